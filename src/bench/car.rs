@@ -1,0 +1,104 @@
+//! A car's file: text to checked parameters of engine and module.
+
+use crate::ecm::{self, Calibration, Nameplate};
+use crate::plant;
+use crate::units::ParamError;
+use serde::Deserialize;
+use std::sync::Arc;
+
+/// Schema of car files that this version reads.
+pub const SCHEMA: u64 = 1;
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Raw {
+    schema: u64,
+    name: String,
+    title: String,
+    engine: plant::Layout,
+    cylinder: plant::cylinder::Params,
+    crank: plant::crank::Params,
+    air: plant::air::Params,
+    fuel: plant::fuel::Params,
+    exhaust: plant::exhaust::Params,
+    electrical: plant::electrical::Params,
+    thermal: plant::thermal::Params,
+    road: plant::road::Params,
+    sensors: plant::sensors::Params,
+    spread: plant::parts::Spread,
+    module: ecm::Sections,
+}
+
+/// A checked car.
+#[derive(Debug, Clone)]
+pub struct Car {
+    /// Short name, as scenario files call it.
+    pub name: String,
+    /// Title for people.
+    pub title: String,
+    /// Engine.
+    pub plant: Arc<plant::Params>,
+    /// Module.
+    pub ecm: Arc<Calibration>,
+}
+
+/// What is wrong with a car's file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CarError {
+    /// Line, if the text itself is at fault.
+    pub line: Option<usize>,
+    /// The rule broken.
+    pub rule: String,
+}
+
+impl std::fmt::Display for CarError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self.line {
+            Some(line) => write!(f, "car file, line {line}: {}", self.rule),
+            None => write!(f, "car file: {}", self.rule),
+        }
+    }
+}
+
+impl std::error::Error for CarError {}
+
+impl From<ParamError> for CarError {
+    fn from(e: ParamError) -> Self {
+        Self { line: None, rule: e.to_string() }
+    }
+}
+
+impl Car {
+    /// Reads and checks the text of a car's file.
+    pub fn parse(text: &str) -> Result<Self, CarError> {
+        let raw: Raw = toml::from_str(text).map_err(|e| CarError {
+            line: e.span().map(|s| text[..s.start.min(text.len())].matches('\n').count() + 1),
+            rule: e.message().replace('\n', " "),
+        })?;
+        if raw.schema != SCHEMA {
+            return Err(CarError {
+                line: None,
+                rule: format!("schema must be {SCHEMA} ({} given)", raw.schema),
+            });
+        }
+        let plate =
+            Nameplate { firing_order: raw.engine.firing_order.clone(), banks: raw.engine.banks.clone() };
+        let plant = plant::Params {
+            layout: raw.engine,
+            cylinder: raw.cylinder,
+            crank: raw.crank,
+            air: raw.air,
+            fuel: raw.fuel,
+            exhaust: raw.exhaust,
+            electrical: raw.electrical,
+            thermal: raw.thermal,
+            road: raw.road,
+            sensors: raw.sensors,
+            spread: raw.spread,
+        };
+        plant.check()?;
+        let ecm = Calibration { plate, s: raw.module };
+        ecm.check()?;
+        Ok(Self { name: raw.name, title: raw.title, plant: Arc::new(plant), ecm: Arc::new(ecm) })
+    }
+}

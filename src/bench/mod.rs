@@ -1,0 +1,598 @@
+//! The bench: engine and module coupled, with the hands that work on them.
+//!
+//! *Inside*: the only place that holds both halves; fixed stepping, actions stamped with simulated time,
+//! views, logbook, state hash. *Outside*: scenario files, grading, windows, files on disk.
+//!
+//! Verbs: build ([`Bench::new`]), [`Bench::act`], [`Bench::advance_to`], [`Bench::observe`],
+//! [`Bench::truth`], and a clone is a fork. Nothing else changes a bench.
+
+pub mod action;
+pub mod car;
+pub mod drive;
+pub mod record;
+pub mod setup;
+pub mod view;
+
+use crate::ecm::codes::CODES;
+use crate::ecm::memory::Name;
+use crate::ecm::{Ecm, codes};
+use crate::link::{DiagRequest, DiagResponse, RoutineState};
+use crate::plant::parts::{AirMeter, Injector, ThrottleBody, Wheel, serial_from_seed};
+use crate::plant::{self, Parts, Plant};
+use crate::units::{celsius, kelvin};
+use action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use car::Car;
+use record::{Entry, Kind};
+use setup::Setup;
+use view::{CylinderTruth, IdleView, Lamp, LearnedView, LiveView, Observation, PartTruth, TrimView, Truth};
+
+/// What can go wrong with a bench.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Error {
+    /// The car's file.
+    Car(car::CarError),
+    /// A setting that does not fit this car.
+    Setup(String),
+    /// Conditioning was stopped before its end.
+    Stopped,
+}
+
+impl std::fmt::Display for Error {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Error::Car(e) => e.fmt(f),
+            Error::Setup(why) => f.write_str(why),
+            Error::Stopped => f.write_str("stopped during conditioning"),
+        }
+    }
+}
+
+impl std::error::Error for Error {}
+
+/// What came of an action.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Done {
+    /// Done.
+    Yes,
+    /// The module's answer.
+    Answer(DiagResponse),
+    /// Not possible now, and why.
+    Hindered(String),
+}
+
+/// Entries of the idle window: 30 s at 10 Hz.
+const IDLE_RING: usize = 300;
+
+#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize, serde::Deserialize)]
+struct IdleSample {
+    target_rpm: f64,
+    rpm: f64,
+    map_kpa: f64,
+    air_g_s: f64,
+    throttle_deg: f64,
+    spark_deg: f64,
+    lambda: [f64; 2],
+}
+
+/// Engine, module and hands.
+#[derive(Debug, Clone)]
+pub struct Bench {
+    setup: Setup,
+    car: Car,
+    plant: Plant,
+    ecm: Ecm,
+    start_s: f64,
+    log: Vec<Entry>,
+    ring: Vec<IdleSample>,
+    ring_next: usize,
+    frames: u64,
+    cranking_since_s: Option<f64>,
+    fitted: u32,
+}
+
+impl Bench {
+    /// Builds a standing bench from a checked setup, without driving its conditioning.
+    pub fn standing(setup: &Setup) -> Result<Self, Error> {
+        let car = Car::parse(&setup.car_toml).map_err(Error::Car)?;
+        if ![2.0, 1.0, 0.5].contains(&setup.step_deg) {
+            return Err(Error::Setup(format!(
+                "the crank step must be 2, 1 or 0.5° ({} given)",
+                setup.step_deg
+            )));
+        }
+        let n = car.plant.layout.cylinders();
+        let spread = &car.plant.spread;
+        let seed = setup.seed;
+        let mut parts = Parts {
+            throttle: ThrottleBody::new(spread, serial_from_seed(seed, "throttle_body")),
+            air_meter: AirMeter::new(spread, serial_from_seed(seed, "air_meter")),
+            injectors: (1..=n)
+                .map(|c| Injector::new(spread, serial_from_seed(seed, &format!("injector.cyl{c}"))))
+                .collect(),
+            wheel: Wheel::new(spread, serial_from_seed(seed, "wheel"), car.plant.crank.wheel_radius_mm),
+        };
+        for (i, choice) in setup.parts.iter().enumerate() {
+            let serial = || serial_from_seed(seed, &format!("setup.{i}"));
+            put(&mut parts, spread, choice, serial).map_err(Error::Setup)?;
+        }
+        let start = plant::Start {
+            ambient_pa: setup.weather.ambient_kpa * 1e3,
+            ambient_k: kelvin(setup.weather.ambient_c),
+            coolant_k: kelvin(setup.coolant_c),
+            charge: setup.battery_charge_pct / 100.0,
+            seed,
+            step_deg: setup.step_deg,
+        };
+        // the works taught the module where this car's first throttle stands
+        let stop = car.ecm.s.inputs.throttle_closed_deg + parts.throttle.stop_offset_deg;
+        let mut plant = Plant::new(car.plant.clone(), &start, parts);
+        plant.s.hands.leak_mm2 = setup.faults.unmetered_leak_mm2;
+        let ecm = Ecm::new(car.ecm.clone(), Some(stop));
+        Ok(Self {
+            setup: setup.clone(),
+            plant,
+            ecm,
+            car,
+            start_s: 0.0,
+            log: Vec::new(),
+            ring: Vec::with_capacity(IDLE_RING),
+            ring_next: 0,
+            frames: 0,
+            cranking_since_s: None,
+            fitted: 0,
+        })
+    }
+
+    /// Builds a bench and drives its conditioning; `told` hears the share done and stops it with false.
+    pub fn new(setup: &Setup, told: &mut dyn FnMut(f64) -> bool) -> Result<Self, Error> {
+        let mut b = Self::standing(setup)?;
+        let stretches = setup.conditioning.clone();
+        if !drive::condition(&mut b, &stretches, told) {
+            return Err(Error::Stopped);
+        }
+        if !stretches.is_empty() {
+            b.set_coolant_c(setup.coolant_c);
+            b.plant.s.electrical.charge = setup.battery_charge_pct / 100.0;
+        }
+        b.start_s = b.plant.s.time_s;
+        for e in &mut b.log {
+            e.t_s -= b.start_s;
+        }
+        b.ring.clear();
+        b.ring_next = 0;
+        Ok(b)
+    }
+
+    /// The checked start.
+    pub fn setup(&self) -> &Setup {
+        &self.setup
+    }
+    /// The car's short name and title.
+    pub fn car_name(&self) -> (&str, &str) {
+        (&self.car.name, &self.car.title)
+    }
+    /// Number of cylinders.
+    pub fn cylinders(&self) -> usize {
+        self.car.plant.layout.cylinders()
+    }
+    /// Scenario time \[s\].
+    pub fn time_s(&self) -> f64 {
+        self.plant.s.time_s - self.start_s
+    }
+    /// The logbook so far.
+    pub fn log(&self) -> &[Entry] {
+        &self.log
+    }
+    /// Model notes so far.
+    pub fn model_notes(&self) -> Vec<String> {
+        let note = |e: &Entry| if let Kind::Model { what } = &e.kind { Some(what.clone()) } else { None };
+        self.log.iter().filter_map(note).collect()
+    }
+    /// Codes that this car's module can set.
+    pub fn known_codes() -> Vec<&'static str> {
+        CODES.iter().map(|c| c.1).collect()
+    }
+    /// What a code says, in words.
+    pub fn code_words(number: &str) -> &'static str {
+        CODES.iter().find(|c| c.1 == number).map_or("", |c| codes::Code::words(c.0))
+    }
+    /// Hash of everything that changes, as hex.
+    pub fn state_hash(&self) -> String {
+        record::hash_of(&(&self.plant.s, &self.ecm.s, &self.ring, self.ring_next as u64, self.frames))
+    }
+
+    fn note(&mut self, kind: Kind) {
+        self.log.push(Entry { t_s: self.time_s(), kind });
+    }
+    fn model_note(&mut self, what: String) {
+        self.note(Kind::Model { what });
+    }
+
+    /// A hand moves; it is in the logbook with the time.
+    pub fn act(&mut self, id: &str, action: Action) -> Done {
+        self.note(Kind::Act { id: id.into(), action: action.clone() });
+        let done = self.act_quietly(action);
+        match &done {
+            Done::Yes => {}
+            Done::Hindered(why) => self.note(Kind::Hindered { id: id.into(), why: why.clone() }),
+            Done::Answer(answer) => self.note(Kind::Answer { id: id.into(), answer: answer.clone() }),
+        }
+        self.take_notes();
+        done
+    }
+
+    /// Notes for a session: a condition was not met in time.
+    pub fn timed_out(&mut self, id: &str, condition: &str) {
+        self.note(Kind::TimedOut { id: id.into(), condition: condition.into() });
+    }
+
+    fn act_quietly(&mut self, action: Action) -> Done {
+        let n = self.cylinders();
+        let h = &mut self.plant.s.hands;
+        match action {
+            Action::Key(key) => {
+                (h.key_on, h.key_crank) = (key != Key::Off, key == Key::Crank);
+                self.cranking_since_s = (key == Key::Crank).then_some(self.plant.s.time_s);
+            }
+            Action::Pedal(pct) => h.pedal_pct = pct.clamp(0.0, 100.0),
+            Action::Brake(on) => h.brake = on,
+            Action::Gear(g) => h.drive = g == Gear::Drive,
+            Action::Load(Load::Compressor, on) => h.compressor = on,
+            Action::Load(Load::HeatedGlass, on) => h.heated_glass = on,
+            Action::Load(Load::Lamps, on) => h.lamps = on,
+            Action::Load(Load::Steering, on) => h.steering = on,
+            Action::Connector(c, is_in) => {
+                let p = &mut h.plugs;
+                match c {
+                    Connector::AirMeter => p.air_meter = is_in,
+                    Connector::ManifoldPressure => p.map = is_in,
+                    Connector::ThrottleBody => p.throttle = is_in,
+                    Connector::CoolantSensor => p.coolant = is_in,
+                    Connector::OxygenSensor1 => p.lambda[0] = is_in,
+                    Connector::OxygenSensor2 => p.lambda[1] = is_in,
+                    Connector::CrankSensor => p.crank = is_in,
+                    Connector::Battery => p.battery = is_in,
+                    Connector::Injector(k) | Connector::Coil(k) if usize::from(k) > n || k == 0 => {
+                        return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {k}"));
+                    }
+                    Connector::Injector(k) => p.injectors[usize::from(k) - 1] = is_in,
+                    Connector::Coil(k) => p.coils[usize::from(k) - 1] = is_in,
+                }
+            }
+            Action::Fit(choice) => {
+                if self.plant.turning() {
+                    return Done::Hindered("stop the engine first".into());
+                }
+                self.fitted += 1;
+                let (seed, k) = (self.setup.seed, self.fitted);
+                let serial = || serial_from_seed(seed, &format!("shelf.{k}"));
+                if let Err(why) = put(&mut self.plant.s.parts, &self.car.plant.spread, &choice, serial) {
+                    return Done::Hindered(why);
+                }
+            }
+            Action::CleanThrottle => {
+                if self.plant.turning() {
+                    return Done::Hindered("stop the engine first".into());
+                }
+                self.plant.s.parts.throttle.deposit_um = 0.0;
+            }
+            Action::Leak(mm2) => h.leak_mm2 = mm2.max(0.0),
+            Action::Ask(request) => return Done::Answer(self.ask(&request)),
+            Action::Wait => {}
+        }
+        Done::Yes
+    }
+
+    fn ask(&mut self, request: &DiagRequest) -> DiagResponse {
+        self.ecm.ask(request)
+    }
+
+    /// Runs on to a scenario time \[s\]: whole steps until it is reached.
+    pub fn advance_to(&mut self, to_s: f64) {
+        let until = to_s + self.start_s;
+        while self.plant.s.time_s < until {
+            let stepped = self.plant.step(self.ecm.out());
+            if let Some(e) = &stepped.edge {
+                self.ecm.edge(e);
+            }
+            if stepped.sampled {
+                self.sampled();
+            }
+        }
+        self.take_notes();
+    }
+
+    /// Runs on for so long \[s\].
+    pub fn advance_by(&mut self, seconds: f64) {
+        self.advance_to(self.time_s() + seconds);
+    }
+
+    fn sampled(&mut self) {
+        self.ecm.sample(self.plant.frame());
+        self.frames += 1;
+        if let Some(since) = self.cranking_since_s {
+            // the hand lets go when it hears the engine run, or after ten seconds
+            if self.plant.speed_rpm() > 550.0 || self.plant.s.time_s - since > 10.0 {
+                self.plant.s.hands.key_crank = false;
+                self.cranking_since_s = None;
+            }
+        }
+        if self.frames.is_multiple_of(10) {
+            self.idle_sample();
+            if !self.ecm.s.notes.is_empty() {
+                self.take_notes();
+            }
+        }
+    }
+
+    fn take_notes(&mut self) {
+        let start_s = self.start_s;
+        for n in self.ecm.s.notes.drain(..) {
+            self.log.push(Entry { t_s: n.at_s - start_s, kind: Kind::Module { what: n.what } });
+        }
+    }
+
+    fn idle_sample(&mut self) {
+        let live = self.ecm.live();
+        let warm = live.coolant_c >= 70.0 && live.pedal_pct < 1.0 && self.ecm.s.running;
+        if !warm {
+            if self.ecm.s.running {
+                self.ring.clear();
+                self.ring_next = 0;
+            }
+            return;
+        }
+        let sample = IdleSample {
+            target_rpm: live.target_rpm,
+            rpm: self.ecm.s.inputs.segment_rpm,
+            map_kpa: live.map_kpa,
+            air_g_s: live.air_g_s,
+            throttle_deg: live.throttle_deg,
+            spark_deg: live.spark_deg,
+            lambda: live.lambda,
+        };
+        if self.ring.len() < IDLE_RING {
+            self.ring.push(sample);
+        } else {
+            self.ring[self.ring_next] = sample;
+        }
+        self.ring_next = (self.ring_next + 1) % IDLE_RING;
+    }
+
+    fn idle_view(&self) -> Option<IdleView> {
+        let n = self.ring.len();
+        // less than two seconds say nothing about an idle
+        if n < 20 {
+            return None;
+        }
+        let mean = |f: fn(&IdleSample) -> f64| self.ring.iter().map(f).sum::<f64>() / n as f64;
+        let mean_rpm = mean(|s| s.rpm);
+        let var = self.ring.iter().map(|s| (s.rpm - mean_rpm) * (s.rpm - mean_rpm)).sum::<f64>() / n as f64;
+        let banks = self.car.plant.layout.bank_count();
+        let lambda = [mean(|s| s.lambda[0]), mean(|s| s.lambda[1])];
+        Some(IdleView {
+            target_rpm: mean(|s| s.target_rpm),
+            mean_rpm,
+            sd_rpm: var.sqrt(),
+            map_kpa: mean(|s| s.map_kpa),
+            air_g_s: mean(|s| s.air_g_s),
+            throttle_deg: mean(|s| s.throttle_deg),
+            spark_deg: mean(|s| s.spark_deg),
+            lambda: lambda[..banks].to_vec(),
+        })
+    }
+
+    /// What a technician could know.
+    pub fn observe(&self) -> Observation {
+        let live = self.ecm.live();
+        let idle = self.idle_view();
+        let idle_air = idle.as_ref().map_or(live.idle_base_g_s.max(1.0), |i| i.air_g_s.max(0.3));
+        let store = &self.ecm.s.store;
+        let trims = (0..self.car.plant.layout.bank_count() as u8)
+            .map(|b| {
+                let offset = store.get(Name::LongIdle(b));
+                TrimView {
+                    bank: b + 1,
+                    short_pct: live.short_pct[usize::from(b)],
+                    long_idle_g_s: offset,
+                    long_idle_pct: 100.0 * offset / idle_air,
+                    long_part_pct: store.get(Name::LongPart(b)),
+                    long_high_pct: store.get(Name::LongHigh(b)),
+                }
+            })
+            .collect();
+        let routine = match &self.ecm.s.routine {
+            RoutineState::None => "none",
+            RoutineState::Running { .. } => "running",
+            RoutineState::Done { .. } => "done",
+            RoutineState::Failed { .. } => "failed",
+        };
+        Observation {
+            live: LiveView {
+                engine_speed_rpm: live.engine_speed_rpm,
+                target_rpm: live.target_rpm,
+                coolant_c: live.coolant_c,
+                map_kpa: live.map_kpa,
+                air_g_s: live.air_g_s,
+                throttle_deg: live.throttle_deg,
+                pedal_pct: live.pedal_pct,
+                spark_deg: live.spark_deg,
+                lambda: live.lambda[0],
+                short_pct: live.short_pct[0],
+                long_pct: live.long_pct[0],
+                supply_v: live.supply_v,
+                road_km_h: live.road_km_h,
+                idling: live.idling,
+                running: self.ecm.s.running,
+                idle_base_g_s: live.idle_base_g_s,
+                idle_load_g_s: live.idle_load_g_s,
+                idle_learned_g_s: live.idle_learned_g_s,
+                idle_pi_g_s: live.idle_pi_g_s,
+                routine: routine.into(),
+            },
+            idle,
+            trims,
+            learned: self
+                .ecm
+                .learned()
+                .into_iter()
+                .map(|l| LearnedView::from_status(l, self.start_s))
+                .collect(),
+            codes: self.ecm.s.codes.stored(),
+            lamp: if self.ecm.s.codes.lamp() { Lamp::On } else { Lamp::Off },
+        }
+    }
+
+    /// The world's own values: for grading, and for screens under an open lid.
+    pub fn truth(&self) -> Truth {
+        let s = &self.plant.s;
+        let cylinders = s
+            .accounts
+            .iter()
+            .enumerate()
+            .map(|(c, a)| CylinderTruth {
+                cylinder: c as u8 + 1,
+                lambda: a.lambda,
+                imep_kpa: a.imep_pa * 1e-3,
+                imep_cov_pct: 100.0 * a.imep_cov(),
+                residual_pct: 100.0 * a.last.residual,
+                misfires: a.misfires,
+            })
+            .collect();
+        let t = &s.parts.throttle;
+        let mut parts = vec![
+            PartTruth {
+                name: "throttle_body".into(),
+                serial: t.serial.clone(),
+                is: format!(
+                    "deposit {:.1} µm, closed stop {:+.3}°, bore {:+.3} mm",
+                    t.deposit_um, t.stop_offset_deg, t.bore_offset_mm
+                ),
+            },
+            PartTruth {
+                name: "air_meter".into(),
+                serial: s.parts.air_meter.serial.clone(),
+                is: format!("gain {:+.2} %", 100.0 * (s.parts.air_meter.gain - 1.0)),
+            },
+        ];
+        for (c, i) in s.parts.injectors.iter().enumerate() {
+            parts.push(PartTruth {
+                name: format!("injector_{}", c + 1),
+                serial: i.serial.clone(),
+                is: format!(
+                    "flow {:+.2} %, dead time {:+.0} µs",
+                    100.0 * (i.flow_gain - 1.0),
+                    i.dead_offset_us
+                ),
+            });
+        }
+        parts.push(PartTruth {
+            name: "wheel".into(),
+            serial: s.parts.wheel.serial.clone(),
+            is: "edges each with their own error".into(),
+        });
+        Truth {
+            cylinders,
+            deposit_um: t.deposit_um,
+            closed_stop_deg: self.car.ecm.s.inputs.throttle_closed_deg + t.stop_offset_deg,
+            unmetered_leak_mm2: s.hands.leak_mm2,
+            unmetered_leak_g_s: s.air.leak_kg_s * 1e3,
+            air_meter_gain: s.parts.air_meter.gain,
+            coolant_c: celsius(s.thermal.coolant_k),
+            idle_air_needed_g_s: self.idle_air_needed(t),
+            parts,
+        }
+    }
+
+    /// Learned idle air at which the module, by its own book, would open this body just as far as its base
+    /// air asks for \[g/s\]; the module's stored stop counts as it stands.
+    pub fn idle_air_needed(&self, body: &ThrottleBody) -> f64 {
+        let idle = &self.car.ecm.s.idle;
+        let base = idle.base_g_s.at(90.0);
+        let book = |mm2: f64| mm2 * 1e-6 * 101_325.0 / (287.05 * 298.15_f64).sqrt() * 0.684_73 * 1e3;
+        let wanted_mm2 = base / book(1.0);
+        let p = &self.car.plant.air;
+        let offset = self.ecm.s.store.get(Name::ClosedStop)
+            - self.car.ecm.s.inputs.throttle_closed_deg
+            - body.stop_offset_deg;
+        // the opening at which the real body lets the wanted area through, by bisection
+        let (mut low, mut high) = (0.0, 20.0);
+        for _ in 0..60 {
+            let mid = 0.5 * (low + high);
+            if p.discharge * plant::air::open_area_mm2(p, body, mid) < wanted_mm2 {
+                low = mid;
+            } else {
+                high = mid;
+            }
+        }
+        book(idle.plate_mm2.at(0.5 * (low + high) - offset)) - base
+    }
+
+    // What conditioning needs besides acts: nobody's hands, so not in the logbook.
+    fn deposit_rate_um_h(&self) -> f64 {
+        self.car.plant.air.deposit_um_h
+    }
+    fn set_wear_factor(&mut self, k: f64) {
+        self.plant.s.hands.wear_factor = k;
+    }
+    fn set_rollers_nm(&mut self, nm: f64) {
+        self.plant.s.road.rollers_nm = nm;
+    }
+    fn set_pedal_quietly(&mut self, pct: f64) {
+        self.plant.s.hands.pedal_pct = pct;
+    }
+    fn set_coolant_c(&mut self, c: f64) {
+        self.plant.set_coolant_c(c);
+    }
+    fn speed_by_ear_rpm(&self) -> f64 {
+        self.plant.speed_rpm()
+    }
+
+    /// The engine, for checks of its physics.
+    pub fn plant(&self) -> &Plant {
+        &self.plant
+    }
+    /// The module, for checks of its decisions.
+    pub fn ecm(&self) -> &Ecm {
+        &self.ecm
+    }
+}
+
+/// Puts a chosen part in its place.
+fn put(
+    parts: &mut Parts,
+    spread: &plant::parts::Spread,
+    choice: &PartChoice,
+    serial: impl Fn() -> String,
+) -> Result<(), String> {
+    let serial = choice.serial.clone().unwrap_or_else(serial);
+    match choice.kind {
+        PartKind::ThrottleBody => {
+            let mut body = ThrottleBody::new(spread, serial);
+            body.deposit_um = choice.deposit_um.unwrap_or(0.0);
+            if let Some(deg) = choice.stop_offset_deg {
+                body.stop_offset_deg = deg;
+            }
+            parts.throttle = body;
+        }
+        PartKind::AirMeter => {
+            let mut meter = AirMeter::new(spread, serial);
+            if let Some(pct) = choice.error_pct {
+                meter.gain = 1.0 + pct / 100.0;
+            }
+            parts.air_meter = meter;
+        }
+        PartKind::Injector(k) => {
+            let n = parts.injectors.len();
+            let Some(place) = usize::from(k).checked_sub(1).filter(|i| *i < n) else {
+                return Err(format!("this engine has {n} cylinders, no cylinder {k}"));
+            };
+            let mut injector = Injector::new(spread, serial);
+            if let Some(pct) = choice.error_pct {
+                injector.flow_gain = 1.0 + pct / 100.0;
+            }
+            parts.injectors[place] = injector;
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,75 @@
+//! Logbook entries and the hash of a bench's state.
+
+use crate::bench::action::Action;
+use crate::link::DiagResponse;
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+
+/// One line of the logbook.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Entry {
+    /// Scenario time \[s\]; negative before the car was handed over from conditioning.
+    pub t_s: f64,
+    /// What sort of line.
+    pub kind: Kind,
+}
+
+/// Sorts of lines.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Kind {
+    /// A hand moved.
+    Act {
+        /// Id of the act, empty for a hand that no file moved.
+        id: String,
+        /// What it did.
+        action: Action,
+    },
+    /// The bench would not let a hand do that.
+    Hindered {
+        /// Id of the act.
+        id: String,
+        /// Why.
+        why: String,
+    },
+    /// The module answered a request.
+    Answer {
+        /// Id of the act.
+        id: String,
+        /// What it said.
+        answer: DiagResponse,
+    },
+    /// The module decided something.
+    Module {
+        /// What.
+        what: String,
+    },
+    /// A model reached its limits.
+    Model {
+        /// What.
+        what: String,
+    },
+    /// A condition was not met in time.
+    TimedOut {
+        /// Id of the act.
+        id: String,
+        /// Condition.
+        condition: String,
+    },
+}
+
+/// Hash over a serialisation, as lower-case hex.
+pub fn hash_of<T: Serialize>(parts: &T) -> String {
+    // Serialising plain data into memory cannot fail.
+    let bytes = postcard::to_allocvec(parts).unwrap_or_default();
+    hex(&Sha256::digest(&bytes))
+}
+
+/// Hash of a text, as lower-case hex.
+pub fn hash_of_text(text: &str) -> String {
+    hex(&Sha256::digest(text.as_bytes()))
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|b| format!("{b:02x}")).collect()
+}

@@ -1,0 +1,78 @@
+//! The checked start of a bench: what a scenario says before the first hand moves.
+
+use crate::bench::action::PartChoice;
+use serde::{Deserialize, Serialize};
+
+/// Weather for the whole run.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Weather {
+    /// Air temperature outside \[°C\].
+    pub ambient_c: f64,
+    /// Air pressure outside \[kPa, absolute\].
+    pub ambient_kpa: f64,
+}
+
+impl Default for Weather {
+    /// A mild day at sea level.
+    fn default() -> Self {
+        Self { ambient_c: 20.0, ambient_kpa: 101.325 }
+    }
+}
+
+/// How a stretch of conditioning is driven.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum StretchKind {
+    /// Warm idle.
+    Idle,
+    /// Held by the pedal at a speed against a torque.
+    Hold {
+        /// Engine speed \[rpm\].
+        rpm: f64,
+        /// Torque at the crank besides the engine's own \[N·m\].
+        nm: f64,
+    },
+}
+
+/// One stretch of conditioning: the life of the car before it came in, at full physics.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Stretch {
+    /// How it is driven.
+    pub kind: StretchKind,
+    /// Minutes.
+    pub minutes: f64,
+    /// Wear runs so many times faster than in life.
+    pub wear_factor: f64,
+}
+
+/// Something wrong with the car that no fitted part carries.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, Default)]
+pub struct Faults {
+    /// Unmetered leak behind the air meter \[mm²\].
+    pub unmetered_leak_mm2: f64,
+}
+
+/// The checked, serialisable start of a bench.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Setup {
+    /// Text of the car's file; parsed and checked again when the bench is built.
+    pub car_toml: String,
+    /// Seed of every random stream.
+    pub seed: u64,
+    /// Crank step \[deg\]: 2, 1 or 0.5.
+    pub step_deg: f64,
+    /// Weather.
+    pub weather: Weather,
+    /// Coolant at the start \[°C\]; oil and metal with it.
+    pub coolant_c: f64,
+    /// Battery charge at the start \[%\].
+    pub battery_charge_pct: f64,
+    /// Distance driven so far \[km\]: only told, never used by the physics.
+    pub odometer_km: f64,
+    /// Parts that are not simply new with a serial from the seed.
+    pub parts: Vec<PartChoice>,
+    /// Other faults.
+    pub faults: Faults,
+    /// Life before hand-over.
+    pub conditioning: Vec<Stretch>,
+}

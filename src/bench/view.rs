@@ -1,0 +1,212 @@
+//! What can be seen: [`Observation`] (what a technician could know) and [`Truth`] (for grading, and for
+//! screens under an open lid). Different types, from different methods of the bench.
+
+use crate::link::{CodeStatus, GateStatus, LearnedStatus};
+use serde::{Deserialize, Serialize};
+
+/// The last 30 s of warm closed-pedal running, by the module's own sensors.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct IdleView {
+    /// Target \[rpm\].
+    pub target_rpm: f64,
+    /// Mean of segment speeds \[rpm\].
+    pub mean_rpm: f64,
+    /// Their standard deviation \[rpm\].
+    pub sd_rpm: f64,
+    /// Manifold pressure \[kPa\].
+    pub map_kpa: f64,
+    /// Metered air \[g/s\].
+    pub air_g_s: f64,
+    /// Throttle above its stored stop \[deg\].
+    pub throttle_deg: f64,
+    /// Spark before top \[deg\].
+    pub spark_deg: f64,
+    /// Lambda by bank.
+    pub lambda: Vec<f64>,
+}
+
+/// Trims of one bank.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct TrimView {
+    /// Bank, from 1.
+    pub bank: u8,
+    /// Short-term \[%\].
+    pub short_pct: f64,
+    /// Long-term offset of the idle cell \[g/s\].
+    pub long_idle_g_s: f64,
+    /// The same over the idle air \[%\].
+    pub long_idle_pct: f64,
+    /// Long-term gain at part load \[%\].
+    pub long_part_pct: f64,
+    /// Long-term gain at high flow \[%\].
+    pub long_high_pct: f64,
+}
+
+/// A learned value with its gates.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct LearnedView {
+    /// Name.
+    pub name: String,
+    /// Unit.
+    pub unit: String,
+    /// Value in use.
+    pub value: f64,
+    /// Default.
+    pub default: f64,
+    /// Lower limit.
+    pub low: f64,
+    /// Upper limit.
+    pub high: f64,
+    /// Learned since it was reset.
+    pub learned: bool,
+    /// Who wrote it last.
+    pub written_by: String,
+    /// When, in the scenario's time \[s\]; before hand-over of the car negative.
+    pub written_s: f64,
+    /// Gates.
+    pub gates: Vec<GateStatus>,
+}
+
+impl LearnedView {
+    /// From the module's word, with its clock moved to the scenario's.
+    pub fn from_status(s: LearnedStatus, offset_s: f64) -> Self {
+        Self {
+            name: s.name,
+            unit: s.unit,
+            value: s.value,
+            default: s.default,
+            low: s.low,
+            high: s.high,
+            learned: s.learned,
+            written_by: s.written_by,
+            written_s: s.written_s - offset_s,
+            gates: s.gates,
+        }
+    }
+}
+
+/// Live values a technician reads over the link.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct LiveView {
+    /// Engine speed \[rpm\].
+    pub engine_speed_rpm: f64,
+    /// Idle target \[rpm\].
+    pub target_rpm: f64,
+    /// Coolant \[°C\].
+    pub coolant_c: f64,
+    /// Manifold pressure \[kPa\].
+    pub map_kpa: f64,
+    /// Metered air \[g/s\].
+    pub air_g_s: f64,
+    /// Throttle above its stored stop \[deg\].
+    pub throttle_deg: f64,
+    /// Pedal \[%\].
+    pub pedal_pct: f64,
+    /// Spark \[deg\].
+    pub spark_deg: f64,
+    /// Lambda of bank 1; 0 while its sensor is cold.
+    pub lambda: f64,
+    /// Short-term trim, bank 1 \[%\].
+    pub short_pct: f64,
+    /// Long-term trim in force, bank 1 \[%\].
+    pub long_pct: f64,
+    /// Supply \[V\].
+    pub supply_v: f64,
+    /// Road speed \[km/h\].
+    pub road_km_h: f64,
+    /// Idle control in force.
+    pub idling: bool,
+    /// The engine runs.
+    pub running: bool,
+    /// Idle air: base \[g/s\].
+    pub idle_base_g_s: f64,
+    /// Idle air: load feed-forward \[g/s\].
+    pub idle_load_g_s: f64,
+    /// Idle air: learned \[g/s\].
+    pub idle_learned_g_s: f64,
+    /// Idle air: PI and dashpot \[g/s\].
+    pub idle_pi_g_s: f64,
+    /// State of the last routine: none, running, done, failed.
+    pub routine: String,
+}
+
+/// Lamp.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Lamp {
+    /// Off.
+    #[default]
+    Off,
+    /// On.
+    On,
+    /// Blinking.
+    Blink,
+}
+
+/// What a technician could know.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Observation {
+    /// Live values.
+    pub live: LiveView,
+    /// Idle over the last 30 s, if there was one.
+    pub idle: Option<IdleView>,
+    /// Trims by bank.
+    pub trims: Vec<TrimView>,
+    /// Learned values.
+    pub learned: Vec<LearnedView>,
+    /// Codes that are stored.
+    pub codes: Vec<CodeStatus>,
+    /// Lamp.
+    pub lamp: Lamp,
+}
+
+/// One cylinder as it is.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct CylinderTruth {
+    /// Cylinder, from 1.
+    pub cylinder: u8,
+    /// Lambda of its charge, mean of about 50 cycles.
+    pub lambda: f64,
+    /// Net mean effective pressure \[kPa\].
+    pub imep_kpa: f64,
+    /// Its coefficient of variation \[%\].
+    pub imep_cov_pct: f64,
+    /// Residual share of the last cycle \[%\].
+    pub residual_pct: f64,
+    /// Misfires since the start of the run.
+    pub misfires: u64,
+}
+
+/// One part as it is.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct PartTruth {
+    /// Which, for example `throttle_body` or `injector_2`.
+    pub name: String,
+    /// Serial.
+    pub serial: String,
+    /// Its own errors, in words with numbers.
+    pub is: String,
+}
+
+/// The world's own values.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Truth {
+    /// Cylinders.
+    pub cylinders: Vec<CylinderTruth>,
+    /// Deposit film on the fitted throttle body \[µm\].
+    pub deposit_um: f64,
+    /// Closed stop of the fitted throttle body as its sensor sees it \[deg\].
+    pub closed_stop_deg: f64,
+    /// Unmetered leak \[mm²\].
+    pub unmetered_leak_mm2: f64,
+    /// Flow through it \[g/s\].
+    pub unmetered_leak_g_s: f64,
+    /// Air meter gain \[-\].
+    pub air_meter_gain: f64,
+    /// Coolant \[°C\].
+    pub coolant_c: f64,
+    /// Learned idle air that the fitted parts would need at the module's base \[g/s\].
+    pub idle_air_needed_g_s: f64,
+    /// Parts.
+    pub parts: Vec<PartTruth>,
+}

@@ -1,0 +1,726 @@
+//! Idle speed control, learned idle air, the throttle's closed stop.
+//!
+//! **Models** what a module does with its throttle: air demand as a sum of base, load feed-forward,
+//! learned parts and PI, turned into a plate position by the nominal clean plate and the stored stop;
+//! spark as the fast actuator; ordinary learning, the manual sequence and the commanded learn.
+//!
+//! **Leaves out** cruise control, torque coordination, the fast position loop (it is in the output stage).
+//!
+//! **State** ([`State`]): mode of the plate, entry timers, integrator \[g/s\], dashpot \[g/s\], means.
+//!
+//! **Equations**
+//! 1. `air = base(T, gear) + load + learned light (+ learned difference) + PI + dashpot + start` \[g/s\].
+//! 2. `area = air / (p/√(RT) Ψ)`; plate from the nominal table of area over opening.
+//! 3. Integrator: `k_i · error`, at most 0.3 g/s per s; `PI = clamp(k_p · error + integrator)`.
+//!
+//! **Valid** for closed pedal; with the pedal down the plate follows it and PI is zero.
+//!
+//! **Checked by** M1 to M7b in `tests/learning.rs`.
+
+use crate::ecm::codes::{Code, Codes};
+use crate::ecm::inputs;
+use crate::ecm::memory::{Name, Store, Writer};
+use crate::ecm::{Gate, GateKind, memory, sequences};
+use crate::num::{self, FlowFunction, Table};
+use crate::units::{ParamError, R_AIR, between, kelvin};
+use serde::{Deserialize, Serialize};
+
+/// The `[module.idle]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cal {
+    /// Target speed \[rpm\] over coolant \[°C\].
+    pub target_rpm: Table,
+    /// Target added in drive \[rpm\].
+    pub drive_rpm: f64,
+    /// Base air \[g/s\] over coolant \[°C\].
+    pub base_g_s: Table,
+    /// Air added in drive \[g/s\].
+    pub drive_g_s: f64,
+    /// Air for one N·m of load \[g/s\].
+    pub per_nm_g_s: f64,
+    /// Alternator current \[A\] over speed \[rpm\] by the module's book.
+    pub alternator_a: Table,
+    /// Alternator efficiency by the module's book.
+    pub alternator_efficiency: f64,
+    /// Alternator torque already in the base \[N m\].
+    pub alternator_base_nm: f64,
+    /// Compressor torque by the module's book \[N m\].
+    pub compressor_nm: f64,
+    /// From request to clutch, air already opened \[s\].
+    pub compressor_delay_s: f64,
+    /// Nominal clean plate: area, discharge counted in \[mm²\], over opening \[deg\].
+    pub plate_mm2: Table,
+    /// Proportional gain \[g/s per rpm\].
+    pub kp: f64,
+    /// Integral gain \[g/s per rpm and s\].
+    pub ki: f64,
+    /// Fastest integrator \[g/s per s\].
+    pub integrator_slew: f64,
+    /// PI authority either way \[g/s\].
+    pub authority_g_s: f64,
+    /// PI authority upwards and start of the integrator while the window is open \[g/s\].
+    pub open_window_g_s: [f64; 2],
+    /// Air added from cranking on \[g/s\], decaying once the engine runs with \[s\].
+    pub start_g_s: [f64; 2],
+    /// Dashpot at entry \[g/s\] and its time constant \[s\].
+    pub dashpot: [f64; 2],
+    /// Entry: speed above target \[rpm\]; or closed for \[s\] and falling slower than \[rpm/s\].
+    pub entry: [f64; 3],
+    /// Spark about its base: for a short while, steadily \[deg\]; how long \[s\].
+    pub spark_authority: [f64; 3],
+    /// Spark gain \[deg/rpm\].
+    pub spark_deg_rpm: f64,
+    /// Warm enough to learn, too hot to learn \[°C\].
+    pub learn_coolant_c: [f64; 2],
+    /// Ordinary learning: speed error \[rpm\], for how long \[s\], integrator \[g/s\].
+    pub learn_gate: [f64; 3],
+    /// Ordinary learning \[g/s per min\].
+    pub learn_g_s_min: f64,
+    /// Commanded learn: rate \[g/s per s\], PI \[g/s\], speed error \[rpm\], for \[s\], refused after \[s\].
+    pub commanded: [f64; 5],
+    /// Electrical load above which the commanded learn refuses \[A\]; least supply \[V\].
+    pub commanded_electrical: [f64; 2],
+    /// Stored and seen stop may differ by \[deg\].
+    pub stop_tolerance_deg: f64,
+    /// Plate \[deg\] over pedal \[%\].
+    pub pedal_deg: Table,
+    /// Widest plate while the stop isn't known \[deg\].
+    pub limited_deg: f64,
+    /// Idle codes: above, below target \[rpm\], for \[s\].
+    pub codes: [f64; 3],
+}
+
+impl Cal {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "module.idle";
+        for p in self.target_rpm.points() {
+            between(s, "target_rpm", p[1], 400.0, 2500.0)?;
+        }
+        for p in self.base_g_s.points() {
+            between(s, "base_g_s", p[1], 0.5, 30.0)?;
+        }
+        for w in self.plate_mm2.points().windows(2) {
+            if w[1][1] <= w[0][1] {
+                return Err(ParamError {
+                    key: format!("{s}.plate_mm2"),
+                    rule: "areas must rise with opening".into(),
+                });
+            }
+        }
+        between(s, "drive_rpm", self.drive_rpm, -300.0, 300.0)?;
+        between(s, "drive_g_s", self.drive_g_s, 0.0, 10.0)?;
+        between(s, "per_nm_g_s", self.per_nm_g_s, 0.0, 1.0)?;
+        between(s, "alternator_efficiency", self.alternator_efficiency, 0.2, 1.0)?;
+        between(s, "alternator_base_nm", self.alternator_base_nm, 0.0, 30.0)?;
+        between(s, "compressor_nm", self.compressor_nm, 0.0, 50.0)?;
+        between(s, "compressor_delay_s", self.compressor_delay_s, 0.0, 5.0)?;
+        between(s, "kp", self.kp, 0.0, 0.1)?;
+        between(s, "ki", self.ki, 0.0, 0.1)?;
+        between(s, "integrator_slew", self.integrator_slew, 0.0, 10.0)?;
+        between(s, "authority_g_s", self.authority_g_s, 0.0, 10.0)?;
+        between(s, "spark_deg_rpm", self.spark_deg_rpm, 0.0, 1.0)?;
+        between(s, "spark_authority[0]", self.spark_authority[0], 0.0, 30.0)?;
+        between(s, "spark_authority[1]", self.spark_authority[1], 0.0, self.spark_authority[0])?;
+        between(s, "learn_g_s_min", self.learn_g_s_min, 0.0, 10.0)?;
+        between(s, "commanded[4]", self.commanded[4], 1.0, 3600.0)?;
+        between(s, "stop_tolerance_deg", self.stop_tolerance_deg, 0.0, 5.0)?;
+        between(s, "limited_deg", self.limited_deg, 1.0, 90.0)?;
+        between(s, "codes[2]", self.codes[2], 1.0, 600.0)
+    }
+}
+
+/// A mean over the last so many 100 ms.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Mean {
+    ring: Vec<f64>,
+    next: usize,
+    full: bool,
+}
+
+impl Mean {
+    /// Over `n` entries.
+    pub fn new(n: usize) -> Self {
+        Self { ring: vec![0.0; n], next: 0, full: false }
+    }
+    /// Adds one.
+    pub fn add(&mut self, x: f64) {
+        self.ring[self.next] = x;
+        self.next += 1;
+        if self.next == self.ring.len() {
+            self.next = 0;
+            self.full = true;
+        }
+    }
+    /// Forgets all.
+    pub fn clear(&mut self) {
+        self.next = 0;
+        self.full = false;
+    }
+    /// The mean, once full.
+    pub fn get(&self) -> Option<f64> {
+        self.full.then(|| self.ring.iter().sum::<f64>() / self.ring.len() as f64)
+    }
+}
+
+/// What the plate is doing.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub enum Plate {
+    /// Not driven.
+    Released,
+    /// Closing at key-on to see the stop, since \[s\].
+    Seeking(f64),
+    /// Driven.
+    Driven,
+    /// Learning the stop on request, since \[s\].
+    Learning(f64),
+}
+
+/// State of the task.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct State {
+    /// What the plate is doing.
+    pub plate: Plate,
+    /// The stop agrees with the stored one.
+    pub stop_known: bool,
+    /// Idle control is in force.
+    pub idling: bool,
+    /// Since when \[s\].
+    pub idle_since_s: f64,
+    /// Integrator \[g/s\].
+    pub integrator: f64,
+    /// PI as used \[g/s\].
+    pub pi: f64,
+    /// Dashpot \[g/s\].
+    pub dashpot: f64,
+    /// Air added for the start \[g/s\].
+    pub start: f64,
+    /// Target \[rpm\].
+    pub target_rpm: f64,
+    /// Base \[g/s\].
+    pub base: f64,
+    /// Load feed-forward \[g/s\].
+    pub load: f64,
+    /// Learned part in force \[g/s\].
+    pub learned: f64,
+    /// Spark correction \[deg\].
+    pub spark_add: f64,
+    /// Compressor clutch to be driven.
+    pub compressor: bool,
+    /// Means of speed error and integrator over 2 s, of speed error over 5 s.
+    error_2s: Mean,
+    integrator_2s: Mean,
+    error_5s: Mean,
+    error_good_s: f64,
+    closed_s: f64,
+    last_rpm: f64,
+    falling: f64,
+    spark_far_s: f64,
+    request_s: f64,
+    kept: bool,
+    stalled: bool,
+    high_s: f64,
+    low_s: f64,
+    good_s: f64,
+    /// The manual sequence.
+    pub sequence: sequences::State,
+    /// The commanded learn is under way, since \[s\]; its good time \[s\].
+    pub commanded: Option<(f64, f64)>,
+    /// Gates of ordinary learning, by value: light, loaded.
+    pub gates: [Vec<Gate>; 2],
+    /// Gates of the manual sequence's judging.
+    pub window_gates: Vec<Gate>,
+    seek_sum: (f64, u32),
+}
+
+impl Default for State {
+    fn default() -> Self {
+        Self {
+            plate: Plate::Released,
+            stop_known: false,
+            idling: false,
+            idle_since_s: 0.0,
+            integrator: 0.0,
+            pi: 0.0,
+            dashpot: 0.0,
+            start: 0.0,
+            target_rpm: 0.0,
+            base: 0.0,
+            load: 0.0,
+            learned: 0.0,
+            spark_add: 0.0,
+            compressor: false,
+            error_2s: Mean::new(20),
+            integrator_2s: Mean::new(20),
+            error_5s: Mean::new(50),
+            error_good_s: 0.0,
+            closed_s: 0.0,
+            last_rpm: 0.0,
+            falling: 0.0,
+            spark_far_s: 0.0,
+            request_s: 0.0,
+            kept: false,
+            stalled: false,
+            high_s: 0.0,
+            low_s: 0.0,
+            good_s: 0.0,
+            sequence: sequences::State::default(),
+            commanded: None,
+            gates: [Vec::with_capacity(12), Vec::with_capacity(12)],
+            window_gates: Vec::with_capacity(12),
+            seek_sum: (0.0, 0),
+        }
+    }
+}
+
+/// What the rest of the module needs to hear from this task.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Event {
+    /// The manual sequence was aborted at this step, and nothing was written.
+    SequenceAborted(u8),
+    /// The manual sequence was completed.
+    SequenceDone,
+    /// The commanded learn ended well.
+    LearnDone,
+    /// The commanded learn gave up.
+    LearnFailed,
+    /// The closed stop was learned.
+    StopLearned,
+    /// The closed stop seen is outside what may be learned.
+    StopRefused,
+    /// Control was taken up.
+    IdleEntered,
+}
+
+/// What the task works with.
+pub struct Context<'a> {
+    /// Inputs.
+    pub inputs: &'a inputs::State,
+    /// Their calibration.
+    pub inputs_cal: &'a inputs::Cal,
+    /// Learned values.
+    pub store: &'a mut Store,
+    /// Their calibration.
+    pub memory_cal: &'a memory::Cal,
+    /// Codes.
+    pub codes: &'a Codes,
+    /// Nominal flow function.
+    pub flow: &'a FlowFunction,
+    /// The engine runs by itself and its start is over.
+    pub running: bool,
+}
+
+impl State {
+    /// Key turned on.
+    pub fn key_on(&mut self, now_s: f64) {
+        let kept = std::mem::take(&mut self.sequence);
+        *self = Self { sequence: kept, ..Self::default() };
+        self.sequence = sequences::State::default();
+        self.plate = Plate::Seeking(now_s);
+    }
+    /// Key turned off.
+    pub fn key_off(&mut self) {
+        *self = Self::default();
+    }
+    /// The engine stopped by itself with the key on.
+    pub fn stalled(&mut self) {
+        self.idling = false;
+        self.pi = 0.0;
+        self.kept = true;
+        self.stalled = true;
+        self.closed_s = 0.0;
+        self.spark_add = 0.0;
+        self.commanded = None;
+    }
+
+    /// Any load that a switch turned on.
+    pub fn switched_load(&self, i: &inputs::State) -> bool {
+        i.compressor_request || i.heated_glass || i.lamps || !i.neutral
+    }
+
+    /// Fast task, every 10 ms: plate wanted (sensor volts) or none.
+    pub fn fast(
+        &mut self,
+        cal: &Cal,
+        c: &mut Context<'_>,
+        dt_s: f64,
+        events: &mut Vec<Event>,
+    ) -> Option<f64> {
+        let i = c.inputs;
+        self.target_rpm = cal.target_rpm.at(i.coolant_c) + if i.neutral { 0.0 } else { cal.drive_rpm };
+        match self.plate {
+            Plate::Released => return None,
+            Plate::Seeking(since) => {
+                if i.rpm > 0.0 {
+                    // started at once: the stop could not be seen, the last verdict of the store stands
+                    self.stop_known = c.store.entry(Name::ClosedStop).learned;
+                    self.plate = Plate::Driven;
+                } else if self.seek(i.throttle_v, i.time_s - since, 0.4, 0.6) {
+                    let seen = c.inputs_cal.throttle_deg(self.seek_sum.0 / f64::from(self.seek_sum.1.max(1)));
+                    let entry = c.store.entry(Name::ClosedStop);
+                    self.stop_known = entry.learned && (seen - entry.value).abs() <= cal.stop_tolerance_deg;
+                    self.plate = Plate::Driven;
+                    self.seek_sum = (0.0, 0);
+                } else {
+                    return Some(0.0);
+                }
+            }
+            Plate::Learning(since) => {
+                if self.seek(i.throttle_v, i.time_s - since, 1.0, 1.5) {
+                    let seen = c.inputs_cal.throttle_deg(self.seek_sum.0 / f64::from(self.seek_sum.1.max(1)));
+                    self.seek_sum = (0.0, 0);
+                    self.plate = Plate::Driven;
+                    let written =
+                        c.store.write(c.memory_cal, Name::ClosedStop, seen, Writer::Routine, i.time_s);
+                    self.stop_known |= written.is_ok();
+                    events.push(if written.is_ok() { Event::StopLearned } else { Event::StopRefused });
+                } else {
+                    return Some(0.0);
+                }
+            }
+            Plate::Driven => {}
+        }
+        let closed = i.pedal_pct < 1.0;
+        if !self.stop_known {
+            self.idling = false;
+            self.spark_add = 0.0;
+            // not knowing where the stop is, the springs keep the idle and the pedal is given little
+            if i.pedal_pct < 5.0 {
+                return None;
+            }
+            let deg = cal.pedal_deg.at(i.pedal_pct).min(cal.limited_deg);
+            return Some(c.inputs_cal.throttle_volts(c.inputs_cal.throttle_closed_deg + deg));
+        }
+        self.entry(cal, c, closed, dt_s, events);
+        let error = self.target_rpm - i.rpm;
+        if self.idling {
+            let [lo, hi] = self.authority(cal, c.store);
+            let step = (cal.ki * error).clamp(-cal.integrator_slew, cal.integrator_slew) * dt_s;
+            let p = cal.kp * error;
+            // no winding up while the sum is at its end
+            let sum = p + self.integrator;
+            if !((sum >= hi && step > 0.0) || (sum <= lo && step < 0.0)) {
+                self.integrator = (self.integrator + step).clamp(lo, hi);
+            }
+            self.pi = (p + self.integrator).clamp(lo, hi);
+            self.dashpot -= self.dashpot * num::lag_share(dt_s, cal.dashpot[1]);
+        } else {
+            self.pi = 0.0;
+            self.dashpot = 0.0;
+        }
+        self.start = if c.running {
+            self.start - self.start * num::lag_share(dt_s, cal.start_g_s[1])
+        } else {
+            cal.start_g_s[0]
+        };
+        self.spark(cal, i, dt_s);
+        self.loads(cal, i, dt_s);
+        // (1)
+        self.base = cal.base_g_s.at(i.coolant_c) + if i.neutral { 0.0 } else { cal.drive_g_s };
+        self.learned = c.store.get(Name::IdleAirLight)
+            + if self.switched_load(i) { c.store.get(Name::IdleAirLoaded) } else { 0.0 };
+        let air_g_s = (self.base + self.load + self.learned + self.pi + self.dashpot + self.start).max(0.1);
+        // (2)
+        let ambient_pa = i.ambient_kpa.max(50.0) * 1e3;
+        let ratio = if i.rpm > 0.0 { (i.map_kpa * 1e3 / ambient_pa).min(0.95) } else { 0.5 };
+        let per_mm2 = 1e-6 * ambient_pa / (R_AIR * kelvin(i.inlet_c)).sqrt() * c.flow.at(ratio) * 1e3;
+        let opening = cal.plate_mm2.inverse_at(air_g_s / per_mm2)
+            + if closed { 0.0 } else { cal.pedal_deg.at(i.pedal_pct) };
+        Some(c.inputs_cal.throttle_volts(c.store.get(Name::ClosedStop) + opening))
+    }
+
+    /// Closing against the stop: true when its mean has been taken.
+    fn seek(&mut self, volts: f64, held_s: f64, from_s: f64, to_s: f64) -> bool {
+        if held_s < from_s {
+            self.seek_sum = (0.0, 0);
+            return false;
+        }
+        if held_s < to_s {
+            self.seek_sum = (self.seek_sum.0 + volts, self.seek_sum.1 + 1);
+            return false;
+        }
+        self.seek_sum.1 > 0
+    }
+
+    /// Authority of PI \[g/s\].
+    pub fn authority(&self, cal: &Cal, store: &Store) -> [f64; 2] {
+        let high = if store.idle_window_open { cal.open_window_g_s[0] } else { cal.authority_g_s };
+        [-cal.authority_g_s, high]
+    }
+
+    fn entry(&mut self, cal: &Cal, c: &mut Context<'_>, closed: bool, dt_s: f64, events: &mut Vec<Event>) {
+        let i = c.inputs;
+        if dt_s > 0.0 {
+            let fall = (self.last_rpm - i.rpm) / dt_s;
+            self.falling += (fall - self.falling) * num::lag_share(dt_s, 0.3);
+        }
+        self.last_rpm = i.rpm;
+        if !closed || !c.running {
+            self.closed_s = 0.0;
+            if self.idling {
+                self.idling = false;
+                self.commanded = None;
+            }
+            return;
+        }
+        self.closed_s += dt_s;
+        if self.idling {
+            return;
+        }
+        let near = i.rpm < self.target_rpm + cal.entry[0];
+        let settled = self.closed_s >= cal.entry[1] && self.falling < cal.entry[2];
+        if near || settled {
+            self.idling = true;
+            self.idle_since_s = i.time_s;
+            if !self.kept {
+                self.integrator = if c.store.idle_window_open { cal.open_window_g_s[1] } else { 0.0 };
+            }
+            self.kept = false;
+            self.dashpot = cal.dashpot[0];
+            self.error_good_s = 0.0;
+            self.error_2s.clear();
+            self.integrator_2s.clear();
+            self.error_5s.clear();
+            events.push(Event::IdleEntered);
+        }
+    }
+
+    fn spark(&mut self, cal: &Cal, i: &inputs::State, dt_s: f64) {
+        if !self.idling {
+            self.spark_add = 0.0;
+            return;
+        }
+        let wanted = cal.spark_deg_rpm * (self.target_rpm - i.segment_rpm);
+        let [far, steady, hold_s] = cal.spark_authority;
+        if wanted.abs() > steady {
+            self.spark_far_s = (self.spark_far_s + dt_s).min(hold_s + 1.0);
+        } else {
+            self.spark_far_s = (self.spark_far_s - dt_s).max(0.0);
+        }
+        let limit = if self.spark_far_s < hold_s { far } else { steady };
+        self.spark_add = wanted.clamp(-limit, limit);
+    }
+
+    fn loads(&mut self, cal: &Cal, i: &inputs::State, dt_s: f64) {
+        let amps = i.field_duty * cal.alternator_a.at(i.rpm);
+        // torque at the wanted speed: at the present one, air would follow every dip the wrong way
+        let omega = self.target_rpm.max(400.0) * std::f64::consts::PI / 30.0;
+        let alternator_nm = i.supply_v * amps / (cal.alternator_efficiency * omega);
+        let mut nm = alternator_nm - cal.alternator_base_nm;
+        // air first, clutch a moment later
+        self.request_s = if i.compressor_request && i.rpm > 300.0 { self.request_s + dt_s } else { 0.0 };
+        if self.request_s > 0.0 {
+            nm += cal.compressor_nm;
+        }
+        self.compressor = self.request_s > cal.compressor_delay_s;
+        let wanted = cal.per_nm_g_s * nm;
+        self.load += (wanted - self.load) * num::lag_share(dt_s, 0.08);
+    }
+
+    fn warm(cal: &Cal, i: &inputs::State) -> Gate {
+        let [low, high] = cal.learn_coolant_c;
+        Gate {
+            kind: GateKind::Warm,
+            open: i.coolant_c >= low && i.coolant_c <= high,
+            now: i.coolant_c,
+            limit: low,
+        }
+    }
+
+    /// Gates that ordinary learning and the sequence's window share.
+    fn common_gates(cal: &Cal, i: &inputs::State, idling: bool, out: &mut Vec<Gate>) {
+        out.clear();
+        out.push(Gate { kind: GateKind::Idling, open: idling, now: 0.0, limit: 0.0 });
+        out.push(Self::warm(cal, i));
+        out.push(Gate { kind: GateKind::Neutral, open: i.neutral, now: 0.0, limit: 0.0 });
+        out.push(Gate { kind: GateKind::Standing, open: i.road_km_h < 1.0, now: i.road_km_h, limit: 1.0 });
+    }
+
+    /// Slow task, every 100 ms: learning and its gates.
+    pub fn slow(
+        &mut self,
+        cal: &Cal,
+        seq: &sequences::Cal,
+        c: &mut Context<'_>,
+        dt_s: f64,
+        events: &mut Vec<Event>,
+    ) {
+        let i = c.inputs;
+        let error = self.target_rpm - i.rpm;
+        if self.idling {
+            self.error_2s.add(error);
+            self.error_5s.add(error);
+            self.integrator_2s.add(self.integrator);
+        }
+        let [window_rpm, for_s, bound] = cal.learn_gate;
+        let mean_error = self.error_2s.get();
+        let near = mean_error.is_some_and(|e| e.abs() <= window_rpm);
+        self.error_good_s = if self.idling && near { self.error_good_s + dt_s } else { 0.0 };
+        let mean_integrator = self.integrator_2s.get();
+        let loaded = self.switched_load(i);
+        let blocked = [Code::P0506, Code::P0507].iter().find(|k| c.codes.active(**k)).copied();
+        let window_open = c.store.idle_window_open;
+        for (which, gates) in self.gates.iter_mut().enumerate() {
+            Self::common_gates(cal, i, self.idling, gates);
+            if which == 1 {
+                // the difference is learned under a load that the module itself accounts for, gear or not
+                gates[2].open = true;
+            }
+            gates.push(Gate {
+                kind: if which == 0 { GateKind::NoLoad } else { GateKind::Loaded },
+                open: loaded == (which == 1),
+                now: 0.0,
+                limit: 0.0,
+            });
+            gates.push(Gate {
+                kind: GateKind::SpeedError,
+                open: window_open || self.error_good_s >= for_s,
+                now: mean_error.unwrap_or(error),
+                limit: window_rpm,
+            });
+            gates.push(Gate {
+                kind: GateKind::IntegratorBounded,
+                open: window_open || mean_integrator.is_some_and(|m| m.abs() <= bound),
+                now: mean_integrator.unwrap_or(self.integrator),
+                limit: bound,
+            });
+            gates.push(Gate { kind: GateKind::StopKnown, open: self.stop_known, now: 0.0, limit: 0.0 });
+            gates.push(Gate {
+                kind: GateKind::NoBlockingCode(blocked),
+                open: blocked.is_none(),
+                now: 0.0,
+                limit: 0.0,
+            });
+        }
+        if self.commanded.is_some() {
+            self.commanded_learn(cal, c, dt_s, events);
+        } else if self.sequence.step == 0 {
+            for which in 0..2 {
+                if self.gates[which].iter().all(|g| g.open) {
+                    let name = if which == 0 { Name::IdleAirLight } else { Name::IdleAirLoaded };
+                    let most = cal.learn_g_s_min / 60.0 * dt_s;
+                    let m = mean_integrator.unwrap_or(0.0);
+                    if m.abs() > 0.01 {
+                        let went = c.store.move_by(
+                            c.memory_cal,
+                            name,
+                            m.clamp(-most, most),
+                            Writer::Ordinary,
+                            i.time_s,
+                        );
+                        self.integrator -= went;
+                    }
+                }
+            }
+        }
+        // the sequence's window
+        Self::common_gates(cal, i, self.idling, &mut self.window_gates);
+        let mean_5s = self.error_5s.get();
+        self.window_gates.push(Gate {
+            kind: GateKind::NoLoad,
+            open: !(i.compressor_request || i.lamps || !i.neutral),
+            now: 0.0,
+            limit: 0.0,
+        });
+        self.window_gates.push(Gate {
+            kind: GateKind::SpeedError,
+            open: window_open || mean_5s.is_some_and(|e| e.abs() <= seq.window_rpm),
+            now: mean_5s.unwrap_or(error),
+            limit: seq.window_rpm,
+        });
+        self.window_gates.push(Gate {
+            kind: GateKind::StopKnown,
+            open: self.stop_known,
+            now: 0.0,
+            limit: 0.0,
+        });
+        self.window_gates.push(Gate {
+            kind: GateKind::NoBlockingCode(blocked),
+            open: blocked.is_none(),
+            now: 0.0,
+            limit: 0.0,
+        });
+    }
+
+    /// Sequence recogniser, every 10 ms.
+    pub fn watch_sequence(&mut self, seq: &sequences::Cal, c: &mut Context<'_>, events: &mut Vec<Event>) {
+        let i = c.inputs;
+        let look = sequences::Look {
+            brake: i.brake,
+            heated_glass: i.heated_glass,
+            may_run: self.idling
+                && i.road_km_h < 1.0
+                && i.neutral
+                && i.coolant_c >= seq.warm_c
+                && !i.compressor_request
+                && !i.lamps
+                && self.commanded.is_none(),
+            window: self.window_gates.iter().all(|g| g.open),
+        };
+        match self.sequence.look(seq, &look, i.time_s) {
+            sequences::Outcome::None => {}
+            sequences::Outcome::Aborted(step) => events.push(Event::SequenceAborted(step)),
+            sequences::Outcome::Complete => {
+                let m = self.integrator.clamp(-seq.largest_move_g_s, seq.largest_move_g_s);
+                let went = c.store.move_by(c.memory_cal, Name::IdleAirLight, m, Writer::Sequence, i.time_s);
+                self.integrator -= went;
+                c.store.idle_window_open = false;
+                events.push(Event::SequenceDone);
+            }
+        }
+    }
+
+    fn commanded_learn(&mut self, cal: &Cal, c: &mut Context<'_>, dt_s: f64, events: &mut Vec<Event>) {
+        let i = c.inputs;
+        let Some((for_s, good_s)) = self.commanded else { return };
+        let [rate, pi_near, rpm_near, hold_s, give_up_s] = cal.commanded;
+        let good = self.pi.abs() < pi_near && (self.target_rpm - i.rpm).abs() < rpm_near;
+        let good_s = if good { good_s + dt_s } else { 0.0 };
+        if good_s >= hold_s {
+            c.store.idle_window_open = false;
+            self.commanded = None;
+            events.push(Event::LearnDone);
+            return;
+        }
+        if for_s >= give_up_s || self.switched_load(i) {
+            self.commanded = None;
+            events.push(Event::LearnFailed);
+            return;
+        }
+        let most = rate * dt_s;
+        let went = c.store.move_by(
+            c.memory_cal,
+            Name::IdleAirLight,
+            (self.integrator * dt_s).clamp(-most, most),
+            Writer::Routine,
+            i.time_s,
+        );
+        self.integrator -= went;
+        self.commanded = Some((for_s + dt_s, good_s));
+    }
+
+    /// Idle monitor, every 100 ms: what it saw, if it came to a verdict.
+    pub fn monitor(&mut self, cal: &Cal, i: &inputs::State, dt_s: f64) -> [Option<bool>; 2] {
+        let [high, low, for_s] = cal.codes;
+        if !self.idling || i.coolant_c < cal.learn_coolant_c[0] || self.commanded.is_some() {
+            (self.high_s, self.low_s, self.good_s) = (0.0, 0.0, 0.0);
+            return [None, None];
+        }
+        let over = self.error_2s.get().map_or(0.0, |e| -e);
+        let count = |s: f64, on: bool| if on { s + dt_s } else { 0.0 };
+        self.high_s = count(self.high_s, over > high);
+        self.low_s = count(self.low_s, over < -low);
+        self.good_s = count(self.good_s, over <= high && over >= -low);
+        let verdict = |bad_s: f64, good_s: f64| {
+            if bad_s >= for_s {
+                Some(true)
+            } else if good_s >= 2.0 * for_s {
+                Some(false)
+            } else {
+                None
+            }
+        };
+        [verdict(self.low_s, self.good_s), verdict(self.high_s, self.good_s)]
+    }
+}

@@ -1,0 +1,395 @@
+//! Base fuel, oxygen closed loop, learned trims, and the spark's base.
+//!
+//! **Models** fuel from metered air delayed like the manifold's filling, cranking and after-start fuel,
+//! compensation of the wall film by the module's book, overrun cut, short-term PI by bank, long-term
+//! cells: an offset that acts in the idle cell only and gains centred at two flows.
+//!
+//! **Leaves out** cylinder trims, injector codes, speed-density (their own work is to come).
+//!
+//! **State** ([`State`]): air per cylinder \[g\], short-term trims \[-\], films by the module's book \[g\].
+//!
+//! **Equations**
+//! 1. `m = (air + offset) · (1 + gain) · (1 + short)/(AFR λ_target)`, each where it applies.
+//! 2. Offset in the idle cell: `d(offset)/dt = short · air/τ`; gains: `d(gain)/dt = short · weight/τ`.
+//! 3. Film by the book: `m_inj = (m − a film)/(1 − X)`, `a = 1 − exp(−T_cycle/τ)`.
+//!
+//! **Valid** for port injection with an air meter.
+//!
+//! **Checked by** `holds_trims…`, `exact_one_injector…` in `tests/learning.rs`.
+
+use crate::ecm::inputs;
+use crate::ecm::memory::{Name, Store, Writer};
+use crate::ecm::{Gate, GateKind, memory};
+use crate::num::{self, Table};
+use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
+/// The `[module.fuel]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cal {
+    /// Stoichiometric ratio by the module's book.
+    pub afr: f64,
+    /// Injector static flow by the book \[g/s\] at its drop \[kPa\].
+    pub static_g_s: f64,
+    /// Drop that belongs to it \[kPa\].
+    pub rated_drop_kpa: f64,
+    /// Rail over ambient by the book \[kPa\].
+    pub rail_kpa: f64,
+    /// Dead time \[µs\] over supply \[V\].
+    pub dead_us: Table,
+    /// Manifold volume \[L\], swept volume \[L\], filling \[-\] by the book.
+    pub manifold: [f64; 3],
+    /// Air of one cylinder by pressure, by the book: \[mg/kPa\] over \[kPa\].
+    pub by_pressure: [f64; 2],
+    /// Air goes by pressure so long after the start \[s\].
+    pub start_s: f64,
+    /// Cranking fuel at 100 kPa \[mg\] over coolant \[°C\].
+    pub crank_mg: Table,
+    /// Target lambda while warming up, over coolant \[°C\].
+    pub warm_up_lambda: Table,
+    /// After-start enrichment \[-\] over coolant \[°C\].
+    pub after_start: Table,
+    /// Its time constant \[s\].
+    pub after_start_s: f64,
+    /// Share of fuel on the wall by the book, over coolant \[°C\].
+    pub film_share: Table,
+    /// Its time constant by the book \[s\], over coolant \[°C\].
+    pub film_tau_s: Table,
+    /// Full-load enrichment: above this pedal \[%\], target lambda.
+    pub full_load: [f64; 2],
+    /// Closed loop from this coolant \[°C\] and so long after the start \[s\].
+    pub closed_loop: [f64; 2],
+    /// Short-term gains: proportional \[-\], integral \[1/s\].
+    pub short_gains: [f64; 2],
+    /// Short-term limit \[-\].
+    pub short_limit: f64,
+    /// Long-term learning from this coolant \[°C\]; time constant \[s\].
+    pub long: [f64; 2],
+    /// Centres of part and high cell \[g/s\].
+    pub centres_g_s: [f64; 2],
+    /// Codes: together beyond \[%\] off idle, beyond \[%\] at idle, for \[s\].
+    pub codes: [f64; 3],
+    /// Overrun cut above \[rpm\], back below \[rpm\].
+    pub overrun_rpm: [f64; 2],
+    /// Speed limit \[rpm\].
+    pub limit_rpm: f64,
+    /// Air per cylinder at full load \[mg\], for load.
+    pub full_air_mg: f64,
+    /// Base spark at idle \[deg\].
+    pub idle_spark_deg: f64,
+    /// Base spark \[deg\] over speed \[rpm\].
+    pub spark_deg: Table,
+    /// Spark taken off at full load \[deg\].
+    pub spark_load_deg: f64,
+}
+
+impl Cal {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "module.fuel";
+        between(s, "afr", self.afr, 6.0, 20.0)?;
+        between(s, "static_g_s", self.static_g_s, 0.5, 20.0)?;
+        between(s, "rated_drop_kpa", self.rated_drop_kpa, 100.0, 20_000.0)?;
+        between(s, "rail_kpa", self.rail_kpa, 100.0, 20_000.0)?;
+        between(s, "manifold[0]", self.manifold[0], 0.2, 20.0)?;
+        between(s, "manifold[1]", self.manifold[1], 0.2, 10.0)?;
+        between(s, "manifold[2]", self.manifold[2], 0.2, 1.2)?;
+        between(s, "after_start_s", self.after_start_s, 0.1, 200.0)?;
+        for p in self.film_share.points() {
+            between(s, "film_share", p[1], 0.0, 0.9)?;
+        }
+        for p in self.film_tau_s.points() {
+            between(s, "film_tau_s", p[1], 0.01, 20.0)?;
+        }
+        between(s, "short_gains[0]", self.short_gains[0], 0.0, 2.0)?;
+        between(s, "short_gains[1]", self.short_gains[1], 0.0, 10.0)?;
+        between(s, "short_limit", self.short_limit, 0.02, 0.5)?;
+        between(s, "long[1]", self.long[1], 1.0, 10_000.0)?;
+        between(s, "centres_g_s[0]", self.centres_g_s[0], 0.5, 500.0)?;
+        between(s, "centres_g_s[1]", self.centres_g_s[1], self.centres_g_s[0] + 0.1, 500.0)?;
+        between(s, "overrun_rpm[0]", self.overrun_rpm[0], 800.0, 5000.0)?;
+        between(s, "overrun_rpm[1]", self.overrun_rpm[1], 700.0, self.overrun_rpm[0])?;
+        between(s, "limit_rpm", self.limit_rpm, 2000.0, 9000.0)?;
+        between(s, "full_air_mg", self.full_air_mg, 50.0, 2000.0)
+    }
+}
+
+/// State of the task.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct State {
+    /// Air of one cylinder, delayed like the manifold \[g\].
+    pub air_g: f64,
+    /// Short-term trim by bank \[-\].
+    pub short: [f64; MAX_BANKS],
+    integral: [f64; MAX_BANKS],
+    /// Long-term trim in force by bank \[-\].
+    pub long: [f64; MAX_BANKS],
+    /// Closed loop by bank.
+    pub closed_loop: [bool; MAX_BANKS],
+    /// Target lambda.
+    pub target: f64,
+    /// Fuel cut on the overrun or at the speed limit.
+    pub cut: bool,
+    /// Base spark \[deg\].
+    pub spark_deg: f64,
+    film_g: [f64; MAX_CYLINDERS],
+    /// Since the engine runs by itself \[s\].
+    pub running_s: f64,
+    steady_air: f64,
+    steady_s: f64,
+    lean_s: [f64; MAX_BANKS],
+    rich_s: [f64; MAX_BANKS],
+    good_s: [f64; MAX_BANKS],
+    /// Gates of long-term learning: idle, part, high.
+    pub gates: [Vec<Gate>; 3],
+}
+
+impl Default for State {
+    fn default() -> Self {
+        Self {
+            air_g: 0.0,
+            short: [0.0; MAX_BANKS],
+            integral: [0.0; MAX_BANKS],
+            long: [0.0; MAX_BANKS],
+            closed_loop: [false; MAX_BANKS],
+            target: 1.0,
+            cut: false,
+            spark_deg: 10.0,
+            film_g: [0.0; MAX_CYLINDERS],
+            running_s: 0.0,
+            steady_air: 0.0,
+            steady_s: 0.0,
+            lean_s: [0.0; MAX_BANKS],
+            rich_s: [0.0; MAX_BANKS],
+            good_s: [0.0; MAX_BANKS],
+            gates: [Vec::with_capacity(8), Vec::with_capacity(8), Vec::with_capacity(8)],
+        }
+    }
+}
+
+/// What the task works with.
+pub struct Context<'a> {
+    /// Inputs.
+    pub inputs: &'a inputs::State,
+    /// Learned values.
+    pub store: &'a mut Store,
+    /// Their calibration.
+    pub memory_cal: &'a memory::Cal,
+    /// Idle control in force.
+    pub idling: bool,
+    /// Load signals off and codes that stop learning absent.
+    pub may_learn: bool,
+    /// The engine runs by itself.
+    pub running: bool,
+    /// Number of banks.
+    pub banks: usize,
+    /// Number of cylinders.
+    pub cylinders: usize,
+}
+
+impl State {
+    /// Weight of part and high cell at a flow \[g/s\].
+    fn weights(cal: &Cal, air_g_s: f64) -> (f64, f64) {
+        let [a, b] = cal.centres_g_s;
+        let high = ((air_g_s - a) / (b - a)).clamp(0.0, 1.0);
+        (1.0 - high, high)
+    }
+
+    /// Long-term correction in force \[-\].
+    fn long_now(&self, cal: &Cal, store: &Store, bank: u8, idling: bool, air_g_s: f64) -> f64 {
+        if idling {
+            return store.get(Name::LongIdle(bank)) / air_g_s.max(0.3);
+        }
+        let (part, high) = Self::weights(cal, air_g_s);
+        0.01 * (part * store.get(Name::LongPart(bank)) + high * store.get(Name::LongHigh(bank)))
+    }
+
+    /// Each segment: injection of the cylinder whose turn it is \[µs\].
+    pub fn segment(&mut self, cal: &Cal, c: &Context<'_>, cylinder: usize, bank: usize) -> f64 {
+        let i = c.inputs;
+        let [volume, swept, filling] = cal.manifold;
+        let by_pressure_g = 1e-3 * cal.by_pressure[0] * (i.map_kpa - cal.by_pressure[1]).max(1.0);
+        if !c.running {
+            // cranking: by pressure and coolant
+            let mg = cal.crank_mg.at(i.coolant_c) * i.map_kpa / 100.0;
+            self.air_g = by_pressure_g;
+            self.film_g[cylinder] = 0.25e-3 * mg;
+            return self.pulse_us(cal, i, mg * 1e-3);
+        }
+        if i.air_meter_open || self.running_s < cal.start_s {
+            // without a meter, and while the manifold empties after the start
+            self.air_g = by_pressure_g;
+        } else {
+            let tau = 120.0 * volume / (filling * i.rpm.max(300.0) * swept);
+            self.air_g += (i.air_g_s * i.segment_s - self.air_g) * num::lag_share(i.segment_s, tau);
+        }
+        if self.cut {
+            self.film_g[cylinder] *= 0.7;
+            return 0.0;
+        }
+        let air_g_s = (self.air_g / i.segment_s.max(1e-4)).max(0.05);
+        let long = self.long_now(cal, c.store, bank as u8, c.idling, air_g_s);
+        self.long[bank] = long;
+        let enrich = 1.0 + cal.after_start.at(i.coolant_c) * num::exp(-self.running_s / cal.after_start_s);
+        // (1)
+        let wanted = self.air_g / (cal.afr * self.target) * (1.0 + long) * (1.0 + self.short[bank]) * enrich;
+        // (3)
+        let share = cal.film_share.at(i.coolant_c);
+        let off = num::lag_share(i.segment_s * c.cylinders as f64, cal.film_tau_s.at(i.coolant_c));
+        let film = &mut self.film_g[cylinder];
+        let inject = ((wanted - off * *film) / (1.0 - share)).max(0.0);
+        *film += share * inject - off * *film;
+        self.pulse_us(cal, i, inject)
+    }
+
+    fn pulse_us(&self, cal: &Cal, i: &inputs::State, fuel_g: f64) -> f64 {
+        if fuel_g <= 0.0 {
+            return 0.0;
+        }
+        let drop = (cal.rail_kpa + i.ambient_kpa - i.map_kpa).max(50.0) / cal.rated_drop_kpa;
+        fuel_g / (cal.static_g_s * drop.sqrt()) * 1e6 + cal.dead_us.at(i.supply_v)
+    }
+
+    /// Every 10 ms: target, cut, spark, short-term trims.
+    pub fn fast(&mut self, cal: &Cal, c: &Context<'_>, dt_s: f64) {
+        let i = c.inputs;
+        if !c.running {
+            self.running_s = 0.0;
+            self.short = [0.0; MAX_BANKS];
+            self.integral = [0.0; MAX_BANKS];
+            self.closed_loop = [false; MAX_BANKS];
+            self.cut = false;
+            self.spark_deg = cal.idle_spark_deg;
+            return;
+        }
+        self.running_s += dt_s;
+        let closed = i.pedal_pct < 1.0;
+        let [cut, back] = cal.overrun_rpm;
+        let overrun = closed && self.running_s > 5.0 && if self.cut { i.rpm > back } else { i.rpm > cut };
+        self.cut = overrun || i.rpm > cal.limit_rpm;
+        self.target = cal.warm_up_lambda.at(i.coolant_c);
+        let rich = i.pedal_pct > cal.full_load[0];
+        if rich {
+            self.target = self.target.min(cal.full_load[1]);
+        }
+        let load = (self.air_g * 1e3 / cal.full_air_mg).min(1.2);
+        self.spark_deg = if c.idling {
+            cal.idle_spark_deg
+        } else {
+            cal.spark_deg.at(i.rpm) - cal.spark_load_deg * (load - 0.4).max(0.0) / 0.6
+        };
+        for b in 0..c.banks {
+            let ready = i.lambda[b] > 0.0
+                && i.coolant_c >= cal.closed_loop[0]
+                && self.running_s > cal.closed_loop[1]
+                && !self.cut
+                && !rich;
+            self.closed_loop[b] = ready;
+            if !ready {
+                self.short[b] = 0.0;
+                self.integral[b] = 0.0;
+                continue;
+            }
+            let error = (i.lambda[b] - self.target).clamp(-0.2, 0.2);
+            // the loop's delay is counted in firings: faster engine, faster loop
+            let pace = (i.rpm / 800.0).clamp(0.6, 3.0);
+            let l = cal.short_limit;
+            self.integral[b] = (self.integral[b] + cal.short_gains[1] * pace * error * dt_s).clamp(-l, l);
+            self.short[b] = (self.integral[b] + cal.short_gains[0] * error).clamp(-l, l);
+        }
+    }
+
+    /// Every 100 ms: long-term learning and its gates.
+    pub fn slow(&mut self, cal: &Cal, c: &mut Context<'_>, dt_s: f64) {
+        let i = c.inputs;
+        // steady: flow within a fifth of its own slow mean
+        let air = i.air_g_s;
+        self.steady_air += (air - self.steady_air) * num::lag_share(dt_s, 1.5);
+        let steady = (air - self.steady_air).abs() < 0.2 * self.steady_air.max(0.5);
+        self.steady_s = if steady { self.steady_s + dt_s } else { 0.0 };
+        let closed_loop = self.closed_loop[..c.banks].iter().all(|x| *x);
+        let in_cell = [c.idling, !c.idling && c.running, !c.idling && c.running];
+        for (which, gates) in self.gates.iter_mut().enumerate() {
+            gates.clear();
+            gates.push(Gate { kind: GateKind::InCell, open: in_cell[which], now: air, limit: 0.0 });
+            gates.push(Gate { kind: GateKind::ClosedLoop, open: closed_loop, now: 0.0, limit: 0.0 });
+            gates.push(Gate {
+                kind: GateKind::Warm,
+                open: i.coolant_c >= cal.long[0],
+                now: i.coolant_c,
+                limit: cal.long[0],
+            });
+            gates.push(Gate {
+                kind: GateKind::Steady,
+                open: self.steady_s >= 1.0,
+                now: self.steady_s,
+                limit: 1.0,
+            });
+        }
+        if !c.may_learn {
+            return;
+        }
+        let pace = dt_s / cal.long[1];
+        for b in 0..c.banks {
+            let short = self.short[b];
+            // (2)
+            if self.gates[0].iter().all(|g| g.open) {
+                let went = c.store.move_by(
+                    c.memory_cal,
+                    Name::LongIdle(b as u8),
+                    short * air * pace,
+                    Writer::Ordinary,
+                    i.time_s,
+                );
+                self.integral[b] -= went / air.max(0.3);
+            } else if self.gates[1].iter().all(|g| g.open) {
+                let (part, high) = Self::weights(cal, air);
+                let step = 100.0 * short * pace;
+                let w = part * part + high * high;
+                for (name, weight) in [(Name::LongPart(b as u8), part), (Name::LongHigh(b as u8), high)] {
+                    if weight > 0.05 {
+                        let went = c.store.move_by(
+                            c.memory_cal,
+                            name,
+                            step * weight / w,
+                            Writer::Ordinary,
+                            i.time_s,
+                        );
+                        self.integral[b] -= 0.01 * went * weight;
+                    }
+                }
+            }
+        }
+    }
+
+    /// Fuel monitor, every 100 ms: lean, rich by bank; some if it came to a verdict.
+    pub fn monitor(&mut self, cal: &Cal, c: &Context<'_>, dt_s: f64) -> [[Option<bool>; 2]; MAX_BANKS] {
+        let mut out = [[None; 2]; MAX_BANKS];
+        let [off_idle, at_idle, for_s] = cal.codes;
+        for (b, told) in out.iter_mut().enumerate().take(c.banks) {
+            if !self.closed_loop[b] || c.inputs.coolant_c < cal.long[0] {
+                (self.lean_s[b], self.rich_s[b], self.good_s[b]) = (0.0, 0.0, 0.0);
+                continue;
+            }
+            let both = 100.0 * ((1.0 + self.short[b]) * (1.0 + self.long[b]) - 1.0);
+            let limit = if c.idling { at_idle } else { off_idle };
+            let count = |s: f64, on: bool| if on { s + dt_s } else { 0.0 };
+            self.lean_s[b] = count(self.lean_s[b], both > limit);
+            self.rich_s[b] = count(self.rich_s[b], both < -limit);
+            self.good_s[b] = count(self.good_s[b], both.abs() <= limit);
+            let verdict = |bad: f64| {
+                if bad >= for_s {
+                    Some(true)
+                } else if self.good_s[b] >= for_s {
+                    Some(false)
+                } else {
+                    None
+                }
+            };
+            *told = [verdict(self.lean_s[b]), verdict(self.rich_s[b])];
+        }
+        out
+    }
+}

@@ -1,0 +1,267 @@
+//! Pins to engineering values by the module's nominal curves; tooth decoding to speed and position.
+//!
+//! *Inside*: the module's copies of the sensors' curves, substitutes for wires that are open, gap
+//! detection and counting, segment times. *Outside*: what is done with the values.
+//!
+//! The curves here are duplicates of the real sensors' and are meant to be: their difference is what the
+//! module doesn't know.
+//!
+//! **State** ([`State`]): conditioned values, tooth counter, segment times.
+//!
+//! **Valid** for a 60−2 wheel and engines that fire evenly.
+//!
+//! **Checked by** `exact_decoding…` in `tests/learning.rs`.
+
+use crate::num::{Table, lag_share};
+use crate::signals::{MAX_BANKS, SensorFrame, TICKS_PER_S, ToothEdge};
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
+/// Teeth on the wheel; two more are missing.
+const TEETH: u32 = 58;
+/// Ticks without an edge after which the engine counts as standing.
+const STALL_TICKS: u64 = 3_000_000;
+
+/// The `[module.inputs]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cal {
+    /// Air meter \[V\] over \[g/s\].
+    pub air_meter_v: Table,
+    /// Manifold pressure sensor \[V\] over \[kPa\].
+    pub map_v: Table,
+    /// Throttle sensor at a nominal closed stop \[V\] and what that is called \[deg\].
+    pub throttle_closed_v: f64,
+    /// Nominal closed stop \[deg\].
+    pub throttle_closed_deg: f64,
+    /// Throttle sensor slope \[V/deg\].
+    pub throttle_v_deg: f64,
+    /// Pedal sensor \[V\] over travel \[%\].
+    pub pedal_v: Table,
+    /// Coolant sensor \[V\] over \[°C\].
+    pub coolant_v: Table,
+    /// Inlet air sensor \[V\] over \[°C\].
+    pub inlet_air_v: Table,
+    /// Wide-band amplifier \[V\] over lambda.
+    pub lambda_v: Table,
+    /// First tooth after the gap before firing top dead centre of cylinder 1 \[deg\].
+    pub first_tooth_btdc_deg: f64,
+    /// Segment boundary before firing top dead centre \[deg\].
+    pub segment_btdc_deg: f64,
+    /// Coolant taken where its sensor is open or shorted \[°C\].
+    pub coolant_substitute_c: f64,
+    /// Wheel pulses per metre.
+    pub wheel_pulses_m: f64,
+}
+
+impl Cal {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "module.inputs";
+        between(s, "throttle_closed_v", self.throttle_closed_v, 0.2, 2.0)?;
+        between(s, "throttle_closed_deg", self.throttle_closed_deg, 0.0, 20.0)?;
+        between(s, "throttle_v_deg", self.throttle_v_deg, 0.01, 0.2)?;
+        between(s, "first_tooth_btdc_deg", self.first_tooth_btdc_deg, 0.0, 354.0)?;
+        between(s, "segment_btdc_deg", self.segment_btdc_deg, 0.0, 120.0)?;
+        for (key, v) in
+            [("first_tooth_btdc_deg", self.first_tooth_btdc_deg), ("segment_btdc_deg", self.segment_btdc_deg)]
+        {
+            if v % 6.0 != 0.0 {
+                return Err(ParamError {
+                    key: format!("{s}.{key}"),
+                    rule: format!("must be a whole number of teeth, 6° each ({v} given)"),
+                });
+            }
+        }
+        between(s, "coolant_substitute_c", self.coolant_substitute_c, -40.0, 120.0)?;
+        between(s, "wheel_pulses_m", self.wheel_pulses_m, 0.1, 200.0)
+    }
+    /// Sensor volts at a plate position \[deg\].
+    pub fn throttle_volts(&self, deg: f64) -> f64 {
+        self.throttle_closed_v + (deg - self.throttle_closed_deg) * self.throttle_v_deg
+    }
+    /// Plate position \[deg\] at sensor volts.
+    pub fn throttle_deg(&self, volts: f64) -> f64 {
+        self.throttle_closed_deg + (volts - self.throttle_closed_v) / self.throttle_v_deg
+    }
+}
+
+/// Conditioned values.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct State {
+    /// Module's time \[s\].
+    pub time_s: f64,
+    /// Supply \[V\].
+    pub supply_v: f64,
+    /// Key on.
+    pub key_on: bool,
+    /// Key at crank.
+    pub key_crank: bool,
+    /// Metered air, mean over about a segment \[g/s\].
+    pub air_g_s: f64,
+    /// The air meter's wire is open.
+    pub air_meter_open: bool,
+    /// Manifold pressure, smoothed over firings \[kPa\].
+    pub map_kpa: f64,
+    /// Ambient pressure \[kPa\].
+    pub ambient_kpa: f64,
+    /// Throttle sensor \[V\], smoothed.
+    pub throttle_v: f64,
+    /// Pedal \[%\].
+    pub pedal_pct: f64,
+    /// Coolant \[°C\].
+    pub coolant_c: f64,
+    /// Inlet air \[°C\].
+    pub inlet_c: f64,
+    /// Lambda by bank; zero while the sensor isn't ready.
+    pub lambda: [f64; MAX_BANKS],
+    /// Brake.
+    pub brake: bool,
+    /// Compressor requested.
+    pub compressor_request: bool,
+    /// Heated glass.
+    pub heated_glass: bool,
+    /// Lamps.
+    pub lamps: bool,
+    /// Park or neutral.
+    pub neutral: bool,
+    /// Road speed \[km/h\].
+    pub road_km_h: f64,
+    /// Alternator field duty \[-\].
+    pub field_duty: f64,
+    /// Engine speed over the last segment \[rpm\].
+    pub segment_rpm: f64,
+    /// Engine speed over the last cycle \[rpm\].
+    pub rpm: f64,
+    /// Length of the last segment \[s\].
+    pub segment_s: f64,
+    /// Segments since the wheel was found.
+    pub segments: u64,
+    /// Position in the firing order of the cylinder whose segment has begun.
+    pub segment: u8,
+    last_edge: u64,
+    last_period: u64,
+    tooth: u32,
+    found: bool,
+    second_turn: bool,
+    last_boundary: u64,
+    recent_s: [f64; 8],
+    sampled: bool,
+}
+
+/// What an edge brought.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Edge {
+    /// Nothing but a tooth.
+    Tooth,
+    /// A new segment has begun.
+    Segment,
+}
+
+impl State {
+    /// The module has found the wheel and counts on.
+    pub fn in_step(&self) -> bool {
+        self.found
+    }
+
+    /// One edge: gap, counter, segments.
+    #[inline]
+    pub fn edge(&mut self, cal: &Cal, cylinders: usize, e: &ToothEdge) -> Edge {
+        let period = e.tick.saturating_sub(self.last_edge);
+        let before = self.last_period;
+        self.last_edge = e.tick;
+        self.last_period = period;
+        // The gap is three pitches long. An edge after the gap is compared with the pitch before it.
+        let gap = before > 0 && period * 10 > before * 21 && period * 10 < before * 45;
+        if gap {
+            if self.found && self.tooth != TEETH - 1 {
+                self.lose();
+                return Edge::Tooth;
+            }
+            self.tooth = 0;
+            self.found = true;
+            self.second_turn = !e.cam_high;
+        } else if self.found {
+            self.tooth += 1;
+            if self.tooth >= TEETH {
+                self.lose();
+                return Edge::Tooth;
+            }
+        } else {
+            return Edge::Tooth;
+        }
+        // angle after firing top dead centre of cylinder 1, in the cycle
+        let from_top = 6 * i64::from(self.tooth) - cal.first_tooth_btdc_deg as i64;
+        let deg = (from_top + if self.second_turn { 720 } else { 360 }).rem_euclid(720);
+        let span = 720 / cylinders as i64;
+        let along = (deg + cal.segment_btdc_deg as i64).rem_euclid(720);
+        if along % span != 0 {
+            return Edge::Tooth;
+        }
+        self.segment = (along / span) as u8;
+        if self.last_boundary > 0 {
+            let ticks = e.tick - self.last_boundary;
+            self.segment_s = ticks as f64 / TICKS_PER_S;
+            let turns_per_s = 2.0 / (cylinders as f64 * self.segment_s);
+            self.segment_rpm = 60.0 * turns_per_s;
+            let n = cylinders.min(8);
+            self.recent_s[(self.segments % n as u64) as usize] = self.segment_s;
+            self.segments += 1;
+            let known = (self.segments as usize).min(n);
+            let sum: f64 = self.recent_s[..known].iter().sum();
+            self.rpm = 60.0 * known as f64 * 2.0 / (cylinders as f64 * sum);
+        }
+        self.last_boundary = e.tick;
+        Edge::Segment
+    }
+
+    fn lose(&mut self) {
+        self.found = false;
+        self.tooth = 0;
+        self.last_boundary = 0;
+        self.segments = 0;
+    }
+
+    /// One sample of the pins, every 10 ms.
+    pub fn sample(&mut self, cal: &Cal, f: &SensorFrame) {
+        let first = !self.sampled;
+        self.sampled = true;
+        let dt = (f.tick as f64 / TICKS_PER_S - self.time_s).clamp(0.0, 0.1);
+        self.time_s = f.tick as f64 / TICKS_PER_S;
+        if f.tick > self.last_edge + STALL_TICKS && self.rpm > 0.0 {
+            self.lose();
+            self.rpm = 0.0;
+            self.segment_rpm = 0.0;
+            self.last_period = 0;
+        }
+        let follow = |old: f64, new: f64, share: f64| if first { new } else { old + (new - old) * share };
+        self.supply_v = f.supply_v;
+        self.key_on = f.key_on;
+        self.key_crank = f.key_crank;
+        self.air_meter_open = f.air_meter_v < 0.2;
+        let air = if self.air_meter_open { 0.0 } else { cal.air_meter_v.inverse_at(f.air_meter_v) };
+        self.air_g_s = follow(self.air_g_s, air, lag_share(dt, 0.02));
+        // over about one firing, so that its ripple does not reach the throttle
+        let firing = if self.segment_s > 0.0 { self.segment_s.clamp(0.005, 0.1) } else { 0.05 };
+        self.map_kpa = follow(self.map_kpa, cal.map_v.inverse_at(f.map_v), lag_share(dt, firing));
+        self.ambient_kpa = follow(self.ambient_kpa, cal.map_v.inverse_at(f.ambient_v), 0.1);
+        self.throttle_v = follow(self.throttle_v, f.throttle_v, 0.5);
+        self.pedal_pct = cal.pedal_v.inverse_at(f.pedal_v);
+        let sane = f.coolant_v > 0.05 && f.coolant_v < 4.9;
+        let coolant = if sane { cal.coolant_v.inverse_at(f.coolant_v) } else { cal.coolant_substitute_c };
+        self.coolant_c = follow(self.coolant_c, coolant, 0.05);
+        let sane = f.inlet_air_v > 0.05 && f.inlet_air_v < 4.9;
+        let inlet = if sane { cal.inlet_air_v.inverse_at(f.inlet_air_v) } else { 25.0 };
+        self.inlet_c = follow(self.inlet_c, inlet, 0.05);
+        for (l, v) in self.lambda.iter_mut().zip(f.lambda_v) {
+            *l = if v > 0.2 { cal.lambda_v.inverse_at(v) } else { 0.0 };
+        }
+        self.brake = f.brake;
+        self.compressor_request = f.compressor_request;
+        self.heated_glass = f.heated_glass;
+        self.lamps = f.lamps;
+        self.neutral = f.neutral;
+        self.road_km_h = f.wheel_hz / cal.wheel_pulses_m * 3.6;
+        self.field_duty = f.field_duty;
+    }
+}

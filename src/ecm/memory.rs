@@ -1,0 +1,280 @@
+//! Every learned value, in one typed store: value, default, limits, who wrote it, what survives what.
+//!
+//! *Inside*: the store, what is saved in the after-run, what a power cut erases. *Outside*: when a value
+//! may move (its task's gates) and how it is used.
+//!
+//! **State** ([`Store`]): per value the one in use and the one last saved.
+//!
+//! **Checked by** `holds_limits…`, `holds_reset…`, `holds_power_cut…` in `tests/learning.rs`.
+
+use crate::link::Group;
+use crate::signals::MAX_BANKS;
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
+/// A learned value's name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum Name {
+    /// Learned idle air without load \[g/s\].
+    IdleAirLight,
+    /// What idle air needs besides under load \[g/s\].
+    IdleAirLoaded,
+    /// Where the throttle's sensor stands at the closed stop \[deg\].
+    ClosedStop,
+    /// Offset of air in the idle cell \[g/s\], by bank from 0.
+    LongIdle(u8),
+    /// Gain at part load \[%\].
+    LongPart(u8),
+    /// Gain at high flow \[%\].
+    LongHigh(u8),
+}
+
+impl Name {
+    /// Name in files and on screens.
+    pub fn text(self) -> String {
+        match self {
+            Name::IdleAirLight => "idle_air_light".into(),
+            Name::IdleAirLoaded => "idle_air_loaded".into(),
+            Name::ClosedStop => "closed_stop".into(),
+            Name::LongIdle(b) => format!("long_idle_bank{}", b + 1),
+            Name::LongPart(b) => format!("long_part_bank{}", b + 1),
+            Name::LongHigh(b) => format!("long_high_bank{}", b + 1),
+        }
+    }
+    /// Unit.
+    pub fn unit(self) -> &'static str {
+        match self {
+            Name::IdleAirLight | Name::IdleAirLoaded | Name::LongIdle(_) => "g/s",
+            Name::ClosedStop => "°",
+            Name::LongPart(_) | Name::LongHigh(_) => "%",
+        }
+    }
+    /// Group that it is reset with.
+    pub fn group(self) -> Group {
+        match self {
+            Name::IdleAirLight | Name::IdleAirLoaded => Group::IdleAir,
+            Name::ClosedStop => Group::ClosedStop,
+            Name::LongIdle(_) | Name::LongPart(_) | Name::LongHigh(_) => Group::LongTrims,
+        }
+    }
+    fn index(self) -> usize {
+        match self {
+            Name::IdleAirLight => 0,
+            Name::IdleAirLoaded => 1,
+            Name::ClosedStop => 2,
+            Name::LongIdle(b) => 3 + 3 * usize::from(b),
+            Name::LongPart(b) => 4 + 3 * usize::from(b),
+            Name::LongHigh(b) => 5 + 3 * usize::from(b),
+        }
+    }
+}
+
+/// Who wrote a value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Writer {
+    /// Never written: as delivered.
+    Delivered,
+    /// Written when the car was built.
+    Factory,
+    /// Ordinary learning.
+    Ordinary,
+    /// The manual sequence.
+    Sequence,
+    /// A routine over the link.
+    Routine,
+    /// A group reset.
+    Reset,
+    /// A power cut.
+    PowerCut,
+}
+
+impl Writer {
+    /// In words.
+    pub fn text(self) -> &'static str {
+        match self {
+            Writer::Delivered => "nobody yet",
+            Writer::Factory => "works",
+            Writer::Ordinary => "ordinary learning",
+            Writer::Sequence => "manual sequence",
+            Writer::Routine => "service routine",
+            Writer::Reset => "group reset",
+            Writer::PowerCut => "power cut",
+        }
+    }
+}
+
+/// Calibration of the store; the `[module.memory]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cal {
+    /// Default, low and high of learned idle air \[g/s\].
+    pub idle_air_g_s: [f64; 3],
+    /// Default, low and high of the loaded difference \[g/s\].
+    pub idle_loaded_g_s: [f64; 3],
+    /// Default, low and high of the closed stop \[deg\].
+    pub closed_stop_deg: [f64; 3],
+    /// Default, low and high of the idle cell's offset \[g/s\].
+    pub long_idle_g_s: [f64; 3],
+    /// Default, low and high of the gains \[%\].
+    pub long_gain_pct: [f64; 3],
+    /// Groups that a power cut erases.
+    pub power_cut_erases: Vec<Group>,
+    /// Codes, freeze frame and readiness are lost with the power.
+    pub power_cut_erases_codes: bool,
+    /// Length of the after-run, at whose end values are saved \[s\].
+    pub after_run_s: f64,
+}
+
+impl Cal {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "module.memory";
+        for (key, v) in [
+            ("idle_air_g_s", &self.idle_air_g_s),
+            ("idle_loaded_g_s", &self.idle_loaded_g_s),
+            ("closed_stop_deg", &self.closed_stop_deg),
+            ("long_idle_g_s", &self.long_idle_g_s),
+            ("long_gain_pct", &self.long_gain_pct),
+        ] {
+            between(s, key, v[1], -60.0, v[0])?;
+            between(s, key, v[2], v[0], 60.0)?;
+        }
+        between(s, "after_run_s", self.after_run_s, 0.5, 60.0)
+    }
+    fn limits(&self, name: Name) -> [f64; 3] {
+        match name {
+            Name::IdleAirLight => self.idle_air_g_s,
+            Name::IdleAirLoaded => self.idle_loaded_g_s,
+            Name::ClosedStop => self.closed_stop_deg,
+            Name::LongIdle(_) => self.long_idle_g_s,
+            Name::LongPart(_) | Name::LongHigh(_) => self.long_gain_pct,
+        }
+    }
+}
+
+/// One value.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Value {
+    /// In use.
+    pub value: f64,
+    /// Learned since it was last reset.
+    pub learned: bool,
+    /// Who wrote it last.
+    pub by: Writer,
+    /// When \[s of the module's time\].
+    pub at_s: f64,
+}
+
+/// Moving a value hit its limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct AtLimit;
+
+/// The store.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Store {
+    banks: u8,
+    values: Vec<Value>,
+    saved: Vec<Value>,
+    /// The idle air group was reset and no learn has ended well since.
+    pub idle_window_open: bool,
+    saved_window_open: bool,
+    /// Module's time of the last reset of the idle air group, or of a blank module's first power-up \[s\].
+    pub idle_reset_s: f64,
+}
+
+impl Store {
+    /// A store with defaults; a delivered car knows its closed stop, a blank module nothing.
+    pub fn new(cal: &Cal, banks: usize, closed_stop_deg: Option<f64>) -> Self {
+        let n = 3 + 3 * banks.min(MAX_BANKS);
+        let mut store = Self {
+            banks: banks as u8,
+            values: vec![Value { value: 0.0, learned: false, by: Writer::Delivered, at_s: 0.0 }; n],
+            saved: Vec::new(),
+            idle_window_open: false,
+            saved_window_open: false,
+            idle_reset_s: 0.0,
+        };
+        for name in store.names() {
+            store.values[name.index()].value = cal.limits(name)[0];
+        }
+        if let Some(deg) = closed_stop_deg {
+            store.values[Name::ClosedStop.index()] =
+                Value { value: deg, learned: true, by: Writer::Factory, at_s: 0.0 };
+        }
+        store.saved = store.values.clone();
+        store
+    }
+    /// Every name this store holds.
+    pub fn names(&self) -> Vec<Name> {
+        let mut all = vec![Name::IdleAirLight, Name::IdleAirLoaded, Name::ClosedStop];
+        for b in 0..self.banks {
+            all.extend([Name::LongIdle(b), Name::LongPart(b), Name::LongHigh(b)]);
+        }
+        all
+    }
+    /// The value in use.
+    #[inline]
+    pub fn get(&self, name: Name) -> f64 {
+        self.values[name.index()].value
+    }
+    /// The whole entry.
+    pub fn entry(&self, name: Name) -> Value {
+        self.values[name.index()]
+    }
+    /// Default, low, high.
+    pub fn limits(&self, cal: &Cal, name: Name) -> [f64; 3] {
+        cal.limits(name)
+    }
+    /// Moves a value by a step; says how far it really went.
+    pub fn move_by(&mut self, cal: &Cal, name: Name, step: f64, by: Writer, at_s: f64) -> f64 {
+        let [_, low, high] = cal.limits(name);
+        let v = &mut self.values[name.index()];
+        let before = v.value;
+        v.value = (before + step).clamp(low, high);
+        (v.learned, v.by, v.at_s) = (true, by, at_s);
+        v.value - before
+    }
+    /// Writes a value; refused outside the limits, and then nothing changes.
+    pub fn write(&mut self, cal: &Cal, name: Name, value: f64, by: Writer, at_s: f64) -> Result<(), AtLimit> {
+        let [_, low, high] = cal.limits(name);
+        if !(low..=high).contains(&value) {
+            return Err(AtLimit);
+        }
+        self.values[name.index()] = Value { value, learned: true, by, at_s };
+        Ok(())
+    }
+    /// Puts a group back to its defaults.
+    pub fn reset(&mut self, cal: &Cal, group: Group, by: Writer, at_s: f64) {
+        for name in self.names() {
+            if name.group() == group {
+                self.values[name.index()] = Value { value: cal.limits(name)[0], learned: false, by, at_s };
+            }
+        }
+        if group == Group::IdleAir {
+            self.idle_window_open = true;
+            self.idle_reset_s = at_s;
+        }
+    }
+    /// End of the after-run.
+    pub fn save(&mut self) {
+        self.saved.clone_from(&self.values);
+        self.saved_window_open = self.idle_window_open;
+    }
+    /// Power lost: back to what was saved, then the profile's erasures.
+    pub fn power_cut(&mut self, cal: &Cal, at_s: f64) {
+        self.values.clone_from(&self.saved);
+        self.idle_window_open = self.saved_window_open;
+        for name in self.names() {
+            if cal.power_cut_erases.contains(&name.group()) {
+                self.values[name.index()] =
+                    Value { value: cal.limits(name)[0], learned: false, by: Writer::PowerCut, at_s };
+            }
+        }
+        self.save();
+    }
+    /// Key turned off and on again before the after-run had saved: back to what was saved.
+    pub fn fall_back(&mut self) {
+        self.values.clone_from(&self.saved);
+        self.idle_window_open = self.saved_window_open;
+    }
+}

@@ -1,0 +1,644 @@
+//! The module: what a control unit believes and does with the pins it has.
+//!
+//! *Inside*: conditioning of pins, idle air, fuel, codes, learned store, manual sequences, service
+//! requests. *Outside*: the engine. Nothing in here names the plant; the whole view of the world is the
+//! sensor frame, the tooth edges and the diagnostic link.
+//!
+//! The module owns its *nominal* curves. The parts it drives differ from them, and that difference is
+//! what learning is about.
+//!
+//! **Tasks, in order**
+//! * each tooth ([`Ecm::edge`]): decoding; on a segment's first tooth fuel and spark of the next cylinder;
+//! * each 10 ms ([`Ecm::sample`]): pins, power and run state, throttle, sequence, short-term trims, outputs;
+//! * each 100 ms, inside the same: learning, monitors, codes;
+//! * at key-on, at key-off, and at the after-run's end: what the store and the codes need.
+
+pub mod airflow;
+pub mod codes;
+pub mod fueling;
+pub mod inputs;
+pub mod memory;
+pub mod sequences;
+pub mod services;
+
+use crate::link::{FreezeFrame, Group, LiveValues, Routine, RoutineState};
+use crate::num::FlowFunction;
+use crate::signals::{ActuatorFrame, MAX_BANKS, SensorFrame, ToothEdge};
+use crate::units::{ParamError, between};
+use airflow::Event;
+use codes::{Code, Codes};
+use memory::Store;
+use serde::{Deserialize, Serialize};
+use std::sync::Arc;
+
+/// Lay-out of the engine by the module's book.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Nameplate {
+    /// Firing order by cylinder number.
+    pub firing_order: Vec<u8>,
+    /// Bank of each cylinder, by cylinder number.
+    pub banks: Vec<u8>,
+}
+
+/// The `[module.run]` section: start, charging, fan.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RunCal {
+    /// Speed above which the engine runs by itself \[rpm\].
+    pub runs_rpm: f64,
+    /// Charging set-point \[V\].
+    pub charge_v: f64,
+    /// Fastest rise of alternator current at idle and otherwise \[A/s\].
+    pub charge_rise_a_s: [f64; 2],
+    /// Fan on and off \[°C\].
+    pub fan_c: [f64; 2],
+    /// Least supply at which the module works \[V\].
+    pub least_v: f64,
+}
+
+/// The module's calibration; the `[module]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Sections {
+    /// Start, charging, fan.
+    pub run: RunCal,
+    /// Inputs.
+    pub inputs: inputs::Cal,
+    /// Idle.
+    pub idle: airflow::Cal,
+    /// Fuel.
+    pub fuel: fueling::Cal,
+    /// Store.
+    pub memory: memory::Cal,
+    /// Manual sequence.
+    pub sequence: sequences::Cal,
+}
+
+/// Calibration with the name plate.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Calibration {
+    /// Lay-out.
+    pub plate: Nameplate,
+    /// Sections.
+    pub s: Sections,
+}
+
+impl Calibration {
+    /// Checks every section.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = &self.s;
+        between("module.run", "runs_rpm", s.run.runs_rpm, 200.0, 1000.0)?;
+        between("module.run", "charge_v", s.run.charge_v, 12.0, 16.0)?;
+        between("module.run", "least_v", s.run.least_v, 4.0, 10.0)?;
+        s.inputs.check()?;
+        s.idle.check()?;
+        s.fuel.check()?;
+        s.memory.check()?;
+        s.sequence.check()?;
+        let span = 720.0 / self.plate.firing_order.len() as f64;
+        if span % 6.0 != 0.0 {
+            return Err(ParamError {
+                key: "engine.firing_order".into(),
+                rule: "must fire at whole teeth".into(),
+            });
+        }
+        Ok(())
+    }
+}
+
+/// A condition that must hold before a value may be learned.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub enum GateKind {
+    /// Idle control in force.
+    Idling,
+    /// Coolant in its window.
+    Warm,
+    /// Park or neutral.
+    Neutral,
+    /// Car standing.
+    Standing,
+    /// Nothing switched on.
+    NoLoad,
+    /// A load switched on.
+    Loaded,
+    /// Speed near its target.
+    SpeedError,
+    /// The integrator away from its limit.
+    IntegratorBounded,
+    /// The closed stop is known.
+    StopKnown,
+    /// No code that blocks it.
+    NoBlockingCode(Option<Code>),
+    /// The engine works in the cell.
+    InCell,
+    /// Oxygen closed loop.
+    ClosedLoop,
+    /// Flow steady.
+    Steady,
+}
+
+/// How a gate stands.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Gate {
+    /// Which condition.
+    pub kind: GateKind,
+    /// It holds.
+    pub open: bool,
+    /// The value now, in the condition's unit.
+    pub now: f64,
+    /// Its limit.
+    pub limit: f64,
+}
+
+/// A start is over so long after the engine runs by itself \[s\].
+const START_S: f64 = 0.8;
+
+/// Power and run state.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub enum Power {
+    /// No power or asleep.
+    Off,
+    /// Key on.
+    On,
+    /// Key off, values being saved; since \[s\].
+    AfterRun(f64),
+}
+
+/// Something the module decided, for the logbook of who asks over the link.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Note {
+    /// Module's time \[s\].
+    pub at_s: f64,
+    /// What.
+    pub what: String,
+}
+
+/// Everything that changes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct State {
+    /// Power.
+    pub power: Power,
+    /// Conditioned inputs.
+    pub inputs: inputs::State,
+    /// Idle air.
+    pub air: airflow::State,
+    /// Fuel.
+    pub fuel: fueling::State,
+    /// Codes.
+    pub codes: Codes,
+    /// Learned values.
+    pub store: Store,
+    /// The engine runs by itself.
+    pub running: bool,
+    started: bool,
+    last_sample_s: f64,
+    slow_count: u8,
+    fan: bool,
+    starter_since_s: f64,
+    /// Routine under way or last.
+    pub routine: RoutineState,
+    routine_since_s: f64,
+    /// Drive commands.
+    pub out: ActuatorFrame,
+    /// What was decided since it was last taken.
+    pub notes: Vec<Note>,
+    had_power: bool,
+}
+
+/// The module.
+#[derive(Debug, Clone)]
+pub struct Ecm {
+    cal: Arc<Calibration>,
+    flow: FlowFunction,
+    /// State; the bench reads it through views.
+    pub s: State,
+}
+
+impl Ecm {
+    /// A module as it left the works on its car: it knows where that car's throttle stop is.
+    pub fn new(cal: Arc<Calibration>, closed_stop_deg: Option<f64>) -> Self {
+        let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
+        let store = Store::new(&cal.s.memory, banks, closed_stop_deg);
+        Self {
+            flow: FlowFunction::new(1.4),
+            s: State {
+                power: Power::Off,
+                inputs: inputs::State::default(),
+                air: airflow::State::default(),
+                fuel: fueling::State::default(),
+                codes: Codes::default(),
+                store,
+                running: false,
+                started: false,
+                last_sample_s: 0.0,
+                slow_count: 0,
+                fan: false,
+                starter_since_s: 0.0,
+                routine: RoutineState::None,
+                routine_since_s: 0.0,
+                out: ActuatorFrame::default(),
+                notes: Vec::new(),
+                had_power: true,
+            },
+            cal,
+        }
+    }
+    /// Calibration.
+    pub fn calibration(&self) -> &Calibration {
+        &self.cal
+    }
+    /// Drive commands.
+    pub fn out(&self) -> &ActuatorFrame {
+        &self.s.out
+    }
+    fn banks(&self) -> usize {
+        self.cal.plate.banks.iter().copied().max().unwrap_or(1) as usize
+    }
+    fn note(&mut self, what: String) {
+        self.s.notes.push(Note { at_s: self.s.inputs.time_s, what });
+    }
+
+    /// Each tooth.
+    #[inline]
+    pub fn edge(&mut self, e: &ToothEdge) {
+        if self.s.power != Power::On {
+            return;
+        }
+        let n = self.cal.plate.firing_order.len();
+        if self.s.inputs.edge(&self.cal.s.inputs, n, e) == inputs::Edge::Segment {
+            self.segment(n);
+        }
+    }
+
+    /// Each segment: fuel for the cylinder whose inlet opens next, spark for all.
+    fn segment(&mut self, n: usize) {
+        let Self { cal, s, .. } = self;
+        if !s.inputs.in_step() || s.inputs.segments < 1 {
+            return;
+        }
+        let rpm = s.inputs.rpm;
+        if !s.running && rpm > cal.s.run.runs_rpm {
+            s.running = true;
+            if !s.started {
+                s.started = true;
+                s.codes.trip_begins(s.inputs.coolant_c);
+            }
+        }
+        let span = 720.0 / n as f64;
+        // the cylinder that comes to 300° after its firing top dead centre next
+        let later = ((720.0 - cal.s.inputs.segment_btdc_deg - 300.0) / span).ceil() as usize;
+        let place = (usize::from(s.inputs.segment) + later) % n;
+        let cylinder = usize::from(cal.plate.firing_order[place]) - 1;
+        let bank = usize::from(cal.plate.banks[cylinder]) - 1;
+        let running = s.running;
+        let ctx = fueling::Context {
+            inputs: &s.inputs,
+            store: &mut s.store,
+            memory_cal: &cal.s.memory,
+            idling: s.air.idling,
+            may_learn: false,
+            running,
+            banks: 0,
+            cylinders: n,
+        };
+        s.out.inject_us[cylinder] = s.fuel.segment(&cal.s.fuel, &ctx, cylinder, bank);
+        let spark = s.fuel.spark_deg + if running { s.air.spark_add } else { 0.0 };
+        for c in 0..n {
+            s.out.spark_deg[c] = Some(spark);
+        }
+    }
+
+    /// Each sample of the pins, every 10 ms.
+    pub fn sample(&mut self, f: &SensorFrame) {
+        let now_s = f.tick as f64 / crate::signals::TICKS_PER_S;
+        if f.supply_v < self.cal.s.run.least_v {
+            self.lose_power(now_s, f.supply_v);
+            return;
+        }
+        if !self.s.had_power {
+            self.s.had_power = true;
+        }
+        match (self.s.power, f.key_on) {
+            (Power::Off, false) => return,
+            (Power::Off, true) => self.wake(now_s, f),
+            (Power::AfterRun(_), true) => {
+                // back on before the values were saved: they are lost
+                self.s.store.fall_back();
+                self.note("key on again before the after-run had saved".into());
+                self.wake(now_s, f);
+            }
+            (Power::On, false) => self.begin_after_run(now_s),
+            _ => {}
+        }
+        let dt = (now_s - self.s.last_sample_s).clamp(0.0, 0.1);
+        self.s.last_sample_s = now_s;
+        self.s.inputs.sample(&self.cal.s.inputs, f);
+        if let Power::AfterRun(since) = self.s.power {
+            if now_s - since >= self.cal.s.memory.after_run_s {
+                self.s.store.save();
+                self.s.power = Power::Off;
+                self.s.out = ActuatorFrame::default();
+                self.note("values saved, module asleep".into());
+            }
+            return;
+        }
+        self.run_state();
+        self.fast(dt);
+        self.s.slow_count += 1;
+        if self.s.slow_count >= 10 {
+            self.s.slow_count = 0;
+            self.slow(0.1);
+        }
+        self.outputs();
+    }
+
+    fn wake(&mut self, now_s: f64, f: &SensorFrame) {
+        let s = &mut self.s;
+        s.power = Power::On;
+        s.inputs = inputs::State::default();
+        s.last_sample_s = now_s;
+        s.inputs.sample(&self.cal.s.inputs, f);
+        s.air.key_on(now_s);
+        s.fuel = fueling::State::default();
+        s.running = false;
+        s.started = false;
+        s.routine = RoutineState::None;
+        self.note("key on".into());
+    }
+
+    fn begin_after_run(&mut self, now_s: f64) {
+        let s = &mut self.s;
+        s.power = Power::AfterRun(now_s);
+        s.codes.trip_ends();
+        s.air.key_off();
+        s.running = false;
+        s.routine = RoutineState::None;
+        s.out = ActuatorFrame::default();
+        self.note("key off, after-run".into());
+    }
+
+    fn lose_power(&mut self, now_s: f64, supply_v: f64) {
+        let cal = self.cal.clone();
+        let s = &mut self.s;
+        s.out = ActuatorFrame::default();
+        s.running = false;
+        if supply_v > 1.0 {
+            // too low to work, enough to remember: as if asleep
+            if s.power != Power::Off {
+                s.store.fall_back();
+                s.air.key_off();
+                s.power = Power::Off;
+            }
+            return;
+        }
+        if s.had_power {
+            s.had_power = false;
+            s.power = Power::Off;
+            s.air.key_off();
+            s.store.power_cut(&cal.s.memory, now_s);
+            if cal.s.memory.power_cut_erases_codes {
+                s.codes.clear();
+            }
+        }
+    }
+
+    fn run_state(&mut self) {
+        let s = &mut self.s;
+        let rpm = s.inputs.rpm;
+        if s.running && rpm <= 0.0 {
+            s.running = false;
+            s.air.stalled();
+            let at_s = s.inputs.time_s;
+            s.notes.push(Note { at_s, what: "engine stopped with the key on".into() });
+        }
+        if s.running && rpm < 50.0 {
+            s.running = false;
+            s.air.stalled();
+        }
+    }
+
+    fn air_context<'a>(
+        cal: &'a Calibration,
+        flow: &'a FlowFunction,
+        s: &'a mut State,
+    ) -> (&'a mut airflow::State, airflow::Context<'a>) {
+        (
+            &mut s.air,
+            airflow::Context {
+                inputs: &s.inputs,
+                inputs_cal: &cal.s.inputs,
+                store: &mut s.store,
+                memory_cal: &cal.s.memory,
+                codes: &s.codes,
+                flow,
+                running: s.running && s.fuel.running_s > START_S,
+            },
+        )
+    }
+
+    fn fast(&mut self, dt: f64) {
+        let mut events = Vec::new();
+        let cal = &*self.cal;
+        let (air, mut ctx) = Self::air_context(cal, &self.flow, &mut self.s);
+        let throttle_v = air.fast(&cal.s.idle, &mut ctx, dt, &mut events);
+        air.watch_sequence(&cal.s.sequence, &mut ctx, &mut events);
+        let s = &mut self.s;
+        s.out.throttle_v = throttle_v;
+        let n = cal.plate.firing_order.len();
+        let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
+        let ctx = fueling::Context {
+            inputs: &s.inputs,
+            store: &mut s.store,
+            memory_cal: &cal.s.memory,
+            idling: s.air.idling,
+            may_learn: false,
+            running: s.running,
+            banks,
+            cylinders: n,
+        };
+        s.fuel.fast(&cal.s.fuel, &ctx, dt);
+        for e in events {
+            self.air_event(e);
+        }
+    }
+
+    fn air_event(&mut self, e: Event) {
+        let ended = match e {
+            Event::SequenceAborted(step) => {
+                self.note(format!("manual sequence aborted in step {step}; nothing written"));
+                None
+            }
+            Event::SequenceDone => {
+                let v = self.s.store.get(memory::Name::IdleAirLight);
+                self.note(format!("manual sequence complete; idle_air_light now {v:+.3} g/s"));
+                None
+            }
+            Event::IdleEntered => None,
+            Event::LearnDone => Some(Ok("idle learned".to_string())),
+            Event::LearnFailed => {
+                Some(Err("idle air and speed did not come to rest in time, or a load was switched on"))
+            }
+            Event::StopLearned => Some(Ok("closed stop learned".to_string())),
+            Event::StopRefused => Some(Err("the closed stop stands outside what may be learned")),
+        };
+        let Some(result) = ended else { return };
+        if let RoutineState::Running { routine, .. } = self.s.routine {
+            match result {
+                Ok(what) => {
+                    self.s.routine = RoutineState::Done { routine };
+                    self.note(what);
+                }
+                Err(why) => {
+                    self.s.routine = RoutineState::Failed { routine, why: why.into() };
+                    self.note(format!("{} failed: {why}", routine.name()));
+                }
+            }
+        }
+    }
+
+    fn slow(&mut self, dt: f64) {
+        let mut events = Vec::new();
+        let cal = &*self.cal;
+        let (air, mut ctx) = Self::air_context(cal, &self.flow, &mut self.s);
+        air.slow(&cal.s.idle, &cal.s.sequence, &mut ctx, dt, &mut events);
+        let s = &mut self.s;
+        let idle = s.air.monitor(&cal.s.idle, &s.inputs, dt);
+        let n = cal.plate.firing_order.len();
+        let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
+        let mut ctx = fueling::Context {
+            inputs: &s.inputs,
+            store: &mut s.store,
+            memory_cal: &cal.s.memory,
+            idling: s.air.idling,
+            may_learn: s.running,
+            running: s.running,
+            banks,
+            cylinders: n,
+        };
+        s.fuel.slow(&cal.s.fuel, &mut ctx, dt);
+        let fuel = s.fuel.monitor(&cal.s.fuel, &ctx, dt);
+        s.codes.watch_warm_up(s.inputs.coolant_c);
+        self.verdict(Code::P0506, idle[0]);
+        self.verdict(Code::P0507, idle[1]);
+        const BY_BANK: [[Code; 2]; MAX_BANKS] = [[Code::P0171, Code::P0172], [Code::P0174, Code::P0175]];
+        for (b, told) in fuel.iter().enumerate().take(self.banks()) {
+            for (k, seen) in told.iter().enumerate() {
+                self.verdict(BY_BANK[b][k], *seen);
+            }
+        }
+        if self.s.air.plate == airflow::Plate::Driven {
+            self.verdict(Code::P2176, Some(!self.s.air.stop_known));
+        }
+        if let RoutineState::Running { routine, .. } = self.s.routine {
+            let for_s = self.s.inputs.time_s - self.s.routine_since_s;
+            self.s.routine = RoutineState::Running { routine, for_s };
+            if routine == Routine::LearnIdle && self.s.air.commanded.is_none() && events.is_empty() {
+                self.s.routine = RoutineState::Failed { routine, why: "the engine left idle".into() };
+                self.note("learn_idle failed: the engine left idle".into());
+            }
+        }
+        for e in events {
+            self.air_event(e);
+        }
+    }
+
+    fn verdict(&mut self, code: Code, seen: Option<bool>) {
+        match seen {
+            Some(true) => {
+                let frame = self.freeze_frame();
+                let at = self.s.inputs.time_s;
+                if self.s.codes.fail(code, at, frame) {
+                    let c = self.s.codes.standing(code);
+                    let how = if c.confirmed { "confirmed" } else { "pending" };
+                    self.note(format!("{} {how}", code.number()));
+                }
+            }
+            Some(false) => self.s.codes.pass(code),
+            None => {}
+        }
+    }
+
+    fn outputs(&mut self) {
+        let Self { cal, s, .. } = self;
+        let i = &s.inputs;
+        let run = &cal.s.run;
+        // the starter is let go when the engine runs, or after ten seconds
+        if i.key_crank {
+            if s.starter_since_s == 0.0 {
+                s.starter_since_s = i.time_s;
+            }
+        } else {
+            s.starter_since_s = 0.0;
+        }
+        s.out.starter = i.key_crank && !s.running && i.neutral && i.time_s - s.starter_since_s < 10.0;
+        let prime = i.time_s - s.last_key_on_s() < 2.0;
+        s.out.pump = i.rpm > 0.0 || s.out.starter || prime;
+        s.out.compressor = s.air.compressor;
+        let [on, off] = run.fan_c;
+        s.fan = if s.fan { i.coolant_c > off } else { i.coolant_c > on };
+        s.out.fan = s.fan && s.running;
+        s.out.charge_v = if s.running && s.fuel.running_s > 1.0 { run.charge_v } else { 0.0 };
+        s.out.charge_rise_a_s = run.charge_rise_a_s[usize::from(!s.air.idling)];
+        s.out.lambda_heater = s.running;
+        s.out.lamp = s.codes.lamp() || !s.started;
+        if !i.in_step() || i.rpm <= 0.0 {
+            s.out.inject_us = [0.0; crate::signals::MAX_CYLINDERS];
+            s.out.spark_deg = [None; crate::signals::MAX_CYLINDERS];
+        }
+    }
+
+    fn freeze_frame(&self) -> FreezeFrame {
+        let i = &self.s.inputs;
+        FreezeFrame {
+            engine_speed_rpm: i.rpm,
+            load_pct: 100.0 * self.s.fuel.air_g * 1e3 / self.cal.s.fuel.full_air_mg,
+            coolant_c: i.coolant_c,
+            map_kpa: i.map_kpa,
+            air_g_s: i.air_g_s,
+            short_pct: 100.0 * self.s.fuel.short[0],
+            long_pct: 100.0 * self.s.fuel.long[0],
+            road_km_h: i.road_km_h,
+        }
+    }
+
+    /// Live values as told over the link.
+    pub fn live(&self) -> LiveValues {
+        let (i, a, f) = (&self.s.inputs, &self.s.air, &self.s.fuel);
+        let stop = self.s.store.get(memory::Name::ClosedStop);
+        LiveValues {
+            engine_speed_rpm: i.rpm,
+            target_rpm: a.target_rpm,
+            coolant_c: i.coolant_c,
+            inlet_air_c: i.inlet_c,
+            map_kpa: i.map_kpa,
+            air_g_s: i.air_g_s,
+            throttle_deg: self.cal.s.inputs.throttle_deg(i.throttle_v) - stop,
+            pedal_pct: i.pedal_pct,
+            spark_deg: f.spark_deg + a.spark_add,
+            lambda: i.lambda,
+            short_pct: f.short.map(|x| 100.0 * x),
+            long_pct: f.long.map(|x| 100.0 * x),
+            supply_v: i.supply_v,
+            road_km_h: i.road_km_h,
+            idling: a.idling,
+            idle_base_g_s: a.base,
+            idle_load_g_s: a.load,
+            idle_learned_g_s: a.learned,
+            idle_pi_g_s: a.pi + a.dashpot + a.start,
+        }
+    }
+
+    /// Groups in which a routine is allowed to write.
+    pub fn resets(group: Group) -> Routine {
+        Routine::ResetGroup(group)
+    }
+}
+
+impl State {
+    fn last_key_on_s(&self) -> f64 {
+        match self.air.plate {
+            airflow::Plate::Seeking(since) | airflow::Plate::Learning(since) => since,
+            _ => f64::MIN,
+        }
+    }
+}

@@ -1,0 +1,161 @@
+//! Manual sequences recognised from pins and time.
+//!
+//! *Inside*: a recogniser for a list of steps, each a pattern of brake and load switch with a shortest and
+//! longest time. A slip aborts in silence and the stored value stays. *Outside*: what a finished sequence
+//! does (the idle air task), and words for the steps.
+//!
+//! **Checked by** `holds_slip…`, `exact_sequence…` in `tests/learning.rs`.
+
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
+/// One step: how the two switches stand, and for how long.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Step {
+    /// Brake pressed.
+    pub brake: bool,
+    /// Heated glass on.
+    pub heated_glass: bool,
+    /// Shortest \[s\].
+    pub min_s: f64,
+    /// Longest \[s\].
+    pub max_s: f64,
+    /// At the shortest time of this step the window is judged.
+    #[serde(default)]
+    pub judge: bool,
+}
+
+/// The `[module.sequence]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cal {
+    /// Steps in order; it is complete when the last one ends.
+    pub steps: Vec<Step>,
+    /// Widest mean speed error at the judging \[rpm\].
+    pub window_rpm: f64,
+    /// Largest move of the light value by one sequence \[g/s\].
+    pub largest_move_g_s: f64,
+    /// Coldest coolant \[°C\].
+    pub warm_c: f64,
+}
+
+impl Cal {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "module.sequence";
+        if self.steps.len() < 2 || self.steps.len() > 12 {
+            return Err(ParamError { key: format!("{s}.steps"), rule: "must hold 2 to 12 steps".into() });
+        }
+        for w in self.steps.windows(2) {
+            if (w[0].brake, w[0].heated_glass) == (w[1].brake, w[1].heated_glass) {
+                return Err(ParamError {
+                    key: format!("{s}.steps"),
+                    rule: "two steps in a row must differ in a switch".into(),
+                });
+            }
+        }
+        for step in &self.steps {
+            between(s, "steps.min_s", step.min_s, 0.0, 600.0)?;
+            between(s, "steps.max_s", step.max_s, step.min_s, 600.0)?;
+        }
+        if self.steps.iter().filter(|x| x.judge).count() != 1 {
+            return Err(ParamError {
+                key: format!("{s}.steps"),
+                rule: "must have exactly one step that judges".into(),
+            });
+        }
+        between(s, "window_rpm", self.window_rpm, 10.0, 1000.0)?;
+        between(s, "largest_move_g_s", self.largest_move_g_s, 0.0, 5.0)?;
+        between(s, "warm_c", self.warm_c, -40.0, 110.0)
+    }
+}
+
+/// State of the recogniser.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct State {
+    /// Step under way, counted from 1; 0 is waiting for the first.
+    pub step: u8,
+    since_s: f64,
+    judged: bool,
+    /// Switches must be released before another attempt.
+    spent: bool,
+}
+
+/// What a look at the pins came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outcome {
+    /// Nothing, or under way.
+    None,
+    /// Aborted in silence: at this step.
+    Aborted(u8),
+    /// Complete.
+    Complete,
+}
+
+/// The pins and conditions that a sequence looks at.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Look {
+    /// Brake pressed.
+    pub brake: bool,
+    /// Heated glass on.
+    pub heated_glass: bool,
+    /// Standing, warm, neutral, idling, nothing else switched.
+    pub may_run: bool,
+    /// The window would be judged good now.
+    pub window: bool,
+}
+
+impl State {
+    /// Every 10 ms.
+    pub fn look(&mut self, cal: &Cal, l: &Look, now_s: f64) -> Outcome {
+        let pins = (l.brake, l.heated_glass);
+        if self.step == 0 {
+            if pins == (false, false) {
+                self.spent = false;
+            }
+            let first = cal.steps[0];
+            if !self.spent && l.may_run && pins == (first.brake, first.heated_glass) && pins != (false, false)
+            {
+                *self = Self { step: 1, since_s: now_s, judged: false, spent: false };
+            } else if pins != (false, false) {
+                self.spent = true;
+            }
+            return Outcome::None;
+        }
+        let at = usize::from(self.step) - 1;
+        let step = cal.steps[at];
+        let held = now_s - self.since_s;
+        if !l.may_run || held > step.max_s + 1e-9 {
+            return self.abort();
+        }
+        if pins == (step.brake, step.heated_glass) {
+            if step.judge && !self.judged && held >= step.min_s {
+                self.judged = true;
+                if !l.window {
+                    return self.abort();
+                }
+            }
+            return Outcome::None;
+        }
+        if held < step.min_s {
+            return self.abort();
+        }
+        match cal.steps.get(at + 1) {
+            None if pins == (false, false) => {
+                *self = Self::default();
+                Outcome::Complete
+            }
+            Some(next) if pins == (next.brake, next.heated_glass) => {
+                *self = Self { step: self.step + 1, since_s: now_s, judged: false, spent: false };
+                Outcome::None
+            }
+            _ => self.abort(),
+        }
+    }
+    fn abort(&mut self) -> Outcome {
+        let at = self.step;
+        *self = Self { spent: true, ..Self::default() };
+        Outcome::Aborted(at)
+    }
+}

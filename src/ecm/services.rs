@@ -1,0 +1,268 @@
+//! Answers to the diagnostic link: read, clear, routines with entry conditions and results.
+//!
+//! *Inside*: what a request means to the module and why it is refused. *Outside*: bytes on a network,
+//! sessions of people.
+//!
+//! **Checked by** `tests/services.rs`.
+
+use crate::ecm::airflow::Plate;
+use crate::ecm::codes::{CODES, Code};
+use crate::ecm::memory::{Name, Writer};
+use crate::ecm::{Ecm, Gate, GateKind, Power};
+use crate::link::{
+    DiagRequest, DiagResponse, GateStatus, Group, LearnedStatus, Refusal, Routine, RoutineState,
+};
+
+impl Gate {
+    /// Stable short name.
+    pub fn name(&self) -> &'static str {
+        match self.kind {
+            GateKind::Idling => "idling",
+            GateKind::Warm => "warm",
+            GateKind::Neutral => "neutral",
+            GateKind::Standing => "standing",
+            GateKind::NoLoad => "no_load",
+            GateKind::Loaded => "loaded",
+            GateKind::SpeedError => "speed_error",
+            GateKind::IntegratorBounded => "integrator_bounded",
+            GateKind::StopKnown => "stop_known",
+            GateKind::NoBlockingCode(_) => "no_blocking_code",
+            GateKind::InCell => "in_cell",
+            GateKind::ClosedLoop => "closed_loop",
+            GateKind::Steady => "steady",
+        }
+    }
+    /// The condition with its number, in plain words.
+    pub fn why(&self) -> String {
+        match (self.kind, self.open) {
+            (GateKind::Idling, true) => "idle control in force".into(),
+            (GateKind::Idling, false) => "idle control is not in force".into(),
+            (GateKind::Warm, true) => format!("coolant {:.0} °C, warm enough", self.now),
+            (GateKind::Warm, false) if self.now > self.limit => {
+                format!("coolant {:.0} °C, too hot", self.now)
+            }
+            (GateKind::Warm, false) => {
+                format!("coolant {:.0} °C; must be {:.0} or more", self.now, self.limit)
+            }
+            (GateKind::Neutral, true) => "park or neutral".into(),
+            (GateKind::Neutral, false) => "in gear; must be in park or neutral".into(),
+            (GateKind::Standing, true) => "car standing".into(),
+            (GateKind::Standing, false) => format!("car moving at {:.0} km/h; must stand", self.now),
+            (GateKind::NoLoad, true) => "nothing switched on".into(),
+            (GateKind::NoLoad, false) => "a load is switched on; all must be off".into(),
+            (GateKind::Loaded, true) => "a load is switched on".into(),
+            (GateKind::Loaded, false) => "no load is switched on; one must be".into(),
+            (GateKind::SpeedError, true) => {
+                format!("speed within its window of {:.0} rpm, or window opened by a reset", self.limit)
+            }
+            (GateKind::SpeedError, false) if self.now < 0.0 => {
+                format!(
+                    "speed {:.0} rpm over target; must be within {:.0} and stay there",
+                    -self.now, self.limit
+                )
+            }
+            (GateKind::SpeedError, false) => {
+                format!(
+                    "speed {:.0} rpm under target; must be within {:.0} and stay there",
+                    self.now, self.limit
+                )
+            }
+            (GateKind::IntegratorBounded, true) => {
+                format!("integrator {:+.2} g/s, away from its limit", self.now)
+            }
+            (GateKind::IntegratorBounded, false) => {
+                format!("integrator {:+.2} g/s, at its limit; must be within {:.2}", self.now, self.limit)
+            }
+            (GateKind::StopKnown, true) => "closed stop known".into(),
+            (GateKind::StopKnown, false) => "closed stop not learned".into(),
+            (GateKind::NoBlockingCode(_), true) => "no code that blocks learning".into(),
+            (GateKind::NoBlockingCode(code), false) => {
+                format!("{} is stored and blocks learning", code.map_or("a code", Code::number))
+            }
+            (GateKind::InCell, true) => "working in this cell".into(),
+            (GateKind::InCell, false) => "not working in this cell".into(),
+            (GateKind::ClosedLoop, true) => "closed loop".into(),
+            (GateKind::ClosedLoop, false) => "open loop".into(),
+            (GateKind::Steady, true) => "air flow steady".into(),
+            (GateKind::Steady, false) => "air flow not steady".into(),
+        }
+    }
+    fn status(&self) -> GateStatus {
+        GateStatus { name: self.name().into(), open: self.open, why: self.why() }
+    }
+}
+
+impl Ecm {
+    /// Learned values with limits and gates.
+    pub fn learned(&self) -> Vec<LearnedStatus> {
+        let s = &self.s;
+        s.store
+            .names()
+            .into_iter()
+            .map(|name| {
+                let v = s.store.entry(name);
+                let [default, low, high] = s.store.limits(&self.cal.s.memory, name);
+                let gates: &[Gate] = match name {
+                    Name::IdleAirLight => &s.air.gates[0],
+                    Name::IdleAirLoaded => &s.air.gates[1],
+                    Name::ClosedStop => &[],
+                    Name::LongIdle(_) => &s.fuel.gates[0],
+                    Name::LongPart(_) => &s.fuel.gates[1],
+                    Name::LongHigh(_) => &s.fuel.gates[2],
+                };
+                LearnedStatus {
+                    name: name.text(),
+                    unit: name.unit().into(),
+                    value: v.value,
+                    default,
+                    low,
+                    high,
+                    learned: v.learned,
+                    written_by: v.by.text().into(),
+                    written_s: v.at_s,
+                    gates: gates.iter().map(Gate::status).collect(),
+                }
+            })
+            .collect()
+    }
+
+    /// One request over the link.
+    pub fn ask(&mut self, request: &DiagRequest) -> DiagResponse {
+        if self.s.power != Power::On {
+            return DiagResponse::Silent;
+        }
+        match request {
+            DiagRequest::ReadCodes => DiagResponse::Codes(self.s.codes.stored()),
+            DiagRequest::ClearCodes => {
+                self.s.codes.clear();
+                self.note("codes cleared".into());
+                DiagResponse::Ok
+            }
+            DiagRequest::ReadFreezeFrame(number) => {
+                let code = CODES.iter().find(|c| c.1 == number);
+                DiagResponse::FreezeFrame(code.and_then(|c| self.s.codes.standing(c.0).frame))
+            }
+            DiagRequest::ReadLearned => DiagResponse::Learned(self.learned()),
+            DiagRequest::ReadLive => DiagResponse::Live(self.live()),
+            DiagRequest::Start(routine) => match self.start(*routine) {
+                Ok(()) => DiagResponse::Ok,
+                Err(why) => {
+                    self.note(format!("{} refused: {why}", routine.name()));
+                    DiagResponse::Refused(Refusal { why })
+                }
+            },
+            DiagRequest::Progress => DiagResponse::Routine(self.s.routine.clone()),
+            DiagRequest::Stop => {
+                if let RoutineState::Running { routine, .. } = self.s.routine {
+                    self.s.air.commanded = None;
+                    if matches!(self.s.air.plate, Plate::Learning(_)) {
+                        self.s.air.plate = Plate::Driven;
+                    }
+                    self.s.routine = RoutineState::Failed { routine, why: "stopped on request".into() };
+                }
+                DiagResponse::Ok
+            }
+        }
+    }
+
+    fn start(&mut self, routine: Routine) -> Result<(), String> {
+        if let RoutineState::Running { routine, .. } = self.s.routine {
+            return Err(format!("{} is under way", routine.name()));
+        }
+        let i = &self.s.inputs;
+        let standing = i.rpm <= 0.0;
+        match routine {
+            Routine::ResetGroup(group) => {
+                if !standing {
+                    return Err(format!("engine turning at {:.0} rpm; key on, engine stopped", i.rpm));
+                }
+                let at_s = i.time_s;
+                self.s.store.reset(&self.cal.s.memory, group, Writer::Reset, at_s);
+                match group {
+                    Group::IdleAir => self.s.air.integrator = 0.0,
+                    Group::ClosedStop => self.s.air.stop_known = false,
+                    Group::LongTrims => {}
+                }
+                self.s.routine = RoutineState::Done { routine };
+                self.note(format!("group {} reset", group.name()));
+                Ok(())
+            }
+            Routine::LearnClosedStop => {
+                if !standing {
+                    return Err(format!("engine turning at {:.0} rpm; key on, engine stopped", i.rpm));
+                }
+                if i.supply_v < 11.0 {
+                    return Err(format!("supply {:.1} V; must be 11.0 V or more", i.supply_v));
+                }
+                if !matches!(self.s.air.plate, Plate::Driven) {
+                    return Err("throttle not ready; wait a second after key-on".into());
+                }
+                self.s.air.plate = Plate::Learning(i.time_s);
+                self.begin(routine);
+                Ok(())
+            }
+            Routine::LearnIdle => {
+                self.idle_entry()?;
+                self.s.air.commanded = Some((0.0, 0.0));
+                self.begin(routine);
+                Ok(())
+            }
+        }
+    }
+
+    fn begin(&mut self, routine: Routine) {
+        self.s.routine_since_s = self.s.inputs.time_s;
+        self.s.routine = RoutineState::Running { routine, for_s: 0.0 };
+        self.note(format!("{} started", routine.name()));
+    }
+
+    /// Entry conditions of the commanded idle learn, in the order a technician would check them.
+    fn idle_entry(&self) -> Result<(), String> {
+        let (i, a, cal) = (&self.s.inputs, &self.s.air, &self.cal.s.idle);
+        if !self.s.running {
+            return Err("engine not running; must idle".into());
+        }
+        if !a.idling {
+            return Err(format!("engine at {:.0} rpm, idle control not in force", i.rpm));
+        }
+        if !a.stop_known {
+            return Err("closed stop not learned; learn it first".into());
+        }
+        let [low, high] = cal.learn_coolant_c;
+        if i.coolant_c < low || i.coolant_c > high {
+            return Err(format!("coolant {:.0} °C; must be {low:.0} to {high:.0}", i.coolant_c));
+        }
+        if i.road_km_h >= 1.0 {
+            return Err(format!("car moving at {:.0} km/h; must stand", i.road_km_h));
+        }
+        if !i.neutral {
+            return Err("in gear; must be in park or neutral".into());
+        }
+        if i.supply_v < cal.commanded_electrical[1] {
+            return Err(format!(
+                "supply {:.1} V; must be {:.1} V or more",
+                i.supply_v, cal.commanded_electrical[1]
+            ));
+        }
+        let amps = i.field_duty * cal.alternator_a.at(i.rpm);
+        if amps > cal.commanded_electrical[0] {
+            return Err(format!(
+                "electrical load {amps:.0} A; must be {:.0} A or less",
+                cal.commanded_electrical[0]
+            ));
+        }
+        if a.switched_load(i) {
+            return Err("a load is switched on; all must be off".into());
+        }
+        for code in [Code::P0506, Code::P0507] {
+            let c = self.s.codes.standing(code);
+            if (c.pending || c.lamp) && c.matured_s > self.s.store.idle_reset_s {
+                return Err(format!(
+                    "{} has matured since the last group reset; find its cause and reset first",
+                    code.number()
+                ));
+            }
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,9 @@
+//! Idlewright: a teaching bench on which automotive technicians learn how an engine module learns.
+pub mod bench;
+pub mod ecm;
+pub mod link;
+pub mod num;
+pub mod plant;
+pub mod scenario;
+pub mod signals;
+pub mod units;

@@ -1,0 +1,249 @@
+//! The diagnostic link's vocabulary: typed requests to the module and its typed answers.
+//!
+//! *Inside*: words only. *Outside*: what they mean to the module (`ecm/services.rs`) and how they
+//! travel over a network. A person at a panel and a program on a network ask through these.
+
+use serde::{Deserialize, Serialize};
+
+/// A group of learned values that is reset and learned together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Group {
+    /// Idle air, light and loaded difference.
+    IdleAir,
+    /// The throttle's closed stop.
+    ClosedStop,
+    /// Long-term fuel trims of all banks.
+    LongTrims,
+}
+
+impl Group {
+    /// Every group.
+    pub const ALL: &'static [Group] = &[Group::IdleAir, Group::ClosedStop, Group::LongTrims];
+    /// Name in files and on screens.
+    pub fn name(self) -> &'static str {
+        match self {
+            Group::IdleAir => "idle_air",
+            Group::ClosedStop => "closed_stop",
+            Group::LongTrims => "long_trims",
+        }
+    }
+}
+
+/// A routine that the module performs on request.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Routine {
+    /// Put a group back to its defaults: key on, engine stopped.
+    ResetGroup(Group),
+    /// Learn idle air at the present idle.
+    LearnIdle,
+    /// Learn the voltage of the throttle's closed stop: key on, engine stopped.
+    LearnClosedStop,
+}
+
+impl Routine {
+    /// Every routine, with its name in files.
+    pub const ALL: &'static [(&'static str, Routine)] = &[
+        ("reset_idle_air", Routine::ResetGroup(Group::IdleAir)),
+        ("reset_closed_stop", Routine::ResetGroup(Group::ClosedStop)),
+        ("reset_long_trims", Routine::ResetGroup(Group::LongTrims)),
+        ("learn_idle", Routine::LearnIdle),
+        ("learn_closed_stop", Routine::LearnClosedStop),
+    ];
+    /// Name in files and in the logbook.
+    pub fn name(self) -> &'static str {
+        Self::ALL.iter().find(|(_, r)| *r == self).map_or("routine", |(n, _)| n)
+    }
+}
+
+/// One question to the module.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum DiagRequest {
+    /// Stored codes with their states.
+    ReadCodes,
+    /// Clear codes: erases codes, freeze frame, readiness; nothing that was learned.
+    ClearCodes,
+    /// Freeze frame of a code.
+    ReadFreezeFrame(String),
+    /// Learned values with their limits and gates.
+    ReadLearned,
+    /// Live values.
+    ReadLive,
+    /// Start a routine.
+    Start(Routine),
+    /// How far the routine has come.
+    Progress,
+    /// Stop the routine.
+    Stop,
+}
+
+/// Why a request was refused: the condition, and the value that broke it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Refusal {
+    /// The condition that did not hold, in plain words with its numbers.
+    pub why: String,
+}
+
+/// How a routine stands.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum RoutineState {
+    /// None was started since power-up.
+    None,
+    /// Under way, for so many seconds.
+    Running {
+        /// Which.
+        routine: Routine,
+        /// Seconds since it was started.
+        for_s: f64,
+    },
+    /// Ended well.
+    Done {
+        /// Which.
+        routine: Routine,
+    },
+    /// Ended without result.
+    Failed {
+        /// Which.
+        routine: Routine,
+        /// Why.
+        why: String,
+    },
+}
+
+/// A code with its states, as read over the link.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CodeStatus {
+    /// Standard number.
+    pub code: String,
+    /// Fault seen in this or the last trip.
+    pub pending: bool,
+    /// Seen in two trips; the lamp is on or was.
+    pub confirmed: bool,
+    /// Held until the monitor itself has passed.
+    pub permanent: bool,
+}
+
+/// Conditions stored with a code.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct FreezeFrame {
+    /// Engine speed \[rpm\].
+    pub engine_speed_rpm: f64,
+    /// Calculated air over the most that would fit \[%\].
+    pub load_pct: f64,
+    /// Coolant \[°C\].
+    pub coolant_c: f64,
+    /// Manifold pressure \[kPa\].
+    pub map_kpa: f64,
+    /// Metered air \[g/s\].
+    pub air_g_s: f64,
+    /// Short-term trim, bank 1 \[%\].
+    pub short_pct: f64,
+    /// Long-term trim in force, bank 1 \[%\].
+    pub long_pct: f64,
+    /// Road speed \[km/h\].
+    pub road_km_h: f64,
+}
+
+/// One gate of a learned value.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GateStatus {
+    /// Short name, stable across runs.
+    pub name: String,
+    /// Whether the condition holds.
+    pub open: bool,
+    /// The condition with its number, in plain words.
+    pub why: String,
+}
+
+/// A learned value as the module tells it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LearnedStatus {
+    /// Name, for example `idle_air_light`.
+    pub name: String,
+    /// Unit.
+    pub unit: String,
+    /// Value in use.
+    pub value: f64,
+    /// Value after a reset.
+    pub default: f64,
+    /// Lower limit.
+    pub low: f64,
+    /// Upper limit.
+    pub high: f64,
+    /// Whether it was ever learned since it was last reset.
+    pub learned: bool,
+    /// Who wrote it last, for example `ordinary learning`.
+    pub written_by: String,
+    /// When \[s of simulated time\].
+    pub written_s: f64,
+    /// The gates that must be open for it to move.
+    pub gates: Vec<GateStatus>,
+}
+
+/// Values as the module computes them.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct LiveValues {
+    /// Engine speed \[rpm\].
+    pub engine_speed_rpm: f64,
+    /// Idle speed wanted \[rpm\].
+    pub target_rpm: f64,
+    /// Coolant \[°C\].
+    pub coolant_c: f64,
+    /// Inlet air \[°C\].
+    pub inlet_air_c: f64,
+    /// Manifold pressure \[kPa\].
+    pub map_kpa: f64,
+    /// Metered air \[g/s\].
+    pub air_g_s: f64,
+    /// Throttle plate above its stored closed stop \[°\].
+    pub throttle_deg: f64,
+    /// Pedal \[%\].
+    pub pedal_pct: f64,
+    /// Spark before top dead centre \[°\].
+    pub spark_deg: f64,
+    /// Measured lambda by bank; 0 while the sensor is cold.
+    pub lambda: [f64; 2],
+    /// Short-term trim by bank \[%\].
+    pub short_pct: [f64; 2],
+    /// Long-term trim in force by bank \[%\].
+    pub long_pct: [f64; 2],
+    /// Supply \[V\].
+    pub supply_v: f64,
+    /// Road speed \[km/h\].
+    pub road_km_h: f64,
+    /// Idle controller in force.
+    pub idling: bool,
+    /// Idle air: base for temperature and gear \[g/s\].
+    pub idle_base_g_s: f64,
+    /// Idle air: feed-forward of loads \[g/s\].
+    pub idle_load_g_s: f64,
+    /// Idle air: learned part in force \[g/s\].
+    pub idle_learned_g_s: f64,
+    /// Idle air: proportional and integral part with dashpot \[g/s\].
+    pub idle_pi_g_s: f64,
+}
+
+/// The module's answer.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum DiagResponse {
+    /// Done or under way.
+    Ok,
+    /// Not done.
+    Refused(Refusal),
+    /// No module answers (no power, or key off and after-run over).
+    Silent,
+    /// Stored codes.
+    Codes(Vec<CodeStatus>),
+    /// A freeze frame, if one is stored for that code.
+    FreezeFrame(Option<FreezeFrame>),
+    /// Learned values.
+    Learned(Vec<LearnedStatus>),
+    /// Live values.
+    Live(LiveValues),
+    /// State of the routine.
+    Routine(RoutineState),
+}

@@ -1,0 +1,2 @@
+//! Thin program: arguments to the command line's room, result to the exit code.
+fn main() {}

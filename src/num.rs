@@ -1,0 +1,221 @@
+//! Arithmetic that gives the same bytes on every machine.
+//!
+//! *Inside*: the mathematical functions of a pure-Rust library, tables with an edge rule, first-order
+//! lags, and seeded random streams named by their consumer. *Outside*: physics.
+//!
+//! Rule: nothing else in the program calls the platform's `sin`, `exp`, `powf` and kin. They may differ
+//! in the last bit from one machine to the next, and a replayed run would drift apart.
+//!
+//! Normal draws are made here (Box and Muller 1958) and not with a sampler crate: such samplers take
+//! their logarithms from whatever another crate in the same build has switched on.
+
+use crate::units;
+use rand_core::{Rng, SeedableRng};
+use rand_pcg::Pcg64Mcg;
+use serde::{Deserialize, Serialize};
+
+/// e to the x.
+#[inline]
+pub fn exp(x: f64) -> f64 {
+    libm::exp(x)
+}
+/// Natural logarithm.
+#[inline]
+pub fn ln(x: f64) -> f64 {
+    libm::log(x)
+}
+/// x to the y, for x > 0.
+#[inline]
+pub fn pow(x: f64, y: f64) -> f64 {
+    libm::pow(x, y)
+}
+/// Sine of degrees.
+pub fn sin_deg(deg: f64) -> f64 {
+    libm::sin(deg.to_radians())
+}
+/// Cosine of degrees.
+pub fn cos_deg(deg: f64) -> f64 {
+    libm::cos(deg.to_radians())
+}
+/// Arcsine in radians.
+pub fn asin(x: f64) -> f64 {
+    libm::asin(x)
+}
+/// Arccosine in radians.
+pub fn acos(x: f64) -> f64 {
+    libm::acos(x)
+}
+
+/// A piecewise linear table. Edge rule: the end values hold beyond the ends.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "Vec<[f64; 2]>", into = "Vec<[f64; 2]>")]
+pub struct Table {
+    points: Vec<[f64; 2]>,
+}
+
+impl TryFrom<Vec<[f64; 2]>> for Table {
+    type Error = String;
+    fn try_from(points: Vec<[f64; 2]>) -> Result<Self, String> {
+        if points.is_empty() {
+            return Err("a table needs at least one [x, y] pair".into());
+        }
+        if points.iter().flatten().any(|v| !v.is_finite()) {
+            return Err("a table's numbers must be finite".into());
+        }
+        if points.windows(2).any(|w| w[1][0] <= w[0][0]) {
+            return Err("a table's x values must rise from pair to pair".into());
+        }
+        Ok(Self { points })
+    }
+}
+
+impl From<Table> for Vec<[f64; 2]> {
+    fn from(table: Table) -> Self {
+        table.points
+    }
+}
+
+impl Table {
+    /// Value at `x`, linear between points, constant beyond the ends.
+    pub fn at(&self, x: f64) -> f64 {
+        let p = &self.points;
+        if x <= p[0][0] {
+            return p[0][1];
+        }
+        for w in p.windows(2) {
+            if x < w[1][0] {
+                let f = (x - w[0][0]) / (w[1][0] - w[0][0]);
+                return w[0][1] + f * (w[1][1] - w[0][1]);
+            }
+        }
+        p[p.len() - 1][1]
+    }
+    /// The pairs, in rising x.
+    pub fn points(&self) -> &[[f64; 2]] {
+        &self.points
+    }
+    /// Inverse of a table whose y values rise or fall strictly; the end x values hold beyond the ends.
+    pub fn inverse_at(&self, y: f64) -> f64 {
+        let p = &self.points;
+        let rising = p[p.len() - 1][1] >= p[0][1];
+        let before = |a: f64, b: f64| if rising { a < b } else { a > b };
+        if !before(p[0][1], y) {
+            return p[0][0];
+        }
+        for w in p.windows(2) {
+            if before(y, w[1][1]) {
+                let f = (y - w[0][1]) / (w[1][1] - w[0][1]);
+                return w[0][0] + f * (w[1][0] - w[0][0]);
+            }
+        }
+        p[p.len() - 1][0]
+    }
+}
+
+/// Share of the way that a first-order lag goes in `dt_s` with time constant `tau_s`; exact for a
+/// constant input, 1 for a vanishing time constant.
+pub fn lag_share(dt_s: f64, tau_s: f64) -> f64 {
+    if tau_s <= 0.0 { 1.0 } else { 1.0 - exp(-dt_s / tau_s) }
+}
+
+/// A random stream owned by one consumer. Adding a consumer does not shift the others.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Stream {
+    rng: Pcg64Mcg,
+    spare: Option<f64>,
+}
+
+impl Stream {
+    /// The stream of consumer `name` (for example `burn.cyl3`) under `seed`.
+    pub fn new(seed: u64, name: &str) -> Self {
+        // FNV-1a over the name, then the generator's own seed mixing.
+        let mut hash = 0xcbf2_9ce4_8422_2325_u64;
+        for byte in name.bytes() {
+            hash = (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3);
+        }
+        let mut rng = Pcg64Mcg::seed_from_u64(seed.rotate_left(29) ^ hash);
+        rng.next_u64();
+        Self { rng, spare: None }
+    }
+    /// Uniform in \[0, 1).
+    pub fn uniform(&mut self) -> f64 {
+        (self.rng.next_u64() >> 11) as f64 * (1.0 / 9_007_199_254_740_992.0)
+    }
+    /// Standard normal, by the polar-free form of Box and Muller: two uniforms make two normals.
+    pub fn normal(&mut self) -> f64 {
+        if let Some(z) = self.spare.take() {
+            return z;
+        }
+        let u = 1.0 - self.uniform();
+        let v = self.uniform();
+        let r = (-2.0 * ln(u)).sqrt();
+        let angle_deg = 360.0 * v;
+        self.spare = Some(r * sin_deg(angle_deg));
+        r * cos_deg(angle_deg)
+    }
+    /// Normal with standard deviation `sigma`, cut at two standard deviations by drawing again.
+    pub fn cut_normal(&mut self, sigma: f64) -> f64 {
+        loop {
+            let z = self.normal();
+            if z.abs() <= 2.0 {
+                return z * sigma;
+            }
+        }
+    }
+    /// Nearly normal, zero mean, unit variance: four 16-bit uniforms summed. For small jitter drawn
+    /// thousands of times a second, where the tails beyond 3.4 do not matter.
+    #[inline]
+    pub fn jitter(&mut self) -> f64 {
+        let bits = self.rng.next_u64();
+        let sum = (bits & 0xffff) + ((bits >> 16) & 0xffff) + ((bits >> 32) & 0xffff) + (bits >> 48);
+        // variance of one 16-bit uniform is 65536²/12 (less a part in 4e9); four of them a third of 65536².
+        (sum as f64 - 131_070.0) * (1.732_050_807_568_877_2 / 65_536.0)
+    }
+}
+
+/// Isentropic flow through an orifice per effective area and upstream √(R T)/p: the dimensionless
+/// flow function, choked below the critical pressure ratio. `gamma` is the ratio of heat capacities.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FlowFunction {
+    gamma: f64,
+    critical: f64,
+    choked: f64,
+}
+
+impl FlowFunction {
+    /// For a gas with ratio of heat capacities `gamma` (> 1).
+    pub fn new(gamma: f64) -> Self {
+        let critical = pow(2.0 / (gamma + 1.0), gamma / (gamma - 1.0));
+        let choked = gamma.sqrt() * pow(2.0 / (gamma + 1.0), (gamma + 1.0) / (2.0 * (gamma - 1.0)));
+        Self { gamma, critical, choked }
+    }
+    /// Critical ratio of downstream to upstream pressure.
+    pub fn critical_ratio(&self) -> f64 {
+        self.critical
+    }
+    /// Flow function at the ratio of downstream to upstream pressure. Above 0.999 the slope would be
+    /// infinite; the last thousandth is linear so that nearly equal pressures do not chatter.
+    #[inline]
+    pub fn at(&self, ratio: f64) -> f64 {
+        if ratio <= self.critical {
+            return self.choked;
+        }
+        if ratio >= 0.999 {
+            return if ratio >= 1.0 { 0.0 } else { self.unchoked(0.999) * (1.0 - ratio) * 1000.0 };
+        }
+        self.unchoked(ratio)
+    }
+    fn unchoked(&self, ratio: f64) -> f64 {
+        let g = self.gamma;
+        let r = pow(ratio, 1.0 / g);
+        // pr^(2/g) − pr^((g+1)/g), the second as ratio · pr^(1/g)
+        ((2.0 * g / (g - 1.0)) * (r * r - ratio * r)).max(0.0).sqrt()
+    }
+}
+
+/// Density of the standard atmosphere's troposphere \[kg/m³\] at a height \[m\] from 0 to 11 000.
+pub fn standard_density(height_m: f64) -> f64 {
+    let t = 288.15 - 0.0065 * height_m;
+    let p = units::STANDARD_PRESSURE_PA * pow(t / 288.15, 9.806_65 / (287.053 * 0.0065));
+    p / (287.053 * t)
+}

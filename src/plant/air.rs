@@ -1,0 +1,229 @@
+//! The way of the air: filter, meter, throttle body with its deposit, leak, manifold.
+//!
+//! **Models** quasi-steady isentropic flow through the plate's open area and through a leak behind the
+//! meter, a filter with a square-law loss, isothermal filling of one manifold volume, a throttle motor
+//! with lag, slew limit and spring default.
+//!
+//! **Leaves out** waves and ram, heat in the manifold beyond one temperature, reverse flow at the meter.
+//!
+//! **State** ([`State`]): manifold pressure \[Pa\], plate opening above its stop \[deg\], metered flow \[kg/s\].
+//!
+//! **Parameters** ([`Params`]), with sources in the car's file.
+//!
+//! **Equations**
+//! 1. Open area of a plate with closed angle ψ₀ at ψ, shaft ratio a = d/D:
+//!    `A/(πD²/4) = 1 − r + (2/π)[(a/cos ψ)√(cos²ψ − a²cos²ψ₀) + r asin(a/r) − a√(1−a²) − asin a]`,
+//!    `r = cos ψ/cos ψ₀`; from a/r ≥ 1 on the shaft alone stands in the way.
+//! 2. A film of thickness δ round the bore takes `π D δ`; never less than the seal leakage stays open.
+//! 3. `ṁ = C_d A p₀/√(R T₀) Ψ(p/p₀)`, Ψ the isentropic flow function, γ 1.40.
+//! 4. `dp/dt = (R T_m/V)(ṁ_throttle + ṁ_leak − ṁ_drawn)`, semi-implicit in Ψ's slope where unchoked.
+//!
+//! **Valid** for manifold pressure up to ambient, film up to about 120 µm.
+//!
+//! **Checked by** `source_throttle_plate…`, `exact_film…`, `source_isentropic…`, `exact_manifold…` in
+//! `tests/physics.rs`; `holds_air…` in `tests/balances.rs`.
+
+use crate::num::{self, FlowFunction};
+use crate::plant::parts::ThrottleBody;
+use crate::units::{ParamError, R_AIR, between};
+use serde::{Deserialize, Serialize};
+
+/// The `[air]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Params {
+    /// Throttle bore \[mm\].
+    pub bore_mm: f64,
+    /// Throttle shaft over bore \[-\].
+    pub shaft_ratio: f64,
+    /// Plate at its stop, from the plane across the bore \[deg\].
+    pub closed_deg: f64,
+    /// Discharge coefficient \[-\].
+    pub discharge: f64,
+    /// Area that stays open round a closed clean plate \[mm²\].
+    pub seal_leak_mm2: f64,
+    /// Least area that a deposit can leave \[mm²\].
+    pub least_mm2: f64,
+    /// Plate opening that the springs keep without drive, above the stop \[deg\].
+    pub spring_default_deg: f64,
+    /// Widest opening above the stop \[deg\].
+    pub widest_deg: f64,
+    /// Lag of the plate's motor \[s\].
+    pub motor_lag_s: f64,
+    /// Fastest plate movement \[deg/s\].
+    pub motor_slew_deg_s: f64,
+    /// Deposit growth in ordinary use \[µm per hour running\].
+    pub deposit_um_h: f64,
+    /// Manifold volume with runners \[L\].
+    pub manifold_l: f64,
+    /// Filter and duct loss at 100 g/s \[kPa\].
+    pub filter_kpa_at_100: f64,
+    /// Share of the difference from coolant to inlet air that the manifold takes up \[-\].
+    pub manifold_heating: f64,
+}
+
+impl Params {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "air";
+        between(s, "bore_mm", self.bore_mm, 25.0, 100.0)?;
+        between(s, "shaft_ratio", self.shaft_ratio, 0.0, 0.4)?;
+        between(s, "closed_deg", self.closed_deg, 0.0, 20.0)?;
+        between(s, "discharge", self.discharge, 0.3, 1.0)?;
+        between(s, "seal_leak_mm2", self.seal_leak_mm2, 0.0, 20.0)?;
+        between(s, "least_mm2", self.least_mm2, 0.01, 5.0)?;
+        between(s, "spring_default_deg", self.spring_default_deg, 0.0, 20.0)?;
+        between(s, "widest_deg", self.widest_deg, 40.0, 90.0 - self.closed_deg)?;
+        between(s, "motor_lag_s", self.motor_lag_s, 0.001, 0.5)?;
+        between(s, "motor_slew_deg_s", self.motor_slew_deg_s, 20.0, 5000.0)?;
+        between(s, "deposit_um_h", self.deposit_um_h, 0.0, 10.0)?;
+        between(s, "manifold_l", self.manifold_l, 0.5, 20.0)?;
+        between(s, "filter_kpa_at_100", self.filter_kpa_at_100, 0.0, 20.0)?;
+        between(s, "manifold_heating", self.manifold_heating, 0.0, 0.9)
+    }
+}
+
+/// (1) Open fraction of the bore for a plate at `deg` from the plane across the bore.
+pub fn open_fraction(deg: f64, closed_deg: f64, shaft_ratio: f64) -> f64 {
+    if deg <= closed_deg {
+        return 0.0;
+    }
+    let a = shaft_ratio;
+    let (c, c0) = (num::cos_deg(deg.min(90.0)), num::cos_deg(closed_deg));
+    let r = c / c0;
+    let shaft = a * (1.0 - a * a).sqrt() + num::asin(a);
+    if a >= r {
+        return 1.0 - std::f64::consts::FRAC_2_PI * shaft;
+    }
+    let plate = (a / c) * (c * c - a * a * c0 * c0).sqrt() + r * num::asin(a / r);
+    1.0 - r + std::f64::consts::FRAC_2_PI * (plate - shaft)
+}
+
+/// (2) Open area \[mm²\] of a body whose plate stands `opening_deg` above its stop.
+pub fn open_area_mm2(p: &Params, body: &ThrottleBody, opening_deg: f64) -> f64 {
+    let d = p.bore_mm + body.bore_offset_mm;
+    let bore = std::f64::consts::FRAC_PI_4 * d * d;
+    let clean =
+        bore * open_fraction(p.closed_deg + opening_deg, p.closed_deg, p.shaft_ratio) + p.seal_leak_mm2;
+    (clean - film_area_mm2(d, body.deposit_um)).max(p.least_mm2)
+}
+
+/// Area that a film \[µm\] takes from a bore \[mm\], in mm².
+pub fn film_area_mm2(bore_mm: f64, film_um: f64) -> f64 {
+    std::f64::consts::PI * bore_mm * film_um * 1e-3
+}
+
+/// (3) Isentropic flow \[kg/s\] through an effective area \[mm²\] from `p0` \[Pa\], `t0` \[K\] to `p` \[Pa\].
+pub fn orifice_kg_s(flow: &FlowFunction, area_mm2: f64, p0_pa: f64, t0_k: f64, p_pa: f64) -> f64 {
+    area_mm2 * 1e-6 * p0_pa / (R_AIR * t0_k).sqrt() * flow.at(p_pa / p0_pa)
+}
+
+/// State of the air's way.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct State {
+    /// Manifold pressure \[Pa\].
+    pub manifold_pa: f64,
+    /// Manifold temperature \[K\].
+    pub manifold_k: f64,
+    /// Plate above its stop \[deg\].
+    pub opening_deg: f64,
+    /// Flow through the meter \[kg/s\].
+    pub metered_kg_s: f64,
+    /// Flow through the leak \[kg/s\].
+    pub leak_kg_s: f64,
+    /// Pressure before the throttle \[Pa\].
+    pub before_throttle_pa: f64,
+    /// Open area, discharge counted in \[mm²\].
+    effective_mm2: f64,
+    leak_mm2: f64,
+    /// p₀/√(R T₀) in kg/s per mm² of effective area and Ψ.
+    per_mm2: f64,
+    fill: f64,
+}
+
+/// What flowed in a step.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Flowed {
+    /// Through the meter \[kg\].
+    pub metered_kg: f64,
+    /// Through the leak \[kg\].
+    pub leak_kg: f64,
+}
+
+/// Surroundings of the slow part.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Surroundings<'a> {
+    /// Ambient pressure \[Pa\].
+    pub ambient_pa: f64,
+    /// Air drawn in \[K\].
+    pub inlet_k: f64,
+    /// Coolant \[K\].
+    pub coolant_k: f64,
+    /// The body fitted.
+    pub body: &'a ThrottleBody,
+    /// Unmetered leak \[mm²\].
+    pub leak_mm2: f64,
+    /// Opening that the motor is asked for, above the body's own stop \[deg\]; none: springs.
+    pub wanted_deg: Option<f64>,
+}
+
+impl State {
+    /// Standing still, manifold at ambient pressure, plate at its spring default.
+    pub fn at_rest(p: &Params, ambient_pa: f64, inlet_k: f64) -> Self {
+        Self {
+            manifold_pa: ambient_pa,
+            manifold_k: inlet_k,
+            opening_deg: p.spring_default_deg,
+            metered_kg_s: 0.0,
+            leak_kg_s: 0.0,
+            before_throttle_pa: ambient_pa,
+            effective_mm2: 0.0,
+            leak_mm2: 0.0,
+            per_mm2: 0.0,
+            fill: 0.0,
+        }
+    }
+
+    /// The slow part: plate, filter, temperatures. Every 10 ms.
+    pub fn tick(&mut self, p: &Params, s: &Surroundings, dt_s: f64) {
+        let wanted = s.wanted_deg.unwrap_or(p.spring_default_deg).clamp(0.0, p.widest_deg);
+        let go = (wanted - self.opening_deg) * num::lag_share(dt_s, p.motor_lag_s);
+        let most = p.motor_slew_deg_s * dt_s;
+        self.opening_deg = (self.opening_deg + go.clamp(-most, most)).clamp(0.0, p.widest_deg);
+        let per_100 = self.metered_kg_s / 0.1;
+        self.before_throttle_pa = s.ambient_pa - p.filter_kpa_at_100 * 1e3 * per_100 * per_100;
+        self.manifold_k = s.inlet_k + p.manifold_heating * (s.coolant_k - s.inlet_k);
+        self.effective_mm2 = p.discharge * open_area_mm2(p, s.body, self.opening_deg);
+        self.leak_mm2 = s.leak_mm2;
+        self.per_mm2 = 1e-6 * self.before_throttle_pa / (R_AIR * s.inlet_k).sqrt();
+        self.fill = R_AIR * self.manifold_k / (p.manifold_l * 1e-3);
+    }
+
+    /// The fast part: (3) and (4) over one crank step.
+    #[inline]
+    pub fn step(&mut self, flow: &FlowFunction, drawn_kg: f64, dt_s: f64) -> Flowed {
+        let ratio = self.manifold_pa / self.before_throttle_pa;
+        let psi = flow.at(ratio);
+        let area = self.effective_mm2 + self.leak_mm2;
+        let total_kg_s = area * self.per_mm2 * psi;
+        let mut dm = total_kg_s * dt_s - drawn_kg;
+        if ratio > flow.critical_ratio() {
+            // slope of Ψ near equal pressures, on the safe side further away
+            let slope = area * self.per_mm2 * psi / (2.0 * (1.0 - ratio).max(5e-4)) / self.before_throttle_pa;
+            dm /= 1.0 + self.fill * slope * dt_s;
+        }
+        self.manifold_pa = (self.manifold_pa + self.fill * dm).max(1000.0);
+        let came = dm + drawn_kg;
+        let share = self.leak_mm2 / area;
+        let leak_kg = came * share;
+        let metered_kg = came - leak_kg;
+        self.metered_kg_s = metered_kg / dt_s;
+        self.leak_kg_s = leak_kg / dt_s;
+        Flowed { metered_kg, leak_kg }
+    }
+
+    /// Air in the manifold \[kg\].
+    pub fn held_kg(&self) -> f64 {
+        if self.fill > 0.0 { self.manifold_pa / self.fill } else { 0.0 }
+    }
+}

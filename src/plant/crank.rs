@@ -1,0 +1,248 @@
+//! The crank: inertia, friction, starter; the reluctor wheel's edge times.
+//!
+//! **Models** a rigid crank with rotating inertia and the kinetic energy of the reciprocating masses, a
+//! friction correlation over speed and oil temperature, a starter with a straight torque line, and a
+//! 60−2 wheel whose every edge has its own error.
+//!
+//! **Leaves out** torsion of the shaft, play, turning backwards: an engine that runs out of energy stands.
+//!
+//! **State** ([`State`]): speed \[rad/s\], step index in the cycle, share of the step gone \[-\], next edge.
+//!
+//! **Equations**
+//! 1. `½ J(θ) ω²` changes by the work of gas, friction, loads and starter in the step;
+//!    `J(θ) = J₀ + m Σ (ds/dθ)²`.
+//! 2. Inside a step `ω²` is linear in angle, so `t(θ) = 2 Δθ/(ω₀ + ω(θ))`.
+//! 3. Friction mep `(c₀ + c₁ n + c₂ n²) f(T_oil)` bar, n in 1000 rpm (form of Heywood eq. 13.6).
+//! 4. Starter torque `T₀ (V/12)(1 − ω/(ω_f V/12))`.
+//!
+//! **Valid** from standstill to 7000 rpm.
+//!
+//! **Checked by** `exact_missed_firing…`, `source_motored…`, `exact_edges…` in `tests/physics.rs`.
+
+use crate::num::{Stream, Table};
+use crate::plant::cylinder;
+use crate::plant::parts::{TEETH, Wheel};
+use crate::signals::{TICKS_PER_S, ToothEdge};
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
+/// Below this the crank is carried by time steps, not angle steps \[rad/s\].
+pub const SLOW_RAD_S: f64 = 3.0;
+
+/// The `[crank]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Params {
+    /// Rotating inertia with flywheel \[kg m²\].
+    pub inertia_kg_m2: f64,
+    /// Reciprocating mass of one cylinder \[kg\].
+    pub reciprocating_kg: f64,
+    /// Friction mep coefficients \[bar\].
+    pub friction_bar: [f64; 3],
+    /// Friction over its warm value, by oil temperature \[°C\].
+    pub friction_oil: Table,
+    /// Starter torque at the crank at standstill and 12 V \[N m\].
+    pub starter_nm: f64,
+    /// Speed at the crank without load at 12 V \[rpm\].
+    pub starter_free_rpm: f64,
+    /// Starter current at standstill and 12 V \[A\].
+    pub starter_a: f64,
+    /// First tooth after the gap before top dead centre of cylinder 1 \[deg\].
+    pub first_tooth_btdc_deg: f64,
+    /// Radius of the wheel \[mm\].
+    pub wheel_radius_mm: f64,
+    /// Capture jitter as crank angle, rms \[deg\].
+    pub edge_jitter_deg: f64,
+}
+
+impl Params {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "crank";
+        between(s, "inertia_kg_m2", self.inertia_kg_m2, 0.02, 1.0)?;
+        between(s, "reciprocating_kg", self.reciprocating_kg, 0.05, 3.0)?;
+        between(s, "friction_bar[0]", self.friction_bar[0], 0.2, 3.0)?;
+        between(s, "friction_bar[1]", self.friction_bar[1], 0.0, 1.0)?;
+        between(s, "friction_bar[2]", self.friction_bar[2], 0.0, 0.5)?;
+        for p in self.friction_oil.points() {
+            between(s, "friction_oil", p[1], 0.5, 10.0)?;
+        }
+        between(s, "starter_nm", self.starter_nm, 20.0, 400.0)?;
+        between(s, "starter_free_rpm", self.starter_free_rpm, 150.0, 800.0)?;
+        between(s, "starter_a", self.starter_a, 50.0, 1500.0)?;
+        between(s, "first_tooth_btdc_deg", self.first_tooth_btdc_deg, 0.0, 354.0)?;
+        between(s, "wheel_radius_mm", self.wheel_radius_mm, 30.0, 200.0)?;
+        between(s, "edge_jitter_deg", self.edge_jitter_deg, 0.0, 0.1)
+    }
+    /// (3) Friction mep \[Pa\] at a speed \[rpm\] and oil temperature \[°C\].
+    pub fn friction_mep_pa(&self, rpm: f64, oil_c: f64) -> f64 {
+        let n = rpm * 1e-3;
+        let c = &self.friction_bar;
+        1e5 * (c[0] + c[1] * n + c[2] * n * n) * self.friction_oil.at(oil_c)
+    }
+    /// (4) Starter torque at the crank \[N m\].
+    pub fn starter_torque_nm(&self, omega: f64, supply_v: f64) -> f64 {
+        let v = supply_v / 12.0;
+        if v <= 0.0 {
+            return 0.0;
+        }
+        (self.starter_nm * v * (1.0 - omega / (crate::units::rad_s(self.starter_free_rpm) * v))).max(0.0)
+    }
+}
+
+/// Tables over the cycle that do not change; made once.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tables {
+    /// Inertia with reciprocating part at each step of a turn \[kg m²\].
+    pub inertia: Vec<f64>,
+    step_rad: f64,
+    step_deg: f64,
+    first_tooth_deg: f64,
+}
+
+impl Tables {
+    /// For an engine whose cylinders stand at `offsets_deg` (their firing top dead centre in the cycle).
+    pub fn new(p: &Params, c: &cylinder::Params, offsets_deg: &[f64], step_deg: f64) -> Self {
+        let per_turn = (360.0 / step_deg).round() as usize;
+        let inertia = (0..per_turn)
+            .map(|j| {
+                let deg = j as f64 * step_deg;
+                let moving: f64 = offsets_deg
+                    .iter()
+                    .map(|o| {
+                        let v = c.travel_m_rad(deg - o);
+                        v * v
+                    })
+                    .sum();
+                p.inertia_kg_m2 + p.reciprocating_kg * moving
+            })
+            .collect();
+        Self {
+            inertia,
+            step_rad: step_deg.to_radians(),
+            step_deg,
+            first_tooth_deg: (720.0 - p.first_tooth_btdc_deg) % 360.0,
+        }
+    }
+    /// Crank step \[rad\].
+    pub fn step_rad(&self) -> f64 {
+        self.step_rad
+    }
+    /// Angle in the turn \[deg\] of an edge of a wheel, \[0, 360).
+    pub fn edge_deg(&self, wheel: &Wheel, tooth: usize) -> f64 {
+        let deg = self.first_tooth_deg + 6.0 * tooth as f64 + wheel.edge_error_deg[tooth];
+        (deg + 720.0) % 360.0
+    }
+}
+
+/// State of the crank.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct State {
+    /// Speed \[rad/s\].
+    pub omega: f64,
+    /// Step index in the cycle; 0 is firing top dead centre of cylinder 1.
+    pub index: usize,
+    /// Share of the present step gone, while carried by time \[-\].
+    pub share: f64,
+    /// Time in the present step, while carried by time \[s\].
+    pub in_step_s: f64,
+    next_tooth: usize,
+    next_edge_deg: f64,
+    jitter: Stream,
+}
+
+impl State {
+    /// Standing at a step index.
+    pub fn at_rest(t: &Tables, wheel: &Wheel, index: usize, seed: u64) -> Self {
+        let mut s = Self {
+            omega: 0.0,
+            index,
+            share: 0.0,
+            in_step_s: 0.0,
+            next_tooth: 0,
+            next_edge_deg: 0.0,
+            jitter: Stream::new(seed, "edge.jitter"),
+        };
+        s.find_next_edge(t, wheel);
+        s
+    }
+
+    /// After standing, or after another wheel was fitted: which edge comes next.
+    pub fn find_next_edge(&mut self, t: &Tables, wheel: &Wheel) {
+        let here = (self.index as f64 * t.step_deg) % 360.0;
+        let (mut best, mut tooth) = (f64::MAX, 0);
+        for i in 0..TEETH {
+            let ahead = (t.edge_deg(wheel, i) - here + 720.0) % 360.0;
+            if ahead < best {
+                (best, tooth) = (ahead, i);
+            }
+        }
+        self.next_tooth = tooth;
+        self.next_edge_deg = here + best;
+    }
+
+    /// (1) One angle step under so much work \[J\]: the new speed, or none if the energy runs out.
+    #[inline]
+    pub fn speed_after(&self, t: &Tables, work_j: f64) -> Option<f64> {
+        let n = t.inertia.len();
+        let j = self.index % n;
+        let j1 = if j + 1 == n { 0 } else { j + 1 };
+        let twice = t.inertia[j] * self.omega * self.omega + 2.0 * work_j;
+        (twice > SLOW_RAD_S * SLOW_RAD_S * t.inertia[j1]).then(|| (twice / t.inertia[j1]).sqrt())
+    }
+
+    /// Edges passed while going from the present index one step on, in `dt_s`, from speed `w0` to `w1`;
+    /// `start_s` is the time at the start of the step. At most one edge lies in a step of 2°.
+    #[inline]
+    pub fn edge_in_step(
+        &mut self,
+        p: &Params,
+        t: &Tables,
+        wheel: &Wheel,
+        start_s: f64,
+        dt_s: f64,
+        (w0, w1): (f64, f64),
+        cam_high: bool,
+    ) -> Option<ToothEdge> {
+        let n = t.inertia.len();
+        let here = (if self.index >= n { self.index - n } else { self.index }) as f64 * t.step_deg;
+        if self.next_edge_deg >= here + t.step_deg {
+            return None;
+        }
+        let f = (self.next_edge_deg - here) / t.step_deg;
+        // (2) inside the step; the mean of w0 and w1 belongs to the whole of dt
+        let wf = (w0 * w0 + f * (w1 * w1 - w0 * w0)).max(0.0).sqrt();
+        let whole = if w0 + wf > 0.0 { f * (w0 + w1) / (w0 + wf) } else { f };
+        let jitter_s = p.edge_jitter_deg * self.jitter.jitter() / t.step_deg * dt_s;
+        let at_s = start_s + whole * dt_s + jitter_s;
+        let edge = ToothEdge { tick: (at_s * TICKS_PER_S).round().max(0.0) as u64, cam_high };
+        self.next_tooth = if self.next_tooth + 1 == TEETH { 0 } else { self.next_tooth + 1 };
+        let mut next = t.edge_deg(wheel, self.next_tooth);
+        if next < here {
+            next += 360.0;
+        }
+        self.next_edge_deg = next;
+        Some(edge)
+    }
+
+    /// On to the next step of the cycle.
+    #[inline]
+    pub fn turn_on(&mut self, per_cycle: usize) {
+        self.index += 1;
+        let n = per_cycle / 2;
+        if self.index == n || self.index == per_cycle {
+            self.next_edge_deg -= 360.0;
+            if self.next_edge_deg < 0.0 {
+                self.next_edge_deg += 360.0;
+            }
+        }
+        if self.index == per_cycle {
+            self.index = 0;
+        }
+    }
+}
+
+/// (3) Torque of friction \[N m\] for an engine of so much swept volume in all \[m³\].
+pub fn friction_torque_nm(mep_pa: f64, swept_all_m3: f64) -> f64 {
+    mep_pa * swept_all_m3 / (4.0 * std::f64::consts::PI)
+}

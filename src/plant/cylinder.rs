@@ -1,0 +1,843 @@
+//! One cylinder: trapped charge, burn, pressure and work by crank angle.
+//!
+//! **Models** a four-stroke spark-ignition cylinder with one zone. Closed part (inlet closing to exhaust
+//! opening): energy balance on the internal energy of fresh and burned gas with temperature-dependent
+//! heat capacities, a Wiebe burn and Woschni's wall loss. Open part: exhaust by a blow-down that decays
+//! in crank angle to the exhaust pressure, intake at manifold pressure; residual from the clearance
+//! volume and from back-flow in the valve overlap. What did not burn stays in the charge as air and fuel
+//! and goes on to the next cycle or to the exhaust.
+//!
+//! **Leaves out** dissociation, crevices, blow-by, wave dynamics in the ports, swirl, knock.
+//!
+//! **State** ([`State`]): air, fuel and product masses \[kg\], temperature \[K\], pressure \[Pa\], internal
+//! energy \[J\], burned share of the fuel \[-\], burn under way, work of the cycle \[J\].
+//!
+//! **Parameters** ([`Params`]): geometry; valve events; burn anchor and its exponents; calibration of
+//! wall loss and combustion efficiency over speed. Sources beside each field and in the car's file.
+//!
+//! **Equations** (numbers are repeated in the code)
+//! 1. `U = Σ mᵢ uᵢ(T) − x m_f q`; `dU = −p dV − dQ_w`; trapezoid in `p dV`, wall loss at mid-step.
+//! 2. `x = η_c (1 − exp(−5 y³))`, `y = (θ − θ_spark)/Δθ` (Wiebe, a 5, m 2).
+//! 3. `h = 3.26 B^−0.2 p^0.8 T^−0.55 w^0.8` with kPa (Woschni, SAE 670931), written with
+//!    `p = m R T / V`; `w = 2.28 S_p + 3.24e-3 V_d T_r/(p_r V_r) (p − p_mot)`.
+//! 4. Burn duration `Δθ = Δθ₀ (S_p ν)^⅓ S_L^−⅔` over its value at an anchor state (form of Hires,
+//!    Tabaczynski and Novak, SAE 780232, from memory), with `S_L ∝ T^2.18 p^−0.16 φ-factor (1 −
+//!    2.06 x_r^0.77)` (Metghalchi and Keck 1982; Rhodes and Keck, SAE 850047; from memory) and `ν ∝
+//!    T^1.7/p`.
+//! 5. Fresh charge: `m R T_i = p_i (V_ivc − V_evc) − V_evc (p_e − p_i)/γ − back-flow`, drawn step by step.
+//! 6. Residual: `p_e V_evc/(R T_e)` plus orifice flow through the overlap area for the overlap's time.
+//!
+//! **Valid** from cranking to 6500 rpm, manifold 20 to 105 kPa, lambda 0.6 to where it misfires.
+//!
+//! **Checked by** `exact_wiebe…`, `source_woschni…`, `source_closed_cycle…`, `source_gamma…`,
+//! `source_residual…` in `tests/physics.rs`, `holds_energy…` in `tests/balances.rs`.
+
+use crate::num::{self, FlowFunction, Stream, Table};
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
+/// Number of coefficients of an internal-energy polynomial.
+const N_COEF: usize = 7;
+
+/// A gas lump: frozen composition, ideal gas.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Gas {
+    /// Gas constant \[J/kg K\].
+    pub r: f64,
+    /// Sensible internal energy above 298.15 K \[J/kg\]: `Σ cₖ (T/1000 K)^k`.
+    pub u: [f64; N_COEF],
+}
+
+/// Dry air. Least-squares fit over 280–3000 K to NASA polynomials as carried by `cantera` 3.2.0
+/// (`nasa_gas.yaml`, O2 0.2095, N2 0.7905); energy within 600 J/kg, heat capacity within 1.4 %.
+pub const AIR: Gas = Gas {
+    r: 288.209_784,
+    u: [-209_011.392, 696_466.802, -25_071.3163, 161_699.5, -95_187.0491, 24_052.172, -2_304.568_97],
+};
+/// Iso-octane vapour, standing for petrol's; same source, energy within 650 J/kg.
+pub const FUEL_VAPOUR: Gas = Gas {
+    r: 72.785_757_2,
+    u: [-188_110.337, -450_350.327, 4_177_874.24, -2_038_193.96, 672_013.318, -127_912.769, 10_330.7741],
+};
+/// Complete products of stoichiometric CH1.87 and air; same source, energy within 430 J/kg.
+pub const PRODUCTS: Gas = Gas {
+    r: 287.663_699,
+    u: [-219_123.433, 704_363.396, 74_934.4209, 113_567.335, -75_658.9787, 19_321.4891, -1_838.921_67],
+};
+
+impl Gas {
+    /// Sensible internal energy above 298.15 K \[J/kg\] at a temperature \[K\], 250 to 3000.
+    pub fn energy(&self, t_k: f64) -> f64 {
+        poly(&self.u, t_k * 1e-3).0
+    }
+    /// Heat capacity at constant volume \[J/kg K\] at a temperature \[K\].
+    pub fn cv(&self, t_k: f64) -> f64 {
+        poly(&self.u, t_k * 1e-3).1 * 1e-3
+    }
+}
+
+/// Value and slope of a polynomial.
+#[inline(always)]
+fn poly(c: &[f64; N_COEF], t: f64) -> (f64, f64) {
+    let mut value = c[N_COEF - 1];
+    let mut slope = 0.0;
+    let mut k = N_COEF - 1;
+    while k > 0 {
+        k -= 1;
+        slope = slope * t + value;
+        value = value * t + c[k];
+    }
+    (value, slope)
+}
+
+/// Parameters of a cylinder; the `[cylinder]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Params {
+    /// Bore \[mm\].
+    pub bore_mm: f64,
+    /// Stroke \[mm\].
+    pub stroke_mm: f64,
+    /// Connecting rod between centres \[mm\].
+    pub rod_mm: f64,
+    /// Compression ratio \[-\].
+    pub compression_ratio: f64,
+    /// Inlet valve closing, after bottom dead centre \[deg\].
+    pub inlet_closes_abdc_deg: f64,
+    /// Exhaust valve opening, before bottom dead centre \[deg\].
+    pub exhaust_opens_bbdc_deg: f64,
+    /// Valve overlap as effective area times angle \[mm² deg\].
+    pub overlap_mm2_deg: f64,
+    /// Pressure lost across the inlet valve at 6000 rpm, share of manifold pressure \[-\].
+    pub inlet_loss_at_6000: f64,
+    /// Share of the difference from coolant to manifold temperature that the charge takes up on its way
+    /// in \[-\], over engine speed \[rpm\].
+    pub port_heating: Table,
+    /// Crank angle in which blow-down pressure falls to 1/e \[deg\].
+    pub blowdown_deg: f64,
+    /// Share of the exhaust gas's excess over wall temperature that the residual keeps \[-\], over
+    /// speed \[rpm\]: a slow engine has time to cool it.
+    pub residual_heat_kept: Table,
+    /// Temperature of head, piston and liner above the coolant \[K\].
+    pub wall_over_coolant_k: f64,
+    /// Woschni's wall loss times this \[-\], over speed \[rpm\]: calibration.
+    pub wall_loss_factor: Table,
+    /// Share of the fuel that burns when nothing else limits it \[-\], over speed \[rpm\]: calibration.
+    pub combustion_efficiency: Table,
+    /// Burn duration, none to all, at the anchor \[deg\]: 3000 rpm, charge 700 K and 1200 kPa at spark,
+    /// stoichiometric, residual 0.07.
+    pub burn_anchor_deg: f64,
+    /// Relative spread of burn duration from cycle to cycle \[-\].
+    pub burn_spread: f64,
+    /// Relative flame speed below which nothing burns \[-\].
+    pub flame_dead: f64,
+    /// Relative flame speed above which the burn is whole \[-\].
+    pub flame_whole: f64,
+}
+
+impl Params {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "cylinder";
+        between(s, "bore_mm", self.bore_mm, 50.0, 130.0)?;
+        between(s, "stroke_mm", self.stroke_mm, 40.0, 140.0)?;
+        between(s, "rod_mm", self.rod_mm, 0.9 * self.stroke_mm, 4.0 * self.stroke_mm)?;
+        between(s, "compression_ratio", self.compression_ratio, 6.0, 16.0)?;
+        between(s, "inlet_closes_abdc_deg", self.inlet_closes_abdc_deg, 0.0, 90.0)?;
+        between(s, "exhaust_opens_bbdc_deg", self.exhaust_opens_bbdc_deg, 0.0, 90.0)?;
+        for (key, v) in [
+            ("inlet_closes_abdc_deg", self.inlet_closes_abdc_deg),
+            ("exhaust_opens_bbdc_deg", self.exhaust_opens_bbdc_deg),
+        ] {
+            if v % 2.0 != 0.0 {
+                return Err(ParamError {
+                    key: format!("{s}.{key}"),
+                    rule: format!("must be an even number of degrees ({v} given)"),
+                });
+            }
+        }
+        between(s, "overlap_mm2_deg", self.overlap_mm2_deg, 0.0, 20_000.0)?;
+        between(s, "inlet_loss_at_6000", self.inlet_loss_at_6000, 0.0, 0.4)?;
+        for p in self.port_heating.points() {
+            between(s, "port_heating", p[1], 0.0, 0.9)?;
+        }
+        between(s, "blowdown_deg", self.blowdown_deg, 2.0, 90.0)?;
+        for p in self.residual_heat_kept.points() {
+            between(s, "residual_heat_kept", p[1], 0.1, 1.0)?;
+        }
+        between(s, "wall_over_coolant_k", self.wall_over_coolant_k, 0.0, 150.0)?;
+        for p in self.wall_loss_factor.points() {
+            between(s, "wall_loss_factor", p[1], 0.5, 3.0)?;
+        }
+        for p in self.combustion_efficiency.points() {
+            between(s, "combustion_efficiency", p[1], 0.7, 1.0)?;
+        }
+        between(s, "burn_anchor_deg", self.burn_anchor_deg, 15.0, 120.0)?;
+        between(s, "burn_spread", self.burn_spread, 0.0, 0.4)?;
+        between(s, "flame_dead", self.flame_dead, 0.0, 0.9)?;
+        between(s, "flame_whole", self.flame_whole, self.flame_dead + 0.001, 1.0)
+    }
+    /// Swept volume of one cylinder \[m³\].
+    pub fn swept_m3(&self) -> f64 {
+        std::f64::consts::FRAC_PI_4 * self.bore_mm * self.bore_mm * self.stroke_mm * 1e-9
+    }
+    /// Clearance volume \[m³\].
+    pub fn clearance_m3(&self) -> f64 {
+        self.swept_m3() / (self.compression_ratio - 1.0)
+    }
+    /// Cylinder volume \[m³\] at an angle after top dead centre \[deg\].
+    pub fn volume_m3(&self, deg: f64) -> f64 {
+        let r = 0.5 * self.stroke_mm;
+        let (s, c) = (num::sin_deg(deg), num::cos_deg(deg));
+        let drop_mm = r + self.rod_mm - (r * c + (self.rod_mm * self.rod_mm - r * r * s * s).sqrt());
+        self.clearance_m3() + std::f64::consts::FRAC_PI_4 * self.bore_mm * self.bore_mm * drop_mm * 1e-9
+    }
+    /// Piston travel per crank angle \[m/rad\] at an angle after top dead centre \[deg\].
+    pub fn travel_m_rad(&self, deg: f64) -> f64 {
+        let r = 0.5e-3 * self.stroke_mm;
+        let l = 1e-3 * self.rod_mm;
+        let (s, c) = (num::sin_deg(deg), num::cos_deg(deg));
+        r * s + r * r * s * c / (l * l - r * r * s * s).sqrt()
+    }
+}
+
+/// Relative laminar flame speed of a mixture: 1 at its richest-fast mixture without residual.
+/// `phi` is fuel over stoichiometric fuel; `residual` the mass share of residual gas.
+pub fn flame_speed_factor(phi: f64, residual: f64) -> f64 {
+    // Metghalchi and Keck 1982, gasoline: 30.5 − 54.9 (φ − 1.21)² cm/s; Rhodes and Keck 1985: 1 − 2.06 x^0.77
+    let mix = 1.0 - 54.9 / 30.5 * (phi - 1.21) * (phi - 1.21);
+    let dilution = if residual > 0.0 { 1.0 - 2.06 * num::pow(residual, 0.77) } else { 1.0 };
+    mix.max(0.0) * dilution.max(0.0)
+}
+
+/// Burned share by Wiebe's law with a 5, m 2, at a share `y` of the duration.
+pub fn wiebe(y: f64) -> f64 {
+    let y = y.clamp(0.0, 1.0);
+    1.0 - num::exp(-5.0 * y * y * y)
+}
+
+/// Woschni's heat transfer coefficient \[W/m² K\]; bore \[m\], pressure \[kPa\], temperature \[K\], gas
+/// velocity \[m/s\].
+pub fn woschni(bore_m: f64, p_kpa: f64, t_k: f64, w_m_s: f64) -> f64 {
+    3.26 * num::pow(bore_m, -0.2) * num::pow(p_kpa, 0.8) * num::pow(t_k, -0.55) * num::pow(w_m_s, 0.8)
+}
+
+/// Woschni's gas velocity \[m/s\]: mean piston speed, displacement, reference state, firing less motored
+/// pressure (any one pressure unit throughout).
+pub fn woschni_velocity(s_p_m_s: f64, v_d: f64, t_r_k: f64, p_r: f64, v_r: f64, over_motored: f64) -> f64 {
+    2.28 * s_p_m_s + 3.24e-3 * v_d * t_r_k / (p_r * v_r) * over_motored.max(0.0)
+}
+
+/// Tables over crank angle that every cylinder of an engine shares; made once.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kinematics {
+    /// Crank step \[deg\].
+    pub step_deg: f64,
+    /// Steps in one turn.
+    pub per_turn: usize,
+    volume: Vec<f64>,
+    volume_mid_m08: Vec<f64>,
+    area_mid: Vec<f64>,
+    motored_mid: Vec<f64>,
+    /// Exhaust opening, overlap top, inlet closing as step index in the cycle.
+    evo: usize,
+    evc: usize,
+    ivc: usize,
+    blowdown_keep: f64,
+    woschni_b: f64,
+    head_piston_m2: f64,
+    swept: f64,
+    clearance: f64,
+    stroke_m: f64,
+    bore_m: f64,
+    flow: FlowFunction,
+}
+
+impl Kinematics {
+    /// For checked parameters and a step \[deg\] that divides 2.
+    pub fn new(p: &Params, step_deg: f64) -> Self {
+        let per_turn = (360.0 / step_deg).round() as usize;
+        let volume: Vec<f64> = (0..per_turn).map(|j| p.volume_m3(j as f64 * step_deg)).collect();
+        let mid: Vec<f64> = (0..per_turn).map(|j| p.volume_m3((j as f64 + 0.5) * step_deg)).collect();
+        let bore_m = p.bore_mm * 1e-3;
+        let head_piston = std::f64::consts::FRAC_PI_2 * bore_m * bore_m;
+        let v_ivc = p.volume_m3(180.0 + p.inlet_closes_abdc_deg);
+        let at = |deg: f64| (deg / step_deg).round() as usize;
+        Self {
+            step_deg,
+            per_turn,
+            volume_mid_m08: mid.iter().map(|v| num::pow(*v, -0.8)).collect(),
+            area_mid: mid.iter().map(|v| head_piston + 4.0 * v / bore_m).collect(),
+            motored_mid: mid.iter().map(|v| num::pow(v_ivc / v, 1.3)).collect(),
+            volume,
+            evo: at(180.0 - p.exhaust_opens_bbdc_deg),
+            evc: at(360.0),
+            ivc: at(540.0 + p.inlet_closes_abdc_deg),
+            blowdown_keep: num::exp(-step_deg / p.blowdown_deg),
+            woschni_b: 3.26 * num::pow(bore_m, -0.2),
+            head_piston_m2: head_piston,
+            swept: p.swept_m3(),
+            clearance: p.clearance_m3(),
+            stroke_m: p.stroke_mm * 1e-3,
+            bore_m,
+            flow: FlowFunction::new(1.33),
+        }
+    }
+    /// Steps in one cycle of two turns.
+    pub fn per_cycle(&self) -> usize {
+        2 * self.per_turn
+    }
+    /// Step index of exhaust opening, of the overlap's top dead centre, of inlet closing.
+    pub fn events(&self) -> (usize, usize, usize) {
+        (self.evo, self.evc, self.ivc)
+    }
+    /// Volume \[m³\] at a step index in the turn.
+    pub fn volume_m3(&self, j: usize) -> f64 {
+        self.volume[j % self.per_turn]
+    }
+    /// Surface of head, piston and liner \[m²\] at a volume \[m³\].
+    pub fn surface_m2(&self, volume_m3: f64) -> f64 {
+        self.head_piston_m2 + 4.0 * volume_m3 / self.bore_m
+    }
+    /// Swept volume \[m³\].
+    pub fn swept_m3(&self) -> f64 {
+        self.swept
+    }
+}
+
+/// Where the cylinder is in its cycle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Phase {
+    /// Both valves shut.
+    Closed,
+    /// Exhaust valve open.
+    Exhaust,
+    /// Inlet valve open.
+    Intake,
+}
+
+/// A charge by mass.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Charge {
+    /// Air not yet used \[kg\].
+    pub air: f64,
+    /// Fuel not yet burned \[kg\].
+    pub fuel: f64,
+    /// Products \[kg\].
+    pub products: f64,
+}
+
+impl Charge {
+    /// Mass \[kg\].
+    pub fn mass(&self) -> f64 {
+        self.air + self.fuel + self.products
+    }
+    /// The same mixture, so many times as much.
+    pub fn times(&self, k: f64) -> Self {
+        Self { air: k * self.air, fuel: k * self.fuel, products: k * self.products }
+    }
+    /// Both together.
+    pub fn plus(&self, o: &Charge) -> Self {
+        Self { air: self.air + o.air, fuel: self.fuel + o.fuel, products: self.products + o.products }
+    }
+    /// Gas constant times mass \[J/K\].
+    pub fn mr(&self) -> f64 {
+        self.air * AIR.r + self.fuel * FUEL_VAPOUR.r + self.products * PRODUCTS.r
+    }
+    /// Air that went in, burned or not \[kg\], for a stoichiometric ratio.
+    pub fn air_in(&self, afr: f64) -> f64 {
+        self.air + self.products * afr / (1.0 + afr)
+    }
+    /// Fuel that went in, burned or not \[kg\].
+    pub fn fuel_in(&self, afr: f64) -> f64 {
+        self.fuel + self.products / (1.0 + afr)
+    }
+    /// Coefficients of internal energy \[J\].
+    fn energy(&self) -> [f64; N_COEF] {
+        std::array::from_fn(|k| {
+            self.air * AIR.u[k] + self.fuel * FUEL_VAPOUR.u[k] + self.products * PRODUCTS.u[k]
+        })
+    }
+    /// Sensible internal energy above 298.15 K \[J\].
+    pub fn energy_j(&self, t_k: f64) -> f64 {
+        poly(&self.energy(), t_k * 1e-3).0
+    }
+}
+
+/// What the fuel is, as far as burning goes.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct FuelHeat {
+    /// Stoichiometric air to fuel ratio by mass \[-\].
+    pub afr: f64,
+    /// Heat released per kg burned at 298.15 K \[J/kg\].
+    pub heat_j_kg: f64,
+}
+
+/// State of one cylinder.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct State {
+    /// Where in the cycle.
+    pub phase: Phase,
+    /// Charge at inlet closing, or what is left of it.
+    pub charge: Charge,
+    /// Temperature \[K\].
+    pub t_k: f64,
+    /// Pressure \[Pa\].
+    pub p_pa: f64,
+    /// Internal energy, chemical part included \[J\].
+    pub u_j: f64,
+    /// Burned share of the fuel \[-\].
+    pub burned: f64,
+    /// Burned gas over all by mass in the present charge \[-\].
+    pub residual_share: f64,
+    t_before: f64,
+    p_before: f64,
+    coef: [f64; N_COEF],
+    coef_fresh: [f64; N_COEF],
+    coef_gain: [f64; N_COEF],
+    mr: f64,
+    mr_fresh: f64,
+    mr_gain: f64,
+    heat_j: f64,
+    w_motored: f64,
+    w_motored_08: f64,
+    w_slope: f64,
+    h_front: f64,
+    p_ref: f64,
+    wall_k: f64,
+    sparked: bool,
+    burning: bool,
+    burn_start_deg: f64,
+    /// Duration of the burn under way or last \[deg\].
+    pub burn_deg: f64,
+    burn_whole: f64,
+    fresh_kg: f64,
+    /// Net work since the last inlet closing \[J\].
+    work_j: f64,
+    /// Wall loss since the last inlet closing \[J\].
+    wall_j: f64,
+    stream: Stream,
+}
+
+/// What happened in a step, for the rest of the plant.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct StepOut {
+    /// Work on the piston, crankcase pressure not yet taken off \[J\].
+    pub work_j: f64,
+    /// Mass drawn from the manifold \[kg\]; negative flows back.
+    pub drawn_kg: f64,
+    /// Heat to the walls \[J\].
+    pub wall_j: f64,
+}
+
+/// What one cycle came to, told at exhaust opening.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct CycleReport {
+    /// Net mean effective pressure over the last 720° \[Pa\].
+    pub imep_pa: f64,
+    /// Lambda of the charge \[-\]; 0 without fuel.
+    pub lambda: f64,
+    /// Burned gas over all by mass at inlet closing \[-\].
+    pub residual: f64,
+    /// Share of the fuel that burned \[-\].
+    pub burned: f64,
+    /// Air trapped \[kg\].
+    pub air_kg: f64,
+    /// Duration of the burn \[deg\].
+    pub burn_deg: f64,
+    /// Less than half of what could burn did, although fuel was there.
+    pub misfired: bool,
+}
+
+/// Surroundings of a cylinder during a step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Surroundings {
+    /// Length of the step \[s\].
+    pub dt_s: f64,
+    /// Crank speed \[rad/s\].
+    pub omega: f64,
+    /// Manifold pressure \[Pa\].
+    pub manifold_pa: f64,
+    /// Charge temperature on its way in \[K\].
+    pub charge_k: f64,
+    /// Exhaust pressure \[Pa\].
+    pub exhaust_pa: f64,
+    /// Wall temperature \[K\].
+    pub wall_k: f64,
+    /// Spark before top dead centre \[deg\], if the coil is driven.
+    pub spark_deg: Option<f64>,
+    /// What the fuel is.
+    pub fuel: FuelHeat,
+}
+
+impl State {
+    /// A cylinder standing open to still air. `stream` draws its cycle to cycle spread.
+    pub fn at_rest(k: &Kinematics, index: usize, p_pa: f64, t_k: f64, stream: Stream) -> Self {
+        let volume = k.volume_m3(index);
+        let filled = p_pa * volume / (AIR.r * t_k);
+        let phase = if index >= k.ivc || index < k.evo {
+            Phase::Closed
+        } else if index < k.evc {
+            Phase::Exhaust
+        } else {
+            Phase::Intake
+        };
+        // an open inlet: the clearance counts as residual, the rest as drawn
+        let kept = if phase == Phase::Intake { filled * k.clearance / volume } else { filled };
+        let mut s = Self {
+            phase,
+            charge: Charge { air: kept, fuel: 0.0, products: 0.0 },
+            t_k,
+            p_pa,
+            u_j: 0.0,
+            burned: 0.0,
+            residual_share: 0.0,
+            t_before: t_k,
+            p_before: p_pa,
+            coef: [0.0; N_COEF],
+            coef_fresh: [0.0; N_COEF],
+            coef_gain: [0.0; N_COEF],
+            mr: 0.0,
+            mr_fresh: 0.0,
+            mr_gain: 0.0,
+            heat_j: 0.0,
+            w_motored: 1.0,
+            w_motored_08: 1.0,
+            w_slope: 0.0,
+            h_front: 0.0,
+            p_ref: p_pa,
+            wall_k: t_k,
+            sparked: true,
+            burning: false,
+            burn_start_deg: 0.0,
+            burn_deg: 0.0,
+            burn_whole: 0.0,
+            fresh_kg: filled - kept,
+            work_j: 0.0,
+            wall_j: 0.0,
+            stream,
+        };
+        s.close(k, FuelHeat { afr: 14.6, heat_j_kg: 0.0 }, 1.0, t_k, 0.0, volume);
+        s
+    }
+
+    /// Fixes what the closed part needs once: energy coefficients, wall-loss constants.
+    fn close(
+        &mut self,
+        k: &Kinematics,
+        fuel: FuelHeat,
+        omega: f64,
+        wall_k: f64,
+        wall_factor: f64,
+        v_m3: f64,
+    ) {
+        let c = self.charge;
+        let all_burned = Charge {
+            air: c.air - fuel.afr * c.fuel,
+            fuel: 0.0,
+            products: c.products + (1.0 + fuel.afr) * c.fuel,
+        };
+        self.coef_fresh = c.energy();
+        let burned = all_burned.energy();
+        self.coef_gain = std::array::from_fn(|i| burned[i] - self.coef_fresh[i]);
+        self.coef = self.coef_fresh;
+        self.mr_fresh = c.mr();
+        self.mr_gain = all_burned.mr() - self.mr_fresh;
+        self.mr = self.mr_fresh;
+        self.heat_j = c.fuel * fuel.heat_j_kg;
+        self.coef_gain[0] -= self.heat_j;
+        self.burned = 0.0;
+        self.burning = false;
+        self.burn_deg = 0.0;
+        self.u_j = poly(&self.coef, self.t_k * 1e-3).0;
+        self.t_before = self.t_k;
+        self.p_before = self.p_pa;
+        self.p_ref = self.p_pa;
+        self.wall_k = wall_k;
+        let s_p = 2.0 * k.stroke_m * omega / (2.0 * std::f64::consts::PI);
+        self.w_motored = 2.28 * s_p;
+        self.w_motored_08 = num::pow(self.w_motored.max(1e-6), 0.8);
+        self.w_slope = 3.24e-3 * k.swept * self.t_k / (self.p_pa * v_m3);
+        self.h_front = wall_factor * k.woschni_b * num::pow(self.mr * 1e-3, 0.8);
+    }
+
+    /// Sets a closed charge by hand, at inlet closing, for checks against a reference: masses, state and
+    /// a burn already decided.
+    pub fn closed_for_check(
+        k: &Kinematics,
+        charge: Charge,
+        t_k: f64,
+        fuel: FuelHeat,
+        omega: f64,
+        wall: (f64, f64),
+        burn: (f64, f64, f64),
+    ) -> Self {
+        let v = k.volume_m3(k.ivc);
+        let mut s = Self::at_rest(k, k.ivc, 1e5, t_k, Stream::new(0, "check"));
+        s.charge = charge;
+        s.p_pa = charge.mr() * t_k / v;
+        s.close(k, fuel, omega, wall.0, wall.1, v);
+        s.sparked = true;
+        s.burning = true;
+        (s.burn_start_deg, s.burn_deg, s.burn_whole) = burn;
+        s
+    }
+
+    /// Advances by one crank step from step index `i` of this cylinder's cycle (0 is firing top dead
+    /// centre). Events at the start of the step (inlet closing, exhaust opening, overlap) are done first;
+    /// a [`CycleReport`] and the gas put into the exhaust come out at exhaust opening.
+    #[inline]
+    pub fn step(
+        &mut self,
+        p: &Params,
+        k: &Kinematics,
+        i: usize,
+        s: &Surroundings,
+        port: &mut Charge,
+    ) -> (StepOut, Option<(CycleReport, Charge, f64)>) {
+        let mut out = StepOut::default();
+        let mut told = None;
+        if i == k.evo {
+            told = Some(self.open_exhaust(p, k, s));
+        } else if i == k.evc {
+            self.overlap(p, k, s);
+        } else if i == k.ivc {
+            self.trap(p, k, s, port);
+        }
+        let j = if i < k.per_turn { i } else { i - k.per_turn };
+        let j1 = if j + 1 == k.per_turn { 0 } else { j + 1 };
+        let (v0, v1) = (k.volume[j], k.volume[j1]);
+        match self.phase {
+            Phase::Closed => {
+                let deg = i as f64 * k.step_deg - if i >= k.ivc { 720.0 } else { 0.0 };
+                out = self.closed_step(p, k, j, deg, v0, v1, s);
+            }
+            Phase::Exhaust => {
+                let p0 = self.p_pa;
+                self.p_pa = s.exhaust_pa + (p0 - s.exhaust_pa) * k.blowdown_keep;
+                out.work_j = 0.5 * (p0 + self.p_pa) * (v1 - v0);
+            }
+            Phase::Intake => {
+                let loss = p.inlet_loss_at_6000
+                    * (s.omega * s.omega)
+                    * (1.0 / (628.318_530_717_958_6 * 628.318_530_717_958_6));
+                let p_in = s.manifold_pa * (1.0 - loss);
+                out.work_j = p_in * (v1 - v0);
+                // (5) the manifold gives what the piston makes room for
+                out.drawn_kg = p_in * (v1 - v0) / (crate::units::R_AIR * s.charge_k);
+                if i == k.evc {
+                    // what the residual has pushed back before it is drawn in again
+                    out.drawn_kg += self.fresh_kg;
+                    self.fresh_kg = 0.0;
+                }
+                self.fresh_kg += out.drawn_kg;
+                self.p_pa = p_in;
+            }
+        }
+        self.work_j += out.work_j;
+        (out, told)
+    }
+
+    #[inline]
+    #[allow(clippy::too_many_arguments)]
+    fn closed_step(
+        &mut self,
+        p: &Params,
+        k: &Kinematics,
+        j: usize,
+        deg: f64,
+        v0: f64,
+        v1: f64,
+        s: &Surroundings,
+    ) -> StepOut {
+        if !self.sparked {
+            if let Some(advance) = s.spark_deg {
+                if deg + k.step_deg > -advance {
+                    self.ignite(p, k, -advance, s);
+                }
+            }
+            if deg > 60.0 {
+                self.sparked = true;
+            }
+        }
+        let mut x = self.burned;
+        if self.burning {
+            let y = (deg + k.step_deg - self.burn_start_deg) / self.burn_deg;
+            if y > 0.0 {
+                // (2)
+                x = self.burn_whole * wiebe(y);
+                for c in 0..N_COEF {
+                    self.coef[c] = self.coef_fresh[c] + x * self.coef_gain[c];
+                }
+                self.mr = self.mr_fresh + x * self.mr_gain;
+                if y >= 1.0 {
+                    self.burning = false;
+                }
+            }
+        }
+        // (3) at mid-step, from the last step's course
+        let t_guess = self.t_k + (self.t_k - self.t_before);
+        let t_mid = 0.5 * (self.t_k + t_guess);
+        let w_08 = if x > 0.0 {
+            let p_mid = self.p_pa + 0.5 * (self.p_pa - self.p_before);
+            let over = p_mid - self.p_ref * k.motored_mid[j];
+            if over > 0.0 {
+                num::exp(0.8 * num::ln(self.w_motored + self.w_slope * over))
+            } else {
+                self.w_motored_08
+            }
+        } else {
+            self.w_motored_08
+        };
+        let h = self.h_front * k.volume_mid_m08[j] * t_mid.sqrt().sqrt() * w_08;
+        let wall_j = h * k.area_mid[j] * (t_mid - self.wall_k) * s.dt_s;
+        // (1) trapezoid in p dV, solved for the temperature at the end by Newton
+        let dv = v1 - v0;
+        let half = 0.5 * dv;
+        let known = self.u_j - self.p_pa * half - wall_j;
+        let per_k = self.mr / v1;
+        let slope_p = per_k * half;
+        let mut t = t_guess;
+        for _ in 0..2 {
+            let (u, du) = poly(&self.coef, t * 1e-3);
+            t -= (u + slope_p * t - known) / (du * 1e-3 + slope_p);
+        }
+        let p1 = per_k * t;
+        let work_j = (self.p_pa + p1) * half;
+        self.t_before = self.t_k;
+        self.p_before = self.p_pa;
+        self.t_k = t;
+        self.p_pa = p1;
+        self.u_j -= work_j + wall_j;
+        self.burned = x;
+        self.wall_j += wall_j;
+        StepOut { work_j, drawn_kg: 0.0, wall_j }
+    }
+
+    fn ignite(&mut self, p: &Params, k: &Kinematics, start_deg: f64, s: &Surroundings) {
+        self.sparked = true;
+        let spread = self.stream.normal();
+        if self.charge.fuel <= 0.0 {
+            return;
+        }
+        let phi = self.charge.fuel * s.fuel.afr / self.charge.air.max(1e-12);
+        let flame = flame_speed_factor(phi, self.residual_share);
+        if flame <= p.flame_dead {
+            return;
+        }
+        let whole = ((flame - p.flame_dead) / (p.flame_whole - p.flame_dead)).min(1.0);
+        let rpm = crate::units::rpm(s.omega);
+        let oxygen = (self.charge.air / (s.fuel.afr * self.charge.fuel)).min(1.0);
+        self.burn_whole = p.combustion_efficiency.at(rpm) * whole * oxygen;
+        // (4)
+        let s_p = 2.0 * k.stroke_m * s.omega / (2.0 * std::f64::consts::PI);
+        let anchor_s_p = 2.0 * k.stroke_m * 50.0;
+        let t = self.t_k / 700.0;
+        let pr = self.p_pa / 1.2e6;
+        let nu = num::pow(t, 1.7) / pr;
+        let anchor_flame = flame_speed_factor(1.0, 0.07);
+        let s_l = num::pow(t, 2.18) * num::pow(pr, -0.16) * flame / anchor_flame;
+        let nominal = p.burn_anchor_deg
+            * num::pow((s_p / anchor_s_p).max(1e-3) * nu, 1.0 / 3.0)
+            * num::pow(s_l, -2.0 / 3.0);
+        self.burn_deg = (nominal * num::exp(p.burn_spread * spread)).clamp(8.0, 400.0);
+        self.burn_start_deg = start_deg;
+        self.burning = true;
+    }
+
+    fn open_exhaust(&mut self, p: &Params, k: &Kinematics, s: &Surroundings) -> (CycleReport, Charge, f64) {
+        let c = self.charge;
+        let fuel = s.fuel;
+        let report = CycleReport {
+            imep_pa: self.work_j / k.swept,
+            lambda: if c.fuel > 0.0 { c.air_in(fuel.afr) / (c.fuel_in(fuel.afr) * fuel.afr) } else { 0.0 },
+            residual: self.residual_share,
+            burned: self.burned,
+            air_kg: c.air,
+            burn_deg: self.burn_deg,
+            misfired: c.fuel > 1e-9 && self.burned < 0.5 * (c.air / (fuel.afr * c.fuel)).min(1.0),
+        };
+        self.work_j = 0.0;
+        self.wall_j = 0.0;
+        let burned_fuel = self.burned * c.fuel;
+        self.charge = Charge {
+            air: c.air - fuel.afr * burned_fuel,
+            fuel: c.fuel - burned_fuel,
+            products: c.products + (1.0 + fuel.afr) * burned_fuel,
+        };
+        self.burned = 0.0;
+        self.burning = false;
+        // isentropic to the exhaust pressure
+        let t_open = self.t_k * num::pow((s.exhaust_pa / self.p_pa).clamp(0.05, 20.0), 0.23);
+        let heat_kept = p.residual_heat_kept.at(crate::units::rpm(s.omega));
+        let t_res = s.wall_k + heat_kept * (t_open - s.wall_k);
+        self.t_before = t_res;
+        self.phase = Phase::Exhaust;
+        let kept = self.residual_after(k, s, t_res);
+        let gone = (self.charge.mass() - kept).max(0.0);
+        (report, self.charge.times(gone / self.charge.mass()), t_open)
+    }
+
+    /// (6) Mass that will stay \[kg\], for residual gas of `t_res` \[K\].
+    fn residual_after(&self, k: &Kinematics, s: &Surroundings, t_res: f64) -> f64 {
+        (s.exhaust_pa * k.clearance / (PRODUCTS.r * t_res)).min(self.charge.mass())
+    }
+
+    fn overlap(&mut self, p: &Params, k: &Kinematics, s: &Surroundings) {
+        let t_res = self.t_before;
+        let kept = self.residual_after(k, s, t_res);
+        let p_in = s.manifold_pa;
+        let mut back = 0.0;
+        if p_in < s.exhaust_pa && s.omega > 1.0 {
+            let area_time = p.overlap_mm2_deg * 1e-6 / s.omega.to_degrees();
+            back = area_time * s.exhaust_pa / (PRODUCTS.r * t_res).sqrt() * k.flow.at(p_in / s.exhaust_pa);
+        }
+        let mass = self.charge.mass();
+        // The gas that flows back in is this cylinder's own, from its port.
+        self.charge = self.charge.times((kept + back) / mass);
+        self.t_k = t_res;
+        // (5) the residual's expansion, and what came back, fill room that fresh charge would have had
+        let room = k.clearance * (s.exhaust_pa - p_in) / 1.33;
+        self.fresh_kg = -(room / (crate::units::R_AIR * s.charge_k) + back * t_res / s.charge_k);
+        self.phase = Phase::Intake;
+    }
+
+    fn trap(&mut self, p: &Params, k: &Kinematics, s: &Surroundings, port: &mut Charge) {
+        let fresh_air = self.fresh_kg.max(0.0);
+        self.charge = self.charge.plus(&Charge { air: fresh_air, ..*port });
+        *port = Charge::default();
+        let mass = self.charge.mass().max(1e-9);
+        // what slows the flame is burned gas; unburned mixture left by a misfire is mixture
+        self.residual_share = self.charge.products / mass;
+        let v = k.volume_m3(k.ivc);
+        self.t_k = (self.p_pa * v / self.charge.mr()).clamp(220.0, 1500.0);
+        self.p_pa = self.charge.mr() * self.t_k / v;
+        let rpm = crate::units::rpm(s.omega);
+        self.close(k, s.fuel, s.omega, s.wall_k, p.wall_loss_factor.at(rpm), v);
+        self.sparked = false;
+        self.phase = Phase::Closed;
+    }
+
+    /// Gas and heat slip past the rings of a standing engine: pressure goes to the surroundings'.
+    pub fn relax(&mut self, share: f64, ambient_pa: f64, wall_k: f64, v_m3: f64) {
+        if self.phase == Phase::Closed {
+            self.t_k += share * (wall_k - self.t_k);
+            self.p_pa += share * (ambient_pa - self.p_pa);
+            let wanted = self.p_pa * v_m3 / self.t_k;
+            let k = wanted / self.mr;
+            self.charge = self.charge.times(k);
+            for c in self.coef.iter_mut().chain(&mut self.coef_fresh).chain(&mut self.coef_gain) {
+                *c *= k;
+            }
+            self.mr *= k;
+            self.mr_fresh *= k;
+            self.mr_gain *= k;
+            self.heat_j *= k;
+            self.u_j = poly(&self.coef, self.t_k * 1e-3).0;
+            self.t_before = self.t_k;
+            self.p_before = self.p_pa;
+        } else {
+            self.p_pa += share * (ambient_pa - self.p_pa);
+        }
+    }
+}

@@ -1,0 +1,114 @@
+//! The exhaust: mixing of the cylinders' pulses, delay to the wide-band sensor, back pressure.
+//!
+//! **Models** one stirred volume per bank into which every cylinder's gas goes evenly over its exhaust
+//! stroke, a transport delay in crank angle, and a quasi-steady back pressure.
+//!
+//! **Leaves out** pulsation, leaks, catalyst (their own work is to come).
+//!
+//! **State** ([`State`]): air and fuel that made the gas in the volume \[kg\], the delay line, back pressure.
+//!
+//! **Equations**
+//! 1. `dA = dA_in − A dm/M`, likewise for fuel: a stirred volume of constant mass.
+//! 2. `λ = A/(F · AFR)`, of all air and fuel that went in, burned or not: what a sensor whose surface
+//!    brings the gas to equilibrium sees.
+//! 3. `p_e = p_ambient + k ṁ²`.
+//!
+//! **Checked by** `holds_fuel…` in `tests/balances.rs`, `exact_one_injector…` in `tests/learning.rs`.
+
+use crate::num;
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
+/// Crank angle between two entries of the delay line \[deg\].
+pub const DELAY_PITCH_DEG: f64 = 6.0;
+
+/// The `[exhaust]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Params {
+    /// Gas in the mixing volume of one bank \[g\].
+    pub mixing_g: f64,
+    /// Delay to the sensor \[deg of crank\].
+    pub delay_deg: f64,
+    /// Back pressure at 100 g/s \[kPa\].
+    pub back_kpa_at_100: f64,
+}
+
+impl Params {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "exhaust";
+        between(s, "mixing_g", self.mixing_g, 0.02, 10.0)?;
+        between(s, "delay_deg", self.delay_deg, 0.0, 3000.0)?;
+        between(s, "back_kpa_at_100", self.back_kpa_at_100, 0.0, 80.0)
+    }
+}
+
+/// One bank.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Bank {
+    air_kg: f64,
+    fuel_kg: f64,
+    /// Fuel over stoichiometric fuel, along the pipe.
+    line: Vec<f64>,
+    head: usize,
+    /// Lambda at the sensor \[-\].
+    pub lambda: f64,
+}
+
+/// Gas on its way out of one cylinder.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Pulse {
+    /// Mass in one crank step \[kg\].
+    pub mass_kg: f64,
+    /// Air that went in, in one step \[kg\].
+    pub air_kg: f64,
+    /// Fuel that went in, in one step \[kg\].
+    pub fuel_kg: f64,
+}
+
+/// State of the exhaust.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct State {
+    /// Banks.
+    pub banks: Vec<Bank>,
+    /// Pressure at the ports \[Pa\].
+    pub pressure_pa: f64,
+    /// Flow \[kg/s\], smoothed.
+    pub flow_kg_s: f64,
+    passed_kg: f64,
+}
+
+impl State {
+    /// Filled with air.
+    pub fn at_rest(p: &Params, banks: usize, ambient_pa: f64) -> Self {
+        let n = (p.delay_deg / DELAY_PITCH_DEG).round() as usize + 1;
+        let bank =
+            Bank { air_kg: p.mixing_g * 1e-3, fuel_kg: 0.0, line: vec![0.0; n], head: 0, lambda: 10.0 };
+        Self { banks: vec![bank; banks], pressure_pa: ambient_pa, flow_kg_s: 0.0, passed_kg: 0.0 }
+    }
+    /// (1) Gas of one cylinder goes into its bank during one step.
+    #[inline]
+    pub fn take(&mut self, p: &Params, bank: usize, pulse: &Pulse) {
+        let b = &mut self.banks[bank];
+        let out = pulse.mass_kg / (p.mixing_g * 1e-3);
+        b.air_kg += pulse.air_kg - b.air_kg * out;
+        b.fuel_kg += pulse.fuel_kg - b.fuel_kg * out;
+        self.passed_kg += pulse.mass_kg;
+    }
+    /// Moves the delay line on by one pitch.
+    pub fn shift(&mut self, afr: f64) {
+        for b in &mut self.banks {
+            b.line[b.head] = b.fuel_kg * afr / b.air_kg.max(1e-12);
+            b.head = if b.head + 1 == b.line.len() { 0 } else { b.head + 1 };
+            b.lambda = 1.0 / b.line[b.head].max(0.1);
+        }
+    }
+    /// (3) The slow part. Every 10 ms.
+    pub fn tick(&mut self, p: &Params, ambient_pa: f64, dt_s: f64) {
+        self.flow_kg_s += (self.passed_kg / dt_s - self.flow_kg_s) * num::lag_share(dt_s, 0.1);
+        self.passed_kg = 0.0;
+        let per_100 = self.flow_kg_s / 0.1;
+        self.pressure_pa = ambient_pa + p.back_kpa_at_100 * 1e3 * per_100 * per_100;
+    }
+}

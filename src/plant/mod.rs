@@ -1,0 +1,845 @@
+//! The plant: the world as it is. Owns the parts and states the order inside one step.
+//!
+//! *Inside*: engine, air, fuel, exhaust, heat, electrics, driveline, wear, and the sensors that are the
+//! only exit. *Outside*: what a control module believes (it sees pins), what a scenario or a lesson is
+//! called, who is being graded. No line in here may know a fault's name: there are parts, wear and wiring.
+//!
+//! **Order of one crank step** ([`Plant::step`])
+//! 1. every cylinder: events at its step's start, then its gas over the step (work, air drawn, heat);
+//! 2. crank: the sum of work changes the speed, the mean speed gives the step's length in time;
+//! 3. manifold: air that came less air that was drawn;
+//! 4. exhaust: gas of the cylinders that exhaust, delay line;
+//! 5. wheel: an edge, if one was passed;
+//! 6. time; and at every 10 ms, in this order: plate and filter, fuel, exhaust pressure, electrics, heat,
+//!    road, wear, sensors' sample.
+//!
+//! Nearly stopped, steps are of time instead of angle; the gas moves on whenever an angle step is full.
+
+pub mod air;
+pub mod crank;
+pub mod cylinder;
+pub mod electrical;
+pub mod exhaust;
+pub mod fuel;
+pub mod parts;
+pub mod road;
+pub mod sensors;
+pub mod thermal;
+
+use crate::num::{self, FlowFunction, Stream};
+use crate::signals::{ActuatorFrame, MAX_BANKS, MAX_CYLINDERS, SensorFrame, TICKS_PER_S, ToothEdge};
+use crate::units::{ParamError, celsius, kelvin, rpm};
+use parts::{AirMeter, Injector, Spread, ThrottleBody, Wheel};
+use serde::{Deserialize, Serialize};
+use std::sync::Arc;
+
+/// Time between two samples of the sensors \[s\].
+pub const TICK_S: f64 = 0.01;
+/// Crank angle after firing top dead centre at which a port injector fires: before its inlet opens \[deg\].
+const INJECT_DEG: f64 = 300.0;
+
+/// Lay-out of an engine; the `[engine]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Layout {
+    /// Firing order by cylinder number.
+    pub firing_order: Vec<u8>,
+    /// Bank of each cylinder, by cylinder number.
+    pub banks: Vec<u8>,
+}
+
+impl Layout {
+    /// Checks that every cylinder fires once and that banks count from 1.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let n = self.firing_order.len();
+        let fail = |key: &str, rule: String| Err(ParamError { key: format!("engine.{key}"), rule });
+        if n == 0 || n > MAX_CYLINDERS || 720 % n != 0 || (720 / n) % 2 != 0 {
+            return fail(
+                "firing_order",
+                format!("must name 1 to {MAX_CYLINDERS} cylinders that fire evenly"),
+            );
+        }
+        let mut sorted = self.firing_order.clone();
+        sorted.sort_unstable();
+        if sorted != (1..=n as u8).collect::<Vec<_>>() {
+            return fail("firing_order", format!("must name each cylinder from 1 to {n} once"));
+        }
+        if self.banks.len() != n {
+            return fail("banks", format!("must give a bank for each of the {n} cylinders"));
+        }
+        let most = self.banks.iter().copied().max().unwrap_or(0) as usize;
+        if self.banks.contains(&0) || most > MAX_BANKS || !(1..=most as u8).all(|b| self.banks.contains(&b)) {
+            return fail("banks", format!("must count from 1 to at most {MAX_BANKS} without a hole"));
+        }
+        Ok(())
+    }
+    /// Number of cylinders.
+    pub fn cylinders(&self) -> usize {
+        self.firing_order.len()
+    }
+    /// Number of banks.
+    pub fn bank_count(&self) -> usize {
+        self.banks.iter().copied().max().unwrap_or(1) as usize
+    }
+    /// Firing top dead centre of each cylinder in the cycle \[deg\], cylinder 1 first.
+    pub fn offsets_deg(&self) -> Vec<f64> {
+        let n = self.cylinders();
+        (1..=n as u8)
+            .map(|c| {
+                let place = self.firing_order.iter().position(|f| *f == c).unwrap_or(0);
+                place as f64 * 720.0 / n as f64
+            })
+            .collect()
+    }
+}
+
+/// Everything about a car's engine that does not change during a run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Params {
+    /// Lay-out.
+    pub layout: Layout,
+    /// Cylinders.
+    pub cylinder: cylinder::Params,
+    /// Crank and wheel.
+    pub crank: crank::Params,
+    /// Air.
+    pub air: air::Params,
+    /// Fuel.
+    pub fuel: fuel::Params,
+    /// Exhaust.
+    pub exhaust: exhaust::Params,
+    /// Electrics.
+    pub electrical: electrical::Params,
+    /// Heat.
+    pub thermal: thermal::Params,
+    /// Driveline and road.
+    pub road: road::Params,
+    /// Sensors.
+    pub sensors: sensors::Params,
+    /// Maker's spread.
+    pub spread: Spread,
+}
+
+impl Params {
+    /// Checks every section.
+    pub fn check(&self) -> Result<(), ParamError> {
+        self.layout.check()?;
+        self.cylinder.check()?;
+        self.crank.check()?;
+        self.air.check()?;
+        self.fuel.check()?;
+        self.exhaust.check()?;
+        self.electrical.check()?;
+        self.thermal.check()?;
+        self.road.check()?;
+        self.sensors.check()?;
+        self.spread.check()
+    }
+}
+
+/// Tables worked out once from parameters and step.
+#[derive(Debug, Clone, PartialEq)]
+struct Derived {
+    gas: cylinder::Kinematics,
+    crank: crank::Tables,
+    flow: FlowFunction,
+    offset_steps: Vec<usize>,
+    inject_step: usize,
+    exhaust_steps: f64,
+    shift_steps: usize,
+    swept_all_m3: f64,
+    fuel: cylinder::FuelHeat,
+}
+
+/// Weather and state at the start.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Start {
+    /// Ambient pressure \[Pa\].
+    pub ambient_pa: f64,
+    /// Ambient temperature \[K\].
+    pub ambient_k: f64,
+    /// Coolant, oil and metal \[K\].
+    pub coolant_k: f64,
+    /// Battery charge \[-\].
+    pub charge: f64,
+    /// Seed of the plant's streams.
+    pub seed: u64,
+    /// Crank step \[deg\].
+    pub step_deg: f64,
+}
+
+/// Parts fitted.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Parts {
+    /// Throttle body.
+    pub throttle: ThrottleBody,
+    /// Air meter.
+    pub air_meter: AirMeter,
+    /// Injectors by cylinder.
+    pub injectors: Vec<Injector>,
+    /// Reluctor wheel.
+    pub wheel: Wheel,
+}
+
+/// Where hands and plugs stand.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Hands {
+    /// Key on.
+    pub key_on: bool,
+    /// Key at crank.
+    pub key_crank: bool,
+    /// Pedal \[%\].
+    pub pedal_pct: f64,
+    /// Brake.
+    pub brake: bool,
+    /// Selector in drive.
+    pub drive: bool,
+    /// Compressor wanted.
+    pub compressor: bool,
+    /// Heated glass.
+    pub heated_glass: bool,
+    /// Lamps.
+    pub lamps: bool,
+    /// Steering turned.
+    pub steering: bool,
+    /// Plugs pushed in.
+    pub plugs: Plugs,
+    /// Unmetered leak \[mm²\].
+    pub leak_mm2: f64,
+    /// Wear goes on so many times faster than in life.
+    pub wear_factor: f64,
+}
+
+/// Which plugs are in.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Plugs {
+    /// Air meter.
+    pub air_meter: bool,
+    /// Manifold pressure sensor.
+    pub map: bool,
+    /// Throttle body.
+    pub throttle: bool,
+    /// Coolant sensor.
+    pub coolant: bool,
+    /// Wide-band sensors.
+    pub lambda: [bool; MAX_BANKS],
+    /// Crank sensor.
+    pub crank: bool,
+    /// Injectors.
+    pub injectors: [bool; MAX_CYLINDERS],
+    /// Coils.
+    pub coils: [bool; MAX_CYLINDERS],
+    /// Battery clamp.
+    pub battery: bool,
+}
+
+impl Default for Plugs {
+    /// All in.
+    fn default() -> Self {
+        Self {
+            air_meter: true,
+            map: true,
+            throttle: true,
+            coolant: true,
+            lambda: [true; MAX_BANKS],
+            crank: true,
+            injectors: [true; MAX_CYLINDERS],
+            coils: [true; MAX_CYLINDERS],
+            battery: true,
+        }
+    }
+}
+
+/// Running account of one cylinder's cycles.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct CycleAccount {
+    /// Cycles seen since the engine was built.
+    pub cycles: u64,
+    /// Cycles with fuel in which less than half of what could burn did.
+    pub misfires: u64,
+    /// Mean net mean effective pressure of about the last 200 cycles \[Pa\].
+    pub imep_pa: f64,
+    /// Its variance \[Pa²\].
+    pub imep_var: f64,
+    /// Mean lambda of about the last 50 cycles.
+    pub lambda: f64,
+    /// The last cycle.
+    pub last: cylinder::CycleReport,
+}
+
+impl CycleAccount {
+    fn add(&mut self, r: &cylinder::CycleReport) {
+        self.cycles += 1;
+        self.misfires += u64::from(r.misfired);
+        let k = 1.0 / (self.cycles.min(200) as f64);
+        let d = r.imep_pa - self.imep_pa;
+        self.imep_pa += k * d;
+        self.imep_var = (1.0 - k) * (self.imep_var + k * d * d);
+        if r.lambda > 0.0 {
+            self.lambda += (r.lambda - self.lambda) / (self.cycles.min(50) as f64);
+        }
+        self.last = *r;
+    }
+    /// Coefficient of variation of net mean effective pressure \[-\].
+    pub fn imep_cov(&self) -> f64 {
+        self.imep_var.max(0.0).sqrt() / self.imep_pa.abs().max(1.0)
+    }
+}
+
+/// Sums since the plant was built, for balances.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Totals {
+    /// Air through the meter \[kg\].
+    pub metered_kg: f64,
+    /// Air through the leak \[kg\].
+    pub leak_kg: f64,
+    /// Air drawn from the manifold \[kg\].
+    pub drawn_kg: f64,
+    /// Fuel injected \[kg\].
+    pub injected_kg: f64,
+    /// Air that left, burned or not \[kg\].
+    pub exhaust_air_kg: f64,
+    /// Fuel that left, burned or not \[kg\].
+    pub exhaust_fuel_kg: f64,
+    /// Fuel that left unburned \[kg\].
+    pub unburned_kg: f64,
+    /// Work of the gas \[J\].
+    pub gas_work_j: f64,
+    /// Wall loss \[J\].
+    pub wall_j: f64,
+    /// Friction \[J\].
+    pub friction_j: f64,
+    /// Loads and driveline \[J\].
+    pub load_j: f64,
+    /// Starter \[J\].
+    pub starter_j: f64,
+    /// Turns of the crank.
+    pub turns: f64,
+    /// Time running \[s\].
+    pub running_s: f64,
+}
+
+/// Everything that changes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct State {
+    /// Simulated time since the plant was built \[s\].
+    pub time_s: f64,
+    next_tick: u64,
+    /// Crank.
+    pub crank: crank::State,
+    /// Cylinders.
+    pub cylinders: Vec<cylinder::State>,
+    pulses: Vec<exhaust::Pulse>,
+    drawn_s: Vec<f64>,
+    /// Air.
+    pub air: air::State,
+    /// Fuel.
+    pub fuel: fuel::State,
+    /// Exhaust.
+    pub exhaust: exhaust::State,
+    /// Electrics.
+    pub electrical: electrical::State,
+    /// Heat.
+    pub thermal: thermal::State,
+    /// Road.
+    pub road: road::State,
+    sensors: sensors::State,
+    frame: SensorFrame,
+    /// Parts.
+    pub parts: Parts,
+    /// Hands.
+    pub hands: Hands,
+    /// Accounts by cylinder.
+    pub accounts: Vec<CycleAccount>,
+    /// Sums.
+    pub totals: Totals,
+    ambient_pa: f64,
+    ambient_k: f64,
+    /// Slow values kept from tick to tick.
+    friction_factor: f64,
+    external_nm: f64,
+    charge_k: f64,
+    wall_k: f64,
+    tick_wall_j: f64,
+    tick_friction_j: f64,
+    shift_in: usize,
+}
+
+/// What came out of one step.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Stepped {
+    /// Edge passed.
+    pub edge: Option<ToothEdge>,
+    /// The sensors were sampled: see [`Plant::frame`].
+    pub sampled: bool,
+}
+
+/// The engine and the car round it.
+#[derive(Debug, Clone)]
+pub struct Plant {
+    p: Arc<Params>,
+    d: Arc<Derived>,
+    /// State; readable by the bench.
+    pub s: State,
+}
+
+impl Plant {
+    /// Builds a standing engine from checked parameters.
+    pub fn new(p: Arc<Params>, start: &Start, parts: Parts) -> Self {
+        let offsets = p.layout.offsets_deg();
+        let gas = cylinder::Kinematics::new(&p.cylinder, start.step_deg);
+        let crank_tables = crank::Tables::new(&p.crank, &p.cylinder, &offsets, start.step_deg);
+        let n = p.layout.cylinders();
+        let per_cycle = gas.per_cycle();
+        let (evo, evc, _) = gas.events();
+        // it stopped where engines stop, half-way between two compressions
+        let index = (0.25 * 720.0 / n as f64 / start.step_deg).round() as usize * 2;
+        let offset_steps: Vec<usize> =
+            offsets.iter().map(|o| (o / start.step_deg).round() as usize).collect();
+        let cylinders = (0..n)
+            .map(|c| {
+                let own = (index + per_cycle - offset_steps[c]) % per_cycle;
+                let stream = Stream::new(start.seed, &format!("burn.cyl{}", c + 1));
+                cylinder::State::at_rest(&gas, own, start.ambient_pa, start.coolant_k, stream)
+            })
+            .collect();
+        let d = Derived {
+            flow: FlowFunction::new(1.4),
+            inject_step: (INJECT_DEG / start.step_deg).round() as usize,
+            exhaust_steps: (evc - evo) as f64,
+            shift_steps: (exhaust::DELAY_PITCH_DEG / start.step_deg).round() as usize,
+            swept_all_m3: gas.swept_m3() * n as f64,
+            fuel: p.fuel.heat(),
+            offset_steps,
+            gas,
+            crank: crank_tables,
+        };
+        let s = State {
+            time_s: 0.0,
+            next_tick: 1,
+            crank: crank::State::at_rest(&d.crank, &parts.wheel, index, start.seed),
+            cylinders,
+            pulses: vec![exhaust::Pulse::default(); n],
+            drawn_s: vec![0.0; n],
+            air: air::State::at_rest(&p.air, start.ambient_pa, start.ambient_k),
+            fuel: fuel::State::at_rest(&p.fuel, n),
+            exhaust: exhaust::State::at_rest(&p.exhaust, p.layout.bank_count(), start.ambient_pa),
+            electrical: electrical::State::at_rest(&p.electrical, start.charge),
+            thermal: thermal::State { coolant_k: start.coolant_k, oil_k: start.coolant_k },
+            road: road::State::default(),
+            sensors: sensors::State::at_rest(start.seed),
+            frame: SensorFrame::default(),
+            parts,
+            hands: Hands {
+                key_on: false,
+                key_crank: false,
+                pedal_pct: 0.0,
+                brake: false,
+                drive: false,
+                compressor: false,
+                heated_glass: false,
+                lamps: false,
+                steering: false,
+                plugs: Plugs::default(),
+                leak_mm2: 0.0,
+                wear_factor: 1.0,
+            },
+            accounts: vec![CycleAccount::default(); n],
+            totals: Totals::default(),
+            ambient_pa: start.ambient_pa,
+            ambient_k: start.ambient_k,
+            friction_factor: 1.0,
+            external_nm: 0.0,
+            charge_k: start.ambient_k,
+            wall_k: start.coolant_k,
+            tick_wall_j: 0.0,
+            tick_friction_j: 0.0,
+            shift_in: 0,
+        };
+        let mut plant = Self { p, d: Arc::new(d), s };
+        plant.tick(&ActuatorFrame::default());
+        plant
+    }
+
+    /// Parameters.
+    pub fn params(&self) -> &Params {
+        &self.p
+    }
+    /// The last sample of the pins.
+    pub fn frame(&self) -> &SensorFrame {
+        &self.s.frame
+    }
+    /// Fuel in the tank, as far as burning goes.
+    pub fn fuel_heat(&self) -> cylinder::FuelHeat {
+        self.d.fuel
+    }
+    /// Swept volume of all cylinders \[m³\].
+    pub fn swept_m3(&self) -> f64 {
+        self.d.swept_all_m3
+    }
+    /// The crank turns.
+    pub fn turning(&self) -> bool {
+        self.s.crank.omega > 0.0
+    }
+    /// Engine speed \[rpm\].
+    pub fn speed_rpm(&self) -> f64 {
+        rpm(self.s.crank.omega)
+    }
+    /// Open area of the throttle \[mm²\] at the present plate.
+    pub fn throttle_area_mm2(&self) -> f64 {
+        air::open_area_mm2(&self.p.air, &self.s.parts.throttle, self.s.air.opening_deg)
+    }
+    /// Inertia with its reciprocating part, mean over a turn \[kg m²\].
+    pub fn mean_inertia(&self) -> f64 {
+        let t = &self.d.crank.inertia;
+        t.iter().sum::<f64>() / t.len() as f64
+    }
+    /// Fits another wheel.
+    pub fn fit_wheel(&mut self, wheel: Wheel) {
+        self.s.parts.wheel = wheel;
+        self.s.crank.find_next_edge(&self.d.crank, &self.s.parts.wheel);
+    }
+
+    /// One step of angle, or of time when nearly stopped. See the order in the room's own text.
+    #[inline]
+    pub fn step(&mut self, drive: &ActuatorFrame) -> Stepped {
+        if self.s.crank.omega <= crank::SLOW_RAD_S { self.time_step(drive) } else { self.angle_step(drive) }
+    }
+
+    /// 1: every cylinder over one angle step. Returns work with the crankcase's share off \[J\] and air
+    /// drawn \[kg\].
+    #[inline]
+    fn gas_step(&mut self, drive: &ActuatorFrame, dt_s: f64, omega: f64) -> (f64, f64) {
+        let Self { p, d, s } = self;
+        let per_cycle = d.gas.per_cycle();
+        let (_, _, ivc) = d.gas.events();
+        let (mut work, mut drawn, mut wall) = (0.0, 0.0, 0.0);
+        let mut around = cylinder::Surroundings {
+            dt_s,
+            omega,
+            manifold_pa: s.air.manifold_pa,
+            charge_k: s.charge_k,
+            exhaust_pa: s.exhaust.pressure_pa,
+            wall_k: s.wall_k,
+            spark_deg: None,
+            fuel: d.fuel,
+        };
+        let index = s.crank.index;
+        for (c, gas) in s.cylinders.iter_mut().enumerate() {
+            let off = d.offset_steps[c];
+            let i = if index >= off { index - off } else { index + per_cycle - off };
+            let mut port = cylinder::Charge::default();
+            if i == ivc {
+                port.fuel = s.fuel.draw(c, s.time_s - s.drawn_s[c]);
+                s.drawn_s[c] = s.time_s;
+            } else if i == d.inject_step && drive.inject_us[c] > 0.0 && s.hands.plugs.injectors[c] {
+                let drop = s.fuel.rail_pa + s.ambient_pa - s.air.manifold_pa;
+                let kg = fuel::injected_kg(
+                    &p.fuel,
+                    &s.parts.injectors[c],
+                    drive.inject_us[c],
+                    s.electrical.supply_v,
+                    drop,
+                );
+                s.fuel.inject(c, kg);
+                s.totals.injected_kg += kg;
+            }
+            around.spark_deg = if s.hands.plugs.coils[c] { drive.spark_deg[c] } else { None };
+            let (out, told) = gas.step(&p.cylinder, &d.gas, i, &around, &mut port);
+            work += out.work_j;
+            drawn += out.drawn_kg;
+            wall += out.wall_j;
+            if let Some((report, gone, _)) = told {
+                s.accounts[c].add(&report);
+                let (air_kg, fuel_kg) = (gone.air_in(d.fuel.afr), gone.fuel_in(d.fuel.afr));
+                s.totals.exhaust_air_kg += air_kg;
+                s.totals.exhaust_fuel_kg += fuel_kg;
+                s.totals.unburned_kg += gone.fuel;
+                s.pulses[c] = exhaust::Pulse {
+                    mass_kg: gone.mass() / d.exhaust_steps,
+                    air_kg: air_kg / d.exhaust_steps,
+                    fuel_kg: fuel_kg / d.exhaust_steps,
+                };
+            }
+            if gas.phase == cylinder::Phase::Exhaust {
+                s.exhaust.take(&p.exhaust, usize::from(p.layout.banks[c]) - 1, &s.pulses[c]);
+            }
+        }
+        s.totals.gas_work_j += work;
+        s.totals.wall_j += wall;
+        s.totals.drawn_kg += drawn;
+        s.tick_wall_j += wall;
+        s.shift_in += 1;
+        if s.shift_in >= d.shift_steps {
+            s.shift_in = 0;
+            s.exhaust.shift(d.fuel.afr);
+        }
+        (work, drawn)
+    }
+
+    #[inline]
+    fn angle_step(&mut self, drive: &ActuatorFrame) -> Stepped {
+        let w0 = self.s.crank.omega;
+        let step_rad = self.d.crank.step_rad();
+        let (gas_work, drawn) = self.gas_step(drive, step_rad / w0, w0);
+        let per_cycle = self.d.gas.per_cycle();
+        let Self { p, d, s } = self;
+        let friction_j = self::crank::friction_torque_nm(
+            1e5 * friction_bar(&p.crank.friction_bar, w0) * s.friction_factor,
+            d.swept_all_m3,
+        ) * step_rad;
+        let load_j = s.external_nm * step_rad;
+        let mut work = gas_work - friction_j - load_j;
+        if drive.starter && s.hands.plugs.battery {
+            let starter_j = p.crank.starter_torque_nm(w0, s.electrical.supply_v) * step_rad;
+            s.totals.starter_j += starter_j;
+            work += starter_j;
+        }
+        s.totals.friction_j += friction_j;
+        s.totals.load_j += load_j;
+        s.tick_friction_j += friction_j;
+        // 2
+        let w1 = s.crank.speed_after(&d.crank, work).unwrap_or(crank::SLOW_RAD_S);
+        let dt = 2.0 * step_rad / (w0 + w1);
+        // 3
+        let flowed = s.air.step(&d.flow, drawn, dt);
+        s.totals.metered_kg += flowed.metered_kg;
+        s.totals.leak_kg += flowed.leak_kg;
+        // 5
+        let start = s.time_s;
+        let cam = s.crank.index < d.gas.per_turn;
+        let mut edge = s.crank.edge_in_step(&p.crank, &d.crank, &s.parts.wheel, start, dt, (w0, w1), cam);
+        if !s.hands.plugs.crank {
+            edge = None;
+        }
+        s.crank.turn_on(per_cycle);
+        s.crank.omega = w1;
+        s.totals.turns += d.gas.step_deg / 360.0;
+        // 6
+        s.time_s += dt;
+        let sampled = self.tick_if_due(drive);
+        Stepped { edge, sampled }
+    }
+
+    fn time_step(&mut self, drive: &ActuatorFrame) -> Stepped {
+        let starter = drive.starter && self.s.hands.plugs.battery;
+        let still = self.s.crank.omega <= 0.0 && !starter;
+        let dt = if still { TICK_S } else { 0.002 };
+        let step_rad = self.d.crank.step_rad();
+        let per_cycle = self.d.gas.per_cycle();
+        let start = self.s.time_s;
+        let w0 = self.s.crank.omega;
+        let mut edge = None;
+        let mut drawn = 0.0;
+        if !still {
+            let Self { p, d, s } = self;
+            let mut torque = 0.0;
+            for (c, gas) in s.cylinders.iter().enumerate() {
+                let i = (s.crank.index + per_cycle - d.offset_steps[c]) % per_cycle;
+                let (v0, v1) = (d.gas.volume_m3(i), d.gas.volume_m3(i + 1));
+                torque += (gas.p_pa - s.ambient_pa) * (v1 - v0) / step_rad;
+            }
+            if starter {
+                torque += p.crank.starter_torque_nm(w0, s.electrical.supply_v);
+            }
+            let resist = crank::friction_torque_nm(
+                1e5 * friction_bar(&p.crank.friction_bar, w0) * s.friction_factor,
+                d.swept_all_m3,
+            );
+            let inertia = d.crank.inertia[s.crank.index % d.gas.per_turn];
+            s.crank.omega = (w0 + (torque - resist) / inertia * dt).max(0.0);
+            s.tick_friction_j += resist * w0 * dt;
+            s.crank.share += 0.5 * (w0 + s.crank.omega) * dt / step_rad;
+            s.crank.in_step_s += dt;
+            while self.s.crank.share >= 1.0 {
+                let w = self.s.crank.omega.max(0.5);
+                let (_, d_kg) = self.gas_step(drive, self.s.crank.in_step_s, w);
+                drawn += d_kg;
+                let Self { p, d, s } = self;
+                let cam = s.crank.index < d.gas.per_turn;
+                edge =
+                    s.crank.edge_in_step(&p.crank, &d.crank, &s.parts.wheel, start, dt, (w, w), cam).or(edge);
+                s.crank.turn_on(per_cycle);
+                s.crank.share -= 1.0;
+                s.crank.in_step_s = 0.0;
+                s.totals.turns += d.gas.step_deg / 360.0;
+            }
+            if self.s.crank.omega > crank::SLOW_RAD_S {
+                self.s.crank.share = 0.0;
+            }
+        }
+        let Self { d, s, .. } = self;
+        if !s.hands.plugs.crank {
+            edge = None;
+        }
+        let leak = num::lag_share(dt, 1.5);
+        for (c, gas) in s.cylinders.iter_mut().enumerate() {
+            let i = (s.crank.index + per_cycle - d.offset_steps[c]) % per_cycle;
+            gas.relax(leak, s.ambient_pa, s.wall_k, d.gas.volume_m3(i));
+        }
+        let flowed = s.air.step(&d.flow, drawn, dt);
+        s.totals.metered_kg += flowed.metered_kg;
+        s.totals.leak_kg += flowed.leak_kg;
+        s.time_s += dt;
+        let sampled = self.tick_if_due(drive);
+        Stepped { edge, sampled }
+    }
+
+    #[inline]
+    fn tick_if_due(&mut self, drive: &ActuatorFrame) -> bool {
+        if self.s.time_s < self.s.next_tick as f64 * TICK_S {
+            return false;
+        }
+        self.s.next_tick = (self.s.time_s / TICK_S) as u64 + 1;
+        self.tick(drive);
+        true
+    }
+
+    /// 6: the slow part, every 10 ms.
+    fn tick(&mut self, drive: &ActuatorFrame) {
+        let Self { p, s, .. } = self;
+        let dt = TICK_S;
+        let h = &s.hands;
+        let omega = s.crank.omega;
+        let powered = h.plugs.battery;
+        let coolant_c = celsius(s.thermal.coolant_k);
+        let inlet_k = s.ambient_k
+            + p.thermal.inlet_over_ambient_k * ((s.thermal.coolant_k - s.ambient_k) / 70.0).clamp(0.0, 1.0);
+        let to_opening = |v: f64| {
+            (v - p.sensors.throttle_closed_v) / p.sensors.throttle_v_deg - s.parts.throttle.stop_offset_deg
+        };
+        let wanted_deg = drive.throttle_v.filter(|_| h.plugs.throttle && powered).map(to_opening);
+        s.air.tick(
+            &p.air,
+            &air::Surroundings {
+                ambient_pa: s.ambient_pa,
+                inlet_k,
+                coolant_k: s.thermal.coolant_k,
+                body: &s.parts.throttle,
+                leak_mm2: h.leak_mm2,
+                wanted_deg,
+            },
+            dt,
+        );
+        s.fuel.tick(&p.fuel, drive.pump && powered, s.electrical.supply_v, coolant_c, dt);
+        s.exhaust.tick(&p.exhaust, s.ambient_pa, dt);
+        let running = drive.pump && omega > 30.0;
+        let starter_share = (1.0 - omega / crate::units::rad_s(p.crank.starter_free_rpm)).clamp(0.0, 1.0);
+        let switched = electrical::Switched {
+            clamp: powered,
+            key_on: h.key_on,
+            running,
+            lamps: h.lamps,
+            heated_glass: h.heated_glass && h.key_on,
+            fan: drive.fan,
+            clutch: drive.compressor,
+            starter: drive.starter,
+        };
+        s.electrical.tick(
+            &p.electrical,
+            &switched,
+            omega,
+            p.crank.starter_a * starter_share,
+            drive.charge_v,
+            drive.charge_rise_a_s,
+            dt,
+        );
+        s.thermal.tick(
+            &p.thermal,
+            &thermal::Inputs {
+                wall_j: s.tick_wall_j,
+                friction_j: s.tick_friction_j,
+                fan: drive.fan,
+                road_m_s: s.road.speed_m_s,
+                ambient_k: s.ambient_k,
+            },
+            dt,
+        );
+        (s.tick_wall_j, s.tick_friction_j) = (0.0, 0.0);
+        s.road.tick(&p.road, h.drive, h.brake, omega, dt);
+        let belts = if omega > 10.0 {
+            p.electrical.belt_nm
+                + s.electrical.torque_nm
+                + if drive.compressor { p.electrical.compressor_nm } else { 0.0 }
+                + if h.steering { p.electrical.steering_nm } else { 0.0 }
+        } else {
+            0.0
+        };
+        s.external_nm = belts + s.road.crank_nm;
+        s.friction_factor = p.crank.friction_oil.at(celsius(s.thermal.oil_k));
+        let heating = p.cylinder.port_heating.at(rpm(omega));
+        s.charge_k = s.air.manifold_k + heating * (s.thermal.coolant_k - s.air.manifold_k);
+        s.wall_k = s.thermal.coolant_k + if omega > 30.0 { p.cylinder.wall_over_coolant_k } else { 0.0 };
+        if running {
+            s.totals.running_s += dt;
+            s.parts.throttle.deposit_um += p.air.deposit_um_h * h.wear_factor * dt / 3600.0;
+        }
+        // the only exit
+        let mut lambda = [10.0; MAX_BANKS];
+        for (l, b) in lambda.iter_mut().zip(&s.exhaust.banks) {
+            *l = b.lambda;
+        }
+        let truth = sensors::Truth {
+            air_g_s: s.air.metered_kg_s * 1e3 * s.parts.air_meter.gain,
+            map_kpa: s.air.manifold_pa * 1e-3,
+            plate_deg: s.air.opening_deg + s.parts.throttle.stop_offset_deg,
+            pedal_pct: h.pedal_pct,
+            coolant_c,
+            inlet_c: celsius(inlet_k),
+            ambient_kpa: s.ambient_pa * 1e-3,
+            lambda,
+            heater: drive.lambda_heater && powered,
+            road_m_s: s.road.speed_m_s,
+        };
+        let v = s.sensors.sample(&p.sensors, &truth, dt);
+        let plug = |is_in: bool, volts: f64, open: f64| if is_in { volts } else { open };
+        let supply_v = if powered { s.electrical.supply_v } else { 0.0 };
+        let f = &mut s.frame;
+        f.tick = (s.time_s * TICKS_PER_S).round() as u64;
+        f.supply_v = supply_v;
+        f.key_on = h.key_on && powered;
+        f.key_crank = h.key_crank && powered;
+        f.air_meter_v = plug(h.plugs.air_meter, v.air_meter, 0.0);
+        f.map_v = plug(h.plugs.map, v.map, 0.0);
+        f.throttle_v = plug(h.plugs.throttle, v.throttle, 0.0);
+        f.pedal_v = v.pedal;
+        f.coolant_v = plug(h.plugs.coolant, v.coolant, 5.0);
+        f.inlet_air_v = plug(h.plugs.air_meter, v.inlet_air, 5.0);
+        f.ambient_v = v.ambient;
+        for (b, out) in f.lambda_v.iter_mut().enumerate() {
+            *out = plug(h.plugs.lambda[b], v.lambda[b], 0.0);
+        }
+        f.brake = h.brake;
+        f.compressor_request = h.compressor;
+        f.heated_glass = h.heated_glass && h.key_on;
+        f.lamps = h.lamps;
+        f.neutral = !h.drive;
+        f.wheel_hz = v.wheel_hz;
+        f.field_duty = s.electrical.duty;
+    }
+
+    /// Charge temperature on its way in \[K\], for checks.
+    pub fn charge_k(&self) -> f64 {
+        self.s.charge_k
+    }
+    /// Ambient \[Pa, K\].
+    pub fn ambient(&self) -> (f64, f64) {
+        (self.s.ambient_pa, self.s.ambient_k)
+    }
+    /// Coolant \[°C\].
+    pub fn coolant_c(&self) -> f64 {
+        celsius(self.s.thermal.coolant_k)
+    }
+    /// Sets the coolant and oil \[°C\], before a run.
+    pub fn set_coolant_c(&mut self, c: f64) {
+        self.s.thermal.coolant_k = kelvin(c);
+        self.s.thermal.oil_k = kelvin(c);
+    }
+}
+
+/// Warm friction mep \[bar\] at a crank speed \[rad/s\].
+#[inline]
+fn friction_bar(c: &[f64; 3], omega: f64) -> f64 {
+    let n = omega * (0.03 / std::f64::consts::PI);
+    c[0] + n * (c[1] + n * c[2])
+}

@@ -1,0 +1,151 @@
+//! Part identity: kind, serial, maker's spread, wear; fitting one.
+//!
+//! **Models** what differs between two parts of the same kind: draws by serial (cut at two standard
+//! deviations) and wear that goes on with use. The module isn't told.
+//!
+//! **Leaves out** what a part does: models take effective values and never ask for a serial.
+//!
+//! **Parameters** ([`Spread`]): standard deviations. The same serial is the same part in every run and
+//! under every seed.
+//!
+//! **Checked by** `same_serial_same_part` in `tests/determinism.rs`.
+
+use crate::num::Stream;
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
+/// Teeth of the reluctor wheel that are there; two more are missing.
+pub const TEETH: usize = 58;
+
+/// Maker's spread; the `[spread]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Spread {
+    /// Closed stop of the throttle \[deg\].
+    pub stop_sigma_deg: f64,
+    /// Throttle bore \[mm\].
+    pub bore_sigma_mm: f64,
+    /// Air meter gain \[-\].
+    pub air_meter_sigma: f64,
+    /// Injector static flow \[-\].
+    pub injector_flow_sigma: f64,
+    /// Injector dead time \[µs\].
+    pub injector_dead_sigma_us: f64,
+    /// Position of one tooth edge \[deg\].
+    pub tooth_sigma_deg: f64,
+    /// Eccentricity of the wheel: least and most \[mm\].
+    pub runout_mm: [f64; 2],
+}
+
+impl Spread {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "spread";
+        between(s, "stop_sigma_deg", self.stop_sigma_deg, 0.0, 0.3)?;
+        between(s, "bore_sigma_mm", self.bore_sigma_mm, 0.0, 0.3)?;
+        between(s, "air_meter_sigma", self.air_meter_sigma, 0.0, 0.1)?;
+        between(s, "injector_flow_sigma", self.injector_flow_sigma, 0.0, 0.2)?;
+        between(s, "injector_dead_sigma_us", self.injector_dead_sigma_us, 0.0, 200.0)?;
+        between(s, "tooth_sigma_deg", self.tooth_sigma_deg, 0.0, 0.3)?;
+        between(s, "runout_mm", self.runout_mm[0], 0.0, 0.5)?;
+        between(s, "runout_mm", self.runout_mm[1], self.runout_mm[0], 0.5)
+    }
+}
+
+/// A throttle body.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ThrottleBody {
+    /// Serial.
+    pub serial: String,
+    /// Closed stop away from nominal \[deg\], as its sensor sees it.
+    pub stop_offset_deg: f64,
+    /// Bore away from nominal \[mm\].
+    pub bore_offset_mm: f64,
+    /// Deposit film round the bore \[µm\].
+    pub deposit_um: f64,
+}
+
+/// An air meter.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct AirMeter {
+    /// Serial.
+    pub serial: String,
+    /// What it tells over what flows \[-\].
+    pub gain: f64,
+}
+
+/// An injector.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Injector {
+    /// Serial.
+    pub serial: String,
+    /// Static flow over nominal \[-\].
+    pub flow_gain: f64,
+    /// Dead time over nominal \[µs\].
+    pub dead_offset_us: f64,
+}
+
+/// A reluctor wheel with its own errors.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Wheel {
+    /// Serial.
+    pub serial: String,
+    /// Error of each edge \[deg\], runout included.
+    pub edge_error_deg: Vec<f64>,
+}
+
+/// A serial drawn for `what` (for example `throttle_body` or `injector.cyl2`) from a run's seed.
+pub fn serial_from_seed(seed: u64, what: &str) -> String {
+    const ALPHABET: &[u8] = b"23456789ACDEFHJKMNPRTUWXY";
+    let mut stream = Stream::new(seed, &format!("serial.{what}"));
+    (0..6).map(|_| ALPHABET[(stream.uniform() * ALPHABET.len() as f64) as usize] as char).collect()
+}
+
+fn by_serial(kind: &str, serial: &str) -> Stream {
+    Stream::new(0x1d1e_4a7e, &format!("part.{kind}.{serial}"))
+}
+
+impl ThrottleBody {
+    /// New, from the shelf.
+    pub fn new(spread: &Spread, serial: String) -> Self {
+        let mut s = by_serial("throttle_body", &serial);
+        let stop_offset_deg = s.cut_normal(spread.stop_sigma_deg);
+        let bore_offset_mm = s.cut_normal(spread.bore_sigma_mm);
+        Self { serial, stop_offset_deg, bore_offset_mm, deposit_um: 0.0 }
+    }
+}
+
+impl AirMeter {
+    /// New, from the shelf.
+    pub fn new(spread: &Spread, serial: String) -> Self {
+        let mut s = by_serial("air_meter", &serial);
+        Self { gain: 1.0 + s.cut_normal(spread.air_meter_sigma), serial }
+    }
+}
+
+impl Injector {
+    /// New, from the shelf.
+    pub fn new(spread: &Spread, serial: String) -> Self {
+        let mut s = by_serial("injector", &serial);
+        let flow_gain = 1.0 + s.cut_normal(spread.injector_flow_sigma);
+        let dead_offset_us = s.cut_normal(spread.injector_dead_sigma_us);
+        Self { serial, flow_gain, dead_offset_us }
+    }
+}
+
+impl Wheel {
+    /// New, on a radius \[mm\].
+    pub fn new(spread: &Spread, serial: String, radius_mm: f64) -> Self {
+        let mut s = by_serial("wheel", &serial);
+        let runout_mm = spread.runout_mm[0] + (spread.runout_mm[1] - spread.runout_mm[0]) * s.uniform();
+        let phase_deg = 360.0 * s.uniform();
+        let edge_error_deg = (0..TEETH)
+            .map(|i| {
+                let at_deg = 6.0 * i as f64 + phase_deg;
+                s.cut_normal(spread.tooth_sigma_deg)
+                    + (runout_mm / radius_mm).to_degrees() * crate::num::sin_deg(at_deg)
+            })
+            .collect();
+        Self { serial, edge_error_deg }
+    }
+}

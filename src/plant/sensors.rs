@@ -1,0 +1,190 @@
+//! The only exit of the plant: truth to pin volts.
+//!
+//! **Models** each sensor with its own curve, a lag where it matters, noise per sample, and an open
+//! circuit when its plug is pulled.
+//!
+//! **Leaves out** drift, shorts, stuck and intermittent faults (their own work is to come).
+//!
+//! **State** ([`State`]): lagged values, one random stream per sensor.
+//!
+//! **Parameters** ([`Params`]): curves of the real sensors. The module has its own copies; that they can
+//! differ is the point.
+//!
+//! **Checked by** `same_pins…` in `tests/determinism.rs`, every learning test.
+
+use crate::num::{self, Stream, Table};
+use crate::signals::MAX_BANKS;
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
+/// The `[sensors]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Params {
+    /// Air meter \[V\] over flow \[g/s\].
+    pub air_meter_v: Table,
+    /// Lag of the air meter \[s\].
+    pub air_meter_lag_s: f64,
+    /// Noise of the air meter, relative \[-\].
+    pub air_meter_noise: f64,
+    /// Manifold pressure sensor \[V\] over \[kPa\].
+    pub map_v: Table,
+    /// Its noise \[V\].
+    pub map_noise_v: f64,
+    /// Throttle sensor at a nominal closed stop \[V\].
+    pub throttle_closed_v: f64,
+    /// Throttle sensor slope \[V/deg\].
+    pub throttle_v_deg: f64,
+    /// Its noise \[V\].
+    pub throttle_noise_v: f64,
+    /// Pedal sensor \[V\] over travel \[%\].
+    pub pedal_v: Table,
+    /// Coolant sensor \[V\] over \[°C\].
+    pub coolant_v: Table,
+    /// Inlet air sensor \[V\] over \[°C\].
+    pub inlet_air_v: Table,
+    /// Wide-band amplifier \[V\] over lambda.
+    pub lambda_v: Table,
+    /// Wide-band lag \[s\].
+    pub lambda_lag_s: f64,
+    /// Time its heater needs \[s\].
+    pub lambda_ready_s: f64,
+    /// Its noise \[V\].
+    pub lambda_noise_v: f64,
+    /// Wheel pulses per metre.
+    pub wheel_pulses_m: f64,
+}
+
+impl Params {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "sensors";
+        for (key, table) in [
+            ("air_meter_v", &self.air_meter_v),
+            ("map_v", &self.map_v),
+            ("pedal_v", &self.pedal_v),
+            ("coolant_v", &self.coolant_v),
+            ("inlet_air_v", &self.inlet_air_v),
+            ("lambda_v", &self.lambda_v),
+        ] {
+            for p in table.points() {
+                between(s, key, p[1], 0.0, 5.0)?;
+            }
+        }
+        between(s, "air_meter_lag_s", self.air_meter_lag_s, 0.0, 1.0)?;
+        between(s, "air_meter_noise", self.air_meter_noise, 0.0, 0.1)?;
+        between(s, "map_noise_v", self.map_noise_v, 0.0, 0.2)?;
+        between(s, "throttle_closed_v", self.throttle_closed_v, 0.2, 2.0)?;
+        between(s, "throttle_v_deg", self.throttle_v_deg, 0.01, 0.2)?;
+        between(s, "throttle_noise_v", self.throttle_noise_v, 0.0, 0.05)?;
+        between(s, "lambda_lag_s", self.lambda_lag_s, 0.0, 2.0)?;
+        between(s, "lambda_ready_s", self.lambda_ready_s, 0.0, 120.0)?;
+        between(s, "lambda_noise_v", self.lambda_noise_v, 0.0, 0.2)?;
+        between(s, "wheel_pulses_m", self.wheel_pulses_m, 0.1, 200.0)
+    }
+}
+
+/// State.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct State {
+    /// Air meter's own reading of flow \[g/s\].
+    air_g_s: f64,
+    lambda: [f64; MAX_BANKS],
+    heated_s: f64,
+    air_noise: Stream,
+    map_noise: Stream,
+    throttle_noise: Stream,
+    lambda_noise: [Stream; MAX_BANKS],
+}
+
+/// Truth that the sensors stand in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Truth {
+    /// Flow through the meter times the meter's gain \[g/s\].
+    pub air_g_s: f64,
+    /// Manifold pressure \[kPa\].
+    pub map_kpa: f64,
+    /// Plate above its stop with the stop's own offset \[deg\].
+    pub plate_deg: f64,
+    /// Pedal \[%\].
+    pub pedal_pct: f64,
+    /// Coolant \[°C\].
+    pub coolant_c: f64,
+    /// Inlet air \[°C\].
+    pub inlet_c: f64,
+    /// Ambient \[kPa\].
+    pub ambient_kpa: f64,
+    /// Lambda at the sensors.
+    pub lambda: [f64; MAX_BANKS],
+    /// Heater of the oxygen sensors driven.
+    pub heater: bool,
+    /// Road speed \[m/s\].
+    pub road_m_s: f64,
+}
+
+/// Volts of every analogue sensor.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Volts {
+    /// Air meter.
+    pub air_meter: f64,
+    /// Manifold pressure.
+    pub map: f64,
+    /// Throttle.
+    pub throttle: f64,
+    /// Pedal.
+    pub pedal: f64,
+    /// Coolant.
+    pub coolant: f64,
+    /// Inlet air.
+    pub inlet_air: f64,
+    /// Ambient pressure.
+    pub ambient: f64,
+    /// Wide-band.
+    pub lambda: [f64; MAX_BANKS],
+    /// Wheel pulses per second.
+    pub wheel_hz: f64,
+}
+
+impl State {
+    /// Cold and still.
+    pub fn at_rest(seed: u64) -> Self {
+        Self {
+            air_g_s: 0.0,
+            lambda: [10.0; MAX_BANKS],
+            heated_s: 0.0,
+            air_noise: Stream::new(seed, "sensor.air_meter"),
+            map_noise: Stream::new(seed, "sensor.map"),
+            throttle_noise: Stream::new(seed, "sensor.throttle"),
+            lambda_noise: [Stream::new(seed, "sensor.lambda1"), Stream::new(seed, "sensor.lambda2")],
+        }
+    }
+    /// One sample, every 10 ms.
+    pub fn sample(&mut self, p: &Params, t: &Truth, dt_s: f64) -> Volts {
+        self.air_g_s += (t.air_g_s.max(0.0) - self.air_g_s) * num::lag_share(dt_s, p.air_meter_lag_s);
+        let told = self.air_g_s * (1.0 + p.air_meter_noise * self.air_noise.jitter());
+        self.heated_s =
+            if t.heater { (self.heated_s + dt_s).min(1e4) } else { (self.heated_s - dt_s).max(0.0) };
+        let lag = num::lag_share(dt_s, p.lambda_lag_s);
+        let mut lambda = [0.0; MAX_BANKS];
+        for ((seen, truth), (noise, v)) in
+            self.lambda.iter_mut().zip(t.lambda).zip(self.lambda_noise.iter_mut().zip(&mut lambda))
+        {
+            *seen += (truth - *seen) * lag;
+            let volts = p.lambda_v.at(*seen) + p.lambda_noise_v * noise.jitter();
+            *v = if self.heated_s >= p.lambda_ready_s { volts } else { 0.0 };
+        }
+        Volts {
+            air_meter: p.air_meter_v.at(told),
+            map: p.map_v.at(t.map_kpa) + p.map_noise_v * self.map_noise.jitter(),
+            throttle: p.throttle_closed_v
+                + p.throttle_v_deg * t.plate_deg
+                + p.throttle_noise_v * self.throttle_noise.jitter(),
+            pedal: p.pedal_v.at(t.pedal_pct),
+            coolant: p.coolant_v.at(t.coolant_c),
+            inlet_air: p.inlet_air_v.at(t.inlet_c),
+            ambient: p.map_v.at(t.ambient_kpa),
+            lambda,
+            wheel_hz: p.wheel_pulses_m * t.road_m_s,
+        }
+    }
+}

@@ -1,0 +1,399 @@
+//! Scenario files and action files: TOML text in, something that cannot be wrong out.
+//!
+//! *Inside*: the format (schema 1), its checks, the conditions and expectations a file may state, and
+//! the paths by which they point into an observation. A file is read twice: first into TOML's own tree
+//! with the place of every word, then into [`Scenario`] or [`ActionFile`], which hold checked values
+//! only. Whatever is wrong comes back as one [`ScenarioError`] with file, line, column and the rule.
+//! *Outside*: opening files (text and bytes are arguments), what a car's file says (the caller gives
+//! its text, the bench checks it, also whether the car has that cylinder), running acts, and grading
+//! beyond one expectation.
+//!
+//! Which error comes first: TOML's own; then the schema; then the earliest in the file. Within one
+//! table an unknown key comes before a missing one, because it is mostly the same mistake.
+
+mod paths;
+mod read;
+mod source;
+
+pub use crate::scenario::paths::{lookup, paths};
+
+use crate::bench::action::Action;
+use crate::bench::setup::Setup;
+use crate::scenario::paths::find;
+use crate::scenario::read::{
+    check_schema, first_error, read_about, read_acts, read_expects, read_run_only, read_setup,
+};
+use crate::scenario::source::{Source, Tab, utf8};
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+use std::fmt;
+
+/// The only schema there is.
+pub const SCHEMA: u64 = 1;
+/// Largest file that is read \[bytes\].
+pub const MAX_BYTES: usize = 1024 * 1024;
+/// Most acts in one file.
+pub const MAX_ACTS: usize = 2000;
+/// Most expectations in one file.
+pub const MAX_EXPECTS: usize = 2000;
+/// Most stretches of conditioning.
+pub const MAX_STRETCHES: usize = 50;
+/// Longest conditioning, all stretches together \[min\].
+pub const MAX_CONDITIONING_MIN: f64 = 6000.0;
+/// Highest cylinder number a file may name.
+pub const MAX_CYLINDER: u8 = 8;
+
+/// The first thing wrong with a file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ScenarioError {
+    /// The file, as the caller named it.
+    pub file: String,
+    /// Line, from 1.
+    pub line: usize,
+    /// Column in characters, from 1.
+    pub column: usize,
+    /// The rule that was broken, in one line.
+    pub rule: String,
+    /// The nearest valid word, if one is near.
+    pub help: Option<String>,
+}
+
+impl fmt::Display for ScenarioError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}:{}:{}: {}", self.file, self.line, self.column, self.rule)?;
+        match &self.help {
+            Some(word) => write!(f, "; did you mean \"{word}\"?"),
+            None => Ok(()),
+        }
+    }
+}
+
+impl std::error::Error for ScenarioError {}
+
+/// A place in a file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct Place {
+    /// Line, from 1.
+    pub line: usize,
+    /// Column in characters, from 1.
+    pub column: usize,
+}
+
+/// Whether truth may be seen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Lid {
+    /// Closed; may be opened, which is logged.
+    #[default]
+    Closed,
+    /// Open from the start.
+    Open,
+    /// Closed, and may not be opened.
+    Locked,
+}
+
+/// What a file says about itself.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct About {
+    /// Letters, digits and `-`.
+    pub id: String,
+    /// One line.
+    pub title: String,
+    /// From 1 to 3; 0 in an action file that does not say.
+    pub level: u8,
+    /// What the customer says; empty in an action file that does not say.
+    pub complaint: String,
+    /// What it teaches; empty in an action file that does not say.
+    pub teaches: String,
+    /// Whether truth may be seen.
+    pub lid: Lid,
+    /// Cautions to show besides those always shown.
+    pub cautions: Vec<String>,
+}
+
+/// A checked scenario.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scenario {
+    /// What it says about itself.
+    pub about: About,
+    /// Start of the bench.
+    pub setup: Setup,
+    /// Length of the run \[s\], where the file says one.
+    pub run_s: Option<f64>,
+    /// What is done, in the file's order.
+    pub acts: Vec<Act>,
+    /// What is expected, in the file's order.
+    pub expects: Vec<Expect>,
+}
+
+/// A checked action file: a trainee's hands, a solution or a trap. Its times count from hand-over.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ActionFile {
+    /// What it says about itself.
+    pub about: About,
+    /// Length of the run \[s\], where the file says one.
+    pub run_s: Option<f64>,
+    /// What is done, in the file's order.
+    pub acts: Vec<Act>,
+    /// What is expected, in the file's order.
+    pub expects: Vec<Expect>,
+}
+
+/// One thing to do, and when.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Act {
+    /// Name, unique in its file.
+    pub id: String,
+    /// When.
+    pub timing: Timing,
+    /// What.
+    pub hand: Action,
+    /// How long time is let pass \[s\]; 0 unless the hand is [`Action::Wait`].
+    pub wait_s: f64,
+    /// Where the act stands in the file.
+    pub place: Place,
+}
+
+/// When an act happens.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Timing {
+    /// At this time \[s\].
+    At(f64),
+    /// So long after the act before it \[s\].
+    After(f64),
+    /// As soon as a condition holds.
+    When {
+        /// The condition.
+        condition: Condition,
+        /// Given up after so long \[s\].
+        timeout_s: f64,
+    },
+}
+
+/// How a condition compares.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Op {
+    /// `<`
+    Less,
+    /// `<=`
+    AtMost,
+    /// `>`
+    More,
+    /// `>=`
+    AtLeast,
+    /// `==`
+    Equal,
+    /// `!=`
+    Unequal,
+}
+
+impl Op {
+    /// Every comparison with its sign, longer signs first.
+    pub const ALL: &'static [(&'static str, Op)] = &[
+        ("<=", Op::AtMost),
+        (">=", Op::AtLeast),
+        ("==", Op::Equal),
+        ("!=", Op::Unequal),
+        ("<", Op::Less),
+        (">", Op::More),
+    ];
+    /// The sign in files.
+    pub fn sign(self) -> &'static str {
+        Self::ALL.iter().find(|(_, op)| *op == self).map_or("==", |(sign, _)| sign)
+    }
+    /// Whether it ranks, and so compares numbers only.
+    fn ranks(self) -> bool {
+        !matches!(self, Op::Equal | Op::Unequal)
+    }
+}
+
+/// `<path> <op> <value>`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Condition {
+    /// Path of the value watched.
+    pub path: String,
+    /// How it is compared.
+    pub op: Op,
+    /// With what: a number, true or false, or a word.
+    pub value: Value,
+    /// Where the condition stands in the file.
+    pub place: Place,
+}
+
+impl fmt::Display for Condition {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {} ", self.path, self.op.sign())?;
+        match &self.value {
+            Value::String(word) => f.write_str(word),
+            other => write!(f, "{other}"),
+        }
+    }
+}
+
+impl Condition {
+    /// Whether the condition holds. What is missing or null makes none hold, `!=` included.
+    pub fn holds(&self, root: &Value) -> bool {
+        let Some(measured) = find(root, &self.path) else { return false };
+        if measured.is_null() {
+            return false;
+        }
+        match self.op {
+            Op::Equal => same(&measured, &self.value),
+            Op::Unequal => !same(&measured, &self.value),
+            _ => match (measured.as_f64(), self.value.as_f64()) {
+                (Some(a), Some(b)) => match self.op {
+                    Op::Less => a < b && !near(a, b),
+                    Op::AtMost => a < b || near(a, b),
+                    Op::More => a > b && !near(a, b),
+                    _ => a > b || near(a, b),
+                },
+                _ => false,
+            },
+        }
+    }
+}
+
+/// When an expectation is judged.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum At {
+    /// At this time \[s\].
+    Time(f64),
+    /// At the end of the run.
+    End,
+}
+
+/// What is expected of a value.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Rule {
+    /// A number inside limits, ends included; at least one is given.
+    Between {
+        /// Lower limit.
+        min: Option<f64>,
+        /// Upper limit.
+        max: Option<f64>,
+    },
+    /// Exactly this: true or false, a number, or text.
+    Is(Value),
+}
+
+/// One expectation.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Expect {
+    /// When it is judged.
+    pub at: At,
+    /// Path of the value.
+    pub what: String,
+    /// What is expected.
+    pub rule: Rule,
+    /// Why, in the author's words.
+    pub why: String,
+    /// Where the path stands in the file.
+    pub place: Place,
+}
+
+impl Expect {
+    /// Whether it is met, and the value found: null where the path leads nowhere.
+    pub fn judge(&self, root: &Value) -> (bool, Value) {
+        let Some(measured) = lookup(root, &self.what) else { return (false, Value::Null) };
+        let met = match &self.rule {
+            Rule::Is(wanted) => same(&measured, wanted),
+            Rule::Between { min, max } => measured.as_f64().is_some_and(|x| {
+                min.is_none_or(|low| x > low || near(x, low))
+                    && max.is_none_or(|high| x < high || near(x, high))
+            }),
+        };
+        (met, measured)
+    }
+}
+
+/// Equal within a relative 1e-9.
+fn near(a: f64, b: f64) -> bool {
+    a == b || (a - b).abs() <= 1e-9 * a.abs().max(b.abs())
+}
+
+fn same(a: &Value, b: &Value) -> bool {
+    match (a.as_f64(), b.as_f64()) {
+        (Some(a), Some(b)) => near(a, b),
+        _ => a == b,
+    }
+}
+
+/// Reads a scenario from a file's bytes; anything but UTF-8 is refused.
+pub fn parse_scenario_bytes(
+    bytes: &[u8],
+    file: &str,
+    car_text: &mut dyn FnMut(&str) -> Result<String, String>,
+) -> Result<Scenario, ScenarioError> {
+    parse_scenario(utf8(bytes, file)?, file, car_text)
+}
+
+/// Reads an action file from its bytes; anything but UTF-8 is refused.
+pub fn parse_actions_bytes(bytes: &[u8], file: &str) -> Result<ActionFile, ScenarioError> {
+    parse_actions(utf8(bytes, file)?, file)
+}
+
+/// Reads a scenario. `car_text` gives the text of the car's file for the word after `car`, or says in
+/// one sentence why it cannot. Paths are checked later, by [`Scenario::check_paths`].
+pub fn parse_scenario(
+    text: &str,
+    file: &str,
+    car_text: &mut dyn FnMut(&str) -> Result<String, String>,
+) -> Result<Scenario, ScenarioError> {
+    let source = Source::new(text, file)?;
+    let tree = source.tree()?;
+    let top = Tab::top(&source, &tree);
+    check_schema(&top)?;
+    let unknown = top.only(&["schema", "about", "setup", "act", "expect"]);
+    let about = top.get("about").map(|item| read_about(&item.table("[about]")?, true));
+    let setup = top.get("setup").map(|item| read_setup(&item.table("[setup]")?, car_text));
+    let acts = read_acts(&top);
+    let expects = read_expects(&top);
+    first_error(&[
+        unknown.as_ref().err(),
+        about.as_ref().and_then(|r| r.as_ref().err()),
+        setup.as_ref().and_then(|r| r.as_ref().err()),
+        acts.as_ref().err(),
+        expects.as_ref().err(),
+    ])?;
+    let about = about.ok_or_else(|| source.error(0, "the table [about] is missing"))??;
+    let (setup, run_s) = setup.ok_or_else(|| source.error(0, "the table [setup] is missing"))??;
+    Ok(Scenario { about, setup, run_s, acts: acts?, expects: expects? })
+}
+
+/// Reads an action file. Paths are checked later, by [`ActionFile::check_paths`].
+pub fn parse_actions(text: &str, file: &str) -> Result<ActionFile, ScenarioError> {
+    let source = Source::new(text, file)?;
+    let tree = source.tree()?;
+    let top = Tab::top(&source, &tree);
+    check_schema(&top)?;
+    let unknown = top.only(&["schema", "about", "setup", "act", "expect"]);
+    let about = top.get("about").map(|item| read_about(&item.table("[about]")?, false));
+    let run_s = read_run_only(&top);
+    let acts = read_acts(&top);
+    let expects = read_expects(&top);
+    first_error(&[
+        unknown.as_ref().err(),
+        about.as_ref().and_then(|r| r.as_ref().err()),
+        run_s.as_ref().err(),
+        acts.as_ref().err(),
+        expects.as_ref().err(),
+    ])?;
+    let about = about.ok_or_else(|| source.error(0, "the table [about] is missing"))??;
+    Ok(ActionFile { about, run_s: run_s?, acts: acts?, expects: expects? })
+}
+
+impl Scenario {
+    /// Checks every path against a filled sample of what the bench tells, and against the codes that
+    /// the module knows.
+    pub fn check_paths(&self, file: &str, sample: &Value, codes: &[&str]) -> Result<(), ScenarioError> {
+        paths::check_paths(&self.acts, &self.expects, file, sample, codes)
+    }
+}
+
+impl ActionFile {
+    /// Checks every path against a filled sample of what the bench tells, and against the codes that
+    /// the module knows.
+    pub fn check_paths(&self, file: &str, sample: &Value, codes: &[&str]) -> Result<(), ScenarioError> {
+        paths::check_paths(&self.acts, &self.expects, file, sample, codes)
+    }
+}

@@ -1,0 +1,191 @@
+//! Paths by which conditions and expectations point into an observation.
+//!
+//! *Inside*: finding, listing and checking them. *Outside*: what an observation holds.
+
+use crate::scenario::source::{nearest, shown};
+use crate::scenario::{Act, Expect, Rule, ScenarioError, Timing};
+use serde_json::Value;
+
+/// The value at a dot path. A segment names an object's key; in a list it names the element whose
+/// `name`, `code` or `id` it is, or `bankN` the element whose `bank` is N and `cylinderN` likewise;
+/// a plain number counts the elements of a list of plain values from 0.
+///
+/// `codes.<CODE>.pending`, `.confirmed` and `.permanent` are false for a code that the list `codes`
+/// does not hold.
+pub fn lookup(root: &Value, path: &str) -> Option<Value> {
+    find(root, path).map(std::borrow::Cow::into_owned)
+}
+
+/// Every path that leads to a plain value, in [`lookup`]'s notation and the object's order.
+pub fn paths(root: &Value) -> Vec<String> {
+    fn walk(node: &Value, path: &str, out: &mut Vec<String>) {
+        let mut go = |segment: &str, below: &Value| {
+            if !segment.is_empty() && !segment.contains('.') {
+                let dot = if path.is_empty() { "" } else { "." };
+                walk(below, &format!("{path}{dot}{segment}"), out);
+            }
+        };
+        match node {
+            Value::Object(map) => map.iter().for_each(|(key, below)| go(key, below)),
+            Value::Array(list) => {
+                for (index, below) in list.iter().enumerate() {
+                    // Only a name that leads back to this very element will do.
+                    let leads_here =
+                        |name: &String| child(node, name).is_some_and(|c| std::ptr::eq(c, below));
+                    if let Some(name) = names(below, index).into_iter().find(leads_here) {
+                        go(&name, below);
+                    }
+                }
+            }
+            _ if path.is_empty() => {}
+            _ => out.push(path.to_owned()),
+        }
+    }
+    let mut out = Vec::new();
+    walk(root, "", &mut out);
+    out
+}
+
+/// What an element of a list may be called.
+fn names(element: &Value, index: usize) -> Vec<String> {
+    let Value::Object(map) = element else { return vec![index.to_string()] };
+    let words = NAME_KEYS.iter().filter_map(|key| map.get(*key)?.as_str().map(str::to_owned));
+    let numbers = NUMBER_KEYS.iter().filter_map(|key| Some(format!("{key}{}", map.get(*key)?.as_u64()?)));
+    words.chain(numbers).collect()
+}
+
+/// Whether that is one of [`names`], without making them: conditions are asked often.
+fn is_called(element: &Value, index: usize, segment: &str) -> bool {
+    let number = |text: &str| match text.as_bytes() {
+        [b'0'] => Some(0),
+        [b'1'..=b'9', ..] => text.parse::<u64>().ok(),
+        _ => None,
+    };
+    let Value::Object(map) = element else { return number(segment) == Some(index as u64) };
+    NAME_KEYS.iter().any(|key| map.get(*key).and_then(Value::as_str) == Some(segment))
+        || NUMBER_KEYS.iter().any(|key| {
+            let wanted = segment.strip_prefix(key).and_then(number);
+            wanted.is_some() && map.get(*key).and_then(Value::as_u64) == wanted
+        })
+}
+
+/// Keys by whose text an element of a list is called.
+const NAME_KEYS: &[&str] = &["name", "code", "id"];
+/// Keys by whose number an element of a list is called, as in `bank2`.
+const NUMBER_KEYS: &[&str] = &["bank", "cylinder"];
+
+fn child<'v>(node: &'v Value, segment: &str) -> Option<&'v Value> {
+    match node {
+        Value::Object(map) => map.get(segment),
+        Value::Array(list) => {
+            let mut elements = list.iter().enumerate();
+            elements.find(|(index, element)| is_called(element, *index, segment)).map(|(_, element)| element)
+        }
+        _ => None,
+    }
+}
+
+pub(super) fn find<'v>(root: &'v Value, path: &str) -> Option<std::borrow::Cow<'v, Value>> {
+    use std::borrow::Cow;
+    if let Some(value) = path.split('.').try_fold(root, child) {
+        return Some(Cow::Borrowed(value));
+    }
+    let (code, _) = code_flag(path)?;
+    let list = root.get("codes").filter(|codes| codes.is_array())?;
+    child(list, code).is_none().then_some(Cow::Owned(Value::Bool(false)))
+}
+
+/// The states of a code that a path may ask for.
+const CODE_FLAGS: &[&str] = &["pending", "confirmed", "permanent"];
+
+/// Code and state of a path `codes.<CODE>.<state>`.
+fn code_flag(path: &str) -> Option<(&str, &str)> {
+    let (code, flag) = path.strip_prefix("codes.")?.split_once('.')?;
+    (!code.is_empty() && CODE_FLAGS.contains(&flag)).then_some((code, flag))
+}
+
+/// What kind of value a path must lead to.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Wanted {
+    Number,
+    Flag,
+    Text,
+}
+
+impl Wanted {
+    fn of(value: &Value) -> Self {
+        match value {
+            Value::Bool(_) => Wanted::Flag,
+            Value::String(_) => Wanted::Text,
+            _ => Wanted::Number,
+        }
+    }
+    fn words(self) -> &'static str {
+        match self {
+            Wanted::Number => "a number",
+            Wanted::Flag => "true or false",
+            Wanted::Text => "a word",
+        }
+    }
+}
+
+pub(super) fn check_paths(
+    acts: &[Act],
+    expects: &[Expect],
+    file: &str,
+    sample: &Value,
+    codes: &[&str],
+) -> Result<(), ScenarioError> {
+    let conditions = acts.iter().filter_map(|act| match &act.timing {
+        Timing::When { condition, .. } => {
+            let wanted = if condition.op.ranks() { Wanted::Number } else { Wanted::of(&condition.value) };
+            Some((condition.place, condition.path.as_str(), wanted))
+        }
+        _ => None,
+    });
+    let expectations = expects.iter().map(|expect| {
+        let wanted = match &expect.rule {
+            Rule::Between { .. } => Wanted::Number,
+            Rule::Is(value) => Wanted::of(value),
+        };
+        (expect.place, expect.what.as_str(), wanted)
+    });
+    let mut uses: Vec<_> = conditions.chain(expectations).collect();
+    uses.sort_by_key(|(place, ..)| *place);
+    uses.into_iter().try_for_each(|(place, path, wanted)| {
+        check_path(path, wanted, sample, codes).map_err(|(rule, help)| ScenarioError {
+            file: file.to_owned(),
+            line: place.line,
+            column: place.column,
+            rule,
+            help,
+        })
+    })
+}
+
+/// The rule broken and the nearest path.
+type PathFault = (String, Option<String>);
+
+fn check_path(path: &str, wanted: Wanted, sample: &Value, codes: &[&str]) -> Result<(), PathFault> {
+    let known_code = code_flag(path).is_some_and(|(code, _)| codes.contains(&code));
+    let there = if known_code { Some(&Value::Bool(false)) } else { path.split('.').try_fold(sample, child) };
+    let kind = match there {
+        Some(Value::Null) => return Ok(()),
+        Some(Value::Number(_)) => Wanted::Number,
+        Some(Value::Bool(_)) => Wanted::Flag,
+        Some(Value::String(_)) => Wanted::Text,
+        other => {
+            let mut known = paths(sample);
+            known.extend(codes.iter().flat_map(|c| CODE_FLAGS.iter().map(move |f| format!("codes.{c}.{f}"))));
+            if other.is_some() {
+                let below = known.into_iter().find(|p| p.starts_with(&format!("{path}.")));
+                return Err((format!("the path {} leads to a group, not to one value", shown(path)), below));
+            }
+            return Err((format!("nothing stands at the path {}", shown(path)), nearest(path, &known)));
+        }
+    };
+    if kind == wanted {
+        return Ok(());
+    }
+    Err((format!("{} is {}, but it is compared with {}", shown(path), kind.words(), wanted.words()), None))
+}

@@ -1,0 +1,507 @@
+//! From tables of the file to checked values: which keys there are, and their rules.
+//!
+//! *Inside*: the format. *Outside*: TOML, places and wording of single values (`source`).
+
+use crate::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use crate::bench::setup::{Faults, Setup, Stretch, StretchKind, Weather};
+use crate::link::{DiagRequest, Routine};
+use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, is_word, shown};
+use crate::scenario::{
+    About, Act, At, Condition, Expect, Lid, MAX_ACTS, MAX_CONDITIONING_MIN, MAX_CYLINDER, MAX_EXPECTS,
+    MAX_STRETCHES, Op, Rule, SCHEMA, ScenarioError, Timing,
+};
+use crate::units;
+use serde_json::Value;
+use std::collections::BTreeMap;
+use toml::de::DeValue;
+
+/// Times closer than this are one time: sums of decimal fractions are not exact \[s\].
+const TIME_SLACK_S: f64 = 1e-6;
+
+/// The earliest in the file, if there is one.
+pub(super) fn first_error(errors: &[Option<&ScenarioError>]) -> Checked<()> {
+    let first = errors.iter().flatten().min_by_key(|e| (e.line, e.column));
+    first.map_or(Ok(()), |e| Err((*e).clone()))
+}
+
+pub(super) fn check_schema(top: &Tab<'_>) -> Checked<()> {
+    let item = top.need("schema")?;
+    if item.number()? == SCHEMA as f64 {
+        return Ok(());
+    }
+    item.fail(format!("schema must be {SCHEMA}: this program reads no other"))
+}
+
+pub(super) fn read_about(tab: &Tab<'_>, whole: bool) -> Checked<About> {
+    tab.only(&["id", "title", "level", "complaint", "teaches", "lid", "cautions"])?;
+    let prose = |key: &str| match tab.get(key) {
+        None if whole => tab.need(key)?.prose(true),
+        None => Ok(String::new()),
+        Some(item) => item.prose(true),
+    };
+    let id = tab.need("id")?.word(false)?;
+    let title = tab.need("title")?.prose(false)?;
+    let level = match tab.get("level") {
+        None if !whole => 0,
+        _ => tab.need("level")?.count(1, 3)?,
+    };
+    let (complaint, teaches) = (prose("complaint")?, prose("teaches")?);
+    let lids = [("closed", Lid::Closed), ("open", Lid::Open), ("locked", Lid::Locked)];
+    let lid = tab.get("lid").map_or(Ok(Lid::default()), |item| item.choice(&lids))?;
+    let cautions = match tab.get("cautions") {
+        None => Vec::new(),
+        Some(item) => item.list()?.iter().map(|line| line.prose(true)).collect::<Checked<_>>()?,
+    };
+    Ok(About { id, title, level, complaint, teaches, lid, cautions })
+}
+
+pub(super) fn read_run_only(top: &Tab<'_>) -> Checked<Option<f64>> {
+    let Some(item) = top.get("setup") else { return Ok(None) };
+    let tab = item.table("[setup]")?;
+    let is_other = |item: &&Item<'_>| item.key != "run_s";
+    if let Some(other) = tab.items.iter().find(is_other) {
+        return other.refuse(format!("[setup] of an action file takes run_s only, not {}", shown(other.key)));
+    }
+    tab.range("run_s", &units::TIME_S)
+}
+
+pub(super) fn read_setup(
+    tab: &Tab<'_>,
+    car_text: &mut dyn FnMut(&str) -> Result<String, String>,
+) -> Checked<(Setup, Option<f64>)> {
+    tab.only(&[
+        "car",
+        "seed",
+        "step_deg",
+        "run_s",
+        "coolant_c",
+        "battery_charge_pct",
+        "odometer_km",
+        "unmetered_leak_mm2",
+        "weather",
+        "part",
+        "conditioning",
+    ])?;
+    // Tables below [setup] may stand in any order: the earliest error is told.
+    let plain = read_setup_plain(tab, car_text);
+    let weather = read_weather(tab);
+    let parts = read_parts(tab);
+    let conditioning = read_conditioning(tab);
+    first_error(&[
+        plain.as_ref().err(),
+        weather.as_ref().err(),
+        parts.as_ref().err(),
+        conditioning.as_ref().err(),
+    ])?;
+    let (mut setup, run_s, coolant_c) = plain?;
+    setup.weather = weather?;
+    setup.coolant_c = coolant_c.unwrap_or(setup.weather.ambient_c);
+    setup.parts = parts?;
+    setup.conditioning = conditioning?;
+    Ok((setup, run_s))
+}
+
+/// The keys directly in `[setup]`: the start without its tables, the run's length and the coolant.
+fn read_setup_plain(
+    tab: &Tab<'_>,
+    car_text: &mut dyn FnMut(&str) -> Result<String, String>,
+) -> Checked<(Setup, Option<f64>, Option<f64>)> {
+    let car = tab.need("car")?;
+    let name = car.text()?;
+    check_car_name(name).or_else(|rule| car.fail(rule))?;
+    let car_toml = car_text(name).or_else(|rule| car.refuse(rule))?;
+    let seed = tab.need("seed")?.seed()?;
+    let step_deg = match tab.get("step_deg") {
+        None => 2.0,
+        Some(item) => match item.number()? {
+            step if [2.0, 1.0, 0.5].contains(&step) => step,
+            step => return item.fail(format!("step_deg must be 2, 1 or 0.5 ({step} given)")),
+        },
+    };
+    let run_s = tab.range("run_s", &units::TIME_S)?;
+    let coolant_c = tab.range("coolant_c", &units::COOLANT_C)?;
+    let setup = Setup {
+        car_toml,
+        seed,
+        step_deg,
+        weather: Weather::default(),
+        coolant_c: 0.0,
+        battery_charge_pct: tab.range("battery_charge_pct", &units::CHARGE_PCT)?.unwrap_or(90.0),
+        odometer_km: tab.range("odometer_km", &units::ODOMETER_KM)?.unwrap_or(0.0),
+        parts: Vec::new(),
+        faults: Faults {
+            unmetered_leak_mm2: tab.range("unmetered_leak_mm2", &units::LEAK_MM2)?.unwrap_or(0.0),
+        },
+        conditioning: Vec::new(),
+    };
+    Ok((setup, run_s, coolant_c))
+}
+
+/// A shipped car's name, or a path to a car's file that leads nowhere but beside the scenario.
+fn check_car_name(name: &str) -> Result<(), String> {
+    if !name.ends_with(".toml") {
+        return if is_word(name, true) {
+            Ok(())
+        } else {
+            Err(format!("car must be a shipped car's name or a path ending in .toml ({} given)", shown(name)))
+        };
+    }
+    let plain = |part: &str| !part.is_empty() && part != ".." && !part.contains([':', '\\']);
+    if name.split('/').all(plain) && !name.chars().any(char::is_control) {
+        return Ok(());
+    }
+    Err(format!(
+        "a car's file must lie beside the scenario or below it, with / between folders ({} given)",
+        shown(name)
+    ))
+}
+
+fn read_weather(tab: &Tab<'_>) -> Checked<Weather> {
+    let mut weather = Weather::default();
+    if let Some(item) = tab.get("weather") {
+        let tab = item.table("[setup.weather]")?;
+        tab.only(&["ambient_c", "ambient_kpa"])?;
+        weather.ambient_c = tab.range("ambient_c", &units::AMBIENT_C)?.unwrap_or(weather.ambient_c);
+        weather.ambient_kpa = tab.range("ambient_kpa", &units::AMBIENT_KPA)?.unwrap_or(weather.ambient_kpa);
+    }
+    Ok(weather)
+}
+
+fn read_parts(tab: &Tab<'_>) -> Checked<Vec<PartChoice>> {
+    let mut parts = Vec::new();
+    let mut lines = BTreeMap::new();
+    for part in tab.tables("part", "[[setup.part]]", MAX_ACTS)? {
+        let choice = read_part(&part)?;
+        let line = part.source.place(part.at).line;
+        if let Some(first) = lines.insert(choice.kind, line) {
+            return Err(part
+                .source
+                .error(part.at, format!("the same part is already given on line {first}")));
+        }
+        parts.push(choice);
+    }
+    Ok(parts)
+}
+
+fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
+    tab.only(&["part", "cylinder", "serial", "deposit_um", "stop_offset_deg", "error_pct"])?;
+    let part = tab.need("part")?;
+    let kinds = [
+        ("throttle_body", PartKind::ThrottleBody),
+        ("air_meter", PartKind::AirMeter),
+        ("injector", PartKind::Injector(0)),
+    ];
+    let kind = part.choice(&kinds)?;
+    let (others, error_range, kind): (&[&str], _, _) = match kind {
+        PartKind::ThrottleBody => (&["cylinder", "error_pct"], &units::METER_PCT, kind),
+        PartKind::AirMeter => (&["cylinder", "deposit_um", "stop_offset_deg"], &units::METER_PCT, kind),
+        PartKind::Injector(_) => {
+            let cylinder = tab.need("cylinder")?.count(1, MAX_CYLINDER)?;
+            (&["deposit_um", "stop_offset_deg"], &units::INJECTOR_PCT, PartKind::Injector(cylinder))
+        }
+    };
+    tab.refuse(others, &format!("does not go with part = {}", shown(part.text()?)))?;
+    let serial = match tab.get("serial") {
+        None => None,
+        Some(item) => {
+            let serial = item.prose(false)?;
+            if serial.chars().count() > MAX_WORD {
+                return item.fail(format!("serial must be no longer than {MAX_WORD} characters"));
+            }
+            Some(serial)
+        }
+    };
+    Ok(PartChoice {
+        kind,
+        serial,
+        deposit_um: tab.range("deposit_um", &units::DEPOSIT_UM)?,
+        stop_offset_deg: tab.range("stop_offset_deg", &units::STOP_OFFSET_DEG)?,
+        error_pct: tab.range("error_pct", error_range)?,
+    })
+}
+
+fn read_conditioning(tab: &Tab<'_>) -> Checked<Vec<Stretch>> {
+    let mut stretches = Vec::new();
+    let mut total_min = 0.0;
+    for tab in tab.tables("conditioning", "[[setup.conditioning]]", MAX_STRETCHES)? {
+        tab.only(&["drive", "minutes", "wear_factor", "hold_rpm", "hold_nm"])?;
+        let idle = tab.need("drive")?.choice(&[("idle", true), ("hold", false)])?;
+        let minutes = tab.need("minutes")?;
+        let kind = if idle {
+            tab.refuse(&["hold_rpm", "hold_nm"], "goes with drive = \"hold\" only")?;
+            StretchKind::Idle
+        } else {
+            let rpm = tab.need("hold_rpm")?.within(&units::HOLD_RPM)?;
+            StretchKind::Hold { rpm, nm: tab.range("hold_nm", &units::HOLD_NM)?.unwrap_or(0.0) }
+        };
+        let stretch = Stretch {
+            kind,
+            minutes: minutes.within(&units::STRETCH_MIN)?,
+            wear_factor: tab.range("wear_factor", &units::WEAR_FACTOR)?.unwrap_or(1.0),
+        };
+        total_min += stretch.minutes;
+        if total_min > MAX_CONDITIONING_MIN {
+            return minutes.fail(format!(
+                "all stretches together must be no longer than {MAX_CONDITIONING_MIN} min \
+                 ({total_min} up to here)"
+            ));
+        }
+        stretches.push(stretch);
+    }
+    Ok(stretches)
+}
+
+pub(super) fn read_acts(top: &Tab<'_>) -> Checked<Vec<Act>> {
+    let mut acts = Vec::new();
+    let mut lines: BTreeMap<String, usize> = BTreeMap::new();
+    // The earliest moment at which the next act can come, as far as the file alone tells.
+    let mut earliest_s = 0.0;
+    for tab in top.tables("act", "[[act]]", MAX_ACTS)? {
+        tab.only(ACT_KEYS)?;
+        let id = tab.need("id")?;
+        let name = id.word(true)?;
+        let place = tab.source.place(tab.at);
+        if let Some(line) = lines.insert(name.clone(), place.line) {
+            return id.fail(format!("the id {} is already used by the act on line {line}", shown(&name)));
+        }
+        let time = tab.one_of(&["at_s", "after_s", "when"], "one time for its hand")?;
+        if time.key != "when" {
+            tab.refuse(&["timeout_s"], "goes with when only")?;
+        }
+        let timing = match time.key {
+            "when" => {
+                let condition = read_condition(&time)?;
+                let limit = tab.need("timeout_s")?;
+                let timeout_s = limit.within(&units::TIME_S)?;
+                if timeout_s <= 0.0 {
+                    return limit.fail("timeout_s must be more than 0 s".to_owned());
+                }
+                Timing::When { condition, timeout_s }
+            }
+            "after_s" => {
+                let after_s = time.within(&units::TIME_S)?;
+                earliest_s += after_s;
+                Timing::After(after_s)
+            }
+            _ => {
+                let at_s = time.within(&units::TIME_S)?;
+                if at_s < earliest_s - TIME_SLACK_S {
+                    return time.fail(format!(
+                        "at_s must not fall: the acts before it end at {earliest_s} s or later ({at_s} given)"
+                    ));
+                }
+                earliest_s = at_s;
+                Timing::At(at_s)
+            }
+        };
+        let (hand, wait_s) = read_hand(&tab)?;
+        earliest_s += wait_s;
+        acts.push(Act { id: name, timing, hand, wait_s, place });
+    }
+    Ok(acts)
+}
+
+/// Keys of an act that say what is done.
+const HANDS: &[&str] = &[
+    "key",
+    "pedal_pct",
+    "brake",
+    "gear",
+    "load",
+    "fit",
+    "unplug",
+    "plug",
+    "clean",
+    "leak_mm2",
+    "service",
+    "wait_s",
+];
+
+/// All keys of an act.
+const ACT_KEYS: &[&str] = &[
+    "id",
+    "at_s",
+    "after_s",
+    "when",
+    "timeout_s",
+    "key",
+    "pedal_pct",
+    "brake",
+    "gear",
+    "load",
+    "on",
+    "fit",
+    "unplug",
+    "plug",
+    "clean",
+    "leak_mm2",
+    "service",
+    "wait_s",
+];
+
+/// What is done, and how long time is let pass \[s\].
+fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
+    let hand = tab.one_of(HANDS, "one hand")?;
+    if hand.key != "load" {
+        tab.refuse(&["on"], "goes with load only")?;
+    }
+    let action = match hand.key {
+        "key" => Action::Key(hand.choice(&[("off", Key::Off), ("on", Key::On), ("crank", Key::Crank)])?),
+        "pedal_pct" => Action::Pedal(hand.within(&units::PEDAL_PCT)?),
+        "brake" => Action::Brake(hand.flag()?),
+        "gear" => {
+            let gears = [("park", Gear::Park), ("neutral", Gear::Neutral), ("drive", Gear::Drive)];
+            Action::Gear(hand.choice(&gears)?)
+        }
+        "load" => {
+            let loads = [
+                ("compressor", Load::Compressor),
+                ("heated_glass", Load::HeatedGlass),
+                ("lamps", Load::Lamps),
+                ("steering", Load::Steering),
+            ];
+            Action::Load(hand.choice(&loads)?, tab.need("on")?.flag()?)
+        }
+        "fit" => Action::Fit(read_part(&hand.table("fit")?)?),
+        "unplug" | "plug" => Action::Connector(hand.choice(&connectors())?, hand.key == "plug"),
+        "clean" => {
+            hand.choice(&[("throttle_body", ())])?;
+            Action::CleanThrottle
+        }
+        "leak_mm2" => Action::Leak(hand.within(&units::LEAK_MM2)?),
+        "service" => Action::Ask(hand.choice(&services())?),
+        _ => return Ok((Action::Wait, hand.within(&units::TIME_S)?)),
+    };
+    Ok((action, 0.0))
+}
+
+/// Names of the connectors in files.
+fn connectors() -> Vec<(String, Connector)> {
+    let mut all: Vec<(String, Connector)> = [
+        ("air_meter", Connector::AirMeter),
+        ("manifold_pressure", Connector::ManifoldPressure),
+        ("throttle_body", Connector::ThrottleBody),
+        ("coolant_sensor", Connector::CoolantSensor),
+        ("oxygen_sensor_1", Connector::OxygenSensor1),
+        ("oxygen_sensor_2", Connector::OxygenSensor2),
+        ("crank_sensor", Connector::CrankSensor),
+        ("battery", Connector::Battery),
+    ]
+    .map(|(name, connector)| (name.to_owned(), connector))
+    .into();
+    all.extend((1..=MAX_CYLINDER).map(|n| (format!("injector_{n}"), Connector::Injector(n))));
+    all.extend((1..=MAX_CYLINDER).map(|n| (format!("coil_{n}"), Connector::Coil(n))));
+    all
+}
+
+/// Names of what the module can be asked, in files.
+fn services() -> Vec<(&'static str, DiagRequest)> {
+    let routines = Routine::ALL.iter().map(|(name, routine)| (*name, DiagRequest::Start(*routine)));
+    let others = [
+        ("read_codes", DiagRequest::ReadCodes),
+        ("clear_codes", DiagRequest::ClearCodes),
+        ("read_learned", DiagRequest::ReadLearned),
+        ("read_live", DiagRequest::ReadLive),
+        ("progress", DiagRequest::Progress),
+        ("stop", DiagRequest::Stop),
+    ];
+    routines.chain(others).collect()
+}
+
+fn read_condition(item: &Item<'_>) -> Checked<Condition> {
+    let text = item.text()?;
+    let form = "when must read \"<path> <comparison> <value>\", for example \"idle.mean_rpm > 500\"";
+    let Some(split) = text.find(['<', '>', '=', '!']) else { return item.fail(form.to_owned()) };
+    let (path, rest) = text.split_at(split);
+    let Some((sign, op)) = Op::ALL.iter().find(|(sign, _)| rest.starts_with(sign)) else {
+        let help = if rest.starts_with('=') { "==" } else { "!=" };
+        let rule = "a comparison must be one of <, <=, >, >=, == and !=";
+        let error = item.source.error(item.inside(split), rule);
+        return Err(ScenarioError { help: Some(help.to_owned()), ..error });
+    };
+    let value_text = rest[sign.len()..].trim();
+    let value_at = item.inside(text.len() - rest[sign.len()..].trim_start().len());
+    let fault = |rule: String| Err(item.source.error(value_at, rule));
+    check_path_form(path.trim()).or_else(|rule| item.fail(format!("{form}: {rule}")))?;
+    let value = match value_text {
+        "true" => Value::Bool(true),
+        "false" => Value::Bool(false),
+        "" => return fault(form.to_owned()),
+        number if number.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c)) => {
+            match number.parse::<f64>() {
+                Ok(n) if n.is_finite() => json_number(n),
+                _ => return fault(format!("{} is not a number", shown(number))),
+            }
+        }
+        word if ["nan", "inf", "infinity"].contains(&word.to_lowercase().as_str()) => {
+            return fault(format!("a number must be finite ({} given)", shown(word)));
+        }
+        word if is_word(word, true) => Value::String(word.to_owned()),
+        other => {
+            return fault(format!(
+                "the value must be a number, true, false or one word ({} given)",
+                shown(other)
+            ));
+        }
+    };
+    if op.ranks() && !value.is_number() {
+        return fault(format!("{sign} compares numbers only ({} given)", shown(value_text)));
+    }
+    Ok(Condition { path: path.trim().to_owned(), op: *op, value, place: item.source.place(item.inside(0)) })
+}
+
+pub(super) fn read_expects(top: &Tab<'_>) -> Checked<Vec<Expect>> {
+    top.tables("expect", "[[expect]]", MAX_EXPECTS)?.iter().map(read_expect).collect()
+}
+
+fn read_expect(tab: &Tab<'_>) -> Checked<Expect> {
+    tab.only(&["at", "what", "min", "max", "is", "why"])?;
+    let at = tab.need("at")?;
+    let at = match at.value {
+        DeValue::Integer(_) | DeValue::Float(_) => At::Time(at.within(&units::TIME_S)?),
+        DeValue::String(text) if text == "end" => At::End,
+        _ => return at.fail("at must be a number of seconds, or \"end\"".to_owned()),
+    };
+    let what = tab.need("what")?;
+    let path = what.text()?;
+    check_path_form(path).or_else(|rule| what.fail(rule))?;
+    let rule = match (tab.get("is"), tab.get("min"), tab.get("max")) {
+        (Some(is), None, None) => Rule::Is(match is.value {
+            DeValue::Boolean(flag) => Value::Bool(*flag),
+            DeValue::String(_) => Value::String(is.prose(false)?),
+            _ => json_number(is.number_or("a number, true, false or text")?),
+        }),
+        (Some(_), Some(other), _) | (Some(_), None, Some(other)) => {
+            return other.refuse(format!("{} does not go with is: give min and max, or is", other.key));
+        }
+        (None, None, None) => return tab.fail(format!("{} needs min or max or both, or is", tab.name)),
+        (None, min, max) => {
+            let low = min.map(|item| item.number()).transpose()?;
+            let high = max.map(|item| item.number()).transpose()?;
+            if let (Some(min), Some(low), Some(high)) = (min, low, high)
+                && low > high
+            {
+                return min.fail(format!("min must not be more than max ({low} and {high} given)"));
+            }
+            Rule::Between { min: low, max: high }
+        }
+    };
+    let why = tab.need("why")?.prose(true)?;
+    let place = tab.source.place(what.inside(0));
+    Ok(Expect { at, what: path.to_owned(), rule, why, place })
+}
+
+/// A finite number as JSON, whole ones without a fraction so that they read as written.
+fn json_number(n: f64) -> Value {
+    if n.fract() == 0.0 && n.abs() < 9.0e15 { Value::from(n as i64) } else { Value::from(n) }
+}
+
+fn check_path_form(path: &str) -> Result<(), String> {
+    let good = |segment: &str| {
+        !segment.is_empty() && segment.trim() == segment && !segment.chars().any(char::is_control)
+    };
+    if path.split('.').all(good) {
+        return Ok(());
+    }
+    Err(format!("a path is names joined by dots, like \"idle.mean_rpm\" ({} given)", shown(path)))
+}

@@ -1,0 +1,112 @@
+//! The wiring harness: everything that passes between engine and module, and nothing else.
+//!
+//! Test for a newcomer: could one point at a wire or a connector pin? If not, it does not belong here.
+//! Pins carry volts and switch states; the crank sensor's wire carries edge times. No truth.
+
+use serde::{Deserialize, Serialize};
+
+/// Most cylinders any car may have; arrays on the harness have this length.
+pub const MAX_CYLINDERS: usize = 8;
+/// Most banks any car may have.
+pub const MAX_BANKS: usize = 2;
+/// Capture timer ticks per second: 0.1 µs a tick.
+pub const TICKS_PER_S: f64 = 1.0e7;
+
+/// What the module's pins carry, sampled together.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct SensorFrame {
+    /// Time of the sample \[timer ticks\].
+    pub tick: u64,
+    /// Supply at the module's own terminal \[V\]; zero when the battery is off.
+    pub supply_v: f64,
+    /// Ignition switch in the on or crank position.
+    pub key_on: bool,
+    /// Ignition switch in the crank position.
+    pub key_crank: bool,
+    /// Air meter \[V\].
+    pub air_meter_v: f64,
+    /// Manifold pressure sensor \[V\].
+    pub map_v: f64,
+    /// Throttle plate position sensor \[V\].
+    pub throttle_v: f64,
+    /// Pedal position sensor \[V\].
+    pub pedal_v: f64,
+    /// Coolant temperature sensor on its pull-up \[V\].
+    pub coolant_v: f64,
+    /// Inlet air temperature sensor on its pull-up \[V\].
+    pub inlet_air_v: f64,
+    /// Ambient pressure sensor \[V\].
+    pub ambient_v: f64,
+    /// Wide-band oxygen sensors' amplifiers, by bank \[V\]; below 0.2 V while cold.
+    pub lambda_v: [f64; MAX_BANKS],
+    /// Brake switch closed.
+    pub brake: bool,
+    /// Compressor requested.
+    pub compressor_request: bool,
+    /// Heated glass switched on (a sense wire from its relay).
+    pub heated_glass: bool,
+    /// Lamps switched on.
+    pub lamps: bool,
+    /// Park or neutral.
+    pub neutral: bool,
+    /// Wheel speed, pulses per second.
+    pub wheel_hz: f64,
+    /// Alternator field duty, reported by its regulator, 0 to 1.
+    pub field_duty: f64,
+}
+
+/// One falling edge of the crank sensor.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct ToothEdge {
+    /// Captured time \[timer ticks\].
+    pub tick: u64,
+    /// Level of the cam sensor at that moment.
+    pub cam_high: bool,
+}
+
+/// What the module drives.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ActuatorFrame {
+    /// Wanted voltage of the throttle position sensor; none leaves the plate to its springs. The fast
+    /// position loop is part of the output stage and lives with the motor.
+    pub throttle_v: Option<f64>,
+    /// Injector drive time per cylinder and cycle \[µs\]; zero is no injection.
+    pub inject_us: [f64; MAX_CYLINDERS],
+    /// Spark before firing top dead centre \[deg\] per cylinder; none is no spark.
+    pub spark_deg: [Option<f64>; MAX_CYLINDERS],
+    /// Fuel pump relay.
+    pub pump: bool,
+    /// Starter relay.
+    pub starter: bool,
+    /// Compressor clutch relay.
+    pub compressor: bool,
+    /// Radiator fan relay.
+    pub fan: bool,
+    /// Alternator set-point \[V\].
+    pub charge_v: f64,
+    /// Fastest rise of alternator current asked of its regulator \[A/s\].
+    pub charge_rise_a_s: f64,
+    /// Heater of the oxygen sensors.
+    pub lambda_heater: bool,
+    /// Engine lamp.
+    pub lamp: bool,
+}
+
+impl Default for ActuatorFrame {
+    /// A module without power: nothing driven.
+    fn default() -> Self {
+        Self {
+            throttle_v: None,
+            inject_us: [0.0; MAX_CYLINDERS],
+            spark_deg: [None; MAX_CYLINDERS],
+            pump: false,
+            starter: false,
+            compressor: false,
+            fan: false,
+            charge_v: 0.0,
+            charge_rise_a_s: 0.0,
+            lambda_heater: false,
+            lamp: false,
+        }
+    }
+}

@@ -1,0 +1,161 @@
+//! Quantities people mix up, and the one table of ranges and wording.
+//!
+//! *Inside*: conversions between what a person reads and the SI values used everywhere else, and
+//! [`Range`], which says for one named quantity what may be written in a file and how to call it.
+//! *Outside*: arithmetic (see [`crate::num`]); a full dimension library, which would leave holes and
+//! hard messages. Inside a function quantities are plain floats with the unit in the name.
+//!
+//! Conventions: absolute pressure in Pa unless a name ends in `_gauge_pa`; temperature in K unless a
+//! name ends in `_c`; angles in degrees of crank unless a name says `_throttle_deg`; time in s.
+
+use serde::{Deserialize, Serialize};
+
+/// Degrees of one engine cycle: two turns of the crank.
+pub const CYCLE_DEG: f64 = 720.0;
+/// Gas constant of dry air \[J/kg K\]; US Standard Atmosphere 1976 gives 287.053.
+pub const R_AIR: f64 = 287.05;
+/// Standard sea-level pressure \[Pa\]; US Standard Atmosphere 1976.
+pub const STANDARD_PRESSURE_PA: f64 = 101_325.0;
+/// 0 °C \[K\].
+pub const ZERO_C_K: f64 = 273.15;
+
+/// Celsius to kelvin.
+pub fn kelvin(celsius: f64) -> f64 {
+    celsius + ZERO_C_K
+}
+
+/// Kelvin to Celsius.
+pub fn celsius(kelvin: f64) -> f64 {
+    kelvin - ZERO_C_K
+}
+
+/// Revolutions per minute to rad/s.
+pub fn rad_s(rpm: f64) -> f64 {
+    rpm * (std::f64::consts::PI / 30.0)
+}
+
+/// Rad/s to revolutions per minute.
+pub fn rpm(rad_s: f64) -> f64 {
+    rad_s * (30.0 / std::f64::consts::PI)
+}
+
+/// A crank angle that wraps at two turns, in degrees \[0, 720).
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
+pub struct CycleDeg(f64);
+
+impl CycleDeg {
+    /// Wraps any finite angle \[deg\] into one cycle.
+    pub fn new(deg: f64) -> Self {
+        let wrapped = deg % CYCLE_DEG;
+        Self(if wrapped < 0.0 { wrapped + CYCLE_DEG } else { wrapped })
+    }
+    /// Degrees since the start of the cycle, \[0, 720).
+    pub fn deg(self) -> f64 {
+        self.0
+    }
+    /// Degrees to turn forward from `self` to `other`, \[0, 720).
+    pub fn to(self, other: CycleDeg) -> f64 {
+        CycleDeg::new(other.0 - self.0).deg()
+    }
+}
+
+/// What may be written for one quantity, and how to say it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Range {
+    /// The key that carries the quantity in files, with its unit as suffix.
+    pub key: &'static str,
+    /// Plain words for messages.
+    pub words: &'static str,
+    /// Unit shown to people.
+    pub unit: &'static str,
+    /// Lowest value accepted.
+    pub low: f64,
+    /// Highest value accepted.
+    pub high: f64,
+}
+
+impl Range {
+    /// Accepts a finite value inside the range (ends included), else says the rule that was broken.
+    pub fn check(&self, value: f64) -> Result<f64, String> {
+        if value.is_finite() && value >= self.low && value <= self.high {
+            Ok(value)
+        } else {
+            Err(format!(
+                "{} must be from {} to {} {} ({} given)",
+                self.words, self.low, self.high, self.unit, value
+            ))
+        }
+    }
+}
+
+macro_rules! ranges {
+    ($( $(#[$doc:meta])* $name:ident = $key:literal, $words:literal, $unit:literal, $low:expr, $high:expr; )+) => {
+        $( $(#[$doc])* pub const $name: Range =
+            Range { key: $key, words: $words, unit: $unit, low: $low, high: $high }; )+
+        /// Every range, for generators of random input and for the reference page.
+        pub const RANGES: &[Range] = &[$($name),+];
+    };
+}
+
+ranges! {
+    /// Ambient temperature.
+    AMBIENT_C = "ambient_c", "the air outside", "°C", -30.0, 50.0;
+    /// Ambient pressure.
+    AMBIENT_KPA = "ambient_kpa", "the air pressure outside", "kPa", 60.0, 106.0;
+    /// Coolant temperature at the start.
+    COOLANT_C = "coolant_c", "the coolant at the start", "°C", -30.0, 115.0;
+    /// Battery charge at the start.
+    CHARGE_PCT = "battery_charge_pct", "the battery's charge", "%", 5.0, 100.0;
+    /// Throttle deposit film.
+    DEPOSIT_UM = "deposit_um", "the deposit film on the throttle", "µm", 0.0, 120.0;
+    /// Closed-stop offset of a throttle body.
+    STOP_OFFSET_DEG = "stop_offset_deg", "the closed stop's offset", "°", -1.5, 1.5;
+    /// Area of an unmetered leak.
+    LEAK_MM2 = "unmetered_leak_mm2", "the leak behind the air meter", "mm²", 0.0, 60.0;
+    /// Gain error of the air meter.
+    METER_PCT = "air_meter_error_pct", "the air meter's error", "%", -60.0, 60.0;
+    /// Flow error of one injector.
+    INJECTOR_PCT = "injector_flow_error_pct", "the injector's flow error", "%", -90.0, 60.0;
+    /// Pedal travel.
+    PEDAL_PCT = "pedal_pct", "the pedal's travel", "%", 0.0, 100.0;
+    /// Time in a scenario.
+    TIME_S = "at_s", "a time in the scenario", "s", 0.0, 86_400.0;
+    /// Length of a conditioning stretch.
+    STRETCH_MIN = "minutes", "a conditioning stretch", "min", 0.1, 600.0;
+    /// How much faster than in life parts wear in a stretch.
+    WEAR_FACTOR = "wear_factor", "the wear factor", "", 0.0, 100_000.0;
+    /// Speed of a steady hold.
+    HOLD_RPM = "hold_rpm", "the speed to hold", "rpm", 1200.0, 5000.0;
+    /// Torque of a steady hold.
+    HOLD_NM = "hold_nm", "the torque to hold against", "N·m", 0.0, 120.0;
+    /// Odometer.
+    ODOMETER_KM = "odometer_km", "the odometer", "km", 0.0, 1_000_000.0;
+}
+
+/// A parameter of a car's file that breaks a rule.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ParamError {
+    /// Dotted key, for example `engine.bore_mm`.
+    pub key: String,
+    /// The rule it broke, with the value.
+    pub rule: String,
+}
+
+impl std::fmt::Display for ParamError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}: {}", self.key, self.rule)
+    }
+}
+
+impl std::error::Error for ParamError {}
+
+/// Checks a parameter against a range, naming it in the error.
+pub fn between(section: &str, key: &str, value: f64, low: f64, high: f64) -> Result<(), ParamError> {
+    if value.is_finite() && value >= low && value <= high {
+        return Ok(());
+    }
+    Err(ParamError {
+        key: format!("{section}.{key}"),
+        rule: format!("must be from {low} to {high} ({value} given)"),
+    })
+}
