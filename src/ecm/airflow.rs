@@ -398,11 +398,8 @@ impl State {
             let [lo, hi] = self.authority(cal, c.store);
             let step = (cal.ki * error).clamp(-cal.integrator_slew, cal.integrator_slew) * dt_s;
             let p = cal.kp * error;
-            // no winding up while the sum is at its end
-            let sum = p + self.integrator;
-            if !((sum >= hi && step > 0.0) || (sum <= lo && step < 0.0)) {
-                self.integrator = (self.integrator + step).clamp(lo, hi);
-            }
+            // its own clamp keeps it from winding up
+            self.integrator = (self.integrator + step).clamp(lo, hi);
             self.pi = (p + self.integrator).clamp(lo, hi);
             self.dashpot -= self.dashpot * num::lag_share(dt_s, cal.dashpot[1]);
         } else {
