@@ -5,5 +5,7 @@ pub mod link;
 pub mod num;
 pub mod plant;
 pub mod scenario;
+pub mod session;
 pub mod signals;
+pub mod store;
 pub mod units;

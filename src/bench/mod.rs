@@ -11,6 +11,7 @@ pub mod car;
 pub mod drive;
 pub mod record;
 pub mod setup;
+pub mod trace;
 pub mod view;
 
 use crate::ecm::codes::CODES;
@@ -502,6 +503,22 @@ impl Bench {
             idle_air_needed_g_s: self.idle_air_needed(t),
             parts,
         }
+    }
+
+    /// A few true values for the trace: deposit \[µm\], idle air the parts need \[g/s\], leak \[g/s\], lambda
+    /// of cylinder 1.
+    pub fn quick_truth(&self) -> [f64; 4] {
+        let s = &self.plant.s;
+        [
+            s.parts.throttle.deposit_um,
+            self.idle_air_needed(&s.parts.throttle),
+            s.air.leak_kg_s * 1e3,
+            s.accounts.first().map_or(0.0, |a| a.last.lambda),
+        ]
+    }
+    /// Turns of the crank since the bench was built.
+    pub fn turns(&self) -> f64 {
+        self.plant.s.totals.turns
     }
 
     /// Learned idle air at which the module, by its own book, would open this body just as far as its base

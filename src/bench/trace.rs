@@ -1,0 +1,105 @@
+//! Recorded signals: which, and their rows.
+
+use crate::bench::Bench;
+use crate::bench::view::Observation;
+
+/// Time between two rows of the trace and two looks at a condition \[s\].
+pub const ROW_S: f64 = 0.1;
+
+/// One column of the trace.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Column {
+    /// Name with its unit.
+    pub name: &'static str,
+    /// Words for charts.
+    pub words: &'static str,
+    /// Unit for charts.
+    pub unit: &'static str,
+    /// It holds truth.
+    pub truth: bool,
+}
+
+const fn seen(name: &'static str, words: &'static str, unit: &'static str) -> Column {
+    Column { name, words, unit, truth: false }
+}
+const fn true_(name: &'static str, words: &'static str, unit: &'static str) -> Column {
+    Column { name, words, unit, truth: true }
+}
+
+/// Columns of the trace.
+pub const COLUMNS: &[Column] = &[
+    seen("time_s", "time", "s"),
+    seen("engine_speed_rpm", "engine speed", "rpm"),
+    seen("target_speed_rpm", "target speed", "rpm"),
+    seen("map_kpa", "manifold pressure", "kPa"),
+    seen("air_g_s", "metered air", "g/s"),
+    seen("throttle_deg", "throttle", "°"),
+    seen("pedal_pct", "pedal", "%"),
+    seen("spark_deg", "spark", "°"),
+    seen("lambda_1", "lambda", ""),
+    seen("short_trim_1_pct", "short-term trim", "%"),
+    seen("long_trim_1_pct", "long-term trim", "%"),
+    seen("coolant_c", "coolant", "°C"),
+    seen("supply_v", "supply", "V"),
+    seen("road_km_h", "road speed", "km/h"),
+    seen("idle_air_base_g_s", "idle air: base", "g/s"),
+    seen("idle_air_load_g_s", "idle air: loads", "g/s"),
+    seen("idle_air_learned_g_s", "idle air: learned", "g/s"),
+    seen("idle_air_pi_g_s", "idle air: PI", "g/s"),
+    true_("true_deposit_um", "deposit", "µm"),
+    true_("true_idle_air_needed_g_s", "idle air the parts need", "g/s"),
+    true_("true_leak_g_s", "unmetered leak", "g/s"),
+    true_("true_lambda_cylinder_1", "lambda of cylinder 1", ""),
+];
+
+/// The recorded signals, ten rows a second.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Trace {
+    rows: Vec<f64>,
+}
+
+impl Trace {
+    /// Rows, each as long as [`COLUMNS`].
+    pub fn rows(&self) -> impl Iterator<Item = &[f64]> {
+        self.rows.chunks_exact(COLUMNS.len())
+    }
+    /// Number of rows.
+    pub fn len(&self) -> usize {
+        self.rows.len() / COLUMNS.len()
+    }
+    /// No row yet.
+    pub fn is_empty(&self) -> bool {
+        self.rows.is_empty()
+    }
+    /// Adds a row for the present moment.
+    pub fn add(&mut self, b: &Bench, o: &Observation) {
+        let l = &o.live;
+        let light = o.learned.iter().find(|v| v.name == "idle_air_light").map_or(0.0, |v| v.value);
+        let plant = b.quick_truth();
+        let row = [
+            b.time_s(),
+            l.engine_speed_rpm,
+            l.target_rpm,
+            l.map_kpa,
+            l.air_g_s,
+            l.throttle_deg,
+            l.pedal_pct,
+            l.spark_deg,
+            l.lambda,
+            l.short_pct,
+            l.long_pct,
+            l.coolant_c,
+            l.supply_v,
+            l.road_km_h,
+            l.idle_base_g_s,
+            l.idle_load_g_s,
+            light,
+            l.idle_pi_g_s,
+            plant[0],
+            plant[1],
+            plant[2],
+            plant[3],
+        ];
+        self.rows.extend(row);
+    }
+}

@@ -1,0 +1,611 @@
+//! A session: a bench with its timeline of acts, its trace and its expectations; the one loop that the
+//! command line uses and that window and network will.
+//!
+//! *Inside*: when acts fall due, what is recorded, what is judged. *Outside*: what a file says
+//! ([`crate::scenario`]), what results look like on paper ([`crate::report`]).
+//!
+//! Times: zero is where the scenario's own acts begin, after conditioning. The *hand-over* is when the
+//! last of the scenario's own acts was done; a trainee's acts and expectations count from there.
+
+use crate::bench::action::Action;
+use crate::bench::record::{Entry, Kind};
+use crate::bench::trace::{ROW_S, Trace};
+use crate::bench::view::{Lamp, Observation, Truth};
+use crate::bench::{self, Bench, Done, record};
+use crate::link::GateStatus;
+use crate::scenario::{Act, ActionFile, At, Condition, Expect, Lid, Scenario, Timing};
+use serde::Serialize;
+use serde_json::{Value, json};
+
+/// Version of the object that `--json` prints.
+pub const JSON_SCHEMA: u64 = 1;
+/// Time that passes after the last act when nothing else is said \[s\].
+const TAIL_S: f64 = 30.0;
+
+/// What can go wrong with a session.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Error {
+    /// The bench could not be built.
+    Bench(bench::Error),
+    /// The lid is locked.
+    Locked,
+}
+
+impl std::fmt::Display for Error {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Error::Bench(e) => e.fmt(f),
+            Error::Locked => f.write_str("this scenario's lid is locked and may not be opened"),
+        }
+    }
+}
+
+impl std::error::Error for Error {}
+
+/// What a run may change about its scenario.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Options {
+    /// Another seed.
+    pub seed: Option<u64>,
+    /// Another crank step \[deg\].
+    pub step_deg: Option<f64>,
+    /// Lid opened by who runs it.
+    pub lid_open: bool,
+}
+
+/// How far a run has come.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Progress {
+    /// Conditioning, share done.
+    Conditioning(f64),
+    /// Running: simulated time and the end as far as it is known \[s\].
+    Running {
+        /// Simulated time \[s\].
+        at_s: f64,
+        /// End \[s\].
+        end_s: f64,
+    },
+}
+
+/// How an expectation came out.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Judged {
+    /// Path.
+    pub what: String,
+    /// Reason given in the file.
+    pub why: String,
+    /// It was met.
+    pub met: bool,
+    /// What was found; null where it is truth and the lid is closed.
+    pub measured: Value,
+    /// Rule, in words.
+    #[serde(skip)]
+    pub rule: String,
+    /// When it was judged \[s\].
+    #[serde(skip)]
+    pub at_s: f64,
+}
+
+/// One learned value at a moment, for comparing before and after.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Moment {
+    /// When \[s\].
+    pub at_s: f64,
+    /// What was seen.
+    pub seen: Observation,
+    /// What was true.
+    pub truth: Truth,
+}
+
+/// A finished (or stopped) run.
+#[derive(Debug, Clone)]
+pub struct Run {
+    /// The scenario.
+    pub scenario: Scenario,
+    /// The trainee's file, if there was one.
+    pub actions: Option<ActionFile>,
+    /// The bench as it stands.
+    pub bench: Bench,
+    /// Lid open.
+    pub lid_open: bool,
+    /// Hand-over \[s\].
+    pub hand_over_s: f64,
+    /// Trace.
+    pub trace: Trace,
+    /// Expectations judged, in the order of the files.
+    pub judged: Vec<Judged>,
+    /// At hand-over.
+    pub before: Moment,
+    /// At the end.
+    pub after: Moment,
+    /// Stopped before its end.
+    pub stopped: bool,
+    /// CPU time \[s\], conditioning included.
+    pub cpu_s: f64,
+}
+
+impl Run {
+    /// Every expectation was met and the run came to its end.
+    pub fn all_met(&self) -> bool {
+        !self.stopped && self.judged.iter().all(|j| j.met)
+    }
+    /// The object that `--json` prints. Truth is in it under an open lid only.
+    pub fn json(&self) -> Value {
+        let mut root = root(&self.scenario, &self.bench, &self.after.seen, self.cpu_s);
+        root["expectations"] = json!(self.judged);
+        if self.lid_open {
+            root["truth"] = json!(self.after.truth);
+        }
+        root
+    }
+    /// The logbook as who runs it may read it: with a closed lid, without what the scenario's own acts
+    /// tell about the fault.
+    pub fn logbook(&self) -> Vec<Entry> {
+        let hide = !self.lid_open;
+        let own: Vec<&str> = self.scenario.acts.iter().map(|a| a.id.as_str()).collect();
+        let visible = |e: &Entry| -> Option<Entry> {
+            if !hide {
+                return Some(e.clone());
+            }
+            if e.t_s < 0.0 && !matches!(e.kind, Kind::Module { .. }) {
+                return None;
+            }
+            match &e.kind {
+                Kind::Act { id, action } if own.contains(&id.as_str()) && tells(action) => None,
+                Kind::Hindered { id, .. } if own.contains(&id.as_str()) => None,
+                _ => Some(e.clone()),
+            }
+        };
+        self.bench.log().iter().filter_map(visible).collect()
+    }
+}
+
+/// Acts that tell something which measuring would have to find.
+fn tells(action: &Action) -> bool {
+    matches!(action, Action::Leak(_) | Action::Fit(_) | Action::Connector(..) | Action::CleanThrottle)
+}
+
+fn root(scenario: &Scenario, b: &Bench, o: &Observation, cpu_s: f64) -> Value {
+    json!({
+        "schema": JSON_SCHEMA,
+        "version": env!("CARGO_PKG_VERSION"),
+        "scenario": scenario.about.id,
+        "car": b.car_name().0,
+        "seed": b.setup().seed,
+        "simulated_s": b.time_s(),
+        "cpu_s": cpu_s,
+        "state_hash": b.state_hash(),
+        "live": o.live,
+        "idle": o.idle,
+        "trims": o.trims,
+        "learned": o.learned,
+        "codes": o.codes,
+        "lamp": o.lamp,
+        "job": Value::Null,
+        "model_notes": b.model_notes(),
+    })
+}
+
+/// What conditions and expectations look into: everything, truth included.
+fn whole(scenario: &Scenario, b: &Bench, o: &Observation) -> Value {
+    let mut v = root(scenario, b, o, 0.0);
+    v["truth"] = json!(b.truth());
+    v
+}
+
+/// A fully filled object for checking paths before a run.
+pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
+    let b = Bench::standing(&scenario.setup).map_err(Error::Bench)?;
+    let mut o = b.observe();
+    let banks = o.trims.len();
+    let mut idle = bench::view::IdleView::default();
+    idle.lambda = vec![1.0; banks];
+    o.idle = Some(idle);
+    o.lamp = Lamp::Off;
+    for l in &mut o.learned {
+        if l.gates.is_empty() {
+            let all: &[&str] = match l.name.as_str() {
+                "idle_air_light" => &[
+                    "idling", "warm", "neutral", "standing", "no_load", "speed_error", "integrator_bounded", "stop_known",
+                    "no_blocking_code",
+                ],
+                "idle_air_loaded" => &[
+                    "idling", "warm", "neutral", "standing", "loaded", "speed_error", "integrator_bounded", "stop_known",
+                    "no_blocking_code",
+                ],
+                "closed_stop" => &[],
+                _ => &["in_cell", "closed_loop", "warm", "steady"],
+            };
+            l.gates = all.iter().map(|n| GateStatus { name: (*n).into(), open: false, why: String::new() }).collect();
+        }
+    }
+    Ok(whole(scenario, &b, &o))
+}
+
+/// One act that waits for its time.
+#[derive(Debug, Clone)]
+struct Queue {
+    acts: std::collections::VecDeque<Act>,
+    /// Acts' absolute times count from here.
+    zero_s: f64,
+    /// End of the act before.
+    last_s: f64,
+    /// When the act in front began to wait, if it waits for a condition.
+    waiting_since_s: Option<f64>,
+    next_look_s: f64,
+}
+
+impl Queue {
+    fn new(acts: &[Act], zero_s: f64) -> Self {
+        Self { acts: acts.iter().cloned().collect(), zero_s, last_s: zero_s, waiting_since_s: None, next_look_s: zero_s }
+    }
+    /// When the act in front must be looked at \[s\].
+    fn due_s(&self) -> Option<f64> {
+        self.acts.front().map(|a| match &a.timing {
+            Timing::At(t) => self.zero_s + t,
+            Timing::After(t) => self.last_s + t,
+            Timing::When { .. } => self.next_look_s.max(self.last_s),
+        })
+    }
+    /// The latest that the queue can end, as far as it is known \[s\].
+    fn horizon_s(&self) -> f64 {
+        let mut t = self.last_s;
+        for a in &self.acts {
+            t = match &a.timing {
+                Timing::At(at) => t.max(self.zero_s + at),
+                Timing::After(after) => t + after,
+                Timing::When { timeout_s, .. } => t + timeout_s,
+            } + a.wait_s;
+        }
+        t
+    }
+}
+
+/// A run under way.
+pub struct Session {
+    scenario: Scenario,
+    actions: Option<ActionFile>,
+    bench: Bench,
+    lid_open: bool,
+    queue: Queue,
+    trainee: bool,
+    hand_over_s: f64,
+    before: Option<Moment>,
+    trace: Trace,
+    next_row_s: f64,
+    expects: Vec<(Expect, f64)>,
+    timeouts: Vec<Judged>,
+    judged: Vec<(usize, Judged)>,
+}
+
+impl Session {
+    /// Builds the bench, driving its conditioning; `told` may stop it with false.
+    pub fn new(
+        scenario: &Scenario,
+        actions: Option<&ActionFile>,
+        options: &Options,
+        told: &mut dyn FnMut(Progress) -> bool,
+    ) -> Result<Self, Error> {
+        let mut scenario = scenario.clone();
+        if let Some(seed) = options.seed {
+            scenario.setup.seed = seed;
+        }
+        if let Some(step) = options.step_deg {
+            scenario.setup.step_deg = step;
+        }
+        if options.lid_open && scenario.about.lid == Lid::Locked {
+            return Err(Error::Locked);
+        }
+        let lid_open = options.lid_open || scenario.about.lid == Lid::Open;
+        let bench =
+            Bench::new(&scenario.setup, &mut |share| told(Progress::Conditioning(share))).map_err(Error::Bench)?;
+        let queue = Queue::new(&scenario.acts, 0.0);
+        let expects = scenario
+            .expects
+            .iter()
+            .map(|e| {
+                let t = if let At::Time(t) = e.at { t } else { f64::INFINITY };
+                (e.clone(), t)
+            })
+            .collect();
+        Ok(Self {
+            actions: actions.cloned(),
+            bench,
+            lid_open,
+            queue,
+            trainee: false,
+            hand_over_s: 0.0,
+            before: None,
+            trace: Trace::default(),
+            next_row_s: 0.0,
+            expects,
+            timeouts: Vec::new(),
+            judged: Vec::new(),
+            scenario,
+        })
+    }
+
+    /// The bench.
+    pub fn bench(&self) -> &Bench {
+        &self.bench
+    }
+
+    /// End of the run as far as it is known \[s\].
+    pub fn end_s(&self) -> f64 {
+        let own = |last: f64, run_s: Option<f64>, zero: f64| run_s.map_or(last + TAIL_S, |r| (zero + r).max(last));
+        match (&self.actions, self.trainee) {
+            (None, _) => own(self.queue.horizon_s(), self.scenario.run_s, 0.0),
+            (Some(a), true) => own(self.queue.horizon_s(), a.run_s, self.hand_over_s),
+            (Some(_), false) => self.queue.horizon_s() + TAIL_S,
+        }
+    }
+
+    /// Runs to the end; `told` hears how far it is and stops it with false.
+    pub fn run(mut self, told: &mut dyn FnMut(Progress) -> bool) -> Run {
+        let cpu = cpu_time::ThreadTime::now();
+        let mut stopped = false;
+        loop {
+            if self.queue.acts.is_empty() && !self.trainee {
+                self.hand_over();
+            }
+            let end_s = self.end_s();
+            let over = self.queue.acts.is_empty() && self.bench.time_s() >= end_s;
+            if over {
+                break;
+            }
+            if !told(Progress::Running { at_s: self.bench.time_s(), end_s }) {
+                stopped = true;
+                break;
+            }
+            self.step(end_s);
+        }
+        self.finish(stopped, cpu.elapsed().as_secs_f64())
+    }
+
+    /// On to the next thing that falls due: act, expectation, row, end.
+    fn step(&mut self, end_s: f64) {
+        let mut to_s = self.next_row_s;
+        if let Some(due) = self.queue.due_s() {
+            to_s = to_s.min(due);
+        } else {
+            to_s = to_s.min(end_s);
+        }
+        if let Some(next) = self.expects.iter().map(|e| e.1).filter(|t| t.is_finite()).reduce(f64::min) {
+            to_s = to_s.min(next);
+        }
+        self.bench.advance_to(to_s);
+        let now = self.bench.time_s();
+        if now >= self.next_row_s {
+            self.trace.add(&self.bench, &self.bench.observe());
+            self.next_row_s = (now / ROW_S).floor() * ROW_S + ROW_S;
+        }
+        self.judge_due(now);
+        while self.queue.due_s().is_some_and(|due| due <= now) {
+            if !self.act(now) {
+                break;
+            }
+        }
+    }
+
+    /// Does the act in front, or waits on. True if it was done or given up.
+    fn act(&mut self, now: f64) -> bool {
+        let Some(front) = self.queue.acts.front() else { return false };
+        if let Timing::When { condition, timeout_s } = &front.timing {
+            let since = *self.queue.waiting_since_s.get_or_insert(now);
+            if !self.holds(condition) {
+                if now - since < *timeout_s {
+                    self.queue.next_look_s = now + ROW_S;
+                    return false;
+                }
+                let text = condition.to_string();
+                let id = front.id.clone();
+                self.bench.timed_out(&id, &text);
+                self.timeouts.push(Judged {
+                    what: condition.path.clone(),
+                    why: format!("act `{id}` waited for {text}"),
+                    met: false,
+                    measured: self.shown(&condition.path),
+                    rule: format!("{text} within {timeout_s} s"),
+                    at_s: now,
+                });
+                self.queue.acts.pop_front();
+                self.queue.waiting_since_s = None;
+                self.queue.last_s = now;
+                return true;
+            }
+        }
+        let Some(act) = self.queue.acts.pop_front() else { return false };
+        let _: Done = self.bench.act(&act.id, act.hand.clone());
+        self.queue.waiting_since_s = None;
+        self.queue.last_s = now + act.wait_s;
+        true
+    }
+
+    fn holds(&self, c: &Condition) -> bool {
+        c.holds(&whole(&self.scenario, &self.bench, &self.bench.observe()))
+    }
+
+    /// A value as who runs it may see it.
+    fn shown(&self, path: &str) -> Value {
+        if path.starts_with("truth.") && !self.lid_open {
+            return Value::Null;
+        }
+        crate::scenario::lookup(&whole(&self.scenario, &self.bench, &self.bench.observe()), path).unwrap_or(Value::Null)
+    }
+
+    fn hand_over(&mut self) {
+        if self.before.is_none() {
+            // a wait at the end of the scenario's own acts belongs to what happened before
+            let until = self.queue.last_s;
+            if self.bench.time_s() < until {
+                self.step_quietly(until);
+            }
+            self.hand_over_s = self.bench.time_s();
+            self.before = Some(self.moment());
+        }
+        self.trainee = true;
+        if let Some(a) = self.actions.clone() {
+            // the scenario's own later expectations speak of a car that nobody works on
+            let hand_over = self.hand_over_s;
+            self.expects.retain(|(_, t)| *t <= hand_over);
+            self.expects.extend(a.expects.iter().map(|e| {
+                let t = if let At::Time(t) = e.at { hand_over + t } else { f64::INFINITY };
+                (e.clone(), t)
+            }));
+            self.queue = Queue::new(&a.acts, hand_over);
+        }
+    }
+
+    fn step_quietly(&mut self, until: f64) {
+        while self.bench.time_s() < until {
+            self.step(until);
+        }
+    }
+
+    fn moment(&self) -> Moment {
+        Moment { at_s: self.bench.time_s(), seen: self.bench.observe(), truth: self.bench.truth() }
+    }
+
+    fn judge_due(&mut self, now: f64) {
+        if !self.expects.iter().any(|(_, t)| *t <= now) {
+            return;
+        }
+        let (due, rest): (Vec<_>, Vec<_>) = std::mem::take(&mut self.expects).into_iter().partition(|(_, t)| *t <= now);
+        self.expects = rest;
+        self.judge(due.into_iter().map(|d| d.0).collect(), now);
+    }
+
+    fn judge(&mut self, due: Vec<Expect>, now: f64) {
+        if due.is_empty() {
+            return;
+        }
+        let all = whole(&self.scenario, &self.bench, &self.bench.observe());
+        for e in due {
+            let (met, measured) = e.judge(&all);
+            let hidden = e.what.starts_with("truth.") && !self.lid_open;
+            let judged = Judged {
+                what: e.what.clone(),
+                why: e.why.clone(),
+                met,
+                measured: if hidden { Value::Null } else { measured },
+                rule: rule_words(&e),
+                at_s: now,
+            };
+            self.judged.push((e.place.line, judged));
+        }
+    }
+
+    fn finish(mut self, stopped: bool, cpu_s: f64) -> Run {
+        let now = self.bench.time_s();
+        let left: Vec<Expect> = std::mem::take(&mut self.expects).into_iter().map(|e| e.0).collect();
+        if stopped {
+            for e in left {
+                self.judged.push((
+                    e.place.line,
+                    Judged {
+                        what: e.what.clone(),
+                        why: e.why.clone(),
+                        met: false,
+                        measured: Value::Null,
+                        rule: format!("{} (not reached)", rule_words(&e)),
+                        at_s: now,
+                    },
+                ));
+            }
+        } else {
+            self.judge(left, now);
+        }
+        self.trace.add(&self.bench, &self.bench.observe());
+        self.judged.sort_by(|a, b| a.1.at_s.total_cmp(&b.1.at_s).then(a.0.cmp(&b.0)));
+        let mut judged: Vec<Judged> = self.timeouts;
+        judged.extend(self.judged.into_iter().map(|j| j.1));
+        let after = Moment { at_s: now, seen: self.bench.observe(), truth: self.bench.truth() };
+        Run {
+            hand_over_s: self.hand_over_s,
+            before: self.before.unwrap_or_else(|| after.clone()),
+            scenario: self.scenario,
+            actions: self.actions,
+            bench: self.bench,
+            lid_open: self.lid_open,
+            trace: self.trace,
+            judged,
+            after,
+            stopped,
+            cpu_s,
+        }
+    }
+}
+
+fn rule_words(e: &Expect) -> String {
+    use crate::scenario::Rule;
+    match &e.rule {
+        Rule::Is(v) => format!("is {v}"),
+        Rule::Between { min: Some(a), max: Some(b) } => format!("{a} to {b}"),
+        Rule::Between { min: Some(a), max: None } => format!("at least {a}"),
+        Rule::Between { min: None, max: Some(b) } => format!("at most {b}"),
+        Rule::Between { min: None, max: None } => "anything".into(),
+    }
+}
+
+/// Header of a logbook: what ran, by hash; text only under an open lid.
+pub fn logbook_header(run: &Run, scenario_text: &str, actions_text: Option<&str>) -> Value {
+    let setup = run.bench.setup();
+    let mut header = json!({
+        "idlewright": env!("CARGO_PKG_VERSION"),
+        "schema": 1,
+        "scenario": { "id": run.scenario.about.id, "hash": record::hash_of_text(scenario_text) },
+        "car": { "name": run.bench.car_name().0, "hash": record::hash_of_text(&setup.car_toml) },
+        "seed": setup.seed,
+        "step_deg": setup.step_deg,
+        "lid": if run.lid_open { "open" } else { "closed" },
+        "hand_over_s": run.hand_over_s,
+    });
+    if let Some(text) = actions_text {
+        header["actions"] = json!({ "id": run.actions.as_ref().map(|a| a.about.id.clone()), "hash": record::hash_of_text(text), "text": text });
+    }
+    if run.lid_open {
+        header["scenario"]["text"] = json!(scenario_text);
+        header["car"]["text"] = json!(setup.car_toml);
+    }
+    header
+}
+
+/// Wall clock for speed: simulated seconds per second over a warm idle, and nanoseconds per cylinder and
+/// step. What the run under way measures of itself.
+pub fn idle_speed(setup: &bench::setup::Setup, simulated_s: f64) -> Result<Speed, Error> {
+    let mut b = Bench::standing(setup).map_err(Error::Bench)?;
+    let _ = b.act("", Action::Key(bench::action::Key::On));
+    b.advance_by(2.0);
+    let _ = b.act("", Action::Key(bench::action::Key::Crank));
+    b.advance_by(30.0);
+    let turns_before = b.turns();
+    let clock = cpu_time::ThreadTime::now();
+    b.advance_by(simulated_s);
+    let spent = clock.elapsed().as_secs_f64();
+    let steps = (b.turns() - turns_before) * 360.0 / setup.step_deg;
+    Ok(Speed {
+        car: b.car_name().0.into(),
+        cylinders: b.cylinders(),
+        step_deg: setup.step_deg,
+        idle_times_real_time: simulated_s / spent,
+        mixed_times_real_time: None,
+        ns_per_cylinder_step: 1e9 * spent / (steps * b.cylinders() as f64),
+    })
+}
+
+/// What `speed --json` prints.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Speed {
+    /// Car.
+    pub car: String,
+    /// Cylinders.
+    pub cylinders: usize,
+    /// Crank step \[deg\].
+    pub step_deg: f64,
+    /// Simulated over CPU time at warm idle.
+    pub idle_times_real_time: f64,
+    /// The same in mixed driving; none until patterns exist.
+    pub mixed_times_real_time: Option<f64>,
+    /// CPU time per cylinder and step \[ns\].
+    pub ns_per_cylinder_step: f64,
+}
