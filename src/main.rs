@@ -1,2 +1,7 @@
 //! Thin program: arguments to the command line's room, result to the exit code.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    ExitCode::from(idlewright::cli::run(std::env::args_os()))
+}

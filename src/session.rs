@@ -21,6 +21,8 @@ use serde_json::{Value, json};
 pub const JSON_SCHEMA: u64 = 1;
 /// Time that passes after the last act when nothing else is said \[s\].
 const TAIL_S: f64 = 30.0;
+/// Times this close are the same: a scenario's time is a difference of two larger ones \[s\].
+const SAME_S: f64 = 1e-6;
 
 /// What can go wrong with a session.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -206,17 +208,34 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
         if l.gates.is_empty() {
             let all: &[&str] = match l.name.as_str() {
                 "idle_air_light" => &[
-                    "idling", "warm", "neutral", "standing", "no_load", "speed_error", "integrator_bounded", "stop_known",
+                    "idling",
+                    "warm",
+                    "neutral",
+                    "standing",
+                    "no_load",
+                    "speed_error",
+                    "integrator_bounded",
+                    "stop_known",
                     "no_blocking_code",
                 ],
                 "idle_air_loaded" => &[
-                    "idling", "warm", "neutral", "standing", "loaded", "speed_error", "integrator_bounded", "stop_known",
+                    "idling",
+                    "warm",
+                    "neutral",
+                    "standing",
+                    "loaded",
+                    "speed_error",
+                    "integrator_bounded",
+                    "stop_known",
                     "no_blocking_code",
                 ],
                 "closed_stop" => &[],
                 _ => &["in_cell", "closed_loop", "warm", "steady"],
             };
-            l.gates = all.iter().map(|n| GateStatus { name: (*n).into(), open: false, why: String::new() }).collect();
+            l.gates = all
+                .iter()
+                .map(|n| GateStatus { name: (*n).into(), open: false, why: String::new() })
+                .collect();
         }
     }
     Ok(whole(scenario, &b, &o))
@@ -237,7 +256,13 @@ struct Queue {
 
 impl Queue {
     fn new(acts: &[Act], zero_s: f64) -> Self {
-        Self { acts: acts.iter().cloned().collect(), zero_s, last_s: zero_s, waiting_since_s: None, next_look_s: zero_s }
+        Self {
+            acts: acts.iter().cloned().collect(),
+            zero_s,
+            last_s: zero_s,
+            waiting_since_s: None,
+            next_look_s: zero_s,
+        }
     }
     /// When the act in front must be looked at \[s\].
     fn due_s(&self) -> Option<f64> {
@@ -297,8 +322,8 @@ impl Session {
             return Err(Error::Locked);
         }
         let lid_open = options.lid_open || scenario.about.lid == Lid::Open;
-        let bench =
-            Bench::new(&scenario.setup, &mut |share| told(Progress::Conditioning(share))).map_err(Error::Bench)?;
+        let bench = Bench::new(&scenario.setup, &mut |share| told(Progress::Conditioning(share)))
+            .map_err(Error::Bench)?;
         let queue = Queue::new(&scenario.acts, 0.0);
         let expects = scenario
             .expects
@@ -332,7 +357,8 @@ impl Session {
 
     /// End of the run as far as it is known \[s\].
     pub fn end_s(&self) -> f64 {
-        let own = |last: f64, run_s: Option<f64>, zero: f64| run_s.map_or(last + TAIL_S, |r| (zero + r).max(last));
+        let own =
+            |last: f64, run_s: Option<f64>, zero: f64| run_s.map_or(last + TAIL_S, |r| (zero + r).max(last));
         match (&self.actions, self.trainee) {
             (None, _) => own(self.queue.horizon_s(), self.scenario.run_s, 0.0),
             (Some(a), true) => own(self.queue.horizon_s(), a.run_s, self.hand_over_s),
@@ -349,7 +375,7 @@ impl Session {
                 self.hand_over();
             }
             let end_s = self.end_s();
-            let over = self.queue.acts.is_empty() && self.bench.time_s() >= end_s;
+            let over = self.queue.acts.is_empty() && self.bench.time_s() + SAME_S >= end_s;
             if over {
                 break;
             }
@@ -375,12 +401,12 @@ impl Session {
         }
         self.bench.advance_to(to_s);
         let now = self.bench.time_s();
-        if now >= self.next_row_s {
+        if now + SAME_S >= self.next_row_s {
             self.trace.add(&self.bench, &self.bench.observe());
-            self.next_row_s = (now / ROW_S).floor() * ROW_S + ROW_S;
+            self.next_row_s = ROW_S * (((now + SAME_S) / ROW_S).floor() + 1.0);
         }
         self.judge_due(now);
-        while self.queue.due_s().is_some_and(|due| due <= now) {
+        while self.queue.due_s().is_some_and(|due| due <= now + SAME_S) {
             if !self.act(now) {
                 break;
             }
@@ -430,14 +456,15 @@ impl Session {
         if path.starts_with("truth.") && !self.lid_open {
             return Value::Null;
         }
-        crate::scenario::lookup(&whole(&self.scenario, &self.bench, &self.bench.observe()), path).unwrap_or(Value::Null)
+        crate::scenario::lookup(&whole(&self.scenario, &self.bench, &self.bench.observe()), path)
+            .unwrap_or(Value::Null)
     }
 
     fn hand_over(&mut self) {
         if self.before.is_none() {
             // a wait at the end of the scenario's own acts belongs to what happened before
             let until = self.queue.last_s;
-            if self.bench.time_s() < until {
+            if self.bench.time_s() + SAME_S < until {
                 self.step_quietly(until);
             }
             self.hand_over_s = self.bench.time_s();
@@ -457,7 +484,7 @@ impl Session {
     }
 
     fn step_quietly(&mut self, until: f64) {
-        while self.bench.time_s() < until {
+        while self.bench.time_s() + SAME_S < until {
             self.step(until);
         }
     }
@@ -467,10 +494,11 @@ impl Session {
     }
 
     fn judge_due(&mut self, now: f64) {
-        if !self.expects.iter().any(|(_, t)| *t <= now) {
+        if !self.expects.iter().any(|(_, t)| *t <= now + SAME_S) {
             return;
         }
-        let (due, rest): (Vec<_>, Vec<_>) = std::mem::take(&mut self.expects).into_iter().partition(|(_, t)| *t <= now);
+        let (due, rest): (Vec<_>, Vec<_>) =
+            std::mem::take(&mut self.expects).into_iter().partition(|(_, t)| *t <= now + SAME_S);
         self.expects = rest;
         self.judge(due.into_iter().map(|d| d.0).collect(), now);
     }

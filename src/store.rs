@@ -47,7 +47,10 @@ pub fn car_text(name: &str, beside: Option<&Path>) -> Result<String, String> {
     }
     if !name.ends_with(".toml") {
         let names: Vec<&str> = CARS.iter().map(|c| c.0).collect();
-        return Err(format!("no car is called `{name}`; shipped are {}, or give a .toml file beside the scenario", names.join(", ")));
+        return Err(format!(
+            "no car is called `{name}`; shipped are {}, or give a .toml file beside the scenario",
+            names.join(", ")
+        ));
     }
     let Some(beside) = beside else {
         return Err(format!("a shipped scenario cannot name the file `{name}`"));
@@ -64,7 +67,9 @@ pub fn car_text(name: &str, beside: Option<&Path>) -> Result<String, String> {
 pub fn shipped(name: &str) -> Option<&'static Shipped> {
     SCENARIOS.iter().find(|s| {
         let stem = s.file.trim_end_matches(".toml");
-        name == s.file || name == stem || stem.split('-').next().is_some_and(|id| id.eq_ignore_ascii_case(name))
+        name == s.file
+            || name == stem
+            || stem.split('-').next().is_some_and(|id| id.eq_ignore_ascii_case(name))
     })
 }
 

@@ -38,7 +38,8 @@ fn setup(seed: u64, conditioning: Vec<Stretch>) -> Setup {
 fn grown(seed: u64, deposit_um: f64) -> Bench {
     let minutes = 10.0;
     // the car's file: 0.04 µm an hour in ordinary use
-    let stretch = Stretch { kind: StretchKind::Idle, minutes, wear_factor: deposit_um * 60.0 / (0.04 * minutes) };
+    let stretch =
+        Stretch { kind: StretchKind::Idle, minutes, wear_factor: deposit_um * 60.0 / (0.04 * minutes) };
     Bench::new(&setup(seed, vec![stretch]), &mut |_| true).unwrap()
 }
 
@@ -93,7 +94,13 @@ fn ask(b: &mut Bench, r: DiagRequest) -> DiagResponse {
 fn fit_new(b: &mut Bench) -> f64 {
     let old = b.plant().s.parts.throttle.clone();
     let was = b.idle_air_needed(&old);
-    let choice = PartChoice { kind: PartKind::ThrottleBody, serial: None, deposit_um: None, stop_offset_deg: None, error_pct: None };
+    let choice = PartChoice {
+        kind: PartKind::ThrottleBody,
+        serial: None,
+        deposit_um: None,
+        stop_offset_deg: None,
+        error_pct: None,
+    };
     assert_eq!(b.act("", Action::Fit(choice)), Done::Yes);
     let new: ThrottleBody = b.plant().s.parts.throttle.clone();
     was - b.idle_air_needed(&new)
@@ -182,7 +189,10 @@ fn m2_m3_m4_m5_m6_fifty_micrometres() {
         let high = i.mean_rpm - i.target_rpm;
         let per = i.target_rpm / clean_deg.air_g_s;
         let (lo, hi) = (0.85 * (x - 0.6) * per - 20.0, 1.05 * (x - 0.6) * per);
-        println!("M3 seed {seed}: X {x:.2} g/s, {high:+.0} rpm after 60 s, band {lo:.0} to {hi:.0}, P0507 {:?}", code(&b, "P0507"));
+        println!(
+            "M3 seed {seed}: X {x:.2} g/s, {high:+.0} rpm after 60 s, band {lo:.0} to {hi:.0}, P0507 {:?}",
+            code(&b, "P0507")
+        );
         if x <= 1.6 {
             stop(&mut b);
             continue;
@@ -194,7 +204,10 @@ fn m2_m3_m4_m5_m6_fifty_micrometres() {
         assert!(!gate(&b, "idle_air_light", "speed_error"));
         b.advance_by(1800.0);
         let still = idle(&b).mean_rpm - i.target_rpm;
-        println!("M3 seed {seed}: {still:+.0} rpm after 30 min, learned {:+.3} (was {before:+.3})", light(&b));
+        println!(
+            "M3 seed {seed}: {still:+.0} rpm after 30 min, learned {:+.3} (was {before:+.3})",
+            light(&b)
+        );
         assert!((still - high).abs() < 30.0);
         assert_eq!(light(&b), before);
 

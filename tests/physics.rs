@@ -80,7 +80,7 @@ fn warm() -> Bench {
     WARM.get_or_init(|| settled(1, 2.0)).clone()
 }
 
-fn nominal_spread(s: &Spread) -> Spread {
+fn nominal_spread() -> Spread {
     Spread {
         stop_sigma_deg: 0.0,
         bore_sigma_mm: 0.0,
@@ -89,12 +89,11 @@ fn nominal_spread(s: &Spread) -> Spread {
         injector_dead_sigma_us: 0.0,
         tooth_sigma_deg: 0.0,
         runout_mm: [0.0, 0.0],
-        ..s.clone()
     }
 }
 
 fn nominal_parts(p: &plant::Params) -> Parts {
-    let none = nominal_spread(&p.spread);
+    let none = nominal_spread();
     Parts {
         throttle: ThrottleBody::new(&none, "N".into()),
         air_meter: AirMeter::new(&none, "N".into()),
@@ -385,9 +384,11 @@ fn source_gas_energy() {
     let air = [74077.5, 148091.3, 302061.4, 550782.3, 999584.5, 1476184.8, 1970239.8, 2475202.9];
     let octane = [185801.2, 414081.3, 985529.2, 2055983.6, 4205528.7, 6637709.4, 9231830.5, 11911831.2];
     let products = [80378.0, 161987.3, 334108.6, 615630.0, 1132127.6, 1687755.0, 2267290.1, 2860918.2];
-    for (name, gas, values, allowed) in
-        [("air", AIR, air, 610.0), ("octane", FUEL_VAPOUR, octane, 660.0), ("products", PRODUCTS, products, 440.0)]
-    {
+    for (name, gas, values, allowed) in [
+        ("air", AIR, air, 610.0),
+        ("octane", FUEL_VAPOUR, octane, 660.0),
+        ("products", PRODUCTS, products, 440.0),
+    ] {
         close_to(&format!("{name}, 298.15 K"), gas.energy(298.15), 0.0, 0.01);
         for (t, want) in grid.iter().zip(values) {
             close_to(&format!("{name}, {t} K"), gas.energy(*t), want, allowed);
@@ -456,8 +457,15 @@ fn run_closed(
     };
     let (evo, _, ivc) = k.events();
     let mut s = cylinder::State::closed_for_check(&k, charge, t_k, fuel, omega, wall, burn);
-    let mut c =
-        Cycle { work_j: 0.0, wall_j: 0.0, peak_pa: 0.0, peak_deg: 0.0, open_k: 0.0, top_k: 0.0, steps: vec![] };
+    let mut c = Cycle {
+        work_j: 0.0,
+        wall_j: 0.0,
+        peak_pa: 0.0,
+        peak_deg: 0.0,
+        open_k: 0.0,
+        top_k: 0.0,
+        steps: vec![],
+    };
     let mut port = Charge::default();
     let mut p_course = vec![];
     for n in ivc..k.per_cycle() + evo {
@@ -554,11 +562,14 @@ fn source_closed_cycle_volumes() {
     near("at inlet closing", p.volume_m3(230.0), 4.386342322e-4, 1e-9);
 }
 
-/// Against [`LOADS`]. Tolerances are what was measured, rounded up: see the table in the test.
+/// Against [`LOADS`]. Tolerances are a little over the largest error measured, at 2° / 0.5°: work 3.9e-4 /
+/// 2.5e-4, peak pressure 1.1e-3 / 1.4e-3, its angle 0.06° / 0.03°, temperature at opening 3.1e-4 / 2.2e-4, wall
+/// heat 1.6e-3 / 6.7e-4. What is left at 0.5° is the energy fits': the reference run on them instead of on
+/// NASA's energies moves by 2.8e-4, 1.4e-3, 0.025°, 2.1e-4 and 7.4e-4.
 #[test]
 fn source_closed_cycle_at_five_loads() {
     for (step, work, peak, angle, open, wall) in
-        [(2.0, 3e-3, 3e-3, 0.3, 2e-3, 3e-3), (0.5, 1e-3, 2e-3, 0.1, 1e-3, 1.5e-3)]
+        [(2.0, 6e-4, 1.8e-3, 0.1, 6e-4, 2.2e-3), (0.5, 4e-4, 1.8e-3, 0.05, 4e-4, 1e-3)]
     {
         for l in &LOADS {
             let c = run_load(l, step, l.start_btdc, l.whole);
@@ -699,7 +710,7 @@ fn exact_wheel_arithmetic() {
 /// and their sum over a turn is zero.
 #[test]
 fn exact_wheel_runout() {
-    let mut spread = nominal_spread(&car().spread);
+    let mut spread = nominal_spread();
     spread.runout_mm = [0.1, 0.1];
     let (mut most, mut most_segment) = (0.0_f64, 0.0_f64);
     for serial in ["A", "B", "C", "D", "E", "F", "G", "H"] {
@@ -886,7 +897,7 @@ fn motored_mep_bar(speed_rpm: f64) -> (f64, f64) {
 
 /// 0.97 + 0.15 n + 0.05 n² bar with n in 1000 rpm, throttle wide open (Heywood eq. 13.6, from memory): 1.10,
 /// 1.87 and 3.67 bar at 700, 3000 and 6000 rpm. The correlation's gas exchange is here the model's own.
-/// Within 15 %.
+/// Within 15 %; measured −3, −7 and −5 %.
 #[test]
 fn source_motored_friction() {
     for (speed, bar) in [(700.0, 1.10), (3000.0, 1.87), (6000.0, 3.67)] {
@@ -979,7 +990,7 @@ fn source_imep_variation_at_idle() {
 
 /// Idle fuel of a 2.0 L petrol car without accessories: 0.606 L/h (US DOE Vehicle Technologies Fact 861,
 /// 2015). Scaled by displacement to this engine. What differs: that car's speed and friction aren't told;
-/// here the alternator carries the engine's own loads. Petrol of 745 g/L.
+/// here the alternator carries the engine's own loads and charges a battery at 90 %. Petrol of 745 g/L.
 #[test]
 fn source_idle_fuel() {
     let mut b = warm();
@@ -1124,7 +1135,11 @@ fn practice_warm_up() {
             warm_s = dt * f64::from(n);
         }
     }
-    println!("20 to 80 °C in {:.1} min, then {:.1} °C; {cold:?} {hot:?}", warm_s / 60.0, s.coolant_k - 273.15);
+    println!(
+        "20 to 80 °C in {:.1} min, then {:.1} °C; {cold:?} {hot:?}",
+        warm_s / 60.0,
+        s.coolant_k - 273.15
+    );
     within("minutes to 80 °C", warm_s / 60.0, 10.0, 30.0);
     within("held at", s.coolant_k - 273.15, 84.0, 100.0);
 }
@@ -1141,6 +1156,11 @@ fn holds_idle_power_balance() {
     near("gas work", gas, to.friction_j - from.friction_j + to.load_j - from.load_j, 5e-3);
     let by_imep: f64 = b.plant().s.accounts.iter().map(|a| a.imep_pa).sum::<f64>() / 4.0;
     let mep = gas / (b.plant().swept_m3() * (to.turns - from.turns) / 2.0);
-    println!("idle mep {:.3} bar by work, {:.3} by cycles, {:.0} rpm", mep * 1e-5, by_imep * 1e-5, rpm(b.plant().s.crank.omega));
+    println!(
+        "idle mep {:.3} bar by work, {:.3} by cycles, {:.0} rpm",
+        mep * 1e-5,
+        by_imep * 1e-5,
+        rpm(b.plant().s.crank.omega)
+    );
     near("mean effective pressure", by_imep, mep, 0.03);
 }

@@ -454,7 +454,7 @@ impl Bench {
             .map(|(c, a)| CylinderTruth {
                 cylinder: c as u8 + 1,
                 lambda: a.lambda,
-                imep_kpa: a.imep_pa * 1e-3,
+                imep_kpa: a.imep_pa() * 1e-3,
                 imep_cov_pct: 100.0 * a.imep_cov(),
                 residual_pct: 100.0 * a.last.residual,
                 misfires: a.misfires,

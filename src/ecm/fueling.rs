@@ -77,6 +77,10 @@ pub struct Cal {
     pub limit_rpm: f64,
     /// Air per cylinder at full load \[mg\], for load.
     pub full_air_mg: f64,
+    /// Spark while cranking \[deg\].
+    pub crank_spark_deg: f64,
+    /// Spark taken off in the first moment after the start \[deg\].
+    pub start_spark_deg: f64,
     /// Base spark at idle \[deg\].
     pub idle_spark_deg: f64,
     /// Base spark \[deg\] over speed \[rpm\].
@@ -261,7 +265,7 @@ impl State {
             self.integral = [0.0; MAX_BANKS];
             self.closed_loop = [false; MAX_BANKS];
             self.cut = false;
-            self.spark_deg = cal.idle_spark_deg;
+            self.spark_deg = cal.crank_spark_deg;
             return;
         }
         self.running_s += dt_s;
@@ -274,11 +278,13 @@ impl State {
         if rich {
             self.target = self.target.min(cal.full_load[1]);
         }
+        // a start flares: spark takes the edge off it
+        let start_flare = if self.running_s < 0.8 { cal.start_spark_deg } else { 0.0 };
         let load = (self.air_g * 1e3 / cal.full_air_mg).min(1.2);
         self.spark_deg = if c.idling {
             cal.idle_spark_deg
         } else {
-            cal.spark_deg.at(i.rpm) - cal.spark_load_deg * (load - 0.4).max(0.0) / 0.6
+            cal.spark_deg.at(i.rpm) - cal.spark_load_deg * (load - 0.4).max(0.0) / 0.6 - start_flare
         };
         for b in 0..c.banks {
             let ready = i.lambda[b] > 0.0

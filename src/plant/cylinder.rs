@@ -412,6 +412,9 @@ pub struct State {
     pub burn_deg: f64,
     burn_whole: f64,
     fresh_kg: f64,
+    /// What will stay of the charge, what comes back in the overlap counted in \[kg\]; that back-flow.
+    kept_kg: f64,
+    back_kg: f64,
     /// Net work since the last inlet closing \[J\].
     work_j: f64,
     /// Wall loss since the last inlet closing \[J\].
@@ -428,6 +431,8 @@ pub struct StepOut {
     pub drawn_kg: f64,
     /// Heat to the walls \[J\].
     pub wall_j: f64,
+    /// Change of volume \[m³\].
+    pub grown_m3: f64,
 }
 
 /// What one cycle came to, told at exhaust opening.
@@ -513,6 +518,8 @@ impl State {
             burn_deg: 0.0,
             burn_whole: 0.0,
             fresh_kg: filled - kept,
+            kept_kg: 0.0,
+            back_kg: 0.0,
             work_j: 0.0,
             wall_j: 0.0,
             stream,
@@ -562,7 +569,8 @@ impl State {
     }
 
     /// Sets a closed charge by hand, at inlet closing, for checks against a reference: masses, state and
-    /// a burn already decided.
+    /// a burn already decided. Step it from the index after inlet closing on: the step of inlet closing
+    /// itself would trap anew.
     pub fn closed_for_check(
         k: &Kinematics,
         charge: Charge,
@@ -583,6 +591,11 @@ impl State {
         s
     }
 
+    /// Air drawn in so far for the next charge, what was pushed back counted off \[kg\].
+    pub fn fresh_kg(&self) -> f64 {
+        self.fresh_kg
+    }
+
     /// Advances by one crank step from step index `i` of this cylinder's cycle (0 is firing top dead
     /// centre). Events at the start of the step (inlet closing, exhaust opening, overlap) are done first;
     /// a [`CycleReport`] and the gas put into the exhaust come out at exhaust opening.
@@ -600,7 +613,7 @@ impl State {
         if i == k.evo {
             told = Some(self.open_exhaust(p, k, s));
         } else if i == k.evc {
-            self.overlap(p, k, s);
+            self.overlap(k, s);
         } else if i == k.ivc {
             self.trap(p, k, s, port);
         }
@@ -634,6 +647,7 @@ impl State {
                 self.p_pa = p_in;
             }
         }
+        out.grown_m3 = v1 - v0;
         self.work_j += out.work_j;
         (out, told)
     }
@@ -689,7 +703,9 @@ impl State {
         } else {
             self.w_motored_08
         };
-        let h = self.h_front * k.volume_mid_m08[j] * t_mid.sqrt().sqrt() * w_08;
+        // (m R)^0.8 grows a little with the burn: first order of the power is enough for its 4 %
+        let grown = 1.0 + 0.8 * (self.mr / self.mr_fresh - 1.0);
+        let h = self.h_front * grown * k.volume_mid_m08[j] * t_mid.sqrt().sqrt() * w_08;
         let wall_j = h * k.area_mid[j] * (t_mid - self.wall_k) * s.dt_s;
         // (1) trapezoid in p dV, solved for the temperature at the end by Newton
         let dv = v1 - v0;
@@ -711,7 +727,7 @@ impl State {
         self.u_j -= work_j + wall_j;
         self.burned = x;
         self.wall_j += wall_j;
-        StepOut { work_j, drawn_kg: 0.0, wall_j }
+        StepOut { work_j, drawn_kg: 0.0, wall_j, grown_m3: 0.0 }
     }
 
     fn ignite(&mut self, p: &Params, k: &Kinematics, start_deg: f64, s: &Surroundings) {
@@ -773,8 +789,18 @@ impl State {
         let t_res = s.wall_k + heat_kept * (t_open - s.wall_k);
         self.t_before = t_res;
         self.phase = Phase::Exhaust;
-        let kept = self.residual_after(k, s, t_res);
-        let gone = (self.charge.mass() - kept).max(0.0);
+        // What comes back in the overlap is this cylinder's own gas, from its port: it never mixes with
+        // the rest of the exhaust, and is decided here so that the exhaust's books are right.
+        let mut back = 0.0;
+        if s.manifold_pa < s.exhaust_pa && s.omega > 1.0 {
+            let area_time = p.overlap_mm2_deg * 1e-6 / s.omega.to_degrees();
+            back = area_time * s.exhaust_pa / (PRODUCTS.r * t_res).sqrt()
+                * k.flow.at(s.manifold_pa / s.exhaust_pa);
+        }
+        let mass = self.charge.mass();
+        self.kept_kg = (self.residual_after(k, s, t_res) + back).min(mass);
+        self.back_kg = back.min(self.kept_kg);
+        let gone = mass - self.kept_kg;
         (report, self.charge.times(gone / self.charge.mass()), t_open)
     }
 
@@ -783,22 +809,19 @@ impl State {
         (s.exhaust_pa * k.clearance / (PRODUCTS.r * t_res)).min(self.charge.mass())
     }
 
-    fn overlap(&mut self, p: &Params, k: &Kinematics, s: &Surroundings) {
+    fn overlap(&mut self, k: &Kinematics, s: &Surroundings) {
         let t_res = self.t_before;
-        let kept = self.residual_after(k, s, t_res);
         let p_in = s.manifold_pa;
-        let mut back = 0.0;
-        if p_in < s.exhaust_pa && s.omega > 1.0 {
-            let area_time = p.overlap_mm2_deg * 1e-6 / s.omega.to_degrees();
-            back = area_time * s.exhaust_pa / (PRODUCTS.r * t_res).sqrt() * k.flow.at(p_in / s.exhaust_pa);
-        }
+        let back = self.back_kg;
         let mass = self.charge.mass();
-        // The gas that flows back in is this cylinder's own, from its port.
-        self.charge = self.charge.times((kept + back) / mass);
+        // an engine that stood with this valve open has no residual decided yet
+        let kept = if self.kept_kg > 0.0 { self.kept_kg } else { self.residual_after(k, s, t_res) };
+        self.charge = self.charge.times((kept / mass).min(1.0));
         self.t_k = t_res;
         // (5) the residual's expansion, and what came back, fill room that fresh charge would have had
         let room = k.clearance * (s.exhaust_pa - p_in) / 1.33;
         self.fresh_kg = -(room / (crate::units::R_AIR * s.charge_k) + back * t_res / s.charge_k);
+        (self.kept_kg, self.back_kg) = (0.0, 0.0);
         self.phase = Phase::Intake;
     }
 

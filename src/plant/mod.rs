@@ -250,6 +250,9 @@ impl Default for Plugs {
     }
 }
 
+/// Cycles in one block of a cylinder's account.
+const BLOCK: u32 = 200;
+
 /// Running account of one cylinder's cycles.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct CycleAccount {
@@ -257,32 +260,49 @@ pub struct CycleAccount {
     pub cycles: u64,
     /// Cycles with fuel in which less than half of what could burn did.
     pub misfires: u64,
-    /// Mean net mean effective pressure of about the last 200 cycles \[Pa\].
-    pub imep_pa: f64,
-    /// Its variance \[Pa²\].
-    pub imep_var: f64,
     /// Mean lambda of about the last 50 cycles.
     pub lambda: f64,
     /// The last cycle.
     pub last: cylinder::CycleReport,
+    /// Net mean effective pressure of the block under way: cycles, sum, sum of squares.
+    block: (u32, f64, f64),
+    /// Mean and variance of the last whole block \[Pa, Pa²\].
+    whole: Option<(f64, f64)>,
 }
 
 impl CycleAccount {
     fn add(&mut self, r: &cylinder::CycleReport) {
         self.cycles += 1;
         self.misfires += u64::from(r.misfired);
-        let k = 1.0 / (self.cycles.min(200) as f64);
-        let d = r.imep_pa - self.imep_pa;
-        self.imep_pa += k * d;
-        self.imep_var = (1.0 - k) * (self.imep_var + k * d * d);
+        let (n, sum, squares) = &mut self.block;
+        *n += 1;
+        *sum += r.imep_pa;
+        *squares += r.imep_pa * r.imep_pa;
+        if *n == BLOCK {
+            self.whole = Some(self.of_block());
+            self.block = (0, 0.0, 0.0);
+        }
         if r.lambda > 0.0 {
             self.lambda += (r.lambda - self.lambda) / (self.cycles.min(50) as f64);
         }
         self.last = *r;
     }
-    /// Coefficient of variation of net mean effective pressure \[-\].
+    fn of_block(&self) -> (f64, f64) {
+        let (n, sum, squares) = self.block;
+        if n == 0 {
+            return (0.0, 0.0);
+        }
+        let mean = sum / f64::from(n);
+        (mean, (squares / f64::from(n) - mean * mean).max(0.0))
+    }
+    /// Net mean effective pressure, mean of the last 200 cycles that make a block \[Pa\].
+    pub fn imep_pa(&self) -> f64 {
+        self.whole.unwrap_or_else(|| self.of_block()).0
+    }
+    /// Coefficient of variation of net mean effective pressure over the same cycles \[-\].
     pub fn imep_cov(&self) -> f64 {
-        self.imep_var.max(0.0).sqrt() / self.imep_pa.abs().max(1.0)
+        let (mean, var) = self.whole.unwrap_or_else(|| self.of_block());
+        var.sqrt() / mean.abs().max(1.0)
     }
 }
 
@@ -546,7 +566,8 @@ impl Plant {
             }
             around.spark_deg = if s.hands.plugs.coils[c] { drive.spark_deg[c] } else { None };
             let (out, told) = gas.step(&p.cylinder, &d.gas, i, &around, &mut port);
-            work += out.work_j;
+            // the crankcase pushes from below
+            work += out.work_j - s.ambient_pa * out.grown_m3;
             drawn += out.drawn_kg;
             wall += out.wall_j;
             if let Some((report, gone, _)) = told {

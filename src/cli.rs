@@ -1,0 +1,578 @@
+//! The command line: subcommands, files read and written, exit codes.
+//!
+//! *Inside*: arguments, reading scenario and action files, progress, writing results, turning errors into
+//! text. *Outside*: what a run is ([`crate::session`]), what results look like ([`crate::report`]).
+//!
+//! Exit codes: 0 expectations hold, 1 they don't, 2 bad input, 4 file trouble, 130 stopped.
+
+use crate::bench::Bench;
+use crate::bench::action::{Action, Connector, PartKind};
+use crate::bench::car::Car;
+use crate::bench::setup::{Faults, Setup, Weather};
+use crate::report::{self, Line, Sheet};
+use crate::scenario::{self, Act, ActionFile, Scenario, ScenarioError};
+use crate::session::{self, Options, Progress, Run, Session};
+use crate::store;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use serde_json::json;
+use std::io::{IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+/// Largest scenario or action file that is read \[bytes\].
+const LARGEST: u64 = 1 << 20;
+
+#[derive(Parser)]
+#[command(
+    name = "idlewright",
+    version,
+    about = "A bench on which technicians learn how an engine module learns.",
+    after_help = "A simplified model of made-up cars: never a reference procedure for a real one. The vehicle maker's\n\
+                  current procedure, workplace rules and the instructor always win.\n\n\
+                  Exit codes: 0 expectations hold, 1 they don't, 2 bad input, 4 file trouble, 130 stopped."
+)]
+struct Cli {
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Run a scenario and tell what came of it
+    Run(RunArgs),
+    /// Check scenario and action files without running them
+    Check {
+        /// Files, or names of shipped scenarios
+        #[arg(required = true)]
+        files: Vec<String>,
+    },
+    /// List the shipped scenarios
+    Scenarios,
+    /// Measure how fast a warm idle is simulated here
+    Speed {
+        /// Print one JSON object
+        #[arg(long)]
+        json: bool,
+        /// Crank step in degrees: 2, 1 or 0.5
+        #[arg(long, default_value_t = 2.0)]
+        step_deg: f64,
+        /// Simulated seconds to measure over
+        #[arg(long, default_value_t = 2000.0)]
+        seconds: f64,
+    },
+}
+
+#[derive(Args)]
+struct RunArgs {
+    /// Scenario file, or the name of a shipped one (A0, A1-idles-high ...)
+    file: String,
+    /// What a trainee does after hand-over: an action file, or the name of a shipped one
+    #[arg(long, value_name = "FILE")]
+    actions: Option<String>,
+    /// Another seed: other parts of the same kinds
+    #[arg(long, value_name = "N")]
+    seed: Option<u64>,
+    /// Crank step in degrees: 2, 1 or 0.5
+    #[arg(long, value_name = "D")]
+    step_deg: Option<f64>,
+    /// Folder for trace.csv, logbook.jsonl and debrief.html
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Print one JSON object instead of the table
+    #[arg(long)]
+    json: bool,
+    /// Lift the lid: show truth beside belief
+    #[arg(long, value_enum)]
+    lid: Option<LidArg>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum LidArg {
+    Open,
+    Closed,
+}
+
+/// What ended a command early.
+enum Trouble {
+    /// Exit 2.
+    Input(String),
+    /// Exit 4.
+    File(String),
+    /// Exit 130.
+    Stopped,
+}
+
+impl From<ScenarioError> for Trouble {
+    fn from(e: ScenarioError) -> Self {
+        Trouble::Input(e.to_string())
+    }
+}
+
+/// Runs the program on its arguments; gives the exit code.
+pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
+    let cli = match Cli::try_parse_from(args) {
+        Ok(cli) => cli,
+        Err(e) => {
+            // help and version are no errors; a full pipe is nobody's either
+            let _ = e.print();
+            return u8::from(e.use_stderr()) * 2;
+        }
+    };
+    let done = match cli.command {
+        None => {
+            eprintln!(
+                "This build has no window. Running the first scenario headless; `idlewright --help` tells the rest.\n"
+            );
+            run_scenario(&RunArgs {
+                file: store::SCENARIOS[0].file.into(),
+                actions: None,
+                seed: None,
+                step_deg: None,
+                out: None,
+                json: false,
+                lid: None,
+            })
+        }
+        Some(Command::Run(args)) => run_scenario(&args),
+        Some(Command::Check { files }) => check(&files),
+        Some(Command::Scenarios) => {
+            list_scenarios();
+            Ok(0)
+        }
+        Some(Command::Speed { json, step_deg, seconds }) => speed(json, step_deg, seconds),
+    };
+    match done {
+        Ok(code) => code,
+        Err(Trouble::Input(why)) => {
+            eprintln!("{why}");
+            2
+        }
+        Err(Trouble::File(why)) => {
+            eprintln!("{why}");
+            4
+        }
+        Err(Trouble::Stopped) => {
+            eprintln!("stopped");
+            130
+        }
+    }
+}
+
+/// Prints, and does not mind a reader who has gone.
+fn say(text: &str) {
+    let mut out = std::io::stdout().lock();
+    let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+}
+
+/// A file's bytes, or a shipped text; and the folder beside it.
+#[expect(clippy::disallowed_methods, reason = "the command line reads the files that a person names")]
+fn read(
+    name: &str,
+    shipped: Option<(&'static str, &'static str)>,
+) -> Result<(String, Vec<u8>, Option<PathBuf>), Trouble> {
+    let path = Path::new(name);
+    if !path.exists() {
+        if let Some((file, text)) = shipped {
+            return Ok((file.into(), text.into(), None));
+        }
+    }
+    let fail = |e: std::io::Error| Trouble::File(format!("cannot read `{name}`: {e}"));
+    let meta = std::fs::metadata(path).map_err(fail)?;
+    if meta.is_dir() {
+        return Err(Trouble::File(format!("cannot read `{name}`: it is a folder")));
+    }
+    if meta.len() > LARGEST {
+        return Err(Trouble::Input(format!("{name}: a scenario file is at most 1 MiB long")));
+    }
+    let bytes = std::fs::read(path).map_err(fail)?;
+    let beside = path.parent().map(|p| if p.as_os_str().is_empty() { PathBuf::from(".") } else { p.into() });
+    Ok((name.into(), bytes, beside))
+}
+
+struct Loaded {
+    scenario: Scenario,
+    text: String,
+    sample: serde_json::Value,
+    cylinders: usize,
+}
+
+fn load_scenario(name: &str) -> Result<Loaded, Trouble> {
+    let shipped = store::shipped(name).map(|s| (s.file, s.text));
+    let (file, bytes, beside) = read(name, shipped)?;
+    let mut car = |name: &str| {
+        let text = store::car_text(name, beside.as_deref())?;
+        Car::parse(&text).map_err(|e| format!("`{name}`: {e}"))?;
+        Ok(text)
+    };
+    let scenario = scenario::parse_scenario_bytes(&bytes, &file, &mut car)?;
+    let sample = session::sample(&scenario).map_err(|e| Trouble::Input(format!("{file}: {e}")))?;
+    let cylinders = Car::parse(&scenario.setup.car_toml).map_or(0, |c| c.plant.layout.cylinders());
+    scenario.check_paths(&file, &sample, &Bench::known_codes())?;
+    check_cylinders(&file, &scenario.acts, cylinders)?;
+    let text = String::from_utf8_lossy(&bytes).into_owned();
+    Ok(Loaded { scenario, text, sample, cylinders })
+}
+
+fn load_actions(name: &str, of: &Loaded) -> Result<(ActionFile, String), Trouble> {
+    let (file, bytes, _) = read(name, store::shipped_actions(name))?;
+    let actions = scenario::parse_actions_bytes(&bytes, &file)?;
+    actions.check_paths(&file, &of.sample, &Bench::known_codes())?;
+    check_cylinders(&file, &actions.acts, of.cylinders)?;
+    Ok((actions, String::from_utf8_lossy(&bytes).into_owned()))
+}
+
+/// Hands may only reach for cylinders that the car has.
+fn check_cylinders(file: &str, acts: &[Act], cylinders: usize) -> Result<(), Trouble> {
+    for act in acts {
+        let k = match &act.hand {
+            Action::Connector(Connector::Injector(k) | Connector::Coil(k), _) => *k,
+            Action::Fit(choice) => match choice.kind {
+                PartKind::Injector(k) => k,
+                _ => continue,
+            },
+            _ => continue,
+        };
+        if usize::from(k) > cylinders {
+            return Err(ScenarioError {
+                file: file.into(),
+                line: act.place.line,
+                column: act.place.column,
+                rule: format!("act `{}` reaches for cylinder {k}; this car has {cylinders}", act.id),
+                help: None,
+            }
+            .into());
+        }
+    }
+    Ok(())
+}
+
+/// Tells on the error stream how far a run is.
+struct Teller {
+    stop: Arc<AtomicBool>,
+    began: Instant,
+    running_since: Option<(Instant, f64)>,
+    last: Option<Instant>,
+    terminal: bool,
+    told: bool,
+}
+
+impl Teller {
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "progress is told by the wall clock; nothing simulated sees it"
+    )]
+    fn new() -> Self {
+        let stop = Arc::new(AtomicBool::new(false));
+        let flag = stop.clone();
+        // a second handler in one process is refused; then Ctrl-C simply ends it
+        let _ = ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed));
+        Self {
+            stop,
+            began: Instant::now(),
+            running_since: None,
+            last: None,
+            terminal: std::io::stderr().is_terminal(),
+            told: false,
+        }
+    }
+    /// Hears progress; false once Ctrl-C was pressed.
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "progress is told by the wall clock; nothing simulated sees it"
+    )]
+    fn hear(&mut self, p: Progress) -> bool {
+        let now = Instant::now();
+        let every = Duration::from_millis(if self.terminal { 300 } else { 5000 });
+        if let (Progress::Running { at_s, .. }, None) = (p, self.running_since) {
+            self.running_since = Some((now, at_s));
+        }
+        if now.duration_since(self.last.unwrap_or(self.began)) >= every {
+            self.last = Some(now);
+            self.tell(p, now);
+        }
+        !self.stop.load(Ordering::Relaxed)
+    }
+    fn tell(&mut self, p: Progress, now: Instant) {
+        let line = match p {
+            Progress::Conditioning(share) => {
+                let spent = now.duration_since(self.began).as_secs_f64();
+                format!("driving the car's earlier life: {:3.0} %, {spent:.0} s spent", 100.0 * share)
+            }
+            Progress::Running { at_s, end_s } => {
+                let (since, from_s) = self.running_since.unwrap_or((self.began, 0.0));
+                let spent = now.duration_since(since).as_secs_f64().max(1e-6);
+                let pace = (at_s - from_s) / spent;
+                let left = if pace > 0.0 { (end_s - at_s).max(0.0) / pace } else { 0.0 };
+                format!(
+                    "{} of {} simulated, {pace:.0} times real time, {left:.0} s left",
+                    min_s(at_s),
+                    min_s(end_s)
+                )
+            }
+        };
+        self.told = true;
+        if self.terminal {
+            eprint!("\r\x1b[2K{line}");
+        } else {
+            eprintln!("{line}");
+        }
+    }
+    fn end(&self) {
+        if self.told && self.terminal {
+            eprint!("\r\x1b[2K");
+        }
+    }
+}
+
+fn min_s(t: f64) -> String {
+    format!("{}:{:02}", (t / 60.0) as u64, (t % 60.0) as u64)
+}
+
+fn run_scenario(args: &RunArgs) -> Result<u8, Trouble> {
+    if let Some(d) = args.step_deg {
+        if ![2.0, 1.0, 0.5].contains(&d) {
+            return Err(Trouble::Input(format!("--step-deg must be 2, 1 or 0.5 ({d} given)")));
+        }
+    }
+    let loaded = load_scenario(&args.file)?;
+    let actions = args.actions.as_deref().map(|a| load_actions(a, &loaded)).transpose()?;
+    let options =
+        Options { seed: args.seed, step_deg: args.step_deg, lid_open: args.lid == Some(LidArg::Open) };
+    let mut teller = Teller::new();
+    let session =
+        Session::new(&loaded.scenario, actions.as_ref().map(|a| &a.0), &options, &mut |p| teller.hear(p));
+    let session = match session {
+        Ok(s) => s,
+        Err(session::Error::Bench(crate::bench::Error::Stopped)) => return Err(Trouble::Stopped),
+        Err(e) => return Err(Trouble::Input(format!("{}: {e}", args.file))),
+    };
+    let run = session.run(&mut |p| teller.hear(p));
+    teller.end();
+    with_sheet(&run, |sheet| {
+        if let Some(dir) = &args.out {
+            write_results(dir, &run, sheet, &loaded.text, actions.as_ref().map(|a| a.1.as_str()))?;
+        }
+        if args.json {
+            say(&format!("{}\n", run.json()));
+        } else {
+            say(&report::table(sheet));
+        }
+        if run.stopped {
+            return Err(Trouble::Stopped);
+        }
+        Ok(u8::from(!run.all_met()))
+    })
+}
+
+/// Puts a run into the shape that reports are made from.
+fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
+    let lines: Vec<Line> = run
+        .judged
+        .iter()
+        .map(|j| Line {
+            what: j.what.clone(),
+            why: j.why.clone(),
+            rule: j.rule.clone(),
+            met: j.met,
+            measured: match &j.measured {
+                serde_json::Value::Null if j.what.starts_with("truth.") && !run.lid_open => "hidden".into(),
+                serde_json::Value::Null => "nothing".into(),
+                serde_json::Value::Number(n) => n.as_f64().map_or(n.to_string(), |x| format!("{x:.3}")),
+                serde_json::Value::String(s) => s.clone(),
+                other => other.to_string(),
+            },
+            at_s: j.at_s,
+        })
+        .collect();
+    let log = run.logbook();
+    let notes = run.bench.model_notes();
+    let hash = run.bench.state_hash();
+    let about = &run.scenario.about;
+    let setup = run.bench.setup();
+    then(&Sheet {
+        version: env!("CARGO_PKG_VERSION"),
+        id: &about.id,
+        title: &about.title,
+        actions: run.actions.as_ref().map(|a| (a.about.id.as_str(), a.about.title.as_str())),
+        complaint: &about.complaint,
+        teaches: &about.teaches,
+        cautions: &about.cautions,
+        car_title: run.bench.car_name().1,
+        odometer_km: setup.odometer_km,
+        seed: setup.seed,
+        step_deg: setup.step_deg,
+        lid_open: run.lid_open,
+        hand_over_s: run.hand_over_s,
+        end_s: run.after.at_s,
+        stopped: run.stopped,
+        state_hash: &hash,
+        trace: &run.trace,
+        log: &log,
+        before: &run.before.seen,
+        after: &run.after.seen,
+        truth: run.lid_open.then_some((&run.before.truth, &run.after.truth)),
+        lines: &lines,
+        model_notes: &notes,
+        code_words: Bench::code_words,
+    })
+}
+
+fn write_results(
+    dir: &Path,
+    run: &Run,
+    sheet: &Sheet<'_>,
+    scenario: &str,
+    actions: Option<&str>,
+) -> Result<(), Trouble> {
+    let header = session::logbook_header(run, scenario, actions);
+    let end = json!({
+        "end": { "simulated_s": run.bench.time_s(), "state_hash": run.bench.state_hash(), "stopped": run.stopped }
+    });
+    write_all(
+        dir,
+        &[
+            ("trace.csv", report::trace_csv(&run.trace, run.lid_open)),
+            ("logbook.jsonl", report::logbook_jsonl(&header, sheet.log, &end)),
+            ("debrief.html", report::debrief_html(sheet)),
+        ],
+    )
+}
+
+/// Writes every file beside its place first and moves it there when whole, so that none is half-written.
+#[expect(clippy::disallowed_methods, reason = "the command line writes the results that a person asked for")]
+fn write_all(dir: &Path, files: &[(&str, String)]) -> Result<(), Trouble> {
+    let fail = |what: &str, e: std::io::Error| Trouble::File(format!("cannot write {what}: {e}"));
+    std::fs::create_dir_all(dir).map_err(|e| fail(&format!("folder `{}`", dir.display()), e))?;
+    for (name, text) in files {
+        let path = dir.join(name);
+        let part = dir.join(format!(".{name}.{}.part", std::process::id()));
+        let shown = format!("`{}`", path.display());
+        if let Err(e) = std::fs::write(&part, text).and_then(|()| std::fs::rename(&part, &path)) {
+            let _ = std::fs::remove_file(&part);
+            return Err(fail(&shown, e));
+        }
+    }
+    Ok(())
+}
+
+fn check(files: &[String]) -> Result<u8, Trouble> {
+    let mut worst: Option<Trouble> = None;
+    for name in files {
+        match check_one(name) {
+            Ok(what) => say(&format!("{name}: {what}\n")),
+            Err(t) => {
+                match &t {
+                    Trouble::Input(why) | Trouble::File(why) => eprintln!("{why}"),
+                    Trouble::Stopped => {}
+                }
+                if !matches!(worst, Some(Trouble::Input(_))) {
+                    worst = Some(t);
+                }
+            }
+        }
+    }
+    Ok(match worst {
+        None => 0,
+        Some(Trouble::Input(_)) => 2,
+        Some(_) => 4,
+    })
+}
+
+fn check_one(name: &str) -> Result<String, Trouble> {
+    let shipped = store::shipped(name).map(|s| (s.file, s.text)).or_else(|| store::shipped_actions(name));
+    let (file, bytes, _) = read(name, shipped)?;
+    if !is_action_file(&bytes) {
+        let l = load_scenario(name)?;
+        return Ok(format!(
+            "scenario {}, {} acts, {} expectations: good",
+            l.scenario.about.id,
+            l.scenario.acts.len(),
+            l.scenario.expects.len()
+        ));
+    }
+    // its scenario is the file whose name goes up to the first dot; failing that, any car will do for paths
+    let base = Path::new(&file);
+    let stem = base.file_name().and_then(|f| f.to_str()).and_then(|f| f.split('.').next()).unwrap_or("");
+    let beside = base.with_file_name(format!("{stem}.toml"));
+    let of = match beside.to_str().filter(|p| Path::new(p).exists() || store::shipped(p).is_some()) {
+        Some(path) => load_scenario(path)?,
+        None => load_scenario(store::SCENARIOS[0].file)?,
+    };
+    let (actions, _) = load_actions(name, &of)?;
+    Ok(format!(
+        "actions {} for scenario {}, {} acts, {} expectations: good",
+        actions.about.id,
+        of.scenario.about.id,
+        actions.acts.len(),
+        actions.expects.len()
+    ))
+}
+
+/// An action file names no car.
+fn is_action_file(bytes: &[u8]) -> bool {
+    let table = std::str::from_utf8(bytes).ok().and_then(|t| t.parse::<toml::Table>().ok());
+    table.is_some_and(|t| {
+        let in_table = |section: &str, key: &str| {
+            t.get(section).and_then(|s| s.as_table()).is_some_and(|s| s.contains_key(key))
+        };
+        !in_table("setup", "car") && !in_table("about", "complaint")
+    })
+}
+
+fn list_scenarios() {
+    let mut text = String::from("Shipped scenarios; run one with `idlewright run NAME`:\n\n");
+    for s in store::SCENARIOS {
+        let mut car = |name: &str| store::car_text(name, None);
+        if let Ok(sc) = scenario::parse_scenario(s.text, s.file, &mut car) {
+            text += &format!(
+                "  {:<24} level {}  {}\n",
+                s.file.trim_end_matches(".toml"),
+                sc.about.level,
+                sc.about.title
+            );
+            for (file, actions) in s.actions {
+                if let Ok(a) = scenario::parse_actions(actions, file) {
+                    text += &format!(
+                        "      --actions {:<36} {}\n",
+                        file.trim_end_matches(".toml"),
+                        a.about.title
+                    );
+                }
+            }
+        }
+    }
+    say(&text);
+}
+
+fn speed(as_json: bool, step_deg: f64, seconds: f64) -> Result<u8, Trouble> {
+    if ![2.0, 1.0, 0.5].contains(&step_deg) {
+        return Err(Trouble::Input(format!("--step-deg must be 2, 1 or 0.5 ({step_deg} given)")));
+    }
+    if !(1.0..=1e6).contains(&seconds) {
+        return Err(Trouble::Input(format!("--seconds must be from 1 to 1000000 ({seconds} given)")));
+    }
+    let setup = Setup {
+        car_toml: store::CARS[0].1.into(),
+        seed: 1,
+        step_deg,
+        weather: Weather::default(),
+        coolant_c: 90.0,
+        battery_charge_pct: 90.0,
+        odometer_km: 0.0,
+        parts: Vec::new(),
+        faults: Faults::default(),
+        conditioning: Vec::new(),
+    };
+    let s = session::idle_speed(&setup, seconds).map_err(|e| Trouble::Input(e.to_string()))?;
+    if as_json {
+        say(&format!("{}\n", json!(s)));
+    } else {
+        say(&format!(
+            "{}, {} cylinders, step {}°\nwarm idle        {:.0} times real time on one core\nmixed driving    not there yet\na cylinder step  {:.1} ns\n",
+            s.car, s.cylinders, s.step_deg, s.idle_times_real_time, s.ns_per_cylinder_step
+        ));
+    }
+    Ok(0)
+}
