@@ -1,66 +1,498 @@
-//! stub, replaced
-use crate::bench::{
-    record::Entry,
-    trace::Trace,
-    view::{Observation, Truth},
-};
+//! Results on paper: the account at the end of a run, the trace as CSV, the logbook as lines of JSON, and
+//! the debrief as one HTML file to read and to print.
+//!
+//! *Inside*: wording, units, layout, pictures. *Outside*: judging (the caller hands in judged [`Line`]s),
+//! files and clocks. Same sheet, same bytes.
+//!
+//! The lid: nothing here shows truth unless the sheet says that the lid is open, whatever the trace holds.
+//! Of an expectation about truth a closed lid leaves only whether it was met.
+
+mod html;
+mod svg;
+mod text;
+
+pub use self::html::debrief_html;
+pub use self::text::table;
+
+use crate::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use crate::bench::record::{Entry, Kind};
+use crate::bench::trace::{COLUMNS, Trace};
+use crate::bench::view::{Lamp, LearnedView, Observation, Truth};
+use crate::link::{CodeStatus, DiagRequest, DiagResponse, RoutineState};
+use serde_json::{Value, json};
+
+/// Cautions that stand on every printout, whatever the scenario adds.
+pub const STANDING_CAUTIONS: &[&str] = &[
+    "A running engine fills a closed room with carbon monoxide, which kills unnoticed: extraction on before \
+     it starts.",
+    "Hands, hair, cloth and tools stay clear of belts and fans; a fan can start by itself.",
+    "Exhaust and catalyst burn skin and start fires, also after the engine has stopped.",
+    "A powered throttle plate moves without warning: keep fingers out while it has power.",
+    "This is a simplified model of made-up cars. The vehicle maker's current procedure, workplace rules and \
+     the instructor always win. A screen shows reasoning, not hands: competence on a car must be shown on a \
+     car.",
+];
+
+/// One judged expectation.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Line {
+    /// Path of what was looked at.
     pub what: String,
+    /// Why, in the author's words.
     pub why: String,
+    /// The rule, in words.
     pub rule: String,
+    /// It was met.
     pub met: bool,
+    /// What was found; "hidden" where the lid hides it.
     pub measured: String,
+    /// When it was judged \[s\].
     pub at_s: f64,
 }
+
+/// Everything that a run has to say on paper.
+#[derive(Debug, Clone)]
 pub struct Sheet<'a> {
+    /// Version of the program.
     pub version: &'a str,
+    /// The scenario's id.
     pub id: &'a str,
+    /// The scenario's title.
     pub title: &'a str,
+    /// Id and title of the trainee's file, if there was one.
     pub actions: Option<(&'a str, &'a str)>,
+    /// What the customer says.
     pub complaint: &'a str,
+    /// What the scenario teaches.
     pub teaches: &'a str,
+    /// The scenario's own cautions.
     pub cautions: &'a [String],
+    /// The car.
     pub car_title: &'a str,
+    /// Its odometer \[km\].
     pub odometer_km: f64,
+    /// Seed.
     pub seed: u64,
+    /// Crank step \[deg\].
     pub step_deg: f64,
+    /// The lid was open.
     pub lid_open: bool,
+    /// When the car was handed over \[s\].
     pub hand_over_s: f64,
+    /// When the run ended \[s\].
     pub end_s: f64,
+    /// Stopped before its end.
     pub stopped: bool,
+    /// Hash of the bench's state at the end.
     pub state_hash: &'a str,
+    /// The recorded signals.
     pub trace: &'a Trace,
+    /// The logbook, as the lid allows it.
     pub log: &'a [Entry],
+    /// What was seen at hand-over.
     pub before: &'a Observation,
+    /// What was seen at the end.
     pub after: &'a Observation,
+    /// What was true at hand-over and at the end; under an open lid only.
     pub truth: Option<(&'a Truth, &'a Truth)>,
+    /// The judged expectations.
     pub lines: &'a [Line],
+    /// Where the model reached its limits.
     pub model_notes: &'a [String],
+    /// What a trouble code says.
     pub code_words: fn(&str) -> &'static str,
 }
-pub fn table(s: &Sheet) -> String {
-    let mut t = String::new();
-    for l in s.lines {
-        t += &format!(
-            "{} {} = {} ({}) {}\n",
-            if l.met { "met" } else { "NOT MET" },
-            l.what,
-            l.measured,
-            l.rule,
-            l.why
-        );
+
+impl Sheet<'_> {
+    /// Truth before and after, if the lid lets it through.
+    fn shown_truth(&self) -> Option<(&Truth, &Truth)> {
+        if self.lid_open { self.truth } else { None }
     }
-    for e in s.log {
-        t += &format!("{:?}\n", e);
+    fn met(&self) -> usize {
+        self.lines.iter().filter(|l| l.met).count()
     }
-    t
+    /// Measured, rule and why of a line, as the lid allows them.
+    fn told<'l>(&self, line: &'l Line) -> (String, &'l str, &'l str) {
+        if line.what.starts_with("truth.") && !self.lid_open {
+            return ("hidden".into(), "hidden", "told when the lid is open");
+        }
+        let rule = line.rule.strip_prefix("is ").unwrap_or(&line.rule).trim_matches('"');
+        (said(&tidy(&line.measured)).into(), said(rule), &line.why)
+    }
+    fn verdict(&self) -> String {
+        let (met, all) = (self.met(), self.lines.len());
+        let stopped = if self.stopped { "; stopped before its end" } else { "" };
+        match all {
+            0 => format!("nothing was expected{stopped}"),
+            _ if met == all => format!("all {all} met{stopped}"),
+            _ => format!("{met} of {all} met{stopped}"),
+        }
+    }
 }
-pub fn trace_csv(_t: &Trace, _l: bool) -> String {
-    String::new()
+
+/// The trace as CSV: a header with names and units, then a row for each moment. Truth under an open lid only.
+pub fn trace_csv(trace: &Trace, lid_open: bool) -> String {
+    let shown: Vec<usize> = (0..COLUMNS.len()).filter(|i| lid_open || !COLUMNS[*i].truth).collect();
+    let join = |cells: Vec<String>| cells.join(",") + "\n";
+    let mut out = join(shown.iter().map(|i| COLUMNS[*i].name.to_string()).collect());
+    for row in trace.rows() {
+        let cell = |i: &usize| {
+            let decimals = if COLUMNS[*i].name == "time_s" { 2 } else { 3 };
+            if row[*i].is_finite() { fixed(row[*i], decimals) } else { String::new() }
+        };
+        out += &join(shown.iter().map(cell).collect());
+    }
+    out
 }
-pub fn logbook_jsonl(_h: &serde_json::Value, _l: &[Entry], _e: &serde_json::Value) -> String {
-    String::new()
+
+/// The logbook as lines of JSON: header, entries, end.
+pub fn logbook_jsonl(header: &Value, log: &[Entry], end: &Value) -> String {
+    let mut out = format!("{header}\n");
+    for entry in log {
+        out += &format!("{}\n", json!(entry));
+    }
+    out + &format!("{end}\n")
 }
-pub fn debrief_html(_s: &Sheet) -> String {
-    String::new()
+
+// ---------------------------------------------------------------------------------------------------
+// Numbers and times
+// ---------------------------------------------------------------------------------------------------
+
+/// Fixed decimals, without a minus before zero.
+fn fixed(x: f64, decimals: usize) -> String {
+    let text = format!("{x:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(rest) if !rest.bytes().any(|b| (b'1'..=b'9').contains(&b)) => rest.into(),
+        _ => text,
+    }
 }
+
+/// The same with its sign, unless it is zero.
+fn signed(x: f64, decimals: usize) -> String {
+    let text = fixed(x, decimals);
+    let zero = !text.bytes().any(|b| (b'1'..=b'9').contains(&b));
+    if zero || text.starts_with('-') { text } else { format!("+{text}") }
+}
+
+/// Decimals that a unit deserves.
+fn decimals(unit: &str) -> usize {
+    match unit {
+        "rpm" | "°C" | "km/h" => 0,
+        "%" | "kPa" | "V" | "µm" | "mm²" => 1,
+        "" => 3,
+        _ => 2,
+    }
+}
+
+/// A number too long to read, shortened; anything else as it is.
+fn tidy(text: &str) -> String {
+    match text.parse::<f64>() {
+        Ok(x) if x.is_finite() && text.len() > 7 => fixed(x, if x.abs() >= 100.0 { 1 } else { 3 }),
+        _ => text.into(),
+    }
+}
+
+/// What a program calls true, false and null, as a person says it.
+fn said(text: &str) -> &str {
+    match text {
+        "true" => "yes",
+        "false" => "no",
+        "null" => "no value",
+        other => other,
+    }
+}
+
+/// Minutes and seconds, with so many decimals of a second.
+fn clock(s: f64, tenths: bool) -> String {
+    let t = (s.abs() * 10.0).round() as u64;
+    let t = if tenths { t } else { (s.abs().round() as u64) * 10 };
+    let sign = if s < 0.0 && t > 0 { "-" } else { "" };
+    let tail = if tenths { format!(".{}", t % 10) } else { String::new() };
+    format!("{sign}{}:{:02}{tail}", t / 600, t / 10 % 60)
+}
+
+/// Thousands apart.
+fn grouped(x: f64) -> String {
+    let digits = fixed(x.max(0.0), 0);
+    let mut out = String::new();
+    for (i, c) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            out.push(' ');
+        }
+        out.push(c);
+    }
+    out
+}
+
+/// A learned value's number: with a sign where its default is zero.
+fn learned_number(v: &LearnedView, x: f64) -> String {
+    if v.default == 0.0 { signed(x, decimals(&v.unit)) } else { fixed(x, decimals(&v.unit)) }
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Words
+// ---------------------------------------------------------------------------------------------------
+
+/// A learned value's name in words.
+fn learned_words(name: &str) -> String {
+    let (base, bank) = match name.split_once("_bank") {
+        Some((base, bank)) => (base, format!(", bank {bank}")),
+        None => (name, String::new()),
+    };
+    let words = match base {
+        "idle_air_light" => "idle air, light",
+        "idle_air_loaded" => "idle air, loaded difference",
+        "closed_stop" => "closed throttle stop",
+        "long_idle" => "long-term trim, idle",
+        "long_part" => "long-term trim, part load",
+        "long_high" => "long-term trim, high flow",
+        other => return other.replace('_', " ") + &bank,
+    };
+    format!("{words}{bank}")
+}
+
+/// Who wrote a learned value last, and when.
+fn written(v: &LearnedView) -> String {
+    match v.written_by.as_str() {
+        "nobody yet" => "nobody yet".into(),
+        "works" => "the works, when it was built".into(),
+        by if v.written_s < 0.0 => format!("{by}, before it came in"),
+        by => format!("{by}, at {}", clock(v.written_s, false)),
+    }
+}
+
+fn code_states(c: &CodeStatus) -> String {
+    let all = [("pending", c.pending), ("confirmed", c.confirmed), ("permanent", c.permanent)];
+    let on: Vec<&str> = all.iter().filter(|s| s.1).map(|s| s.0).collect();
+    if on.is_empty() { "stored, healed".into() } else { on.join(", ") }
+}
+
+fn lamp_words(lamp: Lamp) -> &'static str {
+    match lamp {
+        Lamp::Off => "off",
+        Lamp::On => "on",
+        Lamp::Blink => "blinking: reduce load",
+    }
+}
+
+/// How far idle speed is from its target.
+fn against(mean_rpm: f64, target_rpm: f64) -> String {
+    let off = (mean_rpm - target_rpm).round();
+    match off {
+        o if o >= 5.0 => format!("{} over target {}", fixed(o, 0), fixed(target_rpm, 0)),
+        o if o <= -5.0 => format!("{} under target {}", fixed(-o, 0), fixed(target_rpm, 0)),
+        _ => format!("on target {}", fixed(target_rpm, 0)),
+    }
+}
+
+/// The path of an expectation, in words.
+fn path_words(path: &str) -> String {
+    let seg: Vec<&str> = path.split('.').collect();
+    match seg.as_slice() {
+        ["learned", name, "value"] => learned_words(name),
+        ["learned", name, "gates", gate, "open"] => {
+            format!("{}: gate \"{}\" open", learned_words(name), gate.replace('_', " "))
+        }
+        ["learned", name, rest @ ..] => {
+            format!("{}: {}", learned_words(name), rest.join(" ").replace('_', " "))
+        }
+        ["codes", code, rest @ ..] => format!("code {code} {}", rest.join(" ")),
+        ["live" | "job", rest @ ..] => keys_words(rest),
+        [first, rest @ ..] if !rest.is_empty() => {
+            format!("{}: {}", first.replace('_', " "), keys_words(rest))
+        }
+        _ => keys_words(&seg),
+    }
+}
+
+fn keys_words(keys: &[&str]) -> String {
+    const UNITS: &[(&str, &str)] = &[
+        ("_rpm", "rpm"),
+        ("_g_s", "g/s"),
+        ("_kpa", "kPa"),
+        ("_deg", "°"),
+        ("_pct", "%"),
+        ("_um", "µm"),
+        ("_mm2", "mm²"),
+        ("_km_h", "km/h"),
+        ("_c", "°C"),
+        ("_v", "V"),
+        ("_s", "s"),
+    ];
+    let words = |key: &&str| {
+        for (tail, unit) in UNITS {
+            if let Some(base) = key.strip_suffix(tail) {
+                let base = match base {
+                    "mean" => "mean speed",
+                    "sd" => "spread of speed",
+                    "map" => "manifold pressure",
+                    other => other,
+                };
+                return format!("{} ({unit})", base.replace('_', " "));
+            }
+        }
+        key.replace('_', " ")
+    };
+    keys.iter().map(words).collect::<Vec<_>>().join(", ")
+}
+
+/// Who, and what in words, for one line of the logbook.
+fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
+    match &e.kind {
+        Kind::Act { action, .. } => ("hand", action_words(action, lid_open)),
+        Kind::Hindered { why, .. } => ("bench", format!("would not do it: {why}")),
+        Kind::Answer { answer, .. } => ("module", answer_words(answer)),
+        Kind::Module { what } => ("module", what.replace('_', " ")),
+        Kind::Model { what } => ("bench", format!("model at its limits: {what}")),
+        Kind::TimedOut { condition, .. } => ("bench", format!("waited in vain for {condition}")),
+    }
+}
+
+/// The id of the act that a line of the logbook belongs to.
+fn entry_id(e: &Entry) -> &str {
+    match &e.kind {
+        Kind::Act { id, .. }
+        | Kind::Hindered { id, .. }
+        | Kind::Answer { id, .. }
+        | Kind::TimedOut { id, .. } => id,
+        Kind::Module { .. } | Kind::Model { .. } => "",
+    }
+}
+
+fn action_words(action: &Action, lid_open: bool) -> String {
+    let on = |on: bool| if on { "on" } else { "off" };
+    match action {
+        Action::Key(Key::Off) => "key off".into(),
+        Action::Key(Key::On) => "key on".into(),
+        Action::Key(Key::Crank) => "cranked".into(),
+        Action::Pedal(pct) => format!("pedal to {} %", fixed(*pct, 0)),
+        Action::Brake(true) => "brake pressed".into(),
+        Action::Brake(false) => "brake released".into(),
+        Action::Gear(Gear::Park) => "gear to park".into(),
+        Action::Gear(Gear::Neutral) => "gear to neutral".into(),
+        Action::Gear(Gear::Drive) => "gear to drive".into(),
+        Action::Load(Load::Compressor, b) => format!("compressor {}", on(*b)),
+        Action::Load(Load::HeatedGlass, b) => format!("heated glass {}", on(*b)),
+        Action::Load(Load::Lamps, b) => format!("lamps {}", on(*b)),
+        Action::Load(Load::Steering, true) => "steering turned at standstill".into(),
+        Action::Load(Load::Steering, false) => "steering let go".into(),
+        Action::Connector(Connector::Battery, b) => format!("battery clamp {}", on(*b)),
+        Action::Connector(c, true) => format!("{} plugged in", connector_words(*c)),
+        Action::Connector(c, false) => format!("{} unplugged", connector_words(*c)),
+        Action::Fit(choice) => fit_words(choice, lid_open),
+        Action::CleanThrottle => "throttle body cleaned in place".into(),
+        Action::Leak(mm2) if *mm2 <= 0.0 => "hoses and gaskets made tight".into(),
+        Action::Leak(mm2) if lid_open => format!("leak of {} mm² opened", fixed(*mm2, 1)),
+        Action::Leak(_) => "something done to hoses and gaskets".into(),
+        Action::Ask(request) => ask_words(request),
+        Action::Wait => "waited".into(),
+    }
+}
+
+fn connector_words(c: Connector) -> String {
+    match c {
+        Connector::AirMeter => "air meter".into(),
+        Connector::ManifoldPressure => "manifold pressure sensor".into(),
+        Connector::ThrottleBody => "throttle body".into(),
+        Connector::CoolantSensor => "coolant sensor".into(),
+        Connector::OxygenSensor1 => "oxygen sensor of bank 1".into(),
+        Connector::OxygenSensor2 => "oxygen sensor of bank 2".into(),
+        Connector::CrankSensor => "crank sensor".into(),
+        Connector::Injector(k) => format!("injector {k}"),
+        Connector::Coil(k) => format!("coil {k}"),
+        Connector::Battery => "battery".into(),
+    }
+}
+
+fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
+    let mut out = match choice.kind {
+        PartKind::ThrottleBody => "throttle body fitted".to_string(),
+        PartKind::AirMeter => "air meter fitted".into(),
+        PartKind::Injector(k) => format!("injector {k} fitted"),
+    };
+    if let Some(serial) = &choice.serial {
+        out += &format!(", serial {serial}");
+    }
+    if lid_open {
+        let own = [
+            ("deposit", choice.deposit_um, "µm"),
+            ("stop off by", choice.stop_offset_deg, "°"),
+            ("error", choice.error_pct, "%"),
+        ];
+        for (words, x, unit) in own {
+            if let Some(x) = x {
+                out += &format!(", {words} {} {unit}", fixed(x, decimals(unit)));
+            }
+        }
+    }
+    out
+}
+
+fn ask_words(request: &DiagRequest) -> String {
+    match request {
+        DiagRequest::ReadCodes => "asked for codes".into(),
+        DiagRequest::ClearCodes => "asked to clear codes".into(),
+        DiagRequest::ReadFreezeFrame(code) => format!("asked for the freeze frame of {code}"),
+        DiagRequest::ReadLearned => "asked for learned values".into(),
+        DiagRequest::ReadLive => "asked for live values".into(),
+        DiagRequest::Start(r) => format!("asked to start: {}", r.name().replace('_', " ")),
+        DiagRequest::Progress => "asked how the routine stands".into(),
+        DiagRequest::Stop => "asked to stop the routine".into(),
+    }
+}
+
+fn answer_words(answer: &DiagResponse) -> String {
+    match answer {
+        DiagResponse::Ok => "accepted".into(),
+        DiagResponse::Refused(r) => format!("refused: {}", r.why),
+        DiagResponse::Silent => "no answer: asleep or without power".into(),
+        DiagResponse::Codes(codes) if codes.is_empty() => "no code stored".into(),
+        DiagResponse::Codes(codes) => {
+            "codes: ".to_string()
+                + &codes
+                    .iter()
+                    .map(|c| format!("{} {}", c.code, code_states(c)))
+                    .collect::<Vec<_>>()
+                    .join("; ")
+        }
+        DiagResponse::FreezeFrame(None) => "no freeze frame stored for it".into(),
+        DiagResponse::FreezeFrame(Some(f)) => format!(
+            "freeze frame: {} rpm, coolant {} °C, manifold {} kPa, air {} g/s, trims {} and {} %",
+            fixed(f.engine_speed_rpm, 0),
+            fixed(f.coolant_c, 0),
+            fixed(f.map_kpa, 1),
+            fixed(f.air_g_s, 2),
+            signed(f.short_pct, 1),
+            signed(f.long_pct, 1)
+        ),
+        DiagResponse::Learned(all) => {
+            let one = |s: &crate::link::LearnedStatus| {
+                let v = LearnedView::from_status(s.clone(), 0.0);
+                format!("{} {} {}", learned_words(&v.name), learned_number(&v, v.value), v.unit)
+            };
+            "learned values: ".to_string() + &all.iter().map(one).collect::<Vec<_>>().join("; ")
+        }
+        DiagResponse::Live(l) => format!(
+            "live: {} rpm (target {}), manifold {} kPa, air {} g/s, coolant {} °C, supply {} V",
+            fixed(l.engine_speed_rpm, 0),
+            fixed(l.target_rpm, 0),
+            fixed(l.map_kpa, 1),
+            fixed(l.air_g_s, 2),
+            fixed(l.coolant_c, 0),
+            fixed(l.supply_v, 1)
+        ),
+        DiagResponse::Routine(RoutineState::None) => "no routine was started".into(),
+        DiagResponse::Routine(RoutineState::Running { routine, for_s }) => {
+            format!("{} under way for {} s", routine.name().replace('_', " "), fixed(*for_s, 0))
+        }
+        DiagResponse::Routine(RoutineState::Done { routine }) => {
+            format!("{} done", routine.name().replace('_', " "))
+        }
+        DiagResponse::Routine(RoutineState::Failed { routine, why }) => {
+            format!("{} failed: {why}", routine.name().replace('_', " "))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1154,7 +1154,7 @@ fn holds_idle_power_balance() {
     let to = b.plant().s.totals;
     let gas = to.gas_work_j - from.gas_work_j;
     near("gas work", gas, to.friction_j - from.friction_j + to.load_j - from.load_j, 5e-3);
-    let by_imep: f64 = b.plant().s.accounts.iter().map(|a| a.imep_pa).sum::<f64>() / 4.0;
+    let by_imep: f64 = b.plant().s.accounts.iter().map(|a| a.imep_pa()).sum::<f64>() / 4.0;
     let mep = gas / (b.plant().swept_m3() * (to.turns - from.turns) / 2.0);
     println!(
         "idle mep {:.3} bar by work, {:.3} by cycles, {:.0} rpm",

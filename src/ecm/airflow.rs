@@ -61,6 +61,8 @@ pub struct Cal {
     pub authority_g_s: f64,
     /// PI authority upwards and start of the integrator while the window is open \[g/s\].
     pub open_window_g_s: [f64; 2],
+    /// Share of the air that is given while cranking \[-\], over coolant \[°C\].
+    pub crank_air_share: Table,
     /// Air added from cranking on \[g/s\], decaying once the engine runs with \[s\].
     pub start_g_s: [f64; 2],
     /// Dashpot at entry \[g/s\] and its time constant \[s\].
@@ -418,9 +420,12 @@ impl State {
         self.learned = c.store.get(Name::IdleAirLight)
             + if self.switched_load(i) { c.store.get(Name::IdleAirLoaded) } else { 0.0 };
         let air_g_s = (self.base + self.load + self.learned + self.pi + self.dashpot + self.start).max(0.1);
+        // less until it runs: what is in the manifold is plenty, and a full one makes the start flare
+        let air_g_s = if c.running || i.rpm > 600.0 { air_g_s } else { air_g_s * cal.crank_air_share.at(i.coolant_c) };
         // (2)
         let ambient_pa = i.ambient_kpa.max(50.0) * 1e3;
-        let ratio = if i.rpm > 0.0 { (i.map_kpa * 1e3 / ambient_pa).min(0.95) } else { 0.5 };
+        // while cranking the manifold shall empty: as if choked already
+        let ratio = if c.running { (i.map_kpa * 1e3 / ambient_pa).min(0.95) } else { 0.5 };
         let per_mm2 = 1e-6 * ambient_pa / (R_AIR * kelvin(i.inlet_c)).sqrt() * c.flow.at(ratio) * 1e3;
         let opening = cal.plate_mm2.inverse_at(air_g_s / per_mm2)
             + if closed { 0.0 } else { cal.pedal_deg.at(i.pedal_pct) };

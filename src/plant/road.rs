@@ -3,7 +3,7 @@
 //! **Models** a torque converter by its capacity and torque ratio, gears chosen by road speed, rolling
 //! and air drag, brakes that hold. Rollers put a chosen torque on the crank for a steady hold.
 //!
-//! **Leaves out** shifts as events, slip of tyres, slopes, rough road.
+//! **Leaves out** shifts between ratios as events, slip of tyres, slopes, rough road.
 //!
 //! **State** ([`State`]): road speed \[m/s\].
 //!
@@ -14,8 +14,12 @@
 //!
 //! **Checked by** `practice_in_drive…` in `tests/physics.rs`.
 
+use crate::num::lag_share;
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
+
+/// Time constant with which the forward clutch takes hold or lets go \[s\]; assumed.
+const CLUTCH_S: f64 = 0.4;
 
 /// The `[road]` section of a car's file.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -74,6 +78,8 @@ pub struct State {
     pub rollers_nm: f64,
     /// Torque that the driveline takes from the crank \[N m\].
     pub crank_nm: f64,
+    /// How far the forward clutch has taken hold \[-\].
+    pub engaged: f64,
 }
 
 impl State {
@@ -83,15 +89,16 @@ impl State {
         let per_m_s = p.ratios[gear] / p.wheel_m;
         let mut force = 0.0;
         let mut taken = 0.0;
-        if drive && omega > 10.0 {
+        self.engaged += (f64::from(u8::from(drive)) - self.engaged) * lag_share(dt_s, CLUTCH_S);
+        if self.engaged > 0.01 && omega > 10.0 {
             let s = self.speed_m_s * per_m_s / omega;
             if s < 1.0 {
-                taken = p.converter_capacity * omega * omega * (1.0 - s * s);
+                taken = self.engaged * p.converter_capacity * omega * omega * (1.0 - s * s);
                 let ratio = (p.converter_ratio - (p.converter_ratio - 1.0) * s / 0.85).max(1.0);
                 force = 0.92 * taken * ratio * per_m_s;
             } else {
                 // overrun: the wheels turn the engine
-                let back = (p.converter_capacity * omega * omega * (s * s - 1.0)).min(60.0);
+                let back = self.engaged * (p.converter_capacity * omega * omega * (s * s - 1.0)).min(60.0);
                 taken = -back;
                 force = -back * per_m_s;
             }

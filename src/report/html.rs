@@ -1,0 +1,673 @@
+//! The debrief: one HTML file that asks for nothing from outside, to read on a screen and to print on A4.
+
+use super::svg::{self, Curve, Flag, Panel, Pen, Ruler};
+use super::{
+    STANDING_CAUTIONS, Sheet, against, clock, code_states, decimals, entry_id, entry_words, fixed, grouped,
+    lamp_words, learned_number, learned_words, path_words, signed, tidy, written,
+};
+use crate::bench::action::Action;
+use crate::bench::record::{Entry, Kind};
+use crate::bench::trace::COLUMNS;
+use crate::bench::view::{Observation, Truth};
+use std::fmt::Write;
+
+/// Rows of the small tables beside charts.
+const TIMES: usize = 8;
+
+macro_rules! put {
+    ($out:expr, $($t:tt)*) => {{ let _ = write!($out, $($t)*); }};
+}
+
+/// The debrief as one HTML file.
+pub fn debrief_html(sheet: &Sheet) -> String {
+    let mut o = String::new();
+    put!(
+        o,
+        "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\
+         <meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">\
+         <meta name=\"color-scheme\" content=\"light dark\"><title>Debrief: {} {}</title>\n<style>\n{}</style></head><body>\n",
+        escape(sheet.id),
+        escape(sheet.title),
+        include_str!("style.css")
+    );
+    title_block(&mut o, sheet);
+    o += "<main>\n";
+    cautions(&mut o, sheet);
+    found(&mut o, sheet);
+    readings(&mut o, sheet);
+    learned(&mut o, sheet);
+    gates(&mut o, sheet);
+    idle_air(&mut o, sheet);
+    let numbers = numbers(sheet.log);
+    charts(&mut o, sheet, &numbers);
+    truth(&mut o, sheet);
+    logbook(&mut o, sheet, &numbers);
+    if !sheet.model_notes.is_empty() {
+        o += "<section><h2>Where the model reached its limits</h2><ul>";
+        for n in sheet.model_notes {
+            put!(o, "<li>{}</li>", escape(n));
+        }
+        o += "</ul></section>\n";
+    }
+    o += "</main>\n";
+    put!(
+        o,
+        "<footer>Idlewright {}. Scenario {}, seed {}, crank step {}°. Lid {}. State at the end <code>{}</code>. A simplified model \
+         of a made-up car: no reference for work on a real one.</footer>\n</body></html>\n",
+        escape(sheet.version),
+        escape(sheet.id),
+        sheet.seed,
+        sheet.step_deg,
+        if sheet.lid_open { "open: truth is shown in bold ink" } else { "closed: no truth is shown" },
+        escape(sheet.state_hash)
+    );
+    o
+}
+
+/// Text made safe between tags and inside quotes; what a text cannot hold becomes a replacement mark.
+pub(super) fn escape(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            '\n' | '\t' => out.push(c),
+            c if c.is_control() => out.push('\u{FFFD}'),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+/// A number with a true minus sign.
+fn minus(number: &str) -> String {
+    number.replace('-', "−")
+}
+
+/// A sentence with a true minus sign before its numbers; hyphens inside words stay.
+fn sentence(text: &str) -> String {
+    let mut out = String::new();
+    let mut before = ' ';
+    let mut rest = text.chars().peekable();
+    while let Some(c) = rest.next() {
+        let number = c == '-' && before == ' ' && rest.peek().is_some_and(char::is_ascii_digit);
+        out.push(if number { '−' } else { c });
+        before = c;
+    }
+    escape(&out)
+}
+
+fn sign(good: bool) -> &'static str {
+    if good {
+        "<svg class=\"sign\" viewBox=\"0 0 15 15\" aria-hidden=\"true\"><path class=\"post\" d=\"M4 2v12M11 2v12M1 14h13\"/></svg>"
+    } else {
+        "<svg class=\"sign\" viewBox=\"0 0 15 15\" aria-hidden=\"true\"><rect class=\"shut\" width=\"15\" height=\"15\" rx=\"2\"/>\
+         <path class=\"cut\" d=\"M3 7.5h9\"/></svg>"
+    }
+}
+
+/// A tick or a cross, for what was judged.
+fn mark(good: bool) -> &'static str {
+    if good { "✓ met" } else { "✗ not met" }
+}
+
+fn title_block(o: &mut String, sheet: &Sheet) {
+    put!(
+        o,
+        "<header><p class=\"lede\">Debrief and job card</p><h1>{} {}</h1>",
+        escape(sheet.id),
+        escape(sheet.title)
+    );
+    if let Some((id, title)) = sheet.actions {
+        put!(o, "<p>Worked by <b>{}</b>: {}</p>", escape(id), escape(title));
+    }
+    if !sheet.complaint.is_empty() {
+        put!(o, "<blockquote>“{}”</blockquote>", escape(sheet.complaint));
+    }
+    let facts = [
+        ("Car", escape(sheet.car_title)),
+        ("Odometer", format!("{} km", grouped(sheet.odometer_km).replace(' ', "\u{202F}"))),
+        ("Handed over at", format!("{} min:s", clock(sheet.hand_over_s, false))),
+        (
+            if sheet.stopped { "Stopped at" } else { "Ended at" },
+            format!("{} min:s", clock(sheet.end_s, false)),
+        ),
+        ("Lamp", lamp_words(sheet.after.lamp).into()),
+        ("Lid", if sheet.lid_open { "open" } else { "closed" }.into()),
+    ];
+    o.push_str("<dl class=\"facts\">");
+    for (term, text) in facts {
+        put!(o, "<div><dt>{term}</dt><dd>{text}</dd></div>");
+    }
+    o.push_str("</dl></header>\n");
+}
+
+fn cautions(o: &mut String, sheet: &Sheet) {
+    o.push_str("<section class=\"caution\"><h2>Cautions for the real bay</h2><ul>");
+    for c in sheet.cautions {
+        put!(o, "<li>{}</li>", escape(c));
+    }
+    if !sheet.cautions.is_empty() {
+        o.push_str("</ul><h3>And always</h3><ul>");
+    }
+    for c in STANDING_CAUTIONS {
+        if !sheet.cautions.iter().any(|own| own == c) {
+            put!(o, "<li>{}</li>", escape(c));
+        }
+    }
+    o.push_str("</ul></section>\n");
+}
+
+fn found(o: &mut String, sheet: &Sheet) {
+    let good = !sheet.stopped && sheet.met() == sheet.lines.len();
+    let (sign, class) = if good { ("✓", "good") } else { ("✗", "bad") };
+    put!(
+        o,
+        "<section><h2>What was found</h2><p class=\"verdict\"><span class=\"{class}\" aria-hidden=\"true\">{sign}</span> {}.</p>",
+        escape(&format!("Expectations: {}", sheet.verdict()))
+    );
+    if !sheet.lines.is_empty() {
+        o.push_str(
+            "<div class=\"scroll\"><table><thead><tr><th>Result</th><th>What and why</th><th class=\"n\">Found</th>\
+             <th>Wanted</th><th class=\"n\">At, min:s</th></tr></thead><tbody>",
+        );
+        for l in sheet.lines {
+            let (measured, rule, why) = sheet.told(l);
+            put!(
+                o,
+                "<tr><td class=\"{}\">{}</td><td>{} <code>{}</code><small>{}</small></td><td class=\"n wrap\">{}</td><td>{}</td>\
+                 <td class=\"n\">{}</td></tr>",
+                if l.met { "good" } else { "bad" },
+                mark(l.met),
+                escape(&upper_first(&path_words(&l.what))),
+                escape(&l.what),
+                escape(why),
+                sentence(&measured),
+                sentence(rule),
+                clock(l.at_s, false)
+            );
+        }
+        o.push_str("</tbody></table></div>");
+    }
+    if !sheet.teaches.is_empty() {
+        put!(o, "<h3>What it teaches</h3><p>{}</p>", escape(sheet.teaches));
+    }
+    o.push_str("</section>\n");
+}
+
+fn upper_first(text: &str) -> String {
+    let mut c = text.chars();
+    c.next().map_or(String::new(), |f| f.to_uppercase().collect::<String>() + c.as_str())
+}
+
+/// A table of words, before and after.
+fn compared(o: &mut String, rows: &[(String, String, String)]) {
+    o.push_str(
+        "<div class=\"scroll\"><table class=\"keep\"><thead><tr><th>What</th><th class=\"n\">At hand-over</th><th class=\"n\">At the end</th></tr>\
+         </thead><tbody>",
+    );
+    for (what, before, after) in rows {
+        put!(
+            o,
+            "<tr><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td></tr>",
+            escape(what),
+            sentence(before),
+            sentence(after)
+        );
+    }
+    o.push_str("</tbody></table></div>");
+}
+
+fn readings(o: &mut String, sheet: &Sheet) {
+    o.push_str("<section><h2>Readings</h2>");
+    let mut rows: Vec<(String, String, String)> = Vec::new();
+    let mut add = |what: &str, f: &dyn Fn(&Observation) -> Option<String>| {
+        let of = |x| f(x).unwrap_or_else(|| "none".into());
+        rows.push((what.into(), of(sheet.before), of(sheet.after)));
+    };
+    let idle = |o: &Observation, f: &dyn Fn(&crate::bench::view::IdleView) -> String| {
+        Some(o.idle.as_ref().map_or_else(|| "no warm idle".into(), f))
+    };
+    add("Idle speed, mean of up to 30 s", &|o| {
+        idle(o, &|i| format!("{} rpm, {}", fixed(i.mean_rpm, 0), against(i.mean_rpm, i.target_rpm)))
+    });
+    add("Its spread", &|o| idle(o, &|i| format!("{} rpm", fixed(i.sd_rpm, 0))));
+    add("Manifold pressure", &|o| idle(o, &|i| format!("{} kPa", fixed(i.map_kpa, 1))));
+    add("Metered air", &|o| idle(o, &|i| format!("{} g/s", fixed(i.air_g_s, 2))));
+    add("Throttle above its stored stop", &|o| idle(o, &|i| format!("{} °", fixed(i.throttle_deg, 2))));
+    add("Spark before top", &|o| idle(o, &|i| format!("{} °", fixed(i.spark_deg, 1))));
+    let lambda = |l: &f64| if *l > 0.0 { fixed(*l, 3) } else { "sensor cold".into() };
+    add("Lambda", &|o| idle(o, &|i| i.lambda.iter().map(lambda).collect::<Vec<_>>().join(" and ")));
+    for (k, t) in sheet.after.trims.iter().enumerate() {
+        add(&format!("Short-term trim, bank {}", t.bank), &|o| {
+            o.trims.get(k).map(|t| format!("{} %", signed(t.short_pct, 1)))
+        });
+        add(&format!("Long-term trim at idle, bank {}", t.bank), &|o| {
+            o.trims
+                .get(k)
+                .map(|t| format!("{} g/s, {} %", signed(t.long_idle_g_s, 2), signed(t.long_idle_pct, 1)))
+        });
+    }
+    add("Lamp", &|o| Some(lamp_words(o.lamp).into()));
+    let mut codes: Vec<&str> =
+        sheet.before.codes.iter().chain(&sheet.after.codes).map(|c| c.code.as_str()).collect();
+    codes.sort_unstable();
+    codes.dedup();
+    if codes.is_empty() {
+        add("Codes", &|_| None);
+    }
+    for code in codes {
+        let words = (sheet.code_words)(code);
+        add(&format!("Code {code}, {words}"), &|o| {
+            Some(o.codes.iter().find(|c| c.code == code).map_or_else(|| "not stored".into(), code_states))
+        });
+    }
+    compared(o, &rows);
+    o.push_str("</section>\n");
+}
+
+fn truth_of(name: &str, t: &Truth) -> Option<f64> {
+    match name {
+        "idle_air_light" => Some(t.idle_air_needed_g_s),
+        "closed_stop" => Some(t.closed_stop_deg),
+        _ => None,
+    }
+}
+
+fn learned(o: &mut String, sheet: &Sheet) {
+    o.push_str(
+        "<section><h2>Learned values</h2><p class=\"note-line\">End stops are the limits, the notch the default. The dashed bar \
+         runs from there to the pencil mark, which is the value now; the faint mark is the value at hand-over.",
+    );
+    if sheet.shown_truth().is_some() {
+        o.push_str(" The ink mark below is what the fitted parts really are.");
+    }
+    o.push_str("</p><div class=\"rulers\">");
+    for v in &sheet.after.learned {
+        let number = |x: f64| minus(&learned_number(v, x));
+        let before = sheet.before.learned.iter().find(|b| b.name == v.name).map_or(v.value, |b| b.value);
+        let truth = sheet.shown_truth().and_then(|t| truth_of(&v.name, t.1));
+        let name = learned_words(&v.name);
+        let truth_words = truth.map_or(String::new(), |t| format!(", the parts {}", number(t)));
+        let title = format!(
+            "{name} in {}: now {}, before {}, default {}, limits {} to {}{truth_words}",
+            v.unit,
+            number(v.value),
+            number(before),
+            number(v.default),
+            number(v.low),
+            number(v.high)
+        );
+        let picture = svg::ruler(&Ruler {
+            title: &title,
+            low: v.low,
+            high: v.high,
+            default: v.default,
+            before,
+            now: v.value,
+            truth,
+            number: &number,
+        });
+        put!(
+            o,
+            "<div><div class=\"name\"><span>{}</span><b>{} {}</b></div>{picture}<div class=\"note-line\">Before {}, default {}. \
+             {}: {}.</div></div>",
+            escape(&upper_first(&name)),
+            number(v.value),
+            escape(&v.unit),
+            number(before),
+            number(v.default),
+            if v.learned { "Learned since its reset; written by" } else { "Not learned; written by" },
+            escape(&written(v))
+        );
+    }
+    o.push_str("</div></section>\n");
+}
+
+fn gates(o: &mut String, sheet: &Sheet) {
+    let mut rest = Vec::new();
+    o.push_str("<section><h2>May it learn now?</h2>");
+    for v in &sheet.after.learned {
+        let name = upper_first(&learned_words(&v.name));
+        let shut: Vec<&str> = v.gates.iter().filter(|g| !g.open).map(|g| g.why.as_str()).collect();
+        if v.name != "idle_air_light" {
+            if !v.gates.is_empty() {
+                rest.push((name, shut));
+            }
+            continue;
+        }
+        put!(o, "<h3>{}</h3>", escape(&name));
+        if v.gates.is_empty() {
+            o.push_str("<p>The module has not looked at its gates since power-up.</p>");
+        }
+        o.push_str("<ul class=\"gates\">");
+        for g in v.gates.iter().filter(|g| !g.open).chain(v.gates.iter().filter(|g| g.open)) {
+            gate(o, g.open, "", &g.why);
+        }
+        o.push_str("</ul>");
+    }
+    if !rest.is_empty() {
+        o.push_str("<h3>The other learned values</h3><ul class=\"gates\">");
+        for (name, shut) in rest {
+            let why = if shut.is_empty() { "all gates open".into() } else { shut.join("; ") };
+            gate(o, shut.is_empty(), &format!("{name}: "), &why);
+        }
+        o.push_str("</ul>");
+    }
+    o.push_str("</section>\n");
+}
+
+fn gate(o: &mut String, open: bool, name: &str, why: &str) {
+    let (class, word) = if open { ("good", "open") } else { ("bad", "shut") };
+    put!(
+        o,
+        "<li>{}<span><span class=\"{class}\">{word}</span> <span class=\"why\">{}{}</span></span></li>",
+        sign(open),
+        escape(name),
+        sentence(why)
+    );
+}
+
+fn idle_air(o: &mut String, sheet: &Sheet) {
+    let l = &sheet.after.live;
+    o.push_str("<section><h2>Idle air adds up</h2>");
+    if !l.running {
+        o.push_str(
+            "<p class=\"note-line\">The engine did not run at the end; these are the last values.</p>",
+        );
+    } else if !l.idling {
+        o.push_str("<p class=\"note-line\">Idle control was not in force at the end.</p>");
+    }
+    let terms = [
+        ("base", l.idle_base_g_s),
+        ("loads", l.idle_load_g_s),
+        ("learned", l.idle_learned_g_s),
+        ("PI", l.idle_pi_g_s),
+    ];
+    let said: Vec<String> = terms.iter().map(|t| format!("{} {}", t.0, minus(&signed(t.1, 2)))).collect();
+    let all = terms.iter().map(|t| t.1).sum::<f64>();
+    let title = format!("idle air in g/s: {} add to {}", said.join(", "), minus(&fixed(all, 2)));
+    put!(o, "<div class=\"fig\">{}</div>", svg::sum(&title, &terms, ("metered air", l.air_g_s)));
+    o.push_str(
+        "<p class=\"note-line\">Pencil is what the module reckons at the end of the run; PI is the controller's own part, which \
+         also takes back what was learned wrongly, as far as its limit. The thin outline is what the air meter saw.</p></section>\n",
+    );
+}
+
+/// Numbers of the flags: for each line of the logbook, if it has one.
+fn numbers(log: &[Entry]) -> Vec<Option<usize>> {
+    let mut next = 0;
+    let mut number = |e: &Entry| {
+        let does = !matches!(&e.kind, Kind::Act { action: Action::Wait, .. });
+        let hand = matches!(e.kind, Kind::Act { .. } | Kind::Hindered { .. });
+        (e.t_s >= 0.0 && ((hand && does) || news(e).is_some())).then(|| {
+            next += 1;
+            next
+        })
+    };
+    log.iter().map(&mut number).collect()
+}
+
+/// What the module decided that a chart should say in words.
+fn news(e: &Entry) -> Option<&str> {
+    let Kind::Module { what } = &e.kind else { return None };
+    let code =
+        what.len() > 5 && what.starts_with('P') && what[1..].bytes().take(4).all(|b| b.is_ascii_digit());
+    let ends = [" learned", "complete", "failed", "aborted"].iter().any(|w| what.contains(w));
+    (code || ends).then_some(what.split([';', ':']).next().unwrap_or(what))
+}
+
+/// A column of the trace over time; none if the lid hides it. `turning`: gaps where it reads nothing or the
+/// engine stands.
+fn column(sheet: &Sheet, name: &str, turning: bool) -> Option<Vec<(f64, f64)>> {
+    let at = COLUMNS.iter().position(|c| c.name == name)?;
+    if COLUMNS[at].truth && !sheet.lid_open {
+        return None;
+    }
+    let speed = COLUMNS.iter().position(|c| c.name == "engine_speed_rpm")?;
+    let value =
+        |row: &[f64]| if turning && (row[at] <= 0.05 || row[speed] < 50.0) { f64::NAN } else { row[at] };
+    Some(sheet.trace.rows().map(|row| (row[0], value(row))).collect())
+}
+
+fn charts(o: &mut String, sheet: &Sheet, numbers: &[Option<usize>]) {
+    o.push_str("<section><h2>Traces</h2>");
+    let Some(to_s) = sheet.trace.rows().last().map(|r| r[0]) else {
+        o.push_str("<p>Nothing was recorded.</p></section>\n");
+        return;
+    };
+    o.push_str("<p class=\"key-line\">");
+    let kinds = [
+        (Pen::Belief, "pencil: what the module believes or wants"),
+        (Pen::Measured, "thin line: measured"),
+        (Pen::Truth, "ink: true"),
+    ];
+    for (pen, words) in kinds.iter().filter(|k| k.0 != Pen::Truth || sheet.lid_open) {
+        put!(
+            o,
+            "<span><svg class=\"key\" viewBox=\"0 0 44 12\" aria-hidden=\"true\"><path class=\"line {}\" d=\"M1 6h42\"/></svg>{words}\
+             </span>",
+            pen.class()
+        );
+    }
+    o.push_str("<span>flags with numbers: see the logbook</span></p>");
+    let mut flags = vec![Flag { at_s: sheet.hand_over_s, number: None, words: Some("hand-over".into()) }];
+    for (e, n) in sheet.log.iter().zip(numbers) {
+        if n.is_some() {
+            flags.push(Flag { at_s: e.t_s, number: *n, words: news(e).map(|w| w.replace('_', " ")) });
+        }
+    }
+    flags.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
+    let curve = |words, pen, name, gap| column(sheet, name, gap).map(|points| Curve { words, pen, points });
+    let panel = |words, unit, keep, cap, high, curves: [Option<Curve>; 3]| Panel {
+        words,
+        unit,
+        keep,
+        cap,
+        high,
+        curves: curves.into_iter().flatten().collect(),
+    };
+    let wide = (-1e6, 1e6);
+    use Pen::{Belief, Dots, Measured, Truth};
+    let figures = [
+        (
+            "Engine speed: what the module wants, and what it measures",
+            vec![panel(
+                "engine speed",
+                "rpm",
+                (0.0, 1000.0),
+                wide,
+                170.0,
+                [
+                    curve("measured", Measured, "engine_speed_rpm", false),
+                    curve("target", Belief, "target_speed_rpm", false),
+                    None,
+                ],
+            )],
+        ),
+        (
+            "Idle air: what was learned, and what the controller adds",
+            vec![panel(
+                "idle air",
+                "g/s",
+                (-0.6, 1.0),
+                wide,
+                160.0,
+                [
+                    curve("learned", Belief, "idle_air_learned_g_s", false),
+                    curve("PI", Dots, "idle_air_pi_g_s", false),
+                    curve("parts need", Truth, "true_idle_air_needed_g_s", false),
+                ],
+            )],
+        ),
+        (
+            "Manifold pressure and air",
+            vec![
+                panel(
+                    "manifold pressure",
+                    "kPa",
+                    (20.0, 60.0),
+                    wide,
+                    95.0,
+                    [curve("measured", Measured, "map_kpa", false), None, None],
+                ),
+                panel(
+                    "air",
+                    "g/s",
+                    (0.0, 4.0),
+                    (-1e6, 400.0),
+                    95.0,
+                    [
+                        curve("metered", Measured, "air_g_s", false),
+                        curve("leak", Truth, "true_leak_g_s", false),
+                        None,
+                    ],
+                ),
+            ],
+        ),
+        (
+            "Fuel trims and lambda, bank 1",
+            vec![
+                panel(
+                    "fuel trims",
+                    "%",
+                    (-5.0, 5.0),
+                    wide,
+                    95.0,
+                    [
+                        curve("short-term", Dots, "short_trim_1_pct", false),
+                        curve("long-term", Belief, "long_trim_1_pct", false),
+                        None,
+                    ],
+                ),
+                panel(
+                    "lambda, cut at 0.6 and 1.4",
+                    "",
+                    (0.9, 1.1),
+                    (0.6, 1.4),
+                    95.0,
+                    [
+                        curve("measured", Measured, "lambda_1", true),
+                        curve("cylinder 1", Truth, "true_lambda_cylinder_1", true),
+                        None,
+                    ],
+                ),
+            ],
+        ),
+    ];
+    for (caption, panels) in figures {
+        put!(
+            o,
+            "<figure><div class=\"fig\"><figcaption>{caption}</figcaption>{}</div>",
+            svg::chart(caption, &panels, &flags, to_s)
+        );
+        numbers_beside(o, &panels);
+        o.push_str("</figure>\n");
+    }
+    o.push_str("</section>\n");
+}
+
+/// A few rows of a chart's numbers.
+fn numbers_beside(o: &mut String, panels: &[Panel]) {
+    let curves = || panels.iter().flat_map(|p| p.curves.iter().map(move |c| (p, c)));
+    let rows = curves().map(|c| c.1.points.len()).max().unwrap_or(0);
+    o.push_str(
+        "<details><summary>The numbers, at a few moments</summary><div class=\"scroll\"><table><thead><tr><th class=\"n\">min:s</th>",
+    );
+    for (p, c) in curves() {
+        let unit = if p.unit.is_empty() { String::new() } else { format!(" ({})", p.unit) };
+        let panel = p.words.split(',').next().unwrap_or(p.words);
+        put!(o, "<th class=\"n\">{panel}, {}{unit}</th>", c.words);
+    }
+    o.push_str("</tr></thead><tbody>");
+    let mut shown: Vec<usize> = (0..TIMES).map(|k| k * rows.saturating_sub(1) / (TIMES - 1)).collect();
+    shown.dedup();
+    for k in shown {
+        let t = curves().find_map(|c| c.1.points.get(k)).map_or(0.0, |q| q.0);
+        put!(o, "<tr><td class=\"n\">{}</td>", clock(t, false));
+        for (p, c) in curves() {
+            let text = c
+                .points
+                .get(k)
+                .filter(|q| q.1.is_finite())
+                .map_or("no reading".into(), |q| minus(&fixed(q.1, decimals(p.unit))));
+            put!(o, "<td class=\"n\">{text}</td>");
+        }
+        o.push_str("</tr>");
+    }
+    o.push_str("</tbody></table></div></details>");
+}
+
+fn truth(o: &mut String, sheet: &Sheet) {
+    let Some((before, after)) = sheet.shown_truth() else { return };
+    o.push_str("<section><h2>What was true, with the lid open</h2>");
+    let two = |what: &str, f: fn(&Truth) -> String| (what.to_string(), f(before), f(after));
+    compared(
+        o,
+        &[
+            two("Deposit on the throttle", |t| format!("{} µm", fixed(t.deposit_um, 1))),
+            two("Idle air that the parts need", |t| format!("{} g/s", signed(t.idle_air_needed_g_s, 2))),
+            two("Closed throttle stop", |t| format!("{} °", fixed(t.closed_stop_deg, 2))),
+            two("Unmetered leak", |t| {
+                format!("{} mm², {} g/s", fixed(t.unmetered_leak_mm2, 1), fixed(t.unmetered_leak_g_s, 2))
+            }),
+            two("Air meter", |t| format!("{} %", signed(100.0 * (t.air_meter_gain - 1.0), 1))),
+            two("Coolant", |t| format!("{} °C", fixed(t.coolant_c, 0))),
+        ],
+    );
+    o.push_str(
+        "<h3>Cylinders at the end</h3><div class=\"scroll\"><table class=\"keep\"><thead><tr><th class=\"n\">Cylinder</th><th class=\"n\">Lambda</th>\
+         <th class=\"n\">Mean pressure, kPa</th><th class=\"n\">Its scatter, %</th><th class=\"n\">Residual gas, %</th>\
+         <th class=\"n\">Misfires</th></tr></thead><tbody>",
+    );
+    for c in &after.cylinders {
+        put!(
+            o,
+            "<tr><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td>\
+             <td class=\"n\">{}</td></tr>",
+            c.cylinder,
+            fixed(c.lambda, 3),
+            minus(&fixed(c.imep_kpa, 0)),
+            fixed(c.imep_cov_pct, 1),
+            fixed(c.residual_pct, 1),
+            c.misfires
+        );
+    }
+    o.push_str("</tbody></table></div><h3>Fitted parts at the end</h3><div class=\"scroll\"><table><thead><tr><th>Part</th><th>Serial</th><th>As it is</th></tr></thead><tbody>");
+    for p in &after.parts {
+        put!(
+            o,
+            "<tr><td>{}</td><td>{}</td><td>{}</td></tr>",
+            escape(&upper_first(&p.name.replace('_', " "))),
+            escape(&p.serial),
+            sentence(&p.is)
+        );
+    }
+    o.push_str("</tbody></table></div></section>\n");
+}
+
+fn logbook(o: &mut String, sheet: &Sheet, numbers: &[Option<usize>]) {
+    o.push_str(
+        "<section><h2>Logbook</h2><div class=\"scroll\"><table><thead><tr><th class=\"n\">Flag</th><th class=\"n\">min:s</th>\
+         <th>Who</th><th>What</th></tr></thead><tbody>",
+    );
+    for (e, n) in sheet.log.iter().zip(numbers) {
+        let (who, what) = entry_words(e, sheet.lid_open);
+        let id = entry_id(e);
+        let id = if id.is_empty() { String::new() } else { format!(" <code>{}</code>", escape(id)) };
+        put!(
+            o,
+            "<tr><td class=\"n\">{}</td><td class=\"n\">{}</td><td>{who}</td><td>{}{id}</td></tr>",
+            n.map_or(String::new(), |n| n.to_string()),
+            minus(&clock(e.t_s, true)),
+            sentence(&tidy(&what))
+        );
+    }
+    o.push_str(
+        "</tbody></table></div><p class=\"note-line\">Times count from where the scenario's own acts begin; before that they are \
+         negative.</p></section>\n",
+    );
+}
