@@ -173,10 +173,10 @@ fn read(
     shipped: Option<(&'static str, &'static str)>,
 ) -> Result<(String, Vec<u8>, Option<PathBuf>), Trouble> {
     let path = Path::new(name);
-    if !path.exists() {
-        if let Some((file, text)) = shipped {
-            return Ok((file.into(), text.into(), None));
-        }
+    if !path.exists()
+        && let Some((file, text)) = shipped
+    {
+        return Ok((file.into(), text.into(), None));
     }
     let fail = |e: std::io::Error| Trouble::File(format!("cannot read `{name}`: {e}"));
     let meta = std::fs::metadata(path).map_err(fail)?;
@@ -331,10 +331,10 @@ fn min_s(t: f64) -> String {
 }
 
 fn run_scenario(args: &RunArgs) -> Result<u8, Trouble> {
-    if let Some(d) = args.step_deg {
-        if ![2.0, 1.0, 0.5].contains(&d) {
-            return Err(Trouble::Input(format!("--step-deg must be 2, 1 or 0.5 ({d} given)")));
-        }
+    if let Some(d) = args.step_deg
+        && ![2.0, 1.0, 0.5].contains(&d)
+    {
+        return Err(Trouble::Input(format!("--step-deg must be 2, 1 or 0.5 ({d} given)")));
     }
     let loaded = load_scenario(&args.file)?;
     let actions = args.actions.as_deref().map(|a| load_actions(a, &loaded)).transpose()?;

@@ -200,9 +200,7 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
     let b = Bench::standing(&scenario.setup).map_err(Error::Bench)?;
     let mut o = b.observe();
     let banks = o.trims.len();
-    let mut idle = bench::view::IdleView::default();
-    idle.lambda = vec![1.0; banks];
-    o.idle = Some(idle);
+    o.idle = Some(bench::view::IdleView { lambda: vec![1.0; banks], ..Default::default() });
     o.lamp = Lamp::Off;
     for l in &mut o.learned {
         if l.gates.is_empty() {

@@ -421,7 +421,8 @@ impl State {
             + if self.switched_load(i) { c.store.get(Name::IdleAirLoaded) } else { 0.0 };
         let air_g_s = (self.base + self.load + self.learned + self.pi + self.dashpot + self.start).max(0.1);
         // less until it runs: what is in the manifold is plenty, and a full one makes the start flare
-        let air_g_s = if c.running || i.rpm > 600.0 { air_g_s } else { air_g_s * cal.crank_air_share.at(i.coolant_c) };
+        let air_g_s =
+            if c.running || i.rpm > 600.0 { air_g_s } else { air_g_s * cal.crank_air_share.at(i.coolant_c) };
         // (2)
         let ambient_pa = i.ambient_kpa.max(50.0) * 1e3;
         // while cranking the manifold shall empty: as if choked already

@@ -79,8 +79,8 @@ pub struct Cal {
     pub full_air_mg: f64,
     /// Spark while cranking \[deg\].
     pub crank_spark_deg: f64,
-    /// Spark taken off in the first moment after the start \[deg\].
-    pub start_spark_deg: f64,
+    /// Spark taken off in the first moment after the start \[deg\], over coolant \[°C\].
+    pub start_spark_deg: Table,
     /// Base spark at idle \[deg\].
     pub idle_spark_deg: f64,
     /// Base spark \[deg\] over speed \[rpm\].
@@ -279,7 +279,7 @@ impl State {
             self.target = self.target.min(cal.full_load[1]);
         }
         // a start flares: spark takes the edge off it
-        let start_flare = if self.running_s < 0.8 { cal.start_spark_deg } else { 0.0 };
+        let start_flare = if self.running_s < 0.8 { cal.start_spark_deg.at(i.coolant_c) } else { 0.0 };
         let load = (self.air_g * 1e3 / cal.full_air_mg).min(1.2);
         self.spark_deg = if c.idling {
             cal.idle_spark_deg

@@ -191,16 +191,15 @@ impl State {
         (twice > SLOW_RAD_S * SLOW_RAD_S * t.inertia[j1]).then(|| (twice / t.inertia[j1]).sqrt())
     }
 
-    /// Edges passed while going from the present index one step on, in `dt_s`, from speed `w0` to `w1`;
-    /// `start_s` is the time at the start of the step. At most one edge lies in a step of 2°.
+    /// Edges passed while going from the present index one step on, from speed `w0` to `w1`, in a
+    /// step that starts at `start_s` and takes `dt_s`. At most one edge lies in a step of 2°.
     #[inline]
     pub fn edge_in_step(
         &mut self,
         p: &Params,
         t: &Tables,
         wheel: &Wheel,
-        start_s: f64,
-        dt_s: f64,
+        (start_s, dt_s): (f64, f64),
         (w0, w1): (f64, f64),
         cam_high: bool,
     ) -> Option<ToothEdge> {

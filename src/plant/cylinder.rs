@@ -52,17 +52,17 @@ pub struct Gas {
 /// (`nasa_gas.yaml`, O2 0.2095, N2 0.7905); energy within 600 J/kg, heat capacity within 1.4 %.
 pub const AIR: Gas = Gas {
     r: 288.209_784,
-    u: [-209_011.392, 696_466.802, -25_071.3163, 161_699.5, -95_187.0491, 24_052.172, -2_304.568_97],
+    u: [-209_011.392, 696_466.802, -25_071.316_3, 161_699.5, -95_187.049_1, 24_052.172, -2_304.568_97],
 };
 /// Iso-octane vapour, standing for petrol's; same source, energy within 650 J/kg.
 pub const FUEL_VAPOUR: Gas = Gas {
     r: 72.785_757_2,
-    u: [-188_110.337, -450_350.327, 4_177_874.24, -2_038_193.96, 672_013.318, -127_912.769, 10_330.7741],
+    u: [-188_110.337, -450_350.327, 4_177_874.24, -2_038_193.96, 672_013.318, -127_912.769, 10_330.774_1],
 };
 /// Complete products of stoichiometric CH1.87 and air; same source, energy within 430 J/kg.
 pub const PRODUCTS: Gas = Gas {
     r: 287.663_699,
-    u: [-219_123.433, 704_363.396, 74_934.4209, 113_567.335, -75_658.9787, 19_321.4891, -1_838.921_67],
+    u: [-219_123.433, 704_363.396, 74_934.420_9, 113_567.335, -75_658.978_7, 19_321.489_1, -1_838.921_67],
 };
 
 impl Gas {
@@ -653,7 +653,7 @@ impl State {
     }
 
     #[inline]
-    #[allow(clippy::too_many_arguments)]
+    #[expect(clippy::too_many_arguments, reason = "the hot loop hands on what the caller has in registers")]
     fn closed_step(
         &mut self,
         p: &Params,
@@ -665,10 +665,10 @@ impl State {
         s: &Surroundings,
     ) -> StepOut {
         if !self.sparked {
-            if let Some(advance) = s.spark_deg {
-                if deg + k.step_deg > -advance {
-                    self.ignite(p, k, -advance, s);
-                }
+            if let Some(advance) = s.spark_deg
+                && deg + k.step_deg > -advance
+            {
+                self.ignite(p, k, -advance, s);
             }
             if deg > 60.0 {
                 self.sparked = true;

@@ -101,6 +101,15 @@ pub struct Switched {
     pub starter: bool,
 }
 
+/// What the module asks of the alternator's regulator.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Alternator {
+    /// Set-point \[V\].
+    pub set_v: f64,
+    /// Fastest rise of current \[A/s\].
+    pub rise_a_s: f64,
+}
+
 /// State of the electrical system.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct State {
@@ -133,15 +142,14 @@ impl State {
             torque_nm: 0.0,
         }
     }
-    /// Every 10 ms: (1), (2). `omega` \[rad/s\], set-point \[V\], fastest rise \[A/s\].
+    /// Every 10 ms: (1), (2). `omega` \[rad/s\], starter current \[A\].
     pub fn tick(
         &mut self,
         p: &Params,
         on: &Switched,
         omega: f64,
         starter_a: f64,
-        set_v: f64,
-        rise_a_s: f64,
+        asked: &Alternator,
         dt_s: f64,
     ) {
         let mut load = 0.0;
@@ -158,7 +166,7 @@ impl State {
                 load += amps;
             }
         }
-        let most = if set_v > 0.0 { p.alternator_a.at(crate::units::rpm(omega)) } else { 0.0 };
+        let most = if asked.set_v > 0.0 { p.alternator_a.at(crate::units::rpm(omega)) } else { 0.0 };
         if !on.clamp {
             // without the battery nothing holds the supply; the module is off
             (self.alternator_a, self.duty, self.torque_nm, self.battery_a, self.supply_v) =
@@ -167,9 +175,12 @@ impl State {
         }
         let r = p.resistance_mohm * 1e-3;
         let behind_v = p.open_circuit_v.at(self.charge) + self.polarisation_v;
-        let wanted = (load + (set_v - behind_v) / r).clamp(0.0, most);
-        self.alternator_a =
-            if wanted > self.alternator_a { wanted.min(self.alternator_a + rise_a_s * dt_s) } else { wanted };
+        let wanted = (load + (asked.set_v - behind_v) / r).clamp(0.0, most);
+        self.alternator_a = if wanted > self.alternator_a {
+            wanted.min(self.alternator_a + asked.rise_a_s * dt_s)
+        } else {
+            wanted
+        };
         self.battery_a = self.alternator_a - load;
         self.supply_v = behind_v + r * self.battery_a;
         self.duty = if most > 0.0 { self.alternator_a / most } else { 0.0 };

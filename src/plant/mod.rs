@@ -53,7 +53,7 @@ impl Layout {
     pub fn check(&self) -> Result<(), ParamError> {
         let n = self.firing_order.len();
         let fail = |key: &str, rule: String| Err(ParamError { key: format!("engine.{key}"), rule });
-        if n == 0 || n > MAX_CYLINDERS || 720 % n != 0 || (720 / n) % 2 != 0 {
+        if n == 0 || n > MAX_CYLINDERS || 720 % n != 0 || !(720 / n).is_multiple_of(2) {
             return fail(
                 "firing_order",
                 format!("must name 1 to {MAX_CYLINDERS} cylinders that fire evenly"),
@@ -629,7 +629,7 @@ impl Plant {
         // 5
         let start = s.time_s;
         let cam = s.crank.index < d.gas.per_turn;
-        let mut edge = s.crank.edge_in_step(&p.crank, &d.crank, &s.parts.wheel, start, dt, (w0, w1), cam);
+        let mut edge = s.crank.edge_in_step(&p.crank, &d.crank, &s.parts.wheel, (start, dt), (w0, w1), cam);
         if !s.hands.plugs.crank {
             edge = None;
         }
@@ -678,8 +678,10 @@ impl Plant {
                 drawn += d_kg;
                 let Self { p, d, s } = self;
                 let cam = s.crank.index < d.gas.per_turn;
-                edge =
-                    s.crank.edge_in_step(&p.crank, &d.crank, &s.parts.wheel, start, dt, (w, w), cam).or(edge);
+                edge = s
+                    .crank
+                    .edge_in_step(&p.crank, &d.crank, &s.parts.wheel, (start, dt), (w, w), cam)
+                    .or(edge);
                 s.crank.turn_on(per_cycle);
                 s.crank.share -= 1.0;
                 s.crank.in_step_s = 0.0;
@@ -756,13 +758,13 @@ impl Plant {
             clutch: drive.compressor,
             starter: drive.starter,
         };
+        let alternator = electrical::Alternator { set_v: drive.charge_v, rise_a_s: drive.charge_rise_a_s };
         s.electrical.tick(
             &p.electrical,
             &switched,
             omega,
             p.crank.starter_a * starter_share,
-            drive.charge_v,
-            drive.charge_rise_a_s,
+            &alternator,
             dt,
         );
         s.thermal.tick(

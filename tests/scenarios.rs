@@ -1,0 +1,125 @@
+//! Every shipped scenario and action file: it reads, its paths lead somewhere, it runs headless and meets
+//! its own expectations.
+#![allow(missing_docs, reason = "a test's name and comment say what it checks")]
+#![expect(clippy::disallowed_methods, reason = "what ships is compared with what lies in the folder")]
+
+use idlewright::bench::Bench;
+use idlewright::scenario::{ActionFile, Scenario, parse_actions_bytes, parse_scenario_bytes};
+use idlewright::session::{self, Options, Run, Session};
+use idlewright::store::{self, Shipped};
+use std::collections::BTreeSet;
+
+fn read(s: &Shipped) -> Scenario {
+    let mut car = |name: &str| store::car_text(name, None);
+    let scenario = parse_scenario_bytes(s.text.as_bytes(), s.file, &mut car).expect(s.file);
+    let sample = session::sample(&scenario).expect(s.file);
+    scenario.check_paths(s.file, &sample, &Bench::known_codes()).expect(s.file);
+    scenario
+}
+
+fn read_actions(scenario: &Scenario, (file, text): (&str, &str)) -> ActionFile {
+    let actions = parse_actions_bytes(text.as_bytes(), file).expect(file);
+    let sample = session::sample(scenario).expect(file);
+    actions.check_paths(file, &sample, &Bench::known_codes()).expect(file);
+    actions
+}
+
+fn run(scenario: &Scenario, actions: Option<&ActionFile>, options: &Options) -> Run {
+    Session::new(scenario, actions, options, &mut |_| true).expect("a session").run(&mut |_| true)
+}
+
+/// What was not met, in words.
+fn unmet(name: &str, run: &Run) -> Vec<String> {
+    assert!(!run.stopped, "{name} was stopped");
+    assert!(!run.judged.is_empty(), "{name} expects nothing");
+    run.judged
+        .iter()
+        .filter(|j| !j.met)
+        .map(|j| {
+            format!("{name}: at {:.1} s {} = {} (wanted {}; {})", j.at_s, j.what, j.measured, j.rule, j.why)
+        })
+        .collect()
+}
+
+#[test]
+fn holds_every_scenario_meets_its_expectations() {
+    let mut wrong = Vec::new();
+    for s in store::SCENARIOS {
+        wrong.extend(unmet(s.file, &run(&read(s), None, &Options::default())));
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn holds_every_trap_and_solution_meets_its_expectations() {
+    let mut wrong = Vec::new();
+    for s in store::SCENARIOS {
+        let scenario = read(s);
+        for a in s.actions {
+            let actions = read_actions(&scenario, *a);
+            wrong.extend(unmet(a.0, &run(&scenario, Some(&actions), &Options::default())));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// A lesson is a fault, at least one mistake to allow, and one way that closes the job; A0 is health.
+#[test]
+fn practice_every_lesson_has_a_solution_and_two_traps() {
+    for s in store::SCENARIOS.iter().filter(|s| !s.file.starts_with("A0-")) {
+        let of = |what: &str| s.actions.iter().filter(|a| a.0.contains(what)).count();
+        assert!(of(".solution.") >= 1, "{} has no solution", s.file);
+        assert!(of(".trap-") >= 2, "{} has fewer than two traps", s.file);
+    }
+    for s in store::SCENARIOS {
+        let scenario = read(s);
+        let id = s.file.split('-').next();
+        assert_eq!(id, Some(scenario.about.id.as_str()), "{}: file name and id", s.file);
+        assert!(!scenario.about.cautions.is_empty(), "{} has no caution", s.file);
+        for a in s.actions {
+            let stem = s.file.trim_end_matches("toml");
+            assert!(a.0.starts_with(stem), "{} belongs to {}", a.0, s.file);
+        }
+    }
+}
+
+#[test]
+fn same_files_ship_as_lie_in_the_folder() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios");
+    let lie: BTreeSet<String> = std::fs::read_dir(folder)
+        .expect("the folder of scenarios")
+        .map(|e| e.expect("an entry").file_name().to_string_lossy().into_owned())
+        .filter(|name| name.ends_with(".toml"))
+        .collect();
+    let ship: BTreeSet<String> = store::SCENARIOS
+        .iter()
+        .flat_map(|s| std::iter::once(s.file).chain(s.actions.iter().map(|a| a.0)))
+        .map(str::to_owned)
+        .collect();
+    assert_eq!(lie, ship, "left: in the folder; right: listed in the store");
+}
+
+/// A finer step is the same engine: A0 meets the same expectations with half a degree and one degree.
+#[test]
+fn holds_a0_with_finer_steps() {
+    let a0 = read(store::shipped("A0").expect("A0 ships"));
+    for step_deg in [1.0, 0.5] {
+        let options = Options { step_deg: Some(step_deg), ..Options::default() };
+        let run = run(&a0, None, &options);
+        assert_eq!(run.bench.setup().step_deg, step_deg);
+        let wrong = unmet(&format!("A0 at {step_deg}°"), &run);
+        assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    }
+}
+
+/// Healthy is not one lucky seed.
+#[test]
+fn holds_a0_with_other_parts() {
+    let a0 = read(store::shipped("A0").expect("A0 ships"));
+    let mut wrong = Vec::new();
+    for seed in 2..=6 {
+        let options = Options { seed: Some(seed), ..Options::default() };
+        wrong.extend(unmet(&format!("A0, seed {seed}"), &run(&a0, None, &options)));
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
