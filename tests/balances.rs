@@ -437,7 +437,10 @@ fn holds_charge_of_the_battery_alone() {
         let on = Switched { clamp: true, key_on: true, running, lamps, ..Switched::default() };
         let omega = if running { 80.0 + 40.0 * num::sin_deg(f64::from(n) * 0.01) } else { 0.0 };
         let behind = p.open_circuit_v.at(s.charge) + s.polarisation_v;
-        let asked = idlewright::plant::electrical::Alternator { set_v: if running { 14.2 } else { 0.0 }, rise_a_s: 50.0 };
+        let asked = idlewright::plant::electrical::Alternator {
+            set_v: if running { 14.2 } else { 0.0 },
+            rise_a_s: 50.0,
+        };
         s.tick(&p, &on, omega, 0.0, &asked, 0.01);
         let load =
             p.key_on_a + f64::from(u8::from(running)) * p.running_a + f64::from(u8::from(lamps)) * p.lamps_a;

@@ -79,6 +79,8 @@ fn scene() -> Vec<(f64, Action)> {
         (72.0, Plug(Connector::Injector(2), true)),
         (74.0, Plug(Connector::AirMeter, false)),
         (78.0, Plug(Connector::AirMeter, true)),
+        // an engine that a missing injector stopped is started again; to one that runs this is nothing
+        (80.0, Turn(Key::Crank)),
         // the manual sequence
         (100.0, Brake(true)),
         (112.0, Brake(false)),
@@ -232,7 +234,7 @@ fn same_advance_in_pieces() {
         let mut next = pieces.iter().cycle();
         for (t, action) in &acts {
             while b.time_s() < *t {
-                        b.advance_to((b.time_s() + next.next().unwrap()).min(*t));
+                b.advance_to((b.time_s() + next.next().unwrap()).min(*t));
             }
             b.act("", action.clone());
         }

@@ -276,7 +276,10 @@ fn m7_twenty_five_micrometres() {
         let air = i.air_g_s * i.target_rpm / i.mean_rpm;
         let per = i.target_rpm / air;
         let (lo, hi) = (0.85 * (x - 0.6) * per - 20.0, 1.05 * (x - 0.6) * per);
-        println!("M7 seed {seed}: X {x:.2}, {high:+.0} rpm, band {lo:.0} to {hi:.0}");
+        println!(
+            "M7 seed {seed}: X {x:.2}, {high:+.0} rpm, band {lo:.0} to {hi:.0}, integrator {:+.3}",
+            b.ecm().s.air.integrator
+        );
         assert!((lo..=hi).contains(&high));
         assert!(!gate(&b, "idle_air_light", "integrator_bounded"));
         let before = light(&b);

@@ -59,13 +59,7 @@ fn nominal(parts: Vec<PartChoice>, unmetered_leak_mm2: f64) -> Bench {
 }
 
 fn with_error(kind: PartKind, error_pct: f64) -> PartChoice {
-    PartChoice {
-        kind,
-        serial: None,
-        deposit_um: None,
-        stop_offset_deg: None,
-        error_pct: Some(error_pct),
-    }
+    PartChoice { kind, serial: None, deposit_um: None, stop_offset_deg: None, error_pct: Some(error_pct) }
 }
 
 fn body(deposit_um: Option<f64>, stop_offset_deg: Option<f64>) -> PartChoice {
@@ -162,7 +156,11 @@ fn exact_unmetered_leak_is_corrected_by_its_share() {
         let leak = b.truth().unmetered_leak_g_s;
         let metered = b.observe().idle.expect("an idle").air_g_s;
         let sum = leak / metered;
-        println!("leak {leak_mm2} mm²: {leak:.3} of {metered:.3} g/s: {:+.2} %, sum {:+.2} %", 100.0 * got, 100.0 * sum);
+        println!(
+            "leak {leak_mm2} mm²: {leak:.3} of {metered:.3} g/s: {:+.2} %, sum {:+.2} %",
+            100.0 * got,
+            100.0 * sum
+        );
         assert!((got - sum).abs() < 0.015, "{got:+.4} against {sum:+.4}");
         let o = b.observe();
         assert!((o.trims[0].long_idle_pct / 100.0 - got).abs() < 0.03, "the long-term offset carries it");
@@ -180,7 +178,10 @@ fn exact_air_meter_error_is_corrected_by_its_inverse() {
         let sum = 1.0 / (1.0 + error_pct / 100.0) - 1.0;
         println!("meter {error_pct:+} %: {:+.2} %, sum {:+.2} %", 100.0 * got, 100.0 * sum);
         assert!((got - sum).abs() < 0.015, "{got:+.4} against {sum:+.4}");
-        assert!(code(&b, "P0171").is_none() && code(&b, "P0172").is_none(), "idle long-term alone is no code");
+        assert!(
+            code(&b, "P0171").is_none() && code(&b, "P0172").is_none(),
+            "idle long-term alone is no code"
+        );
     }
 }
 
@@ -245,7 +246,14 @@ fn holds_learned_idle_air_at_its_limit_under_too_much_deposit() {
     for _ in 0..180 {
         b.advance_by(10.0);
         for l in b.observe().learned {
-            assert!(l.value >= l.low && l.value <= l.high, "{}: {} outside {}..{}", l.name, l.value, l.low, l.high);
+            assert!(
+                l.value >= l.low && l.value <= l.high,
+                "{}: {} outside {}..{}",
+                l.name,
+                l.value,
+                l.low,
+                l.high
+            );
         }
     }
     let l = learned(&b, "idle_air_light");
@@ -558,12 +566,16 @@ fn exact_two_trip_life() {
     ];
     for (trips, want) in rows {
         let mut c = Codes::default();
-        for seen in *trips {
+        for seen in trips {
             trip(&mut c, *seen);
         }
         let s = c.standing(Code::P0171);
-        assert_eq!([s.pending, s.confirmed, s.lamp], *want, "{trips:?}");
-        assert_eq!(s.frame.is_some(), s.pending || s.confirmed, "{trips:?}: a freeze frame goes with its code");
+        assert_eq!([s.pending, s.confirmed, s.lamp], want, "{trips:?}");
+        assert_eq!(
+            s.frame.is_some(),
+            s.pending || s.confirmed,
+            "{trips:?}: a freeze frame goes with its code"
+        );
         assert_eq!(c.lamp(), s.lamp);
     }
 }
@@ -720,7 +732,10 @@ fn holds_slip_by_any_load_pedal_or_gear_aborts() {
     // the sequence's own switches at the wrong moment
     for (slip, step) in [(glass(true), 0), (brake(true), 2), (brake(true), 3), (glass(true), 4)] {
         let said = perform(&mut warm(), GOOD, Some((step, &slip)));
-        assert!(said.starts_with(&format!("manual sequence aborted in step {}", step + 1)), "{slip:?}: {said}");
+        assert!(
+            said.starts_with(&format!("manual sequence aborted in step {}", step + 1)),
+            "{slip:?}: {said}"
+        );
     }
     // after a slip, hands off and once more: it goes
     let mut b = warm();
@@ -898,7 +913,8 @@ fn trips_each_gate_of_idle_air() {
         shut(b, light, "no_load");
     }
     shut(warm(), "idle_air_loaded", "loaded");
-    let rolling = after(after(warm(), &[Action::Gear(Gear::Drive)], 15.0), &[Action::Gear(Gear::Neutral)], 3.0);
+    let rolling =
+        after(after(warm(), &[Action::Gear(Gear::Drive)], 15.0), &[Action::Gear(Gear::Neutral)], 3.0);
     shut(rolling, light, "standing");
     // a stop that is not known
     let stored = learned(&warm(), "closed_stop").value;
@@ -926,7 +942,10 @@ fn trips_the_integrator_gate_before_the_speed_gate() {
         b.advance_by(40.0);
         let (bounded, near) =
             (gate(&b, "idle_air_light", "integrator_bounded"), gate(&b, "idle_air_light", "speed_error"));
-        println!("{deposit_um} µm: integrator bounded {bounded}, speed near {near}, {:?}", b.observe().live.idle_pi_g_s);
+        println!(
+            "{deposit_um} µm: integrator bounded {bounded}, speed near {near}, {:?}",
+            b.observe().live.idle_pi_g_s
+        );
         if !bounded && near {
             seen = true;
             shut(b, "idle_air_light", "integrator_bounded");
@@ -946,7 +965,11 @@ fn trips_each_gate_of_long_trims() {
     let off_idle = after(warm(), &[Action::Pedal(8.0)], 3.0);
     assert!(!gate(&off_idle, "long_idle_bank1", "in_cell"));
     assert!(gate(&off_idle, "long_part_bank1", "in_cell"));
-    shut(after(warm(), &[Action::Connector(Connector::OxygenSensor1, false)], 1.0), "long_idle_bank1", "closed_loop");
+    shut(
+        after(warm(), &[Action::Connector(Connector::OxygenSensor1, false)], 1.0),
+        "long_idle_bank1",
+        "closed_loop",
+    );
     let mut cold = setup(CAR, 1);
     cold.coolant_c = 50.0;
     let mut b = Bench::standing(&cold).expect("a bench");
@@ -965,7 +988,14 @@ fn same_names_of_values() {
     let names: Vec<String> = b.observe().learned.iter().map(|l| l.name.clone()).collect();
     assert_eq!(
         names,
-        ["idle_air_light", "idle_air_loaded", "closed_stop", "long_idle_bank1", "long_part_bank1", "long_high_bank1"]
+        [
+            "idle_air_light",
+            "idle_air_loaded",
+            "closed_stop",
+            "long_idle_bank1",
+            "long_part_bank1",
+            "long_high_bank1"
+        ]
     );
     assert_eq!(Name::LongHigh(1).text(), "long_high_bank2");
 }

@@ -506,8 +506,8 @@ impl State {
     }
 
     fn loads(&mut self, cal: &Cal, i: &inputs::State, dt_s: f64) {
-        let amps = i.field_duty * cal.alternator_a.at(i.rpm);
-        // torque at the wanted speed: at the present one, air would follow every dip the wrong way
+        // current and torque at the wanted speed: at the present one, air would follow every dip down
+        let amps = i.field_duty * cal.alternator_a.at(i.rpm.max(self.target_rpm));
         let omega = self.target_rpm.max(400.0) * std::f64::consts::PI / 30.0;
         let alternator_nm = i.supply_v * amps / (cal.alternator_efficiency * omega);
         let mut nm = alternator_nm - cal.alternator_base_nm;
@@ -701,6 +701,11 @@ impl State {
         );
         self.integrator -= went;
         self.commanded = Some((for_s + dt_s, good_s));
+    }
+
+    /// Codes were cleared: the monitor's own count starts anew.
+    pub fn forget_monitor(&mut self) {
+        (self.high_s, self.low_s, self.good_s) = (0.0, 0.0, 0.0);
     }
 
     /// Idle monitor, every 100 ms: what it saw, if it came to a verdict.

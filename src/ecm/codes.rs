@@ -74,6 +74,8 @@ pub struct Standing {
     pub failed: bool,
     /// Failing at present.
     pub failing: bool,
+    /// Cleared in this trip: what the trip has seen says nothing for a permanent code.
+    cleared: bool,
     good_trips: u8,
     warm_ups: u8,
     /// Module's time when it last matured \[s\].
@@ -135,17 +137,14 @@ impl Codes {
         let c = &mut self.all[code.index()];
         c.tested = true;
         c.failing = false;
-        if !c.confirmed && !c.failed && !c.pending {
-            c.permanent = false;
-        }
     }
-    /// A trip begins with the first start after key-on.
+    /// A trip begins with the first start after key-on; what was seen between key-on and start belongs to it.
     pub fn trip_begins(&mut self, coolant_c: f64) {
         self.ran = true;
         self.warmed = false;
         self.start_c = coolant_c;
         for c in &mut self.all {
-            (c.tested, c.failed, c.failing) = (false, false, false);
+            c.cleared = false;
         }
     }
     /// Warm-up cycle by SAE J1979: up by 22 K and at least 71 °C.
@@ -163,6 +162,9 @@ impl Codes {
         for c in &mut self.all {
             if c.tested && !c.failed {
                 c.pending = false;
+                if !c.confirmed && !c.cleared {
+                    c.permanent = false;
+                }
                 if c.lamp {
                     c.good_trips += 1;
                     if c.good_trips >= 3 {
@@ -181,13 +183,14 @@ impl Codes {
             if !c.pending && !c.confirmed {
                 c.frame = None;
             }
+            (c.tested, c.failed, c.failing) = (false, false, false);
         }
         self.warmed = false;
     }
     /// Clear codes: everything but permanent codes.
     pub fn clear(&mut self) {
         for c in &mut self.all {
-            *c = Standing { permanent: c.permanent, ..Standing::default() };
+            *c = Standing { permanent: c.permanent, cleared: true, ..Standing::default() };
         }
     }
     /// The lamp should burn.

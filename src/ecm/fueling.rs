@@ -81,6 +81,8 @@ pub struct Cal {
     pub crank_spark_deg: f64,
     /// Spark taken off in the first moment after the start \[deg\], over coolant \[°C\].
     pub start_spark_deg: Table,
+    /// Best-torque spark by the book \[deg\] over speed \[rpm\]: nothing is advanced further.
+    pub most_spark_deg: Table,
     /// Base spark at idle \[deg\].
     pub idle_spark_deg: f64,
     /// Base spark \[deg\] over speed \[rpm\].
@@ -368,6 +370,13 @@ impl State {
                 }
             }
         }
+    }
+
+    /// Codes were cleared: the monitor's own count starts anew.
+    pub fn forget_monitor(&mut self) {
+        self.lean_s = [0.0; MAX_BANKS];
+        self.rich_s = [0.0; MAX_BANKS];
+        self.good_s = [0.0; MAX_BANKS];
     }
 
     /// Fuel monitor, every 100 ms: lean, rich by bank; some if it came to a verdict.

@@ -302,7 +302,9 @@ impl Ecm {
             cylinders: n,
         };
         s.out.inject_us[cylinder] = s.fuel.segment(&cal.s.fuel, &ctx, cylinder, bank);
-        let spark = s.fuel.spark_deg + if running { s.air.spark_add } else { 0.0 };
+        let asked = s.fuel.spark_deg + if running { s.air.spark_add } else { 0.0 };
+        // beyond best torque more advance would take torque away, the more so the slower it turns
+        let spark = asked.min(cal.s.fuel.most_spark_deg.at(s.inputs.segment_rpm));
         for c in 0..n {
             s.out.spark_deg[c] = Some(spark);
         }

@@ -9,6 +9,9 @@
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
 
+/// Times this close are the same: a time held is the difference of two larger ones \[s\].
+const SAME_S: f64 = 1e-6;
+
 /// One step: how the two switches stand, and for how long.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -126,11 +129,11 @@ impl State {
         let at = usize::from(self.step) - 1;
         let step = cal.steps[at];
         let held = now_s - self.since_s;
-        if !l.may_run || held > step.max_s + 1e-9 {
+        if !l.may_run || held > step.max_s + SAME_S {
             return self.abort();
         }
         if pins == (step.brake, step.heated_glass) {
-            if step.judge && !self.judged && held >= step.min_s {
+            if step.judge && !self.judged && held + SAME_S >= step.min_s {
                 self.judged = true;
                 if !l.window {
                     return self.abort();
@@ -138,7 +141,7 @@ impl State {
             }
             return Outcome::None;
         }
-        if held < step.min_s {
+        if held + SAME_S < step.min_s {
             return self.abort();
         }
         match cal.steps.get(at + 1) {

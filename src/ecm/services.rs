@@ -135,6 +135,8 @@ impl Ecm {
             DiagRequest::ReadCodes => DiagResponse::Codes(self.s.codes.stored()),
             DiagRequest::ClearCodes => {
                 self.s.codes.clear();
+                self.s.air.forget_monitor();
+                self.s.fuel.forget_monitor();
                 self.note("codes cleared".into());
                 DiagResponse::Ok
             }
@@ -222,11 +224,11 @@ impl Ecm {
         if !self.s.running {
             return Err("engine not running; must idle".into());
         }
-        if !a.idling {
-            return Err(format!("engine at {:.0} rpm, idle control not in force", i.rpm));
-        }
         if !a.stop_known {
             return Err("closed stop not learned; learn it first".into());
+        }
+        if !a.idling {
+            return Err(format!("engine at {:.0} rpm, idle control not in force", i.rpm));
         }
         let [low, high] = cal.learn_coolant_c;
         if i.coolant_c < low || i.coolant_c > high {
