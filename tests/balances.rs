@@ -46,7 +46,7 @@ const CASES: [Case; 10] = [
     ),
     case("drive, on the brake", 1, &[Action::Brake(true), Action::Gear(Gear::Drive)]),
     case("drive, pedal 15 %", 2, &[Action::Gear(Gear::Drive), Action::Pedal(15.0)]),
-    Case { leak_mm2: 8.0, ..case("leak of 8 mm²", 1, &[]) },
+    Case { leak_mm2: 3.0, ..case("leak of 3 mm²", 1, &[]) },
     Case { coolant_c: 20.0, ..case("cold idle", 2, &[]) },
 ];
 
