@@ -10,12 +10,12 @@ use crate::bench::action::{Action, Connector, PartKind};
 use crate::bench::car::Car;
 use crate::bench::setup::{Faults, Setup, Weather};
 use crate::report::{self, Line, Sheet};
-use crate::scenario::{self, Act, ActionFile, Scenario, ScenarioError};
+use crate::scenario::{self, Act, ActionFile, At, Expect, Place, Scenario, ScenarioError, Timing};
 use crate::session::{self, Options, Progress, Run, Session};
 use crate::store;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use serde_json::json;
-use std::io::{IsTerminal, Write};
+use std::io::{IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -137,10 +137,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         }
         Some(Command::Run(args)) => run_scenario(&args),
         Some(Command::Check { files }) => check(&files),
-        Some(Command::Scenarios) => {
-            list_scenarios();
-            Ok(0)
-        }
+        Some(Command::Scenarios) => list_scenarios().map(|()| 0),
         Some(Command::Speed { json, step_deg, seconds }) => speed(json, step_deg, seconds),
     };
     match done {
@@ -160,10 +157,15 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
     }
 }
 
-/// Prints, and does not mind a reader who has gone.
-fn say(text: &str) {
+/// Prints; a reader who has gone is nobody's trouble, a full disk is.
+fn say(text: &str) -> Result<(), Trouble> {
     let mut out = std::io::stdout().lock();
-    let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(Trouble::File(format!("cannot write to the standard output: {e}")))
+        }
+        _ => Ok(()),
+    }
 }
 
 /// A file's bytes, or a shipped text; and the folder beside it.
@@ -173,20 +175,21 @@ fn read(
     shipped: Option<(&'static str, &'static str)>,
 ) -> Result<(String, Vec<u8>, Option<PathBuf>), Trouble> {
     let path = Path::new(name);
-    if !path.exists()
+    if !path.is_file()
         && let Some((file, text)) = shipped
     {
         return Ok((file.into(), text.into(), None));
     }
     let fail = |e: std::io::Error| Trouble::File(format!("cannot read `{name}`: {e}"));
     let meta = std::fs::metadata(path).map_err(fail)?;
-    if meta.is_dir() {
-        return Err(Trouble::File(format!("cannot read `{name}`: it is a folder")));
+    if !meta.is_file() {
+        return Err(Trouble::File(format!("cannot read `{name}`: it is not a file")));
     }
     if meta.len() > LARGEST {
         return Err(Trouble::Input(format!("{name}: a scenario file is at most 1 MiB long")));
     }
-    let bytes = std::fs::read(path).map_err(fail)?;
+    let mut bytes = Vec::new();
+    std::fs::File::open(path).and_then(|f| f.take(LARGEST).read_to_end(&mut bytes)).map_err(fail)?;
     let beside = path.parent().map(|p| if p.as_os_str().is_empty() { PathBuf::from(".") } else { p.into() });
     Ok((name.into(), bytes, beside))
 }
@@ -210,6 +213,7 @@ fn load_scenario(name: &str) -> Result<Loaded, Trouble> {
     let sample = session::sample(&scenario).map_err(|e| Trouble::Input(format!("{file}: {e}")))?;
     let cylinders = Car::parse(&scenario.setup.car_toml).map_or(0, |c| c.plant.layout.cylinders());
     scenario.check_paths(&file, &sample, &Bench::known_codes())?;
+    check_end(&file, scenario.run_s, &scenario.acts, &scenario.expects)?;
     check_cylinders(&file, &scenario.acts, cylinders)?;
     let text = String::from_utf8_lossy(&bytes).into_owned();
     Ok(Loaded { scenario, text, sample, cylinders })
@@ -219,8 +223,34 @@ fn load_actions(name: &str, of: &Loaded) -> Result<(ActionFile, String), Trouble
     let (file, bytes, _) = read(name, store::shipped_actions(name))?;
     let actions = scenario::parse_actions_bytes(&bytes, &file)?;
     actions.check_paths(&file, &of.sample, &Bench::known_codes())?;
+    check_end(&file, actions.run_s, &actions.acts, &actions.expects)?;
     check_cylinders(&file, &actions.acts, of.cylinders)?;
     Ok((actions, String::from_utf8_lossy(&bytes).into_owned()))
+}
+
+/// Nothing may be asked for after the end: acts with a time of their own and expectations lie before `run_s`.
+fn check_end(file: &str, run_s: Option<f64>, acts: &[Act], expects: &[Expect]) -> Result<(), Trouble> {
+    let Some(end_s) = run_s else { return Ok(()) };
+    let late = |place: Place, what: String| {
+        let rule = format!("{what} lies after the end, run_s = {end_s}");
+        Err(ScenarioError { file: file.into(), line: place.line, column: place.column, rule, help: None }
+            .into())
+    };
+    for a in acts {
+        if let Timing::At(t) = a.timing
+            && t > end_s
+        {
+            return late(a.place, format!("act `{}` at {t} s", a.id));
+        }
+    }
+    for e in expects {
+        if let At::Time(t) = e.at
+            && t > end_s
+        {
+            return late(e.place, format!("the expectation at {t} s"));
+        }
+    }
+    Ok(())
 }
 
 /// Hands may only reach for cylinders that the car has.
@@ -340,6 +370,10 @@ fn run_scenario(args: &RunArgs) -> Result<u8, Trouble> {
     let actions = args.actions.as_deref().map(|a| load_actions(a, &loaded)).transpose()?;
     let options =
         Options { seed: args.seed, step_deg: args.step_deg, lid_open: args.lid == Some(LidArg::Open) };
+    admit(args, &loaded, actions.as_ref().map(|a| &a.0), &options)?;
+    if let Some(dir) = &args.out {
+        probe(dir)?;
+    }
     let mut teller = Teller::new();
     let session =
         Session::new(&loaded.scenario, actions.as_ref().map(|a| &a.0), &options, &mut |p| teller.hear(p));
@@ -351,18 +385,38 @@ fn run_scenario(args: &RunArgs) -> Result<u8, Trouble> {
     let run = session.run(&mut |p| teller.hear(p));
     teller.end();
     with_sheet(&run, |sheet| {
-        if let Some(dir) = &args.out {
-            write_results(dir, &run, sheet, &loaded.text, actions.as_ref().map(|a| a.1.as_str()))?;
-        }
+        // what was simulated is told even where it cannot be written
+        let written = args.out.as_ref().map_or(Ok(()), |dir| {
+            write_results(dir, &run, sheet, &loaded.text, actions.as_ref().map(|a| a.1.as_str()))
+        });
         if args.json {
-            say(&format!("{}\n", run.json()));
+            say(&format!("{}\n", run.json()))?;
         } else {
-            say(&report::table(sheet));
+            say(&report::table(sheet))?;
         }
+        written?;
         if run.stopped {
             return Err(Trouble::Stopped);
         }
         Ok(u8::from(!run.all_met()))
+    })
+}
+
+/// Refuses what the lid forbids, with the place in the file that asked for it.
+fn admit(
+    args: &RunArgs,
+    loaded: &Loaded,
+    actions: Option<&ActionFile>,
+    options: &Options,
+) -> Result<(), Trouble> {
+    let Err(e) = session::admit(&loaded.scenario, actions, options) else { return Ok(()) };
+    let rule = e.to_string();
+    Err(match e {
+        session::Error::AsksForTruth(line, column, _) => {
+            let file = args.actions.clone().unwrap_or_default();
+            ScenarioError { file, line, column, rule, help: None }.into()
+        }
+        _ => Trouble::Input(format!("{}: {rule}", args.file)),
     })
 }
 
@@ -433,12 +487,34 @@ fn write_results(
     write_all(
         dir,
         &[
-            ("trace.csv", report::trace_csv(&run.trace, run.lid_open)),
-            ("logbook.jsonl", report::logbook_jsonl(&header, sheet.log, &end)),
-            ("debrief.html", report::debrief_html(sheet)),
+            (RESULTS[0], report::trace_csv(&run.trace, run.lid_open)),
+            (RESULTS[1], report::logbook_jsonl(&header, sheet.log, &end)),
+            (RESULTS[2], report::debrief_html(sheet)),
         ],
     )
 }
+
+/// Makes the folder and sees that it can be written, before anything is simulated.
+#[expect(clippy::disallowed_methods, reason = "the command line writes the results that a person asked for")]
+fn probe(dir: &Path) -> Result<(), Trouble> {
+    let shown = dir.display();
+    std::fs::create_dir_all(dir).map_err(|e| Trouble::File(format!("cannot make folder `{shown}`: {e}")))?;
+    for name in RESULTS {
+        if dir.join(name).is_dir() {
+            return Err(Trouble::File(format!(
+                "cannot write `{}`: it is a folder",
+                dir.join(name).display()
+            )));
+        }
+    }
+    let part = dir.join(format!(".probe.{}.part", std::process::id()));
+    std::fs::write(&part, "")
+        .and_then(|()| std::fs::remove_file(&part))
+        .map_err(|e| Trouble::File(format!("cannot write into folder `{shown}`: {e}")))
+}
+
+/// Names of the files that a run writes.
+const RESULTS: [&str; 3] = ["trace.csv", "logbook.jsonl", "debrief.html"];
 
 /// Writes every file beside its place first and moves it there when whole, so that none is half-written.
 #[expect(clippy::disallowed_methods, reason = "the command line writes the results that a person asked for")]
@@ -461,7 +537,7 @@ fn check(files: &[String]) -> Result<u8, Trouble> {
     let mut worst: Option<Trouble> = None;
     for name in files {
         match check_one(name) {
-            Ok(what) => say(&format!("{name}: {what}\n")),
+            Ok(what) => say(&format!("{name}: {what}\n"))?,
             Err(t) => {
                 match &t {
                     Trouble::Input(why) | Trouble::File(why) => eprintln!("{why}"),
@@ -521,7 +597,7 @@ fn is_action_file(bytes: &[u8]) -> bool {
     })
 }
 
-fn list_scenarios() {
+fn list_scenarios() -> Result<(), Trouble> {
     let mut text = String::from("Shipped scenarios; run one with `idlewright run NAME`:\n\n");
     for s in store::SCENARIOS {
         let mut car = |name: &str| store::car_text(name, None);
@@ -543,7 +619,7 @@ fn list_scenarios() {
             }
         }
     }
-    say(&text);
+    say(&text)
 }
 
 fn speed(as_json: bool, step_deg: f64, seconds: f64) -> Result<u8, Trouble> {
@@ -567,12 +643,12 @@ fn speed(as_json: bool, step_deg: f64, seconds: f64) -> Result<u8, Trouble> {
     };
     let s = session::idle_speed(&setup, seconds).map_err(|e| Trouble::Input(e.to_string()))?;
     if as_json {
-        say(&format!("{}\n", json!(s)));
+        say(&format!("{}\n", json!(s)))?;
     } else {
         say(&format!(
             "{}, {} cylinders, step {}°\nwarm idle        {:.0} times real time on one core\nmixed driving    not there yet\na cylinder step  {:.1} ns\n",
             s.car, s.cylinders, s.step_deg, s.idle_times_real_time, s.ns_per_cylinder_step
-        ));
+        ))?;
     }
     Ok(0)
 }

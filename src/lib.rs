@@ -1,4 +1,31 @@
 //! Idlewright: a teaching bench on which automotive technicians learn how an engine module learns.
+//!
+//! | room | what |
+//! | --- | --- |
+//! | [`plant`] | the world as it is |
+//! | [`ecm`] | what a control module believes and does |
+//! | [`signals`], [`link`] | all that passes between them: pins and edges; the diagnostic link's words |
+//! | [`bench`] | both coupled, with hands, views, logbook, hash |
+//! | [`scenario`], [`session`], [`report`], [`store`], [`cli`] | files, the one loop, paper, what ships, commands |
+//! | [`num`], [`units`] | deterministic arithmetic; conversions and ranges |
+//!
+//! What this does not do: it is a simplified model of made-up cars and never a reference procedure for a
+//! real one.
+//!
+//! ```
+//! use idlewright::bench::{Bench, action::{Action, Key}};
+//! use idlewright::{scenario, store};
+//!
+//! let shipped = store::shipped("A0").unwrap();
+//! let mut car = |name: &str| store::car_text(name, None);
+//! let a0 = scenario::parse_scenario(shipped.text, shipped.file, &mut car).unwrap();
+//! let mut bench = Bench::standing(&a0.setup).unwrap();
+//! bench.act("", Action::Key(Key::On));
+//! bench.advance_by(2.0);
+//! bench.act("", Action::Key(Key::Crank));
+//! bench.advance_by(30.0);
+//! assert!(bench.observe().live.running);
+//! ```
 pub mod bench;
 pub mod cli;
 pub mod ecm;

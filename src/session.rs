@@ -31,6 +31,8 @@ pub enum Error {
     Bench(bench::Error),
     /// The lid is locked.
     Locked,
+    /// A trainee's file asks for truth under a closed lid: line, column and path.
+    AsksForTruth(usize, usize, String),
 }
 
 impl std::fmt::Display for Error {
@@ -38,6 +40,12 @@ impl std::fmt::Display for Error {
         match self {
             Error::Bench(e) => e.fmt(f),
             Error::Locked => f.write_str("this scenario's lid is locked and may not be opened"),
+            Error::AsksForTruth(_, _, path) => {
+                write!(
+                    f,
+                    "`{path}` is truth, and the lid is closed: an action file may ask for it under an open lid only"
+                )
+            }
         }
     }
 }
@@ -239,6 +247,28 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
     Ok(whole(scenario, &b, &o))
 }
 
+/// Whether a run is allowed as it was asked for, and if its lid is open: to be known before anything is
+/// simulated or written.
+pub fn admit(scenario: &Scenario, actions: Option<&ActionFile>, options: &Options) -> Result<bool, Error> {
+    if options.lid_open && scenario.about.lid == Lid::Locked {
+        return Err(Error::Locked);
+    }
+    let lid_open = options.lid_open || scenario.about.lid == Lid::Open;
+    if let (Some(a), false) = (actions, lid_open) {
+        // what came of it would tell the value, met or not
+        let whens = a.acts.iter().filter_map(|act| match &act.timing {
+            Timing::When { condition, .. } => Some((&condition.path, condition.place)),
+            _ => None,
+        });
+        let asked = a.expects.iter().map(|e| (&e.what, e.place)).chain(whens);
+        if let Some((path, place)) = asked.into_iter().find(|(p, _)| *p == "truth" || p.starts_with("truth."))
+        {
+            return Err(Error::AsksForTruth(place.line, place.column, path.clone()));
+        }
+    }
+    Ok(lid_open)
+}
+
 /// One act that waits for its time.
 #[derive(Debug, Clone)]
 struct Queue {
@@ -316,10 +346,7 @@ impl Session {
         if let Some(step) = options.step_deg {
             scenario.setup.step_deg = step;
         }
-        if options.lid_open && scenario.about.lid == Lid::Locked {
-            return Err(Error::Locked);
-        }
-        let lid_open = options.lid_open || scenario.about.lid == Lid::Open;
+        let lid_open = admit(&scenario, actions, options)?;
         let bench = Bench::new(&scenario.setup, &mut |share| told(Progress::Conditioning(share)))
             .map_err(Error::Bench)?;
         let queue = Queue::new(&scenario.acts, 0.0);
@@ -439,7 +466,19 @@ impl Session {
             }
         }
         let Some(act) = self.queue.acts.pop_front() else { return false };
-        let _: Done = self.bench.act(&act.id, act.hand.clone());
+        if let Done::Hindered(why) = self.bench.act(&act.id, act.hand.clone())
+            && !self.trainee
+        {
+            // a scenario whose own hands were hindered is not the one that was meant
+            self.timeouts.push(Judged {
+                what: format!("act {}", act.id),
+                why: format!("the scenario's own act `{}` could not be done: {why}", act.id),
+                met: false,
+                measured: Value::Null,
+                rule: "done".into(),
+                at_s: now,
+            });
+        }
         self.queue.waiting_since_s = None;
         self.queue.last_s = now + act.wait_s;
         true

@@ -109,7 +109,7 @@ ranges! {
     /// Throttle deposit film.
     DEPOSIT_UM = "deposit_um", "the deposit film on the throttle", "µm", 0.0, 120.0;
     /// Closed-stop offset of a throttle body.
-    STOP_OFFSET_DEG = "stop_offset_deg", "the closed stop's offset", "°", -1.5, 1.5;
+    STOP_OFFSET_DEG = "stop_offset_deg", "the closed stop's offset", "°", -1.3, 1.3;
     /// Area of an unmetered leak.
     LEAK_MM2 = "unmetered_leak_mm2", "the leak behind the air meter", "mm²", 0.0, 60.0;
     /// Gain error of the air meter.

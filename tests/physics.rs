@@ -225,6 +225,7 @@ fn exact_manifold_time_constant() {
             body: &body,
             leak_mm2: 0.0,
             wanted_deg: Some(deg),
+            metered_kg_s: 0.0,
         };
         s.tick(&p, &around, 0.01);
     };
@@ -1184,4 +1185,119 @@ fn holds_idle_power_balance() {
         rpm(b.plant().s.crank.omega)
     );
     near("mean effective pressure", by_imep, mep, 0.03);
+}
+
+// ---------------------------------------------------------------------------------------------------------
+// Step size, open loop
+// ---------------------------------------------------------------------------------------------------------
+
+/// Mean difference of successive segments by place in the cycle \[deg\] and mean IMEP \[Pa\], with one cylinder
+/// weak or dead so that the segments differ, under a fan's load. Nothing is drawn: no jitter, no spread
+/// of the burn, a perfect wheel. No module: fuel is the stoichiometric one for the last cycle's air.
+fn open_loop(
+    step_deg: f64,
+    wanted_rpm: f64,
+    (opening_deg, load_nm): (f64, f64),
+    dead: bool,
+) -> ([f64; 4], f64) {
+    let mut p = car();
+    p.crank.edge_jitter_deg = 0.0;
+    p.cylinder.burn_spread = 0.0;
+    let mut parts = nominal_parts(&p);
+    parts.injectors[1].flow_gain = 0.9;
+    let start = plant::Start {
+        ambient_pa: 101_325.0,
+        ambient_k: 293.15,
+        coolant_k: 363.15,
+        charge: 0.9,
+        seed: 1,
+        step_deg,
+    };
+    let volts = p.sensors.throttle_closed_v + p.sensors.throttle_v_deg * opening_deg;
+    let (static_g_s, rated) = (p.fuel.static_g_s, p.fuel.rated_drop_kpa * 1e3);
+    let dead_us = p.fuel.dead_us.clone();
+    let mut plant = Plant::new(Arc::new(p), &start, parts);
+    plant.s.hands.key_on = true;
+    let mut drive =
+        ActuatorFrame { throttle_v: Some(volts), pump: true, starter: true, ..ActuatorFrame::default() };
+    for c in 0..4 {
+        drive.spark_deg[c] = Some(15.0);
+        drive.inject_us[c] = 9_500.0;
+    }
+    let mut last_tick = None;
+    let (mut sums, mut counts, mut periods) = ([0.0; 4], [0u32; 4], [None::<f64>; 4]);
+    let mut imep = (0.0, 0u32);
+    let mut held = (0.0, 0u32);
+    let mut cycles = [0; 4];
+    while plant.s.time_s < 60.0 {
+        let stepped = plant.step(&drive);
+        drive.starter &= plant.speed_rpm() < 600.0;
+        if stepped.sampled {
+            // a fan's load: no controller between the two runs and their answer
+            let cycle_s: f64 = periods.iter().flatten().sum();
+            let now_rpm = if periods.iter().all(Option::is_some) { 120.0 / cycle_s } else { 0.0 };
+            plant.s.road.rollers_nm = load_nm * (now_rpm / wanted_rpm) * (now_rpm / wanted_rpm);
+            plant.s.hands.plugs.injectors[1] = !dead || plant.s.time_s < 5.0;
+        }
+        for (c, a) in plant.s.accounts.iter().enumerate() {
+            if a.cycles != cycles[c] {
+                cycles[c] = a.cycles;
+                if plant.s.time_s > 30.0 {
+                    imep = (imep.0 + a.last.imep_pa, imep.1 + 1);
+                }
+                if a.cycles > 1 {
+                    let drop = plant.s.fuel.rail_pa + 101_325.0 - plant.s.air.manifold_pa;
+                    let grams = a.last.air_kg * 1e3 / 14.6;
+                    drive.inject_us[c] = dead_us.at(plant.s.electrical.supply_v)
+                        + 1e6 * grams / (static_g_s * (drop / rated).sqrt());
+                }
+            }
+        }
+        if let Some(e) = stepped.edge {
+            let deg = (plant.s.crank.index as f64 - 1.0) * step_deg;
+            let along = (deg + 72.0).rem_euclid(720.0);
+            if along % 180.0 < step_deg - 1e-9 {
+                let place = (along / 180.0) as usize % 4;
+                if let Some(last) = last_tick.replace(e.tick) {
+                    let period = (e.tick - last) as f64 / TICKS_PER_S;
+                    if plant.s.time_s > 30.0 {
+                        held = (held.0 + period, held.1 + 1);
+                    }
+                    periods[place] = Some(period);
+                    if let (Some(before), true) = (periods[(place + 3) % 4], plant.s.time_s > 30.0) {
+                        sums[place] += (period - before) * wanted_rpm * 6.0;
+                        counts[place] += 1;
+                    }
+                }
+            }
+        }
+    }
+    println!("  {:.1} rpm", 30.0 * f64::from(held.1) / held.0);
+    near("speed held", 30.0 * f64::from(held.1) / held.0, wanted_rpm, 0.15);
+    assert!(counts.iter().all(|n| *n > 60), "{counts:?}");
+    (std::array::from_fn(|i| sums[i] / f64::from(counts[i])), imep.0 / f64::from(imep.1))
+}
+
+/// 2° against 0.5°, open loop: IMEP within 0.5 %, successive-segment differences within 0.01° of crank with
+/// one injector 10 % low. With that cylinder dead the differences are up to 17° and agree within 1 % (0.05° at 750 rpm):
+/// speeds settle 0.1 to 0.2 % apart, and the difference goes with speed squared.
+#[test]
+fn holds_step_size_of_segments() {
+    for (speed, hold) in
+        [(750.0, (3.0, 20.0)), (2000.0, (6.0, 20.0)), (4000.0, (12.0, 30.0)), (6000.0, (22.0, 40.0))]
+    {
+        for dead in [false, true] {
+            let (coarse, imep_2) = open_loop(2.0, speed, hold, dead);
+            let (fine, imep_05) = open_loop(0.5, speed, hold, dead);
+            let off = coarse.iter().zip(&fine).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            let most = fine.iter().map(|d| d.abs()).fold(0.0, f64::max);
+            println!(
+                "{speed} rpm, dead {dead}: {coarse:.4?}° and {fine:.4?}°, apart {off:.4}°; IMEP {:+.4} %",
+                100.0 * (imep_2 / imep_05 - 1.0)
+            );
+            let allowed = if dead { (0.01 * most).max(0.01) } else { 0.01 };
+            assert!(off <= allowed, "{speed} rpm, dead {dead}: {off}°");
+            near("IMEP", imep_2, imep_05, 0.005);
+        }
+    }
 }

@@ -81,6 +81,11 @@ impl Car {
                 rule: format!("schema must be {SCHEMA} ({} given)", raw.schema),
             });
         }
+        if let Some(rule) =
+            text.parse::<toml::Table>().ok().and_then(|t| wild_number("", &toml::Value::Table(t)))
+        {
+            return Err(CarError { line: None, rule });
+        }
         let plate =
             Nameplate { firing_order: raw.engine.firing_order.clone(), banks: raw.engine.banks.clone() };
         let plant = plant::Params {
@@ -100,5 +105,26 @@ impl Car {
         let ecm = Calibration { plate, s: raw.module };
         ecm.check()?;
         Ok(Self { name: raw.name, title: raw.title, plant: Arc::new(plant), ecm: Arc::new(ecm) })
+    }
+}
+
+/// Largest magnitude that any number in a car's file may have.
+const WILD: f64 = 1.0e7;
+
+/// The first number that is not finite or out of all proportion, by its key.
+fn wild_number(key: &str, value: &toml::Value) -> Option<String> {
+    let bad = |x: f64| {
+        (!x.is_finite() || x.abs() > WILD)
+            .then(|| format!("{key}: must be a finite number within ±{WILD:.0} ({x:.3e} given)"))
+    };
+    match value {
+        toml::Value::Float(x) => bad(*x),
+        toml::Value::Integer(n) => bad(*n as f64),
+        toml::Value::Array(all) => all.iter().find_map(|v| wild_number(key, v)),
+        toml::Value::Table(t) => t.iter().find_map(|(k, v)| {
+            let path = if key.is_empty() { k.clone() } else { format!("{key}.{k}") };
+            wild_number(&path, v)
+        }),
+        _ => None,
     }
 }

@@ -237,6 +237,9 @@ impl Bench {
             }
             Action::Pedal(pct) => h.pedal_pct = pct.clamp(0.0, 100.0),
             Action::Brake(on) => h.brake = on,
+            Action::Gear(Gear::Park) if self.plant.s.road.speed_m_s > 1.0 => {
+                return Done::Hindered("the car is moving".into());
+            }
             Action::Gear(g) => h.drive = g == Gear::Drive,
             Action::Load(Load::Compressor, on) => h.compressor = on,
             Action::Load(Load::HeatedGlass, on) => h.heated_glass = on,
@@ -335,7 +338,8 @@ impl Bench {
 
     fn idle_sample(&mut self) {
         let live = self.ecm.live();
-        let warm = live.coolant_c >= 70.0 && live.pedal_pct < 1.0 && self.ecm.s.running;
+        // a start and what follows it in the first seconds is no idle yet
+        let warm = live.coolant_c >= 70.0 && live.pedal_pct < 1.0 && self.ecm.s.fuel.running_s > 5.0;
         if !warm {
             if self.ecm.s.running {
                 self.ring.clear();
@@ -362,15 +366,21 @@ impl Bench {
 
     fn idle_view(&self) -> Option<IdleView> {
         let n = self.ring.len();
-        // less than two seconds say nothing about an idle
-        if n < 20 {
+        // less than five seconds say nothing about an idle
+        if n < 50 {
             return None;
         }
         let mean = |f: fn(&IdleSample) -> f64| self.ring.iter().map(f).sum::<f64>() / n as f64;
         let mean_rpm = mean(|s| s.rpm);
         let var = self.ring.iter().map(|s| (s.rpm - mean_rpm) * (s.rpm - mean_rpm)).sum::<f64>() / n as f64;
         let banks = self.car.plant.layout.bank_count();
-        let lambda = [mean(|s| s.lambda[0]), mean(|s| s.lambda[1])];
+        // a cold sensor tells zero: only what a ready one told counts
+        let lambda: Vec<f64> = (0..banks)
+            .map(|b| {
+                let told = || self.ring.iter().map(|s| s.lambda[b]).filter(|l| *l > 0.0);
+                told().sum::<f64>() / (told().count().max(1) as f64)
+            })
+            .collect();
         Some(IdleView {
             target_rpm: mean(|s| s.target_rpm),
             mean_rpm,
@@ -379,7 +389,7 @@ impl Bench {
             air_g_s: mean(|s| s.air_g_s),
             throttle_deg: mean(|s| s.throttle_deg),
             spark_deg: mean(|s| s.spark_deg),
-            lambda: lambda[..banks].to_vec(),
+            lambda,
         })
     }
 

@@ -125,6 +125,25 @@ impl Cal {
         between(s, "spark_deg_rpm", self.spark_deg_rpm, 0.0, 1.0)?;
         between(s, "spark_authority[0]", self.spark_authority[0], 0.0, 30.0)?;
         between(s, "spark_authority[1]", self.spark_authority[1], 0.0, self.spark_authority[0])?;
+        for (key, all, high) in [
+            ("start_g_s", &self.start_g_s[..], 60.0),
+            ("open_window_g_s", &self.open_window_g_s, 20.0),
+            ("dashpot", &self.dashpot, 60.0),
+            ("entry", &self.entry, 10_000.0),
+            ("learn_gate", &self.learn_gate, 1000.0),
+            ("commanded", &self.commanded, 3600.0),
+            ("commanded_electrical", &self.commanded_electrical, 500.0),
+            ("codes", &self.codes, 5000.0),
+        ] {
+            for v in all {
+                between(s, key, *v, 0.0, high)?;
+            }
+        }
+        for p in self.alternator_a.points() {
+            between(s, "alternator_a", p[1], 0.0, 500.0)?;
+        }
+        between(s, "learn_coolant_c", self.learn_coolant_c[0], -40.0, 150.0)?;
+        between(s, "learn_coolant_c", self.learn_coolant_c[1], self.learn_coolant_c[0], 150.0)?;
         between(s, "learn_g_s_min", self.learn_g_s_min, 0.0, 10.0)?;
         between(s, "commanded[4]", self.commanded[4], 1.0, 3600.0)?;
         between(s, "stop_tolerance_deg", self.stop_tolerance_deg, 0.0, 5.0)?;

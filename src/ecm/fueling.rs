@@ -111,6 +111,36 @@ impl Cal {
         }
         between(s, "short_gains[0]", self.short_gains[0], 0.0, 2.0)?;
         between(s, "short_gains[1]", self.short_gains[1], 0.0, 10.0)?;
+        for (key, table, high) in [
+            ("dead_us", &self.dead_us, 10_000.0),
+            ("crank_mg", &self.crank_mg, 2000.0),
+            ("after_start", &self.after_start, 5.0),
+        ] {
+            for p in table.points() {
+                between(s, key, p[1], 0.0, high)?;
+            }
+        }
+        for p in self.warm_up_lambda.points() {
+            between(s, "warm_up_lambda", p[1], 0.5, 1.5)?;
+        }
+        for (key, v, low, high) in [
+            ("by_pressure[0]", self.by_pressure[0], 0.0, 100.0),
+            ("by_pressure[1]", self.by_pressure[1], 0.0, 90.0),
+            ("full_load[0]", self.full_load[0], 0.0, 101.0),
+            ("full_load[1]", self.full_load[1], 0.5, 1.5),
+            ("closed_loop[0]", self.closed_loop[0], -40.0, 120.0),
+            ("closed_loop[1]", self.closed_loop[1], 0.0, 3600.0),
+            ("long[0]", self.long[0], -40.0, 120.0),
+            ("codes[0]", self.codes[0], 1.0, 100.0),
+            ("codes[1]", self.codes[1], 1.0, 100.0),
+            ("codes[2]", self.codes[2], 1.0, 3600.0),
+            ("start_s", self.start_s, 0.0, 60.0),
+            ("crank_spark_deg", self.crank_spark_deg, -30.0, 60.0),
+            ("idle_spark_deg", self.idle_spark_deg, -30.0, 60.0),
+            ("spark_load_deg", self.spark_load_deg, 0.0, 60.0),
+        ] {
+            between(s, key, v, low, high)?;
+        }
         between(s, "short_limit", self.short_limit, 0.02, 0.5)?;
         between(s, "long[1]", self.long[1], 1.0, 10_000.0)?;
         between(s, "centres_g_s[0]", self.centres_g_s[0], 0.5, 500.0)?;

@@ -138,6 +138,12 @@ impl Cal {
         ] {
             between(s, key, v[1], -60.0, v[0])?;
             between(s, key, v[2], v[0], 60.0)?;
+            if v[1] >= v[2] {
+                return Err(ParamError {
+                    key: format!("{s}.{key}"),
+                    rule: "the low limit must lie under the high one".into(),
+                });
+            }
         }
         between(s, "after_run_s", self.after_run_s, 0.5, 60.0)
     }

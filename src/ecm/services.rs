@@ -55,6 +55,9 @@ impl Gate {
             (GateKind::SpeedError, true) => {
                 format!("speed within its window of {:.0} rpm, or window opened by a reset", self.limit)
             }
+            (GateKind::SpeedError, false) if self.now.abs() <= self.limit => {
+                format!("speed within {:.0} rpm of target, not for long enough yet", self.limit)
+            }
             (GateKind::SpeedError, false) if self.now < 0.0 => {
                 format!(
                     "speed {:.0} rpm over target; must be within {:.0} and stay there",
@@ -69,6 +72,9 @@ impl Gate {
             }
             (GateKind::IntegratorBounded, true) => {
                 format!("integrator {:+.2} g/s, away from its limit", self.now)
+            }
+            (GateKind::IntegratorBounded, false) if self.now.abs() <= self.limit => {
+                format!("integrator {:+.2} g/s, not watched for long enough yet", self.now)
             }
             (GateKind::IntegratorBounded, false) => {
                 format!("integrator {:+.2} g/s, at its limit; must be within {:.2}", self.now, self.limit)

@@ -165,6 +165,8 @@ pub struct Surroundings<'a> {
     pub leak_mm2: f64,
     /// Opening that the motor is asked for, above the body's own stop \[deg\]; none: springs.
     pub wanted_deg: Option<f64>,
+    /// Mean flow through the filter since the last tick \[kg/s\].
+    pub metered_kg_s: f64,
 }
 
 impl State {
@@ -190,7 +192,7 @@ impl State {
         let go = (wanted - self.opening_deg) * num::lag_share(dt_s, p.motor_lag_s);
         let most = p.motor_slew_deg_s * dt_s;
         self.opening_deg = (self.opening_deg + go.clamp(-most, most)).clamp(0.0, p.widest_deg);
-        let per_100 = self.metered_kg_s / 0.1;
+        let per_100 = s.metered_kg_s / 0.1;
         self.before_throttle_pa = s.ambient_pa - p.filter_kpa_at_100 * 1e3 * per_100 * per_100;
         self.manifold_k = s.inlet_k + p.manifold_heating * (s.coolant_k - s.inlet_k);
         self.effective_mm2 = p.discharge * open_area_mm2(p, s.body, self.opening_deg);

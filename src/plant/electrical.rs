@@ -62,6 +62,12 @@ impl Params {
         let s = "electrical";
         between(s, "capacity_ah", self.capacity_ah, 20.0, 200.0)?;
         between(s, "resistance_mohm", self.resistance_mohm, 1.0, 50.0)?;
+        for p in self.open_circuit_v.points() {
+            between(s, "open_circuit_v", p[1], 5.0, 20.0)?;
+        }
+        for p in self.alternator_a.points() {
+            between(s, "alternator_a", p[1], 0.0, 500.0)?;
+        }
         between(s, "polarisation_s", self.polarisation_s, 1.0, 3600.0)?;
         between(s, "alternator_efficiency", self.alternator_efficiency, 0.3, 0.9)?;
         for (key, v) in [
@@ -175,7 +181,7 @@ impl State {
         }
         let r = p.resistance_mohm * 1e-3;
         let behind_v = p.open_circuit_v.at(self.charge) + self.polarisation_v;
-        let wanted = (load + (asked.set_v - behind_v) / r).clamp(0.0, most);
+        let wanted = (load + (asked.set_v - behind_v) / r).clamp(0.0, most.max(0.0));
         self.alternator_a = if wanted > self.alternator_a {
             wanted.min(self.alternator_a + asked.rise_a_s * dt_s)
         } else {

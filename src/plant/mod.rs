@@ -382,6 +382,8 @@ pub struct State {
     wall_k: f64,
     tick_wall_j: f64,
     tick_friction_j: f64,
+    /// Metered air and time at the last tick \[kg, s\].
+    tick_metered: (f64, f64),
     shift_in: usize,
 }
 
@@ -474,6 +476,7 @@ impl Plant {
             wall_k: start.coolant_k,
             tick_wall_j: 0.0,
             tick_friction_j: 0.0,
+            tick_metered: (0.0, 0.0),
             shift_in: 0,
         };
         let mut plant = Self { p, d: Arc::new(d), s };
@@ -726,6 +729,9 @@ impl Plant {
         let omega = s.crank.omega;
         let powered = h.plugs.battery;
         let coolant_c = celsius(s.thermal.coolant_k);
+        // the meter's element and the filter feel the mean of a pulsating flow
+        let (metered_kg, since_s) = std::mem::replace(&mut s.tick_metered, (s.totals.metered_kg, s.time_s));
+        let mean_kg_s = (s.totals.metered_kg - metered_kg) / (s.time_s - since_s).max(1e-4);
         let inlet_k = s.ambient_k
             + p.thermal.inlet_over_ambient_k * ((s.thermal.coolant_k - s.ambient_k) / 70.0).clamp(0.0, 1.0);
         let to_opening = |v: f64| {
@@ -741,6 +747,7 @@ impl Plant {
                 body: &s.parts.throttle,
                 leak_mm2: h.leak_mm2,
                 wanted_deg,
+                metered_kg_s: mean_kg_s,
             },
             dt,
         );
@@ -803,7 +810,7 @@ impl Plant {
             *l = b.lambda;
         }
         let truth = sensors::Truth {
-            air_g_s: s.air.metered_kg_s * 1e3 * s.parts.air_meter.gain,
+            air_g_s: mean_kg_s * 1e3 * s.parts.air_meter.gain,
             map_kpa: s.air.manifold_pa * 1e-3,
             plate_deg: s.air.opening_deg + s.parts.throttle.stop_offset_deg,
             pedal_pct: h.pedal_pct,

@@ -4,6 +4,7 @@ use super::{
     Sheet, against, clock, code_states, decimals, fixed, grouped, lamp_words, learned_number, learned_words,
     signed, written,
 };
+use crate::bench::record::Kind;
 
 /// Columns.
 const WIDE: usize = 100;
@@ -75,6 +76,14 @@ fn head(sheet: &Sheet) -> Vec<String> {
     let (from, to) = (clock(sheet.hand_over_s, false), clock(sheet.end_s, false));
     out.extend(row("time", &format!("handed over at {from}, {ended} {to} (min:s)")));
     out.push(String::new());
+    out.extend(row(
+        "engine",
+        &match (sheet.after.live.running, sheet.after.live.engine_speed_rpm > 0.0) {
+            (true, _) => format!("running at the end, {} rpm", fixed(sheet.after.live.engine_speed_rpm, 0)),
+            (false, true) => "turning at the end, not running by itself".to_string(),
+            (false, false) => "not running at the end".to_string(),
+        },
+    ));
     out.extend(idle(sheet));
     for t in &sheet.after.trims {
         out.extend(row(
@@ -116,6 +125,12 @@ fn head(sheet: &Sheet) -> Vec<String> {
         out.extend(row(label, &format!("{} {}: {}", c.code, (sheet.code_words)(&c.code), code_states(c))));
     }
     out.extend(row("lamp", lamp_words(sheet.after.lamp)));
+    for e in sheet.log {
+        if let Kind::Hindered { id, why } = &e.kind {
+            let what = if id.is_empty() { "an act" } else { id };
+            out.extend(row("hindered", &format!("{what}, at {}: {why}", clock(e.t_s, false))));
+        }
+    }
     for note in sheet.model_notes.iter().take(3) {
         out.extend(row("model note", note));
     }
