@@ -152,6 +152,9 @@ impl Cal {
     }
 }
 
+/// Below this the throttle sensor's wire is open \[V\].
+const LEAST_SENSOR_V: f64 = 0.2;
+
 /// A mean over the last so many 100 ms.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Mean {
@@ -401,6 +404,13 @@ impl State {
                 }
             }
             Plate::Driven => {}
+        }
+        if i.throttle_v < LEAST_SENSOR_V {
+            // the plate cannot be seen: left to its springs until the next key-on finds the stop again
+            self.stop_known = false;
+            self.idling = false;
+            self.spark_add = 0.0;
+            return None;
         }
         let closed = i.pedal_pct < 1.0;
         if !self.stop_known {
@@ -730,7 +740,12 @@ impl State {
     /// Idle monitor, every 100 ms: what it saw, if it came to a verdict.
     pub fn monitor(&mut self, cal: &Cal, i: &inputs::State, dt_s: f64) -> [Option<bool>; 2] {
         let [high, low, for_s] = cal.codes;
-        if !self.idling || i.coolant_c < cal.learn_coolant_c[0] || self.commanded.is_some() {
+        // rolling in gear the wheels turn the engine
+        if !self.idling
+            || i.road_km_h >= 1.0
+            || i.coolant_c < cal.learn_coolant_c[0]
+            || self.commanded.is_some()
+        {
             (self.high_s, self.low_s, self.good_s) = (0.0, 0.0, 0.0);
             return [None, None];
         }
