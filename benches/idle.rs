@@ -3,22 +3,11 @@
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Key};
-use idlewright::bench::setup::{Faults, Setup, Weather};
+use idlewright::bench::setup::Setup;
 use std::hint::black_box;
 
 fn warm(step_deg: f64) -> Bench {
-    let setup = Setup {
-        car_toml: idlewright::store::CARS[0].1.into(),
-        seed: 1,
-        step_deg,
-        weather: Weather::default(),
-        coolant_c: 90.0,
-        battery_charge_pct: 90.0,
-        odometer_km: 0.0,
-        parts: Vec::new(),
-        faults: Faults::default(),
-        conditioning: Vec::new(),
-    };
+    let setup = Setup { step_deg, ..Setup::healthy(idlewright::store::CARS[0].1, 1, 90.0) };
     let mut b = Bench::standing(&setup).expect("the shipped car is good");
     let _ = b.act("", Action::Key(Key::On));
     b.advance_by(2.0);

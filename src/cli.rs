@@ -8,7 +8,7 @@
 use crate::bench::Bench;
 use crate::bench::action::{Action, Connector, PartKind};
 use crate::bench::car::Car;
-use crate::bench::setup::{Faults, Setup, Weather};
+use crate::bench::setup::Setup;
 use crate::report::{self, Line, Sheet};
 use crate::scenario::{self, Act, ActionFile, At, Expect, Place, Scenario, ScenarioError, Timing};
 use crate::session::{self, Options, Progress, Run, Session};
@@ -629,18 +629,7 @@ fn speed(as_json: bool, step_deg: f64, seconds: f64) -> Result<u8, Trouble> {
     if !(1.0..=1e6).contains(&seconds) {
         return Err(Trouble::Input(format!("--seconds must be from 1 to 1000000 ({seconds} given)")));
     }
-    let setup = Setup {
-        car_toml: store::CARS[0].1.into(),
-        seed: 1,
-        step_deg,
-        weather: Weather::default(),
-        coolant_c: 90.0,
-        battery_charge_pct: 90.0,
-        odometer_km: 0.0,
-        parts: Vec::new(),
-        faults: Faults::default(),
-        conditioning: Vec::new(),
-    };
+    let setup = Setup { step_deg, ..Setup::healthy(store::CARS[0].1, 1, 90.0) };
     let s = session::idle_speed(&setup, seconds).map_err(|e| Trouble::Input(e.to_string()))?;
     if as_json {
         say(&format!("{}\n", json!(s)))?;

@@ -5,7 +5,7 @@
 //! | [`plant`] | the world as it is |
 //! | [`ecm`] | what a control module believes and does |
 //! | [`signals`], [`link`] | all that passes between them: pins and edges; the diagnostic link's words |
-//! | [`bench`] | both coupled, with hands, views, logbook, hash |
+//! | [`mod@bench`] | both coupled, with hands, views, logbook, hash |
 //! | [`scenario`], [`session`], [`report`], [`store`], [`cli`] | files, the one loop, paper, what ships, commands |
 //! | [`num`], [`units`] | deterministic arithmetic; conversions and ranges |
 //!

@@ -5,7 +5,7 @@
 #![allow(missing_docs)] // a test file: names and comments say what each proves
 
 use idlewright::bench::action::{Action, Key, Load, PartChoice, PartKind};
-use idlewright::bench::setup::{Faults, Setup, Stretch, StretchKind, Weather};
+use idlewright::bench::setup::{Setup, Stretch, StretchKind};
 use idlewright::bench::view::{IdleView, Observation};
 use idlewright::bench::{Bench, Done};
 use idlewright::link::{DiagRequest, DiagResponse, Group, Routine};
@@ -20,18 +20,7 @@ fn seeds() -> std::ops::RangeInclusive<u64> {
 }
 
 fn setup(seed: u64, conditioning: Vec<Stretch>) -> Setup {
-    Setup {
-        car_toml: CAR.into(),
-        seed,
-        step_deg: 2.0,
-        weather: Weather::default(),
-        coolant_c: 88.0,
-        battery_charge_pct: 90.0,
-        odometer_km: 60_000.0,
-        parts: Vec::new(),
-        faults: Faults::default(),
-        conditioning,
-    }
+    Setup { odometer_km: 60_000.0, conditioning, ..Setup::healthy(CAR, seed, 88.0) }
 }
 
 /// A car whose throttle has grown so much deposit while it idled and learned.

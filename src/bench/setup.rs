@@ -76,3 +76,21 @@ pub struct Setup {
     /// Life before hand-over.
     pub conditioning: Vec<Stretch>,
 }
+
+impl Setup {
+    /// A healthy car with parts by its seed on a mild day, so warm \[°C\], at the default step.
+    pub fn healthy(car_toml: &str, seed: u64, coolant_c: f64) -> Self {
+        Self {
+            car_toml: car_toml.into(),
+            seed,
+            step_deg: 2.0,
+            weather: Weather::default(),
+            coolant_c,
+            battery_charge_pct: 90.0,
+            odometer_km: 0.0,
+            parts: Vec::new(),
+            faults: Faults::default(),
+            conditioning: Vec::new(),
+        }
+    }
+}
