@@ -9,7 +9,7 @@ use crate::bench::record::Kind;
 /// Columns.
 const WIDE: usize = 100;
 /// Lines beyond which the reasons of what was met are left out.
-const TALL: usize = 45;
+const TALL: usize = 54;
 
 /// The account printed at the end of a run: plain text, 100 columns, about 45 lines at most.
 pub fn table(sheet: &Sheet) -> String {
@@ -17,12 +17,16 @@ pub fn table(sheet: &Sheet) -> String {
     let full = expectations(sheet, true);
     let judged = if head.len() + full.len() > TALL { expectations(sheet, false) } else { full };
     let mut out = String::new();
-    for line in head.iter().chain(&judged) {
+    let foot = wrapped("", MADE_UP, 0);
+    for line in head.iter().chain(&judged).chain([&String::new()]).chain(&foot) {
         out += line.trim_end();
         out.push('\n');
     }
     out
 }
+
+/// What every account ends with.
+const MADE_UP: &str = "A simplified model of a made-up car. The vehicle maker's current procedure, workplace rules and the instructor always win.";
 
 /// Without what would move a terminal's cursor.
 fn plain(text: &str) -> String {
@@ -71,6 +75,9 @@ fn head(sheet: &Sheet) -> Vec<String> {
     ));
     if !sheet.complaint.is_empty() {
         out.extend(row("complaint", &format!("\"{}\"", sheet.complaint)));
+    }
+    for (i, caution) in sheet.cautions.iter().enumerate() {
+        out.extend(row(if i == 0 { "cautions" } else { "" }, caution));
     }
     let ended = if sheet.stopped { "stopped before its end at" } else { "ended at" };
     let (from, to) = (clock(sheet.hand_over_s, false), clock(sheet.end_s, false));
