@@ -41,11 +41,6 @@ pub fn cos_deg(deg: f64) -> f64 {
 pub fn asin(x: f64) -> f64 {
     libm::asin(x)
 }
-/// Arccosine in radians.
-pub fn acos(x: f64) -> f64 {
-    libm::acos(x)
-}
-
 /// A piecewise linear table. Edge rule: the end values hold beyond the ends.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(try_from = "Vec<[f64; 2]>", into = "Vec<[f64; 2]>")]

@@ -8,10 +8,6 @@
 //! Conventions: absolute pressure in Pa unless a name ends in `_gauge_pa`; temperature in K unless a
 //! name ends in `_c`; angles in degrees of crank unless a name says `_throttle_deg`; time in s.
 
-use serde::{Deserialize, Serialize};
-
-/// Degrees of one engine cycle: two turns of the crank.
-pub const CYCLE_DEG: f64 = 720.0;
 /// Gas constant of dry air \[J/kg K\]; US Standard Atmosphere 1976 gives 287.053.
 pub const R_AIR: f64 = 287.05;
 /// Standard sea-level pressure \[Pa\]; US Standard Atmosphere 1976.
@@ -37,26 +33,6 @@ pub fn rad_s(rpm: f64) -> f64 {
 /// Rad/s to revolutions per minute.
 pub fn rpm(rad_s: f64) -> f64 {
     rad_s * (30.0 / std::f64::consts::PI)
-}
-
-/// A crank angle that wraps at two turns, in degrees \[0, 720).
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
-pub struct CycleDeg(f64);
-
-impl CycleDeg {
-    /// Wraps any finite angle \[deg\] into one cycle.
-    pub fn new(deg: f64) -> Self {
-        let wrapped = deg % CYCLE_DEG;
-        Self(if wrapped < 0.0 { wrapped + CYCLE_DEG } else { wrapped })
-    }
-    /// Degrees since the start of the cycle, \[0, 720).
-    pub fn deg(self) -> f64 {
-        self.0
-    }
-    /// Degrees to turn forward from `self` to `other`, \[0, 720).
-    pub fn to(self, other: CycleDeg) -> f64 {
-        CycleDeg::new(other.0 - self.0).deg()
-    }
 }
 
 /// What may be written for one quantity, and how to say it.
@@ -92,8 +68,6 @@ macro_rules! ranges {
     ($( $(#[$doc:meta])* $name:ident = $key:literal, $words:literal, $unit:literal, $low:expr, $high:expr; )+) => {
         $( $(#[$doc])* pub const $name: Range =
             Range { key: $key, words: $words, unit: $unit, low: $low, high: $high }; )+
-        /// Every range, for generators of random input and for the reference page.
-        pub const RANGES: &[Range] = &[$($name),+];
     };
 }
 

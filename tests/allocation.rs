@@ -7,7 +7,7 @@
 
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Key, Load};
-use idlewright::bench::setup::{Faults, Setup, Weather};
+use idlewright::bench::setup::Setup;
 use std::alloc::{GlobalAlloc, Layout, System};
 use std::cell::{Cell, RefCell};
 
@@ -75,18 +75,7 @@ fn allocations<T>(f: impl FnOnce() -> T) -> (T, u64, String) {
 
 /// A warm engine that has idled for a minute.
 fn warm_idle() -> Bench {
-    let setup = Setup {
-        car_toml: include_str!("../assets/cars/plover.toml").into(),
-        seed: 1,
-        step_deg: 2.0,
-        weather: Weather::default(),
-        coolant_c: 88.0,
-        battery_charge_pct: 90.0,
-        odometer_km: 0.0,
-        parts: Vec::new(),
-        faults: Faults::default(),
-        conditioning: Vec::new(),
-    };
+    let setup = Setup::healthy(include_str!("../assets/cars/plover.toml"), 1, 88.0);
     let mut b = Bench::standing(&setup).expect("a bench");
     let _ = b.act("", Action::Key(Key::On));
     b.advance_by(2.0);

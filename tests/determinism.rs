@@ -7,7 +7,7 @@
 
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
 use idlewright::bench::record::{Kind, hash_of};
-use idlewright::bench::setup::{Faults, Setup, Weather};
+use idlewright::bench::setup::Setup;
 use idlewright::bench::{Bench, Done};
 use idlewright::link::{DiagRequest, Group, Routine};
 use idlewright::plant::Plant;
@@ -20,18 +20,7 @@ use serde_json::Value;
 const CAR: &str = include_str!("../assets/cars/plover.toml");
 
 fn setup(seed: u64) -> Setup {
-    Setup {
-        car_toml: CAR.into(),
-        seed,
-        step_deg: 2.0,
-        weather: Weather::default(),
-        coolant_c: 88.0,
-        battery_charge_pct: 90.0,
-        odometer_km: 0.0,
-        parts: Vec::new(),
-        faults: Faults::default(),
-        conditioning: Vec::new(),
-    }
+    Setup::healthy(CAR, seed, 88.0)
 }
 
 fn bench(seed: u64) -> Bench {

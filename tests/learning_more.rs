@@ -7,7 +7,7 @@
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
 use idlewright::bench::car::Car;
 use idlewright::bench::record::Kind;
-use idlewright::bench::setup::{Faults, Setup, Stretch, StretchKind, Weather};
+use idlewright::bench::setup::{Faults, Setup, Stretch, StretchKind};
 use idlewright::bench::view::{Lamp, LearnedView};
 use idlewright::bench::{Bench, Done};
 use idlewright::ecm::codes::{Code, Codes};
@@ -39,18 +39,7 @@ fn nominal_car() -> String {
 }
 
 fn setup(car: &str, seed: u64) -> Setup {
-    Setup {
-        car_toml: car.into(),
-        seed,
-        step_deg: 2.0,
-        weather: Weather::default(),
-        coolant_c: 88.0,
-        battery_charge_pct: 90.0,
-        odometer_km: 0.0,
-        parts: Vec::new(),
-        faults: Faults::default(),
-        conditioning: Vec::new(),
-    }
+    Setup::healthy(car, seed, 88.0)
 }
 
 fn nominal(parts: Vec<PartChoice>, unmetered_leak_mm2: f64) -> Bench {

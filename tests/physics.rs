@@ -9,7 +9,7 @@
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Gear, Key};
 use idlewright::bench::car::Car;
-use idlewright::bench::setup::{Setup, Weather};
+use idlewright::bench::setup::Setup;
 use idlewright::num::{self, FlowFunction};
 use idlewright::plant::cylinder::{self, AIR, Charge, FUEL_VAPOUR, FuelHeat, Gas, Kinematics, PRODUCTS};
 use idlewright::plant::parts::{AirMeter, Injector, Spread, TEETH, ThrottleBody, Wheel};
@@ -46,18 +46,7 @@ fn within(what: &str, got: f64, low: f64, high: f64) {
 }
 
 fn setup(seed: u64, step_deg: f64, coolant_c: f64) -> Setup {
-    Setup {
-        car_toml: CAR.into(),
-        seed,
-        step_deg,
-        weather: Weather::default(),
-        coolant_c,
-        battery_charge_pct: 90.0,
-        odometer_km: 0.0,
-        parts: vec![],
-        faults: Default::default(),
-        conditioning: vec![],
-    }
+    Setup { step_deg, ..Setup::healthy(CAR, seed, coolant_c) }
 }
 
 fn turn_key(b: &mut Bench) {

@@ -2,7 +2,7 @@
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
-use idlewright::bench::setup::{Faults, Setup, Stretch, StretchKind, Weather};
+use idlewright::bench::setup::{Setup, Stretch, StretchKind};
 use idlewright::bench::view::{Lamp, LearnedView};
 use idlewright::bench::{Bench, Done};
 use idlewright::link::{DiagRequest, DiagResponse, FreezeFrame, Group, Routine, RoutineState};
@@ -11,18 +11,7 @@ use std::sync::OnceLock;
 const CAR: &str = include_str!("../assets/cars/plover.toml");
 
 fn setup(coolant_c: f64) -> Setup {
-    Setup {
-        car_toml: CAR.into(),
-        seed: 4,
-        step_deg: 2.0,
-        weather: Weather::default(),
-        coolant_c,
-        battery_charge_pct: 90.0,
-        odometer_km: 0.0,
-        parts: Vec::new(),
-        faults: Faults::default(),
-        conditioning: Vec::new(),
-    }
+    Setup::healthy(CAR, 4, coolant_c)
 }
 
 fn standing() -> Bench {

@@ -21,7 +21,7 @@ pub mod memory;
 pub mod sequences;
 pub mod services;
 
-use crate::link::{FreezeFrame, Group, LiveValues, Routine, RoutineState};
+use crate::link::{FreezeFrame, LiveValues, Routine, RoutineState};
 use crate::num::FlowFunction;
 use crate::signals::{ActuatorFrame, MAX_BANKS, SensorFrame, ToothEdge};
 use crate::units::{ParamError, between};
@@ -317,9 +317,7 @@ impl Ecm {
             self.lose_power(now_s, f.supply_v);
             return;
         }
-        if !self.s.had_power {
-            self.s.had_power = true;
-        }
+        self.s.had_power = true;
         match (self.s.power, f.key_on) {
             (Power::Off, false) => return,
             (Power::Off, true) => self.wake(now_s, f),
@@ -407,15 +405,11 @@ impl Ecm {
     fn run_state(&mut self) {
         let s = &mut self.s;
         let rpm = s.inputs.rpm;
-        if s.running && rpm <= 0.0 {
+        if s.running && rpm < 50.0 {
             s.running = false;
             s.air.stalled();
             let at_s = s.inputs.time_s;
             s.notes.push(Note { at_s, what: "engine stopped with the key on".into() });
-        }
-        if s.running && rpm < 50.0 {
-            s.running = false;
-            s.air.stalled();
         }
     }
 
@@ -628,11 +622,6 @@ impl Ecm {
             idle_learned_g_s: a.learned,
             idle_pi_g_s: a.pi + a.dashpot + a.start,
         }
-    }
-
-    /// Groups in which a routine is allowed to write.
-    pub fn resets(group: Group) -> Routine {
-        Routine::ResetGroup(group)
     }
 }
 

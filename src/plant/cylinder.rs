@@ -245,11 +245,9 @@ pub struct Kinematics {
     ivc: usize,
     blowdown_keep: f64,
     woschni_b: f64,
-    head_piston_m2: f64,
     swept: f64,
     clearance: f64,
     stroke_m: f64,
-    bore_m: f64,
     flow: FlowFunction,
 }
 
@@ -275,11 +273,9 @@ impl Kinematics {
             ivc: at(540.0 + p.inlet_closes_abdc_deg),
             blowdown_keep: num::exp(-step_deg / p.blowdown_deg),
             woschni_b: 3.26 * num::pow(bore_m, -0.2),
-            head_piston_m2: head_piston,
             swept: p.swept_m3(),
             clearance: p.clearance_m3(),
             stroke_m: p.stroke_mm * 1e-3,
-            bore_m,
             flow: FlowFunction::new(1.33),
         }
     }
@@ -294,10 +290,6 @@ impl Kinematics {
     /// Volume \[m³\] at a step index in the turn.
     pub fn volume_m3(&self, j: usize) -> f64 {
         self.volume[j % self.per_turn]
-    }
-    /// Surface of head, piston and liner \[m²\] at a volume \[m³\].
-    pub fn surface_m2(&self, volume_m3: f64) -> f64 {
-        self.head_piston_m2 + 4.0 * volume_m3 / self.bore_m
     }
     /// Swept volume \[m³\].
     pub fn swept_m3(&self) -> f64 {

@@ -508,21 +508,6 @@ impl Plant {
     pub fn speed_rpm(&self) -> f64 {
         rpm(self.s.crank.omega)
     }
-    /// Open area of the throttle \[mm²\] at the present plate.
-    pub fn throttle_area_mm2(&self) -> f64 {
-        air::open_area_mm2(&self.p.air, &self.s.parts.throttle, self.s.air.opening_deg)
-    }
-    /// Inertia with its reciprocating part, mean over a turn \[kg m²\].
-    pub fn mean_inertia(&self) -> f64 {
-        let t = &self.d.crank.inertia;
-        t.iter().sum::<f64>() / t.len() as f64
-    }
-    /// Fits another wheel.
-    pub fn fit_wheel(&mut self, wheel: Wheel) {
-        self.s.parts.wheel = wheel;
-        self.s.crank.find_next_edge(&self.d.crank, &self.s.parts.wheel);
-    }
-
     /// One step of angle, or of time when nearly stopped. See the order in the room's own text.
     #[inline]
     pub fn step(&mut self, drive: &ActuatorFrame) -> Stepped {
