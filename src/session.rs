@@ -466,7 +466,9 @@ impl Session {
             }
         }
         let Some(act) = self.queue.acts.pop_front() else { return false };
-        if let Done::Hindered(why) = self.bench.act(&act.id, act.hand.clone())
+        let done = self.bench.act(&act.id, act.hand.clone());
+        let wait_s = if matches!(done, Done::Hindered(_)) { 0.0 } else { act.wait_s };
+        if let Done::Hindered(why) = done
             && !self.trainee
         {
             // a scenario whose own hands were hindered is not the one that was meant
@@ -480,7 +482,8 @@ impl Session {
             });
         }
         self.queue.waiting_since_s = None;
-        self.queue.last_s = now + act.wait_s;
+        // an act at its own time may fall into a drive; the next to follow waits for the drive's end
+        self.queue.last_s = self.queue.last_s.max(now + wait_s);
         true
     }
 

@@ -44,6 +44,11 @@ pub enum Kind {
         /// What.
         what: String,
     },
+    /// The driver told something.
+    Drive {
+        /// What.
+        what: String,
+    },
     /// A model reached its limits.
     Model {
         /// What.

@@ -190,8 +190,8 @@ pub struct Hands {
     pub key_crank: bool,
     /// Pedal \[%\].
     pub pedal_pct: f64,
-    /// Brake.
-    pub brake: bool,
+    /// Brake pedal \[%\]; its switch closes as soon as it is touched.
+    pub brake_pct: f64,
     /// Selector in drive.
     pub drive: bool,
     /// Compressor wanted.
@@ -448,7 +448,7 @@ impl Plant {
             exhaust: exhaust::State::at_rest(&p.exhaust, p.layout.bank_count(), start.ambient_pa),
             electrical: electrical::State::at_rest(&p.electrical, start.charge),
             thermal: thermal::State { coolant_k: start.coolant_k, oil_k: start.coolant_k },
-            road: road::State::default(),
+            road: road::State::at_rest(start.seed),
             sensors: sensors::State::at_rest(start.seed),
             frame: SensorFrame::default(),
             parts,
@@ -456,7 +456,7 @@ impl Plant {
                 key_on: false,
                 key_crank: false,
                 pedal_pct: 0.0,
-                brake: false,
+                brake_pct: 0.0,
                 drive: false,
                 compressor: false,
                 heated_glass: false,
@@ -771,7 +771,8 @@ impl Plant {
             dt,
         );
         (s.tick_wall_j, s.tick_friction_j) = (0.0, 0.0);
-        s.road.tick(&p.road, h.drive, h.brake, omega, dt);
+        let on_road = road::Inputs { drive: h.drive, brake_pct: h.brake_pct, pedal_pct: h.pedal_pct, omega };
+        s.road.tick(&p.road, &on_road, dt);
         let belts = if omega > 10.0 {
             p.electrical.belt_nm
                 + s.electrical.torque_nm
@@ -824,7 +825,7 @@ impl Plant {
         for (b, out) in f.lambda_v.iter_mut().enumerate() {
             *out = plug(h.plugs.lambda[b], v.lambda[b], 0.0);
         }
-        f.brake = h.brake;
+        f.brake = h.brake_pct > 0.0;
         f.compressor_request = h.compressor;
         f.heated_glass = h.heated_glass && h.key_on;
         f.lamps = h.lamps;

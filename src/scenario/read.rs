@@ -3,6 +3,7 @@
 //! *Inside*: the format. *Outside*: TOML, places and wording of single values (`source`).
 
 use crate::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use crate::bench::pattern;
 use crate::bench::setup::{Faults, Setup, Stretch, StretchKind, Weather};
 use crate::link::{DiagRequest, Routine};
 use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, is_word, shown};
@@ -225,11 +226,13 @@ fn read_conditioning(tab: &Tab<'_>) -> Checked<Vec<Stretch>> {
     let mut total_min = 0.0;
     for tab in tab.tables("conditioning", "[[setup.conditioning]]", MAX_STRETCHES)? {
         tab.only(&["drive", "minutes", "wear_factor", "hold_rpm", "hold_nm"])?;
-        let idle = tab.need("drive")?.choice(&[("idle", true), ("hold", false)])?;
+        let mut kinds = vec![("idle", Some(StretchKind::Idle)), ("hold", None)];
+        kinds.extend(pattern::Name::ALL.iter().map(|(word, n)| (*word, Some(StretchKind::Pattern(*n)))));
+        let kind = tab.need("drive")?.choice(&kinds)?;
         let minutes = tab.need("minutes")?;
-        let kind = if idle {
+        let kind = if let Some(kind) = kind {
             tab.refuse(&["hold_rpm", "hold_nm"], "goes with drive = \"hold\" only")?;
-            StretchKind::Idle
+            kind
         } else {
             let rpm = tab.need("hold_rpm")?.within(&units::HOLD_RPM)?;
             StretchKind::Hold { rpm, nm: tab.range("hold_nm", &units::HOLD_NM)?.unwrap_or(0.0) }
@@ -295,7 +298,10 @@ pub(super) fn read_acts(top: &Tab<'_>) -> Checked<Vec<Act>> {
             }
         };
         let (hand, wait_s) = read_hand(&tab)?;
-        earliest_s += wait_s;
+        // other hands may do their part while the car is driven
+        if hand == Action::Wait {
+            earliest_s += wait_s;
+        }
         acts.push(Act { id: name, timing, hand, wait_s, place });
     }
     Ok(acts)
@@ -315,6 +321,7 @@ const HANDS: &[&str] = &[
     "leak_mm2",
     "service",
     "wait_s",
+    "drive",
 ];
 
 /// All keys of an act.
@@ -337,6 +344,8 @@ const ACT_KEYS: &[&str] = &[
     "leak_mm2",
     "service",
     "wait_s",
+    "drive",
+    "minutes",
 ];
 
 /// What is done, and how long time is let pass \[s\].
@@ -344,6 +353,9 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
     let hand = tab.one_of(HANDS, "one hand")?;
     if hand.key != "load" {
         tab.refuse(&["on"], "goes with load only")?;
+    }
+    if hand.key != "drive" {
+        tab.refuse(&["minutes"], "goes with drive only")?;
     }
     let action = match hand.key {
         "key" => Action::Key(hand.choice(&[("off", Key::Off), ("on", Key::On), ("crank", Key::Crank)])?),
@@ -370,6 +382,11 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
         }
         "leak_mm2" => Action::Leak(hand.within(&units::LEAK_MM2)?),
         "service" => Action::Ask(hand.choice(&services())?),
+        "drive" => {
+            let pattern = hand.choice(pattern::Name::ALL)?;
+            let minutes = tab.need("minutes")?.within(&units::DRIVE_MIN)?;
+            return Ok((Action::Drive { pattern, minutes }, 60.0 * minutes));
+        }
         _ => return Ok((Action::Wait, hand.within(&units::TIME_S)?)),
     };
     Ok((action, 0.0))
