@@ -13,6 +13,7 @@ pub mod driver;
 pub mod pattern;
 pub mod record;
 pub mod setup;
+pub mod snapshot;
 pub mod trace;
 pub mod view;
 
