@@ -343,6 +343,7 @@ fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
         Kind::Hindered { why, .. } => ("bench", format!("would not do it: {why}")),
         Kind::Answer { answer, .. } => ("module", answer_words(answer)),
         Kind::Module { what } => ("module", what.replace('_', " ")),
+        Kind::Drive { what } => ("driver", what.clone()),
         Kind::Model { what } => ("bench", format!("model at its limits: {what}")),
         Kind::TimedOut { condition, .. } => ("bench", format!("waited in vain for {condition}")),
     }
@@ -355,7 +356,7 @@ fn entry_id(e: &Entry) -> &str {
         | Kind::Hindered { id, .. }
         | Kind::Answer { id, .. }
         | Kind::TimedOut { id, .. } => id,
-        Kind::Module { .. } | Kind::Model { .. } => "",
+        Kind::Module { .. } | Kind::Model { .. } | Kind::Drive { .. } => "",
     }
 }
 
@@ -397,6 +398,9 @@ fn action_words(action: &Action, lid_open: bool) -> String {
         Action::Sensor(..) => "something done to a sensor or its wire".into(),
         Action::Refuel(l) => format!("{} L filled in", fixed(*l, 0)),
         Action::Ask(request) => ask_words(request),
+        Action::Drive { pattern, minutes } => {
+            format!("driven by the pattern {} for {} min", pattern.word(), fixed(*minutes, 1))
+        }
         Action::Wait => "waited".into(),
     }
 }

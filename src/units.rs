@@ -118,6 +118,8 @@ ranges! {
     TIME_S = "at_s", "a time in the scenario", "s", 0.0, 86_400.0;
     /// Length of a conditioning stretch.
     STRETCH_MIN = "minutes", "a conditioning stretch", "min", 0.1, 600.0;
+    /// Length of a drive by a pattern.
+    DRIVE_MIN = "minutes", "a drive", "min", 1.0, 600.0;
     /// How much faster than in life parts wear in a stretch.
     WEAR_FACTOR = "wear_factor", "the wear factor", "", 0.0, 100_000.0;
     /// Speed of a steady hold.

@@ -1,5 +1,6 @@
 //! Everything a person can do to the bench. An action happens at a simulated time and is in the log.
 
+use crate::bench::pattern;
 use crate::link::DiagRequest;
 use crate::plant::wires;
 use serde::{Deserialize, Serialize};
@@ -186,6 +187,14 @@ pub enum Action {
     Refuel(f64),
     /// Ask the module over the diagnostic link.
     Ask(DiagRequest),
+    /// Drive by a pattern for so long: a driver takes pedal, brake, selector and key. Ends standing, in
+    /// neutral, idling; ends early when a hand touches one of the four. Needs a running engine, standing.
+    Drive {
+        /// Which pattern.
+        pattern: pattern::Name,
+        /// For so long \[min\].
+        minutes: f64,
+    },
     /// Nothing: lets time pass.
     Wait,
 }

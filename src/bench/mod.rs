@@ -9,9 +9,12 @@
 pub mod action;
 pub mod car;
 pub mod drive;
+pub mod driver;
+pub mod pattern;
 pub mod record;
 pub mod setup;
 mod shelf;
+pub mod snapshot;
 pub mod trace;
 pub mod view;
 
@@ -90,6 +93,7 @@ pub struct Bench {
     frames: u64,
     cranking_since_s: Option<f64>,
     fitted: u32,
+    driver: Option<driver::Driver>,
 }
 
 impl Bench {
@@ -145,6 +149,7 @@ impl Bench {
             frames: 0,
             cranking_since_s: None,
             fitted: 0,
+            driver: None,
         })
     }
 
@@ -203,7 +208,14 @@ impl Bench {
     }
     /// Hash of everything that changes, as hex.
     pub fn state_hash(&self) -> String {
-        record::hash_of(&(&self.plant.s, &self.ecm.s, &self.ring, self.ring_next as u64, self.frames))
+        record::hash_of(&(
+            &self.plant.s,
+            &self.ecm.s,
+            &self.ring,
+            self.ring_next as u64,
+            self.frames,
+            &self.driver,
+        ))
     }
 
     fn note(&mut self, kind: Kind) {
@@ -232,6 +244,19 @@ impl Bench {
     }
 
     fn act_quietly(&mut self, action: Action) -> Done {
+        if self.driver.is_some()
+            && matches!(
+                action,
+                Action::Key(_) | Action::Pedal(_) | Action::Brake(_) | Action::Gear(_) | Action::Drive { .. }
+            )
+        {
+            self.end_drive("the drive ended: another hand took over");
+        }
+        self.hand_moves(action)
+    }
+
+    /// The hand itself, whoever's it is.
+    fn hand_moves(&mut self, action: Action) -> Done {
         let n = self.cylinders();
         let h = &mut self.plant.s.hands;
         match action {
@@ -240,7 +265,7 @@ impl Bench {
                 self.cranking_since_s = (key == Key::Crank).then_some(self.plant.s.time_s);
             }
             Action::Pedal(pct) => h.pedal_pct = pct.clamp(0.0, 100.0),
-            Action::Brake(on) => h.brake = on,
+            Action::Brake(on) => h.brake_pct = if on { drive::BRAKE_PCT } else { 0.0 },
             Action::Gear(Gear::Park) if self.plant.s.road.speed_m_s > 1.0 => {
                 return Done::Hindered("the car is moving".into());
             }
@@ -317,6 +342,11 @@ impl Bench {
                 self.plant.s.air.refuel(p, litres.max(0.0));
             }
             Action::Ask(request) => return Done::Answer(self.ask(&request)),
+            Action::Drive { pattern, minutes } => {
+                if let Err(why) = self.begin_drive(pattern, 0.0, 60.0 * minutes, false) {
+                    return Done::Hindered(why);
+                }
+            }
             Action::Wait => {}
         }
         Done::Yes
@@ -357,6 +387,7 @@ impl Bench {
             }
         }
         if self.frames.is_multiple_of(10) {
+            self.drive_on();
             self.idle_sample();
             if !self.ecm.s.notes.is_empty() {
                 self.take_notes();

@@ -44,6 +44,11 @@ pub enum Kind {
         /// What.
         what: String,
     },
+    /// The driver told something.
+    Drive {
+        /// What.
+        what: String,
+    },
     /// A model reached its limits.
     Model {
         /// What.
@@ -67,7 +72,12 @@ pub fn hash_of<T: Serialize>(parts: &T) -> String {
 
 /// Hash of a text, as lower-case hex.
 pub fn hash_of_text(text: &str) -> String {
-    hex(&Sha256::digest(text.as_bytes()))
+    hash_of_bytes(text.as_bytes())
+}
+
+/// Hash of bytes, as lower-case hex.
+pub fn hash_of_bytes(bytes: &[u8]) -> String {
+    hex(&Sha256::digest(bytes))
 }
 
 fn hex(bytes: &[u8]) -> String {

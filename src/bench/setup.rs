@@ -1,6 +1,7 @@
 //! The checked start of a bench: what a scenario says before the first hand moves.
 
 use crate::bench::action::{Ill, PartChoice, Sensor};
+use crate::bench::pattern;
 use serde::{Deserialize, Serialize};
 
 /// Weather for the whole run.
@@ -25,6 +26,8 @@ impl Default for Weather {
 pub enum StretchKind {
     /// Warm idle.
     Idle,
+    /// Driven by a pattern.
+    Pattern(pattern::Name),
     /// Held by the pedal at a speed against a torque.
     Hold {
         /// Engine speed \[rpm\].

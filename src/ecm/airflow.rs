@@ -436,6 +436,10 @@ impl State {
         if self.idling {
             let [lo, hi] = self.authority(cal, c.store);
             let step = (cal.ki * error).clamp(-cal.integrator_slew, cal.integrator_slew) * dt_s;
+            // rolling in gear the wheels hold the speed up: that says nothing about the air, and a wound-up
+            // integrator would let the engine dip when the car comes to a stand
+            let held_up = !i.neutral && i.road_km_h >= 1.0 && error < 0.0;
+            let step = if held_up { 0.0 } else { step };
             let p = cal.kp * error;
             // its own clamp keeps it from winding up
             self.integrator = (self.integrator + step).clamp(lo, hi);

@@ -148,6 +148,10 @@ impl Cal {
     }
 }
 
+/// Closed loop and learning wait so long after a fuel cut, until the air it left has passed the sensor and
+/// the film on the wall has come back \[s\].
+const AFTER_CUT_S: f64 = 1.0;
+
 /// State of the task.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct State {
@@ -169,6 +173,7 @@ pub struct State {
     film_g: [f64; MAX_CYLINDERS],
     /// Since the engine runs by itself \[s\].
     pub running_s: f64,
+    since_cut_s: f64,
     steady_air: f64,
     steady_s: f64,
     lean_s: [f64; MAX_BANKS],
@@ -191,6 +196,7 @@ impl Default for State {
             spark_deg: 10.0,
             film_g: [0.0; MAX_CYLINDERS],
             running_s: 0.0,
+            since_cut_s: AFTER_CUT_S,
             steady_air: 0.0,
             steady_s: 0.0,
             lean_s: [0.0; MAX_BANKS],
@@ -305,6 +311,7 @@ impl State {
         let [cut, back] = cal.overrun_rpm;
         let overrun = closed && self.running_s > 5.0 && if self.cut { i.rpm > back } else { i.rpm > cut };
         self.cut = overrun || i.rpm > cal.limit_rpm;
+        self.since_cut_s = if self.cut { 0.0 } else { self.since_cut_s + dt_s };
         self.target = cal.warm_up_lambda.at(i.coolant_c);
         let rich = i.pedal_pct > cal.full_load[0];
         if rich {
@@ -322,7 +329,7 @@ impl State {
             let ready = i.lambda[b] > 0.0
                 && i.coolant_c >= cal.closed_loop[0]
                 && self.running_s > cal.closed_loop[1]
-                && !self.cut
+                && self.since_cut_s >= AFTER_CUT_S
                 && !rich;
             self.closed_loop[b] = ready;
             if !ready {

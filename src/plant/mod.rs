@@ -230,8 +230,8 @@ pub struct Hands {
     pub key_crank: bool,
     /// Pedal \[%\].
     pub pedal_pct: f64,
-    /// Brake.
-    pub brake: bool,
+    /// Brake pedal \[%\]; its switch closes as soon as it is touched.
+    pub brake_pct: f64,
     /// Selector in drive.
     pub drive: bool,
     /// Compressor wanted.
@@ -515,7 +515,7 @@ impl Plant {
             exhaust: exhaust::State::at_rest(&p.exhaust, p.layout.bank_count(), start.ambient_pa),
             electrical: electrical::State::at_rest(&p.electrical, start.charge),
             thermal: thermal::State { coolant_k: start.coolant_k, oil_k: start.coolant_k },
-            road: road::State::default(),
+            road: road::State::at_rest(start.seed),
             sensors: sensors::State::at_rest(start.seed),
             wires: wires::State::at_rest(start.seed),
             crank_wire_broken: false,
@@ -525,7 +525,7 @@ impl Plant {
                 key_on: false,
                 key_crank: false,
                 pedal_pct: 0.0,
-                brake: false,
+                brake_pct: 0.0,
                 drive: false,
                 compressor: false,
                 heated_glass: false,
@@ -884,7 +884,8 @@ impl Plant {
             dt,
         );
         (s.tick_wall_j, s.tick_friction_j) = (0.0, 0.0);
-        s.road.tick(&p.road, h.drive, h.brake, omega, dt);
+        let on_road = road::Inputs { drive: h.drive, brake_pct: h.brake_pct, pedal_pct: h.pedal_pct, omega };
+        s.road.tick(&p.road, &on_road, dt);
         let belts = if omega > 10.0 {
             p.electrical.belt_nm
                 + s.electrical.torque_nm
@@ -946,7 +947,7 @@ impl Plant {
         }
         let crank_ill = ills[wires::Sensor::Crank.index()];
         s.crank_wire_broken = s.wires.broken(wires::Sensor::Crank, &crank_ill, dt);
-        f.brake = h.brake;
+        f.brake = h.brake_pct > 0.0;
         f.compressor_request = h.compressor;
         f.heated_glass = h.heated_glass && h.key_on;
         f.lamps = h.lamps;

@@ -3,6 +3,7 @@
 //! *Inside*: the format. *Outside*: TOML, places and wording of single values (`source`).
 
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, PartChoice, PartKind, Sensor, Wire};
+use crate::bench::pattern;
 use crate::bench::setup::{Faults, Setup, Stretch, StretchKind, Weather};
 use crate::link::{DiagRequest, Routine};
 use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, is_word, shown};
@@ -334,11 +335,13 @@ fn read_conditioning(tab: &Tab<'_>) -> Checked<Vec<Stretch>> {
     let mut total_min = 0.0;
     for tab in tab.tables("conditioning", "[[setup.conditioning]]", MAX_STRETCHES)? {
         tab.only(&["drive", "minutes", "wear_factor", "hold_rpm", "hold_nm"])?;
-        let idle = tab.need("drive")?.choice(&[("idle", true), ("hold", false)])?;
+        let mut kinds = vec![("idle", Some(StretchKind::Idle)), ("hold", None)];
+        kinds.extend(pattern::Name::ALL.iter().map(|(word, n)| (*word, Some(StretchKind::Pattern(*n)))));
+        let kind = tab.need("drive")?.choice(&kinds)?;
         let minutes = tab.need("minutes")?;
-        let kind = if idle {
+        let kind = if let Some(kind) = kind {
             tab.refuse(&["hold_rpm", "hold_nm"], "goes with drive = \"hold\" only")?;
-            StretchKind::Idle
+            kind
         } else {
             let rpm = tab.need("hold_rpm")?.within(&units::HOLD_RPM)?;
             StretchKind::Hold { rpm, nm: tab.range("hold_nm", &units::HOLD_NM)?.unwrap_or(0.0) }
@@ -404,7 +407,10 @@ pub(super) fn read_acts(top: &Tab<'_>) -> Checked<Vec<Act>> {
             }
         };
         let (hand, wait_s) = read_hand(&tab)?;
-        earliest_s += wait_s;
+        // other hands may do their part while the car is driven
+        if hand == Action::Wait {
+            earliest_s += wait_s;
+        }
         acts.push(Act { id: name, timing, hand, wait_s, place });
     }
     Ok(acts)
@@ -427,6 +433,7 @@ const HANDS: &[&str] = &[
     "refuel_l",
     "service",
     "wait_s",
+    "drive",
 ];
 
 /// All keys of an act.
@@ -454,6 +461,8 @@ const ACT_KEYS: &[&str] = &[
     "code",
     "idle_rpm",
     "wait_s",
+    "drive",
+    "minutes",
 ];
 
 /// What is done, and how long time is let pass \[s\].
@@ -464,6 +473,9 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
     }
     if hand.key != "service" {
         tab.refuse(&["code", "idle_rpm"], "goes with service only")?;
+    }
+    if hand.key != "drive" {
+        tab.refuse(&["minutes"], "goes with drive only")?;
     }
     let action = match hand.key {
         "key" => Action::Key(hand.choice(&[("off", Key::Off), ("on", Key::On), ("crank", Key::Crank)])?),
@@ -497,6 +509,11 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
         }
         "refuel_l" => Action::Refuel(hand.within(&units::REFUEL_L)?),
         "service" => Action::Ask(read_service(tab, &hand)?),
+        "drive" => {
+            let pattern = hand.choice(pattern::Name::ALL)?;
+            let minutes = tab.need("minutes")?.within(&units::DRIVE_MIN)?;
+            return Ok((Action::Drive { pattern, minutes }, 60.0 * minutes));
+        }
         _ => return Ok((Action::Wait, hand.within(&units::TIME_S)?)),
     };
     Ok((action, 0.0))
