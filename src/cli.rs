@@ -1,9 +1,13 @@
 //! The command line: subcommands, files read and written, exit codes.
 //!
 //! *Inside*: arguments, reading scenario and action files, progress, writing results, turning errors into
-//! text. *Outside*: what a run is ([`crate::session`]), what results look like ([`crate::report`]).
+//! text; `replay` in a file of its own. *Outside*: what a run is ([`crate::session`]), what
+//! results look like ([`crate::report`]).
 //!
-//! Exit codes: 0 expectations hold, 1 they don't, 2 bad input, 4 file trouble, 130 stopped.
+//! Exit codes: 0 expectations hold, 1 they don't, 2 bad input, 4 file trouble, 5 a logbook that was altered or
+//! written by another version, 130 stopped.
+
+mod replay;
 
 use crate::bench::Bench;
 use crate::bench::action::{Action, Connector, PartKind};
@@ -31,7 +35,8 @@ const LARGEST: u64 = 1 << 20;
     about = "A bench on which technicians learn how an engine module learns.",
     after_help = "A simplified model of made-up cars: never a reference procedure for a real one. The vehicle maker's\n\
                   current procedure, workplace rules and the instructor always win.\n\n\
-                  Exit codes: 0 expectations hold, 1 they don't, 2 bad input, 4 file trouble, 130 stopped."
+                  Exit codes: 0 expectations hold, 1 they don't, 2 bad input, 4 file trouble, 5 a logbook that was\n\
+                  altered or written by another version, 130 stopped."
 )]
 struct Cli {
     #[command(subcommand)]
@@ -42,6 +47,8 @@ struct Cli {
 enum Command {
     /// Run a scenario and tell what came of it
     Run(RunArgs),
+    /// Run again what a logbook records, and say whether it comes to the same
+    Replay(replay::ReplayArgs),
     /// Check scenario and action files without running them
     Check {
         /// Files, or names of shipped scenarios
@@ -140,6 +147,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
             })
         }
         Some(Command::Run(args)) => run_scenario(&args),
+        Some(Command::Replay(args)) => replay::replay(&args),
         Some(Command::Check { files }) => check(&files),
         Some(Command::Scenarios) => list_scenarios().map(|()| 0),
         Some(Command::Speed { json, step_deg, seconds }) => speed(json, step_deg, seconds),
@@ -208,28 +216,38 @@ struct Loaded {
 fn load_scenario(name: &str) -> Result<Loaded, Trouble> {
     let shipped = store::shipped(name).map(|s| (s.file, s.text));
     let (file, bytes, beside) = read(name, shipped)?;
+    read_scenario(&file, &bytes, beside.as_deref())
+}
+
+/// A scenario from its bytes, with the folder in which its car's file may lie.
+fn read_scenario(file: &str, bytes: &[u8], beside: Option<&Path>) -> Result<Loaded, Trouble> {
     let mut car = |name: &str| {
-        let text = store::car_text(name, beside.as_deref())?;
+        let text = store::car_text(name, beside)?;
         Car::parse(&text).map_err(|e| format!("`{name}`: {e}"))?;
         Ok(text)
     };
-    let scenario = scenario::parse_scenario_bytes(&bytes, &file, &mut car)?;
+    let scenario = scenario::parse_scenario_bytes(bytes, file, &mut car)?;
     let sample = session::sample(&scenario).map_err(|e| Trouble::Input(format!("{file}: {e}")))?;
     let cylinders = Car::parse(&scenario.setup.car_toml).map_or(0, |c| c.plant.layout.cylinders());
-    scenario.check_paths(&file, &sample, &Bench::known_codes())?;
-    check_end(&file, scenario.run_s, &scenario.acts, &scenario.expects)?;
-    check_cylinders(&file, &scenario.acts, cylinders)?;
-    let text = String::from_utf8_lossy(&bytes).into_owned();
+    scenario.check_paths(file, &sample, &Bench::known_codes())?;
+    check_end(file, scenario.run_s, &scenario.acts, &scenario.expects)?;
+    check_cylinders(file, &scenario.acts, cylinders)?;
+    let text = String::from_utf8_lossy(bytes).into_owned();
     Ok(Loaded { scenario, text, sample, cylinders })
 }
 
 fn load_actions(name: &str, of: &Loaded) -> Result<(ActionFile, String), Trouble> {
     let (file, bytes, _) = read(name, store::shipped_actions(name))?;
-    let actions = scenario::parse_actions_bytes(&bytes, &file)?;
-    actions.check_paths(&file, &of.sample, &Bench::known_codes())?;
-    check_end(&file, actions.run_s, &actions.acts, &actions.expects)?;
-    check_cylinders(&file, &actions.acts, of.cylinders)?;
-    Ok((actions, String::from_utf8_lossy(&bytes).into_owned()))
+    read_actions(&file, &bytes, of)
+}
+
+/// An action file from its bytes, for a scenario.
+fn read_actions(file: &str, bytes: &[u8], of: &Loaded) -> Result<(ActionFile, String), Trouble> {
+    let actions = scenario::parse_actions_bytes(bytes, file)?;
+    actions.check_paths(file, &of.sample, &Bench::known_codes())?;
+    check_end(file, actions.run_s, &actions.acts, &actions.expects)?;
+    check_cylinders(file, &actions.acts, of.cylinders)?;
+    Ok((actions, String::from_utf8_lossy(bytes).into_owned()))
 }
 
 /// Nothing may be asked for after the end: acts with a time of their own and expectations lie before `run_s`.
@@ -378,18 +396,12 @@ fn run_scenario(args: &RunArgs) -> Result<u8, Trouble> {
         lid_open: args.lid == Some(LidArg::Open),
         use_cache: !args.no_cache,
     };
-    admit(args, &loaded, actions.as_ref().map(|a| &a.0), &options)?;
+    admit(&args.file, args.actions.as_deref(), &loaded, actions.as_ref().map(|a| &a.0), &options)?;
     if let Some(dir) = &args.out {
-        probe(dir)?;
+        probe(dir, &RESULTS)?;
     }
     let mut teller = Teller::new();
-    let session =
-        Session::new(&loaded.scenario, actions.as_ref().map(|a| &a.0), &options, &mut |p| teller.hear(p));
-    let session = match session {
-        Ok(s) => s,
-        Err(session::Error::Bench(crate::bench::Error::Stopped)) => return Err(Trouble::Stopped),
-        Err(e) => return Err(Trouble::Input(format!("{}: {e}", args.file))),
-    };
+    let session = begin(&args.file, &loaded, actions.as_ref().map(|a| &a.0), &options, &mut teller)?;
     if let Some(why) = session.cache_trouble() {
         teller.end();
         eprintln!("{why}; it is driven anew each time");
@@ -414,9 +426,25 @@ fn run_scenario(args: &RunArgs) -> Result<u8, Trouble> {
     })
 }
 
+/// A session at its start, the car's earlier life driven.
+fn begin(
+    file: &str,
+    loaded: &Loaded,
+    actions: Option<&ActionFile>,
+    options: &Options,
+    teller: &mut Teller,
+) -> Result<Session, Trouble> {
+    match Session::new(&loaded.scenario, actions, options, &mut |p| teller.hear(p)) {
+        Ok(s) => Ok(s),
+        Err(session::Error::Bench(crate::bench::Error::Stopped)) => Err(Trouble::Stopped),
+        Err(e) => Err(Trouble::Input(format!("{file}: {e}"))),
+    }
+}
+
 /// Refuses what the lid forbids, with the place in the file that asked for it.
 fn admit(
-    args: &RunArgs,
+    file: &str,
+    actions_file: Option<&str>,
     loaded: &Loaded,
     actions: Option<&ActionFile>,
     options: &Options,
@@ -425,10 +453,10 @@ fn admit(
     let rule = e.to_string();
     Err(match e {
         session::Error::AsksForTruth(line, column, _) => {
-            let file = args.actions.clone().unwrap_or_default();
+            let file = actions_file.unwrap_or_default().into();
             ScenarioError { file, line, column, rule, help: None }.into()
         }
-        _ => Trouble::Input(format!("{}: {rule}", args.file)),
+        _ => Trouble::Input(format!("{file}: {rule}")),
     })
 }
 
@@ -492,15 +520,11 @@ fn write_results(
     scenario: &str,
     actions: Option<&str>,
 ) -> Result<(), Trouble> {
-    let header = session::logbook_header(run, scenario, actions);
-    let end = json!({
-        "end": { "simulated_s": run.bench.time_s(), "state_hash": run.bench.state_hash(), "stopped": run.stopped }
-    });
     write_all(
         dir,
         &[
             (RESULTS[0], report::trace_csv(&run.trace, run.lid_open)),
-            (RESULTS[1], report::logbook_jsonl(&header, sheet.log, &end)),
+            (RESULTS[1], session::logbook::logbook_text(run, scenario, actions)),
             (RESULTS[2], report::debrief_html(sheet)),
         ],
     )
@@ -508,10 +532,10 @@ fn write_results(
 
 /// Makes the folder and sees that it can be written, before anything is simulated.
 #[expect(clippy::disallowed_methods, reason = "the command line writes the results that a person asked for")]
-fn probe(dir: &Path) -> Result<(), Trouble> {
+fn probe(dir: &Path, names: &[&str]) -> Result<(), Trouble> {
     let shown = dir.display();
     std::fs::create_dir_all(dir).map_err(|e| Trouble::File(format!("cannot make folder `{shown}`: {e}")))?;
-    for name in RESULTS {
+    for name in names {
         if dir.join(name).is_dir() {
             return Err(Trouble::File(format!(
                 "cannot write `{}`: it is a folder",

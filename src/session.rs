@@ -1,17 +1,25 @@
 //! A session: a bench with its timeline of acts, its trace and its expectations; the one loop that the
 //! command line uses and that window and network will.
 //!
-//! *Inside*: when acts fall due, what is recorded, what is judged. *Outside*: what a file says
-//! ([`crate::scenario`]), what results look like on paper ([`crate::report`]).
+//! *Inside*: when acts fall due, what is recorded, what is judged; in [`logbook`] what a logbook holds, in
+//! [`replay`] whether one tells what happens, in [`twin`] two futures of one session. A clone of a session is
+//! a fork: it shares nothing with where it came from. *Outside*: what a file says ([`crate::scenario`]), what
+//! results look like on paper ([`crate::report`]).
 //!
 //! Times: zero is where the scenario's own acts begin, after conditioning. The *hand-over* is when the
 //! last of the scenario's own acts was done; a trainee's acts and expectations count from there.
+
+pub mod logbook;
+pub mod replay;
+pub mod twin;
+
+pub use self::logbook::logbook_header;
 
 use crate::bench::action::Action;
 use crate::bench::record::{Entry, Kind};
 use crate::bench::trace::{ROW_S, Trace};
 use crate::bench::view::{Lamp, Observation, Truth};
-use crate::bench::{self, Bench, Done, record};
+use crate::bench::{self, Bench, Done};
 use crate::link::GateStatus;
 use crate::scenario::{Act, ActionFile, At, Condition, Expect, Lid, Scenario, Timing};
 use crate::store::Cache;
@@ -123,6 +131,8 @@ pub struct Run {
     pub lid_open: bool,
     /// Hand-over \[s\].
     pub hand_over_s: f64,
+    /// So many lines of the bench's log are from before hand-over.
+    pub own_lines: usize,
     /// Trace.
     pub trace: Trace,
     /// Expectations judged, in the order of the files.
@@ -154,23 +164,25 @@ impl Run {
     /// The logbook as who runs it may read it: with a closed lid, without what the scenario's own acts
     /// tell about the fault.
     pub fn logbook(&self) -> Vec<Entry> {
-        let hide = !self.lid_open;
-        let own: Vec<&str> = self.scenario.acts.iter().map(|a| a.id.as_str()).collect();
-        let visible = |e: &Entry| -> Option<Entry> {
-            if !hide {
-                return Some(e.clone());
-            }
-            if e.t_s < 0.0 && !matches!(e.kind, Kind::Module { .. }) {
-                return None;
-            }
-            match &e.kind {
-                Kind::Act { id, action } if own.contains(&id.as_str()) && tells(action) => None,
-                Kind::Hindered { id, .. } if own.contains(&id.as_str()) => None,
-                _ => Some(e.clone()),
-            }
-        };
-        self.bench.log().iter().filter_map(visible).collect()
+        visible(self.bench.log(), self.own_lines, self.lid_open)
     }
+}
+
+/// What of a bench's log may be read: all with an open lid; with a closed one without the car's life before
+/// it came in and without what the scenario's own acts, the first `own_lines`, tell about the fault.
+fn visible(log: &[Entry], own_lines: usize, lid_open: bool) -> Vec<Entry> {
+    let shown = |(k, e): (usize, &Entry)| -> Option<Entry> {
+        let own = k < own_lines;
+        let hidden = match &e.kind {
+            Kind::Module { .. } => false,
+            _ if e.t_s < 0.0 => true,
+            Kind::Act { action, .. } => own && tells(action),
+            Kind::Hindered { .. } => own,
+            _ => false,
+        };
+        (lid_open || !hidden).then(|| e.clone())
+    };
+    log.iter().enumerate().filter_map(shown).collect()
 }
 
 /// Acts that tell something which measuring would have to find.
@@ -327,7 +339,8 @@ impl Queue {
     }
 }
 
-/// A run under way.
+/// A run under way. A clone is a fork.
+#[derive(Debug, Clone)]
 pub struct Session {
     scenario: Scenario,
     actions: Option<ActionFile>,
@@ -337,9 +350,15 @@ pub struct Session {
     queue: Queue,
     trainee: bool,
     hand_over_s: f64,
+    /// So many lines of the log are from before hand-over; all until then.
+    own_lines: usize,
     before: Option<Moment>,
     trace: Trace,
     next_row_s: f64,
+    /// Acts before which a twin stops to fork, or which it leaves out.
+    marked: Vec<twin::Named>,
+    /// What becomes of a marked act.
+    at_mark: twin::AtMark,
     expects: Vec<(Expect, f64)>,
     timeouts: Vec<Judged>,
     judged: Vec<(usize, Judged)>,
@@ -382,9 +401,12 @@ impl Session {
             queue,
             trainee: false,
             hand_over_s: 0.0,
+            own_lines: usize::MAX,
             before: None,
             trace: Trace::default(),
             next_row_s: 0.0,
+            marked: Vec::new(),
+            at_mark: twin::AtMark::Do,
             expects,
             timeouts: Vec::new(),
             judged: Vec::new(),
@@ -417,15 +439,7 @@ impl Session {
     pub fn run(mut self, told: &mut dyn FnMut(Progress) -> bool) -> Run {
         let cpu = cpu_time::ThreadTime::now();
         let mut stopped = false;
-        loop {
-            if self.queue.acts.is_empty() && !self.trainee {
-                self.hand_over();
-            }
-            let end_s = self.end_s();
-            let over = self.queue.acts.is_empty() && self.bench.time_s() + SAME_S >= end_s;
-            if over {
-                break;
-            }
+        while let Some(end_s) = self.next_end_s() {
             if !told(Progress::Running { at_s: self.bench.time_s(), end_s }) {
                 stopped = true;
                 break;
@@ -433,6 +447,27 @@ impl Session {
             self.step(end_s);
         }
         self.finish(stopped, cpu.elapsed().as_secs_f64())
+    }
+
+    /// On to a time \[s\] or the end, whichever is first, at most a row beyond; true once it is at its end.
+    pub fn advance(&mut self, to_s: f64) -> bool {
+        while let Some(end_s) = self.next_end_s() {
+            if self.bench.time_s() + SAME_S >= to_s {
+                return false;
+            }
+            self.step(end_s.min(to_s));
+        }
+        true
+    }
+
+    /// Hands over when it is time; gives the end as far as it is known \[s\], none once it is reached.
+    fn next_end_s(&mut self) -> Option<f64> {
+        if self.queue.acts.is_empty() && !self.trainee {
+            self.hand_over();
+        }
+        let end_s = self.end_s();
+        let over = self.queue.acts.is_empty() && self.bench.time_s() + SAME_S >= end_s;
+        (!over).then_some(end_s)
     }
 
     /// On to the next thing that falls due: act, expectation, row, end.
@@ -472,22 +507,27 @@ impl Session {
                 }
                 let text = condition.to_string();
                 let id = front.id.clone();
+                let judged = self.waited_in_vain(front, now);
                 self.bench.timed_out(&id, &text);
-                self.timeouts.push(Judged {
-                    what: condition.path.clone(),
-                    why: format!("act `{id}` waited for {text}"),
-                    met: false,
-                    measured: self.shown(&condition.path),
-                    rule: format!("{text} within {timeout_s} s"),
-                    at_s: now,
-                });
+                self.timeouts.extend(judged);
                 self.queue.acts.pop_front();
                 self.queue.waiting_since_s = None;
                 self.queue.last_s = now;
                 return true;
             }
         }
+        let marked = self.is_marked();
+        if marked && matches!(self.at_mark, twin::AtMark::Pause | twin::AtMark::Paused) {
+            self.at_mark = twin::AtMark::Paused;
+            return false;
+        }
         let Some(act) = self.queue.acts.pop_front() else { return false };
+        if marked && self.at_mark == twin::AtMark::LeaveOut {
+            // the hand stays still; time goes on as if it had moved
+            self.queue.waiting_since_s = None;
+            self.queue.last_s = now + act.wait_s;
+            return true;
+        }
         let done = self.bench.act(&act.id, act.hand.clone());
         let wait_s = if matches!(done, Done::Hindered(_)) { 0.0 } else { act.wait_s };
         if let Done::Hindered(why) = done
@@ -507,6 +547,19 @@ impl Session {
         // an act at its own time may fall into a drive; the next to follow waits for the drive's end
         self.queue.last_s = self.queue.last_s.max(now + wait_s);
         true
+    }
+
+    /// The judgement of an act whose condition was not met in time; none of an act without condition.
+    fn waited_in_vain(&self, act: &Act, now: f64) -> Option<Judged> {
+        let Timing::When { condition, timeout_s } = &act.timing else { return None };
+        Some(Judged {
+            what: condition.path.clone(),
+            why: format!("act `{}` waited for {condition}", act.id),
+            met: false,
+            measured: self.shown(&condition.path),
+            rule: format!("{condition} within {timeout_s} s"),
+            at_s: now,
+        })
     }
 
     fn holds(&self, c: &Condition) -> bool {
@@ -530,19 +583,25 @@ impl Session {
                 self.step_quietly(until);
             }
             self.hand_over_s = self.bench.time_s();
+            self.own_lines = self.bench.log().len();
             self.before = Some(self.moment());
         }
         self.trainee = true;
         if let Some(a) = self.actions.clone() {
-            // the scenario's own later expectations speak of a car that nobody works on
-            let hand_over = self.hand_over_s;
-            self.expects.retain(|(_, t)| *t <= hand_over);
-            self.expects.extend(a.expects.iter().map(|e| {
-                let t = if let At::Time(t) = e.at { hand_over + t } else { f64::INFINITY };
-                (e.clone(), t)
-            }));
-            self.queue = Queue::new(&a.acts, hand_over);
+            self.expect_of(&a);
+            self.queue = Queue::new(&a.acts, self.hand_over_s);
         }
+    }
+
+    /// From hand-over on the trainee's file says what is expected.
+    fn expect_of(&mut self, a: &ActionFile) {
+        // the scenario's own later expectations speak of a car that nobody works on
+        let hand_over = self.hand_over_s;
+        self.expects.retain(|(_, t)| *t <= hand_over);
+        self.expects.extend(a.expects.iter().map(|e| {
+            let t = if let At::Time(t) = e.at { hand_over + t } else { f64::INFINITY };
+            (e.clone(), t)
+        }));
     }
 
     fn step_quietly(&mut self, until: f64) {
@@ -612,6 +671,7 @@ impl Session {
         let after = Moment { at_s: now, seen: self.bench.observe(), truth: self.bench.truth() };
         Run {
             hand_over_s: self.hand_over_s,
+            own_lines: self.own_lines,
             before: self.before.unwrap_or_else(|| after.clone()),
             scenario: self.scenario,
             actions: self.actions,
@@ -635,29 +695,6 @@ fn rule_words(e: &Expect) -> String {
         Rule::Between { min: None, max: Some(b) } => format!("at most {b}"),
         Rule::Between { min: None, max: None } => "anything".into(),
     }
-}
-
-/// Header of a logbook: what ran, by hash; text only under an open lid.
-pub fn logbook_header(run: &Run, scenario_text: &str, actions_text: Option<&str>) -> Value {
-    let setup = run.bench.setup();
-    let mut header = json!({
-        "idlewright": env!("CARGO_PKG_VERSION"),
-        "schema": 1,
-        "scenario": { "id": run.scenario.about.id, "hash": record::hash_of_text(scenario_text) },
-        "car": { "name": run.bench.car_name().0, "hash": record::hash_of_text(&setup.car_toml) },
-        "seed": setup.seed,
-        "step_deg": setup.step_deg,
-        "lid": if run.lid_open { "open" } else { "closed" },
-        "hand_over_s": run.hand_over_s,
-    });
-    if let Some(text) = actions_text {
-        header["actions"] = json!({ "id": run.actions.as_ref().map(|a| a.about.id.clone()), "hash": record::hash_of_text(text), "text": text });
-    }
-    if run.lid_open {
-        header["scenario"]["text"] = json!(scenario_text);
-        header["car"]["text"] = json!(setup.car_toml);
-    }
-    header
 }
 
 /// CPU time for speed: simulated seconds per second over a warm idle and over a mixed drive, each so long (the

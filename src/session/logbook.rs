@@ -1,0 +1,321 @@
+//! What a logbook holds, written and read back: a first line that says what ran, a line for everything that
+//! was done and decided, and a last line that says how it ended.
+//!
+//! *Inside*: the form, and telling a logbook of this version from anything else. *Outside*: whether it tells
+//! what happens ([`crate::session::replay`]), files.
+//!
+//! Every number is written so that it reads back as the same bits. The last line carries a sum over all text
+//! before it. The sum is no secret: it finds slips and clumsy changes, while that a changed act has other
+//! consequences is found by running it again.
+
+use crate::bench::record::{self, Entry, Kind};
+use crate::bench::setup::Setup;
+use crate::report;
+use crate::session::{Options, Run};
+use serde::Deserialize;
+use serde_json::{Value, json};
+
+/// Version of a logbook's form.
+pub const LOGBOOK_SCHEMA: u64 = 2;
+
+/// What a header tells besides the setup.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Heading<'a> {
+    /// The scenario's id.
+    pub id: &'a str,
+    /// Its text.
+    pub text: &'a str,
+    /// The car's short name.
+    pub car: &'a str,
+    /// The setup as it was run.
+    pub setup: &'a Setup,
+    /// The lid was open.
+    pub lid_open: bool,
+    /// When the car was handed over \[s\].
+    pub hand_over_s: f64,
+    /// Id and text of the trainee's file.
+    pub actions: Option<(&'a str, &'a str)>,
+}
+
+impl Heading<'_> {
+    /// The first line.
+    pub(super) fn json(&self) -> Value {
+        let mut header = json!({
+            "idlewright": env!("CARGO_PKG_VERSION"),
+            "schema": LOGBOOK_SCHEMA,
+            "physics": record::PHYSICS,
+            "scenario": { "id": self.id, "hash": record::hash_of_text(self.text) },
+            "car": { "name": self.car, "hash": record::hash_of_text(&self.setup.car_toml) },
+            "seed": self.setup.seed,
+            "step_deg": self.setup.step_deg,
+            "lid": if self.lid_open { "open" } else { "closed" },
+            "hand_over_s": self.hand_over_s,
+        });
+        if let Some((id, text)) = self.actions {
+            header["actions"] = json!({ "id": id, "hash": record::hash_of_text(text), "text": text });
+        }
+        if self.lid_open {
+            header["scenario"]["text"] = json!(self.text);
+            header["car"]["text"] = json!(self.setup.car_toml);
+        }
+        header
+    }
+}
+
+/// First line of a run's logbook: what ran, by hash; the scenario's text only under an open lid.
+pub fn logbook_header(run: &Run, scenario_text: &str, actions_text: Option<&str>) -> Value {
+    let id = run.actions.as_ref().map_or("", |a| a.about.id.as_str());
+    Heading {
+        id: &run.scenario.about.id,
+        text: scenario_text,
+        car: run.bench.car_name().0,
+        setup: run.bench.setup(),
+        lid_open: run.lid_open,
+        hand_over_s: run.hand_over_s,
+        actions: actions_text.map(|text| (id, text)),
+    }
+    .json()
+}
+
+/// The last line: how a run ended, and a sum over the lines before it, joined by line feeds, and over itself.
+pub(super) fn end_json(run: &Run, lines_before: &str) -> Value {
+    let mut end = json!({
+        "simulated_s": run.bench.time_s(),
+        "state_hash": run.bench.state_hash(),
+        "stopped": run.stopped,
+    });
+    end["sum"] = json!(sum_of(lines_before, &end));
+    json!({ "end": end })
+}
+
+/// The sum over a logbook's lines and what its last line says besides.
+fn sum_of(lines_before: &str, end: &Value) -> String {
+    record::hash_of_text(&format!("{lines_before}\n{end}"))
+}
+
+/// A run's whole logbook.
+pub fn logbook_text(run: &Run, scenario_text: &str, actions_text: Option<&str>) -> String {
+    let header = logbook_header(run, scenario_text, actions_text);
+    let log = run.logbook();
+    let mut before = header.to_string();
+    for entry in &log {
+        before += "\n";
+        before += &line_of(entry);
+    }
+    report::logbook_jsonl(&header, &log, &end_json(run, &before))
+}
+
+/// An entry as it stands in a logbook.
+pub(super) fn line_of(entry: &Entry) -> String {
+    json!(entry).to_string()
+}
+
+/// Why a text is not read as a logbook of this program's version.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Unfit {
+    /// It is no logbook at all.
+    NotOne(String),
+    /// Another version of the program wrote it.
+    OtherVersion(String),
+    /// It was one, and is whole no longer: line and reason.
+    Broken(usize, String),
+}
+
+/// What the scenario and the car's file are found by.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+pub struct Named {
+    /// Id of a scenario, name of a car.
+    #[serde(alias = "name")]
+    pub id: String,
+    /// Hash of its text.
+    pub hash: String,
+}
+
+/// The trainee's file as the header carries it.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+pub struct ActionsText {
+    /// Its hash.
+    pub hash: String,
+    /// Its text.
+    pub text: String,
+}
+
+#[derive(Deserialize)]
+struct Header {
+    scenario: Named,
+    car: Named,
+    seed: u64,
+    step_deg: f64,
+    lid: String,
+    actions: Option<ActionsText>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct End {
+    simulated_s: f64,
+    state_hash: String,
+    stopped: bool,
+    sum: String,
+}
+
+/// One line after the first.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Written {
+    /// Number of the line in the file, from 1.
+    pub line: usize,
+    /// Its text.
+    pub text: String,
+    /// When \[s\].
+    pub t_s: f64,
+    /// What, if it is something that a hand or the clock did and not the module: it is done again.
+    pub given: Option<Kind>,
+}
+
+/// A logbook as it was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Logbook {
+    /// The scenario.
+    pub scenario: Named,
+    /// The car.
+    pub car: Named,
+    /// The trainee's file.
+    pub actions: Option<ActionsText>,
+    /// Seed, step and lid of the run.
+    pub options: Options,
+    /// Text of the first line.
+    pub header: String,
+    /// The lines between the first and the last.
+    pub lines: Vec<Written>,
+    /// Number of the last line.
+    pub end_line: usize,
+    /// Text of the last line.
+    pub end: String,
+    /// When the run ended \[s\].
+    pub simulated_s: f64,
+    /// Hash of the state at its end.
+    pub state_hash: String,
+    /// It was stopped before its end.
+    pub stopped: bool,
+    /// The sum in the last line is that of the lines before it.
+    pub sum_holds: bool,
+}
+
+impl Logbook {
+    /// Reads a logbook; what cannot be one of this version is told from what was changed.
+    pub fn read(text: &str) -> Result<Self, Unfit> {
+        let all: Vec<(usize, &str)> = text
+            .split('\n')
+            .map(|l| l.strip_suffix('\r').unwrap_or(l))
+            .enumerate()
+            .map(|(k, l)| (k + 1, l))
+            .collect();
+        // a last line feed ends a line and begins none
+        let mut all = all.as_slice();
+        while let [rest @ .., (_, "")] = all {
+            all = rest;
+        }
+        let [(first_line, first), rest @ ..] = all else {
+            return Err(Unfit::NotOne("it is empty".into()));
+        };
+        let header: Value = serde_json::from_str(first)
+            .map_err(|_| Unfit::NotOne("its first line is no JSON object".into()))?;
+        let Some(version) = header.get("idlewright").and_then(Value::as_str) else {
+            return Err(Unfit::NotOne("its first line does not say which Idlewright wrote it".into()));
+        };
+        let other = |what: &str, theirs: &str, ours: &str| {
+            Err(Unfit::OtherVersion(format!("written with {what} {theirs}, this is {ours}")))
+        };
+        let schema = header.get("schema").map_or("none".into(), Value::to_string);
+        if schema != LOGBOOK_SCHEMA.to_string() {
+            return other("logbook form", &schema, &LOGBOOK_SCHEMA.to_string());
+        }
+        if version != env!("CARGO_PKG_VERSION") {
+            return other("Idlewright", &short(version), env!("CARGO_PKG_VERSION"));
+        }
+        let physics = header.get("physics").and_then(Value::as_str).unwrap_or("none");
+        if physics != record::PHYSICS {
+            let tail = |t: &str| t.chars().take(12).collect::<String>();
+            return other("physics", &tail(physics), &tail(record::PHYSICS));
+        }
+        let head: Header = serde_json::from_value(header)
+            .map_err(|e| Unfit::Broken(*first_line, format!("the header is not as one is written: {e}")))?;
+        let lid_open = match head.lid.as_str() {
+            "open" => true,
+            "closed" => false,
+            _ => return Err(Unfit::Broken(1, "the header's lid is neither open nor closed".into())),
+        };
+        if ![2.0, 1.0, 0.5].contains(&head.step_deg) {
+            return Err(Unfit::Broken(1, "the header's crank step is none that can be run".into()));
+        }
+        let cut = |line: usize| Unfit::Broken(line, "cut off: the last line says no end".into());
+        let Some(((end_line, end_text), rest)) = rest.split_last() else { return Err(cut(1)) };
+        let end: Value = serde_json::from_str(end_text).map_err(|_| cut(*end_line))?;
+        let end = end.get("end").ok_or_else(|| cut(*end_line))?;
+        let end: End = serde_json::from_value(end.clone())
+            .map_err(|e| Unfit::Broken(*end_line, format!("the end is not as one is written: {e}")))?;
+        let lines = rest.iter().map(|(k, l)| written(*k, l)).collect::<Result<Vec<_>, _>>()?;
+        let mut before = (*first).to_string();
+        for l in &lines {
+            before += "\n";
+            before += &l.text;
+        }
+        let said = json!({
+            "simulated_s": end.simulated_s, "state_hash": end.state_hash, "stopped": end.stopped
+        });
+        let sum = sum_of(&before, &said);
+        Ok(Self {
+            scenario: head.scenario,
+            car: head.car,
+            actions: head.actions,
+            options: Options {
+                seed: Some(head.seed),
+                step_deg: Some(head.step_deg),
+                lid_open,
+                use_cache: false,
+            },
+            header: (*first).into(),
+            lines,
+            end_line: *end_line,
+            end: (*end_text).into(),
+            simulated_s: end.simulated_s,
+            state_hash: end.state_hash,
+            stopped: end.stopped,
+            sum_holds: end.sum == sum,
+        })
+    }
+}
+
+/// Reads one line between first and last.
+fn written(line: usize, text: &str) -> Result<Written, Unfit> {
+    #[derive(Deserialize)]
+    #[serde(deny_unknown_fields)]
+    struct Raw {
+        t_s: f64,
+        kind: Value,
+    }
+    let bad = |why: &str| Unfit::Broken(line, why.into());
+    let raw: Raw = serde_json::from_str(text).map_err(|_| bad("not a line of a logbook"))?;
+    if raw.kind.get("end").is_some() {
+        return Err(bad("not a line of a logbook"));
+    }
+    let given = ["act", "timed_out"].iter().any(|k| raw.kind.get(k).is_some());
+    let given = if given {
+        let kind: Kind =
+            serde_json::from_value(raw.kind).map_err(|_| bad("an act that this version does not know"))?;
+        Some(kind)
+    } else {
+        None
+    };
+    Ok(Written { line, text: text.into(), t_s: raw.t_s, given })
+}
+
+/// Foreign text made fit for one line of an answer.
+pub(super) fn short(text: &str) -> String {
+    const MOST: usize = 240;
+    let clean: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    if clean.chars().count() <= MOST {
+        return clean;
+    }
+    clean.chars().take(MOST).collect::<String>() + " …"
+}

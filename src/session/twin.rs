@@ -1,0 +1,120 @@
+//! Twin runs: one session forked at a moment, and both futures run to their ends.
+//!
+//! *Inside*: which acts may be left out, where the session forks, running both. *Outside*: what a session
+//! is, how the two look beside each other ([`crate::report`]).
+//!
+//! Left out means that the hand stays still: the act's time passes as if it had moved, and everything after
+//! it is done as the files say. With nothing left out both futures are the same bytes.
+
+use crate::scenario::{ActionFile, Scenario};
+use crate::session::{Progress, Run, Session, tells};
+
+/// An act by the file it stands in and its id.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Named {
+    /// It stands in the trainee's file, not in the scenario.
+    pub trainee: bool,
+    /// Its id.
+    pub id: String,
+}
+
+/// What a session does at a marked act.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum AtMark {
+    /// Does it like any other.
+    Do,
+    /// Stops before it.
+    Pause,
+    /// Stands before it.
+    Paused,
+    /// Leaves it out.
+    LeaveOut,
+}
+
+/// Two futures of one session.
+#[derive(Debug, Clone)]
+pub struct Twin {
+    /// The acts that one of them leaves out.
+    pub left_out: Vec<Named>,
+    /// When they part \[s\]; none if no such act ever fell due.
+    pub forked_s: Option<f64>,
+    /// With the acts.
+    pub done: Run,
+    /// Without them.
+    pub without: Run,
+}
+
+impl Twin {
+    /// Both came to the same state.
+    pub fn same(&self) -> bool {
+        self.done.bench.state_hash() == self.without.bench.state_hash()
+    }
+}
+
+/// Finds the act that a word names: an id, or `scenario:id` or `actions:id` where both files have it. Under
+/// a closed lid acts that tell the fault are not there.
+pub fn named(
+    word: &str,
+    scenario: &Scenario,
+    actions: Option<&ActionFile>,
+    lid_open: bool,
+) -> Result<Named, String> {
+    let own: Vec<&str> =
+        scenario.acts.iter().filter(|a| lid_open || !tells(&a.hand)).map(|a| a.id.as_str()).collect();
+    let hers: Vec<&str> = actions.map_or(Vec::new(), |a| a.acts.iter().map(|a| a.id.as_str()).collect());
+    let (in_own, in_hers, id) = match word.split_once(':') {
+        Some(("scenario", id)) => (own.contains(&id), false, id),
+        Some(("actions", id)) => (false, hers.contains(&id), id),
+        _ => (own.contains(&word), hers.contains(&word), word),
+    };
+    match (in_own, in_hers) {
+        (true, false) => Ok(Named { trainee: false, id: id.into() }),
+        (false, true) => Ok(Named { trainee: true, id: id.into() }),
+        (true, true) => {
+            Err(format!("both files have an act `{id}`: write `scenario:{id}` or `actions:{id}`"))
+        }
+        (false, false) => {
+            let mut all: Vec<String> = own.iter().map(|id| (*id).to_string()).collect();
+            all.extend(hers.iter().map(|id| (*id).to_string()));
+            all.dedup();
+            let lid = if lid_open { "" } else { " that may be left out under a closed lid" };
+            let shown: String = word.chars().filter(|c| !c.is_control()).take(64).collect();
+            Err(format!("there is no act `{shown}`{lid}; acts are {}", all.join(", ")))
+        }
+    }
+}
+
+impl Session {
+    /// Whether the act in front is a marked one.
+    pub(super) fn is_marked(&self) -> bool {
+        self.queue
+            .acts
+            .front()
+            .is_some_and(|a| self.marked.iter().any(|m| m.trainee == self.trainee && m.id == a.id))
+    }
+
+    /// Runs to the first of these acts, forks, and runs both futures to their ends; none if told to stop.
+    pub fn twin(mut self, left_out: &[Named], told: &mut dyn FnMut(Progress) -> bool) -> Option<Twin> {
+        self.marked = left_out.to_vec();
+        self.at_mark = AtMark::Pause;
+        while let Some(end_s) = self.next_end_s() {
+            if !told(Progress::Running { at_s: self.bench.time_s(), end_s }) {
+                return None;
+            }
+            self.step(end_s);
+            if self.at_mark == AtMark::Paused {
+                break;
+            }
+        }
+        let forked_s = (self.at_mark == AtMark::Paused).then(|| self.bench.time_s());
+        let mut without = self.clone();
+        self.at_mark = AtMark::Do;
+        without.at_mark = AtMark::LeaveOut;
+        let done = self.run(told);
+        if done.stopped {
+            return None;
+        }
+        let without = without.run(told);
+        (!without.stopped).then(|| Twin { left_out: left_out.to_vec(), forked_s, done, without })
+    }
+}
