@@ -175,7 +175,16 @@ impl Run {
 
 /// Acts that tell something which measuring would have to find.
 fn tells(action: &Action) -> bool {
-    matches!(action, Action::Leak(_) | Action::Fit(_) | Action::Connector(..) | Action::CleanThrottle)
+    matches!(
+        action,
+        Action::Leak(_)
+            | Action::ExhaustLeak(_)
+            | Action::Sensor(..)
+            | Action::Refuel(_)
+            | Action::Fit(_)
+            | Action::Connector(..)
+            | Action::CleanThrottle
+    )
 }
 
 fn root(scenario: &Scenario, b: &Bench, o: &Observation, cpu_s: f64) -> Value {
@@ -194,6 +203,7 @@ fn root(scenario: &Scenario, b: &Bench, o: &Observation, cpu_s: f64) -> Value {
         "learned": o.learned,
         "codes": o.codes,
         "lamp": o.lamp,
+        "readiness": o.readiness,
         "job": Value::Null,
         "model_notes": b.model_notes(),
     })
@@ -239,7 +249,7 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
                     "no_blocking_code",
                 ],
                 "closed_stop" => &[],
-                _ => &["in_cell", "closed_loop", "warm", "steady"],
+                _ => &["in_cell", "closed_loop", "warm", "no_purge", "steady"],
             };
             l.gates = all
                 .iter()

@@ -41,8 +41,6 @@ pub struct Cal {
     pub dead_us: Table,
     /// Manifold volume \[L\], swept volume \[L\], filling \[-\] by the book.
     pub manifold: [f64; 3],
-    /// Air of one cylinder by pressure, by the book: \[mg/kPa\] over \[kPa\].
-    pub by_pressure: [f64; 2],
     /// Air goes by pressure so long after the start \[s\].
     pub start_s: f64,
     /// Cranking fuel at 100 kPa \[mg\] over coolant \[°C\].
@@ -124,8 +122,6 @@ impl Cal {
             between(s, "warm_up_lambda", p[1], 0.5, 1.5)?;
         }
         for (key, v, low, high) in [
-            ("by_pressure[0]", self.by_pressure[0], 0.0, 100.0),
-            ("by_pressure[1]", self.by_pressure[1], 0.0, 90.0),
             ("full_load[0]", self.full_load[0], 0.0, 101.0),
             ("full_load[1]", self.full_load[1], 0.5, 1.5),
             ("closed_loop[0]", self.closed_loop[0], -40.0, 120.0),
@@ -215,10 +211,14 @@ impl Default for State {
 pub struct Context<'a> {
     /// Inputs.
     pub inputs: &'a inputs::State,
+    /// Their calibration.
+    pub inputs_cal: &'a inputs::Cal,
     /// Learned values.
     pub store: &'a mut Store,
     /// Their calibration.
     pub memory_cal: &'a memory::Cal,
+    /// The canister is being drawn from.
+    pub purging: bool,
     /// Idle control in force.
     pub idling: bool,
     /// Load signals off and codes that stop learning absent.
@@ -252,7 +252,7 @@ impl State {
     pub fn segment(&mut self, cal: &Cal, c: &Context<'_>, cylinder: usize, bank: usize) -> f64 {
         let i = c.inputs;
         let [volume, swept, filling] = cal.manifold;
-        let by_pressure_g = 1e-3 * cal.by_pressure[0] * (i.map_kpa - cal.by_pressure[1]).max(1.0);
+        let by_pressure_g = c.inputs_cal.breathing_g(i.map_kpa, i.rpm, i.inlet_c);
         if !c.running {
             // cranking: by pressure and coolant
             let mg = cal.crank_mg.at(i.coolant_c) * i.map_kpa / 100.0;
@@ -366,6 +366,7 @@ impl State {
                 now: i.coolant_c,
                 limit: cal.long[0],
             });
+            gates.push(Gate { kind: GateKind::NoPurge, open: !c.purging, now: 0.0, limit: 0.0 });
             gates.push(Gate {
                 kind: GateKind::Steady,
                 open: self.steady_s >= 1.0,
