@@ -67,10 +67,11 @@ pub(super) fn rows(log: &[Entry], lid_open: bool) -> Vec<Row> {
                 }
             }
             // the module hears the key that the row above turned
-            Kind::Module { what } if what == "key on" => {
-                if turned.is_some_and(|t| t.1 == Key::On && (e.t_s - t.0).abs() < 0.1) {
-                    continue;
-                }
+            Kind::Module { what }
+                if what == "key on"
+                    && turned.is_some_and(|t| t.1 == Key::On && (e.t_s - t.0).abs() < 0.1) =>
+            {
+                continue;
             }
             // an answer that the row above holds already
             Kind::Module { what } => {

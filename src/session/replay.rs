@@ -285,7 +285,7 @@ fn compare_header(
     actions: Option<&ActionFile>,
 ) -> Result<(), Answer> {
     let id = actions.map_or("", |a| a.about.id.as_str());
-    let header = Heading {
+    let ours = Heading {
         id: &s.scenario.about.id,
         text: scenario_text,
         car: s.bench.car_name().0,
@@ -295,11 +295,12 @@ fn compare_header(
         actions: book.actions.as_ref().map(|a| (id, a.text.as_str())),
     }
     .json();
-    if header.to_string() == book.header {
+    let text = ours.to_string();
+    if text == book.header {
         return Ok(());
     }
     let theirs: Value = serde_json::from_str(&book.header).unwrap_or_default();
-    let (key, expected, found) = first_difference(&header, &theirs);
+    let (key, expected, found) = first_difference(&ours, &theirs);
     Err(Answer::differs(1, &format!("the header's `{key}` does not come out"), &expected, &found))
 }
 
@@ -310,7 +311,8 @@ fn compare_end(run: &Run, book: &Logbook) -> Result<(), Answer> {
         before += &l.text;
     }
     let ours = end_json(run, &before);
-    if ours.to_string() == book.end {
+    let text = ours.to_string();
+    if text == book.end {
         return Ok(());
     }
     let theirs: Value = serde_json::from_str(&book.end).unwrap_or_default();
