@@ -40,6 +40,8 @@ pub enum Routine {
     LearnIdle,
     /// Learn the voltage of the throttle's closed stop: key on, engine stopped.
     LearnClosedStop,
+    /// Ask for another idle speed \[rpm\], until key-off; 0 gives the module's own back.
+    CommandIdle(u16),
 }
 
 impl Routine {
@@ -53,6 +55,9 @@ impl Routine {
     ];
     /// Name in files and in the logbook.
     pub fn name(self) -> &'static str {
+        if let Routine::CommandIdle(_) = self {
+            return "command_idle";
+        }
         Self::ALL.iter().find(|(_, r)| *r == self).map_or("routine", |(n, _)| n)
     }
 }
@@ -71,6 +76,8 @@ pub enum DiagRequest {
     ReadLearned,
     /// Live values.
     ReadLive,
+    /// Which monitors have run to their end.
+    ReadReadiness,
     /// Start a routine.
     Start(Routine),
     /// How far the routine has come.
@@ -124,6 +131,15 @@ pub struct CodeStatus {
     pub confirmed: bool,
     /// Held until the monitor itself has passed.
     pub permanent: bool,
+}
+
+/// Whether a monitor has run to its end since codes were last cleared.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MonitorStatus {
+    /// Name of the monitor.
+    pub name: String,
+    /// It has.
+    pub complete: bool,
 }
 
 /// Conditions stored with a code.
@@ -198,6 +214,10 @@ pub struct LiveValues {
     pub map_kpa: f64,
     /// Metered air \[g/s\].
     pub air_g_s: f64,
+    /// Air by pressure and speed, by the module's book \[g/s\].
+    pub air_by_pressure_g_s: f64,
+    /// Purge valve duty \[%\].
+    pub purge_pct: f64,
     /// Throttle plate above its stored closed stop \[°\].
     pub throttle_deg: f64,
     /// Pedal \[%\].
@@ -246,4 +266,6 @@ pub enum DiagResponse {
     Live(LiveValues),
     /// State of the routine.
     Routine(RoutineState),
+    /// Readiness.
+    Readiness(Vec<MonitorStatus>),
 }

@@ -18,11 +18,11 @@ pub use self::html::debrief_html;
 pub use self::text::table;
 pub use self::twin::{Difference, Pair, twin_html, twin_table};
 
-use crate::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, PartChoice, PartKind, Wire};
 use crate::bench::record::{Entry, Kind};
 use crate::bench::trace::{COLUMNS, Trace};
 use crate::bench::view::{Lamp, LearnedView, Observation, Truth};
-use crate::link::{CodeStatus, DiagRequest, DiagResponse, RoutineState};
+use crate::link::{CodeStatus, DiagRequest, DiagResponse, Routine, RoutineState};
 use serde_json::{Value, json};
 
 /// Cautions that stand on every printout, whatever the scenario adds.
@@ -358,6 +358,7 @@ fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
         Kind::Hindered { why, .. } => ("bench", format!("would not do it: {why}")),
         Kind::Answer { answer, .. } => ("module", answer_words(answer)),
         Kind::Module { what } => ("module", what.replace('_', " ")),
+        Kind::Drive { what } => ("driver", what.clone()),
         Kind::Model { what } => ("bench", format!("model at its limits: {what}")),
         Kind::TimedOut { condition, .. } => ("bench", format!("waited in vain for {condition}")),
     }
@@ -370,7 +371,7 @@ fn entry_id(e: &Entry) -> &str {
         | Kind::Hindered { id, .. }
         | Kind::Answer { id, .. }
         | Kind::TimedOut { id, .. } => id,
-        Kind::Module { .. } | Kind::Model { .. } => "",
+        Kind::Module { .. } | Kind::Model { .. } | Kind::Drive { .. } => "",
     }
 }
 
@@ -389,6 +390,7 @@ fn action_words(action: &Action, lid_open: bool) -> String {
         Action::Load(Load::Compressor, b) => format!("compressor {}", on(*b)),
         Action::Load(Load::HeatedGlass, b) => format!("heated glass {}", on(*b)),
         Action::Load(Load::Lamps, b) => format!("lamps {}", on(*b)),
+        Action::Load(Load::Blower, b) => format!("cabin blower {}", on(*b)),
         Action::Load(Load::Steering, true) => "steering turned at standstill".into(),
         Action::Load(Load::Steering, false) => "steering let go".into(),
         Action::Connector(Connector::Battery, b) => format!("battery clamp {}", on(*b)),
@@ -399,9 +401,51 @@ fn action_words(action: &Action, lid_open: bool) -> String {
         Action::Leak(mm2) if *mm2 <= 0.0 => "hoses and gaskets made tight".into(),
         Action::Leak(mm2) if lid_open => format!("leak of {} mm² opened", fixed(*mm2, 1)),
         Action::Leak(_) => "something done to hoses and gaskets".into(),
+        Action::ExhaustLeak(mm2) if *mm2 <= 0.0 => "exhaust made tight".into(),
+        Action::ExhaustLeak(mm2) if lid_open => format!("exhaust leak of {} mm² opened", fixed(*mm2, 1)),
+        Action::ExhaustLeak(_) => "something done to the exhaust".into(),
+        Action::Sensor(sensor, ill) if ill.sound() => {
+            format!("{} and its wire put right", sensor.name().replace('_', " "))
+        }
+        Action::Sensor(sensor, ill) if lid_open => {
+            format!("{} made ill: {}", sensor.name().replace('_', " "), ill_words(ill))
+        }
+        Action::Sensor(..) => "something done to a sensor or its wire".into(),
+        Action::Refuel(l) => format!("{} L filled in", fixed(*l, 0)),
         Action::Ask(request) => ask_words(request),
+        Action::Drive { pattern, minutes } => {
+            format!("driven by the pattern {} for {} min", pattern.word(), fixed(*minutes, 1))
+        }
         Action::Wait => "waited".into(),
     }
+}
+
+fn ill_words(ill: &Ill) -> String {
+    let mut out = Vec::new();
+    let sound = Ill::default();
+    if ill.offset_v != sound.offset_v {
+        out.push(format!("offset {} V", signed(ill.offset_v, 2)));
+    }
+    if ill.gain != sound.gain {
+        out.push(format!("gain {}", fixed(ill.gain, 2)));
+    }
+    if ill.lag_s != sound.lag_s {
+        out.push(format!("lag {} s", fixed(ill.lag_s, 1)));
+    }
+    if ill.noise_v != sound.noise_v {
+        out.push(format!("noise {} V", fixed(ill.noise_v, 3)));
+    }
+    if ill.stuck {
+        out.push("stuck".into());
+    }
+    match ill.wire {
+        Wire::Sound => {}
+        Wire::Open => out.push("wire open".into()),
+        Wire::ToEarth => out.push("wire shorted to earth".into()),
+        Wire::ToSupply => out.push("wire shorted to supply".into()),
+        Wire::Loose => out.push("loose contact".into()),
+    }
+    out.join(", ")
 }
 
 fn connector_words(c: Connector) -> String {
@@ -416,6 +460,10 @@ fn connector_words(c: Connector) -> String {
         Connector::Injector(k) => format!("injector {k}"),
         Connector::Coil(k) => format!("coil {k}"),
         Connector::Battery => "battery".into(),
+        Connector::PurgeValve => "purge valve".into(),
+        Connector::PurgeHose => "purge hose".into(),
+        Connector::Fan => "radiator fan".into(),
+        Connector::Pedal => "pedal".into(),
     }
 }
 
@@ -424,6 +472,14 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
         PartKind::ThrottleBody => "throttle body fitted".to_string(),
         PartKind::AirMeter => "air meter fitted".into(),
         PartKind::Injector(k) => format!("injector {k} fitted"),
+        PartKind::FuelPump => "fuel pump fitted".into(),
+        PartKind::Regulator => "fuel pressure regulator fitted".into(),
+        PartKind::FuelFilter => "fuel filter fitted".into(),
+        PartKind::AirFilter => "air filter fitted".into(),
+        PartKind::PurgeValve => "purge valve fitted".into(),
+        PartKind::Thermostat => "thermostat fitted".into(),
+        PartKind::Sensor(sensor) => format!("{} sensor fitted", sensor.name().replace('_', " ")),
+        PartKind::Module => "module replaced by a blank one".into(),
     };
     if let Some(serial) = &choice.serial {
         out += &format!(", serial {serial}");
@@ -433,7 +489,14 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
             ("deposit", choice.deposit_um, "µm"),
             ("stop off by", choice.stop_offset_deg, "°"),
             ("error", choice.error_pct, "%"),
+            ("error at 60 g/s", choice.error_high_pct, "%"),
+            ("wear", choice.wear_pct, "%"),
+            ("track wear", choice.track_wear_pct, "%"),
+            ("leaks", choice.leak_mm2, "mm²"),
         ];
+        if choice.other_variant {
+            out += ", the other variant";
+        }
         for (words, x, unit) in own {
             if let Some(x) = x {
                 out += &format!(", {words} {} {unit}", fixed(x, decimals(unit)));
@@ -450,6 +513,9 @@ fn ask_words(request: &DiagRequest) -> String {
         DiagRequest::ReadFreezeFrame(code) => format!("asked for the freeze frame of {code}"),
         DiagRequest::ReadLearned => "asked for learned values".into(),
         DiagRequest::ReadLive => "asked for live values".into(),
+        DiagRequest::ReadReadiness => "asked for readiness".into(),
+        DiagRequest::Start(Routine::CommandIdle(0)) => "asked for the module's own idle speed".into(),
+        DiagRequest::Start(Routine::CommandIdle(rpm)) => format!("asked for an idle of {rpm} rpm"),
         DiagRequest::Start(r) => format!("asked to start: {}", r.name().replace('_', " ")),
         DiagRequest::Progress => "asked how the routine stands".into(),
         DiagRequest::Stop => "asked to stop the routine".into(),
@@ -496,6 +562,15 @@ fn answer_words(answer: &DiagResponse) -> String {
             fixed(l.coolant_c, 0),
             fixed(l.supply_v, 1)
         ),
+        DiagResponse::Readiness(all) => {
+            let open: Vec<String> =
+                all.iter().filter(|m| !m.complete).map(|m| m.name.replace('_', " ")).collect();
+            if open.is_empty() {
+                "readiness: every monitor complete".into()
+            } else {
+                format!("readiness: not complete: {}", open.join(", "))
+            }
+        }
         DiagResponse::Routine(RoutineState::None) => "no routine was started".into(),
         DiagResponse::Routine(RoutineState::Running { routine, for_s }) => {
             format!("{} under way for {} s", routine.name().replace('_', " "), fixed(*for_s, 0))

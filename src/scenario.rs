@@ -148,7 +148,7 @@ pub struct Act {
     pub timing: Timing,
     /// What.
     pub hand: Action,
-    /// How long time is let pass \[s\]; 0 unless the hand is [`Action::Wait`].
+    /// How long time is let pass \[s\]; 0 unless the hand is [`Action::Wait`] or [`Action::Drive`].
     pub wait_s: f64,
     /// Where the act stands in the file.
     pub place: Place,

@@ -22,6 +22,7 @@ use crate::bench::view::{Lamp, Observation, Truth};
 use crate::bench::{self, Bench, Done};
 use crate::link::GateStatus;
 use crate::scenario::{Act, ActionFile, At, Condition, Expect, Lid, Scenario, Timing};
+use crate::store::Cache;
 use serde::Serialize;
 use serde_json::{Value, json};
 
@@ -69,6 +70,8 @@ pub struct Options {
     pub step_deg: Option<f64>,
     /// Lid opened by who runs it.
     pub lid_open: bool,
+    /// Conditioned cars are taken from and kept in the user's cache.
+    pub use_cache: bool,
 }
 
 /// How far a run has come.
@@ -184,7 +187,16 @@ fn visible(log: &[Entry], own_lines: usize, lid_open: bool) -> Vec<Entry> {
 
 /// Acts that tell something which measuring would have to find.
 fn tells(action: &Action) -> bool {
-    matches!(action, Action::Leak(_) | Action::Fit(_) | Action::Connector(..) | Action::CleanThrottle)
+    matches!(
+        action,
+        Action::Leak(_)
+            | Action::ExhaustLeak(_)
+            | Action::Sensor(..)
+            | Action::Refuel(_)
+            | Action::Fit(_)
+            | Action::Connector(..)
+            | Action::CleanThrottle
+    )
 }
 
 fn root(scenario: &Scenario, b: &Bench, o: &Observation, cpu_s: f64) -> Value {
@@ -203,6 +215,7 @@ fn root(scenario: &Scenario, b: &Bench, o: &Observation, cpu_s: f64) -> Value {
         "learned": o.learned,
         "codes": o.codes,
         "lamp": o.lamp,
+        "readiness": o.readiness,
         "job": Value::Null,
         "model_notes": b.model_notes(),
     })
@@ -248,7 +261,7 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
                     "no_blocking_code",
                 ],
                 "closed_stop" => &[],
-                _ => &["in_cell", "closed_loop", "warm", "steady"],
+                _ => &["in_cell", "closed_loop", "warm", "no_purge", "steady"],
             };
             l.gates = all
                 .iter()
@@ -332,6 +345,7 @@ pub struct Session {
     scenario: Scenario,
     actions: Option<ActionFile>,
     bench: Bench,
+    cache_trouble: Option<String>,
     lid_open: bool,
     queue: Queue,
     trainee: bool,
@@ -366,7 +380,9 @@ impl Session {
             scenario.setup.step_deg = step;
         }
         let lid_open = admit(&scenario, actions, options)?;
-        let bench = Bench::new(&scenario.setup, &mut |share| told(Progress::Conditioning(share)))
+        let cache = if options.use_cache { Cache::of_user() } else { Cache::none() };
+        let conditioned = cache
+            .conditioned(&scenario.setup, &mut |share| told(Progress::Conditioning(share)))
             .map_err(Error::Bench)?;
         let queue = Queue::new(&scenario.acts, 0.0);
         let expects = scenario
@@ -379,7 +395,8 @@ impl Session {
             .collect();
         Ok(Self {
             actions: actions.cloned(),
-            bench,
+            bench: conditioned.bench,
+            cache_trouble: conditioned.trouble,
             lid_open,
             queue,
             trainee: false,
@@ -395,6 +412,11 @@ impl Session {
             judged: Vec::new(),
             scenario,
         })
+    }
+
+    /// Why the conditioned car could not be kept, if it should have been.
+    pub fn cache_trouble(&self) -> Option<&str> {
+        self.cache_trouble.as_deref()
     }
 
     /// The bench.
@@ -503,10 +525,12 @@ impl Session {
         if marked && self.at_mark == twin::AtMark::LeaveOut {
             // the hand stays still; time goes on as if it had moved
             self.queue.waiting_since_s = None;
-            self.queue.last_s = now + act.wait_s;
+            self.queue.last_s = self.queue.last_s.max(now + act.wait_s);
             return true;
         }
-        if let Done::Hindered(why) = self.bench.act(&act.id, act.hand.clone())
+        let done = self.bench.act(&act.id, act.hand.clone());
+        let wait_s = if matches!(done, Done::Hindered(_)) { 0.0 } else { act.wait_s };
+        if let Done::Hindered(why) = done
             && !self.trainee
         {
             // a scenario whose own hands were hindered is not the one that was meant
@@ -520,7 +544,8 @@ impl Session {
             });
         }
         self.queue.waiting_since_s = None;
-        self.queue.last_s = now + act.wait_s;
+        // an act at its own time may fall into a drive; the next to follow waits for the drive's end
+        self.queue.last_s = self.queue.last_s.max(now + wait_s);
         true
     }
 
@@ -672,8 +697,8 @@ fn rule_words(e: &Expect) -> String {
     }
 }
 
-/// Wall clock for speed: simulated seconds per second over a warm idle, and nanoseconds per cylinder and
-/// step. What the run under way measures of itself.
+/// CPU time for speed: simulated seconds per second over a warm idle and over a mixed drive, each so long (the
+/// drive at least ten minutes, or it would hardly be mixed), and nanoseconds per cylinder and step at idle. What the run under way measures of itself.
 pub fn idle_speed(setup: &bench::setup::Setup, simulated_s: f64) -> Result<Speed, Error> {
     let mut b = Bench::standing(setup).map_err(Error::Bench)?;
     let _ = b.act("", Action::Key(bench::action::Key::On));
@@ -685,12 +710,22 @@ pub fn idle_speed(setup: &bench::setup::Setup, simulated_s: f64) -> Result<Speed
     b.advance_by(simulated_s);
     let spent = clock.elapsed().as_secs_f64();
     let steps = (b.turns() - turns_before) * 360.0 / setup.step_deg;
+    let drive =
+        Action::Drive { pattern: bench::pattern::Name::Mixed, minutes: (simulated_s / 60.0).max(10.0) };
+    let from_s = b.time_s();
+    let clock = cpu_time::ThreadTime::now();
+    let _ = b.act("", drive);
+    while b.driver().is_some() {
+        b.advance_by(1.0);
+    }
+    let driven_s = b.time_s() - from_s;
+    let mixed = (driven_s > 0.0).then(|| driven_s / clock.elapsed().as_secs_f64());
     Ok(Speed {
         car: b.car_name().0.into(),
         cylinders: b.cylinders(),
         step_deg: setup.step_deg,
         idle_times_real_time: simulated_s / spent,
-        mixed_times_real_time: None,
+        mixed_times_real_time: mixed,
         ns_per_cylinder_step: 1e9 * spent / (steps * b.cylinders() as f64),
     })
 }
@@ -706,7 +741,7 @@ pub struct Speed {
     pub step_deg: f64,
     /// Simulated over CPU time at warm idle.
     pub idle_times_real_time: f64,
-    /// The same in mixed driving; none until patterns exist.
+    /// The same in mixed driving; none where the car could not be driven.
     pub mixed_times_real_time: Option<f64>,
     /// CPU time per cylinder and step \[ns\].
     pub ns_per_cylinder_step: f64,

@@ -27,8 +27,10 @@ pub struct SensorFrame {
     pub air_meter_v: f64,
     /// Manifold pressure sensor \[V\].
     pub map_v: f64,
-    /// Throttle plate position sensor \[V\].
+    /// Throttle plate position sensor, first track \[V\].
     pub throttle_v: f64,
+    /// Throttle plate position sensor, second track, falling with opening \[V\].
+    pub throttle2_v: f64,
     /// Pedal position sensor \[V\].
     pub pedal_v: f64,
     /// Coolant temperature sensor on its pull-up \[V\].
@@ -70,6 +72,10 @@ pub struct ActuatorFrame {
     /// Wanted voltage of the throttle position sensor; none leaves the plate to its springs. The fast
     /// position loop is part of the output stage and lives with the motor.
     pub throttle_v: Option<f64>,
+    /// The position loop goes by the second track; the wanted voltage is then that track's.
+    pub by_throttle2: bool,
+    /// Purge valve duty, 0 to 1.
+    pub purge: f64,
     /// Injector drive time per cylinder and cycle \[µs\]; zero is no injection.
     pub inject_us: [f64; MAX_CYLINDERS],
     /// Spark before firing top dead centre \[deg\] per cylinder; none is no spark.
@@ -97,6 +103,8 @@ impl Default for ActuatorFrame {
     fn default() -> Self {
         Self {
             throttle_v: None,
+            by_throttle2: false,
+            purge: 0.0,
             inject_us: [0.0; MAX_CYLINDERS],
             spark_deg: [None; MAX_CYLINDERS],
             pump: false,

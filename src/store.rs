@@ -1,9 +1,13 @@
-//! The files that are the program's own: embedded cars and scenarios.
+//! The files that are the program's own: embedded cars and scenarios, and conditioned cars kept in the
+//! user's cache folder.
 //!
-//! *Inside*: what ships, by name; reading a car's file that lies beside a scenario. *Outside*: what the
-//! files mean (scenario and bench), and where a person writes results (command line, window).
+//! *Inside*: what ships, by name; reading a car's file that lies beside a scenario; [`Cache`]. *Outside*:
+//! what the files mean (scenario and bench), and where a person writes results (command line, window).
 
-use std::path::Path;
+use crate::bench::setup::Setup;
+use crate::bench::{self, Bench, record};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU32, Ordering};
 
 /// Shipped cars: name and text.
 pub const CARS: &[(&str, &str)] = &[("plover", include_str!("../assets/cars/plover.toml"))];
@@ -80,4 +84,154 @@ pub fn shipped_actions(name: &str) -> Option<(&'static str, &'static str)> {
         .flat_map(|s| s.actions)
         .find(|(file, _)| name == *file || name == file.trim_end_matches(".toml"))
         .copied()
+}
+
+/// What this build computes, as one word: a hash over sources, data, dependencies and compiler, worked out
+/// when the program is built. It is in the name of every snapshot, so a changed build reads none of another's.
+const BUILD: &str = env!("IDLEWRIGHT_BUILD");
+/// First bytes of a snapshot's file.
+const MAGIC: &[u8] = b"idlewright conditioned car\n";
+/// How the names of snapshots end.
+const ENDING: &str = ".snapshot";
+/// Most snapshots that are kept; the oldest go first.
+const MOST_KEPT: usize = 64;
+/// Largest file that is taken for a snapshot \[bytes\].
+const LARGEST_SNAPSHOT: u64 = 1 << 28;
+/// Length of a hash in a file \[characters\].
+const HASH_LEN: usize = 64;
+
+/// Conditioned cars in a folder of the user's: what a scenario's earlier life left, so that it need not be
+/// driven again. Deleting any of it, at any time, costs nothing but time.
+///
+/// A file's name is the hash of the whole setup (car's text, seed, parts, faults, weather, conditioning), the
+/// program's version and the build; inside stand that hash again, a checksum and the bench's bytes. It is
+/// written beside its place and moved there when whole, so two programs at once do no harm. A file that is
+/// damaged, cut short or somebody else's is passed over, and made anew.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Cache {
+    dir: Option<PathBuf>,
+}
+
+/// A conditioned bench, and where it came from.
+#[derive(Debug, Clone)]
+pub struct Conditioned {
+    /// The bench.
+    pub bench: Bench,
+    /// It came from a snapshot.
+    pub kept: bool,
+    /// Why it could not be kept for the next time.
+    pub trouble: Option<String>,
+}
+
+impl Cache {
+    /// The user's folder: `IDLEWRIGHT_CACHE` if it is set, else the system's place for caches; none where
+    /// neither is known.
+    pub fn of_user() -> Self {
+        let var = |name: &str| std::env::var_os(name).filter(|v| !v.is_empty()).map(PathBuf::from);
+        let system = if cfg!(windows) {
+            var("LOCALAPPDATA")
+        } else if cfg!(target_os = "macos") {
+            var("HOME").map(|h| h.join("Library/Caches"))
+        } else {
+            var("XDG_CACHE_HOME").or_else(|| var("HOME").map(|h| h.join(".cache")))
+        };
+        Self { dir: var("IDLEWRIGHT_CACHE").or_else(|| system.map(|s| s.join("idlewright"))) }
+    }
+    /// A folder of one's own.
+    pub fn at(dir: &Path) -> Self {
+        Self { dir: Some(dir.into()) }
+    }
+    /// No folder: nothing is read, nothing kept.
+    pub fn none() -> Self {
+        Self { dir: None }
+    }
+
+    /// The hash that stands for a setup under this build, as 64 hexadecimal digits.
+    pub fn key(setup: &Setup) -> String {
+        record::hash_of(&(setup, env!("CARGO_PKG_VERSION"), BUILD))
+    }
+    /// Where the snapshot of a setup lies, if there is a folder.
+    pub fn path(&self, setup: &Setup) -> Option<PathBuf> {
+        self.dir.as_ref().map(|d| d.join(Self::key(setup) + ENDING))
+    }
+
+    /// The conditioned bench of a setup: from its snapshot, or driven now and then kept. `told` hears the
+    /// share driven and stops it with false; a bench that was stopped is not kept.
+    pub fn conditioned(
+        &self,
+        setup: &Setup,
+        told: &mut dyn FnMut(f64) -> bool,
+    ) -> Result<Conditioned, bench::Error> {
+        if setup.conditioning.is_empty() {
+            return Ok(Conditioned { bench: Bench::new(setup, told)?, kept: false, trouble: None });
+        }
+        if let Some(bench) = self.read(setup) {
+            return Ok(Conditioned { bench, kept: true, trouble: None });
+        }
+        let bench = Bench::new(setup, told)?;
+        let trouble = self.keep(setup, &bench).err();
+        Ok(Conditioned { bench, kept: false, trouble })
+    }
+
+    #[expect(clippy::disallowed_methods, reason = "this room keeps the program's own files")]
+    fn read(&self, setup: &Setup) -> Option<Bench> {
+        let path = self.path(setup)?;
+        let meta = std::fs::metadata(&path).ok()?;
+        if !meta.is_file() || meta.len() > LARGEST_SNAPSHOT {
+            return None;
+        }
+        let bytes = std::fs::read(&path).ok()?;
+        let rest = bytes.strip_prefix(MAGIC)?;
+        let (sum, rest) = rest.split_at_checked(HASH_LEN)?;
+        if record::hash_of_bytes(rest).as_bytes() != sum {
+            return None;
+        }
+        let (key, body) = rest.split_at_checked(HASH_LEN)?;
+        if key != Self::key(setup).as_bytes() {
+            return None;
+        }
+        Bench::from_bytes(setup, body).ok()
+    }
+
+    #[expect(clippy::disallowed_methods, reason = "this room keeps the program's own files")]
+    fn keep(&self, setup: &Setup, bench: &Bench) -> Result<(), String> {
+        let (Some(dir), Some(path)) = (&self.dir, self.path(setup)) else { return Ok(()) };
+        static COUNT: AtomicU32 = AtomicU32::new(0);
+        let mut rest = Self::key(setup).into_bytes();
+        rest.extend(bench.to_bytes());
+        let mut whole = MAGIC.to_vec();
+        whole.extend(record::hash_of_bytes(&rest).into_bytes());
+        whole.extend(rest);
+        let nth = COUNT.fetch_add(1, Ordering::Relaxed);
+        let part = dir.join(format!(".{}.{nth}.part", std::process::id()));
+        let written = std::fs::create_dir_all(dir)
+            .and_then(|()| std::fs::write(&part, whole))
+            .and_then(|()| std::fs::rename(&part, &path));
+        if let Err(e) = written {
+            let _ = std::fs::remove_file(&part);
+            return Err(format!("the conditioned car could not be kept in `{}`: {e}", dir.display()));
+        }
+        Self::tidy(dir);
+        Ok(())
+    }
+
+    /// The oldest snapshots go when there are too many, and with them what an interrupted write left.
+    #[expect(clippy::disallowed_methods, reason = "this room keeps the program's own files")]
+    fn tidy(dir: &Path) {
+        let Ok(all) = std::fs::read_dir(dir) else { return };
+        let mut own: Vec<_> = all
+            .flatten()
+            .filter(|e| {
+                let name = e.file_name();
+                let name = name.to_string_lossy();
+                name.ends_with(ENDING) || (name.starts_with('.') && name.ends_with(".part"))
+            })
+            .filter_map(|e| Some((e.metadata().ok()?.modified().ok()?, e.path())))
+            .collect();
+        own.sort();
+        let surplus = own.len().saturating_sub(MOST_KEPT);
+        for (_, path) in own.into_iter().take(surplus) {
+            let _ = std::fs::remove_file(path);
+        }
+    }
 }

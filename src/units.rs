@@ -86,6 +86,28 @@ ranges! {
     STOP_OFFSET_DEG = "stop_offset_deg", "the closed stop's offset", "°", -1.3, 1.3;
     /// Area of an unmetered leak.
     LEAK_MM2 = "unmetered_leak_mm2", "the leak behind the air meter", "mm²", 0.0, 60.0;
+    /// Area of a leak in the exhaust.
+    EXHAUST_LEAK_MM2 = "exhaust_leak_mm2", "the leak in the exhaust", "mm²", 0.0, 200.0;
+    /// Area that a purge valve leaves open.
+    PURGE_LEAK_MM2 = "leak_mm2", "the purge valve's leak", "mm²", 0.0, 10.0;
+    /// How full the vapour canister is.
+    CANISTER_PCT = "canister_pct", "the canister's load", "%", 0.0, 100.0;
+    /// Fuel filled in.
+    REFUEL_L = "refuel_l", "the fuel filled in", "L", 0.0, 120.0;
+    /// Wear or blockage of a part.
+    WEAR_PCT = "wear_pct", "the wear", "%", 0.0, 98.0;
+    /// Error of a pressure regulator.
+    REGULATOR_PCT = "regulator_error_pct", "the regulator's error", "%", -60.0, 60.0;
+    /// Offset of a sensor.
+    SENSOR_OFFSET_V = "offset_v", "the sensor's offset", "V", -5.0, 5.0;
+    /// Gain of a sensor.
+    SENSOR_GAIN = "gain", "the sensor's gain", "", 0.1, 5.0;
+    /// Lag of a sensor.
+    SENSOR_LAG_S = "lag_s", "the sensor's lag", "s", 0.0, 30.0;
+    /// Noise of a sensor.
+    SENSOR_NOISE_V = "noise_v", "the sensor's noise", "V", 0.0, 2.0;
+    /// Idle speed asked for over the link; 0 gives the module's own back.
+    IDLE_RPM = "idle_rpm", "the idle speed asked for", "rpm", 0.0, 3000.0;
     /// Gain error of the air meter.
     METER_PCT = "air_meter_error_pct", "the air meter's error", "%", -60.0, 60.0;
     /// Flow error of one injector.
@@ -96,6 +118,8 @@ ranges! {
     TIME_S = "at_s", "a time in the scenario", "s", 0.0, 86_400.0;
     /// Length of a conditioning stretch.
     STRETCH_MIN = "minutes", "a conditioning stretch", "min", 0.1, 600.0;
+    /// Length of a drive by a pattern.
+    DRIVE_MIN = "minutes", "a drive", "min", 1.0, 600.0;
     /// How much faster than in life parts wear in a stretch.
     WEAR_FACTOR = "wear_factor", "the wear factor", "", 0.0, 100_000.0;
     /// Speed of a steady hold.

@@ -151,8 +151,7 @@ fn exact_a_scenario_says_what_its_text_says() {
     assert_eq!((s.setup.car_toml.as_str(), s.setup.seed, s.setup.step_deg), ("the plover's file", 7, 2.0));
     assert_eq!((s.setup.weather.ambient_c, s.setup.weather.ambient_kpa), (12.5, 98.0));
     assert_eq!((s.setup.coolant_c, s.setup.battery_charge_pct, s.run_s), (90.0, 90.0, Some(600.0)));
-    let new =
-        |kind| PartChoice { kind, serial: None, deposit_um: None, stop_offset_deg: None, error_pct: None };
+    let new = PartChoice::new;
     let dirty = PartChoice { deposit_um: Some(60.0), ..new(PartKind::ThrottleBody) };
     let lean = PartChoice { error_pct: Some(-20.0), ..new(PartKind::Injector(3)) };
     assert_eq!(s.setup.parts, [dirty, lean]);
@@ -307,7 +306,7 @@ const BROKEN_SCENARIOS: &[Case] = &[
         "\"throttle_body\"",
         "\"throttle\"",
         17,
-        "part must be \"throttle_body\", \"air_meter\" or",
+        "part must be \"throttle_body\", \"air_meter\", \"injector\",",
     ),
     ("deposit", "deposit_um = 60", "deposit_um = -1", 18, "the deposit film on the throttle must be from 0"),
     (
@@ -533,7 +532,7 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
         told("\"oxygen_sensor_2\"", "\"oxigen_sensor_2\""),
         "scenarios/X1-test.toml:52:10: unplug must be \"air_meter\", \"manifold_pressure\", \
          \"throttle_body\", \"coolant_sensor\", \"oxygen_sensor_1\" to \"oxygen_sensor_2\", \
-         \"crank_sensor\", \"battery\", \"injector_1\" to \"injector_8\" or \"coil_1\" to \"coil_8\" \
+         \"crank_sensor\", \"battery\", \"purge_valve\", \"purge_hose\", \"fan\", \"pedal\", \"injector_1\" to \"injector_8\" or \"coil_1\" to \"coil_8\" \
          (\"oxigen_sensor_2\" given); did you mean \"oxygen_sensor_2\"?"
     );
     assert_eq!(
@@ -547,8 +546,8 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
             "fit = { part = \"throttle_body\", serial",
             "fit = { part = \"throttle_body\", \"°µ\" = 1, serial"
         ),
-        "scenarios/X1-test.toml:48:33: fit has no key \"°µ\"; its keys are part, cylinder, serial, \
-         deposit_um, stop_offset_deg, error_pct"
+        "scenarios/X1-test.toml:48:33: fit has no key \"°µ\"; its keys are part, cylinder, sensor, serial, \
+         deposit_um, stop_offset_deg, error_pct, error_high_pct, wear_pct, track_wear_pct, variant, leak_mm2"
     );
 }
 

@@ -28,13 +28,7 @@ fn bench(seed: u64) -> Bench {
 }
 
 fn part(kind: PartKind, serial: Option<&str>) -> PartChoice {
-    PartChoice {
-        kind,
-        serial: serial.map(Into::into),
-        deposit_um: None,
-        stop_offset_deg: None,
-        error_pct: None,
-    }
+    PartChoice { serial: serial.map(Into::into), ..PartChoice::new(kind) }
 }
 
 /// A scene that disturbs everything once: time \[s\] and what a hand does then.

@@ -83,13 +83,7 @@ fn ask(b: &mut Bench, r: DiagRequest) -> DiagResponse {
 fn fit_new(b: &mut Bench) -> f64 {
     let old = b.plant().s.parts.throttle.clone();
     let was = b.idle_air_needed(&old);
-    let choice = PartChoice {
-        kind: PartKind::ThrottleBody,
-        serial: None,
-        deposit_um: None,
-        stop_offset_deg: None,
-        error_pct: None,
-    };
+    let choice = PartChoice::new(PartKind::ThrottleBody);
     assert_eq!(b.act("", Action::Fit(choice)), Done::Yes);
     let new: ThrottleBody = b.plant().s.parts.throttle.clone();
     was - b.idle_air_needed(&new)

@@ -12,7 +12,7 @@ use idlewright::bench::car::Car;
 use idlewright::bench::setup::Setup;
 use idlewright::num::{self, FlowFunction};
 use idlewright::plant::cylinder::{self, AIR, Charge, FUEL_VAPOUR, FuelHeat, Gas, Kinematics, PRODUCTS};
-use idlewright::plant::parts::{AirMeter, Injector, Spread, TEETH, ThrottleBody, Wheel};
+use idlewright::plant::parts::{Spread, TEETH, Wheel};
 use idlewright::plant::{self, Parts, Plant, air, crank, electrical, fuel, thermal};
 use idlewright::signals::{ActuatorFrame, TICKS_PER_S};
 use idlewright::units::{R_AIR, rad_s, rpm};
@@ -78,17 +78,13 @@ fn nominal_spread() -> Spread {
         injector_dead_sigma_us: 0.0,
         tooth_sigma_deg: 0.0,
         runout_mm: [0.0, 0.0],
+        pump_sigma: 0.0,
+        regulator_sigma: 0.0,
     }
 }
 
 fn nominal_parts(p: &plant::Params) -> Parts {
-    let none = nominal_spread();
-    Parts {
-        throttle: ThrottleBody::new(&none, "N".into()),
-        air_meter: AirMeter::new(&none, "N".into()),
-        injectors: (0..p.layout.cylinders()).map(|_| Injector::new(&none, "N".into())).collect(),
-        wheel: Wheel::new(&none, "N".into(), p.crank.wheel_radius_mm),
-    }
+    Parts::new(&nominal_spread(), p.layout.cylinders(), p.crank.wheel_radius_mm, |_| "N".into())
 }
 
 // ---------------------------------------------------------------------------------------------------------
@@ -213,6 +209,8 @@ fn exact_manifold_time_constant() {
             coolant_k: 363.15,
             body: &body,
             leak_mm2: 0.0,
+            purge_mm2: 0.0,
+            filter_loss: 1.0,
             wanted_deg: Some(deg),
             metered_kg_s: 0.0,
         };
@@ -651,7 +649,10 @@ fn exact_wall_film() {
     for coolant_c in [-20.0, 20.0, 90.0] {
         let (x, tau) = (p.film_share.at(coolant_c), p.film_tau_s.at(coolant_c));
         let mut s = fuel::State::at_rest(&p, 1);
-        s.tick(&p, true, 14.0, coolant_c, 0.01);
+        let parts = nominal_parts(&car());
+        let supply =
+            fuel::Supply { pump: &parts.pump, filter: &parts.fuel_filter, regulator: &parts.regulator };
+        s.tick(&p, &supply, true, 14.0, coolant_c, 0.01);
         let (m, period) = (7e-6, 120.0 / 720.0);
         let e = num::exp(-period / tau);
         let (mut e_n, mut by_steps) = (1.0, 0.0);
@@ -1135,6 +1136,7 @@ fn practice_warm_up() {
     for n in 0..36_000 {
         let c = (s.coolant_k - 273.15).min(90.0);
         let inputs = thermal::Inputs {
+            least_open: 0.0,
             wall_j: dt * between(c, cold.0, half.0, hot.0),
             friction_j: dt * between(c, cold.1, half.1, hot.1),
             fan: false,

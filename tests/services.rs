@@ -525,16 +525,7 @@ fn holds_learn_idle_fails_when_its_conditions_are_left() {
 fn fit_body(b: &mut Bench, away_deg: f64) {
     let stored = learned(b, "closed_stop");
     let stop_offset_deg = Some(stored.value - stored.default + away_deg);
-    act(
-        b,
-        Action::Fit(PartChoice {
-            kind: PartKind::ThrottleBody,
-            serial: None,
-            deposit_um: None,
-            stop_offset_deg,
-            error_pct: None,
-        }),
-    );
+    act(b, Action::Fit(PartChoice { stop_offset_deg, ..PartChoice::new(PartKind::ThrottleBody) }));
 }
 
 /// Plate above its real stop \[deg\].

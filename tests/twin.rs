@@ -112,8 +112,11 @@ fn folder(name: &str) -> PathBuf {
     dir
 }
 
+/// Runs the program with a cache that these tests share and that nobody else sees.
 fn go(dir: &Path, args: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_idlewright")).current_dir(dir).args(args).output().expect("it runs")
+    let cache = concat!(env!("CARGO_TARGET_TMPDIR"), "/twin-cache");
+    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright"));
+    c.current_dir(dir).env("IDLEWRIGHT_CACHE", cache).args(args).output().expect("it runs")
 }
 
 fn text(bytes: &[u8]) -> String {

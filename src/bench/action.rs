@@ -1,7 +1,16 @@
 //! Everything a person can do to the bench. An action happens at a simulated time and is in the log.
 
+use crate::bench::pattern;
 use crate::link::DiagRequest;
+use crate::plant::wires;
 use serde::{Deserialize, Serialize};
+
+/// A sensor with a wire of its own.
+pub type Sensor = wires::Sensor;
+/// How a wire is.
+pub type Wire = wires::Wire;
+/// What is wrong with a sensor and its wire.
+pub type Ill = wires::Ill;
 
 /// Position of the ignition key.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -39,6 +48,8 @@ pub enum Load {
     Lamps,
     /// Steering turned at standstill.
     Steering,
+    /// Cabin blower: the module has no wire from its switch.
+    Blower,
 }
 
 /// A plug that can be pulled.
@@ -65,6 +76,14 @@ pub enum Connector {
     Coil(u8),
     /// Battery clamp.
     Battery,
+    /// Purge valve.
+    PurgeValve,
+    /// Hose from purge valve to manifold; off, both ends are capped.
+    PurgeHose,
+    /// Radiator fan.
+    Fan,
+    /// Pedal.
+    Pedal,
 }
 
 /// A part that can be fitted.
@@ -77,6 +96,22 @@ pub enum PartKind {
     AirMeter,
     /// Injector of a cylinder (1 up).
     Injector(u8),
+    /// Fuel pump.
+    FuelPump,
+    /// Fuel pressure regulator.
+    Regulator,
+    /// Fuel filter.
+    FuelFilter,
+    /// Air filter.
+    AirFilter,
+    /// Purge valve.
+    PurgeValve,
+    /// Thermostat.
+    Thermostat,
+    /// A sensor; its wire stays as it is.
+    Sensor(Sensor),
+    /// The module: blank, as it comes from the shelf.
+    Module,
 }
 
 /// A part taken from the shelf. What is not said follows from the serial (maker's spread) and "new".
@@ -90,8 +125,36 @@ pub struct PartChoice {
     pub deposit_um: Option<f64>,
     /// Closed stop away from nominal \[deg\] instead of the serial's own, throttle body only.
     pub stop_offset_deg: Option<f64>,
-    /// Gain or flow error \[%\] instead of the serial's own: air meter and injector.
+    /// Gain, flow or pressure error \[%\] instead of the serial's own: air meter, injector, regulator.
     pub error_pct: Option<f64>,
+    /// Air meter: the error at 60 g/s \[%\]; `error_pct` is then the one at 3 g/s, linear in the logarithm of flow.
+    pub error_high_pct: Option<f64>,
+    /// Wear or blockage \[%\]: throttle motor, pump (speed lost), filters (area blocked), thermostat (stays open).
+    pub wear_pct: Option<f64>,
+    /// Wear of the throttle's first sensor track \[%\].
+    pub track_wear_pct: Option<f64>,
+    /// The maker's other size of throttle body.
+    pub other_variant: bool,
+    /// Area that a purge valve leaves open \[mm²\].
+    pub leak_mm2: Option<f64>,
+}
+
+impl PartChoice {
+    /// A new one with what its serial brings, drawn from the seed.
+    pub fn new(kind: PartKind) -> Self {
+        Self {
+            kind,
+            serial: None,
+            deposit_um: None,
+            stop_offset_deg: None,
+            error_pct: None,
+            error_high_pct: None,
+            wear_pct: None,
+            track_wear_pct: None,
+            other_variant: false,
+            leak_mm2: None,
+        }
+    }
 }
 
 /// One thing done by a hand.
@@ -116,8 +179,22 @@ pub enum Action {
     CleanThrottle,
     /// Close or open an unmetered leak \[mm²\]: something done to hoses and gaskets.
     Leak(f64),
+    /// Close or open a leak in the exhaust ahead of the oxygen sensor \[mm²\].
+    ExhaustLeak(f64),
+    /// Make a sensor or its wire ill, or well again.
+    Sensor(Sensor, Ill),
+    /// Fill so many litres into the tank: engine stopped.
+    Refuel(f64),
     /// Ask the module over the diagnostic link.
     Ask(DiagRequest),
+    /// Drive by a pattern for so long: a driver takes pedal, brake, selector and key. Ends standing, in
+    /// neutral, idling; ends early when a hand touches one of the four. Needs a running engine, standing.
+    Drive {
+        /// Which pattern.
+        pattern: pattern::Name,
+        /// For so long \[min\].
+        minutes: f64,
+    },
     /// Nothing: lets time pass.
     Wait,
 }

@@ -1,10 +1,17 @@
-//! The life of the car before it came in: conditioning stretches, and the driver who drives them.
+//! Driving on the bench: the driver's hands on the car, and the life of the car before it came in.
+//!
+//! A drive by a pattern is begun by an act, goes on while the bench advances, and ends by itself, or when
+//! another hand touches pedal, brake, selector or key. Conditioning drives stretches: idle, a steady hold
+//! against rollers, or a pattern.
 //!
 //! A stretch is cut so that no piece adds more than 10 µm of deposit; after each piece the engine idles
 //! warm, first without and then with a load, until what may be learned has stopped moving. So learned
 //! values at the start of a scenario were learned, not typed in.
 
-use crate::bench::action::{Action, Key, Load};
+use crate::bench::action::{Action, Gear, Key, Load};
+use crate::bench::driver::{Driver, LOOK_S, Sensed, Told, Wanted};
+use crate::bench::pattern;
+use crate::bench::record::Kind;
 use crate::bench::setup::{Stretch, StretchKind};
 use crate::bench::{Bench, record};
 
@@ -17,13 +24,107 @@ const STILL_G_S: f64 = 0.02;
 /// ... in so long \[s\] has settled.
 const STILL_FOR_S: f64 = 60.0;
 
-/// A driver who holds a speed with the pedal.
+/// Brake pedal of a hand that presses the brake \[%\].
+pub(super) const BRAKE_PCT: f64 = 50.0;
+/// Faster than this a drive is not begun \[m/s\].
+const STANDING_M_S: f64 = 0.3;
+/// Least length of a piece of a stretch driven by a pattern \[s\]: shorter ones would hardly set off.
+const PIECE_S: f64 = 120.0;
+
+impl Bench {
+    /// A driver gets in, at a place in the pattern \[s\], for so long \[s\]; or why not.
+    pub(super) fn begin_drive(
+        &mut self,
+        name: pattern::Name,
+        from_s: f64,
+        seconds: f64,
+        soaks: bool,
+    ) -> Result<(), String> {
+        let h = &self.plant.s.hands;
+        let p = &h.plugs;
+        let why = if !(seconds.is_finite() && seconds > 0.0) {
+            Some("a drive takes more than no time")
+        } else if !h.key_on || self.plant.speed_rpm() < 300.0 {
+            Some("the engine does not run: start it first")
+        } else if self.plant.s.road.speed_m_s > STANDING_M_S {
+            Some("the car is rolling: bring it to a stand first")
+        } else if !p.battery {
+            Some("the battery clamp is off: no road is fit for that")
+        } else if self.plant.s.road.rollers_nm != 0.0 {
+            Some("the car stands on rollers")
+        } else {
+            None
+        };
+        if let Some(why) = why {
+            return Err(why.into());
+        }
+        self.driver = Some(Driver::new(name, from_s, seconds, soaks));
+        Ok(())
+    }
+
+    /// The driver takes feet and hands off; the road is level and smooth again.
+    pub(super) fn end_drive(&mut self, why: &str) {
+        self.driver = None;
+        let s = &mut self.plant.s;
+        (s.hands.pedal_pct, s.hands.brake_pct) = (0.0, 0.0);
+        (s.road.slope_pct, s.road.rough_nm) = (0.0, 0.0);
+        self.note(Kind::Drive { what: why.into() });
+    }
+
+    /// Every 100 ms: one look of the driver, if there is one.
+    pub(super) fn drive_on(&mut self) {
+        let Some(driver) = &mut self.driver else { return };
+        let sensed = Sensed { speed_m_s: self.plant.s.road.speed_m_s, rpm: self.plant.speed_rpm() };
+        let wanted = driver.look(&sensed);
+        self.move_hands(&wanted);
+        match wanted.told {
+            None => {}
+            Some(Told::Stalled) => {
+                self.note(Kind::Drive { what: "the engine stalled; it is started again".into() });
+            }
+            Some(Told::Over) => self.end_drive("the drive is over: standing, in neutral, engine running"),
+            Some(Told::GaveUp) => {
+                self.end_drive("the drive ended: the engine would not start");
+                self.model_note("a drive ended early: the engine stalled and three starts failed".into());
+            }
+            Some(Told::Late) => {
+                self.end_drive("the drive ended: the car did not come to a stand in time");
+                self.model_note("a drive ended late: the driver could not bring the car to a stand".into());
+            }
+        }
+    }
+
+    fn move_hands(&mut self, w: &Wanted) {
+        let s = &mut self.plant.s;
+        (s.hands.pedal_pct, s.hands.brake_pct) = (w.pedal_pct, w.brake_pct);
+        s.hands.drive = w.gear == Gear::Drive;
+        (s.road.slope_pct, s.road.rough_nm) = (w.slope_pct, w.rough_nm);
+        let turned = match w.key {
+            Key::Off => s.hands.key_on,
+            Key::On => !s.hands.key_on,
+            Key::Crank => true,
+        };
+        if turned {
+            let _ = self.hand_moves(Action::Key(w.key));
+        }
+        if let Some(c) = w.soak_c {
+            self.set_coolant_c(c);
+        }
+    }
+
+    /// The driver at work, if there is one.
+    pub fn driver(&self) -> Option<&Driver> {
+        self.driver.as_ref()
+    }
+}
+
+/// A foot that holds an engine speed with the pedal.
 #[derive(Debug, Clone, Copy, Default)]
-struct Driver {
+struct Foot {
     sum: f64,
 }
 
-impl Driver {
+impl Foot {
     fn pedal(&mut self, wanted_rpm: f64, rpm: f64, dt_s: f64) -> f64 {
         let error = wanted_rpm - rpm;
         self.sum = (self.sum + 0.004 * error * dt_s).clamp(0.0, 60.0);
@@ -46,10 +147,17 @@ pub fn condition(b: &mut Bench, stretches: &[Stretch], told: &mut dyn FnMut(f64)
     for s in stretches {
         let adds_um = b.deposit_rate_um_h() * s.wear_factor * s.minutes / 60.0;
         let pieces = (adds_um / PIECE_UM).ceil().max(1.0);
+        let seconds = 60.0 * s.minutes / pieces;
+        if matches!(s.kind, StretchKind::Pattern(_)) && seconds < PIECE_S {
+            b.model_note(format!(
+                "conditioning: pieces of {seconds:.0} s are too short to drive a pattern; take more minutes and less wear"
+            ));
+        }
+        // a pattern goes on where the piece before left it
+        let mut place_s = 0.0;
         for _ in 0..pieces as usize {
-            let seconds = 60.0 * s.minutes / pieces;
             b.set_wear_factor(s.wear_factor);
-            drive(b, s.kind, seconds);
+            drive(b, s.kind, seconds, &mut place_s);
             b.set_wear_factor(1.0);
             settle(b);
             done_min += s.minutes / pieces;
@@ -76,11 +184,21 @@ fn start(b: &mut Bench) -> bool {
     false
 }
 
-fn drive(b: &mut Bench, kind: StretchKind, seconds: f64) {
+fn drive(b: &mut Bench, kind: StretchKind, seconds: f64, place_s: &mut f64) {
     match kind {
+        StretchKind::Pattern(name) => {
+            if let Err(why) = b.begin_drive(name, *place_s, seconds, true) {
+                b.model_note(format!("conditioning: {} could not be driven: {why}", name.word()));
+                return;
+            }
+            while let Some(driver) = &b.driver {
+                *place_s = driver.clock_s();
+                b.advance_by(LOOK_S);
+            }
+        }
         StretchKind::Idle => b.advance_by(seconds),
         StretchKind::Hold { rpm, nm } => {
-            let mut driver = Driver::default();
+            let mut foot = Foot::default();
             let end = b.time_s() + seconds;
             while b.time_s() < end {
                 let now = b.speed_by_ear_rpm();
@@ -89,7 +207,7 @@ fn drive(b: &mut Bench, kind: StretchKind, seconds: f64) {
                     break;
                 }
                 b.set_rollers_nm(if now > 0.8 * rpm { nm } else { 0.0 });
-                let pedal = driver.pedal(rpm, now, 0.1);
+                let pedal = foot.pedal(rpm, now, 0.1);
                 b.set_pedal_quietly(pedal);
                 b.advance_by(0.1);
             }

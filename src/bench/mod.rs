@@ -9,8 +9,12 @@
 pub mod action;
 pub mod car;
 pub mod drive;
+pub mod driver;
+pub mod pattern;
 pub mod record;
 pub mod setup;
+mod shelf;
+pub mod snapshot;
 pub mod trace;
 pub mod view;
 
@@ -18,14 +22,14 @@ use crate::ecm::codes::CODES;
 use crate::ecm::memory::Name;
 use crate::ecm::{Ecm, codes};
 use crate::link::{DiagRequest, DiagResponse, RoutineState};
-use crate::plant::parts::{AirMeter, Injector, ThrottleBody, Wheel, serial_from_seed};
-use crate::plant::{self, Parts, Plant};
+use crate::plant::parts::{ThrottleBody, serial_from_seed};
+use crate::plant::{self, Plant};
 use crate::units::{celsius, kelvin};
-use action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use action::{Action, Connector, Gear, Key, Load, PartKind};
 use car::Car;
 use record::{Entry, Kind};
 use setup::Setup;
-use view::{CylinderTruth, IdleView, Lamp, LearnedView, LiveView, Observation, PartTruth, TrimView, Truth};
+use view::{CylinderTruth, IdleView, Lamp, LearnedView, LiveView, Observation, TrimView, Truth};
 
 /// What can go wrong with a bench.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -89,6 +93,7 @@ pub struct Bench {
     frames: u64,
     cranking_since_s: Option<f64>,
     fitted: u32,
+    driver: Option<driver::Driver>,
 }
 
 impl Bench {
@@ -104,18 +109,6 @@ impl Bench {
         let n = car.plant.layout.cylinders();
         let spread = &car.plant.spread;
         let seed = setup.seed;
-        let mut parts = Parts {
-            throttle: ThrottleBody::new(spread, serial_from_seed(seed, "throttle_body")),
-            air_meter: AirMeter::new(spread, serial_from_seed(seed, "air_meter")),
-            injectors: (1..=n)
-                .map(|c| Injector::new(spread, serial_from_seed(seed, &format!("injector.cyl{c}"))))
-                .collect(),
-            wheel: Wheel::new(spread, serial_from_seed(seed, "wheel"), car.plant.crank.wheel_radius_mm),
-        };
-        for (i, choice) in setup.parts.iter().enumerate() {
-            let serial = || serial_from_seed(seed, &format!("setup.{i}"));
-            put(&mut parts, spread, choice, serial).map_err(Error::Setup)?;
-        }
         let start = plant::Start {
             ambient_pa: setup.weather.ambient_kpa * 1e3,
             ambient_k: kelvin(setup.weather.ambient_c),
@@ -124,11 +117,26 @@ impl Bench {
             seed,
             step_deg: setup.step_deg,
         };
-        // the works taught the module where this car's first throttle stands
-        let stop = car.ecm.s.inputs.throttle_closed_deg + parts.throttle.stop_offset_deg;
+        let parts = shelf::first_parts(spread, n, car.plant.crank.wheel_radius_mm, seed);
         let mut plant = Plant::new(car.plant.clone(), &start, parts);
+        let mut blank = false;
+        for (i, choice) in setup.parts.iter().enumerate() {
+            let serial = || serial_from_seed(seed, &format!("setup.{i}"));
+            shelf::put(&mut plant.s.parts, &mut plant.s.hands, spread, choice, serial)
+                .map_err(Error::Setup)?;
+            blank |= choice.kind == PartKind::Module;
+        }
         plant.s.hands.leak_mm2 = setup.faults.unmetered_leak_mm2;
-        let ecm = Ecm::new(car.ecm.clone(), Some(stop));
+        plant.s.hands.exhaust_leak_mm2 = setup.faults.exhaust_leak_mm2;
+        for (sensor, ill) in &setup.ills {
+            plant.s.hands.ills[sensor.index()] = *ill;
+        }
+        plant.s.air.canister_kg = 1e-5 * setup.canister_pct * car.plant.air.canister_g;
+        plant.look();
+        // the works taught the module where this car's first throttle stands
+        let stop = car.ecm.s.inputs.throttle_closed_deg + plant.stop_deg();
+        let profile = setup.memory_profile.as_deref();
+        let ecm = Ecm::new(car.ecm.clone(), (!blank).then_some(stop), profile).map_err(Error::Setup)?;
         Ok(Self {
             setup: setup.clone(),
             plant,
@@ -141,6 +149,7 @@ impl Bench {
             frames: 0,
             cranking_since_s: None,
             fitted: 0,
+            driver: None,
         })
     }
 
@@ -199,7 +208,14 @@ impl Bench {
     }
     /// Hash of everything that changes, as hex.
     pub fn state_hash(&self) -> String {
-        record::hash_of(&(&self.plant.s, &self.ecm.s, &self.ring, self.ring_next as u64, self.frames))
+        record::hash_of(&(
+            &self.plant.s,
+            &self.ecm.s,
+            &self.ring,
+            self.ring_next as u64,
+            self.frames,
+            &self.driver,
+        ))
     }
 
     fn note(&mut self, kind: Kind) {
@@ -228,6 +244,19 @@ impl Bench {
     }
 
     fn act_quietly(&mut self, action: Action) -> Done {
+        if self.driver.is_some()
+            && matches!(
+                action,
+                Action::Key(_) | Action::Pedal(_) | Action::Brake(_) | Action::Gear(_) | Action::Drive { .. }
+            )
+        {
+            self.end_drive("the drive ended: another hand took over");
+        }
+        self.hand_moves(action)
+    }
+
+    /// The hand itself, whoever's it is.
+    fn hand_moves(&mut self, action: Action) -> Done {
         let n = self.cylinders();
         let h = &mut self.plant.s.hands;
         match action {
@@ -236,7 +265,7 @@ impl Bench {
                 self.cranking_since_s = (key == Key::Crank).then_some(self.plant.s.time_s);
             }
             Action::Pedal(pct) => h.pedal_pct = pct.clamp(0.0, 100.0),
-            Action::Brake(on) => h.brake = on,
+            Action::Brake(on) => h.brake_pct = if on { drive::BRAKE_PCT } else { 0.0 },
             Action::Gear(Gear::Park) if self.plant.s.road.speed_m_s > 1.0 => {
                 return Done::Hindered("the car is moving".into());
             }
@@ -245,6 +274,7 @@ impl Bench {
             Action::Load(Load::HeatedGlass, on) => h.heated_glass = on,
             Action::Load(Load::Lamps, on) => h.lamps = on,
             Action::Load(Load::Steering, on) => h.steering = on,
+            Action::Load(Load::Blower, on) => h.blower = on,
             Action::Connector(c, is_in) => {
                 let p = &mut h.plugs;
                 match c {
@@ -256,6 +286,10 @@ impl Bench {
                     Connector::OxygenSensor2 => p.lambda[1] = is_in,
                     Connector::CrankSensor => p.crank = is_in,
                     Connector::Battery => p.battery = is_in,
+                    Connector::PurgeValve => p.purge_valve = is_in,
+                    Connector::PurgeHose => p.purge_hose = is_in,
+                    Connector::Fan => p.fan = is_in,
+                    Connector::Pedal => p.pedal = is_in,
                     Connector::Injector(k) | Connector::Coil(k) if usize::from(k) > n || k == 0 => {
                         return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {k}"));
                     }
@@ -267,10 +301,27 @@ impl Bench {
                 if self.plant.turning() {
                     return Done::Hindered("stop the engine first".into());
                 }
+                if choice.kind == PartKind::Module {
+                    if self.plant.s.hands.key_on {
+                        return Done::Hindered("key off first".into());
+                    }
+                    self.fitted += 1;
+                    let profile = self.setup.memory_profile.as_deref();
+                    return match Ecm::new(self.car.ecm.clone(), None, profile) {
+                        Ok(ecm) => {
+                            self.ecm = ecm;
+                            Done::Yes
+                        }
+                        Err(why) => Done::Hindered(why),
+                    };
+                }
                 self.fitted += 1;
                 let (seed, k) = (self.setup.seed, self.fitted);
                 let serial = || serial_from_seed(seed, &format!("shelf.{k}"));
-                if let Err(why) = put(&mut self.plant.s.parts, &self.car.plant.spread, &choice, serial) {
+                let s = &mut self.plant.s;
+                if let Err(why) =
+                    shelf::put(&mut s.parts, &mut s.hands, &self.car.plant.spread, &choice, serial)
+                {
                     return Done::Hindered(why);
                 }
             }
@@ -281,7 +332,21 @@ impl Bench {
                 self.plant.s.parts.throttle.deposit_um = 0.0;
             }
             Action::Leak(mm2) => h.leak_mm2 = mm2.max(0.0),
+            Action::ExhaustLeak(mm2) => h.exhaust_leak_mm2 = mm2.max(0.0),
+            Action::Sensor(sensor, ill) => h.ills[sensor.index()] = ill,
+            Action::Refuel(litres) => {
+                if self.plant.turning() {
+                    return Done::Hindered("stop the engine first".into());
+                }
+                let p = &self.car.plant.air;
+                self.plant.s.air.refuel(p, litres.max(0.0));
+            }
             Action::Ask(request) => return Done::Answer(self.ask(&request)),
+            Action::Drive { pattern, minutes } => {
+                if let Err(why) = self.begin_drive(pattern, 0.0, 60.0 * minutes, false) {
+                    return Done::Hindered(why);
+                }
+            }
             Action::Wait => {}
         }
         Done::Yes
@@ -322,6 +387,7 @@ impl Bench {
             }
         }
         if self.frames.is_multiple_of(10) {
+            self.drive_on();
             self.idle_sample();
             if !self.ecm.s.notes.is_empty() {
                 self.take_notes();
@@ -425,6 +491,8 @@ impl Bench {
                 coolant_c: live.coolant_c,
                 map_kpa: live.map_kpa,
                 air_g_s: live.air_g_s,
+                air_by_pressure_g_s: live.air_by_pressure_g_s,
+                purge_pct: live.purge_pct,
                 throttle_deg: live.throttle_deg,
                 pedal_pct: live.pedal_pct,
                 spark_deg: live.spark_deg,
@@ -451,6 +519,7 @@ impl Bench {
                 .collect(),
             codes: self.ecm.s.codes.stored(),
             lamp: if self.ecm.s.codes.lamp() { Lamp::On } else { Lamp::Off },
+            readiness: self.ecm.s.codes.readiness(self.car.plant.layout.bank_count()),
         }
     }
 
@@ -471,44 +540,18 @@ impl Bench {
             })
             .collect();
         let t = &s.parts.throttle;
-        let mut parts = vec![
-            PartTruth {
-                name: "throttle_body".into(),
-                serial: t.serial.clone(),
-                is: format!(
-                    "deposit {:.1} µm, closed stop {:+.3}°, bore {:+.3} mm",
-                    t.deposit_um, t.stop_offset_deg, t.bore_offset_mm
-                ),
-            },
-            PartTruth {
-                name: "air_meter".into(),
-                serial: s.parts.air_meter.serial.clone(),
-                is: format!("gain {:+.2} %", 100.0 * (s.parts.air_meter.gain - 1.0)),
-            },
-        ];
-        for (c, i) in s.parts.injectors.iter().enumerate() {
-            parts.push(PartTruth {
-                name: format!("injector_{}", c + 1),
-                serial: i.serial.clone(),
-                is: format!(
-                    "flow {:+.2} %, dead time {:+.0} µs",
-                    100.0 * (i.flow_gain - 1.0),
-                    i.dead_offset_us
-                ),
-            });
-        }
-        parts.push(PartTruth {
-            name: "wheel".into(),
-            serial: s.parts.wheel.serial.clone(),
-            is: "edges each with their own error".into(),
-        });
+        let parts = shelf::tell(&s.parts);
         Truth {
             cylinders,
             deposit_um: t.deposit_um,
-            closed_stop_deg: self.car.ecm.s.inputs.throttle_closed_deg + t.stop_offset_deg,
+            closed_stop_deg: self.car.ecm.s.inputs.throttle_closed_deg + self.plant.stop_deg(),
             unmetered_leak_mm2: s.hands.leak_mm2,
             unmetered_leak_g_s: s.air.leak_kg_s * 1e3,
-            air_meter_gain: s.parts.air_meter.gain,
+            exhaust_leak_mm2: s.hands.exhaust_leak_mm2,
+            air_meter_gain: s.parts.air_meter.tells(s.air.metered_kg_s * 1e3),
+            rail_kpa: s.fuel.rail_pa * 1e-3,
+            canister_pct: 1e5 * s.air.canister_kg / self.car.plant.air.canister_g,
+            purge_g_s: s.air.purge_kg_s * 1e3,
             coolant_c: celsius(s.thermal.coolant_k),
             idle_air_needed_g_s: self.idle_air_needed(t),
             parts,
@@ -541,7 +584,7 @@ impl Bench {
         let p = &self.car.plant.air;
         let offset = self.ecm.s.store.get(Name::ClosedStop)
             - self.car.ecm.s.inputs.throttle_closed_deg
-            - body.stop_offset_deg;
+            - p.stop_of_deg(body);
         // the opening at which the real body lets the wanted area through, by bisection
         let (mut low, mut high) = (0.0, 20.0);
         for _ in 0..60 {
@@ -583,43 +626,4 @@ impl Bench {
     pub fn ecm(&self) -> &Ecm {
         &self.ecm
     }
-}
-
-/// Puts a chosen part in its place.
-fn put(
-    parts: &mut Parts,
-    spread: &plant::parts::Spread,
-    choice: &PartChoice,
-    serial: impl Fn() -> String,
-) -> Result<(), String> {
-    let serial = choice.serial.clone().unwrap_or_else(serial);
-    match choice.kind {
-        PartKind::ThrottleBody => {
-            let mut body = ThrottleBody::new(spread, serial);
-            body.deposit_um = choice.deposit_um.unwrap_or(0.0);
-            if let Some(deg) = choice.stop_offset_deg {
-                body.stop_offset_deg = deg;
-            }
-            parts.throttle = body;
-        }
-        PartKind::AirMeter => {
-            let mut meter = AirMeter::new(spread, serial);
-            if let Some(pct) = choice.error_pct {
-                meter.gain = 1.0 + pct / 100.0;
-            }
-            parts.air_meter = meter;
-        }
-        PartKind::Injector(k) => {
-            let n = parts.injectors.len();
-            let Some(place) = usize::from(k).checked_sub(1).filter(|i| *i < n) else {
-                return Err(format!("this engine has {n} cylinders, no cylinder {k}"));
-            };
-            let mut injector = Injector::new(spread, serial);
-            if let Some(pct) = choice.error_pct {
-                injector.flow_gain = 1.0 + pct / 100.0;
-            }
-            parts.injectors[place] = injector;
-        }
-    }
-    Ok(())
 }

@@ -10,6 +10,10 @@ use sha2::{Digest, Sha256};
 /// whoever changes it record it again. Two builds that differ in it give different runs.
 pub const PHYSICS: &str = include_str!("../../tests/golden/scene.hash").trim_ascii();
 
+/// A hash over the sources of everything that computes, on every system the same. Builds that differ in it
+/// may differ in their runs, though they come to the same [`PHYSICS`].
+pub const SOURCES: &str = env!("IDLEWRIGHT_SOURCES");
+
 /// One line of the logbook.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Entry {
@@ -49,6 +53,11 @@ pub enum Kind {
         /// What.
         what: String,
     },
+    /// The driver told something.
+    Drive {
+        /// What.
+        what: String,
+    },
     /// A model reached its limits.
     Model {
         /// What.
@@ -72,7 +81,12 @@ pub fn hash_of<T: Serialize>(parts: &T) -> String {
 
 /// Hash of a text, as lower-case hex.
 pub fn hash_of_text(text: &str) -> String {
-    hex(&Sha256::digest(text.as_bytes()))
+    hash_of_bytes(text.as_bytes())
+}
+
+/// Hash of bytes, as lower-case hex.
+pub fn hash_of_bytes(bytes: &[u8]) -> String {
+    hex(&Sha256::digest(bytes))
 }
 
 fn hex(bytes: &[u8]) -> String {

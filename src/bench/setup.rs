@@ -1,6 +1,7 @@
 //! The checked start of a bench: what a scenario says before the first hand moves.
 
-use crate::bench::action::PartChoice;
+use crate::bench::action::{Ill, PartChoice, Sensor};
+use crate::bench::pattern;
 use serde::{Deserialize, Serialize};
 
 /// Weather for the whole run.
@@ -25,6 +26,8 @@ impl Default for Weather {
 pub enum StretchKind {
     /// Warm idle.
     Idle,
+    /// Driven by a pattern.
+    Pattern(pattern::Name),
     /// Held by the pedal at a speed against a torque.
     Hold {
         /// Engine speed \[rpm\].
@@ -50,6 +53,8 @@ pub struct Stretch {
 pub struct Faults {
     /// Unmetered leak behind the air meter \[mm²\].
     pub unmetered_leak_mm2: f64,
+    /// Leak in the exhaust ahead of the oxygen sensor \[mm²\].
+    pub exhaust_leak_mm2: f64,
 }
 
 /// The checked, serialisable start of a bench.
@@ -73,6 +78,12 @@ pub struct Setup {
     pub parts: Vec<PartChoice>,
     /// Other faults.
     pub faults: Faults,
+    /// Sensors and wires that are not sound.
+    pub ills: Vec<(Sensor, Ill)>,
+    /// How full the vapour canister is \[%\].
+    pub canister_pct: f64,
+    /// Another memory profile than the car's own.
+    pub memory_profile: Option<String>,
     /// Life before hand-over.
     pub conditioning: Vec<Stretch>,
 }
@@ -90,6 +101,9 @@ impl Setup {
             odometer_km: 0.0,
             parts: Vec::new(),
             faults: Faults::default(),
+            ills: Vec::new(),
+            canister_pct: 10.0,
+            memory_profile: None,
             conditioning: Vec::new(),
         }
     }

@@ -1,7 +1,7 @@
 //! What can be seen: [`Observation`] (what a technician could know) and [`Truth`] (for grading, and for
 //! screens under an open lid). Different types, from different methods of the bench.
 
-use crate::link::{CodeStatus, GateStatus, LearnedStatus};
+use crate::link::{CodeStatus, GateStatus, LearnedStatus, MonitorStatus};
 use serde::{Deserialize, Serialize};
 
 /// The last 30 s of warm closed-pedal running, by the module's own sensors.
@@ -98,6 +98,10 @@ pub struct LiveView {
     pub map_kpa: f64,
     /// Metered air \[g/s\].
     pub air_g_s: f64,
+    /// Air by pressure and speed, by the module's book \[g/s\].
+    pub air_by_pressure_g_s: f64,
+    /// Purge valve duty \[%\].
+    pub purge_pct: f64,
     /// Throttle above its stored stop \[deg\].
     pub throttle_deg: f64,
     /// Pedal \[%\].
@@ -158,6 +162,8 @@ pub struct Observation {
     pub codes: Vec<CodeStatus>,
     /// Lamp.
     pub lamp: Lamp,
+    /// Which monitors have run to their end since codes were last cleared.
+    pub readiness: Vec<MonitorStatus>,
 }
 
 /// One cylinder as it is.
@@ -201,8 +207,16 @@ pub struct Truth {
     pub unmetered_leak_mm2: f64,
     /// Flow through it \[g/s\].
     pub unmetered_leak_g_s: f64,
-    /// Air meter gain \[-\].
+    /// Leak in the exhaust ahead of the sensor \[mm²\].
+    pub exhaust_leak_mm2: f64,
+    /// Air meter gain at the present flow \[-\].
     pub air_meter_gain: f64,
+    /// Fuel rail over ambient \[kPa\].
+    pub rail_kpa: f64,
+    /// How full the vapour canister is \[%\].
+    pub canister_pct: f64,
+    /// Flow through the purge valve, air and vapour \[g/s\].
+    pub purge_g_s: f64,
     /// Coolant \[°C\].
     pub coolant_c: f64,
     /// Learned idle air that the fitted parts would need at the module's base \[g/s\].

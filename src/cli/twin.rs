@@ -38,6 +38,9 @@ pub(super) struct TwinArgs {
     /// Print one JSON object instead of the table
     #[arg(long)]
     json: bool,
+    /// Drive the car's earlier life anew, without the kept one
+    #[arg(long)]
+    no_cache: bool,
     /// Lift the lid: show truth beside belief
     #[arg(long, value_enum)]
     lid: Option<LidArg>,
@@ -48,7 +51,12 @@ pub(super) fn twin(args: &TwinArgs) -> Result<u8, Trouble> {
     let loaded = load_scenario(&args.file)?;
     let actions = args.actions.as_deref().map(|a| load_actions(a, &loaded)).transpose()?;
     let hands = actions.as_ref().map(|a| &a.0);
-    let options = Options { seed: args.seed, step_deg: None, lid_open: args.lid == Some(LidArg::Open) };
+    let options = Options {
+        seed: args.seed,
+        step_deg: None,
+        lid_open: args.lid == Some(LidArg::Open),
+        use_cache: !args.no_cache,
+    };
     admit(&args.file, args.actions.as_deref(), &loaded, hands, &options)?;
     let lid_open = session::admit(&loaded.scenario, hands, &options).unwrap_or(false);
     let mut left_out: Vec<Named> = Vec::new();

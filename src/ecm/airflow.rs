@@ -152,6 +152,10 @@ impl Cal {
     }
 }
 
+/// Codes with which idle air is not learned, by itself or by the manual sequence.
+const BLOCKING: [Code; 8] =
+    [Code::P2176, Code::P2135, Code::P2119, Code::P0101, Code::P0117, Code::P0118, Code::P0506, Code::P0507];
+
 /// Below this the throttle sensor's wire is open \[V\].
 const LEAST_SENSOR_V: f64 = 0.2;
 
@@ -222,6 +226,8 @@ pub struct State {
     pub start: f64,
     /// Target \[rpm\].
     pub target_rpm: f64,
+    /// Target asked for over the link, until key-off \[rpm\].
+    pub asked_rpm: Option<f64>,
     /// Base \[g/s\].
     pub base: f64,
     /// Load feed-forward \[g/s\].
@@ -270,6 +276,7 @@ impl Default for State {
             dashpot: 0.0,
             start: 0.0,
             target_rpm: 0.0,
+            asked_rpm: None,
             base: 0.0,
             load: 0.0,
             learned: 0.0,
@@ -372,7 +379,8 @@ impl State {
         events: &mut Vec<Event>,
     ) -> Option<f64> {
         let i = c.inputs;
-        self.target_rpm = cal.target_rpm.at(i.coolant_c) + if i.neutral { 0.0 } else { cal.drive_rpm };
+        let own_rpm = cal.target_rpm.at(i.coolant_c) + if i.neutral { 0.0 } else { cal.drive_rpm };
+        self.target_rpm = self.asked_rpm.unwrap_or(own_rpm);
         match self.plate {
             Plate::Released => return None,
             Plate::Seeking(since) => {
@@ -428,6 +436,10 @@ impl State {
         if self.idling {
             let [lo, hi] = self.authority(cal, c.store);
             let step = (cal.ki * error).clamp(-cal.integrator_slew, cal.integrator_slew) * dt_s;
+            // rolling in gear the wheels hold the speed up: that says nothing about the air, and a wound-up
+            // integrator would let the engine dip when the car comes to a stand
+            let held_up = !i.neutral && i.road_km_h >= 1.0 && error < 0.0;
+            let step = if held_up { 0.0 } else { step };
             let p = cal.kp * error;
             // its own clamp keeps it from winding up
             self.integrator = (self.integrator + step).clamp(lo, hi);
@@ -591,7 +603,7 @@ impl State {
         self.error_good_s = if self.idling && near { self.error_good_s + dt_s } else { 0.0 };
         let mean_integrator = self.integrator_2s.get();
         let loaded = self.switched_load(i);
-        let blocked = [Code::P0506, Code::P0507].iter().find(|k| c.codes.active(**k)).copied();
+        let blocked = BLOCKING.iter().find(|k| c.codes.active(**k)).copied();
         let window_open = c.store.idle_window_open;
         for (which, gates) in self.gates.iter_mut().enumerate() {
             Self::common_gates(cal, i, self.idling, gates);

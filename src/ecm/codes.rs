@@ -10,37 +10,146 @@
 //!
 //! **Checked by** `source_two_trips…`, `source_permanent…` in `tests/learning.rs`.
 
-use crate::link::{CodeStatus, FreezeFrame};
+use crate::ecm::memory::Item;
+use crate::link::{CodeStatus, FreezeFrame, MonitorStatus};
 use serde::{Deserialize, Serialize};
 
 /// A code the module can set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Code {
-    /// System too lean, bank 1.
+    /// Air meter disagrees with pressure and speed.
+    P0101,
+    /// Air meter circuit low.
+    P0102,
+    /// Air meter circuit high.
+    P0103,
+    /// Manifold pressure circuit low.
+    P0107,
+    /// Manifold pressure circuit high.
+    P0108,
+    /// Inlet air temperature circuit low.
+    P0112,
+    /// Inlet air temperature circuit high.
+    P0113,
+    /// Coolant temperature circuit low.
+    P0117,
+    /// Coolant temperature circuit high.
+    P0118,
+    /// Throttle position, first track, circuit low.
+    P0122,
+    /// Throttle position, first track, circuit high.
+    P0123,
+    /// Coolant does not reach the thermostat's temperature.
+    P0128,
+    /// Oxygen sensor circuit low, bank 1.
+    P0131,
+    /// Oxygen sensor circuit high, bank 1.
+    P0132,
+    /// Oxygen sensor slow to respond, bank 1.
+    P0133,
+    /// Oxygen sensor heater, bank 1.
+    P0135,
+    /// Oxygen sensor circuit low, bank 2.
+    P0151,
+    /// Oxygen sensor circuit high, bank 2.
+    P0152,
+    /// Oxygen sensor slow to respond, bank 2.
+    P0153,
+    /// Oxygen sensor heater, bank 2.
+    P0155,
+    /// Mixture too lean, bank 1.
     P0171,
-    /// System too rich, bank 1.
+    /// Mixture too rich, bank 1.
     P0172,
-    /// System too lean, bank 2.
+    /// Mixture too lean, bank 2.
     P0174,
-    /// System too rich, bank 2.
+    /// Mixture too rich, bank 2.
     P0175,
+    /// Throttle position, second track, circuit low.
+    P0222,
+    /// Throttle position, second track, circuit high.
+    P0223,
+    /// Crank sensor circuit: no teeth while cranking.
+    P0335,
     /// Idle speed lower than expected.
     P0506,
     /// Idle speed higher than expected.
     P0507,
+    /// System voltage low.
+    P0562,
+    /// System voltage high.
+    P0563,
+    /// Throttle plate does not follow its command.
+    P2119,
+    /// Pedal position circuit low.
+    P2122,
+    /// Pedal position circuit high.
+    P2123,
+    /// Throttle position tracks disagree.
+    P2135,
     /// Throttle idle position not learned.
     P2176,
 }
 
-/// Every code with its standard number and what it says, in our own words.
-pub const CODES: &[(Code, &str, &str)] = &[
-    (Code::P0171, "P0171", "mixture too lean, bank 1"),
-    (Code::P0172, "P0172", "mixture too rich, bank 1"),
-    (Code::P0174, "P0174", "mixture too lean, bank 2"),
-    (Code::P0175, "P0175", "mixture too rich, bank 2"),
-    (Code::P0506, "P0506", "idle speed lower than expected"),
-    (Code::P0507, "P0507", "idle speed higher than expected"),
-    (Code::P2176, "P2176", "throttle idle position not learned"),
+/// A monitor whose readiness is told, by the names of SAE J1979.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Monitor {
+    /// Comprehensive components.
+    Components,
+    /// Fuel system.
+    Fuel,
+    /// Oxygen sensor.
+    Oxygen,
+    /// Oxygen sensor heater.
+    OxygenHeater,
+}
+
+/// Monitors in the order in which they are told, with names in files.
+pub const MONITORS: &[(Monitor, &str)] = &[
+    (Monitor::Fuel, "fuel_system"),
+    (Monitor::Components, "components"),
+    (Monitor::Oxygen, "oxygen_sensor"),
+    (Monitor::OxygenHeater, "oxygen_sensor_heater"),
+];
+
+/// Every code with its standard number, its monitor, and what it says, in our own words.
+pub const CODES: &[(Code, &str, Monitor, &str)] = &[
+    (Code::P0101, "P0101", Monitor::Components, "air meter disagrees with pressure and speed"),
+    (Code::P0102, "P0102", Monitor::Components, "air meter circuit low"),
+    (Code::P0103, "P0103", Monitor::Components, "air meter circuit high"),
+    (Code::P0107, "P0107", Monitor::Components, "manifold pressure circuit low"),
+    (Code::P0108, "P0108", Monitor::Components, "manifold pressure circuit high"),
+    (Code::P0112, "P0112", Monitor::Components, "inlet air temperature circuit low"),
+    (Code::P0113, "P0113", Monitor::Components, "inlet air temperature circuit high"),
+    (Code::P0117, "P0117", Monitor::Components, "coolant temperature circuit low"),
+    (Code::P0118, "P0118", Monitor::Components, "coolant temperature circuit high"),
+    (Code::P0122, "P0122", Monitor::Components, "throttle position, first track, circuit low"),
+    (Code::P0123, "P0123", Monitor::Components, "throttle position, first track, circuit high"),
+    (Code::P0128, "P0128", Monitor::Components, "coolant does not reach the thermostat's temperature"),
+    (Code::P0131, "P0131", Monitor::Oxygen, "oxygen sensor circuit low, bank 1"),
+    (Code::P0132, "P0132", Monitor::Oxygen, "oxygen sensor circuit high, bank 1"),
+    (Code::P0133, "P0133", Monitor::Oxygen, "oxygen sensor slow to respond, bank 1"),
+    (Code::P0135, "P0135", Monitor::OxygenHeater, "oxygen sensor heater, bank 1"),
+    (Code::P0151, "P0151", Monitor::Oxygen, "oxygen sensor circuit low, bank 2"),
+    (Code::P0152, "P0152", Monitor::Oxygen, "oxygen sensor circuit high, bank 2"),
+    (Code::P0153, "P0153", Monitor::Oxygen, "oxygen sensor slow to respond, bank 2"),
+    (Code::P0155, "P0155", Monitor::OxygenHeater, "oxygen sensor heater, bank 2"),
+    (Code::P0171, "P0171", Monitor::Fuel, "mixture too lean, bank 1"),
+    (Code::P0172, "P0172", Monitor::Fuel, "mixture too rich, bank 1"),
+    (Code::P0174, "P0174", Monitor::Fuel, "mixture too lean, bank 2"),
+    (Code::P0175, "P0175", Monitor::Fuel, "mixture too rich, bank 2"),
+    (Code::P0222, "P0222", Monitor::Components, "throttle position, second track, circuit low"),
+    (Code::P0223, "P0223", Monitor::Components, "throttle position, second track, circuit high"),
+    (Code::P0335, "P0335", Monitor::Components, "crank sensor circuit: no teeth while cranking"),
+    (Code::P0506, "P0506", Monitor::Components, "idle speed lower than expected"),
+    (Code::P0507, "P0507", Monitor::Components, "idle speed higher than expected"),
+    (Code::P0562, "P0562", Monitor::Components, "system voltage low"),
+    (Code::P0563, "P0563", Monitor::Components, "system voltage high"),
+    (Code::P2119, "P2119", Monitor::Components, "throttle plate does not follow its command"),
+    (Code::P2122, "P2122", Monitor::Components, "pedal position circuit low"),
+    (Code::P2123, "P2123", Monitor::Components, "pedal position circuit high"),
+    (Code::P2135, "P2135", Monitor::Components, "throttle position tracks disagree"),
+    (Code::P2176, "P2176", Monitor::Components, "throttle idle position not learned"),
 ];
 
 impl Code {
@@ -50,10 +159,10 @@ impl Code {
     }
     /// What it says.
     pub fn words(self) -> &'static str {
-        CODES.iter().find(|c| c.0 == self).map_or("", |c| c.2)
+        CODES.iter().find(|c| c.0 == self).map_or("", |c| c.3)
     }
     fn index(self) -> usize {
-        CODES.iter().position(|c| c.0 == self).unwrap_or(0)
+        self as usize
     }
 }
 
@@ -74,6 +183,8 @@ pub struct Standing {
     pub failed: bool,
     /// Failing at present.
     pub failing: bool,
+    /// Tested since codes were last cleared: what readiness counts.
+    pub done: bool,
     /// Cleared in this trip: what the trip has seen says nothing for a permanent code.
     cleared: bool,
     good_trips: u8,
@@ -113,6 +224,7 @@ impl Codes {
     pub fn fail(&mut self, code: Code, at_s: f64, frame: FreezeFrame) -> bool {
         let c = &mut self.all[code.index()];
         c.tested = true;
+        c.done = true;
         c.failing = true;
         let news = !c.failed;
         c.failed = true;
@@ -136,6 +248,7 @@ impl Codes {
     pub fn pass(&mut self, code: Code) {
         let c = &mut self.all[code.index()];
         c.tested = true;
+        c.done = true;
         c.failing = false;
     }
     /// A trip begins with the first start after key-on; what was seen between key-on and start belongs to it.
@@ -187,11 +300,47 @@ impl Codes {
         }
         self.warmed = false;
     }
-    /// Clear codes: everything but permanent codes.
-    pub fn clear(&mut self) {
+    /// Erases what a profile says of codes, freeze frames and readiness; permanent codes outlive it.
+    pub fn erase(&mut self, items: &[Item]) {
+        let has = |item| items.contains(&item);
         for c in &mut self.all {
-            *c = Standing { permanent: c.permanent, cleared: true, ..Standing::default() };
+            if has(Item::Pending) {
+                c.pending = false;
+            }
+            if has(Item::Confirmed) {
+                (c.confirmed, c.lamp, c.good_trips, c.warm_ups) = (false, false, 0, 0);
+            }
+            if has(Item::FreezeFrame) {
+                c.frame = None;
+            }
+            if has(Item::Readiness) {
+                // the trip so far says nothing any more
+                (c.tested, c.failed, c.failing, c.done, c.cleared) = (false, false, false, false, true);
+            }
+            if has(Item::Pending) && has(Item::Confirmed) {
+                c.matured_s = 0.0;
+            }
         }
+    }
+    /// Which monitors have run to their end since codes were cleared; `banks` says which sensors there are.
+    pub fn readiness(&self, banks: usize) -> Vec<MonitorStatus> {
+        let here = |code: Code| {
+            banks > 1
+                || !matches!(
+                    code,
+                    Code::P0151 | Code::P0152 | Code::P0153 | Code::P0155 | Code::P0174 | Code::P0175
+                )
+        };
+        MONITORS
+            .iter()
+            .map(|(m, name)| MonitorStatus {
+                name: (*name).into(),
+                complete: CODES
+                    .iter()
+                    .zip(&self.all)
+                    .all(|((code, _, of, _), s)| of != m || !here(*code) || s.done),
+            })
+            .collect()
     }
     /// The lamp should burn.
     pub fn lamp(&self) -> bool {
@@ -203,7 +352,7 @@ impl Codes {
             .iter()
             .zip(&self.all)
             .filter(|(_, s)| s.pending || s.confirmed || s.permanent)
-            .map(|((_, number, _), s)| CodeStatus {
+            .map(|((_, number, _, _), s)| CodeStatus {
                 code: (*number).into(),
                 pending: s.pending,
                 confirmed: s.confirmed,

@@ -41,8 +41,6 @@ pub struct Cal {
     pub dead_us: Table,
     /// Manifold volume \[L\], swept volume \[L\], filling \[-\] by the book.
     pub manifold: [f64; 3],
-    /// Air of one cylinder by pressure, by the book: \[mg/kPa\] over \[kPa\].
-    pub by_pressure: [f64; 2],
     /// Air goes by pressure so long after the start \[s\].
     pub start_s: f64,
     /// Cranking fuel at 100 kPa \[mg\] over coolant \[°C\].
@@ -124,8 +122,6 @@ impl Cal {
             between(s, "warm_up_lambda", p[1], 0.5, 1.5)?;
         }
         for (key, v, low, high) in [
-            ("by_pressure[0]", self.by_pressure[0], 0.0, 100.0),
-            ("by_pressure[1]", self.by_pressure[1], 0.0, 90.0),
             ("full_load[0]", self.full_load[0], 0.0, 101.0),
             ("full_load[1]", self.full_load[1], 0.5, 1.5),
             ("closed_loop[0]", self.closed_loop[0], -40.0, 120.0),
@@ -152,6 +148,10 @@ impl Cal {
     }
 }
 
+/// Closed loop and learning wait so long after a fuel cut, until the air it left has passed the sensor and
+/// the film on the wall has come back \[s\].
+const AFTER_CUT_S: f64 = 1.0;
+
 /// State of the task.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct State {
@@ -173,6 +173,7 @@ pub struct State {
     film_g: [f64; MAX_CYLINDERS],
     /// Since the engine runs by itself \[s\].
     pub running_s: f64,
+    since_cut_s: f64,
     steady_air: f64,
     steady_s: f64,
     lean_s: [f64; MAX_BANKS],
@@ -195,6 +196,7 @@ impl Default for State {
             spark_deg: 10.0,
             film_g: [0.0; MAX_CYLINDERS],
             running_s: 0.0,
+            since_cut_s: AFTER_CUT_S,
             steady_air: 0.0,
             steady_s: 0.0,
             lean_s: [0.0; MAX_BANKS],
@@ -209,10 +211,14 @@ impl Default for State {
 pub struct Context<'a> {
     /// Inputs.
     pub inputs: &'a inputs::State,
+    /// Their calibration.
+    pub inputs_cal: &'a inputs::Cal,
     /// Learned values.
     pub store: &'a mut Store,
     /// Their calibration.
     pub memory_cal: &'a memory::Cal,
+    /// The canister is being drawn from.
+    pub purging: bool,
     /// Idle control in force.
     pub idling: bool,
     /// Load signals off and codes that stop learning absent.
@@ -246,7 +252,7 @@ impl State {
     pub fn segment(&mut self, cal: &Cal, c: &Context<'_>, cylinder: usize, bank: usize) -> f64 {
         let i = c.inputs;
         let [volume, swept, filling] = cal.manifold;
-        let by_pressure_g = 1e-3 * cal.by_pressure[0] * (i.map_kpa - cal.by_pressure[1]).max(1.0);
+        let by_pressure_g = c.inputs_cal.breathing_g(i.map_kpa, i.rpm, i.inlet_c);
         if !c.running {
             // cranking: by pressure and coolant
             let mg = cal.crank_mg.at(i.coolant_c) * i.map_kpa / 100.0;
@@ -305,6 +311,7 @@ impl State {
         let [cut, back] = cal.overrun_rpm;
         let overrun = closed && self.running_s > 5.0 && if self.cut { i.rpm > back } else { i.rpm > cut };
         self.cut = overrun || i.rpm > cal.limit_rpm;
+        self.since_cut_s = if self.cut { 0.0 } else { self.since_cut_s + dt_s };
         self.target = cal.warm_up_lambda.at(i.coolant_c);
         let rich = i.pedal_pct > cal.full_load[0];
         if rich {
@@ -322,7 +329,7 @@ impl State {
             let ready = i.lambda[b] > 0.0
                 && i.coolant_c >= cal.closed_loop[0]
                 && self.running_s > cal.closed_loop[1]
-                && !self.cut
+                && self.since_cut_s >= AFTER_CUT_S
                 && !rich;
             self.closed_loop[b] = ready;
             if !ready {
@@ -359,6 +366,7 @@ impl State {
                 now: i.coolant_c,
                 limit: cal.long[0],
             });
+            gates.push(Gate { kind: GateKind::NoPurge, open: !c.purging, now: 0.0, limit: 0.0 });
             gates.push(Gate {
                 kind: GateKind::Steady,
                 open: self.steady_s >= 1.0,

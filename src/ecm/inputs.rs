@@ -19,6 +19,54 @@ use serde::{Deserialize, Serialize};
 
 /// Teeth on the wheel; two more are missing.
 const TEETH: u32 = 58;
+/// Pins watched for wires that are open or shorted, with the volts between which a sound one lies.
+pub const PINS: [(Pin, f64, f64); 9] = [
+    (Pin::AirMeter, 0.2, 4.9),
+    (Pin::ManifoldPressure, 0.2, 4.9),
+    (Pin::Throttle1, 0.2, 4.85),
+    (Pin::Throttle2, 0.15, 4.8),
+    (Pin::Pedal, 0.3, 4.8),
+    (Pin::Coolant, 0.05, 4.9),
+    (Pin::InletAir, 0.05, 4.9),
+    (Pin::Oxygen1, 0.2, 4.95),
+    (Pin::Oxygen2, 0.2, 4.95),
+];
+
+/// A pin that is watched.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Pin {
+    /// Air meter.
+    AirMeter,
+    /// Manifold pressure.
+    ManifoldPressure,
+    /// Throttle, first track.
+    Throttle1,
+    /// Throttle, second track.
+    Throttle2,
+    /// Pedal.
+    Pedal,
+    /// Coolant.
+    Coolant,
+    /// Inlet air.
+    InletAir,
+    /// Wide-band sensor of bank 1.
+    Oxygen1,
+    /// Wide-band sensor of bank 2.
+    Oxygen2,
+}
+
+/// How a pin's volts look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Look {
+    /// Inside what a sound wire can show.
+    #[default]
+    Sound,
+    /// Under it.
+    Low,
+    /// Over it.
+    High,
+}
+
 /// Ticks without an edge after which the engine counts as standing.
 const STALL_TICKS: u64 = 3_000_000;
 
@@ -52,6 +100,10 @@ pub struct Cal {
     pub coolant_substitute_c: f64,
     /// Wheel pulses per metre.
     pub wheel_pulses_m: f64,
+    /// Air of one cylinder by pressure, by the book: slope \[mg/kPa\] over speed \[rpm\], at 25 °C inlet air.
+    pub breathing_mg_kpa: Table,
+    /// Pressure at which no fresh air would be drawn, by the book \[kPa\], over speed \[rpm\].
+    pub breathing_kpa: Table,
 }
 
 impl Cal {
@@ -74,7 +126,19 @@ impl Cal {
             }
         }
         between(s, "coolant_substitute_c", self.coolant_substitute_c, -40.0, 120.0)?;
-        between(s, "wheel_pulses_m", self.wheel_pulses_m, 0.1, 200.0)
+        between(s, "wheel_pulses_m", self.wheel_pulses_m, 0.1, 200.0)?;
+        for p in self.breathing_mg_kpa.points() {
+            between(s, "breathing_mg_kpa", p[1], 0.5, 100.0)?;
+        }
+        for p in self.breathing_kpa.points() {
+            between(s, "breathing_kpa", p[1], -50.0, 90.0)?;
+        }
+        Ok(())
+    }
+    /// Air of one cylinder by pressure, by the book \[g\].
+    pub fn breathing_g(&self, map_kpa: f64, rpm: f64, inlet_c: f64) -> f64 {
+        let warm = 298.15 / (inlet_c + 273.15).max(200.0);
+        1e-3 * self.breathing_mg_kpa.at(rpm) * (map_kpa - self.breathing_kpa.at(rpm)).max(1.0) * warm
     }
     /// Sensor volts at a plate position \[deg\].
     pub fn throttle_volts(&self, deg: f64) -> f64 {
@@ -101,6 +165,14 @@ pub struct State {
     pub air_g_s: f64,
     /// The air meter's wire is open.
     pub air_meter_open: bool,
+    /// Air by pressure and speed, by the book \[g/s\].
+    pub air_by_pressure_g_s: f64,
+    /// How each pin of [`PINS`] looks.
+    pub looks: [Look; PINS.len()],
+    /// The first throttle track is out of range and the second is gone by.
+    pub by_throttle2: bool,
+    /// How far the two throttle tracks disagree \[V\].
+    pub tracks_apart_v: f64,
     /// Manifold pressure, smoothed over firings \[kPa\].
     pub map_kpa: f64,
     /// Ambient pressure \[kPa\].
@@ -238,15 +310,55 @@ impl State {
         self.supply_v = f.supply_v;
         self.key_on = f.key_on;
         self.key_crank = f.key_crank;
-        self.air_meter_open = f.air_meter_v < 0.2;
+        let volts = [
+            f.air_meter_v,
+            f.map_v,
+            f.throttle_v,
+            f.throttle2_v,
+            f.pedal_v,
+            f.coolant_v,
+            f.inlet_air_v,
+            f.lambda_v[0],
+            f.lambda_v[1],
+        ];
+        for ((look, v), (_, low, high)) in self.looks.iter_mut().zip(volts).zip(PINS) {
+            *look = if v < low {
+                Look::Low
+            } else if v > high {
+                Look::High
+            } else {
+                Look::Sound
+            };
+        }
+        let sound = |pin: Pin| self.looks[pin as usize] == Look::Sound;
+        self.air_meter_open = !sound(Pin::AirMeter);
+        self.by_throttle2 = !sound(Pin::Throttle1) && sound(Pin::Throttle2);
+        let both = sound(Pin::Throttle1) && sound(Pin::Throttle2);
+        self.tracks_apart_v = if both { f.throttle_v + f.throttle2_v - 5.0 } else { 0.0 };
+        let (map_sound, pedal_sound) = (sound(Pin::ManifoldPressure), sound(Pin::Pedal));
         let air = if self.air_meter_open { 0.0 } else { cal.air_meter_v.inverse_at(f.air_meter_v) };
         self.air_g_s = follow(self.air_g_s, air, lag_share(dt, 0.02));
         // over about one firing, so that its ripple does not reach the throttle
         let firing = if self.segment_s > 0.0 { self.segment_s.clamp(0.005, 0.1) } else { 0.05 };
-        self.map_kpa = follow(self.map_kpa, cal.map_v.inverse_at(f.map_v), lag_share(dt, firing));
+        let map_kpa = if map_sound {
+            cal.map_v.inverse_at(f.map_v)
+        } else if self.segment_s > 0.0 && self.rpm > 0.0 {
+            // the book read backwards: what pressure would draw the air that is metered
+            let mg = 1e3 * self.air_g_s * self.segment_s;
+            (mg / cal.breathing_mg_kpa.at(self.rpm) + cal.breathing_kpa.at(self.rpm)).clamp(15.0, 100.0)
+        } else {
+            self.ambient_kpa
+        };
+        self.map_kpa = follow(self.map_kpa, map_kpa, lag_share(dt, firing));
+        self.air_by_pressure_g_s = if self.segment_s > 0.0 && self.rpm > 0.0 {
+            cal.breathing_g(self.map_kpa, self.rpm, self.inlet_c) / self.segment_s
+        } else {
+            0.0
+        };
         self.ambient_kpa = follow(self.ambient_kpa, cal.map_v.inverse_at(f.ambient_v), 0.1);
-        self.throttle_v = follow(self.throttle_v, f.throttle_v, 0.5);
-        self.pedal_pct = cal.pedal_v.inverse_at(f.pedal_v);
+        let throttle_v = if self.by_throttle2 { 5.0 - f.throttle2_v } else { f.throttle_v };
+        self.throttle_v = follow(self.throttle_v, throttle_v, 0.5);
+        self.pedal_pct = if pedal_sound { cal.pedal_v.inverse_at(f.pedal_v) } else { 0.0 };
         let sane = f.coolant_v > 0.05 && f.coolant_v < 4.9;
         let coolant = if sane { cal.coolant_v.inverse_at(f.coolant_v) } else { cal.coolant_substitute_c };
         self.coolant_c = follow(self.coolant_c, coolant, 0.05);
@@ -254,7 +366,7 @@ impl State {
         let inlet = if sane { cal.inlet_air_v.inverse_at(f.inlet_air_v) } else { 25.0 };
         self.inlet_c = follow(self.inlet_c, inlet, 0.05);
         for (l, v) in self.lambda.iter_mut().zip(f.lambda_v) {
-            *l = if v > 0.2 { cal.lambda_v.inverse_at(v) } else { 0.0 };
+            *l = if v > 0.2 && v <= 4.95 { cal.lambda_v.inverse_at(v) } else { 0.0 };
         }
         self.brake = f.brake;
         self.compressor_request = f.compressor_request;

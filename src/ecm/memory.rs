@@ -1,7 +1,12 @@
 //! Every learned value, in one typed store: value, default, limits, who wrote it, what survives what.
 //!
-//! *Inside*: the store, what is saved in the after-run, what a power cut erases. *Outside*: when a value
-//! may move (its task's gates) and how it is used.
+//! *Inside*: the store, what is saved in the after-run, the memory profiles that say which event erases
+//! what. *Outside*: when a value may move (its task's gates) and how it is used.
+//!
+//! Rules that no profile changes: a group reset erases its group; a blank module has nothing; values not yet
+//! saved by the after-run are lost when the key comes back too early or the power goes, and what was last
+//! saved stands in their place before the profile's erasures; permanent codes outlive everything but the
+//! module.
 //!
 //! **State** ([`Store`]): per value the one in use and the one last saved.
 //!
@@ -57,6 +62,15 @@ impl Name {
             Name::LongIdle(_) | Name::LongPart(_) | Name::LongHigh(_) => Group::LongTrims,
         }
     }
+    /// What a profile calls it.
+    pub fn item(self) -> Item {
+        match self {
+            Name::IdleAirLight => Item::IdleAirLight,
+            Name::IdleAirLoaded => Item::IdleAirLoaded,
+            Name::ClosedStop => Item::ClosedStop,
+            Name::LongIdle(_) | Name::LongPart(_) | Name::LongHigh(_) => Item::LongTrims,
+        }
+    }
     fn index(self) -> usize {
         match self {
             Name::IdleAirLight => 0,
@@ -67,6 +81,38 @@ impl Name {
             Name::LongHigh(b) => 5 + 3 * usize::from(b),
         }
     }
+}
+
+/// Something that an event can erase.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Item {
+    /// Learned idle air without load.
+    IdleAirLight,
+    /// Its loaded difference.
+    IdleAirLoaded,
+    /// Closed stop of the throttle.
+    ClosedStop,
+    /// Long-term trims.
+    LongTrims,
+    /// Readiness.
+    Readiness,
+    /// Freeze frames.
+    FreezeFrame,
+    /// Pending codes.
+    Pending,
+    /// Confirmed codes, and the lamp with them.
+    Confirmed,
+}
+
+/// Which event erases what, beside the rules that hold for all: data of a car.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Profile {
+    /// Clearing codes over the link.
+    pub clear_codes: Vec<Item>,
+    /// The power goes.
+    pub power_cut: Vec<Item>,
 }
 
 /// Who wrote a value.
@@ -86,6 +132,8 @@ pub enum Writer {
     Reset,
     /// A power cut.
     PowerCut,
+    /// A code clear, on a car whose profile says so.
+    CodeClear,
 }
 
 impl Writer {
@@ -99,6 +147,7 @@ impl Writer {
             Writer::Routine => "service routine",
             Writer::Reset => "group reset",
             Writer::PowerCut => "power cut",
+            Writer::CodeClear => "code clear",
         }
     }
 }
@@ -117,10 +166,10 @@ pub struct Cal {
     pub long_idle_g_s: [f64; 3],
     /// Default, low and high of the gains \[%\].
     pub long_gain_pct: [f64; 3],
-    /// Groups that a power cut erases.
-    pub power_cut_erases: Vec<Group>,
-    /// Codes, freeze frame and readiness are lost with the power.
-    pub power_cut_erases_codes: bool,
+    /// The car's own profile, one of `profiles`.
+    pub profile: String,
+    /// Profiles by name.
+    pub profiles: std::collections::BTreeMap<String, Profile>,
     /// Length of the after-run, at whose end values are saved \[s\].
     pub after_run_s: f64,
 }
@@ -145,7 +194,24 @@ impl Cal {
                 });
             }
         }
+        if !self.profiles.contains_key(&self.profile) {
+            return Err(ParamError {
+                key: format!("{s}.profile"),
+                rule: format!("must be one of {} ({} given)", self.names(), self.profile),
+            });
+        }
         between(s, "after_run_s", self.after_run_s, 0.5, 60.0)
+    }
+    fn names(&self) -> String {
+        self.profiles.keys().cloned().collect::<Vec<_>>().join(", ")
+    }
+    /// The profile of that name, or the car's own.
+    pub fn profile(&self, name: Option<&str>) -> Result<Profile, String> {
+        let name = name.unwrap_or(&self.profile);
+        self.profiles
+            .get(name)
+            .cloned()
+            .ok_or_else(|| format!("this car has no memory profile `{name}`; it has {}", self.names()))
     }
     fn limits(&self, name: Name) -> [f64; 3] {
         match name {
@@ -267,16 +333,18 @@ impl Store {
         self.saved_window_open = self.idle_window_open;
     }
     /// Power lost: back to what was saved, then the profile's erasures.
-    pub fn power_cut(&mut self, cal: &Cal, at_s: f64) {
-        self.values.clone_from(&self.saved);
-        self.idle_window_open = self.saved_window_open;
+    pub fn power_cut(&mut self, cal: &Cal, profile: &Profile, at_s: f64) {
+        self.fall_back();
+        self.erase(cal, &profile.power_cut, Writer::PowerCut, at_s);
+        self.save();
+    }
+    /// Puts these back to their defaults.
+    pub fn erase(&mut self, cal: &Cal, items: &[Item], by: Writer, at_s: f64) {
         for name in self.names() {
-            if cal.power_cut_erases.contains(&name.group()) {
-                self.values[name.index()] =
-                    Value { value: cal.limits(name)[0], learned: false, by: Writer::PowerCut, at_s };
+            if items.contains(&name.item()) {
+                self.values[name.index()] = Value { value: cal.limits(name)[0], learned: false, by, at_s };
             }
         }
-        self.save();
     }
     /// Key turned off and on again before the after-run had saved: back to what was saved.
     pub fn fall_back(&mut self) {

@@ -1,6 +1,6 @@
 //! The module: what a control unit believes and does with the pins it has.
 //!
-//! *Inside*: conditioning of pins, idle air, fuel, codes, learned store, manual sequences, service
+//! *Inside*: conditioning of pins, idle air, fuel, purge, codes, learned store, manual sequences, service
 //! requests. *Outside*: the engine. Nothing in here names the plant; the whole view of the world is the
 //! sensor frame, the tooth edges and the diagnostic link.
 //!
@@ -18,8 +18,10 @@ pub mod codes;
 pub mod fueling;
 pub mod inputs;
 pub mod memory;
+pub mod purge;
 pub mod sequences;
 pub mod services;
+pub mod watch;
 
 use crate::link::{FreezeFrame, LiveValues, Routine, RoutineState};
 use crate::num::FlowFunction;
@@ -27,7 +29,7 @@ use crate::signals::{ActuatorFrame, MAX_BANKS, SensorFrame, ToothEdge};
 use crate::units::{ParamError, between};
 use airflow::Event;
 use codes::{Code, Codes};
-use memory::Store;
+use memory::{Profile, Store};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
@@ -68,6 +70,10 @@ pub struct Sections {
     pub idle: airflow::Cal,
     /// Fuel.
     pub fuel: fueling::Cal,
+    /// Purge.
+    pub purge: purge::Cal,
+    /// Monitors of components.
+    pub watch: watch::Cal,
     /// Store.
     pub memory: memory::Cal,
     /// Manual sequence.
@@ -93,6 +99,8 @@ impl Calibration {
         s.inputs.check()?;
         s.idle.check()?;
         s.fuel.check()?;
+        s.purge.check()?;
+        s.watch.check()?;
         s.memory.check()?;
         s.sequence.check()?;
         let span = 720.0 / self.plate.firing_order.len() as f64;
@@ -135,6 +143,8 @@ pub enum GateKind {
     ClosedLoop,
     /// Flow steady.
     Steady,
+    /// The canister is not being drawn from.
+    NoPurge,
 }
 
 /// How a gate stands.
@@ -184,10 +194,16 @@ pub struct State {
     pub air: airflow::State,
     /// Fuel.
     pub fuel: fueling::State,
+    /// Purge.
+    pub purge: purge::State,
+    /// Monitors of components.
+    pub watch: watch::State,
     /// Codes.
     pub codes: Codes,
     /// Learned values.
     pub store: Store,
+    /// Never had power before: its first key-on is still to come.
+    fresh: bool,
     /// The engine runs by itself.
     pub running: bool,
     started: bool,
@@ -209,25 +225,35 @@ pub struct State {
 #[derive(Debug, Clone)]
 pub struct Ecm {
     cal: Arc<Calibration>,
+    profile: Profile,
     flow: FlowFunction,
     /// State; the bench reads it through views.
     pub s: State,
 }
 
 impl Ecm {
-    /// A module as it left the works on its car: it knows where that car's throttle stop is.
-    pub fn new(cal: Arc<Calibration>, closed_stop_deg: Option<f64>) -> Self {
+    /// A module as it left the works on its car: it knows where that car's throttle stop is; without one it
+    /// is blank, as from the shelf. A memory profile of the car's file may be named instead of its own.
+    pub fn new(
+        cal: Arc<Calibration>,
+        closed_stop_deg: Option<f64>,
+        profile: Option<&str>,
+    ) -> Result<Self, String> {
         let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
         let store = Store::new(&cal.s.memory, banks, closed_stop_deg);
-        Self {
+        Ok(Self {
+            profile: cal.s.memory.profile(profile)?,
             flow: FlowFunction::new(1.4),
             s: State {
                 power: Power::Off,
                 inputs: inputs::State::default(),
                 air: airflow::State::default(),
                 fuel: fueling::State::default(),
+                purge: purge::State::default(),
+                watch: watch::State::default(),
                 codes: Codes::default(),
                 store,
+                fresh: closed_stop_deg.is_none(),
                 running: false,
                 started: false,
                 last_sample_s: 0.0,
@@ -241,7 +267,11 @@ impl Ecm {
                 had_power: true,
             },
             cal,
-        }
+        })
+    }
+    /// The memory profile in force.
+    pub fn profile(&self) -> &Profile {
+        &self.profile
     }
     /// Calibration.
     pub fn calibration(&self) -> &Calibration {
@@ -293,8 +323,10 @@ impl Ecm {
         let running = s.running;
         let ctx = fueling::Context {
             inputs: &s.inputs,
+            inputs_cal: &cal.s.inputs,
             store: &mut s.store,
             memory_cal: &cal.s.memory,
+            purging: s.purge.duty > 0.0,
             idling: s.air.idling,
             may_learn: false,
             running,
@@ -360,6 +392,11 @@ impl Ecm {
         s.inputs.sample(&self.cal.s.inputs, f);
         s.air.key_on(now_s);
         s.fuel = fueling::State::default();
+        s.purge.key_on();
+        s.watch = watch::State::default();
+        if std::mem::take(&mut s.fresh) {
+            s.store.idle_reset_s = now_s;
+        }
         s.running = false;
         s.started = false;
         s.routine = RoutineState::None;
@@ -395,10 +432,8 @@ impl Ecm {
             s.had_power = false;
             s.power = Power::Off;
             s.air.key_off();
-            s.store.power_cut(&cal.s.memory, now_s);
-            if cal.s.memory.power_cut_erases_codes {
-                s.codes.clear();
-            }
+            s.store.power_cut(&cal.s.memory, &self.profile, now_s);
+            s.codes.erase(&self.profile.power_cut);
         }
     }
 
@@ -439,13 +474,19 @@ impl Ecm {
         let throttle_v = air.fast(&cal.s.idle, &mut ctx, dt, &mut events);
         air.watch_sequence(&cal.s.sequence, &mut ctx, &mut events);
         let s = &mut self.s;
-        s.out.throttle_v = throttle_v;
+        // a track that disagrees with the other says nothing: springs
+        let lost = s.codes.standing(Code::P2135).failing;
+        s.out.by_throttle2 = s.inputs.by_throttle2;
+        s.out.throttle_v =
+            throttle_v.filter(|_| !lost).map(|v| if s.inputs.by_throttle2 { 5.0 - v } else { v });
         let n = cal.plate.firing_order.len();
         let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
         let ctx = fueling::Context {
             inputs: &s.inputs,
+            inputs_cal: &cal.s.inputs,
             store: &mut s.store,
             memory_cal: &cal.s.memory,
+            purging: s.purge.duty > 0.0,
             idling: s.air.idling,
             may_learn: false,
             running: s.running,
@@ -501,10 +542,24 @@ impl Ecm {
         let idle = s.air.monitor(&cal.s.idle, &s.inputs, dt);
         let n = cal.plate.firing_order.len();
         let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
+        let closed_loop = s.running && s.fuel.closed_loop[..banks].iter().all(|x| *x);
+        s.purge.slow(
+            &cal.s.purge,
+            &purge::Look {
+                coolant_c: s.inputs.coolant_c,
+                closed_loop,
+                idling: s.air.idling,
+                short: s.fuel.short[0],
+                held: s.air.commanded.is_some(),
+            },
+            dt,
+        );
         let mut ctx = fueling::Context {
             inputs: &s.inputs,
+            inputs_cal: &cal.s.inputs,
             store: &mut s.store,
             memory_cal: &cal.s.memory,
+            purging: s.purge.duty > 0.0,
             idling: s.air.idling,
             may_learn: s.running,
             running: s.running,
@@ -525,6 +580,7 @@ impl Ecm {
         if self.s.air.plate == airflow::Plate::Driven {
             self.verdict(Code::P2176, Some(!self.s.air.stop_known));
         }
+        self.watch(dt);
         if let RoutineState::Running { routine, .. } = self.s.routine {
             let for_s = self.s.inputs.time_s - self.s.routine_since_s;
             self.s.routine = RoutineState::Running { routine, for_s };
@@ -535,6 +591,32 @@ impl Ecm {
         }
         for e in events {
             self.air_event(e);
+        }
+    }
+
+    fn watch(&mut self, dt: f64) {
+        let mut told: Vec<(Code, bool)> = Vec::new();
+        let cal = &self.cal.s;
+        let s = &mut self.s;
+        let around = watch::Around {
+            running: s.running,
+            running_s: s.fuel.running_s,
+            cut: s.fuel.cut,
+            idling: s.air.idling,
+            throttle_v: s.out.throttle_v.map(|v| if s.out.by_throttle2 { 5.0 - v } else { v }),
+            throttle_v_deg: cal.inputs.throttle_v_deg,
+            starter: s.out.starter,
+            banks: self.cal.plate.banks.iter().copied().max().unwrap_or(1) as usize,
+        };
+        s.watch.slow(&cal.watch, &s.inputs, &around, dt, &mut |code, seen| {
+            if let Some(bad) = seen
+                && (bad || s.codes.standing(code).failing || !s.codes.standing(code).tested)
+            {
+                told.push((code, bad));
+            }
+        });
+        for (code, bad) in told {
+            self.verdict(code, Some(bad));
         }
     }
 
@@ -570,6 +652,7 @@ impl Ecm {
         let prime = i.time_s - s.last_key_on_s() < 2.0;
         s.out.pump = i.rpm > 0.0 || s.out.starter || prime;
         s.out.compressor = s.air.compressor;
+        s.out.purge = s.purge.duty;
         let [on, off] = run.fan_c;
         s.fan = if s.fan { i.coolant_c > off } else { i.coolant_c > on };
         s.out.fan = s.fan && s.running;
@@ -608,6 +691,8 @@ impl Ecm {
             inlet_air_c: i.inlet_c,
             map_kpa: i.map_kpa,
             air_g_s: i.air_g_s,
+            air_by_pressure_g_s: i.air_by_pressure_g_s,
+            purge_pct: 100.0 * self.s.purge.duty,
             throttle_deg: self.cal.s.inputs.throttle_deg(i.throttle_v) - stop,
             pedal_pct: i.pedal_pct,
             spark_deg: f.spark_deg + a.spark_add,

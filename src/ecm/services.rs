@@ -30,6 +30,7 @@ impl Gate {
             GateKind::InCell => "in_cell",
             GateKind::ClosedLoop => "closed_loop",
             GateKind::Steady => "steady",
+            GateKind::NoPurge => "no_purge",
         }
     }
     /// The condition with its number, in plain words.
@@ -89,6 +90,8 @@ impl Gate {
             (GateKind::InCell, false) => "not working in this cell".into(),
             (GateKind::ClosedLoop, true) => "closed loop".into(),
             (GateKind::ClosedLoop, false) => "open loop".into(),
+            (GateKind::NoPurge, true) => "canister not being drawn from".into(),
+            (GateKind::NoPurge, false) => "the vapour canister is being drawn from".into(),
             (GateKind::Steady, true) => "air flow steady".into(),
             (GateKind::Steady, false) => "air flow not steady".into(),
         }
@@ -140,9 +143,13 @@ impl Ecm {
         match request {
             DiagRequest::ReadCodes => DiagResponse::Codes(self.s.codes.stored()),
             DiagRequest::ClearCodes => {
-                self.s.codes.clear();
+                let at_s = self.s.inputs.time_s;
+                let items = self.profile.clear_codes.clone();
+                self.s.codes.erase(&items);
+                self.s.store.erase(&self.cal.s.memory, &items, Writer::CodeClear, at_s);
                 self.s.air.forget_monitor();
                 self.s.fuel.forget_monitor();
+                self.s.watch.forget();
                 self.note("codes cleared".into());
                 DiagResponse::Ok
             }
@@ -152,6 +159,7 @@ impl Ecm {
             }
             DiagRequest::ReadLearned => DiagResponse::Learned(self.learned()),
             DiagRequest::ReadLive => DiagResponse::Live(self.live()),
+            DiagRequest::ReadReadiness => DiagResponse::Readiness(self.s.codes.readiness(self.banks())),
             DiagRequest::Start(routine) => match self.start(*routine) {
                 Ok(()) => DiagResponse::Ok,
                 Err(why) => {
@@ -209,6 +217,22 @@ impl Ecm {
                 self.begin(routine);
                 Ok(())
             }
+            Routine::CommandIdle(rpm) => {
+                if !self.s.running {
+                    return Err("engine not running; must idle".into());
+                }
+                if rpm != 0 && !(600..=1500).contains(&rpm) {
+                    return Err(format!("{rpm} rpm asked for; must be 600 to 1500"));
+                }
+                self.s.air.asked_rpm = (rpm != 0).then_some(f64::from(rpm));
+                self.s.routine = RoutineState::Done { routine };
+                self.note(if rpm == 0 {
+                    "own idle speed again".into()
+                } else {
+                    format!("idle speed {rpm} rpm asked for")
+                });
+                Ok(())
+            }
             Routine::LearnIdle => {
                 self.idle_entry()?;
                 self.s.air.commanded = Some((0.0, 0.0));
@@ -261,6 +285,17 @@ impl Ecm {
         }
         if a.switched_load(i) {
             return Err("a load is switched on; all must be off".into());
+        }
+        if self.s.purge.duty > 0.0 && self.s.purge.vapour {
+            return Err(format!(
+                "purge flowing, valve at {:.0} %; wait until the canister gives no vapour",
+                100.0 * self.s.purge.duty
+            ));
+        }
+        for code in [Code::P2135, Code::P2119, Code::P0101, Code::P0117, Code::P0118] {
+            if self.s.codes.active(code) {
+                return Err(format!("{} is stored; mend its cause first", code.number()));
+            }
         }
         for code in [Code::P0506, Code::P0507] {
             let c = self.s.codes.standing(code);

@@ -1,12 +1,15 @@
-//! The way of the air: filter, meter, throttle body with its deposit, leak, manifold.
+//! The way of the air: filter, meter, throttle body with its deposit, leak, purge, manifold.
 //!
-//! **Models** quasi-steady isentropic flow through the plate's open area and through a leak behind the
-//! meter, a filter with a square-law loss, isothermal filling of one manifold volume, a throttle motor
-//! with lag, slew limit and spring default.
+//! **Models** quasi-steady isentropic flow through the plate's open area, through a leak behind the
+//! meter and through the purge valve, a filter with a square-law loss, isothermal filling of one manifold
+//! volume, a canister that gives vapour to the air drawn through it, a throttle motor with lag, slew limit,
+//! spring default, and wear that makes it slow and sticky.
 //!
-//! **Leaves out** waves and ram, heat in the manifold beyond one temperature, reverse flow at the meter.
+//! **Leaves out** waves and ram, heat in the manifold beyond one temperature, reverse flow at the meter,
+//! crankcase and brake-booster flow, vapour's share of the manifold pressure.
 //!
-//! **State** ([`State`]): manifold pressure \[Pa\], plate opening above its stop \[deg\], metered flow \[kg/s\].
+//! **State** ([`State`]): manifold pressure \[Pa\], plate opening above its stop \[deg\], metered flow \[kg/s\],
+//! vapour in canister and manifold \[kg\].
 //!
 //! **Parameters** ([`Params`]), with sources in the car's file.
 //!
@@ -16,7 +19,8 @@
 //!    `r = cos ψ/cos ψ₀`; from a/r ≥ 1 on the shaft alone stands in the way.
 //! 2. A film of thickness δ round the bore takes `π D δ`; never less than the seal leakage stays open.
 //! 3. `ṁ = C_d A p₀/√(R T₀) Ψ(p/p₀)`, Ψ the isentropic flow function, γ 1.40.
-//! 4. `dp/dt = (R T_m/V)(ṁ_throttle + ṁ_leak − ṁ_drawn)`, semi-implicit in Ψ's slope where unchoked.
+//! 4. `dp/dt = (R T_m/V)(ṁ_throttle + ṁ_leak + ṁ_purge − ṁ_drawn)`, semi-implicit in Ψ's slope where unchoked.
+//! 5. Vapour in the purge flow: share `w_max · load`, load what the canister holds over what it can hold.
 //!
 //! **Valid** for manifold pressure up to ambient, film up to about 120 µm.
 //!
@@ -60,6 +64,16 @@ pub struct Params {
     pub filter_kpa_at_100: f64,
     /// Share of the difference from coolant to inlet air that the manifold takes up \[-\].
     pub manifold_heating: f64,
+    /// Effective area of the purge valve fully open \[mm²\].
+    pub purge_mm2: f64,
+    /// Fuel vapour that the canister can hold \[g\].
+    pub canister_g: f64,
+    /// Share of fuel vapour in what is drawn through a full canister \[-\].
+    pub canister_share: f64,
+    /// Vapour that a litre filled into the tank drives into the canister \[g\].
+    pub vapour_g_l: f64,
+    /// How far the maker's other size of throttle body differs: bore \[mm\], closed stop \[deg\].
+    pub other_variant: [f64; 2],
 }
 
 impl Params {
@@ -79,7 +93,21 @@ impl Params {
         between(s, "deposit_um_h", self.deposit_um_h, 0.0, 10.0)?;
         between(s, "manifold_l", self.manifold_l, 0.5, 20.0)?;
         between(s, "filter_kpa_at_100", self.filter_kpa_at_100, 0.0, 20.0)?;
-        between(s, "manifold_heating", self.manifold_heating, 0.0, 0.9)
+        between(s, "manifold_heating", self.manifold_heating, 0.0, 0.9)?;
+        between(s, "purge_mm2", self.purge_mm2, 0.0, 30.0)?;
+        between(s, "canister_g", self.canister_g, 1.0, 500.0)?;
+        between(s, "canister_share", self.canister_share, 0.0, 0.8)?;
+        between(s, "vapour_g_l", self.vapour_g_l, 0.0, 5.0)?;
+        between(s, "other_variant[0]", self.other_variant[0], -0.3 * self.bore_mm, 0.3 * self.bore_mm)?;
+        between(s, "other_variant[1]", self.other_variant[1], -3.0, 3.0)
+    }
+    /// Closed stop of a body away from nominal, as its sensor sees it \[deg\].
+    pub fn stop_of_deg(&self, body: &ThrottleBody) -> f64 {
+        body.stop_offset_deg + if body.other_variant { self.other_variant[1] } else { 0.0 }
+    }
+    /// Bore of a body \[mm\].
+    pub fn bore_of_mm(&self, body: &ThrottleBody) -> f64 {
+        self.bore_mm + body.bore_offset_mm + if body.other_variant { self.other_variant[0] } else { 0.0 }
     }
 }
 
@@ -101,7 +129,7 @@ pub fn open_fraction(deg: f64, closed_deg: f64, shaft_ratio: f64) -> f64 {
 
 /// (2) Open area \[mm²\] of a body whose plate stands `opening_deg` above its stop.
 pub fn open_area_mm2(p: &Params, body: &ThrottleBody, opening_deg: f64) -> f64 {
-    let d = p.bore_mm + body.bore_offset_mm;
+    let d = p.bore_of_mm(body);
     let bore = std::f64::consts::FRAC_PI_4 * d * d;
     let clean =
         bore * open_fraction(p.closed_deg + opening_deg, p.closed_deg, p.shaft_ratio) + p.seal_leak_mm2;
@@ -118,6 +146,9 @@ pub fn orifice_kg_s(flow: &FlowFunction, area_mm2: f64, p0_pa: f64, t0_k: f64, p
     area_mm2 * 1e-6 * p0_pa / (R_AIR * t0_k).sqrt() * flow.at(p_pa / p0_pa)
 }
 
+/// A worn-out motor moves the plate only when it is this far off \[deg\]; assumed.
+const STICKS_DEG: f64 = 1.5;
+
 /// State of the air's way.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct State {
@@ -131,11 +162,19 @@ pub struct State {
     pub metered_kg_s: f64,
     /// Flow through the leak \[kg/s\].
     pub leak_kg_s: f64,
+    /// Flow through the purge valve, air and vapour \[kg/s\].
+    pub purge_kg_s: f64,
+    /// Fuel vapour held by the canister \[kg\].
+    pub canister_kg: f64,
+    /// Fuel vapour in the manifold \[kg\].
+    pub vapour_kg: f64,
     /// Pressure before the throttle \[Pa\].
     pub before_throttle_pa: f64,
     /// Open area, discharge counted in \[mm²\].
     effective_mm2: f64,
     leak_mm2: f64,
+    purge_mm2: f64,
+    vapour_share: f64,
     /// p₀/√(R T₀) in kg/s per mm² of effective area and Ψ.
     per_mm2: f64,
     fill: f64,
@@ -148,6 +187,10 @@ pub struct Flowed {
     pub metered_kg: f64,
     /// Through the leak \[kg\].
     pub leak_kg: f64,
+    /// Air through the purge valve \[kg\].
+    pub purge_kg: f64,
+    /// Fuel vapour through the purge valve \[kg\].
+    pub vapour_kg: f64,
 }
 
 /// Surroundings of the slow part.
@@ -163,6 +206,10 @@ pub struct Surroundings<'a> {
     pub body: &'a ThrottleBody,
     /// Unmetered leak \[mm²\].
     pub leak_mm2: f64,
+    /// Area through which the canister is drawn from \[mm²\].
+    pub purge_mm2: f64,
+    /// Filter loss over that of a clean one \[-\].
+    pub filter_loss: f64,
     /// Opening that the motor is asked for, above the body's own stop \[deg\]; none: springs.
     pub wanted_deg: Option<f64>,
     /// Mean flow through the filter since the last tick \[kg/s\].
@@ -178,9 +225,14 @@ impl State {
             opening_deg: p.spring_default_deg,
             metered_kg_s: 0.0,
             leak_kg_s: 0.0,
+            purge_kg_s: 0.0,
+            canister_kg: 0.0,
+            vapour_kg: 0.0,
             before_throttle_pa: ambient_pa,
             effective_mm2: 0.0,
             leak_mm2: 0.0,
+            purge_mm2: 0.0,
+            vapour_share: 0.0,
             per_mm2: 0.0,
             fill: 0.0,
         }
@@ -189,14 +241,22 @@ impl State {
     /// The slow part: plate, filter, temperatures. Every 10 ms.
     pub fn tick(&mut self, p: &Params, s: &Surroundings, dt_s: f64) {
         let wanted = s.wanted_deg.unwrap_or(p.spring_default_deg).clamp(0.0, p.widest_deg);
-        let go = (wanted - self.opening_deg) * num::lag_share(dt_s, p.motor_lag_s);
-        let most = p.motor_slew_deg_s * dt_s;
+        let wear = s.body.motor_wear;
+        // dry gears and worn brushes: slower by up to nine times, and it holds fast until pulled hard enough
+        let way = wanted - self.opening_deg;
+        let way = if way.abs() < STICKS_DEG * wear { 0.0 } else { way };
+        let go = way * num::lag_share(dt_s, p.motor_lag_s * (1.0 + 8.0 * wear));
+        let most = p.motor_slew_deg_s * (1.0 - 0.9 * wear) * dt_s;
         self.opening_deg = (self.opening_deg + go.clamp(-most, most)).clamp(0.0, p.widest_deg);
         let per_100 = s.metered_kg_s / 0.1;
-        self.before_throttle_pa = s.ambient_pa - p.filter_kpa_at_100 * 1e3 * per_100 * per_100;
+        self.before_throttle_pa = s.ambient_pa
+            - (p.filter_kpa_at_100 * s.filter_loss * 1e3 * per_100 * per_100).min(0.9 * s.ambient_pa);
         self.manifold_k = s.inlet_k + p.manifold_heating * (s.coolant_k - s.inlet_k);
         self.effective_mm2 = p.discharge * open_area_mm2(p, s.body, self.opening_deg);
         self.leak_mm2 = s.leak_mm2;
+        self.purge_mm2 = s.purge_mm2;
+        // (5)
+        self.vapour_share = p.canister_share * (self.canister_kg / (p.canister_g * 1e-3)).clamp(0.0, 1.0);
         self.per_mm2 = 1e-6 * self.before_throttle_pa / (R_AIR * s.inlet_k).sqrt();
         self.fill = R_AIR * self.manifold_k / (p.manifold_l * 1e-3);
     }
@@ -206,7 +266,7 @@ impl State {
     pub fn step(&mut self, flow: &FlowFunction, drawn_kg: f64, dt_s: f64) -> Flowed {
         let ratio = self.manifold_pa / self.before_throttle_pa;
         let psi = flow.at(ratio);
-        let area = self.effective_mm2 + self.leak_mm2;
+        let area = self.effective_mm2 + self.leak_mm2 + self.purge_mm2;
         let total_kg_s = area * self.per_mm2 * psi;
         let mut dm = total_kg_s * dt_s - drawn_kg;
         if ratio > flow.critical_ratio() {
@@ -216,12 +276,29 @@ impl State {
         }
         self.manifold_pa = (self.manifold_pa + self.fill * dm).max(1000.0);
         let came = dm + drawn_kg;
-        let share = self.leak_mm2 / area;
-        let leak_kg = came * share;
-        let metered_kg = came - leak_kg;
+        let leak_kg = came * (self.leak_mm2 / area);
+        let purge_kg = came * (self.purge_mm2 / area);
+        let metered_kg = came - leak_kg - purge_kg;
+        let vapour_kg =
+            (purge_kg * self.vapour_share / (1.0 - self.vapour_share)).clamp(0.0, self.canister_kg);
+        self.canister_kg -= vapour_kg;
+        self.vapour_kg += vapour_kg;
         self.metered_kg_s = metered_kg / dt_s;
         self.leak_kg_s = leak_kg / dt_s;
-        Flowed { metered_kg, leak_kg }
+        self.purge_kg_s = (purge_kg + vapour_kg) / dt_s;
+        Flowed { metered_kg, leak_kg, purge_kg, vapour_kg }
+    }
+
+    /// Vapour that goes with so much air drawn from the manifold \[kg\].
+    pub fn take_vapour(&mut self, drawn_kg: f64) -> f64 {
+        let taken = (self.vapour_kg * drawn_kg / self.held_kg().max(1e-9)).clamp(0.0, self.vapour_kg);
+        self.vapour_kg -= taken;
+        taken
+    }
+
+    /// Fuel filled into the tank pushes vapour into the canister, as far as it takes it.
+    pub fn refuel(&mut self, p: &Params, litres: f64) {
+        self.canister_kg = (self.canister_kg + 1e-3 * p.vapour_g_l * litres).min(1e-3 * p.canister_g);
     }
 
     /// Air in the manifold \[kg\].

@@ -44,6 +44,8 @@ pub struct Params {
     pub lamps_a: f64,
     /// Heated glass \[A\].
     pub heated_glass_a: f64,
+    /// Cabin blower \[A\].
+    pub blower_a: f64,
     /// Radiator fan \[A\].
     pub fan_a: f64,
     /// Compressor clutch \[A\].
@@ -75,6 +77,7 @@ impl Params {
             ("running_a", self.running_a),
             ("lamps_a", self.lamps_a),
             ("heated_glass_a", self.heated_glass_a),
+            ("blower_a", self.blower_a),
             ("fan_a", self.fan_a),
             ("clutch_a", self.clutch_a),
         ] {
@@ -99,6 +102,8 @@ pub struct Switched {
     pub lamps: bool,
     /// Heated glass.
     pub heated_glass: bool,
+    /// Cabin blower.
+    pub blower: bool,
     /// Fan.
     pub fan: bool,
     /// Compressor clutch.
@@ -164,6 +169,7 @@ impl State {
             (on.running, p.running_a),
             (on.lamps, p.lamps_a),
             (on.heated_glass, p.heated_glass_a),
+            (on.blower, p.blower_a),
             (on.fan, p.fan_a),
             (on.clutch, p.clutch_a),
             (on.starter, starter_a),
@@ -174,9 +180,18 @@ impl State {
         }
         let most = if asked.set_v > 0.0 { p.alternator_a.at(crate::units::rpm(omega)) } else { 0.0 };
         if !on.clamp {
-            // without the battery nothing holds the supply; the module is off
-            (self.alternator_a, self.duty, self.torque_nm, self.battery_a, self.supply_v) =
-                (0.0, 0.0, 0.0, 0.0, 0.0);
+            // a turning alternator whose field is up carries the loads by itself while it can; without it
+            // nothing holds the supply
+            self.battery_a = 0.0;
+            if self.alternator_a > 0.0 && load > 0.0 && load <= most {
+                self.alternator_a = load;
+                self.supply_v = asked.set_v;
+                self.duty = load / most;
+                self.torque_nm =
+                    if omega > 10.0 { self.supply_v * load / (p.alternator_efficiency * omega) } else { 0.0 };
+            } else {
+                (self.alternator_a, self.duty, self.torque_nm, self.supply_v) = (0.0, 0.0, 0.0, 0.0);
+            }
             return;
         }
         let r = p.resistance_mohm * 1e-3;

@@ -1,9 +1,10 @@
 //! The exhaust: mixing of the cylinders' pulses, delay to the wide-band sensor, back pressure.
 //!
 //! **Models** one stirred volume per bank into which every cylinder's gas goes evenly over its exhaust
-//! stroke, a transport delay in crank angle, and a quasi-steady back pressure.
+//! stroke, a transport delay in crank angle, a quasi-steady back pressure, and a leak ahead of the sensor
+//! through which the valleys of the pulsation draw air.
 //!
-//! **Leaves out** pulsation, leaks, catalyst (their own work is to come).
+//! **Leaves out** the pulses themselves (they enter as one amplitude), gas lost through a leak, catalyst.
 //!
 //! **State** ([`State`]): air and fuel that made the gas in the volume \[kg\], the delay line, back pressure.
 //!
@@ -12,11 +13,14 @@
 //! 2. `λ = A/(F · AFR)`, of all air and fuel that went in, burned or not: what a sensor whose surface
 //!    brings the gas to equilibrium sees.
 //! 3. `p_e = p_ambient + k ṁ²`.
+//! 4. Leak: gauge pressure `k ṁ² + a sin φ` with amplitude `a = a₁₀ ṁ/(10 g/s)`; over the part of a period in
+//!    which it lies under zero, air comes in with `C A √(2 ρ |p|)`. Where the mean outgrows the amplitude
+//!    nothing comes in any more.
 //!
 //! **Checked by** `holds_fuel…` in `tests/balances.rs`, `exact_one_injector…` in `tests/learning.rs`.
 
 use crate::num;
-use crate::units::{ParamError, between};
+use crate::units::{ParamError, R_AIR, between};
 use serde::{Deserialize, Serialize};
 
 /// Crank angle between two entries of the delay line \[deg\].
@@ -32,6 +36,8 @@ pub struct Params {
     pub delay_deg: f64,
     /// Back pressure at 100 g/s \[kPa\].
     pub back_kpa_at_100: f64,
+    /// Amplitude of the pulsation at 10 g/s \[kPa\].
+    pub pulse_kpa_at_10: f64,
 }
 
 impl Params {
@@ -40,7 +46,8 @@ impl Params {
         let s = "exhaust";
         between(s, "mixing_g", self.mixing_g, 0.02, 10.0)?;
         between(s, "delay_deg", self.delay_deg, 0.0, 3000.0)?;
-        between(s, "back_kpa_at_100", self.back_kpa_at_100, 0.0, 80.0)
+        between(s, "back_kpa_at_100", self.back_kpa_at_100, 0.0, 80.0)?;
+        between(s, "pulse_kpa_at_10", self.pulse_kpa_at_10, 0.0, 30.0)
     }
 }
 
@@ -76,8 +83,32 @@ pub struct State {
     pub pressure_pa: f64,
     /// Flow \[kg/s\], smoothed.
     pub flow_kg_s: f64,
+    /// Air drawn in through a leak ahead of the sensor \[kg/s\].
+    pub leak_kg_s: f64,
     passed_kg: f64,
 }
+
+/// (4) Air drawn in through so much area \[kg/s\].
+pub fn drawn_in_kg_s(p: &Params, area_mm2: f64, flow_kg_s: f64, ambient_pa: f64, ambient_k: f64) -> f64 {
+    if area_mm2 <= 0.0 || flow_kg_s <= 0.0 {
+        return 0.0;
+    }
+    let back_pa = p.back_kpa_at_100 * 1e3 * (flow_kg_s / 0.1) * (flow_kg_s / 0.1);
+    let pulse_pa = p.pulse_kpa_at_10 * 1e3 * flow_kg_s / 0.01;
+    let density = ambient_pa / (R_AIR * ambient_k);
+    // mean over a period by its 24 mid-points
+    let mut sum = 0.0;
+    for i in 0..24 {
+        let gauge = back_pa + pulse_pa * num::sin_deg(15.0 * f64::from(i) + 7.5);
+        if gauge < 0.0 {
+            sum += (-2.0 * density * gauge).sqrt();
+        }
+    }
+    DISCHARGE * area_mm2 * 1e-6 * sum / 24.0
+}
+
+/// Discharge coefficient of a crack; common practice for a sharp edge.
+const DISCHARGE: f64 = 0.6;
 
 impl State {
     /// Filled with air.
@@ -85,7 +116,13 @@ impl State {
         let n = (p.delay_deg / DELAY_PITCH_DEG).round() as usize + 1;
         let bank =
             Bank { air_kg: p.mixing_g * 1e-3, fuel_kg: 0.0, line: vec![0.0; n], head: 0, lambda: 10.0 };
-        Self { banks: vec![bank; banks], pressure_pa: ambient_pa, flow_kg_s: 0.0, passed_kg: 0.0 }
+        Self {
+            banks: vec![bank; banks],
+            pressure_pa: ambient_pa,
+            flow_kg_s: 0.0,
+            leak_kg_s: 0.0,
+            passed_kg: 0.0,
+        }
     }
     /// (1) Gas of one cylinder goes into its bank during one step.
     #[inline]
@@ -104,11 +141,20 @@ impl State {
             b.lambda = 1.0 / b.line[b.head].max(0.1);
         }
     }
-    /// (3) The slow part. Every 10 ms.
-    pub fn tick(&mut self, p: &Params, ambient_pa: f64, dt_s: f64) {
+    /// (3), (4) The slow part. Every 10 ms; a leak lies in the first bank.
+    pub fn tick(&mut self, p: &Params, leak_mm2: f64, ambient_pa: f64, ambient_k: f64, dt_s: f64) {
         self.flow_kg_s += (self.passed_kg / dt_s - self.flow_kg_s) * num::lag_share(dt_s, 0.1);
         self.passed_kg = 0.0;
         let per_100 = self.flow_kg_s / 0.1;
         self.pressure_pa = ambient_pa + p.back_kpa_at_100 * 1e3 * per_100 * per_100;
+        self.leak_kg_s = drawn_in_kg_s(p, leak_mm2, self.flow_kg_s, ambient_pa, ambient_k);
+        if self.leak_kg_s > 0.0
+            && let Some(b) = self.banks.first_mut()
+        {
+            let in_kg = self.leak_kg_s * dt_s;
+            let out = (in_kg / (p.mixing_g * 1e-3)).min(0.5);
+            b.air_kg += in_kg - b.air_kg * out;
+            b.fuel_kg -= b.fuel_kg * out;
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! Fuel from tank to port: blend, pump and regulator, injectors, wall film.
 //!
-//! **Models** a blend of petrol and alcohol, rail pressure against ambient with build-up and slow loss,
-//! injectors with static flow, dead time over supply voltage and the square root of the pressure drop,
+//! **Models** a blend of petrol and alcohol, a pump with a falling pressure line through its filter, a
+//! regulator that holds the rail against ambient while the pump can, build-up and slow loss, injectors with static flow, dead time over supply voltage and the square root of the pressure drop,
 //! and a wall film with two parameters that depend on coolant temperature.
 //!
 //! **Leaves out** pressure waves in the rail, evaporation of light ends in the tank, direct injection.
@@ -9,18 +9,20 @@
 //! **State** ([`State`]): rail pressure \[Pa gauge\]; by cylinder: film and vapour waiting in the port \[kg\].
 //!
 //! **Equations**
+//! 0. Pump at relative speed n (wear, supply): `p = n² p_dead (1 − Q/(n Q_free)) − k Q²`; the rail stands at
+//!    the lower of that and the regulator's pressure. Where the two meet is the knee.
 //! 1. `m = (t − t_dead(V)) ṁ₀ √(Δp/Δp₀)`, not below zero.
 //! 2. `ṁ_film = X m_inj − m_film/τ` (Aquino, SAE 810494), solved exactly over each cycle.
 //! 3. Blend by mass share `a` of ethanol: ratio and heat are the mass-weighted means.
 //!
 //! **Valid** for supply 7 to 16 V, alcohol 0 to 100 %.
 //!
-//! **Checked by** `exact_injector…`, `source_blend…` in `tests/physics.rs`; `holds_fuel…` in
+//! **Checked by** `exact_pump…` in `tests/faults.rs`, `exact_injector…`, `source_blend…` in `tests/physics.rs`; `holds_fuel…` in
 //! `tests/balances.rs`.
 
 use crate::num::{self, Table};
 use crate::plant::cylinder::FuelHeat;
-use crate::plant::parts::Injector;
+use crate::plant::parts::{Filter, Injector, Pump, Regulator};
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
 
@@ -38,6 +40,12 @@ pub struct Params {
     pub static_g_s: f64,
     /// Dead time \[µs\] over supply \[V\].
     pub dead_us: Table,
+    /// Pump without back pressure at 13.5 V \[g/s\].
+    pub pump_free_g_s: f64,
+    /// Pump without flow at 13.5 V \[kPa\].
+    pub pump_dead_kpa: f64,
+    /// Loss of a clean filter at 10 g/s \[kPa\].
+    pub filter_kpa_at_10: f64,
     /// Time for the rail to build up \[s\].
     pub build_up_s: f64,
     /// Share of injected fuel that lands on the wall \[-\], over coolant \[°C\].
@@ -57,6 +65,9 @@ impl Params {
         for p in self.dead_us.points() {
             between(s, "dead_us", p[1], 0.0, 6000.0)?;
         }
+        between(s, "pump_free_g_s", self.pump_free_g_s, 1.0, 300.0)?;
+        between(s, "pump_dead_kpa", self.pump_dead_kpa, self.rail_kpa, 2000.0)?;
+        between(s, "filter_kpa_at_10", self.filter_kpa_at_10, 0.0, 200.0)?;
         between(s, "build_up_s", self.build_up_s, 0.01, 5.0)?;
         for p in self.film_share.points() {
             between(s, "film_share", p[1], 0.0, 0.9)?;
@@ -80,6 +91,14 @@ pub fn blend(alcohol_pct: f64) -> FuelHeat {
     FuelHeat { afr: (1.0 - a) * 14.60 + a * 9.00, heat_j_kg: (1.0 - a) * 43.0e6 + a * 26.8e6 }
 }
 
+/// (0) What the pump can keep up behind its filter \[kPa\], at a flow \[g/s\] and a supply \[V\].
+pub fn pump_kpa(p: &Params, pump: &Pump, filter: &Filter, flow_g_s: f64, supply_v: f64) -> f64 {
+    let n = (pump.share * supply_v / 13.5).max(1e-3);
+    let through = flow_g_s / 10.0;
+    n * n * p.pump_dead_kpa * (1.0 - flow_g_s / (n * p.pump_free_g_s))
+        - p.filter_kpa_at_10 * filter.loss_factor() * through * through
+}
+
 /// (1) Mass of one injection \[kg\].
 pub fn injected_kg(p: &Params, body: &Injector, drive_us: f64, supply_v: f64, drop_pa: f64) -> f64 {
     let open_us = drive_us - p.dead_us.at(supply_v) - body.dead_offset_us;
@@ -87,6 +106,17 @@ pub fn injected_kg(p: &Params, body: &Injector, drive_us: f64, supply_v: f64, dr
         return 0.0;
     }
     open_us * 1e-6 * p.static_g_s * 1e-3 * body.flow_gain * (drop_pa / (p.rated_drop_kpa * 1e3)).sqrt()
+}
+
+/// The parts that keep the rail up.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Supply<'a> {
+    /// Pump.
+    pub pump: &'a Pump,
+    /// Filter.
+    pub filter: &'a Filter,
+    /// Regulator.
+    pub regulator: &'a Regulator,
 }
 
 /// Fuel of one cylinder's port.
@@ -105,6 +135,9 @@ pub struct State {
     pub rail_pa: f64,
     /// Ports by cylinder.
     pub ports: Vec<Port>,
+    /// Flow out of the rail, smoothed \[kg/s\].
+    pub flow_kg_s: f64,
+    injected_kg: f64,
     film_share: f64,
     film_tau_s: f64,
 }
@@ -115,20 +148,38 @@ impl State {
         Self {
             rail_pa: 0.6 * p.rail_kpa * 1e3,
             ports: vec![Port::default(); cylinders],
+            flow_kg_s: 0.0,
+            injected_kg: 0.0,
             film_share: 0.0,
             film_tau_s: 1.0,
         }
     }
     /// The slow part: rail pressure and film constants. Every 10 ms.
-    pub fn tick(&mut self, p: &Params, pump: bool, supply_v: f64, coolant_c: f64, dt_s: f64) {
-        let (goal, tau) =
-            if pump && supply_v > 6.0 { (p.rail_kpa * 1e3, p.build_up_s) } else { (0.0, 1800.0) };
+    pub fn tick(
+        &mut self,
+        p: &Params,
+        parts: &Supply<'_>,
+        pump: bool,
+        supply_v: f64,
+        coolant_c: f64,
+        dt_s: f64,
+    ) {
+        self.flow_kg_s += (self.injected_kg / dt_s - self.flow_kg_s) * num::lag_share(dt_s, 0.15);
+        self.injected_kg = 0.0;
+        let (goal, tau) = if pump && supply_v > 6.0 {
+            // (0)
+            let can_kpa = pump_kpa(p, parts.pump, parts.filter, self.flow_kg_s * 1e3, supply_v);
+            ((p.rail_kpa * parts.regulator.gain).min(can_kpa).max(0.0) * 1e3, p.build_up_s)
+        } else {
+            (0.0, 1800.0)
+        };
         self.rail_pa += (goal - self.rail_pa) * num::lag_share(dt_s, tau);
         self.film_share = p.film_share.at(coolant_c);
         self.film_tau_s = p.film_tau_s.at(coolant_c);
     }
     /// One injection into a port.
     pub fn inject(&mut self, cylinder: usize, mass_kg: f64) {
+        self.injected_kg += mass_kg;
         let port = &mut self.ports[cylinder];
         port.film_kg += self.film_share * mass_kg;
         port.ready_kg += (1.0 - self.film_share) * mass_kg;

@@ -25,11 +25,14 @@ pub mod parts;
 pub mod road;
 pub mod sensors;
 pub mod thermal;
+pub mod wires;
 
 use crate::num::{self, FlowFunction, Stream};
 use crate::signals::{ActuatorFrame, MAX_BANKS, MAX_CYLINDERS, SensorFrame, TICKS_PER_S, ToothEdge};
 use crate::units::{ParamError, celsius, kelvin, rpm};
-use parts::{AirMeter, Injector, Spread, ThrottleBody, Wheel};
+use parts::{
+    AirMeter, Filter, Injector, Pump, PurgeValve, Regulator, Spread, Thermostat, ThrottleBody, Wheel,
+};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
@@ -179,6 +182,43 @@ pub struct Parts {
     pub injectors: Vec<Injector>,
     /// Reluctor wheel.
     pub wheel: Wheel,
+    /// Fuel pump.
+    pub pump: Pump,
+    /// Fuel pressure regulator.
+    pub regulator: Regulator,
+    /// Fuel filter.
+    pub fuel_filter: Filter,
+    /// Air filter.
+    pub air_filter: Filter,
+    /// Purge valve.
+    pub purge_valve: PurgeValve,
+    /// Thermostat.
+    pub thermostat: Thermostat,
+}
+
+impl Parts {
+    /// All new; `serial` gives each its own by what it is, for example `injector.cyl2`.
+    pub fn new(
+        spread: &Spread,
+        cylinders: usize,
+        wheel_radius_mm: f64,
+        serial: impl Fn(&str) -> String,
+    ) -> Self {
+        Self {
+            throttle: ThrottleBody::new(spread, serial("throttle_body")),
+            air_meter: AirMeter::new(spread, serial("air_meter")),
+            injectors: (1..=cylinders)
+                .map(|c| Injector::new(spread, serial(&format!("injector.cyl{c}"))))
+                .collect(),
+            wheel: Wheel::new(spread, serial("wheel"), wheel_radius_mm),
+            pump: Pump::new(spread, serial("fuel_pump")),
+            regulator: Regulator::new(spread, serial("regulator")),
+            fuel_filter: Filter { serial: serial("fuel_filter"), blocked: 0.0 },
+            air_filter: Filter { serial: serial("air_filter"), blocked: 0.0 },
+            purge_valve: PurgeValve { serial: serial("purge_valve"), leak_mm2: 0.0 },
+            thermostat: Thermostat { serial: serial("thermostat"), least_open: 0.0 },
+        }
+    }
 }
 
 /// Where hands and plugs stand.
@@ -190,8 +230,8 @@ pub struct Hands {
     pub key_crank: bool,
     /// Pedal \[%\].
     pub pedal_pct: f64,
-    /// Brake.
-    pub brake: bool,
+    /// Brake pedal \[%\]; its switch closes as soon as it is touched.
+    pub brake_pct: f64,
     /// Selector in drive.
     pub drive: bool,
     /// Compressor wanted.
@@ -202,10 +242,16 @@ pub struct Hands {
     pub lamps: bool,
     /// Steering turned.
     pub steering: bool,
+    /// Cabin blower on.
+    pub blower: bool,
     /// Plugs pushed in.
     pub plugs: Plugs,
     /// Unmetered leak \[mm²\].
     pub leak_mm2: f64,
+    /// Leak in the exhaust of the first bank, ahead of its sensor \[mm²\].
+    pub exhaust_leak_mm2: f64,
+    /// What is wrong with sensors and their wires, by [`wires::Sensor::index`].
+    pub ills: [wires::Ill; wires::SENSORS],
     /// Wear goes on so many times faster than in life.
     pub wear_factor: f64,
 }
@@ -231,6 +277,14 @@ pub struct Plugs {
     pub coils: [bool; MAX_CYLINDERS],
     /// Battery clamp.
     pub battery: bool,
+    /// Purge valve's plug.
+    pub purge_valve: bool,
+    /// Hose between purge valve and manifold, open; pulled off and closed with a cap it carries nothing.
+    pub purge_hose: bool,
+    /// Radiator fan.
+    pub fan: bool,
+    /// Pedal.
+    pub pedal: bool,
 }
 
 impl Default for Plugs {
@@ -246,6 +300,10 @@ impl Default for Plugs {
             injectors: [true; MAX_CYLINDERS],
             coils: [true; MAX_CYLINDERS],
             battery: true,
+            purge_valve: true,
+            purge_hose: true,
+            fan: true,
+            pedal: true,
         }
     }
 }
@@ -313,6 +371,10 @@ pub struct Totals {
     pub metered_kg: f64,
     /// Air through the leak \[kg\].
     pub leak_kg: f64,
+    /// Air through the purge valve \[kg\].
+    pub purge_kg: f64,
+    /// Fuel vapour through the purge valve \[kg\].
+    pub vapour_kg: f64,
     /// Air drawn from the manifold \[kg\].
     pub drawn_kg: f64,
     /// Fuel injected \[kg\].
@@ -351,6 +413,8 @@ pub struct State {
     pub cylinders: Vec<cylinder::State>,
     pulses: Vec<exhaust::Pulse>,
     drawn_s: Vec<f64>,
+    /// Air that each cylinder has drawn since its inlet last closed \[kg\].
+    drawn_kg: Vec<f64>,
     /// Air.
     pub air: air::State,
     /// Fuel.
@@ -364,6 +428,8 @@ pub struct State {
     /// Road.
     pub road: road::State,
     sensors: sensors::State,
+    wires: wires::State,
+    crank_wire_broken: bool,
     frame: SensorFrame,
     /// Parts.
     pub parts: Parts,
@@ -443,27 +509,33 @@ impl Plant {
             cylinders,
             pulses: vec![exhaust::Pulse::default(); n],
             drawn_s: vec![0.0; n],
+            drawn_kg: vec![0.0; n],
             air: air::State::at_rest(&p.air, start.ambient_pa, start.ambient_k),
             fuel: fuel::State::at_rest(&p.fuel, n),
             exhaust: exhaust::State::at_rest(&p.exhaust, p.layout.bank_count(), start.ambient_pa),
             electrical: electrical::State::at_rest(&p.electrical, start.charge),
             thermal: thermal::State { coolant_k: start.coolant_k, oil_k: start.coolant_k },
-            road: road::State::default(),
+            road: road::State::at_rest(start.seed),
             sensors: sensors::State::at_rest(start.seed),
+            wires: wires::State::at_rest(start.seed),
+            crank_wire_broken: false,
             frame: SensorFrame::default(),
             parts,
             hands: Hands {
                 key_on: false,
                 key_crank: false,
                 pedal_pct: 0.0,
-                brake: false,
+                brake_pct: 0.0,
                 drive: false,
                 compressor: false,
                 heated_glass: false,
                 lamps: false,
                 steering: false,
+                blower: false,
                 plugs: Plugs::default(),
                 leak_mm2: 0.0,
+                exhaust_leak_mm2: 0.0,
+                ills: [wires::Ill::default(); wires::SENSORS],
                 wear_factor: 1.0,
             },
             accounts: vec![CycleAccount::default(); n],
@@ -480,8 +552,17 @@ impl Plant {
             shift_in: 0,
         };
         let mut plant = Self { p, d: Arc::new(d), s };
-        plant.tick(&ActuatorFrame::default());
+        plant.look();
         plant
+    }
+
+    /// Samples a standing engine anew, after what its start set by hand.
+    pub fn look(&mut self) {
+        self.tick(&ActuatorFrame::default());
+    }
+    /// Closed stop of the fitted throttle body away from nominal, as its sensor sees it \[deg\].
+    pub fn stop_deg(&self) -> f64 {
+        self.p.air.stop_of_deg(&self.s.parts.throttle)
     }
 
     /// Parameters.
@@ -538,7 +619,8 @@ impl Plant {
             let i = if index >= off { index - off } else { index + per_cycle - off };
             let mut port = cylinder::Charge::default();
             if i == ivc {
-                port.fuel = s.fuel.draw(c, s.time_s - s.drawn_s[c]);
+                let drawn_kg = std::mem::take(&mut s.drawn_kg[c]);
+                port.fuel = s.fuel.draw(c, s.time_s - s.drawn_s[c]) + s.air.take_vapour(drawn_kg);
                 s.drawn_s[c] = s.time_s;
             } else if i == d.inject_step && drive.inject_us[c] > 0.0 && s.hands.plugs.injectors[c] {
                 let drop = s.fuel.rail_pa + s.ambient_pa - s.air.manifold_pa;
@@ -557,6 +639,7 @@ impl Plant {
             // the crankcase pushes from below
             work += out.work_j - s.ambient_pa * out.grown_m3;
             drawn += out.drawn_kg;
+            s.drawn_kg[c] += out.drawn_kg;
             wall += out.wall_j;
             if let Some((report, gone, _)) = told {
                 s.accounts[c].add(&report);
@@ -614,11 +697,13 @@ impl Plant {
         let flowed = s.air.step(&d.flow, drawn, dt);
         s.totals.metered_kg += flowed.metered_kg;
         s.totals.leak_kg += flowed.leak_kg;
+        s.totals.purge_kg += flowed.purge_kg;
+        s.totals.vapour_kg += flowed.vapour_kg;
         // 5
         let start = s.time_s;
         let cam = s.crank.index < d.gas.per_turn;
         let mut edge = s.crank.edge_in_step(&p.crank, &d.crank, &s.parts.wheel, (start, dt), (w0, w1), cam);
-        if !s.hands.plugs.crank {
+        if !s.hands.plugs.crank || s.crank_wire_broken {
             edge = None;
         }
         s.crank.turn_on(per_cycle);
@@ -680,7 +765,7 @@ impl Plant {
             }
         }
         let Self { d, s, .. } = self;
-        if !s.hands.plugs.crank {
+        if !s.hands.plugs.crank || s.crank_wire_broken {
             edge = None;
         }
         let leak = num::lag_share(dt, 1.5);
@@ -691,6 +776,8 @@ impl Plant {
         let flowed = s.air.step(&d.flow, drawn, dt);
         s.totals.metered_kg += flowed.metered_kg;
         s.totals.leak_kg += flowed.leak_kg;
+        s.totals.purge_kg += flowed.purge_kg;
+        s.totals.vapour_kg += flowed.vapour_kg;
         s.time_s += dt;
         let sampled = self.tick_if_due(drive);
         Stepped { edge, sampled }
@@ -712,17 +799,36 @@ impl Plant {
         let dt = TICK_S;
         let h = &s.hands;
         let omega = s.crank.omega;
-        let powered = h.plugs.battery;
+        let powered = h.plugs.battery || s.electrical.supply_v > 1.0;
         let coolant_c = celsius(s.thermal.coolant_k);
         // the meter's element and the filter feel the mean of a pulsating flow
         let (metered_kg, since_s) = std::mem::replace(&mut s.tick_metered, (s.totals.metered_kg, s.time_s));
         let mean_kg_s = (s.totals.metered_kg - metered_kg) / (s.time_s - since_s).max(1e-4);
         let inlet_k = s.ambient_k
             + p.thermal.inlet_over_ambient_k * ((s.thermal.coolant_k - s.ambient_k) / 70.0).clamp(0.0, 1.0);
+        let body = &s.parts.throttle;
+        let stop_deg = p.air.stop_of_deg(body);
+        // the position loop moves the plate until its own track shows the wanted voltage, right or wrong
+        let track = if drive.by_throttle2 { wires::Sensor::Throttle2 } else { wires::Sensor::Throttle1 };
+        let track_ill = h.ills[track.index()];
+        let track_works = h.plugs.throttle && track_ill.wire == wires::Wire::Sound && !track_ill.stuck;
+        let worn_v = p.sensors.track_wear_v(body.track_wear, s.air.opening_deg);
         let to_opening = |v: f64| {
-            (v - p.sensors.throttle_closed_v) / p.sensors.throttle_v_deg - s.parts.throttle.stop_offset_deg
+            let element_v = (v - track_ill.offset_v) / track_ill.gain;
+            let rise_v = if drive.by_throttle2 {
+                5.0 - p.sensors.throttle_closed_v - element_v
+            } else {
+                element_v - worn_v - p.sensors.throttle_closed_v
+            };
+            rise_v / p.sensors.throttle_v_deg - stop_deg
         };
-        let wanted_deg = drive.throttle_v.filter(|_| h.plugs.throttle && powered).map(to_opening);
+        let wanted_deg = drive.throttle_v.filter(|_| track_works && powered).map(to_opening);
+        let purge_mm2 = if h.plugs.purge_hose {
+            let duty = if h.plugs.purge_valve && powered { drive.purge.clamp(0.0, 1.0) } else { 0.0 };
+            (p.air.purge_mm2 * duty + s.parts.purge_valve.leak_mm2).max(0.0)
+        } else {
+            0.0
+        };
         s.air.tick(
             &p.air,
             &air::Surroundings {
@@ -731,22 +837,28 @@ impl Plant {
                 coolant_k: s.thermal.coolant_k,
                 body: &s.parts.throttle,
                 leak_mm2: h.leak_mm2,
+                purge_mm2,
+                filter_loss: s.parts.air_filter.loss_factor(),
                 wanted_deg,
                 metered_kg_s: mean_kg_s,
             },
             dt,
         );
-        s.fuel.tick(&p.fuel, drive.pump && powered, s.electrical.supply_v, coolant_c, dt);
-        s.exhaust.tick(&p.exhaust, s.ambient_pa, dt);
+        let supply =
+            fuel::Supply { pump: &s.parts.pump, filter: &s.parts.fuel_filter, regulator: &s.parts.regulator };
+        s.fuel.tick(&p.fuel, &supply, drive.pump && powered, s.electrical.supply_v, coolant_c, dt);
+        s.exhaust.tick(&p.exhaust, h.exhaust_leak_mm2, s.ambient_pa, s.ambient_k, dt);
         let running = drive.pump && omega > 30.0;
+        let fan = drive.fan && h.plugs.fan;
         let starter_share = (1.0 - omega / crate::units::rad_s(p.crank.starter_free_rpm)).clamp(0.0, 1.0);
         let switched = electrical::Switched {
-            clamp: powered,
+            clamp: h.plugs.battery,
             key_on: h.key_on,
             running,
             lamps: h.lamps,
             heated_glass: h.heated_glass && h.key_on,
-            fan: drive.fan,
+            blower: h.blower && h.key_on,
+            fan,
             clutch: drive.compressor,
             starter: drive.starter,
         };
@@ -764,14 +876,16 @@ impl Plant {
             &thermal::Inputs {
                 wall_j: s.tick_wall_j,
                 friction_j: s.tick_friction_j,
-                fan: drive.fan,
+                least_open: s.parts.thermostat.least_open,
+                fan,
                 road_m_s: s.road.speed_m_s,
                 ambient_k: s.ambient_k,
             },
             dt,
         );
         (s.tick_wall_j, s.tick_friction_j) = (0.0, 0.0);
-        s.road.tick(&p.road, h.drive, h.brake, omega, dt);
+        let on_road = road::Inputs { drive: h.drive, brake_pct: h.brake_pct, pedal_pct: h.pedal_pct, omega };
+        s.road.tick(&p.road, &on_road, dt);
         let belts = if omega > 10.0 {
             p.electrical.belt_nm
                 + s.electrical.torque_nm
@@ -795,9 +909,11 @@ impl Plant {
             *l = b.lambda;
         }
         let truth = sensors::Truth {
-            air_g_s: mean_kg_s * 1e3 * s.parts.air_meter.gain,
+            air_g_s: mean_kg_s * 1e3 * s.parts.air_meter.tells(mean_kg_s * 1e3),
             map_kpa: s.air.manifold_pa * 1e-3,
-            plate_deg: s.air.opening_deg + s.parts.throttle.stop_offset_deg,
+            plate_deg: s.air.opening_deg + stop_deg,
+            worn_v,
+            track_wear: s.parts.throttle.track_wear,
             pedal_pct: h.pedal_pct,
             coolant_c,
             inlet_c: celsius(inlet_k),
@@ -807,24 +923,31 @@ impl Plant {
             road_m_s: s.road.speed_m_s,
         };
         let v = s.sensors.sample(&p.sensors, &truth, dt);
-        let plug = |is_in: bool, volts: f64, open: f64| if is_in { volts } else { open };
-        let supply_v = if powered { s.electrical.supply_v } else { 0.0 };
+        let (plugs, ills, wires) = (&h.plugs, &h.ills, &mut s.wires);
+        let mut pin = |sensor: wires::Sensor, is_in: bool, volts: f64| {
+            wires.pass(sensor, &ills[sensor.index()], is_in, volts, dt)
+        };
+        let supply_v = s.electrical.supply_v;
         let f = &mut s.frame;
         f.tick = (s.time_s * TICKS_PER_S).round() as u64;
         f.supply_v = supply_v;
         f.key_on = h.key_on && powered;
         f.key_crank = h.key_crank && powered;
-        f.air_meter_v = plug(h.plugs.air_meter, v.air_meter, 0.0);
-        f.map_v = plug(h.plugs.map, v.map, 0.0);
-        f.throttle_v = plug(h.plugs.throttle, v.throttle, 0.0);
-        f.pedal_v = v.pedal;
-        f.coolant_v = plug(h.plugs.coolant, v.coolant, 5.0);
-        f.inlet_air_v = plug(h.plugs.air_meter, v.inlet_air, 5.0);
+        f.air_meter_v = pin(wires::Sensor::AirMeter, plugs.air_meter, v.air_meter);
+        f.map_v = pin(wires::Sensor::ManifoldPressure, plugs.map, v.map);
+        f.throttle_v = pin(wires::Sensor::Throttle1, plugs.throttle, v.throttle);
+        f.throttle2_v = pin(wires::Sensor::Throttle2, plugs.throttle, v.throttle2);
+        f.pedal_v = pin(wires::Sensor::Pedal, plugs.pedal, v.pedal);
+        f.coolant_v = pin(wires::Sensor::Coolant, plugs.coolant, v.coolant);
+        f.inlet_air_v = pin(wires::Sensor::InletAir, plugs.air_meter, v.inlet_air);
         f.ambient_v = v.ambient;
         for (b, out) in f.lambda_v.iter_mut().enumerate() {
-            *out = plug(h.plugs.lambda[b], v.lambda[b], 0.0);
+            let sensor = [wires::Sensor::Oxygen1, wires::Sensor::Oxygen2][b];
+            *out = pin(sensor, plugs.lambda[b], v.lambda[b]);
         }
-        f.brake = h.brake;
+        let crank_ill = ills[wires::Sensor::Crank.index()];
+        s.crank_wire_broken = s.wires.broken(wires::Sensor::Crank, &crank_ill, dt);
+        f.brake = h.brake_pct > 0.0;
         f.compressor_request = h.compressor;
         f.heated_glass = h.heated_glass && h.key_on;
         f.lamps = h.lamps;

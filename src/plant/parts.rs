@@ -35,6 +35,10 @@ pub struct Spread {
     pub tooth_sigma_deg: f64,
     /// Eccentricity of the wheel: least and most \[mm\].
     pub runout_mm: [f64; 2],
+    /// Capacity of the fuel pump \[-\].
+    pub pump_sigma: f64,
+    /// Pressure that the fuel regulator holds \[-\].
+    pub regulator_sigma: f64,
 }
 
 impl Spread {
@@ -47,6 +51,8 @@ impl Spread {
         between(s, "injector_flow_sigma", self.injector_flow_sigma, 0.0, 0.2)?;
         between(s, "injector_dead_sigma_us", self.injector_dead_sigma_us, 0.0, 200.0)?;
         between(s, "tooth_sigma_deg", self.tooth_sigma_deg, 0.0, 0.3)?;
+        between(s, "pump_sigma", self.pump_sigma, 0.0, 0.2)?;
+        between(s, "regulator_sigma", self.regulator_sigma, 0.0, 0.1)?;
         between(s, "runout_mm", self.runout_mm[0], 0.0, 0.5)?;
         between(s, "runout_mm", self.runout_mm[1], self.runout_mm[0], 0.5)
     }
@@ -63,15 +69,78 @@ pub struct ThrottleBody {
     pub bore_offset_mm: f64,
     /// Deposit film round the bore \[µm\].
     pub deposit_um: f64,
+    /// Wear of the plate's motor and gears \[0 to 1\]: slower, and it sticks.
+    pub motor_wear: f64,
+    /// Wear of the first track of its position sensor \[0 to 1\], where the plate stands most of its life.
+    pub track_wear: f64,
+    /// The maker's other size of body.
+    pub other_variant: bool,
 }
 
-/// An air meter.
+/// An air meter. What it tells is off by its gain, and by an error that is linear in the logarithm of flow.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct AirMeter {
     /// Serial.
     pub serial: String,
-    /// What it tells over what flows \[-\].
+    /// What it tells over what flows when new \[-\].
     pub gain: f64,
+    /// Error by what has settled on its element, at 3 g/s \[-\].
+    pub error_at_3: f64,
+    /// The same at 60 g/s \[-\].
+    pub error_at_60: f64,
+}
+
+/// A fuel pump.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Pump {
+    /// Serial.
+    pub serial: String,
+    /// Speed over that of a good one \[-\]: flow goes with it, pressure with its square.
+    pub share: f64,
+}
+
+/// A pressure regulator.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Regulator {
+    /// Serial.
+    pub serial: String,
+    /// Pressure it holds over nominal \[-\].
+    pub gain: f64,
+}
+
+/// Something that gets blocked: fuel filter, air filter.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Filter {
+    /// Serial.
+    pub serial: String,
+    /// Share of its area that is blocked \[-\].
+    pub blocked: f64,
+}
+
+impl Filter {
+    /// Loss over that of a clean one \[-\]: a square law in the flow through what is left open.
+    pub fn loss_factor(&self) -> f64 {
+        let open = (1.0 - self.blocked).max(0.02);
+        1.0 / (open * open)
+    }
+}
+
+/// The valve between vapour canister and manifold.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PurgeValve {
+    /// Serial.
+    pub serial: String,
+    /// Effective area that stays open \[mm²\].
+    pub leak_mm2: f64,
+}
+
+/// The thermostat.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Thermostat {
+    /// Serial.
+    pub serial: String,
+    /// Least share that it opens \[-\]: above zero it does not close any more.
+    pub least_open: f64,
 }
 
 /// An injector.
@@ -111,7 +180,31 @@ impl ThrottleBody {
         let mut s = by_serial("throttle_body", &serial);
         let stop_offset_deg = s.cut_normal(spread.stop_sigma_deg);
         let bore_offset_mm = s.cut_normal(spread.bore_sigma_mm);
-        Self { serial, stop_offset_deg, bore_offset_mm, deposit_um: 0.0 }
+        Self {
+            serial,
+            stop_offset_deg,
+            bore_offset_mm,
+            deposit_um: 0.0,
+            motor_wear: 0.0,
+            track_wear: 0.0,
+            other_variant: false,
+        }
+    }
+}
+
+impl Pump {
+    /// New, from the shelf.
+    pub fn new(spread: &Spread, serial: String) -> Self {
+        let mut s = by_serial("fuel_pump", &serial);
+        Self { share: 1.0 + s.cut_normal(spread.pump_sigma), serial }
+    }
+}
+
+impl Regulator {
+    /// New, from the shelf.
+    pub fn new(spread: &Spread, serial: String) -> Self {
+        let mut s = by_serial("regulator", &serial);
+        Self { gain: 1.0 + s.cut_normal(spread.regulator_sigma), serial }
     }
 }
 
@@ -119,7 +212,15 @@ impl AirMeter {
     /// New, from the shelf.
     pub fn new(spread: &Spread, serial: String) -> Self {
         let mut s = by_serial("air_meter", &serial);
-        Self { gain: 1.0 + s.cut_normal(spread.air_meter_sigma), serial }
+        Self { gain: 1.0 + s.cut_normal(spread.air_meter_sigma), error_at_3: 0.0, error_at_60: 0.0, serial }
+    }
+    /// What it tells over what flows \[-\], at a flow \[g/s\]; beyond 0.3 to 200 g/s as at those.
+    pub fn tells(&self, air_g_s: f64) -> f64 {
+        if self.error_at_3 == self.error_at_60 {
+            return self.gain * (1.0 + self.error_at_3);
+        }
+        let along = crate::num::ln(air_g_s.clamp(0.3, 200.0) / 3.0) / crate::num::ln(20.0);
+        self.gain * (1.0 + self.error_at_3 + (self.error_at_60 - self.error_at_3) * along).max(0.05)
     }
 }
 

@@ -3,7 +3,7 @@
 //! **Models** each sensor with its own curve, a lag where it matters, noise per sample, and an open
 //! circuit when its plug is pulled.
 //!
-//! **Leaves out** drift, shorts, stuck and intermittent faults (their own work is to come).
+//! **Leaves out** what goes wrong on the way to the pin: `wires`.
 //!
 //! **State** ([`State`]): lagged values, one random stream per sensor.
 //!
@@ -33,8 +33,10 @@ pub struct Params {
     pub map_noise_v: f64,
     /// Throttle sensor at a nominal closed stop \[V\].
     pub throttle_closed_v: f64,
-    /// Throttle sensor slope \[V/deg\].
+    /// Throttle sensor slope \[V/deg\]; the second track falls by as much from 5 V.
     pub throttle_v_deg: f64,
+    /// How far a worn-out first track is off where the plate stands most of its life \[V\].
+    pub track_worn_v: f64,
     /// Its noise \[V\].
     pub throttle_noise_v: f64,
     /// Pedal sensor \[V\] over travel \[%\].
@@ -76,13 +78,23 @@ impl Params {
         between(s, "map_noise_v", self.map_noise_v, 0.0, 0.2)?;
         between(s, "throttle_closed_v", self.throttle_closed_v, 0.2, 2.0)?;
         between(s, "throttle_v_deg", self.throttle_v_deg, 0.01, 0.2)?;
+        between(s, "track_worn_v", self.track_worn_v, -1.0, 1.0)?;
         between(s, "throttle_noise_v", self.throttle_noise_v, 0.0, 0.05)?;
         between(s, "lambda_lag_s", self.lambda_lag_s, 0.0, 2.0)?;
         between(s, "lambda_ready_s", self.lambda_ready_s, 0.0, 120.0)?;
         between(s, "lambda_noise_v", self.lambda_noise_v, 0.0, 0.2)?;
         between(s, "wheel_pulses_m", self.wheel_pulses_m, 0.1, 200.0)
     }
+    /// How far a first track of such wear \[-\] is off at an opening \[deg\], in V.
+    pub fn track_wear_v(&self, wear: f64, opening_deg: f64) -> f64 {
+        if wear <= 0.0 { 0.0 } else { self.track_worn_v * wear * num::exp(-opening_deg / WORN_DEG) }
+    }
 }
+
+/// A track wears where the plate idles; the wear fades over so many degrees \[deg\]; assumed.
+const WORN_DEG: f64 = 8.0;
+/// Noise of a worn-out track where it is worn \[V\]; assumed.
+const WORN_NOISE_V: f64 = 0.02;
 
 /// State.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -94,6 +106,7 @@ pub struct State {
     air_noise: Stream,
     map_noise: Stream,
     throttle_noise: Stream,
+    throttle2_noise: Stream,
     lambda_noise: [Stream; MAX_BANKS],
 }
 
@@ -106,6 +119,10 @@ pub struct Truth {
     pub map_kpa: f64,
     /// Plate above its stop with the stop's own offset \[deg\].
     pub plate_deg: f64,
+    /// How far the first throttle track is off by wear here \[V\].
+    pub worn_v: f64,
+    /// Wear of the first throttle track \[-\].
+    pub track_wear: f64,
     /// Pedal \[%\].
     pub pedal_pct: f64,
     /// Coolant \[°C\].
@@ -131,6 +148,8 @@ pub struct Volts {
     pub map: f64,
     /// Throttle.
     pub throttle: f64,
+    /// Throttle, second track.
+    pub throttle2: f64,
     /// Pedal.
     pub pedal: f64,
     /// Coolant.
@@ -155,6 +174,7 @@ impl State {
             air_noise: Stream::new(seed, "sensor.air_meter"),
             map_noise: Stream::new(seed, "sensor.map"),
             throttle_noise: Stream::new(seed, "sensor.throttle"),
+            throttle2_noise: Stream::new(seed, "sensor.throttle2"),
             lambda_noise: [Stream::new(seed, "sensor.lambda1"), Stream::new(seed, "sensor.lambda2")],
         }
     }
@@ -178,7 +198,12 @@ impl State {
             map: p.map_v.at(t.map_kpa) + p.map_noise_v * self.map_noise.jitter(),
             throttle: p.throttle_closed_v
                 + p.throttle_v_deg * t.plate_deg
-                + p.throttle_noise_v * self.throttle_noise.jitter(),
+                + t.worn_v
+                + (p.throttle_noise_v + WORN_NOISE_V * t.track_wear) * self.throttle_noise.jitter(),
+            throttle2: 5.0
+                - p.throttle_closed_v
+                - p.throttle_v_deg * t.plate_deg
+                - p.throttle_noise_v * self.throttle2_noise.jitter(),
             pedal: p.pedal_v.at(t.pedal_pct),
             coolant: p.coolant_v.at(t.coolant_c),
             inlet_air: p.inlet_air_v.at(t.inlet_c),

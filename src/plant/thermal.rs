@@ -74,6 +74,8 @@ pub struct Inputs {
     pub wall_j: f64,
     /// Friction \[J\].
     pub friction_j: f64,
+    /// Least share that the thermostat opens \[-\].
+    pub least_open: f64,
     /// Fan running.
     pub fan: bool,
     /// Road speed \[m/s\].
@@ -85,7 +87,7 @@ pub struct Inputs {
 impl State {
     /// Every 10 ms.
     pub fn tick(&mut self, p: &Params, i: &Inputs, dt_s: f64) {
-        let open = p.thermostat.at(celsius(self.coolant_k));
+        let open = p.thermostat.at(celsius(self.coolant_k)).max(i.least_open);
         let radiator = p.radiator_w_k[usize::from(i.fan)] + p.radiator_per_m_s * i.road_m_s;
         let over = self.coolant_k - i.ambient_k;
         let to_oil = p.exchange_w_k * (self.coolant_k - self.oil_k);

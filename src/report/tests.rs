@@ -15,6 +15,9 @@ fn bench() -> Bench {
         odometer_km: 1234567.0,
         parts: Vec::new(),
         faults: Faults::default(),
+        ills: Vec::new(),
+        canister_pct: 10.0,
+        memory_profile: None,
         conditioning: Vec::new(),
     };
     Bench::standing(&setup).expect("the shipped car is good")

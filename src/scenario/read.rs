@@ -2,7 +2,8 @@
 //!
 //! *Inside*: the format. *Outside*: TOML, places and wording of single values (`source`).
 
-use crate::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, PartChoice, PartKind, Sensor, Wire};
+use crate::bench::pattern;
 use crate::bench::setup::{Faults, Setup, Stretch, StretchKind, Weather};
 use crate::link::{DiagRequest, Routine};
 use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, is_word, shown};
@@ -78,25 +79,32 @@ pub(super) fn read_setup(
         "battery_charge_pct",
         "odometer_km",
         "unmetered_leak_mm2",
+        "exhaust_leak_mm2",
+        "canister_pct",
+        "memory_profile",
         "weather",
         "part",
+        "sensor",
         "conditioning",
     ])?;
     // Tables below [setup] may stand in any order: the earliest error is told.
     let plain = read_setup_plain(tab, car_text);
     let weather = read_weather(tab);
     let parts = read_parts(tab);
+    let ills = read_ills(tab);
     let conditioning = read_conditioning(tab);
     first_error(&[
         plain.as_ref().err(),
         weather.as_ref().err(),
         parts.as_ref().err(),
+        ills.as_ref().err(),
         conditioning.as_ref().err(),
     ])?;
     let (mut setup, run_s, coolant_c) = plain?;
     setup.weather = weather?;
     setup.coolant_c = coolant_c.unwrap_or(setup.weather.ambient_c);
     setup.parts = parts?;
+    setup.ills = ills?;
     setup.conditioning = conditioning?;
     Ok((setup, run_s))
 }
@@ -131,7 +139,11 @@ fn read_setup_plain(
         parts: Vec::new(),
         faults: Faults {
             unmetered_leak_mm2: tab.range("unmetered_leak_mm2", &units::LEAK_MM2)?.unwrap_or(0.0),
+            exhaust_leak_mm2: tab.range("exhaust_leak_mm2", &units::EXHAUST_LEAK_MM2)?.unwrap_or(0.0),
         },
+        ills: Vec::new(),
+        canister_pct: tab.range("canister_pct", &units::CANISTER_PCT)?.unwrap_or(10.0),
+        memory_profile: tab.get("memory_profile").map(|item| item.word(true)).transpose()?,
         conditioning: Vec::new(),
     };
     Ok((setup, run_s, coolant_c))
@@ -184,23 +196,54 @@ fn read_parts(tab: &Tab<'_>) -> Checked<Vec<PartChoice>> {
 }
 
 fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
-    tab.only(&["part", "cylinder", "serial", "deposit_um", "stop_offset_deg", "error_pct"])?;
+    tab.only(PART_KEYS)?;
     let part = tab.need("part")?;
     let kinds = [
         ("throttle_body", PartKind::ThrottleBody),
         ("air_meter", PartKind::AirMeter),
         ("injector", PartKind::Injector(0)),
+        ("fuel_pump", PartKind::FuelPump),
+        ("regulator", PartKind::Regulator),
+        ("fuel_filter", PartKind::FuelFilter),
+        ("air_filter", PartKind::AirFilter),
+        ("purge_valve", PartKind::PurgeValve),
+        ("thermostat", PartKind::Thermostat),
+        ("sensor", PartKind::Sensor(Sensor::Coolant)),
+        ("module", PartKind::Module),
     ];
     let kind = part.choice(&kinds)?;
-    let (others, error_range, kind): (&[&str], _, _) = match kind {
-        PartKind::ThrottleBody => (&["cylinder", "error_pct"], &units::METER_PCT, kind),
-        PartKind::AirMeter => (&["cylinder", "deposit_um", "stop_offset_deg"], &units::METER_PCT, kind),
+    let (own, error_range, kind): (&[&str], _, _) = match kind {
+        PartKind::ThrottleBody => (
+            &["deposit_um", "stop_offset_deg", "wear_pct", "track_wear_pct", "variant"],
+            &units::METER_PCT,
+            kind,
+        ),
+        PartKind::AirMeter => (&["error_pct", "error_high_pct"], &units::METER_PCT, kind),
         PartKind::Injector(_) => {
             let cylinder = tab.need("cylinder")?.count(1, MAX_CYLINDER)?;
-            (&["deposit_um", "stop_offset_deg"], &units::INJECTOR_PCT, PartKind::Injector(cylinder))
+            (&["cylinder", "error_pct"], &units::INJECTOR_PCT, PartKind::Injector(cylinder))
         }
+        PartKind::Regulator => (&["error_pct"], &units::REGULATOR_PCT, kind),
+        PartKind::FuelPump | PartKind::FuelFilter | PartKind::AirFilter | PartKind::Thermostat => {
+            (&["wear_pct"], &units::METER_PCT, kind)
+        }
+        PartKind::PurgeValve => (&["leak_mm2"], &units::METER_PCT, kind),
+        PartKind::Sensor(_) => {
+            let sensor = tab.need("sensor")?.choice(&sensors())?;
+            (&["sensor"], &units::METER_PCT, PartKind::Sensor(sensor))
+        }
+        PartKind::Module => (&[], &units::METER_PCT, kind),
     };
-    tab.refuse(others, &format!("does not go with part = {}", shown(part.text()?)))?;
+    let others: Vec<&str> =
+        PART_KEYS.iter().filter(|k| **k != "part" && **k != "serial" && !own.contains(k)).copied().collect();
+    tab.refuse(&others, &format!("does not go with part = {}", shown(part.text()?)))?;
+    if let Some(high) = tab.get("error_high_pct")
+        && tab.get("error_pct").is_none()
+    {
+        return high.refuse("error_high_pct goes with error_pct only".to_owned());
+    }
+    let other_variant =
+        tab.get("variant").map_or(Ok(false), |item| item.choice(&[("own", false), ("other", true)]))?;
     let serial = match tab.get("serial") {
         None => None,
         Some(item) => {
@@ -217,7 +260,74 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         deposit_um: tab.range("deposit_um", &units::DEPOSIT_UM)?,
         stop_offset_deg: tab.range("stop_offset_deg", &units::STOP_OFFSET_DEG)?,
         error_pct: tab.range("error_pct", error_range)?,
+        error_high_pct: tab.range("error_high_pct", error_range)?,
+        wear_pct: tab.range("wear_pct", &units::WEAR_PCT)?,
+        track_wear_pct: tab.range("track_wear_pct", &units::WEAR_PCT)?,
+        other_variant,
+        leak_mm2: tab.range("leak_mm2", &units::PURGE_LEAK_MM2)?,
     })
+}
+
+/// All keys of a part.
+const PART_KEYS: &[&str] = &[
+    "part",
+    "cylinder",
+    "sensor",
+    "serial",
+    "deposit_um",
+    "stop_offset_deg",
+    "error_pct",
+    "error_high_pct",
+    "wear_pct",
+    "track_wear_pct",
+    "variant",
+    "leak_mm2",
+];
+
+/// Names of the sensors in files.
+fn sensors() -> Vec<(&'static str, Sensor)> {
+    Sensor::ALL.iter().map(|(sensor, name)| (*name, *sensor)).collect()
+}
+
+/// What is wrong with a sensor and its wire; nothing given is a sound one.
+fn read_ill(tab: &Tab<'_>) -> Checked<(Sensor, Ill)> {
+    tab.only(&["sensor", "offset_v", "gain", "lag_s", "noise_v", "stuck", "wire"])?;
+    let name = tab.need("sensor")?;
+    let sensor = name.choice(&sensors())?;
+    if sensor == Sensor::Crank {
+        tab.refuse(
+            &["offset_v", "gain", "lag_s", "noise_v", "stuck"],
+            "does not go with sensor = \"crank\": its wire alone can be ill",
+        )?;
+    }
+    let wires = [
+        ("sound", Wire::Sound),
+        ("open", Wire::Open),
+        ("to_earth", Wire::ToEarth),
+        ("to_supply", Wire::ToSupply),
+        ("loose", Wire::Loose),
+    ];
+    let ill = Ill {
+        offset_v: tab.range("offset_v", &units::SENSOR_OFFSET_V)?.unwrap_or(0.0),
+        gain: tab.range("gain", &units::SENSOR_GAIN)?.unwrap_or(1.0),
+        lag_s: tab.range("lag_s", &units::SENSOR_LAG_S)?.unwrap_or(0.0),
+        noise_v: tab.range("noise_v", &units::SENSOR_NOISE_V)?.unwrap_or(0.0),
+        stuck: tab.get("stuck").map_or(Ok(false), |item| item.flag())?,
+        wire: tab.get("wire").map_or(Ok(Wire::Sound), |item| item.choice(&wires))?,
+    };
+    Ok((sensor, ill))
+}
+
+fn read_ills(tab: &Tab<'_>) -> Checked<Vec<(Sensor, Ill)>> {
+    let mut ills: Vec<(Sensor, Ill)> = Vec::new();
+    for tab in tab.tables("sensor", "[[setup.sensor]]", MAX_ACTS)? {
+        let (sensor, ill) = read_ill(&tab)?;
+        if ills.iter().any(|(other, _)| *other == sensor) {
+            return tab.fail(format!("the sensor {} is already given", shown(sensor.name())));
+        }
+        ills.push((sensor, ill));
+    }
+    Ok(ills)
 }
 
 fn read_conditioning(tab: &Tab<'_>) -> Checked<Vec<Stretch>> {
@@ -225,11 +335,13 @@ fn read_conditioning(tab: &Tab<'_>) -> Checked<Vec<Stretch>> {
     let mut total_min = 0.0;
     for tab in tab.tables("conditioning", "[[setup.conditioning]]", MAX_STRETCHES)? {
         tab.only(&["drive", "minutes", "wear_factor", "hold_rpm", "hold_nm"])?;
-        let idle = tab.need("drive")?.choice(&[("idle", true), ("hold", false)])?;
+        let mut kinds = vec![("idle", Some(StretchKind::Idle)), ("hold", None)];
+        kinds.extend(pattern::Name::ALL.iter().map(|(word, n)| (*word, Some(StretchKind::Pattern(*n)))));
+        let kind = tab.need("drive")?.choice(&kinds)?;
         let minutes = tab.need("minutes")?;
-        let kind = if idle {
+        let kind = if let Some(kind) = kind {
             tab.refuse(&["hold_rpm", "hold_nm"], "goes with drive = \"hold\" only")?;
-            StretchKind::Idle
+            kind
         } else {
             let rpm = tab.need("hold_rpm")?.within(&units::HOLD_RPM)?;
             StretchKind::Hold { rpm, nm: tab.range("hold_nm", &units::HOLD_NM)?.unwrap_or(0.0) }
@@ -295,7 +407,10 @@ pub(super) fn read_acts(top: &Tab<'_>) -> Checked<Vec<Act>> {
             }
         };
         let (hand, wait_s) = read_hand(&tab)?;
-        earliest_s += wait_s;
+        // other hands may do their part while the car is driven
+        if hand == Action::Wait {
+            earliest_s += wait_s;
+        }
         acts.push(Act { id: name, timing, hand, wait_s, place });
     }
     Ok(acts)
@@ -313,8 +428,12 @@ const HANDS: &[&str] = &[
     "plug",
     "clean",
     "leak_mm2",
+    "exhaust_leak_mm2",
+    "sensor",
+    "refuel_l",
     "service",
     "wait_s",
+    "drive",
 ];
 
 /// All keys of an act.
@@ -335,8 +454,15 @@ const ACT_KEYS: &[&str] = &[
     "plug",
     "clean",
     "leak_mm2",
+    "exhaust_leak_mm2",
+    "sensor",
+    "refuel_l",
     "service",
+    "code",
+    "idle_rpm",
     "wait_s",
+    "drive",
+    "minutes",
 ];
 
 /// What is done, and how long time is let pass \[s\].
@@ -344,6 +470,12 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
     let hand = tab.one_of(HANDS, "one hand")?;
     if hand.key != "load" {
         tab.refuse(&["on"], "goes with load only")?;
+    }
+    if hand.key != "service" {
+        tab.refuse(&["code", "idle_rpm"], "goes with service only")?;
+    }
+    if hand.key != "drive" {
+        tab.refuse(&["minutes"], "goes with drive only")?;
     }
     let action = match hand.key {
         "key" => Action::Key(hand.choice(&[("off", Key::Off), ("on", Key::On), ("crank", Key::Crank)])?),
@@ -359,6 +491,7 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
                 ("heated_glass", Load::HeatedGlass),
                 ("lamps", Load::Lamps),
                 ("steering", Load::Steering),
+                ("blower", Load::Blower),
             ];
             Action::Load(hand.choice(&loads)?, tab.need("on")?.flag()?)
         }
@@ -369,7 +502,18 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
             Action::CleanThrottle
         }
         "leak_mm2" => Action::Leak(hand.within(&units::LEAK_MM2)?),
-        "service" => Action::Ask(hand.choice(&services())?),
+        "exhaust_leak_mm2" => Action::ExhaustLeak(hand.within(&units::EXHAUST_LEAK_MM2)?),
+        "sensor" => {
+            let (sensor, ill) = read_ill(&hand.table("sensor")?)?;
+            Action::Sensor(sensor, ill)
+        }
+        "refuel_l" => Action::Refuel(hand.within(&units::REFUEL_L)?),
+        "service" => Action::Ask(read_service(tab, &hand)?),
+        "drive" => {
+            let pattern = hand.choice(pattern::Name::ALL)?;
+            let minutes = tab.need("minutes")?.within(&units::DRIVE_MIN)?;
+            return Ok((Action::Drive { pattern, minutes }, 60.0 * minutes));
+        }
         _ => return Ok((Action::Wait, hand.within(&units::TIME_S)?)),
     };
     Ok((action, 0.0))
@@ -386,12 +530,35 @@ fn connectors() -> Vec<(String, Connector)> {
         ("oxygen_sensor_2", Connector::OxygenSensor2),
         ("crank_sensor", Connector::CrankSensor),
         ("battery", Connector::Battery),
+        ("purge_valve", Connector::PurgeValve),
+        ("purge_hose", Connector::PurgeHose),
+        ("fan", Connector::Fan),
+        ("pedal", Connector::Pedal),
     ]
     .map(|(name, connector)| (name.to_owned(), connector))
     .into();
     all.extend((1..=MAX_CYLINDER).map(|n| (format!("injector_{n}"), Connector::Injector(n))));
     all.extend((1..=MAX_CYLINDER).map(|n| (format!("coil_{n}"), Connector::Coil(n))));
     all
+}
+
+/// A service with what it needs besides its name.
+fn read_service(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<DiagRequest> {
+    let request = hand.choice(&services())?;
+    let name = hand.text()?;
+    if name != "read_freeze_frame" {
+        tab.refuse(&["code"], "goes with service = \"read_freeze_frame\" only")?;
+    }
+    if name != "command_idle" {
+        tab.refuse(&["idle_rpm"], "goes with service = \"command_idle\" only")?;
+    }
+    Ok(match request {
+        DiagRequest::ReadFreezeFrame(_) => DiagRequest::ReadFreezeFrame(tab.need("code")?.word(false)?),
+        DiagRequest::Start(Routine::CommandIdle(_)) => {
+            DiagRequest::Start(Routine::CommandIdle(tab.need("idle_rpm")?.within(&units::IDLE_RPM)? as u16))
+        }
+        other => other,
+    })
 }
 
 /// Names of what the module can be asked, in files.
@@ -402,6 +569,9 @@ fn services() -> Vec<(&'static str, DiagRequest)> {
         ("clear_codes", DiagRequest::ClearCodes),
         ("read_learned", DiagRequest::ReadLearned),
         ("read_live", DiagRequest::ReadLive),
+        ("read_readiness", DiagRequest::ReadReadiness),
+        ("read_freeze_frame", DiagRequest::ReadFreezeFrame(String::new())),
+        ("command_idle", DiagRequest::Start(Routine::CommandIdle(0))),
         ("progress", DiagRequest::Progress),
         ("stop", DiagRequest::Stop),
     ];

@@ -1,0 +1,93 @@
+//! A bench as bytes, and back: what conditioning leaves is kept so, and need not be driven again.
+//!
+//! *Inside*: which parts of a bench change and so must be kept. Parameters and what is worked out from them
+//! are not kept: they are made again from the setup. *Outside*: where bytes are kept, and when they are
+//! stale ([`crate::store`]).
+//!
+//! Bytes belong to one setup and one build: they carry no names and no versions.
+//!
+//! **Checked by** `same_…` in `tests/cache.rs`.
+
+use crate::bench::driver::Driver;
+use crate::bench::record::Entry;
+use crate::bench::setup::Setup;
+use crate::bench::{Bench, Error, IdleSample};
+use crate::ecm;
+use crate::plant;
+use serde::{Deserialize, Serialize};
+
+#[derive(Serialize)]
+struct Kept<'a> {
+    plant: &'a plant::State,
+    ecm: &'a ecm::State,
+    start_s: f64,
+    log: &'a [Entry],
+    ring: &'a [IdleSample],
+    ring_next: u64,
+    frames: u64,
+    cranking_since_s: Option<f64>,
+    fitted: u32,
+    driver: &'a Option<Driver>,
+}
+
+#[derive(Deserialize)]
+struct Read {
+    plant: plant::State,
+    ecm: ecm::State,
+    start_s: f64,
+    log: Vec<Entry>,
+    ring: Vec<IdleSample>,
+    ring_next: u64,
+    frames: u64,
+    cranking_since_s: Option<f64>,
+    fitted: u32,
+    driver: Option<Driver>,
+}
+
+impl Bench {
+    /// Everything that changes, as bytes for [`Bench::from_bytes`] with the same setup.
+    pub fn to_bytes(&self) -> Vec<u8> {
+        let kept = Kept {
+            plant: &self.plant.s,
+            ecm: &self.ecm.s,
+            start_s: self.start_s,
+            log: &self.log,
+            ring: &self.ring,
+            ring_next: self.ring_next as u64,
+            frames: self.frames,
+            cranking_since_s: self.cranking_since_s,
+            fitted: self.fitted,
+            driver: &self.driver,
+        };
+        // Serialising plain data into memory cannot fail.
+        postcard::to_allocvec(&kept).unwrap_or_default()
+    }
+
+    /// A bench just as it was when its bytes were taken, under the same setup and by the same build.
+    pub fn from_bytes(setup: &Setup, bytes: &[u8]) -> Result<Self, Error> {
+        let mut b = Self::standing(setup)?;
+        let unfit = || Error::Setup("these bytes are no bench of this setup".into());
+        let read: Read = postcard::from_bytes(bytes).map_err(|_| unfit())?;
+        let (was, is) = (&b.plant.s, &read.plant);
+        let same_engine = was.cylinders.len() == is.cylinders.len()
+            && was.accounts.len() == is.accounts.len()
+            && was.fuel.ports.len() == is.fuel.ports.len()
+            && was.exhaust.banks.len() == is.exhaust.banks.len()
+            && was.parts.injectors.len() == is.parts.injectors.len();
+        if !same_engine || read.ring.len() > super::IDLE_RING {
+            return Err(unfit());
+        }
+        b.plant.s = read.plant;
+        b.ecm.s = read.ecm;
+        b.start_s = read.start_s;
+        b.log = read.log;
+        b.ring.clear();
+        b.ring.extend_from_slice(&read.ring);
+        b.ring_next = read.ring_next as usize % super::IDLE_RING;
+        b.frames = read.frames;
+        b.cranking_since_s = read.cranking_since_s;
+        b.fitted = read.fitted;
+        b.driver = read.driver;
+        Ok(b)
+    }
+}

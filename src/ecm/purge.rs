@@ -1,0 +1,136 @@
+//! Drawing the vapour canister empty: when the purge valve opens and how far.
+//!
+//! **Models** a module that opens the valve a little from time to time, sees from the short-term trim
+//! whether vapour comes, and if so purges as much as the trim can bear, with pauses in which long-term trims
+//! may learn.
+//!
+//! **Leaves out** a feed-forward of the vapour's fuel, leak tests of tank and lines.
+//!
+//! **State** ([`State`]): duty \[-\], phase, the short-term trim without purge \[-\], whether vapour came.
+//!
+//! **Checked by** `holds_purge…` in `tests/faults.rs`.
+
+use crate::num::lag_share;
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
+/// The `[module.purge]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cal {
+    /// From this coolant \[°C\] and so long in closed loop \[s\].
+    pub from: [f64; 2],
+    /// A look for vapour: duty at idle, duty off idle \[-\], for \[s\].
+    pub look: [f64; 3],
+    /// Pause after a look that found none: at idle, off idle \[s\].
+    pub pause_s: [f64; 2],
+    /// Vapour is found where the short-term trim falls by so much \[-\].
+    pub found: f64,
+    /// While there is vapour: widest duty at idle, off idle \[-\].
+    pub most: [f64; 2],
+    /// While there is vapour: purge for, pause for \[s\].
+    pub cycle_s: [f64; 2],
+    /// The short-term trim is not pulled lower than so \[-\].
+    pub lowest: f64,
+    /// Fastest opening \[1/s\].
+    pub ramp: f64,
+}
+
+impl Cal {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "module.purge";
+        between(s, "from[0]", self.from[0], -40.0, 120.0)?;
+        between(s, "from[1]", self.from[1], 0.0, 3600.0)?;
+        for (key, v, high) in [
+            ("look", self.look[0], 1.0),
+            ("look", self.look[1], 1.0),
+            ("look", self.look[2], 600.0),
+            ("pause_s", self.pause_s[0], 36_000.0),
+            ("pause_s", self.pause_s[1], 36_000.0),
+            ("found", self.found, 0.5),
+            ("most", self.most[0], 1.0),
+            ("most", self.most[1], 1.0),
+            ("cycle_s", self.cycle_s[0], 3600.0),
+            ("cycle_s", self.cycle_s[1], 3600.0),
+            ("ramp", self.ramp, 100.0),
+        ] {
+            between(s, key, v, 0.0, high)?;
+        }
+        between(s, "lowest", self.lowest, -0.25, 0.0)
+    }
+}
+
+/// State of the task.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct State {
+    /// Duty \[-\].
+    pub duty: f64,
+    /// Vapour came at the last look.
+    pub vapour: bool,
+    without: f64,
+    closed_loop_s: f64,
+    phase_s: f64,
+    looked: bool,
+}
+
+/// What the task works with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Look {
+    /// Coolant \[°C\].
+    pub coolant_c: f64,
+    /// Closed loop in every bank.
+    pub closed_loop: bool,
+    /// Idle control in force.
+    pub idling: bool,
+    /// Short-term trim of the first bank \[-\].
+    pub short: f64,
+    /// A commanded learn is under way.
+    pub held: bool,
+}
+
+impl State {
+    /// Key turned on: whether there was vapour is still known.
+    pub fn key_on(&mut self) {
+        *self = Self { vapour: self.vapour, ..Self::default() };
+    }
+
+    /// Every 100 ms.
+    pub fn slow(&mut self, cal: &Cal, l: &Look, dt_s: f64) {
+        self.closed_loop_s = if l.closed_loop { self.closed_loop_s + dt_s } else { 0.0 };
+        if !l.closed_loop || l.held || l.coolant_c < cal.from[0] || self.closed_loop_s < cal.from[1] {
+            self.duty = 0.0;
+            self.phase_s = 0.0;
+            self.looked = false;
+            return;
+        }
+        let at = usize::from(!l.idling);
+        self.phase_s += dt_s;
+        if self.duty <= 0.0 {
+            self.without += (l.short - self.without) * lag_share(dt_s, 2.0);
+            let pause_s = if self.vapour { cal.cycle_s[1] } else { cal.pause_s[at] };
+            if self.phase_s >= pause_s || !self.looked {
+                self.phase_s = 0.0;
+                self.duty = cal.ramp * dt_s;
+            }
+            return;
+        }
+        let fell = l.short - self.without;
+        if fell < -cal.found {
+            self.vapour = true;
+        }
+        let most = if self.vapour { cal.most[at] } else { cal.look[at] };
+        let step = cal.ramp * dt_s;
+        // no further than the trim can bear
+        let wanted = if l.short < cal.lowest { 0.5 * self.duty } else { most };
+        self.duty += (wanted - self.duty).clamp(-4.0 * step, step);
+        self.duty = self.duty.max(0.5 * step);
+        let for_s = if self.vapour { cal.cycle_s[0] } else { cal.look[2] };
+        if self.phase_s >= for_s {
+            self.looked = true;
+            self.vapour = fell < -cal.found;
+            self.duty = 0.0;
+            self.phase_s = 0.0;
+        }
+    }
+}

@@ -1,0 +1,265 @@
+//! Monitors of components: wires out of range, tracks and values that disagree, a plate that does not follow,
+//! a cold engine that stays cold, a slow oxygen sensor.
+//!
+//! *Inside*: what each looks at, for how long, and its verdict. *Outside*: the life of a code
+//! ([`crate::ecm::codes`]), what the module does without the value (its tasks).
+//!
+//! **State** ([`State`]): one leaky count per pin and test \[s\].
+//!
+//! **Checked by** `practice_circuit…`, `holds_codes…` in `tests/faults.rs`.
+
+use crate::ecm::codes::Code;
+use crate::ecm::inputs::{self, Look, PINS};
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
+/// The `[module.watch]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cal {
+    /// A pin out of range for so long counts \[s\].
+    pub circuit_s: f64,
+    /// Throttle tracks apart by \[V\] for \[s\].
+    pub tracks: [f64; 2],
+    /// Plate away from its command by \[deg\] for \[s\].
+    pub follows: [f64; 2],
+    /// Metered over calculated air off by \[-\] for \[s\], off idle and steady.
+    pub air: [f64; 2],
+    /// Air that has gone through since the start for each kelvin that was missing \[g/K\]; coolant then reached \[°C\].
+    pub warm_up: [f64; 2],
+    /// From fuel cut to a lean reading takes no longer than \[s\].
+    pub lean_s: f64,
+    /// A heater needs no longer than \[s\].
+    pub heater_s: f64,
+    /// System voltage under, over \[V\], for \[s\].
+    pub supply: [f64; 3],
+}
+
+impl Cal {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "module.watch";
+        between(s, "circuit_s", self.circuit_s, 0.05, 60.0)?;
+        for (key, v) in [("tracks", &self.tracks[..]), ("follows", &self.follows), ("air", &self.air)] {
+            for x in v {
+                between(s, key, *x, 0.01, 120.0)?;
+            }
+        }
+        between(s, "warm_up[0]", self.warm_up[0], 1.0, 1000.0)?;
+        between(s, "warm_up[1]", self.warm_up[1], 20.0, 110.0)?;
+        between(s, "lean_s", self.lean_s, 0.05, 10.0)?;
+        between(s, "heater_s", self.heater_s, 1.0, 600.0)?;
+        between(s, "supply[0]", self.supply[0], 6.0, 13.0)?;
+        between(s, "supply[1]", self.supply[1], 14.0, 20.0)?;
+        between(s, "supply[2]", self.supply[2], 0.5, 120.0)
+    }
+}
+
+/// A count that rises three times as fast as it falls, so that a loose contact adds up.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+struct Leaky {
+    bad_s: f64,
+    good_s: f64,
+}
+
+impl Leaky {
+    fn count(&mut self, bad: bool, for_s: f64, dt_s: f64) -> Option<bool> {
+        if bad {
+            self.bad_s = (self.bad_s + dt_s).min(1.5 * for_s);
+            self.good_s = 0.0;
+        } else {
+            self.bad_s = (self.bad_s - dt_s / 3.0).max(0.0);
+            self.good_s += dt_s;
+        }
+        if self.bad_s >= for_s - 1e-9 {
+            Some(true)
+        } else if self.good_s >= 4.0 * for_s {
+            Some(false)
+        } else {
+            None
+        }
+    }
+}
+
+/// State of the monitors.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct State {
+    pins: [Leaky; PINS.len()],
+    tracks: Leaky,
+    follows: Leaky,
+    air: Leaky,
+    crank: Leaky,
+    low_v: Leaky,
+    high_v: Leaky,
+    start_c: Option<f64>,
+    through_g: f64,
+    steady_s: f64,
+    last_air: f64,
+    cut_s: f64,
+    lean_seen: [bool; 2],
+    heated: [Option<bool>; 2],
+}
+
+/// What the monitors look at besides the inputs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Around {
+    /// The engine runs by itself, since \[s\].
+    pub running: bool,
+    /// Since the start \[s\].
+    pub running_s: f64,
+    /// Fuel is cut.
+    pub cut: bool,
+    /// Idle control in force.
+    pub idling: bool,
+    /// Voltage wanted of the throttle's sensor; none while the plate is left to its springs.
+    pub throttle_v: Option<f64>,
+    /// Volts per degree of the plate.
+    pub throttle_v_deg: f64,
+    /// Starter driven.
+    pub starter: bool,
+    /// Banks.
+    pub banks: usize,
+}
+
+/// Code by pin of [`PINS`]: low, high.
+const CIRCUITS: [[Code; 2]; PINS.len()] = [
+    [Code::P0102, Code::P0103],
+    [Code::P0107, Code::P0108],
+    [Code::P0122, Code::P0123],
+    [Code::P0222, Code::P0223],
+    [Code::P2122, Code::P2123],
+    [Code::P0117, Code::P0118],
+    [Code::P0112, Code::P0113],
+    [Code::P0131, Code::P0132],
+    [Code::P0151, Code::P0152],
+];
+
+impl State {
+    /// Every 100 ms: verdicts, as far as the monitors have come to one.
+    pub fn slow(
+        &mut self,
+        cal: &Cal,
+        i: &inputs::State,
+        a: &Around,
+        dt_s: f64,
+        verdict: &mut dyn FnMut(Code, Option<bool>),
+    ) {
+        for (k, codes) in CIRCUITS.into_iter().enumerate() {
+            let bank = k.checked_sub(inputs::Pin::Oxygen1 as usize);
+            if bank.is_some_and(|b| b >= a.banks) {
+                continue;
+            }
+            let look = i.looks[k];
+            // a sensor that is still cold shows no voltage
+            let waits = bank.is_some() && look != Look::High && a.running_s < cal.heater_s;
+            if waits || i.supply_v < 9.0 {
+                continue;
+            }
+            match (self.pins[k].count(look != Look::Sound, cal.circuit_s, dt_s), look) {
+                (Some(true), Look::Low) => verdict(codes[0], Some(true)),
+                (Some(true), Look::High) => verdict(codes[1], Some(true)),
+                (Some(false), _) => codes.into_iter().for_each(|c| verdict(c, Some(false))),
+                _ => {}
+            }
+        }
+        verdict(Code::P2135, self.tracks.count(i.tracks_apart_v.abs() > cal.tracks[0], cal.tracks[1], dt_s));
+        if let Some(v) = a.throttle_v {
+            let off_deg = (v - i.throttle_v).abs() / a.throttle_v_deg;
+            verdict(Code::P2119, self.follows.count(off_deg > cal.follows[0], cal.follows[1], dt_s));
+        }
+        let [low, high, for_s] = cal.supply;
+        if a.running {
+            verdict(Code::P0562, self.low_v.count(i.supply_v < low, for_s, dt_s));
+        }
+        verdict(Code::P0563, self.high_v.count(i.supply_v > high, for_s, dt_s));
+        if a.starter {
+            let silent = i.rpm <= 0.0;
+            verdict(Code::P0335, self.crank.count(silent, 2.5, dt_s));
+        } else if a.running {
+            verdict(Code::P0335, Some(false));
+        }
+        self.air(cal, i, a, dt_s, verdict);
+        self.warm_up(cal, i, a, dt_s, verdict);
+        self.oxygen(cal, i, a, dt_s, verdict);
+    }
+
+    fn air(
+        &mut self,
+        cal: &Cal,
+        i: &inputs::State,
+        a: &Around,
+        dt_s: f64,
+        verdict: &mut dyn FnMut(Code, Option<bool>),
+    ) {
+        let steady = (i.air_g_s - self.last_air).abs() < 0.05 * self.last_air.max(1.0);
+        self.last_air += (i.air_g_s - self.last_air) * crate::num::lag_share(dt_s, 1.0);
+        self.steady_s = if steady { self.steady_s + dt_s } else { 0.0 };
+        let sound = i.looks[inputs::Pin::AirMeter as usize] == Look::Sound
+            && i.looks[inputs::Pin::ManifoldPressure as usize] == Look::Sound;
+        if !a.running || a.idling || a.cut || !sound || self.steady_s < 2.0 || a.running_s < 30.0 {
+            return;
+        }
+        let ratio = i.air_g_s / i.air_by_pressure_g_s.max(0.1);
+        let off = ratio > 1.0 + cal.air[0] || ratio < 1.0 / (1.0 + cal.air[0]);
+        verdict(Code::P0101, self.air.count(off, cal.air[1], dt_s));
+    }
+
+    fn warm_up(
+        &mut self,
+        cal: &Cal,
+        i: &inputs::State,
+        a: &Around,
+        dt_s: f64,
+        verdict: &mut dyn FnMut(Code, Option<bool>),
+    ) {
+        if !a.running {
+            return;
+        }
+        let start_c = *self.start_c.get_or_insert(i.coolant_c);
+        self.through_g += i.air_g_s * dt_s;
+        let [per_k, reached_c] = cal.warm_up;
+        if i.coolant_c >= reached_c {
+            verdict(Code::P0128, Some(false));
+        } else if start_c < reached_c - 15.0 && self.through_g > per_k * (reached_c - start_c) {
+            verdict(Code::P0128, Some(true));
+        }
+    }
+
+    fn oxygen(
+        &mut self,
+        cal: &Cal,
+        i: &inputs::State,
+        a: &Around,
+        dt_s: f64,
+        verdict: &mut dyn FnMut(Code, Option<bool>),
+    ) {
+        const SLOW: [Code; 2] = [Code::P0133, Code::P0153];
+        const HEATER: [Code; 2] = [Code::P0135, Code::P0155];
+        self.cut_s = if a.cut { self.cut_s + dt_s } else { 0.0 };
+        for b in 0..a.banks {
+            let told = i.lambda[b] > 0.0;
+            if a.running && a.running_s > cal.heater_s && self.heated[b].is_none() {
+                self.heated[b] = Some(told);
+            }
+            if let Some(warm) = self.heated[b] {
+                verdict(HEATER[b], Some(!warm));
+            }
+            if !a.cut || !told {
+                self.lean_seen[b] = false;
+                continue;
+            }
+            if !self.lean_seen[b] && i.lambda[b] > 1.6 {
+                self.lean_seen[b] = true;
+                verdict(SLOW[b], Some(self.cut_s > cal.lean_s));
+            } else if !self.lean_seen[b] && self.cut_s > 2.0 * cal.lean_s {
+                verdict(SLOW[b], Some(true));
+            }
+        }
+    }
+
+    /// Codes were cleared: counts start anew.
+    pub fn forget(&mut self) {
+        let kept = (self.start_c, self.through_g);
+        *self = Self { start_c: kept.0, through_g: kept.1, ..Self::default() };
+    }
+}
