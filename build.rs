@@ -1,6 +1,7 @@
 //! Works out one word that stands for what this build computes: a hash over the sources, the data they
 //! carry, the versions of the dependencies, compiler and target. Snapshots are kept under it, so that a
-//! changed build never reads what another has left (see `src/store.rs`).
+//! changed build never reads what another has left (see `src/store.rs`). And a second word for the sources
+//! alone of what computes, the same on every system: logbooks carry it (see `src/session/logbook.rs`).
 #![allow(clippy::disallowed_methods, reason = "a build script reads the sources that it stands for")]
 
 use std::path::{Path, PathBuf};
@@ -46,5 +47,35 @@ fn main() {
     for name in ["TARGET", "OPT_LEVEL", "PROFILE"] {
         hash.add(std::env::var(name).unwrap_or_default().as_bytes());
     }
+    println!("cargo::rustc-env=IDLEWRIGHT_SOURCES={:032x}", sources());
     println!("cargo::rustc-env=IDLEWRIGHT_BUILD={:032x}", hash.0);
+}
+
+/// The word for the sources of what computes: without what only tells of it, and with any line ends.
+fn sources() -> u128 {
+    const COMPUTES: &[&str] = &[
+        "src/bench",
+        "src/ecm",
+        "src/link.rs",
+        "src/num.rs",
+        "src/plant",
+        "src/session.rs",
+        "src/signals.rs",
+        "src/units.rs",
+        "assets",
+        "Cargo.lock",
+    ];
+    let mut hash = Hash(0x6c62_272e_07bb_0142_62b8_2175_6295_c58d);
+    for root in COMPUTES {
+        let mut all = Vec::new();
+        files(Path::new(root), &mut all);
+        let name = |p: &PathBuf| p.to_string_lossy().replace('\\', "/");
+        all.sort_by_key(name);
+        for path in all {
+            let text = std::fs::read(&path).unwrap_or_default();
+            hash.add(name(&path).as_bytes());
+            hash.add(&text.into_iter().filter(|b| *b != b'\r').collect::<Vec<u8>>());
+        }
+    }
+    hash.0
 }

@@ -1,13 +1,14 @@
 //! The command line: subcommands, files read and written, exit codes.
 //!
 //! *Inside*: arguments, reading scenario and action files, progress, writing results, turning errors into
-//! text; `replay` in a file of its own. *Outside*: what a run is ([`crate::session`]), what
+//! text; `replay` and `twin` in files of their own. *Outside*: what a run is ([`crate::session`]), what
 //! results look like ([`crate::report`]).
 //!
 //! Exit codes: 0 expectations hold, 1 they don't, 2 bad input, 4 file trouble, 5 a logbook that was altered or
 //! written by another version, 130 stopped.
 
 mod replay;
+mod twin;
 
 use crate::bench::Bench;
 use crate::bench::action::{Action, Connector, PartKind};
@@ -49,6 +50,8 @@ enum Command {
     Run(RunArgs),
     /// Run again what a logbook records, and say whether it comes to the same
     Replay(replay::ReplayArgs),
+    /// Run two futures side by side: one with an act, one without it
+    Twin(twin::TwinArgs),
     /// Check scenario and action files without running them
     Check {
         /// Files, or names of shipped scenarios
@@ -148,6 +151,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         }
         Some(Command::Run(args)) => run_scenario(&args),
         Some(Command::Replay(args)) => replay::replay(&args),
+        Some(Command::Twin(args)) => twin::twin(&args),
         Some(Command::Check { files }) => check(&files),
         Some(Command::Scenarios) => list_scenarios().map(|()| 0),
         Some(Command::Speed { json, step_deg, seconds }) => speed(json, step_deg, seconds),
@@ -402,10 +406,6 @@ fn run_scenario(args: &RunArgs) -> Result<u8, Trouble> {
     }
     let mut teller = Teller::new();
     let session = begin(&args.file, &loaded, actions.as_ref().map(|a| &a.0), &options, &mut teller)?;
-    if let Some(why) = session.cache_trouble() {
-        teller.end();
-        eprintln!("{why}; it is driven anew each time");
-    }
     let run = session.run(&mut |p| teller.hear(p));
     teller.end();
     with_sheet(&run, |sheet| {
@@ -435,7 +435,13 @@ fn begin(
     teller: &mut Teller,
 ) -> Result<Session, Trouble> {
     match Session::new(&loaded.scenario, actions, options, &mut |p| teller.hear(p)) {
-        Ok(s) => Ok(s),
+        Ok(s) => {
+            if let Some(why) = s.cache_trouble() {
+                teller.end();
+                eprintln!("{why}; it is driven anew each time");
+            }
+            Ok(s)
+        }
         Err(session::Error::Bench(crate::bench::Error::Stopped)) => Err(Trouble::Stopped),
         Err(e) => Err(Trouble::Input(format!("{file}: {e}"))),
     }

@@ -7,12 +7,16 @@
 //! The lid: nothing here shows truth unless the sheet says that the lid is open, whatever the trace holds.
 //! Of an expectation about truth a closed lid leaves only whether it was met.
 
+mod charts;
 mod html;
 mod svg;
 mod text;
+mod timeline;
+mod twin;
 
 pub use self::html::debrief_html;
 pub use self::text::table;
+pub use self::twin::{Difference, Pair, twin_html, twin_table};
 
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, PartChoice, PartKind, Wire};
 use crate::bench::record::{Entry, Kind};
@@ -117,7 +121,7 @@ impl Sheet<'_> {
             return ("hidden".into(), "hidden", "told when the lid is open");
         }
         let rule = line.rule.strip_prefix("is ").unwrap_or(&line.rule).trim_matches('"');
-        (said(&tidy(&line.measured)).into(), said(rule), &line.why)
+        (said(&measured_words(&line.what, &line.measured)).into(), said(rule), &line.why)
     }
     fn verdict(&self) -> String {
         let (met, all) = (self.met(), self.lines.len());
@@ -192,6 +196,15 @@ fn tidy(text: &str) -> String {
     }
 }
 
+/// A measured number with one digit more than its unit is shown with, so that a rule at its edge can be read.
+fn measured_words(path: &str, measured: &str) -> String {
+    let unit = UNITS.iter().find(|(tail, _)| path.ends_with(tail)).map(|u| u.1);
+    match (measured.parse::<f64>(), unit) {
+        (Ok(x), Some(unit)) if x.is_finite() => fixed(x, decimals(unit) + 1),
+        _ => tidy(measured),
+    }
+}
+
 /// What a program calls true, false and null, as a person says it.
 fn said(text: &str) -> &str {
     match text {
@@ -255,7 +268,7 @@ fn learned_words(name: &str) -> String {
 fn written(v: &LearnedView) -> String {
     match v.written_by.as_str() {
         "nobody yet" => "nobody yet".into(),
-        "works" => "the works, when it was built".into(),
+        "works" => "when the car was built".into(),
         by if v.written_s < 0.0 => format!("{by}, before it came in"),
         by => format!("{by}, at {}", clock(v.written_s, false)),
     }
@@ -305,20 +318,22 @@ fn path_words(path: &str) -> String {
     }
 }
 
+/// Tails of keys, and their units.
+const UNITS: &[(&str, &str)] = &[
+    ("_rpm", "rpm"),
+    ("_g_s", "g/s"),
+    ("_kpa", "kPa"),
+    ("_deg", "°"),
+    ("_pct", "%"),
+    ("_um", "µm"),
+    ("_mm2", "mm²"),
+    ("_km_h", "km/h"),
+    ("_c", "°C"),
+    ("_v", "V"),
+    ("_s", "s"),
+];
+
 fn keys_words(keys: &[&str]) -> String {
-    const UNITS: &[(&str, &str)] = &[
-        ("_rpm", "rpm"),
-        ("_g_s", "g/s"),
-        ("_kpa", "kPa"),
-        ("_deg", "°"),
-        ("_pct", "%"),
-        ("_um", "µm"),
-        ("_mm2", "mm²"),
-        ("_km_h", "km/h"),
-        ("_c", "°C"),
-        ("_v", "V"),
-        ("_s", "s"),
-    ];
     let words = |key: &&str| {
         for (tail, unit) in UNITS {
             if let Some(base) = key.strip_suffix(tail) {

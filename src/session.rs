@@ -525,7 +525,7 @@ impl Session {
         if marked && self.at_mark == twin::AtMark::LeaveOut {
             // the hand stays still; time goes on as if it had moved
             self.queue.waiting_since_s = None;
-            self.queue.last_s = now + act.wait_s;
+            self.queue.last_s = self.queue.last_s.max(now + act.wait_s);
             return true;
         }
         let done = self.bench.act(&act.id, act.hand.clone());

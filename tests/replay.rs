@@ -15,8 +15,11 @@ fn folder(name: &str) -> PathBuf {
     dir
 }
 
+/// Runs the program with a cache that these tests share and that nobody else sees.
 fn go(dir: &Path, args: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_idlewright")).current_dir(dir).args(args).output().expect("it runs")
+    let cache = concat!(env!("CARGO_TARGET_TMPDIR"), "/replay-cache");
+    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright"));
+    c.current_dir(dir).env("IDLEWRIGHT_CACHE", cache).args(args).output().expect("it runs")
 }
 
 fn text(bytes: &[u8]) -> String {
@@ -292,6 +295,12 @@ fn trips_other_versions() {
         let v = verdict(name, &changed(quick(), from, to), 5);
         assert_eq!(v["verdict"], "other version", "{name}: {v}");
     }
+    // other sources that come to the same are no matter; where they do not, nobody altered anything
+    let sources = format!("\"sources\":\"{}\"", record::SOURCES);
+    let other = with_sum(&changed(quick(), &sources, "\"sources\":\"abc\""));
+    assert_eq!(verdict("sources", &other, 0)["verdict"], "consistent");
+    let v = verdict("sources-differ", &changed(&other, "{\"key\":\"off\"}", "{\"brake\":true}"), 5);
+    assert_eq!(v["verdict"], "other version", "{v}");
     // nothing of what follows is asked for
     let v = verdict("future", "{\"idlewright\":\"7.0\",\"schema\":99}\nsomething new\n", 5);
     assert_eq!(v["verdict"], "other version");

@@ -10,6 +10,10 @@ use sha2::{Digest, Sha256};
 /// whoever changes it record it again. Two builds that differ in it give different runs.
 pub const PHYSICS: &str = include_str!("../../tests/golden/scene.hash").trim_ascii();
 
+/// A hash over the sources of everything that computes, on every system the same. Builds that differ in it
+/// may differ in their runs, though they come to the same [`PHYSICS`].
+pub const SOURCES: &str = env!("IDLEWRIGHT_SOURCES");
+
 /// One line of the logbook.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Entry {

@@ -3,16 +3,16 @@
 //! Exit codes: 0 consistent; 5 altered or other version; 2 no logbook, or its scenario is not at hand; 4 a
 //! file that cannot be read or written.
 
-use crate::bench::record::hash_of_text;
+use crate::bench::record::{SOURCES, hash_of_text};
 use crate::cli::{
     Loaded, RESULTS, Teller, Trouble, begin, load_scenario, probe, read_actions, read_scenario, say,
     with_sheet, write_results,
 };
 use crate::scenario::ActionFile;
 use crate::session;
-use crate::session::Run;
 use crate::session::logbook::{Logbook, Unfit};
 use crate::session::replay::{Answer, Outcome, Verdict};
+use crate::session::{Options, Run};
 use crate::store;
 use clap::Args;
 use serde_json::{Value, json};
@@ -36,6 +36,9 @@ pub(super) struct ReplayArgs {
     /// Print one JSON object
     #[arg(long)]
     json: bool,
+    /// Drive the car's earlier life anew, without the kept one
+    #[arg(long)]
+    no_cache: bool,
 }
 
 /// What ends a replay early: trouble, or a verdict.
@@ -92,7 +95,13 @@ pub(super) fn replay(args: &ReplayArgs) -> Result<u8, Trouble> {
 fn run_again(args: &ReplayArgs, book: &Logbook) -> Result<(Answer, Run, Loaded), Early> {
     let loaded = find_scenario(args, book)?;
     if hash_of_text(&loaded.scenario.setup.car_toml) != book.car.hash {
-        return Err(not_at_hand(book, "the car's file is not the one that was run"));
+        let why = "the car's file is not the one that was run";
+        if book.sources != SOURCES {
+            let why = format!("made by a build from other sources; {why}");
+            let verdict = Verdict::OtherVersion;
+            return Err(Answer { verdict, why, line: Some(1), expected: None, found: None }.into());
+        }
+        return Err(not_at_hand(book, why));
     }
     let actions = actions(book, &loaded)?;
     if session::admit(&loaded.scenario, actions.as_ref(), &book.options).is_err() {
@@ -102,7 +111,8 @@ fn run_again(args: &ReplayArgs, book: &Logbook) -> Result<(Answer, Run, Loaded),
         probe(dir, &RESULTS)?;
     }
     let mut teller = Teller::new();
-    let session = begin(&args.file, &loaded, None, &book.options, &mut teller)?;
+    let options = Options { use_cache: !args.no_cache, ..book.options };
+    let session = begin(&args.file, &loaded, None, &options, &mut teller)?;
     let outcome = session.replay(book, &loaded.text, actions.as_ref(), &mut |p| teller.hear(p));
     teller.end();
     match outcome {

@@ -1,18 +1,13 @@
 //! The debrief: one HTML file that asks for nothing from outside, to read on a screen and to print on A4.
 
-use super::svg::{self, Curve, Flag, Panel, Pen, Ruler};
+use super::svg::{self, Ruler};
 use super::{
-    STANDING_CAUTIONS, Sheet, against, clock, code_states, decimals, entry_id, entry_words, fixed, grouped,
-    lamp_words, learned_number, learned_words, path_words, signed, tidy, written,
+    STANDING_CAUTIONS, Sheet, against, clock, code_states, fixed, grouped, lamp_words, learned_number,
+    learned_words, path_words, signed,
 };
-use crate::bench::action::Action;
-use crate::bench::record::{Entry, Kind};
-use crate::bench::trace::COLUMNS;
-use crate::bench::view::{Observation, Truth};
+use super::{charts, timeline};
+use crate::bench::view::{LearnedView, Observation, Truth};
 use std::fmt::Write;
-
-/// Rows of the small tables beside charts.
-const TIMES: usize = 8;
 
 macro_rules! put {
     ($out:expr, $($t:tt)*) => {{ let _ = write!($out, $($t)*); }};
@@ -21,27 +16,20 @@ macro_rules! put {
 /// The debrief as one HTML file.
 pub fn debrief_html(sheet: &Sheet) -> String {
     let mut o = String::new();
-    put!(
-        o,
-        "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\
-         <meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">\
-         <meta name=\"color-scheme\" content=\"light dark\"><title>Debrief: {} {}</title>\n<style>\n{}</style></head><body>\n",
-        escape(sheet.id),
-        escape(sheet.title),
-        include_str!("style.css")
-    );
-    title_block(&mut o, sheet);
+    begin(&mut o, &format!("Debrief: {} {}", sheet.id, sheet.title));
+    title_block(&mut o, sheet, "Debrief and job card");
     o += "<main>\n";
     cautions(&mut o, sheet);
     found(&mut o, sheet);
-    readings(&mut o, sheet);
+    let rows = timeline::rows(sheet.log, sheet.lid_open);
+    timeline::timeline(&mut o, sheet, &rows);
+    timeline::read(&mut o, &rows);
     learned(&mut o, sheet);
     gates(&mut o, sheet);
     idle_air(&mut o, sheet);
-    let numbers = numbers(sheet.log);
-    charts(&mut o, sheet, &numbers);
+    readings(&mut o, sheet);
+    charts::traces(&mut o, sheet, &rows);
     truth(&mut o, sheet);
-    logbook(&mut o, sheet, &numbers);
     if !sheet.model_notes.is_empty() {
         o += "<section><h2>Where the model reached its limits</h2><ul>";
         for n in sheet.model_notes {
@@ -49,19 +37,46 @@ pub fn debrief_html(sheet: &Sheet) -> String {
         }
         o += "</ul></section>\n";
     }
+    closing(&mut o);
     o += "</main>\n";
+    end(&mut o, sheet, &format!("State at the end <code>{}</code>.", escape(sheet.state_hash)));
+    o
+}
+
+/// Everything up to the page's body.
+pub(super) fn begin(o: &mut String, title: &str) {
     put!(
         o,
-        "<footer>Idlewright {}. Scenario {}, seed {}, crank step {}°. Lid {}. State at the end <code>{}</code>. A simplified model \
-         of a made-up car: no reference for work on a real one.</footer>\n</body></html>\n",
+        "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\
+         <meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">\
+         <meta name=\"color-scheme\" content=\"light dark\"><title>{}</title>\n<style>\n{}</style></head><body>\n",
+        escape(title),
+        include_str!("style.css")
+    );
+}
+
+/// What a page ends with before its foot.
+pub(super) fn closing(o: &mut String) {
+    o.push_str(
+        "<section class=\"closing\"><h2>What this shows, and what it does not</h2><p>A screen shows reasoning, not hands. This page \
+         tells what was measured, asked and done on a simplified model of a made-up car, and what came of it. It does not tell that \
+         anybody can do it on a car: competence on a car must be shown on a car. The vehicle maker’s current procedure, workplace \
+         rules and the instructor always win.</p></section>\n",
+    );
+}
+
+/// The foot: how to make the same page again.
+pub(super) fn end(o: &mut String, sheet: &Sheet, state: &str) {
+    put!(
+        o,
+        "<footer>Idlewright {}. Scenario {}, seed {}, crank step {}°. Lid {}. {state} The same scenario, seed and acts give the \
+         same page.</footer>\n</body></html>\n",
         escape(sheet.version),
         escape(sheet.id),
         sheet.seed,
         sheet.step_deg,
         if sheet.lid_open { "open: truth is shown in bold ink" } else { "closed: no truth is shown" },
-        escape(sheet.state_hash)
     );
-    o
 }
 
 /// Text made safe between tags and inside quotes; what a text cannot hold becomes a replacement mark.
@@ -83,12 +98,12 @@ pub(super) fn escape(text: &str) -> String {
 }
 
 /// A number with a true minus sign.
-fn minus(number: &str) -> String {
+pub(super) fn minus(number: &str) -> String {
     number.replace('-', "−")
 }
 
 /// A sentence with a true minus sign before its numbers; hyphens inside words stay.
-fn sentence(text: &str) -> String {
+pub(super) fn sentence(text: &str) -> String {
     let mut out = String::new();
     let mut before = ' ';
     let mut rest = text.chars().peekable();
@@ -110,17 +125,12 @@ fn sign(good: bool) -> &'static str {
 }
 
 /// A tick or a cross, for what was judged.
-fn mark(good: bool) -> &'static str {
+pub(super) fn mark(good: bool) -> &'static str {
     if good { "✓ met" } else { "✗ not met" }
 }
 
-fn title_block(o: &mut String, sheet: &Sheet) {
-    put!(
-        o,
-        "<header><p class=\"lede\">Debrief and job card</p><h1>{} {}</h1>",
-        escape(sheet.id),
-        escape(sheet.title)
-    );
+pub(super) fn title_block(o: &mut String, sheet: &Sheet, kind: &str) {
+    put!(o, "<header><p class=\"lede\">{kind}</p><h1>{} {}</h1>", escape(sheet.id), escape(sheet.title));
     if let Some((id, title)) = sheet.actions {
         put!(o, "<p>Worked by <b>{}</b>: {}</p>", escape(id), escape(title));
     }
@@ -145,7 +155,7 @@ fn title_block(o: &mut String, sheet: &Sheet) {
     o.push_str("</dl></header>\n");
 }
 
-fn cautions(o: &mut String, sheet: &Sheet) {
+pub(super) fn cautions(o: &mut String, sheet: &Sheet) {
     o.push_str("<section class=\"caution\"><h2>Cautions for the real bay</h2><ul>");
     for c in sheet.cautions {
         put!(o, "<li>{}</li>", escape(c));
@@ -178,14 +188,15 @@ fn found(o: &mut String, sheet: &Sheet) {
             let (measured, rule, why) = sheet.told(l);
             put!(
                 o,
-                "<tr><td class=\"{}\">{}</td><td>{} <code>{}</code><small>{}</small></td><td class=\"n wrap\">{}</td><td>{}</td>\
+                "<tr><td class=\"{}\">{}</td><td title=\"{}\">{}<small>{}</small></td><td class=\"n wrap\">{}</td><td{}>{}</td>\
                  <td class=\"n\">{}</td></tr>",
                 if l.met { "good" } else { "bad" },
                 mark(l.met),
-                escape(&upper_first(&path_words(&l.what))),
                 escape(&l.what),
+                escape(&upper_first(&path_words(&l.what))),
                 escape(why),
                 sentence(&measured),
+                if rule.chars().count() < 20 { " class=\"nb\"" } else { "" },
                 sentence(rule),
                 clock(l.at_s, false)
             );
@@ -198,7 +209,7 @@ fn found(o: &mut String, sheet: &Sheet) {
     o.push_str("</section>\n");
 }
 
-fn upper_first(text: &str) -> String {
+pub(super) fn upper_first(text: &str) -> String {
     let mut c = text.chars();
     c.next().map_or(String::new(), |f| f.to_uppercase().collect::<String>() + c.as_str())
 }
@@ -314,17 +325,33 @@ fn learned(o: &mut String, sheet: &Sheet) {
         put!(
             o,
             "<div><div class=\"name\"><span>{}</span><b>{} {}</b></div>{picture}<div class=\"note-line\">Before {}, default {}. \
-             {}: {}.</div></div>",
+             {}.</div></div>",
             escape(&upper_first(&name)),
             number(v.value),
             escape(&v.unit),
             number(before),
             number(v.default),
-            if v.learned { "Learned since its reset; written by" } else { "Not learned; written by" },
-            escape(&written(v))
+            escape(&upper_first(&history(v)))
         );
     }
     o.push_str("</div></section>\n");
+}
+
+/// How a value came to be what it is.
+pub(super) fn history(v: &LearnedView) -> String {
+    let when = if v.written_s < 0.0 {
+        "before the car came in".into()
+    } else {
+        format!("at {}", clock(v.written_s, false))
+    };
+    match v.written_by.as_str() {
+        "nobody yet" => "never learned: the default".into(),
+        "works" => "set when the car was built".into(),
+        "ordinary learning" => format!("last moved by ordinary learning, {when}"),
+        "group reset" => format!("put back to its default by a group reset, {when}"),
+        "power cut" => format!("lost with the power, {when}"),
+        by => format!("last written by the {by}, {when}"),
+    }
 }
 
 fn gates(o: &mut String, sheet: &Sheet) {
@@ -397,210 +424,6 @@ fn idle_air(o: &mut String, sheet: &Sheet) {
     );
 }
 
-/// Numbers of the flags: for each line of the logbook, if it has one.
-fn numbers(log: &[Entry]) -> Vec<Option<usize>> {
-    let mut next = 0;
-    let mut number = |e: &Entry| {
-        let does = !matches!(&e.kind, Kind::Act { action: Action::Wait, .. });
-        let hand = matches!(e.kind, Kind::Act { .. } | Kind::Hindered { .. });
-        (e.t_s >= 0.0 && ((hand && does) || news(e).is_some())).then(|| {
-            next += 1;
-            next
-        })
-    };
-    log.iter().map(&mut number).collect()
-}
-
-/// What the module decided that a chart should say in words.
-fn news(e: &Entry) -> Option<&str> {
-    let Kind::Module { what } = &e.kind else { return None };
-    let code =
-        what.len() > 5 && what.starts_with('P') && what[1..].bytes().take(4).all(|b| b.is_ascii_digit());
-    let ends = [" learned", "complete", "failed", "aborted"].iter().any(|w| what.contains(w));
-    (code || ends).then_some(what.split([';', ':']).next().unwrap_or(what))
-}
-
-/// A column of the trace over time; none if the lid hides it. `turning`: gaps where it reads nothing or the
-/// engine stands.
-fn column(sheet: &Sheet, name: &str, turning: bool) -> Option<Vec<(f64, f64)>> {
-    let at = COLUMNS.iter().position(|c| c.name == name)?;
-    if COLUMNS[at].truth && !sheet.lid_open {
-        return None;
-    }
-    let speed = COLUMNS.iter().position(|c| c.name == "engine_speed_rpm")?;
-    let value =
-        |row: &[f64]| if turning && (row[at] <= 0.05 || row[speed] < 50.0) { f64::NAN } else { row[at] };
-    Some(sheet.trace.rows().map(|row| (row[0], value(row))).collect())
-}
-
-fn charts(o: &mut String, sheet: &Sheet, numbers: &[Option<usize>]) {
-    o.push_str("<section><h2>Traces</h2>");
-    let Some(to_s) = sheet.trace.rows().last().map(|r| r[0]) else {
-        o.push_str("<p>Nothing was recorded.</p></section>\n");
-        return;
-    };
-    o.push_str("<p class=\"key-line\">");
-    let kinds = [
-        (Pen::Belief, "pencil: what the module believes or wants"),
-        (Pen::Measured, "thin line: measured"),
-        (Pen::Truth, "ink: true"),
-    ];
-    for (pen, words) in kinds.iter().filter(|k| k.0 != Pen::Truth || sheet.lid_open) {
-        put!(
-            o,
-            "<span><svg class=\"key\" viewBox=\"0 0 44 12\" aria-hidden=\"true\"><path class=\"line {}\" d=\"M1 6h42\"/></svg>{words}\
-             </span>",
-            pen.class()
-        );
-    }
-    o.push_str("<span>flags with numbers: see the logbook</span></p>");
-    let mut flags = vec![Flag { at_s: sheet.hand_over_s, number: None, words: Some("hand-over".into()) }];
-    for (e, n) in sheet.log.iter().zip(numbers) {
-        if n.is_some() {
-            flags.push(Flag { at_s: e.t_s, number: *n, words: news(e).map(|w| w.replace('_', " ")) });
-        }
-    }
-    flags.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
-    let curve = |words, pen, name, gap| column(sheet, name, gap).map(|points| Curve { words, pen, points });
-    let panel = |words, unit, keep, cap, high, curves: [Option<Curve>; 3]| Panel {
-        words,
-        unit,
-        keep,
-        cap,
-        high,
-        curves: curves.into_iter().flatten().collect(),
-    };
-    let wide = (-1e6, 1e6);
-    use Pen::{Belief, Dots, Measured, Truth};
-    let figures = [
-        (
-            "Engine speed: what the module wants, and what it measures",
-            vec![panel(
-                "engine speed",
-                "rpm",
-                (0.0, 1000.0),
-                wide,
-                170.0,
-                [
-                    curve("measured", Measured, "engine_speed_rpm", false),
-                    curve("target", Belief, "target_speed_rpm", false),
-                    None,
-                ],
-            )],
-        ),
-        (
-            "Idle air: what was learned, and what the controller adds",
-            vec![panel(
-                "idle air",
-                "g/s",
-                (-0.6, 1.0),
-                wide,
-                160.0,
-                [
-                    curve("learned", Belief, "idle_air_learned_g_s", false),
-                    curve("PI", Dots, "idle_air_pi_g_s", false),
-                    curve("parts need", Truth, "true_idle_air_needed_g_s", false),
-                ],
-            )],
-        ),
-        (
-            "Manifold pressure and air",
-            vec![
-                panel(
-                    "manifold pressure",
-                    "kPa",
-                    (20.0, 60.0),
-                    wide,
-                    95.0,
-                    [curve("measured", Measured, "map_kpa", false), None, None],
-                ),
-                panel(
-                    "air",
-                    "g/s",
-                    (0.0, 4.0),
-                    (-1e6, 400.0),
-                    95.0,
-                    [
-                        curve("metered", Measured, "air_g_s", false),
-                        curve("leak", Truth, "true_leak_g_s", false),
-                        None,
-                    ],
-                ),
-            ],
-        ),
-        (
-            "Fuel trims and lambda, bank 1",
-            vec![
-                panel(
-                    "fuel trims",
-                    "%",
-                    (-5.0, 5.0),
-                    wide,
-                    95.0,
-                    [
-                        curve("short-term", Dots, "short_trim_1_pct", false),
-                        curve("long-term", Belief, "long_trim_1_pct", false),
-                        None,
-                    ],
-                ),
-                panel(
-                    "lambda, cut at 0.6 and 1.4",
-                    "",
-                    (0.9, 1.1),
-                    (0.6, 1.4),
-                    95.0,
-                    [
-                        curve("measured", Measured, "lambda_1", true),
-                        curve("cylinder 1", Truth, "true_lambda_cylinder_1", true),
-                        None,
-                    ],
-                ),
-            ],
-        ),
-    ];
-    for (caption, panels) in figures {
-        put!(
-            o,
-            "<figure><div class=\"fig\"><figcaption>{caption}</figcaption>{}</div>",
-            svg::chart(caption, &panels, &flags, to_s)
-        );
-        numbers_beside(o, &panels);
-        o.push_str("</figure>\n");
-    }
-    o.push_str("</section>\n");
-}
-
-/// A few rows of a chart's numbers.
-fn numbers_beside(o: &mut String, panels: &[Panel]) {
-    let curves = || panels.iter().flat_map(|p| p.curves.iter().map(move |c| (p, c)));
-    let rows = curves().map(|c| c.1.points.len()).max().unwrap_or(0);
-    o.push_str(
-        "<details><summary>The numbers, at a few moments</summary><div class=\"scroll\"><table><thead><tr><th class=\"n\">min:s</th>",
-    );
-    for (p, c) in curves() {
-        let unit = if p.unit.is_empty() { String::new() } else { format!(" ({})", p.unit) };
-        let panel = p.words.split(',').next().unwrap_or(p.words);
-        put!(o, "<th class=\"n\">{panel}, {}{unit}</th>", c.words);
-    }
-    o.push_str("</tr></thead><tbody>");
-    let mut shown: Vec<usize> = (0..TIMES).map(|k| k * rows.saturating_sub(1) / (TIMES - 1)).collect();
-    shown.dedup();
-    for k in shown {
-        let t = curves().find_map(|c| c.1.points.get(k)).map_or(0.0, |q| q.0);
-        put!(o, "<tr><td class=\"n\">{}</td>", clock(t, false));
-        for (p, c) in curves() {
-            let text = c
-                .points
-                .get(k)
-                .filter(|q| q.1.is_finite())
-                .map_or("no reading".into(), |q| minus(&fixed(q.1, decimals(p.unit))));
-            put!(o, "<td class=\"n\">{text}</td>");
-        }
-        o.push_str("</tr>");
-    }
-    o.push_str("</tbody></table></div></details>");
-}
-
 fn truth(o: &mut String, sheet: &Sheet) {
     let Some((before, after)) = sheet.shown_truth() else { return };
     o.push_str("<section><h2>What was true, with the lid open</h2>");
@@ -647,27 +470,4 @@ fn truth(o: &mut String, sheet: &Sheet) {
         );
     }
     o.push_str("</tbody></table></div></section>\n");
-}
-
-fn logbook(o: &mut String, sheet: &Sheet, numbers: &[Option<usize>]) {
-    o.push_str(
-        "<section><h2>Logbook</h2><div class=\"scroll\"><table><thead><tr><th class=\"n\">Flag</th><th class=\"n\">min:s</th>\
-         <th>Who</th><th>What</th></tr></thead><tbody>",
-    );
-    for (e, n) in sheet.log.iter().zip(numbers) {
-        let (who, what) = entry_words(e, sheet.lid_open);
-        let id = entry_id(e);
-        let id = if id.is_empty() { String::new() } else { format!(" <code>{}</code>", escape(id)) };
-        put!(
-            o,
-            "<tr><td class=\"n\">{}</td><td class=\"n\">{}</td><td>{who}</td><td>{}{id}</td></tr>",
-            n.map_or(String::new(), |n| n.to_string()),
-            minus(&clock(e.t_s, true)),
-            sentence(&tidy(&what))
-        );
-    }
-    o.push_str(
-        "</tbody></table></div><p class=\"note-line\">Times count from where the scenario's own acts begin; before that they are \
-         negative.</p></section>\n",
-    );
 }

@@ -32,7 +32,15 @@ impl Pen {
 pub(super) struct Curve {
     pub words: &'static str,
     pub pen: Pen,
+    /// It is of the other of two futures: drawn with rings.
+    pub other: bool,
     pub points: Vec<(f64, f64)>,
+}
+
+impl Curve {
+    fn class(&self) -> String {
+        format!("{}{}", self.pen.class(), if self.other { " other" } else { "" })
+    }
 }
 
 /// One scale of a chart with its lines.
@@ -97,8 +105,11 @@ const BETWEEN: f64 = 30.0;
 /// A chart of one panel or several over the same time.
 pub(super) fn chart(title: &str, panels: &[Panel], flags: &[Flag], to_s: f64) -> String {
     let to_s = to_s.max(1.0);
-    let bottom = TOP + panels.iter().map(|p| p.high + BETWEEN).sum::<f64>() - BETWEEN;
     let x = |t: f64| LEFT + (RIGHT - LEFT) * (t / to_s).clamp(0.0, 1.0);
+    let words = place(flags, &x);
+    let down = 14.0 * words.iter().map(|w| w.lane).max().unwrap_or(0).saturating_sub(1) as f64;
+    let top = TOP + down;
+    let bottom = top + panels.iter().map(|p| p.high + BETWEEN).sum::<f64>() - BETWEEN;
     let title = escape(title);
     let mut o = format!(
         "<svg viewBox=\"0 0 {WIDTH} {}\" role=\"img\" aria-label=\"{title}\"><title>{title}</title>",
@@ -125,8 +136,8 @@ pub(super) fn chart(title: &str, panels: &[Panel], flags: &[Flag], to_s: f64) ->
         RIGHT + 22.0,
         fixed(bottom + 19.0, 1)
     );
-    draw_flags(&mut o, flags, &x, bottom);
-    let mut top = TOP;
+    draw_flags(&mut o, flags, &words, &x, (down, bottom));
+    let mut top = top;
     for p in panels {
         draw_panel(&mut o, p, top, &x);
         top += p.high + BETWEEN;
@@ -134,42 +145,73 @@ pub(super) fn chart(title: &str, panels: &[Panel], flags: &[Flag], to_s: f64) ->
     o + "</svg>"
 }
 
-fn draw_flags(o: &mut String, flags: &[Flag], x: &dyn Fn(f64) -> f64, bottom: f64) {
-    // words in two lanes, so that a code beside the hand-over finds room
-    let mut free_from = [LEFT; 2];
-    for f in flags {
+/// Words beside a mark, and where they found room.
+struct Placed<'a> {
+    words: &'a str,
+    at: f64,
+    from: f64,
+    lane: usize,
+}
+
+/// Most lanes of words above a chart.
+const LANES: usize = 4;
+
+/// Words in lanes, so that a code beside the hand-over finds room; what has no number comes first.
+fn place<'a>(flags: &'a [Flag], x: &dyn Fn(f64) -> f64) -> Vec<Placed<'a>> {
+    let mut taken: [Vec<(f64, f64)>; LANES] = Default::default();
+    let mut out = Vec::new();
+    let first = flags.iter().filter(|f| f.number.is_none());
+    for f in first.chain(flags.iter().filter(|f| f.number.is_some())) {
         let Some(words) = &f.words else { continue };
         let at = x(f.at_s);
         let wide = 6.4 * words.chars().count() as f64 + 6.0;
-        let _ = write!(o, "<path class=\"mark\" d=\"M{} 28V{}\"/>", fixed(at, 1), fixed(bottom, 1));
         let from = at.min(WIDTH - wide);
-        if let Some(lane) = free_from.iter().position(|free| from >= *free) {
-            let _ = write!(
-                o,
-                "<text x=\"{}\" y=\"{}\" class=\"note\">{}</text>",
-                fixed(from, 1),
-                [11, 25][lane],
-                escape(words)
-            );
-            free_from[lane] = from + wide;
+        let free = |lane: &Vec<(f64, f64)>| lane.iter().all(|t| from + wide <= t.0 || from >= t.1);
+        if let Some(lane) = taken.iter().position(free) {
+            taken[lane].push((from, from + wide));
+            out.push(Placed { words, at, from, lane });
         }
+    }
+    out
+}
+
+fn draw_flags(
+    o: &mut String,
+    flags: &[Flag],
+    words: &[Placed<'_>],
+    x: &dyn Fn(f64) -> f64,
+    (down, bottom): (f64, f64),
+) {
+    for w in words {
+        let _ = write!(
+            o,
+            "<path class=\"mark\" d=\"M{} {}V{}\"/><text x=\"{}\" y=\"{}\" class=\"note\">{}</text>",
+            fixed(w.at, 1),
+            fixed(14.0 * w.lane as f64 + 14.0, 1),
+            fixed(bottom, 1),
+            fixed(w.from, 1),
+            fixed(14.0 * w.lane as f64 + 11.0, 1),
+            escape(w.words)
+        );
     }
     // numbers that stand too close share a flag
     let numbered: Vec<(f64, usize)> = flags.iter().filter_map(|f| Some((x(f.at_s), f.number?))).collect();
     let mut k = 0;
     while k < numbered.len() {
         let (at, first) = numbered[k];
-        let mut last = first;
-        while k + 1 < numbered.len() && numbered[k + 1].0 - at < 38.0 {
+        let mut text = first.to_string();
+        // room for the flag, its own words and a gap
+        while k + 1 < numbered.len() && numbered[k + 1].0 - at < 14.0 + 6.8 * text.chars().count() as f64 {
             k += 1;
-            last = numbered[k].1;
+            text = format!("{first}–{}", numbered[k].1);
         }
         k += 1;
-        let text = if first == last { first.to_string() } else { format!("{first}–{last}") };
         let _ = write!(
             o,
-            "<path class=\"flag\" d=\"M{a} 50V34h7l-2 3.5l2 3.5h-7\"/><text x=\"{}\" y=\"43\" class=\"tick\">{text}</text>",
+            "<path class=\"flag\" d=\"M{a} {}v-16h7l-2 3.5l2 3.5h-7\"/><text x=\"{}\" y=\"{}\" class=\"tick\">{text}</text>",
+            fixed(50.0 + down, 0),
             fixed(at + 9.0, 1),
+            fixed(43.0 + down, 0),
             a = fixed(at, 1)
         );
     }
@@ -217,7 +259,10 @@ fn draw_panel(o: &mut String, p: &Panel, top: f64, x: &dyn Fn(f64) -> f64) {
             }
             down = v.is_finite();
         }
-        let _ = write!(o, "<path class=\"line {}\" d=\"{d}\"/>", c.pen.class());
+        let _ = write!(o, "<path class=\"line {}\" d=\"{d}\"/>", c.class());
+        if c.other {
+            rings(o, c, x, &y);
+        }
     }
     let last = |c: &Curve| c.points.iter().rev().find(|q| q.1.is_finite()).map_or(low, |q| q.1);
     let mut labels: Vec<(f64, &Curve)> = p.curves.iter().map(|c| (y(last(c)), c)).collect();
@@ -230,16 +275,34 @@ fn draw_panel(o: &mut String, p: &Panel, top: f64, x: &dyn Fn(f64) -> f64) {
     let over = (free - 15.0 - (top + p.high)).max(0.0);
     for (at, c) in labels {
         let at = at - over;
+        let ring = if c.other {
+            format!("<circle class=\"ring\" cx=\"{}\" cy=\"{}\" r=\"3\"/>", RIGHT + 14.0, fixed(at, 1))
+        } else {
+            String::new()
+        };
         let _ = write!(
             o,
-            "<path class=\"line {class}\" d=\"M{} {a}h18\"/><text x=\"{}\" y=\"{}\" class=\"label {class}\">{}</text>",
+            "<path class=\"line {class}\" d=\"M{} {a}h18\"/>{ring}<text x=\"{}\" y=\"{}\" class=\"label {class}\">{}</text>",
             RIGHT + 5.0,
             RIGHT + 27.0,
             fixed(at + 4.0, 1),
             c.words,
-            class = c.pen.class(),
+            class = c.class(),
             a = fixed(at, 1)
         );
+    }
+}
+
+/// Rings along a curve, so that two lines of one kind are told apart without colour.
+fn rings(o: &mut String, c: &Curve, x: &dyn Fn(f64) -> f64, y: &dyn Fn(f64) -> f64) {
+    let mut next = LEFT + 20.0;
+    for (t, v) in c.points.iter().filter(|q| q.1.is_finite()) {
+        let at = x(*t);
+        if at >= next {
+            let (at, y) = (fixed(at, 1), fixed(y(*v), 1));
+            let _ = write!(o, "<circle class=\"ring\" cx=\"{at}\" cy=\"{y}\" r=\"3\"/>");
+            next += 44.0;
+        }
     }
 }
 

@@ -108,7 +108,7 @@ fn head(sheet: &Sheet) -> Vec<String> {
     out.push(String::new());
     out.push(format!(
         "{:<33} {:>6} {:<3} {:>7}  {:>14}  {}",
-        "learned value", "now", "", "default", "limits", "written by"
+        "learned value", "now", "", "default", "limits", "last written by"
     ));
     for v in &sheet.after.learned {
         let n = |x: f64| learned_number(v, x);

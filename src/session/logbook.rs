@@ -44,6 +44,7 @@ impl Heading<'_> {
             "idlewright": env!("CARGO_PKG_VERSION"),
             "schema": LOGBOOK_SCHEMA,
             "physics": record::PHYSICS,
+            "sources": record::SOURCES,
             "scenario": { "id": self.id, "hash": record::hash_of_text(self.text) },
             "car": { "name": self.car, "hash": record::hash_of_text(&self.setup.car_toml) },
             "seed": self.setup.seed,
@@ -142,6 +143,7 @@ pub struct ActionsText {
 
 #[derive(Deserialize)]
 struct Header {
+    sources: String,
     scenario: Named,
     car: Named,
     seed: u64,
@@ -175,6 +177,8 @@ pub struct Written {
 /// A logbook as it was read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Logbook {
+    /// What it was made from: see [`record::SOURCES`].
+    pub sources: String,
     /// The scenario.
     pub scenario: Named,
     /// The car.
@@ -265,6 +269,7 @@ impl Logbook {
         });
         let sum = sum_of(&before, &said);
         Ok(Self {
+            sources: head.sources,
             scenario: head.scenario,
             car: head.car,
             actions: head.actions,
@@ -272,7 +277,7 @@ impl Logbook {
                 seed: Some(head.seed),
                 step_deg: Some(head.step_deg),
                 lid_open,
-                use_cache: false,
+                ..Options::default()
             },
             header: (*first).into(),
             lines,
