@@ -413,6 +413,9 @@ fn action_words(action: &Action, lid_open: bool) -> String {
         Action::Sensor(..) => "something done to a sensor or its wire".into(),
         Action::Refuel(l) => format!("{} L filled in", fixed(*l, 0)),
         Action::Ask(request) => ask_words(request),
+        Action::Hold { rpm, nm } => {
+            format!("held at {} rpm against {} N·m on rollers", fixed(*rpm, 0), fixed(*nm, 0))
+        }
         Action::Drive { pattern, minutes } => {
             format!("driven by the pattern {} for {} min", pattern.word(), fixed(*minutes, 1))
         }

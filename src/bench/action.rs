@@ -195,6 +195,14 @@ pub enum Action {
         /// For so long \[min\].
         minutes: f64,
     },
+    /// Hold an engine speed with the pedal against a torque of rollers at the crank, until a hand touches
+    /// pedal, brake, selector or key. Needs a running engine, standing.
+    Hold {
+        /// Engine speed \[rpm\].
+        rpm: f64,
+        /// Torque at the crank besides the engine's own \[N m\].
+        nm: f64,
+    },
     /// Nothing: lets time pass.
     Wait,
 }

@@ -94,6 +94,7 @@ pub struct Bench {
     cranking_since_s: Option<f64>,
     fitted: u32,
     driver: Option<driver::Driver>,
+    foot: Option<drive::Foot>,
 }
 
 impl Bench {
@@ -150,6 +151,7 @@ impl Bench {
             cranking_since_s: None,
             fitted: 0,
             driver: None,
+            foot: None,
         })
     }
 
@@ -215,6 +217,7 @@ impl Bench {
             self.ring_next as u64,
             self.frames,
             &self.driver,
+            &self.foot,
         ))
     }
 
@@ -244,13 +247,20 @@ impl Bench {
     }
 
     fn act_quietly(&mut self, action: Action) -> Done {
-        if self.driver.is_some()
-            && matches!(
-                action,
-                Action::Key(_) | Action::Pedal(_) | Action::Brake(_) | Action::Gear(_) | Action::Drive { .. }
-            )
-        {
+        let takes_over = matches!(
+            action,
+            Action::Key(_)
+                | Action::Pedal(_)
+                | Action::Brake(_)
+                | Action::Gear(_)
+                | Action::Drive { .. }
+                | Action::Hold { .. }
+        );
+        if self.driver.is_some() && takes_over {
             self.end_drive("the drive ended: another hand took over");
+        }
+        if self.foot.is_some() && takes_over {
+            self.let_go();
         }
         self.hand_moves(action)
     }
@@ -344,6 +354,11 @@ impl Bench {
             Action::Ask(request) => return Done::Answer(self.ask(&request)),
             Action::Drive { pattern, minutes } => {
                 if let Err(why) = self.begin_drive(pattern, 0.0, 60.0 * minutes, false) {
+                    return Done::Hindered(why);
+                }
+            }
+            Action::Hold { rpm, nm } => {
+                if let Err(why) = self.begin_hold(rpm, nm) {
                     return Done::Hindered(why);
                 }
             }
@@ -604,12 +619,6 @@ impl Bench {
     }
     fn set_wear_factor(&mut self, k: f64) {
         self.plant.s.hands.wear_factor = k;
-    }
-    fn set_rollers_nm(&mut self, nm: f64) {
-        self.plant.s.road.rollers_nm = nm;
-    }
-    fn set_pedal_quietly(&mut self, pct: f64) {
-        self.plant.s.hands.pedal_pct = pct;
     }
     fn set_coolant_c(&mut self, c: f64) {
         self.plant.set_coolant_c(c);

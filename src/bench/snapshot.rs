@@ -8,6 +8,7 @@
 //!
 //! **Checked by** `same_…` in `tests/cache.rs`.
 
+use crate::bench::drive::Foot;
 use crate::bench::driver::Driver;
 use crate::bench::record::Entry;
 use crate::bench::setup::Setup;
@@ -28,6 +29,7 @@ struct Kept<'a> {
     cranking_since_s: Option<f64>,
     fitted: u32,
     driver: &'a Option<Driver>,
+    foot: &'a Option<Foot>,
 }
 
 #[derive(Deserialize)]
@@ -42,6 +44,7 @@ struct Read {
     cranking_since_s: Option<f64>,
     fitted: u32,
     driver: Option<Driver>,
+    foot: Option<Foot>,
 }
 
 impl Bench {
@@ -58,6 +61,7 @@ impl Bench {
             cranking_since_s: self.cranking_since_s,
             fitted: self.fitted,
             driver: &self.driver,
+            foot: &self.foot,
         };
         // Serialising plain data into memory cannot fail.
         postcard::to_allocvec(&kept).unwrap_or_default()
@@ -88,6 +92,7 @@ impl Bench {
         b.cranking_since_s = read.cranking_since_s;
         b.fitted = read.fitted;
         b.driver = read.driver;
+        b.foot = read.foot;
         Ok(b)
     }
 }

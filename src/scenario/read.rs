@@ -434,6 +434,7 @@ const HANDS: &[&str] = &[
     "service",
     "wait_s",
     "drive",
+    "hold_rpm",
 ];
 
 /// All keys of an act.
@@ -463,6 +464,8 @@ const ACT_KEYS: &[&str] = &[
     "wait_s",
     "drive",
     "minutes",
+    "hold_rpm",
+    "hold_nm",
 ];
 
 /// What is done, and how long time is let pass \[s\].
@@ -476,6 +479,9 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
     }
     if hand.key != "drive" {
         tab.refuse(&["minutes"], "goes with drive only")?;
+    }
+    if hand.key != "hold_rpm" {
+        tab.refuse(&["hold_nm"], "goes with hold_rpm only")?;
     }
     let action = match hand.key {
         "key" => Action::Key(hand.choice(&[("off", Key::Off), ("on", Key::On), ("crank", Key::Crank)])?),
@@ -509,6 +515,10 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
         }
         "refuel_l" => Action::Refuel(hand.within(&units::REFUEL_L)?),
         "service" => Action::Ask(read_service(tab, &hand)?),
+        "hold_rpm" => Action::Hold {
+            rpm: hand.within(&units::HOLD_RPM)?,
+            nm: tab.range("hold_nm", &units::HOLD_NM)?.unwrap_or(0.0),
+        },
         "drive" => {
             let pattern = hand.choice(pattern::Name::ALL)?;
             let minutes = tab.need("minutes")?.within(&units::DRIVE_MIN)?;
