@@ -171,9 +171,8 @@ fn trips_an_altered_act() {
         let book = a9().replace(line, &line.replace(&t.to_string(), to));
         altered(name, &with_sum(&book));
     }
-    let fit = "{\"fit\":{\"kind\":\"throttle_body\",\"serial\":null,\"deposit_um\":1e9,\"stop_offset_deg\":null,\"error_pct\":null}}";
-    let v = altered("range", &changed(a9(), "{\"load\":[\"heated_glass\",true]}", fit));
-    assert!(v["why"].as_str().unwrap().contains("deposit"), "{v}");
+    let v = altered("range", &changed(a9(), "{\"load\":[\"heated_glass\",true]}", "{\"pedal\":1e9}"));
+    assert!(v["why"].as_str().unwrap().contains("pedal's travel"), "{v}");
     altered("unknown", &changed(a9(), "{\"load\":[\"heated_glass\",true]}", "{\"magic\":1}"));
 }
 
