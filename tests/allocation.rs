@@ -7,6 +7,7 @@
 
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Key, Load};
+use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::Setup;
 use std::alloc::{GlobalAlloc, Layout, System};
 use std::cell::{Cell, RefCell};
@@ -101,6 +102,17 @@ fn holds_a_loaded_idle_allocates_nothing() {
     b.advance_by(5.0);
     let ((), n, first) = allocations(|| b.advance_by(20.0));
     assert_eq!(n, 0, "{n} allocations in 20 s of loaded idle, the first here:\n{first}");
+}
+
+#[test]
+fn holds_driving_allocates_nothing() {
+    let mut b = warm_idle();
+    let _ = b.act("", Action::Drive { pattern: Name::Motorway, minutes: 10.0 });
+    // by then every monitor of the module has come to its first verdict of the trip; downhill and up again
+    b.advance_by(300.0);
+    let ((), n, first) = allocations(|| b.advance_by(80.0));
+    assert!(b.driver().is_some() && b.observe().live.road_km_h > 90.0, "it is on the road");
+    assert_eq!(n, 0, "{n} allocations in 80 s of driving, the first here:\n{first}");
 }
 
 /// The guard: the counter counts, says where, and stays quiet while it is not armed.

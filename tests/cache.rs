@@ -89,7 +89,7 @@ fn same_run_from_a_snapshot() {
 #[test]
 fn exact_another_setup_has_another_name() {
     let s = setup(1);
-    let mut others = vec![setup(2), setup(1), setup(1), setup(1), setup(1), setup(1)];
+    let mut others = [setup(2), setup(1), setup(1), setup(1), setup(1), setup(1)];
     others[1].weather.ambient_c += 1.0;
     others[2].conditioning[0].minutes += 0.5;
     others[3].conditioning[0].kind = StretchKind::Pattern(Name::Hill);

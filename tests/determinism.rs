@@ -6,6 +6,7 @@
 #![expect(clippy::disallowed_methods, reason = "the recorded hash lies in a file")]
 
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use idlewright::bench::pattern::Name;
 use idlewright::bench::record::{Kind, hash_of};
 use idlewright::bench::setup::Setup;
 use idlewright::bench::{Bench, Done};
@@ -97,7 +98,8 @@ fn scene() -> Vec<(f64, Action)> {
         (233.0, Plug(Connector::Battery, true)),
         (235.0, Turn(Key::On)),
         (237.0, Turn(Key::Crank)),
-        (250.0, Action::Wait),
+        (250.0, Action::Drive { pattern: Name::Town, minutes: 1.0 }),
+        (315.0, Action::Wait),
     ]
 }
 

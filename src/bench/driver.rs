@@ -27,6 +27,8 @@ const PULL_GAIN: f64 = 9.0;
 const FOOT_PCT_S: [f64; 2] = [30.0, 90.0];
 /// Fastest foot on the brake \[%/s\].
 const BRAKE_PCT_S: f64 = 60.0;
+/// How fast the foot presses on where the car should stand and does not \[%/s\].
+const STOP_PCT_S: f64 = 12.0;
 /// Brake while standing \[%\].
 const STAND_PCT: f64 = 30.0;
 /// Deceleration per brake pedal, as the driver knows it \[m/s² per %\].
@@ -253,13 +255,16 @@ impl Driver {
         let ending = self.left_s < END_STAND_S;
         let (now, soon) = (self.speed(p, AHEAD_S), self.speed(p, AHEAD_S + PREVIEW_S));
         if now < 0.2 && s.speed_m_s < 0.5 {
+            // an engine that idles high pushes: the foot presses on until it holds
+            let more = if s.speed_m_s > 0.05 { STOP_PCT_S * LOOK_S } else { 0.0 };
+            let holding = (self.brake_pct + more).clamp(STAND_PCT, 90.0);
             self.rest();
             let neutral = ending || p.within(&p.neutral, self.clock_s);
             // standing on a slope in neutral would roll
             let level = p.slope.at(p.wrapped(self.clock_s)).abs() < 0.5;
             // the foot stays on the brake until the gear is out
             self.neutral_s = if neutral { self.neutral_s + LOOK_S } else { 0.0 };
-            self.brake_pct = if self.neutral_s > 1.5 && level { 0.0 } else { STAND_PCT };
+            self.brake_pct = if self.neutral_s > 1.5 && level { 0.0 } else { holding };
             return if neutral { Gear::Neutral } else { Gear::Drive };
         }
         self.neutral_s = 0.0;
@@ -273,11 +278,14 @@ impl Driver {
             self.rest();
             return Gear::Drive;
         }
-        if need < coast - if self.braking { 0.05 } else { 0.35 } {
+        // a cold engine idles fast and creeps: the foot presses on until the car stands
+        let stopping = now < 0.2 && soon < 0.2;
+        if stopping || need < coast - if self.braking { 0.05 } else { 0.35 } {
             self.braking = true;
             self.pedal_pct = 0.0;
             self.correction_pct = 0.0;
             let wanted = (coast - need) / BRAKE_FEEL + 4.0 * (self.felt_m_s2 - need).clamp(-1.0, 1.0);
+            let wanted = if stopping { wanted.max(self.brake_pct + STOP_PCT_S * LOOK_S) } else { wanted };
             let most = BRAKE_PCT_S * LOOK_S;
             self.brake_pct = (self.brake_pct + (wanted - self.brake_pct).clamp(-most, most)).clamp(1.0, 90.0);
         } else {

@@ -316,9 +316,9 @@ const BLOCK: u32 = 200;
 pub struct CycleAccount {
     /// Cycles seen since the engine was built.
     pub cycles: u64,
-    /// Cycles with fuel in which less than half of what could burn did.
+    /// Cycles that fuel was injected for in which less than half of what could burn did.
     pub misfires: u64,
-    /// Mean lambda of about the last 50 cycles.
+    /// Mean lambda of about the last 50 cycles that fuel was injected for.
     pub lambda: f64,
     /// The last cycle.
     pub last: cylinder::CycleReport,
@@ -329,9 +329,10 @@ pub struct CycleAccount {
 }
 
 impl CycleAccount {
-    fn add(&mut self, r: &cylinder::CycleReport) {
+    /// `fed`: fuel was injected for this cycle. Without, what little comes off the wall is no mixture.
+    fn add(&mut self, r: &cylinder::CycleReport, fed: bool) {
         self.cycles += 1;
-        self.misfires += u64::from(r.misfired);
+        self.misfires += u64::from(r.misfired && fed);
         let (n, sum, squares) = &mut self.block;
         *n += 1;
         *sum += r.imep_pa;
@@ -340,7 +341,7 @@ impl CycleAccount {
             self.whole = Some(self.of_block());
             self.block = (0, 0.0, 0.0);
         }
-        if r.lambda > 0.0 {
+        if r.lambda > 0.0 && fed {
             self.lambda += (r.lambda - self.lambda) / (self.cycles.min(50) as f64);
         }
         self.last = *r;
@@ -413,6 +414,8 @@ pub struct State {
     pub cylinders: Vec<cylinder::State>,
     pulses: Vec<exhaust::Pulse>,
     drawn_s: Vec<f64>,
+    /// Fuel was injected since the last cycle was told of, by cylinder.
+    fed: [bool; MAX_CYLINDERS],
     /// Air that each cylinder has drawn since its inlet last closed \[kg\].
     drawn_kg: Vec<f64>,
     /// Air.
@@ -509,6 +512,7 @@ impl Plant {
             cylinders,
             pulses: vec![exhaust::Pulse::default(); n],
             drawn_s: vec![0.0; n],
+            fed: [false; MAX_CYLINDERS],
             drawn_kg: vec![0.0; n],
             air: air::State::at_rest(&p.air, start.ambient_pa, start.ambient_k),
             fuel: fuel::State::at_rest(&p.fuel, n),
@@ -632,6 +636,7 @@ impl Plant {
                     drop,
                 );
                 s.fuel.inject(c, kg);
+                s.fed[c] = true;
                 s.totals.injected_kg += kg;
             }
             around.spark_deg = if s.hands.plugs.coils[c] { drive.spark_deg[c] } else { None };
@@ -642,7 +647,7 @@ impl Plant {
             s.drawn_kg[c] += out.drawn_kg;
             wall += out.wall_j;
             if let Some((report, gone, _)) = told {
-                s.accounts[c].add(&report);
+                s.accounts[c].add(&report, std::mem::take(&mut s.fed[c]));
                 let (air_kg, fuel_kg) = (gone.air_in(d.fuel.afr), gone.fuel_in(d.fuel.afr));
                 s.totals.exhaust_air_kg += air_kg;
                 s.totals.exhaust_fuel_kg += fuel_kg;
