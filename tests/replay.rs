@@ -171,9 +171,8 @@ fn trips_an_altered_act() {
         let book = a9().replace(line, &line.replace(&t.to_string(), to));
         altered(name, &with_sum(&book));
     }
-    let fit = "{\"fit\":{\"kind\":\"throttle_body\",\"serial\":null,\"deposit_um\":1e9,\"stop_offset_deg\":null,\"error_pct\":null}}";
-    let v = altered("range", &changed(a9(), "{\"load\":[\"heated_glass\",true]}", fit));
-    assert!(v["why"].as_str().unwrap().contains("deposit"), "{v}");
+    let v = altered("range", &changed(a9(), "{\"load\":[\"heated_glass\",true]}", "{\"pedal\":1e9}"));
+    assert!(v["why"].as_str().unwrap().contains("pedal's travel"), "{v}");
     altered("unknown", &changed(a9(), "{\"load\":[\"heated_glass\",true]}", "{\"magic\":1}"));
 }
 
@@ -378,7 +377,7 @@ key = "crank"
 id = "T"
 title = "t"
 [setup]
-run_s = 30
+run_s = 90
 [[act]]
 id = "at-once"
 at_s = 0
@@ -393,6 +392,16 @@ brake = true
 id = "body"
 after_s = 2.017
 fit = { part = "throttle_body" }
+[[act]]
+id = "drive"
+after_s = 2
+drive = "town"
+minutes = 1
+[[act]]
+id = "into-the-drive"
+at_s = 40
+load = "lamps"
+on = false
 [[expect]]
 at = 12.345
 what = "live.running"
@@ -403,7 +412,10 @@ why = "so says the test"
     std::fs::write(dir.join("acts.toml"), acts).unwrap();
     ends(&go(&dir, &["run", "x.toml", "--actions", "acts.toml", "--out", "a"]), 1);
     let book = std::fs::read_to_string(dir.join("a/logbook.jsonl")).unwrap();
-    assert!(book.contains("timed_out") && book.contains("hindered"), "{book}");
+    for line in ["timed_out", "hindered", "{\"act\":{\"id\":\"drive\"", "into-the-drive"] {
+        assert!(book.contains(line), "{line}: {book}");
+    }
+    assert_eq!(book.matches("hindered").count(), 1, "the drive was driven: {book}");
     // it does not ship
     let o = go(&dir, &["replay", "a/logbook.jsonl"]);
     ends(&o, 2);
