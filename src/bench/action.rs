@@ -1,5 +1,6 @@
 //! Everything a person can do to the bench. An action happens at a simulated time and is in the log.
 
+use crate::bench::tools::Tool;
 use crate::link::DiagRequest;
 use crate::plant::wires;
 use serde::{Deserialize, Serialize};
@@ -186,6 +187,10 @@ pub enum Action {
     Refuel(f64),
     /// Ask the module over the diagnostic link.
     Ask(DiagRequest),
+    /// Measure with a bay tool.
+    Measure(Tool),
+    /// Let the service tester show these values, one after the other; none ends it.
+    Watch(Vec<String>),
     /// Nothing: lets time pass.
     Wait,
 }

@@ -9,9 +9,12 @@
 pub mod action;
 pub mod car;
 pub mod drive;
+pub mod gas;
 pub mod record;
 pub mod setup;
 mod shelf;
+mod tester;
+pub mod tools;
 pub mod trace;
 pub mod view;
 
@@ -26,6 +29,7 @@ use action::{Action, Connector, Gear, Key, Load, PartKind};
 use car::Car;
 use record::{Entry, Kind};
 use setup::Setup;
+use tools::{Bay, Put, Reading};
 use view::{CylinderTruth, IdleView, Lamp, LearnedView, LiveView, Observation, TrimView, Truth};
 
 /// What can go wrong with a bench.
@@ -58,6 +62,10 @@ pub enum Done {
     Yes,
     /// The module's answer.
     Answer(DiagResponse),
+    /// What a bay tool shows.
+    Reading(Reading),
+    /// A bay tool is at work; its reading is in the logbook and in the observation after so long \[s\].
+    Measuring(f64),
     /// Not possible now, and why.
     Hindered(String),
 }
@@ -90,6 +98,7 @@ pub struct Bench {
     frames: u64,
     cranking_since_s: Option<f64>,
     fitted: u32,
+    bay: Bay,
 }
 
 impl Bench {
@@ -145,6 +154,7 @@ impl Bench {
             frames: 0,
             cranking_since_s: None,
             fitted: 0,
+            bay: Bay::new(seed).map_err(Error::Setup)?,
         })
     }
 
@@ -203,7 +213,14 @@ impl Bench {
     }
     /// Hash of everything that changes, as hex.
     pub fn state_hash(&self) -> String {
-        record::hash_of(&(&self.plant.s, &self.ecm.s, &self.ring, self.ring_next as u64, self.frames))
+        record::hash_of(&(
+            &self.plant.s,
+            &self.ecm.s,
+            &self.ring,
+            self.ring_next as u64,
+            self.frames,
+            &self.bay.s,
+        ))
     }
 
     fn note(&mut self, kind: Kind) {
@@ -216,9 +233,13 @@ impl Bench {
     /// A hand moves; it is in the logbook with the time.
     pub fn act(&mut self, id: &str, action: Action) -> Done {
         self.note(Kind::Act { id: id.into(), action: action.clone() });
-        let done = self.act_quietly(action);
+        let done = match action {
+            Action::Measure(tool) => self.measure(id, tool),
+            other => self.act_quietly(other),
+        };
         match &done {
-            Done::Yes => {}
+            Done::Yes | Done::Measuring(_) => {}
+            Done::Reading(r) => self.note(Kind::Reading { id: id.into(), reading: r.clone() }),
             Done::Hindered(why) => self.note(Kind::Hindered { id: id.into(), why: why.clone() }),
             Done::Answer(answer) => self.note(Kind::Answer { id: id.into(), answer: answer.clone() }),
         }
@@ -317,9 +338,36 @@ impl Bench {
                 self.plant.s.air.refuel(p, litres.max(0.0));
             }
             Action::Ask(request) => return Done::Answer(self.ask(&request)),
+            Action::Watch(names) => {
+                if let Err(why) = self.bay.s.tester.watch(&names, self.plant.s.time_s) {
+                    return Done::Hindered(why);
+                }
+            }
+            Action::Measure(tool) => return self.measure("", tool),
             Action::Wait => {}
         }
         Done::Yes
+    }
+
+    fn measure(&mut self, id: &str, tool: tools::Tool) -> Done {
+        match self.bay.put(&self.plant, id, tool, self.time_s()) {
+            Put::Shown(reading) => Done::Reading(reading),
+            Put::Working(for_s) => Done::Measuring(for_s),
+            Put::Hindered(why) => Done::Hindered(why),
+        }
+    }
+
+    /// Tools at work look at this sample, and the service tester takes its answers.
+    fn bay_sample(&mut self) {
+        let Self { bay, ecm, plant, .. } = self;
+        bay.s.tester.poll(plant.s.time_s, |request| ecm.ask(request));
+        if bay.idle() {
+            return;
+        }
+        let t_s = self.time_s();
+        for (id, reading) in self.bay.sample(&self.plant, self.ecm.out(), self.start_s) {
+            self.log.push(Entry { t_s, kind: Kind::Reading { id, reading } });
+        }
     }
 
     fn ask(&mut self, request: &DiagRequest) -> DiagResponse {
@@ -349,6 +397,7 @@ impl Bench {
     fn sampled(&mut self) {
         self.ecm.sample(self.plant.frame());
         self.frames += 1;
+        self.bay_sample();
         if let Some(since) = self.cranking_since_s {
             // the hand lets go when it hears the engine run, or after ten seconds
             if self.plant.speed_rpm() > 550.0 || self.plant.s.time_s - since > 10.0 {
@@ -489,6 +538,8 @@ impl Bench {
             codes: self.ecm.s.codes.stored(),
             lamp: if self.ecm.s.codes.lamp() { Lamp::On } else { Lamp::Off },
             readiness: self.ecm.s.codes.readiness(self.car.plant.layout.bank_count()),
+            watched: self.bay.s.tester.shown(self.plant.s.time_s),
+            readings: self.bay.last().to_vec(),
         }
     }
 

@@ -5,6 +5,7 @@
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, PartChoice, PartKind, Sensor, Wire};
 use crate::bench::setup::{Faults, Setup, Stretch, StretchKind, Weather};
 use crate::link::{DiagRequest, Routine};
+use crate::scenario::measure::{read_tool, read_watch};
 use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, is_word, shown};
 use crate::scenario::{
     About, Act, At, Condition, Expect, Lid, MAX_ACTS, MAX_CONDITIONING_MIN, MAX_CYLINDER, MAX_EXPECTS,
@@ -426,6 +427,8 @@ const HANDS: &[&str] = &[
     "sensor",
     "refuel_l",
     "service",
+    "measure",
+    "watch",
     "wait_s",
 ];
 
@@ -453,6 +456,10 @@ const ACT_KEYS: &[&str] = &[
     "service",
     "code",
     "idle_rpm",
+    "measure",
+    "point",
+    "part",
+    "watch",
     "wait_s",
 ];
 
@@ -464,6 +471,9 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
     }
     if hand.key != "service" {
         tab.refuse(&["code", "idle_rpm"], "goes with service only")?;
+    }
+    if hand.key != "measure" {
+        tab.refuse(&["point", "part"], "goes with measure only")?;
     }
     let action = match hand.key {
         "key" => Action::Key(hand.choice(&[("off", Key::Off), ("on", Key::On), ("crank", Key::Crank)])?),
@@ -497,6 +507,8 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
         }
         "refuel_l" => Action::Refuel(hand.within(&units::REFUEL_L)?),
         "service" => Action::Ask(read_service(tab, &hand)?),
+        "measure" => Action::Measure(read_tool(tab, &hand)?),
+        "watch" => Action::Watch(read_watch(&hand)?),
         _ => return Ok((Action::Wait, hand.within(&units::TIME_S)?)),
     };
     Ok((action, 0.0))
