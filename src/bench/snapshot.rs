@@ -12,6 +12,7 @@ use crate::bench::drive::Foot;
 use crate::bench::driver::Driver;
 use crate::bench::record::Entry;
 use crate::bench::setup::Setup;
+use crate::bench::tools;
 use crate::bench::{Bench, Error, IdleSample};
 use crate::ecm;
 use crate::plant;
@@ -30,6 +31,7 @@ struct Kept<'a> {
     fitted: u32,
     driver: &'a Option<Driver>,
     foot: &'a Option<Foot>,
+    bay: &'a tools::State,
 }
 
 #[derive(Deserialize)]
@@ -45,6 +47,7 @@ struct Read {
     fitted: u32,
     driver: Option<Driver>,
     foot: Option<Foot>,
+    bay: tools::State,
 }
 
 impl Bench {
@@ -62,6 +65,7 @@ impl Bench {
             fitted: self.fitted,
             driver: &self.driver,
             foot: &self.foot,
+            bay: &self.bay.s,
         };
         // Serialising plain data into memory cannot fail.
         postcard::to_allocvec(&kept).unwrap_or_default()
@@ -93,6 +97,7 @@ impl Bench {
         b.fitted = read.fitted;
         b.driver = read.driver;
         b.foot = read.foot;
+        b.bay.s = read.bay;
         Ok(b)
     }
 }
