@@ -69,6 +69,7 @@ struct Mean {
     long: f64,
     rpm: f64,
     rail_kpa: f64,
+    map_kpa: f64,
 }
 
 impl Mean {
@@ -91,6 +92,7 @@ fn mean(b: &mut Bench, seconds: f64) -> Mean {
         sum.short += l.live.short_pct / 100.0;
         sum.long += l.live.long_pct / 100.0;
         sum.rpm += l.live.engine_speed_rpm;
+        sum.map_kpa += l.live.map_kpa;
         sum.rail_kpa += b.plant().s.fuel.rail_pa * 1e-3;
     }
     let (to, for_s) = (b.plant().s.totals, b.time_s() - from.1);
@@ -105,6 +107,7 @@ fn mean(b: &mut Bench, seconds: f64) -> Mean {
         long: sum.long / n,
         rpm: sum.rpm / n,
         rail_kpa: sum.rail_kpa / n,
+        map_kpa: sum.map_kpa / n,
     }
 }
 
@@ -373,16 +376,17 @@ fn m20_weak_pump() {
                 100.0 * y.both(),
                 x.lambda
             );
+            println!("{row}: {told}");
             let full = y.rail_kpa;
             if x.rail_kpa > 0.985 * full {
                 near(&row, "trim below the knee", x.both(), y.both(), 0.015);
             } else if x.both() < 0.24 && x.lambda < 1.02 {
-                // the square root of the drop across the injector: rail over ambient less manifold
-                let wanted = (full / x.rail_kpa).sqrt() - 1.0;
+                // the square root of the drop across the injector: rail and ambient less manifold
+                let over = 101.3 - x.map_kpa;
+                let wanted = ((full + over) / (x.rail_kpa + over)).sqrt() - 1.0;
                 near(&row, "trim past the knee", (1.0 + x.both()) / (1.0 + y.both()) - 1.0, wanted, 0.06);
             }
         }
-        println!("{row}: {told}");
         let misfires: u64 = b.truth().cylinders.iter().map(|c| c.misfires).sum();
         // full load against rollers that a sound engine can just hold
         let full = |b: &mut Bench| {

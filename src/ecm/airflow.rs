@@ -47,8 +47,8 @@ pub struct Cal {
     pub alternator_base_nm: f64,
     /// Compressor torque by the module's book \[N m\].
     pub compressor_nm: f64,
-    /// From request to clutch, air already opened \[s\].
-    pub compressor_delay_s: f64,
+    /// From request to clutch, air already opened; from its end to the clutch's, air already closed \[s\].
+    pub compressor_delay_s: [f64; 2],
     /// Nominal clean plate: area, discharge counted in \[mm²\], over opening \[deg\].
     pub plate_mm2: Table,
     /// Proportional gain \[g/s per rpm\].
@@ -117,7 +117,8 @@ impl Cal {
         between(s, "alternator_efficiency", self.alternator_efficiency, 0.2, 1.0)?;
         between(s, "alternator_base_nm", self.alternator_base_nm, 0.0, 30.0)?;
         between(s, "compressor_nm", self.compressor_nm, 0.0, 50.0)?;
-        between(s, "compressor_delay_s", self.compressor_delay_s, 0.0, 5.0)?;
+        between(s, "compressor_delay_s", self.compressor_delay_s[0], 0.0, 5.0)?;
+        between(s, "compressor_delay_s", self.compressor_delay_s[1], 0.0, 5.0)?;
         between(s, "kp", self.kp, 0.0, 0.1)?;
         between(s, "ki", self.ki, 0.0, 0.1)?;
         between(s, "integrator_slew", self.integrator_slew, 0.0, 10.0)?;
@@ -248,6 +249,7 @@ pub struct State {
     falling: f64,
     spark_far_s: f64,
     request_s: f64,
+    released_s: f64,
     kept: bool,
     stalled: bool,
     high_s: f64,
@@ -291,6 +293,7 @@ impl Default for State {
             falling: 0.0,
             spark_far_s: 0.0,
             request_s: 0.0,
+            released_s: 0.0,
             kept: false,
             stalled: false,
             high_s: 0.0,
@@ -557,7 +560,10 @@ impl State {
         if self.request_s > 0.0 {
             nm += cal.compressor_nm;
         }
-        self.compressor = self.request_s > cal.compressor_delay_s;
+        let [on_s, off_s] = cal.compressor_delay_s;
+        self.released_s = if self.request_s > 0.0 { 0.0 } else { self.released_s + dt_s };
+        self.compressor =
+            self.request_s > on_s || (self.compressor && self.released_s < off_s && i.rpm > 300.0);
         let wanted = cal.per_nm_g_s * nm;
         self.load += (wanted - self.load) * num::lag_share(dt_s, 0.08);
     }
