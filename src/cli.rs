@@ -514,6 +514,7 @@ fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
         after: &run.after.seen,
         truth: run.lid_open.then_some((&run.before.truth, &run.after.truth)),
         lines: &lines,
+        job: &run.job,
         model_notes: &notes,
         code_words: Bench::code_words,
     })

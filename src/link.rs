@@ -76,6 +76,8 @@ pub enum DiagRequest {
     ReadLearned,
     /// Live values.
     ReadLive,
+    /// One live value by its name, see [`LiveValues::NAMES`].
+    ReadValue(String),
     /// Which monitors have run to their end.
     ReadReadiness,
     /// Start a routine.
@@ -246,6 +248,64 @@ pub struct LiveValues {
     pub idle_pi_g_s: f64,
 }
 
+impl LiveValues {
+    /// Names by which single values are asked for, with their units.
+    pub const NAMES: &'static [&'static str] = &[
+        "engine_speed_rpm",
+        "target_rpm",
+        "coolant_c",
+        "inlet_air_c",
+        "map_kpa",
+        "air_g_s",
+        "air_by_pressure_g_s",
+        "purge_pct",
+        "throttle_deg",
+        "pedal_pct",
+        "spark_deg",
+        "lambda",
+        "lambda_bank2",
+        "short_pct",
+        "short_bank2_pct",
+        "long_pct",
+        "long_bank2_pct",
+        "supply_v",
+        "road_km_h",
+        "idle_base_g_s",
+        "idle_load_g_s",
+        "idle_learned_g_s",
+        "idle_pi_g_s",
+    ];
+    /// The value of that name.
+    pub fn named(&self, name: &str) -> Option<f64> {
+        Some(match name {
+            "engine_speed_rpm" => self.engine_speed_rpm,
+            "target_rpm" => self.target_rpm,
+            "coolant_c" => self.coolant_c,
+            "inlet_air_c" => self.inlet_air_c,
+            "map_kpa" => self.map_kpa,
+            "air_g_s" => self.air_g_s,
+            "air_by_pressure_g_s" => self.air_by_pressure_g_s,
+            "purge_pct" => self.purge_pct,
+            "throttle_deg" => self.throttle_deg,
+            "pedal_pct" => self.pedal_pct,
+            "spark_deg" => self.spark_deg,
+            "lambda" => self.lambda[0],
+            "lambda_bank2" => self.lambda[1],
+            "short_pct" => self.short_pct[0],
+            "short_bank2_pct" => self.short_pct[1],
+            "long_pct" => self.long_pct[0],
+            "long_bank2_pct" => self.long_pct[1],
+            "supply_v" => self.supply_v,
+            "road_km_h" => self.road_km_h,
+            "idle_base_g_s" => self.idle_base_g_s,
+            "idle_load_g_s" => self.idle_load_g_s,
+            "idle_learned_g_s" => self.idle_learned_g_s,
+            "idle_pi_g_s" => self.idle_pi_g_s,
+            _ => return None,
+        })
+    }
+}
+
 /// The module's answer.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -264,6 +324,8 @@ pub enum DiagResponse {
     Learned(Vec<LearnedStatus>),
     /// Live values.
     Live(LiveValues),
+    /// One live value, in the unit of its name.
+    Value(f64),
     /// State of the routine.
     Routine(RoutineState),
     /// Readiness.

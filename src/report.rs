@@ -9,6 +9,7 @@
 
 mod charts;
 mod html;
+pub mod job;
 mod svg;
 mod text;
 mod timeline;
@@ -20,6 +21,7 @@ pub use self::twin::{Difference, Pair, twin_html, twin_table};
 
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, PartChoice, PartKind, Wire};
 use crate::bench::record::{Entry, Kind};
+use crate::bench::tools::Tool;
 use crate::bench::trace::{COLUMNS, Trace};
 use crate::bench::view::{Lamp, LearnedView, Observation, Truth};
 use crate::link::{CodeStatus, DiagRequest, DiagResponse, Routine, RoutineState};
@@ -101,6 +103,8 @@ pub struct Sheet<'a> {
     pub truth: Option<(&'a Truth, &'a Truth)>,
     /// The judged expectations.
     pub lines: &'a [Line],
+    /// The job card.
+    pub job: &'a job::Job,
     /// Where the model reached its limits.
     pub model_notes: &'a [String],
     /// What a trouble code says.
@@ -357,6 +361,7 @@ fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
         Kind::Act { action, .. } => ("hand", action_words(action, lid_open)),
         Kind::Hindered { why, .. } => ("bench", format!("would not do it: {why}")),
         Kind::Answer { answer, .. } => ("module", answer_words(answer)),
+        Kind::Reading { reading, .. } => ("tool", reading.words.clone()),
         Kind::Module { what } => ("module", what.replace('_', " ")),
         Kind::Drive { what } => ("driver", what.clone()),
         Kind::Model { what } => ("bench", format!("model at its limits: {what}")),
@@ -370,6 +375,7 @@ fn entry_id(e: &Entry) -> &str {
         Kind::Act { id, .. }
         | Kind::Hindered { id, .. }
         | Kind::Answer { id, .. }
+        | Kind::Reading { id, .. }
         | Kind::TimedOut { id, .. } => id,
         Kind::Module { .. } | Kind::Model { .. } | Kind::Drive { .. } => "",
     }
@@ -413,10 +419,29 @@ fn action_words(action: &Action, lid_open: bool) -> String {
         Action::Sensor(..) => "something done to a sensor or its wire".into(),
         Action::Refuel(l) => format!("{} L filled in", fixed(*l, 0)),
         Action::Ask(request) => ask_words(request),
+        Action::Hold { rpm, nm } => {
+            format!("held at {} rpm against {} N·m on rollers", fixed(*rpm, 0), fixed(*nm, 0))
+        }
         Action::Drive { pattern, minutes } => {
             format!("driven by the pattern {} for {} min", pattern.word(), fixed(*minutes, 1))
         }
+        Action::Measure(tool) => measure_words(*tool),
+        Action::Watch(names) if names.is_empty() => "service tester watches nothing".into(),
+        Action::Watch(names) => format!("service tester watches {}", names.join(", ").replace('_', " ")),
         Action::Wait => "waited".into(),
+    }
+}
+
+fn measure_words(tool: Tool) -> String {
+    let name = tool.instrument().replace('_', " ");
+    let with = match tool {
+        Tool::Voltmeter(p) | Tool::Scope(p) => format!("{name} at {}", p.name().replace('_', " ")),
+        Tool::Inspect(l) => format!("looked at {}", l.name().replace('_', " ")),
+        _ => name,
+    };
+    match tool.caution() {
+        Some(caution) => format!("{with}. {caution}"),
+        None => with,
     }
 }
 
@@ -513,6 +538,7 @@ fn ask_words(request: &DiagRequest) -> String {
         DiagRequest::ReadFreezeFrame(code) => format!("asked for the freeze frame of {code}"),
         DiagRequest::ReadLearned => "asked for learned values".into(),
         DiagRequest::ReadLive => "asked for live values".into(),
+        DiagRequest::ReadValue(name) => format!("asked for {}", name.replace('_', " ")),
         DiagRequest::ReadReadiness => "asked for readiness".into(),
         DiagRequest::Start(Routine::CommandIdle(0)) => "asked for the module's own idle speed".into(),
         DiagRequest::Start(Routine::CommandIdle(rpm)) => format!("asked for an idle of {rpm} rpm"),
@@ -562,6 +588,7 @@ fn answer_words(answer: &DiagResponse) -> String {
             fixed(l.coolant_c, 0),
             fixed(l.supply_v, 1)
         ),
+        DiagResponse::Value(x) => format!("value {}", fixed(*x, 3)),
         DiagResponse::Readiness(all) => {
             let open: Vec<String> =
                 all.iter().filter(|m| !m.complete).map(|m| m.name.replace('_', " ")).collect();

@@ -11,6 +11,7 @@
 //! Which error comes first: TOML's own; then the schema; then the earliest in the file. Within one
 //! table an unknown key comes before a missing one, because it is mostly the same mistake.
 
+mod measure;
 mod paths;
 mod read;
 mod source;

@@ -9,22 +9,27 @@
 //! Times: zero is where the scenario's own acts begin, after conditioning. The *hand-over* is when the
 //! last of the scenario's own acts was done; a trainee's acts and expectations count from there.
 
+mod ledger;
 pub mod logbook;
 pub mod replay;
 pub mod twin;
 
+pub use self::ledger::{Ledger, Price, Prices};
 pub use self::logbook::logbook_header;
 
 use crate::bench::action::Action;
 use crate::bench::record::{Entry, Kind};
+use crate::bench::tools::{Reading, Tool};
 use crate::bench::trace::{ROW_S, Trace};
-use crate::bench::view::{Lamp, Observation, Truth};
+use crate::bench::view::{Lamp, Observation, Truth, Watched};
 use crate::bench::{self, Bench, Done};
-use crate::link::GateStatus;
+use crate::link::{GateStatus, LiveValues};
+use crate::report::job::Job;
 use crate::scenario::{Act, ActionFile, At, Condition, Expect, Lid, Scenario, Timing};
 use crate::store::Cache;
 use serde::Serialize;
 use serde_json::{Value, json};
+use std::sync::Arc;
 
 /// Version of the object that `--json` prints.
 pub const JSON_SCHEMA: u64 = 1;
@@ -38,6 +43,8 @@ const SAME_S: f64 = 1e-6;
 pub enum Error {
     /// The bench could not be built.
     Bench(bench::Error),
+    /// The prices of work.
+    Prices(String),
     /// The lid is locked.
     Locked,
     /// A trainee's file asks for truth under a closed lid: line, column and path.
@@ -48,6 +55,7 @@ impl std::fmt::Display for Error {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Error::Bench(e) => e.fmt(f),
+            Error::Prices(why) => f.write_str(why),
             Error::Locked => f.write_str("this scenario's lid is locked and may not be opened"),
             Error::AsksForTruth(_, _, path) => {
                 write!(
@@ -137,6 +145,10 @@ pub struct Run {
     pub trace: Trace,
     /// Expectations judged, in the order of the files.
     pub judged: Vec<Judged>,
+    /// What was done after hand-over cost this.
+    pub job: Job,
+    /// What the scenario's own acts would have cost: told under an open lid only, and in no sum.
+    pub job_before: Job,
     /// At hand-over.
     pub before: Moment,
     /// At the end.
@@ -154,10 +166,11 @@ impl Run {
     }
     /// The object that `--json` prints. Truth is in it under an open lid only.
     pub fn json(&self) -> Value {
-        let mut root = root(&self.scenario, &self.bench, &self.after.seen, self.cpu_s);
+        let mut root = root(&self.scenario, &self.bench, &self.after.seen, &self.job, self.cpu_s);
         root["expectations"] = json!(self.judged);
         if self.lid_open {
             root["truth"] = json!(self.after.truth);
+            root["job"]["before"] = json!(self.job_before);
         }
         root
     }
@@ -199,7 +212,7 @@ fn tells(action: &Action) -> bool {
     )
 }
 
-fn root(scenario: &Scenario, b: &Bench, o: &Observation, cpu_s: f64) -> Value {
+fn root(scenario: &Scenario, b: &Bench, o: &Observation, job: &Job, cpu_s: f64) -> Value {
     json!({
         "schema": JSON_SCHEMA,
         "version": env!("CARGO_PKG_VERSION"),
@@ -216,14 +229,31 @@ fn root(scenario: &Scenario, b: &Bench, o: &Observation, cpu_s: f64) -> Value {
         "codes": o.codes,
         "lamp": o.lamp,
         "readiness": o.readiness,
-        "job": Value::Null,
+        "watched": o.watched,
+        "readings": o.readings.iter().map(reading_json).collect::<Vec<_>>(),
+        "job": job,
         "model_notes": b.model_notes(),
     })
 }
 
+/// A reading with its numbers and words by their names.
+fn reading_json(r: &Reading) -> Value {
+    let mut v = json!({ "name": r.tool.name(), "at_s": r.at_s, "words": r.words });
+    for (name, x) in &r.numbers {
+        v[name.as_str()] = json!(x);
+    }
+    for (name, word) in &r.marks {
+        v[name.as_str()] = json!(word);
+    }
+    if !r.samples.is_empty() {
+        v["samples"] = json!(r.samples);
+    }
+    v
+}
+
 /// What conditions and expectations look into: everything, truth included.
-fn whole(scenario: &Scenario, b: &Bench, o: &Observation) -> Value {
-    let mut v = root(scenario, b, o, 0.0);
+fn whole(scenario: &Scenario, b: &Bench, o: &Observation, job: &Job) -> Value {
+    let mut v = root(scenario, b, o, job, 0.0);
     v["truth"] = json!(b.truth());
     v
 }
@@ -235,6 +265,9 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
     let banks = o.trims.len();
     o.idle = Some(bench::view::IdleView { lambda: vec![1.0; banks], ..Default::default() });
     o.lamp = Lamp::Off;
+    o.readings = Tool::all(b.cylinders()).into_iter().map(Reading::sample).collect();
+    let watched = |n: &&str| Watched { name: (*n).to_owned(), value: Some(0.0), age_s: 0.0 };
+    o.watched = LiveValues::NAMES.iter().map(watched).collect();
     for l in &mut o.learned {
         if l.gates.is_empty() {
             let all: &[&str] = match l.name.as_str() {
@@ -269,7 +302,7 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
                 .collect();
         }
     }
-    Ok(whole(scenario, &b, &o))
+    Ok(whole(scenario, &b, &o, &Job::default()))
 }
 
 /// Whether a run is allowed as it was asked for, and if its lid is open: to be known before anything is
@@ -362,6 +395,8 @@ pub struct Session {
     expects: Vec<(Expect, f64)>,
     timeouts: Vec<Judged>,
     judged: Vec<(usize, Judged)>,
+    ledger: Ledger,
+    ledger_before: Ledger,
 }
 
 impl Session {
@@ -380,11 +415,13 @@ impl Session {
             scenario.setup.step_deg = step;
         }
         let lid_open = admit(&scenario, actions, options)?;
+        let prices = Arc::new(Prices::shipped().map_err(Error::Prices)?);
         let cache = if options.use_cache { Cache::of_user() } else { Cache::none() };
         let conditioned = cache
             .conditioned(&scenario.setup, &mut |share| told(Progress::Conditioning(share)))
             .map_err(Error::Bench)?;
         let queue = Queue::new(&scenario.acts, 0.0);
+        let ledger = Ledger::new(prices, 0.0);
         let expects = scenario
             .expects
             .iter()
@@ -410,6 +447,8 @@ impl Session {
             expects,
             timeouts: Vec::new(),
             judged: Vec::new(),
+            ledger_before: ledger.clone(),
+            ledger,
             scenario,
         })
     }
@@ -513,6 +552,7 @@ impl Session {
                 self.queue.acts.pop_front();
                 self.queue.waiting_since_s = None;
                 self.queue.last_s = now;
+                self.card().stayed(now);
                 return true;
             }
         }
@@ -530,6 +570,11 @@ impl Session {
         }
         let done = self.bench.act(&act.id, act.hand.clone());
         let wait_s = if matches!(done, Done::Hindered(_)) { 0.0 } else { act.wait_s };
+        let card = self.card();
+        card.stayed(now + wait_s);
+        if !matches!(done, Done::Hindered(_)) {
+            card.add(&act.id, &act.hand);
+        }
         if let Done::Hindered(why) = done
             && !self.trainee
         {
@@ -562,8 +607,18 @@ impl Session {
         })
     }
 
+    /// The card that pays for what is done now.
+    fn card(&mut self) -> &mut Ledger {
+        if self.trainee { &mut self.ledger } else { &mut self.ledger_before }
+    }
+
     fn holds(&self, c: &Condition) -> bool {
-        c.holds(&whole(&self.scenario, &self.bench, &self.bench.observe()))
+        c.holds(&self.all())
+    }
+
+    /// What conditions and expectations look into now.
+    fn all(&self) -> Value {
+        whole(&self.scenario, &self.bench, &self.bench.observe(), &self.ledger.job())
     }
 
     /// A value as who runs it may see it.
@@ -571,8 +626,7 @@ impl Session {
         if path.starts_with("truth.") && !self.lid_open {
             return Value::Null;
         }
-        crate::scenario::lookup(&whole(&self.scenario, &self.bench, &self.bench.observe()), path)
-            .unwrap_or(Value::Null)
+        crate::scenario::lookup(&self.all(), path).unwrap_or(Value::Null)
     }
 
     fn hand_over(&mut self) {
@@ -585,6 +639,7 @@ impl Session {
             self.hand_over_s = self.bench.time_s();
             self.own_lines = self.bench.log().len();
             self.before = Some(self.moment());
+            self.ledger = self.ledger.from(self.hand_over_s);
         }
         self.trainee = true;
         if let Some(a) = self.actions.clone() {
@@ -628,7 +683,7 @@ impl Session {
         if due.is_empty() {
             return;
         }
-        let all = whole(&self.scenario, &self.bench, &self.bench.observe());
+        let all = self.all();
         for e in due {
             let (met, measured) = e.judge(&all);
             let hidden = e.what.starts_with("truth.") && !self.lid_open;
@@ -672,6 +727,8 @@ impl Session {
         Run {
             hand_over_s: self.hand_over_s,
             own_lines: self.own_lines,
+            job: self.ledger.job(),
+            job_before: self.ledger_before.job(),
             before: self.before.unwrap_or_else(|| after.clone()),
             scenario: self.scenario,
             actions: self.actions,

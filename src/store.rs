@@ -12,6 +12,9 @@ use std::sync::atomic::{AtomicU32, Ordering};
 /// Shipped cars: name and text.
 pub const CARS: &[(&str, &str)] = &[("plover", include_str!("../assets/cars/plover.toml"))];
 
+/// What work costs.
+pub const PRICES: &str = include_str!("../assets/prices.toml");
+
 /// A shipped scenario with the action files that belong to it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Shipped {

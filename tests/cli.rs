@@ -154,7 +154,13 @@ fn exact_json_keys() {
     assert!(v["simulated_s"].as_f64().is_some_and(|s| (299.9..301.0).contains(&s)));
     assert!(v["cpu_s"].as_f64().is_some_and(|s| s > 0.0));
     assert_eq!(v["state_hash"].as_str().map(str::len), Some(64));
-    assert!(v["job"].is_null());
+    of(&v["job"], &["minutes", "money", "currency", "parts_bought", "lines"], "the job card");
+    assert_eq!(
+        (&v["job"]["minutes"], &v["job"]["parts_bought"]),
+        (&0.0.into(), &0.into()),
+        "nobody did a thing"
+    );
+    assert!(v["readings"].is_array() && v["watched"].is_array());
     assert_eq!(v["lamp"], "off");
     assert!(v["codes"].as_array().is_some_and(Vec::is_empty));
     assert!(v["model_notes"].is_array());

@@ -1,6 +1,7 @@
 //! Everything a person can do to the bench. An action happens at a simulated time and is in the log.
 
 use crate::bench::pattern;
+use crate::bench::tools::Tool;
 use crate::link::DiagRequest;
 use crate::plant::wires;
 use serde::{Deserialize, Serialize};
@@ -129,7 +130,7 @@ pub struct PartChoice {
     pub error_pct: Option<f64>,
     /// Air meter: the error at 60 g/s \[%\]; `error_pct` is then the one at 3 g/s, linear in the logarithm of flow.
     pub error_high_pct: Option<f64>,
-    /// Wear or blockage \[%\]: throttle motor, pump (speed lost), filters (area blocked), thermostat (stays open).
+    /// Wear or blockage \[%\]: throttle motor, pump (flow lost), filters (area blocked), thermostat (stays open).
     pub wear_pct: Option<f64>,
     /// Wear of the throttle's first sensor track \[%\].
     pub track_wear_pct: Option<f64>,
@@ -195,6 +196,18 @@ pub enum Action {
         /// For so long \[min\].
         minutes: f64,
     },
+    /// Hold an engine speed with the pedal against a torque of rollers at the crank, until a hand touches
+    /// pedal, brake, selector or key. Needs a running engine, standing.
+    Hold {
+        /// Engine speed \[rpm\].
+        rpm: f64,
+        /// Torque at the crank besides the engine's own \[N m\].
+        nm: f64,
+    },
+    /// Measure with a bay tool.
+    Measure(Tool),
+    /// Let the service tester show these values, one after the other; none ends it.
+    Watch(Vec<String>),
     /// Nothing: lets time pass.
     Wait,
 }

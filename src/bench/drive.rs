@@ -14,6 +14,7 @@ use crate::bench::pattern;
 use crate::bench::record::Kind;
 use crate::bench::setup::{Stretch, StretchKind};
 use crate::bench::{Bench, record};
+use serde::{Deserialize, Serialize};
 
 /// Most deposit that one piece of a stretch may add \[µm\].
 const PIECE_UM: f64 = 10.0;
@@ -71,8 +72,35 @@ impl Bench {
         self.note(Kind::Drive { what: why.into() });
     }
 
-    /// Every 100 ms: one look of the driver, if there is one.
+    /// A foot on the pedal holds an engine speed against rollers; or why not.
+    pub(super) fn begin_hold(&mut self, rpm: f64, nm: f64) -> Result<(), String> {
+        if self.plant.speed_rpm() < 300.0 {
+            return Err("the engine does not run: start it first".into());
+        }
+        if self.plant.s.road.speed_m_s > STANDING_M_S {
+            return Err("the car is rolling: bring it to a stand first".into());
+        }
+        self.foot = Some(Foot::new(rpm, nm));
+        Ok(())
+    }
+
+    /// Foot off the pedal, rollers off.
+    pub(super) fn let_go(&mut self) {
+        self.foot = None;
+        self.plant.s.road.rollers_nm = 0.0;
+        self.plant.s.hands.pedal_pct = 0.0;
+    }
+
+    fn hold_on(&mut self) {
+        let rpm = self.plant.speed_rpm();
+        let Some(foot) = &mut self.foot else { return };
+        self.plant.s.road.rollers_nm = if rpm > 0.8 * foot.rpm { foot.nm } else { 0.0 };
+        self.plant.s.hands.pedal_pct = foot.pedal(rpm, LOOK_S);
+    }
+
+    /// Every 100 ms: one look of the driver, or of who holds a speed, if there is one.
     pub(super) fn drive_on(&mut self) {
+        self.hold_on();
         let Some(driver) = &mut self.driver else { return };
         let sensed = Sensed { speed_m_s: self.plant.s.road.speed_m_s, rpm: self.plant.speed_rpm() };
         let wanted = driver.look(&sensed);
@@ -118,16 +146,23 @@ impl Bench {
     }
 }
 
-/// A foot that holds an engine speed with the pedal.
-#[derive(Debug, Clone, Copy, Default)]
-struct Foot {
+/// A foot that holds an engine speed with the pedal against rollers.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub(super) struct Foot {
+    /// Engine speed to hold \[rpm\].
+    rpm: f64,
+    /// Torque of the rollers at the crank \[N m\].
+    nm: f64,
     sum: f64,
 }
 
 impl Foot {
-    fn pedal(&mut self, wanted_rpm: f64, rpm: f64, dt_s: f64) -> f64 {
-        let error = wanted_rpm - rpm;
-        self.sum = (self.sum + 0.004 * error * dt_s).clamp(0.0, 60.0);
+    pub(super) fn new(rpm: f64, nm: f64) -> Self {
+        Self { rpm, nm, sum: 0.0 }
+    }
+    fn pedal(&mut self, rpm: f64, dt_s: f64) -> f64 {
+        let error = self.rpm - rpm;
+        self.sum = (self.sum + 0.004 * error * dt_s).clamp(0.0, 95.0);
         (2.0 + self.sum + 0.004 * error).clamp(1.5, 100.0)
     }
 }
@@ -198,21 +233,20 @@ fn drive(b: &mut Bench, kind: StretchKind, seconds: f64, place_s: &mut f64) {
         }
         StretchKind::Idle => b.advance_by(seconds),
         StretchKind::Hold { rpm, nm } => {
-            let mut foot = Foot::default();
+            b.foot = Some(Foot::new(rpm, nm));
             let end = b.time_s() + seconds;
             while b.time_s() < end {
-                let now = b.speed_by_ear_rpm();
-                if now < 300.0 && !start(b) {
-                    b.model_note("conditioning: the engine stalled in a steady hold".into());
-                    break;
+                if b.speed_by_ear_rpm() < 300.0 {
+                    b.let_go();
+                    if !start(b) {
+                        b.model_note("conditioning: the engine stalled in a steady hold".into());
+                        break;
+                    }
+                    b.foot = Some(Foot::new(rpm, nm));
                 }
-                b.set_rollers_nm(if now > 0.8 * rpm { nm } else { 0.0 });
-                let pedal = foot.pedal(rpm, now, 0.1);
-                b.set_pedal_quietly(pedal);
-                b.advance_by(0.1);
+                b.advance_by(LOOK_S);
             }
-            b.set_rollers_nm(0.0);
-            b.set_pedal_quietly(0.0);
+            b.let_go();
             b.advance_by(10.0);
         }
     }

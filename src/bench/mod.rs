@@ -10,11 +10,14 @@ pub mod action;
 pub mod car;
 pub mod drive;
 pub mod driver;
+pub mod gas;
 pub mod pattern;
 pub mod record;
 pub mod setup;
 mod shelf;
 pub mod snapshot;
+mod tester;
+pub mod tools;
 pub mod trace;
 pub mod view;
 
@@ -29,6 +32,7 @@ use action::{Action, Connector, Gear, Key, Load, PartKind};
 use car::Car;
 use record::{Entry, Kind};
 use setup::Setup;
+use tools::{Bay, Put, Reading};
 use view::{CylinderTruth, IdleView, Lamp, LearnedView, LiveView, Observation, TrimView, Truth};
 
 /// What can go wrong with a bench.
@@ -61,6 +65,10 @@ pub enum Done {
     Yes,
     /// The module's answer.
     Answer(DiagResponse),
+    /// What a bay tool shows.
+    Reading(Reading),
+    /// A bay tool is at work; its reading is in the logbook and in the observation after so long \[s\].
+    Measuring(f64),
     /// Not possible now, and why.
     Hindered(String),
 }
@@ -94,6 +102,8 @@ pub struct Bench {
     cranking_since_s: Option<f64>,
     fitted: u32,
     driver: Option<driver::Driver>,
+    foot: Option<drive::Foot>,
+    bay: Bay,
 }
 
 impl Bench {
@@ -150,6 +160,8 @@ impl Bench {
             cranking_since_s: None,
             fitted: 0,
             driver: None,
+            foot: None,
+            bay: Bay::new(seed).map_err(Error::Setup)?,
         })
     }
 
@@ -215,6 +227,8 @@ impl Bench {
             self.ring_next as u64,
             self.frames,
             &self.driver,
+            &self.foot,
+            &self.bay.s,
         ))
     }
 
@@ -228,9 +242,13 @@ impl Bench {
     /// A hand moves; it is in the logbook with the time.
     pub fn act(&mut self, id: &str, action: Action) -> Done {
         self.note(Kind::Act { id: id.into(), action: action.clone() });
-        let done = self.act_quietly(action);
+        let done = match action {
+            Action::Measure(tool) => self.measure(id, tool),
+            other => self.act_quietly(other),
+        };
         match &done {
-            Done::Yes => {}
+            Done::Yes | Done::Measuring(_) => {}
+            Done::Reading(r) => self.note(Kind::Reading { id: id.into(), reading: r.clone() }),
             Done::Hindered(why) => self.note(Kind::Hindered { id: id.into(), why: why.clone() }),
             Done::Answer(answer) => self.note(Kind::Answer { id: id.into(), answer: answer.clone() }),
         }
@@ -244,13 +262,20 @@ impl Bench {
     }
 
     fn act_quietly(&mut self, action: Action) -> Done {
-        if self.driver.is_some()
-            && matches!(
-                action,
-                Action::Key(_) | Action::Pedal(_) | Action::Brake(_) | Action::Gear(_) | Action::Drive { .. }
-            )
-        {
+        let takes_over = matches!(
+            action,
+            Action::Key(_)
+                | Action::Pedal(_)
+                | Action::Brake(_)
+                | Action::Gear(_)
+                | Action::Drive { .. }
+                | Action::Hold { .. }
+        );
+        if self.driver.is_some() && takes_over {
             self.end_drive("the drive ended: another hand took over");
+        }
+        if self.foot.is_some() && takes_over {
+            self.let_go();
         }
         self.hand_moves(action)
     }
@@ -347,9 +372,41 @@ impl Bench {
                     return Done::Hindered(why);
                 }
             }
+            Action::Hold { rpm, nm } => {
+                if let Err(why) = self.begin_hold(rpm, nm) {
+                    return Done::Hindered(why);
+                }
+            }
+            Action::Watch(names) => {
+                if let Err(why) = self.bay.s.tester.watch(&names, self.plant.s.time_s) {
+                    return Done::Hindered(why);
+                }
+            }
+            Action::Measure(tool) => return self.measure("", tool),
             Action::Wait => {}
         }
         Done::Yes
+    }
+
+    fn measure(&mut self, id: &str, tool: tools::Tool) -> Done {
+        match self.bay.put(&self.plant, id, tool, self.time_s()) {
+            Put::Shown(reading) => Done::Reading(reading),
+            Put::Working(for_s) => Done::Measuring(for_s),
+            Put::Hindered(why) => Done::Hindered(why),
+        }
+    }
+
+    /// Tools at work look at this sample, and the service tester takes its answers.
+    fn bay_sample(&mut self) {
+        let Self { bay, ecm, plant, .. } = self;
+        bay.s.tester.poll(plant.s.time_s, |request| ecm.ask(request));
+        if bay.idle() {
+            return;
+        }
+        let t_s = self.time_s();
+        for (id, reading) in self.bay.sample(&self.plant, self.ecm.out(), self.start_s) {
+            self.log.push(Entry { t_s, kind: Kind::Reading { id, reading } });
+        }
     }
 
     fn ask(&mut self, request: &DiagRequest) -> DiagResponse {
@@ -379,6 +436,7 @@ impl Bench {
     fn sampled(&mut self) {
         self.ecm.sample(self.plant.frame());
         self.frames += 1;
+        self.bay_sample();
         if let Some(since) = self.cranking_since_s {
             // the hand lets go when it hears the engine run, or after ten seconds
             if self.plant.speed_rpm() > 550.0 || self.plant.s.time_s - since > 10.0 {
@@ -520,6 +578,8 @@ impl Bench {
             codes: self.ecm.s.codes.stored(),
             lamp: if self.ecm.s.codes.lamp() { Lamp::On } else { Lamp::Off },
             readiness: self.ecm.s.codes.readiness(self.car.plant.layout.bank_count()),
+            watched: self.bay.s.tester.shown(self.plant.s.time_s),
+            readings: self.bay.last().to_vec(),
         }
     }
 
@@ -604,12 +664,6 @@ impl Bench {
     }
     fn set_wear_factor(&mut self, k: f64) {
         self.plant.s.hands.wear_factor = k;
-    }
-    fn set_rollers_nm(&mut self, nm: f64) {
-        self.plant.s.road.rollers_nm = nm;
-    }
-    fn set_pedal_quietly(&mut self, pct: f64) {
-        self.plant.s.hands.pedal_pct = pct;
     }
     fn set_coolant_c(&mut self, c: f64) {
         self.plant.set_coolant_c(c);

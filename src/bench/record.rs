@@ -1,6 +1,7 @@
 //! Logbook entries and the hash of a bench's state.
 
 use crate::bench::action::Action;
+use crate::bench::tools::Reading;
 use crate::link::DiagResponse;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -47,6 +48,13 @@ pub enum Kind {
         id: String,
         /// What it said.
         answer: DiagResponse,
+    },
+    /// A bay tool was read.
+    Reading {
+        /// Id of the act that put it there.
+        id: String,
+        /// What it showed.
+        reading: Reading,
     },
     /// The module decided something.
     Module {

@@ -125,7 +125,7 @@ pub(super) fn tell(parts: &Parts) -> Vec<PartTruth> {
         add(format!("injector_{}", c + 1), &i.serial, is);
     }
     add("wheel".into(), &parts.wheel.serial, "edges each with their own error".into());
-    add("fuel_pump".into(), &parts.pump.serial, format!("speed {:+.1} %", pct(parts.pump.share - 1.0)));
+    add("fuel_pump".into(), &parts.pump.serial, format!("moves {:+.1} %", pct(parts.pump.share - 1.0)));
     let held = format!("pressure {:+.2} %", pct(parts.regulator.gain - 1.0));
     add("regulator".into(), &parts.regulator.serial, held);
     for (name, filter) in [("fuel_filter", &parts.fuel_filter), ("air_filter", &parts.air_filter)] {

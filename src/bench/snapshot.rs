@@ -8,9 +8,11 @@
 //!
 //! **Checked by** `same_…` in `tests/cache.rs`.
 
+use crate::bench::drive::Foot;
 use crate::bench::driver::Driver;
 use crate::bench::record::Entry;
 use crate::bench::setup::Setup;
+use crate::bench::tools;
 use crate::bench::{Bench, Error, IdleSample};
 use crate::ecm;
 use crate::plant;
@@ -28,6 +30,8 @@ struct Kept<'a> {
     cranking_since_s: Option<f64>,
     fitted: u32,
     driver: &'a Option<Driver>,
+    foot: &'a Option<Foot>,
+    bay: &'a tools::State,
 }
 
 #[derive(Deserialize)]
@@ -42,6 +46,8 @@ struct Read {
     cranking_since_s: Option<f64>,
     fitted: u32,
     driver: Option<Driver>,
+    foot: Option<Foot>,
+    bay: tools::State,
 }
 
 impl Bench {
@@ -58,6 +64,8 @@ impl Bench {
             cranking_since_s: self.cranking_since_s,
             fitted: self.fitted,
             driver: &self.driver,
+            foot: &self.foot,
+            bay: &self.bay.s,
         };
         // Serialising plain data into memory cannot fail.
         postcard::to_allocvec(&kept).unwrap_or_default()
@@ -88,6 +96,8 @@ impl Bench {
         b.cranking_since_s = read.cranking_since_s;
         b.fitted = read.fitted;
         b.driver = read.driver;
+        b.foot = read.foot;
+        b.bay.s = read.bay;
         Ok(b)
     }
 }

@@ -1,6 +1,8 @@
 //! What can be seen: [`Observation`] (what a technician could know) and [`Truth`] (for grading, and for
 //! screens under an open lid). Different types, from different methods of the bench.
 
+pub use crate::bench::tester::Watched;
+use crate::bench::tools::Reading;
 use crate::link::{CodeStatus, GateStatus, LearnedStatus, MonitorStatus};
 use serde::{Deserialize, Serialize};
 
@@ -164,6 +166,10 @@ pub struct Observation {
     pub lamp: Lamp,
     /// Which monitors have run to their end since codes were last cleared.
     pub readiness: Vec<MonitorStatus>,
+    /// What the service tester shows of the values it watches.
+    pub watched: Vec<Watched>,
+    /// The last reading of every bay tool that was used.
+    pub readings: Vec<Reading>,
 }
 
 /// One cylinder as it is.

@@ -159,6 +159,10 @@ impl Ecm {
             }
             DiagRequest::ReadLearned => DiagResponse::Learned(self.learned()),
             DiagRequest::ReadLive => DiagResponse::Live(self.live()),
+            DiagRequest::ReadValue(name) => match self.live().named(name) {
+                Some(value) => DiagResponse::Value(value),
+                None => DiagResponse::Refused(Refusal { why: format!("no value is called {name}") }),
+            },
             DiagRequest::ReadReadiness => DiagResponse::Readiness(self.s.codes.readiness(self.banks())),
             DiagRequest::Start(routine) => match self.start(*routine) {
                 Ok(()) => DiagResponse::Ok,

@@ -9,8 +9,9 @@
 //! **State** ([`State`]): rail pressure \[Pa gauge\]; by cylinder: film and vapour waiting in the port \[kg\].
 //!
 //! **Equations**
-//! 0. Pump at relative speed n (wear, supply): `p = n² p_dead (1 − Q/(n Q_free)) − k Q²`; the rail stands at
-//!    the lower of that and the regulator's pressure. Where the two meet is the knee.
+//! 0. A roller-cell pump moves `n Q_free` less a slip that goes with pressure, up to its relief valve:
+//!    `p = min(p_relief, (n Q_free − Q)/s) − k Q²`, n its displacement kept (wear) times the supply over
+//!    13.5 V. The rail stands at the lower of that and the regulator's pressure; where the two meet is the knee.
 //! 1. `m = (t − t_dead(V)) ṁ₀ √(Δp/Δp₀)`, not below zero.
 //! 2. `ṁ_film = X m_inj − m_film/τ` (Aquino, SAE 810494), solved exactly over each cycle.
 //! 3. Blend by mass share `a` of ethanol: ratio and heat are the mass-weighted means.
@@ -42,8 +43,10 @@ pub struct Params {
     pub dead_us: Table,
     /// Pump without back pressure at 13.5 V \[g/s\].
     pub pump_free_g_s: f64,
-    /// Pump without flow at 13.5 V \[kPa\].
-    pub pump_dead_kpa: f64,
+    /// Slip of the pump \[g/s per 100 kPa\].
+    pub pump_slip_g_s: f64,
+    /// Its relief valve \[kPa\].
+    pub pump_relief_kpa: f64,
     /// Loss of a clean filter at 10 g/s \[kPa\].
     pub filter_kpa_at_10: f64,
     /// Time for the rail to build up \[s\].
@@ -66,7 +69,8 @@ impl Params {
             between(s, "dead_us", p[1], 0.0, 6000.0)?;
         }
         between(s, "pump_free_g_s", self.pump_free_g_s, 1.0, 300.0)?;
-        between(s, "pump_dead_kpa", self.pump_dead_kpa, self.rail_kpa, 2000.0)?;
+        between(s, "pump_slip_g_s", self.pump_slip_g_s, 0.05, 50.0)?;
+        between(s, "pump_relief_kpa", self.pump_relief_kpa, self.rail_kpa, 2000.0)?;
         between(s, "filter_kpa_at_10", self.filter_kpa_at_10, 0.0, 200.0)?;
         between(s, "build_up_s", self.build_up_s, 0.01, 5.0)?;
         for p in self.film_share.points() {
@@ -93,9 +97,9 @@ pub fn blend(alcohol_pct: f64) -> FuelHeat {
 
 /// (0) What the pump can keep up behind its filter \[kPa\], at a flow \[g/s\] and a supply \[V\].
 pub fn pump_kpa(p: &Params, pump: &Pump, filter: &Filter, flow_g_s: f64, supply_v: f64) -> f64 {
-    let n = (pump.share * supply_v / 13.5).max(1e-3);
+    let n = pump.share * supply_v / 13.5;
     let through = flow_g_s / 10.0;
-    n * n * p.pump_dead_kpa * (1.0 - flow_g_s / (n * p.pump_free_g_s))
+    (100.0 * (n * p.pump_free_g_s - flow_g_s) / p.pump_slip_g_s).min(p.pump_relief_kpa)
         - p.filter_kpa_at_10 * filter.loss_factor() * through * through
 }
 

@@ -15,17 +15,22 @@
 //!
 //! Nearly stopped, steps are of time instead of angle; the gas moves on whenever an angle step is full.
 
+mod account;
 pub mod air;
 pub mod crank;
 pub mod cylinder;
 pub mod electrical;
 pub mod exhaust;
 pub mod fuel;
+mod hands;
 pub mod parts;
 pub mod road;
 pub mod sensors;
 pub mod thermal;
 pub mod wires;
+
+pub use self::account::{CycleAccount, Totals};
+pub use self::hands::{Hands, Plugs};
 
 use crate::num::{self, FlowFunction, Stream};
 use crate::signals::{ActuatorFrame, MAX_BANKS, MAX_CYLINDERS, SensorFrame, TICKS_PER_S, ToothEdge};
@@ -219,187 +224,6 @@ impl Parts {
             thermostat: Thermostat { serial: serial("thermostat"), least_open: 0.0 },
         }
     }
-}
-
-/// Where hands and plugs stand.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Hands {
-    /// Key on.
-    pub key_on: bool,
-    /// Key at crank.
-    pub key_crank: bool,
-    /// Pedal \[%\].
-    pub pedal_pct: f64,
-    /// Brake pedal \[%\]; its switch closes as soon as it is touched.
-    pub brake_pct: f64,
-    /// Selector in drive.
-    pub drive: bool,
-    /// Compressor wanted.
-    pub compressor: bool,
-    /// Heated glass.
-    pub heated_glass: bool,
-    /// Lamps.
-    pub lamps: bool,
-    /// Steering turned.
-    pub steering: bool,
-    /// Cabin blower on.
-    pub blower: bool,
-    /// Plugs pushed in.
-    pub plugs: Plugs,
-    /// Unmetered leak \[mm²\].
-    pub leak_mm2: f64,
-    /// Leak in the exhaust of the first bank, ahead of its sensor \[mm²\].
-    pub exhaust_leak_mm2: f64,
-    /// What is wrong with sensors and their wires, by [`wires::Sensor::index`].
-    pub ills: [wires::Ill; wires::SENSORS],
-    /// Wear goes on so many times faster than in life.
-    pub wear_factor: f64,
-}
-
-/// Which plugs are in.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Plugs {
-    /// Air meter.
-    pub air_meter: bool,
-    /// Manifold pressure sensor.
-    pub map: bool,
-    /// Throttle body.
-    pub throttle: bool,
-    /// Coolant sensor.
-    pub coolant: bool,
-    /// Wide-band sensors.
-    pub lambda: [bool; MAX_BANKS],
-    /// Crank sensor.
-    pub crank: bool,
-    /// Injectors.
-    pub injectors: [bool; MAX_CYLINDERS],
-    /// Coils.
-    pub coils: [bool; MAX_CYLINDERS],
-    /// Battery clamp.
-    pub battery: bool,
-    /// Purge valve's plug.
-    pub purge_valve: bool,
-    /// Hose between purge valve and manifold, open; pulled off and closed with a cap it carries nothing.
-    pub purge_hose: bool,
-    /// Radiator fan.
-    pub fan: bool,
-    /// Pedal.
-    pub pedal: bool,
-}
-
-impl Default for Plugs {
-    /// All in.
-    fn default() -> Self {
-        Self {
-            air_meter: true,
-            map: true,
-            throttle: true,
-            coolant: true,
-            lambda: [true; MAX_BANKS],
-            crank: true,
-            injectors: [true; MAX_CYLINDERS],
-            coils: [true; MAX_CYLINDERS],
-            battery: true,
-            purge_valve: true,
-            purge_hose: true,
-            fan: true,
-            pedal: true,
-        }
-    }
-}
-
-/// Cycles in one block of a cylinder's account.
-const BLOCK: u32 = 200;
-
-/// Running account of one cylinder's cycles.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-pub struct CycleAccount {
-    /// Cycles seen since the engine was built.
-    pub cycles: u64,
-    /// Cycles that fuel was injected for in which less than half of what could burn did.
-    pub misfires: u64,
-    /// Mean lambda of about the last 50 cycles that fuel was injected for.
-    pub lambda: f64,
-    /// The last cycle.
-    pub last: cylinder::CycleReport,
-    /// Net mean effective pressure of the block under way: cycles, sum, sum of squares.
-    block: (u32, f64, f64),
-    /// Mean and variance of the last whole block \[Pa, Pa²\].
-    whole: Option<(f64, f64)>,
-}
-
-impl CycleAccount {
-    /// `fed`: fuel was injected for this cycle. Without, what little comes off the wall is no mixture.
-    fn add(&mut self, r: &cylinder::CycleReport, fed: bool) {
-        self.cycles += 1;
-        self.misfires += u64::from(r.misfired && fed);
-        let (n, sum, squares) = &mut self.block;
-        *n += 1;
-        *sum += r.imep_pa;
-        *squares += r.imep_pa * r.imep_pa;
-        if *n == BLOCK {
-            self.whole = Some(self.of_block());
-            self.block = (0, 0.0, 0.0);
-        }
-        if r.lambda > 0.0 && fed {
-            self.lambda += (r.lambda - self.lambda) / (self.cycles.min(50) as f64);
-        }
-        self.last = *r;
-    }
-    fn of_block(&self) -> (f64, f64) {
-        let (n, sum, squares) = self.block;
-        if n == 0 {
-            return (0.0, 0.0);
-        }
-        let mean = sum / f64::from(n);
-        (mean, (squares / f64::from(n) - mean * mean).max(0.0))
-    }
-    /// Net mean effective pressure, mean of the last 200 cycles that make a block \[Pa\].
-    pub fn imep_pa(&self) -> f64 {
-        self.whole.unwrap_or_else(|| self.of_block()).0
-    }
-    /// Coefficient of variation of net mean effective pressure over the same cycles \[-\].
-    pub fn imep_cov(&self) -> f64 {
-        let (mean, var) = self.whole.unwrap_or_else(|| self.of_block());
-        var.sqrt() / mean.abs().max(1.0)
-    }
-}
-
-/// Sums since the plant was built, for balances.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-pub struct Totals {
-    /// Air through the meter \[kg\].
-    pub metered_kg: f64,
-    /// Air through the leak \[kg\].
-    pub leak_kg: f64,
-    /// Air through the purge valve \[kg\].
-    pub purge_kg: f64,
-    /// Fuel vapour through the purge valve \[kg\].
-    pub vapour_kg: f64,
-    /// Air drawn from the manifold \[kg\].
-    pub drawn_kg: f64,
-    /// Fuel injected \[kg\].
-    pub injected_kg: f64,
-    /// Air that left, burned or not \[kg\].
-    pub exhaust_air_kg: f64,
-    /// Fuel that left, burned or not \[kg\].
-    pub exhaust_fuel_kg: f64,
-    /// Fuel that left unburned \[kg\].
-    pub unburned_kg: f64,
-    /// Work of the gas \[J\].
-    pub gas_work_j: f64,
-    /// Wall loss \[J\].
-    pub wall_j: f64,
-    /// Friction \[J\].
-    pub friction_j: f64,
-    /// Loads and driveline \[J\].
-    pub load_j: f64,
-    /// Starter \[J\].
-    pub starter_j: f64,
-    /// Turns of the crank.
-    pub turns: f64,
-    /// Time running \[s\].
-    pub running_s: f64,
 }
 
 /// Everything that changes.

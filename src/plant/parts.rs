@@ -95,7 +95,7 @@ pub struct AirMeter {
 pub struct Pump {
     /// Serial.
     pub serial: String,
-    /// Speed over that of a good one \[-\]: flow goes with it, pressure with its square.
+    /// What it still moves over what a good one moves \[-\].
     pub share: f64,
 }
 

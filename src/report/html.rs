@@ -24,6 +24,10 @@ pub fn debrief_html(sheet: &Sheet) -> String {
     let rows = timeline::rows(sheet.log, sheet.lid_open);
     timeline::timeline(&mut o, sheet, &rows);
     timeline::read(&mut o, &rows);
+    tool_readings(&mut o, sheet);
+    if !sheet.job.lines.is_empty() {
+        sheet.job.html(&mut o);
+    }
     learned(&mut o, sheet);
     gates(&mut o, sheet);
     idle_air(&mut o, sheet);
@@ -283,6 +287,22 @@ fn readings(o: &mut String, sheet: &Sheet) {
     }
     compared(o, &rows);
     o.push_str("</section>\n");
+}
+
+/// What the bay tools last showed.
+fn tool_readings(o: &mut String, sheet: &Sheet) {
+    if sheet.after.readings.is_empty() {
+        return;
+    }
+    o.push_str("<section><h2>Measured with bay tools</h2><ul>");
+    for r in &sheet.after.readings {
+        put!(o, "<li>at {} min:s: {}", clock(r.at_s, false), sentence(&r.words));
+        if let Some(caution) = r.tool.caution() {
+            put!(o, " <i>{}</i>", escape(caution));
+        }
+        o.push_str("</li>");
+    }
+    o.push_str("</ul><p class=\"note-line\">The last reading of each. Every instrument has an error of its own.</p></section>\n");
 }
 
 fn truth_of(name: &str, t: &Truth) -> Option<f64> {

@@ -64,6 +64,7 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
         // handed in either way: the lid decides
         truth: Some((&truth, &truth)),
         lines: &[line],
+        job: &job::Job::default(),
         model_notes: &["<hr>".into()],
         code_words: |_| "words",
     });

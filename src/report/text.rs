@@ -132,6 +132,14 @@ fn head(sheet: &Sheet) -> Vec<String> {
         out.extend(row(label, &format!("{} {}: {}", c.code, (sheet.code_words)(&c.code), code_states(c))));
     }
     out.extend(row("lamp", lamp_words(sheet.after.lamp)));
+    for (i, r) in sheet.after.readings.iter().enumerate() {
+        let label = if i == 0 { "measured" } else { "" };
+        out.extend(row(label, &format!("{}, at {}", r.words, clock(r.at_s, false))));
+    }
+    if !sheet.job.lines.is_empty() {
+        out.extend(row("job card", &sheet.job.sum_words()));
+        out.extend(row("", &sheet.job.lines_words()));
+    }
     for e in sheet.log {
         if let Kind::Hindered { id, why } = &e.kind {
             let what = if id.is_empty() { "an act" } else { id };

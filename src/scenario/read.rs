@@ -6,6 +6,7 @@ use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, PartChoice, 
 use crate::bench::pattern;
 use crate::bench::setup::{Faults, Setup, Stretch, StretchKind, Weather};
 use crate::link::{DiagRequest, Routine};
+use crate::scenario::measure::{read_tool, read_watch};
 use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, is_word, shown};
 use crate::scenario::{
     About, Act, At, Condition, Expect, Lid, MAX_ACTS, MAX_CONDITIONING_MIN, MAX_CYLINDER, MAX_EXPECTS,
@@ -432,8 +433,11 @@ const HANDS: &[&str] = &[
     "sensor",
     "refuel_l",
     "service",
+    "measure",
+    "watch",
     "wait_s",
     "drive",
+    "hold_rpm",
 ];
 
 /// All keys of an act.
@@ -460,9 +464,15 @@ const ACT_KEYS: &[&str] = &[
     "service",
     "code",
     "idle_rpm",
+    "measure",
+    "point",
+    "part",
+    "watch",
     "wait_s",
     "drive",
     "minutes",
+    "hold_rpm",
+    "hold_nm",
 ];
 
 /// What is done, and how long time is let pass \[s\].
@@ -476,6 +486,12 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
     }
     if hand.key != "drive" {
         tab.refuse(&["minutes"], "goes with drive only")?;
+    }
+    if hand.key != "hold_rpm" {
+        tab.refuse(&["hold_nm"], "goes with hold_rpm only")?;
+    }
+    if hand.key != "measure" {
+        tab.refuse(&["point", "part"], "goes with measure only")?;
     }
     let action = match hand.key {
         "key" => Action::Key(hand.choice(&[("off", Key::Off), ("on", Key::On), ("crank", Key::Crank)])?),
@@ -509,11 +525,17 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
         }
         "refuel_l" => Action::Refuel(hand.within(&units::REFUEL_L)?),
         "service" => Action::Ask(read_service(tab, &hand)?),
+        "hold_rpm" => Action::Hold {
+            rpm: hand.within(&units::HOLD_RPM)?,
+            nm: tab.range("hold_nm", &units::HOLD_NM)?.unwrap_or(0.0),
+        },
         "drive" => {
             let pattern = hand.choice(pattern::Name::ALL)?;
             let minutes = tab.need("minutes")?.within(&units::DRIVE_MIN)?;
             return Ok((Action::Drive { pattern, minutes }, 60.0 * minutes));
         }
+        "measure" => Action::Measure(read_tool(tab, &hand)?),
+        "watch" => Action::Watch(read_watch(&hand)?),
         _ => return Ok((Action::Wait, hand.within(&units::TIME_S)?)),
     };
     Ok((action, 0.0))

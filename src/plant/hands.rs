@@ -1,0 +1,94 @@
+//! Where hands and plugs stand: what a person did to the car, kept as state.
+//!
+//! *Inside*: switches, feet, plugs, leaks opened by hand, ills of sensors. *Outside*: what follows (plant).
+
+use crate::plant::wires;
+use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
+use serde::{Deserialize, Serialize};
+
+/// Where hands and plugs stand.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Hands {
+    /// Key on.
+    pub key_on: bool,
+    /// Key at crank.
+    pub key_crank: bool,
+    /// Pedal \[%\].
+    pub pedal_pct: f64,
+    /// Brake pedal \[%\]; its switch closes as soon as it is touched.
+    pub brake_pct: f64,
+    /// Selector in drive.
+    pub drive: bool,
+    /// Compressor wanted.
+    pub compressor: bool,
+    /// Heated glass.
+    pub heated_glass: bool,
+    /// Lamps.
+    pub lamps: bool,
+    /// Steering turned.
+    pub steering: bool,
+    /// Cabin blower on.
+    pub blower: bool,
+    /// Plugs pushed in.
+    pub plugs: Plugs,
+    /// Unmetered leak \[mm²\].
+    pub leak_mm2: f64,
+    /// Leak in the exhaust of the first bank, ahead of its sensor \[mm²\].
+    pub exhaust_leak_mm2: f64,
+    /// What is wrong with sensors and their wires, by [`wires::Sensor::index`].
+    pub ills: [wires::Ill; wires::SENSORS],
+    /// Wear goes on so many times faster than in life.
+    pub wear_factor: f64,
+}
+
+/// Which plugs are in.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Plugs {
+    /// Air meter.
+    pub air_meter: bool,
+    /// Manifold pressure sensor.
+    pub map: bool,
+    /// Throttle body.
+    pub throttle: bool,
+    /// Coolant sensor.
+    pub coolant: bool,
+    /// Wide-band sensors.
+    pub lambda: [bool; MAX_BANKS],
+    /// Crank sensor.
+    pub crank: bool,
+    /// Injectors.
+    pub injectors: [bool; MAX_CYLINDERS],
+    /// Coils.
+    pub coils: [bool; MAX_CYLINDERS],
+    /// Battery clamp.
+    pub battery: bool,
+    /// Purge valve's plug.
+    pub purge_valve: bool,
+    /// Hose between purge valve and manifold, open; pulled off and closed with a cap it carries nothing.
+    pub purge_hose: bool,
+    /// Radiator fan.
+    pub fan: bool,
+    /// Pedal.
+    pub pedal: bool,
+}
+
+impl Default for Plugs {
+    /// All in.
+    fn default() -> Self {
+        Self {
+            air_meter: true,
+            map: true,
+            throttle: true,
+            coolant: true,
+            lambda: [true; MAX_BANKS],
+            crank: true,
+            injectors: [true; MAX_CYLINDERS],
+            coils: [true; MAX_CYLINDERS],
+            battery: true,
+            purge_valve: true,
+            purge_hose: true,
+            fan: true,
+            pedal: true,
+        }
+    }
+}

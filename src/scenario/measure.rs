@@ -1,0 +1,72 @@
+//! Acts that measure: a bay tool with its point or part, and the service tester's list.
+//!
+//! *Inside*: their keys. *Outside*: other hands (`read`), what a tool may do when ([`crate::bench::tools`]).
+
+use crate::bench::tools::{Look, Point, Tool};
+use crate::link::LiveValues;
+use crate::scenario::MAX_CYLINDER;
+use crate::scenario::source::{Checked, Item, Tab, shown};
+
+/// Most values that may be watched at once.
+const MAX_WATCHED: usize = 24;
+
+/// Names of the tools in files; where a point or part is needed, any of them stands for all.
+fn tools() -> Vec<(&'static str, Tool)> {
+    [
+        Tool::VacuumGauge,
+        Tool::FuelPressure,
+        Tool::SmokeTest,
+        Tool::ExhaustSmoke,
+        Tool::GasReading,
+        Tool::Voltmeter(Point::BatteryPost),
+        Tool::AmpereClamp,
+        Tool::Thermometer,
+        Tool::Scope(Point::BatteryPost),
+        Tool::Inspect(Look::Hoses),
+    ]
+    .into_iter()
+    .map(|t| (t.instrument(), t))
+    .collect()
+}
+
+/// Names of the points, for the scope with the injectors.
+fn points(injectors: bool) -> Vec<(String, Point)> {
+    let pulses = (1..=MAX_CYLINDER).filter(|_| injectors).map(Point::Injector);
+    Point::volts().into_iter().chain(pulses).map(|p| (p.name(), p)).collect()
+}
+
+/// A tool with what it needs besides its name.
+pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
+    let tool = hand.choice(&tools())?;
+    if !matches!(tool, Tool::Voltmeter(_) | Tool::Scope(_)) {
+        tab.refuse(&["point"], "goes with measure = \"voltmeter\" or \"scope\" only")?;
+    }
+    if !matches!(tool, Tool::Inspect(_)) {
+        tab.refuse(&["part"], "goes with measure = \"inspect\" only")?;
+    }
+    Ok(match tool {
+        Tool::Voltmeter(_) => Tool::Voltmeter(tab.need("point")?.choice(&points(false))?),
+        Tool::Scope(_) => Tool::Scope(tab.need("point")?.choice(&points(true))?),
+        Tool::Inspect(_) => Tool::Inspect(tab.need("part")?.choice(Look::ALL)?),
+        other => other,
+    })
+}
+
+/// The service tester's list.
+pub(super) fn read_watch(hand: &Item<'_>) -> Checked<Vec<String>> {
+    let names: Vec<(&str, &str)> = LiveValues::NAMES.iter().map(|n| (*n, *n)).collect();
+    let list = hand.list()?;
+    if let Some(beyond) = list.get(MAX_WATCHED) {
+        return beyond
+            .fail(format!("watch must hold no more than {MAX_WATCHED} values ({} given)", list.len()));
+    }
+    let mut out: Vec<String> = Vec::new();
+    for item in list {
+        let name = item.choice(&names)?;
+        if out.iter().any(|n| n == name) {
+            return item.fail(format!("{} is watched already", shown(name)));
+        }
+        out.push(name.to_owned());
+    }
+    Ok(out)
+}

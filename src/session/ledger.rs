@@ -1,0 +1,208 @@
+//! The job card's ledger: what work costs in minutes and money.
+//!
+//! *Inside*: prices as data, which act costs what, the running sum. *Outside*: whether an act could be done
+//! (bench), what the card looks like on paper (report). What could not be done costs nothing; a part that was
+//! bought is paid once, however often it is fitted.
+//!
+//! **Checked by** `tests/ledger.rs`.
+
+use crate::bench::action::{Action, Connector, PartChoice, PartKind};
+use crate::link::DiagRequest;
+use crate::report::job::{Job, JobLine};
+use crate::store;
+use serde::Deserialize;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+/// What one piece of work costs.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Price {
+    /// Time \[min\].
+    #[serde(default)]
+    pub minutes: f64,
+    /// Money besides the time.
+    #[serde(default)]
+    pub money: f64,
+}
+
+/// All prices.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Prices {
+    schema: u64,
+    /// Name of the unit of money.
+    pub currency: String,
+    /// What an hour costs.
+    pub hour_money: f64,
+    /// Bay tools by name.
+    pub tool: BTreeMap<String, Price>,
+    /// Requests over the service link by name.
+    pub service: BTreeMap<String, Price>,
+    /// Parts by kind, fitting included.
+    pub part: BTreeMap<String, Price>,
+    /// Other work by name.
+    pub hand: BTreeMap<String, Price>,
+}
+
+impl Prices {
+    /// The shipped prices.
+    pub fn shipped() -> Result<Self, String> {
+        Self::parse(store::PRICES)
+    }
+    /// Reads prices and checks them.
+    pub fn parse(text: &str) -> Result<Self, String> {
+        let prices: Self = toml::from_str(text).map_err(|e| format!("prices: {}", e.message()))?;
+        if prices.schema != 1 {
+            return Err(format!("prices: schema must be 1 ({} given)", prices.schema));
+        }
+        let all = [&prices.tool, &prices.service, &prices.part, &prices.hand];
+        let bad = |p: &Price| !(0.0..=1e4).contains(&p.minutes) || !(0.0..=1e6).contains(&p.money);
+        if let Some((name, _)) = all.into_iter().flatten().find(|(_, p)| bad(p)) {
+            return Err(format!("prices: {name} must cost from 0 to 10000 min and from 0 to 1000000"));
+        }
+        if !(0.0..=1e5).contains(&prices.hour_money) {
+            return Err(format!("prices: hour_money must be from 0 to 100000 ({} given)", prices.hour_money));
+        }
+        Ok(prices)
+    }
+    /// Group and name under which an act is priced, with how many of it; none for what is free.
+    pub fn entry(action: &Action) -> Option<(&'static str, &'static str, f64)> {
+        Some(match action {
+            Action::Measure(tool) => ("tool", tool.instrument(), 1.0),
+            Action::Ask(request) => ("service", service(request), 1.0),
+            Action::Fit(choice) => ("part", part(choice.kind), 1.0),
+            Action::Connector(Connector::Battery, _) => ("hand", "battery_clamp", 1.0),
+            Action::Connector(..) => ("hand", "connector", 1.0),
+            Action::CleanThrottle => ("hand", "clean_throttle_body", 1.0),
+            Action::Leak(_) => ("hand", "inlet_leak", 1.0),
+            Action::ExhaustLeak(_) => ("hand", "exhaust_leak", 1.0),
+            Action::Sensor(..) => ("hand", "sensor_wiring", 1.0),
+            Action::Refuel(litres) => ("hand", "refuel", *litres),
+            Action::Hold { .. } => ("hand", "rollers", 1.0),
+            // a drive costs the time it takes
+            Action::Drive { .. }
+            | Action::Key(_)
+            | Action::Pedal(_)
+            | Action::Brake(_)
+            | Action::Gear(_)
+            | Action::Load(..)
+            | Action::Watch(_)
+            | Action::Wait => return None,
+        })
+    }
+    /// What an act costs by itself.
+    pub fn of(&self, action: &Action) -> Price {
+        let Some((group, name, times)) = Self::entry(action) else { return Price::default() };
+        let table = match group {
+            "tool" => &self.tool,
+            "service" => &self.service,
+            "part" => &self.part,
+            _ => &self.hand,
+        };
+        let p = table.get(name).copied().unwrap_or_default();
+        Price { minutes: times * p.minutes, money: times * p.money }
+    }
+}
+
+/// A request's name in prices.
+fn service(request: &DiagRequest) -> &'static str {
+    match request {
+        DiagRequest::ReadCodes => "read_codes",
+        DiagRequest::ClearCodes => "clear_codes",
+        DiagRequest::ReadFreezeFrame(_) => "read_freeze_frame",
+        DiagRequest::ReadLearned => "read_learned",
+        DiagRequest::ReadLive => "read_live",
+        DiagRequest::ReadValue(_) => "read_value",
+        DiagRequest::ReadReadiness => "read_readiness",
+        DiagRequest::Start(routine) => routine.name(),
+        DiagRequest::Progress => "progress",
+        DiagRequest::Stop => "stop",
+    }
+}
+
+/// A part's name in prices.
+fn part(kind: PartKind) -> &'static str {
+    match kind {
+        PartKind::ThrottleBody => "throttle_body",
+        PartKind::AirMeter => "air_meter",
+        PartKind::Injector(_) => "injector",
+        PartKind::FuelPump => "fuel_pump",
+        PartKind::Regulator => "regulator",
+        PartKind::FuelFilter => "fuel_filter",
+        PartKind::AirFilter => "air_filter",
+        PartKind::PurgeValve => "purge_valve",
+        PartKind::Thermostat => "thermostat",
+        PartKind::Sensor(_) => "sensor",
+        PartKind::Module => "module",
+    }
+}
+
+/// The running sum.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ledger {
+    prices: Arc<Prices>,
+    from_s: f64,
+    until_s: f64,
+    lines: Vec<JobLine>,
+    bought: BTreeSet<(PartKind, String)>,
+    parts_bought: u32,
+}
+
+impl Ledger {
+    /// An empty card, from a moment on \[s\].
+    pub fn new(prices: Arc<Prices>, from_s: f64) -> Self {
+        Self { prices, from_s, until_s: from_s, lines: Vec::new(), bought: BTreeSet::new(), parts_bought: 0 }
+    }
+    /// An empty card at the same prices, from another moment on \[s\].
+    pub fn from(&self, from_s: f64) -> Self {
+        Self::new(Arc::clone(&self.prices), from_s)
+    }
+    /// Somebody was at the car until then \[s\].
+    pub fn stayed(&mut self, until_s: f64) {
+        self.until_s = self.until_s.max(until_s);
+    }
+    /// An act was done.
+    pub fn add(&mut self, id: &str, action: &Action) {
+        let Some((group, name, _)) = Prices::entry(action) else { return };
+        let mut price = self.prices.of(action);
+        if let Action::Fit(choice) = action
+            && !self.buy(choice)
+        {
+            price.money = 0.0;
+        }
+        let verb = match group {
+            "tool" => "measure: ",
+            "part" => "fit: ",
+            "service" => "service: ",
+            _ => "",
+        };
+        let line = self.line(id, format!("{verb}{}", name.replace('_', " ")), price);
+        self.lines.push(line);
+    }
+    /// False for one that was bought before.
+    fn buy(&mut self, choice: &PartChoice) -> bool {
+        let new = choice.serial.as_ref().is_none_or(|s| self.bought.insert((choice.kind, s.clone())));
+        self.parts_bought += u32::from(new);
+        new
+    }
+    fn line(&self, id: &str, what: String, price: Price) -> JobLine {
+        let money = price.money + price.minutes / 60.0 * self.prices.hour_money;
+        JobLine { id: id.into(), what, minutes: price.minutes, money }
+    }
+    /// The card as it stands.
+    pub fn job(&self) -> Job {
+        let mut lines = self.lines.clone();
+        let minutes = (self.until_s - self.from_s) / 60.0;
+        if minutes > 0.0 {
+            lines.push(self.line("", "time with the car".into(), Price { minutes, money: 0.0 }));
+        }
+        Job {
+            minutes: lines.iter().map(|l| l.minutes).sum(),
+            money: lines.iter().map(|l| l.money).sum(),
+            currency: self.prices.currency.clone(),
+            parts_bought: self.parts_bought,
+            lines,
+        }
+    }
+}
