@@ -177,7 +177,12 @@ pub(super) fn cautions(o: &mut String, sheet: &Sheet) {
 
 fn found(o: &mut String, sheet: &Sheet) {
     let good = !sheet.stopped && sheet.met() == sheet.lines.len();
-    let (sign, class) = if good { ("✓", "good") } else { ("✗", "bad") };
+    let (sign, class) = match good {
+        // nothing judged is neither
+        true if sheet.lines.is_empty() => ("–", "nb"),
+        true => ("✓", "good"),
+        false => ("✗", "bad"),
+    };
     put!(
         o,
         "<section><h2>What was found</h2><p class=\"verdict\"><span class=\"{class}\" aria-hidden=\"true\">{sign}</span> {}.</p>",

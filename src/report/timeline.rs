@@ -115,8 +115,9 @@ fn answered(row: &mut Row, answer: &DiagResponse) {
         DiagResponse::Learned(_) | DiagResponse::Live(_) | DiagResponse::FreezeFrame(Some(_)) => {
             row.read = Some(words);
         }
-        DiagResponse::Codes(_) | DiagResponse::Routine(_) => {
-            row.what += &format!(": {}", words.trim_start_matches("codes: "));
+        DiagResponse::Codes(_) | DiagResponse::Readiness(_) | DiagResponse::Routine(_) => {
+            let told = words.trim_start_matches("codes: ").trim_start_matches("readiness: ");
+            row.what += &format!(": {told}");
             row.read = Some(words);
         }
         _ => row.what += &format!(" ({words})"),
@@ -203,7 +204,7 @@ fn table(o: &mut String, rows: &[&Row], at: &dyn Fn(&Row) -> String) {
          <th>What</th></tr></thead><tbody>",
     );
     for r in rows {
-        let class = if r.who == "hand" { "hand" } else { "mind" };
+        let class = if r.who == "module" { "mind" } else { "hand" };
         put!(
             o,
             "<tr class=\"{class}\"><td class=\"n\">{}</td><td class=\"n\">{}</td><td>{}</td><td>{}</td></tr>",

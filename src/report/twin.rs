@@ -368,7 +368,7 @@ fn parted(o: &mut String, pair: &Pair<'_>, merged: &[Merged]) {
         put!(
             o,
             "<tr class=\"{}{}\"><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td>{}</td><td>{}</td></tr>",
-            if m.row.who == "hand" { "hand" } else { "mind" },
+            if m.row.who == "module" { "mind" } else { "hand" },
             if alone { " alone" } else { "" },
             m.row.number.map_or(String::new(), |n| format!("<span class=\"no\">{n}</span>")),
             time(m.done_s),
