@@ -566,15 +566,10 @@ impl Session {
             // the hand stays still; time goes on as if it had moved
             self.queue.waiting_since_s = None;
             self.queue.last_s = self.queue.last_s.max(now + act.wait_s);
+            self.card().stayed(now + act.wait_s);
             return true;
         }
-        let done = self.bench.act(&act.id, act.hand.clone());
-        let wait_s = if matches!(done, Done::Hindered(_)) { 0.0 } else { act.wait_s };
-        let card = self.card();
-        card.stayed(now + wait_s);
-        if !matches!(done, Done::Hindered(_)) {
-            card.add(&act.id, &act.hand);
-        }
+        let (done, wait_s) = self.hand(&act.id, &act.hand, act.wait_s);
         if let Done::Hindered(why) = done
             && !self.trainee
         {
@@ -592,6 +587,20 @@ impl Session {
         // an act at its own time may fall into a drive; the next to follow waits for the drive's end
         self.queue.last_s = self.queue.last_s.max(now + wait_s);
         true
+    }
+
+    /// A hand moves and is paid for; gives what came of it and how long time is let pass \[s\].
+    fn hand(&mut self, id: &str, action: &Action, wait_s: f64) -> (Done, f64) {
+        let now = self.bench.time_s();
+        let done = self.bench.act(id, action.clone());
+        let hindered = matches!(done, Done::Hindered(_));
+        let wait_s = if hindered { 0.0 } else { wait_s };
+        let card = self.card();
+        card.stayed(now + wait_s);
+        if !hindered {
+            card.add(id, action);
+        }
+        (done, wait_s)
     }
 
     /// The judgement of an act whose condition was not met in time; none of an act without condition.

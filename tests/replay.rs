@@ -377,7 +377,7 @@ key = "crank"
 id = "T"
 title = "t"
 [setup]
-run_s = 90
+run_s = 120
 [[act]]
 id = "at-once"
 at_s = 0
@@ -402,6 +402,10 @@ id = "into-the-drive"
 at_s = 40
 load = "lamps"
 on = false
+[[act]]
+id = "pause"
+after_s = 1
+wait_s = 7
 [[expect]]
 at = 12.345
 what = "live.running"

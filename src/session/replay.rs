@@ -241,11 +241,12 @@ impl Session {
         match kind {
             Kind::Act { id, action } => {
                 allowed(action).map_err(|why| Answer::altered(w.line, &why))?;
-                let _ = self.bench.act(id, action.clone());
+                let _ = self.hand(id, action, waits_s(id, action, actions));
             }
             Kind::TimedOut { id, condition } => {
                 self.bench.timed_out(id, condition);
                 let now = self.bench.time_s();
+                self.card().stayed(now);
                 let judged = actions.and_then(|a| self.vain(a, id, now));
                 self.timeouts.extend(judged);
             }
@@ -261,6 +262,13 @@ impl Session {
     }
 }
 
+/// How long an act lets time pass \[s\]: the logbook leaves that to the trainee's file. It changes no state, only
+/// the minutes on the job card.
+fn waits_s(id: &str, action: &Action, actions: Option<&ActionFile>) -> f64 {
+    let own = actions.and_then(|a| a.acts.iter().find(|a| a.id == id && a.hand == *action));
+    own.map_or(0.0, |a| a.wait_s)
+}
+
 /// What no file and no hand could ask for is not done.
 fn allowed(action: &Action) -> Result<(), String> {
     let range = |r: &units::Range, x: f64| r.check(x).map(|_| ());
@@ -271,6 +279,10 @@ fn allowed(action: &Action) -> Result<(), String> {
             Err("there is no cylinder 0".into())
         }
         Action::ExhaustLeak(mm2) => range(&units::EXHAUST_LEAK_MM2, *mm2),
+        Action::Hold { rpm, nm, .. } => {
+            range(&units::HOLD_RPM, *rpm)?;
+            range(&units::HOLD_NM, *nm)
+        }
         Action::Refuel(l) => range(&units::REFUEL_L, *l),
         Action::Drive { minutes, .. } => range(&units::DRIVE_MIN, *minutes),
         Action::Ask(DiagRequest::Start(Routine::CommandIdle(rpm))) => {
