@@ -63,6 +63,7 @@ fn holds_every_work_has_its_price() {
         Action::ExhaustLeak(0.0),
         Action::Sensor(Sensor::Coolant, Ill::default()),
         Action::Refuel(1.0),
+        Action::Hold { rpm: 2500.0, nm: 40.0 },
     ];
     let all = tools
         .map(Action::Measure)
