@@ -198,8 +198,9 @@ impl Ledger {
             lines.push(self.line("", "time with the car".into(), Price { minutes, money: 0.0 }));
         }
         Job {
-            minutes: lines.iter().map(|l| l.minutes).sum(),
-            money: lines.iter().map(|l| l.money).sum(),
+            // an empty sum is minus zero
+            minutes: lines.iter().map(|l| l.minutes).sum::<f64>() + 0.0,
+            money: lines.iter().map(|l| l.money).sum::<f64>() + 0.0,
             currency: self.prices.currency.clone(),
             parts_bought: self.parts_bought,
             lines,
