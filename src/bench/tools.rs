@@ -24,6 +24,9 @@ use crate::units::celsius;
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
+/// Most values in the service tester's list.
+pub const MOST_WATCHED: usize = crate::bench::tester::MOST;
+
 /// A place where a probe can touch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -410,7 +413,7 @@ impl Data {
     }
     fn parse(text: &str) -> Result<Self, String> {
         let data: Self = toml::from_str(text).map_err(|e| format!("the tools' data: {}", e.message()))?;
-        let channels = (0..INSTRUMENTS.len()).flat_map(|i| data.channels(i));
+        let mut channels = (0..INSTRUMENTS.len()).flat_map(|i| data.channels(i));
         let good = |c: Channel| {
             c.gain_pct >= 0.0
                 && c.offset >= 0.0
@@ -418,7 +421,7 @@ impl Data {
                 && c.resolution > 0.0
                 && c.class(1.0).is_finite()
         };
-        if data.schema != 1 || !channels.map(good).all(|is| is) {
+        if data.schema != 1 || !channels.all(good) {
             return Err("the tools' data: errors must not be negative and last digits more than zero".into());
         }
         Ok(data)

@@ -2,13 +2,10 @@
 //!
 //! *Inside*: their keys. *Outside*: other hands (`read`), what a tool may do when ([`crate::bench::tools`]).
 
-use crate::bench::tools::{Look, Point, Tool};
+use crate::bench::tools::{Look, MOST_WATCHED, Point, Tool};
 use crate::link::LiveValues;
 use crate::scenario::MAX_CYLINDER;
 use crate::scenario::source::{Checked, Item, Tab, shown};
-
-/// Most values that may be watched at once.
-const MAX_WATCHED: usize = 24;
 
 /// Names of the tools in files; where a point or part is needed, any of them stands for all.
 fn tools() -> Vec<(&'static str, Tool)> {
@@ -56,9 +53,9 @@ pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
 pub(super) fn read_watch(hand: &Item<'_>) -> Checked<Vec<String>> {
     let names: Vec<(&str, &str)> = LiveValues::NAMES.iter().map(|n| (*n, *n)).collect();
     let list = hand.list()?;
-    if let Some(beyond) = list.get(MAX_WATCHED) {
+    if let Some(beyond) = list.get(MOST_WATCHED) {
         return beyond
-            .fail(format!("watch must hold no more than {MAX_WATCHED} values ({} given)", list.len()));
+            .fail(format!("watch must hold no more than {MOST_WATCHED} values ({} given)", list.len()));
     }
     let mut out: Vec<String> = Vec::new();
     for item in list {
