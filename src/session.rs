@@ -414,12 +414,26 @@ impl Session {
         if let Some(step) = options.step_deg {
             scenario.setup.step_deg = step;
         }
-        let lid_open = admit(&scenario, actions, options)?;
-        let prices = Arc::new(Prices::shipped().map_err(Error::Prices)?);
+        admit(&scenario, actions, options)?;
         let cache = if options.use_cache { Cache::of_user() } else { Cache::none() };
         let conditioned = cache
             .conditioned(&scenario.setup, &mut |share| told(Progress::Conditioning(share)))
             .map_err(Error::Bench)?;
+        let mut session = Self::on(conditioned.bench, &scenario, actions, options)?;
+        session.cache_trouble = conditioned.trouble;
+        Ok(session)
+    }
+
+    /// Begins on a bench that has been through this scenario's conditioning; seed and step are the bench's.
+    pub fn on(
+        bench: Bench,
+        scenario: &Scenario,
+        actions: Option<&ActionFile>,
+        options: &Options,
+    ) -> Result<Self, Error> {
+        let scenario = Scenario { setup: bench.setup().clone(), ..scenario.clone() };
+        let lid_open = admit(&scenario, actions, options)?;
+        let prices = Arc::new(Prices::shipped().map_err(Error::Prices)?);
         let queue = Queue::new(&scenario.acts, 0.0);
         let ledger = Ledger::new(prices, 0.0);
         let expects = scenario
@@ -432,8 +446,8 @@ impl Session {
             .collect();
         Ok(Self {
             actions: actions.cloned(),
-            bench: conditioned.bench,
-            cache_trouble: conditioned.trouble,
+            bench,
+            cache_trouble: None,
             lid_open,
             queue,
             trainee: false,

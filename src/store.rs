@@ -40,7 +40,24 @@ macro_rules! shipped {
 shipped! {
     "A0-healthy.toml" [],
     "A1-idles-high.toml" ["A1-idles-high.solution.toml", "A1-idles-high.trap-1.toml", "A1-idles-high.trap-2.toml"],
+    "A2-a-stop-never-learned.toml" ["A2-a-stop-never-learned.solution.toml", "A2-a-stop-never-learned.trap-1.toml", "A2-a-stop-never-learned.trap-2.toml"],
+    "A3-refused-by-a-load.toml" ["A3-refused-by-a-load.solution.toml", "A3-refused-by-a-load.trap-1.toml"],
+    "A3b-refused-cold.toml" ["A3b-refused-cold.solution.toml", "A3b-refused-cold.trap-1.toml"],
+    "A3c-refused-by-vapour.toml" ["A3c-refused-by-vapour.solution.toml", "A3c-refused-by-vapour.trap-1.toml"],
+    "A4-never-comes-to-rest.toml" ["A4-never-comes-to-rest.solution.toml", "A4-never-comes-to-rest.trap-1.toml"],
+    "A5-dips-since-the-leak-was-mended.toml" ["A5-dips-since-the-leak-was-mended.solution.toml", "A5-dips-since-the-leak-was-mended.trap-1.toml", "A5-dips-since-the-leak-was-mended.trap-2.toml"],
+    "A6-stalls-since-the-battery.toml" ["A6-stalls-since-the-battery.solution.toml", "A6-stalls-since-the-battery.trap-1.toml", "A6-stalls-since-the-battery.trap-2.toml"],
+    "A7-at-its-limit.toml" ["A7-at-its-limit.solution.toml", "A7-at-its-limit.trap-1.toml", "A7-at-its-limit.trap-2.toml"],
+    "A8-blocked-mid-learn.toml" ["A8-blocked-mid-learn.solution.toml", "A8-blocked-mid-learn.trap-1.toml", "A8-blocked-mid-learn.trap-2.toml"],
     "A9-by-the-stopwatch.toml" ["A9-by-the-stopwatch.solution.toml", "A9-by-the-stopwatch.trap-1.toml", "A9-by-the-stopwatch.trap-2.toml"],
+    "A10-high-after-each-stall.toml" ["A10-high-after-each-stall.solution.toml", "A10-high-after-each-stall.trap-1.toml"],
+    "B1-hesitates.toml" ["B1-hesitates.solution.toml", "B1-hesitates.trap-1.toml", "B1-hesitates.trap-2.toml"],
+    "B2-rich-after-repair.toml" ["B2-rich-after-repair.solution.toml", "B2-rich-after-repair.trap-1.toml", "B2-rich-after-repair.trap-2.toml"],
+    "B3-nothing-found.toml" ["B3-nothing-found.solution.toml", "B3-nothing-found.trap-1.toml", "B3-nothing-found.trap-2.toml"],
+    "B4-corrections-high.toml" ["B4-corrections-high.solution.toml", "B4-corrections-high.trap-1.toml", "B4-corrections-high.trap-2.toml"],
+    "B5-no-pull.toml" ["B5-no-pull.solution.toml", "B5-no-pull.trap-1.toml", "B5-no-pull.trap-2.toml"],
+    "B6-smells-at-the-lights.toml" ["B6-smells-at-the-lights.solution.toml", "B6-smells-at-the-lights.trap-1.toml", "B6-smells-at-the-lights.trap-2.toml"],
+    "B7-after-filling-up.toml" ["B7-after-filling-up.solution.toml", "B7-after-filling-up.trap-1.toml", "B7-after-filling-up.trap-2.toml"],
 }
 
 /// Largest car file that is read \[bytes\].

@@ -41,35 +41,42 @@ fn unmet(name: &str, run: &Run) -> Vec<String> {
         .collect()
 }
 
+/// Every scenario, solution and trap meets its own expectations. The car's earlier life is driven once for each
+/// scenario; two threads share the work.
 #[test]
-fn holds_every_scenario_meets_its_expectations() {
-    let mut wrong = Vec::new();
-    for s in store::SCENARIOS {
-        wrong.extend(unmet(s.file, &run(&read(s), None, &Options::default())));
-    }
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-}
-
-#[test]
-fn holds_every_trap_and_solution_meets_its_expectations() {
-    let mut wrong = Vec::new();
-    for s in store::SCENARIOS {
-        let scenario = read(s);
+fn holds_every_scenario_solution_and_trap_meets_its_expectations() {
+    let seed = std::env::var("IDLEWRIGHT_SEED").ok().and_then(|n| n.parse().ok());
+    let all = |s: &Shipped| {
+        let mut scenario = read(s);
+        scenario.setup.seed = seed.unwrap_or(scenario.setup.seed);
+        let options = Options { seed, ..Options::default() };
+        let life = Bench::new(&scenario.setup, &mut |_| true).expect(s.file);
+        let run = |actions: Option<&ActionFile>| {
+            Session::on(life.clone(), &scenario, actions, &options).expect(s.file).run(&mut |_| true)
+        };
+        let mut wrong = unmet(s.file, &run(None));
         for a in s.actions {
-            let actions = read_actions(&scenario, *a);
-            wrong.extend(unmet(a.0, &run(&scenario, Some(&actions), &Options::default())));
+            wrong.extend(unmet(a.0, &run(Some(&read_actions(&scenario, *a)))));
         }
-    }
+        wrong
+    };
+    let (odd, even): (Vec<_>, Vec<_>) = store::SCENARIOS.iter().enumerate().partition(|(i, _)| i % 2 == 1);
+    let wrong: Vec<String> = std::thread::scope(|scope| {
+        let half = scope.spawn(|| odd.iter().flat_map(|(_, s)| all(s)).collect::<Vec<_>>());
+        let mut wrong: Vec<String> = even.iter().flat_map(|(_, s)| all(s)).collect();
+        wrong.extend(half.join().expect("the other half"));
+        wrong
+    });
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
 /// A lesson is a fault, at least one mistake to allow, and one way that closes the job; A0 is health.
 #[test]
-fn practice_every_lesson_has_a_solution_and_two_traps() {
+fn practice_every_lesson_has_a_solution_and_a_trap() {
     for s in store::SCENARIOS.iter().filter(|s| !s.file.starts_with("A0-")) {
         let of = |what: &str| s.actions.iter().filter(|a| a.0.contains(what)).count();
         assert!(of(".solution.") >= 1, "{} has no solution", s.file);
-        assert!(of(".trap-") >= 2, "{} has fewer than two traps", s.file);
+        assert!(of(".trap-") >= 1, "{} has no trap", s.file);
     }
     for s in store::SCENARIOS {
         let scenario = read(s);
