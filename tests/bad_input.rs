@@ -498,6 +498,262 @@ const BROKEN_ACTIONS: &[Case] = &[
     ("unknown key", "why =", "reason =", 15, "[[expect]] has no key \"reason\""),
 ];
 
+/// Keys of parts, sensors, leaks and services: one thing broken each.
+const BROKEN_FAULTS: &[Case] = &[
+    (
+        "exhaust leak",
+        "run_s = 600",
+        "exhaust_leak_mm2 = 201",
+        11,
+        "the leak in the exhaust must be from 0 to 200 mm²",
+    ),
+    (
+        "exhaust leak as text",
+        "run_s = 600",
+        "exhaust_leak_mm2 = \"much\"",
+        11,
+        "must be a number, but text in quotes",
+    ),
+    ("canister", "run_s = 600", "canister_pct = 100.5", 11, "the canister's load must be from 0 to 100 %"),
+    (
+        "profile's form",
+        "run_s = 600",
+        "memory_profile = \"very mixed\"",
+        11,
+        "memory_profile must be 1 to 64",
+    ),
+    ("profile as number", "run_s = 600", "memory_profile = 3", 11, "memory_profile must be text in quotes"),
+    ("sensor not a list", "run_s = 600", "sensor = 3", 11, "sensor must be a list"),
+    (
+        "single bracket of a sensor",
+        "[setup.weather]",
+        "[setup.sensor]\nsensor = \"pedal\"\n[setup.weather]",
+        13,
+        "sensor must be written [[setup.sensor]]",
+    ),
+    (
+        "sensor without a name",
+        "[setup.weather]",
+        "[[setup.sensor]]\ngain = 1.1\n[setup.weather]",
+        13,
+        "[[setup.sensor]] needs the key \"sensor\"",
+    ),
+    (
+        "sensor's name",
+        "[setup.weather]",
+        "[[setup.sensor]]\nsensor = \"throttle\"\n[setup.weather]",
+        14,
+        "sensor must be \"air_meter\", \"manifold_pressure\",",
+    ),
+    (
+        "sensor's key",
+        "[setup.weather]",
+        "[[setup.sensor]]\nsensor = \"pedal\"\noffset = 1\n[setup.weather]",
+        15,
+        "[[setup.sensor]] has no key \"offset\"",
+    ),
+    (
+        "sensor's gain",
+        "[setup.weather]",
+        "[[setup.sensor]]\nsensor = \"pedal\"\ngain = 0\n[setup.weather]",
+        15,
+        "the sensor's gain must be from 0.1 to 5",
+    ),
+    (
+        "sensor's wire",
+        "[setup.weather]",
+        "[[setup.sensor]]\nsensor = \"pedal\"\nwire = \"cut\"\n[setup.weather]",
+        15,
+        "wire must be \"sound\", \"open\", \"to_earth\", \"to_supply\" or \"loose\" (\"cut\" given)",
+    ),
+    (
+        "crank sensor's gain",
+        "[setup.weather]",
+        "[[setup.sensor]]\nsensor = \"crank\"\ngain = 1.1\n[setup.weather]",
+        15,
+        "gain does not go with sensor = \"crank\"",
+    ),
+    (
+        "sensor twice",
+        "[setup.weather]",
+        "[[setup.sensor]]\nsensor = \"pedal\"\n[[setup.sensor]]\nsensor = \"pedal\"\n[setup.weather]",
+        15,
+        "the sensor \"pedal\" is already given",
+    ),
+    (
+        "hand's exhaust leak",
+        "key = \"on\"",
+        "exhaust_leak_mm2 = -1",
+        34,
+        "the leak in the exhaust must be from 0",
+    ),
+    (
+        "hand's sensor",
+        "key = \"on\"",
+        "sensor = \"pedal\"",
+        34,
+        "sensor must be a group { key = value, ... }",
+    ),
+    (
+        "hand's sensor's name",
+        "key = \"on\"",
+        "sensor = { wire = \"open\" }",
+        34,
+        "sensor needs the key \"sensor\"",
+    ),
+    (
+        "hand's sensor's lag",
+        "key = \"on\"",
+        "sensor = { sensor = \"pedal\", lag_s = 31 }",
+        34,
+        "the sensor's lag must be from 0 to 30 s",
+    ),
+    ("too much fuel", "key = \"on\"", "refuel_l = 121", 34, "the fuel filled in must be from 0 to 120 L"),
+    ("held speed", "key = \"on\"", "hold_rpm = 6000", 34, "the speed to hold must be from 1200 to 5000 rpm"),
+    (
+        "held torque",
+        "key = \"on\"",
+        "hold_rpm = 2000\nhold_nm = 121",
+        35,
+        "the torque to hold against must be",
+    ),
+    ("torque alone", "key = \"on\"", "key = \"on\"\nhold_nm = 20", 35, "hold_nm goes with hold_rpm only"),
+    ("code alone", "key = \"on\"", "key = \"on\"\ncode = \"P0171\"", 35, "code goes with service only"),
+    (
+        "freeze frame of nothing",
+        "\"learn_idle\"",
+        "\"read_freeze_frame\"",
+        53,
+        "[[act]] needs the key \"code\"",
+    ),
+    (
+        "code of another service",
+        "\"learn_idle\"",
+        "\"read_codes\"\ncode = \"P0171\"",
+        57,
+        "code goes with service = \"read_freeze_frame\" only",
+    ),
+    ("idle without speed", "\"learn_idle\"", "\"command_idle\"", 53, "[[act]] needs the key \"idle_rpm\""),
+    (
+        "idle speed",
+        "\"learn_idle\"",
+        "\"command_idle\"\nidle_rpm = 3001",
+        57,
+        "the idle speed asked for must be from 0 to 3000 rpm",
+    ),
+    (
+        "idle speed of another service",
+        "\"learn_idle\"",
+        "\"learn_idle\"\nidle_rpm = 900",
+        57,
+        "idle_rpm goes with service = \"command_idle\" only",
+    ),
+];
+
+/// Every kind of part with a key that does not go with it: `kind`, what it needs, the key.
+const STRANGE_KEYS: &[(&str, &str, &str)] = &[
+    ("throttle_body", "", "leak_mm2 = 1"),
+    ("throttle_body", "", "cylinder = 1"),
+    ("air_meter", "", "wear_pct = 5"),
+    ("air_meter", "", "deposit_um = 5"),
+    ("injector", "cylinder = 2", "wear_pct = 5"),
+    ("injector", "cylinder = 2", "variant = \"other\""),
+    ("fuel_pump", "", "error_pct = 5"),
+    ("fuel_pump", "", "track_wear_pct = 5"),
+    ("regulator", "", "wear_pct = 5"),
+    ("fuel_filter", "", "error_pct = 5"),
+    ("air_filter", "", "leak_mm2 = 5"),
+    ("purge_valve", "", "wear_pct = 5"),
+    ("thermostat", "", "stop_offset_deg = 0.1"),
+    ("sensor", "sensor = \"pedal\"", "error_pct = 5"),
+    ("module", "", "deposit_um = 5"),
+    ("module", "", "sensor = \"pedal\""),
+];
+
+#[test]
+fn trips_every_rule_of_faults() {
+    for (name, from, to, line, rule) in BROKEN_FAULTS {
+        let error = scenario(&with(SCENARIO, from, to)).expect_err(name);
+        assert_error(name, &error, *line, rule);
+    }
+}
+
+#[test]
+fn trips_keys_that_do_not_go_with_a_part() {
+    for (kind, needs, key) in STRANGE_KEYS {
+        let part = |key: &str| format!("part = \"{kind}\"\n{needs}\n{key}\n");
+        let at_setup = |key: &str| with(SCENARIO, "part = \"throttle_body\"\ndeposit_um = 60\n", &part(key));
+        scenario(&at_setup("")).unwrap_or_else(|e| panic!("{kind} without the key: {e}"));
+        let name = key.split(' ').next().unwrap_or_default();
+        let rule = format!("{name} does not go with part = \"{kind}\"");
+        assert_error(kind, &scenario(&at_setup(key)).expect_err(key), 19, &rule);
+        // the same in a hand
+        let comma = if needs.is_empty() { String::new() } else { format!("{needs}, ") };
+        let fit = format!("fit = {{ part = \"{kind}\", {comma}{key} }}");
+        let text = with(SCENARIO, "fit = { part = \"throttle_body\", serial = \"TB-77\" }", &fit);
+        assert_error(kind, &scenario(&text).expect_err(key), 48, &rule);
+    }
+}
+
+/// A profile that the car has not is told of where it stands, with those that it has.
+#[test]
+fn trips_a_memory_profile_that_the_car_has_not() {
+    let read = |name: &str| {
+        let text = with(SCENARIO, "run_s = 600", &format!("memory_profile = \"{name}\""));
+        let car = include_str!("../assets/cars/plover.toml");
+        parse_scenario(&text, FILE, &mut |_| Ok(car.to_owned()))
+    };
+    for name in ["mixed", "lasting", "volatile"] {
+        assert_eq!(read(name).unwrap().setup.memory_profile.as_deref(), Some(name));
+    }
+    let error = read("lastin").unwrap_err();
+    assert_error(
+        "profile",
+        &error,
+        11,
+        "this car has no memory profile \"lastin\"; it has lasting, mixed, volatile",
+    );
+    assert_eq!((error.column, error.help.as_deref()), (18, Some("lasting")));
+}
+
+#[test]
+fn exact_faults_and_their_hands_can_be_written() {
+    use idlewright::bench::action::{Ill, Sensor, Wire};
+    let ill = Ill { gain: 1.1, wire: Wire::Loose, ..Ill::default() };
+    let text = "[[setup.sensor]]\nsensor = \"pedal\"\ngain = 1.1\nwire = \"loose\"\n[setup.weather]";
+    assert_eq!(
+        scenario(&with(SCENARIO, "[setup.weather]", text)).unwrap().setup.ills,
+        [(Sensor::Pedal, ill)]
+    );
+    let text = with(SCENARIO, "run_s = 600", "exhaust_leak_mm2 = 20\ncanister_pct = 70");
+    let s = scenario(&text).unwrap().setup;
+    assert_eq!((s.faults.exhaust_leak_mm2, s.canister_pct), (20.0, 70.0));
+    let cases = [
+        ("exhaust_leak_mm2 = 3", Action::ExhaustLeak(3.0)),
+        ("refuel_l = 40", Action::Refuel(40.0)),
+        ("hold_rpm = 2000\nhold_nm = 30", Action::Hold { rpm: 2000.0, nm: 30.0 }),
+        ("sensor = { sensor = \"pedal\", gain = 1.1, wire = \"loose\" }", Action::Sensor(Sensor::Pedal, ill)),
+        ("sensor = { sensor = \"crank\" }", Action::Sensor(Sensor::Crank, Ill::default())),
+        (
+            "service = \"read_freeze_frame\"\ncode = \"P0171\"",
+            Action::Ask(DiagRequest::ReadFreezeFrame("P0171".into())),
+        ),
+        (
+            "service = \"command_idle\"\nidle_rpm = 900",
+            Action::Ask(DiagRequest::Start(Routine::CommandIdle(900))),
+        ),
+        ("fit = { part = \"module\" }", Action::Fit(PartChoice::new(PartKind::Module))),
+        (
+            "fit = { part = \"sensor\", sensor = \"oxygen_1\" }",
+            Action::Fit(PartChoice::new(PartKind::Sensor(Sensor::Oxygen1))),
+        ),
+    ];
+    for (line, hand) in cases {
+        let file = actions(&with(ACTIONS, "key = \"off\"", line)).unwrap();
+        assert_eq!(file.acts[0].hand, hand, "{line}");
+    }
+}
+
 fn assert_error(name: &str, error: &ScenarioError, line: usize, rule: &str) {
     assert_eq!(error.file, FILE, "{name}");
     assert_eq!(error.line, line, "{name}: {error}");

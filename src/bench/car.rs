@@ -106,6 +106,10 @@ impl Car {
         ecm.check()?;
         Ok(Self { name: raw.name, title: raw.title, plant: Arc::new(plant), ecm: Arc::new(ecm) })
     }
+    /// Names of the memory profiles that its module can have.
+    pub fn memory_profiles(&self) -> Vec<&str> {
+        self.ecm.s.memory.profiles.keys().map(String::as_str).collect()
+    }
 }
 
 /// Largest magnitude that any number in a car's file may have.

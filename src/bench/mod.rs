@@ -233,6 +233,8 @@ impl Bench {
     }
 
     fn note(&mut self, kind: Kind) {
+        // what the module decided before comes before
+        self.take_notes();
         self.log.push(Entry { t_s: self.time_s(), kind });
     }
     fn model_note(&mut self, what: String) {
@@ -454,9 +456,13 @@ impl Bench {
     }
 
     fn take_notes(&mut self) {
-        let start_s = self.start_s;
+        let (start_s, now_s) = (self.start_s, self.time_s());
         for n in self.ecm.s.notes.drain(..) {
-            self.log.push(Entry { t_s: n.at_s - start_s, kind: Kind::Module { what: n.what } });
+            // the module's clock is that of its last sample, rounded to a tick: not before what is written
+            // already, and not after now
+            let last_s = self.log.last().map_or(f64::MIN, |e| e.t_s);
+            let t_s = (n.at_s - start_s).min(now_s).max(last_s);
+            self.log.push(Entry { t_s, kind: Kind::Module { what: n.what } });
         }
     }
 

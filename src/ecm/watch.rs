@@ -55,6 +55,11 @@ impl Cal {
     }
 }
 
+/// A warm-up that begins colder than this is not judged \[°C\]: 20 °F, 13 CCR 1968.2 (e)(10), from memory.
+const JUDGED_FROM_C: f64 = -7.0;
+/// From this coolant the film on the walls is gone soon enough after a cut for the sensor to be judged \[°C\].
+const SLOW_FROM_C: f64 = 70.0;
+
 /// A count that rises three times as fast as it falls, so that a loose contact adds up.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 struct Leaky {
@@ -220,7 +225,9 @@ impl State {
         let [per_k, reached_c] = cal.warm_up;
         if i.coolant_c >= reached_c {
             verdict(Code::P0128, Some(false));
-        } else if start_c < reached_c - 15.0 && self.through_g > per_k * (reached_c - start_c) {
+        } else if (JUDGED_FROM_C..reached_c - 15.0).contains(&start_c)
+            && self.through_g > per_k * (reached_c - start_c)
+        {
             verdict(Code::P0128, Some(true));
         }
     }
@@ -244,7 +251,7 @@ impl State {
             if let Some(warm) = self.heated[b] {
                 verdict(HEATER[b], Some(!warm));
             }
-            if !a.cut || !told {
+            if !a.cut || !told || i.coolant_c < SLOW_FROM_C {
                 self.lean_seen[b] = false;
                 continue;
             }

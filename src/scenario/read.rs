@@ -3,11 +3,12 @@
 //! *Inside*: the format. *Outside*: TOML, places and wording of single values (`source`).
 
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, PartChoice, PartKind, Sensor, Wire};
+use crate::bench::car::Car;
 use crate::bench::pattern;
 use crate::bench::setup::{Faults, Setup, Stretch, StretchKind, Weather};
 use crate::link::{DiagRequest, Routine};
 use crate::scenario::measure::{read_tool, read_watch};
-use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, is_word, shown};
+use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, is_word, nearest, shown};
 use crate::scenario::{
     About, Act, At, Condition, Expect, Lid, MAX_ACTS, MAX_CONDITIONING_MIN, MAX_CYLINDER, MAX_EXPECTS,
     MAX_STRETCHES, Op, Rule, SCHEMA, ScenarioError, Timing,
@@ -127,6 +128,7 @@ fn read_setup_plain(
             step => return item.fail(format!("step_deg must be 2, 1 or 0.5 ({step} given)")),
         },
     };
+    let memory_profile = tab.get("memory_profile").map(|item| read_profile(&item, &car_toml)).transpose()?;
     let run_s = tab.range("run_s", &units::TIME_S)?;
     let coolant_c = tab.range("coolant_c", &units::COOLANT_C)?;
     let setup = Setup {
@@ -144,10 +146,24 @@ fn read_setup_plain(
         },
         ills: Vec::new(),
         canister_pct: tab.range("canister_pct", &units::CANISTER_PCT)?.unwrap_or(10.0),
-        memory_profile: tab.get("memory_profile").map(|item| item.word(true)).transpose()?,
+        memory_profile,
         conditioning: Vec::new(),
     };
     Ok((setup, run_s, coolant_c))
+}
+
+/// A memory profile that the car has. A car's file that is itself wrong is told of where it is read.
+fn read_profile(item: &Item<'_>, car_toml: &str) -> Checked<String> {
+    let name = item.word(true)?;
+    if let Ok(car) = Car::parse(car_toml) {
+        let all = car.memory_profiles();
+        if !all.contains(&name.as_str()) {
+            let rule = format!("this car has no memory profile {}; it has {}", shown(&name), all.join(", "));
+            let error = item.source.error(item.at, rule);
+            return Err(ScenarioError { help: nearest(&name, &all), ..error });
+        }
+    }
+    Ok(name)
 }
 
 /// A shipped car's name, or a path to a car's file that leads nowhere but beside the scenario.
