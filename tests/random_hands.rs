@@ -553,3 +553,48 @@ fn trips_the_search_for_numbers_that_are_not_finite() {
     finite("absent", &serde_json::json!({ "idle": null, "spark_deg": [null] }), 1e6);
     assert!(std::panic::catch_unwind(|| finite("x", &serde_json::json!({ "rpm": f64::NAN }), 1e6)).is_err());
 }
+
+/// A charge that still burns while the engine comes to a stand: the wall takes no more heat than there is. One
+/// step of 0.4 s once took four times as much and left −882 K, later no number at all.
+#[test]
+fn bug_001_a_burning_charge_in_an_engine_that_nearly_stands() {
+    use idlewright::plant::cylinder::{Charge, Kinematics, Phase, State, Surroundings};
+    let car = idlewright::bench::car::Car::parse(CAR).expect("the car's file");
+    let p = &car.plant.cylinder;
+    let k = Kinematics::new(p, 2.0);
+    let (_, _, ivc) = k.events();
+    let step_rad = 2.0_f64.to_radians();
+    for slow_from in [0, 2, 4, 6, 10, 15] {
+        let stream = Stream::new(1, "burn.cyl1");
+        let mut s = State::at_rest(&k, ivc - 1, 101_325.0, 363.15, stream);
+        let mut hottest = 0.0_f64;
+        for n in 0..2 * k.per_cycle() {
+            let i = (ivc - 1 + n) % k.per_cycle();
+            // the second time over its firing top it nearly stands
+            let slow = n > k.per_cycle() && i < ivc && i >= slow_from && i < 60;
+            let omega = if slow { 0.5 } else { 28.0 };
+            let around = Surroundings {
+                dt_s: if slow { 0.4 } else { step_rad / omega },
+                omega,
+                manifold_pa: 60_000.0,
+                charge_k: 303.0,
+                exhaust_pa: 101_325.0,
+                wall_k: 330.0,
+                spark_deg: Some(8.0),
+                fuel: idlewright::plant::fuel::blend(0.0),
+            };
+            let mut port = Charge { fuel: if i == ivc { 1.8e-5 } else { 0.0 }, ..Charge::default() };
+            s.step(p, &k, i, &around, &mut port);
+            assert!(
+                s.t_k > 200.0 && s.t_k < 4000.0 && s.p_pa > 1000.0,
+                "slow from {slow_from}, step {n}, index {i}: {:.0} K, {:.0} Pa",
+                s.t_k,
+                s.p_pa
+            );
+            if s.phase == Phase::Closed {
+                hottest = hottest.max(s.t_k);
+            }
+        }
+        assert!(hottest > 1200.0, "it must have burned: {hottest:.0} K");
+    }
+}

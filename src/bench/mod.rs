@@ -437,6 +437,10 @@ impl Bench {
 
     fn sampled(&mut self) {
         self.ecm.sample(self.plant.frame());
+        // at once, so that when they are written does not depend on how far the bench is asked to run
+        if !self.ecm.s.notes.is_empty() {
+            self.take_notes();
+        }
         self.frames += 1;
         self.bay_sample();
         if let Some(since) = self.cranking_since_s {
@@ -449,9 +453,6 @@ impl Bench {
         if self.frames.is_multiple_of(10) {
             self.drive_on();
             self.idle_sample();
-            if !self.ecm.s.notes.is_empty() {
-                self.take_notes();
-            }
         }
     }
 

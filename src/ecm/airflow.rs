@@ -319,6 +319,8 @@ pub enum Event {
     LearnDone,
     /// The commanded learn gave up.
     LearnFailed,
+    /// It gave up with the value at its limit.
+    LearnAtLimit,
     /// The closed stop was learned.
     StopLearned,
     /// The closed stop seen is outside what may be learned.
@@ -727,7 +729,11 @@ impl State {
         let [rate, pi_near, rpm_near, hold_s, give_up_s] = cal.commanded;
         let good = self.pi.abs() < pi_near && (self.target_rpm - i.rpm).abs() < rpm_near;
         let good_s = if good { good_s + dt_s } else { 0.0 };
-        if good_s >= hold_s {
+        // a value at its limit was not learned: what it should be lies beyond
+        let [_, low, high] = c.store.limits(c.memory_cal, Name::IdleAirLight);
+        let value = c.store.get(Name::IdleAirLight);
+        let at_limit = value <= low + 1e-9 || value >= high - 1e-9;
+        if good_s >= hold_s && !at_limit {
             c.store.idle_window_open = false;
             self.commanded = None;
             events.push(Event::LearnDone);
@@ -735,7 +741,7 @@ impl State {
         }
         if for_s >= give_up_s || self.switched_load(i) {
             self.commanded = None;
-            events.push(Event::LearnFailed);
+            events.push(if at_limit { Event::LearnAtLimit } else { Event::LearnFailed });
             return;
         }
         let most = rate * dt_s;

@@ -515,6 +515,9 @@ impl Ecm {
             Event::LearnFailed => {
                 Some(Err("idle air and speed did not come to rest in time, or a load was switched on"))
             }
+            Event::LearnAtLimit => {
+                Some(Err("idle air stands at its limit; what it should be lies beyond: find out why"))
+            }
             Event::StopLearned => Some(Ok("closed stop learned".to_string())),
             Event::StopRefused => Some(Err("the closed stop stands outside what may be learned")),
         };

@@ -682,7 +682,8 @@ impl State {
             }
         }
         // (3) at mid-step, from the last step's course
-        let t_guess = self.t_k + (self.t_k - self.t_before);
+        // where a step takes long, nearly standing, the last course says little
+        let t_guess = (self.t_k + (self.t_k - self.t_before)).clamp(0.5 * self.t_k, 1.5 * self.t_k);
         let t_mid = 0.5 * (self.t_k + t_guess);
         let w_08 = if x > 0.0 {
             let p_mid = self.p_pa + 0.5 * (self.p_pa - self.p_before);
@@ -698,7 +699,9 @@ impl State {
         // (m R)^0.8 grows a little with the burn: first order of the power is enough for its 4 %
         let grown = 1.0 + 0.8 * (self.mr / self.mr_fresh - 1.0);
         let h = self.h_front * grown * k.volume_mid_m08[j] * t_mid.sqrt().sqrt() * w_08;
-        let wall_j = h * k.area_mid[j] * (t_mid - self.wall_k) * s.dt_s;
+        // no more than brings the gas to the walls' temperature; its heat capacity is at least 2.5 m R
+        let most_j = 2.5 * self.mr * (t_mid - self.wall_k).abs();
+        let wall_j = (h * k.area_mid[j] * (t_mid - self.wall_k) * s.dt_s).clamp(-most_j, most_j);
         // (1) trapezoid in p dV, solved for the temperature at the end by Newton
         let dv = v1 - v0;
         let half = 0.5 * dv;
