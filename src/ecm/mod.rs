@@ -606,7 +606,12 @@ impl Ecm {
             running_s: s.fuel.running_s,
             cut: s.fuel.cut,
             idling: s.air.idling,
-            throttle_v: s.out.throttle_v.map(|v| if s.out.by_throttle2 { 5.0 - v } else { v }),
+            // pressed against its stop to be seen, the plate cannot follow
+            throttle_v: s
+                .out
+                .throttle_v
+                .filter(|_| !matches!(s.air.plate, airflow::Plate::Learning(_)))
+                .map(|v| if s.out.by_throttle2 { 5.0 - v } else { v }),
             throttle_v_deg: cal.inputs.throttle_v_deg,
             starter: s.out.starter,
             banks: self.cal.plate.banks.iter().copied().max().unwrap_or(1) as usize,
