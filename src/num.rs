@@ -107,6 +107,30 @@ impl Table {
     }
 }
 
+/// A smooth function laid down once at equal distances from zero on, linear between: for what the innermost
+/// loop asks thousands of times a cycle. Its caller states the error that the distance leaves.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sampled {
+    values: Vec<f64>,
+    per_x: f64,
+}
+
+impl Sampled {
+    /// `f` from 0 to `to` in `parts` equal parts.
+    pub fn new(to: f64, parts: usize, f: impl Fn(f64) -> f64) -> Self {
+        let per_x = parts as f64 / to;
+        Self { values: (0..=parts + 1).map(|i| f(i as f64 / per_x)).collect(), per_x }
+    }
+    /// The value at `x`; beyond the end along the last part, below zero along the first.
+    #[inline]
+    pub fn at(&self, x: f64) -> f64 {
+        let along = x * self.per_x;
+        let i = (along as usize).min(self.values.len() - 2);
+        let (a, b) = (self.values[i], self.values[i + 1]);
+        a + (along - i as f64) * (b - a)
+    }
+}
+
 /// Share of the way that a first-order lag goes in `dt_s` with time constant `tau_s`; exact for a
 /// constant input, 1 for a vanishing time constant.
 pub fn lag_share(dt_s: f64, tau_s: f64) -> f64 {

@@ -72,6 +72,8 @@ pub struct State {
     closed_loop_s: f64,
     phase_s: f64,
     looked: bool,
+    /// Vapour comes now, since the valve was opened this time.
+    comes: bool,
 }
 
 /// What the task works with.
@@ -112,25 +114,36 @@ impl State {
             if self.phase_s >= pause_s || !self.looked {
                 self.phase_s = 0.0;
                 self.duty = cal.ramp * dt_s;
+                self.comes = false;
             }
             return;
         }
         let fell = l.short - self.without;
+        // what came at an earlier opening says nothing about now: an empty canister gives air, which leans
         if fell < -cal.found {
-            self.vapour = true;
+            (self.comes, self.vapour) = (true, true);
+        } else if fell > -0.5 * cal.found {
+            self.comes = false;
         }
-        let most = if self.vapour { cal.most[at] } else { cal.look[at] };
+        let most = if self.comes { cal.most[at] } else { cal.look[at] };
         let step = cal.ramp * dt_s;
-        // no further than the trim can bear
-        let wanted = if l.short < cal.lowest { 0.5 * self.duty } else { most };
+        // no further than the trim can bear, and shut as gently as opened
+        let closing = self.phase_s >= if self.vapour { cal.cycle_s[0] } else { cal.look[2] };
+        let wanted = if closing {
+            0.0
+        } else if l.short < cal.lowest {
+            self.duty - 2.0 * step
+        } else {
+            most
+        };
         self.duty += (wanted - self.duty).clamp(-4.0 * step, step);
-        self.duty = self.duty.max(0.5 * step);
-        let for_s = if self.vapour { cal.cycle_s[0] } else { cal.look[2] };
-        if self.phase_s >= for_s {
+        if closing && self.duty <= 0.5 * step {
             self.looked = true;
-            self.vapour = fell < -cal.found;
+            self.vapour = self.comes;
             self.duty = 0.0;
             self.phase_s = 0.0;
+            return;
         }
+        self.duty = self.duty.max(0.5 * step);
     }
 }

@@ -170,13 +170,13 @@ pub struct State {
     pub vapour_kg: f64,
     /// Pressure before the throttle \[Pa\].
     pub before_throttle_pa: f64,
-    /// Open area, discharge counted in \[mm²\].
-    effective_mm2: f64,
-    leak_mm2: f64,
-    purge_mm2: f64,
-    vapour_share: f64,
-    /// p₀/√(R T₀) in kg/s per mm² of effective area and Ψ.
-    per_mm2: f64,
+    /// Flow through all openings together over Ψ \[kg/s\].
+    per_psi: f64,
+    /// Share of the flow that comes through the leak, through the purge valve.
+    leak_share: f64,
+    purge_share: f64,
+    /// Vapour over air in what the purge valve passes.
+    vapour_ratio: f64,
     fill: f64,
 }
 
@@ -229,11 +229,10 @@ impl State {
             canister_kg: 0.0,
             vapour_kg: 0.0,
             before_throttle_pa: ambient_pa,
-            effective_mm2: 0.0,
-            leak_mm2: 0.0,
-            purge_mm2: 0.0,
-            vapour_share: 0.0,
-            per_mm2: 0.0,
+            per_psi: 0.0,
+            leak_share: 0.0,
+            purge_share: 0.0,
+            vapour_ratio: 0.0,
             fill: 0.0,
         }
     }
@@ -252,12 +251,14 @@ impl State {
         self.before_throttle_pa = s.ambient_pa
             - (p.filter_kpa_at_100 * s.filter_loss * 1e3 * per_100 * per_100).min(0.9 * s.ambient_pa);
         self.manifold_k = s.inlet_k + p.manifold_heating * (s.coolant_k - s.inlet_k);
-        self.effective_mm2 = p.discharge * open_area_mm2(p, s.body, self.opening_deg);
-        self.leak_mm2 = s.leak_mm2;
-        self.purge_mm2 = s.purge_mm2;
+        let plate_mm2 = p.discharge * open_area_mm2(p, s.body, self.opening_deg);
+        let area_mm2 = plate_mm2 + s.leak_mm2 + s.purge_mm2;
+        self.leak_share = s.leak_mm2 / area_mm2;
+        self.purge_share = s.purge_mm2 / area_mm2;
         // (5)
-        self.vapour_share = p.canister_share * (self.canister_kg / (p.canister_g * 1e-3)).clamp(0.0, 1.0);
-        self.per_mm2 = 1e-6 * self.before_throttle_pa / (R_AIR * s.inlet_k).sqrt();
+        let vapour = p.canister_share * (self.canister_kg / (p.canister_g * 1e-3)).clamp(0.0, 1.0);
+        self.vapour_ratio = vapour / (1.0 - vapour);
+        self.per_psi = area_mm2 * 1e-6 * self.before_throttle_pa / (R_AIR * s.inlet_k).sqrt();
         self.fill = R_AIR * self.manifold_k / (p.manifold_l * 1e-3);
     }
 
@@ -266,31 +267,39 @@ impl State {
     pub fn step(&mut self, flow: &FlowFunction, drawn_kg: f64, dt_s: f64) -> Flowed {
         let ratio = self.manifold_pa / self.before_throttle_pa;
         let psi = flow.at(ratio);
-        let area = self.effective_mm2 + self.leak_mm2 + self.purge_mm2;
-        let total_kg_s = area * self.per_mm2 * psi;
+        let total_kg_s = self.per_psi * psi;
         let mut dm = total_kg_s * dt_s - drawn_kg;
         if ratio > flow.critical_ratio() {
             // slope of Ψ near equal pressures, on the safe side further away
-            let slope = area * self.per_mm2 * psi / (2.0 * (1.0 - ratio).max(5e-4)) / self.before_throttle_pa;
+            let slope = total_kg_s / (2.0 * (1.0 - ratio).max(5e-4)) / self.before_throttle_pa;
             dm /= 1.0 + self.fill * slope * dt_s;
         }
         self.manifold_pa = (self.manifold_pa + self.fill * dm).max(1000.0);
         let came = dm + drawn_kg;
-        let leak_kg = came * (self.leak_mm2 / area);
-        let purge_kg = came * (self.purge_mm2 / area);
+        let per_s = 1.0 / dt_s;
+        let (mut leak_kg, mut purge_kg, mut vapour_kg) = (0.0, 0.0, 0.0);
+        // most of the time nothing leaks and nothing is purged
+        if self.leak_share > 0.0 {
+            leak_kg = came * self.leak_share;
+        }
+        if self.purge_share > 0.0 {
+            purge_kg = came * self.purge_share;
+            vapour_kg = (purge_kg * self.vapour_ratio).clamp(0.0, self.canister_kg);
+            self.canister_kg -= vapour_kg;
+            self.vapour_kg += vapour_kg;
+        }
         let metered_kg = came - leak_kg - purge_kg;
-        let vapour_kg =
-            (purge_kg * self.vapour_share / (1.0 - self.vapour_share)).clamp(0.0, self.canister_kg);
-        self.canister_kg -= vapour_kg;
-        self.vapour_kg += vapour_kg;
-        self.metered_kg_s = metered_kg / dt_s;
-        self.leak_kg_s = leak_kg / dt_s;
-        self.purge_kg_s = (purge_kg + vapour_kg) / dt_s;
+        self.metered_kg_s = metered_kg * per_s;
+        self.leak_kg_s = leak_kg * per_s;
+        self.purge_kg_s = (purge_kg + vapour_kg) * per_s;
         Flowed { metered_kg, leak_kg, purge_kg, vapour_kg }
     }
 
     /// Vapour that goes with so much air drawn from the manifold \[kg\].
     pub fn take_vapour(&mut self, drawn_kg: f64) -> f64 {
+        if self.vapour_kg <= 0.0 {
+            return 0.0;
+        }
         let taken = (self.vapour_kg * drawn_kg / self.held_kg().max(1e-9)).clamp(0.0, self.vapour_kg);
         self.vapour_kg -= taken;
         taken
