@@ -22,7 +22,8 @@ pub enum Group {
 
 impl Group {
     /// Every group.
-    pub const ALL: &'static [Group] = &[Group::IdleAir, Group::ClosedStop, Group::LongTrims, Group::WheelTable];
+    pub const ALL: &'static [Group] =
+        &[Group::IdleAir, Group::ClosedStop, Group::LongTrims, Group::WheelTable];
     /// Name in files and on screens.
     pub fn name(self) -> &'static str {
         match self {

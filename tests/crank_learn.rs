@@ -25,7 +25,10 @@ fn idling(car: &str, seed: u64) -> Bench {
 
 /// Holds the band and lets go until the routine ends.
 fn follow_routine(b: &mut Bench) -> RoutineState {
-    assert_eq!(b.act("", Action::Ask(DiagRequest::Start(Routine::LearnWheel))), Done::Answer(idlewright::link::DiagResponse::Ok));
+    assert_eq!(
+        b.act("", Action::Ask(DiagRequest::Start(Routine::LearnWheel))),
+        Done::Answer(idlewright::link::DiagResponse::Ok)
+    );
     for _ in 0..8 {
         b.act("", Action::Hold { rpm: 3550.0, nm: 0.0 });
         for _ in 0..200 {
@@ -70,10 +73,12 @@ fn holds_learn_accuracy() {
         assert!(matches!(state, RoutineState::Done { .. }), "seed {seed}: {state:?}");
         let is = true_edges(&b);
         let believed = &b.ecm().s.store.wheel;
-        let rms = (is.iter().zip(&believed.edges_deg).map(|(a, b)| (a - b) * (a - b)).sum::<f64>() / 58.0).sqrt();
+        let rms =
+            (is.iter().zip(&believed.edges_deg).map(|(a, b)| (a - b) * (a - b)).sum::<f64>() / 58.0).sqrt();
         println!(
             "seed {seed}: windows off {off:.3}° before, {:.4}° after; teeth {rms:.4}° rms; standard error {:.4}°",
-            b.truth().wheel_off_deg, believed.error_deg
+            b.truth().wheel_off_deg,
+            believed.error_deg
         );
     }
 }

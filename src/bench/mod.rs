@@ -16,6 +16,7 @@ pub mod record;
 pub mod setup;
 mod shelf;
 pub mod snapshot;
+pub mod survey;
 mod tester;
 pub mod tools;
 pub mod trace;
@@ -34,7 +35,8 @@ use record::{Entry, Kind};
 use setup::Setup;
 use tools::{Bay, Put, Reading};
 use view::{
-    CylinderTruth, IdleView, Lamp, LearnedView, LiveView, MisfireView, Observation, TrimView, Truth, WindowTruth,
+    CylinderTruth, IdleView, Lamp, LearnedView, LiveView, MisfireView, Observation, TrimView, Truth,
+    WindowTruth,
 };
 
 /// What can go wrong with a bench.
@@ -621,11 +623,7 @@ impl Bench {
             misfires: (0..self.cylinders())
                 .map(|c| MisfireView { cylinder: c as u8 + 1, count: live.misfires[c] })
                 .collect(),
-            readiness: self
-                .ecm
-                .s
-                .codes
-                .readiness(self.car.plant.layout.bank_count(), self.cylinders()),
+            readiness: self.ecm.s.codes.readiness(self.car.plant.layout.bank_count(), self.cylinders()),
             watched: self.bay.s.tester.shown(self.plant.s.time_s),
             readings: self.bay.last().to_vec(),
         }

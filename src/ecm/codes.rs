@@ -189,16 +189,8 @@ pub const CODES: &[(Code, &str, Monitor, &str)] = &[
 ];
 
 /// Misfire of a cylinder, from cylinder 1 on.
-pub const BY_CYLINDER: [Code; 8] = [
-    Code::P0301,
-    Code::P0302,
-    Code::P0303,
-    Code::P0304,
-    Code::P0305,
-    Code::P0306,
-    Code::P0307,
-    Code::P0308,
-];
+pub const BY_CYLINDER: [Code; 8] =
+    [Code::P0301, Code::P0302, Code::P0303, Code::P0304, Code::P0305, Code::P0306, Code::P0307, Code::P0308];
 
 impl Code {
     /// Standard number.

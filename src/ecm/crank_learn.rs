@@ -329,8 +329,8 @@ impl Sums {
         let n = f64::from(self.cycles.max(1));
         let mean: Vec<f64> = self.y.iter().map(|y| y / n).collect();
         let edges_deg = book.solve(&mean);
-        let scatter = (self.rest - n * book.rest(&mean)).max(0.0)
-            / ((n - 1.0).max(1.0) * (CYCLE_EDGES - DRIFT) as f64);
+        let scatter =
+            (self.rest - n * book.rest(&mean)).max(0.0) / ((n - 1.0).max(1.0) * (CYCLE_EDGES - DRIFT) as f64);
         let widest = (0..EDGES - book.firing).map(|k| book.variance(k, k + book.firing)).fold(0.0, f64::max);
         Solution { edges_deg, error_deg: (scatter / n * widest).sqrt() }
     }
@@ -582,11 +582,7 @@ impl State {
 
     fn again(&mut self, cal: &Cal, event: Event) -> Option<Event> {
         self.times.clear();
-        self.phase = if f64::from(self.attempts) >= cal.run_downs[1] {
-            Phase::Off
-        } else {
-            Phase::Hold(0.0)
-        };
+        self.phase = if f64::from(self.attempts) >= cal.run_downs[1] { Phase::Off } else { Phase::Hold(0.0) };
         Some(event)
     }
 

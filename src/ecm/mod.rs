@@ -263,7 +263,8 @@ impl Ecm {
         let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
         let store = Store::new(&cal.s.memory, banks, closed_stop_deg);
         let first_tooth = cal.s.inputs.first_tooth_btdc_deg;
-        let windows = misfire::Windows::new(&cal.s.misfire, &cal.plate, first_tooth).map_err(|e| e.to_string())?;
+        let windows =
+            misfire::Windows::new(&cal.s.misfire, &cal.plate, first_tooth).map_err(|e| e.to_string())?;
         Ok(Self {
             profile: cal.s.memory.profile(profile)?,
             flow: FlowFunction::new(1.4),
@@ -301,6 +302,10 @@ impl Ecm {
     /// The memory profile in force.
     pub fn profile(&self) -> &Profile {
         &self.profile
+    }
+    /// Where the windows of the misfire monitor lie.
+    pub fn windows(&self) -> &misfire::Windows {
+        &self.windows
     }
     /// Calibration.
     pub fn calibration(&self) -> &Calibration {
@@ -769,7 +774,9 @@ impl Ecm {
         let [low, high] = cal.s.wheel.band_rpm;
         let hold = format!("hold {low:.0} to {high:.0} rpm for {:.0} s", cal.s.wheel.hold_s);
         let (note, says) = match event {
-            crank_learn::Event::LetGo => ("let the pedal go now".to_string(), "let the pedal go now".to_string()),
+            crank_learn::Event::LetGo => {
+                ("let the pedal go now".to_string(), "let the pedal go now".to_string())
+            }
             crank_learn::Event::Hold => (hold.clone(), hold),
             crank_learn::Event::Taken(k, of) => (format!("run-down {k} of {of} counts; {hold}"), hold),
             crank_learn::Event::Thrown(why) => {
@@ -779,7 +786,9 @@ impl Ecm {
                 let error = solution.error_deg;
                 s.store.write_wheel(solution.edges_deg, error, memory::Writer::Routine, at_s);
                 s.routine = RoutineState::Done { routine };
-                self.note(format!("wheel table learned, standard error {error:.4}°; saved when the after-run ends"));
+                self.note(format!(
+                    "wheel table learned, standard error {error:.4}°; saved when the after-run ends"
+                ));
                 return;
             }
             crank_learn::Event::Failed(why) => {

@@ -196,7 +196,9 @@ impl Ecm {
                 Some(value) => DiagResponse::Value(value),
                 None => DiagResponse::Refused(Refusal { why: format!("no value is called {name}") }),
             },
-            DiagRequest::ReadReadiness => DiagResponse::Readiness(self.s.codes.readiness(self.banks(), self.cal.plate.firing_order.len())),
+            DiagRequest::ReadReadiness => DiagResponse::Readiness(
+                self.s.codes.readiness(self.banks(), self.cal.plate.firing_order.len()),
+            ),
             DiagRequest::Start(routine) => match self.start(*routine) {
                 Ok(()) => DiagResponse::Ok,
                 Err(why) => {

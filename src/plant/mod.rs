@@ -516,7 +516,8 @@ impl Plant {
             around.own.spark_kv = coil_kv * s.parts.coils[c].strength;
             around.own.gap_mm = s.parts.plugs[c].gap_mm;
             around.own.seals = s.parts.seals[c];
-            around.spark_deg = if s.hands.plugs.coils[c] && !s.swallowed[c] { drive.spark_deg[c] } else { None };
+            around.spark_deg =
+                if s.hands.plugs.coils[c] && !s.swallowed[c] { drive.spark_deg[c] } else { None };
             let (out, told) = gas.step(&p.cylinder, &d.gas, i, &around, &mut port);
             // the crankcase pushes from below
             work += out.work_j - s.ambient_pa * out.grown_m3;
