@@ -41,6 +41,14 @@ fn holds_every_work_has_its_price() {
         PartKind::Thermostat,
         PartKind::Sensor(Sensor::Coolant),
         PartKind::Module,
+        PartKind::Wheel,
+        PartKind::CrankSensor,
+        PartKind::Coil(1),
+        PartKind::Plug(1),
+        PartKind::Valves(1),
+        PartKind::Rings(1),
+        PartKind::Pulley,
+        PartKind::CamDrive,
     ];
     let routines = Routine::ALL.iter().map(|r| DiagRequest::Start(r.1));
     let services = routines.chain([
@@ -52,6 +60,7 @@ fn holds_every_work_has_its_price() {
         DiagRequest::ReadValue("lambda".into()),
         DiagRequest::ReadReadiness,
         DiagRequest::Start(Routine::CommandIdle(800)),
+        DiagRequest::Start(Routine::CutOut(1)),
         DiagRequest::Progress,
         DiagRequest::Stop,
     ]);
@@ -63,6 +72,7 @@ fn holds_every_work_has_its_price() {
         Action::ExhaustLeak(0.0),
         Action::Sensor(Sensor::Coolant, Ill::default()),
         Action::Refuel(1.0),
+        Action::Interrupt(1, 10.0),
         Action::Hold { rpm: 2500.0, nm: 40.0 },
     ];
     let all = tools

@@ -527,11 +527,11 @@ fn source_readiness_after_a_clear_completes_by_its_monitors() {
         act(&mut b, Action::Drive { pattern: idlewright::bench::pattern::Name::CoastDowns, minutes: 4.0 });
         b.advance_by(300.0);
     }
-    assert_eq!(ready(&b).len(), 4, "{:?}; open: {:?}", ready(&b), still_open(&b));
+    assert_eq!(ready(&b).len(), 5, "{:?}; open: {:?}", ready(&b), still_open(&b));
     // key off and on keeps it
     stop(&mut b);
     key_on(&mut b);
-    assert_eq!(ready(&b).len(), 4);
+    assert_eq!(ready(&b).len(), 5);
     // a clear takes it again, engine stopped or not
     assert_eq!(ask(&mut b, DiagRequest::ClearCodes), DiagResponse::Ok);
     assert!(ready(&b).is_empty());
