@@ -120,6 +120,7 @@ impl Hands {
             PartKind::AirFilter,
             PartKind::PurgeValve,
             PartKind::Thermostat,
+            PartKind::Exhaust(1 + k % 3),
             PartKind::Sensor(sensor),
             PartKind::Module,
         ]);
@@ -141,7 +142,11 @@ impl Hands {
             }
             PartKind::Injector(_) => p.error_pct = self.may(-90.0, 60.0),
             PartKind::Regulator => p.error_pct = self.may(-60.0, 60.0),
-            PartKind::FuelPump | PartKind::FuelFilter | PartKind::AirFilter | PartKind::Thermostat => {
+            PartKind::FuelPump
+            | PartKind::FuelFilter
+            | PartKind::AirFilter
+            | PartKind::Thermostat
+            | PartKind::Exhaust(_) => {
                 p.wear_pct = self.may(0.0, 98.0);
             }
             PartKind::PurgeValve => p.leak_mm2 = self.may(0.0, 10.0),
@@ -212,7 +217,7 @@ impl Hands {
     }
     fn tool(&mut self) -> Tool {
         // cylinders that this engine has not are hindered
-        self.of(&Tool::all(8))
+        self.of(&Tool::all(8, 2))
     }
 }
 

@@ -197,6 +197,8 @@ pub struct Parts {
     pub air_filter: Filter,
     /// Purge valve.
     pub purge_valve: PurgeValve,
+    /// Exhausts with their catalysts, by bank.
+    pub exhausts: Vec<Filter>,
     /// Thermostat.
     pub thermostat: Thermostat,
 }
@@ -205,7 +207,7 @@ impl Parts {
     /// All new; `serial` gives each its own by what it is, for example `injector.cyl2`.
     pub fn new(
         spread: &Spread,
-        cylinders: usize,
+        (cylinders, banks): (usize, usize),
         wheel_radius_mm: f64,
         serial: impl Fn(&str) -> String,
     ) -> Self {
@@ -221,6 +223,9 @@ impl Parts {
             fuel_filter: Filter { serial: serial("fuel_filter"), blocked: 0.0 },
             air_filter: Filter { serial: serial("air_filter"), blocked: 0.0 },
             purge_valve: PurgeValve { serial: serial("purge_valve"), leak_mm2: 0.0 },
+            exhausts: (1..=banks)
+                .map(|b| Filter { serial: serial(&format!("exhaust.bank{b}")), blocked: 0.0 })
+                .collect(),
             thermostat: Thermostat { serial: serial("thermostat"), least_open: 0.0 },
         }
     }
@@ -436,7 +441,7 @@ impl Plant {
             omega,
             manifold_pa: s.air.manifold_pa,
             charge_k: s.charge_k,
-            exhaust_pa: s.exhaust.pressure_pa,
+            exhaust_pa: s.ambient_pa,
             wall_k: s.wall_k,
             spark_deg: None,
             fuel: d.fuel,
@@ -444,6 +449,8 @@ impl Plant {
         let index = s.crank.index;
         for (c, gas) in s.cylinders.iter_mut().enumerate() {
             let off = d.offset_steps[c];
+            let bank = usize::from(p.layout.banks[c]) - 1;
+            around.exhaust_pa = s.exhaust.banks[bank].pressure_pa;
             let i = if index >= off { index - off } else { index + per_cycle - off };
             let mut port = cylinder::Charge::default();
             if i == ivc {
@@ -483,7 +490,7 @@ impl Plant {
                 };
             }
             if gas.phase == cylinder::Phase::Exhaust {
-                s.exhaust.take(&p.exhaust, usize::from(p.layout.banks[c]) - 1, &s.pulses[c]);
+                s.exhaust.take(&p.exhaust, bank, &s.pulses[c]);
             }
         }
         s.totals.gas_work_j += work;
@@ -676,7 +683,8 @@ impl Plant {
         let supply =
             fuel::Supply { pump: &s.parts.pump, filter: &s.parts.fuel_filter, regulator: &s.parts.regulator };
         s.fuel.tick(&p.fuel, &supply, drive.pump && powered, s.electrical.supply_v, coolant_c, dt);
-        s.exhaust.tick(&p.exhaust, h.exhaust_leak_mm2, s.ambient_pa, s.ambient_k, dt);
+        let pipes = &s.parts.exhausts;
+        s.exhaust.tick(&p.exhaust, pipes, h.exhaust_leak_mm2, (s.ambient_pa, s.ambient_k), dt);
         let running = drive.pump && omega > 30.0;
         let fan = drive.fan && h.plugs.fan;
         let starter_share = (1.0 - omega / crate::units::rad_s(p.crank.starter_free_rpm)).clamp(0.0, 1.0);
