@@ -489,6 +489,7 @@ fn connector_words(c: Connector) -> String {
         Connector::PurgeHose => "purge hose".into(),
         Connector::Fan => "radiator fan".into(),
         Connector::Pedal => "pedal".into(),
+        Connector::Belt => "belt".into(),
     }
 }
 
@@ -506,6 +507,14 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
         PartKind::Exhaust(b) => format!("exhaust of bank {b} fitted"),
         PartKind::Sensor(sensor) => format!("{} sensor fitted", sensor.name().replace('_', " ")),
         PartKind::Module => "module replaced by a blank one".into(),
+        PartKind::Wheel => "flexplate fitted".into(),
+        PartKind::CrankSensor => "crank sensor fitted".into(),
+        PartKind::Coil(k) => format!("coil {k} fitted"),
+        PartKind::Plug(k) => format!("plug {k} fitted"),
+        PartKind::Valves(k) => format!("valves of cylinder {k} done"),
+        PartKind::Rings(k) => format!("rings of cylinder {k} done"),
+        PartKind::Pulley => "crank pulley fitted".into(),
+        PartKind::CamDrive => "cam drive put on".into(),
     };
     if let Some(serial) = &choice.serial {
         out += &format!(", serial {serial}");
@@ -519,7 +528,18 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
             ("wear", choice.wear_pct, "%"),
             ("track wear", choice.track_wear_pct, "%"),
             ("leaks", choice.leak_mm2, "mm²"),
+            ("drips", choice.drip_mg_s, "mg/s"),
+            ("runout", choice.runout_mm, "mm"),
+            ("furthest out at", choice.high_deg, "°"),
+            ("tooth", choice.hit_tooth.map(f64::from), ""),
+            ("off by", choice.hit_deg, "°"),
+            ("gap", choice.gap_mm, "mm"),
+            ("ripple", choice.ripple_nm, "N·m"),
+            ("teeth late:", choice.teeth_late, ""),
         ];
+        if choice.bent {
+            out += ", bracket bent";
+        }
         if choice.other_variant {
             out += ", the other variant";
         }

@@ -126,15 +126,17 @@ impl Bench {
             seed,
             step_deg: setup.step_deg,
         };
-        let parts = shelf::first_parts(spread, &car.plant.layout, car.plant.crank.wheel_radius_mm, seed);
+        let gap_mm = car.plant.ignition.gap_mm;
+        let parts = shelf::first_parts(spread, &car.plant.layout, gap_mm, seed);
         let mut plant = Plant::new(car.plant.clone(), &start, parts);
         let mut blank = false;
         for (i, choice) in setup.parts.iter().enumerate() {
             let serial = || serial_from_seed(seed, &format!("setup.{i}"));
-            shelf::put(&mut plant.s.parts, &mut plant.s.hands, spread, choice, serial)
+            shelf::put(&mut plant.s.parts, &mut plant.s.hands, (spread, gap_mm), choice, serial)
                 .map_err(Error::Setup)?;
             blank |= choice.kind == PartKind::Module;
         }
+        plant.wheel_fitted();
         plant.s.hands.leak_mm2 = setup.faults.unmetered_leak_mm2;
         plant.s.hands.exhaust_leak_mm2 = setup.faults.exhaust_leak_mm2;
         for (sensor, ill) in &setup.ills {
@@ -288,6 +290,7 @@ impl Bench {
     /// The hand itself, whoever's it is.
     fn hand_moves(&mut self, action: Action) -> Done {
         let n = self.cylinders();
+        let turning = self.plant.turning();
         let h = &mut self.plant.s.hands;
         match action {
             Action::Key(key) => {
@@ -305,6 +308,9 @@ impl Bench {
             Action::Load(Load::Lamps, on) => h.lamps = on,
             Action::Load(Load::Steering, on) => h.steering = on,
             Action::Load(Load::Blower, on) => h.blower = on,
+            Action::Connector(Connector::Belt, _) if turning => {
+                return Done::Hindered("stop the engine first".into());
+            }
             Action::Connector(c, is_in) => {
                 let p = &mut h.plugs;
                 match c {
@@ -320,6 +326,7 @@ impl Bench {
                     Connector::PurgeHose => p.purge_hose = is_in,
                     Connector::Fan => p.fan = is_in,
                     Connector::Pedal => p.pedal = is_in,
+                    Connector::Belt => p.belt = is_in,
                     Connector::Injector(k) | Connector::Coil(k) if usize::from(k) > n || k == 0 => {
                         return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {k}"));
                     }
@@ -349,11 +356,11 @@ impl Bench {
                 let (seed, k) = (self.setup.seed, self.fitted);
                 let serial = || serial_from_seed(seed, &format!("shelf.{k}"));
                 let s = &mut self.plant.s;
-                if let Err(why) =
-                    shelf::put(&mut s.parts, &mut s.hands, &self.car.plant.spread, &choice, serial)
-                {
+                let nominal = (&self.car.plant.spread, self.car.plant.ignition.gap_mm);
+                if let Err(why) = shelf::put(&mut s.parts, &mut s.hands, nominal, &choice, serial) {
                     return Done::Hindered(why);
                 }
+                self.plant.wheel_fitted();
             }
             Action::CleanThrottle => {
                 if self.plant.turning() {

@@ -70,6 +70,8 @@ pub struct Plugs {
     pub fan: bool,
     /// Pedal.
     pub pedal: bool,
+    /// Belt on the crank pulley.
+    pub belt: bool,
 }
 
 impl Default for Plugs {
@@ -89,6 +91,7 @@ impl Default for Plugs {
             purge_hose: true,
             fan: true,
             pedal: true,
+            belt: true,
         }
     }
 }

@@ -228,8 +228,17 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         ("exhaust", PartKind::Exhaust(0)),
         ("sensor", PartKind::Sensor(Sensor::Coolant)),
         ("module", PartKind::Module),
+        ("flexplate", PartKind::Wheel),
+        ("crank_sensor", PartKind::CrankSensor),
+        ("coil", PartKind::Coil(0)),
+        ("plug", PartKind::Plug(0)),
+        ("valves", PartKind::Valves(0)),
+        ("rings", PartKind::Rings(0)),
+        ("pulley", PartKind::Pulley),
+        ("cam_drive", PartKind::CamDrive),
     ];
     let kind = part.choice(&kinds)?;
+    let cylinder = || tab.need("cylinder")?.count(1, MAX_CYLINDER);
     let (own, error_range, kind): (&[&str], _, _) = match kind {
         PartKind::ThrottleBody => (
             &["deposit_um", "stop_offset_deg", "wear_pct", "track_wear_pct", "variant"],
@@ -237,10 +246,19 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
             kind,
         ),
         PartKind::AirMeter => (&["error_pct", "error_high_pct"], &units::METER_PCT, kind),
-        PartKind::Injector(_) => {
-            let cylinder = tab.need("cylinder")?.count(1, MAX_CYLINDER)?;
-            (&["cylinder", "error_pct"], &units::INJECTOR_PCT, PartKind::Injector(cylinder))
-        }
+        PartKind::Injector(_) => (
+            &["cylinder", "error_pct", "wear_pct", "drip_mg_s"],
+            &units::INJECTOR_PCT,
+            PartKind::Injector(cylinder()?),
+        ),
+        PartKind::Coil(_) => (&["cylinder", "wear_pct"], &units::METER_PCT, PartKind::Coil(cylinder()?)),
+        PartKind::Plug(_) => (&["cylinder", "gap_mm"], &units::METER_PCT, PartKind::Plug(cylinder()?)),
+        PartKind::Valves(_) => (&["cylinder", "leak_mm2"], &units::METER_PCT, PartKind::Valves(cylinder()?)),
+        PartKind::Rings(_) => (&["cylinder", "leak_mm2"], &units::METER_PCT, PartKind::Rings(cylinder()?)),
+        PartKind::Wheel => (&["runout_mm", "high_deg", "hit_tooth", "hit_deg"], &units::METER_PCT, kind),
+        PartKind::CrankSensor => (&["bent"], &units::METER_PCT, kind),
+        PartKind::Pulley => (&["ripple_nm"], &units::METER_PCT, kind),
+        PartKind::CamDrive => (&["teeth_late"], &units::METER_PCT, kind),
         PartKind::Exhaust(_) => {
             let bank = tab.need("bank")?.count(1, MAX_BANK)?;
             (&["bank", "wear_pct"], &units::METER_PCT, PartKind::Exhaust(bank))
@@ -287,6 +305,15 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         track_wear_pct: tab.range("track_wear_pct", &units::WEAR_PCT)?,
         other_variant,
         leak_mm2: tab.range("leak_mm2", &units::PURGE_LEAK_MM2)?,
+        drip_mg_s: tab.range("drip_mg_s", &units::DRIP_MG_S)?,
+        runout_mm: tab.range("runout_mm", &units::RUNOUT_MM)?,
+        high_deg: tab.range("high_deg", &units::HIGH_DEG)?,
+        hit_tooth: tab.get("hit_tooth").map(|item| item.count(1, 58)).transpose()?,
+        hit_deg: tab.range("hit_deg", &units::HIT_DEG)?,
+        bent: tab.get("bent").map_or(Ok(false), |item| item.flag())?,
+        gap_mm: tab.range("gap_mm", &units::GAP_MM)?,
+        ripple_nm: tab.range("ripple_nm", &units::RIPPLE_NM)?,
+        teeth_late: tab.range("teeth_late", &units::TEETH_LATE)?,
     })
 }
 
@@ -305,6 +332,15 @@ const PART_KEYS: &[&str] = &[
     "track_wear_pct",
     "variant",
     "leak_mm2",
+    "drip_mg_s",
+    "runout_mm",
+    "high_deg",
+    "hit_tooth",
+    "hit_deg",
+    "bent",
+    "gap_mm",
+    "ripple_nm",
+    "teeth_late",
 ];
 
 /// Names of the sensors in files.
@@ -579,6 +615,7 @@ fn connectors() -> Vec<(String, Connector)> {
         ("purge_hose", Connector::PurgeHose),
         ("fan", Connector::Fan),
         ("pedal", Connector::Pedal),
+        ("belt", Connector::Belt),
     ]
     .map(|(name, connector)| (name.to_owned(), connector))
     .into();

@@ -136,6 +136,14 @@ fn part(kind: PartKind) -> &'static str {
         PartKind::Exhaust(_) => "exhaust",
         PartKind::Sensor(_) => "sensor",
         PartKind::Module => "module",
+        PartKind::Wheel => "flexplate",
+        PartKind::CrankSensor => "crank_sensor",
+        PartKind::Coil(_) => "coil",
+        PartKind::Plug(_) => "plug",
+        PartKind::Valves(_) => "valves",
+        PartKind::Rings(_) => "rings",
+        PartKind::Pulley => "pulley",
+        PartKind::CamDrive => "cam_drive",
     }
 }
 
