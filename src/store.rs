@@ -61,6 +61,7 @@ shipped! {
     "B5-no-pull.toml" ["B5-no-pull.solution.toml", "B5-no-pull.trap-1.toml", "B5-no-pull.trap-2.toml"],
     "B6-smells-at-the-lights.toml" ["B6-smells-at-the-lights.solution.toml", "B6-smells-at-the-lights.trap-1.toml", "B6-smells-at-the-lights.trap-2.toml"],
     "B7-after-filling-up.toml" ["B7-after-filling-up.solution.toml", "B7-after-filling-up.trap-1.toml", "B7-after-filling-up.trap-2.toml"],
+    "B8-two-banks-apart.toml" ["B8-two-banks-apart.solution.toml", "B8-two-banks-apart.trap-1.toml", "B8-two-banks-apart.trap-2.toml"],
 }
 
 /// Largest car file that is read \[bytes\].
