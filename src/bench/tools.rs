@@ -177,7 +177,9 @@ impl Tool {
                  joint is opened.",
             ),
             Tool::GasReading => Some("Exhaust gas kills: extraction on before the engine starts."),
-            Tool::ExhaustSmoke | Tool::BackPressure(_) => Some("Exhaust and catalyst stay hot after the engine has stopped."),
+            Tool::ExhaustSmoke | Tool::BackPressure(_) => {
+                Some("Exhaust and catalyst stay hot after the engine has stopped.")
+            }
             Tool::Inspect(Look::ThrottleBody) => {
                 Some("A powered throttle plate closes without warning: key off, fingers out.")
             }
@@ -576,7 +578,14 @@ impl Bay {
             .collect();
         let place = (Stream::new(seed, "leak.place").uniform() * PLACES.len() as f64) as usize;
         let tester = Tester::new(data.link, seed);
-        let s = State { instruments, working: Vec::new(), gauge_on: false, back_gauge_on: 0, last: Vec::new(), tester };
+        let s = State {
+            instruments,
+            working: Vec::new(),
+            gauge_on: false,
+            back_gauge_on: 0,
+            last: Vec::new(),
+            tester,
+        };
         Ok(Self { data: Arc::new(data), place, s })
     }
     /// Nothing is at work.
@@ -636,11 +645,16 @@ impl Bay {
             Tool::BackPressure(b) => {
                 let banks = plant.params().layout.bank_count();
                 if b == 0 || usize::from(b) > banks {
-                    return Err(format!("this engine has {banks} bank{}, no bank {b}", ["", "s"][usize::from(banks > 1)]));
+                    return Err(format!(
+                        "this engine has {banks} bank{}, no bank {b}",
+                        ["", "s"][usize::from(banks > 1)]
+                    ));
                 }
                 if self.s.back_gauge_on != b {
                     if turning {
-                        return Err("the gauge is not on this bank's port: fit it with the engine stopped".into());
+                        return Err(
+                            "the gauge is not on this bank's port: fit it with the engine stopped".into()
+                        );
                     }
                     self.s.back_gauge_on = b;
                 }

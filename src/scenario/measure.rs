@@ -4,8 +4,8 @@
 
 use crate::bench::tools::{Look, MOST_WATCHED, Point, Tool};
 use crate::link::LiveValues;
-use crate::scenario::{MAX_BANK, MAX_CYLINDER};
 use crate::scenario::source::{Checked, Item, Tab, shown};
+use crate::scenario::{MAX_BANK, MAX_CYLINDER};
 
 /// Names of the tools in files; where a point or part is needed, any of them stands for all.
 fn tools() -> Vec<(&'static str, Tool)> {

@@ -10,8 +10,8 @@ use crate::link::{DiagRequest, Routine};
 use crate::scenario::measure::{read_tool, read_watch};
 use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, is_word, nearest, shown};
 use crate::scenario::{
-    About, Act, At, Condition, Expect, Lid, MAX_ACTS, MAX_BANK, MAX_CONDITIONING_MIN, MAX_CYLINDER, MAX_EXPECTS,
-    MAX_STRETCHES, Op, Rule, SCHEMA, ScenarioError, Timing,
+    About, Act, At, Condition, Expect, Lid, MAX_ACTS, MAX_BANK, MAX_CONDITIONING_MIN, MAX_CYLINDER,
+    MAX_EXPECTS, MAX_STRETCHES, Op, Rule, SCHEMA, ScenarioError, Timing,
 };
 use crate::units;
 use serde_json::Value;
