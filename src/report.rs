@@ -417,6 +417,10 @@ fn action_words(action: &Action, lid_open: bool) -> String {
             format!("{} made ill: {}", sensor.name().replace('_', " "), ill_words(ill))
         }
         Action::Sensor(..) => "something done to a sensor or its wire".into(),
+        Action::Interrupt(k, pct) if *pct > 0.0 => {
+            format!("box in coil {k}'s wire, swallowing {} % of its sparks", fixed(*pct, 1))
+        }
+        Action::Interrupt(k, _) => format!("box out of coil {k}'s wire"),
         Action::Refuel(l) => format!("{} L filled in", fixed(*l, 0)),
         Action::Ask(request) => ask_words(request),
         Action::Hold { rpm, nm } => {
@@ -620,7 +624,7 @@ fn answer_words(answer: &DiagResponse) -> String {
             }
         }
         DiagResponse::Routine(RoutineState::None) => "no routine was started".into(),
-        DiagResponse::Routine(RoutineState::Running { routine, for_s }) => {
+        DiagResponse::Routine(RoutineState::Running { routine, for_s, .. }) => {
             format!("{} under way for {} s", routine.name().replace('_', " "), fixed(*for_s, 0))
         }
         DiagResponse::Routine(RoutineState::Done { routine }) => {

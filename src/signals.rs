@@ -96,6 +96,8 @@ pub struct ActuatorFrame {
     pub lambda_heater: bool,
     /// Engine lamp.
     pub lamp: bool,
+    /// It blinks, once a second.
+    pub lamp_blinks: bool,
 }
 
 impl Default for ActuatorFrame {
@@ -115,6 +117,7 @@ impl Default for ActuatorFrame {
             charge_rise_a_s: 0.0,
             lambda_heater: false,
             lamp: false,
+            lamp_blinks: false,
         }
     }
 }

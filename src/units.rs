@@ -92,6 +92,8 @@ ranges! {
     PURGE_LEAK_MM2 = "leak_mm2", "the purge valve's leak", "mm²", 0.0, 10.0;
     /// Fuel that drips from a shut injector.
     DRIP_MG_S = "drip_mg_s", "what drips from the injector", "mg/s", 0.0, 200.0;
+    /// Share of sparks that a box in a coil's wire swallows.
+    INTERRUPT_PCT = "pct", "the share of sparks swallowed", "%", 0.0, 100.0;
     /// Runout of the reluctor wheel.
     RUNOUT_MM = "runout_mm", "the wheel's runout", "mm", 0.0, 0.5;
     /// Where the wheel lies furthest out.

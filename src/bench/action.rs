@@ -232,6 +232,9 @@ pub enum Action {
     ExhaustLeak(f64),
     /// Make a sensor or its wire ill, or well again.
     Sensor(Sensor, Ill),
+    /// Set a box in a coil's wire (cylinder from 1) that swallows so many of its sparks at random \[%\]; 0 takes
+    /// it out.
+    Interrupt(u8, f64),
     /// Fill so many litres into the tank: engine stopped.
     Refuel(f64),
     /// Ask the module over the diagnostic link.

@@ -25,7 +25,7 @@ use crate::ecm::codes::CODES;
 use crate::ecm::memory::Name;
 use crate::ecm::{Ecm, codes};
 use crate::link::{DiagRequest, DiagResponse, RoutineState};
-use crate::plant::parts::{ThrottleBody, serial_from_seed};
+use crate::plant::parts::{ThrottleBody, edges_deg, serial_from_seed};
 use crate::plant::{self, Plant};
 use crate::units::{celsius, kelvin};
 use action::{Action, Connector, Gear, Key, Load, PartKind};
@@ -33,7 +33,10 @@ use car::Car;
 use record::{Entry, Kind};
 use setup::Setup;
 use tools::{Bay, Put, Reading};
-use view::{BankTruth, CylinderTruth, IdleView, Lamp, LearnedView, LiveView, Observation, TrimView, Truth};
+use view::{
+    BankTruth, CylinderTruth, IdleView, Lamp, LearnedView, LiveView, MisfireView, Observation, TrimView,
+    Truth, WindowTruth,
+};
 
 /// What can go wrong with a bench.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -129,6 +132,9 @@ impl Bench {
         let gap_mm = car.plant.ignition.gap_mm;
         let parts = shelf::first_parts(spread, &car.plant.layout, gap_mm, seed);
         let mut plant = Plant::new(car.plant.clone(), &start, parts);
+        // the works taught the module the wheel that the engine was built with
+        let radius_mm = car.plant.crank.wheel_radius_mm;
+        let first_edges = edges_deg(&plant.s.parts.wheel, &plant.s.parts.crank_sensor, radius_mm);
         let mut blank = false;
         for (i, choice) in setup.parts.iter().enumerate() {
             let serial = || serial_from_seed(seed, &format!("setup.{i}"));
@@ -147,7 +153,10 @@ impl Bench {
         // the works taught the module where this car's first throttle stands
         let stop = car.ecm.s.inputs.throttle_closed_deg + plant.stop_deg();
         let profile = setup.memory_profile.as_deref();
-        let ecm = Ecm::new(car.ecm.clone(), (!blank).then_some(stop), profile).map_err(Error::Setup)?;
+        let mut ecm = Ecm::new(car.ecm.clone(), (!blank).then_some(stop), profile).map_err(Error::Setup)?;
+        if !blank {
+            ecm.s.store.deliver_wheel(&first_edges);
+        }
         Ok(Self {
             setup: setup.clone(),
             plant,
@@ -368,6 +377,12 @@ impl Bench {
                 }
                 self.plant.s.parts.throttle.deposit_um = 0.0;
             }
+            Action::Interrupt(k, _) if usize::from(k) > n || k == 0 => {
+                return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {k}"));
+            }
+            Action::Interrupt(k, pct) => {
+                h.interrupted[usize::from(k) - 1] = (pct / 100.0).clamp(0.0, 1.0);
+            }
             Action::Leak(mm2) => h.leak_mm2 = mm2.max(0.0),
             Action::ExhaustLeak(mm2) => h.exhaust_leak_mm2 = mm2.max(0.0),
             Action::Sensor(sensor, ill) => h.ills[sensor.index()] = ill,
@@ -586,6 +601,13 @@ impl Bench {
                 idle_learned_g_s: live.idle_learned_g_s,
                 idle_pi_g_s: live.idle_pi_g_s,
                 routine: routine.into(),
+                routine_says: match &self.ecm.s.routine {
+                    RoutineState::Running { says, .. } => says.clone(),
+                    RoutineState::Failed { why, .. } => why.clone(),
+                    _ => String::new(),
+                },
+                misfire_pct: live.misfire_pct,
+                misfire_watched: live.misfire_watched,
             },
             idle,
             trims,
@@ -596,8 +618,17 @@ impl Bench {
                 .map(|l| LearnedView::from_status(l, self.start_s))
                 .collect(),
             codes: self.ecm.s.codes.stored(),
-            lamp: if self.ecm.s.codes.lamp() { Lamp::On } else { Lamp::Off },
-            readiness: self.ecm.s.codes.readiness(self.car.plant.layout.bank_count()),
+            lamp: if self.ecm.s.misfire.blink {
+                Lamp::Blink
+            } else if self.ecm.s.codes.lamp() {
+                Lamp::On
+            } else {
+                Lamp::Off
+            },
+            misfires: (0..self.cylinders())
+                .map(|c| MisfireView { cylinder: c as u8 + 1, count: live.misfires[c] })
+                .collect(),
+            readiness: self.ecm.s.codes.readiness(self.car.plant.layout.bank_count(), self.cylinders()),
             watched: self.bay.s.tester.shown(self.plant.s.time_s),
             readings: self.bay.last().to_vec(),
         }
@@ -620,6 +651,14 @@ impl Bench {
             })
             .collect();
         let t = &s.parts.throttle;
+        let seen = edges_deg(&s.parts.wheel, &s.parts.crank_sensor, self.car.plant.crank.wheel_radius_mm);
+        let is = self.ecm.window_errors_deg(&seen);
+        let windows: Vec<WindowTruth> = is
+            .iter()
+            .zip(self.ecm.window_corrections_deg())
+            .zip(&self.car.plant.layout.firing_order)
+            .map(|((is_deg, believed_deg), c)| WindowTruth { cylinder: *c, is_deg: *is_deg, believed_deg })
+            .collect();
         let parts = shelf::tell(&s.parts);
         Truth {
             cylinders,
@@ -645,6 +684,8 @@ impl Bench {
             purge_g_s: s.air.purge_kg_s * 1e3,
             coolant_c: celsius(s.thermal.coolant_k),
             idle_air_needed_g_s: self.idle_air_needed(t),
+            wheel_off_deg: windows.iter().map(|w| (w.is_deg - w.believed_deg).abs()).fold(0.0, f64::max),
+            windows,
             parts,
         }
     }

@@ -107,8 +107,9 @@ pub(super) fn put(
             let mut wheel = Wheel::new(spread, serial);
             wheel.runout_mm = choice.runout_mm.unwrap_or(wheel.runout_mm);
             wheel.high_deg = choice.high_deg.unwrap_or(wheel.high_deg);
-            wheel.hit =
-                choice.hit_tooth.map(|tooth| (tooth.saturating_sub(1), choice.hit_deg.unwrap_or(0.5)));
+            if let Some(tooth) = choice.hit_tooth {
+                wheel.hit = (tooth.saturating_sub(1), choice.hit_deg.unwrap_or(0.5));
+            }
             parts.wheel = wheel;
         }
         PartKind::CrankSensor => {
@@ -194,7 +195,8 @@ pub(super) fn tell(parts: &Parts) -> Vec<PartTruth> {
     }
     let w = &parts.wheel;
     let mut is = format!("{:.3} mm out of true, furthest at {:.0}°", w.runout_mm, w.high_deg);
-    if let Some((tooth, deg)) = w.hit {
+    let (tooth, deg) = w.hit;
+    if deg != 0.0 {
         is += &format!(", tooth {} off by {deg:+.2}°", tooth + 1);
     }
     add("flexplate".into(), &w.serial, is);

@@ -37,6 +37,8 @@ pub struct Hands {
     pub exhaust_leak_mm2: f64,
     /// What is wrong with sensors and their wires, by [`wires::Sensor::index`].
     pub ills: [wires::Ill; wires::SENSORS],
+    /// Share of a coil's sparks that a box in its wire swallows \[-\], by cylinder.
+    pub interrupted: [f64; MAX_CYLINDERS],
     /// Wear goes on so many times faster than in life.
     pub wear_factor: f64,
 }

@@ -270,6 +270,9 @@ pub struct State {
     drawn_s: Vec<f64>,
     /// Fuel was injected since the last cycle was told of, by cylinder.
     fed: [bool; MAX_CYLINDERS],
+    /// The next spark of a cylinder is swallowed by the box in its coil's wire.
+    swallowed: [bool; MAX_CYLINDERS],
+    box_streams: Vec<Stream>,
     /// Air that each cylinder has drawn since its inlet last closed \[kg\].
     drawn_kg: Vec<f64>,
     /// Air.
@@ -368,6 +371,8 @@ impl Plant {
             pulses: vec![exhaust::Pulse::default(); n],
             drawn_s: vec![0.0; n],
             fed: [false; MAX_CYLINDERS],
+            swallowed: [false; MAX_CYLINDERS],
+            box_streams: (1..=n).map(|c| Stream::new(start.seed, &format!("box.cyl{c}"))).collect(),
             drawn_kg: vec![0.0; n],
             air: air::State::at_rest(&p.air, start.ambient_pa, start.ambient_k),
             fuel: fuel::State::at_rest(&p.fuel, n),
@@ -395,6 +400,7 @@ impl Plant {
                 leak_mm2: 0.0,
                 exhaust_leak_mm2: 0.0,
                 ills: [wires::Ill::default(); wires::SENSORS],
+                interrupted: [0.0; MAX_CYLINDERS],
                 wear_factor: 1.0,
             },
             accounts: vec![CycleAccount::default(); n],
@@ -504,6 +510,8 @@ impl Plant {
                 port.fuel += dripped_kg;
                 s.totals.injected_kg += dripped_kg;
                 s.drawn_s[c] = s.time_s;
+                let swallows = s.hands.interrupted[c];
+                s.swallowed[c] = swallows > 0.0 && s.box_streams[c].uniform() < swallows;
             } else if i == d.inject_step && drive.inject_us[c] > 0.0 && s.hands.plugs.injectors[c] {
                 let drop = s.fuel.rail_pa + s.ambient_pa - s.air.manifold_pa;
                 let kg = fuel::injected_kg(
@@ -520,7 +528,8 @@ impl Plant {
             around.own.spark_kv = coil_kv * s.parts.coils[c].strength;
             around.own.gap_mm = s.parts.plugs[c].gap_mm;
             around.own.seals = s.parts.seals[c];
-            around.spark_deg = if s.hands.plugs.coils[c] { drive.spark_deg[c] } else { None };
+            around.spark_deg =
+                if s.hands.plugs.coils[c] && !s.swallowed[c] { drive.spark_deg[c] } else { None };
             let (out, told) = gas.step(&p.cylinder, &d.gas, i, &around, &mut port);
             // the crankcase pushes from below
             work += out.work_j - s.ambient_pa * out.grown_m3;

@@ -207,8 +207,8 @@ pub struct Wheel {
     pub runout_mm: f64,
     /// Where it lies furthest out, from its first tooth on \[deg\]; another mounting changes it.
     pub high_deg: f64,
-    /// A tooth that was hit, from 0, and how far its edge is off \[deg\].
-    pub hit: Option<(u8, f64)>,
+    /// A tooth that was hit, from 0, and how far its edge is off; 0 where none was \[deg\].
+    pub hit: (u8, f64),
 }
 
 /// A crank sensor on its bracket. Its switching point moves with the gap that a tooth leaves, so a wheel's
@@ -330,7 +330,7 @@ impl Wheel {
         let runout_mm = spread.runout_mm[0] + (spread.runout_mm[1] - spread.runout_mm[0]) * s.uniform();
         let high_deg = 360.0 * s.uniform();
         let tooth_deg = (0..TEETH).map(|_| s.cut_normal(spread.tooth_sigma_deg)).collect();
-        Self { serial, tooth_deg, runout_mm, high_deg, hit: None }
+        Self { serial, tooth_deg, runout_mm, high_deg, hit: (0, 0.0) }
     }
 }
 
@@ -354,7 +354,7 @@ pub fn edges_deg(wheel: &Wheel, sensor: &CrankSensor, radius_mm: f64) -> [f64; T
     let seen = wheel.runout_mm * sensor.sees_deg_mm;
     std::array::from_fn(|i| {
         let from_high = 6.0 * i as f64 - wheel.high_deg;
-        let hit = wheel.hit.filter(|(tooth, _)| usize::from(*tooth) == i).map_or(0.0, |(_, deg)| deg);
+        let hit = if usize::from(wheel.hit.0) == i { wheel.hit.1 } else { 0.0 };
         wheel.tooth_deg[i] + hit + turned * crate::num::sin_deg(from_high)
             - seen * crate::num::cos_deg(from_high)
     })

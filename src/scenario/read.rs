@@ -490,6 +490,7 @@ const HANDS: &[&str] = &[
     "exhaust_leak_mm2",
     "sensor",
     "refuel_l",
+    "interrupt_pct",
     "service",
     "measure",
     "watch",
@@ -519,6 +520,8 @@ const ACT_KEYS: &[&str] = &[
     "exhaust_leak_mm2",
     "sensor",
     "refuel_l",
+    "interrupt_pct",
+    "cylinder",
     "service",
     "code",
     "idle_rpm",
@@ -542,6 +545,9 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
     }
     if hand.key != "service" {
         tab.refuse(&["code", "idle_rpm"], "goes with service only")?;
+    }
+    if hand.key != "interrupt_pct" && hand.key != "service" {
+        tab.refuse(&["cylinder"], "goes with interrupt_pct and service only")?;
     }
     if hand.key != "drive" {
         tab.refuse(&["minutes"], "goes with drive only")?;
@@ -583,6 +589,10 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
             Action::Sensor(sensor, ill)
         }
         "refuel_l" => Action::Refuel(hand.within(&units::REFUEL_L)?),
+        "interrupt_pct" => Action::Interrupt(
+            tab.need("cylinder")?.count(1, MAX_CYLINDER)?,
+            hand.within(&units::INTERRUPT_PCT)?,
+        ),
         "service" => Action::Ask(read_service(tab, &hand)?),
         "hold_rpm" => Action::Hold {
             rpm: hand.within(&units::HOLD_RPM)?,
@@ -631,6 +641,9 @@ fn read_service(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<DiagRequest> {
     if name != "read_freeze_frame" {
         tab.refuse(&["code"], "goes with service = \"read_freeze_frame\" only")?;
     }
+    if name != "cut_out" {
+        tab.refuse(&["cylinder"], "goes with service = \"cut_out\" only")?;
+    }
     if name != "command_idle" {
         tab.refuse(&["idle_rpm"], "goes with service = \"command_idle\" only")?;
     }
@@ -638,6 +651,9 @@ fn read_service(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<DiagRequest> {
         DiagRequest::ReadFreezeFrame(_) => DiagRequest::ReadFreezeFrame(tab.need("code")?.word(false)?),
         DiagRequest::Start(Routine::CommandIdle(_)) => {
             DiagRequest::Start(Routine::CommandIdle(tab.need("idle_rpm")?.within(&units::IDLE_RPM)? as u16))
+        }
+        DiagRequest::Start(Routine::CutOut(_)) => {
+            DiagRequest::Start(Routine::CutOut(tab.need("cylinder")?.count(1, MAX_CYLINDER)?))
         }
         other => other,
     })
@@ -654,6 +670,7 @@ fn services() -> Vec<(&'static str, DiagRequest)> {
         ("read_readiness", DiagRequest::ReadReadiness),
         ("read_freeze_frame", DiagRequest::ReadFreezeFrame(String::new())),
         ("command_idle", DiagRequest::Start(Routine::CommandIdle(0))),
+        ("cut_out", DiagRequest::Start(Routine::CutOut(0))),
         ("progress", DiagRequest::Progress),
         ("stop", DiagRequest::Stop),
     ];

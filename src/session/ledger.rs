@@ -78,6 +78,7 @@ impl Prices {
             Action::Leak(_) => ("hand", "inlet_leak", 1.0),
             Action::ExhaustLeak(_) => ("hand", "exhaust_leak", 1.0),
             Action::Sensor(..) => ("hand", "sensor_wiring", 1.0),
+            Action::Interrupt(..) => ("hand", "spark_interrupter", 1.0),
             Action::Refuel(litres) => ("hand", "refuel", *litres),
             Action::Hold { .. } => ("hand", "rollers", 1.0),
             // a drive costs the time it takes

@@ -283,6 +283,7 @@ fn allowed(action: &Action) -> Result<(), String> {
             range(&units::HOLD_RPM, *rpm)?;
             range(&units::HOLD_NM, *nm)
         }
+        Action::Interrupt(_, pct) => range(&units::INTERRUPT_PCT, *pct),
         Action::Refuel(l) => range(&units::REFUEL_L, *l),
         Action::Drive { minutes, .. } => range(&units::DRIVE_MIN, *minutes),
         Action::Ask(DiagRequest::Start(Routine::CommandIdle(rpm))) => {
