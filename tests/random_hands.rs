@@ -186,10 +186,13 @@ impl Hands {
         let code = self.of(&Bench::known_codes());
         let rpm = self.of(&[0, 599, 600, 900, 1500, 1501]);
         let group = self.of(Group::ALL);
+        let cylinder = self.below(10) as u8;
         let routine = self.of(&[
             Routine::ResetGroup(group),
             Routine::LearnIdle,
             Routine::LearnClosedStop,
+            Routine::LearnWheel,
+            Routine::CutOut(cylinder),
             Routine::CommandIdle(rpm),
         ]);
         self.of(&[
@@ -210,7 +213,7 @@ impl Hands {
     /// One act: every kind of action can come.
     fn act(&mut self) -> Action {
         let on = self.yes(0.5);
-        match self.below(26) {
+        match self.below(27) {
             0 => Action::Key(self.of(&[Key::Off, Key::On])),
             1 | 2 => Action::Key(Key::Crank),
             3 | 4 => Action::Pedal(if on { 0.0 } else { self.from(0.0, 100.0) }),
@@ -240,6 +243,7 @@ impl Hands {
             } else {
                 ["live.engine_speed_rpm", "live.short_pct", "no.such.value"].map(String::from).to_vec()
             }),
+            25 => Action::Interrupt(self.below(10) as u8, if on { 0.0 } else { self.from(0.0, 100.0) }),
             _ => Action::Wait,
         }
     }
@@ -270,9 +274,10 @@ fn kind(a: &Action) -> usize {
         Action::Wait => 15,
         Action::Measure(_) => 16,
         Action::Watch(_) => 17,
+        Action::Interrupt(..) => 18,
     }
 }
-const KINDS: usize = 18;
+const KINDS: usize = 19;
 
 /// Finds a number that is not finite; JSON writes such a one as null, so that any null but a listed one is it.
 fn walk(v: &Value, path: &str, most: f64, bad: &mut Vec<String>) {
@@ -304,6 +309,8 @@ const MAY_BE_NULL: &[&str] = &[
     ".frame",
     ".throttle_v",
     ".asked_rpm",
+    ".cut_out",
+    ".similar",
     ".commanded",
     ".start_c",
     ".heated.0",
