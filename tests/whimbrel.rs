@@ -424,3 +424,15 @@ fn bug_002_full_pedal_is_no_throttle_fault() {
     assert!((widest_v - most_v).abs() < 1e-6, "asked for {most_v} V, the plate ends at {widest_v} V");
     assert_eq!(codes(&b), Vec::<String>::new());
 }
+
+/// Rollers that came on and went off at one speed jerked at an engine on its way up, and the misfire monitor of a
+/// healthy one counted that.
+#[test]
+fn bug_003_going_up_against_rollers_is_no_misfire() {
+    let mut b = healthy(1);
+    b.advance_by(15.0);
+    act(&mut b, Action::Hold { rpm: 2500.0, nm: 60.0 });
+    b.advance_by(40.0);
+    within("rollers", "speed", b.plant().speed_rpm(), 2400.0, 2600.0);
+    assert_eq!(codes(&b), Vec::<String>::new());
+}

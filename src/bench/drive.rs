@@ -32,6 +32,10 @@ const STANDING_M_S: f64 = 0.3;
 /// Least length of a piece of a stretch driven by a pattern \[s\]: shorter ones would hardly set off.
 const PIECE_S: f64 = 120.0;
 
+/// Rollers brake from this share of the held speed on, and wholly from that one on \[-\].
+const ROLLERS_FROM: f64 = 0.8;
+const ROLLERS_WHOLE: f64 = 0.95;
+
 impl Bench {
     /// A driver gets in, at a place in the pattern \[s\], for so long \[s\]; or why not.
     pub(super) fn begin_drive(
@@ -94,7 +98,9 @@ impl Bench {
     fn hold_on(&mut self) {
         let rpm = self.plant.speed_rpm();
         let Some(foot) = &mut self.foot else { return };
-        self.plant.s.road.rollers_nm = if rpm > 0.8 * foot.rpm { foot.nm } else { 0.0 };
+        // they come on with speed, or they would jerk at the engine on its way up
+        let on = ((rpm / foot.rpm - ROLLERS_FROM) / (ROLLERS_WHOLE - ROLLERS_FROM)).clamp(0.0, 1.0);
+        self.plant.s.road.rollers_nm = on * foot.nm;
         self.plant.s.hands.pedal_pct = foot.pedal(rpm, LOOK_S);
     }
 
