@@ -613,7 +613,7 @@ const BROKEN_FAULTS: &[Case] = &[
     (
         "held torque",
         "key = \"on\"",
-        "hold_rpm = 2000\nhold_nm = 121",
+        "hold_rpm = 2000\nhold_nm = 301",
         35,
         "the torque to hold against must be",
     ),
@@ -673,6 +673,9 @@ const STRANGE_KEYS: &[(&str, &str, &str)] = &[
     ("air_filter", "", "leak_mm2 = 5"),
     ("purge_valve", "", "wear_pct = 5"),
     ("thermostat", "", "stop_offset_deg = 0.1"),
+    ("exhaust", "bank = 1", "cylinder = 1"),
+    ("exhaust", "bank = 2", "error_pct = 5"),
+    ("air_filter", "", "bank = 1"),
     ("sensor", "sensor = \"pedal\"", "error_pct = 5"),
     ("module", "", "deposit_um = 5"),
     ("module", "", "sensor = \"pedal\""),

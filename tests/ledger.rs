@@ -28,6 +28,7 @@ fn holds_every_work_has_its_price() {
         Tool::Thermometer,
         Tool::Scope(Point::BatteryPost),
         Tool::Inspect(Look::Hoses),
+        Tool::BackPressure(1),
     ];
     let parts = [
         PartKind::ThrottleBody,
@@ -39,6 +40,7 @@ fn holds_every_work_has_its_price() {
         PartKind::AirFilter,
         PartKind::PurgeValve,
         PartKind::Thermostat,
+        PartKind::Exhaust(1),
         PartKind::Sensor(Sensor::Coolant),
         PartKind::Module,
         PartKind::Wheel,
