@@ -29,6 +29,7 @@
 pub mod bench;
 pub mod cli;
 pub mod ecm;
+pub mod label;
 pub mod link;
 pub mod num;
 pub mod plant;

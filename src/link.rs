@@ -218,6 +218,8 @@ pub struct LiveValues {
     pub air_g_s: f64,
     /// Air by pressure and speed, by the module's book \[g/s\].
     pub air_by_pressure_g_s: f64,
+    /// Fuel rail by its sensor, over ambient \[kPa\]; zero where there is none.
+    pub rail_kpa: f64,
     /// Purge valve duty \[%\].
     pub purge_pct: f64,
     /// Throttle plate above its stored closed stop \[°\].
@@ -258,6 +260,7 @@ impl LiveValues {
         "map_kpa",
         "air_g_s",
         "air_by_pressure_g_s",
+        "rail_kpa",
         "purge_pct",
         "throttle_deg",
         "pedal_pct",
@@ -285,6 +288,7 @@ impl LiveValues {
             "map_kpa" => self.map_kpa,
             "air_g_s" => self.air_g_s,
             "air_by_pressure_g_s" => self.air_by_pressure_g_s,
+            "rail_kpa" => self.rail_kpa,
             "purge_pct" => self.purge_pct,
             "throttle_deg" => self.throttle_deg,
             "pedal_pct" => self.pedal_pct,

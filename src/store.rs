@@ -10,7 +10,10 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 
 /// Shipped cars: name and text.
-pub const CARS: &[(&str, &str)] = &[("plover", include_str!("../assets/cars/plover.toml"))];
+pub const CARS: &[(&str, &str)] = &[
+    ("plover", include_str!("../assets/cars/plover.toml")),
+    ("dunlin", include_str!("../assets/cars/dunlin.toml")),
+];
 
 /// What work costs.
 pub const PRICES: &str = include_str!("../assets/prices.toml");

@@ -285,6 +285,7 @@ impl Bench {
     /// The hand itself, whoever's it is.
     fn hand_moves(&mut self, action: Action) -> Done {
         let n = self.cylinders();
+        let metered = self.car.plant.sensors.air_meter_v.is_some();
         let h = &mut self.plant.s.hands;
         match action {
             Action::Key(key) => {
@@ -305,6 +306,9 @@ impl Bench {
             Action::Connector(c, is_in) => {
                 let p = &mut h.plugs;
                 match c {
+                    Connector::AirMeter if !metered => {
+                        return Done::Hindered("this car has no air meter".into());
+                    }
                     Connector::AirMeter => p.air_meter = is_in,
                     Connector::ManifoldPressure => p.map = is_in,
                     Connector::ThrottleBody => p.throttle = is_in,
@@ -327,6 +331,9 @@ impl Bench {
             Action::Fit(choice) => {
                 if self.plant.turning() {
                     return Done::Hindered("stop the engine first".into());
+                }
+                if choice.kind == PartKind::AirMeter && !metered {
+                    return Done::Hindered("this car has no air meter".into());
                 }
                 if choice.kind == PartKind::Module {
                     if self.plant.s.hands.key_on {
@@ -557,6 +564,7 @@ impl Bench {
                 map_kpa: live.map_kpa,
                 air_g_s: live.air_g_s,
                 air_by_pressure_g_s: live.air_by_pressure_g_s,
+                rail_kpa: live.rail_kpa,
                 purge_pct: live.purge_pct,
                 throttle_deg: live.throttle_deg,
                 pedal_pct: live.pedal_pct,
@@ -617,6 +625,7 @@ impl Bench {
             exhaust_leak_mm2: s.hands.exhaust_leak_mm2,
             air_meter_gain: s.parts.air_meter.tells(s.air.metered_kg_s * 1e3),
             rail_kpa: s.fuel.rail_pa * 1e-3,
+            high_rail_kpa: s.fuel.high_pa * 1e-3,
             canister_pct: 1e5 * s.air.canister_kg / self.car.plant.air.canister_g,
             purge_g_s: s.air.purge_kg_s * 1e3,
             coolant_c: celsius(s.thermal.coolant_k),

@@ -2,9 +2,10 @@
 //!
 //! **Models** fuel from metered air delayed like the manifold's filling, cranking and after-start fuel,
 //! compensation of the wall film by the module's book, overrun cut, short-term PI by bank, long-term
-//! cells: an offset that acts in the idle cell only and gains centred at two flows.
+//! cells: an offset that acts in the idle cell only and gains centred at two flows. With direct injection
+//! (`[module.fuel.direct]`) the rail's set-point and its monitor, and pulses by the pressure measured.
 //!
-//! **Leaves out** cylinder trims, injector codes, speed-density (their own work is to come).
+//! **Leaves out** what differs from cylinder to cylinder (`injectors`, `cylinder_trim`).
 //!
 //! **State** ([`State`]): air per cylinder \[g\], short-term trims \[-\], films by the module's book \[g\].
 //!
@@ -13,7 +14,9 @@
 //! 2. Offset in the idle cell: `d(offset)/dt = short · air/τ`; gains: `d(gain)/dt = short · weight/τ`.
 //! 3. Film by the book: `m_inj = (m − a film)/(1 − X)`, `a = 1 − exp(−T_cycle/τ)`.
 //!
-//! **Valid** for port injection with an air meter.
+//! 4. `t = m/(ṁ₀ √(Δp/Δp₀)) + t_dead(V)`, Δp by the book, or from the rail's sensor with direct injection.
+//!
+//! **Valid** for port injection with an air meter, direct injection with or without.
 //!
 //! **Checked by** `holds_trims…`, `exact_one_injector…` in `tests/learning.rs`.
 
@@ -87,6 +90,41 @@ pub struct Cal {
     pub spark_deg: Table,
     /// Spark taken off at full load \[deg\].
     pub spark_load_deg: f64,
+    /// Direct injection; without it the injectors sit in the ports.
+    #[serde(default)]
+    pub direct: Option<Direct>,
+}
+
+/// The `[module.fuel.direct]` section: injection into the cylinders.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Direct {
+    /// Start of injection before firing top dead centre \[deg\].
+    pub start_btdc_deg: f64,
+    /// Rail set-point over ambient \[kPa\] over air of one cylinder \[mg\].
+    pub rail_kpa: Table,
+    /// Fastest rise and fall of the set-point \[kPa/s\].
+    pub rail_slew: f64,
+    /// Longest injection \[µs\].
+    pub longest_us: f64,
+    /// Rail code: under the set-point by \[-\], for \[s\].
+    pub low_rail: [f64; 2],
+    /// Letter of the injectors' kind that this module is made for.
+    pub class: char,
+}
+
+impl Direct {
+    fn check(&self) -> Result<(), ParamError> {
+        let s = "module.fuel.direct";
+        between(s, "start_btdc_deg", self.start_btdc_deg, 200.0, 360.0)?;
+        for p in self.rail_kpa.points() {
+            between(s, "rail_kpa", p[1], 1000.0, 30_000.0)?;
+        }
+        between(s, "rail_slew", self.rail_slew, 100.0, 1e6)?;
+        between(s, "longest_us", self.longest_us, 1000.0, 50_000.0)?;
+        between(s, "low_rail[0]", self.low_rail[0], 0.02, 0.9)?;
+        between(s, "low_rail[1]", self.low_rail[1], 0.1, 60.0)
+    }
 }
 
 impl Cal {
@@ -137,6 +175,9 @@ impl Cal {
         ] {
             between(s, key, v, low, high)?;
         }
+        if let Some(direct) = &self.direct {
+            direct.check()?;
+        }
         between(s, "short_limit", self.short_limit, 0.02, 0.5)?;
         between(s, "long[1]", self.long[1], 1.0, 10_000.0)?;
         between(s, "centres_g_s[0]", self.centres_g_s[0], 0.5, 500.0)?;
@@ -171,6 +212,10 @@ pub struct State {
     /// Base spark \[deg\].
     pub spark_deg: f64,
     film_g: [f64; MAX_CYLINDERS],
+    /// Rail set-point over ambient \[kPa\], direct injection only.
+    pub rail_kpa: f64,
+    low_rail_s: f64,
+    good_rail_s: f64,
     /// Since the engine runs by itself \[s\].
     pub running_s: f64,
     since_cut_s: f64,
@@ -195,6 +240,9 @@ impl Default for State {
             cut: false,
             spark_deg: 10.0,
             film_g: [0.0; MAX_CYLINDERS],
+            rail_kpa: 0.0,
+            low_rail_s: 0.0,
+            good_rail_s: 0.0,
             running_s: 0.0,
             since_cut_s: AFTER_CUT_S,
             steady_air: 0.0,
@@ -286,12 +334,44 @@ impl State {
         self.pulse_us(cal, i, inject)
     }
 
+    /// (4)
     fn pulse_us(&self, cal: &Cal, i: &inputs::State, fuel_g: f64) -> f64 {
         if fuel_g <= 0.0 {
             return 0.0;
         }
-        let drop = (cal.rail_kpa + i.ambient_kpa - i.map_kpa).max(50.0) / cal.rated_drop_kpa;
-        fuel_g / (cal.static_g_s * drop.sqrt()) * 1e6 + cal.dead_us.at(i.supply_v)
+        let rail_kpa = if cal.direct.is_some() { i.rail_kpa } else { cal.rail_kpa };
+        let drop = (rail_kpa + i.ambient_kpa - i.map_kpa).max(50.0) / cal.rated_drop_kpa;
+        let us = fuel_g / (cal.static_g_s * drop.sqrt()) * 1e6 + cal.dead_us.at(i.supply_v);
+        cal.direct.as_ref().map_or(us, |d| us.min(d.longest_us))
+    }
+
+    /// The rail's set-point, every 10 ms; none on port injection.
+    pub fn rail(&mut self, cal: &Cal, dt_s: f64) -> Option<f64> {
+        let direct = cal.direct.as_ref()?;
+        let wanted = direct.rail_kpa.at(1e3 * self.air_g);
+        let most = direct.rail_slew * dt_s;
+        self.rail_kpa += (wanted - self.rail_kpa).clamp(-most, most);
+        Some(self.rail_kpa)
+    }
+
+    /// Rail monitor, every 100 ms: under its set-point; some if it came to a verdict.
+    pub fn rail_monitor(&mut self, cal: &Cal, i: &inputs::State, running: bool, dt_s: f64) -> Option<bool> {
+        let [share, for_s] = cal.direct.as_ref()?.low_rail;
+        if !running || self.running_s < 3.0 {
+            (self.low_rail_s, self.good_rail_s) = (0.0, 0.0);
+            return None;
+        }
+        let low = i.rail_kpa < (1.0 - share) * self.rail_kpa;
+        self.low_rail_s = if low { self.low_rail_s + dt_s } else { (self.low_rail_s - dt_s / 3.0).max(0.0) };
+        self.good_rail_s = if low { 0.0 } else { self.good_rail_s + dt_s };
+        if self.low_rail_s >= for_s {
+            self.low_rail_s = for_s;
+            Some(true)
+        } else if self.good_rail_s >= 10.0 * for_s {
+            Some(false)
+        } else {
+            None
+        }
     }
 
     /// Every 10 ms: target, cut, spark, short-term trims.

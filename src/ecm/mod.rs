@@ -99,6 +99,12 @@ impl Calibration {
         s.inputs.check()?;
         s.idle.check()?;
         s.fuel.check()?;
+        if s.fuel.direct.is_some() != s.inputs.rail_v.is_some() {
+            return Err(ParamError {
+                key: "module.inputs.rail_v".into(),
+                rule: "goes with [module.fuel.direct], and each needs the other".into(),
+            });
+        }
         s.purge.check()?;
         s.watch.check()?;
         s.memory.check()?;
@@ -251,7 +257,7 @@ impl Ecm {
                 fuel: fueling::State::default(),
                 purge: purge::State::default(),
                 watch: watch::State::default(),
-                codes: Codes::default(),
+                codes: Codes::of_car(cal.s.fuel.direct.is_some()),
                 store,
                 fresh: closed_stop_deg.is_none(),
                 running: false,
@@ -315,8 +321,10 @@ impl Ecm {
             }
         }
         let span = 720.0 / n as f64;
-        // the cylinder that comes to 300° after its firing top dead centre next
-        let later = ((720.0 - cal.s.inputs.segment_btdc_deg - 300.0) / span).ceil() as usize;
+        // the cylinder that comes next to where its injector fires: 300° after its firing top dead centre, or
+        // in its intake stroke with direct injection
+        let start_atdc = cal.s.fuel.direct.as_ref().map_or(300.0, |d| 720.0 - d.start_btdc_deg);
+        let later = ((720.0 - cal.s.inputs.segment_btdc_deg - start_atdc) / span).ceil() as usize;
         let place = (usize::from(s.inputs.segment) + later) % n;
         let cylinder = usize::from(cal.plate.firing_order[place]) - 1;
         let bank = usize::from(cal.plate.banks[cylinder]) - 1;
@@ -494,6 +502,8 @@ impl Ecm {
             cylinders: n,
         };
         s.fuel.fast(&cal.s.fuel, &ctx, dt);
+        let rail_kpa = s.fuel.rail(&cal.s.fuel, dt);
+        s.out.rail_v = rail_kpa.and_then(|kpa| Some(cal.s.inputs.rail_v.as_ref()?.at(kpa)));
         for e in events {
             self.air_event(e);
         }
@@ -571,7 +581,9 @@ impl Ecm {
         };
         s.fuel.slow(&cal.s.fuel, &mut ctx, dt);
         let fuel = s.fuel.monitor(&cal.s.fuel, &ctx, dt);
+        let rail = s.fuel.rail_monitor(&cal.s.fuel, &s.inputs, s.running, dt);
         s.codes.watch_warm_up(s.inputs.coolant_c);
+        self.verdict(Code::P0087, rail);
         self.verdict(Code::P0506, idle[0]);
         self.verdict(Code::P0507, idle[1]);
         const BY_BANK: [[Code; 2]; MAX_BANKS] = [[Code::P0171, Code::P0172], [Code::P0174, Code::P0175]];
@@ -700,6 +712,7 @@ impl Ecm {
             map_kpa: i.map_kpa,
             air_g_s: i.air_g_s,
             air_by_pressure_g_s: i.air_by_pressure_g_s,
+            rail_kpa: i.rail_kpa,
             purge_pct: 100.0 * self.s.purge.duty,
             throttle_deg: self.cal.s.inputs.throttle_deg(i.throttle_v) - stop,
             pedal_pct: i.pedal_pct,
