@@ -15,17 +15,27 @@ pub enum Group {
     ClosedStop,
     /// Long-term fuel trims of all banks.
     LongTrims,
+    /// Injector codes: entered, not learned, so that no reset takes them.
+    InjectorCodes,
+    /// Trims of single cylinders.
+    CylinderTrims,
+    /// Short-pulse trims of the injectors.
+    ShortPulse,
 }
 
 impl Group {
-    /// Every group.
-    pub const ALL: &'static [Group] = &[Group::IdleAir, Group::ClosedStop, Group::LongTrims];
+    /// Every group that can be reset.
+    pub const ALL: &'static [Group] =
+        &[Group::IdleAir, Group::ClosedStop, Group::LongTrims, Group::CylinderTrims, Group::ShortPulse];
     /// Name in files and on screens.
     pub fn name(self) -> &'static str {
         match self {
             Group::IdleAir => "idle_air",
             Group::ClosedStop => "closed_stop",
             Group::LongTrims => "long_trims",
+            Group::InjectorCodes => "injector_codes",
+            Group::CylinderTrims => "cylinder_trims",
+            Group::ShortPulse => "short_pulse",
         }
     }
 }
@@ -40,6 +50,8 @@ pub enum Routine {
     LearnIdle,
     /// Learn the voltage of the throttle's closed stop: key on, engine stopped.
     LearnClosedStop,
+    /// Learn what each injector gives in short pulses, at a warm idle.
+    LearnShortPulse,
     /// Ask for another idle speed \[rpm\], until key-off; 0 gives the module's own back.
     CommandIdle(u16),
 }
@@ -50,6 +62,9 @@ impl Routine {
         ("reset_idle_air", Routine::ResetGroup(Group::IdleAir)),
         ("reset_closed_stop", Routine::ResetGroup(Group::ClosedStop)),
         ("reset_long_trims", Routine::ResetGroup(Group::LongTrims)),
+        ("reset_cylinder_trims", Routine::ResetGroup(Group::CylinderTrims)),
+        ("reset_short_pulse", Routine::ResetGroup(Group::ShortPulse)),
+        ("learn_short_pulse", Routine::LearnShortPulse),
         ("learn_idle", Routine::LearnIdle),
         ("learn_closed_stop", Routine::LearnClosedStop),
     ];
@@ -80,6 +95,15 @@ pub enum DiagRequest {
     ReadValue(String),
     /// Which monitors have run to their end.
     ReadReadiness,
+    /// Write the correction code of the injector in a cylinder: key on, engine stopped.
+    WriteInjectorCode {
+        /// Cylinder, from 1.
+        cylinder: u8,
+        /// Code as it stands on the body.
+        code: String,
+    },
+    /// The code that is stored for a cylinder, from 1.
+    ReadInjectorCode(u8),
     /// Start a routine.
     Start(Routine),
     /// How far the routine has come.
@@ -334,4 +358,6 @@ pub enum DiagResponse {
     Routine(RoutineState),
     /// Readiness.
     Readiness(Vec<MonitorStatus>),
+    /// Code stored for a cylinder; none was written.
+    InjectorCode(Option<String>),
 }

@@ -171,13 +171,15 @@ impl Hands {
             DiagRequest::Start(routine),
             DiagRequest::Progress,
             DiagRequest::Stop,
+            DiagRequest::WriteInjectorCode { cylinder: 2, code: "D77777".into() },
+            DiagRequest::ReadInjectorCode(3),
         ])
     }
 
     /// One act: every kind of action can come.
     fn act(&mut self) -> Action {
         let on = self.yes(0.5);
-        match self.below(26) {
+        match self.below(28) {
             0 => Action::Key(self.of(&[Key::Off, Key::On])),
             1 | 2 => Action::Key(Key::Crank),
             3 | 4 => Action::Pedal(if on { 0.0 } else { self.from(0.0, 100.0) }),
@@ -207,6 +209,10 @@ impl Hands {
             } else {
                 ["live.engine_speed_rpm", "live.short_pct", "no.such.value"].map(String::from).to_vec()
             }),
+            25 => Action::SwapInjectors(1 + self.below(5) as u8, 1 + self.below(5) as u8),
+            26 => {
+                Action::CopyInjectorCode { cylinder: 1 + self.below(5) as u8, body: 1 + self.below(5) as u8 }
+            }
             _ => Action::Wait,
         }
     }
@@ -237,9 +243,11 @@ fn kind(a: &Action) -> usize {
         Action::Wait => 15,
         Action::Measure(_) => 16,
         Action::Watch(_) => 17,
+        Action::SwapInjectors(..) => 18,
+        Action::CopyInjectorCode { .. } => 19,
     }
 }
-const KINDS: usize = 18;
+const KINDS: usize = 20;
 
 /// Finds a number that is not finite; JSON writes such a one as null, so that any null but a listed one is it.
 fn walk(v: &Value, path: &str, most: f64, bad: &mut Vec<String>) {
@@ -270,6 +278,8 @@ const MAY_BE_NULL: &[&str] = &[
     ".NoBlockingCode",
     ".frame",
     ".throttle_v",
+    ".rail_v",
+    ".code",
     ".asked_rpm",
     ".commanded",
     ".start_c",

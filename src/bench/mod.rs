@@ -146,7 +146,10 @@ impl Bench {
         // the works taught the module where this car's first throttle stands
         let stop = car.ecm.s.inputs.throttle_closed_deg + plant.stop_deg();
         let profile = setup.memory_profile.as_deref();
-        let ecm = Ecm::new(car.ecm.clone(), (!blank).then_some(stop), profile).map_err(Error::Setup)?;
+        let mut ecm = Ecm::new(car.ecm.clone(), (!blank).then_some(stop), profile).map_err(Error::Setup)?;
+        if !blank {
+            ecm.deliver_codes(plant.s.parts.injectors.iter().map(|i| i.code.as_deref()));
+        }
         Ok(Self {
             setup: setup.clone(),
             plant,
@@ -364,6 +367,25 @@ impl Bench {
                     return Done::Hindered("stop the engine first".into());
                 }
                 self.plant.s.parts.throttle.deposit_um = 0.0;
+            }
+            Action::SwapInjectors(a, b) => {
+                if self.plant.turning() {
+                    return Done::Hindered("stop the engine first".into());
+                }
+                if let Some(k) = [a, b].into_iter().find(|k| *k == 0 || usize::from(*k) > n) {
+                    return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {k}"));
+                }
+                self.plant.s.parts.injectors.swap(usize::from(a) - 1, usize::from(b) - 1);
+            }
+            Action::CopyInjectorCode { cylinder, body } => {
+                let place = usize::from(body).checked_sub(1);
+                let Some(injector) = place.and_then(|c| self.plant.s.parts.injectors.get(c)) else {
+                    return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {body}"));
+                };
+                let Some(code) = injector.code.clone() else {
+                    return Done::Hindered("no code is printed on this injector".into());
+                };
+                return Done::Answer(self.ask(&DiagRequest::WriteInjectorCode { cylinder, code }));
             }
             Action::Leak(mm2) => h.leak_mm2 = mm2.max(0.0),
             Action::ExhaustLeak(mm2) => h.exhaust_leak_mm2 = mm2.max(0.0),

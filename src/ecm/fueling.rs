@@ -16,13 +16,17 @@
 //!
 //! 4. `t = m/(ṁ₀ √(Δp/Δp₀)) + t_dead(V)`, Δp by the book, or from the rail's sensor with direct injection.
 //!
+//! 5. Pressure ahead: `p + n t_firing dp/dt`, the rate from the pressure's distance to its own lag.
+//!
 //! **Valid** for port injection with an air meter, direct injection with or without.
 //!
 //! **Checked by** `holds_trims…`, `exact_one_injector…` in `tests/learning.rs`.
 
+use crate::ecm::injectors::Correction;
 use crate::ecm::inputs;
 use crate::ecm::memory::{Name, Store, Writer};
 use crate::ecm::{Gate, GateKind, memory};
+use crate::label;
 use crate::num::{self, Table};
 use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
 use crate::units::{ParamError, between};
@@ -46,6 +50,10 @@ pub struct Cal {
     pub manifold: [f64; 3],
     /// Air goes by pressure so long after the start \[s\].
     pub start_s: f64,
+    /// Air by pressure is taken so many firings ahead, by the pressure's own rate \[-\]: from the last sample of a
+    /// smoothed pressure to the closing of the inlet. Nought trusts the last value.
+    #[serde(default)]
+    pub ahead_firings: f64,
     /// Cranking fuel at 100 kPa \[mg\] over coolant \[°C\].
     pub crank_mg: Table,
     /// Target lambda while warming up, over coolant \[°C\].
@@ -111,6 +119,8 @@ pub struct Direct {
     pub low_rail: [f64; 2],
     /// Letter of the injectors' kind that this module is made for.
     pub class: char,
+    /// Pulse over which an injector's excess near its closing limit fades to 1/e, by the book \[µs\].
+    pub short_us: f64,
 }
 
 impl Direct {
@@ -123,7 +133,14 @@ impl Direct {
         between(s, "rail_slew", self.rail_slew, 100.0, 1e6)?;
         between(s, "longest_us", self.longest_us, 1000.0, 50_000.0)?;
         between(s, "low_rail[0]", self.low_rail[0], 0.02, 0.9)?;
-        between(s, "low_rail[1]", self.low_rail[1], 0.1, 60.0)
+        between(s, "low_rail[1]", self.low_rail[1], 0.1, 60.0)?;
+        if !label::ALPHABET.contains(self.class) {
+            return Err(ParamError {
+                key: format!("{s}.class"),
+                rule: format!("must be one of {}, the letters of a code", label::ALPHABET),
+            });
+        }
+        between(s, "short_us", self.short_us, 10.0, 2000.0)
     }
 }
 
@@ -169,6 +186,7 @@ impl Cal {
             ("codes[1]", self.codes[1], 1.0, 100.0),
             ("codes[2]", self.codes[2], 1.0, 3600.0),
             ("start_s", self.start_s, 0.0, 60.0),
+            ("ahead_firings", self.ahead_firings, 0.0, 6.0),
             ("crank_spark_deg", self.crank_spark_deg, -30.0, 60.0),
             ("idle_spark_deg", self.idle_spark_deg, -30.0, 60.0),
             ("spark_load_deg", self.spark_load_deg, 0.0, 60.0),
@@ -193,6 +211,9 @@ impl Cal {
 /// the film on the wall has come back \[s\].
 const AFTER_CUT_S: f64 = 1.0;
 
+/// The rate of pressure is taken over about this \[s\].
+const AHEAD_TAU_S: f64 = 0.06;
+
 /// State of the task.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct State {
@@ -216,6 +237,7 @@ pub struct State {
     pub rail_kpa: f64,
     low_rail_s: f64,
     good_rail_s: f64,
+    slow_kpa: f64,
     /// Since the engine runs by itself \[s\].
     pub running_s: f64,
     since_cut_s: f64,
@@ -243,6 +265,7 @@ impl Default for State {
             rail_kpa: 0.0,
             low_rail_s: 0.0,
             good_rail_s: 0.0,
+            slow_kpa: 0.0,
             running_s: 0.0,
             since_cut_s: AFTER_CUT_S,
             steady_air: 0.0,
@@ -300,13 +323,18 @@ impl State {
     pub fn segment(&mut self, cal: &Cal, c: &Context<'_>, cylinder: usize, bank: usize) -> f64 {
         let i = c.inputs;
         let [volume, swept, filling] = cal.manifold;
-        let by_pressure_g = c.inputs_cal.breathing_g(i.map_kpa, i.rpm, i.inlet_c);
+        // (5)
+        let rate = if c.running { (i.map_kpa - self.slow_kpa) / AHEAD_TAU_S } else { 0.0 };
+        let ahead_kpa =
+            (i.map_kpa + cal.ahead_firings * i.segment_s * rate).clamp(10.0, i.ambient_kpa.max(50.0));
+        let by_pressure_g = c.inputs_cal.breathing_g(ahead_kpa, i.rpm, i.inlet_c);
+        let own = Correction::of(c.store, cylinder);
         if !c.running {
             // cranking: by pressure and coolant
             let mg = cal.crank_mg.at(i.coolant_c) * i.map_kpa / 100.0;
             self.air_g = by_pressure_g;
             self.film_g[cylinder] = 0.25e-3 * mg;
-            return self.pulse_us(cal, i, mg * 1e-3);
+            return self.pulse_us(cal, i, &own, mg * 1e-3);
         }
         if i.air_meter_open || self.running_s < cal.start_s {
             // without a meter, and while the manifold empties after the start
@@ -331,17 +359,19 @@ impl State {
         let film = &mut self.film_g[cylinder];
         let inject = ((wanted - off * *film) / (1.0 - share)).max(0.0);
         *film += share * inject - off * *film;
-        self.pulse_us(cal, i, inject)
+        self.pulse_us(cal, i, &own, inject)
     }
 
     /// (4)
-    fn pulse_us(&self, cal: &Cal, i: &inputs::State, fuel_g: f64) -> f64 {
+    fn pulse_us(&self, cal: &Cal, i: &inputs::State, own: &Correction, fuel_g: f64) -> f64 {
         if fuel_g <= 0.0 {
             return 0.0;
         }
         let rail_kpa = if cal.direct.is_some() { i.rail_kpa } else { cal.rail_kpa };
         let drop = (rail_kpa + i.ambient_kpa - i.map_kpa).max(50.0) / cal.rated_drop_kpa;
-        let us = fuel_g / (cal.static_g_s * drop.sqrt()) * 1e6 + cal.dead_us.at(i.supply_v);
+        let open_us = fuel_g / (cal.static_g_s * drop.sqrt()) * 1e6;
+        let short_us = cal.direct.as_ref().map_or(1.0, |d| d.short_us);
+        let us = own.pulse_us(open_us, cal.dead_us.at(i.supply_v), short_us);
         cal.direct.as_ref().map_or(us, |d| us.min(d.longest_us))
     }
 
@@ -377,6 +407,7 @@ impl State {
     /// Every 10 ms: target, cut, spark, short-term trims.
     pub fn fast(&mut self, cal: &Cal, c: &Context<'_>, dt_s: f64) {
         let i = c.inputs;
+        self.slow_kpa += (i.map_kpa - self.slow_kpa) * num::lag_share(dt_s, AHEAD_TAU_S);
         if !c.running {
             self.running_s = 0.0;
             self.short = [0.0; MAX_BANKS];

@@ -16,6 +16,7 @@
 pub mod airflow;
 pub mod codes;
 pub mod fueling;
+pub mod injectors;
 pub mod inputs;
 pub mod memory;
 pub mod purge;
@@ -29,7 +30,7 @@ use crate::signals::{ActuatorFrame, MAX_BANKS, SensorFrame, ToothEdge};
 use crate::units::{ParamError, between};
 use airflow::Event;
 use codes::{Code, Codes};
-use memory::{Profile, Store};
+use memory::{Holds, Profile, Store};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
@@ -200,6 +201,8 @@ pub struct State {
     pub air: airflow::State,
     /// Fuel.
     pub fuel: fueling::State,
+    /// Injectors one by one.
+    pub injectors: injectors::State,
     /// Purge.
     pub purge: purge::State,
     /// Monitors of components.
@@ -246,7 +249,15 @@ impl Ecm {
         profile: Option<&str>,
     ) -> Result<Self, String> {
         let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
-        let store = Store::new(&cal.s.memory, banks, closed_stop_deg);
+        let direct = cal.s.fuel.direct.is_some();
+        let holds = Holds {
+            banks,
+            cylinders: cal.plate.firing_order.len(),
+            coded: direct,
+            trimmed: direct,
+            short: direct,
+        };
+        let store = Store::with(&cal.s.memory, holds, closed_stop_deg);
         Ok(Self {
             profile: cal.s.memory.profile(profile)?,
             flow: FlowFunction::new(1.4),
@@ -255,6 +266,7 @@ impl Ecm {
                 inputs: inputs::State::default(),
                 air: airflow::State::default(),
                 fuel: fueling::State::default(),
+                injectors: injectors::State::default(),
                 purge: purge::State::default(),
                 watch: watch::State::default(),
                 codes: Codes::of_car(cal.s.fuel.direct.is_some()),
@@ -274,6 +286,17 @@ impl Ecm {
             },
             cal,
         })
+    }
+    /// What the works wrote besides: the codes of its car's first injectors, cylinder 1 first.
+    pub fn deliver_codes<'a>(&mut self, codes: impl Iterator<Item = Option<&'a str>>) {
+        let Some(direct) = &self.cal.s.fuel.direct else { return };
+        for (c, code) in codes.enumerate().take(self.cal.plate.firing_order.len()) {
+            if let Some(label) = code.and_then(|code| crate::label::read(code).ok())
+                && label.class == direct.class
+            {
+                self.s.store.enter(c as u8, label.flow_pct, label.dead_us, memory::Writer::Factory, 0.0);
+            }
+        }
     }
     /// The memory profile in force.
     pub fn profile(&self) -> &Profile {
@@ -584,6 +607,12 @@ impl Ecm {
         let rail = s.fuel.rail_monitor(&cal.s.fuel, &s.inputs, s.running, dt);
         s.codes.watch_warm_up(s.inputs.coolant_c);
         self.verdict(Code::P0087, rail);
+        if self.s.store.holds().coded {
+            self.verdict(Code::P268A, Some(injectors::State::missing(&self.s.store)));
+            for (c, code) in injectors::INCOMPATIBLE.into_iter().enumerate() {
+                self.verdict(code, Some(self.s.injectors.other_kind[c]));
+            }
+        }
         self.verdict(Code::P0506, idle[0]);
         self.verdict(Code::P0507, idle[1]);
         const BY_BANK: [[Code; 2]; MAX_BANKS] = [[Code::P0171, Code::P0172], [Code::P0174, Code::P0175]];

@@ -8,7 +8,7 @@
 use crate::ecm::airflow::Plate;
 use crate::ecm::codes::{CODES, Code};
 use crate::ecm::memory::{Name, Writer};
-use crate::ecm::{Ecm, Gate, GateKind, Power};
+use crate::ecm::{Ecm, Gate, GateKind, Power, injectors};
 use crate::link::{
     DiagRequest, DiagResponse, GateStatus, Group, LearnedStatus, Refusal, Routine, RoutineState,
 };
@@ -118,6 +118,7 @@ impl Ecm {
                     Name::LongIdle(_) => &s.fuel.gates[0],
                     Name::LongPart(_) => &s.fuel.gates[1],
                     Name::LongHigh(_) => &s.fuel.gates[2],
+                    _ => &[],
                 };
                 LearnedStatus {
                     name: name.text(),
@@ -150,6 +151,7 @@ impl Ecm {
                 self.s.air.forget_monitor();
                 self.s.fuel.forget_monitor();
                 self.s.watch.forget();
+                self.s.injectors = injectors::State::default();
                 self.note("codes cleared".into());
                 DiagResponse::Ok
             }
@@ -164,6 +166,19 @@ impl Ecm {
                 None => DiagResponse::Refused(Refusal { why: format!("no value is called {name}") }),
             },
             DiagRequest::ReadReadiness => DiagResponse::Readiness(self.s.codes.readiness(self.banks())),
+            DiagRequest::WriteInjectorCode { cylinder, code } => match self.write_code(*cylinder, code) {
+                Ok(()) => DiagResponse::Ok,
+                Err(why) => {
+                    self.note(format!("injector code for cylinder {cylinder} refused: {why}"));
+                    DiagResponse::Refused(Refusal { why })
+                }
+            },
+            DiagRequest::ReadInjectorCode(cylinder) => match self.class_for(*cylinder) {
+                Ok(class) => {
+                    DiagResponse::InjectorCode(injectors::State::stored(&self.s.store, class, cylinder - 1))
+                }
+                Err(why) => DiagResponse::Refused(Refusal { why }),
+            },
             DiagRequest::Start(routine) => match self.start(*routine) {
                 Ok(()) => DiagResponse::Ok,
                 Err(why) => {
@@ -185,6 +200,33 @@ impl Ecm {
         }
     }
 
+    /// Kind of injector whose codes this module takes, if the cylinder is there.
+    fn class_for(&self, cylinder: u8) -> Result<char, String> {
+        let Some(direct) = &self.cal.s.fuel.direct else {
+            return Err("this module works without injector codes".into());
+        };
+        let n = self.cal.plate.firing_order.len();
+        if cylinder == 0 || usize::from(cylinder) > n {
+            return Err(format!("this engine has {n} cylinders, no cylinder {cylinder}"));
+        }
+        Ok(direct.class)
+    }
+
+    fn write_code(&mut self, cylinder: u8, code: &str) -> Result<(), String> {
+        let class = self.class_for(cylinder)?;
+        let i = &self.s.inputs;
+        if i.rpm > 0.0 {
+            return Err(format!("engine turning at {:.0} rpm; key on, engine stopped", i.rpm));
+        }
+        let at_s = i.time_s;
+        let label = self.s.injectors.write(&mut self.s.store, class, cylinder, code, at_s)?;
+        self.note(format!(
+            "injector code for cylinder {cylinder} written: flow {:+.2} %, dead time {:+.1} µs",
+            label.flow_pct, label.dead_us
+        ));
+        Ok(())
+    }
+
     fn start(&mut self, routine: Routine) -> Result<(), String> {
         if let RoutineState::Running { routine, .. } = self.s.routine {
             return Err(format!("{} is under way", routine.name()));
@@ -196,12 +238,15 @@ impl Ecm {
                 if !standing {
                     return Err(format!("engine turning at {:.0} rpm; key on, engine stopped", i.rpm));
                 }
+                if !self.s.store.names().iter().any(|n| n.group() == group) {
+                    return Err(format!("this module holds no {}", group.name().replace('_', " ")));
+                }
                 let at_s = i.time_s;
                 self.s.store.reset(&self.cal.s.memory, group, Writer::Reset, at_s);
                 match group {
                     Group::IdleAir => self.s.air.integrator = 0.0,
                     Group::ClosedStop => self.s.air.stop_known = false,
-                    Group::LongTrims => {}
+                    _ => {}
                 }
                 self.s.routine = RoutineState::Done { routine };
                 self.note(format!("group {} reset", group.name()));
@@ -237,6 +282,7 @@ impl Ecm {
                 });
                 Ok(())
             }
+            Routine::LearnShortPulse => Err("this module has no short-pulse trim".into()),
             Routine::LearnIdle => {
                 self.idle_entry()?;
                 self.s.air.commanded = Some((0.0, 0.0));
