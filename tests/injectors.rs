@@ -273,7 +273,7 @@ fn gives(b: &Bench, open_us: f64) -> Vec<f64> {
     let (supply_v, drop) = (b.plant().s.electrical.supply_v, b.plant().s.fuel.high_pa + 70e3);
     let bodies = &b.plant().s.parts.injectors;
     let pulse =
-        |c: usize| Correction::of(&b.ecm().s.store, c).pulse_us(open_us, p.dead_us.at(supply_v), 200.0);
+        |c: usize| Correction::of(&b.ecm().s.store, c).pulse_us(open_us, p.dead_us.at(supply_v), 250.0);
     (0..bodies.len()).map(|c| injected_kg(p, &bodies[c], pulse(c), supply_v, drop)).collect()
 }
 

@@ -111,6 +111,8 @@ pub struct Direct {
     pub start_btdc_deg: f64,
     /// Rail set-point over ambient \[kPa\] over air of one cylinder \[mg\].
     pub rail_kpa: Table,
+    /// Least set-point over ambient \[kPa\] over coolant \[°C\]: cold fuel wants to be broken up finer.
+    pub cold_kpa: Table,
     /// Fastest rise and fall of the set-point \[kPa/s\].
     pub rail_slew: f64,
     /// Longest injection \[µs\].
@@ -129,6 +131,9 @@ impl Direct {
         between(s, "start_btdc_deg", self.start_btdc_deg, 200.0, 360.0)?;
         for p in self.rail_kpa.points() {
             between(s, "rail_kpa", p[1], 1000.0, 30_000.0)?;
+        }
+        for p in self.cold_kpa.points() {
+            between(s, "cold_kpa", p[1], 1000.0, 30_000.0)?;
         }
         between(s, "rail_slew", self.rail_slew, 100.0, 1e6)?;
         between(s, "longest_us", self.longest_us, 1000.0, 50_000.0)?;
@@ -235,6 +240,8 @@ pub struct State {
     film_g: [f64; MAX_CYLINDERS],
     /// Rail set-point over ambient \[kPa\], direct injection only.
     pub rail_kpa: f64,
+    /// Opening of the last pulse by the book \[µs\].
+    pub open_us: f64,
     low_rail_s: f64,
     good_rail_s: f64,
     slow_kpa: f64,
@@ -263,6 +270,7 @@ impl Default for State {
             spark_deg: 10.0,
             film_g: [0.0; MAX_CYLINDERS],
             rail_kpa: 0.0,
+            open_us: 0.0,
             low_rail_s: 0.0,
             good_rail_s: 0.0,
             slow_kpa: 0.0,
@@ -363,22 +371,24 @@ impl State {
     }
 
     /// (4)
-    fn pulse_us(&self, cal: &Cal, i: &inputs::State, own: &Correction, fuel_g: f64) -> f64 {
+    fn pulse_us(&mut self, cal: &Cal, i: &inputs::State, own: &Correction, fuel_g: f64) -> f64 {
         if fuel_g <= 0.0 {
             return 0.0;
         }
         let rail_kpa = if cal.direct.is_some() { i.rail_kpa } else { cal.rail_kpa };
         let drop = (rail_kpa + i.ambient_kpa - i.map_kpa).max(50.0) / cal.rated_drop_kpa;
         let open_us = fuel_g / (cal.static_g_s * drop.sqrt()) * 1e6;
+        self.open_us = open_us;
         let short_us = cal.direct.as_ref().map_or(1.0, |d| d.short_us);
         let us = own.pulse_us(open_us, cal.dead_us.at(i.supply_v), short_us);
         cal.direct.as_ref().map_or(us, |d| us.min(d.longest_us))
     }
 
     /// The rail's set-point, every 10 ms; none on port injection.
-    pub fn rail(&mut self, cal: &Cal, dt_s: f64) -> Option<f64> {
+    pub fn rail(&mut self, cal: &Cal, coolant_c: f64, asked_kpa: Option<f64>, dt_s: f64) -> Option<f64> {
         let direct = cal.direct.as_ref()?;
-        let wanted = direct.rail_kpa.at(1e3 * self.air_g);
+        let own = direct.rail_kpa.at(1e3 * self.air_g).max(direct.cold_kpa.at(coolant_c));
+        let wanted = asked_kpa.unwrap_or(own);
         let most = direct.rail_slew * dt_s;
         self.rail_kpa += (wanted - self.rail_kpa).clamp(-most, most);
         Some(self.rail_kpa)
@@ -519,6 +529,11 @@ impl State {
                 }
             }
         }
+    }
+
+    /// Air has been steady for a while.
+    pub fn steady(&self) -> bool {
+        self.steady_s >= 1.0
     }
 
     /// Codes were cleared: the monitor's own count starts anew.

@@ -15,6 +15,7 @@
 
 pub mod airflow;
 pub mod codes;
+pub mod cylinder_trim;
 pub mod fueling;
 pub mod injectors;
 pub mod inputs;
@@ -22,6 +23,7 @@ pub mod memory;
 pub mod purge;
 pub mod sequences;
 pub mod services;
+pub mod short_pulse;
 pub mod watch;
 
 use crate::link::{FreezeFrame, LiveValues, Routine, RoutineState};
@@ -71,6 +73,9 @@ pub struct Sections {
     pub idle: airflow::Cal,
     /// Fuel.
     pub fuel: fueling::Cal,
+    /// Cylinder trim; without it the module has none.
+    #[serde(default)]
+    pub cylinder_trim: Option<cylinder_trim::Cal>,
     /// Purge.
     pub purge: purge::Cal,
     /// Monitors of components.
@@ -105,6 +110,9 @@ impl Calibration {
                 key: "module.inputs.rail_v".into(),
                 rule: "goes with [module.fuel.direct], and each needs the other".into(),
             });
+        }
+        if let Some(cal) = &s.cylinder_trim {
+            cal.check()?;
         }
         s.purge.check()?;
         s.watch.check()?;
@@ -152,6 +160,8 @@ pub enum GateKind {
     Steady,
     /// The canister is not being drawn from.
     NoPurge,
+    /// What is estimated is known well enough \[%\].
+    Certain,
 }
 
 /// How a gate stands.
@@ -203,6 +213,10 @@ pub struct State {
     pub fuel: fueling::State,
     /// Injectors one by one.
     pub injectors: injectors::State,
+    /// Cylinder trim.
+    pub cylinder_trim: cylinder_trim::State,
+    /// Short-pulse routine.
+    pub short_pulse: short_pulse::State,
     /// Purge.
     pub purge: purge::State,
     /// Monitors of components.
@@ -254,8 +268,9 @@ impl Ecm {
             banks,
             cylinders: cal.plate.firing_order.len(),
             coded: direct,
-            trimmed: direct,
-            short: direct,
+            trimmed: cal.s.cylinder_trim.is_some(),
+            // the routine goes by the cylinder trim's estimate
+            short: direct && cal.s.cylinder_trim.is_some(),
         };
         let store = Store::with(&cal.s.memory, holds, closed_stop_deg);
         Ok(Self {
@@ -267,6 +282,8 @@ impl Ecm {
                 air: airflow::State::default(),
                 fuel: fueling::State::default(),
                 injectors: injectors::State::default(),
+                cylinder_trim: cylinder_trim::State::default(),
+                short_pulse: short_pulse::State::default(),
                 purge: purge::State::default(),
                 watch: watch::State::default(),
                 codes: Codes::of_car(cal.s.fuel.direct.is_some()),
@@ -325,12 +342,12 @@ impl Ecm {
         }
         let n = self.cal.plate.firing_order.len();
         if self.s.inputs.edge(&self.cal.s.inputs, n, e) == inputs::Edge::Segment {
-            self.segment(n);
+            self.segment(n, e.tick);
         }
     }
 
     /// Each segment: fuel for the cylinder whose inlet opens next, spark for all.
-    fn segment(&mut self, n: usize) {
+    fn segment(&mut self, n: usize, tick: u64) {
         let Self { cal, s, .. } = self;
         if !s.inputs.in_step() || s.inputs.segments < 1 {
             return;
@@ -342,6 +359,11 @@ impl Ecm {
                 s.started = true;
                 s.codes.trip_begins(s.inputs.coolant_c);
             }
+        }
+        if cal.s.cylinder_trim.is_some() {
+            let at_s = tick as f64 / crate::signals::TICKS_PER_S;
+            let btdc_deg = cal.s.inputs.segment_btdc_deg;
+            s.cylinder_trim.segment(s.inputs.segment, n, btdc_deg, at_s);
         }
         let span = 720.0 / n as f64;
         // the cylinder that comes next to where its injector fires: 300° after its firing top dead centre, or
@@ -430,6 +452,7 @@ impl Ecm {
         }
         s.running = false;
         s.started = false;
+        s.short_pulse.end();
         s.routine = RoutineState::None;
         self.note("key on".into());
     }
@@ -525,7 +548,15 @@ impl Ecm {
             cylinders: n,
         };
         s.fuel.fast(&cal.s.fuel, &ctx, dt);
-        let rail_kpa = s.fuel.rail(&cal.s.fuel, dt);
+        let rail_kpa = s.fuel.rail(&cal.s.fuel, s.inputs.coolant_c, s.short_pulse.rail_kpa(), dt);
+        if let Some(trim) = &cal.s.cylinder_trim {
+            if s.running && s.inputs.in_step() {
+                let look = cylinder_look(cal, &s.inputs, &s.fuel, s.running);
+                s.cylinder_trim.fast(trim, &look, dt);
+            } else {
+                s.cylinder_trim.stopped();
+            }
+        }
         s.out.rail_v = rail_kpa.and_then(|kpa| Some(cal.s.inputs.rail_v.as_ref()?.at(kpa)));
         for e in events {
             self.air_event(e);
@@ -604,6 +635,36 @@ impl Ecm {
         };
         s.fuel.slow(&cal.s.fuel, &mut ctx, dt);
         let fuel = s.fuel.monitor(&cal.s.fuel, &ctx, dt);
+        if let Some(trim) = &cal.s.cylinder_trim {
+            let look = cylinder_look(cal, &s.inputs, &s.fuel, s.running);
+            let held = s.short_pulse.phase == short_pulse::Phase::Short;
+            s.cylinder_trim.slow(trim, &cal.s.memory, &mut s.store, &look, held, dt);
+            let mut ctx = short_pulse::Context {
+                trim: &mut s.cylinder_trim,
+                store: &mut s.store,
+                memory_cal: &cal.s.memory,
+                open_us: s.fuel.open_us,
+                short_us: cal.s.fuel.direct.as_ref().map_or(1.0, |d| d.short_us),
+                certain: trim.learn[0],
+                cylinders: n,
+                time_s: s.inputs.time_s,
+                idling: s.air.idling && look.closed_loop,
+            };
+            if let Some(ended) = s.short_pulse.slow(&mut ctx, dt) {
+                let routine = Routine::LearnShortPulse;
+                let what = match ended {
+                    Ok(()) => {
+                        s.routine = RoutineState::Done { routine };
+                        "short pulses learned".to_string()
+                    }
+                    Err(why) => {
+                        s.routine = RoutineState::Failed { routine, why: why.into() };
+                        format!("{} failed: {why}", routine.name())
+                    }
+                };
+                s.notes.push(Note { at_s: s.inputs.time_s, what });
+            }
+        }
         let rail = s.fuel.rail_monitor(&cal.s.fuel, &s.inputs, s.running, dt);
         s.codes.watch_warm_up(s.inputs.coolant_c);
         self.verdict(Code::P0087, rail);
@@ -757,6 +818,28 @@ impl Ecm {
             idle_learned_g_s: a.learned,
             idle_pi_g_s: a.pi + a.dashpot + a.start,
         }
+    }
+}
+
+/// What the cylinder trim looks at.
+fn cylinder_look<'a>(
+    cal: &'a Calibration,
+    i: &inputs::State,
+    fuel: &fueling::State,
+    running: bool,
+) -> cylinder_trim::Look<'a> {
+    let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
+    cylinder_trim::Look {
+        time_s: i.time_s,
+        segment_s: i.segment_s,
+        rpm: i.rpm,
+        air_g_s: i.air_g_s,
+        coolant_c: i.coolant_c,
+        lambda: i.lambda,
+        closed_loop: running && !fuel.cut && fuel.closed_loop[..banks].iter().all(|x| *x),
+        steady: fuel.steady(),
+        order: &cal.plate.firing_order,
+        banks: &cal.plate.banks,
     }
 }
 

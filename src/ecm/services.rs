@@ -31,6 +31,7 @@ impl Gate {
             GateKind::ClosedLoop => "closed_loop",
             GateKind::Steady => "steady",
             GateKind::NoPurge => "no_purge",
+            GateKind::Certain => "certain",
         }
     }
     /// The condition with its number, in plain words.
@@ -92,6 +93,10 @@ impl Gate {
             (GateKind::ClosedLoop, false) => "open loop".into(),
             (GateKind::NoPurge, true) => "canister not being drawn from".into(),
             (GateKind::NoPurge, false) => "the vapour canister is being drawn from".into(),
+            (GateKind::Certain, true) => format!("known to {:.2} %", self.now),
+            (GateKind::Certain, false) => {
+                format!("known to {:.2} % only; must be {:.2} % or less", self.now, self.limit)
+            }
             (GateKind::Steady, true) => "air flow steady".into(),
             (GateKind::Steady, false) => "air flow not steady".into(),
         }
@@ -118,7 +123,8 @@ impl Ecm {
                     Name::LongIdle(_) => &s.fuel.gates[0],
                     Name::LongPart(_) => &s.fuel.gates[1],
                     Name::LongHigh(_) => &s.fuel.gates[2],
-                    _ => &[],
+                    Name::CylinderTrim(_) => &s.cylinder_trim.gates,
+                    Name::InjectorFlow(_) | Name::InjectorDead(_) | Name::ShortPulse(_) => &[],
                 };
                 LearnedStatus {
                     name: name.text(),
@@ -190,6 +196,7 @@ impl Ecm {
             DiagRequest::Stop => {
                 if let RoutineState::Running { routine, .. } = self.s.routine {
                     self.s.air.commanded = None;
+                    self.s.short_pulse.end();
                     if matches!(self.s.air.plate, Plate::Learning(_)) {
                         self.s.air.plate = Plate::Driven;
                     }
@@ -282,7 +289,12 @@ impl Ecm {
                 });
                 Ok(())
             }
-            Routine::LearnShortPulse => Err("this module has no short-pulse trim".into()),
+            Routine::LearnShortPulse => {
+                self.short_pulse_entry()?;
+                self.s.short_pulse.begin();
+                self.begin(routine);
+                Ok(())
+            }
             Routine::LearnIdle => {
                 self.idle_entry()?;
                 self.s.air.commanded = Some((0.0, 0.0));
@@ -296,6 +308,37 @@ impl Ecm {
         self.s.routine_since_s = self.s.inputs.time_s;
         self.s.routine = RoutineState::Running { routine, for_s: 0.0 };
         self.note(format!("{} started", routine.name()));
+    }
+
+    /// Entry conditions of the short-pulse routine.
+    fn short_pulse_entry(&self) -> Result<(), String> {
+        let (s, i) = (&self.s, &self.s.inputs);
+        if !s.store.holds().short {
+            return Err("this module has no short-pulse trim".into());
+        }
+        if !s.running {
+            return Err("engine not running; must idle".into());
+        }
+        if injectors::State::missing(&s.store) {
+            return Err("injector codes missing; write them first".into());
+        }
+        if !s.air.idling {
+            return Err(format!("engine at {:.0} rpm, idle control not in force", i.rpm));
+        }
+        let warm_c = self.cal.s.cylinder_trim.as_ref().map_or(70.0, |c| c.window[2]);
+        if i.coolant_c < warm_c {
+            return Err(format!("coolant {:.0} °C; must be {warm_c:.0} or more", i.coolant_c));
+        }
+        if !i.neutral {
+            return Err("in gear; must be in park or neutral".into());
+        }
+        if s.air.switched_load(i) {
+            return Err("a load is switched on; all must be off".into());
+        }
+        if !s.fuel.closed_loop[0] {
+            return Err("mixture in open loop; wait for closed loop".into());
+        }
+        Ok(())
     }
 
     /// Entry conditions of the commanded idle learn, in the order a technician would check them.
