@@ -3,6 +3,7 @@
 //! *Inside*: words only. *Outside*: what they mean to the module (`ecm/services.rs`) and how they
 //! travel over a network. A person at a panel and a program on a network ask through these.
 
+use crate::signals::MAX_CYLINDERS;
 use serde::{Deserialize, Serialize};
 
 /// A group of learned values that is reset and learned together.
@@ -21,12 +22,20 @@ pub enum Group {
     CylinderTrims,
     /// Short-pulse trims of the injectors.
     ShortPulse,
+    /// The wheel table.
+    WheelTable,
 }
 
 impl Group {
     /// Every group that can be reset.
-    pub const ALL: &'static [Group] =
-        &[Group::IdleAir, Group::ClosedStop, Group::LongTrims, Group::CylinderTrims, Group::ShortPulse];
+    pub const ALL: &'static [Group] = &[
+        Group::IdleAir,
+        Group::ClosedStop,
+        Group::LongTrims,
+        Group::WheelTable,
+        Group::CylinderTrims,
+        Group::ShortPulse,
+    ];
     /// Name in files and on screens.
     pub fn name(self) -> &'static str {
         match self {
@@ -36,6 +45,7 @@ impl Group {
             Group::InjectorCodes => "injector_codes",
             Group::CylinderTrims => "cylinder_trims",
             Group::ShortPulse => "short_pulse",
+            Group::WheelTable => "wheel_table",
         }
     }
 }
@@ -52,6 +62,10 @@ pub enum Routine {
     LearnClosedStop,
     /// Learn what each injector gives in short pulses, at a warm idle.
     LearnShortPulse,
+    /// Learn the reluctor wheel: hold a band of speed, let go, run down with the fuel cut, again.
+    LearnWheel,
+    /// Cut the injector of a cylinder (1 up) until it is asked to stop, or for a minute; engine idling.
+    CutOut(u8),
     /// Ask for another idle speed \[rpm\], until key-off; 0 gives the module's own back.
     CommandIdle(u16),
 }
@@ -66,12 +80,16 @@ impl Routine {
         ("reset_short_pulse", Routine::ResetGroup(Group::ShortPulse)),
         ("learn_short_pulse", Routine::LearnShortPulse),
         ("learn_idle", Routine::LearnIdle),
+        ("reset_wheel_table", Routine::ResetGroup(Group::WheelTable)),
         ("learn_closed_stop", Routine::LearnClosedStop),
+        ("learn_wheel", Routine::LearnWheel),
     ];
     /// Name in files and in the logbook.
     pub fn name(self) -> &'static str {
-        if let Routine::CommandIdle(_) = self {
-            return "command_idle";
+        match self {
+            Routine::CommandIdle(_) => return "command_idle",
+            Routine::CutOut(_) => return "cut_out",
+            _ => {}
         }
         Self::ALL.iter().find(|(_, r)| *r == self).map_or("routine", |(n, _)| n)
     }
@@ -131,6 +149,8 @@ pub enum RoutineState {
         routine: Routine,
         /// Seconds since it was started.
         for_s: f64,
+        /// What it waits for, in words; empty where it needs nothing.
+        says: String,
     },
     /// Ended well.
     Done {
@@ -272,6 +292,12 @@ pub struct LiveValues {
     pub idle_learned_g_s: f64,
     /// Idle air: proportional and integral part with dashpot \[g/s\].
     pub idle_pi_g_s: f64,
+    /// Misfires counted in this trip by cylinder.
+    pub misfires: [u32; MAX_CYLINDERS],
+    /// Share of firings counted in the last 200 turns \[%\].
+    pub misfire_pct: f64,
+    /// Misfires are being watched for.
+    pub misfire_watched: bool,
 }
 
 impl LiveValues {
@@ -301,6 +327,15 @@ impl LiveValues {
         "idle_load_g_s",
         "idle_learned_g_s",
         "idle_pi_g_s",
+        "misfire_pct",
+        "misfires_1",
+        "misfires_2",
+        "misfires_3",
+        "misfires_4",
+        "misfires_5",
+        "misfires_6",
+        "misfires_7",
+        "misfires_8",
     ];
     /// The value of that name.
     pub fn named(&self, name: &str) -> Option<f64> {
@@ -329,7 +364,11 @@ impl LiveValues {
             "idle_load_g_s" => self.idle_load_g_s,
             "idle_learned_g_s" => self.idle_learned_g_s,
             "idle_pi_g_s" => self.idle_pi_g_s,
-            _ => return None,
+            "misfire_pct" => self.misfire_pct,
+            _ => {
+                let k: usize = name.strip_prefix("misfires_")?.parse().ok()?;
+                f64::from(*self.misfires.get(k.checked_sub(1)?)?)
+            }
         })
     }
 }

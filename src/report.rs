@@ -424,6 +424,10 @@ fn action_words(action: &Action, lid_open: bool) -> String {
         Action::CopyInjectorCode { cylinder, body } => {
             format!("code on the injector of cylinder {body} entered for cylinder {cylinder}")
         }
+        Action::Interrupt(k, pct) if *pct > 0.0 => {
+            format!("box in coil {k}'s wire, swallowing {} % of its sparks", fixed(*pct, 1))
+        }
+        Action::Interrupt(k, _) => format!("box out of coil {k}'s wire"),
         Action::Refuel(l) => format!("{} L filled in", fixed(*l, 0)),
         Action::Ask(request) => ask_words(request),
         Action::Hold { rpm, nm } => {
@@ -496,6 +500,7 @@ fn connector_words(c: Connector) -> String {
         Connector::PurgeHose => "purge hose".into(),
         Connector::Fan => "radiator fan".into(),
         Connector::Pedal => "pedal".into(),
+        Connector::Belt => "belt".into(),
     }
 }
 
@@ -512,6 +517,14 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
         PartKind::Thermostat => "thermostat fitted".into(),
         PartKind::Sensor(sensor) => format!("{} sensor fitted", sensor.name().replace('_', " ")),
         PartKind::Module => "module replaced by a blank one".into(),
+        PartKind::Wheel => "flexplate fitted".into(),
+        PartKind::CrankSensor => "crank sensor fitted".into(),
+        PartKind::Coil(k) => format!("coil {k} fitted"),
+        PartKind::Plug(k) => format!("plug {k} fitted"),
+        PartKind::Valves(k) => format!("valves of cylinder {k} done"),
+        PartKind::Rings(k) => format!("rings of cylinder {k} done"),
+        PartKind::Pulley => "crank pulley fitted".into(),
+        PartKind::CamDrive => "cam drive put on".into(),
     };
     if let Some(serial) = &choice.serial {
         out += &format!(", serial {serial}");
@@ -525,7 +538,18 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
             ("wear", choice.wear_pct, "%"),
             ("track wear", choice.track_wear_pct, "%"),
             ("leaks", choice.leak_mm2, "mm²"),
+            ("drips", choice.drip_mg_s, "mg/s"),
+            ("runout", choice.runout_mm, "mm"),
+            ("furthest out at", choice.high_deg, "°"),
+            ("tooth", choice.hit_tooth.map(f64::from), ""),
+            ("off by", choice.hit_deg, "°"),
+            ("gap", choice.gap_mm, "mm"),
+            ("ripple", choice.ripple_nm, "N·m"),
+            ("teeth late:", choice.teeth_late, ""),
         ];
+        if choice.bent {
+            out += ", bracket bent";
+        }
         if choice.other_variant {
             out += ", the other variant";
         }
@@ -612,7 +636,7 @@ fn answer_words(answer: &DiagResponse) -> String {
             }
         }
         DiagResponse::Routine(RoutineState::None) => "no routine was started".into(),
-        DiagResponse::Routine(RoutineState::Running { routine, for_s }) => {
+        DiagResponse::Routine(RoutineState::Running { routine, for_s, .. }) => {
             format!("{} under way for {} s", routine.name().replace('_', " "), fixed(*for_s, 0))
         }
         DiagResponse::Routine(RoutineState::Done { routine }) => {

@@ -101,6 +101,8 @@ pub struct ActuatorFrame {
     /// Wanted voltage of the rail pressure sensor (direct injection): the loop that fills the high-pressure
     /// pump is part of the output stage. None leaves the pump empty.
     pub rail_v: Option<f64>,
+    /// It blinks, once a second.
+    pub lamp_blinks: bool,
 }
 
 impl Default for ActuatorFrame {
@@ -121,6 +123,7 @@ impl Default for ActuatorFrame {
             lambda_heater: false,
             lamp: false,
             rail_v: None,
+            lamp_blinks: false,
         }
     }
 }

@@ -90,6 +90,22 @@ ranges! {
     EXHAUST_LEAK_MM2 = "exhaust_leak_mm2", "the leak in the exhaust", "mm²", 0.0, 200.0;
     /// Area that a purge valve leaves open.
     PURGE_LEAK_MM2 = "leak_mm2", "the purge valve's leak", "mm²", 0.0, 10.0;
+    /// Fuel that drips from a shut injector.
+    DRIP_MG_S = "drip_mg_s", "what drips from the injector", "mg/s", 0.0, 200.0;
+    /// Share of sparks that a box in a coil's wire swallows.
+    INTERRUPT_PCT = "pct", "the share of sparks swallowed", "%", 0.0, 100.0;
+    /// Runout of the reluctor wheel.
+    RUNOUT_MM = "runout_mm", "the wheel's runout", "mm", 0.0, 0.5;
+    /// Where the wheel lies furthest out.
+    HIGH_DEG = "high_deg", "where the wheel lies furthest out", "°", 0.0, 360.0;
+    /// How far the edge of a tooth that was hit is off.
+    HIT_DEG = "hit_deg", "how far the tooth's edge is off", "°", -2.0, 2.0;
+    /// Gap of a spark plug.
+    GAP_MM = "gap_mm", "the plug's gap", "mm", 0.2, 3.0;
+    /// Ripple of the crank pulley.
+    RIPPLE_NM = "ripple_nm", "the pulley's ripple", "N·m", 0.0, 200.0;
+    /// Teeth by which the cam drive was put on late.
+    TEETH_LATE = "teeth_late", "how many teeth late the cam drive sits", "", -2.0, 2.0;
     /// How full the vapour canister is.
     CANISTER_PCT = "canister_pct", "the canister's load", "%", 0.0, 100.0;
     /// Fuel filled in.

@@ -132,7 +132,13 @@ fn keep_books(case: &Case) -> Books {
     let params = b.plant().params().clone();
     let fuel = b.plant().fuel_heat();
     let k = Kinematics::new(&params.cylinder, 2.0);
-    let tables = crank::Tables::new(&params.crank, &params.cylinder, &params.layout.offsets_deg(), 2.0);
+    let tables = crank::Tables::new(
+        &params.crank,
+        &params.cylinder,
+        &b.plant().s.parts.shaft,
+        &params.layout.offsets_deg(),
+        2.0,
+    );
     let offsets: Vec<usize> =
         params.layout.offsets_deg().iter().map(|o| (o / 2.0).round() as usize).collect();
     let per_cycle = k.per_cycle();

@@ -12,7 +12,7 @@ use idlewright::bench::car::Car;
 use idlewright::bench::setup::Setup;
 use idlewright::num::{self, FlowFunction};
 use idlewright::plant::cylinder::{self, AIR, Charge, FUEL_VAPOUR, FuelHeat, Gas, Kinematics, PRODUCTS};
-use idlewright::plant::parts::{Spread, TEETH, Wheel};
+use idlewright::plant::parts::{CrankSensor, Spread, TEETH, Wheel, edges_deg};
 use idlewright::plant::{self, Parts, Plant, air, crank, electrical, fuel, thermal};
 use idlewright::signals::{ActuatorFrame, TICKS_PER_S};
 use idlewright::units::{R_AIR, rad_s, rpm};
@@ -78,13 +78,16 @@ fn nominal_spread() -> Spread {
         injector_dead_sigma_us: 0.0,
         tooth_sigma_deg: 0.0,
         runout_mm: [0.0, 0.0],
+        sees_deg_mm: [0.35, 0.35],
+        bent_deg_mm: [2.0, 2.0],
+        shaft_sigma: 0.0,
         pump_sigma: 0.0,
         regulator_sigma: 0.0,
     }
 }
 
 fn nominal_parts(p: &plant::Params) -> Parts {
-    Parts::new(&nominal_spread(), p.layout.cylinders(), p.crank.wheel_radius_mm, |_| "N".into())
+    Parts::new(&nominal_spread(), p.layout.cylinders(), p.ignition.gap_mm, |_| "N".into())
 }
 
 // ---------------------------------------------------------------------------------------------------------
@@ -441,6 +444,7 @@ fn run_closed(
         exhaust_pa: 1e5,
         wall_k: wall.0,
         spark_deg: None,
+        own: cylinder::Own::default(),
         fuel,
     };
     let (evo, _, ivc) = k.events();
@@ -685,8 +689,8 @@ fn exact_wheel_arithmetic() {
     let p = car();
     let parts = nominal_parts(&p);
     assert_eq!(TEETH, 58);
-    let t = crank::Tables::new(&p.crank, &p.cylinder, &p.layout.offsets_deg(), 2.0);
-    let at: Vec<f64> = (0..TEETH).map(|i| t.edge_deg(&parts.wheel, i)).collect();
+    let t = crank::Tables::new(&p.crank, &p.cylinder, &parts.shaft, &p.layout.offsets_deg(), 2.0);
+    let at: Vec<f64> = (0..TEETH).map(|i| t.edge_deg(i, 0.0)).collect();
     for i in 1..TEETH {
         close_to("pitch", (at[i] - at[i - 1] + 360.0) % 360.0, 6.0, 1e-9);
     }
@@ -703,10 +707,12 @@ fn exact_wheel_arithmetic() {
 fn exact_wheel_runout() {
     let mut spread = nominal_spread();
     spread.runout_mm = [0.1, 0.1];
+    // a sensor that does not see the gap
+    let blind = CrankSensor { serial: "N".into(), sees_deg_mm: 0.0, bent: false };
     let (mut most, mut most_segment) = (0.0_f64, 0.0_f64);
     for serial in ["A", "B", "C", "D", "E", "F", "G", "H"] {
-        let w = Wheel::new(&spread, serial.into(), 75.0);
-        let e = &w.edge_error_deg;
+        let w = Wheel::new(&spread, serial.into());
+        let e = edges_deg(&w, &blind, 75.0);
         for i in 0..TEETH - 30 {
             let (first, second) = (e[i + 30] - e[i], e[i] - e[i + 30]);
             close_to("sum over a turn", first + second, 0.0, 1e-15);
@@ -723,9 +729,9 @@ fn exact_wheel_runout() {
 fn edge_errors_deg(speed_rpm: f64, slope_share: f64, step_deg: f64) -> f64 {
     let mut p = car();
     p.crank.edge_jitter_deg = 0.0;
-    let wheel = nominal_parts(&p).wheel;
-    let t = crank::Tables::new(&p.crank, &p.cylinder, &p.layout.offsets_deg(), step_deg);
-    let mut s = crank::State::at_rest(&t, &wheel, 0, 1);
+    let shaft = nominal_parts(&p).shaft;
+    let t = crank::Tables::new(&p.crank, &p.cylinder, &shaft, &p.layout.offsets_deg(), step_deg);
+    let mut s = crank::State::at_rest(&t, 0, 1);
     let per_cycle = (720.0 / step_deg).round() as usize;
     let turns = 6.0;
     let w0 = rad_s(speed_rpm);
@@ -742,7 +748,7 @@ fn edge_errors_deg(speed_rpm: f64, slope_share: f64, step_deg: f64) -> f64 {
     for n in 0..(turns as usize * per_cycle / 2) {
         let (a, b) = (w(n as f64 * step_deg), w((n + 1) as f64 * step_deg));
         let dt = 2.0 * step_deg.to_radians() / (a + b);
-        if let Some(e) = s.edge_in_step(&p.crank, &t, &wheel, (now, dt), (a, b), false) {
+        if let Some(e) = s.edge_in_step(&t, (now, dt), (a, b), false) {
             let deg = due[seen];
             let exact = 2.0 * deg.to_radians() / (w0 + w(deg));
             let off = (e.tick as f64 / TICKS_PER_S - exact) * w(deg);
@@ -792,13 +798,13 @@ fn segment_s(s: &mut crank::State, t: &crank::Tables, work: &dyn Fn(f64) -> f64)
 #[test]
 fn exact_missed_firing() {
     let p = car();
-    let wheel = nominal_parts(&p).wheel;
+    let shaft = nominal_parts(&p).shaft;
     let mut plain = p.crank.clone();
     (plain.inertia_kg_m2, plain.reciprocating_kg) = (0.15, 0.0);
     let offsets = p.layout.offsets_deg();
-    let even = crank::Tables::new(&plain, &p.cylinder, &offsets, 2.0);
+    let even = crank::Tables::new(&plain, &p.cylinder, &shaft, &offsets, 2.0);
     let start = |t: &crank::Tables, speed: f64| {
-        let mut s = crank::State::at_rest(t, &wheel, 0, 1);
+        let mut s = crank::State::at_rest(t, 0, 1);
         s.omega = rad_s(speed);
         s
     };
@@ -813,7 +819,7 @@ fn exact_missed_firing() {
     close_to("evenly lost, 6000 rpm", 1e6 * (segment_s(&mut s, &even, &lost(141.4)) - 0.005), 6.0, 0.05);
 
     // the car's own J(θ): a healthy crank beside one that misses a little, at every angle of the next turn
-    let t = crank::Tables::new(&p.crank, &p.cylinder, &offsets, 2.0);
+    let t = crank::Tables::new(&p.crank, &p.cylinder, &shaft, &offsets, 2.0);
     let mean_j = t.inertia.iter().sum::<f64>() / t.inertia.len() as f64;
     let (w, speed) = (5.0, 750.0);
     let (mut healthy, mut missed) = (start(&t, speed), start(&t, speed));

@@ -105,6 +105,7 @@ impl Hands {
             Connector::PurgeHose,
             Connector::Fan,
             Connector::Pedal,
+            Connector::Belt,
         ])
     }
     fn part(&mut self) -> PartChoice {
@@ -122,6 +123,14 @@ impl Hands {
             PartKind::Thermostat,
             PartKind::Sensor(sensor),
             PartKind::Module,
+            PartKind::Wheel,
+            PartKind::CrankSensor,
+            PartKind::Coil(k),
+            PartKind::Plug(k),
+            PartKind::Valves(k),
+            PartKind::Rings(k),
+            PartKind::Pulley,
+            PartKind::CamDrive,
         ]);
         let mut p = PartChoice::new(kind);
         if self.yes(0.3) {
@@ -139,7 +148,25 @@ impl Hands {
                 p.error_pct = self.may(-60.0, 60.0);
                 p.error_high_pct = p.error_pct.and_then(|_| self.may(-60.0, 60.0));
             }
-            PartKind::Injector(_) => p.error_pct = self.may(-90.0, 60.0),
+            PartKind::Injector(_) => {
+                p.error_pct = self.may(-90.0, 60.0);
+                p.wear_pct = self.may(0.0, 98.0);
+                p.drip_mg_s = self.may(0.0, 200.0);
+            }
+            PartKind::Wheel => {
+                p.runout_mm = self.may(0.0, 0.5);
+                p.high_deg = self.may(0.0, 360.0);
+                p.hit_tooth = self.yes(0.3).then(|| 1 + self.below(58) as u8);
+                p.hit_deg = p.hit_tooth.and_then(|_| self.may(-2.0, 2.0));
+            }
+            PartKind::CrankSensor => p.bent = self.yes(0.4),
+            PartKind::Coil(_) => p.wear_pct = self.may(0.0, 98.0),
+            PartKind::Plug(_) => p.gap_mm = self.may(0.2, 3.0),
+            PartKind::Valves(_) | PartKind::Rings(_) => p.leak_mm2 = self.may(0.0, 10.0),
+            PartKind::Pulley => p.ripple_nm = self.may(0.0, 200.0),
+            PartKind::CamDrive => {
+                p.teeth_late = self.of(&[None, Some(-2.0), Some(-1.0), Some(1.0), Some(2.0)])
+            }
             PartKind::Regulator => p.error_pct = self.may(-60.0, 60.0),
             PartKind::FuelPump | PartKind::FuelFilter | PartKind::AirFilter | PartKind::Thermostat => {
                 p.wear_pct = self.may(0.0, 98.0);
@@ -460,6 +487,7 @@ fn revive(b: &mut Bench, k: &mut Books, books: bool) {
         C::PurgeHose,
         C::Fan,
         C::Pedal,
+        C::Belt,
     ];
     plugs.extend((1..=4).flat_map(|c| [C::Injector(c), C::Coil(c)]));
     for plug in plugs {
@@ -489,9 +517,9 @@ fn close(b: &Bench, k: &Books, seed: u64) {
     let vapour = to.vapour_kg - f.vapour_kg;
     let injected = to.injected_kg - f.injected_kg + vapour;
     let stayed = last.ports_kg - k.first.ports_kg + last.inside_fuel_kg - k.first.inside_fuel_kg;
-    let left = to.exhaust_fuel_kg - f.exhaust_fuel_kg;
+    let left = to.exhaust_fuel_kg - f.exhaust_fuel_kg + to.rings_fuel_kg - f.rings_fuel_kg;
     let back = (left + stayed + k.rings_kg[0] - injected) / injected.max(1e-4);
-    let air_left = to.exhaust_air_kg - f.exhaust_air_kg;
+    let air_left = to.exhaust_air_kg - f.exhaust_air_kg + to.rings_air_kg - f.rings_air_kg;
     let inside = last.inside_air_kg - k.first.inside_air_kg + k.rings_kg[1];
     let air_back = (air_left + inside - drawn) / drawn.max(0.01);
     let canister = k.first.canister_kg + k.filled_kg - vapour - last.canister_kg;
@@ -568,7 +596,7 @@ fn trips_the_search_for_numbers_that_are_not_finite() {
 /// step of 0.4 s once took four times as much and left −882 K, later no number at all.
 #[test]
 fn bug_001_a_burning_charge_in_an_engine_that_nearly_stands() {
-    use idlewright::plant::cylinder::{Charge, Kinematics, Phase, State, Surroundings};
+    use idlewright::plant::cylinder::{Charge, Kinematics, Own, Phase, State, Surroundings};
     let car = idlewright::bench::car::Car::parse(CAR).expect("the car's file");
     let p = &car.plant.cylinder;
     let k = Kinematics::new(p, 2.0);
@@ -576,7 +604,7 @@ fn bug_001_a_burning_charge_in_an_engine_that_nearly_stands() {
     let step_rad = 2.0_f64.to_radians();
     for slow_from in [0, 2, 4, 6, 10, 15] {
         let stream = Stream::new(1, "burn.cyl1");
-        let mut s = State::at_rest(&k, ivc - 1, 101_325.0, 363.15, stream);
+        let mut s = State::at_rest(&k, ivc - 1, 101_325.0, 363.15, (stream, Stream::new(1, "spark.cyl1")));
         let mut hottest = 0.0_f64;
         for n in 0..2 * k.per_cycle() {
             let i = (ivc - 1 + n) % k.per_cycle();
@@ -591,6 +619,7 @@ fn bug_001_a_burning_charge_in_an_engine_that_nearly_stands() {
                 exhaust_pa: 101_325.0,
                 wall_k: 330.0,
                 spark_deg: Some(8.0),
+                own: Own::default(),
                 fuel: idlewright::plant::fuel::blend(0.0),
             };
             let mut port = Charge { fuel: if i == ivc { 1.8e-5 } else { 0.0 }, ..Charge::default() };

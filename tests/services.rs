@@ -435,7 +435,7 @@ fn holds_learn_idle_runs_tells_progress_and_ends_well() {
     assert_eq!(begin(&mut b, Routine::LearnIdle), DiagResponse::Ok);
     b.advance_by(5.0);
     match progress(&mut b) {
-        RoutineState::Running { routine: Routine::LearnIdle, for_s } => {
+        RoutineState::Running { routine: Routine::LearnIdle, for_s, .. } => {
             assert!((for_s - 5.0).abs() < 0.2, "{for_s}");
         }
         other => panic!("{other:?}"),

@@ -85,6 +85,8 @@ pub enum Connector {
     Fan,
     /// Pedal.
     Pedal,
+    /// The belt on the crank pulley: engine stopped.
+    Belt,
 }
 
 /// A part that can be fitted.
@@ -111,6 +113,22 @@ pub enum PartKind {
     Thermostat,
     /// A sensor; its wire stays as it is.
     Sensor(Sensor),
+    /// Flexplate with the reluctor wheel on it.
+    Wheel,
+    /// Crank sensor with its bracket.
+    CrankSensor,
+    /// Coil of a cylinder (1 up).
+    Coil(u8),
+    /// Spark plug of a cylinder (1 up).
+    Plug(u8),
+    /// Valves of a cylinder (1 up).
+    Valves(u8),
+    /// Piston rings of a cylinder (1 up).
+    Rings(u8),
+    /// Crank pulley with its belt.
+    Pulley,
+    /// Cam drive, as it was put on.
+    CamDrive,
     /// The module: blank, as it comes from the shelf.
     Module,
 }
@@ -130,14 +148,33 @@ pub struct PartChoice {
     pub error_pct: Option<f64>,
     /// Air meter: the error at 60 g/s \[%\]; `error_pct` is then the one at 3 g/s, linear in the logarithm of flow.
     pub error_high_pct: Option<f64>,
-    /// Wear or blockage \[%\]: throttle motor, pump (flow lost), filters (area blocked), thermostat (stays open).
+    /// Wear or blockage \[%\]: throttle motor, pump (flow lost), filters (area blocked), thermostat (stays open),
+    /// injector (flow lost), coil (strength lost).
     pub wear_pct: Option<f64>,
     /// Wear of the throttle's first sensor track \[%\].
     pub track_wear_pct: Option<f64>,
     /// The maker's other size of throttle body.
     pub other_variant: bool,
-    /// Area that a purge valve leaves open \[mm²\].
+    /// Area that a purge valve, the valves or the rings of a cylinder leave open \[mm²\].
     pub leak_mm2: Option<f64>,
+    /// Fuel that drips from an injector when it is shut \[mg/s\] at its rated drop.
+    pub drip_mg_s: Option<f64>,
+    /// Wheel: how far its middle lies off the crank's axis \[mm\], instead of the serial's own.
+    pub runout_mm: Option<f64>,
+    /// Wheel: where it lies furthest out, from its first tooth \[deg\], instead of the serial's own.
+    pub high_deg: Option<f64>,
+    /// Wheel: a tooth that was hit, 1 to 58.
+    pub hit_tooth: Option<u8>,
+    /// Wheel: how far that tooth's edge is off \[deg\].
+    pub hit_deg: Option<f64>,
+    /// Crank sensor: its bracket is bent.
+    pub bent: bool,
+    /// Spark plug: gap \[mm\].
+    pub gap_mm: Option<f64>,
+    /// Pulley: torque that comes and goes once a turn \[N m\].
+    pub ripple_nm: Option<f64>,
+    /// Cam drive: teeth by which it was put on late (early where negative).
+    pub teeth_late: Option<f64>,
 }
 
 impl PartChoice {
@@ -154,6 +191,15 @@ impl PartChoice {
             track_wear_pct: None,
             other_variant: false,
             leak_mm2: None,
+            drip_mg_s: None,
+            runout_mm: None,
+            high_deg: None,
+            hit_tooth: None,
+            hit_deg: None,
+            bent: false,
+            gap_mm: None,
+            ripple_nm: None,
+            teeth_late: None,
         }
     }
 }
@@ -184,6 +230,9 @@ pub enum Action {
     ExhaustLeak(f64),
     /// Make a sensor or its wire ill, or well again.
     Sensor(Sensor, Ill),
+    /// Set a box in a coil's wire (cylinder from 1) that swallows so many of its sparks at random \[%\]; 0 takes
+    /// it out.
+    Interrupt(u8, f64),
     /// Fill so many litres into the tank: engine stopped.
     Refuel(f64),
     /// Swap the injectors of two cylinders (1 up): engine stopped. What is printed on them goes along.

@@ -25,7 +25,7 @@ use crate::ecm::codes::CODES;
 use crate::ecm::memory::Name;
 use crate::ecm::{Ecm, codes};
 use crate::link::{DiagRequest, DiagResponse, RoutineState};
-use crate::plant::parts::{ThrottleBody, serial_from_seed};
+use crate::plant::parts::{ThrottleBody, edges_deg, serial_from_seed};
 use crate::plant::{self, Plant};
 use crate::units::{celsius, kelvin};
 use action::{Action, Connector, Gear, Key, Load, PartKind};
@@ -33,7 +33,10 @@ use car::Car;
 use record::{Entry, Kind};
 use setup::Setup;
 use tools::{Bay, Put, Reading};
-use view::{CylinderTruth, IdleView, Lamp, LearnedView, LiveView, Observation, TrimView, Truth};
+use view::{
+    CylinderTruth, IdleView, Lamp, LearnedView, LiveView, MisfireView, Observation, TrimView, Truth,
+    WindowTruth,
+};
 
 /// What can go wrong with a bench.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -127,15 +130,20 @@ impl Bench {
             seed,
             step_deg: setup.step_deg,
         };
-        let parts = shelf::first_parts(spread, n, car.plant.crank.wheel_radius_mm, seed);
+        let gap_mm = car.plant.ignition.gap_mm;
+        let parts = shelf::first_parts(spread, n, gap_mm, seed);
         let mut plant = Plant::new(car.plant.clone(), &start, parts);
+        // the works taught the module the wheel that the engine was built with
+        let radius_mm = car.plant.crank.wheel_radius_mm;
+        let first_edges = edges_deg(&plant.s.parts.wheel, &plant.s.parts.crank_sensor, radius_mm);
         let mut blank = false;
         for (i, choice) in setup.parts.iter().enumerate() {
             let serial = || serial_from_seed(seed, &format!("setup.{i}"));
-            shelf::put(&mut plant.s.parts, &mut plant.s.hands, spread, choice, serial)
+            shelf::put(&mut plant.s.parts, &mut plant.s.hands, (spread, gap_mm), choice, serial)
                 .map_err(Error::Setup)?;
             blank |= choice.kind == PartKind::Module;
         }
+        plant.wheel_fitted();
         plant.s.hands.leak_mm2 = setup.faults.unmetered_leak_mm2;
         plant.s.hands.exhaust_leak_mm2 = setup.faults.exhaust_leak_mm2;
         for (sensor, ill) in &setup.ills {
@@ -149,6 +157,7 @@ impl Bench {
         let mut ecm = Ecm::new(car.ecm.clone(), (!blank).then_some(stop), profile).map_err(Error::Setup)?;
         if !blank {
             ecm.deliver_codes(plant.s.parts.injectors.iter().map(|i| i.code.as_deref()));
+            ecm.s.store.deliver_wheel(&first_edges);
         }
         Ok(Self {
             setup: setup.clone(),
@@ -289,6 +298,7 @@ impl Bench {
     fn hand_moves(&mut self, action: Action) -> Done {
         let n = self.cylinders();
         let metered = self.car.plant.sensors.air_meter_v.is_some();
+        let turning = self.plant.turning();
         let h = &mut self.plant.s.hands;
         match action {
             Action::Key(key) => {
@@ -306,6 +316,9 @@ impl Bench {
             Action::Load(Load::Lamps, on) => h.lamps = on,
             Action::Load(Load::Steering, on) => h.steering = on,
             Action::Load(Load::Blower, on) => h.blower = on,
+            Action::Connector(Connector::Belt, _) if turning => {
+                return Done::Hindered("stop the engine first".into());
+            }
             Action::Connector(c, is_in) => {
                 let p = &mut h.plugs;
                 match c {
@@ -324,6 +337,7 @@ impl Bench {
                     Connector::PurgeHose => p.purge_hose = is_in,
                     Connector::Fan => p.fan = is_in,
                     Connector::Pedal => p.pedal = is_in,
+                    Connector::Belt => p.belt = is_in,
                     Connector::Injector(k) | Connector::Coil(k) if usize::from(k) > n || k == 0 => {
                         return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {k}"));
                     }
@@ -356,11 +370,11 @@ impl Bench {
                 let (seed, k) = (self.setup.seed, self.fitted);
                 let serial = || serial_from_seed(seed, &format!("shelf.{k}"));
                 let s = &mut self.plant.s;
-                if let Err(why) =
-                    shelf::put(&mut s.parts, &mut s.hands, &self.car.plant.spread, &choice, serial)
-                {
+                let nominal = (&self.car.plant.spread, self.car.plant.ignition.gap_mm);
+                if let Err(why) = shelf::put(&mut s.parts, &mut s.hands, nominal, &choice, serial) {
                     return Done::Hindered(why);
                 }
+                self.plant.wheel_fitted();
             }
             Action::CleanThrottle => {
                 if self.plant.turning() {
@@ -386,6 +400,12 @@ impl Bench {
                     return Done::Hindered("no code is printed on this injector".into());
                 };
                 return Done::Answer(self.ask(&DiagRequest::WriteInjectorCode { cylinder, code }));
+            }
+            Action::Interrupt(k, _) if usize::from(k) > n || k == 0 => {
+                return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {k}"));
+            }
+            Action::Interrupt(k, pct) => {
+                h.interrupted[usize::from(k) - 1] = (pct / 100.0).clamp(0.0, 1.0);
             }
             Action::Leak(mm2) => h.leak_mm2 = mm2.max(0.0),
             Action::ExhaustLeak(mm2) => h.exhaust_leak_mm2 = mm2.max(0.0),
@@ -603,6 +623,13 @@ impl Bench {
                 idle_learned_g_s: live.idle_learned_g_s,
                 idle_pi_g_s: live.idle_pi_g_s,
                 routine: routine.into(),
+                routine_says: match &self.ecm.s.routine {
+                    RoutineState::Running { says, .. } => says.clone(),
+                    RoutineState::Failed { why, .. } => why.clone(),
+                    _ => String::new(),
+                },
+                misfire_pct: live.misfire_pct,
+                misfire_watched: live.misfire_watched,
             },
             idle,
             trims,
@@ -613,8 +640,17 @@ impl Bench {
                 .map(|l| LearnedView::from_status(l, self.start_s))
                 .collect(),
             codes: self.ecm.s.codes.stored(),
-            lamp: if self.ecm.s.codes.lamp() { Lamp::On } else { Lamp::Off },
-            readiness: self.ecm.s.codes.readiness(self.car.plant.layout.bank_count()),
+            lamp: if self.ecm.s.misfire.blink {
+                Lamp::Blink
+            } else if self.ecm.s.codes.lamp() {
+                Lamp::On
+            } else {
+                Lamp::Off
+            },
+            misfires: (0..self.cylinders())
+                .map(|c| MisfireView { cylinder: c as u8 + 1, count: live.misfires[c] })
+                .collect(),
+            readiness: self.ecm.s.codes.readiness(self.car.plant.layout.bank_count(), self.cylinders()),
             watched: self.bay.s.tester.shown(self.plant.s.time_s),
             readings: self.bay.last().to_vec(),
         }
@@ -637,6 +673,14 @@ impl Bench {
             })
             .collect();
         let t = &s.parts.throttle;
+        let seen = edges_deg(&s.parts.wheel, &s.parts.crank_sensor, self.car.plant.crank.wheel_radius_mm);
+        let is = self.ecm.window_errors_deg(&seen);
+        let windows: Vec<WindowTruth> = is
+            .iter()
+            .zip(self.ecm.window_corrections_deg())
+            .zip(&self.car.plant.layout.firing_order)
+            .map(|((is_deg, believed_deg), c)| WindowTruth { cylinder: *c, is_deg: *is_deg, believed_deg })
+            .collect();
         let parts = shelf::tell(&s.parts);
         Truth {
             cylinders,
@@ -652,6 +696,8 @@ impl Bench {
             purge_g_s: s.air.purge_kg_s * 1e3,
             coolant_c: celsius(s.thermal.coolant_k),
             idle_air_needed_g_s: self.idle_air_needed(t),
+            wheel_off_deg: windows.iter().map(|w| (w.is_deg - w.believed_deg).abs()).fold(0.0, f64::max),
+            windows,
             parts,
         }
     }

@@ -6,21 +6,29 @@
 use crate::bench::action::{PartChoice, PartKind};
 use crate::bench::view::PartTruth;
 use crate::plant::parts::{
-    AirMeter, Filter, Injector, Pump, PurgeValve, Regulator, Spread, Thermostat, ThrottleBody,
-    serial_from_seed,
+    AirMeter, CamDrive, Coil, CrankSensor, Filter, Injector, Plug, Pulley, Pump, PurgeValve, Regulator,
+    Spread, Thermostat, ThrottleBody, Wheel, serial_from_seed,
 };
 use crate::plant::{Hands, Parts};
 
 /// A car's first parts, new, by the seed.
-pub(super) fn first_parts(spread: &Spread, cylinders: usize, wheel_radius_mm: f64, seed: u64) -> Parts {
-    Parts::new(spread, cylinders, wheel_radius_mm, |what| serial_from_seed(seed, what))
+pub(super) fn first_parts(spread: &Spread, cylinders: usize, gap_mm: f64, seed: u64) -> Parts {
+    Parts::new(spread, cylinders, gap_mm, |what| serial_from_seed(seed, what))
+}
+
+/// The place of a cylinder's own part.
+fn place(cylinders: usize, k: u8) -> Result<usize, String> {
+    usize::from(k)
+        .checked_sub(1)
+        .filter(|i| *i < cylinders)
+        .ok_or_else(|| format!("this engine has {cylinders} cylinders, no cylinder {k}"))
 }
 
 /// Puts a chosen part in its place. A module is the bench's own to exchange.
 pub(super) fn put(
     parts: &mut Parts,
     hands: &mut Hands,
-    spread: &Spread,
+    (spread, gap_mm): (&Spread, f64),
     choice: &PartChoice,
     serial: impl Fn() -> String,
 ) -> Result<(), String> {
@@ -51,14 +59,13 @@ pub(super) fn put(
             parts.air_meter = meter;
         }
         PartKind::Injector(k) => {
-            let n = parts.injectors.len();
-            let Some(place) = usize::from(k).checked_sub(1).filter(|i| *i < n) else {
-                return Err(format!("this engine has {n} cylinders, no cylinder {k}"));
-            };
+            let place = place(parts.injectors.len(), k)?;
             let mut injector = Injector::new(spread, serial);
             if let Some(pct) = choice.error_pct {
                 injector.flow_gain = 1.0 + pct / 100.0;
             }
+            injector.clogged = share(choice.wear_pct);
+            injector.drip_mg_s = choice.drip_mg_s.unwrap_or(0.0);
             parts.injectors[place] = injector;
         }
         PartKind::FuelPump => {
@@ -86,6 +93,41 @@ pub(super) fn put(
         PartKind::Sensor(sensor) => {
             let ill = &mut hands.ills[sensor.index()];
             *ill = ill.with_new_sensor();
+        }
+        PartKind::Wheel => {
+            let mut wheel = Wheel::new(spread, serial);
+            wheel.runout_mm = choice.runout_mm.unwrap_or(wheel.runout_mm);
+            wheel.high_deg = choice.high_deg.unwrap_or(wheel.high_deg);
+            if let Some(tooth) = choice.hit_tooth {
+                wheel.hit = (tooth.saturating_sub(1), choice.hit_deg.unwrap_or(0.5));
+            }
+            parts.wheel = wheel;
+        }
+        PartKind::CrankSensor => {
+            parts.crank_sensor = CrankSensor::on_bracket(spread, serial, choice.bent);
+        }
+        PartKind::Coil(k) => {
+            let place = place(parts.coils.len(), k)?;
+            parts.coils[place] = Coil { serial, strength: 1.0 - share(choice.wear_pct) };
+        }
+        PartKind::Plug(k) => {
+            let place = place(parts.plugs.len(), k)?;
+            parts.plugs[place] = Plug { serial, gap_mm: choice.gap_mm.unwrap_or(gap_mm) };
+        }
+        PartKind::Valves(k) => {
+            let place = place(parts.seals.len(), k)?;
+            parts.seals[place].valves_mm2 = choice.leak_mm2.unwrap_or(0.0);
+        }
+        PartKind::Rings(k) => {
+            let place = place(parts.seals.len(), k)?;
+            parts.seals[place].rings_mm2 = choice.leak_mm2.unwrap_or(0.0);
+        }
+        PartKind::Pulley => {
+            parts.pulley = Pulley { serial, ripple_nm: choice.ripple_nm.unwrap_or(0.0) };
+        }
+        PartKind::CamDrive => {
+            let teeth = choice.teeth_late.unwrap_or(0.0);
+            parts.cam_drive = CamDrive { serial, teeth_late: teeth.round().clamp(-2.0, 2.0) as i8 };
         }
         PartKind::Module => {}
     }
@@ -128,9 +170,46 @@ pub(super) fn tell(parts: &Parts) -> Vec<PartTruth> {
         if let Some(code) = &i.code {
             is += &format!(", code {code}");
         }
+        if i.clogged > 0.0 {
+            is += &format!(", {:.0} % clogged", pct(i.clogged));
+        }
+        if i.drip_mg_s > 0.0 {
+            is += &format!(", drips {:.1} mg/s", i.drip_mg_s);
+        }
         add(format!("injector_{}", c + 1), &i.serial, is);
     }
-    add("wheel".into(), &parts.wheel.serial, "edges each with their own error".into());
+    for (c, coil) in parts.coils.iter().enumerate() {
+        add(format!("coil_{}", c + 1), &coil.serial, format!("{:.0} % of a good one", pct(coil.strength)));
+    }
+    for (c, plug) in parts.plugs.iter().enumerate() {
+        add(format!("plug_{}", c + 1), &plug.serial, format!("gap {:.2} mm", plug.gap_mm));
+    }
+    for (c, seals) in parts.seals.iter().enumerate() {
+        if *seals != Default::default() {
+            let is = format!("valves leak {:.2} mm², rings {:.2} mm²", seals.valves_mm2, seals.rings_mm2);
+            add(format!("seals_{}", c + 1), "", is);
+        }
+    }
+    let w = &parts.wheel;
+    let mut is = format!("{:.3} mm out of true, furthest at {:.0}°", w.runout_mm, w.high_deg);
+    let (tooth, deg) = w.hit;
+    if deg != 0.0 {
+        is += &format!(", tooth {} off by {deg:+.2}°", tooth + 1);
+    }
+    add("flexplate".into(), &w.serial, is);
+    let c = &parts.crank_sensor;
+    let bracket = if c.bent { ", bracket bent" } else { "" };
+    add("crank_sensor".into(), &c.serial, format!("sees {:.2}° a mm of gap{bracket}", c.sees_deg_mm));
+    let s = &parts.shaft;
+    let is = format!(
+        "inertia {:+.1} %, moving masses {:+.1} %",
+        pct(s.inertia_gain - 1.0),
+        pct(s.reciprocating_gain - 1.0)
+    );
+    add("shaft".into(), &s.serial, is);
+    add("pulley".into(), &parts.pulley.serial, format!("ripple {:.1} N·m", parts.pulley.ripple_nm));
+    let late = format!("{} teeth late", parts.cam_drive.teeth_late);
+    add("cam_drive".into(), &parts.cam_drive.serial, late);
     add("fuel_pump".into(), &parts.pump.serial, format!("moves {:+.1} %", pct(parts.pump.share - 1.0)));
     let held = format!("pressure {:+.2} %", pct(parts.regulator.gain - 1.0));
     add("regulator".into(), &parts.regulator.serial, held);

@@ -136,6 +136,32 @@ pub struct LiveView {
     pub idle_pi_g_s: f64,
     /// State of the last routine: none, running, done, failed.
     pub routine: String,
+    /// What it waits for, or why it failed, in words.
+    pub routine_says: String,
+    /// Share of firings counted as misfires in the last 200 turns \[%\].
+    pub misfire_pct: f64,
+    /// Misfires are being watched for.
+    pub misfire_watched: bool,
+}
+
+/// What the module has counted for one cylinder.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct MisfireView {
+    /// Cylinder, from 1.
+    pub cylinder: u8,
+    /// Misfires counted in this trip.
+    pub count: u32,
+}
+
+/// One cylinder's window on the wheel.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct WindowTruth {
+    /// Cylinder, from 1.
+    pub cylinder: u8,
+    /// How far the window is off, as the sensor sees it \[deg\].
+    pub is_deg: f64,
+    /// What the wheel table corrects \[deg\].
+    pub believed_deg: f64,
 }
 
 /// Lamp.
@@ -166,6 +192,8 @@ pub struct Observation {
     pub codes: Vec<CodeStatus>,
     /// Lamp.
     pub lamp: Lamp,
+    /// Misfires counted in this trip.
+    pub misfires: Vec<MisfireView>,
     /// Which monitors have run to their end since codes were last cleared.
     pub readiness: Vec<MonitorStatus>,
     /// What the service tester shows of the values it watches.
@@ -231,6 +259,10 @@ pub struct Truth {
     pub coolant_c: f64,
     /// Learned idle air that the fitted parts would need at the module's base \[g/s\].
     pub idle_air_needed_g_s: f64,
+    /// The wheel's windows, by cylinder.
+    pub windows: Vec<WindowTruth>,
+    /// Largest difference between a window's error and what the table corrects \[deg\].
+    pub wheel_off_deg: f64,
     /// Parts.
     pub parts: Vec<PartTruth>,
 }

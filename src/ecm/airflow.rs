@@ -154,8 +154,25 @@ impl Cal {
 }
 
 /// Codes with which idle air is not learned, by itself or by the manual sequence.
-const BLOCKING: [Code; 8] =
-    [Code::P2176, Code::P2135, Code::P2119, Code::P0101, Code::P0117, Code::P0118, Code::P0506, Code::P0507];
+const BLOCKING: [Code; 17] = [
+    Code::P2176,
+    Code::P2135,
+    Code::P2119,
+    Code::P0101,
+    Code::P0117,
+    Code::P0118,
+    Code::P0506,
+    Code::P0507,
+    Code::P0300,
+    Code::P0301,
+    Code::P0302,
+    Code::P0303,
+    Code::P0304,
+    Code::P0305,
+    Code::P0306,
+    Code::P0307,
+    Code::P0308,
+];
 
 /// Below this the throttle sensor's wire is open \[V\].
 const LEAST_SENSOR_V: f64 = 0.2;
@@ -257,6 +274,8 @@ pub struct State {
     good_s: f64,
     /// The manual sequence.
     pub sequence: sequences::State,
+    /// Air and spark are held for a service routine.
+    pub held: bool,
     /// The commanded learn is under way, since \[s\]; its good time \[s\].
     pub commanded: Option<(f64, f64)>,
     /// Gates of ordinary learning, by value: light, loaded.
@@ -300,6 +319,7 @@ impl Default for State {
             low_s: 0.0,
             good_s: 0.0,
             sequence: sequences::State::default(),
+            held: false,
             commanded: None,
             gates: [Vec::with_capacity(12), Vec::with_capacity(12)],
             window_gates: Vec::with_capacity(12),
@@ -438,7 +458,9 @@ impl State {
         }
         self.entry(cal, c, closed, dt_s, events);
         let error = self.target_rpm - i.rpm;
-        if self.idling {
+        if self.idling && self.held {
+            // a service routine wants to see what the engine does by itself: air stays as it was
+        } else if self.idling {
             let [lo, hi] = self.authority(cal, c.store);
             let step = (cal.ki * error).clamp(-cal.integrator_slew, cal.integrator_slew) * dt_s;
             // rolling in gear the wheels hold the speed up: that says nothing about the air, and a wound-up
@@ -536,7 +558,7 @@ impl State {
     }
 
     fn spark(&mut self, cal: &Cal, i: &inputs::State, dt_s: f64) {
-        if !self.idling {
+        if !self.idling || self.held {
             self.spark_add = 0.0;
             return;
         }
@@ -614,7 +636,7 @@ impl State {
         let blocked = BLOCKING.iter().find(|k| c.codes.active(**k)).copied();
         let window_open = c.store.idle_window_open;
         for (which, gates) in self.gates.iter_mut().enumerate() {
-            Self::common_gates(cal, i, self.idling, gates);
+            Self::common_gates(cal, i, self.idling && !self.held, gates);
             if which == 1 {
                 // the difference is learned under a load that the module itself accounts for, gear or not
                 gates[2].open = true;

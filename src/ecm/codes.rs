@@ -69,6 +69,28 @@ pub enum Code {
     P0222,
     /// Throttle position, second track, circuit high.
     P0223,
+    /// Misfire in more than one cylinder.
+    P0300,
+    /// Misfire in cylinder 1.
+    P0301,
+    /// Misfire in cylinder 2.
+    P0302,
+    /// Misfire in cylinder 3.
+    P0303,
+    /// Misfire in cylinder 4.
+    P0304,
+    /// Misfire in cylinder 5.
+    P0305,
+    /// Misfire in cylinder 6.
+    P0306,
+    /// Misfire in cylinder 7.
+    P0307,
+    /// Misfire in cylinder 8.
+    P0308,
+    /// Crankshaft position system variation not learned.
+    P0315,
+    /// Misfire in the first 1000 turns after a start.
+    P0316,
     /// Crank sensor circuit: no teeth while cranking.
     P0335,
     /// Idle speed lower than expected.
@@ -114,10 +136,13 @@ pub enum Monitor {
     Oxygen,
     /// Oxygen sensor heater.
     OxygenHeater,
+    /// Misfire.
+    Misfire,
 }
 
 /// Monitors in the order in which they are told, with names in files.
 pub const MONITORS: &[(Monitor, &str)] = &[
+    (Monitor::Misfire, "misfire"),
     (Monitor::Fuel, "fuel_system"),
     (Monitor::Components, "components"),
     (Monitor::Oxygen, "oxygen_sensor"),
@@ -152,6 +177,17 @@ pub const CODES: &[(Code, &str, Monitor, &str)] = &[
     (Code::P0175, "P0175", Monitor::Fuel, "mixture too rich, bank 2"),
     (Code::P0222, "P0222", Monitor::Components, "throttle position, second track, circuit low"),
     (Code::P0223, "P0223", Monitor::Components, "throttle position, second track, circuit high"),
+    (Code::P0300, "P0300", Monitor::Misfire, "misfire in several cylinders"),
+    (Code::P0301, "P0301", Monitor::Misfire, "misfire in cylinder 1"),
+    (Code::P0302, "P0302", Monitor::Misfire, "misfire in cylinder 2"),
+    (Code::P0303, "P0303", Monitor::Misfire, "misfire in cylinder 3"),
+    (Code::P0304, "P0304", Monitor::Misfire, "misfire in cylinder 4"),
+    (Code::P0305, "P0305", Monitor::Misfire, "misfire in cylinder 5"),
+    (Code::P0306, "P0306", Monitor::Misfire, "misfire in cylinder 6"),
+    (Code::P0307, "P0307", Monitor::Misfire, "misfire in cylinder 7"),
+    (Code::P0308, "P0308", Monitor::Misfire, "misfire in cylinder 8"),
+    (Code::P0315, "P0315", Monitor::Components, "crankshaft position system variation not learned"),
+    (Code::P0316, "P0316", Monitor::Misfire, "misfire in the first 1000 turns after a start"),
     (Code::P0335, "P0335", Monitor::Components, "crank sensor circuit: no teeth while cranking"),
     (Code::P0506, "P0506", Monitor::Components, "idle speed lower than expected"),
     (Code::P0507, "P0507", Monitor::Components, "idle speed higher than expected"),
@@ -169,6 +205,10 @@ pub const CODES: &[(Code, &str, Monitor, &str)] = &[
     (Code::P268E, "P268E", Monitor::Components, "injector data incompatible, cylinder 3"),
     (Code::P268F, "P268F", Monitor::Components, "injector data incompatible, cylinder 4"),
 ];
+
+/// Misfire of a cylinder, from cylinder 1 on.
+pub const BY_CYLINDER: [Code; 8] =
+    [Code::P0301, Code::P0302, Code::P0303, Code::P0304, Code::P0305, Code::P0306, Code::P0307, Code::P0308];
 
 impl Code {
     /// Standard number.
@@ -355,11 +395,14 @@ impl Codes {
             }
         }
     }
-    /// Which monitors have run to their end since codes were cleared; `banks` says which sensors there are.
-    pub fn readiness(&self, banks: usize) -> Vec<MonitorStatus> {
+    /// Which monitors have run to their end since codes were cleared; `banks` and `cylinders` say what there is.
+    pub fn readiness(&self, banks: usize, cylinders: usize) -> Vec<MonitorStatus> {
         let here = |code: Code| {
             if !self.direct && DIRECT_ONLY.contains(&code) {
                 return false;
+            }
+            if let Some(c) = BY_CYLINDER.iter().position(|k| *k == code) {
+                return c < cylinders;
             }
             banks > 1
                 || !matches!(

@@ -304,6 +304,8 @@ pub struct Context<'a> {
     pub may_learn: bool,
     /// The engine runs by itself.
     pub running: bool,
+    /// Short-term trims stand still: a cylinder is without fuel, or a routine is under way.
+    pub hold: bool,
     /// Number of banks.
     pub banks: usize,
     /// Number of cylinders.
@@ -368,6 +370,11 @@ impl State {
         let inject = ((wanted - off * *film) / (1.0 - share)).max(0.0);
         *film += share * inject - off * *film;
         self.pulse_us(cal, i, &own, inject)
+    }
+
+    /// A cylinder gets no fuel this time: its film goes.
+    pub fn silence(&mut self, cylinder: usize) {
+        self.film_g[cylinder] *= 0.7;
     }
 
     /// (4)
@@ -452,7 +459,10 @@ impl State {
                 && self.running_s > cal.closed_loop[1]
                 && self.since_cut_s >= AFTER_CUT_S
                 && !rich;
-            self.closed_loop[b] = ready;
+            self.closed_loop[b] = ready && !c.hold;
+            if ready && c.hold {
+                continue;
+            }
             if !ready {
                 self.short[b] = 0.0;
                 self.integral[b] = 0.0;

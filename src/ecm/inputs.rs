@@ -243,6 +243,11 @@ impl State {
         self.found
     }
 
+    /// Tooth of the last edge, and whether it is in the turn before cylinder 1's firing top.
+    pub fn tooth(&self) -> (usize, bool) {
+        (self.tooth as usize, self.second_turn)
+    }
+
     /// One edge: gap, counter, segments.
     #[inline]
     pub fn edge(&mut self, cal: &Cal, cylinders: usize, e: &ToothEdge) -> Edge {

@@ -148,6 +148,10 @@ pub enum Item {
     CylinderTrims,
     /// Short-pulse trims.
     ShortPulse,
+    /// Wheel table.
+    WheelTable,
+    /// Misfire counts.
+    MisfireCounts,
     /// Readiness.
     Readiness,
     /// Freeze frames.
@@ -297,6 +301,27 @@ pub struct Value {
     pub at_s: f64,
 }
 
+/// What the module believes of the reluctor wheel.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WheelTable {
+    /// Each edge away from where it should be \[deg\], mean zero; zeros where nothing was learned.
+    pub edges_deg: Vec<f64>,
+    /// Largest standard error of a firing interval when it was learned \[deg\].
+    pub error_deg: f64,
+    /// Learned.
+    pub learned: bool,
+    /// Who wrote it last.
+    pub by: Writer,
+    /// When \[s of the module's time\].
+    pub at_s: f64,
+}
+
+impl WheelTable {
+    fn none(by: Writer, at_s: f64) -> Self {
+        Self { edges_deg: vec![0.0; 58], error_deg: 0.0, learned: false, by, at_s }
+    }
+}
+
 /// Moving a value hit its limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct AtLimit;
@@ -307,6 +332,9 @@ pub struct Store {
     holds: Holds,
     values: Vec<Value>,
     saved: Vec<Value>,
+    /// Wheel table.
+    pub wheel: WheelTable,
+    saved_wheel: WheelTable,
     /// The idle air group was reset and no learn has ended well since.
     pub idle_window_open: bool,
     saved_window_open: bool,
@@ -327,6 +355,8 @@ impl Store {
             holds,
             values: vec![Value { value: 0.0, learned: false, by: Writer::Delivered, at_s: 0.0 }; n],
             saved: Vec::new(),
+            wheel: WheelTable::none(Writer::Delivered, 0.0),
+            saved_wheel: WheelTable::none(Writer::Delivered, 0.0),
             idle_window_open: false,
             saved_window_open: false,
             idle_reset_s: 0.0,
@@ -353,6 +383,17 @@ impl Store {
             self.values[name.index()] = Value { value, learned: true, by, at_s };
             self.saved[name.index()] = self.values[name.index()];
         }
+    }
+    /// The works learned the wheel that the engine was built with: each edge away from where it should be \[deg\].
+    pub fn deliver_wheel(&mut self, edges_deg: &[f64]) {
+        let middle = edges_deg.iter().sum::<f64>() / edges_deg.len().max(1) as f64;
+        let edges_deg = edges_deg.iter().map(|x| x - middle).collect();
+        self.wheel = WheelTable { edges_deg, error_deg: 0.0, learned: true, by: Writer::Factory, at_s: 0.0 };
+        self.saved_wheel = self.wheel.clone();
+    }
+    /// A learn ended well.
+    pub fn write_wheel(&mut self, edges_deg: Vec<f64>, error_deg: f64, by: Writer, at_s: f64) {
+        self.wheel = WheelTable { edges_deg, error_deg, learned: true, by, at_s };
     }
     /// Every name this store holds.
     pub fn names(&self) -> Vec<Name> {
@@ -410,6 +451,9 @@ impl Store {
                 self.values[name.index()] = Value { value: cal.limits(name)[0], learned: false, by, at_s };
             }
         }
+        if group == Group::WheelTable {
+            self.wheel = WheelTable::none(by, at_s);
+        }
         if group == Group::IdleAir {
             self.idle_window_open = true;
             self.idle_reset_s = at_s;
@@ -418,6 +462,7 @@ impl Store {
     /// End of the after-run.
     pub fn save(&mut self) {
         self.saved.clone_from(&self.values);
+        self.saved_wheel.clone_from(&self.wheel);
         self.saved_window_open = self.idle_window_open;
     }
     /// Power lost: back to what was saved, then the profile's erasures.
@@ -428,6 +473,9 @@ impl Store {
     }
     /// Puts these back to their defaults.
     pub fn erase(&mut self, cal: &Cal, items: &[Item], by: Writer, at_s: f64) {
+        if items.contains(&Item::WheelTable) {
+            self.wheel = WheelTable::none(by, at_s);
+        }
         for name in self.names() {
             if items.contains(&name.item()) {
                 self.values[name.index()] = Value { value: cal.limits(name)[0], learned: false, by, at_s };
@@ -437,6 +485,7 @@ impl Store {
     /// Key turned off and on again before the after-run had saved: back to what was saved.
     pub fn fall_back(&mut self) {
         self.values.clone_from(&self.saved);
+        self.wheel.clone_from(&self.saved_wheel);
         self.idle_window_open = self.saved_window_open;
     }
 }

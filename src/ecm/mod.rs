@@ -15,11 +15,13 @@
 
 pub mod airflow;
 pub mod codes;
+pub mod crank_learn;
 pub mod cylinder_trim;
 pub mod fueling;
 pub mod injectors;
 pub mod inputs;
 pub mod memory;
+pub mod misfire;
 pub mod purge;
 pub mod sequences;
 pub mod services;
@@ -84,6 +86,10 @@ pub struct Sections {
     pub memory: memory::Cal,
     /// Manual sequence.
     pub sequence: sequences::Cal,
+    /// Wheel table and its learn.
+    pub wheel: crank_learn::Cal,
+    /// Misfire.
+    pub misfire: misfire::Cal,
 }
 
 /// Calibration with the name plate.
@@ -118,6 +124,9 @@ impl Calibration {
         s.watch.check()?;
         s.memory.check()?;
         s.sequence.check()?;
+        s.wheel.check()?;
+        s.misfire.check()?;
+        misfire::Windows::new(&s.misfire, &self.plate, s.inputs.first_tooth_btdc_deg)?;
         let span = 720.0 / self.plate.firing_order.len() as f64;
         if span % 6.0 != 0.0 {
             return Err(ParamError {
@@ -177,6 +186,8 @@ pub struct Gate {
     pub limit: f64,
 }
 
+/// A cylinder is cut out for so long at most \[s\].
+const CUT_OUT_S: f64 = 12.0;
 /// A start is over so long after the engine runs by itself \[s\].
 const START_S: f64 = 0.8;
 
@@ -221,6 +232,14 @@ pub struct State {
     pub purge: purge::State,
     /// Monitors of components.
     pub watch: watch::State,
+    /// Learning the wheel.
+    pub wheel: crank_learn::State,
+    /// Misfire.
+    pub misfire: misfire::State,
+    /// Conditions under which misfire was last seen bad: mean speed \[rpm\], pressure \[kPa\], warm.
+    similar: Option<([f64; 2], bool)>,
+    /// Cylinder whose injector a routine has cut (from 0), since \[s\].
+    cut_out: Option<(u8, f64)>,
     /// Codes.
     pub codes: Codes,
     /// Learned values.
@@ -250,6 +269,8 @@ pub struct Ecm {
     cal: Arc<Calibration>,
     profile: Profile,
     flow: FlowFunction,
+    book: Arc<crank_learn::Book>,
+    windows: Arc<misfire::Windows>,
     /// State; the bench reads it through views.
     pub s: State,
 }
@@ -273,9 +294,14 @@ impl Ecm {
             short: direct && cal.s.cylinder_trim.is_some(),
         };
         let store = Store::with(&cal.s.memory, holds, closed_stop_deg);
+        let first_tooth = cal.s.inputs.first_tooth_btdc_deg;
+        let windows =
+            misfire::Windows::new(&cal.s.misfire, &cal.plate, first_tooth).map_err(|e| e.to_string())?;
         Ok(Self {
             profile: cal.s.memory.profile(profile)?,
             flow: FlowFunction::new(1.4),
+            book: Arc::new(crank_learn::Book::new(&cal.s.wheel, &cal.plate, first_tooth)),
+            windows: Arc::new(windows),
             s: State {
                 power: Power::Off,
                 inputs: inputs::State::default(),
@@ -287,6 +313,10 @@ impl Ecm {
                 purge: purge::State::default(),
                 watch: watch::State::default(),
                 codes: Codes::of_car(cal.s.fuel.direct.is_some()),
+                wheel: crank_learn::State::default(),
+                misfire: misfire::State::default(),
+                similar: None,
+                cut_out: None,
                 store,
                 fresh: closed_stop_deg.is_none(),
                 running: false,
@@ -341,14 +371,34 @@ impl Ecm {
             return;
         }
         let n = self.cal.plate.firing_order.len();
-        if self.s.inputs.edge(&self.cal.s.inputs, n, e) == inputs::Edge::Segment {
+        let segment = self.s.inputs.edge(&self.cal.s.inputs, n, e) == inputs::Edge::Segment;
+        if self.s.inputs.in_step() {
+            let Self { cal, s, book, windows, .. } = self;
+            let at = s.inputs.tooth();
+            if s.misfire.off == misfire::Off::Watching {
+                let now = (s.inputs.segment_rpm, s.inputs.map_kpa);
+                let table = &s.store.wheel;
+                s.misfire.edge((&cal.s.misfire, windows), table, at, e.tick, now, &cal.plate.firing_order);
+            } else if s.wheel.phase == crank_learn::Phase::Down && s.fuel.cut {
+                s.wheel.edge(book, at.0, !at.1, e.tick as f64 / crate::signals::TICKS_PER_S);
+            }
+        }
+        if segment {
             self.segment(n, e.tick);
         }
+    }
+
+    /// Some cylinder is without fuel by command: trims stand still.
+    fn holds_trims(&self) -> bool {
+        self.s.cut_out.is_some() || self.s.misfire.cut.contains(&true)
     }
 
     /// Each segment: fuel for the cylinder whose inlet opens next, spark for all.
     fn segment(&mut self, n: usize, tick: u64) {
         let Self { cal, s, .. } = self;
+        let (shut, cut_out) = (s.misfire.cut, s.cut_out);
+        let silenced = |c: usize| shut[c] || cut_out.is_some_and(|(k, _)| usize::from(k) == c);
+        let hold = cut_out.is_some() || shut.contains(&true);
         if !s.inputs.in_step() || s.inputs.segments < 1 {
             return;
         }
@@ -383,10 +433,15 @@ impl Ecm {
             idling: s.air.idling,
             may_learn: false,
             running,
+            hold,
             banks: 0,
             cylinders: n,
         };
         s.out.inject_us[cylinder] = s.fuel.segment(&cal.s.fuel, &ctx, cylinder, bank);
+        if silenced(cylinder) {
+            s.out.inject_us[cylinder] = 0.0;
+            s.fuel.silence(cylinder);
+        }
         let asked = s.fuel.spark_deg + if running { s.air.spark_add } else { 0.0 };
         // beyond best torque more advance would take torque away, the more so the slower it turns
         let spark = asked.min(cal.s.fuel.most_spark_deg.at(s.inputs.segment_rpm));
@@ -447,6 +502,9 @@ impl Ecm {
         s.fuel = fueling::State::default();
         s.purge.key_on();
         s.watch = watch::State::default();
+        s.wheel.key_on();
+        s.misfire.key_on();
+        s.cut_out = None;
         if std::mem::take(&mut s.fresh) {
             s.store.idle_reset_s = now_s;
         }
@@ -488,6 +546,9 @@ impl Ecm {
             s.air.key_off();
             s.store.power_cut(&cal.s.memory, &self.profile, now_s);
             s.codes.erase(&self.profile.power_cut);
+            if self.profile.power_cut.contains(&memory::Item::MisfireCounts) {
+                s.misfire.forget();
+            }
         }
     }
 
@@ -523,6 +584,8 @@ impl Ecm {
 
     fn fast(&mut self, dt: f64) {
         let mut events = Vec::new();
+        let hold = self.holds_trims();
+        self.learn_wheel(dt);
         let cal = &*self.cal;
         let (air, mut ctx) = Self::air_context(cal, &self.flow, &mut self.s);
         let throttle_v = air.fast(&cal.s.idle, &mut ctx, dt, &mut events);
@@ -544,20 +607,33 @@ impl Ecm {
             idling: s.air.idling,
             may_learn: false,
             running: s.running,
+            hold,
             banks,
             cylinders: n,
         };
         s.fuel.fast(&cal.s.fuel, &ctx, dt);
         let rail_kpa = s.fuel.rail(&cal.s.fuel, s.inputs.coolant_c, s.short_pulse.rail_kpa(), dt);
+        // some cylinder is without fuel by command: what the sensor sees says nothing of the others
+        let held = s.cut_out.is_some() || s.misfire.cut.contains(&true);
         if let Some(trim) = &cal.s.cylinder_trim {
             if s.running && s.inputs.in_step() {
-                let look = cylinder_look(cal, &s.inputs, &s.fuel, s.running);
+                let look = cylinder_look(cal, &s.inputs, &s.fuel, s.running && !held);
                 s.cylinder_trim.fast(trim, &look, dt);
             } else {
                 s.cylinder_trim.stopped();
             }
         }
         s.out.rail_v = rail_kpa.and_then(|kpa| Some(cal.s.inputs.rail_v.as_ref()?.at(kpa)));
+        let look = misfire::Look {
+            running_s: if s.running { s.fuel.running_s } else { 0.0 },
+            cut: s.fuel.cut,
+            rpm: s.inputs.rpm,
+            map_kpa: s.inputs.map_kpa,
+            road_km_h: s.inputs.road_km_h,
+            learned: s.store.wheel.learned,
+            busy: s.cut_out.is_some() || s.wheel.phase != crank_learn::Phase::Off,
+        };
+        s.misfire.fast(&cal.s.misfire, &look, dt);
         for e in events {
             self.air_event(e);
         }
@@ -586,7 +662,8 @@ impl Ecm {
             Event::StopRefused => Some(Err("the closed stop stands outside what may be learned")),
         };
         let Some(result) = ended else { return };
-        if let RoutineState::Running { routine, .. } = self.s.routine {
+        if let RoutineState::Running { routine, .. } = &self.s.routine {
+            let routine = *routine;
             match result {
                 Ok(what) => {
                     self.s.routine = RoutineState::Done { routine };
@@ -602,6 +679,9 @@ impl Ecm {
 
     fn slow(&mut self, dt: f64) {
         let mut events = Vec::new();
+        let hold = self.holds_trims();
+        self.judge_misfire();
+        self.end_cut_out();
         let cal = &*self.cal;
         let (air, mut ctx) = Self::air_context(cal, &self.flow, &mut self.s);
         air.slow(&cal.s.idle, &cal.s.sequence, &mut ctx, dt, &mut events);
@@ -628,15 +708,17 @@ impl Ecm {
             memory_cal: &cal.s.memory,
             purging: s.purge.duty > 0.0,
             idling: s.air.idling,
-            may_learn: s.running,
+            may_learn: s.running && !hold,
             running: s.running,
+            hold,
             banks,
             cylinders: n,
         };
         s.fuel.slow(&cal.s.fuel, &mut ctx, dt);
         let fuel = s.fuel.monitor(&cal.s.fuel, &ctx, dt);
         if let Some(trim) = &cal.s.cylinder_trim {
-            let look = cylinder_look(cal, &s.inputs, &s.fuel, s.running);
+            let silent = s.cut_out.is_some() || s.misfire.cut.contains(&true);
+            let look = cylinder_look(cal, &s.inputs, &s.fuel, s.running && !silent);
             let held = s.short_pulse.phase == short_pulse::Phase::Short;
             s.cylinder_trim.slow(trim, &cal.s.memory, &mut s.store, &look, held, dt);
             let mut ctx = short_pulse::Context {
@@ -686,9 +768,12 @@ impl Ecm {
             self.verdict(Code::P2176, Some(!self.s.air.stop_known));
         }
         self.watch(dt);
-        if let RoutineState::Running { routine, .. } = self.s.routine {
-            let for_s = self.s.inputs.time_s - self.s.routine_since_s;
-            self.s.routine = RoutineState::Running { routine, for_s };
+        if self.s.running && self.s.fuel.running_s > 10.0 {
+            self.verdict(Code::P0315, Some(!self.s.store.wheel.learned));
+        }
+        if let RoutineState::Running { routine, for_s, .. } = &mut self.s.routine {
+            let routine = *routine;
+            *for_s = self.s.inputs.time_s - self.s.routine_since_s;
             if routine == Routine::LearnIdle && self.s.air.commanded.is_none() && events.is_empty() {
                 self.s.routine = RoutineState::Failed { routine, why: "the engine left idle".into() };
                 self.note("learn_idle failed: the engine left idle".into());
@@ -697,6 +782,132 @@ impl Ecm {
         for e in events {
             self.air_event(e);
         }
+    }
+
+    fn judge_misfire(&mut self) {
+        if !self.s.misfire.block_full() {
+            return;
+        }
+        let mut told = Vec::new();
+        self.s.misfire.verdicts(&self.cal.s.misfire, |v| told.push(v));
+        let warm = self.s.inputs.coolant_c >= 70.0;
+        let n = self.cal.plate.firing_order.len();
+        for v in told {
+            match v {
+                misfire::Verdict::Bad { cylinders, multiple, early } => {
+                    self.s.similar = Some((self.s.misfire.last_short.conditions(), warm));
+                    if multiple {
+                        self.verdict(Code::P0300, Some(true));
+                    }
+                    for c in cylinders {
+                        self.verdict(codes::BY_CYLINDER[c], Some(true));
+                    }
+                    if early {
+                        self.verdict(Code::P0316, Some(true));
+                    }
+                }
+                misfire::Verdict::Good([rpm, map_kpa]) => {
+                    // a pending code is passed only under conditions like those it was seen in: within 375 rpm,
+                    // a fifth of the load, and as warm
+                    let like = self.s.similar.is_none_or(|([r, m], w)| {
+                        (rpm - r).abs() <= 375.0 && (map_kpa - m).abs() <= 0.2 * m && warm == w
+                    });
+                    if like {
+                        self.s.similar = None;
+                        let cylinders = codes::BY_CYLINDER.into_iter().take(n);
+                        for code in cylinders.chain([Code::P0300, Code::P0316]) {
+                            self.verdict(code, Some(false));
+                        }
+                    }
+                }
+                misfire::Verdict::Cut(c) => {
+                    self.note(format!(
+                        "misfire that harms the catalyst: injector {} cut until key-off",
+                        c + 1
+                    ));
+                }
+            }
+        }
+    }
+
+    fn end_cut_out(&mut self) {
+        let Some((c, since)) = self.s.cut_out else { return };
+        let i = &self.s.inputs;
+        if i.time_s - since < CUT_OUT_S && self.s.running && self.s.air.idling {
+            return;
+        }
+        let idling = self.s.running && self.s.air.idling;
+        self.s.cut_out = None;
+        self.s.air.held = false;
+        let routine = Routine::CutOut(c + 1);
+        self.s.routine = if idling {
+            RoutineState::Done { routine }
+        } else {
+            RoutineState::Failed { routine, why: "the engine left idle".into() }
+        };
+        self.note(format!("injector {} works again", c + 1));
+    }
+
+    /// The wheel's learn, every 10 ms.
+    fn learn_wheel(&mut self, dt: f64) {
+        let Self { cal, s, book, .. } = self;
+        if s.wheel.phase == crank_learn::Phase::Off {
+            return;
+        }
+        let i = &s.inputs;
+        let bit = |on: bool, k: u8| u8::from(on) << k;
+        let look = crank_learn::Look {
+            rpm: i.rpm,
+            pedal_pct: i.pedal_pct,
+            cut: s.fuel.cut,
+            standing: i.road_km_h < 1.0 && i.neutral,
+            loads: bit(s.air.compressor, 0)
+                | bit(i.heated_glass, 1)
+                | bit(i.lamps, 2)
+                | bit(s.out.fan, 3)
+                | bit(i.compressor_request, 4),
+            map_kpa: i.map_kpa,
+            ambient_kpa: i.ambient_kpa,
+        };
+        let Some(event) = s.wheel.fast(&cal.s.wheel, book, &look, dt) else { return };
+        let routine = Routine::LearnWheel;
+        let at_s = s.inputs.time_s;
+        let [low, high] = cal.s.wheel.band_rpm;
+        let hold = format!("hold {low:.0} to {high:.0} rpm for {:.0} s", cal.s.wheel.hold_s);
+        let (note, says) = match event {
+            crank_learn::Event::LetGo => {
+                ("let the pedal go now".to_string(), "let the pedal go now".to_string())
+            }
+            crank_learn::Event::Hold => (hold.clone(), hold),
+            crank_learn::Event::Taken(k, of) => (format!("run-down {k} of {of} counts; {hold}"), hold),
+            crank_learn::Event::Thrown(why) => {
+                (format!("run-down thrown away: {}; {hold}", why.words()), hold)
+            }
+            crank_learn::Event::Done(solution) => {
+                let error = solution.error_deg;
+                s.store.write_wheel(solution.edges_deg, error, memory::Writer::Routine, at_s);
+                s.routine = RoutineState::Done { routine };
+                self.note(format!(
+                    "wheel table learned, standard error {error:.4}°; saved when the after-run ends"
+                ));
+                return;
+            }
+            crank_learn::Event::Failed(why) => {
+                s.routine = RoutineState::Failed { routine, why: why.clone() };
+                self.note(format!("learn_wheel failed: {why}"));
+                return;
+            }
+        };
+        if s.wheel.phase == crank_learn::Phase::Off {
+            let why = format!("all {:.0} attempts of this key cycle used up", cal.s.wheel.run_downs[1]);
+            s.routine = RoutineState::Failed { routine, why: why.clone() };
+            self.note(format!("{note}; learn_wheel failed: {why}"));
+            return;
+        }
+        if let RoutineState::Running { says: now, .. } = &mut s.routine {
+            *now = says;
+        }
+        self.note(note);
     }
 
     fn watch(&mut self, dt: f64) {
@@ -769,7 +980,8 @@ impl Ecm {
         s.out.charge_v = if s.running && s.fuel.running_s > 1.0 { run.charge_v } else { 0.0 };
         s.out.charge_rise_a_s = run.charge_rise_a_s[usize::from(!s.air.idling)];
         s.out.lambda_heater = s.running;
-        s.out.lamp = s.codes.lamp() || !s.started;
+        s.out.lamp = s.codes.lamp() || s.misfire.blink || !s.started;
+        s.out.lamp_blinks = s.misfire.blink;
         if !i.in_step() || i.rpm <= 0.0 {
             s.out.inject_us = [0.0; crate::signals::MAX_CYLINDERS];
             s.out.spark_deg = [None; crate::signals::MAX_CYLINDERS];
@@ -817,6 +1029,9 @@ impl Ecm {
             idle_load_g_s: a.load,
             idle_learned_g_s: a.learned,
             idle_pi_g_s: a.pi + a.dashpot + a.start,
+            misfires: self.s.misfire.trip,
+            misfire_pct: self.s.misfire.last_short.pct(),
+            misfire_watched: self.s.misfire.off == misfire::Off::Watching,
         }
     }
 }

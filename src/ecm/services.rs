@@ -139,7 +139,38 @@ impl Ecm {
                     gates: gates.iter().map(Gate::status).collect(),
                 }
             })
+            .chain(std::iter::once(self.wheel_status()))
             .collect()
+    }
+
+    /// The wheel table by its largest correction of a firing's window.
+    fn wheel_status(&self) -> LearnedStatus {
+        let t = &self.s.store.wheel;
+        let most = (0..self.windows.count())
+            .map(|p| self.windows.error_deg(p, &t.edges_deg))
+            .fold(0.0, |m: f64, x| if x.abs() > m.abs() { x } else { m });
+        let limit = self.cal.s.wheel.most_deg;
+        LearnedStatus {
+            name: "wheel_table".into(),
+            unit: "°".into(),
+            value: most,
+            default: 0.0,
+            low: -2.0 * limit,
+            high: 2.0 * limit,
+            learned: t.learned,
+            written_by: t.by.text().into(),
+            written_s: t.at_s,
+            gates: Vec::new(),
+        }
+    }
+
+    /// Corrections of the wheel table over the windows of the firing order \[deg\], as believed.
+    pub fn window_corrections_deg(&self) -> Vec<f64> {
+        self.window_errors_deg(&self.s.store.wheel.edges_deg)
+    }
+    /// Errors of the windows of the firing order for such edges \[deg\].
+    pub fn window_errors_deg(&self, edges_deg: &[f64]) -> Vec<f64> {
+        (0..self.windows.count()).map(|p| self.windows.error_deg(p, edges_deg)).collect()
     }
 
     /// One request over the link.
@@ -158,6 +189,8 @@ impl Ecm {
                 self.s.fuel.forget_monitor();
                 self.s.watch.forget();
                 self.s.injectors = injectors::State::default();
+                self.s.misfire.forget();
+                self.s.similar = None;
                 self.note("codes cleared".into());
                 DiagResponse::Ok
             }
@@ -171,7 +204,6 @@ impl Ecm {
                 Some(value) => DiagResponse::Value(value),
                 None => DiagResponse::Refused(Refusal { why: format!("no value is called {name}") }),
             },
-            DiagRequest::ReadReadiness => DiagResponse::Readiness(self.s.codes.readiness(self.banks())),
             DiagRequest::WriteInjectorCode { cylinder, code } => match self.write_code(*cylinder, code) {
                 Ok(()) => DiagResponse::Ok,
                 Err(why) => {
@@ -185,6 +217,9 @@ impl Ecm {
                 }
                 Err(why) => DiagResponse::Refused(Refusal { why }),
             },
+            DiagRequest::ReadReadiness => DiagResponse::Readiness(
+                self.s.codes.readiness(self.banks(), self.cal.plate.firing_order.len()),
+            ),
             DiagRequest::Start(routine) => match self.start(*routine) {
                 Ok(()) => DiagResponse::Ok,
                 Err(why) => {
@@ -194,9 +229,13 @@ impl Ecm {
             },
             DiagRequest::Progress => DiagResponse::Routine(self.s.routine.clone()),
             DiagRequest::Stop => {
-                if let RoutineState::Running { routine, .. } = self.s.routine {
+                if let RoutineState::Running { routine, .. } = &self.s.routine {
+                    let routine = *routine;
                     self.s.air.commanded = None;
                     self.s.short_pulse.end();
+                    self.s.air.held = false;
+                    self.s.cut_out = None;
+                    self.s.wheel.stop();
                     if matches!(self.s.air.plate, Plate::Learning(_)) {
                         self.s.air.plate = Plate::Driven;
                     }
@@ -235,7 +274,7 @@ impl Ecm {
     }
 
     fn start(&mut self, routine: Routine) -> Result<(), String> {
-        if let RoutineState::Running { routine, .. } = self.s.routine {
+        if let RoutineState::Running { routine, .. } = &self.s.routine {
             return Err(format!("{} is under way", routine.name()));
         }
         let i = &self.s.inputs;
@@ -245,7 +284,9 @@ impl Ecm {
                 if !standing {
                     return Err(format!("engine turning at {:.0} rpm; key on, engine stopped", i.rpm));
                 }
-                if !self.s.store.names().iter().any(|n| n.group() == group) {
+                let held =
+                    group == Group::WheelTable || self.s.store.names().iter().any(|n| n.group() == group);
+                if !held {
                     return Err(format!("this module holds no {}", group.name().replace('_', " ")));
                 }
                 let at_s = i.time_s;
@@ -295,6 +336,34 @@ impl Ecm {
                 self.begin(routine);
                 Ok(())
             }
+            Routine::LearnWheel => {
+                self.wheel_entry()?;
+                self.s.wheel.begin();
+                self.begin(routine);
+                let [low, high] = self.cal.s.wheel.band_rpm;
+                let hold = format!("hold {low:.0} to {high:.0} rpm for {:.0} s", self.cal.s.wheel.hold_s);
+                if let RoutineState::Running { says, .. } = &mut self.s.routine {
+                    says.clone_from(&hold);
+                }
+                self.note(hold);
+                Ok(())
+            }
+            Routine::CutOut(k) => {
+                let n = self.cal.plate.firing_order.len();
+                if k == 0 || usize::from(k) > n {
+                    return Err(format!("this engine has {n} cylinders, no cylinder {k}"));
+                }
+                if !self.s.running || !self.s.air.idling {
+                    return Err("engine not idling; must idle".into());
+                }
+                if !i.neutral || i.road_km_h >= 1.0 {
+                    return Err("must stand in park or neutral".into());
+                }
+                self.s.cut_out = Some((k - 1, i.time_s));
+                self.s.air.held = true;
+                self.begin(routine);
+                Ok(())
+            }
             Routine::LearnIdle => {
                 self.idle_entry()?;
                 self.s.air.commanded = Some((0.0, 0.0));
@@ -306,7 +375,7 @@ impl Ecm {
 
     fn begin(&mut self, routine: Routine) {
         self.s.routine_since_s = self.s.inputs.time_s;
-        self.s.routine = RoutineState::Running { routine, for_s: 0.0 };
+        self.s.routine = RoutineState::Running { routine, for_s: 0.0, says: String::new() };
         self.note(format!("{} started", routine.name()));
     }
 
@@ -337,6 +406,40 @@ impl Ecm {
         }
         if !s.fuel.closed_loop[0] {
             return Err("mixture in open loop; wait for closed loop".into());
+        }
+        Ok(())
+    }
+
+    /// Entry conditions of the wheel's learn.
+    fn wheel_entry(&self) -> Result<(), String> {
+        let (i, cal) = (&self.s.inputs, &self.cal.s.wheel);
+        if !self.s.running {
+            return Err("engine not running; must idle".into());
+        }
+        let [low, high] = cal.warm_c;
+        if i.coolant_c < low || i.coolant_c > high {
+            return Err(format!("coolant {:.0} °C; must be {low:.0} to {high:.0}", i.coolant_c));
+        }
+        if i.road_km_h >= 1.0 {
+            return Err(format!("car moving at {:.0} km/h; must stand", i.road_km_h));
+        }
+        if !i.neutral {
+            return Err("in gear; must be in park or neutral".into());
+        }
+        if self.s.air.switched_load(i) {
+            return Err("a load is switched on; all must be off".into());
+        }
+        let misfire = crate::ecm::codes::BY_CYLINDER.into_iter().chain([Code::P0300]);
+        for code in misfire.chain([Code::P0335]) {
+            if self.s.codes.active(code) {
+                return Err(format!("{} is stored; mend its cause first", code.number()));
+            }
+        }
+        if f64::from(self.s.wheel.attempts) >= cal.run_downs[1] {
+            return Err(format!(
+                "all {:.0} attempts of this key cycle used up; key off, let it rest, find out why",
+                cal.run_downs[1]
+            ));
         }
         Ok(())
     }

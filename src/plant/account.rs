@@ -81,6 +81,10 @@ pub struct Totals {
     pub exhaust_air_kg: f64,
     /// Fuel that left, burned or not \[kg\].
     pub exhaust_fuel_kg: f64,
+    /// Air that went past worn rings, burned or not \[kg\].
+    pub rings_air_kg: f64,
+    /// Fuel that went past them \[kg\].
+    pub rings_fuel_kg: f64,
     /// Fuel that left unburned \[kg\].
     pub unburned_kg: f64,
     /// Work of the gas \[J\].

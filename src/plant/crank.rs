@@ -2,7 +2,7 @@
 //!
 //! **Models** a rigid crank with rotating inertia and the kinetic energy of the reciprocating masses, a
 //! friction correlation over speed and oil temperature, a starter with a straight torque line, and a
-//! 60−2 wheel whose every edge has its own error.
+//! 60−2 wheel whose every edge is seen where wheel, mounting and sensor put it (`parts::edges_deg`).
 //!
 //! **Leaves out** torsion of the shaft, play, turning backwards: an engine that runs out of energy stands.
 //!
@@ -21,7 +21,7 @@
 
 use crate::num::{Stream, Table};
 use crate::plant::cylinder;
-use crate::plant::parts::{TEETH, Wheel};
+use crate::plant::parts::{Shaft, TEETH};
 use crate::signals::{TICKS_PER_S, ToothEdge};
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
@@ -101,8 +101,9 @@ pub struct Tables {
 }
 
 impl Tables {
-    /// For an engine whose cylinders stand at `offsets_deg` (their firing top dead centre in the cycle).
-    pub fn new(p: &Params, c: &cylinder::Params, offsets_deg: &[f64], step_deg: f64) -> Self {
+    /// For an engine with such a crank drive, whose cylinders stand at `offsets_deg` (their firing top dead
+    /// centre in the cycle).
+    pub fn new(p: &Params, c: &cylinder::Params, shaft: &Shaft, offsets_deg: &[f64], step_deg: f64) -> Self {
         let per_turn = (360.0 / step_deg).round() as usize;
         let inertia = (0..per_turn)
             .map(|j| {
@@ -114,7 +115,7 @@ impl Tables {
                         v * v
                     })
                     .sum();
-                p.inertia_kg_m2 + p.reciprocating_kg * moving
+                p.inertia_kg_m2 * shaft.inertia_gain + p.reciprocating_kg * shaft.reciprocating_gain * moving
             })
             .collect();
         Self {
@@ -128,10 +129,9 @@ impl Tables {
     pub fn step_rad(&self) -> f64 {
         self.step_rad
     }
-    /// Angle in the turn \[deg\] of an edge of a wheel, \[0, 360).
-    pub fn edge_deg(&self, wheel: &Wheel, tooth: usize) -> f64 {
-        let deg = self.first_tooth_deg + 6.0 * tooth as f64 + wheel.edge_error_deg[tooth];
-        (deg + 720.0) % 360.0
+    /// Angle in the turn \[deg\] of an edge that is so far off \[deg\], \[0, 360).
+    pub fn edge_deg(&self, tooth: usize, off_deg: f64) -> f64 {
+        (self.first_tooth_deg + 6.0 * tooth as f64 + off_deg + 720.0) % 360.0
     }
 }
 
@@ -148,12 +148,15 @@ pub struct State {
     pub in_step_s: f64,
     next_tooth: usize,
     next_edge_deg: f64,
+    /// Where each edge is seen in the turn \[deg\].
+    edges_deg: Vec<f64>,
+    jitter_deg: f64,
     jitter: Stream,
 }
 
 impl State {
-    /// Standing at a step index.
-    pub fn at_rest(t: &Tables, wheel: &Wheel, index: usize, seed: u64) -> Self {
+    /// Standing at a step index, with edges where they should be.
+    pub fn at_rest(t: &Tables, index: usize, seed: u64) -> Self {
         let mut s = Self {
             omega: 0.0,
             index,
@@ -161,18 +164,23 @@ impl State {
             in_step_s: 0.0,
             next_tooth: 0,
             next_edge_deg: 0.0,
+            edges_deg: Vec::new(),
+            jitter_deg: 0.0,
             jitter: Stream::new(seed, "edge.jitter"),
         };
-        s.find_next_edge(t, wheel);
+        s.fit(t, &[0.0; TEETH], 0.0);
         s
     }
 
-    /// After standing, or after another wheel was fitted: which edge comes next.
-    pub fn find_next_edge(&mut self, t: &Tables, wheel: &Wheel) {
+    /// A wheel and a sensor were fitted: how far off each edge is seen \[deg\], the capture's jitter \[deg rms\].
+    pub fn fit(&mut self, t: &Tables, off_deg: &[f64; TEETH], jitter_deg: f64) {
+        self.edges_deg = off_deg.iter().enumerate().map(|(i, off)| t.edge_deg(i, *off)).collect();
+        self.jitter_deg = jitter_deg;
+        // which edge comes next
         let here = (self.index as f64 * t.step_deg) % 360.0;
         let (mut best, mut tooth) = (f64::MAX, 0);
-        for i in 0..TEETH {
-            let ahead = (t.edge_deg(wheel, i) - here + 720.0) % 360.0;
+        for (i, at) in self.edges_deg.iter().enumerate() {
+            let ahead = (at - here + 720.0) % 360.0;
             if ahead < best {
                 (best, tooth) = (ahead, i);
             }
@@ -196,9 +204,7 @@ impl State {
     #[inline]
     pub fn edge_in_step(
         &mut self,
-        p: &Params,
         t: &Tables,
-        wheel: &Wheel,
         (start_s, dt_s): (f64, f64),
         (w0, w1): (f64, f64),
         cam_high: bool,
@@ -212,11 +218,11 @@ impl State {
         // (2) inside the step; the mean of w0 and w1 belongs to the whole of dt
         let wf = (w0 * w0 + f * (w1 * w1 - w0 * w0)).max(0.0).sqrt();
         let whole = if w0 + wf > 0.0 { f * (w0 + w1) / (w0 + wf) } else { f };
-        let jitter_s = p.edge_jitter_deg * self.jitter.jitter() / t.step_deg * dt_s;
+        let jitter_s = self.jitter_deg * self.jitter.jitter() / t.step_deg * dt_s;
         let at_s = start_s + whole * dt_s + jitter_s;
         let edge = ToothEdge { tick: (at_s * TICKS_PER_S).round().max(0.0) as u64, cam_high };
         self.next_tooth = if self.next_tooth + 1 == TEETH { 0 } else { self.next_tooth + 1 };
-        let mut next = t.edge_deg(wheel, self.next_tooth);
+        let mut next = self.edges_deg[self.next_tooth];
         if next < here {
             next += 360.0;
         }

@@ -7,7 +7,7 @@
 //! volume and from back-flow in the valve overlap. What did not burn stays in the charge as air and fuel
 //! and goes on to the next cycle or to the exhaust.
 //!
-//! **Leaves out** dissociation, crevices, blow-by, wave dynamics in the ports, swirl, knock.
+//! **Leaves out** dissociation, crevices, blow-by of a sound engine, wave dynamics in the ports, swirl, knock.
 //!
 //! **State** ([`State`]): air, fuel and product masses \[kg\], temperature \[K\], pressure \[Pa\], internal
 //! energy \[J\], burned share of the fuel \[-\], burn under way, work of the cycle \[J\].
@@ -25,6 +25,7 @@
 //!    2.06 x_r^0.77)` (Metghalchi and Keck 1982; Rhodes and Keck, SAE 850047; from memory) and `ν ∝
 //!    T^1.7/p`.
 //! 5. Fresh charge: `m R T_i = p_i (V_ivc − V_evc) − V_evc (p_e − p_i)/γ − back-flow`, drawn step by step.
+//! 7. What slips past shut valves and rings: `A p/√(R T) Ψ`, with its energy and the work of pushing it out.
 //! 6. Residual: `p_e V_evc/(R T_e)` plus orifice flow through the overlap area for the overlap's time.
 //!
 //! **Valid** from cranking to 6500 rpm, manifold 20 to 105 kPa, lambda 0.6 to where it misfires.
@@ -33,6 +34,8 @@
 //! `source_residual…` in `tests/physics.rs`, `holds_energy…` in `tests/balances.rs`.
 
 use crate::num::{self, FlowFunction, Sampled, Stream, Table};
+use crate::plant::ignition;
+use crate::plant::parts::Seals;
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
 
@@ -417,7 +420,10 @@ pub struct State {
     work_j: f64,
     /// Wall loss since the last inlet closing \[J\].
     wall_j: f64,
+    /// Gas lost this cycle to the exhaust and past the rings, by what it was made from \[kg\].
+    slipped: [Charge; 2],
     stream: Stream,
+    spark_stream: Stream,
 }
 
 /// What happened in a step, for the rest of the plant.
@@ -452,6 +458,34 @@ pub struct CycleReport {
     pub misfired: bool,
 }
 
+/// What differs from cylinder to cylinder of an engine.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Own {
+    /// Voltage that the coil reaches \[kV\].
+    pub spark_kv: f64,
+    /// Gap of the plug \[mm\].
+    pub gap_mm: f64,
+    /// Spread of the breakdown voltage \[-\].
+    pub spark_spread: f64,
+    /// What keeps the gas in.
+    pub seals: Seals,
+    /// Crankcase pressure \[Pa\].
+    pub crankcase_pa: f64,
+}
+
+impl Default for Own {
+    /// A spark that always jumps, a cylinder that keeps its gas.
+    fn default() -> Self {
+        Self {
+            spark_kv: 100.0,
+            gap_mm: 0.9,
+            spark_spread: 0.0,
+            seals: Seals::default(),
+            crankcase_pa: 101_325.0,
+        }
+    }
+}
+
 /// Surroundings of a cylinder during a step.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Surroundings {
@@ -469,13 +503,22 @@ pub struct Surroundings {
     pub wall_k: f64,
     /// Spark before top dead centre \[deg\], if the coil is driven.
     pub spark_deg: Option<f64>,
+    /// This cylinder's own coil, plug and seals.
+    pub own: Own,
     /// What the fuel is.
     pub fuel: FuelHeat,
 }
 
 impl State {
-    /// A cylinder standing open to still air. `stream` draws its cycle to cycle spread.
-    pub fn at_rest(k: &Kinematics, index: usize, p_pa: f64, t_k: f64, stream: Stream) -> Self {
+    /// A cylinder standing open to still air. The first stream draws its cycle to cycle spread, the second what
+    /// its sparks need.
+    pub fn at_rest(
+        k: &Kinematics,
+        index: usize,
+        p_pa: f64,
+        t_k: f64,
+        (stream, spark_stream): (Stream, Stream),
+    ) -> Self {
         let volume = k.volume_m3(index);
         let filled = p_pa * volume / (AIR.r * t_k);
         let phase = if index >= k.ivc || index < k.evo {
@@ -520,7 +563,9 @@ impl State {
             back_kg: 0.0,
             work_j: 0.0,
             wall_j: 0.0,
+            slipped: [Charge::default(); 2],
             stream,
+            spark_stream,
         };
         s.close(k, FuelHeat { afr: 14.6, heat_j_kg: 0.0 }, 1.0, t_k, 0.0, volume);
         s
@@ -579,7 +624,8 @@ impl State {
         burn: (f64, f64, f64),
     ) -> Self {
         let v = k.volume_m3(k.ivc);
-        let mut s = Self::at_rest(k, k.ivc, 1e5, t_k, Stream::new(0, "check"));
+        let mut s =
+            Self::at_rest(k, k.ivc, 1e5, t_k, (Stream::new(0, "check"), Stream::new(0, "check spark")));
         s.charge = charge;
         s.p_pa = charge.mr() * t_k / v;
         s.close(k, fuel, omega, wall.0, wall.1, v);
@@ -724,13 +770,58 @@ impl State {
         self.u_j -= work_j + wall_j;
         self.burned = x;
         self.wall_j += wall_j;
+        if s.own.seals.valves_mm2 + s.own.seals.rings_mm2 > 0.0 {
+            self.slip(k, v1, s);
+        }
         StepOut { work_j, drawn_kg: 0.0, wall_j, grown_m3: 0.0 }
+    }
+
+    /// (7) Gas that slips out past shut valves and rings in this step; what would flow in is left out.
+    #[cold]
+    fn slip(&mut self, k: &Kinematics, v_m3: f64, s: &Surroundings) {
+        let own = &s.own;
+        let to = [(own.seals.valves_mm2, s.exhaust_pa), (own.seals.rings_mm2, own.crankcase_pa)];
+        for (way, (mm2, there_pa)) in to.into_iter().enumerate() {
+            if mm2 <= 0.0 || there_pa >= self.p_pa {
+                continue;
+            }
+            let mass = self.charge.mass();
+            let r = self.mr / mass;
+            let kg =
+                mm2 * 1e-6 * self.p_pa / (r * self.t_k).sqrt() * k.flow.at(there_pa / self.p_pa) * s.dt_s;
+            let share = (kg / mass).min(0.5);
+            self.slipped[way] = self.slipped[way].plus(&self.charge.times(share));
+            // each kilogram takes its internal energy and the work of pushing it out with it
+            let pushed_j = share * self.mr * self.t_k;
+            let keep = 1.0 - share;
+            self.charge = self.charge.times(keep);
+            for c in self.coef.iter_mut().chain(&mut self.coef_fresh).chain(&mut self.coef_gain) {
+                *c *= keep;
+            }
+            self.mr *= keep;
+            self.mr_fresh *= keep;
+            self.mr_gain *= keep;
+            self.heat_j *= keep;
+            self.u_j = self.u_j * keep - pushed_j;
+            let cv = poly(&self.coef, self.t_k * 1e-3).1 * 1e-3;
+            self.t_k = (self.t_k - pushed_j / cv).max(200.0);
+            self.u_j = poly(&self.coef, self.t_k * 1e-3).0;
+            self.p_pa = self.mr * self.t_k / v_m3;
+        }
     }
 
     fn ignite(&mut self, p: &Params, k: &Kinematics, start_deg: f64, s: &Surroundings) {
         self.sparked = true;
         let spread = self.stream.normal();
         if self.charge.fuel <= 0.0 {
+            return;
+        }
+        let needs_kv = ignition::breakdown_kv(s.own.gap_mm, self.p_pa, self.t_k);
+        // a draw only where it could matter
+        let (spread_kv, have_kv) = (s.own.spark_spread, s.own.spark_kv);
+        if needs_kv * (1.0 + 5.0 * spread_kv) > have_kv
+            && needs_kv * (1.0 + spread_kv * self.spark_stream.normal()) > have_kv
+        {
             return;
         }
         let phi = self.charge.fuel * s.fuel.afr / self.charge.air.max(1e-12);
@@ -799,6 +890,11 @@ impl State {
         self.back_kg = back.min(self.kept_kg);
         let gone = mass - self.kept_kg;
         (report, self.charge.times(gone / self.charge.mass()), t_open)
+    }
+
+    /// Gas lost since this was last asked, to the exhaust and past the rings, by what it was made from \[kg\].
+    pub fn take_slipped(&mut self) -> [Charge; 2] {
+        std::mem::take(&mut self.slipped)
     }
 
     /// (6) Mass that will stay \[kg\], for residual gas of `t_res` \[K\].

@@ -180,13 +180,26 @@ pub fn injected_kg(p: &Params, body: &Injector, drive_us: f64, supply_v: f64, dr
     if open_us <= 0.0 || drop_pa <= 0.0 {
         return 0.0;
     }
-    let long =
-        open_us * 1e-6 * p.static_g_s * 1e-3 * body.flow_gain * (drop_pa / (p.rated_drop_kpa * 1e3)).sqrt();
+    let long = open_us
+        * 1e-6
+        * p.static_g_s
+        * 1e-3
+        * body.flow_gain
+        * (1.0 - body.clogged)
+        * (drop_pa / (p.rated_drop_kpa * 1e3)).sqrt();
     match &p.direct {
         // (5)
         Some(direct) => long * (1.0 + body.short_gain * num::exp(-open_us / direct.short_us)),
         None => long,
     }
+}
+
+/// What drips from a shut injector in so long \[kg\].
+pub fn dripped_kg(p: &Params, body: &Injector, since_s: f64, drop_pa: f64) -> f64 {
+    if body.drip_mg_s <= 0.0 || drop_pa <= 0.0 {
+        return 0.0;
+    }
+    1e-6 * body.drip_mg_s * since_s * (drop_pa / (p.rated_drop_kpa * 1e3)).sqrt()
 }
 
 /// The parts that keep the rail up.

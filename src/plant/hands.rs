@@ -37,6 +37,8 @@ pub struct Hands {
     pub exhaust_leak_mm2: f64,
     /// What is wrong with sensors and their wires, by [`wires::Sensor::index`].
     pub ills: [wires::Ill; wires::SENSORS],
+    /// Share of a coil's sparks that a box in its wire swallows \[-\], by cylinder.
+    pub interrupted: [f64; MAX_CYLINDERS],
     /// Wear goes on so many times faster than in life.
     pub wear_factor: f64,
 }
@@ -70,6 +72,8 @@ pub struct Plugs {
     pub fan: bool,
     /// Pedal.
     pub pedal: bool,
+    /// Belt on the crank pulley.
+    pub belt: bool,
 }
 
 impl Default for Plugs {
@@ -89,6 +93,7 @@ impl Default for Plugs {
             purge_hose: true,
             fan: true,
             pedal: true,
+            belt: true,
         }
     }
 }

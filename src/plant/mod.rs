@@ -23,6 +23,7 @@ pub mod electrical;
 pub mod exhaust;
 pub mod fuel;
 mod hands;
+pub mod ignition;
 pub mod parts;
 pub mod road;
 pub mod sensors;
@@ -36,7 +37,8 @@ use crate::num::{self, FlowFunction, Stream};
 use crate::signals::{ActuatorFrame, MAX_BANKS, MAX_CYLINDERS, SensorFrame, TICKS_PER_S, ToothEdge};
 use crate::units::{ParamError, celsius, kelvin, rpm};
 use parts::{
-    AirMeter, Filter, Injector, Pump, PurgeValve, Regulator, Spread, Thermostat, ThrottleBody, Wheel,
+    AirMeter, CamDrive, Coil, CrankSensor, Filter, Injector, Plug, Pulley, Pump, PurgeValve, Regulator,
+    Seals, Shaft, Spread, Thermostat, ThrottleBody, Wheel,
 };
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
@@ -108,6 +110,8 @@ pub struct Params {
     pub layout: Layout,
     /// Cylinders.
     pub cylinder: cylinder::Params,
+    /// Spark.
+    pub ignition: ignition::Params,
     /// Crank and wheel.
     pub crank: crank::Params,
     /// Air.
@@ -134,6 +138,7 @@ impl Params {
         self.layout.check()?;
         self.cylinder.check()?;
         self.crank.check()?;
+        self.ignition.check()?;
         self.air.check()?;
         self.fuel.check()?;
         self.exhaust.check()?;
@@ -185,8 +190,22 @@ pub struct Parts {
     pub air_meter: AirMeter,
     /// Injectors by cylinder.
     pub injectors: Vec<Injector>,
+    /// Coils by cylinder.
+    pub coils: Vec<Coil>,
+    /// Spark plugs by cylinder.
+    pub plugs: Vec<Plug>,
+    /// What keeps the gas in, by cylinder.
+    pub seals: Vec<Seals>,
     /// Reluctor wheel.
     pub wheel: Wheel,
+    /// Crank sensor.
+    pub crank_sensor: CrankSensor,
+    /// Crank drive.
+    pub shaft: Shaft,
+    /// Crank pulley.
+    pub pulley: Pulley,
+    /// Cam drive.
+    pub cam_drive: CamDrive,
     /// Fuel pump.
     pub pump: Pump,
     /// Fuel pressure regulator.
@@ -203,19 +222,20 @@ pub struct Parts {
 
 impl Parts {
     /// All new; `serial` gives each its own by what it is, for example `injector.cyl2`.
-    pub fn new(
-        spread: &Spread,
-        cylinders: usize,
-        wheel_radius_mm: f64,
-        serial: impl Fn(&str) -> String,
-    ) -> Self {
+    pub fn new(spread: &Spread, cylinders: usize, gap_mm: f64, serial: impl Fn(&str) -> String) -> Self {
+        let each = |what: &str, c: usize| serial(&format!("{what}.cyl{c}"));
         Self {
             throttle: ThrottleBody::new(spread, serial("throttle_body")),
             air_meter: AirMeter::new(spread, serial("air_meter")),
-            injectors: (1..=cylinders)
-                .map(|c| Injector::new(spread, serial(&format!("injector.cyl{c}"))))
-                .collect(),
-            wheel: Wheel::new(spread, serial("wheel"), wheel_radius_mm),
+            injectors: (1..=cylinders).map(|c| Injector::new(spread, each("injector", c))).collect(),
+            coils: (1..=cylinders).map(|c| Coil { serial: each("coil", c), strength: 1.0 }).collect(),
+            plugs: (1..=cylinders).map(|c| Plug { serial: each("plug", c), gap_mm }).collect(),
+            seals: vec![Seals::default(); cylinders],
+            wheel: Wheel::new(spread, serial("wheel")),
+            crank_sensor: CrankSensor::new(spread, serial("crank_sensor")),
+            shaft: Shaft::new(spread, serial("shaft")),
+            pulley: Pulley { serial: serial("pulley"), ripple_nm: 0.0 },
+            cam_drive: CamDrive { serial: serial("cam_drive"), teeth_late: 0 },
             pump: Pump::new(spread, serial("fuel_pump")),
             regulator: Regulator::new(spread, serial("regulator")),
             fuel_filter: Filter { serial: serial("fuel_filter"), blocked: 0.0 },
@@ -240,6 +260,9 @@ pub struct State {
     drawn_s: Vec<f64>,
     /// Fuel was injected since the last cycle was told of, by cylinder.
     fed: [bool; MAX_CYLINDERS],
+    /// The next spark of a cylinder is swallowed by the box in its coil's wire.
+    swallowed: [bool; MAX_CYLINDERS],
+    box_streams: Vec<Stream>,
     /// Air that each cylinder has drawn since its inlet last closed \[kg\].
     drawn_kg: Vec<f64>,
     /// Air.
@@ -303,7 +326,7 @@ impl Plant {
     pub fn new(p: Arc<Params>, start: &Start, parts: Parts) -> Self {
         let offsets = p.layout.offsets_deg();
         let gas = cylinder::Kinematics::new(&p.cylinder, start.step_deg);
-        let crank_tables = crank::Tables::new(&p.crank, &p.cylinder, &offsets, start.step_deg);
+        let crank_tables = crank::Tables::new(&p.crank, &p.cylinder, &parts.shaft, &offsets, start.step_deg);
         let n = p.layout.cylinders();
         let per_cycle = gas.per_cycle();
         let (evo, evc, _) = gas.events();
@@ -315,7 +338,8 @@ impl Plant {
             .map(|c| {
                 let own = (index + per_cycle - offset_steps[c]) % per_cycle;
                 let stream = Stream::new(start.seed, &format!("burn.cyl{}", c + 1));
-                cylinder::State::at_rest(&gas, own, start.ambient_pa, start.coolant_k, stream)
+                let sparks = Stream::new(start.seed, &format!("spark.cyl{}", c + 1));
+                cylinder::State::at_rest(&gas, own, start.ambient_pa, start.coolant_k, (stream, sparks))
             })
             .collect();
         let d = Derived {
@@ -334,11 +358,13 @@ impl Plant {
         let s = State {
             time_s: 0.0,
             next_tick: 1,
-            crank: crank::State::at_rest(&d.crank, &parts.wheel, index, start.seed),
+            crank: crank::State::at_rest(&d.crank, index, start.seed),
             cylinders,
             pulses: vec![exhaust::Pulse::default(); n],
             drawn_s: vec![0.0; n],
             fed: [false; MAX_CYLINDERS],
+            swallowed: [false; MAX_CYLINDERS],
+            box_streams: (1..=n).map(|c| Stream::new(start.seed, &format!("box.cyl{c}"))).collect(),
             drawn_kg: vec![0.0; n],
             air: air::State::at_rest(&p.air, start.ambient_pa, start.ambient_k),
             fuel: fuel::State::at_rest(&p.fuel, n),
@@ -366,6 +392,7 @@ impl Plant {
                 leak_mm2: 0.0,
                 exhaust_leak_mm2: 0.0,
                 ills: [wires::Ill::default(); wires::SENSORS],
+                interrupted: [0.0; MAX_CYLINDERS],
                 wear_factor: 1.0,
             },
             accounts: vec![CycleAccount::default(); n],
@@ -382,6 +409,7 @@ impl Plant {
             shift_in: 0,
         };
         let mut plant = Self { p, d: Arc::new(d), s };
+        plant.wheel_fitted();
         plant.look();
         plant
     }
@@ -389,6 +417,15 @@ impl Plant {
     /// Samples a standing engine anew, after what its start set by hand.
     pub fn look(&mut self) {
         self.tick(&ActuatorFrame::default());
+    }
+    /// Wheel or crank sensor were changed while standing: where edges are now seen.
+    pub fn wheel_fitted(&mut self) {
+        let Self { p, d, s } = self;
+        let sensor = &s.parts.crank_sensor;
+        let off_deg = parts::edges_deg(&s.parts.wheel, sensor, p.crank.wheel_radius_mm);
+        // a wider gap means a weaker, noisier signal; twice is assumed
+        let jitter = p.crank.edge_jitter_deg * if sensor.bent { 2.0 } else { 1.0 };
+        s.crank.fit(&d.crank, &off_deg, jitter);
     }
     /// Closed stop of the fitted throttle body away from nominal, as its sensor sees it \[deg\].
     pub fn stop_deg(&self) -> f64 {
@@ -441,8 +478,14 @@ impl Plant {
             exhaust_pa: s.exhaust.pressure_pa,
             wall_k: s.wall_k,
             spark_deg: None,
+            own: cylinder::Own {
+                spark_spread: p.ignition.spread,
+                crankcase_pa: s.ambient_pa,
+                ..cylinder::Own::default()
+            },
             fuel: d.fuel,
         };
+        let coil_kv = p.ignition.reached_kv(1.0, s.electrical.supply_v);
         let index = s.crank.index;
         for (c, gas) in s.cylinders.iter_mut().enumerate() {
             let off = d.offset_steps[c];
@@ -450,8 +493,15 @@ impl Plant {
             let mut port = cylinder::Charge::default();
             if i == ivc {
                 let drawn_kg = std::mem::take(&mut s.drawn_kg[c]);
-                port.fuel = s.fuel.draw(c, s.time_s - s.drawn_s[c]) + s.air.take_vapour(drawn_kg);
+                let since_s = s.time_s - s.drawn_s[c];
+                port.fuel = s.fuel.draw(c, since_s) + s.air.take_vapour(drawn_kg);
+                let drop_pa = s.fuel.rail_pa + s.ambient_pa - s.air.manifold_pa;
+                let dripped_kg = fuel::dripped_kg(&p.fuel, &s.parts.injectors[c], since_s, drop_pa);
+                port.fuel += dripped_kg;
+                s.totals.injected_kg += dripped_kg;
                 s.drawn_s[c] = s.time_s;
+                let swallows = s.hands.interrupted[c];
+                s.swallowed[c] = swallows > 0.0 && s.box_streams[c].uniform() < swallows;
             } else if i == d.inject_step && drive.inject_us[c] > 0.0 && s.hands.plugs.injectors[c] {
                 // during the intake stroke the cylinder stands at about the manifold's pressure too
                 let drop = s.fuel.behind_injectors_pa(&p.fuel) + s.ambient_pa - s.air.manifold_pa;
@@ -466,7 +516,11 @@ impl Plant {
                 s.fed[c] = true;
                 s.totals.injected_kg += kg;
             }
-            around.spark_deg = if s.hands.plugs.coils[c] { drive.spark_deg[c] } else { None };
+            around.own.spark_kv = coil_kv * s.parts.coils[c].strength;
+            around.own.gap_mm = s.parts.plugs[c].gap_mm;
+            around.own.seals = s.parts.seals[c];
+            around.spark_deg =
+                if s.hands.plugs.coils[c] && !s.swallowed[c] { drive.spark_deg[c] } else { None };
             let (out, told) = gas.step(&p.cylinder, &d.gas, i, &around, &mut port);
             // the crankcase pushes from below
             work += out.work_j - s.ambient_pa * out.grown_m3;
@@ -475,7 +529,11 @@ impl Plant {
             wall += out.wall_j;
             if let Some((report, gone, _)) = told {
                 s.accounts[c].add(&report, std::mem::take(&mut s.fed[c]));
-                let (air_kg, fuel_kg) = (gone.air_in(d.fuel.afr), gone.fuel_in(d.fuel.afr));
+                let [by_valves, by_rings] = gas.take_slipped();
+                let air_kg = gone.air_in(d.fuel.afr) + by_valves.air_in(d.fuel.afr);
+                let fuel_kg = gone.fuel_in(d.fuel.afr) + by_valves.fuel_in(d.fuel.afr);
+                s.totals.rings_air_kg += by_rings.air_in(d.fuel.afr);
+                s.totals.rings_fuel_kg += by_rings.fuel_in(d.fuel.afr);
                 s.totals.exhaust_air_kg += air_kg;
                 s.totals.exhaust_fuel_kg += fuel_kg;
                 s.totals.unburned_kg += gone.fuel;
@@ -514,6 +572,11 @@ impl Plant {
         ) * step_rad;
         let load_j = s.external_nm * step_rad;
         let mut work = gas_work - friction_j - load_j;
+        if s.parts.pulley.ripple_nm != 0.0 && s.hands.plugs.belt {
+            // once a turn, so that over a turn it takes and gives nothing
+            let deg = s.crank.index as f64 * d.gas.step_deg;
+            work -= s.parts.pulley.ripple_nm * num::sin_deg(deg) * step_rad;
+        }
         if drive.starter && s.hands.plugs.battery {
             let starter_j = p.crank.starter_torque_nm(w0, s.electrical.supply_v) * step_rad;
             s.totals.starter_j += starter_j;
@@ -534,7 +597,7 @@ impl Plant {
         // 5
         let start = s.time_s;
         let cam = s.crank.index < d.gas.per_turn;
-        let mut edge = s.crank.edge_in_step(&p.crank, &d.crank, &s.parts.wheel, (start, dt), (w0, w1), cam);
+        let mut edge = s.crank.edge_in_step(&d.crank, (start, dt), (w0, w1), cam);
         if !s.hands.plugs.crank || s.crank_wire_broken {
             edge = None;
         }
@@ -581,12 +644,9 @@ impl Plant {
                 let w = self.s.crank.omega.max(0.5);
                 let (_, d_kg) = self.gas_step(drive, self.s.crank.in_step_s, w);
                 drawn += d_kg;
-                let Self { p, d, s } = self;
+                let Self { d, s, .. } = self;
                 let cam = s.crank.index < d.gas.per_turn;
-                edge = s
-                    .crank
-                    .edge_in_step(&p.crank, &d.crank, &s.parts.wheel, (start, dt), (w, w), cam)
-                    .or(edge);
+                edge = s.crank.edge_in_step(&d.crank, (start, dt), (w, w), cam).or(edge);
                 s.crank.turn_on(per_cycle);
                 s.crank.share -= 1.0;
                 s.crank.in_step_s = 0.0;
@@ -704,7 +764,7 @@ impl Plant {
         s.electrical.tick(
             &p.electrical,
             &switched,
-            omega,
+            if h.plugs.belt { omega } else { 0.0 },
             p.crank.starter_a * starter_share,
             &alternator,
             dt,
@@ -724,7 +784,7 @@ impl Plant {
         (s.tick_wall_j, s.tick_friction_j) = (0.0, 0.0);
         let on_road = road::Inputs { drive: h.drive, brake_pct: h.brake_pct, pedal_pct: h.pedal_pct, omega };
         s.road.tick(&p.road, &on_road, dt);
-        let belts = if omega > 10.0 {
+        let belts = if omega > 10.0 && h.plugs.belt {
             p.electrical.belt_nm
                 + s.electrical.torque_nm
                 + if drive.compressor { p.electrical.compressor_nm } else { 0.0 }

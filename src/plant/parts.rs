@@ -42,6 +42,12 @@ pub struct Spread {
     pub tooth_sigma_deg: f64,
     /// Eccentricity of the wheel: least and most \[mm\].
     pub runout_mm: [f64; 2],
+    /// How far a crank sensor's switching point moves with its gap, least and most \[deg/mm\].
+    pub sees_deg_mm: [f64; 2],
+    /// The same on a bent bracket \[deg/mm\].
+    pub bent_deg_mm: [f64; 2],
+    /// Inertia and reciprocating mass of the real crank drive \[-\].
+    pub shaft_sigma: f64,
     /// Capacity of the fuel pump \[-\].
     pub pump_sigma: f64,
     /// Pressure that the fuel regulator holds \[-\].
@@ -70,7 +76,12 @@ impl Spread {
         between(s, "pump_sigma", self.pump_sigma, 0.0, 0.2)?;
         between(s, "regulator_sigma", self.regulator_sigma, 0.0, 0.1)?;
         between(s, "runout_mm", self.runout_mm[0], 0.0, 0.5)?;
-        between(s, "runout_mm", self.runout_mm[1], self.runout_mm[0], 0.5)
+        between(s, "runout_mm", self.runout_mm[1], self.runout_mm[0], 0.5)?;
+        between(s, "sees_deg_mm", self.sees_deg_mm[0], 0.0, 5.0)?;
+        between(s, "sees_deg_mm", self.sees_deg_mm[1], self.sees_deg_mm[0], 5.0)?;
+        between(s, "bent_deg_mm", self.bent_deg_mm[0], 0.0, 5.0)?;
+        between(s, "bent_deg_mm", self.bent_deg_mm[1], self.bent_deg_mm[0], 5.0)?;
+        between(s, "shaft_sigma", self.shaft_sigma, 0.0, 0.1)
     }
 }
 
@@ -159,6 +170,33 @@ pub struct Thermostat {
     pub least_open: f64,
 }
 
+/// A coil.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Coil {
+    /// Serial.
+    pub serial: String,
+    /// Voltage it reaches over a good one's \[-\].
+    pub strength: f64,
+}
+
+/// A spark plug.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Plug {
+    /// Serial.
+    pub serial: String,
+    /// Gap \[mm\].
+    pub gap_mm: f64,
+}
+
+/// What keeps the gas in one cylinder.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Seals {
+    /// Effective area that an exhaust valve leaves open when shut \[mm²\].
+    pub valves_mm2: f64,
+    /// Effective area past the rings, beyond a sound engine's \[mm²\].
+    pub rings_mm2: f64,
+}
+
 /// An injector.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Injector {
@@ -172,15 +210,66 @@ pub struct Injector {
     pub short_gain: f64,
     /// Correction code printed on its body when it was made; none on bodies without one.
     pub code: Option<String>,
+    /// Share of its flow that deposit has taken \[-\].
+    pub clogged: f64,
+    /// What drips from it when it is shut \[mg/s\] at the rated drop.
+    pub drip_mg_s: f64,
 }
 
-/// A reluctor wheel with its own errors.
+/// A reluctor wheel with its own errors, on its flange.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Wheel {
     /// Serial.
     pub serial: String,
-    /// Error of each edge \[deg\], runout included.
-    pub edge_error_deg: Vec<f64>,
+    /// Error of each edge on the wheel itself \[deg\].
+    pub tooth_deg: Vec<f64>,
+    /// How far its middle lies off the crank's axis \[mm\].
+    pub runout_mm: f64,
+    /// Where it lies furthest out, from its first tooth on \[deg\]; another mounting changes it.
+    pub high_deg: f64,
+    /// A tooth that was hit, from 0, and how far its edge is off; 0 where none was \[deg\].
+    pub hit: (u8, f64),
+}
+
+/// A crank sensor on its bracket. Its switching point moves with the gap that a tooth leaves, so a wheel's
+/// runout looks different to every sensor.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CrankSensor {
+    /// Serial.
+    pub serial: String,
+    /// How far its switching point moves with the gap \[deg/mm\].
+    pub sees_deg_mm: f64,
+    /// The bracket is bent: the sensor stands askew and further off.
+    pub bent: bool,
+}
+
+/// The crank drive: shaft, flywheel, rods, pistons.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Shaft {
+    /// Serial.
+    pub serial: String,
+    /// Rotating inertia over nominal \[-\].
+    pub inertia_gain: f64,
+    /// Reciprocating mass over nominal \[-\].
+    pub reciprocating_gain: f64,
+}
+
+/// The pulley at the crank's other end, with the belt it drives.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Pulley {
+    /// Serial.
+    pub serial: String,
+    /// Torque that comes and goes once a turn where it runs out of true \[N m\], amplitude.
+    pub ripple_nm: f64,
+}
+
+/// The cam drive.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CamDrive {
+    /// Serial.
+    pub serial: String,
+    /// Teeth of the cam wheel by which it sits off: later where positive.
+    pub teeth_late: i8,
 }
 
 /// A serial drawn for `what` (for example `throttle_body` or `injector.cyl2`) from a run's seed.
@@ -260,23 +349,53 @@ impl Injector {
                 dead_us: dead_offset_us,
             })
         });
-        Self { serial, flow_gain, dead_offset_us, short_gain, code }
+        Self { serial, flow_gain, dead_offset_us, short_gain, code, clogged: 0.0, drip_mg_s: 0.0 }
     }
 }
 
 impl Wheel {
-    /// New, on a radius \[mm\].
-    pub fn new(spread: &Spread, serial: String, radius_mm: f64) -> Self {
+    /// New, mounted as it came.
+    pub fn new(spread: &Spread, serial: String) -> Self {
         let mut s = by_serial("wheel", &serial);
         let runout_mm = spread.runout_mm[0] + (spread.runout_mm[1] - spread.runout_mm[0]) * s.uniform();
-        let phase_deg = 360.0 * s.uniform();
-        let edge_error_deg = (0..TEETH)
-            .map(|i| {
-                let at_deg = 6.0 * i as f64 + phase_deg;
-                s.cut_normal(spread.tooth_sigma_deg)
-                    + (runout_mm / radius_mm).to_degrees() * crate::num::sin_deg(at_deg)
-            })
-            .collect();
-        Self { serial, edge_error_deg }
+        let high_deg = 360.0 * s.uniform();
+        let tooth_deg = (0..TEETH).map(|_| s.cut_normal(spread.tooth_sigma_deg)).collect();
+        Self { serial, tooth_deg, runout_mm, high_deg, hit: (0, 0.0) }
+    }
+}
+
+impl CrankSensor {
+    /// New, on a straight bracket.
+    pub fn new(spread: &Spread, serial: String) -> Self {
+        Self::on_bracket(spread, serial, false)
+    }
+    /// New, on a straight or a bent bracket.
+    pub fn on_bracket(spread: &Spread, serial: String, bent: bool) -> Self {
+        let share = by_serial("crank_sensor", &serial).uniform();
+        let [low, high] = if bent { spread.bent_deg_mm } else { spread.sees_deg_mm };
+        Self { sees_deg_mm: low + (high - low) * share, bent, serial }
+    }
+}
+
+/// Where the edges of a wheel are seen by a sensor, away from where they should be \[deg\], on a radius \[mm\].
+/// A middle that lies off by e turns every edge by e/r sin and changes its gap by e cos: a quarter turn apart.
+pub fn edges_deg(wheel: &Wheel, sensor: &CrankSensor, radius_mm: f64) -> [f64; TEETH] {
+    let turned = (wheel.runout_mm / radius_mm).to_degrees();
+    let seen = wheel.runout_mm * sensor.sees_deg_mm;
+    std::array::from_fn(|i| {
+        let from_high = 6.0 * i as f64 - wheel.high_deg;
+        let hit = if usize::from(wheel.hit.0) == i { wheel.hit.1 } else { 0.0 };
+        wheel.tooth_deg[i] + hit + turned * crate::num::sin_deg(from_high)
+            - seen * crate::num::cos_deg(from_high)
+    })
+}
+
+impl Shaft {
+    /// As built.
+    pub fn new(spread: &Spread, serial: String) -> Self {
+        let mut s = by_serial("shaft", &serial);
+        let inertia_gain = 1.0 + s.cut_normal(spread.shaft_sigma);
+        let reciprocating_gain = 1.0 + s.cut_normal(spread.shaft_sigma);
+        Self { serial, inertia_gain, reciprocating_gain }
     }
 }

@@ -227,8 +227,17 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         ("thermostat", PartKind::Thermostat),
         ("sensor", PartKind::Sensor(Sensor::Coolant)),
         ("module", PartKind::Module),
+        ("flexplate", PartKind::Wheel),
+        ("crank_sensor", PartKind::CrankSensor),
+        ("coil", PartKind::Coil(0)),
+        ("plug", PartKind::Plug(0)),
+        ("valves", PartKind::Valves(0)),
+        ("rings", PartKind::Rings(0)),
+        ("pulley", PartKind::Pulley),
+        ("cam_drive", PartKind::CamDrive),
     ];
     let kind = part.choice(&kinds)?;
+    let cylinder = || tab.need("cylinder")?.count(1, MAX_CYLINDER);
     let (own, error_range, kind): (&[&str], _, _) = match kind {
         PartKind::ThrottleBody => (
             &["deposit_um", "stop_offset_deg", "wear_pct", "track_wear_pct", "variant"],
@@ -236,10 +245,19 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
             kind,
         ),
         PartKind::AirMeter => (&["error_pct", "error_high_pct"], &units::METER_PCT, kind),
-        PartKind::Injector(_) => {
-            let cylinder = tab.need("cylinder")?.count(1, MAX_CYLINDER)?;
-            (&["cylinder", "error_pct"], &units::INJECTOR_PCT, PartKind::Injector(cylinder))
-        }
+        PartKind::Injector(_) => (
+            &["cylinder", "error_pct", "wear_pct", "drip_mg_s"],
+            &units::INJECTOR_PCT,
+            PartKind::Injector(cylinder()?),
+        ),
+        PartKind::Coil(_) => (&["cylinder", "wear_pct"], &units::METER_PCT, PartKind::Coil(cylinder()?)),
+        PartKind::Plug(_) => (&["cylinder", "gap_mm"], &units::METER_PCT, PartKind::Plug(cylinder()?)),
+        PartKind::Valves(_) => (&["cylinder", "leak_mm2"], &units::METER_PCT, PartKind::Valves(cylinder()?)),
+        PartKind::Rings(_) => (&["cylinder", "leak_mm2"], &units::METER_PCT, PartKind::Rings(cylinder()?)),
+        PartKind::Wheel => (&["runout_mm", "high_deg", "hit_tooth", "hit_deg"], &units::METER_PCT, kind),
+        PartKind::CrankSensor => (&["bent"], &units::METER_PCT, kind),
+        PartKind::Pulley => (&["ripple_nm"], &units::METER_PCT, kind),
+        PartKind::CamDrive => (&["teeth_late"], &units::METER_PCT, kind),
         PartKind::Regulator => (&["error_pct"], &units::REGULATOR_PCT, kind),
         PartKind::FuelPump | PartKind::FuelFilter | PartKind::AirFilter | PartKind::Thermostat => {
             (&["wear_pct"], &units::METER_PCT, kind)
@@ -282,6 +300,15 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         track_wear_pct: tab.range("track_wear_pct", &units::WEAR_PCT)?,
         other_variant,
         leak_mm2: tab.range("leak_mm2", &units::PURGE_LEAK_MM2)?,
+        drip_mg_s: tab.range("drip_mg_s", &units::DRIP_MG_S)?,
+        runout_mm: tab.range("runout_mm", &units::RUNOUT_MM)?,
+        high_deg: tab.range("high_deg", &units::HIGH_DEG)?,
+        hit_tooth: tab.get("hit_tooth").map(|item| item.count(1, 58)).transpose()?,
+        hit_deg: tab.range("hit_deg", &units::HIT_DEG)?,
+        bent: tab.get("bent").map_or(Ok(false), |item| item.flag())?,
+        gap_mm: tab.range("gap_mm", &units::GAP_MM)?,
+        ripple_nm: tab.range("ripple_nm", &units::RIPPLE_NM)?,
+        teeth_late: tab.range("teeth_late", &units::TEETH_LATE)?,
     })
 }
 
@@ -299,6 +326,15 @@ const PART_KEYS: &[&str] = &[
     "track_wear_pct",
     "variant",
     "leak_mm2",
+    "drip_mg_s",
+    "runout_mm",
+    "high_deg",
+    "hit_tooth",
+    "hit_deg",
+    "bent",
+    "gap_mm",
+    "ripple_nm",
+    "teeth_late",
 ];
 
 /// Names of the sensors in files.
@@ -449,6 +485,7 @@ const HANDS: &[&str] = &[
     "sensor",
     "refuel_l",
     "swap_injectors",
+    "interrupt_pct",
     "service",
     "measure",
     "watch",
@@ -479,8 +516,9 @@ const ACT_KEYS: &[&str] = &[
     "sensor",
     "refuel_l",
     "swap_injectors",
-    "service",
+    "interrupt_pct",
     "cylinder",
+    "service",
     "off_body",
     "code",
     "idle_rpm",
@@ -502,7 +540,10 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
         tab.refuse(&["on"], "goes with load only")?;
     }
     if hand.key != "service" {
-        tab.refuse(&["code", "idle_rpm", "cylinder", "off_body"], "goes with service only")?;
+        tab.refuse(&["code", "idle_rpm", "off_body"], "goes with service only")?;
+    }
+    if hand.key != "interrupt_pct" && hand.key != "service" {
+        tab.refuse(&["cylinder"], "goes with interrupt_pct and service only")?;
     }
     if hand.key != "drive" {
         tab.refuse(&["minutes"], "goes with drive only")?;
@@ -558,6 +599,10 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
             Action::SwapInjectors(a, b)
         }
         "service" => read_service(tab, &hand)?,
+        "interrupt_pct" => Action::Interrupt(
+            tab.need("cylinder")?.count(1, MAX_CYLINDER)?,
+            hand.within(&units::INTERRUPT_PCT)?,
+        ),
         "hold_rpm" => Action::Hold {
             rpm: hand.within(&units::HOLD_RPM)?,
             nm: tab.range("hold_nm", &units::HOLD_NM)?.unwrap_or(0.0),
@@ -589,6 +634,7 @@ fn connectors() -> Vec<(String, Connector)> {
         ("purge_hose", Connector::PurgeHose),
         ("fan", Connector::Fan),
         ("pedal", Connector::Pedal),
+        ("belt", Connector::Belt),
     ]
     .map(|(name, connector)| (name.to_owned(), connector))
     .into();
@@ -607,12 +653,10 @@ fn read_service(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Action> {
     }
     if !writes {
         tab.refuse(&["off_body"], "goes with service = \"write_injector_code\" only")?;
-        if name != "read_injector_code" {
-            tab.refuse(
-                &["cylinder"],
-                "goes with service = \"write_injector_code\" or \"read_injector_code\" only",
-            )?;
-        }
+    }
+    if !writes && name != "read_injector_code" && name != "cut_out" {
+        let rule = "goes with service = \"cut_out\", \"write_injector_code\" or \"read_injector_code\" only";
+        tab.refuse(&["cylinder"], rule)?;
     }
     if name != "command_idle" {
         tab.refuse(&["idle_rpm"], "goes with service = \"command_idle\" only")?;
@@ -632,6 +676,9 @@ fn read_service(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Action> {
         DiagRequest::Start(Routine::CommandIdle(_)) => {
             DiagRequest::Start(Routine::CommandIdle(tab.need("idle_rpm")?.within(&units::IDLE_RPM)? as u16))
         }
+        DiagRequest::Start(Routine::CutOut(_)) => {
+            DiagRequest::Start(Routine::CutOut(tab.need("cylinder")?.count(1, MAX_CYLINDER)?))
+        }
         other => other,
     }))
 }
@@ -649,6 +696,7 @@ fn services() -> Vec<(&'static str, DiagRequest)> {
         ("write_injector_code", DiagRequest::WriteInjectorCode { cylinder: 1, code: String::new() }),
         ("read_injector_code", DiagRequest::ReadInjectorCode(1)),
         ("command_idle", DiagRequest::Start(Routine::CommandIdle(0))),
+        ("cut_out", DiagRequest::Start(Routine::CutOut(0))),
         ("progress", DiagRequest::Progress),
         ("stop", DiagRequest::Stop),
     ];

@@ -80,6 +80,7 @@ impl Prices {
             Action::Leak(_) => ("hand", "inlet_leak", 1.0),
             Action::ExhaustLeak(_) => ("hand", "exhaust_leak", 1.0),
             Action::Sensor(..) => ("hand", "sensor_wiring", 1.0),
+            Action::Interrupt(..) => ("hand", "spark_interrupter", 1.0),
             Action::Refuel(litres) => ("hand", "refuel", *litres),
             Action::Hold { .. } => ("hand", "rollers", 1.0),
             // a drive costs the time it takes
@@ -139,6 +140,14 @@ fn part(kind: PartKind) -> &'static str {
         PartKind::Thermostat => "thermostat",
         PartKind::Sensor(_) => "sensor",
         PartKind::Module => "module",
+        PartKind::Wheel => "flexplate",
+        PartKind::CrankSensor => "crank_sensor",
+        PartKind::Coil(_) => "coil",
+        PartKind::Plug(_) => "plug",
+        PartKind::Valves(_) => "valves",
+        PartKind::Rings(_) => "rings",
+        PartKind::Pulley => "pulley",
+        PartKind::CamDrive => "cam_drive",
     }
 }
 

@@ -290,6 +290,7 @@ fn allowed(action: &Action) -> Result<(), String> {
             range(&units::HOLD_RPM, *rpm)?;
             range(&units::HOLD_NM, *nm)
         }
+        Action::Interrupt(_, pct) => range(&units::INTERRUPT_PCT, *pct),
         Action::Refuel(l) => range(&units::REFUEL_L, *l),
         Action::Drive { minutes, .. } => range(&units::DRIVE_MIN, *minutes),
         Action::Ask(DiagRequest::Start(Routine::CommandIdle(rpm))) => {
@@ -315,7 +316,17 @@ fn allowed(action: &Action) -> Result<(), String> {
                 (&units::WEAR_PCT, c.wear_pct),
                 (&units::WEAR_PCT, c.track_wear_pct),
                 (&units::PURGE_LEAK_MM2, c.leak_mm2),
+                (&units::DRIP_MG_S, c.drip_mg_s),
+                (&units::RUNOUT_MM, c.runout_mm),
+                (&units::HIGH_DEG, c.high_deg),
+                (&units::HIT_DEG, c.hit_deg),
+                (&units::GAP_MM, c.gap_mm),
+                (&units::RIPPLE_NM, c.ripple_nm),
+                (&units::TEETH_LATE, c.teeth_late),
             ];
+            if c.hit_tooth.is_some_and(|k| !(1..=58).contains(&k)) {
+                return Err("a wheel has teeth 1 to 58".into());
+            }
             each.iter().try_for_each(|(r, x)| x.map_or(Ok(()), |x| range(r, x)))
         }
         _ => Ok(()),

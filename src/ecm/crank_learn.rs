@@ -1,0 +1,593 @@
+//! Learning the reluctor wheel: where each of its edges really stands, from turns that nothing drives.
+//!
+//! **Models** a module that lets the engine run down with its fuel cut, takes the times of all edges of whole
+//! cycles, removes what a nominal engine would do to them (compression by manifold pressure, inertia of the
+//! moving masses, the slowing down itself), and solves what is left for the edges by least squares.
+//!
+//! **Leaves out** torsion; a compression that differs between cylinders, which over two turns has the wrong
+//! period for a wheel and mostly cancels.
+//!
+//! One turn is all that a wheel knows, and the cycle has two: companion cylinders share a sector. What repeats
+//! with every turn is taken for the wheel, whoever made it. A ripple of the real engine's inertia beyond the
+//! nominal one therefore stays in the table as its bias.
+//!
+//! **State** ([`State`]): phase, times of the cycle under way, sums per run-down that agreed, attempts.
+//!
+//! **Equations**
+//! 1. Nominal run-down: `½ J(θ) ω² = ½ J̄ (ω₀² + κ θ) + p_man w₁(θ) + p_amb w₂(θ)`; ω₀, κ from the lengths of
+//!    the two turns; `w` the work of all cylinders per pressure, its mean slope taken out.
+//! 2. Deviation of an edge: `y_k = (t_k − t₀ − τ_k) ω_k`, τ the nominal times scaled to the whole cycle.
+//! 3. `y = A e + Q c`: A puts 58 edges into both turns and the first once more, Q is a cubic. With
+//!    `M = 1 − Q Qᵀ`: `e = (AᵀMA)⁺ AᵀM ȳ`, mean of e zero.
+//! 4. Scatter `s² = [Σ yᵀMy − n ȳᵀMȳ] / ((n−1)(117−4))`; standard error of an interval from k to l:
+//!    `√(s²/n · (g_kk + g_ll − 2 g_kl))`, `g = (AᵀMA)⁺`.
+//!
+//! **Valid** for a 60−2 wheel and engines that fire evenly.
+//!
+//! **Checked by** `source_least_squares…`, `holds_learn_accuracy…`, `holds_standard_error…` in
+//! `tests/crank_learn.rs`.
+
+use crate::ecm::Nameplate;
+use crate::num;
+use crate::units::{ParamError, between};
+use nalgebra::{DMatrix, DVector};
+use serde::{Deserialize, Serialize};
+
+/// Edges of a turn.
+pub const EDGES: usize = 58;
+/// Edges of a cycle, the first of the next one included.
+const CYCLE_EDGES: usize = 2 * EDGES + 1;
+/// Columns of the cubic.
+const DRIFT: usize = 4;
+/// Pitch of the tables over the cycle \[deg\].
+const PITCH_DEG: usize = 2;
+/// Run-downs kept at most.
+const MOST_RUN_DOWNS: usize = 8;
+
+/// The `[module.wheel]` section of a car's file: the module's book of its nominal engine, and the routine.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cal {
+    /// Bore, stroke, connecting rod \[mm\].
+    pub geometry_mm: [f64; 3],
+    /// Compression ratio \[-\].
+    pub compression_ratio: f64,
+    /// Inlet closing after, exhaust opening before bottom dead centre \[deg\].
+    pub valves_deg: [f64; 2],
+    /// Rotating inertia \[kg m²\], reciprocating mass of one cylinder \[kg\].
+    pub moving: [f64; 2],
+    /// Polytropic exponent of compression and expansion without fuel \[-\].
+    pub polytropic: f64,
+    /// Band to hold before letting go \[rpm\].
+    pub band_rpm: [f64; 2],
+    /// For so long \[s\].
+    pub hold_s: f64,
+    /// A run-down is watched down to this speed \[rpm\].
+    pub down_to_rpm: f64,
+    /// Run-downs that must agree; attempts in one key cycle.
+    pub run_downs: [f64; 2],
+    /// Furthest that half-turn differences of two run-downs may lie apart \[deg\].
+    pub agree_deg: f64,
+    /// Least cycles in a run-down.
+    pub cycles: f64,
+    /// Coolant window \[°C\].
+    pub warm_c: [f64; 2],
+    /// Largest correction of an edge that is believed \[deg\].
+    pub most_deg: f64,
+}
+
+impl Cal {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "module.wheel";
+        between(s, "geometry_mm[0]", self.geometry_mm[0], 50.0, 130.0)?;
+        between(s, "geometry_mm[1]", self.geometry_mm[1], 40.0, 140.0)?;
+        between(s, "geometry_mm[2]", self.geometry_mm[2], 0.9 * self.geometry_mm[1], 600.0)?;
+        between(s, "compression_ratio", self.compression_ratio, 6.0, 16.0)?;
+        between(s, "valves_deg[0]", self.valves_deg[0], 0.0, 90.0)?;
+        between(s, "valves_deg[1]", self.valves_deg[1], 0.0, 90.0)?;
+        between(s, "moving[0]", self.moving[0], 0.02, 1.0)?;
+        between(s, "moving[1]", self.moving[1], 0.0, 3.0)?;
+        between(s, "polytropic", self.polytropic, 1.0, 1.5)?;
+        between(s, "down_to_rpm", self.down_to_rpm, 800.0, 4000.0)?;
+        between(s, "band_rpm[0]", self.band_rpm[0], self.down_to_rpm + 500.0, 6000.0)?;
+        between(s, "band_rpm[1]", self.band_rpm[1], self.band_rpm[0] + 100.0, 6500.0)?;
+        between(s, "hold_s", self.hold_s, 0.5, 30.0)?;
+        between(s, "run_downs[0]", self.run_downs[0], 1.0, MOST_RUN_DOWNS as f64)?;
+        between(s, "run_downs[1]", self.run_downs[1], self.run_downs[0], 50.0)?;
+        between(s, "agree_deg", self.agree_deg, 0.0, 1.0)?;
+        between(s, "cycles", self.cycles, 2.0, 100.0)?;
+        between(s, "warm_c[0]", self.warm_c[0], -40.0, 130.0)?;
+        between(s, "warm_c[1]", self.warm_c[1], self.warm_c[0], 130.0)?;
+        between(s, "most_deg", self.most_deg, 0.05, 3.0)
+    }
+}
+
+/// What is worked out once from the book: tables over the cycle, the solver's matrices.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Book {
+    /// Nominal inertia over its mean, at each [`PITCH_DEG`] from the first edge on.
+    inertia: Vec<f64>,
+    mean_inertia: f64,
+    /// Work of all cylinders per manifold pressure, per ambient pressure \[m³\], mean slope taken out.
+    work: [Vec<f64>; 2],
+    /// The cubic's orthonormal columns.
+    drift: Vec<[f64; DRIFT]>,
+    /// `(AᵀMA)⁺` and `(AᵀMA)⁺AᵀM`.
+    inverse: DMatrix<f64>,
+    solver: DMatrix<f64>,
+    /// Pitches of a firing interval.
+    firing: usize,
+}
+
+/// Angle of an edge of the cycle from its first \[deg\].
+fn edge_deg(k: usize) -> usize {
+    if k == 2 * EDGES { 720 } else { 360 * (k / EDGES) + 6 * (k % EDGES) }
+}
+
+/// Edge on the wheel of an edge of the cycle.
+fn tooth(k: usize) -> usize {
+    k % EDGES
+}
+
+impl Book {
+    /// From checked parts of the module's calibration.
+    pub fn new(cal: &Cal, plate: &Nameplate, first_tooth_btdc_deg: f64) -> Self {
+        let n = plate.firing_order.len();
+        let [bore, stroke, rod] = cal.geometry_mm.map(|mm| mm * 1e-3);
+        let r = 0.5 * stroke;
+        let area = std::f64::consts::FRAC_PI_4 * bore * bore;
+        let clearance = area * stroke / (cal.compression_ratio - 1.0);
+        let volume = |deg: f64| {
+            let (s, c) = (num::sin_deg(deg), num::cos_deg(deg));
+            clearance + area * (r + rod - r * c - (rod * rod - r * r * s * s).sqrt())
+        };
+        let travel = |deg: f64| {
+            let (s, c) = (num::sin_deg(deg), num::cos_deg(deg));
+            r * s + r * r * s * c / (rod * rod - r * r * s * s).sqrt()
+        };
+        let span = 720.0 / n as f64;
+        let steps = 720 / PITCH_DEG;
+        let pitch = PITCH_DEG as f64;
+        // of one cylinder from its firing top on: pressure over manifold's, and ambient's share
+        let [ivc, evo] = [540.0 + cal.valves_deg[0], 180.0 - cal.valves_deg[1]];
+        let v_ivc = volume(ivc);
+        let per_step = |deg: f64| {
+            let dv = volume(deg + 0.5 * pitch) - volume(deg - 0.5 * pitch);
+            let shape = if deg < evo || deg >= ivc {
+                num::pow(v_ivc / volume(deg), cal.polytropic)
+            } else if deg < 360.0 {
+                return [0.0, 0.0];
+            } else {
+                1.0
+            };
+            [shape * dv, -dv]
+        };
+        let own = |from_first: f64, j: usize| {
+            (from_first - first_tooth_btdc_deg - span * j as f64).rem_euclid(720.0)
+        };
+        let mut work = [vec![0.0; steps + 1], vec![0.0; steps + 1]];
+        for i in 0..steps {
+            let deg = (i as f64 + 0.5) * pitch;
+            let mut sum = [0.0; 2];
+            for j in 0..n {
+                let w = per_step(own(deg, j));
+                sum = [sum[0] + w[0], sum[1] + w[1]];
+            }
+            for (w, s) in work.iter_mut().zip(sum) {
+                w[i + 1] = w[i] + s;
+            }
+        }
+        for w in &mut work {
+            let slope = w[steps] / steps as f64;
+            for (i, x) in w.iter_mut().enumerate() {
+                *x -= slope * i as f64;
+            }
+        }
+        let mut inertia: Vec<f64> = (0..=steps)
+            .map(|i| {
+                let moving: f64 = (0..n).map(|j| travel(own(i as f64 * pitch, j))).map(|v| v * v).sum();
+                cal.moving[0] + cal.moving[1] * moving
+            })
+            .collect();
+        let mean_inertia = inertia[..steps].iter().sum::<f64>() / steps as f64;
+        inertia.iter_mut().for_each(|j| *j /= mean_inertia);
+        let drift = cubic();
+        let (inverse, solver) = solver(&drift);
+        Self { inertia, mean_inertia, work, drift, inverse, solver, firing: (span / 6.0).round() as usize }
+    }
+
+    /// (1), (2) Deviations of a cycle's edges \[deg\] from their times \[s\], at such manifold and ambient
+    /// pressures \[kPa\].
+    pub fn deviations(&self, times: &[f64], map_kpa: f64, ambient_kpa: f64) -> Vec<f64> {
+        let tau = std::f64::consts::TAU;
+        let steps = self.inertia.len() - 1;
+        let whole = times[CYCLE_EDGES - 1] - times[0];
+        let (w1, w2) = (tau / (times[EDGES] - times[0]), tau / (times[CYCLE_EDGES - 1] - times[EDGES]));
+        let kappa = (w2 * w2 - w1 * w1) / tau;
+        let start = w1 * w1 - 0.5 * tau * kappa;
+        let step_rad = (PITCH_DEG as f64).to_radians();
+        let (p1, p2) = (2e3 * map_kpa / self.mean_inertia, 2e3 * ambient_kpa / self.mean_inertia);
+        let speed = |i: usize| {
+            let squared = start + kappa * step_rad * i as f64 + p1 * self.work[0][i] + p2 * self.work[1][i];
+            (squared.max(1.0) / self.inertia[i]).sqrt()
+        };
+        let mut nominal = vec![0.0; steps + 1];
+        let mut speeds = vec![speed(0); steps + 1];
+        for i in 1..=steps {
+            speeds[i] = speed(i);
+            nominal[i] = nominal[i - 1] + 2.0 * step_rad / (speeds[i - 1] + speeds[i]);
+        }
+        let scale = whole / nominal[steps];
+        (0..CYCLE_EDGES)
+            .map(|k| {
+                let i = edge_deg(k) / PITCH_DEG;
+                let late_s = times[k] - times[0] - nominal[i] * scale;
+                (late_s * speeds[i] / scale).to_degrees()
+            })
+            .collect()
+    }
+
+    /// (3) Edges of the wheel \[deg\], mean zero, from mean deviations.
+    pub fn solve(&self, mean: &[f64]) -> Vec<f64> {
+        let e = &self.solver * DVector::from_column_slice(mean);
+        let middle = e.mean();
+        e.iter().map(|x| x - middle).collect()
+    }
+
+    /// yᵀMy: what a cubic leaves of deviations, squared.
+    fn rest(&self, y: &[f64]) -> f64 {
+        let mut along = [0.0; DRIFT];
+        for (q, y) in self.drift.iter().zip(y) {
+            for (a, q) in along.iter_mut().zip(q) {
+                *a += q * y;
+            }
+        }
+        (y.iter().map(|y| y * y).sum::<f64>() - along.iter().map(|a| a * a).sum::<f64>()).max(0.0)
+    }
+
+    /// (4) Variance of the interval between two edges for unit scatter and one cycle.
+    fn variance(&self, k: usize, l: usize) -> f64 {
+        let g = &self.inverse;
+        (g[(k, k)] + g[(l, l)] - 2.0 * g[(k, l)]).max(0.0)
+    }
+
+    /// Differences over a firing interval that both ends of are there \[deg\].
+    fn firing_differences<'a>(&self, edges: &'a [f64]) -> impl Iterator<Item = f64> + 'a {
+        let n = self.firing;
+        (0..EDGES.saturating_sub(n)).map(move |k| edges[k + n] - edges[k])
+    }
+}
+
+/// Orthonormal columns of a cubic over the edges of a cycle.
+fn cubic() -> Vec<[f64; DRIFT]> {
+    let mut q = vec![[0.0; DRIFT]; CYCLE_EDGES];
+    for c in 0..DRIFT {
+        for (k, row) in q.iter_mut().enumerate() {
+            let x = edge_deg(k) as f64 / 360.0 - 1.0;
+            row[c] = (0..c).fold(1.0, |p, _| p * x);
+        }
+        for _ in 0..2 {
+            for before in 0..c {
+                let along: f64 = q.iter().map(|r| r[c] * r[before]).sum();
+                q.iter_mut().for_each(|r| r[c] -= along * r[before]);
+            }
+        }
+        let length = q.iter().map(|r| r[c] * r[c]).sum::<f64>().sqrt();
+        q.iter_mut().for_each(|r| r[c] /= length);
+    }
+    q
+}
+
+fn solver(drift: &[[f64; DRIFT]]) -> (DMatrix<f64>, DMatrix<f64>) {
+    let a = DMatrix::from_fn(CYCLE_EDGES, EDGES, |k, i| f64::from(u8::from(tooth(k) == i)));
+    let q = DMatrix::from_fn(CYCLE_EDGES, DRIFT, |k, c| drift[k][c]);
+    let ma = &a - &q * (q.transpose() * &a);
+    let normal = a.transpose() * &ma;
+    // one direction, all edges alike, is the drift's: it has no inverse and needs none
+    let eigen = normal.symmetric_eigen();
+    let most = eigen.eigenvalues.iter().fold(0.0_f64, |m, x| m.max(x.abs()));
+    let inverse_values = eigen.eigenvalues.map(|x| if x.abs() > 1e-9 * most { 1.0 / x } else { 0.0 });
+    let inverse =
+        &eigen.eigenvectors * DMatrix::from_diagonal(&inverse_values) * eigen.eigenvectors.transpose();
+    let solver = &inverse * ma.transpose();
+    (inverse, solver)
+}
+
+/// Sums over cycles.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Sums {
+    cycles: u32,
+    y: Vec<f64>,
+    rest: f64,
+}
+
+impl Sums {
+    /// One more cycle's deviations \[deg\].
+    pub fn add(&mut self, book: &Book, y: &[f64]) {
+        self.y.resize(CYCLE_EDGES, 0.0);
+        self.cycles += 1;
+        self.rest += book.rest(y);
+        for (sum, y) in self.y.iter_mut().zip(y) {
+            *sum += y;
+        }
+    }
+    /// Cycles in it.
+    pub fn cycles(&self) -> u32 {
+        self.cycles
+    }
+    fn merge(&mut self, other: &Self) {
+        self.y.resize(CYCLE_EDGES, 0.0);
+        self.cycles += other.cycles;
+        self.rest += other.rest;
+        for (sum, y) in self.y.iter_mut().zip(&other.y) {
+            *sum += y;
+        }
+    }
+    /// (3), (4) Edges and the largest standard error of a firing interval, from at least two cycles.
+    pub fn solve(&self, book: &Book) -> Solution {
+        let n = f64::from(self.cycles.max(1));
+        let mean: Vec<f64> = self.y.iter().map(|y| y / n).collect();
+        let edges_deg = book.solve(&mean);
+        let scatter =
+            (self.rest - n * book.rest(&mean)).max(0.0) / ((n - 1.0).max(1.0) * (CYCLE_EDGES - DRIFT) as f64);
+        let widest = (0..EDGES - book.firing).map(|k| book.variance(k, k + book.firing)).fold(0.0, f64::max);
+        Solution { edges_deg, error_deg: (scatter / n * widest).sqrt() }
+    }
+}
+
+/// What a learn comes to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Solution {
+    /// Each edge away from where it should be \[deg\], mean zero.
+    pub edges_deg: Vec<f64>,
+    /// Largest standard error of a firing interval \[deg\].
+    pub error_deg: f64,
+}
+
+/// Where the routine stands.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub enum Phase {
+    /// Not under way.
+    #[default]
+    Off,
+    /// Band to be held; for so long already \[s\].
+    Hold(f64),
+    /// Held long enough: pedal to be let go; since \[s\].
+    LetGo(f64),
+    /// Running down.
+    Down,
+}
+
+/// Why a run-down was thrown away.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Why {
+    /// The pedal was touched on the way down.
+    Pedal,
+    /// Let go too late: the band was left upwards or downwards with the pedal down, or the time ran out.
+    LiftedLate,
+    /// A load was switched.
+    Load,
+    /// The wheel was lost, or too few whole cycles came.
+    FewCycles(u32),
+    /// It disagrees with those before by so much \[deg\].
+    Disagrees(f64),
+    /// An edge would have to be corrected by so much \[deg\].
+    TooFar(f64),
+    /// The car moves, or a gear is in.
+    Moving,
+}
+
+impl Why {
+    /// In words.
+    pub fn words(self) -> String {
+        match self {
+            Why::Pedal => "pedal touched on the way down".into(),
+            Why::LiftedLate => "pedal let go too late".into(),
+            Why::Load => "a load was switched".into(),
+            Why::FewCycles(n) => format!("only {n} whole cycles seen on the way down"),
+            Why::Disagrees(deg) => format!("turns disagree by {deg:.3}° with the run-downs before"),
+            Why::TooFar(deg) => format!("an edge would be off by {deg:.2}°: look at wheel and sensor"),
+            Why::Moving => "the car moves or is in gear".into(),
+        }
+    }
+}
+
+/// What happened.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Event {
+    /// Band held: let go.
+    LetGo,
+    /// Hold the band (again).
+    Hold,
+    /// A run-down counts: so many of so many.
+    Taken(usize, usize),
+    /// A run-down does not count.
+    Thrown(Why),
+    /// Learned.
+    Done(Solution),
+    /// Given up.
+    Failed(String),
+}
+
+/// State of the learn.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct State {
+    /// Where it stands.
+    pub phase: Phase,
+    /// Run-downs begun since key-on.
+    pub attempts: u32,
+    /// Run-downs that agree.
+    pub agreed: Vec<Sums>,
+    times: Vec<f64>,
+    now: Sums,
+    held_map: f64,
+    held_ambient: f64,
+    loads: u8,
+}
+
+/// What the learn works with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Look {
+    /// Engine speed \[rpm\].
+    pub rpm: f64,
+    /// Pedal \[%\].
+    pub pedal_pct: f64,
+    /// Fuel is cut.
+    pub cut: bool,
+    /// Standing, in park or neutral.
+    pub standing: bool,
+    /// Which loads are on, as bits.
+    pub loads: u8,
+    /// Manifold, ambient pressure \[kPa\].
+    pub map_kpa: f64,
+    /// Ambient pressure \[kPa\].
+    pub ambient_kpa: f64,
+}
+
+impl State {
+    /// Key on.
+    pub fn key_on(&mut self) {
+        *self = Self::default();
+    }
+    /// Begins; what agreed before is forgotten.
+    pub fn begin(&mut self) {
+        self.agreed.clear();
+        self.phase = Phase::Hold(0.0);
+    }
+    /// Ends without result.
+    pub fn stop(&mut self) {
+        self.phase = Phase::Off;
+        self.agreed.clear();
+        self.times.clear();
+    }
+
+    /// Each edge while running down without fuel: `tooth` on the wheel, `second` turn of the cycle.
+    pub fn edge(&mut self, book: &Book, tooth: usize, second: bool, at_s: f64) {
+        let due = self.times.len();
+        let k = tooth + if second { EDGES } else { 0 };
+        if due == CYCLE_EDGES - 1 && k == 0 {
+            self.times.push(at_s);
+            let y = book.deviations(&self.times, self.held_map, self.held_ambient);
+            self.now.add(book, &y);
+            self.times.clear();
+            self.times.push(at_s);
+        } else if due > 0 && k == due {
+            self.times.push(at_s);
+        } else {
+            self.times.clear();
+            if k == 0 {
+                self.times.push(at_s);
+            }
+        }
+    }
+
+    /// Every 10 ms.
+    pub fn fast(&mut self, cal: &Cal, book: &Book, l: &Look, dt_s: f64) -> Option<Event> {
+        let [low, high] = cal.band_rpm;
+        match self.phase {
+            Phase::Off => None,
+            Phase::Hold(held) => {
+                if !l.standing {
+                    return self.give_up("the car moves or is in gear");
+                }
+                if l.rpm < 300.0 {
+                    return self.give_up("the engine stopped");
+                }
+                let inside = (low..=high).contains(&l.rpm) && l.pedal_pct > 1.0;
+                self.phase = Phase::Hold(if inside { held + dt_s } else { 0.0 });
+                if held + dt_s >= cal.hold_s && inside {
+                    self.phase = Phase::LetGo(0.0);
+                    self.loads = l.loads;
+                    return Some(Event::LetGo);
+                }
+                None
+            }
+            Phase::LetGo(since) => {
+                self.phase = Phase::LetGo(since + dt_s);
+                if l.cut && l.pedal_pct < 1.0 {
+                    self.attempts += 1;
+                    self.phase = Phase::Down;
+                    self.now = Sums::default();
+                    self.times.clear();
+                    self.held_map = l.map_kpa;
+                    self.held_ambient = l.ambient_kpa;
+                    return None;
+                }
+                if since > 3.0 || l.rpm > high + 300.0 {
+                    self.attempts += 1;
+                    return self.throw(cal, Why::LiftedLate);
+                }
+                None
+            }
+            Phase::Down => {
+                self.held_map = l.map_kpa;
+                self.held_ambient = l.ambient_kpa;
+                if l.pedal_pct >= 1.0 {
+                    return self.throw(cal, Why::Pedal);
+                }
+                if l.loads != self.loads {
+                    return self.throw(cal, Why::Load);
+                }
+                if !l.standing {
+                    return self.throw(cal, Why::Moving);
+                }
+                if l.rpm > cal.down_to_rpm && l.cut {
+                    return None;
+                }
+                self.end_run_down(cal, book)
+            }
+        }
+    }
+
+    fn end_run_down(&mut self, cal: &Cal, book: &Book) -> Option<Event> {
+        let n = self.now.cycles();
+        if f64::from(n) < cal.cycles {
+            return self.throw(cal, Why::FewCycles(n));
+        }
+        let this = self.now.solve(book);
+        let furthest = this.edges_deg.iter().fold(0.0_f64, |m, x| m.max(x.abs()));
+        if furthest > cal.most_deg {
+            return self.throw(cal, Why::TooFar(furthest));
+        }
+        let mut apart = 0.0_f64;
+        for other in &self.agreed {
+            let other = other.solve(book);
+            for (a, b) in
+                book.firing_differences(&this.edges_deg).zip(book.firing_differences(&other.edges_deg))
+            {
+                apart = apart.max((a - b).abs());
+            }
+        }
+        if apart > cal.agree_deg {
+            self.agreed.clear();
+            return self.throw(cal, Why::Disagrees(apart));
+        }
+        self.agreed.push(std::mem::take(&mut self.now));
+        let wanted = cal.run_downs[0] as usize;
+        if self.agreed.len() >= wanted {
+            let mut all = Sums::default();
+            for s in &self.agreed {
+                all.merge(s);
+            }
+            self.phase = Phase::Off;
+            return Some(Event::Done(all.solve(book)));
+        }
+        self.again(cal, Event::Taken(self.agreed.len(), wanted))
+    }
+
+    fn throw(&mut self, cal: &Cal, why: Why) -> Option<Event> {
+        self.again(cal, Event::Thrown(why))
+    }
+
+    fn again(&mut self, cal: &Cal, event: Event) -> Option<Event> {
+        self.times.clear();
+        self.phase = if f64::from(self.attempts) >= cal.run_downs[1] { Phase::Off } else { Phase::Hold(0.0) };
+        Some(event)
+    }
+
+    fn give_up(&mut self, why: &str) -> Option<Event> {
+        self.stop();
+        Some(Event::Failed(why.into()))
+    }
+}

@@ -1,0 +1,466 @@
+//! Misfire: which cylinder's push was missing, told from how long its part of the turn took.
+//!
+//! **Models** the window of each firing from a fixed angle after its top on, its time corrected by the wheel
+//! table, an index that hardly depends on speed, limits by speed and load, counts by cylinder in blocks of
+//! 200 and 1000 turns, and the conditions under which nothing is counted.
+//!
+//! **Leaves out** diesel, exhaust pressure, ion current; a driveline that rings.
+//!
+//! *Why neighbours and not the same cylinder a turn before*: differencing the same part of the wheel would
+//! cancel the wheel's errors without any table, but on a four that part belongs to two cylinders, and a fault
+//! in both of them would cancel with it.
+//!
+//! **State** ([`State`]): window times, differences, counts, blocks, injectors cut.
+//!
+//! **Equations**
+//! 1. `T' = T · span/(span + Δe)`, Δe by the wheel table; without a table T' = T.
+//! 2. `d_n = (T'_n − T'_{n−1} − trend)/T'_n³`, trend the median of the last cycle's differences (form of Klenk
+//!    et al., SAE 930399, from memory). For W missing: `d ≈ W/(2 J span²)`, free of speed.
+//! 3. A missed push also lengthens the next window: `w_n = d_n − echo · w_{n−1}` after a counted one.
+//! 4. Counted where `w_n` passes the limit at the present speed and manifold pressure. Limits are worked out by
+//!    `idlewright calibrate` from the healthy engine and stand in the car's file.
+//! 5. Blocks and cylinders as 13 CCR 1968.2 (e)(3): over the catalyst share in 200 turns, over the emission share
+//!    in 1000 (the first after a start, or four in a trip); over 90 % in one cylinder: its own code alone; two
+//!    or more over 10 % each: the multiple code besides (rules read; block sizes from memory).
+//!
+//! **Checked by** `tests/misfire.rs`.
+
+use crate::ecm::Nameplate;
+use crate::ecm::memory::WheelTable;
+use crate::num::Table;
+use crate::signals::{MAX_CYLINDERS, TICKS_PER_S};
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
+/// The `[module.misfire]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cal {
+    /// A window begins so long after its cylinder's top \[deg\].
+    pub window_deg: f64,
+    /// Share of a missed push's index that comes back in the next window \[-\].
+    pub echo: f64,
+    /// Speeds of the limits' rows \[rpm\].
+    pub rpm: Vec<f64>,
+    /// Manifold pressures of the limits' columns \[kPa\].
+    pub map_kpa: Vec<f64>,
+    /// Limits \[1/s²\], a row for each speed.
+    pub limit: Vec<Vec<f64>>,
+    /// Manifold pressure at which the engine turns itself and no more \[kPa\], over speed \[rpm\].
+    pub no_load_kpa: Table,
+    /// Fastest speed at which anything is counted; the same without a learned wheel table \[rpm\].
+    pub up_to_rpm: [f64; 2],
+    /// Fastest change of manifold pressure at which anything is counted \[kPa/s\].
+    pub steady_kpa_s: f64,
+    /// Share of firings that harms the catalyst \[%\], over speed \[rpm\]; at least 5.
+    pub catalyst_pct: Table,
+    /// Share of firings that harms emissions \[%\]; at least 1.
+    pub emission_pct: f64,
+    /// After so many harmful blocks of 200 turns in a row the injector of a single bad cylinder is cut.
+    pub cut_blocks: f64,
+    /// Rough road: spread of wheel speed \[km/h rms\], hold-off after it \[s\].
+    pub rough: [f64; 2],
+}
+
+impl Cal {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "module.misfire";
+        between(s, "window_deg", self.window_deg, 0.0, 90.0)?;
+        between(s, "echo", self.echo, 0.0, 1.0)?;
+        between(s, "up_to_rpm[0]", self.up_to_rpm[0], 1000.0, 9000.0)?;
+        between(s, "up_to_rpm[1]", self.up_to_rpm[1], 0.0, self.up_to_rpm[0])?;
+        between(s, "steady_kpa_s", self.steady_kpa_s, 1.0, 10_000.0)?;
+        between(s, "emission_pct", self.emission_pct, 1.0, 50.0)?;
+        between(s, "cut_blocks", self.cut_blocks, 1.0, 1000.0)?;
+        between(s, "rough[0]", self.rough[0], 0.0, 20.0)?;
+        between(s, "rough[1]", self.rough[1], 0.0, 60.0)?;
+        for p in self.catalyst_pct.points() {
+            between(s, "catalyst_pct", p[1], 5.0, 100.0)?;
+        }
+        let rule = |key: &str, rule: &str| Err(ParamError { key: format!("{s}.{key}"), rule: rule.into() });
+        for (key, axis) in [("rpm", &self.rpm), ("map_kpa", &self.map_kpa)] {
+            if axis.is_empty() || axis.windows(2).any(|w| w[1] <= w[0]) {
+                return rule(key, "must rise from value to value");
+            }
+        }
+        if self.limit.len() != self.rpm.len() || self.limit.iter().any(|r| r.len() != self.map_kpa.len()) {
+            return rule("limit", "must have a row for each speed and a column for each pressure");
+        }
+        for x in self.limit.iter().flatten() {
+            between(s, "limit", *x, 0.1, 10_000.0)?;
+        }
+        if self.window_deg % 6.0 != 0.0 {
+            return rule("window_deg", "must be a whole number of teeth, 6° each");
+        }
+        Ok(())
+    }
+    /// (4) The limit at a speed \[rpm\] and a manifold pressure \[kPa\], in 1/s².
+    pub fn limit_at(&self, rpm: f64, map_kpa: f64) -> f64 {
+        let (i, f) = along(&self.rpm, rpm);
+        let (j, g) = along(&self.map_kpa, map_kpa);
+        let row = |i: usize| {
+            let r = &self.limit[i];
+            r[j] + g * (r[(j + 1).min(r.len() - 1)] - r[j])
+        };
+        row(i) + f * (row((i + 1).min(self.rpm.len() - 1)) - row(i))
+    }
+}
+
+/// Place of x on an axis: the point at or before it and the share of the way to the next.
+fn along(axis: &[f64], x: f64) -> (usize, f64) {
+    let last = axis.len() - 1;
+    let i = axis.iter().rposition(|a| *a <= x).unwrap_or(0);
+    if i == last || x <= axis[0] {
+        return (i, 0.0);
+    }
+    (i, (x - axis[i]) / (axis[i + 1] - axis[i]))
+}
+
+/// Where windows begin, worked out once.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Windows {
+    /// By tooth and turn: the position in the firing order whose window ends there.
+    ends: Vec<[Option<u8>; 2]>,
+    /// Tooth at which the window of a position begins, and at which it ends.
+    teeth: Vec<(u8, u8)>,
+    span_deg: f64,
+    cylinders: usize,
+}
+
+impl Windows {
+    /// For an evenly firing engine; an error if a window would begin in the gap.
+    pub fn new(cal: &Cal, plate: &Nameplate, first_tooth_btdc_deg: f64) -> Result<Self, ParamError> {
+        let n = plate.firing_order.len();
+        let span = 720 / n as i64;
+        let start = first_tooth_btdc_deg as i64 + cal.window_deg as i64;
+        let mut ends = vec![[None; 2]; 58];
+        let mut teeth = Vec::new();
+        for j in 0..n as i64 {
+            // from the first edge of the turn whose gap lies before cylinder 1's top
+            let at = |j: i64| (start + span * j).rem_euclid(720);
+            let (from, to) = (at(j), at(j + 1));
+            let tooth = |deg: i64| (deg % 360) / 6;
+            if tooth(to) > 57 || tooth(from) > 57 {
+                return Err(ParamError {
+                    key: "module.misfire.window_deg".into(),
+                    rule: "a window would begin in the wheel's gap".into(),
+                });
+            }
+            // the turn that begins before cylinder 1's firing top is the cycle's second by the cam
+            let second = to < 360;
+            ends[tooth(to) as usize][usize::from(second)] = Some(j as u8);
+            teeth.push((tooth(from) as u8, tooth(to) as u8));
+        }
+        Ok(Self { ends, teeth, span_deg: span as f64, cylinders: n })
+    }
+    /// Δe of a position by a list of edges \[deg\].
+    pub fn error_deg(&self, position: usize, edges_deg: &[f64]) -> f64 {
+        let (from, to) = self.teeth[position];
+        edges_deg[usize::from(to)] - edges_deg[usize::from(from)]
+    }
+    /// Positions in the firing order.
+    pub fn count(&self) -> usize {
+        self.cylinders
+    }
+}
+
+/// Counts of one block.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Block {
+    /// Windows watched.
+    pub windows: u32,
+    /// Counted misfires by cylinder, from 0.
+    pub counts: [u32; MAX_CYLINDERS],
+    /// Sums of speed and pressure, for the mean conditions.
+    sums: [f64; 2],
+}
+
+impl Block {
+    /// Counted in all.
+    pub fn total(&self) -> u32 {
+        self.counts.iter().sum()
+    }
+    /// Share of firings \[%\].
+    pub fn pct(&self) -> f64 {
+        100.0 * f64::from(self.total()) / f64::from(self.windows.max(1))
+    }
+    /// Mean speed \[rpm\] and manifold pressure \[kPa\].
+    pub fn conditions(&self) -> [f64; 2] {
+        self.sums.map(|s| s / f64::from(self.windows.max(1)))
+    }
+    /// Cylinders (from 0) that a code should name, and whether the multiple code is due.
+    pub fn accused(&self) -> (Vec<usize>, bool) {
+        let total = f64::from(self.total()).max(1.0);
+        let over = |share: f64| {
+            (0..MAX_CYLINDERS).filter(|c| f64::from(self.counts[*c]) > share * total).collect::<Vec<_>>()
+        };
+        let alone = over(0.9);
+        if !alone.is_empty() {
+            return (alone, false);
+        }
+        (over(0.1), true)
+    }
+}
+
+/// What a block's end means.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Verdict {
+    /// Over a limit: the cylinders to name (from 0), the multiple code, in the first 1000 turns after a start.
+    Bad {
+        /// Cylinders from 0.
+        cylinders: Vec<usize>,
+        /// More than one.
+        multiple: bool,
+        /// In the first 1000 turns.
+        early: bool,
+    },
+    /// A block of 1000 turns without, under such mean speed \[rpm\] and pressure \[kPa\].
+    Good([f64; 2]),
+    /// This injector is cut for the rest of the trip (cylinder from 0).
+    Cut(usize),
+}
+
+/// Conditions, every 10 ms.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Look {
+    /// Running by itself, for so long \[s\].
+    pub running_s: f64,
+    /// Fuel cut.
+    pub cut: bool,
+    /// Speed \[rpm\].
+    pub rpm: f64,
+    /// Manifold pressure \[kPa\].
+    pub map_kpa: f64,
+    /// Wheel speed \[km/h\].
+    pub road_km_h: f64,
+    /// The wheel table is learned.
+    pub learned: bool,
+    /// A routine stretches speed itself.
+    pub busy: bool,
+}
+
+/// Why nothing is counted at present.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Off {
+    /// It counts.
+    #[default]
+    Watching,
+    /// Not running long enough.
+    Starting,
+    /// Fuel cut, or the engine is driven by the car.
+    Overrun,
+    /// Manifold pressure changes fast.
+    Unsteady,
+    /// Rough road.
+    RoughRoad,
+    /// Too fast to tell, with the wheel table or without.
+    TooFast,
+}
+
+/// State.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct State {
+    /// Why nothing is counted, if so.
+    pub off: Off,
+    last_tick: u64,
+    last_position: u8,
+    /// Corrected times of the last windows \[s\] and their differences.
+    last_s: f64,
+    differences: [f64; MAX_CYLINDERS],
+    known: u32,
+    /// The index of the last window \[1/s²\], its position in the firing order, windows so far.
+    pub index: f64,
+    /// Position of the last window.
+    pub position: u8,
+    /// Windows with an index so far.
+    pub windows: u64,
+    /// The last window was counted.
+    pub counted: bool,
+    echo: f64,
+    /// Block of 200 turns under way.
+    pub short: Block,
+    /// The last whole one.
+    pub last_short: Block,
+    /// Block of 1000 turns under way.
+    pub long: Block,
+    blocks: u32,
+    bad_long: u32,
+    bad_short: u32,
+    /// Counted in this trip by cylinder.
+    pub trip: [u32; MAX_CYLINDERS],
+    /// Harmful to the catalyst: the lamp blinks.
+    pub blink: bool,
+    /// Injectors cut for the rest of the trip.
+    pub cut: [bool; MAX_CYLINDERS],
+    map_kpa: f64,
+    road_mean: f64,
+    road_spread: f64,
+    rough_s: f64,
+    ready: bool,
+}
+
+impl State {
+    /// Key on: a new trip.
+    pub fn key_on(&mut self) {
+        *self = Self::default();
+    }
+    /// Codes were cleared: counts with them.
+    pub fn forget(&mut self) {
+        (self.short, self.last_short, self.long) = Default::default();
+        (self.blocks, self.bad_long, self.bad_short, self.blink) = (0, 0, 0, false);
+        self.trip = [0; MAX_CYLINDERS];
+    }
+
+    /// Every 10 ms: whether anything is counted.
+    pub fn fast(&mut self, cal: &Cal, l: &Look, dt_s: f64) {
+        let change = (l.map_kpa - self.map_kpa) / dt_s.max(1e-3);
+        self.map_kpa = l.map_kpa;
+        // the road shakes the wheels: spread of their speed about its own mean over a second
+        let share = dt_s.min(1.0);
+        self.road_mean += (l.road_km_h - self.road_mean) * (4.0 * share).min(1.0);
+        let off = l.road_km_h - self.road_mean;
+        self.road_spread += (off * off - self.road_spread) * (2.0 * share).min(1.0);
+        self.rough_s = if self.road_spread.sqrt() > cal.rough[0] {
+            cal.rough[1]
+        } else {
+            (self.rough_s - dt_s).max(0.0)
+        };
+        let fastest = cal.up_to_rpm[usize::from(!l.learned)];
+        self.off = if l.running_s < 2.0 {
+            Off::Starting
+        } else if l.cut || l.busy || l.map_kpa < cal.no_load_kpa.at(l.rpm) - 2.0 {
+            Off::Overrun
+        } else if l.rpm > fastest {
+            Off::TooFast
+        } else if change.abs() > cal.steady_kpa_s {
+            Off::Unsteady
+        } else if self.rough_s > 0.0 {
+            Off::RoughRoad
+        } else {
+            Off::Watching
+        };
+        if self.off != Off::Watching {
+            self.known = 0;
+            self.last_tick = 0;
+        }
+    }
+
+    /// Each edge. True when a window has ended and has an index.
+    #[inline]
+    pub fn edge(
+        &mut self,
+        (cal, w): (&Cal, &Windows),
+        table: &WheelTable,
+        (tooth, second): (usize, bool),
+        tick: u64,
+        (rpm, map_kpa): (f64, f64),
+        cylinder_of: &[u8],
+    ) -> bool {
+        let Some(position) = w.ends[tooth][usize::from(second)] else { return false };
+        let before = std::mem::replace(&mut self.last_tick, tick);
+        let follows = (usize::from(self.last_position) + 1) % w.cylinders == usize::from(position);
+        self.last_position = position;
+        self.counted = false;
+        if before == 0 || !follows || tick <= before {
+            self.known = 0;
+            return false;
+        }
+        let mut t = (tick - before) as f64 / TICKS_PER_S;
+        if table.learned {
+            t *= w.span_deg / (w.span_deg + w.error_deg(usize::from(position), &table.edges_deg));
+        }
+        let n = w.cylinders;
+        let d = t - std::mem::replace(&mut self.last_s, t);
+        if self.known == 0 {
+            self.known = 1;
+            return false;
+        }
+        let trend = median(&self.differences[..n]);
+        self.differences.copy_within(1..n, 0);
+        self.differences[n - 1] = d;
+        if (self.known as usize) <= n {
+            self.known += 1;
+            self.echo = 0.0;
+            return false;
+        }
+        // (2), (3)
+        self.index = (d - trend) / (t * t * t) - self.echo;
+        self.position = position;
+        self.windows += 1;
+        let cylinder = usize::from(cylinder_of[usize::from(position)]) - 1;
+        self.counted = self.index > cal.limit_at(rpm, map_kpa);
+        self.echo = if self.counted { cal.echo * self.index } else { 0.0 };
+        if self.cut[cylinder] {
+            self.counted = false;
+        }
+        for block in [&mut self.short, &mut self.long] {
+            block.windows += 1;
+            block.counts[cylinder] += u32::from(self.counted);
+            block.sums[0] += rpm;
+            block.sums[1] += map_kpa;
+        }
+        self.trip[cylinder] += u32::from(self.counted);
+        let per_turn = n as u32 / 2;
+        self.ready |= self.short.windows >= 200 * per_turn;
+        true
+    }
+
+    /// A block of 200 turns is full: to be asked for its verdicts.
+    pub fn block_full(&self) -> bool {
+        self.ready
+    }
+
+    /// (5) At the end of a block of 200 turns, and of every fifth.
+    pub fn verdicts(&mut self, cal: &Cal, mut told: impl FnMut(Verdict)) {
+        if !std::mem::take(&mut self.ready) {
+            return;
+        }
+        self.last_short = std::mem::take(&mut self.short);
+        self.blocks += 1;
+        let s = self.last_short;
+        let harmful = s.pct() > cal.catalyst_pct.at(s.conditions()[0]).max(5.0);
+        self.blink = harmful;
+        self.bad_short = if harmful { self.bad_short + 1 } else { 0 };
+        let early = self.blocks <= 5;
+        if harmful {
+            let (cylinders, multiple) = s.accused();
+            if !multiple && f64::from(self.bad_short) >= cal.cut_blocks {
+                for c in &cylinders {
+                    self.cut[*c] = true;
+                    told(Verdict::Cut(*c));
+                }
+            }
+            told(Verdict::Bad { cylinders, multiple, early });
+        }
+        if !self.blocks.is_multiple_of(5) {
+            return;
+        }
+        let l = std::mem::take(&mut self.long);
+        if l.pct() > cal.emission_pct {
+            self.bad_long += 1;
+            if early || self.bad_long >= 4 {
+                let (cylinders, multiple) = l.accused();
+                told(Verdict::Bad { cylinders, multiple, early });
+            }
+        } else if !harmful {
+            told(Verdict::Good(l.conditions()));
+        }
+    }
+}
+
+/// Median of up to [`MAX_CYLINDERS`] numbers.
+fn median(x: &[f64]) -> f64 {
+    let mut s = [0.0; MAX_CYLINDERS];
+    let n = x.len();
+    s[..n].copy_from_slice(x);
+    // an insertion sort: a handful of numbers, no allocation
+    for i in 1..n {
+        let mut j = i;
+        while j > 0 && s[j - 1] > s[j] {
+            s.swap(j - 1, j);
+            j -= 1;
+        }
+    }
+    0.5 * (s[(n - 1) / 2] + s[n / 2])
+}
