@@ -5,6 +5,7 @@
 #![allow(missing_docs)] // a test file: names and comments say what each proves
 
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use idlewright::bench::record::Kind;
 use idlewright::bench::setup::Setup;
 use idlewright::bench::view::IdleView;
 use idlewright::bench::{Bench, Done};
@@ -128,8 +129,9 @@ fn m21_starts_loads_and_tip_in() {
             within(&row, "flare", flare, 1000.0, if c < 0.0 { 1850.0 } else { 1500.0 });
         }
         let mut b = started(&setup(seed));
-        // past the canister's first look, whose air the idle has still to take back
-        b.advance_by(200.0);
+        // the canister's air comes and goes in its own time: without it the step stands alone
+        act(&mut b, Action::Connector(Connector::PurgeHose, false));
+        b.advance_by(90.0);
         for (what, load) in [("compressor", Load::Compressor), ("30 A", Load::Blower)] {
             if what == "30 A" {
                 // with the blower's 15 A
@@ -252,7 +254,10 @@ fn m20_weak_pump_sets_the_rail_code_first() {
         let (mut past, mut worst) = (0, 1.0f64);
         for (rpm, nm) in [(1500.0, 20.0), (2000.0, 35.0), (2500.0, 60.0), (3500.0, 72.0), (4500.0, 80.0)] {
             let (x, y) = (held(&mut b, rpm, nm), held(&mut h, rpm, nm));
-            let told: Vec<_> = b.observe().codes.iter().map(|c| c.code.clone()).collect();
+            // counting misfires has tests of its own
+            let counted = |code: &str| code.starts_with("P03");
+            let told = b.observe().codes.into_iter().map(|c| c.code);
+            let told: Vec<_> = told.filter(|code| !counted(code)).collect();
             println!(
                 "{row}: {:.1} g/s: low pressure {:.0}, rail {:.0} of {:.0} kPa, trims {:+.2} % against {:+.2} %, lambda {:.3} against {:.3}, {:.0} against {:.0} rpm, {told:?}",
                 y.air,
@@ -272,7 +277,14 @@ fn m20_weak_pump_sets_the_rail_code_first() {
                 assert!(told.is_empty(), "{row}: {told:?}");
             } else {
                 past += 1;
-                assert_eq!(told.first().map(String::as_str), Some("P0087"), "{row}: the rail's code first");
+                // what the lean mixture does to the burning comes after it
+                let first = b.log().iter().find_map(|e| match &e.kind {
+                    Kind::Module { what } if what.ends_with(" pending") && !counted(what) => {
+                        Some(what.clone())
+                    }
+                    _ => None,
+                });
+                assert_eq!(first.as_deref(), Some("P0087 pending"), "{row}: the rail's code first");
                 worst = worst.max(x.lambda);
             }
         }
