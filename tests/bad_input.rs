@@ -1094,8 +1094,8 @@ fn exact_mistakes_with_injector_codes_are_told() {
         ("swap_injectors = [2]", "must name two cylinders"),
         ("swap_injectors = [2, 2]", "two different cylinders"),
         ("swap_injectors = [0, 2]", "whole number from 1 to 8"),
-        ("service = \"write_injector_code\"\ncylinder = 2", "needs code"),
-        ("service = \"write_injector_code\"\ncode = \"DA2345\"", "needs cylinder"),
+        ("service = \"write_injector_code\"\ncylinder = 2", "needs the key \"code\""),
+        ("service = \"write_injector_code\"\ncode = \"DA2345\"", "needs the key \"cylinder\""),
         (
             "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2345\"\noff_body = 2",
             "does not go with off_body",

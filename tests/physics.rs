@@ -654,8 +654,13 @@ fn exact_wall_film() {
         let (x, tau) = (p.film_share.at(coolant_c), p.film_tau_s.at(coolant_c));
         let mut s = fuel::State::at_rest(&p, 1);
         let parts = nominal_parts(&car());
-        let supply =
-            fuel::Supply { pump: &parts.pump, filter: &parts.fuel_filter, regulator: &parts.regulator };
+        let supply = fuel::Supply {
+            pump: &parts.pump,
+            filter: &parts.fuel_filter,
+            regulator: &parts.regulator,
+            wanted_pa: None,
+            turns_per_s: 0.0,
+        };
         s.tick(&p, &supply, true, 14.0, coolant_c, 0.01);
         let (m, period) = (7e-6, 120.0 / 720.0);
         let e = num::exp(-period / tau);

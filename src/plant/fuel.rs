@@ -211,6 +211,10 @@ pub struct Supply<'a> {
     pub filter: &'a Filter,
     /// Regulator.
     pub regulator: &'a Regulator,
+    /// Pressure that the output stage wants in the high-pressure rail \[Pa\].
+    pub wanted_pa: Option<f64>,
+    /// Turns of the crank in a second, which the high-pressure pump follows.
+    pub turns_per_s: f64,
 }
 
 /// Fuel of one cylinder's port.
@@ -260,13 +264,12 @@ impl State {
         pump: bool,
         supply_v: f64,
         coolant_c: f64,
-        (wanted_pa, turns_per_s): (Option<f64>, f64),
         dt_s: f64,
     ) {
         let out_kg = std::mem::take(&mut self.injected_kg);
         let drawn_kg = match &p.direct {
             // (4)
-            Some(direct) => self.high(direct, out_kg, wanted_pa, turns_per_s, dt_s),
+            Some(direct) => self.high(direct, out_kg, parts.wanted_pa, parts.turns_per_s, dt_s),
             None => out_kg,
         };
         self.flow_kg_s += (drawn_kg / dt_s - self.flow_kg_s) * num::lag_share(dt_s, 0.15);

@@ -736,15 +736,19 @@ impl Plant {
             },
             dt,
         );
-        let supply =
-            fuel::Supply { pump: &s.parts.pump, filter: &s.parts.fuel_filter, regulator: &s.parts.regulator };
         // the output stage fills the high-pressure pump until the rail's own sensor shows the wanted voltage
         let wanted_pa = match (&p.fuel.direct, drive.rail_v) {
             (Some(direct), Some(v)) if powered => Some(1e3 * direct.rail_v.inverse_at(v)),
             _ => None,
         };
-        let high = (wanted_pa, omega / std::f64::consts::TAU);
-        s.fuel.tick(&p.fuel, &supply, drive.pump && powered, s.electrical.supply_v, coolant_c, high, dt);
+        let supply = fuel::Supply {
+            pump: &s.parts.pump,
+            filter: &s.parts.fuel_filter,
+            regulator: &s.parts.regulator,
+            wanted_pa,
+            turns_per_s: omega / std::f64::consts::TAU,
+        };
+        s.fuel.tick(&p.fuel, &supply, drive.pump && powered, s.electrical.supply_v, coolant_c, dt);
         s.exhaust.tick(&p.exhaust, h.exhaust_leak_mm2, s.ambient_pa, s.ambient_k, dt);
         let running = drive.pump && omega > 30.0;
         let fan = drive.fan && h.plugs.fan;
