@@ -76,6 +76,8 @@ fn nominal_spread() -> Spread {
         air_meter_sigma: 0.0,
         injector_flow_sigma: 0.0,
         injector_dead_sigma_us: 0.0,
+        injector_short_sigma: 0.0,
+        injector_class: None,
         tooth_sigma_deg: 0.0,
         runout_mm: [0.0, 0.0],
         sees_deg_mm: [0.35, 0.35],
