@@ -8,6 +8,7 @@
 //! written by another version, 130 stopped.
 
 mod replay;
+mod survey;
 mod twin;
 
 use crate::bench::Bench;
@@ -60,6 +61,10 @@ enum Command {
     },
     /// List the shipped scenarios
     Scenarios,
+    /// Work out the misfire monitor's limits from a healthy engine
+    Calibrate(survey::CalibrateArgs),
+    /// How well misfires are found on the right cylinder, and how many are counted that were none
+    Curves(survey::CurvesArgs),
     /// Measure how fast warm idle and mixed driving are simulated here
     Speed {
         /// Print one JSON object
@@ -154,6 +159,8 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Some(Command::Twin(args)) => twin::twin(&args),
         Some(Command::Check { files }) => check(&files),
         Some(Command::Scenarios) => list_scenarios().map(|()| 0),
+        Some(Command::Calibrate(args)) => survey::calibrate(&args),
+        Some(Command::Curves(args)) => survey::curves(&args),
         Some(Command::Speed { json, step_deg, seconds }) => speed(json, step_deg, seconds),
     };
     match done {

@@ -26,6 +26,7 @@
 //! bench.advance_by(30.0);
 //! assert!(bench.observe().live.running);
 //! ```
+pub mod batch;
 pub mod bench;
 pub mod cli;
 pub mod ecm;

@@ -94,9 +94,13 @@ fn kept(profile: &str, event: Event) -> [Cell; 12] {
         (Event::Reset(Group::ClosedStop), _) => {
             [Kept, Kept, Lost, Kept, Kept, Kept, Kept, Kept, Kept, Kept, Kept, Kept]
         }
+        // this car's module holds none of these: refused, nothing changes
+        (Event::Reset(Group::InjectorCodes | Group::CylinderTrims | Group::ShortPulse), _) => [Kept; 12],
         (Event::Reset(Group::LongTrims), _) => {
             [Kept, Kept, Kept, Lost, Lost, Lost, Kept, Kept, Kept, Kept, Kept, Kept]
         }
+        // the wheel table has its own test, in tests/crank_learn.rs
+        (Event::Reset(Group::WheelTable), _) => [Kept; 12],
         // a blank one never heard of this car
         (Event::NewModule, _) => [Lost; 12],
         // codes are no learned values: they are kept as they come

@@ -180,10 +180,13 @@ impl Hands {
         let code = self.of(&Bench::known_codes());
         let rpm = self.of(&[0, 599, 600, 900, 1500, 1501]);
         let group = self.of(Group::ALL);
+        let cylinder = self.below(10) as u8;
         let routine = self.of(&[
             Routine::ResetGroup(group),
             Routine::LearnIdle,
             Routine::LearnClosedStop,
+            Routine::LearnWheel,
+            Routine::CutOut(cylinder),
             Routine::CommandIdle(rpm),
         ]);
         self.of(&[
@@ -206,7 +209,7 @@ impl Hands {
     /// One act: every kind of action can come.
     fn act(&mut self) -> Action {
         let on = self.yes(0.5);
-        match self.below(28) {
+        match self.below(29) {
             0 => Action::Key(self.of(&[Key::Off, Key::On])),
             1 | 2 => Action::Key(Key::Crank),
             3 | 4 => Action::Pedal(if on { 0.0 } else { self.from(0.0, 100.0) }),
@@ -240,6 +243,7 @@ impl Hands {
             26 => {
                 Action::CopyInjectorCode { cylinder: 1 + self.below(5) as u8, body: 1 + self.below(5) as u8 }
             }
+            27 => Action::Interrupt(self.below(10) as u8, if on { 0.0 } else { self.from(0.0, 100.0) }),
             _ => Action::Wait,
         }
     }
@@ -270,11 +274,12 @@ fn kind(a: &Action) -> usize {
         Action::Wait => 15,
         Action::Measure(_) => 16,
         Action::Watch(_) => 17,
-        Action::SwapInjectors(..) => 18,
-        Action::CopyInjectorCode { .. } => 19,
+        Action::Interrupt(..) => 18,
+        Action::SwapInjectors(..) => 19,
+        Action::CopyInjectorCode { .. } => 20,
     }
 }
-const KINDS: usize = 20;
+const KINDS: usize = 21;
 
 /// Finds a number that is not finite; JSON writes such a one as null, so that any null but a listed one is it.
 fn walk(v: &Value, path: &str, most: f64, bad: &mut Vec<String>) {
@@ -308,6 +313,8 @@ const MAY_BE_NULL: &[&str] = &[
     ".rail_v",
     ".code",
     ".asked_rpm",
+    ".cut_out",
+    ".similar",
     ".commanded",
     ".start_c",
     ".heated.0",

@@ -152,7 +152,7 @@ pub(super) struct Foot {
     /// Engine speed to hold \[rpm\].
     rpm: f64,
     /// Torque of the rollers at the crank \[N m\].
-    nm: f64,
+    pub(super) nm: f64,
     sum: f64,
 }
 

@@ -16,6 +16,7 @@ pub mod record;
 pub mod setup;
 mod shelf;
 pub mod snapshot;
+pub mod survey;
 mod tester;
 pub mod tools;
 pub mod trace;

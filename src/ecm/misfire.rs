@@ -117,6 +117,9 @@ fn along(axis: &[f64], x: f64) -> (usize, f64) {
     (i, (x - axis[i]) / (axis[i + 1] - axis[i]))
 }
 
+/// Time over which a change of manifold pressure is judged \[s\].
+const STEADY_S: f64 = 0.2;
+
 /// Where windows begin, worked out once.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Windows {
@@ -271,6 +274,8 @@ pub struct State {
     known: u32,
     /// The index of the last window \[1/s²\], its position in the firing order, windows so far.
     pub index: f64,
+    /// The same before the echo of a missed push was taken off.
+    pub raw: f64,
     /// Position of the last window.
     pub position: u8,
     /// Windows with an index so far.
@@ -314,8 +319,9 @@ impl State {
 
     /// Every 10 ms: whether anything is counted.
     pub fn fast(&mut self, cal: &Cal, l: &Look, dt_s: f64) {
-        let change = (l.map_kpa - self.map_kpa) / dt_s.max(1e-3);
-        self.map_kpa = l.map_kpa;
+        // against its mean over some tenths of a second: sampled among firings it trembles by itself
+        let change = (l.map_kpa - self.map_kpa) / STEADY_S;
+        self.map_kpa += (l.map_kpa - self.map_kpa) * (dt_s / STEADY_S).min(1.0);
         // the road shakes the wheels: spread of their speed about its own mean over a second
         let share = dt_s.min(1.0);
         self.road_mean += (l.road_km_h - self.road_mean) * (4.0 * share).min(1.0);
@@ -346,7 +352,7 @@ impl State {
         }
     }
 
-    /// Each edge. True when a window has ended and has an index.
+    /// Each edge. Some when the window of [`State::position`] has ended; true if it has an index.
     #[inline]
     pub fn edge(
         &mut self,
@@ -356,15 +362,16 @@ impl State {
         tick: u64,
         (rpm, map_kpa): (f64, f64),
         cylinder_of: &[u8],
-    ) -> bool {
-        let Some(position) = w.ends[tooth][usize::from(second)] else { return false };
+    ) -> Option<bool> {
+        let position = w.ends[tooth][usize::from(second)]?;
         let before = std::mem::replace(&mut self.last_tick, tick);
         let follows = (usize::from(self.last_position) + 1) % w.cylinders == usize::from(position);
         self.last_position = position;
+        self.position = position;
         self.counted = false;
         if before == 0 || !follows || tick <= before {
             self.known = 0;
-            return false;
+            return Some(false);
         }
         let mut t = (tick - before) as f64 / TICKS_PER_S;
         if table.learned {
@@ -374,7 +381,7 @@ impl State {
         let d = t - std::mem::replace(&mut self.last_s, t);
         if self.known == 0 {
             self.known = 1;
-            return false;
+            return Some(false);
         }
         let trend = median(&self.differences[..n]);
         self.differences.copy_within(1..n, 0);
@@ -382,11 +389,11 @@ impl State {
         if (self.known as usize) <= n {
             self.known += 1;
             self.echo = 0.0;
-            return false;
+            return Some(false);
         }
         // (2), (3)
-        self.index = (d - trend) / (t * t * t) - self.echo;
-        self.position = position;
+        self.raw = (d - trend) / (t * t * t);
+        self.index = self.raw - self.echo;
         self.windows += 1;
         let cylinder = usize::from(cylinder_of[usize::from(position)]) - 1;
         self.counted = self.index > cal.limit_at(rpm, map_kpa);
@@ -403,7 +410,7 @@ impl State {
         self.trip[cylinder] += u32::from(self.counted);
         let per_turn = n as u32 / 2;
         self.ready |= self.short.windows >= 200 * per_turn;
-        true
+        Some(true)
     }
 
     /// A block of 200 turns is full: to be asked for its verdicts.

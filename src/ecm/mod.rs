@@ -349,6 +349,10 @@ impl Ecm {
     pub fn profile(&self) -> &Profile {
         &self.profile
     }
+    /// Where the windows of the misfire monitor lie.
+    pub fn windows(&self) -> &misfire::Windows {
+        &self.windows
+    }
     /// Calibration.
     pub fn calibration(&self) -> &Calibration {
         &self.cal
