@@ -15,20 +15,35 @@ pub enum Group {
     ClosedStop,
     /// Long-term fuel trims of all banks.
     LongTrims,
+    /// Injector codes: entered, not learned, so that no reset takes them.
+    InjectorCodes,
+    /// Trims of single cylinders.
+    CylinderTrims,
+    /// Short-pulse trims of the injectors.
+    ShortPulse,
     /// The wheel table.
     WheelTable,
 }
 
 impl Group {
-    /// Every group.
-    pub const ALL: &'static [Group] =
-        &[Group::IdleAir, Group::ClosedStop, Group::LongTrims, Group::WheelTable];
+    /// Every group that can be reset.
+    pub const ALL: &'static [Group] = &[
+        Group::IdleAir,
+        Group::ClosedStop,
+        Group::LongTrims,
+        Group::WheelTable,
+        Group::CylinderTrims,
+        Group::ShortPulse,
+    ];
     /// Name in files and on screens.
     pub fn name(self) -> &'static str {
         match self {
             Group::IdleAir => "idle_air",
             Group::ClosedStop => "closed_stop",
             Group::LongTrims => "long_trims",
+            Group::InjectorCodes => "injector_codes",
+            Group::CylinderTrims => "cylinder_trims",
+            Group::ShortPulse => "short_pulse",
             Group::WheelTable => "wheel_table",
         }
     }
@@ -44,6 +59,8 @@ pub enum Routine {
     LearnIdle,
     /// Learn the voltage of the throttle's closed stop: key on, engine stopped.
     LearnClosedStop,
+    /// Learn what each injector gives in short pulses, at a warm idle.
+    LearnShortPulse,
     /// Learn the reluctor wheel: hold a band of speed, let go, run down with the fuel cut, again.
     LearnWheel,
     /// Cut the injector of a cylinder (1 up) until it is asked to stop, or for a minute; engine idling.
@@ -58,6 +75,9 @@ impl Routine {
         ("reset_idle_air", Routine::ResetGroup(Group::IdleAir)),
         ("reset_closed_stop", Routine::ResetGroup(Group::ClosedStop)),
         ("reset_long_trims", Routine::ResetGroup(Group::LongTrims)),
+        ("reset_cylinder_trims", Routine::ResetGroup(Group::CylinderTrims)),
+        ("reset_short_pulse", Routine::ResetGroup(Group::ShortPulse)),
+        ("learn_short_pulse", Routine::LearnShortPulse),
         ("learn_idle", Routine::LearnIdle),
         ("reset_wheel_table", Routine::ResetGroup(Group::WheelTable)),
         ("learn_closed_stop", Routine::LearnClosedStop),
@@ -92,6 +112,15 @@ pub enum DiagRequest {
     ReadValue(String),
     /// Which monitors have run to their end.
     ReadReadiness,
+    /// Write the correction code of the injector in a cylinder: key on, engine stopped.
+    WriteInjectorCode {
+        /// Cylinder, from 1.
+        cylinder: u8,
+        /// Code as it stands on the body.
+        code: String,
+    },
+    /// The code that is stored for a cylinder, from 1.
+    ReadInjectorCode(u8),
     /// Start a routine.
     Start(Routine),
     /// How far the routine has come.
@@ -232,6 +261,8 @@ pub struct LiveValues {
     pub air_g_s: f64,
     /// Air by pressure and speed, by the module's book \[g/s\].
     pub air_by_pressure_g_s: f64,
+    /// Fuel rail by its sensor, over ambient \[kPa\]; zero where there is none.
+    pub rail_kpa: f64,
     /// Purge valve duty \[%\].
     pub purge_pct: f64,
     /// Throttle plate above its stored closed stop \[°\].
@@ -278,6 +309,7 @@ impl LiveValues {
         "map_kpa",
         "air_g_s",
         "air_by_pressure_g_s",
+        "rail_kpa",
         "purge_pct",
         "throttle_deg",
         "pedal_pct",
@@ -314,6 +346,7 @@ impl LiveValues {
             "map_kpa" => self.map_kpa,
             "air_g_s" => self.air_g_s,
             "air_by_pressure_g_s" => self.air_by_pressure_g_s,
+            "rail_kpa" => self.rail_kpa,
             "purge_pct" => self.purge_pct,
             "throttle_deg" => self.throttle_deg,
             "pedal_pct" => self.pedal_pct,
@@ -363,4 +396,6 @@ pub enum DiagResponse {
     Routine(RoutineState),
     /// Readiness.
     Readiness(Vec<MonitorStatus>),
+    /// Code stored for a cylinder; none was written.
+    InjectorCode(Option<String>),
 }

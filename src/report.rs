@@ -417,6 +417,13 @@ fn action_words(action: &Action, lid_open: bool) -> String {
             format!("{} made ill: {}", sensor.name().replace('_', " "), ill_words(ill))
         }
         Action::Sensor(..) => "something done to a sensor or its wire".into(),
+        Action::SwapInjectors(a, b) => format!("injectors of cylinders {a} and {b} swapped"),
+        Action::CopyInjectorCode { cylinder, body } if cylinder == body => {
+            format!("code on the injector of cylinder {body} entered for it")
+        }
+        Action::CopyInjectorCode { cylinder, body } => {
+            format!("code on the injector of cylinder {body} entered for cylinder {cylinder}")
+        }
         Action::Interrupt(k, pct) if *pct > 0.0 => {
             format!("box in coil {k}'s wire, swallowing {} % of its sparks", fixed(*pct, 1))
         }
@@ -565,6 +572,10 @@ fn ask_words(request: &DiagRequest) -> String {
         DiagRequest::ReadLive => "asked for live values".into(),
         DiagRequest::ReadValue(name) => format!("asked for {}", name.replace('_', " ")),
         DiagRequest::ReadReadiness => "asked for readiness".into(),
+        DiagRequest::WriteInjectorCode { cylinder, code } => {
+            format!("entered injector code {code} for cylinder {cylinder}")
+        }
+        DiagRequest::ReadInjectorCode(k) => format!("asked for the injector code of cylinder {k}"),
         DiagRequest::Start(Routine::CommandIdle(0)) => "asked for the module's own idle speed".into(),
         DiagRequest::Start(Routine::CommandIdle(rpm)) => format!("asked for an idle of {rpm} rpm"),
         DiagRequest::Start(r) => format!("asked to start: {}", r.name().replace('_', " ")),
@@ -613,6 +624,8 @@ fn answer_words(answer: &DiagResponse) -> String {
             fixed(l.coolant_c, 0),
             fixed(l.supply_v, 1)
         ),
+        DiagResponse::InjectorCode(None) => "no injector code stored".into(),
+        DiagResponse::InjectorCode(Some(code)) => format!("injector code {code}"),
         DiagResponse::Value(x) => format!("value {}", fixed(*x, 3)),
         DiagResponse::Readiness(all) => {
             let open: Vec<String> =

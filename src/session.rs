@@ -209,6 +209,7 @@ fn tells(action: &Action) -> bool {
             | Action::Fit(_)
             | Action::Connector(..)
             | Action::CleanThrottle
+            | Action::SwapInjectors(..)
     )
 }
 

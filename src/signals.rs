@@ -55,6 +55,8 @@ pub struct SensorFrame {
     pub wheel_hz: f64,
     /// Alternator field duty, reported by its regulator, 0 to 1.
     pub field_duty: f64,
+    /// Rail pressure sensor of direct injection \[V\]; zero where there is none.
+    pub rail_v: f64,
 }
 
 /// One falling edge of the crank sensor.
@@ -96,6 +98,9 @@ pub struct ActuatorFrame {
     pub lambda_heater: bool,
     /// Engine lamp.
     pub lamp: bool,
+    /// Wanted voltage of the rail pressure sensor (direct injection): the loop that fills the high-pressure
+    /// pump is part of the output stage. None leaves the pump empty.
+    pub rail_v: Option<f64>,
     /// It blinks, once a second.
     pub lamp_blinks: bool,
 }
@@ -117,6 +122,7 @@ impl Default for ActuatorFrame {
             charge_rise_a_s: 0.0,
             lambda_heater: false,
             lamp: false,
+            rail_v: None,
             lamp_blinks: false,
         }
     }

@@ -13,6 +13,7 @@ use std::sync::atomic::{AtomicU32, Ordering};
 pub const CARS: &[(&str, &str)] = &[
     ("plover", include_str!("../assets/cars/plover.toml")),
     ("whimbrel", include_str!("../assets/cars/whimbrel.toml")),
+    ("dunlin", include_str!("../assets/cars/dunlin.toml")),
 ];
 
 /// What work costs.

@@ -631,7 +631,7 @@ const BROKEN_FAULTS: &[Case] = &[
         "\"learn_idle\"",
         "\"read_codes\"\ncode = \"P0171\"",
         57,
-        "code goes with service = \"read_freeze_frame\" only",
+        "code goes with service = \"read_freeze_frame\" or \"write_injector_code\" only",
     ),
     ("idle without speed", "\"learn_idle\"", "\"command_idle\"", 53, "[[act]] needs the key \"idle_rpm\""),
     (
@@ -753,6 +753,16 @@ fn exact_faults_and_their_hands_can_be_written() {
             "service = \"command_idle\"\nidle_rpm = 900",
             Action::Ask(DiagRequest::Start(Routine::CommandIdle(900))),
         ),
+        ("swap_injectors = [2, 3]", Action::SwapInjectors(2, 3)),
+        (
+            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2345\"",
+            Action::Ask(DiagRequest::WriteInjectorCode { cylinder: 2, code: "DA2345".into() }),
+        ),
+        (
+            "service = \"write_injector_code\"\ncylinder = 2\noff_body = 3",
+            Action::CopyInjectorCode { cylinder: 2, body: 3 },
+        ),
+        ("service = \"read_injector_code\"\ncylinder = 4", Action::Ask(DiagRequest::ReadInjectorCode(4))),
         ("fit = { part = \"module\" }", Action::Fit(PartChoice::new(PartKind::Module))),
         (
             "fit = { part = \"sensor\", sensor = \"oxygen_1\" }",
@@ -1086,5 +1096,27 @@ proptest! {
             }
         }
         survives(lines.join("\n").as_bytes());
+    }
+}
+
+/// The hands of coded injectors: what they must be given, and what goes with nothing else.
+#[test]
+fn exact_mistakes_with_injector_codes_are_told() {
+    for (line, rule) in [
+        ("swap_injectors = [2]", "must name two cylinders"),
+        ("swap_injectors = [2, 2]", "two different cylinders"),
+        ("swap_injectors = [0, 2]", "whole number from 1 to 8"),
+        ("service = \"write_injector_code\"\ncylinder = 2", "needs the key \"code\""),
+        ("service = \"write_injector_code\"\ncode = \"DA2345\"", "needs the key \"cylinder\""),
+        (
+            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2345\"\noff_body = 2",
+            "does not go with off_body",
+        ),
+        ("service = \"read_codes\"\noff_body = 2", "goes with service = \"write_injector_code\" only"),
+        ("service = \"read_codes\"\ncylinder = 2", "\"read_injector_code\" only"),
+        ("pedal_pct = 3\noff_body = 2", "goes with service only"),
+    ] {
+        let error = actions(&with(ACTIONS, "key = \"off\"", line)).expect_err(line);
+        assert!(error.rule.contains(rule), "{line}: wanted {rule:?}, got {:?}", error.rule);
     }
 }

@@ -439,7 +439,13 @@ fn exact_rail_follows_the_lower_of_pump_and_regulator() {
         let mut s = fuel::State::at_rest(p, 4);
         let (pump, clean) = (pump(share), filter(0.0));
         let regulator = Regulator { serial: "R".into(), gain };
-        let supply = fuel::Supply { pump: &pump, filter: &clean, regulator: &regulator };
+        let supply = fuel::Supply {
+            pump: &pump,
+            filter: &clean,
+            regulator: &regulator,
+            wanted_pa: None,
+            turns_per_s: 0.0,
+        };
         for _ in 0..1000 {
             s.inject(0, flow_g_s * 1e-3 * TICK_S);
             s.tick(p, &supply, true, 13.5, 90.0, TICK_S);

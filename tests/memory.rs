@@ -95,6 +95,8 @@ fn kept(profile: &str, event: Event) -> [Cell; 12] {
         (Event::Reset(Group::ClosedStop), _) => {
             [Kept, Kept, Lost, Kept, Kept, Kept, Kept, Kept, Kept, Kept, Kept, Kept]
         }
+        // this car's module holds none of these: refused, nothing changes
+        (Event::Reset(Group::InjectorCodes | Group::CylinderTrims | Group::ShortPulse), _) => [Kept; 12],
         (Event::Reset(Group::LongTrims), _) => {
             [Kept, Kept, Kept, Lost, Lost, Lost, Kept, Kept, Kept, Kept, Kept, Kept]
         }

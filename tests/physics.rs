@@ -76,6 +76,8 @@ fn nominal_spread() -> Spread {
         air_meter_sigma: 0.0,
         injector_flow_sigma: 0.0,
         injector_dead_sigma_us: 0.0,
+        injector_short_sigma: 0.0,
+        injector_class: None,
         tooth_sigma_deg: 0.0,
         runout_mm: [0.0, 0.0],
         sees_deg_mm: [0.35, 0.35],
@@ -656,8 +658,13 @@ fn exact_wall_film() {
         let (x, tau) = (p.film_share.at(coolant_c), p.film_tau_s.at(coolant_c));
         let mut s = fuel::State::at_rest(&p, 1);
         let parts = nominal_parts(&car());
-        let supply =
-            fuel::Supply { pump: &parts.pump, filter: &parts.fuel_filter, regulator: &parts.regulator };
+        let supply = fuel::Supply {
+            pump: &parts.pump,
+            filter: &parts.fuel_filter,
+            regulator: &parts.regulator,
+            wanted_pa: None,
+            turns_per_s: 0.0,
+        };
         s.tick(&p, &supply, true, 14.0, coolant_c, 0.01);
         let (m, period) = (7e-6, 120.0 / 720.0);
         let e = num::exp(-period / tau);

@@ -207,13 +207,15 @@ impl Hands {
             DiagRequest::Start(routine),
             DiagRequest::Progress,
             DiagRequest::Stop,
+            DiagRequest::WriteInjectorCode { cylinder: 2, code: "D77777".into() },
+            DiagRequest::ReadInjectorCode(3),
         ])
     }
 
     /// One act: every kind of action can come.
     fn act(&mut self) -> Action {
         let on = self.yes(0.5);
-        match self.below(27) {
+        match self.below(29) {
             0 => Action::Key(self.of(&[Key::Off, Key::On])),
             1 | 2 => Action::Key(Key::Crank),
             3 | 4 => Action::Pedal(if on { 0.0 } else { self.from(0.0, 100.0) }),
@@ -243,7 +245,11 @@ impl Hands {
             } else {
                 ["live.engine_speed_rpm", "live.short_pct", "no.such.value"].map(String::from).to_vec()
             }),
-            25 => Action::Interrupt(self.below(10) as u8, if on { 0.0 } else { self.from(0.0, 100.0) }),
+            25 => Action::SwapInjectors(1 + self.below(5) as u8, 1 + self.below(5) as u8),
+            26 => {
+                Action::CopyInjectorCode { cylinder: 1 + self.below(5) as u8, body: 1 + self.below(5) as u8 }
+            }
+            27 => Action::Interrupt(self.below(10) as u8, if on { 0.0 } else { self.from(0.0, 100.0) }),
             _ => Action::Wait,
         }
     }
@@ -275,9 +281,11 @@ fn kind(a: &Action) -> usize {
         Action::Measure(_) => 16,
         Action::Watch(_) => 17,
         Action::Interrupt(..) => 18,
+        Action::SwapInjectors(..) => 19,
+        Action::CopyInjectorCode { .. } => 20,
     }
 }
-const KINDS: usize = 19;
+const KINDS: usize = 21;
 
 /// Finds a number that is not finite; JSON writes such a one as null, so that any null but a listed one is it.
 fn walk(v: &Value, path: &str, most: f64, bad: &mut Vec<String>) {
@@ -308,6 +316,8 @@ const MAY_BE_NULL: &[&str] = &[
     ".NoBlockingCode",
     ".frame",
     ".throttle_v",
+    ".rail_v",
+    ".code",
     ".asked_rpm",
     ".cut_out",
     ".similar",

@@ -237,6 +237,16 @@ pub enum Action {
     Interrupt(u8, f64),
     /// Fill so many litres into the tank: engine stopped.
     Refuel(f64),
+    /// Swap the injectors of two cylinders (1 up): engine stopped. What is printed on them goes along.
+    SwapInjectors(u8, u8),
+    /// Write the code that is printed on the injector in one cylinder (`body`) as that of a cylinder, over the
+    /// diagnostic link.
+    CopyInjectorCode {
+        /// Cylinder for which it is written, from 1.
+        cylinder: u8,
+        /// Cylinder on whose injector it is printed, from 1.
+        body: u8,
+    },
     /// Ask the module over the diagnostic link.
     Ask(DiagRequest),
     /// Drive by a pattern for so long: a driver takes pedal, brake, selector and key. Ends standing, in

@@ -156,6 +156,7 @@ impl Bench {
         let profile = setup.memory_profile.as_deref();
         let mut ecm = Ecm::new(car.ecm.clone(), (!blank).then_some(stop), profile).map_err(Error::Setup)?;
         if !blank {
+            ecm.deliver_codes(plant.s.parts.injectors.iter().map(|i| i.code.as_deref()));
             ecm.s.store.deliver_wheel(&first_edges);
         }
         Ok(Self {
@@ -300,6 +301,7 @@ impl Bench {
     /// The hand itself, whoever's it is.
     fn hand_moves(&mut self, action: Action) -> Done {
         let n = self.cylinders();
+        let metered = self.car.plant.sensors.air_meter_v.is_some();
         let turning = self.plant.turning();
         let h = &mut self.plant.s.hands;
         match action {
@@ -324,6 +326,9 @@ impl Bench {
             Action::Connector(c, is_in) => {
                 let p = &mut h.plugs;
                 match c {
+                    Connector::AirMeter if !metered => {
+                        return Done::Hindered("this car has no air meter".into());
+                    }
                     Connector::AirMeter => p.air_meter = is_in,
                     Connector::ManifoldPressure => p.map = is_in,
                     Connector::ThrottleBody => p.throttle = is_in,
@@ -347,6 +352,9 @@ impl Bench {
             Action::Fit(choice) => {
                 if self.plant.turning() {
                     return Done::Hindered("stop the engine first".into());
+                }
+                if choice.kind == PartKind::AirMeter && !metered {
+                    return Done::Hindered("this car has no air meter".into());
                 }
                 if choice.kind == PartKind::Module {
                     if self.plant.s.hands.key_on {
@@ -377,6 +385,25 @@ impl Bench {
                     return Done::Hindered("stop the engine first".into());
                 }
                 self.plant.s.parts.throttle.deposit_um = 0.0;
+            }
+            Action::SwapInjectors(a, b) => {
+                if self.plant.turning() {
+                    return Done::Hindered("stop the engine first".into());
+                }
+                if let Some(k) = [a, b].into_iter().find(|k| *k == 0 || usize::from(*k) > n) {
+                    return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {k}"));
+                }
+                self.plant.s.parts.injectors.swap(usize::from(a) - 1, usize::from(b) - 1);
+            }
+            Action::CopyInjectorCode { cylinder, body } => {
+                let place = usize::from(body).checked_sub(1);
+                let Some(injector) = place.and_then(|c| self.plant.s.parts.injectors.get(c)) else {
+                    return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {body}"));
+                };
+                let Some(code) = injector.code.clone() else {
+                    return Done::Hindered("no code is printed on this injector".into());
+                };
+                return Done::Answer(self.ask(&DiagRequest::WriteInjectorCode { cylinder, code }));
             }
             Action::Interrupt(k, _) if usize::from(k) > n || k == 0 => {
                 return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {k}"));
@@ -583,6 +610,7 @@ impl Bench {
                 map_kpa: live.map_kpa,
                 air_g_s: live.air_g_s,
                 air_by_pressure_g_s: live.air_by_pressure_g_s,
+                rail_kpa: live.rail_kpa,
                 purge_pct: live.purge_pct,
                 throttle_deg: live.throttle_deg,
                 pedal_pct: live.pedal_pct,
@@ -681,6 +709,7 @@ impl Bench {
                 .collect(),
             air_meter_gain: s.parts.air_meter.tells(s.air.metered_kg_s * 1e3),
             rail_kpa: s.fuel.rail_pa * 1e-3,
+            high_rail_kpa: s.fuel.high_pa * 1e-3,
             canister_pct: 1e5 * s.air.canister_kg / self.car.plant.air.canister_g,
             purge_g_s: s.air.purge_kg_s * 1e3,
             coolant_c: celsius(s.thermal.coolant_k),

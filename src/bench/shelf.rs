@@ -173,6 +173,12 @@ pub(super) fn tell(parts: &Parts) -> Vec<PartTruth> {
     add("air_meter".into(), &m.serial, is);
     for (c, i) in parts.injectors.iter().enumerate() {
         let mut is = format!("flow {:+.2} %, dead time {:+.0} µs", pct(i.flow_gain - 1.0), i.dead_offset_us);
+        if i.short_gain != 0.0 {
+            is += &format!(", short pulses {:+.1} %", pct(i.short_gain));
+        }
+        if let Some(code) = &i.code {
+            is += &format!(", code {code}");
+        }
         if i.clogged > 0.0 {
             is += &format!(", {:.0} % clogged", pct(i.clogged));
         }

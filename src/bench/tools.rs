@@ -68,12 +68,25 @@ pub enum Look {
     AirFilter,
     /// Hoses round the manifold.
     Hoses,
+    /// The body of an injector (cylinder 1 up), for what is printed on it.
+    Injector(u8),
 }
 
 impl Look {
     /// Everything that can be looked at, with its name in files.
-    pub const ALL: &'static [(&'static str, Look)] =
-        &[("throttle_body", Look::ThrottleBody), ("air_filter", Look::AirFilter), ("hoses", Look::Hoses)];
+    pub const ALL: &'static [(&'static str, Look)] = &[
+        ("throttle_body", Look::ThrottleBody),
+        ("air_filter", Look::AirFilter),
+        ("hoses", Look::Hoses),
+        ("injector_1", Look::Injector(1)),
+        ("injector_2", Look::Injector(2)),
+        ("injector_3", Look::Injector(3)),
+        ("injector_4", Look::Injector(4)),
+        ("injector_5", Look::Injector(5)),
+        ("injector_6", Look::Injector(6)),
+        ("injector_7", Look::Injector(7)),
+        ("injector_8", Look::Injector(8)),
+    ];
     /// Name in files.
     pub fn name(self) -> &'static str {
         Self::ALL.iter().find(|(_, l)| *l == self).map_or("", |(n, _)| n)
@@ -166,7 +179,8 @@ impl Tool {
         out.extend(Point::volts().into_iter().flat_map(|p| [Tool::Voltmeter(p), Tool::Scope(p)]));
         out.extend((1..=cylinders as u8).map(|k| Tool::Scope(Point::Injector(k))));
         out.extend((1..=banks as u8).map(Tool::BackPressure));
-        out.extend(Look::ALL.iter().map(|l| Tool::Inspect(l.1)));
+        let here = |l: &Look| !matches!(l, Look::Injector(k) if usize::from(*k) > cylinders);
+        out.extend(Look::ALL.iter().filter(|l| here(&l.1)).map(|l| Tool::Inspect(l.1)));
         out
     }
     /// What to mind with it in a real bay.
@@ -667,6 +681,13 @@ impl Bay {
                 }
                 Ok(())
             }
+            Tool::Inspect(Look::Injector(k)) => {
+                let n = plant.params().layout.cylinders();
+                if k == 0 || usize::from(k) > n {
+                    return Err(format!("this engine has {n} cylinders, no cylinder {k}"));
+                }
+                stopped()
+            }
             Tool::ExhaustSmoke | Tool::Inspect(Look::AirFilter) => stopped(),
             Tool::GasReading if !turning => Err("the engine does not turn: there is no exhaust gas".into()),
             Tool::Voltmeter(p) | Tool::Scope(p) => {
@@ -815,7 +836,14 @@ impl Bay {
                 let grade = |x: f64, [low, high]: [f64; 2], words: [&'static str; 3]| {
                     words[usize::from(x * scale >= low) + usize::from(x * scale >= high)]
                 };
+                let code;
                 let state = match at {
+                    Look::Injector(k) => {
+                        // a printed code can be read or it is not there
+                        let body = parts.injectors.get(usize::from(k).saturating_sub(1));
+                        code = body.and_then(|b| b.code.clone());
+                        code.as_deref().unwrap_or("no_code")
+                    }
                     Look::ThrottleBody => {
                         grade(parts.throttle.deposit_um, e.throttle_um, ["clean", "light", "heavy"])
                     }
@@ -976,6 +1004,8 @@ fn said(tool: Tool, marks: &[(String, String)]) -> Option<String> {
         (Tool::Inspect(Look::AirFilter), _, state) => format!("air filter {state}"),
         (Tool::Inspect(Look::Hoses), _, "off") => "a hose is off or split".into(),
         (Tool::Inspect(Look::Hoses), ..) => "hoses look good".into(),
+        (Tool::Inspect(Look::Injector(_)), _, "no_code") => "no code printed on the injector".into(),
+        (Tool::Inspect(Look::Injector(k)), _, code) => format!("injector of cylinder {k} reads {code}"),
         _ => return None,
     })
 }

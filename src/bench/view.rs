@@ -102,6 +102,8 @@ pub struct LiveView {
     pub air_g_s: f64,
     /// Air by pressure and speed, by the module's book \[g/s\].
     pub air_by_pressure_g_s: f64,
+    /// Fuel rail by its sensor, over ambient \[kPa\]; zero where there is none.
+    pub rail_kpa: f64,
     /// Purge valve duty \[%\].
     pub purge_pct: f64,
     /// Throttle above its stored stop \[deg\].
@@ -264,8 +266,10 @@ pub struct Truth {
     pub exhausts: Vec<BankTruth>,
     /// Air meter gain at the present flow \[-\].
     pub air_meter_gain: f64,
-    /// Fuel rail over ambient \[kPa\].
+    /// Fuel rail over ambient \[kPa\]; with direct injection the low-pressure one.
     pub rail_kpa: f64,
+    /// High-pressure rail over ambient \[kPa\]; zero on port injection.
+    pub high_rail_kpa: f64,
     /// How full the vapour canister is \[%\].
     pub canister_pct: f64,
     /// Flow through the purge valve, air and vapour \[g/s\].

@@ -111,6 +111,18 @@ pub enum Code {
     P2135,
     /// Throttle idle position not learned.
     P2176,
+    /// Fuel rail pressure too low.
+    P0087,
+    /// Injector calibration not programmed.
+    P268A,
+    /// Injector data incompatible, cylinder 1.
+    P268C,
+    /// The same, cylinder 2.
+    P268D,
+    /// The same, cylinder 3.
+    P268E,
+    /// The same, cylinder 4.
+    P268F,
 }
 
 /// A monitor whose readiness is told, by the names of SAE J1979.
@@ -186,6 +198,12 @@ pub const CODES: &[(Code, &str, Monitor, &str)] = &[
     (Code::P2123, "P2123", Monitor::Components, "pedal position circuit high"),
     (Code::P2135, "P2135", Monitor::Components, "throttle position tracks disagree"),
     (Code::P2176, "P2176", Monitor::Components, "throttle idle position not learned"),
+    (Code::P0087, "P0087", Monitor::Fuel, "fuel rail pressure too low"),
+    (Code::P268A, "P268A", Monitor::Components, "injector calibration not programmed"),
+    (Code::P268C, "P268C", Monitor::Components, "injector data incompatible, cylinder 1"),
+    (Code::P268D, "P268D", Monitor::Components, "injector data incompatible, cylinder 2"),
+    (Code::P268E, "P268E", Monitor::Components, "injector data incompatible, cylinder 3"),
+    (Code::P268F, "P268F", Monitor::Components, "injector data incompatible, cylinder 4"),
 ];
 
 /// Misfire of a cylinder, from cylinder 1 on.
@@ -242,15 +260,30 @@ pub struct Codes {
     start_c: f64,
     warmed: bool,
     ran: bool,
+    /// The car has direct injection with coded injectors.
+    direct: bool,
 }
 
 impl Default for Codes {
     fn default() -> Self {
-        Self { all: vec![Standing::default(); CODES.len()], start_c: 0.0, warmed: false, ran: false }
+        Self {
+            all: vec![Standing::default(); CODES.len()],
+            start_c: 0.0,
+            warmed: false,
+            ran: false,
+            direct: false,
+        }
     }
 }
 
+/// Codes that only a car with direct injection and coded injectors can set.
+const DIRECT_ONLY: [Code; 6] = [Code::P0087, Code::P268A, Code::P268C, Code::P268D, Code::P268E, Code::P268F];
+
 impl Codes {
+    /// None stored; whether the car has direct injection with coded injectors.
+    pub fn of_car(direct: bool) -> Self {
+        Self { direct, ..Self::default() }
+    }
     /// How one code stands.
     pub fn standing(&self, code: Code) -> &Standing {
         &self.all[code.index()]
@@ -365,6 +398,9 @@ impl Codes {
     /// Which monitors have run to their end since codes were cleared; `banks` and `cylinders` say what there is.
     pub fn readiness(&self, banks: usize, cylinders: usize) -> Vec<MonitorStatus> {
         let here = |code: Code| {
+            if !self.direct && DIRECT_ONLY.contains(&code) {
+                return false;
+            }
             if let Some(c) = BY_CYLINDER.iter().position(|k| *k == code) {
                 return c < cylinders;
             }

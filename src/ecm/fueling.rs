@@ -2,9 +2,10 @@
 //!
 //! **Models** fuel from metered air delayed like the manifold's filling, cranking and after-start fuel,
 //! compensation of the wall film by the module's book, overrun cut, short-term PI by bank, long-term
-//! cells: an offset that acts in the idle cell only and gains centred at two flows.
+//! cells: an offset that acts in the idle cell only and gains centred at two flows. With direct injection
+//! (`[module.fuel.direct]`) the rail's set-point and its monitor, and pulses by the pressure measured.
 //!
-//! **Leaves out** cylinder trims, injector codes, speed-density (their own work is to come).
+//! **Leaves out** what differs from cylinder to cylinder (`injectors`, `cylinder_trim`).
 //!
 //! **State** ([`State`]): air per cylinder \[g\], short-term trims \[-\], films by the module's book \[g\].
 //!
@@ -13,13 +14,19 @@
 //! 2. Offset in the idle cell: `d(offset)/dt = short · air/τ`; gains: `d(gain)/dt = short · weight/τ`.
 //! 3. Film by the book: `m_inj = (m − a film)/(1 − X)`, `a = 1 − exp(−T_cycle/τ)`.
 //!
-//! **Valid** for port injection with an air meter.
+//! 4. `t = m/(ṁ₀ √(Δp/Δp₀)) + t_dead(V)`, Δp by the book, or from the rail's sensor with direct injection.
+//!
+//! 5. Pressure ahead: `p + n t_firing dp/dt`, the rate from the pressure's distance to its own lag.
+//!
+//! **Valid** for port injection with an air meter, direct injection with or without.
 //!
 //! **Checked by** `holds_trims…`, `exact_one_injector…` in `tests/learning.rs`.
 
+use crate::ecm::injectors::Correction;
 use crate::ecm::inputs;
 use crate::ecm::memory::{Name, Store, Writer};
 use crate::ecm::{Gate, GateKind, memory};
+use crate::label;
 use crate::num::{self, Table};
 use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
 use crate::units::{ParamError, between};
@@ -43,6 +50,10 @@ pub struct Cal {
     pub manifold: [f64; 3],
     /// Air goes by pressure so long after the start \[s\].
     pub start_s: f64,
+    /// Air by pressure is taken so many firings ahead, by the pressure's own rate \[-\]: from the last sample of a
+    /// smoothed pressure to the closing of the inlet. Nought trusts the last value.
+    #[serde(default)]
+    pub ahead_firings: f64,
     /// Cranking fuel at 100 kPa \[mg\] over coolant \[°C\].
     pub crank_mg: Table,
     /// Target lambda while warming up, over coolant \[°C\].
@@ -87,6 +98,55 @@ pub struct Cal {
     pub spark_deg: Table,
     /// Spark taken off at full load \[deg\].
     pub spark_load_deg: f64,
+    /// Direct injection; without it the injectors sit in the ports.
+    #[serde(default)]
+    pub direct: Option<Direct>,
+}
+
+/// The `[module.fuel.direct]` section: injection into the cylinders.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Direct {
+    /// Start of injection before firing top dead centre \[deg\].
+    pub start_btdc_deg: f64,
+    /// Rail set-point over ambient \[kPa\] over air of one cylinder \[mg\].
+    pub rail_kpa: Table,
+    /// Least set-point over ambient \[kPa\] over coolant \[°C\]: cold fuel wants to be broken up finer.
+    pub cold_kpa: Table,
+    /// Fastest rise and fall of the set-point \[kPa/s\].
+    pub rail_slew: f64,
+    /// Longest injection \[µs\].
+    pub longest_us: f64,
+    /// Rail code: under the set-point by \[-\], for \[s\].
+    pub low_rail: [f64; 2],
+    /// Letter of the injectors' kind that this module is made for.
+    pub class: char,
+    /// Pulse over which an injector's excess near its closing limit fades to 1/e, by the book \[µs\].
+    pub short_us: f64,
+}
+
+impl Direct {
+    fn check(&self) -> Result<(), ParamError> {
+        let s = "module.fuel.direct";
+        between(s, "start_btdc_deg", self.start_btdc_deg, 200.0, 360.0)?;
+        for p in self.rail_kpa.points() {
+            between(s, "rail_kpa", p[1], 1000.0, 30_000.0)?;
+        }
+        for p in self.cold_kpa.points() {
+            between(s, "cold_kpa", p[1], 1000.0, 30_000.0)?;
+        }
+        between(s, "rail_slew", self.rail_slew, 100.0, 1e6)?;
+        between(s, "longest_us", self.longest_us, 1000.0, 50_000.0)?;
+        between(s, "low_rail[0]", self.low_rail[0], 0.02, 0.9)?;
+        between(s, "low_rail[1]", self.low_rail[1], 0.1, 60.0)?;
+        if !label::ALPHABET.contains(self.class) {
+            return Err(ParamError {
+                key: format!("{s}.class"),
+                rule: format!("must be one of {}, the letters of a code", label::ALPHABET),
+            });
+        }
+        between(s, "short_us", self.short_us, 10.0, 2000.0)
+    }
 }
 
 impl Cal {
@@ -131,11 +191,15 @@ impl Cal {
             ("codes[1]", self.codes[1], 1.0, 100.0),
             ("codes[2]", self.codes[2], 1.0, 3600.0),
             ("start_s", self.start_s, 0.0, 60.0),
+            ("ahead_firings", self.ahead_firings, 0.0, 6.0),
             ("crank_spark_deg", self.crank_spark_deg, -30.0, 60.0),
             ("idle_spark_deg", self.idle_spark_deg, -30.0, 60.0),
             ("spark_load_deg", self.spark_load_deg, 0.0, 60.0),
         ] {
             between(s, key, v, low, high)?;
+        }
+        if let Some(direct) = &self.direct {
+            direct.check()?;
         }
         between(s, "short_limit", self.short_limit, 0.02, 0.5)?;
         between(s, "long[1]", self.long[1], 1.0, 10_000.0)?;
@@ -151,6 +215,9 @@ impl Cal {
 /// Closed loop and learning wait so long after a fuel cut, until the air it left has passed the sensor and
 /// the film on the wall has come back \[s\].
 const AFTER_CUT_S: f64 = 1.0;
+
+/// The rate of pressure is taken over about this \[s\].
+const AHEAD_TAU_S: f64 = 0.06;
 
 /// State of the task.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -171,6 +238,13 @@ pub struct State {
     /// Base spark \[deg\].
     pub spark_deg: f64,
     film_g: [f64; MAX_CYLINDERS],
+    /// Rail set-point over ambient \[kPa\], direct injection only.
+    pub rail_kpa: f64,
+    /// Opening of the last pulse by the book \[µs\].
+    pub open_us: f64,
+    low_rail_s: f64,
+    good_rail_s: f64,
+    slow_kpa: f64,
     /// Since the engine runs by itself \[s\].
     pub running_s: f64,
     since_cut_s: f64,
@@ -195,6 +269,11 @@ impl Default for State {
             cut: false,
             spark_deg: 10.0,
             film_g: [0.0; MAX_CYLINDERS],
+            rail_kpa: 0.0,
+            open_us: 0.0,
+            low_rail_s: 0.0,
+            good_rail_s: 0.0,
+            slow_kpa: 0.0,
             running_s: 0.0,
             since_cut_s: AFTER_CUT_S,
             steady_air: 0.0,
@@ -254,13 +333,18 @@ impl State {
     pub fn segment(&mut self, cal: &Cal, c: &Context<'_>, cylinder: usize, bank: usize) -> f64 {
         let i = c.inputs;
         let [volume, swept, filling] = cal.manifold;
-        let by_pressure_g = c.inputs_cal.breathing_g(i.map_kpa, i.rpm, i.inlet_c);
+        // (5)
+        let rate = if c.running { (i.map_kpa - self.slow_kpa) / AHEAD_TAU_S } else { 0.0 };
+        let ahead_kpa =
+            (i.map_kpa + cal.ahead_firings * i.segment_s * rate).clamp(10.0, i.ambient_kpa.max(50.0));
+        let by_pressure_g = c.inputs_cal.breathing_g(ahead_kpa, i.rpm, i.inlet_c);
+        let own = Correction::of(c.store, cylinder);
         if !c.running {
             // cranking: by pressure and coolant
             let mg = cal.crank_mg.at(i.coolant_c) * i.map_kpa / 100.0;
             self.air_g = by_pressure_g;
             self.film_g[cylinder] = 0.25e-3 * mg;
-            return self.pulse_us(cal, i, mg * 1e-3);
+            return self.pulse_us(cal, i, &own, mg * 1e-3);
         }
         if i.air_meter_open || self.running_s < cal.start_s {
             // without a meter, and while the manifold empties after the start
@@ -285,7 +369,7 @@ impl State {
         let film = &mut self.film_g[cylinder];
         let inject = ((wanted - off * *film) / (1.0 - share)).max(0.0);
         *film += share * inject - off * *film;
-        self.pulse_us(cal, i, inject)
+        self.pulse_us(cal, i, &own, inject)
     }
 
     /// A cylinder gets no fuel this time: its film goes.
@@ -293,17 +377,54 @@ impl State {
         self.film_g[cylinder] *= 0.7;
     }
 
-    fn pulse_us(&self, cal: &Cal, i: &inputs::State, fuel_g: f64) -> f64 {
+    /// (4)
+    fn pulse_us(&mut self, cal: &Cal, i: &inputs::State, own: &Correction, fuel_g: f64) -> f64 {
         if fuel_g <= 0.0 {
             return 0.0;
         }
-        let drop = (cal.rail_kpa + i.ambient_kpa - i.map_kpa).max(50.0) / cal.rated_drop_kpa;
-        fuel_g / (cal.static_g_s * drop.sqrt()) * 1e6 + cal.dead_us.at(i.supply_v)
+        let rail_kpa = if cal.direct.is_some() { i.rail_kpa } else { cal.rail_kpa };
+        let drop = (rail_kpa + i.ambient_kpa - i.map_kpa).max(50.0) / cal.rated_drop_kpa;
+        let open_us = fuel_g / (cal.static_g_s * drop.sqrt()) * 1e6;
+        self.open_us = open_us;
+        let short_us = cal.direct.as_ref().map_or(1.0, |d| d.short_us);
+        let us = own.pulse_us(open_us, cal.dead_us.at(i.supply_v), short_us);
+        cal.direct.as_ref().map_or(us, |d| us.min(d.longest_us))
+    }
+
+    /// The rail's set-point, every 10 ms; none on port injection.
+    pub fn rail(&mut self, cal: &Cal, coolant_c: f64, asked_kpa: Option<f64>, dt_s: f64) -> Option<f64> {
+        let direct = cal.direct.as_ref()?;
+        let own = direct.rail_kpa.at(1e3 * self.air_g).max(direct.cold_kpa.at(coolant_c));
+        let wanted = asked_kpa.unwrap_or(own);
+        let most = direct.rail_slew * dt_s;
+        self.rail_kpa += (wanted - self.rail_kpa).clamp(-most, most);
+        Some(self.rail_kpa)
+    }
+
+    /// Rail monitor, every 100 ms: under its set-point; some if it came to a verdict.
+    pub fn rail_monitor(&mut self, cal: &Cal, i: &inputs::State, running: bool, dt_s: f64) -> Option<bool> {
+        let [share, for_s] = cal.direct.as_ref()?.low_rail;
+        if !running || self.running_s < 3.0 {
+            (self.low_rail_s, self.good_rail_s) = (0.0, 0.0);
+            return None;
+        }
+        let low = i.rail_kpa < (1.0 - share) * self.rail_kpa;
+        self.low_rail_s = if low { self.low_rail_s + dt_s } else { (self.low_rail_s - dt_s / 3.0).max(0.0) };
+        self.good_rail_s = if low { 0.0 } else { self.good_rail_s + dt_s };
+        if self.low_rail_s >= for_s {
+            self.low_rail_s = for_s;
+            Some(true)
+        } else if self.good_rail_s >= 10.0 * for_s {
+            Some(false)
+        } else {
+            None
+        }
     }
 
     /// Every 10 ms: target, cut, spark, short-term trims.
     pub fn fast(&mut self, cal: &Cal, c: &Context<'_>, dt_s: f64) {
         let i = c.inputs;
+        self.slow_kpa += (i.map_kpa - self.slow_kpa) * num::lag_share(dt_s, AHEAD_TAU_S);
         if !c.running {
             self.running_s = 0.0;
             self.short = [0.0; MAX_BANKS];
@@ -418,6 +539,11 @@ impl State {
                 }
             }
         }
+    }
+
+    /// Air has been steady for a while.
+    pub fn steady(&self) -> bool {
+        self.steady_s >= 1.0
     }
 
     /// Codes were cleared: the monitor's own count starts anew.

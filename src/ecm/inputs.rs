@@ -1,6 +1,6 @@
 //! Pins to engineering values by the module's nominal curves; tooth decoding to speed and position.
 //!
-//! *Inside*: the module's copies of the sensors' curves, substitutes for wires that are open, gap
+//! *Inside*: air by pressure, speed and the breathing book where the car has no meter; the module's copies of the sensors' curves, substitutes for wires that are open, gap
 //! detection and counting, segment times. *Outside*: what is done with the values.
 //!
 //! The curves here are duplicates of the real sensors' and are meant to be: their difference is what the
@@ -74,8 +74,13 @@ const STALL_TICKS: u64 = 3_000_000;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Cal {
-    /// Air meter \[V\] over \[g/s\].
-    pub air_meter_v: Table,
+    /// Air meter \[V\] over \[g/s\]; without it the module knows that there is none and goes by pressure, speed
+    /// and its book (speed-density).
+    #[serde(default)]
+    pub air_meter_v: Option<Table>,
+    /// Rail pressure sensor \[V\] over \[kPa\], direct injection only.
+    #[serde(default)]
+    pub rail_v: Option<Table>,
     /// Manifold pressure sensor \[V\] over \[kPa\].
     pub map_v: Table,
     /// Throttle sensor at a nominal closed stop \[V\] and what that is called \[deg\].
@@ -163,8 +168,10 @@ pub struct State {
     pub key_crank: bool,
     /// Metered air, mean over about a segment \[g/s\].
     pub air_g_s: f64,
-    /// The air meter's wire is open.
+    /// There is no air meter to go by: its wire is open, or the car has none.
     pub air_meter_open: bool,
+    /// Rail pressure over ambient \[kPa\], direct injection only.
+    pub rail_kpa: f64,
     /// Air by pressure and speed, by the book \[g/s\].
     pub air_by_pressure_g_s: f64,
     /// How each pin of [`PINS`] looks.
@@ -335,18 +342,30 @@ impl State {
                 Look::Sound
             };
         }
+        if cal.air_meter_v.is_none() {
+            // nothing is wired to that pin, and nothing can be wrong with it
+            self.looks[Pin::AirMeter as usize] = Look::Sound;
+        }
         let sound = |pin: Pin| self.looks[pin as usize] == Look::Sound;
-        self.air_meter_open = !sound(Pin::AirMeter);
+        let meter = cal.air_meter_v.as_ref().filter(|_| sound(Pin::AirMeter));
+        self.air_meter_open = meter.is_none();
         self.by_throttle2 = !sound(Pin::Throttle1) && sound(Pin::Throttle2);
         let both = sound(Pin::Throttle1) && sound(Pin::Throttle2);
         self.tracks_apart_v = if both { f.throttle_v + f.throttle2_v - 5.0 } else { 0.0 };
         let (map_sound, pedal_sound) = (sound(Pin::ManifoldPressure), sound(Pin::Pedal));
-        let air = if self.air_meter_open { 0.0 } else { cal.air_meter_v.inverse_at(f.air_meter_v) };
+        let air = meter.map_or(0.0, |curve| curve.inverse_at(f.air_meter_v));
         self.air_g_s = follow(self.air_g_s, air, lag_share(dt, 0.02));
+        if let Some(curve) = &cal.rail_v {
+            self.rail_kpa = follow(self.rail_kpa, curve.inverse_at(f.rail_v), lag_share(dt, 0.03));
+        }
         // over about one firing, so that its ripple does not reach the throttle
         let firing = if self.segment_s > 0.0 { self.segment_s.clamp(0.005, 0.1) } else { 0.05 };
         let map_kpa = if map_sound {
             cal.map_v.inverse_at(f.map_v)
+        } else if cal.air_meter_v.is_none() && self.rpm > 0.0 {
+            // nothing measures air at all: a guess from the plate, good enough to limp home
+            let above_deg = cal.throttle_deg(self.throttle_v) - cal.throttle_closed_deg;
+            (self.ambient_kpa * (0.28 + 0.02 * above_deg)).clamp(15.0, 100.0)
         } else if self.segment_s > 0.0 && self.rpm > 0.0 {
             // the book read backwards: what pressure would draw the air that is metered
             let mg = 1e3 * self.air_g_s * self.segment_s;
@@ -360,6 +379,9 @@ impl State {
         } else {
             0.0
         };
+        if cal.air_meter_v.is_none() {
+            self.air_g_s = self.air_by_pressure_g_s;
+        }
         self.ambient_kpa = follow(self.ambient_kpa, cal.map_v.inverse_at(f.ambient_v), 0.1);
         let throttle_v = if self.by_throttle2 { 5.0 - f.throttle2_v } else { f.throttle_v };
         self.throttle_v = follow(self.throttle_v, throttle_v, 0.5);

@@ -32,6 +32,29 @@ pub enum Name {
     LongPart(u8),
     /// Gain at high flow \[%\].
     LongHigh(u8),
+    /// Static flow of an injector over nominal \[%\], by its code; by cylinder from 0.
+    InjectorFlow(u8),
+    /// Dead time of an injector over nominal \[µs\], by its code.
+    InjectorDead(u8),
+    /// Trim of one cylinder's fuel \[%\].
+    CylinderTrim(u8),
+    /// Excess of what an injector gives where it hardly opens \[%\].
+    ShortPulse(u8),
+}
+
+/// Which values a car's module holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Holds {
+    /// Banks.
+    pub banks: usize,
+    /// Cylinders.
+    pub cylinders: usize,
+    /// Injector codes.
+    pub coded: bool,
+    /// Cylinder trims.
+    pub trimmed: bool,
+    /// Short-pulse trims.
+    pub short: bool,
 }
 
 impl Name {
@@ -44,6 +67,10 @@ impl Name {
             Name::LongIdle(b) => format!("long_idle_bank{}", b + 1),
             Name::LongPart(b) => format!("long_part_bank{}", b + 1),
             Name::LongHigh(b) => format!("long_high_bank{}", b + 1),
+            Name::InjectorFlow(c) => format!("injector_flow_{}", c + 1),
+            Name::InjectorDead(c) => format!("injector_dead_{}", c + 1),
+            Name::CylinderTrim(c) => format!("cylinder_trim_{}", c + 1),
+            Name::ShortPulse(c) => format!("short_pulse_{}", c + 1),
         }
     }
     /// Unit.
@@ -51,7 +78,8 @@ impl Name {
         match self {
             Name::IdleAirLight | Name::IdleAirLoaded | Name::LongIdle(_) => "g/s",
             Name::ClosedStop => "°",
-            Name::LongPart(_) | Name::LongHigh(_) => "%",
+            Name::InjectorDead(_) => "µs",
+            _ => "%",
         }
     }
     /// Group that it is reset with.
@@ -60,6 +88,9 @@ impl Name {
             Name::IdleAirLight | Name::IdleAirLoaded => Group::IdleAir,
             Name::ClosedStop => Group::ClosedStop,
             Name::LongIdle(_) | Name::LongPart(_) | Name::LongHigh(_) => Group::LongTrims,
+            Name::InjectorFlow(_) | Name::InjectorDead(_) => Group::InjectorCodes,
+            Name::CylinderTrim(_) => Group::CylinderTrims,
+            Name::ShortPulse(_) => Group::ShortPulse,
         }
     }
     /// What a profile calls it.
@@ -69,6 +100,9 @@ impl Name {
             Name::IdleAirLoaded => Item::IdleAirLoaded,
             Name::ClosedStop => Item::ClosedStop,
             Name::LongIdle(_) | Name::LongPart(_) | Name::LongHigh(_) => Item::LongTrims,
+            Name::InjectorFlow(_) | Name::InjectorDead(_) => Item::InjectorCodes,
+            Name::CylinderTrim(_) => Item::CylinderTrims,
+            Name::ShortPulse(_) => Item::ShortPulse,
         }
     }
     fn index(self) -> usize {
@@ -79,9 +113,22 @@ impl Name {
             Name::LongIdle(b) => 3 + 3 * usize::from(b),
             Name::LongPart(b) => 4 + 3 * usize::from(b),
             Name::LongHigh(b) => 5 + 3 * usize::from(b),
+            Name::InjectorFlow(c) => BY_CYLINDER + 4 * usize::from(c),
+            Name::InjectorDead(c) => BY_CYLINDER + 1 + 4 * usize::from(c),
+            Name::CylinderTrim(c) => BY_CYLINDER + 2 + 4 * usize::from(c),
+            Name::ShortPulse(c) => BY_CYLINDER + 3 + 4 * usize::from(c),
         }
     }
 }
+
+/// Where values by cylinder begin.
+const BY_CYLINDER: usize = 3 + 3 * MAX_BANKS;
+/// Default, low and high of what a code can say: flow \[%\], dead time \[µs\].
+const CODE_FLOW_PCT: [f64; 3] = [0.0, -13.2, 13.2];
+const CODE_DEAD_US: [f64; 3] = [0.0, -132.0, 132.0];
+/// The same of the cylinder trim and of the short-pulse trim \[%\].
+const CYLINDER_TRIM_PCT: [f64; 3] = [0.0, -10.0, 10.0];
+const SHORT_PULSE_PCT: [f64; 3] = [0.0, -40.0, 40.0];
 
 /// Something that an event can erase.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -95,6 +142,12 @@ pub enum Item {
     ClosedStop,
     /// Long-term trims.
     LongTrims,
+    /// Injector codes.
+    InjectorCodes,
+    /// Cylinder trims.
+    CylinderTrims,
+    /// Short-pulse trims.
+    ShortPulse,
     /// Wheel table.
     WheelTable,
     /// Misfire counts.
@@ -138,6 +191,8 @@ pub enum Writer {
     PowerCut,
     /// A code clear, on a car whose profile says so.
     CodeClear,
+    /// A code entered over the link.
+    Entered,
 }
 
 impl Writer {
@@ -152,6 +207,7 @@ impl Writer {
             Writer::Reset => "group reset",
             Writer::PowerCut => "power cut",
             Writer::CodeClear => "code clear",
+            Writer::Entered => "code entered",
         }
     }
 }
@@ -224,6 +280,10 @@ impl Cal {
             Name::ClosedStop => self.closed_stop_deg,
             Name::LongIdle(_) => self.long_idle_g_s,
             Name::LongPart(_) | Name::LongHigh(_) => self.long_gain_pct,
+            Name::InjectorFlow(_) => CODE_FLOW_PCT,
+            Name::InjectorDead(_) => CODE_DEAD_US,
+            Name::CylinderTrim(_) => CYLINDER_TRIM_PCT,
+            Name::ShortPulse(_) => SHORT_PULSE_PCT,
         }
     }
 }
@@ -269,7 +329,7 @@ pub struct AtLimit;
 /// The store.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Store {
-    banks: u8,
+    holds: Holds,
     values: Vec<Value>,
     saved: Vec<Value>,
     /// Wheel table.
@@ -285,9 +345,14 @@ pub struct Store {
 impl Store {
     /// A store with defaults; a delivered car knows its closed stop, a blank module nothing.
     pub fn new(cal: &Cal, banks: usize, closed_stop_deg: Option<f64>) -> Self {
-        let n = 3 + 3 * banks.min(MAX_BANKS);
+        let holds = Holds { banks, cylinders: 0, coded: false, trimmed: false, short: false };
+        Self::with(cal, holds, closed_stop_deg)
+    }
+    /// The same with values by cylinder, as far as the car's module holds any.
+    pub fn with(cal: &Cal, holds: Holds, closed_stop_deg: Option<f64>) -> Self {
+        let n = BY_CYLINDER + 4 * holds.cylinders;
         let mut store = Self {
-            banks: banks as u8,
+            holds,
             values: vec![Value { value: 0.0, learned: false, by: Writer::Delivered, at_s: 0.0 }; n],
             saved: Vec::new(),
             wheel: WheelTable::none(Writer::Delivered, 0.0),
@@ -306,6 +371,19 @@ impl Store {
         store.saved = store.values.clone();
         store
     }
+    /// Which values there are.
+    pub fn holds(&self) -> Holds {
+        self.holds
+    }
+    /// Writes what a code says, at once and for good: no after-run is waited for.
+    pub fn enter(&mut self, cylinder: u8, flow_pct: f64, dead_us: f64, by: Writer, at_s: f64) {
+        for (name, value) in
+            [(Name::InjectorFlow(cylinder), flow_pct), (Name::InjectorDead(cylinder), dead_us)]
+        {
+            self.values[name.index()] = Value { value, learned: true, by, at_s };
+            self.saved[name.index()] = self.values[name.index()];
+        }
+    }
     /// The works learned the wheel that the engine was built with: each edge away from where it should be \[deg\].
     pub fn deliver_wheel(&mut self, edges_deg: &[f64]) {
         let middle = edges_deg.iter().sum::<f64>() / edges_deg.len().max(1) as f64;
@@ -320,8 +398,17 @@ impl Store {
     /// Every name this store holds.
     pub fn names(&self) -> Vec<Name> {
         let mut all = vec![Name::IdleAirLight, Name::IdleAirLoaded, Name::ClosedStop];
-        for b in 0..self.banks {
+        for b in 0..self.holds.banks.min(MAX_BANKS) as u8 {
             all.extend([Name::LongIdle(b), Name::LongPart(b), Name::LongHigh(b)]);
+        }
+        let by_cylinder = [
+            (self.holds.coded, Name::InjectorFlow as fn(u8) -> Name),
+            (self.holds.coded, Name::InjectorDead),
+            (self.holds.trimmed, Name::CylinderTrim),
+            (self.holds.short, Name::ShortPulse),
+        ];
+        for (_, name) in by_cylinder.iter().filter(|(held, _)| *held) {
+            all.extend((0..self.holds.cylinders as u8).map(name));
         }
         all
     }
@@ -359,7 +446,8 @@ impl Store {
     /// Puts a group back to its defaults.
     pub fn reset(&mut self, cal: &Cal, group: Group, by: Writer, at_s: f64) {
         for name in self.names() {
-            if name.group() == group {
+            // what was entered by hand is not learned, and no reset takes it
+            if name.group() == group && group != Group::InjectorCodes {
                 self.values[name.index()] = Value { value: cal.limits(name)[0], learned: false, by, at_s };
             }
         }

@@ -16,13 +16,16 @@
 pub mod airflow;
 pub mod codes;
 pub mod crank_learn;
+pub mod cylinder_trim;
 pub mod fueling;
+pub mod injectors;
 pub mod inputs;
 pub mod memory;
 pub mod misfire;
 pub mod purge;
 pub mod sequences;
 pub mod services;
+pub mod short_pulse;
 pub mod watch;
 
 use crate::link::{FreezeFrame, LiveValues, Routine, RoutineState};
@@ -31,7 +34,7 @@ use crate::signals::{ActuatorFrame, MAX_BANKS, SensorFrame, ToothEdge};
 use crate::units::{ParamError, between};
 use airflow::Event;
 use codes::{Code, Codes};
-use memory::{Profile, Store};
+use memory::{Holds, Profile, Store};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
@@ -72,6 +75,9 @@ pub struct Sections {
     pub idle: airflow::Cal,
     /// Fuel.
     pub fuel: fueling::Cal,
+    /// Cylinder trim; without it the module has none.
+    #[serde(default)]
+    pub cylinder_trim: Option<cylinder_trim::Cal>,
     /// Purge.
     pub purge: purge::Cal,
     /// Monitors of components.
@@ -105,6 +111,15 @@ impl Calibration {
         s.inputs.check()?;
         s.idle.check()?;
         s.fuel.check()?;
+        if s.fuel.direct.is_some() != s.inputs.rail_v.is_some() {
+            return Err(ParamError {
+                key: "module.inputs.rail_v".into(),
+                rule: "goes with [module.fuel.direct], and each needs the other".into(),
+            });
+        }
+        if let Some(cal) = &s.cylinder_trim {
+            cal.check()?;
+        }
         s.purge.check()?;
         s.watch.check()?;
         s.memory.check()?;
@@ -154,6 +169,8 @@ pub enum GateKind {
     Steady,
     /// The canister is not being drawn from.
     NoPurge,
+    /// What is estimated is known well enough \[%\].
+    Certain,
 }
 
 /// How a gate stands.
@@ -205,6 +222,12 @@ pub struct State {
     pub air: airflow::State,
     /// Fuel.
     pub fuel: fueling::State,
+    /// Injectors one by one.
+    pub injectors: injectors::State,
+    /// Cylinder trim.
+    pub cylinder_trim: cylinder_trim::State,
+    /// Short-pulse routine.
+    pub short_pulse: short_pulse::State,
     /// Purge.
     pub purge: purge::State,
     /// Monitors of components.
@@ -261,7 +284,16 @@ impl Ecm {
         profile: Option<&str>,
     ) -> Result<Self, String> {
         let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
-        let store = Store::new(&cal.s.memory, banks, closed_stop_deg);
+        let direct = cal.s.fuel.direct.is_some();
+        let holds = Holds {
+            banks,
+            cylinders: cal.plate.firing_order.len(),
+            coded: direct,
+            trimmed: cal.s.cylinder_trim.is_some(),
+            // the routine goes by the cylinder trim's estimate
+            short: direct && cal.s.cylinder_trim.is_some(),
+        };
+        let store = Store::with(&cal.s.memory, holds, closed_stop_deg);
         let first_tooth = cal.s.inputs.first_tooth_btdc_deg;
         let windows =
             misfire::Windows::new(&cal.s.misfire, &cal.plate, first_tooth).map_err(|e| e.to_string())?;
@@ -275,13 +307,16 @@ impl Ecm {
                 inputs: inputs::State::default(),
                 air: airflow::State::default(),
                 fuel: fueling::State::default(),
+                injectors: injectors::State::default(),
+                cylinder_trim: cylinder_trim::State::default(),
+                short_pulse: short_pulse::State::default(),
                 purge: purge::State::default(),
                 watch: watch::State::default(),
+                codes: Codes::of_car(cal.s.fuel.direct.is_some()),
                 wheel: crank_learn::State::default(),
                 misfire: misfire::State::default(),
                 similar: None,
                 cut_out: None,
-                codes: Codes::default(),
                 store,
                 fresh: closed_stop_deg.is_none(),
                 running: false,
@@ -298,6 +333,17 @@ impl Ecm {
             },
             cal,
         })
+    }
+    /// What the works wrote besides: the codes of its car's first injectors, cylinder 1 first.
+    pub fn deliver_codes<'a>(&mut self, codes: impl Iterator<Item = Option<&'a str>>) {
+        let Some(direct) = &self.cal.s.fuel.direct else { return };
+        for (c, code) in codes.enumerate().take(self.cal.plate.firing_order.len()) {
+            if let Some(label) = code.and_then(|code| crate::label::read(code).ok())
+                && label.class == direct.class
+            {
+                self.s.store.enter(c as u8, label.flow_pct, label.dead_us, memory::Writer::Factory, 0.0);
+            }
+        }
     }
     /// The memory profile in force.
     pub fn profile(&self) -> &Profile {
@@ -342,7 +388,7 @@ impl Ecm {
             }
         }
         if segment {
-            self.segment(n);
+            self.segment(n, e.tick);
         }
     }
 
@@ -352,7 +398,7 @@ impl Ecm {
     }
 
     /// Each segment: fuel for the cylinder whose inlet opens next, spark for all.
-    fn segment(&mut self, n: usize) {
+    fn segment(&mut self, n: usize, tick: u64) {
         let Self { cal, s, .. } = self;
         let (shut, cut_out) = (s.misfire.cut, s.cut_out);
         let silenced = |c: usize| shut[c] || cut_out.is_some_and(|(k, _)| usize::from(k) == c);
@@ -368,9 +414,16 @@ impl Ecm {
                 s.codes.trip_begins(s.inputs.coolant_c);
             }
         }
+        if cal.s.cylinder_trim.is_some() {
+            let at_s = tick as f64 / crate::signals::TICKS_PER_S;
+            let btdc_deg = cal.s.inputs.segment_btdc_deg;
+            s.cylinder_trim.segment(s.inputs.segment, n, btdc_deg, at_s);
+        }
         let span = 720.0 / n as f64;
-        // the cylinder that comes to 300° after its firing top dead centre next
-        let later = ((720.0 - cal.s.inputs.segment_btdc_deg - 300.0) / span).ceil() as usize;
+        // the cylinder that comes next to where its injector fires: 300° after its firing top dead centre, or
+        // in its intake stroke with direct injection
+        let start_atdc = cal.s.fuel.direct.as_ref().map_or(300.0, |d| 720.0 - d.start_btdc_deg);
+        let later = ((720.0 - cal.s.inputs.segment_btdc_deg - start_atdc) / span).ceil() as usize;
         let place = (usize::from(s.inputs.segment) + later) % n;
         let cylinder = usize::from(cal.plate.firing_order[place]) - 1;
         let bank = usize::from(cal.plate.banks[cylinder]) - 1;
@@ -461,6 +514,7 @@ impl Ecm {
         }
         s.running = false;
         s.started = false;
+        s.short_pulse.end();
         s.routine = RoutineState::None;
         self.note("key on".into());
     }
@@ -562,6 +616,18 @@ impl Ecm {
             cylinders: n,
         };
         s.fuel.fast(&cal.s.fuel, &ctx, dt);
+        let rail_kpa = s.fuel.rail(&cal.s.fuel, s.inputs.coolant_c, s.short_pulse.rail_kpa(), dt);
+        // some cylinder is without fuel by command: what the sensor sees says nothing of the others
+        let held = s.cut_out.is_some() || s.misfire.cut.contains(&true);
+        if let Some(trim) = &cal.s.cylinder_trim {
+            if s.running && s.inputs.in_step() {
+                let look = cylinder_look(cal, &s.inputs, &s.fuel, s.running && !held);
+                s.cylinder_trim.fast(trim, &look, dt);
+            } else {
+                s.cylinder_trim.stopped();
+            }
+        }
+        s.out.rail_v = rail_kpa.and_then(|kpa| Some(cal.s.inputs.rail_v.as_ref()?.at(kpa)));
         let look = misfire::Look {
             running_s: if s.running { s.fuel.running_s } else { 0.0 },
             cut: s.fuel.cut,
@@ -654,7 +720,46 @@ impl Ecm {
         };
         s.fuel.slow(&cal.s.fuel, &mut ctx, dt);
         let fuel = s.fuel.monitor(&cal.s.fuel, &ctx, dt);
+        if let Some(trim) = &cal.s.cylinder_trim {
+            let silent = s.cut_out.is_some() || s.misfire.cut.contains(&true);
+            let look = cylinder_look(cal, &s.inputs, &s.fuel, s.running && !silent);
+            let held = s.short_pulse.phase == short_pulse::Phase::Short;
+            s.cylinder_trim.slow(trim, &cal.s.memory, &mut s.store, &look, held, dt);
+            let mut ctx = short_pulse::Context {
+                trim: &mut s.cylinder_trim,
+                store: &mut s.store,
+                memory_cal: &cal.s.memory,
+                open_us: s.fuel.open_us,
+                short_us: cal.s.fuel.direct.as_ref().map_or(1.0, |d| d.short_us),
+                certain: trim.learn[0],
+                cylinders: n,
+                time_s: s.inputs.time_s,
+                idling: s.air.idling && look.closed_loop,
+            };
+            if let Some(ended) = s.short_pulse.slow(&mut ctx, dt) {
+                let routine = Routine::LearnShortPulse;
+                let what = match ended {
+                    Ok(()) => {
+                        s.routine = RoutineState::Done { routine };
+                        "short pulses learned".to_string()
+                    }
+                    Err(why) => {
+                        s.routine = RoutineState::Failed { routine, why: why.into() };
+                        format!("{} failed: {why}", routine.name())
+                    }
+                };
+                s.notes.push(Note { at_s: s.inputs.time_s, what });
+            }
+        }
+        let rail = s.fuel.rail_monitor(&cal.s.fuel, &s.inputs, s.running, dt);
         s.codes.watch_warm_up(s.inputs.coolant_c);
+        self.verdict(Code::P0087, rail);
+        if self.s.store.holds().coded {
+            self.verdict(Code::P268A, Some(injectors::State::missing(&self.s.store)));
+            for (c, code) in injectors::INCOMPATIBLE.into_iter().enumerate() {
+                self.verdict(code, Some(self.s.injectors.other_kind[c]));
+            }
+        }
         self.verdict(Code::P0506, idle[0]);
         self.verdict(Code::P0507, idle[1]);
         const BY_BANK: [[Code; 2]; MAX_BANKS] = [[Code::P0171, Code::P0172], [Code::P0174, Code::P0175]];
@@ -915,6 +1020,7 @@ impl Ecm {
             map_kpa: i.map_kpa,
             air_g_s: i.air_g_s,
             air_by_pressure_g_s: i.air_by_pressure_g_s,
+            rail_kpa: i.rail_kpa,
             purge_pct: 100.0 * self.s.purge.duty,
             throttle_deg: self.cal.s.inputs.throttle_deg(i.throttle_v) - stop,
             pedal_pct: i.pedal_pct,
@@ -933,6 +1039,28 @@ impl Ecm {
             misfire_pct: self.s.misfire.last_short.pct(),
             misfire_watched: self.s.misfire.off == misfire::Off::Watching,
         }
+    }
+}
+
+/// What the cylinder trim looks at.
+fn cylinder_look<'a>(
+    cal: &'a Calibration,
+    i: &inputs::State,
+    fuel: &fueling::State,
+    running: bool,
+) -> cylinder_trim::Look<'a> {
+    let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
+    cylinder_trim::Look {
+        time_s: i.time_s,
+        segment_s: i.segment_s,
+        rpm: i.rpm,
+        air_g_s: i.air_g_s,
+        coolant_c: i.coolant_c,
+        lambda: i.lambda,
+        closed_loop: running && !fuel.cut && fuel.closed_loop[..banks].iter().all(|x| *x),
+        steady: fuel.steady(),
+        order: &cal.plate.firing_order,
+        banks: &cal.plate.banks,
     }
 }
 

@@ -8,7 +8,7 @@
 use crate::ecm::airflow::Plate;
 use crate::ecm::codes::{CODES, Code};
 use crate::ecm::memory::{Name, Writer};
-use crate::ecm::{Ecm, Gate, GateKind, Power};
+use crate::ecm::{Ecm, Gate, GateKind, Power, injectors};
 use crate::link::{
     DiagRequest, DiagResponse, GateStatus, Group, LearnedStatus, Refusal, Routine, RoutineState,
 };
@@ -31,6 +31,7 @@ impl Gate {
             GateKind::ClosedLoop => "closed_loop",
             GateKind::Steady => "steady",
             GateKind::NoPurge => "no_purge",
+            GateKind::Certain => "certain",
         }
     }
     /// The condition with its number, in plain words.
@@ -92,6 +93,10 @@ impl Gate {
             (GateKind::ClosedLoop, false) => "open loop".into(),
             (GateKind::NoPurge, true) => "canister not being drawn from".into(),
             (GateKind::NoPurge, false) => "the vapour canister is being drawn from".into(),
+            (GateKind::Certain, true) => format!("known to {:.2} %", self.now),
+            (GateKind::Certain, false) => {
+                format!("known to {:.2} % only; must be {:.2} % or less", self.now, self.limit)
+            }
             (GateKind::Steady, true) => "air flow steady".into(),
             (GateKind::Steady, false) => "air flow not steady".into(),
         }
@@ -118,6 +123,8 @@ impl Ecm {
                     Name::LongIdle(_) => &s.fuel.gates[0],
                     Name::LongPart(_) => &s.fuel.gates[1],
                     Name::LongHigh(_) => &s.fuel.gates[2],
+                    Name::CylinderTrim(_) => &s.cylinder_trim.gates,
+                    Name::InjectorFlow(_) | Name::InjectorDead(_) | Name::ShortPulse(_) => &[],
                 };
                 LearnedStatus {
                     name: name.text(),
@@ -181,6 +188,7 @@ impl Ecm {
                 self.s.air.forget_monitor();
                 self.s.fuel.forget_monitor();
                 self.s.watch.forget();
+                self.s.injectors = injectors::State::default();
                 self.s.misfire.forget();
                 self.s.similar = None;
                 self.note("codes cleared".into());
@@ -195,6 +203,19 @@ impl Ecm {
             DiagRequest::ReadValue(name) => match self.live().named(name) {
                 Some(value) => DiagResponse::Value(value),
                 None => DiagResponse::Refused(Refusal { why: format!("no value is called {name}") }),
+            },
+            DiagRequest::WriteInjectorCode { cylinder, code } => match self.write_code(*cylinder, code) {
+                Ok(()) => DiagResponse::Ok,
+                Err(why) => {
+                    self.note(format!("injector code for cylinder {cylinder} refused: {why}"));
+                    DiagResponse::Refused(Refusal { why })
+                }
+            },
+            DiagRequest::ReadInjectorCode(cylinder) => match self.class_for(*cylinder) {
+                Ok(class) => {
+                    DiagResponse::InjectorCode(injectors::State::stored(&self.s.store, class, cylinder - 1))
+                }
+                Err(why) => DiagResponse::Refused(Refusal { why }),
             },
             DiagRequest::ReadReadiness => DiagResponse::Readiness(
                 self.s.codes.readiness(self.banks(), self.cal.plate.firing_order.len()),
@@ -211,6 +232,7 @@ impl Ecm {
                 if let RoutineState::Running { routine, .. } = &self.s.routine {
                     let routine = *routine;
                     self.s.air.commanded = None;
+                    self.s.short_pulse.end();
                     self.s.air.held = false;
                     self.s.cut_out = None;
                     self.s.wheel.stop();
@@ -224,6 +246,33 @@ impl Ecm {
         }
     }
 
+    /// Kind of injector whose codes this module takes, if the cylinder is there.
+    fn class_for(&self, cylinder: u8) -> Result<char, String> {
+        let Some(direct) = &self.cal.s.fuel.direct else {
+            return Err("this module works without injector codes".into());
+        };
+        let n = self.cal.plate.firing_order.len();
+        if cylinder == 0 || usize::from(cylinder) > n {
+            return Err(format!("this engine has {n} cylinders, no cylinder {cylinder}"));
+        }
+        Ok(direct.class)
+    }
+
+    fn write_code(&mut self, cylinder: u8, code: &str) -> Result<(), String> {
+        let class = self.class_for(cylinder)?;
+        let i = &self.s.inputs;
+        if i.rpm > 0.0 {
+            return Err(format!("engine turning at {:.0} rpm; key on, engine stopped", i.rpm));
+        }
+        let at_s = i.time_s;
+        let label = self.s.injectors.write(&mut self.s.store, class, cylinder, code, at_s)?;
+        self.note(format!(
+            "injector code for cylinder {cylinder} written: flow {:+.2} %, dead time {:+.1} µs",
+            label.flow_pct, label.dead_us
+        ));
+        Ok(())
+    }
+
     fn start(&mut self, routine: Routine) -> Result<(), String> {
         if let RoutineState::Running { routine, .. } = &self.s.routine {
             return Err(format!("{} is under way", routine.name()));
@@ -235,12 +284,17 @@ impl Ecm {
                 if !standing {
                     return Err(format!("engine turning at {:.0} rpm; key on, engine stopped", i.rpm));
                 }
+                let held =
+                    group == Group::WheelTable || self.s.store.names().iter().any(|n| n.group() == group);
+                if !held {
+                    return Err(format!("this module holds no {}", group.name().replace('_', " ")));
+                }
                 let at_s = i.time_s;
                 self.s.store.reset(&self.cal.s.memory, group, Writer::Reset, at_s);
                 match group {
                     Group::IdleAir => self.s.air.integrator = 0.0,
                     Group::ClosedStop => self.s.air.stop_known = false,
-                    Group::LongTrims | Group::WheelTable => {}
+                    _ => {}
                 }
                 self.s.routine = RoutineState::Done { routine };
                 self.note(format!("group {} reset", group.name()));
@@ -274,6 +328,12 @@ impl Ecm {
                 } else {
                     format!("idle speed {rpm} rpm asked for")
                 });
+                Ok(())
+            }
+            Routine::LearnShortPulse => {
+                self.short_pulse_entry()?;
+                self.s.short_pulse.begin();
+                self.begin(routine);
                 Ok(())
             }
             Routine::LearnWheel => {
@@ -317,6 +377,37 @@ impl Ecm {
         self.s.routine_since_s = self.s.inputs.time_s;
         self.s.routine = RoutineState::Running { routine, for_s: 0.0, says: String::new() };
         self.note(format!("{} started", routine.name()));
+    }
+
+    /// Entry conditions of the short-pulse routine.
+    fn short_pulse_entry(&self) -> Result<(), String> {
+        let (s, i) = (&self.s, &self.s.inputs);
+        if !s.store.holds().short {
+            return Err("this module has no short-pulse trim".into());
+        }
+        if !s.running {
+            return Err("engine not running; must idle".into());
+        }
+        if injectors::State::missing(&s.store) {
+            return Err("injector codes missing; write them first".into());
+        }
+        if !s.air.idling {
+            return Err(format!("engine at {:.0} rpm, idle control not in force", i.rpm));
+        }
+        let warm_c = self.cal.s.cylinder_trim.as_ref().map_or(70.0, |c| c.window[2]);
+        if i.coolant_c < warm_c {
+            return Err(format!("coolant {:.0} °C; must be {warm_c:.0} or more", i.coolant_c));
+        }
+        if !i.neutral {
+            return Err("in gear; must be in park or neutral".into());
+        }
+        if s.air.switched_load(i) {
+            return Err("a load is switched on; all must be off".into());
+        }
+        if !s.fuel.closed_loop[0] {
+            return Err("mixture in open loop; wait for closed loop".into());
+        }
+        Ok(())
     }
 
     /// Entry conditions of the wheel's learn.

@@ -1,12 +1,16 @@
-//! Fuel from tank to port: blend, pump and regulator, injectors, wall film.
+//! Fuel from tank to port or cylinder: blend, pumps and regulator, injectors, wall film.
 //!
 //! **Models** a blend of petrol and alcohol, a pump with a falling pressure line through its filter, a
 //! regulator that holds the rail against ambient while the pump can, build-up and slow loss, injectors with static flow, dead time over supply voltage and the square root of the pressure drop,
-//! and a wall film with two parameters that depend on coolant temperature.
+//! and a wall film with two parameters that depend on coolant temperature. With direct injection
+//! (`[fuel.direct]`) there is no film: injectors open into the cylinder during its intake stroke, from a rail
+//! that a mechanical pump fills out of the low-pressure rail.
 //!
-//! **Leaves out** pressure waves in the rail, evaporation of light ends in the tank, direct injection.
+//! **Leaves out** pressure waves in the rail, evaporation of light ends in the tank; with direct injection fuel
+//! on piston and liner, and the charge cooled by what evaporates.
 //!
-//! **State** ([`State`]): rail pressure \[Pa gauge\]; by cylinder: film and vapour waiting in the port \[kg\].
+//! **State** ([`State`]): rail pressure \[Pa gauge\], that of the high-pressure rail; by cylinder: film and
+//! vapour waiting in the port \[kg\].
 //!
 //! **Equations**
 //! 0. A roller-cell pump moves `n Q_free` less a slip that goes with pressure, up to its relief valve:
@@ -14,6 +18,11 @@
 //!    13.5 V. The rail stands at the lower of that and the regulator's pressure; where the two meet is the knee.
 //! 1. `m = (t − t_dead(V)) ṁ₀ √(Δp/Δp₀)`, not below zero.
 //! 2. `ṁ_film = X m_inj − m_film/τ` (Aquino, SAE 810494), solved exactly over each cycle.
+//! 4. High-pressure rail: `dp/dt = K/(ρ V) (Q_pump − Q_inj)`; the output stage fills the pump so far that the
+//!    rail nears its wanted pressure with one time constant, at most `m₀ n f` a second: `m₀` a turn, `n` turns a
+//!    second, `f` how full the low pressure fills it: vapour forms under one pressure, it is full over another.
+//! 5. Short pulses: the mass of (1) times `1 + g exp(−t_open/τ)`, `g` by serial: near its closing limit a needle
+//!    has not come to rest, some bodies give more and some less.
 //! 3. Blend by mass share `a` of ethanol: ratio and heat are the mass-weighted means.
 //!
 //! **Valid** for supply 7 to 16 V, alcohol 0 to 100 %.
@@ -55,7 +64,59 @@ pub struct Params {
     pub film_share: Table,
     /// Time constant of the film's evaporation \[s\], over coolant \[°C\].
     pub film_tau_s: Table,
+    /// Injection into the cylinders; without it the injectors sit in the ports.
+    #[serde(default)]
+    pub direct: Option<Direct>,
 }
+
+/// The `[fuel.direct]` section: injectors in the cylinders and what feeds them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Direct {
+    /// Start of injection before firing top dead centre \[deg\].
+    pub start_btdc_deg: f64,
+    /// The pump moves so much in a turn of the crank when full \[g\].
+    pub pump_g_turn: f64,
+    /// Low pressure over ambient at which nothing but vapour comes in, at which the pump is full \[kPa\].
+    pub fills_kpa: [f64; 2],
+    /// Volume of the rail \[cm³\].
+    pub rail_cm3: f64,
+    /// Time constant of the rail's loop \[s\].
+    pub rail_tau_s: f64,
+    /// Its relief valve \[kPa\].
+    pub relief_kpa: f64,
+    /// Pulse length over which an injector's excess near its closing limit fades to 1/e \[µs\].
+    pub short_us: f64,
+    /// Rail pressure sensor \[V\] over \[kPa\].
+    pub rail_v: Table,
+    /// Noise of it \[V\].
+    pub rail_noise_v: f64,
+}
+
+impl Direct {
+    fn check(&self) -> Result<(), ParamError> {
+        let s = "fuel.direct";
+        // between inlet opening and the closing of the inlet valve
+        between(s, "start_btdc_deg", self.start_btdc_deg, 200.0, 360.0)?;
+        between(s, "pump_g_turn", self.pump_g_turn, 0.01, 2.0)?;
+        between(s, "fills_kpa[0]", self.fills_kpa[0], 0.0, 600.0)?;
+        between(s, "fills_kpa[1]", self.fills_kpa[1], self.fills_kpa[0] + 1.0, 700.0)?;
+        between(s, "rail_cm3", self.rail_cm3, 5.0, 500.0)?;
+        between(s, "rail_tau_s", self.rail_tau_s, 0.01, 2.0)?;
+        between(s, "relief_kpa", self.relief_kpa, 2000.0, 40_000.0)?;
+        between(s, "short_us", self.short_us, 10.0, 2000.0)?;
+        between(s, "rail_noise_v", self.rail_noise_v, 0.0, 0.1)?;
+        for p in self.rail_v.points() {
+            between(s, "rail_v", p[1], 0.0, 5.0)?;
+        }
+        Ok(())
+    }
+}
+
+/// Stiffness of petrol under pressure \[Pa\]; some 1 GPa, from memory of handbooks.
+const BULK_PA: f64 = 1.0e9;
+/// Density of petrol in the rail \[kg/m³\].
+const DENSITY: f64 = 745.0;
 
 impl Params {
     /// Checks every value.
@@ -63,7 +124,17 @@ impl Params {
         let s = "fuel";
         between(s, "alcohol_pct", self.alcohol_pct, 0.0, 100.0)?;
         between(s, "rail_kpa", self.rail_kpa, 150.0, 700.0)?;
-        between(s, "rated_drop_kpa", self.rated_drop_kpa, 100.0, 700.0)?;
+        let most_kpa = if self.direct.is_some() { 20_000.0 } else { 700.0 };
+        between(s, "rated_drop_kpa", self.rated_drop_kpa, 100.0, most_kpa)?;
+        if let Some(direct) = &self.direct {
+            direct.check()?;
+            if self.film_share.points().iter().any(|p| p[1] != 0.0) {
+                return Err(ParamError {
+                    key: format!("{s}.film_share"),
+                    rule: "must be zero with [fuel.direct]: nothing lands on a port's wall".into(),
+                });
+            }
+        }
         between(s, "static_g_s", self.static_g_s, 0.5, 20.0)?;
         for p in self.dead_us.points() {
             between(s, "dead_us", p[1], 0.0, 6000.0)?;
@@ -109,13 +180,18 @@ pub fn injected_kg(p: &Params, body: &Injector, drive_us: f64, supply_v: f64, dr
     if open_us <= 0.0 || drop_pa <= 0.0 {
         return 0.0;
     }
-    open_us
+    let long = open_us
         * 1e-6
         * p.static_g_s
         * 1e-3
         * body.flow_gain
         * (1.0 - body.clogged)
-        * (drop_pa / (p.rated_drop_kpa * 1e3)).sqrt()
+        * (drop_pa / (p.rated_drop_kpa * 1e3)).sqrt();
+    match &p.direct {
+        // (5)
+        Some(direct) => long * (1.0 + body.short_gain * num::exp(-open_us / direct.short_us)),
+        None => long,
+    }
 }
 
 /// What drips from a shut injector in so long \[kg\].
@@ -135,6 +211,10 @@ pub struct Supply<'a> {
     pub filter: &'a Filter,
     /// Regulator.
     pub regulator: &'a Regulator,
+    /// Pressure that the output stage wants in the high-pressure rail \[Pa\].
+    pub wanted_pa: Option<f64>,
+    /// Turns of the crank in a second, which the high-pressure pump follows.
+    pub turns_per_s: f64,
 }
 
 /// Fuel of one cylinder's port.
@@ -153,6 +233,8 @@ pub struct State {
     pub rail_pa: f64,
     /// Ports by cylinder.
     pub ports: Vec<Port>,
+    /// High-pressure rail over ambient \[Pa\]; zero on port injection.
+    pub high_pa: f64,
     /// Flow out of the rail, smoothed \[kg/s\].
     pub flow_kg_s: f64,
     injected_kg: f64,
@@ -165,6 +247,8 @@ impl State {
     pub fn at_rest(p: &Params, cylinders: usize) -> Self {
         Self {
             rail_pa: 0.6 * p.rail_kpa * 1e3,
+            // what a cooled-down engine has kept
+            high_pa: if p.direct.is_some() { 0.6 * p.rail_kpa * 1e3 } else { 0.0 },
             ports: vec![Port::default(); cylinders],
             flow_kg_s: 0.0,
             injected_kg: 0.0,
@@ -182,8 +266,13 @@ impl State {
         coolant_c: f64,
         dt_s: f64,
     ) {
-        self.flow_kg_s += (self.injected_kg / dt_s - self.flow_kg_s) * num::lag_share(dt_s, 0.15);
-        self.injected_kg = 0.0;
+        let out_kg = std::mem::take(&mut self.injected_kg);
+        let drawn_kg = match &p.direct {
+            // (4)
+            Some(direct) => self.high(direct, out_kg, parts.wanted_pa, parts.turns_per_s, dt_s),
+            None => out_kg,
+        };
+        self.flow_kg_s += (drawn_kg / dt_s - self.flow_kg_s) * num::lag_share(dt_s, 0.15);
         let (goal, tau) = if pump && supply_v > 6.0 {
             // (0)
             let can_kpa = pump_kpa(p, parts.pump, parts.filter, self.flow_kg_s * 1e3, supply_v);
@@ -194,6 +283,30 @@ impl State {
         self.rail_pa += (goal - self.rail_pa) * num::lag_share(dt_s, tau);
         self.film_share = p.film_share.at(coolant_c);
         self.film_tau_s = p.film_tau_s.at(coolant_c);
+    }
+    /// (4) The high-pressure rail over one tick; what its pump drew \[kg\].
+    fn high(&mut self, d: &Direct, out_kg: f64, wanted_pa: Option<f64>, turns_per_s: f64, dt_s: f64) -> f64 {
+        let pa_per_kg = BULK_PA / (DENSITY * d.rail_cm3 * 1e-6);
+        let [empty, full] = d.fills_kpa;
+        let filled = ((self.rail_pa * 1e-3 - empty) / (full - empty)).clamp(0.0, 1.0);
+        let most_kg = d.pump_g_turn * 1e-3 * turns_per_s * filled * dt_s;
+        let missing_pa = wanted_pa.map_or(0.0, |w| w - self.high_pa);
+        let wanted_kg = if wanted_pa.is_some() {
+            out_kg + missing_pa / pa_per_kg * num::lag_share(dt_s, d.rail_tau_s)
+        } else {
+            0.0
+        };
+        let in_kg = wanted_kg.clamp(0.0, most_kg);
+        // a standing rail loses its pressure slowly, by the injectors' seats and by cooling
+        let kept = self.high_pa * (1.0 - num::lag_share(dt_s, 1800.0));
+        let next_pa = kept + (in_kg - out_kg) * pa_per_kg;
+        // an empty rail fills from the low-pressure one through the pump
+        self.high_pa = next_pa.max(self.rail_pa).min(d.relief_kpa * 1e3);
+        in_kg + ((self.rail_pa - next_pa) / pa_per_kg).max(0.0)
+    }
+    /// Pressure that the injectors have behind them, over ambient \[Pa\].
+    pub fn behind_injectors_pa(&self, p: &Params) -> f64 {
+        if p.direct.is_some() { self.high_pa } else { self.rail_pa }
     }
     /// One injection into a port.
     pub fn inject(&mut self, cylinder: usize, mass_kg: f64) {

@@ -354,7 +354,9 @@ impl Plant {
             .collect();
         let d = Derived {
             flow: FlowFunction::new(1.4),
-            inject_step: (INJECT_DEG / start.step_deg).round() as usize,
+            inject_step: (p.fuel.direct.as_ref().map_or(INJECT_DEG, |d| 720.0 - d.start_btdc_deg)
+                / start.step_deg)
+                .round() as usize,
             exhaust_steps: (evc - evo) as f64,
             shift_steps: (exhaust::DELAY_PITCH_DEG / start.step_deg).round() as usize,
             swept_all_m3: gas.swept_m3() * n as f64,
@@ -513,7 +515,8 @@ impl Plant {
                 let swallows = s.hands.interrupted[c];
                 s.swallowed[c] = swallows > 0.0 && s.box_streams[c].uniform() < swallows;
             } else if i == d.inject_step && drive.inject_us[c] > 0.0 && s.hands.plugs.injectors[c] {
-                let drop = s.fuel.rail_pa + s.ambient_pa - s.air.manifold_pa;
+                // during the intake stroke the cylinder stands at about the manifold's pressure too
+                let drop = s.fuel.behind_injectors_pa(&p.fuel) + s.ambient_pa - s.air.manifold_pa;
                 let kg = fuel::injected_kg(
                     &p.fuel,
                     &s.parts.injectors[c],
@@ -745,8 +748,18 @@ impl Plant {
             },
             dt,
         );
-        let supply =
-            fuel::Supply { pump: &s.parts.pump, filter: &s.parts.fuel_filter, regulator: &s.parts.regulator };
+        // the output stage fills the high-pressure pump until the rail's own sensor shows the wanted voltage
+        let wanted_pa = match (&p.fuel.direct, drive.rail_v) {
+            (Some(direct), Some(v)) if powered => Some(1e3 * direct.rail_v.inverse_at(v)),
+            _ => None,
+        };
+        let supply = fuel::Supply {
+            pump: &s.parts.pump,
+            filter: &s.parts.fuel_filter,
+            regulator: &s.parts.regulator,
+            wanted_pa,
+            turns_per_s: omega / std::f64::consts::TAU,
+        };
         s.fuel.tick(&p.fuel, &supply, drive.pump && powered, s.electrical.supply_v, coolant_c, dt);
         let pipes = &s.parts.exhausts;
         s.exhaust.tick(&p.exhaust, pipes, h.exhaust_leak_mm2, (s.ambient_pa, s.ambient_k), dt);
@@ -812,6 +825,7 @@ impl Plant {
         }
         let truth = sensors::Truth {
             air_g_s: mean_kg_s * 1e3 * s.parts.air_meter.tells(mean_kg_s * 1e3),
+            rail_kpa: s.fuel.high_pa * 1e-3,
             map_kpa: s.air.manifold_pa * 1e-3,
             plate_deg: s.air.opening_deg + stop_deg,
             worn_v,
@@ -824,7 +838,7 @@ impl Plant {
             heater: drive.lambda_heater && powered,
             road_m_s: s.road.speed_m_s,
         };
-        let v = s.sensors.sample(&p.sensors, &truth, dt);
+        let v = s.sensors.sample(&p.sensors, p.fuel.direct.as_ref(), &truth, dt);
         let (plugs, ills, wires) = (&h.plugs, &h.ills, &mut s.wires);
         let mut pin = |sensor: wires::Sensor, is_in: bool, volts: f64| {
             wires.pass(sensor, &ills[sensor.index()], is_in, volts, dt)
@@ -835,7 +849,9 @@ impl Plant {
         f.supply_v = supply_v;
         f.key_on = h.key_on && powered;
         f.key_crank = h.key_crank && powered;
-        f.air_meter_v = pin(wires::Sensor::AirMeter, plugs.air_meter, v.air_meter);
+        // without a meter nothing is wired to its pin
+        let metered = plugs.air_meter && p.sensors.air_meter_v.is_some();
+        f.air_meter_v = pin(wires::Sensor::AirMeter, metered, v.air_meter);
         f.map_v = pin(wires::Sensor::ManifoldPressure, plugs.map, v.map);
         f.throttle_v = pin(wires::Sensor::Throttle1, plugs.throttle, v.throttle);
         f.throttle2_v = pin(wires::Sensor::Throttle2, plugs.throttle, v.throttle2);
@@ -856,6 +872,7 @@ impl Plant {
         f.neutral = !h.drive;
         f.wheel_hz = v.wheel_hz;
         f.field_duty = s.electrical.duty;
+        f.rail_v = v.rail;
     }
 
     /// Charge temperature on its way in \[K\], for checks.

@@ -10,6 +10,7 @@
 //!
 //! **Checked by** `same_serial_same_part` in `tests/determinism.rs`.
 
+use crate::label;
 use crate::num::Stream;
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
@@ -31,6 +32,12 @@ pub struct Spread {
     pub injector_flow_sigma: f64,
     /// Injector dead time \[µs\].
     pub injector_dead_sigma_us: f64,
+    /// Excess of what an injector gives where it hardly opens \[-\], direct injection only.
+    #[serde(default)]
+    pub injector_short_sigma: f64,
+    /// Letter of the injectors' kind in the correction code printed on each; without one nothing is printed.
+    #[serde(default)]
+    pub injector_class: Option<char>,
     /// Position of one tooth edge \[deg\].
     pub tooth_sigma_deg: f64,
     /// Eccentricity of the wheel: least and most \[mm\].
@@ -56,6 +63,15 @@ impl Spread {
         between(s, "air_meter_sigma", self.air_meter_sigma, 0.0, 0.1)?;
         between(s, "injector_flow_sigma", self.injector_flow_sigma, 0.0, 0.2)?;
         between(s, "injector_dead_sigma_us", self.injector_dead_sigma_us, 0.0, 200.0)?;
+        between(s, "injector_short_sigma", self.injector_short_sigma, 0.0, 0.3)?;
+        if let Some(class) = self.injector_class
+            && !label::ALPHABET.contains(class)
+        {
+            return Err(ParamError {
+                key: format!("{s}.injector_class"),
+                rule: format!("must be one of {}, the letters of a code", label::ALPHABET),
+            });
+        }
         between(s, "tooth_sigma_deg", self.tooth_sigma_deg, 0.0, 0.3)?;
         between(s, "pump_sigma", self.pump_sigma, 0.0, 0.2)?;
         between(s, "regulator_sigma", self.regulator_sigma, 0.0, 0.1)?;
@@ -190,6 +206,10 @@ pub struct Injector {
     pub flow_gain: f64,
     /// Dead time over nominal \[µs\].
     pub dead_offset_us: f64,
+    /// Excess of what it gives where it hardly opens \[-\]; fades with the pulse's length.
+    pub short_gain: f64,
+    /// Correction code printed on its body when it was made; none on bodies without one.
+    pub code: Option<String>,
     /// Share of its flow that deposit has taken \[-\].
     pub clogged: f64,
     /// What drips from it when it is shut \[mg/s\] at the rated drop.
@@ -319,7 +339,17 @@ impl Injector {
         let mut s = by_serial("injector", &serial);
         let flow_gain = 1.0 + s.cut_normal(spread.injector_flow_sigma);
         let dead_offset_us = s.cut_normal(spread.injector_dead_sigma_us);
-        Self { serial, flow_gain, dead_offset_us, clogged: 0.0, drip_mg_s: 0.0 }
+        // a kind without the effect draws nothing for it
+        let sigma = spread.injector_short_sigma;
+        let short_gain = if sigma > 0.0 { s.cut_normal(sigma) } else { 0.0 };
+        let code = spread.injector_class.and_then(|class| {
+            label::write(&label::Label {
+                class,
+                flow_pct: 100.0 * (flow_gain - 1.0),
+                dead_us: dead_offset_us,
+            })
+        });
+        Self { serial, flow_gain, dead_offset_us, short_gain, code, clogged: 0.0, drip_mg_s: 0.0 }
     }
 }
 

@@ -13,6 +13,7 @@
 //! **Checked by** `same_pins…` in `tests/determinism.rs`, every learning test.
 
 use crate::num::{self, Stream, Table};
+use crate::plant::fuel::Direct;
 use crate::signals::MAX_BANKS;
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
@@ -21,11 +22,14 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Params {
-    /// Air meter \[V\] over flow \[g/s\].
-    pub air_meter_v: Table,
+    /// Air meter \[V\] over flow \[g/s\]; without it the car has none.
+    #[serde(default)]
+    pub air_meter_v: Option<Table>,
     /// Lag of the air meter \[s\].
+    #[serde(default)]
     pub air_meter_lag_s: f64,
     /// Noise of the air meter, relative \[-\].
+    #[serde(default)]
     pub air_meter_noise: f64,
     /// Manifold pressure sensor \[V\] over \[kPa\].
     pub map_v: Table,
@@ -61,8 +65,10 @@ impl Params {
     /// Checks every value.
     pub fn check(&self) -> Result<(), ParamError> {
         let s = "sensors";
+        for p in self.air_meter_v.iter().flat_map(Table::points) {
+            between(s, "air_meter_v", p[1], 0.0, 5.0)?;
+        }
         for (key, table) in [
-            ("air_meter_v", &self.air_meter_v),
             ("map_v", &self.map_v),
             ("pedal_v", &self.pedal_v),
             ("coolant_v", &self.coolant_v),
@@ -108,6 +114,7 @@ pub struct State {
     throttle_noise: Stream,
     throttle2_noise: Stream,
     lambda_noise: [Stream; MAX_BANKS],
+    rail_noise: Stream,
 }
 
 /// Truth that the sensors stand in.
@@ -115,6 +122,8 @@ pub struct State {
 pub struct Truth {
     /// Flow through the meter times the meter's gain \[g/s\].
     pub air_g_s: f64,
+    /// High-pressure rail over ambient \[kPa\].
+    pub rail_kpa: f64,
     /// Manifold pressure \[kPa\].
     pub map_kpa: f64,
     /// Plate above its stop with the stop's own offset \[deg\].
@@ -146,6 +155,8 @@ pub struct Volts {
     pub air_meter: f64,
     /// Manifold pressure.
     pub map: f64,
+    /// Rail pressure, direct injection only.
+    pub rail: f64,
     /// Throttle.
     pub throttle: f64,
     /// Throttle, second track.
@@ -176,10 +187,11 @@ impl State {
             throttle_noise: Stream::new(seed, "sensor.throttle"),
             throttle2_noise: Stream::new(seed, "sensor.throttle2"),
             lambda_noise: [Stream::new(seed, "sensor.lambda1"), Stream::new(seed, "sensor.lambda2")],
+            rail_noise: Stream::new(seed, "sensor.rail"),
         }
     }
     /// One sample, every 10 ms.
-    pub fn sample(&mut self, p: &Params, t: &Truth, dt_s: f64) -> Volts {
+    pub fn sample(&mut self, p: &Params, direct: Option<&Direct>, t: &Truth, dt_s: f64) -> Volts {
         self.air_g_s += (t.air_g_s.max(0.0) - self.air_g_s) * num::lag_share(dt_s, p.air_meter_lag_s);
         let told = self.air_g_s * (1.0 + p.air_meter_noise * self.air_noise.jitter());
         self.heated_s =
@@ -194,7 +206,8 @@ impl State {
             *v = if self.heated_s >= p.lambda_ready_s { volts } else { 0.0 };
         }
         Volts {
-            air_meter: p.air_meter_v.at(told),
+            air_meter: p.air_meter_v.as_ref().map_or(0.0, |curve| curve.at(told)),
+            rail: direct.map_or(0.0, |d| d.rail_v.at(t.rail_kpa) + d.rail_noise_v * self.rail_noise.jitter()),
             map: p.map_v.at(t.map_kpa) + p.map_noise_v * self.map_noise.jitter(),
             throttle: p.throttle_closed_v
                 + p.throttle_v_deg * t.plate_deg

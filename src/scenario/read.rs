@@ -490,6 +490,7 @@ const HANDS: &[&str] = &[
     "exhaust_leak_mm2",
     "sensor",
     "refuel_l",
+    "swap_injectors",
     "interrupt_pct",
     "service",
     "measure",
@@ -520,9 +521,11 @@ const ACT_KEYS: &[&str] = &[
     "exhaust_leak_mm2",
     "sensor",
     "refuel_l",
+    "swap_injectors",
     "interrupt_pct",
     "cylinder",
     "service",
+    "off_body",
     "code",
     "idle_rpm",
     "measure",
@@ -544,7 +547,7 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
         tab.refuse(&["on"], "goes with load only")?;
     }
     if hand.key != "service" {
-        tab.refuse(&["code", "idle_rpm"], "goes with service only")?;
+        tab.refuse(&["code", "idle_rpm", "off_body"], "goes with service only")?;
     }
     if hand.key != "interrupt_pct" && hand.key != "service" {
         tab.refuse(&["cylinder"], "goes with interrupt_pct and service only")?;
@@ -589,11 +592,24 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
             Action::Sensor(sensor, ill)
         }
         "refuel_l" => Action::Refuel(hand.within(&units::REFUEL_L)?),
+        "swap_injectors" => {
+            let list = hand.list()?;
+            let [a, b] = list.as_slice() else {
+                return hand.fail("swap_injectors must name two cylinders, for example [2, 3]".to_owned());
+            };
+            let (a, second) = (a.count(1, MAX_CYLINDER)?, b);
+            let b = second.count(1, MAX_CYLINDER)?;
+            if a == b {
+                return second
+                    .fail(format!("swap_injectors must name two different cylinders ({a} given twice)"));
+            }
+            Action::SwapInjectors(a, b)
+        }
+        "service" => read_service(tab, &hand)?,
         "interrupt_pct" => Action::Interrupt(
             tab.need("cylinder")?.count(1, MAX_CYLINDER)?,
             hand.within(&units::INTERRUPT_PCT)?,
         ),
-        "service" => Action::Ask(read_service(tab, &hand)?),
         "hold_rpm" => Action::Hold {
             rpm: hand.within(&units::HOLD_RPM)?,
             nm: tab.range("hold_nm", &units::HOLD_NM)?.unwrap_or(0.0),
@@ -635,19 +651,34 @@ fn connectors() -> Vec<(String, Connector)> {
 }
 
 /// A service with what it needs besides its name.
-fn read_service(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<DiagRequest> {
+fn read_service(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Action> {
     let request = hand.choice(&services())?;
     let name = hand.text()?;
-    if name != "read_freeze_frame" {
-        tab.refuse(&["code"], "goes with service = \"read_freeze_frame\" only")?;
+    let writes = name == "write_injector_code";
+    if name != "read_freeze_frame" && !writes {
+        tab.refuse(&["code"], "goes with service = \"read_freeze_frame\" or \"write_injector_code\" only")?;
     }
-    if name != "cut_out" {
-        tab.refuse(&["cylinder"], "goes with service = \"cut_out\" only")?;
+    if !writes {
+        tab.refuse(&["off_body"], "goes with service = \"write_injector_code\" only")?;
+    }
+    if !writes && name != "read_injector_code" && name != "cut_out" {
+        let rule = "goes with service = \"cut_out\", \"write_injector_code\" or \"read_injector_code\" only";
+        tab.refuse(&["cylinder"], rule)?;
     }
     if name != "command_idle" {
         tab.refuse(&["idle_rpm"], "goes with service = \"command_idle\" only")?;
     }
-    Ok(match request {
+    let cylinder = || tab.need("cylinder")?.count(1, MAX_CYLINDER);
+    Ok(Action::Ask(match request {
+        DiagRequest::WriteInjectorCode { .. } => {
+            let cylinder = cylinder()?;
+            if let Some(body) = tab.get("off_body") {
+                tab.refuse(&["code"], "does not go with off_body: it is read off that body")?;
+                return Ok(Action::CopyInjectorCode { cylinder, body: body.count(1, MAX_CYLINDER)? });
+            }
+            DiagRequest::WriteInjectorCode { cylinder, code: tab.need("code")?.word(false)? }
+        }
+        DiagRequest::ReadInjectorCode(_) => DiagRequest::ReadInjectorCode(cylinder()?),
         DiagRequest::ReadFreezeFrame(_) => DiagRequest::ReadFreezeFrame(tab.need("code")?.word(false)?),
         DiagRequest::Start(Routine::CommandIdle(_)) => {
             DiagRequest::Start(Routine::CommandIdle(tab.need("idle_rpm")?.within(&units::IDLE_RPM)? as u16))
@@ -656,7 +687,7 @@ fn read_service(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<DiagRequest> {
             DiagRequest::Start(Routine::CutOut(tab.need("cylinder")?.count(1, MAX_CYLINDER)?))
         }
         other => other,
-    })
+    }))
 }
 
 /// Names of what the module can be asked, in files.
@@ -669,6 +700,8 @@ fn services() -> Vec<(&'static str, DiagRequest)> {
         ("read_live", DiagRequest::ReadLive),
         ("read_readiness", DiagRequest::ReadReadiness),
         ("read_freeze_frame", DiagRequest::ReadFreezeFrame(String::new())),
+        ("write_injector_code", DiagRequest::WriteInjectorCode { cylinder: 1, code: String::new() }),
+        ("read_injector_code", DiagRequest::ReadInjectorCode(1)),
         ("command_idle", DiagRequest::Start(Routine::CommandIdle(0))),
         ("cut_out", DiagRequest::Start(Routine::CutOut(0))),
         ("progress", DiagRequest::Progress),

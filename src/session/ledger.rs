@@ -71,6 +71,8 @@ impl Prices {
         Some(match action {
             Action::Measure(tool) => ("tool", tool.instrument(), 1.0),
             Action::Ask(request) => ("service", service(request), 1.0),
+            Action::SwapInjectors(..) => ("hand", "swap_injectors", 1.0),
+            Action::CopyInjectorCode { .. } => ("service", "write_injector_code", 1.0),
             Action::Fit(choice) => ("part", part(choice.kind), 1.0),
             Action::Connector(Connector::Battery, _) => ("hand", "battery_clamp", 1.0),
             Action::Connector(..) => ("hand", "connector", 1.0),
@@ -116,6 +118,8 @@ fn service(request: &DiagRequest) -> &'static str {
         DiagRequest::ReadLive => "read_live",
         DiagRequest::ReadValue(_) => "read_value",
         DiagRequest::ReadReadiness => "read_readiness",
+        DiagRequest::WriteInjectorCode { .. } => "write_injector_code",
+        DiagRequest::ReadInjectorCode(_) => "read_injector_code",
         DiagRequest::Start(routine) => routine.name(),
         DiagRequest::Progress => "progress",
         DiagRequest::Stop => "stop",

@@ -278,6 +278,13 @@ fn allowed(action: &Action) -> Result<(), String> {
         Action::Connector(Connector::Injector(0) | Connector::Coil(0), _) => {
             Err("there is no cylinder 0".into())
         }
+        Action::SwapInjectors(0, _)
+        | Action::SwapInjectors(_, 0)
+        | Action::CopyInjectorCode { cylinder: 0, .. }
+        | Action::CopyInjectorCode { body: 0, .. }
+        | Action::Ask(
+            DiagRequest::WriteInjectorCode { cylinder: 0, .. } | DiagRequest::ReadInjectorCode(0),
+        ) => Err("there is no cylinder 0".into()),
         Action::ExhaustLeak(mm2) => range(&units::EXHAUST_LEAK_MM2, *mm2),
         Action::Hold { rpm, nm, .. } => {
             range(&units::HOLD_RPM, *rpm)?;
