@@ -1,0 +1,146 @@
+//! What the module does about single firings: verdicts on misfire, the wheel's learn, a cylinder cut out.
+//!
+//! *Inside*: what a verdict or an event comes to in codes, notes, store and routine. *Outside*: counting
+//! ([`crate::ecm::misfire`]) and solving ([`crate::ecm::crank_learn`]).
+
+use crate::ecm::codes::{self, Code};
+use crate::ecm::{Ecm, crank_learn, memory, misfire};
+use crate::link::{Routine, RoutineState};
+
+/// A cylinder is cut out for so long at most \[s\].
+const CUT_OUT_S: f64 = 12.0;
+
+impl Ecm {
+    /// Some cylinder is without fuel by command: trims stand still.
+    pub(super) fn holds_trims(&self) -> bool {
+        self.s.cut_out.is_some() || self.s.misfire.cut.contains(&true)
+    }
+
+    pub(super) fn judge_misfire(&mut self) {
+        if !self.s.misfire.block_full() {
+            return;
+        }
+        let told = self.s.misfire.verdicts(&self.cal.s.misfire);
+        let named = |mask: u8| (0..8).filter(move |c| mask & (1 << c) != 0);
+        let warm = self.s.inputs.coolant_c >= 70.0;
+        let n = self.cal.plate.firing_order.len();
+        for v in told.into_iter().flatten() {
+            match v {
+                misfire::Verdict::Bad { cylinders, multiple, early } => {
+                    self.s.similar = Some((self.s.misfire.last_short.conditions(), warm));
+                    if multiple {
+                        self.verdict(Code::P0300, Some(true));
+                    }
+                    for c in named(cylinders) {
+                        self.verdict(codes::BY_CYLINDER[c], Some(true));
+                    }
+                    if early {
+                        self.verdict(Code::P0316, Some(true));
+                    }
+                }
+                misfire::Verdict::Good([rpm, map_kpa]) => {
+                    // a pending code is passed only under conditions like those it was seen in: within 375 rpm,
+                    // a fifth of the load, and as warm
+                    let like = self.s.similar.is_none_or(|([r, m], w)| {
+                        (rpm - r).abs() <= 375.0 && (map_kpa - m).abs() <= 0.2 * m && warm == w
+                    });
+                    if like {
+                        self.s.similar = None;
+                        let cylinders = codes::BY_CYLINDER.into_iter().take(n);
+                        for code in cylinders.chain([Code::P0300, Code::P0316]) {
+                            self.verdict(code, Some(false));
+                        }
+                    }
+                }
+                misfire::Verdict::Cut(cylinders) => {
+                    for c in named(cylinders) {
+                        self.note(format!(
+                            "misfire that harms the catalyst: injector {} cut until key-off",
+                            c + 1
+                        ));
+                    }
+                }
+            }
+        }
+    }
+
+    pub(super) fn end_cut_out(&mut self) {
+        let Some((c, since)) = self.s.cut_out else { return };
+        let i = &self.s.inputs;
+        if i.time_s - since < CUT_OUT_S && self.s.running && self.s.air.idling {
+            return;
+        }
+        let idling = self.s.running && self.s.air.idling;
+        self.s.cut_out = None;
+        self.s.air.held = false;
+        let routine = Routine::CutOut(c + 1);
+        self.s.routine = if idling {
+            RoutineState::Done { routine }
+        } else {
+            RoutineState::Failed { routine, why: "the engine left idle".into() }
+        };
+        self.note(format!("injector {} works again", c + 1));
+    }
+
+    /// The wheel's learn, every 10 ms.
+    pub(super) fn learn_wheel(&mut self, dt: f64) {
+        let Self { cal, s, book, .. } = self;
+        if s.wheel.phase == crank_learn::Phase::Off {
+            return;
+        }
+        let i = &s.inputs;
+        let bit = |on: bool, k: u8| u8::from(on) << k;
+        let look = crank_learn::Look {
+            rpm: i.rpm,
+            pedal_pct: i.pedal_pct,
+            cut: s.fuel.cut,
+            standing: i.road_km_h < 1.0 && i.neutral,
+            loads: bit(s.air.compressor, 0)
+                | bit(i.heated_glass, 1)
+                | bit(i.lamps, 2)
+                | bit(s.out.fan, 3)
+                | bit(i.compressor_request, 4),
+            map_kpa: i.map_kpa,
+            ambient_kpa: i.ambient_kpa,
+        };
+        let Some(event) = s.wheel.fast(&cal.s.wheel, book, &look, dt) else { return };
+        let routine = Routine::LearnWheel;
+        let at_s = s.inputs.time_s;
+        let [low, high] = cal.s.wheel.band_rpm;
+        let hold = format!("hold {low:.0} to {high:.0} rpm for {:.0} s", cal.s.wheel.hold_s);
+        let (note, says) = match event {
+            crank_learn::Event::LetGo => {
+                ("let the pedal go now".to_string(), "let the pedal go now".to_string())
+            }
+            crank_learn::Event::Hold => (hold.clone(), hold),
+            crank_learn::Event::Taken(k, of) => (format!("run-down {k} of {of} counts; {hold}"), hold),
+            crank_learn::Event::Thrown(why) => {
+                (format!("run-down thrown away: {}; {hold}", why.words()), hold)
+            }
+            crank_learn::Event::Done(solution) => {
+                let error = solution.error_deg;
+                s.store.write_wheel(solution.edges_deg, error, memory::Writer::Routine, at_s);
+                s.routine = RoutineState::Done { routine };
+                self.note(format!(
+                    "wheel table learned, standard error {error:.4}°; saved when the after-run ends"
+                ));
+                return;
+            }
+            crank_learn::Event::Failed(why) => {
+                s.routine = RoutineState::Failed { routine, why: why.clone() };
+                self.note(format!("learn_wheel failed: {why}"));
+                return;
+            }
+        };
+        if s.wheel.phase == crank_learn::Phase::Off {
+            let why = format!("all {:.0} attempts of this key cycle used up", cal.s.wheel.run_downs[1]);
+            s.routine = RoutineState::Failed { routine, why: why.clone() };
+            self.note(format!("{note}; learn_wheel failed: {why}"));
+            return;
+        }
+        if let RoutineState::Running { says: now, .. } = &mut s.routine {
+            *now = says;
+        }
+        self.note(note);
+    }
+}
