@@ -8,6 +8,7 @@
 //! Of an expectation about truth a closed lid leaves only whether it was met.
 
 mod charts;
+mod curves;
 mod html;
 pub mod job;
 mod svg;
@@ -15,6 +16,7 @@ mod text;
 mod timeline;
 mod twin;
 
+pub use self::curves::{Curves, Detection, curves_svg};
 pub use self::html::debrief_html;
 pub use self::text::table;
 pub use self::twin::{Difference, Pair, twin_html, twin_table};
@@ -448,6 +450,7 @@ fn measure_words(tool: Tool) -> String {
     let with = match tool {
         Tool::Voltmeter(p) | Tool::Scope(p) => format!("{name} at {}", p.name().replace('_', " ")),
         Tool::Inspect(l) => format!("looked at {}", l.name().replace('_', " ")),
+        Tool::Compression(k) => format!("{name} gauge in cylinder {k}"),
         _ => name,
     };
     match tool.caution() {

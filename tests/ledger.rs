@@ -29,6 +29,7 @@ fn holds_every_work_has_its_price() {
         Tool::Scope(Point::BatteryPost),
         Tool::Inspect(Look::Hoses),
         Tool::BackPressure(1),
+        Tool::Compression(1),
     ];
     let parts = [
         PartKind::ThrottleBody,

@@ -522,6 +522,7 @@ fn exact_every_tool_can_be_written() {
             Tool::Voltmeter(p) | Tool::Scope(p) => format!("\npoint = \"{}\"", p.name()),
             Tool::Inspect(l) => format!("\npart = \"{}\"", l.name()),
             Tool::BackPressure(b) => format!("\nbank = {b}"),
+            Tool::Compression(k) => format!("\ncylinder = {k}"),
             _ => String::new(),
         };
         let f = file(&format!("measure = \"{}\"{more}", tool.instrument())).expect("a good file");
@@ -544,6 +545,10 @@ fn trips_what_is_wrong_with_a_measurement() {
         ("measure = \"back_pressure\"", 5, "needs the key \"bank\"", None),
         ("measure = \"back_pressure\"\nbank = 3", 9, "bank must be a whole number from 1 to 2", None),
         ("measure = \"thermometer\"\nbank = 1", 9, "bank goes with", None),
+        ("measure = \"compression\"", 5, "needs the key \"cylinder\"", None),
+        ("measure = \"compression\"\ncylinder = 9", 9, "cylinder must be a whole number from 1 to 8", None),
+        ("measure = \"thermometer\"\ncylinder = 1", 9, "cylinder goes with", None),
+        ("measure = \"voltmeter\"\npoint = \"crank\"", 9, "point must be", None),
         ("measure = \"inspect\"", 5, "needs the key \"part\"", None),
         ("measure = \"thermometer\"\npoint = \"coolant\"", 9, "point goes with", None),
         ("measure = \"scope\"\npoint = \"coolant\"\npart = \"hoses\"", 10, "part goes with", None),

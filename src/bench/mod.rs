@@ -8,6 +8,7 @@
 
 pub mod action;
 pub mod car;
+mod compression;
 pub mod drive;
 pub mod driver;
 pub mod gas;
@@ -17,6 +18,7 @@ pub mod setup;
 mod shelf;
 pub mod snapshot;
 pub mod survey;
+mod teeth;
 mod tester;
 pub mod tools;
 pub mod trace;
@@ -475,6 +477,7 @@ impl Bench {
             let stepped = self.plant.step(self.ecm.out());
             if let Some(e) = &stepped.edge {
                 self.ecm.edge(e);
+                self.bay.edge(e);
             }
             if stepped.sampled {
                 self.sampled();

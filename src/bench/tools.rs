@@ -14,12 +14,14 @@
 //!
 //! **Checked by** `tests/tools.rs`.
 
+use crate::bench::compression::{self, Gauge};
 use crate::bench::gas;
+use crate::bench::teeth::Teeth;
 use crate::bench::tester::{Link, Tester};
 use crate::num::{Stream, lag_share};
 use crate::plant::wires::Sensor;
 use crate::plant::{Plant, TICK_S};
-use crate::signals::{ActuatorFrame, SensorFrame};
+use crate::signals::{ActuatorFrame, SensorFrame, ToothEdge};
 use crate::units::celsius;
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
@@ -35,7 +37,7 @@ pub enum Point {
     BatteryPost,
     /// The module's supply terminal.
     ModuleSupply,
-    /// A sensor's signal pin at the module.
+    /// A sensor's signal pin at the module; that of the crank sensor for the scope only.
     Pin(Sensor),
     /// Drive of an injector (1 up), scope only.
     Injector(u8),
@@ -57,6 +59,9 @@ impl Point {
         [Point::BatteryPost, Point::ModuleSupply].into_iter().chain(pins).collect()
     }
 }
+
+/// The crank sensor's wire.
+const CRANK: Point = Point::Pin(Sensor::Crank);
 
 /// What the eye is turned to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -119,10 +124,12 @@ pub enum Tool {
     Inspect(Look),
     /// Exhaust pressure of a bank (1 up) ahead of its catalyst, over ambient.
     BackPressure(u8),
+    /// Highest pressure of a cylinder (1 up) while the engine is cranked, over ambient.
+    Compression(u8),
 }
 
 /// Instruments, by name.
-pub const INSTRUMENTS: [&str; 11] = [
+pub const INSTRUMENTS: [&str; 12] = [
     "vacuum_gauge",
     "fuel_pressure",
     "smoke_test",
@@ -134,6 +141,7 @@ pub const INSTRUMENTS: [&str; 11] = [
     "scope",
     "inspect",
     "back_pressure",
+    "compression",
 ];
 
 impl Tool {
@@ -150,6 +158,7 @@ impl Tool {
             Tool::Scope(_) => 8,
             Tool::Inspect(_) => 9,
             Tool::BackPressure(_) => 10,
+            Tool::Compression(_) => 11,
         }
     }
     /// The instrument's name in files and prices.
@@ -161,7 +170,7 @@ impl Tool {
         match self {
             Tool::Voltmeter(p) | Tool::Scope(p) => format!("{}_{}", self.instrument(), p.name()),
             Tool::Inspect(l) => format!("inspect_{}", l.name()),
-            Tool::BackPressure(b) => format!("{}_{b}", self.instrument()),
+            Tool::BackPressure(k) | Tool::Compression(k) => format!("{}_{k}", self.instrument()),
             _ => self.instrument().into(),
         }
     }
@@ -178,6 +187,8 @@ impl Tool {
         ];
         out.extend(Point::volts().into_iter().flat_map(|p| [Tool::Voltmeter(p), Tool::Scope(p)]));
         out.extend((1..=cylinders as u8).map(|k| Tool::Scope(Point::Injector(k))));
+        out.push(Tool::Scope(CRANK));
+        out.extend((1..=cylinders as u8).map(Tool::Compression));
         out.extend((1..=banks as u8).map(Tool::BackPressure));
         let here = |l: &Look| !matches!(l, Look::Injector(k) if usize::from(*k) > cylinders);
         out.extend(Look::ALL.iter().filter(|l| here(&l.1)).map(|l| Tool::Inspect(l.1)));
@@ -189,6 +200,9 @@ impl Tool {
             Tool::FuelPressure => Some(
                 "Fuel under pressure: eye protection, no sparks, engine stopped and pressure let down before a \
                  joint is opened.",
+            ),
+            Tool::Compression(_) => Some(
+                "Cranking with plugs out: coils and injectors unplugged, no sparks near the plug holes, hands clear.",
             ),
             Tool::GasReading => Some("Exhaust gas kills: extraction on before the engine starts."),
             Tool::ExhaustSmoke | Tool::BackPressure(_) => {
@@ -221,7 +235,7 @@ pub struct Reading {
     pub numbers: Vec<(String, f64)>,
     /// Words by name: grade, place, state.
     pub marks: Vec<(String, String)>,
-    /// A scope's samples, 10 ms apart, in the unit of its numbers.
+    /// A scope's samples, 10 ms apart, in the unit of its numbers; of the crank sensor, one for each tooth \[%\].
     pub samples: Vec<f64>,
 }
 
@@ -240,6 +254,8 @@ impl Reading {
         let marks = match tool {
             Tool::SmokeTest | Tool::ExhaustSmoke => vec![mark("grade", "none"), mark("place", "nowhere")],
             Tool::Inspect(_) => vec![mark("state", "clean")],
+            Tool::Compression(_) => vec![mark("state", "held")],
+            Tool::Scope(CRANK) => vec![mark("state", "tooth_1")],
             _ => Vec::new(),
         };
         let (numbers, words) = told(tool, &seen, 0.0);
@@ -301,6 +317,18 @@ pub struct BackGauge {
     pub lag_s: f64,
     /// End of its dial \[kPa\].
     pub most_kpa: f64,
+    /// Pressure over ambient \[kPa\].
+    pub kpa: Channel,
+}
+
+/// The compression gauge's data.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CompressionGauge {
+    /// Time after which it is taken out if nobody has cranked, or cranking does not end \[s\].
+    pub takes_s: f64,
+    /// Share of what is missing that one stroke brings past its check valve \[-\].
+    pub fills: f64,
     /// Pressure over ambient \[kPa\].
     pub kpa: Channel,
 }
@@ -398,6 +426,8 @@ pub struct Scope {
     pub v: Channel,
     /// Pulse width \[µs\].
     pub us: Channel,
+    /// A tooth's period against its neighbours' \[%\].
+    pub pct: Channel,
 }
 
 /// What the eye tells.
@@ -441,6 +471,8 @@ pub struct Data {
     pub inspect: Eye,
     /// Exhaust gauge.
     pub back_pressure: BackGauge,
+    /// Compression gauge.
+    pub compression: CompressionGauge,
     link: Link,
 }
 
@@ -474,7 +506,8 @@ impl Data {
             5 => vec![self.voltmeter.v],
             6 => vec![self.ampere_clamp.a],
             7 => vec![self.thermometer.c],
-            8 => vec![self.scope.v, self.scope.us],
+            8 => vec![self.scope.v, self.scope.us, self.scope.pct],
+            11 => vec![self.compression.kpa],
             10 => vec![self.back_pressure.kpa],
             9 => vec![Channel { gain_pct: self.inspect.eye_pct, offset: 0.0, noise: 0.0, resolution: 1e-3 }],
             _ => Vec::new(),
@@ -489,6 +522,7 @@ impl Data {
             Tool::AmpereClamp => self.ampere_clamp.takes_s,
             Tool::Scope(_) => self.scope.takes_s,
             Tool::BackPressure(_) => self.back_pressure.takes_s,
+            Tool::Compression(_) => self.compression.takes_s,
             _ => 0.0,
         }
     }
@@ -539,6 +573,10 @@ struct Working {
     low: f64,
     high: f64,
     samples: Vec<f64>,
+    /// A compression gauge in its hole.
+    gauge: Option<Gauge>,
+    /// A scope on the crank sensor's wire.
+    teeth: Option<Teeth>,
 }
 
 /// What changes about the bay: instruments, what they are doing, what they last showed.
@@ -623,7 +661,7 @@ impl Bay {
             return Put::Shown(reading);
         }
         let since_s = plant.s.time_s;
-        let samples = if matches!(tool, Tool::Scope(_)) {
+        let samples = if matches!(tool, Tool::Scope(p) if p != CRANK) {
             Vec::with_capacity((takes_s / TICK_S) as usize + 2)
         } else {
             Vec::new()
@@ -638,6 +676,11 @@ impl Bay {
             low: f64::INFINITY,
             high: f64::NEG_INFINITY,
             samples,
+            gauge: match tool {
+                Tool::Compression(k) => Some(Gauge::new(plant, k)),
+                _ => None,
+            },
+            teeth: (tool == Tool::Scope(CRANK)).then(Teeth::new),
         });
         Put::Working(takes_s)
     }
@@ -674,6 +717,7 @@ impl Bay {
                 }
                 Ok(())
             }
+            Tool::Compression(k) => compression::may(plant, k),
             Tool::SmokeTest | Tool::Inspect(Look::ThrottleBody) => {
                 stopped()?;
                 if h.key_on {
@@ -694,7 +738,9 @@ impl Bay {
                 let (banks, n) = (plant.params().layout.bank_count(), plant.params().layout.cylinders());
                 match p {
                     Point::Pin(Sensor::Oxygen2) if banks < 2 => Err("this engine has one bank only".into()),
-                    Point::Pin(Sensor::Crank) => Err("this wire carries edges, not a voltage to read".into()),
+                    CRANK if matches!(tool, Tool::Voltmeter(_)) => {
+                        Err("this wire carries edges, not a voltage to read".into())
+                    }
                     Point::Pin(_) if !h.key_on => Err("key on first: the sensors have no supply".into()),
                     Point::Injector(k) if k == 0 || usize::from(k) > n => {
                         Err(format!("this engine has {n} cylinders, no cylinder {k}"))
@@ -706,6 +752,14 @@ impl Bay {
                 }
             }
             _ => Ok(()),
+        }
+    }
+
+    /// An edge came along the crank sensor's wire.
+    #[inline]
+    pub(super) fn edge(&mut self, edge: &ToothEdge) {
+        for teeth in self.s.working.iter_mut().filter_map(|w| w.teeth.as_mut()) {
+            teeth.edge(edge);
         }
     }
 
@@ -746,6 +800,15 @@ impl Bay {
                         }
                     }
                 }
+                Tool::Scope(CRANK) => {}
+                Tool::Compression(_) => {
+                    if let Some(gauge) = &mut w.gauge {
+                        gauge.look(plant, self.data.compression.fills);
+                        if gauge.is_over() {
+                            w.due_s = now_s;
+                        }
+                    }
+                }
                 Tool::Scope(point) => {
                     let us = matches!(point, Point::Injector(_));
                     let c = if us { &self.data.scope.us } else { &self.data.scope.v };
@@ -775,7 +838,30 @@ impl Bay {
         let data = &self.data;
         let own = &mut self.s.instruments[i];
         let mut seen = Seen { values: [0.0; 4], low: w.low, high: w.high, samples: w.samples };
+        let mut state = None;
         match w.tool {
+            Tool::Scope(CRANK) => {
+                let c = &data.scope.pct;
+                match w.teeth.as_ref().and_then(|t| Some((t.turns, t.round()?))) {
+                    Some((turns, round)) => {
+                        // one error for the whole record: its time base and trigger
+                        seen.samples = round.off_pct.iter().map(|x| c.rounded(*x)).collect();
+                        seen.values =
+                            [own.read(2, c, round.most_pct), round.tooth as f64, f64::from(turns), 0.0];
+                        state = Some(format!("tooth_{}", round.tooth));
+                    }
+                    None => state = Some("no_turn".into()),
+                }
+            }
+            Tool::Compression(_) => {
+                let c = &data.compression.kpa;
+                if let Some(gauge) = &w.gauge {
+                    // the needle stands on its stop at nothing
+                    let kpa = own.read(0, c, gauge.held_pa * 1e-3).max(0.0);
+                    seen.values = [kpa, f64::from(gauge.strokes), 0.0, 0.0];
+                    state = Some(gauge.state().into());
+                }
+            }
             Tool::VacuumGauge => {
                 seen.values[0] = own.read(0, &data.vacuum_gauge.kpa, w.held[1] / n);
                 seen.values[1] = data.vacuum_gauge.kpa.rounded(w.high - w.low);
@@ -805,8 +891,14 @@ impl Bay {
         } else {
             0.0
         };
-        let (numbers, words) = told(w.tool, &seen, lambda);
-        Reading { tool: w.tool, at_s, words, numbers, marks: Vec::new(), samples: seen.samples }
+        let (mut numbers, mut words) = told(w.tool, &seen, lambda);
+        let marks: Vec<_> = state.into_iter().map(|word| ("state".to_string(), word)).collect();
+        if let Some(said) = said(w.tool, &marks) {
+            // nothing was measured: words say why, and no number stands for it
+            numbers.clear();
+            words = said;
+        }
+        Reading { tool: w.tool, at_s, words, numbers, marks, samples: seen.samples }
     }
 
     /// What needs no time.
@@ -906,7 +998,8 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
             let bank = usize::from(b).checked_sub(1).and_then(|i| s.exhaust.banks.get(i));
             bank.map_or(0.0, |bank| (bank.pressure_pa - ambient_pa) * 1e-3)
         }
-        Tool::SmokeTest | Tool::ExhaustSmoke | Tool::Inspect(_) => 0.0,
+        // by their own: edges, and peaks of cycles
+        Tool::SmokeTest | Tool::ExhaustSmoke | Tool::Inspect(_) | Tool::Compression(_) => 0.0,
     };
     [x, 0.0, 0.0, 0.0]
 }
@@ -972,6 +1065,19 @@ fn told(tool: Tool, seen: &Seen, lambda: f64) -> (Vec<(String, f64)>, String) {
             (n(&[("kpa", v[0])]), format!("exhaust of bank {b}: {:.0} kPa over ambient", v[0]))
         }
         Tool::Thermometer => (n(&[("c", v[0])]), format!("coolant hose {:.1} °C", v[0])),
+        Tool::Compression(k) => (
+            n(&[("kpa", v[0]), ("strokes", v[1])]),
+            format!("compression of cylinder {k}: {:.0} kPa over ambient, {:.0} strokes", v[0], v[1]),
+        ),
+        Tool::Scope(CRANK) => (
+            n(&[("most_pct", v[0]), ("tooth", v[1]), ("turns", v[2])]),
+            format!(
+                "crank: tooth {:.0} stands out most, a period there {:.1} % {} than its neighbours",
+                v[1],
+                v[0].abs(),
+                if v[0] < 0.0 { "shorter" } else { "longer" }
+            ),
+        ),
         Tool::Scope(p) => {
             let (unit, keys) = match p {
                 Point::Injector(_) => ("µs", ["min_us", "max_us", "mean_us"]),
@@ -1006,6 +1112,9 @@ fn said(tool: Tool, marks: &[(String, String)]) -> Option<String> {
         (Tool::Inspect(Look::Hoses), ..) => "hoses look good".into(),
         (Tool::Inspect(Look::Injector(_)), _, "no_code") => "no code printed on the injector".into(),
         (Tool::Inspect(Look::Injector(k)), _, code) => format!("injector of cylinder {k} reads {code}"),
+        (Tool::Scope(CRANK), _, "no_turn") => "crank: no whole turn of teeth on the wire".into(),
+        (Tool::Compression(_), _, "not_cranked") => "compression: the engine was not cranked".into(),
+        (Tool::Compression(_), _, "engine_ran") => "the engine ran: that was no compression test".into(),
         _ => return None,
     })
 }

@@ -2,6 +2,7 @@
 
 use super::Trouble;
 use crate::batch;
+use crate::report;
 use crate::store;
 use clap::Args;
 use serde_json::json;
@@ -33,6 +34,9 @@ pub(super) struct CurvesArgs {
     /// Print one JSON object instead of the table
     #[arg(long)]
     json: bool,
+    /// Draw misfires found and false counts into this SVG file as well
+    #[arg(long)]
+    picture: Option<std::path::PathBuf>,
 }
 
 fn car_text(name: &str) -> Result<String, Trouble> {
@@ -73,13 +77,49 @@ pub(super) fn calibrate(args: &CalibrateArgs) -> Result<u8, Trouble> {
     Ok(0)
 }
 
-/// Prints detection and false counts, and draws them.
+/// Which of the shares is drawn.
+const DRAWN: usize = 1;
+
+/// Writes the picture.
+#[expect(clippy::disallowed_methods, reason = "the command line writes the file that it was told to")]
+fn draw(
+    path: &std::path::Path,
+    args: &CurvesArgs,
+    car: &str,
+    cylinders: usize,
+    all: &[batch::Curve],
+) -> Result<(), Trouble> {
+    let held = all.iter().filter(|c| c.lost < args.wheels as u64);
+    let points = held
+        .map(|c| report::Detection {
+            rpm: c.rpm,
+            low: c.low,
+            found_pct: [c.found_pct(DRAWN, 0), c.found_pct(DRAWN, 1)],
+            wrong_per_1000: [c.wrong_per_1000(cylinders, 0), c.wrong_per_1000(cylinders, 1)],
+        })
+        .collect();
+    let share_pct = 100.0 * batch::CURVE_SHARES[DRAWN];
+    let svg = report::curves_svg(&report::Curves {
+        car,
+        engines: args.wheels,
+        turns: args.turns,
+        share_pct,
+        points,
+    });
+    std::fs::write(path, svg).map_err(|e| Trouble::File(format!("cannot write `{}`: {e}", path.display())))
+}
+
+/// Prints detection and false counts; a file, if one is named, takes their picture.
 pub(super) fn curves(args: &CurvesArgs) -> Result<u8, Trouble> {
     let text = car_text(&args.car)?;
     let car = crate::bench::car::Car::parse(&text).map_err(|e| Trouble::Input(e.to_string()))?;
     let n = car.plant.layout.cylinders();
     if !(1..=10_000).contains(&args.wheels) || !(200.0..=1e6).contains(&args.turns) {
         return Err(Trouble::Input("--wheels from 1 to 10000, --turns from 200 to 1000000".into()));
+    }
+    let folder = args.picture.as_ref().and_then(|p| p.parent()).filter(|p| !p.as_os_str().is_empty());
+    if let Some(folder) = folder.filter(|f| !f.is_dir()) {
+        return Err(Trouble::File(format!("there is no folder `{}` for the picture", folder.display())));
     }
     let done = std::sync::atomic::AtomicUsize::new(0);
     let told = |_: usize| {
@@ -88,6 +128,9 @@ pub(super) fn curves(args: &CurvesArgs) -> Result<u8, Trouble> {
     };
     let all = batch::curves(&text, args.wheels, args.turns, &told).map_err(Trouble::Input)?;
     eprintln!();
+    if let Some(path) = &args.picture {
+        draw(path, args, &car.title, n, &all)?;
+    }
     if args.json {
         let rows: Vec<_> = all
             .iter()

@@ -422,6 +422,8 @@ pub struct State {
     wall_j: f64,
     /// Gas lost this cycle to the exhaust and past the rings, by what it was made from \[kg\].
     slipped: [Charge; 2],
+    /// Highest pressure since the inlet last closed \[Pa\].
+    peak_pa: f64,
     stream: Stream,
     spark_stream: Stream,
 }
@@ -454,6 +456,8 @@ pub struct CycleReport {
     pub air_kg: f64,
     /// Duration of the burn \[deg\].
     pub burn_deg: f64,
+    /// Highest pressure while both valves were shut \[Pa\].
+    pub peak_pa: f64,
     /// Less than half of what could burn did, although fuel was there.
     pub misfired: bool,
 }
@@ -564,6 +568,7 @@ impl State {
             work_j: 0.0,
             wall_j: 0.0,
             slipped: [Charge::default(); 2],
+            peak_pa: p_pa,
             stream,
             spark_stream,
         };
@@ -773,6 +778,7 @@ impl State {
         if s.own.seals.valves_mm2 + s.own.seals.rings_mm2 > 0.0 {
             self.slip(k, v1, s);
         }
+        self.peak_pa = self.peak_pa.max(self.p_pa);
         StepOut { work_j, drawn_kg: 0.0, wall_j, grown_m3: 0.0 }
     }
 
@@ -859,6 +865,7 @@ impl State {
             burned: self.burned,
             air_kg: c.air,
             burn_deg: self.burn_deg,
+            peak_pa: self.peak_pa,
             misfired: c.fuel > 1e-9 && self.burned < 0.5 * (c.air / (fuel.afr * c.fuel)).min(1.0),
         };
         self.work_j = 0.0;
@@ -928,6 +935,7 @@ impl State {
         let v = k.volume_m3(k.ivc);
         self.t_k = (self.p_pa * v / self.charge.mr()).clamp(220.0, 1500.0);
         self.p_pa = self.charge.mr() * self.t_k / v;
+        self.peak_pa = self.p_pa;
         let rpm = crate::units::rpm(s.omega);
         self.close(k, s.fuel, s.omega, s.wall_k, p.wall_loss_factor.at(rpm), v);
         self.sparked = false;

@@ -2,6 +2,7 @@
 //!
 //! *Inside*: their keys. *Outside*: other hands (`read`), what a tool may do when ([`crate::bench::tools`]).
 
+use crate::bench::action::Sensor;
 use crate::bench::tools::{Look, MOST_WATCHED, Point, Tool};
 use crate::link::LiveValues;
 use crate::scenario::source::{Checked, Item, Tab, shown};
@@ -21,16 +22,18 @@ fn tools() -> Vec<(&'static str, Tool)> {
         Tool::Scope(Point::BatteryPost),
         Tool::Inspect(Look::Hoses),
         Tool::BackPressure(1),
+        Tool::Compression(1),
     ]
     .into_iter()
     .map(|t| (t.instrument(), t))
     .collect()
 }
 
-/// Names of the points, for the scope with the injectors.
+/// Names of the points, for the scope with the injectors and the crank sensor.
 fn points(injectors: bool) -> Vec<(String, Point)> {
     let pulses = (1..=MAX_CYLINDER).filter(|_| injectors).map(Point::Injector);
-    Point::volts().into_iter().chain(pulses).map(|p| (p.name(), p)).collect()
+    let crank = injectors.then_some(Point::Pin(Sensor::Crank));
+    Point::volts().into_iter().chain(pulses).chain(crank).map(|p| (p.name(), p)).collect()
 }
 
 /// A tool with what it needs besides its name.
@@ -45,11 +48,15 @@ pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
     if !matches!(tool, Tool::BackPressure(_)) {
         tab.refuse(&["bank"], "goes with measure = \"back_pressure\" only")?;
     }
+    if !matches!(tool, Tool::Compression(_)) {
+        tab.refuse(&["cylinder"], "goes with measure = \"compression\" only")?;
+    }
     Ok(match tool {
         Tool::Voltmeter(_) => Tool::Voltmeter(tab.need("point")?.choice(&points(false))?),
         Tool::Scope(_) => Tool::Scope(tab.need("point")?.choice(&points(true))?),
         Tool::Inspect(_) => Tool::Inspect(tab.need("part")?.choice(Look::ALL)?),
         Tool::BackPressure(_) => Tool::BackPressure(tab.need("bank")?.count(1, MAX_BANK)?),
+        Tool::Compression(_) => Tool::Compression(tab.need("cylinder")?.count(1, MAX_CYLINDER)?),
         other => other,
     })
 }

@@ -549,8 +549,8 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
     if hand.key != "service" {
         tab.refuse(&["code", "idle_rpm", "off_body"], "goes with service only")?;
     }
-    if hand.key != "interrupt_pct" && hand.key != "service" {
-        tab.refuse(&["cylinder"], "goes with interrupt_pct and service only")?;
+    if !["interrupt_pct", "service", "measure"].contains(&hand.key) {
+        tab.refuse(&["cylinder"], "goes with interrupt_pct, service and measure only")?;
     }
     if hand.key != "drive" {
         tab.refuse(&["minutes"], "goes with drive only")?;
