@@ -65,6 +65,7 @@ impl Shadow {
             edges_deg: edges_deg.map_or_else(|| vec![0.0; 58], <[f64]>::to_vec),
             error_deg: 0.0,
             learned: edges_deg.is_some(),
+            suspect: false,
             by: Writer::Routine,
             at_s: 0.0,
         };

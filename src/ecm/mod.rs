@@ -381,7 +381,11 @@ impl Ecm {
             if s.misfire.off == misfire::Off::Watching {
                 let now = (s.inputs.segment_rpm, s.inputs.map_kpa);
                 let table = &s.store.wheel;
-                s.misfire.edge((&cal.s.misfire, windows), table, at, e.tick, now, &cal.plate.firing_order);
+                let end =
+                    s.misfire.edge((&cal.s.misfire, windows), table, at, e.tick, now, &cal.plate.firing_order);
+                if end == Some(true) && table.learned && s.inputs.pedal_pct > 1.0 {
+                    self.refine_wheel();
+                }
             } else if s.wheel.phase == crank_learn::Phase::Down && s.fuel.cut {
                 s.wheel.edge(book, at.0, !at.1, e.tick as f64 / crate::signals::TICKS_PER_S);
             }
@@ -628,7 +632,7 @@ impl Ecm {
             rpm: s.inputs.rpm,
             map_kpa: s.inputs.map_kpa,
             road_km_h: s.inputs.road_km_h,
-            learned: s.store.wheel.learned,
+            learned: s.store.wheel.learned && !s.store.wheel.suspect,
             busy: s.cut_out.is_some() || s.wheel.phase != crank_learn::Phase::Off,
         };
         s.misfire.fast(&cal.s.misfire, &look, dt);
@@ -767,7 +771,8 @@ impl Ecm {
         }
         self.watch(dt);
         if self.s.running && self.s.fuel.running_s > 10.0 {
-            self.verdict(Code::P0315, Some(!self.s.store.wheel.learned));
+            let wheel = &self.s.store.wheel;
+            self.verdict(Code::P0315, Some(!wheel.learned || wheel.suspect));
         }
         if let RoutineState::Running { routine, for_s, .. } = &mut self.s.routine {
             let routine = *routine;
