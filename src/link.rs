@@ -3,7 +3,6 @@
 //! *Inside*: words only. *Outside*: what they mean to the module (`ecm/services.rs`) and how they
 //! travel over a network. A person at a panel and a program on a network ask through these.
 
-use crate::signals::MAX_CYLINDERS;
 use serde::{Deserialize, Serialize};
 
 /// A group of learned values that is reset and learned together.
@@ -293,7 +292,7 @@ pub struct LiveValues {
     /// Idle air: proportional and integral part with dashpot \[g/s\].
     pub idle_pi_g_s: f64,
     /// Misfires counted in this trip by cylinder.
-    pub misfires: [u32; MAX_CYLINDERS],
+    pub misfires: [u32; 8],
     /// Share of firings counted in the last 200 turns \[%\].
     pub misfire_pct: f64,
     /// Misfires are being watched for.

@@ -199,6 +199,8 @@ pub struct FlowFunction {
     gamma: f64,
     critical: f64,
     choked: f64,
+    /// Slope of the straight last thousandth.
+    near: f64,
 }
 
 impl FlowFunction {
@@ -206,7 +208,9 @@ impl FlowFunction {
     pub fn new(gamma: f64) -> Self {
         let critical = pow(2.0 / (gamma + 1.0), gamma / (gamma - 1.0));
         let choked = gamma.sqrt() * pow(2.0 / (gamma + 1.0), (gamma + 1.0) / (2.0 * (gamma - 1.0)));
-        Self { gamma, critical, choked }
+        let mut f = Self { gamma, critical, choked, near: 0.0 };
+        f.near = 1000.0 * f.unchoked(0.999);
+        f
     }
     /// Critical ratio of downstream to upstream pressure.
     pub fn critical_ratio(&self) -> f64 {
@@ -220,9 +224,13 @@ impl FlowFunction {
             return self.choked;
         }
         if ratio >= 0.999 {
-            return if ratio >= 1.0 { 0.0 } else { self.unchoked(0.999) * (1.0 - ratio) * 1000.0 };
+            return if ratio >= 1.0 { 0.0 } else { self.near * (1.0 - ratio) };
         }
         self.unchoked(ratio)
+    }
+    /// Slope of the straight last thousandth: flow function over one less the ratio.
+    pub fn near_slope(&self) -> f64 {
+        self.near
     }
     fn unchoked(&self, ratio: f64) -> f64 {
         let g = self.gamma;

@@ -43,6 +43,8 @@ pub const MAX_STRETCHES: usize = 50;
 pub const MAX_CONDITIONING_MIN: f64 = 6000.0;
 /// Highest cylinder number a file may name.
 pub const MAX_CYLINDER: u8 = 8;
+/// Most banks that any car may have.
+pub const MAX_BANK: u8 = 2;
 
 /// The first thing wrong with a file.
 #[derive(Debug, Clone, PartialEq, Eq)]

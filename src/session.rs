@@ -266,7 +266,7 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
     let banks = o.trims.len();
     o.idle = Some(bench::view::IdleView { lambda: vec![1.0; banks], ..Default::default() });
     o.lamp = Lamp::Off;
-    o.readings = Tool::all(b.cylinders()).into_iter().map(Reading::sample).collect();
+    o.readings = Tool::all(b.cylinders(), b.banks()).into_iter().map(Reading::sample).collect();
     let watched = |n: &&str| Watched { name: (*n).to_owned(), value: Some(0.0), age_s: 0.0 };
     o.watched = LiveValues::NAMES.iter().map(watched).collect();
     for l in &mut o.learned {

@@ -12,6 +12,7 @@ use std::sync::atomic::{AtomicU32, Ordering};
 /// Shipped cars: name and text.
 pub const CARS: &[(&str, &str)] = &[
     ("plover", include_str!("../assets/cars/plover.toml")),
+    ("whimbrel", include_str!("../assets/cars/whimbrel.toml")),
     ("dunlin", include_str!("../assets/cars/dunlin.toml")),
 ];
 
@@ -61,6 +62,7 @@ shipped! {
     "B5-no-pull.toml" ["B5-no-pull.solution.toml", "B5-no-pull.trap-1.toml", "B5-no-pull.trap-2.toml"],
     "B6-smells-at-the-lights.toml" ["B6-smells-at-the-lights.solution.toml", "B6-smells-at-the-lights.trap-1.toml", "B6-smells-at-the-lights.trap-2.toml"],
     "B7-after-filling-up.toml" ["B7-after-filling-up.solution.toml", "B7-after-filling-up.trap-1.toml", "B7-after-filling-up.trap-2.toml"],
+    "B8-two-banks-apart.toml" ["B8-two-banks-apart.solution.toml", "B8-two-banks-apart.trap-1.toml", "B8-two-banks-apart.trap-2.toml"],
 }
 
 /// Largest car file that is read \[bytes\].

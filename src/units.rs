@@ -141,7 +141,7 @@ ranges! {
     /// Speed of a steady hold.
     HOLD_RPM = "hold_rpm", "the speed to hold", "rpm", 1200.0, 5000.0;
     /// Torque of a steady hold.
-    HOLD_NM = "hold_nm", "the torque to hold against", "N·m", 0.0, 120.0;
+    HOLD_NM = "hold_nm", "the torque to hold against", "N·m", 0.0, 300.0;
     /// Odometer.
     ODOMETER_KM = "odometer_km", "the odometer", "km", 0.0, 1_000_000.0;
 }

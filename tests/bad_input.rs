@@ -613,7 +613,7 @@ const BROKEN_FAULTS: &[Case] = &[
     (
         "held torque",
         "key = \"on\"",
-        "hold_rpm = 2000\nhold_nm = 121",
+        "hold_rpm = 2000\nhold_nm = 301",
         35,
         "the torque to hold against must be",
     ),
@@ -656,7 +656,15 @@ const STRANGE_KEYS: &[(&str, &str, &str)] = &[
     ("throttle_body", "", "cylinder = 1"),
     ("air_meter", "", "wear_pct = 5"),
     ("air_meter", "", "deposit_um = 5"),
-    ("injector", "cylinder = 2", "wear_pct = 5"),
+    ("injector", "cylinder = 2", "gap_mm = 1"),
+    ("coil", "cylinder = 2", "error_pct = 5"),
+    ("plug", "cylinder = 2", "wear_pct = 5"),
+    ("valves", "cylinder = 2", "drip_mg_s = 5"),
+    ("rings", "cylinder = 2", "wear_pct = 5"),
+    ("flexplate", "", "bent = true"),
+    ("crank_sensor", "", "runout_mm = 0.1"),
+    ("pulley", "", "teeth_late = 1"),
+    ("cam_drive", "", "ripple_nm = 5"),
     ("injector", "cylinder = 2", "variant = \"other\""),
     ("fuel_pump", "", "error_pct = 5"),
     ("fuel_pump", "", "track_wear_pct = 5"),
@@ -665,6 +673,9 @@ const STRANGE_KEYS: &[(&str, &str, &str)] = &[
     ("air_filter", "", "leak_mm2 = 5"),
     ("purge_valve", "", "wear_pct = 5"),
     ("thermostat", "", "stop_offset_deg = 0.1"),
+    ("exhaust", "bank = 1", "cylinder = 1"),
+    ("exhaust", "bank = 2", "error_pct = 5"),
+    ("air_filter", "", "bank = 1"),
     ("sensor", "sensor = \"pedal\"", "error_pct = 5"),
     ("module", "", "deposit_um = 5"),
     ("module", "", "sensor = \"pedal\""),
@@ -798,7 +809,7 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
         told("\"oxygen_sensor_2\"", "\"oxigen_sensor_2\""),
         "scenarios/X1-test.toml:52:10: unplug must be \"air_meter\", \"manifold_pressure\", \
          \"throttle_body\", \"coolant_sensor\", \"oxygen_sensor_1\" to \"oxygen_sensor_2\", \
-         \"crank_sensor\", \"battery\", \"purge_valve\", \"purge_hose\", \"fan\", \"pedal\", \"injector_1\" to \"injector_8\" or \"coil_1\" to \"coil_8\" \
+         \"crank_sensor\", \"battery\", \"purge_valve\", \"purge_hose\", \"fan\", \"pedal\", \"belt\", \"injector_1\" to \"injector_8\" or \"coil_1\" to \"coil_8\" \
          (\"oxigen_sensor_2\" given); did you mean \"oxygen_sensor_2\"?"
     );
     assert_eq!(
@@ -813,7 +824,8 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
             "fit = { part = \"throttle_body\", \"°µ\" = 1, serial"
         ),
         "scenarios/X1-test.toml:48:33: fit has no key \"°µ\"; its keys are part, cylinder, sensor, serial, \
-         deposit_um, stop_offset_deg, error_pct, error_high_pct, wear_pct, track_wear_pct, variant, leak_mm2"
+         deposit_um, stop_offset_deg, error_pct, error_high_pct, wear_pct, track_wear_pct, variant, leak_mm2, \
+         drip_mg_s, runout_mm, high_deg, hit_tooth, hit_deg, bent, gap_mm, ripple_nm, teeth_late"
     );
 }
 

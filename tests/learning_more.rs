@@ -994,7 +994,8 @@ fn same_names_of_values() {
             "closed_stop",
             "long_idle_bank1",
             "long_part_bank1",
-            "long_high_bank1"
+            "long_high_bank1",
+            "wheel_table"
         ]
     );
     assert_eq!(Name::LongHigh(1).text(), "long_high_bank2");

@@ -28,6 +28,7 @@ fn holds_every_work_has_its_price() {
         Tool::Thermometer,
         Tool::Scope(Point::BatteryPost),
         Tool::Inspect(Look::Hoses),
+        Tool::BackPressure(1),
     ];
     let parts = [
         PartKind::ThrottleBody,
@@ -39,8 +40,17 @@ fn holds_every_work_has_its_price() {
         PartKind::AirFilter,
         PartKind::PurgeValve,
         PartKind::Thermostat,
+        PartKind::Exhaust(1),
         PartKind::Sensor(Sensor::Coolant),
         PartKind::Module,
+        PartKind::Wheel,
+        PartKind::CrankSensor,
+        PartKind::Coil(1),
+        PartKind::Plug(1),
+        PartKind::Valves(1),
+        PartKind::Rings(1),
+        PartKind::Pulley,
+        PartKind::CamDrive,
     ];
     let routines = Routine::ALL.iter().map(|r| DiagRequest::Start(r.1));
     let services = routines.chain([
@@ -54,6 +64,7 @@ fn holds_every_work_has_its_price() {
         DiagRequest::WriteInjectorCode { cylinder: 1, code: "DA2345".into() },
         DiagRequest::ReadInjectorCode(1),
         DiagRequest::Start(Routine::CommandIdle(800)),
+        DiagRequest::Start(Routine::CutOut(1)),
         DiagRequest::Progress,
         DiagRequest::Stop,
     ]);
@@ -66,6 +77,7 @@ fn holds_every_work_has_its_price() {
         Action::ExhaustLeak(0.0),
         Action::Sensor(Sensor::Coolant, Ill::default()),
         Action::Refuel(1.0),
+        Action::Interrupt(1, 10.0),
         Action::Hold { rpm: 2500.0, nm: 40.0 },
     ];
     let all = tools

@@ -89,7 +89,9 @@ fn nominal_spread() -> Spread {
 }
 
 fn nominal_parts(p: &plant::Params) -> Parts {
-    Parts::new(&nominal_spread(), p.layout.cylinders(), p.ignition.gap_mm, |_| "N".into())
+    Parts::new(&nominal_spread(), (p.layout.cylinders(), p.layout.bank_count()), p.ignition.gap_mm, |_| {
+        "N".into()
+    })
 }
 
 // ---------------------------------------------------------------------------------------------------------

@@ -20,6 +20,7 @@ use idlewright::plant::{Plant, TICK_S, Totals};
 use serde_json::Value;
 
 const CAR: &str = include_str!("../assets/cars/plover.toml");
+const WHIMBREL: &str = include_str!("../assets/cars/whimbrel.toml");
 
 /// Acts in one sequence.
 const ACTS: usize = 1000;
@@ -121,6 +122,7 @@ impl Hands {
             PartKind::AirFilter,
             PartKind::PurgeValve,
             PartKind::Thermostat,
+            PartKind::Exhaust(1 + k % 3),
             PartKind::Sensor(sensor),
             PartKind::Module,
             PartKind::Wheel,
@@ -168,7 +170,11 @@ impl Hands {
                 p.teeth_late = self.of(&[None, Some(-2.0), Some(-1.0), Some(1.0), Some(2.0)])
             }
             PartKind::Regulator => p.error_pct = self.may(-60.0, 60.0),
-            PartKind::FuelPump | PartKind::FuelFilter | PartKind::AirFilter | PartKind::Thermostat => {
+            PartKind::FuelPump
+            | PartKind::FuelFilter
+            | PartKind::AirFilter
+            | PartKind::Thermostat
+            | PartKind::Exhaust(_) => {
                 p.wear_pct = self.may(0.0, 98.0);
             }
             PartKind::PurgeValve => p.leak_mm2 = self.may(0.0, 10.0),
@@ -249,7 +255,7 @@ impl Hands {
     }
     fn tool(&mut self) -> Tool {
         // cylinders that this engine has not are hindered
-        self.of(&Tool::all(8))
+        self.of(&Tool::all(8, 2))
     }
 }
 
@@ -419,7 +425,9 @@ fn run(b: &mut Bench, k: &mut Books, books: bool, until: f64) {
 /// Plays one sequence; gives the hash at its end and after every hundredth act.
 fn play(seed: u64, books: bool) -> (Vec<String>, [u32; KINDS], u32) {
     let mut hands = Hands::new(seed);
-    let mut setup = Setup::healthy(CAR, seed, hands.from(-30.0, 115.0));
+    // every second one on two banks
+    let car = if seed % 2 == 0 { WHIMBREL } else { CAR };
+    let mut setup = Setup::healthy(car, seed, hands.from(-30.0, 115.0));
     setup.weather.ambient_c = hands.from(-30.0, 50.0);
     setup.weather.ambient_kpa = hands.from(60.0, 106.0);
     setup.battery_charge_pct = hands.from(5.0, 100.0);

@@ -385,7 +385,7 @@ fn trips_every_guard() {
 fn same_engine_measured_or_not() {
     let (mut alone, mut measured) = (idling(), idling());
     assert_eq!(measured.act("", Action::Watch(vec!["lambda".into(), "map_kpa".into()])), Done::Yes);
-    let tools = Tool::all(4);
+    let tools = Tool::all(4, 1);
     for round in 0..6 {
         // one voltmeter, one scope: another point comes first in each round
         for tool in tools.iter().cycle().skip(5 * round).take(tools.len()) {
@@ -517,10 +517,11 @@ fn file(line: &str) -> Result<ActionFile, ScenarioError> {
 
 #[test]
 fn exact_every_tool_can_be_written() {
-    for tool in Tool::all(8) {
+    for tool in Tool::all(8, 2) {
         let more = match tool {
             Tool::Voltmeter(p) | Tool::Scope(p) => format!("\npoint = \"{}\"", p.name()),
             Tool::Inspect(l) => format!("\npart = \"{}\"", l.name()),
+            Tool::BackPressure(b) => format!("\nbank = {b}"),
             _ => String::new(),
         };
         let f = file(&format!("measure = \"{}\"{more}", tool.instrument())).expect("a good file");
@@ -540,6 +541,9 @@ fn trips_what_is_wrong_with_a_measurement() {
         ("measure = \"scope\"\npoint = \"coolent\"", 9, "point must be", Some("coolant")),
         ("measure = \"scope\"\npoint = \"injector_9\"", 9, "point must be", Some("injector_1")),
         ("measure = \"inspect\"\npart = \"hose\"", 9, "part must be", Some("hoses")),
+        ("measure = \"back_pressure\"", 5, "needs the key \"bank\"", None),
+        ("measure = \"back_pressure\"\nbank = 3", 9, "bank must be a whole number from 1 to 2", None),
+        ("measure = \"thermometer\"\nbank = 1", 9, "bank goes with", None),
         ("measure = \"inspect\"", 5, "needs the key \"part\"", None),
         ("measure = \"thermometer\"\npoint = \"coolant\"", 9, "point goes with", None),
         ("measure = \"scope\"\npoint = \"coolant\"\npart = \"hoses\"", 10, "part goes with", None),

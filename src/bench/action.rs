@@ -111,6 +111,8 @@ pub enum PartKind {
     PurgeValve,
     /// Thermostat.
     Thermostat,
+    /// Exhaust of a bank (1 up) with its catalyst.
+    Exhaust(u8),
     /// A sensor; its wire stays as it is.
     Sensor(Sensor),
     /// Flexplate with the reluctor wheel on it.
@@ -148,8 +150,8 @@ pub struct PartChoice {
     pub error_pct: Option<f64>,
     /// Air meter: the error at 60 g/s \[%\]; `error_pct` is then the one at 3 g/s, linear in the logarithm of flow.
     pub error_high_pct: Option<f64>,
-    /// Wear or blockage \[%\]: throttle motor, pump (flow lost), filters (area blocked), thermostat (stays open),
-    /// injector (flow lost), coil (strength lost).
+    /// Wear or blockage \[%\]: throttle motor, pump (flow lost), filters and exhaust (area blocked), thermostat
+    /// (stays open), injector (flow lost), coil (strength lost).
     pub wear_pct: Option<f64>,
     /// Wear of the throttle's first sensor track \[%\].
     pub track_wear_pct: Option<f64>,

@@ -27,10 +27,13 @@ const STILL_FOR_S: f64 = 60.0;
 
 /// Brake pedal of a hand that presses the brake \[%\].
 pub(super) const BRAKE_PCT: f64 = 50.0;
+/// How fast the rollers' brake takes hold and lets go \[N m/s\].
+const ROLLERS_NM_S: [f64; 2] = [20.0, 60.0];
 /// Faster than this a drive is not begun \[m/s\].
 const STANDING_M_S: f64 = 0.3;
 /// Least length of a piece of a stretch driven by a pattern \[s\]: shorter ones would hardly set off.
 const PIECE_S: f64 = 120.0;
+
 
 impl Bench {
     /// A driver gets in, at a place in the pattern \[s\], for so long \[s\]; or why not.
@@ -94,7 +97,17 @@ impl Bench {
     fn hold_on(&mut self) {
         let rpm = self.plant.speed_rpm();
         let Some(foot) = &mut self.foot else { return };
-        self.plant.s.road.rollers_nm = if rpm > 0.8 * foot.rpm { foot.nm } else { 0.0 };
+        // the rollers' brake takes hold and lets go by and by: an engine loaded at a stroke would be shaken
+        let now = self.plant.s.road.rollers_nm;
+        let wanted = if rpm > 0.9 * foot.rpm {
+            foot.nm
+        } else if rpm < 0.8 * foot.rpm {
+            0.0
+        } else {
+            now
+        };
+        self.plant.s.road.rollers_nm =
+            now + (wanted - now).clamp(-ROLLERS_NM_S[1] * LOOK_S, ROLLERS_NM_S[0] * LOOK_S);
         self.plant.s.hands.pedal_pct = foot.pedal(rpm, LOOK_S);
     }
 

@@ -35,8 +35,8 @@ use record::{Entry, Kind};
 use setup::Setup;
 use tools::{Bay, Put, Reading};
 use view::{
-    CylinderTruth, IdleView, Lamp, LearnedView, LiveView, MisfireView, Observation, TrimView, Truth,
-    WindowTruth,
+    BankTruth, CylinderTruth, IdleView, Lamp, LearnedView, LiveView, MisfireView, Observation, TrimView,
+    Truth, WindowTruth,
 };
 
 /// What can go wrong with a bench.
@@ -120,7 +120,6 @@ impl Bench {
                 setup.step_deg
             )));
         }
-        let n = car.plant.layout.cylinders();
         let spread = &car.plant.spread;
         let seed = setup.seed;
         let start = plant::Start {
@@ -132,7 +131,7 @@ impl Bench {
             step_deg: setup.step_deg,
         };
         let gap_mm = car.plant.ignition.gap_mm;
-        let parts = shelf::first_parts(spread, n, gap_mm, seed);
+        let parts = shelf::first_parts(spread, &car.plant.layout, gap_mm, seed);
         let mut plant = Plant::new(car.plant.clone(), &start, parts);
         // the works taught the module the wheel that the engine was built with
         let radius_mm = car.plant.crank.wheel_radius_mm;
@@ -209,6 +208,10 @@ impl Bench {
     /// Number of cylinders.
     pub fn cylinders(&self) -> usize {
         self.car.plant.layout.cylinders()
+    }
+    /// Number of banks.
+    pub fn banks(&self) -> usize {
+        self.car.plant.layout.bank_count()
     }
     /// Scenario time \[s\].
     pub fn time_s(&self) -> f64 {
@@ -615,6 +618,9 @@ impl Bench {
                 lambda: live.lambda[0],
                 short_pct: live.short_pct[0],
                 long_pct: live.long_pct[0],
+                lambda_bank2: live.lambda[1],
+                short_bank2_pct: live.short_pct[1],
+                long_bank2_pct: live.long_pct[1],
                 supply_v: live.supply_v,
                 road_km_h: live.road_km_h,
                 idling: live.idling,
@@ -690,6 +696,17 @@ impl Bench {
             unmetered_leak_mm2: s.hands.leak_mm2,
             unmetered_leak_g_s: s.air.leak_kg_s * 1e3,
             exhaust_leak_mm2: s.hands.exhaust_leak_mm2,
+            exhausts: s
+                .exhaust
+                .banks
+                .iter()
+                .enumerate()
+                .map(|(b, bank)| BankTruth {
+                    bank: b as u8 + 1,
+                    back_kpa: (bank.pressure_pa - self.plant.ambient().0) * 1e-3,
+                    flow_g_s: bank.flow_kg_s * 1e3,
+                })
+                .collect(),
             air_meter_gain: s.parts.air_meter.tells(s.air.metered_kg_s * 1e3),
             rail_kpa: s.fuel.rail_pa * 1e-3,
             high_rail_kpa: s.fuel.high_pa * 1e-3,

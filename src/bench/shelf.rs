@@ -9,11 +9,12 @@ use crate::plant::parts::{
     AirMeter, CamDrive, Coil, CrankSensor, Filter, Injector, Plug, Pulley, Pump, PurgeValve, Regulator,
     Spread, Thermostat, ThrottleBody, Wheel, serial_from_seed,
 };
-use crate::plant::{Hands, Parts};
+use crate::plant::{self, Hands, Parts};
 
 /// A car's first parts, new, by the seed.
-pub(super) fn first_parts(spread: &Spread, cylinders: usize, gap_mm: f64, seed: u64) -> Parts {
-    Parts::new(spread, cylinders, gap_mm, |what| serial_from_seed(seed, what))
+pub(super) fn first_parts(spread: &Spread, layout: &plant::Layout, gap_mm: f64, seed: u64) -> Parts {
+    let counts = (layout.cylinders(), layout.bank_count());
+    Parts::new(spread, counts, gap_mm, |what| serial_from_seed(seed, what))
 }
 
 /// The place of a cylinder's own part.
@@ -86,6 +87,14 @@ pub(super) fn put(
         PartKind::AirFilter => parts.air_filter = Filter { serial, blocked: share(choice.wear_pct) },
         PartKind::PurgeValve => {
             parts.purge_valve = PurgeValve { serial, leak_mm2: choice.leak_mm2.unwrap_or(0.0) };
+        }
+        PartKind::Exhaust(b) => {
+            let n = parts.exhausts.len();
+            let Some(place) = usize::from(b).checked_sub(1).filter(|i| *i < n) else {
+                let banks = if n == 1 { "one bank" } else { "two banks" };
+                return Err(format!("this engine has {banks}, no bank {b}"));
+            };
+            parts.exhausts[place] = Filter { serial, blocked: share(choice.wear_pct) };
         }
         PartKind::Thermostat => {
             parts.thermostat = Thermostat { serial, least_open: share(choice.wear_pct) };
@@ -218,6 +227,10 @@ pub(super) fn tell(parts: &Parts) -> Vec<PartTruth> {
     }
     let leaks = format!("leaks {:.2} mm²", parts.purge_valve.leak_mm2);
     add("purge_valve".into(), &parts.purge_valve.serial, leaks);
+    for (b, pipe) in parts.exhausts.iter().enumerate() {
+        let name = format!("exhaust_{}", b + 1);
+        add(name, &pipe.serial, format!("{:.0} % blocked", pct(pipe.blocked)));
+    }
     let open = format!("opens {:.0} % at least", pct(parts.thermostat.least_open));
     add("thermostat".into(), &parts.thermostat.serial, open);
     out

@@ -117,10 +117,12 @@ pub enum Tool {
     Scope(Point),
     /// The eye.
     Inspect(Look),
+    /// Exhaust pressure of a bank (1 up) ahead of its catalyst, over ambient.
+    BackPressure(u8),
 }
 
 /// Instruments, by name.
-pub const INSTRUMENTS: [&str; 10] = [
+pub const INSTRUMENTS: [&str; 11] = [
     "vacuum_gauge",
     "fuel_pressure",
     "smoke_test",
@@ -131,6 +133,7 @@ pub const INSTRUMENTS: [&str; 10] = [
     "thermometer",
     "scope",
     "inspect",
+    "back_pressure",
 ];
 
 impl Tool {
@@ -146,6 +149,7 @@ impl Tool {
             Tool::Thermometer => 7,
             Tool::Scope(_) => 8,
             Tool::Inspect(_) => 9,
+            Tool::BackPressure(_) => 10,
         }
     }
     /// The instrument's name in files and prices.
@@ -157,11 +161,12 @@ impl Tool {
         match self {
             Tool::Voltmeter(p) | Tool::Scope(p) => format!("{}_{}", self.instrument(), p.name()),
             Tool::Inspect(l) => format!("inspect_{}", l.name()),
+            Tool::BackPressure(b) => format!("{}_{b}", self.instrument()),
             _ => self.instrument().into(),
         }
     }
-    /// Every setting of every tool on an engine with so many cylinders.
-    pub fn all(cylinders: usize) -> Vec<Tool> {
+    /// Every setting of every tool on an engine with so many cylinders and banks.
+    pub fn all(cylinders: usize, banks: usize) -> Vec<Tool> {
         let mut out = vec![
             Tool::VacuumGauge,
             Tool::FuelPressure,
@@ -173,6 +178,7 @@ impl Tool {
         ];
         out.extend(Point::volts().into_iter().flat_map(|p| [Tool::Voltmeter(p), Tool::Scope(p)]));
         out.extend((1..=cylinders as u8).map(|k| Tool::Scope(Point::Injector(k))));
+        out.extend((1..=banks as u8).map(Tool::BackPressure));
         let here = |l: &Look| !matches!(l, Look::Injector(k) if usize::from(*k) > cylinders);
         out.extend(Look::ALL.iter().filter(|l| here(&l.1)).map(|l| Tool::Inspect(l.1)));
         out
@@ -185,7 +191,9 @@ impl Tool {
                  joint is opened.",
             ),
             Tool::GasReading => Some("Exhaust gas kills: extraction on before the engine starts."),
-            Tool::ExhaustSmoke => Some("Exhaust and catalyst stay hot after the engine has stopped."),
+            Tool::ExhaustSmoke | Tool::BackPressure(_) => {
+                Some("Exhaust and catalyst stay hot after the engine has stopped.")
+            }
             Tool::Inspect(Look::ThrottleBody) => {
                 Some("A powered throttle plate closes without warning: key off, fingers out.")
             }
@@ -280,6 +288,20 @@ pub struct VacuumGauge {
     /// Lag of the needle \[s\].
     pub lag_s: f64,
     /// Pressure under ambient \[kPa\].
+    pub kpa: Channel,
+}
+
+/// The exhaust gauge's data.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BackGauge {
+    /// Time it is watched \[s\].
+    pub takes_s: f64,
+    /// Lag of the needle behind its snubber \[s\].
+    pub lag_s: f64,
+    /// End of its dial \[kPa\].
+    pub most_kpa: f64,
+    /// Pressure over ambient \[kPa\].
     pub kpa: Channel,
 }
 
@@ -417,6 +439,8 @@ pub struct Data {
     pub scope: Scope,
     /// The eye.
     pub inspect: Eye,
+    /// Exhaust gauge.
+    pub back_pressure: BackGauge,
     link: Link,
 }
 
@@ -451,6 +475,7 @@ impl Data {
             6 => vec![self.ampere_clamp.a],
             7 => vec![self.thermometer.c],
             8 => vec![self.scope.v, self.scope.us],
+            10 => vec![self.back_pressure.kpa],
             9 => vec![Channel { gain_pct: self.inspect.eye_pct, offset: 0.0, noise: 0.0, resolution: 1e-3 }],
             _ => Vec::new(),
         }
@@ -463,6 +488,7 @@ impl Data {
             Tool::Voltmeter(_) => self.voltmeter.takes_s,
             Tool::AmpereClamp => self.ampere_clamp.takes_s,
             Tool::Scope(_) => self.scope.takes_s,
+            Tool::BackPressure(_) => self.back_pressure.takes_s,
             _ => 0.0,
         }
     }
@@ -522,6 +548,8 @@ pub(super) struct State {
     working: Vec<Working>,
     /// The fuel gauge sits on its port.
     gauge_on: bool,
+    /// The exhaust gauge sits on the port of this bank; 0 on none.
+    back_gauge_on: u8,
     last: Vec<Reading>,
     pub(super) tester: Tester,
 }
@@ -564,7 +592,14 @@ impl Bay {
             .collect();
         let place = (Stream::new(seed, "leak.place").uniform() * PLACES.len() as f64) as usize;
         let tester = Tester::new(data.link, seed);
-        let s = State { instruments, working: Vec::new(), gauge_on: false, last: Vec::new(), tester };
+        let s = State {
+            instruments,
+            working: Vec::new(),
+            gauge_on: false,
+            back_gauge_on: 0,
+            last: Vec::new(),
+            tester,
+        };
         Ok(Self { data: Arc::new(data), place, s })
     }
     /// Nothing is at work.
@@ -619,6 +654,24 @@ impl Bay {
                     return Err("the gauge is not on its port yet: fit it with the engine stopped".into());
                 }
                 self.s.gauge_on = true;
+                Ok(())
+            }
+            Tool::BackPressure(b) => {
+                let banks = plant.params().layout.bank_count();
+                if b == 0 || usize::from(b) > banks {
+                    return Err(format!(
+                        "this engine has {banks} bank{}, no bank {b}",
+                        ["", "s"][usize::from(banks > 1)]
+                    ));
+                }
+                if self.s.back_gauge_on != b {
+                    if turning {
+                        return Err(
+                            "the gauge is not on this bank's port: fit it with the engine stopped".into()
+                        );
+                    }
+                    self.s.back_gauge_on = b;
+                }
                 Ok(())
             }
             Tool::SmokeTest | Tool::Inspect(Look::ThrottleBody) => {
@@ -676,6 +729,12 @@ impl Bay {
                     w.held[1] += w.held[0];
                     (w.low, w.high) = (w.low.min(w.held[0]), w.high.max(w.held[0]));
                 }
+                Tool::BackPressure(_) => {
+                    if first {
+                        w.held[0] = v[0];
+                    }
+                    w.held[0] += (v[0] - w.held[0]) * lag_share(TICK_S, self.data.back_pressure.lag_s);
+                }
                 Tool::GasReading => {
                     let g = &self.data.gas_reading;
                     if first {
@@ -720,6 +779,10 @@ impl Bay {
             Tool::VacuumGauge => {
                 seen.values[0] = own.read(0, &data.vacuum_gauge.kpa, w.held[1] / n);
                 seen.values[1] = data.vacuum_gauge.kpa.rounded(w.high - w.low);
+            }
+            Tool::BackPressure(_) => {
+                let g = &data.back_pressure;
+                seen.values[0] = own.read(0, &g.kpa, w.held[0]).clamp(0.0, g.most_kpa);
             }
             Tool::Scope(_) => seen.values[0] = w.held[0] / n,
             Tool::GasReading => {
@@ -839,6 +902,10 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
         Tool::Thermometer => {
             celsius(ambient_k) + data.thermometer.hose_share * (plant.coolant_c() - celsius(ambient_k))
         }
+        Tool::BackPressure(b) => {
+            let bank = usize::from(b).checked_sub(1).and_then(|i| s.exhaust.banks.get(i));
+            bank.map_or(0.0, |bank| (bank.pressure_pa - ambient_pa) * 1e-3)
+        }
         Tool::SmokeTest | Tool::ExhaustSmoke | Tool::Inspect(_) => 0.0,
     };
     [x, 0.0, 0.0, 0.0]
@@ -901,6 +968,9 @@ fn told(tool: Tool, seen: &Seen, lambda: f64) -> (Vec<(String, f64)>, String) {
             n(&[("a", v[0])]),
             format!("battery {:.1} A, {}", v[0].abs(), if v[0] < 0.0 { "discharging" } else { "charging" }),
         ),
+        Tool::BackPressure(b) => {
+            (n(&[("kpa", v[0])]), format!("exhaust of bank {b}: {:.0} kPa over ambient", v[0]))
+        }
         Tool::Thermometer => (n(&[("c", v[0])]), format!("coolant hose {:.1} °C", v[0])),
         Tool::Scope(p) => {
             let (unit, keys) = match p {

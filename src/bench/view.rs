@@ -118,6 +118,12 @@ pub struct LiveView {
     pub short_pct: f64,
     /// Long-term trim in force, bank 1 \[%\].
     pub long_pct: f64,
+    /// Lambda of bank 2; 0 while its sensor is cold, or where there is no second bank.
+    pub lambda_bank2: f64,
+    /// Short-term trim, bank 2 \[%\].
+    pub short_bank2_pct: f64,
+    /// Long-term trim in force, bank 2 \[%\].
+    pub long_bank2_pct: f64,
     /// Supply \[V\].
     pub supply_v: f64,
     /// Road speed \[km/h\].
@@ -219,6 +225,17 @@ pub struct CylinderTruth {
     pub misfires: u64,
 }
 
+/// The exhaust of one bank as it is.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct BankTruth {
+    /// Bank, from 1.
+    pub bank: u8,
+    /// Back pressure at its ports over ambient \[kPa\].
+    pub back_kpa: f64,
+    /// Gas through its pipe \[g/s\].
+    pub flow_g_s: f64,
+}
+
 /// One part as it is.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct PartTruth {
@@ -245,6 +262,8 @@ pub struct Truth {
     pub unmetered_leak_g_s: f64,
     /// Leak in the exhaust ahead of the sensor \[mm²\].
     pub exhaust_leak_mm2: f64,
+    /// Exhausts by bank.
+    pub exhausts: Vec<BankTruth>,
     /// Air meter gain at the present flow \[-\].
     pub air_meter_gain: f64,
     /// Fuel rail over ambient \[kPa\]; with direct injection the low-pressure one.

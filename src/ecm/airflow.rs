@@ -498,6 +498,9 @@ impl State {
         let per_mm2 = 1e-6 * ambient_pa / (R_AIR * kelvin(i.inlet_c)).sqrt() * c.flow.at(ratio) * 1e3;
         let opening = cal.plate_mm2.inverse_at(air_g_s / per_mm2)
             + if closed { 0.0 } else { cal.pedal_deg.at(i.pedal_pct) };
+        // no further than the plate goes by the book, or it would count as one that does not follow
+        let widest_deg = cal.plate_mm2.points().last().map_or(90.0, |p| p[0]);
+        let opening = opening.min(widest_deg);
         Some(c.inputs_cal.throttle_volts(c.store.get(Name::ClosedStop) + opening))
     }
 

@@ -192,27 +192,28 @@ impl Block {
     pub fn conditions(&self) -> [f64; 2] {
         self.sums.map(|s| s / f64::from(self.windows.max(1)))
     }
-    /// Cylinders (from 0) that a code should name, and whether the multiple code is due.
-    pub fn accused(&self) -> (Vec<usize>, bool) {
+    /// Cylinders (bit 0 for the first) that a code should name, and whether the multiple code is due.
+    pub fn accused(&self) -> (u8, bool) {
         let total = f64::from(self.total()).max(1.0);
         let over = |share: f64| {
-            (0..MAX_CYLINDERS).filter(|c| f64::from(self.counts[*c]) > share * total).collect::<Vec<_>>()
+            (0..MAX_CYLINDERS)
+                .filter(|c| f64::from(self.counts[*c]) > share * total)
+                .fold(0_u8, |mask, c| mask | 1 << c)
         };
-        let alone = over(0.9);
-        if !alone.is_empty() {
-            return (alone, false);
+        match over(0.9) {
+            0 => (over(0.1), true),
+            alone => (alone, false),
         }
-        (over(0.1), true)
     }
 }
 
 /// What a block's end means.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Verdict {
-    /// Over a limit: the cylinders to name (from 0), the multiple code, in the first 1000 turns after a start.
+    /// Over a limit: the cylinders to name, the multiple code, in the first 1000 turns after a start.
     Bad {
-        /// Cylinders from 0.
-        cylinders: Vec<usize>,
+        /// Cylinders, bit 0 for the first.
+        cylinders: u8,
         /// More than one.
         multiple: bool,
         /// In the first 1000 turns.
@@ -220,8 +221,8 @@ pub enum Verdict {
     },
     /// A block of 1000 turns without, under such mean speed \[rpm\] and pressure \[kPa\].
     Good([f64; 2]),
-    /// This injector is cut for the rest of the trip (cylinder from 0).
-    Cut(usize),
+    /// These injectors are cut for the rest of the trip (bit 0 for the first).
+    Cut(u8),
 }
 
 /// Conditions, every 10 ms.
@@ -419,9 +420,10 @@ impl State {
     }
 
     /// (5) At the end of a block of 200 turns, and of every fifth.
-    pub fn verdicts(&mut self, cal: &Cal, mut told: impl FnMut(Verdict)) {
+    pub fn verdicts(&mut self, cal: &Cal) -> [Option<Verdict>; 3] {
+        let mut told = [None; 3];
         if !std::mem::take(&mut self.ready) {
-            return;
+            return told;
         }
         self.last_short = std::mem::take(&mut self.short);
         self.blocks += 1;
@@ -433,26 +435,27 @@ impl State {
         if harmful {
             let (cylinders, multiple) = s.accused();
             if !multiple && f64::from(self.bad_short) >= cal.cut_blocks {
-                for c in &cylinders {
-                    self.cut[*c] = true;
-                    told(Verdict::Cut(*c));
+                for (c, cut) in self.cut.iter_mut().enumerate() {
+                    *cut |= cylinders & (1 << c) != 0;
                 }
+                told[0] = Some(Verdict::Cut(cylinders));
             }
-            told(Verdict::Bad { cylinders, multiple, early });
+            told[1] = Some(Verdict::Bad { cylinders, multiple, early });
         }
         if !self.blocks.is_multiple_of(5) {
-            return;
+            return told;
         }
         let l = std::mem::take(&mut self.long);
         if l.pct() > cal.emission_pct {
             self.bad_long += 1;
             if early || self.bad_long >= 4 {
                 let (cylinders, multiple) = l.accused();
-                told(Verdict::Bad { cylinders, multiple, early });
+                told[2] = Some(Verdict::Bad { cylinders, multiple, early });
             }
         } else if !harmful {
-            told(Verdict::Good(l.conditions()));
+            told[2] = Some(Verdict::Good(l.conditions()));
         }
+        told
     }
 }
 

@@ -738,18 +738,18 @@ impl Ecm {
         if !self.s.misfire.block_full() {
             return;
         }
-        let mut told = Vec::new();
-        self.s.misfire.verdicts(&self.cal.s.misfire, |v| told.push(v));
+        let told = self.s.misfire.verdicts(&self.cal.s.misfire);
+        let named = |mask: u8| (0..8).filter(move |c| mask & (1 << c) != 0);
         let warm = self.s.inputs.coolant_c >= 70.0;
         let n = self.cal.plate.firing_order.len();
-        for v in told {
+        for v in told.into_iter().flatten() {
             match v {
                 misfire::Verdict::Bad { cylinders, multiple, early } => {
                     self.s.similar = Some((self.s.misfire.last_short.conditions(), warm));
                     if multiple {
                         self.verdict(Code::P0300, Some(true));
                     }
-                    for c in cylinders {
+                    for c in named(cylinders) {
                         self.verdict(codes::BY_CYLINDER[c], Some(true));
                     }
                     if early {
@@ -770,11 +770,13 @@ impl Ecm {
                         }
                     }
                 }
-                misfire::Verdict::Cut(c) => {
-                    self.note(format!(
-                        "misfire that harms the catalyst: injector {} cut until key-off",
-                        c + 1
-                    ));
+                misfire::Verdict::Cut(cylinders) => {
+                    for c in named(cylinders) {
+                        self.note(format!(
+                            "misfire that harms the catalyst: injector {} cut until key-off",
+                            c + 1
+                        ));
+                    }
                 }
             }
         }

@@ -146,6 +146,9 @@ pub fn orifice_kg_s(flow: &FlowFunction, area_mm2: f64, p0_pa: f64, t0_k: f64, p
     area_mm2 * 1e-6 * p0_pa / (R_AIR * t0_k).sqrt() * flow.at(p_pa / p0_pa)
 }
 
+/// Time in which pressure in box and duct settles \[s\]; assumed.
+const DUCT_S: f64 = 0.05;
+
 /// A worn-out motor moves the plate only when it is this far off \[deg\]; assumed.
 const STICKS_DEG: f64 = 1.5;
 
@@ -247,9 +250,11 @@ impl State {
         let go = way * num::lag_share(dt_s, p.motor_lag_s * (1.0 + 8.0 * wear));
         let most = p.motor_slew_deg_s * (1.0 - 0.9 * wear) * dt_s;
         self.opening_deg = (self.opening_deg + go.clamp(-most, most)).clamp(0.0, p.widest_deg);
-        let per_100 = s.metered_kg_s / 0.1;
-        self.before_throttle_pa = s.ambient_pa
+        let per_100 = s.metered_kg_s.max(0.0) / 0.1;
+        let behind_pa = s.ambient_pa
             - (p.filter_kpa_at_100 * s.filter_loss * 1e3 * per_100 * per_100).min(0.9 * s.ambient_pa);
+        // the air in box and duct takes a moment: without it a wide-open plate would chatter from tick to tick
+        self.before_throttle_pa += (behind_pa - self.before_throttle_pa) * num::lag_share(dt_s, DUCT_S);
         self.manifold_k = s.inlet_k + p.manifold_heating * (s.coolant_k - s.inlet_k);
         let plate_mm2 = p.discharge * open_area_mm2(p, s.body, self.opening_deg);
         let area_mm2 = plate_mm2 + s.leak_mm2 + s.purge_mm2;
@@ -266,10 +271,14 @@ impl State {
     #[inline]
     pub fn step(&mut self, flow: &FlowFunction, drawn_kg: f64, dt_s: f64) -> Flowed {
         let ratio = self.manifold_pa / self.before_throttle_pa;
-        let psi = flow.at(ratio);
+        // nearly equal pressures: a straight line, taken backwards too, or a wide-open plate would chatter
+        let psi = if ratio > 0.999 { flow.near_slope() * (1.0 - ratio) } else { flow.at(ratio) };
         let total_kg_s = self.per_psi * psi;
         let mut dm = total_kg_s * dt_s - drawn_kg;
-        if ratio > flow.critical_ratio() {
+        if ratio > 0.999 {
+            let slope = self.per_psi * flow.near_slope() / self.before_throttle_pa;
+            dm /= 1.0 + self.fill * slope * dt_s;
+        } else if ratio > flow.critical_ratio() {
             // slope of Ψ near equal pressures, on the safe side further away
             let slope = total_kg_s / (2.0 * (1.0 - ratio).max(5e-4)) / self.before_throttle_pa;
             dm /= 1.0 + self.fill * slope * dt_s;

@@ -1,25 +1,31 @@
 //! The exhaust: mixing of the cylinders' pulses, delay to the wide-band sensor, back pressure.
 //!
 //! **Models** one stirred volume per bank into which every cylinder's gas goes evenly over its exhaust
-//! stroke, a transport delay in crank angle, a quasi-steady back pressure, and a leak ahead of the sensor
-//! through which the valleys of the pulsation draw air.
+//! stroke, a transport delay in crank angle, a quasi-steady back pressure of each bank's own pipe, which can be
+//! blocked, and a leak ahead of the first bank's sensor through which the valleys of the pulsation draw air.
 //!
 //! **Leaves out** the pulses themselves (they enter as one amplitude), gas lost through a leak, catalyst.
 //!
-//! **State** ([`State`]): air and fuel that made the gas in the volume \[kg\], the delay line, back pressure.
+//! **State** ([`State`]): by bank air and fuel that made the gas in the volume \[kg\], the delay line, flow and
+//! back pressure.
 //!
 //! **Equations**
 //! 1. `dA = dA_in − A dm/M`, likewise for fuel: a stirred volume of constant mass.
 //! 2. `λ = A/(F · AFR)`, of all air and fuel that went in, burned or not: what a sensor whose surface
 //!    brings the gas to equilibrium sees.
-//! 3. `p_e = p_ambient + k ṁ²`.
-//! 4. Leak: gauge pressure `k ṁ² + a sin φ` with amplitude `a = a₁₀ ṁ/(10 g/s)`; over the part of a period in
+//! 3. Of each bank, from its own flow: `p = p_ambient + k ṁ²` for a free pipe. What is blocked acts as a long
+//!    narrow passage (a melted or clogged catalyst) with the gas's density by its mean pressure, isothermal:
+//!    `p_e² = p² + 2 p (f − 1) k ṁ²`, `f = 1/(1 − b)²` with `b` the share of area blocked. For little loss
+//!    that is `p + (f − 1) k ṁ²`, for much of it the pressure grows with the flow itself.
+//! 4. Leak: gauge pressure `p_e − p_ambient + a sin φ` with amplitude `a = a₁₀ ṁ/(10 g/s)`; over the part of a period in
 //!    which it lies under zero, air comes in with `C A √(2 ρ |p|)`. Where the mean outgrows the amplitude
 //!    nothing comes in any more.
 //!
-//! **Checked by** `holds_fuel…` in `tests/balances.rs`, `exact_one_injector…` in `tests/learning.rs`.
+//! **Checked by** `holds_fuel…` in `tests/balances.rs`, `exact_one_injector…` in `tests/learning.rs`,
+//! `exact_back_pressure…` and `holds_a_restricted_bank…` in `tests/whimbrel.rs`.
 
 use crate::num;
+use crate::plant::parts::Filter;
 use crate::units::{ParamError, R_AIR, between};
 use serde::{Deserialize, Serialize};
 
@@ -34,9 +40,9 @@ pub struct Params {
     pub mixing_g: f64,
     /// Delay to the sensor \[deg of crank\].
     pub delay_deg: f64,
-    /// Back pressure at 100 g/s \[kPa\].
+    /// Back pressure of one bank's free pipe at 100 g/s through it \[kPa\].
     pub back_kpa_at_100: f64,
-    /// Amplitude of the pulsation at 10 g/s \[kPa\].
+    /// Amplitude of the pulsation in one bank at 10 g/s through it \[kPa\].
     pub pulse_kpa_at_10: f64,
 }
 
@@ -61,6 +67,11 @@ pub struct Bank {
     head: usize,
     /// Lambda at the sensor \[-\].
     pub lambda: f64,
+    /// Pressure at the ports \[Pa\].
+    pub pressure_pa: f64,
+    /// Flow \[kg/s\], smoothed.
+    pub flow_kg_s: f64,
+    passed_kg: f64,
 }
 
 /// Gas on its way out of one cylinder.
@@ -79,21 +90,40 @@ pub struct Pulse {
 pub struct State {
     /// Banks.
     pub banks: Vec<Bank>,
-    /// Pressure at the ports \[Pa\].
-    pub pressure_pa: f64,
-    /// Flow \[kg/s\], smoothed.
+    /// Flow of all banks \[kg/s\], smoothed.
     pub flow_kg_s: f64,
-    /// Air drawn in through a leak ahead of the sensor \[kg/s\].
+    /// Air drawn in through a leak ahead of the first bank's sensor \[kg/s\].
     pub leak_kg_s: f64,
-    passed_kg: f64,
 }
 
-/// (4) Air drawn in through so much area \[kg/s\].
+/// (3) Back pressure over ambient \[Pa\] of one bank at its flow; `loss_factor` is that of what is blocked.
+pub fn back_pa(p: &Params, flow_kg_s: f64, loss_factor: f64, ambient_pa: f64) -> f64 {
+    let per_100 = flow_kg_s / 0.1;
+    let free_pa = p.back_kpa_at_100 * 1e3 * per_100 * per_100;
+    if loss_factor <= 1.0 {
+        return free_pa;
+    }
+    let before_pa = ambient_pa + free_pa;
+    (before_pa * before_pa + 2.0 * before_pa * (loss_factor - 1.0) * free_pa).sqrt() - ambient_pa
+}
+
+/// (4) Air drawn in through so much area of a bank with a free pipe \[kg/s\].
 pub fn drawn_in_kg_s(p: &Params, area_mm2: f64, flow_kg_s: f64, ambient_pa: f64, ambient_k: f64) -> f64 {
+    let back_pa = back_pa(p, flow_kg_s, 1.0, ambient_pa);
+    drawn_in_against_kg_s(p, area_mm2, (flow_kg_s, back_pa), ambient_pa, ambient_k)
+}
+
+/// (4) The same at a flow \[kg/s\] with whatever mean back pressure \[Pa\] there is.
+fn drawn_in_against_kg_s(
+    p: &Params,
+    area_mm2: f64,
+    (flow_kg_s, back_pa): (f64, f64),
+    ambient_pa: f64,
+    ambient_k: f64,
+) -> f64 {
     if area_mm2 <= 0.0 || flow_kg_s <= 0.0 {
         return 0.0;
     }
-    let back_pa = p.back_kpa_at_100 * 1e3 * (flow_kg_s / 0.1) * (flow_kg_s / 0.1);
     let pulse_pa = p.pulse_kpa_at_10 * 1e3 * flow_kg_s / 0.01;
     let density = ambient_pa / (R_AIR * ambient_k);
     // mean over a period by its 24 mid-points
@@ -114,15 +144,17 @@ impl State {
     /// Filled with air.
     pub fn at_rest(p: &Params, banks: usize, ambient_pa: f64) -> Self {
         let n = (p.delay_deg / DELAY_PITCH_DEG).round() as usize + 1;
-        let bank =
-            Bank { air_kg: p.mixing_g * 1e-3, fuel_kg: 0.0, line: vec![0.0; n], head: 0, lambda: 10.0 };
-        Self {
-            banks: vec![bank; banks],
+        let bank = Bank {
+            air_kg: p.mixing_g * 1e-3,
+            fuel_kg: 0.0,
+            line: vec![0.0; n],
+            head: 0,
+            lambda: 10.0,
             pressure_pa: ambient_pa,
             flow_kg_s: 0.0,
-            leak_kg_s: 0.0,
             passed_kg: 0.0,
-        }
+        };
+        Self { banks: vec![bank; banks], flow_kg_s: 0.0, leak_kg_s: 0.0 }
     }
     /// (1) Gas of one cylinder goes into its bank during one step.
     #[inline]
@@ -131,7 +163,7 @@ impl State {
         let out = pulse.mass_kg / (p.mixing_g * 1e-3);
         b.air_kg += pulse.air_kg - b.air_kg * out;
         b.fuel_kg += pulse.fuel_kg - b.fuel_kg * out;
-        self.passed_kg += pulse.mass_kg;
+        b.passed_kg += pulse.mass_kg;
     }
     /// Moves the delay line on by one pitch.
     pub fn shift(&mut self, afr: f64) {
@@ -141,16 +173,28 @@ impl State {
             b.lambda = 1.0 / b.line[b.head].max(0.1);
         }
     }
-    /// (3), (4) The slow part. Every 10 ms; a leak lies in the first bank.
-    pub fn tick(&mut self, p: &Params, leak_mm2: f64, ambient_pa: f64, ambient_k: f64, dt_s: f64) {
-        self.flow_kg_s += (self.passed_kg / dt_s - self.flow_kg_s) * num::lag_share(dt_s, 0.1);
-        self.passed_kg = 0.0;
-        let per_100 = self.flow_kg_s / 0.1;
-        self.pressure_pa = ambient_pa + p.back_kpa_at_100 * 1e3 * per_100 * per_100;
-        self.leak_kg_s = drawn_in_kg_s(p, leak_mm2, self.flow_kg_s, ambient_pa, ambient_k);
-        if self.leak_kg_s > 0.0
-            && let Some(b) = self.banks.first_mut()
-        {
+    /// (3), (4) The slow part. Every 10 ms; pipes in the order of the banks, a leak lies in the first.
+    pub fn tick(
+        &mut self,
+        p: &Params,
+        pipes: &[Filter],
+        leak_mm2: f64,
+        (ambient_pa, ambient_k): (f64, f64),
+        dt_s: f64,
+    ) {
+        let lag = num::lag_share(dt_s, 0.1);
+        self.flow_kg_s = 0.0;
+        for (b, pipe) in self.banks.iter_mut().zip(pipes) {
+            b.flow_kg_s += (b.passed_kg / dt_s - b.flow_kg_s) * lag;
+            b.passed_kg = 0.0;
+            b.pressure_pa = ambient_pa + back_pa(p, b.flow_kg_s, pipe.loss_factor(), ambient_pa);
+            self.flow_kg_s += b.flow_kg_s;
+        }
+        let Some(b) = self.banks.first_mut() else { return };
+        let blocked = pipes.first().map_or(1.0, Filter::loss_factor);
+        let there = (b.flow_kg_s, back_pa(p, b.flow_kg_s, blocked, ambient_pa));
+        self.leak_kg_s = drawn_in_against_kg_s(p, leak_mm2, there, ambient_pa, ambient_k);
+        if self.leak_kg_s > 0.0 {
             let in_kg = self.leak_kg_s * dt_s;
             let out = (in_kg / (p.mixing_g * 1e-3)).min(0.5);
             b.air_kg += in_kg - b.air_kg * out;

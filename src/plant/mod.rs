@@ -216,13 +216,20 @@ pub struct Parts {
     pub air_filter: Filter,
     /// Purge valve.
     pub purge_valve: PurgeValve,
+    /// Exhausts with their catalysts, by bank.
+    pub exhausts: Vec<Filter>,
     /// Thermostat.
     pub thermostat: Thermostat,
 }
 
 impl Parts {
     /// All new; `serial` gives each its own by what it is, for example `injector.cyl2`.
-    pub fn new(spread: &Spread, cylinders: usize, gap_mm: f64, serial: impl Fn(&str) -> String) -> Self {
+    pub fn new(
+        spread: &Spread,
+        (cylinders, banks): (usize, usize),
+        gap_mm: f64,
+        serial: impl Fn(&str) -> String,
+    ) -> Self {
         let each = |what: &str, c: usize| serial(&format!("{what}.cyl{c}"));
         Self {
             throttle: ThrottleBody::new(spread, serial("throttle_body")),
@@ -241,6 +248,9 @@ impl Parts {
             fuel_filter: Filter { serial: serial("fuel_filter"), blocked: 0.0 },
             air_filter: Filter { serial: serial("air_filter"), blocked: 0.0 },
             purge_valve: PurgeValve { serial: serial("purge_valve"), leak_mm2: 0.0 },
+            exhausts: (1..=banks)
+                .map(|b| Filter { serial: serial(&format!("exhaust.bank{b}")), blocked: 0.0 })
+                .collect(),
             thermostat: Thermostat { serial: serial("thermostat"), least_open: 0.0 },
         }
     }
@@ -475,7 +485,7 @@ impl Plant {
             omega,
             manifold_pa: s.air.manifold_pa,
             charge_k: s.charge_k,
-            exhaust_pa: s.exhaust.pressure_pa,
+            exhaust_pa: s.ambient_pa,
             wall_k: s.wall_k,
             spark_deg: None,
             own: cylinder::Own {
@@ -489,6 +499,8 @@ impl Plant {
         let index = s.crank.index;
         for (c, gas) in s.cylinders.iter_mut().enumerate() {
             let off = d.offset_steps[c];
+            let bank = usize::from(p.layout.banks[c]) - 1;
+            around.exhaust_pa = s.exhaust.banks[bank].pressure_pa;
             let i = if index >= off { index - off } else { index + per_cycle - off };
             let mut port = cylinder::Charge::default();
             if i == ivc {
@@ -544,7 +556,7 @@ impl Plant {
                 };
             }
             if gas.phase == cylinder::Phase::Exhaust {
-                s.exhaust.take(&p.exhaust, usize::from(p.layout.banks[c]) - 1, &s.pulses[c]);
+                s.exhaust.take(&p.exhaust, bank, &s.pulses[c]);
             }
         }
         s.totals.gas_work_j += work;
@@ -749,7 +761,8 @@ impl Plant {
             turns_per_s: omega / std::f64::consts::TAU,
         };
         s.fuel.tick(&p.fuel, &supply, drive.pump && powered, s.electrical.supply_v, coolant_c, dt);
-        s.exhaust.tick(&p.exhaust, h.exhaust_leak_mm2, s.ambient_pa, s.ambient_k, dt);
+        let pipes = &s.parts.exhausts;
+        s.exhaust.tick(&p.exhaust, pipes, h.exhaust_leak_mm2, (s.ambient_pa, s.ambient_k), dt);
         let running = drive.pump && omega > 30.0;
         let fan = drive.fan && h.plugs.fan;
         let starter_share = (1.0 - omega / crate::units::rad_s(p.crank.starter_free_rpm)).clamp(0.0, 1.0);

@@ -135,7 +135,7 @@ pub struct Regulator {
     pub gain: f64,
 }
 
-/// Something that gets blocked: fuel filter, air filter.
+/// Something that gets blocked: fuel filter, air filter, a bank's exhaust with its catalyst.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Filter {
     /// Serial.

@@ -4,8 +4,8 @@
 
 use crate::bench::tools::{Look, MOST_WATCHED, Point, Tool};
 use crate::link::LiveValues;
-use crate::scenario::MAX_CYLINDER;
 use crate::scenario::source::{Checked, Item, Tab, shown};
+use crate::scenario::{MAX_BANK, MAX_CYLINDER};
 
 /// Names of the tools in files; where a point or part is needed, any of them stands for all.
 fn tools() -> Vec<(&'static str, Tool)> {
@@ -20,6 +20,7 @@ fn tools() -> Vec<(&'static str, Tool)> {
         Tool::Thermometer,
         Tool::Scope(Point::BatteryPost),
         Tool::Inspect(Look::Hoses),
+        Tool::BackPressure(1),
     ]
     .into_iter()
     .map(|t| (t.instrument(), t))
@@ -41,10 +42,14 @@ pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
     if !matches!(tool, Tool::Inspect(_)) {
         tab.refuse(&["part"], "goes with measure = \"inspect\" only")?;
     }
+    if !matches!(tool, Tool::BackPressure(_)) {
+        tab.refuse(&["bank"], "goes with measure = \"back_pressure\" only")?;
+    }
     Ok(match tool {
         Tool::Voltmeter(_) => Tool::Voltmeter(tab.need("point")?.choice(&points(false))?),
         Tool::Scope(_) => Tool::Scope(tab.need("point")?.choice(&points(true))?),
         Tool::Inspect(_) => Tool::Inspect(tab.need("part")?.choice(Look::ALL)?),
+        Tool::BackPressure(_) => Tool::BackPressure(tab.need("bank")?.count(1, MAX_BANK)?),
         other => other,
     })
 }

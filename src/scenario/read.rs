@@ -10,8 +10,8 @@ use crate::link::{DiagRequest, Routine};
 use crate::scenario::measure::{read_tool, read_watch};
 use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, is_word, nearest, shown};
 use crate::scenario::{
-    About, Act, At, Condition, Expect, Lid, MAX_ACTS, MAX_CONDITIONING_MIN, MAX_CYLINDER, MAX_EXPECTS,
-    MAX_STRETCHES, Op, Rule, SCHEMA, ScenarioError, Timing,
+    About, Act, At, Condition, Expect, Lid, MAX_ACTS, MAX_BANK, MAX_CONDITIONING_MIN, MAX_CYLINDER,
+    MAX_EXPECTS, MAX_STRETCHES, Op, Rule, SCHEMA, ScenarioError, Timing,
 };
 use crate::units;
 use serde_json::Value;
@@ -225,6 +225,7 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         ("air_filter", PartKind::AirFilter),
         ("purge_valve", PartKind::PurgeValve),
         ("thermostat", PartKind::Thermostat),
+        ("exhaust", PartKind::Exhaust(0)),
         ("sensor", PartKind::Sensor(Sensor::Coolant)),
         ("module", PartKind::Module),
         ("flexplate", PartKind::Wheel),
@@ -258,6 +259,10 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         PartKind::CrankSensor => (&["bent"], &units::METER_PCT, kind),
         PartKind::Pulley => (&["ripple_nm"], &units::METER_PCT, kind),
         PartKind::CamDrive => (&["teeth_late"], &units::METER_PCT, kind),
+        PartKind::Exhaust(_) => {
+            let bank = tab.need("bank")?.count(1, MAX_BANK)?;
+            (&["bank", "wear_pct"], &units::METER_PCT, PartKind::Exhaust(bank))
+        }
         PartKind::Regulator => (&["error_pct"], &units::REGULATOR_PCT, kind),
         PartKind::FuelPump | PartKind::FuelFilter | PartKind::AirFilter | PartKind::Thermostat => {
             (&["wear_pct"], &units::METER_PCT, kind)
@@ -316,6 +321,7 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
 const PART_KEYS: &[&str] = &[
     "part",
     "cylinder",
+    "bank",
     "sensor",
     "serial",
     "deposit_um",
@@ -525,6 +531,7 @@ const ACT_KEYS: &[&str] = &[
     "measure",
     "point",
     "part",
+    "bank",
     "watch",
     "wait_s",
     "drive",
@@ -552,7 +559,7 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
         tab.refuse(&["hold_nm"], "goes with hold_rpm only")?;
     }
     if hand.key != "measure" {
-        tab.refuse(&["point", "part"], "goes with measure only")?;
+        tab.refuse(&["point", "part", "bank"], "goes with measure only")?;
     }
     let action = match hand.key {
         "key" => Action::Key(hand.choice(&[("off", Key::Off), ("on", Key::On), ("crank", Key::Crank)])?),

@@ -138,6 +138,7 @@ fn part(kind: PartKind) -> &'static str {
         PartKind::AirFilter => "air_filter",
         PartKind::PurgeValve => "purge_valve",
         PartKind::Thermostat => "thermostat",
+        PartKind::Exhaust(_) => "exhaust",
         PartKind::Sensor(_) => "sensor",
         PartKind::Module => "module",
         PartKind::Wheel => "flexplate",
