@@ -86,7 +86,8 @@ pub(super) fn curves(args: &CurvesArgs) -> Result<u8, Trouble> {
         let k = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
         eprint!("\r{k} of {} engines", args.wheels);
     };
-    let all = batch::curves(&text, args.wheels, args.turns, &batch::CURVE_RPM, &told).map_err(Trouble::Input)?;
+    let all =
+        batch::curves(&text, args.wheels, args.turns, &batch::CURVE_RPM, &told).map_err(Trouble::Input)?;
     eprintln!();
     if args.json {
         let rows: Vec<_> = all

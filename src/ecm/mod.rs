@@ -371,8 +371,14 @@ impl Ecm {
             if s.misfire.off == misfire::Off::Watching {
                 let now = (s.inputs.segment_rpm, s.inputs.map_kpa);
                 let table = &s.store.wheel;
-                let end =
-                    s.misfire.edge((&cal.s.misfire, windows), table, at, e.tick, now, &cal.plate.firing_order);
+                let end = s.misfire.edge(
+                    (&cal.s.misfire, windows),
+                    table,
+                    at,
+                    e.tick,
+                    now,
+                    &cal.plate.firing_order,
+                );
                 if end == Some(true) && table.learned && s.inputs.pedal_pct > 1.0 {
                     self.refine_wheel();
                 }
