@@ -118,6 +118,13 @@ impl Score {
     }
 }
 
+impl Bench {
+    /// Lets the wheel's learn be tried again in the same key cycle: for surveys that repeat it.
+    pub fn forget_attempts(&mut self) {
+        self.ecm.s.wheel.attempts = 0;
+    }
+}
+
 /// A warm engine that idles, from a setup; an error if it would not start.
 pub fn warm(setup: &Setup) -> Result<Bench, String> {
     let mut b = Bench::new(setup, &mut |_| true).map_err(|e| e.to_string())?;
