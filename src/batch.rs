@@ -187,11 +187,12 @@ pub fn curves(
     car_toml: &str,
     wheels: usize,
     turns: f64,
+    speeds_rpm: &[f64],
     told: &(dyn Fn(usize) + Sync),
 ) -> Result<Vec<Curve>, String> {
     let car = Car::parse(car_toml).map_err(|e| e.to_string())?;
     let no_load = car.ecm.s.misfire.no_load_kpa.clone();
-    let points: Vec<(f64, bool)> = CURVE_RPM.iter().flat_map(|r| [(*r, true), (*r, false)]).collect();
+    let points: Vec<(f64, bool)> = speeds_rpm.iter().flat_map(|r| [(*r, true), (*r, false)]).collect();
     let each: Vec<Result<Vec<Curve>, String>> = spread(wheels, |w| {
         let warm = learned(car_toml, w as u64 + 1)?;
         let edges = warm.ecm().s.store.wheel.edges_deg.clone();

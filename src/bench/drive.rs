@@ -34,7 +34,6 @@ const STANDING_M_S: f64 = 0.3;
 /// Least length of a piece of a stretch driven by a pattern \[s\]: shorter ones would hardly set off.
 const PIECE_S: f64 = 120.0;
 
-
 impl Bench {
     /// A driver gets in, at a place in the pattern \[s\], for so long \[s\]; or why not.
     pub(super) fn begin_drive(

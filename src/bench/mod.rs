@@ -30,6 +30,7 @@ use crate::ecm::{Ecm, codes};
 use crate::link::{DiagRequest, DiagResponse, RoutineState};
 use crate::plant::parts::{ThrottleBody, edges_deg, serial_from_seed};
 use crate::plant::{self, Plant};
+use crate::signals::{SensorFrame, ToothEdge};
 use crate::units::{celsius, kelvin};
 use action::{Action, Connector, Gear, Key, Load, PartKind};
 use car::Car;
@@ -145,7 +146,7 @@ impl Bench {
                 .map_err(Error::Setup)?;
             blank |= choice.kind == PartKind::Module;
         }
-        plant.wheel_fitted();
+        plant.parts_fitted();
         plant.s.hands.leak_mm2 = setup.faults.unmetered_leak_mm2;
         plant.s.hands.exhaust_leak_mm2 = setup.faults.exhaust_leak_mm2;
         for (sensor, ill) in &setup.ills {
@@ -380,7 +381,7 @@ impl Bench {
                 if let Err(why) = shelf::put(&mut s.parts, &mut s.hands, nominal, &choice, serial) {
                     return Done::Hindered(why);
                 }
-                self.plant.wheel_fitted();
+                self.plant.parts_fitted();
             }
             Action::CleanThrottle => {
                 if self.plant.turning() {
@@ -480,6 +481,27 @@ impl Bench {
                 self.bay.edge(e);
             }
             if stepped.sampled {
+                self.sampled();
+            }
+        }
+        self.take_notes();
+    }
+
+    /// Runs on for so long \[s\] and hands out everything that reaches the module's pins on the way.
+    pub fn advance_watched(
+        &mut self,
+        seconds: f64,
+        pins: &mut dyn FnMut(Option<&ToothEdge>, Option<&SensorFrame>),
+    ) {
+        let until = self.plant.s.time_s + seconds;
+        while self.plant.s.time_s < until {
+            let stepped = self.plant.step(self.ecm.out());
+            if let Some(e) = &stepped.edge {
+                pins(Some(e), None);
+                self.ecm.edge(e);
+            }
+            if stepped.sampled {
+                pins(None, Some(self.plant.frame()));
                 self.sampled();
             }
         }

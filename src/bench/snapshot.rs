@@ -86,6 +86,7 @@ impl Bench {
             return Err(unfit());
         }
         b.plant.s = read.plant;
+        b.plant.rederive();
         b.ecm.s = read.ecm;
         b.start_s = read.start_s;
         b.log = read.log;

@@ -65,6 +65,7 @@ impl Shadow {
             edges_deg: edges_deg.map_or_else(|| vec![0.0; 58], <[f64]>::to_vec),
             error_deg: 0.0,
             learned: edges_deg.is_some(),
+            suspect: false,
             by: Writer::Routine,
             at_s: 0.0,
         };
@@ -114,6 +115,13 @@ impl Score {
     /// Counted healthy firings in 1000 turns.
     pub fn wrong_per_1000(&self, cylinders: usize) -> f64 {
         1000.0 * self.wrong as f64 / (2.0 * self.windows.max(1) as f64 / cylinders as f64)
+    }
+}
+
+impl Bench {
+    /// Lets the wheel's learn be tried again in the same key cycle: for surveys that repeat it.
+    pub fn forget_attempts(&mut self) {
+        self.ecm.s.wheel.attempts = 0;
     }
 }
 

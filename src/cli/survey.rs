@@ -126,7 +126,8 @@ pub(super) fn curves(args: &CurvesArgs) -> Result<u8, Trouble> {
         let k = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
         eprint!("\r{k} of {} engines", args.wheels);
     };
-    let all = batch::curves(&text, args.wheels, args.turns, &told).map_err(Trouble::Input)?;
+    let all =
+        batch::curves(&text, args.wheels, args.turns, &batch::CURVE_RPM, &told).map_err(Trouble::Input)?;
     eprintln!();
     if let Some(path) = &args.picture {
         draw(path, args, &car.title, n, &all)?;

@@ -17,6 +17,8 @@ use serde::{Deserialize, Serialize};
 /// A code the module can set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Code {
+    /// Crank and cam do not agree.
+    P0016,
     /// Air meter disagrees with pressure and speed.
     P0101,
     /// Air meter circuit low.
@@ -151,6 +153,7 @@ pub const MONITORS: &[(Monitor, &str)] = &[
 
 /// Every code with its standard number, its monitor, and what it says, in our own words.
 pub const CODES: &[(Code, &str, Monitor, &str)] = &[
+    (Code::P0016, "P0016", Monitor::Components, "crank and cam positions do not agree, bank 1"),
     (Code::P0101, "P0101", Monitor::Components, "air meter disagrees with pressure and speed"),
     (Code::P0102, "P0102", Monitor::Components, "air meter circuit low"),
     (Code::P0103, "P0103", Monitor::Components, "air meter circuit high"),

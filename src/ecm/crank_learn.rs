@@ -28,7 +28,9 @@
 //! `tests/crank_learn.rs`.
 
 use crate::ecm::Nameplate;
+use crate::ecm::misfire::Windows;
 use crate::num;
+use crate::signals::MAX_CYLINDERS;
 use crate::units::{ParamError, between};
 use nalgebra::{DMatrix, DVector};
 use serde::{Deserialize, Serialize};
@@ -74,6 +76,9 @@ pub struct Cal {
     pub warm_c: [f64; 2],
     /// Largest correction of an edge that is believed \[deg\].
     pub most_deg: f64,
+    /// Refined in steady fired cruise: speed from, to \[rpm\]; up to this manifold pressure \[kPa\]; time constant
+    /// \[s\], 0 for never.
+    pub refine: [f64; 4],
 }
 
 impl Cal {
@@ -99,6 +104,10 @@ impl Cal {
         between(s, "cycles", self.cycles, 2.0, 100.0)?;
         between(s, "warm_c[0]", self.warm_c[0], -40.0, 130.0)?;
         between(s, "warm_c[1]", self.warm_c[1], self.warm_c[0], 130.0)?;
+        between(s, "refine[0]", self.refine[0], 0.0, 6000.0)?;
+        between(s, "refine[1]", self.refine[1], self.refine[0], 6000.0)?;
+        between(s, "refine[2]", self.refine[2], 0.0, 110.0)?;
+        between(s, "refine[3]", self.refine[3], 0.0, 1e6)?;
         between(s, "most_deg", self.most_deg, 0.05, 3.0)
     }
 }
@@ -424,6 +433,12 @@ pub struct State {
     held_map: f64,
     held_ambient: f64,
     loads: u8,
+    /// Fired refinement: the last cycle's window times \[s\] by position, how many in a row, and each window's
+    /// mean deviation so far \[deg\].
+    fired_s: [f64; MAX_CYLINDERS],
+    fired: u8,
+    fired_deg: [f64; MAX_CYLINDERS],
+    fired_for_s: f64,
 }
 
 /// What the learn works with.
@@ -584,6 +599,61 @@ impl State {
         self.times.clear();
         self.phase = if f64::from(self.attempts) >= cal.run_downs[1] { Phase::Off } else { Phase::Hold(0.0) };
         Some(event)
+    }
+
+    /// Each corrected window in steady fired cruise. At the end of a cycle the windows' deviations from even go
+    /// into slow means; when these are old enough, they are handed out as corrections of the table and begin
+    /// anew. What a sick cylinder does to its window is taken for the wheel: half of it, since its companion
+    /// shares the sector.
+    pub fn fired(
+        &mut self,
+        cal: &Cal,
+        w: &Windows,
+        (position, window_s): (usize, f64),
+        (rpm, map_kpa): (f64, f64),
+    ) -> Option<[f64; MAX_CYLINDERS]> {
+        let [low, high, most_kpa, tau_s] = cal.refine;
+        let n = w.count();
+        if tau_s <= 0.0 || rpm < low || rpm > high || map_kpa > most_kpa {
+            self.fired = 0;
+            return None;
+        }
+        if position != usize::from(self.fired) % n {
+            self.fired = 0;
+            if position != 0 {
+                return None;
+            }
+        }
+        self.fired_s[position] = window_s;
+        self.fired += 1;
+        if usize::from(self.fired) < n {
+            return None;
+        }
+        self.fired = 0;
+        let cycle_s: f64 = self.fired_s[..n].iter().sum();
+        let mean_s = cycle_s / n as f64;
+        // the mean over the last so many seconds, from a tenth of the time constant on
+        self.fired_for_s += cycle_s;
+        let share = cycle_s / self.fired_for_s.min(0.1 * tau_s).max(cycle_s);
+        let slope = (self.fired_s[n - 1] - self.fired_s[0]) / (n as f64 - 1.0);
+        for (k, t) in self.fired_s[..n].iter().enumerate() {
+            let even = mean_s + slope * (k as f64 - 0.5 * (n as f64 - 1.0));
+            let deg = w.span_deg() * (t / even - 1.0);
+            self.fired_deg[k] += (deg - self.fired_deg[k]) * share;
+        }
+        if self.fired_for_s < 0.1 * tau_s {
+            return None;
+        }
+        // a tenth of the time constant has gone: a tenth of what is seen goes into the table
+        let mut add = [0.0; MAX_CYLINDERS];
+        for (k, a) in add.iter_mut().enumerate().take(n) {
+            *a = 0.1 * 0.5 * (self.fired_deg[k] + self.fired_deg[(k + n / 2) % n]);
+        }
+        let middle = add[..n].iter().sum::<f64>() / n as f64;
+        add[..n].iter_mut().for_each(|a| *a -= middle);
+        self.fired_deg = [0.0; MAX_CYLINDERS];
+        self.fired_for_s = 0.0;
+        Some(add)
     }
 
     fn give_up(&mut self, why: &str) -> Option<Event> {

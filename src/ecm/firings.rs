@@ -37,6 +37,12 @@ impl Ecm {
                     if early {
                         self.verdict(Code::P0316, Some(true));
                     }
+                    let confirmed = |c: &Code| self.s.codes.standing(*c).confirmed;
+                    let any = codes::BY_CYLINDER.iter().chain([&Code::P0300]).any(confirmed);
+                    if self.cal.s.misfire.doubts_table && any && !self.s.store.wheel.suspect {
+                        self.s.store.wheel.suspect = true;
+                        self.note("wheel table suspect until it is learned again".into());
+                    }
                 }
                 misfire::Verdict::Good([rpm, map_kpa]) => {
                     // a pending code is passed only under conditions like those it was seen in: within 375 rpm,
@@ -61,6 +67,22 @@ impl Ecm {
                     }
                 }
             }
+        }
+    }
+
+    /// A window has ended in steady cruise: the fired refinement, where this module has one.
+    pub(super) fn refine_wheel(&mut self) {
+        let Self { cal, s, windows, .. } = self;
+        if s.misfire.counted || s.fuel.cut {
+            return;
+        }
+        let window = (usize::from(s.misfire.position), s.misfire.window_s);
+        let now = (s.inputs.segment_rpm, s.inputs.map_kpa);
+        if let Some(add) = s.wheel.fired(&cal.s.wheel, windows, window, now) {
+            let at_s = s.inputs.time_s;
+            let table = &mut s.store.wheel;
+            windows.bend(&mut table.edges_deg, &add);
+            (table.by, table.at_s) = (memory::Writer::Refinement, at_s);
         }
     }
 

@@ -334,9 +334,12 @@ impl State {
         let i = c.inputs;
         let [volume, swept, filling] = cal.manifold;
         // (5)
-        let rate = if c.running { (i.map_kpa - self.slow_kpa) / AHEAD_TAU_S } else { 0.0 };
-        let ahead_kpa =
-            (i.map_kpa + cal.ahead_firings * i.segment_s * rate).clamp(10.0, i.ambient_kpa.max(50.0));
+        let ahead_kpa = if c.running && cal.ahead_firings > 0.0 {
+            let rate = (i.map_kpa - self.slow_kpa) / AHEAD_TAU_S;
+            (i.map_kpa + cal.ahead_firings * i.segment_s * rate).clamp(10.0, i.ambient_kpa.max(50.0))
+        } else {
+            i.map_kpa
+        };
         let by_pressure_g = c.inputs_cal.breathing_g(ahead_kpa, i.rpm, i.inlet_c);
         let own = Correction::of(c.store, cylinder);
         if !c.running {

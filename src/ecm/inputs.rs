@@ -223,6 +223,9 @@ pub struct State {
     tooth: u32,
     found: bool,
     second_turn: bool,
+    /// Teeth by which the cam's level changes later than the book has it; none while not seen.
+    pub cam_off_teeth: Option<i32>,
+    cam_high: bool,
     last_boundary: u64,
     recent_s: [f64; 8],
     sampled: bool,
@@ -274,6 +277,11 @@ impl State {
         } else {
             return Edge::Tooth;
         }
+        if e.cam_high != self.cam_high {
+            self.cam_high = e.cam_high;
+            // by the book it changes with a piston of cylinder 1 at its top
+            self.cam_off_teeth = Some(self.tooth as i32 - (cal.first_tooth_btdc_deg / 6.0) as i32);
+        }
         // angle after firing top dead centre of cylinder 1, in the cycle
         let from_top = 6 * i64::from(self.tooth) - cal.first_tooth_btdc_deg as i64;
         let deg = (from_top + if self.second_turn { 720 } else { 360 }).rem_euclid(720);
@@ -301,6 +309,7 @@ impl State {
 
     fn lose(&mut self) {
         self.found = false;
+        self.cam_off_teeth = None;
         self.tooth = 0;
         self.last_boundary = 0;
         self.segments = 0;

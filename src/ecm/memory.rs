@@ -185,6 +185,8 @@ pub enum Writer {
     Sequence,
     /// A routine over the link.
     Routine,
+    /// Refined while driving.
+    Refinement,
     /// A group reset.
     Reset,
     /// A power cut.
@@ -204,6 +206,7 @@ impl Writer {
             Writer::Ordinary => "ordinary learning",
             Writer::Sequence => "manual sequence",
             Writer::Routine => "service routine",
+            Writer::Refinement => "fired refinement",
             Writer::Reset => "group reset",
             Writer::PowerCut => "power cut",
             Writer::CodeClear => "code clear",
@@ -310,6 +313,9 @@ pub struct WheelTable {
     pub error_deg: f64,
     /// Learned.
     pub learned: bool,
+    /// A misfire was confirmed since it was learned, and this module cannot tell a sick cylinder from a bent
+    /// table: it goes on using it, but not at speed.
+    pub suspect: bool,
     /// Who wrote it last.
     pub by: Writer,
     /// When \[s of the module's time\].
@@ -318,7 +324,7 @@ pub struct WheelTable {
 
 impl WheelTable {
     fn none(by: Writer, at_s: f64) -> Self {
-        Self { edges_deg: vec![0.0; 58], error_deg: 0.0, learned: false, by, at_s }
+        Self { edges_deg: vec![0.0; 58], error_deg: 0.0, learned: false, suspect: false, by, at_s }
     }
 }
 
@@ -388,12 +394,19 @@ impl Store {
     pub fn deliver_wheel(&mut self, edges_deg: &[f64]) {
         let middle = edges_deg.iter().sum::<f64>() / edges_deg.len().max(1) as f64;
         let edges_deg = edges_deg.iter().map(|x| x - middle).collect();
-        self.wheel = WheelTable { edges_deg, error_deg: 0.0, learned: true, by: Writer::Factory, at_s: 0.0 };
+        self.wheel = WheelTable {
+            edges_deg,
+            error_deg: 0.0,
+            learned: true,
+            suspect: false,
+            by: Writer::Factory,
+            at_s: 0.0,
+        };
         self.saved_wheel = self.wheel.clone();
     }
     /// A learn ended well.
     pub fn write_wheel(&mut self, edges_deg: Vec<f64>, error_deg: f64, by: Writer, at_s: f64) {
-        self.wheel = WheelTable { edges_deg, error_deg, learned: true, by, at_s };
+        self.wheel = WheelTable { edges_deg, error_deg, learned: true, suspect: false, by, at_s };
     }
     /// Every name this store holds.
     pub fn names(&self) -> Vec<Name> {

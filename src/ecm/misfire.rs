@@ -58,6 +58,8 @@ pub struct Cal {
     pub emission_pct: f64,
     /// After so many harmful blocks of 200 turns in a row the injector of a single bad cylinder is cut.
     pub cut_blocks: f64,
+    /// A confirmed misfire makes the wheel table suspect until it is learned again.
+    pub doubts_table: bool,
     /// Rough road: spread of wheel speed \[km/h rms\], hold-off after it \[s\].
     pub rough: [f64; 2],
 }
@@ -161,6 +163,34 @@ impl Windows {
     pub fn error_deg(&self, position: usize, edges_deg: &[f64]) -> f64 {
         let (from, to) = self.teeth[position];
         edges_deg[usize::from(to)] - edges_deg[usize::from(from)]
+    }
+    /// Lays corrections over the edges: `add_deg` is what each window's error grows by, the same for windows
+    /// that share a sector of the wheel; between the windows' ends it goes over by and by.
+    pub fn bend(&self, edges_deg: &mut [f64], add_deg: &[f64]) {
+        let sectors = self.cylinders / 2;
+        let mut at: Vec<(f64, f64)> = Vec::with_capacity(sectors + 2);
+        let mut sum = 0.0;
+        for (p, add) in add_deg.iter().enumerate().take(sectors) {
+            at.push((f64::from(self.teeth[p].0), sum));
+            sum += add;
+        }
+        at.sort_by(|a, b| a.0.total_cmp(&b.0));
+        // round the turn: before the first the last, after the last the first
+        let (first, last) = (at[0], at[at.len() - 1]);
+        at.insert(0, (last.0 - 60.0, last.1));
+        at.push((first.0 + 60.0, first.1));
+        for (k, e) in edges_deg.iter_mut().enumerate() {
+            let x = k as f64;
+            let i = at.iter().rposition(|p| p.0 <= x).unwrap_or(0).min(at.len() - 2);
+            let (a, b) = (at[i], at[i + 1]);
+            *e += a.1 + (x - a.0) / (b.0 - a.0) * (b.1 - a.1);
+        }
+        let middle = edges_deg.iter().sum::<f64>() / edges_deg.len().max(1) as f64;
+        edges_deg.iter_mut().for_each(|e| *e -= middle);
+    }
+    /// Span of a window \[deg\].
+    pub fn span_deg(&self) -> f64 {
+        self.span_deg
     }
     /// Positions in the firing order.
     pub fn count(&self) -> usize {
@@ -273,7 +303,9 @@ pub struct State {
     last_s: f64,
     differences: [f64; MAX_CYLINDERS],
     known: u32,
-    /// The index of the last window \[1/s²\], its position in the firing order, windows so far.
+    /// Corrected time of the last window \[s\].
+    pub window_s: f64,
+    /// The index of the last window \[1/s²\].
     pub index: f64,
     /// The same before the echo of a missed push was taken off.
     pub raw: f64,
@@ -378,6 +410,7 @@ impl State {
         if table.learned {
             t *= w.span_deg / (w.span_deg + w.error_deg(usize::from(position), &table.edges_deg));
         }
+        self.window_s = t;
         let n = w.cylinders;
         let d = t - std::mem::replace(&mut self.last_s, t);
         if self.known == 0 {

@@ -17,6 +17,7 @@ pub mod airflow;
 pub mod codes;
 pub mod crank_learn;
 pub mod cylinder_trim;
+mod cylinders;
 mod firings;
 pub mod fueling;
 pub mod injectors;
@@ -333,17 +334,6 @@ impl Ecm {
             cal,
         })
     }
-    /// What the works wrote besides: the codes of its car's first injectors, cylinder 1 first.
-    pub fn deliver_codes<'a>(&mut self, codes: impl Iterator<Item = Option<&'a str>>) {
-        let Some(direct) = &self.cal.s.fuel.direct else { return };
-        for (c, code) in codes.enumerate().take(self.cal.plate.firing_order.len()) {
-            if let Some(label) = code.and_then(|code| crate::label::read(code).ok())
-                && label.class == direct.class
-            {
-                self.s.store.enter(c as u8, label.flow_pct, label.dead_us, memory::Writer::Factory, 0.0);
-            }
-        }
-    }
     /// The memory profile in force.
     pub fn profile(&self) -> &Profile {
         &self.profile
@@ -381,7 +371,17 @@ impl Ecm {
             if s.misfire.off == misfire::Off::Watching {
                 let now = (s.inputs.segment_rpm, s.inputs.map_kpa);
                 let table = &s.store.wheel;
-                s.misfire.edge((&cal.s.misfire, windows), table, at, e.tick, now, &cal.plate.firing_order);
+                let end = s.misfire.edge(
+                    (&cal.s.misfire, windows),
+                    table,
+                    at,
+                    e.tick,
+                    now,
+                    &cal.plate.firing_order,
+                );
+                if end == Some(true) && table.learned && s.inputs.pedal_pct > 1.0 {
+                    self.refine_wheel();
+                }
             } else if s.wheel.phase == crank_learn::Phase::Down && s.fuel.cut {
                 s.wheel.edge(book, at.0, !at.1, e.tick as f64 / crate::signals::TICKS_PER_S);
             }
@@ -611,16 +611,7 @@ impl Ecm {
         };
         s.fuel.fast(&cal.s.fuel, &ctx, dt);
         let rail_kpa = s.fuel.rail(&cal.s.fuel, s.inputs.coolant_c, s.short_pulse.rail_kpa(), dt);
-        // some cylinder is without fuel by command: what the sensor sees says nothing of the others
-        let held = s.cut_out.is_some() || s.misfire.cut.contains(&true);
-        if let Some(trim) = &cal.s.cylinder_trim {
-            if s.running && s.inputs.in_step() {
-                let look = cylinder_look(cal, &s.inputs, &s.fuel, s.running && !held);
-                s.cylinder_trim.fast(trim, &look, dt);
-            } else {
-                s.cylinder_trim.stopped();
-            }
-        }
+        s.cylinders_fast(cal, dt);
         s.out.rail_v = rail_kpa.and_then(|kpa| Some(cal.s.inputs.rail_v.as_ref()?.at(kpa)));
         let look = misfire::Look {
             running_s: if s.running { s.fuel.running_s } else { 0.0 },
@@ -628,7 +619,7 @@ impl Ecm {
             rpm: s.inputs.rpm,
             map_kpa: s.inputs.map_kpa,
             road_km_h: s.inputs.road_km_h,
-            learned: s.store.wheel.learned,
+            learned: s.store.wheel.learned && !s.store.wheel.suspect,
             busy: s.cut_out.is_some() || s.wheel.phase != crank_learn::Phase::Off,
         };
         s.misfire.fast(&cal.s.misfire, &look, dt);
@@ -714,46 +705,11 @@ impl Ecm {
         };
         s.fuel.slow(&cal.s.fuel, &mut ctx, dt);
         let fuel = s.fuel.monitor(&cal.s.fuel, &ctx, dt);
-        if let Some(trim) = &cal.s.cylinder_trim {
-            let silent = s.cut_out.is_some() || s.misfire.cut.contains(&true);
-            let look = cylinder_look(cal, &s.inputs, &s.fuel, s.running && !silent);
-            let held = s.short_pulse.phase == short_pulse::Phase::Short;
-            s.cylinder_trim.slow(trim, &cal.s.memory, &mut s.store, &look, held, dt);
-            let mut ctx = short_pulse::Context {
-                trim: &mut s.cylinder_trim,
-                store: &mut s.store,
-                memory_cal: &cal.s.memory,
-                open_us: s.fuel.open_us,
-                short_us: cal.s.fuel.direct.as_ref().map_or(1.0, |d| d.short_us),
-                certain: trim.learn[0],
-                cylinders: n,
-                time_s: s.inputs.time_s,
-                idling: s.air.idling && look.closed_loop,
-            };
-            if let Some(ended) = s.short_pulse.slow(&mut ctx, dt) {
-                let routine = Routine::LearnShortPulse;
-                let what = match ended {
-                    Ok(()) => {
-                        s.routine = RoutineState::Done { routine };
-                        "short pulses learned".to_string()
-                    }
-                    Err(why) => {
-                        s.routine = RoutineState::Failed { routine, why: why.into() };
-                        format!("{} failed: {why}", routine.name())
-                    }
-                };
-                s.notes.push(Note { at_s: s.inputs.time_s, what });
-            }
-        }
+        s.cylinders_slow(cal, dt);
         let rail = s.fuel.rail_monitor(&cal.s.fuel, &s.inputs, s.running, dt);
         s.codes.watch_warm_up(s.inputs.coolant_c);
         self.verdict(Code::P0087, rail);
-        if self.s.store.holds().coded {
-            self.verdict(Code::P268A, Some(injectors::State::missing(&self.s.store)));
-            for (c, code) in injectors::INCOMPATIBLE.into_iter().enumerate() {
-                self.verdict(code, Some(self.s.injectors.other_kind[c]));
-            }
-        }
+        self.code_verdicts();
         self.verdict(Code::P0506, idle[0]);
         self.verdict(Code::P0507, idle[1]);
         const BY_BANK: [[Code; 2]; MAX_BANKS] = [[Code::P0171, Code::P0172], [Code::P0174, Code::P0175]];
@@ -767,7 +723,8 @@ impl Ecm {
         }
         self.watch(dt);
         if self.s.running && self.s.fuel.running_s > 10.0 {
-            self.verdict(Code::P0315, Some(!self.s.store.wheel.learned));
+            let wheel = &self.s.store.wheel;
+            self.verdict(Code::P0315, Some(!wheel.learned || wheel.suspect));
         }
         if let RoutineState::Running { routine, for_s, .. } = &mut self.s.routine {
             let routine = *routine;
@@ -905,28 +862,6 @@ impl Ecm {
             misfire_pct: self.s.misfire.last_short.pct(),
             misfire_watched: self.s.misfire.off == misfire::Off::Watching,
         }
-    }
-}
-
-/// What the cylinder trim looks at.
-fn cylinder_look<'a>(
-    cal: &'a Calibration,
-    i: &inputs::State,
-    fuel: &fueling::State,
-    running: bool,
-) -> cylinder_trim::Look<'a> {
-    let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
-    cylinder_trim::Look {
-        time_s: i.time_s,
-        segment_s: i.segment_s,
-        rpm: i.rpm,
-        air_g_s: i.air_g_s,
-        coolant_c: i.coolant_c,
-        lambda: i.lambda,
-        closed_loop: running && !fuel.cut && fuel.closed_loop[..banks].iter().all(|x| *x),
-        steady: fuel.steady(),
-        order: &cal.plate.firing_order,
-        banks: &cal.plate.banks,
     }
 }
 

@@ -33,12 +33,16 @@ pub struct Cal {
     pub heater_s: f64,
     /// System voltage under, over \[V\], for \[s\].
     pub supply: [f64; 3],
+    /// Crank and cam: teeth of the wheel that they may lie apart, for so long \[s\].
+    pub cam: [f64; 2],
 }
 
 impl Cal {
     /// Checks every value.
     pub fn check(&self) -> Result<(), ParamError> {
         let s = "module.watch";
+        between(s, "cam[0]", self.cam[0], 0.0, 10.0)?;
+        between(s, "cam[1]", self.cam[1], 0.1, 60.0)?;
         between(s, "circuit_s", self.circuit_s, 0.05, 60.0)?;
         for (key, v) in [("tracks", &self.tracks[..]), ("follows", &self.follows), ("air", &self.air)] {
             for x in v {
@@ -94,6 +98,7 @@ pub struct State {
     follows: Leaky,
     air: Leaky,
     crank: Leaky,
+    cam: Leaky,
     low_v: Leaky,
     high_v: Leaky,
     start_c: Option<f64>,
@@ -182,6 +187,9 @@ impl State {
             verdict(Code::P0335, self.crank.count(silent, 2.5, dt_s));
         } else if a.running {
             verdict(Code::P0335, Some(false));
+        }
+        if let Some(off) = i.cam_off_teeth.filter(|_| a.running) {
+            verdict(Code::P0016, self.cam.count(off.abs() > cal.cam[0] as i32, cal.cam[1], dt_s));
         }
         self.air(cal, i, a, dt_s, verdict);
         self.warm_up(cal, i, a, dt_s, verdict);

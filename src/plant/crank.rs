@@ -51,6 +51,8 @@ pub struct Params {
     pub first_tooth_btdc_deg: f64,
     /// Radius of the wheel \[mm\].
     pub wheel_radius_mm: f64,
+    /// One tooth of the cam's own wheel, as crank angle \[deg\].
+    pub cam_tooth_deg: f64,
     /// Capture jitter as crank angle, rms \[deg\].
     pub edge_jitter_deg: f64,
 }
@@ -72,6 +74,13 @@ impl Params {
         between(s, "starter_a", self.starter_a, 50.0, 1500.0)?;
         between(s, "first_tooth_btdc_deg", self.first_tooth_btdc_deg, 0.0, 354.0)?;
         between(s, "wheel_radius_mm", self.wheel_radius_mm, 30.0, 200.0)?;
+        between(s, "cam_tooth_deg", self.cam_tooth_deg, 6.0, 40.0)?;
+        if self.cam_tooth_deg % 2.0 != 0.0 {
+            return Err(ParamError {
+                key: format!("{s}.cam_tooth_deg"),
+                rule: "must be an even number of degrees".into(),
+            });
+        }
         between(s, "edge_jitter_deg", self.edge_jitter_deg, 0.0, 0.1)
     }
     /// (3) Friction mep \[Pa\] at a speed \[rpm\] and oil temperature \[°C\].

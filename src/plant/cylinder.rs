@@ -249,7 +249,8 @@ pub struct Kinematics {
     blowdown_keep: f64,
     woschni_b: f64,
     swept: f64,
-    clearance: f64,
+    /// Volume in which the residual is left when the exhaust valve shuts \[m³\].
+    left: f64,
     stroke_m: f64,
     flow: FlowFunction,
     /// (2) over y, within 1e-6.
@@ -261,12 +262,16 @@ pub struct Kinematics {
 impl Kinematics {
     /// For checked parameters and a step \[deg\] that divides 2.
     pub fn new(p: &Params, step_deg: f64) -> Self {
+        Self::with_cam(p, step_deg, 0.0)
+    }
+    /// The same with a cam that comes so late \[deg of crank\], early where negative: every valve event moves.
+    pub fn with_cam(p: &Params, step_deg: f64, late_deg: f64) -> Self {
         let per_turn = (360.0 / step_deg).round() as usize;
         let volume: Vec<f64> = (0..per_turn).map(|j| p.volume_m3(j as f64 * step_deg)).collect();
         let mid: Vec<f64> = (0..per_turn).map(|j| p.volume_m3((j as f64 + 0.5) * step_deg)).collect();
         let bore_m = p.bore_mm * 1e-3;
         let head_piston = std::f64::consts::FRAC_PI_2 * bore_m * bore_m;
-        let v_ivc = p.volume_m3(180.0 + p.inlet_closes_abdc_deg);
+        let v_ivc = p.volume_m3(180.0 + p.inlet_closes_abdc_deg + late_deg);
         let at = |deg: f64| (deg / step_deg).round() as usize;
         Self {
             step_deg,
@@ -275,13 +280,13 @@ impl Kinematics {
             area_mid: mid.iter().map(|v| head_piston + 4.0 * v / bore_m).collect(),
             motored_mid: mid.iter().map(|v| num::pow(v_ivc / v, 1.3)).collect(),
             volume,
-            evo: at(180.0 - p.exhaust_opens_bbdc_deg),
-            evc: at(360.0),
-            ivc: at(540.0 + p.inlet_closes_abdc_deg),
+            evo: at(180.0 - p.exhaust_opens_bbdc_deg + late_deg),
+            evc: at(360.0 + late_deg),
+            ivc: at(540.0 + p.inlet_closes_abdc_deg + late_deg),
             blowdown_keep: num::exp(-step_deg / p.blowdown_deg),
             woschni_b: 3.26 * num::pow(bore_m, -0.2),
             swept: p.swept_m3(),
-            clearance: p.clearance_m3(),
+            left: p.volume_m3(360.0 + late_deg),
             stroke_m: p.stroke_mm * 1e-3,
             flow: FlowFunction::new(1.33),
             wiebe: Sampled::new(1.0, 1200, wiebe),
@@ -533,7 +538,7 @@ impl State {
             Phase::Intake
         };
         // an open inlet: the clearance counts as residual, the rest as drawn
-        let kept = if phase == Phase::Intake { filled * k.clearance / volume } else { filled };
+        let kept = if phase == Phase::Intake { filled * k.left / volume } else { filled };
         let mut s = Self {
             phase,
             charge: Charge { air: kept, fuel: 0.0, products: 0.0 },
@@ -906,7 +911,7 @@ impl State {
 
     /// (6) Mass that will stay \[kg\], for residual gas of `t_res` \[K\].
     fn residual_after(&self, k: &Kinematics, s: &Surroundings, t_res: f64) -> f64 {
-        (s.exhaust_pa * k.clearance / (PRODUCTS.r * t_res)).min(self.charge.mass())
+        (s.exhaust_pa * k.left / (PRODUCTS.r * t_res)).min(self.charge.mass())
     }
 
     fn overlap(&mut self, k: &Kinematics, s: &Surroundings) {
@@ -919,7 +924,7 @@ impl State {
         self.charge = self.charge.times((kept / mass).min(1.0));
         self.t_k = t_res;
         // (5) the residual's expansion, and what came back, fill room that fresh charge would have had
-        let room = k.clearance * (s.exhaust_pa - p_in) / 1.33;
+        let room = k.left * (s.exhaust_pa - p_in) / 1.33;
         self.fresh_kg = -(room / (crate::units::R_AIR * s.charge_k) + back * t_res / s.charge_k);
         (self.kept_kg, self.back_kg) = (0.0, 0.0);
         self.phase = Phase::Intake;

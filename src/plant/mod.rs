@@ -157,11 +157,23 @@ struct Derived {
     crank: crank::Tables,
     flow: FlowFunction,
     offset_steps: Vec<usize>,
+    /// Steps by which the cam comes late, in the cycle.
+    cam_late: usize,
     inject_step: usize,
     exhaust_steps: f64,
     shift_steps: usize,
     swept_all_m3: f64,
     fuel: cylinder::FuelHeat,
+}
+
+impl Derived {
+    /// Level of the cam sensor at a step of the cycle: high in the turn that cylinder 1's firing top begins.
+    #[inline]
+    fn cam_high(&self, index: usize) -> bool {
+        let n = self.gas.per_turn;
+        let i = if index >= self.cam_late { index - self.cam_late } else { index + 2 * n - self.cam_late };
+        i < n
+    }
 }
 
 /// Weather and state at the start.
@@ -362,6 +374,7 @@ impl Plant {
             swept_all_m3: gas.swept_m3() * n as f64,
             fuel: p.fuel.heat(),
             offset_steps,
+            cam_late: 0,
             gas,
             crank: crank_tables,
         };
@@ -428,8 +441,23 @@ impl Plant {
     pub fn look(&mut self) {
         self.tick(&ActuatorFrame::default());
     }
-    /// Wheel or crank sensor were changed while standing: where edges are now seen.
-    pub fn wheel_fitted(&mut self) {
+    /// Parts were changed while standing: valve events and where edges are now seen follow.
+    pub fn parts_fitted(&mut self) {
+        self.rederive();
+        self.wheel_fitted();
+    }
+    /// What is worked out from the fitted parts; the state stays as it is.
+    pub fn rederive(&mut self) {
+        let late_deg = f64::from(self.s.parts.cam_drive.teeth_late) * self.p.crank.cam_tooth_deg;
+        let step_deg = self.d.gas.step_deg;
+        let gas = cylinder::Kinematics::with_cam(&self.p.cylinder, step_deg, late_deg);
+        let (evo, evc, _) = gas.events();
+        let d = Arc::make_mut(&mut self.d);
+        d.exhaust_steps = (evc - evo) as f64;
+        d.cam_late = (late_deg / step_deg).round().rem_euclid(gas.per_cycle() as f64) as usize;
+        d.gas = gas;
+    }
+    fn wheel_fitted(&mut self) {
         let Self { p, d, s } = self;
         let sensor = &s.parts.crank_sensor;
         let off_deg = parts::edges_deg(&s.parts.wheel, sensor, p.crank.wheel_radius_mm);
@@ -608,7 +636,7 @@ impl Plant {
         s.totals.vapour_kg += flowed.vapour_kg;
         // 5
         let start = s.time_s;
-        let cam = s.crank.index < d.gas.per_turn;
+        let cam = d.cam_high(s.crank.index);
         let mut edge = s.crank.edge_in_step(&d.crank, (start, dt), (w0, w1), cam);
         if !s.hands.plugs.crank || s.crank_wire_broken {
             edge = None;
@@ -657,7 +685,7 @@ impl Plant {
                 let (_, d_kg) = self.gas_step(drive, self.s.crank.in_step_s, w);
                 drawn += d_kg;
                 let Self { d, s, .. } = self;
-                let cam = s.crank.index < d.gas.per_turn;
+                let cam = d.cam_high(s.crank.index);
                 edge = s.crank.edge_in_step(&d.crank, (start, dt), (w, w), cam).or(edge);
                 s.crank.turn_on(per_cycle);
                 s.crank.share -= 1.0;
