@@ -14,6 +14,9 @@
 //!
 //! **Checked by** `tests/tools.rs`.
 
+mod words;
+
+use self::words::{said, told};
 use crate::bench::compression::{self, Gauge};
 use crate::bench::gas;
 use crate::bench::teeth::Teeth;
@@ -1037,86 +1040,6 @@ fn smoke(p: &Smoke, stream: &mut Stream, holes: &[(f64, &'static str)]) -> Vec<(
     };
     let place = if places.is_empty() { "nowhere".into() } else { places.join(" and ") };
     vec![mark("grade", grade), ("place".into(), place)]
-}
-
-/// Numbers and words of a reading.
-fn told(tool: Tool, seen: &Seen, lambda: f64) -> (Vec<(String, f64)>, String) {
-    let n = |pairs: &[(&str, f64)]| pairs.iter().map(|(k, x)| ((*k).to_string(), *x)).collect();
-    let v = &seen.values;
-    match tool {
-        Tool::VacuumGauge => (
-            n(&[("kpa", v[0]), ("swing_kpa", v[1])]),
-            format!("manifold {:.1} kPa under ambient, needle swings by {:.1} kPa", v[0], v[1]),
-        ),
-        Tool::FuelPressure => (n(&[("kpa", v[0])]), format!("fuel rail {:.0} kPa over ambient", v[0])),
-        Tool::GasReading => (
-            n(&[("o2_pct", v[0]), ("co_pct", v[1]), ("co2_pct", v[2]), ("hc_ppm", v[3]), ("lambda", lambda)]),
-            format!(
-                "tailpipe: O2 {:.2} %, CO {:.2} %, CO2 {:.1} %, HC {:.0} ppm, lambda {lambda:.3}",
-                v[0], v[1], v[2], v[3]
-            ),
-        ),
-        Tool::Voltmeter(p) => (n(&[("v", v[0])]), format!("{} {:.2} V", p.name().replace('_', " "), v[0])),
-        Tool::AmpereClamp => (
-            n(&[("a", v[0])]),
-            format!("battery {:.1} A, {}", v[0].abs(), if v[0] < 0.0 { "discharging" } else { "charging" }),
-        ),
-        Tool::BackPressure(b) => {
-            (n(&[("kpa", v[0])]), format!("exhaust of bank {b}: {:.0} kPa over ambient", v[0]))
-        }
-        Tool::Thermometer => (n(&[("c", v[0])]), format!("coolant hose {:.1} °C", v[0])),
-        Tool::Compression(k) => (
-            n(&[("kpa", v[0]), ("strokes", v[1])]),
-            format!("compression of cylinder {k}: {:.0} kPa over ambient, {:.0} strokes", v[0], v[1]),
-        ),
-        Tool::Scope(CRANK) => (
-            n(&[("most_pct", v[0]), ("tooth", v[1]), ("turns", v[2])]),
-            format!(
-                "crank: tooth {:.0} stands out most, a period there {:.1} % {} than its neighbours",
-                v[1],
-                v[0].abs(),
-                if v[0] < 0.0 { "shorter" } else { "longer" }
-            ),
-        ),
-        Tool::Scope(p) => {
-            let (unit, keys) = match p {
-                Point::Injector(_) => ("µs", ["min_us", "max_us", "mean_us"]),
-                _ => ("V", ["min_v", "max_v", "mean_v"]),
-            };
-            let mean = (1000.0 * v[0]).round() / 1000.0;
-            (
-                n(&[(keys[0], seen.low), (keys[1], seen.high), (keys[2], mean)]),
-                format!(
-                    "{}: {:.2} to {:.2} {unit}, mean {mean:.2} {unit}",
-                    p.name().replace('_', " "),
-                    seen.low,
-                    seen.high
-                ),
-            )
-        }
-        Tool::SmokeTest | Tool::ExhaustSmoke | Tool::Inspect(_) => (Vec::new(), String::new()),
-    }
-}
-
-/// Words of what is seen and not read.
-fn said(tool: Tool, marks: &[(String, String)]) -> Option<String> {
-    let of = |name: &str| marks.iter().find(|(n, _)| n == name).map_or("", |(_, w)| w.as_str());
-    Some(match (tool, of("grade"), of("state")) {
-        (Tool::SmokeTest, "none", _) => "no smoke to be seen at the inlet".into(),
-        (Tool::ExhaustSmoke, "none", _) => "no smoke to be seen at the exhaust".into(),
-        (Tool::SmokeTest | Tool::ExhaustSmoke, grade, _) => format!("{grade} leak: {}", of("place")),
-        (Tool::Inspect(Look::ThrottleBody), _, "clean") => "throttle bore clean".into(),
-        (Tool::Inspect(Look::ThrottleBody), _, state) => format!("{state} deposit behind the throttle plate"),
-        (Tool::Inspect(Look::AirFilter), _, state) => format!("air filter {state}"),
-        (Tool::Inspect(Look::Hoses), _, "off") => "a hose is off or split".into(),
-        (Tool::Inspect(Look::Hoses), ..) => "hoses look good".into(),
-        (Tool::Inspect(Look::Injector(_)), _, "no_code") => "no code printed on the injector".into(),
-        (Tool::Inspect(Look::Injector(k)), _, code) => format!("injector of cylinder {k} reads {code}"),
-        (Tool::Scope(CRANK), _, "no_turn") => "crank: no whole turn of teeth on the wire".into(),
-        (Tool::Compression(_), _, "not_cranked") => "compression: the engine was not cranked".into(),
-        (Tool::Compression(_), _, "engine_ran") => "the engine ran: that was no compression test".into(),
-        _ => return None,
-    })
 }
 
 #[cfg(test)]
