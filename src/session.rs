@@ -229,6 +229,7 @@ fn root(scenario: &Scenario, b: &Bench, o: &Observation, job: &Job, cpu_s: f64) 
         "learned": o.learned,
         "codes": o.codes,
         "lamp": o.lamp,
+        "misfires": o.misfires,
         "readiness": o.readiness,
         "watched": o.watched,
         "readings": o.readings.iter().map(reading_json).collect::<Vec<_>>(),

@@ -64,15 +64,22 @@ shipped! {
     "B7-after-filling-up.toml" ["B7-after-filling-up.solution.toml", "B7-after-filling-up.trap-1.toml", "B7-after-filling-up.trap-2.toml"],
     "B8-two-banks-apart.toml" ["B8-two-banks-apart.solution.toml", "B8-two-banks-apart.trap-1.toml", "B8-two-banks-apart.trap-2.toml"],
     "C1-trims-are-fine.toml" ["C1-trims-are-fine.solution.toml", "C1-trims-are-fine.trap-1.toml", "C1-trims-are-fine.trap-2.toml"],
+    "C2-two-new-ones.toml" ["C2-two-new-ones.solution.toml", "C2-two-new-ones.trap-1.toml", "C2-two-new-ones.trap-2.toml"],
+    "C3-as-the-list-says.toml" ["C3-as-the-list-says.solution.toml", "C3-as-the-list-says.trap-1.toml", "C3-as-the-list-says.trap-2.toml"],
+    "C4-it-stayed-when-swapped.toml" ["C4-it-stayed-when-swapped.solution.toml", "C4-it-stayed-when-swapped.trap-1.toml", "C4-it-stayed-when-swapped.trap-2.toml"],
     "C5-the-weak-one.toml" ["C5-the-weak-one.solution.toml", "C5-the-weak-one.trap-1.toml", "C5-the-weak-one.trap-2.toml"],
+    "C7-coded-and-still-rough.toml" ["C7-coded-and-still-rough.solution.toml", "C7-coded-and-still-rough.trap-1.toml", "C7-coded-and-still-rough.trap-2.toml"],
     "D1-flashes-at-high-revs.toml" ["D1-flashes-at-high-revs.solution.toml", "D1-flashes-at-high-revs.trap-1.toml"],
     "D2-nothing-was-replaced.toml" ["D2-nothing-was-replaced.solution.toml", "D2-nothing-was-replaced.trap-1.toml", "D2-nothing-was-replaced.trap-2.toml"],
     "D3-refuses-to-learn.toml" ["D3-refuses-to-learn.solution.toml", "D3-refuses-to-learn.trap-1.toml", "D3-refuses-to-learn.trap-2.toml"],
     "D4-will-not-learn.toml" ["D4-will-not-learn.solution.toml", "D4-will-not-learn.trap-1.toml", "D4-will-not-learn.trap-2.toml"],
     "D5-it-said-complete.toml" ["D5-it-said-complete.solution.toml", "D5-it-said-complete.trap-1.toml", "D5-it-said-complete.trap-2.toml"],
+    "D6-six-times.toml" ["D6-six-times.solution.toml", "D6-six-times.trap-1.toml", "D6-six-times.trap-2.toml"],
     "D7-only-that-one-code.toml" ["D7-only-that-one-code.solution.toml", "D7-only-that-one-code.trap-1.toml"],
+    "D8-after-the-chain.toml" ["D8-after-the-chain.solution.toml", "D8-after-the-chain.trap-1.toml", "D8-after-the-chain.trap-2.toml"],
     "D9-misfires-that-are-none.toml" ["D9-misfires-that-are-none.solution.toml", "D9-misfires-that-are-none.trap-1.toml", "D9-misfires-that-are-none.trap-2.toml"],
     "D10-flashed-on-the-pass.toml" ["D10-flashed-on-the-pass.solution.toml", "D10-flashed-on-the-pass.trap-1.toml", "D10-flashed-on-the-pass.trap-2.toml"],
+    "D11-deaf-to-one.toml" ["D11-deaf-to-one.solution.toml", "D11-deaf-to-one.trap-1.toml", "D11-deaf-to-one.trap-2.toml"],
 }
 
 /// Largest car file that is read \[bytes\].

@@ -67,7 +67,7 @@ fn practice_sound_cylinders() {
     let kpa: Vec<f64> = readings.iter().map(|r| r.number("kpa").expect("kpa")).collect();
     let p = &b.plant().params().cylinder;
     let ratio = p.volume_m3(180.0 + p.inlet_closes_abdc_deg) / p.clearance_m3();
-    let by_hand = |n: f64| 101.325 * f64::powf(ratio, n) - 101.325;
+    let by_hand = |n: f64| 101.325 * idlewright::num::pow(ratio, n) - 101.325;
     let peak_kpa = (b.plant().s.accounts[3].last.peak_pa - 101_325.0) * 1e-3;
     println!(
         "sound: {kpa:?} kPa over ambient in {:?} strokes, peak {peak_kpa:.0}; ratio left {ratio:.2}, by hand {:.0} \

@@ -320,6 +320,7 @@ const MAY_BE_NULL: &[&str] = &[
     ".code",
     ".asked_rpm",
     ".cut_out",
+    ".cam_off_teeth",
     ".similar",
     ".commanded",
     ".start_c",
@@ -426,7 +427,7 @@ fn run(b: &mut Bench, k: &mut Books, books: bool, until: f64) {
 fn play(seed: u64, books: bool) -> (Vec<String>, [u32; KINDS], u32) {
     let mut hands = Hands::new(seed);
     // every second one on two banks
-    let car = if seed % 2 == 0 { WHIMBREL } else { CAR };
+    let car = if seed.is_multiple_of(2) { WHIMBREL } else { CAR };
     let mut setup = Setup::healthy(car, seed, hands.from(-30.0, 115.0));
     setup.weather.ambient_c = hands.from(-30.0, 50.0);
     setup.weather.ambient_kpa = hands.from(60.0, 106.0);

@@ -209,6 +209,7 @@ impl PartChoice {
 /// One thing done by a hand.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[expect(clippy::large_enum_variant, reason = "hands move seldom; a part's choice is plain to match on")]
 pub enum Action {
     /// Turn the key.
     Key(Key),

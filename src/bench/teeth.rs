@@ -73,7 +73,7 @@ impl Teeth {
     }
 
     fn add_turn(&mut self) {
-        let t = |k: usize| if k % TEETH == 0 { self.turn[0] / GAP } else { self.turn[k % TEETH] };
+        let t = |k: usize| if k.is_multiple_of(TEETH) { self.turn[0] / GAP } else { self.turn[k % TEETH] };
         for (k, sum) in self.sums.iter_mut().enumerate() {
             *sum += 200.0 * t(k) / (t(k + TEETH - 1) + t(k + 1)) - 100.0;
         }

@@ -137,7 +137,8 @@ impl Ecm {
             crank_learn::Event::Hold => (hold.clone(), hold),
             crank_learn::Event::Taken(k, of) => (format!("run-down {k} of {of} counts; {hold}"), hold),
             crank_learn::Event::Thrown(why) => {
-                (format!("run-down thrown away: {}; {hold}", why.words()), hold)
+                let told = format!("run-down thrown away: {}; {hold}", why.words());
+                (told.clone(), told)
             }
             crank_learn::Event::Done(solution) => {
                 let error = solution.error_deg;
