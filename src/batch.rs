@@ -31,7 +31,11 @@ pub fn spread<T: Send>(n: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
                 })
             })
             .collect();
-        workers.into_iter().flat_map(|w| w.join().unwrap_or_default()).collect()
+        // one that panics is no engine less, it is the end of the survey
+        workers
+            .into_iter()
+            .flat_map(|w| w.join().unwrap_or_else(|why| std::panic::resume_unwind(why)))
+            .collect()
     });
     all.sort_by_key(|(i, _)| *i);
     all.into_iter().map(|(_, t)| t).collect()

@@ -473,18 +473,7 @@ impl Bench {
 
     /// Runs on to a scenario time \[s\]: whole steps until it is reached.
     pub fn advance_to(&mut self, to_s: f64) {
-        let until = to_s + self.start_s;
-        while self.plant.s.time_s < until {
-            let stepped = self.plant.step(self.ecm.out());
-            if let Some(e) = &stepped.edge {
-                self.ecm.edge(e);
-                self.bay.edge(e);
-            }
-            if stepped.sampled {
-                self.sampled();
-            }
-        }
-        self.take_notes();
+        self.run_until(to_s + self.start_s, |_, _| ());
     }
 
     /// Runs on for so long \[s\] and hands out everything that reaches the module's pins on the way.
@@ -493,12 +482,17 @@ impl Bench {
         seconds: f64,
         pins: &mut dyn FnMut(Option<&ToothEdge>, Option<&SensorFrame>),
     ) {
-        let until = self.plant.s.time_s + seconds;
-        while self.plant.s.time_s < until {
+        self.run_until(self.plant.s.time_s + seconds, pins);
+    }
+
+    #[inline]
+    fn run_until(&mut self, until_s: f64, mut pins: impl FnMut(Option<&ToothEdge>, Option<&SensorFrame>)) {
+        while self.plant.s.time_s < until_s {
             let stepped = self.plant.step(self.ecm.out());
             if let Some(e) = &stepped.edge {
                 pins(Some(e), None);
                 self.ecm.edge(e);
+                self.bay.edge(e);
             }
             if stepped.sampled {
                 pins(None, Some(self.plant.frame()));
