@@ -102,7 +102,8 @@ fn holds_every_work_has_its_price() {
     let listed = p.tool.len() + p.service.len() + p.part.len() + p.hand.len();
     assert_eq!(used.len(), listed, "a price that nothing costs");
     assert_eq!(p.tool.len(), INSTRUMENTS.len());
-    for free in [Action::Key(Key::On), Action::Pedal(10.0), Action::Wait, Action::Watch(Vec::new())] {
+    let pedal = Action::Hold { rpm: 2500.0, nm: 0.0 };
+    for free in [Action::Key(Key::On), Action::Pedal(10.0), pedal, Action::Wait, Action::Watch(Vec::new())] {
         assert_eq!(Prices::entry(&free), None);
     }
 }

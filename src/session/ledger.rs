@@ -82,9 +82,11 @@ impl Prices {
             Action::Sensor(..) => ("hand", "sensor_wiring", 1.0),
             Action::Interrupt(..) => ("hand", "spark_interrupter", 1.0),
             Action::Refuel(litres) => ("hand", "refuel", *litres),
-            Action::Hold { .. } => ("hand", "rollers", 1.0),
+            Action::Hold { nm, .. } if *nm > 0.0 => ("hand", "rollers", 1.0),
             // a drive costs the time it takes
             Action::Drive { .. }
+            // a foot on the pedal needs no rollers
+            | Action::Hold { .. }
             | Action::Key(_)
             | Action::Pedal(_)
             | Action::Brake(_)
