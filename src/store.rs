@@ -19,6 +19,9 @@ pub const CARS: &[(&str, &str)] = &[
 /// What work costs.
 pub const PRICES: &str = include_str!("../assets/prices.toml");
 
+/// The rubric that grading begins with.
+pub const RUBRIC: &str = include_str!("../assets/rubric.toml");
+
 /// A shipped scenario with the action files that belong to it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Shipped {

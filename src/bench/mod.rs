@@ -441,7 +441,7 @@ impl Bench {
                 }
             }
             Action::Measure(tool) => return self.measure("", tool),
-            Action::Wait => {}
+            Action::Note(_) | Action::Wait => {}
         }
         Done::Yes
     }
