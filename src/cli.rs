@@ -451,6 +451,7 @@ fn run_scenario(args: &RunArgs) -> Result<u8, Trouble> {
         step_deg: args.step_deg,
         lid_open: args.lid == Some(LidArg::Open),
         use_cache: !args.no_cache,
+        ..Options::default()
     };
     admit(&args.file, args.actions.as_deref(), &loaded, actions.as_ref().map(|a| &a.0), &options)?;
     let answers = args.answers.as_deref().map(|a| load_answers(a, &loaded)).transpose()?;

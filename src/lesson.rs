@@ -352,6 +352,8 @@ pub struct Grade {
     pub stated: Vec<(f64, String)>,
     /// Times that the bench was set back to a mark.
     pub rewound: u32,
+    /// Times that the lid was opened over truth while somebody worked.
+    pub lid_opened: u32,
     /// The rows that were judged.
     pub rows: Vec<Scored>,
     /// The questions that came up.
@@ -393,6 +395,7 @@ pub fn grade(rubric: &Rubric, f: &Facts<'_>) -> Grade {
         closes |= r.closes;
         rows.push(scored);
     }
+    let count = |class: &str| f.deeds.iter().filter(|d| d.class == class).count() as u32;
     let cause_row = rubric.rows.iter().find(|r| r.judge == Judge::Cause);
     Grade {
         closed: closed && closes,
@@ -401,7 +404,8 @@ pub fn grade(rubric: &Rubric, f: &Facts<'_>) -> Grade {
         cause_found: cause_row.and_then(|r| cause(r, f)).map(|c| c.0 >= 1.0),
         good_parts: good_parts(f).len() as u32,
         stated: stated(f),
-        rewound: f.deeds.iter().filter(|d| d.class == "say.rewound").count() as u32,
+        rewound: count("say.rewound"),
+        lid_opened: count("say.lid_opened"),
         rows,
         predictions: f.predictions.to_vec(),
     }

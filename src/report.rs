@@ -466,6 +466,8 @@ fn note_words(note: &Note) -> String {
             format!("predicts, to \"{}\": {}", ask.replace(['-', '_'], " "), said_words(says))
         }
         Note::Words(words) => format!("notes: {words}"),
+        Note::Lid(true) => "the lid was opened".into(),
+        Note::Lid(false) => "the lid was closed".into(),
         Note::Rewound(by_s) => format!("went back to a mark: {} s of work undone", fixed(*by_s, 1)),
     }
 }

@@ -9,7 +9,9 @@
 //! Times: zero is where the scenario's own acts begin, after conditioning. The *hand-over* is when the
 //! last of the scenario's own acts was done; a trainee's acts and expectations count from there.
 
+pub mod desk;
 mod ledger;
+pub mod live;
 pub mod logbook;
 pub mod replay;
 pub mod teach;
@@ -82,6 +84,9 @@ pub struct Options {
     pub step_deg: Option<f64>,
     /// Lid opened by who runs it.
     pub lid_open: bool,
+    /// Somebody works by hand: the attempt ends when it is handed in, and what the scenario expects of a car
+    /// that nobody works on is not judged.
+    pub live: bool,
     /// Conditioned cars are taken from and kept in the user's cache.
     pub use_cache: bool,
 }
@@ -141,6 +146,8 @@ pub struct Run {
     pub bench: Bench,
     /// Lid open.
     pub lid_open: bool,
+    /// Somebody worked by hand.
+    pub live: bool,
     /// Hand-over \[s\].
     pub hand_over_s: f64,
     /// So many lines of the bench's log are from before hand-over.
@@ -427,6 +434,8 @@ pub struct Session {
     bench: Bench,
     cache_trouble: Option<String>,
     lid_open: bool,
+    lid_was_open: bool,
+    live: bool,
     queue: Queue,
     trainee: bool,
     hand_over_s: f64,
@@ -497,6 +506,8 @@ impl Session {
             bench,
             cache_trouble: None,
             lid_open,
+            lid_was_open: lid_open,
+            live: options.live,
             queue,
             trainee: false,
             hand_over_s: 0.0,
@@ -722,6 +733,10 @@ impl Session {
         }
         if !std::mem::replace(&mut self.trainee, true) {
             self.teach_hand_over();
+            if self.live {
+                let hand_over = self.hand_over_s;
+                self.expects.retain(|(_, t)| *t <= hand_over);
+            }
         }
         if let Some(a) = self.actions.clone() {
             self.expect_of(&a);
@@ -824,6 +839,7 @@ impl Session {
             actions: self.actions,
             bench: self.bench,
             lid_open: self.lid_open,
+            live: self.live,
             trace: self.trace,
             judged,
             after,

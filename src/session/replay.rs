@@ -347,6 +347,7 @@ fn compare_header(
         car: s.bench.car_name().0,
         setup: s.bench.setup(),
         lid_open: s.lid_open,
+        live: s.live,
         hand_over_s: s.hand_over_s,
         actions: book.actions.as_ref().map(|a| (id, a.text.as_str())),
     }
