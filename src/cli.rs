@@ -8,8 +8,10 @@
 //! written by another version, 130 stopped.
 
 mod replay;
+mod solve;
 mod survey;
 mod twin;
+mod words;
 
 use crate::bench::Bench;
 use crate::bench::action::{Action, Connector, PartKind};
@@ -59,9 +61,20 @@ enum Command {
         /// Files, or names of shipped scenarios
         #[arg(required = true)]
         files: Vec<String>,
+        /// Run scenarios too: their model solution must close them, fitting every part must not
+        #[arg(long)]
+        solve: bool,
+        /// With --solve: drive the car's earlier life anew
+        #[arg(long)]
+        no_cache: bool,
     },
     /// List the shipped scenarios
     Scenarios,
+    /// What a word means
+    Words {
+        /// A word or a part of one; none lists all
+        word: Option<String>,
+    },
     /// Work out the misfire monitor's limits from a healthy engine
     Calibrate(survey::CalibrateArgs),
     /// How well misfires are found on the right cylinder, and how many are counted that were none
@@ -166,8 +179,10 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Some(Command::Run(args)) => run_scenario(&args),
         Some(Command::Replay(args)) => replay::replay(&args),
         Some(Command::Twin(args)) => twin::twin(&args),
-        Some(Command::Check { files }) => check(&files),
+        Some(Command::Check { files, solve: false, .. }) => check(&files),
+        Some(Command::Check { files, no_cache, .. }) => check_and_solve(&files, no_cache),
         Some(Command::Scenarios) => list_scenarios().map(|()| 0),
+        Some(Command::Words { word }) => words::words(word.as_deref()),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),
         Some(Command::Curves(args)) => survey::curves(&args),
         Some(Command::Speed { json, step_deg, seconds }) => speed(json, step_deg, seconds),
@@ -714,6 +729,19 @@ fn check(files: &[String]) -> Result<u8, Trouble> {
         Some(Trouble::Input(_)) => 2,
         Some(_) => 4,
     })
+}
+
+/// Checks, then runs what can be solved; 1 if one cannot, or without thinking.
+fn check_and_solve(files: &[String], no_cache: bool) -> Result<u8, Trouble> {
+    let code = check(files)?;
+    if code != 0 {
+        return Ok(code);
+    }
+    let mut good = true;
+    for name in files {
+        good &= solve::solve(name, no_cache)?;
+    }
+    Ok(u8::from(!good))
 }
 
 fn check_one(name: &str) -> Result<String, Trouble> {

@@ -16,12 +16,14 @@ mod svg;
 mod text;
 mod timeline;
 mod twin;
+mod words;
 
 pub use self::curves::{Curves, Detection, curves_svg};
 pub use self::grade::{Attempt, Beside, GRADEBOOK, csv_line, gradebook_cells, gradebook_csv};
 pub use self::html::debrief_html;
 pub use self::text::table;
 pub use self::twin::{Difference, Pair, twin_html, twin_table};
+pub use self::words::{Word, found, glossary};
 
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Wire};
 use crate::bench::record::{Entry, Kind};

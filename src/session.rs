@@ -14,6 +14,7 @@ mod ledger;
 pub mod live;
 pub mod logbook;
 pub mod replay;
+pub mod solve;
 pub mod teach;
 pub mod twin;
 
