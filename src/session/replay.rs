@@ -91,7 +91,7 @@ struct Compare<'a> {
 impl Compare<'_> {
     /// Compares what has come out so far.
     fn upto(&mut self, s: &Session) -> Result<(), Answer> {
-        let came = visible(s.bench.log(), s.own_lines, s.lid_open);
+        let came = visible(s.bench.log(), s.own_lines, s.lid_open, &s.scenario.acts);
         for entry in came.iter().skip(self.same) {
             let line = line_of(entry);
             match self.book.lines.get(self.same) {
@@ -348,6 +348,7 @@ fn compare_header(
         setup: s.bench.setup(),
         lid_open: s.lid_open,
         hand_over_s: s.hand_over_s,
+        who: s.scenario.vary.who.as_ref(),
         actions: book.actions.as_ref().map(|a| (id, a.text.as_str())),
     }
     .json();
