@@ -60,6 +60,11 @@ enum Command {
     Verify(verify::VerifyArgs),
     /// Seal a ticket for each trainee of a class, or make a key to seal with
     Seal(who::SealArgs),
+    /// Write a scenario to begin one's own with: every key explained
+    New {
+        /// The file; one that is there is left alone
+        file: PathBuf,
+    },
     /// Check scenario and action files without running them
     Check(CheckArgs),
     /// List the shipped scenarios
@@ -181,6 +186,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Some(Command::Twin(args)) => twin::twin(&args),
         Some(Command::Verify(args)) => verify::verify(&args),
         Some(Command::Seal(args)) => who::seal(&args),
+        Some(Command::New { file }) => new_scenario(&file),
         Some(Command::Check(args)) => check(&args),
         Some(Command::Scenarios) => list_scenarios().map(|()| 0),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),
@@ -653,6 +659,22 @@ fn write_all(dir: &Path, files: &[(&str, String)]) -> Result<(), Trouble> {
         }
     }
     Ok(())
+}
+
+/// Writes the template where nothing is yet.
+#[expect(clippy::disallowed_methods, reason = "the command line writes the file that a person asked for")]
+fn new_scenario(path: &Path) -> Result<u8, Trouble> {
+    let shown = path.display();
+    let file = std::fs::OpenOptions::new().write(true).create_new(true).open(path);
+    let written = file.and_then(|mut f| f.write_all(store::TEMPLATE.as_bytes()));
+    written.map_err(|e| match e.kind() {
+        std::io::ErrorKind::AlreadyExists => {
+            Trouble::File(format!("`{shown}` is there already and is left alone"))
+        }
+        _ => Trouble::File(format!("cannot write `{shown}`: {e}")),
+    })?;
+    say(&format!("{shown}: a scenario to begin with; `idlewright run {shown} --lid open` runs it\n"))?;
+    Ok(0)
 }
 
 fn check(args: &CheckArgs) -> Result<u8, Trouble> {

@@ -384,6 +384,8 @@ fn row(
         (None, ..) if claims.ticket.is_some() => Seal::NotChecked,
         _ => Seal::Unsealed,
     };
+    // what is no logbook names nobody
+    let named = claims.trainee.is_some() || claims.scenario.is_some();
     let mut reason = came.reason;
     if came.lid_open == Some(true) {
         reason += "; the lid was open";
@@ -400,7 +402,7 @@ fn row(
         trainee: claims.trainee.clone(),
         class_seed: claims.class_seed,
         scenario: claims.scenario.as_ref().map(|s| s.id.clone()),
-        seal: seal.word(),
+        seal: if named { seal.word() } else { "-" },
         verdict: came.verdict,
         reason: reason.chars().map(|c| if c.is_control() { ' ' } else { c }).collect(),
         line: came.line,

@@ -15,7 +15,7 @@ pub struct HandedIn {
     pub class_seed: Option<u64>,
     /// The scenario that it names, by id.
     pub scenario: Option<String>,
-    /// sealed, forged, unsealed, or not checked.
+    /// sealed, forged, unsealed, or not checked; a dash for what is no logbook.
     pub seal: &'static str,
     /// consistent, altered, other version, or not judged.
     pub verdict: &'static str,
@@ -84,7 +84,7 @@ pub fn handed_in_csv(rows: &[HandedIn]) -> String {
             cell(r.trainee.as_deref().unwrap_or_default()),
             number(r.class_seed),
             cell(r.scenario.as_deref().unwrap_or_default()),
-            r.seal.into(),
+            r.seal.trim_matches('-').into(),
             r.verdict.into(),
             cell(&r.reason),
             number(r.line),
