@@ -44,6 +44,7 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
         version: "0",
         id: "<A&1>",
         title: "\"quoted\" \u{1b}[31mred",
+        trainee: None,
         actions: Some(("<i>", "t")),
         complaint: "<script>alert(1)</script>",
         teaches: "",
