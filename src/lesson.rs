@@ -352,6 +352,8 @@ pub struct Grade {
     pub stated: Vec<(f64, String)>,
     /// Times that the bench was set back to a mark.
     pub rewound: u32,
+    /// Times that the lid was opened over truth while somebody worked.
+    pub lid_opened: u32,
     /// The rows that were judged.
     pub rows: Vec<Scored>,
     /// The questions that came up.
@@ -393,6 +395,7 @@ pub fn grade(rubric: &Rubric, f: &Facts<'_>) -> Grade {
         closes |= r.closes;
         rows.push(scored);
     }
+    let count = |class: &str| f.deeds.iter().filter(|d| d.class == class).count() as u32;
     let cause_row = rubric.rows.iter().find(|r| r.judge == Judge::Cause);
     Grade {
         closed: closed && closes,
@@ -401,7 +404,8 @@ pub fn grade(rubric: &Rubric, f: &Facts<'_>) -> Grade {
         cause_found: cause_row.and_then(|r| cause(r, f)).map(|c| c.0 >= 1.0),
         good_parts: good_parts(f).len() as u32,
         stated: stated(f),
-        rewound: f.deeds.iter().filter(|d| d.class == "say.rewound").count() as u32,
+        rewound: count("say.rewound"),
+        lid_opened: count("say.lid_opened"),
         rows,
         predictions: f.predictions.to_vec(),
     }
@@ -442,7 +446,7 @@ fn check(c: &Check, f: &Facts<'_>) -> Finding {
         Test::State { what, rule } => {
             let value = lookup(f.end, what).unwrap_or(Value::Null);
             let hidden = !f.lid_open && what.split('.').next() == Some("truth");
-            let says = if hidden { "told when the lid is open".to_owned() } else { c.why.clone() };
+            let says = if hidden { "told when the lid is open".to_owned() } else { told(c, f) };
             Finding { says, met: meets(rule, &value) }
         }
         Test::Did { did, after, before, times } => {
@@ -456,8 +460,16 @@ fn check(c: &Check, f: &Facts<'_>) -> Finding {
                 f.deeds.iter().take(end).skip(from).filter(|d| deeds::is(&d.class, did)).count()
             });
             let met = if *times == 0 { count == 0 } else { count >= usize::from(*times) };
-            Finding { says: c.why.clone(), met }
+            Finding { says: told(c, f), met }
         }
+    }
+}
+
+/// A check's reason, without what was drawn for this trainee under a closed lid.
+fn told(c: &Check, f: &Facts<'_>) -> String {
+    match &c.unfilled {
+        Some(raw) if !f.lid_open => raw.clone(),
+        _ => c.why.clone(),
     }
 }
 

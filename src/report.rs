@@ -10,18 +10,22 @@
 mod charts;
 mod curves;
 mod grade;
+mod handed_in;
 mod html;
 pub mod job;
 mod svg;
 mod text;
 mod timeline;
 mod twin;
+mod words;
 
 pub use self::curves::{Curves, Detection, curves_svg};
 pub use self::grade::{Attempt, Beside, GRADEBOOK, csv_line, gradebook_cells, gradebook_csv};
+pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
 pub use self::html::debrief_html;
 pub use self::text::table;
 pub use self::twin::{Difference, Pair, twin_html, twin_table};
+pub use self::words::{Word, found, glossary};
 
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Wire};
 use crate::bench::record::{Entry, Kind};
@@ -70,6 +74,8 @@ pub struct Sheet<'a> {
     pub id: &'a str,
     /// The scenario's title.
     pub title: &'a str,
+    /// Whose variant it was, and whether that is sealed.
+    pub trainee: Option<&'a str>,
     /// Id and title of the trainee's file, if there was one.
     pub actions: Option<(&'a str, &'a str)>,
     /// What the customer says.
@@ -466,6 +472,8 @@ fn note_words(note: &Note) -> String {
             format!("predicts, to \"{}\": {}", ask.replace(['-', '_'], " "), said_words(says))
         }
         Note::Words(words) => format!("notes: {words}"),
+        Note::Lid(true) => "the lid was opened".into(),
+        Note::Lid(false) => "the lid was closed".into(),
         Note::Rewound(by_s) => format!("went back to a mark: {} s of work undone", fixed(*by_s, 1)),
     }
 }

@@ -318,6 +318,8 @@ pub enum Note {
     Words(String),
     /// The bench went back to a mark: so many seconds of work were undone \[s\].
     Rewound(f64),
+    /// The lid was opened over truth, or closed.
+    Lid(bool),
 }
 
 /// One thing done by a hand.

@@ -66,6 +66,8 @@ pub fn of(action: &Action) -> String {
         Action::Note(Note::Answer { ask, .. }) => format!("say.answer.{ask}"),
         Action::Note(Note::Words(_)) => "say.words".into(),
         Action::Note(Note::Rewound(_)) => "say.rewound".into(),
+        Action::Note(Note::Lid(true)) => "say.lid_opened".into(),
+        Action::Note(Note::Lid(false)) => "say.lid_closed".into(),
         Action::Wait => "wait".into(),
     }
 }
@@ -195,6 +197,8 @@ pub fn known() -> Vec<String> {
         Action::Note(Note::Cautions),
         Action::Note(Note::Words(String::new())),
         Action::Note(Note::Rewound(0.0)),
+        Action::Note(Note::Lid(true)),
+        Action::Note(Note::Lid(false)),
         Action::Wait,
     ];
     all.extend(Load::ALL.iter().flat_map(|(_, l)| [true, false].map(|on| Action::Load(*l, on))));

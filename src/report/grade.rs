@@ -71,6 +71,9 @@ pub(super) fn html(o: &mut String, sheet: &Sheet, g: &Grade) {
             if g.rewound == 1 { "once".to_string() } else { format!("{} times", g.rewound) }
         );
     }
+    if g.lid_opened > 0 {
+        o.push_str("<p>The lid was opened over truth while the work went on.</p>");
+    }
     let tasks = g.rows.iter().any(|r| r.task.is_some());
     put!(
         o,
@@ -274,6 +277,7 @@ pub const GRADEBOOK: &[&str] = &[
     "predictions_made",
     "predictions",
     "rewound",
+    "lid_opened",
     "expectations_met",
     "expectations",
     "stopped",
@@ -302,6 +306,7 @@ pub fn gradebook_cells(a: &Attempt<'_>) -> Vec<String> {
         of(&|g| g.predictions.iter().filter(|p| p.said.is_some()).count().to_string()),
         of(&|g| g.predictions.len().to_string()),
         of(&|g| g.rewound.to_string()),
+        of(&|g| g.lid_opened.to_string()),
         a.expectations.0.to_string(),
         a.expectations.1.to_string(),
         yes(a.stopped),
