@@ -550,6 +550,9 @@ impl Ecm {
             if self.profile.power_cut.contains(&memory::Item::MisfireCounts) {
                 s.misfire.forget();
             }
+            if self.profile.power_cut.contains(&memory::Item::CylinderTrims) {
+                s.cylinder_trim = cylinder_trim::State::default();
+            }
         }
     }
 
