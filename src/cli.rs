@@ -8,15 +8,18 @@
 //! written by another version, 130 stopped.
 
 mod replay;
+mod solve;
 mod survey;
 mod twin;
+mod words;
 
 use crate::bench::Bench;
 use crate::bench::action::{Action, Connector, PartKind};
 use crate::bench::car::Car;
 use crate::bench::setup::Setup;
-use crate::report::{self, Line, Sheet};
-use crate::scenario::{self, Act, ActionFile, At, Expect, Place, Scenario, ScenarioError, Timing};
+use crate::lesson::Rubric;
+use crate::report::{self, Attempt, Beside, Line, Sheet};
+use crate::scenario::{self, Act, ActionFile, Answers, At, Expect, Place, Scenario, ScenarioError, Timing};
 use crate::session::{self, Options, Progress, Run, Session};
 use crate::store;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -58,9 +61,20 @@ enum Command {
         /// Files, or names of shipped scenarios
         #[arg(required = true)]
         files: Vec<String>,
+        /// Run scenarios too: their model solution must close them, fitting every part must not
+        #[arg(long)]
+        solve: bool,
+        /// With --solve: drive the car's earlier life anew
+        #[arg(long)]
+        no_cache: bool,
     },
     /// List the shipped scenarios
     Scenarios,
+    /// What a word means
+    Words {
+        /// A word or a part of one; none lists all
+        word: Option<String>,
+    },
     /// Work out the misfire monitor's limits from a healthy engine
     Calibrate(survey::CalibrateArgs),
     /// How well misfires are found on the right cylinder, and how many are counted that were none
@@ -92,7 +106,13 @@ struct RunArgs {
     /// Crank step in degrees: 2, 1 or 0.5
     #[arg(long, value_name = "D")]
     step_deg: Option<f64>,
-    /// Folder for trace.csv, logbook.jsonl and debrief.html
+    /// What the trainee answers when the session asks: cautions, cause, predictions
+    #[arg(long, value_name = "FILE")]
+    answers: Option<String>,
+    /// Rows laid over the rubric: weights, task codes, rows of one's own
+    #[arg(long, value_name = "FILE")]
+    rubric: Option<String>,
+    /// Folder for trace.csv, logbook.jsonl, debrief.html, debrief.json and gradebook.csv
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// Print one JSON object instead of the table
@@ -146,6 +166,8 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
             run_scenario(&RunArgs {
                 file: store::SCENARIOS[0].file.into(),
                 actions: None,
+                answers: None,
+                rubric: None,
                 seed: None,
                 step_deg: None,
                 out: None,
@@ -157,8 +179,10 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Some(Command::Run(args)) => run_scenario(&args),
         Some(Command::Replay(args)) => replay::replay(&args),
         Some(Command::Twin(args)) => twin::twin(&args),
-        Some(Command::Check { files }) => check(&files),
+        Some(Command::Check { files, solve: false, .. }) => check(&files),
+        Some(Command::Check { files, no_cache, .. }) => check_and_solve(&files, no_cache),
         Some(Command::Scenarios) => list_scenarios().map(|()| 0),
+        Some(Command::Words { word }) => words::words(word.as_deref()),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),
         Some(Command::Curves(args)) => survey::curves(&args),
         Some(Command::Speed { json, step_deg, seconds }) => speed(json, step_deg, seconds),
@@ -243,6 +267,7 @@ fn read_scenario(file: &str, bytes: &[u8], beside: Option<&Path>) -> Result<Load
     scenario.check_paths(file, &sample, &Bench::known_codes())?;
     check_end(file, scenario.run_s, &scenario.acts, &scenario.expects)?;
     check_cylinders(file, &scenario.acts, cylinders)?;
+    session::teach::rubric(&scenario, file, None)?;
     let text = String::from_utf8_lossy(bytes).into_owned();
     Ok(Loaded { scenario, text, sample, cylinders })
 }
@@ -258,6 +283,7 @@ fn read_actions(file: &str, bytes: &[u8], of: &Loaded) -> Result<(ActionFile, St
     actions.check_paths(file, &of.sample, &Bench::known_codes())?;
     check_end(file, actions.run_s, &actions.acts, &actions.expects)?;
     check_cylinders(file, &actions.acts, of.cylinders)?;
+    check_notes(file, &actions.acts, &of.scenario)?;
     Ok((actions, String::from_utf8_lossy(bytes).into_owned()))
 }
 
@@ -284,6 +310,40 @@ fn check_end(file: &str, run_s: Option<f64>, acts: &[Act], expects: &[Expect]) -
         }
     }
     Ok(())
+}
+
+/// What is said names questions and causes that the scenario has.
+fn check_notes(file: &str, acts: &[Act], scenario: &Scenario) -> Result<(), Trouble> {
+    for act in acts {
+        if let Action::Note(note) = &act.hand
+            && let Err(why) = session::teach::check_note(scenario, note)
+        {
+            let (line, column) = (act.place.line, act.place.column);
+            let rule = format!("act `{}`: {why}", act.id);
+            return Err(ScenarioError { file: file.into(), line, column, rule, help: None }.into());
+        }
+    }
+    Ok(())
+}
+
+/// Somebody's answers, fit for the scenario.
+fn load_answers(name: &str, of: &Loaded) -> Result<Answers, Trouble> {
+    let (file, bytes, _) = read(name, None)?;
+    let answers = scenario::parse_answers(&text_of(&file, bytes)?, &file)?;
+    session::teach::check_answers(&of.scenario, &answers)
+        .map_err(|why| Trouble::Input(format!("{file}: {why}")))?;
+    Ok(answers)
+}
+
+/// The rubric for a scenario, with a file's rows laid over it.
+fn load_rubric(name: &str, of: &Loaded) -> Result<Rubric, Trouble> {
+    let (file, bytes, _) = read(name, None)?;
+    let rows = scenario::parse_rubric(&text_of(&file, bytes)?, &file)?;
+    Ok(session::teach::rubric(&of.scenario, &of.scenario.about.id, Some((&rows, &file)))?)
+}
+
+fn text_of(file: &str, bytes: Vec<u8>) -> Result<String, Trouble> {
+    String::from_utf8(bytes).map_err(|_| Trouble::Input(format!("{file}: a file must be text in UTF-8")))
 }
 
 /// Hands may only reach for cylinders that the car has.
@@ -406,13 +466,22 @@ fn run_scenario(args: &RunArgs) -> Result<u8, Trouble> {
         step_deg: args.step_deg,
         lid_open: args.lid == Some(LidArg::Open),
         use_cache: !args.no_cache,
+        ..Options::default()
     };
     admit(&args.file, args.actions.as_deref(), &loaded, actions.as_ref().map(|a| &a.0), &options)?;
+    let answers = args.answers.as_deref().map(|a| load_answers(a, &loaded)).transpose()?;
+    let rubric = args.rubric.as_deref().map(|r| load_rubric(r, &loaded)).transpose()?;
     if let Some(dir) = &args.out {
         probe(dir, &RESULTS)?;
     }
     let mut teller = Teller::new();
-    let session = begin(&args.file, &loaded, actions.as_ref().map(|a| &a.0), &options, &mut teller)?;
+    let mut session = begin(&args.file, &loaded, actions.as_ref().map(|a| &a.0), &options, &mut teller)?;
+    if let Some(answers) = answers {
+        session = session.with_answers(answers);
+    }
+    if let Some(rubric) = rubric {
+        session = session.by_rubric(rubric);
+    }
     let run = session.run(&mut |p| teller.hear(p));
     teller.end();
     with_sheet(&run, |sheet| {
@@ -498,6 +567,15 @@ fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
     let hash = run.bench.state_hash();
     let about = &run.scenario.about;
     let setup = run.bench.setup();
+    let beside = |(what, m): &'_ (String, session::Moment)| (what.clone(), m.at_s);
+    let named: Vec<(String, f64)> = run.moments.iter().map(beside).collect();
+    let moments: Vec<Beside<'_>> = named
+        .iter()
+        .zip(&run.moments)
+        .map(|((what, at_s), (_, m))| Beside { what, at_s: *at_s, seen: &m.seen, truth: &m.truth })
+        .collect();
+    let path = run.lid_open.then(|| solution_work(&about.id)).flatten();
+    let hides = run.scenario.plan.as_ref().map(|p| p.hides).unwrap_or_default();
     then(&Sheet {
         version: env!("CARGO_PKG_VERSION"),
         id: &about.id,
@@ -522,9 +600,34 @@ fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
         truth: run.lid_open.then_some((&run.before.truth, &run.after.truth)),
         lines: &lines,
         job: &run.job,
+        grade: run.grade.as_ref(),
+        moments: if run.lid_open { &moments } else { &[] },
+        path: path.as_ref(),
+        gates_hidden: hides.gates && !run.lid_open,
         model_notes: &notes,
         code_words: Bench::code_words,
     })
+}
+
+/// What the work of the model solution comes to, for a scenario that ships with one.
+fn solution_work(id: &str) -> Option<report::job::Job> {
+    let shipped = store::shipped(id)?;
+    let (file, text) = shipped.actions.iter().find(|(f, _)| f.ends_with(".solution.toml"))?;
+    session::work_of(&scenario::parse_actions(text, file).ok()?).ok()
+}
+
+/// What a gradebook's row tells of a run.
+fn attempt_of<'r>(run: &'r Run, trainee: Option<&'r str>) -> Attempt<'r> {
+    Attempt {
+        trainee,
+        scenario: &run.scenario.about.id,
+        actions: run.actions.as_ref().map_or("", |a| a.about.title.as_str()),
+        seed: run.bench.setup().seed,
+        grade: run.grade.as_ref(),
+        job: &run.job,
+        expectations: (run.judged.iter().filter(|j| j.met).count(), run.judged.len()),
+        stopped: run.stopped,
+    }
 }
 
 fn write_results(
@@ -540,6 +643,8 @@ fn write_results(
             (RESULTS[0], report::trace_csv(&run.trace, run.lid_open)),
             (RESULTS[1], session::logbook::logbook_text(run, scenario, actions)),
             (RESULTS[2], report::debrief_html(sheet)),
+            (RESULTS[3], format!("{:#}\n", debrief_json(run))),
+            (RESULTS[4], report::gradebook_csv(&attempt_of(run, None))),
         ],
     )
 }
@@ -563,8 +668,28 @@ fn probe(dir: &Path, names: &[&str]) -> Result<(), Trouble> {
         .map_err(|e| Trouble::File(format!("cannot write into folder `{shown}`: {e}")))
 }
 
+/// The debrief as data: what `--json` prints, with the cautions, the timeline and the moments.
+fn debrief_json(run: &Run) -> serde_json::Value {
+    let mut v = run.json();
+    v["title"] = json!(run.scenario.about.title);
+    v["complaint"] = json!(run.scenario.about.complaint);
+    v["cautions"] = json!(run.scenario.about.cautions);
+    v["always"] = json!(report::STANDING_CAUTIONS);
+    v["hand_over_s"] = json!(run.hand_over_s);
+    v["timeline"] = json!(run.logbook());
+    let moment = |(what, m): &(String, session::Moment)| {
+        let mut o = json!({ "before": what, "at_s": m.at_s, "seen": m.seen });
+        if run.lid_open {
+            o["truth"] = json!(m.truth);
+        }
+        o
+    };
+    v["moments"] = json!(run.moments.iter().map(moment).collect::<Vec<_>>());
+    v
+}
+
 /// Names of the files that a run writes.
-const RESULTS: [&str; 3] = ["trace.csv", "logbook.jsonl", "debrief.html"];
+const RESULTS: [&str; 5] = ["trace.csv", "logbook.jsonl", "debrief.html", "debrief.json", "gradebook.csv"];
 
 /// Writes every file beside its place first and moves it there when whole, so that none is half-written.
 #[expect(clippy::disallowed_methods, reason = "the command line writes the results that a person asked for")]
@@ -604,6 +729,19 @@ fn check(files: &[String]) -> Result<u8, Trouble> {
         Some(Trouble::Input(_)) => 2,
         Some(_) => 4,
     })
+}
+
+/// Checks, then runs what can be solved; 1 if one cannot, or without thinking.
+fn check_and_solve(files: &[String], no_cache: bool) -> Result<u8, Trouble> {
+    let code = check(files)?;
+    if code != 0 {
+        return Ok(code);
+    }
+    let mut good = true;
+    for name in files {
+        good &= solve::solve(name, no_cache)?;
+    }
+    Ok(u8::from(!good))
 }
 
 fn check_one(name: &str) -> Result<String, Trouble> {
