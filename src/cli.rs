@@ -1,7 +1,7 @@
 //! The command line: subcommands, files read and written, exit codes.
 //!
 //! *Inside*: arguments, reading scenario and action files, progress, writing results, turning errors into
-//! text; `replay` and `twin` in files of their own. *Outside*: what a run is ([`crate::session`]), what
+//! text; `replay`, `twin`, `verify` and `seal` in files of their own. *Outside*: what a run is ([`crate::session`]), what
 //! results look like ([`crate::report`]).
 //!
 //! Exit codes: 0 expectations hold, 1 they don't, 2 bad input, 4 file trouble, 5 a logbook that was altered or
@@ -11,6 +11,8 @@ mod replay;
 mod solve;
 mod survey;
 mod twin;
+mod verify;
+mod who;
 mod words;
 
 use crate::bench::Bench;
@@ -19,7 +21,10 @@ use crate::bench::car::Car;
 use crate::bench::setup::Setup;
 use crate::lesson::Rubric;
 use crate::report::{self, Attempt, Beside, Line, Sheet};
-use crate::scenario::{self, Act, ActionFile, Answers, At, Expect, Place, Scenario, ScenarioError, Timing};
+use crate::scenario::{
+    self, Act, ActionFile, Answers, At, Expect, Place, Scenario, ScenarioError, Timing, Who,
+};
+use crate::session::ticket;
 use crate::session::{self, Options, Progress, Run, Session};
 use crate::store;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -56,18 +61,17 @@ enum Command {
     Replay(replay::ReplayArgs),
     /// Run two futures side by side: one with an act, one without it
     Twin(twin::TwinArgs),
-    /// Check scenario and action files without running them
-    Check {
-        /// Files, or names of shipped scenarios
-        #[arg(required = true)]
-        files: Vec<String>,
-        /// Run scenarios too: their model solution must close them, fitting every part must not
-        #[arg(long)]
-        solve: bool,
-        /// With --solve: drive the car's earlier life anew
-        #[arg(long)]
-        no_cache: bool,
+    /// Run again the logbooks that were handed in, many at a time, and tell the verdict on each
+    Verify(verify::VerifyArgs),
+    /// Seal a ticket for each trainee of a class, or make a key to seal with
+    Seal(who::SealArgs),
+    /// Write a scenario to begin one's own with: every key explained
+    New {
+        /// The file; one that is there is left alone
+        file: PathBuf,
     },
+    /// Check scenario and action files without running them
+    Check(CheckArgs),
     /// List the shipped scenarios
     Scenarios,
     /// What a word means
@@ -103,6 +107,8 @@ struct RunArgs {
     /// Another seed: other parts of the same kinds
     #[arg(long, value_name = "N")]
     seed: Option<u64>,
+    #[command(flatten)]
+    who: who::WhoArgs,
     /// Crank step in degrees: 2, 1 or 0.5
     #[arg(long, value_name = "D")]
     step_deg: Option<f64>,
@@ -123,6 +129,28 @@ struct RunArgs {
     lid: Option<LidArg>,
     /// Drive the car's earlier life anew; neither read nor keep a conditioned car
     #[arg(long)]
+    no_cache: bool,
+}
+
+#[derive(Args)]
+struct CheckArgs {
+    /// Files, or names of shipped scenarios
+    #[arg(required = true)]
+    files: Vec<String>,
+    /// The class's seed, with --trainee or --variants
+    #[arg(long, value_name = "N")]
+    class_seed: Option<u64>,
+    /// Whose variant to check
+    #[arg(long, value_name = "WORD", requires = "class_seed", conflicts_with = "variants")]
+    trainee: Option<String>,
+    /// Check the variants of so many trainees, called 1, 2, 3 and so on
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    variants: Option<u32>,
+    /// Run scenarios too: their model solution must close them, fitting every part must not
+    #[arg(long)]
+    solve: bool,
+    /// With --solve: drive the car's earlier life anew
+    #[arg(long, requires = "solve")]
     no_cache: bool,
 }
 
@@ -169,6 +197,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
                 answers: None,
                 rubric: None,
                 seed: None,
+                who: who::WhoArgs::default(),
                 step_deg: None,
                 out: None,
                 json: false,
@@ -179,8 +208,10 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Some(Command::Run(args)) => run_scenario(&args),
         Some(Command::Replay(args)) => replay::replay(&args),
         Some(Command::Twin(args)) => twin::twin(&args),
-        Some(Command::Check { files, solve: false, .. }) => check(&files),
-        Some(Command::Check { files, no_cache, .. }) => check_and_solve(&files, no_cache),
+        Some(Command::Verify(args)) => verify::verify(&args),
+        Some(Command::Seal(args)) => who::seal(&args),
+        Some(Command::New { file }) => new_scenario(&file),
+        Some(Command::Check(args)) => check_and_solve(&args),
         Some(Command::Scenarios) => list_scenarios().map(|()| 0),
         Some(Command::Words { word }) => words::words(word.as_deref()),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),
@@ -248,20 +279,51 @@ struct Loaded {
     cylinders: usize,
 }
 
-fn load_scenario(name: &str) -> Result<Loaded, Trouble> {
+/// A scenario's file as it lies there: which variant is read of it comes later.
+struct Origin {
+    file: String,
+    bytes: Vec<u8>,
+    /// The folder in which its car's file may lie.
+    beside: Option<PathBuf>,
+}
+
+impl Origin {
+    /// The variant that somebody gets; the scenario as it stands for nobody.
+    fn read(&self, who: Option<&Who>) -> Result<Loaded, Trouble> {
+        read_scenario(&self.file, &self.bytes, self.beside.as_deref(), who)
+    }
+    fn text(&self) -> std::borrow::Cow<'_, str> {
+        String::from_utf8_lossy(&self.bytes)
+    }
+}
+
+/// A scenario's file, or a shipped one.
+fn read_origin(name: &str) -> Result<Origin, Trouble> {
     let shipped = store::shipped(name).map(|s| (s.file, s.text));
     let (file, bytes, beside) = read(name, shipped)?;
-    read_scenario(&file, &bytes, beside.as_deref())
+    Ok(Origin { file, bytes, beside })
+}
+
+/// The variant of who is named on the command line or by a ticket.
+fn load_scenario(name: &str, who: &who::WhoArgs) -> Result<Loaded, Trouble> {
+    let source = read_origin(name)?;
+    let who = who.who(&source.text())?;
+    source.read(who.as_ref())
 }
 
 /// A scenario from its bytes, with the folder in which its car's file may lie.
-fn read_scenario(file: &str, bytes: &[u8], beside: Option<&Path>) -> Result<Loaded, Trouble> {
+fn read_scenario(
+    file: &str,
+    bytes: &[u8],
+    beside: Option<&Path>,
+    who: Option<&Who>,
+) -> Result<Loaded, Trouble> {
     let mut car = |name: &str| {
         let text = store::car_text(name, beside)?;
         Car::parse(&text).map_err(|e| format!("`{name}`: {e}"))?;
         Ok(text)
     };
-    let scenario = scenario::parse_scenario_bytes(bytes, file, &mut car)?;
+    let scenario = scenario::parse_scenario_for(bytes, file, &mut car, who)?;
     let sample = session::sample(&scenario).map_err(|e| Trouble::Input(format!("{file}: {e}")))?;
     let cylinders = Car::parse(&scenario.setup.car_toml).map_or(0, |c| c.plant.layout.cylinders());
     scenario.check_paths(file, &sample, &Bench::known_codes())?;
@@ -279,7 +341,7 @@ fn load_actions(name: &str, of: &Loaded) -> Result<(ActionFile, String), Trouble
 
 /// An action file from its bytes, for a scenario.
 fn read_actions(file: &str, bytes: &[u8], of: &Loaded) -> Result<(ActionFile, String), Trouble> {
-    let actions = scenario::parse_actions_bytes(bytes, file)?;
+    let actions = scenario::parse_actions_for(bytes, file, &of.scenario.vary)?;
     actions.check_paths(file, &of.sample, &Bench::known_codes())?;
     check_end(file, actions.run_s, &actions.acts, &actions.expects)?;
     check_cylinders(file, &actions.acts, of.cylinders)?;
@@ -459,7 +521,7 @@ fn run_scenario(args: &RunArgs) -> Result<u8, Trouble> {
     {
         return Err(Trouble::Input(format!("--step-deg must be 2, 1 or 0.5 ({d} given)")));
     }
-    let loaded = load_scenario(&args.file)?;
+    let loaded = load_scenario(&args.file, &args.who)?;
     let actions = args.actions.as_deref().map(|a| load_actions(a, &loaded)).transpose()?;
     let options = Options {
         seed: args.seed,
@@ -468,7 +530,7 @@ fn run_scenario(args: &RunArgs) -> Result<u8, Trouble> {
         use_cache: !args.no_cache,
         ..Options::default()
     };
-    admit(&args.file, args.actions.as_deref(), &loaded, actions.as_ref().map(|a| &a.0), &options)?;
+    admit(&args.file, args.actions.as_deref(), &loaded, actions.as_ref(), &options)?;
     let answers = args.answers.as_deref().map(|a| load_answers(a, &loaded)).transpose()?;
     let rubric = args.rubric.as_deref().map(|r| load_rubric(r, &loaded)).transpose()?;
     if let Some(dir) = &args.out {
@@ -510,14 +572,24 @@ fn begin(
     options: &Options,
     teller: &mut Teller,
 ) -> Result<Session, Trouble> {
-    match Session::new(&loaded.scenario, actions, options, &mut |p| teller.hear(p)) {
-        Ok(s) => {
-            if let Some(why) = s.cache_trouble() {
-                teller.end();
-                eprintln!("{why}; it is driven anew each time");
-            }
-            Ok(s)
-        }
+    let s = begin_told(file, loaded, actions, options, &mut |p| teller.hear(p))?;
+    if let Some(why) = s.cache_trouble() {
+        teller.end();
+        eprintln!("{why}; it is driven anew each time");
+    }
+    Ok(s)
+}
+
+/// The same, told to anybody.
+fn begin_told(
+    file: &str,
+    loaded: &Loaded,
+    actions: Option<&ActionFile>,
+    options: &Options,
+    told: &mut dyn FnMut(Progress) -> bool,
+) -> Result<Session, Trouble> {
+    match Session::new(&loaded.scenario, actions, options, told) {
+        Ok(s) => Ok(s),
         Err(session::Error::Bench(crate::bench::Error::Stopped)) => Err(Trouble::Stopped),
         Err(e) => Err(Trouble::Input(format!("{file}: {e}"))),
     }
@@ -528,10 +600,15 @@ fn admit(
     file: &str,
     actions_file: Option<&str>,
     loaded: &Loaded,
-    actions: Option<&ActionFile>,
+    actions: Option<&(ActionFile, String)>,
     options: &Options,
 ) -> Result<(), Trouble> {
-    let Err(e) = session::admit(&loaded.scenario, actions, options) else { return Ok(()) };
+    let e = match session::admit(&loaded.scenario, actions.map(|a| &a.0), options) {
+        Ok(lid_open) => {
+            return who::check_names(actions_file.unwrap_or_default(), loaded, actions, lid_open);
+        }
+        Err(e) => e,
+    };
     let rule = e.to_string();
     Err(match e {
         session::Error::AsksForTruth(line, column, _) => {
@@ -553,7 +630,7 @@ fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
             rule: j.rule.clone(),
             met: j.met,
             measured: match &j.measured {
-                serde_json::Value::Null if j.what.starts_with("truth.") && !run.lid_open => "hidden".into(),
+                serde_json::Value::Null if j.hidden => "hidden".into(),
                 serde_json::Value::Null => "nothing".into(),
                 serde_json::Value::Number(n) => n.as_f64().map_or(n.to_string(), |x| format!("{x:.3}")),
                 serde_json::Value::String(s) => s.clone(),
@@ -576,10 +653,12 @@ fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
         .collect();
     let path = run.lid_open.then(|| solution_work(&about.id)).flatten();
     let hides = run.scenario.plan.as_ref().map(|p| p.hides).unwrap_or_default();
+    let trainee = run.scenario.vary.who.as_ref().map(ticket::trainee_words);
     then(&Sheet {
         version: env!("CARGO_PKG_VERSION"),
         id: &about.id,
         title: &about.title,
+        trainee: trainee.as_deref(),
         actions: run.actions.as_ref().map(|a| (a.about.id.as_str(), a.about.title.as_str())),
         complaint: &about.complaint,
         teaches: &about.teaches,
@@ -708,10 +787,26 @@ fn write_all(dir: &Path, files: &[(&str, String)]) -> Result<(), Trouble> {
     Ok(())
 }
 
-fn check(files: &[String]) -> Result<u8, Trouble> {
+/// Writes the template where nothing is yet.
+#[expect(clippy::disallowed_methods, reason = "the command line writes the file that a person asked for")]
+fn new_scenario(path: &Path) -> Result<u8, Trouble> {
+    let shown = path.display();
+    let file = std::fs::OpenOptions::new().write(true).create_new(true).open(path);
+    let written = file.and_then(|mut f| f.write_all(store::TEMPLATE.as_bytes()));
+    written.map_err(|e| match e.kind() {
+        std::io::ErrorKind::AlreadyExists => {
+            Trouble::File(format!("`{shown}` is there already and is left alone"))
+        }
+        _ => Trouble::File(format!("cannot write `{shown}`: {e}")),
+    })?;
+    say(&format!("{shown}: a scenario to begin with; `idlewright run {shown} --lid open` runs it\n"))?;
+    Ok(0)
+}
+
+fn check(args: &CheckArgs) -> Result<u8, Trouble> {
     let mut worst: Option<Trouble> = None;
-    for name in files {
-        match check_one(name) {
+    for name in &args.files {
+        match check_all(name, args) {
             Ok(what) => say(&format!("{name}: {what}\n"))?,
             Err(t) => {
                 match &t {
@@ -732,23 +827,61 @@ fn check(files: &[String]) -> Result<u8, Trouble> {
 }
 
 /// Checks, then runs what can be solved; 1 if one cannot, or without thinking.
-fn check_and_solve(files: &[String], no_cache: bool) -> Result<u8, Trouble> {
-    let code = check(files)?;
-    if code != 0 {
+fn check_and_solve(args: &CheckArgs) -> Result<u8, Trouble> {
+    let code = check(args)?;
+    if code != 0 || !args.solve {
         return Ok(code);
     }
     let mut good = true;
-    for name in files {
-        good &= solve::solve(name, no_cache)?;
+    for name in &args.files {
+        for who in asked_for(args)? {
+            good &= solve::solve(name, who.as_ref(), args.no_cache)?;
+        }
     }
     Ok(u8::from(!good))
 }
 
-fn check_one(name: &str) -> Result<String, Trouble> {
+/// Whose variants are meant: the scenario as it stands, and the trainees that were asked for.
+fn asked_for(args: &CheckArgs) -> Result<Vec<Option<Who>>, Trouble> {
+    let Some(n) = args.variants else {
+        return Ok(vec![who::named(args.class_seed, args.trainee.as_deref())?]);
+    };
+    let class_seed = args.class_seed.unwrap_or(1);
+    let mut all = vec![None];
+    for trainee in 1..=n {
+        all.push(who::named(Some(class_seed), Some(&trainee.to_string()))?);
+    }
+    Ok(all)
+}
+
+/// Checks a file for everybody that was asked for.
+fn check_all(name: &str, args: &CheckArgs) -> Result<String, Trouble> {
+    if args.class_seed.is_some() && args.trainee.is_none() && args.variants.is_none() {
+        return Err(Trouble::Input("--class-seed needs --trainee or --variants".into()));
+    }
+    let Some(n) = args.variants else {
+        return check_one(name, who::named(args.class_seed, args.trainee.as_deref())?.as_ref());
+    };
+    let class_seed = args.class_seed.unwrap_or(1);
+    let mut said = check_one(name, None)?;
+    for trainee in 1..=n {
+        let who = who::named(Some(class_seed), Some(&trainee.to_string()))?;
+        check_one(name, who.as_ref()).map_err(|t| match t {
+            Trouble::Input(why) => {
+                Trouble::Input(format!("{why} (the variant of trainee {trainee}, class seed {class_seed})"))
+            }
+            other => other,
+        })?;
+    }
+    said += &format!(", and so for {n} trainees of class seed {class_seed}");
+    Ok(said)
+}
+
+fn check_one(name: &str, who: Option<&Who>) -> Result<String, Trouble> {
     let shipped = store::shipped(name).map(|s| (s.file, s.text)).or_else(|| store::shipped_actions(name));
     let (file, bytes, _) = read(name, shipped)?;
     if !is_action_file(&bytes) {
-        let l = load_scenario(name)?;
+        let l = read_origin(name)?.read(who)?;
         return Ok(format!(
             "scenario {}, {} acts, {} expectations: good",
             l.scenario.about.id,
@@ -761,8 +894,8 @@ fn check_one(name: &str) -> Result<String, Trouble> {
     let stem = base.file_name().and_then(|f| f.to_str()).and_then(|f| f.split('.').next()).unwrap_or("");
     let beside = base.with_file_name(format!("{stem}.toml"));
     let of = match beside.to_str().filter(|p| Path::new(p).exists() || store::shipped(p).is_some()) {
-        Some(path) => load_scenario(path)?,
-        None => load_scenario(store::SCENARIOS[0].file)?,
+        Some(path) => read_origin(path)?.read(who)?,
+        None => read_origin(store::SCENARIOS[0].file)?.read(who)?,
     };
     let (actions, _) = load_actions(name, &of)?;
     Ok(format!(
@@ -797,7 +930,7 @@ fn list_scenarios() -> Result<(), Trouble> {
                 sc.about.title
             );
             for (file, actions) in s.actions {
-                if let Ok(a) = scenario::parse_actions(actions, file) {
+                if let Ok(a) = scenario::parse_actions_for(actions.as_bytes(), file, &sc.vary) {
                     text += &format!(
                         "      --actions {:<36} {}\n",
                         file.trim_end_matches(".toml"),

@@ -446,7 +446,7 @@ fn check(c: &Check, f: &Facts<'_>) -> Finding {
         Test::State { what, rule } => {
             let value = lookup(f.end, what).unwrap_or(Value::Null);
             let hidden = !f.lid_open && what.split('.').next() == Some("truth");
-            let says = if hidden { "told when the lid is open".to_owned() } else { c.why.clone() };
+            let says = if hidden { "told when the lid is open".to_owned() } else { told(c, f) };
             Finding { says, met: meets(rule, &value) }
         }
         Test::Did { did, after, before, times } => {
@@ -460,8 +460,16 @@ fn check(c: &Check, f: &Facts<'_>) -> Finding {
                 f.deeds.iter().take(end).skip(from).filter(|d| deeds::is(&d.class, did)).count()
             });
             let met = if *times == 0 { count == 0 } else { count >= usize::from(*times) };
-            Finding { says: c.why.clone(), met }
+            Finding { says: told(c, f), met }
         }
+    }
+}
+
+/// A check's reason, without what was drawn for this trainee under a closed lid.
+fn told(c: &Check, f: &Facts<'_>) -> String {
+    match &c.unfilled {
+        Some(raw) if !f.lid_open => raw.clone(),
+        _ => c.why.clone(),
     }
 }
 

@@ -10,7 +10,7 @@
 //! their logarithms from whatever another crate in the same build has switched on.
 
 use crate::units;
-use rand_core::{Rng, SeedableRng};
+use rand_core::{Rng, SeedableRng, TryRng};
 use rand_pcg::Pcg64Mcg;
 use serde::{Deserialize, Serialize};
 
@@ -189,6 +189,21 @@ impl Stream {
         let sum = (bits & 0xffff) + ((bits >> 16) & 0xffff) + ((bits >> 32) & 0xffff) + (bits >> 48);
         // variance of one 16-bit uniform is 65536²/12 (less a part in 4e9); four of them a third of 65536².
         (sum as f64 - 131_070.0) * (1.732_050_807_568_877_2 / 65_536.0)
+    }
+}
+
+/// For samplers of other crates. Those that take logarithms or powers are not to be used with it: see above.
+impl TryRng for Stream {
+    type Error = std::convert::Infallible;
+    fn try_next_u32(&mut self) -> Result<u32, Self::Error> {
+        Ok((self.rng.next_u64() >> 32) as u32)
+    }
+    fn try_next_u64(&mut self) -> Result<u64, Self::Error> {
+        Ok(self.rng.next_u64())
+    }
+    fn try_fill_bytes(&mut self, dst: &mut [u8]) -> Result<(), Self::Error> {
+        self.rng.fill_bytes(dst);
+        Ok(())
     }
 }
 

@@ -10,6 +10,7 @@
 mod charts;
 mod curves;
 mod grade;
+mod handed_in;
 mod html;
 pub mod job;
 mod svg;
@@ -20,6 +21,7 @@ mod words;
 
 pub use self::curves::{Curves, Detection, curves_svg};
 pub use self::grade::{Attempt, Beside, GRADEBOOK, csv_line, gradebook_cells, gradebook_csv};
+pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
 pub use self::html::debrief_html;
 pub use self::text::table;
 pub use self::twin::{Difference, Pair, twin_html, twin_table};
@@ -72,6 +74,8 @@ pub struct Sheet<'a> {
     pub id: &'a str,
     /// The scenario's title.
     pub title: &'a str,
+    /// Whose variant it was, and whether that is sealed.
+    pub trainee: Option<&'a str>,
     /// Id and title of the trainee's file, if there was one.
     pub actions: Option<(&'a str, &'a str)>,
     /// What the customer says.

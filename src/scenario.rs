@@ -8,14 +8,15 @@
 //! its text, the bench checks it, also whether the car has that cylinder), running acts, and grading
 //! beyond one expectation.
 //!
-//! Which error comes first: TOML's own; then the schema; then the earliest in the file. Within one
-//! table an unknown key comes before a missing one, because it is mostly the same mistake.
+//! Which error comes first: TOML's own; then the schema; then those of variants; then the earliest in the
+//! file. Within one table an unknown key comes before a missing one, because it is mostly the same mistake.
 
 mod measure;
 mod paths;
 mod plan;
 mod read;
 mod source;
+mod vary;
 
 pub use crate::scenario::paths::{lookup, paths};
 pub use crate::scenario::plan::{
@@ -23,6 +24,7 @@ pub use crate::scenario::plan::{
     parse_rubric,
 };
 pub use crate::scenario::source::nearest;
+pub use crate::scenario::vary::{Filled, MAX_VARY, Vary, Who};
 
 use crate::bench::action::Action;
 use crate::bench::setup::Setup;
@@ -135,6 +137,8 @@ pub struct Scenario {
     pub expects: Vec<Expect>,
     /// What makes it a lesson, where the file says so.
     pub plan: Option<Plan>,
+    /// The names that were filled in, and for whom.
+    pub vary: Vary,
 }
 
 /// A checked action file: a trainee's hands, a solution or a trap. Its times count from hand-over.
@@ -148,6 +152,8 @@ pub struct ActionFile {
     pub acts: Vec<Act>,
     /// What is expected, in the file's order.
     pub expects: Vec<Expect>,
+    /// The first string with a name of the scenario's variants in it, as it was written.
+    pub names: Option<(Place, String)>,
 }
 
 /// One thing to do, and when.
@@ -163,6 +169,8 @@ pub struct Act {
     pub wait_s: f64,
     /// Where the act stands in the file.
     pub place: Place,
+    /// It holds a value that differs from trainee to trainee: under a closed lid not to be told.
+    pub drawn: bool,
 }
 
 /// When an act happens.
@@ -300,6 +308,17 @@ pub struct Expect {
     pub why: String,
     /// Where the path stands in the file.
     pub place: Place,
+    /// What is told under a closed lid, if a value that differs from trainee to trainee was filled in.
+    pub unfilled: Option<Unfilled>,
+}
+
+/// An expectation's words before names were filled in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unfilled {
+    /// The path.
+    pub what: String,
+    /// Why.
+    pub why: String,
 }
 
 impl Rule {
@@ -350,18 +369,34 @@ pub fn parse_actions_bytes(bytes: &[u8], file: &str) -> Result<ActionFile, Scena
     parse_actions(utf8(bytes, file)?, file)
 }
 
-/// Reads a scenario. `car_text` gives the text of the car's file for the word after `car`, or says in
-/// one sentence why it cannot. Paths are checked later, by [`Scenario::check_paths`].
+/// Reads a scenario as it stands. `car_text` gives the text of the car's file for the word after `car`, or says
+/// in one sentence why it cannot. Paths are checked later, by [`Scenario::check_paths`].
 pub fn parse_scenario(
     text: &str,
     file: &str,
     car_text: &mut dyn FnMut(&str) -> Result<String, String>,
 ) -> Result<Scenario, ScenarioError> {
-    let source = Source::new(text, file)?;
-    let tree = source.tree()?;
+    parse_scenario_for(text.as_bytes(), file, car_text, None)
+}
+
+/// Reads the variant of a scenario that somebody gets; the scenario as it stands for nobody.
+pub fn parse_scenario_for(
+    bytes: &[u8],
+    file: &str,
+    car_text: &mut dyn FnMut(&str) -> Result<String, String>,
+    who: Option<&Who>,
+) -> Result<Scenario, ScenarioError> {
+    let mut source = Source::new(utf8(bytes, file)?, file)?;
+    let vary = {
+        let tree = source.tree()?;
+        let top = Tab::top(&source, &tree);
+        check_schema(&top)?;
+        Vary::read(&top, who)?
+    };
+    let mut tree = source.tree()?;
+    source.raws = vary.fill(&mut tree, &source, true)?;
     let top = Tab::top(&source, &tree);
-    check_schema(&top)?;
-    let unknown = top.only(&["schema", "about", "setup", "act", "expect", "lesson"]);
+    let unknown = top.only(&["schema", "about", "setup", "vary", "act", "expect", "lesson"]);
     let about = top.get("about").map(|item| read_about(&item.table("[about]")?, true));
     let setup = top.get("setup").map(|item| read_setup(&item.table("[setup]")?, car_text));
     let acts = read_acts(&top);
@@ -376,16 +411,24 @@ pub fn parse_scenario(
         plan.as_ref().err(),
     ])?;
     let about = about.ok_or_else(|| source.error(0, "the table [about] is missing"))??;
-    let (setup, run_s) = setup.ok_or_else(|| source.error(0, "the table [setup] is missing"))??;
-    Ok(Scenario { about, setup, run_s, acts: acts?, expects: expects?, plan: plan? })
+    let (mut setup, run_s) = setup.ok_or_else(|| source.error(0, "the table [setup] is missing"))??;
+    setup.seed = vary.seed().unwrap_or(setup.seed);
+    Ok(Scenario { about, setup, run_s, acts: acts?, expects: expects?, vary: vary.clone(), plan: plan? })
 }
 
-/// Reads an action file. Paths are checked later, by [`ActionFile::check_paths`].
+/// Reads an action file for a scenario without variants. Paths are checked later, by
+/// [`ActionFile::check_paths`].
 pub fn parse_actions(text: &str, file: &str) -> Result<ActionFile, ScenarioError> {
-    let source = Source::new(text, file)?;
-    let tree = source.tree()?;
+    parse_actions_for(text.as_bytes(), file, &Vary::default())
+}
+
+/// Reads an action file with the names of its scenario's variant filled in.
+pub fn parse_actions_for(bytes: &[u8], file: &str, vary: &Vary) -> Result<ActionFile, ScenarioError> {
+    let mut source = Source::new(utf8(bytes, file)?, file)?;
+    let mut tree = source.tree()?;
+    check_schema(&Tab::top(&source, &tree))?;
+    source.raws = vary.fill(&mut tree, &source, false)?;
     let top = Tab::top(&source, &tree);
-    check_schema(&top)?;
     let unknown = top.only(&["schema", "about", "setup", "act", "expect"]);
     let about = top.get("about").map(|item| read_about(&item.table("[about]")?, false));
     let run_s = read_run_only(&top);
@@ -399,7 +442,8 @@ pub fn parse_actions(text: &str, file: &str) -> Result<ActionFile, ScenarioError
         expects.as_ref().err(),
     ])?;
     let about = about.ok_or_else(|| source.error(0, "the table [about] is missing"))??;
-    Ok(ActionFile { about, run_s: run_s?, acts: acts?, expects: expects? })
+    let names = source.raws.first_key_value().map(|(at, raw)| (source.place(*at), raw.clone()));
+    Ok(ActionFile { about, run_s: run_s?, acts: acts?, expects: expects?, names })
 }
 
 impl Scenario {

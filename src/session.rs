@@ -2,7 +2,7 @@
 //! command line uses and that window and network will.
 //!
 //! *Inside*: when acts fall due, what is recorded, what is judged; in [`logbook`] what a logbook holds, in
-//! [`replay`] whether one tells what happens, in [`twin`] two futures of one session. A clone of a session is
+//! [`replay`] whether one tells what happens, in [`twin`] two futures of one session, in [`ticket`] seals. A clone of a session is
 //! a fork: it shares nothing with where it came from. *Outside*: what a file says ([`crate::scenario`]), what
 //! results look like on paper ([`crate::report`]).
 //!
@@ -16,6 +16,7 @@ pub mod logbook;
 pub mod replay;
 pub mod solve;
 pub mod teach;
+pub mod ticket;
 pub mod twin;
 
 pub use self::ledger::{Ledger, Price, Prices, work_of};
@@ -123,6 +124,9 @@ pub struct Judged {
     /// When it was judged \[s\].
     #[serde(skip)]
     pub at_s: f64,
+    /// The lid hides value and rule.
+    #[serde(skip)]
+    pub hidden: bool,
 }
 
 /// One learned value at a moment, for comparing before and after.
@@ -194,7 +198,7 @@ impl Run {
     /// The logbook as who runs it may read it: with a closed lid, without what the scenario's own acts
     /// tell about the fault.
     pub fn logbook(&self) -> Vec<Entry> {
-        visible(self.bench.log(), self.own_lines, self.lid_open, hides(&self.scenario))
+        visible(self.bench.log(), self.own_lines, self.lid_open, &self.scenario)
     }
 }
 
@@ -234,15 +238,21 @@ fn kept_back(seen: &mut Observation, hides: Hides) {
 }
 
 /// What of a bench's log may be read: all with an open lid; with a closed one without the car's life before
-/// it came in and without what the scenario's own acts, the first `own_lines`, tell about the fault.
-fn visible(log: &[Entry], own_lines: usize, lid_open: bool, hides: Hides) -> Vec<Entry> {
+/// it came in and without what the scenario's own acts, the first `own_lines`, tell about the fault or about what
+/// differs from trainee to trainee.
+fn visible(log: &[Entry], own_lines: usize, lid_open: bool, scenario: &Scenario) -> Vec<Entry> {
+    let drawn = |id: &str| scenario.acts.iter().any(|a| a.drawn && a.id == id);
+    let hides = hides(scenario);
     let shown = |(k, e): (usize, &Entry)| -> Option<Entry> {
         let own = k < own_lines;
         let hidden = match &e.kind {
             Kind::Module { .. } => false,
             _ if e.t_s < 0.0 => true,
-            Kind::Act { action, .. } => own && tells(action),
+            Kind::Act { id, action } => own && (tells(action) || drawn(id)),
             Kind::Hindered { .. } => own,
+            Kind::Answer { id, .. } | Kind::Reading { id, .. } | Kind::TimedOut { id, .. } => {
+                own && drawn(id)
+            }
             _ => false,
         };
         let told = |e: &Entry| if hides.refusals && !lid_open { without_why(e) } else { e.clone() };
@@ -273,6 +283,9 @@ fn root(scenario: &Scenario, b: &Bench, o: &Observation, job: &Job, cpu_s: f64) 
         "scenario": scenario.about.id,
         "car": b.car_name().0,
         "seed": b.setup().seed,
+        "class_seed": scenario.vary.who.as_ref().map(|w| w.class_seed),
+        "trainee": scenario.vary.who.as_ref().map(|w| w.trainee.as_str()),
+        "seal": ticket::word(scenario.vary.who.as_ref()),
         "simulated_s": b.time_s(),
         "cpu_s": cpu_s,
         "state_hash": b.state_hash(),
@@ -653,6 +666,7 @@ impl Session {
             && !self.trainee
         {
             // a scenario whose own hands were hindered is not the one that was meant
+            let why = if act.drawn && !self.lid_open { "hidden".into() } else { why };
             self.timeouts.push(Judged {
                 what: format!("act {}", act.id),
                 why: format!("the scenario's own act `{}` could not be done: {why}", act.id),
@@ -660,6 +674,7 @@ impl Session {
                 measured: Value::Null,
                 rule: "done".into(),
                 at_s: now,
+                hidden: false,
             });
         }
         self.queue.waiting_since_s = None;
@@ -688,6 +703,17 @@ impl Session {
     /// The judgement of an act whose condition was not met in time; none of an act without condition.
     fn waited_in_vain(&self, act: &Act, now: f64) -> Option<Judged> {
         let Timing::When { condition, timeout_s } = &act.timing else { return None };
+        if act.drawn && !self.lid_open {
+            return Some(Judged {
+                what: format!("act {}", act.id),
+                why: format!("act `{}` waited in vain", act.id),
+                met: false,
+                measured: Value::Null,
+                rule: "hidden".into(),
+                at_s: now,
+                hidden: true,
+            });
+        }
         Some(Judged {
             what: condition.path.clone(),
             why: format!("act `{}` waited for {condition}", act.id),
@@ -695,6 +721,7 @@ impl Session {
             measured: self.shown(&condition.path),
             rule: format!("{condition} within {timeout_s} s"),
             at_s: now,
+            hidden: condition.path.starts_with("truth.") && !self.lid_open,
         })
     }
 
@@ -783,15 +810,7 @@ impl Session {
         let all = self.all();
         for e in due {
             let (met, measured) = e.judge(&all);
-            let hidden = e.what.starts_with("truth.") && !self.lid_open;
-            let judged = Judged {
-                what: e.what.clone(),
-                why: e.why.clone(),
-                met,
-                measured: if hidden { Value::Null } else { measured },
-                rule: rule_words(&e),
-                at_s: now,
-            };
+            let judged = told(&e, met, measured, rule_words(&e), self.lid_open, now);
             self.judged.push((e.place.line, judged));
         }
     }
@@ -801,17 +820,9 @@ impl Session {
         let left: Vec<Expect> = std::mem::take(&mut self.expects).into_iter().map(|e| e.0).collect();
         if stopped {
             for e in left {
-                self.judged.push((
-                    e.place.line,
-                    Judged {
-                        what: e.what.clone(),
-                        why: e.why.clone(),
-                        met: false,
-                        measured: Value::Null,
-                        rule: format!("{} (not reached)", rule_words(&e)),
-                        at_s: now,
-                    },
-                ));
+                let rule = format!("{} (not reached)", rule_words(&e));
+                let judged = told(&e, false, Value::Null, rule, self.lid_open, now);
+                self.judged.push((e.place.line, judged));
             }
         } else {
             self.judge(left, now);
@@ -847,6 +858,21 @@ impl Session {
             stopped,
             cpu_s,
         }
+    }
+}
+
+/// A judgement as the lid lets it be told: of truth and of what differs from trainee to trainee whether it was met.
+fn told(e: &Expect, met: bool, measured: Value, rule: String, lid_open: bool, at_s: f64) -> Judged {
+    let unfilled = e.unfilled.as_ref().filter(|_| !lid_open);
+    let hidden = unfilled.is_some() || e.what.starts_with("truth.") && !lid_open;
+    Judged {
+        what: unfilled.map_or(&e.what, |u| &u.what).clone(),
+        why: unfilled.map_or(&e.why, |u| &u.why).clone(),
+        met,
+        measured: if hidden { Value::Null } else { measured },
+        rule: if unfilled.is_some() { "hidden".into() } else { rule },
+        at_s,
+        hidden,
     }
 }
 

@@ -24,6 +24,8 @@ pub const RUBRIC: &str = include_str!("../assets/rubric.toml");
 
 /// The glossary.
 pub const GLOSSARY: &str = include_str!("../assets/words/glossary.toml");
+/// A scenario to begin one's own with: every key explained, and it runs as it stands.
+pub const TEMPLATE: &str = include_str!("../assets/template.toml");
 
 /// A shipped scenario with the action files that belong to it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -142,8 +144,9 @@ const BUILD: &str = env!("IDLEWRIGHT_BUILD");
 const MAGIC: &[u8] = b"idlewright conditioned car\n";
 /// How the names of snapshots end.
 const ENDING: &str = ".snapshot";
-/// Most snapshots that are kept; the oldest go first.
-const MOST_KEPT: usize = 64;
+/// Most snapshots that are kept; the oldest go first. Each is some 20 kB, and a class of thirty has one for each
+/// trainee and scenario.
+const MOST_KEPT: usize = 1024;
 /// Largest file that is taken for a snapshot \[bytes\].
 const LARGEST_SNAPSHOT: u64 = 1 << 28;
 /// Length of a hash in a file \[characters\].

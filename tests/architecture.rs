@@ -32,7 +32,8 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("plant", &["units", "num", "signals", "label"]),
     ("ecm", &["units", "num", "signals", "link", "label"]),
     ("bench", &["units", "num", "signals", "link", "label", "plant", "ecm"]),
-    ("scenario", &["units", "link", "bench"]),
+    // num for its streams: variants are drawn while a file is read
+    ("scenario", &["units", "num", "link", "bench"]),
     ("procedure", &["units", "link", "bench"]),
     ("lesson", &["units", "link", "bench", "scenario"]),
     ("report", &["units", "link", "bench", "scenario", "lesson"]),

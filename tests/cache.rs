@@ -165,20 +165,20 @@ fn exact_stopped_is_not_kept() {
     assert!(!none.kept && none.trouble.is_none());
 }
 
-/// The oldest go when there are more than sixty-four.
+/// The oldest go when there are more than 1024.
 #[test]
 fn trips_too_many_snapshots() {
     let dir = folder("many");
     std::fs::create_dir_all(&dir).expect("a folder");
-    for n in 0..80 {
-        std::fs::write(dir.join(format!("{n:03}.snapshot")), "old").expect("writing");
+    for n in 0..1040 {
+        std::fs::write(dir.join(format!("{n:04}.snapshot")), "old").expect("writing");
     }
     std::fs::write(dir.join("mine.txt"), "not the program's").expect("writing");
     let s = Setup { conditioning: vec![stretch(StretchKind::Idle, 0.1)], ..setup(6) };
     let cache = Cache::at(&dir);
     cache.conditioned(&s, &mut |_| true).expect("a bench");
     let left = std::fs::read_dir(&dir).expect("the folder").count();
-    assert_eq!(left, 64 + 1);
+    assert_eq!(left, 1024 + 1);
     assert!(dir.join("mine.txt").exists());
     assert!(cache.path(&s).expect("a folder").exists(), "the newest stays");
 }

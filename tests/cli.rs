@@ -601,3 +601,28 @@ fn holds_ctrl_c_writes_what_there_is() {
     assert!(book.lines().all(|l| serde_json::from_str::<Value>(l).is_ok()));
     assert!(book.lines().last().is_some_and(|l| l.contains("\"stopped\":true")), "{book}");
 }
+
+/// What `new` writes reads well for anybody, runs as it stands, and is never written over anything.
+#[test]
+fn holds_the_template_runs() {
+    let dir = folder("new");
+    ends(&go(&dir, &["new", "mine.toml"]), 0);
+    std::fs::write(dir.join("theirs.toml"), "mine").expect("a file");
+    ends(&go(&dir, &["new", "theirs.toml"]), 4);
+    assert_eq!(std::fs::read_to_string(dir.join("theirs.toml")).expect("a file"), "mine");
+    ends(&go(&dir, &["new", "no/where.toml"]), 4);
+    ends(&go(&dir, &["check", "mine.toml", "--variants", "20"]), 0);
+    ends(&go(&dir, &["run", "mine.toml"]), 0);
+    for trainee in ["1", "2"] {
+        ends(&go(&dir, &["run", "mine.toml", "--class-seed", "3", "--trainee", trainee]), 0);
+    }
+    // a key that is left out there is good as well
+    let text = std::fs::read_to_string(dir.join("mine.toml")).expect("a file");
+    let left_out: Vec<&str> = text.lines().filter(|l| l.starts_with("#: ")).collect();
+    assert!(left_out.len() >= 10, "{left_out:?}");
+    for line in left_out {
+        let with = text.replacen(line, &line[3..], 1);
+        std::fs::write(dir.join("with.toml"), with).expect("a file");
+        ends(&go(&dir, &["check", "with.toml"]), 0);
+    }
+}

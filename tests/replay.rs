@@ -286,8 +286,8 @@ fn trips_other_versions() {
     let physics = format!("\"physics\":\"{}\"", record::PHYSICS);
     for (name, from, to) in [
         ("version", "{\"idlewright\":\"", "{\"idlewright\":\"9."),
-        ("schema", "\"schema\":2", "\"schema\":3"),
-        ("schema-none", "\"schema\":2,", ""),
+        ("schema", "\"schema\":3", "\"schema\":4"),
+        ("schema-none", "\"schema\":3,", ""),
         ("physics", physics.as_str(), "\"physics\":\"00ff\""),
         ("physics-none", &format!("{physics},"), ""),
     ] {

@@ -1,18 +1,20 @@
-//! `idlewright replay`: finds what a logbook was made from, runs it again, and tells the verdict.
+//! `idlewright replay`: finds what a logbook was made from, runs it again, and tells the verdict. What
+//! [`crate::cli::verify`] does with many is done here with one.
 //!
 //! Exit codes: 0 consistent; 5 altered or other version; 2 no logbook, or its scenario is not at hand; 4 a
 //! file that cannot be read or written.
 
 use crate::bench::record::{SOURCES, hash_of_text};
+use crate::cli::who::may_name;
 use crate::cli::{
-    Loaded, RESULTS, Teller, Trouble, begin, load_scenario, probe, read_actions, read_scenario, say,
-    with_sheet, write_results,
+    Loaded, Origin, RESULTS, Teller, Trouble, begin_told, probe, read_actions, read_origin, read_scenario,
+    say, with_sheet, write_results,
 };
 use crate::scenario::ActionFile;
 use crate::session;
 use crate::session::logbook::{Logbook, Unfit};
 use crate::session::replay::{Answer, Outcome, Verdict};
-use crate::session::{Options, Run};
+use crate::session::{Options, Progress, Run};
 use crate::store;
 use clap::Args;
 use serde_json::{Value, json};
@@ -41,10 +43,43 @@ pub(super) struct ReplayArgs {
     no_cache: bool,
 }
 
-/// What ends a replay early: trouble, or a verdict.
+/// How a logbook is run again: what `replay` and `verify` share.
+pub(super) struct How<'a> {
+    /// Scenarios that do not ship.
+    pub(super) scenarios: &'a [Origin],
+    /// Take conditioned cars from the user's cache.
+    pub(super) use_cache: bool,
+    /// Known just before anything is simulated.
+    pub(super) before: &'a (dyn Fn() -> Result<(), Trouble> + Sync),
+}
+
+/// What came of a logbook.
+pub(super) enum Came {
+    /// It was run again, and comes out.
+    Out(Box<Out>),
+    /// A verdict without a run to show for it.
+    Verdict(Answer),
+    /// It is no logbook at all, and why.
+    NoLogbook(String),
+    /// What it was made from is not at hand: the scenario's id, and why.
+    NotAtHand(String, String),
+}
+
+/// A consistent logbook's run.
+pub(super) struct Out {
+    pub(super) answer: Answer,
+    pub(super) run: Run,
+    pub(super) loaded: Loaded,
+    /// The trainee's file.
+    pub(super) actions: Option<String>,
+    /// Why the conditioned car could not be kept.
+    pub(super) cache_trouble: Option<String>,
+}
+
+/// What ends a replay early: trouble, or what came of it.
 enum Early {
     Trouble(Trouble),
-    Answer(Answer),
+    Came(Came),
 }
 
 impl From<Trouble> for Early {
@@ -55,45 +90,74 @@ impl From<Trouble> for Early {
 
 impl From<Answer> for Early {
     fn from(a: Answer) -> Self {
-        Early::Answer(a)
+        Early::Came(Came::Verdict(a))
+    }
+}
+
+/// Reads a logbook's text, runs it again, and says what came of it.
+pub(super) fn judge(
+    name: &str,
+    text: &str,
+    how: &How<'_>,
+    told: &mut dyn FnMut(Progress) -> bool,
+) -> Result<Came, Trouble> {
+    let book = match Logbook::read(text) {
+        Ok(book) => book,
+        Err(Unfit::NotOne(why)) => return Ok(Came::NoLogbook(why)),
+        Err(Unfit::OtherVersion(why)) => {
+            let verdict = Verdict::OtherVersion;
+            let why = format!("{why}; only the same version can run it again");
+            return Ok(Came::Verdict(Answer { verdict, why, line: None, expected: None, found: None }));
+        }
+        Err(Unfit::Broken(line, why)) => return Ok(Came::Verdict(Answer::altered(line, &why))),
+    };
+    match run_again(name, &book, how, told) {
+        Ok(out) => Ok(Came::Out(Box::new(out))),
+        Err(Early::Came(came)) => Ok(came),
+        Err(Early::Trouble(t)) => Err(t),
     }
 }
 
 /// Runs the command; gives the exit code.
 pub(super) fn replay(args: &ReplayArgs) -> Result<u8, Trouble> {
     let text = read_logbook(&args.file)?;
-    let book = match Logbook::read(&text) {
-        Ok(book) => book,
-        Err(Unfit::NotOne(why)) => {
-            return Err(Trouble::Input(format!("{}: this is no logbook: {why}", args.file)));
-        }
-        Err(Unfit::OtherVersion(why)) => {
-            let verdict = Verdict::OtherVersion;
-            let why = format!("{why}; only the same version can run it again");
-            return tell(args, None, &Answer { verdict, why, line: None, expected: None, found: None });
-        }
-        Err(Unfit::Broken(line, why)) => return tell(args, None, &Answer::altered(line, &why)),
+    let given = args.scenario.as_deref().map(read_origin).transpose()?;
+    let how = How {
+        scenarios: given.as_slice(),
+        use_cache: !args.no_cache,
+        before: &|| args.out.as_ref().map_or(Ok(()), |dir| probe(dir, &RESULTS)),
     };
-    match run_again(args, &book) {
-        Ok((answer, run, loaded)) => {
+    let mut teller = Teller::new();
+    let came = judge(&args.file, &text, &how, &mut |p| teller.hear(p));
+    teller.end();
+    match came? {
+        Came::Out(out) => {
+            if let Some(why) = &out.cache_trouble {
+                eprintln!("{why}; it is driven anew each time");
+            }
             let written = match &args.out {
                 None => Ok(()),
-                Some(dir) => with_sheet(&run, |sheet| {
-                    let actions = book.actions.as_ref().map(|a| a.text.as_str());
-                    write_results(dir, &run, sheet, &loaded.text, actions)
+                Some(dir) => with_sheet(&out.run, |sheet| {
+                    write_results(dir, &out.run, sheet, &out.loaded.text, out.actions.as_deref())
                 }),
             };
-            let code = tell(args, Some(&run), &answer)?;
+            let code = tell(args, Some(&out.run), &out.answer)?;
             written?;
             Ok(code)
         }
-        Err(Early::Answer(answer)) => tell(args, None, &answer),
-        Err(Early::Trouble(t)) => Err(t),
+        Came::Verdict(answer) => tell(args, None, &answer),
+        Came::NoLogbook(why) => Err(Trouble::Input(format!("{}: this is no logbook: {why}", args.file))),
+        Came::NotAtHand(id, why) => Err(Trouble::Input(format!("logbook of scenario {id}: {why}"))),
     }
 }
 
-fn run_again(args: &ReplayArgs, book: &Logbook) -> Result<(Answer, Run, Loaded), Early> {
-    let loaded = find_scenario(args, book)?;
+fn run_again(
+    name: &str,
+    book: &Logbook,
+    how: &How<'_>,
+    told: &mut dyn FnMut(Progress) -> bool,
+) -> Result<Out, Early> {
+    let loaded = find_scenario(book, how.scenarios)?;
     if hash_of_text(&loaded.scenario.setup.car_toml) != book.car.hash {
         let why = "the car's file is not the one that was run";
         if book.sources != SOURCES {
@@ -104,49 +168,46 @@ fn run_again(args: &ReplayArgs, book: &Logbook) -> Result<(Answer, Run, Loaded),
         return Err(not_at_hand(book, why));
     }
     let actions = actions(book, &loaded)?;
-    if session::admit(&loaded.scenario, actions.as_ref(), &book.options).is_err() {
+    let lid_open = session::admit(&loaded.scenario, actions.as_ref().map(|a| &a.0), &book.options);
+    let named = |lid_open| actions.as_ref().is_none_or(|a| may_name(&loaded, a, lid_open).is_ok());
+    if !lid_open.is_ok_and(named) {
         return Err(Answer::altered(1, "no run under this lid could have been made").into());
     }
-    if let Some(dir) = &args.out {
-        probe(dir, &RESULTS)?;
-    }
-    let mut teller = Teller::new();
-    let options = Options { use_cache: !args.no_cache, ..book.options };
-    let session = begin(&args.file, &loaded, None, &options, &mut teller)?;
-    let outcome = session.replay(book, &loaded.text, actions.as_ref(), &mut |p| teller.hear(p));
-    teller.end();
-    match outcome {
-        Outcome::Consistent(answer, run) => Ok((answer, *run, loaded)),
+    (how.before)()?;
+    let options = Options { use_cache: how.use_cache, ..book.options };
+    let session = begin_told(name, &loaded, None, &options, told)?;
+    let cache_trouble = session.cache_trouble().map(str::to_owned);
+    let hands = actions.as_ref().map(|a| &a.0);
+    match session.replay(book, &loaded.text, hands, told) {
+        Outcome::Consistent(answer, run) => {
+            Ok(Out { answer, run: *run, loaded, actions: actions.map(|a| a.1), cache_trouble })
+        }
         Outcome::Differs(answer) => Err(answer.into()),
         Outcome::Stopped => Err(Trouble::Stopped.into()),
     }
 }
 
-/// The scenario that was given, or the shipped one of the logbook's hash.
-fn find_scenario(args: &ReplayArgs, book: &Logbook) -> Result<Loaded, Early> {
-    let loaded = match &args.scenario {
-        Some(name) => load_scenario(name)?,
-        None => {
-            let shipped = store::SCENARIOS.iter().find(|s| hash_of_text(s.text) == book.scenario.hash);
-            let Some(s) = shipped else {
-                let why =
-                    "the text that was run does not ship with this program: give its file with --scenario";
-                return Err(not_at_hand(book, why));
-            };
-            read_scenario(s.file, s.text.as_bytes(), None)?
-        }
-    };
-    if hash_of_text(&loaded.text) != book.scenario.hash {
-        let name = args.scenario.as_deref().unwrap_or_default();
-        return Err(not_at_hand(book, &format!("`{name}` is not the scenario that was run")));
+/// The scenario of the logbook's hash, of those given or of those that ship.
+fn find_scenario(book: &Logbook, given: &[Origin]) -> Result<Loaded, Early> {
+    let who = book.who.as_ref();
+    if let Some(origin) = given.iter().find(|o| hash_of_text(&o.text()) == book.scenario.hash) {
+        return Ok(origin.read(who)?);
     }
-    Ok(loaded)
+    if let Some(s) = store::SCENARIOS.iter().find(|s| hash_of_text(s.text) == book.scenario.hash) {
+        return Ok(read_scenario(s.file, s.text.as_bytes(), None, who)?);
+    }
+    let why = match given {
+        [] => "the text that was run does not ship with this program: give its file with --scenario".into(),
+        [one] => format!("`{}` is not the scenario that was run", one.file),
+        _ => "none of the files given with --scenario is the one that was run".into(),
+    };
+    Err(not_at_hand(book, &why))
 }
 
 /// What was run is not here. If the logbook's own sum does not hold, that is the nearer answer.
 fn not_at_hand(book: &Logbook, why: &str) -> Early {
     if book.sum_holds {
-        return Trouble::Input(format!("logbook of scenario {}: {why}", short_id(&book.scenario.id))).into();
+        return Early::Came(Came::NotAtHand(short_id(&book.scenario.id), why.into()));
     }
     Answer::altered(1, &format!("the text was changed, here or below: its sum does not hold; and {why}"))
         .into()
@@ -156,11 +217,11 @@ fn short_id(id: &str) -> String {
     id.chars().filter(|c| !c.is_control()).take(64).collect()
 }
 
-/// The trainee's file from the header, for its expectations.
-fn actions(book: &Logbook, loaded: &Loaded) -> Result<Option<ActionFile>, Early> {
+/// The trainee's file from the header, for its expectations; and its text.
+fn actions(book: &Logbook, loaded: &Loaded) -> Result<Option<(ActionFile, String)>, Early> {
     let Some(text) = book.actions_text()? else { return Ok(None) };
     match read_actions("actions", text.as_bytes(), loaded) {
-        Ok((actions, _)) => Ok(Some(actions)),
+        Ok(actions) => Ok(Some(actions)),
         Err(_) => {
             Err(Answer::altered(1, "the header's `actions` text is none that could have been run").into())
         }
@@ -220,20 +281,42 @@ fn in_words(args: &ReplayArgs, run: Option<&Run>, answer: &Answer) -> String {
     out
 }
 
-/// The logbook's text.
-#[expect(clippy::disallowed_methods, reason = "the command line reads the files that a person names")]
+/// A logbook's text, or why there is none.
 fn read_logbook(name: &str) -> Result<String, Trouble> {
-    let fail = |e: std::io::Error| Trouble::File(format!("cannot read `{name}`: {e}"));
-    let path = Path::new(name);
+    read_book(Path::new(name)).map_err(|t| match t {
+        Unread::File(why) => Trouble::File(format!("cannot read `{name}`: {why}")),
+        Unread::Large => Trouble::Input(format!("{name}: {}", Unread::LARGE)),
+        Unread::NotText => Trouble::Input(format!("{name}: this is no logbook: {}", Unread::NOT_TEXT)),
+    })
+}
+
+/// Why a file's text could not be had.
+pub(super) enum Unread {
+    /// The system's reason.
+    File(String),
+    /// Larger than any logbook.
+    Large,
+    /// Not UTF-8.
+    NotText,
+}
+
+impl Unread {
+    pub(super) const LARGE: &str = "a logbook is at most 64 MiB long";
+    pub(super) const NOT_TEXT: &str = "it is not UTF-8 text";
+}
+
+/// A logbook's text.
+#[expect(clippy::disallowed_methods, reason = "the command line reads the files that a person names")]
+pub(super) fn read_book(path: &Path) -> Result<String, Unread> {
+    let fail = |e: std::io::Error| Unread::File(e.to_string());
     let meta = std::fs::metadata(path).map_err(fail)?;
     if !meta.is_file() {
-        return Err(Trouble::File(format!("cannot read `{name}`: it is not a file")));
+        return Err(Unread::File("it is not a file".into()));
     }
     if meta.len() > LARGEST {
-        return Err(Trouble::Input(format!("{name}: a logbook is at most 64 MiB long")));
+        return Err(Unread::Large);
     }
     let mut bytes = Vec::new();
     std::fs::File::open(path).and_then(|f| f.take(LARGEST).read_to_end(&mut bytes)).map_err(fail)?;
-    String::from_utf8(bytes)
-        .map_err(|_| Trouble::Input(format!("{name}: this is no logbook: it is not UTF-8 text")))
+    String::from_utf8(bytes).map_err(|_| Unread::NotText)
 }

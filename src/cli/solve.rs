@@ -3,19 +3,22 @@
 
 use crate::bench::Bench;
 use crate::cli::Teller;
-use crate::cli::{Loaded, Trouble, begin, load_actions, load_scenario, say};
-use crate::scenario::ActionFile;
+use crate::cli::{Loaded, Trouble, begin, load_actions, read_origin, say};
+use crate::scenario::{ActionFile, Who};
 use crate::session::{Options, Run, solve};
 use crate::store;
 use std::path::Path;
 
 /// Tries the solution and the swap of everything; gives true if the one closes the job with every point and the
 /// other does not close it.
-pub(super) fn solve(name: &str, no_cache: bool) -> Result<bool, Trouble> {
-    let loaded = load_scenario(name)?;
+pub(super) fn solve(name: &str, who: Option<&Who>, no_cache: bool) -> Result<bool, Trouble> {
+    let loaded = read_origin(name)?.read(who)?;
     let solution = solution_name(name);
     let (own, _) = load_actions(&solution, &loaded)?;
-    let id = loaded.scenario.about.id.clone();
+    let id = match who {
+        None => loaded.scenario.about.id.clone(),
+        Some(w) => format!("{} of trainee {}", loaded.scenario.about.id, w.trainee),
+    };
     let run = attempt(name, &loaded, &own, no_cache)?;
     let met = run.judged.iter().filter(|j| j.met).count();
     let mut good = run.all_met();

@@ -1,5 +1,6 @@
 //! `idlewright twin`: one session forked at an act, both futures told beside each other.
 
+use crate::cli::who::WhoArgs;
 use crate::cli::{
     LidArg, Teller, Trouble, admit, begin, load_actions, load_scenario, probe, say, with_sheet, write_all,
 };
@@ -32,6 +33,8 @@ pub(super) struct TwinArgs {
     /// Another seed: other parts of the same kinds
     #[arg(long, value_name = "N")]
     seed: Option<u64>,
+    #[command(flatten)]
+    who: WhoArgs,
     /// Folder for twin.html
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -48,7 +51,7 @@ pub(super) struct TwinArgs {
 
 /// Runs the command; gives the exit code.
 pub(super) fn twin(args: &TwinArgs) -> Result<u8, Trouble> {
-    let loaded = load_scenario(&args.file)?;
+    let loaded = load_scenario(&args.file, &args.who)?;
     let actions = args.actions.as_deref().map(|a| load_actions(a, &loaded)).transpose()?;
     let hands = actions.as_ref().map(|a| &a.0);
     let options = Options {
@@ -58,7 +61,7 @@ pub(super) fn twin(args: &TwinArgs) -> Result<u8, Trouble> {
         use_cache: !args.no_cache,
         ..Options::default()
     };
-    admit(&args.file, args.actions.as_deref(), &loaded, hands, &options)?;
+    admit(&args.file, args.actions.as_deref(), &loaded, actions.as_ref(), &options)?;
     let lid_open = session::admit(&loaded.scenario, hands, &options).unwrap_or(false);
     let mut left_out: Vec<Named> = Vec::new();
     for word in std::iter::once(&args.without).chain(&args.also) {

@@ -138,6 +138,9 @@ pub(super) fn mark(good: bool) -> &'static str {
 
 pub(super) fn title_block(o: &mut String, sheet: &Sheet, kind: &str) {
     put!(o, "<header><p class=\"lede\">{kind}</p><h1>{} {}</h1>", escape(sheet.id), escape(sheet.title));
+    if let Some(trainee) = sheet.trainee {
+        put!(o, "<p>Trainee <b>{}</b></p>", escape(trainee));
+    }
     if let Some((id, title)) = sheet.actions {
         put!(o, "<p>Worked by <b>{}</b>: {}</p>", escape(id), escape(title));
     }

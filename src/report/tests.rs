@@ -44,6 +44,7 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
         version: "0",
         id: "<A&1>",
         title: "\"quoted\" \u{1b}[31mred",
+        trainee: None,
         actions: Some(("<i>", "t")),
         complaint: "<script>alert(1)</script>",
         teaches: "",
@@ -65,6 +66,10 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
         truth: Some((&truth, &truth)),
         lines: &[line],
         job: &job::Job::default(),
+        grade: None,
+        moments: &[],
+        path: None,
+        gates_hidden: false,
         model_notes: &["<hr>".into()],
         code_words: |_| "words",
     });

@@ -59,6 +59,9 @@ fn row(label: &str, text: &str) -> Vec<String> {
 
 fn head(sheet: &Sheet) -> Vec<String> {
     let mut out = wrapped("", &format!("{}  {}", sheet.id, sheet.title), 4);
+    if let Some(trainee) = sheet.trainee {
+        out.extend(row("trainee", trainee));
+    }
     if let Some((id, title)) = sheet.actions {
         out.extend(row("worked by", &format!("{id}: {title}")));
     }

@@ -121,6 +121,8 @@ pub struct Check {
     pub test: Test,
     /// Why, in the author's words.
     pub why: String,
+    /// What is told under a closed lid, if a value that differs from trainee to trainee was filled in.
+    pub unfilled: Option<String>,
     /// Where it stands in the file.
     pub place: Place,
 }
@@ -222,7 +224,7 @@ pub(super) fn read_plan(tab: &Tab<'_>) -> Checked<Plan> {
             t.only(&["id", "says", "right"])?;
             Ok(Cause {
                 id: t.need("id")?.word(true)?,
-                says: t.need("says")?.prose(false)?,
+                says: shown_before(&t.need("says")?, false)?,
                 right: t.get("right").map_or(Ok(false), |i| i.flag())?,
             })
         })
@@ -333,7 +335,7 @@ fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
                     t.only(&["id", "says", "min", "max", "is"])?;
                     Ok(Choice {
                         id: t.need("id")?.word(true)?,
-                        says: t.need("says")?.prose(false)?,
+                        says: shown_before(&t.need("says")?, false)?,
                         rule: read_rule(t)?,
                     })
                 })
@@ -349,13 +351,24 @@ fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
     Ok(Ask {
         id,
         before,
-        question: tab.need("question")?.prose(true)?,
+        question: shown_before(&tab.need("question")?, true)?,
         kind,
         what: path(&what)?,
         after_s: tab.range("after_s", &units::TIME_S)?,
         why: tab.need("why")?.prose(true)?,
         place: tab.source.place(what.inside(0)),
     })
+}
+
+/// Text that is shown before the outcome: nothing that was drawn may stand in it.
+fn shown_before(item: &Item<'_>, lines: bool) -> Checked<String> {
+    if item.raw().is_some() {
+        return item.fail(format!(
+            "{} is shown before the outcome: no name of [[vary]] may stand in it, or it would tell the value",
+            item.key
+        ));
+    }
+    item.prose(lines)
 }
 
 fn positive(item: &Item<'_>) -> Checked<f64> {
@@ -388,7 +401,10 @@ fn read_check(tab: &Tab<'_>, row: Option<&str>) -> Checked<Check> {
         let test = Test::Did { did: deed(&looks)?, after: side("after")?, before: side("before")?, times };
         (test, tab.source.place(looks.inside(0)))
     };
-    Ok(Check { row, test, why: tab.need("why")?.prose(true)?, place })
+    let because = tab.need("why")?;
+    let why = because.prose(true)?;
+    let unfilled = tab.drawn().then(|| because.raw().unwrap_or(&why).to_owned());
+    Ok(Check { row, test, why, unfilled, place })
 }
 
 fn read_rows(tab: &Tab<'_>, name: &'static str) -> Checked<Vec<RowPlan>> {

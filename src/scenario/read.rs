@@ -13,7 +13,7 @@ use crate::scenario::measure::{read_tool, read_watch};
 use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, is_word, nearest, shown};
 use crate::scenario::{
     About, Act, At, Condition, Expect, Lid, MAX_ACTS, MAX_BANK, MAX_CONDITIONING_MIN, MAX_CYLINDER,
-    MAX_EXPECTS, MAX_STRETCHES, Op, Rule, SCHEMA, ScenarioError, Timing,
+    MAX_EXPECTS, MAX_STRETCHES, Op, Rule, SCHEMA, ScenarioError, Timing, Unfilled,
 };
 use crate::units;
 use serde_json::Value;
@@ -86,6 +86,7 @@ pub(super) fn read_setup(
         "exhaust_leak_mm2",
         "canister_pct",
         "memory_profile",
+        "same_parts",
         "weather",
         "part",
         "sensor",
@@ -130,6 +131,8 @@ fn read_setup_plain(
             step => return item.fail(format!("step_deg must be 2, 1 or 0.5 ({step} given)")),
         },
     };
+    // what it says is heard where variants are drawn
+    tab.get("same_parts").map_or(Ok(false), |item| item.flag())?;
     let memory_profile = tab.get("memory_profile").map(|item| read_profile(&item, &car_toml)).transpose()?;
     let run_s = tab.range("run_s", &units::TIME_S)?;
     let coolant_c = tab.range("coolant_c", &units::COOLANT_C)?;
@@ -472,7 +475,7 @@ pub(super) fn read_acts(top: &Tab<'_>) -> Checked<Vec<Act>> {
         if hand == Action::Wait {
             earliest_s += wait_s;
         }
-        acts.push(Act { id: name, timing, hand, wait_s, place });
+        acts.push(Act { id: name, timing, hand, wait_s, place, drawn: tab.drawn() });
     }
     Ok(acts)
 }
@@ -774,9 +777,14 @@ fn read_expect(tab: &Tab<'_>) -> Checked<Expect> {
     let path = what.text()?;
     check_path_form(path).or_else(|rule| what.fail(rule))?;
     let rule = read_rule(tab)?;
-    let why = tab.need("why")?.prose(true)?;
+    let because = tab.need("why")?;
+    let why = because.prose(true)?;
     let place = tab.source.place(what.inside(0));
-    Ok(Expect { at, what: path.to_owned(), rule, why, place })
+    let written = tab.drawn().then(|| Unfilled {
+        what: what.raw().unwrap_or(path).to_owned(),
+        why: because.raw().unwrap_or(&why).to_owned(),
+    });
+    Ok(Expect { at, what: path.to_owned(), rule, why, place, unfilled: written })
 }
 
 /// What is wanted of a value: `is`, or `min` and `max`.

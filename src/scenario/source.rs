@@ -4,6 +4,7 @@
 //! *Inside*: TOML and its errors in plain words, places, single values. *Outside*: which keys there are
 //! (`read`).
 
+use crate::scenario::vary::Raws;
 use crate::scenario::{MAX_BYTES, Place, ScenarioError};
 use crate::units::Range;
 use toml::de::{DeTable, DeValue};
@@ -97,6 +98,8 @@ pub(super) struct Source<'a> {
     file: &'a str,
     /// Where each line starts \[byte\].
     lines: Vec<usize>,
+    /// Strings with names in them, as they were written.
+    pub(super) raws: Raws,
 }
 
 impl<'a> Source<'a> {
@@ -106,7 +109,13 @@ impl<'a> Source<'a> {
     }
     pub(super) fn unchecked(text: &'a str, file: &'a str) -> Self {
         let starts = text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(at, _)| at + 1);
-        Self { text, file, lines: std::iter::once(0).chain(starts).collect() }
+        Self { text, file, lines: std::iter::once(0).chain(starts).collect(), raws: Raws::new() }
+    }
+    /// Where the first byte of a decoded text stands, and whether it is written without escapes; else where the
+    /// value stands.
+    pub(super) fn inside(&self, span: &std::ops::Range<usize>, decoded: &str) -> (usize, bool) {
+        let written = self.text.get(span.start + 1..span.end.saturating_sub(1));
+        if written == Some(decoded) { (span.start + 1, true) } else { (span.start, false) }
     }
     /// Line and column of a byte; one beyond the end counts as the end.
     pub(super) fn place(&self, at: usize) -> Place {
@@ -244,6 +253,17 @@ impl<'a> Tab<'a> {
     pub(super) fn fail<T>(&self, rule: String) -> Checked<T> {
         Err(self.source.error(self.at, rule))
     }
+    /// Some string in it or below it had a name filled in.
+    pub(super) fn drawn(&self) -> bool {
+        fn any(raws: &Raws, at: usize, value: &DeValue<'_>) -> bool {
+            match value {
+                DeValue::Array(list) => list.iter().any(|v| any(raws, v.span().start, v.get_ref())),
+                DeValue::Table(map) => map.iter().any(|(_, v)| any(raws, v.span().start, v.get_ref())),
+                _ => raws.contains_key(&at),
+            }
+        }
+        self.items.iter().any(|item| any(&self.source.raws, item.at, item.value))
+    }
     pub(super) fn get(&self, key: &str) -> Option<Item<'a>> {
         self.items.iter().find(|item| item.key == key).copied()
     }
@@ -319,8 +339,15 @@ impl<'a> Item<'a> {
     }
     /// Where a byte of the decoded text stands, if the text is written without escapes; else its start.
     pub(super) fn inside(&self, offset: usize) -> usize {
-        let written = self.source.text.get(self.at + 1..self.end.saturating_sub(1));
-        if written.is_some() && written == self.value.as_str() { self.at + 1 + offset } else { self.at }
+        let Some(decoded) = self.value.as_str() else { return self.at };
+        match self.source.inside(&(self.at..self.end), decoded) {
+            (start, true) => start + offset,
+            (start, false) => start,
+        }
+    }
+    /// The text as it was written, if a name was filled in.
+    pub(super) fn raw(&self) -> Option<&'a str> {
+        self.source.raws.get(&self.at).map(String::as_str)
     }
     pub(super) fn text(&self) -> Checked<&'a str> {
         match self.value {

@@ -277,12 +277,7 @@ impl Session {
     }
     /// The logbook as who works may read it.
     pub fn logbook(&self) -> Vec<Entry> {
-        crate::session::visible(
-            self.bench.log(),
-            self.own_lines,
-            self.lid_open,
-            crate::session::hides(&self.scenario),
-        )
+        crate::session::visible(self.bench.log(), self.own_lines, self.lid_open, &self.scenario)
     }
     /// What is seen, as the scenario lets it.
     pub fn seen(&self) -> crate::bench::view::Observation {

@@ -11,12 +11,13 @@
 use crate::bench::record::{self, Entry, Kind};
 use crate::bench::setup::Setup;
 use crate::report;
+use crate::scenario::Who;
 use crate::session::{Options, Run};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
 /// Version of a logbook's form.
-pub const LOGBOOK_SCHEMA: u64 = 2;
+pub const LOGBOOK_SCHEMA: u64 = 3;
 
 /// What a header tells besides the setup.
 #[derive(Debug, Clone, Copy)]
@@ -35,6 +36,8 @@ pub(super) struct Heading<'a> {
     pub live: bool,
     /// When the car was handed over \[s\].
     pub hand_over_s: f64,
+    /// Whose variant it was.
+    pub who: Option<&'a Who>,
     /// Id and text of the trainee's file.
     pub actions: Option<(&'a str, &'a str)>,
 }
@@ -49,6 +52,9 @@ impl Heading<'_> {
             "sources": record::SOURCES,
             "scenario": { "id": self.id, "hash": record::hash_of_text(self.text) },
             "car": { "name": self.car, "hash": record::hash_of_text(&self.setup.car_toml) },
+            "class_seed": self.who.map(|w| w.class_seed),
+            "trainee": self.who.map(|w| w.trainee.as_str()),
+            "ticket": self.who.and_then(|w| w.seal.as_deref()).map(|seal| json!({ "seal": seal })),
             "seed": self.setup.seed,
             "step_deg": self.setup.step_deg,
             "lid": if self.lid_open { "open" } else { "closed" },
@@ -79,6 +85,7 @@ pub fn logbook_header(run: &Run, scenario_text: &str, actions_text: Option<&str>
         lid_open: run.lid_open,
         live: run.live,
         hand_over_s: run.hand_over_s,
+        who: run.scenario.vary.who.as_ref(),
         actions: actions_text.map(|text| (id, text)),
     }
     .json()
@@ -152,12 +159,22 @@ struct Header {
     sources: String,
     scenario: Named,
     car: Named,
+    class_seed: Option<u64>,
+    trainee: Option<String>,
+    ticket: Option<Ticket>,
     seed: u64,
     step_deg: f64,
     lid: String,
     #[serde(default)]
     live: bool,
     actions: Option<ActionsText>,
+}
+
+/// The ticket as the header carries it: the rest of it stands in the header anyway.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+pub struct Ticket {
+    /// Its seal.
+    pub seal: String,
 }
 
 #[derive(Deserialize)]
@@ -191,9 +208,11 @@ pub struct Logbook {
     pub scenario: Named,
     /// The car.
     pub car: Named,
+    /// Whose variant it was. None for the scenario as it stands.
+    pub who: Option<Who>,
     /// The trainee's file.
     pub actions: Option<ActionsText>,
-    /// Seed, step and lid of the run.
+    /// Seed, step and lid of the run; no seed where a class seed draws it.
     pub options: Options,
     /// Text of the first line.
     pub header: String,
@@ -260,6 +279,17 @@ impl Logbook {
         if ![2.0, 1.0, 0.5].contains(&head.step_deg) {
             return Err(Unfit::Broken(1, "the header's crank step is none that can be run".into()));
         }
+        let who = match (head.class_seed, &head.trainee) {
+            (None, None) if head.ticket.is_none() => None,
+            (Some(class_seed), Some(trainee)) => {
+                let who = Who::new(class_seed, trainee, head.ticket.map(|t| t.seal));
+                Some(who.map_err(|why| Unfit::Broken(1, why))?)
+            }
+            _ => {
+                let why = "the header has one of class seed, trainee and ticket without another";
+                return Err(Unfit::Broken(1, why.into()));
+            }
+        };
         let cut = |line: usize| Unfit::Broken(line, "cut off: the last line says no end".into());
         let Some(((end_line, end_text), rest)) = rest.split_last() else { return Err(cut(1)) };
         let end: Value = serde_json::from_str(end_text).map_err(|_| cut(*end_line))?;
@@ -282,12 +312,13 @@ impl Logbook {
             car: head.car,
             actions: head.actions,
             options: Options {
-                seed: Some(head.seed),
+                seed: if who.is_none() { Some(head.seed) } else { None },
                 step_deg: Some(head.step_deg),
                 lid_open,
                 live: head.live,
                 ..Options::default()
             },
+            who,
             header: (*first).into(),
             lines,
             end_line: *end_line,
@@ -297,6 +328,42 @@ impl Logbook {
             stopped: end.stopped,
             sum_holds: end.sum == sum,
         })
+    }
+}
+
+/// What a first line says of who did what, as far as it can be read; nothing of it is checked.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Claims {
+    /// The scenario.
+    pub scenario: Option<Named>,
+    /// The class's seed.
+    pub class_seed: Option<u64>,
+    /// The trainee.
+    pub trainee: Option<String>,
+    /// The ticket's seal.
+    pub ticket: Option<Ticket>,
+}
+
+impl Claims {
+    /// Reads the first line of a text.
+    pub fn of(text: &str) -> Self {
+        let first = text.split('\n').next().unwrap_or_default();
+        let Ok(header) = serde_json::from_str::<Value>(first) else { return Self::default() };
+        // one that is odd does not take the others with it
+        fn part<T: for<'d> Deserialize<'d>>(header: &Value, key: &str) -> Option<T> {
+            header.get(key).and_then(|v| T::deserialize(v).ok())
+        }
+        Self {
+            scenario: part(&header, "scenario"),
+            class_seed: part(&header, "class_seed"),
+            trainee: part(&header, "trainee"),
+            ticket: part(&header, "ticket"),
+        }
+    }
+    /// Who it claims to be, if such a one can be.
+    pub fn who(&self) -> Option<Who> {
+        let seal = self.ticket.as_ref().map(|t| t.seal.clone());
+        Who::new(self.class_seed?, self.trainee.as_deref()?, seal).ok()
     }
 }
 

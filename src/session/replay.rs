@@ -14,7 +14,7 @@ use crate::bench::record::{Kind, SOURCES, hash_of_text};
 use crate::link::{DiagRequest, Routine};
 use crate::scenario::ActionFile;
 use crate::session::logbook::{Heading, Logbook, Written, end_json, line_of, short};
-use crate::session::{Judged, Progress, Run, SAME_S, Session, hides, visible};
+use crate::session::{Judged, Progress, Run, SAME_S, Session, visible};
 use crate::units;
 use serde::Serialize;
 use serde_json::Value;
@@ -91,7 +91,7 @@ struct Compare<'a> {
 impl Compare<'_> {
     /// Compares what has come out so far.
     fn upto(&mut self, s: &Session) -> Result<(), Answer> {
-        let came = visible(s.bench.log(), s.own_lines, s.lid_open, hides(&s.scenario));
+        let came = visible(s.bench.log(), s.own_lines, s.lid_open, &s.scenario);
         for entry in came.iter().skip(self.same) {
             let line = line_of(entry);
             match self.book.lines.get(self.same) {
@@ -349,6 +349,7 @@ fn compare_header(
         lid_open: s.lid_open,
         live: s.live,
         hand_over_s: s.hand_over_s,
+        who: s.scenario.vary.who.as_ref(),
         actions: book.actions.as_ref().map(|a| (id, a.text.as_str())),
     }
     .json();

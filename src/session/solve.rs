@@ -46,7 +46,7 @@ pub fn swap_everything(cylinders: u8, banks: u8) -> ActionFile {
     let mut acts: Vec<Act> = Vec::new();
     let mut add = |after_s: f64, hand: Action, wait_s: f64| {
         let id = format!("swap-{}", acts.len() + 1);
-        acts.push(Act { id, timing: Timing::After(after_s), hand, wait_s, place });
+        acts.push(Act { id, timing: Timing::After(after_s), hand, wait_s, place, drawn: false });
     };
     add(1.0, Action::Key(Key::Off), 0.0);
     add(15.0, Action::Wait, 0.0);
@@ -72,5 +72,5 @@ pub fn swap_everything(cylinders: u8, banks: u8) -> ActionFile {
         lid: Lid::Closed,
         cautions: Vec::new(),
     };
-    ActionFile { about, run_s: None, acts, expects: Vec::new() }
+    ActionFile { about, run_s: None, acts, expects: Vec::new(), names: Default::default() }
 }

@@ -59,8 +59,12 @@ pub fn named(
     actions: Option<&ActionFile>,
     lid_open: bool,
 ) -> Result<Named, String> {
-    let own: Vec<&str> =
-        scenario.acts.iter().filter(|a| lid_open || !tells(&a.hand)).map(|a| a.id.as_str()).collect();
+    let own: Vec<&str> = scenario
+        .acts
+        .iter()
+        .filter(|a| lid_open || !(tells(&a.hand) || a.drawn))
+        .map(|a| a.id.as_str())
+        .collect();
     let hers: Vec<&str> = actions.map_or(Vec::new(), |a| a.acts.iter().map(|a| a.id.as_str()).collect());
     let (in_own, in_hers, id) = match word.split_once(':') {
         Some(("scenario", id)) => (own.contains(&id), false, id),

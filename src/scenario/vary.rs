@@ -1,0 +1,464 @@
+//! Variants: tables `[[vary]]` name values that differ from trainee to trainee, drawn alike hard for all.
+//!
+//! *Inside*: the tables, their rules, drawing, and filling `{name}` into the strings of a file. *Outside*: who
+//! sits where ([`Who`] is handed in), and what the filled strings mean (`read`).
+//!
+//! A file is valid TOML before it is filled in, and is filled in as a tree and not as text: every value keeps
+//! its place, so an error points at the line that the author wrote. A string that is one name and nothing
+//! else becomes the bare number, if the value is one.
+//!
+//! Without a class seed every name has its default: the file as it stands. With one, each name has a stream of
+//! its own, keyed by class seed, trainee, scenario and name, so that a name added to a file leaves the others as
+//! they were. Choices and even spreads are drawn by `rand_distr`, whose samplers for these only add and multiply; normal
+//! ones by [`crate::num`], since the sampler there takes its logarithms from whatever another crate of the build
+//! has switched on. A number is rounded to so many decimals as the table says by its decimal text, which is the
+//! same on every machine.
+//!
+//! **Checked by** `tests/variants.rs`.
+
+use crate::num::Stream;
+use crate::scenario::ScenarioError;
+use crate::scenario::source::{Checked, Item, MAX_WORD, Source, Tab, nearest, shown};
+use rand_distr::{Distribution, Uniform};
+use std::collections::{BTreeMap, BTreeSet};
+use toml::de::{DeTable, DeValue};
+
+/// Most tables `[[vary]]` in a file.
+pub const MAX_VARY: usize = 100;
+/// Most values to choose from.
+const MAX_CHOICES: usize = 200;
+/// Largest number, either sign.
+const LARGEST: f64 = 1e9;
+/// Most decimals of a drawn number.
+const MAX_DECIMALS: u8 = 6;
+/// Seeds that a class seed draws for benches: from 1 to this.
+const MAX_SEED: u32 = 999_999;
+
+/// Who works, and in which class: what variants are drawn by.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Who {
+    /// The class's seed.
+    pub class_seed: u64,
+    /// Pseudonym or bench number.
+    pub trainee: String,
+    /// The instructor's seal over scenario, class seed and trainee, as it was handed in; see
+    /// [`crate::session::ticket`].
+    pub seal: Option<String>,
+}
+
+impl Who {
+    /// Checks the trainee's word: 1 to 64 characters, none of them a control character, no space at its ends.
+    pub fn new(class_seed: u64, trainee: &str, seal: Option<String>) -> Result<Self, String> {
+        let length = trainee.chars().count();
+        if length == 0 || length > MAX_WORD {
+            return Err(format!("a trainee's word must have 1 to {MAX_WORD} characters ({length} given)"));
+        }
+        if trainee.chars().any(char::is_control) {
+            return Err("a trainee's word must hold no control characters".to_owned());
+        }
+        if trainee.trim() != trainee {
+            return Err("a trainee's word must not begin or end with a space".to_owned());
+        }
+        Ok(Self { class_seed, trainee: trainee.to_owned(), seal })
+    }
+    /// The stream of one name.
+    fn stream(&self, scenario: &str, name: &str) -> Stream {
+        Stream::new(self.class_seed, &format!("vary:{scenario}:{name}:{}", self.trainee))
+    }
+    /// Seed of the bench: other serials for each trainee.
+    fn bench_seed(&self, scenario: &str) -> u64 {
+        // no word of a table may have a dot
+        let mut stream = self.stream(scenario, ".bench");
+        let all = Uniform::new_inclusive(1, MAX_SEED);
+        all.map_or(1, |all| u64::from(all.sample(&mut stream)))
+    }
+}
+
+/// A value that stands for a name.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Filled {
+    /// A number.
+    Number(f64),
+    /// A word.
+    Word(String),
+}
+
+impl std::fmt::Display for Filled {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Filled::Number(x) => x.fmt(f),
+            Filled::Word(w) => f.write_str(w),
+        }
+    }
+}
+
+/// One name with its value.
+#[derive(Debug, Clone, PartialEq)]
+struct Name {
+    name: String,
+    value: Filled,
+    /// The value as it is filled in.
+    text: String,
+    /// All that it can be, where that is a list.
+    domain: Option<Vec<Filled>>,
+    /// The name whose value tells this one's, if it is not drawn itself.
+    of: Option<String>,
+    /// Where the table stands \[byte\].
+    at: usize,
+}
+
+/// The names of a scenario with their values for one trainee, or with their defaults.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Vary {
+    /// Whose they are; none for the file as it stands.
+    pub who: Option<Who>,
+    names: Vec<Name>,
+    seed: Option<u64>,
+}
+
+/// Strings as the author wrote them, by the byte where they begin: those with a name in them.
+pub(super) type Raws = BTreeMap<usize, String>;
+
+impl Vary {
+    /// The tables of a scenario's tree as it was written.
+    pub(super) fn read(top: &Tab<'_>, who: Option<&Who>) -> Checked<Self> {
+        let id = top.get("about").and_then(|item| match item.value {
+            DeValue::Table(about) => about.get("id")?.get_ref().as_str(),
+            _ => None,
+        });
+        let id = id.unwrap_or_default();
+        let mut vary = Self { who: who.cloned(), ..Self::default() };
+        for tab in top.tables("vary", "[[vary]]", MAX_VARY)? {
+            let name = vary.read_one(&tab, id)?;
+            vary.names.push(name);
+        }
+        let same_parts = match top.get("setup").map(|item| item.value) {
+            Some(DeValue::Table(setup)) => {
+                setup.get("same_parts").is_some_and(|v| v.get_ref().as_bool() == Some(true))
+            }
+            _ => false,
+        };
+        if let (Some(who), false) = (who, same_parts) {
+            vary.seed = Some(who.bench_seed(id));
+        }
+        Ok(vary)
+    }
+
+    /// Seed of the bench that the class seed draws; none without one, and where all get the same parts.
+    pub fn seed(&self) -> Option<u64> {
+        self.seed
+    }
+
+    /// The names with their values, in the file's order. Under a closed lid they are not to be told.
+    pub fn values(&self) -> impl Iterator<Item = (&str, &Filled)> {
+        self.names.iter().map(|n| (n.name.as_str(), &n.value))
+    }
+
+    fn read_one(&self, tab: &Tab<'_>, id: &str) -> Checked<Name> {
+        tab.only(&["name", "default", "choose", "uniform", "normal", "decimals", "of", "map"])?;
+        let item = tab.need("name")?;
+        let name = item.word(true)?;
+        if let Some(first) = self.names.iter().find(|n| n.name == name) {
+            let line = tab.source.place(first.at).line;
+            return item.fail(format!("the name {} is already given on line {line}", shown(&name)));
+        }
+        let way = tab.one_of(&["choose", "uniform", "normal", "of"], "one way to draw")?;
+        let kind = way.key;
+        if kind != "uniform" && kind != "normal" {
+            tab.refuse(&["decimals"], "goes with uniform and normal only")?;
+        }
+        if kind != "of" {
+            tab.refuse(&["map"], "goes with of only")?;
+        }
+        let stream = self.who.as_ref().map(|who| who.stream(id, &name));
+        let (value, domain) = match kind {
+            "choose" => read_choice(tab, &way, stream)?,
+            "uniform" => (read_uniform(tab, &way, stream)?, None),
+            "normal" => (read_normal(tab, &way, stream)?, None),
+            _ => {
+                tab.refuse(&["default"], "does not go with of: it follows from the other's default")?;
+                self.read_map(tab, &way)?
+            }
+        };
+        let text = value.to_string();
+        let of = if kind == "of" { Some(way.text()?.to_owned()) } else { None };
+        Ok(Name { name, value, text, domain, of, at: tab.at })
+    }
+
+    /// A value that another's tells.
+    fn read_map(&self, tab: &Tab<'_>, of: &Item<'_>) -> Checked<(Filled, Option<Vec<Filled>>)> {
+        let word = of.word(true)?;
+        let Some(other) = self.names.iter().find(|n| n.name == word) else {
+            let rule = format!("of must be the name of a [[vary]] above it ({} given)", shown(&word));
+            return Err(ScenarioError { help: self.near(&word), ..tab.source.error(of.at, rule) });
+        };
+        let Some(domain) = &other.domain else {
+            return of.fail(format!("of must name a choice or another map, and {} is neither", shown(&word)));
+        };
+        let map = tab.need("map")?;
+        let keys: Vec<String> = domain.iter().map(Filled::to_string).collect();
+        let table = map.table("map")?;
+        if let Some(stray) = table.items.iter().find(|i| !keys.iter().any(|k| k == i.key)) {
+            let rule = format!(
+                "map has {}, which {} never is: it is {}",
+                shown(stray.key),
+                other.name,
+                keys.join(", ")
+            );
+            return stray.refuse(rule);
+        }
+        let (mut value, mut all) = (None, Vec::new());
+        for (key, from) in keys.iter().zip(domain) {
+            let Some(item) = table.get(key) else {
+                return map.fail(format!("map says nothing for {} = {key}", other.name));
+            };
+            let to = read_value(&item)?;
+            if *from == other.value {
+                value = Some(to.clone());
+            }
+            all.push(to);
+        }
+        match value {
+            Some(value) => Ok((value, Some(all))),
+            None => map.fail(format!("map says nothing for {} = {}", other.name, other.value)),
+        }
+    }
+
+    fn near(&self, word: &str) -> Option<String> {
+        let all: Vec<&str> = self.names.iter().map(|n| n.name.as_str()).collect();
+        nearest(word, &all)
+    }
+
+    /// Fills the names into every string of a tree but those of `[[vary]]` itself. `own` is set for the
+    /// scenario that has the tables: what is drawn there must be used there, by its name or by a map of it. A map
+    /// alone may be unused: action files may need it.
+    pub(super) fn fill<'a>(
+        &'a self,
+        tree: &mut DeTable<'a>,
+        source: &Source<'_>,
+        own: bool,
+    ) -> Checked<Raws> {
+        let mut fill = Fill { vary: self, source, raws: Raws::new(), used: BTreeSet::new() };
+        for (key, value) in tree.iter_mut() {
+            if key.get_ref() != "vary" || !own {
+                fill.value(value)?;
+            }
+        }
+        let Fill { raws, mut used, .. } = fill;
+        // a map stands below what it reads
+        for name in self.names.iter().rev() {
+            if let (Some(of), true) = (&name.of, used.contains(name.name.as_str())) {
+                used.insert(of);
+            }
+        }
+        match self.names.iter().find(|n| own && n.of.is_none() && !used.contains(n.name.as_str())) {
+            None => Ok(raws),
+            Some(n) => {
+                let rule = format!("the name {} is never used: write {{{}}} in a string", n.name, n.name);
+                Err(source.error(n.at, rule))
+            }
+        }
+    }
+}
+
+/// A walk through a tree that fills in names.
+struct Fill<'v, 's, 't> {
+    vary: &'v Vary,
+    source: &'s Source<'t>,
+    raws: Raws,
+    used: BTreeSet<&'v str>,
+}
+
+impl<'v> Fill<'v, '_, '_> {
+    fn value(&mut self, spanned: &mut toml::Spanned<DeValue<'v>>) -> Checked<()> {
+        let span = spanned.span();
+        match spanned.get_mut() {
+            DeValue::Array(list) => list.iter_mut().try_for_each(|element| self.value(element)),
+            DeValue::Table(map) => map.iter_mut().try_for_each(|(_, below)| self.value(below)),
+            DeValue::String(text) if text.contains('{') => {
+                let raw = text.clone().into_owned();
+                let inside = self.source.inside(&span, &raw);
+                let (filled, named) = self.text(&raw, inside)?;
+                let bare = named.filter(|n| raw.len() == n.name.len() + 2);
+                let number = bare.filter(|n| matches!(n.value, Filled::Number(_)));
+                let number = number.and_then(|n| DeValue::parse(&n.text).ok());
+                *spanned.get_mut() = match number {
+                    Some(number) => number.into_inner(),
+                    None => DeValue::String(filled.into()),
+                };
+                if named.is_some() {
+                    self.raws.insert(span.start, raw);
+                }
+                Ok(())
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// The text with its names filled in, and the last of these. `inside` is where the text's first byte stands
+    /// and whether its bytes are those of the file.
+    fn text(&mut self, raw: &str, (start, same): (usize, bool)) -> Checked<(String, Option<&'v Name>)> {
+        let (mut out, mut named, mut at) = (String::new(), None, 0);
+        while let Some(open) = raw[at..].find('{') {
+            out.push_str(&raw[at..at + open]);
+            at += open + 1;
+            if raw[at..].starts_with('{') {
+                out.push('{');
+                at += 1;
+                continue;
+            }
+            let fault = |rule: String| self.source.error(if same { start + at } else { start }, rule);
+            let Some(close) = raw[at..].find('}') else {
+                return Err(fault(
+                    "a { in text begins a name and needs its }; a brace itself is written {{".into(),
+                ));
+            };
+            let word = &raw[at..at + close];
+            let Some(name) = self.vary.names.iter().find(|n| n.name == word) else {
+                let rule = format!(
+                    "no [[vary]] of the scenario has the name {}; a brace itself is written {{{{",
+                    shown(word)
+                );
+                return Err(ScenarioError { help: self.vary.near(word), ..fault(rule) });
+            };
+            out.push_str(&name.text);
+            self.used.insert(&name.name);
+            named = Some(name);
+            at += close + 1;
+        }
+        out.push_str(&raw[at..]);
+        Ok((out, named))
+    }
+}
+
+/// A number that is neither endless nor huge.
+fn read_number(item: &Item<'_>) -> Checked<f64> {
+    let number = item.number()?;
+    if number.abs() > LARGEST {
+        return item.fail(format!("{} must lie between -{LARGEST} and {LARGEST} ({number} given)", item.key));
+    }
+    Ok(number)
+}
+
+fn read_value(item: &Item<'_>) -> Checked<Filled> {
+    match item.value {
+        DeValue::String(_) => Ok(Filled::Word(item.word(true)?)),
+        DeValue::Integer(_) | DeValue::Float(_) => Ok(Filled::Number(read_number(item)?)),
+        _ => item.wrong("a number or a word in quotes"),
+    }
+}
+
+fn read_choice(
+    tab: &Tab<'_>,
+    choose: &Item<'_>,
+    stream: Option<Stream>,
+) -> Checked<(Filled, Option<Vec<Filled>>)> {
+    let list = choose.list()?;
+    if list.len() < 2 || list.len() > MAX_CHOICES {
+        let rule = format!("choose must hold 2 to {MAX_CHOICES} values ({} given)", list.len());
+        return choose.fail(rule);
+    }
+    let mut all: Vec<Filled> = Vec::new();
+    for item in &list {
+        let value = read_value(item)?;
+        // what is written alike cannot be told apart by a map
+        if all.iter().any(|v| v.to_string() == value.to_string()) {
+            return item.fail(format!("choose holds {value} twice"));
+        }
+        all.push(value);
+    }
+    let item = tab.need("default")?;
+    let default = read_value(&item)?;
+    if !all.contains(&default) {
+        return item.fail(format!("default must be one of the values of choose ({default} given)"));
+    }
+    let drawn = stream.and_then(|mut stream| {
+        let index = Uniform::new(0, all.len() as u32).ok()?.sample(&mut stream);
+        all.get(index as usize).cloned()
+    });
+    Ok((drawn.unwrap_or(default), Some(all)))
+}
+
+/// Decimals of a drawn number.
+fn read_decimals(tab: &Tab<'_>) -> Checked<usize> {
+    Ok(usize::from(tab.need("decimals")?.count(0, MAX_DECIMALS)?))
+}
+
+/// A number with no more decimals than are drawn, so that rounding stays within the limits.
+fn read_limit(item: &Item<'_>, decimals: usize) -> Checked<f64> {
+    let number = read_number(item)?;
+    if rounded(number, decimals) == number {
+        return Ok(number);
+    }
+    item.fail(format!("{number} has more decimals than decimals = {decimals} says"))
+}
+
+fn read_default(tab: &Tab<'_>, low: f64, high: f64, decimals: usize) -> Checked<f64> {
+    let item = tab.need("default")?;
+    let default = read_limit(&item, decimals)?;
+    if default >= low && default <= high {
+        return Ok(default);
+    }
+    item.fail(format!("default must lie where it can be drawn, from {low} to {high} ({default} given)"))
+}
+
+/// Nearest number with so many decimals, by its decimal text: no arithmetic that could differ.
+fn rounded(x: f64, decimals: usize) -> f64 {
+    // no negative zero: it would be another text
+    format!("{x:.decimals$}").parse().unwrap_or(x) + 0.0
+}
+
+fn read_uniform(tab: &Tab<'_>, uniform: &Item<'_>, stream: Option<Stream>) -> Checked<Filled> {
+    let decimals = read_decimals(tab)?;
+    let list = uniform.list()?;
+    let [low, high] = list.as_slice() else {
+        return uniform.fail(format!("uniform must be two numbers, [low, high] ({} given)", list.len()));
+    };
+    let (first, second) = (low, high);
+    let (low, high) = (read_limit(first, decimals)?, read_limit(second, decimals)?);
+    if low >= high {
+        return second
+            .fail(format!("uniform must be [low, high] with low below high ({low} and {high} given)"));
+    }
+    let default = read_default(tab, low, high, decimals)?;
+    let drawn = stream.and_then(|mut stream| {
+        let x = Uniform::new_inclusive(low, high).ok()?.sample(&mut stream);
+        Some(rounded(x, decimals).clamp(low, high))
+    });
+    Ok(Filled::Number(drawn.unwrap_or(default)))
+}
+
+fn read_normal(tab: &Tab<'_>, normal: &Item<'_>, stream: Option<Stream>) -> Checked<Filled> {
+    let decimals = read_decimals(tab)?;
+    let table = normal.table("normal")?;
+    table.only(&["mean", "sd", "low", "high"])?;
+    let mean = read_number(&table.need("mean")?)?;
+    let sd_item = table.need("sd")?;
+    let sd = read_number(&sd_item)?;
+    let (low, high) = (table.need("low")?, table.need("high")?);
+    let (low, high_item) = (read_limit(&low, decimals)?, high);
+    let high = read_limit(&high_item, decimals)?;
+    if sd <= 0.0 {
+        return sd_item.fail(format!("sd must be more than 0 ({sd} given)"));
+    }
+    if low > mean || mean > high {
+        let rule = format!("low to high must hold the mean ({low} to {high} and {mean} given)");
+        return high_item.fail(rule);
+    }
+    // narrower, and most of what is drawn would be thrown away
+    if high - low < sd {
+        return high_item.fail(format!(
+            "low to high must be at least one sd wide: draw evenly where the limits are what matters              ({low} to {high} and sd {sd} given)"
+        ));
+    }
+    let default = read_default(tab, low, high, decimals)?;
+    let drawn = stream.map(|mut stream| {
+        loop {
+            let x = rounded(mean + sd * stream.normal(), decimals);
+            if x >= low && x <= high {
+                return x;
+            }
+        }
+    });
+    Ok(Filled::Number(drawn.unwrap_or(default)))
+}

@@ -1,0 +1,183 @@
+//! Tickets: an instructor's seal over who gets which variant of which scenario.
+//!
+//! *Inside*: the form of a ticket, making and checking its seal. *Outside*: files and keys' files (command
+//! line), variants ([`crate::scenario`]).
+//!
+//! A ticket names a scenario by id and hash of its text, the class seed and the trainee. Its seal is an HMAC-SHA256
+//! (RFC 2104, FIPS 198-1) over these under the instructor's key. Who has no key can neither make one nor change
+//! any of the four. It says that the instructor gave out this ticket, not who sat at the bench with it.
+//!
+//! **Checked by** `tests/variants.rs`.
+
+use crate::bench::record;
+use crate::scenario::Who;
+use hmac::{Hmac, KeyInit, Mac};
+use serde::{Deserialize, Serialize};
+use serde_json::json;
+use sha2::Sha256;
+
+/// Version of a ticket's form.
+pub const TICKET_SCHEMA: u64 = 1;
+/// Shortest key \[bytes\]: half of what the hash gives, as RFC 2104 section 3 has it for the tag (the key itself is
+/// advised to be as long as the hash; a new one is longer).
+pub const SHORTEST_KEY: usize = 16;
+
+/// An instructor's key.
+#[derive(Clone)]
+pub struct Key(Vec<u8>);
+
+impl Key {
+    /// A key from a file's bytes. Line ends at the end do not count: an editor may add one.
+    pub fn new(bytes: &[u8]) -> Result<Self, String> {
+        let bytes = bytes.trim_ascii_end();
+        if bytes.len() < SHORTEST_KEY {
+            return Err(format!("a key must have {SHORTEST_KEY} bytes or more ({} given)", bytes.len()));
+        }
+        Ok(Self(bytes.to_vec()))
+    }
+
+    /// What is sealed: a list in which no two different tickets read alike.
+    fn mac(&self, id: &str, hash: &str, who: &Who) -> Option<Hmac<Sha256>> {
+        let sealed = json!(["idlewright ticket", TICKET_SCHEMA, id, hash, who.class_seed, who.trainee]);
+        // a key of any length will do for this kind of seal
+        let mut mac = Hmac::<Sha256>::new_from_slice(&self.0).ok()?;
+        mac.update(sealed.to_string().as_bytes());
+        Some(mac)
+    }
+
+    /// The seal over a scenario by id and hash, class seed and trainee, as lower-case hex.
+    pub fn seal(&self, id: &str, hash: &str, who: &Who) -> String {
+        let tag = self.mac(id, hash, who).map(|m| m.finalize().into_bytes());
+        tag.map_or(String::new(), |t| t.iter().map(|b| format!("{b:02x}")).collect())
+    }
+
+    /// Whether the seal that somebody brought is that of this key.
+    pub fn check(&self, id: &str, hash: &str, who: &Who) -> Seal {
+        let Some(text) = &who.seal else { return Seal::Unsealed };
+        let (Some(tag), Some(mac)) = (from_hex(text), self.mac(id, hash, who)) else { return Seal::Forged };
+        // compared in a time that does not tell how much of it is right
+        if mac.verify_slice(&tag).is_ok() { Seal::Sealed } else { Seal::Forged }
+    }
+}
+
+impl std::fmt::Debug for Key {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Key(..)")
+    }
+}
+
+fn from_hex(text: &str) -> Option<Vec<u8>> {
+    let digits: Option<Vec<u8>> =
+        text.chars().map(|c| c.to_digit(16).filter(|_| !c.is_ascii_uppercase()).map(|d| d as u8)).collect();
+    let digits = digits?;
+    digits.len().is_multiple_of(2).then(|| digits.chunks(2).map(|d| 16 * d[0] + d[1]).collect())
+}
+
+/// What is known of a seal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub enum Seal {
+    /// The key's own.
+    #[serde(rename = "sealed")]
+    Sealed,
+    /// There is one, and the key did not make it for this.
+    #[serde(rename = "forged")]
+    Forged,
+    /// There is none.
+    #[serde(rename = "unsealed")]
+    Unsealed,
+    /// There is one, and no key to check it with.
+    #[serde(rename = "not checked")]
+    NotChecked,
+}
+
+impl Seal {
+    /// In a word or two.
+    pub fn word(self) -> &'static str {
+        match self {
+            Seal::Sealed => "sealed",
+            Seal::Forged => "forged",
+            Seal::Unsealed => "unsealed",
+            Seal::NotChecked => "not checked",
+        }
+    }
+    /// What can be said without a key.
+    pub fn without_key(who: Option<&Who>) -> Self {
+        match who.and_then(|w| w.seal.as_ref()) {
+            Some(_) => Seal::NotChecked,
+            None => Seal::Unsealed,
+        }
+    }
+}
+
+/// The word for a run's own seal, which nobody has checked yet; none where no trainee is named.
+pub(super) fn word(who: Option<&Who>) -> Option<&'static str> {
+    who.map(|w| Seal::without_key(Some(w)).word())
+}
+
+/// A trainee in words for paper: with the class seed, and marked where nobody sealed it.
+pub fn trainee_words(who: &Who) -> String {
+    let seal = match Seal::without_key(Some(who)) {
+        Seal::Unsealed => "unsealed",
+        _ => "by ticket, its seal not checked here",
+    };
+    format!("{}, class seed {} ({seal})", who.trainee, who.class_seed)
+}
+
+/// A ticket's file.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Ticket {
+    /// Version of its form: see [`TICKET_SCHEMA`].
+    pub idlewright_ticket: u64,
+    /// The scenario's id.
+    pub scenario: String,
+    /// Hash of its text.
+    pub hash: String,
+    /// The class's seed.
+    pub class_seed: u64,
+    /// The trainee.
+    pub trainee: String,
+    /// The seal.
+    pub seal: String,
+}
+
+impl Ticket {
+    /// A sealed ticket for one trainee.
+    pub fn new(id: &str, scenario_text: &str, who: &Who, key: &Key) -> Self {
+        let hash = record::hash_of_text(scenario_text);
+        Self {
+            idlewright_ticket: TICKET_SCHEMA,
+            scenario: id.to_owned(),
+            class_seed: who.class_seed,
+            trainee: who.trainee.clone(),
+            seal: key.seal(id, &hash, who),
+            hash,
+        }
+    }
+    /// Its file's text.
+    pub fn text(&self) -> String {
+        format!("{}\n", json!(self))
+    }
+    /// Reads a ticket's file.
+    pub fn read(text: &str) -> Result<Self, String> {
+        let ticket: Self =
+            serde_json::from_str(text.trim_end()).map_err(|e| format!("this is no ticket: {e}"))?;
+        if ticket.idlewright_ticket != TICKET_SCHEMA {
+            return Err(format!(
+                "this ticket has form {}, and this program reads form {TICKET_SCHEMA}",
+                ticket.idlewright_ticket
+            ));
+        }
+        Ok(ticket)
+    }
+    /// Whom it lets work on this scenario. The seal is checked by who has the key.
+    pub fn who(self, scenario_text: &str) -> Result<Who, String> {
+        if record::hash_of_text(scenario_text) != self.hash {
+            return Err(format!(
+                "this ticket is for another text of scenario {}, or for another scenario",
+                self.scenario
+            ));
+        }
+        Who::new(self.class_seed, &self.trainee, Some(self.seal)).map_err(|why| format!("this ticket: {why}"))
+    }
+}
