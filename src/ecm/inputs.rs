@@ -194,6 +194,8 @@ pub struct State {
     pub inlet_c: f64,
     /// Lambda by bank; zero while the sensor isn't ready.
     pub lambda: [f64; MAX_BANKS],
+    /// Oxygen sensors behind the catalysts by bank \[V\].
+    pub rear_oxygen_v: [f64; MAX_BANKS],
     /// Brake.
     pub brake: bool,
     /// Compressor requested.
@@ -329,6 +331,7 @@ impl State {
         }
         let follow = |old: f64, new: f64, share: f64| if first { new } else { old + (new - old) * share };
         self.supply_v = f.supply_v;
+        self.rear_oxygen_v = f.rear_oxygen_v;
         self.key_on = f.key_on;
         self.key_crank = f.key_crank;
         let volts = [

@@ -851,6 +851,7 @@ impl Ecm {
             lambda: i.lambda,
             short_pct: f.short.map(|x| 100.0 * x),
             long_pct: f.long.map(|x| 100.0 * x),
+            rear_oxygen_v: i.rear_oxygen_v,
             supply_v: i.supply_v,
             road_km_h: i.road_km_h,
             idling: a.idling,
