@@ -382,7 +382,7 @@ impl Ecm {
                 if end == Some(true) && table.learned && s.inputs.pedal_pct > 1.0 {
                     self.refine_wheel();
                 }
-            } else if s.wheel.phase == crank_learn::Phase::Down && s.fuel.cut {
+            } else if (s.wheel.coasting || s.wheel.phase == crank_learn::Phase::Down) && s.fuel.cut {
                 s.wheel.edge(book, at.0, !at.1, e.tick as f64 / crate::signals::TICKS_PER_S);
             }
         }
