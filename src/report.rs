@@ -536,6 +536,8 @@ fn connector_words(c: Connector) -> String {
         Connector::CoolantSensor => "coolant sensor".into(),
         Connector::OxygenSensor1 => "oxygen sensor of bank 1".into(),
         Connector::OxygenSensor2 => "oxygen sensor of bank 2".into(),
+        Connector::RearOxygenSensor1 => "rear oxygen sensor of bank 1".into(),
+        Connector::RearOxygenSensor2 => "rear oxygen sensor of bank 2".into(),
         Connector::CrankSensor => "crank sensor".into(),
         Connector::Injector(k) => format!("injector {k}"),
         Connector::Coil(k) => format!("coil {k}"),

@@ -308,3 +308,44 @@ fn holds_what_erases_the_table() {
         assert_eq!(b.ecm().s.store.wheel.learned, kept, "{profile}");
     }
 }
+
+fn coast(car: &str, seed: u64, minutes: f64, pattern: &str, edit: impl Fn(&mut Bench)) -> Bench {
+    let mut b = replaced(car, seed);
+    b.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::WheelTable))));
+    stop(&mut b, 12.0);
+    b.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::WheelTable))));
+    b.act("", Action::Key(Key::On));
+    b.advance_by(1.0);
+    b.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::WheelTable))));
+    b.act("", Action::Key(Key::Crank));
+    b.advance_by(15.0);
+    assert!(!b.ecm().s.store.wheel.learned);
+    let name = idlewright::bench::pattern::Name::ALL.iter().find(|(n, _)| *n == pattern).expect("pattern").1;
+    b.act("", Action::Drive { pattern: name, minutes });
+    for _ in 0..(minutes * 60.0) as usize + 20 {
+        b.advance_by(1.0);
+        edit(&mut b);
+    }
+    b
+}
+
+/// The road method on the Whimbrel: clean coast-downs teach the wheel, the windows nearly as well as the run-downs of
+/// the routine at standstill; cars without the method learn nothing by them.
+#[test]
+fn practice_coast_downs_teach_the_wheel() {
+    for seed in 1..=seeds() {
+        let b = coast(CARS[2].1, seed, 10.0, "coast_downs", |_| ());
+        let w = &b.ecm().s.store.wheel;
+        println!(
+            "seed {seed}: learned {} by {}, off {:.4}°; {}",
+            w.learned,
+            w.by.text(),
+            b.truth().wheel_off_deg,
+            last_notes(&b)
+        );
+        assert!(w.learned && w.by.text() == "coast-downs");
+        assert!(b.truth().wheel_off_deg < 0.03, "{}", b.truth().wheel_off_deg);
+    }
+    let b = coast(PLOVER, 1, 10.0, "coast_downs", |_| ());
+    assert!(!b.ecm().s.store.wheel.learned);
+}

@@ -343,6 +343,10 @@ impl State {
     pub fn key_on(&mut self) {
         *self = Self::default();
     }
+    /// The road shakes the wheels, or did a moment ago.
+    pub fn rough_road(&self) -> bool {
+        self.rough_s > 0.0
+    }
     /// Codes were cleared: counts with them.
     pub fn forget(&mut self) {
         (self.short, self.last_short, self.long) = Default::default();
