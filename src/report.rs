@@ -20,7 +20,9 @@ mod twin;
 mod words;
 
 pub use self::curves::{Curves, Detection, curves_svg};
-pub use self::grade::{Attempt, Beside, GRADEBOOK, csv_line, gradebook_cells, gradebook_csv};
+pub use self::grade::{
+    Attempt, Beside, GRADEBOOK, csv_line, gradebook_cells, gradebook_csv, sum_words as grade_words,
+};
 pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
 pub use self::html::debrief_html;
 pub use self::text::table;
