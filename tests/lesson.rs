@@ -772,3 +772,17 @@ fn holds_shipped_lessons_can_be_solved_and_swapping_everything_does_not() {
     assert_eq!(code, 0, "{out}{err}");
     assert!(out.contains("closes it") && out.contains("fitting every part does not close it"), "{out}");
 }
+
+/// The rubric that the README points to is laid over every lesson that ships.
+#[test]
+fn holds_the_example_rubric_fits_every_lesson() {
+    let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/docs/rubric-example.toml"))
+        .expect("lies there");
+    let mine = parse_rubric(&text, "rubric-example.toml").expect("reads");
+    for s in store::SCENARIOS {
+        let mut car = |n: &str| store::car_text(n, None);
+        let sc = scenario::parse_scenario(s.text, s.file, &mut car).expect(s.file);
+        let r = teach::rubric(&sc, s.file, Some((&mine, "rubric-example.toml"))).expect(s.file);
+        assert!(r.rows().iter().any(|r| r.task.is_some()), "{}", s.file);
+    }
+}
