@@ -24,8 +24,8 @@
 //!
 //! **Valid** for a 60−2 wheel and engines that fire evenly.
 //!
-//! **Checked by** `source_least_squares…`, `holds_learn_accuracy…`, `holds_standard_error…` in
-//! `tests/crank_learn.rs`.
+//! **Checked by** `source_least_squares…`, `holds_learn_accuracy…`, `holds_standard_error…`, `practice_coast_downs…`,
+//! `trips_coast_downs` in `tests/crank_learn.rs`.
 
 use crate::ecm::Nameplate;
 use crate::ecm::misfire::Windows;
