@@ -8,17 +8,22 @@
 //! written by another version, 130 stopped.
 
 mod replay;
+mod solve;
 mod survey;
 mod twin;
 mod verify;
 mod who;
+mod words;
 
 use crate::bench::Bench;
 use crate::bench::action::{Action, Connector, PartKind};
 use crate::bench::car::Car;
 use crate::bench::setup::Setup;
-use crate::report::{self, Line, Sheet};
-use crate::scenario::{self, Act, ActionFile, At, Expect, Place, Scenario, ScenarioError, Timing, Who};
+use crate::lesson::Rubric;
+use crate::report::{self, Attempt, Beside, Line, Sheet};
+use crate::scenario::{
+    self, Act, ActionFile, Answers, At, Expect, Place, Scenario, ScenarioError, Timing, Who,
+};
 use crate::session::ticket;
 use crate::session::{self, Options, Progress, Run, Session};
 use crate::store;
@@ -69,6 +74,11 @@ enum Command {
     Check(CheckArgs),
     /// List the shipped scenarios
     Scenarios,
+    /// What a word means
+    Words {
+        /// A word or a part of one; none lists all
+        word: Option<String>,
+    },
     /// Work out the misfire monitor's limits from a healthy engine
     Calibrate(survey::CalibrateArgs),
     /// How well misfires are found on the right cylinder, and how many are counted that were none
@@ -102,7 +112,13 @@ struct RunArgs {
     /// Crank step in degrees: 2, 1 or 0.5
     #[arg(long, value_name = "D")]
     step_deg: Option<f64>,
-    /// Folder for trace.csv, logbook.jsonl and debrief.html
+    /// What the trainee answers when the session asks: cautions, cause, predictions
+    #[arg(long, value_name = "FILE")]
+    answers: Option<String>,
+    /// Rows laid over the rubric: weights, task codes, rows of one's own
+    #[arg(long, value_name = "FILE")]
+    rubric: Option<String>,
+    /// Folder for trace.csv, logbook.jsonl, debrief.html, debrief.json and gradebook.csv
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// Print one JSON object instead of the table
@@ -130,6 +146,12 @@ struct CheckArgs {
     /// Check the variants of so many trainees, called 1, 2, 3 and so on
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
     variants: Option<u32>,
+    /// Run scenarios too: their model solution must close them, fitting every part must not
+    #[arg(long)]
+    solve: bool,
+    /// With --solve: drive the car's earlier life anew
+    #[arg(long, requires = "solve")]
+    no_cache: bool,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -172,6 +194,8 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
             run_scenario(&RunArgs {
                 file: store::SCENARIOS[0].file.into(),
                 actions: None,
+                answers: None,
+                rubric: None,
                 seed: None,
                 who: who::WhoArgs::default(),
                 step_deg: None,
@@ -187,8 +211,9 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Some(Command::Verify(args)) => verify::verify(&args),
         Some(Command::Seal(args)) => who::seal(&args),
         Some(Command::New { file }) => new_scenario(&file),
-        Some(Command::Check(args)) => check(&args),
+        Some(Command::Check(args)) => check_and_solve(&args),
         Some(Command::Scenarios) => list_scenarios().map(|()| 0),
+        Some(Command::Words { word }) => words::words(word.as_deref()),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),
         Some(Command::Curves(args)) => survey::curves(&args),
         Some(Command::Speed { json, step_deg, seconds }) => speed(json, step_deg, seconds),
@@ -304,6 +329,7 @@ fn read_scenario(
     scenario.check_paths(file, &sample, &Bench::known_codes())?;
     check_end(file, scenario.run_s, &scenario.acts, &scenario.expects)?;
     check_cylinders(file, &scenario.acts, cylinders)?;
+    session::teach::rubric(&scenario, file, None)?;
     let text = String::from_utf8_lossy(bytes).into_owned();
     Ok(Loaded { scenario, text, sample, cylinders })
 }
@@ -319,6 +345,7 @@ fn read_actions(file: &str, bytes: &[u8], of: &Loaded) -> Result<(ActionFile, St
     actions.check_paths(file, &of.sample, &Bench::known_codes())?;
     check_end(file, actions.run_s, &actions.acts, &actions.expects)?;
     check_cylinders(file, &actions.acts, of.cylinders)?;
+    check_notes(file, &actions.acts, &of.scenario)?;
     Ok((actions, String::from_utf8_lossy(bytes).into_owned()))
 }
 
@@ -345,6 +372,40 @@ fn check_end(file: &str, run_s: Option<f64>, acts: &[Act], expects: &[Expect]) -
         }
     }
     Ok(())
+}
+
+/// What is said names questions and causes that the scenario has.
+fn check_notes(file: &str, acts: &[Act], scenario: &Scenario) -> Result<(), Trouble> {
+    for act in acts {
+        if let Action::Note(note) = &act.hand
+            && let Err(why) = session::teach::check_note(scenario, note)
+        {
+            let (line, column) = (act.place.line, act.place.column);
+            let rule = format!("act `{}`: {why}", act.id);
+            return Err(ScenarioError { file: file.into(), line, column, rule, help: None }.into());
+        }
+    }
+    Ok(())
+}
+
+/// Somebody's answers, fit for the scenario.
+fn load_answers(name: &str, of: &Loaded) -> Result<Answers, Trouble> {
+    let (file, bytes, _) = read(name, None)?;
+    let answers = scenario::parse_answers(&text_of(&file, bytes)?, &file)?;
+    session::teach::check_answers(&of.scenario, &answers)
+        .map_err(|why| Trouble::Input(format!("{file}: {why}")))?;
+    Ok(answers)
+}
+
+/// The rubric for a scenario, with a file's rows laid over it.
+fn load_rubric(name: &str, of: &Loaded) -> Result<Rubric, Trouble> {
+    let (file, bytes, _) = read(name, None)?;
+    let rows = scenario::parse_rubric(&text_of(&file, bytes)?, &file)?;
+    Ok(session::teach::rubric(&of.scenario, &of.scenario.about.id, Some((&rows, &file)))?)
+}
+
+fn text_of(file: &str, bytes: Vec<u8>) -> Result<String, Trouble> {
+    String::from_utf8(bytes).map_err(|_| Trouble::Input(format!("{file}: a file must be text in UTF-8")))
 }
 
 /// Hands may only reach for cylinders that the car has.
@@ -467,13 +528,22 @@ fn run_scenario(args: &RunArgs) -> Result<u8, Trouble> {
         step_deg: args.step_deg,
         lid_open: args.lid == Some(LidArg::Open),
         use_cache: !args.no_cache,
+        ..Options::default()
     };
     admit(&args.file, args.actions.as_deref(), &loaded, actions.as_ref(), &options)?;
+    let answers = args.answers.as_deref().map(|a| load_answers(a, &loaded)).transpose()?;
+    let rubric = args.rubric.as_deref().map(|r| load_rubric(r, &loaded)).transpose()?;
     if let Some(dir) = &args.out {
         probe(dir, &RESULTS)?;
     }
     let mut teller = Teller::new();
-    let session = begin(&args.file, &loaded, actions.as_ref().map(|a| &a.0), &options, &mut teller)?;
+    let mut session = begin(&args.file, &loaded, actions.as_ref().map(|a| &a.0), &options, &mut teller)?;
+    if let Some(answers) = answers {
+        session = session.with_answers(answers);
+    }
+    if let Some(rubric) = rubric {
+        session = session.by_rubric(rubric);
+    }
     let run = session.run(&mut |p| teller.hear(p));
     teller.end();
     with_sheet(&run, |sheet| {
@@ -574,6 +644,15 @@ fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
     let hash = run.bench.state_hash();
     let about = &run.scenario.about;
     let setup = run.bench.setup();
+    let beside = |(what, m): &'_ (String, session::Moment)| (what.clone(), m.at_s);
+    let named: Vec<(String, f64)> = run.moments.iter().map(beside).collect();
+    let moments: Vec<Beside<'_>> = named
+        .iter()
+        .zip(&run.moments)
+        .map(|((what, at_s), (_, m))| Beside { what, at_s: *at_s, seen: &m.seen, truth: &m.truth })
+        .collect();
+    let path = run.lid_open.then(|| solution_work(&about.id)).flatten();
+    let hides = run.scenario.plan.as_ref().map(|p| p.hides).unwrap_or_default();
     let trainee = run.scenario.vary.who.as_ref().map(ticket::trainee_words);
     then(&Sheet {
         version: env!("CARGO_PKG_VERSION"),
@@ -600,9 +679,34 @@ fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
         truth: run.lid_open.then_some((&run.before.truth, &run.after.truth)),
         lines: &lines,
         job: &run.job,
+        grade: run.grade.as_ref(),
+        moments: if run.lid_open { &moments } else { &[] },
+        path: path.as_ref(),
+        gates_hidden: hides.gates && !run.lid_open,
         model_notes: &notes,
         code_words: Bench::code_words,
     })
+}
+
+/// What the work of the model solution comes to, for a scenario that ships with one.
+fn solution_work(id: &str) -> Option<report::job::Job> {
+    let shipped = store::shipped(id)?;
+    let (file, text) = shipped.actions.iter().find(|(f, _)| f.ends_with(".solution.toml"))?;
+    session::work_of(&scenario::parse_actions(text, file).ok()?).ok()
+}
+
+/// What a gradebook's row tells of a run.
+fn attempt_of<'r>(run: &'r Run, trainee: Option<&'r str>) -> Attempt<'r> {
+    Attempt {
+        trainee,
+        scenario: &run.scenario.about.id,
+        actions: run.actions.as_ref().map_or("", |a| a.about.title.as_str()),
+        seed: run.bench.setup().seed,
+        grade: run.grade.as_ref(),
+        job: &run.job,
+        expectations: (run.judged.iter().filter(|j| j.met).count(), run.judged.len()),
+        stopped: run.stopped,
+    }
 }
 
 fn write_results(
@@ -618,6 +722,8 @@ fn write_results(
             (RESULTS[0], report::trace_csv(&run.trace, run.lid_open)),
             (RESULTS[1], session::logbook::logbook_text(run, scenario, actions)),
             (RESULTS[2], report::debrief_html(sheet)),
+            (RESULTS[3], format!("{:#}\n", debrief_json(run))),
+            (RESULTS[4], report::gradebook_csv(&attempt_of(run, None))),
         ],
     )
 }
@@ -641,8 +747,28 @@ fn probe(dir: &Path, names: &[&str]) -> Result<(), Trouble> {
         .map_err(|e| Trouble::File(format!("cannot write into folder `{shown}`: {e}")))
 }
 
+/// The debrief as data: what `--json` prints, with the cautions, the timeline and the moments.
+fn debrief_json(run: &Run) -> serde_json::Value {
+    let mut v = run.json();
+    v["title"] = json!(run.scenario.about.title);
+    v["complaint"] = json!(run.scenario.about.complaint);
+    v["cautions"] = json!(run.scenario.about.cautions);
+    v["always"] = json!(report::STANDING_CAUTIONS);
+    v["hand_over_s"] = json!(run.hand_over_s);
+    v["timeline"] = json!(run.logbook());
+    let moment = |(what, m): &(String, session::Moment)| {
+        let mut o = json!({ "before": what, "at_s": m.at_s, "seen": m.seen });
+        if run.lid_open {
+            o["truth"] = json!(m.truth);
+        }
+        o
+    };
+    v["moments"] = json!(run.moments.iter().map(moment).collect::<Vec<_>>());
+    v
+}
+
 /// Names of the files that a run writes.
-const RESULTS: [&str; 3] = ["trace.csv", "logbook.jsonl", "debrief.html"];
+const RESULTS: [&str; 5] = ["trace.csv", "logbook.jsonl", "debrief.html", "debrief.json", "gradebook.csv"];
 
 /// Writes every file beside its place first and moves it there when whole, so that none is half-written.
 #[expect(clippy::disallowed_methods, reason = "the command line writes the results that a person asked for")]
@@ -698,6 +824,34 @@ fn check(args: &CheckArgs) -> Result<u8, Trouble> {
         Some(Trouble::Input(_)) => 2,
         Some(_) => 4,
     })
+}
+
+/// Checks, then runs what can be solved; 1 if one cannot, or without thinking.
+fn check_and_solve(args: &CheckArgs) -> Result<u8, Trouble> {
+    let code = check(args)?;
+    if code != 0 || !args.solve {
+        return Ok(code);
+    }
+    let mut good = true;
+    for name in &args.files {
+        for who in asked_for(args)? {
+            good &= solve::solve(name, who.as_ref(), args.no_cache)?;
+        }
+    }
+    Ok(u8::from(!good))
+}
+
+/// Whose variants are meant: the scenario as it stands, and the trainees that were asked for.
+fn asked_for(args: &CheckArgs) -> Result<Vec<Option<Who>>, Trouble> {
+    let Some(n) = args.variants else {
+        return Ok(vec![who::named(args.class_seed, args.trainee.as_deref())?]);
+    };
+    let class_seed = args.class_seed.unwrap_or(1);
+    let mut all = vec![None];
+    for trainee in 1..=n {
+        all.push(who::named(Some(class_seed), Some(&trainee.to_string()))?);
+    }
+    Ok(all)
 }
 
 /// Checks a file for everybody that was asked for.

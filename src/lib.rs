@@ -6,6 +6,7 @@
 //! | [`ecm`] | what a control module believes and does |
 //! | [`signals`], [`link`] | all that passes between them: pins and edges; the diagnostic link's words |
 //! | [`mod@bench`] | both coupled, with hands, views, logbook, hash |
+//! | [`lesson`] | what an attempt is worth |
 //! | [`scenario`], [`session`], [`report`], [`store`], [`cli`] | files, the one loop, paper, what ships, commands |
 //! | [`num`], [`units`] | deterministic arithmetic; conversions and ranges |
 //!
@@ -31,6 +32,7 @@ pub mod bench;
 pub mod cli;
 pub mod ecm;
 pub mod label;
+pub mod lesson;
 pub mod link;
 pub mod num;
 pub mod plant;

@@ -129,6 +129,26 @@ pub enum DiagRequest {
     Stop,
 }
 
+impl DiagRequest {
+    /// Name in files; of a routine, the routine's.
+    pub fn name(&self) -> &'static str {
+        match self {
+            DiagRequest::ReadCodes => "read_codes",
+            DiagRequest::ClearCodes => "clear_codes",
+            DiagRequest::ReadFreezeFrame(_) => "read_freeze_frame",
+            DiagRequest::ReadLearned => "read_learned",
+            DiagRequest::ReadLive => "read_live",
+            DiagRequest::ReadValue(_) => "read_value",
+            DiagRequest::ReadReadiness => "read_readiness",
+            DiagRequest::WriteInjectorCode { .. } => "write_injector_code",
+            DiagRequest::ReadInjectorCode(_) => "read_injector_code",
+            DiagRequest::Start(routine) => routine.name(),
+            DiagRequest::Progress => "progress",
+            DiagRequest::Stop => "stop",
+        }
+    }
+}
+
 /// Why a request was refused: the condition, and the value that broke it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Refusal {

@@ -9,6 +9,7 @@
 
 mod charts;
 mod curves;
+mod grade;
 mod handed_in;
 mod html;
 pub mod job;
@@ -16,18 +17,22 @@ mod svg;
 mod text;
 mod timeline;
 mod twin;
+mod words;
 
 pub use self::curves::{Curves, Detection, curves_svg};
+pub use self::grade::{Attempt, Beside, GRADEBOOK, csv_line, gradebook_cells, gradebook_csv};
 pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
 pub use self::html::debrief_html;
 pub use self::text::table;
 pub use self::twin::{Difference, Pair, twin_html, twin_table};
+pub use self::words::{Word, found, glossary};
 
-use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, PartChoice, PartKind, Wire};
+use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Wire};
 use crate::bench::record::{Entry, Kind};
 use crate::bench::tools::Tool;
 use crate::bench::trace::{COLUMNS, Trace};
 use crate::bench::view::{Lamp, LearnedView, Observation, Truth};
+use crate::lesson::Grade;
 use crate::link::{CodeStatus, DiagRequest, DiagResponse, Routine, RoutineState};
 use serde_json::{Value, json};
 
@@ -111,6 +116,14 @@ pub struct Sheet<'a> {
     pub lines: &'a [Line],
     /// The job card.
     pub job: &'a job::Job,
+    /// What the attempt is worth, where the scenario is a lesson.
+    pub grade: Option<&'a Grade>,
+    /// Moments just before each repair and learn; under an open lid only.
+    pub moments: &'a [Beside<'a>],
+    /// What the model solution's work comes to, where there is one.
+    pub path: Option<&'a job::Job>,
+    /// The scenario keeps the learning gates to itself, and the lid is closed.
+    pub gates_hidden: bool,
     /// Where the model reached its limits.
     pub model_notes: &'a [String],
     /// What a trouble code says.
@@ -364,6 +377,7 @@ fn keys_words(keys: &[&str]) -> String {
 /// Who, and what in words, for one line of the logbook.
 fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
     match &e.kind {
+        Kind::Act { action: Action::Note(note), .. } => ("says", note_words(note)),
         Kind::Act { action, .. } => ("hand", action_words(action, lid_open)),
         Kind::Hindered { why, .. } => ("bench", format!("would not do it: {why}")),
         Kind::Answer { answer, .. } => ("module", answer_words(answer)),
@@ -445,7 +459,30 @@ fn action_words(action: &Action, lid_open: bool) -> String {
         Action::Measure(tool) => measure_words(*tool),
         Action::Watch(names) if names.is_empty() => "service tester watches nothing".into(),
         Action::Watch(names) => format!("service tester watches {}", names.join(", ").replace('_', " ")),
+        Action::Note(note) => note_words(note),
         Action::Wait => "waited".into(),
+    }
+}
+
+fn note_words(note: &Note) -> String {
+    match note {
+        Note::Cautions => "the cautions were read".into(),
+        Note::Cause(id) => format!("holds to be wrong: {}", id.replace(['-', '_'], " ")),
+        Note::Answer { ask, says } => {
+            format!("predicts, to \"{}\": {}", ask.replace(['-', '_'], " "), said_words(says))
+        }
+        Note::Words(words) => format!("notes: {words}"),
+        Note::Lid(true) => "the lid was opened".into(),
+        Note::Lid(false) => "the lid was closed".into(),
+        Note::Rewound(by_s) => format!("went back to a mark: {} s of work undone", fixed(*by_s, 1)),
+    }
+}
+
+/// An answer in words.
+fn said_words(says: &Said) -> String {
+    match says {
+        Said::Number(x) => tidy(&x.to_string()),
+        Said::Word(w) => w.replace(['-', '_'], " "),
     }
 }
 

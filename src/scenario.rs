@@ -13,11 +13,17 @@
 
 mod measure;
 mod paths;
+mod plan;
 mod read;
 mod source;
 mod vary;
 
 pub use crate::scenario::paths::{lookup, paths};
+pub use crate::scenario::plan::{
+    Answers, Ask, AskKind, Cause, Check, Choice, Hides, Judge, Plan, RowPlan, Test, parse_answers,
+    parse_rubric,
+};
+pub use crate::scenario::source::nearest;
 pub use crate::scenario::vary::{Filled, MAX_VARY, Vary, Who};
 
 use crate::bench::action::Action;
@@ -129,6 +135,8 @@ pub struct Scenario {
     pub acts: Vec<Act>,
     /// What is expected, in the file's order.
     pub expects: Vec<Expect>,
+    /// What makes it a lesson, where the file says so.
+    pub plan: Option<Plan>,
     /// The names that were filled in, and for whom.
     pub vary: Vary,
 }
@@ -313,17 +321,24 @@ pub struct Unfilled {
     pub why: String,
 }
 
-impl Expect {
-    /// Whether it is met, and the value found: null where the path leads nowhere.
-    pub fn judge(&self, root: &Value) -> (bool, Value) {
-        let Some(measured) = lookup(root, &self.what) else { return (false, Value::Null) };
-        let met = match &self.rule {
-            Rule::Is(wanted) => same(&measured, wanted),
+impl Rule {
+    /// Whether a value is what the rule wants; what is missing or null is not.
+    pub fn meets(&self, measured: &Value) -> bool {
+        match self {
+            Rule::Is(wanted) => same(measured, wanted),
             Rule::Between { min, max } => measured.as_f64().is_some_and(|x| {
                 min.is_none_or(|low| x > low || near(x, low))
                     && max.is_none_or(|high| x < high || near(x, high))
             }),
-        };
+        }
+    }
+}
+
+impl Expect {
+    /// Whether it is met, and the value found: null where the path leads nowhere.
+    pub fn judge(&self, root: &Value) -> (bool, Value) {
+        let Some(measured) = lookup(root, &self.what) else { return (false, Value::Null) };
+        let met = self.rule.meets(&measured);
         (met, measured)
     }
 }
@@ -381,22 +396,24 @@ pub fn parse_scenario_for(
     let mut tree = source.tree()?;
     source.raws = vary.fill(&mut tree, &source, true)?;
     let top = Tab::top(&source, &tree);
-    let unknown = top.only(&["schema", "about", "setup", "vary", "act", "expect"]);
+    let unknown = top.only(&["schema", "about", "setup", "vary", "act", "expect", "lesson"]);
     let about = top.get("about").map(|item| read_about(&item.table("[about]")?, true));
     let setup = top.get("setup").map(|item| read_setup(&item.table("[setup]")?, car_text));
     let acts = read_acts(&top);
     let expects = read_expects(&top);
+    let plan = top.get("lesson").map(|item| plan::read_plan(&item.table("[lesson]")?)).transpose();
     first_error(&[
         unknown.as_ref().err(),
         about.as_ref().and_then(|r| r.as_ref().err()),
         setup.as_ref().and_then(|r| r.as_ref().err()),
         acts.as_ref().err(),
         expects.as_ref().err(),
+        plan.as_ref().err(),
     ])?;
     let about = about.ok_or_else(|| source.error(0, "the table [about] is missing"))??;
     let (mut setup, run_s) = setup.ok_or_else(|| source.error(0, "the table [setup] is missing"))??;
     setup.seed = vary.seed().unwrap_or(setup.seed);
-    Ok(Scenario { about, setup, run_s, acts: acts?, expects: expects?, vary: vary.clone() })
+    Ok(Scenario { about, setup, run_s, acts: acts?, expects: expects?, vary: vary.clone(), plan: plan? })
 }
 
 /// Reads an action file for a scenario without variants. Paths are checked later, by
@@ -433,7 +450,8 @@ impl Scenario {
     /// Checks every path against a filled sample of what the bench tells, and against the codes that
     /// the module knows.
     pub fn check_paths(&self, file: &str, sample: &Value, codes: &[&str]) -> Result<(), ScenarioError> {
-        paths::check_paths(&self.acts, &self.expects, file, sample, codes)
+        paths::check_paths(&self.acts, &self.expects, file, sample, codes)?;
+        self.plan.as_ref().map_or(Ok(()), |p| p.check_paths(file, sample, codes))
     }
 }
 

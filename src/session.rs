@@ -9,13 +9,17 @@
 //! Times: zero is where the scenario's own acts begin, after conditioning. The *hand-over* is when the
 //! last of the scenario's own acts was done; a trainee's acts and expectations count from there.
 
+pub mod desk;
 mod ledger;
+pub mod live;
 pub mod logbook;
 pub mod replay;
+pub mod solve;
+pub mod teach;
 pub mod ticket;
 pub mod twin;
 
-pub use self::ledger::{Ledger, Price, Prices};
+pub use self::ledger::{Ledger, Price, Prices, work_of};
 pub use self::logbook::logbook_header;
 
 use crate::bench::action::Action;
@@ -24,9 +28,10 @@ use crate::bench::tools::{Reading, Tool};
 use crate::bench::trace::{ROW_S, Trace};
 use crate::bench::view::{Lamp, Observation, Truth, Watched};
 use crate::bench::{self, Bench, Done};
-use crate::link::{GateStatus, LiveValues};
+use crate::lesson::Grade;
+use crate::link::{DiagResponse, GateStatus, LiveValues, RoutineState};
 use crate::report::job::Job;
-use crate::scenario::{Act, ActionFile, At, Condition, Expect, Lid, Scenario, Timing};
+use crate::scenario::{Act, ActionFile, At, Condition, Expect, Hides, Lid, Scenario, Timing};
 use crate::store::Cache;
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -46,6 +51,8 @@ pub enum Error {
     Bench(bench::Error),
     /// The prices of work.
     Prices(String),
+    /// The rubric.
+    Rubric(String),
     /// The lid is locked.
     Locked,
     /// A trainee's file asks for truth under a closed lid: line, column and path.
@@ -56,7 +63,7 @@ impl std::fmt::Display for Error {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Error::Bench(e) => e.fmt(f),
-            Error::Prices(why) => f.write_str(why),
+            Error::Prices(why) | Error::Rubric(why) => f.write_str(why),
             Error::Locked => f.write_str("this scenario's lid is locked and may not be opened"),
             Error::AsksForTruth(_, _, path) => {
                 write!(
@@ -79,6 +86,9 @@ pub struct Options {
     pub step_deg: Option<f64>,
     /// Lid opened by who runs it.
     pub lid_open: bool,
+    /// Somebody works by hand: the attempt ends when it is handed in, and what the scenario expects of a car
+    /// that nobody works on is not judged.
+    pub live: bool,
     /// Conditioned cars are taken from and kept in the user's cache.
     pub use_cache: bool,
 }
@@ -141,6 +151,8 @@ pub struct Run {
     pub bench: Bench,
     /// Lid open.
     pub lid_open: bool,
+    /// Somebody worked by hand.
+    pub live: bool,
     /// Hand-over \[s\].
     pub hand_over_s: f64,
     /// So many lines of the bench's log are from before hand-over.
@@ -157,6 +169,10 @@ pub struct Run {
     pub before: Moment,
     /// At the end.
     pub after: Moment,
+    /// Just before each repair and learn of the trainee's, by the act's id.
+    pub moments: Vec<(String, Moment)>,
+    /// What the attempt is worth; none where the scenario is no lesson or nobody worked on it.
+    pub grade: Option<Grade>,
     /// Stopped before its end.
     pub stopped: bool,
     /// CPU time \[s\], conditioning included.
@@ -172,6 +188,7 @@ impl Run {
     pub fn json(&self) -> Value {
         let mut root = root(&self.scenario, &self.bench, &self.after.seen, &self.job, self.cpu_s);
         root["expectations"] = json!(self.judged);
+        root["grade"] = json!(self.grade);
         if self.lid_open {
             root["truth"] = json!(self.after.truth);
             root["job"]["before"] = json!(self.job_before);
@@ -181,15 +198,51 @@ impl Run {
     /// The logbook as who runs it may read it: with a closed lid, without what the scenario's own acts
     /// tell about the fault.
     pub fn logbook(&self) -> Vec<Entry> {
-        visible(self.bench.log(), self.own_lines, self.lid_open, &self.scenario.acts)
+        visible(self.bench.log(), self.own_lines, self.lid_open, &self.scenario)
+    }
+}
+
+/// What a scenario keeps from a trainee besides truth.
+fn hides(scenario: &Scenario) -> Hides {
+    scenario.plan.as_ref().map_or(Hides::default(), |p| p.hides)
+}
+
+/// A line of the logbook without why the module refused or gave up.
+fn without_why(e: &Entry) -> Entry {
+    let mut e = e.clone();
+    match &mut e.kind {
+        Kind::Answer { answer: DiagResponse::Refused(r), .. } => r.why = "a condition is not met".into(),
+        Kind::Answer { answer: DiagResponse::Routine(RoutineState::Failed { why, .. }), .. } => {
+            *why = "a condition is not met".into();
+        }
+        Kind::Module { what } => {
+            for word in [" refused: ", " failed: "] {
+                if let Some(k) = what.find(word) {
+                    what.truncate(k + word.len() - 2);
+                }
+            }
+        }
+        _ => {}
+    }
+    e
+}
+
+/// What is seen, without what a scenario keeps back.
+fn kept_back(seen: &mut Observation, hides: Hides) {
+    if hides.gates {
+        seen.learned.iter_mut().for_each(|l| l.gates.clear());
+    }
+    if hides.refusals && seen.live.routine == "failed" {
+        seen.live.routine_says.clear();
     }
 }
 
 /// What of a bench's log may be read: all with an open lid; with a closed one without the car's life before
 /// it came in and without what the scenario's own acts, the first `own_lines`, tell about the fault or about what
 /// differs from trainee to trainee.
-fn visible(log: &[Entry], own_lines: usize, lid_open: bool, own_acts: &[Act]) -> Vec<Entry> {
-    let drawn = |id: &str| own_acts.iter().any(|a| a.drawn && a.id == id);
+fn visible(log: &[Entry], own_lines: usize, lid_open: bool, scenario: &Scenario) -> Vec<Entry> {
+    let drawn = |id: &str| scenario.acts.iter().any(|a| a.drawn && a.id == id);
+    let hides = hides(scenario);
     let shown = |(k, e): (usize, &Entry)| -> Option<Entry> {
         let own = k < own_lines;
         let hidden = match &e.kind {
@@ -202,7 +255,8 @@ fn visible(log: &[Entry], own_lines: usize, lid_open: bool, own_acts: &[Act]) ->
             }
             _ => false,
         };
-        (lid_open || !hidden).then(|| e.clone())
+        let told = |e: &Entry| if hides.refusals && !lid_open { without_why(e) } else { e.clone() };
+        (lid_open || !hidden).then(|| told(e))
     };
     log.iter().enumerate().filter_map(shown).collect()
 }
@@ -394,6 +448,8 @@ pub struct Session {
     bench: Bench,
     cache_trouble: Option<String>,
     lid_open: bool,
+    lid_was_open: bool,
+    live: bool,
     queue: Queue,
     trainee: bool,
     hand_over_s: f64,
@@ -411,6 +467,7 @@ pub struct Session {
     judged: Vec<(usize, Judged)>,
     ledger: Ledger,
     ledger_before: Ledger,
+    lesson: teach::Lesson,
 }
 
 impl Session {
@@ -463,6 +520,8 @@ impl Session {
             bench,
             cache_trouble: None,
             lid_open,
+            lid_was_open: lid_open,
+            live: options.live,
             queue,
             trainee: false,
             hand_over_s: 0.0,
@@ -477,6 +536,7 @@ impl Session {
             judged: Vec::new(),
             ledger_before: ledger.clone(),
             ledger,
+            lesson: Self::begin_lesson(&scenario)?,
             scenario,
         })
     }
@@ -548,6 +608,9 @@ impl Session {
         if let Some(next) = self.expects.iter().map(|e| e.1).filter(|t| t.is_finite()).reduce(f64::min) {
             to_s = to_s.min(next);
         }
+        if let Some(next) = self.look_due_s() {
+            to_s = to_s.min(next);
+        }
         self.bench.advance_to(to_s);
         let now = self.bench.time_s();
         if now + SAME_S >= self.next_row_s {
@@ -555,6 +618,7 @@ impl Session {
             self.next_row_s = ROW_S * (((now + SAME_S) / ROW_S).floor() + 1.0);
         }
         self.judge_due(now);
+        self.look(now);
         while self.queue.due_s().is_some_and(|due| due <= now + SAME_S) {
             if !self.act(now) {
                 break;
@@ -622,6 +686,9 @@ impl Session {
     /// A hand moves and is paid for; gives what came of it and how long time is let pass \[s\].
     fn hand(&mut self, id: &str, action: &Action, wait_s: f64) -> (Done, f64) {
         let now = self.bench.time_s();
+        if self.trainee {
+            self.teach_deed(id, action);
+        }
         let done = self.bench.act(id, action.clone());
         let hindered = matches!(done, Done::Hindered(_));
         let wait_s = if hindered { 0.0 } else { wait_s };
@@ -692,7 +759,13 @@ impl Session {
             self.before = Some(self.moment());
             self.ledger = self.ledger.from(self.hand_over_s);
         }
-        self.trainee = true;
+        if !std::mem::replace(&mut self.trainee, true) {
+            self.teach_hand_over();
+            if self.live {
+                let hand_over = self.hand_over_s;
+                self.expects.retain(|(_, t)| *t <= hand_over);
+            }
+        }
         if let Some(a) = self.actions.clone() {
             self.expect_of(&a);
             self.queue = Queue::new(&a.acts, self.hand_over_s);
@@ -756,19 +829,29 @@ impl Session {
         }
         self.trace.add(&self.bench, &self.bench.observe());
         self.judged.sort_by(|a, b| a.1.at_s.total_cmp(&b.1.at_s).then(a.0.cmp(&b.0)));
+        let (grade, mut moments) = self.end_lesson(stopped);
         let mut judged: Vec<Judged> = self.timeouts;
         judged.extend(self.judged.into_iter().map(|j| j.1));
-        let after = Moment { at_s: now, seen: self.bench.observe(), truth: self.bench.truth() };
+        let mut after = Moment { at_s: now, seen: self.bench.observe(), truth: self.bench.truth() };
+        let mut before = self.before.unwrap_or_else(|| after.clone());
+        if !self.lid_open {
+            let hides = hides(&self.scenario);
+            let all = moments.iter_mut().map(|(_, m)| m).chain([&mut before, &mut after]);
+            all.for_each(|m| kept_back(&mut m.seen, hides));
+        }
         Run {
             hand_over_s: self.hand_over_s,
             own_lines: self.own_lines,
             job: self.ledger.job(),
             job_before: self.ledger_before.job(),
-            before: self.before.unwrap_or_else(|| after.clone()),
+            before,
+            moments,
+            grade,
             scenario: self.scenario,
             actions: self.actions,
             bench: self.bench,
             lid_open: self.lid_open,
+            live: self.live,
             trace: self.trace,
             judged,
             after,

@@ -19,6 +19,11 @@ pub const CARS: &[(&str, &str)] = &[
 /// What work costs.
 pub const PRICES: &str = include_str!("../assets/prices.toml");
 
+/// The rubric that grading begins with.
+pub const RUBRIC: &str = include_str!("../assets/rubric.toml");
+
+/// The glossary.
+pub const GLOSSARY: &str = include_str!("../assets/words/glossary.toml");
 /// A scenario to begin one's own with: every key explained, and it runs as it stands.
 pub const TEMPLATE: &str = include_str!("../assets/template.toml");
 

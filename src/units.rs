@@ -94,6 +94,12 @@ ranges! {
     DRIP_MG_S = "drip_mg_s", "what drips from the injector", "mg/s", 0.0, 200.0;
     /// Share of sparks that a box in a coil's wire swallows.
     INTERRUPT_PCT = "pct", "the share of sparks swallowed", "%", 0.0, 100.0;
+    /// What a practised hand needs.
+    PAR_MIN = "minutes", "what a practised hand needs", "min", 0.0, 10000.0;
+    /// What a repair may cost.
+    PAR_MONEY = "money", "what the repair may cost", "", 0.0, 1000000.0;
+    /// What a row of a rubric is worth.
+    POINTS = "points", "what the row is worth", "", 0.0, 1000.0;
     /// Runout of the reluctor wheel.
     RUNOUT_MM = "runout_mm", "the wheel's runout", "mm", 0.0, 0.5;
     /// Where the wheel lies furthest out.

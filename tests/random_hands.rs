@@ -250,6 +250,7 @@ impl Hands {
                 Action::CopyInjectorCode { cylinder: 1 + self.below(5) as u8, body: 1 + self.below(5) as u8 }
             }
             27 => Action::Interrupt(self.below(10) as u8, if on { 0.0 } else { self.from(0.0, 100.0) }),
+            _ if on => Action::Note(Note::Words("what the customer said".into())),
             _ => Action::Wait,
         }
     }
@@ -283,9 +284,10 @@ fn kind(a: &Action) -> usize {
         Action::Interrupt(..) => 18,
         Action::SwapInjectors(..) => 19,
         Action::CopyInjectorCode { .. } => 20,
+        Action::Note(_) => 21,
     }
 }
-const KINDS: usize = 21;
+const KINDS: usize = 22;
 
 /// Finds a number that is not finite; JSON writes such a one as null, so that any null but a listed one is it.
 fn walk(v: &Value, path: &str, most: f64, bad: &mut Vec<String>) {

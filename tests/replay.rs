@@ -186,7 +186,7 @@ fn trips_an_altered_answer_or_decision() {
     let v = altered("decision", &with_sum(&changed(a1(), "P0507 pending", "P0506 pending")));
     assert_eq!(v["line"], line_of(a1(), "P0507 pending"));
     // the last digit of a number
-    let at = line_of(a1(), "idle learned");
+    let at = line_of(a1(), "learn_idle done");
     let line = a1().lines().nth(at - 1).unwrap();
     let digit = line.find(",\"kind\"").unwrap() - 1;
     let mut other = line.to_string();
@@ -215,7 +215,7 @@ fn trips_removed_and_added_lines() {
     for (name, before) in [("added", "\"key-off\""), ("added-end", "{\"end\"")] {
         let at = line_of(a1(), before);
         let mut lines: Vec<&str> = a1().lines().collect();
-        lines.insert(at - 1, "{\"t_s\":58.0,\"kind\":{\"module\":{\"what\":\"idle learned\"}}}");
+        lines.insert(at - 1, "{\"t_s\":58.0,\"kind\":{\"module\":{\"what\":\"learn_idle done\"}}}");
         assert_eq!(altered(name, &with_sum(&(lines.join("\n") + "\n")))["line"], at);
     }
 }

@@ -53,6 +53,21 @@ pub enum Load {
     Blower,
 }
 
+impl Load {
+    /// Every load with its name in files.
+    pub const ALL: &'static [(&'static str, Load)] = &[
+        ("compressor", Load::Compressor),
+        ("heated_glass", Load::HeatedGlass),
+        ("lamps", Load::Lamps),
+        ("steering", Load::Steering),
+        ("blower", Load::Blower),
+    ];
+    /// Name in files.
+    pub fn name(self) -> &'static str {
+        Self::ALL.iter().find(|(_, l)| *l == self).map_or("load", |(n, _)| n)
+    }
+}
+
 /// A plug that can be pulled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -87,6 +102,32 @@ pub enum Connector {
     Pedal,
     /// The belt on the crank pulley: engine stopped.
     Belt,
+}
+
+impl Connector {
+    /// Every connector of an engine with so many cylinders, with its name in files.
+    pub fn named(cylinders: u8) -> Vec<(String, Connector)> {
+        let mut all: Vec<(String, Connector)> = [
+            ("air_meter", Connector::AirMeter),
+            ("manifold_pressure", Connector::ManifoldPressure),
+            ("throttle_body", Connector::ThrottleBody),
+            ("coolant_sensor", Connector::CoolantSensor),
+            ("oxygen_sensor_1", Connector::OxygenSensor1),
+            ("oxygen_sensor_2", Connector::OxygenSensor2),
+            ("crank_sensor", Connector::CrankSensor),
+            ("battery", Connector::Battery),
+            ("purge_valve", Connector::PurgeValve),
+            ("purge_hose", Connector::PurgeHose),
+            ("fan", Connector::Fan),
+            ("pedal", Connector::Pedal),
+            ("belt", Connector::Belt),
+        ]
+        .map(|(name, connector)| (name.to_owned(), connector))
+        .into();
+        all.extend((1..=cylinders).map(|n| (format!("injector_{n}"), Connector::Injector(n))));
+        all.extend((1..=cylinders).map(|n| (format!("coil_{n}"), Connector::Coil(n))));
+        all
+    }
 }
 
 /// A part that can be fitted.
@@ -133,6 +174,47 @@ pub enum PartKind {
     CamDrive,
     /// The module: blank, as it comes from the shelf.
     Module,
+}
+
+impl PartKind {
+    /// Name in files and in prices, without its cylinder or bank.
+    pub fn name(self) -> &'static str {
+        match self {
+            PartKind::ThrottleBody => "throttle_body",
+            PartKind::AirMeter => "air_meter",
+            PartKind::Injector(_) => "injector",
+            PartKind::FuelPump => "fuel_pump",
+            PartKind::Regulator => "regulator",
+            PartKind::FuelFilter => "fuel_filter",
+            PartKind::AirFilter => "air_filter",
+            PartKind::PurgeValve => "purge_valve",
+            PartKind::Thermostat => "thermostat",
+            PartKind::Exhaust(_) => "exhaust",
+            PartKind::Sensor(_) => "sensor",
+            PartKind::Module => "module",
+            PartKind::Wheel => "flexplate",
+            PartKind::CrankSensor => "crank_sensor",
+            PartKind::Coil(_) => "coil",
+            PartKind::Plug(_) => "plug",
+            PartKind::Valves(_) => "valves",
+            PartKind::Rings(_) => "rings",
+            PartKind::Pulley => "pulley",
+            PartKind::CamDrive => "cam_drive",
+        }
+    }
+    /// Which of several: its cylinder, its bank, its sensor's name.
+    pub fn which(self) -> Option<String> {
+        match self {
+            PartKind::Injector(k)
+            | PartKind::Exhaust(k)
+            | PartKind::Coil(k)
+            | PartKind::Plug(k)
+            | PartKind::Valves(k)
+            | PartKind::Rings(k) => Some(k.to_string()),
+            PartKind::Sensor(sensor) => Some(sensor.name().into()),
+            _ => None,
+        }
+    }
 }
 
 /// A part taken from the shelf. What is not said follows from the serial (maker's spread) and "new".
@@ -206,6 +288,40 @@ impl PartChoice {
     }
 }
 
+/// What is given as an answer to a question.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum Said {
+    /// A number, in the question's unit.
+    Number(f64),
+    /// A choice by its id, or up, down or same.
+    Word(String),
+}
+
+/// What somebody says while working. It changes nothing of engine, module or tools; it is in the logbook, so that
+/// what was thought stands there before what came of it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Note {
+    /// The cautions were read and are kept.
+    Cautions,
+    /// What is held to be wrong: a cause of the scenario, by its id.
+    Cause(String),
+    /// A prediction, before its outcome.
+    Answer {
+        /// The question, by its id.
+        ask: String,
+        /// What was said.
+        says: Said,
+    },
+    /// Words of one's own.
+    Words(String),
+    /// The bench went back to a mark: so many seconds of work were undone \[s\].
+    Rewound(f64),
+    /// The lid was opened over truth, or closed.
+    Lid(bool),
+}
+
 /// One thing done by a hand.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -270,6 +386,8 @@ pub enum Action {
     Measure(Tool),
     /// Let the service tester show these values, one after the other; none ends it.
     Watch(Vec<String>),
+    /// Say something.
+    Note(Note),
     /// Nothing: lets time pass.
     Wait,
 }

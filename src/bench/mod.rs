@@ -216,6 +216,10 @@ impl Bench {
     pub fn banks(&self) -> usize {
         self.car.plant.layout.bank_count()
     }
+    /// The crank turns.
+    pub fn turning(&self) -> bool {
+        self.plant.turning()
+    }
     /// Scenario time \[s\].
     pub fn time_s(&self) -> f64 {
         self.plant.s.time_s - self.start_s
@@ -441,7 +445,7 @@ impl Bench {
                 }
             }
             Action::Measure(tool) => return self.measure("", tool),
-            Action::Wait => {}
+            Action::Note(_) | Action::Wait => {}
         }
         Done::Yes
     }

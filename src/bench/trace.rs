@@ -2,6 +2,7 @@
 
 use crate::bench::Bench;
 use crate::bench::view::Observation;
+use std::sync::Arc;
 
 /// Time between two rows of the trace and two looks at a condition \[s\].
 pub const ROW_S: f64 = 0.1;
@@ -52,24 +53,41 @@ pub const COLUMNS: &[Column] = &[
     true_("true_lambda_cylinder_1", "lambda of cylinder 1", ""),
 ];
 
-/// The recorded signals, ten rows a second.
+/// Rows in a piece that is shared between clones: two minutes.
+const PIECE_ROWS: usize = 1200;
+
+/// The recorded signals, ten rows a second. Clones share what is older than two minutes, so that a bench can be
+/// kept at many moments.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Trace {
+    /// Whole pieces.
+    older: Vec<Arc<Vec<f64>>>,
+    /// Rows since.
     rows: Vec<f64>,
 }
 
 impl Trace {
     /// Rows, each as long as [`COLUMNS`].
     pub fn rows(&self) -> impl Iterator<Item = &[f64]> {
-        self.rows.chunks_exact(COLUMNS.len())
+        let older = self.older.iter().flat_map(|p| p.chunks_exact(COLUMNS.len()));
+        older.chain(self.rows.chunks_exact(COLUMNS.len()))
+    }
+    /// Rows from one on, counted from 0.
+    pub fn rows_from(&self, first: usize) -> impl Iterator<Item = &[f64]> {
+        let (piece, rest) = (first / PIECE_ROWS, first % PIECE_ROWS);
+        let whole = piece.min(self.older.len());
+        // beyond the whole pieces the tail is counted from its own start
+        let skip = if piece > self.older.len() { first - whole * PIECE_ROWS } else { rest };
+        let older = self.older.iter().skip(whole).flat_map(|p| p.chunks_exact(COLUMNS.len()));
+        older.chain(self.rows.chunks_exact(COLUMNS.len())).skip(skip)
     }
     /// Number of rows.
     pub fn len(&self) -> usize {
-        self.rows.len() / COLUMNS.len()
+        self.older.len() * PIECE_ROWS + self.rows.len() / COLUMNS.len()
     }
     /// No row yet.
     pub fn is_empty(&self) -> bool {
-        self.rows.is_empty()
+        self.len() == 0
     }
     /// Adds a row for the present moment.
     pub fn add(&mut self, b: &Bench, o: &Observation) {
@@ -101,5 +119,8 @@ impl Trace {
             plant[3],
         ];
         self.rows.extend(row);
+        if self.rows.len() >= PIECE_ROWS * COLUMNS.len() {
+            self.older.push(Arc::new(std::mem::take(&mut self.rows)));
+        }
     }
 }

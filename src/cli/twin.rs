@@ -59,6 +59,7 @@ pub(super) fn twin(args: &TwinArgs) -> Result<u8, Trouble> {
         step_deg: None,
         lid_open: args.lid == Some(LidArg::Open),
         use_cache: !args.no_cache,
+        ..Options::default()
     };
     admit(&args.file, args.actions.as_deref(), &loaded, actions.as_ref(), &options)?;
     let lid_open = session::admit(&loaded.scenario, hands, &options).unwrap_or(false);

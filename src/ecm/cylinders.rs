@@ -73,7 +73,7 @@ impl State {
                 let what = match ended {
                     Ok(()) => {
                         s.routine = RoutineState::Done { routine };
-                        "short pulses learned".to_string()
+                        format!("{} done: what each body gives is known", routine.name())
                     }
                     Err(why) => {
                         s.routine = RoutineState::Failed { routine, why: why.into() };

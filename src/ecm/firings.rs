@@ -145,7 +145,7 @@ impl Ecm {
                 s.store.write_wheel(solution.edges_deg, error, memory::Writer::Routine, at_s);
                 s.routine = RoutineState::Done { routine };
                 self.note(format!(
-                    "wheel table learned, standard error {error:.4}°; saved when the after-run ends"
+                    "learn_wheel done: standard error {error:.4}°; saved when the after-run ends"
                 ));
                 return;
             }

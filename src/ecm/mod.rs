@@ -640,14 +640,14 @@ impl Ecm {
                 None
             }
             Event::IdleEntered => None,
-            Event::LearnDone => Some(Ok("idle learned".to_string())),
+            Event::LearnDone => Some(Ok("idle air and speed have come to rest".to_string())),
             Event::LearnFailed => {
                 Some(Err("idle air and speed did not come to rest in time, or a load was switched on"))
             }
             Event::LearnAtLimit => {
                 Some(Err("idle air stands at its limit; what it should be lies beyond: find out why"))
             }
-            Event::StopLearned => Some(Ok("closed stop learned".to_string())),
+            Event::StopLearned => Some(Ok("the stop is where its sensor says".to_string())),
             Event::StopRefused => Some(Err("the closed stop stands outside what may be learned")),
         };
         let Some(result) = ended else { return };
@@ -656,7 +656,7 @@ impl Ecm {
             match result {
                 Ok(what) => {
                     self.s.routine = RoutineState::Done { routine };
-                    self.note(what);
+                    self.note(format!("{} done: {what}", routine.name()));
                 }
                 Err(why) => {
                     self.s.routine = RoutineState::Failed { routine, why: why.into() };

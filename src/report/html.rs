@@ -5,7 +5,7 @@ use super::{
     STANDING_CAUTIONS, Sheet, against, clock, code_states, fixed, grouped, lamp_words, learned_number,
     learned_words, path_words, signed,
 };
-use super::{charts, timeline};
+use super::{charts, grade, timeline};
 use crate::bench::view::{LearnedView, Observation, Truth};
 use std::fmt::Write;
 
@@ -20,6 +20,9 @@ pub fn debrief_html(sheet: &Sheet) -> String {
     title_block(&mut o, sheet, "Debrief and job card");
     o += "<main>\n";
     cautions(&mut o, sheet);
+    if let Some(g) = sheet.grade {
+        grade::html(&mut o, sheet, g);
+    }
     found(&mut o, sheet);
     let rows = timeline::rows(sheet.log, sheet.lid_open);
     timeline::timeline(&mut o, sheet, &rows);
@@ -383,6 +386,9 @@ pub(super) fn history(v: &LearnedView) -> String {
 }
 
 fn gates(o: &mut String, sheet: &Sheet) {
+    if sheet.gates_hidden {
+        return;
+    }
     let mut rest = Vec::new();
     o.push_str("<section><h2>May it learn now?</h2>");
     for v in &sheet.after.learned {

@@ -1,8 +1,8 @@
 //! The account in plain text, for a terminal of 100 columns.
 
 use super::{
-    Sheet, against, clock, code_states, decimals, fixed, grouped, lamp_words, learned_number, learned_words,
-    signed, written,
+    Sheet, against, clock, code_states, decimals, fixed, grade, grouped, lamp_words, learned_number,
+    learned_words, signed, written,
 };
 use crate::bench::record::Kind;
 
@@ -86,6 +86,10 @@ fn head(sheet: &Sheet) -> Vec<String> {
     let (from, to) = (clock(sheet.hand_over_s, false), clock(sheet.end_s, false));
     out.extend(row("time", &format!("handed over at {from}, {ended} {to} (min:s)")));
     out.push(String::new());
+    if let Some(g) = sheet.grade {
+        out.extend(grade::lines(g).iter().flat_map(|(label, text)| row(label, text)));
+        out.push(String::new());
+    }
     out.extend(row(
         "engine",
         &match (sheet.after.live.running, sheet.after.live.engine_speed_rpm > 0.0) {

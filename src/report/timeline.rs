@@ -127,7 +127,7 @@ fn answered(row: &mut Row, answer: &DiagResponse) {
 /// What the module decided that a chart should say in words.
 fn news(e: &Entry) -> Option<String> {
     let Kind::Module { what } = &e.kind else { return None };
-    let ends = [" learned", "complete", "failed", "aborted"].iter().any(|w| what.contains(w));
+    let ends = [" done", "complete", "failed", "aborted"].iter().any(|w| what.contains(w));
     let short = what.split([';', ':']).next().unwrap_or(what);
     (code_in(what).is_some() || ends).then(|| module_words(short))
 }

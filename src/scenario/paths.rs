@@ -3,7 +3,7 @@
 //! *Inside*: finding, listing and checking them. *Outside*: what an observation holds.
 
 use crate::scenario::source::{nearest, shown};
-use crate::scenario::{Act, Expect, Rule, ScenarioError, Timing};
+use crate::scenario::{Act, Expect, Place, Rule, ScenarioError, Timing};
 use serde_json::Value;
 
 /// The value at a dot path. A segment names an object's key; in a list it names the element whose
@@ -150,7 +150,33 @@ pub(super) fn check_paths(
         };
         (expect.place, expect.what.as_str(), wanted)
     });
-    let mut uses: Vec<_> = conditions.chain(expectations).collect();
+    check_uses(conditions.chain(expectations).collect(), file, sample, codes)
+}
+
+/// Checks that each path of a plan leads to what its rule compares.
+pub(super) fn check_rules(
+    rules: &[(Place, &str, Option<&Rule>)],
+    file: &str,
+    sample: &Value,
+    codes: &[&str],
+) -> Result<(), ScenarioError> {
+    let of = |(place, path, rule): &(Place, &'_ str, Option<&Rule>)| {
+        let wanted = match rule {
+            Some(Rule::Is(value)) => Wanted::of(value),
+            _ => Wanted::Number,
+        };
+        (*place, (*path).to_owned(), wanted)
+    };
+    let all: Vec<_> = rules.iter().map(of).collect();
+    check_uses(all.iter().map(|(p, path, w)| (*p, path.as_str(), *w)).collect(), file, sample, codes)
+}
+
+fn check_uses(
+    mut uses: Vec<(Place, &str, Wanted)>,
+    file: &str,
+    sample: &Value,
+    codes: &[&str],
+) -> Result<(), ScenarioError> {
     uses.sort_by_key(|(place, ..)| *place);
     uses.into_iter().try_for_each(|(place, path, wanted)| {
         check_path(path, wanted, sample, codes).map_err(|(rule, help)| ScenarioError {

@@ -2,7 +2,9 @@
 //!
 //! *Inside*: the format. *Outside*: TOML, places and wording of single values (`source`).
 
-use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, PartChoice, PartKind, Sensor, Wire};
+use crate::bench::action::{
+    Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Sensor, Wire,
+};
 use crate::bench::car::Car;
 use crate::bench::pattern;
 use crate::bench::setup::{Faults, Setup, Stretch, StretchKind, Weather};
@@ -501,6 +503,10 @@ const HANDS: &[&str] = &[
     "wait_s",
     "drive",
     "hold_rpm",
+    "cautions",
+    "cause",
+    "predict",
+    "note",
 ];
 
 /// All keys of an act.
@@ -541,6 +547,11 @@ const ACT_KEYS: &[&str] = &[
     "minutes",
     "hold_rpm",
     "hold_nm",
+    "cautions",
+    "cause",
+    "predict",
+    "answer",
+    "note",
 ];
 
 /// What is done, and how long time is let pass \[s\].
@@ -561,6 +572,9 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
     if hand.key != "hold_rpm" {
         tab.refuse(&["hold_nm"], "goes with hold_rpm only")?;
     }
+    if hand.key != "predict" {
+        tab.refuse(&["answer"], "goes with predict only")?;
+    }
     if hand.key != "measure" {
         tab.refuse(&["point", "part", "bank"], "goes with measure only")?;
     }
@@ -572,18 +586,11 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
             let gears = [("park", Gear::Park), ("neutral", Gear::Neutral), ("drive", Gear::Drive)];
             Action::Gear(hand.choice(&gears)?)
         }
-        "load" => {
-            let loads = [
-                ("compressor", Load::Compressor),
-                ("heated_glass", Load::HeatedGlass),
-                ("lamps", Load::Lamps),
-                ("steering", Load::Steering),
-                ("blower", Load::Blower),
-            ];
-            Action::Load(hand.choice(&loads)?, tab.need("on")?.flag()?)
-        }
+        "load" => Action::Load(hand.choice(Load::ALL)?, tab.need("on")?.flag()?),
         "fit" => Action::Fit(read_part(&hand.table("fit")?)?),
-        "unplug" | "plug" => Action::Connector(hand.choice(&connectors())?, hand.key == "plug"),
+        "unplug" | "plug" => {
+            Action::Connector(hand.choice(&Connector::named(MAX_CYLINDER))?, hand.key == "plug")
+        }
         "clean" => {
             hand.choice(&[("throttle_body", ())])?;
             Action::CleanThrottle
@@ -624,33 +631,32 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
         }
         "measure" => Action::Measure(read_tool(tab, &hand)?),
         "watch" => Action::Watch(read_watch(&hand)?),
+        "cautions" => Action::Note(hand.choice(&[("read", Note::Cautions)])?),
+        "cause" => Action::Note(Note::Cause(hand.word(true)?)),
+        "predict" => {
+            Action::Note(Note::Answer { ask: hand.word(true)?, says: read_said(&tab.need("answer")?)? })
+        }
+        "note" => {
+            let words = hand.prose(false)?;
+            if words.chars().count() > MOST_WORDS {
+                return hand.fail(format!("note must be no longer than {MOST_WORDS} characters"));
+            }
+            Action::Note(Note::Words(words))
+        }
         _ => return Ok((Action::Wait, hand.within(&units::TIME_S)?)),
     };
     Ok((action, 0.0))
 }
 
-/// Names of the connectors in files.
-fn connectors() -> Vec<(String, Connector)> {
-    let mut all: Vec<(String, Connector)> = [
-        ("air_meter", Connector::AirMeter),
-        ("manifold_pressure", Connector::ManifoldPressure),
-        ("throttle_body", Connector::ThrottleBody),
-        ("coolant_sensor", Connector::CoolantSensor),
-        ("oxygen_sensor_1", Connector::OxygenSensor1),
-        ("oxygen_sensor_2", Connector::OxygenSensor2),
-        ("crank_sensor", Connector::CrankSensor),
-        ("battery", Connector::Battery),
-        ("purge_valve", Connector::PurgeValve),
-        ("purge_hose", Connector::PurgeHose),
-        ("fan", Connector::Fan),
-        ("pedal", Connector::Pedal),
-        ("belt", Connector::Belt),
-    ]
-    .map(|(name, connector)| (name.to_owned(), connector))
-    .into();
-    all.extend((1..=MAX_CYLINDER).map(|n| (format!("injector_{n}"), Connector::Injector(n))));
-    all.extend((1..=MAX_CYLINDER).map(|n| (format!("coil_{n}"), Connector::Coil(n))));
-    all
+/// Longest note \[characters\].
+const MOST_WORDS: usize = 500;
+
+/// An answer: a number or a word.
+pub(super) fn read_said(item: &Item<'_>) -> Checked<Said> {
+    match item.value {
+        DeValue::String(_) => Ok(Said::Word(item.word(true)?)),
+        _ => Ok(Said::Number(item.number_or("a number or a word")?)),
+    }
 }
 
 /// A service with what it needs besides its name.
@@ -770,7 +776,20 @@ fn read_expect(tab: &Tab<'_>) -> Checked<Expect> {
     let what = tab.need("what")?;
     let path = what.text()?;
     check_path_form(path).or_else(|rule| what.fail(rule))?;
-    let rule = match (tab.get("is"), tab.get("min"), tab.get("max")) {
+    let rule = read_rule(tab)?;
+    let because = tab.need("why")?;
+    let why = because.prose(true)?;
+    let place = tab.source.place(what.inside(0));
+    let written = tab.drawn().then(|| Unfilled {
+        what: what.raw().unwrap_or(path).to_owned(),
+        why: because.raw().unwrap_or(&why).to_owned(),
+    });
+    Ok(Expect { at, what: path.to_owned(), rule, why, place, unfilled: written })
+}
+
+/// What is wanted of a value: `is`, or `min` and `max`.
+pub(super) fn read_rule(tab: &Tab<'_>) -> Checked<Rule> {
+    Ok(match (tab.get("is"), tab.get("min"), tab.get("max")) {
         (Some(is), None, None) => Rule::Is(match is.value {
             DeValue::Boolean(flag) => Value::Bool(*flag),
             DeValue::String(_) => Value::String(is.prose(false)?),
@@ -790,15 +809,7 @@ fn read_expect(tab: &Tab<'_>) -> Checked<Expect> {
             }
             Rule::Between { min: low, max: high }
         }
-    };
-    let because = tab.need("why")?;
-    let why = because.prose(true)?;
-    let place = tab.source.place(what.inside(0));
-    let written = tab.drawn().then(|| Unfilled {
-        what: what.raw().unwrap_or(path).to_owned(),
-        why: because.raw().unwrap_or(&why).to_owned(),
-    });
-    Ok(Expect { at, what: path.to_owned(), rule, why, place, unfilled: written })
+    })
 }
 
 /// A finite number as JSON, whole ones without a fraction so that they read as written.
@@ -806,7 +817,7 @@ fn json_number(n: f64) -> Value {
     if n.fract() == 0.0 && n.abs() < 9.0e15 { Value::from(n as i64) } else { Value::from(n) }
 }
 
-fn check_path_form(path: &str) -> Result<(), String> {
+pub(super) fn check_path_form(path: &str) -> Result<(), String> {
     let good = |segment: &str| {
         !segment.is_empty() && segment.trim() == segment && !segment.chars().any(char::is_control)
     };

@@ -34,7 +34,7 @@ pub(super) fn shown(text: &str) -> String {
 }
 
 /// The nearest of the valid words, if one is near.
-pub(super) fn nearest<S: AsRef<str>>(word: &str, valid: &[S]) -> Option<String> {
+pub fn nearest<S: AsRef<str>>(word: &str, valid: &[S]) -> Option<String> {
     if word.len() > 2 * MAX_WORD {
         return None;
     }

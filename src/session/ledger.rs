@@ -7,8 +7,8 @@
 //! **Checked by** `tests/ledger.rs`.
 
 use crate::bench::action::{Action, Connector, PartChoice, PartKind};
-use crate::link::DiagRequest;
 use crate::report::job::{Job, JobLine};
+use crate::scenario::{ActionFile, Timing};
 use crate::store;
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -70,10 +70,10 @@ impl Prices {
     pub fn entry(action: &Action) -> Option<(&'static str, &'static str, f64)> {
         Some(match action {
             Action::Measure(tool) => ("tool", tool.instrument(), 1.0),
-            Action::Ask(request) => ("service", service(request), 1.0),
+            Action::Ask(request) => ("service", request.name(), 1.0),
             Action::SwapInjectors(..) => ("hand", "swap_injectors", 1.0),
             Action::CopyInjectorCode { .. } => ("service", "write_injector_code", 1.0),
-            Action::Fit(choice) => ("part", part(choice.kind), 1.0),
+            Action::Fit(choice) => ("part", choice.kind.name(), 1.0),
             Action::Connector(Connector::Battery, _) => ("hand", "battery_clamp", 1.0),
             Action::Connector(..) => ("hand", "connector", 1.0),
             Action::CleanThrottle => ("hand", "clean_throttle_body", 1.0),
@@ -93,6 +93,7 @@ impl Prices {
             | Action::Gear(_)
             | Action::Load(..)
             | Action::Watch(_)
+            | Action::Note(_)
             | Action::Wait => return None,
         })
     }
@@ -107,50 +108,6 @@ impl Prices {
         };
         let p = table.get(name).copied().unwrap_or_default();
         Price { minutes: times * p.minutes, money: times * p.money }
-    }
-}
-
-/// A request's name in prices.
-fn service(request: &DiagRequest) -> &'static str {
-    match request {
-        DiagRequest::ReadCodes => "read_codes",
-        DiagRequest::ClearCodes => "clear_codes",
-        DiagRequest::ReadFreezeFrame(_) => "read_freeze_frame",
-        DiagRequest::ReadLearned => "read_learned",
-        DiagRequest::ReadLive => "read_live",
-        DiagRequest::ReadValue(_) => "read_value",
-        DiagRequest::ReadReadiness => "read_readiness",
-        DiagRequest::WriteInjectorCode { .. } => "write_injector_code",
-        DiagRequest::ReadInjectorCode(_) => "read_injector_code",
-        DiagRequest::Start(routine) => routine.name(),
-        DiagRequest::Progress => "progress",
-        DiagRequest::Stop => "stop",
-    }
-}
-
-/// A part's name in prices.
-fn part(kind: PartKind) -> &'static str {
-    match kind {
-        PartKind::ThrottleBody => "throttle_body",
-        PartKind::AirMeter => "air_meter",
-        PartKind::Injector(_) => "injector",
-        PartKind::FuelPump => "fuel_pump",
-        PartKind::Regulator => "regulator",
-        PartKind::FuelFilter => "fuel_filter",
-        PartKind::AirFilter => "air_filter",
-        PartKind::PurgeValve => "purge_valve",
-        PartKind::Thermostat => "thermostat",
-        PartKind::Exhaust(_) => "exhaust",
-        PartKind::Sensor(_) => "sensor",
-        PartKind::Module => "module",
-        PartKind::Wheel => "flexplate",
-        PartKind::CrankSensor => "crank_sensor",
-        PartKind::Coil(_) => "coil",
-        PartKind::Plug(_) => "plug",
-        PartKind::Valves(_) => "valves",
-        PartKind::Rings(_) => "rings",
-        PartKind::Pulley => "pulley",
-        PartKind::CamDrive => "cam_drive",
     }
 }
 
@@ -222,4 +179,20 @@ impl Ledger {
             lines,
         }
     }
+}
+
+/// What the work of an action file comes to as it is written: a condition is taken to hold at once.
+pub fn work_of(file: &ActionFile) -> Result<Job, String> {
+    let mut card = Ledger::new(Arc::new(Prices::shipped()?), 0.0);
+    let mut t = 0.0_f64;
+    for a in &file.acts {
+        t = match a.timing {
+            Timing::At(at) => t.max(at),
+            Timing::After(after) => t + after,
+            Timing::When { .. } => t,
+        } + a.wait_s;
+        card.add(&a.id, &a.hand);
+    }
+    card.stayed(file.run_s.unwrap_or(t).max(t));
+    Ok(card.job())
 }

@@ -32,6 +32,8 @@ pub(super) struct Heading<'a> {
     pub setup: &'a Setup,
     /// The lid was open.
     pub lid_open: bool,
+    /// Somebody worked by hand.
+    pub live: bool,
     /// When the car was handed over \[s\].
     pub hand_over_s: f64,
     /// Whose variant it was.
@@ -61,6 +63,9 @@ impl Heading<'_> {
         if let Some((id, text)) = self.actions {
             header["actions"] = json!({ "id": id, "hash": record::hash_of_text(text), "text": text });
         }
+        if self.live {
+            header["live"] = json!(true);
+        }
         if self.lid_open {
             header["scenario"]["text"] = json!(self.text);
             header["car"]["text"] = json!(self.setup.car_toml);
@@ -78,6 +83,7 @@ pub fn logbook_header(run: &Run, scenario_text: &str, actions_text: Option<&str>
         car: run.bench.car_name().0,
         setup: run.bench.setup(),
         lid_open: run.lid_open,
+        live: run.live,
         hand_over_s: run.hand_over_s,
         who: run.scenario.vary.who.as_ref(),
         actions: actions_text.map(|text| (id, text)),
@@ -159,6 +165,8 @@ struct Header {
     seed: u64,
     step_deg: f64,
     lid: String,
+    #[serde(default)]
+    live: bool,
     actions: Option<ActionsText>,
 }
 
@@ -307,6 +315,7 @@ impl Logbook {
                 seed: if who.is_none() { Some(head.seed) } else { None },
                 step_deg: Some(head.step_deg),
                 lid_open,
+                live: head.live,
                 ..Options::default()
             },
             who,

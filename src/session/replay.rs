@@ -91,7 +91,7 @@ struct Compare<'a> {
 impl Compare<'_> {
     /// Compares what has come out so far.
     fn upto(&mut self, s: &Session) -> Result<(), Answer> {
-        let came = visible(s.bench.log(), s.own_lines, s.lid_open, &s.scenario.acts);
+        let came = visible(s.bench.log(), s.own_lines, s.lid_open, &s.scenario);
         for entry in came.iter().skip(self.same) {
             let line = line_of(entry);
             match self.book.lines.get(self.same) {
@@ -347,6 +347,7 @@ fn compare_header(
         car: s.bench.car_name().0,
         setup: s.bench.setup(),
         lid_open: s.lid_open,
+        live: s.live,
         hand_over_s: s.hand_over_s,
         who: s.scenario.vary.who.as_ref(),
         actions: book.actions.as_ref().map(|a| (id, a.text.as_str())),

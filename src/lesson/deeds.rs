@@ -1,0 +1,266 @@
+//! Deeds: what a logbook's lines say was done, as words that checks can name.
+//!
+//! *Inside*: the word for each line, and whether one word stands for another. *Outside*: the lines themselves
+//! (bench), what a deed is worth.
+//!
+//! A deed is words joined by points, from the general to the particular: `part.coil.3`. What a check names stands
+//! for everything below it: `part.coil` is any coil, `part` any part. What the bench hindered was not done, and
+//! what the module refused is `refused.learn_idle` instead of `service.learn_idle`. A routine that ends is
+//! `done.learn_idle` or `failed.learn_idle`, a reset that was accepted is done at once.
+
+use crate::bench::action::{Action, Connector, Gear, Key, Load, Note, PartKind, Sensor};
+use crate::bench::pattern;
+use crate::bench::record::{Entry, Kind};
+use crate::bench::tools::Tool;
+use crate::link::{DiagRequest, DiagResponse, Routine};
+
+/// Cylinders and banks that deeds may name.
+const MOST: u8 = 8;
+
+/// Something that was done.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Deed {
+    /// When \[s\].
+    pub t_s: f64,
+    /// Which, in words joined by points.
+    pub class: String,
+}
+
+/// Whether a deed is one of those that a word stands for.
+pub fn is(deed: &str, word: &str) -> bool {
+    deed.strip_prefix(word).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+}
+
+/// The word for an action.
+pub fn of(action: &Action) -> String {
+    let onoff = |on: bool| if on { "on" } else { "off" };
+    match action {
+        Action::Key(Key::Off) => "key.off".into(),
+        Action::Key(Key::On) => "key.on".into(),
+        Action::Key(Key::Crank) => "key.crank".into(),
+        Action::Pedal(_) => "pedal".into(),
+        Action::Brake(on) => format!("brake.{}", onoff(*on)),
+        Action::Gear(Gear::Park) => "gear.park".into(),
+        Action::Gear(Gear::Neutral) => "gear.neutral".into(),
+        Action::Gear(Gear::Drive) => "gear.drive".into(),
+        Action::Load(load, on) => format!("load.{}.{}", load.name(), onoff(*on)),
+        Action::Connector(c, on) => connector(*c, *on),
+        Action::Fit(choice) => part(choice.kind),
+        Action::CleanThrottle => "hand.clean_throttle_body".into(),
+        Action::Leak(_) => "hand.inlet_leak".into(),
+        Action::ExhaustLeak(_) => "hand.exhaust_leak".into(),
+        Action::Sensor(sensor, _) => format!("hand.sensor_wiring.{}", sensor.name()),
+        Action::Interrupt(k, pct) if *pct > 0.0 => format!("hand.spark_interrupter.{k}"),
+        Action::Interrupt(..) => "hand.spark_interrupter_out".into(),
+        Action::Refuel(_) => "hand.refuel".into(),
+        Action::SwapInjectors(..) => "hand.swap_injectors".into(),
+        Action::CopyInjectorCode { cylinder, .. } => format!("service.write_injector_code.{cylinder}"),
+        Action::Ask(request) => service(request),
+        Action::Drive { pattern, .. } => format!("drive.{}", pattern.word()),
+        Action::Hold { nm, .. } if *nm > 0.0 => "hold.loaded".into(),
+        Action::Hold { .. } => "hold.light".into(),
+        Action::Measure(tool) => measured(*tool),
+        Action::Watch(_) => "watch".into(),
+        Action::Note(Note::Cautions) => "say.cautions".into(),
+        Action::Note(Note::Cause(id)) => format!("say.cause.{id}"),
+        Action::Note(Note::Answer { ask, .. }) => format!("say.answer.{ask}"),
+        Action::Note(Note::Words(_)) => "say.words".into(),
+        Action::Note(Note::Rewound(_)) => "say.rewound".into(),
+        Action::Note(Note::Lid(true)) => "say.lid_opened".into(),
+        Action::Note(Note::Lid(false)) => "say.lid_closed".into(),
+        Action::Wait => "wait".into(),
+    }
+}
+
+fn part(kind: PartKind) -> String {
+    kind.which().map_or_else(|| format!("part.{}", kind.name()), |w| format!("part.{}.{w}", kind.name()))
+}
+
+fn connector(c: Connector, on: bool) -> String {
+    let verb = if on { "plug" } else { "unplug" };
+    match c {
+        Connector::Injector(k) => format!("{verb}.injector.{k}"),
+        Connector::Coil(k) => format!("{verb}.coil.{k}"),
+        c => {
+            let all = Connector::named(0);
+            let name = all.iter().find(|(_, one)| *one == c).map_or("connector", |(n, _)| n);
+            format!("{verb}.{name}")
+        }
+    }
+}
+
+fn service(request: &DiagRequest) -> String {
+    let name = request.name();
+    match request {
+        DiagRequest::WriteInjectorCode { cylinder: k, .. }
+        | DiagRequest::ReadInjectorCode(k)
+        | DiagRequest::Start(Routine::CutOut(k)) => format!("service.{name}.{k}"),
+        _ => format!("service.{name}"),
+    }
+}
+
+fn measured(tool: Tool) -> String {
+    let (instrument, name) = (tool.instrument(), tool.name());
+    match name.strip_prefix(instrument).and_then(|rest| rest.strip_prefix('_')) {
+        Some(at) => format!("tool.{instrument}.{at}"),
+        None => format!("tool.{instrument}"),
+    }
+}
+
+/// The deeds of a logbook's lines, in their order.
+pub fn deeds(log: &[Entry]) -> Vec<Deed> {
+    let mut out: Vec<Deed> = Vec::new();
+    // the act whose answer, if it has one, comes with the next lines
+    let mut asked: Option<(usize, &str)> = None;
+    for e in log {
+        let mut done = |class: String| out.push(Deed { t_s: e.t_s, class });
+        match &e.kind {
+            Kind::Act { id, action } => {
+                done(of(action));
+                asked = Some((out.len() - 1, id));
+            }
+            Kind::Hindered { id, .. } => {
+                if let Some((k, of)) = asked.take()
+                    && of == id
+                {
+                    out.remove(k);
+                }
+            }
+            Kind::Answer { id, answer } => {
+                if let Some((k, of)) = asked.take()
+                    && of == id
+                {
+                    answered(&mut out, k, answer, e.t_s);
+                }
+            }
+            Kind::Module { what } => {
+                if let Some((routine, end)) = ended(what) {
+                    done(format!("{end}.{routine}"));
+                } else if what.starts_with("manual sequence complete") {
+                    done("done.manual_sequence".into());
+                } else if what.starts_with("manual sequence aborted") {
+                    done("failed.manual_sequence".into());
+                }
+            }
+            _ => {}
+        }
+    }
+    out
+}
+
+fn answered(out: &mut Vec<Deed>, k: usize, answer: &DiagResponse, t_s: f64) {
+    let Some(deed) = out.get_mut(k) else { return };
+    let Some(asked) = deed.class.strip_prefix("service.").map(str::to_owned) else { return };
+    match answer {
+        DiagResponse::Refused(_) | DiagResponse::Silent => deed.class = format!("refused.{asked}"),
+        DiagResponse::Ok if asked.starts_with("reset_") => {
+            out.push(Deed { t_s, class: format!("done.{asked}") });
+        }
+        _ => {}
+    }
+}
+
+/// A routine's name and how it ended, if a module's line says that.
+fn ended(what: &str) -> Option<(&str, &'static str)> {
+    let says = |word: &'static str| {
+        let (head, _) = what.split_once(&format!(" {word}"))?;
+        let name = head.rsplit(' ').next()?;
+        Routine::ALL.iter().any(|(n, _)| *n == name).then_some((name, word))
+    };
+    says("done:").or_else(|| says("failed:")).map(|(name, word)| {
+        let end = if word == "done:" { "done" } else { "failed" };
+        (name, end)
+    })
+}
+
+/// Every deed there can be, as far as it has no id of a scenario's own in it.
+pub fn known() -> Vec<String> {
+    let mut all: Vec<Action> = vec![
+        Action::Key(Key::Off),
+        Action::Key(Key::On),
+        Action::Key(Key::Crank),
+        Action::Pedal(0.0),
+        Action::Brake(true),
+        Action::Brake(false),
+        Action::Gear(Gear::Park),
+        Action::Gear(Gear::Neutral),
+        Action::Gear(Gear::Drive),
+        Action::CleanThrottle,
+        Action::Leak(0.0),
+        Action::ExhaustLeak(0.0),
+        Action::Interrupt(1, 0.0),
+        Action::Refuel(1.0),
+        Action::SwapInjectors(1, 2),
+        Action::Hold { rpm: 0.0, nm: 0.0 },
+        Action::Hold { rpm: 0.0, nm: 1.0 },
+        Action::Watch(Vec::new()),
+        Action::Note(Note::Cautions),
+        Action::Note(Note::Words(String::new())),
+        Action::Note(Note::Rewound(0.0)),
+        Action::Note(Note::Lid(true)),
+        Action::Note(Note::Lid(false)),
+        Action::Wait,
+    ];
+    all.extend(Load::ALL.iter().flat_map(|(_, l)| [true, false].map(|on| Action::Load(*l, on))));
+    all.extend(
+        Connector::named(MOST).iter().flat_map(|(_, c)| [true, false].map(|b| Action::Connector(*c, b))),
+    );
+    all.extend(Sensor::ALL.iter().map(|(s, _)| Action::Sensor(*s, Default::default())));
+    all.extend((1..=MOST).map(|k| Action::Interrupt(k, 1.0)));
+    all.extend(pattern::Name::ALL.iter().map(|(_, p)| Action::Drive { pattern: *p, minutes: 1.0 }));
+    all.extend(Tool::all(usize::from(MOST), 2).into_iter().map(Action::Measure));
+    let requests = [
+        DiagRequest::ReadCodes,
+        DiagRequest::ClearCodes,
+        DiagRequest::ReadFreezeFrame(String::new()),
+        DiagRequest::ReadLearned,
+        DiagRequest::ReadLive,
+        DiagRequest::ReadReadiness,
+        DiagRequest::Start(Routine::CommandIdle(0)),
+        DiagRequest::Progress,
+        DiagRequest::Stop,
+    ];
+    all.extend(requests.map(Action::Ask));
+    for k in 1..=MOST {
+        all.push(Action::Ask(DiagRequest::WriteInjectorCode { cylinder: k, code: String::new() }));
+        all.push(Action::Ask(DiagRequest::ReadInjectorCode(k)));
+        all.push(Action::Ask(DiagRequest::Start(Routine::CutOut(k))));
+    }
+    let mut out: Vec<String> = all.iter().map(of).collect();
+    for (name, _) in Routine::ALL {
+        out.extend(["service", "refused", "done", "failed"].map(|verb| format!("{verb}.{name}")));
+    }
+    out.extend(PART_KINDS.iter().map(|k| part(*k)));
+    let numbered = |f: fn(u8) -> PartKind| (1..=MOST).map(move |k| part(f(k)));
+    for f in [PartKind::Injector, PartKind::Coil, PartKind::Plug, PartKind::Valves, PartKind::Rings] {
+        out.extend(numbered(f));
+    }
+    out.extend((1..=2).map(|b| part(PartKind::Exhaust(b))));
+    out.extend(Sensor::ALL.iter().map(|(s, _)| part(PartKind::Sensor(*s))));
+    out.extend(
+        ["done.manual_sequence", "failed.manual_sequence", "say.cause", "say.answer", "refused"]
+            .map(String::from),
+    );
+    out.extend(
+        ["write_injector_code", "read_injector_code", "cut_out", "command_idle"]
+            .map(|name| format!("refused.{name}")),
+    );
+    out
+}
+
+/// Parts of which an engine has one.
+const PART_KINDS: &[PartKind] = &[
+    PartKind::ThrottleBody,
+    PartKind::AirMeter,
+    PartKind::FuelPump,
+    PartKind::Regulator,
+    PartKind::FuelFilter,
+    PartKind::AirFilter,
+    PartKind::PurgeValve,
+    PartKind::Thermostat,
+    PartKind::Wheel,
+    PartKind::CrankSensor,
+    PartKind::Pulley,
+    PartKind::CamDrive,
+    PartKind::Module,
+];

@@ -1,0 +1,500 @@
+//! What makes a scenario a lesson: causes to choose from, questions before their outcome, checks that grading
+//! makes, and the rows of a rubric; and the answers that somebody gives to a session without a window.
+//!
+//! *Inside*: the tables `[lesson]`, the form of a rubric's and of an answers file. *Outside*: what was done and
+//! what it is worth ([`crate::lesson`]), asking and observing (session).
+//!
+//! Words for what is done, like `part.coil.3` or `service.read_codes`, are those of [`crate::lesson`]; whether
+//! there is such a word is checked there.
+
+use crate::bench::action::Said;
+use crate::scenario::read::{check_path_form, check_schema, read_rule, read_said};
+use crate::scenario::source::{Checked, Item, Source, Tab, shown};
+use crate::scenario::{Place, Rule, ScenarioError, paths};
+use crate::units;
+use serde_json::Value;
+use std::collections::BTreeMap;
+
+/// Most causes, questions, checks or rows in one file.
+const MOST: usize = 200;
+
+/// What makes a scenario a lesson.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Plan {
+    /// What could be wrong, to choose from.
+    pub causes: Vec<Cause>,
+    /// Deeds before which the cause must be named; none for those of the rubric.
+    pub stated_before: Vec<String>,
+    /// What a practised hand needs at most \[min\].
+    pub minutes: Option<f64>,
+    /// What it may cost at most.
+    pub money: Option<f64>,
+    /// Parts that the repair needs, as deeds; every other part that is bought was good.
+    pub needed_parts: Vec<String>,
+    /// What is kept from a trainee besides truth.
+    pub hides: Hides,
+    /// Questions.
+    pub asks: Vec<Ask>,
+    /// Checks.
+    pub checks: Vec<Check>,
+    /// Rows of the rubric that this scenario changes or adds.
+    pub rows: Vec<RowPlan>,
+}
+
+/// What is kept from a trainee under a closed lid, besides truth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Hides {
+    /// Which learning gate is shut, and why.
+    pub gates: bool,
+    /// Why the module refused.
+    pub refusals: bool,
+}
+
+/// Something that could be wrong.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Cause {
+    /// Its id.
+    pub id: String,
+    /// In words.
+    pub says: String,
+    /// It is what is wrong; more than one may be.
+    pub right: bool,
+}
+
+/// A question that is put before its outcome can be seen.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ask {
+    /// Its id.
+    pub id: String,
+    /// Deed before which it is put; none: when the car is handed over.
+    pub before: Option<String>,
+    /// The question.
+    pub question: String,
+    /// What sort of answer is wanted.
+    pub kind: AskKind,
+    /// Path of the value that tells the outcome.
+    pub what: String,
+    /// When the outcome is looked at, counted from the question \[s\]; none for the end.
+    pub after_s: Option<f64>,
+    /// What explains it, for the debrief.
+    pub why: String,
+    /// Where it stands in the file.
+    pub place: Place,
+}
+
+/// What sort of answer is wanted.
+#[derive(Debug, Clone, PartialEq)]
+pub enum AskKind {
+    /// A number, right within so much of what comes out.
+    Number {
+        /// Unit, in words.
+        unit: String,
+        /// Largest difference that still counts.
+        within: f64,
+    },
+    /// Up, down, or the same within so much.
+    Direction {
+        /// Largest change that counts as none.
+        same_within: f64,
+    },
+    /// One of these.
+    Choice(Vec<Choice>),
+}
+
+/// One answer to choose, and when it is the one that came true.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Choice {
+    /// Its id.
+    pub id: String,
+    /// In words.
+    pub says: String,
+    /// What the observed value is then.
+    pub rule: Rule,
+}
+
+/// One thing that grading looks at.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Check {
+    /// Row of the rubric that it counts in.
+    pub row: String,
+    /// What is looked at.
+    pub test: Test,
+    /// Why, in the author's words.
+    pub why: String,
+    /// What is told under a closed lid, if a value that differs from trainee to trainee was filled in.
+    pub unfilled: Option<String>,
+    /// Where it stands in the file.
+    pub place: Place,
+}
+
+/// What a check looks at.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Test {
+    /// A value at the end.
+    State {
+        /// Its path.
+        what: String,
+        /// What is wanted of it.
+        rule: Rule,
+    },
+    /// Something that was done after hand-over.
+    Did {
+        /// The deed.
+        did: String,
+        /// It counts only after the last of these.
+        after: Option<String>,
+        /// It counts only before the first of these, if there is one.
+        before: Option<String>,
+        /// So often at least; 0 means that it must not be done.
+        times: u8,
+    },
+}
+
+/// How a row is judged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Judge {
+    /// The share of its checks that are met.
+    Checks,
+    /// The right cause named before anything is repaired.
+    Cause,
+    /// Predictions made before their outcome.
+    Predictions,
+    /// No good part bought.
+    Parts,
+    /// Minutes against what a practised hand needs.
+    Minutes,
+    /// Money against what it may cost.
+    Money,
+    /// Cautions read before anything is touched.
+    Cautions,
+}
+
+impl Judge {
+    const ALL: &'static [(&'static str, Judge)] = &[
+        ("checks", Judge::Checks),
+        ("cause", Judge::Cause),
+        ("predictions", Judge::Predictions),
+        ("parts", Judge::Parts),
+        ("minutes", Judge::Minutes),
+        ("money", Judge::Money),
+        ("cautions", Judge::Cautions),
+    ];
+}
+
+/// A row of a rubric, or what is changed of one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RowPlan {
+    /// Its id.
+    pub id: String,
+    /// In words; none leaves it as it was.
+    pub says: Option<String>,
+    /// What it is worth; none leaves it as it was. 0 leaves the row out.
+    pub points: Option<f64>,
+    /// Code of a task in somebody's own programme.
+    pub task: Option<String>,
+    /// The job is closed only when it is met in full.
+    pub closes: Option<bool>,
+    /// How it is judged; checks where nothing is said.
+    pub judge: Option<Judge>,
+    /// Deeds before which the cause must be named; with [`Judge::Cause`] only.
+    pub stated_before: Vec<String>,
+    /// Its checks.
+    pub checks: Vec<Check>,
+    /// Where it stands in the file.
+    pub place: Place,
+}
+
+/// What somebody answers to a session without a window.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Answers {
+    /// The cautions were read.
+    pub cautions: bool,
+    /// What is held to be wrong, for when the session asks.
+    pub causes: Vec<String>,
+    /// Answers by question.
+    pub answers: BTreeMap<String, Said>,
+}
+
+pub(super) fn read_plan(tab: &Tab<'_>) -> Checked<Plan> {
+    tab.only(&["minutes", "money", "needed_parts", "stated_before", "hide", "cause", "ask", "check", "row"])?;
+    let causes = tab
+        .tables("cause", "[[lesson.cause]]", MOST)?
+        .iter()
+        .map(|t| {
+            t.only(&["id", "says", "right"])?;
+            Ok(Cause {
+                id: t.need("id")?.word(true)?,
+                says: shown_before(&t.need("says")?, false)?,
+                right: t.get("right").map_or(Ok(false), |i| i.flag())?,
+            })
+        })
+        .collect::<Checked<Vec<_>>>()?;
+    unlike(tab, "cause", causes.iter().map(|c| &c.id))?;
+    if !causes.is_empty() && !causes.iter().any(|c| c.right) {
+        return tab.fail("one cause at least must have right = true".to_owned());
+    }
+    let asks =
+        tab.tables("ask", "[[lesson.ask]]", MOST)?.iter().map(read_ask).collect::<Checked<Vec<_>>>()?;
+    unlike(tab, "ask", asks.iter().map(|a| &a.id))?;
+    let checks = tab.tables("check", "[[lesson.check]]", MOST)?;
+    let checks = checks.iter().map(|t| read_check(t, None)).collect::<Checked<Vec<_>>>()?;
+    let rows = read_rows(tab, "[[lesson.row]]")?;
+    let mut hides = Hides::default();
+    for item in tab.get("hide").map_or(Ok(Vec::new()), |i| i.list())? {
+        match item.choice(&[("gates", true), ("refusals", false)])? {
+            true => hides.gates = true,
+            false => hides.refusals = true,
+        }
+    }
+    Ok(Plan {
+        causes,
+        stated_before: words(tab, "stated_before")?,
+        minutes: tab.range("minutes", &units::PAR_MIN)?,
+        money: tab.range("money", &units::PAR_MONEY)?,
+        needed_parts: words(tab, "needed_parts")?,
+        hides,
+        asks,
+        checks,
+        rows,
+    })
+}
+
+/// Refuses two with the same id.
+fn unlike<'i>(tab: &Tab<'_>, what: &str, ids: impl Iterator<Item = &'i String>) -> Checked<()> {
+    let mut seen = std::collections::BTreeSet::new();
+    for id in ids {
+        if !seen.insert(id) {
+            return tab.fail(format!("the id {} is used twice in [[lesson.{what}]]", shown(id)));
+        }
+    }
+    Ok(())
+}
+
+/// A list of deeds; empty if it is left out.
+fn words(tab: &Tab<'_>, key: &str) -> Checked<Vec<String>> {
+    let Some(item) = tab.get(key) else { return Ok(Vec::new()) };
+    item.list()?.iter().map(deed).collect()
+}
+
+/// A deed: words joined by points.
+fn deed(item: &Item<'_>) -> Checked<String> {
+    let text = item.text()?;
+    let good =
+        |s: &str| !s.is_empty() && s.chars().all(|c| c.is_ascii_alphanumeric() || c == '_' || c == '-');
+    if text.len() <= 100 && text.split('.').all(good) {
+        return Ok(text.to_owned());
+    }
+    item.fail(format!("a deed is words joined by points, like \"part.coil.3\" ({} given)", shown(text)))
+}
+
+fn path(item: &Item<'_>) -> Checked<String> {
+    let text = item.text()?;
+    check_path_form(text).or_else(|rule| item.fail(rule))?;
+    Ok(text.to_owned())
+}
+
+fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
+    tab.only(&[
+        "id",
+        "before",
+        "question",
+        "kind",
+        "unit",
+        "within",
+        "same_within",
+        "choice",
+        "what",
+        "after_s",
+        "why",
+    ])?;
+    let id = tab.need("id")?.word(true)?;
+    let before = tab.get("before").map(|i| deed(&i)).transpose()?;
+    let kind = tab.need("kind")?;
+    let kind = match kind.choice(&[("number", 0), ("direction", 1), ("choice", 2)])? {
+        0 => {
+            tab.refuse(&["same_within", "choice"], "does not go with kind = \"number\"")?;
+            let within = tab.need("within")?;
+            AskKind::Number {
+                unit: tab.get("unit").map_or(Ok(String::new()), |i| i.prose(false))?,
+                within: positive(&within)?,
+            }
+        }
+        1 => {
+            tab.refuse(&["unit", "within", "choice"], "does not go with kind = \"direction\"")?;
+            AskKind::Direction { same_within: positive(&tab.need("same_within")?)? }
+        }
+        _ => {
+            tab.refuse(&["unit", "within", "same_within"], "does not go with kind = \"choice\"")?;
+            let choices = tab.tables("choice", "[[lesson.ask.choice]]", 9)?;
+            if choices.len() < 2 {
+                return tab.fail("a question with kind = \"choice\" needs two choices at least".to_owned());
+            }
+            let choices = choices
+                .iter()
+                .map(|t| {
+                    t.only(&["id", "says", "min", "max", "is"])?;
+                    Ok(Choice {
+                        id: t.need("id")?.word(true)?,
+                        says: shown_before(&t.need("says")?, false)?,
+                        rule: read_rule(t)?,
+                    })
+                })
+                .collect::<Checked<Vec<_>>>()?;
+            unlike(tab, "ask.choice", choices.iter().map(|c| &c.id))?;
+            AskKind::Choice(choices)
+        }
+    };
+    let what = tab.need("what")?;
+    if what.text()?.split('.').next() == Some("truth") {
+        return what.fail("a question's outcome must be something that can be seen, not truth".to_owned());
+    }
+    Ok(Ask {
+        id,
+        before,
+        question: shown_before(&tab.need("question")?, true)?,
+        kind,
+        what: path(&what)?,
+        after_s: tab.range("after_s", &units::TIME_S)?,
+        why: tab.need("why")?.prose(true)?,
+        place: tab.source.place(what.inside(0)),
+    })
+}
+
+/// Text that is shown before the outcome: nothing that was drawn may stand in it.
+fn shown_before(item: &Item<'_>, lines: bool) -> Checked<String> {
+    if item.raw().is_some() {
+        return item.fail(format!(
+            "{} is shown before the outcome: no name of [[vary]] may stand in it, or it would tell the value",
+            item.key
+        ));
+    }
+    item.prose(lines)
+}
+
+fn positive(item: &Item<'_>) -> Checked<f64> {
+    let x = item.number()?;
+    if x > 0.0 {
+        return Ok(x);
+    }
+    item.fail(format!("{} must be more than 0 ({x} given)", item.key))
+}
+
+fn read_check(tab: &Tab<'_>, row: Option<&str>) -> Checked<Check> {
+    let mut keys = vec!["what", "min", "max", "is", "did", "after", "before", "times", "why"];
+    if row.is_none() {
+        keys.push("row");
+    }
+    tab.only(&keys)?;
+    let row = match row {
+        Some(row) => row.to_owned(),
+        None => tab.need("row")?.word(true)?,
+    };
+    let looks = tab.one_of(&["what", "did"], "one thing to look at")?;
+    let (test, place) = if looks.key == "what" {
+        tab.refuse(&["after", "before", "times"], "goes with did only")?;
+        let test = Test::State { what: path(&looks)?, rule: read_rule(tab)? };
+        (test, tab.source.place(looks.inside(0)))
+    } else {
+        tab.refuse(&["min", "max", "is"], "goes with what only")?;
+        let side = |key: &str| tab.get(key).map(|i| deed(&i)).transpose();
+        let times = tab.get("times").map_or(Ok(1), |i| i.count(0, 99))?;
+        let test = Test::Did { did: deed(&looks)?, after: side("after")?, before: side("before")?, times };
+        (test, tab.source.place(looks.inside(0)))
+    };
+    let because = tab.need("why")?;
+    let why = because.prose(true)?;
+    let unfilled = tab.drawn().then(|| because.raw().unwrap_or(&why).to_owned());
+    Ok(Check { row, test, why, unfilled, place })
+}
+
+fn read_rows(tab: &Tab<'_>, name: &'static str) -> Checked<Vec<RowPlan>> {
+    let rows = tab.tables("row", name, MOST)?;
+    let rows = rows.iter().map(read_row).collect::<Checked<Vec<_>>>()?;
+    let mut seen = BTreeMap::new();
+    for r in &rows {
+        if let Some(line) = seen.insert(&r.id, r.place.line) {
+            return tab.fail(format!("the row {} stands already on line {line}", shown(&r.id)));
+        }
+    }
+    Ok(rows)
+}
+
+fn read_row(tab: &Tab<'_>) -> Checked<RowPlan> {
+    tab.only(&["id", "says", "points", "task", "closes", "judge", "stated_before", "check"])?;
+    let id = tab.need("id")?.word(true)?;
+    let checks = tab.tables("check", "[[row.check]]", MOST)?;
+    let checks = checks.iter().map(|t| read_check(t, Some(&id))).collect::<Checked<Vec<_>>>()?;
+    Ok(RowPlan {
+        says: tab.get("says").map(|i| i.prose(false)).transpose()?,
+        points: tab.range("points", &units::POINTS)?,
+        task: tab.get("task").map(|i| i.prose(false)).transpose()?,
+        closes: tab.get("closes").map(|i| i.flag()).transpose()?,
+        judge: tab.get("judge").map(|i| i.choice(Judge::ALL)).transpose()?,
+        stated_before: words(tab, "stated_before")?,
+        checks,
+        place: tab.source.place(tab.at),
+        id,
+    })
+}
+
+/// Reads a rubric: rows that weigh, change or add to those before them.
+pub fn parse_rubric(text: &str, file: &str) -> Result<Vec<RowPlan>, ScenarioError> {
+    let source = Source::new(text, file)?;
+    let tree = source.tree()?;
+    let top = Tab::top(&source, &tree);
+    check_schema(&top)?;
+    top.only(&["schema", "row"])?;
+    read_rows(&top, "[[row]]")
+}
+
+/// Reads what somebody answers.
+pub fn parse_answers(text: &str, file: &str) -> Result<Answers, ScenarioError> {
+    let source = Source::new(text, file)?;
+    let tree = source.tree()?;
+    let top = Tab::top(&source, &tree);
+    check_schema(&top)?;
+    top.only(&["schema", "cautions", "cause", "answer"])?;
+    let cautions = top.get("cautions").map_or(Ok(false), |i| i.choice(&[("read", true)]))?;
+    let causes = match top.get("cause") {
+        None => Vec::new(),
+        Some(item) if item.text().is_ok() => vec![item.word(true)?],
+        Some(item) => item.list()?.iter().map(|i| i.word(true)).collect::<Checked<_>>()?,
+    };
+    let mut answers = BTreeMap::new();
+    for tab in top.tables("answer", "[[answer]]", MOST)? {
+        tab.only(&["ask", "answer"])?;
+        let ask = tab.need("ask")?;
+        let says = read_said(&tab.need("answer")?)?;
+        if answers.insert(ask.word(true)?, says).is_some() {
+            return ask.fail(format!("{} is answered twice", shown(ask.text()?)));
+        }
+    }
+    Ok(Answers { cautions, causes, answers })
+}
+
+impl Plan {
+    /// Checks every path of the plan.
+    pub(super) fn check_paths(
+        &self,
+        file: &str,
+        sample: &Value,
+        codes: &[&str],
+    ) -> Result<(), ScenarioError> {
+        let mut rules: Vec<(Place, &str, Option<&Rule>)> = Vec::new();
+        for a in &self.asks {
+            match &a.kind {
+                AskKind::Choice(all) => {
+                    rules.extend(all.iter().map(|c| (a.place, a.what.as_str(), Some(&c.rule))));
+                }
+                _ => rules.push((a.place, a.what.as_str(), None)),
+            }
+        }
+        let own = self.rows.iter().flat_map(|r| &r.checks);
+        for c in self.checks.iter().chain(own) {
+            if let Test::State { what, rule } = &c.test {
+                rules.push((c.place, what, Some(rule)));
+            }
+        }
+        paths::check_rules(&rules, file, sample, codes)
+    }
+}

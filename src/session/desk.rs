@@ -1,0 +1,294 @@
+//! A desk: one session worked on by hand, with marks to go back to and a twin beside it.
+//!
+//! *Inside*: acts as they come, running on by time or by the crank's angle, marks and rewinding, a second future.
+//! *Outside*: clocks and threads ([`crate::session::live`]), drawing.
+//!
+//! A mark is a clone of the session. Going back throws away what came after it; that it was done stands in the
+//! logbook, and nothing else of what was thrown away does. The twin is another future for looking at: the logbook
+//! that is handed in is the first one's.
+
+use crate::bench::Done;
+use crate::bench::action::{Action, Note};
+use crate::bench::record::{Entry, Kind};
+use crate::scenario::{Lid, Scenario};
+use crate::session::{Error, Options, Progress, Run, Session};
+
+/// Most marks; the oldest that nobody named go first.
+pub const MOST_MARKS: usize = 60;
+/// Longest that is run on to turn the crank by an angle, if it does not turn \[s\].
+const STANDING_S: f64 = 0.02;
+
+/// Far less than any step \[s\].
+const ALMOST_S: f64 = 1e-9;
+
+/// A moment to go back to.
+#[derive(Debug, Clone)]
+pub struct Mark {
+    /// What it is called.
+    pub name: String,
+    /// When \[s\].
+    pub at_s: f64,
+    /// Somebody set it; the others are set by the desk before each act.
+    pub named: bool,
+    session: Box<Session>,
+}
+
+/// Which of two futures a hand reaches.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Reach {
+    /// Both.
+    #[default]
+    Both,
+    /// The first only: the one that is handed in.
+    First,
+    /// The second only.
+    Second,
+}
+
+/// A session under somebody's hands.
+#[derive(Debug, Clone)]
+pub struct Desk {
+    session: Session,
+    marks: Vec<Mark>,
+    twin: Option<Box<Session>>,
+    forked_s: f64,
+    /// How much was undone each time \[s\]: kept whatever mark is gone back to.
+    undone_s: Vec<f64>,
+    /// Counts up whenever what was recorded is no longer the beginning of what is.
+    epoch: u64,
+    hands: u64,
+}
+
+impl Desk {
+    /// Builds the bench, drives its conditioning and does the scenario's own acts; the car is handed over.
+    pub fn new(
+        scenario: &Scenario,
+        options: &Options,
+        told: &mut dyn FnMut(Progress) -> bool,
+    ) -> Result<Self, Error> {
+        let options = Options { live: true, ..*options };
+        let mut session = Session::new(scenario, None, &options, told)?;
+        let stopped = || Error::Bench(crate::bench::Error::Stopped);
+        while !session.queue.acts.is_empty() {
+            let end_s = session.end_s();
+            if !told(Progress::Running { at_s: session.bench.time_s(), end_s }) {
+                return Err(stopped());
+            }
+            session.step(end_s);
+        }
+        session.hand_over();
+        let mut desk = Self {
+            session,
+            marks: Vec::new(),
+            twin: None,
+            forked_s: 0.0,
+            undone_s: Vec::new(),
+            epoch: 0,
+            hands: 0,
+        };
+        desk.mark("hand-over");
+        Ok(desk)
+    }
+
+    /// The session.
+    pub fn session(&self) -> &Session {
+        &self.session
+    }
+    /// The second future, and when it parted \[s\].
+    pub fn twin(&self) -> Option<(&Session, f64)> {
+        self.twin.as_deref().map(|t| (t, self.forked_s))
+    }
+    /// Moments to go back to.
+    pub fn marks(&self) -> &[Mark] {
+        &self.marks
+    }
+    /// Counts up whenever what was recorded before is gone.
+    pub fn epoch(&self) -> u64 {
+        self.epoch
+    }
+    /// Simulated time \[s\].
+    pub fn time_s(&self) -> f64 {
+        self.session.bench.time_s()
+    }
+
+    /// A hand moves, in one future or both. What came of it in the first that it reached.
+    pub fn act(&mut self, id: &str, action: &Action, reach: Reach) -> Done {
+        self.hands += 1;
+        let id = if id.is_empty() { format!("hand-{}", self.hands) } else { id.to_owned() };
+        let first =
+            (reach != Reach::Second || self.twin.is_none()).then(|| self.session.act_now(&id, action));
+        let second = match (&mut self.twin, reach) {
+            (Some(twin), Reach::Both | Reach::Second) => Some(twin.act_now(&id, action)),
+            _ => None,
+        };
+        first.or(second).unwrap_or(Done::Yes)
+    }
+
+    /// On for so long \[s\], both futures.
+    pub fn advance(&mut self, seconds: f64) {
+        let to_s = self.time_s() + seconds.max(0.0);
+        self.session.on_to(to_s);
+        if let Some(twin) = &mut self.twin {
+            twin.on_to(to_s);
+        }
+    }
+
+    /// On until the crank has turned so far \[deg\]; a moment if it stands.
+    pub fn turn(&mut self, deg: f64) {
+        let until = self.session.bench.turns() + deg / 360.0 - 1e-9;
+        let end_s = self.time_s() + STANDING_S;
+        loop {
+            let now = self.time_s();
+            let turning = self.session.bench.turning();
+            if self.session.bench.turns() >= until || (!turning && now >= end_s) {
+                break;
+            }
+            // far less than a step: one step at a time
+            self.advance(1e-7);
+        }
+    }
+
+    /// Sets a mark here.
+    pub fn mark(&mut self, name: &str) {
+        self.put_mark(name, true);
+    }
+
+    /// Sets a mark that makes room for others when there are too many.
+    pub fn mark_quietly(&mut self, name: &str) {
+        self.put_mark(name, false);
+    }
+
+    /// Takes the last mark away again, unless somebody named it.
+    pub fn unmark(&mut self) {
+        if self.marks.last().is_some_and(|m| !m.named) {
+            self.marks.pop();
+        }
+    }
+
+    fn put_mark(&mut self, name: &str, named: bool) {
+        let at_s = self.time_s();
+        if self.marks.len() >= MOST_MARKS {
+            let gone = self.marks.iter().position(|m| !m.named).unwrap_or(1).min(self.marks.len() - 1);
+            self.marks.remove(gone);
+        }
+        self.marks.push(Mark { name: name.into(), at_s, named, session: Box::new(self.session.clone()) });
+    }
+
+    /// Back to a mark, counted from 0; false if there is no such. The twin goes.
+    pub fn rewind(&mut self, which: usize) -> bool {
+        let Some(mark) = self.marks.get(which) else { return false };
+        self.undone_s.push(self.time_s() - mark.at_s);
+        let lid_was_open = self.session.lid_was_open;
+        self.session = (*mark.session).clone();
+        self.session.lid_was_open |= lid_was_open;
+        self.marks.truncate(which + 1);
+        self.twin = None;
+        self.epoch += 1;
+        // what was undone before may itself have been undone: none of it is forgotten
+        let told = self.session.rewinds();
+        for by_s in self.undone_s.iter().skip(told) {
+            let _ = self.session.act_now("rewound", &Action::Note(Note::Rewound(*by_s)));
+        }
+        // going back to it again must keep the line that says so
+        if let Some(mark) = self.marks.get_mut(which) {
+            *mark.session = self.session.clone();
+        }
+        true
+    }
+
+    /// Parts into two futures here.
+    pub fn fork(&mut self) {
+        self.forked_s = self.time_s();
+        self.twin = Some(Box::new(self.session.clone()));
+        self.epoch += 1;
+    }
+
+    /// Goes on with the first future alone.
+    pub fn join(&mut self) {
+        self.twin = None;
+        self.epoch += 1;
+    }
+
+    /// Opens or closes the lid, where the scenario lets it; it stands in the logbook.
+    pub fn lid(&mut self, open: bool) -> Result<(), Error> {
+        if open && self.session.scenario.about.lid == Lid::Locked {
+            return Err(Error::Locked);
+        }
+        let note = Action::Note(Note::Lid(open));
+        for s in [Some(&mut self.session), self.twin.as_deref_mut()].into_iter().flatten() {
+            if s.lid_open != open {
+                let _ = s.act_now("lid", &note);
+                s.lid_open = open;
+                s.lid_was_open |= open;
+            }
+        }
+        // more of the logbook may be read now, or less
+        self.epoch += 1;
+        Ok(())
+    }
+
+    /// The attempt as it is handed in.
+    pub fn hand_in(self) -> Run {
+        let mut session = self.session;
+        // whoever has seen truth hands in under an open lid
+        session.lid_open |= session.lid_was_open;
+        session.finish(false, 0.0)
+    }
+}
+
+impl Session {
+    /// A hand moves now, after hand-over.
+    pub(super) fn act_now(&mut self, id: &str, action: &Action) -> Done {
+        self.hand(id, action, 0.0).0
+    }
+
+    /// On to a time \[s\], with nothing in the queue.
+    pub(super) fn on_to(&mut self, to_s: f64) {
+        while self.bench.time_s() + ALMOST_S < to_s {
+            self.step(to_s);
+        }
+    }
+
+    /// How often the log tells of going back to a mark.
+    fn rewinds(&self) -> usize {
+        let is = |e: &&Entry| matches!(&e.kind, Kind::Act { action: Action::Note(Note::Rewound(_)), .. });
+        self.bench.log().iter().filter(is).count()
+    }
+
+    /// The scenario.
+    pub fn scenario(&self) -> &Scenario {
+        &self.scenario
+    }
+    /// Truth may be seen.
+    pub fn lid_open(&self) -> bool {
+        self.lid_open
+    }
+    /// When the car was handed over \[s\].
+    pub fn hand_over_s(&self) -> f64 {
+        self.hand_over_s
+    }
+    /// The recorded signals, truth among them.
+    pub fn trace(&self) -> &crate::bench::trace::Trace {
+        &self.trace
+    }
+    /// The job card as it stands.
+    pub fn job(&self) -> crate::report::job::Job {
+        self.ledger.job()
+    }
+    /// The logbook as who works may read it.
+    pub fn logbook(&self) -> Vec<Entry> {
+        crate::session::visible(self.bench.log(), self.own_lines, self.lid_open, &self.scenario)
+    }
+    /// What is seen, as the scenario lets it.
+    pub fn seen(&self) -> crate::bench::view::Observation {
+        let mut seen = self.bench.observe();
+        if !self.lid_open {
+            crate::session::kept_back(&mut seen, crate::session::hides(&self.scenario));
+        }
+        seen
+    }
+    /// Truth, under an open lid only.
+    pub fn truth(&self) -> Option<crate::bench::view::Truth> {
+        self.lid_open.then(|| self.bench.truth())
+    }
+}

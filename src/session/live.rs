@@ -1,0 +1,591 @@
+//! A desk on a thread of its own: paced by the wall clock, reached by orders, looked at through a view.
+//!
+//! *Inside*: the pace, the loop, what is handed out. *Outside*: what an order does ([`crate::session::desk`]).
+//!
+//! The bench is asked for whole steps; how many is all that the clock decides. An order is done at the end of a
+//! step and stands in the logbook with that time, so that a replay needs no clock. A view is made some sixty times
+//! a second at most, however fast the bench runs; rows of the trace pile up until they are taken.
+
+use crate::bench::Done;
+use crate::bench::action::{Action, Note};
+use crate::bench::record::Entry;
+use crate::bench::trace::COLUMNS;
+use crate::bench::view::{Observation, Truth};
+use crate::lesson::Grade;
+use crate::report::job::Job;
+use crate::scenario::{Ask, Scenario};
+use crate::session::desk::{Desk, Reach};
+use crate::session::teach::Question;
+use crate::session::{Options, Progress, Run, Session};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, TryRecvError, channel};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::thread::JoinHandle;
+use std::time::{Duration, Instant};
+
+/// How fast simulated time goes.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum Pace {
+    /// It stands.
+    #[default]
+    Paused,
+    /// So many simulated seconds in a second.
+    Times(f64),
+    /// As fast as it goes.
+    Flat,
+}
+
+impl Pace {
+    /// Slow enough to see a piston move.
+    pub const SLOW: Pace = Pace::Times(0.02);
+    /// As on a car.
+    pub const REAL: Pace = Pace::Times(1.0);
+}
+
+/// Longest that the bench runs before orders are heard \[s of wall clock\].
+const SLICE: Duration = Duration::from_millis(8);
+/// Shortest time between two views \[s of wall clock\].
+const VIEW_EVERY: Duration = Duration::from_millis(15);
+/// A pause longer than this is not made up for: somebody's machine slept.
+const LONGEST: Duration = Duration::from_millis(250);
+/// Simulated time that is run before the clock is looked at again \[s\].
+const PIECE_S: f64 = 0.02;
+/// Over which the reached pace is told.
+const PACE_OVER: Duration = Duration::from_millis(500);
+
+/// What somebody at the desk wants.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Order {
+    /// A hand moves; a mark is set before it.
+    Do(Action, Reach),
+    /// Another pace.
+    Pace(Pace),
+    /// One tooth, then stand.
+    Tooth,
+    /// One working cycle, then stand.
+    Cycle,
+    /// As fast as it goes to a simulated time \[s\], then the pace before.
+    To(f64),
+    /// Sets a mark.
+    Mark(String),
+    /// Back to a mark.
+    Rewind(usize),
+    /// Two futures from here.
+    Fork,
+    /// One future again.
+    Join,
+    /// The lid.
+    Lid(bool),
+    /// The attempt is handed in; the thread ends.
+    HandIn,
+    /// The attempt is thrown away; the thread ends.
+    Leave,
+}
+
+/// One of two futures as it stands.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Side {
+    /// What is seen.
+    pub seen: Observation,
+    /// Truth, under an open lid.
+    pub truth: Option<Truth>,
+}
+
+/// A mark as it is shown.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MarkView {
+    /// Its name.
+    pub name: String,
+    /// When \[s\].
+    pub at_s: f64,
+    /// Somebody set it.
+    pub named: bool,
+}
+
+/// What is handed out to be drawn.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct View {
+    /// Counts up with every view.
+    pub number: u64,
+    /// Simulated time \[s\].
+    pub time_s: f64,
+    /// When the car was handed over \[s\].
+    pub hand_over_s: f64,
+    /// The pace that was asked for.
+    pub pace: Pace,
+    /// The pace that is reached, while it runs.
+    pub reached: Option<f64>,
+    /// Where it runs to as fast as it goes \[s\].
+    pub runs_to_s: Option<f64>,
+    /// The first future.
+    pub first: Side,
+    /// The second.
+    pub second: Option<Side>,
+    /// When they parted \[s\].
+    pub forked_s: Option<f64>,
+    /// The lid.
+    pub lid_open: bool,
+    /// Marks.
+    pub marks: Vec<MarkView>,
+    /// The job card.
+    pub job: Job,
+    /// What must be answered or passed over before the act that waits is done.
+    pub questions: Vec<Question>,
+    /// Questions that came up and stand open; an answer may still be given.
+    pub open: Vec<Ask>,
+    /// What came of the last act that was not simply done: hindered, refused.
+    pub said: Option<String>,
+    /// The driver has pedal and brake.
+    pub driving: bool,
+    /// Turns of the crank since the bench began.
+    pub turns: f64,
+    /// What it would be worth now; under an open lid only, since points tell.
+    pub grade: Option<Grade>,
+}
+
+/// Rows of the trace since the epoch began.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Rows {
+    /// Counts up when earlier rows are no longer what happened: take all anew.
+    pub epoch: u64,
+    /// The first future's, each as long as the columns.
+    pub first: Vec<f64>,
+    /// The second's.
+    pub second: Vec<f64>,
+    /// The logbook, as it may be read.
+    pub log: Vec<Entry>,
+}
+
+#[derive(Debug, Default)]
+struct Shared {
+    view: View,
+    rows: Rows,
+    run: Option<Box<Run>>,
+    trouble: Option<String>,
+    conditioning: Option<f64>,
+}
+
+/// A desk on its own thread.
+#[derive(Debug)]
+pub struct Live {
+    orders: Sender<Order>,
+    shared: Arc<Mutex<Shared>>,
+    thread: Option<JoinHandle<()>>,
+}
+
+fn lock(shared: &Mutex<Shared>) -> MutexGuard<'_, Shared> {
+    // what is shared is put in whole, so a thread that died left nothing half-written
+    shared.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+impl Live {
+    /// Starts: conditioning and the scenario's own acts first, then the car is handed over, paused. `wake` is
+    /// called after each new view.
+    pub fn start(scenario: Scenario, options: Options, wake: impl Fn() + Send + 'static) -> Self {
+        let (orders, heard) = channel();
+        let shared = Arc::new(Mutex::new(Shared { conditioning: Some(0.0), ..Shared::default() }));
+        let theirs = Arc::clone(&shared);
+        let thread = std::thread::Builder::new()
+            .name("bench".into())
+            .spawn(move || run_thread(&scenario, options, &heard, &theirs, &wake))
+            .ok();
+        if thread.is_none() {
+            lock(&shared).trouble = Some("no thread could be started for the bench".into());
+        }
+        Self { orders, shared, thread }
+    }
+
+    /// Gives an order; false once the thread has ended.
+    pub fn order(&self, order: Order) -> bool {
+        self.orders.send(order).is_ok()
+    }
+    /// The latest view.
+    pub fn view(&self) -> View {
+        lock(&self.shared).view.clone()
+    }
+    /// Rows and logbook lines beyond those that are known already, or all if the epoch has changed: gives how
+    /// many to keep of the known ones before these are put behind them.
+    pub fn take(&self, known: &mut Rows) {
+        let shared = lock(&self.shared);
+        let all = &shared.rows;
+        if known.epoch != all.epoch {
+            *known = all.clone();
+            return;
+        }
+        known.first.extend(all.first.iter().skip(known.first.len()));
+        known.second.extend(all.second.iter().skip(known.second.len()));
+        known.log.extend(all.log.iter().skip(known.log.len()).cloned());
+    }
+    /// How far the car's earlier life is driven; none once it is handed over.
+    pub fn conditioning(&self) -> Option<f64> {
+        lock(&self.shared).conditioning
+    }
+    /// What ended the thread early.
+    pub fn trouble(&self) -> Option<String> {
+        lock(&self.shared).trouble.clone()
+    }
+    /// The attempt, once it was handed in and its thread has ended; at most once.
+    pub fn handed_in(&self) -> Option<Run> {
+        lock(&self.shared).run.take().map(|r| *r)
+    }
+    /// Waits for the thread's end.
+    pub fn wait(&mut self) {
+        if let Some(t) = self.thread.take() {
+            let _ = t.join();
+        }
+    }
+}
+
+impl Drop for Live {
+    fn drop(&mut self) {
+        let _ = self.orders.send(Order::Leave);
+        self.wait();
+    }
+}
+
+fn run_thread(
+    scenario: &Scenario,
+    options: Options,
+    heard: &Receiver<Order>,
+    shared: &Arc<Mutex<Shared>>,
+    wake: &dyn Fn(),
+) {
+    let mut last: Option<u32> = None;
+    // what is ordered before the car is handed over is done then
+    let mut early = Vec::new();
+    let mut told = |p: Progress| {
+        let share = match p {
+            Progress::Conditioning(share) => 0.9 * share,
+            Progress::Running { at_s, end_s } => 0.9 + 0.1 * (at_s / end_s.max(1e-6)).clamp(0.0, 1.0),
+        };
+        let whole = (share * 1000.0) as u32;
+        if last != Some(whole) {
+            last = Some(whole);
+            lock(shared).conditioning = Some(share);
+            wake();
+        }
+        loop {
+            match heard.try_recv() {
+                Ok(Order::Leave) | Err(TryRecvError::Disconnected) => return false,
+                Ok(order) => early.push(order),
+                Err(TryRecvError::Empty) => return true,
+            }
+        }
+    };
+    match Desk::new(scenario, &options, &mut told) {
+        Ok(desk) => {
+            lock(shared).conditioning = None;
+            Loop::new(desk, shared, wake).run(early, heard);
+        }
+        Err(e) => {
+            let mut s = lock(shared);
+            s.conditioning = None;
+            s.trouble = Some(e.to_string());
+            drop(s);
+            wake();
+        }
+    }
+}
+
+/// The loop's own state.
+struct Loop<'a> {
+    desk: Desk,
+    shared: &'a Arc<Mutex<Shared>>,
+    wake: &'a dyn Fn(),
+    pace: Pace,
+    to_s: Option<f64>,
+    /// Simulated time that the clock has asked for and the bench has not run yet \[s\].
+    owed_s: f64,
+    clock: Instant,
+    viewed: Instant,
+    measured: (Instant, f64),
+    reached: Option<f64>,
+    waiting: Option<(Action, Reach)>,
+    questions: Vec<Question>,
+    said: Option<String>,
+    number: u64,
+    sent: (u64, usize, usize, usize),
+}
+
+impl<'a> Loop<'a> {
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "the pace is the wall clock's; the bench is asked for whole steps"
+    )]
+    fn new(desk: Desk, shared: &'a Arc<Mutex<Shared>>, wake: &'a dyn Fn()) -> Self {
+        let now = Instant::now();
+        let at_s = desk.time_s();
+        Self {
+            desk,
+            shared,
+            wake,
+            pace: Pace::Paused,
+            to_s: None,
+            owed_s: 0.0,
+            clock: now,
+            viewed: now,
+            measured: (now, at_s),
+            reached: None,
+            waiting: None,
+            questions: Vec::new(),
+            said: None,
+            number: 0,
+            sent: (u64::MAX, 0, 0, 0),
+        }
+    }
+
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "the pace is the wall clock's; the bench is asked for whole steps"
+    )]
+    fn run(mut self, early: Vec<Order>, heard: &Receiver<Order>) {
+        for order in early {
+            match order {
+                Order::HandIn => return self.hand_in(),
+                order => self.take(order),
+            }
+        }
+        self.publish();
+        // the bench has run on since the last view
+        let mut behind = false;
+        loop {
+            let runs = self.pace != Pace::Paused || self.to_s.is_some();
+            let wait = if runs { Duration::from_millis(1) } else { Duration::from_millis(200) };
+            let first = if runs && self.owes() {
+                heard.try_recv().map_err(|_| RecvTimeoutError::Timeout)
+            } else {
+                heard.recv_timeout(wait)
+            };
+            let mut asked = false;
+            let mut next = first.ok();
+            while let Some(order) = next {
+                asked = true;
+                match order {
+                    Order::HandIn => return self.hand_in(),
+                    Order::Leave => return,
+                    order => self.take(order),
+                }
+                next = heard.try_recv().ok();
+            }
+            let now = Instant::now();
+            let past = now.duration_since(self.clock).min(LONGEST);
+            self.clock = now;
+            if let Pace::Times(x) = self.pace
+                && self.to_s.is_none()
+            {
+                self.owed_s += x * past.as_secs_f64();
+            }
+            let end = now + SLICE;
+            while self.owes() && Instant::now() < end {
+                self.piece();
+                behind = true;
+            }
+            // what cannot be caught up is let go, and told
+            if let Pace::Times(x) = self.pace {
+                self.owed_s = self.owed_s.min(x * LONGEST.as_secs_f64());
+            }
+            self.measure();
+            let rests = self.pace == Pace::Paused && self.to_s.is_none();
+            if asked || (behind && (rests || self.viewed.elapsed() >= VIEW_EVERY)) {
+                self.publish();
+                behind = false;
+            }
+        }
+    }
+
+    /// There is something to run.
+    fn owes(&self) -> bool {
+        self.to_s.is_some() || self.pace == Pace::Flat || self.owed_s > 0.0
+    }
+
+    fn piece(&mut self) {
+        if let Some(to_s) = self.to_s {
+            let left = to_s - self.desk.time_s();
+            self.desk.advance(left.clamp(0.0, PIECE_S));
+            if self.desk.time_s() + 1e-9 >= to_s {
+                self.to_s = None;
+                self.owed_s = 0.0;
+            }
+            return;
+        }
+        let before = self.desk.time_s();
+        let piece = if self.pace == Pace::Flat { PIECE_S } else { self.owed_s.min(PIECE_S) };
+        self.desk.advance(piece);
+        self.owed_s -= self.desk.time_s() - before;
+    }
+
+    fn measure(&mut self) {
+        let past = self.measured.0.elapsed();
+        if past >= PACE_OVER {
+            let now_s = self.desk.time_s();
+            let runs = self.pace != Pace::Paused || self.to_s.is_some();
+            self.reached = runs.then(|| (now_s - self.measured.1) / past.as_secs_f64());
+            self.measure_anew();
+        }
+    }
+
+    #[expect(clippy::disallowed_methods, reason = "the reached pace is told by the wall clock")]
+    fn measure_anew(&mut self) {
+        self.measured = (Instant::now(), self.desk.time_s());
+    }
+
+    fn take(&mut self, order: Order) {
+        match order {
+            Order::Do(action, reach) => self.hand(action, reach),
+            Order::Pace(pace) => {
+                self.pace = pace;
+                self.to_s = None;
+                self.owed_s = 0.0;
+                self.reached = None;
+                self.measure_anew();
+            }
+            Order::Tooth => self.turn(6.0),
+            Order::Cycle => self.turn(720.0),
+            Order::To(to_s) => self.to_s = Some(to_s).filter(|t| t.is_finite() && *t > self.desk.time_s()),
+            Order::Mark(name) => self.desk.mark(&name),
+            Order::Rewind(k) => {
+                self.waiting = None;
+                self.to_s = None;
+                self.owed_s = 0.0;
+                self.pace = Pace::Paused;
+                if !self.desk.rewind(k) {
+                    self.said = Some("there is no such mark".into());
+                }
+            }
+            Order::Fork => self.desk.fork(),
+            Order::Join => self.desk.join(),
+            Order::Lid(open) => {
+                if let Err(e) = self.desk.lid(open) {
+                    self.said = Some(e.to_string());
+                }
+            }
+            Order::HandIn | Order::Leave => {}
+        }
+    }
+
+    fn turn(&mut self, deg: f64) {
+        self.pace = Pace::Paused;
+        self.to_s = None;
+        self.owed_s = 0.0;
+        self.desk.turn(deg);
+    }
+
+    /// A hand moves, unless something is to be said first: then it waits until all of it is answered, or until
+    /// the same is asked for again.
+    fn hand(&mut self, action: Action, reach: Reach) {
+        if let Action::Note(note) = &action {
+            let _ = self.desk.act("", &action, Reach::Both);
+            self.answered(note);
+            if self.questions.is_empty()
+                && let Some((action, reach)) = self.waiting.take()
+            {
+                self.do_it(&action, reach);
+            }
+            return;
+        }
+        let again = self.waiting.as_ref().is_some_and(|(a, _)| *a == action);
+        if !again {
+            self.questions = self.desk.session().questions(&action);
+            if !self.questions.is_empty() {
+                self.waiting = Some((action, reach));
+                return;
+            }
+        }
+        self.waiting = None;
+        self.questions.clear();
+        self.do_it(&action, reach);
+    }
+
+    fn answered(&mut self, note: &Note) {
+        self.questions.retain(|q| match (q, note) {
+            (Question::Cause, Note::Cause(_)) => false,
+            (Question::Ask(a), Note::Answer { ask, .. }) => a.id != *ask,
+            _ => true,
+        });
+    }
+
+    fn do_it(&mut self, action: &Action, reach: Reach) {
+        self.desk.mark_quietly(&crate::lesson::deeds::of(action));
+        let mark_kept = !matches!(action, Action::Pedal(_) | Action::Wait | Action::Watch(_));
+        let done = self.desk.act("", action, reach);
+        if !mark_kept {
+            self.desk.unmark();
+        }
+        self.said = match done {
+            Done::Hindered(why) => Some(format!("Cannot be done: {why}")),
+            Done::Answer(crate::link::DiagResponse::Refused(r)) => {
+                let keeps = self.desk.session().scenario().plan.as_ref().is_some_and(|p| p.hides.refusals);
+                let why =
+                    if keeps && !self.desk.session().lid_open() { "a condition is not met" } else { &r.why };
+                Some(format!("The module refused: {why}"))
+            }
+            Done::Answer(crate::link::DiagResponse::Silent) => {
+                Some("The module does not answer: asleep or without power".into())
+            }
+            _ => None,
+        };
+    }
+
+    #[expect(clippy::disallowed_methods, reason = "views are handed out by the wall clock")]
+    fn publish(&mut self) {
+        self.viewed = Instant::now();
+        self.number += 1;
+        let s = self.desk.session();
+        let side = |s: &Session| Side { seen: s.seen(), truth: s.truth() };
+        let twin = self.desk.twin();
+        let view = View {
+            number: self.number,
+            time_s: self.desk.time_s(),
+            hand_over_s: s.hand_over_s(),
+            pace: self.pace,
+            reached: self.reached,
+            runs_to_s: self.to_s,
+            first: side(s),
+            second: twin.map(|(t, _)| side(t)),
+            forked_s: twin.map(|(_, at_s)| at_s),
+            lid_open: s.lid_open(),
+            marks: self
+                .desk
+                .marks()
+                .iter()
+                .map(|m| MarkView { name: m.name.clone(), at_s: m.at_s, named: m.named })
+                .collect(),
+            job: s.job(),
+            questions: self.questions.clone(),
+            open: s.open_questions(),
+            said: self.said.clone(),
+            driving: s.bench().driver().is_some(),
+            turns: s.bench().turns(),
+            grade: if s.lid_open() { s.grade() } else { None },
+        };
+        let (epoch, rows, second, lines) = self.sent;
+        let fresh = epoch != self.desk.epoch();
+        let (from, from_second) = if fresh { (0, 0) } else { (rows, second) };
+        let wide = COLUMNS.len();
+        let more = |s: &Session, from: usize| -> Vec<f64> {
+            s.trace().rows_from(from / wide).flatten().copied().collect()
+        };
+        let new_first = more(s, from);
+        let new_second = twin.map_or_else(Vec::new, |(t, _)| more(t, from_second));
+        let lines_now = s.bench().log().len();
+        let new_log = (fresh || lines_now != lines).then(|| s.logbook());
+        let mut shared = lock(self.shared);
+        if fresh {
+            shared.rows = Rows { epoch: self.desk.epoch(), ..Rows::default() };
+        }
+        shared.rows.first.extend(new_first);
+        shared.rows.second.extend(new_second);
+        if let Some(log) = new_log {
+            shared.rows.log = log;
+        }
+        self.sent = (self.desk.epoch(), shared.rows.first.len(), shared.rows.second.len(), lines_now);
+        shared.view = view;
+        drop(shared);
+        (self.wake)();
+    }
+
+    fn hand_in(self) {
+        let run = self.desk.hand_in();
+        lock(self.shared).run = Some(Box::new(run));
+        (self.wake)();
+    }
+}

@@ -1,0 +1,338 @@
+//! A session as a lesson: questions put before their outcome, answers kept, outcomes observed, moments at which
+//! belief and truth are set side by side, and the grade at the end.
+//!
+//! *Inside*: when a question comes up, what is looked at and when. *Outside*: what an attempt is worth
+//! ([`crate::lesson`]), what a file says ([`crate::scenario`]).
+//!
+//! A question comes up before the first deed that it names, or at hand-over. Somebody who sits at a window is
+//! asked ([`Session::questions`]); a run without one takes the answer from its answers file, as a note in the
+//! logbook before the deed. A replay asks nobody: the notes are in the logbook.
+
+use crate::bench::action::{Action, Note, Said};
+use crate::bench::record::Kind;
+use crate::lesson::{self, Facts, Grade, Prediction, Rubric, deeds};
+use crate::scenario::{Answers, Ask, Judge, Plan, RowPlan, Scenario, ScenarioError, lookup, parse_rubric};
+use crate::session::{Error, Moment, SAME_S, Session};
+use crate::store;
+use serde_json::Value;
+
+/// Most moments that are kept besides hand-over and end.
+const MOST_MOMENTS: usize = 60;
+
+/// A question that came up.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Asked {
+    /// Which of the plan's.
+    which: usize,
+    /// When \[s\].
+    at_s: f64,
+    /// So many lines of the log were there.
+    lines: usize,
+    /// What the value was.
+    was: Value,
+    /// When its outcome is looked at \[s\].
+    due_s: f64,
+    /// What was found, and when \[s\].
+    seen: Option<(Value, f64)>,
+}
+
+/// What a session keeps of a lesson.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Lesson {
+    rubric: Rubric,
+    answers: Answers,
+    asked: Vec<Asked>,
+    cause_asked: bool,
+    moments: Vec<(String, Moment)>,
+}
+
+/// Something that must be answered, or passed over, before a deed.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Question {
+    /// What is wrong? One of the plan's causes.
+    Cause,
+    /// A question of the plan's.
+    Ask(Ask),
+}
+
+/// The rubric for a scenario: what ships, what the scenario says, what a file says besides.
+pub fn rubric(
+    scenario: &Scenario,
+    file: &str,
+    more: Option<(&[RowPlan], &str)>,
+) -> Result<Rubric, ScenarioError> {
+    let shipped = parse_rubric(store::RUBRIC, "rubric.toml")?;
+    let mut rubric = Rubric::default().over(&shipped, "rubric.toml")?;
+    if let Some(plan) = &scenario.plan {
+        rubric = rubric.for_plan(plan, file)?;
+    }
+    match more {
+        None => Ok(rubric),
+        Some((rows, name)) => rubric.over(rows, name),
+    }
+}
+
+/// Checks answers against a plan: every question and cause they name is there, every answer is of its sort.
+pub fn check_answers(scenario: &Scenario, answers: &Answers) -> Result<(), String> {
+    let none = Plan::default();
+    let plan = scenario.plan.as_ref().unwrap_or(&none);
+    for c in &answers.causes {
+        known_cause(plan, c)?;
+    }
+    answers.answers.iter().try_for_each(|(id, says)| known_answer(plan, id, says))
+}
+
+/// Checks a note against a plan.
+pub fn check_note(scenario: &Scenario, note: &Note) -> Result<(), String> {
+    let none = Plan::default();
+    let plan = scenario.plan.as_ref().unwrap_or(&none);
+    match note {
+        Note::Cause(id) => known_cause(plan, id),
+        Note::Answer { ask, says } => known_answer(plan, ask, says),
+        _ => Ok(()),
+    }
+}
+
+fn known_cause(plan: &Plan, id: &str) -> Result<(), String> {
+    if plan.causes.iter().any(|c| c.id == id) {
+        return Ok(());
+    }
+    let all: Vec<&str> = plan.causes.iter().map(|c| c.id.as_str()).collect();
+    Err(match all.as_slice() {
+        [] => "this scenario has no causes to choose from".into(),
+        all => format!("this scenario has no cause \"{id}\"; it has {}", all.join(", ")),
+    })
+}
+
+fn known_answer(plan: &Plan, id: &str, says: &Said) -> Result<(), String> {
+    let Some(ask) = plan.asks.iter().find(|a| a.id == id) else {
+        let all: Vec<&str> = plan.asks.iter().map(|a| a.id.as_str()).collect();
+        return Err(match all.as_slice() {
+            [] => "this scenario asks no questions".into(),
+            all => format!("this scenario has no question \"{id}\"; it has {}", all.join(", ")),
+        });
+    };
+    lesson::fits(ask, says)
+}
+
+impl Session {
+    /// The same session with somebody's answers for when it asks.
+    pub fn with_answers(mut self, answers: Answers) -> Self {
+        self.lesson.answers = answers;
+        self
+    }
+
+    /// The same session, graded by a rubric; see [`rubric`].
+    pub fn by_rubric(mut self, rubric: Rubric) -> Self {
+        self.lesson.rubric = rubric;
+        self
+    }
+
+    pub(super) fn begin_lesson(scenario: &Scenario) -> Result<Lesson, Error> {
+        let rubric = rubric(scenario, &scenario.about.id, None).map_err(|e| Error::Rubric(e.to_string()))?;
+        Ok(Lesson { rubric, ..Lesson::default() })
+    }
+
+    /// What is to be answered before this is done; nothing before hand-over.
+    pub fn questions(&self, action: &Action) -> Vec<Question> {
+        if !self.trainee {
+            return Vec::new();
+        }
+        let mut out: Vec<Question> = Vec::new();
+        if self.asks_cause(action) {
+            out.push(Question::Cause);
+        }
+        let Some(plan) = &self.scenario.plan else { return out };
+        let due = self.asks_before(action);
+        out.extend(due.into_iter().filter_map(|k| plan.asks.get(k)).cloned().map(Question::Ask));
+        out
+    }
+
+    /// Questions of the plan's that came up and are neither answered nor seen through.
+    pub fn open_questions(&self) -> Vec<Ask> {
+        let Some(plan) = &self.scenario.plan else { return Vec::new() };
+        let open = |a: &&Asked| a.seen.is_none() && self.said(plan, a).is_none();
+        self.lesson.asked.iter().filter(open).filter_map(|a| plan.asks.get(a.which)).cloned().collect()
+    }
+
+    /// The cause is asked for once, before the first repair, unless it was named before.
+    fn asks_cause(&self, action: &Action) -> bool {
+        let Some(plan) = &self.scenario.plan else { return false };
+        if plan.causes.is_empty() || self.lesson.cause_asked || !self.repairs(plan, action) {
+            return false;
+        }
+        let own = self.bench.log().iter().skip(self.own_lines);
+        !own.into_iter().any(|e| matches!(&e.kind, Kind::Act { action: Action::Note(Note::Cause(_)), .. }))
+    }
+
+    /// A deed before which the cause must stand; one that starts a routine counts as the routine's end.
+    fn repairs(&self, plan: &Plan, action: &Action) -> bool {
+        let deed = deeds::of(action);
+        let ends = deed.strip_prefix("service.").filter(|n| n.contains("learn_") || n.contains("reset_"));
+        let ends = ends.map(|n| format!("done.{n}"));
+        let cause = self.lesson.rubric.rows().iter().find(|r| r.judge == Judge::Cause);
+        let before = match (plan.stated_before.as_slice(), cause) {
+            ([], Some(row)) => row.stated_before(),
+            (own, _) => own,
+        };
+        before.iter().any(|b| deeds::is(&deed, b) || ends.as_ref().is_some_and(|e| deeds::is(e, b)))
+    }
+
+    /// Questions of the plan's that this deed brings up.
+    fn asks_before(&self, action: &Action) -> Vec<usize> {
+        let Some(plan) = &self.scenario.plan else { return Vec::new() };
+        let deed = deeds::of(action);
+        if deeds::is(&deed, "say") {
+            return Vec::new();
+        }
+        let up = |a: &Ask| a.before.as_ref().is_some_and(|b| deeds::is(&deed, b));
+        let new = |k: usize| self.lesson.asked.iter().all(|a| a.which != k);
+        plan.asks.iter().enumerate().filter(|(k, a)| up(a) && new(*k)).map(|(k, _)| k).collect()
+    }
+
+    /// At hand-over: cautions, and questions that name no deed.
+    pub(super) fn teach_hand_over(&mut self) {
+        if self.lesson.answers.cautions {
+            let _ = self.bench.act("answer-cautions", Action::Note(Note::Cautions));
+        }
+        let Some(plan) = self.scenario.plan.clone() else { return };
+        for (k, a) in plan.asks.iter().enumerate() {
+            if a.before.is_none() {
+                self.put(k, a);
+            }
+        }
+    }
+
+    /// Before a deed of the trainee's.
+    pub(super) fn teach_deed(&mut self, id: &str, action: &Action) {
+        let Some(plan) = self.scenario.plan.clone() else { return };
+        if self.repairs(&plan, action) && self.lesson.moments.len() < MOST_MOMENTS {
+            self.lesson.moments.push((id.to_owned(), self.moment()));
+        }
+        if self.asks_cause(action) {
+            self.lesson.cause_asked = true;
+            for c in self.lesson.answers.causes.clone() {
+                let _ = self.bench.act("answer-cause", Action::Note(Note::Cause(c)));
+            }
+        }
+        for k in self.asks_before(action) {
+            if let Some(a) = plan.asks.get(k) {
+                self.put(k, a);
+            }
+        }
+    }
+
+    /// A question is put; its answer, where there is one, goes into the logbook.
+    fn put(&mut self, which: usize, ask: &Ask) {
+        let now = self.bench.time_s();
+        let was = lookup(&self.all(), &ask.what).unwrap_or(Value::Null);
+        if let Some(says) = self.lesson.answers.answers.get(&ask.id).cloned() {
+            let note = Note::Answer { ask: ask.id.clone(), says };
+            let _ = self.bench.act(&format!("answer-{}", ask.id), Action::Note(note));
+        }
+        let lines = self.bench.log().len();
+        let due_s = ask.after_s.map_or(f64::INFINITY, |s| now + s);
+        self.lesson.asked.push(Asked { which, at_s: now, lines, was, due_s, seen: None });
+    }
+
+    /// When an outcome is to be looked at next \[s\].
+    pub(super) fn look_due_s(&self) -> Option<f64> {
+        let open = self.lesson.asked.iter().filter(|a| a.seen.is_none() && a.due_s.is_finite());
+        open.map(|a| a.due_s).reduce(f64::min)
+    }
+
+    /// Looks at the outcomes that are due.
+    pub(super) fn look(&mut self, now: f64) {
+        if self.look_due_s().is_none_or(|t| t > now + SAME_S) {
+            return;
+        }
+        let all = self.all();
+        self.look_into(&all, now, &|a| a.due_s <= now + SAME_S);
+    }
+
+    fn look_into(&mut self, all: &Value, now: f64, due: &dyn Fn(&Asked) -> bool) {
+        let Some(plan) = &self.scenario.plan else { return };
+        for a in self.lesson.asked.iter_mut().filter(|a| a.seen.is_none() && due(a)) {
+            if let Some(ask) = plan.asks.get(a.which) {
+                a.seen = Some((lookup(all, &ask.what).unwrap_or(Value::Null), now));
+            }
+        }
+    }
+
+    /// The last answer that was given before the question's outcome could be known: before the deed that it was
+    /// put for or, at hand-over and at a window, before the outcome was looked at and before the next deed.
+    fn said<'s>(&'s self, plan: &Plan, asked: &Asked) -> Option<&'s Said> {
+        let ask = plan.asks.get(asked.which)?;
+        let log = self.bench.log();
+        let of = |e: &'s crate::bench::record::Entry| match &e.kind {
+            Kind::Act { action: Action::Note(Note::Answer { ask: id, says }), .. } if *id == ask.id => {
+                Some(says)
+            }
+            _ => None,
+        };
+        let before = log.iter().take(asked.lines).skip(self.own_lines).rev().find_map(of);
+        if before.is_some() || ask.before.is_some() {
+            return before;
+        }
+        // put at hand-over: until a hand does something
+        let after = log.iter().skip(asked.lines);
+        let quiet = after.take_while(|e| match &e.kind {
+            Kind::Act { action: Action::Note(_) | Action::Wait, .. } => e.t_s <= asked.due_s,
+            Kind::Act { .. } => false,
+            _ => true,
+        });
+        quiet.filter_map(of).last()
+    }
+
+    /// Every question that came up, with answer and outcome as far as it is known.
+    fn predictions(&self) -> Vec<Prediction> {
+        let Some(plan) = &self.scenario.plan else { return Vec::new() };
+        let one = |a: &Asked| {
+            let ask = plan.asks.get(a.which)?;
+            let came = a.seen.as_ref().map(|(v, t)| (v, *t));
+            Some(lesson::prediction(ask, self.said(plan, a), &a.was, a.at_s, came))
+        };
+        self.lesson.asked.iter().filter_map(one).collect()
+    }
+
+    /// What the attempt is worth as it stands; none where the scenario is no lesson or nobody worked on it.
+    pub fn grade(&self) -> Option<Grade> {
+        self.grade_of(&self.all())
+    }
+
+    fn grade_of(&self, all: &Value) -> Option<Grade> {
+        let plan = self.scenario.plan.as_ref().filter(|_| self.trainee)?;
+        let log = self.bench.log();
+        let own = deeds::deeds(log.get(self.own_lines..).unwrap_or_default());
+        let job = self.ledger.job();
+        Some(lesson::grade(
+            &self.lesson.rubric,
+            &Facts {
+                plan,
+                deeds: &own,
+                end: all,
+                minutes: job.minutes,
+                money: job.money,
+                predictions: &self.predictions(),
+                cautions: !self.scenario.about.cautions.is_empty(),
+                lid_open: self.lid_open,
+            },
+        ))
+    }
+
+    /// The end of a lesson: outcomes that wait for it, the grade, the moments. A run that was stopped is not
+    /// handed in, so it closes nothing.
+    pub(super) fn end_lesson(&mut self, stopped: bool) -> (Option<Grade>, Vec<(String, Moment)>) {
+        if self.scenario.plan.is_none() {
+            return (None, Vec::new());
+        }
+        let now = self.bench.time_s();
+        let all = self.all();
+        self.look_into(&all, now, &|a| a.due_s.is_infinite());
+        let mut grade = self.grade_of(&all);
+        if let (Some(g), true) = (&mut grade, stopped) {
+            g.closed = false;
+        }
+        (grade, std::mem::take(&mut self.lesson.moments))
+    }
+}

@@ -1,0 +1,261 @@
+//! A session under somebody's hands: marks, twins, questions, the lid, the thread with its pace; and that what was
+//! done by hand is a logbook like any other.
+
+use idlewright::bench::Done;
+use idlewright::bench::action::{Action, Key, Load, Note, PartChoice, PartKind, Said};
+use idlewright::bench::record::Kind;
+use idlewright::link::{DiagRequest, Group, Routine};
+use idlewright::scenario::{self, Scenario};
+use idlewright::session::desk::{Desk, MOST_MARKS, Reach};
+use idlewright::session::live::{Live, Order, Pace, Rows};
+use idlewright::session::logbook::{Logbook, logbook_text};
+use idlewright::session::replay::{Outcome, Verdict};
+use idlewright::session::teach::Question;
+use idlewright::session::{Options, Run, Session};
+use idlewright::store;
+use std::sync::OnceLock;
+
+fn shipped(name: &str) -> (Scenario, &'static str) {
+    let s = store::shipped(name).expect("shipped");
+    let mut car = |n: &str| store::car_text(n, None);
+    (scenario::parse_scenario(s.text, s.file, &mut car).expect("reads"), s.text)
+}
+
+fn desk(name: &str) -> Desk {
+    static A1: OnceLock<Desk> = OnceLock::new();
+    let new = || Desk::new(&shipped(name).0, &Options::default(), &mut |_| true).expect("a desk");
+    if name == "A1" { A1.get_or_init(new).clone() } else { new() }
+}
+
+fn hand(d: &mut Desk, action: Action) -> Done {
+    d.act("", &action, Reach::Both)
+}
+
+/// Key off, group reset, start, learn: as somebody would do it by hand.
+fn relearn(d: &mut Desk) {
+    hand(d, Action::Key(Key::Off));
+    d.advance(13.0);
+    hand(d, Action::Key(Key::On));
+    d.advance(2.0);
+    hand(d, Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir))));
+    d.advance(2.0);
+    hand(d, Action::Key(Key::Crank));
+    d.advance(10.0);
+    hand(d, Action::Ask(DiagRequest::Start(Routine::LearnIdle)));
+    d.advance(120.0);
+}
+
+fn replayed(run: &Run, scenario: &Scenario, text: &str) -> (Verdict, String) {
+    let book = Logbook::read(&logbook_text(run, text, None)).expect("reads back");
+    let session = Session::new(scenario, None, &book.options, &mut |_| true).expect("a session");
+    match session.replay(&book, text, None, &mut |_| true) {
+        Outcome::Consistent(answer, _) => (answer.verdict, answer.why),
+        Outcome::Differs(answer) => (answer.verdict, answer.why),
+        Outcome::Stopped => panic!("nobody stopped it"),
+    }
+}
+
+#[test]
+fn same_by_hand_and_replayed() {
+    let (scenario, text) = shipped("A1");
+    let mut d = desk("A1");
+    hand(&mut d, Action::Note(Note::Cautions));
+    hand(&mut d, Action::Note(Note::Cause("stale-idle-air".into())));
+    d.turn(720.0);
+    relearn(&mut d);
+    d.turn(6.0);
+    hand(&mut d, Action::Load(Load::Compressor, true));
+    d.advance(3.21);
+    let run = d.hand_in();
+    let grade = run.grade.clone().expect("A1 is a lesson");
+    assert_eq!(grade.cause_found, Some(true));
+    let (verdict, why) = replayed(&run, &scenario, text);
+    assert_eq!(verdict, Verdict::Consistent, "{why}");
+}
+
+#[test]
+fn same_after_going_back_to_a_mark() {
+    let (scenario, text) = shipped("A1");
+    let mut d = desk("A1");
+    d.advance(5.0);
+    d.mark("before");
+    let hash = d.session().bench().state_hash();
+    let trace = d.session().trace().clone();
+    hand(&mut d, Action::Key(Key::Off));
+    d.advance(20.0);
+    hand(&mut d, Action::Fit(PartChoice::new(PartKind::ThrottleBody)));
+    let k = d.marks().iter().position(|m| m.name == "before").expect("set");
+    assert!(d.rewind(k));
+    assert_eq!(d.session().bench().state_hash(), hash, "engine and module as they were");
+    assert_eq!(d.session().trace(), &trace);
+    assert!(d.session().job().parts_bought == 0, "nothing was bought in this future");
+    // once more to the first mark of all: both times are told
+    d.advance(1.0);
+    assert!(d.rewind(0));
+    let told = |d: &Desk| {
+        let log = d.session().bench().log();
+        log.iter()
+            .filter(|e| matches!(&e.kind, Kind::Act { action: Action::Note(Note::Rewound(_)), .. }))
+            .count()
+    };
+    assert_eq!(told(&d), 2);
+    relearn(&mut d);
+    let run = d.hand_in();
+    assert_eq!(run.grade.as_ref().map(|g| g.rewound), Some(2));
+    let (verdict, why) = replayed(&run, &scenario, text);
+    assert_eq!(verdict, Verdict::Consistent, "{why}");
+    assert!(!desk("A0").rewind(7), "no such mark");
+}
+
+#[test]
+fn holds_no_more_marks_than_its_most_and_keeps_the_named() {
+    let mut d = desk("A0");
+    d.mark("mine");
+    for _ in 0..2 * MOST_MARKS {
+        d.advance(0.01);
+        d.mark_quietly("act");
+    }
+    assert!(d.marks().len() <= MOST_MARKS);
+    assert!(d.marks().iter().any(|m| m.name == "mine") && d.marks().iter().any(|m| m.name == "hand-over"));
+    assert!(d.marks().is_sorted_by(|a, b| a.at_s <= b.at_s));
+}
+
+#[test]
+fn same_twin_until_a_hand_reaches_one_of_them() {
+    let mut d = desk("A1");
+    d.fork();
+    d.advance(10.0);
+    let twin = d.twin().expect("forked").0.bench().state_hash();
+    assert_eq!(twin, d.session().bench().state_hash());
+    d.act("", &Action::Load(Load::Compressor, true), Reach::Second);
+    d.advance(10.0);
+    let (twin, forked_s) = d.twin().expect("forked");
+    assert!(forked_s < d.time_s());
+    assert_ne!(twin.bench().state_hash(), d.session().bench().state_hash());
+    assert_eq!(twin.trace().len(), d.session().trace().len(), "the same moments are recorded");
+    // the one that is handed in knows nothing of it
+    let lines = d.session().bench().log().len();
+    assert!(twin.bench().log().len() > lines);
+    d.join();
+    assert!(d.twin().is_none());
+}
+
+#[test]
+fn holds_question_before_its_deed_once() {
+    let mut d = desk("A1");
+    let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
+    let asked = d.session().questions(&reset);
+    assert!(
+        matches!(asked.as_slice(), [Question::Cause, Question::Ask(a)] if a.id == "after-reset"),
+        "{asked:?}"
+    );
+    assert!(d.session().questions(&Action::Ask(DiagRequest::ReadCodes)).is_empty());
+    hand(&mut d, Action::Note(Note::Answer { ask: "after-reset".into(), says: Said::Number(700.0) }));
+    relearn(&mut d);
+    assert!(d.session().questions(&reset).is_empty(), "asked once");
+    let run = d.hand_in();
+    let grade = run.grade.expect("a lesson");
+    assert_eq!(grade.predictions.len(), 1);
+    assert_eq!(grade.predictions[0].said.as_deref(), Some("700 rpm"));
+    assert_eq!(grade.predictions[0].right, Some(true), "{:?}", grade.predictions[0]);
+    assert_eq!(grade.cause_found, Some(false), "none was named");
+}
+
+#[test]
+fn holds_an_answer_after_the_deed_is_none() {
+    let mut d = desk("A1");
+    relearn(&mut d);
+    hand(&mut d, Action::Note(Note::Answer { ask: "after-reset".into(), says: Said::Number(720.0) }));
+    let grade = d.hand_in().grade.expect("a lesson");
+    assert_eq!(grade.predictions[0].said, None);
+}
+
+#[test]
+fn holds_truth_back_until_the_lid_opens_and_never_forgets_that_it_did() {
+    let (scenario, text) = shipped("A1");
+    let mut d = desk("A1");
+    assert!(d.session().truth().is_none());
+    d.mark("closed");
+    d.lid(true).expect("may be opened");
+    assert!(d.session().truth().is_some());
+    let k = d.marks().len() - 1;
+    assert!(d.rewind(k));
+    d.lid(false).expect("may be closed");
+    d.advance(1.0);
+    let run = d.hand_in();
+    assert!(run.lid_open, "whoever has seen truth hands in under an open lid");
+    let (verdict, why) = replayed(&run, &scenario, text);
+    assert_eq!(verdict, Verdict::Consistent, "{why}");
+}
+
+#[test]
+fn same_on_a_thread_of_its_own() {
+    let (scenario, text) = shipped("A1");
+    let mut live = Live::start(scenario.clone(), Options::default(), || ());
+    let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
+    let order = |o: Order| assert!(live.order(o));
+    order(Order::Do(Action::Note(Note::Cautions), Reach::Both));
+    order(Order::Tooth);
+    order(Order::Cycle);
+    order(Order::Mark("start".into()));
+    order(Order::Do(Action::Key(Key::Off), Reach::Both));
+    order(Order::To(70.0));
+    wait_for(&live, |v| v.runs_to_s.is_none() && v.time_s >= 70.0);
+    order(Order::Do(Action::Key(Key::On), Reach::Both));
+    order(Order::To(72.0));
+    wait_for(&live, |v| v.runs_to_s.is_none() && v.time_s >= 72.0);
+    // this one waits until what is wrong was named and the question answered
+    order(Order::Do(reset.clone(), Reach::Both));
+    wait_for(&live, |v| v.questions.len() == 2);
+    order(Order::Do(Action::Note(Note::Cause("stale-idle-air".into())), Reach::Both));
+    order(Order::Do(
+        Action::Note(Note::Answer { ask: "after-reset".into(), says: Said::Number(720.0) }),
+        Reach::Both,
+    ));
+    wait_for(&live, |v| v.questions.is_empty());
+    // refused with a reason: the group is reset with the engine stopped only
+    order(Order::Do(Action::Key(Key::Crank), Reach::Both));
+    order(Order::To(80.0));
+    wait_for(&live, |v| v.runs_to_s.is_none() && v.time_s >= 80.0);
+    order(Order::Do(reset, Reach::Both));
+    wait_for(&live, |v| v.said.as_deref().is_some_and(|s| s.contains("engine turning")));
+    order(Order::Fork);
+    order(Order::Pace(Pace::Flat));
+    wait_for(&live, |v| v.time_s > 120.0 && v.second.is_some());
+    order(Order::Pace(Pace::Paused));
+    let mut rows = Rows::default();
+    live.take(&mut rows);
+    let before = rows.first.len();
+    assert!(before > 0 && rows.second.len() == before && !rows.log.is_empty());
+    order(Order::Join);
+    wait_for(&live, |v| v.second.is_none());
+    live.take(&mut rows);
+    assert!(rows.second.is_empty() && rows.first.len() >= before);
+    order(Order::HandIn);
+    live.wait();
+    let run = live.handed_in().expect("handed in");
+    assert!(live.handed_in().is_none(), "once");
+    let (verdict, why) = replayed(&run, &scenario, text);
+    assert_eq!(verdict, Verdict::Consistent, "{why}");
+    let grade = run.grade.expect("a lesson");
+    assert_eq!((grade.cause_found, grade.predictions.len()), (Some(true), 1));
+}
+
+#[test]
+fn trips_a_bench_that_cannot_be_built() {
+    let (mut scenario, _) = shipped("A0");
+    scenario.setup.car_toml = "nonsense".into();
+    let mut live = Live::start(scenario, Options::default(), || ());
+    live.wait();
+    assert!(live.trouble().is_some());
+}
+
+#[expect(clippy::disallowed_methods, reason = "waits for a thread that is paced by the wall clock")]
+fn wait_for(live: &Live, is: impl Fn(&idlewright::session::live::View) -> bool) {
+    let since = std::time::Instant::now();
+    while !is(&live.view()) {
+        assert!(live.trouble().is_none(), "{:?}", live.trouble());
+        assert!(since.elapsed().as_secs() < 120, "{:?}", live.view().said);
+        std::thread::sleep(std::time::Duration::from_millis(2));
+    }
+}
