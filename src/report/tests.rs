@@ -66,6 +66,10 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
         truth: Some((&truth, &truth)),
         lines: &[line],
         job: &job::Job::default(),
+        grade: None,
+        moments: &[],
+        path: None,
+        gates_hidden: false,
         model_notes: &["<hr>".into()],
         code_words: |_| "words",
     });
