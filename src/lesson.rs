@@ -292,6 +292,8 @@ pub struct Facts<'a> {
     pub minutes: f64,
     /// Money on the job card.
     pub money: f64,
+    /// Its unit.
+    pub currency: &'a str,
     /// Questions that came up.
     pub predictions: &'a [Prediction],
     /// There are cautions of the scenario's own.
@@ -419,7 +421,7 @@ fn judge(row: &Row, f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
         Judge::Predictions => predictions(f)?,
         Judge::Parts => parts(f),
         Judge::Minutes => budget(f.minutes, f.plan.minutes?, "min"),
-        Judge::Money => budget(f.money, f.plan.money?, "in money"),
+        Judge::Money => budget(f.money, f.plan.money?, f.currency),
         Judge::Cautions => cautions(f)?,
     };
     // checks that somebody added to such a row share it

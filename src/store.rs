@@ -76,6 +76,7 @@ shipped! {
     "C3-as-the-list-says.toml" ["C3-as-the-list-says.solution.toml", "C3-as-the-list-says.trap-1.toml", "C3-as-the-list-says.trap-2.toml"],
     "C4-it-stayed-when-swapped.toml" ["C4-it-stayed-when-swapped.solution.toml", "C4-it-stayed-when-swapped.trap-1.toml", "C4-it-stayed-when-swapped.trap-2.toml"],
     "C5-the-weak-one.toml" ["C5-the-weak-one.solution.toml", "C5-the-weak-one.trap-1.toml", "C5-the-weak-one.trap-2.toml"],
+    "C6-three-of-them.toml" ["C6-three-of-them.solution.toml", "C6-three-of-them.trap-1.toml", "C6-three-of-them.trap-2.toml"],
     "C7-coded-and-still-rough.toml" ["C7-coded-and-still-rough.solution.toml", "C7-coded-and-still-rough.trap-1.toml", "C7-coded-and-still-rough.trap-2.toml"],
     "D1-flashes-at-high-revs.toml" ["D1-flashes-at-high-revs.solution.toml", "D1-flashes-at-high-revs.trap-1.toml"],
     "D2-nothing-was-replaced.toml" ["D2-nothing-was-replaced.solution.toml", "D2-nothing-was-replaced.trap-1.toml", "D2-nothing-was-replaced.trap-2.toml"],

@@ -4,7 +4,9 @@
 #![expect(clippy::disallowed_methods, reason = "what ships is compared with what lies in the folder")]
 
 use idlewright::bench::Bench;
-use idlewright::scenario::{ActionFile, Scenario, parse_actions_bytes, parse_scenario_bytes};
+use idlewright::scenario::{
+    ActionFile, Scenario, Who, parse_actions_for, parse_scenario_bytes, parse_scenario_for,
+};
 use idlewright::session::{self, Options, Run, Session};
 use idlewright::store::{self, Shipped};
 use std::collections::BTreeSet;
@@ -18,7 +20,7 @@ fn read(s: &Shipped) -> Scenario {
 }
 
 fn read_actions(scenario: &Scenario, (file, text): (&str, &str)) -> ActionFile {
-    let actions = parse_actions_bytes(text.as_bytes(), file).expect(file);
+    let actions = parse_actions_for(text.as_bytes(), file, &scenario.vary).expect(file);
     let sample = session::sample(scenario).expect(file);
     actions.check_paths(file, &sample, &Bench::known_codes()).expect(file);
     actions
@@ -56,11 +58,67 @@ fn holds_every_scenario_solution_and_trap_meets_its_expectations() {
         };
         let mut wrong = unmet(s.file, &run(None));
         for a in s.actions {
-            wrong.extend(unmet(a.0, &run(Some(&read_actions(&scenario, *a)))));
+            let done = run(Some(&read_actions(&scenario, *a)));
+            wrong.extend(unmet(a.0, &done));
+            wrong.extend(misgraded(a.0, &done));
         }
         wrong
     };
     let (odd, even): (Vec<_>, Vec<_>) = store::SCENARIOS.iter().enumerate().partition(|(i, _)| i % 2 == 1);
+    let wrong: Vec<String> = std::thread::scope(|scope| {
+        let half = scope.spawn(|| odd.iter().flat_map(|(_, s)| all(s)).collect::<Vec<_>>());
+        let mut wrong: Vec<String> = even.iter().flat_map(|(_, s)| all(s)).collect();
+        wrong.extend(half.join().expect("the other half"));
+        wrong
+    });
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// A model solution comes to every point and closes the job, a trap does neither.
+fn misgraded(name: &str, run: &Run) -> Option<String> {
+    let g = run.grade.as_ref()?;
+    let lost = || {
+        let rows = g.rows.iter().filter(|r| !r.full());
+        let all = rows.flat_map(|r| r.findings.iter().filter(|f| !f.met).map(|f| f.says.as_str()));
+        all.collect::<Vec<_>>().join("; ")
+    };
+    match name.contains(".solution.") {
+        true if !g.full() => {
+            Some(format!("{name}: {} of {} points, closed {}: {}", g.points, g.of, g.closed, lost()))
+        }
+        false if g.closed || g.full() => {
+            Some(format!("{name}: a trap that closes: {} of {} points", g.points, g.of))
+        }
+        _ => None,
+    }
+}
+
+/// Every lesson's solution and traps for trainees of a class: another fault of the same kind on other parts. One
+/// trainee each; as many as `IDLEWRIGHT_VARIANTS` says.
+#[test]
+fn holds_lessons_for_other_trainees() {
+    let n: u32 = std::env::var("IDLEWRIGHT_VARIANTS").ok().and_then(|n| n.parse().ok()).unwrap_or(1);
+    let all = |s: &Shipped| {
+        let mut wrong = Vec::new();
+        for trainee in 1..=n {
+            let who = Who { class_seed: 2026, trainee: trainee.to_string(), seal: None };
+            let mut car = |name: &str| store::car_text(name, None);
+            let scenario = parse_scenario_for(s.text.as_bytes(), s.file, &mut car, Some(&who)).expect(s.file);
+            let life = Bench::new(&scenario.setup, &mut |_| true).expect(s.file);
+            for a in s.actions {
+                let actions = parse_actions_for(a.1.as_bytes(), a.0, &scenario.vary).expect(a.0);
+                let run = Session::on(life.clone(), &scenario, Some(&actions), &Options::default());
+                let run = run.expect(s.file).run(&mut |_| true);
+                let name = format!("trainee {trainee}, {}", a.0);
+                wrong.extend(unmet(&name, &run));
+                wrong.extend(misgraded(&name, &run));
+            }
+        }
+        wrong
+    };
+    let lessons: Vec<&Shipped> = store::SCENARIOS.iter().filter(|s| read(s).plan.is_some()).collect();
+    assert!(!lessons.is_empty());
+    let (odd, even): (Vec<_>, Vec<_>) = lessons.into_iter().enumerate().partition(|(i, _)| i % 2 == 1);
     let wrong: Vec<String> = std::thread::scope(|scope| {
         let half = scope.spawn(|| odd.iter().flat_map(|(_, s)| all(s)).collect::<Vec<_>>());
         let mut wrong: Vec<String> = even.iter().flat_map(|(_, s)| all(s)).collect();

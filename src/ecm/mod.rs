@@ -379,8 +379,11 @@ impl Ecm {
                     now,
                     &cal.plate.firing_order,
                 );
-                if end == Some(true) && table.learned && s.inputs.pedal_pct > 1.0 {
-                    self.refine_wheel();
+                if let Some(told) = end {
+                    s.cylinders_push(cal, told);
+                    if told && s.store.wheel.learned && s.inputs.pedal_pct > 1.0 {
+                        self.refine_wheel();
+                    }
                 }
             } else if s.wheel.phase == crank_learn::Phase::Down && s.fuel.cut {
                 s.wheel.edge(book, at.0, !at.1, e.tick as f64 / crate::signals::TICKS_PER_S);
@@ -546,6 +549,9 @@ impl Ecm {
             s.codes.erase(&self.profile.power_cut);
             if self.profile.power_cut.contains(&memory::Item::MisfireCounts) {
                 s.misfire.forget();
+            }
+            if self.profile.power_cut.contains(&memory::Item::CylinderTrims) {
+                s.cylinder_trim = cylinder_trim::State::default();
             }
         }
     }

@@ -8,7 +8,7 @@
 use crate::ecm::airflow::Plate;
 use crate::ecm::codes::{CODES, Code};
 use crate::ecm::memory::{Name, Writer};
-use crate::ecm::{Ecm, Gate, GateKind, Power, injectors};
+use crate::ecm::{Ecm, Gate, GateKind, Power, cylinder_trim, injectors};
 use crate::link::{
     DiagRequest, DiagResponse, GateStatus, Group, LearnedStatus, Refusal, Routine, RoutineState,
 };
@@ -294,6 +294,8 @@ impl Ecm {
                 match group {
                     Group::IdleAir => self.s.air.integrator = 0.0,
                     Group::ClosedStop => self.s.air.stop_known = false,
+                    // what was estimated beside the old trims is not what is to be seen without them
+                    Group::CylinderTrims => self.s.cylinder_trim = cylinder_trim::State::default(),
                     _ => {}
                 }
                 self.s.routine = RoutineState::Done { routine };

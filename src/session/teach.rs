@@ -313,6 +313,7 @@ impl Session {
                 end: all,
                 minutes: job.minutes,
                 money: job.money,
+                currency: &job.currency,
                 predictions: &self.predictions(),
                 cautions: !self.scenario.about.cautions.is_empty(),
                 lid_open: self.lid_open,
