@@ -22,7 +22,7 @@ use crate::bench::setup::Setup;
 use crate::lesson::Rubric;
 use crate::report::{self, Attempt, Beside, Line, Sheet};
 use crate::scenario::{
-    self, Act, ActionFile, Answers, At, Expect, Place, Scenario, ScenarioError, Timing, Who,
+    self, Act, ActionFile, Answers, At, Expect, Place, RowPlan, Scenario, ScenarioError, Timing, Who,
 };
 use crate::session::ticket;
 use crate::session::{self, Options, Progress, Run, Session};
@@ -399,9 +399,19 @@ fn load_answers(name: &str, of: &Loaded) -> Result<Answers, Trouble> {
 
 /// The rubric for a scenario, with a file's rows laid over it.
 fn load_rubric(name: &str, of: &Loaded) -> Result<Rubric, Trouble> {
+    let (rows, file) = read_rubric(name)?;
+    rubric_over(&rows, &file, of)
+}
+
+/// A rubric file's rows, and the file's name.
+fn read_rubric(name: &str) -> Result<(Vec<RowPlan>, String), Trouble> {
     let (file, bytes, _) = read(name, None)?;
     let rows = scenario::parse_rubric(&text_of(&file, bytes)?, &file)?;
-    Ok(session::teach::rubric(&of.scenario, &of.scenario.about.id, Some((&rows, &file)))?)
+    Ok((rows, file))
+}
+
+fn rubric_over(rows: &[RowPlan], file: &str, of: &Loaded) -> Result<Rubric, Trouble> {
+    Ok(session::teach::rubric(&of.scenario, &of.scenario.about.id, Some((rows, file)))?)
 }
 
 fn text_of(file: &str, bytes: Vec<u8>) -> Result<String, Trouble> {

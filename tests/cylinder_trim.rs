@@ -208,7 +208,7 @@ fn practice_the_crank_alone_finds_a_lean_injector() {
 fn holds_what_the_crank_tells_of_its_own_error() {
     // learning shut, so that the estimate stands alone
     let car = crank_alone(CAR).replace("learn = [0.0045,", "learn = [0.0001,");
-    let (mut squares, mut n, mut told) = (0.0, 0.0, 0.0);
+    let (mut squares, mut n, mut told) = (0.0_f64, 0.0, 0.0);
     for seed in 1..=10 {
         let mut b = standing(&Setup::healthy(&car, seed, 88.0));
         start(&mut b);
@@ -227,7 +227,8 @@ fn holds_what_the_crank_tells_of_its_own_error() {
         }
         for (c, truth) in truth.iter().enumerate() {
             for s in &seen {
-                squares += (100.0 * s[c] - truth).powi(2);
+                let off = 100.0 * s[c] - truth;
+                squares += off * off;
                 n += 1.0;
             }
         }
@@ -235,7 +236,7 @@ fn holds_what_the_crank_tells_of_its_own_error() {
         told = 100.0 * b.ecm().s.cylinder_trim.uncertainty(2);
         println!("crank alone seed {seed}: estimate {} %, truth {} %", said(&mean), said(&truth));
     }
-    let error = (squares / f64::from(n as u32)).sqrt();
+    let error = (squares / n).sqrt();
     println!("crank alone: error {error:.2} %, told {told:.2} %");
     assert!((0.6..1.5).contains(&(error / told)), "error {error:.3} %, told {told:.3} %");
 }

@@ -385,7 +385,7 @@ impl Ecm {
                         self.refine_wheel();
                     }
                 }
-            } else if s.wheel.phase == crank_learn::Phase::Down && s.fuel.cut {
+            } else if (s.wheel.coasting || s.wheel.phase == crank_learn::Phase::Down) && s.fuel.cut {
                 s.wheel.edge(book, at.0, !at.1, e.tick as f64 / crate::signals::TICKS_PER_S);
             }
         }
@@ -857,6 +857,7 @@ impl Ecm {
             lambda: i.lambda,
             short_pct: f.short.map(|x| 100.0 * x),
             long_pct: f.long.map(|x| 100.0 * x),
+            rear_oxygen_v: i.rear_oxygen_v,
             supply_v: i.supply_v,
             road_km_h: i.road_km_h,
             idling: a.idling,

@@ -432,6 +432,7 @@ impl Ecm {
             return Err("a load is switched on; all must be off".into());
         }
         let misfire = crate::ecm::codes::BY_CYLINDER.into_iter().chain([Code::P0300]);
+        // not P0336: what is odd about an edge is for the learn itself to judge
         for code in misfire.chain([Code::P0335]) {
             if self.s.codes.active(code) {
                 return Err(format!("{} is stored; mend its cause first", code.number()));

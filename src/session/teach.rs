@@ -316,7 +316,7 @@ impl Session {
                 currency: &job.currency,
                 predictions: &self.predictions(),
                 cautions: !self.scenario.about.cautions.is_empty(),
-                lid_open: self.lid_open,
+                lid_open: self.open(),
             },
         ))
     }
