@@ -879,13 +879,20 @@ impl Session {
 /// A judgement as the lid lets it be told: of truth and of what differs from trainee to trainee whether it was met.
 fn told(e: &Expect, met: bool, measured: Value, rule: String, lid_open: bool, at_s: f64) -> Judged {
     let unfilled = e.unfilled.as_ref().filter(|_| !lid_open);
-    let hidden = unfilled.is_some() || e.what.starts_with("truth.") && !lid_open;
+    let of_truth = e.what.starts_with("truth.") && !lid_open;
+    let hidden = unfilled.is_some() || of_truth;
+    let (what, why) = match unfilled {
+        // which value, and why, may tell as much as the value
+        _ if of_truth => ("truth.hidden".into(), "told when the lid is open".into()),
+        Some(u) => (u.what.clone(), u.why.clone()),
+        None => (e.what.clone(), e.why.clone()),
+    };
     Judged {
-        what: unfilled.map_or(&e.what, |u| &u.what).clone(),
-        why: unfilled.map_or(&e.why, |u| &u.why).clone(),
+        what,
+        why,
         met,
         measured: if hidden { Value::Null } else { measured },
-        rule: if unfilled.is_some() { "hidden".into() } else { rule },
+        rule: if hidden { "hidden".into() } else { rule },
         at_s,
         hidden,
     }

@@ -685,7 +685,7 @@ fn exact_answers_and_rubric_from_files() {
     ];
     let (code, out, err) = run(&dir, &args);
     assert_eq!(code, 0, "{err}");
-    assert!(out.contains("5 of 5   Cautions") && out.contains("50 of 50  What is wrong"), "{out}");
+    assert!(out.contains("5 of 5 Cautions") && out.contains("50 of 50 What is wrong"), "{out}");
     let v: Value = serde_json::from_str(&std::fs::read_to_string(dir.join("o/debrief.json")).expect("text"))
         .expect("JSON");
     let p = &v["grade"]["predictions"][0];

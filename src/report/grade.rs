@@ -42,7 +42,7 @@ pub fn sum_words(g: &Grade) -> String {
 
 /// The same, where room is short.
 pub(super) fn short_words(g: &Grade) -> String {
-    format!("{}{} %", if g.closed { "closed, " } else { "open, " }, fixed(g.pct(), 0))
+    format!("{} {} %", if g.closed { "✓" } else { "✗" }, fixed(g.pct(), 0))
 }
 
 /// Rows of words for the account on a terminal.

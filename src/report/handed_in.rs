@@ -139,16 +139,15 @@ pub fn handed_in_table(rows: &[HandedIn]) -> String {
     };
     let who = |r: &HandedIn| r.trainee.clone().unwrap_or_else(|| "-".into());
     let trainee = widest(&mut rows.iter().map(|r| who(r).chars().count()), 7, 12);
-    let file = widest(&mut rows.iter().map(|r| r.file.chars().count()), 7, 26 - trainee);
-    let line = |c: [&str; 10]| {
+    let file = widest(&mut rows.iter().map(|r| r.file.chars().count()), 7, 30 - trainee);
+    let line = |c: [&str; 9]| {
         let text = format!(
-            "{:<file$} {:<trainee$} {:<8} {:<11} {:<13} {:>5} {:>5} {:>5} {:<5} {}",
-            c[0], c[1], c[2], c[3], c[4], c[5], c[6], c[7], c[8], c[9]
+            "{:<file$} {:<trainee$} {:<8} {:<11} {:<13} {:>5} {:>6} {:<5} {}",
+            c[0], c[1], c[2], c[3], c[4], c[5], c[6], c[7], c[8]
         );
         text.trim_end().to_owned() + "\n"
     };
-    let mut out =
-        line(["logbook", "trainee", "scenario", "seal", "verdict", "min", "money", "parts", "met", "grade"]);
+    let mut out = line(["logbook", "trainee", "scenario", "seal", "verdict", "min", "money", "met", "grade"]);
     for r in rows {
         let met = match (r.met, r.expectations) {
             (Some(met), Some(all)) => format!("{met}/{all}"),
@@ -162,7 +161,6 @@ pub fn handed_in_table(rows: &[HandedIn]) -> String {
             r.verdict,
             &decimal(r.minutes),
             &r.money.map_or(String::new(), |x| super::fixed(x, 0)),
-            &number(r.parts),
             &met,
             &r.grade.as_ref().map_or(String::new(), super::grade::short_words),
         ]);
