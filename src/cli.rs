@@ -661,7 +661,7 @@ fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
         .zip(&run.moments)
         .map(|((what, at_s), (_, m))| Beside { what, at_s: *at_s, seen: &m.seen, truth: &m.truth })
         .collect();
-    let path = run.lid_open.then(|| solution_work(&about.id)).flatten();
+    let path = run.lid_open.then(|| solution_work(&run.scenario)).flatten();
     let hides = run.scenario.plan.as_ref().map(|p| p.hides).unwrap_or_default();
     let trainee = run.scenario.vary.who.as_ref().map(ticket::trainee_words);
     then(&Sheet {
@@ -699,10 +699,10 @@ fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
 }
 
 /// What the work of the model solution comes to, for a scenario that ships with one.
-fn solution_work(id: &str) -> Option<report::job::Job> {
-    let shipped = store::shipped(id)?;
+fn solution_work(of: &Scenario) -> Option<report::job::Job> {
+    let shipped = store::shipped(&of.about.id)?;
     let (file, text) = shipped.actions.iter().find(|(f, _)| f.ends_with(".solution.toml"))?;
-    session::work_of(&scenario::parse_actions(text, file).ok()?).ok()
+    session::work_of(&scenario::parse_actions_for(text.as_bytes(), file, &of.vary).ok()?).ok()
 }
 
 /// What a gradebook's row tells of a run.

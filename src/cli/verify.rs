@@ -95,7 +95,7 @@ struct Judged {
     grade: Option<Grade>,
     /// Its debrief, if it was asked for.
     page: Option<String>,
-    /// Seconds spent on driving the car's earlier life anew, and on the rest.
+    /// Time of the processor that the car's earlier life took, if it was driven anew, and the rest \[s\].
     spent_s: (f64, f64),
     cache_trouble: Option<String>,
 }
@@ -142,7 +142,7 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Trouble> {
     let began = Instant::now();
     let found = find(&args.files);
     let stop = Teller::new().stop;
-    let looks: Vec<Result<Look, Judged>> = found.par_iter().map(look).collect();
+    let looks: Vec<Result<Look, String>> = found.par_iter().map(look).collect();
     let same = same_attempts(&looks);
     // a text that was handed in twice is run once
     let first: BTreeSet<usize> = (0..found.len()).filter(|k| same[*k].0 == *k && looks[*k].is_ok()).collect();
@@ -175,7 +175,7 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Trouble> {
     for (k, f) in found.iter().enumerate() {
         let (claims, came) = match &looks[k] {
             Ok(l) => (l.claims.clone(), judged.get(&same[k].0).cloned()),
-            Err(j) => (Claims::default(), Some(j.clone())),
+            Err(why) => (Claims::default(), Some(Judged::not(why))),
         };
         let came = came.unwrap_or_else(|| Judged::not("it was not reached"));
         if same[k].0 == k {
@@ -189,8 +189,8 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Trouble> {
         eprintln!("{why}; it is driven anew each time");
     }
     eprintln!(
-        "{} logbooks run again in {wall_s:.1} s on {} threads: {:.1} s of work on earlier lives that were not kept, \
-         {:.1} s on the rest",
+        "{} logbooks run again in {wall_s:.1} s on {} threads; time of the processor: {:.1} s for earlier lives that \
+         were not kept, {:.1} s for the rest",
         first.len(),
         rayon::current_num_threads(),
         spent_s.0,
@@ -208,8 +208,8 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Trouble> {
                 "version": env!("CARGO_PKG_VERSION"),
                 "files": rows,
                 "wall_s": wall_s,
-                "rebuild_s": spent_s.0,
-                "run_s": spent_s.1,
+                "rebuild_cpu_s": spent_s.0,
+                "run_cpu_s": spent_s.1,
             })
         ))?;
     } else {
@@ -290,17 +290,18 @@ fn walk(dir: &Path, depth: usize, out: &mut Vec<PathBuf>) -> Result<(), std::io:
     Ok(())
 }
 
-fn text_of(path: &Path) -> Result<String, Judged> {
+/// A file's text, or why there is none.
+fn text_of(path: &Path) -> Result<String, String> {
     read_book(path).map_err(|t| match t {
-        Unread::File(why) => Judged::not(&format!("cannot be read: {why}")),
-        Unread::Large => Judged::not(&format!("no logbook: {}", Unread::LARGE)),
-        Unread::NotText => Judged::not(&format!("no logbook: {}", Unread::NOT_TEXT)),
+        Unread::File(why) => format!("cannot be read: {why}"),
+        Unread::Large => format!("no logbook: {}", Unread::LARGE),
+        Unread::NotText => format!("no logbook: {}", Unread::NOT_TEXT),
     })
 }
 
-fn look(found: &Found) -> Result<Look, Judged> {
+fn look(found: &Found) -> Result<Look, String> {
     if let Some(why) = &found.missing {
-        return Err(Judged::not(why));
+        return Err(why.clone());
     }
     let text = text_of(&found.path)?.replace("\r\n", "\n");
     let lines: Vec<&str> = text.trim_end_matches('\n').split('\n').collect();
@@ -318,7 +319,7 @@ fn look(found: &Found) -> Result<Look, Judged> {
 
 /// For each file the first with the very same text, and another before it that holds the same attempt: the same text,
 /// or the same lines under another header.
-fn same_attempts(looks: &[Result<Look, Judged>]) -> Vec<(usize, Option<usize>)> {
+fn same_attempts(looks: &[Result<Look, String>]) -> Vec<(usize, Option<usize>)> {
     let (mut texts, mut lines): (BTreeMap<&str, usize>, BTreeMap<&str, usize>) = Default::default();
     let mut all = Vec::new();
     for (k, look) in looks.iter().enumerate() {
@@ -352,24 +353,21 @@ fn write_page(dir: &Path, number: usize, path: &Path, run: &Run) -> Result<Strin
     Ok(name)
 }
 
-/// Runs one file's logbook again.
-#[expect(
-    clippy::disallowed_methods,
-    reason = "how long it took is told by the wall clock; no verdict sees it"
-)]
+/// Runs one file's logbook again. What it takes is told in time of the processor, which a busy machine does not
+/// change.
 fn judge_one(
     path: &Path,
     how: &How<'_>,
     page: Option<(&Path, usize)>,
     stop: &AtomicBool,
 ) -> Result<Judged, Trouble> {
-    let began = Instant::now();
+    let cpu = cpu_time::ThreadTime::now();
     let (mut life_from, mut life_s) = (None, 0.0);
     let mut told = |p: Progress| {
         match (p, life_from) {
-            (Progress::Conditioning(_), None) => life_from = Some(Instant::now()),
+            (Progress::Conditioning(_), None) => life_from = Some(cpu.elapsed()),
             (Progress::Running { .. }, Some(from)) if life_s == 0.0 => {
-                life_s = Instant::now().duration_since(from).as_secs_f64();
+                life_s = cpu.elapsed().saturating_sub(from).as_secs_f64();
             }
             _ => {}
         }
@@ -380,7 +378,7 @@ fn judge_one(
     }
     let text = match text_of(path) {
         Ok(text) => text,
-        Err(judged) => return Ok(judged),
+        Err(why) => return Ok(Judged::not(&why)),
     };
     let name = path.display().to_string();
     // a logbook that brings the program down is no reason to leave the others unjudged
@@ -411,7 +409,7 @@ fn judge_one(
             ..Judged::without_run(word(out.answer.verdict), &out.answer.why, out.answer.line)
         },
     };
-    let all_s = began.elapsed().as_secs_f64();
+    let all_s = cpu.elapsed().as_secs_f64();
     judged.spent_s = (life_s, all_s - life_s);
     Ok(judged)
 }

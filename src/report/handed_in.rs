@@ -137,12 +137,12 @@ pub fn handed_in_table(rows: &[HandedIn]) -> String {
     let widest = |texts: &mut dyn Iterator<Item = usize>, least: usize, most: usize| {
         texts.max().unwrap_or(0).clamp(least, most)
     };
-    let file = widest(&mut rows.iter().map(|r| r.file.chars().count()), 7, 28);
     let who = |r: &HandedIn| r.trainee.clone().unwrap_or_else(|| "-".into());
-    let trainee = widest(&mut rows.iter().map(|r| who(r).chars().count()), 7, 14);
+    let trainee = widest(&mut rows.iter().map(|r| who(r).chars().count()), 7, 12);
+    let file = widest(&mut rows.iter().map(|r| r.file.chars().count()), 7, 30 - trainee);
     let line = |c: [&str; 9]| {
         let text = format!(
-            "{:<file$}  {:<trainee$}  {:<8}  {:<11}  {:<13}  {:>5}  {:>6}  {:<8}  {}",
+            "{:<file$} {:<trainee$} {:<8} {:<11} {:<13} {:>5} {:>6} {:<5} {}",
             c[0], c[1], c[2], c[3], c[4], c[5], c[6], c[7], c[8]
         );
         text.trim_end().to_owned() + "\n"
@@ -150,7 +150,7 @@ pub fn handed_in_table(rows: &[HandedIn]) -> String {
     let mut out = line(["logbook", "trainee", "scenario", "seal", "verdict", "min", "money", "met", "grade"]);
     for r in rows {
         let met = match (r.met, r.expectations) {
-            (Some(met), Some(all)) => format!("{met} of {all}"),
+            (Some(met), Some(all)) => format!("{met}/{all}"),
             _ => String::new(),
         };
         out += &line([

@@ -54,6 +54,10 @@ const PACE_OVER: Duration = Duration::from_millis(500);
 
 /// What somebody at the desk wants.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "one order at a time: nothing is gained by a box around its deed"
+)]
 pub enum Order {
     /// A hand moves; a mark is set before it.
     Do(Action, Reach),
