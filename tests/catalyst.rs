@@ -6,6 +6,7 @@ use idlewright::bench::action::{Action, Key, PartChoice};
 use idlewright::bench::gas;
 use idlewright::bench::setup::Setup;
 use idlewright::bench::survey;
+use idlewright::num;
 use idlewright::plant::catalyst::{self, kept_health};
 use idlewright::plant::cylinder::Charge;
 use idlewright::plant::parts::Exhaust;
@@ -38,10 +39,10 @@ fn health(b: &Bench) -> f64 {
 #[test]
 fn exact_ruin_by_heat() {
     let hours = |c: f64, h: f64| kept_health(kelvin(c), 3600.0 * h);
-    assert!((hours(1050.0, 4.0) - (-1.0_f64).exp()).abs() < 1e-12);
+    assert!((hours(1050.0, 4.0) - num::exp(-1.0)).abs() < 1e-12);
     for c in [700.0, 800.0, 950.0, 1200.0] {
-        let h = 4.0 * (17_500.0 / kelvin(c) - 17_500.0 / kelvin(1050.0)).exp();
-        assert!((hours(c, h) - (-1.0_f64).exp()).abs() < 1e-9, "{c}");
+        let h = 4.0 * num::exp(17_500.0 / kelvin(c) - 17_500.0 / kelvin(1050.0));
+        assert!((hours(c, h) - num::exp(-1.0)).abs() < 1e-9, "{c}");
         println!("{c:.0} °C: half gone in {:.1} h", h * std::f64::consts::LN_2);
     }
     assert_eq!(hours(500.0, 1e5), 1.0, "below 600 °C nothing is counted");
