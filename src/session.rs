@@ -207,10 +207,14 @@ fn hides(scenario: &Scenario) -> Hides {
     scenario.plan.as_ref().map_or(Hides::default(), |p| p.hides)
 }
 
-/// A line of the logbook without why the module refused or gave up.
-fn without_why(e: &Entry) -> Entry {
+/// A line of the logbook without the gates that the module told, or why it refused or gave up.
+fn kept_line(e: &Entry, hides: Hides) -> Entry {
     let mut e = e.clone();
+    if let (Kind::Answer { answer: DiagResponse::Learned(all), .. }, true) = (&mut e.kind, hides.gates) {
+        all.iter_mut().for_each(|l| l.gates.clear());
+    }
     match &mut e.kind {
+        _ if !hides.refusals => {}
         Kind::Answer { answer: DiagResponse::Refused(r), .. } => r.why = "a condition is not met".into(),
         Kind::Answer { answer: DiagResponse::Routine(RoutineState::Failed { why, .. }), .. } => {
             *why = "a condition is not met".into();
@@ -255,7 +259,7 @@ fn visible(log: &[Entry], own_lines: usize, lid_open: bool, scenario: &Scenario)
             }
             _ => false,
         };
-        let told = |e: &Entry| if hides.refusals && !lid_open { without_why(e) } else { e.clone() };
+        let told = |e: &Entry| if lid_open { e.clone() } else { kept_line(e, hides) };
         (lid_open || !hidden).then(|| told(e))
     };
     log.iter().enumerate().filter_map(shown).collect()
