@@ -10,7 +10,7 @@ use crate::bench::Done;
 use crate::bench::action::{Action, Note};
 use crate::bench::record::Entry;
 use crate::bench::trace::COLUMNS;
-use crate::bench::view::{Observation, Truth};
+use crate::bench::view::{HandsView, Observation, Truth};
 use crate::lesson::Grade;
 use crate::report::job::Job;
 use crate::scenario::{Ask, Scenario};
@@ -86,6 +86,8 @@ pub enum Order {
 pub struct Side {
     /// What is seen.
     pub seen: Observation,
+    /// Where the driver's controls stand.
+    pub hands: HandsView,
     /// Truth, under an open lid.
     pub truth: Option<Truth>,
 }
@@ -530,7 +532,7 @@ impl<'a> Loop<'a> {
         self.viewed = Instant::now();
         self.number += 1;
         let s = self.desk.session();
-        let side = |s: &Session| Side { seen: s.seen(), truth: s.truth() };
+        let side = |s: &Session| Side { seen: s.seen(), hands: s.bench().hands(), truth: s.truth() };
         let twin = self.desk.twin();
         let view = View {
             number: self.number,

@@ -3,6 +3,8 @@
 //! *Inside*: drawing, and passing on what a person asks for. *Outside*: whatever is simulated, judged or kept
 //! ([`crate::session::live`] runs on a thread of its own and takes the same acts as an action file).
 
+pub mod panels;
+
 #[cfg(feature = "window")]
 use bevy::prelude::*;
 
