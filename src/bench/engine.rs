@@ -114,24 +114,22 @@ impl Bench {
         Connector::named(self.cylinders() as u8)
             .into_iter()
             .map(|(_, c)| c)
-            .filter(|c| {
-                !match c {
-                    Connector::AirMeter => p.air_meter,
-                    Connector::ManifoldPressure => p.map,
-                    Connector::ThrottleBody => p.throttle,
-                    Connector::CoolantSensor => p.coolant,
-                    Connector::OxygenSensor1 => p.lambda[0],
-                    Connector::OxygenSensor2 => p.lambda[1],
-                    Connector::CrankSensor => p.crank,
-                    Connector::Injector(k) => p.injectors[usize::from(*k) - 1],
-                    Connector::Coil(k) => p.coils[usize::from(*k) - 1],
-                    Connector::Battery => p.battery,
-                    Connector::PurgeValve => p.purge_valve,
-                    Connector::PurgeHose => p.purge_hose,
-                    Connector::Fan => p.fan,
-                    Connector::Pedal => p.pedal,
-                    Connector::Belt => p.belt,
-                }
+            .filter(|c| !match c {
+                Connector::AirMeter => p.air_meter,
+                Connector::ManifoldPressure => p.map,
+                Connector::ThrottleBody => p.throttle,
+                Connector::CoolantSensor => p.coolant,
+                Connector::OxygenSensor1 => p.lambda[0],
+                Connector::OxygenSensor2 => p.lambda[1],
+                Connector::CrankSensor => p.crank,
+                Connector::Injector(k) => p.injectors[usize::from(*k) - 1],
+                Connector::Coil(k) => p.coils[usize::from(*k) - 1],
+                Connector::Battery => p.battery,
+                Connector::PurgeValve => p.purge_valve,
+                Connector::PurgeHose => p.purge_hose,
+                Connector::Fan => p.fan,
+                Connector::Pedal => p.pedal,
+                Connector::Belt => p.belt,
             })
             .collect()
     }

@@ -1,8 +1,9 @@
 //! What can be seen: [`Observation`] (what a technician could know) and [`Truth`] (for grading, and for
 //! screens under an open lid). Different types, from different methods of the bench.
 
-pub use crate::bench::tester::Watched;
+use crate::bench::Bench;
 use crate::bench::action::Connector;
+pub use crate::bench::tester::Watched;
 use crate::bench::tools::Reading;
 use crate::link::{CodeStatus, GateStatus, LearnedStatus, MonitorStatus};
 use serde::{Deserialize, Serialize};
@@ -207,6 +208,53 @@ pub struct Observation {
     pub watched: Vec<Watched>,
     /// The last reading of every bay tool that was used.
     pub readings: Vec<Reading>,
+}
+
+/// Where the driver's controls stand, as whoever sits in the car sees them.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct HandsView {
+    /// Key on.
+    pub key_on: bool,
+    /// Key held at crank.
+    pub cranking: bool,
+    /// Pedal \[%\].
+    pub pedal_pct: f64,
+    /// A foot on the brake.
+    pub brake: bool,
+    /// Selector in drive.
+    pub drive: bool,
+    /// Compressor wanted.
+    pub compressor: bool,
+    /// Heated glass.
+    pub heated_glass: bool,
+    /// Lamps.
+    pub lamps: bool,
+    /// Steering turned.
+    pub steering: bool,
+    /// Cabin blower.
+    pub blower: bool,
+    /// Battery clamp on.
+    pub battery: bool,
+}
+
+impl Bench {
+    /// Where the driver's controls stand.
+    pub fn hands(&self) -> HandsView {
+        let h = &self.plant().s.hands;
+        HandsView {
+            key_on: h.key_on,
+            cranking: h.key_crank,
+            pedal_pct: h.pedal_pct,
+            brake: h.brake_pct > 0.0,
+            drive: h.drive,
+            compressor: h.compressor,
+            heated_glass: h.heated_glass,
+            lamps: h.lamps,
+            steering: h.steering,
+            blower: h.blower,
+            battery: h.plugs.battery,
+        }
+    }
 }
 
 /// One cylinder as it is.

@@ -1,6 +1,6 @@
 //! Opening the window: which scenario, what it may read and write, what is said where there is no display.
 
-use super::{Trouble, load_scenario, with_sheet, who, write_all, RESULTS, attempt_of, debrief_json};
+use super::{RESULTS, Trouble, attempt_of, debrief_json, load_scenario, who, with_sheet, write_all};
 use crate::report;
 use crate::session::{self, Options, Run};
 use crate::store;

@@ -10,7 +10,7 @@ use crate::bench::Done;
 use crate::bench::action::{Action, Note};
 use crate::bench::record::Entry;
 use crate::bench::trace::COLUMNS;
-use crate::bench::view::{EngineView, GasTruth, Observation, Truth};
+use crate::bench::view::{EngineView, GasTruth, HandsView, Observation, Truth};
 use crate::lesson::Grade;
 use crate::report::job::Job;
 use crate::scenario::{Ask, Scenario};
@@ -86,7 +86,9 @@ pub enum Order {
 pub struct Side {
     /// What is seen.
     pub seen: Observation,
-    /// Where the engine's parts and the hands stand.
+    /// Where the driver's controls stand.
+    pub hands: HandsView,
+    /// Where the engine's parts stand.
     pub engine: EngineView,
     /// Truth, under an open lid.
     pub truth: Option<Truth>,
@@ -536,6 +538,7 @@ impl<'a> Loop<'a> {
         let s = self.desk.session();
         let side = |s: &Session| Side {
             seen: s.seen(),
+            hands: s.bench().hands(),
             engine: s.bench().engine_view(),
             truth: s.truth(),
             gas: s.gas(),

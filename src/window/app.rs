@@ -25,7 +25,9 @@ use bevy::render::view::Msaa;
 use bevy::render::view::screenshot::{Screenshot, save_to_disk};
 use bevy::window::PrimaryWindow;
 use bevy::winit::{UpdateMode, WinitSettings};
-use bevy_egui::{EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext, egui};
+use bevy_egui::{
+    EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext, egui,
+};
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
@@ -297,7 +299,9 @@ fn hear(mut room: ResMut<'_, Room>, mut pace: ResMut<'_, WinitSettings>, eye: Re
                 let _ = room.live.order(Order::To(room.view.hand_over_s + picture.after_s));
                 Shot::Running
             }
-            Shot::Running if room.view.time_s + 1e-6 >= room.view.hand_over_s + picture.after_s => Shot::Settling(0),
+            Shot::Running if room.view.time_s + 1e-6 >= room.view.hand_over_s + picture.after_s => {
+                Shot::Settling(0)
+            }
             Shot::Settling(n) => Shot::Settling(n + 1),
             other => other,
         };
@@ -392,7 +396,9 @@ fn draw(
             board::labels(&ctx, &lens, &anchors, &room.view.first, &room.settings, slow);
             let spoken = "Engine; arrows turn it";
             let at_front = room.state.front == Front::None;
-            if let Some((name, clicked)) = board::hands(&ctx, &lens, &mut eye, &parts, spoken).filter(|_| at_front) {
+            if let Some((name, clicked)) =
+                board::hands(&ctx, &lens, &mut eye, &parts, spoken).filter(|_| at_front)
+            {
                 board::tell(&ctx, &name);
                 if clicked {
                     board::open(&mut room.state, &name);
@@ -423,9 +429,11 @@ fn view_port(camera: &mut Camera, rect: egui::Rect, ctx: &egui::Context, window:
     let at = UVec2::new((rect.left() * k) as u32, (rect.top() * k) as u32).min(most);
     let size = UVec2::new((rect.width() * k) as u32, (rect.height() * k) as u32).min(most - at);
     if size.x > 0 && size.y > 0 {
-        let same = camera.viewport.as_ref().is_some_and(|v| v.physical_position == at && v.physical_size == size);
+        let same =
+            camera.viewport.as_ref().is_some_and(|v| v.physical_position == at && v.physical_size == size);
         if !same {
-            camera.viewport = Some(Viewport { physical_position: at, physical_size: size, ..Viewport::default() });
+            camera.viewport =
+                Some(Viewport { physical_position: at, physical_size: size, ..Viewport::default() });
         }
     }
 }

@@ -60,7 +60,9 @@ impl Eye {
                 Place { round: 0.12, up: 0.12, away: fit(wide * 0.52, 1.55), at }
             }
             Look::Throttle => Place { round: -0.25, up: 0.22, away: fit(1.2, 0.9), at: a.throttle },
-            Look::Wheel => Place { round: 1.05, up: 0.16, away: fit(1.1, 1.1), at: Vec3::new(a.wheel.x, 0.15, 0.1) },
+            Look::Wheel => {
+                Place { round: 1.05, up: 0.16, away: fit(1.1, 1.1), at: Vec3::new(a.wheel.x, 0.15, 0.1) }
+            }
         };
         if at_once {
             self.now = self.goal;
@@ -191,7 +193,10 @@ pub fn hands(
 }
 
 /// The nearest part that a ray meets.
-fn pointed_at((from, way): (Vec3, Vec3), parts: &Query<'_, '_, (&Part, &GlobalTransform, &Aabb)>) -> Option<String> {
+fn pointed_at(
+    (from, way): (Vec3, Vec3),
+    parts: &Query<'_, '_, (&Part, &GlobalTransform, &Aabb)>,
+) -> Option<String> {
     let mut best: Option<(f32, &str)> = None;
     for (part, place, round) in parts.iter() {
         let back = place.affine().inverse();
@@ -232,7 +237,14 @@ struct Label {
 }
 
 /// Writes labels with their leader lines, and the cylinders' numbers.
-pub fn labels(ctx: &egui::Context, lens: &Lens<'_>, a: &Anchors, side: &Side, settings: &Settings, pace_slow: bool) {
+pub fn labels(
+    ctx: &egui::Context,
+    lens: &Lens<'_>,
+    a: &Anchors,
+    side: &Side,
+    settings: &Settings,
+    pace_slow: bool,
+) {
     let t = Ink::of_ctx(ctx);
     let p = ctx.layer_painter(egui::LayerId::background()).with_clip_rect(lens.rect);
     let v: &EngineView = &side.engine;

@@ -196,7 +196,14 @@ impl Builder<'_, '_, '_> {
     }
 
     /// A thing with its outline, as a child of something or free.
-    fn thing(&mut self, shape: Shape, paint: Paint, place: Transform, under: Option<Entity>, part: &str) -> Entity {
+    fn thing(
+        &mut self,
+        shape: Shape,
+        paint: Paint,
+        place: Transform,
+        under: Option<Entity>,
+        part: &str,
+    ) -> Entity {
         let outline = if paint == Paint::Dark { Paint::Edge } else { Paint::Ink };
         let hull = self.meshes.add(shape.hull(OUTLINE).mesh());
         let mesh = self.meshes.add(shape.mesh());
@@ -251,7 +258,8 @@ pub fn build(
     let places = places(shape);
     let banks = shape.banks.iter().copied().max().unwrap_or(1);
     let ends = |f: fn(f32, f32) -> f32, from: f32| places.iter().map(|p| p.1).fold(from, f);
-    let (left, right) = (ends(f32::min, f32::MAX) - size.pitch / 2.0, ends(f32::max, f32::MIN) + size.pitch / 2.0);
+    let (left, right) =
+        (ends(f32::min, f32::MAX) - size.pitch / 2.0, ends(f32::max, f32::MIN) + size.pitch / 2.0);
     let mut b = Builder { commands, meshes, materials, paints };
     let mut at = Anchors { cylinders: vec![Vec3::ZERO; n], ..Anchors::default() };
 
@@ -282,19 +290,22 @@ fn crank(
 ) {
     let wheel_x = right + 0.42;
     let r = size.throw;
-    let mut body = Shape::round(0.17, 0.17, wheel_x - left + 0.3).along_x().moved((left + wheel_x) / 2.0 - 0.05, 0.0, 0.0);
+    let mut body = Shape::round(0.17, 0.17, wheel_x - left + 0.3).along_x().moved(
+        (left + wheel_x) / 2.0 - 0.05,
+        0.0,
+        0.0,
+    );
     for (c, (tilt, x)) in places.iter().enumerate() {
         let pin = tilt + -(shape.offsets_deg[c] as f32).to_radians();
         // built upright, then turned to where the pin stands
         let narrow = if places.len() > 4 { 0.55 } else { 1.0 };
         let web = |side: f32| {
-            Shape::block(Vec3::new(0.09, r + 0.42, 0.3)).moved(x + side * 0.17 * narrow, r / 2.0 - 0.06, 0.0).and(
-                Shape::block(Vec3::new(0.09, 0.26, 0.62)).moved(x + side * 0.17 * narrow, -0.28, 0.0),
-            )
+            Shape::block(Vec3::new(0.09, r + 0.42, 0.3))
+                .moved(x + side * 0.17 * narrow, r / 2.0 - 0.06, 0.0)
+                .and(Shape::block(Vec3::new(0.09, 0.26, 0.62)).moved(x + side * 0.17 * narrow, -0.28, 0.0))
         };
-        let throw = web(1.0).and(web(-1.0)).and(
-            Shape::round(0.13, 0.13, 0.32 * narrow).along_x().moved(*x, r, 0.0),
-        );
+        let throw =
+            web(1.0).and(web(-1.0)).and(Shape::round(0.13, 0.13, 0.32 * narrow).along_x().moved(*x, r, 0.0));
         body = body.and(throw.at(Transform::from_rotation(Quat::from_rotation_x(pin))));
     }
     let e = b.thing(body, Paint::Dark, Transform::IDENTITY, None, "");
@@ -309,7 +320,8 @@ fn crank(
     let out = Vec3::new(0.0, a.cos(), a.sin());
     let (near, far) = (out * (size.wheel + 0.03), out * (size.wheel + 0.42));
     let x = Vec3::X * wheel_x;
-    let _ = b.thing(Shape::rod(0.085, near + x, far + x), Paint::Dark, Transform::IDENTITY, None, "crank_sensor");
+    let _ =
+        b.thing(Shape::rod(0.085, near + x, far + x), Paint::Dark, Transform::IDENTITY, None, "crank_sensor");
     let plug = Shape::block(Vec3::new(0.2, 0.2, 0.2));
     let e = b.thing(plug, Paint::Meas, Transform::from_translation(far + x), None, "crank_sensor");
     b.follows(e, Follows::Plug(Connector::CrankSensor, far + x, out * 0.25));
@@ -326,7 +338,14 @@ fn crank(
 pub struct AtX(f32);
 
 /// One cylinder, in a frame of its own whose Y runs along it.
-fn cylinder(b: &mut Builder<'_, '_, '_>, shape: &EngineShape, size: &Size, (tilt, x): (f32, f32), c: usize, at: &mut Anchors) {
+fn cylinder(
+    b: &mut Builder<'_, '_, '_>,
+    shape: &EngineShape,
+    size: &Size,
+    (tilt, x): (f32, f32),
+    c: usize,
+    at: &mut Anchors,
+) {
     let place = Transform::from_xyz(x, 0.0, 0.0).with_rotation(Quat::from_rotation_x(tilt));
     let frame = b.commands.spawn((place, Visibility::default(), OfEngine)).id();
     let (bore, deck) = (size.bore, size.deck());
@@ -335,14 +354,20 @@ fn cylinder(b: &mut Builder<'_, '_, '_>, shape: &EngineShape, size: &Size, (tilt
     // the liner, cut open in front
     let long = 2.0 * size.throw + CROWN + 0.28;
     let liner = Shape::shell(radius + 0.01, radius + 0.075, long, 0.0, TAU / 2.0);
-    let _ = b.thing(liner, Paint::Metal, Transform::from_xyz(0.0, deck - long / 2.0, 0.0), Some(frame), &format!("rings_{k}"));
+    let _ = b.thing(
+        liner,
+        Paint::Metal,
+        Transform::from_xyz(0.0, deck - long / 2.0, 0.0),
+        Some(frame),
+        &format!("rings_{k}"),
+    );
     // the head, cut open in front as well
-    let head = Shape::block(Vec3::new(bore + 0.26, 0.10, radius + 0.08)).moved(0.0, 0.05, -radius / 2.0 - 0.04);
+    let head =
+        Shape::block(Vec3::new(bore + 0.26, 0.10, radius + 0.08)).moved(0.0, 0.05, -radius / 2.0 - 0.04);
     let _ = b.thing(head, Paint::Metal, Transform::from_xyz(0.0, deck, 0.0), Some(frame), "");
     let piston = Shape::round(radius - 0.012, radius - 0.012, 0.46).moved(0.0, CROWN - 0.23, 0.0);
-    let rings = [0.06, 0.12, 0.18].map(|y| {
-        Shape::shell(radius - 0.02, radius - 0.006, 0.018, 0.0, TAU).moved(0.0, CROWN - y, 0.0)
-    });
+    let rings = [0.06, 0.12, 0.18]
+        .map(|y| Shape::shell(radius - 0.02, radius - 0.006, 0.018, 0.0, TAU).moved(0.0, CROWN - y, 0.0));
     let e = b.thing(piston, Paint::Metal, Transform::IDENTITY, Some(frame), &format!("rings_{k}"));
     b.follows(e, Follows::Piston(c));
     for ring in rings {
@@ -365,25 +390,36 @@ fn cylinder(b: &mut Builder<'_, '_, '_>, shape: &EngineShape, size: &Size, (tilt
     b.commands.entity(frame).add_child(e);
     // valves: inlet to the left, exhaust to the right
     for (side, follows) in [(-1.0, Follows::Inlet(c)), (1.0, Follows::Exhaust(c))] {
-        let disc = Shape::round(0.165, 0.09, 0.06).and(Shape::round(0.022, 0.022, 0.78).moved(0.0, 0.40, 0.0));
+        let disc =
+            Shape::round(0.165, 0.09, 0.06).and(Shape::round(0.022, 0.022, 0.78).moved(0.0, 0.40, 0.0));
         let spring = Shape::round(0.085, 0.085, 0.05).moved(0.0, 0.76, 0.0);
         let place = Transform::from_xyz(side * bore * 0.25, deck - 0.02, 0.03);
         let holder = b.commands.spawn((place, Visibility::default(), OfEngine)).id();
         b.commands.entity(frame).add_child(holder);
-        let e = b.thing(disc.and(spring), Paint::Dark, Transform::IDENTITY, Some(holder), &format!("valves_{k}"));
+        let e =
+            b.thing(disc.and(spring), Paint::Dark, Transform::IDENTITY, Some(holder), &format!("valves_{k}"));
         b.follows(e, follows);
     }
     // plug and coil
     let plug = Shape::round(0.03, 0.03, 0.12).and(Shape::round(0.05, 0.05, 0.34).moved(0.0, 0.2, 0.0));
-    let _ = b.thing(plug, Paint::Paper, Transform::from_xyz(0.0, deck + 0.03, 0.06), Some(frame), &format!("plug_{k}"));
+    let _ = b.thing(
+        plug,
+        Paint::Paper,
+        Transform::from_xyz(0.0, deck + 0.03, 0.06),
+        Some(frame),
+        &format!("plug_{k}"),
+    );
     let coil = Shape::block(Vec3::new(0.17, 0.34, 0.17)).moved(0.0, 0.55, 0.0);
     let home = Vec3::new(0.0, deck + 0.05, 0.06);
     let e = b.thing(coil, Paint::Dark, Transform::from_translation(home), Some(frame), &format!("coil_{k}"));
     b.follows(e, Follows::Plug(Connector::Coil(k as u8), home, Vec3::new(0.0, 0.28, 0.12)));
-    let star = [0.0, 60.0, 120.0]
-        .map(|a: f32| Shape::block(Vec3::new(0.30, 0.035, 0.035)).at(Transform::from_rotation(Quat::from_rotation_z(a.to_radians()))));
+    let star = [0.0, 60.0, 120.0].map(|a: f32| {
+        Shape::block(Vec3::new(0.30, 0.035, 0.035))
+            .at(Transform::from_rotation(Quat::from_rotation_z(a.to_radians())))
+    });
     let [one, two, three] = star;
-    let e = b.bare(one.and(two).and(three), Paint::Hot, Transform::from_xyz(0.0, deck - 0.07, 0.10), Some(frame));
+    let e =
+        b.bare(one.and(two).and(three), Paint::Hot, Transform::from_xyz(0.0, deck - 0.07, 0.10), Some(frame));
     b.follows(e, Follows::Spark(c));
     // the injector: into the port, or beside the chamber
     let (tip, tail) = if shape.direct {
@@ -395,7 +431,8 @@ fn cylinder(b: &mut Builder<'_, '_, '_>, shape: &EngineShape, size: &Size, (tilt
     let _ = b.thing(body, Paint::Paper, Transform::IDENTITY, Some(frame), &format!("injector_{k}"));
     let away = (tail - tip).normalize_or(Vec3::Y) * 0.24;
     let plug = Shape::block(Vec3::new(0.13, 0.13, 0.13));
-    let e = b.thing(plug, Paint::Meas, Transform::from_translation(tail), Some(frame), &format!("injector_{k}"));
+    let e =
+        b.thing(plug, Paint::Meas, Transform::from_translation(tail), Some(frame), &format!("injector_{k}"));
     b.follows(e, Follows::Plug(Connector::Injector(k as u8), tail, away));
     let aim = if shape.direct { Vec3::new(0.22, -0.16, 0.0) } else { Vec3::new(0.11, -0.22, 0.0) };
     let spray = Shape::round(0.11, 0.015, aim.length()).between(tip + aim, tip);
@@ -431,7 +468,8 @@ fn intake(
     let tube = Shape::shell(size.duct + 0.01, size.duct + 0.06, long, TAU * 0.0, TAU / 2.0).along_x();
     let _ = b.thing(tube, Paint::Metal, Transform::from_translation(middle), None, "throttle_body");
     let plate = Shape::round(size.duct - 0.01, size.duct - 0.01, 0.03).along_x().and(
-        Shape::round(0.03, 0.03, 2.0 * size.duct + 0.2).at(Transform::from_rotation(Quat::from_rotation_x(TAU / 4.0))),
+        Shape::round(0.03, 0.03, 2.0 * size.duct + 0.2)
+            .at(Transform::from_rotation(Quat::from_rotation_x(TAU / 4.0))),
     );
     let e = b.thing(plate, Paint::Dark, Transform::from_translation(middle), None, "throttle_body");
     b.follows(e, Follows::Plate);
@@ -439,16 +477,33 @@ fn intake(
     let e = b.bare(film, Paint::Soft, Transform::from_translation(middle + Vec3::X * 0.06), None);
     b.follows(e, Follows::Deposit);
     let home = middle + Vec3::new(0.0, size.duct + 0.14, -0.05);
-    let e = b.thing(Shape::block(Vec3::new(0.22, 0.16, 0.2)), Paint::Meas, Transform::from_translation(home), None, "throttle_body");
+    let e = b.thing(
+        Shape::block(Vec3::new(0.22, 0.16, 0.2)),
+        Paint::Meas,
+        Transform::from_translation(home),
+        None,
+        "throttle_body",
+    );
     b.follows(e, Follows::Plug(Connector::ThrottleBody, home, Vec3::Y * 0.25));
     at.throttle = middle + Vec3::Y * size.duct * 0.4;
     // the duct, with the meter in it
     let duct = Vec3::new(middle.x - long / 2.0 - 0.45, y, z);
     let pipe = Shape::shell(size.duct + 0.01, size.duct + 0.05, 0.9, 0.0, TAU / 2.0).along_x();
-    let _ = b.thing(pipe, Paint::Air, Transform::from_translation(duct), None, if shape.metered { "air_meter" } else { "air_filter" });
+    let _ = b.thing(
+        pipe,
+        Paint::Air,
+        Transform::from_translation(duct),
+        None,
+        if shape.metered { "air_meter" } else { "air_filter" },
+    );
     for k in 0..3 {
         let tip = duct + Vec3::new(-0.28 + 0.26 * k as f32, 0.0, 0.0);
-        let _ = b.bare(Shape::round(0.055, 0.0, 0.13).along_x(), Paint::Meas, Transform::from_translation(tip), None);
+        let _ = b.bare(
+            Shape::round(0.055, 0.0, 0.13).along_x(),
+            Paint::Meas,
+            Transform::from_translation(tip),
+            None,
+        );
     }
     if shape.metered {
         let home = duct + Vec3::new(-0.1, size.duct + 0.14, -0.05);
@@ -457,11 +512,18 @@ fn intake(
         b.follows(e, Follows::Plug(Connector::AirMeter, home, Vec3::Y * 0.25));
     }
     let filter = Shape::block(Vec3::new(0.42, 0.8, 0.7));
-    let _ = b.thing(filter, Paint::Paper, Transform::from_translation(duct - Vec3::X * 0.68), None, "air_filter");
+    let _ =
+        b.thing(filter, Paint::Paper, Transform::from_translation(duct - Vec3::X * 0.68), None, "air_filter");
     at.air = duct;
     at.manifold = Vec3::new(x0 + 0.55 * (x1 - x0), y + 0.1, z + 0.2);
     let home = Vec3::new(x1 - 0.25, y + 0.24, z);
-    let e = b.thing(Shape::block(Vec3::new(0.18, 0.14, 0.18)), Paint::Meas, Transform::from_translation(home), None, "sensor_map");
+    let e = b.thing(
+        Shape::block(Vec3::new(0.18, 0.14, 0.18)),
+        Paint::Meas,
+        Transform::from_translation(home),
+        None,
+        "sensor_map",
+    );
     b.follows(e, Follows::Plug(Connector::ManifoldPressure, home, Vec3::Y * 0.22));
 }
 
@@ -499,7 +561,9 @@ fn exhaust(
     let down = Shape::rod(0.13, corner, low);
     let elbow = Shape::round(0.16, 0.16, 0.30).moved(corner.x, corner.y, corner.z);
     let _ = b.thing(collector.and(elbow).and(down), Paint::Metal, Transform::IDENTITY, None, &name);
-    let can = Shape::round(0.30, 0.30, 0.72).and(Shape::round(0.13, 0.30, 0.16).moved(0.0, -0.44, 0.0)).and(Shape::round(0.30, 0.13, 0.16).moved(0.0, 0.44, 0.0));
+    let can = Shape::round(0.30, 0.30, 0.72)
+        .and(Shape::round(0.13, 0.30, 0.16).moved(0.0, -0.44, 0.0))
+        .and(Shape::round(0.30, 0.13, 0.16).moved(0.0, 0.44, 0.0));
     let _ = b.thing(can, Paint::Metal, Transform::from_xyz(low.x, low.y - 0.35, low.z), None, &name);
     let middle = corner.lerp(low, 0.42);
     let away = Vec3::new(0.75, 0.25, 0.6).normalize();
@@ -507,7 +571,8 @@ fn exhaust(
     let _ = b.thing(body, Paint::Dark, Transform::IDENTITY, None, &format!("oxygen_sensor_{bank}"));
     let home = middle + away * 0.36;
     let plug = Shape::block(Vec3::splat(0.15));
-    let e = b.thing(plug, Paint::Meas, Transform::from_translation(home), None, &format!("oxygen_sensor_{bank}"));
+    let e =
+        b.thing(plug, Paint::Meas, Transform::from_translation(home), None, &format!("oxygen_sensor_{bank}"));
     let connector = if bank == 1 { Connector::OxygenSensor1 } else { Connector::OxygenSensor2 };
     b.follows(e, Follows::Plug(connector, home, away * 0.25));
     at.lambda.push(home);
@@ -516,13 +581,29 @@ fn exhaust(
 /// Battery with its clamp.
 fn battery(b: &mut Builder<'_, '_, '_>, left: f32, at: &mut Anchors) {
     let middle = Vec3::new(left - 1.35, 0.0, 0.35);
-    let _ = b.thing(Shape::block(Vec3::new(0.95, 0.62, 0.55)), Paint::Paper, Transform::from_translation(middle), None, "battery");
+    let _ = b.thing(
+        Shape::block(Vec3::new(0.95, 0.62, 0.55)),
+        Paint::Paper,
+        Transform::from_translation(middle),
+        None,
+        "battery",
+    );
     for side in [-0.3, 0.3] {
         let post = middle + Vec3::new(side, 0.36, 0.0);
-        let _ = b.thing(Shape::round(0.06, 0.05, 0.12), Paint::Dark, Transform::from_translation(post), None, "battery");
+        let _ = b.thing(
+            Shape::round(0.06, 0.05, 0.12),
+            Paint::Dark,
+            Transform::from_translation(post),
+            None,
+            "battery",
+        );
     }
     let home = middle + Vec3::new(0.3, 0.40, 0.0);
-    let clamp = Shape::block(Vec3::new(0.24, 0.09, 0.2)).and(Shape::rod(0.04, Vec3::ZERO, Vec3::new(0.42, 0.16, -0.1)));
+    let clamp = Shape::block(Vec3::new(0.24, 0.09, 0.2)).and(Shape::rod(
+        0.04,
+        Vec3::ZERO,
+        Vec3::new(0.42, 0.16, -0.1),
+    ));
     let e = b.thing(clamp, Paint::Meas, Transform::from_translation(home), None, "battery");
     b.follows(e, Follows::Plug(Connector::Battery, home, Vec3::new(0.05, 0.32, 0.0)));
     at.battery = middle + Vec3::new(0.0, 0.15, 0.28);

@@ -38,7 +38,8 @@ impl Shape {
     pub fn block(size: Vec3) -> Self {
         let h = size / 2.0;
         let mut s = Self::default();
-        for (axis, u, v) in [(Vec3::X, Vec3::Y, Vec3::Z), (Vec3::Y, Vec3::Z, Vec3::X), (Vec3::Z, Vec3::X, Vec3::Y)]
+        for (axis, u, v) in
+            [(Vec3::X, Vec3::Y, Vec3::Z), (Vec3::Y, Vec3::Z, Vec3::X), (Vec3::Z, Vec3::X, Vec3::Y)]
         {
             for sign in [1.0, -1.0] {
                 let (a, u, v) = (axis * sign * h, u * sign * h, v * h);
@@ -50,7 +51,11 @@ impl Shape {
 
     /// A round body along Y about the origin, with its lower and upper radius.
     pub fn round(lower: f32, upper: f32, height: f32) -> Self {
-        Self::turned(&[(0.0, -height / 2.0), (lower, -height / 2.0), (upper, height / 2.0), (0.0, height / 2.0)], 0.0, TAU)
+        Self::turned(
+            &[(0.0, -height / 2.0), (lower, -height / 2.0), (upper, height / 2.0), (0.0, height / 2.0)],
+            0.0,
+            TAU,
+        )
     }
 
     /// A pipe along Y about the origin, round the Y axis from one angle to another; 0 points to +X, a quarter
@@ -114,7 +119,8 @@ impl Shape {
             }
             if k < 58 {
                 for (edge, sign) in [(middle + 1.5, 1.0), (middle - 1.5, -1.0)] {
-                    let mut side = [at(-h, root, edge), at(h, root, edge), at(h, tip, edge), at(-h, tip, edge)];
+                    let mut side =
+                        [at(-h, root, edge), at(h, root, edge), at(h, tip, edge), at(-h, tip, edge)];
                     if sign < 0.0 {
                         side.reverse();
                     }
@@ -242,7 +248,9 @@ mod tests {
     fn holds_an_outline_lies_round_its_shape() {
         let s = Shape::block(Vec3::ONE);
         let h = s.hull(0.01);
-        let size = |s: &Shape| s.points.iter().map(|p| p[0].abs().max(p[1].abs()).max(p[2].abs())).fold(0.0, f32::max);
+        let size = |s: &Shape| {
+            s.points.iter().map(|p| p[0].abs().max(p[1].abs()).max(p[2].abs())).fold(0.0, f32::max)
+        };
         assert!(size(&h) > size(&s) + 0.005 && size(&h) < size(&s) + 0.0101);
     }
 }
