@@ -7,8 +7,6 @@
 //! Three features deep: without any, none of this is built; `panels` builds what egui draws, and its tests need
 //! no more; `window` adds Bevy and opens it.
 
-pub mod panels;
-
 #[cfg(feature = "window")]
 mod app;
 #[cfg(feature = "window")]
