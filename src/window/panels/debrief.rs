@@ -19,7 +19,8 @@ pub struct FilesState {
 impl Default for FilesState {
     fn default() -> Self {
         let documents = UserDirs::new().and_then(|d| d.document_dir().map(PathBuf::from));
-        let folder = documents.map_or_else(|| "idlewright".into(), |d| d.join("idlewright").display().to_string());
+        let folder =
+            documents.map_or_else(|| "idlewright".into(), |d| d.join("idlewright").display().to_string());
         Self { folder, open: String::new() }
     }
 }
@@ -65,11 +66,8 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
         });
         ui.label(shown.scenario.about.teaches.trim());
         ui.add_space(6.0);
-        let all = [
-            (Save::Debrief, "Save debrief"),
-            (Save::Logbook, "Save logbook"),
-            (Save::Trace, "Save traces"),
-        ];
+        let all =
+            [(Save::Debrief, "Save debrief"), (Save::Logbook, "Save logbook"), (Save::Trace, "Save traces")];
         out.extend(files(ui, state, &all));
         if let Some(told) = shown.told {
             ink::soft(ui, told);

@@ -121,18 +121,19 @@ fn cautions_list<'c>(ui: &mut Ui, all: impl Iterator<Item = &'c str>) {
 /// The cautions of this job, to be read before anything is touched.
 pub fn cautions(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
-    let out = sheet(ctx, "cautions", "Before you touch this car", &mut front, 640.0, |ui, front: &mut Front| {
-        let mut out = Vec::new();
-        cautions_list(ui, shown.scenario.about.cautions.iter().map(String::as_str));
-        ui.add_space(12.0);
-        if cautions_kept(shown) {
-            ink::soft(ui, "You have read them.");
-        } else if ui.button(ink::bold("I have read them and keep to them")).clicked() {
-            out.push(say(Note::Cautions));
-            *front = Front::None;
-        }
-        out
-    });
+    let out =
+        sheet(ctx, "cautions", "Before you touch this car", &mut front, 640.0, |ui, front: &mut Front| {
+            let mut out = Vec::new();
+            cautions_list(ui, shown.scenario.about.cautions.iter().map(String::as_str));
+            ui.add_space(12.0);
+            if cautions_kept(shown) {
+                ink::soft(ui, "You have read them.");
+            } else if ui.button(ink::bold("I have read them and keep to them")).clicked() {
+                out.push(say(Note::Cautions));
+                *front = Front::None;
+            }
+            out
+        });
     state.front = front;
     out
 }
@@ -174,7 +175,11 @@ pub fn scenarios(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Ve
         ui.separator();
         ui.horizontal(|ui| {
             ui.label("or from a file");
-            ui.add(egui::TextEdit::singleline(&mut state.files.open).desired_width(420.0).hint_text("path to a .toml"));
+            ui.add(
+                egui::TextEdit::singleline(&mut state.files.open)
+                    .desired_width(420.0)
+                    .hint_text("path to a .toml"),
+            );
             let path = PathBuf::from(state.files.open.trim());
             let good = !path.as_os_str().is_empty();
             if ui.add_enabled(good, egui::Button::new("Open")).clicked() {

@@ -5,7 +5,9 @@ use crate::bench::action::{Action, Connector, Gear, Key, Load};
 use crate::bench::record::Kind;
 use crate::bench::view::HandsView;
 use crate::session::desk::Reach;
-use egui::{Align2, FontId, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, pos2, vec2};
+use egui::{
+    Align2, FontId, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, pos2, vec2,
+};
 
 /// What the hands' panel keeps.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -106,8 +108,7 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     let now = gear(shown);
     ui.horizontal(|ui| {
         ui.add_sized(vec2(52.0, 24.0), egui::Label::new("Gear"));
-        let all =
-            [(Gear::Park, "P", "park"), (Gear::Neutral, "N", "neutral"), (Gear::Drive, "D", "drive")];
+        let all = [(Gear::Park, "P", "park"), (Gear::Neutral, "N", "neutral"), (Gear::Drive, "D", "drive")];
         for (gear, letter, name) in all {
             let on = now == gear;
             let t = ink::Ink::of(ui);

@@ -7,8 +7,9 @@ use super::settings::{Settings, Theme, decimals};
 use crate::report::Word;
 use egui::text::LayoutJob;
 use egui::{
-    Align2, Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Pos2, Rect, Response,
-    RichText, Sense, Shape, Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2,
+    Align2, Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Pos2, Rect,
+    Response, RichText, Sense, Shape, Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, WidgetType, pos2,
+    vec2,
 };
 use std::sync::Arc;
 
@@ -130,7 +131,8 @@ pub fn fonts() -> FontDefinitions {
         f.font_data.insert(name.into(), Arc::new(FontData::from_static(bytes)));
     }
     let behind = f.families.get(&FontFamily::Proportional).cloned().unwrap_or_default();
-    let with = |first: &str| std::iter::once(first.to_owned()).chain(behind.iter().cloned()).collect::<Vec<_>>();
+    let with =
+        |first: &str| std::iter::once(first.to_owned()).chain(behind.iter().cloned()).collect::<Vec<_>>();
     f.families.insert(FontFamily::Proportional, with("next"));
     f.families.insert(FontFamily::Monospace, with("mono"));
     f.families.insert(bold_family(), with("next bold"));
@@ -455,8 +457,11 @@ pub fn gate_sign(p: &egui::Painter, middle: Pos2, open: bool, t: &Ink) {
 pub fn gate(ui: &mut Ui, open: bool, why: &str) {
     let t = Ink::of(ui);
     let wide = ui.available_width();
-    let (font, colour) =
-        if open { (FontId::new(15.0, FontFamily::Proportional), t.soft) } else { (bold_font(15.0), t.accent) };
+    let (font, colour) = if open {
+        (FontId::new(15.0, FontFamily::Proportional), t.soft)
+    } else {
+        (bold_font(15.0), t.accent)
+    };
     let job = LayoutJob::simple(why.into(), font, colour, wide - 28.0);
     let galley = ui.painter().layout_job(job);
     let (rect, r) = ui.allocate_exact_size(vec2(wide, galley.size().y.max(20.0) + 2.0), Sense::hover());

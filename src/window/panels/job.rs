@@ -4,10 +4,10 @@ use super::{Front, PanelState, Shown, Wish, ink, sheet};
 use crate::bench::action::{Action, Note};
 use crate::bench::record::Kind;
 use crate::bench::view::Lamp;
-use crate::session::ticket::trainee_words;
 use crate::scenario::Lid;
 use crate::session::desk::Reach;
 use crate::session::live::Order;
+use crate::session::ticket::trainee_words;
 use egui::{Align, Context, Layout, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 /// A note that somebody says.
@@ -39,7 +39,8 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         ui.vertical(|ui| {
             ui.set_max_width((ui.available_width() - 620.0).max(300.0));
             ui.add(
-                egui::Label::new(ink::title(&format!("{} {}", about.id, about.title)).color(t.ink)).truncate(),
+                egui::Label::new(ink::title(&format!("{} {}", about.id, about.title)).color(t.ink))
+                    .truncate(),
             );
             let s = &shown.scenario.setup;
             let car = if s.odometer_km > 0.0 {
@@ -87,7 +88,9 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
                 }
             }
             let open = shown.view.open.len();
-            if open > 0 && ui.button(format!("{open} question{} open…", if open == 1 { "" } else { "s" })).clicked() {
+            if open > 0
+                && ui.button(format!("{open} question{} open…", if open == 1 { "" } else { "s" })).clicked()
+            {
                 state.ask.open_wanted = true;
             }
             if ink::quiet_button(ui, "Hand the car over…", "F9").clicked() {
@@ -152,7 +155,8 @@ fn lamp(ui: &mut Ui, shown: &Shown<'_>) {
     let (rect, _) = ui.allocate_exact_size(vec2(24.0, 24.0), Sense::hover());
     let p = ui.painter();
     let middle = rect.center();
-    let dark = lamp == Lamp::Blink && !shown.settings.reduced_motion && ui.input(|i| i.time * 2.0 % 2.0 > 1.0);
+    let dark =
+        lamp == Lamp::Blink && !shown.settings.reduced_motion && ui.input(|i| i.time * 2.0 % 2.0 > 1.0);
     match lamp {
         Lamp::Off => {
             p.circle_stroke(middle, 9.0, Stroke::new(1.5, t.edge));

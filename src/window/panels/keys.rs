@@ -54,9 +54,12 @@ pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     if hit(Key::Questionmark) || shifted(Key::Questionmark) || shifted(Key::Slash) {
         state.front = Front::Keys;
     }
-    for (key, middle) in
-        [(Key::F2, Middle::Engine), (Key::F3, Middle::Readings), (Key::F4, Middle::Wheel), (Key::F5, Middle::Strip)]
-    {
+    for (key, middle) in [
+        (Key::F2, Middle::Engine),
+        (Key::F3, Middle::Readings),
+        (Key::F4, Middle::Wheel),
+        (Key::F5, Middle::Strip),
+    ] {
         if hit(key) {
             state.middle = middle;
         }

@@ -9,7 +9,9 @@ use crate::bench::action::Action;
 use crate::bench::view::{LearnedView, Truth};
 use crate::link::DiagRequest;
 use crate::report;
-use egui::{Align2, FontId, Rect, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
+use egui::{
+    Align2, FontId, Rect, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2,
+};
 
 /// What the fitted parts really are, where truth has it.
 pub fn truth_of(name: &str, t: &Truth) -> Option<f64> {
@@ -175,35 +177,38 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
 }
 
 fn table(ui: &mut Ui, shown: &Shown<'_>) {
-    egui::CollapsingHeader::new(RichText::new("As a table").size(14.0)).id_salt("learned table").show(ui, |ui| {
-        let lid = shown.view.first.truth.as_ref();
-        let rows: Vec<Vec<String>> = shown
-            .view
-            .first
-            .seen
-            .learned
-            .iter()
-            .map(|v| {
-                let mut row = vec![
-                    report::learned_words(&v.name),
-                    number(shown, v, v.value),
-                    number(shown, v, v.default),
-                    number(shown, v, v.low),
-                    number(shown, v, v.high),
-                ];
-                if let Some(t) = lid {
-                    row.push(truth_of(&v.name, t).map_or(String::new(), |x| number(shown, v, x)));
-                }
-                row
-            })
-            .collect();
-        let heads: &[&str] = if lid.is_some() {
-            &["value", "stored", "default", "low", "high", "true"]
-        } else {
-            &["value", "stored", "default", "low", "high"]
-        };
-        egui::ScrollArea::horizontal().show(ui, |ui| ink::table(ui, "learned", heads, &rows));
-    });
+    egui::CollapsingHeader::new(RichText::new("As a table").size(14.0)).id_salt("learned table").show(
+        ui,
+        |ui| {
+            let lid = shown.view.first.truth.as_ref();
+            let rows: Vec<Vec<String>> = shown
+                .view
+                .first
+                .seen
+                .learned
+                .iter()
+                .map(|v| {
+                    let mut row = vec![
+                        report::learned_words(&v.name),
+                        number(shown, v, v.value),
+                        number(shown, v, v.default),
+                        number(shown, v, v.low),
+                        number(shown, v, v.high),
+                    ];
+                    if let Some(t) = lid {
+                        row.push(truth_of(&v.name, t).map_or(String::new(), |x| number(shown, v, x)));
+                    }
+                    row
+                })
+                .collect();
+            let heads: &[&str] = if lid.is_some() {
+                &["value", "stored", "default", "low", "high", "true"]
+            } else {
+                &["value", "stored", "default", "low", "high"]
+            };
+            egui::ScrollArea::horizontal().show(ui, |ui| ink::table(ui, "learned", heads, &rows));
+        },
+    );
 }
 
 fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
@@ -276,7 +281,8 @@ fn idle_air(ui: &mut Ui, shown: &Shown<'_>) {
         high = high.max(at);
     }
     let say = |x: f64| ink::value(shown.settings, x, "g/s", true);
-    let spoken = terms.map(|(n, x)| format!("{n} {}", say(x))).join(", ") + &format!("; asks for {}", say(sum));
+    let spoken =
+        terms.map(|(n, x)| format!("{n} {}", say(x))).join(", ") + &format!("; asks for {}", say(sum));
     let row = 22.0;
     let (rect, r) = ui.allocate_exact_size(vec2(ui.available_width(), row * 5.0), Sense::hover());
     r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));

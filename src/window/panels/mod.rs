@@ -416,10 +416,7 @@ pub(crate) fn sheet<R>(
                 });
             });
             ui.add_space(8.0);
-            egui::ScrollArea::vertical()
-                .max_height(most.y - 180.0)
-                .show(ui, |ui| inside(ui, front))
-                .inner
+            egui::ScrollArea::vertical().max_height(most.y - 180.0).show(ui, |ui| inside(ui, front)).inner
         });
     if answer.should_close() {
         *front = Front::None;

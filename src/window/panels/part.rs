@@ -7,14 +7,23 @@ use egui::Context;
 
 /// What a part does, in two sentences.
 const WHAT: [(&str, &str); 14] = [
-    ("throttle_body", "A plate that lets air in, turned by a motor. Its own closed stop differs from one to the next, and a film grows behind the plate."),
+    (
+        "throttle_body",
+        "A plate that lets air in, turned by a motor. Its own closed stop differs from one to the next, and a film grows behind the plate.",
+    ),
     ("air_meter", "Measures the air that goes in. What comes in behind it is not metered."),
-    ("injector", "Lets fuel into one cylinder. Each gives a little more or less than the next; on some cars its difference is printed on it as a code."),
+    (
+        "injector",
+        "Lets fuel into one cylinder. Each gives a little more or less than the next; on some cars its difference is printed on it as a code.",
+    ),
     ("coil", "Makes the spark of one cylinder."),
     ("plug", "Where the spark jumps. A wide gap needs more than a coil may give."),
     ("valves", "Let gas in and out of one cylinder. Leaking ones lose compression."),
     ("rings", "Keep the gas above the piston. Worn ones lose compression."),
-    ("flexplate", "Carries the reluctor wheel: fifty-eight teeth and a gap of two. No wheel runs quite true, and the module learns how far it is off."),
+    (
+        "flexplate",
+        "Carries the reluctor wheel: fifty-eight teeth and a gap of two. No wheel runs quite true, and the module learns how far it is off.",
+    ),
     ("crank_sensor", "Sees the teeth go by."),
     ("exhaust", "Pipe and catalyst of one bank."),
     ("sensor", "Turns something that is into volts at a pin."),

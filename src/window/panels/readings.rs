@@ -185,7 +185,8 @@ fn picture(ui: &mut Ui, shown: &Shown<'_>, state: &mut ReadingsState, which: &[u
         (low, high) = (0.0, 1.0);
     }
     let air = (0.08 * (high - low)).max(0.02 * high.abs()).max(0.01);
-    let marks: Vec<f64> = shown.view.marks.iter().map(|m| m.at_s).filter(|s| *s >= from && *s <= to).collect();
+    let marks: Vec<f64> =
+        shown.view.marks.iter().map(|m| m.at_s).filter(|s| *s >= from && *s <= to).collect();
     let forked = shown.view.forked_s;
     let plot = Plot::new(id)
         .height(tall)
@@ -272,9 +273,13 @@ pub fn strip(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, tall: f32) 
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let r = &mut state.readings;
     ui.horizontal_wrapped(|ui| {
-        for (name, window) in
-            [("10 s", Some(10.0)), ("1 min", Some(60.0)), ("5 min", Some(300.0)), ("30 min", Some(1800.0)), ("all", None)]
-        {
+        for (name, window) in [
+            ("10 s", Some(10.0)),
+            ("1 min", Some(60.0)),
+            ("5 min", Some(300.0)),
+            ("30 min", Some(1800.0)),
+            ("all", None),
+        ] {
             if ui.selectable_label(r.window_s == window, name).clicked() {
                 r.window_s = window;
                 r.follow |= window.is_none();
@@ -326,7 +331,9 @@ fn numbers(ui: &mut Ui, shown: &Shown<'_>, state: &ReadingsState) {
         .map(|c| {
             let unit = COLUMNS[c].unit;
             let words = |row: Option<&[f64]>| {
-                row.map(|r| r[c]).filter(|x| x.is_finite()).map_or(String::new(), |x| shown.settings.words(x, unit))
+                row.map(|r| r[c])
+                    .filter(|x| x.is_finite())
+                    .map_or(String::new(), |x| shown.settings.words(x, unit))
             };
             let mut row = vec![COLUMNS[c].words.to_owned(), words(first)];
             if let (Some(a), Some(b)) = (first, second) {
@@ -338,8 +345,7 @@ fn numbers(ui: &mut Ui, shown: &Shown<'_>, state: &ReadingsState) {
             row
         })
         .collect();
-    let heads: &[&str] =
-        if second.is_some() { &["", "first", "second", "by"] } else { &["", "is"] };
+    let heads: &[&str] = if second.is_some() { &["", "first", "second", "by"] } else { &["", "is"] };
     ink::table(ui, "numbers", heads, &rows);
     if first.is_none() {
         ink::soft(ui, "nothing was recorded yet");

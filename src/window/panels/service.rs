@@ -213,7 +213,8 @@ fn routines(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         out.extend(request(ui, shown, state, routine_words(*r), ask));
         if *r == Routine::LearnWheel {
             let t = ink::Ink::of(ui);
-            let words = "High engine speed: parked, wheels blocked, bonnet closed, people clear; let go at once.";
+            let words =
+                "High engine speed: parked, wheels blocked, bonnet closed, people clear; let go at once.";
             ui.label(egui::RichText::new(words).size(14.0).color(t.accent));
         }
     }

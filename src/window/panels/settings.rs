@@ -84,9 +84,8 @@ impl Settings {
     /// Where they are kept: `IDLEWRIGHT_SETTINGS` names another folder than the platform's own.
     pub fn path() -> Option<PathBuf> {
         let own = std::env::var_os("IDLEWRIGHT_SETTINGS").filter(|v| !v.is_empty()).map(PathBuf::from);
-        let dir = own.or_else(|| {
-            ProjectDirs::from("", "", "idlewright").map(|d| d.config_dir().to_path_buf())
-        })?;
+        let dir =
+            own.or_else(|| ProjectDirs::from("", "", "idlewright").map(|d| d.config_dir().to_path_buf()))?;
         Some(dir.join("settings.toml"))
     }
     /// As they were kept; as made where there are none, or none that can be read.

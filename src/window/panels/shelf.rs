@@ -126,7 +126,11 @@ const TOOLS: [(&str, &str, &str); 12] = [
     ("scope", "Scope", "sensor pins: key on; two seconds"),
     ("inspect", "Look at…", "throttle: engine stopped, key off; filter: engine stopped"),
     ("back_pressure", "Back pressure", "first time on a bank: engine stopped"),
-    ("compression", "Compression", "engine stopped, coils and injectors unplugged; then full pedal and crank"),
+    (
+        "compression",
+        "Compression",
+        "engine stopped, coils and injectors unplugged; then full pedal and crank",
+    ),
 ];
 
 fn tool_of(name: &str, s: &ShelfState) -> Tool {

@@ -49,7 +49,10 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
             *front = Front::None;
             return out;
         }
-        ink::soft(ui, "It stands in the logbook like any other act, in words that tell no value under a closed lid.");
+        ink::soft(
+            ui,
+            "It stands in the logbook like any other act, in words that tell no value under a closed lid.",
+        );
         ui.add_space(6.0);
         let s = state.slip.clone();
         let mut row = |ui: &mut egui::Ui, action: Action, words: &str| {

@@ -1,10 +1,13 @@
 //! Cylinder strip and wheel view: what the module counts and believes of each cylinder and of the reluctor wheel.
 
 use super::{Shown, ink, service};
-use crate::bench::tools::{Point, Tool};
 use crate::bench::action::Sensor;
+use crate::bench::tools::{Point, Tool};
 use crate::link::DiagRequest;
-use egui::{Align2, FontId, Pos2, Rect, RichText, ScrollArea, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
+use egui::{
+    Align2, FontId, Pos2, Rect, RichText, ScrollArea, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2,
+    vec2,
+};
 
 /// The cylinder strip: misfires that were counted, in pencil; those that were, in ink under an open lid.
 pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>) {
@@ -21,7 +24,11 @@ pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>) {
         seen.learned.iter().find(|v| v.name == name && read).map(|v| v.value)
     };
     ui.label(ink::bold("Cylinder strip"));
-    let watched = if seen.live.misfire_watched { "misfires are watched for" } else { "misfires are not watched for now" };
+    let watched = if seen.live.misfire_watched {
+        "misfires are watched for"
+    } else {
+        "misfires are not watched for now"
+    };
     ink::soft(ui, &format!("counted in this trip; {watched}"));
     let wide = (ui.available_width() * 0.6).max(260.0);
     let tall = (ui.available_height() - 8.0).clamp(160.0, 420.0);
@@ -39,10 +46,19 @@ pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>) {
             let top = rect.top() + 30.0;
             let slot = Rect::from_min_max(pos2(middle - half, top), pos2(middle + half, base));
             p.rect(slot, 0.0, t.panel, Stroke::new(1.0, t.line), egui::StrokeKind::Inside);
-            p.text(pos2(middle, rect.top() + 14.0), Align2::CENTER_CENTER, m.cylinder, ink::bold_font(18.0), t.ink);
+            p.text(
+                pos2(middle, rect.top() + 14.0),
+                Align2::CENTER_CENTER,
+                m.cylinder,
+                ink::bold_font(18.0),
+                t.ink,
+            );
             let y = |c: f32| base - (base - top - 6.0) * (c / most).min(1.0);
             if m.count > 0 {
-                let bar = Rect::from_min_max(pos2(middle - half + 4.0, y(m.count as f32)), pos2(middle + half - 4.0, base));
+                let bar = Rect::from_min_max(
+                    pos2(middle - half + 4.0, y(m.count as f32)),
+                    pos2(middle + half - 4.0, base),
+                );
                 ink::hatch(p, bar, Stroke::new(1.0, t.pencil));
                 ink::dashed_rect(p, bar, Stroke::new(1.5, t.pencil));
             }
@@ -55,7 +71,13 @@ pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>) {
             }
             if let Some(x) = trim(m.cylinder) {
                 let words = format!("trim {} %", ink::signed(x, 1));
-                p.text(pos2(middle, base + 58.0), Align2::CENTER_CENTER, words, FontId::proportional(14.0), t.pencil);
+                p.text(
+                    pos2(middle, base + 58.0),
+                    Align2::CENTER_CENTER,
+                    words,
+                    FontId::proportional(14.0),
+                    t.pencil,
+                );
             }
         }
         ui.add_space(16.0);
@@ -66,7 +88,8 @@ pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>) {
                 .map(|m| {
                     let mut row = vec![format!("cylinder {}", m.cylinder), m.count.to_string()];
                     row.push(trim(m.cylinder).map_or(String::new(), |x| format!("{} %", ink::signed(x, 1))));
-                    if let Some(c) = truth.and_then(|t| t.cylinders.iter().find(|c| c.cylinder == m.cylinder)) {
+                    if let Some(c) = truth.and_then(|t| t.cylinders.iter().find(|c| c.cylinder == m.cylinder))
+                    {
                         row.push(c.misfires.to_string());
                         row.push(ink::number(c.lambda, 2));
                         row.push(ink::number(c.imep_kpa, 0));
@@ -84,7 +107,8 @@ pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>) {
                 ink::soft(ui, "Trims are shown once learned values were read.");
             }
             ui.add_space(8.0);
-            let shared = "Cylinders a whole turn apart pass the same teeth: counts in two of them may be the wheel.";
+            let shared =
+                "Cylinders a whole turn apart pass the same teeth: counts in two of them may be the wheel.";
             ui.label(RichText::new(shared).size(14.0).color(t.soft));
         });
     });
@@ -108,7 +132,9 @@ pub fn wheel(ui: &mut Ui, shown: &Shown<'_>) {
     let side = (ui.available_height() - 8.0).min(wide * 0.6).max(200.0);
     ui.horizontal_top(|ui| {
         let (rect, r) = ui.allocate_exact_size(vec2(side, side), Sense::hover());
-        r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, "wheel view; its numbers stand beside it"));
+        r.widget_info(|| {
+            WidgetInfo::labeled(WidgetType::Label, true, "wheel view; its numbers stand beside it")
+        });
         let middle = rect.center();
         let p = ui.painter_at(rect);
         let inner = side * 0.17;
@@ -160,7 +186,9 @@ pub fn wheel(ui: &mut Ui, shown: &Shown<'_>) {
         }
         ui.add_space(16.0);
         ui.vertical(|ui| {
-            ScrollArea::vertical().id_salt("wheel numbers").show(ui, |ui| beside(ui, shown, measured.is_some()));
+            ScrollArea::vertical()
+                .id_salt("wheel numbers")
+                .show(ui, |ui| beside(ui, shown, measured.is_some()));
         });
     });
 }
@@ -200,8 +228,15 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, measured: bool) {
         ink::table(ui, "windows", &["window of", "learned", "true"], &rows);
         ui.label(format!("largest difference {}°", ink::number(truth.wheel_off_deg, 3)));
     } else {
-        ink::soft(ui, "With the lid on the table cannot be seen: whether misfires are watched for tells whether one was learned.");
-        let words = if first.seen.live.misfire_watched { "Misfires are watched for." } else { "Misfires are not watched for now." };
+        ink::soft(
+            ui,
+            "With the lid on the table cannot be seen: whether misfires are watched for tells whether one was learned.",
+        );
+        let words = if first.seen.live.misfire_watched {
+            "Misfires are watched for."
+        } else {
+            "Misfires are not watched for now."
+        };
         ui.label(words);
     }
     if measured {

@@ -116,7 +116,13 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     for k in 0..=4 {
         let s = from + (to - from) * f64::from(k) / 4.0;
         p.vline(x(s), y..=y + 5.0, Stroke::new(1.5, t.ink));
-        p.text(pos2(x(s), y + 16.0), Align2::CENTER_CENTER, ink::clock(s - from), ink::mono_font(14.0), t.soft);
+        p.text(
+            pos2(x(s), y + 16.0),
+            Align2::CENTER_CENTER,
+            ink::clock(s - from),
+            ink::mono_font(14.0),
+            t.soft,
+        );
     }
     let now = pos2(x(v.time_s), y - 2.0);
     p.add(Shape::convex_polygon(
@@ -126,7 +132,13 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     ));
     if let Some(s) = v.forked_s {
         p.vline(x(s), rect.top()..=y, Stroke::new(2.0, t.meas));
-        p.text(pos2(x(s) + 4.0, rect.top() + 6.0), Align2::LEFT_CENTER, "forked", FontId::proportional(14.0), t.meas);
+        p.text(
+            pos2(x(s) + 4.0, rect.top() + 6.0),
+            Align2::LEFT_CENTER,
+            "forked",
+            FontId::proportional(14.0),
+            t.meas,
+        );
     }
     let mut free = f32::MIN;
     for (k, m) in v.marks.iter().enumerate() {
