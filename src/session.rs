@@ -11,6 +11,7 @@
 
 pub mod desk;
 mod ledger;
+pub mod healthy;
 pub mod live;
 pub mod logbook;
 pub mod replay;

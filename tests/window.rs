@@ -148,13 +148,15 @@ fn every_key_of_the_list_asks_for_what_it_says() {
         (Key::O, Front::DriveOn),
         (Key::M, Front::Service),
         (Key::F6, Front::Scenarios),
+        (Key::F7, Front::Beside),
         (Key::F9, Front::HandIn),
         (Key::F10, Front::Settings),
         (Key::Questionmark, Front::Keys),
         (Key::F1, Front::Words(String::new())),
     ];
     for (key, front) in fronts {
-        assert!(press(&mut p, key).is_empty(), "{key:?}");
+        let wishes = press(&mut p, key);
+        assert!(wishes.iter().all(|w| *w == Wish::Healthy), "{key:?}");
         assert_eq!(p.h.state().state.front, front, "{key:?}");
         press(&mut p, Key::Escape);
         assert_eq!(p.h.state().state.front, Front::None, "Esc puts {key:?} away");
@@ -193,7 +195,7 @@ fn the_keyboard_reaches_everything_in_front_of_it() {
 #[test]
 fn the_list_of_keys_names_every_key() {
     let text: String = keys::LIST.iter().map(|(k, _)| format!(" {k} ")).collect();
-    for key in "Q W E P N D B C H L T A X M Y V G R F J O 0 1 2 3 4 . , ? Space Backspace F1 F2 F3 F4 F5 F6 F9 F10 Esc"
+    for key in "Q W E P N D B C H L T A X M Y V G R F J O 0 1 2 3 4 . , ? Space Backspace F1 F2 F3 F4 F5 F6 F7 F9 F10 Esc"
         .split(' ')
     {
         assert!(text.contains(&format!(" {key} ")), "{key}");
@@ -613,6 +615,23 @@ fn every_scenario_that_ships_can_be_chosen() {
     let item = &first::items()[1];
     let wishes = click(&mut p, &format!("{} {}", item.id, item.title));
     assert_eq!(wishes, vec![Wish::Scenario(item.id.clone())]);
+}
+
+#[test]
+fn a_healthy_car_stands_beside_this_one() {
+    let mut b = a1();
+    b.state.front = Front::Beside;
+    let mut p = pane(b);
+    assert!(p.settle().iter().all(|w| *w == Wish::Healthy), "wished until it is there");
+    let car = p.h.state().scenario.setup.car_toml.clone();
+    let healthy = idlewright::session::healthy::healthy(&car).expect("builds");
+    // on its target, where the one that came in idles high
+    assert!((healthy.live.engine_speed_rpm - healthy.live.target_rpm).abs() < 60.0);
+    let words = format!("{:.0} rpm", healthy.live.engine_speed_rpm);
+    p.h.state_mut().healthy = Some(healthy);
+    p.settle();
+    assert!(has(&p, &words) && has(&p, "this car"));
+    p.picture("beside");
 }
 
 #[test]

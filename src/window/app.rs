@@ -9,8 +9,9 @@ use super::panels::ink::Ink;
 use super::panels::settings::{Settings, Theme};
 use super::panels::{self, Front, Look, PanelState, Plate, Shown, Wish};
 use super::{Attempt, Picture, Start};
-use crate::bench::view::EngineShape;
+use crate::bench::view::{EngineShape, Observation};
 use crate::report::{self, Word};
+use crate::session::healthy::healthy;
 use crate::session::live::{Live, Order, Pace, Rows, View};
 use crate::session::{Options, Prices, Run};
 use crate::store;
@@ -30,6 +31,7 @@ use bevy_egui::{
 };
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread::JoinHandle;
 use std::time::Duration;
 
 /// A frame was drawn: what goes wrong from then on is no missing display.
@@ -122,6 +124,8 @@ struct Room {
     view: View,
     rows: Rows,
     run: Option<Run>,
+    healthy: Option<JoinHandle<Option<Observation>>>,
+    healthy_shows: Option<Observation>,
     handing_in: bool,
     told: Option<String>,
     built: Option<EngineShape>,
@@ -172,6 +176,8 @@ impl Room {
             view: View::default(),
             rows: Rows::default(),
             run: None,
+            healthy: None,
+            healthy_shows: None,
             handing_in: false,
             told: None,
             built: None,
@@ -192,6 +198,7 @@ impl Room {
                 self.view = View::default();
                 self.rows = Rows::default();
                 self.run = None;
+                (self.healthy, self.healthy_shows) = (None, None);
                 self.handing_in = false;
                 self.told = None;
                 self.built = None;
@@ -216,9 +223,22 @@ impl Room {
                 }
             }
             Wish::Save(panels::Save::Picture, _) | Wish::Look(_) => return Some(wish),
+            Wish::Healthy => self.start_healthy(),
             Wish::Save(what, folder) => self.told = Some(self.save(what, &folder)),
         }
         None
+    }
+
+    /// A healthy car of the same model, on a thread that ends by itself; taken up when it is there.
+    fn start_healthy(&mut self) {
+        match self.healthy.take() {
+            Some(thread) if thread.is_finished() => self.healthy_shows = thread.join().ok().flatten(),
+            Some(thread) => self.healthy = Some(thread),
+            None => {
+                let car = self.attempt.scenario.setup.car_toml.clone();
+                self.healthy = Some(std::thread::spawn(move || healthy(&car).ok()));
+            }
+        }
     }
 
     fn save(&self, what: panels::Save, folder: &Path) -> String {
@@ -375,6 +395,7 @@ fn draw(
         settings: &room.settings,
         words: &room.words,
         run: room.run.as_ref(),
+        healthy: room.healthy_shows.as_ref(),
         conditioning: room.live.conditioning(),
         told: room.told.as_deref(),
     };

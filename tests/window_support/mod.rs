@@ -3,6 +3,7 @@
 use egui::epaint::{ImageData, Primitive};
 use egui::{Color32, TextureId, TexturesDelta, Vec2};
 use egui_kittest::{Harness, TestRenderer};
+use idlewright::bench::view::Observation;
 use idlewright::report::Word;
 use idlewright::scenario::{self, Scenario};
 use idlewright::session::live::{Live, Order, Rows, View};
@@ -23,6 +24,7 @@ pub struct Bay {
     pub settings: Settings,
     pub words: Vec<Word>,
     pub run: Option<Run>,
+    pub healthy: Option<Observation>,
     pub conditioning: Option<f64>,
     pub told: Option<String>,
     pub state: PanelState,
@@ -70,6 +72,7 @@ pub fn bay(name: &str, orders: &[Order], run_s: f64) -> Bay {
         settings,
         words: idlewright::report::glossary(store::GLOSSARY).expect("glossary"),
         run: None,
+        healthy: None,
         conditioning: None,
         told: None,
         wishes: Vec::new(),
@@ -89,6 +92,7 @@ impl Bay {
             settings: other.settings,
             words: other.words.clone(),
             run: other.run.clone(),
+            healthy: other.healthy.clone(),
             conditioning: None,
             told: None,
             state: PanelState { cautioned: true, ..PanelState::new(&other.settings) },
@@ -107,6 +111,7 @@ impl Bay {
             settings: &self.settings,
             words: &self.words,
             run: self.run.as_ref(),
+            healthy: self.healthy.as_ref(),
             conditioning: self.conditioning,
             told: self.told.as_deref(),
         };

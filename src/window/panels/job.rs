@@ -99,6 +99,9 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         } else if state.debrief_away && ui.button("Show the debrief").clicked() {
             state.debrief_away = false;
         }
+        if !over && ink::quiet_button(ui, "A healthy one…", "F7").clicked() {
+            state.front = Front::Beside;
+        }
         if ink::quiet_button(ui, "Scenarios…", "F6").clicked() {
             state.front = Front::Scenarios;
         }

@@ -32,6 +32,7 @@ pub const LIST: &[(&str, &str)] = &[
     ("F1", "words; on a heading: that word"),
     ("F2 F3 F4 F5", "engine, traces, wheel, cylinders"),
     ("F6", "scenarios…"),
+    ("F7", "a healthy car beside this one…"),
     ("F9", "hand the car over…"),
     ("F10", "settings…"),
     ("?", "this list"),
@@ -64,7 +65,7 @@ pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             state.middle = middle;
         }
     }
-    for (key, front) in [(Key::F6, Front::Scenarios), (Key::F10, Front::Settings)] {
+    for (key, front) in [(Key::F6, Front::Scenarios), (Key::F7, Front::Beside), (Key::F10, Front::Settings)] {
         if hit(key) {
             state.front = front;
         }

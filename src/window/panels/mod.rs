@@ -7,6 +7,7 @@
 //! bottom; the middle is left free for the engine, or taken by traces, wheel view or cylinder strip.
 
 pub mod ask;
+pub mod beside;
 pub mod debrief;
 pub mod first;
 pub mod hands;
@@ -27,6 +28,7 @@ pub mod words;
 use self::settings::Settings;
 use crate::bench::action::Action;
 use crate::bench::car::Car;
+use crate::bench::view::Observation;
 use crate::report::Word;
 use crate::scenario::Scenario;
 use crate::session::desk::Reach;
@@ -50,6 +52,8 @@ pub enum Wish {
     Save(Save, PathBuf),
     /// The engine is to be looked at from there.
     Look(Look),
+    /// A healthy car of the same model is wanted beside this one; wished again until it is there.
+    Healthy,
 }
 
 /// What can be written.
@@ -129,6 +133,8 @@ pub struct Shown<'a> {
     pub run: Option<&'a Run>,
     /// How far the car's earlier life is driven, until it is handed over.
     pub conditioning: Option<f64>,
+    /// What a healthy car of this model shows at idle, once it was wished for.
+    pub healthy: Option<&'a Observation>,
     /// What ended the session, or came of the last wish that was not the session's: a file that was written, or
     /// why not.
     pub told: Option<&'a str>,
@@ -168,6 +174,8 @@ pub enum Front {
     DriveOn,
     /// Slip in a fault.
     Slip,
+    /// A healthy car beside this one.
+    Beside,
     /// Hand the car over?
     HandIn,
     /// Settings.
@@ -383,6 +391,7 @@ fn fronts(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         Front::Service => service::modal(ctx, shown, state),
         Front::DriveOn => time::drive_on(ctx, shown, state),
         Front::Slip => slip::modal(ctx, shown, state),
+        Front::Beside => beside::modal(ctx, shown, state),
         Front::HandIn => job::hand_in(ctx, shown, state),
         Front::Settings => settings::modal(ctx, shown, state),
         Front::Keys => keys::list(ctx, state),
