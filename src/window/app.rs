@@ -402,7 +402,8 @@ fn draw(
     let mut root = panels::root(&ctx);
     let out = panels::all(&mut root, &shown, &mut room.state);
     let rect = out.engine.filter(|r| r.width() > 40.0 && r.height() > 40.0);
-    let (camera, place) = (&mut camera.0, camera.1);
+    let (camera, place) = &mut *camera;
+    let (camera, place): (&mut Camera, &GlobalTransform) = (camera, place);
     camera.is_active = rect.is_some() && room.built.is_some();
     if let Some(rect) = rect {
         view_port(camera, rect, &ctx, &window);
