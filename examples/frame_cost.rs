@@ -77,6 +77,7 @@ fn main() -> Result<(), String> {
                 words: &words,
                 run: None,
                 conditioning: None,
+                healthy: None,
                 told: None,
             };
             let input = RawInput {
