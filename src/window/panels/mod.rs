@@ -305,16 +305,16 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     }
     let wide = ui.available_width();
     let narrow = Frame::new().fill(t.panel).inner_margin(Margin::symmetric(16, 10));
-    Panel::bottom("time")
-        .frame(quiet(t.bg))
-        .exact_size((ui.available_height() * 0.32).clamp(180.0, 330.0))
-        .resizable(false)
-        .show(ui, |ui| w.extend(time::panel(ui, shown, state)));
     Panel::left("hands")
         .frame(narrow)
         .exact_size((wide * 0.19).clamp(240.0, 300.0))
         .resizable(false)
         .show(ui, |ui| w.extend(hands::panel(ui, shown, state)));
+    Panel::bottom("time")
+        .frame(quiet(t.bg))
+        .exact_size((ui.available_height() * 0.32).clamp(180.0, 330.0))
+        .resizable(false)
+        .show(ui, |ui| w.extend(time::panel(ui, shown, state)));
     Panel::right("mind")
         .frame(narrow)
         .exact_size((wide * 0.25).clamp(280.0, 400.0))

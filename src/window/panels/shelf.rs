@@ -93,14 +93,14 @@ fn number(ui: &mut Ui, name: &str, x: &mut u8, most: u8) {
 fn chosen<T: PartialEq + Copy>(ui: &mut Ui, id: &str, name: &str, now: &mut T, all: &[(T, String)]) {
     ui.horizontal(|ui| {
         ink::soft(ui, name);
-        let words = all.iter().find(|(v, _)| v == now).map_or("", |(_, w)| w.as_str()).to_owned();
+        let words = all.iter().find(|(v, _)| *v == *now).map_or("", |(_, w)| w.as_str()).to_owned();
         egui::ComboBox::from_id_salt(id).selected_text(words).width(150.0).show_ui(ui, |ui| {
             for (v, w) in all {
                 ui.selectable_value(now, *v, w);
             }
         });
     });
-    if let (false, Some((first, _))) = (all.iter().any(|(v, _)| v == now), all.first()) {
+    if let (false, Some((first, _))) = (all.iter().any(|(v, _)| *v == *now), all.first()) {
         *now = *first;
     }
 }
