@@ -404,9 +404,10 @@ fn draw(
     let rect = out.engine.filter(|r| r.width() > 40.0 && r.height() > 40.0);
     let (camera, place) = &mut *camera;
     let (camera, place): (&mut Camera, &GlobalTransform) = (camera, place);
-    camera.is_active = rect.is_some() && room.built.is_some();
+    // with something else in the middle the camera still clears the window, and draws one point of it
+    let nothing = egui::Rect::from_min_size(egui::pos2(0.0, 0.0), egui::vec2(1.0, 1.0));
+    view_port(camera, rect.unwrap_or(nothing), &ctx, &window);
     if let Some(rect) = rect {
-        view_port(camera, rect, &ctx, &window);
         let aspect = rect.width() / rect.height();
         if (aspect - room.aspect).abs() > 0.01 {
             room.aspect = aspect;
