@@ -169,9 +169,6 @@ enum LidArg {
 enum Trouble {
     /// Exit 2.
     Input(String),
-    /// Exit 3.
-    #[cfg(feature = "window")]
-    Display(String),
     /// Exit 4.
     File(String),
     /// Exit 130.
@@ -236,11 +233,6 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Err(Trouble::Input(why)) => {
             eprintln!("{why}");
             2
-        }
-        #[cfg(feature = "window")]
-        Err(Trouble::Display(why)) => {
-            eprintln!("{why}");
-            3
         }
         Err(Trouble::File(why)) => {
             eprintln!("{why}");
@@ -829,7 +821,7 @@ fn check(args: &CheckArgs) -> Result<u8, Trouble> {
             Err(t) => {
                 match &t {
                     Trouble::Input(why) | Trouble::File(why) => eprintln!("{why}"),
-                    _ => {}
+                    Trouble::Stopped => {}
                 }
                 if !matches!(worst, Some(Trouble::Input(_))) {
                     worst = Some(t);
