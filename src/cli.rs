@@ -1,12 +1,14 @@
 //! The command line: subcommands, files read and written, exit codes.
 //!
 //! *Inside*: arguments, reading scenario and action files, progress, writing results, turning errors into
-//! text; `replay`, `twin`, `verify` and `seal` in files of their own. *Outside*: what a run is ([`crate::session`]), what
-//! results look like ([`crate::report`]).
+//! text; `replay`, `twin`, `verify`, `seal` and opening the window in files of their own. *Outside*: what a run is
+//! ([`crate::session`]), what results look like ([`crate::report`]).
 //!
-//! Exit codes: 0 expectations hold, 1 they don't, 2 bad input, 4 file trouble, 5 a logbook that was altered or
-//! written by another version, 130 stopped.
+//! Exit codes: 0 expectations hold, 1 they don't, 2 bad input, 3 no display for the window, 4 file trouble, 5 a
+//! logbook that was altered or written by another version, 130 stopped.
 
+#[cfg(feature = "window")]
+mod open;
 mod replay;
 mod solve;
 mod survey;
@@ -45,8 +47,8 @@ const LARGEST: u64 = 1 << 20;
     about = "A bench on which technicians learn how an engine module learns.",
     after_help = "A simplified model of made-up cars: never a reference procedure for a real one. The vehicle maker's\n\
                   current procedure, workplace rules and the instructor always win.\n\n\
-                  Exit codes: 0 expectations hold, 1 they don't, 2 bad input, 4 file trouble, 5 a logbook that was\n\
-                  altered or written by another version, 130 stopped."
+                  Exit codes: 0 expectations hold, 1 they don't, 2 bad input, 3 no display for the window, 4 file\n\
+                  trouble, 5 a logbook that was altered or written by another version, 130 stopped."
 )]
 struct Cli {
     #[command(subcommand)]
@@ -55,6 +57,9 @@ struct Cli {
 
 #[derive(Subcommand)]
 enum Command {
+    /// Open the window on a scenario; so does no command at all, on the first one
+    #[cfg(feature = "window")]
+    Window(open::WindowArgs),
     /// Run a scenario and tell what came of it
     Run(RunArgs),
     /// Run again what a logbook records, and say whether it comes to the same
@@ -187,6 +192,11 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         }
     };
     let done = match cli.command {
+        #[cfg(feature = "window")]
+        None => open::window(&open::WindowArgs::default()),
+        #[cfg(feature = "window")]
+        Some(Command::Window(args)) => open::window(&args),
+        #[cfg(not(feature = "window"))]
         None => {
             eprintln!(
                 "This build has no window. Running the first scenario headless; `idlewright --help` tells the rest.\n"

@@ -42,3 +42,5 @@ pub mod session;
 pub mod signals;
 pub mod store;
 pub mod units;
+#[cfg(feature = "panels")]
+pub mod window;

@@ -240,8 +240,8 @@ fn said(text: &str) -> &str {
     }
 }
 
-/// Minutes and seconds, with so many decimals of a second.
-fn clock(s: f64, tenths: bool) -> String {
+/// Minutes and seconds, with tenths of a second if asked for.
+pub fn clock(s: f64, tenths: bool) -> String {
     let t = (s.abs() * 10.0).round() as u64;
     let t = if tenths { t } else { (s.abs().round() as u64) * 10 };
     let sign = if s < 0.0 && t > 0 { "-" } else { "" };
@@ -272,7 +272,7 @@ fn learned_number(v: &LearnedView, x: f64) -> String {
 // ---------------------------------------------------------------------------------------------------
 
 /// A learned value's name in words.
-fn learned_words(name: &str) -> String {
+pub fn learned_words(name: &str) -> String {
     let (base, bank) = match name.split_once("_bank") {
         Some((base, bank)) => (base, format!(", bank {bank}")),
         None => (name, String::new()),
@@ -290,7 +290,7 @@ fn learned_words(name: &str) -> String {
 }
 
 /// Who wrote a learned value last, and when.
-fn written(v: &LearnedView) -> String {
+pub fn written(v: &LearnedView) -> String {
     match v.written_by.as_str() {
         "nobody yet" => "nobody yet".into(),
         "works" => "when the car was built".into(),
@@ -299,7 +299,8 @@ fn written(v: &LearnedView) -> String {
     }
 }
 
-fn code_states(c: &CodeStatus) -> String {
+/// A code's states in words.
+pub fn code_states(c: &CodeStatus) -> String {
     let all = [("pending", c.pending), ("confirmed", c.confirmed), ("permanent", c.permanent)];
     let on: Vec<&str> = all.iter().filter(|s| s.1).map(|s| s.0).collect();
     if on.is_empty() { "stored, healed".into() } else { on.join(", ") }
@@ -377,7 +378,7 @@ fn keys_words(keys: &[&str]) -> String {
 }
 
 /// Who, and what in words, for one line of the logbook.
-fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
+pub fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
     match &e.kind {
         Kind::Act { action: Action::Note(note), .. } => ("says", note_words(note)),
         Kind::Act { action, .. } => ("hand", action_words(action, lid_open)),
@@ -403,7 +404,8 @@ fn entry_id(e: &Entry) -> &str {
     }
 }
 
-fn action_words(action: &Action, lid_open: bool) -> String {
+/// An act in words; what only an open lid shows is left out under a closed one.
+pub fn action_words(action: &Action, lid_open: bool) -> String {
     let on = |on: bool| if on { "on" } else { "off" };
     match action {
         Action::Key(Key::Off) => "key off".into(),
@@ -530,7 +532,8 @@ fn ill_words(ill: &Ill) -> String {
     out.join(", ")
 }
 
-fn connector_words(c: Connector) -> String {
+/// A connector in words.
+pub fn connector_words(c: Connector) -> String {
     match c {
         Connector::AirMeter => "air meter".into(),
         Connector::ManifoldPressure => "manifold pressure sensor".into(),
@@ -611,7 +614,8 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
     out
 }
 
-fn ask_words(request: &DiagRequest) -> String {
+/// A request to the module in words.
+pub fn ask_words(request: &DiagRequest) -> String {
     match request {
         DiagRequest::ReadCodes => "asked for codes".into(),
         DiagRequest::ClearCodes => "asked to clear codes".into(),

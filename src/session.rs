@@ -10,6 +10,7 @@
 //! last of the scenario's own acts was done; a trainee's acts and expectations count from there.
 
 pub mod desk;
+pub mod healthy;
 mod ledger;
 pub mod live;
 pub mod logbook;

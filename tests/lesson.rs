@@ -785,3 +785,16 @@ fn holds_the_example_rubric_fits_every_lesson() {
         assert!(r.rows().iter().any(|r| r.task.is_some()), "{}", s.file);
     }
 }
+
+/// A lesson that somebody wrote from the template and the README alone, on a fault that does not ship.
+#[test]
+fn holds_the_example_lesson_can_be_solved() {
+    let dir = folder("example");
+    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/example-lesson/FL1-never-warm.toml");
+    let (code, out, err) = run(&dir, &["check", file, "--solve"]);
+    assert_eq!(code, 0, "{out}{err}");
+    assert!(
+        out.contains("the model solution closes it") && out.contains("trap 1 does not close it"),
+        "{out}"
+    );
+}

@@ -110,6 +110,22 @@ impl Car {
         ecm.check()?;
         Ok(Self { name: raw.name, title: raw.title, plant: Arc::new(plant), ecm: Arc::new(ecm) })
     }
+    /// Number of cylinders.
+    pub fn cylinders(&self) -> u8 {
+        self.plant.layout.cylinders() as u8
+    }
+    /// Number of banks.
+    pub fn banks(&self) -> u8 {
+        self.plant.layout.bank_count() as u8
+    }
+    /// Cylinders in the order in which they fire.
+    pub fn firing_order(&self) -> &[u8] {
+        &self.plant.layout.firing_order
+    }
+    /// Its air is metered.
+    pub fn metered(&self) -> bool {
+        self.plant.sensors.air_meter_v.is_some()
+    }
     /// Names of the memory profiles that its module can have.
     pub fn memory_profiles(&self) -> Vec<&str> {
         self.ecm.s.memory.profiles.keys().map(String::as_str).collect()

@@ -11,6 +11,7 @@ pub mod car;
 mod compression;
 pub mod drive;
 pub mod driver;
+mod engine;
 pub mod gas;
 pub mod pattern;
 pub mod record;

@@ -1,6 +1,8 @@
 //! What can be seen: [`Observation`] (what a technician could know) and [`Truth`] (for grading, and for
 //! screens under an open lid). Different types, from different methods of the bench.
 
+use crate::bench::Bench;
+use crate::bench::action::Connector;
 pub use crate::bench::tester::Watched;
 use crate::bench::tools::Reading;
 use crate::link::{CodeStatus, GateStatus, LearnedStatus, MonitorStatus};
@@ -212,6 +214,53 @@ pub struct Observation {
     pub readings: Vec<Reading>,
 }
 
+/// Where the driver's controls stand, as whoever sits in the car sees them.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct HandsView {
+    /// Key on.
+    pub key_on: bool,
+    /// Key held at crank.
+    pub cranking: bool,
+    /// Pedal \[%\].
+    pub pedal_pct: f64,
+    /// A foot on the brake.
+    pub brake: bool,
+    /// Selector in drive.
+    pub drive: bool,
+    /// Compressor wanted.
+    pub compressor: bool,
+    /// Heated glass.
+    pub heated_glass: bool,
+    /// Lamps.
+    pub lamps: bool,
+    /// Steering turned.
+    pub steering: bool,
+    /// Cabin blower.
+    pub blower: bool,
+    /// Battery clamp on.
+    pub battery: bool,
+}
+
+impl Bench {
+    /// Where the driver's controls stand.
+    pub fn hands(&self) -> HandsView {
+        let h = &self.plant().s.hands;
+        HandsView {
+            key_on: h.key_on,
+            cranking: h.key_crank,
+            pedal_pct: h.pedal_pct,
+            brake: h.brake_pct > 0.0,
+            drive: h.drive,
+            compressor: h.compressor,
+            heated_glass: h.heated_glass,
+            lamps: h.lamps,
+            steering: h.steering,
+            blower: h.blower,
+            battery: h.plugs.battery,
+        }
+    }
+}
+
 /// One cylinder as it is.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct CylinderTruth {
@@ -294,4 +343,135 @@ pub struct Truth {
     pub wheel_off_deg: f64,
     /// Parts.
     pub parts: Vec<PartTruth>,
+}
+
+/// How an engine is built, as far as it is drawn.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct EngineShape {
+    /// Bore \[mm\].
+    pub bore_mm: f64,
+    /// Stroke \[mm\].
+    pub stroke_mm: f64,
+    /// Rod between its pins \[mm\].
+    pub rod_mm: f64,
+    /// Compression ratio \[-\].
+    pub compression_ratio: f64,
+    /// Firing order by cylinder number.
+    pub firing_order: Vec<u8>,
+    /// Bank of each cylinder, from 1.
+    pub banks: Vec<u8>,
+    /// Firing top of each cylinder in the cycle \[deg\].
+    pub offsets_deg: Vec<f64>,
+    /// Injectors stand in the cylinders.
+    pub direct: bool,
+    /// There is an air meter.
+    pub metered: bool,
+    /// Exhaust opens, after firing top \[deg\].
+    pub exhaust_opens_deg: f64,
+    /// Inlet shuts, after firing top \[deg\].
+    pub inlet_shuts_deg: f64,
+    /// Injection begins, after firing top \[deg\].
+    pub inject_deg: f64,
+    /// Bore of the throttle body \[mm\].
+    pub throttle_bore_mm: f64,
+    /// Its plate on the stop, from the plane across the bore \[deg\].
+    pub throttle_closed_deg: f64,
+    /// First tooth after the gap, before cylinder 1's top \[deg\].
+    pub first_tooth_btdc_deg: f64,
+    /// Radius of the reluctor wheel \[mm\].
+    pub wheel_radius_mm: f64,
+}
+
+/// Where a cylinder is in its cycle, by its crank angle alone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Stroke {
+    /// Firing top to the exhaust's opening.
+    Power,
+    /// Exhaust open.
+    Exhaust,
+    /// Inlet open.
+    Intake,
+    /// Inlet shut, up to firing top.
+    #[default]
+    Compression,
+}
+
+impl Stroke {
+    /// At an angle after firing top \[deg\].
+    pub fn at(deg: f64, exhaust_opens_deg: f64) -> Self {
+        match deg {
+            d if d < exhaust_opens_deg => Stroke::Power,
+            d if d < 360.0 => Stroke::Exhaust,
+            d if d < 540.0 => Stroke::Intake,
+            _ => Stroke::Compression,
+        }
+    }
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Stroke::Power => "power",
+            Stroke::Exhaust => "exhaust",
+            Stroke::Intake => "intake",
+            Stroke::Compression => "compression",
+        }
+    }
+}
+
+/// One cylinder as it stands.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct CylinderView {
+    /// Cylinder, from 1.
+    pub cylinder: u8,
+    /// Bank, from 1.
+    pub bank: u8,
+    /// After its firing top, 0 up to 720 \[deg\].
+    pub deg: f64,
+    /// Piston under its top place \[mm\].
+    pub drop_mm: f64,
+    /// Exhaust valves, as a share of the highest lift.
+    pub exhaust_lift: f64,
+    /// Inlet valves, as a share of the highest lift.
+    pub inlet_lift: f64,
+    /// Stroke.
+    pub stroke: Stroke,
+    /// The module fires the coil, and its plug is in; whether a spark jumps is not to be seen.
+    pub sparks: bool,
+    /// The module drives the injector, and its plug is in.
+    pub injects: bool,
+}
+
+/// The engine as an eye, a works drawing and a scope on the wires would tell: no truth that a lid hides.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct EngineView {
+    /// How it is built.
+    pub shape: EngineShape,
+    /// Crank after cylinder 1's firing top, 0 up to 720 \[deg\].
+    pub crank_deg: f64,
+    /// It turns.
+    pub turning: bool,
+    /// Cylinders.
+    pub cylinders: Vec<CylinderView>,
+    /// Throttle plate from the plane across the bore, as near as an eye tells \[deg\].
+    pub plate_deg: f64,
+    /// Connectors that are pulled off.
+    pub pulled: Vec<Connector>,
+}
+
+/// The gas of one cylinder as it is.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct GasTruth {
+    /// Cylinder, from 1.
+    pub cylinder: u8,
+    /// Temperature \[K\].
+    pub t_k: f64,
+    /// Pressure \[kPa\].
+    pub p_kpa: f64,
+    /// Burned share of its fuel \[-\].
+    pub burned: f64,
+    /// Products over all by mass \[-\].
+    pub products: f64,
+    /// It burns now.
+    pub burns: bool,
+    /// How much later the valves move than by the works drawing \[deg\].
+    pub valves_late_deg: f64,
 }

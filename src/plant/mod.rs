@@ -47,7 +47,7 @@ use std::sync::Arc;
 /// Time between two samples of the sensors \[s\].
 pub const TICK_S: f64 = 0.01;
 /// Crank angle after firing top dead centre at which a port injector fires: before its inlet opens \[deg\].
-const INJECT_DEG: f64 = 300.0;
+pub const INJECT_DEG: f64 = 300.0;
 
 /// Lay-out of an engine; the `[engine]` section of a car's file.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

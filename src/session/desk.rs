@@ -291,4 +291,8 @@ impl Session {
     pub fn truth(&self) -> Option<crate::bench::view::Truth> {
         self.lid_open.then(|| self.bench.truth())
     }
+    /// The gas in the cylinders, under an open lid only.
+    pub fn gas(&self) -> Option<Vec<crate::bench::view::GasTruth>> {
+        self.lid_open.then(|| self.bench.gas_truth())
+    }
 }

@@ -10,7 +10,7 @@ use crate::bench::Done;
 use crate::bench::action::{Action, Note};
 use crate::bench::record::Entry;
 use crate::bench::trace::COLUMNS;
-use crate::bench::view::{Observation, Truth};
+use crate::bench::view::{EngineView, GasTruth, HandsView, Observation, Truth};
 use crate::lesson::Grade;
 use crate::report::job::Job;
 use crate::scenario::{Ask, Scenario};
@@ -90,8 +90,14 @@ pub enum Order {
 pub struct Side {
     /// What is seen.
     pub seen: Observation,
+    /// Where the driver's controls stand.
+    pub hands: HandsView,
+    /// Where the engine's parts stand.
+    pub engine: EngineView,
     /// Truth, under an open lid.
     pub truth: Option<Truth>,
+    /// The gas in the cylinders, under an open lid.
+    pub gas: Option<Vec<GasTruth>>,
 }
 
 /// A mark as it is shown.
@@ -534,7 +540,13 @@ impl<'a> Loop<'a> {
         self.viewed = Instant::now();
         self.number += 1;
         let s = self.desk.session();
-        let side = |s: &Session| Side { seen: s.seen(), truth: s.truth() };
+        let side = |s: &Session| Side {
+            seen: s.seen(),
+            hands: s.bench().hands(),
+            engine: s.bench().engine_view(),
+            truth: s.truth(),
+            gas: s.gas(),
+        };
         let twin = self.desk.twin();
         let view = View {
             number: self.number,

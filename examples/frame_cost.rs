@@ -1,0 +1,105 @@
+//! CPU time of one frame of the window's panels at 1600×900: laid out, written, cut into triangles. What a
+//! graphics card does is left out, and so is the engine's own drawing.
+//!
+//! `cargo run --no-default-features --features panels --example frame_cost [FRAMES]`
+
+use cpu_time::ThreadTime;
+use egui::{Context, RawInput, Rect, pos2, vec2};
+use idlewright::bench::action::{Action, Load};
+use idlewright::report;
+use idlewright::scenario;
+use idlewright::session::desk::Reach;
+use idlewright::session::live::{Live, Order, Rows};
+use idlewright::session::{Options, Prices};
+use idlewright::store;
+use idlewright::window::panels::settings::Settings;
+use idlewright::window::panels::{self, Front, Middle, PanelState, Plate, Shown};
+
+/// Seconds of traces that are drawn, in two futures.
+const TRACED_S: f64 = 120.0;
+
+fn main() -> Result<(), String> {
+    let frames: usize = match std::env::args().nth(1) {
+        Some(n) => n.parse().map_err(|_| format!("`{n}` is no number of frames"))?,
+        None => 600,
+    };
+    let shipped = store::shipped("A1").ok_or("A1 ships")?;
+    let mut car = |name: &str| store::car_text(name, None);
+    let scenario =
+        scenario::parse_scenario(shipped.text, shipped.file, &mut car).map_err(|e| e.to_string())?;
+    let live = Live::start(scenario.clone(), Options::default(), || ());
+    // both futures with their marks, under an open lid: the most there is to draw
+    let _ = live.order(Order::Lid(true));
+    let _ = live.order(Order::Fork);
+    let _ = live.order(Order::Do(Action::Load(Load::Compressor, true), Reach::Second));
+    let began = loop {
+        let v = live.view();
+        if v.number > 0 {
+            break v.hand_over_s;
+        }
+        if let Some(why) = live.trouble() {
+            return Err(why);
+        }
+        std::thread::yield_now();
+    };
+    let _ = live.order(Order::To(began + TRACED_S));
+    while live.view().time_s + 1e-6 < began + TRACED_S {
+        std::thread::yield_now();
+    }
+    let mut rows = Rows::default();
+    live.take(&mut rows);
+    let view = live.view();
+
+    let settings = Settings::default();
+    let prices = Prices::shipped()?;
+    let words = report::glossary(store::GLOSSARY)?;
+    let plate = Plate::of(&scenario);
+    let ctx = Context::default();
+    println!("CPU time of one frame of all panels, 1600×900, mean and worst of {frames}:");
+    for (middle, name) in [
+        (Middle::Engine, "engine (its drawing left out)"),
+        (Middle::Readings, "traces"),
+        (Middle::Wheel, "wheel"),
+        (Middle::Strip, "cylinders"),
+    ] {
+        let mut state = PanelState::new(&settings);
+        state.front = Front::None;
+        state.cautioned = true;
+        state.middle = middle;
+        let (mut sum, mut worst) = (0.0_f64, 0.0_f64);
+        for k in 0..frames + 20 {
+            let shown = Shown {
+                view: &view,
+                rows: &rows,
+                scenario: &scenario,
+                plate: &plate,
+                prices: &prices,
+                settings: &settings,
+                words: &words,
+                run: None,
+                conditioning: None,
+                healthy: None,
+                told: None,
+            };
+            let input = RawInput {
+                screen_rect: Some(Rect::from_min_size(pos2(0.0, 0.0), vec2(1600.0, 900.0))),
+                time: Some(k as f64 / 60.0),
+                ..RawInput::default()
+            };
+            let clock = ThreadTime::now();
+            ctx.begin_pass(input);
+            let mut root = panels::root(&ctx);
+            let _ = panels::all(&mut root, &shown, &mut state);
+            let out = ctx.end_pass();
+            let _ = ctx.tessellate(out.shapes, out.pixels_per_point);
+            let ms = clock.elapsed().as_secs_f64() * 1e3;
+            // the first frames make the type
+            if k >= 20 {
+                sum += ms;
+                worst = worst.max(ms);
+            }
+        }
+        println!("  {name:<32} {:6.2} ms   worst {worst:6.2} ms", sum / frames.max(1) as f64);
+    }
+    Ok(())
+}

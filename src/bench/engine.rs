@@ -1,0 +1,157 @@
+//! What there is to see of an engine: where its parts stand now, for a drawing of it.
+//!
+//! *Inside*: angles, strokes and switches as plain numbers, in two views: what an eye, a works drawing and a scope
+//! on the wires would tell ([`EngineView`]), and the gas in the cylinders as it is ([`GasTruth`]). *Outside*:
+//! drawing.
+//!
+//! The model knows when valves open and shut, not how far: lift is drawn as a half sine over the crank between
+//! the two. It opens inlets at the top of the overlap and shuts exhausts there, so that is what is shown.
+
+use super::Bench;
+use super::view::{CylinderView, EngineShape, EngineView, GasTruth, Stroke};
+use crate::bench::action::Connector;
+use crate::num;
+use crate::plant::{INJECT_DEG, cylinder};
+
+/// How long a spark is drawn \[deg\]: its burn lasts about 1 ms, some 5° at idle; a little more, to be seen.
+const SPARK_SHOWN_DEG: f64 = 12.0;
+
+/// The cycle's angle, 0 up to 720 \[deg\].
+fn in_cycle(deg: f64) -> f64 {
+    deg.rem_euclid(720.0)
+}
+
+/// Lift as a share of the highest, at an angle in the cycle, between opening and shutting \[deg\].
+fn lift(at: f64, opens: f64, shuts: f64) -> f64 {
+    if at <= opens || at >= shuts { 0.0 } else { num::sin_deg(180.0 * (at - opens) / (shuts - opens)) }
+}
+
+impl EngineShape {
+    /// Angle of the crank past cylinder 1's firing top, as an angle past that of a cylinder (counted from 0).
+    fn own_deg(&self, crank_deg: f64, c: usize) -> f64 {
+        in_cycle(crank_deg - self.offsets_deg.get(c).copied().unwrap_or(0.0))
+    }
+    /// Lift of inlet and exhaust valves as a share of the highest, at an angle past firing top \[deg\].
+    pub fn lifts(&self, deg: f64) -> (f64, f64) {
+        let at = in_cycle(deg);
+        (lift(at, 360.0, self.inlet_shuts_deg), lift(at, self.exhaust_opens_deg, 360.0))
+    }
+    /// Height of the piston's pin under its top place \[mm\], at an angle past top \[deg\].
+    pub fn drop_mm(&self, deg: f64) -> f64 {
+        let (r, l) = (0.5 * self.stroke_mm, self.rod_mm);
+        let (s, c) = (num::sin_deg(deg), num::cos_deg(deg));
+        r + l - (r * c + (l * l - r * r * s * s).max(0.0).sqrt())
+    }
+}
+
+impl Bench {
+    /// How this engine is built, as far as it is drawn; the same for every engine of its kind.
+    pub fn engine_shape(&self) -> EngineShape {
+        let p = self.plant.params();
+        let c = &p.cylinder;
+        EngineShape {
+            bore_mm: c.bore_mm,
+            stroke_mm: c.stroke_mm,
+            rod_mm: c.rod_mm,
+            compression_ratio: c.compression_ratio,
+            firing_order: p.layout.firing_order.clone(),
+            banks: p.layout.banks.clone(),
+            offsets_deg: p.layout.offsets_deg(),
+            direct: p.fuel.direct.is_some(),
+            metered: p.sensors.air_meter_v.is_some(),
+            exhaust_opens_deg: 180.0 - c.exhaust_opens_bbdc_deg,
+            inlet_shuts_deg: 540.0 + c.inlet_closes_abdc_deg,
+            inject_deg: p.fuel.direct.as_ref().map_or(INJECT_DEG, |d| 720.0 - d.start_btdc_deg),
+            throttle_bore_mm: p.air.bore_mm,
+            throttle_closed_deg: p.air.closed_deg,
+            first_tooth_btdc_deg: p.crank.first_tooth_btdc_deg,
+            wheel_radius_mm: p.crank.wheel_radius_mm,
+        }
+    }
+
+    /// Where things stand, as an eye or a scope on the wires would tell.
+    pub fn engine_view(&self) -> EngineView {
+        let shape = self.engine_shape();
+        let s = &self.plant.s;
+        let step_deg = self.setup.step_deg;
+        let crank_deg = in_cycle((s.crank.index as f64 + s.crank.share) * step_deg);
+        let drive = self.ecm.out();
+        let deg_per_us = s.crank.omega.to_degrees() * 1e-6;
+        let cylinders = (0..self.cylinders())
+            .map(|c| {
+                let at = shape.own_deg(crank_deg, c);
+                let since = |start: f64| in_cycle(at - start);
+                let (inlet_lift, exhaust_lift) = shape.lifts(at);
+                let for_deg = drive.inject_us[c] * deg_per_us;
+                CylinderView {
+                    cylinder: c as u8 + 1,
+                    bank: shape.banks[c],
+                    deg: at,
+                    drop_mm: shape.drop_mm(at),
+                    exhaust_lift,
+                    inlet_lift,
+                    stroke: Stroke::at(at, shape.exhaust_opens_deg),
+                    sparks: s.hands.plugs.coils[c]
+                        && self.plant.turning()
+                        && drive.spark_deg[c].is_some_and(|b| since(-b) < SPARK_SHOWN_DEG),
+                    injects: s.hands.plugs.injectors[c] && since(shape.inject_deg) < for_deg,
+                }
+            })
+            .collect();
+        EngineView {
+            crank_deg,
+            turning: self.plant.turning(),
+            cylinders,
+            plate_deg: (10.0 * (shape.throttle_closed_deg + s.air.opening_deg)).round() / 10.0,
+            pulled: self.pulled(),
+            shape,
+        }
+    }
+
+    /// Connectors that are pulled off, as an eye sees them hang.
+    fn pulled(&self) -> Vec<Connector> {
+        let p = &self.plant.s.hands.plugs;
+        Connector::named(self.cylinders() as u8)
+            .into_iter()
+            .map(|(_, c)| c)
+            .filter(|c| !match c {
+                Connector::AirMeter => p.air_meter,
+                Connector::ManifoldPressure => p.map,
+                Connector::ThrottleBody => p.throttle,
+                Connector::CoolantSensor => p.coolant,
+                Connector::OxygenSensor1 => p.lambda[0],
+                Connector::OxygenSensor2 => p.lambda[1],
+                Connector::RearOxygenSensor1 => p.rear[0],
+                Connector::RearOxygenSensor2 => p.rear[1],
+                Connector::CrankSensor => p.crank,
+                Connector::Injector(k) => p.injectors[usize::from(*k) - 1],
+                Connector::Coil(k) => p.coils[usize::from(*k) - 1],
+                Connector::Battery => p.battery,
+                Connector::PurgeValve => p.purge_valve,
+                Connector::PurgeHose => p.purge_hose,
+                Connector::Fan => p.fan,
+                Connector::Pedal => p.pedal,
+                Connector::Belt => p.belt,
+            })
+            .collect()
+    }
+
+    /// The gas in each cylinder as it is: for screens under an open lid.
+    pub fn gas_truth(&self) -> Vec<GasTruth> {
+        let p = self.plant.params();
+        let late_deg = f64::from(self.plant.s.parts.cam_drive.teeth_late) * p.crank.cam_tooth_deg;
+        let gas = |(c, s): (usize, &cylinder::State)| {
+            let all = s.charge.mass().max(1e-12);
+            GasTruth {
+                cylinder: c as u8 + 1,
+                t_k: s.t_k,
+                p_kpa: s.p_pa * 1e-3,
+                burned: s.burned,
+                products: (s.charge.products / all).clamp(0.0, 1.0),
+                burns: s.phase == cylinder::Phase::Closed && s.burned > 0.001 && s.burned < 0.995,
+                valves_late_deg: late_deg,
+            }
+        };
+        self.plant.s.cylinders.iter().enumerate().map(gas).collect()
+    }
+}

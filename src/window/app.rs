@@ -1,0 +1,483 @@
+//! The window itself: opened, filled every frame, closed.
+//!
+//! *Inside*: one frame (what the bench has come to, panels, engine, what was asked for), pictures of itself, what is
+//! said where no window can be. *Outside*: panels, the engine's shapes, the bench's thread.
+
+use super::board::{self, Eye, Lens};
+use super::engine::{self, Anchors, OfEngine, Paints, Part, Things};
+use super::panels::ink::Ink;
+use super::panels::settings::{Settings, Theme};
+use super::panels::{self, Front, Look, PanelState, Plate, Shown, Wish};
+use super::{Attempt, Picture, Start};
+use crate::bench::view::{EngineShape, Observation};
+use crate::report::{self, Word};
+use crate::session::healthy::healthy;
+use crate::session::live::{Live, Order, Pace, Rows, View};
+use crate::session::{Options, Prices, Run};
+use crate::store;
+use bevy::camera::primitives::Aabb;
+use bevy::camera::visibility::RenderLayers;
+use bevy::camera::{CameraOutputMode, Viewport};
+use bevy::core_pipeline::tonemapping::Tonemapping;
+use bevy::log::{Level, LogPlugin};
+use bevy::prelude::*;
+use bevy::render::render_resource::BlendState;
+use bevy::render::view::Msaa;
+use bevy::render::view::screenshot::{Screenshot, save_to_disk};
+use bevy::window::PrimaryWindow;
+use bevy::winit::{UpdateMode, WinitSettings};
+use bevy_egui::{
+    EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext, egui,
+};
+use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread::JoinHandle;
+use std::time::Duration;
+
+/// A frame was drawn: what goes wrong from then on is no missing display.
+static OPENED: AtomicBool = AtomicBool::new(false);
+
+/// Time between frames while something moves \[ms\].
+const FRAME_MS: u64 = 16;
+/// Time between frames while nothing does \[ms\]; whatever a hand does is drawn at once.
+const REST_MS: u64 = 100;
+/// Frames that are drawn before a picture is taken, so that type and layout have settled.
+const SETTLE: u32 = 12;
+/// A picture that is not finished by then never will be.
+const PICTURE_FRAMES: u32 = 200;
+
+/// Opens the window and comes back when it is closed; why it could not be opened otherwise.
+pub fn open(start: Start) -> Result<(), String> {
+    if cfg!(all(unix, not(target_os = "macos"), not(target_os = "android"))) {
+        let set = |name: &str| std::env::var_os(name).is_some_and(|v| !v.is_empty());
+        if !set("DISPLAY") && !set("WAYLAND_DISPLAY") {
+            return Err("no display was found (neither DISPLAY nor WAYLAND_DISPLAY is set)".into());
+        }
+    }
+    let room = Room::new(start)?;
+    // the libraries below give up by a panic where there is no display or nothing that can draw
+    let before = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |info| {
+        if OPENED.load(Ordering::Relaxed) {
+            eprintln!("{info}");
+        }
+    }));
+    let ran = std::panic::catch_unwind(std::panic::AssertUnwindSafe(move || app(room).run()));
+    std::panic::set_hook(before);
+    match ran {
+        Ok(AppExit::Success) => Ok(()),
+        Ok(AppExit::Error(code)) => Err(format!("the window ended with code {code}")),
+        Err(panic) => {
+            if OPENED.load(Ordering::Relaxed) {
+                std::panic::resume_unwind(panic);
+            }
+            let said = panic
+                .downcast_ref::<String>()
+                .map(String::as_str)
+                .or_else(|| panic.downcast_ref::<&str>().copied())
+                .unwrap_or("nothing more is known");
+            Err(said.lines().next().unwrap_or_default().to_owned())
+        }
+    }
+}
+
+fn app(room: Room) -> App {
+    let (x, y) = room.size;
+    let window = Window {
+        title: "Idlewright".into(),
+        name: Some("idlewright".into()),
+        resolution: (x, y).into(),
+        ..Window::default()
+    };
+    let mut app = App::new();
+    app.add_plugins(
+        DefaultPlugins
+            .set(WindowPlugin { primary_window: Some(window), ..WindowPlugin::default() })
+            .set(LogPlugin { level: Level::ERROR, filter: "error".into(), ..LogPlugin::default() }),
+    )
+    .add_plugins(EguiPlugin::default())
+    .insert_resource(ClearColor(Color::BLACK))
+    .insert_resource(room)
+    .init_resource::<Paints>()
+    .init_resource::<Anchors>()
+    .init_resource::<Eye>()
+    .add_systems(Startup, set_up)
+    .add_systems(Update, (hear, pose).chain())
+    .add_systems(EguiPrimaryContextPass, draw)
+    .add_systems(Last, take_picture);
+    app
+}
+
+/// All that the window holds.
+#[derive(Resource)]
+struct Room {
+    desk: super::Desk,
+    options: Options,
+    size: (u32, u32),
+    attempt: Attempt,
+    plate: Plate,
+    prices: Prices,
+    words: Vec<Word>,
+    settings: Settings,
+    state: PanelState,
+    live: Live,
+    view: View,
+    rows: Rows,
+    run: Option<Run>,
+    healthy: Option<JoinHandle<Option<Observation>>>,
+    healthy_shows: Option<Observation>,
+    handing_in: bool,
+    told: Option<String>,
+    built: Option<EngineShape>,
+    aspect: f32,
+    picture: Option<(Picture, Shot)>,
+}
+
+/// How far a picture is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Shot {
+    /// The bench has not been told how far to run.
+    Asked,
+    /// It runs there.
+    Running,
+    /// So many frames since.
+    Settling(u32),
+    /// Taken; so many frames since.
+    Taken(u32),
+}
+
+impl Room {
+    fn new(start: Start) -> Result<Self, String> {
+        let Start { attempt, options, desk, picture, size } = start;
+        let mut settings = Settings::read();
+        if let Some(p) = &picture {
+            // the same picture for everybody
+            let theme = if p.night { Theme::Night } else { Theme::default() };
+            settings = Settings { theme, reduced_motion: true, ..Settings::default() };
+        }
+        let mut state = PanelState::new(&settings);
+        if let Some(p) = &picture {
+            state.front = Front::None;
+            state.cautioned = true;
+            state.middle = p.middle;
+        }
+        Ok(Self {
+            desk,
+            options,
+            size,
+            plate: Plate::of(&attempt.scenario),
+            prices: Prices::shipped()?,
+            words: report::glossary(store::GLOSSARY)?,
+            settings,
+            state,
+            live: Live::start(attempt.scenario.clone(), options, || ()),
+            attempt,
+            view: View::default(),
+            rows: Rows::default(),
+            run: None,
+            healthy: None,
+            healthy_shows: None,
+            handing_in: false,
+            told: None,
+            built: None,
+            aspect: 1.5,
+            picture: picture.map(|p| (p, Shot::Asked)),
+        })
+    }
+
+    /// Another attempt; the one before is thrown away.
+    fn begin(&mut self, name: &str) {
+        match (self.desk.read)(name) {
+            Ok(attempt) => {
+                self.plate = Plate::of(&attempt.scenario);
+                self.live = Live::start(attempt.scenario.clone(), self.options, || ());
+                self.attempt = attempt;
+                self.state = self.state.anew();
+                self.view = View::default();
+                self.rows = Rows::default();
+                self.run = None;
+                (self.healthy, self.healthy_shows) = (None, None);
+                self.handing_in = false;
+                self.told = None;
+                self.built = None;
+            }
+            Err(why) => self.told = Some(why),
+        }
+    }
+
+    /// Does what was asked for; a picture of the window and another view are the caller's.
+    fn grant(&mut self, wish: Wish) -> Option<Wish> {
+        match wish {
+            Wish::Order(order) => {
+                self.handing_in |= order == Order::HandIn;
+                let _ = self.live.order(order);
+            }
+            Wish::Scenario(id) => self.begin(&id),
+            Wish::Open(path) => self.begin(&path.to_string_lossy()),
+            Wish::Settings(settings) => {
+                self.settings = settings;
+                if let Err(why) = settings.keep() {
+                    self.told = Some(why);
+                }
+            }
+            Wish::Save(panels::Save::Picture, _) | Wish::Look(_) => return Some(wish),
+            Wish::Healthy => self.start_healthy(),
+            Wish::Save(what, folder) => self.told = Some(self.save(what, &folder)),
+        }
+        None
+    }
+
+    /// A healthy car of the same model, on a thread that ends by itself; taken up when it is there.
+    fn start_healthy(&mut self) {
+        match self.healthy.take() {
+            Some(thread) if thread.is_finished() => self.healthy_shows = thread.join().ok().flatten(),
+            Some(thread) => self.healthy = Some(thread),
+            None => {
+                let car = self.attempt.scenario.setup.car_toml.clone();
+                self.healthy = Some(std::thread::spawn(move || healthy(&car).ok()));
+            }
+        }
+    }
+
+    fn save(&self, what: panels::Save, folder: &Path) -> String {
+        match &self.run {
+            Some(run) => match (self.desk.write)(run, &self.attempt.text, what, folder) {
+                Ok(said) | Err(said) => said,
+            },
+            None => "It can be written once the car is handed over".into(),
+        }
+    }
+
+    fn moves(&self) -> bool {
+        let runs = self.view.pace != Pace::Paused || self.view.runs_to_s.is_some();
+        runs || self.built.is_none() || self.handing_in && self.run.is_none() || self.picture.is_some()
+    }
+}
+
+/// The engine's camera.
+#[derive(Component)]
+struct BoardCamera;
+
+fn set_up(mut commands: Commands, mut egui: ResMut<EguiGlobalSettings>) {
+    egui.auto_create_primary_context = false;
+    commands.spawn((
+        BoardCamera,
+        Camera3d::default(),
+        Camera { order: 0, ..Camera::default() },
+        Eye::lens(),
+        Eye::default().transform(),
+        Tonemapping::None,
+        Msaa::Sample4,
+        AmbientLight { brightness: 720.0, ..AmbientLight::default() },
+    ));
+    let sun = Transform::from_xyz(-3.0, 6.0, 5.0).looking_at(Vec3::ZERO, Vec3::Y);
+    commands.spawn((DirectionalLight { illuminance: 1100.0, ..DirectionalLight::default() }, sun));
+    commands.spawn((
+        PrimaryEguiContext,
+        Camera2d,
+        RenderLayers::none(),
+        Msaa::Off,
+        Tonemapping::None,
+        Camera {
+            order: 1,
+            output_mode: CameraOutputMode::Write {
+                blend_state: Some(BlendState::ALPHA_BLENDING),
+                clear_color: ClearColorConfig::None,
+            },
+            clear_color: ClearColorConfig::Custom(Color::NONE),
+            ..Camera::default()
+        },
+    ));
+}
+
+/// Takes in what the bench has come to.
+fn hear(mut room: ResMut<'_, Room>, mut pace: ResMut<'_, WinitSettings>, eye: Res<'_, Eye>) {
+    let room = &mut *room;
+    room.view = room.live.view();
+    room.live.take(&mut room.rows);
+    if room.run.is_none()
+        && let Some(run) = room.live.handed_in()
+    {
+        room.run = Some(run);
+    }
+    if let Some(why) = room.live.trouble() {
+        room.told = Some(why);
+    }
+    let wait = if room.moves() || eye.moves() { FRAME_MS } else { REST_MS };
+    let mode = UpdateMode::reactive(Duration::from_millis(wait));
+    if pace.focused_mode != mode {
+        *pace = WinitSettings { focused_mode: mode, unfocused_mode: mode };
+    }
+    if let Some((picture, shot)) = &mut room.picture {
+        *shot = match *shot {
+            Shot::Asked if room.view.number > 0 => {
+                if picture.lid_open {
+                    let _ = room.live.order(Order::Lid(true));
+                }
+                let _ = room.live.order(Order::To(room.view.hand_over_s + picture.after_s));
+                Shot::Running
+            }
+            Shot::Running if room.view.time_s + 1e-6 >= room.view.hand_over_s + picture.after_s => {
+                Shot::Settling(0)
+            }
+            Shot::Settling(n) => Shot::Settling(n + 1),
+            other => other,
+        };
+    }
+}
+
+/// Builds the engine if it is another one, and puts it where it stands.
+#[expect(clippy::too_many_arguments, reason = "a system takes what it touches")]
+fn pose(
+    mut commands: Commands,
+    mut room: ResMut<'_, Room>,
+    mut meshes: ResMut<'_, Assets<Mesh>>,
+    mut materials: ResMut<'_, Assets<StandardMaterial>>,
+    mut paints: ResMut<'_, Paints>,
+    mut anchors: ResMut<'_, Anchors>,
+    mut eye: ResMut<'_, Eye>,
+    time: Res<'_, Time>,
+    old: Query<'_, '_, Entity, (With<OfEngine>, Without<ChildOf>)>,
+    mut things: Things<'_, '_>,
+    mut camera: Single<'_, '_, (&mut Transform, &mut Camera), With<BoardCamera>>,
+) {
+    let room = &mut *room;
+    if room.view.number == 0 {
+        return;
+    }
+    let side = &room.view.first;
+    if room.built.as_ref() != Some(&side.engine.shape) {
+        for e in &old {
+            commands.entity(e).despawn();
+        }
+        *anchors = engine::build(&mut commands, &mut meshes, &mut materials, &mut paints, &side.engine.shape);
+        eye.look(Look::Whole, &anchors, room.aspect, true);
+        room.built = Some(side.engine.shape.clone());
+        return;
+    }
+    let t = Ink::of_theme(room.settings.theme);
+    engine::repaint(&mut paints, &mut materials, &t, room.settings.theme == Theme::Night);
+    let deposit_um = side.truth.as_ref().map(|t| t.deposit_um);
+    engine::pose(&side.engine, side.gas.as_deref(), deposit_um, &t, &paints, &mut materials, &mut things);
+    eye.step(time.delta_secs(), room.settings.reduced_motion);
+    *camera.0 = eye.transform();
+    let paper = ClearColorConfig::Custom(engine::colour(t.bg));
+    camera.1.clear_color = paper;
+}
+
+/// Panels, labels, and what is asked for.
+#[expect(clippy::too_many_arguments, reason = "a system takes what it touches")]
+fn draw(
+    mut commands: Commands,
+    mut contexts: EguiContexts<'_, '_>,
+    mut room: ResMut<'_, Room>,
+    anchors: Res<'_, Anchors>,
+    mut eye: ResMut<'_, Eye>,
+    window: Single<'_, '_, &Window, With<PrimaryWindow>>,
+    mut camera: Single<'_, '_, (&mut Camera, &GlobalTransform), With<BoardCamera>>,
+    parts: Query<'_, '_, (&Part, &GlobalTransform, &Aabb)>,
+) -> Result {
+    let ctx = contexts.ctx_mut()?.clone();
+    let room = &mut *room;
+    OPENED.store(true, Ordering::Relaxed);
+    let scale = room.settings.scale();
+    if (ctx.zoom_factor() - scale).abs() > 1e-3 {
+        ctx.set_zoom_factor(scale);
+    }
+    let shown = Shown {
+        view: &room.view,
+        rows: &room.rows,
+        scenario: &room.attempt.scenario,
+        plate: &room.plate,
+        prices: &room.prices,
+        settings: &room.settings,
+        words: &room.words,
+        run: room.run.as_ref(),
+        healthy: room.healthy_shows.as_ref(),
+        conditioning: room.live.conditioning(),
+        told: room.told.as_deref(),
+    };
+    let mut root = panels::root(&ctx);
+    let out = panels::all(&mut root, &shown, &mut room.state);
+    let rect = out.engine.filter(|r| r.width() > 40.0 && r.height() > 40.0);
+    let (camera, place) = &mut *camera;
+    let (camera, place): (&mut Camera, &GlobalTransform) = (camera, place);
+    // with something else in the middle the camera still clears the window, and draws one point of it
+    let nothing = egui::Rect::from_min_size(egui::pos2(0.0, 0.0), egui::vec2(1.0, 1.0));
+    view_port(camera, rect.unwrap_or(nothing), &ctx, &window);
+    if let Some(rect) = rect {
+        let aspect = rect.width() / rect.height();
+        if (aspect - room.aspect).abs() > 0.01 {
+            room.aspect = aspect;
+            eye.look(Look::Whole, &anchors, aspect, true);
+        }
+        if room.built.is_some() {
+            let lens = Lens { camera, place, rect };
+            let slow = matches!(room.view.pace, Pace::Paused) || room.view.pace == Pace::SLOW;
+            board::labels(&ctx, &lens, &anchors, &room.view.first, &room.settings, slow);
+            let spoken = "Engine; arrows turn it";
+            let at_front = room.state.front == Front::None;
+            if let Some((name, clicked)) =
+                board::hands(&ctx, &lens, &mut eye, &parts, spoken).filter(|_| at_front)
+            {
+                board::tell(&ctx, &name);
+                if clicked {
+                    board::open(&mut room.state, &name);
+                }
+            }
+        }
+    }
+    for wish in out.wishes {
+        match room.grant(wish) {
+            Some(Wish::Look(look)) => {
+                eye.look(look, &anchors, room.aspect, room.settings.reduced_motion);
+            }
+            Some(Wish::Save(_, folder)) => {
+                let file = folder.join("idlewright.png");
+                room.told = Some(format!("{}: a picture of the window", file.display()));
+                commands.spawn(Screenshot::primary_window()).observe(save_to_disk(file));
+            }
+            _ => {}
+        }
+    }
+    Ok(())
+}
+
+/// The engine is drawn where the panels leave room.
+fn view_port(camera: &mut Camera, rect: egui::Rect, ctx: &egui::Context, window: &Window) {
+    let k = ctx.pixels_per_point();
+    let most = UVec2::new(window.physical_width(), window.physical_height());
+    let at = UVec2::new((rect.left() * k) as u32, (rect.top() * k) as u32).min(most);
+    let size = UVec2::new((rect.width() * k) as u32, (rect.height() * k) as u32).min(most - at);
+    if size.x > 0 && size.y > 0 {
+        let same =
+            camera.viewport.as_ref().is_some_and(|v| v.physical_position == at && v.physical_size == size);
+        if !same {
+            camera.viewport =
+                Some(Viewport { physical_position: at, physical_size: size, ..Viewport::default() });
+        }
+    }
+}
+
+/// Takes the picture that was asked for, and ends.
+fn take_picture(mut commands: Commands, mut room: ResMut<'_, Room>, mut exit: MessageWriter<'_, AppExit>) {
+    let trouble = room.live.trouble().is_some();
+    let Some((picture, shot)) = &mut room.picture else { return };
+    match *shot {
+        _ if trouble => {
+            exit.write(AppExit::error());
+        }
+        Shot::Settling(n) if n >= SETTLE => {
+            commands.spawn(Screenshot::primary_window()).observe(save_to_disk(picture.file.clone()));
+            *shot = Shot::Taken(0);
+        }
+        Shot::Taken(n) if picture.file.is_file() && n > 2 => {
+            exit.write(AppExit::Success);
+        }
+        Shot::Taken(n) if n > PICTURE_FRAMES => {
+            exit.write(AppExit::error());
+        }
+        Shot::Taken(n) => *shot = Shot::Taken(n + 1),
+        _ => {}
+    }
+}

@@ -1,0 +1,170 @@
+//! The debrief: the grade row by row, what was predicted beside what came, and files to take away.
+
+use super::{Front, PanelState, Save, Shown, Wish, ink};
+use crate::lesson::Grade;
+use crate::session::Run;
+use directories::UserDirs;
+use egui::{ScrollArea, Ui};
+use std::path::PathBuf;
+
+/// What saving keeps.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FilesState {
+    /// The folder.
+    pub folder: String,
+    /// A scenario's file to open.
+    pub open: String,
+}
+
+impl Default for FilesState {
+    fn default() -> Self {
+        let documents = UserDirs::new().and_then(|d| d.document_dir().map(PathBuf::from));
+        let folder =
+            documents.map_or_else(|| "idlewright".into(), |d| d.join("idlewright").display().to_string());
+        Self { folder, open: String::new() }
+    }
+}
+
+/// Buttons that save, with the folder.
+pub fn files(ui: &mut Ui, state: &mut PanelState, all: &[(Save, &str)]) -> Vec<Wish> {
+    let mut out = Vec::new();
+    ui.horizontal_wrapped(|ui| {
+        ui.label("into the folder");
+        ui.add(egui::TextEdit::singleline(&mut state.files.folder).desired_width(360.0));
+        let folder = PathBuf::from(state.files.folder.trim());
+        let good = !folder.as_os_str().is_empty();
+        for (save, name) in all {
+            if ui.add_enabled(good, egui::Button::new(*name)).clicked() {
+                out.push(Wish::Save(*save, folder.clone()));
+            }
+        }
+    });
+    out
+}
+
+/// The panel.
+pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    let t = ink::Ink::of(ui);
+    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        ui.horizontal(|ui| {
+            ui.label(ink::title("Debrief").color(t.ink));
+            if let Some(g) = &run.grade {
+                ui.label(ink::figure(
+                    &format!("{} of {} points", ink::number(g.points, 0), ink::number(g.of, 0)),
+                    22.0,
+                ));
+                if g.closed {
+                    ui.label(ink::bold("job closed").color(t.ok));
+                } else {
+                    ui.label(ink::bold("job not closed").color(t.accent));
+                }
+            }
+            if run.lid_open {
+                ui.label(ink::bold("worked with the lid off").color(t.accent));
+            }
+        });
+        ui.label(shown.scenario.about.teaches.trim());
+        ui.add_space(6.0);
+        let all =
+            [(Save::Debrief, "Save debrief"), (Save::Logbook, "Save logbook"), (Save::Trace, "Save traces")];
+        out.extend(files(ui, state, &all));
+        if let Some(told) = shown.told {
+            ink::soft(ui, told);
+        }
+        ui.horizontal(|ui| {
+            if ui.button("Work on it again").clicked() {
+                out.push(Wish::Scenario(shown.scenario.about.id.clone()));
+            }
+            if ui.button("Another scenario…").clicked() {
+                state.front = Front::Scenarios;
+            }
+            if ui.button("Look at the car as it stands").clicked() {
+                state.debrief_away = true;
+            }
+        });
+        ui.add_space(10.0);
+        match &run.grade {
+            Some(g) => grade(ui, g, shown.view.hand_over_s),
+            None => {
+                ink::soft(ui, "This scenario is no lesson: nothing is graded.");
+            }
+        }
+        ui.add_space(10.0);
+        ui.label(ink::bold("Job card"));
+        let rows: Vec<Vec<String>> = run
+            .job
+            .lines
+            .iter()
+            .map(|l| vec![l.what.clone(), ink::number(l.minutes, 1), ink::number(l.money, 2)])
+            .collect();
+        ink::table(ui, "debrief job", &["work", "min", &run.job.currency], &rows);
+        ui.label(format!(
+            "{} min, {} {}",
+            ink::number(run.job.minutes, 0),
+            ink::number(run.job.money, 2),
+            run.job.currency
+        ));
+    });
+    out
+}
+
+/// The grade, row by row.
+pub fn grade(ui: &mut Ui, g: &Grade, zero_s: f64) {
+    let t = ink::Ink::of(ui);
+    ui.columns(2, |c| {
+        let ui = &mut c[0];
+        for row in &g.rows {
+            ui.horizontal_wrapped(|ui| {
+                let colour = if row.full() { t.ok } else { t.accent };
+                let points = format!("{:>4} / {}", ink::number(row.points, 1), ink::number(row.of, 0));
+                ui.label(ink::figure(&points, 16.0).color(colour));
+                ui.label(ink::bold(&row.says));
+                if row.closes {
+                    ink::soft(ui, "needed to close the job");
+                }
+                if let Some(task) = &row.task {
+                    ink::soft(ui, task);
+                }
+            });
+            ui.indent(&row.id, |ui| {
+                for f in &row.findings {
+                    ink::gate(ui, f.met, &f.says);
+                }
+            });
+            ui.add_space(4.0);
+        }
+        let ui = &mut c[1];
+        ui.label(ink::bold("Predicted, and what came"));
+        if g.predictions.is_empty() {
+            ink::soft(ui, "no question came up");
+        }
+        for p in &g.predictions {
+            ui.add_space(6.0);
+            ui.label(ink::bold(&p.question));
+            let said = p.said.as_deref().unwrap_or("nothing");
+            let came = p.came.as_deref().unwrap_or("not seen before the end");
+            ui.label(format!("{}  said: {said}", ink::clock(p.asked_s - zero_s)));
+            ui.label(egui::RichText::new(format!("came: {came}")).color(t.meas));
+            match p.right {
+                Some(true) => ink::gate(ui, true, "as predicted"),
+                Some(false) => ink::gate(ui, false, "otherwise than predicted"),
+                None => {}
+            }
+            ink::soft(ui, p.why.trim());
+        }
+        if !g.stated.is_empty() {
+            ui.add_space(10.0);
+            ui.label(ink::bold("Held to be wrong"));
+            for (at, what) in &g.stated {
+                ui.label(format!("{}  {what}", ink::clock(at - zero_s)));
+            }
+        }
+        if g.good_parts > 0 {
+            ui.label(ink::bold(&format!("Good parts that were bought: {}", g.good_parts)).color(t.accent));
+        }
+        if g.rewound + g.lid_opened > 0 {
+            ink::soft(ui, &format!("gone back {} times, lid opened {} times", g.rewound, g.lid_opened));
+        }
+    });
+}

@@ -1,0 +1,194 @@
+//! The first minute: cautions, how to begin, which scenario.
+
+use super::job::{cautions_kept, say};
+use super::settings::Settings;
+use super::{Front, PanelState, Shown, Wish, ink, sheet};
+use crate::bench::action::Note;
+use crate::report::STANDING_CAUTIONS;
+use crate::scenario;
+use crate::store;
+use egui::{Context, RichText, Ui};
+use std::path::PathBuf;
+use std::sync::OnceLock;
+
+/// What the opening keeps.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct FirstState {
+    /// Which level is looked at; 0 for all.
+    pub level: u8,
+}
+
+/// A scenario to choose.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Item {
+    /// Its id.
+    pub id: String,
+    /// Its title.
+    pub title: String,
+    /// Its level, 1 to 3.
+    pub level: u8,
+    /// What the customer says.
+    pub complaint: String,
+    /// Title of its car.
+    pub car: String,
+    /// It is a lesson: graded at its end.
+    pub lesson: bool,
+}
+
+/// What ships, easy to hard.
+pub fn items() -> &'static [Item] {
+    static ALL: OnceLock<Vec<Item>> = OnceLock::new();
+    ALL.get_or_init(|| {
+        let mut car_text = |name: &str| store::car_text(name, None);
+        let read = |s: &store::Shipped| {
+            let sc = scenario::parse_scenario(s.text, s.file, &mut car_text).ok()?;
+            Some(Item {
+                id: sc.about.id,
+                title: sc.about.title,
+                level: sc.about.level,
+                complaint: sc.about.complaint.trim().to_owned(),
+                car: title_of(&sc.setup.car_toml),
+                lesson: sc.plan.is_some(),
+            })
+        };
+        store::SCENARIOS.iter().filter_map(read).collect()
+    })
+}
+
+/// The title in a car's text, without checking the whole car.
+fn title_of(car: &str) -> String {
+    let line = car.lines().find_map(|l| l.strip_prefix("title = \""));
+    line.and_then(|l| l.split('"').next()).unwrap_or_default().to_owned()
+}
+
+/// The first start.
+pub fn start(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut front = state.front.clone();
+    let kept = |s: &Settings| Wish::Settings(Settings { cautions_read: true, ..*s });
+    let out = sheet(ctx, "first", "Idlewright", &mut front, 760.0, |ui, front: &mut Front| {
+        let mut out = Vec::new();
+        ui.label("A bench on which to learn how an engine's module learns its parts. What the module believes is drawn in pencil, dashed; what is measured is a thin line; what is true is ink, and is seen only when the lid is off.");
+        ui.add_space(8.0);
+        ui.label(ink::bold("Mind, in a real bay"));
+        cautions_list(ui, STANDING_CAUTIONS.iter().copied());
+        ui.add_space(10.0);
+        ui.label(ink::bold("Begin"));
+        ui.horizontal_wrapped(|ui| {
+            if ui.button(ink::bold("A healthy engine first")).clicked() {
+                out.extend([kept(shown.settings), Wish::Scenario("A0".into())]);
+                *front = Front::None;
+            }
+            if ui.button(ink::bold("The first job: idles high")).clicked() {
+                out.extend([kept(shown.settings), Wish::Scenario("A1".into())]);
+                *front = Front::None;
+            }
+            if ui.button("All scenarios…").clicked() {
+                out.push(kept(shown.settings));
+                *front = Front::Scenarios;
+            }
+            if ui.button("Stay here").clicked() {
+                out.push(kept(shown.settings));
+                *front = Front::None;
+            }
+        });
+        ui.add_space(10.0);
+        ui.label(ink::bold("On a healthy engine, try"));
+        for line in [
+            "Space lets time run and stands it still. 0 is slow enough to see a piston; . turns one tooth.",
+            "Press C: the compressor. See what the speed does, and which term of the idle's air answers.",
+            "Read learned values, to the right. Each is a ruler; open its gates to see what may be learned now.",
+            "Take the lid off (V): what the parts really are is drawn in ink under the pencil.",
+            "Fork here (F), switch something in one future only, and look at both on the same traces.",
+        ] {
+            ui.label(format!("· {line}"));
+        }
+        out
+    });
+    state.front = front;
+    out
+}
+
+fn cautions_list<'c>(ui: &mut Ui, all: impl Iterator<Item = &'c str>) {
+    let t = ink::Ink::of(ui);
+    for c in all {
+        ui.horizontal_top(|ui| {
+            ui.label(ink::bold("!").color(t.accent));
+            ui.label(c);
+        });
+    }
+}
+
+/// The cautions of this job, to be read before anything is touched.
+pub fn cautions(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut front = state.front.clone();
+    let out =
+        sheet(ctx, "cautions", "Before you touch this car", &mut front, 640.0, |ui, front: &mut Front| {
+            let mut out = Vec::new();
+            cautions_list(ui, shown.scenario.about.cautions.iter().map(String::as_str));
+            ui.add_space(12.0);
+            if cautions_kept(shown) {
+                ink::soft(ui, "You have read them.");
+            } else if ui.button(ink::bold("I have read them and keep to them")).clicked() {
+                out.push(say(Note::Cautions));
+                *front = Front::None;
+            }
+            out
+        });
+    state.front = front;
+    out
+}
+
+/// Which scenario?
+pub fn scenarios(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut front = state.front.clone();
+    let out = sheet(ctx, "scenarios", "Scenarios", &mut front, 860.0, |ui, front: &mut Front| {
+        let mut out = Vec::new();
+        let t = ink::Ink::of(ui);
+        ui.horizontal(|ui| {
+            for (level, name) in [(0, "all"), (1, "easy"), (2, "middling"), (3, "hard")] {
+                ui.selectable_value(&mut state.first.level, level, name);
+            }
+            ink::soft(ui, "The present attempt is thrown away; hand it over first to keep it.");
+        });
+        for item in items().iter().filter(|i| state.first.level == 0 || i.level == state.first.level) {
+            let now = item.id == shown.scenario.about.id;
+            ui.add_space(4.0);
+            ui.horizontal(|ui| {
+                let words = ink::bold(&format!("{} {}", item.id, item.title));
+                let r = ui.add(egui::Button::new(words).frame(false));
+                ink::focus_ring(ui, &r);
+                if r.on_hover_text(&item.complaint).clicked() {
+                    out.push(Wish::Scenario(item.id.clone()));
+                    *front = Front::None;
+                }
+                let level = ["", "easy", "middling", "hard"].get(usize::from(item.level)).copied();
+                let mut words = format!("{} · {}", level.unwrap_or(""), item.car);
+                if item.lesson {
+                    words += " · graded";
+                }
+                ui.label(RichText::new(words).size(14.0).color(t.soft));
+                if now {
+                    ui.label(RichText::new("here").size(14.0).color(t.accent));
+                }
+            });
+        }
+        ui.separator();
+        ui.horizontal(|ui| {
+            ui.label("or from a file");
+            ui.add(
+                egui::TextEdit::singleline(&mut state.files.open)
+                    .desired_width(420.0)
+                    .hint_text("path to a .toml"),
+            );
+            let path = PathBuf::from(state.files.open.trim());
+            let good = !path.as_os_str().is_empty();
+            if ui.add_enabled(good, egui::Button::new("Open")).clicked() {
+                out.push(Wish::Open(path));
+                *front = Front::None;
+            }
+        });
+        out
+    });
+    state.front = front;
+    out
+}

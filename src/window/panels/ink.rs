@@ -1,0 +1,517 @@
+//! Colours, type and the small drawings that all panels share.
+//!
+//! What the module believes is pencil: dashed, hatched. What is measured is a thin line. What is true is ink: bold,
+//! and drawn under an open lid only. So a line is told from its line, and colour only helps.
+
+use super::settings::{Settings, Theme, decimals};
+use crate::report::Word;
+use egui::text::LayoutJob;
+use egui::{
+    Align2, Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Pos2, Rect,
+    Response, RichText, Sense, Shape, Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, WidgetType, pos2,
+    vec2,
+};
+use std::sync::Arc;
+
+/// The colours of one light.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Ink {
+    /// Drawing board.
+    pub bg: Color32,
+    /// Paper.
+    pub panel: Color32,
+    /// Truth, titles, outlines of the engine.
+    pub ink: Color32,
+    /// Words.
+    pub text: Color32,
+    /// Secondary words.
+    pub soft: Color32,
+    /// Belief.
+    pub pencil: Color32,
+    /// Measurement.
+    pub meas: Color32,
+    /// What needs a hand: shut gates, codes, cautions.
+    pub accent: Color32,
+    /// Open gates.
+    pub ok: Color32,
+    /// Fuel.
+    pub fuel: Color32,
+    /// Hot gas.
+    pub hot: Color32,
+    /// Burnt gas.
+    pub gas: Color32,
+    /// Air.
+    pub air: Color32,
+    /// Rules.
+    pub line: Color32,
+    /// Outlines.
+    pub edge: Color32,
+    /// Fills of metal.
+    pub metal: Color32,
+    /// Over what stands behind a sheet.
+    pub veil: Color32,
+}
+
+const fn hex(c: u32) -> Color32 {
+    Color32::from_rgb((c >> 16) as u8, (c >> 8) as u8, c as u8)
+}
+
+impl Ink {
+    /// On the drawing board.
+    pub const BOARD: Ink = Ink {
+        bg: hex(0x00F3_F0E8),
+        panel: hex(0x00FB_F9F4),
+        ink: hex(0x0014_181C),
+        text: hex(0x0022_272D),
+        soft: hex(0x0056_5E67),
+        pencil: hex(0x003F_5278),
+        meas: hex(0x001F_6B66),
+        accent: hex(0x00A8_3A14),
+        ok: hex(0x002C_6A38),
+        fuel: hex(0x008A_6414),
+        hot: hex(0x00E7_B38F),
+        gas: hex(0x00EB_DDB8),
+        air: hex(0x00DC_E6EA),
+        line: hex(0x00CF_C8B8),
+        edge: hex(0x006C_7278),
+        metal: hex(0x00D9_D9D4),
+        veil: Color32::from_black_alpha(70),
+    };
+    /// In the night bay.
+    pub const NIGHT: Ink = Ink {
+        bg: hex(0x0013_171B),
+        panel: hex(0x001A_1F25),
+        ink: hex(0x00FF_FDF6),
+        text: hex(0x00E6_E3DA),
+        soft: hex(0x00A3_ACB6),
+        pencil: hex(0x00A9_BEE8),
+        meas: hex(0x0072_CDC4),
+        accent: hex(0x00FF_9368),
+        ok: hex(0x0083_D193),
+        fuel: hex(0x00E3_BC68),
+        hot: hex(0x006B_4030),
+        gas: hex(0x004A_4330),
+        air: hex(0x0024_343C),
+        line: hex(0x0039_424C),
+        edge: hex(0x0098_A1AA),
+        metal: hex(0x003A_424A),
+        veil: Color32::from_black_alpha(140),
+    };
+    /// Of a theme.
+    pub fn of_theme(theme: Theme) -> Self {
+        if theme == Theme::Night { Self::NIGHT } else { Self::BOARD }
+    }
+    /// Of a surface.
+    pub fn of(ui: &Ui) -> Self {
+        if ui.visuals().dark_mode { Self::NIGHT } else { Self::BOARD }
+    }
+    /// Of a context.
+    pub fn of_ctx(ctx: &Context) -> Self {
+        if ctx.global_style().visuals.dark_mode { Self::NIGHT } else { Self::BOARD }
+    }
+}
+
+const NEXT: &[u8] = include_bytes!("../../../assets/fonts/AtkinsonHyperlegibleNext-Regular.ttf");
+const NEXT_BOLD: &[u8] = include_bytes!("../../../assets/fonts/AtkinsonHyperlegibleNext-Bold.ttf");
+const MONO: &[u8] = include_bytes!("../../../assets/fonts/AtkinsonHyperlegibleMono-Regular.ttf");
+const MONO_BOLD: &[u8] = include_bytes!("../../../assets/fonts/AtkinsonHyperlegibleMono-Bold.ttf");
+
+fn bold_family() -> FontFamily {
+    FontFamily::Name("bold".into())
+}
+fn mono_bold_family() -> FontFamily {
+    FontFamily::Name("mono bold".into())
+}
+
+/// The program's own type.
+pub fn fonts() -> FontDefinitions {
+    let mut f = FontDefinitions::default();
+    let all = [("next", NEXT), ("next bold", NEXT_BOLD), ("mono", MONO), ("mono bold", MONO_BOLD)];
+    for (name, bytes) in all {
+        f.font_data.insert(name.into(), Arc::new(FontData::from_static(bytes)));
+    }
+    let behind = f.families.get(&FontFamily::Proportional).cloned().unwrap_or_default();
+    let with =
+        |first: &str| std::iter::once(first.to_owned()).chain(behind.iter().cloned()).collect::<Vec<_>>();
+    f.families.insert(FontFamily::Proportional, with("next"));
+    f.families.insert(FontFamily::Monospace, with("mono"));
+    f.families.insert(bold_family(), with("next bold"));
+    f.families.insert(mono_bold_family(), with("mono bold"));
+    f
+}
+
+/// Sees to fonts and style; false in the pass before the fonts are there.
+pub fn ready(ctx: &Context, settings: &Settings) -> bool {
+    let mark = egui::Id::new("idlewright look");
+    let kept: Option<(Settings, bool)> = ctx.data(|d| d.get_temp(mark));
+    let there = ctx.fonts(|f| f.definitions().families.contains_key(&bold_family()));
+    if !there {
+        ctx.set_fonts(fonts());
+    }
+    if kept.is_none_or(|(s, _)| s != *settings) {
+        style(ctx, settings);
+        ctx.data_mut(|d| d.insert_temp(mark, (*settings, true)));
+    }
+    there
+}
+
+fn style(ctx: &Context, settings: &Settings) {
+    let t = Ink::of_theme(settings.theme);
+    ctx.set_theme(if settings.theme == Theme::Night { egui::Theme::Dark } else { egui::Theme::Light });
+    ctx.all_styles_mut(|s| {
+        let size = |px: f32| FontId::new(px, FontFamily::Proportional);
+        s.text_styles = [
+            (TextStyle::Body, size(16.0)),
+            (TextStyle::Button, size(16.0)),
+            (TextStyle::Small, size(14.0)),
+            (TextStyle::Heading, FontId::new(17.0, bold_family())),
+            (TextStyle::Monospace, FontId::new(15.0, FontFamily::Monospace)),
+        ]
+        .into();
+        s.animation_time = if settings.reduced_motion { 0.0 } else { 0.1 };
+        s.spacing.item_spacing = vec2(8.0, 6.0);
+        s.spacing.button_padding = vec2(8.0, 3.0);
+        s.spacing.interact_size.y = 24.0;
+        s.spacing.scroll = egui::style::ScrollStyle::thin();
+        let v = &mut s.visuals;
+        v.dark_mode = settings.theme == Theme::Night;
+        v.override_text_color = None;
+        v.weak_text_color = Some(t.soft);
+        v.hyperlink_color = t.text;
+        v.panel_fill = t.panel;
+        v.window_fill = t.panel;
+        v.window_stroke = Stroke::new(1.0, t.line);
+        v.window_shadow = egui::Shadow::NONE;
+        v.popup_shadow = egui::Shadow::NONE;
+        v.extreme_bg_color = t.bg;
+        v.faint_bg_color = t.bg;
+        v.code_bg_color = t.bg;
+        v.warn_fg_color = t.accent;
+        v.error_fg_color = t.accent;
+        v.slider_trailing_fill = true;
+        v.selection.bg_fill = t.pencil.gamma_multiply(0.35);
+        v.selection.stroke = Stroke::new(2.0, t.accent);
+        let radius = CornerRadius::same(5);
+        let w = &mut v.widgets;
+        for (one, fill, edge) in [
+            (&mut w.noninteractive, t.panel, t.line),
+            (&mut w.inactive, t.bg, t.line),
+            (&mut w.hovered, t.bg, t.edge),
+            (&mut w.active, t.line, t.ink),
+            (&mut w.open, t.bg, t.edge),
+        ] {
+            one.bg_fill = fill;
+            one.weak_bg_fill = fill;
+            one.bg_stroke = Stroke::new(1.0, edge);
+            one.fg_stroke = Stroke::new(1.2, t.text);
+            one.corner_radius = radius;
+            one.expansion = 0.0;
+        }
+        // what has the focus is seen at once: by the width of its edge, not by colour alone
+        w.active.bg_stroke = Stroke::new(2.5, t.accent);
+        w.hovered.fg_stroke = Stroke::new(1.2, t.ink);
+    });
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Words and numbers
+// ---------------------------------------------------------------------------------------------------
+
+/// A number; no minus before nothing, and a true minus sign.
+pub fn number(x: f64, decimals: usize) -> String {
+    let text = format!("{x:.decimals$}");
+    let nothing = text.chars().all(|c| matches!(c, '-' | '0' | '.'));
+    if nothing { text.trim_start_matches('-').to_owned() } else { text.replace('-', "\u{2212}") }
+}
+/// A number with its sign.
+pub fn signed(x: f64, decimals: usize) -> String {
+    let text = number(x, decimals);
+    if x > 0.0 && text.chars().any(|c| c.is_ascii_digit() && c != '0') { format!("+{text}") } else { text }
+}
+/// A value with its unit, with a sign if that is wanted.
+pub fn value(settings: &Settings, x: f64, unit: &str, sign: bool) -> String {
+    let (x, unit) = settings.quantity(x, unit);
+    let n = decimals(unit);
+    let text = if sign { signed(x, n) } else { number(x, n) };
+    if unit.is_empty() { text } else { format!("{text} {unit}") }
+}
+
+/// A title.
+pub fn title(text: &str) -> RichText {
+    RichText::new(text).font(FontId::new(22.0, bold_family()))
+}
+/// Bold words.
+pub fn bold(text: &str) -> RichText {
+    RichText::new(text).font(FontId::new(16.0, bold_family()))
+}
+/// Tabular figures.
+pub fn mono(text: &str) -> RichText {
+    RichText::new(text).font(FontId::new(16.0, FontFamily::Monospace))
+}
+/// Tabular figures, bold, so large.
+pub fn figure(text: &str, size: f32) -> RichText {
+    RichText::new(text).font(FontId::new(size, mono_bold_family()))
+}
+/// Bold type, so large, for painting.
+pub fn bold_font(size: f32) -> FontId {
+    FontId::new(size, bold_family())
+}
+/// Tabular type, so large, for painting.
+pub fn mono_font(size: f32) -> FontId {
+    FontId::new(size, FontFamily::Monospace)
+}
+/// Secondary words.
+pub fn soft(ui: &mut Ui, text: &str) -> Response {
+    let t = Ink::of(ui);
+    ui.label(RichText::new(text).size(14.0).color(t.soft))
+}
+/// Words that need a hand.
+pub fn warn(ui: &mut Ui, text: &str) -> Response {
+    let t = Ink::of(ui);
+    ui.label(bold(text).color(t.accent))
+}
+
+/// The heading of a part of a panel. With a word of the glossary it has its plain-language note under the pointer.
+pub fn heading(ui: &mut Ui, text: &str, word: &str, words: &[Word], near: &mut Option<String>) {
+    let t = Ink::of(ui);
+    let r = ui.label(RichText::new(text).font(FontId::new(17.0, bold_family())).color(t.soft));
+    help(r, word, words, near);
+}
+
+/// Gives a response its note from the glossary, and tells F1 which word it is.
+pub fn help(r: Response, word: &str, words: &[Word], near: &mut Option<String>) -> Response {
+    let Some(w) = crate::report::found(words, word).first().copied() else { return r };
+    if r.hovered() || r.has_focus() {
+        *near = Some(w.term.clone());
+    }
+    r.on_hover_ui(|ui| {
+        ui.set_max_width(360.0);
+        ui.label(bold(&w.term));
+        ui.label(&w.says);
+        soft(ui, "F1 for more");
+    })
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Things to press
+// ---------------------------------------------------------------------------------------------------
+
+/// A key's cap.
+pub fn cap(ui: &mut Ui, key: &str) {
+    let t = Ink::of(ui);
+    let galley = ui.painter().layout_no_wrap(key.into(), mono_font(14.0), t.soft);
+    let size = galley.size() + vec2(10.0, 4.0);
+    let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
+    ui.painter().rect_stroke(rect, 4.0, Stroke::new(1.0, t.line), StrokeKind::Inside);
+    ui.painter().galley(rect.center() - galley.size() / 2.0, galley, t.soft);
+}
+
+/// Words to press, with their key behind them.
+pub fn quiet_button(ui: &mut Ui, text: &str, key: &str) -> Response {
+    let r = ui.add(egui::Button::new(text));
+    if !key.is_empty() {
+        cap(ui, key);
+    }
+    r
+}
+
+/// One of several leaves; the chosen one is underlined and bold.
+pub fn tab(ui: &mut Ui, on: bool, text: &str, key: &str) -> Response {
+    let t = Ink::of(ui);
+    let words = if on { bold(text).color(t.ink) } else { RichText::new(text).color(t.soft) };
+    let r = ui.add(egui::Button::new(words).frame(false));
+    r.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, on, text));
+    if on {
+        let y = r.rect.bottom() + 1.0;
+        ui.painter().hline(r.rect.x_range(), y, Stroke::new(2.5, t.ink));
+    }
+    focus_ring(ui, &r);
+    cap(ui, key);
+    r
+}
+
+/// An edge round what has the focus, for what is painted by hand.
+pub fn focus_ring(ui: &Ui, r: &Response) {
+    if r.has_focus() {
+        let t = Ink::of(ui);
+        ui.painter().rect_stroke(r.rect.expand(2.0), 5.0, Stroke::new(2.0, t.accent), StrokeKind::Outside);
+    }
+}
+
+/// A switch with its name and its key. True when it is to change.
+pub fn switch(ui: &mut Ui, on: bool, name: &str, key: &str) -> bool {
+    let t = Ink::of(ui);
+    let wide = ui.available_width();
+    let (rect, r) = ui.allocate_exact_size(vec2(wide, 27.0), Sense::click());
+    r.widget_info(|| WidgetInfo::selected(WidgetType::Checkbox, ui.is_enabled(), on, name));
+    let p = ui.painter();
+    let pill = Rect::from_center_size(pos2(rect.left() + 18.0, rect.center().y), vec2(34.0, 18.0));
+    let (fill, knob) = if on { (t.ink, t.panel) } else { (t.bg, t.edge) };
+    p.rect(pill, 9.0, fill, Stroke::new(1.2, t.edge), StrokeKind::Inside);
+    let x = if on { pill.right() - 9.0 } else { pill.left() + 9.0 };
+    p.circle_filled(pos2(x, pill.center().y), 5.5, knob);
+    let font = FontId::new(16.0, FontFamily::Proportional);
+    p.text(pos2(pill.right() + 12.0, rect.center().y), Align2::LEFT_CENTER, name, font, t.text);
+    if !key.is_empty() {
+        let galley = p.layout_no_wrap(key.into(), mono_font(14.0), t.soft);
+        let size = galley.size() + vec2(10.0, 4.0);
+        let at = Rect::from_center_size(pos2(rect.right() - size.x / 2.0, rect.center().y), size);
+        p.rect_stroke(at, 4.0, Stroke::new(1.0, t.line), StrokeKind::Inside);
+        p.galley(at.center() - galley.size() / 2.0, galley, t.soft);
+    }
+    focus_ring(ui, &r);
+    r.clicked()
+}
+
+/// A line with something to do to the left and what it costs to the right.
+pub fn priced(ui: &mut Ui, name: &str, cost: &str, open: bool) -> Response {
+    let t = Ink::of(ui);
+    let wide = ui.available_width();
+    let (rect, r) = ui.allocate_exact_size(vec2(wide, 26.0), Sense::click());
+    let spoken = if cost.is_empty() { name.to_owned() } else { format!("{name}, {cost}") };
+    r.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), &spoken));
+    let p = ui.painter();
+    if r.hovered() || open {
+        p.rect_filled(rect, 4.0, t.bg);
+    }
+    let font = if open { bold_font(16.0) } else { FontId::new(16.0, FontFamily::Proportional) };
+    let ink = if ui.is_enabled() { t.text } else { t.soft };
+    p.text(rect.left_center() + vec2(4.0, 0.0), Align2::LEFT_CENTER, name, font, ink);
+    p.text(rect.right_center() - vec2(4.0, 0.0), Align2::RIGHT_CENTER, cost, mono_font(14.0), t.soft);
+    focus_ring(ui, &r);
+    r
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Drawings
+// ---------------------------------------------------------------------------------------------------
+
+/// A learned value's ruler.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ruler {
+    /// Lower limit.
+    pub low: f64,
+    /// Upper limit.
+    pub high: f64,
+    /// Value after a reset.
+    pub default: f64,
+    /// Value in use.
+    pub value: f64,
+    /// What the parts really are, under an open lid.
+    pub truth: Option<f64>,
+}
+
+/// Draws it: end stops, a notch, a dashed bar from the notch to the pencil mark, the ink mark below.
+pub fn ruler(ui: &mut Ui, r: &Ruler, spoken: &str) -> Response {
+    let t = Ink::of(ui);
+    let tall = if r.truth.is_some() { 34.0 } else { 24.0 };
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), tall), Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, spoken));
+    let p = ui.painter();
+    let y = rect.top() + 14.0;
+    let (left, right) = (rect.left() + 1.0, rect.right() - 1.0);
+    let span = (r.high - r.low).max(1e-12);
+    let x = |v: f64| left + (right - left) * (((v - r.low) / span).clamp(0.0, 1.0) as f32);
+    p.hline(left..=right, y, Stroke::new(1.5, t.line));
+    for end in [left, right] {
+        p.vline(end, y - 6.0..=y + 6.0, Stroke::new(1.5, t.edge));
+    }
+    p.vline(x(r.default), y - 4.0..=y + 4.0, Stroke::new(1.5, t.edge));
+    let (from, to) = (x(r.default), x(r.value));
+    p.extend(Shape::dashed_line(
+        &[pos2(from.min(to), y), pos2(from.max(to), y)],
+        Stroke::new(5.0, t.pencil),
+        4.0,
+        3.0,
+    ));
+    // a pencil's point above the line
+    let tip = pos2(to, y - 5.0);
+    let mark = vec![tip, tip + vec2(-6.0, -8.0), tip + vec2(6.0, -8.0)];
+    p.add(Shape::convex_polygon(mark, t.panel, Stroke::new(1.5, t.pencil)));
+    if let Some(truth) = r.truth {
+        let at = x(truth);
+        p.vline(at, y - 6.0..=y + 8.0, Stroke::new(3.0, t.ink));
+        let tip = pos2(at, y + 8.0);
+        let mark = vec![tip, tip + vec2(7.0, 9.0), tip + vec2(-7.0, 9.0)];
+        p.add(Shape::convex_polygon(mark, t.ink, Stroke::NONE));
+    }
+    response
+}
+
+/// A gate's sign: a barred square for shut, an open post for open.
+pub fn gate_sign(p: &egui::Painter, middle: Pos2, open: bool, t: &Ink) {
+    if open {
+        let s = Stroke::new(1.8, t.ok);
+        p.vline(middle.x - 4.5, middle.y - 6.0..=middle.y + 5.0, s);
+        p.vline(middle.x + 4.5, middle.y - 6.0..=middle.y + 5.0, s);
+        p.hline(middle.x - 8.0..=middle.x - 1.0, middle.y + 5.0, s);
+        p.hline(middle.x + 1.0..=middle.x + 8.0, middle.y + 5.0, s);
+    } else {
+        let square = Rect::from_center_size(middle, Vec2::splat(15.0));
+        p.rect_filled(square, 3.0, t.accent);
+        p.hline(middle.x - 4.5..=middle.x + 4.5, middle.y, Stroke::new(2.5, t.panel));
+    }
+}
+
+/// A gate as a sentence with its sign.
+pub fn gate(ui: &mut Ui, open: bool, why: &str) {
+    let t = Ink::of(ui);
+    let wide = ui.available_width();
+    let (font, colour) = if open {
+        (FontId::new(15.0, FontFamily::Proportional), t.soft)
+    } else {
+        (bold_font(15.0), t.accent)
+    };
+    let job = LayoutJob::simple(why.into(), font, colour, wide - 28.0);
+    let galley = ui.painter().layout_job(job);
+    let (rect, r) = ui.allocate_exact_size(vec2(wide, galley.size().y.max(20.0) + 2.0), Sense::hover());
+    let spoken = format!("{}: {why}", if open { "open" } else { "shut" });
+    r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
+    gate_sign(ui.painter(), rect.left_top() + vec2(10.0, 11.0), open, &t);
+    ui.painter().galley(rect.left_top() + vec2(28.0, 1.0), galley, colour);
+}
+
+/// Fills a rectangle with pencil strokes.
+pub fn hatch(p: &egui::Painter, rect: Rect, stroke: Stroke) {
+    let p = p.with_clip_rect(rect.intersect(p.clip_rect()));
+    let mut x = rect.left() - rect.height();
+    while x < rect.right() {
+        p.line_segment([pos2(x, rect.bottom()), pos2(x + rect.height(), rect.top())], stroke);
+        x += 6.0;
+    }
+}
+
+/// A dashed outline.
+pub fn dashed_rect(p: &egui::Painter, r: Rect, stroke: Stroke) {
+    let path = [r.left_top(), r.right_top(), r.right_bottom(), r.left_bottom(), r.left_top()];
+    p.extend(Shape::dashed_line(&path, stroke, 4.0, 3.0));
+}
+
+/// A table beside a drawing: heads, then rows; the first column words, the others numbers.
+pub fn table(ui: &mut Ui, name: &str, heads: &[&str], rows: &[Vec<String>]) {
+    let t = Ink::of(ui);
+    egui::Grid::new(name).num_columns(heads.len()).spacing(vec2(16.0, 3.0)).show(ui, |ui| {
+        for h in heads {
+            ui.label(RichText::new(*h).size(14.0).color(t.soft));
+        }
+        ui.end_row();
+        for row in rows {
+            for (k, cell) in row.iter().enumerate() {
+                if k == 0 {
+                    ui.label(RichText::new(cell).size(15.0));
+                } else {
+                    ui.label(mono(cell).size(15.0));
+                }
+            }
+            ui.end_row();
+        }
+    });
+}
+
+/// Time since hand-over as a person reads it.
+pub fn clock(s: f64) -> String {
+    let whole = s.abs().floor() as u64;
+    let sign = if s < 0.0 && whole > 0 { "\u{2212}" } else { "" };
+    let (h, m, s) = (whole / 3600, whole / 60 % 60, whole % 60);
+    if h > 0 { format!("{sign}{h}:{m:02}:{s:02}") } else { format!("{sign}{m}:{s:02}") }
+}

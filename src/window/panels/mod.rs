@@ -1,0 +1,434 @@
+//! The panels round the engine: plain functions over a borrowed view that say what is wanted.
+//!
+//! *Inside*: what is shown and which hand asks for what. *Outside*: doing any of it (session), the engine in three
+//! dimensions, files (window). A panel keeps only what closing it would lose: [`PanelState`].
+//!
+//! [`all`] lays them out: job card on top, hands to the left, the module's mind to the right, time along the
+//! bottom; the middle is left free for the engine, or taken by traces, wheel view or cylinder strip.
+
+pub mod ask;
+pub mod beside;
+pub mod debrief;
+pub mod first;
+pub mod hands;
+pub mod ink;
+pub mod job;
+pub mod keys;
+pub mod mind;
+pub mod part;
+pub mod readings;
+pub mod service;
+pub mod settings;
+pub mod shelf;
+pub mod slip;
+pub mod strip;
+pub mod time;
+pub mod words;
+
+use self::settings::Settings;
+use crate::bench::action::Action;
+use crate::bench::car::Car;
+use crate::bench::view::Observation;
+use crate::report::Word;
+use crate::scenario::Scenario;
+use crate::session::desk::Reach;
+use crate::session::live::{Order, Rows, View};
+use crate::session::{Prices, Run};
+use egui::{CentralPanel, Context, Frame, Margin, Panel, Rect, Ui, UiBuilder};
+use std::path::PathBuf;
+
+/// What somebody at the window wants.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Wish {
+    /// Something of the session: the only way to the bench.
+    Order(Order),
+    /// Another attempt: a shipped scenario by its id.
+    Scenario(String),
+    /// Another attempt: a scenario from a file.
+    Open(PathBuf),
+    /// Other settings: to be used, and kept in the user's folder.
+    Settings(Settings),
+    /// Something is to be written into a folder.
+    Save(Save, PathBuf),
+    /// The engine is to be looked at from there.
+    Look(Look),
+    /// A healthy car of the same model is wanted beside this one; wished again until it is there.
+    Healthy,
+}
+
+/// What can be written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Save {
+    /// The graded account, to print.
+    Debrief,
+    /// The logbook, to hand in.
+    Logbook,
+    /// The recorded signals.
+    Trace,
+    /// The traces that are shown, as a picture.
+    Picture,
+}
+
+/// Named views of the engine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Look {
+    /// All of it.
+    #[default]
+    Whole,
+    /// Pistons and valves.
+    Cylinders,
+    /// Throttle plate and air.
+    Throttle,
+    /// Reluctor wheel and its sensor.
+    Wheel,
+}
+
+/// What is known of a car from its plate.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Plate {
+    /// Its title.
+    pub title: String,
+    /// Cylinders.
+    pub cylinders: u8,
+    /// Banks.
+    pub banks: u8,
+    /// Air is metered.
+    pub air_meter: bool,
+    /// Cylinders in the order in which they fire.
+    pub firing_order: Vec<u8>,
+}
+
+impl Plate {
+    /// Of a scenario's car.
+    pub fn of(scenario: &Scenario) -> Self {
+        let Ok(car) = Car::parse(&scenario.setup.car_toml) else { return Self::default() };
+        Self {
+            title: car.title.clone(),
+            cylinders: car.cylinders(),
+            banks: car.banks(),
+            air_meter: car.metered(),
+            firing_order: car.firing_order().to_vec(),
+        }
+    }
+}
+
+/// All that panels may look at.
+#[derive(Clone, Copy)]
+pub struct Shown<'a> {
+    /// The latest view.
+    pub view: &'a View,
+    /// Recorded signals and the logbook.
+    pub rows: &'a Rows,
+    /// The scenario.
+    pub scenario: &'a Scenario,
+    /// Its car.
+    pub plate: &'a Plate,
+    /// What work costs.
+    pub prices: &'a Prices,
+    /// Settings.
+    pub settings: &'a Settings,
+    /// The glossary.
+    pub words: &'a [Word],
+    /// The attempt, once it was handed in.
+    pub run: Option<&'a Run>,
+    /// How far the car's earlier life is driven, until it is handed over.
+    pub conditioning: Option<f64>,
+    /// What a healthy car of this model shows at idle, once it was wished for.
+    pub healthy: Option<&'a Observation>,
+    /// What ended the session, or came of the last wish that was not the session's: a file that was written, or
+    /// why not.
+    pub told: Option<&'a str>,
+}
+
+/// What takes the middle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Middle {
+    /// The engine.
+    #[default]
+    Engine,
+    /// Traces.
+    Readings,
+    /// The wheel view.
+    Wheel,
+    /// The cylinder strip.
+    Strip,
+}
+
+/// What stands in front of everything.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub enum Front {
+    /// Nothing.
+    #[default]
+    None,
+    /// Cautions and how to begin.
+    First,
+    /// The cautions of this job.
+    Cautions,
+    /// Which scenario?
+    Scenarios,
+    /// What is wrong?
+    Cause,
+    /// Ask the module.
+    Service,
+    /// Drive on.
+    DriveOn,
+    /// Slip in a fault.
+    Slip,
+    /// A healthy car beside this one.
+    Beside,
+    /// Hand the car over?
+    HandIn,
+    /// Settings.
+    Settings,
+    /// Keys.
+    Keys,
+    /// Words, and the one that was asked for.
+    Words(String),
+    /// A part's card.
+    Part(String),
+}
+
+/// What panels keep.
+#[derive(Debug, Clone, Default)]
+pub struct PanelState {
+    /// What takes the middle.
+    pub middle: Middle,
+    /// What stands in front.
+    pub front: Front,
+    /// Which future hands reach while there are two.
+    pub reach: Reach,
+    /// The word under the pointer or the focus, for F1.
+    pub near_word: Option<String>,
+    /// The act that was ordered last: what a question holds back.
+    pub last: Option<(Action, Reach)>,
+    /// Hands.
+    pub hands: hands::HandsState,
+    /// Shelf and bay tools.
+    pub shelf: shelf::ShelfState,
+    /// Service.
+    pub service: service::ServiceState,
+    /// Time.
+    pub time: time::TimeState,
+    /// Traces.
+    pub readings: readings::ReadingsState,
+    /// Questions.
+    pub ask: ask::AskState,
+    /// Slipping in.
+    pub slip: slip::SlipState,
+    /// Words.
+    pub words: words::WordsState,
+    /// Files.
+    pub files: debrief::FilesState,
+    /// Opening.
+    pub first: first::FirstState,
+    /// The debrief of an attempt that was handed in is put away.
+    pub debrief_away: bool,
+    /// The cautions of this attempt were shown.
+    pub cautioned: bool,
+}
+
+impl PanelState {
+    /// At the start: cautions in front, unless they were read before.
+    pub fn new(settings: &Settings) -> Self {
+        let front = if settings.cautions_read { Front::None } else { Front::First };
+        Self { front, ..Self::default() }
+    }
+    /// What is left of it when another attempt begins.
+    pub fn anew(&self) -> Self {
+        Self {
+            middle: self.middle,
+            readings: self.readings.anew(),
+            files: self.files.clone(),
+            ..Self::default()
+        }
+    }
+    /// An act, in the futures that hands reach.
+    pub fn act(&self, action: Action) -> Wish {
+        Wish::Order(Order::Do(action, self.reach))
+    }
+    /// Opens a part's card: what a click on the engine asks for.
+    pub fn open_part(&mut self, name: &str) {
+        self.front = Front::Part(name.into());
+    }
+}
+
+/// What came of one round of all panels.
+#[derive(Debug, Clone, Default)]
+pub struct Out {
+    /// What is wanted, in order.
+    pub wishes: Vec<Wish>,
+    /// Where the engine may be drawn, in points; none while something else takes the middle.
+    pub engine: Option<Rect>,
+}
+
+/// A surface over all of a context's screen.
+pub fn root(ctx: &Context) -> Ui {
+    let max_rect = ctx.content_rect();
+    Ui::new(
+        ctx.clone(),
+        egui::Id::new("panels"),
+        UiBuilder::new().layer_id(egui::LayerId::background()).max_rect(max_rect),
+    )
+}
+
+/// All panels, laid out. `ui` takes the whole window ([`root`]).
+pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
+    let mut out = Out::default();
+    if !ink::ready(ui.ctx(), shown.settings) {
+        // fonts come with the next pass
+        ui.ctx().request_repaint();
+        return out;
+    }
+    state.near_word = None;
+    if !shown.scenario.about.cautions.is_empty()
+        && !state.cautioned
+        && state.front == Front::None
+        && shown.conditioning.is_none()
+        && shown.run.is_none()
+    {
+        state.cautioned = true;
+        if !job::cautions_kept(shown) {
+            state.front = Front::Cautions;
+        }
+    }
+    let w = &mut out.wishes;
+    let t = ink::Ink::of(ui);
+    let quiet = |fill| Frame::new().fill(fill).inner_margin(Margin::symmetric(20, 12));
+    Panel::top("job").frame(quiet(t.panel)).show(ui, |ui| w.extend(job::panel(ui, shown, state)));
+    if let Some(run) = shown.run.filter(|_| !state.debrief_away) {
+        CentralPanel::default()
+            .frame(quiet(t.bg))
+            .show(ui, |ui| w.extend(debrief::panel(ui, shown, run, state)));
+        w.extend(fronts(ui.ctx(), shown, state));
+        w.extend(keys::all(ui.ctx(), shown, state));
+        return out;
+    }
+    let wide = ui.available_width();
+    let narrow = Frame::new().fill(t.panel).inner_margin(Margin::symmetric(16, 10));
+    Panel::left("hands")
+        .frame(narrow)
+        .exact_size((wide * 0.19).clamp(240.0, 300.0))
+        .resizable(false)
+        .show(ui, |ui| w.extend(hands::panel(ui, shown, state)));
+    Panel::bottom("time")
+        .frame(quiet(t.bg))
+        .exact_size((ui.available_height() * 0.32).clamp(180.0, 330.0))
+        .resizable(false)
+        .show(ui, |ui| w.extend(time::panel(ui, shown, state)));
+    Panel::right("mind")
+        .frame(narrow)
+        .exact_size((wide * 0.25).clamp(280.0, 400.0))
+        .resizable(false)
+        .show(ui, |ui| w.extend(mind::panel(ui, shown, state)));
+    let fill = if state.middle == Middle::Engine { egui::Color32::TRANSPARENT } else { t.bg };
+    out.engine = CentralPanel::default()
+        .frame(quiet(fill))
+        .show(ui, |ui| {
+            w.extend(middle_tabs(ui, state));
+            match state.middle {
+                Middle::Engine => {}
+                Middle::Readings => readings::panel(ui, shown, state),
+                Middle::Wheel => strip::wheel(ui, shown),
+                Middle::Strip => strip::cylinders(ui, shown),
+            }
+            (state.middle == Middle::Engine).then(|| ui.available_rect_before_wrap())
+        })
+        .inner;
+    w.extend(ask::modal(ui.ctx(), shown, state));
+    w.extend(fronts(ui.ctx(), shown, state));
+    w.extend(keys::all(ui.ctx(), shown, state));
+    for wish in w.iter() {
+        if let Wish::Order(Order::Do(action, reach)) = wish
+            && !matches!(action, Action::Note(_))
+        {
+            state.last = Some((action.clone(), *reach));
+        }
+    }
+    out
+}
+
+fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    ui.horizontal(|ui| {
+        let tabs = [
+            (Middle::Engine, "Engine", "F2"),
+            (Middle::Readings, "Traces", "F3"),
+            (Middle::Wheel, "Wheel", "F4"),
+            (Middle::Strip, "Cylinders", "F5"),
+        ];
+        for (middle, name, key) in tabs {
+            if ink::tab(ui, state.middle == middle, name, key).clicked() {
+                state.middle = middle;
+            }
+        }
+        if state.middle == Middle::Engine {
+            ui.add_space(16.0);
+            ink::soft(ui, "look at");
+            let looks = [
+                (Look::Whole, "all"),
+                (Look::Cylinders, "cylinders"),
+                (Look::Throttle, "throttle"),
+                (Look::Wheel, "wheel"),
+            ];
+            for (look, name) in looks {
+                if ui.link(name).clicked() {
+                    out.push(Wish::Look(look));
+                }
+            }
+        }
+    });
+    out
+}
+
+/// Whatever stands in front.
+fn fronts(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    match state.front.clone() {
+        Front::None => Vec::new(),
+        Front::First => first::start(ctx, shown, state),
+        Front::Cautions => first::cautions(ctx, shown, state),
+        Front::Scenarios => first::scenarios(ctx, shown, state),
+        Front::Cause => ask::cause(ctx, shown, state),
+        Front::Service => service::modal(ctx, shown, state),
+        Front::DriveOn => time::drive_on(ctx, shown, state),
+        Front::Slip => slip::modal(ctx, shown, state),
+        Front::Beside => beside::modal(ctx, shown, state),
+        Front::HandIn => job::hand_in(ctx, shown, state),
+        Front::Settings => settings::modal(ctx, shown, state),
+        Front::Keys => keys::list(ctx, state),
+        Front::Words(word) => words::modal(ctx, shown, state, &word),
+        Front::Part(name) => part::card(ctx, shown, state, &name),
+    }
+}
+
+/// A sheet in front of everything, with a title and a way to put it away. Gives what `inside` gives.
+pub(crate) fn sheet<R>(
+    ctx: &Context,
+    name: &str,
+    title: &str,
+    front: &mut Front,
+    width: f32,
+    inside: impl FnOnce(&mut Ui, &mut Front) -> R,
+) -> R {
+    let t = ink::Ink::of_ctx(ctx);
+    let most = ctx.content_rect().size();
+    let answer = egui::Modal::new(egui::Id::new(name))
+        .backdrop_color(t.veil)
+        .frame(Frame::new().fill(t.panel).inner_margin(Margin::same(24)).stroke((1.0, t.line)))
+        .show(ctx, |ui| {
+            ui.set_width(width.min(most.x - 80.0));
+            ui.horizontal(|ui| {
+                ui.label(ink::title(title));
+                ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                    if ink::quiet_button(ui, "Put away", "Esc").clicked() {
+                        *front = Front::None;
+                    }
+                });
+            });
+            ui.add_space(8.0);
+            egui::ScrollArea::vertical().max_height(most.y - 180.0).show(ui, |ui| inside(ui, front)).inner
+        });
+    if answer.should_close() {
+        *front = Front::None;
+    }
+    answer.inner
+}

@@ -1,0 +1,447 @@
+//! Traces: recorded signals over time, scrolled, zoomed, with a cursor and marks; two futures with their difference.
+//!
+//! The kind of a line is read from the line: what the module believes or asks for is dashed, what is measured thin
+//! and whole, what is true bold. The second of two futures is dotted.
+
+use super::settings::Settings;
+use super::{PanelState, Shown, ink};
+use crate::bench::trace::{COLUMNS, ROW_S};
+use egui::{Color32, Ui, vec2};
+use egui_plot::{Line, LineStyle, Plot, PlotPoint, PlotPoints, Span, VLine};
+use std::fmt::Write;
+
+/// Columns in a row of the trace.
+pub const WIDE: usize = COLUMNS.len();
+/// Most points of a line: what a wide screen can show.
+const MOST_POINTS: usize = 900;
+
+/// What traces keep.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadingsState {
+    /// Which columns, in order.
+    pub chosen: Vec<usize>,
+    /// How much is shown \[s\]; none for all.
+    pub window_s: Option<f64>,
+    /// The newest is kept in sight.
+    pub follow: bool,
+    /// Where the shown stretch ends while it does not follow \[s\].
+    pub end_s: f64,
+    /// Under the pointer \[s\].
+    pub cursor_s: Option<f64>,
+}
+
+impl Default for ReadingsState {
+    fn default() -> Self {
+        Self { chosen: vec![1, 2, 3], window_s: Some(120.0), follow: true, end_s: 0.0, cursor_s: None }
+    }
+}
+
+impl ReadingsState {
+    /// What is left of it for another attempt.
+    pub fn anew(&self) -> Self {
+        Self { chosen: self.chosen.clone(), window_s: self.window_s, ..Self::default() }
+    }
+    /// The stretch that is shown \[s\].
+    pub fn stretch(&self, shown: &Shown<'_>) -> (f64, f64) {
+        let now = shown.view.time_s;
+        let first = shown.rows.first.first().copied().unwrap_or(0.0);
+        let end = if self.follow { now } else { self.end_s.clamp(first, now) };
+        let from = self.window_s.map_or(first, |w| end - w);
+        (from.min(end - 1.0), end)
+    }
+}
+
+/// How a line is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Hand {
+    /// What the module believes or asks for.
+    Pencil,
+    /// What is measured.
+    Thin,
+    /// What is true.
+    Ink,
+}
+
+/// How a column is drawn.
+pub fn hand(column: usize) -> Hand {
+    let Some(c) = COLUMNS.get(column) else { return Hand::Thin };
+    let thought = ["target_speed_rpm", "spark_deg", "short_trim_1_pct", "long_trim_1_pct"];
+    match c.truth {
+        true => Hand::Ink,
+        false if thought.contains(&c.name) || c.name.starts_with("idle_air_") => Hand::Pencil,
+        false => Hand::Thin,
+    }
+}
+
+/// Columns that may be shown.
+pub fn columns(lid_open: bool) -> impl Iterator<Item = usize> {
+    (1..WIDE).filter(move |c| lid_open || !COLUMNS[*c].truth)
+}
+
+/// The row at a time, or the last before it; none before the first.
+pub fn row_at(rows: &[f64], at_s: f64) -> Option<&[f64]> {
+    let n = rows.len() / WIDE;
+    let k = partition(rows, n, at_s + 0.5 * ROW_S);
+    (k > 0).then(|| &rows[(k - 1) * WIDE..k * WIDE])
+}
+
+/// How many rows are from before a time.
+fn partition(rows: &[f64], n: usize, at_s: f64) -> usize {
+    let (mut low, mut high) = (0, n);
+    while low < high {
+        let mid = low.midpoint(high);
+        if rows[mid * WIDE] < at_s { low = mid + 1 } else { high = mid }
+    }
+    low
+}
+
+/// Points of one column in a stretch, lowest and highest of each piece, so that no spike is lost.
+pub fn points(rows: &[f64], column: usize, from_s: f64, to_s: f64, most: usize) -> Vec<[f64; 2]> {
+    let n = rows.len() / WIDE;
+    let a = partition(rows, n, from_s).saturating_sub(1);
+    let b = (partition(rows, n, to_s) + 1).min(n);
+    let count = b.saturating_sub(a);
+    let at = |k: usize| [rows[k * WIDE], rows[k * WIDE + column]];
+    if count <= most {
+        return (a..b).map(at).collect();
+    }
+    let piece = count.div_ceil(most / 2);
+    let mut out = Vec::with_capacity(most + 2);
+    let mut k = a;
+    while k < b {
+        let end = (k + piece).min(b);
+        let (mut low, mut high) = (k, k);
+        for i in k..end {
+            if at(i)[1] < at(low)[1] {
+                low = i;
+            }
+            if at(i)[1] > at(high)[1] {
+                high = i;
+            }
+        }
+        out.push(at(low.min(high)));
+        if low != high {
+            out.push(at(low.max(high)));
+        }
+        k = end;
+    }
+    out
+}
+
+fn shown_as(points: Vec<[f64; 2]>, settings: &Settings, unit: &str) -> Vec<[f64; 2]> {
+    points.into_iter().filter(|p| p[1].is_finite()).map(|p| [p[0], settings.quantity(p[1], unit).0]).collect()
+}
+
+/// Columns that are drawn into one picture: what has the same unit and is chosen stands together.
+fn pictures(state: &ReadingsState, lid_open: bool) -> Vec<Vec<usize>> {
+    let mut out: Vec<Vec<usize>> = Vec::new();
+    for c in columns(lid_open).filter(|c| state.chosen.contains(c)) {
+        let same = |p: &Vec<usize>| COLUMNS[p[0]].unit == COLUMNS[c].unit;
+        // by unit, but a pedal and a trim have nothing to do with each other
+        let apart = |n: &str| matches!(n, "pedal_pct" | "throttle_deg" | "spark_deg");
+        match out.iter_mut().find(|p| same(p) && !apart(COLUMNS[c].name) && !apart(COLUMNS[p[0]].name)) {
+            Some(p) => p.push(c),
+            None => out.push(vec![c]),
+        }
+    }
+    out
+}
+
+/// One picture. What the pointer is on is kept as the cursor.
+fn picture(ui: &mut Ui, shown: &Shown<'_>, state: &mut ReadingsState, which: &[usize], id: &str, tall: f32) {
+    let t = ink::Ink::of(ui);
+    let zero = shown.view.hand_over_s;
+    let (from, to) = state.stretch(shown);
+    let unit = COLUMNS[which[0]].unit;
+    let (_, unit_words) = shown.settings.quantity(0.0, unit);
+    ui.horizontal(|ui| {
+        for c in which {
+            ui.label(ink::bold(COLUMNS[*c].words).color(colour(&t, hand(*c))));
+        }
+        ink::soft(ui, unit_words);
+    });
+    let mut lines: Vec<(String, Vec<[f64; 2]>, Color32, f32, LineStyle)> = Vec::new();
+    for c in which {
+        let name = COLUMNS[*c].words;
+        let most = MOST_POINTS;
+        let (style, width) = match hand(*c) {
+            Hand::Pencil => (LineStyle::Dashed { length: 7.0 }, 1.8),
+            Hand::Thin => (LineStyle::Solid, 1.5),
+            Hand::Ink => (LineStyle::Solid, 3.2),
+        };
+        let of = |rows: &[f64]| shown_as(points(rows, *c, from, to, most), shown.settings, unit);
+        let ink = colour(&t, hand(*c));
+        lines.push((name.into(), of(&shown.rows.first), ink, width, style));
+        if shown.view.second.is_some() {
+            let style = LineStyle::Dotted { spacing: 5.0 };
+            lines.push((format!("{name}, second future"), of(&shown.rows.second), ink, 2.0, style));
+        }
+    }
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for p in lines.iter().flat_map(|l| &l.1) {
+        (low, high) = (low.min(p[1]), high.max(p[1]));
+    }
+    if !low.is_finite() {
+        (low, high) = (0.0, 1.0);
+    }
+    let air = (0.08 * (high - low)).max(0.02 * high.abs()).max(0.01);
+    let marks: Vec<f64> =
+        shown.view.marks.iter().map(|m| m.at_s).filter(|s| *s >= from && *s <= to).collect();
+    let forked = shown.view.forked_s;
+    let plot = Plot::new(id)
+        .height(tall)
+        .width(ui.available_width())
+        .allow_drag([false, false])
+        .allow_zoom([false, false])
+        .allow_scroll([false, false])
+        .allow_boxed_zoom(false)
+        .allow_double_click_reset(false)
+        .show_background(false)
+        .grid_color(t.line)
+        .cursor_color(t.edge)
+        .y_axis_min_width(44.0)
+        .link_cursor("traces", [true, false])
+        .x_axis_formatter(move |m, _| ink::clock(m.value - zero))
+        .label_formatter(move |_| None);
+    let answer = plot.show(ui, |p| {
+        p.set_plot_bounds_x(from..=to);
+        p.set_plot_bounds_y(low - air..=high + air);
+        if let Some(s) = forked {
+            p.span(Span::new("two futures", s..=to.max(s)).fill(t.meas.gamma_multiply(0.06)));
+        }
+        for m in marks {
+            p.vline(VLine::new("mark", m).color(t.edge).width(1.0).style(LineStyle::Dotted { spacing: 5.0 }));
+        }
+        for (name, points, ink, width, style) in lines {
+            p.line(Line::new(name, PlotPoints::from(points)).color(ink).width(width).style(style));
+        }
+        p.pointer_coordinate()
+    });
+    let at: Option<PlotPoint> = answer.inner;
+    if answer.response.hovered() {
+        if let Some(at) = at {
+            state.cursor_s = Some(at.x);
+        }
+        let (scroll, zoom) = ui.input(|i| (i.smooth_scroll_delta, i.zoom_delta()));
+        let span = to - from;
+        if (zoom - 1.0).abs() > 1e-4 {
+            state.window_s = Some((span / f64::from(zoom)).clamp(2.0, 100_000.0));
+        } else if scroll.y != 0.0 {
+            state.window_s = Some((span * (1.0 - 0.003 * f64::from(scroll.y))).clamp(2.0, 100_000.0));
+        }
+        if scroll.x != 0.0 {
+            shift(state, shown, -span * f64::from(scroll.x) / 600.0);
+        }
+    }
+    if answer.response.dragged() {
+        let across = f64::from(answer.response.drag_delta().x / answer.response.rect.width().max(1.0));
+        shift(state, shown, -across * (to - from));
+    }
+}
+
+/// Moves the stretch; at the newest it follows again.
+pub fn shift(state: &mut ReadingsState, shown: &Shown<'_>, by_s: f64) {
+    let (from, to) = state.stretch(shown);
+    state.window_s = Some(to - from);
+    state.end_s = to + by_s;
+    state.follow = state.end_s >= shown.view.time_s - 0.05;
+}
+
+fn colour(t: &ink::Ink, hand: Hand) -> Color32 {
+    match hand {
+        Hand::Pencil => t.pencil,
+        Hand::Thin => t.meas,
+        Hand::Ink => t.ink,
+    }
+}
+
+/// The first picture alone, for the bottom edge.
+pub fn strip(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, tall: f32) {
+    state.readings.cursor_s = None;
+    let all = pictures(&state.readings, shown.view.lid_open);
+    let tall = tall - 26.0;
+    match all.first() {
+        Some(p) => picture(ui, shown, &mut state.readings, p, "strip", tall),
+        None => {
+            ink::soft(ui, "no trace is chosen");
+            ui.add_space(tall);
+        }
+    }
+}
+
+/// All pictures, with the choice of signals and the numbers beside them.
+pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
+    let r = &mut state.readings;
+    ui.horizontal_wrapped(|ui| {
+        for (name, window) in [
+            ("10 s", Some(10.0)),
+            ("1 min", Some(60.0)),
+            ("5 min", Some(300.0)),
+            ("30 min", Some(1800.0)),
+            ("all", None),
+        ] {
+            if ui.selectable_label(r.window_s == window, name).clicked() {
+                r.window_s = window;
+                r.follow |= window.is_none();
+            }
+        }
+        ui.checkbox(&mut r.follow, "keep the newest in sight");
+        if ui.button("earlier").clicked() {
+            let (from, to) = r.stretch(shown);
+            shift(r, shown, -0.5 * (to - from));
+        }
+        if ui.button("later").clicked() {
+            let (from, to) = r.stretch(shown);
+            shift(r, shown, 0.5 * (to - from));
+        }
+    });
+    ui.horizontal_wrapped(|ui| {
+        for c in columns(shown.view.lid_open) {
+            let mut on = r.chosen.contains(&c);
+            if ui.toggle_value(&mut on, COLUMNS[c].words).changed() {
+                if on { r.chosen.push(c) } else { r.chosen.retain(|x| *x != c) }
+            }
+        }
+    });
+    let all = pictures(r, shown.view.lid_open);
+    let wide = ui.available_width();
+    let tall = ui.available_height();
+    ui.horizontal_top(|ui| {
+        ui.allocate_ui(vec2(wide * 0.62, tall), |ui| {
+            let each = ((tall - 30.0) / all.len().max(1) as f32 - 34.0).clamp(70.0, 260.0);
+            egui::ScrollArea::vertical().id_salt("pictures").auto_shrink(false).show(ui, |ui| {
+                for (k, p) in all.iter().enumerate() {
+                    picture(ui, shown, r, p, &format!("picture {k}"), each);
+                }
+            });
+        });
+        ui.vertical(|ui| numbers(ui, shown, r));
+    });
+}
+
+/// The numbers at the cursor, or now; of two futures, and by how much they differ.
+fn numbers(ui: &mut Ui, shown: &Shown<'_>, state: &ReadingsState) {
+    let now = shown.view.time_s;
+    let at = state.cursor_s.unwrap_or(now).min(now);
+    ui.label(ink::bold(&format!("at {}", ink::clock(at - shown.view.hand_over_s))));
+    let first = row_at(&shown.rows.first, at);
+    let second = shown.view.second.as_ref().and_then(|_| row_at(&shown.rows.second, at));
+    let rows: Vec<Vec<String>> = columns(shown.view.lid_open)
+        .filter(|c| state.chosen.contains(c))
+        .map(|c| {
+            let unit = COLUMNS[c].unit;
+            let words = |row: Option<&[f64]>| {
+                row.map(|r| r[c])
+                    .filter(|x| x.is_finite())
+                    .map_or(String::new(), |x| shown.settings.words(x, unit))
+            };
+            let mut row = vec![COLUMNS[c].words.to_owned(), words(first)];
+            if let (Some(a), Some(b)) = (first, second) {
+                row.push(words(second));
+                // a difference of temperatures has no zero to move
+                let by = shown.settings.quantity(b[c], unit).0 - shown.settings.quantity(a[c], unit).0;
+                row.push(ink::signed(by, 2));
+            }
+            row
+        })
+        .collect();
+    let heads: &[&str] = if second.is_some() { &["", "first", "second", "by"] } else { &["", "is"] };
+    ink::table(ui, "numbers", heads, &rows);
+    if first.is_none() {
+        ink::soft(ui, "nothing was recorded yet");
+    }
+}
+
+/// What was recorded, as comma-separated rows; truth under an open lid only.
+pub fn csv(rows: &[f64], lid_open: bool) -> String {
+    let all: Vec<usize> = (0..WIDE).filter(|c| lid_open || !COLUMNS[*c].truth).collect();
+    let mut out = all.iter().map(|c| COLUMNS[*c].name).collect::<Vec<_>>().join(",") + "\n";
+    for row in rows.chunks_exact(WIDE) {
+        let cell = |c: &usize| if row[*c].is_finite() { format!("{:.3}", row[*c]) } else { String::new() };
+        out += &(all.iter().map(cell).collect::<Vec<_>>().join(",") + "\n");
+    }
+    out
+}
+
+/// The traces that are shown, as a picture to keep.
+pub fn svg(shown: &Shown<'_>, state: &PanelState) -> String {
+    let t = ink::Ink::BOARD;
+    let hex = |c: Color32| format!("#{:02X}{:02X}{:02X}", c.r(), c.g(), c.b());
+    let r = &state.readings;
+    let all = pictures(r, shown.view.lid_open);
+    let (from, to) = r.stretch(shown);
+    let (wide, tall, left) = (1000.0, 180.0, 70.0);
+    let high = tall * all.len() as f64 + 40.0;
+    let mut o = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {wide} {high}\" font-family=\"sans-serif\" \
+         font-size=\"14\"><rect width=\"100%\" height=\"100%\" fill=\"{}\"/>",
+        hex(t.panel)
+    );
+    let x = |s: f64| left + (wide - left - 20.0) * (s - from) / (to - from).max(1e-9);
+    for (k, which) in all.iter().enumerate() {
+        let top = tall * k as f64 + 30.0;
+        let unit = COLUMNS[which[0]].unit;
+        let mut drawn: Vec<(Hand, bool, Vec<[f64; 2]>)> = Vec::new();
+        for c in which {
+            let of = |rows: &[f64]| shown_as(points(rows, *c, from, to, MOST_POINTS), shown.settings, unit);
+            drawn.push((hand(*c), false, of(&shown.rows.first)));
+            if shown.view.second.is_some() {
+                drawn.push((hand(*c), true, of(&shown.rows.second)));
+            }
+        }
+        let ys = || drawn.iter().flat_map(|d| &d.2).map(|p| p[1]);
+        let (low, most) = (ys().fold(f64::INFINITY, f64::min), ys().fold(f64::NEG_INFINITY, f64::max));
+        let (low, most) = if low.is_finite() { (low, most.max(low + 1e-6)) } else { (0.0, 1.0) };
+        let y = |v: f64| top + (tall - 50.0) * (1.0 - (v - low) / (most - low));
+        let names: Vec<&str> = which.iter().map(|c| COLUMNS[*c].words).collect();
+        let unit_words = shown.settings.quantity(0.0, unit).1;
+        let _ = write!(
+            o,
+            "<text x=\"{left}\" y=\"{}\" fill=\"{}\">{} {unit_words}</text>",
+            top - 10.0,
+            hex(t.text),
+            names.join(", ")
+        );
+        for v in [low, most] {
+            let _ = write!(
+                o,
+                "<line x1=\"{left}\" x2=\"{}\" y1=\"{y}\" y2=\"{y}\" stroke=\"{}\"/><text x=\"{}\" y=\"{}\" \
+                 text-anchor=\"end\" fill=\"{}\">{}</text>",
+                wide - 20.0,
+                hex(t.line),
+                left - 6.0,
+                y(v) + 5.0,
+                hex(t.soft),
+                ink::number(v, 2),
+                y = y(v),
+            );
+        }
+        for (hand, second, line) in drawn {
+            let path: Vec<String> = line.iter().map(|p| format!("{:.1},{:.1}", x(p[0]), y(p[1]))).collect();
+            let (width, dash) = match (hand, second) {
+                (_, true) => (2.0, " stroke-dasharray=\"1 5\""),
+                (Hand::Pencil, _) => (1.8, " stroke-dasharray=\"7 4\""),
+                (Hand::Thin, _) => (1.5, ""),
+                (Hand::Ink, _) => (3.2, ""),
+            };
+            let _ = write!(
+                o,
+                "<polyline points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{width}\"{dash}/>",
+                path.join(" "),
+                hex(colour(&t, hand))
+            );
+        }
+    }
+    for s in [from, to] {
+        let _ = write!(
+            o,
+            "<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"middle\" fill=\"{}\">{}</text>",
+            x(s).min(wide - 40.0),
+            high - 8.0,
+            hex(t.soft),
+            ink::clock(s - shown.view.hand_over_s)
+        );
+    }
+    o.push_str("</svg>\n");
+    o
+}

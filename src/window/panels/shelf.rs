@@ -1,0 +1,500 @@
+//! Bay tools, shelf, plugs and other work: what can be done by hand, with what it costs.
+//!
+//! A line opens first and shows what it needs; what costs anything is done by a second press.
+
+use super::{Front, PanelState, Plate, Shown, Wish, ink};
+use crate::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor};
+use crate::bench::record::Kind;
+use crate::bench::tools::{Look, Point, Tool};
+use crate::report;
+use crate::session::{Price, Prices};
+use egui::{RichText, Ui};
+
+/// What shelf and tools keep.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShelfState {
+    /// The line that stands open.
+    pub open: Option<&'static str>,
+    /// The plugs stand open.
+    pub plugs_open: bool,
+    /// Which cylinder or bank.
+    pub place: u8,
+    /// The second cylinder of a swap.
+    pub other: u8,
+    /// Which sensor.
+    pub sensor: Sensor,
+    /// Which place for a probe.
+    pub point: Point,
+    /// What is looked at.
+    pub look: Look,
+    /// The maker's other size.
+    pub other_size: bool,
+    /// Serial, if one in particular is taken.
+    pub serial: String,
+    /// Litres.
+    pub litres: f64,
+    /// Speed to hold \[rpm\].
+    pub rpm: f64,
+    /// Torque of the rollers \[N m\].
+    pub nm: f64,
+    /// Share of sparks to swallow \[%\].
+    pub swallow: f64,
+}
+
+impl Default for ShelfState {
+    fn default() -> Self {
+        Self {
+            open: None,
+            plugs_open: false,
+            place: 1,
+            other: 2,
+            sensor: Sensor::Coolant,
+            point: Point::BatteryPost,
+            look: Look::ThrottleBody,
+            other_size: false,
+            serial: String::new(),
+            litres: 10.0,
+            rpm: 2000.0,
+            nm: 0.0,
+            swallow: 100.0,
+        }
+    }
+}
+
+/// A price in words.
+pub fn cost(p: Price) -> String {
+    match (p.minutes > 0.0, p.money > 0.0) {
+        (true, true) => format!("{} min + {}", ink::number(p.minutes, 0), ink::number(p.money, 0)),
+        (true, false) => format!("{} min", ink::number(p.minutes, 0)),
+        (false, true) => ink::number(p.money, 0),
+        (false, false) => String::new(),
+    }
+}
+
+/// A line that opens; true while it stands open.
+fn line(ui: &mut Ui, state: &mut PanelState, id: &'static str, name: &str, price: Price) -> bool {
+    let open = state.shelf.open == Some(id);
+    if ink::priced(ui, name, &cost(price), open).clicked() {
+        state.shelf.open = if open { None } else { Some(id) };
+    }
+    state.shelf.open == Some(id)
+}
+
+fn number(ui: &mut Ui, name: &str, x: &mut u8, most: u8) {
+    *x = (*x).clamp(1, most.max(1));
+    ui.horizontal_wrapped(|ui| {
+        ink::soft(ui, name);
+        for k in 1..=most {
+            ui.selectable_value(x, k, k.to_string());
+        }
+    });
+}
+
+fn chosen<T: PartialEq + Copy>(ui: &mut Ui, id: &str, name: &str, now: &mut T, all: &[(T, String)]) {
+    ui.horizontal(|ui| {
+        ink::soft(ui, name);
+        let words = all.iter().find(|(v, _)| *v == *now).map_or("", |(_, w)| w.as_str()).to_owned();
+        egui::ComboBox::from_id_salt(id).selected_text(words).width(150.0).show_ui(ui, |ui| {
+            for (v, w) in all {
+                ui.selectable_value(now, *v, w);
+            }
+        });
+    });
+    if let (false, Some((first, _))) = (all.iter().any(|(v, _)| *v == *now), all.first()) {
+        *now = *first;
+    }
+}
+
+fn words(name: &str) -> String {
+    name.replace('_', " ")
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Bay tools
+// ---------------------------------------------------------------------------------------------------
+
+/// Instruments: name in files, name here, what must hold before.
+const TOOLS: [(&str, &str, &str); 12] = [
+    ("vacuum_gauge", "Vacuum gauge", ""),
+    ("fuel_pressure", "Fuel gauge", "first time: engine stopped"),
+    ("smoke_test", "Smoke test", "engine stopped, key off"),
+    ("exhaust_smoke", "Exhaust smoke", "engine stopped"),
+    ("gas_reading", "Gas tester", "engine turning"),
+    ("voltmeter", "Voltmeter", "sensor pins: key on"),
+    ("ampere_clamp", "Ampere clamp", ""),
+    ("thermometer", "Thermometer", ""),
+    ("scope", "Scope", "sensor pins: key on; two seconds"),
+    ("inspect", "Look at…", "throttle: engine stopped, key off; filter: engine stopped"),
+    ("back_pressure", "Back pressure", "first time on a bank: engine stopped"),
+    (
+        "compression",
+        "Compression",
+        "engine stopped, coils and injectors unplugged; then full pedal and crank",
+    ),
+];
+
+fn tool_of(name: &str, s: &ShelfState) -> Tool {
+    match name {
+        "vacuum_gauge" => Tool::VacuumGauge,
+        "fuel_pressure" => Tool::FuelPressure,
+        "smoke_test" => Tool::SmokeTest,
+        "exhaust_smoke" => Tool::ExhaustSmoke,
+        "gas_reading" => Tool::GasReading,
+        "voltmeter" => Tool::Voltmeter(s.point),
+        "ampere_clamp" => Tool::AmpereClamp,
+        "thermometer" => Tool::Thermometer,
+        "scope" => Tool::Scope(s.point),
+        "inspect" => Tool::Inspect(s.look),
+        "back_pressure" => Tool::BackPressure(s.place),
+        _ => Tool::Compression(s.place),
+    }
+}
+
+/// Bay tools.
+pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    ink::heading(ui, "Bay tools", "bay tools", shown.words, &mut state.near_word);
+    for (id, name, needs) in TOOLS {
+        let price = shown.prices.of(&Action::Measure(tool_of(id, &state.shelf)));
+        if !line(ui, state, id, name, price) {
+            continue;
+        }
+        ui.indent(id, |ui| {
+            let every = Tool::all(shown.plate.cylinders.into(), shown.plate.banks.into());
+            let s = &mut state.shelf;
+            match id {
+                "compression" => number(ui, "cylinder", &mut s.place, shown.plate.cylinders),
+                "back_pressure" => number(ui, "bank", &mut s.place, shown.plate.banks),
+                "voltmeter" | "scope" => {
+                    let all: Vec<(Point, String)> = every
+                        .iter()
+                        .filter_map(|t| match t {
+                            Tool::Voltmeter(p) if id == "voltmeter" => Some((*p, words(&p.name()))),
+                            Tool::Scope(p) if id == "scope" => Some((*p, words(&p.name()))),
+                            _ => None,
+                        })
+                        .collect();
+                    chosen(ui, id, "at", &mut s.point, &all);
+                }
+                "inspect" => {
+                    let all: Vec<(Look, String)> = every
+                        .iter()
+                        .filter_map(|t| match t {
+                            Tool::Inspect(l) => Some((*l, words(l.name()))),
+                            _ => None,
+                        })
+                        .collect();
+                    chosen(ui, id, "at", &mut s.look, &all);
+                }
+                _ => {}
+            }
+            let tool = tool_of(id, s);
+            if !needs.is_empty() {
+                ink::soft(ui, &format!("needs {needs}"));
+            }
+            if let Some(caution) = tool.caution() {
+                let t = ink::Ink::of(ui);
+                ui.label(RichText::new(caution).size(14.0).color(t.accent));
+            }
+            if ui.button(ink::bold("Measure")).clicked() {
+                out.push(state.act(Action::Measure(tool)));
+            }
+        });
+    }
+    readings(ui, shown);
+    out
+}
+
+/// What tools have shown, the latest first.
+fn readings(ui: &mut Ui, shown: &Shown<'_>) {
+    let mut all: Vec<_> = shown.view.first.seen.readings.iter().collect();
+    if all.is_empty() {
+        return;
+    }
+    all.sort_by(|a, b| b.at_s.total_cmp(&a.at_s));
+    let t = ink::Ink::of(ui);
+    ui.add_space(4.0);
+    ink::soft(ui, "They showed");
+    for r in all {
+        let at = ink::clock(r.at_s - shown.view.hand_over_s);
+        ui.label(RichText::new(format!("{at}  {}", r.words)).size(15.0).color(t.meas));
+    }
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Shelf
+// ---------------------------------------------------------------------------------------------------
+
+/// Parts: name in files and what they are called here.
+pub const PARTS: [(&str, &str); 20] = [
+    ("throttle_body", "Throttle body"),
+    ("air_meter", "Air meter"),
+    ("injector", "Injector"),
+    ("fuel_pump", "Fuel pump"),
+    ("regulator", "Pressure regulator"),
+    ("fuel_filter", "Fuel filter"),
+    ("air_filter", "Air filter"),
+    ("purge_valve", "Purge valve"),
+    ("thermostat", "Thermostat"),
+    ("exhaust", "Exhaust, catalyst"),
+    ("sensor", "Sensor"),
+    ("flexplate", "Flexplate"),
+    ("crank_sensor", "Crank sensor"),
+    ("coil", "Coil"),
+    ("plug", "Spark plug"),
+    ("valves", "Valves"),
+    ("rings", "Piston rings"),
+    ("pulley", "Crank pulley"),
+    ("cam_drive", "Cam drive"),
+    ("module", "Module, blank"),
+];
+
+/// The part of that name, in the place that is chosen.
+pub fn kind_of(name: &str, s: &ShelfState) -> PartKind {
+    let k = s.place;
+    match name {
+        "throttle_body" => PartKind::ThrottleBody,
+        "air_meter" => PartKind::AirMeter,
+        "injector" => PartKind::Injector(k),
+        "fuel_pump" => PartKind::FuelPump,
+        "regulator" => PartKind::Regulator,
+        "fuel_filter" => PartKind::FuelFilter,
+        "air_filter" => PartKind::AirFilter,
+        "purge_valve" => PartKind::PurgeValve,
+        "thermostat" => PartKind::Thermostat,
+        "exhaust" => PartKind::Exhaust(k),
+        "sensor" => PartKind::Sensor(s.sensor),
+        "flexplate" => PartKind::Wheel,
+        "crank_sensor" => PartKind::CrankSensor,
+        "coil" => PartKind::Coil(k),
+        "plug" => PartKind::Plug(k),
+        "valves" => PartKind::Valves(k),
+        "rings" => PartKind::Rings(k),
+        "pulley" => PartKind::Pulley,
+        "cam_drive" => PartKind::CamDrive,
+        _ => PartKind::Module,
+    }
+}
+
+/// Where one of several parts goes.
+pub fn place(ui: &mut Ui, name: &str, plate: &Plate, s: &mut ShelfState) {
+    match name {
+        "injector" | "coil" | "plug" | "valves" | "rings" => {
+            number(ui, "cylinder", &mut s.place, plate.cylinders);
+        }
+        "exhaust" => number(ui, "bank", &mut s.place, plate.banks),
+        "sensor" => {
+            let all: Vec<(Sensor, String)> = sensors(plate);
+            chosen(ui, "sensor", "which", &mut s.sensor, &all);
+        }
+        _ => {}
+    }
+}
+
+fn sensors(plate: &Plate) -> Vec<(Sensor, String)> {
+    let here = |s: Sensor| match s {
+        Sensor::AirMeter => plate.air_meter,
+        Sensor::Oxygen2 => plate.banks > 1,
+        Sensor::Crank => false,
+        _ => true,
+    };
+    Sensor::ALL.iter().filter(|(s, _)| here(*s)).map(|(s, n)| (*s, words(n))).collect()
+}
+
+/// What stands open under a part, with *Fit*.
+pub fn fit(ui: &mut Ui, name: &'static str, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
+    place(ui, name, shown.plate, &mut state.shelf);
+    let s = &mut state.shelf;
+    if name == "throttle_body" {
+        ui.checkbox(&mut s.other_size, "the maker's other size");
+    }
+    ui.horizontal(|ui| {
+        ink::soft(ui, "serial");
+        let hint = "any";
+        ui.add(egui::TextEdit::singleline(&mut s.serial).hint_text(hint).desired_width(120.0).char_limit(40))
+            .on_hover_text("Left empty, a new one is taken from the shelf. The same serial is bought once.");
+    });
+    let mut choice = PartChoice::new(kind_of(name, s));
+    choice.other_variant = name == "throttle_body" && s.other_size;
+    let serial = s.serial.trim();
+    choice.serial = (!serial.is_empty()).then(|| serial.to_owned());
+    let action = Action::Fit(choice);
+    let price = cost(shown.prices.of(&action));
+    ink::soft(ui, if name == "module" { "needs key off" } else { "needs the engine stopped" });
+    ui.button(ink::bold(&format!("Fit a new one ({price})"))).clicked().then(|| state.act(action))
+}
+
+/// The shelf.
+pub fn parts(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    ink::heading(ui, "Shelf", "shelf", shown.words, &mut state.near_word);
+    for (name, called) in PARTS {
+        if name == "air_meter" && !shown.plate.air_meter {
+            continue;
+        }
+        let price = shown.prices.part.get(name).copied().unwrap_or_default();
+        let open = line(ui, state, name, called, Price { minutes: 0.0, ..price });
+        if open {
+            ui.indent(name, |ui| out.extend(fit(ui, name, shown, state)));
+        }
+    }
+    out
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Plugs
+// ---------------------------------------------------------------------------------------------------
+
+/// A plug that this hand pulled and has not put back, as the logbook tells it.
+pub fn pulled(shown: &Shown<'_>, c: Connector) -> bool {
+    let last = shown.rows.log.iter().rev().find_map(|e| match &e.kind {
+        Kind::Act { action: Action::Connector(one, is_in), .. } if *one == c => Some(*is_in),
+        _ => None,
+    });
+    last == Some(false)
+}
+
+/// Plugs and hoses.
+pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    let price = shown.prices.of(&Action::Connector(Connector::Fan, false));
+    let count = Connector::named(shown.plate.cylinders).iter().filter(|c| pulled(shown, c.1)).count();
+    let name = if count > 0 { format!("Plugs, {count} pulled") } else { "Plugs and hoses…".into() };
+    if ink::priced(ui, &name, &format!("{} each", cost(price)), state.shelf.plugs_open).clicked() {
+        state.shelf.plugs_open = !state.shelf.plugs_open;
+    }
+    if !state.shelf.plugs_open {
+        return out;
+    }
+    for (_, c) in Connector::named(shown.plate.cylinders) {
+        let here = match c {
+            Connector::AirMeter => shown.plate.air_meter,
+            Connector::OxygenSensor2 => shown.plate.banks > 1,
+            // it has a switch of its own above
+            Connector::Battery => false,
+            _ => true,
+        };
+        let is_in = !pulled(shown, c);
+        if here && ink::switch(ui, is_in, &report::connector_words(c), "") {
+            out.push(state.act(Action::Connector(c, !is_in)));
+        }
+    }
+    out
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Other work
+// ---------------------------------------------------------------------------------------------------
+
+fn drag(ui: &mut Ui, name: &str, x: &mut f64, range: std::ops::RangeInclusive<f64>, unit: &str) {
+    ui.horizontal(|ui| {
+        ink::soft(ui, name);
+        ui.add(egui::DragValue::new(x).range(range).speed(1.0).suffix(format!(" {unit}")));
+    });
+}
+
+/// Other work.
+pub fn work(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    ink::heading(ui, "Other work", "", &[], &mut state.near_word);
+    let cylinders = shown.plate.cylinders;
+    let plain: [(&'static str, &str, Action, &str, &str); 3] = [
+        (
+            "clean",
+            "Clean the throttle body",
+            Action::CleanThrottle,
+            "engine stopped, key off",
+            "A powered throttle plate can close on a finger.",
+        ),
+        ("tight", "Make the inlet tight", Action::Leak(0.0), "", "hoses and gaskets behind the air meter"),
+        (
+            "exhaust tight",
+            "Make the exhaust tight",
+            Action::ExhaustLeak(0.0),
+            "",
+            "Exhaust and catalyst stay hot after the engine has stopped.",
+        ),
+    ];
+    for (id, name, action, needs, note) in plain {
+        if line(ui, state, id, name, shown.prices.of(&action)) {
+            ui.indent(id, |ui| {
+                ink::soft(ui, note);
+                if !needs.is_empty() {
+                    ink::soft(ui, &format!("needs {needs}"));
+                }
+                if ui.button(ink::bold("Do it")).clicked() {
+                    out.push(state.act(action));
+                }
+            });
+        }
+    }
+    let sound = Action::Sensor(state.shelf.sensor, Ill::default());
+    if line(ui, state, "wiring", "Put a sensor right", shown.prices.of(&sound)) {
+        ui.indent("wiring", |ui| {
+            let mut all = sensors(shown.plate);
+            all.push((Sensor::Crank, "crank".into()));
+            chosen(ui, "wiring sensor", "which", &mut state.shelf.sensor, &all);
+            ink::soft(ui, "the sensor and its wire");
+            if ui.button(ink::bold("Do it")).clicked() {
+                out.push(state.act(Action::Sensor(state.shelf.sensor, Ill::default())));
+            }
+        });
+    }
+    let (a, b) = (state.shelf.place, state.shelf.other);
+    if line(ui, state, "swap", "Swap two injectors", shown.prices.of(&Action::SwapInjectors(a, b))) {
+        ui.indent("swap", |ui| {
+            number(ui, "cylinder", &mut state.shelf.place, cylinders);
+            number(ui, "with", &mut state.shelf.other, cylinders);
+            ink::soft(ui, "needs the engine stopped");
+            let (a, b) = (state.shelf.place, state.shelf.other);
+            if ui.add_enabled(a != b, egui::Button::new(ink::bold("Swap"))).clicked() {
+                out.push(state.act(Action::SwapInjectors(a, b)));
+            }
+        });
+    }
+    let litre = Action::Refuel(state.shelf.litres);
+    if line(ui, state, "refuel", "Fill in fuel", shown.prices.of(&litre)) {
+        ui.indent("refuel", |ui| {
+            drag(ui, "so much", &mut state.shelf.litres, 1.0..=120.0, "L");
+            if ui.button(ink::bold("Fill in")).clicked() {
+                out.push(state.act(Action::Refuel(state.shelf.litres)));
+            }
+        });
+    }
+    let boxed = Action::Interrupt(state.shelf.place, state.shelf.swallow);
+    if line(ui, state, "spark", "Box in a coil's wire", shown.prices.of(&boxed)) {
+        ui.indent("spark", |ui| {
+            number(ui, "cylinder", &mut state.shelf.place, cylinders);
+            drag(ui, "swallows", &mut state.shelf.swallow, 0.0..=100.0, "% of its sparks");
+            ui.horizontal(|ui| {
+                let k = state.shelf.place;
+                if ui.button(ink::bold("Put it in")).clicked() {
+                    out.push(state.act(Action::Interrupt(k, state.shelf.swallow)));
+                }
+                if ui.button("Take it out").clicked() {
+                    out.push(state.act(Action::Interrupt(k, 0.0)));
+                }
+            });
+        });
+    }
+    let hold = Action::Hold { rpm: state.shelf.rpm, nm: state.shelf.nm };
+    if line(ui, state, "hold", "Hold a speed", shown.prices.of(&hold)) {
+        ui.indent("hold", |ui| {
+            drag(ui, "at", &mut state.shelf.rpm, 1200.0..=5000.0, "rpm");
+            drag(ui, "rollers", &mut state.shelf.nm, 0.0..=300.0, "N m");
+            ink::soft(ui, "A driver holds it until a hand touches pedal, brake, gear or key.");
+            if ui.button(ink::bold("Hold")).clicked() {
+                out.push(state.act(Action::Hold { rpm: state.shelf.rpm, nm: state.shelf.nm }));
+            }
+        });
+    }
+    if ink::priced(ui, "Drive on…", "the time it takes", false).clicked() {
+        state.front = Front::DriveOn;
+    }
+    out
+}
+
+/// What a request over the link costs.
+pub fn link_cost(prices: &Prices, action: &Action) -> String {
+    cost(prices.of(action))
+}

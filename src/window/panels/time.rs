@@ -1,0 +1,317 @@
+//! Time: traces and marks along an edge, paces, going back, two futures, driving on.
+
+use super::{Front, PanelState, Shown, Wish, ink, readings, sheet};
+use crate::bench::action::Action;
+use crate::bench::pattern::Name;
+use crate::session::desk::Reach;
+use crate::session::live::{Order, Pace};
+use egui::{Align2, Context, FontId, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
+
+/// What the time's panel keeps.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TimeState {
+    /// The mark that was pointed at: going back needs a second press.
+    pub back: Option<usize>,
+    /// Which pattern to drive.
+    pub pattern: Name,
+    /// For so long \[min\].
+    pub minutes: f64,
+    /// A drive was asked for; once it has begun the bench runs on for so long \[s\].
+    pub then_s: Option<f64>,
+    /// Where running on began \[s\].
+    pub from_s: f64,
+    /// A name for the next mark.
+    pub name: String,
+}
+
+impl Default for TimeState {
+    fn default() -> Self {
+        Self {
+            back: None,
+            pattern: Name::Mixed,
+            minutes: 20.0,
+            then_s: None,
+            from_s: 0.0,
+            name: String::new(),
+        }
+    }
+}
+
+/// Paces with their names and keys.
+pub const PACES: [(Pace, &str, &str); 6] = [
+    (Pace::Paused, "pause", "Space"),
+    (Pace::SLOW, "slow", "0"),
+    (Pace::REAL, "×1", "1"),
+    (Pace::Times(10.0), "×10", "2"),
+    (Pace::Times(100.0), "×100", "3"),
+    (Pace::Flat, "flat out", "4"),
+];
+
+/// The reached pace in words, where it falls short of the one that was asked for by more than 5 %, or where none
+/// in particular was.
+pub fn falls_short(pace: Pace, reached: Option<f64>) -> Option<String> {
+    let reached = reached?;
+    match pace {
+        Pace::Times(x) if reached < 0.95 * x && x >= 1.0 => {
+            Some(format!("reaches ×{} of ×{}", ink::number(reached, 1), ink::number(x, 0)))
+        }
+        Pace::Flat => Some(format!("runs at ×{}", ink::number(reached, 0))),
+        _ => None,
+    }
+}
+
+/// A mark's name in words.
+pub fn mark_words(name: &str) -> String {
+    name.replace(['.', '_', '-'], " ")
+}
+
+/// The panel along the bottom.
+pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    if let Some(share) = shown.conditioning {
+        ui.label(ink::bold("The car's earlier life is driven"));
+        ui.add(egui::ProgressBar::new(share as f32).show_percentage().desired_width(420.0));
+        ink::soft(ui, "Once; it is kept for the next time.");
+        return out;
+    }
+    // a drive that has begun is run to its end
+    if let Some(s) = state.time.then_s {
+        if shown.view.driving {
+            state.time.then_s = None;
+            state.time.from_s = shown.view.time_s;
+            out.push(Wish::Order(Order::To(shown.view.time_s + s)));
+        } else if shown.view.said.is_some() && shown.view.questions.is_empty() {
+            state.time.then_s = None;
+        }
+    }
+    let wide = ui.available_width();
+    let right = 372.0_f32.min(wide * 0.4);
+    ui.horizontal_top(|ui| {
+        ui.vertical(|ui| {
+            ui.set_width(wide - right - 24.0);
+            let tall = (ui.available_height() - 56.0).max(60.0);
+            readings::strip(ui, shown, state, tall);
+            edge(ui, shown, state);
+        });
+        ui.add_space(12.0);
+        ui.vertical(|ui| {
+            ui.set_width(right);
+            out.extend(beside(ui, shown, state));
+        });
+    });
+    out
+}
+
+/// The edge with its marks.
+fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
+    let t = ink::Ink::of(ui);
+    let v = shown.view;
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 50.0), Sense::hover());
+    let p = ui.painter().clone();
+    let (left, right) = (rect.left() + 48.0, rect.right() - 30.0);
+    let (from, to) = (v.hand_over_s, v.time_s.max(v.hand_over_s + 30.0));
+    let x = |s: f64| left + (right - left) * ((s - from) / (to - from)).clamp(0.0, 1.0) as f32;
+    let y = rect.top() + 26.0;
+    p.hline(left..=right, y, Stroke::new(2.0, t.ink));
+    for k in 0..=4 {
+        let s = from + (to - from) * f64::from(k) / 4.0;
+        p.vline(x(s), y..=y + 5.0, Stroke::new(1.5, t.ink));
+        p.text(
+            pos2(x(s), y + 16.0),
+            Align2::CENTER_CENTER,
+            ink::clock(s - from),
+            ink::mono_font(14.0),
+            t.soft,
+        );
+    }
+    let now = pos2(x(v.time_s), y - 2.0);
+    p.add(Shape::convex_polygon(
+        vec![now, now + vec2(-6.0, -9.0), now + vec2(6.0, -9.0)],
+        t.ink,
+        Stroke::NONE,
+    ));
+    if let Some(s) = v.forked_s {
+        p.vline(x(s), rect.top()..=y, Stroke::new(2.0, t.meas));
+        p.text(
+            pos2(x(s) + 4.0, rect.top() + 6.0),
+            Align2::LEFT_CENTER,
+            "forked",
+            FontId::proportional(14.0),
+            t.meas,
+        );
+    }
+    let mut free = f32::MIN;
+    for (k, m) in v.marks.iter().enumerate() {
+        let at = pos2(x(m.at_s), y);
+        let flag = egui::Rect::from_min_max(at + vec2(-2.0, -16.0), at + vec2(14.0, 0.0));
+        let r = ui.interact(flag, ui.id().with(("mark", k)), Sense::click());
+        let words = format!("{} at {}", mark_words(&m.name), ink::clock(m.at_s - from));
+        r.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("mark {words}")));
+        let chosen = state.time.back == Some(k);
+        let colour = if chosen { t.accent } else { t.edge };
+        let s = Stroke::new(if m.named || chosen { 2.2 } else { 1.2 }, colour);
+        p.vline(at.x, at.y - 15.0..=at.y, s);
+        let cloth = vec![
+            at + vec2(0.0, -15.0),
+            at + vec2(12.0, -15.0),
+            at + vec2(8.0, -11.0),
+            at + vec2(12.0, -7.0),
+            at + vec2(0.0, -7.0),
+        ];
+        p.add(Shape::closed_line(cloth, s));
+        let short: String = mark_words(&m.name).chars().take(18).collect();
+        if at.x > free {
+            let font = FontId::proportional(14.0);
+            let drawn = p.text(pos2(at.x, rect.top() + 4.0), Align2::LEFT_CENTER, short, font, t.soft);
+            free = drawn.right() + 10.0;
+        }
+        ink::focus_ring(ui, &r);
+        if r.on_hover_text(format!("{words}. Press to choose it, then go back.")).clicked() {
+            state.time.back = if chosen { None } else { Some(k) };
+        }
+    }
+}
+
+/// What stands to the right of the edge.
+fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    let t = ink::Ink::of(ui);
+    let v = shown.view;
+    ui.horizontal(|ui| {
+        ui.label(ink::figure(&ink::clock(v.time_s - v.hand_over_s), 20.0).color(t.ink));
+        ink::soft(ui, "since the car came in");
+    });
+    ui.horizontal_wrapped(|ui| {
+        for (pace, name, key) in PACES {
+            let on = v.pace == pace && v.runs_to_s.is_none();
+            let words = if on { ink::bold(name).color(t.panel) } else { egui::RichText::new(name) };
+            let mut b = egui::Button::new(words).min_size(vec2(44.0, 28.0));
+            if on {
+                b = b.fill(t.ink);
+            }
+            let r = ui.add(b).on_hover_text(format!("key {key}"));
+            r.widget_info(|| WidgetInfo::selected(WidgetType::RadioButton, true, on, format!("pace {name}")));
+            if r.clicked() {
+                out.push(Wish::Order(Order::Pace(pace)));
+            }
+        }
+    });
+    ui.horizontal(|ui| {
+        if ink::quiet_button(ui, "One tooth", ".").clicked() {
+            out.push(Wish::Order(Order::Tooth));
+        }
+        if ink::quiet_button(ui, "One cycle", ",").clicked() {
+            out.push(Wish::Order(Order::Cycle));
+        }
+        if ink::quiet_button(ui, "Drive on…", "O").clicked() {
+            state.front = Front::DriveOn;
+        }
+    });
+    if let Some(to) = v.runs_to_s {
+        let share = ((v.time_s - state.time.from_s) / (to - state.time.from_s).max(1e-6)).clamp(0.0, 1.0);
+        ui.horizontal(|ui| {
+            ui.add(egui::ProgressBar::new(share as f32).desired_width(200.0).show_percentage());
+            if ui.button("Stop here").clicked() {
+                out.push(Wish::Order(Order::Pace(Pace::Paused)));
+            }
+        });
+    }
+    if let Some(words) = falls_short(v.pace, v.reached) {
+        ink::soft(ui, &words);
+    }
+    match v.forked_s {
+        None => {
+            if ink::quiet_button(ui, "Fork here and do it differently…", "F").clicked() {
+                out.push(Wish::Order(Order::Fork));
+                state.reach = Reach::Second;
+            }
+        }
+        Some(s) => {
+            let at = ink::clock(s - v.hand_over_s);
+            ui.horizontal(|ui| {
+                ui.label(format!("Two futures since {at}; hands reach"));
+                for (reach, name) in [(Reach::Both, "both"), (Reach::First, "1"), (Reach::Second, "2")] {
+                    ui.selectable_value(&mut state.reach, reach, name);
+                }
+            });
+            if ink::quiet_button(ui, "Go on with the first alone", "J").clicked() {
+                out.push(Wish::Order(Order::Join));
+                state.reach = Reach::Both;
+            }
+        }
+    }
+    ui.horizontal(|ui| {
+        ui.add(
+            egui::TextEdit::singleline(&mut state.time.name)
+                .hint_text("name of a mark")
+                .desired_width(120.0)
+                .char_limit(60),
+        );
+        if ink::quiet_button(ui, "Set a mark", "G").clicked() {
+            out.push(set_mark(state));
+        }
+    });
+    let back = state.time.back.filter(|k| *k < v.marks.len());
+    ui.horizontal(|ui| {
+        let words = back.map_or_else(|| "to a mark…".into(), |k| mark_words(&v.marks[k].name));
+        egui::ComboBox::from_id_salt("back").selected_text(words).width(150.0).show_ui(ui, |ui| {
+            for (k, m) in v.marks.iter().enumerate().rev() {
+                let words = format!("{}  {}", ink::clock(m.at_s - v.hand_over_s), mark_words(&m.name));
+                ui.selectable_value(&mut state.time.back, Some(k), words);
+            }
+        });
+        if let Some(k) = back {
+            let gone = ink::clock(v.time_s - v.marks[k].at_s);
+            if ui.button(ink::bold(&format!("Go back, {gone} undone"))).clicked() {
+                out.push(Wish::Order(Order::Rewind(k)));
+                state.time.back = None;
+            }
+        } else {
+            ink::soft(ui, "go back");
+        }
+    });
+    out
+}
+
+/// The order that sets a mark, with the name that was typed.
+pub fn set_mark(state: &mut PanelState) -> Wish {
+    let name = state.time.name.trim().to_owned();
+    state.time.name.clear();
+    Wish::Order(Order::Mark(if name.is_empty() { "mark".into() } else { name }))
+}
+
+/// Drive on.
+pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut front = state.front.clone();
+    let out = sheet(ctx, "drive on", "Drive on", &mut front, 520.0, |ui, front: &mut Front| {
+        let mut out = Vec::new();
+        let s = &mut state.time;
+        ui.label("A driver takes pedal, brake, gear and key, and ends standing, in neutral, idling.");
+        for (_, name) in Name::ALL {
+            ui.radio_value(&mut s.pattern, *name, &name.pattern().title);
+        }
+        ui.horizontal(|ui| {
+            ui.label("for");
+            ui.add(egui::DragValue::new(&mut s.minutes).range(1.0..=600.0).speed(1.0).suffix(" min"));
+            ink::soft(ui, "of the car's time, as fast as it goes");
+        });
+        ui.add_space(8.0);
+        let (pattern, minutes) = (s.pattern, s.minutes);
+        ui.horizontal(|ui| {
+            if ui.button(ink::bold("Drive")).clicked() {
+                state.time.then_s = Some(60.0 * minutes);
+                out.push(state.act(Action::Drive { pattern, minutes }));
+                *front = Front::None;
+            }
+            if ui.button("Let it stand as it is for so long").clicked() {
+                state.time.from_s = shown.view.time_s;
+                out.push(Wish::Order(Order::To(shown.view.time_s + 60.0 * minutes)));
+                *front = Front::None;
+            }
+        });
+        ink::soft(ui, "Driving needs a running engine and a standing car. It can be stopped at any moment.");
+        out
+    });
+    state.front = front;
+    out
+}

@@ -1,0 +1,58 @@
+//! Words in plain language: the glossary, to search and to follow from word to word.
+
+use super::{Front, PanelState, Shown, Wish, ink, sheet};
+use crate::report;
+use egui::Context;
+
+/// What the glossary keeps.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct WordsState {
+    /// What is looked for.
+    pub search: String,
+    /// The word that the sheet was opened for.
+    pub at: String,
+}
+
+/// The sheet.
+pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, word: &str) -> Vec<Wish> {
+    let mut front = state.front.clone();
+    if state.words.at != word {
+        state.words.at = word.into();
+        state.words.search = word.into();
+    }
+    let kept = &mut state.words;
+    sheet(ctx, "words", "Words", &mut front, 560.0, |ui, _: &mut Front| {
+        let r = ui.add(egui::TextEdit::singleline(&mut kept.search).hint_text("a word").desired_width(260.0));
+        if word.is_empty() && ui.memory(|m| m.focused().is_none()) {
+            r.request_focus();
+        }
+        let found = report::found(shown.words, kept.search.trim());
+        let mut go = None;
+        for w in &found {
+            ui.add_space(8.0);
+            ui.label(ink::bold(&w.term));
+            if !w.also.is_empty() {
+                ink::soft(ui, &format!("also {}", w.also.join(", ")));
+            }
+            ui.label(&w.says);
+            if !w.see.is_empty() {
+                ui.horizontal_wrapped(|ui| {
+                    ink::soft(ui, "see");
+                    for s in &w.see {
+                        if ui.link(s).clicked() {
+                            go = Some(s.clone());
+                        }
+                    }
+                });
+            }
+        }
+        if found.is_empty() {
+            ink::soft(ui, "no such word here");
+        }
+        if let Some(s) = go {
+            kept.search = s;
+        }
+    });
+    state.front = front;
+    Vec::new()
+}
