@@ -123,7 +123,7 @@ fn choose(ui: &mut Ui, id: &str, all: &[(&str, &str)], kept: &mut AskState) -> O
     let good = all.iter().any(|(w, _)| *w == now);
     let pressed = ui.add_enabled(good, egui::Button::new("Say it")).clicked();
     kept.words.insert(id.to_owned(), now.clone());
-    pressed.then(|| Said::Word(now))
+    pressed.then_some(Said::Word(now))
 }
 
 fn causes(ui: &mut Ui, shown: &Shown<'_>, kept: &mut AskState) -> Option<Wish> {

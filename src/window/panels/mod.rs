@@ -39,6 +39,7 @@ use std::path::PathBuf;
 
 /// What somebody at the window wants.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(clippy::large_enum_variant, reason = "a few a frame at most; an order is plain to match on")]
 pub enum Wish {
     /// Something of the session: the only way to the bench.
     Order(Order),

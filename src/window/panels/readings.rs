@@ -10,6 +10,9 @@ use egui::{Color32, Ui, vec2};
 use egui_plot::{Line, LineStyle, Plot, PlotPoint, PlotPoints, Span, VLine};
 use std::fmt::Write;
 
+/// A line of a chart: name, points, colour, width, style.
+type Drawn = (String, Vec<[f64; 2]>, Color32, f32, LineStyle);
+
 /// Columns in a row of the trace.
 pub const WIDE: usize = COLUMNS.len();
 /// Most points of a line: what a wide screen can show.
@@ -160,7 +163,7 @@ fn picture(ui: &mut Ui, shown: &Shown<'_>, state: &mut ReadingsState, which: &[u
         }
         ink::soft(ui, unit_words);
     });
-    let mut lines: Vec<(String, Vec<[f64; 2]>, Color32, f32, LineStyle)> = Vec::new();
+    let mut lines: Vec<Drawn> = Vec::new();
     for c in which {
         let name = COLUMNS[*c].words;
         let most = MOST_POINTS;
