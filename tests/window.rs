@@ -345,7 +345,6 @@ fn codes_come_with_state_and_freeze_frame() {
 }
 
 #[test]
-#[ignore = "the click lands on nothing at this size of pane: to be found out before the window opens by default"]
 fn the_module_is_asked_with_prices_progress_and_refusals() {
     let mut b = a0();
     b.view.first.seen.live.routine = "running".into();
@@ -450,7 +449,6 @@ fn traces_are_chosen_and_saved_without_truth_under_a_closed_lid() {
 }
 
 #[test]
-#[ignore = "the click lands on nothing at this size of pane: to be found out before the window opens by default"]
 fn driving_on_runs_once_the_driver_has_the_car() {
     let mut b = a0();
     b.state.front = Front::DriveOn;
