@@ -71,7 +71,7 @@ close_window() {
 }
 
 # Keys go to what has the focus; a slow machine needs a moment to see each.
-pause="${WINDOW_PAUSE:-0.25}"
+pause="${WINDOW_PAUSE:-0.6}"
 key() {
     for k in "$@"; do
         xdotool key "$k"

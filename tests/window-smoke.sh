@@ -23,7 +23,7 @@ key Escape
 sleep 1
 drawn put-away
 changed first put-away || fail "the Escape key changes nothing"
-xdotool mousemove 800 350 mousedown 1 sleep 0.3 mousemove 720 340 sleep 0.3 mousemove 640 330 sleep 0.3 mouseup 1
+xdotool mousemove 800 350 mousedown 1 sleep 0.7 mousemove 720 340 sleep 0.7 mousemove 640 330 sleep 0.7 mouseup 1
 sleep 1
 drawn turned
 changed put-away turned || fail "dragging the engine changes nothing"

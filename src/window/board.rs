@@ -14,7 +14,7 @@ use crate::session::live::Side;
 use bevy::camera::primitives::Aabb;
 use bevy::prelude::*;
 use bevy_egui::egui;
-use egui::{Align2, Color32, Pos2, Sense, Stroke, WidgetInfo, WidgetType, pos2, vec2};
+use egui::{Align2, Pos2, Sense, Stroke, WidgetInfo, WidgetType, pos2, vec2};
 
 /// Vertical field of view \[rad\]: narrow, as on a drawing.
 const FIELD: f32 = 0.42;
@@ -51,7 +51,7 @@ impl Eye {
         let whole = (a.low + a.high) / 2.0;
         let wide = (a.high.x - a.low.x) / 2.0;
         let tall = (a.high.y - a.low.y) / 2.0;
-        let fit = |w: f32, h: f32| (h.max(w / aspect.max(0.3)) * 0.99) / (FIELD / 2.0).tan();
+        let fit = |w: f32, h: f32| (h.max(w / aspect.max(0.3)) * 1.05) / (FIELD / 2.0).tan();
         self.goal = match look {
             Look::Whole => Place {
                 round: 0.52,
@@ -325,18 +325,13 @@ fn label(p: &egui::Painter, rect: egui::Rect, l: &Label, top: f32, is_left: bool
     p.line_segment([pos2(x, line_y), pos2(x + wide, line_y)], line);
     p.line_segment([pos2(near, line_y), l.at], line);
     p.circle_filled(l.at, 3.0, t.edge);
-    let back = |r: egui::Rect| p.rect_filled(r.expand(2.0), 2.0, paper(t.bg));
+    let back = |r: egui::Rect| p.rect_filled(r.expand(2.0), 2.0, t.bg);
     let name_at = pos2(x, line_y - name.size().y - 1.0);
     back(egui::Rect::from_min_size(name_at, name.size()));
     p.galley(name_at, name, t.soft);
     let value_at = pos2(x, line_y + 2.0);
     back(egui::Rect::from_min_size(value_at, value.size()));
     p.galley(value_at, value, colour);
-}
-
-/// Paper that lets a little through.
-fn paper(c: Color32) -> Color32 {
-    Color32::from_rgba_unmultiplied(c.r(), c.g(), c.b(), 215)
 }
 
 /// Says beside the pointer what is under it.

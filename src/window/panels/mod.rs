@@ -335,6 +335,9 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
             (state.middle == Middle::Engine).then(|| ui.available_rect_before_wrap())
         })
         .inner;
+    // what the mind holds may be wider than its panel; the engine stays clear of it all the same
+    let mind_left = ui.max_rect().right() - (wide * 0.25).clamp(280.0, 400.0);
+    out.engine = out.engine.map(|r| r.with_max_x(r.right().min(mind_left - 20.0)));
     w.extend(ask::modal(ui.ctx(), shown, state));
     w.extend(fronts(ui.ctx(), shown, state));
     w.extend(keys::all(ui.ctx(), shown, state));
