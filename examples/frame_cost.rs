@@ -25,7 +25,8 @@ fn main() -> Result<(), String> {
     };
     let shipped = store::shipped("A1").ok_or("A1 ships")?;
     let mut car = |name: &str| store::car_text(name, None);
-    let scenario = scenario::parse_scenario(shipped.text, shipped.file, &mut car).map_err(|e| e.to_string())?;
+    let scenario =
+        scenario::parse_scenario(shipped.text, shipped.file, &mut car).map_err(|e| e.to_string())?;
     let live = Live::start(scenario.clone(), Options::default(), || ());
     // both futures with their marks, under an open lid: the most there is to draw
     let _ = live.order(Order::Lid(true));

@@ -10,8 +10,8 @@
 //! last of the scenario's own acts was done; a trainee's acts and expectations count from there.
 
 pub mod desk;
-mod ledger;
 pub mod healthy;
+mod ledger;
 pub mod live;
 pub mod logbook;
 pub mod replay;

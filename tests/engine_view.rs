@@ -65,7 +65,10 @@ fn holds_every_cylinder_goes_through_its_strokes_in_order() {
                 sparked[c] += u32::from(now.sparks && !was.sparks);
                 injected[c] += u32::from(now.injects && !was.injects);
                 let shut = matches!(now.stroke, Stroke::Power);
-                assert!(!shut || (now.inlet_lift, now.exhaust_lift) == (0.0, 0.0), "a valve open while it burns");
+                assert!(
+                    !shut || (now.inlet_lift, now.exhaust_lift) == (0.0, 0.0),
+                    "a valve open while it burns"
+                );
                 assert!((0.0..=1.0).contains(&now.inlet_lift) && (0.0..=1.0).contains(&now.exhaust_lift));
             }
             before = v;

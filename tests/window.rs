@@ -45,11 +45,8 @@ fn a1() -> Bay {
 fn a1_open() -> Bay {
     static ONE: OnceLock<Bay> = OnceLock::new();
     Bay::like(ONE.get_or_init(|| {
-        let all = [
-            Order::Lid(true),
-            Order::Fork,
-            Order::Do(Action::Load(Load::Compressor, true), Reach::Second),
-        ];
+        let all =
+            [Order::Lid(true), Order::Fork, Order::Do(Action::Load(Load::Compressor, true), Reach::Second)];
         bay("A1", &all, 20.0)
     }))
 }
@@ -161,9 +158,12 @@ fn every_key_of_the_list_asks_for_what_it_says() {
         press(&mut p, Key::Escape);
         assert_eq!(p.h.state().state.front, Front::None, "Esc puts {key:?} away");
     }
-    for (key, middle) in
-        [(Key::F3, Middle::Readings), (Key::F4, Middle::Wheel), (Key::F5, Middle::Strip), (Key::F2, Middle::Engine)]
-    {
+    for (key, middle) in [
+        (Key::F3, Middle::Readings),
+        (Key::F4, Middle::Wheel),
+        (Key::F5, Middle::Strip),
+        (Key::F2, Middle::Engine),
+    ] {
         press(&mut p, key);
         assert_eq!(p.h.state().state.middle, middle);
     }

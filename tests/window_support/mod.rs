@@ -167,12 +167,19 @@ impl Pane {
             let clip = p.clip_rect * scale;
             for k in mesh.indices.chunks_exact(3) {
                 let v = [0, 1, 2].map(|i| mesh.vertices[k[i] as usize]);
-                triangle(&mut image, (w, t), &v.map(|v| (v.pos.to_vec2() * scale, v.uv, v.color)), clip, texture);
+                triangle(
+                    &mut image,
+                    (w, t),
+                    &v.map(|v| (v.pos.to_vec2() * scale, v.uv, v.color)),
+                    clip,
+                    texture,
+                );
             }
         }
         let mut out = format!("P6 {w} {t} 255\n").into_bytes();
         out.extend(image.iter().flatten().map(|c| c.round().clamp(0.0, 255.0) as u8));
-        std::fs::write(std::path::Path::new(&dir).join(format!("{name}.ppm")), out).expect("a folder for pictures");
+        std::fs::write(std::path::Path::new(&dir).join(format!("{name}.ppm")), out)
+            .expect("a folder for pictures");
     }
 }
 
@@ -221,7 +228,13 @@ impl TestRenderer for Keeps {
 
 type Corner = (Vec2, egui::Pos2, Color32);
 
-fn triangle(image: &mut [[f32; 3]], size: (usize, usize), v: &[Corner; 3], clip: egui::Rect, texture: &Texture) {
+fn triangle(
+    image: &mut [[f32; 3]],
+    size: (usize, usize),
+    v: &[Corner; 3],
+    clip: egui::Rect,
+    texture: &Texture,
+) {
     let cross = |a: Vec2, b: Vec2| a.x * b.y - a.y * b.x;
     let area = cross(v[1].0 - v[0].0, v[2].0 - v[0].0);
     if area.abs() < 1e-9 {
