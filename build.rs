@@ -59,6 +59,7 @@ fn sources() -> u128 {
         "src/link.rs",
         "src/num.rs",
         "src/plant",
+        "src/scenario/vary.rs",
         "src/session.rs",
         "src/signals.rs",
         "src/units.rs",

@@ -1,4 +1,4 @@
-//! Throughput of a warm idle, as simulated seconds per second: `cargo bench`.
+//! Throughput of a warm idle, as simulated seconds per second: `cargo bench --bench idle`.
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use idlewright::bench::Bench;

@@ -106,8 +106,13 @@ pub fn limits(car_toml: &str, seed: u64, turns: f64) -> Result<Limits, String> {
         let (rpm, kpa) = wanted[i];
         let mut b = warm.clone();
         let idle = rpm < 1000.0;
-        let reached =
-            survey::hold(&mut b, (!idle).then_some(rpm), kpa, if kpa.is_some() { 45.0 } else { 10.0 });
+        // without load the foot comes to rest within half a minute
+        let for_s = match (idle, kpa) {
+            (true, _) => 10.0,
+            (_, None) => 30.0,
+            _ => 45.0,
+        };
+        let reached = survey::hold(&mut b, (!idle).then_some(rpm), kpa, for_s);
         // a pressure below that without load cannot be held, one that full throttle does not give neither
         if kpa.is_some_and(|k| (reached - k).abs() > 2.5)
             || !idle && (b.ecm().s.inputs.rpm - rpm).abs() > 60.0

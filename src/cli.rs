@@ -24,7 +24,7 @@ use crate::bench::setup::Setup;
 use crate::lesson::Rubric;
 use crate::report::{self, Attempt, Beside, Line, Sheet};
 use crate::scenario::{
-    self, Act, ActionFile, Answers, At, Expect, Place, Scenario, ScenarioError, Timing, Who,
+    self, Act, ActionFile, Answers, At, Expect, Place, RowPlan, Scenario, ScenarioError, Timing, Who,
 };
 use crate::session::ticket;
 use crate::session::{self, Options, Progress, Run, Session};
@@ -169,9 +169,6 @@ enum LidArg {
 enum Trouble {
     /// Exit 2.
     Input(String),
-    /// Exit 3.
-    #[cfg(feature = "window")]
-    Display(String),
     /// Exit 4.
     File(String),
     /// Exit 130.
@@ -236,11 +233,6 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Err(Trouble::Input(why)) => {
             eprintln!("{why}");
             2
-        }
-        #[cfg(feature = "window")]
-        Err(Trouble::Display(why)) => {
-            eprintln!("{why}");
-            3
         }
         Err(Trouble::File(why)) => {
             eprintln!("{why}");
@@ -417,9 +409,19 @@ fn load_answers(name: &str, of: &Loaded) -> Result<Answers, Trouble> {
 
 /// The rubric for a scenario, with a file's rows laid over it.
 fn load_rubric(name: &str, of: &Loaded) -> Result<Rubric, Trouble> {
+    let (rows, file) = read_rubric(name)?;
+    rubric_over(&rows, &file, of)
+}
+
+/// A rubric file's rows, and the file's name.
+fn read_rubric(name: &str) -> Result<(Vec<RowPlan>, String), Trouble> {
     let (file, bytes, _) = read(name, None)?;
     let rows = scenario::parse_rubric(&text_of(&file, bytes)?, &file)?;
-    Ok(session::teach::rubric(&of.scenario, &of.scenario.about.id, Some((&rows, &file)))?)
+    Ok((rows, file))
+}
+
+fn rubric_over(rows: &[RowPlan], file: &str, of: &Loaded) -> Result<Rubric, Trouble> {
+    Ok(session::teach::rubric(&of.scenario, &of.scenario.about.id, Some((rows, file)))?)
 }
 
 fn text_of(file: &str, bytes: Vec<u8>) -> Result<String, Trouble> {
@@ -669,7 +671,7 @@ fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
         .zip(&run.moments)
         .map(|((what, at_s), (_, m))| Beside { what, at_s: *at_s, seen: &m.seen, truth: &m.truth })
         .collect();
-    let path = run.lid_open.then(|| solution_work(&about.id)).flatten();
+    let path = run.lid_open.then(|| solution_work(&run.scenario)).flatten();
     let hides = run.scenario.plan.as_ref().map(|p| p.hides).unwrap_or_default();
     let trainee = run.scenario.vary.who.as_ref().map(ticket::trainee_words);
     then(&Sheet {
@@ -707,10 +709,10 @@ fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
 }
 
 /// What the work of the model solution comes to, for a scenario that ships with one.
-fn solution_work(id: &str) -> Option<report::job::Job> {
-    let shipped = store::shipped(id)?;
+fn solution_work(of: &Scenario) -> Option<report::job::Job> {
+    let shipped = store::shipped(&of.about.id)?;
     let (file, text) = shipped.actions.iter().find(|(f, _)| f.ends_with(".solution.toml"))?;
-    session::work_of(&scenario::parse_actions(text, file).ok()?).ok()
+    session::work_of(&scenario::parse_actions_for(text.as_bytes(), file, &of.vary).ok()?).ok()
 }
 
 /// What a gradebook's row tells of a run.
@@ -829,7 +831,7 @@ fn check(args: &CheckArgs) -> Result<u8, Trouble> {
             Err(t) => {
                 match &t {
                     Trouble::Input(why) | Trouble::File(why) => eprintln!("{why}"),
-                    _ => {}
+                    Trouble::Stopped => {}
                 }
                 if !matches!(worst, Some(Trouble::Input(_))) {
                     worst = Some(t);

@@ -131,10 +131,13 @@ fn error(file: &str, place: Place, rule: String, help: Option<String>) -> Scenar
 /// Every deed that checks name can be done.
 fn check_deeds(checks: &[Check], file: &str) -> Result<(), ScenarioError> {
     for c in checks {
-        if let Test::Did { did, after, before, .. } = &c.test {
-            for deed in [Some(did), after.as_ref(), before.as_ref()].into_iter().flatten() {
-                known_deed(deed, c.place, file)?;
-            }
+        let named: Vec<&String> = match &c.test {
+            Test::Did { did, after, before, .. } => did.iter().chain(after).chain(before).collect(),
+            Test::Order(all) => all.iter().collect(),
+            Test::State { needs, .. } => needs.iter().collect(),
+        };
+        for deed in named {
+            known_deed(deed, c.place, file)?;
         }
     }
     Ok(())
@@ -292,6 +295,8 @@ pub struct Facts<'a> {
     pub minutes: f64,
     /// Money on the job card.
     pub money: f64,
+    /// Its unit.
+    pub currency: &'a str,
     /// Questions that came up.
     pub predictions: &'a [Prediction],
     /// There are cautions of the scenario's own.
@@ -395,10 +400,21 @@ pub fn grade(rubric: &Rubric, f: &Facts<'_>) -> Grade {
         closes |= r.closes;
         rows.push(scored);
     }
+    let closed = closed && closes;
+    // a job that is left undone is quickly and cheaply left
+    for (row, scored) in rows
+        .iter_mut()
+        .filter_map(|r: &mut Scored| rubric.rows.iter().find(|own| own.id == r.id).map(|own| (own, r)))
+    {
+        if !closed && matches!(row.judge, Judge::Minutes | Judge::Money) && closes {
+            scored.points = 0.0;
+            scored.findings.insert(0, Finding { says: "counts for a closed job only".into(), met: false });
+        }
+    }
     let count = |class: &str| f.deeds.iter().filter(|d| d.class == class).count() as u32;
     let cause_row = rubric.rows.iter().find(|r| r.judge == Judge::Cause);
     Grade {
-        closed: closed && closes,
+        closed,
         points: rows.iter().map(|r| r.points).sum::<f64>() + 0.0,
         of: rows.iter().map(|r| r.of).sum::<f64>() + 0.0,
         cause_found: cause_row.and_then(|r| cause(r, f)).map(|c| c.0 >= 1.0),
@@ -419,7 +435,7 @@ fn judge(row: &Row, f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
         Judge::Predictions => predictions(f)?,
         Judge::Parts => parts(f),
         Judge::Minutes => budget(f.minutes, f.plan.minutes?, "min"),
-        Judge::Money => budget(f.money, f.plan.money?, "in money"),
+        Judge::Money => budget(f.money, f.plan.money?, f.currency),
         Judge::Cautions => cautions(f)?,
     };
     // checks that somebody added to such a row share it
@@ -438,28 +454,46 @@ fn checks(row: &Row, f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
     }
     let found: Vec<Finding> = row.checks.iter().map(|c| check(c, f)).collect();
     let met = found.iter().filter(|x| x.met).count();
-    Some((met as f64 / found.len() as f64, found))
+    let share = met as f64 / found.len() as f64;
+    // checks that say the same are one line
+    let mut told: Vec<Finding> = Vec::new();
+    for x in found {
+        if !told.contains(&x) {
+            told.push(x);
+        }
+    }
+    Some((share, told))
 }
 
 fn check(c: &Check, f: &Facts<'_>) -> Finding {
     match &c.test {
-        Test::State { what, rule } => {
+        Test::State { what, rule, needs } => {
             let value = lookup(f.end, what).unwrap_or(Value::Null);
             let hidden = !f.lid_open && what.split('.').next() == Some("truth");
             let says = if hidden { "told when the lid is open".to_owned() } else { told(c, f) };
-            Finding { says, met: meets(rule, &value) }
+            let done = needs.as_ref().is_none_or(|n| f.deeds.iter().any(|d| deeds::is(&d.class, n)));
+            Finding { says, met: done && meets(rule, &value) }
         }
-        Test::Did { did, after, before, times } => {
+        Test::Order(all) => {
+            let mut left = f.deeds.iter();
+            let met = all.iter().all(|o| left.any(|d| deeds::is(&d.class, o)));
+            Finding { says: told(c, f), met }
+        }
+        Test::Did { did, after, before, times, most } => {
             let first_after = match after {
                 None => Some(0),
                 Some(a) => f.deeds.iter().rposition(|d| deeds::is(&d.class, a)).map(|k| k + 1),
             };
             let first = |b: &String| f.deeds.iter().position(|d| deeds::is(&d.class, b));
             let end = before.as_ref().and_then(first).unwrap_or(f.deeds.len());
-            let count = first_after.map_or(0, |from| {
-                f.deeds.iter().take(end).skip(from).filter(|d| deeds::is(&d.class, did)).count()
-            });
-            let met = if *times == 0 { count == 0 } else { count >= usize::from(*times) };
+            let one = |d: &&Deed| did.iter().any(|w| deeds::is(&d.class, w));
+            let count = first_after.map_or(0, |from| f.deeds.iter().take(end).skip(from).filter(one).count());
+            let least = usize::from(*times);
+            let met = match most {
+                Some(most) => (least..=usize::from(*most)).contains(&count),
+                None if least == 0 => count == 0,
+                None => count >= least,
+            };
             Finding { says: told(c, f), met }
         }
     }

@@ -297,6 +297,8 @@ pub struct LiveValues {
     pub short_pct: [f64; 2],
     /// Long-term trim in force by bank \[%\].
     pub long_pct: [f64; 2],
+    /// Oxygen sensors behind the catalysts by bank \[V\].
+    pub rear_oxygen_v: [f64; 2],
     /// Supply \[V\].
     pub supply_v: f64,
     /// Road speed \[km/h\].
@@ -340,6 +342,8 @@ impl LiveValues {
         "short_bank2_pct",
         "long_pct",
         "long_bank2_pct",
+        "rear_oxygen_v",
+        "rear_oxygen_bank2_v",
         "supply_v",
         "road_km_h",
         "idle_base_g_s",
@@ -377,6 +381,8 @@ impl LiveValues {
             "short_bank2_pct" => self.short_pct[1],
             "long_pct" => self.long_pct[0],
             "long_bank2_pct" => self.long_pct[1],
+            "rear_oxygen_v" => self.rear_oxygen_v[0],
+            "rear_oxygen_bank2_v" => self.rear_oxygen_v[1],
             "supply_v" => self.supply_v,
             "road_km_h" => self.road_km_h,
             "idle_base_g_s" => self.idle_base_g_s,

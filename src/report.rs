@@ -20,7 +20,9 @@ mod twin;
 mod words;
 
 pub use self::curves::{Curves, Detection, curves_svg};
-pub use self::grade::{Attempt, Beside, GRADEBOOK, csv_line, gradebook_cells, gradebook_csv};
+pub use self::grade::{
+    Attempt, Beside, GRADEBOOK, csv_line, gradebook_cells, gradebook_csv, sum_words as grade_words,
+};
 pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
 pub use self::html::debrief_html;
 pub use self::text::table;
@@ -539,6 +541,8 @@ pub fn connector_words(c: Connector) -> String {
         Connector::CoolantSensor => "coolant sensor".into(),
         Connector::OxygenSensor1 => "oxygen sensor of bank 1".into(),
         Connector::OxygenSensor2 => "oxygen sensor of bank 2".into(),
+        Connector::RearOxygenSensor1 => "rear oxygen sensor of bank 1".into(),
+        Connector::RearOxygenSensor2 => "rear oxygen sensor of bank 2".into(),
         Connector::CrankSensor => "crank sensor".into(),
         Connector::Injector(k) => format!("injector {k}"),
         Connector::Coil(k) => format!("coil {k}"),

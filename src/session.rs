@@ -208,10 +208,14 @@ fn hides(scenario: &Scenario) -> Hides {
     scenario.plan.as_ref().map_or(Hides::default(), |p| p.hides)
 }
 
-/// A line of the logbook without why the module refused or gave up.
-fn without_why(e: &Entry) -> Entry {
+/// A line of the logbook without the gates that the module told, or why it refused or gave up.
+fn kept_line(e: &Entry, hides: Hides) -> Entry {
     let mut e = e.clone();
+    if let (Kind::Answer { answer: DiagResponse::Learned(all), .. }, true) = (&mut e.kind, hides.gates) {
+        all.iter_mut().for_each(|l| l.gates.clear());
+    }
     match &mut e.kind {
+        _ if !hides.refusals => {}
         Kind::Answer { answer: DiagResponse::Refused(r), .. } => r.why = "a condition is not met".into(),
         Kind::Answer { answer: DiagResponse::Routine(RoutineState::Failed { why, .. }), .. } => {
             *why = "a condition is not met".into();
@@ -256,7 +260,7 @@ fn visible(log: &[Entry], own_lines: usize, lid_open: bool, scenario: &Scenario)
             }
             _ => false,
         };
-        let told = |e: &Entry| if hides.refusals && !lid_open { without_why(e) } else { e.clone() };
+        let told = |e: &Entry| if lid_open { e.clone() } else { kept_line(e, hides) };
         (lid_open || !hidden).then(|| told(e))
     };
     log.iter().enumerate().filter_map(shown).collect()
@@ -450,6 +454,8 @@ pub struct Session {
     cache_trouble: Option<String>,
     lid_open: bool,
     lid_was_open: bool,
+    /// Whoever reads the account may see truth, though who worked could not.
+    read_open: bool,
     live: bool,
     queue: Queue,
     trainee: bool,
@@ -522,6 +528,7 @@ impl Session {
             cache_trouble: None,
             lid_open,
             lid_was_open: lid_open,
+            read_open: false,
             live: options.live,
             queue,
             trainee: false,
@@ -540,6 +547,17 @@ impl Session {
             lesson: Self::begin_lesson(&scenario)?,
             scenario,
         })
+    }
+
+    /// The same session for a reader who may see truth: what it comes to is told as under an open lid. What was
+    /// done, and what a logbook of it may hold, stays as it was.
+    pub fn for_reader(mut self) -> Self {
+        self.read_open = true;
+        self
+    }
+    /// Truth may be told.
+    fn open(&self) -> bool {
+        self.lid_open || self.read_open
     }
 
     /// Why the conditioned car could not be kept, if it should have been.
@@ -667,7 +685,7 @@ impl Session {
             && !self.trainee
         {
             // a scenario whose own hands were hindered is not the one that was meant
-            let why = if act.drawn && !self.lid_open { "hidden".into() } else { why };
+            let why = if act.drawn && !self.open() { "hidden".into() } else { why };
             self.timeouts.push(Judged {
                 what: format!("act {}", act.id),
                 why: format!("the scenario's own act `{}` could not be done: {why}", act.id),
@@ -704,7 +722,7 @@ impl Session {
     /// The judgement of an act whose condition was not met in time; none of an act without condition.
     fn waited_in_vain(&self, act: &Act, now: f64) -> Option<Judged> {
         let Timing::When { condition, timeout_s } = &act.timing else { return None };
-        if act.drawn && !self.lid_open {
+        if act.drawn && !self.open() {
             return Some(Judged {
                 what: format!("act {}", act.id),
                 why: format!("act `{}` waited in vain", act.id),
@@ -722,7 +740,7 @@ impl Session {
             measured: self.shown(&condition.path),
             rule: format!("{condition} within {timeout_s} s"),
             at_s: now,
-            hidden: condition.path.starts_with("truth.") && !self.lid_open,
+            hidden: condition.path.starts_with("truth.") && !self.open(),
         })
     }
 
@@ -742,7 +760,7 @@ impl Session {
 
     /// A value as who runs it may see it.
     fn shown(&self, path: &str) -> Value {
-        if path.starts_with("truth.") && !self.lid_open {
+        if path.starts_with("truth.") && !self.open() {
             return Value::Null;
         }
         crate::scenario::lookup(&self.all(), path).unwrap_or(Value::Null)
@@ -811,7 +829,7 @@ impl Session {
         let all = self.all();
         for e in due {
             let (met, measured) = e.judge(&all);
-            let judged = told(&e, met, measured, rule_words(&e), self.lid_open, now);
+            let judged = told(&e, met, measured, rule_words(&e), self.open(), now);
             self.judged.push((e.place.line, judged));
         }
     }
@@ -822,7 +840,7 @@ impl Session {
         if stopped {
             for e in left {
                 let rule = format!("{} (not reached)", rule_words(&e));
-                let judged = told(&e, false, Value::Null, rule, self.lid_open, now);
+                let judged = told(&e, false, Value::Null, rule, self.open(), now);
                 self.judged.push((e.place.line, judged));
             }
         } else {
@@ -831,11 +849,12 @@ impl Session {
         self.trace.add(&self.bench, &self.bench.observe());
         self.judged.sort_by(|a, b| a.1.at_s.total_cmp(&b.1.at_s).then(a.0.cmp(&b.0)));
         let (grade, mut moments) = self.end_lesson(stopped);
+        let lid_open = self.open();
         let mut judged: Vec<Judged> = self.timeouts;
         judged.extend(self.judged.into_iter().map(|j| j.1));
         let mut after = Moment { at_s: now, seen: self.bench.observe(), truth: self.bench.truth() };
         let mut before = self.before.unwrap_or_else(|| after.clone());
-        if !self.lid_open {
+        if !lid_open {
             let hides = hides(&self.scenario);
             let all = moments.iter_mut().map(|(_, m)| m).chain([&mut before, &mut after]);
             all.for_each(|m| kept_back(&mut m.seen, hides));
@@ -851,7 +870,7 @@ impl Session {
             scenario: self.scenario,
             actions: self.actions,
             bench: self.bench,
-            lid_open: self.lid_open,
+            lid_open,
             live: self.live,
             trace: self.trace,
             judged,
@@ -865,13 +884,20 @@ impl Session {
 /// A judgement as the lid lets it be told: of truth and of what differs from trainee to trainee whether it was met.
 fn told(e: &Expect, met: bool, measured: Value, rule: String, lid_open: bool, at_s: f64) -> Judged {
     let unfilled = e.unfilled.as_ref().filter(|_| !lid_open);
-    let hidden = unfilled.is_some() || e.what.starts_with("truth.") && !lid_open;
+    let of_truth = e.what.starts_with("truth.") && !lid_open;
+    let hidden = unfilled.is_some() || of_truth;
+    let (what, why) = match unfilled {
+        // which value, and why, may tell as much as the value
+        _ if of_truth => ("truth.hidden".into(), "told when the lid is open".into()),
+        Some(u) => (u.what.clone(), u.why.clone()),
+        None => (e.what.clone(), e.why.clone()),
+    };
     Judged {
-        what: unfilled.map_or(&e.what, |u| &u.what).clone(),
-        why: unfilled.map_or(&e.why, |u| &u.why).clone(),
+        what,
+        why,
         met,
         measured: if hidden { Value::Null } else { measured },
-        rule: if unfilled.is_some() { "hidden".into() } else { rule },
+        rule: if hidden { "hidden".into() } else { rule },
         at_s,
         hidden,
     }

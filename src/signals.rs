@@ -41,6 +41,8 @@ pub struct SensorFrame {
     pub ambient_v: f64,
     /// Wide-band oxygen sensors' amplifiers, by bank \[V\]; below 0.2 V while cold.
     pub lambda_v: [f64; MAX_BANKS],
+    /// Switching oxygen sensors behind the catalysts, by bank \[V\]; held at 0.45 V by the module while cold.
+    pub rear_oxygen_v: [f64; MAX_BANKS],
     /// Brake switch closed.
     pub brake: bool,
     /// Compressor requested.

@@ -809,7 +809,7 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
         told("\"oxygen_sensor_2\"", "\"oxigen_sensor_2\""),
         "scenarios/X1-test.toml:52:10: unplug must be \"air_meter\", \"manifold_pressure\", \
          \"throttle_body\", \"coolant_sensor\", \"oxygen_sensor_1\" to \"oxygen_sensor_2\", \
-         \"crank_sensor\", \"battery\", \"purge_valve\", \"purge_hose\", \"fan\", \"pedal\", \"belt\", \"injector_1\" to \"injector_8\" or \"coil_1\" to \"coil_8\" \
+         \"rear_oxygen_sensor_1\" to \"rear_oxygen_sensor_2\", \"crank_sensor\", \"battery\", \"purge_valve\", \"purge_hose\", \"fan\", \"pedal\", \"belt\", \"injector_1\" to \"injector_8\" or \"coil_1\" to \"coil_8\" \
          (\"oxigen_sensor_2\" given); did you mean \"oxygen_sensor_2\"?"
     );
     assert_eq!(
@@ -824,8 +824,8 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
             "fit = { part = \"throttle_body\", \"°µ\" = 1, serial"
         ),
         "scenarios/X1-test.toml:48:33: fit has no key \"°µ\"; its keys are part, cylinder, bank, sensor, serial, \
-         deposit_um, stop_offset_deg, error_pct, error_high_pct, wear_pct, track_wear_pct, variant, leak_mm2, \
-         drip_mg_s, runout_mm, high_deg, hit_tooth, hit_deg, bent, gap_mm, ripple_nm, teeth_late"
+         deposit_um, stop_offset_deg, error_pct, error_high_pct, wear_pct, track_wear_pct, aged_pct, variant, \
+         leak_mm2, drip_mg_s, runout_mm, high_deg, hit_tooth, hit_deg, bent, gap_mm, ripple_nm, teeth_late"
     );
 }
 

@@ -415,6 +415,107 @@ fn holds_energy_shares_of_the_fuel() {
     }
 }
 
+/// Energy and oxygen of the exhaust of one case over half a minute, sums against states: what went in, what came
+/// out, what stayed. Relative to what went in.
+fn exhaust_books(case: &Case) -> [f64; 3] {
+    let mut setup = Setup { battery_charge_pct: 80.0, ..Setup::healthy(CAR, case.seed, case.coolant_c) };
+    setup.faults.unmetered_leak_mm2 = case.leak_mm2;
+    setup.faults.exhaust_leak_mm2 = if case.leak_mm2 > 0.0 { 10.0 } else { 0.0 };
+    let mut b = Bench::new(&setup, &mut |_| true).expect("the setup fits the car");
+    b.act("", Action::Key(Key::On));
+    b.advance_by(2.0);
+    b.act("", Action::Key(Key::Crank));
+    b.advance_by(6.0);
+    for a in case.acts {
+        b.act("", a.clone());
+    }
+    let car = idlewright::bench::car::Car::parse(CAR).expect("car");
+    let (p, fuel) = (&car.plant.catalyst, b.plant().fuel_heat());
+    let look = |b: &Bench| {
+        let k = &b.plant().s.catalysts.banks[0];
+        (k.clone(), k.totals)
+    };
+    let (k0, t0) = look(&b);
+    b.advance_by(30.0);
+    let (k1, t1) = look(&b);
+    let burned: f64 = (0..2).map(|i| t1.burned_kg[i] - t0.burned_kg[i]).sum();
+    let lost: f64 = (0..3).map(|i| t1.lost_j[i] - t0.lost_j[i]).sum();
+    let came_j = t1.valves_j - t0.valves_j + burned * fuel.heat_j_kg;
+    let stayed_j = 1e3 * p.pipe_kj_k * (k1.pipe_k - k0.pipe_k)
+        + 1e3 * p.brick_kj_k * (k1.brick_k - k0.brick_k)
+        + k1.waiting_j()
+        - k0.waiting_j();
+    let energy = (came_j - (t1.tail_j - t0.tail_j) - lost - stayed_j) / came_j;
+    // air that is over when all fuel has met its own
+    let over = |air_kg: f64, fuel_kg: f64| air_kg - fuel.afr * fuel_kg;
+    let [in_kg, out_kg] = [0, 1].map(|i| over(t1.air_kg[i] - t0.air_kg[i], t1.fuel_kg[i] - t0.fuel_kg[i]));
+    let waits = |k: &idlewright::plant::catalyst::Bank| over(k.waiting_kg()[1], k.waiting_kg()[2]);
+    let stored = (k1.oxygen_kg - k0.oxygen_kg) / idlewright::plant::catalyst::OXYGEN_IN_AIR;
+    let all = t1.gas_kg[0] - t0.gas_kg[0];
+    let oxygen = (in_kg - out_kg - (waits(&k1) - waits(&k0)) - stored) / all;
+    let mass = (all - (t1.gas_kg[1] - t0.gas_kg[1]) - (k1.waiting_kg()[0] - k0.waiting_kg()[0])) / all;
+    [energy, oxygen, mass]
+}
+
+/// Enthalpy out of the valves and heat of what burns on the way is what leaves at the tail, what ports, pipe and
+/// brick lose, and what pipe, brick and waiting gas keep; air over what the fuel needs goes in, out, or into store;
+/// gas goes in and out: to rounding, 1e-9.
+#[test]
+fn holds_energy_and_oxygen_of_the_exhaust() {
+    for case in &CASES {
+        let off = exhaust_books(case);
+        println!("{:24} energy {:+.1e}, oxygen {:+.1e}, gas {:+.1e}", case.name, off[0], off[1], off[2]);
+        for x in off {
+            assert!(x.abs() < 1e-9, "{}: {off:?}", case.name);
+        }
+    }
+}
+
+/// First law of the whole engine over a minute: heat of what burned in the cylinders is work, walls with open valves
+/// counted in, and what the exhaust carries over what the charge brought, both from 25 °C: within 2.5 % (the
+/// filling is booked by pressure and not by energy).
+#[test]
+fn holds_energy_of_the_whole_engine() {
+    for case in CASES.iter().filter(|c| c.leak_mm2 + c.purge_leak_mm2 == 0.0 && c.coolant_c > 50.0) {
+        let mut b =
+            Bench::new(&Setup::healthy(CAR, case.seed, case.coolant_c), &mut |_| true).expect("a bench");
+        b.act("", Action::Key(Key::On));
+        b.advance_by(2.0);
+        b.act("", Action::Key(Key::Crank));
+        b.advance_by(10.0);
+        for a in case.acts {
+            b.act("", a.clone());
+        }
+        b.advance_by(20.0);
+        let look = |b: &Bench| (b.plant().s.totals, b.plant().s.catalysts.banks[0].totals);
+        let (t0, k0) = look(&b);
+        let mut charge_k = 0.0;
+        for _ in 0..600 {
+            b.advance_by(0.1);
+            charge_k += b.plant().charge_k() / 600.0;
+        }
+        let (t1, k1) = look(&b);
+        let fuel = t1.exhaust_fuel_kg - t0.exhaust_fuel_kg;
+        let burned = fuel - (t1.unburned_kg - t0.unburned_kg);
+        let heat = burned * b.plant().fuel_heat().heat_j_kg;
+        let air = t1.drawn_kg - t0.drawn_kg;
+        let came = air * (AIR.energy(charge_k) + AIR.r * charge_k)
+            + fuel * (FUEL_VAPOUR.energy(charge_k) + FUEL_VAPOUR.r * charge_k);
+        let work = t1.gas_work_j - t0.gas_work_j;
+        let walls = t1.wall_j - t0.wall_j + t1.open_wall_j - t0.open_wall_j;
+        let exhaust = k1.valves_j - k0.valves_j - came;
+        let sum = (work + walls + exhaust) / heat;
+        println!(
+            "{:24} work {:.3}, walls {:.3}, exhaust {:.3} of the heat, all {sum:.4}",
+            case.name,
+            work / heat,
+            walls / heat,
+            exhaust / heat
+        );
+        assert!((sum - 1.0).abs() < 0.025, "{}: {sum}", case.name);
+    }
+}
+
 /// Battery: change of charge times capacity is the sum of its current, samples 10 ms apart: rounding of
 /// a charge near 0.8 against a change near 1e-4, 1e-9 of the larger.
 #[test]

@@ -288,13 +288,16 @@ fn holds_a_locked_lid_refuses() {
 }
 
 #[test]
-fn holds_out_writes_three_whole_files() {
+fn holds_out_writes_whole_files() {
     let dir = folder("out");
     write(&dir, "x.toml", &short("closed", "plover", &expect("lamp", "is = \"off\"")));
     for _ in 0..2 {
         // the second time over the first
         ends(&go(&dir, &["run", "x.toml", "--out", "a/b"]), 0);
-        assert_eq!(listing(&dir.join("a/b")), ["debrief.html", "logbook.jsonl", "trace.csv"]);
+        assert_eq!(
+            listing(&dir.join("a/b")),
+            ["debrief.html", "debrief.json", "gradebook.csv", "logbook.jsonl", "trace.csv"]
+        );
     }
     for name in ["debrief.html", "logbook.jsonl", "trace.csv"] {
         assert!(text(&dir.join("a/b"), name).len() > 200, "{name}");
@@ -592,7 +595,10 @@ fn holds_ctrl_c_writes_what_there_is() {
     assert!(sent.success());
     let o = child.wait_with_output().expect("it ends");
     ends(&o, 130);
-    assert_eq!(listing(&dir.join("results")), ["debrief.html", "logbook.jsonl", "trace.csv"]);
+    assert_eq!(
+        listing(&dir.join("results")),
+        ["debrief.html", "debrief.json", "gradebook.csv", "logbook.jsonl", "trace.csv"]
+    );
     let v = json(&o);
     let simulated = v["simulated_s"].as_f64().expect("a time");
     assert!(simulated > 1.0 && simulated < 80_000.0, "{simulated}");

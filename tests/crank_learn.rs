@@ -308,3 +308,92 @@ fn holds_what_erases_the_table() {
         assert_eq!(b.ecm().s.store.wheel.learned, kept, "{profile}");
     }
 }
+
+fn coast(car: &str, seed: u64, minutes: f64, pattern: &str, edit: impl Fn(&mut Bench)) -> Bench {
+    let mut b = replaced(car, seed);
+    b.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::WheelTable))));
+    stop(&mut b, 12.0);
+    b.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::WheelTable))));
+    b.act("", Action::Key(Key::On));
+    b.advance_by(1.0);
+    b.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::WheelTable))));
+    b.act("", Action::Key(Key::Crank));
+    b.advance_by(15.0);
+    assert!(!b.ecm().s.store.wheel.learned);
+    let name = idlewright::bench::pattern::Name::ALL.iter().find(|(n, _)| *n == pattern).expect("pattern").1;
+    b.act("", Action::Drive { pattern: name, minutes });
+    for _ in 0..(minutes * 60.0) as usize + 20 {
+        b.advance_by(1.0);
+        edit(&mut b);
+    }
+    b
+}
+
+/// The road method on the Whimbrel: clean coast-downs teach the wheel, the windows nearly as well as the run-downs of
+/// the routine at standstill; cars without the method learn nothing by them.
+#[test]
+fn practice_coast_downs_teach_the_wheel() {
+    for seed in 1..=seeds() {
+        let b = coast(CARS[2].1, seed, 10.0, "coast_downs", |_| ());
+        let w = &b.ecm().s.store.wheel;
+        println!(
+            "seed {seed}: learned {} by {}, off {:.4}°; {}",
+            w.learned,
+            w.by.text(),
+            b.truth().wheel_off_deg,
+            last_notes(&b)
+        );
+        assert!(w.learned && w.by.text() == "coast-downs");
+        assert!(b.truth().wheel_off_deg < 0.03, "{}", b.truth().wheel_off_deg);
+    }
+    let b = coast(PLOVER, 1, 10.0, "coast_downs", |_| ());
+    assert!(!b.ecm().s.store.wheel.learned);
+}
+
+/// What spoils a coast-down throws it away with its reason: brake, pedal, a load, a rough road, another gear, fuel that
+/// comes back too early. Too short a pull is no beginning at all, and nor is any while the method may not run.
+#[test]
+fn trips_coast_downs() {
+    use idlewright::ecm::crank_learn::{Event, Look, State, Why};
+    let b = Bench::standing(&Setup::healthy(CARS[2].1, 1, 90.0)).expect("a bench");
+    let (cal, book) = (b.ecm().calibration().s.wheel.clone(), book(&b));
+    let pull = Look {
+        rpm: 2300.0,
+        pedal_pct: 29.0,
+        cut: false,
+        standing: false,
+        loads: 0,
+        map_kpa: 60.0,
+        ambient_kpa: 101.0,
+        road_may: true,
+        road_km_h: 95.0,
+        brake: false,
+        rough: false,
+    };
+    let roll = Look { rpm: 1740.0, pedal_pct: 0.0, cut: true, map_kpa: 25.0, ..pull };
+    // 3.5 s of pull, 2.5 s of rolling, then what spoils it
+    let run = |pulled: usize, last: Look| {
+        let mut s = State::default();
+        for _ in 0..pulled {
+            assert_eq!(s.coast(&cal, &book, &pull, 0.01), None);
+        }
+        for _ in 0..250 {
+            assert_eq!(s.coast(&cal, &book, &Look { road_may: last.road_may, ..roll }, 0.01), None);
+        }
+        s.coast(&cal, &book, &last, 0.01)
+    };
+    let thrown = [
+        (Look { brake: true, ..roll }, Why::Brake),
+        (Look { pedal_pct: 5.0, ..roll }, Why::Pedal),
+        (Look { loads: 4, ..roll }, Why::Load),
+        (Look { rough: true, ..roll }, Why::RoughRoad),
+        (Look { rpm: 2400.0, ..roll }, Why::GearChange),
+        (Look { cut: false, ..roll }, Why::FewCycles(0)),
+    ];
+    for (last, why) in thrown {
+        assert_eq!(run(350, last), Some(Event::Thrown(why)));
+        assert_eq!(run(200, last), None, "too short a pull");
+        assert_eq!(run(350, Look { road_may: false, ..last }), None, "it may not run");
+    }
+    assert_eq!(run(350, roll), None, "undisturbed it goes on");
+}

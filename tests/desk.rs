@@ -4,6 +4,7 @@
 use idlewright::bench::Done;
 use idlewright::bench::action::{Action, Key, Load, Note, PartChoice, PartKind, Said};
 use idlewright::bench::record::Kind;
+use idlewright::bench::trace::COLUMNS;
 use idlewright::link::{DiagRequest, Group, Routine};
 use idlewright::scenario::{self, Scenario};
 use idlewright::session::desk::{Desk, MOST_MARKS, Reach};
@@ -227,6 +228,11 @@ fn same_on_a_thread_of_its_own() {
     live.take(&mut rows);
     let before = rows.first.len();
     assert!(before > 0 && rows.second.len() == before && !rows.log.is_empty());
+    let truth = |rows: &Rows| {
+        let last = rows.first.chunks_exact(COLUMNS.len()).next_back().expect("a row").to_vec();
+        COLUMNS.iter().zip(last).filter(|(c, x)| c.truth && x.is_finite()).count()
+    };
+    assert_eq!(truth(&rows), 0, "no truth under a closed lid");
     order(Order::Join);
     wait_for(&live, |v| v.second.is_none());
     live.take(&mut rows);

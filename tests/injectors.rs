@@ -344,7 +344,7 @@ fn fit(b: &mut Bench, cylinder: u8, serial: &str) {
 }
 
 /// Idles so long after a start that closed loop has settled and no cylinder trim has had the time to move.
-const SETTLED_S: f64 = 35.0;
+const SETTLED_S: f64 = 22.0;
 
 fn print(row: &str, seen: &Seen, expected: &[f64]) {
     let pct =

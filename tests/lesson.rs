@@ -79,6 +79,7 @@ impl<'a> Case<'a> {
                 end: &self.end,
                 minutes: self.minutes,
                 money: self.money,
+                currency: "credits",
                 predictions: &self.predictions,
                 cautions: self.cautions,
                 lid_open: true,
@@ -146,8 +147,9 @@ fn exact_rows_by_hand() {
         ("relearned", Some(0.0)),
         ("proof", None),
         ("parts", Some(5.0)),
-        ("minutes", Some(5.0)),
-        ("money", Some(5.0)),
+        // a job that is left undone is quickly and cheaply left
+        ("minutes", Some(0.0)),
+        ("money", Some(0.0)),
     ] {
         assert_eq!(idle.row(id), points, "{id}");
     }
@@ -182,6 +184,44 @@ fn exact_rows_by_hand() {
     );
 }
 
+/// Any of several, at most so often, one after the other, and what counts only if something was done.
+#[test]
+fn exact_checks_of_every_sort() {
+    let check =
+        |keys: &str| plan(&format!("[lesson]\n[[lesson.check]]\nrow = \"proof\"\n{keys}\nwhy = \"w\"\n"));
+    let met = |keys: &str, deeds: &[&str]| {
+        let p = check(keys);
+        let mut c = Case::of(&p, deeds);
+        c.end = json!({ "lamp": "off" });
+        c.row("proof") == Some(15.0)
+    };
+    let any = "did = [\"tool.scope\", \"service.cut_out\"]";
+    assert!(
+        met(any, &["service.cut_out.2"]) && met(any, &["tool.scope.crank"]) && !met(any, &["tool.voltmeter"])
+    );
+    let most = "did = \"service.learn_idle\"\nmost = 2";
+    assert!(
+        met(most, &[]) && met(most, &["service.learn_idle"; 2]) && !met(most, &["service.learn_idle"; 3])
+    );
+    let band = "did = \"service.learn_idle\"\ntimes = 1\nmost = 2";
+    assert!(!met(band, &[]) && met(band, &["service.learn_idle"]) && !met(band, &["service.learn_idle"; 3]));
+    let order = "order = [\"done.learn_wheel\", \"key.off\", \"key.crank\"]";
+    assert!(met(order, &["key.off", "done.learn_wheel", "hold.light", "key.off", "key.on", "key.crank"]));
+    assert!(!met(order, &["key.off", "done.learn_wheel", "key.crank"]));
+    let needs = "what = \"lamp\"\nis = \"off\"\nneeds = \"key.off\"";
+    assert!(met(needs, &["key.off"]) && !met(needs, &["key.on"]));
+    for (keys, says) in [
+        ("order = [\"part\"]", "two deeds"),
+        ("did = []", "names a deed"),
+        ("did = \"part\"\ntimes = 3\nmost = 2", "not less than times"),
+        ("order = [\"part\", \"key\"]\ntimes = 2", "goes with did only"),
+        ("did = \"part\"\nneeds = \"key\"", "goes with what only"),
+    ] {
+        let e = scenario(&format!("[lesson]\n[[lesson.check]]\nrow = \"proof\"\n{keys}\nwhy = \"w\"\n"));
+        assert!(e.as_ref().is_err_and(|e| e.contains(says)), "{keys}: {e:?}");
+    }
+}
+
 #[test]
 fn exact_cause_counts_before_the_first_repair_only() {
     let p = plan(TWO_CAUSES);
@@ -210,7 +250,8 @@ fn exact_cause_counts_before_the_first_repair_only() {
 fn exact_time_and_money_fall_to_nothing_at_twice_the_par() {
     let p = plan(TWO_CAUSES);
     for (minutes, points) in [(0.0, 5.0), (60.0, 5.0), (90.0, 2.5), (120.0, 0.0), (500.0, 0.0)] {
-        let mut c = Case::of(&p, &[]);
+        let mut c = Case::of(&p, &["part.coil.3", "done.learn_wheel"]);
+        c.end = json!({ "learned": [{ "name": "idle_air_light", "value": 0.0 }] });
         c.minutes = minutes;
         assert_eq!(c.row("minutes"), Some(points), "{minutes} min");
         c.money = minutes / 0.6;
@@ -482,7 +523,7 @@ cautions = ["Extraction on before it starts."]
 car = "plover"
 seed = 11
 coolant_c = 88.0
-unmetered_leak_mm2 = 23.417
+unmetered_leak_mm2 = 2.41713
 [[setup.part]]
 part = "flexplate"
 serial = "QZ7HIDDEN"
@@ -513,7 +554,7 @@ wait_s = 0.0
 [[expect]]
 at = "end"
 what = "truth.unmetered_leak_mm2"
-min = 23.4171
+min = 2.5
 why = "QWHY"
 [lesson]
 hide = ["gates", "refusals"]
@@ -527,7 +568,7 @@ says = "a coil"
 [[lesson.check]]
 row = "repaired"
 what = "truth.unmetered_leak_mm2"
-max = 0.517
+max = 0.51737
 why = "QCHECK: the leak is gone"
 "#;
 
@@ -588,21 +629,20 @@ fn holds_nothing_hidden_by_any_door_while_the_lid_is_closed() {
     }
     // as they were given, and as they would be rounded
     let hidden = [
-        "23.41",
-        "23.4 mm",
+        "2.41713",
+        "2.4 mm",
         "QZ7HIDDEN",
         "0.2917",
-        "0.292",
-        "31.73",
+        "31.739",
         "31.7 %",
         "0.1173",
         "0.117 V",
-        "41.93",
+        "41.933",
         "41.9 mm",
         "QWHY",
         "QRIGHT",
         "QCHECK",
-        "0.517",
+        "0.51737",
         "true_deposit",
         "\"truth\"",
         "lambda of cylinder",
@@ -619,7 +659,7 @@ fn holds_nothing_hidden_by_any_door_while_the_lid_is_closed() {
     let page = std::fs::read_to_string(dir.join("open/debrief.html")).expect("text");
     let book = std::fs::read_to_string(dir.join("open/logbook.jsonl")).expect("text");
     let open = out + &page + &book;
-    for h in ["23.41", "QZ7HIDDEN", "QWHY", "QRIGHT", "QCHECK", "41.933", "engine turning at"] {
+    for h in ["2.41713", "QZ7HIDDEN", "QWHY", "QRIGHT", "QCHECK", "41.933", "engine turning at"] {
         assert!(open.contains(h), "an open lid tells {h}");
     }
 }
@@ -644,7 +684,7 @@ fn exact_answers_and_rubric_from_files() {
     ];
     let (code, out, err) = run(&dir, &args);
     assert_eq!(code, 0, "{err}");
-    assert!(out.contains("5 of 5   Cautions") && out.contains("50 of 50  What is wrong"), "{out}");
+    assert!(out.contains("5 of 5 Cautions") && out.contains("50 of 50 What is wrong"), "{out}");
     let v: Value = serde_json::from_str(&std::fs::read_to_string(dir.join("o/debrief.json")).expect("text"))
         .expect("JSON");
     let p = &v["grade"]["predictions"][0];
@@ -730,4 +770,31 @@ fn holds_shipped_lessons_can_be_solved_and_swapping_everything_does_not() {
     let (code, out, err) = run(&dir, &["check", "A1", "--solve"]);
     assert_eq!(code, 0, "{out}{err}");
     assert!(out.contains("closes it") && out.contains("fitting every part does not close it"), "{out}");
+}
+
+/// The rubric that the README points to is laid over every lesson that ships.
+#[test]
+fn holds_the_example_rubric_fits_every_lesson() {
+    let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/docs/rubric-example.toml"))
+        .expect("lies there");
+    let mine = parse_rubric(&text, "rubric-example.toml").expect("reads");
+    for s in store::SCENARIOS {
+        let mut car = |n: &str| store::car_text(n, None);
+        let sc = scenario::parse_scenario(s.text, s.file, &mut car).expect(s.file);
+        let r = teach::rubric(&sc, s.file, Some((&mine, "rubric-example.toml"))).expect(s.file);
+        assert!(r.rows().iter().any(|r| r.task.is_some()), "{}", s.file);
+    }
+}
+
+/// A lesson that somebody wrote from the template and the README alone, on a fault that does not ship.
+#[test]
+fn holds_the_example_lesson_can_be_solved() {
+    let dir = folder("example");
+    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/example-lesson/FL1-never-warm.toml");
+    let (code, out, err) = run(&dir, &["check", file, "--solve"]);
+    assert_eq!(code, 0, "{out}{err}");
+    assert!(
+        out.contains("the model solution closes it") && out.contains("trap 1 does not close it"),
+        "{out}"
+    );
 }

@@ -7,7 +7,7 @@
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use idlewright::bench::action::{
-    Action, Connector, Gear, Ill, Key, Load, PartChoice, PartKind, Sensor, Wire,
+    Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Sensor, Wire,
 };
 use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::Setup;
@@ -98,6 +98,8 @@ impl Hands {
             Connector::CoolantSensor,
             Connector::OxygenSensor1,
             Connector::OxygenSensor2,
+            Connector::RearOxygenSensor1,
+            Connector::RearOxygenSensor2,
             Connector::CrankSensor,
             Connector::Injector(k),
             Connector::Coil(k),
@@ -170,12 +172,12 @@ impl Hands {
                 p.teeth_late = self.of(&[None, Some(-2.0), Some(-1.0), Some(1.0), Some(2.0)])
             }
             PartKind::Regulator => p.error_pct = self.may(-60.0, 60.0),
-            PartKind::FuelPump
-            | PartKind::FuelFilter
-            | PartKind::AirFilter
-            | PartKind::Thermostat
-            | PartKind::Exhaust(_) => {
+            PartKind::FuelPump | PartKind::FuelFilter | PartKind::AirFilter | PartKind::Thermostat => {
                 p.wear_pct = self.may(0.0, 98.0);
+            }
+            PartKind::Exhaust(_) => {
+                p.wear_pct = self.may(0.0, 98.0);
+                p.aged_pct = self.may(0.0, 98.0);
             }
             PartKind::PurgeValve => p.leak_mm2 = self.may(0.0, 10.0),
             PartKind::Sensor(_) | PartKind::Module => {}
@@ -499,6 +501,7 @@ fn revive(b: &mut Bench, k: &mut Books, books: bool) {
         C::ThrottleBody,
         C::CoolantSensor,
         C::OxygenSensor1,
+        C::RearOxygenSensor1,
         C::CrankSensor,
         C::Battery,
         C::PurgeValve,

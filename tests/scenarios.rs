@@ -9,6 +9,7 @@ use idlewright::scenario::{
 };
 use idlewright::session::{self, Options, Run, Session};
 use idlewright::store::{self, Shipped};
+use rayon::prelude::*;
 use std::collections::BTreeSet;
 
 fn read(s: &Shipped) -> Scenario {
@@ -44,7 +45,7 @@ fn unmet(name: &str, run: &Run) -> Vec<String> {
 }
 
 /// Every scenario, solution and trap meets its own expectations. The car's earlier life is driven once for each
-/// scenario; two threads share the work.
+/// scenario; all cores share the work.
 #[test]
 fn holds_every_scenario_solution_and_trap_meets_its_expectations() {
     let seed = std::env::var("IDLEWRIGHT_SEED").ok().and_then(|n| n.parse().ok());
@@ -64,13 +65,7 @@ fn holds_every_scenario_solution_and_trap_meets_its_expectations() {
         }
         wrong
     };
-    let (odd, even): (Vec<_>, Vec<_>) = store::SCENARIOS.iter().enumerate().partition(|(i, _)| i % 2 == 1);
-    let wrong: Vec<String> = std::thread::scope(|scope| {
-        let half = scope.spawn(|| odd.iter().flat_map(|(_, s)| all(s)).collect::<Vec<_>>());
-        let mut wrong: Vec<String> = even.iter().flat_map(|(_, s)| all(s)).collect();
-        wrong.extend(half.join().expect("the other half"));
-        wrong
-    });
+    let wrong: Vec<String> = store::SCENARIOS.par_iter().flat_map(all).collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
@@ -98,33 +93,26 @@ fn misgraded(name: &str, run: &Run) -> Option<String> {
 #[test]
 fn holds_lessons_for_other_trainees() {
     let n: u32 = std::env::var("IDLEWRIGHT_VARIANTS").ok().and_then(|n| n.parse().ok()).unwrap_or(1);
-    let all = |s: &Shipped| {
+    let all = |(s, trainee): &(&Shipped, u32)| {
+        let who = Who { class_seed: 2026, trainee: trainee.to_string(), seal: None };
+        let mut car = |name: &str| store::car_text(name, None);
+        let scenario = parse_scenario_for(s.text.as_bytes(), s.file, &mut car, Some(&who)).expect(s.file);
+        let life = Bench::new(&scenario.setup, &mut |_| true).expect(s.file);
         let mut wrong = Vec::new();
-        for trainee in 1..=n {
-            let who = Who { class_seed: 2026, trainee: trainee.to_string(), seal: None };
-            let mut car = |name: &str| store::car_text(name, None);
-            let scenario = parse_scenario_for(s.text.as_bytes(), s.file, &mut car, Some(&who)).expect(s.file);
-            let life = Bench::new(&scenario.setup, &mut |_| true).expect(s.file);
-            for a in s.actions {
-                let actions = parse_actions_for(a.1.as_bytes(), a.0, &scenario.vary).expect(a.0);
-                let run = Session::on(life.clone(), &scenario, Some(&actions), &Options::default());
-                let run = run.expect(s.file).run(&mut |_| true);
-                let name = format!("trainee {trainee}, {}", a.0);
-                wrong.extend(unmet(&name, &run));
-                wrong.extend(misgraded(&name, &run));
-            }
+        for a in s.actions {
+            let actions = parse_actions_for(a.1.as_bytes(), a.0, &scenario.vary).expect(a.0);
+            let run = Session::on(life.clone(), &scenario, Some(&actions), &Options::default());
+            let run = run.expect(s.file).run(&mut |_| true);
+            let name = format!("trainee {trainee}, {}", a.0);
+            wrong.extend(unmet(&name, &run));
+            wrong.extend(misgraded(&name, &run));
         }
         wrong
     };
     let lessons: Vec<&Shipped> = store::SCENARIOS.iter().filter(|s| read(s).plan.is_some()).collect();
     assert!(!lessons.is_empty());
-    let (odd, even): (Vec<_>, Vec<_>) = lessons.into_iter().enumerate().partition(|(i, _)| i % 2 == 1);
-    let wrong: Vec<String> = std::thread::scope(|scope| {
-        let half = scope.spawn(|| odd.iter().flat_map(|(_, s)| all(s)).collect::<Vec<_>>());
-        let mut wrong: Vec<String> = even.iter().flat_map(|(_, s)| all(s)).collect();
-        wrong.extend(half.join().expect("the other half"));
-        wrong
-    });
+    let each: Vec<(&Shipped, u32)> = lessons.iter().flat_map(|s| (1..=n).map(move |k| (*s, k))).collect();
+    let wrong: Vec<String> = each.par_iter().flat_map(all).collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 

@@ -521,7 +521,7 @@ fn exact_every_tool_can_be_written() {
         let more = match tool {
             Tool::Voltmeter(p) | Tool::Scope(p) => format!("\npoint = \"{}\"", p.name()),
             Tool::Inspect(l) => format!("\npart = \"{}\"", l.name()),
-            Tool::BackPressure(b) => format!("\nbank = {b}"),
+            Tool::BackPressure(b) | Tool::GasAhead(b) => format!("\nbank = {b}"),
             Tool::Compression(k) => format!("\ncylinder = {k}"),
             _ => String::new(),
         };

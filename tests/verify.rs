@@ -2,7 +2,7 @@
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 #![expect(
     clippy::disallowed_methods,
-    reason = "logbooks are written, changed and read; a measurement reads the clock"
+    reason = "logbooks are written, changed and read; a program is given time to begin"
 )]
 
 use idlewright::bench::record;
@@ -406,12 +406,14 @@ fn trips_trouble_with_the_command() {
 #[cfg(unix)]
 fn same_end_when_interrupted() {
     let [one, ..] = handed_in();
-    // an end far away keeps it busy
-    let at = one.find("\"simulated_s\":").expect("an end") + 14;
-    let to = at + one[at..].find(',').expect("more");
-    let long = with_sum(&format!("{}86000.0{}", &one[..at], &one[to..]));
-    let dir = with_files("stop", &[("a.jsonl", &long)]);
-    let mut c = command(&dir, &["verify", "a.jsonl", "--scenario", "X1.toml", "--csv", "m.csv"]);
+    // the life of another car, days of it, keeps it busy
+    let life = "\n[[setup.conditioning]]\ndrive = \"town\"\nminutes = 600\n";
+    let other = format!("{SCENARIO}{}", life.repeat(5));
+    let hash = record::hash_of_text;
+    let dir = with_files("stop", &[("X2.toml", &other)]);
+    let book = with_sum(&changed(one, &hash(SCENARIO), &hash(&other)));
+    std::fs::write(dir.join("a.jsonl"), book).expect("a logbook");
+    let mut c = command(&dir, &["verify", "a.jsonl", "--scenario", "X2.toml", "--csv", "m.csv"]);
     let child = c.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("it runs");
     std::thread::sleep(std::time::Duration::from_secs(3));
     let kill = Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("kill");
@@ -419,52 +421,4 @@ fn same_end_when_interrupted() {
     let o = child.wait_with_output().expect("it ends");
     assert!(ends(&o, 130).is_empty());
     assert!(!dir.join("m.csv").exists(), "nothing half-told is written");
-}
-
-/// How long a class takes: thirty attempts of forty simulated minutes each, on A1 with parts of their own. Prints
-/// the seconds that `verify` takes with every car's earlier life kept, and with none. Not run by itself:
-/// `cargo test --release --test verify -- --ignored --nocapture`.
-#[test]
-#[ignore = "a measurement of several minutes"]
-fn practice_a_class_of_thirty() {
-    let dir = folder("class");
-    let mut acts = include_str!("../scenarios/A1-idles-high.solution.toml")
-        .replace("run_s = 900", "run_s = 2400")
-        .replace("A1-solution", "class");
-    let drive = "[[act]]\nid = \"drive\"\nafter_s = 60\ndrive = \"town\"\nminutes = 10\n[[expect]]";
-    acts = acts.replacen("[[expect]]", drive, 1);
-    std::fs::write(dir.join("class.toml"), acts).expect("actions");
-    let all: Vec<usize> = (1..=30).collect();
-    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-    let began = std::time::Instant::now();
-    std::thread::scope(|scope| {
-        for part in all.chunks(all.len().div_ceil(cores)) {
-            let dir = &dir;
-            scope.spawn(move || {
-                for k in part {
-                    let (who, out) = (format!("bench {k}"), format!("in/{k}"));
-                    let args =
-                        ["run", "A1", "--class-seed", "5", "--trainee", &who, "--actions", "class.toml"];
-                    let o = go(dir, &[&args[..], &["--out", &out]].concat());
-                    assert!(matches!(o.status.code(), Some(0 | 1)), "{}", text(&o.stderr));
-                }
-            });
-        }
-    });
-    println!("made in {:.1} s, earlier lives and files included", began.elapsed().as_secs_f64());
-    let told = |what: &str, more: &[&str]| {
-        let o = go(&dir, &[&["verify", "in", "--json"][..], more].concat());
-        let v: Value = serde_json::from_str(&ends(&o, 0)).expect("JSON");
-        assert_eq!(v["files"].as_array().map(Vec::len), Some(30));
-        let load = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
-        println!(
-            "{what}: {:.1} s; {} load {load}",
-            v["wall_s"].as_f64().expect("seconds"),
-            text(&o.stderr).trim()
-        );
-        v["wall_s"].as_f64().expect("seconds")
-    };
-    let warm = told("verified, every earlier life kept", &[]);
-    let cold = told("verified, every earlier life driven anew", &["--no-cache"]);
-    println!("of which the earlier lives {:.1} s", cold - warm);
 }

@@ -84,6 +84,10 @@ pub enum Connector {
     OxygenSensor1,
     /// Wide-band oxygen sensor of bank 2.
     OxygenSensor2,
+    /// Switching oxygen sensor behind the catalyst of bank 1.
+    RearOxygenSensor1,
+    /// Switching oxygen sensor behind the catalyst of bank 2.
+    RearOxygenSensor2,
     /// Crank sensor.
     CrankSensor,
     /// Injector of a cylinder (1 up).
@@ -114,6 +118,8 @@ impl Connector {
             ("coolant_sensor", Connector::CoolantSensor),
             ("oxygen_sensor_1", Connector::OxygenSensor1),
             ("oxygen_sensor_2", Connector::OxygenSensor2),
+            ("rear_oxygen_sensor_1", Connector::RearOxygenSensor1),
+            ("rear_oxygen_sensor_2", Connector::RearOxygenSensor2),
             ("crank_sensor", Connector::CrankSensor),
             ("battery", Connector::Battery),
             ("purge_valve", Connector::PurgeValve),
@@ -237,6 +243,8 @@ pub struct PartChoice {
     pub wear_pct: Option<f64>,
     /// Wear of the throttle's first sensor track \[%\].
     pub track_wear_pct: Option<f64>,
+    /// Exhaust: what its catalyst has lost of store and activity \[%\].
+    pub aged_pct: Option<f64>,
     /// The maker's other size of throttle body.
     pub other_variant: bool,
     /// Area that a purge valve, the valves or the rings of a cylinder leave open \[mm²\].
@@ -273,6 +281,7 @@ impl PartChoice {
             error_high_pct: None,
             wear_pct: None,
             track_wear_pct: None,
+            aged_pct: None,
             other_variant: false,
             leak_mm2: None,
             drip_mg_s: None,

@@ -204,10 +204,14 @@ pub fn condition(b: &mut Bench, stretches: &[Stretch], told: &mut dyn FnMut(f64)
         let mut place_s = 0.0;
         for _ in 0..pieces as usize {
             b.set_wear_factor(s.wear_factor);
-            drive(b, s.kind, seconds, &mut place_s);
+            let here_min = s.minutes / pieces;
+            let mut so_far = |share: f64| told((done_min + share * here_min) / all_min);
+            if !drive(b, s.kind, seconds, &mut place_s, &mut so_far) {
+                return false;
+            }
             b.set_wear_factor(1.0);
             settle(b);
-            done_min += s.minutes / pieces;
+            done_min += here_min;
             if !told(done_min / all_min) {
                 return false;
             }
@@ -231,16 +235,36 @@ fn start(b: &mut Bench) -> bool {
     false
 }
 
-fn drive(b: &mut Bench, kind: StretchKind, seconds: f64, place_s: &mut f64) {
+/// Looks of a driver or a foot between two words on how far it is.
+const LOOKS_TOLD: u32 = 64;
+
+/// Drives one piece; `told` hears the share of it done and may stop it by returning false. It sees nothing of the
+/// bench, so that who listens changes nothing.
+fn drive(
+    b: &mut Bench,
+    kind: StretchKind,
+    seconds: f64,
+    place_s: &mut f64,
+    told: &mut dyn FnMut(f64) -> bool,
+) -> bool {
+    let from_s = b.time_s();
+    let mut looks = 0;
+    let mut stopped = |b: &Bench| {
+        looks += 1;
+        looks % LOOKS_TOLD == 0 && !told(((b.time_s() - from_s) / seconds).min(1.0))
+    };
     match kind {
         StretchKind::Pattern(name) => {
             if let Err(why) = b.begin_drive(name, *place_s, seconds, true) {
                 b.model_note(format!("conditioning: {} could not be driven: {why}", name.word()));
-                return;
+                return true;
             }
             while let Some(driver) = &b.driver {
                 *place_s = driver.clock_s();
                 b.advance_by(LOOK_S);
+                if stopped(b) {
+                    return false;
+                }
             }
         }
         StretchKind::Idle => b.advance_by(seconds),
@@ -257,11 +281,15 @@ fn drive(b: &mut Bench, kind: StretchKind, seconds: f64, place_s: &mut f64) {
                     b.foot = Some(Foot::new(rpm, nm));
                 }
                 b.advance_by(LOOK_S);
+                if stopped(b) {
+                    return false;
+                }
             }
             b.let_go();
             b.advance_by(10.0);
         }
     }
+    true
 }
 
 /// Warm idle, light and loaded, until every value whose gates are open stands still.

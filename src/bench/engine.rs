@@ -121,6 +121,8 @@ impl Bench {
                 Connector::CoolantSensor => p.coolant,
                 Connector::OxygenSensor1 => p.lambda[0],
                 Connector::OxygenSensor2 => p.lambda[1],
+                Connector::RearOxygenSensor1 => p.rear[0],
+                Connector::RearOxygenSensor2 => p.rear[1],
                 Connector::CrankSensor => p.crank,
                 Connector::Injector(k) => p.injectors[usize::from(*k) - 1],
                 Connector::Coil(k) => p.coils[usize::from(*k) - 1],

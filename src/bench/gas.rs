@@ -3,19 +3,25 @@
 //! *Inside*: composition of burned gas by atoms and the water-gas equilibrium, mixing, drying, and the
 //! lambda that a tester computes. *Outside*: what burned (plant), a tester's errors (`tools`).
 //!
-//! Leaves out nitrogen oxides, soot, and a catalyst: the gas is the engine's own.
+//! At the tailpipe it is what the catalyst has made of it; at the port ahead of the catalyst the engine's own.
+//!
+//! Leaves out nitrogen oxides and soot. A catalyst burns carbon monoxide, hydrogen and hydrocarbons alike, where in
+//! a rich gas a real one takes the hydrocarbons first.
 //!
 //! **Equations**, per carbon atom of a fuel CH_y O_z, `s = 1 + y/4 − z/2`:
 //! 1. `λ ≥ 1`: CO2 1, H2O y/2, O2 `(λ − 1) s`, N2 `3.773 λ s`.
 //! 2. `λ < 1`: no O2; carbon, hydrogen and oxygen balanced and `K = [CO][H2O]/([CO2][H2])` with `K = 3.5`
 //!    (Spindt, SAE 650507; D'Alleva found 3.8; Heywood §4.9; M).
 //! 3. Fuel that did not burn keeps its air. Of what the flame left, a part burns on the way out.
+//! 5. Behind a catalyst: of CO, H2 and HC the share is left that the catalyst's own account says; oxygen is what
+//!    that burns less, and what goes into store. Atoms are kept, so that lambda from the gas stays what it was.
 //! 4. Lambda (Brettschneider 1979, as in ISO 3930; M):
 //!    `λ = ([CO2] + [CO]/2 + [O2] + (h/4 · K/(K + [CO]/[CO2]) − o/2)([CO2] + [CO]))
 //!       / ((1 + h/4 − o/2)([CO2] + [CO] + 6 [HC]))`.
 //!
 //! **Checked by** `exact_gas…`, `source_gas…` in `tests/tools.rs`.
 
+use crate::plant::catalyst::{LATE_BURN, OXYGEN_IN_AIR};
 use crate::plant::{CycleAccount, Plant};
 
 /// Water-gas constant, frozen near 1740 K.
@@ -24,9 +30,6 @@ pub const WATER_GAS: f64 = 3.5;
 const N2_PER_O2: f64 = 3.773;
 /// Air for a mol of oxygen \[g\].
 const AIR_G_PER_O2: f64 = (1.0 + N2_PER_O2) * 28.965;
-/// Of the fuel that a good flame leaves, the share that burns on in cylinder and port: about 9 % escape the
-/// flame, about 2 % leave (Cheng et al., SAE 932708, M). Behind a misfire the gas is cold and nothing does.
-const LATE_BURN: f64 = 0.8;
 
 /// A fuel by atoms per carbon atom.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -152,8 +155,12 @@ fn leaves_unburned(lambda: f64, burned: f64) -> f64 {
     (1.0 - share) * (1.0 - LATE_BURN * share)
 }
 
-/// Gas of cylinders with these accounts, thinned by leak air over gas by mass \[-\].
-fn mixed(fuel: &Atoms, accounts: &[CycleAccount], leak_share: f64) -> Moles {
+/// Gas of cylinders with these accounts, thinned by leak air over gas by mass \[-\]; its mass \[g\] besides.
+fn mixed<'a>(
+    fuel: &Atoms,
+    accounts: impl Iterator<Item = &'a CycleAccount>,
+    leak_share: f64,
+) -> (Moles, f64) {
     let mut m = Moles::default();
     let mut mass_g = 0.0;
     for a in accounts {
@@ -169,18 +176,62 @@ fn mixed(fuel: &Atoms, accounts: &[CycleAccount], leak_share: f64) -> Moles {
         }
     }
     m.add(&Moles::air(mass_g * leak_share / AIR_G_PER_O2), 1.0);
-    m
+    (m, mass_g * (1.0 + leak_share))
 }
 
-/// Dry gas at the tailpipe as it is: every cylinder's own gas, and the air that a leak let in.
-pub fn tailpipe(plant: &Plant) -> Dry {
+/// (5) What a catalyst makes of a gas: `left` of what could burn is left \[-\], so much oxygen goes into store
+/// (comes out where negative) \[mol\].
+pub fn behind_catalyst(fuel: &Atoms, gas: &Moles, left: f64, stored_o2: f64) -> Moles {
+    let needs = 0.5 * (gas.co + gas.h2) + fuel.s() * gas.hc;
+    let there = (gas.o2 - stored_o2).max(0.0);
+    let burns = (1.0 - left).clamp(0.0, 1.0).min(if needs > 0.0 { there / needs } else { 0.0 });
+    Moles {
+        co2: gas.co2 + burns * (gas.co + gas.hc),
+        co: (1.0 - burns) * gas.co,
+        h2o: gas.h2o + burns * (gas.h2 + 0.5 * fuel.h * gas.hc),
+        h2: (1.0 - burns) * gas.h2,
+        o2: there - burns * needs,
+        n2: gas.n2,
+        hc: (1.0 - burns) * gas.hc,
+    }
+}
+
+/// Gas of a bank (from 0) ahead of its catalyst: every cylinder's own, and the air that a leak let in.
+fn of_bank(plant: &Plant, fuel: &Atoms, bank: usize) -> (Moles, f64) {
     let e = &plant.s.exhaust;
-    // less than a gram in ten seconds: the pipe holds air
-    if !plant.turning() || e.flow_kg_s < 1e-4 {
+    let own = plant.params().layout.banks.iter().map(move |b| usize::from(*b) == bank + 1);
+    let accounts = plant.s.accounts.iter().zip(own).filter(|(_, own)| *own).map(|(a, _)| a);
+    let flow = e.banks.get(bank).map_or(0.0, |b| b.flow_kg_s);
+    let leak_share = if bank == 0 && flow > 0.0 { e.leak_kg_s / flow } else { 0.0 };
+    mixed(fuel, accounts, leak_share)
+}
+
+/// Less than a gram in ten seconds: the pipe holds air.
+fn still(plant: &Plant) -> bool {
+    !plant.turning() || plant.s.exhaust.flow_kg_s < 1e-4
+}
+
+/// Dry gas of a bank (from 0) at the port ahead of its catalyst.
+pub fn ahead(plant: &Plant, bank: usize) -> Dry {
+    if still(plant) {
+        return Moles::air(1.0).dry();
+    }
+    of_bank(plant, &Atoms::of_ratio(plant.fuel_heat().afr), bank).0.dry()
+}
+
+/// Dry gas at the tailpipe, where all banks meet.
+pub fn tailpipe(plant: &Plant) -> Dry {
+    if still(plant) {
         return Moles::air(1.0).dry();
     }
     let fuel = Atoms::of_ratio(plant.fuel_heat().afr);
-    mixed(&fuel, &plant.s.accounts, e.leak_kg_s / e.flow_kg_s).dry()
+    let mut all = Moles::default();
+    for (bank, catalyst) in plant.s.catalysts.banks.iter().enumerate() {
+        let (gas, mass_g) = of_bank(plant, &fuel, bank);
+        let stored_o2 = catalyst.stores() * mass_g / (OXYGEN_IN_AIR * AIR_G_PER_O2);
+        all.add(&behind_catalyst(&fuel, &gas, catalyst.leaves_unburned(), stored_o2), 1.0);
+    }
+    all.dry()
 }
 
 /// (4) Lambda from a dry gas, for a fuel of so much hydrogen and oxygen per carbon.

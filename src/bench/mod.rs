@@ -343,6 +343,8 @@ impl Bench {
                     Connector::CoolantSensor => p.coolant = is_in,
                     Connector::OxygenSensor1 => p.lambda[0] = is_in,
                     Connector::OxygenSensor2 => p.lambda[1] = is_in,
+                    Connector::RearOxygenSensor1 => p.rear[0] = is_in,
+                    Connector::RearOxygenSensor2 => p.rear[1] = is_in,
                     Connector::CrankSensor => p.crank = is_in,
                     Connector::Battery => p.battery = is_in,
                     Connector::PurgeValve => p.purge_valve = is_in,
@@ -645,6 +647,8 @@ impl Bench {
                 lambda_bank2: live.lambda[1],
                 short_bank2_pct: live.short_pct[1],
                 long_bank2_pct: live.long_pct[1],
+                rear_oxygen_v: live.rear_oxygen_v[0],
+                rear_oxygen_bank2_v: live.rear_oxygen_v[1],
                 supply_v: live.supply_v,
                 road_km_h: live.road_km_h,
                 idling: live.idling,
@@ -729,6 +733,10 @@ impl Bench {
                     bank: b as u8 + 1,
                     back_kpa: (bank.pressure_pa - self.plant.ambient().0) * 1e-3,
                     flow_g_s: bank.flow_kg_s * 1e3,
+                    catalyst_c: celsius(s.catalysts.banks[b].brick_k),
+                    catalyst_health: s.parts.exhausts[b].health,
+                    catalyst_oxygen_pct: 1e5 * s.catalysts.banks[b].oxygen_kg
+                        / (self.car.plant.catalyst.oxygen_g * s.parts.exhausts[b].health).max(1e-9),
                 })
                 .collect(),
             air_meter_gain: s.parts.air_meter.tells(s.air.metered_kg_s * 1e3),
@@ -745,14 +753,15 @@ impl Bench {
     }
 
     /// A few true values for the trace: deposit \[µm\], idle air the parts need \[g/s\], leak \[g/s\], lambda
-    /// of cylinder 1.
-    pub fn quick_truth(&self) -> [f64; 4] {
+    /// of cylinder 1, catalyst of bank 1 \[°C\].
+    pub fn quick_truth(&self) -> [f64; 5] {
         let s = &self.plant.s;
         [
             s.parts.throttle.deposit_um,
             self.idle_air_needed(&s.parts.throttle),
             s.air.leak_kg_s * 1e3,
             s.accounts.first().map_or(0.0, |a| a.last.lambda),
+            s.catalysts.banks.first().map_or(0.0, |b| celsius(b.brick_k)),
         ]
     }
     /// Turns of the crank since the bench was built.

@@ -6,8 +6,8 @@
 use crate::bench::action::{PartChoice, PartKind};
 use crate::bench::view::PartTruth;
 use crate::plant::parts::{
-    AirMeter, CamDrive, Coil, CrankSensor, Filter, Injector, Plug, Pulley, Pump, PurgeValve, Regulator,
-    Spread, Thermostat, ThrottleBody, Wheel, serial_from_seed,
+    AirMeter, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump, PurgeValve,
+    Regulator, Spread, Thermostat, ThrottleBody, Wheel, serial_from_seed,
 };
 use crate::plant::{self, Hands, Parts};
 
@@ -94,7 +94,8 @@ pub(super) fn put(
                 let banks = if n == 1 { "one bank" } else { "two banks" };
                 return Err(format!("this engine has {banks}, no bank {b}"));
             };
-            parts.exhausts[place] = Filter { serial, blocked: share(choice.wear_pct) };
+            parts.exhausts[place] =
+                Exhaust { serial, blocked: share(choice.wear_pct), health: 1.0 - share(choice.aged_pct) };
         }
         PartKind::Thermostat => {
             parts.thermostat = Thermostat { serial, least_open: share(choice.wear_pct) };
@@ -229,7 +230,11 @@ pub(super) fn tell(parts: &Parts) -> Vec<PartTruth> {
     add("purge_valve".into(), &parts.purge_valve.serial, leaks);
     for (b, pipe) in parts.exhausts.iter().enumerate() {
         let name = format!("exhaust_{}", b + 1);
-        add(name, &pipe.serial, format!("{:.0} % blocked", pct(pipe.blocked)));
+        let mut is = format!("{:.0} % blocked", pct(pipe.blocked));
+        if pipe.health < 0.995 {
+            is += &format!(", catalyst {:.0} % of a new one", pct(pipe.health));
+        }
+        add(name, &pipe.serial, is);
     }
     let open = format!("opens {:.0} % at least", pct(parts.thermostat.least_open));
     add("thermostat".into(), &parts.thermostat.serial, open);

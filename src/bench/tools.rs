@@ -115,6 +115,8 @@ pub enum Tool {
     ExhaustSmoke,
     /// Gas at the tailpipe.
     GasReading,
+    /// Gas of a bank (1 up) from the port ahead of its catalyst.
+    GasAhead(u8),
     /// Volts at a point.
     Voltmeter(Point),
     /// Current in the battery lead.
@@ -154,7 +156,7 @@ impl Tool {
             Tool::FuelPressure => 1,
             Tool::SmokeTest => 2,
             Tool::ExhaustSmoke => 3,
-            Tool::GasReading => 4,
+            Tool::GasReading | Tool::GasAhead(_) => 4,
             Tool::Voltmeter(_) => 5,
             Tool::AmpereClamp => 6,
             Tool::Thermometer => 7,
@@ -173,7 +175,9 @@ impl Tool {
         match self {
             Tool::Voltmeter(p) | Tool::Scope(p) => format!("{}_{}", self.instrument(), p.name()),
             Tool::Inspect(l) => format!("inspect_{}", l.name()),
-            Tool::BackPressure(k) | Tool::Compression(k) => format!("{}_{k}", self.instrument()),
+            Tool::GasAhead(k) | Tool::BackPressure(k) | Tool::Compression(k) => {
+                format!("{}_{k}", self.instrument())
+            }
             _ => self.instrument().into(),
         }
     }
@@ -192,7 +196,7 @@ impl Tool {
         out.extend((1..=cylinders as u8).map(|k| Tool::Scope(Point::Injector(k))));
         out.push(Tool::Scope(CRANK));
         out.extend((1..=cylinders as u8).map(Tool::Compression));
-        out.extend((1..=banks as u8).map(Tool::BackPressure));
+        out.extend((1..=banks as u8).flat_map(|b| [Tool::BackPressure(b), Tool::GasAhead(b)]));
         let here = |l: &Look| !matches!(l, Look::Injector(k) if usize::from(*k) > cylinders);
         out.extend(Look::ALL.iter().filter(|l| here(&l.1)).map(|l| Tool::Inspect(l.1)));
         out
@@ -207,7 +211,9 @@ impl Tool {
             Tool::Compression(_) => Some(
                 "Cranking with plugs out: coils and injectors unplugged, no sparks near the plug holes, hands clear.",
             ),
-            Tool::GasReading => Some("Exhaust gas kills: extraction on before the engine starts."),
+            Tool::GasReading | Tool::GasAhead(_) => {
+                Some("Exhaust gas kills: extraction on before the engine starts.")
+            }
             Tool::ExhaustSmoke | Tool::BackPressure(_) => {
                 Some("Exhaust and catalyst stay hot after the engine has stopped.")
             }
@@ -520,7 +526,7 @@ impl Data {
         match tool {
             Tool::VacuumGauge => self.vacuum_gauge.takes_s,
             Tool::FuelPressure => self.fuel_pressure.takes_s,
-            Tool::GasReading => self.gas_reading.takes_s,
+            Tool::GasReading | Tool::GasAhead(_) => self.gas_reading.takes_s,
             Tool::Voltmeter(_) => self.voltmeter.takes_s,
             Tool::AmpereClamp => self.ampere_clamp.takes_s,
             Tool::Scope(_) => self.scope.takes_s,
@@ -591,6 +597,8 @@ pub(super) struct State {
     gauge_on: bool,
     /// The exhaust gauge sits on the port of this bank; 0 on none.
     back_gauge_on: u8,
+    /// Bank on whose port the gas probe sits; zero for none.
+    gas_port_on: u8,
     last: Vec<Reading>,
     pub(super) tester: Tester,
 }
@@ -638,6 +646,7 @@ impl Bay {
             working: Vec::new(),
             gauge_on: false,
             back_gauge_on: 0,
+            gas_port_on: 0,
             last: Vec::new(),
             tester,
         };
@@ -702,7 +711,7 @@ impl Bay {
                 self.s.gauge_on = true;
                 Ok(())
             }
-            Tool::BackPressure(b) => {
+            Tool::BackPressure(b) | Tool::GasAhead(b) => {
                 let banks = plant.params().layout.bank_count();
                 if b == 0 || usize::from(b) > banks {
                     return Err(format!(
@@ -710,13 +719,19 @@ impl Bay {
                         ["", "s"][usize::from(banks > 1)]
                     ));
                 }
-                if self.s.back_gauge_on != b {
+                let probe = matches!(tool, Tool::GasAhead(_));
+                let (on, what) = if probe {
+                    (&mut self.s.gas_port_on, "probe")
+                } else {
+                    (&mut self.s.back_gauge_on, "gauge")
+                };
+                if *on != b {
                     if turning {
-                        return Err(
-                            "the gauge is not on this bank's port: fit it with the engine stopped".into()
-                        );
+                        return Err(format!(
+                            "the {what} is not on this bank's port: fit it with the engine stopped"
+                        ));
                     }
-                    self.s.back_gauge_on = b;
+                    *on = b;
                 }
                 Ok(())
             }
@@ -740,7 +755,9 @@ impl Bay {
             Tool::Voltmeter(p) | Tool::Scope(p) => {
                 let (banks, n) = (plant.params().layout.bank_count(), plant.params().layout.cylinders());
                 match p {
-                    Point::Pin(Sensor::Oxygen2) if banks < 2 => Err("this engine has one bank only".into()),
+                    Point::Pin(Sensor::Oxygen2 | Sensor::RearOxygen2) if banks < 2 => {
+                        Err("this engine has one bank only".into())
+                    }
                     CRANK if matches!(tool, Tool::Voltmeter(_)) => {
                         Err("this wire carries edges, not a voltage to read".into())
                     }
@@ -792,7 +809,7 @@ impl Bay {
                     }
                     w.held[0] += (v[0] - w.held[0]) * lag_share(TICK_S, self.data.back_pressure.lag_s);
                 }
-                Tool::GasReading => {
+                Tool::GasReading | Tool::GasAhead(_) => {
                     let g = &self.data.gas_reading;
                     if first {
                         w.held = air();
@@ -874,7 +891,7 @@ impl Bay {
                 seen.values[0] = own.read(0, &g.kpa, w.held[0]).clamp(0.0, g.most_kpa);
             }
             Tool::Scope(_) => seen.values[0] = w.held[0] / n,
-            Tool::GasReading => {
+            Tool::GasReading | Tool::GasAhead(_) => {
                 for (k, c) in data.channels(i).iter().enumerate() {
                     // a tester shows no less than nothing
                     seen.values[k] = own.read(k, c, w.held[k]).max(0.0);
@@ -886,7 +903,7 @@ impl Bay {
                 }
             }
         }
-        let lambda = if w.tool == Tool::GasReading {
+        let lambda = if matches!(w.tool, Tool::GasReading | Tool::GasAhead(_)) {
             let g = &data.gas_reading;
             let [o2_pct, co_pct, co2_pct, hc_ppm] = seen.values;
             let dry = gas::Dry { o2_pct, co_pct, co2_pct, hc_ppm };
@@ -984,6 +1001,10 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
             let d = gas::tailpipe(plant);
             return [d.o2_pct, d.co_pct, d.co2_pct, d.hc_ppm];
         }
+        Tool::GasAhead(b) => {
+            let d = gas::ahead(plant, usize::from(b).saturating_sub(1));
+            return [d.o2_pct, d.co_pct, d.co2_pct, d.hc_ppm];
+        }
         Tool::Voltmeter(p) | Tool::Scope(p) => match p {
             Point::BatteryPost if s.hands.plugs.battery => s.electrical.supply_v,
             Point::BatteryPost => {
@@ -1019,6 +1040,8 @@ fn pin_v(f: &SensorFrame, sensor: Sensor) -> f64 {
         Sensor::InletAir => f.inlet_air_v,
         Sensor::Oxygen1 => f.lambda_v[0],
         Sensor::Oxygen2 => f.lambda_v[1],
+        Sensor::RearOxygen1 => f.rear_oxygen_v[0],
+        Sensor::RearOxygen2 => f.rear_oxygen_v[1],
         Sensor::Crank => 0.0,
     }
 }

@@ -51,6 +51,7 @@ pub const COLUMNS: &[Column] = &[
     true_("true_idle_air_needed_g_s", "idle air the parts need", "g/s"),
     true_("true_leak_g_s", "unmetered leak", "g/s"),
     true_("true_lambda_cylinder_1", "lambda of cylinder 1", ""),
+    true_("true_catalyst_c", "catalyst, bank 1", "°C"),
 ];
 
 /// Rows in a piece that is shared between clones: two minutes.
@@ -117,6 +118,7 @@ impl Trace {
             plant[1],
             plant[2],
             plant[3],
+            plant[4],
         ];
         self.rows.extend(row);
         if self.rows.len() >= PIECE_ROWS * COLUMNS.len() {

@@ -126,6 +126,10 @@ pub struct LiveView {
     pub short_bank2_pct: f64,
     /// Long-term trim in force, bank 2 \[%\].
     pub long_bank2_pct: f64,
+    /// Oxygen sensor behind the catalyst of bank 1 \[V\].
+    pub rear_oxygen_v: f64,
+    /// The same of bank 2 \[V\].
+    pub rear_oxygen_bank2_v: f64,
     /// Supply \[V\].
     pub supply_v: f64,
     /// Road speed \[km/h\].
@@ -283,6 +287,12 @@ pub struct BankTruth {
     pub back_kpa: f64,
     /// Gas through its pipe \[g/s\].
     pub flow_g_s: f64,
+    /// Brick of its catalyst \[°C\].
+    pub catalyst_c: f64,
+    /// What the catalyst has left of a new one's store and activity \[-\].
+    pub catalyst_health: f64,
+    /// How full its oxygen store is \[%\].
+    pub catalyst_oxygen_pct: f64,
 }
 
 /// One part as it is.

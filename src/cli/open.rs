@@ -11,6 +11,8 @@ use std::path::{Path, PathBuf};
 
 /// The scenario that is open when nothing else is asked for: a healthy car.
 const FIRST: usize = 0;
+/// Exit code where no window can be.
+const NO_DISPLAY: u8 = 3;
 
 #[derive(Args, Default)]
 pub(super) struct WindowArgs {
@@ -81,19 +83,21 @@ pub(super) fn window(args: &WindowArgs) -> Result<u8, Trouble> {
         size: (1600, 900),
     };
     let headless = format!("idlewright run {name}");
-    window::open(start).map(|()| 0).map_err(|why| {
-        Trouble::Display(format!(
-            "The window cannot be opened: {why}.\nAll of it can be done without one: `{headless}` runs this \
-             scenario, `idlewright --help` tells the rest."
-        ))
-    })
+    if let Err(why) = window::open(start) {
+        eprintln!(
+            "The window cannot be opened: {why}.\nAll of it can be done without one: `{headless}` runs this scenario, \
+             `idlewright --help` tells the rest."
+        );
+        return Ok(NO_DISPLAY);
+    }
+    Ok(0)
 }
 
 /// A scenario that somebody chose in the window.
 fn read(name: &str) -> Result<Attempt, String> {
     match load_scenario(name, &who::WhoArgs::default()) {
         Ok(l) => Ok(Attempt { scenario: l.scenario, text: l.text }),
-        Err(Trouble::Input(why) | Trouble::File(why) | Trouble::Display(why)) => Err(why),
+        Err(Trouble::Input(why) | Trouble::File(why)) => Err(why),
         Err(Trouble::Stopped) => Err("stopped".into()),
     }
 }
@@ -113,7 +117,7 @@ fn write(run: &Run, scenario: &str, what: Save, folder: &Path) -> Result<String,
     let names: Vec<String> = files.iter().map(|(n, _)| folder.join(n).display().to_string()).collect();
     match write_all(folder, &files) {
         Ok(()) => Ok(format!("Written: {}", names.join(", "))),
-        Err(Trouble::Input(why) | Trouble::File(why) | Trouble::Display(why)) => Err(why),
+        Err(Trouble::Input(why) | Trouble::File(why)) => Err(why),
         Err(Trouble::Stopped) => Err("stopped".into()),
     }
 }

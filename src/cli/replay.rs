@@ -7,10 +7,11 @@
 use crate::bench::record::{SOURCES, hash_of_text};
 use crate::cli::who::may_name;
 use crate::cli::{
-    Loaded, Origin, RESULTS, Teller, Trouble, begin_told, probe, read_actions, read_origin, read_scenario,
-    say, with_sheet, write_results,
+    LidArg, Loaded, Origin, RESULTS, Teller, Trouble, begin_told, probe, read_actions, read_origin,
+    read_rubric, read_scenario, rubric_over, say, with_sheet, write_results,
 };
-use crate::scenario::ActionFile;
+use crate::report;
+use crate::scenario::{ActionFile, Lid, RowPlan};
 use crate::session;
 use crate::session::logbook::{Logbook, Unfit};
 use crate::session::replay::{Answer, Outcome, Verdict};
@@ -32,9 +33,15 @@ pub(super) struct ReplayArgs {
     /// The scenario it was made from, where that does not ship
     #[arg(long, value_name = "FILE")]
     scenario: Option<String>,
-    /// Folder for trace.csv, logbook.jsonl and debrief.html of the replay, if it is consistent
+    /// Folder for trace.csv, logbook.jsonl and the debrief of the replay, if it is consistent
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// Lift the lid for who reads the debrief; not where the scenario locks it
+    #[arg(long, value_enum)]
+    lid: Option<LidArg>,
+    /// Rows laid over the rubric
+    #[arg(long, value_name = "FILE")]
+    rubric: Option<String>,
     /// Print one JSON object
     #[arg(long)]
     json: bool,
@@ -44,9 +51,16 @@ pub(super) struct ReplayArgs {
 }
 
 /// How a logbook is run again: what `replay` and `verify` share.
+#[derive(Clone, Copy)]
 pub(super) struct How<'a> {
     /// Scenarios that do not ship.
     pub(super) scenarios: &'a [Origin],
+    /// Rows laid over the rubric, and the file that they come from.
+    pub(super) rubric: Option<&'a (Vec<RowPlan>, String)>,
+    /// Who reads the debrief may see truth.
+    pub(super) open: bool,
+    /// A locked lid may be lifted too: the instructor's key was given.
+    pub(super) unlocks: bool,
     /// Take conditioned cars from the user's cache.
     pub(super) use_cache: bool,
     /// Known just before anything is simulated.
@@ -69,6 +83,8 @@ pub(super) enum Came {
 pub(super) struct Out {
     pub(super) answer: Answer,
     pub(super) run: Run,
+    /// The lid was open for who worked.
+    pub(super) lid_open: bool,
     pub(super) loaded: Loaded,
     /// The trainee's file.
     pub(super) actions: Option<String>,
@@ -122,8 +138,12 @@ pub(super) fn judge(
 pub(super) fn replay(args: &ReplayArgs) -> Result<u8, Trouble> {
     let text = read_logbook(&args.file)?;
     let given = args.scenario.as_deref().map(read_origin).transpose()?;
+    let rubric = args.rubric.as_deref().map(read_rubric).transpose()?;
     let how = How {
         scenarios: given.as_slice(),
+        rubric: rubric.as_ref(),
+        open: args.lid == Some(LidArg::Open),
+        unlocks: false,
         use_cache: !args.no_cache,
         before: &|| args.out.as_ref().map_or(Ok(()), |dir| probe(dir, &RESULTS)),
     };
@@ -175,12 +195,23 @@ fn run_again(
     }
     (how.before)()?;
     let options = Options { use_cache: how.use_cache, ..book.options };
-    let session = begin_told(name, &loaded, None, &options, told)?;
+    if how.open && !how.unlocks && loaded.scenario.about.lid == Lid::Locked {
+        return Err(Trouble::Input(format!("{name}: {}", session::Error::Locked)).into());
+    }
+    let rubric = how.rubric.map(|(rows, file)| rubric_over(rows, file, &loaded)).transpose()?;
+    let mut session = begin_told(name, &loaded, None, &options, told)?;
     let cache_trouble = session.cache_trouble().map(str::to_owned);
+    if let Some(rubric) = rubric {
+        session = session.by_rubric(rubric);
+    }
+    if how.open {
+        session = session.for_reader();
+    }
     let hands = actions.as_ref().map(|a| &a.0);
     match session.replay(book, &loaded.text, hands, told) {
         Outcome::Consistent(answer, run) => {
-            Ok(Out { answer, run: *run, loaded, actions: actions.map(|a| a.1), cache_trouble })
+            let lid_open = book.options.lid_open;
+            Ok(Out { answer, run: *run, lid_open, loaded, actions: actions.map(|a| a.1), cache_trouble })
         }
         Outcome::Differs(answer) => Err(answer.into()),
         Outcome::Stopped => Err(Trouble::Stopped.into()),
@@ -238,6 +269,7 @@ fn tell(args: &ReplayArgs, run: Option<&Run>, answer: &Answer) -> Result<u8, Tro
             v["simulated_s"] = json!(run.bench.time_s());
             v["state_hash"] = json!(run.bench.state_hash());
             v["expectations"] = json!(run.judged);
+            v["grade"] = json!(run.grade);
         }
         let mut object = json!({ "schema": session::JSON_SCHEMA, "version": env!("CARGO_PKG_VERSION") });
         if let (Value::Object(all), Value::Object(more)) = (&mut object, v) {
@@ -274,6 +306,9 @@ fn in_words(args: &ReplayArgs, run: Option<&Run>, answer: &Answer) -> String {
             run.bench.time_s(),
             run.judged.len()
         );
+        if let Some(g) = &run.grade {
+            out += &format!("  {}\n", report::grade_words(g));
+        }
         out += "  It tells that these acts come to this. It cannot tell who did them.\n";
     } else if args.out.is_some() {
         out += "  Nothing was written.\n";

@@ -10,12 +10,15 @@
 use crate::bench::record::hash_of_text;
 use crate::cli::replay::{Came, How, Unread, judge, read_book};
 use crate::cli::who::read_key;
-use crate::cli::{Origin, Teller, Trouble, probe, read_origin, say, write_all};
-use crate::report::{HandedIn, handed_in_csv, handed_in_table};
+use crate::cli::{
+    LidArg, Origin, Teller, Trouble, probe, read_origin, read_rubric, say, with_sheet, write_all,
+};
+use crate::lesson::Grade;
+use crate::report::{HandedIn, debrief_html, handed_in_csv, handed_in_table};
 use crate::session::logbook::Claims;
 use crate::session::replay::Verdict;
 use crate::session::ticket::{Key, Seal};
-use crate::session::{JSON_SCHEMA, Progress};
+use crate::session::{JSON_SCHEMA, Progress, Run};
 use clap::Args;
 use rayon::prelude::*;
 use serde_json::json;
@@ -41,6 +44,15 @@ pub(super) struct VerifyArgs {
     /// The instructor's key, to check seals with
     #[arg(long, value_name = "FILE")]
     key: Option<String>,
+    /// Rows laid over the rubric
+    #[arg(long, value_name = "FILE")]
+    rubric: Option<String>,
+    /// Folder for the debrief of each logbook that comes out
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Lift the lid in those debriefs; where a scenario locks it, with --key and a good seal only
+    #[arg(long, value_enum)]
+    lid: Option<LidArg>,
     /// Write one row for each logbook into this file
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
@@ -80,7 +92,10 @@ struct Judged {
     parts: Option<usize>,
     met: Option<usize>,
     expectations: Option<usize>,
-    /// Seconds spent on driving the car's earlier life anew, and on the rest.
+    grade: Option<Grade>,
+    /// Its debrief, if it was asked for.
+    page: Option<String>,
+    /// Time of the processor that the car's earlier life took, if it was driven anew, and the rest \[s\].
     spent_s: (f64, f64),
     cache_trouble: Option<String>,
 }
@@ -97,6 +112,8 @@ impl Judged {
             parts: None,
             met: None,
             expectations: None,
+            grade: None,
+            page: None,
             spent_s: (0.0, 0.0),
             cache_trouble: None,
         }
@@ -125,16 +142,30 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Trouble> {
     let began = Instant::now();
     let found = find(&args.files);
     let stop = Teller::new().stop;
-    let looks: Vec<Result<Look, Judged>> = found.par_iter().map(look).collect();
+    let looks: Vec<Result<Look, String>> = found.par_iter().map(look).collect();
     let same = same_attempts(&looks);
     // a text that was handed in twice is run once
     let first: BTreeSet<usize> = (0..found.len()).filter(|k| same[*k].0 == *k && looks[*k].is_ok()).collect();
-    let how = How { scenarios: &scenarios, use_cache: !args.no_cache, before: &|| Ok(()) };
+    let rubric = args.rubric.as_deref().map(read_rubric).transpose()?;
+    if let Some(dir) = &args.out {
+        probe(dir, &[])?;
+    }
+    let how = How {
+        scenarios: &scenarios,
+        rubric: rubric.as_ref(),
+        open: args.lid == Some(LidArg::Open),
+        unlocks: false,
+        use_cache: !args.no_cache,
+        before: &|| Ok(()),
+    };
     let done = AtomicUsize::new(0);
     let judged: BTreeMap<usize, Judged> = first
         .par_iter()
         .map(|k| {
-            let judged = judge_one(&found[*k].path, &how, &stop);
+            let sealed = looks[*k].as_ref().is_ok_and(|l| sealed(&l.claims, key.as_ref()));
+            let how = How { unlocks: sealed, ..how };
+            let page = args.out.as_deref().map(|dir| (dir, *k + 1));
+            let judged = judge_one(&found[*k].path, &how, page, &stop);
             tell_progress(done.fetch_add(1, Ordering::Relaxed) + 1, first.len());
             judged.map(|j| (*k, j))
         })
@@ -144,7 +175,7 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Trouble> {
     for (k, f) in found.iter().enumerate() {
         let (claims, came) = match &looks[k] {
             Ok(l) => (l.claims.clone(), judged.get(&same[k].0).cloned()),
-            Err(j) => (Claims::default(), Some(j.clone())),
+            Err(why) => (Claims::default(), Some(Judged::not(why))),
         };
         let came = came.unwrap_or_else(|| Judged::not("it was not reached"));
         if same[k].0 == k {
@@ -158,8 +189,8 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Trouble> {
         eprintln!("{why}; it is driven anew each time");
     }
     eprintln!(
-        "{} logbooks run again in {wall_s:.1} s on {} threads: {:.1} s of work on earlier lives that were not kept, \
-         {:.1} s on the rest",
+        "{} logbooks run again in {wall_s:.1} s on {} threads; time of the processor: {:.1} s for earlier lives that \
+         were not kept, {:.1} s for the rest",
         first.len(),
         rayon::current_num_threads(),
         spent_s.0,
@@ -177,8 +208,8 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Trouble> {
                 "version": env!("CARGO_PKG_VERSION"),
                 "files": rows,
                 "wall_s": wall_s,
-                "rebuild_s": spent_s.0,
-                "run_s": spent_s.1,
+                "rebuild_cpu_s": spent_s.0,
+                "run_cpu_s": spent_s.1,
             })
         ))?;
     } else {
@@ -259,17 +290,18 @@ fn walk(dir: &Path, depth: usize, out: &mut Vec<PathBuf>) -> Result<(), std::io:
     Ok(())
 }
 
-fn text_of(path: &Path) -> Result<String, Judged> {
+/// A file's text, or why there is none.
+fn text_of(path: &Path) -> Result<String, String> {
     read_book(path).map_err(|t| match t {
-        Unread::File(why) => Judged::not(&format!("cannot be read: {why}")),
-        Unread::Large => Judged::not(&format!("no logbook: {}", Unread::LARGE)),
-        Unread::NotText => Judged::not(&format!("no logbook: {}", Unread::NOT_TEXT)),
+        Unread::File(why) => format!("cannot be read: {why}"),
+        Unread::Large => format!("no logbook: {}", Unread::LARGE),
+        Unread::NotText => format!("no logbook: {}", Unread::NOT_TEXT),
     })
 }
 
-fn look(found: &Found) -> Result<Look, Judged> {
+fn look(found: &Found) -> Result<Look, String> {
     if let Some(why) = &found.missing {
-        return Err(Judged::not(why));
+        return Err(why.clone());
     }
     let text = text_of(&found.path)?.replace("\r\n", "\n");
     let lines: Vec<&str> = text.trim_end_matches('\n').split('\n').collect();
@@ -287,7 +319,7 @@ fn look(found: &Found) -> Result<Look, Judged> {
 
 /// For each file the first with the very same text, and another before it that holds the same attempt: the same text,
 /// or the same lines under another header.
-fn same_attempts(looks: &[Result<Look, Judged>]) -> Vec<(usize, Option<usize>)> {
+fn same_attempts(looks: &[Result<Look, String>]) -> Vec<(usize, Option<usize>)> {
     let (mut texts, mut lines): (BTreeMap<&str, usize>, BTreeMap<&str, usize>) = Default::default();
     let mut all = Vec::new();
     for (k, look) in looks.iter().enumerate() {
@@ -303,19 +335,39 @@ fn same_attempts(looks: &[Result<Look, Judged>]) -> Vec<(usize, Option<usize>)> 
     all
 }
 
-/// Runs one file's logbook again.
-#[expect(
-    clippy::disallowed_methods,
-    reason = "how long it took is told by the wall clock; no verdict sees it"
-)]
-fn judge_one(path: &Path, how: &How<'_>, stop: &AtomicBool) -> Result<Judged, Trouble> {
-    let began = Instant::now();
+/// The instructor's key made this attempt's seal.
+fn sealed(claims: &Claims, key: Option<&Key>) -> bool {
+    match (key, claims.who(), &claims.scenario) {
+        (Some(key), Some(who), Some(s)) => key.check(&s.id, &s.hash, &who) == Seal::Sealed,
+        _ => false,
+    }
+}
+
+/// Writes a debrief under a name that tells whose it is; gives the name.
+fn write_page(dir: &Path, number: usize, path: &Path, run: &Run) -> Result<String, Trouble> {
+    let stem = path.file_stem().map_or_else(|| "logbook".into(), |s| s.to_string_lossy().into_owned());
+    let of = run.scenario.vary.who.as_ref().map_or(stem, |w| w.trainee.clone());
+    let plain: String = of.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).take(40).collect();
+    let name = format!("{number:03}-{plain}.html");
+    with_sheet(run, |sheet| write_all(dir, &[(&name, debrief_html(sheet))]))?;
+    Ok(name)
+}
+
+/// Runs one file's logbook again. What it takes is told in time of the processor, which a busy machine does not
+/// change.
+fn judge_one(
+    path: &Path,
+    how: &How<'_>,
+    page: Option<(&Path, usize)>,
+    stop: &AtomicBool,
+) -> Result<Judged, Trouble> {
+    let cpu = cpu_time::ThreadTime::now();
     let (mut life_from, mut life_s) = (None, 0.0);
     let mut told = |p: Progress| {
         match (p, life_from) {
-            (Progress::Conditioning(_), None) => life_from = Some(Instant::now()),
+            (Progress::Conditioning(_), None) => life_from = Some(cpu.elapsed()),
             (Progress::Running { .. }, Some(from)) if life_s == 0.0 => {
-                life_s = Instant::now().duration_since(from).as_secs_f64();
+                life_s = cpu.elapsed().saturating_sub(from).as_secs_f64();
             }
             _ => {}
         }
@@ -326,7 +378,7 @@ fn judge_one(path: &Path, how: &How<'_>, stop: &AtomicBool) -> Result<Judged, Tr
     }
     let text = match text_of(path) {
         Ok(text) => text,
-        Err(judged) => return Ok(judged),
+        Err(why) => return Ok(Judged::not(&why)),
     };
     let name = path.display().to_string();
     // a logbook that brings the program down is no reason to leave the others unjudged
@@ -345,7 +397,9 @@ fn judge_one(path: &Path, how: &How<'_>, stop: &AtomicBool) -> Result<Judged, Tr
             Judged::without_run(word(answer.verdict), &why, answer.line)
         }
         Ok(Ok(Came::Out(out))) => Judged {
-            lid_open: Some(out.run.lid_open),
+            page: page.map(|(dir, n)| write_page(dir, n, path, &out.run)).transpose()?,
+            grade: out.run.grade.clone(),
+            lid_open: Some(out.lid_open),
             minutes: Some(out.run.job.minutes),
             money: Some(out.run.job.money),
             parts: Some(out.run.job.parts_bought as usize),
@@ -355,7 +409,7 @@ fn judge_one(path: &Path, how: &How<'_>, stop: &AtomicBool) -> Result<Judged, Tr
             ..Judged::without_run(word(out.answer.verdict), &out.answer.why, out.answer.line)
         },
     };
-    let all_s = began.elapsed().as_secs_f64();
+    let all_s = cpu.elapsed().as_secs_f64();
     judged.spent_s = (life_s, all_s - life_s);
     Ok(judged)
 }
@@ -413,5 +467,7 @@ fn row(
         parts: came.parts,
         met: came.met,
         expectations: came.expectations,
+        grade: came.grade,
+        debrief: came.page,
     }
 }

@@ -95,6 +95,8 @@ pub enum Code {
     P0316,
     /// Crank sensor circuit: no teeth while cranking.
     P0335,
+    /// Crank sensor range or performance: teeth that do not count out, or one that stands aside.
+    P0336,
     /// Idle speed lower than expected.
     P0506,
     /// Idle speed higher than expected.
@@ -192,6 +194,12 @@ pub const CODES: &[(Code, &str, Monitor, &str)] = &[
     (Code::P0315, "P0315", Monitor::Components, "crankshaft position system variation not learned"),
     (Code::P0316, "P0316", Monitor::Misfire, "misfire in the first 1000 turns after a start"),
     (Code::P0335, "P0335", Monitor::Components, "crank sensor circuit: no teeth while cranking"),
+    (
+        Code::P0336,
+        "P0336",
+        Monitor::Components,
+        "crank sensor signal: teeth do not count out, or stand aside",
+    ),
     (Code::P0506, "P0506", Monitor::Components, "idle speed lower than expected"),
     (Code::P0507, "P0507", Monitor::Components, "idle speed higher than expected"),
     (Code::P0562, "P0562", Monitor::Components, "system voltage low"),

@@ -24,8 +24,8 @@
 //!
 //! **Valid** for a 60−2 wheel and engines that fire evenly.
 //!
-//! **Checked by** `source_least_squares…`, `holds_learn_accuracy…`, `holds_standard_error…` in
-//! `tests/crank_learn.rs`.
+//! **Checked by** `source_least_squares…`, `holds_learn_accuracy…`, `holds_standard_error…`, `practice_coast_downs…`,
+//! `trips_coast_downs` in `tests/crank_learn.rs`.
 
 use crate::ecm::Nameplate;
 use crate::ecm::misfire::Windows;
@@ -79,6 +79,29 @@ pub struct Cal {
     /// Refined in steady fired cruise: speed from, to \[rpm\]; up to this manifold pressure \[kPa\]; time constant
     /// \[s\], 0 for never.
     pub refine: [f64; 4],
+    /// The road method; without it the module has none.
+    #[serde(default)]
+    pub road: Option<Road>,
+}
+
+/// The road method, our own: a steady pull in a gear, then the pedal let go, and the car coasts in that gear without
+/// fuel; several such coast-downs in a key cycle, each long enough and undisturbed. Watched for while no table is
+/// there to go by.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Road {
+    /// Band of the pull \[rpm\].
+    pub band_rpm: [f64; 2],
+    /// It lasts at least so long \[s\].
+    pub hold_s: f64,
+    /// Whole cycles of coasting that make a coast-down.
+    pub cycles: f64,
+    /// Coast-downs that must agree.
+    pub coast_downs: f64,
+    /// The converter goes over from drive to overrun in so long, which is waited for \[s\].
+    pub settle_s: f64,
+    /// Change of engine speed over road speed that is told as another gear \[-\].
+    pub gear: f64,
 }
 
 impl Cal {
@@ -108,6 +131,16 @@ impl Cal {
         between(s, "refine[1]", self.refine[1], self.refine[0], 6000.0)?;
         between(s, "refine[2]", self.refine[2], 0.0, 110.0)?;
         between(s, "refine[3]", self.refine[3], 0.0, 1e6)?;
+        if let Some(r) = &self.road {
+            let s = "module.wheel.road";
+            between(s, "band_rpm[0]", r.band_rpm[0], 1000.0, 6000.0)?;
+            between(s, "band_rpm[1]", r.band_rpm[1], r.band_rpm[0] + 100.0, 6500.0)?;
+            between(s, "hold_s", r.hold_s, 0.5, 30.0)?;
+            between(s, "cycles", r.cycles, self.cycles, 1000.0)?;
+            between(s, "coast_downs", r.coast_downs, 1.0, MOST_RUN_DOWNS as f64)?;
+            between(s, "settle_s", r.settle_s, 0.0, 10.0)?;
+            between(s, "gear", r.gear, 0.005, 0.5)?;
+        }
         between(s, "most_deg", self.most_deg, 0.05, 3.0)
     }
 }
@@ -385,6 +418,12 @@ pub enum Why {
     TooFar(f64),
     /// The car moves, or a gear is in.
     Moving,
+    /// The brake was touched.
+    Brake,
+    /// The road shakes the wheels.
+    RoughRoad,
+    /// The gear changed.
+    GearChange,
 }
 
 impl Why {
@@ -398,6 +437,9 @@ impl Why {
             Why::Disagrees(deg) => format!("turns disagree by {deg:.3}° with the run-downs before"),
             Why::TooFar(deg) => format!("an edge would be off by {deg:.2}°: look at wheel and sensor"),
             Why::Moving => "the car moves or is in gear".into(),
+            Why::Brake => "brake touched".into(),
+            Why::RoughRoad => "rough road".into(),
+            Why::GearChange => "the gear changed".into(),
         }
     }
 }
@@ -436,6 +478,12 @@ pub struct State {
     /// Fired refinement: the last cycle's window times \[s\] by position, how many in a row, and each window's
     /// mean deviation so far \[deg\].
     fired_s: [f64; MAX_CYLINDERS],
+    /// Road method: pulled steadily for so long \[s\]; coasting down; engine over road speed, smoothed.
+    pulled_s: f64,
+    /// A coast-down is being watched.
+    pub coasting: bool,
+    coasted_s: f64,
+    gear: f64,
     fired: u8,
     fired_deg: [f64; MAX_CYLINDERS],
     fired_for_s: f64,
@@ -458,7 +506,18 @@ pub struct Look {
     pub map_kpa: f64,
     /// Ambient pressure \[kPa\].
     pub ambient_kpa: f64,
+    /// The road method may run: no table to go by, warm, no code against it.
+    pub road_may: bool,
+    /// Road speed \[km/h\].
+    pub road_km_h: f64,
+    /// Brake.
+    pub brake: bool,
+    /// The road shakes the wheels.
+    pub rough: bool,
 }
+
+/// Road speed over which its ratio to engine speed is smoothed \[s\].
+const GEAR_S: f64 = 0.5;
 
 impl State {
     /// Key on.
@@ -555,15 +614,101 @@ impl State {
         }
     }
 
+    /// The road method, every 10 ms while no routine runs.
+    pub fn coast(&mut self, cal: &Cal, book: &Book, l: &Look, dt_s: f64) -> Option<Event> {
+        let road = cal.road.as_ref()?;
+        if !l.road_may || self.phase != Phase::Off {
+            (self.pulled_s, self.coasting) = (0.0, false);
+            return None;
+        }
+        let gear = l.rpm / l.road_km_h.max(1.0);
+        if !self.coasting {
+            self.gear += (gear - self.gear) * (dt_s / GEAR_S).min(1.0);
+            let [low, high] = road.band_rpm;
+            if l.pedal_pct >= 1.0 && l.road_km_h > 20.0 && (low..=high).contains(&l.rpm) {
+                self.pulled_s += dt_s;
+                return None;
+            }
+            let pulled_s = std::mem::replace(&mut self.pulled_s, 0.0);
+            if pulled_s >= road.hold_s && l.cut && l.pedal_pct < 1.0 {
+                (self.coasting, self.coasted_s, self.loads) = (true, 0.0, l.loads);
+                self.now = Sums::default();
+                self.times.clear();
+                (self.held_map, self.held_ambient) = (l.map_kpa, l.ambient_kpa);
+            } else if l.pedal_pct < 1.0 && l.rpm > low {
+                // let go, and the cut is about to come
+                self.pulled_s = pulled_s;
+            }
+            return None;
+        }
+        (self.held_map, self.held_ambient) = (l.map_kpa, l.ambient_kpa);
+        self.coasted_s += dt_s;
+        if self.coasted_s < road.settle_s {
+            self.gear = gear;
+            self.now = Sums::default();
+            self.times.clear();
+        }
+        let spoiled = if l.brake {
+            Some(Why::Brake)
+        } else if l.pedal_pct >= 1.0 {
+            Some(Why::Pedal)
+        } else if l.loads != self.loads {
+            Some(Why::Load)
+        } else if l.rough {
+            Some(Why::RoughRoad)
+        } else if (gear / self.gear - 1.0).abs() > road.gear {
+            Some(Why::GearChange)
+        } else if !l.cut {
+            Some(Why::FewCycles(self.now.cycles()))
+        } else {
+            None
+        };
+        self.gear += (gear - self.gear) * (dt_s / GEAR_S).min(1.0);
+        if spoiled.is_none() && f64::from(self.now.cycles()) < road.cycles {
+            return None;
+        }
+        self.coasting = false;
+        self.times.clear();
+        let judged = spoiled.map_or_else(|| self.judge(cal, book), Err);
+        let wanted = road.coast_downs as usize;
+        Some(match judged {
+            Err(why) => Event::Thrown(why),
+            Ok(n) if n >= wanted => Event::Done(self.all(book)),
+            Ok(n) => Event::Taken(n, wanted),
+        })
+    }
+
     fn end_run_down(&mut self, cal: &Cal, book: &Book) -> Option<Event> {
+        let wanted = cal.run_downs[0] as usize;
+        match self.judge(cal, book) {
+            Err(why) => self.throw(cal, why),
+            Ok(n) if n >= wanted => {
+                self.phase = Phase::Off;
+                Some(Event::Done(self.all(book)))
+            }
+            Ok(n) => self.again(cal, Event::Taken(n, wanted)),
+        }
+    }
+
+    /// All run-downs that agree, solved together; they are used up.
+    fn all(&mut self, book: &Book) -> Solution {
+        let mut all = Sums::default();
+        for s in std::mem::take(&mut self.agreed) {
+            all.merge(&s);
+        }
+        all.solve(book)
+    }
+
+    /// Whether the run-down just watched counts: how many agree with it in it, or why not.
+    fn judge(&mut self, cal: &Cal, book: &Book) -> Result<usize, Why> {
         let n = self.now.cycles();
         if f64::from(n) < cal.cycles {
-            return self.throw(cal, Why::FewCycles(n));
+            return Err(Why::FewCycles(n));
         }
         let this = self.now.solve(book);
         let furthest = this.edges_deg.iter().fold(0.0_f64, |m, x| m.max(x.abs()));
         if furthest > cal.most_deg {
-            return self.throw(cal, Why::TooFar(furthest));
+            return Err(Why::TooFar(furthest));
         }
         let mut apart = 0.0_f64;
         for other in &self.agreed {
@@ -576,19 +721,10 @@ impl State {
         }
         if apart > cal.agree_deg {
             self.agreed.clear();
-            return self.throw(cal, Why::Disagrees(apart));
+            return Err(Why::Disagrees(apart));
         }
         self.agreed.push(std::mem::take(&mut self.now));
-        let wanted = cal.run_downs[0] as usize;
-        if self.agreed.len() >= wanted {
-            let mut all = Sums::default();
-            for s in &self.agreed {
-                all.merge(s);
-            }
-            self.phase = Phase::Off;
-            return Some(Event::Done(all.solve(book)));
-        }
-        self.again(cal, Event::Taken(self.agreed.len(), wanted))
+        Ok(self.agreed.len())
     }
 
     fn throw(&mut self, cal: &Cal, why: Why) -> Option<Event> {

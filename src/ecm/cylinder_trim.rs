@@ -1,14 +1,36 @@
-//! Cylinder trim: which cylinder burns richer or leaner than its bank, out of one sensor behind all of them.
+//! Cylinder trim: which cylinder differs from its bank, out of the one oxygen sensor behind all of them and, at a
+//! warm idle, out of what each push does to the crank.
 //!
 //! **Models** what the module can know. Every cylinder has its turn in the exhaust; by the book of pipe, mixing
 //! and sensor the module works out how much of a difference of each would show in the signal now, and a Kalman
 //! filter weighs the signal's ripple against that. Where mixing and lag leave nothing of a cylinder, its
-//! weight is nought and its uncertainty stays wide: then nothing is learned.
+//! weight is nought and its uncertainty stays wide: then nothing is learned. Where the car's file has it so, the
+//! time of every firing's window, corrected by the wheel table, is a second measurement in the same filter.
 //!
-//! **Leaves out** crank acceleration, and what wears the sensor; the bank's mean (short- and long-term trims).
+//! **What the crank says, and what it does not.** A push depends on air, fuel, burn and compression. The filter knows
+//! fuel alone, so it takes every weak push for want of fuel: *a lean cylinder and one weak in compression are the same
+//! to it*. The crank also says less the richer it gets: below stoichiometric a push follows its fuel, above it
+//! there is no air left for more. The book's gain is the middle of the two, so that the estimate comes out too small on
+//! the lean side and too large on the rich one; the loop through the trim ends right all the same, since at nought
+//! both signals agree. For a weak compression they do not: the oxygen sensor sees the cylinder made rich
+//! and pulls back, the crank pulls on, and the trim comes to rest where weight against weight they balance, or at its limit.
+//! Mixing smears what alternates from firing to firing far more than what goes round once in a cycle, so the crank has
+//! its way with the former first: the companion of a weak cylinder is made richer with it, the two between leaner.
+//!
+//! **How the two are weighed.** Each with the noise under which the uncertainty that the filter reports from this signal
+//! alone is no smaller than its error on healthy engines was (ten engines, ten minutes of idle, steady offset
+//! and scatter together): wide band 0.06 % against 0.31 % told, crank 0.45 % against 0.44 %. The crank's is offset, not
+//! scatter: what is left of the wheel's errors (0.02° of a window are up to 0.3 % of a push at 720 rpm) and what the cylinders'
+//! pushes differ by without their fuel. It does not average out, hence a noise three times what one push differs by
+//! (3.2 %). Above idle the crank is not listened to: a wheel error grows with the square of speed against the index, and
+//! a driven car moves the crank itself. Without a wheel table, or with one that is suspect, it is not listened to
+//! either: one edge off by 0.1° would be a cylinder off by 1.5 % and its neighbour the other way.
+//!
+//! **Leaves out** what wears the sensor; the bank's mean (short- and long-term trims); what else than fuel makes
+//! a push weak. With several banks only differences among all cylinders show on the crank: it is meant for one bank.
 //!
 //! **State** ([`State`]): by cylinder: its share of the gas in the mixing volume, along the pipe and at the
-//! sensor \[-\]; estimate of its fuel over the bank's mean \[-\] with its covariance.
+//! sensor \[-\]; the last windows; estimate of its fuel over the bank's mean \[-\] with its covariance.
 //!
 //! **Equations**
 //! 1. Mixing: `dy_c = (u_c − y_c) dm/M`, `u_c` the share of the gas that comes from cylinder c by the crank angle,
@@ -17,6 +39,11 @@
 //! 3. `x' = x`, `P' = P + q dt`; `K = P h/(hᵀ P h + r)`, `x += K (v − hᵀ x)`, `P −= K hᵀ P`. The mean over a bank
 //!    cannot be seen: it is held at nought by a measurement of its own.
 //! 4. Learned trim: `d(trim) = −x dt/τ` while every gate is open; the estimate moves along with it.
+//! 5. Push over the mean of all: `w = −(T_n − T_{n−1} − (T_n − T_{n−N})/N)/T_n³ / (i m)`, T the windows of N cylinders,
+//!    `i m` the index of a push that is missing altogether, in proportion to the air m in a cylinder (½Jω², see
+//!    [`crate::ecm::misfire`]). The last difference of N is taken off: what the whole engine speeds up by.
+//! 6. The same filter (3) with `v = w`, `h = g` for the window's cylinder and `g e` for the one before it, whose push
+//!    reaches over into this window by the share e.
 //!
 //! **Valid** for engines that fire evenly, speeds at which a cycle lasts several samples.
 //!
@@ -52,6 +79,25 @@ pub struct Cal {
     pub learn: [f64; 2],
     /// Learning: speed from, to \[rpm\]; coolant from \[°C\].
     pub window: [f64; 3],
+    /// Going by the crank as well; without it the module goes by the wide-band signal alone.
+    #[serde(default)]
+    pub crank: Option<Crank>,
+}
+
+/// The `[module.cylinder_trim.crank]` section: what the crank's acceleration says.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Crank {
+    /// Index of a firing that gives nothing, for each mg of air in the cylinder \[1/(s² mg)\].
+    pub index_mg: f64,
+    /// Push over fuel, both in shares \[-\].
+    pub gain: f64,
+    /// Share of a weak push's index that the next window shows \[-\].
+    pub next: f64,
+    /// What one firing's push is off by \[-\]: from cycle to cycle, and what does not come and go with one cycle.
+    pub noise: f64,
+    /// Listened to from, to \[rpm\], with the pedal let go.
+    pub rpm: [f64; 2],
 }
 
 impl Cal {
@@ -70,7 +116,15 @@ impl Cal {
         between(s, "learn[1]", self.learn[1], 1.0, 10_000.0)?;
         between(s, "window[0]", self.window[0], 300.0, 6000.0)?;
         between(s, "window[1]", self.window[1], self.window[0], 6000.0)?;
-        between(s, "window[2]", self.window[2], -40.0, 110.0)
+        between(s, "window[2]", self.window[2], -40.0, 110.0)?;
+        let Some(crank) = &self.crank else { return Ok(()) };
+        let s = "module.cylinder_trim.crank";
+        between(s, "index_mg", crank.index_mg, 0.01, 10.0)?;
+        between(s, "gain", crank.gain, 0.05, 2.0)?;
+        between(s, "next", crank.next, 0.0, 1.0)?;
+        between(s, "noise", crank.noise, 1e-3, 10.0)?;
+        between(s, "rpm[0]", crank.rpm[0], 300.0, 3000.0)?;
+        between(s, "rpm[1]", crank.rpm[1], crank.rpm[0], 3000.0)
     }
 }
 
@@ -98,6 +152,9 @@ pub struct State {
     seen_mean: [f64; MAX_CYLINDERS],
     signal_mean: [f64; MAX_BANKS],
     settled_s: f64,
+    /// The last windows of firings \[s\], oldest first, and how many follow one another.
+    windows_s: [f64; MAX_CYLINDERS + 1],
+    in_a_row: u32,
     /// Fuel of each cylinder over its bank's mean \[-\].
     pub estimate: [f64; MAX_CYLINDERS],
     covariance: [[f64; MAX_CYLINDERS]; MAX_CYLINDERS],
@@ -117,6 +174,8 @@ impl Default for State {
             seen_mean: [0.0; MAX_CYLINDERS],
             signal_mean: [0.0; MAX_BANKS],
             settled_s: 0.0,
+            windows_s: [0.0; MAX_CYLINDERS + 1],
+            in_a_row: 0,
             estimate: [0.0; MAX_CYLINDERS],
             covariance: [[0.0; MAX_CYLINDERS]; MAX_CYLINDERS],
             gates: Vec::with_capacity(8),
@@ -147,6 +206,25 @@ pub struct Look<'a> {
     pub order: &'a [u8],
     /// Bank by cylinder number.
     pub banks: &'a [u8],
+}
+
+/// A firing's window, as the misfire monitor has timed it.
+#[derive(Debug, Clone, Copy)]
+pub struct Push<'a> {
+    /// Its position in the firing order.
+    pub position: u8,
+    /// Its time, corrected by the wheel table \[s\].
+    pub window_s: f64,
+    /// Counted as a misfire.
+    pub counted: bool,
+    /// The wheel table is learned and not suspect, the pedal let go.
+    pub trusted: bool,
+    /// Engine speed \[rpm\].
+    pub rpm: f64,
+    /// Air in a cylinder \[mg\].
+    pub air_mg: f64,
+    /// Firing order by cylinder number.
+    pub order: &'a [u8],
 }
 
 impl State {
@@ -245,6 +323,38 @@ impl State {
         }
         self.estimate = x.into();
         self.covariance = p.into();
+    }
+
+    /// A firing's window has ended. Nothing is taken from it where the windows do not follow one another.
+    pub fn push(&mut self, cal: &Cal, p: &Push<'_>) {
+        let Some(crank) = &cal.crank else { return };
+        let n = p.order.len();
+        if !p.trusted || self.settled_s < 3.0 * MEAN_TAU_S || !(crank.rpm[0]..=crank.rpm[1]).contains(&p.rpm)
+        {
+            self.in_a_row = 0;
+            return;
+        }
+        self.windows_s.copy_within(1..=n, 0);
+        self.windows_s[n] = p.window_s;
+        self.in_a_row = (self.in_a_row + 1).min(n as u32 + 1);
+        // a push that was missed says nothing of its mixture
+        if p.counted || (self.in_a_row as usize) <= n || p.air_mg <= 0.0 {
+            return;
+        }
+        // (5)
+        let [first, .., before, last] = self.windows_s[..=n] else { return };
+        let index = (last - before - (last - first) / n as f64) / (last * last * last);
+        let share = -index / (crank.index_mg * p.air_mg);
+        // (6)
+        let cylinder = |back: usize| usize::from(p.order[(usize::from(p.position) + n - back) % n]) - 1;
+        let mut h = Vector::zeros();
+        h[cylinder(0)] = crank.gain;
+        h[cylinder(1)] = crank.gain * crank.next;
+        let mut x = Vector::from(self.estimate);
+        let mut covariance = Square::from(self.covariance);
+        update(&mut x, &mut covariance, &h, share, crank.noise);
+        self.estimate = x.into();
+        self.covariance = covariance.into();
     }
 
     /// What stood at the pipe's mouth at a crank angle \[deg\].

@@ -49,6 +49,23 @@ impl State {
         }
     }
 
+    /// A firing's window has ended; `follows` the ones before.
+    pub(super) fn cylinders_push(&mut self, cal: &Calibration, follows: bool) {
+        let s = self;
+        let Some(trim) = &cal.s.cylinder_trim else { return };
+        let wheel = &s.store.wheel;
+        let push = cylinder_trim::Push {
+            position: s.misfire.position,
+            window_s: s.misfire.window_s,
+            counted: s.misfire.counted,
+            trusted: follows && wheel.learned && !wheel.suspect && s.inputs.pedal_pct < 1.0,
+            rpm: s.inputs.segment_rpm,
+            air_mg: 1e3 * s.fuel.air_g,
+            order: &cal.plate.firing_order,
+        };
+        s.cylinder_trim.push(trim, &push);
+    }
+
     /// Every 100 ms.
     pub(super) fn cylinders_slow(&mut self, cal: &Calibration, dt: f64) {
         let (s, n) = (self, cal.plate.firing_order.len());

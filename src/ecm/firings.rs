@@ -107,10 +107,15 @@ impl Ecm {
     /// The wheel's learn, every 10 ms.
     pub(super) fn learn_wheel(&mut self, dt: f64) {
         let Self { cal, s, book, .. } = self;
-        if s.wheel.phase == crank_learn::Phase::Off {
+        let routine = s.wheel.phase != crank_learn::Phase::Off;
+        // the road method watches while there is no table to go by
+        let needed = cal.s.wheel.road.is_some() && (!s.store.wheel.learned || s.store.wheel.suspect);
+        if !routine && !needed {
             return;
         }
         let i = &s.inputs;
+        let [cool, hot] = cal.s.wheel.warm_c;
+        let against = codes::BY_CYLINDER.iter().chain([&Code::P0300, &Code::P0335]);
         let bit = |on: bool, k: u8| u8::from(on) << k;
         let look = crank_learn::Look {
             rpm: i.rpm,
@@ -124,7 +129,19 @@ impl Ecm {
                 | bit(i.compressor_request, 4),
             map_kpa: i.map_kpa,
             ambient_kpa: i.ambient_kpa,
+            road_may: needed
+                && s.running
+                && !i.neutral
+                && (cool..=hot).contains(&i.coolant_c)
+                && !against.into_iter().any(|c| s.codes.active(*c)),
+            road_km_h: i.road_km_h,
+            brake: i.brake,
+            rough: s.misfire.rough_road(),
         };
+        if !routine {
+            self.coast_down(&look, dt);
+            return;
+        }
         let Some(event) = s.wheel.fast(&cal.s.wheel, book, &look, dt) else { return };
         let routine = Routine::LearnWheel;
         let at_s = s.inputs.time_s;
@@ -164,6 +181,25 @@ impl Ecm {
         if let RoutineState::Running { says: now, .. } = &mut s.routine {
             *now = says;
         }
+        self.note(note);
+    }
+
+    /// The road method's coast-downs, every 10 ms while no routine runs.
+    fn coast_down(&mut self, look: &crank_learn::Look, dt: f64) {
+        let Self { cal, s, book, .. } = self;
+        let Some(event) = s.wheel.coast(&cal.s.wheel, book, look, dt) else { return };
+        let note = match event {
+            crank_learn::Event::Taken(k, of) => format!("coast-down {k} of {of} counts"),
+            crank_learn::Event::Thrown(why) => format!("coast-down thrown away: {}", why.words()),
+            crank_learn::Event::Done(solution) => {
+                let (error, at_s) = (solution.error_deg, s.inputs.time_s);
+                s.store.write_wheel(solution.edges_deg, error, memory::Writer::CoastDowns, at_s);
+                format!(
+                    "wheel table learned from coast-downs, standard error {error:.4}°; saved when the after-run ends"
+                )
+            }
+            crank_learn::Event::LetGo | crank_learn::Event::Hold | crank_learn::Event::Failed(_) => return,
+        };
         self.note(note);
     }
 }

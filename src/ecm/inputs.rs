@@ -10,7 +10,7 @@
 //!
 //! **Valid** for a 60−2 wheel and engines that fire evenly.
 //!
-//! **Checked by** `exact_decoding…` in `tests/learning.rs`.
+//! **Checked by** `exact_decoding…` in `tests/learning.rs`, `tests/crank_signal.rs`.
 
 use crate::num::{Table, lag_share};
 use crate::signals::{MAX_BANKS, SensorFrame, TICKS_PER_S, ToothEdge};
@@ -67,6 +67,9 @@ pub enum Look {
     High,
 }
 
+/// Teeth that follow each other faster than this, 300 rpm, belong to an engine that turns by itself: what is odd among
+/// them is the signal's fault. Slower, a compression or a stop makes them odd \[ticks\].
+const TURNS_ITSELF_TICKS: u64 = 33_000;
 /// Ticks without an edge after which the engine counts as standing.
 const STALL_TICKS: u64 = 3_000_000;
 
@@ -103,6 +106,8 @@ pub struct Cal {
     pub segment_btdc_deg: f64,
     /// Coolant taken where its sensor is open or shorted \[°C\].
     pub coolant_substitute_c: f64,
+    /// A tooth's period off by this share from its neighbours' mean, turn after turn, is not believed \[-\].
+    pub tooth_off: f64,
     /// Wheel pulses per metre.
     pub wheel_pulses_m: f64,
     /// Air of one cylinder by pressure, by the book: slope \[mg/kPa\] over speed \[rpm\], at 25 °C inlet air.
@@ -131,6 +136,7 @@ impl Cal {
             }
         }
         between(s, "coolant_substitute_c", self.coolant_substitute_c, -40.0, 120.0)?;
+        between(s, "tooth_off", self.tooth_off, 0.02, 1.0)?;
         between(s, "wheel_pulses_m", self.wheel_pulses_m, 0.1, 200.0)?;
         for p in self.breathing_mg_kpa.points() {
             between(s, "breathing_mg_kpa", p[1], 0.5, 100.0)?;
@@ -194,6 +200,8 @@ pub struct State {
     pub inlet_c: f64,
     /// Lambda by bank; zero while the sensor isn't ready.
     pub lambda: [f64; MAX_BANKS],
+    /// Oxygen sensors behind the catalysts by bank \[V\].
+    pub rear_oxygen_v: [f64; MAX_BANKS],
     /// Brake.
     pub brake: bool,
     /// Compressor requested.
@@ -226,6 +234,12 @@ pub struct State {
     /// Teeth by which the cam's level changes later than the book has it; none while not seen.
     pub cam_off_teeth: Option<i32>,
     cam_high: bool,
+    /// When the signal last was not what a sound wheel and wire give \[s\]; zero for never.
+    pub odd_at_s: f64,
+    /// Period before the last, the tooth that stood aside in the turn so numbered, turns of the wheel.
+    period_before: u64,
+    odd: (u32, u32),
+    turns: u32,
     last_boundary: u64,
     recent_s: [f64; 8],
     sampled: bool,
@@ -256,23 +270,28 @@ impl State {
     pub fn edge(&mut self, cal: &Cal, cylinders: usize, e: &ToothEdge) -> Edge {
         let period = e.tick.saturating_sub(self.last_edge);
         let before = self.last_period;
+        let earlier = std::mem::replace(&mut self.period_before, before);
         self.last_edge = e.tick;
         self.last_period = period;
         // The gap is three pitches long. An edge after the gap is compared with the pitch before it.
         let gap = before > 0 && period * 10 > before * 21 && period * 10 < before * 45;
         if gap {
             if self.found && self.tooth != TEETH - 1 {
-                self.lose();
+                self.lose_by_signal(before, e.tick);
                 return Edge::Tooth;
             }
             self.tooth = 0;
+            self.turns = self.turns.wrapping_add(1);
             self.found = true;
             self.second_turn = !e.cam_high;
         } else if self.found {
             self.tooth += 1;
             if self.tooth >= TEETH {
-                self.lose();
+                self.lose_by_signal(before, e.tick);
                 return Edge::Tooth;
+            }
+            if self.tooth >= 3 && before < TURNS_ITSELF_TICKS {
+                self.weigh_tooth(cal, earlier, before, period, e.tick);
             }
         } else {
             return Edge::Tooth;
@@ -307,6 +326,32 @@ impl State {
         Edge::Segment
     }
 
+    /// The period before the last against the mean of its neighbours, none of them the gap: a tooth that stands aside
+    /// does so in every turn, at the same place.
+    #[inline]
+    fn weigh_tooth(&mut self, cal: &Cal, earlier: u64, middle: u64, later: u64, tick: u64) {
+        let off = (2 * middle).abs_diff(earlier + later) as f64;
+        if off <= 2.0 * cal.tooth_off * middle as f64 {
+            return;
+        }
+        let (tooth, turn) = self.odd;
+        if self.turns == turn {
+            return;
+        }
+        if self.turns == turn.wrapping_add(1) && tooth.abs_diff(self.tooth) <= 1 {
+            self.odd_at_s = tick as f64 / TICKS_PER_S;
+        }
+        self.odd = (self.tooth, self.turns);
+    }
+
+    /// The teeth did not count out although the engine turned by itself.
+    fn lose_by_signal(&mut self, period: u64, tick: u64) {
+        if period < TURNS_ITSELF_TICKS {
+            self.odd_at_s = tick as f64 / TICKS_PER_S;
+        }
+        self.lose();
+    }
+
     fn lose(&mut self) {
         self.found = false;
         self.cam_off_teeth = None;
@@ -322,13 +367,15 @@ impl State {
         let dt = (f.tick as f64 / TICKS_PER_S - self.time_s).clamp(0.0, 0.1);
         self.time_s = f.tick as f64 / TICKS_PER_S;
         if f.tick > self.last_edge + STALL_TICKS && self.rpm > 0.0 {
-            self.lose();
+            // no engine comes to a stand from one tooth to the next
+            self.lose_by_signal(self.last_period, f.tick);
             self.rpm = 0.0;
             self.segment_rpm = 0.0;
             self.last_period = 0;
         }
         let follow = |old: f64, new: f64, share: f64| if first { new } else { old + (new - old) * share };
         self.supply_v = f.supply_v;
+        self.rear_oxygen_v = f.rear_oxygen_v;
         self.key_on = f.key_on;
         self.key_crank = f.key_crank;
         let volts = [

@@ -185,6 +185,8 @@ pub enum Writer {
     Sequence,
     /// A routine over the link.
     Routine,
+    /// The road method: coast-downs.
+    CoastDowns,
     /// Refined while driving.
     Refinement,
     /// A group reset.
@@ -206,6 +208,7 @@ impl Writer {
             Writer::Ordinary => "ordinary learning",
             Writer::Sequence => "manual sequence",
             Writer::Routine => "service routine",
+            Writer::CoastDowns => "coast-downs",
             Writer::Refinement => "fired refinement",
             Writer::Reset => "group reset",
             Writer::PowerCut => "power cut",

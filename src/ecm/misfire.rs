@@ -14,8 +14,12 @@
 //!
 //! **Equations**
 //! 1. `T' = T · span/(span + Δe)`, Δe by the wheel table; without a table T' = T.
-//! 2. `d_n = (T'_n − T'_{n−1} − trend)/T'_n³`, trend the median of the last cycle's differences (form of Klenk
-//!    et al., SAE 930399, from memory). For W missing: `d ≈ W/(2 J span²)`, free of speed.
+//! 2. `d_n = (T'_n − T'_{n−1} − trend) (T'_n + T'_{n−1})/(2 T'_n² T'_{n−1}²)`, trend the median of the last cycle's
+//!    differences. Without trend that is half of `1/T'_{n−1}² − 1/T'_n²`, the very loss of ½Jω²: for W missing,
+//!    half of it lost between the middles of the two windows, `d = W/(2 J span²)`, free of speed, however far speed falls. For
+//!    little of it, it is the difference over the cube (form of Klenk et al., SAE 930399, from memory). A dead cylinder
+//!    under load at idle lets speed fall by a third from one window to the next, and over the cube of the longer
+//!    one half of its index would be gone: then the idle is lost uncounted.
 //! 3. A missed push also lengthens the next window: `w_n = d_n − echo · w_{n−1}` after a counted one.
 //! 4. Counted where `w_n` passes the limit at the present speed and manifold pressure. Limits are worked out by
 //!    `idlewright calibrate` from the healthy engine and stand in the car's file.
@@ -343,6 +347,10 @@ impl State {
     pub fn key_on(&mut self) {
         *self = Self::default();
     }
+    /// The road shakes the wheels, or did a moment ago.
+    pub fn rough_road(&self) -> bool {
+        self.rough_s > 0.0
+    }
     /// Codes were cleared: counts with them.
     pub fn forget(&mut self) {
         (self.short, self.last_short, self.long) = Default::default();
@@ -426,7 +434,8 @@ impl State {
             return Some(false);
         }
         // (2), (3)
-        self.raw = (d - trend) / (t * t * t);
+        let before_s = t - d;
+        self.raw = (d - trend) * (t + before_s) / (2.0 * t * t * before_s * before_s);
         self.index = self.raw - self.echo;
         self.windows += 1;
         let cylinder = usize::from(cylinder_of[usize::from(position)]) - 1;

@@ -379,10 +379,13 @@ impl Ecm {
                     now,
                     &cal.plate.firing_order,
                 );
-                if end == Some(true) && table.learned && s.inputs.pedal_pct > 1.0 {
-                    self.refine_wheel();
+                if let Some(told) = end {
+                    s.cylinders_push(cal, told);
+                    if told && s.store.wheel.learned && s.inputs.pedal_pct > 1.0 {
+                        self.refine_wheel();
+                    }
                 }
-            } else if s.wheel.phase == crank_learn::Phase::Down && s.fuel.cut {
+            } else if (s.wheel.coasting || s.wheel.phase == crank_learn::Phase::Down) && s.fuel.cut {
                 s.wheel.edge(book, at.0, !at.1, e.tick as f64 / crate::signals::TICKS_PER_S);
             }
         }
@@ -546,6 +549,9 @@ impl Ecm {
             s.codes.erase(&self.profile.power_cut);
             if self.profile.power_cut.contains(&memory::Item::MisfireCounts) {
                 s.misfire.forget();
+            }
+            if self.profile.power_cut.contains(&memory::Item::CylinderTrims) {
+                s.cylinder_trim = cylinder_trim::State::default();
             }
         }
     }
@@ -851,6 +857,7 @@ impl Ecm {
             lambda: i.lambda,
             short_pct: f.short.map(|x| 100.0 * x),
             long_pct: f.long.map(|x| 100.0 * x),
+            rear_oxygen_v: i.rear_oxygen_v,
             supply_v: i.supply_v,
             road_km_h: i.road_km_h,
             idling: a.idling,

@@ -8,7 +8,7 @@
 use crate::ecm::airflow::Plate;
 use crate::ecm::codes::{CODES, Code};
 use crate::ecm::memory::{Name, Writer};
-use crate::ecm::{Ecm, Gate, GateKind, Power, injectors};
+use crate::ecm::{Ecm, Gate, GateKind, Power, cylinder_trim, injectors};
 use crate::link::{
     DiagRequest, DiagResponse, GateStatus, Group, LearnedStatus, Refusal, Routine, RoutineState,
 };
@@ -294,6 +294,8 @@ impl Ecm {
                 match group {
                     Group::IdleAir => self.s.air.integrator = 0.0,
                     Group::ClosedStop => self.s.air.stop_known = false,
+                    // what was estimated beside the old trims is not what is to be seen without them
+                    Group::CylinderTrims => self.s.cylinder_trim = cylinder_trim::State::default(),
                     _ => {}
                 }
                 self.s.routine = RoutineState::Done { routine };
@@ -430,6 +432,7 @@ impl Ecm {
             return Err("a load is switched on; all must be off".into());
         }
         let misfire = crate::ecm::codes::BY_CYLINDER.into_iter().chain([Code::P0300]);
+        // not P0336: what is odd about an edge is for the learn itself to judge
         for code in misfire.chain([Code::P0335]) {
             if self.s.codes.active(code) {
                 return Err(format!("{} is stored; mend its cause first", code.number()));

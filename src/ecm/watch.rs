@@ -35,6 +35,8 @@ pub struct Cal {
     pub supply: [f64; 3],
     /// Crank and cam: teeth of the wheel that they may lie apart, for so long \[s\].
     pub cam: [f64; 2],
+    /// Crank signal: something odd counts for so long, and so much of it is a fault \[s\].
+    pub teeth: [f64; 2],
 }
 
 impl Cal {
@@ -43,6 +45,8 @@ impl Cal {
         let s = "module.watch";
         between(s, "cam[0]", self.cam[0], 0.0, 10.0)?;
         between(s, "cam[1]", self.cam[1], 0.1, 60.0)?;
+        between(s, "teeth[0]", self.teeth[0], 0.1, 60.0)?;
+        between(s, "teeth[1]", self.teeth[1], 0.1, 120.0)?;
         between(s, "circuit_s", self.circuit_s, 0.05, 60.0)?;
         for (key, v) in [("tracks", &self.tracks[..]), ("follows", &self.follows), ("air", &self.air)] {
             for x in v {
@@ -98,6 +102,7 @@ pub struct State {
     follows: Leaky,
     air: Leaky,
     crank: Leaky,
+    teeth: Leaky,
     cam: Leaky,
     low_v: Leaky,
     high_v: Leaky,
@@ -187,6 +192,10 @@ impl State {
             verdict(Code::P0335, self.crank.count(silent, 2.5, dt_s));
         } else if a.running {
             verdict(Code::P0335, Some(false));
+        }
+        let odd = i.odd_at_s > 0.0 && i.time_s - i.odd_at_s < cal.teeth[0];
+        if odd || a.running {
+            verdict(Code::P0336, self.teeth.count(odd, cal.teeth[1], dt_s));
         }
         if let Some(off) = i.cam_off_teeth.filter(|_| a.running) {
             verdict(Code::P0016, self.cam.count(off.abs() > cal.cam[0] as i32, cal.cam[1], dt_s));

@@ -26,6 +26,8 @@
 //!    T^1.7/p`.
 //! 5. Fresh charge: `m R T_i = p_i (V_ivc − V_evc) − V_evc (p_e − p_i)/γ − back-flow`, drawn step by step.
 //! 7. What slips past shut valves and rings: `A p/√(R T) Ψ`, with its energy and the work of pushing it out.
+//! 8. What leaves takes along `H = U − U_kept − ∫p dV`, the exhaust's part of the cycle with a blow-down that
+//!    decays. Of its excess over the walls the last of it keeps what the residual keeps, the first all.
 //! 6. Residual: `p_e V_evc/(R T_e)` plus orifice flow through the overlap area for the overlap's time.
 //!
 //! **Valid** from cranking to 6500 rpm, manifold 20 to 105 kPa, lambda 0.6 to where it misfires.
@@ -247,6 +249,8 @@ pub struct Kinematics {
     evc: usize,
     ivc: usize,
     blowdown_keep: f64,
+    /// Work of one pascal over the exhaust's pressure at its opening, while that decays \[m³\].
+    blowdown_m3: f64,
     woschni_b: f64,
     swept: f64,
     /// Volume in which the residual is left when the exhaust valve shuts \[m³\].
@@ -273,6 +277,15 @@ impl Kinematics {
         let head_piston = std::f64::consts::FRAC_PI_2 * bore_m * bore_m;
         let v_ivc = p.volume_m3(180.0 + p.inlet_closes_abdc_deg + late_deg);
         let at = |deg: f64| (deg / step_deg).round() as usize;
+        let blowdown_keep = num::exp(-step_deg / p.blowdown_deg);
+        let (evo, evc) = (at(180.0 - p.exhaust_opens_bbdc_deg + late_deg), at(360.0 + late_deg));
+        let mut over = 1.0;
+        let mut blowdown_m3 = 0.0;
+        for i in evo..evc {
+            let grown = volume[(i + 1) % per_turn] - volume[i % per_turn];
+            blowdown_m3 += 0.5 * over * (1.0 + blowdown_keep) * grown;
+            over *= blowdown_keep;
+        }
         Self {
             step_deg,
             per_turn,
@@ -280,10 +293,11 @@ impl Kinematics {
             area_mid: mid.iter().map(|v| head_piston + 4.0 * v / bore_m).collect(),
             motored_mid: mid.iter().map(|v| num::pow(v_ivc / v, 1.3)).collect(),
             volume,
-            evo: at(180.0 - p.exhaust_opens_bbdc_deg + late_deg),
-            evc: at(360.0 + late_deg),
+            evo,
+            evc,
             ivc: at(540.0 + p.inlet_closes_abdc_deg + late_deg),
-            blowdown_keep: num::exp(-step_deg / p.blowdown_deg),
+            blowdown_keep,
+            blowdown_m3,
             woschni_b: 3.26 * num::pow(bore_m, -0.2),
             swept: p.swept_m3(),
             left: p.volume_m3(360.0 + late_deg),
@@ -463,6 +477,8 @@ pub struct CycleReport {
     pub burn_deg: f64,
     /// Highest pressure while both valves were shut \[Pa\].
     pub peak_pa: f64,
+    /// Heat that the gas gives to the walls while the exhaust valve is open \[J\].
+    pub open_wall_j: f64,
     /// Less than half of what could burn did, although fuel was there.
     pub misfired: bool,
 }
@@ -863,7 +879,7 @@ impl State {
     fn open_exhaust(&mut self, p: &Params, k: &Kinematics, s: &Surroundings) -> (CycleReport, Charge, f64) {
         let c = self.charge;
         let fuel = s.fuel;
-        let report = CycleReport {
+        let mut report = CycleReport {
             imep_pa: self.work_j / k.swept,
             lambda: if c.fuel > 0.0 { c.air_in(fuel.afr) / (c.fuel_in(fuel.afr) * fuel.afr) } else { 0.0 },
             residual: self.residual_share,
@@ -871,6 +887,7 @@ impl State {
             air_kg: c.air,
             burn_deg: self.burn_deg,
             peak_pa: self.peak_pa,
+            open_wall_j: 0.0,
             misfired: c.fuel > 1e-9 && self.burned < 0.5 * (c.air / (fuel.afr * c.fuel)).min(1.0),
         };
         self.work_j = 0.0;
@@ -887,6 +904,7 @@ impl State {
         let t_open = self.t_k * num::pow((s.exhaust_pa / self.p_pa).clamp(0.05, 20.0), 0.23);
         let heat_kept = p.residual_heat_kept.at(crate::units::rpm(s.omega));
         let t_res = s.wall_k + heat_kept * (t_open - s.wall_k);
+        let (energy_j, evo_pa) = (self.charge.energy_j(self.t_k), self.p_pa);
         self.t_before = t_res;
         self.phase = Phase::Exhaust;
         // What comes back in the overlap is this cylinder's own gas, from its port: it never mixes with
@@ -901,7 +919,16 @@ impl State {
         self.kept_kg = (self.residual_after(k, s, t_res) + back).min(mass);
         self.back_kg = back.min(self.kept_kg);
         let gone = mass - self.kept_kg;
-        (report, self.charge.times(gone / self.charge.mass()), t_open)
+        // (8)
+        let kept = self.charge.times(self.kept_kg / mass);
+        let pushed_j = s.exhaust_pa * (k.volume_m3(k.evo) - k.volume_m3(k.evc));
+        let blown_j = (evo_pa - s.exhaust_pa) * k.blowdown_m3;
+        let leaves_j = energy_j - kept.energy_j(t_open) + pushed_j - blown_j;
+        let out = self.charge.times(gone / mass);
+        let at_walls_j = out.energy_j(s.wall_k) + out.mr() * s.wall_k;
+        let cooled_j = 0.5 * (1.0 - heat_kept) * (leaves_j - at_walls_j);
+        report.open_wall_j = cooled_j + kept.energy_j(t_open) - kept.energy_j(t_res);
+        (report, out, leaves_j - cooled_j)
     }
 
     /// Gas lost since this was last asked, to the exhaust and past the rings, by what it was made from \[kg\].

@@ -4,7 +4,8 @@
 //! stroke, a transport delay in crank angle, a quasi-steady back pressure of each bank's own pipe, which can be
 //! blocked, and a leak ahead of the first bank's sensor through which the valleys of the pulsation draw air.
 //!
-//! **Leaves out** the pulses themselves (they enter as one amplitude), gas lost through a leak, catalyst.
+//! **Leaves out** the pulses themselves (they enter as one amplitude), gas lost through a leak; what comes behind
+//! the sensor (`catalyst`).
 //!
 //! **State** ([`State`]): by bank air and fuel that made the gas in the volume \[kg\], the delay line, flow and
 //! back pressure.
@@ -25,7 +26,7 @@
 //! `exact_back_pressure…` and `holds_a_restricted_bank…` in `tests/whimbrel.rs`.
 
 use crate::num;
-use crate::plant::parts::Filter;
+use crate::plant::parts::Exhaust;
 use crate::units::{ParamError, R_AIR, between};
 use serde::{Deserialize, Serialize};
 
@@ -177,7 +178,7 @@ impl State {
     pub fn tick(
         &mut self,
         p: &Params,
-        pipes: &[Filter],
+        pipes: &[Exhaust],
         leak_mm2: f64,
         (ambient_pa, ambient_k): (f64, f64),
         dt_s: f64,
@@ -191,7 +192,7 @@ impl State {
             self.flow_kg_s += b.flow_kg_s;
         }
         let Some(b) = self.banks.first_mut() else { return };
-        let blocked = pipes.first().map_or(1.0, Filter::loss_factor);
+        let blocked = pipes.first().map_or(1.0, Exhaust::loss_factor);
         let there = (b.flow_kg_s, back_pa(p, b.flow_kg_s, blocked, ambient_pa));
         self.leak_kg_s = drawn_in_against_kg_s(p, leak_mm2, there, ambient_pa, ambient_k);
         if self.leak_kg_s > 0.0 {

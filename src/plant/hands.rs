@@ -56,6 +56,8 @@ pub struct Plugs {
     pub coolant: bool,
     /// Wide-band sensors.
     pub lambda: [bool; MAX_BANKS],
+    /// Switching oxygen sensors behind the catalysts.
+    pub rear: [bool; MAX_BANKS],
     /// Crank sensor.
     pub crank: bool,
     /// Injectors.
@@ -85,6 +87,7 @@ impl Default for Plugs {
             throttle: true,
             coolant: true,
             lambda: [true; MAX_BANKS],
+            rear: [true; MAX_BANKS],
             crank: true,
             injectors: [true; MAX_CYLINDERS],
             coils: [true; MAX_CYLINDERS],

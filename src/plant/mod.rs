@@ -10,13 +10,14 @@
 //! 3. manifold: air that came less air that was drawn;
 //! 4. exhaust: gas of the cylinders that exhaust, delay line;
 //! 5. wheel: an edge, if one was passed;
-//! 6. time; and at every 10 ms, in this order: plate and filter, fuel, exhaust pressure, electrics, heat,
+//! 6. time; and at every 10 ms, in this order: plate and filter, fuel, exhaust pressure, catalysts, electrics, heat,
 //!    road, wear, sensors' sample.
 //!
 //! Nearly stopped, steps are of time instead of angle; the gas moves on whenever an angle step is full.
 
 mod account;
 pub mod air;
+pub mod catalyst;
 pub mod crank;
 pub mod cylinder;
 pub mod electrical;
@@ -37,8 +38,8 @@ use crate::num::{self, FlowFunction, Stream};
 use crate::signals::{ActuatorFrame, MAX_BANKS, MAX_CYLINDERS, SensorFrame, TICKS_PER_S, ToothEdge};
 use crate::units::{ParamError, celsius, kelvin, rpm};
 use parts::{
-    AirMeter, CamDrive, Coil, CrankSensor, Filter, Injector, Plug, Pulley, Pump, PurgeValve, Regulator,
-    Seals, Shaft, Spread, Thermostat, ThrottleBody, Wheel,
+    AirMeter, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump, PurgeValve,
+    Regulator, Seals, Shaft, Spread, Thermostat, ThrottleBody, Wheel,
 };
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
@@ -120,6 +121,8 @@ pub struct Params {
     pub fuel: fuel::Params,
     /// Exhaust.
     pub exhaust: exhaust::Params,
+    /// Catalyst of a bank.
+    pub catalyst: catalyst::Params,
     /// Electrics.
     pub electrical: electrical::Params,
     /// Heat.
@@ -142,6 +145,7 @@ impl Params {
         self.air.check()?;
         self.fuel.check()?;
         self.exhaust.check()?;
+        self.catalyst.check()?;
         self.electrical.check()?;
         self.thermal.check()?;
         self.road.check()?;
@@ -229,7 +233,7 @@ pub struct Parts {
     /// Purge valve.
     pub purge_valve: PurgeValve,
     /// Exhausts with their catalysts, by bank.
-    pub exhausts: Vec<Filter>,
+    pub exhausts: Vec<Exhaust>,
     /// Thermostat.
     pub thermostat: Thermostat,
 }
@@ -260,9 +264,7 @@ impl Parts {
             fuel_filter: Filter { serial: serial("fuel_filter"), blocked: 0.0 },
             air_filter: Filter { serial: serial("air_filter"), blocked: 0.0 },
             purge_valve: PurgeValve { serial: serial("purge_valve"), leak_mm2: 0.0 },
-            exhausts: (1..=banks)
-                .map(|b| Filter { serial: serial(&format!("exhaust.bank{b}")), blocked: 0.0 })
-                .collect(),
+            exhausts: (1..=banks).map(|b| Exhaust::new(serial(&format!("exhaust.bank{b}")))).collect(),
             thermostat: Thermostat { serial: serial("thermostat"), least_open: 0.0 },
         }
     }
@@ -293,6 +295,8 @@ pub struct State {
     pub fuel: fuel::State,
     /// Exhaust.
     pub exhaust: exhaust::State,
+    /// Catalysts.
+    pub catalysts: catalyst::State,
     /// Electrics.
     pub electrical: electrical::State,
     /// Heat.
@@ -392,6 +396,7 @@ impl Plant {
             air: air::State::at_rest(&p.air, start.ambient_pa, start.ambient_k),
             fuel: fuel::State::at_rest(&p.fuel, n),
             exhaust: exhaust::State::at_rest(&p.exhaust, p.layout.bank_count(), start.ambient_pa),
+            catalysts: catalyst::State::at_rest(&p.catalyst, p.layout.bank_count(), start.coolant_k),
             electrical: electrical::State::at_rest(&p.electrical, start.charge),
             thermal: thermal::State { coolant_k: start.coolant_k, oil_k: start.coolant_k },
             road: road::State::at_rest(start.seed),
@@ -567,7 +572,7 @@ impl Plant {
             drawn += out.drawn_kg;
             s.drawn_kg[c] += out.drawn_kg;
             wall += out.wall_j;
-            if let Some((report, gone, _)) = told {
+            if let Some((report, gone, heat_j)) = told {
                 s.accounts[c].add(&report, std::mem::take(&mut s.fed[c]));
                 let [by_valves, by_rings] = gas.take_slipped();
                 let air_kg = gone.air_in(d.fuel.afr) + by_valves.air_in(d.fuel.afr);
@@ -577,6 +582,8 @@ impl Plant {
                 s.totals.exhaust_air_kg += air_kg;
                 s.totals.exhaust_fuel_kg += fuel_kg;
                 s.totals.unburned_kg += gone.fuel;
+                s.totals.open_wall_j += report.open_wall_j;
+                s.catalysts.take(bank, &gone, &by_valves, heat_j, &d.fuel);
                 s.pulses[c] = exhaust::Pulse {
                     mass_kg: gone.mass() / d.exhaust_steps,
                     air_kg: air_kg / d.exhaust_steps,
@@ -727,7 +734,7 @@ impl Plant {
 
     /// 6: the slow part, every 10 ms.
     fn tick(&mut self, drive: &ActuatorFrame) {
-        let Self { p, s, .. } = self;
+        let Self { p, s, d } = self;
         let dt = TICK_S;
         let h = &s.hands;
         let omega = s.crank.omega;
@@ -791,6 +798,17 @@ impl Plant {
         s.fuel.tick(&p.fuel, &supply, drive.pump && powered, s.electrical.supply_v, coolant_c, dt);
         let pipes = &s.parts.exhausts;
         s.exhaust.tick(&p.exhaust, pipes, h.exhaust_leak_mm2, (s.ambient_pa, s.ambient_k), dt);
+        for (b, part) in s.parts.exhausts.iter_mut().enumerate() {
+            let through = catalyst::Inputs {
+                flow_kg_s: s.exhaust.banks[b].flow_kg_s,
+                leak_kg_s: if b == 0 { s.exhaust.leak_kg_s } else { 0.0 },
+                mixing_kg: p.exhaust.mixing_g * 1e-3,
+                ambient_k: s.ambient_k,
+                port_k: s.wall_k,
+                fuel: d.fuel,
+            };
+            s.catalysts.tick(&p.catalyst, b, part, &through, dt);
+        }
         let running = drive.pump && omega > 30.0;
         let fan = drive.fan && h.plugs.fan;
         let starter_share = (1.0 - omega / crate::units::rad_s(p.crank.starter_free_rpm)).clamp(0.0, 1.0);
@@ -851,6 +869,10 @@ impl Plant {
         for (l, b) in lambda.iter_mut().zip(&s.exhaust.banks) {
             *l = b.lambda;
         }
+        let mut rear_lambda = [10.0; MAX_BANKS];
+        for (l, b) in rear_lambda.iter_mut().zip(&s.catalysts.banks) {
+            *l = b.lambda;
+        }
         let truth = sensors::Truth {
             air_g_s: mean_kg_s * 1e3 * s.parts.air_meter.tells(mean_kg_s * 1e3),
             rail_kpa: s.fuel.high_pa * 1e-3,
@@ -863,6 +885,7 @@ impl Plant {
             inlet_c: celsius(inlet_k),
             ambient_kpa: s.ambient_pa * 1e-3,
             lambda,
+            rear_lambda,
             heater: drive.lambda_heater && powered,
             road_m_s: s.road.speed_m_s,
         };
@@ -890,6 +913,10 @@ impl Plant {
         for (b, out) in f.lambda_v.iter_mut().enumerate() {
             let sensor = [wires::Sensor::Oxygen1, wires::Sensor::Oxygen2][b];
             *out = pin(sensor, plugs.lambda[b], v.lambda[b]);
+        }
+        for (b, out) in f.rear_oxygen_v.iter_mut().enumerate() {
+            let sensor = [wires::Sensor::RearOxygen1, wires::Sensor::RearOxygen2][b];
+            *out = pin(sensor, plugs.rear[b], v.rear_oxygen[b]);
         }
         let crank_ill = ills[wires::Sensor::Crank.index()];
         s.crank_wire_broken = s.wires.broken(wires::Sensor::Crank, &crank_ill, dt);

@@ -135,7 +135,7 @@ pub struct Regulator {
     pub gain: f64,
 }
 
-/// Something that gets blocked: fuel filter, air filter, a bank's exhaust with its catalyst.
+/// Something that gets blocked: fuel filter, air filter.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Filter {
     /// Serial.
@@ -145,10 +145,37 @@ pub struct Filter {
 }
 
 impl Filter {
-    /// Loss over that of a clean one \[-\]: a square law in the flow through what is left open.
+    /// Loss over that of a clean one \[-\].
     pub fn loss_factor(&self) -> f64 {
-        let open = (1.0 - self.blocked).max(0.02);
-        1.0 / (open * open)
+        loss_factor(self.blocked)
+    }
+}
+
+/// Loss over that of something clean \[-\]: a square law in the flow through what is left open.
+fn loss_factor(blocked: f64) -> f64 {
+    let open = (1.0 - blocked).max(0.02);
+    1.0 / (open * open)
+}
+
+/// A bank's exhaust with its catalyst.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Exhaust {
+    /// Serial.
+    pub serial: String,
+    /// Share of its area that is blocked \[-\].
+    pub blocked: f64,
+    /// What the catalyst has left of a new one's store and activity \[-\].
+    pub health: f64,
+}
+
+impl Exhaust {
+    /// New, from the shelf.
+    pub fn new(serial: String) -> Self {
+        Self { serial, blocked: 0.0, health: 1.0 }
+    }
+    /// Loss over that of a free one \[-\].
+    pub fn loss_factor(&self) -> f64 {
+        loss_factor(self.blocked)
     }
 }
 

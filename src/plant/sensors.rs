@@ -57,6 +57,12 @@ pub struct Params {
     pub lambda_ready_s: f64,
     /// Its noise \[V\].
     pub lambda_noise_v: f64,
+    /// Switching sensor behind the catalyst \[V\] over lambda.
+    pub rear_oxygen_v: Table,
+    /// Its lag \[s\].
+    pub rear_oxygen_lag_s: f64,
+    /// Time its heater needs \[s\].
+    pub rear_oxygen_ready_s: f64,
     /// Wheel pulses per metre.
     pub wheel_pulses_m: f64,
 }
@@ -74,6 +80,7 @@ impl Params {
             ("coolant_v", &self.coolant_v),
             ("inlet_air_v", &self.inlet_air_v),
             ("lambda_v", &self.lambda_v),
+            ("rear_oxygen_v", &self.rear_oxygen_v),
         ] {
             for p in table.points() {
                 between(s, key, p[1], 0.0, 5.0)?;
@@ -89,6 +96,8 @@ impl Params {
         between(s, "lambda_lag_s", self.lambda_lag_s, 0.0, 2.0)?;
         between(s, "lambda_ready_s", self.lambda_ready_s, 0.0, 120.0)?;
         between(s, "lambda_noise_v", self.lambda_noise_v, 0.0, 0.2)?;
+        between(s, "rear_oxygen_lag_s", self.rear_oxygen_lag_s, 0.0, 2.0)?;
+        between(s, "rear_oxygen_ready_s", self.rear_oxygen_ready_s, 0.0, 120.0)?;
         between(s, "wheel_pulses_m", self.wheel_pulses_m, 0.1, 200.0)
     }
     /// How far a first track of such wear \[-\] is off at an opening \[deg\], in V.
@@ -99,6 +108,9 @@ impl Params {
 
 /// A track wears where the plate idles; the wear fades over so many degrees \[deg\]; assumed.
 const WORN_DEG: f64 = 8.0;
+/// What the module's own divider holds the pin of a switching sensor at while that is cold or away \[V\]; common
+/// practice.
+pub const REAR_COLD_V: f64 = 0.45;
 /// Noise of a worn-out track where it is worn \[V\]; assumed.
 const WORN_NOISE_V: f64 = 0.02;
 
@@ -108,6 +120,7 @@ pub struct State {
     /// Air meter's own reading of flow \[g/s\].
     air_g_s: f64,
     lambda: [f64; MAX_BANKS],
+    rear_v: [f64; MAX_BANKS],
     heated_s: f64,
     air_noise: Stream,
     map_noise: Stream,
@@ -142,6 +155,8 @@ pub struct Truth {
     pub ambient_kpa: f64,
     /// Lambda at the sensors.
     pub lambda: [f64; MAX_BANKS],
+    /// Lambda behind the catalysts.
+    pub rear_lambda: [f64; MAX_BANKS],
     /// Heater of the oxygen sensors driven.
     pub heater: bool,
     /// Road speed \[m/s\].
@@ -171,6 +186,8 @@ pub struct Volts {
     pub ambient: f64,
     /// Wide-band.
     pub lambda: [f64; MAX_BANKS],
+    /// Behind the catalysts.
+    pub rear_oxygen: [f64; MAX_BANKS],
     /// Wheel pulses per second.
     pub wheel_hz: f64,
 }
@@ -181,6 +198,7 @@ impl State {
         Self {
             air_g_s: 0.0,
             lambda: [10.0; MAX_BANKS],
+            rear_v: [REAR_COLD_V; MAX_BANKS],
             heated_s: 0.0,
             air_noise: Stream::new(seed, "sensor.air_meter"),
             map_noise: Stream::new(seed, "sensor.map"),
@@ -205,6 +223,12 @@ impl State {
             let volts = p.lambda_v.at(*seen) + p.lambda_noise_v * noise.jitter();
             *v = if self.heated_s >= p.lambda_ready_s { volts } else { 0.0 };
         }
+        let rear_lag = num::lag_share(dt_s, p.rear_oxygen_lag_s);
+        let rear_ready = self.heated_s >= p.rear_oxygen_ready_s;
+        for (v, truth) in self.rear_v.iter_mut().zip(t.rear_lambda) {
+            let settles_v = if rear_ready { p.rear_oxygen_v.at(truth) } else { REAR_COLD_V };
+            *v += (settles_v - *v) * rear_lag;
+        }
         Volts {
             air_meter: p.air_meter_v.as_ref().map_or(0.0, |curve| curve.at(told)),
             rail: direct.map_or(0.0, |d| d.rail_v.at(t.rail_kpa) + d.rail_noise_v * self.rail_noise.jitter()),
@@ -222,6 +246,7 @@ impl State {
             inlet_air: p.inlet_air_v.at(t.inlet_c),
             ambient: p.map_v.at(t.ambient_kpa),
             lambda,
+            rear_oxygen: self.rear_v,
             wheel_hz: p.wheel_pulses_m * t.road_m_s,
         }
     }

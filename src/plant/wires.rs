@@ -42,10 +42,14 @@ pub enum Sensor {
     Oxygen2,
     /// Crank sensor: only its wire can be ill.
     Crank,
+    /// Switching oxygen sensor behind the catalyst of bank 1.
+    RearOxygen1,
+    /// Switching oxygen sensor behind the catalyst of bank 2.
+    RearOxygen2,
 }
 
 /// How many sensors there are.
-pub const SENSORS: usize = 10;
+pub const SENSORS: usize = 12;
 
 impl Sensor {
     /// Every sensor with its name in files.
@@ -60,6 +64,8 @@ impl Sensor {
         (Sensor::Oxygen1, "oxygen_1"),
         (Sensor::Oxygen2, "oxygen_2"),
         (Sensor::Crank, "crank"),
+        (Sensor::RearOxygen1, "rear_oxygen_1"),
+        (Sensor::RearOxygen2, "rear_oxygen_2"),
     ];
     /// Place in arrays.
     pub fn index(self) -> usize {
@@ -69,10 +75,12 @@ impl Sensor {
     pub fn name(self) -> &'static str {
         Self::ALL[self.index()].1
     }
-    /// What its pin shows with the wire open \[V\]: pull-ups pull the temperatures up, the rest falls.
+    /// What its pin shows with the wire open \[V\]: pull-ups pull the temperatures up, the module holds the rear
+    /// oxygen sensors half-way, the rest falls.
     fn open_v(self) -> f64 {
         match self {
             Sensor::Coolant | Sensor::InletAir => 5.0,
+            Sensor::RearOxygen1 | Sensor::RearOxygen2 => crate::plant::sensors::REAR_COLD_V,
             _ => 0.0,
         }
     }

@@ -36,8 +36,13 @@ fn closed_words(g: &Grade) -> &'static str {
 }
 
 /// One line: closed or not, points, share.
-pub(super) fn sum_words(g: &Grade) -> String {
+pub fn sum_words(g: &Grade) -> String {
     format!("{}: {} of {} points, {} %", closed_words(g), points(g.points), points(g.of), fixed(g.pct(), 0))
+}
+
+/// The same, where room is short.
+pub(super) fn short_words(g: &Grade) -> String {
+    format!("{} {} %", if g.closed { "✓" } else { "✗" }, fixed(g.pct(), 0))
 }
 
 /// Rows of words for the account on a terminal.
@@ -314,6 +319,25 @@ pub fn gradebook_cells(a: &Attempt<'_>) -> Vec<String> {
             let one = |r: &Scored| format!("{}={}/{}", r.id, points(r.points), points(r.of));
             g.rows.iter().map(one).collect::<Vec<_>>().join(" ")
         }),
+    ]
+}
+
+/// A grade's cells for a table of many attempts; empty ones where there is none.
+pub(super) fn cells(g: Option<&Grade>) -> Vec<String> {
+    let yes = |b: bool| if b { "yes" } else { "no" }.to_string();
+    let Some(g) = g else { return vec![String::new(); 10] };
+    let one = |r: &Scored| format!("{}={}/{}", r.id, points(r.points), points(r.of));
+    vec![
+        yes(g.closed),
+        fixed(g.points, 2),
+        fixed(g.of, 2),
+        fixed(g.pct(), 1),
+        g.cause_found.map_or_else(String::new, yes),
+        g.good_parts.to_string(),
+        g.predictions.iter().filter(|p| p.said.is_some()).count().to_string(),
+        g.rewound.to_string(),
+        g.lid_opened.to_string(),
+        g.rows.iter().map(one).collect::<Vec<_>>().join(" "),
     ]
 }
 

@@ -2,6 +2,7 @@
 //!
 //! *Inside*: one row for each logbook. *Outside*: the verdicts (the caller hands in [`HandedIn`]).
 
+use crate::lesson::Grade;
 use serde::Serialize;
 
 /// One logbook with its verdict.
@@ -37,10 +38,14 @@ pub struct HandedIn {
     pub met: Option<usize>,
     /// Expectations in all.
     pub expectations: Option<usize>,
+    /// What it is worth, where the scenario is a lesson.
+    pub grade: Option<Grade>,
+    /// File of its debrief, if one was asked for.
+    pub debrief: Option<String>,
 }
 
 /// Columns of the CSV.
-const COLUMNS: [&str; 14] = [
+const COLUMNS: [&str; 25] = [
     "file",
     "trainee",
     "class_seed",
@@ -55,6 +60,17 @@ const COLUMNS: [&str; 14] = [
     "met",
     "expectations",
     "lid",
+    "closed",
+    "points",
+    "of",
+    "pct",
+    "cause_found",
+    "good_parts",
+    "predictions_made",
+    "rewound",
+    "lid_opened",
+    "rows",
+    "debrief",
 ];
 
 fn number<T: ToString>(x: Option<T>) -> String {
@@ -79,7 +95,8 @@ pub fn handed_in_csv(rows: &[HandedIn]) -> String {
     let mut out = COLUMNS.join(",") + "\n";
     for r in rows {
         let lid = r.lid_open.map_or("", |open| if open { "open" } else { "closed" });
-        let cells = [
+        let graded = super::grade::cells(r.grade.as_ref());
+        let own = [
             cell(&r.file),
             cell(r.trainee.as_deref().unwrap_or_default()),
             number(r.class_seed),
@@ -95,6 +112,9 @@ pub fn handed_in_csv(rows: &[HandedIn]) -> String {
             number(r.expectations),
             lid.into(),
         ];
+        let mut cells: Vec<String> = own.into();
+        cells.extend(graded);
+        cells.push(cell(r.debrief.as_deref().unwrap_or_default()));
         out += &(cells.join(",") + "\n");
     }
     out
@@ -117,20 +137,20 @@ pub fn handed_in_table(rows: &[HandedIn]) -> String {
     let widest = |texts: &mut dyn Iterator<Item = usize>, least: usize, most: usize| {
         texts.max().unwrap_or(0).clamp(least, most)
     };
-    let file = widest(&mut rows.iter().map(|r| r.file.chars().count()), 7, 28);
     let who = |r: &HandedIn| r.trainee.clone().unwrap_or_else(|| "-".into());
-    let trainee = widest(&mut rows.iter().map(|r| who(r).chars().count()), 7, 14);
+    let trainee = widest(&mut rows.iter().map(|r| who(r).chars().count()), 7, 12);
+    let file = widest(&mut rows.iter().map(|r| r.file.chars().count()), 7, 30 - trainee);
     let line = |c: [&str; 9]| {
         let text = format!(
-            "{:<file$}  {:<trainee$}  {:<8}  {:<11}  {:<13}  {:>5}  {:>6}  {:>5}  {}",
+            "{:<file$} {:<trainee$} {:<8} {:<11} {:<13} {:>5} {:>6} {:<5} {}",
             c[0], c[1], c[2], c[3], c[4], c[5], c[6], c[7], c[8]
         );
         text.trim_end().to_owned() + "\n"
     };
-    let mut out = line(["logbook", "trainee", "scenario", "seal", "verdict", "min", "money", "parts", "met"]);
+    let mut out = line(["logbook", "trainee", "scenario", "seal", "verdict", "min", "money", "met", "grade"]);
     for r in rows {
         let met = match (r.met, r.expectations) {
-            (Some(met), Some(all)) => format!("{met} of {all}"),
+            (Some(met), Some(all)) => format!("{met}/{all}"),
             _ => String::new(),
         };
         out += &line([
@@ -141,8 +161,8 @@ pub fn handed_in_table(rows: &[HandedIn]) -> String {
             r.verdict,
             &decimal(r.minutes),
             &r.money.map_or(String::new(), |x| super::fixed(x, 0)),
-            &number(r.parts),
             &met,
+            &r.grade.as_ref().map_or(String::new(), super::grade::short_words),
         ]);
         if r.verdict != "consistent" || r.same_as.is_some() || r.lid_open == Some(true) {
             let at = r.line.map_or(String::new(), |n| format!("line {n}: "));

@@ -169,8 +169,10 @@ pub(super) fn timeline(o: &mut String, sheet: &Sheet, rows: &[Row]) {
         table(o, &earlier, &|r| format!("{} before", span(-r.at_s)));
         o.push_str("</details>");
     }
-    let own: Vec<&Row> = rows.iter().filter(|r| (0.0..=sheet.hand_over_s).contains(&r.at_s)).collect();
-    let worked: Vec<&Row> = rows.iter().filter(|r| r.at_s > sheet.hand_over_s).collect();
+    // what is said at hand-over is said by who takes the car over
+    let theirs = |r: &&Row| r.at_s > sheet.hand_over_s || (r.who == "says" && r.at_s >= sheet.hand_over_s);
+    let own: Vec<&Row> = rows.iter().filter(|r| r.at_s >= 0.0 && !theirs(r)).collect();
+    let worked: Vec<&Row> = rows.iter().filter(theirs).collect();
     let at = |r: &Row| minus(&clock(r.at_s, true));
     if !own.is_empty() {
         put!(o, "<h3>Up to hand-over at {}</h3>", clock(sheet.hand_over_s, false));

@@ -45,8 +45,8 @@ pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
     if !matches!(tool, Tool::Inspect(_)) {
         tab.refuse(&["part"], "goes with measure = \"inspect\" only")?;
     }
-    if !matches!(tool, Tool::BackPressure(_)) {
-        tab.refuse(&["bank"], "goes with measure = \"back_pressure\" only")?;
+    if !matches!(tool, Tool::BackPressure(_) | Tool::GasReading) {
+        tab.refuse(&["bank"], "goes with measure = \"back_pressure\" or \"gas_reading\" only")?;
     }
     if !matches!(tool, Tool::Compression(_)) {
         tab.refuse(&["cylinder"], "goes with measure = \"compression\" only")?;
@@ -56,6 +56,10 @@ pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
         Tool::Scope(_) => Tool::Scope(tab.need("point")?.choice(&points(true))?),
         Tool::Inspect(_) => Tool::Inspect(tab.need("part")?.choice(Look::ALL)?),
         Tool::BackPressure(_) => Tool::BackPressure(tab.need("bank")?.count(1, MAX_BANK)?),
+        Tool::GasReading => match tab.get("bank") {
+            Some(item) => Tool::GasAhead(item.count(1, MAX_BANK)?),
+            None => Tool::GasReading,
+        },
         Tool::Compression(_) => Tool::Compression(tab.need("cylinder")?.count(1, MAX_CYLINDER)?),
         other => other,
     })

@@ -136,17 +136,23 @@ pub enum Test {
         what: String,
         /// What is wanted of it.
         rule: Rule,
+        /// It counts only if this was done: what was right at hand-over is nobody's merit.
+        needs: Option<String>,
     },
+    /// These were done one after the other, whatever came between.
+    Order(Vec<String>),
     /// Something that was done after hand-over.
     Did {
-        /// The deed.
-        did: String,
+        /// The deed; of several any one.
+        did: Vec<String>,
         /// It counts only after the last of these.
         after: Option<String>,
         /// It counts only before the first of these, if there is one.
         before: Option<String>,
         /// So often at least; 0 means that it must not be done.
         times: u8,
+        /// So often at most.
+        most: Option<u8>,
     },
 }
 
@@ -380,7 +386,8 @@ fn positive(item: &Item<'_>) -> Checked<f64> {
 }
 
 fn read_check(tab: &Tab<'_>, row: Option<&str>) -> Checked<Check> {
-    let mut keys = vec!["what", "min", "max", "is", "did", "after", "before", "times", "why"];
+    let mut keys =
+        vec!["what", "min", "max", "is", "needs", "order", "did", "after", "before", "times", "most", "why"];
     if row.is_none() {
         keys.push("row");
     }
@@ -389,17 +396,40 @@ fn read_check(tab: &Tab<'_>, row: Option<&str>) -> Checked<Check> {
         Some(row) => row.to_owned(),
         None => tab.need("row")?.word(true)?,
     };
-    let looks = tab.one_of(&["what", "did"], "one thing to look at")?;
-    let (test, place) = if looks.key == "what" {
-        tab.refuse(&["after", "before", "times"], "goes with did only")?;
-        let test = Test::State { what: path(&looks)?, rule: read_rule(tab)? };
-        (test, tab.source.place(looks.inside(0)))
-    } else {
-        tab.refuse(&["min", "max", "is"], "goes with what only")?;
-        let side = |key: &str| tab.get(key).map(|i| deed(&i)).transpose();
-        let times = tab.get("times").map_or(Ok(1), |i| i.count(0, 99))?;
-        let test = Test::Did { did: deed(&looks)?, after: side("after")?, before: side("before")?, times };
-        (test, tab.source.place(looks.inside(0)))
+    let looks = tab.one_of(&["what", "did", "order"], "one thing to look at")?;
+    if looks.key != "what" {
+        tab.refuse(&["min", "max", "is", "needs"], "goes with what only")?;
+    }
+    if looks.key != "did" {
+        tab.refuse(&["after", "before", "times", "most"], "goes with did only")?;
+    }
+    let side = |key: &str| tab.get(key).map(|i| deed(&i)).transpose();
+    let place = tab.source.place(looks.inside(0));
+    let test = match looks.key {
+        "what" => Test::State { what: path(&looks)?, rule: read_rule(tab)?, needs: side("needs")? },
+        "order" => {
+            let all = looks.list()?;
+            if all.len() < 2 {
+                return looks.fail("order must name two deeds at least".to_owned());
+            }
+            Test::Order(all.iter().map(deed).collect::<Checked<_>>()?)
+        }
+        _ => {
+            let did = match looks.text() {
+                Ok(_) => vec![deed(&looks)?],
+                Err(_) => looks.list()?.iter().map(deed).collect::<Checked<_>>()?,
+            };
+            let most = tab.get("most").map(|i| i.count(1, 99)).transpose()?;
+            let least = if most.is_some() { 0 } else { 1 };
+            let times = tab.get("times").map_or(Ok(least), |i| i.count(0, 99))?;
+            if did.is_empty() || most.is_some_and(|m| m < times) {
+                return looks.fail(
+                    "a check must be able to be met: did names a deed, most is not less than times"
+                        .to_owned(),
+                );
+            }
+            Test::Did { did, after: side("after")?, before: side("before")?, times, most }
+        }
     };
     let because = tab.need("why")?;
     let why = because.prose(true)?;
@@ -491,7 +521,7 @@ impl Plan {
         }
         let own = self.rows.iter().flat_map(|r| &r.checks);
         for c in self.checks.iter().chain(own) {
-            if let Test::State { what, rule } = &c.test {
+            if let Test::State { what, rule, .. } = &c.test {
                 rules.push((c.place, what, Some(rule)));
             }
         }

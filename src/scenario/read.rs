@@ -266,7 +266,7 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         PartKind::CamDrive => (&["teeth_late"], &units::METER_PCT, kind),
         PartKind::Exhaust(_) => {
             let bank = tab.need("bank")?.count(1, MAX_BANK)?;
-            (&["bank", "wear_pct"], &units::METER_PCT, PartKind::Exhaust(bank))
+            (&["bank", "wear_pct", "aged_pct"], &units::METER_PCT, PartKind::Exhaust(bank))
         }
         PartKind::Regulator => (&["error_pct"], &units::REGULATOR_PCT, kind),
         PartKind::FuelPump | PartKind::FuelFilter | PartKind::AirFilter | PartKind::Thermostat => {
@@ -308,6 +308,7 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         error_high_pct: tab.range("error_high_pct", error_range)?,
         wear_pct: tab.range("wear_pct", &units::WEAR_PCT)?,
         track_wear_pct: tab.range("track_wear_pct", &units::WEAR_PCT)?,
+        aged_pct: tab.range("aged_pct", &units::WEAR_PCT)?,
         other_variant,
         leak_mm2: tab.range("leak_mm2", &units::PURGE_LEAK_MM2)?,
         drip_mg_s: tab.range("drip_mg_s", &units::DRIP_MG_S)?,
@@ -335,6 +336,7 @@ const PART_KEYS: &[&str] = &[
     "error_high_pct",
     "wear_pct",
     "track_wear_pct",
+    "aged_pct",
     "variant",
     "leak_mm2",
     "drip_mg_s",

@@ -181,7 +181,8 @@ impl Ledger {
     }
 }
 
-/// What the work of an action file comes to as it is written: a condition is taken to hold at once.
+/// What the work of an action file comes to as it is written, up to its last act: a condition is taken to hold at
+/// once.
 pub fn work_of(file: &ActionFile) -> Result<Job, String> {
     let mut card = Ledger::new(Arc::new(Prices::shipped()?), 0.0);
     let mut t = 0.0_f64;
@@ -193,6 +194,6 @@ pub fn work_of(file: &ActionFile) -> Result<Job, String> {
         } + a.wait_s;
         card.add(&a.id, &a.hand);
     }
-    card.stayed(file.run_s.unwrap_or(t).max(t));
+    card.stayed(t);
     Ok(card.job())
 }

@@ -54,6 +54,10 @@ const PACE_OVER: Duration = Duration::from_millis(500);
 
 /// What somebody at the desk wants.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "one order at a time: nothing is gained by a box around its deed"
+)]
 pub enum Order {
     /// A hand moves; a mark is set before it.
     Do(Action, Reach),
@@ -153,7 +157,7 @@ pub struct View {
 pub struct Rows {
     /// Counts up when earlier rows are no longer what happened: take all anew.
     pub epoch: u64,
-    /// The first future's, each as long as the columns.
+    /// The first future's, each as long as the columns; truth is no number while the lid is closed.
     pub first: Vec<f64>,
     /// The second's.
     pub second: Vec<f64>,
@@ -574,7 +578,9 @@ impl<'a> Loop<'a> {
         let (from, from_second) = if fresh { (0, 0) } else { (rows, second) };
         let wide = COLUMNS.len();
         let more = |s: &Session, from: usize| -> Vec<f64> {
-            s.trace().rows_from(from / wide).flatten().copied().collect()
+            let told = |k: usize, x: f64| if COLUMNS[k].truth && !s.lid_open() { f64::NAN } else { x };
+            let rows = s.trace().rows_from(from / wide);
+            rows.flat_map(|row| row.iter().enumerate().map(|(k, x)| told(k, *x))).collect()
         };
         let new_first = more(s, from);
         let new_second = twin.map_or_else(Vec::new, |(t, _)| more(t, from_second));

@@ -315,6 +315,7 @@ fn allowed(action: &Action) -> Result<(), String> {
                 (&units::METER_PCT, c.error_high_pct),
                 (&units::WEAR_PCT, c.wear_pct),
                 (&units::WEAR_PCT, c.track_wear_pct),
+                (&units::WEAR_PCT, c.aged_pct),
                 (&units::PURGE_LEAK_MM2, c.leak_mm2),
                 (&units::DRIP_MG_S, c.drip_mg_s),
                 (&units::RUNOUT_MM, c.runout_mm),

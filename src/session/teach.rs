@@ -313,9 +313,10 @@ impl Session {
                 end: all,
                 minutes: job.minutes,
                 money: job.money,
+                currency: &job.currency,
                 predictions: &self.predictions(),
                 cautions: !self.scenario.about.cautions.is_empty(),
-                lid_open: self.lid_open,
+                lid_open: self.open(),
             },
         ))
     }

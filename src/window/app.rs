@@ -129,7 +129,6 @@ struct Room {
     handing_in: bool,
     told: Option<String>,
     built: Option<EngineShape>,
-    pointed: Option<String>,
     aspect: f32,
     picture: Option<(Picture, Shot)>,
 }
@@ -181,7 +180,6 @@ impl Room {
             handing_in: false,
             told: None,
             built: None,
-            pointed: None,
             aspect: 1.5,
             picture: picture.map(|p| (p, Shot::Asked)),
         })

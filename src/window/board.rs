@@ -40,7 +40,7 @@ struct Place {
 
 impl Default for Eye {
     fn default() -> Self {
-        let p = Place { round: 0.42, up: 0.20, away: 14.0, at: Vec3::new(0.0, 1.4, 0.0) };
+        let p = Place { round: 0.52, up: 0.20, away: 14.0, at: Vec3::new(0.0, 1.4, 0.0) };
         Self { now: p, goal: p }
     }
 }
@@ -51,9 +51,14 @@ impl Eye {
         let whole = (a.low + a.high) / 2.0;
         let wide = (a.high.x - a.low.x) / 2.0;
         let tall = (a.high.y - a.low.y) / 2.0;
-        let fit = |w: f32, h: f32| (h.max(w / aspect.max(0.3)) * 1.04) / (FIELD / 2.0).tan();
+        let fit = |w: f32, h: f32| (h.max(w / aspect.max(0.3)) * 1.10) / (FIELD / 2.0).tan();
         self.goal = match look {
-            Look::Whole => Place { round: 0.42, up: 0.20, away: fit(wide * 0.97, tall), at: whole },
+            Look::Whole => Place {
+                round: 0.52,
+                up: if a.v { 0.30 } else { 0.20 },
+                away: fit(wide * 0.97, tall),
+                at: whole,
+            },
             Look::Cylinders => {
                 let middle = a.cylinders.iter().sum::<Vec3>() / a.cylinders.len().max(1) as f32;
                 let at = Vec3::new(middle.x, middle.y - 1.25, 0.0);

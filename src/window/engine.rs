@@ -112,6 +112,8 @@ pub struct Anchors {
     pub low: Vec3,
     /// Corners of what is drawn.
     pub high: Vec3,
+    /// There are two banks.
+    pub v: bool,
 }
 
 /// A colour of the screen for the scene.
@@ -274,8 +276,9 @@ pub fn build(
     battery(&mut b, left, &mut at);
 
     at.coolant = Vec3::new(left + 0.1, size.deck() - 0.5, 0.0);
-    at.low = Vec3::new(left - 2.0, -size.throw - 0.5, -1.0);
-    at.high = Vec3::new(right + 1.5, size.deck() + 1.7, 1.0);
+    at.low = Vec3::new(left - 1.95, -size.wheel - 0.42, -1.0);
+    at.high = Vec3::new(right + 1.6, at.manifold.y + 0.45, 1.0);
+    at.v = banks > 1;
     at
 }
 
@@ -378,8 +381,9 @@ fn cylinder(
     let rod = rod.and(eye(0.20, 0.0)).and(eye(0.13, size.rod));
     let e = b.thing(rod, Paint::Dark, Transform::IDENTITY, Some(frame), "");
     b.follows(e, Follows::Rod(c));
-    // gas from the crown to the head; stretched as the piston goes
-    let gas = Shape::round(radius - 0.006, radius - 0.006, 1.0).moved(0.0, -0.5, 0.0);
+    // gas from the crown to the head, cut open like the liner so that the valves are seen; stretched as the piston
+    // goes
+    let gas = Shape::shell(0.0, radius - 0.006, 1.0, 0.0, TAU / 2.0).moved(0.0, -0.5, 0.0);
     let material = b.materials.add(StandardMaterial { unlit: true, ..matt(Color::WHITE) });
     b.paints.gas.push(material.clone());
     let mesh = b.meshes.add(gas.mesh());
@@ -554,7 +558,8 @@ fn exhaust(
         let _ = b.thing(stub, Paint::Metal, Transform::IDENTITY, None, &name);
     }
     let first = mine.iter().map(|p| p.1).fold(f32::MAX, f32::min).max(left);
-    let end = right + 1.15;
+    // the one in front passes the wheel further out
+    let end = right + if tilt > 0.0 { 1.75 } else { 1.15 };
     let collector = Shape::rod(0.13, place(first, y, z), place(end, y, z));
     let corner = place(end, y, z);
     let low = Vec3::new(end + 0.16, 0.75, corner.z);

@@ -16,11 +16,18 @@ pub(super) fn told(tool: Tool, seen: &Seen, lambda: f64) -> (Vec<(String, f64)>,
             format!("manifold {:.1} kPa under ambient, needle swings by {:.1} kPa", v[0], v[1]),
         ),
         Tool::FuelPressure => (n(&[("kpa", v[0])]), format!("fuel rail {:.0} kPa over ambient", v[0])),
-        Tool::GasReading => (
+        Tool::GasReading | Tool::GasAhead(_) => (
             n(&[("o2_pct", v[0]), ("co_pct", v[1]), ("co2_pct", v[2]), ("hc_ppm", v[3]), ("lambda", lambda)]),
             format!(
-                "tailpipe: O2 {:.2} %, CO {:.2} %, CO2 {:.1} %, HC {:.0} ppm, lambda {lambda:.3}",
-                v[0], v[1], v[2], v[3]
+                "{}: O2 {:.2} %, CO {:.2} %, CO2 {:.1} %, HC {:.0} ppm, lambda {lambda:.3}",
+                match tool {
+                    Tool::GasAhead(b) => format!("bank {b} ahead of its catalyst"),
+                    _ => "tailpipe".into(),
+                },
+                v[0],
+                v[1],
+                v[2],
+                v[3]
             ),
         ),
         Tool::Voltmeter(p) => (n(&[("v", v[0])]), format!("{} {:.2} V", p.name().replace('_', " "), v[0])),
