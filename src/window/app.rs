@@ -22,6 +22,7 @@ use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::log::{Level, LogPlugin};
 use bevy::prelude::*;
 use bevy::render::render_resource::BlendState;
+use bevy::render::renderer::RenderAdapterInfo;
 use bevy::render::view::Msaa;
 use bevy::render::view::screenshot::{Screenshot, save_to_disk};
 use bevy::window::PrimaryWindow;
@@ -40,7 +41,9 @@ static OPENED: AtomicBool = AtomicBool::new(false);
 /// Time between frames while something moves \[ms\].
 const FRAME_MS: u64 = 16;
 /// Time between frames while nothing does \[ms\]; whatever a hand does is drawn at once.
-const REST_MS: u64 = 100;
+const REST_MS: u64 = 500;
+/// So many frames follow each other after something was asked for, until its answer is there.
+const STIR: u32 = 20;
 /// Frames that are drawn before a picture is taken, so that type and layout have settled.
 const SETTLE: u32 = 12;
 /// A picture that is not finished by then never will be.
@@ -76,7 +79,11 @@ pub fn open(start: Start) -> Result<(), String> {
                 .map(String::as_str)
                 .or_else(|| panic.downcast_ref::<&str>().copied())
                 .unwrap_or("nothing more is known");
-            Err(said.lines().next().unwrap_or_default().to_owned())
+            Err(match said {
+                s if s.contains("event loop") => "the display does not answer".into(),
+                s if s.contains("GPU") => "no graphics driver with Vulkan or OpenGL was found".into(),
+                s => s.lines().next().unwrap_or_default().to_owned(),
+            })
         }
     }
 }
@@ -102,7 +109,7 @@ fn app(room: Room) -> App {
     .init_resource::<Anchors>()
     .init_resource::<Eye>()
     .add_systems(Startup, set_up)
-    .add_systems(Update, (hear, pose).chain())
+    .add_systems(Update, (hear, build, pose).chain())
     .add_systems(EguiPrimaryContextPass, draw)
     .add_systems(Last, take_picture);
     app
@@ -130,6 +137,7 @@ struct Room {
     told: Option<String>,
     built: Option<EngineShape>,
     aspect: f32,
+    stir: u32,
     picture: Option<(Picture, Shot)>,
 }
 
@@ -181,6 +189,7 @@ impl Room {
             told: None,
             built: None,
             aspect: 1.5,
+            stir: STIR,
             picture: picture.map(|p| (p, Shot::Asked)),
         })
     }
@@ -250,7 +259,10 @@ impl Room {
 
     fn moves(&self) -> bool {
         let runs = self.view.pace != Pace::Paused || self.view.runs_to_s.is_some();
-        runs || self.built.is_none() || self.handing_in && self.run.is_none() || self.picture.is_some()
+        runs || self.stir > 0
+            || self.built.is_none()
+            || self.handing_in && self.run.is_none()
+            || self.picture.is_some()
     }
 }
 
@@ -258,8 +270,15 @@ impl Room {
 #[derive(Component)]
 struct BoardCamera;
 
-fn set_up(mut commands: Commands, mut egui: ResMut<EguiGlobalSettings>) {
+fn set_up(
+    mut commands: Commands,
+    mut egui: ResMut<'_, EguiGlobalSettings>,
+    card: Option<Res<'_, RenderAdapterInfo>>,
+) {
     egui.auto_create_primary_context = false;
+    // a processor that draws has no time to smooth edges
+    let by_processor = card.is_some_and(|c| format!("{:?}", c.device_type) == "Cpu");
+    let smooth = if by_processor { Msaa::Off } else { Msaa::Sample4 };
     commands.spawn((
         BoardCamera,
         Camera3d::default(),
@@ -267,7 +286,7 @@ fn set_up(mut commands: Commands, mut egui: ResMut<EguiGlobalSettings>) {
         Eye::lens(),
         Eye::default().transform(),
         Tonemapping::None,
-        Msaa::Sample4,
+        smooth,
         AmbientLight { brightness: 720.0, ..AmbientLight::default() },
     ));
     let sun = Transform::from_xyz(-3.0, 6.0, 5.0).looking_at(Vec3::ZERO, Vec3::Y);
@@ -281,7 +300,7 @@ fn set_up(mut commands: Commands, mut egui: ResMut<EguiGlobalSettings>) {
         Camera {
             order: 1,
             output_mode: CameraOutputMode::Write {
-                blend_state: Some(BlendState::ALPHA_BLENDING),
+                blend_state: Some(BlendState::PREMULTIPLIED_ALPHA_BLENDING),
                 clear_color: ClearColorConfig::None,
             },
             clear_color: ClearColorConfig::Custom(Color::NONE),
@@ -303,6 +322,7 @@ fn hear(mut room: ResMut<'_, Room>, mut pace: ResMut<'_, WinitSettings>, eye: Re
     if let Some(why) = room.live.trouble() {
         room.told = Some(why);
     }
+    room.stir = room.stir.saturating_sub(1);
     let wait = if room.moves() || eye.moves() { FRAME_MS } else { REST_MS };
     let mode = UpdateMode::reactive(Duration::from_millis(wait));
     if pace.focused_mode != mode {
@@ -326,9 +346,9 @@ fn hear(mut room: ResMut<'_, Room>, mut pace: ResMut<'_, WinitSettings>, eye: Re
     }
 }
 
-/// Builds the engine if it is another one, and puts it where it stands.
+/// Builds the engine if it is another one.
 #[expect(clippy::too_many_arguments, reason = "a system takes what it touches")]
-fn pose(
+fn build(
     mut commands: Commands,
     mut room: ResMut<'_, Room>,
     mut meshes: ResMut<'_, Assets<Mesh>>,
@@ -336,33 +356,43 @@ fn pose(
     mut paints: ResMut<'_, Paints>,
     mut anchors: ResMut<'_, Anchors>,
     mut eye: ResMut<'_, Eye>,
-    time: Res<'_, Time>,
     old: Query<'_, '_, Entity, (With<OfEngine>, Without<ChildOf>)>,
-    mut things: Things<'_, '_>,
-    mut camera: Single<'_, '_, (&mut Transform, &mut Camera), With<BoardCamera>>,
 ) {
-    let room = &mut *room;
-    if room.view.number == 0 {
+    let shape = &room.view.first.engine.shape;
+    if room.view.number == 0 || room.built.as_ref() == Some(shape) {
+        return;
+    }
+    for e in &old {
+        commands.entity(e).despawn();
+    }
+    *anchors = engine::build(&mut commands, &mut meshes, &mut materials, &mut paints, shape);
+    eye.look(Look::Whole, &anchors, room.aspect, true);
+    room.built = Some(shape.clone());
+}
+
+/// Puts everything where it stands.
+#[expect(clippy::too_many_arguments, reason = "a system takes what it touches")]
+fn pose(
+    room: Res<'_, Room>,
+    mut materials: ResMut<'_, Assets<StandardMaterial>>,
+    mut paints: ResMut<'_, Paints>,
+    mut eye: ResMut<'_, Eye>,
+    time: Res<'_, Time>,
+    mut things: Things<'_, '_>,
+    mut camera: Single<'_, '_, &mut Transform, (With<BoardCamera>, With<Camera>)>,
+    mut paper: ResMut<'_, ClearColor>,
+) {
+    let t = Ink::of_theme(room.settings.theme);
+    paper.0 = engine::colour(t.bg);
+    if room.built.is_none() {
         return;
     }
     let side = &room.view.first;
-    if room.built.as_ref() != Some(&side.engine.shape) {
-        for e in &old {
-            commands.entity(e).despawn();
-        }
-        *anchors = engine::build(&mut commands, &mut meshes, &mut materials, &mut paints, &side.engine.shape);
-        eye.look(Look::Whole, &anchors, room.aspect, true);
-        room.built = Some(side.engine.shape.clone());
-        return;
-    }
-    let t = Ink::of_theme(room.settings.theme);
     engine::repaint(&mut paints, &mut materials, &t, room.settings.theme == Theme::Night);
     let deposit_um = side.truth.as_ref().map(|t| t.deposit_um);
     engine::pose(&side.engine, side.gas.as_deref(), deposit_um, &t, &paints, &mut materials, &mut things);
     eye.step(time.delta_secs(), room.settings.reduced_motion);
-    *camera.0 = eye.transform();
-    let paper = ClearColorConfig::Custom(engine::colour(t.bg));
-    camera.1.clear_color = paper;
+    **camera = eye.transform();
 }
 
 /// Panels, labels, and what is asked for.
@@ -416,7 +446,8 @@ fn draw(
             let slow = matches!(room.view.pace, Pace::Paused) || room.view.pace == Pace::SLOW;
             board::labels(&ctx, &lens, &anchors, &room.view.first, &room.settings, slow);
             let spoken = "Engine; arrows turn it";
-            let at_front = room.state.front == Front::None;
+            // nobody points at anything in a picture
+            let at_front = room.state.front == Front::None && room.picture.is_none();
             if let Some((name, clicked)) =
                 board::hands(&ctx, &lens, &mut eye, &parts, spoken).filter(|_| at_front)
             {
@@ -426,6 +457,9 @@ fn draw(
                 }
             }
         }
+    }
+    if !out.wishes.is_empty() {
+        room.stir = STIR;
     }
     for wish in out.wishes {
         match room.grant(wish) {

@@ -51,7 +51,7 @@ impl Eye {
         let whole = (a.low + a.high) / 2.0;
         let wide = (a.high.x - a.low.x) / 2.0;
         let tall = (a.high.y - a.low.y) / 2.0;
-        let fit = |w: f32, h: f32| (h.max(w / aspect.max(0.3)) * 1.10) / (FIELD / 2.0).tan();
+        let fit = |w: f32, h: f32| (h.max(w / aspect.max(0.3)) * 0.99) / (FIELD / 2.0).tan();
         self.goal = match look {
             Look::Whole => Place {
                 round: 0.52,
@@ -336,7 +336,7 @@ fn label(p: &egui::Painter, rect: egui::Rect, l: &Label, top: f32, is_left: bool
 
 /// Paper that lets a little through.
 fn paper(c: Color32) -> Color32 {
-    Color32::from_rgba_unmultiplied(c.r(), c.g(), c.b(), 200)
+    Color32::from_rgba_unmultiplied(c.r(), c.g(), c.b(), 215)
 }
 
 /// Says beside the pointer what is under it.

@@ -21,7 +21,7 @@ const UNIT_MM: f32 = 100.0;
 /// Crown of the piston over its pin.
 const CROWN: f32 = 0.30;
 /// Thickness of an outline.
-const OUTLINE: f32 = 0.011;
+const OUTLINE: f32 = 0.015;
 /// Highest valve lift.
 const LIFT: f32 = 0.10;
 /// From cylinder to cylinder, in bores.

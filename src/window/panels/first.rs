@@ -113,7 +113,7 @@ fn cautions_list<'c>(ui: &mut Ui, all: impl Iterator<Item = &'c str>) {
     for c in all {
         ui.horizontal_top(|ui| {
             ui.label(ink::bold("!").color(t.accent));
-            ui.label(c);
+            ui.add(egui::Label::new(c).wrap());
         });
     }
 }
