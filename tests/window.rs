@@ -52,6 +52,9 @@ fn a1_open() -> Bay {
 }
 
 fn click(p: &mut Pane, label: &str) -> Vec<Wish> {
+    // as a hand would that does not see it yet
+    p.h.get_by_label(label).scroll_to_me();
+    p.h.run_steps(12);
     p.h.get_by_label(label).click();
     p.settle()
 }
