@@ -248,8 +248,8 @@ pub fn known() -> Vec<String> {
     out
 }
 
-/// Parts of which an engine has one.
-const PART_KINDS: &[PartKind] = &[
+/// Parts of which an engine has one, the module last.
+pub const PART_KINDS: &[PartKind] = &[
     PartKind::ThrottleBody,
     PartKind::AirMeter,
     PartKind::FuelPump,

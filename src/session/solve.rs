@@ -6,26 +6,15 @@
 //! the answer. Codes are cleared at the end, as who works like that does, and the car is driven until it is warm.
 
 use crate::bench::action::{Action, Key, PartChoice, PartKind, Sensor};
+use crate::lesson::deeds;
 use crate::link::DiagRequest;
 use crate::scenario::{About, Act, ActionFile, Lid, Place, Timing};
 
 /// What a hand does that fits every part from the shelf, starts the engine and clears the codes; for an engine
 /// with so many cylinders and banks.
 pub fn swap_everything(cylinders: u8, banks: u8) -> ActionFile {
-    let mut kinds = vec![
-        PartKind::ThrottleBody,
-        PartKind::AirMeter,
-        PartKind::FuelPump,
-        PartKind::Regulator,
-        PartKind::FuelFilter,
-        PartKind::AirFilter,
-        PartKind::PurgeValve,
-        PartKind::Thermostat,
-        PartKind::Wheel,
-        PartKind::CrankSensor,
-        PartKind::Pulley,
-        PartKind::CamDrive,
-    ];
+    let mut kinds: Vec<PartKind> =
+        deeds::PART_KINDS.iter().copied().filter(|k| *k != PartKind::Module).collect();
     for k in 1..=cylinders {
         kinds.extend([
             PartKind::Injector(k),
