@@ -736,6 +736,7 @@ fn write_results(
     scenario: &str,
     actions: Option<&str>,
 ) -> Result<(), Trouble> {
+    let trainee = run.scenario.vary.who.as_ref().map(ticket::trainee_words);
     write_all(
         dir,
         &[
@@ -743,7 +744,7 @@ fn write_results(
             (RESULTS[1], session::logbook::logbook_text(run, scenario, actions)),
             (RESULTS[2], report::debrief_html(sheet)),
             (RESULTS[3], format!("{:#}\n", debrief_json(run))),
-            (RESULTS[4], report::gradebook_csv(&attempt_of(run, None))),
+            (RESULTS[4], report::gradebook_csv(&attempt_of(run, trainee.as_deref()))),
         ],
     )
 }

@@ -264,68 +264,56 @@ pub struct Attempt<'a> {
     pub stopped: bool,
 }
 
-/// Columns of a gradebook.
+/// Columns of a gradebook before those of the grade.
 pub const GRADEBOOK: &[&str] = &[
     "trainee",
     "scenario",
     "actions",
     "seed",
+    "minutes",
+    "money",
+    "parts",
+    "met",
+    "expectations",
+    "stopped",
+];
+
+/// Columns of a grade, in a gradebook and in what a class handed in.
+pub(super) const GRADED: [&str; 10] = [
     "closed",
     "points",
     "of",
     "pct",
     "cause_found",
     "good_parts",
-    "parts_bought",
-    "minutes",
-    "money",
     "predictions_made",
-    "predictions",
     "rewound",
     "lid_opened",
-    "expectations_met",
-    "expectations",
-    "stopped",
     "rows",
 ];
 
-/// The cells of a gradebook's row, as [`GRADEBOOK`] names them.
+/// The cells of a gradebook's row, as [`GRADEBOOK`] and then the grade's columns name them.
 pub fn gradebook_cells(a: &Attempt<'_>) -> Vec<String> {
-    let yes = |b: bool| if b { "yes" } else { "no" }.to_string();
-    let g = a.grade;
-    let of = |f: &dyn Fn(&Grade) -> String| g.map_or_else(String::new, f);
-    vec![
+    let mut all = vec![
         a.trainee.unwrap_or_default().into(),
         a.scenario.into(),
         a.actions.into(),
         a.seed.to_string(),
-        of(&|g| yes(g.closed)),
-        of(&|g| fixed(g.points, 2)),
-        of(&|g| fixed(g.of, 2)),
-        of(&|g| fixed(g.pct(), 1)),
-        of(&|g| g.cause_found.map_or_else(String::new, yes)),
-        of(&|g| g.good_parts.to_string()),
-        a.job.parts_bought.to_string(),
         fixed(a.job.minutes, 1),
         fixed(a.job.money, 2),
-        of(&|g| g.predictions.iter().filter(|p| p.said.is_some()).count().to_string()),
-        of(&|g| g.predictions.len().to_string()),
-        of(&|g| g.rewound.to_string()),
-        of(&|g| g.lid_opened.to_string()),
+        a.job.parts_bought.to_string(),
         a.expectations.0.to_string(),
         a.expectations.1.to_string(),
-        yes(a.stopped),
-        of(&|g| {
-            let one = |r: &Scored| format!("{}={}/{}", r.id, points(r.points), points(r.of));
-            g.rows.iter().map(one).collect::<Vec<_>>().join(" ")
-        }),
-    ]
+        if a.stopped { "yes" } else { "no" }.into(),
+    ];
+    all.extend(cells(a.grade));
+    all
 }
 
 /// A grade's cells for a table of many attempts; empty ones where there is none.
 pub(super) fn cells(g: Option<&Grade>) -> Vec<String> {
     let yes = |b: bool| if b { "yes" } else { "no" }.to_string();
-    let Some(g) = g else { return vec![String::new(); 10] };
+    let Some(g) = g else { return vec![String::new(); GRADED.len()] };
     let one = |r: &Scored| format!("{}={}/{}", r.id, points(r.points), points(r.of));
     vec![
         yes(g.closed),
@@ -354,6 +342,6 @@ pub fn csv_line(cells: &[String]) -> String {
 
 /// A gradebook of one attempt: the columns' names and its row.
 pub fn gradebook_csv(a: &Attempt<'_>) -> String {
-    let head: Vec<String> = GRADEBOOK.iter().map(|c| (*c).to_string()).collect();
+    let head: Vec<String> = GRADEBOOK.iter().chain(&GRADED).map(|c| (*c).to_string()).collect();
     csv_line(&head) + &csv_line(&gradebook_cells(a))
 }

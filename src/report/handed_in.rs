@@ -45,7 +45,7 @@ pub struct HandedIn {
 }
 
 /// Columns of the CSV.
-const COLUMNS: [&str; 25] = [
+const COLUMNS: [&str; 14] = [
     "file",
     "trainee",
     "class_seed",
@@ -60,17 +60,6 @@ const COLUMNS: [&str; 25] = [
     "met",
     "expectations",
     "lid",
-    "closed",
-    "points",
-    "of",
-    "pct",
-    "cause_found",
-    "good_parts",
-    "predictions_made",
-    "rewound",
-    "lid_opened",
-    "rows",
-    "debrief",
 ];
 
 fn number<T: ToString>(x: Option<T>) -> String {
@@ -92,7 +81,8 @@ fn cell(text: &str) -> String {
 
 /// One row for each logbook, below a row of names.
 pub fn handed_in_csv(rows: &[HandedIn]) -> String {
-    let mut out = COLUMNS.join(",") + "\n";
+    let names: Vec<&str> = COLUMNS.into_iter().chain(super::grade::GRADED).chain(["debrief"]).collect();
+    let mut out = names.join(",") + "\n";
     for r in rows {
         let lid = r.lid_open.map_or("", |open| if open { "open" } else { "closed" });
         let graded = super::grade::cells(r.grade.as_ref());
