@@ -15,6 +15,9 @@
 //!
 //! **Checked by** `exact_every_slip…`, `exact_codes…` in `tests/injectors.rs`.
 
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
 /// Characters of a code, in the order of their numbers.
 pub const ALPHABET: &str = "23456789ADEFHJKMNPRTWXY";
 /// Length of a code.
@@ -110,3 +113,48 @@ pub fn read(code: &str) -> Result<Label, Unreadable> {
         dead_us: (n[3] * BASE + n[4] - MOST_STEPS) as f64 * DEAD_STEP_US,
     })
 }
+
+/// How the acid is held.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum BatteryKind {
+    /// Free acid.
+    #[default]
+    Flooded,
+    /// Acid in an absorbent glass mat.
+    Mat,
+}
+
+impl BatteryKind {
+    /// Every kind with its name in files.
+    pub const ALL: &'static [(&'static str, BatteryKind)] =
+        &[("flooded", BatteryKind::Flooded), ("mat", BatteryKind::Mat)];
+    /// Name in files and on labels.
+    pub fn name(self) -> &'static str {
+        match self {
+            BatteryKind::Flooded => "flooded",
+            BatteryKind::Mat => "mat",
+        }
+    }
+}
+
+/// What is printed on a battery.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BatteryLabel {
+    /// How the acid is held.
+    pub kind: BatteryKind,
+    /// What it gives in 20 hours at 25 °C \[Ah\].
+    pub rated_ah: f64,
+    /// Cold-cranking current \[A\].
+    pub cold_a: f64,
+}
+
+impl BatteryLabel {
+    /// Checks every value; `s` is the section that it stands in.
+    pub fn check(&self, s: &str) -> Result<(), ParamError> {
+        between(s, "rated_ah", self.rated_ah, 20.0, 200.0)?;
+        between(s, "cold_a", self.cold_a, 100.0, 1500.0)
+    }
+}
+

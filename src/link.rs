@@ -3,6 +3,7 @@
 //! *Inside*: words only. *Outside*: what they mean to the module (`ecm/services.rs`) and how they
 //! travel over a network. A person at a panel and a program on a network ask through these.
 
+use crate::label::BatteryKind;
 use serde::{Deserialize, Serialize};
 
 /// A group of learned values that is reset and learned together.
@@ -121,6 +122,15 @@ pub enum DiagRequest {
     },
     /// The code that is stored for a cylinder, from 1.
     ReadInjectorCode(u8),
+    /// Tell the module that another battery was fitted, and which: key on, engine stopped. Its count of age begins anew.
+    EnterBatteryRecord {
+        /// How its acid is held.
+        kind: BatteryKind,
+        /// Capacity as printed \[Ah\].
+        rated_ah: f64,
+    },
+    /// The battery that the module counts on.
+    ReadBatteryRecord,
     /// Start a routine.
     Start(Routine),
     /// How far the routine has come.
@@ -142,6 +152,8 @@ impl DiagRequest {
             DiagRequest::ReadReadiness => "read_readiness",
             DiagRequest::WriteInjectorCode { .. } => "write_injector_code",
             DiagRequest::ReadInjectorCode(_) => "read_injector_code",
+            DiagRequest::EnterBatteryRecord { .. } => "enter_battery_record",
+            DiagRequest::ReadBatteryRecord => "read_battery_record",
             DiagRequest::Start(routine) => routine.name(),
             DiagRequest::Progress => "progress",
             DiagRequest::Stop => "stop",
@@ -205,6 +217,21 @@ pub struct MonitorStatus {
     pub name: String,
     /// It has.
     pub complete: bool,
+}
+
+/// A battery as the module counts on it: entered by somebody, not found out.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct BatteryRecord {
+    /// How its acid is held.
+    pub kind: BatteryKind,
+    /// Capacity \[Ah\].
+    pub rated_ah: f64,
+    /// Charge counted through it since it was entered \[Ah\].
+    pub passed_ah: f64,
+    /// Charge at which it counts as worn out \[Ah\].
+    pub worn_out_ah: f64,
+    /// When it was entered \[s of the module's time\].
+    pub entered_s: f64,
 }
 
 /// Conditions stored with a code.
@@ -319,6 +346,22 @@ pub struct LiveValues {
     pub misfire_pct: f64,
     /// Misfires are being watched for.
     pub misfire_watched: bool,
+    /// Charging set-point asked of the alternator, 0 for none \[V\].
+    pub charge_set_v: f64,
+    /// Its base by the kind of battery that was entered, at 25 °C \[V\].
+    pub charge_base_v: f64,
+    /// What temperature adds to it \[V\].
+    pub charge_cold_v: f64,
+    /// What the age counted by the battery record adds \[V\].
+    pub charge_age_v: f64,
+    /// What holding, sparing or overrun make of it \[V\].
+    pub charge_stage_v: f64,
+    /// Battery current by the sensor at the earth lead, positive charges \[A\].
+    pub battery_a: f64,
+    /// Battery temperature by its sensor \[°C\].
+    pub battery_c: f64,
+    /// Charge by the module's count \[%\].
+    pub battery_charge_pct: f64,
 }
 
 impl LiveValues {
@@ -351,6 +394,14 @@ impl LiveValues {
         "idle_learned_g_s",
         "idle_pi_g_s",
         "misfire_pct",
+        "charge_set_v",
+        "charge_base_v",
+        "charge_cold_v",
+        "charge_age_v",
+        "charge_stage_v",
+        "battery_a",
+        "battery_c",
+        "battery_charge_pct",
         "misfires_1",
         "misfires_2",
         "misfires_3",
@@ -390,6 +441,14 @@ impl LiveValues {
             "idle_learned_g_s" => self.idle_learned_g_s,
             "idle_pi_g_s" => self.idle_pi_g_s,
             "misfire_pct" => self.misfire_pct,
+            "charge_set_v" => self.charge_set_v,
+            "charge_base_v" => self.charge_base_v,
+            "charge_cold_v" => self.charge_cold_v,
+            "charge_age_v" => self.charge_age_v,
+            "charge_stage_v" => self.charge_stage_v,
+            "battery_a" => self.battery_a,
+            "battery_c" => self.battery_c,
+            "battery_charge_pct" => self.battery_charge_pct,
             _ => {
                 let k: usize = name.strip_prefix("misfires_")?.parse().ok()?;
                 f64::from(*self.misfires.get(k.checked_sub(1)?)?)
@@ -424,4 +483,6 @@ pub enum DiagResponse {
     Readiness(Vec<MonitorStatus>),
     /// Code stored for a cylinder; none was written.
     InjectorCode(Option<String>),
+    /// The battery that the module counts on.
+    BatteryRecord(BatteryRecord),
 }

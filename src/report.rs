@@ -453,6 +453,20 @@ pub fn action_words(action: &Action, lid_open: bool) -> String {
         }
         Action::Interrupt(k, _) => format!("box out of coil {k}'s wire"),
         Action::Refuel(l) => format!("{} L filled in", fixed(*l, 0)),
+        Action::Accessory { amps, .. } if *amps <= 0.0 => "accessory taken out".into(),
+        Action::Accessory { amps, past_sensor } => {
+            let how = if *past_sensor { "straight to the battery's posts" } else { "behind the current sensor" };
+            format!("accessory of {} A wired {how}", fixed(*amps, 2))
+        }
+        Action::Rest(hours) => format!("locked and left for {} h", fixed(*hours, 1)),
+        Action::DriveOn(life) => format!(
+            "driven on for {} days: {} trips a day of {} min, {}, {} days a week",
+            life.days,
+            life.trips,
+            fixed(life.minutes, 0),
+            life.pattern.word(),
+            life.days_a_week
+        ),
         Action::Ask(request) => ask_words(request),
         Action::Hold { rpm, nm } => {
             format!("held at {} rpm against {} N·m on rollers", fixed(*rpm, 0), fixed(*nm, 0))
@@ -566,6 +580,7 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
         PartKind::AirFilter => "air filter fitted".into(),
         PartKind::PurgeValve => "purge valve fitted".into(),
         PartKind::Thermostat => "thermostat fitted".into(),
+        PartKind::Battery => "battery fitted".into(),
         PartKind::Exhaust(b) => format!("exhaust of bank {b} fitted"),
         PartKind::Sensor(sensor) => format!("{} sensor fitted", sensor.name().replace('_', " ")),
         PartKind::Module => "module replaced by a blank one".into(),
@@ -578,6 +593,15 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
         PartKind::Pulley => "crank pulley fitted".into(),
         PartKind::CamDrive => "cam drive put on".into(),
     };
+    // what is printed on a battery anybody can read
+    let printed = [
+        choice.battery_type.map(|k| k.name().to_string()),
+        choice.rated_ah.map(|x| format!("{} Ah", fixed(x, 0))),
+        choice.cold_a.map(|x| format!("{} A", fixed(x, 0))),
+    ];
+    for words in printed.into_iter().flatten() {
+        out += &format!(", {words}");
+    }
     if let Some(serial) = &choice.serial {
         out += &format!(", serial {serial}");
     }
@@ -598,6 +622,7 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
             ("gap", choice.gap_mm, "mm"),
             ("ripple", choice.ripple_nm, "N·m"),
             ("teeth late:", choice.teeth_late, ""),
+            ("charged", choice.charge_pct, "%"),
         ];
         if choice.bent {
             out += ", bracket bent";
@@ -628,6 +653,10 @@ pub fn ask_words(request: &DiagRequest) -> String {
             format!("entered injector code {code} for cylinder {cylinder}")
         }
         DiagRequest::ReadInjectorCode(k) => format!("asked for the injector code of cylinder {k}"),
+        DiagRequest::EnterBatteryRecord { kind, rated_ah } => {
+            format!("entered a battery: {}, {} Ah", kind.name(), fixed(*rated_ah, 0))
+        }
+        DiagRequest::ReadBatteryRecord => "asked for the battery record".into(),
         DiagRequest::Start(Routine::CommandIdle(0)) => "asked for the module's own idle speed".into(),
         DiagRequest::Start(Routine::CommandIdle(rpm)) => format!("asked for an idle of {rpm} rpm"),
         DiagRequest::Start(r) => format!("asked to start: {}", r.name().replace('_', " ")),
@@ -678,6 +707,13 @@ fn answer_words(answer: &DiagResponse) -> String {
         ),
         DiagResponse::InjectorCode(None) => "no injector code stored".into(),
         DiagResponse::InjectorCode(Some(code)) => format!("injector code {code}"),
+        DiagResponse::BatteryRecord(r) => format!(
+            "battery record: {} {} Ah, {} of {} Ah counted through it",
+            r.kind.name(),
+            fixed(r.rated_ah, 0),
+            fixed(r.passed_ah, 0),
+            fixed(r.worn_out_ah, 0)
+        ),
         DiagResponse::Value(x) => format!("value {}", fixed(*x, 3)),
         DiagResponse::Readiness(all) => {
             let open: Vec<String> =

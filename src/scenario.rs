@@ -29,6 +29,7 @@ pub use crate::scenario::vary::{Filled, MAX_VARY, Vary, Who};
 use crate::bench::action::Action;
 use crate::bench::setup::Setup;
 use crate::scenario::paths::find;
+pub(crate) use crate::scenario::read::MOST_A_DAY_MIN;
 use crate::scenario::read::{
     check_schema, first_error, read_about, read_acts, read_expects, read_run_only, read_setup,
 };

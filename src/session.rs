@@ -634,7 +634,8 @@ impl Session {
         let now = self.bench.time_s();
         if now + SAME_S >= self.next_row_s {
             self.trace.add(&self.bench, &self.bench.observe());
-            self.next_row_s = ROW_S * (((now + SAME_S) / ROW_S).floor() + 1.0);
+            let row_s = self.bench.slow_row_s().unwrap_or(ROW_S);
+            self.next_row_s = row_s * (((now + SAME_S) / row_s).floor() + 1.0);
         }
         self.judge_due(now);
         self.look(now);
@@ -711,8 +712,14 @@ impl Session {
         let done = self.bench.act(id, action.clone());
         let hindered = matches!(done, Done::Hindered(_));
         let wait_s = if hindered { 0.0 } else { wait_s };
+        let away_s = match action {
+            Action::Rest(hours) if !hindered => 3600.0 * hours,
+            Action::DriveOn(life) if !hindered => 86_400.0 * f64::from(life.days),
+            _ => 0.0,
+        };
         let card = self.card();
-        card.stayed(now + wait_s);
+        card.stayed(now + if away_s > 0.0 { 0.0 } else { wait_s });
+        card.away(away_s);
         if !hindered {
             card.add(id, action);
         }

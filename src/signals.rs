@@ -59,6 +59,10 @@ pub struct SensorFrame {
     pub field_duty: f64,
     /// Rail pressure sensor of direct injection \[V\]; zero where there is none.
     pub rail_v: f64,
+    /// Current sensor at the battery's earth lead \[V\]: 2.5 at no current, more when it charges. It works asleep too.
+    pub battery_sense_v: f64,
+    /// Temperature sensor beside it \[V\].
+    pub battery_temp_v: f64,
 }
 
 /// One falling edge of the crank sensor.

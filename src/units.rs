@@ -112,6 +112,18 @@ ranges! {
     RIPPLE_NM = "ripple_nm", "the pulley's ripple", "N·m", 0.0, 200.0;
     /// Teeth by which the cam drive was put on late.
     TEETH_LATE = "teeth_late", "how many teeth late the cam drive sits", "", -2.0, 2.0;
+    /// Capacity printed on a battery.
+    RATED_AH = "rated_ah", "the battery's capacity", "Ah", 20.0, 200.0;
+    /// Cold-cranking current printed on it.
+    COLD_A = "cold_a", "the battery's cold-cranking current", "A", 100.0, 1500.0;
+    /// Something that is wired in and always on.
+    ACCESSORY_A = "accessory_a", "what the accessory draws", "A", 0.0, 30.0;
+    /// How long the locked car stands.
+    REST_H = "rest_h", "the rest", "h", 0.1, 8760.0;
+    /// How long a car is driven on.
+    LIFE_DAYS = "days", "how long it is driven on", "d", 1.0, 3653.0;
+    /// How seldom at full physics.
+    LIFE_EACH = "each", "the days from one that is driven in full to the next", "d", 1.0, 60.0;
     /// How full the vapour canister is.
     CANISTER_PCT = "canister_pct", "the canister's load", "%", 0.0, 100.0;
     /// Fuel filled in.
@@ -137,7 +149,7 @@ ranges! {
     /// Pedal travel.
     PEDAL_PCT = "pedal_pct", "the pedal's travel", "%", 0.0, 100.0;
     /// Time in a scenario.
-    TIME_S = "at_s", "a time in the scenario", "s", 0.0, 86_400.0;
+    TIME_S = "at_s", "a time in the scenario", "s", 0.0, 4.0e8;
     /// Length of a conditioning stretch.
     STRETCH_MIN = "minutes", "a conditioning stretch", "min", 0.1, 600.0;
     /// Length of a drive by a pattern.

@@ -26,14 +26,14 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("num", &["units"]),
     ("signals", &["units"]),
-    ("link", &["units"]),
+    ("link", &["units", "label"]),
     // a printed label: paper carries it from the part to the module, as a wire would
-    ("label", &[]),
+    ("label", &["units"]),
     ("plant", &["units", "num", "signals", "label"]),
     ("ecm", &["units", "num", "signals", "link", "label"]),
     ("bench", &["units", "num", "signals", "link", "label", "plant", "ecm"]),
     // num for its streams: variants are drawn while a file is read
-    ("scenario", &["units", "num", "link", "bench"]),
+    ("scenario", &["units", "num", "link", "label", "bench"]),
     ("procedure", &["units", "link", "bench"]),
     ("lesson", &["units", "link", "bench", "scenario"]),
     ("report", &["units", "link", "bench", "scenario", "lesson"]),

@@ -3,6 +3,7 @@
 use crate::bench::pattern;
 use crate::bench::tools::Tool;
 use crate::link::DiagRequest;
+use crate::label::BatteryKind;
 use crate::plant::wires;
 use serde::{Deserialize, Serialize};
 
@@ -178,6 +179,8 @@ pub enum PartKind {
     Pulley,
     /// Cam drive, as it was put on.
     CamDrive,
+    /// Battery.
+    Battery,
     /// The module: blank, as it comes from the shelf.
     Module,
 }
@@ -197,6 +200,7 @@ impl PartKind {
             PartKind::Thermostat => "thermostat",
             PartKind::Exhaust(_) => "exhaust",
             PartKind::Sensor(_) => "sensor",
+            PartKind::Battery => "battery",
             PartKind::Module => "module",
             PartKind::Wheel => "flexplate",
             PartKind::CrankSensor => "crank_sensor",
@@ -239,7 +243,7 @@ pub struct PartChoice {
     /// Air meter: the error at 60 g/s \[%\]; `error_pct` is then the one at 3 g/s, linear in the logarithm of flow.
     pub error_high_pct: Option<f64>,
     /// Wear or blockage \[%\]: throttle motor, pump (flow lost), filters and exhaust (area blocked), thermostat
-    /// (stays open), injector (flow lost), coil (strength lost).
+    /// (stays open), injector (flow lost), coil (strength lost), battery (capacity lost).
     pub wear_pct: Option<f64>,
     /// Wear of the throttle's first sensor track \[%\].
     pub track_wear_pct: Option<f64>,
@@ -267,6 +271,14 @@ pub struct PartChoice {
     pub ripple_nm: Option<f64>,
     /// Cam drive: teeth by which it was put on late (early where negative).
     pub teeth_late: Option<f64>,
+    /// Battery: how its acid is held, instead of the car's own kind.
+    pub battery_type: Option<BatteryKind>,
+    /// Battery: what is printed on it as its capacity \[Ah\].
+    pub rated_ah: Option<f64>,
+    /// Battery: cold-cranking current printed on it \[A\].
+    pub cold_a: Option<f64>,
+    /// Battery: how far it is charged \[%\].
+    pub charge_pct: Option<f64>,
 }
 
 impl PartChoice {
@@ -293,6 +305,10 @@ impl PartChoice {
             gap_mm: None,
             ripple_nm: None,
             teeth_late: None,
+            battery_type: None,
+            rated_ah: None,
+            cold_a: None,
+            charge_pct: None,
         }
     }
 }
@@ -331,6 +347,24 @@ pub enum Note {
     Lid(bool),
 }
 
+/// How a car is used from day to day. Some days are driven at full physics; of those between them only the electrics
+/// are, and what else wears is carried on at the rate of the days that were driven.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Life {
+    /// Road of each trip.
+    pub pattern: pattern::Name,
+    /// Length of a trip \[min\].
+    pub minutes: f64,
+    /// Trips on a day that is driven.
+    pub trips: u8,
+    /// Days of a week that are driven, the others it stands.
+    pub days_a_week: u8,
+    /// Days in all.
+    pub days: u32,
+    /// Days from one that is driven at full physics to the next, 1 for every one.
+    pub each: u32,
+}
+
 /// One thing done by a hand.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -361,6 +395,18 @@ pub enum Action {
     /// Set a box in a coil's wire (cylinder from 1) that swallows so many of its sparks at random \[%\]; 0 takes
     /// it out.
     Interrupt(u8, f64),
+    /// Wire something in that is always on: so many amperes, behind the battery's current sensor or straight to the
+    /// posts, past it. 0 takes it out again.
+    Accessory {
+        /// Current \[A\].
+        amps: f64,
+        /// Straight to the battery's posts.
+        past_sensor: bool,
+    },
+    /// Months in a few steps: see [`Life`]. A hand that touches the car ends it.
+    DriveOn(Life),
+    /// Let the locked car stand for so many hours: key off, engine stopped. A hand that touches it ends that.
+    Rest(f64),
     /// Fill so many litres into the tank: engine stopped.
     Refuel(f64),
     /// Swap the injectors of two cylinders (1 up): engine stopped. What is printed on them goes along.

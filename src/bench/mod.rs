@@ -13,6 +13,7 @@ pub mod drive;
 pub mod driver;
 mod engine;
 pub mod gas;
+mod life;
 pub mod pattern;
 pub mod record;
 pub mod setup;
@@ -111,6 +112,7 @@ pub struct Bench {
     fitted: u32,
     driver: Option<driver::Driver>,
     foot: Option<drive::Foot>,
+    slow: Option<life::Slow>,
     bay: Bay,
 }
 
@@ -135,7 +137,7 @@ impl Bench {
             step_deg: setup.step_deg,
         };
         let gap_mm = car.plant.ignition.gap_mm;
-        let parts = shelf::first_parts(spread, &car.plant.layout, gap_mm, seed);
+        let parts = shelf::first_parts(&car.plant, seed);
         let mut plant = Plant::new(car.plant.clone(), &start, parts);
         // the works taught the module the wheel that the engine was built with
         let radius_mm = car.plant.crank.wheel_radius_mm;
@@ -177,6 +179,7 @@ impl Bench {
             fitted: 0,
             driver: None,
             foot: None,
+            slow: None,
             bay: Bay::new(seed).map_err(Error::Setup)?,
         })
     }
@@ -190,7 +193,7 @@ impl Bench {
         }
         if !stretches.is_empty() {
             b.set_coolant_c(setup.coolant_c);
-            b.plant.s.electrical.charge = setup.battery_charge_pct / 100.0;
+            b.plant.charge_battery(setup.battery_charge_pct / 100.0);
         }
         b.start_s = b.plant.s.time_s;
         for e in &mut b.log {
@@ -252,6 +255,7 @@ impl Bench {
             self.frames,
             &self.driver,
             &self.foot,
+            &self.slow,
             &self.bay.s,
         ))
     }
@@ -268,6 +272,7 @@ impl Bench {
     /// A hand moves; it is in the logbook with the time.
     pub fn act(&mut self, id: &str, action: Action) -> Done {
         self.note(Kind::Act { id: id.into(), action: action.clone() });
+        self.touched(&action);
         let done = match action {
             Action::Measure(tool) => self.measure(id, tool),
             other => self.act_quietly(other),
@@ -366,6 +371,9 @@ impl Bench {
                 if choice.kind == PartKind::AirMeter && !metered {
                     return Done::Hindered("this car has no air meter".into());
                 }
+                if choice.kind == PartKind::Battery && self.plant.s.hands.plugs.battery {
+                    return Done::Hindered("take the battery clamp off first".into());
+                }
                 if choice.kind == PartKind::Module {
                     if self.plant.s.hands.key_on {
                         return Done::Hindered("key off first".into());
@@ -424,6 +432,20 @@ impl Bench {
             Action::Leak(mm2) => h.leak_mm2 = mm2.max(0.0),
             Action::ExhaustLeak(mm2) => h.exhaust_leak_mm2 = mm2.max(0.0),
             Action::Sensor(sensor, ill) => h.ills[sensor.index()] = ill,
+            Action::Accessory { amps, past_sensor } => {
+                let amps = amps.clamp(0.0, 30.0);
+                (h.past_sensor_a, h.accessory_a) = if past_sensor { (amps, 0.0) } else { (0.0, amps) };
+            }
+            Action::DriveOn(life) => {
+                if let Err(why) = self.begin_life(life) {
+                    return Done::Hindered(why);
+                }
+            }
+            Action::Rest(hours) => {
+                if let Err(why) = self.begin_rest(hours) {
+                    return Done::Hindered(why);
+                }
+            }
             Action::Refuel(litres) => {
                 if self.plant.turning() {
                     return Done::Hindered("stop the engine first".into());
@@ -495,6 +517,9 @@ impl Bench {
     #[inline]
     fn run_until(&mut self, until_s: f64, mut pins: impl FnMut(Option<&ToothEdge>, Option<&SensorFrame>)) {
         while self.plant.s.time_s < until_s {
+            if self.slow.is_some() && self.slow_step() {
+                continue;
+            }
             let stepped = self.plant.step(self.ecm.out());
             if let Some(e) = &stepped.edge {
                 pins(Some(e), None);

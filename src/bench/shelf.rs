@@ -9,12 +9,14 @@ use crate::plant::parts::{
     AirMeter, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump, PurgeValve,
     Regulator, Spread, Thermostat, ThrottleBody, Wheel, serial_from_seed,
 };
+use crate::label::{BatteryKind, BatteryLabel};
+use crate::plant::battery::Battery;
 use crate::plant::{self, Hands, Parts};
 
 /// A car's first parts, new, by the seed.
-pub(super) fn first_parts(spread: &Spread, layout: &plant::Layout, gap_mm: f64, seed: u64) -> Parts {
-    let counts = (layout.cylinders(), layout.bank_count());
-    Parts::new(spread, counts, gap_mm, |what| serial_from_seed(seed, what))
+pub(super) fn first_parts(p: &plant::Params, seed: u64) -> Parts {
+    let counts = (p.layout.cylinders(), p.layout.bank_count());
+    Parts::new(&p.spread, counts, (p.ignition.gap_mm, p.electrical.battery), |what| serial_from_seed(seed, what))
 }
 
 /// The place of a cylinder's own part.
@@ -139,6 +141,21 @@ pub(super) fn put(
             let teeth = choice.teeth_late.unwrap_or(0.0);
             parts.cam_drive = CamDrive { serial, teeth_late: teeth.round().clamp(-2.0, 2.0) as i8 };
         }
+        PartKind::Battery => {
+            let own = parts.battery.label;
+            let kind = choice.battery_type.unwrap_or(own.kind);
+            let rated_ah = choice.rated_ah.unwrap_or(own.rated_ah);
+            // what is common for its size and kind
+            let by_size_a = rated_ah * if kind == BatteryKind::Mat { 10.3 } else { 9.0 };
+            let same = kind == own.kind && rated_ah == own.rated_ah;
+            let cold_a = choice.cold_a.unwrap_or(if same { own.cold_a } else { by_size_a });
+            let new = Battery::new(spread, BatteryLabel { kind, rated_ah, cold_a }, serial);
+            let mut new = new.aged(share(choice.wear_pct));
+            // delivered at three quarters and more; common practice
+            new.charge = choice.charge_pct.unwrap_or(85.0) / 100.0;
+            new.acid_k = parts.battery.acid_k;
+            parts.battery = new;
+        }
         PartKind::Module => {}
     }
     Ok(())
@@ -236,6 +253,18 @@ pub(super) fn tell(parts: &Parts) -> Vec<PartTruth> {
         }
         add(name, &pipe.serial, is);
     }
+    let b = &parts.battery;
+    let is = format!(
+        "{} {:.0} Ah {:.0} A, holds {:.1} Ah now, {:.1} mΩ, charged {:.0} %, {:.0} g of water gone",
+        b.label.kind.name(),
+        b.label.rated_ah,
+        b.label.cold_a,
+        b.capacity_ah(),
+        1e3 * b.resistance_ohm(),
+        pct(b.charge),
+        b.water_lost_g
+    );
+    add("battery".into(), &b.serial, is);
     let open = format!("opens {:.0} % at least", pct(parts.thermostat.least_open));
     add("thermostat".into(), &parts.thermostat.serial, open);
     out

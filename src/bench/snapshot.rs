@@ -10,6 +10,7 @@
 
 use crate::bench::drive::Foot;
 use crate::bench::driver::Driver;
+use crate::bench::life::Slow;
 use crate::bench::record::Entry;
 use crate::bench::setup::Setup;
 use crate::bench::tools;
@@ -31,6 +32,7 @@ struct Kept<'a> {
     fitted: u32,
     driver: &'a Option<Driver>,
     foot: &'a Option<Foot>,
+    slow: &'a Option<Slow>,
     bay: &'a tools::State,
 }
 
@@ -47,6 +49,7 @@ struct Read {
     fitted: u32,
     driver: Option<Driver>,
     foot: Option<Foot>,
+    slow: Option<Slow>,
     bay: tools::State,
 }
 
@@ -65,6 +68,7 @@ impl Bench {
             fitted: self.fitted,
             driver: &self.driver,
             foot: &self.foot,
+            slow: &self.slow,
             bay: &self.bay.s,
         };
         // Serialising plain data into memory cannot fail.
@@ -98,6 +102,7 @@ impl Bench {
         b.fitted = read.fitted;
         b.driver = read.driver;
         b.foot = read.foot;
+        b.slow = read.slow;
         b.bay.s = read.bay;
         Ok(b)
     }

@@ -1007,9 +1007,7 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
         }
         Tool::Voltmeter(p) | Tool::Scope(p) => match p {
             Point::BatteryPost if s.hands.plugs.battery => s.electrical.supply_v,
-            Point::BatteryPost => {
-                plant.params().electrical.open_circuit_v.at(s.electrical.charge) + s.electrical.polarisation_v
-            }
+            Point::BatteryPost => s.parts.battery.behind_v(),
             Point::ModuleSupply => plant.frame().supply_v,
             Point::Pin(sensor) => pin_v(plant.frame(), sensor),
             Point::Injector(k) => drive.inject_us[usize::from(k) - 1],

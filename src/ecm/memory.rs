@@ -12,6 +12,7 @@
 //!
 //! **Checked by** `holds_limits…`, `holds_reset…`, `holds_power_cut…` in `tests/learning.rs`.
 
+use crate::label::BatteryKind;
 use crate::link::Group;
 use crate::signals::MAX_BANKS;
 use crate::units::{ParamError, between};
@@ -331,6 +332,21 @@ impl WheelTable {
     }
 }
 
+/// The battery as somebody entered it, and what the module has counted since.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct BatteryEntry {
+    /// How its acid is held.
+    pub kind: BatteryKind,
+    /// Capacity \[Ah\].
+    pub rated_ah: f64,
+    /// Charge counted out of it since \[Ah\].
+    pub passed_ah: f64,
+    /// When it was entered \[s of the module's time\].
+    pub entered_s: f64,
+    /// Who entered it.
+    pub by: Writer,
+}
+
 /// Moving a value hit its limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct AtLimit;
@@ -344,6 +360,8 @@ pub struct Store {
     /// Wheel table.
     pub wheel: WheelTable,
     saved_wheel: WheelTable,
+    /// Battery; written for good at once, and no power cut takes it.
+    pub battery: BatteryEntry,
     /// The idle air group was reset and no learn has ended well since.
     pub idle_window_open: bool,
     saved_window_open: bool,
@@ -366,6 +384,13 @@ impl Store {
             saved: Vec::new(),
             wheel: WheelTable::none(Writer::Delivered, 0.0),
             saved_wheel: WheelTable::none(Writer::Delivered, 0.0),
+            battery: BatteryEntry {
+                kind: BatteryKind::Flooded,
+                rated_ah: 60.0,
+                passed_ah: 0.0,
+                entered_s: 0.0,
+                by: Writer::Delivered,
+            },
             idle_window_open: false,
             saved_window_open: false,
             idle_reset_s: 0.0,

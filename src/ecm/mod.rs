@@ -14,6 +14,7 @@
 //! * at key-on, at key-off, and at the after-run's end: what the store and the codes need.
 
 pub mod airflow;
+pub mod charging;
 pub mod codes;
 pub mod crank_learn;
 pub mod cylinder_trim;
@@ -55,8 +56,6 @@ pub struct Nameplate {
 pub struct RunCal {
     /// Speed above which the engine runs by itself \[rpm\].
     pub runs_rpm: f64,
-    /// Charging set-point \[V\].
-    pub charge_v: f64,
     /// Fastest rise of alternator current at idle and otherwise \[A/s\].
     pub charge_rise_a_s: [f64; 2],
     /// Fan on and off \[°C\].
@@ -71,6 +70,8 @@ pub struct RunCal {
 pub struct Sections {
     /// Start, charging, fan.
     pub run: RunCal,
+    /// Charging.
+    pub charging: charging::Cal,
     /// Inputs.
     pub inputs: inputs::Cal,
     /// Idle.
@@ -108,7 +109,7 @@ impl Calibration {
     pub fn check(&self) -> Result<(), ParamError> {
         let s = &self.s;
         between("module.run", "runs_rpm", s.run.runs_rpm, 200.0, 1000.0)?;
-        between("module.run", "charge_v", s.run.charge_v, 12.0, 16.0)?;
+        s.charging.check()?;
         between("module.run", "least_v", s.run.least_v, 4.0, 10.0)?;
         s.inputs.check()?;
         s.idle.check()?;
@@ -173,6 +174,18 @@ pub enum GateKind {
     NoPurge,
     /// What is estimated is known well enough \[%\].
     Certain,
+    /// The module sleeps.
+    Asleep,
+    /// Little current at the battery \[A\].
+    LittleCurrent,
+    /// Rested for long enough \[h\].
+    Rested,
+    /// A rest has told the battery's charge \[h\].
+    Referenced,
+    /// The battery is charged far enough \[%\].
+    Charged,
+    /// The battery is neither too cold nor too hot \[°C\].
+    BatteryMild,
 }
 
 /// How a gate stands.
@@ -230,6 +243,8 @@ pub struct State {
     pub short_pulse: short_pulse::State,
     /// Purge.
     pub purge: purge::State,
+    /// Charging.
+    pub charging: charging::State,
     /// Monitors of components.
     pub watch: watch::State,
     /// Learning the wheel.
@@ -293,7 +308,8 @@ impl Ecm {
             // the routine goes by the cylinder trim's estimate
             short: direct && cal.s.cylinder_trim.is_some(),
         };
-        let store = Store::with(&cal.s.memory, holds, closed_stop_deg);
+        let mut store = Store::with(&cal.s.memory, holds, closed_stop_deg);
+        store.battery = cal.s.charging.works();
         let first_tooth = cal.s.inputs.first_tooth_btdc_deg;
         let windows =
             misfire::Windows::new(&cal.s.misfire, &cal.plate, first_tooth).map_err(|e| e.to_string())?;
@@ -311,6 +327,7 @@ impl Ecm {
                 cylinder_trim: cylinder_trim::State::default(),
                 short_pulse: short_pulse::State::default(),
                 purge: purge::State::default(),
+                charging: charging::State::default(),
                 watch: watch::State::default(),
                 codes: Codes::of_car(cal.s.fuel.direct.is_some()),
                 wheel: crank_learn::State::default(),
@@ -406,6 +423,7 @@ impl Ecm {
         let rpm = s.inputs.rpm;
         if !s.running && rpm > cal.s.run.runs_rpm {
             s.running = true;
+            s.charging.starts();
             if !s.started {
                 s.started = true;
                 s.codes.trip_begins(s.inputs.coolant_c);
@@ -459,6 +477,8 @@ impl Ecm {
             return;
         }
         self.s.had_power = true;
+        let awake = self.s.power != Power::Off || f.key_on;
+        self.s.charging.count(&self.cal.s.charging, &mut self.s.store.battery, f, awake);
         match (self.s.power, f.key_on) {
             (Power::Off, false) => return,
             (Power::Off, true) => self.wake(now_s, f),
@@ -546,6 +566,7 @@ impl Ecm {
             s.power = Power::Off;
             s.air.key_off();
             s.store.power_cut(&cal.s.memory, &self.profile, now_s);
+            s.charging.power_cut();
             s.codes.erase(&self.profile.power_cut);
             if self.profile.power_cut.contains(&memory::Item::MisfireCounts) {
                 s.misfire.forget();
@@ -711,6 +732,8 @@ impl Ecm {
         };
         s.fuel.slow(&cal.s.fuel, &mut ctx, dt);
         let fuel = s.fuel.monitor(&cal.s.fuel, &ctx, dt);
+        let driven = s.fuel.cut && s.inputs.road_km_h > 5.0;
+        s.charging.slow(&cal.s.charging, &s.store.battery, driven, s.inputs.coolant_c, dt);
         s.cylinders_slow(cal, dt);
         let rail = s.fuel.rail_monitor(&cal.s.fuel, &s.inputs, s.running, dt);
         s.codes.watch_warm_up(s.inputs.coolant_c);
@@ -812,7 +835,7 @@ impl Ecm {
         let [on, off] = run.fan_c;
         s.fan = if s.fan { i.coolant_c > off } else { i.coolant_c > on };
         s.out.fan = s.fan && s.running;
-        s.out.charge_v = if s.running && s.fuel.running_s > 1.0 { run.charge_v } else { 0.0 };
+        s.out.charge_v = if s.running && s.fuel.running_s > 1.0 { s.charging.set_v() } else { 0.0 };
         s.out.charge_rise_a_s = run.charge_rise_a_s[usize::from(!s.air.idling)];
         s.out.lambda_heater = s.running;
         s.out.lamp = s.codes.lamp() || s.misfire.blink || !s.started;
@@ -868,6 +891,14 @@ impl Ecm {
             misfires: self.s.misfire.trip,
             misfire_pct: self.s.misfire.last_short.pct(),
             misfire_watched: self.s.misfire.off == misfire::Off::Watching,
+            charge_set_v: self.s.out.charge_v,
+            charge_base_v: self.s.charging.terms_v[0],
+            charge_cold_v: self.s.charging.terms_v[1],
+            charge_age_v: self.s.charging.terms_v[2],
+            charge_stage_v: self.s.charging.terms_v[3],
+            battery_a: self.s.charging.battery_a,
+            battery_c: self.s.charging.battery_c,
+            battery_charge_pct: 100.0 * self.s.charging.charge,
         }
     }
 }

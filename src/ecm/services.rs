@@ -7,10 +7,11 @@
 
 use crate::ecm::airflow::Plate;
 use crate::ecm::codes::{CODES, Code};
-use crate::ecm::memory::{Name, Writer};
+use crate::ecm::memory::{BatteryEntry, Name, Writer};
 use crate::ecm::{Ecm, Gate, GateKind, Power, cylinder_trim, injectors};
+use crate::label::BatteryKind;
 use crate::link::{
-    DiagRequest, DiagResponse, GateStatus, Group, LearnedStatus, Refusal, Routine, RoutineState,
+    BatteryRecord, DiagRequest, DiagResponse, GateStatus, Group, LearnedStatus, Refusal, Routine, RoutineState,
 };
 
 impl Gate {
@@ -32,6 +33,12 @@ impl Gate {
             GateKind::Steady => "steady",
             GateKind::NoPurge => "no_purge",
             GateKind::Certain => "certain",
+            GateKind::Asleep => "asleep",
+            GateKind::LittleCurrent => "little_current",
+            GateKind::Rested => "rested",
+            GateKind::Referenced => "referenced",
+            GateKind::Charged => "charged",
+            GateKind::BatteryMild => "battery_mild",
         }
     }
     /// The condition with its number, in plain words.
@@ -97,6 +104,31 @@ impl Gate {
             (GateKind::Certain, false) => {
                 format!("known to {:.2} % only; must be {:.2} % or less", self.now, self.limit)
             }
+            (GateKind::Asleep, true) => "module asleep".into(),
+            (GateKind::Asleep, false) => "module awake; must sleep".into(),
+            (GateKind::LittleCurrent, true) => format!("battery current {:.2} A, little", self.now),
+            (GateKind::LittleCurrent, false) => {
+                format!("battery current {:.2} A; must be {:.2} A or less", self.now, self.limit)
+            }
+            (GateKind::Rested, true) => format!("rested for {:.1} h", self.now),
+            (GateKind::Rested, false) => {
+                format!("rested for {:.1} h; must be {:.1} h or more", self.now, self.limit)
+            }
+            (GateKind::Referenced, true) => "a rest has told the battery's charge".into(),
+            (GateKind::Referenced, false) => {
+                format!("the battery's charge is not known: it takes a rest of {:.1} h", self.limit)
+            }
+            (GateKind::Charged, true) => format!("battery charged to {:.0} %", self.now),
+            (GateKind::Charged, false) => {
+                format!("battery charged to {:.0} %; must be {:.0} % or more", self.now, self.limit)
+            }
+            (GateKind::BatteryMild, true) => format!("battery at {:.0} °C", self.now),
+            (GateKind::BatteryMild, false) if self.now > self.limit => {
+                format!("battery at {:.0} °C; must be {:.0} °C or less", self.now, self.limit)
+            }
+            (GateKind::BatteryMild, false) => {
+                format!("battery at {:.0} °C; must be {:.0} °C or more", self.now, self.limit)
+            }
             (GateKind::Steady, true) => "air flow steady".into(),
             (GateKind::Steady, false) => "air flow not steady".into(),
         }
@@ -140,7 +172,60 @@ impl Ecm {
                 }
             })
             .chain(std::iter::once(self.wheel_status()))
+            .chain(self.battery_status())
             .collect()
+    }
+
+    /// The battery's age by its record, and its charge by the module's count.
+    fn battery_status(&self) -> [LearnedStatus; 2] {
+        let (record, cal) = (&self.s.store.battery, &self.cal.s.charging);
+        let c = &self.s.charging;
+        let one = |name: &str, value: f64, default: f64, learned: bool, gates: Vec<GateStatus>| LearnedStatus {
+            name: name.into(),
+            unit: "%".into(),
+            value,
+            default,
+            low: 0.0,
+            high: 100.0,
+            learned,
+            written_by: record.by.text().into(),
+            written_s: record.entered_s,
+            gates,
+        };
+        let age = (100.0 * record.passed_ah / cal.worn_out_ah(record)).min(100.0);
+        let gates = c.gates(cal).iter().map(Gate::status).collect();
+        [
+            one("battery_age", age, 0.0, true, Vec::new()),
+            one("battery_charge", 100.0 * c.charge, 80.0, c.referenced, gates),
+        ]
+    }
+
+    /// The battery that the module counts on.
+    pub fn battery_record(&self) -> BatteryRecord {
+        let record = &self.s.store.battery;
+        BatteryRecord {
+            kind: record.kind,
+            rated_ah: record.rated_ah,
+            passed_ah: record.passed_ah,
+            worn_out_ah: self.cal.s.charging.worn_out_ah(record),
+            entered_s: record.entered_s,
+        }
+    }
+
+    fn enter_battery(&mut self, kind: BatteryKind, rated_ah: f64) -> Result<(), String> {
+        let i = &self.s.inputs;
+        if i.rpm > 0.0 {
+            return Err(format!("engine turning at {:.0} rpm; key on, engine stopped", i.rpm));
+        }
+        if !(30.0..=120.0).contains(&rated_ah) {
+            return Err(format!("{rated_ah:.0} Ah; this module takes batteries of 30 to 120 Ah"));
+        }
+        let entered_s = i.time_s;
+        self.s.store.battery =
+            BatteryEntry { kind, rated_ah, passed_ah: 0.0, entered_s, by: Writer::Entered };
+        self.s.charging.entered();
+        self.note(format!("battery record entered: {}, {rated_ah:.0} Ah", kind.name()));
+        Ok(())
     }
 
     /// The wheel table by its largest correction of a firing's window.
@@ -217,6 +302,14 @@ impl Ecm {
                 }
                 Err(why) => DiagResponse::Refused(Refusal { why }),
             },
+            DiagRequest::EnterBatteryRecord { kind, rated_ah } => match self.enter_battery(*kind, *rated_ah) {
+                Ok(()) => DiagResponse::Ok,
+                Err(why) => {
+                    self.note(format!("enter_battery_record refused: {why}"));
+                    DiagResponse::Refused(Refusal { why })
+                }
+            },
+            DiagRequest::ReadBatteryRecord => DiagResponse::BatteryRecord(self.battery_record()),
             DiagRequest::ReadReadiness => DiagResponse::Readiness(
                 self.s.codes.readiness(self.banks(), self.cal.plate.firing_order.len()),
             ),

@@ -8,7 +8,7 @@
 //! what the module refused is `refused.learn_idle` instead of `service.learn_idle`. A routine that ends is
 //! `done.learn_idle` or `failed.learn_idle`, a reset that was accepted is done at once.
 
-use crate::bench::action::{Action, Connector, Gear, Key, Load, Note, PartKind, Sensor};
+use crate::bench::action::{Action, Connector, Gear, Key, Life, Load, Note, PartKind, Sensor};
 use crate::bench::pattern;
 use crate::bench::record::{Entry, Kind};
 use crate::bench::tools::Tool;
@@ -53,6 +53,11 @@ pub fn of(action: &Action) -> String {
         Action::Interrupt(k, pct) if *pct > 0.0 => format!("hand.spark_interrupter.{k}"),
         Action::Interrupt(..) => "hand.spark_interrupter_out".into(),
         Action::Refuel(_) => "hand.refuel".into(),
+        Action::Accessory { amps, .. } if *amps <= 0.0 => "hand.accessory_out".into(),
+        Action::Accessory { past_sensor: true, .. } => "hand.accessory.past_sensor".into(),
+        Action::Accessory { .. } => "hand.accessory.behind_sensor".into(),
+        Action::Rest(_) => "rest".into(),
+        Action::DriveOn(life) => format!("drive_on.{}", life.pattern.word()),
         Action::SwapInjectors(..) => "hand.swap_injectors".into(),
         Action::CopyInjectorCode { cylinder, .. } => format!("service.write_injector_code.{cylinder}"),
         Action::Ask(request) => service(request),
@@ -190,6 +195,10 @@ pub fn known() -> Vec<String> {
         Action::ExhaustLeak(0.0),
         Action::Interrupt(1, 0.0),
         Action::Refuel(1.0),
+        Action::Accessory { amps: 0.0, past_sensor: false },
+        Action::Accessory { amps: 1.0, past_sensor: false },
+        Action::Accessory { amps: 1.0, past_sensor: true },
+        Action::Rest(1.0),
         Action::SwapInjectors(1, 2),
         Action::Hold { rpm: 0.0, nm: 0.0 },
         Action::Hold { rpm: 0.0, nm: 1.0 },
@@ -208,6 +217,9 @@ pub fn known() -> Vec<String> {
     all.extend(Sensor::ALL.iter().map(|(s, _)| Action::Sensor(*s, Default::default())));
     all.extend((1..=MOST).map(|k| Action::Interrupt(k, 1.0)));
     all.extend(pattern::Name::ALL.iter().map(|(_, p)| Action::Drive { pattern: *p, minutes: 1.0 }));
+    all.extend(pattern::Name::ALL.iter().map(|(_, p)| {
+        Action::DriveOn(Life { pattern: *p, minutes: 1.0, trips: 1, days_a_week: 7, days: 1, each: 1 })
+    }));
     all.extend(Tool::all(usize::from(MOST), 2).into_iter().map(Action::Measure));
     let requests = [
         DiagRequest::ReadCodes,
@@ -216,6 +228,8 @@ pub fn known() -> Vec<String> {
         DiagRequest::ReadLearned,
         DiagRequest::ReadLive,
         DiagRequest::ReadReadiness,
+        DiagRequest::EnterBatteryRecord { kind: Default::default(), rated_ah: 60.0 },
+        DiagRequest::ReadBatteryRecord,
         DiagRequest::Start(Routine::CommandIdle(0)),
         DiagRequest::Progress,
         DiagRequest::Stop,
@@ -242,7 +256,7 @@ pub fn known() -> Vec<String> {
             .map(String::from),
     );
     out.extend(
-        ["write_injector_code", "read_injector_code", "cut_out", "command_idle"]
+        ["write_injector_code", "read_injector_code", "enter_battery_record", "cut_out", "command_idle"]
             .map(|name| format!("refused.{name}")),
     );
     out
@@ -258,6 +272,7 @@ pub const PART_KINDS: &[PartKind] = &[
     PartKind::AirFilter,
     PartKind::PurgeValve,
     PartKind::Thermostat,
+    PartKind::Battery,
     PartKind::Wheel,
     PartKind::CrankSensor,
     PartKind::Pulley,

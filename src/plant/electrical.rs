@@ -1,22 +1,24 @@
-//! A plain battery, the alternator, the loads.
+//! Alternator, loads and what they do to the battery's posts.
 //!
-//! **Models** open-circuit voltage over charge, series resistance and one polarisation state; an
-//! alternator whose regulator holds a set-point within what its speed allows and lets its current rise no
-//! faster than it is told; its torque from power and efficiency.
+//! **Models** an alternator whose regulator holds a set-point within what its speed allows and lets its current rise
+//! no faster than it is told; its torque from power and efficiency; loads that people and module switch, what is
+//! drawn while the car sleeps, something wired straight to the posts; what the sensor at the earth lead sees.
 //!
-//! **Leaves out** ageing, gassing, temperature of the battery, ground resistance (their own work is to come).
+//! **Leaves out** resistance of leads and earth, ripple of the diodes.
 //!
-//! **State** ([`State`]): charge \[-\], polarisation \[V\], alternator current \[A\], supply \[V\].
+//! **State** ([`State`]): alternator current \[A\], supply \[V\], what the battery showed when it was last looked at.
 //!
 //! **Equations**
-//! 1. `V = OCV(q) + v_p + R (I_alt − I_load)`; `v_p' = (R_p(q) I − v_p)/τ_p`.
+//! 1. `V = E + v + R (I_alt − I_load)`, the battery's own: [`crate::plant::battery`].
 //! 2. `M = V I/(η ω)`.
 //!
-//! **Valid** for 9 to 16 V, a battery in fair charge.
+//! **Valid** for 9 to 16 V; under 9 V loads draw in proportion.
 //!
-//! **Checked by** `holds_charge…` in `tests/balances.rs`.
+//! **Checked by** `holds_charge…` in `tests/balances.rs`, `tests/battery.rs`.
 
-use crate::num::{self, Table};
+use crate::label::BatteryLabel;
+use crate::num::Table;
+use crate::plant::battery::Battery;
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
 
@@ -24,14 +26,12 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Params {
-    /// Capacity \[Ah\].
-    pub capacity_ah: f64,
-    /// Open-circuit voltage \[V\] over charge \[-\].
-    pub open_circuit_v: Table,
-    /// Series resistance \[mΩ\].
-    pub resistance_mohm: f64,
-    /// Time constant of polarisation \[s\].
-    pub polarisation_s: f64,
+    /// Battery that it was built with.
+    pub battery: BatteryLabel,
+    /// Share of the way from the air outside to the coolant's temperature at which the battery's surroundings are \[-\].
+    pub bonnet_share: f64,
+    /// Drawn while everything sleeps: clock, alarm, memories \[A\].
+    pub asleep_a: f64,
     /// Alternator current \[A\] over engine speed \[rpm\].
     pub alternator_a: Table,
     /// Efficiency of alternator and belt \[-\].
@@ -62,15 +62,12 @@ impl Params {
     /// Checks every value.
     pub fn check(&self) -> Result<(), ParamError> {
         let s = "electrical";
-        between(s, "capacity_ah", self.capacity_ah, 20.0, 200.0)?;
-        between(s, "resistance_mohm", self.resistance_mohm, 1.0, 50.0)?;
-        for p in self.open_circuit_v.points() {
-            between(s, "open_circuit_v", p[1], 5.0, 20.0)?;
-        }
+        self.battery.check("electrical.battery")?;
+        between(s, "bonnet_share", self.bonnet_share, 0.0, 1.0)?;
+        between(s, "asleep_a", self.asleep_a, 0.0, 2.0)?;
         for p in self.alternator_a.points() {
             between(s, "alternator_a", p[1], 0.0, 500.0)?;
         }
-        between(s, "polarisation_s", self.polarisation_s, 1.0, 3600.0)?;
         between(s, "alternator_efficiency", self.alternator_efficiency, 0.3, 0.9)?;
         for (key, v) in [
             ("key_on_a", self.key_on_a),
@@ -110,6 +107,10 @@ pub struct Switched {
     pub clutch: bool,
     /// Starter engaged.
     pub starter: bool,
+    /// Something wired straight to the battery's posts \[A\]: its current returns past the sensor.
+    pub past_sensor_a: f64,
+    /// Something wired in behind the sensor, where it should be \[A\].
+    pub accessory_a: f64,
 }
 
 /// What the module asks of the alternator's regulator.
@@ -121,13 +122,14 @@ pub struct Alternator {
     pub rise_a_s: f64,
 }
 
+/// Under this supply what is switched on draws in proportion \[V\].
+const FADES_V: f64 = 9.0;
+/// The battery is looked at this often \[s\]: its own states are slow.
+const LOOK_S: f64 = 0.1;
+
 /// State of the electrical system.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct State {
-    /// Charge over capacity \[-\].
-    pub charge: f64,
-    /// Polarisation \[V\].
-    pub polarisation_v: f64,
     /// Alternator current \[A\].
     pub alternator_a: f64,
     /// Supply \[V\].
@@ -136,34 +138,56 @@ pub struct State {
     pub duty: f64,
     /// Battery current, positive charges \[A\].
     pub battery_a: f64,
+    /// Current that the sensor at the earth lead sees \[A\].
+    pub sensed_a: f64,
     /// Torque of the alternator \[N m\].
     pub torque_nm: f64,
+    /// Battery behind its resistance \[V\], and that \[Ω\], when last looked at.
+    behind_v: f64,
+    ohm: f64,
+    /// Charge since then \[A s\], and for so long \[s\].
+    since: (f64, f64),
 }
 
 impl State {
-    /// At rest, so much charged \[-\].
-    pub fn at_rest(p: &Params, charge: f64) -> Self {
+    /// At rest on such a battery.
+    pub fn at_rest(battery: &Battery) -> Self {
+        let behind_v = battery.behind_v();
         Self {
-            charge,
-            polarisation_v: 0.0,
             alternator_a: 0.0,
-            supply_v: p.open_circuit_v.at(charge),
+            supply_v: behind_v,
             duty: 0.0,
             battery_a: 0.0,
+            sensed_a: 0.0,
             torque_nm: 0.0,
+            behind_v,
+            ohm: battery.resistance_ohm(),
+            since: (0.0, 0.0),
         }
     }
-    /// Every 10 ms: (1), (2). `omega` \[rad/s\], starter current \[A\].
+    /// Another battery was put in, or this one was changed from outside.
+    pub fn refit(&mut self, battery: &Battery) {
+        (self.behind_v, self.ohm) = (battery.behind_v(), battery.resistance_ohm());
+        self.since = (0.0, 0.0);
+    }
+    /// Charge that came since the battery was last looked at \[A s\]: its books do not hold it yet.
+    pub fn pending_as(&self) -> f64 {
+        self.since.0
+    }
+    /// Every 10 ms, or in longer steps while the car sleeps: (1), (2). `omega` \[rad/s\], starter current \[A\], air round
+    /// the battery \[K\].
+    #[expect(clippy::too_many_arguments, reason = "what stands round it")]
     pub fn tick(
         &mut self,
         p: &Params,
+        battery: &mut Battery,
         on: &Switched,
-        omega: f64,
-        starter_a: f64,
+        (omega, starter_a): (f64, f64),
         asked: &Alternator,
+        around_k: f64,
         dt_s: f64,
     ) {
-        let mut load = 0.0;
+        let mut load = p.asleep_a + on.past_sensor_a + on.accessory_a;
         for (is_on, amps) in [
             (on.key_on, p.key_on_a),
             (on.running, p.running_a),
@@ -178,42 +202,41 @@ impl State {
                 load += amps;
             }
         }
+        load *= (self.supply_v / FADES_V).clamp(0.0, 1.0);
         let most = if asked.set_v > 0.0 { p.alternator_a.at(crate::units::rpm(omega)) } else { 0.0 };
-        if !on.clamp {
+        if on.clamp {
+            let wanted = (load + (asked.set_v - self.behind_v) / self.ohm).clamp(0.0, most.max(0.0));
+            self.alternator_a = if wanted > self.alternator_a {
+                wanted.min(self.alternator_a + asked.rise_a_s * dt_s)
+            } else {
+                wanted
+            };
+            self.battery_a = self.alternator_a - load;
+            self.supply_v = (self.behind_v + self.ohm * self.battery_a).max(0.0);
+            self.duty = if most > 0.0 { self.alternator_a / most } else { 0.0 };
+        } else {
             // a turning alternator whose field is up carries the loads by itself while it can; without it
             // nothing holds the supply
             self.battery_a = 0.0;
+            let load = load - on.past_sensor_a;
             if self.alternator_a > 0.0 && load > 0.0 && load <= most {
-                self.alternator_a = load;
-                self.supply_v = asked.set_v;
-                self.duty = load / most;
-                self.torque_nm =
-                    if omega > 10.0 { self.supply_v * load / (p.alternator_efficiency * omega) } else { 0.0 };
+                (self.alternator_a, self.supply_v, self.duty) = (load, asked.set_v, load / most);
             } else {
-                (self.alternator_a, self.duty, self.torque_nm, self.supply_v) = (0.0, 0.0, 0.0, 0.0);
+                (self.alternator_a, self.supply_v, self.duty) = (0.0, 0.0, 0.0);
             }
-            return;
         }
-        let r = p.resistance_mohm * 1e-3;
-        let behind_v = p.open_circuit_v.at(self.charge) + self.polarisation_v;
-        let wanted = (load + (asked.set_v - behind_v) / r).clamp(0.0, most.max(0.0));
-        self.alternator_a = if wanted > self.alternator_a {
-            wanted.min(self.alternator_a + asked.rise_a_s * dt_s)
-        } else {
-            wanted
-        };
-        self.battery_a = self.alternator_a - load;
-        self.supply_v = behind_v + r * self.battery_a;
-        self.duty = if most > 0.0 { self.alternator_a / most } else { 0.0 };
+        // what is bolted to the posts themselves returns past the sensor
+        self.sensed_a = self.battery_a + on.past_sensor_a;
         self.torque_nm = if omega > 10.0 {
             self.supply_v * self.alternator_a / (p.alternator_efficiency * omega)
         } else {
             0.0
         };
-        // charging gets harder as the plates fill; discharge sees a few milliohms
-        let r_p = if self.battery_a > 0.0 { 0.05 / (1.02 - self.charge) } else { 0.004 };
-        self.polarisation_v +=
-            (r_p * self.battery_a - self.polarisation_v) * num::lag_share(dt_s, p.polarisation_s);
-        self.charge = (self.charge + self.battery_a * dt_s / (3600.0 * p.capacity_ah)).clamp(0.0, 1.0);
+        self.since.0 += self.battery_a * dt_s;
+        self.since.1 += dt_s;
+        if self.since.1 > LOOK_S - 1e-6 {
+            battery.tick(self.since.0 / self.since.1, around_k, self.since.1);
+            self.refit(battery);
+        }
     }
 }

@@ -41,6 +41,10 @@ pub struct Hands {
     pub interrupted: [f64; MAX_CYLINDERS],
     /// Wear goes on so many times faster than in life.
     pub wear_factor: f64,
+    /// Something wired straight to the battery's posts \[A\], always on.
+    pub past_sensor_a: f64,
+    /// Something wired in behind the battery's current sensor \[A\], always on.
+    pub accessory_a: f64,
 }
 
 /// Which plugs are in.

@@ -17,6 +17,7 @@
 
 mod account;
 pub mod air;
+pub mod battery;
 pub mod catalyst;
 pub mod crank;
 pub mod cylinder;
@@ -34,9 +35,11 @@ pub mod wires;
 pub use self::account::{CycleAccount, Totals};
 pub use self::hands::{Hands, Plugs};
 
+use crate::label::BatteryLabel;
 use crate::num::{self, FlowFunction, Stream};
 use crate::signals::{ActuatorFrame, MAX_BANKS, MAX_CYLINDERS, SensorFrame, TICKS_PER_S, ToothEdge};
 use crate::units::{ParamError, celsius, kelvin, rpm};
+use battery::Battery;
 use parts::{
     AirMeter, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump, PurgeValve,
     Regulator, Seals, Shaft, Spread, Thermostat, ThrottleBody, Wheel,
@@ -46,6 +49,8 @@ use std::sync::Arc;
 
 /// Time between two samples of the sensors \[s\].
 pub const TICK_S: f64 = 0.01;
+/// Longest step in which catalysts cool \[s\].
+const FINE_S: f64 = 0.1;
 /// Crank angle after firing top dead centre at which a port injector fires: before its inlet opens \[deg\].
 pub const INJECT_DEG: f64 = 300.0;
 
@@ -236,6 +241,8 @@ pub struct Parts {
     pub exhausts: Vec<Exhaust>,
     /// Thermostat.
     pub thermostat: Thermostat,
+    /// Battery.
+    pub battery: Battery,
 }
 
 impl Parts {
@@ -243,7 +250,7 @@ impl Parts {
     pub fn new(
         spread: &Spread,
         (cylinders, banks): (usize, usize),
-        gap_mm: f64,
+        (gap_mm, battery): (f64, BatteryLabel),
         serial: impl Fn(&str) -> String,
     ) -> Self {
         let each = |what: &str, c: usize| serial(&format!("{what}.cyl{c}"));
@@ -266,6 +273,7 @@ impl Parts {
             purge_valve: PurgeValve { serial: serial("purge_valve"), leak_mm2: 0.0 },
             exhausts: (1..=banks).map(|b| Exhaust::new(serial(&format!("exhaust.bank{b}")))).collect(),
             thermostat: Thermostat { serial: serial("thermostat"), least_open: 0.0 },
+            battery: Battery::new(spread, battery, serial("battery")),
         }
     }
 }
@@ -382,6 +390,8 @@ impl Plant {
             gas,
             crank: crank_tables,
         };
+        let mut parts = parts;
+        (parts.battery.charge, parts.battery.acid_k) = (start.charge, start.ambient_k);
         let s = State {
             time_s: 0.0,
             next_tick: 1,
@@ -397,7 +407,7 @@ impl Plant {
             fuel: fuel::State::at_rest(&p.fuel, n),
             exhaust: exhaust::State::at_rest(&p.exhaust, p.layout.bank_count(), start.ambient_pa),
             catalysts: catalyst::State::at_rest(&p.catalyst, p.layout.bank_count(), start.coolant_k),
-            electrical: electrical::State::at_rest(&p.electrical, start.charge),
+            electrical: electrical::State::at_rest(&parts.battery),
             thermal: thermal::State { coolant_k: start.coolant_k, oil_k: start.coolant_k },
             road: road::State::at_rest(start.seed),
             sensors: sensors::State::at_rest(start.seed),
@@ -422,6 +432,8 @@ impl Plant {
                 ills: [wires::Ill::default(); wires::SENSORS],
                 interrupted: [0.0; MAX_CYLINDERS],
                 wear_factor: 1.0,
+                past_sensor_a: 0.0,
+                accessory_a: 0.0,
             },
             accounts: vec![CycleAccount::default(); n],
             totals: Totals::default(),
@@ -444,12 +456,13 @@ impl Plant {
 
     /// Samples a standing engine anew, after what its start set by hand.
     pub fn look(&mut self) {
-        self.tick(&ActuatorFrame::default());
+        self.tick(&ActuatorFrame::default(), TICK_S);
     }
     /// Parts were changed while standing: valve events and where edges are now seen follow.
     pub fn parts_fitted(&mut self) {
         self.rederive();
         self.wheel_fitted();
+        self.s.electrical.refit(&self.s.parts.battery);
     }
     /// What is worked out from the fitted parts; the state stays as it is.
     pub fn rederive(&mut self) {
@@ -722,20 +735,32 @@ impl Plant {
         Stepped { edge, sampled }
     }
 
+    /// A long step \[s\] of a car that stands and sleeps: nothing turns or flows, what is slow moves.
+    pub fn rest(&mut self, drive: &ActuatorFrame, dt: f64) {
+        let per_cycle = self.d.gas.per_cycle();
+        let Self { d, s, .. } = self;
+        for (c, gas) in s.cylinders.iter_mut().enumerate() {
+            let i = (s.crank.index + per_cycle - d.offset_steps[c]) % per_cycle;
+            gas.relax(num::lag_share(dt, 1.5), s.ambient_pa, s.wall_k, d.gas.volume_m3(i));
+        }
+        s.time_s += dt;
+        s.next_tick = (s.time_s / TICK_S) as u64 + 1;
+        self.tick(drive, dt);
+    }
+
     #[inline]
     fn tick_if_due(&mut self, drive: &ActuatorFrame) -> bool {
         if self.s.time_s < self.s.next_tick as f64 * TICK_S {
             return false;
         }
         self.s.next_tick = (self.s.time_s / TICK_S) as u64 + 1;
-        self.tick(drive);
+        self.tick(drive, TICK_S);
         true
     }
 
     /// 6: the slow part, every 10 ms.
-    fn tick(&mut self, drive: &ActuatorFrame) {
+    fn tick(&mut self, drive: &ActuatorFrame, dt: f64) {
         let Self { p, s, d } = self;
-        let dt = TICK_S;
         let h = &s.hands;
         let omega = s.crank.omega;
         let powered = h.plugs.battery || s.electrical.supply_v > 1.0;
@@ -807,7 +832,11 @@ impl Plant {
                 port_k: s.wall_k,
                 fuel: d.fuel,
             };
-            s.catalysts.tick(&p.catalyst, b, part, &through, dt);
+            // what is hot cools fast: a long step is cut
+            let parts = (dt / FINE_S).ceil().max(1.0);
+            for _ in 0..parts as usize {
+                s.catalysts.tick(&p.catalyst, b, part, &through, dt / parts);
+            }
         }
         let running = drive.pump && omega > 30.0;
         let fan = drive.fan && h.plugs.fan;
@@ -822,14 +851,18 @@ impl Plant {
             fan,
             clutch: drive.compressor,
             starter: drive.starter,
+            past_sensor_a: h.past_sensor_a,
+            accessory_a: h.accessory_a,
         };
+        let around_k = s.ambient_k + p.electrical.bonnet_share * (s.thermal.coolant_k - s.ambient_k);
         let alternator = electrical::Alternator { set_v: drive.charge_v, rise_a_s: drive.charge_rise_a_s };
         s.electrical.tick(
             &p.electrical,
+            &mut s.parts.battery,
             &switched,
-            if h.plugs.belt { omega } else { 0.0 },
-            p.crank.starter_a * starter_share,
+            (if h.plugs.belt { omega } else { 0.0 }, p.crank.starter_a * starter_share),
             &alternator,
+            around_k,
             dt,
         );
         s.thermal.tick(
@@ -888,6 +921,8 @@ impl Plant {
             rear_lambda,
             heater: drive.lambda_heater && powered,
             road_m_s: s.road.speed_m_s,
+            battery_a: s.electrical.sensed_a,
+            battery_c: celsius(s.parts.battery.acid_k),
         };
         let v = s.sensors.sample(&p.sensors, p.fuel.direct.as_ref(), &truth, dt);
         let (plugs, ills, wires) = (&h.plugs, &h.ills, &mut s.wires);
@@ -928,6 +963,7 @@ impl Plant {
         f.wheel_hz = v.wheel_hz;
         f.field_duty = s.electrical.duty;
         f.rail_v = v.rail;
+        (f.battery_sense_v, f.battery_temp_v) = (v.battery_sense, v.battery_temp);
     }
 
     /// Charge temperature on its way in \[K\], for checks.
@@ -941,6 +977,12 @@ impl Plant {
     /// Coolant \[°C\].
     pub fn coolant_c(&self) -> f64 {
         celsius(self.s.thermal.coolant_k)
+    }
+    /// Charges the battery to so much of what it can hold, and lets it rest, before a run.
+    pub fn charge_battery(&mut self, share: f64) {
+        let battery = &mut self.s.parts.battery;
+        (battery.charge, battery.polarisation_v) = (share, 0.0);
+        self.s.electrical.refit(battery);
     }
     /// Sets the coolant and oil \[°C\], before a run.
     pub fn set_coolant_c(&mut self, c: f64) {

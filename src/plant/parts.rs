@@ -52,6 +52,8 @@ pub struct Spread {
     pub pump_sigma: f64,
     /// Pressure that the fuel regulator holds \[-\].
     pub regulator_sigma: f64,
+    /// Capacity and resistance of a battery \[-\].
+    pub battery_sigma: f64,
 }
 
 impl Spread {
@@ -75,6 +77,7 @@ impl Spread {
         between(s, "tooth_sigma_deg", self.tooth_sigma_deg, 0.0, 0.3)?;
         between(s, "pump_sigma", self.pump_sigma, 0.0, 0.2)?;
         between(s, "regulator_sigma", self.regulator_sigma, 0.0, 0.1)?;
+        between(s, "battery_sigma", self.battery_sigma, 0.0, 0.1)?;
         between(s, "runout_mm", self.runout_mm[0], 0.0, 0.5)?;
         between(s, "runout_mm", self.runout_mm[1], self.runout_mm[0], 0.5)?;
         between(s, "sees_deg_mm", self.sees_deg_mm[0], 0.0, 5.0)?;

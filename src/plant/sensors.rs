@@ -65,6 +65,12 @@ pub struct Params {
     pub rear_oxygen_ready_s: f64,
     /// Wheel pulses per metre.
     pub wheel_pulses_m: f64,
+    /// Battery current sensor: 2.5 V at no current, slope \[V/A\] and noise \[V\].
+    pub battery_sense_v_a: f64,
+    /// Its noise \[V\].
+    pub battery_sense_noise_v: f64,
+    /// Temperature sensor at the battery's post \[V\] over \[°C\].
+    pub battery_temp_v: Table,
 }
 
 impl Params {
@@ -81,6 +87,7 @@ impl Params {
             ("inlet_air_v", &self.inlet_air_v),
             ("lambda_v", &self.lambda_v),
             ("rear_oxygen_v", &self.rear_oxygen_v),
+            ("battery_temp_v", &self.battery_temp_v),
         ] {
             for p in table.points() {
                 between(s, key, p[1], 0.0, 5.0)?;
@@ -98,6 +105,8 @@ impl Params {
         between(s, "lambda_noise_v", self.lambda_noise_v, 0.0, 0.2)?;
         between(s, "rear_oxygen_lag_s", self.rear_oxygen_lag_s, 0.0, 2.0)?;
         between(s, "rear_oxygen_ready_s", self.rear_oxygen_ready_s, 0.0, 120.0)?;
+        between(s, "battery_sense_v_a", self.battery_sense_v_a, 1e-4, 0.1)?;
+        between(s, "battery_sense_noise_v", self.battery_sense_noise_v, 0.0, 0.01)?;
         between(s, "wheel_pulses_m", self.wheel_pulses_m, 0.1, 200.0)
     }
     /// How far a first track of such wear \[-\] is off at an opening \[deg\], in V.
@@ -128,6 +137,7 @@ pub struct State {
     throttle2_noise: Stream,
     lambda_noise: [Stream; MAX_BANKS],
     rail_noise: Stream,
+    battery_noise: Stream,
 }
 
 /// Truth that the sensors stand in.
@@ -161,6 +171,10 @@ pub struct Truth {
     pub heater: bool,
     /// Road speed \[m/s\].
     pub road_m_s: f64,
+    /// Current in the battery's earth lead \[A\].
+    pub battery_a: f64,
+    /// Battery \[°C\].
+    pub battery_c: f64,
 }
 
 /// Volts of every analogue sensor.
@@ -190,6 +204,10 @@ pub struct Volts {
     pub rear_oxygen: [f64; MAX_BANKS],
     /// Wheel pulses per second.
     pub wheel_hz: f64,
+    /// Current at the battery's earth lead.
+    pub battery_sense: f64,
+    /// Temperature there.
+    pub battery_temp: f64,
 }
 
 impl State {
@@ -206,6 +224,7 @@ impl State {
             throttle2_noise: Stream::new(seed, "sensor.throttle2"),
             lambda_noise: [Stream::new(seed, "sensor.lambda1"), Stream::new(seed, "sensor.lambda2")],
             rail_noise: Stream::new(seed, "sensor.rail"),
+            battery_noise: Stream::new(seed, "sensor.battery"),
         }
     }
     /// One sample, every 10 ms.
@@ -248,6 +267,10 @@ impl State {
             lambda,
             rear_oxygen: self.rear_v,
             wheel_hz: p.wheel_pulses_m * t.road_m_s,
+            battery_sense: 2.5
+                + p.battery_sense_v_a * t.battery_a
+                + p.battery_sense_noise_v * self.battery_noise.jitter(),
+            battery_temp: p.battery_temp_v.at(t.battery_c),
         }
     }
 }

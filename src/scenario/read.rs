@@ -3,11 +3,12 @@
 //! *Inside*: the format. *Outside*: TOML, places and wording of single values (`source`).
 
 use crate::bench::action::{
-    Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Sensor, Wire,
+    Action, Connector, Gear, Ill, Key, Life, Load, Note, PartChoice, PartKind, Said, Sensor, Wire,
 };
 use crate::bench::car::Car;
 use crate::bench::pattern;
 use crate::bench::setup::{Faults, Setup, Stretch, StretchKind, Weather};
+use crate::label::BatteryKind;
 use crate::link::{DiagRequest, Routine};
 use crate::scenario::measure::{read_tool, read_watch};
 use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, is_word, nearest, shown};
@@ -230,6 +231,7 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         ("air_filter", PartKind::AirFilter),
         ("purge_valve", PartKind::PurgeValve),
         ("thermostat", PartKind::Thermostat),
+        ("battery", PartKind::Battery),
         ("exhaust", PartKind::Exhaust(0)),
         ("sensor", PartKind::Sensor(Sensor::Coolant)),
         ("module", PartKind::Module),
@@ -273,6 +275,11 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
             (&["wear_pct"], &units::METER_PCT, kind)
         }
         PartKind::PurgeValve => (&["leak_mm2"], &units::METER_PCT, kind),
+        PartKind::Battery => (
+            &["battery_type", "rated_ah", "cold_a", "charge_pct", "wear_pct"],
+            &units::METER_PCT,
+            kind,
+        ),
         PartKind::Sensor(_) => {
             let sensor = tab.need("sensor")?.choice(&sensors())?;
             (&["sensor"], &units::METER_PCT, PartKind::Sensor(sensor))
@@ -320,6 +327,10 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         gap_mm: tab.range("gap_mm", &units::GAP_MM)?,
         ripple_nm: tab.range("ripple_nm", &units::RIPPLE_NM)?,
         teeth_late: tab.range("teeth_late", &units::TEETH_LATE)?,
+        battery_type: tab.get("battery_type").map(|item| item.choice(BatteryKind::ALL)).transpose()?,
+        rated_ah: tab.range("rated_ah", &units::RATED_AH)?,
+        cold_a: tab.range("cold_a", &units::COLD_A)?,
+        charge_pct: tab.range("charge_pct", &units::CHARGE_PCT)?,
     })
 }
 
@@ -348,6 +359,10 @@ const PART_KEYS: &[&str] = &[
     "gap_mm",
     "ripple_nm",
     "teeth_late",
+    "battery_type",
+    "rated_ah",
+    "cold_a",
+    "charge_pct",
 ];
 
 /// Names of the sensors in files.
@@ -504,6 +519,9 @@ const HANDS: &[&str] = &[
     "watch",
     "wait_s",
     "drive",
+    "drive_on",
+    "rest_h",
+    "accessory_a",
     "hold_rpm",
     "cautions",
     "cause",
@@ -547,6 +565,16 @@ const ACT_KEYS: &[&str] = &[
     "wait_s",
     "drive",
     "minutes",
+    "drive_on",
+    "trips",
+    "days_a_week",
+    "days",
+    "each",
+    "rest_h",
+    "accessory_a",
+    "past_sensor",
+    "battery_type",
+    "rated_ah",
     "hold_rpm",
     "hold_nm",
     "cautions",
@@ -563,13 +591,19 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
         tab.refuse(&["on"], "goes with load only")?;
     }
     if hand.key != "service" {
-        tab.refuse(&["code", "idle_rpm", "off_body"], "goes with service only")?;
+        tab.refuse(&["code", "idle_rpm", "off_body", "battery_type", "rated_ah"], "goes with service only")?;
     }
     if !["interrupt_pct", "service", "measure"].contains(&hand.key) {
         tab.refuse(&["cylinder"], "goes with interrupt_pct, service and measure only")?;
     }
-    if hand.key != "drive" {
-        tab.refuse(&["minutes"], "goes with drive only")?;
+    if !["drive", "drive_on"].contains(&hand.key) {
+        tab.refuse(&["minutes"], "goes with drive and drive_on only")?;
+    }
+    if hand.key != "drive_on" {
+        tab.refuse(&["trips", "days_a_week", "days", "each"], "goes with drive_on only")?;
+    }
+    if hand.key != "accessory_a" {
+        tab.refuse(&["past_sensor"], "goes with accessory_a only")?;
     }
     if hand.key != "hold_rpm" {
         tab.refuse(&["hold_nm"], "goes with hold_rpm only")?;
@@ -631,6 +665,28 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
             let minutes = tab.need("minutes")?.within(&units::DRIVE_MIN)?;
             return Ok((Action::Drive { pattern, minutes }, 60.0 * minutes));
         }
+        "drive_on" => {
+            let life = Life {
+                pattern: hand.choice(pattern::Name::ALL)?,
+                minutes: tab.need("minutes")?.within(&units::DRIVE_MIN)?,
+                trips: tab.need("trips")?.count(1, 8)?,
+                days_a_week: tab.get("days_a_week").map_or(Ok(7), |item| item.count(1, 7))?,
+                days: tab.need("days")?.whole(&units::LIFE_DAYS)?,
+                each: tab.get("each").map_or(Ok(14), |item| item.whole(&units::LIFE_EACH))?,
+            };
+            if life.minutes * f64::from(life.trips) > MOST_A_DAY_MIN {
+                return hand.fail(format!("a day's trips must come to at most {MOST_A_DAY_MIN:.0} minutes"));
+            }
+            return Ok((Action::DriveOn(life), 86_400.0 * f64::from(life.days)));
+        }
+        "rest_h" => {
+            let hours = hand.within(&units::REST_H)?;
+            return Ok((Action::Rest(hours), 3600.0 * hours));
+        }
+        "accessory_a" => Action::Accessory {
+            amps: hand.within(&units::ACCESSORY_A)?,
+            past_sensor: tab.get("past_sensor").map_or(Ok(false), |item| item.flag())?,
+        },
         "measure" => Action::Measure(read_tool(tab, &hand)?),
         "watch" => Action::Watch(read_watch(&hand)?),
         "cautions" => Action::Note(hand.choice(&[("read", Note::Cautions)])?),
@@ -650,6 +706,8 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
     Ok((action, 0.0))
 }
 
+/// Most that a car is driven on a day \[min\].
+pub(crate) const MOST_A_DAY_MIN: f64 = 720.0;
 /// Longest note \[characters\].
 const MOST_WORDS: usize = 500;
 
@@ -676,6 +734,9 @@ fn read_service(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Action> {
         let rule = "goes with service = \"cut_out\", \"write_injector_code\" or \"read_injector_code\" only";
         tab.refuse(&["cylinder"], rule)?;
     }
+    if name != "enter_battery_record" {
+        tab.refuse(&["battery_type", "rated_ah"], "goes with service = \"enter_battery_record\" only")?;
+    }
     if name != "command_idle" {
         tab.refuse(&["idle_rpm"], "goes with service = \"command_idle\" only")?;
     }
@@ -690,6 +751,10 @@ fn read_service(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Action> {
             DiagRequest::WriteInjectorCode { cylinder, code: tab.need("code")?.word(false)? }
         }
         DiagRequest::ReadInjectorCode(_) => DiagRequest::ReadInjectorCode(cylinder()?),
+        DiagRequest::EnterBatteryRecord { .. } => DiagRequest::EnterBatteryRecord {
+            kind: tab.need("battery_type")?.choice(BatteryKind::ALL)?,
+            rated_ah: tab.need("rated_ah")?.within(&units::RATED_AH)?,
+        },
         DiagRequest::ReadFreezeFrame(_) => DiagRequest::ReadFreezeFrame(tab.need("code")?.word(false)?),
         DiagRequest::Start(Routine::CommandIdle(_)) => {
             DiagRequest::Start(Routine::CommandIdle(tab.need("idle_rpm")?.within(&units::IDLE_RPM)? as u16))
@@ -713,6 +778,11 @@ fn services() -> Vec<(&'static str, DiagRequest)> {
         ("read_freeze_frame", DiagRequest::ReadFreezeFrame(String::new())),
         ("write_injector_code", DiagRequest::WriteInjectorCode { cylinder: 1, code: String::new() }),
         ("read_injector_code", DiagRequest::ReadInjectorCode(1)),
+        (
+            "enter_battery_record",
+            DiagRequest::EnterBatteryRecord { kind: BatteryKind::Flooded, rated_ah: 0.0 },
+        ),
+        ("read_battery_record", DiagRequest::ReadBatteryRecord),
         ("command_idle", DiagRequest::Start(Routine::CommandIdle(0))),
         ("cut_out", DiagRequest::Start(Routine::CutOut(0))),
         ("progress", DiagRequest::Progress),

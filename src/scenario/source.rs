@@ -424,6 +424,13 @@ impl<'a> Item<'a> {
         }
         self.fail(format!("{} must be a whole number from {low} to {high} ({number} given)", self.key))
     }
+    pub(super) fn whole(&self, range: &Range) -> Checked<u32> {
+        let number = self.within(range)?;
+        if number.fract() == 0.0 {
+            return Ok(number as u32);
+        }
+        self.fail(format!("{} must be a whole number ({number} given)", self.key))
+    }
     pub(super) fn seed(&self) -> Checked<u64> {
         let DeValue::Integer(n) = self.value else { return self.wrong("a whole number without a point") };
         match u64::from_str_radix(n.as_str(), n.radix()) {

@@ -82,9 +82,12 @@ impl Prices {
             Action::Sensor(..) => ("hand", "sensor_wiring", 1.0),
             Action::Interrupt(..) => ("hand", "spark_interrupter", 1.0),
             Action::Refuel(litres) => ("hand", "refuel", *litres),
+            Action::Accessory { .. } => ("hand", "accessory", 1.0),
             Action::Hold { nm, .. } if *nm > 0.0 => ("hand", "rollers", 1.0),
+            // while it stands locked or is driven by its owner nobody is at work on it
+            Action::Rest(_) | Action::DriveOn(_)
             // a drive costs the time it takes
-            Action::Drive { .. }
+            | Action::Drive { .. }
             // a foot on the pedal needs no rollers
             | Action::Hold { .. }
             | Action::Key(_)
@@ -134,6 +137,11 @@ impl Ledger {
     /// Somebody was at the car until then \[s\].
     pub fn stayed(&mut self, until_s: f64) {
         self.until_s = self.until_s.max(until_s);
+    }
+    /// The car was away, or stood locked, for so long \[s\]: nobody's work.
+    pub fn away(&mut self, for_s: f64) {
+        self.from_s += for_s;
+        self.until_s = self.until_s.max(self.from_s);
     }
     /// An act was done.
     pub fn add(&mut self, id: &str, action: &Action) {
@@ -193,6 +201,9 @@ pub fn work_of(file: &ActionFile) -> Result<Job, String> {
             Timing::When { .. } => t,
         } + a.wait_s;
         card.add(&a.id, &a.hand);
+        if matches!(a.hand, Action::Rest(_) | Action::DriveOn(_)) {
+            card.away(a.wait_s);
+        }
     }
     card.stayed(t);
     Ok(card.job())

@@ -13,6 +13,7 @@ use crate::bench::action::{Action, Connector, PartKind};
 use crate::bench::record::{Kind, SOURCES, hash_of_text};
 use crate::link::{DiagRequest, Routine};
 use crate::scenario::ActionFile;
+use crate::scenario::MOST_A_DAY_MIN;
 use crate::session::logbook::{Heading, Logbook, Written, end_json, line_of, short};
 use crate::session::{Judged, Progress, Run, SAME_S, Session, visible};
 use crate::units;
@@ -292,6 +293,19 @@ fn allowed(action: &Action) -> Result<(), String> {
         }
         Action::Interrupt(_, pct) => range(&units::INTERRUPT_PCT, *pct),
         Action::Refuel(l) => range(&units::REFUEL_L, *l),
+        Action::Accessory { amps, .. } => range(&units::ACCESSORY_A, *amps),
+        Action::Rest(hours) => range(&units::REST_H, *hours),
+        Action::DriveOn(life) => {
+            range(&units::DRIVE_MIN, life.minutes)?;
+            range(&units::LIFE_DAYS, f64::from(life.days))?;
+            range(&units::LIFE_EACH, f64::from(life.each))?;
+            let a_day = life.minutes * f64::from(life.trips);
+            if !(1..=8).contains(&life.trips) || !(1..=7).contains(&life.days_a_week) || a_day > MOST_A_DAY_MIN {
+                return Err("a day has 1 to 8 trips of 12 hours at most, a week 1 to 7 days".into());
+            }
+            Ok(())
+        }
+        Action::Ask(DiagRequest::EnterBatteryRecord { rated_ah, .. }) => range(&units::RATED_AH, *rated_ah),
         Action::Drive { minutes, .. } => range(&units::DRIVE_MIN, *minutes),
         Action::Ask(DiagRequest::Start(Routine::CommandIdle(rpm))) => {
             range(&units::IDLE_RPM, f64::from(*rpm))
@@ -324,6 +338,9 @@ fn allowed(action: &Action) -> Result<(), String> {
                 (&units::GAP_MM, c.gap_mm),
                 (&units::RIPPLE_NM, c.ripple_nm),
                 (&units::TEETH_LATE, c.teeth_late),
+                (&units::RATED_AH, c.rated_ah),
+                (&units::COLD_A, c.cold_a),
+                (&units::CHARGE_PCT, c.charge_pct),
             ];
             if c.hit_tooth.is_some_and(|k| !(1..=58).contains(&k)) {
                 return Err("a wheel has teeth 1 to 58".into());

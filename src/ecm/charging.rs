@@ -1,0 +1,332 @@
+//! Charging: what the module makes of the battery's current, temperature and voltage, and what it asks of the alternator.
+//!
+//! *Inside*: counting of charge by the sensor at the earth lead, asleep too; the reference that a long rest gives; the
+//! set-point by temperature, kind and age by the **battery record**; bulk, hold and demand-led charging; whether stopping
+//! at lights would be allowed. *Outside*: which battery is fitted. The record is entered by somebody; nothing here can
+//! find out that it is wrong, and no code is standardised for that.
+//!
+//! **Set-point**, four terms that add up:
+//! 1. base by kind at 25 °C;
+//! 2. cold: so many volts a kelvin, kept within limits;
+//! 3. age: `age_v` times charge counted through since the record was entered, over what counts as worn out;
+//! 4. stage: down to holding when the battery takes little for long enough; with demand-led charging down to where
+//!    nothing is charged, or up while the car drives the engine.
+//!
+//! **State** ([`State`]); the record itself is in `memory`.
+//!
+//! **Checked by** `tests/charging.rs`.
+
+use crate::ecm::memory::{BatteryEntry, Writer};
+use crate::ecm::{Gate, GateKind};
+use crate::label::BatteryKind;
+use crate::num::Table;
+use crate::signals::{SensorFrame, TICKS_PER_S};
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
+/// Charging by demand.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Demand {
+    /// Charge below which is charged, and above which is not \[-\].
+    pub between: [f64; 2],
+    /// Set-point while nothing is charged \[V\]: under what the battery has by itself.
+    pub low_v: f64,
+    /// Set-point while the car drives the engine \[V\].
+    pub overrun_v: f64,
+}
+
+/// When stopping the engine at lights would be allowed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StopStart {
+    /// Least charge by the module's count \[-\].
+    pub least_charge: f64,
+    /// Battery from and to \[°C\].
+    pub battery_c: [f64; 2],
+    /// Coolant from \[°C\].
+    pub coolant_c: f64,
+}
+
+/// The `[module.charging]` section of a car's file. Pairs are for flooded cells and for a mat.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cal {
+    /// Battery that the works entered.
+    pub kind: BatteryKind,
+    /// Its capacity \[Ah\].
+    pub rated_ah: f64,
+    /// Set-point at 25 °C \[V\].
+    pub set_v: [f64; 2],
+    /// Its change with temperature \[V/K\].
+    pub per_k: [f64; 2],
+    /// Least and most that temperature makes of it \[V\].
+    pub limits_v: [f64; 2],
+    /// What a battery that counts as worn out gets besides \[V\].
+    pub age_v: f64,
+    /// Charge through it at which it counts as worn out, over its capacity.
+    pub worn_out: [f64; 2],
+    /// Current over capacity under which it counts as taking little \[1/h\].
+    pub little: f64,
+    /// So long it must take little before it is only held \[s\]; up to twice as long as it ages.
+    pub little_s: f64,
+    /// Set-point of holding at 25 °C \[V\].
+    pub hold_v: f64,
+    /// Charge stored over charge that came \[-\].
+    pub efficiency: f64,
+    /// Asleep, with at most so much current \[A\] ...
+    pub rest_a: f64,
+    /// ... for so long \[s\], the voltage tells the charge ...
+    pub rest_s: f64,
+    /// ... by this book: charge \[-\] over voltage \[V\].
+    pub rest_book: Table,
+    /// Battery's sensor: current at 2.5 V is zero; slope \[V/A\].
+    pub sense_v_a: f64,
+    /// Battery temperature sensor \[V\] over \[°C\].
+    pub battery_c_v: Table,
+    /// Charging by demand; without it the battery is kept full.
+    #[serde(default)]
+    pub demand: Option<Demand>,
+    /// Stopping at lights; without it the car has none.
+    #[serde(default)]
+    pub stop_start: Option<StopStart>,
+}
+
+impl Cal {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "module.charging";
+        between(s, "rated_ah", self.rated_ah, 20.0, 200.0)?;
+        for k in 0..2 {
+            between(s, "set_v", self.set_v[k], 13.0, 15.5)?;
+            between(s, "per_k", self.per_k[k], -0.05, 0.0)?;
+            between(s, "worn_out", self.worn_out[k], 10.0, 2000.0)?;
+            between(s, "limits_v", self.limits_v[k], 13.0, 16.0)?;
+        }
+        between(s, "limits_v", self.limits_v[1], self.limits_v[0], 16.0)?;
+        between(s, "age_v", self.age_v, 0.0, 0.4)?;
+        between(s, "little", self.little, 0.001, 0.2)?;
+        between(s, "little_s", self.little_s, 1.0, 36_000.0)?;
+        between(s, "hold_v", self.hold_v, 12.5, 15.0)?;
+        between(s, "efficiency", self.efficiency, 0.5, 1.0)?;
+        between(s, "rest_a", self.rest_a, 0.01, 5.0)?;
+        between(s, "rest_s", self.rest_s, 60.0, 86_400.0)?;
+        between(s, "sense_v_a", self.sense_v_a, 1e-4, 0.1)?;
+        if let Some(d) = &self.demand {
+            between(s, "demand.between", d.between[0], 0.3, 1.0)?;
+            between(s, "demand.between", d.between[1], d.between[0], 1.0)?;
+            between(s, "demand.low_v", d.low_v, 11.5, 13.5)?;
+            between(s, "demand.overrun_v", d.overrun_v, 13.0, 15.5)?;
+        }
+        if let Some(x) = &self.stop_start {
+            between(s, "stop_start.least_charge", x.least_charge, 0.2, 1.0)?;
+            between(s, "stop_start.battery_c", x.battery_c[0], -40.0, 40.0)?;
+            between(s, "stop_start.battery_c", x.battery_c[1], x.battery_c[0], 90.0)?;
+            between(s, "stop_start.coolant_c", x.coolant_c, -40.0, 100.0)?;
+        }
+        Ok(())
+    }
+    /// The record of the works.
+    pub fn works(&self) -> BatteryEntry {
+        BatteryEntry {
+            kind: self.kind,
+            rated_ah: self.rated_ah,
+            passed_ah: 0.0,
+            entered_s: 0.0,
+            by: Writer::Factory,
+        }
+    }
+    /// Charge through a battery at which it counts as worn out \[Ah\].
+    pub fn worn_out_ah(&self, record: &BatteryEntry) -> f64 {
+        self.worn_out[record.kind as usize] * record.rated_ah
+    }
+}
+
+/// What is being done about the battery.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Stage {
+    /// Charged at the full set-point.
+    #[default]
+    Charge,
+    /// Full by its current: held.
+    Hold,
+    /// Left to carry the loads, or what the alternator does not.
+    Spare,
+    /// Charged by the car's own motion.
+    Overrun,
+}
+
+/// State.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct State {
+    /// Charge by the module's count \[-\].
+    pub charge: f64,
+    /// A rest has told where the count stands since the battery was entered or the power was gone.
+    pub referenced: bool,
+    /// Current by the sensor, positive charges \[A\].
+    pub battery_a: f64,
+    /// Battery by its sensor \[°C\].
+    pub battery_c: f64,
+    /// Asleep with little current for so long \[s\].
+    pub rested_s: f64,
+    /// Base, cold, age and stage of the set-point \[V\].
+    pub terms_v: [f64; 4],
+    /// Stage.
+    pub stage: Stage,
+    /// It has taken little for so long \[s\].
+    little_s: f64,
+    /// Carries the loads by demand.
+    spares: bool,
+    counted_s: f64,
+    awake: bool,
+    /// Whether stopping at lights would be allowed, condition by condition.
+    pub stop_start: Vec<Gate>,
+}
+
+impl Default for State {
+    fn default() -> Self {
+        Self {
+            charge: 0.8,
+            referenced: false,
+            battery_a: 0.0,
+            battery_c: 25.0,
+            rested_s: 0.0,
+            terms_v: [0.0; 4],
+            stage: Stage::Charge,
+            little_s: 0.0,
+            spares: false,
+            counted_s: 0.0,
+            awake: false,
+            stop_start: Vec::with_capacity(4),
+        }
+    }
+}
+
+/// Longest time between two counts that is taken at its word \[s\]: longer ones were without power.
+const LONGEST_COUNT_S: f64 = 120.0;
+
+impl State {
+    /// Set-point \[V\].
+    pub fn set_v(&self) -> f64 {
+        self.terms_v.iter().sum()
+    }
+    /// Each sample, asleep too: the sensor counts by itself.
+    pub fn count(&mut self, cal: &Cal, record: &mut BatteryEntry, f: &SensorFrame, awake: bool) {
+        let now_s = f.tick as f64 / TICKS_PER_S;
+        let dt = now_s - self.counted_s;
+        self.counted_s = now_s;
+        if dt > 0.0 && dt <= LONGEST_COUNT_S {
+            self.count_for(cal, record, (f.battery_sense_v, f.battery_temp_v, f.supply_v), awake, dt);
+        }
+    }
+    /// So long \[s\] of current, temperature and supply \[V\] at its pins.
+    pub fn count_for(
+        &mut self,
+        cal: &Cal,
+        record: &mut BatteryEntry,
+        (sense_v, temp_v, supply_v): (f64, f64, f64),
+        awake: bool,
+        dt: f64,
+    ) {
+        self.battery_a = (sense_v - 2.5) / cal.sense_v_a;
+        self.battery_c = cal.battery_c_v.inverse_at(temp_v);
+        self.awake = awake;
+        let ah = self.battery_a * dt / 3600.0;
+        if ah < 0.0 {
+            record.passed_ah -= ah;
+        }
+        let stored = if ah > 0.0 { cal.efficiency * ah } else { ah };
+        self.charge = (self.charge + stored / record.rated_ah).clamp(0.0, 1.0);
+        let rests = !awake && self.battery_a.abs() <= cal.rest_a;
+        self.rested_s = if rests { self.rested_s + dt } else { 0.0 };
+        if self.rested_s >= cal.rest_s {
+            self.charge = cal.rest_book.at(supply_v);
+            self.referenced = true;
+        }
+    }
+    /// The power was gone: what was counted cannot be trusted.
+    pub fn power_cut(&mut self) {
+        self.referenced = false;
+        self.rested_s = 0.0;
+    }
+    /// Another battery was entered: how far it is charged only a rest will tell.
+    pub fn entered(&mut self) {
+        (self.charge, self.referenced, self.rested_s) = (0.8, false, 0.0);
+    }
+    /// The engine starts: charging begins anew.
+    pub fn starts(&mut self) {
+        (self.stage, self.little_s) = (Stage::Charge, 0.0);
+    }
+    /// Every 100 ms with the engine running; `overrun`: the car drives the engine.
+    pub fn slow(&mut self, cal: &Cal, record: &BatteryEntry, overrun: bool, coolant_c: f64, dt: f64) {
+        let k = record.kind as usize;
+        let age = (record.passed_ah / cal.worn_out_ah(record)).clamp(0.0, 1.0);
+        let base = cal.set_v[k];
+        let off_k = cal.per_k[k] * (self.battery_c - 25.0);
+        let cold = off_k.clamp(cal.limits_v[0] - base, cal.limits_v[1] - base);
+        let aged = cal.age_v * age;
+        let little = self.battery_a >= 0.0 && self.battery_a <= cal.little * record.rated_ah;
+        if self.stage == Stage::Charge {
+            self.little_s = if little { self.little_s + dt } else { 0.0 };
+        }
+        self.stage = match &cal.demand {
+            Some(_) if overrun => Stage::Overrun,
+            // without a reference it is charged, to be on the safe side
+            Some(d) if self.referenced => {
+                let [low, high] = d.between;
+                self.spares = if self.spares { self.charge > low } else { self.charge >= high };
+                if self.spares { Stage::Spare } else { Stage::Charge }
+            }
+            Some(_) => Stage::Charge,
+            None if self.little_s >= cal.little_s * (1.0 + age) => Stage::Hold,
+            None => self.stage,
+        };
+        let wanted = match (&cal.demand, self.stage) {
+            (Some(d), Stage::Spare) => d.low_v,
+            (Some(d), Stage::Overrun) => d.overrun_v.max(base + cold + aged),
+            (_, Stage::Hold) => cal.hold_v + cold,
+            _ => base + cold + aged,
+        };
+        self.terms_v = [base, cold, aged, wanted - base - cold - aged];
+        self.stop_start.clear();
+        if let Some(x) = &cal.stop_start {
+            let [from, to] = x.battery_c;
+            let mild = (from..=to).contains(&self.battery_c);
+            let least = if self.battery_c > to { to } else { from };
+            self.stop_start.extend([
+                Gate { kind: GateKind::Referenced, open: self.referenced, now: 0.0, limit: cal.rest_s / 3600.0 },
+                Gate {
+                    kind: GateKind::Charged,
+                    open: self.charge >= x.least_charge,
+                    now: 100.0 * self.charge,
+                    limit: 100.0 * x.least_charge,
+                },
+                Gate { kind: GateKind::BatteryMild, open: mild, now: self.battery_c, limit: least },
+                Gate {
+                    kind: GateKind::Warm,
+                    open: coolant_c >= x.coolant_c,
+                    now: coolant_c,
+                    limit: x.coolant_c,
+                },
+            ]);
+        }
+    }
+    /// What a reference waits for.
+    pub fn gates(&self, cal: &Cal) -> [Gate; 3] {
+        [
+            Gate { kind: GateKind::Asleep, open: !self.awake, now: 0.0, limit: 0.0 },
+            Gate {
+                kind: GateKind::LittleCurrent,
+                open: self.battery_a.abs() <= cal.rest_a,
+                now: self.battery_a.abs(),
+                limit: cal.rest_a,
+            },
+            Gate {
+                kind: GateKind::Rested,
+                open: self.rested_s >= cal.rest_s,
+                now: self.rested_s / 3600.0,
+                limit: cal.rest_s / 3600.0,
+            },
+        ]
+    }
+}

@@ -1,0 +1,276 @@
+//! The starter battery: six lead-acid cells with what is printed on them, their state and their wear.
+//!
+//! **Models** acid that is used up and so open-circuit voltage and density; ohmic resistance over temperature,
+//! charge and age; one polarisation state on a double layer, hard to charge when full and hard to discharge when
+//! empty; gassing by a Tafel law; temperature of the lump; capacity lost to grid corrosion, to cycling, to sulphation
+//! and to water that went as gas. Flooded cells and cells with an absorbent mat.
+//!
+//! **Leaves out** layers of acid of different strength, differences between the six cells, memory of single
+//! cycles. The relations of ageing are modelled: their shapes are published, their sizes in a car are argued about.
+//!
+//! **State** ([`Battery`]): charge \[-\], polarisation \[V\], temperature \[K\], what corrosion, cycling and
+//! sulphation took \[-\], water lost \[g\], charge that went through \[Ah\].
+//!
+//! **Equations**
+//! 1. `V = E(a, T) + v + R I`; acid `a = 1 − (1 − q) C/C₀`.
+//! 2. `C_d v' = I − I_gas − I_main`, `q' = I_main/C`: what comes in is stored, gassed or on the double layer.
+//! 3. charging `I_main = i C (1.002 − q) sinh(v/v₀)`; discharging `I_main = v/r`, `r = r₀ (1 + m d/(d₀ − d))`, d = 1 − q.
+//! 4. `I_gas = (C₀/100 Ah) 20 mA exp(11 (U − 2.23) + 0.06 (T − 298))`, U per cell (Schiffer et al. 2007).
+//! 5. water `m' = 2.016 g/Ah I_gas`, a twentieth of it with a mat, which leads the oxygen back.
+//! 6. corrosion `c' = 2^((U − 2.23)/0.05) 2^((T − 298)/10)/L`.
+//!
+//! **Valid** for −30 to 60 °C and up to a few seconds at the cold-cranking current.
+//!
+//! **Checked by** `tests/battery.rs`, `holds_charge…` in `tests/balances.rs`.
+
+use crate::label::{BatteryKind as Kind, BatteryLabel as Label};
+use crate::num::{self, Stream};
+use crate::plant::parts::Spread;
+use serde::{Deserialize, Serialize};
+
+/// Cells in a row.
+pub const CELLS: f64 = 6.0;
+/// Water lost for each ampere-hour of gassing in six cells \[g/Ah\]: Faraday, 18.015 g/mol over two electrons.
+pub const WATER_G_AH: f64 = CELLS * 18.015 * 3600.0 / (2.0 * 96_485.33);
+/// Open-circuit voltage at 25 °C over acid left \[V\]: Bode's fits of 1977, for the densities below.
+const REST_V: [[f64; 2]; 5] = [[0.0, 11.888], [0.25, 12.072], [0.5, 12.255], [0.75, 12.442], [1.0, 12.665]];
+/// Density of the acid at 25 °C over acid left \[kg/L\]: common practice for starter batteries.
+const DENSITY: [[f64; 2]; 5] = [[0.0, 1.120], [0.25, 1.155], [0.5, 1.190], [0.75, 1.225], [1.0, 1.265]];
+/// The same of all six cells with temperature \[V/K\]; handbooks, from memory.
+const REST_V_K: f64 = 0.0012;
+/// Volts a cell gains for each kg/L of density: E = density + 0.84, common practice.
+const V_PER_DENSITY: f64 = 1.0;
+/// Density gained when a share of the water has gone \[kg/L\]: the same acid in less water, 36 % by mass to begin with.
+const DENSITY_DRIED: f64 = 0.23;
+/// Resistance over temperature \[°C\], against that at 25 °C: 1.5 to 2 at −18 °C by common practice.
+const COLD: [[f64; 2]; 5] = [[-30.0, 2.2], [-18.0, 1.8], [0.0, 1.3], [25.0, 1.0], [50.0, 0.9]];
+/// Resistance at 25 °C times the cold-cranking current \[V\]: what lets a battery hold its printed current at −18 °C.
+const RESIST_V: f64 = 2.0;
+/// Double layer with the acid near it \[F/Ah\]: a discharge settles in some ten seconds; assumed.
+const LAYER_F_AH: f64 = 62.5;
+/// Polarisation of discharge when full \[Ω Ah\]; so that 30 s at the printed current stay over 7.2 V.
+const DISCHARGE_OHM_AH: f64 = 0.15;
+/// How it grows as the acid in the plates runs out; so that a discharge over 20 h gives what is printed.
+const RUNS_OUT: f64 = 9.15;
+/// Depth at which nothing would flow any more \[-\]: above 1, since what is printed is reached at 10.5 V.
+const EMPTY: f64 = 1.05;
+/// Charging: current at 25 °C for each Ah that is missing \[1/h\], and the voltage by which it grows \[V\]. Assumed so that
+/// 60 Ah at 90 % take 4 A at 14.4 V; that acceptance falls as they fill is Shepherd's and Schiffer's form.
+const CHARGE_PER_H: f64 = 0.0095;
+const CHARGE_V: f64 = 0.35;
+/// Charge acceptance doubles with so many kelvin; common practice.
+const CHARGE_DOUBLES_K: f64 = 14.0;
+/// A full battery still takes a little.
+const BRIM: f64 = 1.002;
+/// Life of the grids on float, 2.23 V a cell at 25 °C \[s\]: ten years, common practice; then a fifth of the capacity is gone.
+const FLOAT_LIFE_S: f64 = 10.0 * 365.25 * 86_400.0;
+/// What that costs, and what cycling over the rated number of full cycles costs \[-\].
+const WORN_OUT: f64 = 0.20;
+/// Volts a cell, and kelvin, by which corrosion doubles; common practice for float service.
+const CORRODES_V: f64 = 0.05;
+const CORRODES_K: f64 = 10.0;
+/// Under this charge sulphate hardens \[-\]; share for each second and missing charge. 3 % a month at half charge; assumed.
+const SULPHATES_UNDER: f64 = 0.8;
+const SULPHATES_PER_S: f64 = 3.9e-8;
+/// Charged full over such a voltage a cell \[V\], hardened sulphate goes back with such a time constant \[s\]; assumed.
+const DESULPHATES_V: f64 = 2.35;
+const DESULPHATES_S: f64 = 50.0 * 3600.0;
+/// Heat capacity \[J/K per Ah\] and exchange with the air round it \[W/K per Ah\]: a lump of 16 kg for 60 Ah; assumed.
+const HEAT_J_K_AH: f64 = 260.0;
+const EXCHANGE_W_K_AH: f64 = 0.05;
+/// Voltage of six cells at which splitting water takes no heat from them \[V\].
+const THERMONEUTRAL_V: f64 = CELLS * 1.48;
+/// What a kind brings: share of the water lost that gassing would take, water \[g/Ah\], of that over the plates \[g/Ah\],
+/// full cycles until worn out. By common practice; water and its reserve are assumed.
+struct Make {
+    escapes: f64,
+    water_g_ah: f64,
+    spare_g_ah: f64,
+    cycles: f64,
+}
+const FLOODED: Make = Make { escapes: 1.0, water_g_ah: 50.0, spare_g_ah: 12.0, cycles: 150.0 };
+const MAT: Make = Make { escapes: 0.05, water_g_ah: 35.0, spare_g_ah: 0.0, cycles: 450.0 };
+
+/// A battery, whoever's shelf it comes from.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Battery {
+    /// Serial.
+    pub serial: String,
+    /// What is printed on it.
+    pub label: Label,
+    /// Capacity over what is printed when new \[-\].
+    pub capacity_gain: f64,
+    /// Resistance over that of its kind when new \[-\].
+    pub resistance_gain: f64,
+    /// Charge over what it can hold now \[-\].
+    pub charge: f64,
+    /// Polarisation of all cells \[V\].
+    pub polarisation_v: f64,
+    /// Temperature \[K\].
+    pub acid_k: f64,
+    /// Grids corroded \[-\]: 1 at the end of a life on float.
+    pub corroded: f64,
+    /// Capacity that cycling took \[-\].
+    pub shed: f64,
+    /// Capacity that hardened sulphate holds \[-\].
+    pub sulphated: f64,
+    /// Water that went as gas \[g\].
+    pub water_lost_g: f64,
+    /// Charge gassed away \[Ah\].
+    pub gassed_ah: f64,
+    /// Charge given so far \[Ah\].
+    pub given_ah: f64,
+}
+
+/// A straight line between points, which lie in order; flat beyond.
+fn along(points: &[[f64; 2]], x: f64) -> f64 {
+    let k = points.partition_point(|p| p[0] <= x);
+    if k == 0 {
+        return points[0][1];
+    }
+    let Some(b) = points.get(k) else { return points[k - 1][1] };
+    let a = points[k - 1];
+    a[1] + (b[1] - a[1]) * (x - a[0]) / (b[0] - a[0])
+}
+
+fn sinh_cosh(x: f64) -> (f64, f64) {
+    let up = num::exp(x);
+    (0.5 * (up - 1.0 / up), 0.5 * (up + 1.0 / up))
+}
+
+impl Battery {
+    /// New from the shelf, full and at 25 °C; the maker's spread follows from the serial.
+    pub fn new(spread: &Spread, label: Label, serial: String) -> Self {
+        let mut own = Stream::new(0, &format!("battery.{serial}"));
+        let capacity_gain = 1.0 + own.cut_normal(spread.battery_sigma);
+        let resistance_gain = 1.0 + own.cut_normal(spread.battery_sigma);
+        Self {
+            serial,
+            label,
+            capacity_gain,
+            resistance_gain,
+            charge: 1.0,
+            polarisation_v: 0.0,
+            acid_k: 298.15,
+            corroded: 0.0,
+            shed: 0.0,
+            sulphated: 0.0,
+            water_lost_g: 0.0,
+            gassed_ah: 0.0,
+            given_ah: 0.0,
+        }
+    }
+    /// Worn by so much of its capacity \[-\], half by cycling and half by its grids.
+    pub fn aged(mut self, share: f64) -> Self {
+        self.shed = 0.5 * share;
+        self.corroded = 0.5 * share / WORN_OUT;
+        self
+    }
+    fn make(&self) -> &'static Make {
+        match self.label.kind {
+            Kind::Flooded => &FLOODED,
+            Kind::Mat => &MAT,
+        }
+    }
+    /// Share of its water that has gone \[-\].
+    pub fn dried(&self) -> f64 {
+        (self.water_lost_g / (self.make().water_g_ah * self.label.rated_ah)).clamp(0.0, 1.0)
+    }
+    /// Capacity left over that of a new one of its serial \[-\].
+    pub fn health(&self) -> f64 {
+        let make = self.make();
+        // what lies over the plates can go without harm
+        let spare = make.spare_g_ah / make.water_g_ah;
+        let dry = ((self.dried() - spare) / (1.0 - spare)).max(0.0);
+        // a mat that dries loses touch with the plates: twice as much, assumed
+        let dry = if make.spare_g_ah > 0.0 { dry } else { 2.0 * dry };
+        (1.0 - WORN_OUT * self.corroded - self.shed - self.sulphated - dry).clamp(0.05, 1.0)
+    }
+    /// What it can hold now \[Ah\].
+    pub fn capacity_ah(&self) -> f64 {
+        self.label.rated_ah * self.capacity_gain * self.health()
+    }
+    /// Acid left in solution \[-\].
+    fn acid(&self) -> f64 {
+        1.0 - (1.0 - self.charge) * self.capacity_ah() / self.label.rated_ah
+    }
+    /// Density of its acid, brought to 25 °C \[kg/L\].
+    pub fn density(&self) -> f64 {
+        along(&DENSITY, self.acid()) + DENSITY_DRIED * self.dried()
+    }
+    /// Voltage at rest \[V\].
+    pub fn open_circuit_v(&self) -> f64 {
+        along(&REST_V, self.acid())
+            + CELLS * V_PER_DENSITY * DENSITY_DRIED * self.dried()
+            + REST_V_K * (self.acid_k - 298.15)
+    }
+    /// Voltage behind its resistance \[V\].
+    pub fn behind_v(&self) -> f64 {
+        self.open_circuit_v() + self.polarisation_v
+    }
+    /// Ohmic resistance \[Ω\].
+    pub fn resistance_ohm(&self) -> f64 {
+        let new = RESIST_V / self.label.cold_a * self.resistance_gain;
+        let weak = 1.0 + 0.5 * (1.0 - self.acid()).clamp(0.0, 1.0);
+        new * along(&COLD, self.acid_k - 273.15) * weak * (1.0 + 0.5 * self.corroded) / self.health()
+    }
+    /// Gassing current \[A\] at the voltage behind its resistance: (4).
+    pub fn gassing_a(&self) -> f64 {
+        self.label.rated_ah / 100.0
+            * 0.020
+            * num::exp(11.0 * (self.behind_v() / CELLS - 2.23) + 0.06 * (self.acid_k - 298.0))
+    }
+    /// Current of the main reaction \[A\] and its slope \[A/V\] at a polarisation \[V\]: (3).
+    fn main_a(&self, v: f64, capacity_ah: f64) -> (f64, f64) {
+        if v > 0.0 {
+            let warm = num::exp((self.acid_k - 298.15) * std::f64::consts::LN_2 / CHARGE_DOUBLES_K);
+            let free = (1.0 - 3.0 * self.sulphated).max(0.1);
+            let i = CHARGE_PER_H * warm * free * capacity_ah * (BRIM - self.charge).max(0.0);
+            let (sh, ch) = sinh_cosh((v / CHARGE_V).min(20.0));
+            (i * sh, i * ch / CHARGE_V)
+        } else {
+            let depth = 1.0 - self.charge;
+            let out = 1.0 + RUNS_OUT * depth / (EMPTY - depth).max(0.002);
+            let g = capacity_ah / (DISCHARGE_OHM_AH * out);
+            (g * v, g)
+        }
+    }
+    /// So much current \[A\], positive charges, for so long \[s\], in surroundings so warm \[K\].
+    pub fn tick(&mut self, amps: f64, around_k: f64, dt_s: f64) {
+        let capacity_ah = self.capacity_ah();
+        let gas_a = self.gassing_a();
+        let v = self.polarisation_v;
+        let (main_a, slope) = self.main_a(v, capacity_ah);
+        let layer_f = LAYER_F_AH * self.label.rated_ah;
+        // 2, half implicit: what drains the layer grows steeply with its voltage
+        let drains = slope + gas_a * 11.0 / CELLS;
+        let dv = dt_s * (amps - gas_a - main_a) / (layer_f + dt_s * drains);
+        self.polarisation_v = v + dv;
+        let in_ah = (amps - gas_a) * dt_s / 3600.0 - layer_f * dv / 3600.0;
+        let was = self.charge;
+        self.charge = (was + in_ah / capacity_ah).clamp(0.0, BRIM);
+        // ageing: 5, 6
+        let cell_v = self.behind_v() / CELLS;
+        let make = self.make();
+        self.gassed_ah += gas_a * dt_s / 3600.0;
+        self.water_lost_g += make.escapes * WATER_G_AH * gas_a * dt_s / 3600.0;
+        let doublings = (cell_v - 2.23) / CORRODES_V + (self.acid_k - 298.15) / CORRODES_K;
+        self.corroded += dt_s / FLOAT_LIFE_S * num::exp(std::f64::consts::LN_2 * doublings.min(12.0));
+        let given_ah = (-in_ah).max(0.0);
+        self.given_ah += given_ah;
+        // a deep cycle costs more than a shallow one of the same charge; assumed
+        let deep = 1.0 + (1.0 - was);
+        self.shed += WORN_OUT * deep * given_ah / (make.cycles * self.label.rated_ah);
+        if was < SULPHATES_UNDER {
+            self.sulphated += SULPHATES_PER_S * (SULPHATES_UNDER - was) * dt_s;
+        } else if was > 0.98 && cell_v > DESULPHATES_V {
+            self.sulphated *= 1.0 - num::lag_share(dt_s, DESULPHATES_S);
+        }
+        // heat of what is lost on the way in or out; gas takes its own along, unless a mat leads it back
+        let gas_w = gas_a * (self.behind_v() - THERMONEUTRAL_V * make.escapes);
+        let heat_w = amps * amps * self.resistance_ohm() + self.polarisation_v * in_ah * 3600.0 / dt_s + gas_w;
+        let ah = self.label.rated_ah;
+        let settles_k = around_k + heat_w.max(0.0) / (EXCHANGE_W_K_AH * ah);
+        self.acid_k += (settles_k - self.acid_k) * num::lag_share(dt_s, HEAT_J_K_AH / EXCHANGE_W_K_AH);
+    }
+}
