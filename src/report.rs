@@ -281,6 +281,8 @@ pub fn learned_words(name: &str) -> String {
         "idle_air_light" => "idle air, light",
         "idle_air_loaded" => "idle air, loaded difference",
         "closed_stop" => "closed throttle stop",
+        "battery_age" => "battery's age by its record",
+        "battery_charge" => "battery's charge by count",
         "long_idle" => "long-term trim, idle",
         "long_part" => "long-term trim, part load",
         "long_high" => "long-term trim, high flow",

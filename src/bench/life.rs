@@ -10,7 +10,10 @@
 use crate::bench::Bench;
 use crate::bench::action::{Action, Life};
 use crate::bench::record::Kind;
+use crate::bench::view::BatteryTruth;
 use crate::ecm::Power;
+use crate::plant::battery::Battery;
+use crate::units::celsius;
 use serde::{Deserialize, Serialize};
 
 /// Longest step of a rest \[s\].
@@ -70,5 +73,21 @@ impl Bench {
         self.plant.rest(self.ecm.out(), left_s.min(STEP_S));
         self.sampled();
         true
+    }
+}
+
+/// The battery as it is.
+pub(super) fn battery_truth(b: &Battery) -> BatteryTruth {
+    BatteryTruth {
+        kind: b.label.kind.name().into(),
+        rated_ah: b.label.rated_ah,
+        capacity_ah: b.capacity_ah(),
+        charge_pct: 100.0 * b.charge,
+        open_circuit_v: b.open_circuit_v(),
+        resistance_mohm: 1e3 * b.resistance_ohm(),
+        gassing_a: b.gassing_a(),
+        water_lost_g: b.water_lost_g,
+        acid_c: celsius(b.acid_k),
+        lost_pct: b.lost().map(|x| 100.0 * x),
     }
 }

@@ -249,6 +249,10 @@ impl State {
         self.referenced = false;
         self.rested_s = 0.0;
     }
+    /// A rest, before any of this was counted, told its charge \[-\].
+    pub fn rested(&mut self, charge: f64) {
+        (self.charge, self.referenced) = (charge, true);
+    }
     /// Another battery was entered: how far it is charged only a rest will tell.
     pub fn entered(&mut self) {
         (self.charge, self.referenced, self.rested_s) = (0.8, false, 0.0);

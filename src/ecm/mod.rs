@@ -899,6 +899,7 @@ impl Ecm {
             battery_a: self.s.charging.battery_a,
             battery_c: self.s.charging.battery_c,
             battery_charge_pct: 100.0 * self.s.charging.charge,
+            field_duty_pct: 100.0 * i.field_duty,
         }
     }
 }

@@ -212,6 +212,24 @@ impl Ecm {
         }
     }
 
+    /// What stands in the record of a car that has been driven: who knows who entered it.
+    pub fn enter_delivered(&mut self, kind: BatteryKind, rated_ah: f64, passed_ah: f64) {
+        self.s.store.battery =
+            BatteryEntry { kind, rated_ah, passed_ah, entered_s: 0.0, by: Writer::Factory };
+    }
+
+    /// Whether the engine might stop at lights, and the first condition that forbids it.
+    pub fn stop_start(&self) -> (&'static str, String) {
+        if self.cal.s.charging.stop_start.is_none() {
+            return ("none", String::new());
+        }
+        match self.s.charging.stop_start.iter().find(|g| !g.open) {
+            Some(g) => ("refused", g.why()),
+            None if !self.s.running => ("refused", "the engine does not run".into()),
+            None => ("allowed", String::new()),
+        }
+    }
+
     fn enter_battery(&mut self, kind: BatteryKind, rated_ah: f64) -> Result<(), String> {
         let i = &self.s.inputs;
         if i.rpm > 0.0 {

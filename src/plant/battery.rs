@@ -176,15 +176,19 @@ impl Battery {
     pub fn dried(&self) -> f64 {
         (self.water_lost_g / (self.make().water_g_ah * self.label.rated_ah)).clamp(0.0, 1.0)
     }
-    /// Capacity left over that of a new one of its serial \[-\].
-    pub fn health(&self) -> f64 {
+    /// Capacity lost to corroded grids, to cycling, to sulphate, to plates run dry \[-\].
+    pub fn lost(&self) -> [f64; 4] {
         let make = self.make();
         // what lies over the plates can go without harm
         let spare = make.spare_g_ah / make.water_g_ah;
         let dry = ((self.dried() - spare) / (1.0 - spare)).max(0.0);
         // a mat that dries loses touch with the plates: twice as much, assumed
         let dry = if make.spare_g_ah > 0.0 { dry } else { 2.0 * dry };
-        (1.0 - WORN_OUT * self.corroded - self.shed - self.sulphated - dry).clamp(0.05, 1.0)
+        [WORN_OUT * self.corroded, self.shed, self.sulphated, dry]
+    }
+    /// Capacity left over that of a new one of its serial \[-\].
+    pub fn health(&self) -> f64 {
+        (1.0 - self.lost().iter().sum::<f64>()).clamp(0.05, 1.0)
     }
     /// What it can hold now \[Ah\].
     pub fn capacity_ah(&self) -> f64 {
