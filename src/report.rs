@@ -583,6 +583,7 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
         PartKind::PurgeValve => "purge valve fitted".into(),
         PartKind::Thermostat => "thermostat fitted".into(),
         PartKind::Battery => "battery fitted".into(),
+        PartKind::Alternator => "alternator fitted".into(),
         PartKind::Exhaust(b) => format!("exhaust of bank {b} fitted"),
         PartKind::Sensor(sensor) => format!("{} sensor fitted", sensor.name().replace('_', " ")),
         PartKind::Module => "module replaced by a blank one".into(),

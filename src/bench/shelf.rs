@@ -6,7 +6,7 @@
 use crate::bench::action::{PartChoice, PartKind};
 use crate::bench::view::PartTruth;
 use crate::plant::parts::{
-    AirMeter, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump, PurgeValve,
+    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump, PurgeValve,
     Regulator, Spread, Thermostat, ThrottleBody, Wheel, serial_from_seed,
 };
 use crate::label::{BatteryKind, BatteryLabel};
@@ -156,6 +156,9 @@ pub(super) fn put(
             new.acid_k = parts.battery.acid_k;
             parts.battery = new;
         }
+        PartKind::Alternator => {
+            parts.alternator = Alternator { serial, share: 1.0 - share(choice.wear_pct) };
+        }
         PartKind::Module => {}
     }
     Ok(())
@@ -265,6 +268,8 @@ pub(super) fn tell(parts: &Parts) -> Vec<PartTruth> {
         b.water_lost_g
     );
     add("battery".into(), &b.serial, is);
+    let gives = format!("gives {:.0} % of a good one", pct(parts.alternator.share));
+    add("alternator".into(), &parts.alternator.serial, gives);
     let open = format!("opens {:.0} % at least", pct(parts.thermostat.least_open));
     add("thermostat".into(), &parts.thermostat.serial, open);
     out

@@ -120,6 +120,8 @@ pub struct Alternator {
     pub set_v: f64,
     /// Fastest rise of current \[A/s\].
     pub rise_a_s: f64,
+    /// What it still gives over what a good one gives \[-\].
+    pub share: f64,
 }
 
 /// Under this supply what is switched on draws in proportion \[V\].
@@ -203,7 +205,7 @@ impl State {
             }
         }
         load *= (self.supply_v / FADES_V).clamp(0.0, 1.0);
-        let most = if asked.set_v > 0.0 { p.alternator_a.at(crate::units::rpm(omega)) } else { 0.0 };
+        let most = if asked.set_v > 0.0 { asked.share * p.alternator_a.at(crate::units::rpm(omega)) } else { 0.0 };
         if on.clamp {
             let wanted = (load + (asked.set_v - self.behind_v) / self.ohm).clamp(0.0, most.max(0.0));
             self.alternator_a = if wanted > self.alternator_a {

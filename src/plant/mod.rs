@@ -41,7 +41,7 @@ use crate::signals::{ActuatorFrame, MAX_BANKS, MAX_CYLINDERS, SensorFrame, TICKS
 use crate::units::{ParamError, celsius, kelvin, rpm};
 use battery::Battery;
 use parts::{
-    AirMeter, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump, PurgeValve,
+    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump, PurgeValve,
     Regulator, Seals, Shaft, Spread, Thermostat, ThrottleBody, Wheel,
 };
 use serde::{Deserialize, Serialize};
@@ -243,6 +243,8 @@ pub struct Parts {
     pub thermostat: Thermostat,
     /// Battery.
     pub battery: Battery,
+    /// Alternator.
+    pub alternator: Alternator,
 }
 
 impl Parts {
@@ -274,6 +276,7 @@ impl Parts {
             exhausts: (1..=banks).map(|b| Exhaust::new(serial(&format!("exhaust.bank{b}")))).collect(),
             thermostat: Thermostat { serial: serial("thermostat"), least_open: 0.0 },
             battery: Battery::new(spread, battery, serial("battery")),
+            alternator: Alternator { serial: serial("alternator"), share: 1.0 },
         }
     }
 }
@@ -855,7 +858,11 @@ impl Plant {
             accessory_a: h.accessory_a,
         };
         let around_k = s.ambient_k + p.electrical.bonnet_share * (s.thermal.coolant_k - s.ambient_k);
-        let alternator = electrical::Alternator { set_v: drive.charge_v, rise_a_s: drive.charge_rise_a_s };
+        let alternator = electrical::Alternator {
+            set_v: drive.charge_v,
+            rise_a_s: drive.charge_rise_a_s,
+            share: s.parts.alternator.share,
+        };
         s.electrical.tick(
             &p.electrical,
             &mut s.parts.battery,

@@ -234,6 +234,7 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         ("purge_valve", PartKind::PurgeValve),
         ("thermostat", PartKind::Thermostat),
         ("battery", PartKind::Battery),
+        ("alternator", PartKind::Alternator),
         ("exhaust", PartKind::Exhaust(0)),
         ("sensor", PartKind::Sensor(Sensor::Coolant)),
         ("module", PartKind::Module),
@@ -273,9 +274,11 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
             (&["bank", "wear_pct", "aged_pct"], &units::METER_PCT, PartKind::Exhaust(bank))
         }
         PartKind::Regulator => (&["error_pct"], &units::REGULATOR_PCT, kind),
-        PartKind::FuelPump | PartKind::FuelFilter | PartKind::AirFilter | PartKind::Thermostat => {
-            (&["wear_pct"], &units::METER_PCT, kind)
-        }
+        PartKind::FuelPump
+        | PartKind::FuelFilter
+        | PartKind::AirFilter
+        | PartKind::Thermostat
+        | PartKind::Alternator => (&["wear_pct"], &units::METER_PCT, kind),
         PartKind::PurgeValve => (&["leak_mm2"], &units::METER_PCT, kind),
         PartKind::Battery => (
             &["battery_type", "rated_ah", "cold_a", "charge_pct", "wear_pct"],
