@@ -641,7 +641,7 @@ impl Plant {
             work -= s.parts.pulley.ripple_nm * num::sin_deg(deg) * step_rad;
         }
         if drive.starter && s.hands.plugs.battery {
-            let starter_j = p.crank.starter_torque_nm(w0, s.electrical.supply_v) * step_rad;
+            let starter_j = p.crank.starter_torque_nm(w0, s.electrical.starter_v) * step_rad;
             s.totals.starter_j += starter_j;
             work += starter_j;
         }
@@ -692,7 +692,7 @@ impl Plant {
                 torque += (gas.p_pa - s.ambient_pa) * (v1 - v0) / step_rad;
             }
             if starter {
-                torque += p.crank.starter_torque_nm(w0, s.electrical.supply_v);
+                torque += p.crank.starter_torque_nm(w0, s.electrical.starter_v);
             }
             let resist = crank::friction_torque_nm(
                 1e5 * friction_bar(&p.crank.friction_bar, w0) * s.friction_factor,
