@@ -214,6 +214,10 @@ impl Battery {
         let weak = 1.0 + 0.5 * (1.0 - self.acid()).clamp(0.0, 1.0);
         new * along(&COLD, self.acid_k - 273.15) * weak * (1.0 + 0.5 * self.corroded) / self.health()
     }
+    /// Charge on its double layer \[A s\].
+    pub fn layer_as(&self) -> f64 {
+        LAYER_F_AH * self.label.rated_ah * self.polarisation_v
+    }
     /// Gassing current \[A\] at the voltage behind its resistance: (4).
     pub fn gassing_a(&self) -> f64 {
         self.label.rated_ah / 100.0
@@ -243,12 +247,15 @@ impl Battery {
         let (main_a, slope) = self.main_a(v, capacity_ah);
         let layer_f = LAYER_F_AH * self.label.rated_ah;
         // 2, half implicit: what drains the layer grows steeply with its voltage
-        let drains = slope + gas_a * 11.0 / CELLS;
-        let dv = dt_s * (amps - gas_a - main_a) / (layer_f + dt_s * drains);
-        self.polarisation_v = v + dv;
-        let in_ah = (amps - gas_a) * dt_s / 3600.0 - layer_f * dv / 3600.0;
+        let gas_slope = gas_a * 11.0 / CELLS;
+        let dv = dt_s * (amps - gas_a - main_a) / (layer_f + dt_s * (slope + gas_slope));
+        let gas_a = (gas_a + gas_slope * dv).max(0.0);
         let was = self.charge;
-        self.charge = (was + in_ah / capacity_ah).clamp(0.0, BRIM);
+        let wanted = was + ((amps - gas_a) * dt_s - layer_f * dv) / 3600.0 / capacity_ah;
+        self.charge = wanted.clamp(0.0, BRIM);
+        let in_ah = (self.charge - was) * capacity_ah;
+        // what the plates can neither take nor give goes on the layer, so that no charge is lost
+        self.polarisation_v = v + ((amps - gas_a) * dt_s - 3600.0 * in_ah) / layer_f;
         // ageing: 5, 6
         let cell_v = self.behind_v() / CELLS;
         let make = self.make();
