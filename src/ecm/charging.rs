@@ -210,6 +210,10 @@ impl State {
     pub fn set_v(&self) -> f64 {
         self.terms_v.iter().sum()
     }
+    /// When it last counted \[s\].
+    pub fn counted_s(&self) -> f64 {
+        self.counted_s
+    }
     /// Each sample, asleep too: the sensor counts by itself.
     pub fn count(&mut self, cal: &Cal, record: &mut BatteryEntry, f: &SensorFrame, awake: bool) {
         let now_s = f.tick as f64 / TICKS_PER_S;
