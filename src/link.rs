@@ -362,6 +362,8 @@ pub struct LiveValues {
     pub battery_c: f64,
     /// Charge by the module's count \[%\].
     pub battery_charge_pct: f64,
+    /// Field duty of the alternator as its regulator reports it \[%\].
+    pub field_duty_pct: f64,
 }
 
 impl LiveValues {
@@ -402,6 +404,7 @@ impl LiveValues {
         "battery_a",
         "battery_c",
         "battery_charge_pct",
+        "field_duty_pct",
         "misfires_1",
         "misfires_2",
         "misfires_3",
@@ -449,6 +452,7 @@ impl LiveValues {
             "battery_a" => self.battery_a,
             "battery_c" => self.battery_c,
             "battery_charge_pct" => self.battery_charge_pct,
+            "field_duty_pct" => self.field_duty_pct,
             _ => {
                 let k: usize = name.strip_prefix("misfires_")?.parse().ok()?;
                 f64::from(*self.misfires.get(k.checked_sub(1)?)?)

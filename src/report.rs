@@ -281,6 +281,8 @@ pub fn learned_words(name: &str) -> String {
         "idle_air_light" => "idle air, light",
         "idle_air_loaded" => "idle air, loaded difference",
         "closed_stop" => "closed throttle stop",
+        "battery_age" => "battery's age by its record",
+        "battery_charge" => "battery's charge by count",
         "long_idle" => "long-term trim, idle",
         "long_part" => "long-term trim, part load",
         "long_high" => "long-term trim, high flow",
@@ -455,7 +457,8 @@ pub fn action_words(action: &Action, lid_open: bool) -> String {
         Action::Refuel(l) => format!("{} L filled in", fixed(*l, 0)),
         Action::Accessory { amps, .. } if *amps <= 0.0 => "accessory taken out".into(),
         Action::Accessory { amps, past_sensor } => {
-            let how = if *past_sensor { "straight to the battery's posts" } else { "behind the current sensor" };
+            let how =
+                if *past_sensor { "straight to the battery's posts" } else { "behind the current sensor" };
             format!("accessory of {} A wired {how}", fixed(*amps, 2))
         }
         Action::Rest(hours) => format!("locked and left for {} h", fixed(*hours, 1)),
@@ -581,6 +584,7 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
         PartKind::PurgeValve => "purge valve fitted".into(),
         PartKind::Thermostat => "thermostat fitted".into(),
         PartKind::Battery => "battery fitted".into(),
+        PartKind::Alternator => "alternator fitted".into(),
         PartKind::Exhaust(b) => format!("exhaust of bank {b} fitted"),
         PartKind::Sensor(sensor) => format!("{} sensor fitted", sensor.name().replace('_', " ")),
         PartKind::Module => "module replaced by a blank one".into(),

@@ -240,6 +240,9 @@ fn kept_back(seen: &mut Observation, hides: Hides) {
     if hides.refusals && seen.live.routine == "failed" {
         seen.live.routine_says.clear();
     }
+    if hides.gates {
+        seen.live.stop_start_says.clear();
+    }
 }
 
 /// What of a bench's log may be read: all with an open lid; with a closed one without the car's life before
@@ -366,7 +369,7 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
                     "stop_known",
                     "no_blocking_code",
                 ],
-                "closed_stop" => &[],
+                "closed_stop" | "battery_age" => &[],
                 _ => &["in_cell", "closed_loop", "warm", "no_purge", "steady"],
             };
             l.gates = all

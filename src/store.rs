@@ -90,6 +90,10 @@ shipped! {
     "D9-misfires-that-are-none.toml" ["D9-misfires-that-are-none.solution.toml", "D9-misfires-that-are-none.trap-1.toml", "D9-misfires-that-are-none.trap-2.toml"],
     "D10-flashed-on-the-pass.toml" ["D10-flashed-on-the-pass.solution.toml", "D10-flashed-on-the-pass.trap-1.toml", "D10-flashed-on-the-pass.trap-2.toml"],
     "D11-deaf-to-one.toml" ["D11-deaf-to-one.solution.toml", "D11-deaf-to-one.trap-1.toml", "D11-deaf-to-one.trap-2.toml"],
+    "G1-it-smells-of-acid.toml" ["G1-it-smells-of-acid.solution.toml", "G1-it-smells-of-acid.trap-1.toml", "G1-it-smells-of-acid.trap-2.toml"],
+    "G2-entered-means-done.toml" ["G2-entered-means-done.solution.toml", "G2-entered-means-done.trap-1.toml"],
+    "G3-no-longer-stops.toml" ["G3-no-longer-stops.solution.toml", "G3-no-longer-stops.trap-1.toml"],
+    "G4-twelve-volts-and-flat.toml" ["G4-twelve-volts-and-flat.solution.toml", "G4-twelve-volts-and-flat.trap-1.toml", "G4-twelve-volts-and-flat.trap-2.toml"],
 }
 
 /// Largest car file that is read \[bytes\].

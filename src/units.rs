@@ -114,6 +114,8 @@ ranges! {
     TEETH_LATE = "teeth_late", "how many teeth late the cam drive sits", "", -2.0, 2.0;
     /// Capacity printed on a battery.
     RATED_AH = "rated_ah", "the battery's capacity", "Ah", 20.0, 200.0;
+    /// Charge that the module has counted through it.
+    PASSED_AH = "passed_ah", "the charge counted through the battery", "Ah", 0.0, 100_000.0;
     /// Cold-cranking current printed on it.
     COLD_A = "cold_a", "the battery's cold-cranking current", "A", 100.0, 1500.0;
     /// Something that is wired in and always on.

@@ -2,8 +2,8 @@
 
 use crate::bench::pattern;
 use crate::bench::tools::Tool;
-use crate::link::DiagRequest;
 use crate::label::BatteryKind;
+use crate::link::DiagRequest;
 use crate::plant::wires;
 use serde::{Deserialize, Serialize};
 
@@ -181,6 +181,8 @@ pub enum PartKind {
     CamDrive,
     /// Battery.
     Battery,
+    /// Alternator with its regulator.
+    Alternator,
     /// The module: blank, as it comes from the shelf.
     Module,
 }
@@ -201,6 +203,7 @@ impl PartKind {
             PartKind::Exhaust(_) => "exhaust",
             PartKind::Sensor(_) => "sensor",
             PartKind::Battery => "battery",
+            PartKind::Alternator => "alternator",
             PartKind::Module => "module",
             PartKind::Wheel => "flexplate",
             PartKind::CrankSensor => "crank_sensor",
@@ -243,7 +246,8 @@ pub struct PartChoice {
     /// Air meter: the error at 60 g/s \[%\]; `error_pct` is then the one at 3 g/s, linear in the logarithm of flow.
     pub error_high_pct: Option<f64>,
     /// Wear or blockage \[%\]: throttle motor, pump (flow lost), filters and exhaust (area blocked), thermostat
-    /// (stays open), injector (flow lost), coil (strength lost), battery (capacity lost).
+    /// (stays open), injector (flow lost), coil (strength lost), battery (capacity lost), alternator
+    /// (current lost).
     pub wear_pct: Option<f64>,
     /// Wear of the throttle's first sensor track \[%\].
     pub track_wear_pct: Option<f64>,

@@ -24,13 +24,15 @@
 
 mod day;
 
+use crate::bench::Bench;
 use crate::bench::action::{Action, Key, Life};
 use crate::bench::record::Kind;
-use crate::bench::view::SlowView;
-use crate::bench::Bench;
+use crate::bench::view::{BatteryTruth, SlowView};
 use crate::ecm::Power;
+use crate::plant::battery::Battery;
 use crate::plant::thermal;
 use crate::plant::wear::Worn;
+use crate::units::celsius;
 use day::{DAY_S, Day, Module};
 use serde::{Deserialize, Serialize};
 
@@ -251,7 +253,9 @@ impl Bench {
     pub fn slow_row_s(&self) -> Option<f64> {
         Some(match self.slow.as_ref()? {
             Slow::Rest(..) => ROWS_S[0],
-            Slow::Life(l) => ROWS_S[if matches!(l.doing, Doing::Stands(_) | Doing::Carries(_)) { 2 } else { 1 }],
+            Slow::Life(l) => {
+                ROWS_S[if matches!(l.doing, Doing::Stands(_) | Doing::Carries(_)) { 2 } else { 1 }]
+            }
         })
     }
     /// When what goes on without a hand will be over \[s of the scenario\].
@@ -462,5 +466,21 @@ impl Bench {
                 }
             }
         }
+    }
+}
+
+/// The battery as it is.
+pub(super) fn battery_truth(b: &Battery) -> BatteryTruth {
+    BatteryTruth {
+        kind: b.label.kind.name().into(),
+        rated_ah: b.label.rated_ah,
+        capacity_ah: b.capacity_ah(),
+        charge_pct: 100.0 * b.charge,
+        open_circuit_v: b.open_circuit_v(),
+        resistance_mohm: 1e3 * b.resistance_ohm(),
+        gassing_a: b.gassing_a(),
+        water_lost_g: b.water_lost_g,
+        acid_c: celsius(b.acid_k),
+        lost_pct: b.lost().map(|x| 100.0 * x),
     }
 }

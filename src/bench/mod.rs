@@ -149,6 +149,9 @@ impl Bench {
                 .map_err(Error::Setup)?;
             blank |= choice.kind == PartKind::Module;
         }
+        if !setup.parts.iter().any(|c| c.kind == PartKind::Battery && c.charge_pct.is_some()) {
+            plant.charge_battery(setup.battery_charge_pct / 100.0);
+        }
         plant.parts_fitted();
         plant.s.hands.leak_mm2 = setup.faults.unmetered_leak_mm2;
         plant.s.hands.exhaust_leak_mm2 = setup.faults.exhaust_leak_mm2;
@@ -164,6 +167,11 @@ impl Bench {
         if !blank {
             ecm.deliver_codes(plant.s.parts.injectors.iter().map(|i| i.code.as_deref()));
             ecm.s.store.deliver_wheel(&first_edges);
+            // it stood for a night before: that told the module how far the battery is charged
+            ecm.s.charging.rested(plant.s.parts.battery.charge.min(1.0));
+            if let Some(r) = &setup.battery_record {
+                ecm.enter_delivered(r.kind, r.rated_ah, r.passed_ah);
+            }
         }
         Ok(Self {
             setup: setup.clone(),
@@ -194,6 +202,7 @@ impl Bench {
         if !stretches.is_empty() {
             b.set_coolant_c(setup.coolant_c);
             b.plant.charge_battery(setup.battery_charge_pct / 100.0);
+            b.ecm.s.charging.rested(setup.battery_charge_pct / 100.0);
         }
         b.start_s = b.plant.s.time_s;
         for e in &mut b.log {
@@ -655,6 +664,7 @@ impl Bench {
             RoutineState::Done { .. } => "done",
             RoutineState::Failed { .. } => "failed",
         };
+        let stop_start = self.ecm.stop_start();
         Observation {
             live: LiveView {
                 engine_speed_rpm: live.engine_speed_rpm,
@@ -692,6 +702,17 @@ impl Bench {
                 },
                 misfire_pct: live.misfire_pct,
                 misfire_watched: live.misfire_watched,
+                charge_set_v: live.charge_set_v,
+                charge_base_v: live.charge_base_v,
+                charge_cold_v: live.charge_cold_v,
+                charge_age_v: live.charge_age_v,
+                charge_stage_v: live.charge_stage_v,
+                battery_a: live.battery_a,
+                battery_c: live.battery_c,
+                battery_charge_pct: live.battery_charge_pct,
+                field_duty_pct: live.field_duty_pct,
+                stop_start: stop_start.0.into(),
+                stop_start_says: stop_start.1,
             },
             idle,
             slow: self.slow_view(),
@@ -773,6 +794,7 @@ impl Bench {
             canister_pct: 1e5 * s.air.canister_kg / self.car.plant.air.canister_g,
             purge_g_s: s.air.purge_kg_s * 1e3,
             coolant_c: celsius(s.thermal.coolant_k),
+            battery: life::battery_truth(&s.parts.battery),
             idle_air_needed_g_s: self.idle_air_needed(t),
             wheel_off_deg: windows.iter().map(|w| (w.is_deg - w.believed_deg).abs()).fold(0.0, f64::max),
             windows,

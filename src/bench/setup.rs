@@ -2,6 +2,7 @@
 
 use crate::bench::action::{Ill, PartChoice, Sensor};
 use crate::bench::pattern;
+use crate::label::BatteryKind;
 use serde::{Deserialize, Serialize};
 
 /// Weather for the whole run.
@@ -57,6 +58,17 @@ pub struct Faults {
     pub exhaust_leak_mm2: f64,
 }
 
+/// The battery that the module counts on when the car comes in.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Record {
+    /// How its acid is held.
+    pub kind: BatteryKind,
+    /// Capacity \[Ah\].
+    pub rated_ah: f64,
+    /// Counted through it so far \[Ah\].
+    pub passed_ah: f64,
+}
+
 /// The checked, serialisable start of a bench.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Setup {
@@ -84,6 +96,8 @@ pub struct Setup {
     pub canister_pct: f64,
     /// Another memory profile than the car's own.
     pub memory_profile: Option<String>,
+    /// What was entered of its battery, and what has been counted since; none for what the works entered, new.
+    pub battery_record: Option<Record>,
     /// Life before hand-over.
     pub conditioning: Vec<Stretch>,
 }
@@ -104,6 +118,7 @@ impl Setup {
             ills: Vec::new(),
             canister_pct: 10.0,
             memory_profile: None,
+            battery_record: None,
             conditioning: Vec::new(),
         }
     }

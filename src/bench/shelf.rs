@@ -5,18 +5,20 @@
 
 use crate::bench::action::{PartChoice, PartKind};
 use crate::bench::view::PartTruth;
-use crate::plant::parts::{
-    AirMeter, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump, PurgeValve,
-    Regulator, Spread, Thermostat, ThrottleBody, Wheel, serial_from_seed,
-};
 use crate::label::{BatteryKind, BatteryLabel};
 use crate::plant::battery::Battery;
+use crate::plant::parts::{
+    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump,
+    PurgeValve, Regulator, Spread, Thermostat, ThrottleBody, Wheel, serial_from_seed,
+};
 use crate::plant::{self, Hands, Parts};
 
 /// A car's first parts, new, by the seed.
 pub(super) fn first_parts(p: &plant::Params, seed: u64) -> Parts {
     let counts = (p.layout.cylinders(), p.layout.bank_count());
-    Parts::new(&p.spread, counts, (p.ignition.gap_mm, p.electrical.battery), |what| serial_from_seed(seed, what))
+    Parts::new(&p.spread, counts, (p.ignition.gap_mm, p.electrical.battery), |what| {
+        serial_from_seed(seed, what)
+    })
 }
 
 /// The place of a cylinder's own part.
@@ -156,6 +158,9 @@ pub(super) fn put(
             new.acid_k = parts.battery.acid_k;
             parts.battery = new;
         }
+        PartKind::Alternator => {
+            parts.alternator = Alternator { serial, share: 1.0 - share(choice.wear_pct) };
+        }
         PartKind::Module => {}
     }
     Ok(())
@@ -265,6 +270,8 @@ pub(super) fn tell(parts: &Parts) -> Vec<PartTruth> {
         b.water_lost_g
     );
     add("battery".into(), &b.serial, is);
+    let gives = format!("gives {:.0} % of a good one", pct(parts.alternator.share));
+    add("alternator".into(), &parts.alternator.serial, gives);
     let open = format!("opens {:.0} % at least", pct(parts.thermostat.least_open));
     add("thermostat".into(), &parts.thermostat.serial, open);
     out

@@ -154,6 +154,29 @@ pub struct LiveView {
     pub misfire_pct: f64,
     /// Misfires are being watched for.
     pub misfire_watched: bool,
+    /// Charging set-point asked of the alternator, 0 for none \[V\].
+    pub charge_set_v: f64,
+    /// Its four terms: base by the kind of battery entered, what temperature, age by the record, and holding, sparing or
+    /// overrun make of it \[V\].
+    pub charge_base_v: f64,
+    /// Temperature's term \[V\].
+    pub charge_cold_v: f64,
+    /// Age's term \[V\].
+    pub charge_age_v: f64,
+    /// Stage's term \[V\].
+    pub charge_stage_v: f64,
+    /// Battery current by the sensor at the earth lead, positive charges \[A\].
+    pub battery_a: f64,
+    /// Battery by its sensor \[°C\].
+    pub battery_c: f64,
+    /// Charge by the module's count \[%\].
+    pub battery_charge_pct: f64,
+    /// Field duty of the alternator as its regulator reports it \[%\].
+    pub field_duty_pct: f64,
+    /// Whether the engine might stop at lights: none (the car has no such thing), allowed, refused.
+    pub stop_start: String,
+    /// The first condition that forbids it, in words.
+    pub stop_start_says: String,
 }
 
 /// What the module has counted for one cylinder.
@@ -289,6 +312,31 @@ pub struct CylinderTruth {
     pub misfires: u64,
 }
 
+/// The battery as it is.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct BatteryTruth {
+    /// How its acid is held.
+    pub kind: String,
+    /// Capacity printed on it \[Ah\].
+    pub rated_ah: f64,
+    /// What it can hold now \[Ah\].
+    pub capacity_ah: f64,
+    /// Charge over what it can hold \[%\].
+    pub charge_pct: f64,
+    /// Voltage at rest \[V\].
+    pub open_circuit_v: f64,
+    /// Resistance \[mΩ\].
+    pub resistance_mohm: f64,
+    /// Gassing current \[A\].
+    pub gassing_a: f64,
+    /// Water that went as gas since it was new \[g\].
+    pub water_lost_g: f64,
+    /// Acid \[°C\].
+    pub acid_c: f64,
+    /// Capacity lost to corroded grids, to cycling, to sulphate and to dry plates \[%\].
+    pub lost_pct: [f64; 4],
+}
+
 /// The exhaust of one bank as it is.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct BankTruth {
@@ -346,6 +394,8 @@ pub struct Truth {
     pub purge_g_s: f64,
     /// Coolant \[°C\].
     pub coolant_c: f64,
+    /// Battery.
+    pub battery: BatteryTruth,
     /// Learned idle air that the fitted parts would need at the module's base \[g/s\].
     pub idle_air_needed_g_s: f64,
     /// The wheel's windows, by cylinder.

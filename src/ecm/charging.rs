@@ -253,6 +253,10 @@ impl State {
         self.referenced = false;
         self.rested_s = 0.0;
     }
+    /// A rest, before any of this was counted, told its charge \[-\].
+    pub fn rested(&mut self, charge: f64) {
+        (self.charge, self.referenced) = (charge, true);
+    }
     /// Another battery was entered: how far it is charged only a rest will tell.
     pub fn entered(&mut self) {
         (self.charge, self.referenced, self.rested_s) = (0.8, false, 0.0);
@@ -298,7 +302,12 @@ impl State {
             let mild = (from..=to).contains(&self.battery_c);
             let least = if self.battery_c > to { to } else { from };
             self.stop_start.extend([
-                Gate { kind: GateKind::Referenced, open: self.referenced, now: 0.0, limit: cal.rest_s / 3600.0 },
+                Gate {
+                    kind: GateKind::Referenced,
+                    open: self.referenced,
+                    now: 0.0,
+                    limit: cal.rest_s / 3600.0,
+                },
                 Gate {
                     kind: GateKind::Charged,
                     open: self.charge >= x.least_charge,

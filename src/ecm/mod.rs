@@ -515,7 +515,14 @@ impl Ecm {
 
     /// A moment of a day that is carried on with the electrics alone: its sensor counts, and charging goes by its rule.
     /// Awake; with the key on; with the engine running, and whether the car drives it; coolant \[°C\].
-    pub fn carry_on(&mut self, f: &SensorFrame, (awake, on): (bool, bool), running: bool, overrun: bool, coolant_c: f64) {
+    pub fn carry_on(
+        &mut self,
+        f: &SensorFrame,
+        (awake, on): (bool, bool),
+        running: bool,
+        overrun: bool,
+        coolant_c: f64,
+    ) {
         let before_s = self.s.charging.counted_s();
         let cal = &self.cal.s.charging;
         self.s.charging.count(cal, &mut self.s.store.battery, f, awake);
@@ -915,6 +922,7 @@ impl Ecm {
             battery_a: self.s.charging.battery_a,
             battery_c: self.s.charging.battery_c,
             battery_charge_pct: 100.0 * self.s.charging.charge,
+            field_duty_pct: 100.0 * i.field_duty,
         }
     }
 }

@@ -273,6 +273,7 @@ pub const PART_KINDS: &[PartKind] = &[
     PartKind::PurgeValve,
     PartKind::Thermostat,
     PartKind::Battery,
+    PartKind::Alternator,
     PartKind::Wheel,
     PartKind::CrankSensor,
     PartKind::Pulley,

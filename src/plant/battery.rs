@@ -1,7 +1,7 @@
 //! The starter battery: six lead-acid cells with what is printed on them, their state and their wear.
 //!
 //! **Models** acid that is used up and so open-circuit voltage and density; ohmic resistance over temperature,
-//! charge and age; one polarisation state on a double layer, hard to charge when full and hard to discharge when
+//! charge and age; one polarisation state on the plates' surface, hard to charge when full and hard to discharge when
 //! empty; gassing by a Tafel law; temperature of the lump; capacity lost to grid corrosion, to cycling, to sulphation
 //! and to water that went as gas. Flooded cells and cells with an absorbent mat.
 //!
@@ -46,8 +46,10 @@ const DENSITY_DRIED: f64 = 0.23;
 const COLD: [[f64; 2]; 5] = [[-30.0, 2.2], [-18.0, 1.8], [0.0, 1.3], [25.0, 1.0], [50.0, 0.9]];
 /// Resistance at 25 °C times the cold-cranking current \[V\]: what lets a battery hold its printed current at −18 °C.
 const RESIST_V: f64 = 2.0;
-/// Double layer with the acid near it \[F/Ah\]: a discharge settles in some ten seconds; assumed.
-const LAYER_F_AH: f64 = 62.5;
+/// What the surface of the plates holds \[F/Ah\]. Discharged, the acid in the pores counts with it, and it takes some ten
+/// seconds to settle; charged, the double layer alone does. Assumed.
+const PORES_F_AH: f64 = 62.5;
+const LAYER_F_AH: f64 = 10.0;
 /// Polarisation of discharge when full \[Ω Ah\]; so that 30 s at the printed current stay over 7.2 V.
 const DISCHARGE_OHM_AH: f64 = 0.15;
 /// How it grows as the acid in the plates runs out; so that a discharge over 20 h gives what is printed.
@@ -176,15 +178,19 @@ impl Battery {
     pub fn dried(&self) -> f64 {
         (self.water_lost_g / (self.make().water_g_ah * self.label.rated_ah)).clamp(0.0, 1.0)
     }
-    /// Capacity left over that of a new one of its serial \[-\].
-    pub fn health(&self) -> f64 {
+    /// Capacity lost to corroded grids, to cycling, to sulphate, to plates run dry \[-\].
+    pub fn lost(&self) -> [f64; 4] {
         let make = self.make();
         // what lies over the plates can go without harm
         let spare = make.spare_g_ah / make.water_g_ah;
         let dry = ((self.dried() - spare) / (1.0 - spare)).max(0.0);
         // a mat that dries loses touch with the plates: twice as much, assumed
         let dry = if make.spare_g_ah > 0.0 { dry } else { 2.0 * dry };
-        (1.0 - WORN_OUT * self.corroded - self.shed - self.sulphated - dry).clamp(0.05, 1.0)
+        [WORN_OUT * self.corroded, self.shed, self.sulphated, dry]
+    }
+    /// Capacity left over that of a new one of its serial \[-\].
+    pub fn health(&self) -> f64 {
+        (1.0 - self.lost().iter().sum::<f64>()).clamp(0.05, 1.0)
     }
     /// What it can hold now \[Ah\].
     pub fn capacity_ah(&self) -> f64 {
@@ -220,6 +226,11 @@ impl Battery {
             * 0.020
             * num::exp(11.0 * (self.behind_v() / CELLS - 2.23) + 0.06 * (self.acid_k - 298.0))
     }
+    /// Charge on the surface of the plates \[Ah\], beside what is stored in them.
+    pub fn layer_ah(&self) -> f64 {
+        let v = self.polarisation_v;
+        (if v > 0.0 { LAYER_F_AH } else { PORES_F_AH }) * self.label.rated_ah * v / 3600.0
+    }
     /// Current of the main reaction \[A\] and its slope \[A/V\] at a polarisation \[V\]: (3).
     fn main_a(&self, v: f64, capacity_ah: f64) -> (f64, f64) {
         if v > 0.0 {
@@ -241,12 +252,13 @@ impl Battery {
         let gas_a = self.gassing_a();
         let v = self.polarisation_v;
         let (main_a, slope) = self.main_a(v, capacity_ah);
-        let layer_f = LAYER_F_AH * self.label.rated_ah;
+        let layer_f = if v > 0.0 { LAYER_F_AH } else { PORES_F_AH } * self.label.rated_ah;
+        let held_ah = self.layer_ah();
         // 2, half implicit: what drains the layer grows steeply with its voltage
         let drains = slope + gas_a * 11.0 / CELLS;
         let dv = dt_s * (amps - gas_a - main_a) / (layer_f + dt_s * drains);
         self.polarisation_v = v + dv;
-        let in_ah = (amps - gas_a) * dt_s / 3600.0 - layer_f * dv / 3600.0;
+        let in_ah = (amps - gas_a) * dt_s / 3600.0 - (self.layer_ah() - held_ah);
         let was = self.charge;
         self.charge = (was + in_ah / capacity_ah).clamp(0.0, BRIM);
         // ageing: 5, 6
@@ -268,7 +280,8 @@ impl Battery {
         }
         // heat of what is lost on the way in or out; gas takes its own along, unless a mat leads it back
         let gas_w = gas_a * (self.behind_v() - THERMONEUTRAL_V * make.escapes);
-        let heat_w = amps * amps * self.resistance_ohm() + self.polarisation_v * in_ah * 3600.0 / dt_s + gas_w;
+        let heat_w =
+            amps * amps * self.resistance_ohm() + self.polarisation_v * in_ah * 3600.0 / dt_s + gas_w;
         let ah = self.label.rated_ah;
         let settles_k = around_k + heat_w.max(0.0) / (EXCHANGE_W_K_AH * ah);
         self.acid_k += (settles_k - self.acid_k) * num::lag_share(dt_s, HEAT_J_K_AH / EXCHANGE_W_K_AH);

@@ -32,6 +32,8 @@ pub struct Params {
     pub bonnet_share: f64,
     /// Drawn while everything sleeps: clock, alarm, memories \[A\].
     pub asleep_a: f64,
+    /// Both leads of the starter with their contacts \[mΩ\].
+    pub starter_leads_mohm: f64,
     /// Alternator current \[A\] over engine speed \[rpm\].
     pub alternator_a: Table,
     /// Efficiency of alternator and belt \[-\].
@@ -65,6 +67,7 @@ impl Params {
         self.battery.check("electrical.battery")?;
         between(s, "bonnet_share", self.bonnet_share, 0.0, 1.0)?;
         between(s, "asleep_a", self.asleep_a, 0.0, 2.0)?;
+        between(s, "starter_leads_mohm", self.starter_leads_mohm, 0.0, 20.0)?;
         for p in self.alternator_a.points() {
             between(s, "alternator_a", p[1], 0.0, 500.0)?;
         }
@@ -120,6 +123,8 @@ pub struct Alternator {
     pub set_v: f64,
     /// Fastest rise of current \[A/s\].
     pub rise_a_s: f64,
+    /// What it still gives over what a good one gives \[-\].
+    pub share: f64,
 }
 
 /// What stands round the battery: enough to carry on with the electrics alone, without the engine.
@@ -179,6 +184,8 @@ pub struct State {
     pub alternator_a: f64,
     /// Supply \[V\].
     pub supply_v: f64,
+    /// At the starter \[V\].
+    pub starter_v: f64,
     /// Field duty \[-\].
     pub duty: f64,
     /// Battery current, positive charges \[A\].
@@ -205,6 +212,7 @@ impl State {
         Self {
             alternator_a: 0.0,
             supply_v: behind_v,
+            starter_v: behind_v,
             duty: 0.0,
             battery_a: 0.0,
             sensed_a: 0.0,
@@ -253,9 +261,12 @@ impl State {
                 load += amps;
             }
         }
-        let most = if asked.set_v > 0.0 { p.alternator_a.at(crate::units::rpm(omega)) } else { 0.0 };
+        let most =
+            if asked.set_v > 0.0 { asked.share * p.alternator_a.at(crate::units::rpm(omega)) } else { 0.0 };
         let round = Round { load_a: load, most_a: most, rise_a_s: asked.rise_a_s, around_k };
         self.carry(battery, &round, (on.clamp, on.past_sensor_a), asked.set_v, dt_s);
+        let turning_a = if on.starter { starter_a } else { 0.0 };
+        self.starter_v = (self.supply_v - 1e-3 * p.starter_leads_mohm * turning_a).max(0.0);
         self.torque_nm = if omega > 10.0 {
             self.supply_v * self.alternator_a / (p.alternator_efficiency * omega)
         } else {

@@ -42,8 +42,8 @@ use crate::signals::{ActuatorFrame, MAX_BANKS, MAX_CYLINDERS, SensorFrame, TICKS
 use crate::units::{ParamError, celsius, kelvin, rpm};
 use battery::Battery;
 use parts::{
-    AirMeter, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump, PurgeValve,
-    Regulator, Seals, Shaft, Spread, Thermostat, ThrottleBody, Wheel,
+    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump,
+    PurgeValve, Regulator, Seals, Shaft, Spread, Thermostat, ThrottleBody, Wheel,
 };
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
@@ -247,6 +247,8 @@ pub struct Parts {
     pub thermostat: Thermostat,
     /// Battery.
     pub battery: Battery,
+    /// Alternator.
+    pub alternator: Alternator,
 }
 
 impl Parts {
@@ -278,6 +280,7 @@ impl Parts {
             exhausts: (1..=banks).map(|b| Exhaust::new(serial(&format!("exhaust.bank{b}")))).collect(),
             thermostat: Thermostat { serial: serial("thermostat"), least_open: 0.0 },
             battery: Battery::new(spread, battery, serial("battery")),
+            alternator: Alternator { serial: serial("alternator"), share: 1.0 },
         }
     }
 }
@@ -642,7 +645,7 @@ impl Plant {
             work -= s.parts.pulley.ripple_nm * num::sin_deg(deg) * step_rad;
         }
         if drive.starter && s.hands.plugs.battery {
-            let starter_j = p.crank.starter_torque_nm(w0, s.electrical.supply_v) * step_rad;
+            let starter_j = p.crank.starter_torque_nm(w0, s.electrical.starter_v) * step_rad;
             s.totals.starter_j += starter_j;
             work += starter_j;
         }
@@ -693,7 +696,7 @@ impl Plant {
                 torque += (gas.p_pa - s.ambient_pa) * (v1 - v0) / step_rad;
             }
             if starter {
-                torque += p.crank.starter_torque_nm(w0, s.electrical.supply_v);
+                torque += p.crank.starter_torque_nm(w0, s.electrical.starter_v);
             }
             let resist = crank::friction_torque_nm(
                 1e5 * friction_bar(&p.crank.friction_bar, w0) * s.friction_factor,
@@ -875,7 +878,11 @@ impl Plant {
             accessory_a: h.accessory_a,
         };
         let around_k = s.ambient_k + p.electrical.bonnet_share * (s.thermal.coolant_k - s.ambient_k);
-        let alternator = electrical::Alternator { set_v: drive.charge_v, rise_a_s: drive.charge_rise_a_s };
+        let alternator = electrical::Alternator {
+            set_v: drive.charge_v,
+            rise_a_s: drive.charge_rise_a_s,
+            share: s.parts.alternator.share,
+        };
         s.electrical.tick(
             &p.electrical,
             &mut s.parts.battery,

@@ -191,6 +191,15 @@ pub struct PurgeValve {
     pub leak_mm2: f64,
 }
 
+/// The alternator with its regulator.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Alternator {
+    /// Serial.
+    pub serial: String,
+    /// What it still gives over what a good one gives \[-\].
+    pub share: f64,
+}
+
 /// The thermostat.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Thermostat {

@@ -18,6 +18,7 @@ fn bench() -> Bench {
         ills: Vec::new(),
         canister_pct: 10.0,
         memory_profile: None,
+        battery_record: None,
         conditioning: Vec::new(),
     };
     Bench::standing(&setup).expect("the shipped car is good")

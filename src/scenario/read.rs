@@ -7,7 +7,7 @@ use crate::bench::action::{
 };
 use crate::bench::car::Car;
 use crate::bench::pattern;
-use crate::bench::setup::{Faults, Setup, Stretch, StretchKind, Weather};
+use crate::bench::setup::{Faults, Record, Setup, Stretch, StretchKind, Weather};
 use crate::label::BatteryKind;
 use crate::link::{DiagRequest, Routine};
 use crate::scenario::measure::{read_tool, read_watch};
@@ -87,6 +87,7 @@ pub(super) fn read_setup(
         "exhaust_leak_mm2",
         "canister_pct",
         "memory_profile",
+        "battery_record",
         "same_parts",
         "weather",
         "part",
@@ -153,6 +154,7 @@ fn read_setup_plain(
         ills: Vec::new(),
         canister_pct: tab.range("canister_pct", &units::CANISTER_PCT)?.unwrap_or(10.0),
         memory_profile,
+        battery_record: tab.get("battery_record").map(|item| read_record(&item)).transpose()?,
         conditioning: Vec::new(),
     };
     Ok((setup, run_s, coolant_c))
@@ -232,6 +234,7 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         ("purge_valve", PartKind::PurgeValve),
         ("thermostat", PartKind::Thermostat),
         ("battery", PartKind::Battery),
+        ("alternator", PartKind::Alternator),
         ("exhaust", PartKind::Exhaust(0)),
         ("sensor", PartKind::Sensor(Sensor::Coolant)),
         ("module", PartKind::Module),
@@ -271,15 +274,15 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
             (&["bank", "wear_pct", "aged_pct"], &units::METER_PCT, PartKind::Exhaust(bank))
         }
         PartKind::Regulator => (&["error_pct"], &units::REGULATOR_PCT, kind),
-        PartKind::FuelPump | PartKind::FuelFilter | PartKind::AirFilter | PartKind::Thermostat => {
-            (&["wear_pct"], &units::METER_PCT, kind)
-        }
+        PartKind::FuelPump
+        | PartKind::FuelFilter
+        | PartKind::AirFilter
+        | PartKind::Thermostat
+        | PartKind::Alternator => (&["wear_pct"], &units::METER_PCT, kind),
         PartKind::PurgeValve => (&["leak_mm2"], &units::METER_PCT, kind),
-        PartKind::Battery => (
-            &["battery_type", "rated_ah", "cold_a", "charge_pct", "wear_pct"],
-            &units::METER_PCT,
-            kind,
-        ),
+        PartKind::Battery => {
+            (&["battery_type", "rated_ah", "cold_a", "charge_pct", "wear_pct"], &units::METER_PCT, kind)
+        }
         PartKind::Sensor(_) => {
             let sensor = tab.need("sensor")?.choice(&sensors())?;
             (&["sensor"], &units::METER_PCT, PartKind::Sensor(sensor))
@@ -409,6 +412,17 @@ fn read_ills(tab: &Tab<'_>) -> Checked<Vec<(Sensor, Ill)>> {
         ills.push((sensor, ill));
     }
     Ok(ills)
+}
+
+/// What the module counts on as its battery when the car comes in.
+fn read_record(item: &Item<'_>) -> Checked<Record> {
+    let tab = item.table("battery_record")?;
+    tab.only(&["battery_type", "rated_ah", "passed_ah"])?;
+    Ok(Record {
+        kind: tab.need("battery_type")?.choice(BatteryKind::ALL)?,
+        rated_ah: tab.need("rated_ah")?.within(&units::RATED_AH)?,
+        passed_ah: tab.need("passed_ah")?.within(&units::PASSED_AH)?,
+    })
 }
 
 fn read_conditioning(tab: &Tab<'_>) -> Checked<Vec<Stretch>> {

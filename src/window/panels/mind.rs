@@ -18,6 +18,7 @@ pub fn truth_of(name: &str, t: &Truth) -> Option<f64> {
     match name {
         "idle_air_light" => Some(t.idle_air_needed_g_s),
         "closed_stop" => Some(t.closed_stop_deg),
+        "battery_charge" => Some(t.battery.charge_pct),
         _ => None,
     }
 }
