@@ -157,4 +157,3 @@ impl BatteryLabel {
         between(s, "cold_a", self.cold_a, 100.0, 1500.0)
     }
 }
-

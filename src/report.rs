@@ -457,7 +457,8 @@ pub fn action_words(action: &Action, lid_open: bool) -> String {
         Action::Refuel(l) => format!("{} L filled in", fixed(*l, 0)),
         Action::Accessory { amps, .. } if *amps <= 0.0 => "accessory taken out".into(),
         Action::Accessory { amps, past_sensor } => {
-            let how = if *past_sensor { "straight to the battery's posts" } else { "behind the current sensor" };
+            let how =
+                if *past_sensor { "straight to the battery's posts" } else { "behind the current sensor" };
             format!("accessory of {} A wired {how}", fixed(*amps, 2))
         }
         Action::Rest(hours) => format!("locked and left for {} h", fixed(*hours, 1)),

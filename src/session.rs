@@ -639,6 +639,10 @@ impl Session {
             self.trace.add(&self.bench, &self.bench.observe());
             let row_s = self.bench.slow_row_s().unwrap_or(ROW_S);
             self.next_row_s = row_s * (((now + SAME_S) / row_s).floor() + 1.0);
+            // what goes on without a hand has a row at its end
+            if let Some(until_s) = self.bench.slow_until_s() {
+                self.next_row_s = self.next_row_s.min(until_s.max(now + ROW_S));
+            }
         }
         self.judge_due(now);
         self.look(now);
@@ -712,7 +716,11 @@ impl Session {
         if self.trainee {
             self.teach_deed(id, action);
         }
+        let slow = self.bench.slow_row_s().is_some();
         let done = self.bench.act(id, action.clone());
+        if slow && self.bench.slow_row_s().is_none() {
+            self.next_row_s = now;
+        }
         let hindered = matches!(done, Done::Hindered(_));
         let wait_s = if hindered { 0.0 } else { wait_s };
         let away_s = match action {

@@ -53,6 +53,7 @@ fn holds_every_work_has_its_price() {
         PartKind::Pulley,
         PartKind::CamDrive,
         PartKind::Battery,
+        PartKind::Alternator,
     ];
     let routines = Routine::ALL.iter().map(|r| DiagRequest::Start(r.1));
     let services = routines.chain([

@@ -137,6 +137,7 @@ impl Hands {
             PartKind::Pulley,
             PartKind::CamDrive,
             PartKind::Battery,
+            PartKind::Alternator,
         ]);
         let mut p = PartChoice::new(kind);
         if self.yes(0.3) {
@@ -174,9 +175,11 @@ impl Hands {
                 p.teeth_late = self.of(&[None, Some(-2.0), Some(-1.0), Some(1.0), Some(2.0)])
             }
             PartKind::Regulator => p.error_pct = self.may(-60.0, 60.0),
-            PartKind::FuelPump | PartKind::FuelFilter | PartKind::AirFilter | PartKind::Thermostat => {
-                p.wear_pct = self.may(0.0, 98.0);
-            }
+            PartKind::FuelPump
+            | PartKind::FuelFilter
+            | PartKind::AirFilter
+            | PartKind::Thermostat
+            | PartKind::Alternator => p.wear_pct = self.may(0.0, 98.0),
             PartKind::Exhaust(_) => {
                 p.wear_pct = self.may(0.0, 98.0);
                 p.aged_pct = self.may(0.0, 98.0);

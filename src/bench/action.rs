@@ -2,8 +2,8 @@
 
 use crate::bench::pattern;
 use crate::bench::tools::Tool;
-use crate::link::DiagRequest;
 use crate::label::BatteryKind;
+use crate::link::DiagRequest;
 use crate::plant::wires;
 use serde::{Deserialize, Serialize};
 

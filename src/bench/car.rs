@@ -27,6 +27,7 @@ struct Raw {
     thermal: plant::thermal::Params,
     road: plant::road::Params,
     sensors: plant::sensors::Params,
+    wear: plant::wear::Params,
     spread: plant::parts::Spread,
     module: ecm::Sections,
 }
@@ -103,6 +104,7 @@ impl Car {
             thermal: raw.thermal,
             road: raw.road,
             sensors: raw.sensors,
+            wear: raw.wear,
             spread: raw.spread,
         };
         plant.check()?;

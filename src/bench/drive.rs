@@ -67,11 +67,15 @@ impl Bench {
 
     /// The driver takes feet and hands off; the road is level and smooth again.
     pub(super) fn end_drive(&mut self, why: &str) {
+        self.get_out();
+        self.note(Kind::Drive { what: why.into() });
+    }
+
+    fn get_out(&mut self) {
         self.driver = None;
         let s = &mut self.plant.s;
         (s.hands.pedal_pct, s.hands.brake_pct) = (0.0, 0.0);
         (s.road.slope_pct, s.road.rough_nm) = (0.0, 0.0);
-        self.note(Kind::Drive { what: why.into() });
     }
 
     /// A foot on the pedal holds an engine speed against rollers; or why not.
@@ -122,6 +126,8 @@ impl Bench {
             Some(Told::Stalled) => {
                 self.note(Kind::Drive { what: "the engine stalled; it is started again".into() });
             }
+            // a life has a thousand of them
+            Some(Told::Over) if self.lives() => self.get_out(),
             Some(Told::Over) => self.end_drive("the drive is over: standing, in neutral, engine running"),
             Some(Told::GaveUp) => {
                 self.end_drive("the drive ended: the engine would not start");

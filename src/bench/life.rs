@@ -1,36 +1,153 @@
 //! Standing and being driven on: hours and months in a few steps.
 //!
-//! *Inside*: the locked car at rest, in long steps while its module sleeps. *Outside*: what a hand may do at
-//! all (`mod.rs`), a driver's feet (`drive.rs`).
+//! *Inside*: the locked car at rest, in long steps while its module sleeps; a life of days that are driven at full
+//! physics and of days between them. *Outside*: what a hand may do at all (`mod.rs`), a driver's feet (`drive.rs`).
 //!
-//! A rest needs key off and an engine that stands. Until the module has saved and sleeps, time goes in ordinary steps; then
-//! in steps of ten seconds, in which only what is slow moves: battery, heat, catalysts, what drips. A hand that touches
-//! the car ends it.
+//! **A rest** needs key off and an engine that stands. Until the module has saved and sleeps, time goes in ordinary
+//! steps; then in steps of ten seconds, in which only what is slow moves: battery, heat, catalysts, what drips.
+//!
+//! **A life** lasts so many days of 24 hours. A week begins with its driven days; on the others the car stands, which is a
+//! rest. A driven day at full physics has its trips between 7:30 and 17:00 or so, each with a start, a driver, a stand, key
+//! off, and rests between: the pattern goes on where the trip before left it, learned values settle as they
+//! will, and the day's electrics are written down. Of the driven days that follow, up to the next in full, only the
+//! electrics are lived through: battery and charging as they are in full, in moments of a second (a minute asleep), with
+//! the module's sensor counting and its rule asking. What else wears is carried on by what the day in full took. The last
+//! driven day of a life is one in full, so that what is learned has seen what has worn; so is the next one after the
+//! battery was found flat.
+//!
+//! Left out on the days between: trips are not counted by the module's codes and monitors, nothing is learned, and
+//! gas, heat and fuel stand as the day in full left them.
+//!
+//! A hand that touches the car ends either at the present moment.
+//!
+//! **Checked by** `tests/life.rs`.
+
+mod day;
 
 use crate::bench::Bench;
-use crate::bench::action::{Action, Life};
+use crate::bench::action::{Action, Key, Life};
 use crate::bench::record::Kind;
-use crate::bench::view::BatteryTruth;
+use crate::bench::view::{BatteryTruth, SlowView};
 use crate::ecm::Power;
 use crate::plant::battery::Battery;
+use crate::plant::thermal;
+use crate::plant::wear::Worn;
 use crate::units::celsius;
+use day::{DAY_S, Day, Module};
 use serde::{Deserialize, Serialize};
 
 /// Longest step of a rest \[s\].
 const STEP_S: f64 = 10.0;
-/// Between two rows of the trace while a car rests \[s\].
-const REST_ROW_S: f64 = 60.0;
+/// Between two rows of the trace while a car rests; while it is driven in a life; while it stands or days are carried
+/// on \[s\].
+const ROWS_S: [f64; 3] = [60.0, 60.0, 21_600.0];
+/// First and last trip of a day begin \[s of the day\].
+const TRIPS_S: [f64; 2] = [27_000.0, 61_200.0];
+/// Least stand between two trips \[s\].
+const BETWEEN_S: f64 = 60.0;
+/// Key on before cranking \[s\].
+const KEY_ON_S: f64 = 2.0;
+/// Cranking is listened to for so long \[s\], at least and at most.
+const CRANK_S: [f64; 2] = [2.5, 12.0];
+/// An engine at this speed is heard to run \[rpm\].
+const HEARD_RPM: f64 = 500.0;
+/// Failed starts after which the car is left standing.
+const TRIES: u8 = 3;
+/// Carried on in one step \[s\].
+const CARRY_S: f64 = 59.5;
+/// A sleeping car's supply under which its battery counts as flat \[V\].
+const FLAT_V: f64 = 10.5;
+/// As near to its end as this a rest or a life is whole \[s\].
+const WHOLE_S: f64 = 0.02;
 
 /// What goes on without a hand at the car.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(super) enum Slow {
     /// It stands locked until then \[s of the plant\].
-    Rest(f64),
+    Rest(f64, f64),
+    /// It is driven on.
+    Life(Box<Living>),
+}
+
+/// What is being done in a life.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+enum Doing {
+    /// It stands until then \[s of the day\].
+    Stands(f64),
+    /// Key on since \[s of the plant\], at so many failed starts.
+    KeyOn(f64, u8),
+    /// Cranked since \[s of the plant\], at so many failed starts.
+    Cranks(f64, u8),
+    /// The driver is at work.
+    Drives,
+    /// A day's electrics are carried on with, at this moment of it.
+    Carries(usize),
+}
+
+/// A life under way.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub(super) struct Living {
+    life: Life,
+    /// It began \[s of the plant\].
+    began_s: f64,
+    /// Day under way, from 0.
+    day: u32,
+    doing: Doing,
+    /// The day under way is driven at full physics; trips driven of it.
+    full: bool,
+    trips: u8,
+    /// Where the pattern goes on \[s\].
+    place_s: f64,
+    /// Driven days begun, those of them in full, and so many that are only carried on since the last in full.
+    driven: u32,
+    in_full: u32,
+    since_full: u32,
+    /// The battery was found flat.
+    flat: bool,
+    /// The last day in full: its electrics, wear at its start and what it took, hours of running, heat at its end.
+    record: Day,
+    before: Worn,
+    took: Worn,
+    ran_from_s: f64,
+    ran_s: f64,
+    heat: Option<thermal::State>,
+    /// Running in all \[s\].
+    all_ran_s: f64,
+}
+
+impl Living {
+    fn day_began_s(&self) -> f64 {
+        self.began_s + DAY_S * f64::from(self.day)
+    }
+    fn ends_s(&self) -> f64 {
+        self.began_s + DAY_S * f64::from(self.life.days)
+    }
+    fn drives_on(&self, day: u32) -> bool {
+        day % 7 < u32::from(self.life.days_a_week)
+    }
+    fn is_last_driven(&self) -> bool {
+        !(self.day + 1..self.life.days).any(|d| self.drives_on(d))
+    }
+    /// When a trip of the day begins \[s of the day\].
+    fn trip_s(&self, trip: u8) -> f64 {
+        let [first, last] = TRIPS_S;
+        let gaps = f64::from(self.life.trips.saturating_sub(1)).max(1.0);
+        first + (last - first) * f64::from(trip) / gaps
+    }
+    fn doing_words(&self) -> String {
+        let of = format!("day {} of {}", self.day + 1, self.life.days);
+        match self.doing {
+            Doing::Carries(_) => format!("{of}: the battery lives through it, wear is carried on"),
+            Doing::Stands(_) => format!("{of}: it stands"),
+            Doing::KeyOn(..) | Doing::Cranks(..) => format!("{of}: it is started"),
+            Doing::Drives => format!("{of}: it is driven"),
+        }
+    }
 }
 
 impl Bench {
-    /// The car is locked and left for so many hours; or why not.
-    pub(super) fn begin_rest(&mut self, hours: f64) -> Result<(), String> {
+    /// Why the car cannot be left to itself now.
+    fn left_alone(&self) -> Result<(), String> {
         if self.plant.s.hands.key_on {
             return Err("key off first".into());
         }
@@ -40,39 +157,315 @@ impl Bench {
         if self.plant.s.road.speed_m_s > 0.0 {
             return Err("the car is rolling: bring it to a stand first".into());
         }
-        self.slow = Some(Slow::Rest(self.plant.s.time_s + 3600.0 * hours));
+        Ok(())
+    }
+    /// The car is locked and left for so many hours; or why not.
+    pub(super) fn begin_rest(&mut self, hours: f64) -> Result<(), String> {
+        self.left_alone()?;
+        let now_s = self.plant.s.time_s;
+        self.slow = Some(Slow::Rest(now_s, now_s + 3600.0 * hours));
         Ok(())
     }
     /// Driven on from day to day; or why not.
-    pub(super) fn begin_life(&mut self, _life: Life) -> Result<(), String> {
-        Err("this is not built yet".into())
+    pub(super) fn begin_life(&mut self, life: Life) -> Result<(), String> {
+        self.left_alone()?;
+        let s = &mut self.plant.s;
+        if !s.hands.plugs.battery {
+            return Err("the battery clamp is off: no road is fit for that".into());
+        }
+        if s.road.rollers_nm != 0.0 {
+            return Err("the car stands on rollers".into());
+        }
+        (s.hands.pedal_pct, s.hands.brake_pct, s.hands.drive) = (0.0, 0.0, false);
+        self.slow = Some(Slow::Life(Box::new(Living {
+            life,
+            began_s: s.time_s,
+            day: 0,
+            doing: Doing::Stands(0.0),
+            full: false,
+            trips: 0,
+            place_s: 0.0,
+            driven: 0,
+            in_full: 0,
+            since_full: 0,
+            flat: false,
+            record: Day::default(),
+            before: Worn::default(),
+            took: Worn::default(),
+            ran_from_s: 0.0,
+            ran_s: 0.0,
+            heat: None,
+            all_ran_s: 0.0,
+        })));
+        self.begin_day();
+        Ok(())
     }
     /// A hand touches the car: whatever went on without it ends.
     pub(super) fn touched(&mut self, action: &Action) {
-        if self.slow.is_some() && !matches!(action, Action::Note(_) | Action::Wait) {
-            self.slow = None;
-            self.note(Kind::Drive { what: "the rest ended: a hand touched the car".into() });
+        if matches!(action, Action::Note(_) | Action::Wait) {
+            return;
         }
+        let (now_s, key_off) = (self.plant.s.time_s, !self.plant.s.hands.key_on);
+        match &self.slow {
+            None => {}
+            Some(Slow::Rest(_, until_s)) => {
+                let whole = until_s - now_s <= WHOLE_S;
+                self.slow = None;
+                self.rested(whole);
+            }
+            Some(Slow::Life(l)) => {
+                let whole = key_off && l.ends_s() - now_s <= WHOLE_S;
+                self.end_life(if whole { None } else { Some("a hand touched the car") });
+            }
+        }
+    }
+    fn rested(&mut self, whole: bool) {
+        let what = if whole { "the rest is over" } else { "the rest ended: a hand touched the car" };
+        self.note(Kind::Drive { what: what.into() });
+    }
+    /// The life is over, or ended early, and why; what was driven and what was carried on is told.
+    fn end_life(&mut self, why: Option<&str>) {
+        let Some(Slow::Life(l)) = self.slow.take() else { return };
+        let s = &mut self.plant.s;
+        let mut ran_s = l.all_ran_s;
+        if l.full {
+            ran_s += s.totals.running_s - l.ran_from_s;
+        }
+        let days = (s.time_s - l.began_s) / DAY_S;
+        let began = match why {
+            None => "driven on to the end".to_string(),
+            Some(why) => format!("driving on ended: {why}"),
+        };
+        let rest = if l.driven > l.in_full {
+            "; on the others battery and charging were lived through, the film in the throttle, plugs, injectors, air \
+             meter and catalysts carried on as the days in full wore them, nothing was learned and no trip counted"
+        } else {
+            ""
+        };
+        let (driven, full, hours) = (l.driven, l.in_full, ran_s / 3600.0);
+        self.note(Kind::Drive {
+            what: format!(
+                "{began}: {days:.1} days, {driven} of them driven, {full} at full physics, the engine ran {hours:.1} h{rest}"
+            ),
+        });
     }
     /// Between two rows of the trace now \[s\], where it is more than usual.
     pub fn slow_row_s(&self) -> Option<f64> {
-        self.slow.as_ref().map(|_| REST_ROW_S)
+        Some(match self.slow.as_ref()? {
+            Slow::Rest(..) => ROWS_S[0],
+            Slow::Life(l) => {
+                ROWS_S[if matches!(l.doing, Doing::Stands(_) | Doing::Carries(_)) { 2 } else { 1 }]
+            }
+        })
     }
-    /// One long step of a rest, if the car sleeps; false where time goes in ordinary steps.
+    /// When what goes on without a hand will be over \[s of the scenario\].
+    pub fn slow_until_s(&self) -> Option<f64> {
+        let ends_s = match self.slow.as_ref()? {
+            Slow::Rest(_, until_s) => *until_s,
+            Slow::Life(l) => l.ends_s(),
+        };
+        Some(ends_s - self.start_s)
+    }
+    /// What goes on without a hand, and how far it is.
+    pub fn slow_view(&self) -> Option<SlowView> {
+        let now_s = self.plant.s.time_s;
+        let (began_s, ends_s, doing) = match self.slow.as_ref()? {
+            Slow::Rest(began_s, until_s) => (*began_s, *until_s, "it stands locked".into()),
+            Slow::Life(l) => (l.began_s, l.ends_s(), l.doing_words()),
+        };
+        Some(SlowView { doing, share: ((now_s - began_s) / (ends_s - began_s).max(1e-9)).clamp(0.0, 1.0) })
+    }
+    /// A life is under way.
+    pub(super) fn lives(&self) -> bool {
+        matches!(self.slow, Some(Slow::Life(_)))
+    }
+
+    /// One long step, if the car sleeps or a day is carried on; false where time goes in ordinary steps.
     pub(super) fn slow_step(&mut self) -> bool {
-        let Some(Slow::Rest(until_s)) = self.slow else { return false };
-        let left_s = until_s - self.plant.s.time_s;
-        if left_s <= 0.0 {
-            self.slow = None;
-            self.note(Kind::Drive { what: "the rest is over".into() });
-            return false;
+        let now_s = self.plant.s.time_s;
+        let until_s = match &self.slow {
+            None => return false,
+            Some(Slow::Rest(_, until_s)) => *until_s,
+            Some(Slow::Life(l)) => match l.doing {
+                Doing::Carries(at) => {
+                    self.carry(at);
+                    return true;
+                }
+                Doing::Stands(until_s) => l.day_began_s() + until_s,
+                _ => return false,
+            },
+        };
+        let left_s = until_s - now_s;
+        if left_s > 0.0 {
+            if self.ecm.s.power != Power::Off || self.plant.turning() {
+                return false;
+            }
+            self.plant.rest(self.ecm.out(), left_s.min(STEP_S));
+            self.sampled();
         }
-        if self.ecm.s.power != Power::Off || self.plant.turning() {
-            return false;
+        // at once, so that whoever comes at that time finds it over
+        if until_s - self.plant.s.time_s <= 1e-9 {
+            self.stood();
         }
-        self.plant.rest(self.ecm.out(), left_s.min(STEP_S));
-        self.sampled();
         true
+    }
+    /// It has stood as long as it should.
+    fn stood(&mut self) {
+        match &self.slow {
+            Some(Slow::Rest(..)) => {
+                self.slow = None;
+                self.rested(true);
+            }
+            Some(Slow::Life(l)) if l.full && l.trips < l.life.trips => self.turn_key_on(0),
+            Some(Slow::Life(_)) => self.end_day(),
+            None => {}
+        }
+    }
+    fn does(&mut self, doing: Doing) {
+        if let Some(Slow::Life(l)) = &mut self.slow {
+            l.doing = doing;
+        }
+    }
+    fn turn_key_on(&mut self, failed: u8) {
+        let now_s = self.plant.s.time_s;
+        let _ = self.hand_moves(Action::Key(Key::On));
+        self.does(Doing::KeyOn(now_s, failed));
+    }
+
+    /// A day begins, or the life is over.
+    fn begin_day(&mut self) {
+        let Some(Slow::Life(l)) = &mut self.slow else { return };
+        if l.day >= l.life.days {
+            self.end_life(None);
+            return;
+        }
+        (l.full, l.trips) = (false, 0);
+        if !l.drives_on(l.day) {
+            l.doing = Doing::Stands(DAY_S);
+            return;
+        }
+        l.driven += 1;
+        l.full = l.in_full == 0 || l.flat || l.since_full + 1 >= l.life.each || l.is_last_driven();
+        if !l.full {
+            l.since_full += 1;
+            l.doing = Doing::Carries(0);
+            return;
+        }
+        (l.since_full, l.flat) = (0, false);
+        l.in_full += 1;
+        l.record.begin(60.0 * l.life.minutes * f64::from(l.life.trips));
+        l.before = Worn::of(&self.plant.s.parts);
+        l.ran_from_s = self.plant.s.totals.running_s;
+        l.doing = Doing::Stands(l.trip_s(0));
+    }
+    /// A day is over.
+    fn end_day(&mut self) {
+        let Some(Slow::Life(l)) = &mut self.slow else { return };
+        let s = &mut self.plant.s;
+        if l.full {
+            l.record.end();
+            l.took = l.before.until(&Worn::of(&s.parts));
+            l.ran_s = s.totals.running_s - l.ran_from_s;
+            l.all_ran_s += l.ran_s;
+            l.heat = Some(s.thermal.clone());
+            l.full = false;
+        } else if matches!(l.doing, Doing::Carries(_)) {
+            l.took.again(&mut s.parts);
+            l.all_ran_s += l.ran_s;
+            // as the day in full left it
+            if let Some(heat) = &l.heat {
+                s.thermal = heat.clone();
+            }
+        }
+        l.day += 1;
+        self.begin_day();
+    }
+
+    /// Carries on with about a minute of the day's electrics, from this moment of it.
+    fn carry(&mut self, from: usize) {
+        let Self { slow, plant, ecm, .. } = self;
+        let Some(Slow::Life(l)) = slow else { return };
+        let (day_s, began_s) = (l.day_began_s(), plant.s.time_s);
+        let mut at = from;
+        while let Some(m) = l.record.moments.get(at) {
+            at += 1;
+            let set_v = if m.module.asks { ecm.s.charging.set_v() } else { 0.0 };
+            plant.carry_on(day_s + m.end_s, &m.round, set_v);
+            let module = &m.module;
+            let (awake, on) = (module.awake, module.on);
+            ecm.carry_on(plant.frame(), (awake, on), module.running, module.overrun, module.coolant_c);
+            l.flat |= !awake && plant.s.electrical.supply_v < FLAT_V;
+            if plant.s.time_s - began_s >= CARRY_S {
+                break;
+            }
+        }
+        l.doing = Doing::Carries(at);
+        if at >= l.record.moments.len() {
+            self.end_day();
+        }
+    }
+
+    /// Each sample of a day in full: its electrics are written down.
+    pub(super) fn slow_sample(&mut self) {
+        let Some(Slow::Life(l)) = &mut self.slow else { return };
+        if !l.full {
+            return;
+        }
+        let m = &self.ecm.s;
+        let module = Module {
+            awake: m.power != Power::Off || self.plant.s.hands.key_on,
+            on: m.power == Power::On,
+            running: m.running,
+            asks: m.out.charge_v > 0.0,
+            overrun: m.fuel.cut && m.inputs.road_km_h > 5.0,
+            coolant_c: m.inputs.coolant_c,
+        };
+        let at_s = self.plant.s.time_s - l.day_began_s();
+        l.record.add(at_s, &self.plant.s.electrical.round, module);
+    }
+    /// Every 100 ms: hands of a life.
+    pub(super) fn slow_look(&mut self) {
+        let Some(Slow::Life(l)) = &mut self.slow else { return };
+        let now_s = self.plant.s.time_s;
+        let heard = self.plant.speed_rpm() > HEARD_RPM;
+        match l.doing {
+            Doing::Stands(_) | Doing::Carries(_) => {}
+            Doing::KeyOn(since_s, failed) if now_s - since_s >= KEY_ON_S => {
+                l.doing = Doing::Cranks(now_s, failed);
+                let _ = self.hand_moves(Action::Key(Key::Crank));
+            }
+            Doing::KeyOn(..) => {}
+            Doing::Cranks(since_s, failed) => {
+                let for_s = now_s - since_s;
+                if heard && for_s >= CRANK_S[0] {
+                    let (pattern, place_s) = (l.life.pattern, l.place_s);
+                    let seconds = 60.0 * l.life.minutes;
+                    match self.begin_drive(pattern, place_s, seconds, false) {
+                        Ok(()) => self.does(Doing::Drives),
+                        Err(why) => self.end_life(Some(&why)),
+                    }
+                } else if for_s >= CRANK_S[1] && failed + 1 >= TRIES {
+                    let _ = self.hand_moves(Action::Key(Key::Off));
+                    self.end_life(Some("the engine would not start"));
+                } else if for_s >= CRANK_S[1] {
+                    self.turn_key_on(failed + 1);
+                }
+            }
+            Doing::Drives => {
+                if let Some(driver) = &self.driver {
+                    l.place_s = driver.clock_s();
+                } else if !heard || self.plant.s.road.speed_m_s > 0.3 {
+                    self.end_life(Some("the drive had to be given up"));
+                } else {
+                    l.trips += 1;
+                    let earliest_s = now_s - l.day_began_s() + BETWEEN_S;
+                    let until_s =
+                        if l.trips < l.life.trips { l.trip_s(l.trips).max(earliest_s) } else { DAY_S };
+                    l.doing = Doing::Stands(until_s);
+                    let _ = self.hand_moves(Action::Key(Key::Off));
+                }
+            }
+        }
     }
 }
 

@@ -555,6 +555,7 @@ impl Bench {
             self.take_notes();
         }
         self.frames += 1;
+        self.slow_sample();
         self.bay_sample();
         if let Some(since) = self.cranking_since_s {
             // the hand lets go when it hears the engine run, or after ten seconds
@@ -565,6 +566,7 @@ impl Bench {
         }
         if self.frames.is_multiple_of(10) {
             self.drive_on();
+            self.slow_look();
             self.idle_sample();
         }
     }
@@ -713,6 +715,7 @@ impl Bench {
                 stop_start_says: stop_start.1,
             },
             idle,
+            slow: self.slow_view(),
             trims,
             learned: self
                 .ecm
@@ -800,8 +803,8 @@ impl Bench {
     }
 
     /// A few true values for the trace: deposit \[µm\], idle air the parts need \[g/s\], leak \[g/s\], lambda
-    /// of cylinder 1, catalyst of bank 1 \[°C\].
-    pub fn quick_truth(&self) -> [f64; 5] {
+    /// of cylinder 1, catalyst of bank 1 \[°C\], battery: charge \[%\], capacity left \[%\], water lost \[g\].
+    pub fn quick_truth(&self) -> [f64; 8] {
         let s = &self.plant.s;
         [
             s.parts.throttle.deposit_um,
@@ -809,6 +812,9 @@ impl Bench {
             s.air.leak_kg_s * 1e3,
             s.accounts.first().map_or(0.0, |a| a.last.lambda),
             s.catalysts.banks.first().map_or(0.0, |b| celsius(b.brick_k)),
+            100.0 * s.parts.battery.charge,
+            100.0 * s.parts.battery.health(),
+            s.parts.battery.water_lost_g,
         ]
     }
     /// Turns of the crank since the bench was built.

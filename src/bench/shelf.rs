@@ -5,18 +5,20 @@
 
 use crate::bench::action::{PartChoice, PartKind};
 use crate::bench::view::PartTruth;
-use crate::plant::parts::{
-    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump, PurgeValve,
-    Regulator, Spread, Thermostat, ThrottleBody, Wheel, serial_from_seed,
-};
 use crate::label::{BatteryKind, BatteryLabel};
 use crate::plant::battery::Battery;
+use crate::plant::parts::{
+    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump,
+    PurgeValve, Regulator, Spread, Thermostat, ThrottleBody, Wheel, serial_from_seed,
+};
 use crate::plant::{self, Hands, Parts};
 
 /// A car's first parts, new, by the seed.
 pub(super) fn first_parts(p: &plant::Params, seed: u64) -> Parts {
     let counts = (p.layout.cylinders(), p.layout.bank_count());
-    Parts::new(&p.spread, counts, (p.ignition.gap_mm, p.electrical.battery), |what| serial_from_seed(seed, what))
+    Parts::new(&p.spread, counts, (p.ignition.gap_mm, p.electrical.battery), |what| {
+        serial_from_seed(seed, what)
+    })
 }
 
 /// The place of a cylinder's own part.

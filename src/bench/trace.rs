@@ -47,11 +47,17 @@ pub const COLUMNS: &[Column] = &[
     seen("idle_air_load_g_s", "idle air: loads", "g/s"),
     seen("idle_air_learned_g_s", "idle air: learned", "g/s"),
     seen("idle_air_pi_g_s", "idle air: PI", "g/s"),
+    seen("battery_a", "battery current", "A"),
+    seen("charge_set_v", "charging set-point", "V"),
+    seen("battery_charge_pct", "battery charge by the module", "%"),
     true_("true_deposit_um", "deposit", "µm"),
     true_("true_idle_air_needed_g_s", "idle air the parts need", "g/s"),
     true_("true_leak_g_s", "unmetered leak", "g/s"),
     true_("true_lambda_cylinder_1", "lambda of cylinder 1", ""),
     true_("true_catalyst_c", "catalyst, bank 1", "°C"),
+    true_("true_battery_charge_pct", "battery charge", "%"),
+    true_("true_battery_left_pct", "battery capacity left", "%"),
+    true_("true_battery_water_g", "water lost by the battery", "g"),
 ];
 
 /// Rows in a piece that is shared between clones: two minutes.
@@ -94,6 +100,7 @@ impl Trace {
     pub fn add(&mut self, b: &Bench, o: &Observation) {
         let l = &o.live;
         let light = o.learned.iter().find(|v| v.name == "idle_air_light").map_or(0.0, |v| v.value);
+        let charging = b.ecm().live();
         let plant = b.quick_truth();
         let row = [
             b.time_s(),
@@ -114,11 +121,17 @@ impl Trace {
             l.idle_load_g_s,
             light,
             l.idle_pi_g_s,
+            charging.battery_a,
+            charging.charge_set_v,
+            charging.battery_charge_pct,
             plant[0],
             plant[1],
             plant[2],
             plant[3],
             plant[4],
+            plant[5],
+            plant[6],
+            plant[7],
         ];
         self.rows.extend(row);
         if self.rows.len() >= PIECE_ROWS * COLUMNS.len() {

@@ -212,6 +212,15 @@ pub enum Lamp {
     Blink,
 }
 
+/// What goes on without a hand at the car: a rest, or a life.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct SlowView {
+    /// What it is doing.
+    pub doing: String,
+    /// Share of it that is done \[-\].
+    pub share: f64,
+}
+
 /// What a technician could know.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Observation {
@@ -219,6 +228,8 @@ pub struct Observation {
     pub live: LiveView,
     /// Idle over the last 30 s, if there was one.
     pub idle: Option<IdleView>,
+    /// What goes on without a hand at the car, if anything does.
+    pub slow: Option<SlowView>,
     /// Trims by bank.
     pub trims: Vec<TrimView>,
     /// Learned values.

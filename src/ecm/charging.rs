@@ -210,6 +210,10 @@ impl State {
     pub fn set_v(&self) -> f64 {
         self.terms_v.iter().sum()
     }
+    /// When it last counted \[s\].
+    pub fn counted_s(&self) -> f64 {
+        self.counted_s
+    }
     /// Each sample, asleep too: the sensor counts by itself.
     pub fn count(&mut self, cal: &Cal, record: &mut BatteryEntry, f: &SensorFrame, awake: bool) {
         let now_s = f.tick as f64 / TICKS_PER_S;
@@ -298,7 +302,12 @@ impl State {
             let mild = (from..=to).contains(&self.battery_c);
             let least = if self.battery_c > to { to } else { from };
             self.stop_start.extend([
-                Gate { kind: GateKind::Referenced, open: self.referenced, now: 0.0, limit: cal.rest_s / 3600.0 },
+                Gate {
+                    kind: GateKind::Referenced,
+                    open: self.referenced,
+                    now: 0.0,
+                    limit: cal.rest_s / 3600.0,
+                },
                 Gate {
                     kind: GateKind::Charged,
                     open: self.charge >= x.least_charge,

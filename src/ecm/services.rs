@@ -11,7 +11,8 @@ use crate::ecm::memory::{BatteryEntry, Name, Writer};
 use crate::ecm::{Ecm, Gate, GateKind, Power, cylinder_trim, injectors};
 use crate::label::BatteryKind;
 use crate::link::{
-    BatteryRecord, DiagRequest, DiagResponse, GateStatus, Group, LearnedStatus, Refusal, Routine, RoutineState,
+    BatteryRecord, DiagRequest, DiagResponse, GateStatus, Group, LearnedStatus, Refusal, Routine,
+    RoutineState,
 };
 
 impl Gate {
@@ -180,18 +181,19 @@ impl Ecm {
     fn battery_status(&self) -> [LearnedStatus; 2] {
         let (record, cal) = (&self.s.store.battery, &self.cal.s.charging);
         let c = &self.s.charging;
-        let one = |name: &str, value: f64, default: f64, learned: bool, gates: Vec<GateStatus>| LearnedStatus {
-            name: name.into(),
-            unit: "%".into(),
-            value,
-            default,
-            low: 0.0,
-            high: 100.0,
-            learned,
-            written_by: record.by.text().into(),
-            written_s: record.entered_s,
-            gates,
-        };
+        let one =
+            |name: &str, value: f64, default: f64, learned: bool, gates: Vec<GateStatus>| LearnedStatus {
+                name: name.into(),
+                unit: "%".into(),
+                value,
+                default,
+                low: 0.0,
+                high: 100.0,
+                learned,
+                written_by: record.by.text().into(),
+                written_s: record.entered_s,
+                gates,
+            };
         let age = (100.0 * record.passed_ah / cal.worn_out_ah(record)).min(100.0);
         let gates = c.gates(cal).iter().map(Gate::status).collect();
         [
@@ -320,13 +322,15 @@ impl Ecm {
                 }
                 Err(why) => DiagResponse::Refused(Refusal { why }),
             },
-            DiagRequest::EnterBatteryRecord { kind, rated_ah } => match self.enter_battery(*kind, *rated_ah) {
-                Ok(()) => DiagResponse::Ok,
-                Err(why) => {
-                    self.note(format!("enter_battery_record refused: {why}"));
-                    DiagResponse::Refused(Refusal { why })
+            DiagRequest::EnterBatteryRecord { kind, rated_ah } => {
+                match self.enter_battery(*kind, *rated_ah) {
+                    Ok(()) => DiagResponse::Ok,
+                    Err(why) => {
+                        self.note(format!("enter_battery_record refused: {why}"));
+                        DiagResponse::Refused(Refusal { why })
+                    }
                 }
-            },
+            }
             DiagRequest::ReadBatteryRecord => DiagResponse::BatteryRecord(self.battery_record()),
             DiagRequest::ReadReadiness => DiagResponse::Readiness(
                 self.s.codes.readiness(self.banks(), self.cal.plate.firing_order.len()),

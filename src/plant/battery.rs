@@ -286,7 +286,8 @@ impl Battery {
         }
         // heat of what is lost on the way in or out; gas takes its own along, unless a mat leads it back
         let gas_w = gas_a * (self.behind_v() - THERMONEUTRAL_V * make.escapes);
-        let heat_w = amps * amps * self.resistance_ohm() + self.polarisation_v * in_ah * 3600.0 / dt_s + gas_w;
+        let heat_w =
+            amps * amps * self.resistance_ohm() + self.polarisation_v * in_ah * 3600.0 / dt_s + gas_w;
         let ah = self.label.rated_ah;
         let settles_k = around_k + heat_w.max(0.0) / (EXCHANGE_W_K_AH * ah);
         self.acid_k += (settles_k - self.acid_k) * num::lag_share(dt_s, HEAT_J_K_AH / EXCHANGE_W_K_AH);

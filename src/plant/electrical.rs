@@ -127,6 +127,51 @@ pub struct Alternator {
     pub share: f64,
 }
 
+/// What stands round the battery: enough to carry on with the electrics alone, without the engine.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Round {
+    /// What is switched on would draw at full supply, starter and what is wired straight to the posts too \[A\].
+    pub load_a: f64,
+    /// What the alternator could give \[A\].
+    pub most_a: f64,
+    /// Fastest rise of its current \[A/s\].
+    pub rise_a_s: f64,
+    /// Air round the battery \[K\].
+    pub around_k: f64,
+}
+
+impl Round {
+    /// Adds another that lasted so long \[s\], for a mean.
+    pub fn add(&mut self, other: &Self, dt_s: f64) {
+        self.load_a += other.load_a * dt_s;
+        self.most_a += other.most_a * dt_s;
+        self.rise_a_s += other.rise_a_s * dt_s;
+        self.around_k += other.around_k * dt_s;
+    }
+    /// The mean over so long \[s\] of what was added.
+    pub fn over(&self, for_s: f64) -> Self {
+        Self {
+            load_a: self.load_a / for_s,
+            most_a: self.most_a / for_s,
+            rise_a_s: self.rise_a_s / for_s,
+            around_k: self.around_k / for_s,
+        }
+    }
+}
+
+/// Sums since the car was built, for balances.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Sums {
+    /// Charge into the battery \[A s\].
+    pub battery_as: f64,
+    /// Energy that the alternator gave \[J\].
+    pub alternator_j: f64,
+    /// Energy that loads drew \[J\].
+    pub load_j: f64,
+    /// Energy at the battery's posts, in \[J\].
+    pub battery_j: f64,
+}
+
 /// Under this supply what is switched on draws in proportion \[V\].
 const FADES_V: f64 = 9.0;
 /// The battery is looked at this often \[s\]: its own states are slow.
@@ -149,6 +194,10 @@ pub struct State {
     pub sensed_a: f64,
     /// Torque of the alternator \[N m\].
     pub torque_nm: f64,
+    /// What stood round the battery at the last tick.
+    pub round: Round,
+    /// Sums.
+    pub sums: Sums,
     /// Battery behind its resistance \[V\], and that \[Ω\], when last looked at.
     behind_v: f64,
     ohm: f64,
@@ -168,6 +217,8 @@ impl State {
             battery_a: 0.0,
             sensed_a: 0.0,
             torque_nm: 0.0,
+            round: Round::default(),
+            sums: Sums::default(),
             behind_v,
             ohm: battery.resistance_ohm(),
             since: (0.0, 0.0),
@@ -210,12 +261,35 @@ impl State {
                 load += amps;
             }
         }
-        load *= (self.supply_v / FADES_V).clamp(0.0, 1.0);
-        let most = if asked.set_v > 0.0 { asked.share * p.alternator_a.at(crate::units::rpm(omega)) } else { 0.0 };
-        if on.clamp {
-            let wanted = (load + (asked.set_v - self.behind_v) / self.ohm).clamp(0.0, most.max(0.0));
+        let most =
+            if asked.set_v > 0.0 { asked.share * p.alternator_a.at(crate::units::rpm(omega)) } else { 0.0 };
+        let round = Round { load_a: load, most_a: most, rise_a_s: asked.rise_a_s, around_k };
+        self.carry(battery, &round, (on.clamp, on.past_sensor_a), asked.set_v, dt_s);
+        let turning_a = if on.starter { starter_a } else { 0.0 };
+        self.starter_v = (self.supply_v - 1e-3 * p.starter_leads_mohm * turning_a).max(0.0);
+        self.torque_nm = if omega > 10.0 {
+            self.supply_v * self.alternator_a / (p.alternator_efficiency * omega)
+        } else {
+            0.0
+        };
+    }
+    /// So long \[s\] with what stands round the battery: (1). Whether its clamp is on; what is wired past the sensor \[A\];
+    /// set-point \[V\].
+    pub fn carry(
+        &mut self,
+        battery: &mut Battery,
+        round: &Round,
+        (clamp, past_sensor_a): (bool, f64),
+        set_v: f64,
+        dt_s: f64,
+    ) {
+        self.round = *round;
+        let most = round.most_a;
+        let load = round.load_a * (self.supply_v / FADES_V).clamp(0.0, 1.0);
+        if clamp {
+            let wanted = (load + (set_v - self.behind_v) / self.ohm).clamp(0.0, most.max(0.0));
             self.alternator_a = if wanted > self.alternator_a {
-                wanted.min(self.alternator_a + asked.rise_a_s * dt_s)
+                wanted.min(self.alternator_a + round.rise_a_s * dt_s)
             } else {
                 wanted
             };
@@ -226,26 +300,24 @@ impl State {
             // a turning alternator whose field is up carries the loads by itself while it can; without it
             // nothing holds the supply
             self.battery_a = 0.0;
-            let load = load - on.past_sensor_a;
+            let load = load - past_sensor_a;
             if self.alternator_a > 0.0 && load > 0.0 && load <= most {
-                (self.alternator_a, self.supply_v, self.duty) = (load, asked.set_v, load / most);
+                (self.alternator_a, self.supply_v, self.duty) = (load, set_v, load / most);
             } else {
                 (self.alternator_a, self.supply_v, self.duty) = (0.0, 0.0, 0.0);
             }
         }
-        let turning_a = if on.starter { starter_a } else { 0.0 };
-        self.starter_v = (self.supply_v - 1e-3 * p.starter_leads_mohm * turning_a).max(0.0);
         // what is bolted to the posts themselves returns past the sensor
-        self.sensed_a = self.battery_a + on.past_sensor_a;
-        self.torque_nm = if omega > 10.0 {
-            self.supply_v * self.alternator_a / (p.alternator_efficiency * omega)
-        } else {
-            0.0
-        };
+        self.sensed_a = self.battery_a + past_sensor_a;
+        let sums = &mut self.sums;
+        sums.battery_as += self.battery_a * dt_s;
+        sums.alternator_j += self.alternator_a * self.supply_v * dt_s;
+        sums.battery_j += self.battery_a * self.supply_v * dt_s;
+        sums.load_j += (self.alternator_a - self.battery_a) * self.supply_v * dt_s;
         self.since.0 += self.battery_a * dt_s;
         self.since.1 += dt_s;
         if self.since.1 > LOOK_S - 1e-6 {
-            battery.tick(self.since.0 / self.since.1, around_k, self.since.1);
+            battery.tick(self.since.0 / self.since.1, round.around_k, self.since.1);
             self.refit(battery);
         }
     }

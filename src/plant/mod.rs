@@ -30,6 +30,7 @@ pub mod parts;
 pub mod road;
 pub mod sensors;
 pub mod thermal;
+pub mod wear;
 pub mod wires;
 
 pub use self::account::{CycleAccount, Totals};
@@ -41,8 +42,8 @@ use crate::signals::{ActuatorFrame, MAX_BANKS, MAX_CYLINDERS, SensorFrame, TICKS
 use crate::units::{ParamError, celsius, kelvin, rpm};
 use battery::Battery;
 use parts::{
-    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump, PurgeValve,
-    Regulator, Seals, Shaft, Spread, Thermostat, ThrottleBody, Wheel,
+    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump,
+    PurgeValve, Regulator, Seals, Shaft, Spread, Thermostat, ThrottleBody, Wheel,
 };
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
@@ -136,6 +137,8 @@ pub struct Params {
     pub road: road::Params,
     /// Sensors.
     pub sensors: sensors::Params,
+    /// Wear with use.
+    pub wear: wear::Params,
     /// Maker's spread.
     pub spread: Spread,
 }
@@ -155,6 +158,7 @@ impl Params {
         self.thermal.check()?;
         self.road.check()?;
         self.sensors.check()?;
+        self.wear.check()?;
         self.spread.check()
     }
 }
@@ -751,6 +755,22 @@ impl Plant {
         self.tick(drive, dt);
     }
 
+    /// On to a time \[s\] with the electrics alone, by what stood round the battery and a set-point \[V\]: battery and pins
+    /// of its sensors; heat and gas stay as they are.
+    pub fn carry_on(&mut self, to_s: f64, round: &electrical::Round, set_v: f64) {
+        let Self { p, s, .. } = self;
+        let dt = to_s - s.time_s;
+        s.time_s = to_s;
+        s.next_tick = (to_s / TICK_S) as u64 + 1;
+        let wired = (s.hands.plugs.battery, s.hands.past_sensor_a);
+        s.electrical.carry(&mut s.parts.battery, round, wired, set_v, dt);
+        let f = &mut s.frame;
+        f.tick = (to_s * TICKS_PER_S).round() as u64;
+        f.supply_v = s.electrical.supply_v;
+        f.battery_sense_v = 2.5 + p.sensors.battery_sense_v_a * s.electrical.sensed_a;
+        f.battery_temp_v = p.sensors.battery_temp_v.at(celsius(s.parts.battery.acid_k));
+    }
+
     #[inline]
     fn tick_if_due(&mut self, drive: &ActuatorFrame) -> bool {
         if self.s.time_s < self.s.next_tick as f64 * TICK_S {
@@ -902,7 +922,9 @@ impl Plant {
         s.wall_k = s.thermal.coolant_k + if omega > 30.0 { p.cylinder.wall_over_coolant_k } else { 0.0 };
         if running {
             s.totals.running_s += dt;
-            s.parts.throttle.deposit_um += p.air.deposit_um_h * h.wear_factor * dt / 3600.0;
+            let hours = h.wear_factor * dt / 3600.0;
+            s.parts.throttle.deposit_um += p.air.deposit_um_h * hours;
+            p.wear.runs(&mut s.parts, hours);
         }
         // the only exit
         let mut lambda = [10.0; MAX_BANKS];

@@ -280,11 +280,9 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         | PartKind::Thermostat
         | PartKind::Alternator => (&["wear_pct"], &units::METER_PCT, kind),
         PartKind::PurgeValve => (&["leak_mm2"], &units::METER_PCT, kind),
-        PartKind::Battery => (
-            &["battery_type", "rated_ah", "cold_a", "charge_pct", "wear_pct"],
-            &units::METER_PCT,
-            kind,
-        ),
+        PartKind::Battery => {
+            (&["battery_type", "rated_ah", "cold_a", "charge_pct", "wear_pct"], &units::METER_PCT, kind)
+        }
         PartKind::Sensor(_) => {
             let sensor = tab.need("sensor")?.choice(&sensors())?;
             (&["sensor"], &units::METER_PCT, PartKind::Sensor(sensor))

@@ -300,7 +300,10 @@ fn allowed(action: &Action) -> Result<(), String> {
             range(&units::LIFE_DAYS, f64::from(life.days))?;
             range(&units::LIFE_EACH, f64::from(life.each))?;
             let a_day = life.minutes * f64::from(life.trips);
-            if !(1..=8).contains(&life.trips) || !(1..=7).contains(&life.days_a_week) || a_day > MOST_A_DAY_MIN {
+            if !(1..=8).contains(&life.trips)
+                || !(1..=7).contains(&life.days_a_week)
+                || a_day > MOST_A_DAY_MIN
+            {
                 return Err("a day has 1 to 8 trips of 12 hours at most, a week 1 to 7 days".into());
             }
             Ok(())

@@ -1,0 +1,93 @@
+//! A day's electrics, written down while it is driven at full physics, to be carried on with on the days between.
+//!
+//! *Inside*: means over about a second while the module is awake, over a minute while it sleeps. *Outside*: battery
+//! and module, which live through them anew each day.
+
+use crate::plant::electrical::Round;
+use serde::{Deserialize, Serialize};
+
+/// Length of a day \[s\].
+pub const DAY_S: f64 = 86_400.0;
+/// Length of a moment while the module is awake, and while it sleeps \[s\].
+const MOMENT_S: [f64; 2] = [1.0, 60.0];
+
+/// What the module is doing.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Module {
+    /// It has not gone to sleep.
+    pub awake: bool,
+    /// Its key is on.
+    pub on: bool,
+    /// The engine runs by itself.
+    pub running: bool,
+    /// It asks something of the alternator.
+    pub asks: bool,
+    /// The car drives the engine.
+    pub overrun: bool,
+    /// Coolant by its sensor \[°C\].
+    pub coolant_c: f64,
+}
+
+/// A moment of the day.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Moment {
+    /// Its end \[s of the day\].
+    pub end_s: f64,
+    /// What stood round the battery, on the mean.
+    pub round: Round,
+    /// What the module was doing at its end.
+    pub module: Module,
+}
+
+/// The day.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Day {
+    /// Its moments.
+    pub moments: Vec<Moment>,
+    /// Where it has come to \[s of the day\].
+    at_s: f64,
+    /// Sums over the moment that is not over, and its length \[s\].
+    sums: Round,
+    for_s: f64,
+    module: Module,
+}
+
+impl Day {
+    /// An empty one, with room for so many seconds awake \[s\].
+    pub fn begin(&mut self, awake_s: f64) {
+        self.moments.clear();
+        self.moments.reserve((awake_s / MOMENT_S[0] + DAY_S / MOMENT_S[1]) as usize);
+        (self.at_s, self.for_s) = (0.0, 0.0);
+        self.sums = Round::default();
+    }
+    /// It has come to a time \[s of the day\].
+    pub fn add(&mut self, at_s: f64, round: &Round, module: Module) {
+        if self.for_s > 0.0 && self.module.awake != module.awake {
+            self.close();
+        }
+        let dt = at_s - self.at_s;
+        self.at_s = at_s;
+        self.sums.add(round, dt);
+        self.for_s += dt;
+        self.module = module;
+        // samples are some hundredths of a second apart
+        if self.for_s >= MOMENT_S[usize::from(!module.awake)] - 0.005 {
+            self.close();
+        }
+    }
+    fn close(&mut self) {
+        if self.for_s > 0.0 {
+            let round = self.sums.over(self.for_s);
+            self.moments.push(Moment { end_s: self.at_s, round, module: self.module });
+        }
+        self.for_s = 0.0;
+        self.sums = Round::default();
+    }
+    /// The day is over.
+    pub fn end(&mut self) {
+        self.close();
+        if let Some(last) = self.moments.last_mut() {
+            last.end_s = DAY_S;
+        }
+    }
+}
