@@ -553,7 +553,7 @@ fn holds_charge_of_the_battery_alone() {
         let omega = if running { 80.0 + 40.0 * num::sin_deg(f64::from(n) * 0.01) } else { 0.0 };
         let (behind, ohm, was) = (battery.behind_v(), battery.resistance_ohm(), battery.clone());
         let looked = s.pending_as().abs() < 1e-12;
-        let asked = Alternator { set_v: if running { 14.2 } else { 0.0 }, rise_a_s: 50.0 };
+        let asked = Alternator { set_v: if running { 14.2 } else { 0.0 }, rise_a_s: 50.0, share: 1.0 };
         s.tick(p, &mut battery, &on, (omega, 0.0), &asked, 298.15, 0.01);
         let load = p.asleep_a
             + p.key_on_a
