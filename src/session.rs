@@ -105,6 +105,8 @@ pub enum Progress {
         at_s: f64,
         /// End \[s\].
         end_s: f64,
+        /// What goes on without a hand at the car; empty where nothing does.
+        slow: &'static str,
     },
 }
 
@@ -589,7 +591,7 @@ impl Session {
         let cpu = cpu_time::ThreadTime::now();
         let mut stopped = false;
         while let Some(end_s) = self.next_end_s() {
-            if !told(Progress::Running { at_s: self.bench.time_s(), end_s }) {
+            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.slow_word() }) {
                 stopped = true;
                 break;
             }

@@ -134,13 +134,12 @@ impl Living {
         let gaps = f64::from(self.life.trips.saturating_sub(1)).max(1.0);
         first + (last - first) * f64::from(trip) / gaps
     }
-    fn doing_words(&self) -> String {
-        let of = format!("day {} of {}", self.day + 1, self.life.days);
+    fn word(&self) -> &'static str {
         match self.doing {
-            Doing::Carries(_) => format!("{of}: the battery lives through it, wear is carried on"),
-            Doing::Stands(_) => format!("{of}: it stands"),
-            Doing::KeyOn(..) | Doing::Cranks(..) => format!("{of}: it is started"),
-            Doing::Drives => format!("{of}: it is driven"),
+            Doing::Carries(_) => "the battery lives through a day, wear is carried on",
+            Doing::Stands(_) => "it stands",
+            Doing::KeyOn(..) | Doing::Cranks(..) => "it is started",
+            Doing::Drives => "it is driven",
         }
     }
 }
@@ -270,10 +269,20 @@ impl Bench {
     pub fn slow_view(&self) -> Option<SlowView> {
         let now_s = self.plant.s.time_s;
         let (began_s, ends_s, doing) = match self.slow.as_ref()? {
-            Slow::Rest(began_s, until_s) => (*began_s, *until_s, "it stands locked".into()),
-            Slow::Life(l) => (l.began_s, l.ends_s(), l.doing_words()),
+            Slow::Rest(began_s, until_s) => (*began_s, *until_s, self.slow_word().into()),
+            Slow::Life(l) => {
+                (l.began_s, l.ends_s(), format!("day {} of {}: {}", l.day + 1, l.life.days, l.word()))
+            }
         };
         Some(SlowView { doing, share: ((now_s - began_s) / (ends_s - began_s).max(1e-9)).clamp(0.0, 1.0) })
+    }
+    /// What goes on without a hand, in a few words; empty where nothing does.
+    pub fn slow_word(&self) -> &'static str {
+        match &self.slow {
+            None => "",
+            Some(Slow::Rest(..)) => "it stands locked",
+            Some(Slow::Life(l)) => l.word(),
+        }
     }
     /// A life is under way.
     pub(super) fn lives(&self) -> bool {
