@@ -3,8 +3,10 @@
 //! Every case starts from a file that is accepted (`holds_*` proves it) and breaks one thing, so the
 //! error can come from nothing else.
 
-use idlewright::bench::action::{Action, Connector, Load, PartChoice, PartKind};
+use idlewright::bench::action::{Action, Connector, Life, Load, PartChoice, PartKind};
+use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::{Stretch, StretchKind};
+use idlewright::label::BatteryKind;
 use idlewright::link::{DiagRequest, Group, Routine};
 use idlewright::scenario::{
     ActionFile, At, Lid, MAX_ACTS, MAX_BYTES, MAX_EXPECTS, MAX_STRETCHES, Op, Rule, Scenario, ScenarioError,
@@ -371,7 +373,7 @@ const BROKEN_SCENARIOS: &[Case] = &[
     ),
     ("no time", "at_s = 1\n", "", 31, "[[act]] needs one time for its hand: one of at_s, after_s, when"),
     ("two times", "at_s = 1\n", "at_s = 1\nafter_s = 2\n", 34, "at_s and after_s do not go together"),
-    ("negative time", "at_s = 1\n", "at_s = -1\n", 33, "a time in the scenario must be from 0 to 86400 s"),
+    ("negative time", "at_s = 1\n", "at_s = -1\n", 33, "a time in the scenario must be from 0 to 400000000 s"),
     ("time falls", "at_s = 100\nunplug", "at_s = 99.5\nunplug", 51, "at_s must not fall"),
     (
         "time before a wait ends",
@@ -401,7 +403,7 @@ const BROKEN_SCENARIOS: &[Case] = &[
     ("capital True", "key = \"on\"", "brake = True", 34, "a value must be a number alone, true, false"),
     ("cleaned part", "key = \"on\"", "clean = \"air_meter\"", 34, "clean must be \"throttle_body\""),
     ("leak", "key = \"on\"", "leak_mm2 = 61", 34, "the leak behind the air meter must be from 0 to 60 mm²"),
-    ("wait", "wait_s = 5", "wait_s = 90000", 38, "a time in the scenario must be from 0 to 86400 s"),
+    ("wait", "wait_s = 5", "wait_s = 500000000", 38, "a time in the scenario must be from 0 to 400000000 s"),
     ("timeout alone", "after_s = 2\n", "after_s = 2\ntimeout_s = 3\n", 38, "timeout_s goes with when only"),
     ("when without timeout", "timeout_s = 60\n", "", 39, "[[act]] needs the key \"timeout_s\""),
     ("timeout 0", "timeout_s = 60", "timeout_s = 0", 42, "timeout_s must be more than 0 s"),
@@ -482,7 +484,7 @@ const BROKEN_ACTIONS: &[Case] = &[
         "[setup] of an action file takes run_s only, not \"seed\"",
     ),
     ("weather", "run_s = 300", "[setup.weather]\nambient_c = 3", 6, "takes run_s only, not \"weather\""),
-    ("run", "run_s = 300", "run_s = -1", 6, "a time in the scenario must be from 0 to 86400 s"),
+    ("run", "run_s = 300", "run_s = -1", 6, "a time in the scenario must be from 0 to 400000000 s"),
     ("no title", "title = \"New throttle body\"\n", "", 2, "[about] needs the key \"title\""),
     (
         "no about",
@@ -650,6 +652,72 @@ const BROKEN_FAULTS: &[Case] = &[
     ),
 ];
 
+/// Keys of the battery, its record, what is wired to it, of rests and of being driven on: one thing broken each, in
+/// place of a hand.
+const BROKEN_BATTERY: &[(&str, &str)] = &[
+    ("fit = { part = \"battery\", battery_type = \"gel\" }", "battery_type must be \"flooded\" or \"mat\""),
+    ("fit = { part = \"battery\", rated_ah = 201 }", "the battery's capacity must be from 20 to 200 Ah"),
+    ("fit = { part = \"battery\", cold_a = 99 }", "the battery's cold-cranking current must be from 100 to 1500 A"),
+    ("fit = { part = \"battery\", charge_pct = 101 }", "the battery's charge must be from 5 to 100 %"),
+    ("fit = { part = \"battery\", wear_pct = 99 }", "must be from 0 to 98 %"),
+    ("service = \"enter_battery_record\"", "needs the key \"battery_type\""),
+    ("service = \"enter_battery_record\"\nbattery_type = \"mat\"", "needs the key \"rated_ah\""),
+    (
+        "service = \"enter_battery_record\"\nbattery_type = \"glass\"\nrated_ah = 70",
+        "battery_type must be \"flooded\" or \"mat\"",
+    ),
+    (
+        "service = \"enter_battery_record\"\nbattery_type = \"mat\"\nrated_ah = 10",
+        "the battery's capacity must be from 20 to 200 Ah (10 given)",
+    ),
+    (
+        "service = \"read_battery_record\"\nrated_ah = 70",
+        "rated_ah goes with service = \"enter_battery_record\" only",
+    ),
+    ("key = \"on\"\nbattery_type = \"mat\"", "battery_type goes with service only"),
+    ("accessory_a = -1", "what the accessory draws must be from 0 to 30 A"),
+    ("accessory_a = 31", "what the accessory draws must be from 0 to 30 A"),
+    ("accessory_a = 5\npast_sensor = \"yes\"", "past_sensor must be true or false, without quotes"),
+    ("key = \"on\"\npast_sensor = true", "past_sensor goes with accessory_a only"),
+    ("rest_h = 0", "the rest must be from 0.1 to 8760 h"),
+    ("rest_h = \"long\"", "rest_h must be a number"),
+    ("rest_h = 8\ndays = 2", "days goes with drive_on only"),
+    ("drive_on = \"moon\"\nminutes = 20\ntrips = 2\ndays = 30", "drive_on must be \""),
+    ("drive_on = \"town\"\ntrips = 2\ndays = 30", "needs the key \"minutes\""),
+    ("drive_on = \"town\"\nminutes = 20\ndays = 30", "needs the key \"trips\""),
+    ("drive_on = \"town\"\nminutes = 20\ntrips = 2", "needs the key \"days\""),
+    ("drive_on = \"town\"\nminutes = 20\ntrips = 9\ndays = 30", "trips must be a whole number from 1 to 8"),
+    (
+        "drive_on = \"town\"\nminutes = 20\ntrips = 2\ndays_a_week = 0\ndays = 30",
+        "days_a_week must be a whole number from 1 to 7",
+    ),
+    ("drive_on = \"town\"\nminutes = 20\ntrips = 2\ndays = 0", "must be from 1 to 3653 d"),
+    ("drive_on = \"town\"\nminutes = 20\ntrips = 2\ndays = 1.5", "days must be a whole number (1.5 given)"),
+    (
+        "drive_on = \"town\"\nminutes = 20\ntrips = 2\ndays = 30\neach = 61",
+        "the days from one that is driven in full to the next must be from 1 to 60 d",
+    ),
+    (
+        "drive_on = \"town\"\nminutes = 20\ntrips = 2\ndays = 30\neach = 2.5",
+        "each must be a whole number (2.5 given)",
+    ),
+    (
+        "drive_on = \"town\"\nminutes = 120\ntrips = 8\ndays = 30",
+        "a day's trips must come to at most 720 minutes",
+    ),
+    ("drive = \"town\"\nminutes = 20\ntrips = 2", "trips goes with drive_on only"),
+    ("key = \"on\"\nminutes = 5", "minutes goes with drive and drive_on only"),
+    ("key = \"on\"\neach = 5", "each goes with drive_on only"),
+];
+
+#[test]
+fn trips_every_rule_of_the_battery() {
+    for (line, rule) in BROKEN_BATTERY {
+        let error = actions(&with(ACTIONS, "key = \"off\"", line)).expect_err(line);
+        assert!(error.rule.contains(rule), "{line}: wanted {rule:?}, got {:?}", error.rule);
+    }
+}
+
 /// Every kind of part with a key that does not go with it: `kind`, what it needs, the key.
 const STRANGE_KEYS: &[(&str, &str, &str)] = &[
     ("throttle_body", "", "leak_mm2 = 1"),
@@ -677,6 +745,12 @@ const STRANGE_KEYS: &[(&str, &str, &str)] = &[
     ("exhaust", "bank = 2", "error_pct = 5"),
     ("air_filter", "", "bank = 1"),
     ("sensor", "sensor = \"pedal\"", "error_pct = 5"),
+    ("battery", "", "error_pct = 5"),
+    ("battery", "", "leak_mm2 = 5"),
+    ("air_filter", "", "battery_type = \"mat\""),
+    ("thermostat", "", "rated_ah = 60"),
+    ("regulator", "", "cold_a = 540"),
+    ("coil", "cylinder = 2", "charge_pct = 50"),
     ("module", "", "deposit_um = 5"),
     ("module", "", "sensor = \"pedal\""),
 ];
@@ -765,6 +839,35 @@ fn exact_faults_and_their_hands_can_be_written() {
         ("service = \"read_injector_code\"\ncylinder = 4", Action::Ask(DiagRequest::ReadInjectorCode(4))),
         ("fit = { part = \"module\" }", Action::Fit(PartChoice::new(PartKind::Module))),
         (
+            "fit = { part = \"battery\", battery_type = \"mat\", rated_ah = 70, cold_a = 720, charge_pct = 60 }",
+            Action::Fit(PartChoice {
+                battery_type: Some(BatteryKind::Mat),
+                rated_ah: Some(70.0),
+                cold_a: Some(720.0),
+                charge_pct: Some(60.0),
+                ..PartChoice::new(PartKind::Battery)
+            }),
+        ),
+        (
+            "service = \"enter_battery_record\"\nbattery_type = \"flooded\"\nrated_ah = 60",
+            Action::Ask(DiagRequest::EnterBatteryRecord { kind: BatteryKind::Flooded, rated_ah: 60.0 }),
+        ),
+        ("service = \"read_battery_record\"", Action::Ask(DiagRequest::ReadBatteryRecord)),
+        ("accessory_a = 4.5", Action::Accessory { amps: 4.5, past_sensor: false }),
+        ("accessory_a = 4.5\npast_sensor = true", Action::Accessory { amps: 4.5, past_sensor: true }),
+        ("rest_h = 8", Action::Rest(8.0)),
+        (
+            "drive_on = \"town\"\nminutes = 20\ntrips = 2\ndays = 30",
+            Action::DriveOn(Life {
+                pattern: Name::Town,
+                minutes: 20.0,
+                trips: 2,
+                days_a_week: 7,
+                days: 30,
+                each: 14,
+            }),
+        ),
+        (
             "fit = { part = \"sensor\", sensor = \"oxygen_1\" }",
             Action::Fit(PartChoice::new(PartKind::Sensor(Sensor::Oxygen1))),
         ),
@@ -825,7 +928,8 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
         ),
         "scenarios/X1-test.toml:48:33: fit has no key \"°µ\"; its keys are part, cylinder, bank, sensor, serial, \
          deposit_um, stop_offset_deg, error_pct, error_high_pct, wear_pct, track_wear_pct, aged_pct, variant, \
-         leak_mm2, drip_mg_s, runout_mm, high_deg, hit_tooth, hit_deg, bent, gap_mm, ripple_nm, teeth_late"
+         leak_mm2, drip_mg_s, runout_mm, high_deg, hit_tooth, hit_deg, bent, gap_mm, ripple_nm, teeth_late, \
+         battery_type, rated_ah, cold_a, charge_pct"
     );
 }
 

@@ -52,6 +52,8 @@ fn holds_every_work_has_its_price() {
         PartKind::Rings(1),
         PartKind::Pulley,
         PartKind::CamDrive,
+        PartKind::Battery,
+        PartKind::Alternator,
     ];
     let routines = Routine::ALL.iter().map(|r| DiagRequest::Start(r.1));
     let services = routines.chain([
@@ -64,6 +66,8 @@ fn holds_every_work_has_its_price() {
         DiagRequest::ReadReadiness,
         DiagRequest::WriteInjectorCode { cylinder: 1, code: "DA2345".into() },
         DiagRequest::ReadInjectorCode(1),
+        DiagRequest::EnterBatteryRecord { kind: Default::default(), rated_ah: 60.0 },
+        DiagRequest::ReadBatteryRecord,
         DiagRequest::Start(Routine::CommandIdle(800)),
         DiagRequest::Start(Routine::CutOut(1)),
         DiagRequest::Progress,
@@ -79,6 +83,7 @@ fn holds_every_work_has_its_price() {
         Action::Sensor(Sensor::Coolant, Ill::default()),
         Action::Refuel(1.0),
         Action::Interrupt(1, 10.0),
+        Action::Accessory { amps: 5.0, past_sensor: true },
         Action::Hold { rpm: 2500.0, nm: 40.0 },
     ];
     let all = tools

@@ -85,13 +85,13 @@ fn nominal_spread() -> Spread {
         shaft_sigma: 0.0,
         pump_sigma: 0.0,
         regulator_sigma: 0.0,
+        battery_sigma: 0.0,
     }
 }
 
 fn nominal_parts(p: &plant::Params) -> Parts {
-    Parts::new(&nominal_spread(), (p.layout.cylinders(), p.layout.bank_count()), p.ignition.gap_mm, |_| {
-        "N".into()
-    })
+    let fitted = (p.ignition.gap_mm, p.electrical.battery);
+    Parts::new(&nominal_spread(), (p.layout.cylinders(), p.layout.bank_count()), fitted, |_| "N".into())
 }
 
 // ---------------------------------------------------------------------------------------------------------
@@ -924,8 +924,10 @@ fn source_battery_at_rest() {
     let p = car();
     let parts = nominal_parts(&p);
     for (charge, volts) in [(1.0, 12.665), (0.75, 12.442), (0.5, 12.255), (0.25, 12.072), (0.0, 11.888)] {
-        close_to("curve", p.electrical.open_circuit_v.at(charge), volts, 1e-3);
-        close_to("state at rest", electrical::State::at_rest(&p.electrical, charge).supply_v, volts, 1e-3);
+        let mut battery = parts.battery.clone();
+        battery.charge = charge;
+        close_to("curve", battery.open_circuit_v(), volts, 1e-3);
+        close_to("state at rest", electrical::State::at_rest(&battery).supply_v, volts, 1e-3);
         let start = plant::Start {
             ambient_pa: 101_325.0,
             ambient_k: 298.15,

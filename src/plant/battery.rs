@@ -226,10 +226,10 @@ impl Battery {
             * 0.020
             * num::exp(11.0 * (self.behind_v() / CELLS - 2.23) + 0.06 * (self.acid_k - 298.0))
     }
-    /// Charge on the surface of the plates \[Ah\], beside what is stored in them.
-    pub fn layer_ah(&self) -> f64 {
+    /// Charge on the surface of the plates \[A s\], beside what is stored in them.
+    pub fn layer_as(&self) -> f64 {
         let v = self.polarisation_v;
-        (if v > 0.0 { LAYER_F_AH } else { PORES_F_AH }) * self.label.rated_ah * v / 3600.0
+        (if v > 0.0 { LAYER_F_AH } else { PORES_F_AH }) * self.label.rated_ah * v
     }
     /// Current of the main reaction \[A\] and its slope \[A/V\] at a polarisation \[V\]: (3).
     fn main_a(&self, v: f64, capacity_ah: f64) -> (f64, f64) {
@@ -253,14 +253,20 @@ impl Battery {
         let v = self.polarisation_v;
         let (main_a, slope) = self.main_a(v, capacity_ah);
         let layer_f = if v > 0.0 { LAYER_F_AH } else { PORES_F_AH } * self.label.rated_ah;
-        let held_ah = self.layer_ah();
+        let held_as = self.layer_as();
         // 2, half implicit: what drains the layer grows steeply with its voltage
-        let drains = slope + gas_a * 11.0 / CELLS;
-        let dv = dt_s * (amps - gas_a - main_a) / (layer_f + dt_s * drains);
+        let gas_slope = gas_a * 11.0 / CELLS;
+        let dv = dt_s * (amps - gas_a - main_a) / (layer_f + dt_s * (slope + gas_slope));
+        let gas_a = (gas_a + gas_slope * dv).max(0.0);
         self.polarisation_v = v + dv;
-        let in_ah = (amps - gas_a) * dt_s / 3600.0 - (self.layer_ah() - held_ah);
+        let stored_as = (amps - gas_a) * dt_s - (self.layer_as() - held_as);
         let was = self.charge;
-        self.charge = (was + in_ah / capacity_ah).clamp(0.0, BRIM);
+        self.charge = (was + stored_as / 3600.0 / capacity_ah).clamp(0.0, BRIM);
+        let in_ah = (self.charge - was) * capacity_ah;
+        // what the plates can neither take nor give goes on their surface, so that no charge is lost
+        let held_as = held_as + (amps - gas_a) * dt_s - 3600.0 * in_ah;
+        self.polarisation_v =
+            held_as / (if held_as > 0.0 { LAYER_F_AH } else { PORES_F_AH } * self.label.rated_ah);
         // ageing: 5, 6
         let cell_v = self.behind_v() / CELLS;
         let make = self.make();
