@@ -641,9 +641,9 @@ impl Session {
             self.trace.add(&self.bench, &self.bench.observe());
             let row_s = self.bench.slow_row_s().unwrap_or(ROW_S);
             self.next_row_s = row_s * (((now + SAME_S) / row_s).floor() + 1.0);
-            // what goes on without a hand has a row at its end
-            if let Some(until_s) = self.bench.slow_until_s() {
-                self.next_row_s = self.next_row_s.min(until_s.max(now + ROW_S));
+            // where it begins to drive, and at its end, there is a row
+            if let Some(turns_s) = self.bench.slow_turn_s() {
+                self.next_row_s = self.next_row_s.min(turns_s.max(now + ROW_S));
             }
         }
         self.judge_due(now);

@@ -18,7 +18,8 @@
 //! Left out on the days between: trips are not counted by the module's codes and monitors, nothing is learned, and
 //! gas, heat and fuel stand as the day in full left them.
 //!
-//! A hand that touches the car ends either at the present moment.
+//! A hand that touches the car ends either at the present moment. A day that is being carried on then has cost the battery
+//! what it has, and nothing else anything; the car stands, key off.
 //!
 //! **Checked by** `tests/life.rs`.
 
@@ -55,8 +56,9 @@ const HEARD_RPM: f64 = 500.0;
 const TRIES: u8 = 3;
 /// Carried on in one step \[s\].
 const CARRY_S: f64 = 59.5;
-/// A sleeping car's supply under which its battery counts as flat \[V\].
+/// Under this supply asleep \[V\] or this charge \[-\] it takes a real start to tell whether there is one.
 const FLAT_V: f64 = 10.5;
+const FLAT: f64 = 0.25;
 /// As near to its end as this a rest or a life is whole \[s\].
 const WHOLE_S: f64 = 0.02;
 
@@ -104,6 +106,8 @@ pub(super) struct Living {
     since_full: u32,
     /// The battery was found flat.
     flat: bool,
+    /// The engine runs, on a day that is carried on.
+    runs: bool,
     /// The last day in full: its electrics, wear at its start and what it took, hours of running, heat at its end.
     record: Day,
     before: Worn,
@@ -188,6 +192,7 @@ impl Bench {
             in_full: 0,
             since_full: 0,
             flat: false,
+            runs: false,
             record: Day::default(),
             before: Worn::default(),
             took: Worn::default(),
@@ -264,6 +269,18 @@ impl Bench {
             Slow::Life(l) => l.ends_s(),
         };
         Some(ends_s - self.start_s)
+    }
+    /// When what is done now will be over at the latest, so that a row of the trace stands there \[s of the scenario\].
+    pub fn slow_turn_s(&self) -> Option<f64> {
+        let turns_s = match self.slow.as_ref()? {
+            Slow::Rest(_, until_s) => *until_s,
+            Slow::Life(l) => match l.doing {
+                Doing::Stands(until_s) => l.day_began_s() + until_s,
+                Doing::Carries(_) => l.day_began_s() + DAY_S,
+                _ => return None,
+            },
+        };
+        Some(turns_s - self.start_s)
     }
     /// What goes on without a hand, and how far it is.
     pub fn slow_view(&self) -> Option<SlowView> {
@@ -402,8 +419,11 @@ impl Bench {
             plant.carry_on(day_s + m.end_s, &m.round, set_v);
             let module = &m.module;
             let (awake, on) = (module.awake, module.on);
-            ecm.carry_on(plant.frame(), (awake, on), module.running, module.overrun, module.coolant_c);
-            l.flat |= !awake && plant.s.electrical.supply_v < FLAT_V;
+            let ran = std::mem::replace(&mut l.runs, module.running);
+            let starts = module.running && !ran;
+            ecm.carry_on(plant.frame(), (awake, on), starts, module.overrun, module.coolant_c);
+            let flat = plant.s.parts.battery.charge < FLAT || plant.s.electrical.supply_v < FLAT_V;
+            l.flat |= !awake && flat;
             if plant.s.time_s - began_s >= CARRY_S {
                 break;
             }
