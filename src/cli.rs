@@ -505,16 +505,22 @@ impl Teller {
                 let spent = now.duration_since(self.began).as_secs_f64();
                 format!("driving the car's earlier life: {:3.0} %, {spent:.0} s spent", 100.0 * share)
             }
-            Progress::Running { at_s, end_s } => {
+            Progress::Running { at_s, end_s, slow } => {
                 let (since, from_s) = self.running_since.unwrap_or((self.began, 0.0));
                 let spent = now.duration_since(since).as_secs_f64().max(1e-6);
                 let pace = (at_s - from_s) / spent;
                 let left = if pace > 0.0 { (end_s - at_s).max(0.0) / pace } else { 0.0 };
-                format!(
-                    "{} of {} simulated, {pace:.0} times real time, {left:.0} s left",
-                    min_s(at_s),
-                    min_s(end_s)
-                )
+                if slow.is_empty() {
+                    format!(
+                        "{} of {} simulated, {pace:.0} times real time, {left:.0} s left",
+                        min_s(at_s),
+                        min_s(end_s)
+                    )
+                } else {
+                    // day and night go by at very different paces: seconds left would say nothing
+                    let [at, end] = [at_s, end_s].map(|s| s / 86_400.0);
+                    format!("day {at:.1} of {end:.1}, {:.0} %: {slow}; {spent:.0} s spent", 100.0 * at / end)
+                }
             }
         };
         self.told = true;

@@ -105,6 +105,8 @@ pub enum Progress {
         at_s: f64,
         /// End \[s\].
         end_s: f64,
+        /// What goes on without a hand at the car; empty where nothing does.
+        slow: &'static str,
     },
 }
 
@@ -589,7 +591,7 @@ impl Session {
         let cpu = cpu_time::ThreadTime::now();
         let mut stopped = false;
         while let Some(end_s) = self.next_end_s() {
-            if !told(Progress::Running { at_s: self.bench.time_s(), end_s }) {
+            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.slow_word() }) {
                 stopped = true;
                 break;
             }
@@ -639,9 +641,9 @@ impl Session {
             self.trace.add(&self.bench, &self.bench.observe());
             let row_s = self.bench.slow_row_s().unwrap_or(ROW_S);
             self.next_row_s = row_s * (((now + SAME_S) / row_s).floor() + 1.0);
-            // what goes on without a hand has a row at its end
-            if let Some(until_s) = self.bench.slow_until_s() {
-                self.next_row_s = self.next_row_s.min(until_s.max(now + ROW_S));
+            // where it begins to drive, and at its end, there is a row
+            if let Some(turns_s) = self.bench.slow_turn_s() {
+                self.next_row_s = self.next_row_s.min(turns_s.max(now + ROW_S));
             }
         }
         self.judge_due(now);

@@ -18,7 +18,8 @@
 //! Left out on the days between: trips are not counted by the module's codes and monitors, nothing is learned, and
 //! gas, heat and fuel stand as the day in full left them.
 //!
-//! A hand that touches the car ends either at the present moment.
+//! A hand that touches the car ends either at the present moment. A day that is being carried on then has cost the battery
+//! what it has, and nothing else anything; the car stands, key off.
 //!
 //! **Checked by** `tests/life.rs`.
 
@@ -55,8 +56,9 @@ const HEARD_RPM: f64 = 500.0;
 const TRIES: u8 = 3;
 /// Carried on in one step \[s\].
 const CARRY_S: f64 = 59.5;
-/// A sleeping car's supply under which its battery counts as flat \[V\].
+/// Under this supply asleep \[V\] or this charge \[-\] it takes a real start to tell whether there is one.
 const FLAT_V: f64 = 10.5;
+const FLAT: f64 = 0.25;
 /// As near to its end as this a rest or a life is whole \[s\].
 const WHOLE_S: f64 = 0.02;
 
@@ -104,6 +106,8 @@ pub(super) struct Living {
     since_full: u32,
     /// The battery was found flat.
     flat: bool,
+    /// The engine runs, on a day that is carried on.
+    runs: bool,
     /// The last day in full: its electrics, wear at its start and what it took, hours of running, heat at its end.
     record: Day,
     before: Worn,
@@ -134,13 +138,12 @@ impl Living {
         let gaps = f64::from(self.life.trips.saturating_sub(1)).max(1.0);
         first + (last - first) * f64::from(trip) / gaps
     }
-    fn doing_words(&self) -> String {
-        let of = format!("day {} of {}", self.day + 1, self.life.days);
+    fn word(&self) -> &'static str {
         match self.doing {
-            Doing::Carries(_) => format!("{of}: the battery lives through it, wear is carried on"),
-            Doing::Stands(_) => format!("{of}: it stands"),
-            Doing::KeyOn(..) | Doing::Cranks(..) => format!("{of}: it is started"),
-            Doing::Drives => format!("{of}: it is driven"),
+            Doing::Carries(_) => "the battery lives through a day, wear is carried on",
+            Doing::Stands(_) => "it stands",
+            Doing::KeyOn(..) | Doing::Cranks(..) => "it is started",
+            Doing::Drives => "it is driven",
         }
     }
 }
@@ -189,6 +192,7 @@ impl Bench {
             in_full: 0,
             since_full: 0,
             flat: false,
+            runs: false,
             record: Day::default(),
             before: Worn::default(),
             took: Worn::default(),
@@ -266,14 +270,36 @@ impl Bench {
         };
         Some(ends_s - self.start_s)
     }
+    /// When what is done now will be over at the latest, so that a row of the trace stands there \[s of the scenario\].
+    pub fn slow_turn_s(&self) -> Option<f64> {
+        let turns_s = match self.slow.as_ref()? {
+            Slow::Rest(_, until_s) => *until_s,
+            Slow::Life(l) => match l.doing {
+                Doing::Stands(until_s) => l.day_began_s() + until_s,
+                Doing::Carries(_) => l.day_began_s() + DAY_S,
+                _ => return None,
+            },
+        };
+        Some(turns_s - self.start_s)
+    }
     /// What goes on without a hand, and how far it is.
     pub fn slow_view(&self) -> Option<SlowView> {
         let now_s = self.plant.s.time_s;
         let (began_s, ends_s, doing) = match self.slow.as_ref()? {
-            Slow::Rest(began_s, until_s) => (*began_s, *until_s, "it stands locked".into()),
-            Slow::Life(l) => (l.began_s, l.ends_s(), l.doing_words()),
+            Slow::Rest(began_s, until_s) => (*began_s, *until_s, self.slow_word().into()),
+            Slow::Life(l) => {
+                (l.began_s, l.ends_s(), format!("day {} of {}: {}", l.day + 1, l.life.days, l.word()))
+            }
         };
         Some(SlowView { doing, share: ((now_s - began_s) / (ends_s - began_s).max(1e-9)).clamp(0.0, 1.0) })
+    }
+    /// What goes on without a hand, in a few words; empty where nothing does.
+    pub fn slow_word(&self) -> &'static str {
+        match &self.slow {
+            None => "",
+            Some(Slow::Rest(..)) => "it stands locked",
+            Some(Slow::Life(l)) => l.word(),
+        }
     }
     /// A life is under way.
     pub(super) fn lives(&self) -> bool {
@@ -393,8 +419,11 @@ impl Bench {
             plant.carry_on(day_s + m.end_s, &m.round, set_v);
             let module = &m.module;
             let (awake, on) = (module.awake, module.on);
-            ecm.carry_on(plant.frame(), (awake, on), module.running, module.overrun, module.coolant_c);
-            l.flat |= !awake && plant.s.electrical.supply_v < FLAT_V;
+            let ran = std::mem::replace(&mut l.runs, module.running);
+            let starts = module.running && !ran;
+            ecm.carry_on(plant.frame(), (awake, on), starts, module.overrun, module.coolant_c);
+            let flat = plant.s.parts.battery.charge < FLAT || plant.s.electrical.supply_v < FLAT_V;
+            l.flat |= !awake && flat;
             if plant.s.time_s - began_s >= CARRY_S {
                 break;
             }

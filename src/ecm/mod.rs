@@ -514,22 +514,21 @@ impl Ecm {
     }
 
     /// A moment of a day that is carried on with the electrics alone: its sensor counts, and charging goes by its rule.
-    /// Awake; with the key on; with the engine running, and whether the car drives it; coolant \[°C\].
+    /// Awake; with the key on; whether the engine starts to run; whether the car drives it; coolant \[°C\].
     pub fn carry_on(
         &mut self,
         f: &SensorFrame,
         (awake, on): (bool, bool),
-        running: bool,
+        starts: bool,
         overrun: bool,
         coolant_c: f64,
     ) {
         let before_s = self.s.charging.counted_s();
         let cal = &self.cal.s.charging;
         self.s.charging.count(cal, &mut self.s.store.battery, f, awake);
-        if running && !self.s.running {
+        if starts {
             self.s.charging.starts();
         }
-        self.s.running = running;
         if on {
             let dt = self.s.charging.counted_s() - before_s;
             self.s.charging.slow(cal, &self.s.store.battery, overrun, coolant_c, dt);

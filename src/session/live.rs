@@ -265,7 +265,7 @@ fn run_thread(
     let mut told = |p: Progress| {
         let share = match p {
             Progress::Conditioning(share) => 0.9 * share,
-            Progress::Running { at_s, end_s } => 0.9 + 0.1 * (at_s / end_s.max(1e-6)).clamp(0.0, 1.0),
+            Progress::Running { at_s, end_s, .. } => 0.9 + 0.1 * (at_s / end_s.max(1e-6)).clamp(0.0, 1.0),
         };
         let whole = (share * 1000.0) as u32;
         if last != Some(whole) {

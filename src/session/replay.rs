@@ -133,7 +133,7 @@ impl Session {
         compare: &mut Compare<'_>,
     ) -> Result<bool, Answer> {
         while self.bench.time_s() + SAME_S < to_s {
-            if !told(Progress::Running { at_s: self.bench.time_s(), end_s }) {
+            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.slow_word() }) {
                 return Ok(false);
             }
             let lines = self.bench.log().len();
@@ -187,7 +187,11 @@ impl Session {
                 break;
             }
             let end_s = self.end_s();
-            if !told(Progress::Running { at_s: self.bench.time_s(), end_s: end_s.max(ends_s) }) {
+            if !told(Progress::Running {
+                at_s: self.bench.time_s(),
+                end_s: end_s.max(ends_s),
+                slow: self.bench.slow_word(),
+            }) {
                 return Ok(None);
             }
             self.step(end_s);
