@@ -725,11 +725,7 @@ impl Session {
         }
         let hindered = matches!(done, Done::Hindered(_));
         let wait_s = if hindered { 0.0 } else { wait_s };
-        let away_s = match action {
-            Action::Rest(hours) if !hindered => 3600.0 * hours,
-            Action::DriveOn(life) if !hindered => 86_400.0 * f64::from(life.days),
-            _ => 0.0,
-        };
+        let away_s = if hindered { 0.0 } else { action.alone_s() };
         let card = self.card();
         card.stayed(now + if away_s > 0.0 { 0.0 } else { wait_s });
         card.away(away_s);

@@ -131,7 +131,7 @@ fn m21_starts_loads_and_tip_in() {
         let mut b = started(&setup(seed));
         // the canister's air comes and goes in its own time: without it the step stands alone
         act(&mut b, Action::Connector(Connector::PurgeHose, false));
-        b.advance_by(90.0);
+        b.advance_by(300.0);
         for (what, load) in [("compressor", Load::Compressor), ("30 A", Load::Blower)] {
             if what == "30 A" {
                 // with the blower's 15 A

@@ -351,6 +351,17 @@ pub enum Note {
     Lid(bool),
 }
 
+impl Action {
+    /// How long it leaves the car alone, standing or with its owner \[s\].
+    pub fn alone_s(&self) -> f64 {
+        match self {
+            Action::Rest(hours) => 3600.0 * hours,
+            Action::DriveOn(life) => 86_400.0 * f64::from(life.days),
+            _ => 0.0,
+        }
+    }
+}
+
 /// How a car is used from day to day. Some days are driven at full physics; of those between them only the electrics
 /// are, and what else wears is carried on at the rate of the days that were driven.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
