@@ -47,7 +47,7 @@ const FRAME_MS: u64 = 16;
 /// Time between frames while nothing does \[ms\]; whatever a hand does is drawn at once.
 const REST_MS: u64 = 500;
 /// The same where somebody follows it by a file and cannot see that nothing moves \[ms\].
-const WATCHED_MS: u64 = 50;
+const WATCHED_MS: u64 = 200;
 /// So many frames follow each other after something was asked for, until its answer is there.
 const STIR: u32 = 20;
 /// Frames that are drawn before a picture is taken, so that type and layout have settled.
