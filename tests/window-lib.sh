@@ -93,17 +93,24 @@ frame() { is frame; }
 a_frame_after() { (($(frame) > $1)); }
 frames() { wait_for "$1 frames" a_frame_after $(($(frame) + $1 - 1)); }
 
-# The line of the first thing that is called so (a star stands for anything before, behind or both), behind the one called $2 if that
-# is given. What stands behind a sheet is not taken; labels only where nothing else is called so.
+# The line of the first thing that is called so (a star stands for anything before, behind or both), behind the one
+# called $2 if that is given. What stands behind a sheet is not taken but for its words; labels only where nothing else
+# is called so.
 thing() {
     awk -F'\t' -v words="$1" -v after="${2:-}" '
         function called(is, wanted) {
+            if (wanted == "*") return 1
             if (wanted ~ /^\*.*\*$/ && length(wanted) > 1) return index(is, substr(wanted, 2, length(wanted) - 2)) > 0
             if (wanted ~ /^\*./) return is ~ (substr(wanted, 2) "$")
             if (wanted ~ /\*$/) return index(is, substr(wanted, 1, length(wanted) - 1)) == 1
             return is == wanted
         }
-        $1 != "thing" || $9 ~ /behind/ { next }
+        $1 != "thing" { next }
+        $9 ~ /behind/ {
+            # words behind a veil can still be read
+            if ($2 == "Label" && after == "" && label == "" && called($3, words)) label = $0
+            next
+        }
         after != "" && !past { past = called($3, after); next }
         called($3, words) {
             if ($2 != "Label") { print; exit }
@@ -161,8 +168,9 @@ point_at() {
         read -r x y <<<"$(middle "$@")"
         if has "$1" hidden "${2:-}"; then
             # the wheel turns over what scrolls: panels and sheets all have this height in them
-            xdotool mousemove "$x" 450
-            if ((y > 450)); then xdotool click 5; else xdotool click 4; fi
+            local turns=$(((y > 450 ? y - 450 : 450 - y) / 150))
+            ((turns = turns < 1 ? 1 : turns > 8 ? 8 : turns, 1))
+            xdotool mousemove "$x" 450 click --repeat "$turns" --delay 5 $((y > 450 ? 5 : 4))
             frames 2
             scrolled=1
             continue

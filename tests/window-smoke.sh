@@ -47,9 +47,15 @@ changed turned traces || fail "the key F3 changes nothing"
 key F2 1
 wait_for "time to run" eval 'awk -v now="$(is time)" "BEGIN { exit !(now > 1) }"'
 shot runs
+# a pace that is not reached is told
+key 3
+wait_for "time to run faster" eval 'awk -v now="$(is time)" "BEGIN { exit !(now > 30) }"'
+reached="$(awk -v from="$(is time) $(date +%s%N)" -v to="$(sleep 6; echo "$(is time) $(date +%s%N)")" 'BEGIN {
+    split(from, a, " "); split(to, b, " "); printf "%d", (b[1] - a[1]) / (b[2] - a[2]) * 1e9 }')"
+((reached >= 90)) || until_there "reaches ×*"
 close_window
 
 # a picture taken at once has the engine on it, and so has one in the night bay
 "$program" window A0 --picture "$pictures/picture.png" || fail "no picture was taken"
 (($(colours picture) > 200)) || fail "the picture is blank: $(colours picture) colours"
-echo "window: opens (engine on the screen after $took ms), draws ($(colours runs) colours), hears keys and pointer; pictures in $pictures"
+echo "window: opens (engine on the screen after $took ms), draws ($(colours runs) colours), hears keys and pointer, reaches ×$reached of ×100; pictures in $pictures"
