@@ -1,11 +1,23 @@
-# What the scripts that work at the window share; sourced, not run. Gives: fail, shot, colours, drawn, changed,
-# open_window ARGUMENTS, key KEYS, tabs N, press N, alive, close_window; sets pictures and program.
-# Needs Xvfb, a Vulkan driver (Mesa's software one will do), xdotool and ImageMagick; draws without a GPU.
+# What the scripts that work at the window share; sourced, not run. They find things by their words in the file that
+# `idlewright window --screen FILE` keeps writing, act on them by a real pointer or by real keys alone, and wait for
+# what they expect. Needs Xvfb, a Vulkan driver (Mesa's software one will do), xdotool and ImageMagick; no GPU.
+#
+# hand=pointer or hand=keys says how `press`, `write`, `either` work.
 
 program="${1:-${CARGO_TARGET_DIR:-target}/debug/idlewright}"
 pictures="${2:-$(mktemp -d)}"
 mkdir -p "$pictures"
-fail() { printf 'window: %s\n' "$*" >&2; exit 1; }
+hand=pointer
+# longest that anything is waited for [s]
+patience="${WINDOW_PATIENCE:-180}"
+
+fail() {
+    printf 'window: %s\n' "$*" >&2
+    [[ -z "${screen:-}" ]] || shot failed 2>/dev/null || true
+    [[ ! -s "${seen:-}" ]] || cp "$seen" "$pictures/failed.screen"
+    printf 'window: what was seen then: %s\n' "$pictures/failed.png" >&2
+    exit 1
+}
 [[ -x "$program" ]] || fail "$program is not built: cargo build"
 for tool in Xvfb xdotool import convert; do
     command -v "$tool" >/dev/null || fail "$tool is missing"
@@ -15,6 +27,7 @@ done
 home="$(mktemp -d)"
 export HOME="$home" XDG_CONFIG_HOME="$home/config" XDG_RUNTIME_DIR="$home"
 unset WAYLAND_DISPLAY
+seen="$home/screen"
 
 pid=
 screen=
@@ -38,31 +51,31 @@ open_display() {
 shot() { import -window root "$pictures/$1.png"; }
 # how many colours are in a picture: a blank one has one
 colours() { convert "$pictures/$1.png" -format '%k' info:; }
-drawn() {
-    for _ in $(seq 240); do
-        shot "$1"
-        (($(colours "$1") > 200)) && return 0
-        alive
-        sleep 0.5
-    done
-    fail "$1: nothing is drawn: $(colours "$1") colours"
-}
 changed() { ! cmp -s <(convert "$pictures/$1.png" rgb:-) <(convert "$pictures/$2.png" rgb:-); }
 alive() { kill -0 "$pid" 2>/dev/null || { cat "$home/log" >&2; fail "the window ended by itself"; }; }
 
-open_window() {
-    "$program" "$@" >"$home/log" 2>&1 &
-    pid=$!
-    local window=
-    for _ in $(seq 600); do
+# Waits until a command comes true, or gives up and says for what it waited.
+wait_for() {
+    local what="$1" end=$((SECONDS + patience))
+    shift
+    until "$@"; do
         alive
-        window="$(xdotool search --name '^Idlewright$' 2>/dev/null | head -1)" || true
-        [[ -n "$window" ]] && break
-        sleep 0.2
+        ((SECONDS < end)) || fail "waited in vain for $what"
+        sleep 0.05
     done
-    [[ -n "$window" ]] || fail "no window within two minutes"
-    xdotool windowfocus "$window" 2>/dev/null || true
 }
+
+open_window() {
+    rm -f "$seen"
+    "$program" window --screen "$seen" "$@" >"$home/log" 2>&1 &
+    pid=$!
+    local window
+    wait_for "a window" window_there
+    window="$(xdotool search --name '^Idlewright$' | head -1)"
+    xdotool windowfocus "$window" 2>/dev/null || true
+    wait_for "a first frame" test -s "$seen"
+}
+window_there() { xdotool search --name '^Idlewright$' >/dev/null 2>&1; }
 close_window() {
     alive
     kill "$pid"
@@ -70,20 +83,153 @@ close_window() {
     pid=
 }
 
-# Keys go to what has the focus; a slow machine needs a moment to see each.
-pause="${WINDOW_PAUSE:-0.6}"
+# ---------------------------------------------------------------------------------------------------
+# What stands on the screen
+# ---------------------------------------------------------------------------------------------------
+
+# frame, time, pace, runs_to, engine
+is() { awk -F'\t' -v what="$1" '$1 == what { print $2; exit }' "$seen"; }
+frame() { is frame; }
+a_frame_after() { (($(frame) > $1)); }
+frames() { wait_for "$1 frames" a_frame_after $(($(frame) + $1 - 1)); }
+
+# The line of the first thing that is called so (a star stands for anything before, behind or both), behind the one
+# called $2 if that is given. What stands behind a sheet is not taken but for its words; labels only where nothing else
+# is called so.
+thing() {
+    awk -F'\t' -v words="$1" -v after="${2:-}" '
+        function called(is, wanted) {
+            if (wanted == "*") return 1
+            if (wanted ~ /^\*.*\*$/ && length(wanted) > 1) return index(is, substr(wanted, 2, length(wanted) - 2)) > 0
+            if (wanted ~ /^\*./) return is ~ (substr(wanted, 2) "$")
+            if (wanted ~ /\*$/) return index(is, substr(wanted, 1, length(wanted) - 1)) == 1
+            return is == wanted
+        }
+        $1 != "thing" { next }
+        $9 ~ /behind/ {
+            # words behind a veil can still be read
+            if ($2 == "Label" && after == "" && label == "" && called($3, words)) label = $0
+            next
+        }
+        after != "" && !past { past = called($3, after); next }
+        called($3, words) {
+            if ($2 != "Label") { print; exit }
+            if (label == "") label = $0
+        }
+        END { if (label != "") print label }
+    ' "$seen" | head -1
+}
+there() { [[ -n "$(thing "$@")" ]]; }
+gone() { ! there "$@"; }
+has() { [[ ",$(thing "$1" "${3:-}" | cut -f9)," == *",$2,"* ]]; }
+can_press() { has "$1" press "${2:-}"; }
+holds() { [[ "$(thing "$1" "${3:-}" | cut -f4)" == "$2" ]]; }
+
+until_there() { wait_for "»$1«" there "$@"; }
+until_gone() { wait_for "»$1« to go" gone "$@"; }
+until_is() { wait_for "»$1« to be $2" has "$@"; }
+
+# ---------------------------------------------------------------------------------------------------
+# Hands
+# ---------------------------------------------------------------------------------------------------
+
+# Keys go to what has the focus.
 key() {
+    local before
     for k in "$@"; do
+        before="$(frame)"
         xdotool key "$k"
-        sleep "$pause"
+        wait_for "a frame after the key $k" a_frame_after $((before + 1))
     done
 }
-tabs() { for _ in $(seq "$1"); do key Tab; done; }
-# the so-many-th thing of what stands in front
-press() { tabs "$1"; key Return; }
-click() {
-    xdotool mousemove "$1" "$2"
-    sleep "$pause"
-    xdotool click 1
-    sleep "$pause"
+nothing_focused() { ! awk -F'\t' '$1 == "thing" && $9 ~ /focus/ { found = 1 } END { exit !found }' "$seen"; }
+# A key that means something by itself: what had the focus lets go first, or it would take it.
+shortcut() {
+    nothing_focused || key Escape
+    key "$@"
+}
+
+press() {
+    wait_for "»$1« that can be pressed${2:+ behind »$2«}" can_press "$@"
+    if [[ "$hand" == keys ]]; then
+        focus_on "$@"
+        key Return
+    else
+        point_at "$@"
+        xdotool click 1
+        frames 2
+    fi
+}
+
+# The pointer goes to the middle of what is seen of a thing, which is scrolled into sight first.
+point_at() {
+    local x y before scrolled=
+    for _ in $(seq 200); do
+        read -r x y <<<"$(middle "$@")"
+        if has "$1" hidden "${2:-}"; then
+            # the wheel turns over what scrolls: panels and sheets all have this height in them
+            local turns=$(((y > 450 ? y - 450 : 450 - y) / 150))
+            ((turns = turns < 1 ? 1 : turns > 8 ? 8 : turns, 1))
+            xdotool mousemove "$x" 450 click --repeat "$turns" --delay 5 $((y > 450 ? 5 : 4))
+            frames 2
+            scrolled=1
+            continue
+        fi
+        [[ -n "$scrolled" ]] || break
+        # it may still be rolling
+        before="$x $y"
+        frames 3
+        [[ "$(middle "$@")" != "$before" ]] || break
+    done
+    ! has "$1" hidden "${2:-}" || fail "»$1« cannot be scrolled into sight"
+    xdotool mousemove "$x" "$y"
+}
+middle() { thing "$@" | awk -F'\t' '{ print int(($5 + $7) / 2), int(($6 + $8) / 2) }'; }
+
+# Tab, or Tab with Shift, until a thing has the keyboard.
+focus_on() {
+    local way before place
+    for _ in $(seq 300); do
+        ! has "$1" focus "${2:-}" || return 0
+        place="$(cut -f2-8 <<<"$(thing "$@")")"
+        # the shorter way: things stand in the order of Tab
+        way="$(awk -F'\t' -v place="$place" '
+            $1 != "thing" { next }
+            { here = $2; for (k = 3; k <= 8; k++) here = here "\t" $k }
+            $9 ~ /focus/ { focus = NR }
+            here == place { at = NR }
+            END { print (focus && at < focus) ? "shift+Tab" : "Tab" }' "$seen")"
+        before="$(focused)"
+        xdotool key "$way"
+        wait_for "the focus to move on" focus_left "$before"
+    done
+    fail "»$1« cannot be reached by Tab"
+}
+focused() { awk -F'\t' '$1 == "thing" && $9 ~ /focus/ { print $2, $3, $5, $6; exit }' "$seen"; }
+focus_left() { [[ -n "$(focused)" && "$(focused)" != "$1" ]]; }
+
+# Writes into a field that is called so, or that stands behind something called so.
+write() {
+    local words="$1" text="$2" after="${3:-}"
+    wait_for "the field »$words«" there "$words" "$after"
+    if [[ "$hand" == keys ]]; then focus_on "$words" "$after"; else
+        point_at "$words" "$after"
+        xdotool click 1
+        wait_for "»$words« to have the keyboard" has "$words" focus "$after"
+    fi
+    # what stands there goes; a hand holds one key down while it presses the next
+    if [[ -n "$(thing "$words" "$after" | cut -f4)" ]]; then
+        for do in "keydown ctrl" "key a" "keyup ctrl"; do
+            # shellcheck disable=SC2086
+            xdotool $do
+            frames 2
+        done
+    fi
+    xdotool type --delay 20 "$text"
+    key "${4:-Tab}"
+}
+
+# By the pointer a thing is pressed, by the keyboard the key that it has.
+either() {
+    if [[ "$hand" == keys ]]; then shortcut "$2"; else press "$1"; fi
 }

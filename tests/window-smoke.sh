@@ -16,23 +16,46 @@ said="$(DISPLAY=:4242 "$program" 2>&1)" || code=$?
 [[ "$code" == 3 ]] || fail "with a display that is not there the exit code is $code, not 3: $said"
 
 open_display
+began="$(date +%s%N)"
 open_window
-drawn first
-# the sheet in front is put away, the engine is turned with the pointer, keys are typed
+wait_for "a drawn engine" eval '[[ "$(is engine)" == drawn ]]'
+took=$((($(date +%s%N) - began) / 1000000))
+until_there "Mind, in a real bay"
+shot first
+(($(colours first) > 200)) || fail "nothing is drawn: $(colours first) colours"
+# the sheets in front are put away, the engine is turned with the pointer, keys are typed
 key Escape
-sleep 1
-drawn put-away
+until_there "Before you touch this car"
+key Escape
+until_gone "Put away"
+shot put-away
 changed first put-away || fail "the Escape key changes nothing"
-xdotool mousemove 800 350 mousedown 1 sleep 0.7 mousemove 720 340 sleep 0.7 mousemove 640 330 sleep 0.7 mouseup 1
-sleep 1
-drawn turned
+xdotool mousemove 800 350 mousedown 1
+for x in 760 720 680 640; do
+    xdotool mousemove "$x" 330
+    frames 2
+done
+xdotool mouseup 1
+frames 4
+shot turned
 changed put-away turned || fail "dragging the engine changes nothing"
 key F3
-sleep 1
-drawn traces
+until_is "Traces" on
+frames 4
+shot traces
 changed turned traces || fail "the key F3 changes nothing"
 key F2 1
-sleep 2
-drawn runs
+wait_for "time to run" eval 'awk -v now="$(is time)" "BEGIN { exit !(now > 1) }"'
+shot runs
+# a pace that is not reached is told
+key 3
+wait_for "time to run faster" eval 'awk -v now="$(is time)" "BEGIN { exit !(now > 30) }"'
+reached="$(awk -v from="$(is time) $(date +%s%N)" -v to="$(sleep 6; echo "$(is time) $(date +%s%N)")" 'BEGIN {
+    split(from, a, " "); split(to, b, " "); printf "%d", (b[1] - a[1]) / (b[2] - a[2]) * 1e9 }')"
+((reached >= 90)) || until_there "reaches ×*"
 close_window
-echo "window: opens, draws ($(colours runs) colours), hears keys and pointer; pictures in $pictures"
+
+# a picture taken at once has the engine on it, and so has one in the night bay
+"$program" window A0 --picture "$pictures/picture.png" || fail "no picture was taken"
+(($(colours picture) > 200)) || fail "the picture is blank: $(colours picture) colours"
+echo "window: opens (engine on the screen after $took ms), draws ($(colours runs) colours), hears keys and pointer, reaches ×$reached of ×100; pictures in $pictures"

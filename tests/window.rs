@@ -505,6 +505,25 @@ fn questions_hold_an_act_back() {
     assert_eq!(click(&mut p, "Leave it"), done(Action::Wait));
 }
 
+/// Asked for from a sheet, the question stands alone: with two sheets Tab came to neither.
+#[test]
+fn bug_questions_leave_the_keyboard_to_a_sheet_behind() {
+    let one = held();
+    let mut state = one.state.clone();
+    state.front = Front::Service;
+    let mut p = pane(Bay { state, ..Bay::like(&one) });
+    let mut fields = 0;
+    for _ in 0..12 {
+        p.h.key_press(Key::Tab);
+        p.h.run_steps(2);
+        fields += usize::from(p.h.get_by_role(Role::TextInput).is_focused());
+    }
+    assert!(fields > 0, "Tab comes to the number that is asked for");
+    p.h.state_mut().view.questions.clear();
+    p.settle();
+    assert!(has(&p, "Ask the module"), "the sheet is back once it is answered");
+}
+
 #[test]
 fn a_cause_is_named_from_the_scenario_s_own() {
     let mut p = pane(a1());

@@ -12,9 +12,20 @@ use super::view::{CylinderView, EngineShape, EngineView, GasTruth, Stroke};
 use crate::bench::action::Connector;
 use crate::num;
 use crate::plant::{INJECT_DEG, cylinder};
+use crate::units::celsius;
 
 /// How long a spark is drawn \[deg\]: its burn lasts about 1 ms, some 5° at idle; a little more, to be seen.
 const SPARK_SHOWN_DEG: f64 = 12.0;
+
+/// What is this hot begins to glow, a dull red, whatever it is made of: 798 K (Draper, 1847, M) \[°C\].
+pub const GLOWS_FROM_C: f64 = 525.0;
+/// As bright as it is drawn: a light orange \[°C\]; assumed.
+const BRIGHT_C: f64 = 1000.0;
+
+/// How bright something is, 0 to 1, in the steps that an eye tells.
+fn glow(at_c: f64) -> f64 {
+    (20.0 * ((at_c - GLOWS_FROM_C) / (BRIGHT_C - GLOWS_FROM_C)).clamp(0.0, 1.0)).round() / 20.0
+}
 
 /// The cycle's angle, 0 up to 720 \[deg\].
 fn in_cycle(deg: f64) -> f64 {
@@ -104,6 +115,7 @@ impl Bench {
             cylinders,
             plate_deg: (10.0 * (shape.throttle_closed_deg + s.air.opening_deg)).round() / 10.0,
             pulled: self.pulled(),
+            glow: s.catalysts.banks.iter().map(|b| glow(celsius(b.brick_k))).collect(),
             shape,
         }
     }

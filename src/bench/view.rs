@@ -516,6 +516,8 @@ pub struct EngineView {
     pub plate_deg: f64,
     /// Connectors that are pulled off.
     pub pulled: Vec<Connector>,
+    /// How the catalysts glow, by bank: 0 not at all, 1 bright, as near as an eye tells.
+    pub glow: Vec<f64>,
 }
 
 /// The gas of one cylinder as it is.

@@ -41,6 +41,9 @@ pub(super) struct WindowArgs {
     /// With --picture: in the night bay
     #[arg(long, requires = "picture")]
     night: bool,
+    /// Keep writing into a file what stands on the screen: words, places, the focus, time; for scripts
+    #[arg(long, value_name = "FILE")]
+    screen: Option<PathBuf>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -63,6 +66,9 @@ pub(super) fn window(args: &WindowArgs) -> Result<u8, Trouble> {
     {
         return Err(Trouble::Input(format!("--picture must name a .png file (`{}` given)", file.display())));
     }
+    for file in args.screen.iter().chain(&args.picture) {
+        room_for(file)?;
+    }
     let loaded = load_scenario(name, &args.who)?;
     let start = Start {
         attempt: Attempt { scenario: loaded.scenario, text: loaded.text },
@@ -80,6 +86,7 @@ pub(super) fn window(args: &WindowArgs) -> Result<u8, Trouble> {
             },
             night: args.night,
         }),
+        screen: args.screen.clone(),
         size: (1600, 900),
     };
     let headless = format!("idlewright run {name}");
@@ -91,6 +98,13 @@ pub(super) fn window(args: &WindowArgs) -> Result<u8, Trouble> {
         return Ok(NO_DISPLAY);
     }
     Ok(0)
+}
+
+/// Sees that a file can be written, before anything is opened.
+fn room_for(file: &Path) -> Result<(), Trouble> {
+    let dir = file.parent().filter(|d| !d.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let name = file.file_name().unwrap_or_default().to_string_lossy();
+    super::probe(dir, &[&name])
 }
 
 /// A scenario that somebody chose in the window.

@@ -7,7 +7,8 @@ use super::board::{self, Eye, Lens};
 use super::engine::{self, Anchors, OfEngine, Paints, Part, Things};
 use super::panels::ink::Ink;
 use super::panels::settings::{Settings, Theme};
-use super::panels::{self, Front, Look, PanelState, Plate, Shown, Wish};
+use super::panels::{self, Front, Look, Middle, PanelState, Plate, Shown, Wish};
+use super::screen::{Screen, show_focus};
 use super::{Attempt, Picture, Start};
 use crate::bench::view::{EngineShape, Observation};
 use crate::report::{self, Word};
@@ -21,15 +22,18 @@ use bevy::camera::{CameraOutputMode, Viewport};
 use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::log::{Level, LogPlugin};
 use bevy::prelude::*;
+use bevy::render::RenderPlugin;
 use bevy::render::render_resource::BlendState;
 use bevy::render::renderer::RenderAdapterInfo;
 use bevy::render::view::Msaa;
-use bevy::render::view::screenshot::{Screenshot, save_to_disk};
+use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured, save_to_disk};
 use bevy::window::PrimaryWindow;
 use bevy::winit::{UpdateMode, WinitSettings};
 use bevy_egui::{
-    EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext, egui,
+    EguiContext, EguiContexts, EguiGlobalSettings, EguiOutput, EguiPlugin, EguiPrimaryContextPass,
+    PrimaryEguiContext, egui,
 };
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::JoinHandle;
@@ -42,12 +46,18 @@ static OPENED: AtomicBool = AtomicBool::new(false);
 const FRAME_MS: u64 = 16;
 /// Time between frames while nothing does \[ms\]; whatever a hand does is drawn at once.
 const REST_MS: u64 = 500;
+/// The same where somebody follows it by a file and cannot see that nothing moves \[ms\].
+const WATCHED_MS: u64 = 200;
 /// So many frames follow each other after something was asked for, until its answer is there.
 const STIR: u32 = 20;
 /// Frames that are drawn before a picture is taken, so that type and layout have settled.
 const SETTLE: u32 = 12;
 /// A picture that is not finished by then never will be.
 const PICTURE_FRAMES: u32 = 200;
+/// Pictures that are taken before it is given up that the engine is ever in one.
+const PICTURES: u32 = 20;
+/// Share of the engine's place that is not paper, at the least: the finest view of one fills more.
+const ENGINE_SHARE: f64 = 0.06;
 
 /// Opens the window and comes back when it is closed; why it could not be opened otherwise.
 pub fn open(start: Start) -> Result<(), String> {
@@ -100,6 +110,11 @@ fn app(room: Room) -> App {
     app.add_plugins(
         DefaultPlugins
             .set(WindowPlugin { primary_window: Some(window), ..WindowPlugin::default() })
+            // in a picture nothing may be missing that is still being made
+            .set(RenderPlugin {
+                synchronous_pipeline_compilation: room.picture.is_some(),
+                ..RenderPlugin::default()
+            })
             .set(LogPlugin { level: Level::ERROR, filter: "error".into(), ..LogPlugin::default() }),
     )
     .add_plugins(EguiPlugin::default())
@@ -111,7 +126,7 @@ fn app(room: Room) -> App {
     .add_systems(Startup, set_up)
     .add_systems(Update, (hear, build, pose).chain())
     .add_systems(EguiPrimaryContextPass, draw)
-    .add_systems(Last, take_picture);
+    .add_systems(Last, (take_picture, tell_screen));
     app
 }
 
@@ -138,7 +153,15 @@ struct Room {
     built: Option<EngineShape>,
     aspect: f32,
     stir: u32,
+    /// Frames since the engine was built.
+    drawn: u32,
+    /// Where the engine is drawn \[pixels\].
+    engine_at: Option<egui::Rect>,
+    /// What had the keyboard when it was last scrolled into sight.
+    focus: Option<egui::Id>,
+    screen: Option<Screen>,
     picture: Option<(Picture, Shot)>,
+    pictures: u32,
 }
 
 /// How far a picture is.
@@ -152,11 +175,13 @@ enum Shot {
     Settling(u32),
     /// Taken; so many frames since.
     Taken(u32),
+    /// It is in its file.
+    Kept,
 }
 
 impl Room {
     fn new(start: Start) -> Result<Self, String> {
-        let Start { attempt, options, desk, picture, size } = start;
+        let Start { attempt, options, desk, picture, screen, size } = start;
         let mut settings = Settings::read();
         if let Some(p) = &picture {
             // the same picture for everybody
@@ -190,7 +215,12 @@ impl Room {
             built: None,
             aspect: 1.5,
             stir: STIR,
+            drawn: 0,
+            engine_at: None,
+            focus: None,
+            screen: screen.map(Screen::new),
             picture: picture.map(|p| (p, Shot::Asked)),
+            pictures: 0,
         })
     }
 
@@ -323,7 +353,8 @@ fn hear(mut room: ResMut<'_, Room>, mut pace: ResMut<'_, WinitSettings>, eye: Re
         room.told = Some(why);
     }
     room.stir = room.stir.saturating_sub(1);
-    let wait = if room.moves() || eye.moves() { FRAME_MS } else { REST_MS };
+    let rest = if room.screen.is_some() { WATCHED_MS } else { REST_MS };
+    let wait = if room.moves() || eye.moves() { FRAME_MS } else { rest };
     let mode = UpdateMode::reactive(Duration::from_millis(wait));
     if pace.focused_mode != mode {
         *pace = WinitSettings { focused_mode: mode, unfocused_mode: mode };
@@ -337,7 +368,9 @@ fn hear(mut room: ResMut<'_, Room>, mut pace: ResMut<'_, WinitSettings>, eye: Re
                 let _ = room.live.order(Order::To(room.view.hand_over_s + picture.after_s));
                 Shot::Running
             }
-            Shot::Running if room.view.time_s + 1e-6 >= room.view.hand_over_s + picture.after_s => {
+            Shot::Running
+                if room.drawn > 0 && room.view.time_s + 1e-6 >= room.view.hand_over_s + picture.after_s =>
+            {
                 Shot::Settling(0)
             }
             Shot::Settling(n) => Shot::Settling(n + 1),
@@ -368,12 +401,13 @@ fn build(
     *anchors = engine::build(&mut commands, &mut meshes, &mut materials, &mut paints, shape);
     eye.look(Look::Whole, &anchors, room.aspect, true);
     room.built = Some(shape.clone());
+    room.drawn = 0;
 }
 
 /// Puts everything where it stands.
 #[expect(clippy::too_many_arguments, reason = "a system takes what it touches")]
 fn pose(
-    room: Res<'_, Room>,
+    mut room: ResMut<'_, Room>,
     mut materials: ResMut<'_, Assets<StandardMaterial>>,
     mut paints: ResMut<'_, Paints>,
     mut eye: ResMut<'_, Eye>,
@@ -387,6 +421,7 @@ fn pose(
     if room.built.is_none() {
         return;
     }
+    room.drawn = room.drawn.saturating_add(1);
     let side = &room.view.first;
     engine::repaint(&mut paints, &mut materials, &t, room.settings.theme == Theme::Night);
     let deposit_um = side.truth.as_ref().map(|t| t.deposit_um);
@@ -427,6 +462,10 @@ fn draw(
         conditioning: room.live.conditioning(),
         told: room.told.as_deref(),
     };
+    if room.screen.is_some() {
+        ctx.enable_accesskit();
+    }
+    show_focus(&ctx, &mut room.focus);
     let mut root = panels::root(&ctx);
     let out = panels::all(&mut root, &shown, &mut room.state);
     let rect = out.engine.filter(|r| r.width() > 40.0 && r.height() > 40.0);
@@ -435,6 +474,7 @@ fn draw(
     // with something else in the middle the camera still clears the window, and draws one point of it
     let nothing = egui::Rect::from_min_size(egui::pos2(0.0, 0.0), egui::vec2(1.0, 1.0));
     view_port(camera, rect.unwrap_or(nothing), &ctx, &window);
+    room.engine_at = rect.map(|r| r * ctx.pixels_per_point());
     if let Some(rect) = rect {
         let aspect = rect.width() / rect.height();
         if (aspect - room.aspect).abs() > 0.01 {
@@ -496,22 +536,99 @@ fn view_port(camera: &mut Camera, rect: egui::Rect, ctx: &egui::Context, window:
 /// Takes the picture that was asked for, and ends.
 fn take_picture(mut commands: Commands, mut room: ResMut<'_, Room>, mut exit: MessageWriter<'_, AppExit>) {
     let trouble = room.live.trouble().is_some();
-    let Some((picture, shot)) = &mut room.picture else { return };
+    let taken = room.pictures;
+    let Some((_, shot)) = &mut room.picture else { return };
     match *shot {
+        Shot::Settling(n) if !trouble && n >= SETTLE => {
+            commands.spawn(Screenshot::primary_window()).observe(keep_picture);
+            *shot = Shot::Taken(0);
+        }
+        Shot::Kept => {
+            exit.write(AppExit::Success);
+        }
+        Shot::Taken(n) if !trouble && n <= PICTURE_FRAMES && taken < PICTURES => *shot = Shot::Taken(n + 1),
+        Shot::Taken(_) => {
+            exit.write(AppExit::error());
+        }
         _ if trouble => {
             exit.write(AppExit::error());
         }
-        Shot::Settling(n) if n >= SETTLE => {
-            commands.spawn(Screenshot::primary_window()).observe(save_to_disk(picture.file.clone()));
-            *shot = Shot::Taken(0);
-        }
-        Shot::Taken(n) if picture.file.is_file() && n > 2 => {
-            exit.write(AppExit::Success);
-        }
-        Shot::Taken(n) if n > PICTURE_FRAMES => {
-            exit.write(AppExit::error());
-        }
-        Shot::Taken(n) => *shot = Shot::Taken(n + 1),
         _ => {}
+    }
+}
+
+/// Keeps a picture that has everything on it; takes another one where the first frames came out without.
+fn keep_picture(taken: On<'_, '_, ScreenshotCaptured>, mut room: ResMut<'_, Room>) {
+    let image = &taken.image;
+    let wide = image.width() as usize;
+    let at = room.engine_at.filter(|_| room.state.middle == Middle::Engine);
+    let whole = image.data.as_deref().is_some_and(|bytes| is_whole(bytes, wide, at));
+    room.pictures += 1;
+    let Some((picture, shot)) = &mut room.picture else { return };
+    *shot = if whole {
+        save_to_disk(picture.file.clone())(taken);
+        Shot::Kept
+    } else {
+        Shot::Settling(0)
+    };
+}
+
+/// The picture is not of one colour, and where the engine stands is more than paper.
+fn is_whole(bytes: &[u8], wide: usize, engine: Option<egui::Rect>) -> bool {
+    let pixels: Vec<&[u8]> = bytes.chunks_exact(4).collect();
+    let Some(first) = pixels.first() else { return false };
+    if pixels.iter().all(|p| p == first) {
+        return false;
+    }
+    let Some(r) = engine else { return true };
+    let mut of: BTreeMap<&[u8], usize> = BTreeMap::new();
+    let (mut all, mut most) = (0, 0);
+    for row in pixels.chunks(wide.max(1)).take(r.bottom() as usize).skip(r.top() as usize) {
+        for p in row.iter().take(r.right() as usize).skip(r.left() as usize) {
+            let n = of.entry(p).or_default();
+            *n += 1;
+            all += 1;
+            most = most.max(*n);
+        }
+    }
+    all > 0 && (all - most) as f64 > ENGINE_SHARE * all as f64
+}
+
+/// Writes what stands on the screen for whoever asked for that.
+fn tell_screen(
+    mut room: ResMut<'_, Room>,
+    egui: Single<'_, '_, (&mut EguiContext, &EguiOutput), With<PrimaryEguiContext>>,
+) {
+    let room = &mut *room;
+    let Some(screen) = &mut room.screen else { return };
+    let (mut ctx, out) = egui.into_inner();
+    let Some(tree) = &out.platform_output.accesskit_update else { return };
+    let drawn = room.drawn > SETTLE && room.built.is_some();
+    if let Err(why) = screen.write(ctx.get_mut(), tree, &room.view, drawn) {
+        room.told = Some(why);
+        room.screen = None;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn holds_a_picture_without_the_engine_is_not_kept() {
+        let wide = 100;
+        let paper = [243_u8, 240, 232, 255];
+        let mut bytes: Vec<u8> = paper.repeat(wide * 100);
+        let engine = Some(egui::Rect::from_min_max(egui::pos2(20.0, 20.0), egui::pos2(80.0, 80.0)));
+        assert!(!is_whole(&bytes, wide, None), "of one colour");
+        // a panel beside the engine's place
+        bytes[..wide * 4 * 10].fill(0);
+        assert!(is_whole(&bytes, wide, None));
+        assert!(!is_whole(&bytes, wide, engine), "paper where the engine should be");
+        // the engine, on a tenth of its place
+        for row in 30..48 {
+            bytes[(row * wide + 30) * 4..(row * wide + 50) * 4].fill(90);
+        }
+        assert!(is_whole(&bytes, wide, engine));
     }
 }

@@ -21,6 +21,36 @@ const FIELD: f32 = 0.42;
 /// A view's change takes so long \[s\].
 const TURN_S: f32 = 0.35;
 
+/// Share of the width that the engine takes: labels stand to both sides of it.
+const BETWEEN_LABELS: f32 = 0.76;
+/// Share of the height that it takes.
+const FILLED: f32 = 0.97;
+
+/// Where an eye stands that looks from a side and takes in all of these corners: their halves, as tangents.
+fn framed(corners: &[Vec3], (round, up): (f32, f32), halves: egui::Vec2) -> Place {
+    let mut p = Place { round, up, away: 14.0, at: Vec3::ZERO };
+    if corners.is_empty() {
+        return p;
+    }
+    let view = p.transform();
+    let (right, over, back) = (*view.right(), *view.up(), *view.back());
+    p.at = corners.iter().sum::<Vec3>() / corners.len() as f32;
+    // nearer things are larger: a few rounds until middle and size agree
+    for _ in 0..24 {
+        let (mut low, mut high) = (Vec2::MAX, Vec2::MIN);
+        for c in corners {
+            let v = *c - p.at;
+            let seen = Vec2::new(v.dot(right), v.dot(over)) / (p.away - v.dot(back)).max(0.1);
+            (low, high) = (low.min(seen), high.max(seen));
+        }
+        let middle = (low + high) / 2.0;
+        let half = (high - low) / 2.0;
+        p.at += (right * middle.x + over * middle.y) * p.away;
+        p.away *= (half.x / halves.x).max(half.y / halves.y).clamp(0.5, 2.0);
+    }
+    p
+}
+
 /// From where the engine is looked at.
 #[derive(Resource, Debug, Clone, Copy, PartialEq)]
 pub struct Eye {
@@ -38,6 +68,14 @@ struct Place {
     at: Vec3,
 }
 
+impl Place {
+    fn transform(&self) -> Transform {
+        let way =
+            Vec3::new(self.round.sin() * self.up.cos(), self.up.sin(), self.round.cos() * self.up.cos());
+        Transform::from_translation(self.at + way * self.away).looking_at(self.at, Vec3::Y)
+    }
+}
+
 impl Default for Eye {
     fn default() -> Self {
         let p = Place { round: 0.52, up: 0.20, away: 14.0, at: Vec3::new(0.0, 1.4, 0.0) };
@@ -48,21 +86,19 @@ impl Default for Eye {
 impl Eye {
     /// A named view; at once, or turning there.
     pub fn look(&mut self, look: Look, a: &Anchors, aspect: f32, at_once: bool) {
-        let whole = (a.low + a.high) / 2.0;
-        let wide = (a.high.x - a.low.x) / 2.0;
-        let tall = (a.high.y - a.low.y) / 2.0;
-        let fit = |w: f32, h: f32| (h.max(w / aspect.max(0.3)) * 1.05) / (FIELD / 2.0).tan();
+        let tan = (FIELD / 2.0).tan();
+        let fit = |w: f32, h: f32| (h.max(w / aspect.max(0.3)) * 1.05) / tan;
         self.goal = match look {
-            Look::Whole => Place {
-                round: 0.52,
-                up: if a.v { 0.30 } else { 0.20 },
-                away: fit(wide * 0.97, tall),
-                at: whole,
-            },
+            Look::Whole => {
+                let up = if a.v { 0.30 } else { 0.20 };
+                framed(&a.corners, (0.52, up), vec2(tan * aspect.max(0.3) * BETWEEN_LABELS, tan * FILLED))
+            }
             Look::Cylinders => {
-                let middle = a.cylinders.iter().sum::<Vec3>() / a.cylinders.len().max(1) as f32;
+                let n = a.cylinders.len().max(1) as f32;
+                let middle = a.cylinders.iter().sum::<Vec3>() / n;
                 let at = Vec3::new(middle.x, middle.y - 1.25, 0.0);
-                Place { round: 0.12, up: 0.12, away: fit(wide * 0.52, 1.55), at }
+                let wide = a.cylinders.iter().map(|c| (c.x - middle.x).abs()).fold(0.0, f32::max);
+                Place { round: 0.12, up: 0.12, away: fit((wide + 1.0) / BETWEEN_LABELS, 1.55), at }
             }
             Look::Throttle => Place { round: -0.25, up: 0.22, away: fit(1.2, 0.9), at: a.throttle },
             Look::Wheel => {
@@ -91,9 +127,7 @@ impl Eye {
     }
     /// Where the camera stands.
     pub fn transform(&self) -> Transform {
-        let p = self.now;
-        let way = Vec3::new(p.round.sin() * p.up.cos(), p.up.sin(), p.round.cos() * p.up.cos());
-        Transform::from_translation(p.at + way * p.away).looking_at(p.at, Vec3::Y)
+        self.now.transform()
     }
     /// The lens.
     pub fn lens() -> Projection {
@@ -370,6 +404,23 @@ mod tests {
         assert_eq!(slab(Vec3::new(0.0, 0.0, 5.0), -Vec3::Z, low, high), Some(4.0));
         assert_eq!(slab(Vec3::new(2.0, 0.0, 5.0), -Vec3::Z, low, high), None);
         assert_eq!(slab(Vec3::new(0.0, 0.0, 5.0), Vec3::Z, low, high), None, "behind");
+    }
+
+    #[test]
+    fn holds_a_whole_engine_is_in_its_frame() {
+        let corners: Vec<Vec3> = (0..8)
+            .map(|k: i32| Vec3::new((k & 1) as f32 * 6.0, (k & 2) as f32 * 2.0, (k & 4) as f32 * 0.7))
+            .collect();
+        let halves = vec2(0.3, 0.2);
+        let place = framed(&corners, (0.52, 0.3), halves);
+        let back = place.transform().to_matrix().inverse();
+        let seen: Vec<Vec2> = corners
+            .iter()
+            .map(|c| back.transform_point3(*c))
+            .map(|v| Vec2::new(v.x / -v.z / halves.x, v.y / -v.z / halves.y))
+            .collect();
+        let most = seen.iter().map(|s| s.x.abs().max(s.y.abs())).fold(0.0, f32::max);
+        assert!((most - 1.0).abs() < 0.01, "the furthest corner touches the frame: {most}");
     }
 
     #[test]

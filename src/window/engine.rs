@@ -58,6 +58,8 @@ pub enum Follows {
     Plate,
     /// Deposit behind the plate.
     Deposit,
+    /// The brick of a bank's catalyst, counted from 0.
+    Brick(usize),
     /// A plug that is off when pulled: by how far it then stands away.
     Plug(Connector, Vec3, Vec3),
 }
@@ -86,6 +88,7 @@ enum Paint {
 pub struct Paints {
     made: Vec<(Paint, Handle<StandardMaterial>)>,
     gas: Vec<Handle<StandardMaterial>>,
+    bricks: Vec<Handle<StandardMaterial>>,
     dark: Option<bool>,
 }
 
@@ -108,10 +111,8 @@ pub struct Anchors {
     pub coolant: Vec3,
     /// Over the head of each cylinder.
     pub cylinders: Vec<Vec3>,
-    /// Corners of what is drawn.
-    pub low: Vec3,
-    /// Corners of what is drawn.
-    pub high: Vec3,
+    /// Corners of what is drawn: a view of the whole takes them all in.
+    pub corners: Vec<Vec3>,
     /// There are two banks.
     pub v: bool,
 }
@@ -180,6 +181,7 @@ struct Builder<'a, 'w, 's> {
     meshes: &'a mut Assets<Mesh>,
     materials: &'a mut Assets<StandardMaterial>,
     paints: &'a mut Paints,
+    corners: Vec<Vec3>,
 }
 
 impl Builder<'_, '_, '_> {
@@ -207,6 +209,9 @@ impl Builder<'_, '_, '_> {
         part: &str,
     ) -> Entity {
         let outline = if paint == Paint::Dark { Paint::Edge } else { Paint::Ink };
+        if under.is_none() {
+            self.corners.extend(shape.corners().map(|c| place.transform_point(c)));
+        }
         let hull = self.meshes.add(shape.hull(OUTLINE).mesh());
         let mesh = self.meshes.add(shape.mesh());
         let (surface, ink) = (self.paint(paint), self.paint(outline));
@@ -254,6 +259,7 @@ pub fn build(
     shape: &EngineShape,
 ) -> Anchors {
     paints.gas.clear();
+    paints.bricks.clear();
     paints.dark = None;
     let n = shape.banks.len();
     let size = Size::of(shape);
@@ -262,7 +268,7 @@ pub fn build(
     let ends = |f: fn(f32, f32) -> f32, from: f32| places.iter().map(|p| p.1).fold(from, f);
     let (left, right) =
         (ends(f32::min, f32::MAX) - size.pitch / 2.0, ends(f32::max, f32::MIN) + size.pitch / 2.0);
-    let mut b = Builder { commands, meshes, materials, paints };
+    let mut b = Builder { commands, meshes, materials, paints, corners: Vec::new() };
     let mut at = Anchors { cylinders: vec![Vec3::ZERO; n], ..Anchors::default() };
 
     crank(&mut b, shape, &size, &places, (left, right), &mut at);
@@ -276,8 +282,8 @@ pub fn build(
     battery(&mut b, left, &mut at);
 
     at.coolant = Vec3::new(left + 0.1, size.deck() - 0.5, 0.0);
-    at.low = Vec3::new(left - 1.95, -size.wheel - 0.42, -1.0);
-    at.high = Vec3::new(right + 1.6, at.manifold.y + 0.45, 1.0);
+    at.corners = b.corners;
+    at.corners.extend(at.cylinders.iter().map(|top| *top + Vec3::Y * 0.15));
     at.v = banks > 1;
     at
 }
@@ -319,6 +325,8 @@ fn crank(
     let e = b.thing(wheel, Paint::Metal, Transform::IDENTITY, None, "flexplate");
     b.follows(e, Follows::Crank);
     b.commands.entity(e).insert(AtX(wheel_x));
+    let rim = [Vec3::Y, -Vec3::Y, Vec3::Z, -Vec3::Z].map(|to| Vec3::X * wheel_x + to * size.wheel);
+    b.corners.extend(rim);
     let a = SENSOR_DEG.to_radians();
     let out = Vec3::new(0.0, a.cos(), a.sin());
     let (near, far) = (out * (size.wheel + 0.03), out * (size.wheel + 0.42));
@@ -531,7 +539,7 @@ fn intake(
     b.follows(e, Follows::Plug(Connector::ManifoldPressure, home, Vec3::Y * 0.22));
 }
 
-/// A bank's exhaust: stubs, collector, downpipe with its sensor, catalyst.
+/// A bank's exhaust: stubs, collector, downpipe with its sensor, catalyst cut open in front.
 fn exhaust(
     b: &mut Builder<'_, '_, '_>,
     shape: &EngineShape,
@@ -547,29 +555,48 @@ fn exhaust(
         places.iter().zip(&shape.banks).filter(|(_, x)| **x == bank).map(|(p, _)| *p).collect();
     let tilt = mine.first().map_or(0.0, |p| p.0);
     // outwards, away from the other bank; behind for a single one
-    let out = if tilt > 0.0 { 1.0 } else { -1.0 };
+    let front = tilt > 0.0;
+    let out = if front { 1.0 } else { -1.0 };
     let place = |x: f32, y: f32, z: f32| {
         Transform::from_rotation(Quat::from_rotation_x(tilt)).transform_point(Vec3::new(x, y, z))
     };
     let (y, z) = (deck + 0.22, out * (size.bore / 2.0 + 0.42));
+    let first = mine.iter().map(|p| p.1).fold(f32::MAX, f32::min).max(left);
+    // what would stand in front of its cylinders is cut away: its stubs end in open cuts, and a line goes on where
+    // the pipe was
+    let starts = if front { right + 0.25 } else { first };
     for (_, x) in &mine {
         let x = x + size.bore * 0.25;
-        let stub = Shape::rod(0.10, place(x, deck + 0.12, out * 0.12), place(x + 0.10, y, z));
+        let (port, joint) = (place(x, deck + 0.12, out * 0.12), place(x + 0.10, y, z));
+        let end = if front { port.lerp(joint, 0.42) } else { joint };
+        let stub = Shape::rod(0.10, port, end);
         let _ = b.thing(stub, Paint::Metal, Transform::IDENTITY, None, &name);
+        if front {
+            let cut = Shape::rod(0.075, end, end + (joint - port).normalize_or(Vec3::Z) * 0.03);
+            let _ = b.bare(cut, Paint::Soft, Transform::IDENTITY, None);
+            let _ = b.bare(Shape::rod(0.012, end, joint), Paint::Soft, Transform::IDENTITY, None);
+        }
     }
-    let first = mine.iter().map(|p| p.1).fold(f32::MAX, f32::min).max(left);
-    // the one in front passes the wheel further out
-    let end = right + if tilt > 0.0 { 1.75 } else { 1.15 };
-    let collector = Shape::rod(0.13, place(first, y, z), place(end, y, z));
+    if front {
+        let line = Shape::rod(0.012, place(first + size.bore * 0.25 + 0.10, y, z), place(starts, y, z));
+        let _ = b.bare(line, Paint::Soft, Transform::IDENTITY, None);
+        let cut = Shape::rod(0.10, place(starts - 0.02, y, z), place(starts, y, z));
+        let _ = b.bare(cut, Paint::Soft, Transform::IDENTITY, None);
+    }
+    // it passes the wheel, the one in front further out so that it hides none of it
+    let end = right + if front { 1.55 } else { 0.75 };
+    let collector = Shape::rod(0.13, place(starts, y, z), place(end, y, z));
     let corner = place(end, y, z);
     let low = Vec3::new(end + 0.16, 0.75, corner.z);
     let down = Shape::rod(0.13, corner, low);
     let elbow = Shape::round(0.16, 0.16, 0.30).moved(corner.x, corner.y, corner.z);
     let _ = b.thing(collector.and(elbow).and(down), Paint::Metal, Transform::IDENTITY, None, &name);
-    let can = Shape::round(0.30, 0.30, 0.72)
-        .and(Shape::round(0.13, 0.30, 0.16).moved(0.0, -0.44, 0.0))
-        .and(Shape::round(0.30, 0.13, 0.16).moved(0.0, 0.44, 0.0));
-    let _ = b.thing(can, Paint::Metal, Transform::from_xyz(low.x, low.y - 0.35, low.z), None, &name);
+    let can = Shape::shell(0.27, 0.31, 0.72, 0.0, TAU / 2.0)
+        .and(Shape::round(0.13, 0.31, 0.16).moved(0.0, -0.44, 0.0))
+        .and(Shape::round(0.31, 0.13, 0.16).moved(0.0, 0.44, 0.0));
+    let middle = Transform::from_xyz(low.x, low.y - 0.35, low.z);
+    let _ = b.thing(can, Paint::Metal, middle, None, &name);
+    brick(b, middle, usize::from(bank) - 1, &name);
     let middle = corner.lerp(low, 0.42);
     let away = Vec3::new(0.75, 0.25, 0.6).normalize();
     let body = Shape::rod(0.05, middle, middle + away * 0.32);
@@ -581,6 +608,25 @@ fn exhaust(
     let connector = if bank == 1 { Connector::OxygenSensor1 } else { Connector::OxygenSensor2 };
     b.follows(e, Follows::Plug(connector, home, away * 0.25));
     at.lambda.push(home);
+}
+
+/// The brick of a catalyst, with the lines of its channels; it has a colour of its own, since it may glow.
+fn brick(b: &mut Builder<'_, '_, '_>, place: Transform, bank: usize, name: &str) {
+    let material = b.materials.add(StandardMaterial { unlit: true, ..matt(Color::WHITE) });
+    b.paints.bricks.push(material.clone());
+    let mesh = b.meshes.add(Shape::round(0.25, 0.25, 0.66).mesh());
+    let parts = (Mesh3d(mesh), MeshMaterial3d(material), place, OfEngine);
+    let e = b.commands.spawn((parts, Follows::Brick(bank), Part(name.into()))).id();
+    let hull = b.meshes.add(Shape::round(0.25, 0.25, 0.66).hull(OUTLINE).mesh());
+    let ink = b.paint(Paint::Ink);
+    let round = b.commands.spawn((Mesh3d(hull), MeshMaterial3d(ink), Transform::IDENTITY)).id();
+    b.commands.entity(e).add_child(round);
+    for k in 0..7 {
+        let a = TAU * (k as f32 - 3.0) / 22.0;
+        let (x, z) = (0.252 * a.sin(), 0.252 * a.cos());
+        let channel = Shape::rod(0.006, Vec3::new(x, -0.33, z), Vec3::new(x, 0.33, z));
+        let _ = b.bare(channel, Paint::Soft, Transform::IDENTITY, Some(e));
+    }
 }
 
 /// Battery with its clamp.
@@ -623,14 +669,6 @@ pub fn tooth_at_sensor(shape: &EngineShape, crank_deg: f64) -> Option<usize> {
 
 /// Gas of a cylinder: what is drawn between crown and head.
 fn gas_colour(stroke: Stroke, gas: Option<&GasTruth>, t: &Ink) -> Color {
-    let mix = |a: Color, b: Color, x: f64| {
-        let (a, b, x) = (a.to_linear(), b.to_linear(), x.clamp(0.0, 1.0) as f32);
-        Color::linear_rgb(
-            a.red + (b.red - a.red) * x,
-            a.green + (b.green - a.green) * x,
-            a.blue + (b.blue - a.blue) * x,
-        )
-    };
     let (air, burnt, hot) = (colour(t.air), colour(t.gas), colour(t.hot));
     match gas {
         // by what it is: fresh or burnt, and the hotter the redder
@@ -641,6 +679,39 @@ fn gas_colour(stroke: Stroke, gas: Option<&GasTruth>, t: &Ink) -> Color {
             Stroke::Power => hot,
             Stroke::Exhaust => burnt,
         },
+    }
+}
+
+/// A brick, from its own grey over a dull red to a light orange.
+fn brick_colour(glow: f64, t: &Ink) -> Color {
+    let steps = [colour(t.metal), Color::srgb_u8(0x8E, 0x1F, 0x10), Color::srgb_u8(0xE2, 0x5A, 0x1E)];
+    let last = Color::srgb_u8(0xFF, 0xC0, 0x5C);
+    let at = 3.0 * glow.clamp(0.0, 1.0);
+    let [grey, red, orange] = steps;
+    match at {
+        x if x < 1.0 => mix(grey, red, x.sqrt()),
+        x if x < 2.0 => mix(red, orange, x - 1.0),
+        x => mix(orange, last, x - 2.0),
+    }
+}
+
+/// A share of the second colour in the first, by light.
+fn mix(a: Color, b: Color, x: f64) -> Color {
+    let (a, b, x) = (a.to_linear(), b.to_linear(), x.clamp(0.0, 1.0) as f32);
+    Color::linear_rgb(
+        a.red + (b.red - a.red) * x,
+        a.green + (b.green - a.green) * x,
+        a.blue + (b.blue - a.blue) * x,
+    )
+}
+
+/// Gives a material its colour, if it has another.
+fn tint(materials: &mut Assets<StandardMaterial>, handle: Option<&Handle<StandardMaterial>>, wanted: Color) {
+    if let Some(h) = handle
+        && materials.get(h).is_some_and(|m| m.base_color != wanted)
+        && let Some(mut m) = materials.get_mut(h)
+    {
+        m.base_color = wanted;
     }
 }
 
@@ -703,13 +774,11 @@ pub fn pose(
                 place.translation.y = deck;
                 place.scale.y = high;
                 let Some(v) = view.cylinders.get(c) else { continue };
-                let wanted = gas_colour(v.stroke, gas.and_then(|g| g.get(c)), t);
-                if let Some(h) = paints.gas.get(c)
-                    && materials.get(h).is_some_and(|m| m.base_color != wanted)
-                    && let Some(mut m) = materials.get_mut(h)
-                {
-                    m.base_color = wanted;
-                }
+                tint(materials, paints.gas.get(c), gas_colour(v.stroke, gas.and_then(|g| g.get(c)), t));
+            }
+            Follows::Brick(k) => {
+                let glow = view.glow.get(k).copied().unwrap_or(0.0);
+                tint(materials, paints.bricks.get(k), brick_colour(glow, t));
             }
             Follows::Spark(c) => {
                 if let Some(mut v) = visible {

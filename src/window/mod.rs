@@ -15,6 +15,8 @@ mod board;
 mod engine;
 pub mod panels;
 #[cfg(feature = "window")]
+mod screen;
+#[cfg(feature = "window")]
 mod shapes;
 
 #[cfg(feature = "window")]
@@ -69,6 +71,8 @@ pub struct Start {
     pub desk: Desk,
     /// A picture instead of a person.
     pub picture: Option<Picture>,
+    /// What stands on the screen is written there with every frame.
+    pub screen: Option<PathBuf>,
     /// Size in pixels.
     pub size: (u32, u32),
 }

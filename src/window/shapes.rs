@@ -168,6 +168,15 @@ impl Shape {
         self
     }
 
+    /// Corners of the box round it.
+    pub fn corners(&self) -> [Vec3; 8] {
+        let all = || self.points.iter().map(|p| Vec3::from_array(*p));
+        let (low, high) = (all().reduce(Vec3::min), all().reduce(Vec3::max));
+        let (low, high) = (low.unwrap_or_default(), high.unwrap_or_default());
+        let pick = |k: usize, bit: usize, axis: usize| if k & bit > 0 { high[axis] } else { low[axis] };
+        std::array::from_fn(|k| Vec3::new(pick(k, 1, 0), pick(k, 2, 1), pick(k, 4, 2)))
+    }
+
     /// The same, larger by so much in every direction: what is seen of it past the shape is its outline.
     pub fn hull(&self, by: f32) -> Self {
         let key = |p: &[f32; 3]| p.map(|x| (x * 2000.0).round() as i64);

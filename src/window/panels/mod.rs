@@ -338,8 +338,12 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     // what the mind holds may be wider than its panel; the engine stays clear of it all the same
     let mind_left = ui.max_rect().right() - (wide * 0.25).clamp(280.0, 400.0);
     out.engine = out.engine.map(|r| r.with_max_x(r.right().min(mind_left - 20.0)));
+    // one sheet at a time: of two, the keyboard would reach neither
+    let asked = !shown.view.questions.is_empty() || state.ask.open_wanted;
     w.extend(ask::modal(ui.ctx(), shown, state));
-    w.extend(fronts(ui.ctx(), shown, state));
+    if !asked {
+        w.extend(fronts(ui.ctx(), shown, state));
+    }
     w.extend(keys::all(ui.ctx(), shown, state));
     for wish in w.iter() {
         if let Wish::Order(Order::Do(action, reach)) = wish

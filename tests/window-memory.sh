@@ -1,0 +1,41 @@
+#!/usr/bin/env bash
+# How much memory two hours of an open window take: two simulated hours are recorded, as fast as they go, and the
+# window draws all along. The same rows, marks and logbook as two hours at the pace of the clock; fewer frames, which
+# is why a stretch of frames without new rows is measured by itself.
+# tests/window-memory.sh [PROGRAM] [FOLDER] [HOURS]
+set -euo pipefail
+cd "$(dirname "${BASH_SOURCE[0]}")/.."
+source tests/window-lib.sh
+hours="${3:-2}"
+held() { awk '/^VmRSS:/ { print $2 }' "/proc/$pid/status"; }
+open_display
+open_window A0
+until_there "Mind, in a real bay"
+key Escape
+until_there "Before you touch this car"
+key Escape
+until_gone "Put away"
+# traces in the middle: they look at all that is recorded
+key F3
+key 1
+wait_for "a minute" eval 'awk -v now="$(is time)" "BEGIN { exit !(now > 60) }"'
+before="$(held)"
+patience=3600
+for _ in $(seq "$hours"); do
+    key o
+    until_there "Drive on"
+    write "*" 60 "for" Return
+    press "Let it stand as it is for so long"
+    wait_for "an hour to begin" eval '[[ "$(is runs_to)" != - ]]'
+    wait_for "an hour to end" eval '[[ "$(is runs_to)" == - ]]'
+done
+key Escape space
+wait_for "time to stand" eval '[[ "$(is pace)" == pause ]]'
+after="$(held)"
+from="$(frame)"
+frames 400
+then="$(held)"
+printf 'window: %d MB at first, %+d MB after %s simulated hours (%d frames), %+d MB after %d frames more\n' \
+    $((before / 1024)) $(((after - before) / 1024)) "$hours" "$from" $(((then - after) / 1024)) $(($(frame) - from))
+(((after - before) / 1024 <= 50)) || fail "two hours take more than 50 MB"
+close_window
