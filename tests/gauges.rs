@@ -220,3 +220,34 @@ fn trips_scope_without_teeth() {
     let r = scope(&mut b);
     assert_eq!(r.mark("state"), Some("no_turn"));
 }
+
+/// Where teeth stand, measured on a running engine beside where they are. The engine's own beat at `n` and `2n` waves a
+/// turn is fitted and taken out; what it leaves (inertia and firings that differ between cylinders, waves of three
+/// times `n` on) falls with the square of the speed, so that a held 3000 rpm shows a twentieth of a degree and an
+/// idle does not. Bound: a ring of the wheel view. What the two waves take of the wheel itself is in it too.
+#[test]
+fn holds_scope_shows_where_teeth_stand() {
+    let rms = |a: &[f64], b: &[f64]| {
+        (a.iter().zip(b).map(|(a, b)| (a - b) * (a - b)).sum::<f64>() / a.len() as f64).sqrt()
+    };
+    for (seed, runout) in [(1, 0.0), (2, 0.15), (3, 0.4)] {
+        let plate = PartChoice { runout_mm: Some(runout), ..PartChoice::new(PartKind::Wheel) };
+        let mut b = idling(seed, vec![plate]);
+        let at_idle = scope(&mut b);
+        let is = b.truth().wheel_deg;
+        assert!(is.iter().sum::<f64>().abs() < 1e-9 && at_idle.edges_deg.len() == 58);
+        let mut off = vec![rms(&at_idle.edges_deg, &is)];
+        for rpm in [2000.0, 3000.0, 4500.0] {
+            b.act("", Action::Hold { rpm, nm: 0.0 });
+            b.advance_by(15.0);
+            let r = scope(&mut b);
+            off.push(rms(&r.edges_deg, &is));
+        }
+        println!("runout {runout} mm, wheel {:.3}° rms; off by {off:.3?}°", rms(&is, &[0.0; 58]));
+        assert!(
+            off[2] < 0.05 && off[3] < 0.05,
+            "runout {runout} mm: a twentieth of a degree is not seen, {off:?}"
+        );
+        assert!(off[2] < off[0], "runout {runout} mm: no better than at idle, {off:?}");
+    }
+}

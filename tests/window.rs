@@ -16,7 +16,7 @@ use idlewright::session::desk::Reach;
 use idlewright::session::live::{Order, Pace};
 use idlewright::window::panels::readings::{self, WIDE};
 use idlewright::window::panels::settings::{Settings, Theme, Units};
-use idlewright::window::panels::{Front, Middle, Save, Wish, first, keys, part, time};
+use idlewright::window::panels::{Front, Middle, Save, Wish, charts, first, keys, part, time, wheel};
 use std::path::PathBuf;
 use std::sync::OnceLock;
 use window_support::{Bay, Pane, bay, pane, pane_of};
@@ -332,6 +332,31 @@ fn the_idle_s_air_adds_up() {
 }
 
 #[test]
+fn the_fuel_adds_up() {
+    let b = a1();
+    let f = b.view.first.seen.live.fuel.expect("it runs");
+    let sum = f.by_air_g_s + f.target_g_s + f.long_g_s + f.short_g_s + f.after_start_g_s;
+    // by the air, at 14.7 to one or so: the terms are the module's own, this is what they must come near to
+    let air = b.view.first.seen.live.air_g_s;
+    assert!((air / f.by_air_g_s - 14.5).abs() < 0.6, "{air} g/s of air, {} of fuel", f.by_air_g_s);
+    let mut p = pane_of(b, egui::vec2(1600.0, 1600.0));
+    assert!(has(&p, &format!("asks for +{sum:.3} g/s")), "{sum}");
+    p.h.state_mut().view.first.seen.live.fuel = None;
+    p.settle();
+    assert!(has(&p, "no fuel is asked for"));
+}
+
+#[test]
+fn a_value_s_last_write_is_told() {
+    let b = a1();
+    let words = idlewright::report::written(&b.view.first.seen.learned[0]);
+    let mut p = pane_of(b, egui::vec2(1600.0, 1600.0));
+    assert!(has(&p, &format!("last written: {words}")), "{words}");
+    click(&mut p, "As a table");
+    assert!(has(&p, "last written") && has(&p, "default"));
+}
+
+#[test]
 fn codes_come_with_state_and_freeze_frame() {
     let mut b = a1();
     b.view.first.seen.codes = vec![idlewright::link::CodeStatus {
@@ -467,6 +492,194 @@ fn driving_on_runs_once_the_driver_has_the_car() {
     p.h.state_mut().view.runs_to_s = Some(at + 1200.0);
     p.settle();
     assert_eq!(click(&mut p, "Stop here"), vec![Wish::Order(Order::Pace(Pace::Paused))]);
+}
+
+#[test]
+fn the_cursor_is_put_down_without_a_pointer() {
+    let mut p = pane(a1());
+    press(&mut p, Key::F3);
+    let zero = p.h.state().view.hand_over_s;
+    p.h.get_by_role_and_label(Role::Slider, "cursor").focus();
+    p.settle();
+    press(&mut p, Key::ArrowLeft);
+    let at = p.h.state().state.readings.held_s.expect("put down");
+    assert!(at < p.h.state().view.time_s);
+    let rows = &p.h.state().rows.first;
+    let speed = readings::row_at(rows, at).expect("recorded")[1];
+    assert!(has(&p, &format!("{speed:.0} rpm")), "what was then stands beside it");
+    assert!(has(&p, &format!("at {}", idlewright::window::panels::ink::clock(at - zero))));
+    click(&mut p, "Let it go");
+    assert_eq!(p.h.state().state.readings.held_s, None);
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Charts to keep
+// ---------------------------------------------------------------------------------------------------
+
+/// Every chart of the window: the key that brings it up, what its button says, its file, a head of its numbers.
+const CHARTS: [(Key, &str, &str, &str); 6] = [
+    (Key::F2, "save strip: engine speed, target speed…", "traces", "engine speed rpm"),
+    (Key::F3, "save picture 1: manifold pressure…", "traces", "manifold pressure kPa"),
+    (Key::F4, "save wheel view…", "wheel", "tooth"),
+    (Key::F5, "save cylinder strip…", "cylinders", "counted"),
+    (Key::F2, "save what the module believes…", "learned", "default"),
+    (Key::F2, "save idle air adds up…", "idle-air", "asked for"),
+];
+
+#[test]
+fn every_chart_is_kept_as_picture_and_numbers() {
+    let mut b = a1_open();
+    b.state.files.folder = "somewhere".into();
+    let mut p = pane_of(b, egui::vec2(1600.0, 1400.0));
+    for (key, button, name, head) in CHARTS {
+        press(&mut p, key);
+        assert!(click(&mut p, button).is_empty(), "{button}: a sheet first");
+        assert_eq!(p.h.state().state.front, Front::Keep, "{button}");
+        assert!(has(&p, head), "{button}: its numbers stand on the sheet");
+        let kept = click(&mut p, "Save the picture (SVG)");
+        let [Wish::Keep { folder, name: file, text }] = kept.as_slice() else { panic!("{button}: {kept:?}") };
+        assert_eq!((folder, file), (&PathBuf::from("somewhere"), &format!("{name}.svg")));
+        // marks, lines and words, not an empty sheet; and it can be read as what it says it is
+        assert!(text.starts_with("<svg xmlns=") && text.ends_with("</svg>\n"), "{button}");
+        assert!(text.matches("<path").count() > 3, "{button}: {} lines", text.matches("<path").count());
+        assert!(text.matches("<text").count() > 3 && !text.contains("NaN"), "{button}");
+        assert_eq!(text.matches("<g ").count(), text.matches("</g>").count(), "{button}");
+        let kept = click(&mut p, "Save the numbers (CSV)");
+        let [Wish::Keep { name: file, text, .. }] = kept.as_slice() else { panic!("{button}: {kept:?}") };
+        assert_eq!(file, &format!("{name}.csv"));
+        let mut lines = text.lines();
+        assert!(lines.next().expect("heads").contains(head), "{button}: {text}");
+        let cells = text.lines().next().expect("heads").split(',').count();
+        assert!(lines.clone().count() > 2, "{button}: {text}");
+        assert!(text.contains('"') || lines.all(|l| l.split(',').count() == cells), "{button}: {text}");
+        if let Ok(dir) = std::env::var("IDLEWRIGHT_PICTURES") {
+            let kept = p.h.state().state.charts.kept.clone().expect("open");
+            charts::write(&PathBuf::from(dir), &format!("chart-{name}-{}.svg", key.name()), &kept.svg);
+        }
+        press(&mut p, Key::Escape);
+        assert_eq!(p.h.state().state.charts.kept, None);
+    }
+}
+
+#[test]
+fn the_whole_window_is_a_picture_once_the_sheet_is_gone() {
+    let mut b = a1();
+    b.state.files.folder = "somewhere".into();
+    let mut p = pane(b);
+    click(&mut p, "save strip: engine speed, target speed…");
+    p.h.get_by_label("Save the whole window (PNG)").click();
+    p.h.run_steps(2);
+    assert!(p.h.state().wishes.is_empty(), "the sheet was drawn with the press");
+    assert_eq!(p.settle(), vec![Wish::Save(Save::Picture, PathBuf::from("somewhere"))]);
+    assert_eq!(p.h.state().state.front, Front::None);
+}
+
+#[test]
+fn a_chart_is_written_whole_or_not_at_all() {
+    let dir = std::env::temp_dir().join(format!("idlewright-charts-{}", std::process::id()));
+    let said = charts::write(&dir, "wheel.svg", "<svg/>");
+    assert!(said.starts_with("Written: ") && said.contains("wheel.svg"), "{said}");
+    #[expect(clippy::disallowed_methods, reason = "what was written is read again")]
+    let files = || -> Vec<(String, String)> {
+        let all = std::fs::read_dir(&dir).expect("there").map(|f| f.expect("readable").path());
+        all.map(|f| (f.file_name().unwrap().to_string_lossy().into(), std::fs::read_to_string(f).unwrap()))
+            .collect()
+    };
+    assert_eq!(files(), vec![("wheel.svg".to_owned(), "<svg/>".to_owned())]);
+    let said = charts::write(&dir.join("wheel.svg"), "more.svg", "<svg/>");
+    assert!(said.contains("could not be written"), "{said}");
+    assert_eq!(files().len(), 1);
+    #[expect(clippy::disallowed_methods, reason = "the test's own folder")]
+    std::fs::remove_dir_all(&dir).expect("its own");
+}
+
+#[test]
+fn no_chart_that_is_kept_holds_truth_under_a_closed_lid() {
+    let mut p = pane_of(a1(), egui::vec2(1600.0, 1400.0));
+    for (key, button, ..) in CHARTS {
+        press(&mut p, key);
+        click(&mut p, button);
+        let kept = p.h.state().state.charts.kept.clone().expect("kept");
+        for text in [&kept.svg, &kept.csv()] {
+            assert!(!text.contains("true") && !text.contains("the parts"), "{button}");
+        }
+        // ink is the widest line; nothing but outlines and letters is drawn with it, and no line of a chart
+        assert!(
+            !kept.svg.contains("stroke-width=\"3.4\"") && !kept.svg.contains("stroke-width=\"3.2\""),
+            "{button}"
+        );
+        press(&mut p, Key::Escape);
+    }
+}
+
+// ---------------------------------------------------------------------------------------------------
+// The wheel, tooth by tooth
+// ---------------------------------------------------------------------------------------------------
+
+/// Fifty-eight teeth, of which one stands aside.
+fn teeth(tooth: usize, deg: f64) -> Vec<f64> {
+    (1..=58).map(|k| if k == tooth { deg } else { 0.0 }).collect()
+}
+
+#[test]
+fn the_wheel_shows_learned_measured_and_true_teeth() {
+    let mut b = a1_open();
+    b.view.first.seen.wheel_table_deg = teeth(12, -0.05);
+    b.view.first.truth.as_mut().expect("open").wheel_deg = teeth(30, 0.08);
+    let scope = Tool::Scope(Point::Pin(Sensor::Crank));
+    let mut reading = idlewright::bench::tools::Reading::sample(scope);
+    reading.edges_deg = teeth(44, 0.11);
+    b.view.first.seen.readings.push(reading);
+    b.state.middle = Middle::Wheel;
+    let mut p = pane_of(b, egui::vec2(1600.0, 2400.0));
+    assert!(has(&p, "learned: most \u{2212}0.050° at tooth 12"));
+    assert!(has(&p, "measured: most +0.110° at tooth 44"));
+    assert!(has(&p, "true: most +0.080° at tooth 30"));
+    click(&mut p, "Tooth by tooth");
+    assert!(has(&p, "\u{2212}0.050") && has(&p, "+0.110") && has(&p, "+0.080"));
+    assert_eq!(click(&mut p, "Measure again (8 min)"), done(Action::Measure(scope)));
+    // the lid on: the wheel itself is gone, belief needs asking, what was measured stays
+    let mut b = a0();
+    b.view.first.seen = p.h.state().view.first.seen.clone();
+    b.state.middle = Middle::Wheel;
+    let mut p = pane(b);
+    assert!(has(&p, "measured: most") && !has(&p, "true: most") && !has(&p, "learned: most"));
+    assert!(!has(&p, "the wheel as it is"));
+    assert_eq!(click(&mut p, "Read the wheel table (2 min)"), done(Action::Ask(DiagRequest::ReadLearned)));
+}
+
+/// By hand: 1-3-4-2 with the first tooth 84° before top: the sector of 1 begins at 84° and of 3 at 264°, teeth 14
+/// and 44 from 0; a V6 has three, 120° each.
+#[test]
+fn exact_sectors_of_the_wheel() {
+    let four = wheel::sectors(&[1, 3, 4, 2], 84.0);
+    assert_eq!(four.len(), 2);
+    assert_eq!((four[0].cylinders.as_str(), four[0].teeth), ("1 and 4", (14, 44)));
+    assert_eq!((four[1].cylinders.as_str(), four[1].teeth), ("2 and 3", (44, 14)));
+    let six = wheel::sectors(&[1, 2, 3, 4, 5, 6], 84.0);
+    assert_eq!(six.iter().map(|s| s.teeth).collect::<Vec<_>>(), vec![(14, 34), (34, 54), (54, 14)]);
+    assert_eq!(six[2].cylinders, "3 and 6");
+}
+
+/// A twentieth of a degree is seen: at 1600×900 it moves the line by more than its own width many times over.
+#[test]
+fn a_twentieth_of_a_degree_is_seen() {
+    let height_of = |deg: f64| {
+        let mut b = a1_open();
+        b.view.first.seen.wheel_table_deg = teeth(12, deg);
+        b.view.first.truth.as_mut().expect("open").wheel_deg = Vec::new();
+        b.state.middle = Middle::Wheel;
+        let mut p = pane(b);
+        click(&mut p, "save wheel view…");
+        let svg = p.h.state().state.charts.kept.clone().expect("kept").svg;
+        // pencil's lines: from their ends, the one that reaches furthest to the right of the tooth's place
+        svg.lines()
+            .filter(|l| l.contains("#3F5278") || l.contains("#A9BEE8"))
+            .filter_map(|l| l.split("<path d=\"M").nth(1)?.split(' ').next()?.parse::<f64>().ok())
+            .fold(f64::NEG_INFINITY, f64::max)
+    };
+    let moved = height_of(0.05) - height_of(0.0);
+    assert!(moved > 8.0, "{moved} points");
 }
 
 // ---------------------------------------------------------------------------------------------------
@@ -622,9 +835,39 @@ fn the_first_minute_shows_cautions_and_the_first_job() {
     let mut p = pane(b);
     assert!(has(&p, "carbon monoxide"));
     let wishes = click(&mut p, "The first job: idles high");
+    assert_eq!(p.h.state().state.guide, None);
     let kept = Settings { cautions_read: true, ..p.h.state().settings };
     assert_eq!(wishes, vec![Wish::Settings(kept), Wish::Scenario("A1".into())]);
     assert_eq!(idlewright::window::panels::PanelState::new(&Settings::default()).front, Front::First);
+}
+
+#[test]
+fn a_look_round_goes_on_as_it_is_done() {
+    let mut b = a0();
+    b.state.front = Front::First;
+    let mut p = pane(b);
+    let wishes = click(&mut p, "Look round a healthy engine");
+    assert!(wishes.contains(&Wish::Scenario("A0".into())), "{wishes:?}");
+    assert_eq!(p.h.state().state.anew().guide, Some(0), "kept when the healthy car is opened");
+    assert!(has(&p, "Let time run") && has(&p, "look round, 1 of"));
+    p.h.state_mut().view.pace = Pace::REAL;
+    p.settle();
+    assert!(has(&p, "Switch the compressor on"), "what was done is not asked for again");
+    click(&mut p, "Next step");
+    assert!(has(&p, "Read learned values"));
+    p.h.state_mut().view.lid_open = true;
+    p.settle();
+    assert!(has(&p, "look round, 3 of"), "one step after the other");
+    click(&mut p, "Next step");
+    assert!(has(&p, "Look at the wheel"), "the lid is off already");
+    press(&mut p, Key::F4);
+    assert!(has(&p, "Fork: F"));
+    click(&mut p, "End the look round");
+    assert!(!has(&p, "look round, "));
+    // and begun again from the list of keys
+    press(&mut p, Key::Questionmark);
+    click(&mut p, "The first minute again…");
+    assert_eq!(p.h.state().state.front, Front::First);
 }
 
 #[test]
@@ -743,6 +986,43 @@ fn the_middle_is_left_free_for_the_engine() {
     }
 }
 
+/// In every light, size and middle: nothing that can be pressed lies outside the window or under its neighbour.
+#[test]
+fn nothing_lies_outside_the_window_or_on_something_else() {
+    for projector in [false, true] {
+        for (name, bay) in [("A1", a1()), ("two futures", a1_open())] {
+            let mut b = bay;
+            b.settings.projector = projector;
+            b.view.first.seen.lamp = Lamp::Blink;
+            // so tall that nothing is scrolled away under its neighbour
+            let mut p = pane_of(b, egui::vec2(1600.0, 3600.0));
+            for key in [Key::F2, Key::F3, Key::F4, Key::F5] {
+                press(&mut p, key);
+                let screen = p.h.ctx.content_rect().expand(1.0);
+                let buttons: Vec<(String, egui::Rect)> =
+                    p.h.get_all_by_role(Role::Button)
+                        .map(|n| (n.accesskit_node().label().unwrap_or_default(), n.rect()))
+                        .collect();
+                assert!(buttons.len() > 20);
+                for (k, (label, rect)) in buttons.iter().enumerate() {
+                    let at = format!("{name}, projector {projector}, {key:?}: {label} at {rect:?}");
+                    assert!(rect.left() >= screen.left() && rect.right() <= screen.right(), "{at}");
+                    if !screen.contains_rect(*rect) {
+                        // scrolled away
+                        continue;
+                    }
+                    // marks share a place where they share a time
+                    for (other, at_other) in &buttons[k + 1..] {
+                        let both = rect.shrink(2.0).intersect(at_other.shrink(2.0));
+                        let marks = label.starts_with("mark ") && other.starts_with("mark ");
+                        assert!(!both.is_positive() || marks, "{at} lies on {other} at {at_other:?}");
+                    }
+                }
+            }
+        }
+    }
+}
+
 /// Not a judgement: what a person looks at. `IDLEWRIGHT_PICTURES=folder` names where they go.
 #[test]
 fn pictures() {
@@ -751,30 +1031,56 @@ fn pictures() {
     }
     let p = pane(a1());
     p.picture("a1-board");
-    let mut b = a1_open();
-    b.settings.theme = Theme::Night;
-    let mut p = pane(b);
-    p.picture("a1-open-night");
-    for (key, name) in [(Key::F3, "traces"), (Key::F4, "wheel"), (Key::F5, "strip")] {
-        press(&mut p, key);
-        p.picture(name);
+    for theme in [Theme::Board, Theme::Night] {
+        let light = if theme == Theme::Night { "night" } else { "board" };
+        let mut b = a1_open();
+        b.settings.theme = theme;
+        let mut p = pane(b);
+        p.picture(&format!("open-{light}"));
+        for (key, name) in [(Key::F3, "traces"), (Key::F4, "wheel"), (Key::F5, "strip")] {
+            press(&mut p, key);
+            p.picture(&format!("{name}-{light}"));
+        }
+        click(&mut p, "save cylinder strip…");
+        p.picture(&format!("keep-{light}"));
     }
+    // what stands further down to the right
+    let p = pane_of(a1(), egui::vec2(1600.0, 1800.0));
+    p.picture("tall");
+    let mut b = bay("A1", &[act(Action::Measure(Tool::Scope(Point::Pin(Sensor::Crank))))], 10.0);
+    b.state.middle = Middle::Wheel;
+    b.state.guide = Some(4);
+    pane(b).picture("wheel-measured");
     let one = held();
     pane(Bay { state: one.state.clone(), ..Bay::like(&one) }).picture("question");
-    for (front, name) in [
-        (Front::First, "first"),
-        (Front::Scenarios, "scenarios"),
-        (Front::Service, "service"),
-        (Front::Settings, "settings"),
-        (Front::Keys, "keys"),
-        (Front::DriveOn, "drive"),
-        (Front::Part("injector_2".into()), "part"),
-    ] {
-        let mut b = a1();
-        b.state.front = front;
-        pane(b).picture(name);
+    for projector in [false, true] {
+        for (front, name) in [
+            (Front::First, "first"),
+            (Front::Scenarios, "scenarios"),
+            (Front::Service, "service"),
+            (Front::Settings, "settings"),
+            (Front::Keys, "keys"),
+            (Front::DriveOn, "drive"),
+            (Front::HandIn, "hand-in"),
+            (Front::Cause, "cause"),
+            (Front::Words("gate".into()), "words"),
+            (Front::Part("injector_2".into()), "part"),
+        ] {
+            let mut b = a1();
+            b.state.front = front;
+            b.settings.projector = projector;
+            pane(b).picture(&format!("{name}{}", if projector { "-projector" } else { "" }));
+        }
+    }
+    for (key, name) in [(Key::F2, "engine"), (Key::F3, "traces"), (Key::F4, "wheel"), (Key::F5, "strip")] {
+        let mut b = a1_open();
+        b.settings.projector = true;
+        let mut p = pane(b);
+        press(&mut p, key);
+        p.picture(&format!("projector-{name}"));
     }
     let mut b = a1();
     b.settings.projector = true;
+    b.state.guide = Some(1);
     pane(b).picture("projector");
 }

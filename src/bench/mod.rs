@@ -40,8 +40,8 @@ use record::{Entry, Kind};
 use setup::Setup;
 use tools::{Bay, Put, Reading};
 use view::{
-    BankTruth, CylinderTruth, IdleView, Lamp, LearnedView, LiveView, MisfireView, Observation, TrimView,
-    Truth, WindowTruth,
+    BankTruth, CylinderTruth, FuelView, IdleView, Lamp, LearnedView, LiveView, MisfireView, Observation,
+    TrimView, Truth, WindowTruth,
 };
 
 /// What can go wrong with a bench.
@@ -694,6 +694,13 @@ impl Bench {
                 idle_load_g_s: live.idle_load_g_s,
                 idle_learned_g_s: live.idle_learned_g_s,
                 idle_pi_g_s: live.idle_pi_g_s,
+                fuel: self.ecm.fuel_terms().map(|t| FuelView {
+                    by_air_g_s: t.by_air_g_s,
+                    target_g_s: t.target_g_s,
+                    long_g_s: t.long_g_s,
+                    short_g_s: t.short_g_s,
+                    after_start_g_s: t.after_start_g_s,
+                }),
                 routine: routine.into(),
                 routine_says: match &self.ecm.s.routine {
                     RoutineState::Running { says, .. } => says.clone(),
@@ -737,6 +744,7 @@ impl Bench {
             readiness: self.ecm.s.codes.readiness(self.car.plant.layout.bank_count(), self.cylinders()),
             watched: self.bay.s.tester.shown(self.plant.s.time_s),
             readings: self.bay.last().to_vec(),
+            wheel_table_deg: if store.wheel.learned { store.wheel.edges_deg.clone() } else { Vec::new() },
         }
     }
 
@@ -766,7 +774,9 @@ impl Bench {
             .map(|((is_deg, believed_deg), c)| WindowTruth { cylinder: *c, is_deg: *is_deg, believed_deg })
             .collect();
         let parts = shelf::tell(&s.parts);
+        let middle = seen.iter().sum::<f64>() / seen.len() as f64;
         Truth {
+            wheel_deg: seen.iter().map(|e| e - middle).collect(),
             cylinders,
             deposit_um: t.deposit_um,
             closed_stop_deg: self.car.ecm.s.inputs.throttle_closed_deg + self.plant.stop_deg(),

@@ -1,22 +1,32 @@
 //! The scope on the crank sensor's wire: tooth periods round a turn, from edge times.
 //!
-//! *Inside*: finding the gap, a turn's periods against their neighbours, the tooth that stands out. *Outside*:
-//! the scope's own error ([`crate::bench::tools`]), what a module makes of the same edges.
+//! *Inside*: finding the gap, a turn's periods against their neighbours, the tooth that stands out, where each edge
+//! stands in the turn. *Outside*: the scope's own error ([`crate::bench::tools`]), what a module makes of the same
+//! edges.
 //!
 //! Each period is divided by the mean of the two beside it; the gap counts as a third of itself. Over the turns
 //! of a record the mean is taken, so that jitter and missed firings fade. A tooth that was hit makes the period
 //! before it longer and the one behind it shorter (or the other way round) and so stands out on both sides. A
 //! wheel that runs out moves all edges by a slow wave: neighbours move together, and nothing stands out.
 //!
+//! Where an edge stands is its share of the turn's time. Within a turn the crank is no even clock: firing pushes it on
+//! and compression holds it back, at idle by a degree and more. An engine that fires evenly does so in waves of its
+//! firings, `n` and `2n` in a turn; these two waves are fitted and taken out ([`Round::edge_deg`]), from the wheel's
+//! own waves of that length too. What is left of the engine falls with the square of its speed.
+//!
 //! **Checked by** `tests/gauges.rs` and here.
 
+use crate::num;
 use crate::signals::ToothEdge;
+use nalgebra::{SMatrix, SVector};
 use serde::{Deserialize, Serialize};
 
 /// Teeth of the wheel.
 const TEETH: usize = 58;
 /// Teeth left out in the gap, and the one before.
 const GAP: f64 = 3.0;
+/// From one tooth to the next \[deg\].
+const PITCH_DEG: f64 = 6.0;
 /// A period so many times as long as the last is the gap.
 const GAP_FROM: f64 = 2.0;
 
@@ -29,6 +39,8 @@ pub(super) struct Round {
     pub(super) tooth: usize,
     /// Largest deviation of the two periods at it \[%\], with its sign.
     pub(super) most_pct: f64,
+    /// Each edge away from where it should be \[deg\], mean zero, the beat of firing taken out; from tooth 1 on.
+    pub(super) edge_deg: Vec<f64>,
 }
 
 /// A record under way.
@@ -39,18 +51,24 @@ pub(super) struct Teeth {
     /// Periods since the gap, the gap's own first; empty until a gap has gone by.
     turn: Vec<f64>,
     sums: Vec<f64>,
+    /// Where edges stand \[deg\], summed over turns.
+    edge_sums: Vec<f64>,
+    /// Firings in a turn.
+    beats: u8,
     /// Whole turns in the sums.
     pub(super) turns: u32,
 }
 
 impl Teeth {
-    /// Nothing seen yet.
-    pub(super) fn new() -> Self {
+    /// Nothing seen yet, on an engine that fires so often in a turn.
+    pub(super) fn new(beats: u8) -> Self {
         Self {
             last_tick: None,
             last_period: 0.0,
             turn: Vec::with_capacity(TEETH + 1),
             sums: vec![0.0; TEETH],
+            edge_sums: vec![0.0; TEETH],
+            beats,
             turns: 0,
         }
     }
@@ -77,6 +95,13 @@ impl Teeth {
         for (k, sum) in self.sums.iter_mut().enumerate() {
             *sum += 200.0 * t(k) / (t(k + TEETH - 1) + t(k + 1)) - 100.0;
         }
+        // from the last tooth through the gap to the last tooth again: a whole turn
+        let whole: f64 = self.turn.iter().sum();
+        let mut at = 0.0;
+        for (k, (sum, period)) in self.edge_sums.iter_mut().zip(&self.turn).enumerate() {
+            at += period;
+            *sum += 360.0 * at / whole - PITCH_DEG * (GAP + k as f64);
+        }
         self.turns += 1;
     }
 
@@ -90,7 +115,32 @@ impl Teeth {
         let stands_out = |k: &usize| (off_pct[*k] - behind(*k)).abs();
         let k = (0..TEETH).max_by(|a, b| stands_out(a).total_cmp(&stands_out(b)))?;
         let most_pct = if off_pct[k].abs() >= behind(k).abs() { off_pct[k] } else { behind(k) };
-        Some(Round { tooth: k + 1, most_pct, off_pct })
+        let mut edge_deg: Vec<f64> = self.edge_sums.iter().map(|s| s / f64::from(self.turns)).collect();
+        without_beat(&mut edge_deg, f64::from(self.beats));
+        Some(Round { tooth: k + 1, most_pct, off_pct, edge_deg })
+    }
+}
+
+/// Takes mean and the waves of `beats` and twice as many in a turn out of what edges are off \[deg\]: least squares
+/// over the teeth that are there.
+fn without_beat(off_deg: &mut [f64], beats: f64) {
+    let waves = |k: usize| {
+        let deg = PITCH_DEG * k as f64;
+        let of = |n: f64| (num::sin_deg(n * deg), num::cos_deg(n * deg));
+        let ((a, b), (c, d)) = (of(beats), of(2.0 * beats));
+        SVector::<f64, 5>::from([1.0, a, b, c, d])
+    };
+    let mut normal = SMatrix::<f64, 5, 5>::zeros();
+    let mut right = SVector::<f64, 5>::zeros();
+    for (k, off) in off_deg.iter().enumerate() {
+        let w = waves(k);
+        normal += w * w.transpose();
+        right += w * *off;
+    }
+    // five waves over 58 teeth are always told apart
+    let Some(fit) = normal.lu().solve(&right) else { return };
+    for (k, off) in off_deg.iter_mut().enumerate() {
+        *off -= waves(k).dot(&fit);
     }
 }
 
@@ -100,7 +150,7 @@ mod tests {
 
     /// Ten turns at 100 µs a degree with edges this much off \[deg\].
     fn seen(off_deg: impl Fn(usize) -> f64) -> Round {
-        let mut t = Teeth::new();
+        let mut t = Teeth::new(2);
         for turn in 0..10 {
             for i in 0..TEETH {
                 let deg = 360.0 * f64::from(turn) + 6.0 * i as f64 + off_deg(i) + 90.0;
@@ -132,6 +182,25 @@ mod tests {
                 assert_eq!(r.tooth, hit + 1, "{deg}°: {r:?}");
             }
         }
+    }
+
+    /// A half-turn's difference of 0.06° and a hit tooth stand where they are put, within what two waves of 58 values
+    /// take of them: a single tooth loses 5 of 58 parts. An engine's beat of 1.2° twice and 0.3° four times a turn
+    /// leaves nothing.
+    #[test]
+    fn exact_edges_without_the_beat() {
+        let wave = |n: f64, i: usize| num::sin_deg(n * 6.0 * i as f64 + 20.0);
+        let wheel = |i: usize| 0.06 * wave(1.0, i) + if i == 30 { 0.4 } else { 0.0 };
+        let still = seen(wheel);
+        let beating = seen(|i| wheel(i) + 1.2 * wave(2.0, i) + 0.3 * wave(4.0, i));
+        let middle = (0..TEETH).map(wheel).sum::<f64>() / TEETH as f64;
+        for i in 0..TEETH {
+            // ticks of a thousandth of a degree
+            assert!((still.edge_deg[i] - beating.edge_deg[i]).abs() < 0.002, "tooth {}", i + 1);
+            let off = still.edge_deg[i] - (wheel(i) - middle);
+            assert!(off.abs() < if i == 30 { 0.05 } else { 0.04 }, "tooth {}: {off}", i + 1);
+        }
+        assert!(still.edge_deg.iter().sum::<f64>().abs() < 1e-9);
     }
 
     /// By hand: a wave of `a` once a turn has a third difference of a·(2π/60)³ ≤ 1.2e-3·a: 0.01 % of a tooth at

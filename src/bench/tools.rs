@@ -272,6 +272,9 @@ pub struct Reading {
     pub marks: Vec<(String, String)>,
     /// A scope's samples, 10 ms apart, in the unit of its numbers; of the crank sensor, one for each tooth \[%\].
     pub samples: Vec<f64>,
+    /// A scope on the crank sensor: each edge away from where it should be \[deg\], mean zero, the beat of firing
+    /// taken out; empty from any other tool.
+    pub edges_deg: Vec<f64>,
 }
 
 impl Reading {
@@ -295,7 +298,7 @@ impl Reading {
             _ => Vec::new(),
         };
         let (numbers, words) = told(tool, &seen, 0.0);
-        Self { tool, at_s: 0.0, words, numbers, marks, samples: seen.samples }
+        Self { tool, at_s: 0.0, words, numbers, marks, samples: seen.samples, edges_deg: Vec::new() }
     }
 }
 
@@ -439,6 +442,7 @@ impl Bay {
             return Put::Shown(reading);
         }
         let since_s = plant.s.time_s;
+        let beats = (plant.params().layout.firing_order.len() / 2) as u8;
         let samples = if matches!(tool, Tool::Scope(p) if p != CRANK) {
             Vec::with_capacity((takes_s / TICK_S) as usize + 2)
         } else {
@@ -458,7 +462,7 @@ impl Bay {
                 Tool::Compression(k) => Some(Gauge::new(plant, k)),
                 _ => None,
             },
-            teeth: (tool == Tool::Scope(CRANK)).then(Teeth::new),
+            teeth: (tool == Tool::Scope(CRANK)).then(|| Teeth::new(beats)),
         });
         Put::Working(takes_s)
     }
@@ -627,6 +631,7 @@ impl Bay {
         let own = &mut self.s.instruments[i];
         let mut seen = Seen { values: [0.0; 4], low: w.low, high: w.high, samples: w.samples };
         let mut state = None;
+        let mut edges_deg = Vec::new();
         match w.tool {
             Tool::Scope(CRANK) => {
                 let c = &data.scope.pct;
@@ -634,6 +639,8 @@ impl Bay {
                     Some((turns, round)) => {
                         // one error for the whole record: its time base and trigger
                         seen.samples = round.off_pct.iter().map(|x| c.rounded(*x)).collect();
+                        // shares of a turn: a time base that is off drops out
+                        edges_deg = round.edge_deg.iter().map(|x| (x * 1000.0).round() / 1000.0).collect();
                         seen.values =
                             [own.read(2, c, round.most_pct), round.tooth as f64, f64::from(turns), 0.0];
                         state = Some(format!("tooth_{}", round.tooth));
@@ -697,7 +704,7 @@ impl Bay {
             numbers.clear();
             words = said;
         }
-        Reading { tool: w.tool, at_s, words, numbers, marks, samples: seen.samples }
+        Reading { tool: w.tool, at_s, words, numbers, marks, samples: seen.samples, edges_deg }
     }
 
     /// What needs no time.
@@ -769,7 +776,7 @@ impl Bay {
         if let Some(said) = said(tool, &marks) {
             words = said + &words;
         }
-        Reading { tool, at_s, words, numbers, marks, samples: seen.samples }
+        Reading { tool, at_s, words, numbers, marks, samples: seen.samples, edges_deg: Vec::new() }
     }
 
     fn keep(&mut self, reading: &Reading) {

@@ -89,6 +89,21 @@ impl LearnedView {
     }
 }
 
+/// What the fuel that is asked for adds up from \[g/s\], with the trims of bank 1.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct FuelView {
+    /// By the air alone, at lambda 1.
+    pub by_air_g_s: f64,
+    /// For another target than lambda 1.
+    pub target_g_s: f64,
+    /// Long-term trim.
+    pub long_g_s: f64,
+    /// Short-term trim.
+    pub short_g_s: f64,
+    /// After the start.
+    pub after_start_g_s: f64,
+}
+
 /// Live values a technician reads over the link.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct LiveView {
@@ -146,6 +161,8 @@ pub struct LiveView {
     pub idle_learned_g_s: f64,
     /// Idle air: PI and dashpot \[g/s\].
     pub idle_pi_g_s: f64,
+    /// What the fuel that is asked for adds up from; none while no fuel is asked for.
+    pub fuel: Option<FuelView>,
     /// State of the last routine: none, running, done, failed.
     pub routine: String,
     /// What it waits for, or why it failed, in words.
@@ -246,6 +263,8 @@ pub struct Observation {
     pub watched: Vec<Watched>,
     /// The last reading of every bay tool that was used.
     pub readings: Vec<Reading>,
+    /// The wheel table, edge by edge from tooth 1 \[deg\]; empty where none was learned.
+    pub wheel_table_deg: Vec<f64>,
 }
 
 /// Where the driver's controls stand, as whoever sits in the car sees them.
@@ -400,6 +419,8 @@ pub struct Truth {
     pub idle_air_needed_g_s: f64,
     /// The wheel's windows, by cylinder.
     pub windows: Vec<WindowTruth>,
+    /// Each edge away from where it should be, as the sensor sees it, from tooth 1, mean zero \[deg\].
+    pub wheel_deg: Vec<f64>,
     /// Largest difference between a window's error and what the table corrects \[deg\].
     pub wheel_off_deg: f64,
     /// Parts.

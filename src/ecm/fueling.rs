@@ -257,6 +257,21 @@ pub struct State {
     pub gates: [Vec<Gate>; 3],
 }
 
+/// What the fuel that is asked for adds up from \[g/s\], all cylinders, with the trims of bank 1.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Terms {
+    /// By the air alone, at lambda 1.
+    pub by_air_g_s: f64,
+    /// For another target than lambda 1.
+    pub target_g_s: f64,
+    /// Long-term correction.
+    pub long_g_s: f64,
+    /// Short-term correction.
+    pub short_g_s: f64,
+    /// After the start.
+    pub after_start_g_s: f64,
+}
+
 impl Default for State {
     fn default() -> Self {
         Self {
@@ -373,6 +388,22 @@ impl State {
         let inject = ((wanted - off * *film) / (1.0 - share)).max(0.0);
         *film += share * inject - off * *film;
         self.pulse_us(cal, i, &own, inject)
+    }
+
+    /// What equation (1) is made of, as flows. `segment_s` is the time of a segment \[s\].
+    pub fn terms(&self, cal: &Cal, coolant_c: f64, segment_s: f64) -> Terms {
+        let by_air = self.air_g / segment_s.max(1e-4) / cal.afr;
+        let wanted = by_air / self.target;
+        let with_long = wanted * (1.0 + self.long[0]);
+        let with_short = with_long * (1.0 + self.short[0]);
+        let start = cal.after_start.at(coolant_c) * num::exp(-self.running_s / cal.after_start_s);
+        Terms {
+            by_air_g_s: by_air,
+            target_g_s: wanted - by_air,
+            long_g_s: with_long - wanted,
+            short_g_s: with_short - with_long,
+            after_start_g_s: with_short * start,
+        }
     }
 
     /// A cylinder gets no fuel this time: its film goes.

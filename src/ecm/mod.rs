@@ -882,6 +882,12 @@ impl Ecm {
         }
     }
 
+    /// What the fuel that is asked for adds up from; none while no fuel is asked for.
+    pub fn fuel_terms(&self) -> Option<fueling::Terms> {
+        let (i, f) = (&self.s.inputs, &self.s.fuel);
+        (self.s.running && !f.cut).then(|| f.terms(&self.cal.s.fuel, i.coolant_c, i.segment_s))
+    }
+
     /// Live values as told over the link.
     pub fn live(&self) -> LiveValues {
         let (i, a, f) = (&self.s.inputs, &self.s.air, &self.s.fuel);

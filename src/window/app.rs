@@ -261,6 +261,9 @@ impl Room {
             }
             Wish::Save(panels::Save::Picture, _) | Wish::Look(_) => return Some(wish),
             Wish::Healthy => self.start_healthy(),
+            Wish::Keep { folder, name, text } => {
+                self.told = Some(panels::charts::write(&folder, &name, &text))
+            }
             Wish::Save(what, folder) => self.told = Some(self.save(what, &folder)),
         }
         None

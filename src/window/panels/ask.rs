@@ -43,7 +43,8 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
             if let (true, Some((action, _))) = (held, &state.last) {
                 ink::soft(ui, &format!("It waits: {}", report::action_words(action, shown.view.lid_open)));
             }
-            egui::ScrollArea::vertical().max_height(ctx.content_rect().height() - 220.0).show(ui, |ui| {
+            let tall = ctx.content_rect().height() - 220.0;
+            egui::ScrollArea::vertical().max_height(tall).min_scrolled_height(tall).show(ui, |ui| {
                 if held {
                     for q in &shown.view.questions {
                         ui.add_space(8.0);

@@ -111,60 +111,68 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
 
 /// The grade, row by row.
 pub fn grade(ui: &mut Ui, g: &Grade, zero_s: f64) {
-    let t = ink::Ink::of(ui);
+    let plain = egui::Layout::top_down(egui::Align::Min);
     ui.columns(2, |c| {
-        let ui = &mut c[0];
-        for row in &g.rows {
-            ui.horizontal_wrapped(|ui| {
-                let colour = if row.full() { t.ok } else { t.accent };
-                let points = format!("{:>4} / {}", ink::number(row.points, 1), ink::number(row.of, 0));
-                ui.label(ink::figure(&points, 16.0).color(colour));
-                ui.label(ink::bold(&row.says));
-                if row.closes {
-                    ink::soft(ui, "needed to close the job");
-                }
-                if let Some(task) = &row.task {
-                    ink::soft(ui, task);
-                }
-            });
-            ui.indent(&row.id, |ui| {
-                for f in &row.findings {
-                    ink::gate(ui, f.met, &f.says);
-                }
-            });
-            ui.add_space(4.0);
-        }
-        let ui = &mut c[1];
-        ui.label(ink::bold("Predicted, and what came"));
-        if g.predictions.is_empty() {
-            ink::soft(ui, "no question came up");
-        }
-        for p in &g.predictions {
-            ui.add_space(6.0);
-            ui.label(ink::bold(&p.question));
-            let said = p.said.as_deref().unwrap_or("nothing");
-            let came = p.came.as_deref().unwrap_or("not seen before the end");
-            ui.label(format!("{}  said: {said}", ink::clock(p.asked_s - zero_s)));
-            ui.label(egui::RichText::new(format!("came: {came}")).color(t.meas));
-            match p.right {
-                Some(true) => ink::gate(ui, true, "as predicted"),
-                Some(false) => ink::gate(ui, false, "otherwise than predicted"),
-                None => {}
-            }
-            ink::soft(ui, p.why.trim());
-        }
-        if !g.stated.is_empty() {
-            ui.add_space(10.0);
-            ui.label(ink::bold("Held to be wrong"));
-            for (at, what) in &g.stated {
-                ui.label(format!("{}  {what}", ink::clock(at - zero_s)));
-            }
-        }
-        if g.good_parts > 0 {
-            ui.label(ink::bold(&format!("Good parts that were bought: {}", g.good_parts)).color(t.accent));
-        }
-        if g.rewound + g.lid_opened > 0 {
-            ink::soft(ui, &format!("gone back {} times, lid opened {} times", g.rewound, g.lid_opened));
-        }
+        c[0].with_layout(plain, |ui| rows(ui, g));
+        c[1].with_layout(plain, |ui| predictions(ui, g, zero_s));
     });
+}
+
+fn rows(ui: &mut Ui, g: &Grade) {
+    let t = ink::Ink::of(ui);
+    for row in &g.rows {
+        ui.horizontal_wrapped(|ui| {
+            let colour = if row.full() { t.ok } else { t.accent };
+            let points = format!("{:>4} / {}", ink::number(row.points, 1), ink::number(row.of, 0));
+            ui.label(ink::figure(&points, 16.0).color(colour));
+            ui.label(ink::bold(&row.says));
+            if row.closes {
+                ink::soft(ui, "needed to close the job");
+            }
+            if let Some(task) = &row.task {
+                ink::soft(ui, task);
+            }
+        });
+        ui.indent(&row.id, |ui| {
+            for f in &row.findings {
+                ink::gate(ui, f.met, &f.says);
+            }
+        });
+        ui.add_space(4.0);
+    }
+}
+
+fn predictions(ui: &mut Ui, g: &Grade, zero_s: f64) {
+    let t = ink::Ink::of(ui);
+    ui.label(ink::bold("Predicted, and what came"));
+    if g.predictions.is_empty() {
+        ink::soft(ui, "no question came up");
+    }
+    for p in &g.predictions {
+        ui.add_space(6.0);
+        ui.label(ink::bold(&p.question));
+        let said = p.said.as_deref().unwrap_or("nothing");
+        let came = p.came.as_deref().unwrap_or("not seen before the end");
+        ui.label(format!("{}  said: {said}", ink::clock(p.asked_s - zero_s)));
+        ui.label(egui::RichText::new(format!("came: {came}")).color(t.meas));
+        match p.right {
+            Some(true) => ink::gate(ui, true, "as predicted"),
+            Some(false) => ink::gate(ui, false, "otherwise than predicted"),
+            None => {}
+        }
+        ink::soft(ui, p.why.trim());
+    }
+    if !g.stated.is_empty() {
+        ui.add_space(10.0);
+        ui.label(ink::bold("Held to be wrong"));
+        for (at, what) in &g.stated {
+            ui.label(format!("{}  {what}", ink::clock(at - zero_s)));
+        }
+    }
+    if g.good_parts > 0 {
+        ui.label(ink::bold(&format!("Good parts that were bought: {}", g.good_parts)).color(t.accent));
+    }
+    if g.rewound + g.lid_opened > 0 {
+        ink::soft(ui, &format!("gone back {} times, lid opened {} times", g.rewound, g.lid_opened));
+    }
 }

@@ -65,6 +65,7 @@ fn title_of(car: &str) -> String {
 pub fn start(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
     let kept = |s: &Settings| Wish::Settings(Settings { cautions_read: true, ..*s });
+    let mut guide = state.guide;
     let out = sheet(ctx, "first", "Idlewright", &mut front, 760.0, |ui, front: &mut Front| {
         let mut out = Vec::new();
         ui.label("A bench on which to learn how an engine's module learns its parts. What the module believes is drawn in pencil, dashed; what is measured is a thin line; what is true is ink, and is seen only when the lid is off.");
@@ -74,11 +75,13 @@ pub fn start(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         ui.add_space(10.0);
         ui.label(ink::bold("Begin"));
         ui.horizontal_wrapped(|ui| {
-            if ui.button(ink::bold("A healthy engine first")).clicked() {
+            if ui.button(ink::bold("Look round a healthy engine")).clicked() {
+                guide = Some(0);
                 out.extend([kept(shown.settings), Wish::Scenario("A0".into())]);
                 *front = Front::None;
             }
             if ui.button(ink::bold("The first job: idles high")).clicked() {
+                guide = None;
                 out.extend([kept(shown.settings), Wish::Scenario("A1".into())]);
                 *front = Front::None;
             }
@@ -91,20 +94,9 @@ pub fn start(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
                 *front = Front::None;
             }
         });
-        ui.add_space(10.0);
-        ui.label(ink::bold("On a healthy engine, try"));
-        for line in [
-            "Space lets time run and stands it still. 0 is slow enough to see a piston; . turns one tooth.",
-            "Press C: the compressor. See what the speed does, and which term of the idle's air answers.",
-            "Read learned values, to the right. Each is a ruler; open its gates to see what may be learned now.",
-            "Take the lid off (V): what the parts really are is drawn in ink under the pencil.",
-            "Fork here (F), switch something in one future only, and look at both on the same traces.",
-        ] {
-            ui.label(format!("· {line}"));
-        }
         out
     });
-    state.front = front;
+    (state.front, state.guide) = (front, guide);
     out
 }
 

@@ -107,7 +107,7 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     }
     let now = gear(shown);
     ui.horizontal(|ui| {
-        ui.add_sized(vec2(52.0, 24.0), egui::Label::new("Gear"));
+        name(ui, "Gear");
         let all = [(Gear::Park, "P", "park"), (Gear::Neutral, "N", "neutral"), (Gear::Drive, "D", "drive")];
         for (gear, letter, name) in all {
             let on = now == gear;
@@ -140,6 +140,14 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         out.push(state.act(Action::Connector(Connector::Battery, !h.battery)));
     }
     out
+}
+
+/// What a control is called, in a column of its own.
+fn name(ui: &mut Ui, words: &str) {
+    let (rect, _) = ui.allocate_exact_size(vec2(52.0, 24.0), Sense::hover());
+    let t = ink::Ink::of(ui);
+    let font = FontId::proportional(16.0);
+    ui.painter().text(rect.left_center(), Align2::LEFT_CENTER, words, font, t.text);
 }
 
 /// The key with its three places.
@@ -191,7 +199,7 @@ fn key(ui: &mut Ui, h: &HandsView) -> Option<Key> {
 fn pedal(ui: &mut Ui, h: &HandsView, kept: &mut HandsState) -> Option<f64> {
     let mut wish = None;
     ui.horizontal(|ui| {
-        ui.add_sized(vec2(52.0, 24.0), egui::Label::new("Pedal"));
+        name(ui, "Pedal");
         let mut pct = kept.pedal.unwrap_or(h.pedal_pct);
         ui.spacing_mut().slider_width = (ui.available_width() - 64.0).max(60.0);
         let slider = egui::Slider::new(&mut pct, 0.0..=100.0).show_value(false).step_by(1.0);

@@ -172,6 +172,7 @@ fn style(ctx: &Context, settings: &Settings) {
         s.spacing.item_spacing = vec2(8.0, 6.0);
         s.spacing.button_padding = vec2(8.0, 3.0);
         s.spacing.interact_size.y = 24.0;
+        s.spacing.icon_spacing = 7.0;
         s.spacing.scroll = egui::style::ScrollStyle::thin();
         let v = &mut s.visuals;
         v.dark_mode = settings.theme == Theme::Night;
@@ -189,8 +190,8 @@ fn style(ctx: &Context, settings: &Settings) {
         v.warn_fg_color = t.accent;
         v.error_fg_color = t.accent;
         v.slider_trailing_fill = true;
-        v.selection.bg_fill = t.pencil.gamma_multiply(0.35);
-        v.selection.stroke = Stroke::new(2.0, t.accent);
+        v.selection.bg_fill = t.pencil.gamma_multiply(0.28);
+        v.selection.stroke = Stroke::new(2.0, t.ink);
         let radius = CornerRadius::same(5);
         let w = &mut v.widgets;
         for (one, fill, edge) in [
@@ -326,7 +327,9 @@ pub fn tab(ui: &mut Ui, on: bool, text: &str, key: &str) -> Response {
         ui.painter().hline(r.rect.x_range(), y, Stroke::new(2.5, t.ink));
     }
     focus_ring(ui, &r);
-    cap(ui, key);
+    if !key.is_empty() {
+        cap(ui, key);
+    }
     r
 }
 
@@ -490,7 +493,7 @@ pub fn dashed_rect(p: &egui::Painter, r: Rect, stroke: Stroke) {
 /// A table beside a drawing: heads, then rows; the first column words, the others numbers.
 pub fn table(ui: &mut Ui, name: &str, heads: &[&str], rows: &[Vec<String>]) {
     let t = Ink::of(ui);
-    egui::Grid::new(name).num_columns(heads.len()).spacing(vec2(16.0, 3.0)).show(ui, |ui| {
+    egui::Grid::new(name).num_columns(heads.len()).spacing(vec2(14.0, 3.0)).show(ui, |ui| {
         for h in heads {
             ui.label(RichText::new(*h).size(14.0).color(t.soft));
         }
@@ -506,6 +509,120 @@ pub fn table(ui: &mut Ui, name: &str, heads: &[&str], rows: &[Vec<String>]) {
             ui.end_row();
         }
     });
+}
+
+/// A table that may be wider than its place: it is scrolled sideways, and words below it wrap.
+pub fn wide_table(ui: &mut Ui, name: &str, heads: &[&str], rows: &[Vec<String>]) {
+    egui::ScrollArea::horizontal()
+        .id_salt(name)
+        .auto_shrink([false, true])
+        .show(ui, |ui| table(ui, name, heads, rows));
+}
+
+/// Something that folds away under its words, which wrap where a panel is narrow.
+pub fn fold<R>(
+    ui: &mut Ui,
+    id: impl std::hash::Hash + std::fmt::Debug,
+    words: &str,
+    open_at_first: bool,
+    inside: impl FnOnce(&mut Ui) -> R,
+) -> Option<R> {
+    let t = Ink::of(ui);
+    let id = ui.make_persistent_id(("fold", id));
+    let mut open = ui.data(|d| d.get_temp(id).unwrap_or(open_at_first));
+    let wide = ui.available_width();
+    let font = FontId::new(15.0, FontFamily::Proportional);
+    let galley = ui.painter().layout_job(LayoutJob::simple(words.into(), font, t.text, wide - 22.0));
+    let (rect, _) = ui.allocate_exact_size(vec2(wide, galley.size().y.max(20.0) + 4.0), Sense::hover());
+    let r = ui.interact(rect, id, Sense::click());
+    r.widget_info(|| WidgetInfo::selected(WidgetType::CollapsingHeader, ui.is_enabled(), open, words));
+    if r.clicked() {
+        open = !open;
+        ui.data_mut(|d| d.insert_temp(id, open));
+    }
+    let middle = rect.left_top() + vec2(8.0, 12.0);
+    let tip = if open {
+        [vec2(-5.0, -3.0), vec2(5.0, -3.0), vec2(0.0, 4.0)]
+    } else {
+        [vec2(-3.0, -5.0), vec2(4.0, 0.0), vec2(-3.0, 5.0)]
+    };
+    let colour = if r.hovered() { t.ink } else { t.edge };
+    ui.painter().add(Shape::convex_polygon(tip.map(|v| middle + v).to_vec(), colour, Stroke::NONE));
+    ui.painter().galley(rect.left_top() + vec2(20.0, 2.0), galley, t.text);
+    focus_ring(ui, &r);
+    open.then(|| ui.indent(id.with("inside"), inside).inner)
+}
+
+/// Terms that add to what is asked for, one below the other, as bars; what was learned is hatched. Gives where it
+/// was drawn.
+pub fn sum(ui: &mut Ui, terms: &[(&str, f64, bool)], say: &dyn Fn(f64) -> String) -> Rect {
+    let t = Ink::of(ui);
+    let whole: f64 = terms.iter().map(|x| x.1).sum();
+    // as far as the bars ever reach
+    let mut at = 0.0_f64;
+    let (mut low, mut high) = (0.0_f64, 1e-3_f64);
+    for (_, x, _) in terms {
+        at += x;
+        (low, high) = (low.min(at), high.max(at));
+    }
+    let spoken: Vec<String> = terms.iter().map(|(n, x, _)| format!("{n} {}", say(*x))).collect();
+    let spoken = spoken.join(", ") + &format!("; asks for {}", say(whole));
+    let row = 22.0;
+    let tall = row * (terms.len() + 1) as f32;
+    let (rect, r) = ui.allocate_exact_size(vec2(ui.available_width(), tall), Sense::hover());
+    r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
+    let p = ui.painter();
+    let font = FontId::proportional(14.0);
+    let wide = |words: String, font: FontId| p.layout_no_wrap(words, font, t.text).size().x;
+    let names = terms.iter().map(|(n, ..)| wide((*n).into(), font.clone())).fold(58.0, f32::max);
+    let numbers = terms.iter().map(|x| x.1).chain([whole]).map(|x| wide(say(x), mono_font(14.0)));
+    let numbers = numbers.fold(60.0, f32::max);
+    let (left, right) = (rect.left() + names + 8.0, rect.right() - numbers - 8.0);
+    let x = |v: f64| left + (right - left).max(10.0) * ((v - low) / (high - low)) as f32;
+    let mut from = 0.0;
+    for (k, (name, term, learned)) in terms.iter().enumerate() {
+        let y = rect.top() + row * k as f32 + row / 2.0;
+        let to = from + term;
+        let (a, b) = (x(from).min(x(to)), x(from).max(x(to)));
+        let bar = Rect::from_min_max(pos2(a, y - 7.0), pos2(b.max(a + 1.5), y + 7.0));
+        let s = Stroke::new(1.4, t.pencil);
+        if *learned {
+            hatch(p, bar, Stroke::new(1.0, t.pencil));
+            dashed_rect(p, bar, s);
+        } else {
+            p.rect(bar, 0.0, t.bg, s, StrokeKind::Inside);
+        }
+        p.text(pos2(rect.left(), y), Align2::LEFT_CENTER, name, font.clone(), t.soft);
+        p.text(pos2(rect.right(), y), Align2::RIGHT_CENTER, say(*term), mono_font(14.0), t.pencil);
+        from = to;
+    }
+    let y = rect.top() + row * (terms.len() as f32 + 0.5);
+    p.vline(x(whole), rect.top()..=y + 7.0, Stroke::new(1.0, t.line));
+    p.text(pos2(rect.left(), y), Align2::LEFT_CENTER, "asks for", bold_font(14.0), t.text);
+    p.text(pos2(rect.right(), y), Align2::RIGHT_CENTER, say(whole), mono_font(14.0), t.text);
+    rect
+}
+
+/// A name to the left, which wraps, and a number to the right that never lies on it.
+pub fn pair(ui: &mut Ui, name: &str, number: RichText) -> Response {
+    let wide = ui.available_width();
+    let number = egui::WidgetText::from(number).into_galley(
+        ui,
+        Some(egui::TextWrapMode::Extend),
+        f32::INFINITY,
+        TextStyle::Monospace,
+    );
+    let t = Ink::of(ui);
+    let font = FontId::new(16.0, FontFamily::Proportional);
+    let room = (wide - number.size().x - 10.0).max(60.0);
+    let words = ui.painter().layout_job(LayoutJob::simple(name.into(), font, t.text, room));
+    let tall = words.size().y.max(number.size().y);
+    let (rect, r) = ui.allocate_exact_size(vec2(wide, tall), Sense::hover());
+    let spoken = format!("{name} {}", number.text());
+    r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
+    ui.painter().galley(rect.left_top(), words, t.text);
+    ui.painter().galley(pos2(rect.right() - number.size().x, rect.top()), number, t.text);
+    r
 }
 
 /// Time since hand-over as a person reads it.

@@ -35,25 +35,29 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     let t = ink::Ink::of(ui);
     let about = &shown.scenario.about;
     let over = shown.run.is_some();
+    // a projector's letters leave less room: the complaint then has a line of its own
+    let narrow = ui.available_width() < 1300.0;
+    let s = &shown.scenario.setup;
+    let car = if s.odometer_km > 0.0 {
+        format!("{}, {}", shown.plate.title, shown.settings.words(s.odometer_km, "km"))
+    } else {
+        shown.plate.title.clone()
+    };
+    let mut words = format!("“{}” {car}", about.complaint.trim());
+    if let Some(who) = &shown.scenario.vary.who {
+        words = format!("{words} · {}", trainee_words(who));
+    }
+    let card = RichText::new(&words).color(t.soft);
     ui.horizontal(|ui| {
         ui.vertical(|ui| {
-            ui.set_max_width((ui.available_width() - 620.0).max(300.0));
+            ui.set_max_width((ui.available_width() - if narrow { 490.0 } else { 620.0 }).max(300.0));
             ui.add(
                 egui::Label::new(ink::title(&format!("{} {}", about.id, about.title)).color(t.ink))
                     .truncate(),
             );
-            let s = &shown.scenario.setup;
-            let car = if s.odometer_km > 0.0 {
-                format!("{}, {}", shown.plate.title, shown.settings.words(s.odometer_km, "km"))
-            } else {
-                shown.plate.title.clone()
-            };
-            let mut words = format!("“{}” {car}", about.complaint.trim());
-            if let Some(who) = &shown.scenario.vary.who {
-                words = format!("{words} · {}", trainee_words(who));
+            if !narrow {
+                ui.add(egui::Label::new(card.clone()).truncate()).on_hover_text(&words);
             }
-            let card = RichText::new(&words).color(t.soft);
-            ui.add(egui::Label::new(card).truncate()).on_hover_text(words);
         });
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             if let Some(w) = lid(ui, shown) {
@@ -68,7 +72,17 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             big(ui, &ink::number(job.minutes, 0), "minutes");
         });
     });
-    ui.horizontal(|ui| {
+    if narrow {
+        ui.add(egui::Label::new(card).wrap());
+    }
+    let row = |ui: &mut Ui, inside: &mut dyn FnMut(&mut Ui)| {
+        if narrow {
+            ui.horizontal_wrapped(inside)
+        } else {
+            ui.horizontal(inside)
+        };
+    };
+    row(ui, &mut |ui| {
         if !over {
             let kept = cautions_kept(shown);
             if !about.cautions.is_empty() {
@@ -113,22 +127,32 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             ui.add_space(12.0);
             ui.add(egui::Label::new(RichText::new(told).color(t.soft)).truncate()).on_hover_text(told);
         }
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            if ink::quiet_button(ui, "Keys", "?").clicked() {
-                state.front = Front::Keys;
-            }
-            if ink::quiet_button(ui, "Words", "F1").clicked() {
-                state.front = Front::Words(String::new());
-            }
-            if ink::quiet_button(ui, "Settings…", "F10").clicked() {
-                state.front = Front::Settings;
-            }
-            if shown.view.lid_open && !over && ui.button("Slip in a fault…").clicked() {
-                state.front = Front::Slip;
-            }
-        });
+        if narrow {
+            general(ui, shown, state, true);
+        } else {
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| general(ui, shown, state, false));
+        }
     });
     out
+}
+
+/// What belongs to no job.
+fn general(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, narrow: bool) {
+    // where there is no room for its key's cap, a button tells its key under the pointer
+    let all = [
+        ("Keys", "?", Front::Keys),
+        ("Words", "F1", Front::Words(String::new())),
+        ("Settings…", "F10", Front::Settings),
+    ];
+    for (words, key, front) in all {
+        let r = ink::quiet_button(ui, words, if narrow { "" } else { key });
+        if r.on_hover_text(format!("key {key}")).clicked() {
+            state.front = front;
+        }
+    }
+    if shown.view.lid_open && shown.run.is_none() && ui.button("Slip in a fault…").clicked() {
+        state.front = Front::Slip;
+    }
 }
 
 fn big(ui: &mut Ui, number: &str, under: &str) {

@@ -176,8 +176,12 @@ fn hands(
 
 /// The list.
 pub fn list(ctx: &Context, state: &mut PanelState) -> Vec<Wish> {
-    sheet(ctx, "keys", "Keys", &mut state.front, 640.0, |ui, _: &mut Front| {
-        egui::Grid::new("keys").num_columns(2).spacing(egui::vec2(18.0, 4.0)).show(ui, |ui| {
+    sheet(ctx, "keys", "Keys", &mut state.front, 640.0, |ui, front: &mut Front| {
+        if ui.button("The first minute again…").clicked() {
+            *front = Front::First;
+        }
+        ui.add_space(6.0);
+        egui::Grid::new("keys").num_columns(2).spacing(egui::vec2(18.0, 1.0)).show(ui, |ui| {
             for (key, does) in LIST {
                 ui.label(ink::mono(key));
                 ui.label(*does);

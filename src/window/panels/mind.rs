@@ -3,15 +3,13 @@
 //! What the service tester has not been told to read is not shown under a closed lid; once it was, it goes on being
 //! shown, and the reading stands on the job card.
 
-use super::{Front, PanelState, Shown, Wish, ink, service, shelf};
+use super::{Front, PanelState, Shown, Wish, charts, ink, service, shelf};
 use crate::bench::Bench;
 use crate::bench::action::Action;
 use crate::bench::view::{LearnedView, Truth};
 use crate::link::DiagRequest;
 use crate::report;
-use egui::{
-    Align2, FontId, Rect, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2,
-};
+use egui::{RichText, ScrollArea, Ui};
 
 /// What the fitted parts really are, where truth has it.
 pub fn truth_of(name: &str, t: &Truth) -> Option<f64> {
@@ -42,10 +40,16 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
                 }
             }
             ui.add_space(6.0);
-            ink::heading(ui, "What the module believes", "learned value", shown.words, &mut state.near_word);
+            let may = shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned);
+            let mut wanted = false;
+            ui.horizontal_wrapped(|ui| {
+                let words = "What the module believes";
+                ink::heading(ui, words, "learned value", shown.words, &mut state.near_word);
+                wanted = may && charts::button(ui, "what the module believes");
+            });
             match read(ui, shown, state, DiagRequest::ReadLearned, "Read learned values") {
                 Some(wish) => out.extend(wish),
-                None => learned(ui, shown, state),
+                None => learned(ui, shown, state, wanted),
             }
             space(ui);
             ink::heading(ui, "Codes", "trouble code", shown.words, &mut state.near_word);
@@ -54,11 +58,12 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
                 None => out.extend(codes(ui, shown, state)),
             }
             space(ui);
-            ink::heading(ui, "Idle air adds up", "idle air", shown.words, &mut state.near_word);
-            idle_air(ui, shown);
+            idle_air(ui, shown, state);
+            space(ui);
+            fuel(ui, shown, state);
             space(ui);
             ink::heading(ui, "Fuel trims", "short-term fuel trim", shown.words, &mut state.near_word);
-            trims(ui, shown);
+            trims(ui, shown, state);
             space(ui);
             ink::heading(ui, "Readiness", "readiness", shown.words, &mut state.near_word);
             match read(ui, shown, state, DiagRequest::ReadReadiness, "Read readiness") {
@@ -104,20 +109,31 @@ fn number(shown: &Shown<'_>, v: &LearnedView, x: f64) -> String {
     ink::value(shown.settings, x, &v.unit, v.default == 0.0)
 }
 
-fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
+/// The glossary's word for a learned value.
+pub fn word_of(name: &str) -> &'static str {
+    let all = [
+        ("idle_air_loaded", "loaded difference"),
+        ("idle_air", "idle air"),
+        ("closed_stop", "closed stop"),
+        ("long_", "long-term fuel trim"),
+        ("cylinder_trim", "cylinder trim"),
+        ("injector_dead", "dead time"),
+        ("injector", "injector code"),
+        ("short_pulse", "short-pulse trim"),
+        ("wheel", "wheel table"),
+    ];
+    all.iter().find(|(start, _)| name.starts_with(start)).map_or("learned value", |(_, word)| word)
+}
+
+fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, wanted: bool) {
     let t = ink::Ink::of(ui);
+    let (from, top) = (charts::begin(ui), ui.cursor().min);
     let all = &shown.view.first.seen.learned;
     for v in all {
         let name = report::learned_words(&v.name);
         let now = number(shown, v, v.value);
-        ui.horizontal(|ui| {
-            let r = ui.label(&name);
-            let word = if v.name.starts_with("long_") { "long-term fuel trim" } else { name.as_str() };
-            ink::help(r, word, shown.words, &mut state.near_word);
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                ui.label(ink::figure(&now, 16.0).color(t.pencil));
-            });
-        });
+        let r = ink::pair(ui, &name, ink::figure(&now, 16.0).color(t.pencil));
+        ink::help(r, word_of(&v.name), shown.words, &mut state.near_word);
         let truth = shown.view.first.truth.as_ref().and_then(|t| truth_of(&v.name, t));
         let ruler = ink::Ruler { low: v.low, high: v.high, default: v.default, value: v.value, truth };
         let mut spoken = format!(
@@ -129,15 +145,23 @@ fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         if let Some(x) = truth {
             spoken += &format!(", the parts {}", number(shown, v, x));
         }
-        let written = report::written(v);
+        spoken += &format!("; last written: {}", report::written(v));
         ink::ruler(ui, &ruler, &spoken).on_hover_ui(|ui| {
             ui.set_max_width(320.0);
             ui.label(&spoken);
-            ui.label(format!("last written: {written}"));
         });
     }
     if all.is_empty() {
         ink::soft(ui, "nothing: it has no power");
+    }
+    if wanted {
+        let end = egui::pos2(ui.max_rect().right(), ui.cursor().min.y);
+        let rect = egui::Rect::from_min_max(top, end).expand(6.0);
+        let (heads, rows) = numbers(shown);
+        let title = "What the module believes";
+        let svg = charts::picture(ui, title, rect, from, shown.view.lid_open);
+        state.charts.kept = Some(charts::Kept { title: title.into(), name: "learned", svg, heads, rows });
+        state.front = Front::Keep;
     }
     gates(ui, shown, state);
     table(ui, shown);
@@ -165,51 +189,43 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         let shut = v.gates.iter().filter(|g| !g.open).count();
         let verdict = if open { "may learn".to_owned() } else { format!("{shut} shut") };
         let title = format!("{}: {verdict}", names.join(", "));
-        egui::CollapsingHeader::new(RichText::new(title).size(15.0))
-            .id_salt(("gates", &v.name))
-            .default_open(v.name == "idle_air_light")
-            .show(ui, |ui| {
-                // what is shut first
-                for g in v.gates.iter().filter(|g| !g.open).chain(v.gates.iter().filter(|g| g.open)) {
-                    ink::gate(ui, g.open, &g.why);
-                }
-            });
+        ink::fold(ui, ("gates", &v.name), &title, v.name == "idle_air_light", |ui| {
+            // what is shut first
+            for g in v.gates.iter().filter(|g| !g.open).chain(v.gates.iter().filter(|g| g.open)) {
+                ink::gate(ui, g.open, &g.why);
+            }
+        });
     }
 }
 
+/// The numbers of all rulers.
+fn numbers(shown: &Shown<'_>) -> charts::Numbers {
+    let lid = shown.view.first.truth.as_ref();
+    let rows = shown.view.first.seen.learned.iter().map(|v| {
+        let mut row = vec![
+            report::learned_words(&v.name),
+            number(shown, v, v.value),
+            number(shown, v, v.default),
+            number(shown, v, v.low),
+            number(shown, v, v.high),
+            report::written(v),
+        ];
+        if let Some(t) = lid {
+            row.push(truth_of(&v.name, t).map_or(String::new(), |x| number(shown, v, x)));
+        }
+        row
+    });
+    let heads = ["value", "stored", "default", "low", "high", "last written", "true"];
+    let heads = heads.into_iter().take(if lid.is_some() { 7 } else { 6 }).map(str::to_owned);
+    (heads.collect(), rows.collect())
+}
+
 fn table(ui: &mut Ui, shown: &Shown<'_>) {
-    egui::CollapsingHeader::new(RichText::new("As a table").size(14.0)).id_salt("learned table").show(
-        ui,
-        |ui| {
-            let lid = shown.view.first.truth.as_ref();
-            let rows: Vec<Vec<String>> = shown
-                .view
-                .first
-                .seen
-                .learned
-                .iter()
-                .map(|v| {
-                    let mut row = vec![
-                        report::learned_words(&v.name),
-                        number(shown, v, v.value),
-                        number(shown, v, v.default),
-                        number(shown, v, v.low),
-                        number(shown, v, v.high),
-                    ];
-                    if let Some(t) = lid {
-                        row.push(truth_of(&v.name, t).map_or(String::new(), |x| number(shown, v, x)));
-                    }
-                    row
-                })
-                .collect();
-            let heads: &[&str] = if lid.is_some() {
-                &["value", "stored", "default", "low", "high", "true"]
-            } else {
-                &["value", "stored", "default", "low", "high"]
-            };
-            egui::ScrollArea::horizontal().show(ui, |ui| ink::table(ui, "learned", heads, &rows));
-        },
-    );
+    ink::fold(ui, "learned table", "As a table", false, |ui| {
+        let (heads, rows) = numbers(shown);
+        let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
+        ink::wide_table(ui, "learned", &heads, &rows);
+    });
 }
 
 fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
@@ -220,7 +236,7 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
         ui.label("no code stored");
     }
     for c in all {
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             ui.label(ink::figure(&c.code, 18.0).color(t.accent));
             let r = ui.label(RichText::new(report::code_states(c)).color(t.accent));
             let word = if c.confirmed { "confirmed" } else { "pending" };
@@ -259,81 +275,91 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
 }
 
 /// The sum of the idle's air: bars that add up to what is asked for.
-fn idle_air(ui: &mut Ui, shown: &Shown<'_>) {
-    let t = ink::Ink::of(ui);
+fn idle_air(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let l = &shown.view.first.seen.live;
+    let terms = [
+        ("base", l.idle_base_g_s, false),
+        ("loads", l.idle_load_g_s, false),
+        ("learned", l.idle_learned_g_s, true),
+        ("PI", l.idle_pi_g_s, false),
+    ];
     if !l.idling {
+        ink::heading(ui, "Idle air adds up", "idle air", shown.words, &mut state.near_word);
         ink::soft(ui, "idle control is not in force");
         return;
     }
-    let terms = [
-        ("base", l.idle_base_g_s),
-        ("loads", l.idle_load_g_s),
-        ("learned", l.idle_learned_g_s),
-        ("PI", l.idle_pi_g_s),
-    ];
-    let sum: f64 = terms.iter().map(|x| x.1).sum();
-    // as far as the bars ever reach
-    let mut at = 0.0_f64;
-    let (mut low, mut high) = (0.0_f64, 0.1_f64);
-    for (_, x) in terms {
-        at += x;
-        low = low.min(at);
-        high = high.max(at);
-    }
-    let say = |x: f64| ink::value(shown.settings, x, "g/s", true);
-    let spoken =
-        terms.map(|(n, x)| format!("{n} {}", say(x))).join(", ") + &format!("; asks for {}", say(sum));
-    let row = 22.0;
-    let (rect, r) = ui.allocate_exact_size(vec2(ui.available_width(), row * 5.0), Sense::hover());
-    r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
-    let p = ui.painter();
-    let (left, right) = (rect.left() + 62.0, rect.right() - 86.0);
-    let x = |v: f64| left + (right - left) * ((v - low) / (high - low)) as f32;
-    let mut from = 0.0;
-    let font = FontId::proportional(14.0);
-    for (k, (name, term)) in terms.into_iter().enumerate() {
-        let y = rect.top() + row * k as f32 + row / 2.0;
-        let to = from + term;
-        let (a, b) = (x(from).min(x(to)), x(from).max(x(to)));
-        let bar = Rect::from_min_max(pos2(a, y - 7.0), pos2(b.max(a + 1.5), y + 7.0));
-        let s = Stroke::new(1.4, t.pencil);
-        if name == "learned" {
-            ink::hatch(p, bar, Stroke::new(1.0, t.pencil));
-            ink::dashed_rect(p, bar, s);
-        } else {
-            p.rect(bar, 0.0, t.bg, s, egui::StrokeKind::Inside);
-        }
-        p.text(pos2(rect.left(), y), Align2::LEFT_CENTER, name, font.clone(), t.soft);
-        p.text(pos2(rect.right(), y), Align2::RIGHT_CENTER, say(term), ink::mono_font(14.0), t.pencil);
-        from = to;
-    }
-    let y = rect.top() + row * 4.5;
-    p.vline(x(sum), rect.top()..=y + 7.0, Stroke::new(1.0, t.line));
-    p.text(pos2(rect.left(), y), Align2::LEFT_CENTER, "asks for", ink::bold_font(14.0), t.text);
-    p.text(pos2(rect.right(), y), Align2::RIGHT_CENTER, say(sum), ink::mono_font(14.0), t.text);
+    sum(ui, shown, state, ("Idle air adds up", "idle air", "idle-air"), &terms);
 }
 
-/// Trims by bank, and of single cylinders where the module has them.
-fn trims(ui: &mut Ui, shown: &Shown<'_>) {
-    let s = shown.settings;
-    let rows: Vec<Vec<String>> = shown
-        .view
-        .first
-        .seen
-        .trims
-        .iter()
-        .map(|t| {
-            let pct = |x: f64| ink::signed(x, 1);
-            vec![
-                format!("bank {}", t.bank),
-                pct(t.short_pct),
-                ink::value(s, t.long_idle_g_s, "g/s", true),
-                pct(t.long_part_pct),
-                pct(t.long_high_pct),
-            ]
-        })
-        .collect();
-    let heads = ["", "short %", "idle", "part %", "high %"];
-    ink::table(ui, "trims", &heads, &rows);
+/// The sum of the fuel: what the air asks for, and what corrects it.
+fn fuel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
+    let Some(f) = shown.view.first.seen.live.fuel else {
+        ink::heading(ui, "Fuel adds up", "fuel sum", shown.words, &mut state.near_word);
+        ink::soft(ui, "no fuel is asked for");
+        return;
+    };
+    let terms = [
+        ("by the air", f.by_air_g_s, false),
+        ("target", f.target_g_s, false),
+        ("long-term", f.long_g_s, true),
+        ("short-term", f.short_g_s, false),
+        ("after start", f.after_start_g_s, false),
+    ];
+    sum(ui, shown, state, ("Fuel adds up", "fuel sum", "fuel"), &terms);
+}
+
+fn sum(
+    ui: &mut Ui,
+    shown: &Shown<'_>,
+    state: &mut PanelState,
+    (title, word, name): (&str, &str, &'static str),
+    terms: &[(&str, f64, bool)],
+) {
+    let mut wanted = false;
+    ui.horizontal_wrapped(|ui| {
+        ink::heading(ui, title, word, shown.words, &mut state.near_word);
+        wanted = charts::button(ui, &title.to_lowercase());
+    });
+    let from = charts::begin(ui);
+    // fuel is small beside air: one digit more
+    let say = |x: f64| {
+        let (x, unit) = shown.settings.quantity(x, "g/s");
+        format!("{} {unit}", ink::signed(x, if unit == "g/s" { 2 + usize::from(name == "fuel") } else { 3 }))
+    };
+    let rect = ink::sum(ui, terms, &say).expand(6.0);
+    if wanted {
+        let heads = vec!["term".to_owned(), "asked for".to_owned()];
+        let whole: f64 = terms.iter().map(|t| t.1).sum();
+        let all = terms.iter().map(|t| (t.0, t.1)).chain([("asks for", whole)]);
+        let rows = all.map(|(n, x)| vec![n.to_owned(), say(x)]).collect();
+        let svg = charts::picture(ui, title, rect, from, shown.view.lid_open);
+        state.charts.kept = Some(charts::Kept { title: title.into(), name, svg, heads, rows });
+        state.front = Front::Keep;
+    }
+}
+
+/// Trims by bank, cell by cell.
+fn trims(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
+    let t = ink::Ink::of(ui);
+    let all = &shown.view.first.seen.trims;
+    for trim in all {
+        if all.len() > 1 {
+            ink::soft(ui, &format!("bank {}", trim.bank));
+        }
+        let pct = |x: f64| format!("{} %", ink::signed(x, 1));
+        let rows = [
+            ("short-term", pct(trim.short_pct), "short-term fuel trim"),
+            (
+                "long-term, idle",
+                ink::value(shown.settings, trim.long_idle_g_s, "g/s", true),
+                "long-term fuel trim",
+            ),
+            ("long-term, part load", pct(trim.long_part_pct), "long-term fuel trim"),
+            ("long-term, high flow", pct(trim.long_high_pct), "long-term fuel trim"),
+        ];
+        for (name, number, word) in rows {
+            let r = ink::pair(ui, name, ink::mono(&number).size(15.0).color(t.pencil));
+            ink::help(r, word, shown.words, &mut state.near_word);
+        }
+    }
 }

@@ -8,8 +8,10 @@
 
 pub mod ask;
 pub mod beside;
+pub mod charts;
 pub mod debrief;
 pub mod first;
+pub mod guide;
 pub mod hands;
 pub mod ink;
 pub mod job;
@@ -23,6 +25,7 @@ pub mod shelf;
 pub mod slip;
 pub mod strip;
 pub mod time;
+pub mod wheel;
 pub mod words;
 
 use self::settings::Settings;
@@ -51,6 +54,15 @@ pub enum Wish {
     Settings(Settings),
     /// Something is to be written into a folder.
     Save(Save, PathBuf),
+    /// A chart is to be kept: [`charts::write`] does it.
+    Keep {
+        /// The folder.
+        folder: PathBuf,
+        /// The file's name in it.
+        name: String,
+        /// What stands in it.
+        text: String,
+    },
     /// The engine is to be looked at from there.
     Look(Look),
     /// A healthy car of the same model is wanted beside this one; wished again until it is there.
@@ -66,7 +78,7 @@ pub enum Save {
     Logbook,
     /// The recorded signals.
     Trace,
-    /// The traces that are shown, as a picture.
+    /// The window as it stands, as a picture.
     Picture,
 }
 
@@ -187,6 +199,8 @@ pub enum Front {
     Words(String),
     /// A part's card.
     Part(String),
+    /// A chart that is to be kept.
+    Keep,
 }
 
 /// What panels keep.
@@ -220,12 +234,16 @@ pub struct PanelState {
     pub words: words::WordsState,
     /// Files.
     pub files: debrief::FilesState,
+    /// Charts that are kept.
+    pub charts: charts::ChartsState,
     /// Opening.
     pub first: first::FirstState,
     /// The debrief of an attempt that was handed in is put away.
     pub debrief_away: bool,
     /// The cautions of this attempt were shown.
     pub cautioned: bool,
+    /// The step of the look round that comes next.
+    pub guide: Option<usize>,
 }
 
 impl PanelState {
@@ -240,6 +258,7 @@ impl PanelState {
             middle: self.middle,
             readings: self.readings.anew(),
             files: self.files.clone(),
+            guide: self.guide,
             ..Self::default()
         }
     }
@@ -281,6 +300,7 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
         return out;
     }
     state.near_word = None;
+    out.wishes.extend(charts::later(ui.ctx(), state));
     if !shown.scenario.about.cautions.is_empty()
         && !state.cautioned
         && state.front == Front::None
@@ -310,34 +330,34 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
         .frame(narrow)
         .exact_size((wide * 0.19).clamp(240.0, 300.0))
         .resizable(false)
-        .show(ui, |ui| w.extend(hands::panel(ui, shown, state)));
+        .show(ui, |ui| w.extend(within(ui, |ui| hands::panel(ui, shown, state))));
     Panel::bottom("time")
         .frame(quiet(t.bg))
         .exact_size((ui.available_height() * 0.32).clamp(180.0, 330.0))
         .resizable(false)
-        .show(ui, |ui| w.extend(time::panel(ui, shown, state)));
+        .show(ui, |ui| w.extend(within(ui, |ui| time::panel(ui, shown, state))));
     Panel::right("mind")
         .frame(narrow)
         .exact_size((wide * 0.25).clamp(280.0, 400.0))
         .resizable(false)
-        .show(ui, |ui| w.extend(mind::panel(ui, shown, state)));
+        .show(ui, |ui| w.extend(within(ui, |ui| mind::panel(ui, shown, state))));
     let fill = if state.middle == Middle::Engine { egui::Color32::TRANSPARENT } else { t.bg };
     out.engine = CentralPanel::default()
         .frame(quiet(fill))
         .show(ui, |ui| {
-            w.extend(middle_tabs(ui, state));
-            match state.middle {
-                Middle::Engine => {}
-                Middle::Readings => readings::panel(ui, shown, state),
-                Middle::Wheel => strip::wheel(ui, shown),
-                Middle::Strip => strip::cylinders(ui, shown),
-            }
-            (state.middle == Middle::Engine).then(|| ui.available_rect_before_wrap())
+            within(ui, |ui| {
+                w.extend(middle_tabs(ui, state));
+                guide::bar(ui, shown, state);
+                match state.middle {
+                    Middle::Engine => {}
+                    Middle::Readings => readings::panel(ui, shown, state),
+                    Middle::Wheel => w.extend(wheel::panel(ui, shown, state)),
+                    Middle::Strip => strip::cylinders(ui, shown, state),
+                }
+                (state.middle == Middle::Engine).then(|| ui.available_rect_before_wrap())
+            })
         })
         .inner;
-    // what the mind holds may be wider than its panel; the engine stays clear of it all the same
-    let mind_left = ui.max_rect().right() - (wide * 0.25).clamp(280.0, 400.0);
-    out.engine = out.engine.map(|r| r.with_max_x(r.right().min(mind_left - 20.0)));
     // one sheet at a time: of two, the keyboard would reach neither
     let asked = !shown.view.questions.is_empty() || state.ask.open_wanted;
     w.extend(ask::modal(ui.ctx(), shown, state));
@@ -355,9 +375,22 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     out
 }
 
+/// Room of its own: what does not fit into it is cut off, and moves nothing beside it.
+fn within<R>(ui: &mut Ui, inside: impl FnOnce(&mut Ui) -> R) -> R {
+    let rect = ui.available_rect_before_wrap();
+    let mut room =
+        ui.new_child(UiBuilder::new().max_rect(rect).layout(egui::Layout::top_down(egui::Align::Min)));
+    // a focus ring may lie a little outside
+    room.set_clip_rect(rect.expand(6.0).intersect(ui.clip_rect()));
+    let out = inside(&mut room);
+    ui.advance_cursor_after_rect(rect);
+    out
+}
+
 fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    ui.horizontal(|ui| {
+    let narrow = ui.available_width() < 620.0;
+    ui.horizontal_wrapped(|ui| {
         let tabs = [
             (Middle::Engine, "Engine", "F2"),
             (Middle::Readings, "Traces", "F3"),
@@ -365,13 +398,16 @@ fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
             (Middle::Strip, "Cylinders", "F5"),
         ];
         for (middle, name, key) in tabs {
-            if ink::tab(ui, state.middle == middle, name, key).clicked() {
+            let r = ink::tab(ui, state.middle == middle, name, if narrow { "" } else { key });
+            if r.on_hover_text(format!("key {key}")).clicked() {
                 state.middle = middle;
             }
         }
         if state.middle == Middle::Engine {
             ui.add_space(16.0);
-            ink::soft(ui, "look at");
+            if !narrow {
+                ink::soft(ui, "look at");
+            }
             let looks = [
                 (Look::Whole, "all"),
                 (Look::Cylinders, "cylinders"),
@@ -405,6 +441,7 @@ fn fronts(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         Front::Keys => keys::list(ctx, state),
         Front::Words(word) => words::modal(ctx, shown, state, &word),
         Front::Part(name) => part::card(ctx, shown, state, &name),
+        Front::Keep => charts::modal(ctx, shown, state),
     }
 }
 
@@ -433,7 +470,12 @@ pub(crate) fn sheet<R>(
                 });
             });
             ui.add_space(8.0);
-            egui::ScrollArea::vertical().max_height(most.y - 180.0).show(ui, |ui| inside(ui, front)).inner
+            let tall = most.y - 170.0;
+            egui::ScrollArea::vertical()
+                .max_height(tall)
+                .min_scrolled_height(tall)
+                .show(ui, |ui| inside(ui, front))
+                .inner
         });
     if answer.should_close() {
         *front = Front::None;

@@ -3,12 +3,12 @@
 //! The kind of a line is read from the line: what the module believes or asks for is dashed, what is measured thin
 //! and whole, what is true bold. The second of two futures is dotted.
 
-use super::settings::Settings;
-use super::{PanelState, Shown, ink};
+use super::charts::{self, Kept};
+use super::settings::{Settings, decimals};
+use super::{Front, PanelState, Shown, ink, time};
 use crate::bench::trace::{COLUMNS, ROW_S};
-use egui::{Color32, Ui, vec2};
-use egui_plot::{Line, LineStyle, Plot, PlotPoint, PlotPoints, Span, VLine};
-use std::fmt::Write;
+use egui::{Align2, Color32, RichText, Ui, WidgetInfo, vec2};
+use egui_plot::{Line, LineStyle, Plot, PlotPoint, PlotPoints, Span, Text, VLine};
 
 /// A line of a chart: name, points, colour, width, style.
 type Drawn = (String, Vec<[f64; 2]>, Color32, f32, LineStyle);
@@ -31,11 +31,20 @@ pub struct ReadingsState {
     pub end_s: f64,
     /// Under the pointer \[s\].
     pub cursor_s: Option<f64>,
+    /// Where the cursor was put down \[s\]; it stays there.
+    pub held_s: Option<f64>,
 }
 
 impl Default for ReadingsState {
     fn default() -> Self {
-        Self { chosen: vec![1, 2, 3], window_s: Some(120.0), follow: true, end_s: 0.0, cursor_s: None }
+        Self {
+            chosen: vec![1, 2, 3],
+            window_s: Some(120.0),
+            follow: true,
+            end_s: 0.0,
+            cursor_s: None,
+            held_s: None,
+        }
     }
 }
 
@@ -50,7 +59,8 @@ impl ReadingsState {
         let first = shown.rows.first.first().copied().unwrap_or(0.0);
         let end = if self.follow { now } else { self.end_s.clamp(first, now) };
         let from = self.window_s.map_or(first, |w| end - w);
-        (from.min(end - 1.0), end)
+        // nothing was recorded before the first row
+        (from.max(first).min(end - 1.0), end)
     }
 }
 
@@ -135,6 +145,21 @@ fn shown_as(points: Vec<[f64; 2]>, settings: &Settings, unit: &str) -> Vec<[f64;
     points.into_iter().filter(|p| p[1].is_finite()).map(|p| [p[0], settings.quantity(p[1], unit).0]).collect()
 }
 
+/// Without the points that lie on the line between their neighbours: dashes of a level line come out even.
+fn straightened(points: Vec<[f64; 2]>, off: f64) -> Vec<[f64; 2]> {
+    let mut out: Vec<[f64; 2]> = Vec::with_capacity(points.len());
+    for p in points {
+        if let [.., a, b] = out[..] {
+            let between = a[1] + (p[1] - a[1]) * (b[0] - a[0]) / (p[0] - a[0]).max(1e-9);
+            if (b[1] - between).abs() <= off {
+                out.pop();
+            }
+        }
+        out.push(p);
+    }
+    out
+}
+
 /// Columns that are drawn into one picture: what has the same unit and is chosen stands together.
 fn pictures(state: &ReadingsState, lid_open: bool) -> Vec<Vec<usize>> {
     let mut out: Vec<Vec<usize>> = Vec::new();
@@ -150,19 +175,32 @@ fn pictures(state: &ReadingsState, lid_open: bool) -> Vec<Vec<usize>> {
     out
 }
 
-/// One picture. What the pointer is on is kept as the cursor.
-fn picture(ui: &mut Ui, shown: &Shown<'_>, state: &mut ReadingsState, which: &[usize], id: &str, tall: f32) {
+/// One picture, and what is to be kept of it. What the pointer is on is kept as the cursor; a click puts it down.
+fn picture(
+    ui: &mut Ui,
+    shown: &Shown<'_>,
+    state: &mut ReadingsState,
+    which: &[usize],
+    id: &str,
+    tall: f32,
+) -> Option<Kept> {
     let t = ink::Ink::of(ui);
     let zero = shown.view.hand_over_s;
     let (from, to) = state.stretch(shown);
     let unit = COLUMNS[which[0]].unit;
     let (_, unit_words) = shown.settings.quantity(0.0, unit);
+    let names: Vec<&str> = which.iter().map(|c| COLUMNS[*c].words).collect();
+    let title = names.join(", ");
+    let mut wanted = false;
     ui.horizontal(|ui| {
         for c in which {
             ui.label(ink::bold(COLUMNS[*c].words).color(colour(&t, hand(*c))));
         }
         ink::soft(ui, unit_words);
+        wanted = charts::button(ui, &format!("{id}: {title}"));
     });
+    let begun = charts::begin(ui);
+    let top = ui.cursor().min;
     let mut lines: Vec<Drawn> = Vec::new();
     for c in which {
         let name = COLUMNS[*c].words;
@@ -188,8 +226,14 @@ fn picture(ui: &mut Ui, shown: &Shown<'_>, state: &mut ReadingsState, which: &[u
         (low, high) = (0.0, 1.0);
     }
     let air = (0.08 * (high - low)).max(0.02 * high.abs()).max(0.01);
-    let marks: Vec<f64> =
-        shown.view.marks.iter().map(|m| m.at_s).filter(|s| *s >= from && *s <= to).collect();
+    let marks: Vec<(f64, String)> = shown
+        .view
+        .marks
+        .iter()
+        .filter(|m| m.at_s >= from && m.at_s <= to)
+        .map(|m| (m.at_s, time::mark_words(&m.name)))
+        .collect();
+    let held = state.held_s.filter(|s| *s >= from && *s <= to);
     let forked = shown.view.forked_s;
     let plot = Plot::new(id)
         .height(tall)
@@ -212,10 +256,26 @@ fn picture(ui: &mut Ui, shown: &Shown<'_>, state: &mut ReadingsState, which: &[u
         if let Some(s) = forked {
             p.span(Span::new("two futures", s..=to.max(s)).fill(t.meas.gamma_multiply(0.06)));
         }
-        for m in marks {
-            p.vline(VLine::new("mark", m).color(t.edge).width(1.0).style(LineStyle::Dotted { spacing: 5.0 }));
+        let mut free = f64::NEG_INFINITY;
+        for (at, words) in marks {
+            p.vline(
+                VLine::new("mark", at).color(t.edge).width(1.0).style(LineStyle::Dotted { spacing: 5.0 }),
+            );
+            // as far as words do not lie on each other
+            if at >= free && tall >= 110.0 {
+                let short: String = words.chars().take(16).collect();
+                free = at + (to - from) * (0.02 + 0.011 * short.chars().count() as f64);
+                let text = RichText::new(format!(" {short}")).size(14.0).color(t.soft);
+                let top = high + air;
+                p.text(Text::new("mark", PlotPoint::new(at, top), text).anchor(Align2::LEFT_TOP));
+            }
+        }
+        if let Some(at) = held {
+            p.vline(VLine::new("cursor", at).color(t.accent).width(1.5));
         }
         for (name, points, ink, width, style) in lines {
+            let dashed = matches!(style, LineStyle::Dashed { .. });
+            let points = if dashed { straightened(points, 0.002 * (high - low)) } else { points };
             p.line(Line::new(name, PlotPoints::from(points)).color(ink).width(width).style(style));
         }
         p.pointer_coordinate()
@@ -236,9 +296,63 @@ fn picture(ui: &mut Ui, shown: &Shown<'_>, state: &mut ReadingsState, which: &[u
             shift(state, shown, -span * f64::from(scroll.x) / 600.0);
         }
     }
+    if answer.response.clicked() {
+        state.held_s = at.map(|p| p.x.clamp(from, to));
+    }
     if answer.response.dragged() {
         let across = f64::from(answer.response.drag_delta().x / answer.response.rect.width().max(1.0));
         shift(state, shown, -across * (to - from));
+    }
+    let rect = egui::Rect::from_min_max(top, answer.response.rect.right_bottom()).expand(4.0);
+    wanted.then(|| {
+        let (heads, rows) = recorded(shown, which, from, to);
+        Kept {
+            svg: charts::picture(ui, &format!("{title}, {unit_words}"), rect, begun, shown.view.lid_open),
+            title,
+            name: "traces",
+            heads,
+            rows,
+        }
+    })
+}
+
+/// What was recorded of some columns in a stretch, row by row, in the units that are shown.
+fn recorded(shown: &Shown<'_>, which: &[usize], from_s: f64, to_s: f64) -> charts::Numbers {
+    let both = shown.view.second.is_some();
+    let mut heads = vec!["s since hand-over".to_owned()];
+    for future in ["", ", second future"].iter().take(if both { 2 } else { 1 }) {
+        heads.extend(which.iter().map(|c| {
+            let unit = shown.settings.quantity(0.0, COLUMNS[*c].unit).1;
+            format!("{}{future} {unit}", COLUMNS[*c].words).trim_end().to_owned()
+        }));
+    }
+    let cell = |row: Option<&[f64]>, c: usize| {
+        row.map(|r| r[c]).filter(|x| x.is_finite()).map_or(String::new(), |x| {
+            let (x, unit) = shown.settings.quantity(x, COLUMNS[c].unit);
+            ink::number(x, decimals(unit) + 1)
+        })
+    };
+    let all = &shown.rows.first;
+    let n = all.len() / WIDE;
+    let (a, b) = (partition(all, n, from_s), partition(all, n, to_s + 0.5 * ROW_S));
+    let rows = (a..b.max(a)).map(|k| {
+        let row = &all[k * WIDE..(k + 1) * WIDE];
+        let second = both.then(|| row_at(&shown.rows.second, row[0])).flatten();
+        let mut out = vec![ink::number(row[0] - shown.view.hand_over_s, 1)];
+        out.extend(which.iter().map(|c| cell(Some(row), *c)));
+        if both {
+            out.extend(which.iter().map(|c| cell(second, *c)));
+        }
+        out
+    });
+    (heads, rows.collect())
+}
+
+/// Puts a chart that is to be kept in front.
+fn keep(state: &mut PanelState, kept: Option<Kept>) {
+    if kept.is_some() {
+        state.charts.kept = kept;
+        state.front = Front::Keep;
     }
 }
 
@@ -264,7 +378,10 @@ pub fn strip(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, tall: f32) 
     let all = pictures(&state.readings, shown.view.lid_open);
     let tall = tall - 26.0;
     match all.first() {
-        Some(p) => picture(ui, shown, &mut state.readings, p, "strip", tall),
+        Some(p) => {
+            let kept = picture(ui, shown, &mut state.readings, p, "strip", tall);
+            keep(state, kept);
+        }
         None => {
             ink::soft(ui, "no trace is chosen");
             ui.add_space(tall);
@@ -306,26 +423,62 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             }
         }
     });
+    cursor(ui, shown, r);
     let all = pictures(r, shown.view.lid_open);
+    let mut kept = None;
     let wide = ui.available_width();
     let tall = ui.available_height();
     ui.horizontal_top(|ui| {
-        ui.allocate_ui(vec2(wide * 0.62, tall), |ui| {
-            let each = ((tall - 30.0) / all.len().max(1) as f32 - 34.0).clamp(70.0, 260.0);
-            egui::ScrollArea::vertical().id_salt("pictures").auto_shrink(false).show(ui, |ui| {
-                for (k, p) in all.iter().enumerate() {
-                    picture(ui, shown, r, p, &format!("picture {k}"), each);
-                }
-            });
-        });
+        let share = if shown.view.second.is_some() { 0.5 } else { 0.62 };
+        ui.allocate_ui_with_layout(
+            vec2(wide * share, tall),
+            egui::Layout::top_down(egui::Align::Min),
+            |ui| {
+                let each = ((tall - 30.0) / all.len().max(1) as f32 - 34.0).clamp(70.0, 260.0);
+                egui::ScrollArea::vertical().id_salt("pictures").auto_shrink(false).show(ui, |ui| {
+                    for (k, p) in all.iter().enumerate() {
+                        kept = picture(ui, shown, r, p, &format!("picture {k}"), each).or(kept.take());
+                    }
+                });
+            },
+        );
         ui.vertical(|ui| numbers(ui, shown, r));
+    });
+    keep(state, kept);
+}
+
+/// The cursor without a pointer: a slider over the stretch that is shown.
+fn cursor(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
+    let (from, to) = r.stretch(shown);
+    let zero = shown.view.hand_over_s;
+    ui.horizontal(|ui| {
+        ink::soft(ui, "cursor");
+        let mut at = r.held_s.unwrap_or(to).clamp(from, to);
+        ui.spacing_mut().slider_width = 260.0;
+        let slider = egui::Slider::new(&mut at, from..=to).show_value(false);
+        let s = ui.add(slider).on_hover_text("A click into a trace puts it down too");
+        s.widget_info(|| WidgetInfo::slider(true, at - zero, "cursor"));
+        if s.changed() {
+            r.held_s = Some(at);
+        }
+        match r.held_s {
+            Some(_) => {
+                ui.label(ink::mono(&ink::clock(at - zero)));
+                if ui.button("Let it go").clicked() {
+                    r.held_s = None;
+                }
+            }
+            None => {
+                ink::soft(ui, "at the pointer, or now");
+            }
+        }
     });
 }
 
 /// The numbers at the cursor, or now; of two futures, and by how much they differ.
 fn numbers(ui: &mut Ui, shown: &Shown<'_>, state: &ReadingsState) {
     let now = shown.view.time_s;
-    let at = state.cursor_s.unwrap_or(now).min(now);
+    let at = state.cursor_s.or(state.held_s).unwrap_or(now).min(now);
     ui.label(ink::bold(&format!("at {}", ink::clock(at - shown.view.hand_over_s))));
     let first = row_at(&shown.rows.first, at);
     let second = shown.view.second.as_ref().and_then(|_| row_at(&shown.rows.second, at));
@@ -349,7 +502,7 @@ fn numbers(ui: &mut Ui, shown: &Shown<'_>, state: &ReadingsState) {
         })
         .collect();
     let heads: &[&str] = if second.is_some() { &["", "first", "second", "by"] } else { &["", "is"] };
-    ink::table(ui, "numbers", heads, &rows);
+    ink::wide_table(ui, "numbers", heads, &rows);
     if first.is_none() {
         ink::soft(ui, "nothing was recorded yet");
     }
@@ -364,87 +517,4 @@ pub fn csv(rows: &[f64], lid_open: bool) -> String {
         out += &(all.iter().map(cell).collect::<Vec<_>>().join(",") + "\n");
     }
     out
-}
-
-/// The traces that are shown, as a picture to keep.
-pub fn svg(shown: &Shown<'_>, state: &PanelState) -> String {
-    let t = ink::Ink::BOARD;
-    let hex = |c: Color32| format!("#{:02X}{:02X}{:02X}", c.r(), c.g(), c.b());
-    let r = &state.readings;
-    let all = pictures(r, shown.view.lid_open);
-    let (from, to) = r.stretch(shown);
-    let (wide, tall, left) = (1000.0, 180.0, 70.0);
-    let high = tall * all.len() as f64 + 40.0;
-    let mut o = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {wide} {high}\" font-family=\"sans-serif\" \
-         font-size=\"14\"><rect width=\"100%\" height=\"100%\" fill=\"{}\"/>",
-        hex(t.panel)
-    );
-    let x = |s: f64| left + (wide - left - 20.0) * (s - from) / (to - from).max(1e-9);
-    for (k, which) in all.iter().enumerate() {
-        let top = tall * k as f64 + 30.0;
-        let unit = COLUMNS[which[0]].unit;
-        let mut drawn: Vec<(Hand, bool, Vec<[f64; 2]>)> = Vec::new();
-        for c in which {
-            let of = |rows: &[f64]| shown_as(points(rows, *c, from, to, MOST_POINTS), shown.settings, unit);
-            drawn.push((hand(*c), false, of(&shown.rows.first)));
-            if shown.view.second.is_some() {
-                drawn.push((hand(*c), true, of(&shown.rows.second)));
-            }
-        }
-        let ys = || drawn.iter().flat_map(|d| &d.2).map(|p| p[1]);
-        let (low, most) = (ys().fold(f64::INFINITY, f64::min), ys().fold(f64::NEG_INFINITY, f64::max));
-        let (low, most) = if low.is_finite() { (low, most.max(low + 1e-6)) } else { (0.0, 1.0) };
-        let y = |v: f64| top + (tall - 50.0) * (1.0 - (v - low) / (most - low));
-        let names: Vec<&str> = which.iter().map(|c| COLUMNS[*c].words).collect();
-        let unit_words = shown.settings.quantity(0.0, unit).1;
-        let _ = write!(
-            o,
-            "<text x=\"{left}\" y=\"{}\" fill=\"{}\">{} {unit_words}</text>",
-            top - 10.0,
-            hex(t.text),
-            names.join(", ")
-        );
-        for v in [low, most] {
-            let _ = write!(
-                o,
-                "<line x1=\"{left}\" x2=\"{}\" y1=\"{y}\" y2=\"{y}\" stroke=\"{}\"/><text x=\"{}\" y=\"{}\" \
-                 text-anchor=\"end\" fill=\"{}\">{}</text>",
-                wide - 20.0,
-                hex(t.line),
-                left - 6.0,
-                y(v) + 5.0,
-                hex(t.soft),
-                ink::number(v, 2),
-                y = y(v),
-            );
-        }
-        for (hand, second, line) in drawn {
-            let path: Vec<String> = line.iter().map(|p| format!("{:.1},{:.1}", x(p[0]), y(p[1]))).collect();
-            let (width, dash) = match (hand, second) {
-                (_, true) => (2.0, " stroke-dasharray=\"1 5\""),
-                (Hand::Pencil, _) => (1.8, " stroke-dasharray=\"7 4\""),
-                (Hand::Thin, _) => (1.5, ""),
-                (Hand::Ink, _) => (3.2, ""),
-            };
-            let _ = write!(
-                o,
-                "<polyline points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{width}\"{dash}/>",
-                path.join(" "),
-                hex(colour(&t, hand))
-            );
-        }
-    }
-    for s in [from, to] {
-        let _ = write!(
-            o,
-            "<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"middle\" fill=\"{}\">{}</text>",
-            x(s).min(wide - 40.0),
-            high - 8.0,
-            hex(t.soft),
-            ink::clock(s - shown.view.hand_over_s)
-        );
-    }
-    o.push_str("</svg>\n");
-    o
 }

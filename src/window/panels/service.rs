@@ -105,8 +105,9 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
     let out = sheet(ctx, "service", "Ask the module", &mut front, 900.0, |ui, _: &mut Front| {
         let mut out = Vec::new();
         ui.columns(2, |c| {
-            out.extend(reads(&mut c[0], shown, state));
-            out.extend(routines(&mut c[1], shown, state));
+            let plain = egui::Layout::top_down(egui::Align::Min);
+            out.extend(c[0].with_layout(plain, |ui| reads(ui, shown, state)).inner);
+            out.extend(c[1].with_layout(plain, |ui| routines(ui, shown, state)).inner);
         });
         ui.separator();
         if let Some((runs, words)) = standing(shown) {

@@ -65,6 +65,9 @@ pub fn mark_words(name: &str) -> String {
     name.replace(['.', '_', '-'], " ")
 }
 
+/// Times between figures along the edge \[s\].
+const ROUND_S: [f64; 12] = [5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0];
+
 /// The panel along the bottom.
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
@@ -96,7 +99,8 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         ui.add_space(12.0);
         ui.vertical(|ui| {
             ui.set_width(right);
-            out.extend(beside(ui, shown, state));
+            let area = egui::ScrollArea::vertical().id_salt("beside time").auto_shrink(false);
+            out.extend(area.show(ui, |ui| beside(ui, shown, state)).inner);
         });
     });
     out
@@ -113,8 +117,9 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let x = |s: f64| left + (right - left) * ((s - from) / (to - from)).clamp(0.0, 1.0) as f32;
     let y = rect.top() + 26.0;
     p.hline(left..=right, y, Stroke::new(2.0, t.ink));
-    for k in 0..=4 {
-        let s = from + (to - from) * f64::from(k) / 4.0;
+    let step = ROUND_S.iter().copied().find(|s| (to - from) / s <= 6.0).unwrap_or(36_000.0);
+    for k in 0..=((to - from) / step + 1e-6) as u32 {
+        let s = from + step * f64::from(k);
         p.vline(x(s), y..=y + 5.0, Stroke::new(1.5, t.ink));
         p.text(
             pos2(x(s), y + 16.0),
@@ -132,15 +137,9 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     ));
     if let Some(s) = v.forked_s {
         p.vline(x(s), rect.top()..=y, Stroke::new(2.0, t.meas));
-        p.text(
-            pos2(x(s) + 4.0, rect.top() + 6.0),
-            Align2::LEFT_CENTER,
-            "forked",
-            FontId::proportional(14.0),
-            t.meas,
-        );
     }
     let mut free = f32::MIN;
+    let mut forked = v.forked_s;
     for (k, m) in v.marks.iter().enumerate() {
         let at = pos2(x(m.at_s), y);
         let flag = egui::Rect::from_min_max(at + vec2(-2.0, -16.0), at + vec2(14.0, 0.0));
@@ -159,6 +158,11 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             at + vec2(0.0, -7.0),
         ];
         p.add(Shape::closed_line(cloth, s));
+        // its word stands where it belongs among the marks' words
+        if let Some(s) = forked.filter(|s| *s <= m.at_s + 1e-9) {
+            forked = None;
+            free = free.max(fork_word(&p, x(s).max(free), rect.top(), t.meas));
+        }
         let short: String = mark_words(&m.name).chars().take(18).collect();
         if at.x > free {
             let font = FontId::proportional(14.0);
@@ -170,6 +174,15 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             state.time.back = if chosen { None } else { Some(k) };
         }
     }
+    if let Some(s) = forked {
+        fork_word(&p, x(s).max(free), rect.top(), t.meas);
+    }
+}
+
+/// Where the futures part, in a word; where it ends.
+fn fork_word(p: &egui::Painter, x: f32, top: f32, colour: egui::Color32) -> f32 {
+    let font = FontId::proportional(14.0);
+    p.text(pos2(x + 4.0, top + 4.0), Align2::LEFT_CENTER, "forked", font, colour).right() + 10.0
 }
 
 /// What stands to the right of the edge.
@@ -196,7 +209,7 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
             }
         }
     });
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         if ink::quiet_button(ui, "One tooth", ".").clicked() {
             out.push(Wish::Order(Order::Tooth));
         }
@@ -221,23 +234,27 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     }
     match v.forked_s {
         None => {
-            if ink::quiet_button(ui, "Fork here and do it differently…", "F").clicked() {
-                out.push(Wish::Order(Order::Fork));
-                state.reach = Reach::Second;
-            }
+            ui.horizontal(|ui| {
+                if ink::quiet_button(ui, "Fork here and do it differently…", "F").clicked() {
+                    out.push(Wish::Order(Order::Fork));
+                    state.reach = Reach::Second;
+                }
+            });
         }
         Some(s) => {
             let at = ink::clock(s - v.hand_over_s);
-            ui.horizontal(|ui| {
+            ui.horizontal_wrapped(|ui| {
                 ui.label(format!("Two futures since {at}; hands reach"));
                 for (reach, name) in [(Reach::Both, "both"), (Reach::First, "1"), (Reach::Second, "2")] {
                     ui.selectable_value(&mut state.reach, reach, name);
                 }
             });
-            if ink::quiet_button(ui, "Go on with the first alone", "J").clicked() {
-                out.push(Wish::Order(Order::Join));
-                state.reach = Reach::Both;
-            }
+            ui.horizontal(|ui| {
+                if ink::quiet_button(ui, "Go on with the first alone", "J").clicked() {
+                    out.push(Wish::Order(Order::Join));
+                    state.reach = Reach::Both;
+                }
+            });
         }
     }
     ui.horizontal(|ui| {

@@ -1,0 +1,332 @@
+//! The wheel view: where each tooth stands, as the module learned it, as the scope measured it, and under an open lid
+//! as it is; magnified so that a twentieth of a degree is seen.
+
+use super::charts::{self, Numbers};
+use super::{PanelState, Shown, Wish, ink, service, shelf};
+use crate::bench::action::{Action, Sensor};
+use crate::bench::tools::{Point, Tool};
+use crate::link::DiagRequest;
+use egui::{
+    Align2, Pos2, Rect, RichText, ScrollArea, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, vec2,
+};
+
+/// The scope on the crank sensor's wire.
+pub const SCOPE: Tool = Tool::Scope(Point::Pin(Sensor::Crank));
+
+/// What a ring is worth \[deg\].
+const RING_DEG: f64 = 0.05;
+/// As far as rings reach at the least, and at most: what lies beyond is drawn at the edge \[deg\].
+const REACH_DEG: (f64, f64) = (0.10, 0.40);
+/// From one tooth to the next \[deg\].
+const PITCH_DEG: f64 = 6.0;
+/// Teeth; two more are left out.
+const TEETH: usize = 58;
+
+/// Where teeth stand \[deg\], from tooth 1 on, by who says so.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Teeth<'a> {
+    /// The module, once it was asked.
+    pub learned: Option<&'a [f64]>,
+    /// The scope, once it was used.
+    pub measured: Option<&'a [f64]>,
+    /// The wheel, under an open lid.
+    pub truth: Option<&'a [f64]>,
+}
+
+impl<'a> Teeth<'a> {
+    /// What may be seen.
+    pub fn of(shown: &Shown<'a>) -> Self {
+        let first = &shown.view.first;
+        let whole = |list: &'a Vec<f64>| (list.len() == TEETH).then_some(list.as_slice());
+        let scope = first.seen.readings.iter().find(|r| r.tool == SCOPE);
+        Self {
+            learned: may_read(shown).then(|| whole(&first.seen.wheel_table_deg)).flatten(),
+            measured: scope.and_then(|r| whole(&r.edges_deg)),
+            truth: first.truth.as_ref().and_then(|t| whole(&t.wheel_deg)),
+        }
+    }
+    fn all(&self) -> [(&'static str, Option<&'a [f64]>); 3] {
+        [("learned", self.learned), ("measured", self.measured), ("true", self.truth)]
+    }
+    /// As far as the rings must reach \[deg\].
+    pub fn reach_deg(&self) -> f64 {
+        let most = |l: Option<&[f64]>| l.unwrap_or_default().iter().fold(0.0_f64, |m, x| m.max(x.abs()));
+        self.all().iter().map(|(_, l)| most(*l)).fold(REACH_DEG.0, f64::max).min(REACH_DEG.1)
+    }
+}
+
+fn may_read(shown: &Shown<'_>) -> bool {
+    shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned)
+}
+
+/// A sector of the wheel: who fires in it, the teeth at its ends, where it begins and how far it goes \[deg\].
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sector {
+    /// Cylinders whose power strokes pass it.
+    pub cylinders: String,
+    /// Teeth at its ends, from 0.
+    pub teeth: (usize, usize),
+    /// Where it begins, from tooth 1 \[deg\].
+    pub from_deg: f64,
+    /// How far it goes \[deg\].
+    pub span_deg: f64,
+}
+
+/// Sectors from one firing top to the next, in the order in which they pass.
+pub fn sectors(firing_order: &[u8], first_tooth_btdc_deg: f64) -> Vec<Sector> {
+    let n = firing_order.len() / 2;
+    if n == 0 {
+        return Vec::new();
+    }
+    let span_deg = 360.0 / n as f64;
+    let tooth = |deg: f64| ((deg.rem_euclid(360.0) / PITCH_DEG).round() as usize).min(TEETH - 1);
+    (0..n)
+        .map(|j| {
+            let from_deg = (first_tooth_btdc_deg + span_deg * j as f64).rem_euclid(360.0);
+            let two = [firing_order[j], firing_order[j + n]];
+            Sector {
+                cylinders: format!("{} and {}", two[0].min(two[1]), two[0].max(two[1])),
+                teeth: (tooth(from_deg), tooth(from_deg + span_deg)),
+                from_deg,
+                span_deg,
+            }
+        })
+        .collect()
+}
+
+/// The view.
+pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    let teeth = Teeth::of(shown);
+    let sectors = sectors(&shown.plate.firing_order, shown.view.first.engine.shape.first_tooth_btdc_deg);
+    let mut wanted = false;
+    ui.horizontal(|ui| {
+        let r = ui.label(ink::bold("Wheel view"));
+        ink::help(r, "wheel view", shown.words, &mut state.near_word);
+        ink::soft(ui, "tooth timing round the wheel, 0.05° a ring, outwards is late");
+        wanted = charts::button(ui, "wheel view");
+    });
+    let wide = ui.available_width();
+    let side = (ui.available_height() - 8.0).min(wide * 0.6).max(200.0);
+    ui.horizontal_top(|ui| {
+        let from = charts::begin(ui);
+        let rect = draw(ui, side, &teeth, &sectors);
+        if wanted {
+            let svg = charts::picture(ui, "Wheel view", rect, from, shown.view.lid_open);
+            let (heads, rows) = numbers(&teeth);
+            let title = "Wheel view".into();
+            state.charts.kept = Some(charts::Kept { title, name: "wheel", svg, heads, rows });
+            state.front = super::Front::Keep;
+        }
+        ui.add_space(16.0);
+        ui.vertical(|ui| {
+            ScrollArea::vertical()
+                .id_salt("wheel numbers")
+                .auto_shrink(false)
+                .show(ui, |ui| out.extend(beside(ui, shown, state, &teeth, &sectors)));
+        });
+    });
+    out
+}
+
+fn place(middle: Pos2, deg: f64, radius: f32) -> Pos2 {
+    middle + egui::Vec2::angled(deg.to_radians() as f32 - std::f32::consts::FRAC_PI_2) * radius
+}
+
+fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
+    let t = ink::Ink::of(ui);
+    let (rect, r) = ui.allocate_exact_size(vec2(side, side), Sense::hover());
+    r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, spoken(teeth)));
+    let middle = rect.center();
+    let p = ui.painter_at(rect);
+    let (inner, zero) = (side * 0.17, side * 0.335);
+    let reach = teeth.reach_deg();
+    let rings = (reach / RING_DEG - 1e-9).ceil() as i32;
+    // the outermost ring just fits, the innermost keeps clear of the teeth
+    let per_deg = f64::from(side * 0.135) / (f64::from(rings) * RING_DEG);
+    let at = |k: usize, off: f64| {
+        let most = (f64::from(rings) + 0.3) * RING_DEG;
+        place(middle, PITCH_DEG * k as f64, zero + (off.clamp(-most, most) * per_deg) as f32)
+    };
+    for k in -rings..=rings {
+        let radius = zero + (f64::from(k) * RING_DEG * per_deg) as f32;
+        let s = Stroke::new(if k == 0 { 1.8 } else { 1.0 }, if k == 0 { t.edge } else { t.line });
+        p.circle_stroke(middle, radius, s);
+    }
+    for s in sectors {
+        let ends = [place(middle, s.from_deg, inner * 0.2), place(middle, s.from_deg, zero * 1.42)];
+        p.extend(Shape::dashed_line(&ends, Stroke::new(1.0, t.edge), 2.0, 4.0));
+        let at = place(middle, s.from_deg + 0.5 * s.span_deg, inner * 0.48);
+        p.text(at, Align2::CENTER_CENTER, &s.cylinders, ink::bold_font(15.0), t.text);
+    }
+    for k in 0..TEETH {
+        let deg = PITCH_DEG * k as f64;
+        p.line_segment(
+            [place(middle, deg, inner), place(middle, deg, inner + 9.0)],
+            Stroke::new(4.0, t.edge),
+        );
+    }
+    let line = |list: &[f64]| -> Vec<Pos2> { list.iter().enumerate().map(|(k, off)| at(k, *off)).collect() };
+    if let Some(list) = teeth.truth {
+        p.add(Shape::line(line(list), Stroke::new(3.4, t.ink)));
+    }
+    if let Some(list) = teeth.measured {
+        p.add(Shape::line(line(list), Stroke::new(1.4, t.meas)));
+    }
+    if let Some(list) = teeth.learned {
+        p.extend(Shape::dashed_line(&line(list), Stroke::new(2.0, t.pencil), 7.0, 4.0));
+    }
+    // what the rings are worth, in the gap, where no line runs
+    for k in [-rings, 0, rings] {
+        let radius = zero + (f64::from(k) * RING_DEG * per_deg) as f32;
+        let words =
+            if k == 0 { "0°".into() } else { format!("{}°", ink::signed(f64::from(k) * RING_DEG, 2)) };
+        let galley = p.layout_no_wrap(words, ink::mono_font(14.0), t.soft);
+        let at = place(middle, -2.0 * PITCH_DEG, radius) - galley.size() / 2.0;
+        p.rect_filled(Rect::from_min_size(at, galley.size()).expand(1.0), 2.0, t.bg);
+        p.galley(at, galley, t.soft);
+    }
+    for k in [1_usize, 15, 30, 45] {
+        let at = place(middle, PITCH_DEG * (k - 1) as f64, inner - 12.0);
+        p.text(at, Align2::CENTER_CENTER, k, ink::mono_font(14.0), t.soft);
+    }
+    if let Some(pointer) = r.hover_pos() {
+        let deg = f64::from((pointer - middle).angle()).to_degrees() + 90.0;
+        let k = ((deg.rem_euclid(360.0) / PITCH_DEG).round() as usize).min(TEETH - 1);
+        let deg = PITCH_DEG * k as f64;
+        let ends = [place(middle, deg, inner + 9.0), place(middle, deg, zero * 1.42)];
+        p.line_segment(ends, Stroke::new(1.0, t.accent));
+        r.on_hover_ui_at_pointer(|ui| {
+            ui.label(ink::bold(&format!("tooth {}", k + 1)));
+            for (name, list) in teeth.all() {
+                if let Some(list) = list {
+                    ui.label(format!("{name} {}°", ink::signed(list[k], 3)));
+                }
+            }
+        });
+    }
+    rect
+}
+
+/// What the drawing says, in words.
+fn spoken(teeth: &Teeth<'_>) -> String {
+    let mut out = String::from("wheel view");
+    for (name, list) in teeth.all() {
+        let Some(list) = list else { continue };
+        let k = (0..list.len()).max_by(|a, b| list[*a].abs().total_cmp(&list[*b].abs())).unwrap_or(0);
+        out += &format!("; {name}: most {}° at tooth {}", ink::signed(list[k], 3), k + 1);
+    }
+    out + "; its numbers stand beside it"
+}
+
+/// The numbers tooth by tooth.
+fn numbers(teeth: &Teeth<'_>) -> Numbers {
+    let there: Vec<_> = teeth.all().into_iter().filter_map(|(n, l)| Some((n, l?))).collect();
+    let heads = std::iter::once("tooth".to_owned()).chain(there.iter().map(|(n, _)| format!("{n} °")));
+    let rows = (0..TEETH).map(|k| {
+        let cells = there.iter().map(|(_, l)| ink::signed(l[k], 3));
+        std::iter::once((k + 1).to_string()).chain(cells).collect()
+    });
+    (heads.collect(), rows.collect())
+}
+
+/// A line as it is drawn, with its words.
+fn key(ui: &mut Ui, name: &str, words: &str) {
+    let t = ink::Ink::of(ui);
+    ui.horizontal(|ui| {
+        let (rect, _) = ui.allocate_exact_size(vec2(44.0, 20.0), Sense::hover());
+        let ends = [rect.left_center(), rect.right_center()];
+        let p = ui.painter();
+        match name {
+            "learned" => p.extend(Shape::dashed_line(&ends, Stroke::new(2.0, t.pencil), 7.0, 4.0)),
+            "measured" => {
+                p.line_segment(ends, Stroke::new(1.4, t.meas));
+            }
+            _ => {
+                p.line_segment(ends, Stroke::new(3.4, t.ink));
+            }
+        }
+        ui.label(words);
+    });
+}
+
+fn beside(
+    ui: &mut Ui,
+    shown: &Shown<'_>,
+    state: &PanelState,
+    teeth: &Teeth<'_>,
+    sectors: &[Sector],
+) -> Vec<Wish> {
+    let mut out = Vec::new();
+    let t = ink::Ink::of(ui);
+    let ask = |ui: &mut Ui, words: &str, action: Action| {
+        let price = shelf::cost(shown.prices.of(&action));
+        ui.button(format!("{words} ({price})")).clicked().then(|| state.act(action))
+    };
+    key(ui, "learned", "wheel table: what the module believes");
+    if !may_read(shown) {
+        ink::soft(ui, "not read yet");
+        out.extend(ask(ui, "Read the wheel table", Action::Ask(DiagRequest::ReadLearned)));
+    } else if teeth.learned.is_none() {
+        ink::soft(ui, "No table is stored: this module has not learned its wheel.");
+    }
+    key(ui, "measured", "measured by the scope on the crank sensor");
+    if teeth.measured.is_none() {
+        ink::soft(ui, "not measured yet; needs a turning engine");
+        out.extend(ask(ui, "Put the scope on it", Action::Measure(SCOPE)));
+    } else {
+        let far = teeth.measured.unwrap_or_default().iter().any(|x| x.abs() > REACH_DEG.1);
+        if far {
+            ui.label(RichText::new("It runs beyond the rings.").size(14.0).color(t.accent));
+        }
+        ink::soft(
+            ui,
+            "The beat of firing is taken out, with the wheel's own waves as short. What else the engine does to its \
+             speed is left in, and falls as the speed rises: measure at a steady 3000 rpm or more.",
+        );
+        out.extend(ask(ui, "Measure again", Action::Measure(SCOPE)));
+    }
+    if teeth.truth.is_some() {
+        key(ui, "true", "the wheel as it is");
+    }
+    ui.add_space(8.0);
+    let there: Vec<_> = teeth.all().into_iter().filter_map(|(n, l)| Some((n, l?))).collect();
+    if !there.is_empty() {
+        ui.label(ink::bold("By sectors"));
+        ink::soft(ui, "from top to top: how much longer than even each is");
+        let heads: Vec<&str> = std::iter::once("sector of").chain(there.iter().map(|(n, _)| *n)).collect();
+        let rows: Vec<Vec<String>> = sectors
+            .iter()
+            .map(|s| {
+                let by = |l: &[f64]| format!("{}°", ink::signed(l[s.teeth.1] - l[s.teeth.0], 3));
+                std::iter::once(s.cylinders.clone()).chain(there.iter().map(|(_, l)| by(l))).collect()
+            })
+            .collect();
+        ink::wide_table(ui, "sectors", &heads, &rows);
+    }
+    if let Some(truth) = &shown.view.first.truth {
+        ui.label(format!("largest difference {}°", ink::number(truth.wheel_off_deg, 3)));
+    }
+    ui.add_space(4.0);
+    ui.label(if shown.view.first.seen.live.misfire_watched {
+        "Misfires are watched for."
+    } else {
+        "Misfires are not watched for now."
+    });
+    if !shown.view.lid_open {
+        ink::soft(ui, "With the lid on the wheel itself is not drawn.");
+    }
+    if let Some(r) = shown.view.first.seen.readings.iter().find(|r| r.tool == SCOPE) {
+        ui.add_space(6.0);
+        let at = ink::clock(r.at_s - shown.view.hand_over_s);
+        ui.label(RichText::new(format!("{at}  {}", r.words)).size(15.0).color(t.meas));
+    }
+    if !there.is_empty() {
+        egui::CollapsingHeader::new("Tooth by tooth").show(ui, |ui| {
+            let (heads, rows) = numbers(teeth);
+            let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
+            ink::table(ui, "teeth", &heads, &rows);
+        });
+    }
+    out
+}
