@@ -62,6 +62,8 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             space(ui);
             fuel(ui, shown, state);
             space(ui);
+            charging(ui, shown, state);
+            space(ui);
             ink::heading(ui, "Fuel trims", "short-term fuel trim", shown.words, &mut state.near_word);
             trims(ui, shown, state);
             space(ui);
@@ -308,6 +310,35 @@ fn fuel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     sum(ui, shown, state, ("Fuel adds up", "fuel sum", "fuel"), &terms);
 }
 
+/// The sum of the charging set-point, the battery as the module counts it, and whether it may stop at lights.
+fn charging(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
+    let l = &shown.view.first.seen.live;
+    if l.charge_set_v > 0.0 {
+        let terms = [
+            ("base by kind", l.charge_base_v, false),
+            ("temperature", l.charge_cold_v, false),
+            ("age by record", l.charge_age_v, true),
+            ("stage", l.charge_stage_v, false),
+        ];
+        sum(ui, shown, state, ("Charging adds up", "battery record", "charging"), &terms);
+    } else {
+        ink::heading(ui, "Charging adds up", "battery record", shown.words, &mut state.near_word);
+        ink::soft(ui, "nothing is asked of the alternator");
+    }
+    ui.label(format!(
+        "battery by the sensor {} A, {} °C; by count {} % charged",
+        ink::signed(l.battery_a, 1),
+        ink::number(l.battery_c, 0),
+        ink::number(l.battery_charge_pct, 0)
+    ));
+    match l.stop_start.as_str() {
+        "allowed" => ink::gate(ui, true, "stopping at lights is allowed"),
+        "refused" if l.stop_start_says.is_empty() => ink::gate(ui, false, "stopping at lights is refused"),
+        "refused" => ink::gate(ui, false, &format!("stopping at lights is refused: {}", l.stop_start_says)),
+        _ => {}
+    }
+}
+
 fn sum(
     ui: &mut Ui,
     shown: &Shown<'_>,
@@ -323,6 +354,9 @@ fn sum(
     let from = charts::begin(ui);
     // fuel is small beside air: one digit more
     let say = |x: f64| {
+        if name == "charging" {
+            return format!("{} V", ink::signed(x, 2));
+        }
         let (x, unit) = shown.settings.quantity(x, "g/s");
         format!("{} {unit}", ink::signed(x, if unit == "g/s" { 2 + usize::from(name == "fuel") } else { 3 }))
     };

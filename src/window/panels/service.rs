@@ -3,6 +3,7 @@
 use super::{Front, PanelState, Shown, Wish, ink, sheet, shelf};
 use crate::bench::action::Action;
 use crate::bench::record::Kind;
+use crate::label::BatteryKind;
 use crate::link::{DiagRequest, DiagResponse, FreezeFrame, Group, Routine};
 use crate::report;
 use egui::{Context, Ui};
@@ -18,11 +19,13 @@ pub struct ServiceState {
     pub code: String,
     /// An idle speed to ask for \[rpm\].
     pub idle_rpm: f64,
+    /// Kind and capacity of a battery to enter \[Ah\].
+    pub battery: (BatteryKind, f64),
 }
 
 impl Default for ServiceState {
     fn default() -> Self {
-        Self { cylinder: 1, body: 1, code: String::new(), idle_rpm: 900.0 }
+        Self { cylinder: 1, body: 1, code: String::new(), idle_rpm: 900.0, battery: (BatteryKind::Flooded, 60.0) }
     }
 }
 
@@ -167,6 +170,27 @@ fn reads(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let clear = Action::Ask(DiagRequest::ClearCodes);
     out.extend(request(ui, shown, state, "Clear codes", clear));
     ink::soft(ui, "Clears codes, freeze frame and readiness. On some cars more is lost with them.");
+    ui.add_space(8.0);
+    ui.label(ink::bold("Battery record"));
+    let read = Action::Ask(DiagRequest::ReadBatteryRecord);
+    out.extend(request(ui, shown, state, "Read the battery record", read));
+    if let Some((DiagResponse::BatteryRecord(r), _)) = answer_to(shown, &DiagRequest::ReadBatteryRecord) {
+        let (kind, ah) = (r.kind.name(), ink::number(r.rated_ah, 0));
+        let (passed, of) = (ink::number(r.passed_ah, 0), ink::number(r.worn_out_ah, 0));
+        ink::soft(ui, &format!("it counts on: {kind}, {ah} Ah; {passed} of {of} Ah counted through it"));
+    }
+    ui.horizontal_wrapped(|ui| {
+        for (name, kind) in BatteryKind::ALL {
+            ui.selectable_value(&mut state.service.battery.0, *kind, *name);
+        }
+        let ah = &mut state.service.battery.1;
+        ui.add(egui::DragValue::new(ah).range(20.0..=200.0).speed(1.0).max_decimals(0).suffix(" Ah"));
+    });
+    let (kind, rated_ah) = (state.service.battery.0, state.service.battery.1.round());
+    let name = format!("Enter {}, {} Ah", kind.name(), ink::number(rated_ah, 0));
+    let enter = Action::Ask(DiagRequest::EnterBatteryRecord { kind, rated_ah });
+    out.extend(request(ui, shown, state, &name, enter));
+    ink::soft(ui, "As its label says; no code tells that it was forgotten.");
     if holds(shown, "injector_flow") {
         ui.add_space(8.0);
         ui.label(ink::bold("Injector codes"));

@@ -39,6 +39,8 @@ pub struct ShelfState {
     pub nm: f64,
     /// Share of sparks to swallow \[%\].
     pub swallow: f64,
+    /// What an accessory draws \[A\], and whether it is wired straight to the posts.
+    pub accessory: (f64, bool),
 }
 
 impl Default for ShelfState {
@@ -57,6 +59,7 @@ impl Default for ShelfState {
             rpm: 2000.0,
             nm: 0.0,
             swallow: 100.0,
+            accessory: (0.5, false),
         }
     }
 }
@@ -459,6 +462,22 @@ pub fn work(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
             if ui.button(ink::bold("Fill in")).clicked() {
                 out.push(state.act(Action::Refuel(state.shelf.litres)));
             }
+        });
+    }
+    let wired = Action::Accessory { amps: 0.5, past_sensor: false };
+    if line(ui, state, "accessory", "Wire an accessory", shown.prices.of(&wired)) {
+        ui.indent("accessory", |ui| {
+            drag(ui, "draws", &mut state.shelf.accessory.0, 0.0..=30.0, "A, always");
+            ui.checkbox(&mut state.shelf.accessory.1, "straight to the battery's posts");
+            let (amps, past_sensor) = state.shelf.accessory;
+            ui.horizontal(|ui| {
+                if ui.button(ink::bold("Wire it")).clicked() {
+                    out.push(state.act(Action::Accessory { amps, past_sensor }));
+                }
+                if ui.button("Take it off").clicked() {
+                    out.push(state.act(Action::Accessory { amps: 0.0, past_sensor: false }));
+                }
+            });
         });
     }
     let boxed = Action::Interrupt(state.shelf.place, state.shelf.swallow);

@@ -1,7 +1,7 @@
 //! Time: traces and marks along an edge, paces, going back, two futures, driving on.
 
 use super::{Front, PanelState, Shown, Wish, ink, readings, sheet};
-use crate::bench::action::Action;
+use crate::bench::action::{Action, Life};
 use crate::bench::pattern::Name;
 use crate::session::desk::Reach;
 use crate::session::live::{Order, Pace};
@@ -16,6 +16,10 @@ pub struct TimeState {
     pub pattern: Name,
     /// For so long \[min\].
     pub minutes: f64,
+    /// Hours to leave it for \[h\].
+    pub hours: f64,
+    /// How it is used from day to day.
+    pub life: Life,
     /// A drive was asked for; once it has begun the bench runs on for so long \[s\].
     pub then_s: Option<f64>,
     /// Where running on began \[s\].
@@ -30,6 +34,8 @@ impl Default for TimeState {
             back: None,
             pattern: Name::Mixed,
             minutes: 20.0,
+            hours: 8.0,
+            life: Life { pattern: Name::Mixed, minutes: 30.0, trips: 2, days_a_week: 5, days: 28, each: 14 },
             then_s: None,
             from_s: 0.0,
             name: String::new(),
@@ -66,7 +72,30 @@ pub fn mark_words(name: &str) -> String {
 }
 
 /// Times between figures along the edge \[s\].
-const ROUND_S: [f64; 12] = [5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0];
+const ROUND_S: [f64; 20] = [
+    5.0,
+    10.0,
+    15.0,
+    30.0,
+    60.0,
+    120.0,
+    300.0,
+    600.0,
+    900.0,
+    1800.0,
+    3600.0,
+    7200.0,
+    21_600.0,
+    DAY_S,
+    2.0 * DAY_S,
+    7.0 * DAY_S,
+    14.0 * DAY_S,
+    30.0 * DAY_S,
+    60.0 * DAY_S,
+    180.0 * DAY_S,
+];
+/// A day \[s\].
+const DAY_S: f64 = 86_400.0;
 
 /// The panel along the bottom.
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
@@ -79,13 +108,19 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     }
     // a drive that has begun is run to its end
     if let Some(s) = state.time.then_s {
-        if shown.view.driving {
+        if shown.view.driving || shown.view.first.seen.slow.is_some() {
             state.time.then_s = None;
             state.time.from_s = shown.view.time_s;
             out.push(Wish::Order(Order::To(shown.view.time_s + s)));
         } else if shown.view.said.is_some() && shown.view.questions.is_empty() {
             state.time.then_s = None;
         }
+    }
+    if let Some(slow) = &shown.view.first.seen.slow {
+        ui.horizontal(|ui| {
+            ui.label(&slow.doing);
+            ui.add(egui::ProgressBar::new(slow.share as f32).show_percentage().desired_width(220.0));
+        });
     }
     let wide = ui.available_width();
     let right = 372.0_f32.min(wide * 0.4);
@@ -117,14 +152,14 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let x = |s: f64| left + (right - left) * ((s - from) / (to - from)).clamp(0.0, 1.0) as f32;
     let y = rect.top() + 26.0;
     p.hline(left..=right, y, Stroke::new(2.0, t.ink));
-    let step = ROUND_S.iter().copied().find(|s| (to - from) / s <= 6.0).unwrap_or(36_000.0);
+    let step = ROUND_S.iter().copied().find(|s| (to - from) / s <= 6.0).unwrap_or(365.0 * DAY_S);
     for k in 0..=((to - from) / step + 1e-6) as u32 {
         let s = from + step * f64::from(k);
         p.vline(x(s), y..=y + 5.0, Stroke::new(1.5, t.ink));
         p.text(
             pos2(x(s), y + 16.0),
             Align2::CENTER_CENTER,
-            ink::clock(s - from),
+            if step < DAY_S { ink::clock(s - from) } else { format!("{} d", ink::number((s - from) / DAY_S, 0)) },
             ink::mono_font(14.0),
             t.soft,
         );
@@ -327,6 +362,34 @@ pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
             }
         });
         ink::soft(ui, "Driving needs a running engine and a standing car. It can be stopped at any moment.");
+        ui.add_space(8.0);
+        ui.label(ink::bold("Hours and months"));
+        let s = &mut state.time;
+        ui.horizontal(|ui| {
+            ui.label("lock it and leave it for");
+            ui.add(egui::DragValue::new(&mut s.hours).range(0.1..=8760.0).speed(0.5).suffix(" h"));
+        });
+        let rest = Action::Rest(s.hours);
+        if ui.button("Leave it").clicked() {
+            state.time.then_s = Some(rest.alone_s());
+            out.push(state.act(rest));
+            *front = Front::None;
+        }
+        let s = &mut state.time;
+        ui.horizontal_wrapped(|ui| {
+            ui.label("drive it every day, by the road chosen above, for");
+            ui.add(egui::DragValue::new(&mut s.life.days).range(1..=3653).suffix(" days"));
+            ui.add(egui::DragValue::new(&mut s.life.trips).range(1..=8).suffix(" trips a day"));
+            ui.add(egui::DragValue::new(&mut s.life.minutes).range(1.0..=90.0).suffix(" min each"));
+            ui.add(egui::DragValue::new(&mut s.life.days_a_week).range(1..=7).suffix(" days a week"));
+        });
+        let life = Action::DriveOn(Life { pattern: s.pattern, ..s.life });
+        if ui.button("Drive on from day to day").clicked() {
+            state.time.then_s = Some(life.alone_s());
+            out.push(state.act(life));
+            *front = Front::None;
+        }
+        ink::soft(ui, "Both need the key off. One day in fourteen is driven in full; between them the battery lives on and wear is carried on.");
         out
     });
     state.front = front;
