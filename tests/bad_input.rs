@@ -373,7 +373,13 @@ const BROKEN_SCENARIOS: &[Case] = &[
     ),
     ("no time", "at_s = 1\n", "", 31, "[[act]] needs one time for its hand: one of at_s, after_s, when"),
     ("two times", "at_s = 1\n", "at_s = 1\nafter_s = 2\n", 34, "at_s and after_s do not go together"),
-    ("negative time", "at_s = 1\n", "at_s = -1\n", 33, "a time in the scenario must be from 0 to 400000000 s"),
+    (
+        "negative time",
+        "at_s = 1\n",
+        "at_s = -1\n",
+        33,
+        "a time in the scenario must be from 0 to 400000000 s",
+    ),
     ("time falls", "at_s = 100\nunplug", "at_s = 99.5\nunplug", 51, "at_s must not fall"),
     (
         "time before a wait ends",
@@ -657,7 +663,10 @@ const BROKEN_FAULTS: &[Case] = &[
 const BROKEN_BATTERY: &[(&str, &str)] = &[
     ("fit = { part = \"battery\", battery_type = \"gel\" }", "battery_type must be \"flooded\" or \"mat\""),
     ("fit = { part = \"battery\", rated_ah = 201 }", "the battery's capacity must be from 20 to 200 Ah"),
-    ("fit = { part = \"battery\", cold_a = 99 }", "the battery's cold-cranking current must be from 100 to 1500 A"),
+    (
+        "fit = { part = \"battery\", cold_a = 99 }",
+        "the battery's cold-cranking current must be from 100 to 1500 A",
+    ),
     ("fit = { part = \"battery\", charge_pct = 101 }", "the battery's charge must be from 5 to 100 %"),
     ("fit = { part = \"battery\", wear_pct = 99 }", "must be from 0 to 98 %"),
     ("service = \"enter_battery_record\"", "needs the key \"battery_type\""),

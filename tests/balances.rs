@@ -539,7 +539,7 @@ fn holds_charge_of_the_battery() {
 /// against Kirchhoff at the instant: voltage behind the resistance before the step plus R I.
 #[test]
 fn holds_charge_of_the_battery_alone() {
-    use idlewright::plant::electrical::{Alternator, State, Switched};
+    use idlewright::plant::electrical::{Alternator, Starter, State, Switched};
     let car = idlewright::bench::car::Car::parse(CAR).expect("the car's file is right").plant;
     let p = &car.electrical;
     let mut battery = Battery::new(&car.spread, p.battery, "B1".into());
@@ -554,7 +554,7 @@ fn holds_charge_of_the_battery_alone() {
         let (behind, ohm, was) = (battery.behind_v(), battery.resistance_ohm(), battery.clone());
         let looked = s.pending_as().abs() < 1e-12;
         let asked = Alternator { set_v: if running { 14.2 } else { 0.0 }, rise_a_s: 50.0, share: 1.0 };
-        s.tick(p, &mut battery, &on, (omega, 0.0), &asked, 298.15, 0.01);
+        s.tick(p, &mut battery, &on, (omega, Starter::default()), &asked, 298.15, 0.01);
         let load = p.asleep_a
             + p.key_on_a
             + f64::from(u8::from(running)) * p.running_a

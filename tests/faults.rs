@@ -541,6 +541,7 @@ fn exact_purge_empties_by_its_closed_form() {
         filter_loss: 1.0,
         wanted_deg: Some(1.0),
         metered_kg_s: 0.0,
+        supply_v: 13.5,
     };
     let (m0, w) = (s.canister_kg, p.canister_share);
     let (mut air_kg, mut vapour_kg) = (0.0, 0.0);

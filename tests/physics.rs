@@ -220,6 +220,7 @@ fn exact_manifold_time_constant() {
             filter_loss: 1.0,
             wanted_deg: Some(deg),
             metered_kg_s: 0.0,
+            supply_v: 13.5,
         };
         s.tick(&p, &around, 0.01);
     };

@@ -268,9 +268,10 @@ impl Hands {
                 Action::CopyInjectorCode { cylinder: 1 + self.below(5) as u8, body: 1 + self.below(5) as u8 }
             }
             27 => Action::Interrupt(self.below(10) as u8, if on { 0.0 } else { self.from(0.0, 100.0) }),
-            28 => {
-                Action::Accessory { amps: if on { 0.0 } else { self.from(0.0, 30.0) }, past_sensor: self.yes(0.5) }
-            }
+            28 => Action::Accessory {
+                amps: if on { 0.0 } else { self.from(0.0, 30.0) },
+                past_sensor: self.yes(0.5),
+            },
             29 => Action::Rest(self.from(0.1, 8760.0)),
             30 => Action::DriveOn(Life {
                 pattern: self.of(Name::ALL).1,

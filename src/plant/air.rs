@@ -2,8 +2,8 @@
 //!
 //! **Models** quasi-steady isentropic flow through the plate's open area, through a leak behind the
 //! meter and through the purge valve, a filter with a square-law loss, isothermal filling of one manifold
-//! volume, a canister that gives vapour to the air drawn through it, a throttle motor with lag, slew limit,
-//! spring default, and wear that makes it slow and sticky.
+//! volume, a canister that gives vapour to the air drawn through it, a throttle motor with lag, slew limit by
+//! its supply, spring default, and wear that makes it slow and sticky.
 //!
 //! **Leaves out** waves and ram, heat in the manifold beyond one temperature, reverse flow at the meter,
 //! crankcase and brake-booster flow, vapour's share of the manifold pressure.
@@ -54,7 +54,7 @@ pub struct Params {
     pub widest_deg: f64,
     /// Lag of the plate's motor \[s\].
     pub motor_lag_s: f64,
-    /// Fastest plate movement \[deg/s\].
+    /// Fastest plate movement at 13.5 V \[deg/s\].
     pub motor_slew_deg_s: f64,
     /// Deposit growth in ordinary use \[µm per hour running\].
     pub deposit_um_h: f64,
@@ -149,6 +149,8 @@ pub fn orifice_kg_s(flow: &FlowFunction, area_mm2: f64, p0_pa: f64, t0_k: f64, p
 /// Time in which pressure in box and duct settles \[s\]; assumed.
 const DUCT_S: f64 = 0.05;
 
+/// Supply at which the motor's fastest movement is given \[V\].
+const MOTOR_V: f64 = 13.5;
 /// A worn-out motor moves the plate only when it is this far off \[deg\]; assumed.
 const STICKS_DEG: f64 = 1.5;
 
@@ -217,6 +219,8 @@ pub struct Surroundings<'a> {
     pub wanted_deg: Option<f64>,
     /// Mean flow through the filter since the last tick \[kg/s\].
     pub metered_kg_s: f64,
+    /// Supply of the motor \[V\].
+    pub supply_v: f64,
 }
 
 impl State {
@@ -248,7 +252,9 @@ impl State {
         let way = wanted - self.opening_deg;
         let way = if way.abs() < STICKS_DEG * wear { 0.0 } else { way };
         let go = way * num::lag_share(dt_s, p.motor_lag_s * (1.0 + 8.0 * wear));
-        let most = p.motor_slew_deg_s * (1.0 - 0.9 * wear) * dt_s;
+        // a motor's free speed goes with its supply; what the springs do goes without
+        let driven = if s.wanted_deg.is_some() { (s.supply_v / MOTOR_V).clamp(0.0, 1.2) } else { 1.0 };
+        let most = p.motor_slew_deg_s * driven * (1.0 - 0.9 * wear) * dt_s;
         self.opening_deg = (self.opening_deg + go.clamp(-most, most)).clamp(0.0, p.widest_deg);
         let per_100 = s.metered_kg_s.max(0.0) / 0.1;
         let behind_pa = s.ambient_pa

@@ -89,6 +89,10 @@ impl Params {
         let c = &self.friction_bar;
         1e5 * (c[0] + c[1] * n + c[2] * n * n) * self.friction_oil.at(oil_c)
     }
+    /// Voltage that a turning starter sets against its supply \[V\].
+    pub fn starter_back_v(&self, omega: f64) -> f64 {
+        12.0 * omega / crate::units::rad_s(self.starter_free_rpm)
+    }
     /// (4) Starter torque at the crank \[N m\].
     pub fn starter_torque_nm(&self, omega: f64, supply_v: f64) -> f64 {
         let v = supply_v / 12.0;

@@ -11,6 +11,7 @@
 //! **Equations**
 //! 1. `V = E + v + R (I_alt − I_load)`, the battery's own: [`crate::plant::battery`].
 //! 2. `M = V I/(η ω)`.
+//! 3. starter: `I = (I_held/12 V)(V_starter − V_back)`, at its end of the leads; its torque goes with that current.
 //!
 //! **Valid** for 9 to 16 V; under 9 V loads draw in proportion.
 //!
@@ -130,8 +131,10 @@ pub struct Alternator {
 /// What stands round the battery: enough to carry on with the electrics alone, without the engine.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Round {
-    /// What is switched on would draw at full supply, starter and what is wired straight to the posts too \[A\].
+    /// What is switched on would draw at full supply, what is wired straight to the posts too \[A\].
     pub load_a: f64,
+    /// What the starter draws \[A\].
+    pub starter_a: f64,
     /// What the alternator could give \[A\].
     pub most_a: f64,
     /// Fastest rise of its current \[A/s\].
@@ -144,6 +147,7 @@ impl Round {
     /// Adds another that lasted so long \[s\], for a mean.
     pub fn add(&mut self, other: &Self, dt_s: f64) {
         self.load_a += other.load_a * dt_s;
+        self.starter_a += other.starter_a * dt_s;
         self.most_a += other.most_a * dt_s;
         self.rise_a_s += other.rise_a_s * dt_s;
         self.around_k += other.around_k * dt_s;
@@ -152,11 +156,21 @@ impl Round {
     pub fn over(&self, for_s: f64) -> Self {
         Self {
             load_a: self.load_a / for_s,
+            starter_a: self.starter_a / for_s,
             most_a: self.most_a / for_s,
             rise_a_s: self.rise_a_s / for_s,
             around_k: self.around_k / for_s,
         }
     }
+}
+
+/// A starter that turns the engine, or does not.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Starter {
+    /// What it would draw at 12 V if it were held fast \[A\]; nought where it is not engaged.
+    pub held_a: f64,
+    /// Voltage that its own turning sets against the supply \[V\].
+    pub back_v: f64,
 }
 
 /// Sums since the car was built, for balances.
@@ -172,6 +186,8 @@ pub struct Sums {
     pub battery_j: f64,
 }
 
+/// Supply for which the starter's figures stand \[V\].
+const STARTER_V: f64 = 12.0;
 /// Under this supply what is switched on draws in proportion \[V\].
 const FADES_V: f64 = 9.0;
 /// The battery is looked at this often \[s\]: its own states are slow.
@@ -224,6 +240,10 @@ impl State {
             since: (0.0, 0.0),
         }
     }
+    /// What flows to something wired past the sensor and behind it, of its currents at full supply \[A\].
+    pub fn accessory_a(&self, past_sensor_a: f64, behind_a: f64) -> f64 {
+        (past_sensor_a + behind_a) * (self.supply_v / FADES_V).clamp(0.0, 1.0)
+    }
     /// Another battery was put in, or this one was changed from outside.
     pub fn refit(&mut self, battery: &Battery) {
         (self.behind_v, self.ohm) = (battery.behind_v(), battery.resistance_ohm());
@@ -233,7 +253,7 @@ impl State {
     pub fn pending_as(&self) -> f64 {
         self.since.0
     }
-    /// Every 10 ms, or in longer steps while the car sleeps: (1), (2). `omega` \[rad/s\], starter current \[A\], air round
+    /// Every 10 ms, or in longer steps while the car sleeps: (1), (2). `omega` \[rad/s\], starter, air round
     /// the battery \[K\].
     #[expect(clippy::too_many_arguments, reason = "what stands round it")]
     pub fn tick(
@@ -241,7 +261,7 @@ impl State {
         p: &Params,
         battery: &mut Battery,
         on: &Switched,
-        (omega, starter_a): (f64, f64),
+        (omega, starter): (f64, Starter),
         asked: &Alternator,
         around_k: f64,
         dt_s: f64,
@@ -255,7 +275,6 @@ impl State {
             (on.blower, p.blower_a),
             (on.fan, p.fan_a),
             (on.clutch, p.clutch_a),
-            (on.starter, starter_a),
         ] {
             if is_on {
                 load += amps;
@@ -263,10 +282,17 @@ impl State {
         }
         let most =
             if asked.set_v > 0.0 { asked.share * p.alternator_a.at(crate::units::rpm(omega)) } else { 0.0 };
-        let round = Round { load_a: load, most_a: most, rise_a_s: asked.rise_a_s, around_k };
+        // 3, with all other loads as they are; a free-wheel lets it drive only. What it would draw counts before it is
+        // engaged too, so that its first torque is that of a supply that gives way
+        let leads_ohm = 1e-3 * p.starter_leads_mohm;
+        let siemens = starter.held_a / STARTER_V;
+        let over_v = (self.behind_v - self.ohm * load - starter.back_v).max(0.0);
+        let would_a = siemens * over_v / (1.0 + siemens * (self.ohm + leads_ohm));
+        let starter_a = if on.starter && on.clamp { would_a } else { 0.0 };
+        let round = Round { load_a: load, starter_a, most_a: most, rise_a_s: asked.rise_a_s, around_k };
         self.carry(battery, &round, (on.clamp, on.past_sensor_a), asked.set_v, dt_s);
-        let turning_a = if on.starter { starter_a } else { 0.0 };
-        self.starter_v = (self.supply_v - 1e-3 * p.starter_leads_mohm * turning_a).max(0.0);
+        let under_v = self.supply_v - self.ohm * (would_a - starter_a) - leads_ohm * would_a;
+        self.starter_v = if on.clamp { under_v.max(0.0) } else { 0.0 };
         self.torque_nm = if omega > 10.0 {
             self.supply_v * self.alternator_a / (p.alternator_efficiency * omega)
         } else {
@@ -285,7 +311,8 @@ impl State {
     ) {
         self.round = *round;
         let most = round.most_a;
-        let load = round.load_a * (self.supply_v / FADES_V).clamp(0.0, 1.0);
+        let faded = (self.supply_v / FADES_V).clamp(0.0, 1.0);
+        let load = round.load_a * faded + round.starter_a;
         if clamp {
             let wanted = (load + (set_v - self.behind_v) / self.ohm).clamp(0.0, most.max(0.0));
             self.alternator_a = if wanted > self.alternator_a {
@@ -300,7 +327,7 @@ impl State {
             // a turning alternator whose field is up carries the loads by itself while it can; without it
             // nothing holds the supply
             self.battery_a = 0.0;
-            let load = load - past_sensor_a;
+            let load = load - past_sensor_a * faded;
             if self.alternator_a > 0.0 && load > 0.0 && load <= most {
                 (self.alternator_a, self.supply_v, self.duty) = (load, set_v, load / most);
             } else {
@@ -308,7 +335,7 @@ impl State {
             }
         }
         // what is bolted to the posts themselves returns past the sensor
-        self.sensed_a = self.battery_a + past_sensor_a;
+        self.sensed_a = if clamp { self.battery_a + past_sensor_a * faded } else { 0.0 };
         let sums = &mut self.sums;
         sums.battery_as += self.battery_a * dt_s;
         sums.alternator_j += self.alternator_a * self.supply_v * dt_s;

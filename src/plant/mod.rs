@@ -828,6 +828,7 @@ impl Plant {
                 filter_loss: s.parts.air_filter.loss_factor(),
                 wanted_deg,
                 metered_kg_s: mean_kg_s,
+                supply_v: s.electrical.supply_v,
             },
             dt,
         );
@@ -863,7 +864,8 @@ impl Plant {
         }
         let running = drive.pump && omega > 30.0;
         let fan = drive.fan && h.plugs.fan;
-        let starter_share = (1.0 - omega / crate::units::rad_s(p.crank.starter_free_rpm)).clamp(0.0, 1.0);
+        let starter =
+            electrical::Starter { held_a: p.crank.starter_a, back_v: p.crank.starter_back_v(omega) };
         let switched = electrical::Switched {
             clamp: h.plugs.battery,
             key_on: h.key_on,
@@ -887,7 +889,7 @@ impl Plant {
             &p.electrical,
             &mut s.parts.battery,
             &switched,
-            (if h.plugs.belt { omega } else { 0.0 }, p.crank.starter_a * starter_share),
+            (if h.plugs.belt { omega } else { 0.0 }, starter),
             &alternator,
             around_k,
             dt,
