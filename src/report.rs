@@ -512,6 +512,7 @@ fn measure_words(tool: Tool) -> String {
     let with = match tool {
         Tool::Voltmeter(p) | Tool::Scope(p) => format!("{name} at {}", p.name().replace('_', " ")),
         Tool::Inspect(l) => format!("looked at {}", l.name().replace('_', " ")),
+        Tool::ClampOn(lead) => format!("{name} round the {}", lead.name().replace('_', " ")),
         Tool::Compression(k) => format!("{name} gauge in cylinder {k}"),
         _ => name,
     };

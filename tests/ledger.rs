@@ -30,6 +30,8 @@ fn holds_every_work_has_its_price() {
         Tool::Inspect(Look::Hoses),
         Tool::BackPressure(1),
         Tool::Compression(1),
+        Tool::BatteryTester,
+        Tool::Hydrometer,
     ];
     let parts = [
         PartKind::ThrottleBody,

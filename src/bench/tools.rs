@@ -14,13 +14,17 @@
 //!
 //! **Checked by** `tests/tools.rs`.
 
+pub mod battery;
+mod data;
 mod words;
 
+use self::battery::Lead;
+pub use self::data::{Channel, Data, Smoke};
 use self::words::{said, told};
 use crate::bench::compression::{self, Gauge};
 use crate::bench::gas;
 use crate::bench::teeth::Teeth;
-use crate::bench::tester::{Link, Tester};
+use crate::bench::tester::Tester;
 use crate::num::{Stream, lag_share};
 use crate::plant::wires::Sensor;
 use crate::plant::{Plant, TICK_S};
@@ -78,6 +82,8 @@ pub enum Look {
     Hoses,
     /// The body of an injector (cylinder 1 up), for what is printed on it.
     Injector(u8),
+    /// The battery's label.
+    Battery,
 }
 
 impl Look {
@@ -94,6 +100,7 @@ impl Look {
         ("injector_6", Look::Injector(6)),
         ("injector_7", Look::Injector(7)),
         ("injector_8", Look::Injector(8)),
+        ("battery", Look::Battery),
     ];
     /// Name in files.
     pub fn name(self) -> &'static str {
@@ -121,6 +128,12 @@ pub enum Tool {
     Voltmeter(Point),
     /// Current in the battery lead.
     AmpereClamp,
+    /// The same clamp on another lead.
+    ClampOn(Lead),
+    /// Short pulses of load on the battery.
+    BatteryTester,
+    /// Density of the battery's acid.
+    Hydrometer,
     /// Temperature of the coolant hose.
     Thermometer,
     /// A record of a point over two seconds.
@@ -134,7 +147,7 @@ pub enum Tool {
 }
 
 /// Instruments, by name.
-pub const INSTRUMENTS: [&str; 12] = [
+pub const INSTRUMENTS: [&str; 14] = [
     "vacuum_gauge",
     "fuel_pressure",
     "smoke_test",
@@ -147,6 +160,8 @@ pub const INSTRUMENTS: [&str; 12] = [
     "inspect",
     "back_pressure",
     "compression",
+    "battery_tester",
+    "hydrometer",
 ];
 
 impl Tool {
@@ -158,12 +173,14 @@ impl Tool {
             Tool::ExhaustSmoke => 3,
             Tool::GasReading | Tool::GasAhead(_) => 4,
             Tool::Voltmeter(_) => 5,
-            Tool::AmpereClamp => 6,
+            Tool::AmpereClamp | Tool::ClampOn(_) => 6,
             Tool::Thermometer => 7,
             Tool::Scope(_) => 8,
             Tool::Inspect(_) => 9,
             Tool::BackPressure(_) => 10,
             Tool::Compression(_) => 11,
+            Tool::BatteryTester => 12,
+            Tool::Hydrometer => 13,
         }
     }
     /// The instrument's name in files and prices.
@@ -175,6 +192,7 @@ impl Tool {
         match self {
             Tool::Voltmeter(p) | Tool::Scope(p) => format!("{}_{}", self.instrument(), p.name()),
             Tool::Inspect(l) => format!("inspect_{}", l.name()),
+            Tool::ClampOn(lead) => format!("{}_{}", self.instrument(), lead.name()),
             Tool::GasAhead(k) | Tool::BackPressure(k) | Tool::Compression(k) => {
                 format!("{}_{k}", self.instrument())
             }
@@ -191,7 +209,10 @@ impl Tool {
             Tool::GasReading,
             Tool::AmpereClamp,
             Tool::Thermometer,
+            Tool::BatteryTester,
+            Tool::Hydrometer,
         ];
+        out.extend(Lead::ALL.iter().map(|l| Tool::ClampOn(l.1)));
         out.extend(Point::volts().into_iter().flat_map(|p| [Tool::Voltmeter(p), Tool::Scope(p)]));
         out.extend((1..=cylinders as u8).map(|k| Tool::Scope(Point::Injector(k))));
         out.push(Tool::Scope(CRANK));
@@ -220,10 +241,15 @@ impl Tool {
             Tool::Inspect(Look::ThrottleBody) => {
                 Some("A powered throttle plate closes without warning: key off, fingers out.")
             }
-            Tool::VacuumGauge | Tool::Thermometer | Tool::AmpereClamp | Tool::Inspect(Look::Hoses) => {
+            Tool::VacuumGauge
+            | Tool::Thermometer
+            | Tool::AmpereClamp
+            | Tool::ClampOn(_)
+            | Tool::Inspect(Look::Hoses) => {
                 Some("Running engine: hands, hair, cloth and leads clear of belts and fans.")
             }
-            Tool::Voltmeter(Point::BatteryPost) | Tool::Scope(Point::BatteryPost) => {
+            Tool::Hydrometer => Some("Battery acid burns: eye protection, gloves, water at hand; no sparks."),
+            Tool::Voltmeter(Point::BatteryPost) | Tool::Scope(Point::BatteryPost) | Tool::BatteryTester => {
                 Some("Battery: hydrogen and acid; no sparks, eye protection.")
             }
             _ => None,
@@ -264,6 +290,7 @@ impl Reading {
             Tool::SmokeTest | Tool::ExhaustSmoke => vec![mark("grade", "none"), mark("place", "nowhere")],
             Tool::Inspect(_) => vec![mark("state", "clean")],
             Tool::Compression(_) => vec![mark("state", "held")],
+            Tool::BatteryTester => vec![mark("state", "good")],
             Tool::Scope(CRANK) => vec![mark("state", "tooth_1")],
             _ => Vec::new(),
         };
@@ -274,267 +301,6 @@ impl Reading {
 
 fn mark(name: &str, word: &str) -> (String, String) {
     (name.into(), word.into())
-}
-
-/// How one quantity of an instrument errs.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Channel {
-    /// Most error of slope \[% of reading\].
-    pub gain_pct: f64,
-    /// Most error of zero, in the quantity's unit.
-    pub offset: f64,
-    /// Standard deviation of one reading, cut at two.
-    pub noise: f64,
-    /// Last digit.
-    pub resolution: f64,
-}
-
-impl Channel {
-    /// The most that a reading can be off at a true value.
-    pub fn class(&self, truth: f64) -> f64 {
-        self.gain_pct / 100.0 * truth.abs() + self.offset + 2.0 * self.noise + 0.5 * self.resolution
-    }
-    fn rounded(&self, x: f64) -> f64 {
-        // through whole numbers, so that 0.1 stays 0.1
-        let digits = (x / self.resolution).round();
-        let per_unit = (1.0 / self.resolution).round();
-        let out = if self.resolution < 1.0 { digits / per_unit } else { digits * self.resolution };
-        out + 0.0
-    }
-}
-
-/// The vacuum gauge's data.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct VacuumGauge {
-    /// Time it is watched \[s\].
-    pub takes_s: f64,
-    /// Lag of the needle \[s\].
-    pub lag_s: f64,
-    /// Pressure under ambient \[kPa\].
-    pub kpa: Channel,
-}
-
-/// The exhaust gauge's data.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct BackGauge {
-    /// Time it is watched \[s\].
-    pub takes_s: f64,
-    /// Lag of the needle behind its snubber \[s\].
-    pub lag_s: f64,
-    /// End of its dial \[kPa\].
-    pub most_kpa: f64,
-    /// Pressure over ambient \[kPa\].
-    pub kpa: Channel,
-}
-
-/// The compression gauge's data.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct CompressionGauge {
-    /// Time after which it is taken out if nobody has cranked, or cranking does not end \[s\].
-    pub takes_s: f64,
-    /// Share of what is missing that one stroke brings past its check valve \[-\].
-    pub fills: f64,
-    /// Pressure over ambient \[kPa\].
-    pub kpa: Channel,
-}
-
-/// The fuel pressure gauge's data.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct FuelGauge {
-    /// Time it is watched \[s\].
-    pub takes_s: f64,
-    /// Pressure over ambient \[kPa\].
-    pub kpa: Channel,
-}
-
-/// What smoke shows.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Smoke {
-    /// Holes up to this are never seen \[mm²\].
-    pub blind_mm2: f64,
-    /// Holes from this on are always seen \[mm²\].
-    pub sure_mm2: f64,
-    /// Holes from this on are called large \[mm²\].
-    pub large_mm2: f64,
-}
-
-impl Smoke {
-    /// Chance that a hole is seen \[-\]: none below blind, one above sure, straight between.
-    pub fn chance(&self, mm2: f64) -> f64 {
-        ((mm2 - self.blind_mm2) / (self.sure_mm2 - self.blind_mm2)).clamp(0.0, 1.0)
-    }
-}
-
-/// The gas tester's data.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct GasTester {
-    /// Time until it is read \[s\].
-    pub takes_s: f64,
-    /// Time until new gas has come through its hose \[s\].
-    pub line_s: f64,
-    /// Lag of its cells \[s\].
-    pub lag_s: f64,
-    /// Oxygen \[%\].
-    pub o2_pct: Channel,
-    /// Carbon monoxide \[%\].
-    pub co_pct: Channel,
-    /// Carbon dioxide \[%\].
-    pub co2_pct: Channel,
-    /// Hydrocarbons \[ppm\].
-    pub hc_ppm: Channel,
-    /// Its fuel's hydrogen per carbon \[-\].
-    pub hydrogen_per_carbon: f64,
-    /// Its fuel's oxygen per carbon \[-\].
-    pub oxygen_per_carbon: f64,
-}
-
-/// The voltmeter's data.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Voltmeter {
-    /// Time over which it takes the mean \[s\].
-    pub takes_s: f64,
-    /// Volts.
-    pub v: Channel,
-}
-
-/// The ampere clamp's data.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Clamp {
-    /// Time over which it takes the mean \[s\].
-    pub takes_s: f64,
-    /// Current \[A\].
-    pub a: Channel,
-}
-
-/// The thermometer's data.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Thermometer {
-    /// Temperature \[°C\].
-    pub c: Channel,
-    /// How much of coolant over air the hose's skin shows \[-\].
-    pub hose_share: f64,
-}
-
-/// The scope's data.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Scope {
-    /// Length of a record \[s\].
-    pub takes_s: f64,
-    /// Volts.
-    pub v: Channel,
-    /// Pulse width \[µs\].
-    pub us: Channel,
-    /// A tooth's period against its neighbours' \[%\].
-    pub pct: Channel,
-}
-
-/// What the eye tells.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Eye {
-    /// Most error of its scale \[%\].
-    pub eye_pct: f64,
-    /// Film from which a throttle is called light and heavy \[µm\].
-    pub throttle_um: [f64; 2],
-    /// Blockage from which a filter is called dusty and blocked \[%\].
-    pub air_filter_pct: [f64; 2],
-    /// Hole from which a hose is seen to be off or split \[mm²\].
-    pub hose_mm2: f64,
-}
-
-/// Class values of every instrument.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Data {
-    schema: u64,
-    /// Vacuum gauge.
-    pub vacuum_gauge: VacuumGauge,
-    /// Fuel pressure gauge.
-    pub fuel_pressure: FuelGauge,
-    /// Smoke in the inlet.
-    pub smoke_test: Smoke,
-    /// Smoke in the exhaust.
-    pub exhaust_smoke: Smoke,
-    /// Gas tester.
-    pub gas_reading: GasTester,
-    /// Voltmeter.
-    pub voltmeter: Voltmeter,
-    /// Ampere clamp.
-    pub ampere_clamp: Clamp,
-    /// Thermometer.
-    pub thermometer: Thermometer,
-    /// Scope.
-    pub scope: Scope,
-    /// The eye.
-    pub inspect: Eye,
-    /// Exhaust gauge.
-    pub back_pressure: BackGauge,
-    /// Compression gauge.
-    pub compression: CompressionGauge,
-    link: Link,
-}
-
-impl Data {
-    /// The shipped instruments.
-    pub fn shipped() -> Result<Self, String> {
-        Self::parse(include_str!("../../assets/tools.toml"))
-    }
-    fn parse(text: &str) -> Result<Self, String> {
-        let data: Self = toml::from_str(text).map_err(|e| format!("the tools' data: {}", e.message()))?;
-        let mut channels = (0..INSTRUMENTS.len()).flat_map(|i| data.channels(i));
-        let good = |c: Channel| {
-            c.gain_pct >= 0.0
-                && c.offset >= 0.0
-                && c.noise >= 0.0
-                && c.resolution > 0.0
-                && c.class(1.0).is_finite()
-        };
-        if data.schema != 1 || !channels.all(good) {
-            return Err("the tools' data: errors must not be negative and last digits more than zero".into());
-        }
-        Ok(data)
-    }
-    /// Channels of an instrument, in the order of its values.
-    fn channels(&self, instrument: usize) -> Vec<Channel> {
-        let g = &self.gas_reading;
-        match instrument {
-            0 => vec![self.vacuum_gauge.kpa],
-            1 => vec![self.fuel_pressure.kpa],
-            4 => vec![g.o2_pct, g.co_pct, g.co2_pct, g.hc_ppm],
-            5 => vec![self.voltmeter.v],
-            6 => vec![self.ampere_clamp.a],
-            7 => vec![self.thermometer.c],
-            8 => vec![self.scope.v, self.scope.us, self.scope.pct],
-            11 => vec![self.compression.kpa],
-            10 => vec![self.back_pressure.kpa],
-            9 => vec![Channel { gain_pct: self.inspect.eye_pct, offset: 0.0, noise: 0.0, resolution: 1e-3 }],
-            _ => Vec::new(),
-        }
-    }
-    fn takes_s(&self, tool: Tool) -> f64 {
-        match tool {
-            Tool::VacuumGauge => self.vacuum_gauge.takes_s,
-            Tool::FuelPressure => self.fuel_pressure.takes_s,
-            Tool::GasReading | Tool::GasAhead(_) => self.gas_reading.takes_s,
-            Tool::Voltmeter(_) => self.voltmeter.takes_s,
-            Tool::AmpereClamp => self.ampere_clamp.takes_s,
-            Tool::Scope(_) => self.scope.takes_s,
-            Tool::BackPressure(_) => self.back_pressure.takes_s,
-            Tool::Compression(_) => self.compression.takes_s,
-            _ => 0.0,
-        }
-    }
 }
 
 /// One instrument with the errors that it has in this run.
@@ -751,6 +517,7 @@ impl Bay {
                 stopped()
             }
             Tool::ExhaustSmoke | Tool::Inspect(Look::AirFilter) => stopped(),
+            Tool::BatteryTester | Tool::Hydrometer | Tool::ClampOn(_) => battery::may(plant, tool),
             Tool::GasReading if !turning => Err("the engine does not turn: there is no exhaust gas".into()),
             Tool::Voltmeter(p) | Tool::Scope(p) => {
                 let (banks, n) = (plant.params().layout.bank_count(), plant.params().layout.cylinders());
@@ -821,6 +588,7 @@ impl Bay {
                     }
                 }
                 Tool::Scope(CRANK) => {}
+                Tool::BatteryTester => battery::look(plant, &self.data.battery_tester, w.count, &mut w.held),
                 Tool::Compression(_) => {
                     if let Some(gauge) = &mut w.gauge {
                         gauge.look(plant, self.data.compression.fills);
@@ -845,7 +613,7 @@ impl Bay {
         while let Some(i) = self.s.working.iter().position(|w| w.due_s <= now_s + 1e-9) {
             let w = self.s.working.remove(i);
             let id = w.id.clone();
-            let reading = self.finish(w, now_s - start_s);
+            let reading = self.finish(plant, w, now_s - start_s);
             self.keep(&reading);
             done.push((id, reading));
         }
@@ -853,7 +621,7 @@ impl Bay {
     }
 
     /// From what was seen to what is shown.
-    fn finish(&mut self, w: Working, at_s: f64) -> Reading {
+    fn finish(&mut self, plant: &Plant, w: Working, at_s: f64) -> Reading {
         let (i, n) = (w.tool.index(), f64::from(w.count.max(1)));
         let data = &self.data;
         let own = &mut self.s.instruments[i];
@@ -891,6 +659,14 @@ impl Bay {
                 seen.values[0] = own.read(0, &g.kpa, w.held[0]).clamp(0.0, g.most_kpa);
             }
             Tool::Scope(_) => seen.values[0] = w.held[0] / n,
+            Tool::BatteryTester => {
+                let t = &data.battery_tester;
+                let read = [own.read(0, &t.v, w.held[0] / n), own.read(1, &t.mohm, w.held[1])];
+                let label = plant.s.parts.battery.label;
+                let (values, verdict) = t.made_of(read, w.held[2], &label);
+                seen.values = values;
+                state = Some(verdict.into());
+            }
             Tool::GasReading | Tool::GasAhead(_) => {
                 for (k, c) in data.channels(i).iter().enumerate() {
                     // a tester shows no less than nothing
@@ -913,6 +689,9 @@ impl Bay {
         };
         let (mut numbers, mut words) = told(w.tool, &seen, lambda);
         let marks: Vec<_> = state.into_iter().map(|word| ("state".to_string(), word)).collect();
+        if w.tool == Tool::BatteryTester {
+            words += battery::verdict(marks.first().map_or("", |m| m.1.as_str()));
+        }
         if let Some(said) = said(w.tool, &marks) {
             // nothing was measured: words say why, and no number stands for it
             numbers.clear();
@@ -932,6 +711,17 @@ impl Bay {
             Tool::Thermometer => {
                 let hose_c = look(&data, plant, &ActuatorFrame::default(), tool)[0];
                 seen.values[0] = own.read(0, &data.thermometer.c, hose_c);
+            }
+            Tool::Hydrometer => {
+                // six cells, alike; each drawn up by itself
+                let density = parts.battery.density();
+                let cells = (0..6).map(|_| own.read(0, &data.hydrometer.kg_l, density));
+                seen.samples = cells.collect();
+                (seen.low, seen.high) = (f64::INFINITY, f64::NEG_INFINITY);
+                for x in &seen.samples {
+                    (seen.low, seen.high) = (seen.low.min(*x), seen.high.max(*x));
+                }
+                seen.values[0] = data.hydrometer.mean(&seen.samples);
             }
             Tool::SmokeTest => {
                 let purge_mm2 = if h.plugs.purge_hose { parts.purge_valve.leak_mm2 } else { 0.0 };
@@ -963,6 +753,12 @@ impl Bay {
                         let pct = 100.0 * parts.air_filter.blocked;
                         grade(pct, e.air_filter_pct, ["clean", "dusty", "blocked"])
                     }
+                    Look::Battery => {
+                        // print can be read
+                        let label = &parts.battery.label;
+                        (seen.values[0], seen.values[1]) = (label.rated_ah, label.cold_a);
+                        label.kind.name()
+                    }
                     Look::Hoses => grade(h.leak_mm2, [e.hose_mm2, f64::INFINITY], ["good", "off", "off"]),
                 };
                 marks.push(mark("state", state));
@@ -971,9 +767,9 @@ impl Bay {
         }
         let (numbers, mut words) = told(tool, &seen, 0.0);
         if let Some(said) = said(tool, &marks) {
-            words = said;
+            words = said + &words;
         }
-        Reading { tool, at_s, words, numbers, marks, samples: Vec::new() }
+        Reading { tool, at_s, words, numbers, marks, samples: seen.samples }
     }
 
     fn keep(&mut self, reading: &Reading) {
@@ -1013,6 +809,7 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
             Point::Injector(k) => drive.inject_us[usize::from(k) - 1],
         },
         Tool::AmpereClamp => s.electrical.battery_a,
+        Tool::ClampOn(lead) => lead.amps(plant),
         Tool::Thermometer => {
             celsius(ambient_k) + data.thermometer.hose_share * (plant.coolant_c() - celsius(ambient_k))
         }
@@ -1021,7 +818,12 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
             bank.map_or(0.0, |bank| (bank.pressure_pa - ambient_pa) * 1e-3)
         }
         // by their own: edges, and peaks of cycles
-        Tool::SmokeTest | Tool::ExhaustSmoke | Tool::Inspect(_) | Tool::Compression(_) => 0.0,
+        Tool::SmokeTest
+        | Tool::ExhaustSmoke
+        | Tool::Inspect(_)
+        | Tool::Compression(_)
+        | Tool::BatteryTester
+        | Tool::Hydrometer => 0.0,
     };
     [x, 0.0, 0.0, 0.0]
 }

@@ -3,6 +3,7 @@
 //! *Inside*: their keys. *Outside*: other hands (`read`), what a tool may do when ([`crate::bench::tools`]).
 
 use crate::bench::action::Sensor;
+use crate::bench::tools::battery::Lead;
 use crate::bench::tools::{Look, MOST_WATCHED, Point, Tool};
 use crate::link::LiveValues;
 use crate::scenario::source::{Checked, Item, Tab, shown};
@@ -23,6 +24,8 @@ fn tools() -> Vec<(&'static str, Tool)> {
         Tool::Inspect(Look::Hoses),
         Tool::BackPressure(1),
         Tool::Compression(1),
+        Tool::BatteryTester,
+        Tool::Hydrometer,
     ]
     .into_iter()
     .map(|t| (t.instrument(), t))
@@ -36,11 +39,17 @@ fn points(injectors: bool) -> Vec<(String, Point)> {
     Point::volts().into_iter().chain(pulses).chain(crank).map(|p| (p.name(), p)).collect()
 }
 
+/// Leads that the clamp goes round; the battery's where none is given.
+fn leads() -> Vec<(&'static str, Tool)> {
+    let others = Lead::ALL.iter().map(|(name, lead)| (*name, Tool::ClampOn(*lead)));
+    std::iter::once(("battery_lead", Tool::AmpereClamp)).chain(others).collect()
+}
+
 /// A tool with what it needs besides its name.
 pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
     let tool = hand.choice(&tools())?;
-    if !matches!(tool, Tool::Voltmeter(_) | Tool::Scope(_)) {
-        tab.refuse(&["point"], "goes with measure = \"voltmeter\" or \"scope\" only")?;
+    if !matches!(tool, Tool::Voltmeter(_) | Tool::Scope(_) | Tool::AmpereClamp) {
+        tab.refuse(&["point"], "goes with measure = \"voltmeter\", \"scope\" or \"ampere_clamp\" only")?;
     }
     if !matches!(tool, Tool::Inspect(_)) {
         tab.refuse(&["part"], "goes with measure = \"inspect\" only")?;
@@ -54,6 +63,10 @@ pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
     Ok(match tool {
         Tool::Voltmeter(_) => Tool::Voltmeter(tab.need("point")?.choice(&points(false))?),
         Tool::Scope(_) => Tool::Scope(tab.need("point")?.choice(&points(true))?),
+        Tool::AmpereClamp => match tab.get("point") {
+            Some(item) => item.choice(&leads())?,
+            None => Tool::AmpereClamp,
+        },
         Tool::Inspect(_) => Tool::Inspect(tab.need("part")?.choice(Look::ALL)?),
         Tool::BackPressure(_) => Tool::BackPressure(tab.need("bank")?.count(1, MAX_BANK)?),
         Tool::GasReading => match tab.get("bank") {

@@ -35,6 +35,27 @@ pub(super) fn told(tool: Tool, seen: &Seen, lambda: f64) -> (Vec<(String, f64)>,
             n(&[("a", v[0])]),
             format!("battery {:.1} A, {}", v[0].abs(), if v[0] < 0.0 { "discharging" } else { "charging" }),
         ),
+        Tool::ClampOn(lead) => {
+            (n(&[("a", v[0])]), format!("{} {:.1} A", lead.name().replace('_', " "), v[0]))
+        }
+        Tool::BatteryTester => (
+            n(&[("v", v[0]), ("mohm", v[1]), ("health_pct", v[2]), ("charge_pct", v[3])]),
+            format!(
+                "battery {:.2} V without load, {:.2} mΩ by its pulse, so {:.0} % of the current on its label; \
+                 {:.0} % charged by its voltage",
+                v[0], v[1], v[2], v[3]
+            ),
+        ),
+        Tool::Hydrometer => (
+            n(&[("kg_l", v[0]), ("least_kg_l", seen.low), ("most_kg_l", seen.high)]),
+            format!(
+                "acid {:.3} kg/L at 25 °C in the mean of six cells, {:.3} to {:.3}",
+                v[0], seen.low, seen.high
+            ),
+        ),
+        Tool::Inspect(Look::Battery) => {
+            (n(&[("rated_ah", v[0]), ("cold_a", v[1])]), format!(", {:.0} Ah, {:.0} A", v[0], v[1]))
+        }
         Tool::BackPressure(b) => {
             (n(&[("kpa", v[0])]), format!("exhaust of bank {b}: {:.0} kPa over ambient", v[0]))
         }
@@ -86,6 +107,8 @@ pub(super) fn said(tool: Tool, marks: &[(String, String)]) -> Option<String> {
         (Tool::Inspect(Look::Hoses), ..) => "hoses look good".into(),
         (Tool::Inspect(Look::Injector(_)), _, "no_code") => "no code printed on the injector".into(),
         (Tool::Inspect(Look::Injector(k)), _, code) => format!("injector of cylinder {k} reads {code}"),
+        (Tool::Inspect(Look::Battery), _, "mat") => "battery's label: absorbent mat".into(),
+        (Tool::Inspect(Look::Battery), ..) => "battery's label: flooded".into(),
         (Tool::Scope(CRANK), _, "no_turn") => "crank: no whole turn of teeth on the wire".into(),
         (Tool::Compression(_), _, "not_cranked") => "compression: the engine was not cranked".into(),
         (Tool::Compression(_), _, "engine_ran") => "the engine ran: that was no compression test".into(),
