@@ -4,7 +4,10 @@
 //! `cargo run --no-default-features --example year -- [--each 1,14] [--days 364] [--minutes 57.6] [--trips 2]
 //! [--days-a-week 5] [--pattern mixed] [--car plover] [--seed 1]`
 //!
-//! With several values of `--each` they run one after the other and are compared with the first.
+//! With several values of `--each` they run one after the other and are compared with the first. `--keep FILE` with
+//! `--stop-s SECONDS` stops after so long and keeps the bench; the same call again goes on from there.
+
+#![expect(clippy::disallowed_methods, reason = "it reads the clock and keeps a file")]
 
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Life};
@@ -54,6 +57,7 @@ fn main() -> Result<(), String> {
     let (mut car, mut seed) = ("plover".to_string(), 1_u64);
     let mut life =
         Life { pattern: Name::Mixed, minutes: 57.6, trips: 2, days_a_week: 5, days: 364, each: 14 };
+    let (mut keep, mut stop_s) = (None::<String>, f64::INFINITY);
     let mut args = std::env::args().skip(1);
     while let Some(key) = args.next() {
         let value = args.next().ok_or_else(|| format!("`{key}` needs a value"))?;
@@ -66,7 +70,9 @@ fn main() -> Result<(), String> {
             "--days" => life.days = whole()?,
             "--trips" => life.trips = whole()?.min(8) as u8,
             "--days-a-week" => life.days_a_week = whole()?.min(7) as u8,
-            "--minutes" => life.minutes = f64::from(whole()?),
+            "--minutes" => life.minutes = value.parse().map_err(|_| format!("`{value}` does not fit `{key}`"))?,
+            "--keep" => keep = Some(value),
+            "--stop-s" => stop_s = f64::from(whole()?),
             "--seed" => seed = u64::from(whole()?),
             "--car" => car = value,
             "--pattern" => {
@@ -81,12 +87,25 @@ fn main() -> Result<(), String> {
     for each in each {
         life.each = each;
         let began = std::time::Instant::now();
-        let mut b = Bench::standing(&Setup::healthy(text, seed, 15.0)).map_err(|e| e.to_string())?;
-        b.advance_by(1.0);
-        let _ = b.act("life", Action::DriveOn(life));
+        let setup = Setup::healthy(text, seed, 15.0);
+        let kept = keep.as_ref().and_then(|file| std::fs::read(file).ok());
+        let mut b = match kept {
+            Some(bytes) => Bench::from_bytes(&setup, &bytes).map_err(|e| e.to_string())?,
+            None => {
+                let mut b = Bench::standing(&setup).map_err(|e| e.to_string())?;
+                b.advance_by(1.0);
+                let _ = b.act("life", Action::DriveOn(life));
+                b
+            }
+        };
         while let Some(until_s) = b.slow_until_s() {
-            let week_s = b.time_s() + 7.0 * 86_400.0;
-            b.advance_to(week_s.min(until_s));
+            let day_s = b.time_s() + 86_400.0;
+            b.advance_to(day_s.min(until_s));
+            if began.elapsed().as_secs_f64() > stop_s
+                && let Some(file) = &keep
+            {
+                return std::fs::write(file, b.to_bytes()).map_err(|e| e.to_string());
+            }
             let v = values(&b);
             eprintln!(
                 "each {each}: day {:.0}, {:.0} s, {:.1} h at full physics, deposit {:.2} µm, learned {:.3} g/s, capacity \

@@ -26,7 +26,7 @@ pub use self::grade::{
 pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
 pub use self::html::debrief_html;
 pub use self::text::table;
-pub use self::twin::{Difference, Pair, twin_html, twin_table};
+pub use self::twin::{Difference, Pair, twin_html, twin_svg, twin_table};
 pub use self::words::{Word, found, glossary};
 
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Wire};

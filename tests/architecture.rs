@@ -26,9 +26,9 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("num", &["units"]),
     ("signals", &["units"]),
-    ("link", &["units", "label"]),
     // a printed label: paper carries it from the part to the module, as a wire would
     ("label", &["units"]),
+    ("link", &["units", "label"]),
     ("plant", &["units", "num", "signals", "label"]),
     ("ecm", &["units", "num", "signals", "link", "label"]),
     ("bench", &["units", "num", "signals", "link", "label", "plant", "ecm"]),

@@ -235,7 +235,7 @@ fn holds_what_passes_the_sensor_is_not_counted() {
 /// post, by command, and no code; charged too little it is charged at the full set-point.
 #[test]
 fn holds_twelve_volts_are_commanded_at_times() {
-    let mut b = bench(&Setup { battery_charge_pct: 92.0, ..behind(DUNLIN, 8, 0.0) });
+    let mut b = bench(&Setup { battery_charge_pct: 95.0, ..behind(DUNLIN, 8, 0.0) });
     start(&mut b);
     b.advance_by(120.0);
     let o = b.observe();

@@ -624,7 +624,7 @@ fn trips_a_drive_in_a_bad_file() {
         ("drive = \"town\"", "drive = \"twon\"", "drive must be"),
         ("minutes = 3", "minutes = 0", "from 1 to 600"),
         ("minutes = 3\n", "", "minutes"),
-        ("drive = \"town\"\nminutes = 3", "pedal_pct = 3\nminutes = 3", "goes with drive only"),
+        ("drive = \"town\"\nminutes = 3", "pedal_pct = 3\nminutes = 3", "goes with drive and drive_on only"),
     ] {
         assert!(HEAD.contains(from));
         let e = parse_scenario(&HEAD.replacen(from, to, 1), "t.toml", &mut cars).expect_err(to);

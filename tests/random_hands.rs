@@ -359,6 +359,8 @@ const MAY_BE_NULL: &[&str] = &[
     ".similar",
     ".commanded",
     ".start_c",
+    // nothing goes on without a hand
+    ".slow",
     ".heated.0",
     ".heated.1",
 ];

@@ -38,6 +38,12 @@ pub(super) struct TwinArgs {
     /// Folder for twin.html
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// SVG file for a picture of both on the traces that --trace names
+    #[arg(long, value_name = "FILE", requires = "trace")]
+    picture: Option<PathBuf>,
+    /// A trace for the picture, as trace.csv calls it; may be given again
+    #[arg(long, value_name = "COLUMN", requires = "picture")]
+    trace: Vec<String>,
     /// Print one JSON object instead of the table
     #[arg(long)]
     json: bool,
@@ -83,6 +89,12 @@ pub(super) fn twin(args: &TwinArgs) -> Result<u8, Trouble> {
     with_sheet(&twin.done, |done| {
         with_sheet(&twin.without, |without| {
             let pair = Pair { done, without, left_out: &ids, forked_s: twin.forked_s };
+            if let Some(file) = &args.picture {
+                let svg = report::twin_svg(&pair, &args.trace).map_err(Trouble::Input)?;
+                let name = file.file_name().and_then(|n| n.to_str()).unwrap_or("twin.svg");
+                let folder = file.parent().filter(|p| !p.as_os_str().is_empty());
+                write_all(folder.unwrap_or_else(|| std::path::Path::new(".")), &[(name, svg)])?;
+            }
             let written = match &args.out {
                 Some(dir) => write_all(dir, &[(PAGE, report::twin_html(&pair))]),
                 None => Ok(()),

@@ -96,6 +96,8 @@ fn round_step(span: f64, parts: f64) -> f64 {
     step
 }
 
+/// A day \[s\].
+const DAY_S: f64 = 86_400.0;
 const WIDTH: f64 = 720.0;
 const LEFT: f64 = 50.0;
 const RIGHT: f64 = 584.0;
@@ -115,9 +117,15 @@ pub(super) fn chart(title: &str, panels: &[Panel], flags: &[Flag], to_s: f64) ->
         "<svg viewBox=\"0 0 {WIDTH} {}\" role=\"img\" aria-label=\"{title}\"><title>{title}</title>",
         fixed(bottom + 24.0, 0)
     );
+    // months are told by the day
+    let days = to_s > 2.0 * DAY_S;
+    let unit = if days { DAY_S } else { 1.0 };
     let steps = [1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0];
     let step =
         steps.iter().copied().find(|s| to_s / s <= 9.0).unwrap_or((to_s / 8.0 / 3600.0).ceil() * 3600.0);
+    let day_steps = [0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 30.0, 60.0, 90.0, 180.0, 365.0];
+    let day_step = day_steps.iter().copied().find(|s| to_s / DAY_S / s <= 9.0).unwrap_or(1000.0);
+    let step = if days { day_step * DAY_S } else { step };
     let mut t = 0.0;
     while t <= to_s + 1e-6 {
         let at = fixed(x(t), 1);
@@ -126,15 +134,16 @@ pub(super) fn chart(title: &str, panels: &[Panel], flags: &[Flag], to_s: f64) ->
             "<path class=\"axis\" d=\"M{at} {}v5\"/><text x=\"{at}\" y=\"{}\" class=\"tick mid\">{}</text>",
             fixed(bottom, 1),
             fixed(bottom + 19.0, 1),
-            clock(t, false)
+            if days { fixed(t / unit, if day_step < 1.0 { 1 } else { 0 }) } else { clock(t, false) }
         );
         t += step;
     }
     let _ = write!(
         o,
-        "<text x=\"{}\" y=\"{}\" class=\"tick\">min:s</text>",
+        "<text x=\"{}\" y=\"{}\" class=\"tick\">{}</text>",
         RIGHT + 22.0,
-        fixed(bottom + 19.0, 1)
+        fixed(bottom + 19.0, 1),
+        if days { "days" } else { "min:s" }
     );
     draw_flags(&mut o, flags, &words, &x, (down, bottom));
     let mut top = top;
@@ -304,6 +313,33 @@ fn rings(o: &mut String, c: &Curve, x: &dyn Fn(f64) -> f64, y: &dyn Fn(f64) -> f
             next += 44.0;
         }
     }
+}
+
+/// Style of a picture that stands by itself, on a light ground.
+const ALONE: &str = "text{font:12px system-ui,sans-serif;fill:#22272D}.tick{fill:#565E67;font-size:11.5px}.panel{fill:#565E67}\
+.mid{text-anchor:middle}.end{text-anchor:end}.label{font-weight:600}path{fill:none}.grid{stroke:#CFC8B8}.axis{stroke:#6C7278}\
+.mark{stroke:#6C7278;stroke-dasharray:1 3}.flag{stroke:#565E67}.line{stroke-linejoin:round}\
+path.belief{stroke:#3F5278;stroke-width:1.8;stroke-dasharray:7 4}path.dots{stroke-dasharray:2 3}\
+path.meas{stroke:#1F6B66;stroke-width:1.2}path.truth{stroke:#14181C;stroke-width:2.6}path.other{stroke:#A83A14}\
+text.belief{fill:#3F5278}text.meas{fill:#1F6B66}text.truth{fill:#14181C}text.other{fill:#A83A14}\
+.ring{fill:#FBF9F4;stroke:#A83A14;stroke-width:1.4}";
+
+/// The same chart as a file of its own, with a line of words under it.
+pub(super) fn alone(title: &str, panels: &[Panel], flags: &[Flag], to_s: f64, words: &str) -> String {
+    let inner = chart(title, panels, flags, to_s);
+    let high = TOP + panels.iter().map(|p| p.high + BETWEEN).sum::<f64>() + 60.0;
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"-14 -34 {w} {h}\" width=\"{w}\" height=\"{h}\"><style>{ALONE}</style>\
+         <rect x=\"-14\" y=\"-34\" width=\"{w}\" height=\"{h}\" fill=\"#FBF9F4\"/>\
+         <text x=\"0\" y=\"-12\" style=\"font-size:16px;font-weight:600\">{}</text>{}\
+         <text class=\"tick\" x=\"0\" y=\"{}\">{}</text></svg>\n",
+        escape(title),
+        inner.replacen("<svg ", &format!("<svg x=\"0\" y=\"0\" width=\"{WIDTH}\" "), 1),
+        fixed(high - 48.0, 0),
+        escape(words),
+        w = WIDTH + 28.0,
+        h = fixed(high, 0),
+    )
 }
 
 /// A learned value between its end stops.

@@ -12,7 +12,7 @@ use super::timeline::{Row, rows};
 use super::{
     Sheet, clock, code_states, decimals, fixed, lamp_words, learned_words, path_words, said, signed, tidy,
 };
-use crate::bench::trace::COLUMNS;
+use crate::bench::trace::{COLUMNS, Column};
 use crate::bench::view::Observation;
 use serde::Serialize;
 use std::fmt::Write;
@@ -51,34 +51,31 @@ pub struct Difference {
     pub differs: bool,
 }
 
+/// One number of both, if either has it.
+fn compared(what: &str, unit: &str, x: Option<f64>, y: Option<f64>) -> Option<Difference> {
+    if x.is_none() && y.is_none() {
+        return None;
+    }
+    let places = decimals(unit);
+    let text = |v: Option<f64>| v.map_or("none".into(), |v| fixed(v, places));
+    let (done, left_out) = (text(x), text(y));
+    let differs = done != left_out;
+    // of what is shown, so that a reader who subtracts finds the same
+    let shown = |t: &str| t.parse::<f64>().ok();
+    let difference = match (shown(&done), shown(&left_out)) {
+        (Some(x), Some(y)) if differs => Some(signed(y - x, places)),
+        _ => None,
+    };
+    Some(Difference { what: what.into(), unit: unit.into(), done, left_out, difference, differs })
+}
+
 impl Pair<'_> {
     /// What was compared, in a fixed order.
     pub fn differences(&self) -> Vec<Difference> {
         let mut out = Vec::new();
         let (a, b) = (self.done.after, self.without.after);
         let mut number = |what: &str, unit: &str, f: &dyn Fn(&Observation) -> Option<f64>| {
-            let places = decimals(unit);
-            let (x, y) = (f(a), f(b));
-            if x.is_none() && y.is_none() {
-                return;
-            }
-            let text = |v: Option<f64>| v.map_or("none".into(), |v| fixed(v, places));
-            let (done, left_out) = (text(x), text(y));
-            let differs = done != left_out;
-            // of what is shown, so that a reader who subtracts finds the same
-            let shown = |t: &str| t.parse::<f64>().ok();
-            let difference = match (shown(&done), shown(&left_out)) {
-                (Some(x), Some(y)) if differs => Some(signed(y - x, places)),
-                _ => None,
-            };
-            out.push(Difference {
-                what: what.into(),
-                unit: unit.into(),
-                done,
-                left_out,
-                difference,
-                differs,
-            });
+            out.extend(compared(what, unit, f(a), f(b)));
         };
         number("engine speed at the end", "rpm", &|o| Some(o.live.engine_speed_rpm));
         number("idle speed, mean", "rpm", &|o| o.idle.as_ref().map(|i| i.mean_rpm));
@@ -99,6 +96,17 @@ impl Pair<'_> {
             number(&format!("learned: {}", learned_words(&v.name)), &v.unit, &|o| {
                 o.learned.iter().find(|x| x.name == v.name).map(|x| x.value)
             });
+        }
+        if let (Some((_, x)), Some((_, y))) = (self.done.shown_truth(), self.without.shown_truth()) {
+            let (p, q) = (&x.battery, &y.battery);
+            for (what, unit, x, y) in [
+                ("true: deposit in the throttle", "µm", x.deposit_um, y.deposit_um),
+                ("true: battery charge", "%", p.charge_pct, q.charge_pct),
+                ("true: capacity that the battery has left", "Ah", p.capacity_ah, q.capacity_ah),
+                ("true: water lost by the battery", "g", p.water_lost_g, q.water_lost_g),
+            ] {
+                out.extend(compared(what, unit, Some(x), Some(y)));
+            }
         }
         let mut words = |what: String, done: String, left_out: String| {
             let differs = done != left_out;
@@ -133,6 +141,10 @@ impl Pair<'_> {
         out
     }
 
+    fn headline_short(&self) -> String {
+        let acts = self.left_out.iter().map(|id| format!("`{id}`")).collect::<Vec<_>>().join(", ");
+        format!("{acts} done, and left out")
+    }
     fn headline(&self) -> String {
         let acts = self.left_out.iter().map(|id| format!("`{id}`")).collect::<Vec<_>>().join(", ");
         match self.forked_s {
@@ -434,6 +446,45 @@ fn distance(pair: &Pair<'_>, name: &str, unit: &str) -> f64 {
     if n > 0.0 { sum / n / scale(unit) } else { 0.0 }
 }
 
+/// Both futures on chosen traces, as a picture of its own; columns that the lid hides are refused.
+pub fn twin_svg(pair: &Pair<'_>, names: &[String]) -> Result<String, String> {
+    let mut panels = Vec::new();
+    for name in names {
+        let Some(c) = COLUMNS.iter().find(|c| c.name == *name && c.name != "time_s") else {
+            let all: Vec<&str> = COLUMNS.iter().map(|c| c.name).filter(|n| *n != "time_s").collect();
+            return Err(format!("no trace is called `{name}`; traces are {}", all.join(", ")));
+        };
+        if c.truth && !pair.done.lid_open {
+            return Err(format!("`{name}` is truth, and the lid is closed: --lid open shows it"));
+        }
+        let first = column(pair.done, c.name, false).and_then(|all| all.first().map(|q| q.1)).unwrap_or(0.0);
+        let look = (c.words, c.unit, (first, first + scale(c.unit)), 120.0);
+        panels.extend(both(pair.done, pair.without, c.name, pen_of(c), look));
+    }
+    let end_s = |s: &Sheet| s.trace.rows().last().map_or(1.0, |r| r[0]);
+    let to_s = end_s(pair.done).max(end_s(pair.without));
+    let title = format!("{} {}: {}", pair.done.id, pair.done.title, pair.headline_short());
+    let words = "With rings: left out. Thin: measured. Dashed: what the module believes or wants. Bold: true. A \
+                 simplified model of a made-up car.";
+    Ok(super::svg::alone(&title, &panels, &[], to_s, words))
+}
+
+/// What a column is drawn with.
+fn pen_of(c: &Column) -> Pen {
+    match c.name {
+        _ if c.truth => Pen::Truth,
+        n if n.starts_with("idle_air")
+            || n.starts_with("target")
+            || n.contains("trim")
+            || n.starts_with("charge_set")
+            || n.starts_with("battery_charge") =>
+        {
+            Pen::Belief
+        }
+        _ => Pen::Measured,
+    }
+}
+
 fn traces(o: &mut String, pair: &Pair<'_>, merged: &[Merged]) {
     let end_s = |s: &Sheet| s.trace.rows().last().map_or(1.0, |r| r[0]);
     let to_s = end_s(pair.done).max(end_s(pair.without));
@@ -469,11 +520,7 @@ fn traces(o: &mut String, pair: &Pair<'_>, merged: &[Merged]) {
     more.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
     for (_, k) in more.into_iter().take(MOST_ADDED) {
         let c = &COLUMNS[k];
-        let pen = match c.name {
-            _ if c.truth => Pen::Truth,
-            n if n.starts_with("idle_air") || n.starts_with("target") || n.contains("trim") => Pen::Belief,
-            _ => Pen::Measured,
-        };
+        let pen = pen_of(c);
         let values = |s: &Sheet| column(s, c.name, false).unwrap_or_default();
         let first = values(pair.done).iter().map(|q| q.1).find(|v| v.is_finite()).unwrap_or(0.0);
         let keep = (first, first + scale(c.unit));
