@@ -718,10 +718,15 @@ impl Session {
         if self.trainee {
             self.teach_deed(id, action);
         }
-        let slow = self.bench.slow_row_s().is_some();
+        let slow_until_s = self.bench.slow_until_s();
         let done = self.bench.act(id, action.clone());
-        if slow && self.bench.slow_row_s().is_none() {
+        if let Some(until_s) = slow_until_s
+            && self.bench.slow_until_s() != slow_until_s
+        {
+            // whatever went on without a hand ended early: nothing waits for its end any more
             self.next_row_s = now;
+            self.queue.last_s = now;
+            self.card().back(now, (until_s - now).max(0.0));
         }
         let hindered = matches!(done, Done::Hindered(_));
         let wait_s = if hindered { 0.0 } else { wait_s };

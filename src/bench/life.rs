@@ -16,7 +16,10 @@
 //! battery was found flat.
 //!
 //! Left out on the days between: trips are not counted by the module's codes and monitors, nothing is learned, and
-//! gas, heat and fuel stand as the day in full left them.
+//! gas, heat and fuel stand as the day in full left them. So where trips are too short for the engine to idle warm, what is
+//! learned comes later than in life: such a car asks for every day in full.
+//!
+//! A car that cannot be started stands until the life is over.
 //!
 //! A hand that touches the car ends either at the present moment. A day that is being carried on then has cost the battery
 //! what it has, and nothing else anything; the car stands, key off.
@@ -108,6 +111,8 @@ pub(super) struct Living {
     flat: bool,
     /// The engine runs, on a day that is carried on.
     runs: bool,
+    /// The engine could not be started: it stands until the life is over.
+    stranded: bool,
     /// The last day in full: its electrics, wear at its start and what it took, hours of running, heat at its end.
     record: Day,
     before: Worn,
@@ -141,6 +146,7 @@ impl Living {
     fn word(&self) -> &'static str {
         match self.doing {
             Doing::Carries(_) => "the battery lives through a day, wear is carried on",
+            Doing::Stands(_) if self.stranded => "it could not be started and stands",
             Doing::Stands(_) => "it stands",
             Doing::KeyOn(..) | Doing::Cranks(..) => "it is started",
             Doing::Drives => "it is driven",
@@ -193,6 +199,7 @@ impl Bench {
             since_full: 0,
             flat: false,
             runs: false,
+            stranded: false,
             record: Day::default(),
             before: Worn::default(),
             took: Worn::default(),
@@ -237,6 +244,7 @@ impl Bench {
         }
         let days = (s.time_s - l.began_s) / DAY_S;
         let began = match why {
+            None if l.stranded => "driving on is over; the car had to be left standing".to_string(),
             None => "driven on to the end".to_string(),
             Some(why) => format!("driving on ended: {why}"),
         };
@@ -342,6 +350,7 @@ impl Bench {
                 self.slow = None;
                 self.rested(true);
             }
+            Some(Slow::Life(l)) if l.stranded => self.end_life(None),
             Some(Slow::Life(l)) if l.full && l.trips < l.life.trips => self.turn_key_on(0),
             Some(Slow::Life(_)) => self.end_day(),
             None => {}
@@ -358,6 +367,16 @@ impl Bench {
         self.does(Doing::KeyOn(now_s, failed));
     }
 
+    /// It cannot go on: the owner waits until whoever sent the car comes back. Nothing is driven until then.
+    fn strand(&mut self, why: &str) {
+        let _ = self.hand_moves(Action::Key(Key::Off));
+        let Some(Slow::Life(l)) = &mut self.slow else { return };
+        l.all_ran_s += self.plant.s.totals.running_s - l.ran_from_s;
+        (l.full, l.stranded) = (false, true);
+        l.doing = Doing::Stands(DAY_S * f64::from(l.life.days - l.day));
+        let day = l.day + 1;
+        self.note(Kind::Drive { what: format!("day {day}: {why}; the car stands from here on") });
+    }
     /// A day begins, or the life is over.
     fn begin_day(&mut self) {
         let Some(Slow::Life(l)) = &mut self.slow else { return };
@@ -471,11 +490,10 @@ impl Bench {
                     let seconds = 60.0 * l.life.minutes;
                     match self.begin_drive(pattern, place_s, seconds, false) {
                         Ok(()) => self.does(Doing::Drives),
-                        Err(why) => self.end_life(Some(&why)),
+                        Err(why) => self.strand(&why),
                     }
                 } else if for_s >= CRANK_S[1] && failed + 1 >= TRIES {
-                    let _ = self.hand_moves(Action::Key(Key::Off));
-                    self.end_life(Some("the engine would not start"));
+                    self.strand("the engine would not start");
                 } else if for_s >= CRANK_S[1] {
                     self.turn_key_on(failed + 1);
                 }
@@ -484,7 +502,7 @@ impl Bench {
                 if let Some(driver) = &self.driver {
                     l.place_s = driver.clock_s();
                 } else if !heard || self.plant.s.road.speed_m_s > 0.3 {
-                    self.end_life(Some("the drive had to be given up"));
+                    self.strand("the drive had to be given up");
                 } else {
                     l.trips += 1;
                     let earliest_s = now_s - l.day_began_s() + BETWEEN_S;

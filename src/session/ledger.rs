@@ -120,6 +120,8 @@ pub struct Ledger {
     prices: Arc<Prices>,
     from_s: f64,
     until_s: f64,
+    /// Of that it was last away for so long \[s\].
+    away_s: f64,
     lines: Vec<JobLine>,
     bought: BTreeSet<(PartKind, String)>,
     parts_bought: u32,
@@ -128,7 +130,15 @@ pub struct Ledger {
 impl Ledger {
     /// An empty card, from a moment on \[s\].
     pub fn new(prices: Arc<Prices>, from_s: f64) -> Self {
-        Self { prices, from_s, until_s: from_s, lines: Vec::new(), bought: BTreeSet::new(), parts_bought: 0 }
+        Self {
+            prices,
+            from_s,
+            until_s: from_s,
+            away_s: 0.0,
+            lines: Vec::new(),
+            bought: BTreeSet::new(),
+            parts_bought: 0,
+        }
     }
     /// An empty card at the same prices, from another moment on \[s\].
     pub fn from(&self, from_s: f64) -> Self {
@@ -142,6 +152,15 @@ impl Ledger {
     pub fn away(&mut self, for_s: f64) {
         self.from_s += for_s;
         self.until_s = self.until_s.max(self.from_s);
+        if for_s > 0.0 {
+            self.away_s = for_s;
+        }
+    }
+    /// It came back now \[s\], so much earlier than was meant \[s\].
+    pub fn back(&mut self, now_s: f64, early_s: f64) {
+        self.from_s -= early_s.min(self.away_s);
+        self.away_s = 0.0;
+        self.until_s = now_s.max(self.from_s);
     }
     /// An act was done.
     pub fn add(&mut self, id: &str, action: &Action) {
