@@ -70,7 +70,9 @@ fn main() -> Result<(), String> {
             "--days" => life.days = whole()?,
             "--trips" => life.trips = whole()?.min(8) as u8,
             "--days-a-week" => life.days_a_week = whole()?.min(7) as u8,
-            "--minutes" => life.minutes = value.parse().map_err(|_| format!("`{value}` does not fit `{key}`"))?,
+            "--minutes" => {
+                life.minutes = value.parse().map_err(|_| format!("`{value}` does not fit `{key}`"))?
+            }
             "--keep" => keep = Some(value),
             "--stop-s" => stop_s = f64::from(whole()?),
             "--seed" => seed = u64::from(whole()?),

@@ -18,7 +18,7 @@ pub mod battery;
 mod data;
 mod words;
 
-use self::battery::Lead;
+pub use self::battery::Lead;
 pub use self::data::{Channel, Data, Smoke};
 use self::words::{said, told};
 use crate::bench::compression::{self, Gauge};

@@ -272,8 +272,8 @@ pub fn build(
     let mut at = Anchors { cylinders: vec![Vec3::ZERO; n], ..Anchors::default() };
 
     crank(&mut b, shape, &size, &places, (left, right), &mut at);
-    for c in 0..n {
-        cylinder(&mut b, shape, &size, places[c], c, &mut at);
+    for (c, place) in places.iter().enumerate().take(n) {
+        cylinder(&mut b, shape, &size, *place, c, &mut at);
     }
     intake(&mut b, shape, &size, &places, (left, right), &mut at);
     for bank in 1..=banks {

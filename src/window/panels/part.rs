@@ -76,6 +76,7 @@ pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, name: &str
         let looks = match base {
             "throttle_body" => Some(Look::ThrottleBody),
             "air_filter" => Some(Look::AirFilter),
+            "battery" => Some(Look::Battery),
             "injector" => Some(Look::Injector(state.shelf.place)),
             _ => None,
         };

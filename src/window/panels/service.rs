@@ -25,7 +25,13 @@ pub struct ServiceState {
 
 impl Default for ServiceState {
     fn default() -> Self {
-        Self { cylinder: 1, body: 1, code: String::new(), idle_rpm: 900.0, battery: (BatteryKind::Flooded, 60.0) }
+        Self {
+            cylinder: 1,
+            body: 1,
+            code: String::new(),
+            idle_rpm: 900.0,
+            battery: (BatteryKind::Flooded, 60.0),
+        }
     }
 }
 

@@ -5,7 +5,7 @@
 use super::{Front, PanelState, Plate, Shown, Wish, ink};
 use crate::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor};
 use crate::bench::record::Kind;
-use crate::bench::tools::{Look, Point, Tool};
+use crate::bench::tools::{Lead, Look, Point, Tool};
 use crate::report;
 use crate::session::{Price, Prices};
 use egui::{RichText, Ui};
@@ -25,6 +25,8 @@ pub struct ShelfState {
     pub sensor: Sensor,
     /// Which place for a probe.
     pub point: Point,
+    /// Lead that the clamp is put round; none for the battery's.
+    pub lead: Option<Lead>,
     /// What is looked at.
     pub look: Look,
     /// The maker's other size.
@@ -53,6 +55,7 @@ impl Default for ShelfState {
             sensor: Sensor::Coolant,
             point: Point::BatteryPost,
             look: Look::ThrottleBody,
+            lead: None,
             other_size: false,
             serial: String::new(),
             litres: 10.0,
@@ -117,7 +120,7 @@ fn words(name: &str) -> String {
 // ---------------------------------------------------------------------------------------------------
 
 /// Instruments: name in files, name here, what must hold before.
-const TOOLS: [(&str, &str, &str); 12] = [
+const TOOLS: [(&str, &str, &str); 14] = [
     ("vacuum_gauge", "Vacuum gauge", ""),
     ("fuel_pressure", "Fuel gauge", "first time: engine stopped"),
     ("smoke_test", "Smoke test", "engine stopped, key off"),
@@ -125,6 +128,8 @@ const TOOLS: [(&str, &str, &str); 12] = [
     ("gas_reading", "Gas tester", "engine turning"),
     ("voltmeter", "Voltmeter", "sensor pins: key on"),
     ("ampere_clamp", "Ampere clamp", ""),
+    ("battery_tester", "Battery tester", ""),
+    ("hydrometer", "Hydrometer", "flooded cells"),
     ("thermometer", "Thermometer", ""),
     ("scope", "Scope", "sensor pins: key on; two seconds"),
     ("inspect", "Look at…", "throttle: engine stopped, key off; filter: engine stopped"),
@@ -144,7 +149,9 @@ fn tool_of(name: &str, s: &ShelfState) -> Tool {
         "exhaust_smoke" => Tool::ExhaustSmoke,
         "gas_reading" => Tool::GasReading,
         "voltmeter" => Tool::Voltmeter(s.point),
-        "ampere_clamp" => Tool::AmpereClamp,
+        "ampere_clamp" => s.lead.map_or(Tool::AmpereClamp, Tool::ClampOn),
+        "battery_tester" => Tool::BatteryTester,
+        "hydrometer" => Tool::Hydrometer,
         "thermometer" => Tool::Thermometer,
         "scope" => Tool::Scope(s.point),
         "inspect" => Tool::Inspect(s.look),
@@ -178,6 +185,11 @@ pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
                         })
                         .collect();
                     chosen(ui, id, "at", &mut s.point, &all);
+                }
+                "ampere_clamp" => {
+                    let mut all = vec![(None, "battery lead".to_owned())];
+                    all.extend(Lead::ALL.iter().map(|(name, lead)| (Some(*lead), words(name))));
+                    chosen(ui, id, "round", &mut s.lead, &all);
                 }
                 "inspect" => {
                     let all: Vec<(Look, String)> = every

@@ -159,7 +159,11 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         p.text(
             pos2(x(s), y + 16.0),
             Align2::CENTER_CENTER,
-            if step < DAY_S { ink::clock(s - from) } else { format!("{} d", ink::number((s - from) / DAY_S, 0)) },
+            if step < DAY_S {
+                ink::clock(s - from)
+            } else {
+                format!("{} d", ink::number((s - from) / DAY_S, 0))
+            },
             ink::mono_font(14.0),
             t.soft,
         );
@@ -389,7 +393,10 @@ pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
             out.push(state.act(life));
             *front = Front::None;
         }
-        ink::soft(ui, "Both need the key off. One day in fourteen is driven in full; between them the battery lives on and wear is carried on.");
+        ink::soft(
+            ui,
+            "Both need the key off. One day in fourteen is driven in full; between them the battery lives on and wear is carried on.",
+        );
         out
     });
     state.front = front;
