@@ -58,7 +58,10 @@ const ROOMS: &[(&str, &[&str])] = &[
             "window",
         ],
     ),
-    ("window", &["units", "link", "bench", "scenario", "lesson", "report", "procedure", "store", "session"]),
+    (
+        "window",
+        &["units", "label", "link", "bench", "scenario", "lesson", "report", "procedure", "store", "session"],
+    ),
     ("main", &["cli"]),
 ];
 
