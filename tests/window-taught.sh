@@ -238,14 +238,15 @@ foot_off() {
         shortcut BackSpace
     else
         # to the left end of the pedal's way
-        local left right y
+        local left y
         point_at pedal
-        read -r left right y <<<"$(thing pedal | awk -F'\t' '{ print $5, $7, int(($6 + $8) / 2) }')"
-        xdotool mousemove $((left + 2)) "$y" click 1
+        read -r left y <<<"$(thing pedal | awk -F'\t' '{ print $5, int(($6 + $8) / 2) }')"
+        xdotool mousemove "$left" "$y" click 1
         frames 2
     fi
     deed '{"pedal":0.0}'
     until_gone "The driver has pedal and brake"
+    wait_for "the pedal to be let go" holds pedal 0
 }
 
 teach_d1() {
