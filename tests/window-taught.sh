@@ -112,13 +112,15 @@ hand_over() {
         cat "$home/diff" >&2
         fail "$lesson by $hand: the logbook holds other deeds than were done (< done, > held)"
     }
-    "$program" replay "$book" >"$home/replay" 2>&1 || {
-        cat "$home/replay" >&2
+    local points
+    points="$(thing "* points" | cut -f3)"
+    "$program" replay "$book" >"$home/replay" 2>"$home/replay.err" || {
+        cat "$home/replay" "$home/replay.err" >&2
         fail "$lesson by $hand: a replay does not come to the same"
     }
     cp "$book" "$pictures/$lesson-$hand.jsonl"
     printf 'window: %s taught by %s in %d s: %d deeds, %s; %s\n' "$lesson" "$hand" $((SECONDS - began)) \
-        "${#deeds[@]}" "$(thing '*of*points' | cut -f3)" "$(head -1 "$home/replay")"
+        "${#deeds[@]}" "$points" "$(head -1 "$home/replay" | sed 's/.*jsonl: //')"
     close_window
 }
 # The deeds of hands in a logbook, each as it is written there, less what it leaves open.
