@@ -243,11 +243,13 @@ foot_off() {
         local left y
         point_at pedal
         read -r left y <<<"$(thing pedal | awk -F'\t' '{ print $5, int(($6 + $8) / 2) }')"
-        xdotool mousemove "$left" "$y" click 1
+        # a slider is drawn, and not clicked: the finger stays down for some frames
+        xdotool mousemove "$left" "$y" mousedown 1
+        frames 2
+        xdotool mouseup 1
         frames 2
     fi
     deed '{"pedal":0.0}'
-    until_gone "The driver has pedal and brake"
     wait_for "the pedal to be let go" holds pedal 0
 }
 
