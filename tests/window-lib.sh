@@ -226,6 +226,8 @@ write() {
         done
     fi
     xdotool type --delay 20 "$text"
+    # typed and entered in one frame of a slow machine, the letters would reach the keys of the window too
+    frames 3
     key "${4:-Tab}"
 }
 

@@ -112,13 +112,15 @@ hand_over() {
         cat "$home/diff" >&2
         fail "$lesson by $hand: the logbook holds other deeds than were done (< done, > held)"
     }
-    "$program" replay "$book" >"$home/replay" 2>&1 || {
-        cat "$home/replay" >&2
+    local points
+    points="$(thing "* points" | cut -f3)"
+    "$program" replay "$book" >"$home/replay" 2>"$home/replay.err" || {
+        cat "$home/replay" "$home/replay.err" >&2
         fail "$lesson by $hand: a replay does not come to the same"
     }
     cp "$book" "$pictures/$lesson-$hand.jsonl"
     printf 'window: %s taught by %s in %d s: %d deeds, %s; %s\n' "$lesson" "$hand" $((SECONDS - began)) \
-        "${#deeds[@]}" "$(thing '*of*points' | cut -f3)" "$(head -1 "$home/replay")"
+        "${#deeds[@]}" "$points" "$(head -1 "$home/replay" | sed 's/.*jsonl: //')"
     close_window
 }
 # The deeds of hands in a logbook, each as it is written there, less what it leaves open.
@@ -238,14 +240,17 @@ foot_off() {
         shortcut BackSpace
     else
         # to the left end of the pedal's way
-        local left right y
+        local left y
         point_at pedal
-        read -r left right y <<<"$(thing pedal | awk -F'\t' '{ print $5, $7, int(($6 + $8) / 2) }')"
-        xdotool mousemove $((left + 2)) "$y" click 1
+        read -r left y <<<"$(thing pedal | awk -F'\t' '{ print $5, int(($6 + $8) / 2) }')"
+        # a slider is drawn, and not clicked: the finger stays down for some frames
+        xdotool mousemove "$left" "$y" mousedown 1
+        frames 2
+        xdotool mouseup 1
         frames 2
     fi
     deed '{"pedal":0.0}'
-    until_gone "The driver has pedal and brake"
+    wait_for "the pedal to be let go" holds pedal 0
 }
 
 teach_d1() {

@@ -105,6 +105,18 @@ fn hands_show_where_the_bench_says_they_are() {
     assert_eq!(format!("{:?}", on.accesskit_node().toggled()), "Some(True)");
 }
 
+/// The pedal's slider rounded a driver's 2.4 % to 2 and asked for that: the driver was off the pedal at once.
+#[test]
+fn bug_the_pedal_is_left_to_a_driver_who_has_it() {
+    let mut b = a0();
+    b.view.driving = true;
+    b.view.first.hands.pedal_pct = 2.4;
+    let mut p = pane(b);
+    assert!(has(&p, "The driver has pedal and brake"));
+    assert_eq!(p.settle(), Vec::new());
+    assert_eq!(press(&mut p, Key::Backspace), done(Action::Pedal(0.0)), "a hand takes it");
+}
+
 #[test]
 fn every_key_of_the_list_asks_for_what_it_says() {
     let mut p = pane(a0());

@@ -200,7 +200,8 @@ fn pedal(ui: &mut Ui, h: &HandsView, kept: &mut HandsState) -> Option<f64> {
     let mut wish = None;
     ui.horizontal(|ui| {
         name(ui, "Pedal");
-        let mut pct = kept.pedal.unwrap_or(h.pedal_pct);
+        // whole percents: a slider that rounds what it is shown would take the pedal from a driver who has it
+        let mut pct = kept.pedal.unwrap_or(h.pedal_pct).round();
         ui.spacing_mut().slider_width = (ui.available_width() - 64.0).max(60.0);
         let slider = egui::Slider::new(&mut pct, 0.0..=100.0).show_value(false).step_by(1.0);
         let r = ui.add(slider).on_hover_text("+ and − move it by 5 %, Backspace takes the foot off");

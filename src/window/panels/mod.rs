@@ -301,6 +301,8 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     }
     state.near_word = None;
     out.wishes.extend(charts::later(ui.ctx(), state));
+    // what is typed and entered in one frame is no key of the window's, though nothing has the focus behind it
+    let typing = ui.ctx().text_edit_focused();
     if !shown.scenario.about.cautions.is_empty()
         && !state.cautioned
         && state.front == Front::None
@@ -321,7 +323,9 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
             .frame(quiet(t.bg))
             .show(ui, |ui| w.extend(debrief::panel(ui, shown, run, state)));
         w.extend(fronts(ui.ctx(), shown, state));
-        w.extend(keys::all(ui.ctx(), shown, state));
+        if !typing {
+            w.extend(keys::all(ui.ctx(), shown, state));
+        }
         return out;
     }
     let wide = ui.available_width();
@@ -364,7 +368,9 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     if !asked {
         w.extend(fronts(ui.ctx(), shown, state));
     }
-    w.extend(keys::all(ui.ctx(), shown, state));
+    if !typing {
+        w.extend(keys::all(ui.ctx(), shown, state));
+    }
     for wish in w.iter() {
         if let Wish::Order(Order::Do(action, reach)) = wish
             && !matches!(action, Action::Note(_))
