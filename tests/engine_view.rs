@@ -125,7 +125,8 @@ fn holds_a_hot_catalyst_is_seen_to_glow() {
         }
         b.act("", Action::Connector(Connector::Coil(1), false));
         b.act("", Action::Pedal(12.0));
-        b.advance_by(90.0);
+        // from cold
+        b.advance_by(300.0);
         let (lit, at_c) = (b.engine_view().glow[0], c(&b)[0]);
         println!("car {car}: {:.0} °C glows {lit}", at_c);
         assert!(at_c > 700.0 && lit > 0.3, "{lit} at {at_c:.0} °C");
