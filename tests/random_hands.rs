@@ -362,6 +362,8 @@ const MAY_BE_NULL: &[&str] = &[
     ".start_c",
     // nothing goes on without a hand
     ".slow",
+    // no fuel is asked for
+    ".live.fuel",
     ".heated.0",
     ".heated.1",
 ];
