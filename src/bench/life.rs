@@ -522,7 +522,7 @@ pub(super) fn battery_truth(b: &Battery) -> BatteryTruth {
         kind: b.label.kind.name().into(),
         rated_ah: b.label.rated_ah,
         capacity_ah: b.capacity_ah(),
-        charge_pct: 100.0 * b.charge,
+        charge_pct: 100.0 * b.charged(),
         open_circuit_v: b.open_circuit_v(),
         resistance_mohm: 1e3 * b.resistance_ohm(),
         gassing_a: b.gassing_a(),

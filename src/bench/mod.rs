@@ -168,7 +168,7 @@ impl Bench {
             ecm.deliver_codes(plant.s.parts.injectors.iter().map(|i| i.code.as_deref()));
             ecm.s.store.deliver_wheel(&first_edges);
             // it stood for a night before: that told the module how far the battery is charged
-            ecm.s.charging.rested(plant.s.parts.battery.charge.min(1.0));
+            ecm.s.charging.rested(plant.s.parts.battery.charged());
             if let Some(r) = &setup.battery_record {
                 ecm.enter_delivered(r.kind, r.rated_ah, r.passed_ah);
             }
@@ -822,7 +822,7 @@ impl Bench {
             s.air.leak_kg_s * 1e3,
             s.accounts.first().map_or(0.0, |a| a.last.lambda),
             s.catalysts.banks.first().map_or(0.0, |b| celsius(b.brick_k)),
-            100.0 * s.parts.battery.charge,
+            100.0 * s.parts.battery.charged(),
             100.0 * s.parts.battery.health(),
             s.parts.battery.water_lost_g,
         ]

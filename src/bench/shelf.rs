@@ -266,7 +266,7 @@ pub(super) fn tell(parts: &Parts) -> Vec<PartTruth> {
         b.label.cold_a,
         b.capacity_ah(),
         1e3 * b.resistance_ohm(),
-        pct(b.charge),
+        pct(b.charged()),
         b.water_lost_g
     );
     add("battery".into(), &b.serial, is);

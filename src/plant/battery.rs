@@ -206,6 +206,10 @@ impl Battery {
     fn acid(&self) -> f64 {
         1.0 - (1.0 - self.charge) * self.capacity_ah() / self.label.rated_ah
     }
+    /// Charge over what it can hold now, as it is told \[-\]: the little that a full one still takes is not.
+    pub fn charged(&self) -> f64 {
+        self.charge.min(1.0)
+    }
     /// Density of its acid, brought to 25 °C \[kg/L\].
     pub fn density(&self) -> f64 {
         along(&DENSITY, self.acid()) + DENSITY_DRIED * self.dried()
