@@ -104,6 +104,8 @@ ranges! {
     RUNOUT_MM = "runout_mm", "the wheel's runout", "mm", 0.0, 0.5;
     /// Where the wheel lies furthest out.
     HIGH_DEG = "high_deg", "where the wheel lies furthest out", "°", 0.0, 360.0;
+    /// Which tooth of the wheel was hit.
+    HIT_TOOTH = "hit_tooth", "the tooth that was hit", "", 1.0, 58.0;
     /// How far the edge of a tooth that was hit is off.
     HIT_DEG = "hit_deg", "how far the tooth's edge is off", "°", -2.0, 2.0;
     /// Gap of a spark plug.

@@ -38,10 +38,11 @@ clean() {
 }
 trap clean EXIT
 
-# A display of its own; its number comes through a pipe when it is ready.
+# A display of its own; its number comes through a pipe when it is ready. It does not start anew when a window is
+# closed: the next one would find it busy.
 open_display() {
     mkfifo "$home/number"
-    Xvfb -displayfd 3 -screen 0 1600x900x24 -nolisten tcp 3>"$home/number" 2>/dev/null &
+    Xvfb -displayfd 3 -screen 0 1600x900x24 -nolisten tcp -noreset 3>"$home/number" 2>/dev/null &
     screen=$!
     local number
     read -r -t 60 number <"$home/number" || fail "Xvfb does not start"
@@ -161,9 +162,10 @@ press() {
     fi
 }
 
-# The pointer goes to the middle of what is seen of a thing, which is scrolled into sight first.
+# The pointer goes to the middle of what is seen of a thing, which is scrolled into sight first. Where that is must
+# hold for some frames: a list may still be rolling, and a sheet grows by what was answered.
 point_at() {
-    local x y before scrolled=
+    local x y before
     for _ in $(seq 200); do
         read -r x y <<<"$(middle "$@")"
         if has "$1" hidden "${2:-}"; then
@@ -172,11 +174,8 @@ point_at() {
             ((turns = turns < 1 ? 1 : turns > 8 ? 8 : turns, 1))
             xdotool mousemove "$x" 450 click --repeat "$turns" --delay 5 $((y > 450 ? 5 : 4))
             frames 2
-            scrolled=1
             continue
         fi
-        [[ -n "$scrolled" ]] || break
-        # it may still be rolling
         before="$x $y"
         frames 3
         [[ "$(middle "$@")" != "$before" ]] || break

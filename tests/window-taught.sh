@@ -75,6 +75,8 @@ put_away() {
 
 begin() {
     deeds=()
+    # somebody else, who has not seen it before
+    rm -rf "$XDG_CONFIG_HOME"
     open_window
     until_there "The first job: idles high"
 }
@@ -236,19 +238,7 @@ hold() {
     deed "{\"hold\":{\"rpm\":$1.0,\"nm\":$2.0}}"
 }
 foot_off() {
-    if [[ "$hand" == keys ]]; then
-        shortcut BackSpace
-    else
-        # to the left end of the pedal's way
-        local left y
-        point_at pedal
-        read -r left y <<<"$(thing pedal | awk -F'\t' '{ print $5, int(($6 + $8) / 2) }')"
-        # a slider is drawn, and not clicked: the finger stays down for some frames
-        xdotool mousemove "$left" "$y" mousedown 1
-        frames 2
-        xdotool mouseup 1
-        frames 2
-    fi
+    either "foot off the pedal" BackSpace
     deed '{"pedal":0.0}'
     wait_for "the pedal to be let go" holds pedal 0
 }
@@ -329,9 +319,8 @@ teach_d1() {
     # by its prompts, in real time: let go within three seconds. What takes a slow machine long is done while time stands
     for run_down in 1 2 3 4; do
         hold 3550 0
-        [[ "$hand" == keys ]] || point_at pedal
         either "pace ×1" 1
-        [[ "$hand" == keys ]] || point_at pedal
+        [[ "$hand" == keys ]] || point_at "foot off the pedal"
         until_there "*let the pedal go now"
         foot_off
         until_gone "*let the pedal go now"

@@ -5,6 +5,7 @@ use crate::bench::tools::Tool;
 use crate::label::BatteryKind;
 use crate::link::DiagRequest;
 use crate::plant::wires;
+use crate::units::{self, Range};
 use serde::{Deserialize, Serialize};
 
 /// A sensor with a wire of its own.
@@ -228,6 +229,115 @@ impl PartKind {
             _ => None,
         }
     }
+    /// Every kind; of several, the first.
+    pub const ALL: [PartKind; 22] = [
+        PartKind::ThrottleBody,
+        PartKind::AirMeter,
+        PartKind::Injector(1),
+        PartKind::FuelPump,
+        PartKind::Regulator,
+        PartKind::FuelFilter,
+        PartKind::AirFilter,
+        PartKind::PurgeValve,
+        PartKind::Thermostat,
+        PartKind::Battery,
+        PartKind::Alternator,
+        PartKind::Exhaust(1),
+        PartKind::Sensor(Sensor::Coolant),
+        PartKind::Module,
+        PartKind::Wheel,
+        PartKind::CrankSensor,
+        PartKind::Coil(1),
+        PartKind::Plug(1),
+        PartKind::Valves(1),
+        PartKind::Rings(1),
+        PartKind::Pulley,
+        PartKind::CamDrive,
+    ];
+    /// The same kind in that cylinder or bank, where there are several.
+    pub fn at(self, place: u8) -> Self {
+        match self {
+            PartKind::Injector(_) => PartKind::Injector(place),
+            PartKind::Coil(_) => PartKind::Coil(place),
+            PartKind::Plug(_) => PartKind::Plug(place),
+            PartKind::Valves(_) => PartKind::Valves(place),
+            PartKind::Rings(_) => PartKind::Rings(place),
+            PartKind::Exhaust(_) => PartKind::Exhaust(place),
+            one => one,
+        }
+    }
+    /// The key that says which of several in files.
+    pub fn place_key(self) -> Option<&'static str> {
+        match self {
+            PartKind::Exhaust(_) => Some("bank"),
+            PartKind::Sensor(_) => Some("sensor"),
+            _ => self.which().map(|_| "cylinder"),
+        }
+    }
+    /// What can hurt whoever fits one.
+    pub fn caution(self) -> Option<&'static str> {
+        match self {
+            PartKind::ThrottleBody => Some("A powered throttle plate can close on a finger: key off."),
+            PartKind::Injector(_) | PartKind::FuelPump | PartKind::Regulator | PartKind::FuelFilter => Some(
+                "Fuel stays under pressure after the engine has stopped: let it down first, eye protection, no sparks.",
+            ),
+            PartKind::Exhaust(_) => Some("Exhaust and catalyst stay hot after the engine has stopped."),
+            PartKind::Battery => Some(
+                "Hydrogen and acid: no sparks, eye protection. Key off; the earth lead comes off first and goes on last.",
+            ),
+            _ => None,
+        }
+    }
+    /// What may be said of such a part besides its serial, by its keys in files.
+    pub fn says(self) -> &'static [&'static str] {
+        match self {
+            PartKind::ThrottleBody => {
+                &["deposit_um", "stop_offset_deg", "wear_pct", "track_wear_pct", "variant"]
+            }
+            PartKind::AirMeter => &["error_pct", "error_high_pct"],
+            PartKind::Injector(_) => &["error_pct", "wear_pct", "drip_mg_s"],
+            PartKind::Plug(_) => &["gap_mm"],
+            PartKind::Valves(_) | PartKind::Rings(_) | PartKind::PurgeValve => &["leak_mm2"],
+            PartKind::Wheel => &["runout_mm", "high_deg", "hit_tooth", "hit_deg"],
+            PartKind::CrankSensor => &["bent"],
+            PartKind::Pulley => &["ripple_nm"],
+            PartKind::CamDrive => &["teeth_late"],
+            PartKind::Exhaust(_) => &["wear_pct", "aged_pct"],
+            PartKind::Regulator => &["error_pct"],
+            PartKind::FuelPump
+            | PartKind::FuelFilter
+            | PartKind::AirFilter
+            | PartKind::Thermostat
+            | PartKind::Alternator
+            | PartKind::Coil(_) => &["wear_pct"],
+            PartKind::Battery => &["battery_type", "rated_ah", "cold_a", "charge_pct", "wear_pct"],
+            PartKind::Sensor(_) | PartKind::Module => &[],
+        }
+    }
+    /// Where a number that is said of such a part must lie; none for a key that is no number.
+    pub fn range(self, key: &str) -> Option<&'static Range> {
+        Some(match (key, self) {
+            ("deposit_um", _) => &units::DEPOSIT_UM,
+            ("stop_offset_deg", _) => &units::STOP_OFFSET_DEG,
+            ("error_pct", PartKind::Injector(_)) => &units::INJECTOR_PCT,
+            ("error_pct", PartKind::Regulator) => &units::REGULATOR_PCT,
+            ("error_pct" | "error_high_pct", _) => &units::METER_PCT,
+            ("wear_pct" | "track_wear_pct" | "aged_pct", _) => &units::WEAR_PCT,
+            ("leak_mm2", _) => &units::PURGE_LEAK_MM2,
+            ("drip_mg_s", _) => &units::DRIP_MG_S,
+            ("runout_mm", _) => &units::RUNOUT_MM,
+            ("high_deg", _) => &units::HIGH_DEG,
+            ("hit_tooth", _) => &units::HIT_TOOTH,
+            ("hit_deg", _) => &units::HIT_DEG,
+            ("gap_mm", _) => &units::GAP_MM,
+            ("ripple_nm", _) => &units::RIPPLE_NM,
+            ("teeth_late", _) => &units::TEETH_LATE,
+            ("rated_ah", _) => &units::RATED_AH,
+            ("cold_a", _) => &units::COLD_A,
+            ("charge_pct", _) => &units::CHARGE_PCT,
+            _ => return None,
+        })
+    }
 }
 
 /// A part taken from the shelf. What is not said follows from the serial (maker's spread) and "new".
@@ -313,6 +423,66 @@ impl PartChoice {
             rated_ah: None,
             cold_a: None,
             charge_pct: None,
+        }
+    }
+    /// The keys of all numbers that may be said of some part.
+    pub const NUMBERS: [&'static str; 19] = [
+        "deposit_um",
+        "stop_offset_deg",
+        "error_pct",
+        "error_high_pct",
+        "wear_pct",
+        "track_wear_pct",
+        "aged_pct",
+        "leak_mm2",
+        "drip_mg_s",
+        "runout_mm",
+        "high_deg",
+        "hit_tooth",
+        "hit_deg",
+        "gap_mm",
+        "ripple_nm",
+        "teeth_late",
+        "rated_ah",
+        "cold_a",
+        "charge_pct",
+    ];
+    fn field(&mut self, key: &str) -> Option<&mut Option<f64>> {
+        Some(match key {
+            "deposit_um" => &mut self.deposit_um,
+            "stop_offset_deg" => &mut self.stop_offset_deg,
+            "error_pct" => &mut self.error_pct,
+            "error_high_pct" => &mut self.error_high_pct,
+            "wear_pct" => &mut self.wear_pct,
+            "track_wear_pct" => &mut self.track_wear_pct,
+            "aged_pct" => &mut self.aged_pct,
+            "leak_mm2" => &mut self.leak_mm2,
+            "drip_mg_s" => &mut self.drip_mg_s,
+            "runout_mm" => &mut self.runout_mm,
+            "high_deg" => &mut self.high_deg,
+            "hit_deg" => &mut self.hit_deg,
+            "gap_mm" => &mut self.gap_mm,
+            "ripple_nm" => &mut self.ripple_nm,
+            "teeth_late" => &mut self.teeth_late,
+            "rated_ah" => &mut self.rated_ah,
+            "cold_a" => &mut self.cold_a,
+            "charge_pct" => &mut self.charge_pct,
+            _ => return None,
+        })
+    }
+    /// Says a number of it, or takes it back; a tooth is counted in whole ones. A key that is no number is passed over.
+    pub fn say(&mut self, key: &str, number: Option<f64>) {
+        if key == "hit_tooth" {
+            self.hit_tooth = number.map(|n| n.round().clamp(0.0, 255.0) as u8);
+        } else if let Some(field) = self.field(key) {
+            *field = number;
+        }
+    }
+    /// A number that is said of it.
+    pub fn said(&self, key: &str) -> Option<f64> {
+        match key {
+            "hit_tooth" => self.hit_tooth.map(f64::from),
+            _ => self.clone().field(key).and_then(|x| *x),
         }
     }
 }

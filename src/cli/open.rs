@@ -44,6 +44,10 @@ pub(super) struct WindowArgs {
     /// Keep writing into a file what stands on the screen: words, places, the focus, time; for scripts
     #[arg(long, value_name = "FILE")]
     screen: Option<PathBuf>,
+    /// Draw so many frames of the idling car as fast as they go, say how fast that was, and end
+    #[arg(long, value_name = "N", conflicts_with_all = ["picture", "screen"],
+        value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    frames: Option<u32>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -87,6 +91,7 @@ pub(super) fn window(args: &WindowArgs) -> Result<u8, Trouble> {
             night: args.night,
         }),
         screen: args.screen.clone(),
+        frames: args.frames,
         size: (1600, 900),
     };
     let headless = format!("idlewright run {name}");

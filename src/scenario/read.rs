@@ -223,74 +223,20 @@ fn read_parts(tab: &Tab<'_>) -> Checked<Vec<PartChoice>> {
 fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
     tab.only(PART_KEYS)?;
     let part = tab.need("part")?;
-    let kinds = [
-        ("throttle_body", PartKind::ThrottleBody),
-        ("air_meter", PartKind::AirMeter),
-        ("injector", PartKind::Injector(0)),
-        ("fuel_pump", PartKind::FuelPump),
-        ("regulator", PartKind::Regulator),
-        ("fuel_filter", PartKind::FuelFilter),
-        ("air_filter", PartKind::AirFilter),
-        ("purge_valve", PartKind::PurgeValve),
-        ("thermostat", PartKind::Thermostat),
-        ("battery", PartKind::Battery),
-        ("alternator", PartKind::Alternator),
-        ("exhaust", PartKind::Exhaust(0)),
-        ("sensor", PartKind::Sensor(Sensor::Coolant)),
-        ("module", PartKind::Module),
-        ("flexplate", PartKind::Wheel),
-        ("crank_sensor", PartKind::CrankSensor),
-        ("coil", PartKind::Coil(0)),
-        ("plug", PartKind::Plug(0)),
-        ("valves", PartKind::Valves(0)),
-        ("rings", PartKind::Rings(0)),
-        ("pulley", PartKind::Pulley),
-        ("cam_drive", PartKind::CamDrive),
-    ];
-    let kind = part.choice(&kinds)?;
-    let cylinder = || tab.need("cylinder")?.count(1, MAX_CYLINDER);
-    let (own, error_range, kind): (&[&str], _, _) = match kind {
-        PartKind::ThrottleBody => (
-            &["deposit_um", "stop_offset_deg", "wear_pct", "track_wear_pct", "variant"],
-            &units::METER_PCT,
-            kind,
-        ),
-        PartKind::AirMeter => (&["error_pct", "error_high_pct"], &units::METER_PCT, kind),
-        PartKind::Injector(_) => (
-            &["cylinder", "error_pct", "wear_pct", "drip_mg_s"],
-            &units::INJECTOR_PCT,
-            PartKind::Injector(cylinder()?),
-        ),
-        PartKind::Coil(_) => (&["cylinder", "wear_pct"], &units::METER_PCT, PartKind::Coil(cylinder()?)),
-        PartKind::Plug(_) => (&["cylinder", "gap_mm"], &units::METER_PCT, PartKind::Plug(cylinder()?)),
-        PartKind::Valves(_) => (&["cylinder", "leak_mm2"], &units::METER_PCT, PartKind::Valves(cylinder()?)),
-        PartKind::Rings(_) => (&["cylinder", "leak_mm2"], &units::METER_PCT, PartKind::Rings(cylinder()?)),
-        PartKind::Wheel => (&["runout_mm", "high_deg", "hit_tooth", "hit_deg"], &units::METER_PCT, kind),
-        PartKind::CrankSensor => (&["bent"], &units::METER_PCT, kind),
-        PartKind::Pulley => (&["ripple_nm"], &units::METER_PCT, kind),
-        PartKind::CamDrive => (&["teeth_late"], &units::METER_PCT, kind),
-        PartKind::Exhaust(_) => {
-            let bank = tab.need("bank")?.count(1, MAX_BANK)?;
-            (&["bank", "wear_pct", "aged_pct"], &units::METER_PCT, PartKind::Exhaust(bank))
-        }
-        PartKind::Regulator => (&["error_pct"], &units::REGULATOR_PCT, kind),
-        PartKind::FuelPump
-        | PartKind::FuelFilter
-        | PartKind::AirFilter
-        | PartKind::Thermostat
-        | PartKind::Alternator => (&["wear_pct"], &units::METER_PCT, kind),
-        PartKind::PurgeValve => (&["leak_mm2"], &units::METER_PCT, kind),
-        PartKind::Battery => {
-            (&["battery_type", "rated_ah", "cold_a", "charge_pct", "wear_pct"], &units::METER_PCT, kind)
-        }
-        PartKind::Sensor(_) => {
-            let sensor = tab.need("sensor")?.choice(&sensors())?;
-            (&["sensor"], &units::METER_PCT, PartKind::Sensor(sensor))
-        }
-        PartKind::Module => (&[], &units::METER_PCT, kind),
+    let kind = part.choice(&PartKind::ALL.map(|k| (k.name(), k)))?;
+    let place = kind.place_key();
+    let kind = match place {
+        Some("bank") => kind.at(tab.need("bank")?.count(1, MAX_BANK)?),
+        Some("sensor") => PartKind::Sensor(tab.need("sensor")?.choice(&sensors())?),
+        Some(_) => kind.at(tab.need("cylinder")?.count(1, MAX_CYLINDER)?),
+        None => kind,
     };
-    let others: Vec<&str> =
-        PART_KEYS.iter().filter(|k| **k != "part" && **k != "serial" && !own.contains(k)).copied().collect();
+    let own = kind.says();
+    let others: Vec<&str> = PART_KEYS
+        .iter()
+        .filter(|k| !["part", "serial", place.unwrap_or("part")].contains(*k) && !own.contains(*k))
+        .copied()
+        .collect();
     tab.refuse(&others, &format!("does not go with part = {}", shown(part.text()?)))?;
     if let Some(high) = tab.get("error_high_pct")
         && tab.get("error_pct").is_none()
@@ -309,32 +255,20 @@ fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
             Some(serial)
         }
     };
-    Ok(PartChoice {
-        kind,
+    let mut choice = PartChoice {
         serial,
-        deposit_um: tab.range("deposit_um", &units::DEPOSIT_UM)?,
-        stop_offset_deg: tab.range("stop_offset_deg", &units::STOP_OFFSET_DEG)?,
-        error_pct: tab.range("error_pct", error_range)?,
-        error_high_pct: tab.range("error_high_pct", error_range)?,
-        wear_pct: tab.range("wear_pct", &units::WEAR_PCT)?,
-        track_wear_pct: tab.range("track_wear_pct", &units::WEAR_PCT)?,
-        aged_pct: tab.range("aged_pct", &units::WEAR_PCT)?,
         other_variant,
-        leak_mm2: tab.range("leak_mm2", &units::PURGE_LEAK_MM2)?,
-        drip_mg_s: tab.range("drip_mg_s", &units::DRIP_MG_S)?,
-        runout_mm: tab.range("runout_mm", &units::RUNOUT_MM)?,
-        high_deg: tab.range("high_deg", &units::HIGH_DEG)?,
-        hit_tooth: tab.get("hit_tooth").map(|item| item.count(1, 58)).transpose()?,
-        hit_deg: tab.range("hit_deg", &units::HIT_DEG)?,
         bent: tab.get("bent").map_or(Ok(false), |item| item.flag())?,
-        gap_mm: tab.range("gap_mm", &units::GAP_MM)?,
-        ripple_nm: tab.range("ripple_nm", &units::RIPPLE_NM)?,
-        teeth_late: tab.range("teeth_late", &units::TEETH_LATE)?,
         battery_type: tab.get("battery_type").map(|item| item.choice(BatteryKind::ALL)).transpose()?,
-        rated_ah: tab.range("rated_ah", &units::RATED_AH)?,
-        cold_a: tab.range("cold_a", &units::COLD_A)?,
-        charge_pct: tab.range("charge_pct", &units::CHARGE_PCT)?,
-    })
+        hit_tooth: tab.get("hit_tooth").map(|item| item.count(1, 58)).transpose()?,
+        ..PartChoice::new(kind)
+    };
+    for key in PartChoice::NUMBERS.into_iter().filter(|k| *k != "hit_tooth") {
+        if let Some(range) = kind.range(key) {
+            choice.say(key, tab.range(key, range)?);
+        }
+    }
+    Ok(choice)
 }
 
 /// All keys of a part.

@@ -9,7 +9,7 @@
 //! only what came of it: an act that was changed shows in the first line that no longer fits, or in the state
 //! at the end. A line that a changed act leaves as it was (its name, a wait) shows in the sum of the last line.
 
-use crate::bench::action::{Action, Connector, PartKind};
+use crate::bench::action::{Action, Connector, PartChoice};
 use crate::bench::record::{Kind, SOURCES, hash_of_text};
 use crate::link::{DiagRequest, Routine};
 use crate::scenario::ActionFile;
@@ -334,35 +334,12 @@ fn allowed(action: &Action) -> Result<(), String> {
             range(&units::SENSOR_NOISE_V, ill.noise_v)
         }
         Action::Fit(c) => {
-            let error = match c.kind {
-                PartKind::Injector(_) => &units::INJECTOR_PCT,
-                PartKind::Regulator => &units::REGULATOR_PCT,
-                _ => &units::METER_PCT,
-            };
-            let each = [
-                (&units::DEPOSIT_UM, c.deposit_um),
-                (&units::STOP_OFFSET_DEG, c.stop_offset_deg),
-                (error, c.error_pct),
-                (&units::METER_PCT, c.error_high_pct),
-                (&units::WEAR_PCT, c.wear_pct),
-                (&units::WEAR_PCT, c.track_wear_pct),
-                (&units::WEAR_PCT, c.aged_pct),
-                (&units::PURGE_LEAK_MM2, c.leak_mm2),
-                (&units::DRIP_MG_S, c.drip_mg_s),
-                (&units::RUNOUT_MM, c.runout_mm),
-                (&units::HIGH_DEG, c.high_deg),
-                (&units::HIT_DEG, c.hit_deg),
-                (&units::GAP_MM, c.gap_mm),
-                (&units::RIPPLE_NM, c.ripple_nm),
-                (&units::TEETH_LATE, c.teeth_late),
-                (&units::RATED_AH, c.rated_ah),
-                (&units::COLD_A, c.cold_a),
-                (&units::CHARGE_PCT, c.charge_pct),
-            ];
-            if c.hit_tooth.is_some_and(|k| !(1..=58).contains(&k)) {
-                return Err("a wheel has teeth 1 to 58".into());
+            for key in PartChoice::NUMBERS {
+                if let (Some(r), Some(x)) = (c.kind.range(key), c.said(key)) {
+                    range(r, x)?;
+                }
             }
-            each.iter().try_for_each(|(r, x)| x.map_or(Ok(()), |x| range(r, x)))
+            Ok(())
         }
         _ => Ok(()),
     }

@@ -27,7 +27,7 @@ use bevy::render::render_resource::BlendState;
 use bevy::render::renderer::RenderAdapterInfo;
 use bevy::render::view::Msaa;
 use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured, save_to_disk};
-use bevy::window::PrimaryWindow;
+use bevy::window::{PresentMode, PrimaryWindow};
 use bevy::winit::{UpdateMode, WinitSettings};
 use bevy_egui::{
     EguiContext, EguiContexts, EguiGlobalSettings, EguiOutput, EguiPlugin, EguiPrimaryContextPass,
@@ -104,6 +104,7 @@ fn app(room: Room) -> App {
         title: "Idlewright".into(),
         name: Some("idlewright".into()),
         resolution: (x, y).into(),
+        present_mode: if room.pace.is_some() { PresentMode::AutoNoVsync } else { PresentMode::default() },
         ..Window::default()
     };
     let mut app = App::new();
@@ -126,7 +127,7 @@ fn app(room: Room) -> App {
     .add_systems(Startup, set_up)
     .add_systems(Update, (hear, build, pose).chain())
     .add_systems(EguiPrimaryContextPass, draw)
-    .add_systems(Last, (take_picture, tell_screen));
+    .add_systems(Last, (take_picture, tell_screen, pace_frames));
     app
 }
 
@@ -162,6 +163,8 @@ struct Room {
     screen: Option<Screen>,
     picture: Option<(Picture, Shot)>,
     pictures: u32,
+    /// How many frames are to be timed, and how long those so far took \[ms\].
+    pace: Option<(u32, Vec<f64>)>,
 }
 
 /// How far a picture is.
@@ -181,7 +184,7 @@ enum Shot {
 
 impl Room {
     fn new(start: Start) -> Result<Self, String> {
-        let Start { attempt, options, desk, picture, screen, size } = start;
+        let Start { attempt, options, desk, picture, screen, frames, size } = start;
         let mut settings = Settings::read();
         if let Some(p) = &picture {
             // the same picture for everybody
@@ -189,9 +192,11 @@ impl Room {
             settings = Settings { theme, reduced_motion: true, ..Settings::default() };
         }
         let mut state = PanelState::new(&settings);
-        if let Some(p) = &picture {
+        if picture.is_some() || frames.is_some() {
             state.front = Front::None;
             state.cautioned = true;
+        }
+        if let Some(p) = &picture {
             state.middle = p.middle;
         }
         Ok(Self {
@@ -221,6 +226,7 @@ impl Room {
             screen: screen.map(Screen::new),
             picture: picture.map(|p| (p, Shot::Asked)),
             pictures: 0,
+            pace: frames.map(|n| (n, Vec::new())),
         })
     }
 
@@ -358,7 +364,10 @@ fn hear(mut room: ResMut<'_, Room>, mut pace: ResMut<'_, WinitSettings>, eye: Re
     room.stir = room.stir.saturating_sub(1);
     let rest = if room.screen.is_some() { WATCHED_MS } else { REST_MS };
     let wait = if room.moves() || eye.moves() { FRAME_MS } else { rest };
-    let mode = UpdateMode::reactive(Duration::from_millis(wait));
+    let mode = match room.pace {
+        Some(_) => UpdateMode::Continuous,
+        None => UpdateMode::reactive(Duration::from_millis(wait)),
+    };
     if pace.focused_mode != mode {
         *pace = WinitSettings { focused_mode: mode, unfocused_mode: mode };
     }
@@ -558,6 +567,42 @@ fn take_picture(mut commands: Commands, mut room: ResMut<'_, Room>, mut exit: Me
         }
         _ => {}
     }
+}
+
+/// Times frames while the car idles, drawn as fast as they can be; says what came of it, and ends.
+fn pace_frames(
+    mut room: ResMut<'_, Room>,
+    time: Res<'_, Time<Real>>,
+    card: Option<Res<'_, RenderAdapterInfo>>,
+    mut exit: MessageWriter<'_, AppExit>,
+) {
+    let room = &mut *room;
+    let Some((wanted, took)) = &mut room.pace else { return };
+    if room.drawn <= SETTLE || room.built.is_none() {
+        return;
+    }
+    if room.view.pace != Pace::REAL {
+        let _ = room.live.order(Order::Pace(Pace::REAL));
+        return;
+    }
+    took.push(1e3 * time.delta_secs_f64());
+    if took.len() < *wanted as usize {
+        return;
+    }
+    took.sort_by(f64::total_cmp);
+    let mean = took.iter().sum::<f64>() / took.len() as f64;
+    let at = |share: f64| took[((took.len() - 1) as f64 * share) as usize];
+    println!(
+        "{} frames of {} by {} at {} x {}: {:.1} frames/s, {mean:.2} ms each, one in a hundred over {:.2} ms",
+        took.len(),
+        room.attempt.scenario.about.id,
+        card.map_or("an unknown card".into(), |c| format!("{} ({:?})", c.name, c.backend)),
+        room.size.0,
+        room.size.1,
+        1e3 / mean,
+        at(0.99),
+    );
+    exit.write(AppExit::Success);
 }
 
 /// Keeps a picture that has everything on it; takes another one where the first frames came out without.

@@ -239,6 +239,18 @@ impl Builder<'_, '_, '_> {
     fn follows(&mut self, e: Entity, what: Follows) {
         self.commands.entity(e).insert(what);
     }
+    /// What is pulled and put back: at home, or a little way off.
+    fn plug(
+        &mut self,
+        (shape, paint, under): (Shape, Paint, Option<Entity>),
+        part: &str,
+        connector: Connector,
+        home: Vec3,
+        away: Vec3,
+    ) {
+        let e = self.thing(shape, paint, Transform::from_translation(home), under, part);
+        self.follows(e, Follows::Plug(connector, home, away));
+    }
 }
 
 fn matt(base_color: Color) -> StandardMaterial {
@@ -333,15 +345,42 @@ fn crank(
     let x = Vec3::X * wheel_x;
     let _ =
         b.thing(Shape::rod(0.085, near + x, far + x), Paint::Dark, Transform::IDENTITY, None, "crank_sensor");
-    let plug = Shape::block(Vec3::new(0.2, 0.2, 0.2));
-    let e = b.thing(plug, Paint::Meas, Transform::from_translation(far + x), None, "crank_sensor");
-    b.follows(e, Follows::Plug(Connector::CrankSensor, far + x, out * 0.25));
+    let plug = (Shape::block(Vec3::splat(0.2)), Paint::Meas, None);
+    b.plug(plug, "crank_sensor", Connector::CrankSensor, far + x, out * 0.25);
     at.wheel = near + x;
     // the pulley at the other end
     let pulley = Shape::round(0.42, 0.42, 0.14).along_x();
     let e = b.thing(pulley, Paint::Metal, Transform::IDENTITY, None, "pulley");
     b.follows(e, Follows::Crank);
     b.commands.entity(e).insert(AtX(left - 0.22));
+    alternator(b, left - 0.22);
+}
+
+/// Alternator behind the engine, and the belt that drives it from the crank's pulley.
+fn alternator(b: &mut Builder<'_, '_, '_>, x: f32) {
+    let home = Vec3::new(x, 0.62, -0.78);
+    let body = Shape::rod(0.30, home + Vec3::X * 0.1, home + Vec3::X * 0.62);
+    let _ = b.thing(body, Paint::Metal, Transform::IDENTITY, None, "alternator");
+    let (large, small) = (0.42, 0.17);
+    let wheel = Shape::rod(small, home - Vec3::X * 0.07, home + Vec3::X * 0.1);
+    let _ = b.thing(wheel, Paint::Dark, Transform::IDENTITY, None, "alternator");
+    // where a belt leaves two wheels: along the line between them, and square to it
+    let between = home - Vec3::X * x;
+    let (along, long) = (between.normalize(), between.length());
+    let square = Vec3::X.cross(along);
+    let lean = (large - small) / long;
+    let mut belt: Option<Shape> = None;
+    for side in [-1.0, 1.0] {
+        let out = along * lean + square * side * (1.0 - lean * lean).sqrt();
+        let strand = Shape::rod(0.03, out * (large + 0.02), between + out * (small + 0.02));
+        belt = Some(match belt {
+            None => strand,
+            Some(other) => other.and(strand),
+        });
+    }
+    if let Some(belt) = belt {
+        b.plug((belt, Paint::Dark, None), "pulley", Connector::Belt, Vec3::X * x, Vec3::NEG_X * 0.35);
+    }
 }
 
 /// Something that turns with the crank further along it.
@@ -422,9 +461,8 @@ fn cylinder(
         &format!("plug_{k}"),
     );
     let coil = Shape::block(Vec3::new(0.17, 0.34, 0.17)).moved(0.0, 0.55, 0.0);
-    let home = Vec3::new(0.0, deck + 0.05, 0.06);
-    let e = b.thing(coil, Paint::Dark, Transform::from_translation(home), Some(frame), &format!("coil_{k}"));
-    b.follows(e, Follows::Plug(Connector::Coil(k as u8), home, Vec3::new(0.0, 0.28, 0.12)));
+    let (home, away) = (Vec3::new(0.0, deck + 0.05, 0.06), Vec3::new(0.0, 0.28, 0.12));
+    b.plug((coil, Paint::Dark, Some(frame)), &format!("coil_{k}"), Connector::Coil(k as u8), home, away);
     let star = [0.0, 60.0, 120.0].map(|a: f32| {
         Shape::block(Vec3::new(0.30, 0.035, 0.035))
             .at(Transform::from_rotation(Quat::from_rotation_z(a.to_radians())))
@@ -442,10 +480,8 @@ fn cylinder(
     let body = Shape::rod(0.055, tip, tail).and(Shape::rod(0.03, tip - (tail - tip) * 0.15, tip));
     let _ = b.thing(body, Paint::Paper, Transform::IDENTITY, Some(frame), &format!("injector_{k}"));
     let away = (tail - tip).normalize_or(Vec3::Y) * 0.24;
-    let plug = Shape::block(Vec3::new(0.13, 0.13, 0.13));
-    let e =
-        b.thing(plug, Paint::Meas, Transform::from_translation(tail), Some(frame), &format!("injector_{k}"));
-    b.follows(e, Follows::Plug(Connector::Injector(k as u8), tail, away));
+    let plug = (Shape::block(Vec3::splat(0.13)), Paint::Meas, Some(frame));
+    b.plug(plug, &format!("injector_{k}"), Connector::Injector(k as u8), tail, away);
     let aim = if shape.direct { Vec3::new(0.22, -0.16, 0.0) } else { Vec3::new(0.11, -0.22, 0.0) };
     let spray = Shape::round(0.11, 0.015, aim.length()).between(tip + aim, tip);
     let e = b.bare(spray, Paint::Fuel, Transform::IDENTITY, Some(frame));
@@ -489,14 +525,8 @@ fn intake(
     let e = b.bare(film, Paint::Soft, Transform::from_translation(middle + Vec3::X * 0.06), None);
     b.follows(e, Follows::Deposit);
     let home = middle + Vec3::new(0.0, size.duct + 0.14, -0.05);
-    let e = b.thing(
-        Shape::block(Vec3::new(0.22, 0.16, 0.2)),
-        Paint::Meas,
-        Transform::from_translation(home),
-        None,
-        "throttle_body",
-    );
-    b.follows(e, Follows::Plug(Connector::ThrottleBody, home, Vec3::Y * 0.25));
+    let plug = (Shape::block(Vec3::new(0.22, 0.16, 0.2)), Paint::Meas, None);
+    b.plug(plug, "throttle_body", Connector::ThrottleBody, home, Vec3::Y * 0.25);
     at.throttle = middle + Vec3::Y * size.duct * 0.4;
     // the duct, with the meter in it
     let duct = Vec3::new(middle.x - long / 2.0 - 0.45, y, z);
@@ -519,9 +549,8 @@ fn intake(
     }
     if shape.metered {
         let home = duct + Vec3::new(-0.1, size.duct + 0.14, -0.05);
-        let meter = Shape::block(Vec3::new(0.30, 0.22, 0.24));
-        let e = b.thing(meter, Paint::Meas, Transform::from_translation(home), None, "air_meter");
-        b.follows(e, Follows::Plug(Connector::AirMeter, home, Vec3::Y * 0.25));
+        let meter = (Shape::block(Vec3::new(0.30, 0.22, 0.24)), Paint::Meas, None);
+        b.plug(meter, "air_meter", Connector::AirMeter, home, Vec3::Y * 0.25);
     }
     let filter = Shape::block(Vec3::new(0.42, 0.8, 0.7));
     let _ =
@@ -529,14 +558,8 @@ fn intake(
     at.air = duct;
     at.manifold = Vec3::new(x0 + 0.55 * (x1 - x0), y + 0.1, z + 0.2);
     let home = Vec3::new(x1 - 0.25, y + 0.24, z);
-    let e = b.thing(
-        Shape::block(Vec3::new(0.18, 0.14, 0.18)),
-        Paint::Meas,
-        Transform::from_translation(home),
-        None,
-        "sensor_map",
-    );
-    b.follows(e, Follows::Plug(Connector::ManifoldPressure, home, Vec3::Y * 0.22));
+    let plug = (Shape::block(Vec3::new(0.18, 0.14, 0.18)), Paint::Meas, None);
+    b.plug(plug, "sensor_map", Connector::ManifoldPressure, home, Vec3::Y * 0.22);
 }
 
 /// A bank's exhaust: stubs, collector, downpipe with its sensor, catalyst cut open in front.
@@ -600,13 +623,11 @@ fn exhaust(
     let middle = corner.lerp(low, 0.42);
     let away = Vec3::new(0.75, 0.25, 0.6).normalize();
     let body = Shape::rod(0.05, middle, middle + away * 0.32);
-    let _ = b.thing(body, Paint::Dark, Transform::IDENTITY, None, &format!("oxygen_sensor_{bank}"));
+    let part = format!("oxygen_sensor_{bank}");
+    let _ = b.thing(body, Paint::Dark, Transform::IDENTITY, None, &part);
     let home = middle + away * 0.36;
-    let plug = Shape::block(Vec3::splat(0.15));
-    let e =
-        b.thing(plug, Paint::Meas, Transform::from_translation(home), None, &format!("oxygen_sensor_{bank}"));
     let connector = if bank == 1 { Connector::OxygenSensor1 } else { Connector::OxygenSensor2 };
-    b.follows(e, Follows::Plug(connector, home, away * 0.25));
+    b.plug((Shape::block(Vec3::splat(0.15)), Paint::Meas, None), &part, connector, home, away * 0.25);
     at.lambda.push(home);
 }
 
@@ -655,8 +676,8 @@ fn battery(b: &mut Builder<'_, '_, '_>, left: f32, at: &mut Anchors) {
         Vec3::ZERO,
         Vec3::new(0.42, 0.16, -0.1),
     ));
-    let e = b.thing(clamp, Paint::Meas, Transform::from_translation(home), None, "battery");
-    b.follows(e, Follows::Plug(Connector::Battery, home, Vec3::new(0.05, 0.32, 0.0)));
+    let away = Vec3::new(0.05, 0.32, 0.0);
+    b.plug((clamp, Paint::Meas, None), "battery", Connector::Battery, home, away);
     at.battery = middle + Vec3::new(0.0, 0.15, 0.28);
 }
 

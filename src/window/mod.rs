@@ -73,6 +73,8 @@ pub struct Start {
     pub picture: Option<Picture>,
     /// What stands on the screen is written there with every frame.
     pub screen: Option<PathBuf>,
+    /// So many frames are drawn as fast as they can be, timed, and then it ends.
+    pub frames: Option<u32>,
     /// Size in pixels.
     pub size: (u32, u32),
 }

@@ -202,11 +202,16 @@ fn pedal(ui: &mut Ui, h: &HandsView, kept: &mut HandsState) -> Option<f64> {
         name(ui, "Pedal");
         // whole percents: a slider that rounds what it is shown would take the pedal from a driver who has it
         let mut pct = kept.pedal.unwrap_or(h.pedal_pct).round();
-        ui.spacing_mut().slider_width = (ui.available_width() - 64.0).max(60.0);
+        ui.spacing_mut().slider_width = (ui.available_width() - 100.0).max(60.0);
         let slider = egui::Slider::new(&mut pct, 0.0..=100.0).show_value(false).step_by(1.0);
         let r = ui.add(slider).on_hover_text("+ and − move it by 5 %, Backspace takes the foot off");
         r.widget_info(|| WidgetInfo::slider(ui.is_enabled(), pct, "pedal"));
         ui.label(ink::mono(&format!("{:>3}", ink::number(pct, 0))));
+        let off = ui.button("lift").on_hover_text("the foot off the pedal (Backspace)");
+        off.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), "foot off the pedal"));
+        if off.clicked() {
+            wish = Some(0.0);
+        }
         if r.changed() {
             wish = Some(pct);
             kept.pedal = r.dragged().then_some(pct);

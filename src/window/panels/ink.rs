@@ -272,18 +272,34 @@ pub fn warn(ui: &mut Ui, text: &str) -> Response {
     ui.label(bold(text).color(t.accent))
 }
 
-/// The heading of a part of a panel. With a word of the glossary it has its plain-language note under the pointer.
-pub fn heading(ui: &mut Ui, text: &str, word: &str, words: &[Word], near: &mut Option<String>) {
+/// The word of the glossary that pointer or keyboard are at.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Near {
+    /// The word; none where they are at nothing that has one.
+    pub word: Option<String>,
+    /// It is to be explained.
+    pub wanted: bool,
+}
+
+/// A heading. One that has a word in the glossary is reached by Tab and explains itself when it is pressed.
+pub fn heading(ui: &mut Ui, text: &str, word: &str, words: &[Word], near: &mut Near) {
     let t = Ink::of(ui);
-    let r = ui.label(RichText::new(text).font(FontId::new(17.0, bold_family())).color(t.soft));
+    let text = RichText::new(text).font(FontId::new(17.0, bold_family())).color(t.soft);
+    if crate::report::found(words, word).is_empty() {
+        ui.label(text);
+        return;
+    }
+    let r = ui.add(egui::Label::new(text).selectable(false).sense(Sense::click()));
+    focus_ring(ui, &r);
+    near.wanted |= r.clicked();
     help(r, word, words, near);
 }
 
 /// Gives a response its note from the glossary, and tells F1 which word it is.
-pub fn help(r: Response, word: &str, words: &[Word], near: &mut Option<String>) -> Response {
+pub fn help(r: Response, word: &str, words: &[Word], near: &mut Near) -> Response {
     let Some(w) = crate::report::found(words, word).first().copied() else { return r };
     if r.hovered() || r.has_focus() {
-        *near = Some(w.term.clone());
+        near.word = Some(w.term.clone());
     }
     r.on_hover_ui(|ui| {
         ui.set_max_width(360.0);

@@ -29,7 +29,7 @@ pub const LIST: &[(&str, &str)] = &[
     ("R", "choose the last mark; again: go back to it"),
     ("F", "fork into two futures"),
     ("J", "go on with the first alone"),
-    ("F1", "words; on a heading: that word"),
+    ("F1", "words; at a word that is explained: that one"),
     ("F2 F3 F4 F5", "engine, traces, wheel, cylinders"),
     ("F6", "scenarios…"),
     ("F7", "a healthy car beside this one…"),
@@ -46,7 +46,7 @@ pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     }
     let hit = |key: Key| ctx.input_mut(|i| i.consume_key(Modifiers::NONE, key));
     if hit(Key::F1) {
-        state.front = Front::Words(state.near_word.clone().unwrap_or_default());
+        state.front = Front::Words(state.near_word.word.clone().unwrap_or_default());
     }
     if state.front != Front::None || !shown.view.questions.is_empty() || state.ask.open_wanted {
         return Vec::new();

@@ -213,7 +213,7 @@ pub struct PanelState {
     /// Which future hands reach while there are two.
     pub reach: Reach,
     /// The word under the pointer or the focus, for F1.
-    pub near_word: Option<String>,
+    pub near_word: ink::Near,
     /// The act that was ordered last: what a question holds back.
     pub last: Option<(Action, Reach)>,
     /// Hands.
@@ -299,7 +299,7 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
         ui.ctx().request_repaint();
         return out;
     }
-    state.near_word = None;
+    state.near_word = ink::Near::default();
     out.wishes.extend(charts::later(ui.ctx(), state));
     // what is typed and entered in one frame is no key of the window's, though nothing has the focus behind it
     let typing = ui.ctx().text_edit_focused();
@@ -362,6 +362,9 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
             })
         })
         .inner;
+    if state.near_word.wanted && state.front == Front::None {
+        state.front = Front::Words(state.near_word.word.clone().unwrap_or_default());
+    }
     // one sheet at a time: of two, the keyboard would reach neither
     let asked = !shown.view.questions.is_empty() || state.ask.open_wanted;
     w.extend(ask::modal(ui.ctx(), shown, state));

@@ -6,7 +6,7 @@ use crate::bench::tools::{Look, Tool};
 use egui::Context;
 
 /// What a part does, in two sentences.
-const WHAT: [(&str, &str); 14] = [
+const WHAT: [(&str, &str); 16] = [
     (
         "throttle_body",
         "A plate that lets air in, turned by a motor. Its own closed stop differs from one to the next, and a film grows behind the plate.",
@@ -29,6 +29,8 @@ const WHAT: [(&str, &str); 14] = [
     ("sensor", "Turns something that is into volts at a pin."),
     ("purge_valve", "Lets vapour from the tank into the engine, when the module wants it."),
     ("battery", "Feeds everything. The module forgets some of what it learned when it is taken off."),
+    ("alternator", "Feeds the car while the engine turns, at the voltage that the module asks for."),
+    ("pulley", "Drives the belt, and takes twisting swings out of the crank."),
     ("module", "Drives the engine and learns its parts. A new one is blank."),
 ];
 
@@ -45,14 +47,14 @@ pub fn split(name: &str) -> (&'static str, Option<u8>) {
         "catalyst" => "exhaust",
         other => other,
     };
-    let known = shelf::PARTS.iter().map(|p| p.0).chain(["battery"]);
-    (known.into_iter().find(|k| *k == base).unwrap_or("throttle_body"), which)
+    let mut known = shelf::PARTS.iter().map(|p| p.0);
+    (known.find(|k| *k == base).unwrap_or("throttle_body"), which)
 }
 
 /// The card.
 pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, name: &str) -> Vec<Wish> {
     let (base, which) = split(name);
-    let called = shelf::PARTS.iter().find(|p| p.0 == base).map_or("Battery", |p| p.1);
+    let called = shelf::PARTS.iter().find(|p| p.0 == base).map_or("Part", |p| p.1);
     let title = which.map_or_else(|| called.to_owned(), |k| format!("{called} {k}"));
     if let Some(k) = which {
         state.shelf.place = k;
@@ -101,20 +103,26 @@ pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, name: &str
             "crank_sensor" => Some(Connector::CrankSensor),
             "purge_valve" => Some(Connector::PurgeValve),
             "battery" => Some(Connector::Battery),
+            "pulley" => Some(Connector::Belt),
             _ => None,
         };
         if let Some(c) = plug {
             let is_in = !shelf::pulled(shown, c);
-            let words = if is_in { "Pull its plug" } else { "Push its plug in" };
+            let words = match (c, is_in) {
+                (Connector::Battery, true) => "Take the clamp off",
+                (Connector::Battery, false) => "Put the clamp on",
+                (Connector::Belt, true) => "Take the belt off",
+                (Connector::Belt, false) => "Put the belt on",
+                (_, true) => "Pull its plug",
+                (_, false) => "Push its plug in",
+            };
             if ui.button(words).clicked() {
                 out.push(state.act(Action::Connector(c, !is_in)));
             }
         }
-        if base != "battery" {
-            ui.add_space(10.0);
-            ui.label(ink::bold("Fit another…"));
-            out.extend(shelf::fit(ui, base, shown, state));
-        }
+        ui.add_space(10.0);
+        ui.label(ink::bold("Fit another…"));
+        out.extend(shelf::fit(ui, base, shown, state));
         out
     });
     state.front = front;

@@ -185,14 +185,8 @@ fn reads(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
         let (passed, of) = (ink::number(r.passed_ah, 0), ink::number(r.worn_out_ah, 0));
         ink::soft(ui, &format!("it counts on: {kind}, {ah} Ah; {passed} of {of} Ah counted through it"));
     }
-    ui.horizontal_wrapped(|ui| {
-        for (name, kind) in BatteryKind::ALL {
-            ui.selectable_value(&mut state.service.battery.0, *kind, *name);
-        }
-        let ah = &mut state.service.battery.1;
-        ui.add(egui::DragValue::new(ah).range(20.0..=200.0).speed(1.0).max_decimals(0).suffix(" Ah"));
-    });
-    let (kind, rated_ah) = (state.service.battery.0, state.service.battery.1.round());
+    shelf::battery(ui, &mut state.service.battery);
+    let (kind, rated_ah) = state.service.battery;
     let name = format!("Enter {}, {} Ah", kind.name(), ink::number(rated_ah, 0));
     let enter = Action::Ask(DiagRequest::EnterBatteryRecord { kind, rated_ah });
     out.extend(request(ui, shown, state, &name, enter));
@@ -243,10 +237,9 @@ fn routines(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         let ask = Action::Ask(DiagRequest::Start(*r));
         out.extend(request(ui, shown, state, routine_words(*r), ask));
         if *r == Routine::LearnWheel {
-            let t = ink::Ink::of(ui);
             let words =
                 "High engine speed: parked, wheels blocked, bonnet closed, people clear; let go at once.";
-            ui.label(egui::RichText::new(words).size(14.0).color(t.accent));
+            shelf::caution(ui, words);
         }
     }
     ui.add_space(8.0);

@@ -6,8 +6,10 @@ use super::{Front, PanelState, Plate, Shown, Wish, ink};
 use crate::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor};
 use crate::bench::record::Kind;
 use crate::bench::tools::{Lead, Look, Point, Tool};
+use crate::label::BatteryKind;
 use crate::report;
 use crate::session::{Price, Prices};
+use crate::units;
 use egui::{RichText, Ui};
 
 /// What shelf and tools keep.
@@ -31,6 +33,10 @@ pub struct ShelfState {
     pub look: Look,
     /// The maker's other size.
     pub other_size: bool,
+    /// Another kind or size of battery than the one in the car.
+    pub other_battery: bool,
+    /// Kind and capacity \[Ah\] of that other one.
+    pub battery: (BatteryKind, f64),
     /// Serial, if one in particular is taken.
     pub serial: String,
     /// Litres.
@@ -57,6 +63,8 @@ impl Default for ShelfState {
             look: Look::ThrottleBody,
             lead: None,
             other_size: false,
+            other_battery: false,
+            battery: (BatteryKind::Flooded, 60.0),
             serial: String::new(),
             litres: 10.0,
             rpm: 2000.0,
@@ -96,7 +104,8 @@ fn number(ui: &mut Ui, name: &str, x: &mut u8, most: u8) {
     });
 }
 
-fn chosen<T: PartialEq + Copy>(ui: &mut Ui, id: &str, name: &str, now: &mut T, all: &[(T, String)]) {
+/// One of several, from a list.
+pub fn chosen<T: PartialEq + Copy>(ui: &mut Ui, id: &str, name: &str, now: &mut T, all: &[(T, String)]) {
     ui.horizontal(|ui| {
         ink::soft(ui, name);
         let words = all.iter().find(|(v, _)| *v == *now).map_or("", |(_, w)| w.as_str()).to_owned();
@@ -207,9 +216,8 @@ pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             if !needs.is_empty() {
                 ink::soft(ui, &format!("needs {needs}"));
             }
-            if let Some(caution) = tool.caution() {
-                let t = ink::Ink::of(ui);
-                ui.label(RichText::new(caution).size(14.0).color(t.accent));
+            if let Some(words) = tool.caution() {
+                caution(ui, words);
             }
             if ui.button(ink::bold("Measure")).clicked() {
                 out.push(state.act(Action::Measure(tool)));
@@ -218,6 +226,11 @@ pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     }
     readings(ui, shown);
     out
+}
+
+/// What can hurt, said where it is done.
+pub fn caution(ui: &mut Ui, words: &str) {
+    ui.label(RichText::new(words).size(14.0).color(ink::Ink::of(ui).accent));
 }
 
 /// What tools have shown, the latest first.
@@ -241,7 +254,7 @@ fn readings(ui: &mut Ui, shown: &Shown<'_>) {
 // ---------------------------------------------------------------------------------------------------
 
 /// Parts: name in files and what they are called here.
-pub const PARTS: [(&str, &str); 20] = [
+pub const PARTS: [(&str, &str); 22] = [
     ("throttle_body", "Throttle body"),
     ("air_meter", "Air meter"),
     ("injector", "Injector"),
@@ -261,49 +274,57 @@ pub const PARTS: [(&str, &str); 20] = [
     ("rings", "Piston rings"),
     ("pulley", "Crank pulley"),
     ("cam_drive", "Cam drive"),
+    ("battery", "Battery"),
+    ("alternator", "Alternator"),
     ("module", "Module, blank"),
 ];
 
+/// Parts that this car has.
+pub fn here(plate: &Plate) -> impl Iterator<Item = (&'static str, &'static str)> {
+    let metered = plate.air_meter;
+    PARTS.into_iter().filter(move |(name, _)| metered || *name != "air_meter")
+}
+
 /// The part of that name, in the place that is chosen.
 pub fn kind_of(name: &str, s: &ShelfState) -> PartKind {
-    let k = s.place;
-    match name {
-        "throttle_body" => PartKind::ThrottleBody,
-        "air_meter" => PartKind::AirMeter,
-        "injector" => PartKind::Injector(k),
-        "fuel_pump" => PartKind::FuelPump,
-        "regulator" => PartKind::Regulator,
-        "fuel_filter" => PartKind::FuelFilter,
-        "air_filter" => PartKind::AirFilter,
-        "purge_valve" => PartKind::PurgeValve,
-        "thermostat" => PartKind::Thermostat,
-        "exhaust" => PartKind::Exhaust(k),
-        "sensor" => PartKind::Sensor(s.sensor),
-        "flexplate" => PartKind::Wheel,
-        "crank_sensor" => PartKind::CrankSensor,
-        "coil" => PartKind::Coil(k),
-        "plug" => PartKind::Plug(k),
-        "valves" => PartKind::Valves(k),
-        "rings" => PartKind::Rings(k),
-        "pulley" => PartKind::Pulley,
-        "cam_drive" => PartKind::CamDrive,
-        _ => PartKind::Module,
+    match PartKind::ALL.into_iter().find(|k| k.name() == name) {
+        Some(PartKind::Sensor(_)) => PartKind::Sensor(s.sensor),
+        Some(kind) => kind.at(s.place),
+        None => PartKind::Module,
     }
 }
 
 /// Where one of several parts goes.
 pub fn place(ui: &mut Ui, name: &str, plate: &Plate, s: &mut ShelfState) {
-    match name {
-        "injector" | "coil" | "plug" | "valves" | "rings" => {
-            number(ui, "cylinder", &mut s.place, plate.cylinders);
-        }
-        "exhaust" => number(ui, "bank", &mut s.place, plate.banks),
-        "sensor" => {
+    match kind_of(name, s).place_key() {
+        Some("cylinder") => number(ui, "cylinder", &mut s.place, plate.cylinders),
+        Some("bank") => number(ui, "bank", &mut s.place, plate.banks),
+        Some(_) => {
             let all: Vec<(Sensor, String)> = sensors(plate);
             chosen(ui, "sensor", "which", &mut s.sensor, &all);
         }
-        _ => {}
+        None => {}
     }
+}
+
+/// Kind and capacity of a battery, as they stand on its label.
+pub fn battery(ui: &mut Ui, (kind, ah): &mut (BatteryKind, f64)) {
+    ui.horizontal_wrapped(|ui| {
+        for (name, one) in BatteryKind::ALL {
+            ui.selectable_value(kind, *one, *name);
+        }
+        let (low, high) = (units::RATED_AH.low, units::RATED_AH.high);
+        ui.add(egui::DragValue::new(ah).range(low..=high).speed(1.0).max_decimals(0).suffix(" Ah"));
+    });
+    *ah = ah.round();
+}
+
+/// Which sensor, the crank's too: its wire can be ill, though it is a part of its own on the shelf.
+pub fn any_sensor(ui: &mut Ui, plate: &Plate, s: &mut ShelfState) -> Sensor {
+    let mut all = sensors(plate);
+    all.push((Sensor::Crank, "crank".into()));
+    chosen(ui, "any sensor", "which", &mut s.sensor, &all);
+    s.sensor
 }
 
 fn sensors(plate: &Plate) -> Vec<(Sensor, String)> {
@@ -323,6 +344,12 @@ pub fn fit(ui: &mut Ui, name: &'static str, shown: &Shown<'_>, state: &mut Panel
     if name == "throttle_body" {
         ui.checkbox(&mut s.other_size, "the maker's other size");
     }
+    if name == "battery" {
+        ui.checkbox(&mut s.other_battery, "another kind or size than the one in the car");
+        if s.other_battery {
+            battery(ui, &mut s.battery);
+        }
+    }
     ui.horizontal(|ui| {
         ink::soft(ui, "serial");
         let hint = "any";
@@ -331,11 +358,17 @@ pub fn fit(ui: &mut Ui, name: &'static str, shown: &Shown<'_>, state: &mut Panel
     });
     let mut choice = PartChoice::new(kind_of(name, s));
     choice.other_variant = name == "throttle_body" && s.other_size;
+    if name == "battery" && s.other_battery {
+        (choice.battery_type, choice.rated_ah) = (Some(s.battery.0), Some(s.battery.1));
+    }
     let serial = s.serial.trim();
     choice.serial = (!serial.is_empty()).then(|| serial.to_owned());
     let action = Action::Fit(choice);
     let price = cost(shown.prices.of(&action));
     ink::soft(ui, if name == "module" { "needs key off" } else { "needs the engine stopped" });
+    if let Some(words) = kind_of(name, &state.shelf).caution() {
+        caution(ui, words);
+    }
     ui.button(ink::bold(&format!("Fit a new one ({price})"))).clicked().then(|| state.act(action))
 }
 
@@ -343,10 +376,7 @@ pub fn fit(ui: &mut Ui, name: &'static str, shown: &Shown<'_>, state: &mut Panel
 pub fn parts(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     ink::heading(ui, "Shelf", "shelf", shown.words, &mut state.near_word);
-    for (name, called) in PARTS {
-        if name == "air_meter" && !shown.plate.air_meter {
-            continue;
-        }
+    for (name, called) in here(shown.plate) {
         let price = shown.prices.part.get(name).copied().unwrap_or_default();
         let open = line(ui, state, name, called, Price { minutes: 0.0, ..price });
         if open {
@@ -446,12 +476,10 @@ pub fn work(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     let sound = Action::Sensor(state.shelf.sensor, Ill::default());
     if line(ui, state, "wiring", "Put a sensor right", shown.prices.of(&sound)) {
         ui.indent("wiring", |ui| {
-            let mut all = sensors(shown.plate);
-            all.push((Sensor::Crank, "crank".into()));
-            chosen(ui, "wiring sensor", "which", &mut state.shelf.sensor, &all);
+            let sensor = any_sensor(ui, shown.plate, &mut state.shelf);
             ink::soft(ui, "the sensor and its wire");
             if ui.button(ink::bold("Do it")).clicked() {
-                out.push(state.act(Action::Sensor(state.shelf.sensor, Ill::default())));
+                out.push(state.act(Action::Sensor(sensor, Ill::default())));
             }
         });
     }
