@@ -247,7 +247,7 @@ fn other_work_can_be_done_by_hand() {
     let mut p = pane_of(a0(), egui::vec2(1600.0, 2400.0));
     click(&mut p, "Clean the throttle body, 25 min + 6");
     assert_eq!(click(&mut p, "Do it"), done(Action::CleanThrottle));
-    click(&mut p, "Make the inlet tight, 30 min + 8");
+    click(&mut p, "Tighten the inlet, 30 min + 8");
     assert_eq!(click(&mut p, "Do it"), done(Action::Leak(0.0)));
     click(&mut p, "Swap two injectors, 60 min + 6");
     assert_eq!(click(&mut p, "Swap"), done(Action::SwapInjectors(1, 2)));

@@ -5,6 +5,7 @@
 
 use super::board::{self, Eye, Lens};
 use super::engine::{self, Anchors, OfEngine, Paints, Part, Things};
+use super::frames::Frames;
 use super::panels::ink::Ink;
 use super::panels::settings::{Settings, Theme};
 use super::panels::{self, Front, Look, Middle, PanelState, Plate, Shown, Wish};
@@ -16,19 +17,20 @@ use crate::session::healthy::healthy;
 use crate::session::live::{Live, Order, Pace, Rows, View};
 use crate::session::{Options, Prices, Run};
 use crate::store;
+use bevy::app::ScheduleRunnerPlugin;
 use bevy::camera::primitives::Aabb;
 use bevy::camera::visibility::RenderLayers;
-use bevy::camera::{CameraOutputMode, Viewport};
+use bevy::camera::{CameraOutputMode, RenderTarget, Viewport};
 use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::log::{Level, LogPlugin};
 use bevy::prelude::*;
 use bevy::render::RenderPlugin;
-use bevy::render::render_resource::BlendState;
-use bevy::render::renderer::RenderAdapterInfo;
+use bevy::render::render_resource::{BlendState, PollType, TextureFormat};
+use bevy::render::renderer::{RenderAdapterInfo, RenderDevice};
 use bevy::render::view::Msaa;
 use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured, save_to_disk};
-use bevy::window::{PresentMode, PrimaryWindow};
-use bevy::winit::{UpdateMode, WinitSettings};
+use bevy::window::{ExitCondition, PrimaryWindow};
+use bevy::winit::{UpdateMode, WinitPlugin, WinitSettings};
 use bevy_egui::{
     EguiContext, EguiContexts, EguiGlobalSettings, EguiOutput, EguiPlugin, EguiPrimaryContextPass,
     PrimaryEguiContext, egui,
@@ -61,7 +63,9 @@ const ENGINE_SHARE: f64 = 0.06;
 
 /// Opens the window and comes back when it is closed; why it could not be opened otherwise.
 pub fn open(start: Start) -> Result<(), String> {
-    if cfg!(all(unix, not(target_os = "macos"), not(target_os = "android"))) {
+    // frames that are only timed are drawn into memory
+    let unix = cfg!(all(unix, not(target_os = "macos"), not(target_os = "android")));
+    if unix && start.frames.is_none() {
         let set = |name: &str| std::env::var_os(name).is_some_and(|v| !v.is_empty());
         if !set("DISPLAY") && !set("WAYLAND_DISPLAY") {
             return Err("no display was found (neither DISPLAY nor WAYLAND_DISPLAY is set)".into());
@@ -104,30 +108,35 @@ fn app(room: Room) -> App {
         title: "Idlewright".into(),
         name: Some("idlewright".into()),
         resolution: (x, y).into(),
-        present_mode: if room.pace.is_some() { PresentMode::AutoNoVsync } else { PresentMode::default() },
         ..Window::default()
     };
+    let unseen = room.frames.is_some();
+    let exit_condition = if unseen { ExitCondition::DontExit } else { ExitCondition::OnAllClosed };
+    let plugins = DefaultPlugins
+        .set(WindowPlugin { primary_window: Some(window), exit_condition, ..WindowPlugin::default() })
+        // in a picture nothing may be missing that is still being made
+        .set(RenderPlugin {
+            synchronous_pipeline_compilation: room.picture.is_some(),
+            ..RenderPlugin::default()
+        })
+        .set(LogPlugin { level: Level::ERROR, filter: "error".into(), ..LogPlugin::default() });
     let mut app = App::new();
-    app.add_plugins(
-        DefaultPlugins
-            .set(WindowPlugin { primary_window: Some(window), ..WindowPlugin::default() })
-            // in a picture nothing may be missing that is still being made
-            .set(RenderPlugin {
-                synchronous_pipeline_compilation: room.picture.is_some(),
-                ..RenderPlugin::default()
-            })
-            .set(LogPlugin { level: Level::ERROR, filter: "error".into(), ..LogPlugin::default() }),
-    )
-    .add_plugins(EguiPlugin::default())
-    .insert_resource(ClearColor(Color::BLACK))
-    .insert_resource(room)
-    .init_resource::<Paints>()
-    .init_resource::<Anchors>()
-    .init_resource::<Eye>()
-    .add_systems(Startup, set_up)
-    .add_systems(Update, (hear, build, pose).chain())
-    .add_systems(EguiPrimaryContextPass, draw)
-    .add_systems(Last, (take_picture, tell_screen, pace_frames));
+    if unseen {
+        app.add_plugins(plugins.build().disable::<WinitPlugin>());
+        app.add_plugins(ScheduleRunnerPlugin::run_loop(Duration::ZERO));
+    } else {
+        app.add_plugins(plugins);
+    }
+    app.add_plugins(EguiPlugin::default())
+        .insert_resource(ClearColor(Color::BLACK))
+        .insert_resource(room)
+        .init_resource::<Paints>()
+        .init_resource::<Anchors>()
+        .init_resource::<Eye>()
+        .add_systems(Startup, set_up)
+        .add_systems(Update, (hear, build, pose).chain())
+        .add_systems(EguiPrimaryContextPass, draw)
+        .add_systems(Last, (take_picture, tell_screen, time_frames));
     app
 }
 
@@ -163,8 +172,8 @@ struct Room {
     screen: Option<Screen>,
     picture: Option<(Picture, Shot)>,
     pictures: u32,
-    /// How many frames are to be timed, and how long those so far took \[ms\].
-    pace: Option<(u32, Vec<f64>)>,
+    /// Frames that are timed, and nothing else.
+    frames: Option<Frames>,
 }
 
 /// How far a picture is.
@@ -226,7 +235,7 @@ impl Room {
             screen: screen.map(Screen::new),
             picture: picture.map(|p| (p, Shot::Asked)),
             pictures: 0,
-            pace: frames.map(|n| (n, Vec::new())),
+            frames: frames.map(Frames::new),
         })
     }
 
@@ -312,8 +321,18 @@ struct BoardCamera;
 fn set_up(
     mut commands: Commands,
     mut egui: ResMut<'_, EguiGlobalSettings>,
+    mut images: ResMut<'_, Assets<Image>>,
+    room: Res<'_, Room>,
     card: Option<Res<'_, RenderAdapterInfo>>,
 ) {
+    let target = match room.frames {
+        Some(_) => {
+            let (x, y) = room.size;
+            let image = Image::new_target_texture(x, y, TextureFormat::Rgba8UnormSrgb, None);
+            RenderTarget::Image(images.add(image).into())
+        }
+        None => RenderTarget::default(),
+    };
     egui.auto_create_primary_context = false;
     // a processor that draws has no time to smooth edges
     let by_processor = card.is_some_and(|c| format!("{:?}", c.device_type) == "Cpu");
@@ -322,6 +341,7 @@ fn set_up(
         BoardCamera,
         Camera3d::default(),
         Camera { order: 0, ..Camera::default() },
+        target.clone(),
         Eye::lens(),
         Eye::default().transform(),
         Tonemapping::None,
@@ -333,6 +353,7 @@ fn set_up(
     commands.spawn((
         PrimaryEguiContext,
         Camera2d,
+        target,
         RenderLayers::none(),
         Msaa::Off,
         Tonemapping::None,
@@ -349,7 +370,7 @@ fn set_up(
 }
 
 /// Takes in what the bench has come to.
-fn hear(mut room: ResMut<'_, Room>, mut pace: ResMut<'_, WinitSettings>, eye: Res<'_, Eye>) {
+fn hear(mut room: ResMut<'_, Room>, mut pace: Option<ResMut<'_, WinitSettings>>, eye: Res<'_, Eye>) {
     let room = &mut *room;
     room.view = room.live.view();
     room.live.take(&mut room.rows);
@@ -364,12 +385,11 @@ fn hear(mut room: ResMut<'_, Room>, mut pace: ResMut<'_, WinitSettings>, eye: Re
     room.stir = room.stir.saturating_sub(1);
     let rest = if room.screen.is_some() { WATCHED_MS } else { REST_MS };
     let wait = if room.moves() || eye.moves() { FRAME_MS } else { rest };
-    let mode = match room.pace {
-        Some(_) => UpdateMode::Continuous,
-        None => UpdateMode::reactive(Duration::from_millis(wait)),
-    };
-    if pace.focused_mode != mode {
-        *pace = WinitSettings { focused_mode: mode, unfocused_mode: mode };
+    let mode = UpdateMode::reactive(Duration::from_millis(wait));
+    if let Some(pace) = &mut pace
+        && pace.focused_mode != mode
+    {
+        **pace = WinitSettings { focused_mode: mode, unfocused_mode: mode };
     }
     if let Some((picture, shot)) = &mut room.picture {
         *shot = match *shot {
@@ -569,15 +589,20 @@ fn take_picture(mut commands: Commands, mut room: ResMut<'_, Room>, mut exit: Me
     }
 }
 
-/// Times frames while the car idles, drawn as fast as they can be; says what came of it, and ends.
-fn pace_frames(
+/// Times frames while the car idles, each waited for; says what they came to, and ends.
+fn time_frames(
     mut room: ResMut<'_, Room>,
     time: Res<'_, Time<Real>>,
-    card: Option<Res<'_, RenderAdapterInfo>>,
+    (card, device): (Option<Res<'_, RenderAdapterInfo>>, Option<Res<'_, RenderDevice>>),
     mut exit: MessageWriter<'_, AppExit>,
 ) {
     let room = &mut *room;
-    let Some((wanted, took)) = &mut room.pace else { return };
+    let Some(frames) = &mut room.frames else { return };
+    let waited = device.is_some_and(|d| d.poll(PollType::wait_indefinitely()).is_ok());
+    if !waited || room.live.trouble().is_some() {
+        exit.write(AppExit::error());
+        return;
+    }
     if room.drawn <= SETTLE || room.built.is_none() {
         return;
     }
@@ -585,24 +610,15 @@ fn pace_frames(
         let _ = room.live.order(Order::Pace(Pace::REAL));
         return;
     }
-    took.push(1e3 * time.delta_secs_f64());
-    if took.len() < *wanted as usize {
-        return;
+    if frames.add(1e3 * time.delta_secs_f64()) {
+        let (per_s, mean_ms, slow_ms) = frames.come_to();
+        let by = card.map_or("an unknown card".into(), |c| format!("{} ({:?})", c.name, c.backend));
+        println!(
+            "{} x {} by {by}: {per_s:.1} frames/s, {mean_ms:.2} ms each, one in a hundred over {slow_ms:.2} ms",
+            room.size.0, room.size.1
+        );
+        exit.write(AppExit::Success);
     }
-    took.sort_by(f64::total_cmp);
-    let mean = took.iter().sum::<f64>() / took.len() as f64;
-    let at = |share: f64| took[((took.len() - 1) as f64 * share) as usize];
-    println!(
-        "{} frames of {} by {} at {} x {}: {:.1} frames/s, {mean:.2} ms each, one in a hundred over {:.2} ms",
-        took.len(),
-        room.attempt.scenario.about.id,
-        card.map_or("an unknown card".into(), |c| format!("{} ({:?})", c.name, c.backend)),
-        room.size.0,
-        room.size.1,
-        1e3 / mean,
-        at(0.99),
-    );
-    exit.write(AppExit::Success);
 }
 
 /// Keeps a picture that has everything on it; takes another one where the first frames came out without.

@@ -13,6 +13,8 @@ mod app;
 mod board;
 #[cfg(feature = "window")]
 mod engine;
+#[cfg(feature = "window")]
+mod frames;
 pub mod panels;
 #[cfg(feature = "window")]
 mod screen;
@@ -73,7 +75,7 @@ pub struct Start {
     pub picture: Option<Picture>,
     /// What stands on the screen is written there with every frame.
     pub screen: Option<PathBuf>,
-    /// So many frames are drawn as fast as they can be, timed, and then it ends.
+    /// So many frames are drawn into memory as fast as they can be and timed, and then it ends; needs no display.
     pub frames: Option<u32>,
     /// Size in pixels.
     pub size: (u32, u32),

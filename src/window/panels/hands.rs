@@ -86,7 +86,7 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     let h = hands_of(shown, state.reach);
     ink::heading(ui, "Hands", "", &[], &mut state.near_word);
     if shown.view.second.is_some() {
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             ink::soft(ui, "reach");
             let all = [(Reach::Both, "both"), (Reach::First, "first"), (Reach::Second, "second")];
             for (reach, name) in all {

@@ -8,7 +8,7 @@ use super::settings::{Settings, decimals};
 use super::{Front, PanelState, Shown, ink, time};
 use crate::bench::trace::{COLUMNS, ROW_S};
 use egui::{Align2, Color32, RichText, Ui, WidgetInfo, vec2};
-use egui_plot::{Line, LineStyle, Plot, PlotPoint, PlotPoints, Span, Text, VLine};
+use egui_plot::{GridMark, Line, LineStyle, Plot, PlotPoint, PlotPoints, Span, Text, VLine};
 
 /// A line of a chart: name, points, colour, width, style.
 type Drawn = (String, Vec<[f64; 2]>, Color32, f32, LineStyle);
@@ -175,6 +175,28 @@ fn pictures(state: &ReadingsState, lid_open: bool) -> Vec<Vec<usize>> {
     out
 }
 
+/// Lines behind a trace, at round times since hand-over: those with a figure, and four between two of them.
+fn lines_behind((from, to): (f64, f64), zero: f64) -> Vec<GridMark> {
+    let large = time::round_s(to - from, 8.0);
+    let small = large / 5.0;
+    let first = ((from - zero) / small).ceil() as i64;
+    let last = ((to - zero) / small).floor() as i64;
+    (first..=last.min(first + 100))
+        .map(|k| GridMark {
+            value: zero + small * k as f64,
+            step_size: if k % 5 == 0 { large } else { small },
+        })
+        .collect()
+}
+
+/// A round time since hand-over, as exact as the lines are close.
+fn moment(s: f64, step_s: f64) -> String {
+    if step_s < 1.0 {
+        return format!("{} s", ink::number(s, if step_s < 0.1 { 2 } else { 1 }));
+    }
+    ink::clock(s.round())
+}
+
 /// One picture, and what is to be kept of it. What the pointer is on is kept as the cursor; a click puts it down.
 fn picture(
     ui: &mut Ui,
@@ -248,13 +270,18 @@ fn picture(
         .cursor_color(t.edge)
         .y_axis_min_width(44.0)
         .link_cursor("traces", [true, false])
-        .x_axis_formatter(move |m, _| ink::clock(m.value - zero))
+        .x_grid_spacer(move |g| lines_behind(g.bounds, zero))
+        .x_axis_formatter(move |m, _| moment(m.value - zero, m.step_size))
         .label_formatter(move |_| None);
     let answer = plot.show(ui, |p| {
         p.set_plot_bounds_x(from..=to);
         p.set_plot_bounds_y(low - air..=high + air);
         if let Some(s) = forked {
-            p.span(Span::new("two futures", s..=to.max(s)).fill(t.meas.gamma_multiply(0.06)));
+            p.span(Span::new("", s..=to.max(s)).fill(t.meas.gamma_multiply(0.06)));
+            // below, where no mark has its words
+            let text = RichText::new(" two futures").size(14.0).color(t.meas);
+            let at = PlotPoint::new(s.max(from), low - air);
+            p.text(Text::new("", at, text).anchor(Align2::LEFT_BOTTOM));
         }
         let mut free = f64::NEG_INFINITY;
         for (at, words) in marks {
@@ -303,7 +330,9 @@ fn picture(
         let across = f64::from(answer.response.drag_delta().x / answer.response.rect.width().max(1.0));
         shift(state, shown, -across * (to - from));
     }
-    let rect = egui::Rect::from_min_max(top, answer.response.rect.right_bottom()).expand(4.0);
+    // with the figures of both axes
+    let end = egui::pos2(answer.response.rect.right(), ui.cursor().min.y);
+    let rect = egui::Rect::from_min_max(top, end).expand(4.0);
     wanted.then(|| {
         let (heads, rows) = recorded(shown, which, from, to);
         Kept {

@@ -451,10 +451,10 @@ pub fn work(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
             "engine stopped, key off",
             "A powered throttle plate can close on a finger.",
         ),
-        ("tight", "Make the inlet tight", Action::Leak(0.0), "", "hoses and gaskets behind the air meter"),
+        ("tight", "Tighten the inlet", Action::Leak(0.0), "", "hoses and gaskets behind the air meter"),
         (
             "exhaust tight",
-            "Make the exhaust tight",
+            "Tighten the exhaust",
             Action::ExhaustLeak(0.0),
             "",
             "Exhaust and catalyst stay hot after the engine has stopped.",

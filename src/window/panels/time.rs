@@ -71,8 +71,12 @@ pub fn mark_words(name: &str) -> String {
     name.replace(['.', '_', '-'], " ")
 }
 
-/// Times between figures along the edge \[s\].
-const ROUND_S: [f64; 20] = [
+/// Times between figures along the edge, and between lines behind traces \[s\].
+const ROUND_S: [f64; 24] = [
+    0.2,
+    0.5,
+    1.0,
+    2.0,
     5.0,
     10.0,
     15.0,
@@ -96,6 +100,11 @@ const ROUND_S: [f64; 20] = [
 ];
 /// A day \[s\].
 const DAY_S: f64 = 86_400.0;
+
+/// A round time that is in so long a stretch so many times at the most \[s\].
+pub fn round_s(long_s: f64, most: f64) -> f64 {
+    ROUND_S.iter().copied().find(|s| long_s / s <= most).unwrap_or(365.0 * DAY_S)
+}
 
 /// The panel along the bottom.
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
@@ -152,7 +161,7 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let x = |s: f64| left + (right - left) * ((s - from) / (to - from)).clamp(0.0, 1.0) as f32;
     let y = rect.top() + 26.0;
     p.hline(left..=right, y, Stroke::new(2.0, t.ink));
-    let step = ROUND_S.iter().copied().find(|s| (to - from) / s <= 6.0).unwrap_or(365.0 * DAY_S);
+    let step = round_s(to - from, 6.0);
     for k in 0..=((to - from) / step + 1e-6) as u32 {
         let s = from + step * f64::from(k);
         p.vline(x(s), y..=y + 5.0, Stroke::new(1.5, t.ink));

@@ -100,14 +100,14 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     let teeth = Teeth::of(shown);
     let sectors = sectors(&shown.plate.firing_order, shown.view.first.engine.shape.first_tooth_btdc_deg);
     let mut wanted = false;
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         let r = ui.label(ink::bold("Wheel view"));
         ink::help(r, "wheel view", shown.words, &mut state.near_word);
         ink::soft(ui, "tooth timing round the wheel, 0.05° a ring, outwards is late");
         wanted = charts::button(ui, "wheel view");
     });
     let wide = ui.available_width();
-    let side = (ui.available_height() - 8.0).min(wide * 0.6).max(200.0);
+    let side = (ui.available_height() - 8.0).min(wide * 0.6).max(160.0);
     ui.horizontal_top(|ui| {
         let from = charts::begin(ui);
         let rect = draw(ui, side, &teeth, &sectors);
@@ -140,6 +140,7 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
     let middle = rect.center();
     let p = ui.painter_at(rect);
     let (inner, zero) = (side * 0.17, side * 0.335);
+    let small = inner < 52.0;
     let reach = teeth.reach_deg();
     let rings = (reach / RING_DEG - 1e-9).ceil() as i32;
     // the outermost ring just fits, the innermost keeps clear of the teeth
@@ -157,7 +158,15 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
         let ends = [place(middle, s.from_deg, inner * 0.2), place(middle, s.from_deg, zero * 1.42)];
         p.extend(Shape::dashed_line(&ends, Stroke::new(1.0, t.edge), 2.0, 4.0));
         let at = place(middle, s.from_deg + 0.5 * s.span_deg, inner * 0.48);
-        p.text(at, Align2::CENTER_CENTER, &s.cylinders, ink::bold_font(15.0), t.text);
+        // in a small wheel two lines stand one above the other
+        let at = if small { at.lerp(middle, 0.2) } else { at };
+        p.text(
+            at,
+            Align2::CENTER_CENTER,
+            &s.cylinders,
+            ink::bold_font(if small { 13.0 } else { 15.0 }),
+            t.text,
+        );
     }
     for k in 0..TEETH {
         let deg = PITCH_DEG * k as f64;
@@ -186,7 +195,7 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
         p.rect_filled(Rect::from_min_size(at, galley.size()).expand(1.0), 2.0, t.bg);
         p.galley(at, galley, t.soft);
     }
-    for k in [1_usize, 15, 30, 45] {
+    for k in [1_usize, 15, 30, 45].into_iter().filter(|_| !small) {
         let at = place(middle, PITCH_DEG * (k - 1) as f64, inner - 12.0);
         p.text(at, Align2::CENTER_CENTER, k, ink::mono_font(14.0), t.soft);
     }
@@ -233,7 +242,7 @@ fn numbers(teeth: &Teeth<'_>) -> Numbers {
 /// A line as it is drawn, with its words.
 fn key(ui: &mut Ui, name: &str, words: &str) {
     let t = ink::Ink::of(ui);
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         let (rect, _) = ui.allocate_exact_size(vec2(44.0, 20.0), Sense::hover());
         let ends = [rect.left_center(), rect.right_center()];
         let p = ui.painter();
