@@ -495,6 +495,7 @@ fn note_words(note: &Note) -> String {
         Note::Words(words) => format!("notes: {words}"),
         Note::Lid(true) => "the lid was opened".into(),
         Note::Lid(false) => "the lid was closed".into(),
+        Note::Forked => "forked: from here on a second future could be tried".into(),
         Note::Rewound(by_s) => format!("went back to a mark: {} s of work undone", fixed(*by_s, 1)),
     }
 }

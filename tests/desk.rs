@@ -3,6 +3,7 @@
 
 use idlewright::bench::Done;
 use idlewright::bench::action::{Action, Key, Load, Note, PartChoice, PartKind, Said};
+use idlewright::bench::pattern::Name;
 use idlewright::bench::record::Kind;
 use idlewright::bench::trace::COLUMNS;
 use idlewright::link::{DiagRequest, Group, Routine};
@@ -125,6 +126,8 @@ fn holds_no_more_marks_than_its_most_and_keeps_the_named() {
 fn same_twin_until_a_hand_reaches_one_of_them() {
     let mut d = desk("A1");
     d.fork();
+    let is = |k: &Kind| matches!(k, Kind::Act { action: Action::Note(Note::Forked), .. });
+    assert!(d.session().bench().log().iter().any(|e| is(&e.kind)), "a look ahead stands in the logbook");
     d.advance(10.0);
     let twin = d.twin().expect("forked").0.bench().state_hash();
     assert_eq!(twin, d.session().bench().state_hash());
@@ -245,6 +248,77 @@ fn same_on_a_thread_of_its_own() {
     assert_eq!(verdict, Verdict::Consistent, "{why}");
     let grade = run.grade.expect("a lesson");
     assert_eq!((grade.cause_found, grade.predictions.len()), (Some(true), 1));
+}
+
+/// Reading a question costs no time, whatever the pace.
+#[test]
+fn bug_time_stands_while_something_is_asked() {
+    let (scenario, _) = shipped("A1");
+    let live = Live::start(scenario, Options::default(), || ());
+    let order = |o: Order| assert!(live.order(o));
+    let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
+    order(Order::Do(reset, Reach::Both));
+    wait_for(&live, |v| v.questions.len() == 2);
+    let at_s = live.view().time_s;
+    order(Order::Pace(Pace::Flat));
+    // twenty looks at it, each a view of its own: a bench that runs would be far by then
+    let first = live.view().number;
+    for k in 0..20 {
+        order(Order::Mark(format!("look {k}")));
+        wait_for(&live, |v| v.number > first && v.marks.len() == k + 2);
+    }
+    assert_eq!(live.view().time_s, at_s);
+    // passed over, and it goes on as fast as it was asked to
+    order(Order::Do(Action::Wait, Reach::Both));
+    wait_for(&live, |v| v.questions.is_empty() && v.time_s > at_s + 1.0);
+}
+
+/// What takes the car away for so long is run to its end, in the second future too; what is not done is not waited for.
+#[test]
+fn same_a_drive_is_run_to_its_end() {
+    let (scenario, _) = shipped("A0");
+    let live = Live::start(scenario, Options::default(), || ());
+    let order = |o: Order| assert!(live.order(o));
+    let drive = Action::Drive { pattern: Name::Town, minutes: 2.0 };
+    order(Order::Do(Action::Rest(1.0), Reach::Both));
+    wait_for(&live, |v| v.said.as_deref().is_some_and(|s| s.starts_with("Cannot be done")));
+    assert_eq!(live.view().runs_to_s, None, "it idles: it cannot be left");
+    order(Order::To(live.view().time_s + 20.0));
+    wait_for(&live, |v| v.runs_to_s.is_none() && v.time_s > v.hand_over_s + 19.9);
+    order(Order::Fork);
+    order(Order::Do(drive, Reach::Second));
+    wait_for(&live, |v| v.runs_to_s.is_some());
+    let v = live.view();
+    assert!((v.runs_to_s.unwrap_or_default() - v.runs_from_s - 120.0).abs() < 0.1);
+    wait_for(&live, |v| v.runs_to_s.is_none());
+    let v = live.view();
+    assert!(v.time_s >= v.forked_s.expect("two") + 120.0);
+}
+
+/// An instructor's fault is asked nothing, and the mark beside it tells nobody what it was.
+#[test]
+fn holds_a_fault_that_is_slipped_in_tells_itself_to_nobody() {
+    let (scenario, _) = shipped("A1");
+    let mut live = Live::start(scenario, Options::default(), || ());
+    let order = |o: Order| assert!(live.order(o));
+    order(Order::Lid(true));
+    order(Order::Slip(Action::Leak(12.0), Reach::Both));
+    order(Order::Lid(false));
+    wait_for(&live, |v| v.marks.len() == 2 && !v.lid_open);
+    let v = live.view();
+    assert!(v.questions.is_empty(), "a lesson with causes asks before a repair, and not before a fault");
+    assert_eq!(v.marks[1].name, "slipped in");
+    let mut rows = Rows::default();
+    live.take(&mut rows);
+    for e in &rows.log {
+        let (_, words) = idlewright::report::entry_words(e, false);
+        assert!(!words.contains("12"), "{words}");
+    }
+    order(Order::HandIn);
+    live.wait();
+    let run = live.handed_in().expect("handed in");
+    let leaks = |e: &&idlewright::bench::record::Entry| matches!(&e.kind, Kind::Act { action: Action::Leak(x), .. } if *x == 12.0);
+    assert_eq!(run.bench.log().iter().filter(leaks).count(), 1, "it stands in the logbook");
 }
 
 #[test]

@@ -5,24 +5,31 @@ mod window_support;
 
 use egui::Key;
 use egui_kittest::kittest::{NodeT, Queryable};
-use idlewright::bench::action::{Action, Ill, Life, PartChoice, PartKind, Sensor, Wire};
+use idlewright::bench::action::{
+    Action, Connector, Gear, Ill, Life, Note, PartChoice, PartKind, Sensor, Wire,
+};
 use idlewright::bench::pattern::Name;
+use idlewright::bench::record::{Entry, Kind};
 use idlewright::bench::tools::{Lead, Tool};
 use idlewright::bench::view::SlowView;
 use idlewright::label::BatteryKind;
-use idlewright::link::DiagRequest;
+use idlewright::link::{DiagRequest, Group, Routine};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::Order;
-use idlewright::window::panels::{Front, Wish, shelf, slip};
+use idlewright::window::panels::{Front, Wish, leave, shelf, slip};
 use std::collections::BTreeSet;
 use std::sync::OnceLock;
-use window_support::{Bay, Pane, bay, pane, pane_of};
+use window_support::{Bay, Pane, asked, bay, pane, pane_of};
 
 fn act(a: Action) -> Order {
     Order::Do(a, Reach::Both)
 }
 fn done(a: Action) -> Vec<Wish> {
     vec![Wish::Order(act(a))]
+}
+
+fn slipped(a: Action) -> Vec<Wish> {
+    vec![Wish::Order(Order::Slip(a, Reach::Both))]
 }
 
 /// A healthy engine at idle whose battery record was read.
@@ -41,6 +48,11 @@ fn click(p: &mut Pane, label: &str) -> Vec<Wish> {
     p.h.get_by_label(label).scroll_to_me();
     p.h.run_steps(12);
     p.h.get_by_label(label).click();
+    p.settle()
+}
+
+fn press(p: &mut Pane, key: Key) -> Vec<Wish> {
+    p.h.key_press(key);
     p.settle()
 }
 
@@ -129,7 +141,7 @@ fn every_fault_that_a_file_can_have_can_be_slipped_in() {
             }
         }
         p.picture(&format!("fault-{}", kind.name()));
-        assert_eq!(click(&mut p, "Fit it"), done(Action::Fit(wanted)), "{kind:?}");
+        assert_eq!(click(&mut p, "Fit it"), slipped(Action::Fit(wanted)), "{kind:?}");
     }
 }
 
@@ -142,8 +154,8 @@ fn sensors_and_pipes_are_made_ill_under_an_open_lid() {
     click(&mut p, "to earth");
     click(&mut p, "stuck");
     let ill = Ill { wire: Wire::ToEarth, stuck: true, ..Ill::default() };
-    assert_eq!(click(&mut p, "Make it so"), done(Action::Sensor(Sensor::Coolant, ill)));
-    assert_eq!(click(&mut p, "Leak in the exhaust"), done(Action::ExhaustLeak(30.0)));
+    assert_eq!(click(&mut p, "Make it so"), slipped(Action::Sensor(Sensor::Coolant, ill)));
+    assert_eq!(click(&mut p, "Leak in the exhaust"), slipped(Action::ExhaustLeak(30.0)));
     // the lid goes on, and the sheet with it
     p.h.state_mut().view.lid_open = false;
     p.settle();
@@ -226,26 +238,26 @@ fn something_can_be_wired_past_the_sensor_and_taken_off() {
 // Hours and months
 // ---------------------------------------------------------------------------------------------------
 
-/// The car is left alone once the bench says that it is, for as long as was asked for; how far it is, is told.
+/// A car is left alone as it was asked for, and how far it is stands beside the time.
 fn left_alone(press: &str, is: &Action) {
     let mut b = idling();
     b.state.front = Front::DriveOn;
     let mut p = pane(b);
     assert_eq!(click(&mut p, press), done(is.clone()));
-    assert!(p.settle().is_empty(), "nothing runs before the bench says that it began");
-    let at = p.h.state().view.time_s;
-    p.h.state_mut().view.first.seen.slow = Some(SlowView { doing: "left standing".into(), share: 0.25 });
-    assert_eq!(p.settle(), vec![Wish::Order(Order::To(at + is.alone_s()))]);
+    assert_eq!(p.h.state().state.front, Front::None);
+    // in whichever future it is
+    let mut second = p.h.state().view.first.clone();
+    second.seen.slow = Some(SlowView { doing: "left standing".into(), share: 0.25 });
+    p.h.state_mut().view.second = Some(second);
+    assert!(p.settle().is_empty());
     assert!(has(&p, "left standing"));
     let bar = p.h.get_all_by_role(egui::accesskit::Role::ProgressIndicator).next().expect("progress");
     assert_eq!(bar.accesskit_node().numeric_value(), Some(25.0));
-    p.h.state_mut().view.first.seen.slow = None;
-    assert!(p.settle().is_empty(), "it runs on once");
 }
 
 #[test]
 fn a_car_is_left_for_hours() {
-    left_alone("Leave it", &Action::Rest(8.0));
+    left_alone("Leave the car", &Action::Rest(8.0));
 }
 
 #[test]
@@ -254,17 +266,27 @@ fn a_car_is_driven_on_from_day_to_day() {
     left_alone("Drive on from day to day", &Action::DriveOn(life));
 }
 
-/// A bench that says no, for the key is on, leaves nothing waiting.
+// ---------------------------------------------------------------------------------------------------
+// Two futures
+// ---------------------------------------------------------------------------------------------------
+
+/// Hands in the second future were judged by the first: neutral counted as chosen there, and a plug as pushed in.
 #[test]
-fn a_car_that_cannot_be_left_is_not_waited_for() {
+fn bug_hands_in_the_second_future_see_its_own_controls() {
     let mut b = idling();
-    b.state.front = Front::DriveOn;
-    let mut p = pane(b);
-    click(&mut p, "Leave it");
-    p.h.state_mut().view.said = Some("key off first".into());
-    assert!(p.settle().is_empty());
-    p.h.state_mut().view.first.seen.slow = Some(SlowView { doing: "left standing".into(), share: 0.0 });
-    assert!(p.settle().is_empty(), "what was refused is not run later");
+    b.view.second = Some(b.view.first.clone());
+    b.view.forked_s = Some(b.view.time_s);
+    b.state.reach = Reach::Second;
+    if let Some(second) = &mut b.view.second {
+        second.hands.drive = true;
+        second.engine.pulled.push(Connector::Fan);
+    }
+    let mut p = tall(b);
+    let second = |a| vec![Wish::Order(Order::Do(a, Reach::Second))];
+    assert_eq!(press(&mut p, Key::N), second(Action::Gear(Gear::Neutral)));
+    click(&mut p, "Plugs and hoses…, 2 min each");
+    let fan = idlewright::report::connector_words(Connector::Fan);
+    assert_eq!(click(&mut p, &fan), second(Action::Connector(Connector::Fan, true)));
 }
 
 // ---------------------------------------------------------------------------------------------------
@@ -293,4 +315,53 @@ fn a_heading_explains_itself_by_pointer_and_by_key() {
     p.h.key_press(Key::F1);
     p.settle();
     assert_eq!(p.h.state().state.front, Front::Words("learned value".into()));
+}
+
+/// Sensors opened the card of the coolant's, or of the throttle body.
+#[test]
+fn bug_a_sensor_s_card_is_its_own() {
+    let mut b = idling();
+    b.state.open_part("oxygen_sensor_1");
+    let mut p = pane(b);
+    let pull = done(Action::Connector(Connector::OxygenSensor1, false));
+    assert_eq!(click(&mut p, "Pull its plug"), pull);
+    let fit = done(Action::Fit(PartChoice::new(PartKind::Sensor(Sensor::Oxygen1))));
+    assert_eq!(click(&mut p, "Fit a new one (15 min + 60)"), fit);
+}
+
+#[test]
+fn the_logbook_is_read_line_by_line() {
+    let mut p = pane(idling());
+    press(&mut p, Key::F8);
+    assert!(has(&p, "battery record"), "what was asked and answered");
+    let now = p.h.state().view.time_s;
+    p.h.state_mut().rows.log.push(Entry { t_s: now, kind: Kind::Module { what: "P0507 pending".into() } });
+    p.settle();
+    assert!(has(&p, "P0507 pending"));
+}
+
+/// A window that is closed on work asks back; an untouched car, or one that was handed over, does not.
+#[test]
+fn closing_asks_back_where_work_would_be_lost() {
+    let b = idling();
+    assert!(leave::work_is_lost(&b.view, &b.rows, None));
+    let fresh = bay("A0", &[act(Action::Note(Note::Cautions))], 1.0);
+    assert!(!leave::work_is_lost(&fresh.view, &fresh.rows, None));
+    let mut b = idling();
+    b.state.front = Front::Close;
+    let mut p = pane(b);
+    assert_eq!(click(&mut p, "Close it and lose the work"), vec![Wish::Close]);
+    p.h.state_mut().state.front = Front::Close;
+    p.settle();
+    assert!(click(&mut p, "Hand it over first…").is_empty());
+    assert_eq!(p.h.state().state.front, Front::HandIn);
+}
+
+/// F1 over a question opened the glossary behind it, to be found once the question was gone.
+#[test]
+fn bug_a_question_stands_alone() {
+    let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
+    let mut p = pane(asked("A1", &act(reset)));
+    assert!(press(&mut p, Key::F1).is_empty());
+    assert_eq!(p.h.state().state.front, Front::None);
 }

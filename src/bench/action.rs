@@ -519,6 +519,8 @@ pub enum Note {
     Rewound(f64),
     /// The lid was opened over truth, or closed.
     Lid(bool),
+    /// From here on a second future could be tried beside this one.
+    Forked,
 }
 
 impl Action {

@@ -4,7 +4,7 @@ use super::{RESULTS, Trouble, attempt_of, debrief_json, load_scenario, who, with
 use crate::report;
 use crate::session::{self, Options, Run};
 use crate::store;
-use crate::window::panels::{Middle, Save};
+use crate::window::panels::{Middle, Save, charts};
 use crate::window::{self, Attempt, Desk, Picture, Start};
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
@@ -123,19 +123,26 @@ fn read(name: &str) -> Result<Attempt, String> {
 
 /// What somebody wanted to keep of an attempt.
 fn write(run: &Run, scenario: &str, what: Save, folder: &Path) -> Result<String, String> {
+    let trainee = run.scenario.vary.who.as_ref().map(session::ticket::trainee_words);
     let files = with_sheet(run, |sheet| match what {
         Save::Trace => vec![(RESULTS[0], report::trace_csv(&run.trace, run.lid_open))],
         Save::Logbook => vec![(RESULTS[1], session::logbook::logbook_text(run, scenario, None))],
         Save::Debrief => vec![
             (RESULTS[2], report::debrief_html(sheet)),
             (RESULTS[3], format!("{:#}\n", debrief_json(run))),
-            (RESULTS[4], report::gradebook_csv(&attempt_of(run, None))),
+            (RESULTS[4], report::gradebook_csv(&attempt_of(run, trainee.as_deref()))),
         ],
         Save::Picture => Vec::new(),
     });
-    let names: Vec<String> = files.iter().map(|(n, _)| folder.join(n).display().to_string()).collect();
+    // what the attempt before left is not written over
+    let paths: Vec<PathBuf> = files.iter().map(|(name, _)| charts::free(folder, name)).collect();
+    let names: Vec<_> = paths.iter().map(|p| p.file_name().unwrap_or_default().to_string_lossy()).collect();
+    let files: Vec<_> = names.iter().zip(files).map(|(name, (_, text))| (name.as_ref(), text)).collect();
     match write_all(folder, &files) {
-        Ok(()) => Ok(format!("Written: {}", names.join(", "))),
+        Ok(()) => {
+            let all: Vec<_> = paths.iter().map(|p| p.display().to_string()).collect();
+            Ok(format!("Written: {}", all.join(", ")))
+        }
         Err(Trouble::Input(why) | Trouble::File(why)) => Err(why),
         Err(Trouble::Stopped) => Err("stopped".into()),
     }

@@ -73,6 +73,7 @@ pub fn of(action: &Action) -> String {
         Action::Note(Note::Rewound(_)) => "say.rewound".into(),
         Action::Note(Note::Lid(true)) => "say.lid_opened".into(),
         Action::Note(Note::Lid(false)) => "say.lid_closed".into(),
+        Action::Note(Note::Forked) => "say.forked".into(),
         Action::Wait => "wait".into(),
     }
 }
@@ -208,6 +209,7 @@ pub fn known() -> Vec<String> {
         Action::Note(Note::Rewound(0.0)),
         Action::Note(Note::Lid(true)),
         Action::Note(Note::Lid(false)),
+        Action::Note(Note::Forked),
         Action::Wait,
     ];
     all.extend(Load::ALL.iter().flat_map(|(_, l)| [true, false].map(|on| Action::Load(*l, on))));

@@ -200,8 +200,10 @@ impl Desk {
         true
     }
 
-    /// Parts into two futures here.
+    /// Parts into two futures here. It stands in the logbook: what comes of a deed can be seen in the second before it
+    /// is predicted in the first.
     pub fn fork(&mut self) {
+        let _ = self.session.act_now("fork", &Action::Note(Note::Forked));
         self.forked_s = self.time_s();
         self.twin = Some(Box::new(self.session.clone()));
         self.epoch += 1;

@@ -12,6 +12,7 @@ use crate::bench::record::Entry;
 use crate::bench::trace::COLUMNS;
 use crate::bench::view::{EngineView, GasTruth, HandsView, Observation, Truth};
 use crate::lesson::Grade;
+use crate::report;
 use crate::report::job::Job;
 use crate::scenario::{Ask, Scenario};
 use crate::session::desk::{Desk, Reach};
@@ -54,13 +55,12 @@ const PACE_OVER: Duration = Duration::from_millis(500);
 
 /// What somebody at the desk wants.
 #[derive(Debug, Clone, PartialEq)]
-#[expect(
-    clippy::large_enum_variant,
-    reason = "one order at a time: nothing is gained by a box around its deed"
-)]
 pub enum Order {
-    /// A hand moves; a mark is set before it.
+    /// A hand moves; a mark is set before it. What takes the car away for so long (a drive, a rest, months) is run to
+    /// its end as fast as it goes.
     Do(Action, Reach),
+    /// An instructor makes something ill: nothing is asked before it, and the mark does not say what it was.
+    Slip(Action, Reach),
     /// Another pace.
     Pace(Pace),
     /// One tooth, then stand.
@@ -126,6 +126,8 @@ pub struct View {
     pub reached: Option<f64>,
     /// Where it runs to as fast as it goes \[s\].
     pub runs_to_s: Option<f64>,
+    /// Where that began \[s\].
+    pub runs_from_s: f64,
     /// The first future.
     pub first: Side,
     /// The second.
@@ -144,7 +146,7 @@ pub struct View {
     pub open: Vec<Ask>,
     /// What came of the last act that was not simply done: hindered, refused.
     pub said: Option<String>,
-    /// The driver has pedal and brake.
+    /// The driver of one future or the other has pedal and brake.
     pub driving: bool,
     /// Turns of the crank since the bench began.
     pub turns: f64,
@@ -303,6 +305,7 @@ struct Loop<'a> {
     wake: &'a dyn Fn(),
     pace: Pace,
     to_s: Option<f64>,
+    from_s: f64,
     /// Simulated time that the clock has asked for and the bench has not run yet \[s\].
     owed_s: f64,
     clock: Instant,
@@ -330,6 +333,7 @@ impl<'a> Loop<'a> {
             wake,
             pace: Pace::Paused,
             to_s: None,
+            from_s: at_s,
             owed_s: 0.0,
             clock: now,
             viewed: now,
@@ -358,7 +362,7 @@ impl<'a> Loop<'a> {
         // the bench has run on since the last view
         let mut behind = false;
         loop {
-            let runs = self.pace != Pace::Paused || self.to_s.is_some();
+            let runs = self.runs();
             let wait = if runs { Duration::from_millis(1) } else { Duration::from_millis(200) };
             let first = if runs && self.owes() {
                 heard.try_recv().map_err(|_| RecvTimeoutError::Timeout)
@@ -381,6 +385,7 @@ impl<'a> Loop<'a> {
             self.clock = now;
             if let Pace::Times(x) = self.pace
                 && self.to_s.is_none()
+                && !self.held()
             {
                 self.owed_s += x * past.as_secs_f64();
             }
@@ -394,7 +399,7 @@ impl<'a> Loop<'a> {
                 self.owed_s = self.owed_s.min(x * LONGEST.as_secs_f64());
             }
             self.measure();
-            let rests = self.pace == Pace::Paused && self.to_s.is_none();
+            let rests = !self.runs();
             if asked || (behind && (rests || self.viewed.elapsed() >= VIEW_EVERY)) {
                 self.publish();
                 behind = false;
@@ -402,9 +407,25 @@ impl<'a> Loop<'a> {
         }
     }
 
+    /// Time stands until what is asked was answered or passed over: reading a question costs none.
+    fn held(&self) -> bool {
+        !self.questions.is_empty()
+    }
+
+    /// Time goes on, at a pace or to a moment.
+    fn runs(&self) -> bool {
+        !self.held() && (self.pace != Pace::Paused || self.to_s.is_some())
+    }
+
     /// There is something to run.
     fn owes(&self) -> bool {
-        self.to_s.is_some() || self.pace == Pace::Flat || self.owed_s > 0.0
+        !self.held() && (self.to_s.is_some() || self.pace == Pace::Flat || self.owed_s > 0.0)
+    }
+
+    /// Runs to a moment as fast as it goes.
+    fn run_to(&mut self, to_s: f64) {
+        self.from_s = self.desk.time_s();
+        self.to_s = Some(to_s).filter(|t| t.is_finite() && *t > self.from_s);
     }
 
     fn piece(&mut self) {
@@ -427,7 +448,7 @@ impl<'a> Loop<'a> {
         let past = self.measured.0.elapsed();
         if past >= PACE_OVER {
             let now_s = self.desk.time_s();
-            let runs = self.pace != Pace::Paused || self.to_s.is_some();
+            let runs = self.runs();
             self.reached = runs.then(|| (now_s - self.measured.1) / past.as_secs_f64());
             self.measure_anew();
         }
@@ -441,6 +462,10 @@ impl<'a> Loop<'a> {
     fn take(&mut self, order: Order) {
         match order {
             Order::Do(action, reach) => self.hand(action, reach),
+            Order::Slip(action, reach) => {
+                self.desk.mark_quietly("slipped in");
+                self.act(&action, reach);
+            }
             Order::Pace(pace) => {
                 self.pace = pace;
                 self.to_s = None;
@@ -450,10 +475,11 @@ impl<'a> Loop<'a> {
             }
             Order::Tooth => self.turn(6.0),
             Order::Cycle => self.turn(720.0),
-            Order::To(to_s) => self.to_s = Some(to_s).filter(|t| t.is_finite() && *t > self.desk.time_s()),
+            Order::To(to_s) => self.run_to(to_s),
             Order::Mark(name) => self.desk.mark(&name),
             Order::Rewind(k) => {
                 self.waiting = None;
+                self.questions.clear();
                 self.to_s = None;
                 self.owed_s = 0.0;
                 self.pace = Pace::Paused;
@@ -514,11 +540,22 @@ impl<'a> Loop<'a> {
     }
 
     fn do_it(&mut self, action: &Action, reach: Reach) {
-        self.desk.mark_quietly(&crate::lesson::deeds::of(action));
-        let mark_kept = !matches!(action, Action::Pedal(_) | Action::Wait | Action::Watch(_));
+        if matches!(action, Action::Pedal(_) | Action::Wait | Action::Watch(_)) {
+            return self.act(action, reach);
+        }
+        // words that tell no value: a mark is seen under a closed lid too
+        self.desk.mark_quietly(&report::action_words(action, false));
+        self.act(action, reach);
+    }
+
+    fn act(&mut self, action: &Action, reach: Reach) {
         let done = self.desk.act("", action, reach);
-        if !mark_kept {
-            self.desk.unmark();
+        let away_s = match action {
+            Action::Drive { minutes, .. } => 60.0 * minutes,
+            other => other.alone_s(),
+        };
+        if done == Done::Yes && away_s > 0.0 {
+            self.run_to(self.desk.time_s() + away_s);
         }
         self.said = match done {
             Done::Hindered(why) => Some(format!("Cannot be done: {why}")),
@@ -555,6 +592,7 @@ impl<'a> Loop<'a> {
             pace: self.pace,
             reached: self.reached,
             runs_to_s: self.to_s,
+            runs_from_s: self.from_s,
             first: side(s),
             second: twin.map(|(t, _)| side(t)),
             forked_s: twin.map(|(_, at_s)| at_s),
@@ -569,7 +607,7 @@ impl<'a> Loop<'a> {
             questions: self.questions.clone(),
             open: s.open_questions(),
             said: self.said.clone(),
-            driving: s.bench().driver().is_some(),
+            driving: s.bench().driver().is_some() || twin.is_some_and(|(t, _)| t.bench().driver().is_some()),
             turns: s.bench().turns(),
             grade: if s.lid_open() { s.grade() } else { None },
         };

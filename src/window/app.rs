@@ -29,7 +29,7 @@ use bevy::render::render_resource::{BlendState, PollType, TextureFormat};
 use bevy::render::renderer::{RenderAdapterInfo, RenderDevice};
 use bevy::render::view::Msaa;
 use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured, save_to_disk};
-use bevy::window::{ExitCondition, PrimaryWindow};
+use bevy::window::{ExitCondition, PrimaryWindow, WindowCloseRequested};
 use bevy::winit::{UpdateMode, WinitPlugin, WinitSettings};
 use bevy_egui::{
     EguiContext, EguiContexts, EguiGlobalSettings, EguiOutput, EguiPlugin, EguiPrimaryContextPass,
@@ -113,7 +113,13 @@ fn app(room: Room) -> App {
     let unseen = room.frames.is_some();
     let exit_condition = if unseen { ExitCondition::DontExit } else { ExitCondition::OnAllClosed };
     let plugins = DefaultPlugins
-        .set(WindowPlugin { primary_window: Some(window), exit_condition, ..WindowPlugin::default() })
+        .set(WindowPlugin {
+            primary_window: Some(window),
+            exit_condition,
+            // it asks back where work would be lost
+            close_when_requested: false,
+            ..WindowPlugin::default()
+        })
         // in a picture nothing may be missing that is still being made
         .set(RenderPlugin {
             synchronous_pipeline_compilation: room.picture.is_some(),
@@ -134,7 +140,7 @@ fn app(room: Room) -> App {
         .init_resource::<Anchors>()
         .init_resource::<Eye>()
         .add_systems(Startup, set_up)
-        .add_systems(Update, (hear, build, pose).chain())
+        .add_systems(Update, (asked_to_close, hear, build, pose).chain())
         .add_systems(EguiPrimaryContextPass, draw)
         .add_systems(Last, (take_picture, tell_screen, time_frames));
     app
@@ -239,24 +245,27 @@ impl Room {
         })
     }
 
-    /// Another attempt; the one before is thrown away.
-    fn begin(&mut self, name: &str) {
+    /// Another scenario, by its name or path.
+    fn read(&mut self, name: &str) {
         match (self.desk.read)(name) {
-            Ok(attempt) => {
-                self.plate = Plate::of(&attempt.scenario);
-                self.live = Live::start(attempt.scenario.clone(), self.options, || ());
-                self.attempt = attempt;
-                self.state = self.state.anew();
-                self.view = View::default();
-                self.rows = Rows::default();
-                self.run = None;
-                (self.healthy, self.healthy_shows) = (None, None);
-                self.handing_in = false;
-                self.told = None;
-                self.built = None;
-            }
+            Ok(attempt) => self.begin(attempt),
             Err(why) => self.told = Some(why),
         }
+    }
+
+    /// Another attempt; the one before is thrown away.
+    fn begin(&mut self, attempt: Attempt) {
+        self.plate = Plate::of(&attempt.scenario);
+        self.live = Live::start(attempt.scenario.clone(), self.options, || ());
+        self.attempt = attempt;
+        self.state = self.state.anew();
+        self.view = View::default();
+        self.rows = Rows::default();
+        self.run = None;
+        (self.healthy, self.healthy_shows) = (None, None);
+        self.handing_in = false;
+        self.told = None;
+        self.built = None;
     }
 
     /// Does what was asked for; a picture of the window and another view are the caller's.
@@ -266,15 +275,16 @@ impl Room {
                 self.handing_in |= order == Order::HandIn;
                 let _ = self.live.order(order);
             }
-            Wish::Scenario(id) => self.begin(&id),
-            Wish::Open(path) => self.begin(&path.to_string_lossy()),
+            Wish::Scenario(id) => self.read(&id),
+            Wish::Open(path) => self.read(&path.to_string_lossy()),
+            Wish::Again => self.begin(self.attempt.clone()),
             Wish::Settings(settings) => {
                 self.settings = settings;
                 if let Err(why) = settings.keep() {
                     self.told = Some(why);
                 }
             }
-            Wish::Save(panels::Save::Picture, _) | Wish::Look(_) => return Some(wish),
+            Wish::Save(panels::Save::Picture, _) | Wish::Look(_) | Wish::Close => return Some(wish),
             Wish::Healthy => self.start_healthy(),
             Wish::Keep { folder, name, text } => {
                 self.told = Some(panels::charts::write(&folder, &name, &text))
@@ -472,7 +482,7 @@ fn draw(
     mut eye: ResMut<'_, Eye>,
     window: Single<'_, '_, &Window, With<PrimaryWindow>>,
     mut camera: Single<'_, '_, (&mut Camera, &GlobalTransform), With<BoardCamera>>,
-    parts: Query<'_, '_, (&Part, &GlobalTransform, &Aabb)>,
+    (parts, mut exit): (Query<'_, '_, (&Part, &GlobalTransform, &Aabb)>, MessageWriter<'_, AppExit>),
 ) -> Result {
     let ctx = contexts.ctx_mut()?.clone();
     let room = &mut *room;
@@ -511,7 +521,10 @@ fn draw(
         let aspect = rect.width() / rect.height();
         if (aspect - room.aspect).abs() > 0.01 {
             room.aspect = aspect;
-            eye.look(Look::Whole, &anchors, aspect, true);
+            // whoever turned it keeps what they look at
+            if !eye.is_turned() {
+                eye.look(Look::Whole, &anchors, aspect, true);
+            }
         }
         if room.built.is_some() {
             let lens = Lens { camera, place, rect };
@@ -539,14 +552,55 @@ fn draw(
                 eye.look(look, &anchors, room.aspect, room.settings.reduced_motion);
             }
             Some(Wish::Save(_, folder)) => {
-                let file = folder.join("idlewright.png");
-                room.told = Some(format!("{}: a picture of the window", file.display()));
-                commands.spawn(Screenshot::primary_window()).observe(save_to_disk(file));
+                commands.spawn(Screenshot::primary_window()).observe(
+                    move |taken: On<'_, '_, ScreenshotCaptured>, mut room: ResMut<'_, Room>| {
+                        room.told = Some(write_picture(&taken.image, &folder));
+                        room.stir = STIR;
+                    },
+                );
+            }
+            Some(Wish::Close) => {
+                exit.write(AppExit::Success);
             }
             _ => {}
         }
     }
     Ok(())
+}
+
+/// Writes a picture of the window into a folder; what came of it, in words.
+#[expect(clippy::disallowed_methods, reason = "what somebody wanted to keep of the window")]
+fn write_picture(image: &Image, folder: &Path) -> String {
+    let file = panels::charts::free(folder, "window.png");
+    let shown = file.display();
+    let written = std::fs::create_dir_all(folder).map_err(|e| e.to_string()).and_then(|()| {
+        let image = image.clone().try_into_dynamic().map_err(|e| e.to_string())?;
+        // a window has nothing to look through
+        image.to_rgb8().save(&file).map_err(|e| e.to_string())
+    });
+    match written {
+        Ok(()) => format!("Written: {shown}"),
+        Err(why) => format!("{shown} could not be written: {why}"),
+    }
+}
+
+/// Somebody wants to close the window: at once where nothing is lost by it, or if it is asked for twice.
+fn asked_to_close(
+    mut asked: MessageReader<'_, '_, WindowCloseRequested>,
+    mut room: ResMut<'_, Room>,
+    mut exit: MessageWriter<'_, AppExit>,
+) {
+    if asked.read().count() == 0 {
+        return;
+    }
+    let room = &mut *room;
+    let lost = panels::leave::work_is_lost(&room.view, &room.rows, room.run.as_ref());
+    if lost && room.state.front != Front::Close {
+        room.state.front = Front::Close;
+        room.stir = STIR;
+    } else {
+        exit.write(AppExit::Success);
+    }
 }
 
 /// The engine is drawn where the panels leave room.

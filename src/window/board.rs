@@ -8,7 +8,7 @@
 use super::engine::{Anchors, Part, tooth_at_sensor};
 use super::panels::ink::{self, Ink};
 use super::panels::settings::Settings;
-use super::panels::{Look, PanelState};
+use super::panels::{Look, PanelState, part};
 use crate::bench::view::EngineView;
 use crate::session::live::Side;
 use bevy::camera::primitives::Aabb;
@@ -56,6 +56,8 @@ fn framed(corners: &[Vec3], (round, up): (f32, f32), halves: egui::Vec2) -> Plac
 pub struct Eye {
     now: Place,
     goal: Place,
+    /// By a hand, since the last named view.
+    turned: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -79,7 +81,7 @@ impl Place {
 impl Default for Eye {
     fn default() -> Self {
         let p = Place { round: 0.52, up: 0.20, away: 14.0, at: Vec3::new(0.0, 1.4, 0.0) };
-        Self { now: p, goal: p }
+        Self { now: p, goal: p, turned: false }
     }
 }
 
@@ -105,6 +107,7 @@ impl Eye {
                 Place { round: 1.05, up: 0.16, away: fit(1.1, 1.1), at: Vec3::new(a.wheel.x, 0.15, 0.1) }
             }
         };
+        self.turned = false;
         if at_once {
             self.now = self.goal;
         }
@@ -120,6 +123,10 @@ impl Eye {
         if (n.away - g.away).abs() + (n.round - g.round).abs() + (n.up - g.up).abs() < 1e-3 {
             *n = g;
         }
+    }
+    /// A hand has turned it or come nearer since the last named view.
+    pub fn is_turned(&self) -> bool {
+        self.turned
     }
     /// It still turns.
     pub fn moves(&self) -> bool {
@@ -139,11 +146,13 @@ impl Eye {
         })
     }
     fn orbit(&mut self, dx: f32, dy: f32) {
+        self.turned = true;
         self.goal.round -= dx * 0.008;
         self.goal.up = (self.goal.up + dy * 0.008).clamp(-0.5, 1.45);
         (self.now.round, self.now.up) = (self.goal.round, self.goal.up);
     }
     fn zoom(&mut self, by: f32) {
+        self.turned = true;
         self.goal.away = (self.goal.away * (-by).exp()).clamp(2.5, 45.0);
         self.now.away = self.goal.away;
     }
@@ -214,6 +223,10 @@ pub fn hands(
         let dy = key(egui::Key::ArrowUp) - key(egui::Key::ArrowDown);
         if dx != 0.0 || dy != 0.0 {
             eye.orbit(dx, dy);
+        }
+        let near = key(egui::Key::PageUp) - key(egui::Key::PageDown);
+        if near != 0.0 {
+            eye.zoom(near * 0.004);
         }
         let t = Ink::of(&ui);
         ui.painter().rect_stroke(
@@ -389,7 +402,7 @@ fn words(name: &str) -> String {
 
 /// Opens a part's card, where there is one.
 pub fn open(state: &mut PanelState, name: &str) {
-    if name != "intake" {
+    if part::of(name).is_some() {
         state.open_part(name);
     }
 }

@@ -861,9 +861,32 @@ mod tests {
     use crate::bench::Bench;
     use crate::bench::setup::Setup;
     use crate::store;
+    use crate::window::panels::{part, shelf};
 
     fn view(car: usize) -> EngineView {
         Bench::standing(&Setup::healthy(store::CARS[car].1, 1, 90.0)).expect("a car that ships").engine_view()
+    }
+
+    /// What is pointed at opens its own card.
+    #[test]
+    fn holds_every_part_that_is_drawn_has_a_card() {
+        for car in 0..store::CARS.len() {
+            let mut world = World::new();
+            let mut queue = bevy::ecs::world::CommandQueue::default();
+            let mut commands = Commands::new(&mut queue, &world);
+            let (mut meshes, mut materials) = (Assets::default(), Assets::default());
+            let shape = view(car).shape;
+            build(&mut commands, &mut meshes, &mut materials, &mut Paints::default(), &shape);
+            queue.apply(&mut world);
+            let names: std::collections::BTreeSet<String> =
+                world.query::<&Part>().iter(&world).map(|p| p.0.clone()).collect();
+            assert!(names.len() > 20, "{names:?}");
+            for name in names.iter().filter(|n| *n != "intake") {
+                let kind = part::of(name);
+                assert!(kind.is_some(), "{name}");
+                assert!(shelf::PARTS.iter().any(|p| kind.is_some_and(|k| k.name() == p.0)), "{name}");
+            }
+        }
     }
 
     #[test]

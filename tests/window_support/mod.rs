@@ -59,6 +59,20 @@ pub fn bay(name: &str, orders: &[Order], run_s: f64) -> Bay {
     let to = live.view().hand_over_s + run_s;
     assert!(live.order(Order::To(to)));
     wait_for(&live, |v| v.runs_to_s.is_none() && v.time_s + 1e-6 >= to);
+    shown(scenario, &live)
+}
+
+/// A bench that asks something before it does what was ordered; its time stands.
+pub fn asked(name: &str, order: &Order) -> Bay {
+    let scenario = shipped(name);
+    let live = Live::start(scenario.clone(), Options::default(), || ());
+    assert!(live.order(order.clone()));
+    wait_for(&live, |v| !v.questions.is_empty());
+    shown(scenario, &live)
+}
+
+/// What is to be seen now.
+fn shown(scenario: Scenario, live: &Live) -> Bay {
     let mut rows = Rows::default();
     live.take(&mut rows);
     let settings = Settings { cautions_read: true, ..Settings::default() };

@@ -1,7 +1,7 @@
 //! Charts to keep: any drawing as it stands on the screen, as a picture of lines and as numbers.
 //!
 //! *Inside*: the button beside a chart, turning what was painted into SVG, the sheet with the chart's table and
-//! where its files go. *Outside*: drawing a chart; writing a file ([`write`] is called by the window).
+//! where its files go. *Outside*: drawing a chart; writing a file ([`write()`] is called by the window).
 //!
 //! A picture is made of the very shapes that were painted, so that it cannot show anything else than the screen
 //! did: belief dashed, measurement thin, truth bold, and truth under an open lid only.
@@ -357,10 +357,19 @@ pub fn later(ctx: &Context, state: &mut PanelState) -> Option<Wish> {
     None
 }
 
+/// A file of that name in a folder, or with a number behind it where there is one already: nothing that somebody kept is
+/// written over.
+pub fn free(folder: &Path, name: &str) -> PathBuf {
+    let (stem, end) = name.rsplit_once('.').unwrap_or((name, ""));
+    let numbered = (2..).map(|k| folder.join(format!("{stem}-{k}.{end}")));
+    let mut all = std::iter::once(folder.join(name)).chain(numbered);
+    all.find(|f| !f.exists()).unwrap_or_else(|| folder.join(name))
+}
+
 /// Writes a file beside and moves it, so that no half file is left; what came of it, in words.
 #[expect(clippy::disallowed_methods, reason = "what somebody wanted to keep of the window")]
 pub fn write(folder: &Path, name: &str, text: &str) -> String {
-    let file = folder.join(name);
+    let file = free(folder, name);
     let part = folder.join(format!(".{name}.{}.part", std::process::id()));
     let done = std::fs::create_dir_all(folder)
         .and_then(|()| std::fs::write(&part, text))

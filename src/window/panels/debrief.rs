@@ -74,7 +74,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
         }
         ui.horizontal(|ui| {
             if ui.button("Work on it again").clicked() {
-                out.push(Wish::Scenario(shown.scenario.about.id.clone()));
+                out.push(Wish::Again);
             }
             if ui.button("Another scenario…").clicked() {
                 state.front = Front::Scenarios;

@@ -36,9 +36,10 @@ pub fn is_on(h: &HandsView, load: Load) -> bool {
     }
 }
 
-/// The gear that was chosen last: park and neutral are one to the engine, and two to a hand.
-pub fn gear(shown: &Shown<'_>) -> Gear {
-    if hands_of(shown, Reach::First).drive {
+/// The gear that was chosen last in the future that a hand reaches: park and neutral are one to the engine, and two to a
+/// hand.
+pub fn gear(shown: &Shown<'_>, reach: Reach) -> Gear {
+    if hands_of(shown, reach).drive {
         return Gear::Drive;
     }
     let last = shown.rows.log.iter().rev().find_map(|e| match &e.kind {
@@ -105,7 +106,7 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     if let Some(pct) = pedal(ui, &h, &mut state.hands) {
         out.push(state.act(Action::Pedal(pct)));
     }
-    let now = gear(shown);
+    let now = gear(shown, state.reach);
     ui.horizontal(|ui| {
         name(ui, "Gear");
         let all = [(Gear::Park, "P", "park"), (Gear::Neutral, "N", "neutral"), (Gear::Drive, "D", "drive")];

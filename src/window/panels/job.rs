@@ -1,6 +1,6 @@
 //! The job card: the complaint, what was spent, the lamp, the lid, and what a technician says.
 
-use super::{Front, PanelState, Shown, Wish, ink, sheet};
+use super::{Front, PanelState, Shown, Wish, ink, leave, sheet};
 use crate::bench::action::{Action, Note};
 use crate::bench::record::Kind;
 use crate::bench::view::Lamp;
@@ -60,7 +60,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             }
         });
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            if let Some(w) = lid(ui, shown) {
+            if let Some(w) = lid(ui, shown, state) {
                 out.push(w);
             }
             ui.add_space(12.0);
@@ -207,7 +207,7 @@ pub fn move_lid(shown: &Shown<'_>) -> Option<Wish> {
     (open || shown.scenario.about.lid != Lid::Locked).then_some(Wish::Order(Order::Lid(!open)))
 }
 
-fn lid(ui: &mut Ui, shown: &Shown<'_>) -> Option<Wish> {
+fn lid(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     let t = ink::Ink::of(ui);
     let open = shown.view.lid_open;
     let locked = shown.scenario.about.lid == Lid::Locked;
@@ -241,7 +241,7 @@ fn lid(ui: &mut Ui, shown: &Shown<'_>) -> Option<Wish> {
         (true, _) => "Truth is shown in ink. Put the lid on.",
         (false, _) => "Take the lid off: truth is shown in ink. It stands in the logbook.",
     };
-    if r.on_hover_text(why).clicked() { move_lid(shown) } else { None }
+    if r.on_hover_text(why).clicked() { leave::move_lid(shown, state) } else { None }
 }
 
 /// Hand the car over?

@@ -1,7 +1,7 @@
 //! Keys: everything that a hand does has one, and this is the list of them.
 
 use super::hands::{LOADS, gear, hands_of, is_on};
-use super::{Front, Middle, PanelState, Shown, Wish, ink, job, sheet, time};
+use super::{Front, Middle, PanelState, Shown, Wish, ink, leave, sheet, time};
 use crate::bench::action::{Action, Connector, Gear, Key as Turn};
 use crate::session::desk::Reach;
 use crate::session::live::{Order, Pace};
@@ -33,10 +33,12 @@ pub const LIST: &[(&str, &str)] = &[
     ("F2 F3 F4 F5", "engine, traces, wheel, cylinders"),
     ("F6", "scenarios…"),
     ("F7", "a healthy car beside this one…"),
+    ("F8", "logbook…"),
     ("F9", "hand the car over…"),
     ("F10", "settings…"),
     ("?", "this list"),
-    ("Esc", "puts away what stands in front"),
+    ("← → ↑ ↓", "turn the engine, while it has the focus; Page up and Page down: nearer, further"),
+    ("Esc", "puts away what stands in front; lets go of what has the focus"),
 ];
 
 /// What keys ask for, this time.
@@ -45,10 +47,14 @@ pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         return Vec::new();
     }
     let hit = |key: Key| ctx.input_mut(|i| i.consume_key(Modifiers::NONE, key));
+    // a question stands alone until it is answered
+    if !shown.view.questions.is_empty() || state.ask.open_wanted {
+        return Vec::new();
+    }
     if hit(Key::F1) {
         state.front = Front::Words(state.near_word.word.clone().unwrap_or_default());
     }
-    if state.front != Front::None || !shown.view.questions.is_empty() || state.ask.open_wanted {
+    if state.front != Front::None {
         return Vec::new();
     }
     let shifted = |key: Key| ctx.input_mut(|i| i.consume_key(Modifiers::SHIFT, key));
@@ -65,7 +71,12 @@ pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             state.middle = middle;
         }
     }
-    for (key, front) in [(Key::F6, Front::Scenarios), (Key::F7, Front::Beside), (Key::F10, Front::Settings)] {
+    for (key, front) in [
+        (Key::F6, Front::Scenarios),
+        (Key::F7, Front::Beside),
+        (Key::F8, Front::Logbook),
+        (Key::F10, Front::Settings),
+    ] {
         if hit(key) {
             state.front = front;
         }
@@ -109,7 +120,7 @@ pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         out.push(Wish::Order(Order::Cycle));
     }
     if hit(Key::V) {
-        out.extend(job::move_lid(shown));
+        out.extend(leave::move_lid(shown, state));
     }
     if hit(Key::G) {
         out.push(time::set_mark(state));
@@ -155,7 +166,7 @@ fn hands(
         out.push(state.act(Action::Pedal(0.0)));
     }
     for (key, to) in [(Key::P, Gear::Park), (Key::N, Gear::Neutral), (Key::D, Gear::Drive)] {
-        if hit(key) && gear(shown) != to {
+        if hit(key) && gear(shown, state.reach) != to {
             out.push(state.act(Action::Gear(to)));
         }
     }

@@ -16,6 +16,8 @@ pub mod hands;
 pub mod ink;
 pub mod job;
 pub mod keys;
+pub mod leave;
+pub mod logbook;
 pub mod mind;
 pub mod part;
 pub mod readings;
@@ -50,6 +52,10 @@ pub enum Wish {
     Scenario(String),
     /// Another attempt: a scenario from a file.
     Open(PathBuf),
+    /// The same scenario from the start, for the same trainee.
+    Again,
+    /// The window is to be closed.
+    Close,
     /// Other settings: to be used, and kept in the user's folder.
     Settings(Settings),
     /// Something is to be written into a folder.
@@ -201,6 +207,12 @@ pub enum Front {
     Part(String),
     /// A chart that is to be kept.
     Keep,
+    /// The logbook.
+    Logbook,
+    /// Is the lid to come off?
+    Lid,
+    /// Is the window to be closed?
+    Close,
 }
 
 /// What panels keep.
@@ -451,6 +463,12 @@ fn fronts(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         Front::Words(word) => words::modal(ctx, shown, state, &word),
         Front::Part(name) => part::card(ctx, shown, state, &name),
         Front::Keep => charts::modal(ctx, shown, state),
+        Front::Logbook => {
+            logbook::modal(ctx, shown, &mut state.front);
+            Vec::new()
+        }
+        Front::Lid => leave::lid(ctx, state),
+        Front::Close => leave::close(ctx, state),
     }
 }
 

@@ -1,12 +1,12 @@
 //! A part's card: what it is, what is known of this one, and *Fit another…*.
 
 use super::{Front, PanelState, Shown, Wish, ink, sheet, shelf};
-use crate::bench::action::{Action, Connector};
+use crate::bench::action::{Action, Connector, PartKind, Sensor};
 use crate::bench::tools::{Look, Tool};
 use egui::Context;
 
 /// What a part does, in two sentences.
-const WHAT: [(&str, &str); 16] = [
+const WHAT: [(&str, &str); 17] = [
     (
         "throttle_body",
         "A plate that lets air in, turned by a motor. Its own closed stop differs from one to the next, and a film grows behind the plate.",
@@ -29,36 +29,48 @@ const WHAT: [(&str, &str); 16] = [
     ("sensor", "Turns something that is into volts at a pin."),
     ("purge_valve", "Lets vapour from the tank into the engine, when the module wants it."),
     ("battery", "Feeds everything. The module forgets some of what it learned when it is taken off."),
+    ("air_filter", "Keeps dust out. A blocked one costs power."),
     ("alternator", "Feeds the car while the engine turns, at the voltage that the module asks for."),
     ("pulley", "Drives the belt, and takes twisting swings out of the crank."),
     ("module", "Drives the engine and learns its parts. A new one is blank."),
 ];
 
-/// A part's name split into what it is and which of several: `injector_2` is the second injector.
-pub fn split(name: &str) -> (&'static str, Option<u8>) {
-    let (base, which) = match name.rsplit_once('_') {
-        Some((base, k)) if k.parse::<u8>().is_ok() => (base, k.parse().ok()),
-        _ => (name, None),
+/// A part of the engine as it is drawn: what it is on the shelf, and which of several. None for what has no card.
+pub fn of(name: &str) -> Option<PartKind> {
+    let sensor = match name {
+        "sensor_map" => Some(Sensor::ManifoldPressure),
+        "oxygen_sensor_1" => Some(Sensor::Oxygen1),
+        "oxygen_sensor_2" => Some(Sensor::Oxygen2),
+        _ => None,
     };
-    let base = match base {
-        "spark_plug" => "plug",
-        "oxygen_sensor" | "oxygen" | "coolant" | "manifold_pressure" | "pedal" => "sensor",
-        "wheel" | "reluctor_wheel" => "flexplate",
-        "catalyst" => "exhaust",
-        other => other,
+    if let Some(sensor) = sensor {
+        return Some(PartKind::Sensor(sensor));
+    }
+    let (base, place) = match name.rsplit_once('_') {
+        Some((base, k)) if k.parse::<u8>().is_ok() => (base, k.parse().unwrap_or(1)),
+        _ => (name, 1),
     };
-    let mut known = shelf::PARTS.iter().map(|p| p.0);
-    (known.find(|k| *k == base).unwrap_or("throttle_body"), which)
+    PartKind::ALL.into_iter().find(|k| k.name() == base).map(|k| k.at(place))
+}
+
+/// What truth calls it.
+fn true_name(kind: PartKind) -> String {
+    match kind {
+        PartKind::Valves(k) | PartKind::Rings(k) => format!("seals_{k}"),
+        other => other.which().map_or_else(|| other.name().into(), |k| format!("{}_{k}", other.name())),
+    }
 }
 
 /// The card.
 pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, name: &str) -> Vec<Wish> {
-    let (base, which) = split(name);
+    let Some(kind) = of(name) else {
+        state.front = Front::None;
+        return Vec::new();
+    };
+    let base = kind.name();
     let called = shelf::PARTS.iter().find(|p| p.0 == base).map_or("Part", |p| p.1);
-    let title = which.map_or_else(|| called.to_owned(), |k| format!("{called} {k}"));
-    if let Some(k) = which {
-        state.shelf.place = k;
-    }
+    let title =
+        kind.which().map_or_else(|| called.to_owned(), |k| format!("{called} {}", k.replace('_', " ")));
     let mut front = state.front.clone();
     let out = sheet(ctx, "part", &title, &mut front, 480.0, |ui, _: &mut Front| {
         let mut out = Vec::new();
@@ -68,9 +80,18 @@ pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, name: &str
         ui.add_space(8.0);
         if let Some(truth) = &shown.view.first.truth {
             let t = ink::Ink::of(ui);
-            if let Some(p) = truth.parts.iter().find(|p| p.name == name || p.name == base) {
-                ui.label(ink::bold(&format!("Serial {}", p.serial)).color(t.ink));
-                ui.label(ink::bold(&p.is).color(t.ink));
+            let name = true_name(kind);
+            match truth.parts.iter().find(|p| p.name == name) {
+                Some(p) => {
+                    if !p.serial.is_empty() {
+                        ui.label(ink::bold(&format!("Serial {}", p.serial)).color(t.ink));
+                    }
+                    ui.label(ink::bold(&p.is).color(t.ink));
+                }
+                // truth lists what differs from a good one
+                None => {
+                    ui.label(ink::bold("as a good one is").color(t.ink));
+                }
             }
         } else {
             ink::soft(ui, "With the lid on, nothing more is known than what it shows.");
@@ -79,7 +100,7 @@ pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, name: &str
             "throttle_body" => Some(Look::ThrottleBody),
             "air_filter" => Some(Look::AirFilter),
             "battery" => Some(Look::Battery),
-            "injector" => Some(Look::Injector(state.shelf.place)),
+            "injector" => kind.which().and_then(|k| k.parse().ok()).map(Look::Injector),
             _ => None,
         };
         if let Some(look) = looks {
@@ -94,20 +115,22 @@ pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, name: &str
                 out.push(state.act(action));
             }
         }
-        let k = state.shelf.place;
-        let plug = match base {
-            "throttle_body" => Some(Connector::ThrottleBody),
-            "air_meter" => Some(Connector::AirMeter),
-            "injector" => Some(Connector::Injector(k)),
-            "coil" => Some(Connector::Coil(k)),
-            "crank_sensor" => Some(Connector::CrankSensor),
-            "purge_valve" => Some(Connector::PurgeValve),
-            "battery" => Some(Connector::Battery),
-            "pulley" => Some(Connector::Belt),
+        let plug = match kind {
+            PartKind::ThrottleBody => Some(Connector::ThrottleBody),
+            PartKind::AirMeter => Some(Connector::AirMeter),
+            PartKind::Injector(k) => Some(Connector::Injector(k)),
+            PartKind::Coil(k) => Some(Connector::Coil(k)),
+            PartKind::CrankSensor => Some(Connector::CrankSensor),
+            PartKind::PurgeValve => Some(Connector::PurgeValve),
+            PartKind::Battery => Some(Connector::Battery),
+            PartKind::Pulley => Some(Connector::Belt),
+            PartKind::Sensor(Sensor::ManifoldPressure) => Some(Connector::ManifoldPressure),
+            PartKind::Sensor(Sensor::Oxygen1) => Some(Connector::OxygenSensor1),
+            PartKind::Sensor(Sensor::Oxygen2) => Some(Connector::OxygenSensor2),
             _ => None,
         };
         if let Some(c) = plug {
-            let is_in = !shelf::pulled(shown, c);
+            let is_in = !shelf::pulled(shown, state.reach, c);
             let words = match (c, is_in) {
                 (Connector::Battery, true) => "Take the clamp off",
                 (Connector::Battery, false) => "Put the clamp on",
@@ -122,7 +145,10 @@ pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, name: &str
         }
         ui.add_space(10.0);
         ui.label(ink::bold("Fit another…"));
-        out.extend(shelf::fit(ui, base, shown, state));
+        out.extend(shelf::fit_kind(ui, kind, shown, state));
+        if let Some(said) = &shown.view.said {
+            ink::warn(ui, said);
+        }
         out
     });
     state.front = front;

@@ -78,7 +78,14 @@ pub enum Hand {
 /// How a column is drawn.
 pub fn hand(column: usize) -> Hand {
     let Some(c) = COLUMNS.get(column) else { return Hand::Thin };
-    let thought = ["target_speed_rpm", "spark_deg", "short_trim_1_pct", "long_trim_1_pct"];
+    let thought = [
+        "target_speed_rpm",
+        "spark_deg",
+        "short_trim_1_pct",
+        "long_trim_1_pct",
+        "charge_set_v",
+        "battery_charge_pct",
+    ];
     match c.truth {
         true => Hand::Ink,
         false if thought.contains(&c.name) || c.name.starts_with("idle_air_") => Hand::Pencil,
@@ -300,7 +307,14 @@ fn picture(
         if let Some(at) = held {
             p.vline(VLine::new("cursor", at).color(t.accent).width(1.5));
         }
+        let several = lines.len() > 1 && tall >= 70.0;
         for (name, points, ink, width, style) in lines {
+            // lines of one kind look alike: each has its name at its end
+            if let Some(end) = points.last().filter(|_| several) {
+                let text = RichText::new(&name).size(13.0).color(ink);
+                let at = PlotPoint::new(end[0].min(to), end[1]);
+                p.text(Text::new("", at, text).anchor(Align2::RIGHT_BOTTOM));
+            }
             let dashed = matches!(style, LineStyle::Dashed { .. });
             let points = if dashed { straightened(points, 0.002 * (high - low)) } else { points };
             p.line(Line::new(name, PlotPoints::from(points)).color(ink).width(width).style(style));

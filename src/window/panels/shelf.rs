@@ -8,6 +8,7 @@ use crate::bench::record::Kind;
 use crate::bench::tools::{Lead, Look, Point, Tool};
 use crate::label::BatteryKind;
 use crate::report;
+use crate::session::desk::Reach;
 use crate::session::{Price, Prices};
 use crate::units;
 use egui::{RichText, Ui};
@@ -340,11 +341,16 @@ fn sensors(plate: &Plate) -> Vec<(Sensor, String)> {
 /// What stands open under a part, with *Fit*.
 pub fn fit(ui: &mut Ui, name: &'static str, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     place(ui, name, shown.plate, &mut state.shelf);
+    fit_kind(ui, kind_of(name, &state.shelf), shown, state)
+}
+
+/// What may be chosen of a part whose place is known, with *Fit*.
+pub fn fit_kind(ui: &mut Ui, kind: PartKind, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     let s = &mut state.shelf;
-    if name == "throttle_body" {
+    if kind == PartKind::ThrottleBody {
         ui.checkbox(&mut s.other_size, "the maker's other size");
     }
-    if name == "battery" {
+    if kind == PartKind::Battery {
         ui.checkbox(&mut s.other_battery, "another kind or size than the one in the car");
         if s.other_battery {
             battery(ui, &mut s.battery);
@@ -356,17 +362,17 @@ pub fn fit(ui: &mut Ui, name: &'static str, shown: &Shown<'_>, state: &mut Panel
         ui.add(egui::TextEdit::singleline(&mut s.serial).hint_text(hint).desired_width(120.0).char_limit(40))
             .on_hover_text("Left empty, a new one is taken from the shelf. The same serial is bought once.");
     });
-    let mut choice = PartChoice::new(kind_of(name, s));
-    choice.other_variant = name == "throttle_body" && s.other_size;
-    if name == "battery" && s.other_battery {
+    let mut choice = PartChoice::new(kind);
+    choice.other_variant = kind == PartKind::ThrottleBody && s.other_size;
+    if kind == PartKind::Battery && s.other_battery {
         (choice.battery_type, choice.rated_ah) = (Some(s.battery.0), Some(s.battery.1));
     }
     let serial = s.serial.trim();
     choice.serial = (!serial.is_empty()).then(|| serial.to_owned());
     let action = Action::Fit(choice);
     let price = cost(shown.prices.of(&action));
-    ink::soft(ui, if name == "module" { "needs key off" } else { "needs the engine stopped" });
-    if let Some(words) = kind_of(name, &state.shelf).caution() {
+    ink::soft(ui, if kind == PartKind::Module { "needs key off" } else { "needs the engine stopped" });
+    if let Some(words) = kind.caution() {
         caution(ui, words);
     }
     ui.button(ink::bold(&format!("Fit a new one ({price})"))).clicked().then(|| state.act(action))
@@ -390,20 +396,31 @@ pub fn parts(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
 // Plugs
 // ---------------------------------------------------------------------------------------------------
 
-/// A plug that this hand pulled and has not put back, as the logbook tells it.
-pub fn pulled(shown: &Shown<'_>, c: Connector) -> bool {
-    let last = shown.rows.log.iter().rev().find_map(|e| match &e.kind {
-        Kind::Act { action: Action::Connector(one, is_in), .. } if *one == c => Some(*is_in),
-        _ => None,
-    });
-    last == Some(false)
+/// A plug that hangs loose in the future that a hand reaches, as everybody sees who looks there.
+pub fn pulled(shown: &Shown<'_>, reach: Reach, c: Connector) -> bool {
+    let side = match (&shown.view.second, reach) {
+        (Some(second), Reach::Second) => second,
+        _ => &shown.view.first,
+    };
+    side.engine.pulled.contains(&c)
+}
+
+/// How many plugs this hand pulled and has not put back, as the logbook tells it: nobody has looked at the others yet.
+fn own_pulled(shown: &Shown<'_>) -> usize {
+    let last = |c: Connector| {
+        shown.rows.log.iter().rev().find_map(|e| match &e.kind {
+            Kind::Act { action: Action::Connector(one, is_in), .. } if *one == c => Some(*is_in),
+            _ => None,
+        })
+    };
+    Connector::named(shown.plate.cylinders).iter().filter(|(_, c)| last(*c) == Some(false)).count()
 }
 
 /// Plugs and hoses.
 pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     let price = shown.prices.of(&Action::Connector(Connector::Fan, false));
-    let count = Connector::named(shown.plate.cylinders).iter().filter(|c| pulled(shown, c.1)).count();
+    let count = own_pulled(shown);
     let name = if count > 0 { format!("Plugs, {count} pulled") } else { "Plugs and hoses…".into() };
     if ink::priced(ui, &name, &format!("{} each", cost(price)), state.shelf.plugs_open).clicked() {
         state.shelf.plugs_open = !state.shelf.plugs_open;
@@ -419,7 +436,7 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             Connector::Battery => false,
             _ => true,
         };
-        let is_in = !pulled(shown, c);
+        let is_in = !pulled(shown, state.reach, c);
         if here && ink::switch(ui, is_in, &report::connector_words(c), "") {
             out.push(state.act(Action::Connector(c, !is_in)));
         }

@@ -2,6 +2,7 @@
 
 use super::{Front, PanelState, Plate, Shown, Wish, ink, sheet, shelf};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Wire};
+use crate::session::live::Order;
 use crate::units::{self, Range};
 use egui::{Context, DragValue, Ui};
 
@@ -62,6 +63,10 @@ fn drag(ui: &mut Ui, x: &mut f64, r: &Range) {
     ui.add(DragValue::new(x).range(r.low..=r.high).speed(speed).max_decimals(digits).suffix(unit));
 }
 
+fn slip(state: &PanelState, action: Action) -> Wish {
+    Wish::Order(Order::Slip(action, state.reach))
+}
+
 /// The sheet.
 pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
@@ -80,13 +85,13 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         ui.horizontal(|ui| {
             drag(ui, &mut s.leak_mm2, &units::LEAK_MM2);
             if ui.button("Leak behind the air meter").clicked() {
-                out.push(state.act(Action::Leak(s.leak_mm2)));
+                out.push(slip(state, Action::Leak(s.leak_mm2)));
             }
         });
         ui.horizontal(|ui| {
             drag(ui, &mut s.exhaust_mm2, &units::EXHAUST_LEAK_MM2);
             if ui.button("Leak in the exhaust").clicked() {
-                out.push(state.act(Action::ExhaustLeak(s.exhaust_mm2)));
+                out.push(slip(state, Action::ExhaustLeak(s.exhaust_mm2)));
             }
         });
         ui.separator();
@@ -94,14 +99,14 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         let sensor = shelf::any_sensor(ui, shown.plate, &mut state.shelf);
         ill(ui, &mut s.ill);
         if ui.button("Make it so").clicked() {
-            out.push(state.act(Action::Sensor(sensor, s.ill)));
+            out.push(slip(state, Action::Sensor(sensor, s.ill)));
         }
         ui.separator();
         ui.label(ink::bold("A part"));
         ink::soft(ui, "What is not said follows from its serial. The engine must be stopped.");
         part(ui, shown.plate, &mut state.shelf, &mut s);
         if ui.button("Fit it").clicked() {
-            out.push(state.act(Action::Fit(s.choice.clone())));
+            out.push(slip(state, Action::Fit(s.choice.clone())));
         }
         state.slip = s;
         out

@@ -1,6 +1,6 @@
 //! Time: traces and marks along an edge, paces, going back, two futures, driving on.
 
-use super::{Front, PanelState, Shown, Wish, ink, readings, sheet};
+use super::{Front, PanelState, Shown, Wish, ink, logbook, readings, sheet};
 use crate::bench::action::{Action, Life};
 use crate::bench::pattern::Name;
 use crate::session::desk::Reach;
@@ -20,10 +20,6 @@ pub struct TimeState {
     pub hours: f64,
     /// How it is used from day to day.
     pub life: Life,
-    /// A drive was asked for; once it has begun the bench runs on for so long \[s\].
-    pub then_s: Option<f64>,
-    /// Where running on began \[s\].
-    pub from_s: f64,
     /// A name for the next mark.
     pub name: String,
 }
@@ -36,8 +32,6 @@ impl Default for TimeState {
             minutes: 20.0,
             hours: 8.0,
             life: Life { pattern: Name::Mixed, minutes: 30.0, trips: 2, days_a_week: 5, days: 28, each: 14 },
-            then_s: None,
-            from_s: 0.0,
             name: String::new(),
         }
     }
@@ -66,9 +60,9 @@ pub fn falls_short(pace: Pace, reached: Option<f64>) -> Option<String> {
     }
 }
 
-/// A mark's name in words.
+/// A mark's name in words: those that hands leave are words already.
 pub fn mark_words(name: &str) -> String {
-    name.replace(['.', '_', '-'], " ")
+    if name == "hand-over" { "came in".into() } else { name.into() }
 }
 
 /// Times between figures along the edge, and between lines behind traces \[s\].
@@ -98,6 +92,8 @@ const ROUND_S: [f64; 24] = [
     60.0 * DAY_S,
     180.0 * DAY_S,
 ];
+/// Most lines of the logbook that are looked at for points on the edge.
+const MOST_POINTS: usize = 2000;
 /// A day \[s\].
 const DAY_S: f64 = 86_400.0;
 
@@ -115,17 +111,8 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         ink::soft(ui, "Once; it is kept for the next time.");
         return out;
     }
-    // a drive that has begun is run to its end
-    if let Some(s) = state.time.then_s {
-        if shown.view.driving || shown.view.first.seen.slow.is_some() {
-            state.time.then_s = None;
-            state.time.from_s = shown.view.time_s;
-            out.push(Wish::Order(Order::To(shown.view.time_s + s)));
-        } else if shown.view.said.is_some() && shown.view.questions.is_empty() {
-            state.time.then_s = None;
-        }
-    }
-    if let Some(slow) = &shown.view.first.seen.slow {
+    let sides = [Some(&shown.view.first), shown.view.second.as_ref()];
+    if let Some(slow) = sides.into_iter().flatten().find_map(|s| s.seen.slow.as_ref()) {
         ui.horizontal(|ui| {
             ui.label(&slow.doing);
             ui.add(egui::ProgressBar::new(slow.share as f32).show_percentage().desired_width(220.0));
@@ -169,7 +156,7 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             pos2(x(s), y + 16.0),
             Align2::CENTER_CENTER,
             if step < DAY_S {
-                ink::clock(s - from)
+                ink::clock(step * f64::from(k))
             } else {
                 format!("{} d", ink::number((s - from) / DAY_S, 0))
             },
@@ -177,6 +164,7 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             t.soft,
         );
     }
+    decisions(ui, shown, rect, y, &x);
     let now = pos2(x(v.time_s), y - 2.0);
     p.add(Shape::convex_polygon(
         vec![now, now + vec2(-6.0, -9.0), now + vec2(6.0, -9.0)],
@@ -227,6 +215,36 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     }
 }
 
+/// Points on the edge where the module decided something by itself: codes, learning, routines. The pointer reads them; the
+/// logbook has them all.
+fn decisions(ui: &Ui, shown: &Shown<'_>, rect: egui::Rect, y: f32, x: &dyn Fn(f64) -> f32) {
+    let t = ink::Ink::of(ui);
+    let p = ui.painter();
+    let from = shown.view.hand_over_s;
+    let all = shown.rows.log.iter().rev().filter(|e| e.t_s >= from).take(MOST_POINTS);
+    let all: Vec<(f32, f64, &str)> =
+        all.filter_map(|e| logbook::decided(e).map(|what| (x(e.t_s), e.t_s, what))).collect();
+    let mut last = f32::MAX;
+    for (at, ..) in &all {
+        if last - at >= 4.0 {
+            last = *at;
+            p.circle_filled(pos2(*at, y), 3.0, t.pencil);
+        }
+    }
+    let band = egui::Rect::from_x_y_ranges(rect.x_range(), y - 6.0..=y + 8.0);
+    let Some(pointer) = ui.input(|i| i.pointer.hover_pos()).filter(|p| band.contains(*p)) else { return };
+    let near: Vec<_> = all.iter().filter(|(at, ..)| (at - pointer.x).abs() <= 5.0).take(8).collect();
+    if !near.is_empty() {
+        let r = ui.interact(band, ui.id().with("decisions"), Sense::hover());
+        r.on_hover_ui_at_pointer(|ui| {
+            ui.set_max_width(420.0);
+            for (_, at_s, what) in near.into_iter().rev() {
+                ui.label(format!("{}  {what}", ink::clock(at_s - from)));
+            }
+        });
+    }
+}
+
 /// Where the futures part, in a word; where it ends.
 fn fork_word(p: &egui::Painter, x: f32, top: f32, colour: egui::Color32) -> f32 {
     let font = FontId::proportional(14.0);
@@ -238,6 +256,9 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     let t = ink::Ink::of(ui);
     let v = shown.view;
+    if shown.run.is_some() {
+        ui.disable();
+    }
     ui.horizontal(|ui| {
         ui.label(ink::figure(&ink::clock(v.time_s - v.hand_over_s), 20.0).color(t.ink));
         ink::soft(ui, "since the car came in");
@@ -267,9 +288,12 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
         if ink::quiet_button(ui, "Drive on…", "O").clicked() {
             state.front = Front::DriveOn;
         }
+        if ink::quiet_button(ui, "Logbook…", "F8").clicked() {
+            state.front = Front::Logbook;
+        }
     });
     if let Some(to) = v.runs_to_s {
-        let share = ((v.time_s - state.time.from_s) / (to - state.time.from_s).max(1e-6)).clamp(0.0, 1.0);
+        let share = ((v.time_s - v.runs_from_s) / (to - v.runs_from_s).max(1e-6)).clamp(0.0, 1.0);
         ui.horizontal(|ui| {
             ui.add(egui::ProgressBar::new(share as f32).desired_width(200.0).show_percentage());
             if ui.button("Stop here").clicked() {
@@ -364,12 +388,10 @@ pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
         let (pattern, minutes) = (s.pattern, s.minutes);
         ui.horizontal(|ui| {
             if ui.button(ink::bold("Drive")).clicked() {
-                state.time.then_s = Some(60.0 * minutes);
                 out.push(state.act(Action::Drive { pattern, minutes }));
                 *front = Front::None;
             }
             if ui.button("Let it stand as it is for so long").clicked() {
-                state.time.from_s = shown.view.time_s;
                 out.push(Wish::Order(Order::To(shown.view.time_s + 60.0 * minutes)));
                 *front = Front::None;
             }
@@ -383,8 +405,7 @@ pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
             ui.add(egui::DragValue::new(&mut s.hours).range(0.1..=8760.0).speed(0.5).suffix(" h"));
         });
         let rest = Action::Rest(s.hours);
-        if ui.button("Leave it").clicked() {
-            state.time.then_s = Some(rest.alone_s());
+        if ui.button("Leave the car").clicked() {
             out.push(state.act(rest));
             *front = Front::None;
         }
@@ -398,7 +419,6 @@ pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
         });
         let life = Action::DriveOn(Life { pattern: s.pattern, ..s.life });
         if ui.button("Drive on from day to day").clicked() {
-            state.time.then_s = Some(life.alone_s());
             out.push(state.act(life));
             *front = Front::None;
         }

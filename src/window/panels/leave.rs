@@ -1,0 +1,74 @@
+//! What is asked back before it is done: a lid that comes off for the first time, a window that is closed on work that was
+//! not handed over.
+
+use super::{Front, PanelState, Shown, Wish, ink, job, sheet};
+use crate::bench::action::{Action, Note};
+use crate::bench::record::Kind;
+use crate::session::Run;
+use crate::session::live::{Order, Rows, View};
+use egui::Context;
+
+/// Hands did something to this car, and it was not handed over.
+pub fn work_is_lost(view: &View, rows: &Rows, run: Option<&Run>) -> bool {
+    // the scenario's own acts have its names; those of hands are counted
+    let by_hand = |k: &Kind| matches!(k, Kind::Act { id, action } if id.starts_with("hand-") && !matches!(action, Action::Note(_)));
+    run.is_none() && rows.log.iter().any(|e| e.t_s >= view.hand_over_s && by_hand(&e.kind))
+}
+
+/// The lid; the first time in a lesson somebody asks back, since it stays known.
+pub fn move_lid(shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
+    let wish = job::move_lid(shown)?;
+    let off = |k: &Kind| matches!(k, Kind::Act { action: Action::Note(Note::Lid(true)), .. });
+    let first = wish == Wish::Order(Order::Lid(true))
+        && shown.scenario.plan.is_some()
+        && !shown.rows.log.iter().any(|e| off(&e.kind));
+    if first {
+        state.front = Front::Lid;
+        return None;
+    }
+    Some(wish)
+}
+
+/// The lid is taken off a lesson for the first time.
+pub fn lid(ctx: &Context, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    sheet(ctx, "lid", "Take the lid off?", &mut state.front, 520.0, |ui, front: &mut Front| {
+        ui.label(
+            "Under it stands what the parts really are. Whoever has looked has looked: the debrief says so, though you go \
+             back to a mark.",
+        );
+        ui.add_space(8.0);
+        ui.horizontal(|ui| {
+            if ui.button(ink::bold("Take it off")).clicked() {
+                out.push(Wish::Order(Order::Lid(true)));
+                *front = Front::None;
+            }
+            if ui.button("Leave it on").clicked() {
+                *front = Front::None;
+            }
+        });
+    });
+    out
+}
+
+/// The window is closed on work that was not handed over.
+pub fn close(ctx: &Context, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    sheet(ctx, "close", "Close the window?", &mut state.front, 520.0, |ui, front: &mut Front| {
+        ui.label("The car was not handed over: what was done to it is lost, its logbook too.");
+        ui.add_space(8.0);
+        ui.horizontal(|ui| {
+            if ui.button(ink::bold("Hand it over first…")).clicked() {
+                *front = Front::HandIn;
+            }
+            if ui.button("Close it and lose the work").clicked() {
+                out.push(Wish::Close);
+                *front = Front::None;
+            }
+            if ui.button("Stay here").clicked() {
+                *front = Front::None;
+            }
+        });
+    });
+    out
+}

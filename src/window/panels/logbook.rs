@@ -1,0 +1,40 @@
+//! The logbook as it may be read: what hands did, what tools showed, what the module said and decided, line by line.
+
+use super::{Front, Shown, ink, sheet};
+use crate::bench::record::{Entry, Kind};
+use crate::report;
+use egui::{Context, ScrollArea, Ui};
+
+/// What the module decided by itself: what the edge of time carries a point for.
+pub fn decided(e: &Entry) -> Option<&str> {
+    match &e.kind {
+        Kind::Module { what } => Some(what),
+        _ => None,
+    }
+}
+
+/// The sheet: the latest first.
+pub fn modal(ctx: &Context, shown: &Shown<'_>, front: &mut Front) {
+    sheet(ctx, "logbook", "Logbook", front, 760.0, |ui: &mut Ui, _: &mut Front| {
+        let all: Vec<&Entry> = shown.rows.log.iter().rev().collect();
+        if all.is_empty() {
+            ui.label("nothing yet");
+        }
+        let tall = ui.text_style_height(&egui::TextStyle::Body);
+        let most = ui.ctx().content_rect().height() * 0.7;
+        ScrollArea::vertical().max_height(most).auto_shrink([false, true]).show_rows(
+            ui,
+            tall,
+            all.len(),
+            |ui, rows| {
+                for e in &all[rows] {
+                    let (who, what) = report::entry_words(e, shown.view.lid_open);
+                    let at = ink::clock(e.t_s - shown.view.hand_over_s);
+                    // one line each: what is longer is read in full under the pointer
+                    let line = format!("{at:>8}  {who:<6}  {what}");
+                    ui.add(egui::Label::new(ink::mono(&line).size(15.0)).truncate());
+                }
+            },
+        );
+    });
+}
