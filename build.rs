@@ -56,6 +56,7 @@ fn sources() -> u128 {
     const COMPUTES: &[&str] = &[
         "src/bench",
         "src/ecm",
+        "src/label.rs",
         "src/link.rs",
         "src/num.rs",
         "src/plant",

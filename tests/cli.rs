@@ -505,6 +505,55 @@ fn holds_check_reads_without_running() {
     ends(&go(&dir, &["check"]), 2);
 }
 
+/// An action file is read against the scenario that its name begins with; without one for its form, and that is told.
+#[test]
+fn holds_check_tells_what_an_action_file_was_read_against() {
+    let dir = folder("check-actions");
+    let hands = "schema = 1\n[about]\nid = \"year\"\ntitle = \"A year on\"\n[setup]\nrun_s = 60\n\
+                 [[act]]\nid = \"wait\"\nat_s = 1\nwait_s = 5\n\
+                 [[expect]]\nat = \"end\"\nwhat = \"trims.bank2.long_idle_pct\"\nmin = 0\nwhy = \"of a V6\"\n";
+    for name in ["G1-year.toml", "nobodys.year.toml"] {
+        write(&dir, name, hands);
+        let o = go(&dir, &["check", name]);
+        ends(&o, 0);
+        assert_eq!(
+            out(&o),
+            format!(
+                "{name}: actions year, 1 acts, 1 expectations: good in form; no scenario was found to read it against\n"
+            )
+        );
+    }
+    // what its form forbids is told at its line, and that no scenario helped
+    write(&dir, "wrong.toml", &hands.replace("wait_s = 5", "wait_s = \"{long}\""));
+    let o = go(&dir, &["check", "wrong.toml"]);
+    ends(&o, 2);
+    assert!(
+        err(&o).starts_with("wrong.toml:10:") && err(&o).contains("no scenario was found"),
+        "{}",
+        err(&o)
+    );
+    write(&dir, "late.toml", &hands.replace("at_s = 1", "at_s = 61"));
+    ends(&go(&dir, &["check", "late.toml"]), 2);
+    // a scenario half written is none
+    write(&dir, "half.toml", &hands.replace("run_s = 60", "seed = 1"));
+    let o = go(&dir, &["check", "half.toml"]);
+    ends(&o, 2);
+    assert!(err(&o).contains("level"), "{}", err(&o));
+    // with its scenario beside it, or shipped, paths are held against that car
+    let own = hands.replace("trims.bank2", "trims.bank1");
+    write(&dir, "x.toml", &short("closed", "plover", ""));
+    for name in ["x.year.toml", "A1-idles-high.year.toml"] {
+        write(&dir, name, hands);
+        let o = go(&dir, &["check", name]);
+        ends(&o, 2);
+        assert!(err(&o).starts_with(&format!("{name}:13:")), "{}", err(&o));
+        write(&dir, name, &own);
+        let o = go(&dir, &["check", name]);
+        ends(&o, 0);
+        assert!(out(&o).contains("actions year for scenario "), "{}", out(&o));
+    }
+}
+
 #[test]
 fn holds_scenarios_lists_what_ships() {
     let dir = folder("scenarios");
