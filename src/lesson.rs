@@ -351,7 +351,7 @@ pub struct Grade {
     pub of: f64,
     /// The right cause was named before anything was repaired; none where the scenario asks for none.
     pub cause_found: Option<bool>,
-    /// Good parts that were bought.
+    /// Good parts that were replaced.
     pub good_parts: u32,
     /// Causes as they were named, with their times \[s\], in words.
     pub stated: Vec<(f64, String)>,
@@ -470,7 +470,11 @@ fn check(c: &Check, f: &Facts<'_>) -> Finding {
         Test::State { what, rule, needs } => {
             let value = lookup(f.end, what).unwrap_or(Value::Null);
             let hidden = !f.lid_open && what.split('.').next() == Some("truth");
-            let says = if hidden { "told when the lid is open".to_owned() } else { told(c, f) };
+            let says = if hidden {
+                "a check on the parts; told when the lid is open".to_owned()
+            } else {
+                told(c, f)
+            };
             let done = needs.as_ref().is_none_or(|n| f.deeds.iter().any(|d| deeds::is(&d.class, n)));
             Finding { says, met: done && meets(rule, &value) }
         }
@@ -574,8 +578,8 @@ fn parts(f: &Facts<'_>) -> (f64, Vec<Finding>) {
     let good = good_parts(f);
     let words = |d: &&str| d.trim_start_matches("part.").replace(['.', '_'], " ");
     let says = match good.as_slice() {
-        [] => "no good part was bought".to_owned(),
-        all => format!("good parts bought: {}", all.iter().map(words).collect::<Vec<_>>().join(", ")),
+        [] => "no good part was replaced".to_owned(),
+        all => format!("good parts replaced: {}", all.iter().map(words).collect::<Vec<_>>().join(", ")),
     };
     let share = match good.len() {
         0 => 1.0,

@@ -312,7 +312,7 @@ fn lamp_words(lamp: Lamp) -> &'static str {
     match lamp {
         Lamp::Off => "off",
         Lamp::On => "on",
-        Lamp::Blink => "blinking: reduce load",
+        Lamp::Blink => "flashing: ease off",
     }
 }
 

@@ -178,8 +178,8 @@ teach_a1() {
     minutes_on 2
     until_there "shut: speed*"
     shot "a1-$hand-as-before"
-    # thought again, then the right relearn
-    either "Think again what is wrong…" y
+    # another cause is named, then the right relearn
+    either "Name another cause…" y
     say "What is wrong?" "the module still gives the air that it learned for a dirty throttle"
     deed '{"note":{"cause":"stale-idle-air"}}'
     until_gone "Put away"
@@ -299,7 +299,7 @@ teach_d1() {
     shot "d1-$hand-as-before"
     foot_off
     run_on 20
-    either "Think again what is wrong…" y
+    either "Name another cause…" y
     say "What is wrong?" "the module times the crank by a wheel*"
     deed '{"note":{"cause":"wheel-table"}}'
     until_gone "Put away"

@@ -11,6 +11,7 @@ use idlewright::bench::action::{
 };
 use idlewright::bench::tools::{Point, Tool};
 use idlewright::bench::view::Lamp;
+use idlewright::lesson::Prediction;
 use idlewright::link::{DiagRequest, Group, Routine};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::{Order, Pace};
@@ -381,7 +382,7 @@ fn codes_come_with_state_and_freeze_frame() {
     }];
     b.view.first.seen.lamp = Lamp::Blink;
     let mut p = pane_of(b, egui::vec2(1600.0, 2000.0));
-    assert!(has(&p, "P0507") && has(&p, "pending") && has(&p, "engine lamp blinks"));
+    assert!(has(&p, "P0507") && has(&p, "pending") && has(&p, "engine lamp flashes: ease off"));
     let ask = done(Action::Ask(DiagRequest::ReadFreezeFrame("P0507".into())));
     assert_eq!(click(&mut p, "Freeze frame of P0507 (1 min)"), ask);
 }
@@ -728,7 +729,7 @@ fn questions_hold_an_act_back() {
     assert_eq!(p.settle(), done(Action::Note(Note::Answer { ask: "after-reset".into(), says })));
     let (action, _) = one.state.last.clone().expect("waits");
     assert_eq!(click(&mut p, "Do it without answering"), done(action));
-    assert_eq!(click(&mut p, "Leave it"), done(Action::Wait));
+    assert_eq!(click(&mut p, "Do not do it"), done(Action::Wait));
 }
 
 /// Asked for from a sheet, the question stands alone: with two sheets Tab came to neither.
@@ -832,6 +833,30 @@ fn the_debrief_shows_the_grade_and_saves_it() {
     assert!(has(&p, "job not closed"));
     for row in &grade.rows {
         assert!(has(&p, &row.says), "{}", row.says);
+        // a finding is met or not met; only a gate is open or shut
+        for f in &row.findings {
+            let spoken = format!("{}: {}", if f.met { "met" } else { "not met" }, f.says);
+            assert!(p.h.get_all_by_label(&spoken).next().is_some(), "{spoken}");
+        }
+    }
+    assert!(has(&p, "a check on the parts; told when the lid is open") && has(&p, "Named as the cause"));
+    for (right, spoken) in [(true, "as predicted"), (false, "not as predicted")] {
+        let one = Prediction {
+            id: "one".into(),
+            question: "What comes?".into(),
+            said: Some("720 rpm".into()),
+            came: Some("1072 rpm".into()),
+            right: Some(right),
+            asked_s: 1.0,
+            looked_s: Some(2.0),
+            why: "For a reason.".into(),
+        };
+        let grade = p.h.state_mut().run.as_mut().and_then(|r| r.grade.as_mut()).expect("a lesson");
+        grade.predictions = vec![one];
+        grade.good_parts = 2;
+        p.settle();
+        p.h.get_by_label(spoken);
+        p.h.get_by_label("Good parts replaced: 2");
     }
     p.h.state_mut().state.files.folder = "somewhere".into();
     p.settle();
@@ -841,6 +866,19 @@ fn the_debrief_shows_the_grade_and_saves_it() {
     assert_eq!(click(&mut p, "Work on it again"), vec![Wish::Again]);
     assert!(press(&mut p, Key::B).is_empty(), "the car is handed over");
     p.picture("debrief");
+}
+
+#[test]
+fn a_car_that_was_handed_over_is_only_looked_at() {
+    let mut b = handed_in();
+    b.state.debrief_away = true;
+    b.rows.log.clear();
+    let mut p = pane(b);
+    for button in ["Ask the module…", "Read codes (2 min)", "Read learned values (2 min)"] {
+        assert!(p.h.get_by_label(button).accesskit_node().is_disabled(), "{button}");
+        assert!(click(&mut p, button).is_empty(), "{button}");
+        assert_eq!(p.h.state().state.front, Front::None);
+    }
 }
 
 // ---------------------------------------------------------------------------------------------------
@@ -873,14 +911,14 @@ fn a_look_round_goes_on_as_it_is_done() {
     p.settle();
     assert!(has(&p, "Switch the compressor on"), "what was done is not asked for again");
     click(&mut p, "Next step");
-    assert!(has(&p, "Read learned values"));
+    assert!(has(&p, "Press “Read learned values”"));
     p.h.state_mut().view.lid_open = true;
     p.settle();
     assert!(has(&p, "look round, 3 of"), "one step after the other");
     click(&mut p, "Next step");
     assert!(has(&p, "Look at the wheel"), "the lid is off already");
     press(&mut p, Key::F4);
-    assert!(has(&p, "Fork: F"));
+    assert!(has(&p, "two futures of the same car"));
     click(&mut p, "End the look round");
     assert!(!has(&p, "look round, "));
     // and begun again from the list of keys
@@ -1015,7 +1053,7 @@ fn nothing_lies_outside_the_window_or_on_something_else() {
             b.settings.projector = projector;
             b.view.first.seen.lamp = Lamp::Blink;
             // so tall that nothing is scrolled away under its neighbour
-            let mut p = pane_of(b, egui::vec2(1600.0, 3600.0));
+            let mut p = pane_of(b, egui::vec2(1600.0, 4200.0));
             for key in [Key::F2, Key::F3, Key::F4, Key::F5] {
                 press(&mut p, key);
                 let screen = p.h.ctx.content_rect().expand(1.0);

@@ -135,7 +135,10 @@ impl Trace {
         ];
         self.rows.extend(row);
         if self.rows.len() >= PIECE_ROWS * COLUMNS.len() {
-            self.older.push(Arc::new(std::mem::take(&mut self.rows)));
+            // a vector that has grown may hold twice what is in it
+            let mut whole = std::mem::take(&mut self.rows);
+            whole.shrink_to_fit();
+            self.older.push(Arc::new(whole));
         }
     }
 }

@@ -1,4 +1,4 @@
-//! The graded part of an account: points by row, predictions beside outcomes, what was held to be wrong, belief
+//! The graded part of an account: points by row, predictions beside outcomes, what was named as the cause, belief
 //! beside truth at the moments that matter, a way to the same end; and a row for a gradebook.
 //!
 //! *Inside*: words and layout. *Outside*: what an attempt is worth ([`crate::lesson`]).
@@ -129,7 +129,7 @@ fn stated(o: &mut String, g: &Grade) {
     if g.stated.is_empty() {
         return;
     }
-    o.push_str("<section><h2>What was held to be wrong</h2><ul>");
+    o.push_str("<section><h2>Named as the cause</h2><ul>");
     for (t, says) in &g.stated {
         put!(o, "<li>at {} min:s: {}</li>", clock(*t, false), escape(says));
     }
@@ -147,7 +147,7 @@ fn predictions(o: &mut String, g: &Grade) {
     for p in &g.predictions {
         let (class, word) = match p.right {
             Some(true) => ("good", "✓ as predicted"),
-            Some(false) => ("bad", "✗ otherwise"),
+            Some(false) => ("bad", "✗ not as predicted"),
             None => ("nb", "–"),
         };
         let looked = p.looked_s.map_or(String::new(), |t| format!("<small>at {}</small>", clock(t, false)));

@@ -170,7 +170,10 @@ pub struct Rows {
 #[derive(Debug, Default)]
 struct Shared {
     view: View,
+    /// What was not taken yet.
     rows: Rows,
+    /// All that was taken before is no longer what happened.
+    anew: bool,
     run: Option<Box<Run>>,
     trouble: Option<String>,
     conditioning: Option<f64>,
@@ -214,18 +217,25 @@ impl Live {
     pub fn view(&self) -> View {
         lock(&self.shared).view.clone()
     }
-    /// Rows and logbook lines beyond those that are known already, or all if the epoch has changed: gives how
-    /// many to keep of the known ones before these are put behind them.
+    /// Puts the rows behind those that were taken before, or in their place where the epoch has changed; the logbook as it
+    /// is now. What is taken is kept here no longer: one taker has it all.
     pub fn take(&self, known: &mut Rows) {
-        let shared = lock(&self.shared);
-        let all = &shared.rows;
-        if known.epoch != all.epoch {
-            *known = all.clone();
-            return;
+        let mut shared = lock(&self.shared);
+        if std::mem::take(&mut shared.anew) {
+            *known = Rows { log: shared.rows.log.clone(), ..Rows::default() };
         }
-        known.first.extend(all.first.iter().skip(known.first.len()));
-        known.second.extend(all.second.iter().skip(known.second.len()));
-        known.log.extend(all.log.iter().skip(known.log.len()).cloned());
+        let new = &mut shared.rows;
+        known.epoch = new.epoch;
+        for (known, new) in [(&mut known.first, &mut new.first), (&mut known.second, &mut new.second)] {
+            if known.capacity() - known.len() < new.len() {
+                // by an eighth: a vector of two hours is large, and would double
+                known.reserve_exact(new.len() + known.len() / 8);
+            }
+            known.append(new);
+        }
+        if known.log.len() != new.log.len() {
+            known.log.clone_from(&new.log);
+        }
     }
     /// How far the car's earlier life is driven; none once it is handed over.
     pub fn conditioning(&self) -> Option<f64> {
@@ -627,13 +637,15 @@ impl<'a> Loop<'a> {
         let mut shared = lock(self.shared);
         if fresh {
             shared.rows = Rows { epoch: self.desk.epoch(), ..Rows::default() };
+            shared.anew = true;
         }
+        let now = (from + new_first.len(), from_second + new_second.len());
         shared.rows.first.extend(new_first);
         shared.rows.second.extend(new_second);
         if let Some(log) = new_log {
             shared.rows.log = log;
         }
-        self.sent = (self.desk.epoch(), shared.rows.first.len(), shared.rows.second.len(), lines_now);
+        self.sent = (self.desk.epoch(), now.0, now.1, lines_now);
         shared.view = view;
         drop(shared);
         (self.wake)();

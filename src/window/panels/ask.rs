@@ -74,7 +74,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
                 {
                     out.push(Wish::Order(Order::Do(action, reach)));
                 }
-                if ui.button("Leave it").clicked() {
+                if ui.button("Do not do it").clicked() {
                     out.push(Wish::Order(Order::Do(Action::Wait, Reach::Both)));
                 }
             });

@@ -135,7 +135,7 @@ fn rows(ui: &mut Ui, g: &Grade) {
         });
         ui.indent(&row.id, |ui| {
             for f in &row.findings {
-                ink::gate(ui, f.met, &f.says);
+                ink::finding(ui, f.met, &f.says);
             }
         });
         ui.add_space(4.0);
@@ -156,21 +156,21 @@ fn predictions(ui: &mut Ui, g: &Grade, zero_s: f64) {
         ui.label(format!("{}  said: {said}", ink::clock(p.asked_s - zero_s)));
         ui.label(egui::RichText::new(format!("came: {came}")).color(t.meas));
         match p.right {
-            Some(true) => ink::gate(ui, true, "as predicted"),
-            Some(false) => ink::gate(ui, false, "otherwise than predicted"),
+            Some(true) => ink::verdict(ui, true, "as predicted"),
+            Some(false) => ink::verdict(ui, false, "not as predicted"),
             None => {}
         }
         ink::soft(ui, p.why.trim());
     }
     if !g.stated.is_empty() {
         ui.add_space(10.0);
-        ui.label(ink::bold("Held to be wrong"));
+        ui.label(ink::bold("Named as the cause"));
         for (at, what) in &g.stated {
             ui.label(format!("{}  {what}", ink::clock(at - zero_s)));
         }
     }
     if g.good_parts > 0 {
-        ui.label(ink::bold(&format!("Good parts that were bought: {}", g.good_parts)).color(t.accent));
+        ui.label(ink::bold(&format!("Good parts replaced: {}", g.good_parts)).color(t.accent));
     }
     if g.rewound + g.lid_opened > 0 {
         ink::soft(ui, &format!("gone back {} times, lid opened {} times", g.rewound, g.lid_opened));

@@ -68,12 +68,20 @@ pub fn start(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
     let mut guide = state.guide;
     let out = sheet(ctx, "first", "Idlewright", &mut front, 760.0, |ui, front: &mut Front| {
         let mut out = Vec::new();
-        ui.label("A bench on which to learn how an engine's module learns its parts. What the module believes is drawn in pencil, dashed; what is measured is a thin line; what is true is ink, and is seen only when the lid is off.");
+        ui.label(
+            "An engine control module learns the parts it works with, and goes on using what it learned after a part was \
+             changed. Here you see what it believes, measure what the engine does, and find out where they differ.",
+        );
+        ui.add_space(4.0);
+        ui.label(
+            "A dashed line, as by pencil, is what the module believes. A thin line is what was measured. A bold line, as \
+             by ink, is what is true: it is drawn only with the lid off.",
+        );
         ui.add_space(8.0);
-        ui.label(ink::bold("Mind, in a real bay"));
+        ui.label(ink::bold("In a real workshop"));
         cautions_list(ui, STANDING_CAUTIONS.iter().copied());
         ui.add_space(10.0);
-        ui.label(ink::bold("Begin"));
+        ui.label(ink::bold("Where to begin"));
         ui.horizontal_wrapped(|ui| {
             if ui.button(ink::bold("Look round a healthy engine")).clicked() {
                 guide = Some(0);
@@ -119,7 +127,7 @@ pub fn cautions(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
             cautions_list(ui, shown.scenario.about.cautions.iter().map(String::as_str));
             ui.add_space(12.0);
             if cautions_kept(shown) {
-                ink::soft(ui, "You have read them.");
+                ink::soft(ui, "You have said that you read them.");
             } else if ui.button(ink::bold("I have read them and keep to them")).clicked() {
                 out.push(say(Note::Cautions));
                 *front = Front::None;
@@ -137,10 +145,10 @@ pub fn scenarios(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Ve
         let mut out = Vec::new();
         let t = ink::Ink::of(ui);
         ui.horizontal(|ui| {
-            for (level, name) in [(0, "all"), (1, "easy"), (2, "middling"), (3, "hard")] {
+            for (level, name) in [(0, "all"), (1, "easy"), (2, "medium"), (3, "hard")] {
                 ui.selectable_value(&mut state.first.level, level, name);
             }
-            ink::soft(ui, "The present attempt is thrown away; hand it over first to keep it.");
+            ink::soft(ui, "Another scenario ends this attempt, and it is not kept: hand the car over first if you want to keep it.");
         });
         for item in items().iter().filter(|i| state.first.level == 0 || i.level == state.first.level) {
             let now = item.id == shown.scenario.about.id;
@@ -153,14 +161,14 @@ pub fn scenarios(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Ve
                     out.push(Wish::Scenario(item.id.clone()));
                     *front = Front::None;
                 }
-                let level = ["", "easy", "middling", "hard"].get(usize::from(item.level)).copied();
+                let level = ["", "easy", "medium", "hard"].get(usize::from(item.level)).copied();
                 let mut words = format!("{} · {}", level.unwrap_or(""), item.car);
                 if item.lesson {
                     words += " · graded";
                 }
                 ui.label(RichText::new(words).size(14.0).color(t.soft));
                 if now {
-                    ui.label(RichText::new("here").size(14.0).color(t.accent));
+                    ui.label(RichText::new("this one").size(14.0).color(t.accent));
                 }
             });
         }

@@ -13,34 +13,39 @@ type Step = (&'static str, fn(&Shown<'_>, &PanelState) -> bool);
 /// The steps.
 pub const STEPS: &[Step] = &[
     (
-        "Let time run: press Space, or choose a pace at the bottom right. 0 is slow enough to see a piston.",
+        "Let time run: press Space, or choose a pace at the bottom right. At “slow” you can watch a piston move.",
         |s, _| s.view.pace != Pace::Paused || s.view.runs_to_s.is_some(),
     ),
     (
-        "Switch the compressor on: C, or its switch to the left. To the right, see which term of the idle's air answers.",
+        "Switch the compressor on: press C, or its switch to the left. It takes power, so the idle needs more air: see to \
+         the right which bar of “Idle air adds up” grows.",
         |s, _| {
             let on = |k: &Kind| matches!(k, Kind::Act { action: Action::Load(Load::Compressor, true), .. });
             s.rows.log.iter().any(|e| on(&e.kind))
         },
     ),
     (
-        "Read learned values, to the right. Each is a ruler: its limits are the ends, its default a notch, pencil what was \
-         learned. Below stands what may be learned now, and why not.",
+        "Press “Read learned values”, to the right. Each value stands on a ruler: its ends are the limits, the notch is the \
+         default, the dashed bar is what was learned since. Above stands whether the module may learn now, and if not, why.",
         |s, _| service::asked(s, &DiagRequest::ReadLearned),
     ),
-    ("Take the lid off: V. What the parts really are is drawn in ink, under the pencil.", |s, _| {
-        s.view.lid_open
-    }),
     (
-        "Look at the wheel: F4. Pencil is what the module believes of its teeth, ink is how they are.",
+        "Take the lid off: press V. Now the rulers also show, in ink, what the parts really are. In a job this stands in \
+         your logbook.",
+        |s, _| s.view.lid_open,
+    ),
+    (
+        "Look at the wheel on the crank: press F4. Pencil is where the module believes its teeth are, ink is where they are.",
         |_, p| p.middle == Middle::Wheel,
     ),
     (
-        "Fork: F. Switch something in the second future only; Traces, F3, show both, and by how much they differ.",
+        "Try two things at once: press F, and from here on there are two futures of the same car. Switch something on in the \
+         second, then press F3: the traces show both, and how far they differ.",
         |s, _| s.view.second.is_some(),
     ),
     (
-        "That was all of it. The first job is A1, under Scenarios, F6; a healthy car stays at hand under F7.",
+        "That was the look round. The first job is A1: press F6 and choose it. F7 shows a healthy car of the same model \
+         beside yours at any time.",
         |_, _| false,
     ),
 ];

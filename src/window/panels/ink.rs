@@ -155,6 +155,20 @@ pub fn ready(ctx: &Context, settings: &Settings) -> bool {
     there
 }
 
+/// How what is longer than its place is scrolled. A fade over the first and last row would make them look chosen: the
+/// bar alone tells that there is more, so it is dark enough to be seen.
+fn scroll() -> egui::style::ScrollStyle {
+    let mut s = egui::style::ScrollStyle::thin();
+    s.fade.strength = 0.0;
+    s.foreground_color = true;
+    s.floating_width = 4.0;
+    s.dormant_handle_opacity = 0.35;
+    s.active_handle_opacity = 0.6;
+    s.dormant_background_opacity = 0.0;
+    s.active_background_opacity = 0.0;
+    s
+}
+
 fn style(ctx: &Context, settings: &Settings) {
     let t = Ink::of_theme(settings.theme);
     ctx.set_theme(if settings.theme == Theme::Night { egui::Theme::Dark } else { egui::Theme::Light });
@@ -173,7 +187,7 @@ fn style(ctx: &Context, settings: &Settings) {
         s.spacing.button_padding = vec2(8.0, 3.0);
         s.spacing.interact_size.y = 24.0;
         s.spacing.icon_spacing = 7.0;
-        s.spacing.scroll = egui::style::ScrollStyle::thin();
+        s.spacing.scroll = scroll();
         let v = &mut s.visuals;
         v.dark_mode = settings.theme == Theme::Night;
         v.override_text_color = None;
@@ -323,10 +337,14 @@ pub fn cap(ui: &mut Ui, key: &str) {
     ui.painter().galley(rect.center() - galley.size() / 2.0, galley, t.soft);
 }
 
-/// Words to press, with their key behind them.
+/// Words to press, with their key behind them: to their right, from whichever side a line is filled.
 pub fn quiet_button(ui: &mut Ui, text: &str, key: &str) -> Response {
+    let from_right = ui.layout().prefer_right_to_left();
+    if from_right && !key.is_empty() {
+        cap(ui, key);
+    }
     let r = ui.add(egui::Button::new(text));
-    if !key.is_empty() {
+    if !from_right && !key.is_empty() {
         cap(ui, key);
     }
     r
@@ -382,21 +400,36 @@ pub fn switch(ui: &mut Ui, on: bool, name: &str, key: &str) -> bool {
     r.clicked()
 }
 
-/// A line with something to do to the left and what it costs to the right.
+/// A line with something to do to the left and what it costs to the right; where both do not fit beside each other,
+/// what it costs stands below.
 pub fn priced(ui: &mut Ui, name: &str, cost: &str, open: bool) -> Response {
     let t = Ink::of(ui);
     let wide = ui.available_width();
-    let (rect, r) = ui.allocate_exact_size(vec2(wide, 26.0), Sense::click());
+    let ink = if ui.is_enabled() { t.text } else { t.soft };
+    let laid = |font: FontId, room: f32| {
+        ui.painter().layout_job(LayoutJob::simple(name.into(), font, ink, room.max(40.0)))
+    };
+    let price = ui.painter().layout_no_wrap(cost.into(), mono_font(14.0), t.soft);
+    let room = wide - 8.0;
+    // by its bold letters, open or not: no line becomes two by being pressed
+    let beside =
+        laid(bold_font(16.0), f32::INFINITY).size().x + 10.0 + price.size().x <= room || cost.is_empty();
+    let font = if open { bold_font(16.0) } else { FontId::new(16.0, FontFamily::Proportional) };
+    let words = laid(font, room);
+    let tall = if beside { words.size().y } else { words.size().y + price.size().y };
+    let (rect, r) = ui.allocate_exact_size(vec2(wide, (tall + 6.0).max(26.0)), Sense::click());
     let spoken = if cost.is_empty() { name.to_owned() } else { format!("{name}, {cost}") };
     r.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), &spoken));
     let p = ui.painter();
     if r.hovered() || open {
         p.rect_filled(rect, 4.0, t.bg);
     }
-    let font = if open { bold_font(16.0) } else { FontId::new(16.0, FontFamily::Proportional) };
-    let ink = if ui.is_enabled() { t.text } else { t.soft };
-    p.text(rect.left_center() + vec2(4.0, 0.0), Align2::LEFT_CENTER, name, font, ink);
-    p.text(rect.right_center() - vec2(4.0, 0.0), Align2::RIGHT_CENTER, cost, mono_font(14.0), t.soft);
+    let half = |g: &egui::Galley| if beside { (rect.height() - g.size().y) / 2.0 } else { 3.0 };
+    let right = rect.right() - 4.0 - price.size().x;
+    let (top, bottom) =
+        (half(&words), if beside { half(&price) } else { rect.height() - 3.0 - price.size().y });
+    p.galley(rect.left_top() + vec2(4.0, top), words, ink);
+    p.galley(pos2(right, rect.top() + bottom), price, t.soft);
     focus_ring(ui, &r);
     r
 }
@@ -472,11 +505,30 @@ pub fn gate_sign(p: &egui::Painter, middle: Pos2, open: bool, t: &Ink) {
     }
 }
 
-/// A gate as a sentence with its sign.
-pub fn gate(ui: &mut Ui, open: bool, why: &str) {
+/// A tick or a cross, for what is no gate.
+fn mark_sign(p: &egui::Painter, middle: Pos2, good: bool, t: &Ink) {
+    if good {
+        let s = Stroke::new(2.2, t.ok);
+        let path = [vec2(-6.0, 0.0), vec2(-2.0, 5.0), vec2(6.0, -6.0)].map(|v| middle + v);
+        p.add(Shape::line(path.to_vec(), s));
+    } else {
+        let s = Stroke::new(2.6, t.accent);
+        p.line_segment([middle + vec2(-5.0, -5.0), middle + vec2(5.0, 5.0)], s);
+        p.line_segment([middle + vec2(-5.0, 5.0), middle + vec2(5.0, -5.0)], s);
+    }
+}
+
+/// A sentence with a sign before it; `spoken` is what a screen reader says.
+fn signed_sentence(
+    ui: &mut Ui,
+    good: bool,
+    why: &str,
+    spoken: &str,
+    sign: fn(&egui::Painter, Pos2, bool, &Ink),
+) {
     let t = Ink::of(ui);
     let wide = ui.available_width();
-    let (font, colour) = if open {
+    let (font, colour) = if good {
         (FontId::new(15.0, FontFamily::Proportional), t.soft)
     } else {
         (bold_font(15.0), t.accent)
@@ -484,10 +536,24 @@ pub fn gate(ui: &mut Ui, open: bool, why: &str) {
     let job = LayoutJob::simple(why.into(), font, colour, wide - 28.0);
     let galley = ui.painter().layout_job(job);
     let (rect, r) = ui.allocate_exact_size(vec2(wide, galley.size().y.max(20.0) + 2.0), Sense::hover());
-    let spoken = format!("{}: {why}", if open { "open" } else { "shut" });
-    r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
-    gate_sign(ui.painter(), rect.left_top() + vec2(10.0, 11.0), open, &t);
+    r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, spoken));
+    sign(ui.painter(), rect.left_top() + vec2(10.0, 11.0), good, &t);
     ui.painter().galley(rect.left_top() + vec2(28.0, 1.0), galley, colour);
+}
+
+/// A gate as a sentence with its sign; it is spoken as open or shut.
+pub fn gate(ui: &mut Ui, open: bool, why: &str) {
+    signed_sentence(ui, open, why, &format!("{}: {why}", if open { "open" } else { "shut" }), gate_sign);
+}
+
+/// What was found, as a sentence with a tick or a cross; it is spoken as met or not met.
+pub fn finding(ui: &mut Ui, met: bool, says: &str) {
+    signed_sentence(ui, met, says, &format!("{}: {says}", if met { "met" } else { "not met" }), mark_sign);
+}
+
+/// A sentence that says by itself whether it is good; the tick or cross only shows it.
+pub fn verdict(ui: &mut Ui, good: bool, says: &str) {
+    signed_sentence(ui, good, says, says, mark_sign);
 }
 
 /// Fills a rectangle with pencil strokes.

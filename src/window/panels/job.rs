@@ -56,7 +56,8 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
                     .truncate(),
             );
             if !narrow {
-                ui.add(egui::Label::new(card.clone()).truncate()).on_hover_text(&words);
+                // what the customer says is read before anything else: all of it, on as many lines as it takes
+                ui.add(egui::Label::new(card.clone()).wrap());
             }
         });
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
@@ -94,7 +95,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             }
             if shown.scenario.plan.as_ref().is_some_and(|p| !p.causes.is_empty()) {
                 let words = match cause_named(shown) {
-                    Some(_) => "Think again what is wrong…",
+                    Some(_) => "Name another cause…",
                     None => "Say what is wrong…",
                 };
                 if ink::quiet_button(ui, words, "Y").clicked() {
@@ -169,7 +170,7 @@ pub fn lamp_words(lamp: Lamp) -> &'static str {
     match lamp {
         Lamp::Off => "engine lamp off",
         Lamp::On => "engine lamp on",
-        Lamp::Blink => "engine lamp blinks: less load",
+        Lamp::Blink => "engine lamp flashes: ease off",
     }
 }
 

@@ -1,4 +1,4 @@
-//! The module's mind: what it believes, what it may learn now and why not, how the idle's air adds up, trims, codes.
+//! The module's mind: codes, what it may learn now and why not, what it believes, how the idle's air adds up, trims.
 //!
 //! What the service tester has not been told to read is not shown under a closed lid; once it was, it goes on being
 //! shown, and the reading stands on the job card.
@@ -9,7 +9,7 @@ use crate::bench::action::Action;
 use crate::bench::view::{LearnedView, Truth};
 use crate::link::DiagRequest;
 use crate::report;
-use egui::{RichText, ScrollArea, Ui};
+use egui::{RichText, ScrollArea, Ui, WidgetInfo, WidgetType};
 
 /// What the fitted parts really are, where truth has it.
 pub fn truth_of(name: &str, t: &Truth) -> Option<f64> {
@@ -21,13 +21,14 @@ pub fn truth_of(name: &str, t: &Truth) -> Option<f64> {
     }
 }
 
-/// The panel to the right.
+/// The panel to the right: codes first, then what it may learn now and what it believes, then its sums.
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         ui.add_enabled_ui(shown.conditioning.is_none(), |ui| {
             ui.horizontal(|ui| {
-                if ui.button(ink::bold("Ask the module…")).clicked() {
+                let ask = egui::Button::new(ink::bold("Ask the module…"));
+                if ui.add_enabled(may_ask(shown), ask).clicked() {
                     state.front = Front::Service;
                 }
                 ink::cap(ui, "M");
@@ -40,7 +41,17 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
                 }
             }
             ui.add_space(6.0);
+            ink::heading(ui, "Codes", "trouble code", shown.words, &mut state.near_word);
+            match read(ui, shown, state, DiagRequest::ReadCodes, "Read codes") {
+                Some(wish) => out.extend(wish),
+                None => out.extend(codes(ui, shown, state)),
+            }
+            space(ui);
             let may = shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned);
+            // why it may not learn is what a lesson turns on: it stands before rulers, which would push it out of sight
+            if may && gates(ui, shown, state) {
+                space(ui);
+            }
             let mut wanted = false;
             ui.horizontal_wrapped(|ui| {
                 let words = "What the module believes";
@@ -50,12 +61,6 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             match read(ui, shown, state, DiagRequest::ReadLearned, "Read learned values") {
                 Some(wish) => out.extend(wish),
                 None => learned(ui, shown, state, wanted),
-            }
-            space(ui);
-            ink::heading(ui, "Codes", "trouble code", shown.words, &mut state.near_word);
-            match read(ui, shown, state, DiagRequest::ReadCodes, "Read codes") {
-                Some(wish) => out.extend(wish),
-                None => out.extend(codes(ui, shown, state)),
             }
             space(ui);
             idle_air(ui, shown, state);
@@ -73,13 +78,18 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
                 None => {
                     for m in &shown.view.first.seen.readiness {
                         let words = if m.complete { "has run" } else { "has not run yet" };
-                        ink::gate(ui, m.complete, &format!("{}: {words}", m.name.replace('_', " ")));
+                        ink::verdict(ui, m.complete, &format!("{}: {words}", m.name.replace('_', " ")));
                     }
                 }
             }
         });
     });
     out
+}
+
+/// The module can still be asked: a car that was handed in is only looked at.
+fn may_ask(shown: &Shown<'_>) -> bool {
+    shown.run.is_none()
 }
 
 fn space(ui: &mut Ui) {
@@ -100,7 +110,8 @@ fn read(
     let action = Action::Ask(request);
     let price = shelf::cost(shown.prices.of(&action));
     ink::soft(ui, "not read yet");
-    Some(ui.button(format!("{name} ({price})")).clicked().then(|| state.act(action)))
+    let button = egui::Button::new(format!("{name} ({price})"));
+    Some(ui.add_enabled(may_ask(shown), button).clicked().then(|| state.act(action)))
 }
 
 /// A learned value's number, in pencil.
@@ -127,30 +138,32 @@ pub fn word_of(name: &str) -> &'static str {
     all.iter().find(|(start, _)| name.starts_with(start)).map_or("learned value", |(_, word)| word)
 }
 
+/// A value has nothing to tell: it stands where a reset puts it, nobody has written it since the car was built, and no
+/// truth is set against it.
+fn at_rest(shown: &Shown<'_>, v: &LearnedView) -> bool {
+    let truth = shown.view.first.truth.as_ref().and_then(|t| truth_of(&v.name, t));
+    v.value == v.default && truth.is_none() && matches!(v.written_by.as_str(), "nobody yet" | "works")
+}
+
 fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, wanted: bool) {
-    let t = ink::Ink::of(ui);
     let (from, top) = (charts::begin(ui), ui.cursor().min);
     let all = &shown.view.first.seen.learned;
-    for v in all {
-        let name = report::learned_words(&v.name);
-        let now = number(shown, v, v.value);
-        let r = ink::pair(ui, &name, ink::figure(&now, 16.0).color(t.pencil));
-        ink::help(r, word_of(&v.name), shown.words, &mut state.near_word);
-        let truth = shown.view.first.truth.as_ref().and_then(|t| truth_of(&v.name, t));
-        let ruler = ink::Ruler { low: v.low, high: v.high, default: v.default, value: v.value, truth };
-        let mut spoken = format!(
-            "{name}: stored {now}, default {}, limits {} to {}",
-            number(shown, v, v.default),
-            number(shown, v, v.low),
-            number(shown, v, v.high)
-        );
-        if let Some(x) = truth {
-            spoken += &format!(", the parts {}", number(shown, v, x));
-        }
-        spoken += &format!("; last written: {}", report::written(v));
-        ink::ruler(ui, &ruler, &spoken).on_hover_ui(|ui| {
-            ui.set_max_width(320.0);
-            ui.label(&spoken);
+    let (rest, told): (Vec<_>, Vec<_>) = all.iter().partition(|v| at_rest(shown, v));
+    for v in &told {
+        ruler(ui, shown, state, v);
+    }
+    // a chart that is kept has all of them
+    if wanted {
+        rest.iter().for_each(|v| ruler(ui, shown, state, v));
+    } else if !rest.is_empty() {
+        let words = match (told.is_empty(), rest.len()) {
+            (false, 1) => "1 more at its default".to_owned(),
+            (false, n) => format!("{n} more at their default"),
+            (true, 1) => "1 at its default".to_owned(),
+            (true, n) => format!("all {n} at their default"),
+        };
+        ink::fold(ui, "at their default", &words, told.is_empty(), |ui| {
+            rest.iter().for_each(|v| ruler(ui, shown, state, v));
         });
     }
     if all.is_empty() {
@@ -165,19 +178,45 @@ fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, wanted: bool)
         state.charts.kept = Some(charts::Kept { title: title.into(), name: "learned", svg, heads, rows });
         state.front = Front::Keep;
     }
-    gates(ui, shown, state);
     table(ui, shown);
 }
 
-/// Gates of values, those of one value under its name; the same gates are told once.
-fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
+/// One learned value: its name, its number, its ruler.
+fn ruler(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, v: &LearnedView) {
+    let t = ink::Ink::of(ui);
+    let name = report::learned_words(&v.name);
+    let now = number(shown, v, v.value);
+    let r = ink::pair(ui, &name, ink::figure(&now, 16.0).color(t.pencil));
+    ink::help(r, word_of(&v.name), shown.words, &mut state.near_word);
+    let truth = shown.view.first.truth.as_ref().and_then(|t| truth_of(&v.name, t));
+    let ruler = ink::Ruler { low: v.low, high: v.high, default: v.default, value: v.value, truth };
+    let mut spoken = format!(
+        "{name}: stored {now}, default {}, limits {} to {}",
+        number(shown, v, v.default),
+        number(shown, v, v.low),
+        number(shown, v, v.high)
+    );
+    if let Some(x) = truth {
+        spoken += &format!(", the parts {}", number(shown, v, x));
+    }
+    spoken += &format!("; last written: {}", report::written(v));
+    ink::ruler(ui, &ruler, &spoken).on_hover_ui(|ui| {
+        ui.set_max_width(320.0);
+        ui.label(&spoken);
+    });
+}
+
+/// Gates of values, those of one value under its name; the same gates are told once. False where there are none.
+fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
     let all = &shown.view.first.seen.learned;
+    if all.iter().all(|v| v.gates.is_empty()) {
+        return false;
+    }
     let hidden = shown.scenario.plan.as_ref().is_some_and(|p| p.hides.gates) && !shown.view.lid_open;
-    space(ui);
     ink::heading(ui, "May it learn now?", "gate", shown.words, &mut state.near_word);
     if hidden {
         ink::soft(ui, "This scenario leaves it to you to find out.");
-        return;
+        return true;
     }
     let mut told: Vec<(&LearnedView, Vec<String>)> = Vec::new();
     for v in all.iter().filter(|v| !v.gates.is_empty()) {
@@ -192,12 +231,15 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         let verdict = if open { "may learn".to_owned() } else { format!("{shut} shut") };
         let title = format!("{}: {verdict}", names.join(", "));
         ink::fold(ui, ("gates", &v.name), &title, v.name == "idle_air_light", |ui| {
+            // one list, seen at once
+            ui.spacing_mut().item_spacing.y = 2.0;
             // what is shut first
             for g in v.gates.iter().filter(|g| !g.open).chain(v.gates.iter().filter(|g| g.open)) {
                 ink::gate(ui, g.open, &g.why);
             }
         });
     }
+    true
 }
 
 /// The numbers of all rulers.
@@ -238,21 +280,28 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
         ui.label("no code stored");
     }
     for c in all {
+        let frame = service::frame_of(shown, &c.code);
         ui.horizontal_wrapped(|ui| {
             ui.label(ink::figure(&c.code, 18.0).color(t.accent));
             let r = ui.label(RichText::new(report::code_states(c)).color(t.accent));
             let word = if c.confirmed { "confirmed" } else { "pending" };
             ink::help(r, word, shown.words, &mut state.near_word);
-        });
-        ink::soft(ui, Bench::code_words(&c.code));
-        match service::frame_of(shown, &c.code) {
-            None => {
+            if frame.is_none() {
                 let action = Action::Ask(DiagRequest::ReadFreezeFrame(c.code.clone()));
                 let price = shelf::cost(shown.prices.of(&action));
-                if ui.button(format!("Freeze frame of {} ({price})", c.code)).clicked() {
+                let button = egui::Button::new(format!("Freeze frame ({price})"));
+                let r = ui.add_enabled(may_ask(shown), button);
+                // there may be one for each of several codes
+                let spoken = format!("Freeze frame of {} ({price})", c.code);
+                r.widget_info(|| WidgetInfo::labeled(WidgetType::Button, may_ask(shown), &spoken));
+                if r.clicked() {
                     out.push(state.act(action));
                 }
             }
+        });
+        ink::soft(ui, Bench::code_words(&c.code));
+        match frame {
+            None => {}
             Some(None) => {
                 ink::soft(ui, "no freeze frame stored with it");
             }
@@ -326,15 +375,19 @@ fn charging(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         ink::soft(ui, "nothing is asked of the alternator");
     }
     ui.label(format!(
-        "battery by the sensor {} A, {} °C; by count {} % charged",
-        ink::signed(l.battery_a, 1),
-        ink::number(l.battery_c, 0),
+        "battery by the sensor {}, {}; by count {} % charged",
+        ink::value(shown.settings, l.battery_a, "A", true),
+        shown.settings.words(l.battery_c, "°C"),
         ink::number(l.battery_charge_pct, 0)
     ));
     match l.stop_start.as_str() {
-        "allowed" => ink::gate(ui, true, "stopping at lights is allowed"),
-        "refused" if l.stop_start_says.is_empty() => ink::gate(ui, false, "stopping at lights is refused"),
-        "refused" => ink::gate(ui, false, &format!("stopping at lights is refused: {}", l.stop_start_says)),
+        "allowed" => ink::verdict(ui, true, "stopping at lights is allowed"),
+        "refused" if l.stop_start_says.is_empty() => {
+            ink::verdict(ui, false, "stopping at lights is refused");
+        }
+        "refused" => {
+            ink::verdict(ui, false, &format!("stopping at lights is refused: {}", l.stop_start_says));
+        }
         _ => {}
     }
 }

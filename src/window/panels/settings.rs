@@ -132,6 +132,8 @@ impl Settings {
             "°" => (value, "°"),
             "%" => (value, "%"),
             "V" => (value, "V"),
+            "A" => (value, "A"),
+            "g" => (value, "g"),
             "s" => (value, "s"),
             "µs" => (value, "µs"),
             "µm" => (value, "µm"),
@@ -151,7 +153,7 @@ impl Settings {
 pub fn decimals(unit: &str) -> usize {
     match unit {
         "rpm" | "km/h" | "mph" | "°C" | "°F" | "kPa" | "psi" | "km" | "miles" | "µs" | "µm" => 0,
-        "%" | "°" | "V" | "inHg" | "mm²" => 1,
+        "%" | "°" | "V" | "A" | "inHg" | "mm²" => 1,
         "lb/min" => 3,
         _ => 2,
     }

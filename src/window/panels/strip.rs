@@ -4,6 +4,19 @@ use super::{Front, PanelState, Shown, charts, ink, service};
 use crate::link::DiagRequest;
 use egui::{Align2, FontId, Rect, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
+/// What a full bar is worth, and what a part of it is: round numbers, of which the counts take at least two fifths.
+pub fn scale(most: u64) -> (u64, u64) {
+    let mut part = 2;
+    // 2, 5, 10, 20, 50, …
+    for k in 0.. {
+        if most <= 5 * part {
+            break;
+        }
+        part = if k % 3 == 0 { part / 2 * 5 } else { part * 2 };
+    }
+    (5 * part, part)
+}
+
 /// The cylinder strip: misfires that were counted, in pencil; those that were, in ink under an open lid.
 pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let t = ink::Ink::of(ui);
@@ -13,23 +26,25 @@ pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let n = seen.misfires.len().max(1);
     let real = |k: u8| truth.and_then(|t| t.cylinders.iter().find(|c| c.cylinder == k)).map(|c| c.misfires);
     let most = seen.misfires.iter().map(|m| u64::from(m.count).max(real(m.cylinder).unwrap_or(0))).max();
-    let most = most.unwrap_or(0).max(10) as f32;
+    let (full, part) = scale(most.unwrap_or(0));
     let trim = |k: u8| {
         let name = format!("cylinder_trim_{k}");
         seen.learned.iter().find(|v| v.name == name && read).map(|v| v.value)
     };
-    let mut wanted = false;
-    ui.horizontal(|ui| {
-        let r = ui.label(ink::bold("Cylinder strip"));
-        ink::help(r, "cylinder strip", shown.words, &mut state.near_word);
-        wanted = charts::button(ui, "cylinder strip");
-    });
     let watched = if seen.live.misfire_watched {
         "misfires are watched for"
     } else {
         "misfires are not watched for now"
     };
-    ink::soft(ui, &format!("counted in this trip; {watched}"));
+    let mut wanted = false;
+    ui.horizontal_wrapped(|ui| {
+        let r = ui.label(ink::bold("Cylinder strip"));
+        ink::help(r, "cylinder strip", shown.words, &mut state.near_word);
+        ink::soft(ui, &format!("counted in this trip; {watched}"));
+        wanted = charts::button(ui, "cylinder strip");
+    });
+    let share = ink::number(seen.live.misfire_pct, 1);
+    ink::soft(ui, &format!("{share} % of all firings in the last 200 turns"));
     let wide = (ui.available_width() * if truth.is_some() { 0.48 } else { 0.6 }).max(240.0);
     let tall = (ui.available_height() - 8.0).clamp(160.0, 420.0);
     ui.horizontal_top(|ui| {
@@ -37,14 +52,32 @@ pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         let (rect, r) = ui.allocate_exact_size(vec2(wide, tall), Sense::hover());
         let said: Vec<String> =
             seen.misfires.iter().map(|m| format!("cylinder {}: {} counted", m.cylinder, m.count)).collect();
-        r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, said.join(", ")));
+        let said = format!("{}; a full bar is {full}", said.join(", "));
+        r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, said.as_str()));
         let p = ui.painter();
-        let each = rect.width() / n as f32;
         let base = rect.bottom() - 74.0;
+        // what a bar's height is worth, to the left of them
+        let marks: Vec<_> = (0..=full / part)
+            .map(|k| p.layout_no_wrap((k * part).to_string(), ink::mono_font(14.0), t.soft))
+            .collect();
+        let scale_wide = marks.iter().map(|g| g.size().x).fold(0.0, f32::max) + 8.0;
+        let left = rect.left() + scale_wide;
+        let each = (rect.width() - scale_wide) / n as f32;
+        let (top, full) = (rect.top() + 30.0, full as f32);
+        let y = |c: f32| base - (base - top) * (c / full).min(1.0);
+        // in a low strip only the ends have room for their numbers
+        let (last, low) = (marks.len() - 1, y(0.0) - y(part as f32) < 18.0);
+        for (k, words) in marks.into_iter().enumerate() {
+            let at = y(k as f32 * part as f32);
+            p.hline(left..=rect.right(), at, Stroke::new(1.0, t.line));
+            if low && k != 0 && k != last {
+                continue;
+            }
+            p.galley(pos2(left - 8.0 - words.size().x, at - words.size().y / 2.0), words, t.soft);
+        }
         for (k, m) in seen.misfires.iter().enumerate() {
-            let middle = rect.left() + each * (k as f32 + 0.5);
+            let middle = left + each * (k as f32 + 0.5);
             let half = (each * 0.32).min(34.0);
-            let top = rect.top() + 30.0;
             let slot = Rect::from_min_max(pos2(middle - half, top), pos2(middle + half, base));
             p.rect(slot, 0.0, t.panel, Stroke::new(1.0, t.line), egui::StrokeKind::Inside);
             p.text(
@@ -54,7 +87,6 @@ pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
                 ink::bold_font(18.0),
                 t.ink,
             );
-            let y = |c: f32| base - (base - top - 6.0) * (c / most).min(1.0);
             if m.count > 0 {
                 let bar = Rect::from_min_max(
                     pos2(middle - half + 4.0, y(m.count as f32)),

@@ -158,8 +158,12 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
         let ends = [place(middle, s.from_deg, inner * 0.2), place(middle, s.from_deg, zero * 1.42)];
         p.extend(Shape::dashed_line(&ends, Stroke::new(1.0, t.edge), 2.0, 4.0));
         let at = place(middle, s.from_deg + 0.5 * s.span_deg, inner * 0.48);
-        // in a small wheel two lines stand one above the other
-        let at = if small { at.lerp(middle, 0.2) } else { at };
+        // in a small wheel two lines stand one above the other, clear of the teeth
+        let at = match (small, sectors.len()) {
+            (true, 2) => Pos2::new(middle.x, if at.y < middle.y { middle.y - 9.0 } else { middle.y + 9.0 }),
+            (true, _) => at.lerp(middle, 0.2),
+            _ => at,
+        };
         p.text(
             at,
             Align2::CENTER_CENTER,
@@ -168,11 +172,13 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
             t.text,
         );
     }
+    // a small wheel has thin teeth, so that they stay apart
+    let thick = (0.55 * PITCH_DEG.to_radians() as f32 * inner).min(4.0);
     for k in 0..TEETH {
         let deg = PITCH_DEG * k as f64;
         p.line_segment(
             [place(middle, deg, inner), place(middle, deg, inner + 9.0)],
-            Stroke::new(4.0, t.edge),
+            Stroke::new(thick, t.edge),
         );
     }
     let line = |list: &[f64]| -> Vec<Pos2> { list.iter().enumerate().map(|(k, off)| at(k, *off)).collect() };
@@ -185,13 +191,18 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
     if let Some(list) = teeth.learned {
         p.extend(Shape::dashed_line(&line(list), Stroke::new(2.0, t.pencil), 7.0, 4.0));
     }
-    // what the rings are worth, in the gap, where no line runs
+    // what the rings are worth, in the middle of the gap, where no line runs; the innermost is as far from the middle
+    // one as the outermost, and is named only where its words lie on no tooth
     for k in [-rings, 0, rings] {
         let radius = zero + (f64::from(k) * RING_DEG * per_deg) as f32;
         let words =
             if k == 0 { "0°".into() } else { format!("{}°", ink::signed(f64::from(k) * RING_DEG, 2)) };
         let galley = p.layout_no_wrap(words, ink::mono_font(14.0), t.soft);
-        let at = place(middle, -2.0 * PITCH_DEG, radius) - galley.size() / 2.0;
+        let gap = 3.0 * PITCH_DEG.to_radians() as f32 * radius;
+        if k < 0 && galley.size().x > gap {
+            continue;
+        }
+        let at = place(middle, -1.5 * PITCH_DEG, radius) - galley.size() / 2.0;
         p.rect_filled(Rect::from_min_size(at, galley.size()).expand(1.0), 2.0, t.bg);
         p.galley(at, galley, t.soft);
     }

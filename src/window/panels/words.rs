@@ -11,16 +11,22 @@ pub struct WordsState {
     pub search: String,
     /// The word that the sheet was opened for.
     pub at: String,
+    /// The round of all panels in which the sheet was drawn last.
+    drawn: u64,
 }
 
 /// The sheet.
 pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, word: &str) -> Vec<Wish> {
     let mut front = state.front.clone();
-    if state.words.at != word {
-        state.words.at = word.into();
-        state.words.search = word.into();
-    }
     let kept = &mut state.words;
+    // it may be put away by a key or by another sheet, so that only a round without it tells that it was: each opening
+    // begins with the word that it is opened for, and not with what was looked for the last time
+    let round = ctx.cumulative_pass_nr();
+    if kept.at != word || kept.drawn + 1 < round {
+        kept.at = word.into();
+        kept.search = word.into();
+    }
+    kept.drawn = round;
     sheet(ctx, "words", "Words", &mut front, 560.0, |ui, _: &mut Front| {
         let r = ui.add(egui::TextEdit::singleline(&mut kept.search).hint_text("a word").desired_width(260.0));
         if word.is_empty() && ui.memory(|m| m.focused().is_none()) {
