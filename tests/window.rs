@@ -953,6 +953,10 @@ fn a_healthy_car_stands_beside_this_one() {
     p.h.state_mut().healthy = Some(healthy);
     p.settle();
     assert!(has(&p, &words) && has(&p, "this car"));
+    // learned values are told as finely as on their rulers
+    let stop =
+        p.h.state().view.first.seen.learned.iter().find(|v| v.name == "closed_stop").expect("has one").value;
+    assert!(p.h.query_all_by_label(&format!("{stop:.2} °")).next().is_some(), "{stop}");
     p.picture("beside");
 }
 

@@ -472,6 +472,7 @@ fn bug_no_words_to_the_left_run_into_others() {
         b.settings.projector = projector;
         // so tall, also at a projector's size, that nothing is scrolled away
         let p = pane_of(b, egui::vec2(1600.0, 4800.0));
+        p.picture(if projector { "left-projector" } else { "left" });
         let edge = if projector { 240.0 } else { 300.0 };
         let all: Vec<_> = texts(&p).into_iter().filter(|t| t.1.right() < edge && t.1.top() > 100.0).collect();
         assert!(all.len() > 80, "{}", all.len());
@@ -504,6 +505,7 @@ fn a_long_complaint_is_read_in_full() {
     let mut b = idling();
     b.scenario.about.complaint = longest.complaint.clone();
     let p = pane(b);
+    p.picture("complaint");
     let (words, at, cut) =
         texts(&p).into_iter().find(|t| t.0.contains(longest.complaint.trim())).expect("it is there whole");
     assert!(!cut && at.height() > 30.0, "{words} at {at:?}");

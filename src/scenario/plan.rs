@@ -165,7 +165,7 @@ pub enum Judge {
     Cause,
     /// Predictions made before their outcome.
     Predictions,
-    /// No good part bought.
+    /// No good part replaced.
     Parts,
     /// Minutes against what a practised hand needs.
     Minutes,

@@ -1,6 +1,6 @@
 //! A healthy car of the same model beside this one: what both show at idle.
 
-use super::{Front, PanelState, Shown, Wish, ink, service, sheet};
+use super::{Front, PanelState, Shown, Wish, ink, mind, service, sheet};
 use crate::bench::view::Observation;
 use crate::link::DiagRequest;
 use crate::report;
@@ -46,7 +46,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         if shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned) {
             for v in &own.learned {
                 let Some(h) = healthy.learned.iter().find(|h| h.name == v.name) else { continue };
-                let say = |x: f64| ink::value(shown.settings, x, &v.unit, v.default == 0.0);
+                let say = |x: f64| mind::number(shown, v, x);
                 rows.push(vec![report::learned_words(&v.name), say(v.value), say(h.value)]);
             }
         }

@@ -115,7 +115,7 @@ fn read(
 }
 
 /// A learned value's number, in pencil.
-fn number(shown: &Shown<'_>, v: &LearnedView, x: f64) -> String {
+pub(super) fn number(shown: &Shown<'_>, v: &LearnedView, x: f64) -> String {
     if v.unit == "°" {
         return format!("{} °", ink::number(x, 2));
     }
@@ -229,7 +229,9 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
         let open = v.gates.iter().all(|g| g.open);
         let shut = v.gates.iter().filter(|g| !g.open).count();
         let verdict = if open { "may learn".to_owned() } else { format!("{shut} shut") };
-        let title = format!("{}: {verdict}", names.join(", "));
+        // what it may or may not learn stands beside why
+        let now = if names.len() == 1 { format!(" {}", number(shown, v, v.value)) } else { String::new() };
+        let title = format!("{}{now}: {verdict}", names.join(", "));
         ink::fold(ui, ("gates", &v.name), &title, v.name == "idle_air_light", |ui| {
             // one list, seen at once
             ui.spacing_mut().item_spacing.y = 2.0;
