@@ -10,7 +10,7 @@ hours="${3:-2}"
 held() { awk '/^VmRSS:/ { print $2 }' "/proc/$pid/status"; }
 open_display
 open_window A0
-until_there "Mind, in a real bay"
+until_there "In a real workshop"
 key Escape
 until_there "Before you touch this car"
 key Escape

@@ -23,7 +23,7 @@ began="$(date +%s%N)"
 open_window
 wait_for "a drawn engine" eval '[[ "$(is engine)" == drawn ]]'
 took=$((($(date +%s%N) - began) / 1000000))
-until_there "Mind, in a real bay"
+until_there "In a real workshop"
 shot first
 (($(colours first) > 200)) || fail "nothing is drawn: $(colours first) colours"
 # the sheets in front are put away, the engine is turned with the pointer, keys are typed
