@@ -19,7 +19,7 @@ use idlewright::link::{DiagRequest, Group, Routine};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::Order;
 use idlewright::window::panels::settings::{Settings, Units};
-use idlewright::window::panels::{Front, Middle, Wish, leave, shelf, slip, strip};
+use idlewright::window::panels::{Front, Middle, Wish, leave, shelf, slip, strip, time};
 use std::collections::BTreeSet;
 use std::sync::OnceLock;
 use window_support::{Bay, Pane, asked, bay, pane, pane_of};
@@ -631,4 +631,13 @@ fn bug_no_ring_s_words_lie_on_a_tooth() {
             }
         }
     }
+}
+
+#[test]
+fn exact_marks_are_named_by_whole_words() {
+    assert_eq!(time::mark_words("hand-over"), "came in");
+    assert_eq!(time::mark_words("asked to start: reset idle air"), "reset idle air");
+    assert_eq!(time::shortly("key off", 16), "key off");
+    assert_eq!(time::shortly("fitted spark plug, cylinder 2", 18), "fitted spark plug…");
+    assert_eq!(time::shortly("Donaudampfschiff", 5), "Donau…");
 }

@@ -280,6 +280,8 @@ fn picture(
         .x_grid_spacer(move |g| lines_behind(g.bounds, zero))
         .x_axis_formatter(move |m, _| moment(m.value - zero, m.step_size))
         .label_formatter(move |_| None);
+    let kind = |c: usize| which.iter().filter(|o| hand(**o) == hand(c)).count();
+    let alike: Vec<&str> = which.iter().filter(|c| kind(**c) > 1).map(|c| COLUMNS[*c].words).collect();
     let answer = plot.show(ui, |p| {
         p.set_plot_bounds_x(from..=to);
         p.set_plot_bounds_y(low - air..=high + air);
@@ -297,7 +299,7 @@ fn picture(
             );
             // as far as words do not lie on each other
             if at >= free && tall >= 110.0 {
-                let short: String = words.chars().take(16).collect();
+                let short = time::shortly(&words, 16);
                 free = at + (to - from) * (0.02 + 0.011 * short.chars().count() as f64);
                 let text = RichText::new(format!(" {short}")).size(14.0).color(t.soft);
                 let top = high + air;
@@ -307,10 +309,13 @@ fn picture(
         if let Some(at) = held {
             p.vline(VLine::new("cursor", at).color(t.accent).width(1.5));
         }
-        let several = lines.len() > 1 && tall >= 70.0;
+        // lines of one kind look alike: each has its name at its end, as far as names do not lie on each other
+        let mut named: Vec<f64> = Vec::new();
+        let line_high = 16.0 * (high - low + 2.0 * air) / f64::from(tall.max(1.0));
         for (name, points, ink, width, style) in lines {
-            // lines of one kind look alike: each has its name at its end
-            if let Some(end) = points.last().filter(|_| several) {
+            let end = points.last().filter(|_| alike.contains(&name.as_str()));
+            if let Some(end) = end.filter(|e| named.iter().all(|y| (y - e[1]).abs() > line_high)) {
+                named.push(end[1]);
                 let text = RichText::new(&name).size(13.0).color(ink);
                 let at = PlotPoint::new(end[0].min(to), end[1]);
                 p.text(Text::new("", at, text).anchor(Align2::RIGHT_BOTTOM));
@@ -477,7 +482,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             vec2(wide * share, tall),
             egui::Layout::top_down(egui::Align::Min),
             |ui| {
-                let each = ((tall - 30.0) / all.len().max(1) as f32 - 34.0).clamp(70.0, 260.0);
+                let each = ((tall - 6.0) / all.len().max(1) as f32 - 36.0).clamp(70.0, 260.0);
                 egui::ScrollArea::vertical().id_salt("pictures").auto_shrink(false).show(ui, |ui| {
                     for (k, p) in all.iter().enumerate() {
                         kept = picture(ui, shown, r, p, &format!("picture {k}"), each).or(kept.take());

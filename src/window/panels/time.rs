@@ -62,7 +62,21 @@ pub fn falls_short(pace: Pace, reached: Option<f64>) -> Option<String> {
 
 /// A mark's name in words: those that hands leave are words already.
 pub fn mark_words(name: &str) -> String {
-    if name == "hand-over" { "came in".into() } else { name.into() }
+    if name == "hand-over" {
+        return "came in".into();
+    }
+    let asked = ["asked to start: ", "asked for "].into_iter().find_map(|p| name.strip_prefix(p));
+    asked.unwrap_or(name).into()
+}
+
+/// As many whole words as there is room for so many letters.
+pub fn shortly(words: &str, most: usize) -> String {
+    if words.chars().count() <= most {
+        return words.into();
+    }
+    let cut: String = words.chars().take(most).collect();
+    let whole = cut.rsplit_once(' ').map_or(cut.as_str(), |(before, _)| before);
+    format!("{}…", whole.trim_end_matches([':', ',']))
 }
 
 /// Times between figures along the edge, and between lines behind traces \[s\].
@@ -199,7 +213,7 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             forked = None;
             free = free.max(fork_word(&p, x(s).max(free), rect.top(), t.meas));
         }
-        let short: String = mark_words(&m.name).chars().take(18).collect();
+        let short = shortly(&mark_words(&m.name), 18);
         if at.x > free {
             let font = FontId::proportional(14.0);
             let drawn = p.text(pos2(at.x, rect.top() + 4.0), Align2::LEFT_CENTER, short, font, t.soft);
@@ -316,7 +330,7 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
         Some(s) => {
             let at = ink::clock(s - v.hand_over_s);
             ui.horizontal_wrapped(|ui| {
-                ui.label(format!("Two futures since {at}; hands reach"));
+                ui.label(format!("Two futures since {at}; reach"));
                 for (reach, name) in [(Reach::Both, "both"), (Reach::First, "1"), (Reach::Second, "2")] {
                     ui.selectable_value(&mut state.reach, reach, name);
                 }

@@ -103,7 +103,9 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     ui.horizontal_wrapped(|ui| {
         let r = ui.label(ink::bold("Wheel view"));
         ink::help(r, "wheel view", shown.words, &mut state.near_word);
-        ink::soft(ui, "tooth timing round the wheel, 0.05° a ring, outwards is late");
+        if ui.available_width() > 560.0 {
+            ink::soft(ui, "tooth timing round the wheel, 0.05° a ring, outwards is late");
+        }
         wanted = charts::button(ui, "wheel view");
     });
     let wide = ui.available_width();
