@@ -731,6 +731,64 @@ fn tell_screen(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::bench::action::{Action, Load};
+    use crate::bench::record::{Entry, Kind};
+    use crate::scenario;
+    use bevy::ecs::system::RunSystemOnce;
+
+    fn room() -> Room {
+        let file = store::SCENARIOS[0];
+        let mut car = |name: &str| store::car_text(name, None);
+        let scenario = scenario::parse_scenario(file.text, file.file, &mut car).expect("ships");
+        let desk = super::super::Desk {
+            read: |_| Err("no scenario here".into()),
+            write: |_, _, _, _| Err("nothing is written here".into()),
+        };
+        let attempt = Attempt { scenario, text: file.text.into() };
+        let (picture, screen, frames) = (None, None, None);
+        let size = (1600, 900);
+        Room::new(Start { attempt, options: Options::default(), desk, picture, screen, frames, size })
+            .expect("a room")
+    }
+
+    /// What came of a wish to close: whether it ends, and what stands in front.
+    fn closed(room: Room) -> (bool, Front, Room) {
+        let mut world = World::new();
+        world.init_resource::<Messages<WindowCloseRequested>>();
+        world.init_resource::<Messages<AppExit>>();
+        world.insert_resource(room);
+        world.write_message(WindowCloseRequested { window: Entity::PLACEHOLDER });
+        world.run_system_once(asked_to_close).expect("runs");
+        let ends = !world.resource::<Messages<AppExit>>().is_empty();
+        let room = world.remove_resource::<Room>().expect("still there");
+        (ends, room.state.front.clone(), room)
+    }
+
+    #[test]
+    fn holds_a_window_with_work_in_it_asks_before_it_closes() {
+        let mut one = room();
+        one.state.front = Front::None;
+        let (ends, _, mut one) = closed(one);
+        assert!(ends, "an untouched car is lost to nobody");
+        let action = Action::Load(Load::Lamps, true);
+        one.rows.log.push(Entry { t_s: 1.0, kind: Kind::Act { id: "hand-1".into(), action } });
+        let (ends, front, one) = closed(one);
+        assert!(!ends && front == Front::Close, "{front:?}");
+        let (ends, ..) = closed(one);
+        assert!(ends, "asked for twice");
+    }
+
+    #[test]
+    fn holds_the_same_attempt_begins_again_with_what_it_was() {
+        let mut one = room();
+        one.attempt.scenario.about.title = "one of a class".into();
+        one.state.front = Front::HandIn;
+        assert!(one.grant(Wish::Again).is_none());
+        assert_eq!(one.attempt.scenario.about.title, "one of a class", "not what ships under that name");
+        assert_eq!(one.state.front, Front::None);
+        assert!(one.grant(Wish::Scenario("Z9".into())).is_none());
+        assert_eq!(one.told.as_deref(), Some("no scenario here"));
+    }
 
     #[test]
     fn holds_a_picture_without_the_engine_is_not_kept() {
