@@ -33,30 +33,6 @@ fn holds_every_work_has_its_price() {
         Tool::BatteryTester,
         Tool::Hydrometer,
     ];
-    let parts = [
-        PartKind::ThrottleBody,
-        PartKind::AirMeter,
-        PartKind::Injector(1),
-        PartKind::FuelPump,
-        PartKind::Regulator,
-        PartKind::FuelFilter,
-        PartKind::AirFilter,
-        PartKind::PurgeValve,
-        PartKind::Thermostat,
-        PartKind::Exhaust(1),
-        PartKind::Sensor(Sensor::Coolant),
-        PartKind::Module,
-        PartKind::Wheel,
-        PartKind::CrankSensor,
-        PartKind::Coil(1),
-        PartKind::Plug(1),
-        PartKind::Valves(1),
-        PartKind::Rings(1),
-        PartKind::Pulley,
-        PartKind::CamDrive,
-        PartKind::Battery,
-        PartKind::Alternator,
-    ];
     let routines = Routine::ALL.iter().map(|r| DiagRequest::Start(r.1));
     let services = routines.chain([
         DiagRequest::ReadCodes,
@@ -91,7 +67,7 @@ fn holds_every_work_has_its_price() {
     let all = tools
         .map(Action::Measure)
         .into_iter()
-        .chain(parts.map(|k| Action::Fit(PartChoice::new(k))))
+        .chain(PartKind::ALL.map(|k| Action::Fit(PartChoice::new(k))))
         .chain(services.map(Action::Ask))
         .chain(hands);
     let mut used = Vec::new();

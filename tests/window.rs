@@ -20,7 +20,7 @@ use idlewright::window::panels::settings::{Settings, Theme, Units};
 use idlewright::window::panels::{Front, Middle, Save, Wish, charts, first, keys, part, time, wheel};
 use std::path::PathBuf;
 use std::sync::OnceLock;
-use window_support::{Bay, Pane, asked, bay, pane, pane_of};
+use window_support::{Bay, asked, bay, click, has, pane, pane_of, press};
 
 fn act(a: Action) -> Order {
     Order::Do(a, Reach::Both)
@@ -50,23 +50,6 @@ fn a1_open() -> Bay {
             [Order::Lid(true), Order::Fork, Order::Do(Action::Load(Load::Compressor, true), Reach::Second)];
         bay("A1", &all, 20.0)
     }))
-}
-
-fn click(p: &mut Pane, label: &str) -> Vec<Wish> {
-    // as a hand would that does not see it yet
-    p.h.get_by_label(label).scroll_to_me();
-    p.h.run_steps(12);
-    p.h.get_by_label(label).click();
-    p.settle()
-}
-
-fn press(p: &mut Pane, key: Key) -> Vec<Wish> {
-    p.h.key_press(key);
-    p.settle()
-}
-
-fn has(p: &Pane, words: &str) -> bool {
-    p.h.query_all_by_label_contains(words).next().is_some()
 }
 
 // ---------------------------------------------------------------------------------------------------

@@ -22,7 +22,7 @@ use idlewright::window::panels::settings::{Settings, Units};
 use idlewright::window::panels::{Front, Middle, Wish, leave, shelf, slip, strip, time};
 use std::collections::BTreeSet;
 use std::sync::OnceLock;
-use window_support::{Bay, Pane, asked, bay, pane, pane_of};
+use window_support::{Bay, Pane, asked, bay, click, has, pane, pane_of, press};
 
 fn act(a: Action) -> Order {
     Order::Do(a, Reach::Both)
@@ -45,22 +45,6 @@ fn idling() -> Bay {
 /// All of the left panel is in sight.
 fn tall(b: Bay) -> Pane {
     pane_of(b, egui::vec2(1600.0, 3200.0))
-}
-
-fn click(p: &mut Pane, label: &str) -> Vec<Wish> {
-    p.h.get_by_label(label).scroll_to_me();
-    p.h.run_steps(12);
-    p.h.get_by_label(label).click();
-    p.settle()
-}
-
-fn press(p: &mut Pane, key: Key) -> Vec<Wish> {
-    p.h.key_press(key);
-    p.settle()
-}
-
-fn has(p: &Pane, words: &str) -> bool {
-    p.h.query_all_by_label_contains(words).next().is_some()
 }
 
 /// The car of A1, with codes, learned values and readiness read.

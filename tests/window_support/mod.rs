@@ -2,6 +2,7 @@
 
 use egui::epaint::{ImageData, Primitive};
 use egui::{Color32, TextureId, TexturesDelta, Vec2};
+use egui_kittest::kittest::Queryable;
 use egui_kittest::{Harness, TestRenderer};
 use idlewright::bench::view::Observation;
 use idlewright::report::Word;
@@ -133,6 +134,25 @@ impl Bay {
         self.wishes.extend(out.wishes);
         self.engine = out.engine;
     }
+}
+
+/// Presses what is called so, as a hand would that does not see it yet; what was wished then.
+pub fn click(p: &mut Pane, label: &str) -> Vec<Wish> {
+    p.h.get_by_label(label).scroll_to_me();
+    p.h.run_steps(12);
+    p.h.get_by_label(label).click();
+    p.settle()
+}
+
+/// Presses a key; what was wished then.
+pub fn press(p: &mut Pane, key: egui::Key) -> Vec<Wish> {
+    p.h.key_press(key);
+    p.settle()
+}
+
+/// Words are there, wherever they stand.
+pub fn has(p: &Pane, words: &str) -> bool {
+    p.h.query_all_by_label_contains(words).next().is_some()
 }
 
 /// A window without a window.

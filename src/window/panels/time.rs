@@ -74,8 +74,12 @@ pub fn shortly(words: &str, most: usize) -> String {
     if words.chars().count() <= most {
         return words.into();
     }
-    let cut: String = words.chars().take(most).collect();
-    let whole = cut.rsplit_once(' ').map_or(cut.as_str(), |(before, _)| before);
+    // a space right behind the last letter that fits ends a whole word
+    let cut: String = words.chars().take(most + 1).collect();
+    let whole: String = match cut.rsplit_once(' ') {
+        Some((before, _)) => before.into(),
+        None => cut.chars().take(most).collect(),
+    };
     format!("{}…", whole.trim_end_matches([':', ',']))
 }
 
