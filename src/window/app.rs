@@ -740,7 +740,7 @@ mod tests {
         let file = store::SCENARIOS[0];
         let mut car = |name: &str| store::car_text(name, None);
         let scenario = scenario::parse_scenario(file.text, file.file, &mut car).expect("ships");
-        let desk = super::super::Desk {
+        let desk = crate::window::Desk {
             read: |_| Err("no scenario here".into()),
             write: |_, _, _, _| Err("nothing is written here".into()),
         };
