@@ -355,6 +355,25 @@ fn bug_a_sensor_s_card_is_its_own() {
     assert_eq!(click(&mut p, "Fit a new one (15 min + 60)"), fit);
 }
 
+/// Truth lists no sensors: a card that then called one good would say so of an ill one too.
+#[test]
+fn bug_a_card_calls_no_part_good_that_it_knows_nothing_of() {
+    let open = |part: &str| {
+        let ill = Ill { offset_v: 0.4, ..Ill::default() };
+        let mut b = bay(
+            "A0",
+            &[Order::Lid(true), Order::Slip(Action::Sensor(Sensor::ManifoldPressure, ill), Reach::Both)],
+            1.0,
+        );
+        b.state.open_part(part);
+        pane(b)
+    };
+    assert!(!has(&open("sensor_map"), "as a good one is"));
+    assert!(has(&open("sensor_map"), "not told here"));
+    assert!(has(&open("rings_2"), "as a good one is"), "what does not leak is not listed");
+    assert!(has(&open("battery"), "holds"));
+}
+
 #[test]
 fn the_logbook_is_read_line_by_line() {
     let mut p = pane(idling());

@@ -88,9 +88,15 @@ pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, name: &str
                     }
                     ui.label(ink::bold(&p.is).color(t.ink));
                 }
-                // truth lists what differs from a good one
-                None => {
+                // valves and rings are listed where they leak
+                None if matches!(kind, PartKind::Valves(_) | PartKind::Rings(_)) => {
                     ui.label(ink::bold("as a good one is").color(t.ink));
+                }
+                None => {
+                    ink::soft(
+                        ui,
+                        "What is true of it is not told here: set what it shows beside the true traces.",
+                    );
                 }
             }
         } else {
