@@ -246,7 +246,7 @@ pub fn known() -> Vec<String> {
     for (name, _) in Routine::ALL {
         out.extend(["service", "refused", "done", "failed"].map(|verb| format!("{verb}.{name}")));
     }
-    out.extend(PART_KINDS.iter().map(|k| part(*k)));
+    out.extend(single_parts().map(part));
     let numbered = |f: fn(u8) -> PartKind| (1..=MOST).map(move |k| part(f(k)));
     for f in [PartKind::Injector, PartKind::Coil, PartKind::Plug, PartKind::Valves, PartKind::Rings] {
         out.extend(numbered(f));
@@ -264,21 +264,7 @@ pub fn known() -> Vec<String> {
     out
 }
 
-/// Parts of which an engine has one, the module last.
-pub const PART_KINDS: &[PartKind] = &[
-    PartKind::ThrottleBody,
-    PartKind::AirMeter,
-    PartKind::FuelPump,
-    PartKind::Regulator,
-    PartKind::FuelFilter,
-    PartKind::AirFilter,
-    PartKind::PurgeValve,
-    PartKind::Thermostat,
-    PartKind::Battery,
-    PartKind::Alternator,
-    PartKind::Wheel,
-    PartKind::CrankSensor,
-    PartKind::Pulley,
-    PartKind::CamDrive,
-    PartKind::Module,
-];
+/// Parts of which an engine has one.
+pub fn single_parts() -> impl Iterator<Item = PartKind> {
+    PartKind::ALL.into_iter().filter(|k| k.place_key().is_none())
+}

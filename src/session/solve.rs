@@ -13,8 +13,7 @@ use crate::scenario::{About, Act, ActionFile, Lid, Place, Timing};
 /// What a hand does that fits every part from the shelf, starts the engine and clears the codes; for an engine
 /// with so many cylinders and banks.
 pub fn swap_everything(cylinders: u8, banks: u8) -> ActionFile {
-    let mut kinds: Vec<PartKind> =
-        deeds::PART_KINDS.iter().copied().filter(|k| *k != PartKind::Module).collect();
+    let mut kinds: Vec<PartKind> = deeds::single_parts().filter(|k| *k != PartKind::Module).collect();
     for k in 1..=cylinders {
         kinds.extend([
             PartKind::Injector(k),
