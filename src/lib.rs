@@ -8,6 +8,7 @@
 //! | [`mod@bench`] | both coupled, with hands, views, logbook, hash |
 //! | [`lesson`] | what an attempt is worth |
 //! | [`scenario`], [`session`], [`report`], [`store`], [`cli`] | files, the one loop, paper, what ships, commands |
+//! | [`words`] | sentences, names, numbers and units, in the reader's language |
 //! | [`num`], [`units`] | deterministic arithmetic; conversions and ranges |
 //!
 //! What this does not do: it is a simplified model of made-up cars and never a reference procedure for a
@@ -44,3 +45,4 @@ pub mod store;
 pub mod units;
 #[cfg(feature = "panels")]
 pub mod window;
+pub mod words;

@@ -1,0 +1,1 @@
+# What the module decides, refuses and reports: learned values, gates, routines, codes.

@@ -1,0 +1,1 @@
+# Paper: debrief, job card, twin page, tables.

@@ -1,0 +1,1 @@
+# The window: hands, bay tools, shelf, service tester, faults, parts.

@@ -1,0 +1,1 @@
+# The window: job card, time, module, traces, wheel, settings, sheets.

@@ -1,0 +1,222 @@
+//! The words room: every sentence, name and number that a person sees is made here, in the reader's language.
+//!
+//! *Inside*: the messages of a language ([Fluent](https://projectfluent.org) files under `assets/words/en`), the language
+//! that is spoken on a thread, numbers with their units ([`numbers`]), a pseudo-language that shows which words were
+//! written elsewhere. *Outside*: texts of scenarios, which stand in their files; the ids that files and logbooks carry,
+//! which are the same in every language.
+//!
+//! A front says once which language it speaks ([`speak`], or [`speak_by_default`] for the whole program); from then on
+//! `say("job-minutes")`, or `say!("job-spent", money = "12")` with values, gives the message. A message that a
+//! language lacks is taken from English. Names of declared things follow one pattern, the kind and the id with hyphens
+//! (`part-throttle-body`, `signal-coolant-c`), so that [`name`] finds them: nothing else has to be listed.
+//!
+//! **Checked by** `tests/words.rs`.
+
+pub mod numbers;
+
+use fluent_bundle::concurrent::FluentBundle;
+use fluent_bundle::{FluentArgs, FluentResource};
+use std::borrow::Cow;
+use std::cell::RefCell;
+use std::sync::{Arc, LazyLock, RwLock};
+
+/// A value inside a message: words, or a whole number that chooses between one and several. Numbers with decimals
+/// are written by [`numbers::number`] first.
+pub type Value<'a> = fluent_bundle::FluentValue<'a>;
+
+/// The English messages, file by file.
+const ENGLISH: &[(&str, &str)] = &[
+    ("catalogue.ftl", include_str!("../../assets/words/en/catalogue.ftl")),
+    ("module.ftl", include_str!("../../assets/words/en/module.ftl")),
+    ("bench.ftl", include_str!("../../assets/words/en/bench.ftl")),
+    ("command.ftl", include_str!("../../assets/words/en/command.ftl")),
+    ("paper.ftl", include_str!("../../assets/words/en/paper.ftl")),
+    ("window.ftl", include_str!("../../assets/words/en/window.ftl")),
+    ("window-tools.ftl", include_str!("../../assets/words/en/window-tools.ftl")),
+];
+
+/// What is wrong with a file of messages.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Error {
+    /// The tag of a language is none (BCP 47).
+    Tag(String),
+    /// A file does not read as Fluent: its name and the parser's first complaint.
+    Syntax(String, String),
+    /// Two messages have the same name: file, and what is said of it.
+    Twice(String, String),
+}
+
+/// The messages of a language.
+pub struct Words {
+    tag: String,
+    bundle: FluentBundle<FluentResource>,
+    /// Where a message that is missing is taken from.
+    otherwise: Option<Arc<Words>>,
+    /// The sign between whole and part of a number.
+    decimal_sign: char,
+}
+
+impl std::fmt::Debug for Words {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "Words({})", self.tag)
+    }
+}
+
+impl Words {
+    /// English, which has every message.
+    pub fn english() -> Arc<Words> {
+        static ENGLISH_WORDS: LazyLock<Arc<Words>> = LazyLock::new(|| {
+            // the shipped files are read by every test of words
+            Arc::new(Words::read("en", ENGLISH, None).unwrap_or_else(|e| unreachable!("{e:?}")))
+        });
+        ENGLISH_WORDS.clone()
+    }
+
+    /// A pseudo-language: English with other letters, in brackets and 40 % longer. Words that were not written in
+    /// this room stand out among them, and panels show whether they hold a longer language.
+    pub fn pseudo() -> Arc<Words> {
+        static PSEUDO: LazyLock<Arc<Words>> = LazyLock::new(|| {
+            let mut words =
+                Words::read("en-x-pseudo", ENGLISH, None).unwrap_or_else(|e| unreachable!("{e:?}"));
+            words.bundle.set_transform(Some(pseudo_text));
+            Arc::new(words)
+        });
+        PSEUDO.clone()
+    }
+
+    /// Another language, from the texts of its files; what it lacks is said in English. Its message
+    /// `decimal-sign` may name another sign than the point.
+    pub fn of(tag: &str, files: &[(&str, &str)]) -> Result<Words, Error> {
+        Self::read(tag, files, Some(Self::english()))
+    }
+
+    fn read(tag: &str, files: &[(&str, &str)], otherwise: Option<Arc<Words>>) -> Result<Words, Error> {
+        let id = tag.parse().map_err(|_| Error::Tag(tag.to_owned()))?;
+        let mut bundle = FluentBundle::new_concurrent(vec![id]);
+        // marks of direction around every value would stand in files, tables and searches
+        bundle.set_use_isolating(false);
+        for (name, text) in files {
+            let resource = FluentResource::try_new((*text).to_owned()).map_err(|(_, errors)| {
+                let first = errors.first().map_or_else(String::new, ToString::to_string);
+                Error::Syntax((*name).to_owned(), first)
+            })?;
+            bundle.add_resource(resource).map_err(|errors| {
+                let first = errors.first().map_or_else(String::new, ToString::to_string);
+                Error::Twice((*name).to_owned(), first)
+            })?;
+        }
+        let mut words = Words { tag: tag.to_owned(), bundle, otherwise, decimal_sign: '.' };
+        if words.has("decimal-sign") {
+            words.decimal_sign = words.say("decimal-sign", &[]).chars().next().unwrap_or('.');
+        }
+        Ok(words)
+    }
+
+    /// Its tag, as `en`.
+    pub fn tag(&self) -> &str {
+        &self.tag
+    }
+
+    /// It has a message of that name itself.
+    pub fn has(&self, id: &str) -> bool {
+        self.bundle.has_message(id)
+    }
+
+    /// The message of that name with these values in it; the name in brackets where no language has one.
+    pub fn say(&self, id: &str, values: &[(&str, Value<'_>)]) -> String {
+        let Some(pattern) = self.bundle.get_message(id).and_then(|m| m.value()) else {
+            return self.otherwise.as_ref().map_or_else(|| format!("⟨{id}⟩"), |w| w.say(id, values));
+        };
+        let args: FluentArgs<'_> = values.iter().map(|(k, v)| (*k, v.clone())).collect();
+        let mut errors = Vec::new();
+        let said = self.bundle.format_pattern(pattern, Some(&args), &mut errors);
+        debug_assert!(errors.is_empty(), "message `{id}` in {}: {errors:?}", self.tag);
+        said.into_owned()
+    }
+}
+
+static BY_DEFAULT: RwLock<Option<Arc<Words>>> = RwLock::new(None);
+thread_local! {
+    static SPOKEN: RefCell<Option<Arc<Words>>> = const { RefCell::new(None) };
+}
+
+/// From here on this thread speaks that language, until what is given back is dropped.
+#[must_use = "the language is spoken while this is held"]
+pub fn speak(words: &Arc<Words>) -> Speaking {
+    let before = SPOKEN.with(|s| s.replace(Some(words.clone())));
+    Speaking { before }
+}
+
+/// A thread's language is held as long as this is; then it is the one before.
+#[derive(Debug)]
+pub struct Speaking {
+    before: Option<Arc<Words>>,
+}
+
+impl Drop for Speaking {
+    fn drop(&mut self) {
+        SPOKEN.with(|s| *s.borrow_mut() = self.before.take());
+    }
+}
+
+/// Every thread that has chosen no language speaks this one: for a program with one reader.
+pub fn speak_by_default(words: &Arc<Words>) {
+    *BY_DEFAULT.write().unwrap_or_else(|e| e.into_inner()) = Some(words.clone());
+}
+
+/// The language that this thread speaks.
+pub fn spoken() -> Arc<Words> {
+    SPOKEN
+        .with(|s| s.borrow().clone())
+        .or_else(|| BY_DEFAULT.read().unwrap_or_else(|e| e.into_inner()).clone())
+        .unwrap_or_else(Words::english)
+}
+
+/// The message of that name.
+pub fn say(id: &str) -> String {
+    spoken().say(id, &[])
+}
+
+/// The message of that name with values in it; `say!` writes the list.
+pub fn say_with(id: &str, values: &[(&str, Value<'_>)]) -> String {
+    spoken().say(id, values)
+}
+
+/// The name of a declared thing: of kind `part` and id `throttle_body` the message `part-throttle-body`.
+pub fn name(kind: &str, id: &str) -> String {
+    say(&message_of(kind, id))
+}
+
+/// The name of the message that names a declared thing.
+pub fn message_of(kind: &str, id: &str) -> String {
+    format!("{kind}-{}", id.replace('_', "-"))
+}
+
+/// A message with values: `say!("job-spent", money = number(12.0, 0), lines = 3)`. A value is a text or a whole number.
+macro_rules! message {
+    ($id:expr $(,)?) => { $crate::words::say($id) };
+    ($id:expr, $($name:ident = $value:expr),+ $(,)?) => {
+        $crate::words::say_with($id, &[$((stringify!($name), $crate::words::Value::from($value))),+])
+    };
+}
+pub(crate) use message as say;
+
+/// Letters with marks, two fifths more of them, and brackets around each piece of text.
+fn pseudo_text(text: &str) -> Cow<'_, str> {
+    let letters = text.chars().filter(|c| c.is_ascii_alphabetic()).count();
+    if letters == 0 {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::from("⟦");
+    out.extend(text.chars().map(pseudo_letter));
+    out.extend(std::iter::repeat_n('~', (2 * letters).div_ceil(5)));
+    out.push('⟧');
+    Cow::Owned(out)
+}
+
+/// The letter that stands for an English one in the pseudo-language.
+fn pseudo_letter(c: char) -> char {
+    const PLAIN: &str = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ";
+    const MARKED: &str = "áƀçđéƒĝĥíĵķĺɱñóþɋŕšťúṽŵẋýžÁƁÇĐÉƑĜĤÍĴĶĹṀÑÓÞɊŔŠŤÚṼŴẊÝŽ";
+    PLAIN.chars().position(|p| p == c).and_then(|k| MARKED.chars().nth(k)).unwrap_or(c)
+}
