@@ -4,9 +4,9 @@
 use idlewright::bench::Done;
 use idlewright::bench::action::{Action, Key, Load, Note, PartChoice, PartKind, Said};
 use idlewright::bench::pattern::Name;
-use idlewright::bench::record::Kind;
+use idlewright::bench::record::{Kind, Told};
 use idlewright::bench::trace::COLUMNS;
-use idlewright::link::{DiagRequest, Group, Routine};
+use idlewright::link::{DiagRequest, Group, Refused, Routine};
 use idlewright::scenario::{self, Scenario};
 use idlewright::session::desk::{Desk, MOST_MARKS, Reach};
 use idlewright::session::live::{Live, Order, Pace, Rows};
@@ -222,7 +222,7 @@ fn same_on_a_thread_of_its_own() {
     order(Order::To(80.0));
     wait_for(&live, |v| v.runs_to_s.is_none() && v.time_s >= 80.0);
     order(Order::Do(reset, Reach::Both));
-    wait_for(&live, |v| v.said.as_deref().is_some_and(|s| s.contains("engine turning")));
+    wait_for(&live, |v| matches!(v.said, Some(Told::Refused(Refused::EngineTurning { .. }))));
     order(Order::Fork);
     order(Order::Pace(Pace::Flat));
     wait_for(&live, |v| v.time_s > 120.0 && v.second.is_some());
@@ -281,7 +281,7 @@ fn same_a_drive_is_run_to_its_end() {
     let order = |o: Order| assert!(live.order(o));
     let drive = Action::Drive { pattern: Name::Town, minutes: 2.0 };
     order(Order::Do(Action::Rest(1.0), Reach::Both));
-    wait_for(&live, |v| v.said.as_deref().is_some_and(|s| s.starts_with("Cannot be done")));
+    wait_for(&live, |v| matches!(v.said, Some(Told::Hindered(_))));
     assert_eq!(live.view().runs_to_s, None, "it idles: it cannot be left");
     order(Order::To(live.view().time_s + 20.0));
     wait_for(&live, |v| v.runs_to_s.is_none() && v.time_s > v.hand_over_s + 19.9);

@@ -18,9 +18,9 @@ use std::sync::Arc;
 
 /// Texts of the cars.
 const CARS: [&str; 3] = [
-    include_str!("../assets/cars/plover.toml"),
-    include_str!("../assets/cars/dunlin.toml"),
-    include_str!("../assets/cars/whimbrel.toml"),
+    include_str!("../../assets/cars/plover.toml"),
+    include_str!("../../assets/cars/dunlin.toml"),
+    include_str!("../../assets/cars/whimbrel.toml"),
 ];
 
 #[test]
@@ -99,7 +99,7 @@ fn holds_every_declared_thing_has_a_name() {
         b.advance_by(1.0);
         for value in b.observe().learned {
             add("learned", &value.name);
-            value.gates.iter().for_each(|g| add("gate", &g.name));
+            value.gates.iter().for_each(|g| add("gate", g.name.name()));
         }
     }
     let unnamed: Vec<_> = all.iter().filter(|(kind, id)| name(kind, id).contains('⟨')).collect();

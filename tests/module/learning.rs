@@ -68,7 +68,7 @@ fn code(b: &Bench, number: &str) -> Option<(bool, bool)> {
 fn gate(b: &Bench, value: &str, name: &str) -> bool {
     let o = b.observe();
     let l = o.learned.iter().find(|l| l.name == value).unwrap();
-    l.gates.iter().find(|g| g.name == name).unwrap().open
+    l.gates.iter().find(|g| g.name.name() == name).unwrap().open
 }
 
 fn ask(b: &mut Bench, r: DiagRequest) -> DiagResponse {
