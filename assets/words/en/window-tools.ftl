@@ -7,11 +7,11 @@ middle-traces = Traces
 middle-wheel = Wheel
 middle-cylinders = Cylinders
 middle-key = key { $key }
-look = look at
-look-all = all
-look-cylinders = cylinders
-look-throttle = throttle
-look-wheel = wheel
+middle-look = look at
+middle-look-all = all
+middle-look-cylinders = cylinders
+middle-look-throttle = throttle
+middle-look-wheel = wheel
 sheet-put-away = Put away
 
 ## What is asked back

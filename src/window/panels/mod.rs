@@ -428,13 +428,13 @@ fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
         if state.middle == Middle::Engine {
             ui.add_space(16.0);
             if !narrow {
-                ink::soft(ui, &say("look"));
+                ink::soft(ui, &say("middle-look"));
             }
             let looks = [
-                (Look::Whole, "look-all"),
-                (Look::Cylinders, "look-cylinders"),
-                (Look::Throttle, "look-throttle"),
-                (Look::Wheel, "look-wheel"),
+                (Look::Whole, "middle-look-all"),
+                (Look::Cylinders, "middle-look-cylinders"),
+                (Look::Throttle, "middle-look-throttle"),
+                (Look::Wheel, "middle-look-wheel"),
             ];
             for (look, name) in looks {
                 if ui.link(say(name)).clicked() {
