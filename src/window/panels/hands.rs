@@ -181,14 +181,16 @@ fn key(ui: &mut Ui, h: &HandsView) -> Option<Key> {
     };
     let laid = |words: String, font: FontId, colour| ui.painter().layout_no_wrap(words, font, colour);
     let title = laid(say("hands-key-title"), FontId::proportional(16.0), t.text);
-    let places =
-        [(Key::Off, "off", "Q"), (Key::On, "on", "W"), (Key::Crank, "crank", "E")].map(|(place, id, letter)| {
+    let places = [(Key::Off, "off", "Q"), (Key::On, "on", "W"), (Key::Crank, "crank", "E")].map(
+        |(place, id, letter)| {
             let called = name("key", id);
             let font = if now == place { ink::bold_font(14.0) } else { FontId::proportional(14.0) };
             let under = laid(called.clone(), font, if now == place { t.ink } else { t.soft });
             (place, called, under, laid(letter.into(), ink::mono_font(14.0), t.soft))
-        });
-    let [off, on, crank] = places.each_ref().map(|(.., under, letter)| under.size().x + 6.0 + letter.size().x);
+        },
+    );
+    let [off, on, crank] =
+        places.each_ref().map(|(.., under, letter)| under.size().x + 6.0 + letter.size().x);
     let wide = ui.available_width();
     let (left, right) = ((title.size().x + 12.0 + off / 2.0).max(72.0), wide - (crank / 2.0).max(26.0));
     // names that would run into each other have their letter below them

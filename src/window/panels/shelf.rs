@@ -7,8 +7,8 @@ use crate::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor}
 use crate::bench::record::Kind;
 use crate::bench::tools::{INSTRUMENTS, Lead, Look, Point, Tool};
 use crate::label::BatteryKind;
-use crate::session::desk::Reach;
 use crate::session::Price;
+use crate::session::desk::Reach;
 use crate::units;
 use crate::words::numbers::{clock, number};
 use crate::words::{Words, message_of, name, say, upper_first};

@@ -178,8 +178,7 @@ fn part(ui: &mut Ui, plate: &Plate, on_shelf: &mut shelf::ShelfState, s: &mut Sl
 
 /// One number that is said, or left to the serial.
 fn number(ui: &mut Ui, key: &str, kind: PartKind, choice: &mut PartChoice) {
-    let (Some(range), Some((_, begins))) = (kind.range(key), NUMBERS.iter().find(|n| n.0 == key))
-    else {
+    let (Some(range), Some((_, begins))) = (kind.range(key), NUMBERS.iter().find(|n| n.0 == key)) else {
         return;
     };
     ui.horizontal_wrapped(|ui| {
