@@ -2,4 +2,5 @@
 
 mod bad_input;
 mod cli;
+mod messages;
 mod words;

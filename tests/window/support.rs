@@ -51,7 +51,11 @@ pub fn wait_for(live: &Live, is: impl Fn(&View) -> bool) {
 
 /// Gives orders, lets it run to a time, and takes what is to be seen then.
 pub fn bay(name: &str, orders: &[Order], run_s: f64) -> Bay {
-    let scenario = shipped(name);
+    bay_of(shipped(name), orders, run_s)
+}
+
+/// The same of a scenario's own.
+pub fn bay_of(scenario: Scenario, orders: &[Order], run_s: f64) -> Bay {
     let live = Live::start(scenario.clone(), Options::default(), || ());
     wait_for(&live, |_| true);
     for o in orders {
