@@ -18,9 +18,9 @@ use std::sync::Arc;
 
 /// Texts of the cars.
 const CARS: [&str; 3] = [
-    include_str!("../assets/cars/plover.toml"),
-    include_str!("../assets/cars/dunlin.toml"),
-    include_str!("../assets/cars/whimbrel.toml"),
+    include_str!("../../assets/cars/plover.toml"),
+    include_str!("../../assets/cars/dunlin.toml"),
+    include_str!("../../assets/cars/whimbrel.toml"),
 ];
 
 #[test]
