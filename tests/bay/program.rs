@@ -9,7 +9,7 @@ use std::process::{Command, Output};
 
 /// Where the program lies.
 pub fn program() -> &'static Path {
-    Path::new(env!("CARGO_BIN_EXE_idlewright"))
+    Path::new(env!("CARGO_BIN_EXE_idlewright-headless"))
 }
 
 /// A folder that is not there yet, named after the test file that asks.

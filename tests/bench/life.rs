@@ -4,7 +4,6 @@
 //! The long comparison is an example: `cargo run --example year -- --each 1,14`. With IDLEWRIGHT_LONG set the tests
 //! here drive longer trips, too.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
-#![expect(clippy::disallowed_methods, reason = "a logbook is written and read")]
 
 use crate::bay::PLOVER as CAR;
 use crate::bay::program::{ends, folder, go, text, write};

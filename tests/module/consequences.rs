@@ -4,9 +4,9 @@
 //! parts are computed from them, or from a healthy car with the very same parts.
 #![allow(missing_docs)] // a test file: names and comments say what each proves
 
-use crate::bay;
 use crate::bay::{
-    PLOVER as CAR, Start, act, bench, codes, nominal_plover, seeds, start_in, stop_for, watched_start, within,
+    self, PLOVER as CAR, Start, act, bench, codes, nominal_plover, seeds, start_in, stop_for, watched_start,
+    within,
 };
 use idlewright::bench::action::{Action, Connector, Key, Load, PartChoice, PartKind};
 use idlewright::bench::pattern::Name;

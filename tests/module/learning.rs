@@ -4,8 +4,7 @@
 //! test prints its row (`cargo test --test module learning -- --nocapture`).
 #![allow(missing_docs)] // a test file: names and comments say what each proves
 
-use crate::bay;
-use crate::bay::{PLOVER as CAR, ask, gate, key_on, seeds, start, stop_for};
+use crate::bay::{self, PLOVER as CAR, ask, gate, key_on, seeds, start, stop_for};
 use idlewright::bench::action::{Action, Key, Load, PartChoice, PartKind};
 use idlewright::bench::setup::{Setup, Stretch};
 use idlewright::bench::view::{IdleView, Observation};
