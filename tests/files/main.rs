@@ -4,4 +4,5 @@ mod bad_input;
 #[path = "../bay/mod.rs"]
 mod bay;
 mod cli;
+mod messages;
 mod words;

@@ -3,5 +3,6 @@
 #[path = "../bay/mod.rs"]
 mod bay;
 mod panels;
+mod pseudo;
 mod support;
 mod work;

@@ -53,7 +53,11 @@ pub fn done(a: Action) -> Vec<Wish> {
 
 /// Gives orders, lets it run to a time, and takes what is to be seen then.
 pub fn bay(name: &str, orders: &[Order], run_s: f64) -> Bay {
-    let scenario = jobs::scenario(name);
+    bay_of(jobs::scenario(name), orders, run_s)
+}
+
+/// The same of a scenario's own.
+pub fn bay_of(scenario: Scenario, orders: &[Order], run_s: f64) -> Bay {
     let live = Live::start(scenario.clone(), Options::default(), || ());
     wait_for(&live, |_| true);
     for o in orders {

@@ -19,6 +19,7 @@ use idlewright::session::desk::Reach;
 use idlewright::session::live::Order;
 use idlewright::window::panels::settings::{Settings, Units};
 use idlewright::window::panels::{Front, Middle, Wish, leave, shelf, slip, strip, time};
+use idlewright::words::{self, upper_first};
 use std::collections::BTreeSet;
 use std::sync::OnceLock;
 
@@ -84,15 +85,13 @@ fn left_of(p: &Pane, words: &str) -> f32 {
 /// Whoever adds a part to the bench adds it to the shelf of the window, or this fails.
 #[test]
 fn every_part_that_a_file_can_fit_is_on_the_shelf() {
-    let on_shelf: BTreeSet<&str> = shelf::PARTS.iter().map(|p| p.0).collect();
-    let known: BTreeSet<&str> = PartKind::ALL.iter().map(|k| k.name()).collect();
-    assert_eq!(on_shelf, known);
     let mut p = tall(idling());
-    for (name, called) in shelf::PARTS {
+    for kind in PartKind::ALL {
+        let name = kind.name();
+        let called = upper_first(&words::name("part", name));
         let price = p.h.state().prices.part[name];
         let line = format!("{called}, {}", shelf::cost(idlewright::session::Price { minutes: 0.0, ..price }));
         assert!(click(&mut p, &line).is_empty(), "{line} opens first");
-        let kind = PartKind::ALL.into_iter().find(|k| k.name() == name).expect("known");
         if let Some(words) = kind.caution() {
             assert!(has(&p, words), "{name} without its caution");
         }
@@ -147,11 +146,11 @@ fn every_fault_that_a_file_can_have_can_be_slipped_in() {
                     wanted.battery_type = Some(BatteryKind::Mat);
                 }
                 key => {
-                    let (_, words, begins) =
-                        slip::NUMBERS.into_iter().find(|n| n.0 == key).expect("has words");
+                    let (_, begins) =
+                        slip::NUMBERS.into_iter().find(|n| n.0 == key).expect("begins somewhere");
                     let range = kind.range(key).expect("a number");
                     assert!((range.low..=range.high).contains(&begins), "{key}");
-                    click(&mut p, words);
+                    click(&mut p, &words::name("fault", key));
                     wanted.say(key, Some(begins));
                     assert_eq!(wanted.said(key), Some(begins), "{key}");
                 }
@@ -302,7 +301,7 @@ fn bug_hands_in_the_second_future_see_its_own_controls() {
     let second = |a| vec![Wish::Order(Order::Do(a, Reach::Second))];
     assert_eq!(press(&mut p, Key::N), second(Action::Gear(Gear::Neutral)));
     click(&mut p, "Plugs and hoses…, 2 min each");
-    let fan = idlewright::report::connector_words(Connector::Fan);
+    let fan = words::name("connector", "fan");
     assert_eq!(click(&mut p, &fan), second(Action::Connector(Connector::Fan, true)));
 }
 
