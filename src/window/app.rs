@@ -12,11 +12,12 @@ use super::panels::{self, Front, Look, Middle, PanelState, Plate, Shown, Wish};
 use super::screen::{Screen, show_focus};
 use super::{Attempt, Picture, Start};
 use crate::bench::view::{EngineShape, Observation};
-use crate::report::{self, Word};
+use crate::report;
 use crate::session::healthy::healthy;
 use crate::session::live::{Live, Order, Pace, Rows, View};
 use crate::session::{Options, Prices, Run};
 use crate::store;
+use crate::words::glossary::{Word, glossary};
 use bevy::app::ScheduleRunnerPlugin;
 use bevy::camera::primitives::Aabb;
 use bevy::camera::visibility::RenderLayers;
@@ -220,7 +221,7 @@ impl Room {
             size,
             plate: Plate::of(&attempt.scenario),
             prices: Prices::shipped()?,
-            words: report::glossary(store::GLOSSARY)?,
+            words: glossary(store::GLOSSARY)?,
             settings,
             state,
             live: Live::start(attempt.scenario.clone(), options, || ()),

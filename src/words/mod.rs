@@ -12,6 +12,7 @@
 //!
 //! **Checked by** `tests/words.rs`.
 
+pub mod glossary;
 pub mod numbers;
 
 use fluent_bundle::concurrent::FluentBundle;

@@ -34,11 +34,11 @@ use self::settings::Settings;
 use crate::bench::action::Action;
 use crate::bench::car::Car;
 use crate::bench::view::Observation;
-use crate::report::Word;
 use crate::scenario::Scenario;
 use crate::session::desk::Reach;
 use crate::session::live::{Order, Rows, View};
 use crate::session::{Prices, Run};
+use crate::words::glossary::Word;
 use egui::{CentralPanel, Context, Frame, Margin, Panel, Rect, Ui, UiBuilder};
 use std::path::PathBuf;
 
