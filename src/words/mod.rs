@@ -13,6 +13,7 @@
 //! **Checked by** `tests/words.rs`.
 
 pub mod glossary;
+pub mod facts;
 pub mod numbers;
 
 use fluent_bundle::concurrent::FluentBundle;

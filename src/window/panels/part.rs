@@ -3,6 +3,7 @@
 use super::{Front, PanelState, Shown, Wish, ink, sheet, shelf};
 use crate::bench::action::{Action, Connector, PartKind, Sensor};
 use crate::bench::tools::{Look, Tool};
+use crate::words::facts;
 use egui::Context;
 
 /// What a part does, in two sentences.
@@ -153,7 +154,7 @@ pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, name: &str
         ui.label(ink::bold("Fit another…"));
         out.extend(shelf::fit_kind(ui, kind, shown, state));
         if let Some(said) = &shown.view.said {
-            ink::warn(ui, said);
+            ink::warn(ui, &facts::told(said));
         }
         out
     });

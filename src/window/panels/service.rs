@@ -4,8 +4,9 @@ use super::{Front, PanelState, Shown, Wish, ink, sheet, shelf};
 use crate::bench::action::Action;
 use crate::bench::record::Kind;
 use crate::label::BatteryKind;
-use crate::link::{DiagRequest, DiagResponse, FreezeFrame, Group, Routine};
+use crate::link::{DiagRequest, DiagResponse, Failed, FreezeFrame, Group, Routine};
 use crate::report;
+use crate::words::facts;
 use egui::{Context, Ui};
 
 /// What the sheet keeps.
@@ -97,13 +98,22 @@ pub fn holds(shown: &Shown<'_>, start: &str) -> bool {
 /// How the routine stands, in words; none where none was started.
 pub fn standing(shown: &Shown<'_>) -> Option<(bool, String)> {
     let live = &shown.view.first.seen.live;
-    let says = live.routine_says.as_str();
     match live.routine.as_str() {
-        "running" if says.is_empty() => Some((true, "The routine is under way".into())),
-        "running" => Some((true, format!("The routine is under way: {says}"))),
+        "running" => Some((
+            true,
+            match &live.routine_waits_for {
+                None => "The routine is under way".into(),
+                Some(w) => format!("The routine is under way: {}", facts::waits_for(w)),
+            },
+        )),
         "done" => Some((false, "The routine ended well".into())),
-        "failed" if says.is_empty() => Some((false, "The routine failed".into())),
-        "failed" => Some((false, format!("The routine failed: {says}"))),
+        "failed" => Some((
+            false,
+            match live.routine_because {
+                None | Some(Failed::Withheld) => "The routine failed".into(),
+                Some(why) => format!("The routine failed: {}", facts::failed(why)),
+            },
+        )),
         _ => None,
     }
 }
@@ -121,7 +131,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         ui.separator();
         if let Some((runs, words)) = standing(shown) {
             ui.horizontal(|ui| {
-                if words.contains("failed") {
+                if shown.view.first.seen.live.routine == "failed" {
                     ink::warn(ui, &words);
                 } else {
                     ui.label(ink::bold(&words));
@@ -135,7 +145,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
             });
         }
         if let Some(said) = &shown.view.said {
-            ink::warn(ui, said);
+            ink::warn(ui, &facts::told(said));
         }
         ink::soft(ui, "It answered last");
         let answers = shown.rows.log.iter().rev().filter(|e| matches!(e.kind, Kind::Answer { .. })).take(4);
