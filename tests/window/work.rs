@@ -1,7 +1,7 @@
 //! Work at the car by the panels: everything that an action file can fit or make ill can be fitted and made ill there,
 //! batteries and their record, what charging adds up to, hours and months, and words that explain themselves.
 
-use super::support::{Bay, Pane, asked, bay, click, has, pane, pane_of, press};
+use super::support::{Bay, Pane, act, asked, bay, click, done, has, pane, pane_of, press};
 use egui::Key;
 use egui::{Rect, Shape};
 use egui_kittest::kittest::{NodeT, Queryable};
@@ -21,13 +21,6 @@ use idlewright::window::panels::settings::{Settings, Units};
 use idlewright::window::panels::{Front, Middle, Wish, leave, shelf, slip, strip, time};
 use idlewright::words::{self, upper_first};
 use std::sync::OnceLock;
-
-fn act(a: Action) -> Order {
-    Order::Do(a, Reach::Both)
-}
-fn done(a: Action) -> Vec<Wish> {
-    vec![Wish::Order(act(a))]
-}
 
 fn slipped(a: Action) -> Vec<Wish> {
     vec![Wish::Order(Order::Slip(a, Reach::Both))]
@@ -498,7 +491,7 @@ fn bug_nothing_fades_where_it_scrolls() {
 fn a_long_complaint_is_read_in_full() {
     let longest = idlewright::store::SCENARIOS
         .iter()
-        .map(|s| super::support::shipped(s.file.trim_end_matches(".toml")).about)
+        .map(|s| crate::bay::jobs::scenario(s.file.trim_end_matches(".toml")).about)
         .max_by_key(|a| a.complaint.len())
         .expect("ship");
     let mut b = idling();
