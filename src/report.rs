@@ -518,7 +518,7 @@ fn measure_words(tool: Tool) -> String {
         _ => name,
     };
     match tool.caution() {
-        Some(caution) => format!("{with}. {caution}"),
+        Some(id) => format!("{with}. {}", crate::words::name("caution", id)),
         None => with,
     }
 }

@@ -222,35 +222,22 @@ impl Tool {
         out.extend(Look::ALL.iter().filter(|l| here(&l.1)).map(|l| Tool::Inspect(l.1)));
         out
     }
-    /// What to mind with it in a real bay.
+    /// What to mind with it in a real bay: the id of a caution.
     pub fn caution(self) -> Option<&'static str> {
         match self {
-            Tool::FuelPressure => Some(
-                "Fuel under pressure: eye protection, no sparks, engine stopped and pressure let down before a \
-                 joint is opened.",
-            ),
-            Tool::Compression(_) => Some(
-                "Cranking with plugs out: coils and injectors unplugged, no sparks near the plug holes, hands clear.",
-            ),
-            Tool::GasReading | Tool::GasAhead(_) => {
-                Some("Exhaust gas kills: extraction on before the engine starts.")
-            }
-            Tool::ExhaustSmoke | Tool::BackPressure(_) => {
-                Some("Exhaust and catalyst stay hot after the engine has stopped.")
-            }
-            Tool::Inspect(Look::ThrottleBody) => {
-                Some("A powered throttle plate closes without warning: key off, fingers out.")
-            }
+            Tool::FuelPressure => Some("fuel_joint"),
+            Tool::Compression(_) => Some("cranking"),
+            Tool::GasReading | Tool::GasAhead(_) => Some("exhaust_gas"),
+            Tool::ExhaustSmoke | Tool::BackPressure(_) => Some("exhaust_hot"),
+            Tool::Inspect(Look::ThrottleBody) => Some("throttle_closes"),
             Tool::VacuumGauge
             | Tool::Thermometer
             | Tool::AmpereClamp
             | Tool::ClampOn(_)
-            | Tool::Inspect(Look::Hoses) => {
-                Some("Running engine: hands, hair, cloth and leads clear of belts and fans.")
-            }
-            Tool::Hydrometer => Some("Battery acid burns: eye protection, gloves, water at hand; no sparks."),
+            | Tool::Inspect(Look::Hoses) => Some("running_engine"),
+            Tool::Hydrometer => Some("acid"),
             Tool::Voltmeter(Point::BatteryPost) | Tool::Scope(Point::BatteryPost) | Tool::BatteryTester => {
-                Some("Battery: hydrogen and acid; no sparks, eye protection.")
+                Some("battery_posts")
             }
             _ => None,
         }

@@ -246,13 +246,7 @@ pub fn known() -> Vec<String> {
     for (name, _) in Routine::ALL {
         out.extend(["service", "refused", "done", "failed"].map(|verb| format!("{verb}.{name}")));
     }
-    out.extend(single_parts().map(part));
-    let numbered = |f: fn(u8) -> PartKind| (1..=MOST).map(move |k| part(f(k)));
-    for f in [PartKind::Injector, PartKind::Coil, PartKind::Plug, PartKind::Valves, PartKind::Rings] {
-        out.extend(numbered(f));
-    }
-    out.extend((1..=2).map(|b| part(PartKind::Exhaust(b))));
-    out.extend(Sensor::ALL.iter().map(|(s, _)| part(PartKind::Sensor(*s))));
+    out.extend(PartKind::every(MOST, 2).map(part));
     out.extend(
         ["done.manual_sequence", "failed.manual_sequence", "say.cause", "say.answer", "refused"]
             .map(String::from),

@@ -303,8 +303,8 @@ fn tool_readings(o: &mut String, sheet: &Sheet) {
     o.push_str("<section><h2>Measured with bay tools</h2><ul>");
     for r in &sheet.after.readings {
         put!(o, "<li>at {} min:s: {}", clock(r.at_s, false), sentence(&r.words));
-        if let Some(caution) = r.tool.caution() {
-            put!(o, " <i>{}</i>", escape(caution));
+        if let Some(id) = r.tool.caution() {
+            put!(o, " <i>{}</i>", escape(&crate::words::name("caution", id)));
         }
         o.push_str("</li>");
     }

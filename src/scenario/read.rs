@@ -8,6 +8,7 @@ use crate::bench::action::{
 use crate::bench::car::Car;
 use crate::bench::pattern;
 use crate::bench::setup::{Faults, Record, Setup, Stretch, StretchKind, Weather};
+use crate::catalogue::parts::{Fault, Place, Says};
 use crate::label::BatteryKind;
 use crate::link::{DiagRequest, Routine};
 use crate::scenario::measure::{read_tool, read_watch};
@@ -221,86 +222,58 @@ fn read_parts(tab: &Tab<'_>) -> Checked<Vec<PartChoice>> {
 }
 
 fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
-    tab.only(PART_KEYS)?;
+    let part_keys = [&["part", "cylinder", "bank", "sensor", "serial"], PartChoice::KEYS].concat();
+    tab.only(&part_keys)?;
     let part = tab.need("part")?;
     let kind = part.choice(&PartKind::ALL.map(|k| (k.name(), k)))?;
     let place = kind.place_key();
-    let kind = match place {
-        Some("bank") => kind.at(tab.need("bank")?.count(1, MAX_BANK)?),
-        Some("sensor") => PartKind::Sensor(tab.need("sensor")?.choice(&sensors())?),
-        Some(_) => kind.at(tab.need("cylinder")?.count(1, MAX_CYLINDER)?),
-        None => kind,
+    let kind = match kind.declared().place {
+        Place::Engine => kind,
+        Place::Cylinder => kind.at(tab.need("cylinder")?.count(1, MAX_CYLINDER)?),
+        Place::Bank => kind.at(tab.need("bank")?.count(1, MAX_BANK)?),
+        Place::Sensor => PartKind::Sensor(tab.need("sensor")?.choice(&sensors())?),
     };
-    let own = kind.says();
-    let others: Vec<&str> = PART_KEYS
-        .iter()
-        .filter(|k| !["part", "serial", place.unwrap_or("part")].contains(*k) && !own.contains(*k))
-        .copied()
+    let others: Vec<&str> = part_keys
+        .into_iter()
+        .filter(|k| !["part", "serial", place.unwrap_or("part")].contains(k) && kind.fault(k).is_none())
         .collect();
     tab.refuse(&others, &format!("does not go with part = {}", shown(part.text()?)))?;
-    if let Some(high) = tab.get("error_high_pct")
-        && tab.get("error_pct").is_none()
-    {
-        return high.refuse("error_high_pct goes with error_pct only".to_owned());
-    }
-    let other_variant =
-        tab.get("variant").map_or(Ok(false), |item| item.choice(&[("own", false), ("other", true)]))?;
-    let serial = match tab.get("serial") {
-        None => None,
-        Some(item) => {
-            let serial = item.prose(false)?;
-            if serial.chars().count() > MAX_WORD {
-                return item.fail(format!("serial must be no longer than {MAX_WORD} characters"));
-            }
-            Some(serial)
+    for fault in kind.faults() {
+        if let (Some(item), Some(with)) = (tab.get(fault.key), fault.with)
+            && tab.get(with).is_none()
+        {
+            return item.refuse(format!("{} goes with {with} only", fault.key));
         }
-    };
-    let mut choice = PartChoice {
-        serial,
-        other_variant,
-        bent: tab.get("bent").map_or(Ok(false), |item| item.flag())?,
-        battery_type: tab.get("battery_type").map(|item| item.choice(BatteryKind::ALL)).transpose()?,
-        hit_tooth: tab.get("hit_tooth").map(|item| item.count(1, 58)).transpose()?,
-        ..PartChoice::new(kind)
-    };
-    for key in PartChoice::NUMBERS.into_iter().filter(|k| *k != "hit_tooth") {
-        if let Some(range) = kind.range(key) {
-            choice.say(key, tab.range(key, range)?);
+    }
+    let mut choice = PartChoice::new(kind);
+    if let Some(item) = tab.get("serial") {
+        let serial = item.prose(false)?;
+        if serial.chars().count() > MAX_WORD {
+            return item.fail(format!("serial must be no longer than {MAX_WORD} characters"));
+        }
+        choice.serial = Some(serial);
+    }
+    // in the order of all keys, so that the first error told is the same for every part
+    for fault in PartChoice::KEYS.iter().filter_map(|key| kind.fault(key)) {
+        if let Some(item) = tab.get(fault.key) {
+            choice.say(fault.key, Some(read_said_of_part(&item, fault)?));
         }
     }
     Ok(choice)
 }
 
-/// All keys of a part.
-const PART_KEYS: &[&str] = &[
-    "part",
-    "cylinder",
-    "bank",
-    "sensor",
-    "serial",
-    "deposit_um",
-    "stop_offset_deg",
-    "error_pct",
-    "error_high_pct",
-    "wear_pct",
-    "track_wear_pct",
-    "aged_pct",
-    "variant",
-    "leak_mm2",
-    "drip_mg_s",
-    "runout_mm",
-    "high_deg",
-    "hit_tooth",
-    "hit_deg",
-    "bent",
-    "gap_mm",
-    "ripple_nm",
-    "teeth_late",
-    "battery_type",
-    "rated_ah",
-    "cold_a",
-    "charge_pct",
-];
+/// What is said of a part, as a number.
+fn read_said_of_part(item: &Item<'_>, fault: &Fault) -> Checked<f64> {
+    match fault.says {
+        Says::Number(range) => item.within(range),
+        Says::Whole(range) => item.count(range.low as u8, range.high as u8).map(f64::from),
+        Says::Flag => item.flag().map(|on| f64::from(u8::from(on))),
+        Says::OneOf(words) => {
+            let all: Vec<(&str, usize)> = words.iter().enumerate().map(|(k, w)| (*w, k)).collect();
+            item.choice(&all).map(|k| k as f64)
+        }
+    }
+}
 
 /// Names of the sensors in files.
 fn sensors() -> Vec<(&'static str, Sensor)> {

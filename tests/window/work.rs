@@ -100,8 +100,9 @@ fn every_part_that_a_file_can_fit_is_on_the_shelf() {
         let line = format!("{called}, {}", shelf::cost(idlewright::session::Price { minutes: 0.0, ..price }));
         assert!(click(&mut p, &line).is_empty(), "{line} opens first");
         let kind = PartKind::ALL.into_iter().find(|k| k.name() == name).expect("known");
-        if let Some(words) = kind.caution() {
-            assert!(has(&p, words), "{name} without its caution");
+        if let Some(caution) = kind.caution() {
+            let words = idlewright::words::name("caution", caution);
+            assert!(has(&p, &words), "{name} without its caution");
         }
         let fit = done(Action::Fit(PartChoice::new(kind)));
         assert_eq!(click(&mut p, &format!("Fit a new one ({})", shelf::cost(price))), fit);
@@ -139,7 +140,7 @@ fn every_fault_that_a_file_can_have_can_be_slipped_in() {
         b.state.slip.part = kind.name();
         let mut p = tall(b);
         let mut wanted = PartChoice::new(kind);
-        for key in kind.says() {
+        for key in kind.faults().iter().map(|f| &f.key) {
             match *key {
                 "variant" => {
                     click(&mut p, "the maker's other size");

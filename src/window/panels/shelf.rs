@@ -217,8 +217,8 @@ pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             if !needs.is_empty() {
                 ink::soft(ui, &format!("needs {needs}"));
             }
-            if let Some(words) = tool.caution() {
-                caution(ui, words);
+            if let Some(id) = tool.caution() {
+                caution(ui, &crate::words::name("caution", id));
             }
             if ui.button(ink::bold("Measure")).clicked() {
                 out.push(state.act(Action::Measure(tool)));
@@ -372,8 +372,8 @@ pub fn fit_kind(ui: &mut Ui, kind: PartKind, shown: &Shown<'_>, state: &mut Pane
     let action = Action::Fit(choice);
     let price = cost(shown.prices.of(&action));
     ink::soft(ui, if kind == PartKind::Module { "needs key off" } else { "needs the engine stopped" });
-    if let Some(words) = kind.caution() {
-        caution(ui, words);
+    if let Some(id) = kind.caution() {
+        caution(ui, &crate::words::name("caution", id));
     }
     ui.button(ink::bold(&format!("Fit a new one ({price})"))).clicked().then(|| state.act(action))
 }

@@ -155,8 +155,8 @@ fn part(ui: &mut Ui, plate: &Plate, on_shelf: &mut shelf::ShelfState, s: &mut Sl
         s.choice = PartChoice::new(kind);
     }
     s.choice.kind = kind;
-    for key in kind.says() {
-        match *key {
+    for fault in kind.faults() {
+        match fault.key {
             "variant" => {
                 ui.checkbox(&mut s.choice.other_variant, "the maker's other size");
             }
@@ -172,7 +172,7 @@ fn part(ui: &mut Ui, plate: &Plate, on_shelf: &mut shelf::ShelfState, s: &mut Sl
                 });
             }
             // an error at high flow is said beside one at low flow only
-            "error_high_pct" if s.choice.error_pct.is_none() => s.choice.say(key, None),
+            "error_high_pct" if s.choice.error_pct.is_none() => s.choice.say("error_high_pct", None),
             key => number(ui, key, kind, &mut s.choice),
         }
     }
