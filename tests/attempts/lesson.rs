@@ -499,7 +499,7 @@ fn folder(name: &str) -> PathBuf {
 }
 
 fn run(dir: &PathBuf, args: &[&str]) -> (i32, String, String) {
-    let out = Command::new(env!("CARGO_BIN_EXE_idlewright"))
+    let out = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"))
         .current_dir(dir)
         .env("IDLEWRIGHT_CACHE", dir.join("cache"))
         .args(args)

@@ -115,7 +115,7 @@ fn folder(name: &str) -> PathBuf {
 /// Runs the program with a cache that these tests share and that nobody else sees.
 fn go(dir: &Path, args: &[&str]) -> Output {
     let cache = concat!(env!("CARGO_TARGET_TMPDIR"), "/twin-cache");
-    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright"));
+    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"));
     c.current_dir(dir).env("IDLEWRIGHT_CACHE", cache).args(args).output().expect("it runs")
 }
 

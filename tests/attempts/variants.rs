@@ -453,7 +453,7 @@ fn folder(name: &str) -> PathBuf {
 }
 
 fn go(dir: &Path, args: &[&str]) -> Output {
-    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright"));
+    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"));
     c.current_dir(dir).env("IDLEWRIGHT_CACHE", dir.join("cache")).args(args).output().expect("it runs")
 }
 

@@ -90,7 +90,7 @@ fn folder(name: &str) -> PathBuf {
 }
 
 fn command(dir: &Path, args: &[&str]) -> Command {
-    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright"));
+    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"));
     c.current_dir(dir).env("IDLEWRIGHT_CACHE", dir.join("cache")).args(args);
     c
 }

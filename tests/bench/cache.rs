@@ -215,7 +215,7 @@ why = "it starts"
 "#;
 
 fn program(dir: &Path, cache: &Path, args: &[&str]) -> Output {
-    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright"));
+    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"));
     c.current_dir(dir).env("IDLEWRIGHT_CACHE", cache).args(args).output().expect("the program runs")
 }
 

@@ -270,7 +270,7 @@ fn same_life_replayed() {
     let _ = std::fs::remove_dir_all(&dir);
     std::fs::create_dir_all(&dir).expect("a folder");
     let go = |args: &[&str]| {
-        let out = Command::new(env!("CARGO_BIN_EXE_idlewright"))
+        let out = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"))
             .current_dir(&dir)
             .env("IDLEWRIGHT_CACHE", dir.join("cache"))
             .args(args)

@@ -20,7 +20,7 @@ fn folder(name: &str) -> PathBuf {
 }
 
 fn program(dir: &Path, args: &[&str]) -> Command {
-    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright"));
+    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"));
     let cache = Path::new(env!("CARGO_TARGET_TMPDIR")).join("cli-cache");
     c.current_dir(dir).args(args).env("IDLEWRIGHT_CACHE", cache);
     c
