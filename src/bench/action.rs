@@ -1,10 +1,10 @@
 //! Everything a person can do to the bench. An action happens at a simulated time and is in the log.
 
 use crate::bench::pattern;
-use crate::bench::tools::Tool;
+use crate::bench::tools::{Look, Point, Tool};
 use crate::catalogue::parts::{Fault, PARTS, Part, Place, each_key};
 use crate::label::BatteryKind;
-use crate::link::DiagRequest;
+use crate::link::{DiagRequest, Routine};
 use crate::plant::wires;
 use crate::units::Range;
 use serde::{Deserialize, Serialize};
@@ -402,7 +402,55 @@ pub enum Note {
     Forked,
 }
 
+/// The bank that a sensor of the second one stands in.
+fn bank_of(sensor: Sensor) -> Option<(Place, u8)> {
+    matches!(sensor, Sensor::Oxygen2 | Sensor::RearOxygen2).then_some((Place::Bank, 2))
+}
+
 impl Action {
+    /// The cylinders and banks that it reaches for, by number.
+    pub fn reaches(&self) -> Vec<(Place, u8)> {
+        let cylinder = |k: &u8| vec![(Place::Cylinder, *k)];
+        match self {
+            Action::Connector(Connector::Injector(k) | Connector::Coil(k), _)
+            | Action::Interrupt(k, _)
+            | Action::Ask(
+                DiagRequest::WriteInjectorCode { cylinder: k, .. }
+                | DiagRequest::ReadInjectorCode(k)
+                | DiagRequest::Start(Routine::CutOut(k)),
+            ) => cylinder(k),
+            Action::Connector(Connector::OxygenSensor2 | Connector::RearOxygenSensor2, _) => {
+                vec![(Place::Bank, 2)]
+            }
+            Action::Fit(choice) => match choice.kind {
+                PartKind::Sensor(sensor) => bank_of(sensor).into_iter().collect(),
+                mut kind => {
+                    kind.number().map(|k| *k).map(|k| (kind.declared().place, k)).into_iter().collect()
+                }
+            },
+            Action::Sensor(sensor, _) => bank_of(*sensor).into_iter().collect(),
+            Action::SwapInjectors(a, b) | Action::CopyInjectorCode { cylinder: a, body: b } => {
+                vec![(Place::Cylinder, *a), (Place::Cylinder, *b)]
+            }
+            Action::Measure(tool) => match tool {
+                Tool::Voltmeter(Point::Injector(k))
+                | Tool::Scope(Point::Injector(k))
+                | Tool::Inspect(Look::Injector(k))
+                | Tool::Compression(k) => cylinder(k),
+                Tool::Voltmeter(Point::Pin(sensor)) | Tool::Scope(Point::Pin(sensor)) => {
+                    bank_of(*sensor).into_iter().collect()
+                }
+                Tool::BackPressure(b) | Tool::GasAhead(b) => vec![(Place::Bank, *b)],
+                _ => Vec::new(),
+            },
+            Action::Watch(names) => {
+                let misfires = names.iter().filter_map(|n| n.strip_prefix("misfires_")?.parse().ok());
+                let banks = names.iter().filter(|n| n.contains("_bank2")).map(|_| (Place::Bank, 2));
+                misfires.map(|k| (Place::Cylinder, k)).chain(banks).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
     /// How long it leaves the car alone, standing or with its owner \[s\].
     pub fn alone_s(&self) -> f64 {
         match self {

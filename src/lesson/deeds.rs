@@ -12,6 +12,7 @@ use crate::bench::action::{Action, Connector, Gear, Key, Life, Load, Note, PartK
 use crate::bench::pattern;
 use crate::bench::record::{Entry, Kind};
 use crate::bench::tools::Tool;
+use crate::catalogue::services::{Service, services};
 use crate::link::{DiagRequest, DiagResponse, Routine};
 
 /// Cylinders and banks that deeds may name.
@@ -223,28 +224,25 @@ pub fn known() -> Vec<String> {
         Action::DriveOn(Life { pattern: *p, minutes: 1.0, trips: 1, days_a_week: 7, days: 1, each: 1 })
     }));
     all.extend(Tool::all(usize::from(MOST), 2).into_iter().map(Action::Measure));
-    let requests = [
-        DiagRequest::ReadCodes,
-        DiagRequest::ClearCodes,
-        DiagRequest::ReadFreezeFrame(String::new()),
-        DiagRequest::ReadLearned,
-        DiagRequest::ReadLive,
-        DiagRequest::ReadReadiness,
-        DiagRequest::EnterBatteryRecord { kind: Default::default(), rated_ah: 60.0 },
-        DiagRequest::ReadBatteryRecord,
-        DiagRequest::Start(Routine::CommandIdle(0)),
-        DiagRequest::Progress,
-        DiagRequest::Stop,
-    ];
-    all.extend(requests.map(Action::Ask));
-    for k in 1..=MOST {
-        all.push(Action::Ask(DiagRequest::WriteInjectorCode { cylinder: k, code: String::new() }));
-        all.push(Action::Ask(DiagRequest::ReadInjectorCode(k)));
-        all.push(Action::Ask(DiagRequest::Start(Routine::CutOut(k))));
+    for Service { ask, .. } in services() {
+        match ask {
+            DiagRequest::WriteInjectorCode { .. } => all.extend(
+                (1..=MOST)
+                    .map(|k| DiagRequest::WriteInjectorCode { cylinder: k, code: String::new() })
+                    .map(Action::Ask),
+            ),
+            DiagRequest::ReadInjectorCode(_) => {
+                all.extend((1..=MOST).map(DiagRequest::ReadInjectorCode).map(Action::Ask));
+            }
+            DiagRequest::Start(Routine::CutOut(_)) => {
+                all.extend((1..=MOST).map(|k| Action::Ask(DiagRequest::Start(Routine::CutOut(k)))));
+            }
+            one => all.push(Action::Ask(one)),
+        }
     }
     let mut out: Vec<String> = all.iter().map(of).collect();
     for (name, _) in Routine::ALL {
-        out.extend(["service", "refused", "done", "failed"].map(|verb| format!("{verb}.{name}")));
+        out.extend(["refused", "done", "failed"].map(|verb| format!("{verb}.{name}")));
     }
     out.extend(PartKind::every(MOST, 2).map(part));
     out.extend(

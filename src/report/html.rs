@@ -302,7 +302,7 @@ fn tool_readings(o: &mut String, sheet: &Sheet) {
     }
     o.push_str("<section><h2>Measured with bay tools</h2><ul>");
     for r in &sheet.after.readings {
-        put!(o, "<li>at {} min:s: {}", clock(r.at_s, false), sentence(&r.words));
+        put!(o, "<li>at {} min:s: {}", clock(r.at_s, false), sentence(&crate::words::readings::reading(r)));
         if let Some(id) = r.tool.caution() {
             put!(o, " <i>{}</i>", escape(&crate::words::name("caution", id)));
         }

@@ -13,6 +13,7 @@
 //! **Checked by** `tests/words.rs`.
 
 pub mod numbers;
+pub mod readings;
 
 use fluent_bundle::concurrent::FluentBundle;
 use fluent_bundle::{FluentArgs, FluentResource};
@@ -29,6 +30,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("catalogue.ftl", include_str!("../../assets/words/en/catalogue.ftl")),
     ("module.ftl", include_str!("../../assets/words/en/module.ftl")),
     ("bench.ftl", include_str!("../../assets/words/en/bench.ftl")),
+    ("bench-tools.ftl", include_str!("../../assets/words/en/bench-tools.ftl")),
     ("command.ftl", include_str!("../../assets/words/en/command.ftl")),
     ("paper.ftl", include_str!("../../assets/words/en/paper.ftl")),
     ("window.ftl", include_str!("../../assets/words/en/window.ftl")),

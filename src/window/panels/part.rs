@@ -113,7 +113,11 @@ pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, name: &str
             let tool = Tool::Inspect(look);
             let seen = shown.view.first.seen.readings.iter().find(|r| r.tool == tool);
             if let Some(r) = seen {
-                ui.label(format!("Looked at {}: {}", ink::clock(r.at_s - shown.view.hand_over_s), r.words));
+                ui.label(format!(
+                    "Looked at {}: {}",
+                    ink::clock(r.at_s - shown.view.hand_over_s),
+                    crate::words::readings::reading(r)
+                ));
             }
             let action = Action::Measure(tool);
             let price = shelf::cost(shown.prices.of(&action));

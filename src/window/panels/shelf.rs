@@ -246,7 +246,9 @@ fn readings(ui: &mut Ui, shown: &Shown<'_>) {
     ink::soft(ui, "They showed");
     for r in all {
         let at = ink::clock(r.at_s - shown.view.hand_over_s);
-        ui.label(RichText::new(format!("{at}  {}", r.words)).size(15.0).color(t.meas));
+        ui.label(
+            RichText::new(format!("{at}  {}", crate::words::readings::reading(r))).size(15.0).color(t.meas),
+        );
     }
 }
 
