@@ -5,8 +5,11 @@ use crate::bench::Bench;
 use crate::bench::action::Connector;
 pub use crate::bench::tester::Watched;
 use crate::bench::tools::Reading;
-use crate::link::{CodeStatus, GateStatus, LearnedStatus, LiveValues, MonitorStatus};
+use crate::link::{
+    CodeStatus, Failed, GateStatus, LearnedStatus, LiveValues, MonitorStatus, NoStop, WaitsFor, Writer,
+};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// The last 30 s of warm closed-pedal running, by the module's own sensors.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -64,7 +67,7 @@ pub struct LearnedView {
     /// Learned since it was reset.
     pub learned: bool,
     /// Who wrote it last.
-    pub written_by: String,
+    pub written_by: Writer,
     /// When, in the scenario's time \[s\]; before hand-over of the car negative.
     pub written_s: f64,
     /// Gates.
@@ -116,12 +119,14 @@ pub struct LiveView {
     pub fuel: Option<FuelView>,
     /// State of the last routine: none, running, done, failed.
     pub routine: String,
-    /// What it waits for, or why it failed, in words.
-    pub routine_says: String,
+    /// What it waits for, while it is under way; none where it needs nothing.
+    pub routine_waits_for: Option<WaitsFor>,
+    /// Why it failed.
+    pub routine_because: Option<Failed>,
     /// Whether the engine might stop at lights: none (the car has no such thing), allowed, refused.
     pub stop_start: String,
-    /// The first condition that forbids it, in words.
-    pub stop_start_says: String,
+    /// The first condition that forbids it.
+    pub stop_start_because: Option<NoStop>,
 }
 
 impl std::ops::Deref for LiveView {
@@ -315,8 +320,10 @@ pub struct PartTruth {
     pub name: String,
     /// Serial.
     pub serial: String,
-    /// Its own errors, in words with numbers.
-    pub is: String,
+    /// Its own errors and wear, by their keys.
+    pub is: BTreeMap<String, f64>,
+    /// What is printed on it, by its key.
+    pub marks: BTreeMap<String, String>,
 }
 
 /// The world's own values.

@@ -216,6 +216,69 @@ pub const PARTS: [Part; 22] = [
         "cam_drive",
         Place::Engine,
         None,
-        &[Fault { key: "teeth_late", says: Says::Number(&units::TEETH_LATE), begins: 1.0, with: None }],
+        &[Fault { key: "teeth_late", says: Says::Whole(&units::TEETH_LATE), begins: 1.0, with: None }],
     ),
+];
+
+/// Something that is true of a part, as it is told under an open lid.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct True {
+    /// Its key.
+    pub key: &'static str,
+    /// Decimals that it is read in.
+    pub decimals: usize,
+    /// It is told with its sign.
+    pub signed: bool,
+}
+
+const fn plain(key: &'static str, decimals: usize) -> True {
+    True { key, decimals, signed: false }
+}
+const fn signed(key: &'static str, decimals: usize) -> True {
+    True { key, decimals, signed: true }
+}
+
+/// What may be true of parts, in the order in which it is told.
+pub const TRUE: &[True] = &[
+    plain("deposit_um", 1),
+    signed("stop_offset_deg", 3),
+    signed("bore_mm", 3),
+    plain("motor_wear_pct", 0),
+    plain("track_wear_pct", 0),
+    plain("variant", 0),
+    signed("gain_pct", 2),
+    signed("at_3_g_s_pct", 1),
+    signed("at_60_g_s_pct", 1),
+    signed("flow_pct", 2),
+    signed("dead_us", 0),
+    signed("short_pct", 1),
+    plain("clogged_pct", 0),
+    plain("drip_mg_s", 1),
+    plain("strength_pct", 0),
+    plain("gap_mm", 2),
+    plain("valves_mm2", 2),
+    plain("rings_mm2", 2),
+    plain("runout_mm", 3),
+    plain("high_deg", 0),
+    plain("hit_tooth", 0),
+    signed("hit_deg", 2),
+    plain("sees_deg_mm", 2),
+    plain("bent", 0),
+    signed("inertia_pct", 1),
+    signed("masses_pct", 1),
+    plain("ripple_nm", 1),
+    plain("teeth_late", 0),
+    signed("moves_pct", 1),
+    signed("pressure_pct", 2),
+    plain("leak_mm2", 2),
+    plain("blocked_pct", 0),
+    plain("catalyst_pct", 0),
+    plain("rated_ah", 0),
+    plain("cold_a", 0),
+    plain("holds_ah", 1),
+    plain("resistance_mohm", 1),
+    plain("charge_pct", 0),
+    plain("water_lost_g", 0),
+    plain("gives_pct", 0),
+    plain("opens_pct", 0),
 ];

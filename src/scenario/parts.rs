@@ -72,7 +72,13 @@ pub(super) fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
 fn read_said_of_part(item: &Item<'_>, fault: &Fault) -> Checked<f64> {
     match fault.says {
         Says::Number(range) => item.within(range),
-        Says::Whole(range) => item.count(range.low as u8, range.high as u8).map(f64::from),
+        Says::Whole(range) => match item.number()? {
+            x if x.fract() == 0.0 && (range.low..=range.high).contains(&x) => Ok(x),
+            x => item.fail(format!(
+                "{} must be a whole number from {} to {} ({x} given)",
+                item.key, range.low, range.high
+            )),
+        },
         Says::Flag => item.flag().map(|on| f64::from(u8::from(on))),
         Says::OneOf(words) => {
             let all: Vec<(&str, usize)> = words.iter().enumerate().map(|(k, w)| (*w, k)).collect();
