@@ -12,6 +12,7 @@
 //!
 //! **Checked by** `tests/files/words.rs`.
 
+pub mod glossary;
 pub mod facts;
 pub mod numbers;
 pub mod parts;
