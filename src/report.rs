@@ -29,6 +29,7 @@ pub use self::text::table;
 pub use self::twin::{Difference, Pair, twin_html, twin_svg, twin_table};
 
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Wire};
+use crate::bench::facts::ModelNote;
 use crate::bench::record::{Entry, Kind};
 use crate::bench::tools::Tool;
 use crate::bench::trace::Trace;
@@ -127,7 +128,7 @@ pub struct Sheet<'a> {
     /// The scenario keeps the learning gates to itself, and the lid is closed.
     pub gates_hidden: bool,
     /// Where the model reached its limits.
-    pub model_notes: &'a [String],
+    pub model_notes: &'a [ModelNote],
     /// What a trouble code says.
     pub code_words: fn(&str) -> &'static str,
 }
@@ -360,12 +361,12 @@ pub fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
     match &e.kind {
         Kind::Act { action: Action::Note(note), .. } => ("says", note_words(note)),
         Kind::Act { action, .. } => ("hand", action_words(action, lid_open)),
-        Kind::Hindered { why, .. } => ("bench", format!("would not do it: {why}")),
+        Kind::Hindered { why, .. } => ("bench", format!("would not do it: {}", facts::hindrance(why))),
         Kind::Answer { answer, .. } => ("module", answer_words(answer)),
         Kind::Reading { reading, .. } => ("tool", crate::words::readings::reading(reading)),
         Kind::Module { what } => ("module", facts::notice(what)),
-        Kind::Drive { what } => ("driver", what.clone()),
-        Kind::Model { what } => ("bench", format!("model at its limits: {what}")),
+        Kind::Drive { what } => ("driver", facts::driver(what)),
+        Kind::Model { what } => ("bench", format!("model at its limits: {}", facts::model_note(what))),
         Kind::TimedOut { condition, .. } => ("bench", format!("waited in vain for {condition}")),
     }
 }

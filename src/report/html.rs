@@ -42,7 +42,7 @@ pub fn debrief_html(sheet: &Sheet) -> String {
     if !sheet.model_notes.is_empty() {
         o += "<section><h2>Where the model reached its limits</h2><ul>";
         for n in sheet.model_notes {
-            put!(o, "<li>{}</li>", escape(n));
+            put!(o, "<li>{}</li>", escape(&facts::model_note(n)));
         }
         o += "</ul></section>\n";
     }

@@ -72,7 +72,7 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
         moments: &[],
         path: None,
         gates_hidden: false,
-        model_notes: &["<hr>".into()],
+        model_notes: &[ModelNote::WouldNotIdle],
         code_words: |_| "words",
     });
 }

@@ -154,11 +154,11 @@ fn head(sheet: &Sheet) -> Vec<String> {
     for e in sheet.log {
         if let Kind::Hindered { id, why } = &e.kind {
             let what = if id.is_empty() { "an act" } else { id };
-            out.extend(row("hindered", &format!("{what}, at {}: {why}", clock(e.t_s, false))));
+            out.extend(row("hindered", &format!("{what}, at {}: {}", clock(e.t_s, false), facts::hindrance(why))));
         }
     }
     for note in sheet.model_notes.iter().take(3) {
-        out.extend(row("model note", note));
+        out.extend(row("model note", &facts::model_note(note)));
     }
     out.push(String::new());
     out

@@ -63,7 +63,7 @@ pub(super) fn rows(log: &[Entry], lid_open: bool) -> Vec<Row> {
                     && of == id
                     && let Some(row) = out.get_mut(k)
                 {
-                    row.what += &format!(" (could not be done: {why})");
+                    row.what += &format!(" (could not be done: {})", facts::hindrance(why));
                     continue;
                 }
             }
