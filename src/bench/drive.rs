@@ -8,13 +8,13 @@
 //! warm, first without and then with a load, until what may be learned has stopped moving. So learned
 //! values at the start of a scenario were learned, not typed in.
 
+use crate::bench::Bench;
 use crate::bench::action::{Action, Gear, Key, Load};
-use crate::bench::facts::{DriverTells, Hindrance, ModelNote};
 use crate::bench::driver::{Driver, LOOK_S, Sensed, Told, Wanted};
+use crate::bench::facts::{DriverTells, Hindrance, ModelNote};
 use crate::bench::pattern;
 use crate::bench::record::Kind;
 use crate::bench::setup::{Stretch, StretchKind};
-use crate::bench::Bench;
 use serde::{Deserialize, Serialize};
 
 /// Most deposit that one piece of a stretch may add \[µm\].

@@ -3,8 +3,8 @@
 //! *Inside*: what "new", a wear, an error and a serial mean for every kind of part. *Outside*: when a hand
 //! may fit it ([`crate::bench::Bench::act`]), what the part then does (plant).
 
-use crate::bench::facts::Hindrance;
 use crate::bench::action::{PartChoice, PartKind};
+use crate::bench::facts::Hindrance;
 use crate::bench::view::PartTruth;
 use crate::label::{BatteryKind, BatteryLabel};
 use crate::plant::battery::Battery;

@@ -24,8 +24,8 @@ pub use self::data::{Channel, Data, Smoke};
 use self::kinds::CRANK;
 pub use self::kinds::{INSTRUMENTS, Look, Point, Tool};
 use self::numbers::told;
-use crate::bench::facts::Hindrance;
 use crate::bench::compression::{self, Gauge};
+use crate::bench::facts::Hindrance;
 use crate::bench::gas;
 use crate::bench::teeth::Teeth;
 use crate::bench::tester::Tester;
@@ -297,12 +297,8 @@ impl Bay {
             Tool::Voltmeter(p) | Tool::Scope(p) => {
                 let (banks, n) = (plant.params().layout.bank_count(), plant.params().layout.cylinders());
                 match p {
-                    Point::Pin(Sensor::Oxygen2 | Sensor::RearOxygen2) if banks < 2 => {
-                        Err(Hindrance::OneBank)
-                    }
-                    CRANK if matches!(tool, Tool::Voltmeter(_)) => {
-                        Err(Hindrance::EdgesOnly)
-                    }
+                    Point::Pin(Sensor::Oxygen2 | Sensor::RearOxygen2) if banks < 2 => Err(Hindrance::OneBank),
+                    CRANK if matches!(tool, Tool::Voltmeter(_)) => Err(Hindrance::EdgesOnly),
                     Point::Pin(_) if !h.key_on => Err(Hindrance::NoSupply),
                     Point::Injector(k) if k == 0 || usize::from(k) > n => {
                         Err(Hindrance::NoCylinder { cylinder: k, of: n as u8 })

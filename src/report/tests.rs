@@ -2,6 +2,7 @@ use super::html::escape;
 use super::svg::thin;
 use super::*;
 use crate::bench::Bench;
+use crate::bench::facts::Hindrance;
 use crate::bench::setup::{Faults, Setup, Weather};
 use crate::bench::trace::COLUMNS;
 
@@ -42,6 +43,8 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
         measured: "0.0471147".into(),
         at_s: 61.0,
     };
+    let because = Hindrance::NoValue("<hr>".into());
+    let note = ModelNote::NotDriven { pattern: crate::bench::pattern::Name::Town, because };
     f(&Sheet {
         version: "0",
         id: "<A&1>",
@@ -72,7 +75,7 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
         moments: &[],
         path: None,
         gates_hidden: false,
-        model_notes: &[ModelNote::WouldNotIdle],
+        model_notes: &[note],
         code_words: |_| "words",
     });
 }

@@ -154,7 +154,10 @@ fn head(sheet: &Sheet) -> Vec<String> {
     for e in sheet.log {
         if let Kind::Hindered { id, why } = &e.kind {
             let what = if id.is_empty() { "an act" } else { id };
-            out.extend(row("hindered", &format!("{what}, at {}: {}", clock(e.t_s, false), facts::hindrance(why))));
+            out.extend(row(
+                "hindered",
+                &format!("{what}, at {}: {}", clock(e.t_s, false), facts::hindrance(why)),
+            ));
         }
     }
     for note in sheet.model_notes.iter().take(3) {

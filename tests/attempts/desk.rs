@@ -4,8 +4,9 @@
 use crate::bay::jobs;
 use idlewright::bench::Done;
 use idlewright::bench::action::{Action, Key, Load, Note, PartChoice, PartKind, Said};
+use idlewright::bench::facts::Told;
 use idlewright::bench::pattern::Name;
-use idlewright::bench::record::{Kind, Told};
+use idlewright::bench::record::Kind;
 use idlewright::bench::trace::COLUMNS;
 use idlewright::link::{DiagRequest, Group, Refused, Routine};
 use idlewright::scenario::Scenario;

@@ -4,5 +4,6 @@ mod bad_input;
 #[path = "../bay/mod.rs"]
 mod bay;
 mod cli;
+mod facts;
 mod messages;
 mod words;

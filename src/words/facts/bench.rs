@@ -87,11 +87,9 @@ pub fn model_note(note: &ModelNote) -> String {
         ModelNote::PiecesTooShort { seconds } => {
             say!("model-pieces-too-short", seconds = number(*seconds, 0))
         }
-        ModelNote::NotDriven { pattern, because } => say!(
-            "model-not-driven",
-            pattern = name("pattern", pattern.word()),
-            because = hindrance(because),
-        ),
+        ModelNote::NotDriven { pattern, because } => {
+            say!("model-not-driven", pattern = name("pattern", pattern.word()), because = hindrance(because),)
+        }
         ModelNote::HoldStalled => say("model-hold-stalled"),
         ModelNote::WouldNotIdle => say("model-would-not-idle"),
         ModelNote::StillMoving { g_s } => say!("model-still-moving", rate = number(*g_s, 3)),
