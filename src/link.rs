@@ -3,7 +3,14 @@
 //! *Inside*: words only. *Outside*: what they mean to the module (`ecm/services.rs`) and how they
 //! travel over a network. A person at a panel and a program on a network ask through these.
 
+mod facts;
+mod live;
+
+pub use self::live::{LIVE, Live, LiveValues};
 use crate::label::BatteryKind;
+pub use facts::{
+    CodeState, Failed, Gate, GateStatus, Hold, NoStop, Notice, Refused, ThrownAway, WaitsFor, Writer,
+};
 use serde::{Deserialize, Serialize};
 
 /// A group of learned values that is reset and learned together.
@@ -161,15 +168,8 @@ impl DiagRequest {
     }
 }
 
-/// Why a request was refused: the condition, and the value that broke it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Refusal {
-    /// The condition that did not hold, in plain words with its numbers.
-    pub why: String,
-}
-
 /// How a routine stands.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum RoutineState {
     /// None was started since power-up.
@@ -180,8 +180,8 @@ pub enum RoutineState {
         routine: Routine,
         /// Seconds since it was started.
         for_s: f64,
-        /// What it waits for, in words; empty where it needs nothing.
-        says: String,
+        /// What it waits for; none where it needs nothing.
+        waits_for: Option<WaitsFor>,
     },
     /// Ended well.
     Done {
@@ -193,7 +193,7 @@ pub enum RoutineState {
         /// Which.
         routine: Routine,
         /// Why.
-        why: String,
+        because: Failed,
     },
 }
 
@@ -255,17 +255,6 @@ pub struct FreezeFrame {
     pub road_km_h: f64,
 }
 
-/// One gate of a learned value.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct GateStatus {
-    /// Short name, stable across runs.
-    pub name: String,
-    /// Whether the condition holds.
-    pub open: bool,
-    /// The condition with its number, in plain words.
-    pub why: String,
-}
-
 /// A learned value as the module tells it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct LearnedStatus {
@@ -283,182 +272,12 @@ pub struct LearnedStatus {
     pub high: f64,
     /// Whether it was ever learned since it was last reset.
     pub learned: bool,
-    /// Who wrote it last, for example `ordinary learning`.
-    pub written_by: String,
+    /// Who wrote it last.
+    pub written_by: Writer,
     /// When \[s of simulated time\].
     pub written_s: f64,
     /// The gates that must be open for it to move.
     pub gates: Vec<GateStatus>,
-}
-
-/// Values as the module computes them.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-pub struct LiveValues {
-    /// Engine speed \[rpm\].
-    pub engine_speed_rpm: f64,
-    /// Idle speed wanted \[rpm\].
-    pub target_rpm: f64,
-    /// Coolant \[°C\].
-    pub coolant_c: f64,
-    /// Inlet air \[°C\].
-    pub inlet_air_c: f64,
-    /// Manifold pressure \[kPa\].
-    pub map_kpa: f64,
-    /// Metered air \[g/s\].
-    pub air_g_s: f64,
-    /// Air by pressure and speed, by the module's book \[g/s\].
-    pub air_by_pressure_g_s: f64,
-    /// Fuel rail by its sensor, over ambient \[kPa\]; zero where there is none.
-    pub rail_kpa: f64,
-    /// Purge valve duty \[%\].
-    pub purge_pct: f64,
-    /// Throttle plate above its stored closed stop \[°\].
-    pub throttle_deg: f64,
-    /// Pedal \[%\].
-    pub pedal_pct: f64,
-    /// Spark before top dead centre \[°\].
-    pub spark_deg: f64,
-    /// Measured lambda by bank; 0 while the sensor is cold.
-    pub lambda: [f64; 2],
-    /// Short-term trim by bank \[%\].
-    pub short_pct: [f64; 2],
-    /// Long-term trim in force by bank \[%\].
-    pub long_pct: [f64; 2],
-    /// Oxygen sensors behind the catalysts by bank \[V\].
-    pub rear_oxygen_v: [f64; 2],
-    /// Supply \[V\].
-    pub supply_v: f64,
-    /// Road speed \[km/h\].
-    pub road_km_h: f64,
-    /// Idle controller in force.
-    pub idling: bool,
-    /// Idle air: base for temperature and gear \[g/s\].
-    pub idle_base_g_s: f64,
-    /// Idle air: feed-forward of loads \[g/s\].
-    pub idle_load_g_s: f64,
-    /// Idle air: learned part in force \[g/s\].
-    pub idle_learned_g_s: f64,
-    /// Idle air: proportional and integral part with dashpot \[g/s\].
-    pub idle_pi_g_s: f64,
-    /// Misfires counted in this trip by cylinder.
-    pub misfires: [u32; 8],
-    /// Share of firings counted in the last 200 turns \[%\].
-    pub misfire_pct: f64,
-    /// Misfires are being watched for.
-    pub misfire_watched: bool,
-    /// Charging set-point asked of the alternator, 0 for none \[V\].
-    pub charge_set_v: f64,
-    /// Its base by the kind of battery that was entered, at 25 °C \[V\].
-    pub charge_base_v: f64,
-    /// What temperature adds to it \[V\].
-    pub charge_cold_v: f64,
-    /// What the age counted by the battery record adds \[V\].
-    pub charge_age_v: f64,
-    /// What holding, sparing or overrun make of it \[V\].
-    pub charge_stage_v: f64,
-    /// Battery current by the sensor at the earth lead, positive charges \[A\].
-    pub battery_a: f64,
-    /// Battery temperature by its sensor \[°C\].
-    pub battery_c: f64,
-    /// Charge by the module's count \[%\].
-    pub battery_charge_pct: f64,
-    /// Field duty of the alternator as its regulator reports it \[%\].
-    pub field_duty_pct: f64,
-}
-
-impl LiveValues {
-    /// Names by which single values are asked for, with their units.
-    pub const NAMES: &'static [&'static str] = &[
-        "engine_speed_rpm",
-        "target_rpm",
-        "coolant_c",
-        "inlet_air_c",
-        "map_kpa",
-        "air_g_s",
-        "air_by_pressure_g_s",
-        "rail_kpa",
-        "purge_pct",
-        "throttle_deg",
-        "pedal_pct",
-        "spark_deg",
-        "lambda",
-        "lambda_bank2",
-        "short_pct",
-        "short_bank2_pct",
-        "long_pct",
-        "long_bank2_pct",
-        "rear_oxygen_v",
-        "rear_oxygen_bank2_v",
-        "supply_v",
-        "road_km_h",
-        "idle_base_g_s",
-        "idle_load_g_s",
-        "idle_learned_g_s",
-        "idle_pi_g_s",
-        "misfire_pct",
-        "charge_set_v",
-        "charge_base_v",
-        "charge_cold_v",
-        "charge_age_v",
-        "charge_stage_v",
-        "battery_a",
-        "battery_c",
-        "battery_charge_pct",
-        "field_duty_pct",
-        "misfires_1",
-        "misfires_2",
-        "misfires_3",
-        "misfires_4",
-        "misfires_5",
-        "misfires_6",
-        "misfires_7",
-        "misfires_8",
-    ];
-    /// The value of that name.
-    pub fn named(&self, name: &str) -> Option<f64> {
-        Some(match name {
-            "engine_speed_rpm" => self.engine_speed_rpm,
-            "target_rpm" => self.target_rpm,
-            "coolant_c" => self.coolant_c,
-            "inlet_air_c" => self.inlet_air_c,
-            "map_kpa" => self.map_kpa,
-            "air_g_s" => self.air_g_s,
-            "air_by_pressure_g_s" => self.air_by_pressure_g_s,
-            "rail_kpa" => self.rail_kpa,
-            "purge_pct" => self.purge_pct,
-            "throttle_deg" => self.throttle_deg,
-            "pedal_pct" => self.pedal_pct,
-            "spark_deg" => self.spark_deg,
-            "lambda" => self.lambda[0],
-            "lambda_bank2" => self.lambda[1],
-            "short_pct" => self.short_pct[0],
-            "short_bank2_pct" => self.short_pct[1],
-            "long_pct" => self.long_pct[0],
-            "long_bank2_pct" => self.long_pct[1],
-            "rear_oxygen_v" => self.rear_oxygen_v[0],
-            "rear_oxygen_bank2_v" => self.rear_oxygen_v[1],
-            "supply_v" => self.supply_v,
-            "road_km_h" => self.road_km_h,
-            "idle_base_g_s" => self.idle_base_g_s,
-            "idle_load_g_s" => self.idle_load_g_s,
-            "idle_learned_g_s" => self.idle_learned_g_s,
-            "idle_pi_g_s" => self.idle_pi_g_s,
-            "misfire_pct" => self.misfire_pct,
-            "charge_set_v" => self.charge_set_v,
-            "charge_base_v" => self.charge_base_v,
-            "charge_cold_v" => self.charge_cold_v,
-            "charge_age_v" => self.charge_age_v,
-            "charge_stage_v" => self.charge_stage_v,
-            "battery_a" => self.battery_a,
-            "battery_c" => self.battery_c,
-            "battery_charge_pct" => self.battery_charge_pct,
-            "field_duty_pct" => self.field_duty_pct,
-            _ => {
-                let k: usize = name.strip_prefix("misfires_")?.parse().ok()?;
-                f64::from(*self.misfires.get(k.checked_sub(1)?)?)
-            }
-        })
-    }
 }
 
 /// The module's answer.
@@ -469,7 +288,7 @@ pub enum DiagResponse {
     /// Done or under way.
     Ok,
     /// Not done.
-    Refused(Refusal),
+    Refused(Refused),
     /// No module answers (no power, or key off and after-run over).
     Silent,
     /// Stored codes.

@@ -602,7 +602,7 @@ impl Bench {
             air_g_s: live.air_g_s,
             throttle_deg: live.throttle_deg,
             spark_deg: live.spark_deg,
-            lambda: live.lambda,
+            lambda: [live.lambda, live.lambda_bank2],
         };
         if self.ring.len() < IDLE_RING {
             self.ring.push(sample);
@@ -652,7 +652,7 @@ impl Bench {
                 let offset = store.get(Name::LongIdle(b));
                 TrimView {
                     bank: b + 1,
-                    short_pct: live.short_pct[usize::from(b)],
+                    short_pct: [live.short_pct, live.short_bank2_pct][usize::from(b)],
                     long_idle_g_s: offset,
                     long_idle_pct: 100.0 * offset / idle_air,
                     long_part_pct: store.get(Name::LongPart(b)),
@@ -660,42 +660,17 @@ impl Bench {
                 }
             })
             .collect();
-        let routine = match &self.ecm.s.routine {
-            RoutineState::None => "none",
-            RoutineState::Running { .. } => "running",
-            RoutineState::Done { .. } => "done",
-            RoutineState::Failed { .. } => "failed",
+        let (routine, routine_waits_for, routine_because) = match self.ecm.s.routine {
+            RoutineState::None => ("none", None, None),
+            RoutineState::Running { waits_for, .. } => ("running", waits_for, None),
+            RoutineState::Done { .. } => ("done", None, None),
+            RoutineState::Failed { because, .. } => ("failed", None, Some(because)),
         };
         let stop_start = self.ecm.stop_start();
         Observation {
             live: LiveView {
-                engine_speed_rpm: live.engine_speed_rpm,
-                target_rpm: live.target_rpm,
-                coolant_c: live.coolant_c,
-                map_kpa: live.map_kpa,
-                air_g_s: live.air_g_s,
-                air_by_pressure_g_s: live.air_by_pressure_g_s,
-                rail_kpa: live.rail_kpa,
-                purge_pct: live.purge_pct,
-                throttle_deg: live.throttle_deg,
-                pedal_pct: live.pedal_pct,
-                spark_deg: live.spark_deg,
-                lambda: live.lambda[0],
-                short_pct: live.short_pct[0],
-                long_pct: live.long_pct[0],
-                lambda_bank2: live.lambda[1],
-                short_bank2_pct: live.short_pct[1],
-                long_bank2_pct: live.long_pct[1],
-                rear_oxygen_v: live.rear_oxygen_v[0],
-                rear_oxygen_bank2_v: live.rear_oxygen_v[1],
-                supply_v: live.supply_v,
-                road_km_h: live.road_km_h,
-                idling: live.idling,
+                values: live,
                 running: self.ecm.s.running,
-                idle_base_g_s: live.idle_base_g_s,
-                idle_load_g_s: live.idle_load_g_s,
-                idle_learned_g_s: live.idle_learned_g_s,
-                idle_pi_g_s: live.idle_pi_g_s,
                 fuel: self.ecm.fuel_terms().map(|t| FuelView {
                     by_air_g_s: t.by_air_g_s,
                     target_g_s: t.target_g_s,
@@ -704,24 +679,10 @@ impl Bench {
                     after_start_g_s: t.after_start_g_s,
                 }),
                 routine: routine.into(),
-                routine_says: match &self.ecm.s.routine {
-                    RoutineState::Running { says, .. } => says.clone(),
-                    RoutineState::Failed { why, .. } => why.clone(),
-                    _ => String::new(),
-                },
-                misfire_pct: live.misfire_pct,
-                misfire_watched: live.misfire_watched,
-                charge_set_v: live.charge_set_v,
-                charge_base_v: live.charge_base_v,
-                charge_cold_v: live.charge_cold_v,
-                charge_age_v: live.charge_age_v,
-                charge_stage_v: live.charge_stage_v,
-                battery_a: live.battery_a,
-                battery_c: live.battery_c,
-                battery_charge_pct: live.battery_charge_pct,
-                field_duty_pct: live.field_duty_pct,
+                routine_waits_for,
+                routine_because,
                 stop_start: stop_start.0.into(),
-                stop_start_says: stop_start.1,
+                stop_start_because: stop_start.1,
             },
             idle,
             slow: self.slow_view(),

@@ -5,6 +5,7 @@ use super::{
     learned_words, signed, written,
 };
 use crate::bench::record::Kind;
+use crate::words::facts;
 
 /// Columns.
 const WIDE: usize = 100;
@@ -141,7 +142,10 @@ fn head(sheet: &Sheet) -> Vec<String> {
     out.extend(row("lamp", lamp_words(sheet.after.lamp)));
     for (i, r) in sheet.after.readings.iter().enumerate() {
         let label = if i == 0 { "measured" } else { "" };
-        out.extend(row(label, &format!("{}, at {}", r.words, clock(r.at_s, false))));
+        out.extend(row(
+            label,
+            &format!("{}, at {}", crate::words::readings::reading(r), clock(r.at_s, false)),
+        ));
     }
     if !sheet.job.lines.is_empty() {
         out.extend(row("job card", &sheet.job.sum_words()));
@@ -198,7 +202,7 @@ fn may_learn(sheet: &Sheet) -> Vec<String> {
     }
     let mut out = Vec::new();
     for (i, g) in shut.iter().enumerate() {
-        out.extend(row(if i == 0 { "idle air" } else { "" }, &format!("shut: {}", g.why)));
+        out.extend(row(if i == 0 { "idle air" } else { "" }, &format!("shut: {}", facts::gate(g))));
     }
     out
 }

@@ -9,7 +9,7 @@
 //! ```text
 //! frame      frames drawn so far
 //! time       simulated time since hand-over [s]; `-` before
-//! pace       as it is called on its button
+//! pace       pause | slow | ×1, ×10, … | flat out
 //! runs_to    where it runs on to [s since hand-over]; `-` when it does not
 //! engine     drawn | waiting
 //! thing      role | words | value | left | top | right | bottom | state
@@ -20,10 +20,9 @@
 //! something with it), `focus` (it has the keyboard), `on`, `off`, `disabled`, `hidden` (scrolled away), `behind` (a sheet
 //! stands in front).
 
-use super::panels::time::PACES;
-use crate::session::live::View;
-use bevy_egui::egui::accesskit::{Node, NodeId, Role, Toggled, TreeUpdate};
-use bevy_egui::egui::{Context, Id, LayerId, Rect};
+use crate::session::live::{Pace, View};
+use egui::accesskit::{Node, NodeId, Role, Toggled, TreeUpdate};
+use egui::{Context, Id, LayerId, Rect};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
@@ -75,10 +74,20 @@ fn put(file: &Path, text: &str) -> std::io::Result<()> {
 fn head(out: &mut String, view: &View, engine_drawn: bool) {
     let since = |s: f64| format!("{:.3}", s - view.hand_over_s);
     let time = if view.number > 0 { since(view.time_s) } else { "-".into() };
-    let pace = PACES.iter().find(|p| p.0 == view.pace).map_or("-", |p| p.1);
+    let pace = pace_id(view.pace);
     let runs_to = view.runs_to_s.map_or_else(|| "-".into(), since);
     let engine = if engine_drawn { "drawn" } else { "waiting" };
     let _ = write!(out, "time\t{time}\npace\t{pace}\nruns_to\t{runs_to}\nengine\t{engine}\n");
+}
+
+/// A pace as scripts know it, in every language.
+fn pace_id(pace: Pace) -> String {
+    match pace {
+        Pace::Paused => "pause".into(),
+        _ if pace == Pace::SLOW => "slow".into(),
+        Pace::Times(x) => format!("×{x}"),
+        Pace::Flat => "flat out".into(),
+    }
 }
 
 fn things(out: &mut String, ctx: &Context, tree: &TreeUpdate) {
@@ -180,7 +189,7 @@ fn one_line(text: &str) -> String {
 
 /// What has come to have the keyboard is scrolled into sight: who goes by Tab cannot scroll with a pointer.
 pub fn show_focus(ctx: &Context, shown: &mut Option<Id>) {
-    use bevy_egui::egui::accesskit::{Action, ActionRequest, TreeId};
+    use egui::accesskit::{Action, ActionRequest, TreeId};
     let focus = ctx.memory(|m| m.focused());
     if *shown == focus {
         return;
@@ -198,6 +207,6 @@ pub fn show_focus(ctx: &Context, shown: &mut Option<Id>) {
             target_node: id.accesskit_id(),
             data: None,
         };
-        ctx.input_mut(|i| i.events.push(bevy_egui::egui::Event::AccessKitActionRequest(request)));
+        ctx.input_mut(|i| i.events.push(egui::Event::AccessKitActionRequest(request)));
     }
 }

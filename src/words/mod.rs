@@ -10,9 +10,13 @@
 //! language lacks is taken from English. Names of declared things follow one pattern, the kind and the id with hyphens
 //! (`part-throttle-body`, `signal-coolant-c`), so that [`name`] finds them: nothing else has to be listed.
 //!
-//! **Checked by** `tests/words.rs`.
+//! **Checked by** `tests/files/words.rs`.
 
+pub mod glossary;
+pub mod facts;
 pub mod numbers;
+pub mod parts;
+pub mod readings;
 
 use fluent_bundle::concurrent::FluentBundle;
 use fluent_bundle::{FluentArgs, FluentResource};
@@ -29,6 +33,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("catalogue.ftl", include_str!("../../assets/words/en/catalogue.ftl")),
     ("module.ftl", include_str!("../../assets/words/en/module.ftl")),
     ("bench.ftl", include_str!("../../assets/words/en/bench.ftl")),
+    ("bench-tools.ftl", include_str!("../../assets/words/en/bench-tools.ftl")),
     ("command.ftl", include_str!("../../assets/words/en/command.ftl")),
     ("paper.ftl", include_str!("../../assets/words/en/paper.ftl")),
     ("window.ftl", include_str!("../../assets/words/en/window.ftl")),
@@ -182,9 +187,24 @@ pub fn say_with(id: &str, values: &[(&str, Value<'_>)]) -> String {
     spoken().say(id, values)
 }
 
-/// The name of a declared thing: of kind `part` and id `throttle_body` the message `part-throttle-body`.
+/// The name of a declared thing: of kind `part` and id `throttle_body` the message `part-throttle-body`. One of several,
+/// as `injector_3` or `long_idle_bank1`, has the message `…-n` with its number in it, unless one of its own is there.
 pub fn name(kind: &str, id: &str) -> String {
-    say(&message_of(kind, id))
+    let message = message_of(kind, id);
+    let base = message.trim_end_matches(|c: char| c.is_ascii_digit());
+    match message[base.len()..].parse::<u32>() {
+        Ok(n) if !Words::english().has(&message) => {
+            let base = base.trim_end_matches('-').trim_end_matches("-bank");
+            say_with(&format!("{base}-n"), &[("n", Value::from(n))])
+        }
+        _ => say(&message),
+    }
+}
+
+/// With its first letter raised, where a name begins a line or stands on a button.
+pub fn upper_first(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
 /// The name of the message that names a declared thing.

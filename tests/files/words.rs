@@ -1,7 +1,20 @@
 //! The words room: messages of a language, their fallback, the pseudo-language, numbers.
 
+use crate::bay::CARS;
+use idlewright::bench::Bench;
+use idlewright::bench::action::{Action, Connector, Key, Load, PartKind};
+use idlewright::bench::pattern;
+use idlewright::bench::setup::Setup;
+use idlewright::bench::tools::{INSTRUMENTS, Lead, Look, Point};
+use idlewright::bench::trace::COLUMNS;
+use idlewright::ecm::codes::{CODES, MONITORS};
+use idlewright::label::BatteryKind;
+use idlewright::lesson::deeds;
+use idlewright::link::{Group, LiveValues};
+use idlewright::plant::wires::Sensor;
+use idlewright::session::Prices;
 use idlewright::words::numbers::{Units, clock, number, signed};
-use idlewright::words::{Error, Words, say, speak};
+use idlewright::words::{Error, Words, name, say, speak};
 use std::sync::Arc;
 
 #[test]
@@ -34,4 +47,60 @@ fn trips_on_a_file_that_is_no_fluent_and_on_a_message_that_stands_twice() {
     let twice = [("a.ftl", "greeting = a\n"), ("b.ftl", "greeting = b\n")];
     assert!(matches!(Words::of("de", &twice), Err(Error::Twice(..))));
     assert!(matches!(Words::of("?", &[]), Err(Error::Tag(_))));
+}
+
+#[test]
+fn holds_every_declared_thing_has_a_name() {
+    let mut all: Vec<(&str, String)> = Vec::new();
+    let mut add = |kind, id: &str| all.push((kind, id.to_owned()));
+    for kind in PartKind::ALL {
+        add("part", kind.name());
+        if kind.place_key().is_some_and(|k| k != "sensor") {
+            add("part", &format!("{}_2", kind.name()));
+        }
+        kind.faults().iter().for_each(|f| add("fault", f.key));
+        kind.caution().into_iter().for_each(|c| add("caution", c));
+    }
+    Sensor::ALL.iter().for_each(|s| add("sensor", s.1));
+    ["offset_v", "gain", "lag_s", "noise_v", "stuck", "wire"].map(|ill| add("sensor-ill", ill));
+    ["sound", "open", "to_earth", "to_supply", "loose"].map(|w| add("wire", w));
+    Connector::named(8).iter().for_each(|(c, _)| add("connector", c));
+    Load::ALL.iter().for_each(|l| add("load", l.0));
+    ["off", "on", "crank"].map(|k| add("key", k));
+    ["park", "neutral", "drive"].map(|g| add("gear", g));
+    INSTRUMENTS.map(|tool| add("tool", tool));
+    [Point::BatteryPost, Point::ModuleSupply, Point::Injector(3)].map(|p| add("point", &p.name()));
+    Lead::ALL.iter().for_each(|l| add("lead", l.0));
+    Look::ALL.iter().for_each(|l| add("look", l.0));
+    BatteryKind::ALL.iter().for_each(|k| add("battery", k.0));
+    for deed in deeds::known() {
+        if let Some(service) = deed.strip_prefix("service.") {
+            add("service", service.split('.').next().unwrap_or(service));
+        }
+    }
+    Group::ALL.iter().for_each(|g| add("group", g.name()));
+    let prices = Prices::shipped().unwrap();
+    prices.hand.keys().for_each(|h| add("hand", h));
+    prices.service.keys().for_each(|s| add("service", s));
+    pattern::Name::ALL.iter().for_each(|p| add("pattern", p.0));
+    COLUMNS.iter().for_each(|c| add("signal", c.name));
+    LiveValues::NAMES.iter().for_each(|n| add("signal", n));
+    CODES.iter().for_each(|c| add("code", c.1));
+    MONITORS.iter().for_each(|m| add("monitor", m.1));
+    for (_, text) in CARS {
+        let mut b = Bench::standing(&Setup::healthy(text, 1, 88.0)).unwrap();
+        add("car", b.car_name().0);
+        b.act("", Action::Key(Key::On));
+        b.advance_by(1.0);
+        for value in b.observe().learned {
+            add("learned", &value.name);
+            value.gates.iter().for_each(|g| add("gate", &g.name));
+        }
+    }
+    let unnamed: Vec<_> = all.iter().filter(|(kind, id)| name(kind, id).contains('⟨')).collect();
+    assert!(unnamed.is_empty(), "no message names {unnamed:?}");
+    assert_eq!(name("learned", "long_idle_bank2"), "long-term trim, idle, bank 2");
+    assert_eq!(name("connector", "injector_3"), "injector 3");
+    assert_eq!(name("connector", "oxygen_sensor_1"), "oxygen sensor of bank 1");
+    assert_eq!(name("code", "P0301"), "misfire in cylinder 1");
 }

@@ -130,12 +130,12 @@ struct Rule {
 const ROOM: Rule = Rule {
     says: "a room names only the rooms that the table allows it",
     way_out: "carry the value through signals, link or the bench's verbs, or move the code to the room that \
-              owns it; if the wall stands wrong, change ROOMS in tests/architecture.rs and DEVELOPERS.md",
+              owns it; if the wall stands wrong, change ROOMS in tests/guards/architecture.rs and DEVELOPERS.md",
 };
 const UNLISTED: Rule = Rule {
     says: "every room, and everything named at the crate's root, stands in the table",
     way_out: "put it into the room that owns the idea, or add a row for the new room to ROOMS in \
-              tests/architecture.rs and to DEVELOPERS.md",
+              tests/guards/architecture.rs and to DEVELOPERS.md",
 };
 const GROUPED: Rule = Rule {
     says: "rooms are imported one to a line, so that a plain scan finds them",
@@ -460,8 +460,13 @@ fn use_tree(t: &[Token], mut i: usize, prefix: &[String], out: &mut Vec<Leaf>) -
 // The check
 // ---------------------------------------------------------------------------------------------------
 
-/// `src/plant/air.rs` is the module `plant::air`; `src/plant/mod.rs` is `plant`; `src/lib.rs` is the root.
+/// `src/plant/air.rs` is the module `plant::air`; `src/plant/mod.rs` is `plant`; `src/lib.rs` is the root. The package
+/// `window` is the other part of the room of that name: `window/src/app.rs` is `window::app`; its program is a `main`.
 fn module_of(path: &str) -> Vec<String> {
+    if let Some(inner) = path.strip_prefix("window/").filter(|inner| *inner != "src/main.rs") {
+        return [vec!["window".to_string()], module_of(inner)].concat();
+    }
+    let path = path.trim_start_matches("window/");
     let inner = path.trim_start_matches("src/").trim_end_matches(".rs");
     let mut module: Vec<String> = inner.split('/').map(str::to_string).collect();
     if matches!(module.last().map(String::as_str), Some("mod")) || inner == "lib" {
@@ -692,15 +697,19 @@ fn text_of(path: &str) -> Option<String> {
 
 #[test]
 fn source_tree_keeps_the_walls() {
-    let files: Vec<(String, String)> = files_below("src")
+    let files: Vec<(String, String)> = ["src", "window/src"]
         .into_iter()
+        .flat_map(files_below)
         .filter(|path| path.ends_with(".rs"))
         .map(|path| {
             let text = text_of(&path).unwrap_or_else(|| panic!("{path} is not UTF-8"));
             (path, text)
         })
         .collect();
-    assert!(!files.is_empty(), "no source file found below src/: the scan would prove nothing");
+    for top in ["src/plant/", "window/src/"] {
+        let found = files.iter().any(|(path, _)| path.starts_with(top));
+        assert!(found, "no source file found below {top}: the scan would prove nothing");
+    }
     let found = check(&files);
     let list: Vec<String> = found.iter().map(Violation::to_string).collect();
     assert!(found.is_empty(), "{} place(s) break the walls:\n{}", found.len(), list.join("\n"));
@@ -745,7 +754,8 @@ fn unfinished_in(path: &str, text: &str) -> Vec<String> {
 
 #[test]
 fn source_tree_holds_nothing_unfinished() {
-    let tops = ["src", "tests", "assets", "scenarios", "benches", "README.md", "DEVELOPERS.md", ".ci"];
+    let tops =
+        ["src", "window/src", "tests", "assets", "scenarios", "benches", "README.md", "DEVELOPERS.md", ".ci"];
     let found: Vec<String> = tops
         .iter()
         .flat_map(|top| files_below(top))
@@ -804,6 +814,8 @@ fn trips_room_not_in_the_table() {
     trips("src/scenario.rs", "macro_rules! m { () => { $crate::ecm::f() } }", 1, &ROOM);
     trips("src/units.rs", "#[cfg(test)]\nmod tests {\n    use crate::num::lag;\n}", 3, &ROOM);
     trips("src/net.rs", "use idlewright::bench::Bench;", 1, &ROOM);
+    trips("window/src/app.rs", "use idlewright::plant::Plant;", 1, &ROOM);
+    trips("window/src/app.rs", "use idlewright::cli::run;", 1, &ROOM);
     // Every pair that the table does not allow.
     for (room, may) in ROOMS {
         for (other, _) in ROOMS.iter().filter(|(other, _)| other != room && !may.contains(other)) {
@@ -831,6 +843,9 @@ fn holds_rooms_in_the_table_pass() {
         "fn f<'a>(x: &'a str) -> char { '\\'' } /// crate::ecm::X\nconst Q: u8 = b'\"';",
     );
     passes("src/main.rs", "fn main() { idlewright::cli::run() }");
+    passes("window/src/main.rs", "fn main() { idlewright::cli::run_with(args, idlewright_window::open) }");
+    passes("window/src/app.rs", "use super::engine;\nuse idlewright::window::panels;\nuse bevy::prelude::*;");
+    passes("window/src/lib.rs", "mod app;\npub use self::app::open;");
     passes(
         "src/lib.rs",
         "pub mod plant;\npub mod ecm;\npub use crate::bench::Bench;\nuse crate::plant::Plant;",
@@ -865,6 +880,7 @@ fn trips_main_reaching_past_cli() {
     trips("src/main.rs", "use idlewright::bench::Bench;", 1, &ROOM);
     trips("src/main.rs", "fn main() { idlewright::session::go() }", 1, &ROOM);
     trips("src/main.rs", "fn main() { idlewright::Bench::new() }", 1, &UNLISTED);
+    trips("window/src/main.rs", "fn main() { idlewright::session::go() }", 1, &ROOM);
 }
 
 #[test]
@@ -919,6 +935,7 @@ fn trips_window_libraries_outside_window() {
         passes("src/window/mod.rs", &format!("use {name}::prelude::*;"));
     }
     trips("src/session.rs", "\nfn f(ui: &mut ::egui::Ui) {}", 2, &DRAWING);
+    trips("window/src/main.rs", "use bevy::prelude::*;", 1, &DRAWING);
 }
 
 #[test]

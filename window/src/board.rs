@@ -2,19 +2,19 @@
 //! at.
 //!
 //! *Inside*: orbit, zoom and named views; labels on leader lines; picking. *Outside*: the engine itself
-//! ([`super::engine`]), everything round it ([`super::panels`]).
+//! ([`super::engine`]), everything round it ([`idlewright::window::panels`]).
 #![expect(clippy::disallowed_methods, reason = "angles of a drawing: nothing simulated sees them")]
 
 use super::engine::{Anchors, Part, tooth_at_sensor};
-use super::panels::ink::{self, Ink};
-use super::panels::settings::Settings;
-use super::panels::{Look, PanelState, part};
-use crate::bench::view::EngineView;
-use crate::session::live::Side;
 use bevy::camera::primitives::Aabb;
 use bevy::prelude::*;
 use bevy_egui::egui;
 use egui::{Align2, Pos2, Sense, Stroke, WidgetInfo, WidgetType, pos2, vec2};
+use idlewright::bench::view::EngineView;
+use idlewright::session::live::Side;
+use idlewright::window::panels::ink::{self, Ink};
+use idlewright::window::panels::settings::Settings;
+use idlewright::window::panels::{Look, PanelState, part};
 
 /// Vertical field of view \[rad\]: narrow, as on a drawing.
 const FIELD: f32 = 0.42;

@@ -5,18 +5,6 @@
 
 use super::board::{self, Eye, Lens};
 use super::engine::{self, Anchors, OfEngine, Paints, Part, Things};
-use super::frames::Frames;
-use super::panels::ink::Ink;
-use super::panels::settings::{Settings, Theme};
-use super::panels::{self, Front, Look, Middle, PanelState, Plate, Shown, Wish};
-use super::screen::{Screen, show_focus};
-use super::{Attempt, Picture, Start};
-use crate::bench::view::{EngineShape, Observation};
-use crate::report::{self, Word};
-use crate::session::healthy::healthy;
-use crate::session::live::{Live, Order, Pace, Rows, View};
-use crate::session::{Options, Prices, Run};
-use crate::store;
 use bevy::app::ScheduleRunnerPlugin;
 use bevy::camera::primitives::Aabb;
 use bevy::camera::visibility::RenderLayers;
@@ -35,6 +23,18 @@ use bevy_egui::{
     EguiContext, EguiContexts, EguiGlobalSettings, EguiOutput, EguiPlugin, EguiPrimaryContextPass,
     PrimaryEguiContext, egui,
 };
+use idlewright::bench::view::{EngineShape, Observation};
+use idlewright::session::healthy::healthy;
+use idlewright::session::live::{Live, Order, Pace, Rows, View};
+use idlewright::session::{Options, Prices, Run};
+use idlewright::store;
+use idlewright::window::frames::Frames;
+use idlewright::window::panels::ink::Ink;
+use idlewright::window::panels::settings::{Settings, Theme};
+use idlewright::window::panels::{self, Front, Look, Middle, PanelState, Plate, Shown, Wish};
+use idlewright::window::screen::{Screen, show_focus};
+use idlewright::window::{Attempt, Desk, Picture, Start};
+use idlewright::words::glossary::{Word, glossary};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -149,7 +149,7 @@ fn app(room: Room) -> App {
 /// All that the window holds.
 #[derive(Resource)]
 struct Room {
-    desk: super::Desk,
+    desk: Desk,
     options: Options,
     size: (u32, u32),
     attempt: Attempt,
@@ -220,7 +220,7 @@ impl Room {
             size,
             plate: Plate::of(&attempt.scenario),
             prices: Prices::shipped()?,
-            words: report::glossary(store::GLOSSARY)?,
+            words: glossary(store::GLOSSARY)?,
             settings,
             state,
             live: Live::start(attempt.scenario.clone(), options, || ()),
@@ -731,16 +731,16 @@ fn tell_screen(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bench::action::{Action, Load};
-    use crate::bench::record::{Entry, Kind};
-    use crate::scenario;
     use bevy::ecs::system::RunSystemOnce;
+    use idlewright::bench::action::{Action, Load};
+    use idlewright::bench::record::{Entry, Kind};
+    use idlewright::scenario;
 
     fn room() -> Room {
         let file = store::SCENARIOS[0];
         let mut car = |name: &str| store::car_text(name, None);
         let scenario = scenario::parse_scenario(file.text, file.file, &mut car).expect("ships");
-        let desk = crate::window::Desk {
+        let desk = Desk {
             read: |_| Err("no scenario here".into()),
             write: |_, _, _, _| Err("nothing is written here".into()),
         };
