@@ -1,6 +1,6 @@
 //! Questions that hold an act back until they are answered or passed over, and the naming of a cause.
 
-use super::job::{cause_named, say};
+use super::job::{cause_named, note};
 use super::{Front, PanelState, Shown, Wish, ink, sheet};
 use crate::bench::action::{Action, Note, Said};
 use crate::report;
@@ -113,7 +113,7 @@ fn question(ui: &mut Ui, ask: &Ask, kept: &mut AskState) -> Option<Wish> {
             said = choose(ui, &ask.id, &all, kept);
         }
     }
-    said.map(|says| say(Note::Answer { ask: ask.id.clone(), says }))
+    said.map(|says| note(Note::Answer { ask: ask.id.clone(), says }))
 }
 
 fn choose(ui: &mut Ui, id: &str, all: &[(&str, &str)], kept: &mut AskState) -> Option<Said> {
@@ -137,7 +137,7 @@ fn causes(ui: &mut Ui, shown: &Shown<'_>, kept: &mut AskState) -> Option<Wish> {
     let good = plan.causes.iter().any(|c| c.id == now);
     let pressed = ui.add_enabled(good, egui::Button::new("Say it")).clicked();
     kept.cause = (!now.is_empty()).then(|| now.clone());
-    pressed.then(|| say(Note::Cause(now)))
+    pressed.then(|| note(Note::Cause(now)))
 }
 
 /// Naming what is wrong, whenever one likes.

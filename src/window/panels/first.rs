@@ -1,6 +1,6 @@
 //! The first minute: cautions, how to begin, which scenario.
 
-use super::job::{cautions_kept, say};
+use super::job::{cautions_kept, note};
 use super::settings::Settings;
 use super::{Front, PanelState, Shown, Wish, ink, sheet};
 use crate::bench::action::Note;
@@ -129,7 +129,7 @@ pub fn cautions(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
             if cautions_kept(shown) {
                 ink::soft(ui, "You have said that you read them.");
             } else if ui.button(ink::bold("I have read them and keep to them")).clicked() {
-                out.push(say(Note::Cautions));
+                out.push(note(Note::Cautions));
                 *front = Front::None;
             }
             out
