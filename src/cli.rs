@@ -7,7 +7,7 @@
 //! Exit codes: 0 expectations hold, 1 they don't, 2 bad input, 3 no display for the window, 4 file trouble, 5 a
 //! logbook that was altered or written by another version, 130 stopped.
 
-#[cfg(feature = "window")]
+#[cfg(feature = "panels")]
 mod open;
 mod replay;
 mod solve;
@@ -29,6 +29,8 @@ use crate::scenario::{
 use crate::session::ticket;
 use crate::session::{self, Options, Progress, Run, Session};
 use crate::store;
+#[cfg(feature = "panels")]
+use crate::window::Open;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use serde_json::json;
 use std::io::{IsTerminal, Read, Write};
@@ -58,7 +60,7 @@ struct Cli {
 #[derive(Subcommand)]
 enum Command {
     /// Open the window on a scenario; so does no command at all, on the first one
-    #[cfg(feature = "window")]
+    #[cfg(feature = "panels")]
     Window(open::WindowArgs),
     /// Run a scenario and tell what came of it
     Run(RunArgs),
@@ -181,8 +183,24 @@ impl From<ScenarioError> for Trouble {
     }
 }
 
-/// Runs the program on its arguments; gives the exit code.
+/// What opens the window, where there can be one.
+#[cfg(feature = "panels")]
+type Opens = Option<Open>;
+#[cfg(not(feature = "panels"))]
+type Opens = Option<std::convert::Infallible>;
+
+/// Runs the program without a window on its arguments; gives the exit code.
 pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
+    run_on(args, None)
+}
+
+/// The same with a window.
+#[cfg(feature = "panels")]
+pub fn run_with(args: impl IntoIterator<Item = std::ffi::OsString>, open: Open) -> u8 {
+    run_on(args, Some(open))
+}
+
+fn run_on(args: impl IntoIterator<Item = std::ffi::OsString>, open: Opens) -> u8 {
     let cli = match Cli::try_parse_from(args) {
         Ok(cli) => cli,
         Err(e) => {
@@ -192,14 +210,13 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         }
     };
     let done = match cli.command {
-        #[cfg(feature = "window")]
-        None => open::window(&open::WindowArgs::default()),
-        #[cfg(feature = "window")]
-        Some(Command::Window(args)) => open::window(&args),
-        #[cfg(not(feature = "window"))]
+        #[cfg(feature = "panels")]
+        None if open.is_some() => open::window(&open::WindowArgs::default(), open),
+        #[cfg(feature = "panels")]
+        Some(Command::Window(args)) => open::window(&args, open),
         None => {
             eprintln!(
-                "This build has no window. Running the first scenario headless; `idlewright --help` tells the rest.\n"
+                "This program has no window. Running the first scenario headless; `idlewright --help` tells the rest.\n"
             );
             run_scenario(&RunArgs {
                 file: store::SCENARIOS[0].file.into(),

@@ -5,7 +5,7 @@ use crate::report;
 use crate::session::{self, Options, Run};
 use crate::store;
 use crate::window::panels::{Middle, Save, charts};
-use crate::window::{self, Attempt, Desk, Picture, Start};
+use crate::window::{Attempt, Desk, Open, Picture, Start};
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
 
@@ -58,8 +58,8 @@ enum ShowArg {
     Cylinders,
 }
 
-/// Opens the window.
-pub(super) fn window(args: &WindowArgs) -> Result<u8, Trouble> {
+/// Opens the window, where the program has one.
+pub(super) fn window(args: &WindowArgs, open: Option<Open>) -> Result<u8, Trouble> {
     let name = args.scenario.as_deref().unwrap_or(store::SCENARIOS[FIRST].file);
     let after_s = args.after.unwrap_or(0.0);
     if !(0.0..=86_400.0).contains(&after_s) {
@@ -95,7 +95,8 @@ pub(super) fn window(args: &WindowArgs) -> Result<u8, Trouble> {
         size: (1600, 900),
     };
     let headless = format!("idlewright run {name}");
-    if let Err(why) = window::open(start) {
+    let open = open.unwrap_or(|_| Err("this program was built without one".into()));
+    if let Err(why) = open(start) {
         eprintln!(
             "The window cannot be opened: {why}.\nAll of it can be done without one: `{headless}` runs this scenario, \
              `idlewright --help` tells the rest."
