@@ -17,7 +17,6 @@ use idlewright::label::BatteryKind;
 use idlewright::link::{DiagRequest, Group, Routine};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::Order;
-use idlewright::window::panels::settings::Settings;
 use idlewright::window::panels::{Front, Middle, Wish, leave, marks, shelf, slip, strip};
 use idlewright::words::numbers::Units;
 use std::collections::BTreeSet;
@@ -567,7 +566,12 @@ fn bug_a_word_is_explained_anew_each_time() {
 fn bug_every_signal_keeps_its_unit() {
     for units in [Units::Metric, Units::Us] {
         for c in COLUMNS {
-            assert_eq!(units.quantity(1.0, c.unit).1.is_empty(), c.unit.is_empty(), "{} in {units:?}", c.name);
+            assert_eq!(
+                units.quantity(1.0, c.unit).1.is_empty(),
+                c.unit.is_empty(),
+                "{} in {units:?}",
+                c.name
+            );
         }
         assert_eq!(units.value(12.34, "A"), "12.3 A");
         assert_eq!(units.value(3.0, "g"), "3.00 g");

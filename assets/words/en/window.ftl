@@ -165,6 +165,7 @@ mind-freeze-frame = Freeze frame ({ $price })
 mind-freeze-frame-of = Freeze frame of { $code } ({ $price })
 mind-no-freeze-frame = no freeze frame stored with it
 mind-freeze-frame-head = freeze frame
+mind-load = load
 mind-idle-air = Idle air adds up
 mind-idle-air-chart = idle air adds up
 mind-idle-air-not = idle control is not in force

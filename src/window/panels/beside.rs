@@ -3,7 +3,6 @@
 use super::{Front, PanelState, Shown, Wish, ink, mind, service, sheet};
 use crate::bench::view::Observation;
 use crate::link::DiagRequest;
-use crate::report;
 use crate::words::{name, say};
 use egui::Context;
 
@@ -48,7 +47,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
             for v in &own.learned {
                 let Some(h) = healthy.learned.iter().find(|h| h.name == v.name) else { continue };
                 let value = |x: f64| mind::number(shown, v, x);
-                rows.push(vec![report::learned_words(&v.name), value(v.value), value(h.value)]);
+                rows.push(vec![name("learned", &v.name), value(v.value), value(h.value)]);
             }
         }
         ink::table(ui, "beside", &["", &say("beside-this-car"), &say("beside-healthy")], &rows);

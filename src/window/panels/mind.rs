@@ -182,9 +182,9 @@ fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, wanted: bool)
 /// One learned value: its name, its number, its ruler.
 fn ruler(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, v: &LearnedView) {
     let t = ink::Ink::of(ui);
-    let name = report::learned_words(&v.name);
+    let title = name("learned", &v.name);
     let now = number(shown, v, v.value);
-    let r = ink::pair(ui, &name, ink::figure(&now, 16.0).color(t.pencil));
+    let r = ink::pair(ui, &title, ink::figure(&now, 16.0).color(t.pencil));
     ink::help(r, word_of(&v.name), shown.words, &mut state.near_word);
     let truth = shown.view.first.truth.as_ref().and_then(|t| truth_of(&v.name, t));
     let ruler = ink::Ruler { low: v.low, high: v.high, default: v.default, value: v.value, truth };
@@ -194,7 +194,7 @@ fn ruler(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, v: &LearnedView
     let spoken = match truth {
         None => say!(
             "mind-ruler",
-            name = name,
+            name = title,
             stored = now,
             default = default,
             low = low,
@@ -203,7 +203,7 @@ fn ruler(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, v: &LearnedView
         ),
         Some(x) => say!(
             "mind-ruler-and-parts",
-            name = name,
+            name = title,
             stored = now,
             default = default,
             low = low,
@@ -233,8 +233,8 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
     let mut told: Vec<(&LearnedView, Vec<String>)> = Vec::new();
     for v in all.iter().filter(|v| !v.gates.is_empty()) {
         match told.iter_mut().find(|(o, _)| o.gates == v.gates) {
-            Some((_, names)) => names.push(report::learned_words(&v.name)),
-            None => told.push((v, vec![report::learned_words(&v.name)])),
+            Some((_, names)) => names.push(name("learned", &v.name)),
+            None => told.push((v, vec![name("learned", &v.name)])),
         }
     }
     for (v, names) in told {
@@ -265,7 +265,7 @@ fn numbers(shown: &Shown<'_>) -> charts::Numbers {
     let lid = shown.view.first.truth.as_ref();
     let rows = shown.view.first.seen.learned.iter().map(|v| {
         let mut row = vec![
-            report::learned_words(&v.name),
+            name("learned", &v.name),
             number(shown, v, v.value),
             number(shown, v, v.default),
             number(shown, v, v.low),
@@ -336,7 +336,11 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
                     ("long_trim_1_pct", f.long_pct, "%"),
                     ("road_km_h", f.road_km_h, "km/h"),
                 ]
-                .map(|(signal, x, unit)| vec![name("signal", signal), units.value(x, unit)]);
+                .map(|(signal, x, unit)| {
+                    // the module works it out for the frame alone
+                    let what = if signal == "load_pct" { say("mind-load") } else { name("signal", signal) };
+                    vec![what, units.value(x, unit)]
+                });
                 ink::table(ui, &c.code, &[&say("mind-freeze-frame-head"), ""], &rows);
             }
         }
