@@ -9,7 +9,7 @@ use crate::session::desk::Reach;
 use crate::session::live::Order;
 use crate::session::ticket::trainee_words;
 use crate::words::numbers::number;
-use crate::words::say;
+use crate::words::{facts, say};
 use egui::{Align, Context, Layout, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 /// A note that somebody says.
@@ -156,10 +156,11 @@ fn buttons(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, narrow: bool)
         for b in &job {
             button(ui, b, state, true);
         }
-        let told = shown.view.said.as_deref().map(|said| (said, ink::bold(said).color(t.accent)));
-        let told = told.or_else(|| shown.told.map(|told| (told, RichText::new(told).color(t.soft))));
-        if let Some((whole, words)) = told {
+        let said = shown.view.said.as_ref().map(|said| (facts::told(said), true));
+        if let Some((whole, urgent)) = said.or_else(|| shown.told.map(|told| (told.to_owned(), false))) {
             ui.add_space(12.0);
+            let words =
+                if urgent { ink::bold(&whole).color(t.accent) } else { RichText::new(&whole).color(t.soft) };
             ui.add(egui::Label::new(words).truncate()).on_hover_text(whole);
         }
         if wraps {

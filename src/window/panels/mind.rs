@@ -3,14 +3,14 @@
 //! What the service tester has not been told to read is not shown under a closed lid; once it was, it goes on being
 //! shown, and the reading stands on the job card.
 
-use super::{Front, PanelState, Shown, Wish, charts, ink, service, shelf};
+use super::{Front, PanelState, Shown, Wish, charts, ink, rulers, service, shelf};
 use crate::bench::Bench;
 use crate::bench::action::Action;
 use crate::bench::view::{LearnedView, Truth};
-use crate::link::DiagRequest;
+use crate::link::{DiagRequest, Writer};
 use crate::report;
 use crate::words::numbers::{number as plain, signed};
-use crate::words::{name, say};
+use crate::words::{facts, name, say};
 use egui::{RichText, ScrollArea, Ui, WidgetInfo, WidgetType};
 
 /// What the fitted parts really are, where truth has it.
@@ -144,7 +144,7 @@ pub fn word_of(name: &str) -> &'static str {
 /// truth is set against it.
 fn at_rest(shown: &Shown<'_>, v: &LearnedView) -> bool {
     let truth = shown.view.first.truth.as_ref().and_then(|t| truth_of(&v.name, t));
-    v.value == v.default && truth.is_none() && matches!(v.written_by.as_str(), "nobody yet" | "works")
+    v.value == v.default && truth.is_none() && matches!(v.written_by, Writer::Delivered | Writer::Factory)
 }
 
 fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, wanted: bool) {
@@ -187,7 +187,7 @@ fn ruler(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, v: &LearnedView
     let r = ink::pair(ui, &title, ink::figure(&now, 16.0).color(t.pencil));
     ink::help(r, word_of(&v.name), shown.words, &mut state.near_word);
     let truth = shown.view.first.truth.as_ref().and_then(|t| truth_of(&v.name, t));
-    let ruler = ink::Ruler { low: v.low, high: v.high, default: v.default, value: v.value, truth };
+    let ruler = rulers::Ruler { low: v.low, high: v.high, default: v.default, value: v.value, truth };
     let of = |x: f64| number(shown, v, x);
     let (default, low, high) = (of(v.default), of(v.low), of(v.high));
     let written = report::written(v);
@@ -212,7 +212,7 @@ fn ruler(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, v: &LearnedView
             written = written
         ),
     };
-    ink::ruler(ui, &ruler, &spoken).on_hover_ui(|ui| {
+    rulers::ruler(ui, &ruler, &spoken).on_hover_ui(|ui| {
         ui.set_max_width(320.0);
         ui.label(&spoken);
     });
@@ -253,7 +253,7 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
             ui.spacing_mut().item_spacing.y = 2.0;
             // what is shut first
             for g in v.gates.iter().filter(|g| !g.open).chain(v.gates.iter().filter(|g| g.open)) {
-                ink::gate(ui, g.open, &g.why);
+                ink::gate(ui, g.open, &facts::gate(g));
             }
         });
     }
@@ -434,11 +434,13 @@ fn charging(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     ));
     match l.stop_start.as_str() {
         "allowed" => ink::verdict(ui, true, &say("mind-stop-allowed")),
-        "refused" if l.stop_start_says.is_empty() => ink::verdict(ui, false, &say("mind-stop-refused")),
-        "refused" => {
-            let why = l.stop_start_says.as_str();
-            ink::verdict(ui, false, &say!("mind-stop-refused-why", why = why));
-        }
+        "refused" => match &l.stop_start_because {
+            None => ink::verdict(ui, false, &say("mind-stop-refused")),
+            Some(why) => {
+                let why = facts::no_stop(why);
+                ink::verdict(ui, false, &say!("mind-stop-refused-why", why = why));
+            }
+        },
         _ => {}
     }
 }
@@ -451,11 +453,11 @@ fn sum(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, of: &Sum, terms: 
         wanted = charts::button(ui, &of.say("chart"));
     });
     let from = charts::begin(ui);
-    let terms: Vec<ink::Term> = terms
+    let terms: Vec<rulers::Term> = terms
         .iter()
-        .map(|(id, x, learned)| ink::Term { name: of.say(id), value: *x, learned: *learned })
+        .map(|(id, x, learned)| rulers::Term { name: of.say(id), value: *x, learned: *learned })
         .collect();
-    let rect = ink::sum(ui, &terms, &|x| of.term(shown, x)).expand(6.0);
+    let rect = rulers::sum(ui, &terms, &|x| of.term(shown, x)).expand(6.0);
     if wanted {
         let heads = vec![say("mind-term"), say("mind-asked-for")];
         let whole: f64 = terms.iter().map(|t| t.value).sum();

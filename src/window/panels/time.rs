@@ -4,10 +4,11 @@ use super::marks::{self, DAY_S, mark_words, round_s, shortly};
 use super::{Front, PanelState, Shown, Wish, ink, logbook, readings, sheet};
 use crate::bench::action::{Action, Life};
 use crate::bench::pattern::Name;
+use crate::link::Notice;
 use crate::session::desk::Reach;
 use crate::session::live::{Order, Pace};
 use crate::words::numbers::{clock, number};
-use crate::words::say;
+use crate::words::{facts, say};
 use egui::{Align2, Context, FontId, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 /// What the time's panel keeps.
@@ -40,14 +41,14 @@ impl Default for TimeState {
     }
 }
 
-/// Paces with their ids and keys.
-pub const PACES: [(Pace, &str, &str); 6] = [
-    (Pace::Paused, "pause", "Space"),
-    (Pace::SLOW, "slow", "0"),
-    (Pace::REAL, "×1", "1"),
-    (Pace::Times(10.0), "×10", "2"),
-    (Pace::Times(100.0), "×100", "3"),
-    (Pace::Flat, "flat out", "4"),
+/// Paces with their keys.
+const PACES: [(Pace, &str); 6] = [
+    (Pace::Paused, "Space"),
+    (Pace::SLOW, "0"),
+    (Pace::REAL, "1"),
+    (Pace::Times(10.0), "2"),
+    (Pace::Times(100.0), "3"),
+    (Pace::Flat, "4"),
 ];
 
 /// What a pace is called.
@@ -199,7 +200,7 @@ fn decisions(ui: &Ui, shown: &Shown<'_>, rect: egui::Rect, y: f32, x: &dyn Fn(f6
     let p = ui.painter();
     let from = shown.view.hand_over_s;
     let all = shown.rows.log.iter().rev().filter(|e| e.t_s >= from).take(MOST_POINTS);
-    let all: Vec<(f32, f64, &str)> =
+    let all: Vec<(f32, f64, &Notice)> =
         all.filter_map(|e| logbook::decided(e).map(|what| (x(e.t_s), e.t_s, what))).collect();
     let mut last = f32::MAX;
     for (at, ..) in &all {
@@ -216,7 +217,7 @@ fn decisions(ui: &Ui, shown: &Shown<'_>, rect: egui::Rect, y: f32, x: &dyn Fn(f6
         r.on_hover_ui_at_pointer(|ui| {
             ui.set_max_width(420.0);
             for (_, at_s, what) in near.into_iter().rev() {
-                ui.label(say!("window-at", time = clock(at_s - from), what = *what));
+                ui.label(say!("window-at", time = clock(at_s - from), what = facts::notice(what)));
             }
         });
     }
@@ -289,7 +290,7 @@ fn paces(ui: &mut Ui, shown: &Shown<'_>) -> Option<Wish> {
     let v = shown.view;
     let mut out = None;
     ui.horizontal_wrapped(|ui| {
-        for (pace, _, key) in PACES {
+        for (pace, key) in PACES {
             let on = v.pace == pace && v.runs_to_s.is_none();
             let name = pace_words(pace);
             let words = if on { ink::bold(&name).color(t.panel) } else { egui::RichText::new(&name) };
