@@ -20,7 +20,6 @@ use idlewright::session::live::Order;
 use idlewright::window::panels::settings::{Settings, Units};
 use idlewright::window::panels::{Front, Middle, Wish, leave, shelf, slip, strip, time};
 use idlewright::words::{self, upper_first};
-use std::collections::BTreeSet;
 use std::sync::OnceLock;
 
 fn slipped(a: Action) -> Vec<Wish> {
