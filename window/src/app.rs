@@ -31,7 +31,7 @@ use idlewright::store;
 use idlewright::window::frames::Frames;
 use idlewright::window::panels::ink::Ink;
 use idlewright::window::panels::settings::{Settings, Theme};
-use idlewright::window::panels::{self, Front, Look, Middle, PanelState, Plate, Shown, Wish};
+use idlewright::window::panels::{self, Framing, Front, Middle, Nameplate, PanelState, Shown, Wish};
 use idlewright::window::screen::{Screen, show_focus};
 use idlewright::window::{Attempt, Desk, Picture, Start};
 use idlewright::words::glossary::{Word, glossary};
@@ -153,7 +153,7 @@ struct Room {
     options: Options,
     size: (u32, u32),
     attempt: Attempt,
-    plate: Plate,
+    plate: Nameplate,
     prices: Prices,
     words: Vec<Word>,
     settings: Settings,
@@ -221,7 +221,7 @@ impl Room {
             desk,
             options,
             size,
-            plate: Plate::of(&attempt.scenario),
+            plate: Nameplate::of(&attempt.scenario),
             prices: Prices::shipped()?,
             words: glossary(store::GLOSSARY)?,
             settings,
@@ -258,7 +258,7 @@ impl Room {
 
     /// Another attempt; the one before is thrown away.
     fn begin(&mut self, attempt: Attempt) {
-        self.plate = Plate::of(&attempt.scenario);
+        self.plate = Nameplate::of(&attempt.scenario);
         self.live = Live::start(attempt.scenario.clone(), self.options, || ());
         self.attempt = attempt;
         self.state = self.state.anew();
@@ -447,7 +447,7 @@ fn build(
         commands.entity(e).despawn();
     }
     *anchors = engine::build(&mut commands, &mut meshes, &mut materials, &mut paints, shape);
-    eye.look(Look::Whole, &anchors, room.aspect, true);
+    eye.look(Framing::Whole, &anchors, room.aspect, true);
     room.built = Some(shape.clone());
     room.drawn = 0;
 }
@@ -529,7 +529,7 @@ fn draw(
             room.aspect = aspect;
             // whoever turned it keeps what they look at
             if !eye.is_turned() {
-                eye.look(Look::Whole, &anchors, aspect, true);
+                eye.look(Framing::Whole, &anchors, aspect, true);
             }
         }
         if room.built.is_some() {
