@@ -15,6 +15,7 @@ mod ledger;
 pub mod live;
 pub mod logbook;
 pub mod replay;
+pub mod sight;
 pub mod solve;
 pub mod teach;
 pub mod ticket;
@@ -22,6 +23,7 @@ pub mod twin;
 
 pub use self::ledger::{Ledger, Price, Prices, work_of};
 pub use self::logbook::logbook_header;
+pub use self::sight::{Sight, Viewer};
 
 use crate::bench::action::Action;
 use crate::bench::record::{Entry, Kind};

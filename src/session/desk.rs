@@ -281,24 +281,4 @@ impl Session {
     pub fn job(&self) -> crate::report::job::Job {
         self.ledger.job()
     }
-    /// The logbook as who works may read it.
-    pub fn logbook(&self) -> Vec<Entry> {
-        crate::session::visible(self.bench.log(), self.own_lines, self.lid_open, &self.scenario)
-    }
-    /// What is seen, as the scenario lets it.
-    pub fn seen(&self) -> crate::bench::view::Observation {
-        let mut seen = self.bench.observe();
-        if !self.lid_open {
-            crate::session::kept_back(&mut seen, crate::session::hides(&self.scenario));
-        }
-        seen
-    }
-    /// Truth, under an open lid only.
-    pub fn truth(&self) -> Option<crate::bench::view::Truth> {
-        self.lid_open.then(|| self.bench.truth())
-    }
-    /// The gas in the cylinders, under an open lid only.
-    pub fn gas(&self) -> Option<Vec<crate::bench::view::GasTruth>> {
-        self.lid_open.then(|| self.bench.gas_truth())
-    }
 }
