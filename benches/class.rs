@@ -10,7 +10,7 @@ use std::time::Instant;
 
 /// Runs the program in a folder with a cache of its own.
 fn go(dir: &Path, args: &[&str]) -> Output {
-    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright"));
+    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"));
     c.current_dir(dir).env("IDLEWRIGHT_CACHE", dir.join("cache")).args(args).output().expect("it runs")
 }
 

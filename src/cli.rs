@@ -12,7 +12,7 @@ mod files;
 mod help;
 mod lang;
 mod listing;
-#[cfg(feature = "window")]
+#[cfg(feature = "panels")]
 mod open;
 mod replay;
 mod run;
@@ -23,6 +23,9 @@ mod twin;
 mod verify;
 
 use crate::app::Error;
+#[cfg(feature = "panels")]
+use crate::window::Open;
+use crate::words::say;
 use clap::{FromArgMatches, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -41,7 +44,7 @@ struct Cli {
 
 #[derive(Subcommand)]
 enum Command {
-    #[cfg(feature = "window")]
+    #[cfg(feature = "panels")]
     Window(open::WindowArgs),
     Run(run::RunArgs),
     Replay(replay::ReplayArgs),
@@ -61,12 +64,28 @@ enum Command {
     Speed(survey::SpeedArgs),
 }
 
-/// Runs the program on its arguments; gives the exit code.
+/// What opens the window, where there can be one.
+#[cfg(feature = "panels")]
+type Opens = Option<Open>;
+#[cfg(not(feature = "panels"))]
+type Opens = Option<std::convert::Infallible>;
+
+/// Runs the program without a window on its arguments; gives the exit code.
 pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
+    run_on(args, None)
+}
+
+/// The same with a window.
+#[cfg(feature = "panels")]
+pub fn run_with(args: impl IntoIterator<Item = std::ffi::OsString>, open: Open) -> u8 {
+    run_on(args, Some(open))
+}
+
+fn run_on(args: impl IntoIterator<Item = std::ffi::OsString>, open: Opens) -> u8 {
     let args: Vec<_> = args.into_iter().collect();
     let done = lang::choose(&args).and_then(|()| {
         match help::command::<Cli>().try_get_matches_from(&args).and_then(|m| Cli::from_arg_matches(&m)) {
-            Ok(cli) => act(cli.command),
+            Ok(cli) => act(cli.command, open),
             // help and version are no errors; a full pipe is nobody's either
             Err(e) => Ok(help::tell(&e)),
         }
@@ -86,15 +105,16 @@ fn exit_code(e: &Error) -> u8 {
     }
 }
 
-fn act(command: Option<Command>) -> Result<u8, Error> {
+fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
     match command {
-        #[cfg(feature = "window")]
-        None => open::window(&open::WindowArgs::default()),
-        #[cfg(feature = "window")]
-        Some(Command::Window(args)) => open::window(&args),
-        #[cfg(not(feature = "window"))]
+        #[cfg(feature = "panels")]
+        None if open.is_some() => open::window(&open::WindowArgs::default(), open),
+        #[cfg(feature = "panels")]
+        Some(Command::Window(args)) => open::window(&args, open),
         None => {
-            eprintln!("{}\n", crate::words::say("window-not-built"));
+            // a program without a window is handed none
+            debug_assert!(open.is_none());
+            eprintln!("{}\n", say("window-not-there"));
             run::run(&run::RunArgs::of(crate::app::listing::first()))
         }
         Some(Command::Run(args)) => run::run(&args),

@@ -1,4 +1,4 @@
-//! Thin program: arguments to the command line's room, result to the exit code.
+//! The program without a window: arguments to the command line's room, result to the exit code.
 
 use std::process::ExitCode;
 

@@ -4,7 +4,7 @@
 #
 # hand=pointer or hand=keys says how `press`, `write`, `either` work.
 
-program="${1:-${CARGO_TARGET_DIR:-target}/debug/idlewright}"
+program="${1:-${CARGO_TARGET_DIR:-target}/release/idlewright}"
 pictures="${2:-$(mktemp -d)}"
 mkdir -p "$pictures"
 hand=pointer
@@ -18,7 +18,7 @@ fail() {
     printf 'window: what was seen then: %s\n' "$pictures/failed.png" >&2
     exit 1
 }
-[[ -x "$program" ]] || fail "$program is not built: cargo build"
+[[ -x "$program" ]] || fail "$program is not built: cargo build --release"
 for tool in Xvfb xdotool import convert; do
     command -v "$tool" >/dev/null || fail "$tool is missing"
 done

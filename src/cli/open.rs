@@ -6,7 +6,7 @@ use crate::app::results::Results;
 use crate::app::whose::Whose;
 use crate::app::{Error, Options, Run, listing, load};
 use crate::window::panels::{Middle, Save, charts};
-use crate::window::{self, Attempt, Desk, Picture, Start};
+use crate::window::{Attempt, Desk, Open, Picture, Start};
 use crate::words::say;
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
@@ -48,8 +48,8 @@ enum ShowArg {
     Cylinders,
 }
 
-/// Opens the window.
-pub(super) fn window(args: &WindowArgs) -> Result<u8, Error> {
+/// Opens the window, where the program has one.
+pub(super) fn window(args: &WindowArgs, open: Option<Open>) -> Result<u8, Error> {
     let name = args.scenario.as_deref().unwrap_or(listing::first());
     let after_s = args.after.unwrap_or(0.0);
     if !(0.0..=86_400.0).contains(&after_s) {
@@ -83,8 +83,9 @@ pub(super) fn window(args: &WindowArgs) -> Result<u8, Error> {
         frames: args.frames,
         size: (1600, 900),
     };
-    if let Err(why) = window::open(start) {
-        eprintln!("{}", say!("window-cannot-open", why = why.to_string(), scenario = name));
+    let open = open.unwrap_or(|_| Err(say("window-not-built")));
+    if let Err(why) = open(start) {
+        eprintln!("{}", say!("window-cannot-open", why = why, scenario = name));
         return Ok(NO_DISPLAY);
     }
     Ok(0)

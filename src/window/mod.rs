@@ -4,30 +4,20 @@
 //! ([`crate::session::live`] runs on a thread of its own and takes the same acts as an action file), reading
 //! scenarios and writing results (whoever opens the window hands in how: [`Desk`]).
 //!
-//! Three features deep: without any, none of this is built; `panels` builds what egui draws, and its tests need
-//! no more; `window` adds Bevy and opens it.
+//! Here is what egui alone draws. What opens the window, and the engine in three dimensions, stands in a package of
+//! its own (`window/`), so that Bevy is built for nothing else; whoever has a window hands in an [`Open`].
 
-#[cfg(feature = "window")]
-mod app;
-#[cfg(feature = "window")]
-mod board;
-#[cfg(feature = "window")]
-mod engine;
-#[cfg(feature = "window")]
-mod frames;
+pub mod frames;
 pub mod panels;
-#[cfg(feature = "window")]
-mod screen;
-#[cfg(feature = "window")]
-mod shapes;
-
-#[cfg(feature = "window")]
-pub use self::app::open;
+pub mod screen;
 
 use self::panels::{Middle, Save};
 use crate::scenario::Scenario;
 use crate::session::{Options, Run};
 use std::path::{Path, PathBuf};
+
+/// Opens the window and comes back when it is closed; why it could not be opened otherwise.
+pub type Open = fn(Start) -> Result<(), String>;
 
 /// A scenario as it was read.
 #[derive(Debug, Clone)]

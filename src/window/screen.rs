@@ -22,8 +22,8 @@
 
 use super::panels::time::PACES;
 use crate::session::live::View;
-use bevy_egui::egui::accesskit::{Node, NodeId, Role, Toggled, TreeUpdate};
-use bevy_egui::egui::{Context, Id, LayerId, Rect};
+use egui::accesskit::{Node, NodeId, Role, Toggled, TreeUpdate};
+use egui::{Context, Id, LayerId, Rect};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
@@ -180,7 +180,7 @@ fn one_line(text: &str) -> String {
 
 /// What has come to have the keyboard is scrolled into sight: who goes by Tab cannot scroll with a pointer.
 pub fn show_focus(ctx: &Context, shown: &mut Option<Id>) {
-    use bevy_egui::egui::accesskit::{Action, ActionRequest, TreeId};
+    use egui::accesskit::{Action, ActionRequest, TreeId};
     let focus = ctx.memory(|m| m.focused());
     if *shown == focus {
         return;
@@ -198,6 +198,6 @@ pub fn show_focus(ctx: &Context, shown: &mut Option<Id>) {
             target_node: id.accesskit_id(),
             data: None,
         };
-        ctx.input_mut(|i| i.events.push(bevy_egui::egui::Event::AccessKitActionRequest(request)));
+        ctx.input_mut(|i| i.events.push(egui::Event::AccessKitActionRequest(request)));
     }
 }

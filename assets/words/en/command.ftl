@@ -190,7 +190,8 @@ speed-step = a cylinder step
 speed-times = { $x } times real time on one core
 speed-ns = { $x } ns
 
-window-not-built = This build has no window. Running the first scenario headless; `idlewright --help` tells the rest.
+window-not-built = this program was built without one
+window-not-there = This program has no window. Running the first scenario headless; `idlewright --help` tells the rest.
 window-cannot-open = The window cannot be opened: { $why }.
     All of it can be done without one: `idlewright run { $scenario }` runs this scenario, `idlewright --help` tells the rest.
 window-written = Written: { $files }

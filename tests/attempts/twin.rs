@@ -1,0 +1,176 @@
+//! Forks and twins: two futures of one session share nothing and, with the same acts, are the same bytes.
+#![allow(missing_docs, reason = "a test's name and comment say what it checks")]
+#![expect(clippy::disallowed_methods, reason = "pages are written and read")]
+
+use idlewright::scenario::{ActionFile, Scenario, parse_actions, parse_scenario};
+use idlewright::session::twin::{Named, named};
+use idlewright::session::{Options, Run, Session};
+use idlewright::store;
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+fn scenario(name: &str) -> Scenario {
+    let s = store::shipped(name).expect("a shipped scenario");
+    parse_scenario(s.text, s.file, &mut |car| store::car_text(car, None)).expect(name)
+}
+
+fn actions(name: &str) -> ActionFile {
+    let (file, text) = store::shipped_actions(name).expect("a shipped action file");
+    parse_actions(text, file).expect(name)
+}
+
+fn session(scenario: &Scenario, actions: Option<&ActionFile>) -> Session {
+    let options = Options { lid_open: true, ..Options::default() };
+    Session::new(scenario, actions, &options, &mut |_| true).expect("a session")
+}
+
+/// The bytes of a run: everything but the time that computing it took.
+fn bytes(run: &Run) -> (String, Value, idlewright::bench::trace::Trace, String) {
+    let mut v = run.json();
+    v["cpu_s"] = Value::Null;
+    (run.bench.state_hash(), v, run.trace.clone(), format!("{:?} {:?}", run.logbook(), run.judged))
+}
+
+/// A fork at any moment, before hand-over, in the midst of a wait and late, goes the way of its trunk.
+#[test]
+fn same_fork_and_rejoin_of_a_session() {
+    let (a9, trap) = (scenario("A9"), actions("A9-by-the-stopwatch.trap-1"));
+    let start = session(&a9, Some(&trap));
+    let whole = bytes(&start.clone().run(&mut |_| true));
+    let mut trunk = start.clone();
+    for at_s in [0.0, 2.5, 30.03, 69.0, 77.777, 150.0, 1e9] {
+        let over = trunk.advance(at_s);
+        assert_eq!(over, at_s > 1e8);
+        let hash = trunk.bench().state_hash();
+        let fork = trunk.clone();
+        assert_eq!(bytes(&fork.run(&mut |_| true)), whole, "forked at {at_s} s");
+        assert_eq!(trunk.bench().state_hash(), hash, "a fork shares nothing with its trunk");
+    }
+    assert_eq!(bytes(&trunk.run(&mut |_| true)), whole);
+}
+
+#[test]
+fn same_twins_with_nothing_left_out() {
+    let (a9, trap) = (scenario("A9"), actions("A9-by-the-stopwatch.trap-2"));
+    let start = session(&a9, Some(&trap));
+    let whole = bytes(&start.clone().run(&mut |_| true));
+    let twin = start.clone().twin(&[], &mut |_| true).expect("not stopped");
+    assert!(twin.same() && twin.forked_s.is_none());
+    assert_eq!(bytes(&twin.done), whole);
+    assert_eq!(bytes(&twin.without), whole);
+    // an act that nobody does changes nothing either
+    let nobody = Named { trainee: true, id: "nobody".into() };
+    let twin = start.clone().twin(&[nobody], &mut |_| true).expect("not stopped");
+    assert!(twin.same() && twin.forked_s.is_none());
+    // done is the plain run, whatever the other leaves out
+    let glass = named("glass-on", &a9, Some(&trap), true).expect("an act");
+    let twin = start.twin(&[glass], &mut |_| true).expect("not stopped");
+    assert_eq!(bytes(&twin.done), whole);
+    assert!(!twin.same());
+}
+
+/// Left out is what a file without the act would have done, with the same time passing.
+#[test]
+fn same_left_out_as_never_written() {
+    let (a9, solution) = (scenario("A9"), actions("A9-by-the-stopwatch.solution"));
+    let act = named("second-glass-off", &a9, Some(&solution), true).expect("an act");
+    let twin = session(&a9, Some(&solution)).twin(&[act], &mut |_| true).expect("not stopped");
+    let forked_s = twin.forked_s.expect("it fell due");
+    let mut shorter = solution.clone();
+    let k = shorter.acts.iter().position(|a| a.id == "second-glass-off").unwrap();
+    shorter.acts[k].hand = idlewright::bench::action::Action::Wait;
+    let run = session(&a9, Some(&shorter)).run(&mut |_| true);
+    assert_eq!(run.bench.state_hash(), twin.without.bench.state_hash());
+    assert_eq!(run.trace, twin.without.trace);
+    // until they part the traces are one
+    let before = |r: &Run| r.trace.rows().take_while(|row| row[0] < forked_s).map(<[f64]>::to_vec).collect();
+    let (a, b): (Vec<_>, Vec<_>) = (before(&twin.done), before(&twin.without));
+    assert!(a == b && a.len() > 100);
+}
+
+#[test]
+fn exact_names_of_acts() {
+    let (a1, solution) = (scenario("A1"), actions("A1-idles-high.solution"));
+    let of = |word: &str, open: bool| named(word, &a1, Some(&solution), open);
+    assert_eq!(of("reset", false), Ok(Named { trainee: true, id: "reset".into() }));
+    assert_eq!(of("hand-over", false), Ok(Named { trainee: false, id: "hand-over".into() }));
+    assert_eq!(of("scenario:start", false), Ok(Named { trainee: false, id: "start".into() }));
+    assert_eq!(of("actions:start", false), Ok(Named { trainee: true, id: "start".into() }));
+    assert!(of("start", false).unwrap_err().contains("scenario:start"));
+    assert!(of("nothing", true).unwrap_err().contains("throttle-cleaned"));
+    // what tells the fault is not there under a closed lid
+    let hidden = of("throttle-cleaned", false).unwrap_err();
+    assert!(!hidden.contains("throttle-cleaned,") && hidden.contains("closed lid"), "{hidden}");
+    assert_eq!(of("throttle-cleaned", true), Ok(Named { trainee: false, id: "throttle-cleaned".into() }));
+}
+
+fn folder(name: &str) -> PathBuf {
+    let dir = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("twin-{name}"));
+    let _ = std::fs::remove_dir_all(&dir);
+    std::fs::create_dir_all(&dir).expect("a folder");
+    dir
+}
+
+/// Runs the program with a cache that these tests share and that nobody else sees.
+fn go(dir: &Path, args: &[&str]) -> Output {
+    let cache = concat!(env!("CARGO_TARGET_TMPDIR"), "/twin-cache");
+    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"));
+    c.current_dir(dir).env("IDLEWRIGHT_CACHE", cache).args(args).output().expect("it runs")
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).expect("UTF-8")
+}
+
+/// A1 with and without the reset: the learn is refused, the idle stays high, the lamp comes on.
+#[test]
+fn holds_a1_without_the_reset() {
+    let dir = folder("a1");
+    let args = ["twin", "A1", "--actions", "A1-idles-high.solution", "--without", "reset", "--out", "x"];
+    let table = go(&dir, &args);
+    assert_eq!(table.status.code(), Some(0), "{}", text(&table.stderr));
+    let table = text(&table.stdout);
+    assert!(table.lines().all(|l| l.chars().count() <= 100), "{table}");
+    let row = |what: &str| {
+        table.lines().find(|l| l.contains(what)).unwrap_or_else(|| panic!("{what}:\n{table}")).to_string()
+    };
+    assert!(row("idle speed, mean").starts_with('*'));
+    assert!(row("closed throttle stop").starts_with(' '));
+    assert!(row("code P0507").contains("not stored") && row("code P0507").contains("confirmed"));
+    let page = std::fs::read_to_string(dir.join("x/twin.html")).expect("a page");
+    for told in ["left out", "ring", "What this shows", "Cautions", "Here they part", "Learned idle air"] {
+        assert!(page.contains(told), "{told}");
+    }
+    // a closed lid on this page too, and nothing asked for from outside
+    for bad in ["true_", "line truth", "deposit", "throttle-cleaned", "<script", "http", "src=", "@import"] {
+        assert!(!page.contains(bad), "{bad}");
+    }
+    let o = go(&dir, &[&args[..6], &["--json"]].concat());
+    let v: Value = serde_json::from_str(&text(&o.stdout)).expect("an object");
+    assert_eq!((&v["same"], &v["left_out"][0]), (&Value::from(false), &Value::from("reset")));
+    assert!(v["done"]["idle"]["mean_rpm"].as_f64().unwrap() < 740.0);
+    assert!(v["without"]["idle"]["mean_rpm"].as_f64().unwrap() > 950.0);
+    assert!(v["done"].get("truth").is_none() && v["without"].get("truth").is_none());
+    assert_eq!(v["done"]["simulated_s"].as_f64().map(f64::round), Some(944.0));
+    // the same page again
+    assert_eq!(go(&dir, &[&args[..7], &["y"]].concat()).status.code(), Some(0));
+    assert!(page == std::fs::read_to_string(dir.join("y/twin.html")).expect("a page"));
+}
+
+#[test]
+fn trips_wrong_acts() {
+    let dir = folder("wrong");
+    for (args, code) in [
+        (&["twin", "A0"][..], 2),
+        (&["twin", "A0", "--without", "nothing"], 2),
+        (&["twin", "A1", "--without", "throttle-cleaned"], 2),
+        (&["twin", "A1", "--without", "key-on", "--also", "nothing"], 2),
+        (&["twin", "nowhere.toml", "--without", "x"], 4),
+    ] {
+        let o = go(&dir, args);
+        assert_eq!(o.status.code(), Some(code), "{args:?}: {}", text(&o.stderr));
+        assert!(o.stdout.is_empty());
+    }
+    assert!(std::fs::read_dir(&dir).expect("a folder").next().is_none(), "nothing is written");
+}

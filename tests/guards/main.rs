@@ -1,0 +1,5 @@
+//! What no change may break: the walls between the rooms, and the same bytes everywhere.
+
+mod architecture;
+mod determinism;
+mod shape;

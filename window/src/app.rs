@@ -1,0 +1,810 @@
+//! The window itself: opened, filled every frame, closed.
+//!
+//! *Inside*: one frame (what the bench has come to, panels, engine, what was asked for), pictures of itself, what is
+//! said where no window can be. *Outside*: panels, the engine's shapes, the bench's thread.
+
+use super::board::{self, Eye, Lens};
+use super::engine::{self, Anchors, OfEngine, Paints, Part, Things};
+use bevy::app::ScheduleRunnerPlugin;
+use bevy::camera::primitives::Aabb;
+use bevy::camera::visibility::RenderLayers;
+use bevy::camera::{CameraOutputMode, RenderTarget, Viewport};
+use bevy::core_pipeline::tonemapping::Tonemapping;
+use bevy::log::{Level, LogPlugin};
+use bevy::prelude::*;
+use bevy::render::RenderPlugin;
+use bevy::render::render_resource::{BlendState, PollType, TextureFormat};
+use bevy::render::renderer::{RenderAdapterInfo, RenderDevice};
+use bevy::render::view::Msaa;
+use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured, save_to_disk};
+use bevy::window::{ExitCondition, PrimaryWindow, WindowCloseRequested};
+use bevy::winit::{UpdateMode, WinitPlugin, WinitSettings};
+use bevy_egui::{
+    EguiContext, EguiContexts, EguiGlobalSettings, EguiOutput, EguiPlugin, EguiPrimaryContextPass,
+    PrimaryEguiContext, egui,
+};
+use idlewright::bench::view::{EngineShape, Observation};
+use idlewright::report::{self, Word};
+use idlewright::session::healthy::healthy;
+use idlewright::session::live::{Live, Order, Pace, Rows, View};
+use idlewright::session::{Options, Prices, Run};
+use idlewright::store;
+use idlewright::window::frames::Frames;
+use idlewright::window::panels::ink::Ink;
+use idlewright::window::panels::settings::{Settings, Theme};
+use idlewright::window::panels::{self, Front, Look, Middle, PanelState, Plate, Shown, Wish};
+use idlewright::window::screen::{Screen, show_focus};
+use idlewright::window::{Attempt, Desk, Picture, Start};
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread::JoinHandle;
+use std::time::Duration;
+
+/// A frame was drawn: what goes wrong from then on is no missing display.
+static OPENED: AtomicBool = AtomicBool::new(false);
+
+/// Time between frames while something moves \[ms\].
+const FRAME_MS: u64 = 16;
+/// Time between frames while nothing does \[ms\]; whatever a hand does is drawn at once.
+const REST_MS: u64 = 500;
+/// The same where somebody follows it by a file and cannot see that nothing moves \[ms\].
+const WATCHED_MS: u64 = 200;
+/// So many frames follow each other after something was asked for, until its answer is there.
+const STIR: u32 = 20;
+/// Frames that are drawn before a picture is taken, so that type and layout have settled.
+const SETTLE: u32 = 12;
+/// A picture that is not finished by then never will be.
+const PICTURE_FRAMES: u32 = 200;
+/// Pictures that are taken before it is given up that the engine is ever in one.
+const PICTURES: u32 = 20;
+/// Share of the engine's place that is not paper, at the least: the finest view of one fills more.
+const ENGINE_SHARE: f64 = 0.06;
+
+/// Opens the window and comes back when it is closed; why it could not be opened otherwise.
+pub fn open(start: Start) -> Result<(), String> {
+    // frames that are only timed are drawn into memory
+    let unix = cfg!(all(unix, not(target_os = "macos"), not(target_os = "android")));
+    if unix && start.frames.is_none() {
+        let set = |name: &str| std::env::var_os(name).is_some_and(|v| !v.is_empty());
+        if !set("DISPLAY") && !set("WAYLAND_DISPLAY") {
+            return Err("no display was found (neither DISPLAY nor WAYLAND_DISPLAY is set)".into());
+        }
+    }
+    let room = Room::new(start)?;
+    // the libraries below give up by a panic where there is no display or nothing that can draw
+    let before = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |info| {
+        if OPENED.load(Ordering::Relaxed) {
+            eprintln!("{info}");
+        }
+    }));
+    let ran = std::panic::catch_unwind(std::panic::AssertUnwindSafe(move || app(room).run()));
+    std::panic::set_hook(before);
+    match ran {
+        Ok(AppExit::Success) => Ok(()),
+        Ok(AppExit::Error(code)) => Err(format!("the window ended with code {code}")),
+        Err(panic) => {
+            if OPENED.load(Ordering::Relaxed) {
+                std::panic::resume_unwind(panic);
+            }
+            let said = panic
+                .downcast_ref::<String>()
+                .map(String::as_str)
+                .or_else(|| panic.downcast_ref::<&str>().copied())
+                .unwrap_or("nothing more is known");
+            Err(match said {
+                s if s.contains("event loop") => "the display does not answer".into(),
+                s if s.contains("GPU") => "no graphics driver with Vulkan or OpenGL was found".into(),
+                s => s.lines().next().unwrap_or_default().to_owned(),
+            })
+        }
+    }
+}
+
+fn app(room: Room) -> App {
+    let (x, y) = room.size;
+    let window = Window {
+        title: "Idlewright".into(),
+        name: Some("idlewright".into()),
+        resolution: (x, y).into(),
+        ..Window::default()
+    };
+    let unseen = room.frames.is_some();
+    let exit_condition = if unseen { ExitCondition::DontExit } else { ExitCondition::OnAllClosed };
+    let plugins = DefaultPlugins
+        .set(WindowPlugin {
+            primary_window: Some(window),
+            exit_condition,
+            // it asks back where work would be lost
+            close_when_requested: false,
+            ..WindowPlugin::default()
+        })
+        // in a picture nothing may be missing that is still being made
+        .set(RenderPlugin {
+            synchronous_pipeline_compilation: room.picture.is_some(),
+            ..RenderPlugin::default()
+        })
+        .set(LogPlugin { level: Level::ERROR, filter: "error".into(), ..LogPlugin::default() });
+    let mut app = App::new();
+    if unseen {
+        app.add_plugins(plugins.build().disable::<WinitPlugin>());
+        app.add_plugins(ScheduleRunnerPlugin::run_loop(Duration::ZERO));
+    } else {
+        app.add_plugins(plugins);
+    }
+    app.add_plugins(EguiPlugin::default())
+        .insert_resource(ClearColor(Color::BLACK))
+        .insert_resource(room)
+        .init_resource::<Paints>()
+        .init_resource::<Anchors>()
+        .init_resource::<Eye>()
+        .add_systems(Startup, set_up)
+        .add_systems(Update, (asked_to_close, hear, build, pose).chain())
+        .add_systems(EguiPrimaryContextPass, draw)
+        .add_systems(Last, (take_picture, tell_screen, time_frames));
+    app
+}
+
+/// All that the window holds.
+#[derive(Resource)]
+struct Room {
+    desk: Desk,
+    options: Options,
+    size: (u32, u32),
+    attempt: Attempt,
+    plate: Plate,
+    prices: Prices,
+    words: Vec<Word>,
+    settings: Settings,
+    state: PanelState,
+    live: Live,
+    view: View,
+    rows: Rows,
+    run: Option<Run>,
+    healthy: Option<JoinHandle<Option<Observation>>>,
+    healthy_shows: Option<Observation>,
+    handing_in: bool,
+    told: Option<String>,
+    built: Option<EngineShape>,
+    aspect: f32,
+    stir: u32,
+    /// Frames since the engine was built.
+    drawn: u32,
+    /// Where the engine is drawn \[pixels\].
+    engine_at: Option<egui::Rect>,
+    /// What had the keyboard when it was last scrolled into sight.
+    focus: Option<egui::Id>,
+    screen: Option<Screen>,
+    picture: Option<(Picture, Shot)>,
+    pictures: u32,
+    /// Frames that are timed, and nothing else.
+    frames: Option<Frames>,
+}
+
+/// How far a picture is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Shot {
+    /// The bench has not been told how far to run.
+    Asked,
+    /// It runs there.
+    Running,
+    /// So many frames since.
+    Settling(u32),
+    /// Taken; so many frames since.
+    Taken(u32),
+    /// It is in its file.
+    Kept,
+}
+
+impl Room {
+    fn new(start: Start) -> Result<Self, String> {
+        let Start { attempt, options, desk, picture, screen, frames, size } = start;
+        let mut settings = Settings::read();
+        if let Some(p) = &picture {
+            // the same picture for everybody
+            let theme = if p.night { Theme::Night } else { Theme::default() };
+            settings = Settings { theme, reduced_motion: true, ..Settings::default() };
+        }
+        let mut state = PanelState::new(&settings);
+        if picture.is_some() || frames.is_some() {
+            state.front = Front::None;
+            state.cautioned = true;
+        }
+        if let Some(p) = &picture {
+            state.middle = p.middle;
+        }
+        Ok(Self {
+            desk,
+            options,
+            size,
+            plate: Plate::of(&attempt.scenario),
+            prices: Prices::shipped()?,
+            words: report::glossary(store::GLOSSARY)?,
+            settings,
+            state,
+            live: Live::start(attempt.scenario.clone(), options, || ()),
+            attempt,
+            view: View::default(),
+            rows: Rows::default(),
+            run: None,
+            healthy: None,
+            healthy_shows: None,
+            handing_in: false,
+            told: None,
+            built: None,
+            aspect: 1.5,
+            stir: STIR,
+            drawn: 0,
+            engine_at: None,
+            focus: None,
+            screen: screen.map(Screen::new),
+            picture: picture.map(|p| (p, Shot::Asked)),
+            pictures: 0,
+            frames: frames.map(Frames::new),
+        })
+    }
+
+    /// Another scenario, by its name or path.
+    fn read(&mut self, name: &str) {
+        match (self.desk.read)(name) {
+            Ok(attempt) => self.begin(attempt),
+            Err(why) => self.told = Some(why),
+        }
+    }
+
+    /// Another attempt; the one before is thrown away.
+    fn begin(&mut self, attempt: Attempt) {
+        self.plate = Plate::of(&attempt.scenario);
+        self.live = Live::start(attempt.scenario.clone(), self.options, || ());
+        self.attempt = attempt;
+        self.state = self.state.anew();
+        self.view = View::default();
+        self.rows = Rows::default();
+        self.run = None;
+        (self.healthy, self.healthy_shows) = (None, None);
+        self.handing_in = false;
+        self.told = None;
+        self.built = None;
+    }
+
+    /// Does what was asked for; a picture of the window and another view are the caller's.
+    fn grant(&mut self, wish: Wish) -> Option<Wish> {
+        match wish {
+            Wish::Order(order) => {
+                self.handing_in |= order == Order::HandIn;
+                let _ = self.live.order(order);
+            }
+            Wish::Scenario(id) => self.read(&id),
+            Wish::Open(path) => self.read(&path.to_string_lossy()),
+            Wish::Again => self.begin(self.attempt.clone()),
+            Wish::Settings(settings) => {
+                self.settings = settings;
+                if let Err(why) = settings.keep() {
+                    self.told = Some(why);
+                }
+            }
+            Wish::Save(panels::Save::Picture, _) | Wish::Look(_) | Wish::Close => return Some(wish),
+            Wish::Healthy => self.start_healthy(),
+            Wish::Keep { folder, name, text } => {
+                self.told = Some(panels::charts::write(&folder, &name, &text))
+            }
+            Wish::Save(what, folder) => self.told = Some(self.save(what, &folder)),
+        }
+        None
+    }
+
+    /// A healthy car of the same model, on a thread that ends by itself; taken up when it is there.
+    fn start_healthy(&mut self) {
+        match self.healthy.take() {
+            Some(thread) if thread.is_finished() => self.healthy_shows = thread.join().ok().flatten(),
+            Some(thread) => self.healthy = Some(thread),
+            None => {
+                let car = self.attempt.scenario.setup.car_toml.clone();
+                self.healthy = Some(std::thread::spawn(move || healthy(&car).ok()));
+            }
+        }
+    }
+
+    fn save(&self, what: panels::Save, folder: &Path) -> String {
+        match &self.run {
+            Some(run) => match (self.desk.write)(run, &self.attempt.text, what, folder) {
+                Ok(said) | Err(said) => said,
+            },
+            None => "It can be written once the car is handed over".into(),
+        }
+    }
+
+    fn moves(&self) -> bool {
+        let runs = self.view.pace != Pace::Paused || self.view.runs_to_s.is_some();
+        runs || self.stir > 0
+            || self.built.is_none()
+            || self.handing_in && self.run.is_none()
+            || self.picture.is_some()
+    }
+}
+
+/// The engine's camera.
+#[derive(Component)]
+struct BoardCamera;
+
+fn set_up(
+    mut commands: Commands,
+    mut egui: ResMut<'_, EguiGlobalSettings>,
+    mut images: ResMut<'_, Assets<Image>>,
+    room: Res<'_, Room>,
+    card: Option<Res<'_, RenderAdapterInfo>>,
+) {
+    let target = match room.frames {
+        Some(_) => {
+            let (x, y) = room.size;
+            let image = Image::new_target_texture(x, y, TextureFormat::Rgba8UnormSrgb, None);
+            RenderTarget::Image(images.add(image).into())
+        }
+        None => RenderTarget::default(),
+    };
+    egui.auto_create_primary_context = false;
+    // a processor that draws has no time to smooth edges
+    let by_processor = card.is_some_and(|c| format!("{:?}", c.device_type) == "Cpu");
+    let smooth = if by_processor { Msaa::Off } else { Msaa::Sample4 };
+    commands.spawn((
+        BoardCamera,
+        Camera3d::default(),
+        Camera { order: 0, ..Camera::default() },
+        target.clone(),
+        Eye::lens(),
+        Eye::default().transform(),
+        Tonemapping::None,
+        smooth,
+        AmbientLight { brightness: 720.0, ..AmbientLight::default() },
+    ));
+    let sun = Transform::from_xyz(-3.0, 6.0, 5.0).looking_at(Vec3::ZERO, Vec3::Y);
+    commands.spawn((DirectionalLight { illuminance: 1100.0, ..DirectionalLight::default() }, sun));
+    commands.spawn((
+        PrimaryEguiContext,
+        Camera2d,
+        target,
+        RenderLayers::none(),
+        Msaa::Off,
+        Tonemapping::None,
+        Camera {
+            order: 1,
+            output_mode: CameraOutputMode::Write {
+                blend_state: Some(BlendState::PREMULTIPLIED_ALPHA_BLENDING),
+                clear_color: ClearColorConfig::None,
+            },
+            clear_color: ClearColorConfig::Custom(Color::NONE),
+            ..Camera::default()
+        },
+    ));
+}
+
+/// Takes in what the bench has come to.
+fn hear(mut room: ResMut<'_, Room>, mut pace: Option<ResMut<'_, WinitSettings>>, eye: Res<'_, Eye>) {
+    let room = &mut *room;
+    room.view = room.live.view();
+    room.live.take(&mut room.rows);
+    if room.run.is_none()
+        && let Some(run) = room.live.handed_in()
+    {
+        room.run = Some(run);
+    }
+    if let Some(why) = room.live.trouble() {
+        room.told = Some(why);
+    }
+    room.stir = room.stir.saturating_sub(1);
+    let rest = if room.screen.is_some() { WATCHED_MS } else { REST_MS };
+    let wait = if room.moves() || eye.moves() { FRAME_MS } else { rest };
+    let mode = UpdateMode::reactive(Duration::from_millis(wait));
+    if let Some(pace) = &mut pace
+        && pace.focused_mode != mode
+    {
+        **pace = WinitSettings { focused_mode: mode, unfocused_mode: mode };
+    }
+    if let Some((picture, shot)) = &mut room.picture {
+        *shot = match *shot {
+            Shot::Asked if room.view.number > 0 => {
+                if picture.lid_open {
+                    let _ = room.live.order(Order::Lid(true));
+                }
+                let _ = room.live.order(Order::To(room.view.hand_over_s + picture.after_s));
+                Shot::Running
+            }
+            Shot::Running
+                if room.drawn > 0 && room.view.time_s + 1e-6 >= room.view.hand_over_s + picture.after_s =>
+            {
+                Shot::Settling(0)
+            }
+            Shot::Settling(n) => Shot::Settling(n + 1),
+            other => other,
+        };
+    }
+}
+
+/// Builds the engine if it is another one.
+#[expect(clippy::too_many_arguments, reason = "a system takes what it touches")]
+fn build(
+    mut commands: Commands,
+    mut room: ResMut<'_, Room>,
+    mut meshes: ResMut<'_, Assets<Mesh>>,
+    mut materials: ResMut<'_, Assets<StandardMaterial>>,
+    mut paints: ResMut<'_, Paints>,
+    mut anchors: ResMut<'_, Anchors>,
+    mut eye: ResMut<'_, Eye>,
+    old: Query<'_, '_, Entity, (With<OfEngine>, Without<ChildOf>)>,
+) {
+    let shape = &room.view.first.engine.shape;
+    if room.view.number == 0 || room.built.as_ref() == Some(shape) {
+        return;
+    }
+    for e in &old {
+        commands.entity(e).despawn();
+    }
+    *anchors = engine::build(&mut commands, &mut meshes, &mut materials, &mut paints, shape);
+    eye.look(Look::Whole, &anchors, room.aspect, true);
+    room.built = Some(shape.clone());
+    room.drawn = 0;
+}
+
+/// Puts everything where it stands.
+#[expect(clippy::too_many_arguments, reason = "a system takes what it touches")]
+fn pose(
+    mut room: ResMut<'_, Room>,
+    mut materials: ResMut<'_, Assets<StandardMaterial>>,
+    mut paints: ResMut<'_, Paints>,
+    mut eye: ResMut<'_, Eye>,
+    time: Res<'_, Time>,
+    mut things: Things<'_, '_>,
+    mut camera: Single<'_, '_, &mut Transform, (With<BoardCamera>, With<Camera>)>,
+    mut paper: ResMut<'_, ClearColor>,
+) {
+    let t = Ink::of_theme(room.settings.theme);
+    paper.0 = engine::colour(t.bg);
+    if room.built.is_none() {
+        return;
+    }
+    room.drawn = room.drawn.saturating_add(1);
+    let side = &room.view.first;
+    engine::repaint(&mut paints, &mut materials, &t, room.settings.theme == Theme::Night);
+    let deposit_um = side.truth.as_ref().map(|t| t.deposit_um);
+    engine::pose(&side.engine, side.gas.as_deref(), deposit_um, &t, &paints, &mut materials, &mut things);
+    eye.step(time.delta_secs(), room.settings.reduced_motion);
+    **camera = eye.transform();
+}
+
+/// Panels, labels, and what is asked for.
+#[expect(clippy::too_many_arguments, reason = "a system takes what it touches")]
+fn draw(
+    mut commands: Commands,
+    mut contexts: EguiContexts<'_, '_>,
+    mut room: ResMut<'_, Room>,
+    anchors: Res<'_, Anchors>,
+    mut eye: ResMut<'_, Eye>,
+    window: Single<'_, '_, &Window, With<PrimaryWindow>>,
+    mut camera: Single<'_, '_, (&mut Camera, &GlobalTransform), With<BoardCamera>>,
+    (parts, mut exit): (Query<'_, '_, (&Part, &GlobalTransform, &Aabb)>, MessageWriter<'_, AppExit>),
+) -> Result {
+    let ctx = contexts.ctx_mut()?.clone();
+    let room = &mut *room;
+    OPENED.store(true, Ordering::Relaxed);
+    let scale = room.settings.scale();
+    if (ctx.zoom_factor() - scale).abs() > 1e-3 {
+        ctx.set_zoom_factor(scale);
+    }
+    let shown = Shown {
+        view: &room.view,
+        rows: &room.rows,
+        scenario: &room.attempt.scenario,
+        plate: &room.plate,
+        prices: &room.prices,
+        settings: &room.settings,
+        words: &room.words,
+        run: room.run.as_ref(),
+        healthy: room.healthy_shows.as_ref(),
+        conditioning: room.live.conditioning(),
+        told: room.told.as_deref(),
+    };
+    if room.screen.is_some() {
+        ctx.enable_accesskit();
+    }
+    show_focus(&ctx, &mut room.focus);
+    let mut root = panels::root(&ctx);
+    let out = panels::all(&mut root, &shown, &mut room.state);
+    let rect = out.engine.filter(|r| r.width() > 40.0 && r.height() > 40.0);
+    let (camera, place) = &mut *camera;
+    let (camera, place): (&mut Camera, &GlobalTransform) = (camera, place);
+    // with something else in the middle the camera still clears the window, and draws one point of it
+    let nothing = egui::Rect::from_min_size(egui::pos2(0.0, 0.0), egui::vec2(1.0, 1.0));
+    view_port(camera, rect.unwrap_or(nothing), &ctx, &window);
+    room.engine_at = rect.map(|r| r * ctx.pixels_per_point());
+    if let Some(rect) = rect {
+        let aspect = rect.width() / rect.height();
+        if (aspect - room.aspect).abs() > 0.01 {
+            room.aspect = aspect;
+            // whoever turned it keeps what they look at
+            if !eye.is_turned() {
+                eye.look(Look::Whole, &anchors, aspect, true);
+            }
+        }
+        if room.built.is_some() {
+            let lens = Lens { camera, place, rect };
+            let slow = matches!(room.view.pace, Pace::Paused) || room.view.pace == Pace::SLOW;
+            board::labels(&ctx, &lens, &anchors, &room.view.first, &room.settings, slow);
+            let spoken = "Engine; arrows turn it";
+            // nobody points at anything in a picture
+            let at_front = room.state.front == Front::None && room.picture.is_none();
+            if let Some((name, clicked)) =
+                board::hands(&ctx, &lens, &mut eye, &parts, spoken).filter(|_| at_front)
+            {
+                board::tell(&ctx, &name);
+                if clicked {
+                    board::open(&mut room.state, &name);
+                }
+            }
+        }
+    }
+    if !out.wishes.is_empty() {
+        room.stir = STIR;
+    }
+    for wish in out.wishes {
+        match room.grant(wish) {
+            Some(Wish::Look(look)) => {
+                eye.look(look, &anchors, room.aspect, room.settings.reduced_motion);
+            }
+            Some(Wish::Save(_, folder)) => {
+                commands.spawn(Screenshot::primary_window()).observe(
+                    move |taken: On<'_, '_, ScreenshotCaptured>, mut room: ResMut<'_, Room>| {
+                        room.told = Some(write_picture(&taken.image, &folder));
+                        room.stir = STIR;
+                    },
+                );
+            }
+            Some(Wish::Close) => {
+                exit.write(AppExit::Success);
+            }
+            _ => {}
+        }
+    }
+    Ok(())
+}
+
+/// Writes a picture of the window into a folder; what came of it, in words.
+#[expect(clippy::disallowed_methods, reason = "what somebody wanted to keep of the window")]
+fn write_picture(image: &Image, folder: &Path) -> String {
+    let file = panels::charts::free(folder, "window.png");
+    let shown = file.display();
+    let written = std::fs::create_dir_all(folder).map_err(|e| e.to_string()).and_then(|()| {
+        let image = image.clone().try_into_dynamic().map_err(|e| e.to_string())?;
+        // a window has nothing to look through
+        image.to_rgb8().save(&file).map_err(|e| e.to_string())
+    });
+    match written {
+        Ok(()) => format!("Written: {shown}"),
+        Err(why) => format!("{shown} could not be written: {why}"),
+    }
+}
+
+/// Somebody wants to close the window: at once where nothing is lost by it, or if it is asked for twice.
+fn asked_to_close(
+    mut asked: MessageReader<'_, '_, WindowCloseRequested>,
+    mut room: ResMut<'_, Room>,
+    mut exit: MessageWriter<'_, AppExit>,
+) {
+    if asked.read().count() == 0 {
+        return;
+    }
+    let room = &mut *room;
+    let lost = panels::leave::work_is_lost(&room.view, &room.rows, room.run.as_ref());
+    if lost && room.state.front != Front::Close {
+        room.state.front = Front::Close;
+        room.stir = STIR;
+    } else {
+        exit.write(AppExit::Success);
+    }
+}
+
+/// The engine is drawn where the panels leave room.
+fn view_port(camera: &mut Camera, rect: egui::Rect, ctx: &egui::Context, window: &Window) {
+    let k = ctx.pixels_per_point();
+    let most = UVec2::new(window.physical_width(), window.physical_height());
+    let at = UVec2::new((rect.left() * k) as u32, (rect.top() * k) as u32).min(most);
+    let size = UVec2::new((rect.width() * k) as u32, (rect.height() * k) as u32).min(most - at);
+    if size.x > 0 && size.y > 0 {
+        let same =
+            camera.viewport.as_ref().is_some_and(|v| v.physical_position == at && v.physical_size == size);
+        if !same {
+            camera.viewport =
+                Some(Viewport { physical_position: at, physical_size: size, ..Viewport::default() });
+        }
+    }
+}
+
+/// Takes the picture that was asked for, and ends.
+fn take_picture(mut commands: Commands, mut room: ResMut<'_, Room>, mut exit: MessageWriter<'_, AppExit>) {
+    let trouble = room.live.trouble().is_some();
+    let taken = room.pictures;
+    let Some((_, shot)) = &mut room.picture else { return };
+    match *shot {
+        Shot::Settling(n) if !trouble && n >= SETTLE => {
+            commands.spawn(Screenshot::primary_window()).observe(keep_picture);
+            *shot = Shot::Taken(0);
+        }
+        Shot::Kept => {
+            exit.write(AppExit::Success);
+        }
+        Shot::Taken(n) if !trouble && n <= PICTURE_FRAMES && taken < PICTURES => *shot = Shot::Taken(n + 1),
+        Shot::Taken(_) => {
+            exit.write(AppExit::error());
+        }
+        _ if trouble => {
+            exit.write(AppExit::error());
+        }
+        _ => {}
+    }
+}
+
+/// Times frames while the car idles, each waited for; says what they came to, and ends.
+fn time_frames(
+    mut room: ResMut<'_, Room>,
+    time: Res<'_, Time<Real>>,
+    (card, device): (Option<Res<'_, RenderAdapterInfo>>, Option<Res<'_, RenderDevice>>),
+    mut exit: MessageWriter<'_, AppExit>,
+) {
+    let room = &mut *room;
+    let Some(frames) = &mut room.frames else { return };
+    let waited = device.is_some_and(|d| d.poll(PollType::wait_indefinitely()).is_ok());
+    if !waited || room.live.trouble().is_some() {
+        exit.write(AppExit::error());
+        return;
+    }
+    if room.drawn <= SETTLE || room.built.is_none() {
+        return;
+    }
+    if room.view.pace != Pace::REAL {
+        let _ = room.live.order(Order::Pace(Pace::REAL));
+        return;
+    }
+    if frames.add(1e3 * time.delta_secs_f64()) {
+        let (per_s, mean_ms, slow_ms) = frames.come_to();
+        let by = card.map_or("an unknown card".into(), |c| format!("{} ({:?})", c.name, c.backend));
+        println!(
+            "{} x {} by {by}: {per_s:.1} frames/s, {mean_ms:.2} ms each, one in a hundred over {slow_ms:.2} ms",
+            room.size.0, room.size.1
+        );
+        exit.write(AppExit::Success);
+    }
+}
+
+/// Keeps a picture that has everything on it; takes another one where the first frames came out without.
+fn keep_picture(taken: On<'_, '_, ScreenshotCaptured>, mut room: ResMut<'_, Room>) {
+    let image = &taken.image;
+    let wide = image.width() as usize;
+    let at = room.engine_at.filter(|_| room.state.middle == Middle::Engine);
+    let whole = image.data.as_deref().is_some_and(|bytes| is_whole(bytes, wide, at));
+    room.pictures += 1;
+    let Some((picture, shot)) = &mut room.picture else { return };
+    *shot = if whole {
+        save_to_disk(picture.file.clone())(taken);
+        Shot::Kept
+    } else {
+        Shot::Settling(0)
+    };
+}
+
+/// The picture is not of one colour, and where the engine stands is more than paper.
+fn is_whole(bytes: &[u8], wide: usize, engine: Option<egui::Rect>) -> bool {
+    let pixels: Vec<&[u8]> = bytes.chunks_exact(4).collect();
+    let Some(first) = pixels.first() else { return false };
+    if pixels.iter().all(|p| p == first) {
+        return false;
+    }
+    let Some(r) = engine else { return true };
+    let mut of: BTreeMap<&[u8], usize> = BTreeMap::new();
+    let (mut all, mut most) = (0, 0);
+    for row in pixels.chunks(wide.max(1)).take(r.bottom() as usize).skip(r.top() as usize) {
+        for p in row.iter().take(r.right() as usize).skip(r.left() as usize) {
+            let n = of.entry(p).or_default();
+            *n += 1;
+            all += 1;
+            most = most.max(*n);
+        }
+    }
+    all > 0 && (all - most) as f64 > ENGINE_SHARE * all as f64
+}
+
+/// Writes what stands on the screen for whoever asked for that.
+fn tell_screen(
+    mut room: ResMut<'_, Room>,
+    egui: Single<'_, '_, (&mut EguiContext, &EguiOutput), With<PrimaryEguiContext>>,
+) {
+    let room = &mut *room;
+    let Some(screen) = &mut room.screen else { return };
+    let (mut ctx, out) = egui.into_inner();
+    let Some(tree) = &out.platform_output.accesskit_update else { return };
+    let drawn = room.drawn > SETTLE && room.built.is_some();
+    if let Err(why) = screen.write(ctx.get_mut(), tree, &room.view, drawn) {
+        room.told = Some(why);
+        room.screen = None;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use bevy::ecs::system::RunSystemOnce;
+    use idlewright::bench::action::{Action, Load};
+    use idlewright::bench::record::{Entry, Kind};
+    use idlewright::scenario;
+
+    fn room() -> Room {
+        let file = store::SCENARIOS[0];
+        let mut car = |name: &str| store::car_text(name, None);
+        let scenario = scenario::parse_scenario(file.text, file.file, &mut car).expect("ships");
+        let desk = Desk {
+            read: |_| Err("no scenario here".into()),
+            write: |_, _, _, _| Err("nothing is written here".into()),
+        };
+        let attempt = Attempt { scenario, text: file.text.into() };
+        let (picture, screen, frames) = (None, None, None);
+        let size = (1600, 900);
+        Room::new(Start { attempt, options: Options::default(), desk, picture, screen, frames, size })
+            .expect("a room")
+    }
+
+    /// What came of a wish to close: whether it ends, and what stands in front.
+    fn closed(room: Room) -> (bool, Front, Room) {
+        let mut world = World::new();
+        world.init_resource::<Messages<WindowCloseRequested>>();
+        world.init_resource::<Messages<AppExit>>();
+        world.insert_resource(room);
+        world.write_message(WindowCloseRequested { window: Entity::PLACEHOLDER });
+        world.run_system_once(asked_to_close).expect("runs");
+        let ends = !world.resource::<Messages<AppExit>>().is_empty();
+        let room = world.remove_resource::<Room>().expect("still there");
+        (ends, room.state.front.clone(), room)
+    }
+
+    #[test]
+    fn holds_a_window_with_work_in_it_asks_before_it_closes() {
+        let mut one = room();
+        one.state.front = Front::None;
+        let (ends, _, mut one) = closed(one);
+        assert!(ends, "an untouched car is lost to nobody");
+        let action = Action::Load(Load::Lamps, true);
+        one.rows.log.push(Entry { t_s: 1.0, kind: Kind::Act { id: "hand-1".into(), action } });
+        let (ends, front, one) = closed(one);
+        assert!(!ends && front == Front::Close, "{front:?}");
+        let (ends, ..) = closed(one);
+        assert!(ends, "asked for twice");
+    }
+
+    #[test]
+    fn holds_the_same_attempt_begins_again_with_what_it_was() {
+        let mut one = room();
+        one.attempt.scenario.about.title = "one of a class".into();
+        one.state.front = Front::HandIn;
+        assert!(one.grant(Wish::Again).is_none());
+        assert_eq!(one.attempt.scenario.about.title, "one of a class", "not what ships under that name");
+        assert_eq!(one.state.front, Front::None);
+        assert!(one.grant(Wish::Scenario("Z9".into())).is_none());
+        assert_eq!(one.told.as_deref(), Some("no scenario here"));
+    }
+
+    #[test]
+    fn holds_a_picture_without_the_engine_is_not_kept() {
+        let wide = 100;
+        let paper = [243_u8, 240, 232, 255];
+        let mut bytes: Vec<u8> = paper.repeat(wide * 100);
+        let engine = Some(egui::Rect::from_min_max(egui::pos2(20.0, 20.0), egui::pos2(80.0, 80.0)));
+        assert!(!is_whole(&bytes, wide, None), "of one colour");
+        // a panel beside the engine's place
+        bytes[..wide * 4 * 10].fill(0);
+        assert!(is_whole(&bytes, wide, None));
+        assert!(!is_whole(&bytes, wide, engine), "paper where the engine should be");
+        // the engine, on a tenth of its place
+        for row in 30..48 {
+            bytes[(row * wide + 30) * 4..(row * wide + 50) * 4].fill(90);
+        }
+        assert!(is_whole(&bytes, wide, engine));
+    }
+}

@@ -1,0 +1,12 @@
+//! The program: arguments and what opens the window to the command line's room, result to the exit code.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let args = std::env::args_os();
+    #[cfg(feature = "window")]
+    let code = idlewright::cli::run_with(args, idlewright_window::open);
+    #[cfg(not(feature = "window"))]
+    let code = idlewright::cli::run(args);
+    ExitCode::from(code)
+}
