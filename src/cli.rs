@@ -33,10 +33,7 @@ use std::path::PathBuf;
 #[command(name = "idlewright", version)]
 struct Cli {
     #[arg(long, global = true, value_name = "LANG")]
-    #[expect(
-        dead_code,
-        reason = "it is looked for before all other arguments: their help is in that language"
-    )]
+    /// Looked for before all other arguments ([`lang`]): their help is in that language.
     lang: Option<String>,
     #[command(subcommand)]
     command: Option<Command>,

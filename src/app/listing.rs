@@ -1,9 +1,9 @@
 //! What ships, as lists: scenarios with their action files, the glossary, the template.
 
 use super::Error;
-use crate::report::{self, Word};
 use crate::scenario;
 use crate::store;
+use crate::words::glossary::{self, Word};
 
 /// A scenario to begin one's own with, every key explained.
 pub const TEMPLATE: &str = store::TEMPLATE;
@@ -46,12 +46,12 @@ pub fn scenarios() -> Vec<Listed> {
 
 /// The glossary.
 pub fn glossary() -> Result<Vec<Word>, Error> {
-    report::glossary(store::GLOSSARY).map_err(Error::rule)
+    glossary::glossary(store::GLOSSARY).map_err(Error::rule)
 }
 
 /// Its entries that a word finds; else the nearest word that it has, if one is near.
 pub fn entries<'w>(all: &'w [Word], asked: &str) -> Result<Vec<&'w Word>, Option<String>> {
-    let hits = report::found(all, asked);
+    let hits = glossary::found(all, asked);
     if !hits.is_empty() {
         return Ok(hits);
     }

@@ -4,9 +4,11 @@ use super::Error;
 use crate::batch::{self, CURVE_SHARES, Curve};
 use crate::bench::car::Car;
 use crate::bench::setup::Setup;
+use crate::bench::survey::NoSurvey;
 use crate::report::{self, Curves, Detection};
 use crate::session::{self, Speed};
 use crate::store;
+use crate::words::facts;
 use serde_json::{Value, json};
 use std::path::Path;
 
@@ -18,9 +20,13 @@ fn car_text(name: &str) -> Result<String, Error> {
     store::car_text(name, Some(Path::new("."))).map_err(Error::rule)
 }
 
+fn no_survey(why: NoSurvey) -> Error {
+    Error::rule(facts::no_survey(&why))
+}
+
 /// The misfire monitor's limits from a healthy engine with parts by a seed, watched for so many turns at each point.
 pub fn limits(car: &str, seed: u64, turns: f64) -> Result<batch::Limits, Error> {
-    batch::limits(&car_text(car)?, seed, turns).map_err(Error::rule)
+    batch::limits(&car_text(car)?, seed, turns).map_err(no_survey)
 }
 
 /// Speeds and pressures at which limits stand \[rpm\], \[kPa\].
@@ -46,7 +52,7 @@ pub struct Survey {
 pub fn curves(car: &str, wheels: usize, turns: f64, told: &(dyn Fn(usize) + Sync)) -> Result<Survey, Error> {
     let text = car_text(car)?;
     let car = Car::parse(&text).map_err(|e| Error::rule(e.to_string()))?;
-    let points = batch::curves(&text, wheels, turns, &batch::CURVE_RPM, &told).map_err(Error::rule)?;
+    let points = batch::curves(&text, wheels, turns, &batch::CURVE_RPM, &told).map_err(no_survey)?;
     let cylinders = car.plant.layout.cylinders();
     Ok(Survey { title: car.title, points, wheels, turns, cylinders, name: car.name })
 }

@@ -2,12 +2,12 @@
 
 use crate::bench::action::Action;
 use crate::bench::tools::Reading;
-use crate::link::DiagResponse;
+use crate::link::{DiagResponse, Notice, Refused};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 /// What the physics and the module of this build come to: the recorded hash of a scene that disturbs
-/// everything. `same_recorded_hash` in `tests/determinism.rs` proves that the build comes to it, and makes
+/// everything. `same_recorded_hash` in `tests/guards/determinism.rs` proves that the build comes to it, and makes
 /// whoever changes it record it again. Two builds that differ in it give different runs.
 pub const PHYSICS: &str = include_str!("../../tests/golden/scene.hash").trim_ascii();
 
@@ -59,7 +59,7 @@ pub enum Kind {
     /// The module decided something.
     Module {
         /// What.
-        what: String,
+        what: Notice,
     },
     /// The driver told something.
     Drive {
@@ -78,6 +78,22 @@ pub enum Kind {
         /// Condition.
         condition: String,
     },
+}
+
+/// What came of an act that was not simply done, for who sits at the bench.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Told {
+    /// The bench would not let the hand do it.
+    Hindered(String),
+    /// The module refused.
+    Refused(Refused),
+    /// The module does not answer: asleep or without power.
+    Silent,
+    /// There is no such mark to go back to.
+    NoMark,
+    /// It could not be done.
+    Unable(String),
 }
 
 /// Hash over a serialisation, as lower-case hex.

@@ -20,13 +20,14 @@
 //!
 //! **Valid** for port injection with an air meter, direct injection with or without.
 //!
-//! **Checked by** `holds_trims…`, `exact_one_injector…` in `tests/learning.rs`.
+//! **Checked by** `holds_trims…`, `exact_one_injector…` in `tests/module/learning.rs`.
 
 use crate::ecm::injectors::Correction;
 use crate::ecm::inputs;
-use crate::ecm::memory::{Name, Store, Writer};
+use crate::ecm::memory::{Name, Store};
 use crate::ecm::{Gate, GateKind, memory};
 use crate::label;
+use crate::link::Writer;
 use crate::num::{self, Table};
 use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
 use crate::units::{ParamError, between};

@@ -1,4 +1,5 @@
 //! A view for who looks: what a trainee is given holds no truth under a closed lid, an instructor sees it all the same.
+#![expect(clippy::disallowed_methods, reason = "waits for a thread that is paced by the wall clock")]
 
 use idlewright::app::view::{Known, View, of_live, view};
 use idlewright::app::{NoFiles, Options, Viewer, load, whose::Whose};
