@@ -66,26 +66,8 @@ const ROOMS: &[(&str, &[&str])] = &[
         ],
     ),
     ("net", &["link", "session"]),
-    (
-        "cli",
-        &[
-            "units",
-            "link",
-            "bench",
-            "scenario",
-            "lesson",
-            "report",
-            "procedure",
-            "store",
-            "session",
-            "batch",
-            "net",
-            "window",
-            "words",
-            "catalogue",
-            "app",
-        ],
-    ),
+    // a front is fed by app alone
+    ("cli", &["units", "net", "window", "words", "app"]),
     (
         "window",
         &[
