@@ -37,6 +37,7 @@
 pub mod app;
 pub mod batch;
 pub mod bench;
+pub mod catalogue;
 pub mod cli;
 pub mod ecm;
 pub mod label;

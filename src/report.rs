@@ -362,7 +362,7 @@ pub fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
         Kind::Act { action, .. } => ("hand", action_words(action, lid_open)),
         Kind::Hindered { why, .. } => ("bench", format!("would not do it: {why}")),
         Kind::Answer { answer, .. } => ("module", answer_words(answer)),
-        Kind::Reading { reading, .. } => ("tool", reading.words.clone()),
+        Kind::Reading { reading, .. } => ("tool", crate::words::readings::reading(reading)),
         Kind::Module { what } => ("module", facts::notice(what)),
         Kind::Drive { what } => ("driver", what.clone()),
         Kind::Model { what } => ("bench", format!("model at its limits: {what}")),
@@ -494,7 +494,7 @@ fn measure_words(tool: Tool) -> String {
         _ => name,
     };
     match tool.caution() {
-        Some(caution) => format!("{with}. {caution}"),
+        Some(id) => format!("{with}. {}", crate::words::name("caution", id)),
         None => with,
     }
 }
