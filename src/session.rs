@@ -21,7 +21,7 @@ pub mod teach;
 pub mod ticket;
 pub mod twin;
 
-pub use self::ledger::{Ledger, Price, Prices, work_of};
+pub use self::ledger::{Job, JobLine, Ledger, Price, Prices, work_of};
 pub use self::logbook::logbook_header;
 pub use self::sight::{Sight, Viewer};
 
@@ -33,7 +33,6 @@ use crate::bench::view::{Lamp, Observation, Truth, Watched};
 use crate::bench::{self, Bench, Done};
 use crate::lesson::Grade;
 use crate::link::{DiagResponse, Failed, Gate, GateStatus, LiveValues, Notice, Refused, RoutineState};
-use crate::report::job::Job;
 use crate::scenario::{Act, ActionFile, At, Condition, Expect, Hides, Lid, Scenario, Timing};
 use crate::store::Cache;
 use serde::Serialize;

@@ -7,7 +7,7 @@ use crate::bench::Bench;
 use crate::lesson::Grade;
 use crate::report::{self, Attempt, Beside, Line, Sheet};
 use crate::scenario::{self, Scenario};
-use crate::session::{self, Moment, ticket};
+use crate::session::{self, Job, Moment, ticket};
 use crate::store;
 use serde_json::{Value, json};
 
@@ -135,7 +135,7 @@ fn line(j: &session::Judged) -> Line {
 }
 
 /// What the work of the model solution costs, for a scenario that ships with one.
-fn solution_work(of: &Scenario) -> Option<report::job::Job> {
+fn solution_work(of: &Scenario) -> Option<Job> {
     let shipped = store::shipped(&of.about.id)?;
     let (file, text) = shipped.actions.iter().find(|(f, _)| f.ends_with(".solution.toml"))?;
     session::work_of(&scenario::parse_actions_for(text.as_bytes(), file, &of.vary).ok()?).ok()

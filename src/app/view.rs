@@ -10,12 +10,13 @@ use crate::bench::record::Entry;
 use crate::bench::trace::COLUMNS;
 use crate::bench::view::{HandsView, Observation, Truth};
 use crate::lesson::Grade;
-use crate::report::job::Job;
+use crate::report;
 use crate::scenario::{Ask, AskKind, Scenario};
-use crate::session::desk::Desk;
+use crate::session::desk::{Desk, MarkName};
 use crate::session::live::Live;
 use crate::session::teach::Question;
-use crate::session::{Session, Sight, Viewer};
+use crate::session::{Job, Session, Sight, Viewer};
+use crate::words::say;
 use serde::Serialize;
 
 /// What a viewer has already: rows and lines before these are not given again.
@@ -136,7 +137,7 @@ pub fn view(desk: &Desk, waiting: &[Question], viewer: Viewer, known: Known) -> 
         time_s: desk.time_s(),
         hand_over_s: session.hand_over_s(),
         lid_open: session.lid_open(),
-        marks: desk.marks().iter().map(|m| (m.name.clone(), m.at_s)).collect(),
+        marks: desk.marks().iter().map(|m| (mark(&m.name, sight.sees_truth()), m.at_s)).collect(),
         job: session.job(),
         questions: waiting.iter().map(question).collect(),
         open: session.open_questions().iter().map(Asked::of).collect(),
@@ -148,6 +149,16 @@ pub fn view(desk: &Desk, waiting: &[Question], viewer: Viewer, known: Known) -> 
         columns: (0..COLUMNS.len()).filter(|k| visible(*k)).map(|k| COLUMNS[k].name).collect(),
         rows_from: known.rows.min(session.trace().len()),
         rows: values.chunks(COLUMNS.len()).map(row).collect(),
+    }
+}
+
+/// A mark's name in words.
+fn mark(name: &MarkName, sees_truth: bool) -> String {
+    match name {
+        MarkName::HandOver => say("view-mark-hand-over"),
+        MarkName::SlippedIn => say("view-mark-slipped-in"),
+        MarkName::Before(action) => report::action_words(action, sees_truth),
+        MarkName::Named(name) => name.clone(),
     }
 }
 

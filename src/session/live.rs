@@ -13,12 +13,10 @@ use crate::bench::trace::COLUMNS;
 use crate::bench::view::{EngineView, GasTruth, HandsView, Observation, Truth};
 use crate::lesson::Grade;
 use crate::link::{DiagResponse, Refused};
-use crate::report;
-use crate::report::job::Job;
 use crate::scenario::{Ask, Scenario};
-use crate::session::desk::{Desk, Reach};
+use crate::session::desk::{Desk, MarkName, Reach};
 use crate::session::teach::Question;
-use crate::session::{Options, Progress, Run, Session, Viewer};
+use crate::session::{Job, Options, Progress, Run, Session, Viewer};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, TryRecvError, channel};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
@@ -105,7 +103,7 @@ pub struct Side {
 #[derive(Debug, Clone, PartialEq)]
 pub struct MarkView {
     /// Its name.
-    pub name: String,
+    pub name: MarkName,
     /// When \[s\].
     pub at_s: f64,
     /// Somebody set it.
@@ -502,7 +500,7 @@ impl<'a> Loop<'a> {
         match order {
             Order::Do(action, reach) => self.hand(action, reach),
             Order::Slip(action, reach) => {
-                self.desk.mark_quietly("slipped in");
+                self.desk.mark_quietly(MarkName::SlippedIn);
                 self.act(&action, reach);
             }
             Order::Pace(pace) => {
@@ -582,8 +580,7 @@ impl<'a> Loop<'a> {
         if matches!(action, Action::Pedal(_) | Action::Wait | Action::Watch(_)) {
             return self.act(action, reach);
         }
-        // words that tell no value: a mark is seen under a closed lid too
-        self.desk.mark_quietly(&report::action_words(action, false));
+        self.desk.mark_quietly(MarkName::Before(Box::new(action.clone())));
         self.act(action, reach);
     }
 

@@ -40,12 +40,10 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("scenario", &["units", "num", "link", "label", "catalogue", "bench"]),
     ("procedure", &["units", "link", "bench"]),
     ("lesson", &["units", "link", "catalogue", "bench", "scenario"]),
-    ("report", &["units", "link", "label", "catalogue", "bench", "scenario", "lesson", "words"]),
     ("store", &["units", "bench"]),
-    (
-        "session",
-        &["units", "link", "catalogue", "bench", "scenario", "lesson", "report", "procedure", "store"],
-    ),
+    ("session", &["units", "link", "catalogue", "bench", "scenario", "lesson", "procedure", "store"]),
+    // paper: what a session came to
+    ("report", &["units", "link", "label", "catalogue", "bench", "scenario", "lesson", "words", "session"]),
     ("batch", &["units", "link", "bench", "scenario", "lesson", "report", "procedure", "store", "session"]),
     // what every front does: load, run, open, check, solve, hand in, mark; the only one that names all of these
     (

@@ -38,6 +38,10 @@ app-trainee-twice = this trainee already stands on line { $line }
 app-too-many-trainees = there must be no more than { $most } trainees
 app-no-trainee = it names no trainee
 
+# Marks of a desk
+view-mark-hand-over = came in
+view-mark-slipped-in = slipped in
+
 # Logbooks run again
 app-no-logbook = this is no logbook: { $why }
 app-is-no-logbook = no logbook: { $why }

@@ -4,7 +4,8 @@ use super::{Front, PanelState, Shown, Wish, ink, logbook, readings, sheet};
 use crate::bench::action::{Action, Life};
 use crate::bench::pattern::Name;
 use crate::link::Notice;
-use crate::session::desk::Reach;
+use crate::report;
+use crate::session::desk::{MarkName, Reach};
 use crate::session::live::{Order, Pace};
 use crate::words::facts;
 use egui::{Align2, Context, FontId, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
@@ -62,13 +63,18 @@ pub fn falls_short(pace: Pace, reached: Option<f64>) -> Option<String> {
     }
 }
 
-/// A mark's name in words: those that hands leave are words already.
-pub fn mark_words(name: &str) -> String {
-    if name == "hand-over" {
-        return "came in".into();
+/// A mark's name in words that tell no value: a mark is seen under a closed lid too.
+pub fn mark_words(name: &MarkName) -> String {
+    match name {
+        MarkName::HandOver => "came in".into(),
+        MarkName::SlippedIn => "slipped in".into(),
+        MarkName::Named(name) => name.clone(),
+        MarkName::Before(action) => {
+            let words = report::action_words(action, false);
+            let asked = ["asked to start: ", "asked for "].into_iter().find_map(|p| words.strip_prefix(p));
+            asked.unwrap_or(&words).into()
+        }
     }
-    let asked = ["asked to start: ", "asked for "].into_iter().find_map(|p| name.strip_prefix(p));
-    asked.unwrap_or(name).into()
 }
 
 /// As many whole words as there is room for so many letters.
