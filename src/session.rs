@@ -453,8 +453,8 @@ pub struct Session {
     cache_trouble: Option<String>,
     lid_open: bool,
     lid_was_open: bool,
-    /// Whoever reads the account may see truth, though who worked could not.
-    read_open: bool,
+    /// Who reads the account: an instructor may see truth, though who worked could not.
+    reader: Viewer,
     live: bool,
     queue: Queue,
     trainee: bool,
@@ -527,7 +527,7 @@ impl Session {
             cache_trouble: None,
             lid_open,
             lid_was_open: lid_open,
-            read_open: false,
+            reader: Viewer::Trainee,
             live: options.live,
             queue,
             trainee: false,
@@ -551,12 +551,12 @@ impl Session {
     /// The same session for a reader who may see truth: what it comes to is told as under an open lid. What was
     /// done, and what a logbook of it may hold, stays as it was.
     pub fn for_reader(mut self) -> Self {
-        self.read_open = true;
+        self.reader = Viewer::Instructor;
         self
     }
     /// Truth may be told.
     fn open(&self) -> bool {
-        self.lid_open || self.read_open
+        self.seen_by(self.reader).sees_truth()
     }
 
     /// Why the conditioned car could not be kept, if it should have been.

@@ -137,7 +137,7 @@ pub fn view(desk: &Desk, waiting: &[Question], viewer: Viewer, known: Known) -> 
         time_s: desk.time_s(),
         hand_over_s: session.hand_over_s(),
         lid_open: session.lid_open(),
-        marks: desk.marks().iter().map(|m| (mark(&m.name, sight.sees_truth()), m.at_s)).collect(),
+        marks: desk.marks().iter().map(|m| (mark_words(&m.name, sight.sees_truth()), m.at_s)).collect(),
         job: session.job(),
         questions: waiting.iter().map(question).collect(),
         open: session.open_questions().iter().map(Asked::of).collect(),
@@ -152,8 +152,8 @@ pub fn view(desk: &Desk, waiting: &[Question], viewer: Viewer, known: Known) -> 
     }
 }
 
-/// A mark's name in words.
-fn mark(name: &MarkName, sees_truth: bool) -> String {
+/// A mark's name in words; an act's values are told to who may see truth.
+pub fn mark_words(name: &MarkName, sees_truth: bool) -> String {
     match name {
         MarkName::HandOver => say("view-mark-hand-over"),
         MarkName::SlippedIn => say("view-mark-slipped-in"),
