@@ -5,13 +5,14 @@
 
 use super::load::{self, Hands, Loaded, Rows};
 use super::results::Results;
-use super::whose::{Whose, may_name};
-use super::{Error, Files, Options, Progress, Run, VERSION};
+use super::whose::Whose;
+use super::{Error, Files, Options, Progress, Run, VERSION, shown};
 use crate::lesson::Rubric;
 use crate::report;
 use crate::scenario::Answers;
 use crate::session::twin::{Named, Twin, named};
 use crate::session::{self, Session};
+use crate::store;
 use crate::words::say;
 use serde_json::json;
 
@@ -148,6 +149,19 @@ fn admit(file: &str, loaded: &Loaded, hands: Option<&Hands>, options: &Options) 
             })
         }
     }
+}
+
+/// An action file may not ask for what differs from trainee to trainee while the lid is closed: the act that it
+/// names would tell. What ships may, in the scenario as it ships, which everybody can read.
+pub(super) fn may_name(loaded: &Loaded, hands: Option<&Hands>, lid_open: bool) -> Result<(), Error> {
+    let Some((hands, (place, raw))) = hands.and_then(|h| h.actions.names.as_ref().map(|n| (h, n))) else {
+        return Ok(());
+    };
+    let ships = || store::SCENARIOS.iter().flat_map(|s| s.actions).any(|(_, text)| *text == hands.text);
+    if lid_open || (loaded.scenario.vary.who.is_none() && ships()) {
+        return Ok(());
+    }
+    Err(Error::at(&hands.file, *place, say!("app-names-what-differs", name = shown(raw))))
 }
 
 /// Two futures of one attempt, run to their ends.

@@ -1,10 +1,9 @@
 //! Running a logbook again: what it was made from is found, it is run, and the verdict told. What [`super::verify`] does
 //! with many is done here with one.
 
-use super::attempt::begin;
+use super::attempt::{begin, may_name};
 use super::load::{Hands, Loaded, Origin, Rows, hands_of, read_scenario};
 use super::results::Results;
-use super::whose::may_name;
 use super::{Error, Files, Options, Progress, Run, Sort, VERSION, bytes_of, shown};
 use crate::bench::record::{SOURCES, hash_of_text};
 use crate::scenario::Lid;

@@ -1,13 +1,10 @@
-//! Whose variant: class seed and trainee as they are named, or from a ticket; and what an action file may name of it.
+//! Whose variant: class seed and trainee as they are named, or from a ticket; the instructor's key.
 //!
 //! *Outside*: what a seal is ([`crate::session::ticket`]), what differs from trainee to trainee ([`crate::scenario`]).
 
-use super::load::{Hands, Loaded};
-use super::{Error, Files, Sort, bytes_of, shown, text_of};
+use super::{Error, Files, Sort, bytes_of, text_of};
 use crate::scenario::Who;
 use crate::session::ticket::{Key, Ticket};
-use crate::store;
-use crate::words::say;
 
 /// Who works, as a front was told; nobody by default: then the scenario runs as it stands.
 #[derive(Debug, Clone, Copy, Default)]
@@ -46,17 +43,4 @@ pub fn named(class_seed: Option<u64>, trainee: Option<&str>) -> Result<Option<Wh
 /// An instructor's key from its file.
 pub fn key(files: &dyn Files, name: &str) -> Result<Key, Error> {
     Key::new(&bytes_of(files, name, Sort::Key)?).map_err(|why| Error::of(name, why))
-}
-
-/// An action file may not ask for what differs from trainee to trainee while the lid is closed: the act that it
-/// names would tell. What ships may, in the scenario as it ships, which everybody can read.
-pub(super) fn may_name(loaded: &Loaded, hands: Option<&Hands>, lid_open: bool) -> Result<(), Error> {
-    let Some((hands, (place, raw))) = hands.and_then(|h| h.actions.names.as_ref().map(|n| (h, n))) else {
-        return Ok(());
-    };
-    let ships = || store::SCENARIOS.iter().flat_map(|s| s.actions).any(|(_, text)| *text == hands.text);
-    if lid_open || (loaded.scenario.vary.who.is_none() && ships()) {
-        return Ok(());
-    }
-    Err(Error::at(&hands.file, *place, say!("app-names-what-differs", name = shown(raw))))
 }

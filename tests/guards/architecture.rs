@@ -778,7 +778,7 @@ fn trips_room_not_in_the_table() {
     trips("src/ecm/mod.rs", "fn f(p: &crate::plant::Plant) {}", 1, &ROOM);
     trips("src/ecm/mod.rs", "fn f() { x::<crate::plant::Plant>::new(); }", 1, &ROOM);
     trips("src/lesson.rs", "use crate::plant::air;", 1, &ROOM);
-    trips("src/report/svg.rs", "use crate::r#session::Pace;", 1, &ROOM);
+    trips("src/lesson/deeds.rs", "use crate::r#session::Pace;", 1, &ROOM);
     trips("src/scenario.rs", "macro_rules! m { () => { $crate::ecm::f() } }", 1, &ROOM);
     trips("src/units.rs", "#[cfg(test)]\nmod tests {\n    use crate::num::lag;\n}", 3, &ROOM);
     trips("src/net.rs", "use idlewright::bench::Bench;", 1, &ROOM);
