@@ -19,6 +19,7 @@ const KINDS: &[&str] = &[
     "gear",
     "group",
     "hand",
+    "help",
     "key",
     "lead",
     "learned",
@@ -33,6 +34,7 @@ const KINDS: &[&str] = &[
     "service",
     "signal",
     "tool",
+    "verdict",
     "wire",
 ];
 

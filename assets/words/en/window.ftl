@@ -76,7 +76,6 @@ time-pace-flat = flat out
 time-pace-spoken = pace { $pace }
 time-reaches = reaches ×{ $reached } of ×{ $wanted }
 time-runs-at = runs at ×{ $reached }
-time-mark-came-in = came in
 time-mark-unnamed = mark
 time-earlier-life = The car's earlier life is driven
 time-earlier-life-once = Once; it is kept for the next time.
