@@ -325,7 +325,7 @@ pub fn labels(
     for (bank, at) in a.lambda.iter().enumerate() {
         let lambda = if bank == 0 { live.lambda } else { live.lambda_bank2 };
         let name = if a.lambda.len() > 1 { format!("lambda, bank {}", bank + 1) } else { "lambda".into() };
-        let value = if lambda > 0.0 { ink::number(lambda, 2) } else { "cold".into() };
+        let value = if lambda > 0.0 { number(lambda, 2) } else { "cold".into() };
         add(&name, value, *at, false);
     }
     add("speed", say(live.engine_speed_rpm, "rpm"), a.wheel, false);
