@@ -29,7 +29,7 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
     let b = bench();
     let (mut seen, truth) = (b.observe(), b.truth());
     for v in &mut seen.learned {
-        (v.written_by, v.written_s) = ("ordinary learning".into(), -60.0);
+        (v.written_by, v.written_s) = (Writer::Ordinary, -60.0);
     }
     let mut trace = Trace::default();
     trace.add(&b, &seen);
@@ -158,11 +158,11 @@ fn account_fits_a_terminal() {
 
 #[test]
 fn logbook_is_one_value_a_line() {
-    let entry = Entry { t_s: 1.0, kind: Kind::Module { what: "a\nb".into() } };
+    let entry = Entry { t_s: 1.0, kind: Kind::TimedOut { id: "w".into(), condition: "a\nb".into() } };
     let text = logbook_jsonl(&json!({"h": 1}), &[entry], &json!({"end": true}));
     let lines: Vec<Value> = text.lines().map(|l| serde_json::from_str(l).expect("JSON")).collect();
     assert_eq!(lines.len(), 3);
-    assert_eq!(lines[1]["kind"]["module"]["what"], "a\nb");
+    assert_eq!(lines[1]["kind"]["timed_out"]["condition"], "a\nb");
 }
 
 #[test]
