@@ -2,8 +2,8 @@ use super::html::escape;
 use super::svg::thin;
 use super::*;
 use crate::bench::Bench;
-use crate::bench::trace::COLUMNS;
 use crate::bench::setup::{Faults, Setup, Weather};
+use crate::bench::trace::COLUMNS;
 
 fn bench() -> Bench {
     let setup = Setup {

@@ -12,8 +12,8 @@
 //!
 //! **Checked by** `tests/files/words.rs`.
 
-pub mod glossary;
 pub mod facts;
+pub mod glossary;
 pub mod numbers;
 pub mod parts;
 pub mod readings;
