@@ -182,9 +182,24 @@ pub fn say_with(id: &str, values: &[(&str, Value<'_>)]) -> String {
     spoken().say(id, values)
 }
 
-/// The name of a declared thing: of kind `part` and id `throttle_body` the message `part-throttle-body`.
+/// The name of a declared thing: of kind `part` and id `throttle_body` the message `part-throttle-body`. One of several,
+/// as `injector_3` or `long_idle_bank1`, has the message `…-n` with its number in it, unless one of its own is there.
 pub fn name(kind: &str, id: &str) -> String {
-    say(&message_of(kind, id))
+    let message = message_of(kind, id);
+    let base = message.trim_end_matches(|c: char| c.is_ascii_digit());
+    match message[base.len()..].parse::<u32>() {
+        Ok(n) if !Words::english().has(&message) => {
+            let base = base.trim_end_matches('-').trim_end_matches("-bank");
+            say_with(&format!("{base}-n"), &[("n", Value::from(n))])
+        }
+        _ => say(&message),
+    }
+}
+
+/// With its first letter raised, where a name begins a line or stands on a button.
+pub fn upper_first(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
 /// The name of the message that names a declared thing.

@@ -1,0 +1,8 @@
+//! The bench around engine and module: tools, long stretches, snapshots, what is drawn, hands at random.
+
+mod cache;
+mod engine_view;
+mod gauges;
+mod life;
+mod random_hands;
+mod tools;

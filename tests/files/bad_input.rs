@@ -1,0 +1,1235 @@
+//! Broken scenario and action files: one clear error with file, line and rule, and never a panic.
+//!
+//! Every case starts from a file that is accepted (`holds_*` proves it) and breaks one thing, so the
+//! error can come from nothing else.
+
+use idlewright::bench::action::{Action, Connector, Life, Load, PartChoice, PartKind};
+use idlewright::bench::pattern::Name;
+use idlewright::bench::setup::{Stretch, StretchKind};
+use idlewright::label::BatteryKind;
+use idlewright::link::{DiagRequest, Group, Routine};
+use idlewright::scenario::{
+    ActionFile, At, Lid, MAX_ACTS, MAX_BYTES, MAX_EXPECTS, MAX_STRETCHES, Op, Rule, Scenario, ScenarioError,
+    Timing, lookup, parse_actions, parse_actions_bytes, parse_scenario, parse_scenario_bytes, paths,
+};
+use proptest::prelude::*;
+use serde_json::{Value, json};
+
+const FILE: &str = "scenarios/X1-test.toml";
+
+/// A scenario with some of everything. Line numbers in the cases below count in this text.
+const SCENARIO: &str = r#"schema = 1
+[about]
+id = "X1-test"
+title = "Idles high"
+level = 1
+complaint = "It idles high."
+teaches = "A stale value."
+[setup]
+car = "plover"
+seed = 7
+run_s = 600
+coolant_c = 90
+[setup.weather]
+ambient_c = 12.5
+ambient_kpa = 98
+[[setup.part]]
+part = "throttle_body"
+deposit_um = 60
+[[setup.part]]
+part = "injector"
+cylinder = 3
+error_pct = -20
+[[setup.conditioning]]
+drive = "hold"
+hold_rpm = 2500
+minutes = 30
+[[setup.conditioning]]
+drive = "idle"
+minutes = 20
+wear_factor = 100
+[[act]]
+id = "key_on"
+at_s = 1
+key = "on"
+[[act]]
+id = "rest"
+after_s = 2
+wait_s = 5
+[[act]]
+id = "glass"
+when = "idle.mean_rpm >= 700"
+timeout_s = 60
+load = "heated_glass"
+on = true
+[[act]]
+id = "swap"
+at_s = 100
+fit = { part = "throttle_body", serial = "TB-77" }
+[[act]]
+id = "meter_off"
+at_s = 100
+unplug = "oxygen_sensor_2"
+[[act]]
+id = "ask"
+after_s = 0
+service = "learn_idle"
+[[expect]]
+at = "end"
+what = "idle.mean_rpm"
+min = 650
+max = 750.5
+why = "target held"
+[[expect]]
+at = 300
+what = "codes.P0507.confirmed"
+is = false
+why = "no code yet"
+"#;
+
+/// An action file. Line numbers in the cases below count in this text.
+const ACTIONS: &str = r#"schema = 1
+[about]
+id = "trap"
+title = "New throttle body"
+[setup]
+run_s = 300
+[[act]]
+id = "off"
+at_s = 0
+key = "off"
+[[expect]]
+at = "end"
+what = "codes.P0507.pending"
+is = true
+why = "still there"
+"#;
+
+fn scenario(text: &str) -> Result<Scenario, ScenarioError> {
+    parse_scenario(text, FILE, &mut |car| match car {
+        "plover" => Ok("the plover's file".to_owned()),
+        other => Err(format!("there is no car {other}; the cars are plover")),
+    })
+}
+
+fn actions(text: &str) -> Result<ActionFile, ScenarioError> {
+    parse_actions(text, FILE)
+}
+
+/// The text with one passage replaced, which must be there.
+fn with(text: &str, from: &str, to: &str) -> String {
+    assert!(text.contains(from), "the case wants to replace {from:?}, which is not in the file");
+    text.replacen(from, to, 1)
+}
+
+fn sample() -> Value {
+    json!({
+        "time_s": 1.0,
+        "idle": { "mean_rpm": 700.0, "steady": true, "gate": "open", "note": null },
+        "codes": [{ "code": "P0171", "pending": true, "confirmed": false, "permanent": false }],
+        "learned": [{ "name": "idle_air_light", "value": 0.4 }, { "name": "closed_stop", "value": 0.5 }],
+        "banks": [{ "bank": 1, "long_pct": 2.0 }, { "bank": 2, "long_pct": -3.0 }],
+        "cylinders": [{ "cylinder": 1, "air_mg": 200.0 }, { "cylinder": 4, "air_mg": 210.0 }],
+        "live": { "lambda": [1.0, 0.98] },
+        "empty": [],
+    })
+}
+
+#[test]
+fn holds_the_valid_files_are_accepted() {
+    let s = scenario(SCENARIO).unwrap();
+    s.check_paths(FILE, &sample(), &["P0171", "P0507"]).unwrap();
+    let a = actions(ACTIONS).unwrap();
+    a.check_paths(FILE, &sample(), &["P0171", "P0507"]).unwrap();
+    assert_eq!(parse_actions_bytes(ACTIONS.as_bytes(), FILE).unwrap(), a);
+    let bytes = parse_scenario_bytes(SCENARIO.as_bytes(), FILE, &mut |_| Ok("the plover's file".to_owned()));
+    assert_eq!(bytes.unwrap(), s);
+}
+
+#[test]
+fn exact_a_scenario_says_what_its_text_says() {
+    let s = scenario(SCENARIO).unwrap();
+    assert_eq!((s.about.id.as_str(), s.about.level, s.about.lid), ("X1-test", 1, Lid::Closed));
+    assert_eq!((s.setup.car_toml.as_str(), s.setup.seed, s.setup.step_deg), ("the plover's file", 7, 2.0));
+    assert_eq!((s.setup.weather.ambient_c, s.setup.weather.ambient_kpa), (12.5, 98.0));
+    assert_eq!((s.setup.coolant_c, s.setup.battery_charge_pct, s.run_s), (90.0, 90.0, Some(600.0)));
+    let new = PartChoice::new;
+    let dirty = PartChoice { deposit_um: Some(60.0), ..new(PartKind::ThrottleBody) };
+    let lean = PartChoice { error_pct: Some(-20.0), ..new(PartKind::Injector(3)) };
+    assert_eq!(s.setup.parts, [dirty, lean]);
+    let hold = Stretch { kind: StretchKind::Hold { rpm: 2500.0, nm: 0.0 }, minutes: 30.0, wear_factor: 1.0 };
+    let idle = Stretch { kind: StretchKind::Idle, minutes: 20.0, wear_factor: 100.0 };
+    assert_eq!(s.setup.conditioning, [hold, idle]);
+    let hands: Vec<_> = s.acts.iter().map(|act| act.hand.clone()).collect();
+    let fitted = PartChoice { serial: Some("TB-77".to_owned()), ..new(PartKind::ThrottleBody) };
+    assert_eq!(
+        hands[1..],
+        [
+            Action::Wait,
+            Action::Load(Load::HeatedGlass, true),
+            Action::Fit(fitted),
+            Action::Connector(Connector::OxygenSensor2, false),
+            Action::Ask(DiagRequest::Start(Routine::LearnIdle)),
+        ]
+    );
+    assert_eq!((s.acts[0].timing.clone(), s.acts[1].timing.clone()), (Timing::At(1.0), Timing::After(2.0)));
+    assert_eq!((s.acts[1].wait_s, s.acts[0].wait_s, s.acts[1].place.line), (5.0, 0.0, 35));
+    let Timing::When { condition, timeout_s } = &s.acts[2].timing else { panic!("{:?}", s.acts[2]) };
+    assert_eq!((condition.path.as_str(), condition.op, *timeout_s), ("idle.mean_rpm", Op::AtLeast, 60.0));
+    assert_eq!((condition.value.clone(), condition.place.line, condition.place.column), (json!(700), 41, 9));
+    assert_eq!(condition.to_string(), "idle.mean_rpm >= 700");
+    assert_eq!(s.expects[0].rule, Rule::Between { min: Some(650.0), max: Some(750.5) });
+    assert_eq!((s.expects[0].at, s.expects[1].at), (At::End, At::Time(300.0)));
+    assert_eq!(s.expects[1].rule, Rule::Is(json!(false)));
+}
+
+#[test]
+fn exact_every_hand_can_be_written() {
+    let routine = |r| Action::Ask(DiagRequest::Start(r));
+    let cases = [
+        ("pedal_pct = 12", Action::Pedal(12.0)),
+        ("brake = true", Action::Brake(true)),
+        ("clean = \"throttle_body\"", Action::CleanThrottle),
+        ("leak_mm2 = 3.5", Action::Leak(3.5)),
+        ("plug = \"injector_8\"", Action::Connector(Connector::Injector(8), true)),
+        ("unplug = \"coil_1\"", Action::Connector(Connector::Coil(1), false)),
+        ("unplug = \"battery\"", Action::Connector(Connector::Battery, false)),
+        ("service = \"read_codes\"", Action::Ask(DiagRequest::ReadCodes)),
+        ("service = \"clear_codes\"", Action::Ask(DiagRequest::ClearCodes)),
+        ("service = \"stop\"", Action::Ask(DiagRequest::Stop)),
+        ("service = \"reset_idle_air\"", routine(Routine::ResetGroup(Group::IdleAir))),
+        ("load = \"steering\"\non = false", Action::Load(Load::Steering, false)),
+    ];
+    for (line, hand) in cases {
+        let file = actions(&with(ACTIONS, "key = \"off\"", line)).unwrap();
+        assert_eq!(file.acts[0].hand, hand, "{line}");
+    }
+}
+
+#[test]
+fn exact_what_is_left_out_has_the_written_default() {
+    let text = SCENARIO.replace("coolant_c = 90\n", "");
+    assert_eq!(scenario(&text).unwrap().setup.coolant_c, 12.5, "coolant starts at the air outside");
+    let bare = "schema = 1\n[about]\nid = \"a\"\ntitle = \"t\"\nlevel = 3\ncomplaint = \"c\"\nteaches = \"t\"\n\
+                [setup]\ncar = \"plover\"\nseed = 0\n";
+    let s = scenario(bare).unwrap();
+    assert!(s.acts.is_empty() && s.expects.is_empty() && s.run_s.is_none() && s.setup.parts.is_empty());
+    assert_eq!((s.setup.step_deg, s.setup.coolant_c, s.setup.weather.ambient_kpa), (2.0, 20.0, 101.325));
+    assert_eq!((s.setup.odometer_km, s.setup.faults.unmetered_leak_mm2), (0.0, 0.0));
+}
+
+/// One thing broken: what, the passage, what stands there instead, the line and the rule expected.
+type Case = (&'static str, &'static str, &'static str, usize, &'static str);
+
+const BROKEN_SCENARIOS: &[Case] = &[
+    ("other schema", "schema = 1", "schema = 2", 1, "schema must be 1"),
+    ("no schema", "schema = 1", "# none", 1, "needs the key \"schema\""),
+    ("unknown table", "[setup]", "[setpu]", 8, "the file has no key \"setpu\""),
+    ("no about", "[about]\n", "[setup.about]\n", 2, "[setup] has no key \"about\""),
+    ("unknown key, near", "title =", "titel =", 4, "[about] has no key \"titel\""),
+    ("unknown key, far", "title =", "xyzzy =", 4, "its keys are id, title, level"),
+    ("missing key", "title = \"Idles high\"\n", "", 2, "[about] needs the key \"title\""),
+    ("key twice", "level = 1", "level = 1\nlevel = 2", 6, "\"level\" is given twice"),
+    ("table twice", "[[act]]", "[about]", 31, "\"about\" is given twice"),
+    (
+        "single bracket",
+        "[[setup.part]]\npart = \"throttle_body\"\ndeposit_um = 60\n[[setup.part]]",
+        "[setup.part]",
+        16,
+        "part must be written [[setup.part]]",
+    ),
+    ("double bracket", "[about]", "[[about]]", 2, "about must be written [about], one table only"),
+    ("id alphabet", "\"X1-test\"", "\"X1 test\"", 3, "id must be 1 to 64 unaccented letters"),
+    ("empty text", "\"Idles high\"", "\" \"", 4, "title must not be empty"),
+    (
+        "control character",
+        "\"Idles high\"",
+        "\"Idles\\u001b[2J\"",
+        4,
+        "title must hold no control characters",
+    ),
+    ("level", "level = 1", "level = 4", 5, "level must be a whole number from 1 to 3 (4 given)"),
+    ("half level", "level = 1", "level = 1.5", 5, "level must be a whole number from 1 to 3 (1.5 given)"),
+    (
+        "number as text",
+        "level = 1",
+        "level = \"1\"",
+        5,
+        "level must be a number, but text in quotes is given",
+    ),
+    (
+        "text as number",
+        "\"It idles high.\"",
+        "5",
+        6,
+        "complaint must be text in quotes, but a number is given",
+    ),
+    ("lid", "level = 1", "level = 1\nlid = \"ajar\"", 6, "lid must be \"closed\", \"open\" or \"locked\""),
+    ("cautions not a list", "level = 1", "level = 1\ncautions = \"hot\"", 6, "cautions must be a list"),
+    ("empty caution", "level = 1", "level = 1\ncautions = [\"a\",\n\"\"]", 7, "cautions must not be empty"),
+    ("unquoted text", "\"plover\"", "plover", 9, "text in straight quotes (\"plover\" given)"),
+    ("open quote", "\"plover\"", "\"plover", 9, "must end with the same quote on the same line"),
+    ("unknown car", "\"plover\"", "\"gannet\"", 9, "there is no car gannet"),
+    ("car's form", "\"plover\"", "\"my car\"", 9, "car must be a shipped car's name or a path"),
+    ("car elsewhere", "\"plover\"", "\"../up.toml\"", 9, "must lie beside the scenario"),
+    ("no car", "car = \"plover\"\n", "", 8, "[setup] needs the key \"car\""),
+    ("negative seed", "seed = 7", "seed = -7", 10, "seed must be a whole number from 0"),
+    ("broken seed", "seed = 7", "seed = 7.0", 10, "seed must be a whole number"),
+    ("step", "seed = 7", "seed = 7\nstep_deg = 4", 11, "step_deg must be 2, 1 or 0.5 (4 given)"),
+    ("no number", "run_s = 600", "run_s = nan", 11, "run_s must be a finite number"),
+    ("huge number", "run_s = 600", "run_s = 1e999", 11, "run_s must be a finite number"),
+    ("decimal comma", "run_s = 600", "run_s = 600,5", 11, "decimals are written with a point"),
+    ("leading zero", "run_s = 600", "run_s = 060", 11, "a number must not begin with 0"),
+    ("unit in value", "run_s = 600", "run_s = 600 s", 11, "a value must be a number alone"),
+    (
+        "coolant",
+        "coolant_c = 90",
+        "coolant_c = 200",
+        12,
+        "the coolant at the start must be from -30 to 115 °C",
+    ),
+    (
+        "ambient",
+        "ambient_c = 12.5",
+        "ambient_c = 51",
+        14,
+        "the air outside must be from -30 to 50 °C (51 given)",
+    ),
+    ("weather key", "ambient_kpa", "ambient_hpa", 15, "[setup.weather] has no key \"ambient_hpa\""),
+    (
+        "weather not a table",
+        "[setup.weather]\nambient_c = 12.5\nambient_kpa = 98",
+        "weather = 5",
+        13,
+        "weather must be a table [setup.weather], but a number is given",
+    ),
+    (
+        "part's name",
+        "\"throttle_body\"",
+        "\"throttle\"",
+        17,
+        "part must be \"throttle_body\", \"air_meter\", \"injector\",",
+    ),
+    ("deposit", "deposit_um = 60", "deposit_um = -1", 18, "the deposit film on the throttle must be from 0"),
+    (
+        "key of another part",
+        "deposit_um = 60",
+        "error_pct = 5",
+        18,
+        "error_pct does not go with part = \"throttle",
+    ),
+    ("no cylinder", "cylinder = 3\n", "", 19, "[[setup.part]] needs the key \"cylinder\""),
+    (
+        "cylinder 0",
+        "cylinder = 3",
+        "cylinder = 0",
+        21,
+        "cylinder must be a whole number from 1 to 8 (0 given)",
+    ),
+    (
+        "same part twice",
+        "part = \"injector\"\ncylinder = 3\nerror_pct = -20",
+        "part = \"throttle_body\"",
+        19,
+        "the same part is already given on line 16",
+    ),
+    (
+        "injector error",
+        "error_pct = -20",
+        "error_pct = 61",
+        22,
+        "the injector's flow error must be from -90 to 60",
+    ),
+    ("hold without speed", "hold_rpm = 2500\n", "", 23, "[[setup.conditioning]] needs the key \"hold_rpm\""),
+    (
+        "hold speed",
+        "hold_rpm = 2500",
+        "hold_rpm = 800",
+        25,
+        "the speed to hold must be from 1200 to 5000 rpm",
+    ),
+    ("stretch", "minutes = 30", "minutes = 601", 26, "a conditioning stretch must be from 0.1 to 600 min"),
+    (
+        "speed of an idle",
+        "minutes = 20",
+        "minutes = 20\nhold_rpm = 2000",
+        30,
+        "hold_rpm goes with drive = \"hold\" only",
+    ),
+    (
+        "wear",
+        "wear_factor = 100",
+        "wear_factor = -1",
+        30,
+        "the wear factor must be from 0 to 100000 (-1 given)",
+    ),
+    ("act without id", "id = \"key_on\"\n", "", 31, "[[act]] needs the key \"id\""),
+    (
+        "id twice",
+        "id = \"rest\"",
+        "id = \"key_on\"",
+        36,
+        "the id \"key_on\" is already used by the act on line 31",
+    ),
+    ("no time", "at_s = 1\n", "", 31, "[[act]] needs one time for its hand: one of at_s, after_s, when"),
+    ("two times", "at_s = 1\n", "at_s = 1\nafter_s = 2\n", 34, "at_s and after_s do not go together"),
+    (
+        "negative time",
+        "at_s = 1\n",
+        "at_s = -1\n",
+        33,
+        "a time in the scenario must be from 0 to 400000000 s",
+    ),
+    ("time falls", "at_s = 100\nunplug", "at_s = 99.5\nunplug", 51, "at_s must not fall"),
+    (
+        "time before a wait ends",
+        "when = \"idle.mean_rpm >= 700\"\ntimeout_s = 60",
+        "at_s = 7.5",
+        41,
+        "the acts before it end at 8 s or later (7.5 given)",
+    ),
+    ("no hand", "key = \"on\"\n", "", 31, "[[act]] needs one hand: one of key, pedal_pct"),
+    ("two hands", "key = \"on\"\n", "key = \"on\"\nbrake = true\n", 35, "key and brake do not go together"),
+    (
+        "key's place",
+        "key = \"on\"",
+        "key = \"onn\"",
+        34,
+        "key must be \"off\", \"on\" or \"crank\" (\"onn\" given)",
+    ),
+    ("key as switch", "key = \"on\"", "key = true", 34, "\"crank\", but true or false is given"),
+    (
+        "pedal",
+        "key = \"on\"",
+        "pedal_pct = 120",
+        34,
+        "the pedal's travel must be from 0 to 100 % (120 given)",
+    ),
+    ("quoted switch", "key = \"on\"", "brake = \"true\"", 34, "brake must be true or false, without quotes"),
+    ("capital True", "key = \"on\"", "brake = True", 34, "a value must be a number alone, true, false"),
+    ("cleaned part", "key = \"on\"", "clean = \"air_meter\"", 34, "clean must be \"throttle_body\""),
+    ("leak", "key = \"on\"", "leak_mm2 = 61", 34, "the leak behind the air meter must be from 0 to 60 mm²"),
+    ("wait", "wait_s = 5", "wait_s = 500000000", 38, "a time in the scenario must be from 0 to 400000000 s"),
+    ("timeout alone", "after_s = 2\n", "after_s = 2\ntimeout_s = 3\n", 38, "timeout_s goes with when only"),
+    ("when without timeout", "timeout_s = 60\n", "", 39, "[[act]] needs the key \"timeout_s\""),
+    ("timeout 0", "timeout_s = 60", "timeout_s = 0", 42, "timeout_s must be more than 0 s"),
+    (
+        "when without comparison",
+        "mean_rpm >= 700",
+        "mean_rpm",
+        41,
+        "when must read \"<path> <comparison> <value>\"",
+    ),
+    ("when with one =", "mean_rpm >= 700", "mean_rpm = 700", 41, "a comparison must be one of <, <=,"),
+    ("when without value", "mean_rpm >= 700", "mean_rpm >=", 41, "when must read"),
+    (
+        "when ranks a word",
+        "mean_rpm >= 700",
+        "mean_rpm >= high",
+        41,
+        ">= compares numbers only (\"high\" given)",
+    ),
+    ("when without end", "mean_rpm >= 700", "mean_rpm >= inf", 41, "a number must be finite (\"inf\" given)"),
+    ("when with a unit", "mean_rpm >= 700", "mean_rpm >= 700rpm", 41, "\"700rpm\" is not a number"),
+    ("when's path", "idle.mean_rpm >= 700", "idle..mean_rpm >= 700", 41, "a path is names joined by dots"),
+    ("load", "\"heated_glass\"", "\"heated_glas\"", 43, "load must be \"compressor\", \"heated_glass\","),
+    ("load without on", "on = true\n", "", 39, "[[act]] needs the key \"on\""),
+    ("on without load", "key = \"on\"", "key = \"on\"\non = true", 35, "on goes with load only"),
+    (
+        "fit's key",
+        "serial = \"TB-77\"",
+        "error_pct = 3",
+        48,
+        "error_pct does not go with part = \"throttle_body\"",
+    ),
+    (
+        "fit not a table",
+        "{ part = \"throttle_body\", serial = \"TB-77\" }",
+        "\"x\"",
+        48,
+        "fit must be a group { key = value, ... }",
+    ),
+    (
+        "fit without comma",
+        "\"throttle_body\", serial",
+        "\"throttle_body\" serial",
+        48,
+        "keys in { } must read",
+    ),
+    ("connector", "\"oxygen_sensor_2\"", "\"oxygen_sensor_3\"", 52, "\"injector_1\" to \"injector_8\""),
+    ("service", "\"learn_idle\"", "\"learn_idel\"", 56, "service must be \"reset_idle_air\","),
+    ("expectation's time", "at = \"end\"", "at = \"ned\"", 58, "at must be a number of seconds, or \"end\""),
+    ("expectation without path", "what = \"idle.mean_rpm\"\n", "", 57, "[[expect]] needs the key \"what\""),
+    ("expectation's path", "\"idle.mean_rpm\"\nmin", "\"idle.\"\nmin", 59, "a path is names joined by dots"),
+    ("min over max", "min = 650", "min = 751", 60, "min must not be more than max (751 and 750.5 given)"),
+    ("limit and is", "min = 650", "is = 5", 61, "max does not go with is"),
+    ("no limit", "min = 650\nmax = 750.5\n", "", 57, "[[expect]] needs min or max or both, or is"),
+    ("limit as text", "min = 650", "min = \"650\"", 60, "min must be a number, but text in quotes is given"),
+    ("is a list", "is = false", "is = [false]", 66, "is must be a number, true, false or text, but a list"),
+    ("no why", "why = \"target held\"\n", "", 57, "[[expect]] needs the key \"why\""),
+    ("empty why", "\"target held\"", "\"\"", 62, "why must not be empty"),
+    ("date", "min = 650", "min = 2026-01-01", 60, "min must be a number, but a date or time is given"),
+    ("open heading", "[[expect]]", "[[expect]", 57, "a heading must be closed"),
+    ("two on a line", "[[expect]]", "[[expect]] at = 1", 57, "nothing may follow a value or heading"),
+    ("no equals sign", "is = false", "is false", 66, "a line must read key = value"),
+    (
+        "deep nesting",
+        "is = false",
+        "is.a.a.a = false",
+        66,
+        "is must be a number, true, false or text, but a table",
+    ),
+];
+
+const BROKEN_ACTIONS: &[Case] = &[
+    (
+        "a scenario's setup",
+        "run_s = 300",
+        "seed = 3",
+        6,
+        "[setup] of an action file takes run_s only, not \"seed\"",
+    ),
+    ("weather", "run_s = 300", "[setup.weather]\nambient_c = 3", 6, "takes run_s only, not \"weather\""),
+    ("run", "run_s = 300", "run_s = -1", 6, "a time in the scenario must be from 0 to 400000000 s"),
+    ("no title", "title = \"New throttle body\"\n", "", 2, "[about] needs the key \"title\""),
+    (
+        "no about",
+        "[about]\nid = \"trap\"\ntitle = \"New throttle body\"\n",
+        "",
+        1,
+        "the table [about] is missing",
+    ),
+    ("level", "id = \"trap\"", "id = \"trap\"\nlevel = 0", 4, "level must be a whole number from 1 to 3"),
+    ("acts not a list", "[[act]]", "[act]", 7, "act must be written [[act]], with two brackets"),
+    ("time", "at_s = 0", "at_s = \"0\"", 9, "at_s must be a number, but text in quotes is given"),
+    ("no schema", "schema = 1\n", "", 1, "the file needs the key \"schema\""),
+    ("unknown key", "why =", "reason =", 15, "[[expect]] has no key \"reason\""),
+];
+
+/// Keys of parts, sensors, leaks and services: one thing broken each.
+const BROKEN_FAULTS: &[Case] = &[
+    (
+        "exhaust leak",
+        "run_s = 600",
+        "exhaust_leak_mm2 = 201",
+        11,
+        "the leak in the exhaust must be from 0 to 200 mm²",
+    ),
+    (
+        "exhaust leak as text",
+        "run_s = 600",
+        "exhaust_leak_mm2 = \"much\"",
+        11,
+        "must be a number, but text in quotes",
+    ),
+    ("canister", "run_s = 600", "canister_pct = 100.5", 11, "the canister's load must be from 0 to 100 %"),
+    (
+        "profile's form",
+        "run_s = 600",
+        "memory_profile = \"very mixed\"",
+        11,
+        "memory_profile must be 1 to 64",
+    ),
+    ("profile as number", "run_s = 600", "memory_profile = 3", 11, "memory_profile must be text in quotes"),
+    ("sensor not a list", "run_s = 600", "sensor = 3", 11, "sensor must be a list"),
+    (
+        "single bracket of a sensor",
+        "[setup.weather]",
+        "[setup.sensor]\nsensor = \"pedal\"\n[setup.weather]",
+        13,
+        "sensor must be written [[setup.sensor]]",
+    ),
+    (
+        "sensor without a name",
+        "[setup.weather]",
+        "[[setup.sensor]]\ngain = 1.1\n[setup.weather]",
+        13,
+        "[[setup.sensor]] needs the key \"sensor\"",
+    ),
+    (
+        "sensor's name",
+        "[setup.weather]",
+        "[[setup.sensor]]\nsensor = \"throttle\"\n[setup.weather]",
+        14,
+        "sensor must be \"air_meter\", \"manifold_pressure\",",
+    ),
+    (
+        "sensor's key",
+        "[setup.weather]",
+        "[[setup.sensor]]\nsensor = \"pedal\"\noffset = 1\n[setup.weather]",
+        15,
+        "[[setup.sensor]] has no key \"offset\"",
+    ),
+    (
+        "sensor's gain",
+        "[setup.weather]",
+        "[[setup.sensor]]\nsensor = \"pedal\"\ngain = 0\n[setup.weather]",
+        15,
+        "the sensor's gain must be from 0.1 to 5",
+    ),
+    (
+        "sensor's wire",
+        "[setup.weather]",
+        "[[setup.sensor]]\nsensor = \"pedal\"\nwire = \"cut\"\n[setup.weather]",
+        15,
+        "wire must be \"sound\", \"open\", \"to_earth\", \"to_supply\" or \"loose\" (\"cut\" given)",
+    ),
+    (
+        "crank sensor's gain",
+        "[setup.weather]",
+        "[[setup.sensor]]\nsensor = \"crank\"\ngain = 1.1\n[setup.weather]",
+        15,
+        "gain does not go with sensor = \"crank\"",
+    ),
+    (
+        "sensor twice",
+        "[setup.weather]",
+        "[[setup.sensor]]\nsensor = \"pedal\"\n[[setup.sensor]]\nsensor = \"pedal\"\n[setup.weather]",
+        15,
+        "the sensor \"pedal\" is already given",
+    ),
+    (
+        "hand's exhaust leak",
+        "key = \"on\"",
+        "exhaust_leak_mm2 = -1",
+        34,
+        "the leak in the exhaust must be from 0",
+    ),
+    (
+        "hand's sensor",
+        "key = \"on\"",
+        "sensor = \"pedal\"",
+        34,
+        "sensor must be a group { key = value, ... }",
+    ),
+    (
+        "hand's sensor's name",
+        "key = \"on\"",
+        "sensor = { wire = \"open\" }",
+        34,
+        "sensor needs the key \"sensor\"",
+    ),
+    (
+        "hand's sensor's lag",
+        "key = \"on\"",
+        "sensor = { sensor = \"pedal\", lag_s = 31 }",
+        34,
+        "the sensor's lag must be from 0 to 30 s",
+    ),
+    ("too much fuel", "key = \"on\"", "refuel_l = 121", 34, "the fuel filled in must be from 0 to 120 L"),
+    ("held speed", "key = \"on\"", "hold_rpm = 6000", 34, "the speed to hold must be from 1200 to 5000 rpm"),
+    (
+        "held torque",
+        "key = \"on\"",
+        "hold_rpm = 2000\nhold_nm = 301",
+        35,
+        "the torque to hold against must be",
+    ),
+    ("torque alone", "key = \"on\"", "key = \"on\"\nhold_nm = 20", 35, "hold_nm goes with hold_rpm only"),
+    ("code alone", "key = \"on\"", "key = \"on\"\ncode = \"P0171\"", 35, "code goes with service only"),
+    (
+        "freeze frame of nothing",
+        "\"learn_idle\"",
+        "\"read_freeze_frame\"",
+        53,
+        "[[act]] needs the key \"code\"",
+    ),
+    (
+        "code of another service",
+        "\"learn_idle\"",
+        "\"read_codes\"\ncode = \"P0171\"",
+        57,
+        "code goes with service = \"read_freeze_frame\" or \"write_injector_code\" only",
+    ),
+    ("idle without speed", "\"learn_idle\"", "\"command_idle\"", 53, "[[act]] needs the key \"idle_rpm\""),
+    (
+        "idle speed",
+        "\"learn_idle\"",
+        "\"command_idle\"\nidle_rpm = 3001",
+        57,
+        "the idle speed asked for must be from 0 to 3000 rpm",
+    ),
+    (
+        "idle speed of another service",
+        "\"learn_idle\"",
+        "\"learn_idle\"\nidle_rpm = 900",
+        57,
+        "idle_rpm goes with service = \"command_idle\" only",
+    ),
+];
+
+/// Keys of the battery, its record, what is wired to it, of rests and of being driven on: one thing broken each, in
+/// place of a hand.
+const BROKEN_BATTERY: &[(&str, &str)] = &[
+    ("fit = { part = \"battery\", battery_type = \"gel\" }", "battery_type must be \"flooded\" or \"mat\""),
+    ("fit = { part = \"battery\", rated_ah = 201 }", "the battery's capacity must be from 20 to 200 Ah"),
+    (
+        "fit = { part = \"battery\", cold_a = 99 }",
+        "the battery's cold-cranking current must be from 100 to 1500 A",
+    ),
+    ("fit = { part = \"battery\", charge_pct = 101 }", "the battery's charge must be from 5 to 100 %"),
+    ("fit = { part = \"battery\", wear_pct = 99 }", "must be from 0 to 98 %"),
+    ("service = \"enter_battery_record\"", "needs the key \"battery_type\""),
+    ("service = \"enter_battery_record\"\nbattery_type = \"mat\"", "needs the key \"rated_ah\""),
+    (
+        "service = \"enter_battery_record\"\nbattery_type = \"glass\"\nrated_ah = 70",
+        "battery_type must be \"flooded\" or \"mat\"",
+    ),
+    (
+        "service = \"enter_battery_record\"\nbattery_type = \"mat\"\nrated_ah = 10",
+        "the battery's capacity must be from 20 to 200 Ah (10 given)",
+    ),
+    (
+        "service = \"read_battery_record\"\nrated_ah = 70",
+        "rated_ah goes with service = \"enter_battery_record\" only",
+    ),
+    ("key = \"on\"\nbattery_type = \"mat\"", "battery_type goes with service only"),
+    ("accessory_a = -1", "what the accessory draws must be from 0 to 30 A"),
+    ("accessory_a = 31", "what the accessory draws must be from 0 to 30 A"),
+    ("accessory_a = 5\npast_sensor = \"yes\"", "past_sensor must be true or false, without quotes"),
+    ("key = \"on\"\npast_sensor = true", "past_sensor goes with accessory_a only"),
+    ("rest_h = 0", "the rest must be from 0.1 to 8760 h"),
+    ("rest_h = \"long\"", "rest_h must be a number"),
+    ("rest_h = 8\ndays = 2", "days goes with drive_on only"),
+    ("drive_on = \"moon\"\nminutes = 20\ntrips = 2\ndays = 30", "drive_on must be \""),
+    ("drive_on = \"town\"\ntrips = 2\ndays = 30", "needs the key \"minutes\""),
+    ("drive_on = \"town\"\nminutes = 20\ndays = 30", "needs the key \"trips\""),
+    ("drive_on = \"town\"\nminutes = 20\ntrips = 2", "needs the key \"days\""),
+    ("drive_on = \"town\"\nminutes = 20\ntrips = 9\ndays = 30", "trips must be a whole number from 1 to 8"),
+    (
+        "drive_on = \"town\"\nminutes = 20\ntrips = 2\ndays_a_week = 0\ndays = 30",
+        "days_a_week must be a whole number from 1 to 7",
+    ),
+    ("drive_on = \"town\"\nminutes = 20\ntrips = 2\ndays = 0", "must be from 1 to 3653 d"),
+    ("drive_on = \"town\"\nminutes = 20\ntrips = 2\ndays = 1.5", "days must be a whole number (1.5 given)"),
+    (
+        "drive_on = \"town\"\nminutes = 20\ntrips = 2\ndays = 30\neach = 61",
+        "the days from one that is driven in full to the next must be from 1 to 60 d",
+    ),
+    (
+        "drive_on = \"town\"\nminutes = 20\ntrips = 2\ndays = 30\neach = 2.5",
+        "each must be a whole number (2.5 given)",
+    ),
+    (
+        "drive_on = \"town\"\nminutes = 120\ntrips = 8\ndays = 30",
+        "a day's trips must come to at most 720 minutes",
+    ),
+    ("drive = \"town\"\nminutes = 20\ntrips = 2", "trips goes with drive_on only"),
+    ("key = \"on\"\nminutes = 5", "minutes goes with drive and drive_on only"),
+    ("key = \"on\"\neach = 5", "each goes with drive_on only"),
+];
+
+#[test]
+fn trips_every_rule_of_the_battery() {
+    for (line, rule) in BROKEN_BATTERY {
+        let error = actions(&with(ACTIONS, "key = \"off\"", line)).expect_err(line);
+        assert!(error.rule.contains(rule), "{line}: wanted {rule:?}, got {:?}", error.rule);
+    }
+}
+
+/// Every kind of part with a key that does not go with it: `kind`, what it needs, the key.
+const STRANGE_KEYS: &[(&str, &str, &str)] = &[
+    ("throttle_body", "", "leak_mm2 = 1"),
+    ("throttle_body", "", "cylinder = 1"),
+    ("air_meter", "", "wear_pct = 5"),
+    ("air_meter", "", "deposit_um = 5"),
+    ("injector", "cylinder = 2", "gap_mm = 1"),
+    ("coil", "cylinder = 2", "error_pct = 5"),
+    ("plug", "cylinder = 2", "wear_pct = 5"),
+    ("valves", "cylinder = 2", "drip_mg_s = 5"),
+    ("rings", "cylinder = 2", "wear_pct = 5"),
+    ("flexplate", "", "bent = true"),
+    ("crank_sensor", "", "runout_mm = 0.1"),
+    ("pulley", "", "teeth_late = 1"),
+    ("cam_drive", "", "ripple_nm = 5"),
+    ("injector", "cylinder = 2", "variant = \"other\""),
+    ("fuel_pump", "", "error_pct = 5"),
+    ("fuel_pump", "", "track_wear_pct = 5"),
+    ("regulator", "", "wear_pct = 5"),
+    ("fuel_filter", "", "error_pct = 5"),
+    ("air_filter", "", "leak_mm2 = 5"),
+    ("purge_valve", "", "wear_pct = 5"),
+    ("thermostat", "", "stop_offset_deg = 0.1"),
+    ("exhaust", "bank = 1", "cylinder = 1"),
+    ("exhaust", "bank = 2", "error_pct = 5"),
+    ("air_filter", "", "bank = 1"),
+    ("sensor", "sensor = \"pedal\"", "error_pct = 5"),
+    ("battery", "", "error_pct = 5"),
+    ("battery", "", "leak_mm2 = 5"),
+    ("air_filter", "", "battery_type = \"mat\""),
+    ("thermostat", "", "rated_ah = 60"),
+    ("regulator", "", "cold_a = 540"),
+    ("coil", "cylinder = 2", "charge_pct = 50"),
+    ("module", "", "deposit_um = 5"),
+    ("module", "", "sensor = \"pedal\""),
+];
+
+#[test]
+fn trips_every_rule_of_faults() {
+    for (name, from, to, line, rule) in BROKEN_FAULTS {
+        let error = scenario(&with(SCENARIO, from, to)).expect_err(name);
+        assert_error(name, &error, *line, rule);
+    }
+}
+
+#[test]
+fn trips_keys_that_do_not_go_with_a_part() {
+    for (kind, needs, key) in STRANGE_KEYS {
+        let part = |key: &str| format!("part = \"{kind}\"\n{needs}\n{key}\n");
+        let at_setup = |key: &str| with(SCENARIO, "part = \"throttle_body\"\ndeposit_um = 60\n", &part(key));
+        scenario(&at_setup("")).unwrap_or_else(|e| panic!("{kind} without the key: {e}"));
+        let name = key.split(' ').next().unwrap_or_default();
+        let rule = format!("{name} does not go with part = \"{kind}\"");
+        assert_error(kind, &scenario(&at_setup(key)).expect_err(key), 19, &rule);
+        // the same in a hand
+        let comma = if needs.is_empty() { String::new() } else { format!("{needs}, ") };
+        let fit = format!("fit = {{ part = \"{kind}\", {comma}{key} }}");
+        let text = with(SCENARIO, "fit = { part = \"throttle_body\", serial = \"TB-77\" }", &fit);
+        assert_error(kind, &scenario(&text).expect_err(key), 48, &rule);
+    }
+}
+
+/// A profile that the car has not is told of where it stands, with those that it has.
+#[test]
+fn trips_a_memory_profile_that_the_car_has_not() {
+    let read = |name: &str| {
+        let text = with(SCENARIO, "run_s = 600", &format!("memory_profile = \"{name}\""));
+        let car = include_str!("../../assets/cars/plover.toml");
+        parse_scenario(&text, FILE, &mut |_| Ok(car.to_owned()))
+    };
+    for name in ["mixed", "lasting", "volatile"] {
+        assert_eq!(read(name).unwrap().setup.memory_profile.as_deref(), Some(name));
+    }
+    let error = read("lastin").unwrap_err();
+    assert_error(
+        "profile",
+        &error,
+        11,
+        "this car has no memory profile \"lastin\"; it has lasting, mixed, volatile",
+    );
+    assert_eq!((error.column, error.help.as_deref()), (18, Some("lasting")));
+}
+
+#[test]
+fn exact_faults_and_their_hands_can_be_written() {
+    use idlewright::bench::action::{Ill, Sensor, Wire};
+    let ill = Ill { gain: 1.1, wire: Wire::Loose, ..Ill::default() };
+    let text = "[[setup.sensor]]\nsensor = \"pedal\"\ngain = 1.1\nwire = \"loose\"\n[setup.weather]";
+    assert_eq!(
+        scenario(&with(SCENARIO, "[setup.weather]", text)).unwrap().setup.ills,
+        [(Sensor::Pedal, ill)]
+    );
+    let text = with(SCENARIO, "run_s = 600", "exhaust_leak_mm2 = 20\ncanister_pct = 70");
+    let s = scenario(&text).unwrap().setup;
+    assert_eq!((s.faults.exhaust_leak_mm2, s.canister_pct), (20.0, 70.0));
+    let cases = [
+        ("exhaust_leak_mm2 = 3", Action::ExhaustLeak(3.0)),
+        ("refuel_l = 40", Action::Refuel(40.0)),
+        ("hold_rpm = 2000\nhold_nm = 30", Action::Hold { rpm: 2000.0, nm: 30.0 }),
+        ("sensor = { sensor = \"pedal\", gain = 1.1, wire = \"loose\" }", Action::Sensor(Sensor::Pedal, ill)),
+        ("sensor = { sensor = \"crank\" }", Action::Sensor(Sensor::Crank, Ill::default())),
+        (
+            "service = \"read_freeze_frame\"\ncode = \"P0171\"",
+            Action::Ask(DiagRequest::ReadFreezeFrame("P0171".into())),
+        ),
+        (
+            "service = \"command_idle\"\nidle_rpm = 900",
+            Action::Ask(DiagRequest::Start(Routine::CommandIdle(900))),
+        ),
+        ("swap_injectors = [2, 3]", Action::SwapInjectors(2, 3)),
+        (
+            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2345\"",
+            Action::Ask(DiagRequest::WriteInjectorCode { cylinder: 2, code: "DA2345".into() }),
+        ),
+        (
+            "service = \"write_injector_code\"\ncylinder = 2\noff_body = 3",
+            Action::CopyInjectorCode { cylinder: 2, body: 3 },
+        ),
+        ("service = \"read_injector_code\"\ncylinder = 4", Action::Ask(DiagRequest::ReadInjectorCode(4))),
+        ("fit = { part = \"module\" }", Action::Fit(PartChoice::new(PartKind::Module))),
+        (
+            "fit = { part = \"battery\", battery_type = \"mat\", rated_ah = 70, cold_a = 720, charge_pct = 60 }",
+            Action::Fit(PartChoice {
+                battery_type: Some(BatteryKind::Mat),
+                rated_ah: Some(70.0),
+                cold_a: Some(720.0),
+                charge_pct: Some(60.0),
+                ..PartChoice::new(PartKind::Battery)
+            }),
+        ),
+        (
+            "service = \"enter_battery_record\"\nbattery_type = \"flooded\"\nrated_ah = 60",
+            Action::Ask(DiagRequest::EnterBatteryRecord { kind: BatteryKind::Flooded, rated_ah: 60.0 }),
+        ),
+        ("service = \"read_battery_record\"", Action::Ask(DiagRequest::ReadBatteryRecord)),
+        ("accessory_a = 4.5", Action::Accessory { amps: 4.5, past_sensor: false }),
+        ("accessory_a = 4.5\npast_sensor = true", Action::Accessory { amps: 4.5, past_sensor: true }),
+        ("rest_h = 8", Action::Rest(8.0)),
+        (
+            "drive_on = \"town\"\nminutes = 20\ntrips = 2\ndays = 30",
+            Action::DriveOn(Life {
+                pattern: Name::Town,
+                minutes: 20.0,
+                trips: 2,
+                days_a_week: 7,
+                days: 30,
+                each: 14,
+            }),
+        ),
+        (
+            "fit = { part = \"sensor\", sensor = \"oxygen_1\" }",
+            Action::Fit(PartChoice::new(PartKind::Sensor(Sensor::Oxygen1))),
+        ),
+    ];
+    for (line, hand) in cases {
+        let file = actions(&with(ACTIONS, "key = \"off\"", line)).unwrap();
+        assert_eq!(file.acts[0].hand, hand, "{line}");
+    }
+}
+
+fn assert_error(name: &str, error: &ScenarioError, line: usize, rule: &str) {
+    assert_eq!(error.file, FILE, "{name}");
+    assert_eq!(error.line, line, "{name}: {error}");
+    assert!(error.rule.contains(rule), "{name}: wanted {rule:?}, got: {error}");
+    assert!(!error.to_string().contains('\n'), "{name}: more than one line: {error}");
+}
+
+#[test]
+fn trips_every_rule_of_a_scenario() {
+    for (name, from, to, line, rule) in BROKEN_SCENARIOS {
+        let error = scenario(&with(SCENARIO, from, to)).expect_err(name);
+        assert_error(name, &error, *line, rule);
+    }
+}
+
+#[test]
+fn trips_every_rule_of_an_action_file() {
+    for (name, from, to, line, rule) in BROKEN_ACTIONS {
+        let error = actions(&with(ACTIONS, from, to)).expect_err(name);
+        assert_error(name, &error, *line, rule);
+    }
+}
+
+#[test]
+fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
+    let told = |from, to| scenario(&with(SCENARIO, from, to)).unwrap_err().to_string();
+    assert_eq!(
+        told("title =", "titel ="),
+        "scenarios/X1-test.toml:4:1: [about] has no key \"titel\"; did you mean \"title\"?"
+    );
+    assert_eq!(
+        told("\"oxygen_sensor_2\"", "\"oxigen_sensor_2\""),
+        "scenarios/X1-test.toml:52:10: unplug must be \"air_meter\", \"manifold_pressure\", \
+         \"throttle_body\", \"coolant_sensor\", \"oxygen_sensor_1\" to \"oxygen_sensor_2\", \
+         \"rear_oxygen_sensor_1\" to \"rear_oxygen_sensor_2\", \"crank_sensor\", \"battery\", \"purge_valve\", \"purge_hose\", \"fan\", \"pedal\", \"belt\", \"injector_1\" to \"injector_8\" or \"coil_1\" to \"coil_8\" \
+         (\"oxigen_sensor_2\" given); did you mean \"oxygen_sensor_2\"?"
+    );
+    assert_eq!(
+        told("mean_rpm >= 700", "mean_rpm = 700"),
+        "scenarios/X1-test.toml:41:23: a comparison must be one of <, <=, >, >=, == and !=; \
+         did you mean \"==\"?"
+    );
+    // Columns count characters, not bytes.
+    assert_eq!(
+        told(
+            "fit = { part = \"throttle_body\", serial",
+            "fit = { part = \"throttle_body\", \"°µ\" = 1, serial"
+        ),
+        "scenarios/X1-test.toml:48:33: fit has no key \"°µ\"; its keys are part, cylinder, bank, sensor, serial, \
+         deposit_um, stop_offset_deg, error_pct, error_high_pct, wear_pct, track_wear_pct, aged_pct, variant, \
+         leak_mm2, drip_mg_s, runout_mm, high_deg, hit_tooth, hit_deg, bent, gap_mm, ripple_nm, teeth_late, \
+         battery_type, rated_ah, cold_a, charge_pct"
+    );
+}
+
+#[test]
+fn exact_the_earliest_of_several_errors_is_told() {
+    let text = with(&with(SCENARIO, "is = false", "is = []"), "ambient_c = 12.5", "ambient_c = 99");
+    assert_eq!(scenario(&text).unwrap_err().line, 14);
+    let text = with(&with(SCENARIO, "seed = 7", "seed = -7"), "minutes = 20", "minutes = 0");
+    assert_eq!(scenario(&text).unwrap_err().line, 10);
+}
+
+#[test]
+fn trips_limits_of_size() {
+    let long = format!("{SCENARIO}#{}", "x".repeat(MAX_BYTES));
+    assert_error(
+        "too large",
+        &scenario(&long).unwrap_err(),
+        1,
+        "a file must be no larger than 1048576 bytes",
+    );
+    let error = parse_actions_bytes(long.as_bytes(), FILE).unwrap_err();
+    assert_error("too large", &error, 1, "a file must be no larger than 1048576 bytes");
+
+    let act = |n| format!("[[act]]\nid = \"a{n}\"\nat_s = 500\nkey = \"on\"\n");
+    let most: String = (0..MAX_ACTS - 1).map(act).collect();
+    actions(&format!("{ACTIONS}{most}")).unwrap();
+    let error = actions(&format!("{ACTIONS}{most}{}", act(MAX_ACTS))).unwrap_err();
+    assert_error("acts", &error, 16 + 4 * (MAX_ACTS - 1), "no more than 2000 [[act]] (2001 given)");
+
+    let expect = "[[expect]]\nat = 1\nwhat = \"a\"\nis = 1\nwhy = \"w\"\n";
+    let most = expect.repeat(MAX_EXPECTS - 1);
+    actions(&format!("{ACTIONS}{most}")).unwrap();
+    let error = actions(&format!("{ACTIONS}{most}{expect}")).unwrap_err();
+    assert_error("expectations", &error, 16 + 5 * (MAX_EXPECTS - 1), "no more than 2000 [[expect]]");
+
+    let lines = SCENARIO.lines().count();
+    let stretch = "[[setup.conditioning]]\ndrive = \"idle\"\nminutes = 119\n";
+    let most = stretch.repeat(MAX_STRETCHES - 2);
+    scenario(&format!("{SCENARIO}{most}")).unwrap();
+    let error = scenario(&format!("{SCENARIO}{most}{stretch}")).unwrap_err();
+    assert_error("stretches", &error, lines + 3 * (MAX_STRETCHES - 2) + 1, "no more than 50 [[setup.condit");
+    // 30 and 20 minutes stand in the file already; nine stretches of 600 make 5450, the tenth 6050.
+    let long = stretch.replace("119", "600");
+    scenario(&format!("{SCENARIO}{}", long.repeat(9))).unwrap();
+    let error = scenario(&format!("{SCENARIO}{}", long.repeat(10))).unwrap_err();
+    assert_error("total", &error, lines + 30, "no longer than 6000 min (6050 up to here)");
+}
+
+#[test]
+fn trips_anything_but_utf8() {
+    let mut bytes = SCENARIO.as_bytes().to_vec();
+    let at = SCENARIO.find("high").unwrap();
+    bytes[at] = 0xe9; // é in an older encoding
+    let error = parse_scenario_bytes(&bytes, FILE, &mut |_| Ok(String::new())).unwrap_err();
+    assert_eq!((error.line, error.column), (4, 16));
+    assert_error("encoding", &error, 4, "a file must be text in UTF-8");
+    assert_error("two bytes", &parse_actions_bytes(&[0xff, 0xfe, b's', 0], FILE).unwrap_err(), 1, "UTF-8");
+}
+
+#[test]
+fn holds_windows_line_ends_and_a_byte_order_mark() {
+    let text = format!("\u{feff}{}", SCENARIO.replace('\n', "\r\n"));
+    scenario(&text).unwrap();
+    let error = scenario(&with(&text, "seed = 7", "seed = -7")).unwrap_err();
+    assert_eq!((error.line, error.column), (10, 8));
+    let error = scenario(&with(&text, "schema = 1", "schema = 3")).unwrap_err();
+    assert_eq!((error.line, error.column), (1, 10));
+}
+
+#[test]
+fn trips_paths_that_lead_nowhere() {
+    let check = |from: &str, to: &str| {
+        scenario(&with(SCENARIO, from, to)).unwrap().check_paths(FILE, &sample(), &["P0171", "P0507"])
+    };
+    let expect = "what = \"idle.mean_rpm\"\nmin = 650\nmax = 750.5";
+    let cases = [
+        ("idle.mean_rpm >=", "idle.mean_rpn >=", 41, "nothing stands at", Some("idle.mean_rpm")),
+        ("idle.mean_rpm >=", "idle.steady >=", 41, "\"idle.steady\" is true or false, but it is", None),
+        ("idle.mean_rpm >= 700", "idle.gate == true", 41, "is a word, but it is compared with true or", None),
+        ("idle.mean_rpm >= 700", "learned.closed_stop >= 1", 41, "a group", Some("learned.closed_stop.name")),
+        (expect, "what = \"idle.gate\"\nmax = 3", 59, "is a word, but it is compared with a number", None),
+        (expect, "what = \"banks.bank3.long_pct\"\nmax = 3", 59, "nothing", Some("banks.bank1.long_pct")),
+        (expect, "what = \"idle.note.deep\"\nmax = 3", 59, "nothing stands at", Some("idle.note")),
+        (expect, "what = \"live.lambda.2\"\nmax = 3", 59, "nothing stands at", Some("live.lambda.0")),
+        ("P0507.confirmed", "P0570.confirmed", 65, "nothing stands", Some("codes.P0507.confirmed")),
+        ("P0507.confirmed", "P0507.stored", 65, "nothing stands", Some("codes.P0507.confirmed")),
+        ("is = false", "is = \"no\"", 65, "is true or false, but it is compared with a word", None),
+    ];
+    for (from, to, line, rule, help) in cases {
+        let error = check(from, to).expect_err(to);
+        assert_error(to, &error, line, rule);
+        assert_eq!(error.help.as_deref(), help, "{to}: {error}");
+    }
+    check(expect, "what = \"idle.note\"\nmax = 3").expect("null stands for a value of unknown kind");
+    check(expect, "what = \"cylinders.cylinder4.air_mg\"\nmin = 3").unwrap();
+    let error = actions(ACTIONS).unwrap().check_paths(FILE, &json!({}), &[]).unwrap_err();
+    assert_error("no code known", &error, 13, "nothing stands at the path \"codes.P0507.pending\"");
+}
+
+#[test]
+fn exact_paths_name_list_elements_and_lead_back() {
+    let sample = sample();
+    let all = paths(&sample);
+    for path in [
+        "time_s",
+        "idle.note",
+        "codes.P0171.pending",
+        "learned.idle_air_light.value",
+        "banks.bank2.long_pct",
+        "cylinders.cylinder4.air_mg",
+        "live.lambda.1",
+    ] {
+        assert!(all.iter().any(|p| p == path), "{path} is missing from {all:?}");
+    }
+    assert!(all.iter().all(|path| lookup(&sample, path).is_some()));
+    assert_eq!(lookup(&sample, "banks.bank2.long_pct"), Some(json!(-3.0)));
+    assert_eq!(lookup(&sample, "cylinders.cylinder4.air_mg"), Some(json!(210.0)));
+    assert_eq!(lookup(&sample, "learned.closed_stop.value"), Some(json!(0.5)));
+    assert_eq!(lookup(&sample, "live.lambda.1"), Some(json!(0.98)));
+    assert_eq!(lookup(&sample, "codes.P0171.pending"), Some(json!(true)));
+    assert_eq!(lookup(&sample, "codes.P0300.pending"), Some(json!(false)), "a code that is not stored");
+    for path in ["codes.P0300.stored", "codes.P0300", "banks.0.long_pct", "live.lambda.01", "idle.", ""] {
+        assert_eq!(lookup(&sample, path), None, "{path}");
+    }
+    assert_eq!(lookup(&json!({}), "codes.P0300.pending"), None, "no list of codes at all");
+}
+
+#[test]
+fn exact_conditions_compare() {
+    let holds = |text: &str| {
+        let file = with(ACTIONS, "at_s = 0", &format!("when = \"{text}\"\ntimeout_s = 1"));
+        let Timing::When { condition, .. } = actions(&file).unwrap().acts[0].timing.clone() else {
+            panic!("not a condition: {text}")
+        };
+        condition.holds(&sample())
+    };
+    let yes = [
+        "idle.mean_rpm > 699.9",
+        "idle.mean_rpm>=700",
+        "idle.mean_rpm <= 700.0000001",
+        "idle.mean_rpm == 700.0000001",
+        "idle.mean_rpm != 700.1",
+        "banks.bank2.long_pct < -2.5",
+        "idle.steady == true",
+        "idle.gate == open",
+        "idle.gate != shut",
+        "codes.P0300.confirmed == false",
+    ];
+    let no = [
+        "idle.mean_rpm > 700",
+        "idle.mean_rpm < 700.0000001",
+        "idle.mean_rpm != 700",
+        "idle.steady == false",
+        "idle.nowhere == 1",
+        "idle.nowhere != 1",
+        "idle.note != 1",
+        "idle.gate > 1",
+    ];
+    for text in yes {
+        assert!(holds(text), "{text} must hold");
+    }
+    for text in no {
+        assert!(!holds(text), "{text} must not hold");
+    }
+}
+
+#[test]
+fn exact_expectations_are_judged_with_the_value_found() {
+    let judge = |form: &str| {
+        let file = with(ACTIONS, "what = \"codes.P0507.pending\"\nis = true", form);
+        actions(&file).unwrap().expects[0].judge(&sample())
+    };
+    assert_eq!(judge("what = \"idle.mean_rpm\"\nmin = 700\nmax = 700"), (true, json!(700.0)));
+    assert_eq!(judge("what = \"idle.mean_rpm\"\nmin = 701"), (false, json!(700.0)));
+    assert_eq!(judge("what = \"idle.mean_rpm\"\nmax = 699"), (false, json!(700.0)));
+    assert_eq!(judge("what = \"idle.mean_rpm\"\nis = 700"), (true, json!(700.0)));
+    assert_eq!(judge("what = \"idle.gate\"\nis = \"open\""), (true, json!("open")));
+    assert_eq!(judge("what = \"codes.P0507.pending\"\nis = true"), (false, json!(false)));
+    assert_eq!(judge("what = \"idle.nowhere\"\nis = true"), (false, Value::Null));
+    assert_eq!(judge("what = \"idle.gate\"\nmin = 1"), (false, json!("open")));
+}
+
+/// Whatever comes in: no panic, and an error is one line about a place in the file.
+fn survives(bytes: &[u8]) {
+    let results = [
+        parse_scenario_bytes(bytes, FILE, &mut |_| Ok(String::new())).err(),
+        parse_actions_bytes(bytes, FILE).err(),
+    ];
+    let lines = bytes.iter().filter(|b| **b == b'\n').count() + 1;
+    for error in results.into_iter().flatten() {
+        assert!((1..=lines).contains(&error.line) && error.column >= 1, "{error:?}");
+        assert!(!error.rule.is_empty(), "{error:?}");
+        assert!(!error.to_string().chars().any(char::is_control), "{error:?}");
+    }
+    if let Ok(file) = parse_actions_bytes(bytes, FILE) {
+        let _ = file.check_paths(FILE, &sample(), &["P0171"]);
+    }
+    if let Ok(file) = parse_scenario_bytes(bytes, FILE, &mut |_| Ok(String::new())) {
+        let _ = file.check_paths(FILE, &sample(), &["P0171"]);
+    }
+}
+
+/// Bytes that mean something to the format.
+const SPICE: &[u8] = b"[]{}=\"'\\#.,\n\r\t -+_0eE\xc3\x00aSs<>!";
+
+/// Applies one change after another: kind, two places, a byte.
+fn mutate(text: &str, changes: &[(u8, usize, usize, u8)]) -> Vec<u8> {
+    let mut bytes = text.as_bytes().to_vec();
+    for (kind, a, b, byte) in changes {
+        if bytes.is_empty() {
+            break;
+        }
+        let (i, j) = (a % bytes.len(), b % bytes.len());
+        let mut lines: Vec<Vec<u8>> = bytes.split(|b| *b == b'\n').map(<[u8]>::to_vec).collect();
+        let (k, l) = (a % lines.len(), b % lines.len());
+        match kind % 9 {
+            0 => drop(bytes.remove(i)),
+            1 => bytes[i] = *byte,
+            2 => bytes[i] = SPICE[usize::from(*byte) % SPICE.len()],
+            3 => bytes.insert(i, SPICE[usize::from(*byte) % SPICE.len()]),
+            4 => bytes.swap(i, j),
+            5 => bytes.truncate(i),
+            6 => drop(lines.remove(k)),
+            7 => lines.insert(l, lines[k].clone()),
+            _ => lines.swap(k, l),
+        }
+        if kind % 9 >= 6 {
+            bytes = lines.join(&b'\n');
+        }
+    }
+    bytes
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 1000, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn holds_any_bytes_without_panic(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
+        survives(&bytes);
+    }
+
+    #[test]
+    fn holds_any_text_of_signs_without_panic(picks in proptest::collection::vec(any::<u8>(), 0..200)) {
+        let bytes: Vec<u8> = picks.iter().map(|p| SPICE[usize::from(*p) % SPICE.len()]).collect();
+        survives(&bytes);
+    }
+
+    #[test]
+    fn holds_mutated_files_without_panic(
+        changes in proptest::collection::vec((any::<u8>(), any::<usize>(), any::<usize>(), any::<u8>()), 1..6),
+    ) {
+        survives(&mutate(SCENARIO, &changes));
+        survives(&mutate(ACTIONS, &changes));
+    }
+
+    #[test]
+    fn holds_swapped_values_without_panic(
+        picks in proptest::collection::vec((any::<usize>(), any::<usize>()), 1..4),
+    ) {
+        // Values stay valid TOML, so that the rules behind the parser are reached.
+        let mut lines: Vec<String> = SCENARIO.lines().map(str::to_owned).collect();
+        for (a, b) in picks {
+            let (from, to) = (a % lines.len(), b % lines.len());
+            let value = lines[from].split_once(" = ").map(|(_, value)| value.to_owned());
+            let key = lines[to].split_once(" = ").map(|(key, _)| key.to_owned());
+            if let (Some(key), Some(value)) = (key, value) {
+                lines[to] = format!("{key} = {value}");
+            }
+        }
+        survives(lines.join("\n").as_bytes());
+    }
+}
+
+/// The hands of coded injectors: what they must be given, and what goes with nothing else.
+#[test]
+fn exact_mistakes_with_injector_codes_are_told() {
+    for (line, rule) in [
+        ("swap_injectors = [2]", "must name two cylinders"),
+        ("swap_injectors = [2, 2]", "two different cylinders"),
+        ("swap_injectors = [0, 2]", "whole number from 1 to 8"),
+        ("service = \"write_injector_code\"\ncylinder = 2", "needs the key \"code\""),
+        ("service = \"write_injector_code\"\ncode = \"DA2345\"", "needs the key \"cylinder\""),
+        (
+            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2345\"\noff_body = 2",
+            "does not go with off_body",
+        ),
+        ("service = \"read_codes\"\noff_body = 2", "goes with service = \"write_injector_code\" only"),
+        ("service = \"read_codes\"\ncylinder = 2", "\"read_injector_code\" only"),
+        ("pedal_pct = 3\noff_body = 2", "goes with service only"),
+    ] {
+        let error = actions(&with(ACTIONS, "key = \"off\"", line)).expect_err(line);
+        assert!(error.rule.contains(rule), "{line}: wanted {rule:?}, got {:?}", error.rule);
+    }
+}

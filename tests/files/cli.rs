@@ -1,0 +1,683 @@
+//! The program itself, run in a folder of its own: output, files, exit codes.
+#![allow(missing_docs, reason = "a test's name and comment say what it checks")]
+#![expect(
+    clippy::disallowed_methods,
+    reason = "files are written and read, and a running program is waited for"
+)]
+
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+const CAR: &str = include_str!("../../assets/cars/plover.toml");
+
+/// An empty folder for one test.
+fn folder(name: &str) -> PathBuf {
+    let dir = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("cli-{name}"));
+    let _ = std::fs::remove_dir_all(&dir);
+    std::fs::create_dir_all(&dir).expect("a folder");
+    dir
+}
+
+fn program(dir: &Path, args: &[&str]) -> Command {
+    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"));
+    let cache = Path::new(env!("CARGO_TARGET_TMPDIR")).join("cli-cache");
+    c.current_dir(dir).args(args).env("IDLEWRIGHT_CACHE", cache);
+    c
+}
+
+fn go(dir: &Path, args: &[&str]) -> Output {
+    program(dir, args).output().expect("the program runs")
+}
+
+fn out(o: &Output) -> String {
+    String::from_utf8(o.stdout.clone()).expect("UTF-8 output")
+}
+
+fn err(o: &Output) -> String {
+    String::from_utf8(o.stderr.clone()).expect("UTF-8 errors")
+}
+
+#[track_caller]
+fn ends(o: &Output, code: i32) {
+    assert_eq!(o.status.code(), Some(code), "\nstdout:\n{}\nstderr:\n{}", out(o), err(o));
+}
+
+fn json(o: &Output) -> Value {
+    let text = out(o);
+    assert_eq!(text.lines().count(), 1, "one object on one line:\n{text}");
+    serde_json::from_str(&text).expect("a JSON object")
+}
+
+fn write(dir: &Path, name: &str, text: &str) {
+    std::fs::write(dir.join(name), text).expect("writing a file");
+}
+
+fn text(dir: &Path, name: &str) -> String {
+    std::fs::read_to_string(dir.join(name)).unwrap_or_else(|e| panic!("{name}: {e}"))
+}
+
+fn listing(dir: &Path) -> Vec<String> {
+    let Ok(entries) = std::fs::read_dir(dir) else { return Vec::new() };
+    let mut names: Vec<String> =
+        entries.map(|e| e.expect("an entry").file_name().to_string_lossy().into_owned()).collect();
+    names.sort();
+    names
+}
+
+/// A short scenario: a throttle body with 6 µm and its own serial, started and idling.
+fn short(lid: &str, car: &str, more: &str) -> String {
+    format!(
+        r#"schema = 1
+[about]
+id = "X1"
+title = "A short one"
+level = 1
+complaint = "None."
+teaches = "Nothing."
+lid = "{lid}"
+[setup]
+car = "{car}"
+seed = 1
+coolant_c = 88.0
+run_s = 40
+[[setup.part]]
+part = "throttle_body"
+serial = "QQ7QQ7"
+deposit_um = 6
+[[act]]
+id = "key-on"
+at_s = 1.0
+key = "on"
+[[act]]
+id = "start"
+after_s = 2.0
+key = "crank"
+{more}"#
+    )
+}
+
+fn expect(what: &str, rule: &str) -> String {
+    format!("[[expect]]\nat = \"end\"\nwhat = \"{what}\"\n{rule}\nwhy = \"so says the test\"\n")
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Run
+// ---------------------------------------------------------------------------------------------------
+
+#[test]
+fn holds_run_tells_a_table() {
+    let dir = folder("table");
+    let o = go(&dir, &["run", "A0"]);
+    ends(&o, 0);
+    assert!(out(&o).contains("idle.mean_rpm") || out(&o).contains("target of 720"), "{}", out(&o));
+    assert!(listing(&dir).is_empty(), "nothing is written unasked");
+}
+
+/// Every key that others may rely on.
+#[test]
+fn exact_json_keys() {
+    let dir = folder("json");
+    let o = go(&dir, &["run", "A0", "--json"]);
+    ends(&o, 0);
+    let v = json(&o);
+    let of = |v: &Value, keys: &[&str], what: &str| {
+        for k in keys {
+            assert!(v.get(*k).is_some(), "{what} lacks `{k}`:\n{v:#}");
+        }
+    };
+    of(
+        &v,
+        &[
+            "schema",
+            "version",
+            "scenario",
+            "car",
+            "seed",
+            "simulated_s",
+            "cpu_s",
+            "state_hash",
+            "idle",
+            "trims",
+            "learned",
+            "codes",
+            "lamp",
+            "job",
+            "model_notes",
+            "expectations",
+        ],
+        "the object",
+    );
+    assert_eq!(v["schema"], 1);
+    assert_eq!(v["version"], env!("CARGO_PKG_VERSION"));
+    assert_eq!((&v["scenario"], &v["car"], &v["seed"]), (&"A0".into(), &"plover".into(), &1.into()));
+    assert!(v["simulated_s"].as_f64().is_some_and(|s| (299.9..301.0).contains(&s)));
+    assert!(v["cpu_s"].as_f64().is_some_and(|s| s > 0.0));
+    assert_eq!(v["state_hash"].as_str().map(str::len), Some(64));
+    of(&v["job"], &["minutes", "money", "currency", "parts_bought", "lines"], "the job card");
+    assert_eq!(
+        (&v["job"]["minutes"], &v["job"]["parts_bought"]),
+        (&0.0.into(), &0.into()),
+        "nobody did a thing"
+    );
+    assert!(v["readings"].is_array() && v["watched"].is_array());
+    assert_eq!(v["lamp"], "off");
+    assert!(v["codes"].as_array().is_some_and(Vec::is_empty));
+    assert!(v["model_notes"].is_array());
+    let idle =
+        ["target_rpm", "mean_rpm", "sd_rpm", "map_kpa", "air_g_s", "throttle_deg", "spark_deg", "lambda"];
+    of(&v["idle"], &idle, "idle");
+    assert_eq!(v["idle"]["lambda"].as_array().map(Vec::len), Some(1), "one bank");
+    assert_eq!(v["trims"].as_array().map(Vec::len), Some(1), "one bank");
+    let trims = ["bank", "short_pct", "long_idle_g_s", "long_idle_pct", "long_part_pct", "long_high_pct"];
+    of(&v["trims"][0], &trims, "trims");
+    let learned = v["learned"].as_array().expect("learned values");
+    assert!(learned.len() >= 6);
+    for l in learned {
+        of(l, &["name", "unit", "value", "default", "low", "high", "learned", "gates"], "a learned value");
+        for g in l["gates"].as_array().expect("gates") {
+            of(g, &["name", "open", "why"], "a gate");
+        }
+    }
+    let gates = |name: &str| learned.iter().find(|l| l["name"] == name).map(|l| l["gates"].clone());
+    assert!(gates("idle_air_light").is_some_and(|g| g.as_array().is_some_and(|g| g.len() >= 8)));
+    let expectations = v["expectations"].as_array().expect("expectations");
+    assert_eq!(expectations.len(), 6);
+    for e in expectations {
+        of(e, &["what", "why", "met", "measured"], "an expectation");
+        assert_eq!(e["met"], true);
+    }
+    assert!(v.get("truth").is_none(), "the lid is closed");
+}
+
+/// A closed lid: nothing in any output may tell what measuring would have to find.
+#[test]
+fn holds_a_closed_lid_in_every_output() {
+    let dir = folder("closed");
+    let o = go(&dir, &["run", "A1", "--json", "--out", "results"]);
+    ends(&o, 0);
+    let v = json(&o);
+    assert!(v.get("truth").is_none());
+    let hidden: Vec<&Value> = v["expectations"]
+        .as_array()
+        .expect("expectations")
+        .iter()
+        .filter(|e| e["what"].as_str().is_some_and(|w| w.starts_with("truth.")))
+        .collect();
+    assert!(!hidden.is_empty(), "A1 expects something of truth");
+    assert!(hidden.iter().all(|e| e["measured"].is_null()), "{hidden:?}");
+    let results = dir.join("results");
+    let all = [
+        ("json", out(&o)),
+        ("trace.csv", text(&results, "trace.csv")),
+        ("logbook.jsonl", text(&results, "logbook.jsonl")),
+        ("debrief.html", text(&results, "debrief.html")),
+    ];
+    for (name, text) in &all {
+        assert!(!text.is_empty(), "{name} is empty");
+        for word in [
+            "true_",            // truth columns
+            "wear_factor",      // the scenario's text, conditioning
+            "conditioning",     //
+            "throttle-cleaned", // the act that is the fault
+            "clean_throttle",   //
+            "schema = 1",       // the scenario's text
+            "idle_air_needed",  // truth
+            "serial",           //
+            "deposit_um\":",    //
+            "unmetered_leak",   //
+            "bore ",            //
+        ] {
+            assert!(!text.contains(word), "{name} under a closed lid holds `{word}`");
+        }
+    }
+    // the logbook names what ran by hash only, and one line is one object
+    let logbook = &all[2].1;
+    for line in logbook.lines() {
+        assert!(serde_json::from_str::<Value>(line).is_ok(), "{line}");
+    }
+    // what the technician's own eyes see is there
+    assert!(logbook.contains("P0507"), "{logbook}");
+    let head = all[1].1.lines().find(|l| l.contains("engine_speed_rpm")).expect("a header in the trace");
+    assert!(head.contains("time_s") && head.contains("map_kpa"), "{head}");
+    assert!(all[1].1.lines().count() > 400, "ten rows a second");
+}
+
+#[test]
+fn holds_an_open_lid_shows_truth() {
+    let dir = folder("open");
+    let more = expect("truth.deposit_um", "min = 5\nmax = 7");
+    write(&dir, "x.toml", &short("closed", "plover", &more));
+    let closed = go(&dir, &["run", "x.toml", "--json", "--out", "closed"]);
+    let open = go(&dir, &["run", "x.toml", "--json", "--lid", "open", "--out", "open"]);
+    ends(&closed, 0);
+    ends(&open, 0);
+    let (closed, open) = (json(&closed), json(&open));
+    assert!(closed.get("truth").is_none());
+    assert!(closed["expectations"][0]["measured"].is_null() && closed["expectations"][0]["met"] == true);
+    assert_eq!(closed["state_hash"], open["state_hash"], "looking changes nothing");
+    let truth = open.get("truth").expect("truth under an open lid");
+    assert!(truth["deposit_um"].as_f64().is_some_and(|d| (5.9..6.2).contains(&d)), "{truth}");
+    assert!(open["expectations"][0]["measured"].is_number());
+    assert!(text(&dir.join("open"), "trace.csv").contains("true_"));
+    assert!(!text(&dir.join("closed"), "trace.csv").contains("true_"));
+    // what a scenario's own part is called, and its text, come out under an open lid only
+    let book = |lid: &str| text(&dir.join(lid), "logbook.jsonl");
+    assert!(book("open").contains("QQ7QQ7"));
+    for name in ["trace.csv", "logbook.jsonl", "debrief.html"] {
+        assert!(!text(&dir.join("closed"), name).contains("QQ7QQ7"), "{name}");
+    }
+    assert!(!closed.to_string().contains("QQ7QQ7"));
+    // a scenario may open its lid itself, and then it can be closed for nobody
+    write(&dir, "open.toml", &short("open", "plover", &more));
+    let o = go(&dir, &["run", "open.toml", "--json"]);
+    ends(&o, 0);
+    assert!(json(&o).get("truth").is_some());
+}
+
+#[test]
+fn holds_a_locked_lid_refuses() {
+    let dir = folder("locked");
+    write(&dir, "x.toml", &short("locked", "plover", &expect("lamp", "is = \"off\"")));
+    let o = go(&dir, &["run", "x.toml", "--lid", "open", "--json", "--out", "results"]);
+    ends(&o, 2);
+    assert!(err(&o).contains("locked"), "{}", err(&o));
+    assert!(out(&o).is_empty());
+    assert!(!dir.join("results").exists(), "nothing is written");
+    ends(&go(&dir, &["run", "x.toml"]), 0);
+}
+
+#[test]
+fn holds_out_writes_whole_files() {
+    let dir = folder("out");
+    write(&dir, "x.toml", &short("closed", "plover", &expect("lamp", "is = \"off\"")));
+    for _ in 0..2 {
+        // the second time over the first
+        ends(&go(&dir, &["run", "x.toml", "--out", "a/b"]), 0);
+        assert_eq!(
+            listing(&dir.join("a/b")),
+            ["debrief.html", "debrief.json", "gradebook.csv", "logbook.jsonl", "trace.csv"]
+        );
+    }
+    for name in ["debrief.html", "logbook.jsonl", "trace.csv"] {
+        assert!(text(&dir.join("a/b"), name).len() > 200, "{name}");
+    }
+    // the same run gives the same files
+    ends(&go(&dir, &["run", "x.toml", "--out", "c"]), 0);
+    for name in ["logbook.jsonl", "trace.csv"] {
+        assert_eq!(text(&dir.join("a/b"), name), text(&dir.join("c"), name), "{name}");
+    }
+}
+
+#[test]
+fn holds_out_where_a_file_stands_is_file_trouble() {
+    let dir = folder("out-file");
+    write(&dir, "x.toml", &short("closed", "plover", &expect("lamp", "is = \"off\"")));
+    write(&dir, "taken", "something of mine\n");
+    let o = go(&dir, &["run", "x.toml", "--out", "taken"]);
+    ends(&o, 4);
+    assert!(err(&o).contains("taken"), "{}", err(&o));
+    assert_eq!(text(&dir, "taken"), "something of mine\n");
+    assert_eq!(listing(&dir), ["taken", "x.toml"]);
+    // one of the three names taken by a folder
+    std::fs::create_dir_all(dir.join("half/trace.csv")).expect("a folder");
+    let o = go(&dir, &["run", "x.toml", "--out", "half"]);
+    ends(&o, 4);
+    assert!(
+        listing(&dir.join("half")).iter().all(|n| !n.ends_with(".part")),
+        "{:?}",
+        listing(&dir.join("half"))
+    );
+}
+
+#[test]
+fn holds_unmet_expectations_are_exit_1() {
+    let dir = folder("unmet");
+    let more = expect("live.engine_speed_rpm", "min = 5000") + &expect("lamp", "is = \"off\"");
+    write(&dir, "x.toml", &short("closed", "plover", &more));
+    let o = go(&dir, &["run", "x.toml", "--json"]);
+    ends(&o, 1);
+    let v = json(&o);
+    let met: Vec<bool> = v["expectations"].as_array().unwrap().iter().map(|e| e["met"] == true).collect();
+    assert_eq!(met, [false, true]);
+    assert!(v["expectations"][0]["measured"].is_number());
+    ends(&go(&dir, &["run", "x.toml"]), 1);
+}
+
+#[test]
+fn holds_missing_files_are_exit_4() {
+    let dir = folder("missing");
+    for args in [
+        &["run", "nowhere.toml"][..],
+        &["run", "nowhere.toml", "--json", "--out", "results"],
+        &["run", "A0", "--actions", "nowhere.toml"],
+        &["run", "."],
+        &["check", "nowhere.toml"],
+    ] {
+        let o = go(&dir, args);
+        ends(&o, 4);
+        assert_eq!(err(&o).lines().count(), 1, "one clear line:\n{}", err(&o));
+        assert!(out(&o).is_empty());
+    }
+    assert!(listing(&dir).is_empty());
+}
+
+#[test]
+fn holds_broken_files_are_exit_2_with_their_line() {
+    let dir = folder("broken");
+    let good = short("closed", "plover", &expect("lamp", "is = \"off\""));
+    let line_of = |text: &str, what: &str| text.lines().position(|l| l.contains(what)).unwrap() + 1;
+    let cases = [
+        ("syntax", good.replace("seed = 1", "seed = = 1"), "seed"),
+        ("unknown key", good.replace("run_s = 40", "runs = 40"), "runs"),
+        ("range", good.replace("coolant_c = 88.0", "coolant_c = 900"), "coolant_c"),
+        ("unknown car", good.replace("car = \"plover\"", "car = \"plower\""), "car ="),
+        ("unknown path", good.replace("what = \"lamp\"", "what = \"lamb\""), "lamb"),
+        ("cylinder", good.replace("key = \"crank\"", "unplug = \"injector_7\""), "[[act]]"),
+    ];
+    for (what, broken, at) in cases {
+        let name = format!("{}.toml", what.replace(' ', "-"));
+        write(&dir, &name, &broken);
+        for args in [&["run", &name, "--json", "--out", "results"][..], &["check", &name]] {
+            let o = go(&dir, args);
+            ends(&o, 2);
+            let said = err(&o);
+            assert_eq!(said.lines().count(), 1, "{what}: one error at a time:\n{said}");
+            let place = said.strip_prefix(&format!("{name}:")).unwrap_or_else(|| panic!("{what}: {said}"));
+            let line: usize = place.split(':').next().and_then(|n| n.parse().ok()).expect("a line number");
+            if at != "[[act]]" {
+                assert_eq!(line, line_of(&broken, at), "{what}: {said}");
+            } else {
+                // the act that does it, wherever in its table
+                let by = line_of(&broken, "injector_7");
+                assert!((by - 3..=by).contains(&line), "{what}: {said}");
+            }
+        }
+        assert!(!dir.join("results").exists(), "{what}: nothing is written");
+    }
+    std::fs::write(dir.join("bytes.toml"), b"schema = 1\n\xff\xfe\n").expect("writing a file");
+    ends(&go(&dir, &["run", "bytes.toml"]), 2);
+    // a broken action file, likewise
+    write(
+        &dir,
+        "acts.toml",
+        "schema = 1\n[about]\nid = \"T\"\ntitle = \"t\"\n[[act]]\nid = \"a\"\nat_s = -1\nbrake = true\n",
+    );
+    let o = go(&dir, &["run", "A0", "--actions", "acts.toml"]);
+    ends(&o, 2);
+    assert!(err(&o).starts_with("acts.toml:7:"), "{}", err(&o));
+}
+
+#[test]
+fn holds_a_car_beside_the_scenario() {
+    let dir = folder("car");
+    let more = expect("idle.mean_rpm", "min = 760\nmax = 840");
+    // the same car with another idle target
+    let target = "target_rpm = [[-20.0, 1250.0], [0.0, 1150.0], [20.0, 1020.0], [50.0, 850.0], [75.0, 720.0], [110.0, 720.0]]";
+    assert!(CAR.contains(target), "the car's file has changed: mend this test");
+    let own = CAR
+        .replace(target, "target_rpm = [[-20.0, 1250.0], [50.0, 850.0], [75.0, 800.0], [110.0, 800.0]]")
+        .replace("name = \"plover\"", "name = \"own\"");
+    write(&dir, "own.toml", &own);
+    write(&dir, "x.toml", &short("closed", "own.toml", &more));
+    let o = go(&dir, &["run", "x.toml", "--json"]);
+    ends(&o, 0);
+    assert_eq!(json(&o)["car"], "own");
+    // from another folder: beside the scenario, not beside who runs it
+    let elsewhere = folder("car-elsewhere");
+    ends(&go(&elsewhere, &["run", &dir.join("x.toml").to_string_lossy()]), 0);
+
+    for (what, car) in [
+        ("broken.toml", own.replace("bore_mm = 81.0", "bore_mm = 81.0.0")),
+        ("range.toml", own.replace("bore_mm = 81.0", "bore_mm = -5.0")),
+        ("key.toml", own.replace("bore_mm = 81.0", "boer_mm = 81.0")),
+    ] {
+        write(&dir, what, &car);
+        write(&dir, "y.toml", &short("closed", what, &more));
+        let o = go(&dir, &["run", "y.toml", "--out", "results"]);
+        ends(&o, 2);
+        let said = err(&o);
+        assert_eq!(said.lines().count(), 1, "{what}: {said}");
+        assert!(said.starts_with("y.toml:") && said.contains(what), "{what}: {said}");
+        assert!(!dir.join("results").exists());
+    }
+    write(&dir, "y.toml", &short("closed", "not-there.toml", &more));
+    let o = go(&dir, &["run", "y.toml"]);
+    assert!(matches!(o.status.code(), Some(2 | 4)), "{}", err(&o));
+    assert!(err(&o).contains("not-there.toml") && err(&o).lines().count() == 1, "{}", err(&o));
+    // never outside the scenario's own folder
+    write(&dir, "y.toml", &short("closed", "../own.toml", &more));
+    ends(&go(&dir, &["run", "y.toml"]), 2);
+}
+
+#[test]
+fn holds_a_trainees_acts_run_after_hand_over() {
+    let dir = folder("actions");
+    write(&dir, "x.toml", &short("closed", "plover", &expect("live.engine_speed_rpm", "min = 5000")));
+    let acts = "schema = 1\n[about]\nid = \"T\"\ntitle = \"Lamps\"\n[setup]\nrun_s = 20\n\
+                [[act]]\nid = \"lamps\"\nat_s = 5.0\nload = \"lamps\"\non = true\n";
+    write(&dir, "acts.toml", &format!("{acts}{}", expect("live.running", "is = true")));
+    let o = go(&dir, &["run", "x.toml", "--actions", "acts.toml", "--json", "--out", "results"]);
+    ends(&o, 0);
+    assert_eq!(json(&o)["expectations"].as_array().map(Vec::len), Some(1), "the trainee's own expectation");
+    assert!(text(&dir.join("results"), "logbook.jsonl").contains("lamps"));
+}
+
+#[test]
+fn holds_seed_and_step_can_be_changed() {
+    let dir = folder("seed");
+    write(&dir, "x.toml", &short("closed", "plover", &expect("lamp", "is = \"off\"")));
+    let run = |more: &[&str]| {
+        let mut args = vec!["run", "x.toml", "--json"];
+        args.extend(more);
+        let o = go(&dir, &args);
+        ends(&o, 0);
+        json(&o)
+    };
+    let (plain, again, other, fine) =
+        (run(&[]), run(&["--seed", "1"]), run(&["--seed", "7"]), run(&["--step-deg", "1"]));
+    assert_eq!(plain["state_hash"], again["state_hash"]);
+    assert_eq!(other["seed"], 7);
+    assert_ne!(plain["state_hash"], other["state_hash"]);
+    assert_ne!(plain["state_hash"], fine["state_hash"]);
+    ends(&go(&dir, &["run", "x.toml", "--step-deg", "3"]), 2);
+}
+
+// ---------------------------------------------------------------------------------------------------
+// The other commands
+// ---------------------------------------------------------------------------------------------------
+
+#[test]
+fn holds_check_reads_without_running() {
+    let dir = folder("check");
+    let o = go(&dir, &["check", "A0", "A1", "A1-idles-high.solution.toml", "A9-by-the-stopwatch.trap-1"]);
+    ends(&o, 0);
+    assert_eq!(out(&o).lines().count(), 4, "{}", out(&o));
+    write(&dir, "x.toml", &short("closed", "plover", &expect("lamp", "is = \"off\"")));
+    write(&dir, "bad.toml", &short("ajar", "plover", ""));
+    ends(&go(&dir, &["check", "x.toml"]), 0);
+    let o = go(&dir, &["check", "x.toml", "bad.toml", "x.toml"]);
+    ends(&o, 2);
+    assert!(err(&o).starts_with("bad.toml:8:"), "{}", err(&o));
+    assert_eq!(out(&o).lines().count(), 2, "the good ones are told as well: {}", out(&o));
+    ends(&go(&dir, &["check", "missing.toml", "bad.toml"]), 2);
+    ends(&go(&dir, &["check", "missing.toml", "x.toml"]), 4);
+    ends(&go(&dir, &["check"]), 2);
+}
+
+/// An action file is read against the scenario that its name begins with; without one for its form, and that is told.
+#[test]
+fn holds_check_tells_what_an_action_file_was_read_against() {
+    let dir = folder("check-actions");
+    let hands = "schema = 1\n[about]\nid = \"year\"\ntitle = \"A year on\"\n[setup]\nrun_s = 60\n\
+                 [[act]]\nid = \"wait\"\nat_s = 1\nwait_s = 5\n\
+                 [[expect]]\nat = \"end\"\nwhat = \"trims.bank2.long_idle_pct\"\nmin = 0\nwhy = \"of a V6\"\n";
+    for name in ["G1-year.toml", "nobodys.year.toml"] {
+        write(&dir, name, hands);
+        let o = go(&dir, &["check", name]);
+        ends(&o, 0);
+        assert_eq!(
+            out(&o),
+            format!(
+                "{name}: actions year, 1 acts, 1 expectations: good in form; no scenario was found to read it against\n"
+            )
+        );
+    }
+    // what its form forbids is told at its line, and that no scenario helped
+    write(&dir, "wrong.toml", &hands.replace("wait_s = 5", "wait_s = \"{long}\""));
+    let o = go(&dir, &["check", "wrong.toml"]);
+    ends(&o, 2);
+    assert!(
+        err(&o).starts_with("wrong.toml:10:") && err(&o).contains("no scenario was found"),
+        "{}",
+        err(&o)
+    );
+    write(&dir, "late.toml", &hands.replace("at_s = 1", "at_s = 61"));
+    ends(&go(&dir, &["check", "late.toml"]), 2);
+    // a scenario half written is none
+    write(&dir, "half.toml", &hands.replace("run_s = 60", "seed = 1"));
+    let o = go(&dir, &["check", "half.toml"]);
+    ends(&o, 2);
+    assert!(err(&o).contains("level"), "{}", err(&o));
+    // with its scenario beside it, or shipped, paths are held against that car
+    let own = hands.replace("trims.bank2", "trims.bank1");
+    write(&dir, "x.toml", &short("closed", "plover", ""));
+    for name in ["x.year.toml", "A1-idles-high.year.toml"] {
+        write(&dir, name, hands);
+        let o = go(&dir, &["check", name]);
+        ends(&o, 2);
+        assert!(err(&o).starts_with(&format!("{name}:13:")), "{}", err(&o));
+        write(&dir, name, &own);
+        let o = go(&dir, &["check", name]);
+        ends(&o, 0);
+        assert!(out(&o).contains("actions year for scenario "), "{}", out(&o));
+    }
+}
+
+#[test]
+fn holds_scenarios_lists_what_ships() {
+    let dir = folder("scenarios");
+    let o = go(&dir, &["scenarios"]);
+    ends(&o, 0);
+    for s in idlewright::store::SCENARIOS {
+        assert!(out(&o).contains(s.file.trim_end_matches(".toml")), "{}", s.file);
+        for a in s.actions {
+            assert!(out(&o).contains(a.0.trim_end_matches(".toml")), "{}", a.0);
+        }
+    }
+}
+
+#[test]
+fn exact_speed_json_keys() {
+    let dir = folder("speed");
+    let o = go(&dir, &["speed", "--json", "--seconds", "50"]);
+    ends(&o, 0);
+    let v = json(&o);
+    assert_eq!((&v["car"], &v["cylinders"], &v["step_deg"]), (&"plover".into(), &4.into(), &2.0.into()));
+    assert!(v["idle_times_real_time"].as_f64().is_some_and(|x| x > 1.0), "{v}");
+    assert!(v["ns_per_cylinder_step"].as_f64().is_some_and(|x| x > 0.0), "{v}");
+    assert!(v.as_object().is_some_and(|o| o.contains_key("mixed_times_real_time")));
+    assert!(v["mixed_times_real_time"].as_f64().is_some_and(|x| x > 1.0), "{v}");
+    let o = go(&dir, &["speed", "--seconds", "5"]);
+    ends(&o, 0);
+    assert!(out(&o).contains("real time"));
+    ends(&go(&dir, &["speed", "--step-deg", "3"]), 2);
+    ends(&go(&dir, &["speed", "--seconds", "0"]), 2);
+}
+
+#[test]
+fn holds_wrong_arguments_are_exit_2_and_help_is_0() {
+    let dir = folder("arguments");
+    for args in [
+        &["--nonsense"][..],
+        &["run"],
+        &["run", "A0", "--nonsense"],
+        &["run", "A0", "--lid", "ajar"],
+        &["run", "A0", "--seed", "-1"],
+        &["dance"],
+    ] {
+        let o = go(&dir, args);
+        ends(&o, 2);
+        assert!(out(&o).is_empty() && !err(&o).is_empty(), "{args:?}");
+    }
+    for args in [&["--help"][..], &["run", "--help"], &["--version"]] {
+        let o = go(&dir, args);
+        ends(&o, 0);
+        assert!(!out(&o).is_empty());
+    }
+    let o = go(&dir, &["--help"]);
+    for code in ["0 ", "1 ", "2 ", "4 ", "130 "] {
+        assert!(out(&o).contains(code), "the help tells exit code {code}");
+    }
+}
+
+/// A reader who goes away early is nobody's error.
+#[test]
+fn holds_a_closed_pipe_is_no_panic() {
+    let dir = folder("pipe");
+    let mut child = program(&dir, &["scenarios"])
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .expect("the program runs");
+    drop(child.stdout.take());
+    let o = child.wait_with_output().expect("it ends");
+    ends(&o, 0);
+    assert!(err(&o).is_empty(), "{}", err(&o));
+}
+
+/// Ctrl-C ends a long run with what there is.
+#[cfg(unix)]
+#[test]
+fn holds_ctrl_c_writes_what_there_is() {
+    let dir = folder("stop");
+    let more = expect("lamp", "is = \"off\"");
+    write(&dir, "x.toml", &short("closed", "plover", &more).replace("run_s = 40", "run_s = 80000"));
+    let mut child = program(&dir, &["run", "x.toml", "--json", "--out", "results"])
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .expect("the program runs");
+    std::thread::sleep(std::time::Duration::from_millis(1500));
+    assert!(child.try_wait().expect("asking").is_none(), "80 000 s were over in 1.5 s");
+    let sent = Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("kill runs");
+    assert!(sent.success());
+    let o = child.wait_with_output().expect("it ends");
+    ends(&o, 130);
+    assert_eq!(
+        listing(&dir.join("results")),
+        ["debrief.html", "debrief.json", "gradebook.csv", "logbook.jsonl", "trace.csv"]
+    );
+    let v = json(&o);
+    let simulated = v["simulated_s"].as_f64().expect("a time");
+    assert!(simulated > 1.0 && simulated < 80_000.0, "{simulated}");
+    assert_eq!(v["expectations"][0]["met"], false, "what was not reached was not met");
+    let book = text(&dir.join("results"), "logbook.jsonl");
+    assert!(book.lines().all(|l| serde_json::from_str::<Value>(l).is_ok()));
+    assert!(book.lines().last().is_some_and(|l| l.contains("\"stopped\":true")), "{book}");
+}
+
+/// What `new` writes reads well for anybody, runs as it stands, and is never written over anything.
+#[test]
+fn holds_the_template_runs() {
+    let dir = folder("new");
+    ends(&go(&dir, &["new", "mine.toml"]), 0);
+    std::fs::write(dir.join("theirs.toml"), "mine").expect("a file");
+    ends(&go(&dir, &["new", "theirs.toml"]), 4);
+    assert_eq!(std::fs::read_to_string(dir.join("theirs.toml")).expect("a file"), "mine");
+    ends(&go(&dir, &["new", "no/where.toml"]), 4);
+    ends(&go(&dir, &["check", "mine.toml", "--variants", "20"]), 0);
+    ends(&go(&dir, &["run", "mine.toml"]), 0);
+    for trainee in ["1", "2"] {
+        ends(&go(&dir, &["run", "mine.toml", "--class-seed", "3", "--trainee", trainee]), 0);
+    }
+    // a key that is left out there is good as well
+    let text = std::fs::read_to_string(dir.join("mine.toml")).expect("a file");
+    let left_out: Vec<&str> = text.lines().filter(|l| l.starts_with("#: ")).collect();
+    assert!(left_out.len() >= 10, "{left_out:?}");
+    for line in left_out {
+        let with = text.replacen(line, &line[3..], 1);
+        std::fs::write(dir.join("with.toml"), with).expect("a file");
+        ends(&go(&dir, &["check", "with.toml"]), 0);
+    }
+}

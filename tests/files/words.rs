@@ -1,0 +1,111 @@
+//! The words room: messages of a language, their fallback, the pseudo-language, numbers.
+
+use idlewright::bench::Bench;
+use idlewright::bench::action::{Action, Connector, Key, Load, PartKind};
+use idlewright::bench::pattern;
+use idlewright::bench::setup::Setup;
+use idlewright::bench::tools::{INSTRUMENTS, Lead, Look, Point};
+use idlewright::bench::trace::COLUMNS;
+use idlewright::ecm::codes::{CODES, MONITORS};
+use idlewright::label::BatteryKind;
+use idlewright::lesson::deeds;
+use idlewright::link::{Group, LiveValues};
+use idlewright::plant::wires::Sensor;
+use idlewright::session::Prices;
+use idlewright::words::numbers::{Units, clock, number, signed};
+use idlewright::words::{Error, Words, name, say, speak};
+use std::sync::Arc;
+
+/// Texts of the cars.
+const CARS: [&str; 3] = [
+    include_str!("../assets/cars/plover.toml"),
+    include_str!("../assets/cars/dunlin.toml"),
+    include_str!("../assets/cars/whimbrel.toml"),
+];
+
+#[test]
+fn holds_every_shipped_message_reads() {
+    assert_eq!(Words::english().tag(), "en");
+}
+
+#[test]
+fn exact_numbers_read_well() {
+    assert_eq!(number(-0.0004, 2), "0.00");
+    assert_eq!(signed(0.5, 1), "+0.5");
+    assert_eq!(signed(-12.0, 0), "\u{2212}12");
+    assert_eq!(clock(3725.0), "1:02:05");
+    assert_eq!(Units::Us.value(100.0, "°C"), "212 °F");
+}
+
+#[test]
+fn holds_what_a_language_lacks_is_said_in_english() {
+    let own = "decimal-sign = ,\ngreeting = Guten Tag\n";
+    let german = Arc::new(Words::of("de", &[("own.ftl", own)]).unwrap());
+    let _speaking = speak(&german);
+    assert_eq!(say("greeting"), "Guten Tag");
+    assert_eq!(number(1.5, 1), "1,5");
+    assert_eq!(say("no-such-message"), "⟨no-such-message⟩");
+}
+
+#[test]
+fn trips_on_a_file_that_is_no_fluent_and_on_a_message_that_stands_twice() {
+    assert!(matches!(Words::of("de", &[("own.ftl", "?? = x")]), Err(Error::Syntax(..))));
+    let twice = [("a.ftl", "greeting = a\n"), ("b.ftl", "greeting = b\n")];
+    assert!(matches!(Words::of("de", &twice), Err(Error::Twice(..))));
+    assert!(matches!(Words::of("?", &[]), Err(Error::Tag(_))));
+}
+
+#[test]
+fn holds_every_declared_thing_has_a_name() {
+    let mut all: Vec<(&str, String)> = Vec::new();
+    let mut add = |kind, id: &str| all.push((kind, id.to_owned()));
+    for kind in PartKind::ALL {
+        add("part", kind.name());
+        if kind.place_key().is_some_and(|k| k != "sensor") {
+            add("part", &format!("{}_2", kind.name()));
+        }
+        kind.says().iter().for_each(|key| add("fault", key));
+    }
+    Sensor::ALL.iter().for_each(|s| add("sensor", s.1));
+    ["offset_v", "gain", "lag_s", "noise_v", "stuck", "wire"].map(|ill| add("sensor-ill", ill));
+    ["sound", "open", "to_earth", "to_supply", "loose"].map(|w| add("wire", w));
+    Connector::named(8).iter().for_each(|(c, _)| add("connector", c));
+    Load::ALL.iter().for_each(|l| add("load", l.0));
+    ["off", "on", "crank"].map(|k| add("key", k));
+    ["park", "neutral", "drive"].map(|g| add("gear", g));
+    INSTRUMENTS.map(|tool| add("tool", tool));
+    [Point::BatteryPost, Point::ModuleSupply, Point::Injector(3)].map(|p| add("point", &p.name()));
+    Lead::ALL.iter().for_each(|l| add("lead", l.0));
+    Look::ALL.iter().for_each(|l| add("look", l.0));
+    BatteryKind::ALL.iter().for_each(|k| add("battery", k.0));
+    for deed in deeds::known() {
+        if let Some(service) = deed.strip_prefix("service.") {
+            add("service", service.split('.').next().unwrap_or(service));
+        }
+    }
+    Group::ALL.iter().for_each(|g| add("group", g.name()));
+    let prices = Prices::shipped().unwrap();
+    prices.hand.keys().for_each(|h| add("hand", h));
+    prices.service.keys().for_each(|s| add("service", s));
+    pattern::Name::ALL.iter().for_each(|p| add("pattern", p.0));
+    COLUMNS.iter().for_each(|c| add("signal", c.name));
+    LiveValues::NAMES.iter().for_each(|n| add("signal", n));
+    CODES.iter().for_each(|c| add("code", c.1));
+    MONITORS.iter().for_each(|m| add("monitor", m.1));
+    for text in CARS {
+        let mut b = Bench::standing(&Setup::healthy(text, 1, 88.0)).unwrap();
+        add("car", b.car_name().0);
+        b.act("", Action::Key(Key::On));
+        b.advance_by(1.0);
+        for value in b.observe().learned {
+            add("learned", &value.name);
+            value.gates.iter().for_each(|g| add("gate", &g.name));
+        }
+    }
+    let unnamed: Vec<_> = all.iter().filter(|(kind, id)| name(kind, id).contains('⟨')).collect();
+    assert!(unnamed.is_empty(), "no message names {unnamed:?}");
+    assert_eq!(name("learned", "long_idle_bank2"), "long-term trim, idle, bank 2");
+    assert_eq!(name("connector", "injector_3"), "injector 3");
+    assert_eq!(name("connector", "oxygen_sensor_1"), "oxygen sensor of bank 1");
+    assert_eq!(name("code", "P0301"), "misfire in cylinder 1");
+}

@@ -1,0 +1,399 @@
+//! Learning the reluctor wheel: accuracy, standard error, what is refused and thrown away, what is saved.
+#![allow(missing_docs, reason = "a test's name and comment say what it checks")]
+
+use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use idlewright::bench::setup::Setup;
+use idlewright::bench::survey;
+use idlewright::bench::{Bench, Done};
+use idlewright::ecm::crank_learn::{Book, EDGES, Sums};
+use idlewright::link::{DiagRequest, DiagResponse, Group, Routine, RoutineState};
+use idlewright::plant::parts::edges_deg;
+use nalgebra::{DMatrix, DVector};
+
+const PLOVER: &str = include_str!("../../assets/cars/plover.toml");
+const CARS: [(&str, &str); 3] = [
+    ("plover", PLOVER),
+    ("dunlin", include_str!("../../assets/cars/dunlin.toml")),
+    ("whimbrel", include_str!("../../assets/cars/whimbrel.toml")),
+];
+
+fn seeds() -> u64 {
+    std::env::var("IDLEWRIGHT_SEEDS").ok().and_then(|n| n.parse().ok()).unwrap_or(2)
+}
+
+/// Warm and idling, with another flexplate than the one that the works taught.
+fn replaced(car: &str, seed: u64) -> Bench {
+    let mut setup = Setup::healthy(car, seed, 90.0);
+    setup.parts = vec![PartChoice::new(PartKind::Wheel)];
+    survey::warm(&setup).expect("it starts")
+}
+fn true_edges(b: &Bench) -> Vec<f64> {
+    let p = &b.plant().s.parts;
+    let e = edges_deg(&p.wheel, &p.crank_sensor, b.plant().params().crank.wheel_radius_mm);
+    let mean = e.iter().sum::<f64>() / EDGES as f64;
+    e.iter().map(|x| x - mean).collect()
+}
+fn book(b: &Bench) -> Book {
+    let cal = b.ecm().calibration();
+    Book::new(&cal.s.wheel, &cal.plate, cal.s.inputs.first_tooth_btdc_deg)
+}
+fn stop(b: &mut Bench, for_s: f64) {
+    b.act("", Action::Pedal(0.0));
+    b.advance_by(4.0);
+    b.act("", Action::Key(Key::Off));
+    b.advance_by(for_s);
+}
+fn refused(b: &mut Bench) -> String {
+    match b.act("", Action::Ask(DiagRequest::Start(Routine::LearnWheel))) {
+        Done::Answer(DiagResponse::Refused(r)) => r.why,
+        other => panic!("not refused: {other:?}"),
+    }
+}
+fn begin(b: &mut Bench) {
+    let done = b.act("", Action::Ask(DiagRequest::Start(Routine::LearnWheel)));
+    assert_eq!(done, Done::Answer(DiagResponse::Ok));
+}
+/// Holds the band until the module asks for the pedal to be let go.
+fn until_let_go(b: &mut Bench) {
+    b.act("", Action::Hold { rpm: 3550.0, nm: 0.0 });
+    for _ in 0..300 {
+        b.advance_by(0.1);
+        if b.observe().live.routine_says.contains("let the pedal go") {
+            return;
+        }
+    }
+    panic!("never asked to let go: {:?}", b.observe().live);
+}
+fn last_notes(b: &Bench) -> String {
+    b.log().iter().rev().take(6).map(|e| format!("{:?}", e.kind)).collect::<Vec<_>>().join("; ")
+}
+
+/// The closed solution against a general one: singular values of the whole design, cubic and edges side by side,
+/// with the edges' mean as one more equation (`nalgebra` 0.35 `SVD::solve`).
+#[test]
+fn source_least_squares_against_an_independent_solver() {
+    let b = Bench::standing(&Setup::healthy(PLOVER, 1, 90.0)).expect("a bench");
+    let book = book(&b);
+    let rows = 2 * EDGES + 1;
+    let deg = |k: usize| if k == 2 * EDGES { 720 } else { 360 * (k / EDGES) + 6 * (k % EDGES) } as f64;
+    let design = DMatrix::from_fn(rows + 1, EDGES + 4, |k, i| {
+        if k == rows {
+            f64::from(u8::from(i < EDGES))
+        } else if i < EDGES {
+            f64::from(u8::from(k % EDGES == i))
+        } else {
+            (deg(k) / 360.0 - 1.0).powi_of(i - EDGES)
+        }
+    });
+    for seed in 0..5_u64 {
+        let mut s = idlewright::num::Stream::new(seed, "y");
+        let y: Vec<f64> = (0..rows).map(|k| s.normal() + 0.01 * deg(k)).collect();
+        let mut with_mean = y.clone();
+        with_mean.push(0.0);
+        let x = design.clone().svd(true, true).solve(&DVector::from_vec(with_mean), 1e-12).expect("solved");
+        for (a, b) in book.solve(&y).iter().zip(x.iter()) {
+            assert!((a - b).abs() < 1e-9, "{a} against {b}");
+        }
+    }
+}
+
+trait Powi {
+    fn powi_of(self, n: usize) -> f64;
+}
+impl Powi for f64 {
+    fn powi_of(self, n: usize) -> f64 {
+        (0..n).fold(1.0, |p, _| p * self)
+    }
+}
+
+/// On every car, with up to 3 % of spread in real inertia and reciprocating mass: windows within 0.01°, teeth
+/// within 0.03° rms.
+#[test]
+fn holds_learn_accuracy() {
+    for (name, car) in CARS {
+        for seed in 1..=seeds() {
+            let mut b = replaced(car, seed);
+            let off = b.truth().wheel_off_deg;
+            survey::learn_wheel(&mut b).unwrap_or_else(|why| panic!("{name} {seed}: {why}"));
+            let is = true_edges(&b);
+            let t = &b.ecm().s.store.wheel;
+            let squares: f64 = is.iter().zip(&t.edges_deg).map(|(a, b)| (a - b) * (a - b)).sum();
+            let rms = (squares / EDGES as f64).sqrt();
+            let s = &b.plant().s.parts.shaft;
+            println!(
+                "{name} {seed}: windows off {off:.3}° before, {:.4}° after; teeth {rms:.4}° rms; standard error {:.4}°; \
+                 inertia {:+.1} %, moving masses {:+.1} %",
+                b.truth().wheel_off_deg,
+                t.error_deg,
+                100.0 * (s.inertia_gain - 1.0),
+                100.0 * (s.reciprocating_gain - 1.0)
+            );
+            assert!(b.truth().wheel_off_deg < 0.01, "{name} {seed}: windows");
+            assert!(rms < 0.03, "{name} {seed}: teeth");
+        }
+    }
+}
+
+/// One wheel learned fifty times: the spread of what comes out is within 1.5 of the standard error told; the bias
+/// is told apart.
+#[test]
+fn holds_standard_error() {
+    for (name, car) in CARS {
+        let b = replaced(car, 3);
+        let firing = 120 / b.cylinders();
+        let differences =
+            |e: &[f64]| -> Vec<f64> { (0..EDGES - firing).map(|k| e[k + firing] - e[k]).collect() };
+        let truth = differences(&true_edges(&b));
+        let n = 50;
+        let mut all: Vec<Vec<f64>> = Vec::new();
+        let mut told = 0.0;
+        let mut x = b.clone();
+        for k in 0..n {
+            // every time another piece of the same engine's life; six attempts are allowed for a key cycle
+            if k > 0 && k % 6 == 0 {
+                stop(&mut x, 10.0);
+                x.act("", Action::Key(Key::On));
+                x.advance_by(1.0);
+                x.act("", Action::Key(Key::Crank));
+                x.advance_by(15.0);
+            }
+            x.forget_attempts();
+            survey::learn_wheel(&mut x).unwrap_or_else(|why| panic!("{name} {k}: {why}"));
+            let t = &x.ecm().s.store.wheel;
+            told += t.error_deg / f64::from(n);
+            all.push(differences(&t.edges_deg));
+        }
+        let mean: Vec<f64> =
+            (0..truth.len()).map(|i| all.iter().map(|d| d[i]).sum::<f64>() / f64::from(n)).collect();
+        let sd = |i: usize| {
+            let squares: f64 = all.iter().map(|d| (d[i] - mean[i]) * (d[i] - mean[i])).sum();
+            (squares / f64::from(n - 1)).sqrt()
+        };
+        let spread = (0..truth.len()).map(sd).sum::<f64>() / truth.len() as f64;
+        let bias = (0..truth.len()).map(|i| (mean[i] - truth[i]).abs()).fold(0.0, f64::max);
+        println!(
+            "{name}: told {told:.5}°, spread of 50 {spread:.5}°, ratio {:.2}; largest bias {bias:.4}°",
+            told / spread
+        );
+        assert!((1.0 / 1.5..1.5).contains(&(told / spread)), "{name}: told {told}, seen {spread}");
+    }
+}
+
+/// What it does with sums is what it does with single cycles: one more cycle that says the same changes nothing.
+#[test]
+fn holds_sums_of_like_cycles() {
+    let b = Bench::standing(&Setup::healthy(PLOVER, 1, 90.0)).expect("a bench");
+    let book = book(&b);
+    let mut stream = idlewright::num::Stream::new(1, "y");
+    let y: Vec<f64> = (0..2 * EDGES + 1).map(|_| stream.normal()).collect();
+    let mut sums = Sums::default();
+    for _ in 0..3 {
+        sums.add(&book, &y);
+    }
+    let s = sums.solve(&book);
+    assert!(s.error_deg < 1e-6);
+    for (a, b) in s.edges_deg.iter().zip(book.solve(&y)) {
+        assert!((a - b).abs() < 1e-9);
+    }
+}
+
+/// Each entry condition refuses by itself, and says which.
+#[test]
+fn trips_entry_conditions() {
+    let mut cold = Bench::new(&Setup::healthy(PLOVER, 1, 40.0), &mut |_| true).expect("a bench");
+    cold.act("", Action::Key(Key::On));
+    cold.advance_by(2.0);
+    assert!(refused(&mut cold).contains("not running"));
+    cold.act("", Action::Key(Key::Crank));
+    cold.advance_by(10.0);
+    assert!(refused(&mut cold).contains("coolant 4"), "{}", refused(&mut cold));
+    let warm = survey::warm(&Setup::healthy(PLOVER, 1, 90.0)).expect("it starts");
+    let mut b = warm.clone();
+    b.act("", Action::Brake(true));
+    b.act("", Action::Gear(Gear::Drive));
+    b.advance_by(2.0);
+    assert!(refused(&mut b).contains("gear"));
+    let mut b = warm.clone();
+    b.act("", Action::Load(Load::HeatedGlass, true));
+    b.advance_by(2.0);
+    assert!(refused(&mut b).contains("load"));
+    let mut b = warm.clone();
+    b.act("", Action::Interrupt(2, 60.0));
+    b.advance_by(120.0);
+    b.act("", Action::Interrupt(2, 0.0));
+    assert!(refused(&mut b).contains("P0302"), "{}", refused(&mut b));
+}
+
+/// Run-downs are thrown away, each for its reason, and six attempts are all that a key cycle has.
+#[test]
+fn trips_run_downs() {
+    let mut b = replaced(PLOVER, 1);
+    begin(&mut b);
+    // pedal touched on the way down
+    until_let_go(&mut b);
+    b.act("", Action::Pedal(0.0));
+    b.advance_by(0.4);
+    b.act("", Action::Pedal(6.0));
+    b.advance_by(0.1);
+    assert!(last_notes(&b).contains("pedal touched"), "{}", last_notes(&b));
+    // a load switched on the way down
+    until_let_go(&mut b);
+    b.act("", Action::Pedal(0.0));
+    b.advance_by(0.4);
+    b.act("", Action::Load(Load::Lamps, true));
+    b.advance_by(0.2);
+    assert!(last_notes(&b).contains("load was switched"), "{}", last_notes(&b));
+    b.act("", Action::Load(Load::Lamps, false));
+    // let go too late
+    until_let_go(&mut b);
+    b.advance_by(4.0);
+    assert!(last_notes(&b).contains("too late"), "{}", last_notes(&b));
+    for _ in 0..3 {
+        until_let_go(&mut b);
+        b.advance_by(4.0);
+    }
+    let state = b.ecm().s.routine.clone();
+    assert!(matches!(&state, RoutineState::Failed { why, .. } if why.contains("attempts")), "{state:?}");
+    assert!(!b.ecm().s.store.wheel.edges_deg.iter().all(|e| *e == 0.0), "the works' table is still there");
+    assert_eq!(b.ecm().s.store.wheel.by.text(), "works");
+    b.act("", Action::Pedal(0.0));
+    b.advance_by(10.0);
+    assert!(refused(&mut b).contains("attempts"));
+    // another key cycle gives new ones
+    stop(&mut b, 10.0);
+    b.act("", Action::Key(Key::On));
+    b.advance_by(1.0);
+    b.act("", Action::Key(Key::Crank));
+    b.advance_by(15.0);
+    begin(&mut b);
+}
+
+/// What was learned is saved when the after-run ends, not before; and who erases it: profile by event.
+#[test]
+fn holds_what_erases_the_table() {
+    let mut b = replaced(PLOVER, 2);
+    let works = b.ecm().s.store.wheel.edges_deg.clone();
+    survey::learn_wheel(&mut b).expect("learned");
+    let learned = b.ecm().s.store.wheel.edges_deg.clone();
+    assert_ne!(works, learned);
+    // on again before the after-run has saved
+    let mut early = b.clone();
+    stop(&mut early, 2.0);
+    early.act("", Action::Key(Key::On));
+    early.advance_by(1.0);
+    assert_eq!(early.ecm().s.store.wheel.edges_deg, works);
+    stop(&mut b, 10.0);
+    b.act("", Action::Key(Key::On));
+    b.advance_by(1.0);
+    assert_eq!(b.ecm().s.store.wheel.edges_deg, learned);
+    let mut clear = b.clone();
+    clear.act("", Action::Ask(DiagRequest::ClearCodes));
+    assert_eq!(clear.ecm().s.store.wheel.edges_deg, learned, "a code clear is no relearn");
+    let mut reset = b.clone();
+    reset.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::WheelTable))));
+    assert!(!reset.ecm().s.store.wheel.learned);
+    let mut blank = b.clone();
+    stop(&mut blank, 10.0);
+    blank.act("", Action::Fit(PartChoice::new(PartKind::Module)));
+    assert!(!blank.ecm().s.store.wheel.learned);
+    for (profile, kept) in [("mixed", true), ("lasting", true), ("volatile", false)] {
+        let mut setup = Setup::healthy(PLOVER, 2, 90.0);
+        setup.memory_profile = Some(profile.into());
+        let mut b = Bench::standing(&setup).expect("a bench");
+        b.advance_by(1.0);
+        b.act("", Action::Connector(Connector::Battery, false));
+        b.advance_by(5.0);
+        b.act("", Action::Connector(Connector::Battery, true));
+        b.advance_by(1.0);
+        assert_eq!(b.ecm().s.store.wheel.learned, kept, "{profile}");
+    }
+}
+
+fn coast(car: &str, seed: u64, minutes: f64, pattern: &str, edit: impl Fn(&mut Bench)) -> Bench {
+    let mut b = replaced(car, seed);
+    b.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::WheelTable))));
+    stop(&mut b, 12.0);
+    b.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::WheelTable))));
+    b.act("", Action::Key(Key::On));
+    b.advance_by(1.0);
+    b.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::WheelTable))));
+    b.act("", Action::Key(Key::Crank));
+    b.advance_by(15.0);
+    assert!(!b.ecm().s.store.wheel.learned);
+    let name = idlewright::bench::pattern::Name::ALL.iter().find(|(n, _)| *n == pattern).expect("pattern").1;
+    b.act("", Action::Drive { pattern: name, minutes });
+    for _ in 0..(minutes * 60.0) as usize + 20 {
+        b.advance_by(1.0);
+        edit(&mut b);
+    }
+    b
+}
+
+/// The road method on the Whimbrel: clean coast-downs teach the wheel, the windows nearly as well as the run-downs of
+/// the routine at standstill; cars without the method learn nothing by them.
+#[test]
+fn practice_coast_downs_teach_the_wheel() {
+    for seed in 1..=seeds() {
+        let b = coast(CARS[2].1, seed, 10.0, "coast_downs", |_| ());
+        let w = &b.ecm().s.store.wheel;
+        println!(
+            "seed {seed}: learned {} by {}, off {:.4}°; {}",
+            w.learned,
+            w.by.text(),
+            b.truth().wheel_off_deg,
+            last_notes(&b)
+        );
+        assert!(w.learned && w.by.text() == "coast-downs");
+        assert!(b.truth().wheel_off_deg < 0.03, "{}", b.truth().wheel_off_deg);
+    }
+    let b = coast(PLOVER, 1, 10.0, "coast_downs", |_| ());
+    assert!(!b.ecm().s.store.wheel.learned);
+}
+
+/// What spoils a coast-down throws it away with its reason: brake, pedal, a load, a rough road, another gear, fuel that
+/// comes back too early. Too short a pull is no beginning at all, and nor is any while the method may not run.
+#[test]
+fn trips_coast_downs() {
+    use idlewright::ecm::crank_learn::{Event, Look, State, Why};
+    let b = Bench::standing(&Setup::healthy(CARS[2].1, 1, 90.0)).expect("a bench");
+    let (cal, book) = (b.ecm().calibration().s.wheel.clone(), book(&b));
+    let pull = Look {
+        rpm: 2300.0,
+        pedal_pct: 29.0,
+        cut: false,
+        standing: false,
+        loads: 0,
+        map_kpa: 60.0,
+        ambient_kpa: 101.0,
+        road_may: true,
+        road_km_h: 95.0,
+        brake: false,
+        rough: false,
+    };
+    let roll = Look { rpm: 1740.0, pedal_pct: 0.0, cut: true, map_kpa: 25.0, ..pull };
+    // 3.5 s of pull, 2.5 s of rolling, then what spoils it
+    let run = |pulled: usize, last: Look| {
+        let mut s = State::default();
+        for _ in 0..pulled {
+            assert_eq!(s.coast(&cal, &book, &pull, 0.01), None);
+        }
+        for _ in 0..250 {
+            assert_eq!(s.coast(&cal, &book, &Look { road_may: last.road_may, ..roll }, 0.01), None);
+        }
+        s.coast(&cal, &book, &last, 0.01)
+    };
+    let thrown = [
+        (Look { brake: true, ..roll }, Why::Brake),
+        (Look { pedal_pct: 5.0, ..roll }, Why::Pedal),
+        (Look { loads: 4, ..roll }, Why::Load),
+        (Look { rough: true, ..roll }, Why::RoughRoad),
+        (Look { rpm: 2400.0, ..roll }, Why::GearChange),
+        (Look { cut: false, ..roll }, Why::FewCycles(0)),
+    ];
+    for (last, why) in thrown {
+        assert_eq!(run(350, last), Some(Event::Thrown(why)));
+        assert_eq!(run(200, last), None, "too short a pull");
+        assert_eq!(run(350, Look { road_may: false, ..last }), None, "it may not run");
+    }
+    assert_eq!(run(350, roll), None, "undisturbed it goes on");
+}

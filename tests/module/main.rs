@@ -1,0 +1,15 @@
+//! What the control module learns, decides, reports and does, run against the engine.
+
+mod charging;
+mod consequences;
+mod crank_learn;
+mod crank_signal;
+mod cylinder_trim;
+mod dunlin;
+mod injectors;
+mod learning;
+mod learning_more;
+mod memory;
+mod misfire;
+mod services;
+mod whimbrel;

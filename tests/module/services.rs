@@ -1,0 +1,659 @@
+//! The diagnostic link: every request with its entry conditions, refusals and results.
+#![allow(missing_docs, reason = "a test's name and comment say what it checks")]
+
+use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use idlewright::bench::setup::{Setup, Stretch, StretchKind};
+use idlewright::bench::view::{Lamp, LearnedView};
+use idlewright::bench::{Bench, Done};
+use idlewright::link::{DiagRequest, DiagResponse, FreezeFrame, Group, Routine, RoutineState};
+use std::sync::OnceLock;
+
+const CAR: &str = include_str!("../../assets/cars/plover.toml");
+
+fn setup(coolant_c: f64) -> Setup {
+    Setup::healthy(CAR, 4, coolant_c)
+}
+
+fn standing() -> Bench {
+    Bench::standing(&setup(88.0)).expect("a bench")
+}
+
+fn act(b: &mut Bench, a: Action) {
+    let done = b.act("", a.clone());
+    assert_eq!(done, Done::Yes, "{a:?}");
+}
+
+fn key_on(b: &mut Bench) {
+    act(b, Action::Key(Key::On));
+    b.advance_by(2.0);
+}
+
+fn start(b: &mut Bench) {
+    key_on(b);
+    act(b, Action::Key(Key::Crank));
+    b.advance_by(5.0);
+    assert!(b.observe().live.running, "the engine did not start");
+}
+
+/// Key off and the whole after-run.
+fn stop(b: &mut Bench) {
+    act(b, Action::Key(Key::Off));
+    b.advance_by(12.0);
+}
+
+/// A healthy engine after a minute of warm idle.
+fn warm() -> Bench {
+    static WARM: OnceLock<Bench> = OnceLock::new();
+    WARM.get_or_init(|| {
+        let mut b = standing();
+        start(&mut b);
+        b.advance_by(60.0);
+        assert!(b.observe().live.idling);
+        b
+    })
+    .clone()
+}
+
+/// An engine whose throttle was cleaned of 50 µm that the module had learned round: it idles high, P0507
+/// is pending.
+fn stale() -> Bench {
+    static STALE: OnceLock<Bench> = OnceLock::new();
+    STALE
+        .get_or_init(|| {
+            let mut s = setup(88.0);
+            s.conditioning = vec![Stretch { kind: StretchKind::Idle, minutes: 10.0, wear_factor: 7500.0 }];
+            let mut b = Bench::new(&s, &mut |_| true).expect("a bench");
+            act(&mut b, Action::CleanThrottle);
+            start(&mut b);
+            b.advance_by(60.0);
+            assert_eq!(code(&b, "P0507"), Some((true, false, false)), "{:?}", b.observe().codes);
+            b
+        })
+        .clone()
+}
+
+fn ask(b: &mut Bench, r: DiagRequest) -> DiagResponse {
+    match b.act("", Action::Ask(r)) {
+        Done::Answer(a) => a,
+        other => panic!("no answer: {other:?}"),
+    }
+}
+
+fn begin(b: &mut Bench, r: Routine) -> DiagResponse {
+    ask(b, DiagRequest::Start(r))
+}
+
+#[track_caller]
+fn refused(b: &mut Bench, r: Routine, because: &str) {
+    let before = b.observe().learned;
+    match begin(b, r) {
+        DiagResponse::Refused(why) => {
+            assert!(why.why.contains(because), "{}: expected a word of `{because}`: {}", r.name(), why.why);
+        }
+        other => panic!("{}: expected a refusal for `{because}`, got {other:?}", r.name()),
+    }
+    assert_eq!(values(&before), values(&b.observe().learned), "a refusal writes nothing");
+}
+
+fn values(l: &[LearnedView]) -> Vec<(String, f64, String)> {
+    l.iter().map(|v| (v.name.clone(), v.value, v.written_by.clone())).collect()
+}
+
+fn learned(b: &Bench, name: &str) -> LearnedView {
+    b.observe().learned.into_iter().find(|l| l.name == name).expect("a learned value")
+}
+
+/// Pending, confirmed, permanent; none if nothing is stored.
+fn code(b: &Bench, number: &str) -> Option<(bool, bool, bool)> {
+    let o = b.observe();
+    o.codes.iter().find(|c| c.code == number).map(|c| (c.pending, c.confirmed, c.permanent))
+}
+
+fn frame(b: &mut Bench, number: &str) -> Option<FreezeFrame> {
+    match ask(b, DiagRequest::ReadFreezeFrame(number.into())) {
+        DiagResponse::FreezeFrame(f) => f,
+        other => panic!("no freeze frame answer: {other:?}"),
+    }
+}
+
+fn progress(b: &mut Bench) -> RoutineState {
+    match ask(b, DiagRequest::Progress) {
+        DiagResponse::Routine(s) => s,
+        other => panic!("no progress: {other:?}"),
+    }
+}
+
+/// Runs on until the routine has ended.
+fn finish(b: &mut Bench, most_s: f64) -> RoutineState {
+    let end = b.time_s() + most_s;
+    while b.observe().live.routine == "running" && b.time_s() < end {
+        b.advance_by(0.5);
+    }
+    progress(b)
+}
+
+fn every_request() -> Vec<DiagRequest> {
+    let mut all = vec![
+        DiagRequest::ReadCodes,
+        DiagRequest::ClearCodes,
+        DiagRequest::ReadFreezeFrame("P0507".into()),
+        DiagRequest::ReadLearned,
+        DiagRequest::ReadLive,
+        DiagRequest::Progress,
+        DiagRequest::Stop,
+    ];
+    all.extend(Routine::ALL.iter().map(|(_, r)| DiagRequest::Start(*r)));
+    all
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Silence, reading, clearing
+// ---------------------------------------------------------------------------------------------------
+
+#[test]
+fn holds_every_request_is_silent_with_the_key_off() {
+    let mut after_run = warm();
+    act(&mut after_run, Action::Key(Key::Off));
+    after_run.advance_by(1.0);
+    let mut asleep = after_run.clone();
+    asleep.advance_by(12.0);
+    let mut no_battery = standing();
+    key_on(&mut no_battery);
+    act(&mut no_battery, Action::Connector(Connector::Battery, false));
+    no_battery.advance_by(0.5);
+    for (what, b) in [
+        ("never keyed", standing()),
+        ("after-run", after_run),
+        ("asleep", asleep),
+        ("battery off, key on", no_battery),
+    ] {
+        let mut b = b;
+        let before = b.state_hash();
+        for r in every_request() {
+            assert_eq!(ask(&mut b, r.clone()), DiagResponse::Silent, "{what}: {r:?}");
+        }
+        assert_eq!(before, b.state_hash(), "{what}: a question to a sleeping module changes nothing");
+    }
+    // and none is silent with the key on
+    for mut b in [warm(), {
+        let mut b = standing();
+        key_on(&mut b);
+        b
+    }] {
+        for r in every_request() {
+            assert_ne!(ask(&mut b, r.clone()), DiagResponse::Silent, "{r:?}");
+        }
+    }
+}
+
+#[test]
+fn holds_reading_tells_what_a_technician_sees() {
+    let mut b = stale();
+    let o = b.observe();
+    assert_eq!(ask(&mut b, DiagRequest::ReadCodes), DiagResponse::Codes(o.codes.clone()));
+    let DiagResponse::Learned(all) = ask(&mut b, DiagRequest::ReadLearned) else { panic!("no values") };
+    assert_eq!(all.len(), o.learned.len());
+    for (told, seen) in all.iter().zip(&o.learned) {
+        assert_eq!((&told.name, told.value, &told.gates), (&seen.name, seen.value, &seen.gates));
+        assert!(told.low <= told.default && told.default <= told.high, "{}", told.name);
+        assert!(told.gates.iter().all(|g| !g.why.is_empty()), "{}", told.name);
+    }
+    let DiagResponse::Live(live) = ask(&mut b, DiagRequest::ReadLive) else { panic!("no live values") };
+    assert_eq!(live.engine_speed_rpm, o.live.engine_speed_rpm);
+    let before = b.state_hash();
+    for r in [DiagRequest::ReadCodes, DiagRequest::ReadLearned, DiagRequest::ReadLive, DiagRequest::Progress]
+    {
+        ask(&mut b, r);
+    }
+    assert_eq!(before, b.state_hash(), "reading changes nothing");
+}
+
+#[test]
+fn holds_freeze_frame_keeps_the_conditions_of_the_fault() {
+    let mut b = stale();
+    let idle = b.observe().idle.expect("a warm idle");
+    let f = frame(&mut b, "P0507").expect("a freeze frame of P0507");
+    let within = |what: &str, x: f64, low: f64, high: f64| {
+        assert!((low..=high).contains(&x), "{what}: {x} is not from {low} to {high}");
+    };
+    // P0507: more than 200 rpm over a target of 720
+    within("speed", f.engine_speed_rpm, 921.0, 1300.0);
+    within(
+        "speed against the idle seen later",
+        f.engine_speed_rpm,
+        idle.mean_rpm - 80.0,
+        idle.mean_rpm + 80.0,
+    );
+    within("coolant", f.coolant_c, 84.0, 98.0);
+    within("manifold", f.map_kpa, idle.map_kpa - 6.0, idle.map_kpa + 6.0);
+    within("air", f.air_g_s, 0.8 * idle.air_g_s, 1.2 * idle.air_g_s);
+    within("load", f.load_pct, 10.0, 45.0);
+    within("short trim", f.short_pct, -25.0, 25.0);
+    within("road", f.road_km_h, 0.0, 0.0);
+    // it stays as it was while the fault goes on
+    b.advance_by(60.0);
+    assert_eq!(frame(&mut b, "P0507"), Some(f));
+    assert_eq!(frame(&mut b, "P0171"), None);
+    assert_eq!(frame(&mut b, "nonsense"), None);
+}
+
+#[test]
+fn holds_clearing_erases_codes_and_frames_and_nothing_learned() {
+    let mut b = stale();
+    let before = b.observe().learned;
+    assert!(before.iter().any(|l| l.name == "idle_air_light" && l.value > 1.5));
+    assert_eq!(ask(&mut b, DiagRequest::ClearCodes), DiagResponse::Ok);
+    assert_eq!(ask(&mut b, DiagRequest::ReadCodes), DiagResponse::Codes(Vec::new()));
+    assert_eq!(frame(&mut b, "P0507"), None);
+    assert_eq!(b.observe().lamp, Lamp::Off);
+    assert_eq!(values(&before), values(&b.observe().learned), "what was learned stays");
+    // nothing was mended, so it comes back
+    b.advance_by(60.0);
+    assert!(code(&b, "P0507").is_some_and(|c| c.0), "P0507 comes back");
+}
+
+/// Clearing wipes the monitor's own count as well: the fault must be there for its whole time again.
+#[test]
+fn holds_a_cleared_code_matures_anew() {
+    let mut b = stale();
+    assert_eq!(ask(&mut b, DiagRequest::ClearCodes), DiagResponse::Ok);
+    // the car's file: an idle code takes 15 s
+    b.advance_by(14.0);
+    assert_eq!(code(&b, "P0507"), None, "14 s after clearing");
+    b.advance_by(3.0);
+    assert_eq!(code(&b, "P0507"), Some((true, false, false)), "17 s after clearing");
+}
+
+/// One trip can only pend a code, cleared in between or not: the second must be another trip.
+#[test]
+fn source_clearing_and_failing_again_in_one_trip_only_pends() {
+    let mut b = stale();
+    for _ in 0..2 {
+        ask(&mut b, DiagRequest::ClearCodes);
+        b.advance_by(40.0);
+        assert_eq!(code(&b, "P0507"), Some((true, false, false)));
+    }
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Group resets
+// ---------------------------------------------------------------------------------------------------
+
+#[test]
+fn holds_resets_are_refused_with_the_engine_turning() {
+    let mut b = stale();
+    for group in Group::ALL {
+        refused(&mut b, Routine::ResetGroup(*group), "rpm");
+    }
+    // turning is enough, running isn't asked for
+    let mut b = standing();
+    for k in 1..=4 {
+        act(&mut b, Action::Connector(Connector::Coil(k), false));
+    }
+    key_on(&mut b);
+    act(&mut b, Action::Key(Key::Crank));
+    b.advance_by(2.0);
+    assert!(!b.observe().live.running && b.observe().live.engine_speed_rpm > 50.0, "cranking");
+    refused(&mut b, Routine::ResetGroup(Group::IdleAir), "rpm");
+}
+
+#[test]
+fn holds_reset_idle_air_writes_defaults_and_opens_the_window_across_key_cycles() {
+    let mut b = stale();
+    stop(&mut b);
+    key_on(&mut b);
+    let stop_before = learned(&b, "closed_stop");
+    let trims_before = learned(&b, "long_idle_bank1").value;
+    assert_eq!(begin(&mut b, Routine::ResetGroup(Group::IdleAir)), DiagResponse::Ok);
+    assert_eq!(progress(&mut b), RoutineState::Done { routine: Routine::ResetGroup(Group::IdleAir) });
+    let (light, loaded) = (learned(&b, "idle_air_light"), learned(&b, "idle_air_loaded"));
+    assert_eq!((light.value, light.learned), (light.default, false));
+    assert_eq!((loaded.value, loaded.learned), (0.0, false));
+    assert_eq!(light.written_by, "group reset");
+    assert_eq!(learned(&b, "closed_stop").value, stop_before.value, "the closed stop is another group");
+    assert_eq!(learned(&b, "long_idle_bank1").value, trims_before, "trims are another group");
+    assert!(b.ecm().s.store.idle_window_open);
+    for cycle in 1..=3 {
+        stop(&mut b);
+        key_on(&mut b);
+        assert!(b.ecm().s.store.idle_window_open, "key cycle {cycle}");
+        assert_eq!(learned(&b, "idle_air_light").value, light.default, "key cycle {cycle}");
+    }
+    // while it is open, no limit on the speed error; a learn that ends well shuts it, for good
+    act(&mut b, Action::Key(Key::Crank));
+    b.advance_by(10.0);
+    let gates = learned(&b, "idle_air_light").gates;
+    assert!(gates.iter().any(|g| g.name == "speed_error" && g.open));
+    assert_eq!(begin(&mut b, Routine::LearnIdle), DiagResponse::Ok);
+    assert_eq!(finish(&mut b, 190.0), RoutineState::Done { routine: Routine::LearnIdle });
+    assert!(!b.ecm().s.store.idle_window_open);
+    stop(&mut b);
+    key_on(&mut b);
+    assert!(!b.ecm().s.store.idle_window_open);
+}
+
+#[test]
+fn holds_other_resets_write_their_own_group_only() {
+    let mut b = stale();
+    stop(&mut b);
+    key_on(&mut b);
+    for (group, own) in [
+        (Group::LongTrims, &["long_idle_bank1", "long_part_bank1", "long_high_bank1"][..]),
+        (Group::ClosedStop, &["closed_stop"][..]),
+    ] {
+        let before = b.observe().learned;
+        assert_eq!(begin(&mut b, Routine::ResetGroup(group)), DiagResponse::Ok);
+        for (was, is) in before.iter().zip(&b.observe().learned) {
+            if own.contains(&is.name.as_str()) {
+                assert_eq!((is.value, is.learned), (is.default, false), "{}", is.name);
+            } else {
+                assert_eq!((is.value, is.learned), (was.value, was.learned), "{}", is.name);
+            }
+        }
+    }
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Learn idle
+// ---------------------------------------------------------------------------------------------------
+
+#[test]
+fn holds_learn_idle_is_refused_for_each_condition_alone() {
+    // with nothing broken it is accepted
+    assert_eq!(begin(&mut warm(), Routine::LearnIdle), DiagResponse::Ok);
+
+    let mut b = standing();
+    key_on(&mut b);
+    refused(&mut b, Routine::LearnIdle, "not running");
+
+    let broken: [(&str, &[Action], &str); 5] = [
+        ("pedal", &[Action::Pedal(8.0)], "idle control"),
+        ("drive", &[Action::Brake(true), Action::Gear(Gear::Drive)], "gear"),
+        ("lamps", &[Action::Load(Load::Lamps, true)], "load"),
+        ("compressor", &[Action::Load(Load::Compressor, true)], "load"),
+        ("glass", &[Action::Load(Load::HeatedGlass, true)], "load"),
+    ];
+    for (what, hands, because) in broken {
+        let mut b = warm();
+        for a in hands {
+            act(&mut b, a.clone());
+        }
+        b.advance_by(6.0);
+        assert!(b.observe().live.running, "{what}");
+        refused(&mut b, Routine::LearnIdle, because);
+    }
+
+    // rolling, back in neutral
+    let mut b = warm();
+    act(&mut b, Action::Gear(Gear::Drive));
+    b.advance_by(15.0);
+    act(&mut b, Action::Gear(Gear::Neutral));
+    b.advance_by(4.0);
+    assert!(b.observe().live.road_km_h > 1.0 && b.observe().live.idling);
+    refused(&mut b, Routine::LearnIdle, "stand");
+
+    // cold
+    let mut b = Bench::standing(&setup(40.0)).expect("a bench");
+    start(&mut b);
+    b.advance_by(20.0);
+    assert!(b.observe().live.idling);
+    refused(&mut b, Routine::LearnIdle, "coolant");
+
+    // P0507 matured since the last reset
+    refused(&mut stale(), Routine::LearnIdle, "P0507");
+}
+
+/// P0507 blocks the commanded learn only if it matured after the last reset of the group.
+#[test]
+fn holds_learn_idle_is_accepted_once_the_group_was_reset() {
+    let mut b = stale();
+    stop(&mut b);
+    key_on(&mut b);
+    assert_eq!(begin(&mut b, Routine::ResetGroup(Group::IdleAir)), DiagResponse::Ok);
+    act(&mut b, Action::Key(Key::Crank));
+    b.advance_by(10.0);
+    assert!(code(&b, "P0507").is_some_and(|c| c.0), "still pending");
+    assert_eq!(begin(&mut b, Routine::LearnIdle), DiagResponse::Ok);
+}
+
+/// Being refused is the commonest experience; the reason must be the one that has to be mended.
+#[test]
+fn holds_learn_idle_names_the_unknown_stop() {
+    let mut b = standing();
+    fit_body(&mut b, 0.6);
+    start(&mut b);
+    b.advance_by(20.0);
+    refused(&mut b, Routine::LearnIdle, "closed stop");
+}
+
+#[test]
+fn holds_learn_idle_runs_tells_progress_and_ends_well() {
+    let mut b = warm();
+    assert_eq!(progress(&mut b), RoutineState::None);
+    assert_eq!(ask(&mut b, DiagRequest::Stop), DiagResponse::Ok, "stopping nothing is no error");
+    assert_eq!(progress(&mut b), RoutineState::None);
+    assert_eq!(begin(&mut b, Routine::LearnIdle), DiagResponse::Ok);
+    b.advance_by(5.0);
+    match progress(&mut b) {
+        RoutineState::Running { routine: Routine::LearnIdle, for_s, .. } => {
+            assert!((for_s - 5.0).abs() < 0.2, "{for_s}");
+        }
+        other => panic!("{other:?}"),
+    }
+    refused(&mut b, Routine::LearnIdle, "under way");
+    refused(&mut b, Routine::ResetGroup(Group::IdleAir), "under way");
+    let began = b.time_s();
+    assert_eq!(finish(&mut b, 190.0), RoutineState::Done { routine: Routine::LearnIdle });
+    assert!(b.time_s() - began < 180.0);
+    let o = b.observe();
+    assert!((o.live.engine_speed_rpm - o.live.target_rpm).abs() < 30.0);
+    assert!(o.live.idle_pi_g_s.abs() < 0.08, "{}", o.live.idle_pi_g_s);
+    assert_eq!(learned(&b, "idle_air_light").written_by, "service routine");
+}
+
+#[test]
+fn holds_stop_ends_a_routine_and_it_writes_no_more() {
+    let mut b = warm();
+    assert_eq!(begin(&mut b, Routine::LearnIdle), DiagResponse::Ok);
+    b.advance_by(1.0);
+    assert_eq!(ask(&mut b, DiagRequest::Stop), DiagResponse::Ok);
+    match progress(&mut b) {
+        RoutineState::Failed { routine: Routine::LearnIdle, why } => assert!(why.contains("stop"), "{why}"),
+        other => panic!("{other:?}"),
+    }
+    let at = b.time_s();
+    b.advance_by(30.0);
+    let l = learned(&b, "idle_air_light");
+    assert!(l.written_by != "service routine" || l.written_s <= at, "{l:?}");
+    assert_eq!(begin(&mut b, Routine::LearnIdle), DiagResponse::Ok, "and it can be begun again");
+
+    let mut b = standing();
+    key_on(&mut b);
+    let was = learned(&b, "closed_stop");
+    assert_eq!(begin(&mut b, Routine::LearnClosedStop), DiagResponse::Ok);
+    b.advance_by(0.5);
+    assert_eq!(ask(&mut b, DiagRequest::Stop), DiagResponse::Ok);
+    b.advance_by(5.0);
+    assert!(matches!(progress(&mut b), RoutineState::Failed { routine: Routine::LearnClosedStop, .. }));
+    assert_eq!(learned(&b, "closed_stop"), was);
+}
+
+#[test]
+fn holds_learn_idle_fails_when_its_conditions_are_left() {
+    let left: [(&str, &[Action]); 5] = [
+        ("pedal", &[Action::Pedal(10.0)]),
+        ("lamps", &[Action::Load(Load::Lamps, true)]),
+        ("compressor", &[Action::Load(Load::Compressor, true)]),
+        ("gear", &[Action::Brake(true), Action::Gear(Gear::Drive)]),
+        (
+            "stall",
+            &[
+                Action::Connector(Connector::Coil(1), false),
+                Action::Connector(Connector::Coil(2), false),
+                Action::Connector(Connector::Coil(3), false),
+                Action::Connector(Connector::Coil(4), false),
+            ],
+        ),
+    ];
+    for (what, hands) in left {
+        let mut b = warm();
+        assert_eq!(begin(&mut b, Routine::LearnIdle), DiagResponse::Ok);
+        b.advance_by(3.0);
+        for a in hands {
+            act(&mut b, a.clone());
+        }
+        b.advance_by(4.0);
+        match progress(&mut b) {
+            RoutineState::Failed { routine: Routine::LearnIdle, why } => assert!(!why.is_empty()),
+            other => panic!("{what}: {other:?}"),
+        }
+    }
+    // key off: nothing is under way any more, and nothing was done
+    let mut b = warm();
+    assert_eq!(begin(&mut b, Routine::LearnIdle), DiagResponse::Ok);
+    b.advance_by(3.0);
+    stop(&mut b);
+    key_on(&mut b);
+    assert_eq!(progress(&mut b), RoutineState::None);
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Closed stop
+// ---------------------------------------------------------------------------------------------------
+
+/// Fits a new body whose stop stands so far from the stored one \[deg\].
+fn fit_body(b: &mut Bench, away_deg: f64) {
+    let stored = learned(b, "closed_stop");
+    let stop_offset_deg = Some(stored.value - stored.default + away_deg);
+    act(b, Action::Fit(PartChoice { stop_offset_deg, ..PartChoice::new(PartKind::ThrottleBody) }));
+}
+
+/// Plate above its real stop \[deg\].
+fn plate(b: &Bench) -> f64 {
+    b.plant().s.air.opening_deg
+}
+
+fn press(b: &mut Bench, pct: f64) -> f64 {
+    act(b, Action::Pedal(pct));
+    b.advance_by(1.5);
+    let deg = plate(b);
+    act(b, Action::Pedal(0.0));
+    b.advance_by(1.5);
+    deg
+}
+
+#[test]
+fn holds_learn_closed_stop_cures_a_body_whose_stop_is_elsewhere() {
+    let spring_deg = 3.4; // the car's file: [air] spring_default_deg
+    let limited_deg = 12.0; // the car's file: [module.idle] limited_deg
+    for away in [0.6, -0.6] {
+        let mut b = standing();
+        key_on(&mut b);
+        assert!(press(&mut b, 100.0) > 70.0, "a known stop: the whole pedal");
+        stop(&mut b);
+        let stored = learned(&b, "closed_stop").value;
+        fit_body(&mut b, away);
+        key_on(&mut b);
+        assert_eq!(code(&b, "P2176"), Some((true, false, false)), "{away}: {:?}", b.observe().codes);
+        assert!((plate(&b) - spring_deg).abs() < 0.1, "{away}: plate at {:.2}", plate(&b));
+        let pressed = press(&mut b, 100.0);
+        assert!((pressed - limited_deg).abs() < 1.0, "{away}: a limited pedal, {pressed:.1}");
+        assert!((plate(&b) - spring_deg).abs() < 0.1, "{away}: back on its springs at {:.2}", plate(&b));
+        assert_eq!(learned(&b, "closed_stop").value, stored, "nobody has learned yet");
+
+        assert_eq!(begin(&mut b, Routine::LearnClosedStop), DiagResponse::Ok);
+        assert!(matches!(progress(&mut b), RoutineState::Running { .. }));
+        assert_eq!(finish(&mut b, 10.0), RoutineState::Done { routine: Routine::LearnClosedStop });
+        let l = learned(&b, "closed_stop");
+        assert!((l.value - stored - away).abs() < 0.02, "{away}: {} after {stored}", l.value);
+        assert_eq!((l.learned, l.written_by.as_str()), (true, "service routine"));
+        assert!(press(&mut b, 100.0) > 70.0, "{away}: the whole pedal again");
+
+        // the idle is the module's again, and the code heals with the next trip that tests it
+        act(&mut b, Action::Key(Key::Crank));
+        b.advance_by(30.0);
+        assert!(b.observe().live.idling);
+        stop(&mut b);
+        start(&mut b);
+        b.advance_by(5.0);
+        stop(&mut b);
+        key_on(&mut b);
+        assert!(code(&b, "P2176").is_none_or(|c| !c.0), "{away}: {:?}", b.observe().codes);
+        assert_eq!(b.observe().lamp, Lamp::Off, "{away}");
+    }
+}
+
+#[test]
+fn holds_learn_closed_stop_is_refused_when_it_cannot_be_seen() {
+    refused(&mut warm(), Routine::LearnClosedStop, "rpm");
+    let mut b = standing();
+    act(&mut b, Action::Key(Key::On));
+    b.advance_by(0.2);
+    refused(&mut b, Routine::LearnClosedStop, "ready");
+}
+
+/// A stop that no sound body has is not learned; the stored value stays.
+#[test]
+fn holds_learn_closed_stop_fails_outside_its_limits() {
+    for away in [2.0, -2.0] {
+        let mut b = standing();
+        let stored = learned(&b, "closed_stop").value;
+        fit_body(&mut b, away);
+        key_on(&mut b);
+        assert_eq!(begin(&mut b, Routine::LearnClosedStop), DiagResponse::Ok);
+        match finish(&mut b, 10.0) {
+            RoutineState::Failed { routine: Routine::LearnClosedStop, why } => assert!(!why.is_empty()),
+            other => panic!("{away}: {other:?}"),
+        }
+        assert_eq!(learned(&b, "closed_stop").value, stored);
+        b.advance_by(1.0);
+        // 12° over a nominal stop, which this body's is not
+        assert!(press(&mut b, 100.0) < 12.5 - away, "{away}: still limited");
+    }
+}
+
+/// The edge of 0.4°: inside, the stored value is kept and nothing is said; outside, P2176.
+#[test]
+fn exact_closed_stop_tolerance() {
+    for (away, known) in [(0.39, true), (-0.39, true), (0.41, false), (-0.41, false), (0.0, true)] {
+        let mut b = standing();
+        let stored = learned(&b, "closed_stop");
+        fit_body(&mut b, away);
+        key_on(&mut b);
+        let expected = if known { None } else { Some((true, false, false)) };
+        assert_eq!(code(&b, "P2176"), expected, "{away}");
+        assert_eq!(learned(&b, "closed_stop").value, stored.value, "{away}: the stored value is kept");
+        assert_eq!(b.ecm().s.air.stop_known, known, "{away}");
+        act(&mut b, Action::Key(Key::Crank));
+        b.advance_by(15.0);
+        assert_eq!(b.observe().live.idling, known, "{away}: idle control");
+        assert_eq!(learned(&b, "closed_stop").value, stored.value, "{away}: kept while running");
+    }
+}
+
+/// Two trips confirm. Seeing the fault before and after the start of the same trip is one trip.
+#[test]
+fn source_p2176_pends_in_its_first_trip() {
+    let mut b = standing();
+    fit_body(&mut b, 0.6);
+    start(&mut b);
+    b.advance_by(30.0);
+    assert_eq!(code(&b, "P2176"), Some((true, false, false)), "first trip");
+    assert_eq!(b.observe().lamp, Lamp::Off, "first trip");
+    stop(&mut b);
+    start(&mut b);
+    b.advance_by(30.0);
+    assert_eq!(code(&b, "P2176"), Some((true, true, true)), "second trip");
+    assert_eq!(b.observe().lamp, Lamp::On, "second trip");
+}
+
+#[test]
+fn same_routine_names_there_and_back() {
+    for (name, r) in Routine::ALL {
+        assert_eq!(r.name(), *name);
+    }
+    let mut names: Vec<&str> = Routine::ALL.iter().map(|r| r.0).collect();
+    names.sort_unstable();
+    names.dedup();
+    assert_eq!(names.len(), Routine::ALL.len());
+}

@@ -1,0 +1,5 @@
+//! The panels, drawn without a window.
+
+mod panels;
+mod support;
+mod work;

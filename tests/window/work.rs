@@ -1,0 +1,644 @@
+//! Work at the car by the panels: everything that an action file can fit or make ill can be fitted and made ill there,
+//! batteries and their record, what charging adds up to, hours and months, and words that explain themselves.
+
+use super::support::{Bay, Pane, asked, bay, click, has, pane, pane_of, press};
+use egui::Key;
+use egui::{Rect, Shape};
+use egui_kittest::kittest::{NodeT, Queryable};
+use idlewright::bench::action::{
+    Action, Connector, Gear, Ill, Life, Note, PartChoice, PartKind, Sensor, Wire,
+};
+use idlewright::bench::pattern::Name;
+use idlewright::bench::record::{Entry, Kind};
+use idlewright::bench::tools::{Lead, Tool};
+use idlewright::bench::trace::COLUMNS;
+use idlewright::bench::view::SlowView;
+use idlewright::label::BatteryKind;
+use idlewright::link::{DiagRequest, Group, Routine};
+use idlewright::session::desk::Reach;
+use idlewright::session::live::Order;
+use idlewright::window::panels::settings::{Settings, Units};
+use idlewright::window::panels::{Front, Middle, Wish, leave, shelf, slip, strip, time};
+use std::collections::BTreeSet;
+use std::sync::OnceLock;
+
+fn act(a: Action) -> Order {
+    Order::Do(a, Reach::Both)
+}
+fn done(a: Action) -> Vec<Wish> {
+    vec![Wish::Order(act(a))]
+}
+
+fn slipped(a: Action) -> Vec<Wish> {
+    vec![Wish::Order(Order::Slip(a, Reach::Both))]
+}
+
+/// A healthy engine at idle whose battery record was read.
+fn idling() -> Bay {
+    static ONE: OnceLock<Bay> = OnceLock::new();
+    let read = [act(Action::Ask(DiagRequest::ReadBatteryRecord))];
+    Bay::like(ONE.get_or_init(|| bay("A0", &read, 20.0)))
+}
+
+/// All of the left panel is in sight.
+fn tall(b: Bay) -> Pane {
+    pane_of(b, egui::vec2(1600.0, 3200.0))
+}
+
+/// The car of A1, with codes, learned values and readiness read.
+fn idles_high() -> Bay {
+    static ONE: OnceLock<Bay> = OnceLock::new();
+    let read = [DiagRequest::ReadCodes, DiagRequest::ReadLearned, DiagRequest::ReadReadiness];
+    Bay::like(ONE.get_or_init(|| bay("A1", &read.map(|r| act(Action::Ask(r))), 30.0)))
+}
+
+/// Every shape that was painted, each with what is seen of it.
+fn painted(p: &Pane) -> Vec<(Shape, Rect)> {
+    fn flat(shape: &Shape, clip: Rect, out: &mut Vec<(Shape, Rect)>) {
+        match shape {
+            Shape::Vec(all) => all.iter().for_each(|s| flat(s, clip, out)),
+            s => {
+                let seen = s.visual_bounding_rect().intersect(clip);
+                if seen.is_positive() {
+                    out.push((s.clone(), seen));
+                }
+            }
+        }
+    }
+    let mut out = Vec::new();
+    p.h.output().shapes.iter().for_each(|s| flat(&s.shape, s.clip_rect, &mut out));
+    out
+}
+
+/// All words that were painted, where they are seen, and whether they were cut short.
+fn texts(p: &Pane) -> Vec<(String, Rect, bool)> {
+    let all = painted(p).into_iter().filter_map(|(s, seen)| match s {
+        Shape::Text(t) => Some((t.galley.text().to_owned(), seen, t.galley.elided)),
+        _ => None,
+    });
+    all.filter(|t| !t.0.trim().is_empty()).collect()
+}
+
+fn left_of(p: &Pane, words: &str) -> f32 {
+    let all = texts(p);
+    all.iter().find(|t| t.0 == words).unwrap_or_else(|| panic!("{words} is not there")).1.left()
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Shelf and faults
+// ---------------------------------------------------------------------------------------------------
+
+/// Whoever adds a part to the bench adds it to the shelf of the window, or this fails.
+#[test]
+fn every_part_that_a_file_can_fit_is_on_the_shelf() {
+    let on_shelf: BTreeSet<&str> = shelf::PARTS.iter().map(|p| p.0).collect();
+    let known: BTreeSet<&str> = PartKind::ALL.iter().map(|k| k.name()).collect();
+    assert_eq!(on_shelf, known);
+    let mut p = tall(idling());
+    for (name, called) in shelf::PARTS {
+        let price = p.h.state().prices.part[name];
+        let line = format!("{called}, {}", shelf::cost(idlewright::session::Price { minutes: 0.0, ..price }));
+        assert!(click(&mut p, &line).is_empty(), "{line} opens first");
+        let kind = PartKind::ALL.into_iter().find(|k| k.name() == name).expect("known");
+        if let Some(words) = kind.caution() {
+            assert!(has(&p, words), "{name} without its caution");
+        }
+        let fit = done(Action::Fit(PartChoice::new(kind)));
+        assert_eq!(click(&mut p, &format!("Fit a new one ({})", shelf::cost(price))), fit);
+        click(&mut p, &line);
+    }
+}
+
+#[test]
+fn a_battery_of_another_kind_and_size_can_be_fitted() {
+    let mut p = tall(idling());
+    click(&mut p, "Battery, 110");
+    click(&mut p, "another kind or size than the one in the car");
+    click(&mut p, "mat");
+    let mut choice = PartChoice::new(PartKind::Battery);
+    (choice.battery_type, choice.rated_ah) = (Some(BatteryKind::Mat), Some(60.0));
+    assert_eq!(click(&mut p, "Fit a new one (15 min + 110)"), done(Action::Fit(choice)));
+}
+
+#[test]
+fn a_card_fits_a_battery_too() {
+    let mut b = idling();
+    b.state.open_part("battery");
+    let mut p = pane(b);
+    let fit = done(Action::Fit(PartChoice::new(PartKind::Battery)));
+    assert_eq!(click(&mut p, "Fit a new one (15 min + 110)"), fit);
+}
+
+/// What a file may say of a part is what the sheet of faults offers of it, and where each value begins is allowed.
+#[test]
+fn every_fault_that_a_file_can_have_can_be_slipped_in() {
+    for kind in PartKind::ALL {
+        let mut b = idling();
+        b.view.lid_open = true;
+        b.state.front = Front::Slip;
+        b.state.slip.part = kind.name();
+        let mut p = tall(b);
+        let mut wanted = PartChoice::new(kind);
+        for key in kind.says() {
+            match *key {
+                "variant" => {
+                    click(&mut p, "the maker's other size");
+                    wanted.other_variant = true;
+                }
+                "bent" => {
+                    click(&mut p, "its bracket is bent");
+                    wanted.bent = true;
+                }
+                "battery_type" => {
+                    click(&mut p, "mat");
+                    wanted.battery_type = Some(BatteryKind::Mat);
+                }
+                key => {
+                    let (_, words, begins) =
+                        slip::NUMBERS.into_iter().find(|n| n.0 == key).expect("has words");
+                    let range = kind.range(key).expect("a number");
+                    assert!((range.low..=range.high).contains(&begins), "{key}");
+                    click(&mut p, words);
+                    wanted.say(key, Some(begins));
+                    assert_eq!(wanted.said(key), Some(begins), "{key}");
+                }
+            }
+        }
+        p.picture(&format!("fault-{}", kind.name()));
+        assert_eq!(click(&mut p, "Fit it"), slipped(Action::Fit(wanted)), "{kind:?}");
+    }
+}
+
+#[test]
+fn sensors_and_pipes_are_made_ill_under_an_open_lid() {
+    let mut b = idling();
+    b.view.lid_open = true;
+    b.state.front = Front::Slip;
+    let mut p = pane(b);
+    click(&mut p, "to earth");
+    click(&mut p, "stuck");
+    let ill = Ill { wire: Wire::ToEarth, stuck: true, ..Ill::default() };
+    assert_eq!(click(&mut p, "Make it so"), slipped(Action::Sensor(Sensor::Coolant, ill)));
+    assert_eq!(click(&mut p, "Leak in the exhaust"), slipped(Action::ExhaustLeak(30.0)));
+    // the lid goes on, and the sheet with it
+    p.h.state_mut().view.lid_open = false;
+    p.settle();
+    assert!(!has(&p, "Make it so"));
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Battery and charging
+// ---------------------------------------------------------------------------------------------------
+
+#[test]
+fn the_battery_record_is_read_and_entered() {
+    let mut b = idling();
+    b.state.front = Front::Service;
+    let mut p = pane(b);
+    assert!(has(&p, "it counts on: flooded, 60 Ah"), "what was read stays in sight");
+    let read = done(Action::Ask(DiagRequest::ReadBatteryRecord));
+    assert_eq!(click(&mut p, "Read the battery record, 1 min"), read);
+    click(&mut p, "mat");
+    let enter = DiagRequest::EnterBatteryRecord { kind: BatteryKind::Mat, rated_ah: 60.0 };
+    assert_eq!(click(&mut p, "Enter mat, 60 Ah, 3 min"), done(Action::Ask(enter)));
+}
+
+#[test]
+fn the_charging_adds_up() {
+    let b = idling();
+    let l = b.view.first.seen.live.clone();
+    let sum = l.charge_base_v + l.charge_cold_v + l.charge_age_v + l.charge_stage_v;
+    // the module limits what it asks for; a healthy warm car is inside
+    assert!((sum - l.charge_set_v).abs() < 1e-9, "{sum} against {}", l.charge_set_v);
+    let mut p = tall(b);
+    assert!(has(&p, &format!("asks for +{sum:.2} V")), "{sum}");
+    for term in ["base by kind", "temperature", "age by record", "stage"] {
+        assert!(has(&p, term), "{term}");
+    }
+    p.h.state_mut().view.first.seen.live.charge_set_v = 0.0;
+    p.settle();
+    assert!(has(&p, "nothing is asked of the alternator"));
+}
+
+#[test]
+fn why_it_may_not_stop_at_lights_is_told() {
+    let mut b = idling();
+    b.view.first.seen.live.stop_start = "refused".into();
+    b.view.first.seen.live.stop_start_says = "battery low".into();
+    let mut p = tall(b);
+    assert!(has(&p, "stopping at lights is refused: battery low"));
+    p.h.state_mut().view.first.seen.live.stop_start = "allowed".into();
+    p.settle();
+    assert!(has(&p, "stopping at lights is allowed"));
+}
+
+#[test]
+fn the_battery_s_tools_measure() {
+    let mut p = tall(idling());
+    click(&mut p, "Battery tester, 3 min");
+    assert!(has(&p, "Battery: hydrogen and acid"), "its caution stands beside it");
+    assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::BatteryTester)));
+    click(&mut p, "Hydrometer, 10 min");
+    assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::Hydrometer)));
+    click(&mut p, "Ampere clamp, 3 min");
+    assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::AmpereClamp)));
+    for (_, lead) in Lead::ALL {
+        p.h.state_mut().state.shelf.lead = Some(*lead);
+        p.settle();
+        assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::ClampOn(*lead))));
+    }
+}
+
+#[test]
+fn something_can_be_wired_past_the_sensor_and_taken_off() {
+    let mut p = tall(idling());
+    click(&mut p, "Wire an accessory, 25 min + 3");
+    click(&mut p, "straight to the battery's posts");
+    assert_eq!(click(&mut p, "Wire it"), done(Action::Accessory { amps: 0.5, past_sensor: true }));
+    assert_eq!(click(&mut p, "Take it off"), done(Action::Accessory { amps: 0.0, past_sensor: false }));
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Hours and months
+// ---------------------------------------------------------------------------------------------------
+
+/// A car is left alone as it was asked for, and how far it is stands beside the time.
+fn left_alone(press: &str, is: &Action) {
+    let mut b = idling();
+    b.state.front = Front::DriveOn;
+    let mut p = pane(b);
+    assert_eq!(click(&mut p, press), done(is.clone()));
+    assert_eq!(p.h.state().state.front, Front::None);
+    // in whichever future it is
+    let mut second = p.h.state().view.first.clone();
+    second.seen.slow = Some(SlowView { doing: "left standing".into(), share: 0.25 });
+    p.h.state_mut().view.second = Some(second);
+    assert!(p.settle().is_empty());
+    assert!(has(&p, "left standing"));
+    let bar = p.h.get_all_by_role(egui::accesskit::Role::ProgressIndicator).next().expect("progress");
+    assert_eq!(bar.accesskit_node().numeric_value(), Some(25.0));
+}
+
+#[test]
+fn a_car_is_left_for_hours() {
+    left_alone("Leave the car", &Action::Rest(8.0));
+}
+
+#[test]
+fn a_car_is_driven_on_from_day_to_day() {
+    let life = Life { pattern: Name::Mixed, minutes: 30.0, trips: 2, days_a_week: 5, days: 28, each: 14 };
+    left_alone("Drive on from day to day", &Action::DriveOn(life));
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Two futures
+// ---------------------------------------------------------------------------------------------------
+
+/// Hands in the second future were judged by the first: neutral counted as chosen there, and a plug as pushed in.
+#[test]
+fn bug_hands_in_the_second_future_see_its_own_controls() {
+    let mut b = idling();
+    b.view.second = Some(b.view.first.clone());
+    b.view.forked_s = Some(b.view.time_s);
+    b.state.reach = Reach::Second;
+    if let Some(second) = &mut b.view.second {
+        second.hands.drive = true;
+        second.engine.pulled.push(Connector::Fan);
+    }
+    let mut p = tall(b);
+    let second = |a| vec![Wish::Order(Order::Do(a, Reach::Second))];
+    assert_eq!(press(&mut p, Key::N), second(Action::Gear(Gear::Neutral)));
+    click(&mut p, "Plugs and hoses…, 2 min each");
+    let fan = idlewright::report::connector_words(Connector::Fan);
+    assert_eq!(click(&mut p, &fan), second(Action::Connector(Connector::Fan, true)));
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Small things
+// ---------------------------------------------------------------------------------------------------
+
+#[test]
+fn the_foot_comes_off_the_pedal_by_one_press() {
+    let mut p = pane(idling());
+    assert_eq!(click(&mut p, "foot off the pedal"), done(Action::Pedal(0.0)));
+}
+
+#[test]
+fn a_heading_explains_itself_by_pointer_and_by_key() {
+    let mut p = pane(idling());
+    assert!(click(&mut p, "What the module believes").is_empty());
+    assert_eq!(p.h.state().state.front, Front::Words("learned value".into()));
+    let mut p = pane(idling());
+    for _ in 0..200 {
+        p.h.key_press(Key::Tab);
+        p.h.run_steps(2);
+        if p.h.get_by_label("What the module believes").is_focused() {
+            break;
+        }
+    }
+    p.h.key_press(Key::F1);
+    p.settle();
+    assert_eq!(p.h.state().state.front, Front::Words("learned value".into()));
+}
+
+/// Sensors opened the card of the coolant's, or of the throttle body.
+#[test]
+fn bug_a_sensor_s_card_is_its_own() {
+    let mut b = idling();
+    b.state.open_part("oxygen_sensor_1");
+    let mut p = pane(b);
+    let pull = done(Action::Connector(Connector::OxygenSensor1, false));
+    assert_eq!(click(&mut p, "Pull its plug"), pull);
+    let fit = done(Action::Fit(PartChoice::new(PartKind::Sensor(Sensor::Oxygen1))));
+    assert_eq!(click(&mut p, "Fit a new one (15 min + 60)"), fit);
+}
+
+/// Truth lists no sensors: a card that then called one good would say so of an ill one too.
+#[test]
+fn bug_a_card_calls_no_part_good_that_it_knows_nothing_of() {
+    let open = |part: &str| {
+        let ill = Ill { offset_v: 0.4, ..Ill::default() };
+        let mut b = bay(
+            "A0",
+            &[Order::Lid(true), Order::Slip(Action::Sensor(Sensor::ManifoldPressure, ill), Reach::Both)],
+            1.0,
+        );
+        b.state.open_part(part);
+        pane(b)
+    };
+    assert!(!has(&open("sensor_map"), "as a good one is"));
+    assert!(has(&open("sensor_map"), "not told here"));
+    assert!(has(&open("rings_2"), "as a good one is"), "what does not leak is not listed");
+    assert!(has(&open("battery"), "holds"));
+}
+
+#[test]
+fn the_logbook_is_read_line_by_line() {
+    let mut p = pane(idling());
+    press(&mut p, Key::F8);
+    assert!(has(&p, "battery record"), "what was asked and answered");
+    let now = p.h.state().view.time_s;
+    p.h.state_mut().rows.log.push(Entry { t_s: now, kind: Kind::Module { what: "P0507 pending".into() } });
+    p.settle();
+    assert!(has(&p, "P0507 pending"));
+}
+
+/// A window that is closed on work asks back; an untouched car, or one that was handed over, does not.
+#[test]
+fn closing_asks_back_where_work_would_be_lost() {
+    let b = idling();
+    assert!(leave::work_is_lost(&b.view, &b.rows, None));
+    let fresh = bay("A0", &[act(Action::Note(Note::Cautions))], 1.0);
+    assert!(!leave::work_is_lost(&fresh.view, &fresh.rows, None));
+    let mut b = idling();
+    b.state.front = Front::Close;
+    let mut p = pane(b);
+    assert_eq!(click(&mut p, "Close it and lose the work"), vec![Wish::Close]);
+    p.h.state_mut().state.front = Front::Close;
+    p.settle();
+    assert!(click(&mut p, "Hand it over first…").is_empty());
+    assert_eq!(p.h.state().state.front, Front::HandIn);
+}
+
+/// F1 over a question opened the glossary behind it, to be found once the question was gone.
+#[test]
+fn bug_a_question_stands_alone() {
+    let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
+    let mut p = pane(asked("A1", &act(reset)));
+    assert!(press(&mut p, Key::F1).is_empty());
+    assert_eq!(p.h.state().state.front, Front::None);
+}
+
+// ---------------------------------------------------------------------------------------------------
+// What is in sight, and what lies on what
+// ---------------------------------------------------------------------------------------------------
+
+/// The lesson's heart: at 1600×900 all of why the idle's air may not be learned now is seen without scrolling.
+#[test]
+fn gates_are_in_sight_once_values_were_read() {
+    let b = idles_high();
+    let light = b.view.first.seen.learned[0].clone();
+    assert!(light.name == "idle_air_light" && light.gates.len() > 3);
+    let p = pane(b);
+    let below = p.h.get_by_label("pace pause").rect().top();
+    assert!(below < 900.0, "where the panel along the bottom begins: {below}");
+    for g in &light.gates {
+        let words = format!("{}: {}", if g.open { "open" } else { "shut" }, g.why);
+        let at = p.h.get_all_by_label(&words).next().expect("told").rect();
+        assert!(at.bottom() < below - 10.0, "{words} at {at:?}, below which is {below}");
+    }
+    let top = |words: &str| p.h.get_by_label(words).rect().top();
+    let order = ["Codes", "May it learn now?", "What the module believes", "Idle air adds up"].map(top);
+    assert!(order.is_sorted(), "{order:?}");
+}
+
+#[test]
+fn values_that_nobody_wrote_are_folded_and_still_kept() {
+    let mut b = idles_high();
+    let all = &mut b.view.first.seen.learned;
+    let mut names = Vec::new();
+    for v in all.iter_mut().skip(1).take(2) {
+        (v.value, v.written_by) = (v.default, "nobody yet".into());
+        names.push(idlewright::report::learned_words(&v.name));
+    }
+    // one that was written, though to its default, has something to tell
+    (all[3].value, all[3].written_by) = (all[3].default, "learned".into());
+    let written = idlewright::report::learned_words(&all[3].name);
+    let rest = |v: &&idlewright::bench::view::LearnedView| {
+        v.value == v.default && ["nobody yet", "works"].contains(&v.written_by.as_str())
+    };
+    let n = all.iter().filter(rest).count();
+    let every = all.len();
+    let mut p = tall(b);
+    let stored = |name: &str| format!("{name}: stored");
+    assert!(names.iter().all(|name| !has(&p, &stored(name))), "{names:?}");
+    assert!(has(&p, &stored(&written)), "{written}");
+    click(&mut p, "save what the module believes…");
+    let kept = p.h.state().state.charts.kept.clone().expect("kept");
+    assert_eq!(kept.rows.len(), every);
+    assert!(names.iter().all(|name| kept.svg.contains(name)), "the picture has them too");
+    p.h.key_press(Key::Escape);
+    p.settle();
+    click(&mut p, "As a table");
+    assert!(names.iter().all(|name| has(&p, name) && !has(&p, &stored(name))), "in the table, folded or not");
+    click(&mut p, &format!("{n} more at their default"));
+    assert!(names.iter().all(|name| has(&p, &stored(name))));
+}
+
+/// "Make the exhaust tight" ran into "40 min + 12", and on a projector half of the list did.
+#[test]
+fn bug_no_words_to_the_left_run_into_others() {
+    for projector in [false, true] {
+        let mut b = idling();
+        b.settings.projector = projector;
+        // so tall, also at a projector's size, that nothing is scrolled away
+        let p = pane_of(b, egui::vec2(1600.0, 4800.0));
+        p.picture(if projector { "left-projector" } else { "left" });
+        let edge = if projector { 240.0 } else { 300.0 };
+        let all: Vec<_> = texts(&p).into_iter().filter(|t| t.1.right() < edge && t.1.top() > 100.0).collect();
+        assert!(all.len() > 80, "{}", all.len());
+        for (k, (words, at, _)) in all.iter().enumerate() {
+            for (other, at_other, _) in &all[k + 1..] {
+                let both = at.shrink(1.0).intersect(at_other.shrink(1.0));
+                assert!(
+                    !both.is_positive(),
+                    "projector {projector}: {words} at {at:?} on {other} at {at_other:?}"
+                );
+            }
+        }
+    }
+}
+
+/// A fade over the first and last row of what scrolls looked like a row that was chosen.
+#[test]
+fn bug_nothing_fades_where_it_scrolls() {
+    let p = pane(idles_high());
+    assert!(painted(&p).iter().all(|(s, _)| !matches!(s, Shape::Mesh(_))));
+}
+
+#[test]
+fn a_long_complaint_is_read_in_full() {
+    let longest = idlewright::store::SCENARIOS
+        .iter()
+        .map(|s| super::support::shipped(s.file.trim_end_matches(".toml")).about)
+        .max_by_key(|a| a.complaint.len())
+        .expect("ship");
+    let mut b = idling();
+    b.scenario.about.complaint = longest.complaint.clone();
+    let p = pane(b);
+    p.picture("complaint");
+    let (words, at, cut) =
+        texts(&p).into_iter().find(|t| t.0.contains(longest.complaint.trim())).expect("it is there whole");
+    assert!(!cut && at.height() > 30.0, "{words} at {at:?}");
+    for (other, at_other, _) in texts(&p).into_iter().filter(|t| t.0 != words) {
+        assert!(!at.shrink(1.0).intersects(at_other.shrink(1.0)), "{other} at {at_other:?}");
+    }
+}
+
+#[test]
+fn a_key_s_cap_stands_behind_what_it_presses() {
+    let mut p = pane(idling());
+    let line = ["Settings…", "F10", "Words", "F1", "Keys", "?"].map(|w| left_of(&p, w));
+    assert!(line.is_sorted(), "{line:?}");
+    p.h.key_press(Key::F10);
+    p.settle();
+    assert!(left_of(&p, "Put away") < left_of(&p, "Esc"), "on a sheet too");
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Words, units, scales
+// ---------------------------------------------------------------------------------------------------
+
+/// Only a gate is open or shut.
+#[test]
+fn readiness_is_spoken_as_what_has_run() {
+    let mut b = idles_high();
+    b.view.first.seen.live.stop_start = "allowed".into();
+    let all = b.view.first.seen.readiness.clone();
+    assert!(!all.is_empty());
+    let p = tall(b);
+    for m in all {
+        let words = if m.complete { "has run" } else { "has not run yet" };
+        p.h.get_by_label(&format!("{}: {words}", m.name.replace('_', " ")));
+    }
+    p.h.get_by_label("stopping at lights is allowed");
+}
+
+/// Opened again for the same word, the sheet showed what had been looked for last.
+#[test]
+fn bug_a_word_is_explained_anew_each_time() {
+    let mut b = idling();
+    b.state.front = Front::Words("gate".into());
+    let mut p = pane(b);
+    assert!(has(&p, "One condition that must hold"));
+    click(&mut p, "learned value");
+    assert!(has(&p, "worked out for the parts") && !has(&p, "One condition that must hold"));
+    p.h.key_press(Key::Escape);
+    p.settle();
+    assert_eq!(p.h.state().state.front, Front::None);
+    p.h.state_mut().state.front = Front::Words("gate".into());
+    p.settle();
+    assert!(has(&p, "One condition that must hold"));
+}
+
+/// Amperes and grams stood without a unit.
+#[test]
+fn bug_every_signal_keeps_its_unit() {
+    for units in [Units::Metric, Units::Us] {
+        let s = Settings { units, ..Settings::default() };
+        for c in COLUMNS {
+            assert_eq!(s.quantity(1.0, c.unit).1.is_empty(), c.unit.is_empty(), "{} in {units:?}", c.name);
+        }
+        assert_eq!(s.words(12.34, "A"), "12.3 A");
+        assert_eq!(s.words(3.0, "g"), "3.00 g");
+    }
+    let mut b = idling();
+    b.settings.units = Units::Us;
+    b.view.first.seen.live.battery_c = 25.0;
+    assert!(has(&tall(b), " A, 77 °F; by count"));
+}
+
+/// By hand: a full bar is five round parts, and the most that was counted takes two fifths of it or more.
+#[test]
+fn exact_scale_of_the_cylinder_strip() {
+    for (most, full) in
+        [(0, 10), (10, 10), (11, 25), (26, 50), (51, 100), (1180, 2500), (2501, 5000), (90_000, 100_000)]
+    {
+        assert_eq!(strip::scale(most), (full, full / 5), "{most}");
+    }
+    let mut b = idles_high();
+    b.state.middle = Middle::Strip;
+    b.view.first.seen.misfires[1].count = 1180;
+    b.view.first.seen.live.misfire_pct = 24.6;
+    let p = pane(b);
+    assert!(has(&p, "cylinder 2: 1180 counted") && has(&p, "a full bar is 2500"));
+    assert!(has(&p, "24.6 % of all firings in the last 200 turns"));
+    let all = texts(&p);
+    for mark in ["0", "500", "1000", "1500", "2000", "2500"] {
+        assert!(all.iter().any(|t| t.0 == mark), "{mark}");
+    }
+}
+
+/// "−0.35°" lay on the teeth, beside the 1 of the first.
+#[test]
+fn bug_no_ring_s_words_lie_on_a_tooth() {
+    for projector in [false, true] {
+        for reach in [0.08, 0.21, 0.34] {
+            let mut b = idles_high();
+            b.view.first.seen.wheel_table_deg = (0..58).map(|k| if k == 20 { reach } else { 0.0 }).collect();
+            b.state.middle = Middle::Wheel;
+            b.settings.projector = projector;
+            let p = pane(b);
+            let ring =
+                |t: &str| t == "0°" || (t.ends_with('°') && t.len() > 4 && t.starts_with(['+', '\u{2212}']));
+            let words: Vec<_> = texts(&p).into_iter().collect();
+            // a tooth is nine points long
+            let teeth = painted(&p).into_iter().filter(|(s, _)| {
+                matches!(s, Shape::LineSegment { points: [a, b], .. } if (a.distance(*b) - 9.0).abs() < 0.01)
+            });
+            let teeth: Vec<Rect> = teeth.map(|t| t.1).collect();
+            assert!(teeth.len() >= 58);
+            let middle = teeth.iter().fold(Rect::NOTHING, |a, t| a.union(*t)).expand(400.0);
+            let rings: Vec<_> = words
+                .iter()
+                .filter(|t| ring(&t.0) && middle.contains_rect(t.1) && t.1.left() < 900.0)
+                .collect();
+            assert!(rings.iter().any(|t| t.0 == "0°"));
+            for (words, at, _) in rings {
+                assert!(
+                    !teeth.iter().any(|t| t.intersects(*at)),
+                    "{reach}, projector {projector}: {words} at {at:?}"
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn exact_marks_are_named_by_whole_words() {
+    assert_eq!(time::mark_words("hand-over"), "came in");
+    assert_eq!(time::mark_words("asked to start: reset idle air"), "reset idle air");
+    assert_eq!(time::shortly("key off", 16), "key off");
+    assert_eq!(time::shortly("fitted spark plug, cylinder 2", 18), "fitted spark plug…");
+    assert_eq!(time::shortly("Donaudampfschiff", 5), "Donau…");
+}
