@@ -15,6 +15,7 @@ use idlewright::session::live::Side;
 use idlewright::window::panels::ink::{self, Ink};
 use idlewright::window::panels::settings::Settings;
 use idlewright::window::panels::{Look, PanelState, part};
+use idlewright::words::{message_of, say, say_with};
 
 /// Vertical field of view \[rad\]: narrow, as on a drawing.
 const FIELD: f32 = 0.42;
@@ -309,34 +310,38 @@ pub fn labels(
         }
     }
     let mut all: Vec<Label> = Vec::new();
-    let mut add = |name: &str, value: String, at: Vec3, truth: bool| {
+    let mut add = |name: String, value: String, at: Vec3, truth: bool| {
         if let Some(at) = lens.on_screen(at).filter(|at| lens.rect.expand(40.0).contains(*at)) {
-            all.push(Label { name: name.into(), value, at, truth });
+            all.push(Label { name, value, at, truth });
         }
     };
-    let say = |x: f64, unit: &str| ink::value(settings, x, unit, false);
+    let value = |x: f64, unit: &str| ink::value(settings, x, unit, false);
     if v.shape.metered {
-        add("air", say(live.air_g_s, "g/s"), a.air, false);
+        add(say("drawing-air"), value(live.air_g_s, "g/s"), a.air, false);
     } else {
-        add("air, worked out", say(live.air_by_pressure_g_s, "g/s"), a.air, false);
+        add(say("drawing-air-worked-out"), value(live.air_by_pressure_g_s, "g/s"), a.air, false);
     }
-    add("throttle", say(live.throttle_deg, "°"), a.throttle, false);
-    add("manifold", say(live.map_kpa, "kPa"), a.manifold, false);
+    add(say("drawing-throttle"), value(live.throttle_deg, "°"), a.throttle, false);
+    add(say("drawing-manifold"), value(live.map_kpa, "kPa"), a.manifold, false);
     for (bank, at) in a.lambda.iter().enumerate() {
         let lambda = if bank == 0 { live.lambda } else { live.lambda_bank2 };
-        let name = if a.lambda.len() > 1 { format!("lambda, bank {}", bank + 1) } else { "lambda".into() };
-        let value = if lambda > 0.0 { ink::number(lambda, 2) } else { "cold".into() };
-        add(&name, value, *at, false);
+        let name = match a.lambda.len() {
+            0 | 1 => say("drawing-lambda"),
+            _ => say_with("drawing-lambda-bank", &[("bank", (bank + 1).into())]),
+        };
+        let value = if lambda > 0.0 { ink::number(lambda, 2) } else { say("drawing-lambda-cold") };
+        add(name, value, *at, false);
     }
-    add("speed", say(live.engine_speed_rpm, "rpm"), a.wheel, false);
-    add("coolant", say(live.coolant_c, "°C"), a.coolant, false);
-    add("supply", say(live.supply_v, "V"), a.battery, false);
+    add(say("drawing-speed"), value(live.engine_speed_rpm, "rpm"), a.wheel, false);
+    add(say("drawing-coolant"), value(live.coolant_c, "°C"), a.coolant, false);
+    add(say("drawing-supply"), value(live.supply_v, "V"), a.battery, false);
     if pace_slow {
-        let tooth = tooth_at_sensor(&v.shape, v.crank_deg).map_or_else(|| "gap".into(), |k| format!("{k}"));
-        add("tooth at the sensor", tooth, a.wheel, false);
+        let tooth = tooth_at_sensor(&v.shape, v.crank_deg);
+        let tooth = tooth.map_or_else(|| say("drawing-tooth-gap"), |k| format!("{k}"));
+        add(say("drawing-tooth"), tooth, a.wheel, false);
     }
     if let Some(truth) = &side.truth {
-        add("deposit", say(truth.deposit_um, "µm"), a.throttle, true);
+        add(say("drawing-deposit"), value(truth.deposit_um, "µm"), a.throttle, true);
     }
     place(&p, lens.rect, all, &t);
 }
@@ -393,11 +398,12 @@ pub fn tell(ctx: &egui::Context, name: &str) {
     p.galley(r.min, galley, t.text);
 }
 
-/// A part's name for people.
+/// A drawn part's name for people; of several, with its number.
 fn words(name: &str) -> String {
-    let plain = name.replace('_', " ");
-    let mut letters = plain.chars();
-    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
+    match name.rsplit_once('_').and_then(|(base, n)| Some((base, n.parse::<u8>().ok()?))) {
+        Some((base, n)) => say_with(&message_of("drawn", base), &[("n", n.into())]),
+        None => say(&message_of("drawn", name)),
+    }
 }
 
 /// Opens a part's card, where there is one.
