@@ -12,7 +12,7 @@
 //! Leaves out: a gauge's own volume, drifting batteries, a probe that loads its circuit, smoke that finds
 //! what is no leak.
 //!
-//! **Checked by** `tests/tools.rs`.
+//! **Checked by** `tests/bench/tools.rs`.
 
 pub mod battery;
 mod data;

@@ -4,7 +4,7 @@
 //! (bench), what the card looks like on paper (report). What could not be done costs nothing; a part that was
 //! bought is paid once, however often it is fitted.
 //!
-//! **Checked by** `tests/ledger.rs`.
+//! **Checked by** `tests/attempts/ledger.rs`.
 
 use crate::bench::action::{Action, Connector, PartChoice, PartKind};
 use crate::report::job::{Job, JobLine};

@@ -10,7 +10,7 @@
 //! language lacks is taken from English. Names of declared things follow one pattern, the kind and the id with hyphens
 //! (`part-throttle-body`, `signal-coolant-c`), so that [`name`] finds them: nothing else has to be listed.
 //!
-//! **Checked by** `tests/words.rs`.
+//! **Checked by** `tests/files/words.rs`.
 
 pub mod numbers;
 

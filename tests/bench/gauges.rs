@@ -1,12 +1,12 @@
 //! The compression gauge and the scope on the crank sensor's wire.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
+use crate::bay::{PLOVER as CAR, start_in};
 use idlewright::bench::action::{Action, Connector, Key, PartChoice, PartKind, Sensor};
 use idlewright::bench::setup::Setup;
 use idlewright::bench::tools::{Data, Point, Reading, Tool};
 use idlewright::bench::{Bench, Done};
 
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
 const CRANK: Tool = Tool::Scope(Point::Pin(Sensor::Crank));
 
 fn standing(seed: u64, parts: Vec<PartChoice>) -> Bench {
@@ -163,11 +163,7 @@ fn trips_what_is_no_compression_test() {
 
 fn idling(seed: u64, parts: Vec<PartChoice>) -> Bench {
     let mut b = standing(seed, parts);
-    b.act("", Action::Key(Key::On));
-    b.advance_by(2.0);
-    b.act("", Action::Key(Key::Crank));
-    b.advance_by(30.0);
-    assert!(b.observe().live.running);
+    start_in(&mut b, 30.0);
     b
 }
 

@@ -2,6 +2,7 @@
 //! tester's list.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
+use crate::bay::{PLOVER as CAR, start_in};
 use idlewright::bench::action::{Action, Connector, Ill, Key, Load, PartChoice, PartKind, Sensor, Wire};
 use idlewright::bench::gas::{self, Atoms, WATER_GAS};
 use idlewright::bench::record::{Kind, hash_of};
@@ -12,8 +13,6 @@ use idlewright::bench::{Bench, Done};
 use idlewright::link::{DiagRequest, DiagResponse, LiveValues};
 use idlewright::scenario::{ActionFile, ScenarioError, parse_actions};
 use std::sync::OnceLock;
-
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
 
 fn setup(seed: u64) -> Setup {
     Setup::healthy(CAR, seed, 88.0)
@@ -27,11 +26,7 @@ fn started(setup: &Setup) -> Bench {
     let mut b = Bench::standing(setup).expect("a bench");
     b.act("", Action::Measure(Tool::FuelPressure));
     b.advance_by(2.0);
-    b.act("", Action::Key(Key::On));
-    b.advance_by(2.0);
-    b.act("", Action::Key(Key::Crank));
-    b.advance_by(40.0);
-    assert!(b.observe().live.running);
+    start_in(&mut b, 40.0);
     b
 }
 

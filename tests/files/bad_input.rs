@@ -794,7 +794,7 @@ fn trips_keys_that_do_not_go_with_a_part() {
 fn trips_a_memory_profile_that_the_car_has_not() {
     let read = |name: &str| {
         let text = with(SCENARIO, "run_s = 600", &format!("memory_profile = \"{name}\""));
-        let car = include_str!("../../assets/cars/plover.toml");
+        let car = crate::bay::PLOVER;
         parse_scenario(&text, FILE, &mut |_| Ok(car.to_owned()))
     };
     for name in ["mixed", "lasting", "volatile"] {

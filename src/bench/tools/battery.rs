@@ -12,7 +12,7 @@
 //! The **hydrometer** draws acid from each of six cells, which are alike here, and brings what it reads to 25 °C. A mat
 //! holds its acid.
 //!
-//! **Checked by** `tests/tools.rs`.
+//! **Checked by** `tests/bench/tools.rs`.
 
 use super::{Channel, Tool};
 use crate::label::BatteryLabel;

@@ -2,7 +2,7 @@
 //!
 //! *Inside*: names, units, wording. *Outside*: measuring ([`super`]).
 //!
-//! **Checked by** `tests/tools.rs`, `tests/gauges.rs`.
+//! **Checked by** `tests/bench/tools.rs`, `tests/bench/gauges.rs`.
 
 use super::{CRANK, Look, Point, Seen, Tool};
 
