@@ -8,8 +8,8 @@
 //! **Checked by** `tests/module/misfire.rs`.
 
 use crate::bench::setup::Setup;
-use crate::bench::survey::{self, Score, Shadow};
-use crate::bench::{Bench, car::Car};
+use crate::bench::survey::{self, NoSurvey, Score, Shadow};
+use crate::bench::{self, Bench, car::Car};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Runs `work` on 0..n over the machine's cores; results in order.
@@ -42,7 +42,7 @@ pub fn spread<T: Send>(n: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
 }
 
 /// A healthy engine, warm, idling, its wheel learned by the module's own routine.
-fn learned(car_toml: &str, seed: u64) -> Result<Bench, String> {
+fn learned(car_toml: &str, seed: u64) -> Result<Bench, NoSurvey> {
     let mut b = survey::warm(&Setup::healthy(car_toml, seed, 90.0))?;
     survey::learn_wheel(&mut b)?;
     Ok(b)
@@ -93,7 +93,7 @@ pub struct Limits {
 }
 
 /// Works the limits out from healthy engines with learned wheels, a few of whose sparks are swallowed.
-pub fn limits(car_toml: &str, seed: u64, turns: f64) -> Result<Limits, String> {
+pub fn limits(car_toml: &str, seed: u64, turns: f64) -> Result<Limits, NoSurvey> {
     let warm = learned(car_toml, seed)?;
     let edges = warm.ecm().s.store.wheel.edges_deg.clone();
     let n = warm.cylinders();
@@ -131,7 +131,7 @@ pub fn limits(car_toml: &str, seed: u64, turns: f64) -> Result<Limits, String> {
         let mut at: Vec<[f64; 2]> = row(rpm).iter().map(|p| [p.map_kpa, p.limit()]).collect();
         at.sort_by(|a, b| a[0].total_cmp(&b[0]));
         if at.is_empty() {
-            return Err(format!("nothing could be held at {rpm} rpm"));
+            return Err(NoSurvey::NotHeld(rpm));
         }
         limit.push(LIMIT_KPA.iter().map(|k| along(&at, *k)).collect::<Vec<f64>>());
     }
@@ -198,11 +198,11 @@ pub fn curves(
     turns: f64,
     speeds_rpm: &[f64],
     told: &(dyn Fn(usize) + Sync),
-) -> Result<Vec<Curve>, String> {
-    let car = Car::parse(car_toml).map_err(|e| e.to_string())?;
+) -> Result<Vec<Curve>, NoSurvey> {
+    let car = Car::parse(car_toml).map_err(|e| NoSurvey::Bench(bench::Error::Car(e)))?;
     let no_load = car.ecm.s.misfire.no_load_kpa.clone();
     let points: Vec<(f64, bool)> = speeds_rpm.iter().flat_map(|r| [(*r, true), (*r, false)]).collect();
-    let each: Vec<Result<Vec<Curve>, String>> = spread(wheels, |w| {
+    let each: Vec<Result<Vec<Curve>, NoSurvey>> = spread(wheels, |w| {
         let warm = learned(car_toml, w as u64 + 1)?;
         let edges = warm.ecm().s.store.wheel.edges_deg.clone();
         let n = warm.cylinders();

@@ -43,7 +43,8 @@ pub struct Label {
 }
 
 /// Why a code cannot be read.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Unreadable {
     /// It has another number of characters than six.
     Length(usize),
@@ -51,18 +52,6 @@ pub enum Unreadable {
     Character(char),
     /// The check character does not fit the rest.
     Check,
-}
-
-impl std::fmt::Display for Unreadable {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Unreadable::Length(n) => write!(f, "a code has {LENGTH} characters ({n} given)"),
-            Unreadable::Character(c) => write!(f, "no code holds the character {c}"),
-            Unreadable::Check => {
-                f.write_str("the check character does not fit the rest: one is wrong or two are swapped")
-            }
-        }
-    }
 }
 
 fn number(c: char) -> Option<i64> {

@@ -3,7 +3,12 @@
 //! *Inside*: words only. *Outside*: what they mean to the module (`ecm/services.rs`) and how they
 //! travel over a network. A person at a panel and a program on a network ask through these.
 
+mod facts;
+
 use crate::label::BatteryKind;
+pub use facts::{
+    CodeState, Failed, Gate, GateStatus, Hold, NoStop, Notice, Refused, ThrownAway, WaitsFor, Writer,
+};
 use serde::{Deserialize, Serialize};
 
 /// A group of learned values that is reset and learned together.
@@ -161,15 +166,8 @@ impl DiagRequest {
     }
 }
 
-/// Why a request was refused: the condition, and the value that broke it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Refusal {
-    /// The condition that did not hold, in plain words with its numbers.
-    pub why: String,
-}
-
 /// How a routine stands.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum RoutineState {
     /// None was started since power-up.
@@ -180,8 +178,8 @@ pub enum RoutineState {
         routine: Routine,
         /// Seconds since it was started.
         for_s: f64,
-        /// What it waits for, in words; empty where it needs nothing.
-        says: String,
+        /// What it waits for; none where it needs nothing.
+        waits_for: Option<WaitsFor>,
     },
     /// Ended well.
     Done {
@@ -193,7 +191,7 @@ pub enum RoutineState {
         /// Which.
         routine: Routine,
         /// Why.
-        why: String,
+        because: Failed,
     },
 }
 
@@ -255,17 +253,6 @@ pub struct FreezeFrame {
     pub road_km_h: f64,
 }
 
-/// One gate of a learned value.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct GateStatus {
-    /// Short name, stable across runs.
-    pub name: String,
-    /// Whether the condition holds.
-    pub open: bool,
-    /// The condition with its number, in plain words.
-    pub why: String,
-}
-
 /// A learned value as the module tells it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct LearnedStatus {
@@ -283,8 +270,8 @@ pub struct LearnedStatus {
     pub high: f64,
     /// Whether it was ever learned since it was last reset.
     pub learned: bool,
-    /// Who wrote it last, for example `ordinary learning`.
-    pub written_by: String,
+    /// Who wrote it last.
+    pub written_by: Writer,
     /// When \[s of simulated time\].
     pub written_s: f64,
     /// The gates that must be open for it to move.
@@ -469,7 +456,7 @@ pub enum DiagResponse {
     /// Done or under way.
     Ok,
     /// Not done.
-    Refused(Refusal),
+    Refused(Refused),
     /// No module answers (no power, or key off and after-run over).
     Silent,
     /// Stored codes.

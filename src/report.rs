@@ -35,7 +35,8 @@ use crate::bench::tools::Tool;
 use crate::bench::trace::{COLUMNS, Trace};
 use crate::bench::view::{Lamp, LearnedView, Observation, Truth};
 use crate::lesson::Grade;
-use crate::link::{CodeStatus, DiagRequest, DiagResponse, Routine, RoutineState};
+use crate::link::{CodeStatus, DiagRequest, DiagResponse, Routine, Writer};
+use crate::words::facts;
 use serde_json::{Value, json};
 
 /// Cautions that stand on every printout, whatever the scenario adds.
@@ -293,11 +294,11 @@ pub fn learned_words(name: &str) -> String {
 
 /// Who wrote a learned value last, and when.
 pub fn written(v: &LearnedView) -> String {
-    match v.written_by.as_str() {
-        "nobody yet" => "nobody yet".into(),
-        "works" => "when the car was built".into(),
-        by if v.written_s < 0.0 => format!("{by}, before it came in"),
-        by => format!("{by}, at {}", clock(v.written_s, false)),
+    match v.written_by {
+        Writer::Delivered => facts::writer(Writer::Delivered),
+        Writer::Factory => "when the car was built".into(),
+        by if v.written_s < 0.0 => format!("{}, before it came in", facts::writer(by)),
+        by => format!("{}, at {}", facts::writer(by), clock(v.written_s, false)),
     }
 }
 
@@ -387,7 +388,7 @@ pub fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
         Kind::Hindered { why, .. } => ("bench", format!("would not do it: {why}")),
         Kind::Answer { answer, .. } => ("module", answer_words(answer)),
         Kind::Reading { reading, .. } => ("tool", reading.words.clone()),
-        Kind::Module { what } => ("module", what.replace('_', " ")),
+        Kind::Module { what } => ("module", facts::notice(what)),
         Kind::Drive { what } => ("driver", what.clone()),
         Kind::Model { what } => ("bench", format!("model at its limits: {what}")),
         Kind::TimedOut { condition, .. } => ("bench", format!("waited in vain for {condition}")),
@@ -674,7 +675,7 @@ pub fn ask_words(request: &DiagRequest) -> String {
 fn answer_words(answer: &DiagResponse) -> String {
     match answer {
         DiagResponse::Ok => "accepted".into(),
-        DiagResponse::Refused(r) => format!("refused: {}", r.why),
+        DiagResponse::Refused(r) => format!("refused: {}", facts::refused(r)),
         DiagResponse::Silent => "no answer: asleep or without power".into(),
         DiagResponse::Codes(codes) if codes.is_empty() => "no code stored".into(),
         DiagResponse::Codes(codes) => {
@@ -730,16 +731,7 @@ fn answer_words(answer: &DiagResponse) -> String {
                 format!("readiness: not complete: {}", open.join(", "))
             }
         }
-        DiagResponse::Routine(RoutineState::None) => "no routine was started".into(),
-        DiagResponse::Routine(RoutineState::Running { routine, for_s, .. }) => {
-            format!("{} under way for {} s", routine.name().replace('_', " "), fixed(*for_s, 0))
-        }
-        DiagResponse::Routine(RoutineState::Done { routine }) => {
-            format!("{} done", routine.name().replace('_', " "))
-        }
-        DiagResponse::Routine(RoutineState::Failed { routine, why }) => {
-            format!("{} failed: {why}", routine.name().replace('_', " "))
-        }
+        DiagResponse::Routine(state) => facts::routine_state(state),
     }
 }
 

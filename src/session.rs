@@ -30,7 +30,7 @@ use crate::bench::trace::{ROW_S, Trace};
 use crate::bench::view::{Lamp, Observation, Truth, Watched};
 use crate::bench::{self, Bench, Done};
 use crate::lesson::Grade;
-use crate::link::{DiagResponse, GateStatus, LiveValues, RoutineState};
+use crate::link::{DiagResponse, Failed, Gate, GateStatus, LiveValues, Notice, Refused, RoutineState};
 use crate::report::job::Job;
 use crate::scenario::{Act, ActionFile, At, Condition, Expect, Hides, Lid, Scenario, Timing};
 use crate::store::Cache;
@@ -218,17 +218,10 @@ fn kept_line(e: &Entry, hides: Hides) -> Entry {
     }
     match &mut e.kind {
         _ if !hides.refusals => {}
-        Kind::Answer { answer: DiagResponse::Refused(r), .. } => r.why = "a condition is not met".into(),
-        Kind::Answer { answer: DiagResponse::Routine(RoutineState::Failed { why, .. }), .. } => {
-            *why = "a condition is not met".into();
-        }
-        Kind::Module { what } => {
-            for word in [" refused: ", " failed: "] {
-                if let Some(k) = what.find(word) {
-                    what.truncate(k + word.len() - 2);
-                }
-            }
-        }
+        Kind::Answer { answer: DiagResponse::Refused(because), .. }
+        | Kind::Module { what: Notice::Refused { because, .. } } => *because = Refused::Withheld,
+        Kind::Answer { answer: DiagResponse::Routine(RoutineState::Failed { because, .. }), .. }
+        | Kind::Module { what: Notice::RoutineFailed { because, .. } } => *because = Failed::Withheld,
         _ => {}
     }
     e
@@ -239,11 +232,11 @@ fn kept_back(seen: &mut Observation, hides: Hides) {
     if hides.gates {
         seen.learned.iter_mut().for_each(|l| l.gates.clear());
     }
-    if hides.refusals && seen.live.routine == "failed" {
-        seen.live.routine_says.clear();
+    if hides.refusals && seen.live.routine_because.is_some() {
+        seen.live.routine_because = Some(Failed::Withheld);
     }
     if hides.gates {
-        seen.live.stop_start_says.clear();
+        seen.live.stop_start_because = None;
     }
 }
 
@@ -348,35 +341,35 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
     o.watched = LiveValues::NAMES.iter().map(watched).collect();
     for l in &mut o.learned {
         if l.gates.is_empty() {
-            let all: &[&str] = match l.name.as_str() {
+            let all: &[Gate] = match l.name.as_str() {
                 "idle_air_light" => &[
-                    "idling",
-                    "warm",
-                    "neutral",
-                    "standing",
-                    "no_load",
-                    "speed_error",
-                    "integrator_bounded",
-                    "stop_known",
-                    "no_blocking_code",
+                    Gate::Idling,
+                    Gate::Warm,
+                    Gate::Neutral,
+                    Gate::Standing,
+                    Gate::NoLoad,
+                    Gate::SpeedError,
+                    Gate::IntegratorBounded,
+                    Gate::StopKnown,
+                    Gate::NoBlockingCode,
                 ],
                 "idle_air_loaded" => &[
-                    "idling",
-                    "warm",
-                    "neutral",
-                    "standing",
-                    "loaded",
-                    "speed_error",
-                    "integrator_bounded",
-                    "stop_known",
-                    "no_blocking_code",
+                    Gate::Idling,
+                    Gate::Warm,
+                    Gate::Neutral,
+                    Gate::Standing,
+                    Gate::Loaded,
+                    Gate::SpeedError,
+                    Gate::IntegratorBounded,
+                    Gate::StopKnown,
+                    Gate::NoBlockingCode,
                 ],
                 "closed_stop" | "battery_age" => &[],
-                _ => &["in_cell", "closed_loop", "warm", "no_purge", "steady"],
+                _ => &[Gate::InCell, Gate::ClosedLoop, Gate::Warm, Gate::NoPurge, Gate::Steady],
             };
             l.gates = all
                 .iter()
-                .map(|n| GateStatus { name: (*n).into(), open: false, why: String::new() })
+                .map(|g| GateStatus { name: *g, open: false, now: 0.0, limit: 0.0, code: None })
                 .collect();
         }
     }

@@ -658,11 +658,11 @@ impl Bench {
                 }
             })
             .collect();
-        let routine = match &self.ecm.s.routine {
-            RoutineState::None => "none",
-            RoutineState::Running { .. } => "running",
-            RoutineState::Done { .. } => "done",
-            RoutineState::Failed { .. } => "failed",
+        let (routine, routine_waits_for, routine_because) = match self.ecm.s.routine {
+            RoutineState::None => ("none", None, None),
+            RoutineState::Running { waits_for, .. } => ("running", waits_for, None),
+            RoutineState::Done { .. } => ("done", None, None),
+            RoutineState::Failed { because, .. } => ("failed", None, Some(because)),
         };
         let stop_start = self.ecm.stop_start();
         Observation {
@@ -702,11 +702,8 @@ impl Bench {
                     after_start_g_s: t.after_start_g_s,
                 }),
                 routine: routine.into(),
-                routine_says: match &self.ecm.s.routine {
-                    RoutineState::Running { says, .. } => says.clone(),
-                    RoutineState::Failed { why, .. } => why.clone(),
-                    _ => String::new(),
-                },
+                routine_waits_for,
+                routine_because,
                 misfire_pct: live.misfire_pct,
                 misfire_watched: live.misfire_watched,
                 charge_set_v: live.charge_set_v,
@@ -719,7 +716,7 @@ impl Bench {
                 battery_charge_pct: live.battery_charge_pct,
                 field_duty_pct: live.field_duty_pct,
                 stop_start: stop_start.0.into(),
-                stop_start_says: stop_start.1,
+                stop_start_because: stop_start.1,
             },
             idle,
             slow: self.slow_view(),

@@ -2,7 +2,7 @@
 
 use crate::bench::action::Action;
 use crate::bench::tools::Reading;
-use crate::link::DiagResponse;
+use crate::link::{DiagResponse, Notice, Refused};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
@@ -59,7 +59,7 @@ pub enum Kind {
     /// The module decided something.
     Module {
         /// What.
-        what: String,
+        what: Notice,
     },
     /// The driver told something.
     Drive {
@@ -78,6 +78,22 @@ pub enum Kind {
         /// Condition.
         condition: String,
     },
+}
+
+/// What came of an act that was not simply done, for who sits at the bench.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Told {
+    /// The bench would not let the hand do it.
+    Hindered(String),
+    /// The module refused.
+    Refused(Refused),
+    /// The module does not answer: asleep or without power.
+    Silent,
+    /// There is no such mark to go back to.
+    NoMark,
+    /// It could not be done.
+    Unable(String),
 }
 
 /// Hash over a serialisation, as lower-case hex.

@@ -11,9 +11,9 @@ use crate::bench::Bench;
 use crate::bench::action::{Action, Key};
 use crate::bench::drive::Foot;
 use crate::bench::setup::Setup;
-use crate::ecm::memory::{WheelTable, Writer};
+use crate::ecm::memory::WheelTable;
 use crate::ecm::misfire;
-use crate::link::{DiagRequest, DiagResponse, Routine, RoutineState};
+use crate::link::{DiagRequest, DiagResponse, Failed, Refused, Routine, RoutineState, Writer};
 use crate::num::lag_share;
 
 /// Running means of a number.
@@ -125,24 +125,41 @@ impl Bench {
     }
 }
 
+/// Why there is nothing to survey.
+#[derive(Debug, Clone, PartialEq)]
+pub enum NoSurvey {
+    /// The bench cannot be built.
+    Bench(crate::bench::Error),
+    /// The engine did not start.
+    NotStarted,
+    /// The module refused to learn the wheel.
+    Refused(Refused),
+    /// The routine that learns the wheel failed.
+    Failed(Failed),
+    /// That routine did not come to an end.
+    NoEnd,
+    /// Nothing could be held at a speed \[rpm\].
+    NotHeld(f64),
+}
+
 /// A warm engine that idles, from a setup; an error if it would not start.
-pub fn warm(setup: &Setup) -> Result<Bench, String> {
-    let mut b = Bench::new(setup, &mut |_| true).map_err(|e| e.to_string())?;
+pub fn warm(setup: &Setup) -> Result<Bench, NoSurvey> {
+    let mut b = Bench::new(setup, &mut |_| true).map_err(NoSurvey::Bench)?;
     b.act_quietly(Action::Key(Key::On));
     b.advance_by(1.0);
     b.act_quietly(Action::Key(Key::Crank));
     b.advance_by(20.0);
     if b.plant.speed_rpm() < 300.0 {
-        return Err("the engine did not start".into());
+        return Err(NoSurvey::NotStarted);
     }
     Ok(b)
 }
 
 /// Learns the wheel by the module's own routine, as a practised hand would.
-pub fn learn_wheel(b: &mut Bench) -> Result<(), String> {
+pub fn learn_wheel(b: &mut Bench) -> Result<(), NoSurvey> {
     let ask = Action::Ask(DiagRequest::Start(Routine::LearnWheel));
     if let crate::bench::Done::Answer(DiagResponse::Refused(r)) = b.act_quietly(ask) {
-        return Err(r.why);
+        return Err(NoSurvey::Refused(r));
     }
     let [low, high] = b.car.ecm.s.wheel.band_rpm;
     let running = |b: &Bench| matches!(b.ecm.s.routine, RoutineState::Running { .. });
@@ -163,8 +180,8 @@ pub fn learn_wheel(b: &mut Bench) -> Result<(), String> {
     }
     match &b.ecm.s.routine {
         RoutineState::Done { .. } => Ok(()),
-        RoutineState::Failed { why, .. } => Err(why.clone()),
-        _ => Err("the routine did not come to an end".into()),
+        RoutineState::Failed { because, .. } => Err(NoSurvey::Failed(*because)),
+        _ => Err(NoSurvey::NoEnd),
     }
 }
 

@@ -5,7 +5,7 @@ use crate::bench::Bench;
 use crate::bench::action::Connector;
 pub use crate::bench::tester::Watched;
 use crate::bench::tools::Reading;
-use crate::link::{CodeStatus, GateStatus, LearnedStatus, MonitorStatus};
+use crate::link::{CodeStatus, Failed, GateStatus, LearnedStatus, MonitorStatus, NoStop, WaitsFor, Writer};
 use serde::{Deserialize, Serialize};
 
 /// The last 30 s of warm closed-pedal running, by the module's own sensors.
@@ -64,7 +64,7 @@ pub struct LearnedView {
     /// Learned since it was reset.
     pub learned: bool,
     /// Who wrote it last.
-    pub written_by: String,
+    pub written_by: Writer,
     /// When, in the scenario's time \[s\]; before hand-over of the car negative.
     pub written_s: f64,
     /// Gates.
@@ -165,8 +165,10 @@ pub struct LiveView {
     pub fuel: Option<FuelView>,
     /// State of the last routine: none, running, done, failed.
     pub routine: String,
-    /// What it waits for, or why it failed, in words.
-    pub routine_says: String,
+    /// What it waits for, while it is under way; none where it needs nothing.
+    pub routine_waits_for: Option<WaitsFor>,
+    /// Why it failed.
+    pub routine_because: Option<Failed>,
     /// Share of firings counted as misfires in the last 200 turns \[%\].
     pub misfire_pct: f64,
     /// Misfires are being watched for.
@@ -192,8 +194,8 @@ pub struct LiveView {
     pub field_duty_pct: f64,
     /// Whether the engine might stop at lights: none (the car has no such thing), allowed, refused.
     pub stop_start: String,
-    /// The first condition that forbids it, in words.
-    pub stop_start_says: String,
+    /// The first condition that forbids it.
+    pub stop_start_because: Option<NoStop>,
 }
 
 /// What the module has counted for one cylinder.

@@ -2,8 +2,10 @@
 
 use super::Trouble;
 use crate::batch;
+use crate::bench::survey::NoSurvey;
 use crate::report;
 use crate::store;
+use crate::words::facts;
 use clap::Args;
 use serde_json::json;
 
@@ -44,9 +46,13 @@ fn car_text(name: &str) -> Result<String, Trouble> {
 }
 
 /// Prints the limits as they stand in a car's file.
+fn no_survey(why: NoSurvey) -> Trouble {
+    Trouble::Input(facts::no_survey(&why))
+}
+
 pub(super) fn calibrate(args: &CalibrateArgs) -> Result<u8, Trouble> {
     let text = car_text(&args.car)?;
-    let l = batch::limits(&text, args.seed, args.turns).map_err(Trouble::Input)?;
+    let l = batch::limits(&text, args.seed, args.turns).map_err(no_survey)?;
     println!(
         "# worked out by `idlewright calibrate --car {} --seed {} --turns {:.0}`:",
         args.car, args.seed, args.turns
@@ -126,8 +132,7 @@ pub(super) fn curves(args: &CurvesArgs) -> Result<u8, Trouble> {
         let k = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
         eprint!("\r{k} of {} engines", args.wheels);
     };
-    let all =
-        batch::curves(&text, args.wheels, args.turns, &batch::CURVE_RPM, &told).map_err(Trouble::Input)?;
+    let all = batch::curves(&text, args.wheels, args.turns, &batch::CURVE_RPM, &told).map_err(no_survey)?;
     eprintln!();
     if let Some(path) = &args.picture {
         draw(path, args, &car.title, n, &all)?;

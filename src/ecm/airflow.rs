@@ -19,8 +19,9 @@
 
 use crate::ecm::codes::{Code, Codes};
 use crate::ecm::inputs;
-use crate::ecm::memory::{Name, Store, Writer};
+use crate::ecm::memory::{Name, Store};
 use crate::ecm::{Gate, GateKind, memory, sequences};
+use crate::link::{Failed, Writer};
 use crate::num::{self, FlowFunction, Table};
 use crate::units::{ParamError, R_AIR, between, kelvin};
 use serde::{Deserialize, Serialize};
@@ -335,16 +336,8 @@ pub enum Event {
     SequenceAborted(u8),
     /// The manual sequence was completed.
     SequenceDone,
-    /// The commanded learn ended well.
-    LearnDone,
-    /// The commanded learn gave up.
-    LearnFailed,
-    /// It gave up with the value at its limit.
-    LearnAtLimit,
-    /// The closed stop was learned.
-    StopLearned,
-    /// The closed stop seen is outside what may be learned.
-    StopRefused,
+    /// The routine under way ended, well or for a reason without result.
+    RoutineEnded(Result<(), Failed>),
     /// Control was taken up.
     IdleEntered,
 }
@@ -431,7 +424,7 @@ impl State {
                     let written =
                         c.store.write(c.memory_cal, Name::ClosedStop, seen, Writer::Routine, i.time_s);
                     self.stop_known |= written.is_ok();
-                    events.push(if written.is_ok() { Event::StopLearned } else { Event::StopRefused });
+                    events.push(Event::RoutineEnded(written.map_err(|_| Failed::StopOutside)));
                 } else {
                     return Some(0.0);
                 }
@@ -761,12 +754,13 @@ impl State {
         if good_s >= hold_s && !at_limit {
             c.store.idle_window_open = false;
             self.commanded = None;
-            events.push(Event::LearnDone);
+            events.push(Event::RoutineEnded(Ok(())));
             return;
         }
         if for_s >= give_up_s || self.switched_load(i) {
             self.commanded = None;
-            events.push(if at_limit { Event::LearnAtLimit } else { Event::LearnFailed });
+            let because = if at_limit { Failed::AtLimit } else { Failed::NotAtRest };
+            events.push(Event::RoutineEnded(Err(because)));
             return;
         }
         let most = rate * dt_s;

@@ -29,6 +29,7 @@
 
 use crate::ecm::Nameplate;
 use crate::ecm::misfire::Windows;
+use crate::link::{Failed, ThrownAway};
 use crate::num;
 use crate::signals::MAX_CYLINDERS;
 use crate::units::{ParamError, between};
@@ -401,49 +402,6 @@ pub enum Phase {
     Down,
 }
 
-/// Why a run-down was thrown away.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Why {
-    /// The pedal was touched on the way down.
-    Pedal,
-    /// Let go too late: the band was left upwards or downwards with the pedal down, or the time ran out.
-    LiftedLate,
-    /// A load was switched.
-    Load,
-    /// The wheel was lost, or too few whole cycles came.
-    FewCycles(u32),
-    /// It disagrees with those before by so much \[deg\].
-    Disagrees(f64),
-    /// An edge would have to be corrected by so much \[deg\].
-    TooFar(f64),
-    /// The car moves, or a gear is in.
-    Moving,
-    /// The brake was touched.
-    Brake,
-    /// The road shakes the wheels.
-    RoughRoad,
-    /// The gear changed.
-    GearChange,
-}
-
-impl Why {
-    /// In words.
-    pub fn words(self) -> String {
-        match self {
-            Why::Pedal => "pedal touched on the way down".into(),
-            Why::LiftedLate => "pedal let go too late".into(),
-            Why::Load => "a load was switched".into(),
-            Why::FewCycles(n) => format!("only {n} whole cycles seen on the way down"),
-            Why::Disagrees(deg) => format!("turns disagree by {deg:.3}° with the run-downs before"),
-            Why::TooFar(deg) => format!("an edge would be off by {deg:.2}°: look at wheel and sensor"),
-            Why::Moving => "the car moves or is in gear".into(),
-            Why::Brake => "brake touched".into(),
-            Why::RoughRoad => "rough road".into(),
-            Why::GearChange => "the gear changed".into(),
-        }
-    }
-}
-
 /// What happened.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Event {
@@ -454,11 +412,11 @@ pub enum Event {
     /// A run-down counts: so many of so many.
     Taken(usize, usize),
     /// A run-down does not count.
-    Thrown(Why),
+    Thrown(ThrownAway),
     /// Learned.
     Done(Solution),
     /// Given up.
-    Failed(String),
+    Failed(Failed),
 }
 
 /// State of the learn.
@@ -563,10 +521,10 @@ impl State {
             Phase::Off => None,
             Phase::Hold(held) => {
                 if !l.standing {
-                    return self.give_up("the car moves or is in gear");
+                    return self.give_up(Failed::NotParked);
                 }
                 if l.rpm < 300.0 {
-                    return self.give_up("the engine stopped");
+                    return self.give_up(Failed::EngineStopped);
                 }
                 let inside = (low..=high).contains(&l.rpm) && l.pedal_pct > 1.0;
                 self.phase = Phase::Hold(if inside { held + dt_s } else { 0.0 });
@@ -590,7 +548,7 @@ impl State {
                 }
                 if since > 3.0 || l.rpm > high + 300.0 {
                     self.attempts += 1;
-                    return self.throw(cal, Why::LiftedLate);
+                    return self.throw(cal, ThrownAway::LiftedLate);
                 }
                 None
             }
@@ -598,13 +556,13 @@ impl State {
                 self.held_map = l.map_kpa;
                 self.held_ambient = l.ambient_kpa;
                 if l.pedal_pct >= 1.0 {
-                    return self.throw(cal, Why::Pedal);
+                    return self.throw(cal, ThrownAway::Pedal);
                 }
                 if l.loads != self.loads {
-                    return self.throw(cal, Why::Load);
+                    return self.throw(cal, ThrownAway::Load);
                 }
                 if !l.standing {
-                    return self.throw(cal, Why::Moving);
+                    return self.throw(cal, ThrownAway::Moving);
                 }
                 if l.rpm > cal.down_to_rpm && l.cut {
                     return None;
@@ -649,17 +607,17 @@ impl State {
             self.times.clear();
         }
         let spoiled = if l.brake {
-            Some(Why::Brake)
+            Some(ThrownAway::Brake)
         } else if l.pedal_pct >= 1.0 {
-            Some(Why::Pedal)
+            Some(ThrownAway::Pedal)
         } else if l.loads != self.loads {
-            Some(Why::Load)
+            Some(ThrownAway::Load)
         } else if l.rough {
-            Some(Why::RoughRoad)
+            Some(ThrownAway::RoughRoad)
         } else if (gear / self.gear - 1.0).abs() > road.gear {
-            Some(Why::GearChange)
+            Some(ThrownAway::GearChange)
         } else if !l.cut {
-            Some(Why::FewCycles(self.now.cycles()))
+            Some(ThrownAway::FewCycles { cycles: self.now.cycles() })
         } else {
             None
         };
@@ -700,15 +658,15 @@ impl State {
     }
 
     /// Whether the run-down just watched counts: how many agree with it in it, or why not.
-    fn judge(&mut self, cal: &Cal, book: &Book) -> Result<usize, Why> {
+    fn judge(&mut self, cal: &Cal, book: &Book) -> Result<usize, ThrownAway> {
         let n = self.now.cycles();
         if f64::from(n) < cal.cycles {
-            return Err(Why::FewCycles(n));
+            return Err(ThrownAway::FewCycles { cycles: n });
         }
         let this = self.now.solve(book);
         let furthest = this.edges_deg.iter().fold(0.0_f64, |m, x| m.max(x.abs()));
         if furthest > cal.most_deg {
-            return Err(Why::TooFar(furthest));
+            return Err(ThrownAway::TooFar { deg: furthest });
         }
         let mut apart = 0.0_f64;
         for other in &self.agreed {
@@ -721,13 +679,13 @@ impl State {
         }
         if apart > cal.agree_deg {
             self.agreed.clear();
-            return Err(Why::Disagrees(apart));
+            return Err(ThrownAway::Disagrees { deg: apart });
         }
         self.agreed.push(std::mem::take(&mut self.now));
         Ok(self.agreed.len())
     }
 
-    fn throw(&mut self, cal: &Cal, why: Why) -> Option<Event> {
+    fn throw(&mut self, cal: &Cal, why: ThrownAway) -> Option<Event> {
         self.again(cal, Event::Thrown(why))
     }
 
@@ -792,8 +750,8 @@ impl State {
         Some(add)
     }
 
-    fn give_up(&mut self, why: &str) -> Option<Event> {
+    fn give_up(&mut self, because: Failed) -> Option<Event> {
         self.stop();
-        Some(Event::Failed(why.into()))
+        Some(Event::Failed(because))
     }
 }

@@ -4,10 +4,8 @@
 //! `short_pulse`), when they run (`mod`).
 
 use crate::ecm::codes::Code;
-use crate::ecm::{
-    Calibration, Ecm, Note, State, cylinder_trim, fueling, injectors, inputs, memory, short_pulse,
-};
-use crate::link::{Routine, RoutineState};
+use crate::ecm::{Calibration, Ecm, State, cylinder_trim, fueling, injectors, inputs, short_pulse};
+use crate::link::{Routine, Writer};
 
 impl Ecm {
     /// What the works wrote besides: the codes of its car's first injectors, cylinder 1 first.
@@ -17,7 +15,7 @@ impl Ecm {
             if let Some(label) = code.and_then(|code| crate::label::read(code).ok())
                 && label.class == direct.class
             {
-                self.s.store.enter(c as u8, label.flow_pct, label.dead_us, memory::Writer::Factory, 0.0);
+                self.s.store.enter(c as u8, label.flow_pct, label.dead_us, Writer::Factory, 0.0);
             }
         }
     }
@@ -87,17 +85,7 @@ impl State {
             };
             if let Some(ended) = s.short_pulse.slow(&mut ctx, dt) {
                 let routine = Routine::LearnShortPulse;
-                let what = match ended {
-                    Ok(()) => {
-                        s.routine = RoutineState::Done { routine };
-                        format!("{} done: what each body gives is known", routine.name())
-                    }
-                    Err(why) => {
-                        s.routine = RoutineState::Failed { routine, why: why.into() };
-                        format!("{} failed: {why}", routine.name())
-                    }
-                };
-                s.notes.push(Note { at_s: s.inputs.time_s, what });
+                s.ended(routine, ended.map(|()| None));
             }
         }
     }

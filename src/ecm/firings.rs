@@ -4,8 +4,8 @@
 //! ([`crate::ecm::misfire`]) and solving ([`crate::ecm::crank_learn`]).
 
 use crate::ecm::codes::{self, Code};
-use crate::ecm::{Ecm, crank_learn, memory, misfire};
-use crate::link::{Routine, RoutineState};
+use crate::ecm::{Ecm, crank_learn, misfire};
+use crate::link::{Failed, Hold, Notice, Routine, RoutineState, WaitsFor, Writer};
 
 /// A cylinder is cut out for so long at most \[s\].
 const CUT_OUT_S: f64 = 12.0;
@@ -41,7 +41,7 @@ impl Ecm {
                     let any = codes::BY_CYLINDER.iter().chain([&Code::P0300]).any(confirmed);
                     if self.cal.s.misfire.doubts_table && any && !self.s.store.wheel.suspect {
                         self.s.store.wheel.suspect = true;
-                        self.note("wheel table suspect until it is learned again".into());
+                        self.note(Notice::WheelSuspect);
                     }
                 }
                 misfire::Verdict::Good([rpm, map_kpa]) => {
@@ -60,10 +60,7 @@ impl Ecm {
                 }
                 misfire::Verdict::Cut(cylinders) => {
                     for c in named(cylinders) {
-                        self.note(format!(
-                            "misfire that harms the catalyst: injector {} cut until key-off",
-                            c + 1
-                        ));
+                        self.note(Notice::InjectorCut { cylinder: c as u8 + 1 });
                     }
                 }
             }
@@ -82,7 +79,7 @@ impl Ecm {
             let at_s = s.inputs.time_s;
             let table = &mut s.store.wheel;
             windows.bend(&mut table.edges_deg, &add);
-            (table.by, table.at_s) = (memory::Writer::Refinement, at_s);
+            (table.by, table.at_s) = (Writer::Refinement, at_s);
         }
     }
 
@@ -99,9 +96,9 @@ impl Ecm {
         self.s.routine = if idling {
             RoutineState::Done { routine }
         } else {
-            RoutineState::Failed { routine, why: "the engine left idle".into() }
+            RoutineState::Failed { routine, because: Failed::LeftIdle }
         };
-        self.note(format!("injector {} works again", c + 1));
+        self.note(Notice::InjectorWorks { cylinder: c + 1 });
     }
 
     /// The wheel's learn, every 10 ms.
@@ -146,60 +143,56 @@ impl Ecm {
         let routine = Routine::LearnWheel;
         let at_s = s.inputs.time_s;
         let [low, high] = cal.s.wheel.band_rpm;
-        let hold = format!("hold {low:.0} to {high:.0} rpm for {:.0} s", cal.s.wheel.hold_s);
-        let (note, says) = match event {
-            crank_learn::Event::LetGo => {
-                ("let the pedal go now".to_string(), "let the pedal go now".to_string())
+        let hold = Hold { low_rpm: low, high_rpm: high, for_s: cal.s.wheel.hold_s };
+        // after the last attempt nothing is to be held any more
+        let over = s.wheel.phase == crank_learn::Phase::Off;
+        let next = (!over).then_some(hold);
+        let (notice, waits_for) = match event {
+            crank_learn::Event::LetGo => (Notice::WaitsFor(WaitsFor::LetGo), WaitsFor::LetGo),
+            crank_learn::Event::Hold => (Notice::WaitsFor(WaitsFor::Hold(hold)), WaitsFor::Hold(hold)),
+            crank_learn::Event::Taken(number, of) => {
+                let (number, of) = (number as u32, of as u32);
+                (Notice::RunDownCounts { number, of, hold: next }, WaitsFor::Hold(hold))
             }
-            crank_learn::Event::Hold => (hold.clone(), hold),
-            crank_learn::Event::Taken(k, of) => (format!("run-down {k} of {of} counts; {hold}"), hold),
-            crank_learn::Event::Thrown(why) => {
-                let told = format!("run-down thrown away: {}; {hold}", why.words());
-                (told.clone(), told)
-            }
+            crank_learn::Event::Thrown(because) => (
+                Notice::RunDownThrownAway { because, hold: next },
+                WaitsFor::HoldAgain { thrown: because, hold },
+            ),
             crank_learn::Event::Done(solution) => {
-                let error = solution.error_deg;
-                s.store.write_wheel(solution.edges_deg, error, memory::Writer::Routine, at_s);
-                s.routine = RoutineState::Done { routine };
-                self.note(format!(
-                    "learn_wheel done: standard error {error:.4}°; saved when the after-run ends"
-                ));
+                let error_deg = solution.error_deg;
+                s.store.write_wheel(solution.edges_deg, error_deg, Writer::Routine, at_s);
+                s.ended(routine, Ok(Some(error_deg)));
                 return;
             }
-            crank_learn::Event::Failed(why) => {
-                s.routine = RoutineState::Failed { routine, why: why.clone() };
-                self.note(format!("learn_wheel failed: {why}"));
+            crank_learn::Event::Failed(because) => {
+                s.ended(routine, Err(because));
                 return;
             }
         };
-        if s.wheel.phase == crank_learn::Phase::Off {
-            let why = format!("all {:.0} attempts of this key cycle used up", cal.s.wheel.run_downs[1]);
-            s.routine = RoutineState::Failed { routine, why: why.clone() };
-            self.note(format!("{note}; learn_wheel failed: {why}"));
-            return;
+        s.note(notice);
+        if over {
+            s.ended(routine, Err(Failed::AttemptsUsedUp { of: cal.s.wheel.run_downs[1] as u32 }));
+        } else if let RoutineState::Running { waits_for: now, .. } = &mut s.routine {
+            *now = Some(waits_for);
         }
-        if let RoutineState::Running { says: now, .. } = &mut s.routine {
-            *now = says;
-        }
-        self.note(note);
     }
 
     /// The road method's coast-downs, every 10 ms while no routine runs.
     fn coast_down(&mut self, look: &crank_learn::Look, dt: f64) {
         let Self { cal, s, book, .. } = self;
         let Some(event) = s.wheel.coast(&cal.s.wheel, book, look, dt) else { return };
-        let note = match event {
-            crank_learn::Event::Taken(k, of) => format!("coast-down {k} of {of} counts"),
-            crank_learn::Event::Thrown(why) => format!("coast-down thrown away: {}", why.words()),
+        let notice = match event {
+            crank_learn::Event::Taken(number, of) => {
+                Notice::CoastDownCounts { number: number as u32, of: of as u32 }
+            }
+            crank_learn::Event::Thrown(because) => Notice::CoastDownThrownAway { because },
             crank_learn::Event::Done(solution) => {
-                let (error, at_s) = (solution.error_deg, s.inputs.time_s);
-                s.store.write_wheel(solution.edges_deg, error, memory::Writer::CoastDowns, at_s);
-                format!(
-                    "wheel table learned from coast-downs, standard error {error:.4}°; saved when the after-run ends"
-                )
+                let (error_deg, at_s) = (solution.error_deg, s.inputs.time_s);
+                s.store.write_wheel(solution.edges_deg, error_deg, Writer::CoastDowns, at_s);
+                Notice::WheelLearned { error_deg }
             }
             crank_learn::Event::LetGo | crank_learn::Event::Hold | crank_learn::Event::Failed(_) => return,
         };
-        self.note(note);
+        s.note(notice);
     }
 }

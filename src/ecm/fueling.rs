@@ -24,9 +24,10 @@
 
 use crate::ecm::injectors::Correction;
 use crate::ecm::inputs;
-use crate::ecm::memory::{Name, Store, Writer};
+use crate::ecm::memory::{Name, Store};
 use crate::ecm::{Gate, GateKind, memory};
 use crate::label;
+use crate::link::Writer;
 use crate::num::{self, Table};
 use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
 use crate::units::{ParamError, between};

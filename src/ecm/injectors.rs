@@ -13,8 +13,9 @@
 //! **Checked by** `tests/module/injectors.rs`.
 
 use crate::ecm::codes::Code;
-use crate::ecm::memory::{Name, Store, Writer};
+use crate::ecm::memory::{Name, Store};
 use crate::label::{self, Label};
+use crate::link::{Refused, Writer};
 use crate::num;
 use crate::signals::MAX_CYLINDERS;
 use serde::{Deserialize, Serialize};
@@ -81,15 +82,15 @@ impl State {
         cylinder: u8,
         code: &str,
         at_s: f64,
-    ) -> Result<Label, String> {
+    ) -> Result<Label, Refused> {
         let n = store.holds().cylinders;
         let Some(c) = usize::from(cylinder).checked_sub(1).filter(|c| *c < n) else {
-            return Err(format!("this engine has {n} cylinders, no cylinder {cylinder}"));
+            return Err(Refused::NoCylinder { cylinder, of: n as u8 });
         };
-        let label = label::read(code).map_err(|why| why.to_string())?;
+        let label = label::read(code).map_err(Refused::InjectorCode)?;
         if label.class != class {
             self.other_kind[c] = true;
-            return Err(format!("a code of kind {}; this module goes with kind {class}", label.class));
+            return Err(Refused::OtherKind { is: label.class, takes: class });
         }
         self.other_kind[c] = false;
         store.enter(c as u8, label.flow_pct, label.dead_us, Writer::Entered, at_s);

@@ -13,7 +13,7 @@
 //! **Checked by** `holds_limits…`, `holds_reset…`, `holds_power_cut…` in `tests/module/learning.rs`.
 
 use crate::label::BatteryKind;
-use crate::link::Group;
+use crate::link::{Group, Writer};
 use crate::signals::MAX_BANKS;
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
@@ -171,52 +171,6 @@ pub struct Profile {
     pub clear_codes: Vec<Item>,
     /// The power goes.
     pub power_cut: Vec<Item>,
-}
-
-/// Who wrote a value.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub enum Writer {
-    /// Never written: as delivered.
-    Delivered,
-    /// Written when the car was built.
-    Factory,
-    /// Ordinary learning.
-    Ordinary,
-    /// The manual sequence.
-    Sequence,
-    /// A routine over the link.
-    Routine,
-    /// The road method: coast-downs.
-    CoastDowns,
-    /// Refined while driving.
-    Refinement,
-    /// A group reset.
-    Reset,
-    /// A power cut.
-    PowerCut,
-    /// A code clear, on a car whose profile says so.
-    CodeClear,
-    /// A code entered over the link.
-    Entered,
-}
-
-impl Writer {
-    /// In words.
-    pub fn text(self) -> &'static str {
-        match self {
-            Writer::Delivered => "nobody yet",
-            Writer::Factory => "works",
-            Writer::Ordinary => "ordinary learning",
-            Writer::Sequence => "manual sequence",
-            Writer::Routine => "service routine",
-            Writer::CoastDowns => "coast-downs",
-            Writer::Refinement => "fired refinement",
-            Writer::Reset => "group reset",
-            Writer::PowerCut => "power cut",
-            Writer::CodeClear => "code clear",
-            Writer::Entered => "code entered",
-        }
-    }
 }
 
 /// Calibration of the store; the `[module.memory]` section of a car's file.

@@ -31,7 +31,7 @@ pub mod services;
 pub mod short_pulse;
 pub mod watch;
 
-use crate::link::{FreezeFrame, LiveValues, Routine, RoutineState};
+use crate::link::{CodeState, Failed, FreezeFrame, LiveValues, Notice, Routine, RoutineState};
 use crate::num::FlowFunction;
 use crate::signals::{ActuatorFrame, MAX_BANKS, SensorFrame, ToothEdge};
 use crate::units::{ParamError, between};
@@ -221,7 +221,7 @@ pub struct Note {
     /// Module's time \[s\].
     pub at_s: f64,
     /// What.
-    pub what: String,
+    pub what: Notice,
 }
 
 /// Everything that changes.
@@ -370,8 +370,8 @@ impl Ecm {
     fn banks(&self) -> usize {
         self.cal.plate.banks.iter().copied().max().unwrap_or(1) as usize
     }
-    fn note(&mut self, what: String) {
-        self.s.notes.push(Note { at_s: self.s.inputs.time_s, what });
+    fn note(&mut self, what: Notice) {
+        self.s.note(what);
     }
 
     /// Each tooth.
@@ -485,7 +485,7 @@ impl Ecm {
             (Power::AfterRun(_), true) => {
                 // back on before the values were saved: they are lost
                 self.s.store.fall_back();
-                self.note("key on again before the after-run had saved".into());
+                self.note(Notice::KeyOnUnsaved);
                 self.wake(now_s, f);
             }
             (Power::On, false) => self.begin_after_run(now_s),
@@ -499,7 +499,7 @@ impl Ecm {
                 self.s.store.save();
                 self.s.power = Power::Off;
                 self.s.out = ActuatorFrame::default();
-                self.note("values saved, module asleep".into());
+                self.note(Notice::Saved);
             }
             return;
         }
@@ -555,7 +555,7 @@ impl Ecm {
         s.started = false;
         s.short_pulse.end();
         s.routine = RoutineState::None;
-        self.note("key on".into());
+        self.note(Notice::KeyOn);
     }
 
     fn begin_after_run(&mut self, now_s: f64) {
@@ -566,7 +566,7 @@ impl Ecm {
         s.running = false;
         s.routine = RoutineState::None;
         s.out = ActuatorFrame::default();
-        self.note("key off, after-run".into());
+        self.note(Notice::KeyOff);
     }
 
     fn lose_power(&mut self, now_s: f64, supply_v: f64) {
@@ -605,8 +605,7 @@ impl Ecm {
         if s.running && rpm < 50.0 {
             s.running = false;
             s.air.stalled();
-            let at_s = s.inputs.time_s;
-            s.notes.push(Note { at_s, what: "engine stopped with the key on".into() });
+            s.note(Notice::EngineStopped);
         }
     }
 
@@ -678,38 +677,16 @@ impl Ecm {
     }
 
     fn air_event(&mut self, e: Event) {
-        let ended = match e {
-            Event::SequenceAborted(step) => {
-                self.note(format!("manual sequence aborted in step {step}; nothing written"));
-                None
-            }
+        match e {
+            Event::SequenceAborted(step) => self.note(Notice::SequenceAborted { step }),
             Event::SequenceDone => {
-                let v = self.s.store.get(memory::Name::IdleAirLight);
-                self.note(format!("manual sequence complete; idle_air_light now {v:+.3} g/s"));
-                None
+                let idle_air_light_g_s = self.s.store.get(memory::Name::IdleAirLight);
+                self.note(Notice::SequenceComplete { idle_air_light_g_s });
             }
-            Event::IdleEntered => None,
-            Event::LearnDone => Some(Ok("idle air and speed have come to rest".to_string())),
-            Event::LearnFailed => {
-                Some(Err("idle air and speed did not come to rest in time, or a load was switched on"))
-            }
-            Event::LearnAtLimit => {
-                Some(Err("idle air stands at its limit; what it should be lies beyond: find out why"))
-            }
-            Event::StopLearned => Some(Ok("the stop is where its sensor says".to_string())),
-            Event::StopRefused => Some(Err("the closed stop stands outside what may be learned")),
-        };
-        let Some(result) = ended else { return };
-        if let RoutineState::Running { routine, .. } = &self.s.routine {
-            let routine = *routine;
-            match result {
-                Ok(what) => {
-                    self.s.routine = RoutineState::Done { routine };
-                    self.note(format!("{} done: {what}", routine.name()));
-                }
-                Err(why) => {
-                    self.s.routine = RoutineState::Failed { routine, why: why.into() };
-                    self.note(format!("{} failed: {why}", routine.name()));
+            Event::IdleEntered => {}
+            Event::RoutineEnded(how) => {
+                if let RoutineState::Running { routine, .. } = self.s.routine {
+                    self.s.ended(routine, how.map(|()| None));
                 }
             }
         }
@@ -781,8 +758,7 @@ impl Ecm {
             let routine = *routine;
             *for_s = self.s.inputs.time_s - self.s.routine_since_s;
             if routine == Routine::LearnIdle && self.s.air.commanded.is_none() && events.is_empty() {
-                self.s.routine = RoutineState::Failed { routine, why: "the engine left idle".into() };
-                self.note("learn_idle failed: the engine left idle".into());
+                self.s.ended(routine, Err(Failed::LeftIdle));
             }
         }
         for e in events {
@@ -828,8 +804,8 @@ impl Ecm {
                 let at = self.s.inputs.time_s;
                 if self.s.codes.fail(code, at, frame) {
                     let c = self.s.codes.standing(code);
-                    let how = if c.confirmed { "confirmed" } else { "pending" };
-                    self.note(format!("{} {how}", code.number()));
+                    let state = if c.confirmed { CodeState::Confirmed } else { CodeState::Pending };
+                    self.note(Notice::CodeBecame { code: code.number().into(), state });
                 }
             }
             Some(false) => self.s.codes.pass(code),
@@ -933,6 +909,24 @@ impl Ecm {
 }
 
 impl State {
+    fn note(&mut self, what: Notice) {
+        self.notes.push(Note { at_s: self.inputs.time_s, what });
+    }
+
+    /// A routine has ended: with the standard error of what it learned, if it tells one, or for a reason.
+    fn ended(&mut self, routine: Routine, how: Result<Option<f64>, Failed>) {
+        match how {
+            Ok(error_deg) => {
+                self.routine = RoutineState::Done { routine };
+                self.note(Notice::RoutineDone { routine, error_deg });
+            }
+            Err(because) => {
+                self.routine = RoutineState::Failed { routine, because };
+                self.note(Notice::RoutineFailed { routine, because });
+            }
+        }
+    }
+
     fn last_key_on_s(&self) -> f64 {
         match self.air.plate {
             airflow::Plate::Seeking(since) | airflow::Plate::Learning(since) => since,

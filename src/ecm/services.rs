@@ -7,135 +7,49 @@
 
 use crate::ecm::airflow::Plate;
 use crate::ecm::codes::{CODES, Code};
-use crate::ecm::memory::{BatteryEntry, Name, Writer};
+use crate::ecm::memory::{BatteryEntry, Name};
 use crate::ecm::{Ecm, Gate, GateKind, Power, cylinder_trim, injectors};
 use crate::label::BatteryKind;
 use crate::link::{
-    BatteryRecord, DiagRequest, DiagResponse, GateStatus, Group, LearnedStatus, Refusal, Routine,
-    RoutineState,
+    self, BatteryRecord, DiagRequest, DiagResponse, Failed, GateStatus, Group, Hold, LearnedStatus, NoStop,
+    Notice, Refused, Routine, RoutineState, WaitsFor, Writer,
 };
 
+/// Capacities of batteries that may be entered \[Ah\].
+const TAKES_AH: [f64; 2] = [30.0, 120.0];
+/// Idle speeds that may be asked for \[rpm\].
+const TAKES_RPM: [u16; 2] = [600, 1500];
+/// Least supply for learning the closed stop \[V\].
+const LEARN_STOP_V: f64 = 11.0;
+
 impl Gate {
-    /// Stable short name.
-    pub fn name(&self) -> &'static str {
-        match self.kind {
-            GateKind::Idling => "idling",
-            GateKind::Warm => "warm",
-            GateKind::Neutral => "neutral",
-            GateKind::Standing => "standing",
-            GateKind::NoLoad => "no_load",
-            GateKind::Loaded => "loaded",
-            GateKind::SpeedError => "speed_error",
-            GateKind::IntegratorBounded => "integrator_bounded",
-            GateKind::StopKnown => "stop_known",
-            GateKind::NoBlockingCode(_) => "no_blocking_code",
-            GateKind::InCell => "in_cell",
-            GateKind::ClosedLoop => "closed_loop",
-            GateKind::Steady => "steady",
-            GateKind::NoPurge => "no_purge",
-            GateKind::Certain => "certain",
-            GateKind::Asleep => "asleep",
-            GateKind::LittleCurrent => "little_current",
-            GateKind::Rested => "rested",
-            GateKind::Referenced => "referenced",
-            GateKind::Charged => "charged",
-            GateKind::BatteryMild => "battery_mild",
-        }
-    }
-    /// The condition with its number, in plain words.
-    pub fn why(&self) -> String {
-        match (self.kind, self.open) {
-            (GateKind::Idling, true) => "idle control in force".into(),
-            (GateKind::Idling, false) => "idle control is not in force".into(),
-            (GateKind::Warm, true) => format!("coolant {:.0} °C, warm enough", self.now),
-            (GateKind::Warm, false) if self.now > self.limit => {
-                format!("coolant {:.0} °C, too hot", self.now)
-            }
-            (GateKind::Warm, false) => {
-                format!("coolant {:.0} °C; must be {:.0} or more", self.now, self.limit)
-            }
-            (GateKind::Neutral, true) => "park or neutral".into(),
-            (GateKind::Neutral, false) => "in gear; must be in park or neutral".into(),
-            (GateKind::Standing, true) => "car standing".into(),
-            (GateKind::Standing, false) => format!("car moving at {:.0} km/h; must stand", self.now),
-            (GateKind::NoLoad, true) => "nothing switched on".into(),
-            (GateKind::NoLoad, false) => "a load is switched on; all must be off".into(),
-            (GateKind::Loaded, true) => "a load is switched on".into(),
-            (GateKind::Loaded, false) => "no load is switched on; one must be".into(),
-            (GateKind::SpeedError, true) => {
-                format!("speed within its window of {:.0} rpm, or window opened by a reset", self.limit)
-            }
-            (GateKind::SpeedError, false) if self.now.abs() <= self.limit => {
-                format!("speed within {:.0} rpm of target, not for long enough yet", self.limit)
-            }
-            (GateKind::SpeedError, false) if self.now < 0.0 => {
-                format!(
-                    "speed {:.0} rpm over target; must be within {:.0} and stay there",
-                    -self.now, self.limit
-                )
-            }
-            (GateKind::SpeedError, false) => {
-                format!(
-                    "speed {:.0} rpm under target; must be within {:.0} and stay there",
-                    self.now, self.limit
-                )
-            }
-            (GateKind::IntegratorBounded, true) => {
-                format!("integrator {:+.2} g/s, away from its limit", self.now)
-            }
-            (GateKind::IntegratorBounded, false) if self.now.abs() <= self.limit => {
-                format!("integrator {:+.2} g/s, not watched for long enough yet", self.now)
-            }
-            (GateKind::IntegratorBounded, false) => {
-                format!("integrator {:+.2} g/s, at its limit; must be within {:.2}", self.now, self.limit)
-            }
-            (GateKind::StopKnown, true) => "closed stop known".into(),
-            (GateKind::StopKnown, false) => "closed stop not learned".into(),
-            (GateKind::NoBlockingCode(_), true) => "no code that blocks learning".into(),
-            (GateKind::NoBlockingCode(code), false) => {
-                format!("{} is stored and blocks learning", code.map_or("a code", Code::number))
-            }
-            (GateKind::InCell, true) => "working in this cell".into(),
-            (GateKind::InCell, false) => "not working in this cell".into(),
-            (GateKind::ClosedLoop, true) => "closed loop".into(),
-            (GateKind::ClosedLoop, false) => "open loop".into(),
-            (GateKind::NoPurge, true) => "canister not being drawn from".into(),
-            (GateKind::NoPurge, false) => "the vapour canister is being drawn from".into(),
-            (GateKind::Certain, true) => format!("known to {:.2} %", self.now),
-            (GateKind::Certain, false) => {
-                format!("known to {:.2} % only; must be {:.2} % or less", self.now, self.limit)
-            }
-            (GateKind::Asleep, true) => "module asleep".into(),
-            (GateKind::Asleep, false) => "module awake; must sleep".into(),
-            (GateKind::LittleCurrent, true) => format!("battery current {:.2} A, little", self.now),
-            (GateKind::LittleCurrent, false) => {
-                format!("battery current {:.2} A; must be {:.2} A or less", self.now, self.limit)
-            }
-            (GateKind::Rested, true) => format!("rested for {:.1} h", self.now),
-            (GateKind::Rested, false) => {
-                format!("rested for {:.1} h; must be {:.1} h or more", self.now, self.limit)
-            }
-            (GateKind::Referenced, true) => "a rest has told the battery's charge".into(),
-            (GateKind::Referenced, false) => {
-                format!("the battery's charge is not known: it takes a rest of {:.1} h", self.limit)
-            }
-            (GateKind::Charged, true) => format!("battery charged to {:.0} %", self.now),
-            (GateKind::Charged, false) => {
-                format!("battery charged to {:.0} %; must be {:.0} % or more", self.now, self.limit)
-            }
-            (GateKind::BatteryMild, true) => format!("battery at {:.0} °C", self.now),
-            (GateKind::BatteryMild, false) if self.now > self.limit => {
-                format!("battery at {:.0} °C; must be {:.0} °C or less", self.now, self.limit)
-            }
-            (GateKind::BatteryMild, false) => {
-                format!("battery at {:.0} °C; must be {:.0} °C or more", self.now, self.limit)
-            }
-            (GateKind::Steady, true) => "air flow steady".into(),
-            (GateKind::Steady, false) => "air flow not steady".into(),
-        }
-    }
-    fn status(&self) -> GateStatus {
-        GateStatus { name: self.name().into(), open: self.open, why: self.why() }
+    /// As it is told over the link.
+    pub fn status(&self) -> GateStatus {
+        let (name, code) = match self.kind {
+            GateKind::Idling => (link::Gate::Idling, None),
+            GateKind::Warm => (link::Gate::Warm, None),
+            GateKind::Neutral => (link::Gate::Neutral, None),
+            GateKind::Standing => (link::Gate::Standing, None),
+            GateKind::NoLoad => (link::Gate::NoLoad, None),
+            GateKind::Loaded => (link::Gate::Loaded, None),
+            GateKind::SpeedError => (link::Gate::SpeedError, None),
+            GateKind::IntegratorBounded => (link::Gate::IntegratorBounded, None),
+            GateKind::StopKnown => (link::Gate::StopKnown, None),
+            GateKind::NoBlockingCode(code) => (link::Gate::NoBlockingCode, code),
+            GateKind::InCell => (link::Gate::InCell, None),
+            GateKind::ClosedLoop => (link::Gate::ClosedLoop, None),
+            GateKind::Steady => (link::Gate::Steady, None),
+            GateKind::NoPurge => (link::Gate::NoPurge, None),
+            GateKind::Certain => (link::Gate::Certain, None),
+            GateKind::Asleep => (link::Gate::Asleep, None),
+            GateKind::LittleCurrent => (link::Gate::LittleCurrent, None),
+            GateKind::Rested => (link::Gate::Rested, None),
+            GateKind::Referenced => (link::Gate::Referenced, None),
+            GateKind::Charged => (link::Gate::Charged, None),
+            GateKind::BatteryMild => (link::Gate::BatteryMild, None),
+        };
+        let code = code.map(|c| c.number().into());
+        GateStatus { name, open: self.open, now: self.now, limit: self.limit, code }
     }
 }
 
@@ -167,7 +81,7 @@ impl Ecm {
                     low,
                     high,
                     learned: v.learned,
-                    written_by: v.by.text().into(),
+                    written_by: v.by,
                     written_s: v.at_s,
                     gates: gates.iter().map(Gate::status).collect(),
                 }
@@ -190,7 +104,7 @@ impl Ecm {
                 low: 0.0,
                 high: 100.0,
                 learned,
-                written_by: record.by.text().into(),
+                written_by: record.by,
                 written_s: record.entered_s,
                 gates,
             };
@@ -221,30 +135,28 @@ impl Ecm {
     }
 
     /// Whether the engine might stop at lights, and the first condition that forbids it.
-    pub fn stop_start(&self) -> (&'static str, String) {
+    pub fn stop_start(&self) -> (&'static str, Option<NoStop>) {
         if self.cal.s.charging.stop_start.is_none() {
-            return ("none", String::new());
+            return ("none", None);
         }
         match self.s.charging.stop_start.iter().find(|g| !g.open) {
-            Some(g) => ("refused", g.why()),
-            None if !self.s.running => ("refused", "the engine does not run".into()),
-            None => ("allowed", String::new()),
+            Some(g) => ("refused", Some(NoStop::Gate(g.status()))),
+            None if !self.s.running => ("refused", Some(NoStop::NotRunning)),
+            None => ("allowed", None),
         }
     }
 
-    fn enter_battery(&mut self, kind: BatteryKind, rated_ah: f64) -> Result<(), String> {
-        let i = &self.s.inputs;
-        if i.rpm > 0.0 {
-            return Err(format!("engine turning at {:.0} rpm; key on, engine stopped", i.rpm));
+    fn enter_battery(&mut self, kind: BatteryKind, rated_ah: f64) -> Result<(), Refused> {
+        self.stopped()?;
+        let [least, most] = TAKES_AH;
+        if !(least..=most).contains(&rated_ah) {
+            return Err(Refused::BatteryCapacity { is_ah: rated_ah, takes_ah: TAKES_AH });
         }
-        if !(30.0..=120.0).contains(&rated_ah) {
-            return Err(format!("{rated_ah:.0} Ah; this module takes batteries of 30 to 120 Ah"));
-        }
-        let entered_s = i.time_s;
+        let entered_s = self.s.inputs.time_s;
         self.s.store.battery =
             BatteryEntry { kind, rated_ah, passed_ah: 0.0, entered_s, by: Writer::Entered };
         self.s.charging.entered();
-        self.note(format!("battery record entered: {}, {rated_ah:.0} Ah", kind.name()));
+        self.note(Notice::BatteryEntered { kind, rated_ah });
         Ok(())
     }
 
@@ -263,7 +175,7 @@ impl Ecm {
             low: -2.0 * limit,
             high: 2.0 * limit,
             learned: t.learned,
-            written_by: t.by.text().into(),
+            written_by: t.by,
             written_s: t.at_s,
             gates: Vec::new(),
         }
@@ -296,7 +208,7 @@ impl Ecm {
                 self.s.injectors = injectors::State::default();
                 self.s.misfire.forget();
                 self.s.similar = None;
-                self.note("codes cleared".into());
+                self.note(Notice::CodesCleared);
                 DiagResponse::Ok
             }
             DiagRequest::ReadFreezeFrame(number) => {
@@ -307,45 +219,33 @@ impl Ecm {
             DiagRequest::ReadLive => DiagResponse::Live(self.live()),
             DiagRequest::ReadValue(name) => match self.live().named(name) {
                 Some(value) => DiagResponse::Value(value),
-                None => DiagResponse::Refused(Refusal { why: format!("no value is called {name}") }),
+                None => DiagResponse::Refused(Refused::NoValue(name.clone())),
             },
-            DiagRequest::WriteInjectorCode { cylinder, code } => match self.write_code(*cylinder, code) {
-                Ok(()) => DiagResponse::Ok,
-                Err(why) => {
-                    self.note(format!("injector code for cylinder {cylinder} refused: {why}"));
-                    DiagResponse::Refused(Refusal { why })
-                }
-            },
+            DiagRequest::WriteInjectorCode { cylinder, code } => {
+                let done = self.write_code(*cylinder, code);
+                self.accepted(request, done)
+            }
             DiagRequest::ReadInjectorCode(cylinder) => match self.class_for(*cylinder) {
                 Ok(class) => {
                     DiagResponse::InjectorCode(injectors::State::stored(&self.s.store, class, cylinder - 1))
                 }
-                Err(why) => DiagResponse::Refused(Refusal { why }),
+                Err(because) => DiagResponse::Refused(because),
             },
             DiagRequest::EnterBatteryRecord { kind, rated_ah } => {
-                match self.enter_battery(*kind, *rated_ah) {
-                    Ok(()) => DiagResponse::Ok,
-                    Err(why) => {
-                        self.note(format!("enter_battery_record refused: {why}"));
-                        DiagResponse::Refused(Refusal { why })
-                    }
-                }
+                let done = self.enter_battery(*kind, *rated_ah);
+                self.accepted(request, done)
             }
             DiagRequest::ReadBatteryRecord => DiagResponse::BatteryRecord(self.battery_record()),
             DiagRequest::ReadReadiness => DiagResponse::Readiness(
                 self.s.codes.readiness(self.banks(), self.cal.plate.firing_order.len()),
             ),
-            DiagRequest::Start(routine) => match self.start(*routine) {
-                Ok(()) => DiagResponse::Ok,
-                Err(why) => {
-                    self.note(format!("{} refused: {why}", routine.name()));
-                    DiagResponse::Refused(Refusal { why })
-                }
-            },
-            DiagRequest::Progress => DiagResponse::Routine(self.s.routine.clone()),
+            DiagRequest::Start(routine) => {
+                let done = self.start(*routine);
+                self.accepted(request, done)
+            }
+            DiagRequest::Progress => DiagResponse::Routine(self.s.routine),
             DiagRequest::Stop => {
-                if let RoutineState::Running { routine, .. } = &self.s.routine {
-                    let routine = *routine;
+                if let RoutineState::Running { routine, .. } = self.s.routine {
                     self.s.air.commanded = None;
                     self.s.short_pulse.end();
                     self.s.air.held = false;
@@ -354,55 +254,67 @@ impl Ecm {
                     if matches!(self.s.air.plate, Plate::Learning(_)) {
                         self.s.air.plate = Plate::Driven;
                     }
-                    self.s.routine = RoutineState::Failed { routine, why: "stopped on request".into() };
+                    self.s.routine = RoutineState::Failed { routine, because: Failed::Stopped };
                 }
                 DiagResponse::Ok
             }
         }
     }
 
-    /// Kind of injector whose codes this module takes, if the cylinder is there.
-    fn class_for(&self, cylinder: u8) -> Result<char, String> {
-        let Some(direct) = &self.cal.s.fuel.direct else {
-            return Err("this module works without injector codes".into());
-        };
-        let n = self.cal.plate.firing_order.len();
-        if cylinder == 0 || usize::from(cylinder) > n {
-            return Err(format!("this engine has {n} cylinders, no cylinder {cylinder}"));
+    /// The answer to a request to change something; a refusal is noted.
+    fn accepted(&mut self, request: &DiagRequest, done: Result<(), Refused>) -> DiagResponse {
+        match done {
+            Ok(()) => DiagResponse::Ok,
+            Err(because) => {
+                self.note(Notice::Refused { request: request.clone(), because: because.clone() });
+                DiagResponse::Refused(because)
+            }
         }
+    }
+
+    /// The engine stands.
+    fn stopped(&self) -> Result<(), Refused> {
+        let rpm = self.s.inputs.rpm;
+        if rpm > 0.0 { Err(Refused::EngineTurning { rpm }) } else { Ok(()) }
+    }
+
+    /// The engine has that cylinder, from 1.
+    fn has_cylinder(&self, cylinder: u8) -> Result<(), Refused> {
+        let of = self.cal.plate.firing_order.len() as u8;
+        if cylinder == 0 || cylinder > of { Err(Refused::NoCylinder { cylinder, of }) } else { Ok(()) }
+    }
+
+    /// Kind of injector whose codes this module takes, if the cylinder is there.
+    fn class_for(&self, cylinder: u8) -> Result<char, Refused> {
+        let Some(direct) = &self.cal.s.fuel.direct else {
+            return Err(Refused::NoInjectorCodes);
+        };
+        self.has_cylinder(cylinder)?;
         Ok(direct.class)
     }
 
-    fn write_code(&mut self, cylinder: u8, code: &str) -> Result<(), String> {
+    fn write_code(&mut self, cylinder: u8, code: &str) -> Result<(), Refused> {
         let class = self.class_for(cylinder)?;
-        let i = &self.s.inputs;
-        if i.rpm > 0.0 {
-            return Err(format!("engine turning at {:.0} rpm; key on, engine stopped", i.rpm));
-        }
-        let at_s = i.time_s;
+        self.stopped()?;
+        let at_s = self.s.inputs.time_s;
         let label = self.s.injectors.write(&mut self.s.store, class, cylinder, code, at_s)?;
-        self.note(format!(
-            "injector code for cylinder {cylinder} written: flow {:+.2} %, dead time {:+.1} µs",
-            label.flow_pct, label.dead_us
-        ));
+        let (flow_pct, dead_us) = (label.flow_pct, label.dead_us);
+        self.note(Notice::InjectorCodeWritten { cylinder, flow_pct, dead_us });
         Ok(())
     }
 
-    fn start(&mut self, routine: Routine) -> Result<(), String> {
-        if let RoutineState::Running { routine, .. } = &self.s.routine {
-            return Err(format!("{} is under way", routine.name()));
+    fn start(&mut self, routine: Routine) -> Result<(), Refused> {
+        if let RoutineState::Running { routine, .. } = self.s.routine {
+            return Err(Refused::UnderWay(routine));
         }
         let i = &self.s.inputs;
-        let standing = i.rpm <= 0.0;
         match routine {
             Routine::ResetGroup(group) => {
-                if !standing {
-                    return Err(format!("engine turning at {:.0} rpm; key on, engine stopped", i.rpm));
-                }
+                self.stopped()?;
                 let held =
                     group == Group::WheelTable || self.s.store.names().iter().any(|n| n.group() == group);
                 if !held {
-                    return Err(format!("this module holds no {}", group.name().replace('_', " ")));
+                    return Err(Refused::NoGroup(group));
                 }
                 let at_s = i.time_s;
                 self.s.store.reset(&self.cal.s.memory, group, Writer::Reset, at_s);
@@ -414,18 +326,16 @@ impl Ecm {
                     _ => {}
                 }
                 self.s.routine = RoutineState::Done { routine };
-                self.note(format!("group {} reset", group.name()));
+                self.note(Notice::GroupReset { group });
                 Ok(())
             }
             Routine::LearnClosedStop => {
-                if !standing {
-                    return Err(format!("engine turning at {:.0} rpm; key on, engine stopped", i.rpm));
-                }
-                if i.supply_v < 11.0 {
-                    return Err(format!("supply {:.1} V; must be 11.0 V or more", i.supply_v));
+                self.stopped()?;
+                if i.supply_v < LEARN_STOP_V {
+                    return Err(Refused::SupplyBelow { is_v: i.supply_v, needs_v: LEARN_STOP_V });
                 }
                 if !matches!(self.s.air.plate, Plate::Driven) {
-                    return Err("throttle not ready; wait a second after key-on".into());
+                    return Err(Refused::ThrottleNotReady);
                 }
                 self.s.air.plate = Plate::Learning(i.time_s);
                 self.begin(routine);
@@ -433,18 +343,15 @@ impl Ecm {
             }
             Routine::CommandIdle(rpm) => {
                 if !self.s.running {
-                    return Err("engine not running; must idle".into());
+                    return Err(Refused::NotRunning);
                 }
-                if rpm != 0 && !(600..=1500).contains(&rpm) {
-                    return Err(format!("{rpm} rpm asked for; must be 600 to 1500"));
+                let [least, most] = TAKES_RPM;
+                if rpm != 0 && !(least..=most).contains(&rpm) {
+                    return Err(Refused::IdleSpeed { asked_rpm: rpm, takes_rpm: TAKES_RPM });
                 }
                 self.s.air.asked_rpm = (rpm != 0).then_some(f64::from(rpm));
                 self.s.routine = RoutineState::Done { routine };
-                self.note(if rpm == 0 {
-                    "own idle speed again".into()
-                } else {
-                    format!("idle speed {rpm} rpm asked for")
-                });
+                self.note(if rpm == 0 { Notice::OwnIdleSpeed } else { Notice::IdleSpeedAsked { rpm } });
                 Ok(())
             }
             Routine::LearnShortPulse => {
@@ -457,24 +364,22 @@ impl Ecm {
                 self.wheel_entry()?;
                 self.s.wheel.begin();
                 self.begin(routine);
-                let [low, high] = self.cal.s.wheel.band_rpm;
-                let hold = format!("hold {low:.0} to {high:.0} rpm for {:.0} s", self.cal.s.wheel.hold_s);
-                if let RoutineState::Running { says, .. } = &mut self.s.routine {
-                    says.clone_from(&hold);
+                let cal = &self.cal.s.wheel;
+                let [low_rpm, high_rpm] = cal.band_rpm;
+                let hold = WaitsFor::Hold(Hold { low_rpm, high_rpm, for_s: cal.hold_s });
+                if let RoutineState::Running { waits_for, .. } = &mut self.s.routine {
+                    *waits_for = Some(hold);
                 }
-                self.note(hold);
+                self.note(Notice::WaitsFor(hold));
                 Ok(())
             }
             Routine::CutOut(k) => {
-                let n = self.cal.plate.firing_order.len();
-                if k == 0 || usize::from(k) > n {
-                    return Err(format!("this engine has {n} cylinders, no cylinder {k}"));
-                }
+                self.has_cylinder(k)?;
                 if !self.s.running || !self.s.air.idling {
-                    return Err("engine not idling; must idle".into());
+                    return Err(Refused::NotIdling);
                 }
                 if !i.neutral || i.road_km_h >= 1.0 {
-                    return Err("must stand in park or neutral".into());
+                    return Err(Refused::NotParked);
                 }
                 self.s.cut_out = Some((k - 1, i.time_s));
                 self.s.air.held = true;
@@ -492,132 +397,119 @@ impl Ecm {
 
     fn begin(&mut self, routine: Routine) {
         self.s.routine_since_s = self.s.inputs.time_s;
-        self.s.routine = RoutineState::Running { routine, for_s: 0.0, says: String::new() };
-        self.note(format!("{} started", routine.name()));
+        self.s.routine = RoutineState::Running { routine, for_s: 0.0, waits_for: None };
+        self.note(Notice::RoutineStarted { routine });
     }
 
     /// Entry conditions of the short-pulse routine.
-    fn short_pulse_entry(&self) -> Result<(), String> {
+    fn short_pulse_entry(&self) -> Result<(), Refused> {
         let (s, i) = (&self.s, &self.s.inputs);
         if !s.store.holds().short {
-            return Err("this module has no short-pulse trim".into());
+            return Err(Refused::NoShortPulse);
         }
         if !s.running {
-            return Err("engine not running; must idle".into());
+            return Err(Refused::NotRunning);
         }
         if injectors::State::missing(&s.store) {
-            return Err("injector codes missing; write them first".into());
+            return Err(Refused::InjectorCodesMissing);
         }
         if !s.air.idling {
-            return Err(format!("engine at {:.0} rpm, idle control not in force", i.rpm));
+            return Err(Refused::IdleControlOff { rpm: i.rpm });
         }
         let warm_c = self.cal.s.cylinder_trim.as_ref().map_or(70.0, |c| c.window[2]);
         if i.coolant_c < warm_c {
-            return Err(format!("coolant {:.0} °C; must be {warm_c:.0} or more", i.coolant_c));
+            return Err(Refused::CoolantBelow { is_c: i.coolant_c, needs_c: warm_c });
         }
         if !i.neutral {
-            return Err("in gear; must be in park or neutral".into());
+            return Err(Refused::InGear);
         }
         if s.air.switched_load(i) {
-            return Err("a load is switched on; all must be off".into());
+            return Err(Refused::LoadOn);
         }
         if !s.fuel.closed_loop[0] {
-            return Err("mixture in open loop; wait for closed loop".into());
+            return Err(Refused::OpenLoop);
         }
         Ok(())
     }
 
     /// Entry conditions of the wheel's learn.
-    fn wheel_entry(&self) -> Result<(), String> {
+    fn wheel_entry(&self) -> Result<(), Refused> {
         let (i, cal) = (&self.s.inputs, &self.cal.s.wheel);
         if !self.s.running {
-            return Err("engine not running; must idle".into());
+            return Err(Refused::NotRunning);
         }
         let [low, high] = cal.warm_c;
         if i.coolant_c < low || i.coolant_c > high {
-            return Err(format!("coolant {:.0} °C; must be {low:.0} to {high:.0}", i.coolant_c));
+            return Err(Refused::CoolantOutside { is_c: i.coolant_c, needs_c: [low, high] });
         }
         if i.road_km_h >= 1.0 {
-            return Err(format!("car moving at {:.0} km/h; must stand", i.road_km_h));
+            return Err(Refused::Moving { km_h: i.road_km_h });
         }
         if !i.neutral {
-            return Err("in gear; must be in park or neutral".into());
+            return Err(Refused::InGear);
         }
         if self.s.air.switched_load(i) {
-            return Err("a load is switched on; all must be off".into());
+            return Err(Refused::LoadOn);
         }
         let misfire = crate::ecm::codes::BY_CYLINDER.into_iter().chain([Code::P0300]);
         // not P0336: what is odd about an edge is for the learn itself to judge
         for code in misfire.chain([Code::P0335]) {
             if self.s.codes.active(code) {
-                return Err(format!("{} is stored; mend its cause first", code.number()));
+                return Err(Refused::CodeStored(code.number().into()));
             }
         }
         if f64::from(self.s.wheel.attempts) >= cal.run_downs[1] {
-            return Err(format!(
-                "all {:.0} attempts of this key cycle used up; key off, let it rest, find out why",
-                cal.run_downs[1]
-            ));
+            return Err(Refused::AttemptsUsedUp { of: cal.run_downs[1] as u32 });
         }
         Ok(())
     }
 
     /// Entry conditions of the commanded idle learn, in the order a technician would check them.
-    fn idle_entry(&self) -> Result<(), String> {
+    fn idle_entry(&self) -> Result<(), Refused> {
         let (i, a, cal) = (&self.s.inputs, &self.s.air, &self.cal.s.idle);
         if !self.s.running {
-            return Err("engine not running; must idle".into());
+            return Err(Refused::NotRunning);
         }
         if !a.stop_known {
-            return Err("closed stop not learned; learn it first".into());
+            return Err(Refused::StopUnknown);
         }
         if !a.idling {
-            return Err(format!("engine at {:.0} rpm, idle control not in force", i.rpm));
+            return Err(Refused::IdleControlOff { rpm: i.rpm });
         }
         let [low, high] = cal.learn_coolant_c;
         if i.coolant_c < low || i.coolant_c > high {
-            return Err(format!("coolant {:.0} °C; must be {low:.0} to {high:.0}", i.coolant_c));
+            return Err(Refused::CoolantOutside { is_c: i.coolant_c, needs_c: [low, high] });
         }
         if i.road_km_h >= 1.0 {
-            return Err(format!("car moving at {:.0} km/h; must stand", i.road_km_h));
+            return Err(Refused::Moving { km_h: i.road_km_h });
         }
         if !i.neutral {
-            return Err("in gear; must be in park or neutral".into());
+            return Err(Refused::InGear);
         }
         if i.supply_v < cal.commanded_electrical[1] {
-            return Err(format!(
-                "supply {:.1} V; must be {:.1} V or more",
-                i.supply_v, cal.commanded_electrical[1]
-            ));
+            let needs_v = cal.commanded_electrical[1];
+            return Err(Refused::SupplyBelow { is_v: i.supply_v, needs_v });
         }
         let amps = i.field_duty * cal.alternator_a.at(i.rpm);
         if amps > cal.commanded_electrical[0] {
-            return Err(format!(
-                "electrical load {amps:.0} A; must be {:.0} A or less",
-                cal.commanded_electrical[0]
-            ));
+            let most_a = cal.commanded_electrical[0];
+            return Err(Refused::ElectricalLoad { is_a: amps, most_a });
         }
         if a.switched_load(i) {
-            return Err("a load is switched on; all must be off".into());
+            return Err(Refused::LoadOn);
         }
         if self.s.purge.duty > 0.0 && self.s.purge.vapour {
-            return Err(format!(
-                "purge flowing, valve at {:.0} %; wait until the canister gives no vapour",
-                100.0 * self.s.purge.duty
-            ));
+            return Err(Refused::PurgeFlowing { duty_pct: 100.0 * self.s.purge.duty });
         }
         for code in [Code::P2135, Code::P2119, Code::P0101, Code::P0117, Code::P0118] {
             if self.s.codes.active(code) {
-                return Err(format!("{} is stored; mend its cause first", code.number()));
+                return Err(Refused::CodeStored(code.number().into()));
             }
         }
         for code in [Code::P0506, Code::P0507] {
             let c = self.s.codes.standing(code);
             if (c.pending || c.lamp) && c.matured_s > self.s.store.idle_reset_s {
-                return Err(format!(
-                    "{} has matured since the last group reset; find its cause and reset first",
-                    code.number()
-                ));
+                return Err(Refused::CodeMatured(code.number().into()));
             }
         }
         Ok(())

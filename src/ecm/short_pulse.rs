@@ -16,7 +16,8 @@
 //! **Checked by** `practice_short_pulse…` in `tests/module/cylinder_trim.rs`.
 
 use crate::ecm::cylinder_trim;
-use crate::ecm::memory::{self, Name, Store, Writer};
+use crate::ecm::memory::{self, Name, Store};
+use crate::link::{Failed, Writer};
 use crate::num;
 use serde::{Deserialize, Serialize};
 
@@ -91,18 +92,18 @@ impl State {
         (self.phase == Phase::Short).then_some(RAISED_KPA)
     }
     /// Every 100 ms; some when it has ended, with why it failed.
-    pub fn slow(&mut self, c: &mut Context<'_>, dt_s: f64) -> Option<Result<(), &'static str>> {
+    pub fn slow(&mut self, c: &mut Context<'_>, dt_s: f64) -> Option<Result<(), Failed>> {
         if self.phase == Phase::Off {
             return None;
         }
         self.in_phase_s += dt_s;
         if !c.idling {
             self.end();
-            return Some(Err("the engine left its warm idle"));
+            return Some(Err(Failed::LeftWarmIdle));
         }
         if self.in_phase_s > LONGEST_S {
             self.end();
-            return Some(Err("the cylinders did not come to rest in time"));
+            return Some(Err(Failed::CylindersNotAtRest));
         }
         let of_all = |f: &dyn Fn(usize) -> f64| (0..c.cylinders).map(f).fold(0.0, f64::max);
         let known = of_all(&|k| c.trim.uncertainty(k)) <= c.certain && self.in_phase_s > AT_REST_S;

@@ -12,7 +12,7 @@ use crate::bench::action::{Action, Connector, Gear, Key, Life, Load, Note, PartK
 use crate::bench::pattern;
 use crate::bench::record::{Entry, Kind};
 use crate::bench::tools::Tool;
-use crate::link::{DiagRequest, DiagResponse, Routine};
+use crate::link::{DiagRequest, DiagResponse, Notice, Routine};
 
 /// Cylinders and banks that deeds may name.
 const MOST: u8 = 8;
@@ -139,15 +139,14 @@ pub fn deeds(log: &[Entry]) -> Vec<Deed> {
                     answered(&mut out, k, answer, e.t_s);
                 }
             }
-            Kind::Module { what } => {
-                if let Some((routine, end)) = ended(what) {
-                    done(format!("{end}.{routine}"));
-                } else if what.starts_with("manual sequence complete") {
-                    done("done.manual_sequence".into());
-                } else if what.starts_with("manual sequence aborted") {
-                    done("failed.manual_sequence".into());
-                }
+            Kind::Module { what: Notice::RoutineDone { routine, .. } } => {
+                done(format!("done.{}", routine.name()));
             }
+            Kind::Module { what: Notice::RoutineFailed { routine, .. } } => {
+                done(format!("failed.{}", routine.name()));
+            }
+            Kind::Module { what: Notice::SequenceComplete { .. } } => done("done.manual_sequence".into()),
+            Kind::Module { what: Notice::SequenceAborted { .. } } => done("failed.manual_sequence".into()),
             _ => {}
         }
     }
@@ -164,19 +163,6 @@ fn answered(out: &mut Vec<Deed>, k: usize, answer: &DiagResponse, t_s: f64) {
         }
         _ => {}
     }
-}
-
-/// A routine's name and how it ended, if a module's line says that.
-fn ended(what: &str) -> Option<(&str, &'static str)> {
-    let says = |word: &'static str| {
-        let (head, _) = what.split_once(&format!(" {word}"))?;
-        let name = head.rsplit(' ').next()?;
-        Routine::ALL.iter().any(|(n, _)| *n == name).then_some((name, word))
-    };
-    says("done:").or_else(|| says("failed:")).map(|(name, word)| {
-        let end = if word == "done:" { "done" } else { "failed" };
-        (name, end)
-    })
 }
 
 /// Every deed there can be, as far as it has no id of a scenario's own in it.

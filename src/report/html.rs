@@ -7,6 +7,8 @@ use super::{
 };
 use super::{charts, grade, timeline};
 use crate::bench::view::{LearnedView, Observation, Truth};
+use crate::link::Writer;
+use crate::words::facts;
 use std::fmt::Write;
 
 macro_rules! put {
@@ -376,13 +378,13 @@ pub(super) fn history(v: &LearnedView) -> String {
     } else {
         format!("at {}", clock(v.written_s, false))
     };
-    match v.written_by.as_str() {
-        "nobody yet" => "never learned: the default".into(),
-        "works" => "set when the car was built".into(),
-        "ordinary learning" => format!("last moved by ordinary learning, {when}"),
-        "group reset" => format!("put back to its default by a group reset, {when}"),
-        "power cut" => format!("lost with the power, {when}"),
-        by => format!("last written by the {by}, {when}"),
+    match v.written_by {
+        Writer::Delivered => "never learned: the default".into(),
+        Writer::Factory => "set when the car was built".into(),
+        Writer::Ordinary => format!("last moved by ordinary learning, {when}"),
+        Writer::Reset => format!("put back to its default by a group reset, {when}"),
+        Writer::PowerCut => format!("lost with the power, {when}"),
+        by => format!("last written by the {}, {when}", facts::writer(by)),
     }
 }
 
@@ -394,7 +396,7 @@ fn gates(o: &mut String, sheet: &Sheet) {
     o.push_str("<section><h2>May it learn now?</h2>");
     for v in &sheet.after.learned {
         let name = upper_first(&learned_words(&v.name));
-        let shut: Vec<&str> = v.gates.iter().filter(|g| !g.open).map(|g| g.why.as_str()).collect();
+        let shut: Vec<String> = v.gates.iter().filter(|g| !g.open).map(facts::gate).collect();
         if v.name != "idle_air_light" {
             if !v.gates.is_empty() {
                 rest.push((name, shut));
@@ -407,7 +409,7 @@ fn gates(o: &mut String, sheet: &Sheet) {
         }
         o.push_str("<ul class=\"gates\">");
         for g in v.gates.iter().filter(|g| !g.open).chain(v.gates.iter().filter(|g| g.open)) {
-            gate(o, g.open, "", &g.why);
+            gate(o, g.open, "", &facts::gate(g));
         }
         o.push_str("</ul>");
     }

@@ -5,6 +5,7 @@ use super::{
     learned_words, signed, written,
 };
 use crate::bench::record::Kind;
+use crate::words::facts;
 
 /// Columns.
 const WIDE: usize = 100;
@@ -198,7 +199,7 @@ fn may_learn(sheet: &Sheet) -> Vec<String> {
     }
     let mut out = Vec::new();
     for (i, g) in shut.iter().enumerate() {
-        out.extend(row(if i == 0 { "idle air" } else { "" }, &format!("shut: {}", g.why)));
+        out.extend(row(if i == 0 { "idle air" } else { "" }, &format!("shut: {}", facts::gate(g))));
     }
     out
 }

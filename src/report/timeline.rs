@@ -4,10 +4,11 @@
 //! single line (`report.rs`), layout.
 
 use super::html::{escape, minus, sentence, upper_first};
-use super::{Sheet, answer_words, clock, entry_id, entry_words, learned_words};
+use super::{Sheet, answer_words, clock, entry_id, entry_words};
 use crate::bench::action::{Action, Key};
 use crate::bench::record::{Entry, Kind};
-use crate::link::DiagResponse;
+use crate::link::{DiagResponse, Notice};
+use crate::words::facts;
 use std::fmt::Write;
 
 macro_rules! put {
@@ -67,32 +68,21 @@ pub(super) fn rows(log: &[Entry], lid_open: bool) -> Vec<Row> {
                 }
             }
             // the module hears the key that the row above turned
-            Kind::Module { what }
-                if what == "key on"
-                    && turned.is_some_and(|t| t.1 == Key::On && (e.t_s - t.0).abs() < 0.1) =>
+            Kind::Module { what: Notice::KeyOn }
+                if turned.is_some_and(|t| t.1 == Key::On && (e.t_s - t.0).abs() < 0.1) =>
             {
                 continue;
             }
             // an answer that the row above holds already
-            Kind::Module { what } => {
-                if let Some((t, answer)) = answer_s
-                    && (e.t_s - t).abs() < 0.1
-                    && match answer {
-                        DiagResponse::Ok => what.ends_with(" started"),
-                        DiagResponse::Refused(r) => what.ends_with(&r.why),
-                        _ => false,
-                    }
-                {
-                    continue;
-                }
+            Kind::Module { what }
+                if answer_s.is_some_and(|(t, a)| (e.t_s - t).abs() < 0.1 && says_the_same(what, a)) =>
+            {
+                continue;
             }
             _ => {}
         }
-        let (who, mut what) = entry_words(e, lid_open);
-        let flag = news(e);
-        if let Kind::Module { what: said } = &e.kind {
-            what = module_words(said);
-        }
+        let (who, what) = entry_words(e, lid_open);
+        let flag = if let Kind::Module { what } = &e.kind { facts::flag(what) } else { None };
         out.push(Row { at_s: e.t_s, number: None, who, what, flag, read: None });
     }
     let mut next = 0;
@@ -124,33 +114,13 @@ fn answered(row: &mut Row, answer: &DiagResponse) {
     }
 }
 
-/// What the module decided that a chart should say in words.
-fn news(e: &Entry) -> Option<String> {
-    let Kind::Module { what } = &e.kind else { return None };
-    let ends = [" done", "complete", "failed", "aborted"].iter().any(|w| what.contains(w));
-    let short = what.split([';', ':']).next().unwrap_or(what);
-    (code_in(what).is_some() || ends).then(|| module_words(short))
-}
-
-/// The trouble code at the start of a message.
-fn code_in(what: &str) -> Option<&str> {
-    let digits = |c: &str| c.bytes().skip(1).all(|b| b.is_ascii_hexdigit());
-    what.get(..5).filter(|c| c.starts_with('P') && digits(c) && what.as_bytes().get(5) == Some(&b' '))
-}
-
-/// A message of the module with its names in words.
-fn module_words(what: &str) -> String {
-    let word = |w: &str| {
-        let (name, tail) = match w.find([',', ';', ':']) {
-            Some(k) => w.split_at(k),
-            None => (w, ""),
-        };
-        if !name.contains('_') {
-            return w.to_string();
-        }
-        learned_words(name).replace('_', " ") + tail
-    };
-    what.split(' ').map(word).collect::<Vec<_>>().join(" ")
+/// A note of the module that tells what its answer told.
+fn says_the_same(what: &Notice, answer: &DiagResponse) -> bool {
+    match (what, answer) {
+        (Notice::RoutineStarted { .. }, DiagResponse::Ok) => true,
+        (Notice::Refused { because, .. }, DiagResponse::Refused(why)) => because == why,
+        _ => false,
+    }
 }
 
 /// The timeline: what was done and decided, in three stretches of time.

@@ -8,10 +8,11 @@
 
 use crate::bench::Done;
 use crate::bench::action::{Action, Note};
-use crate::bench::record::Entry;
+use crate::bench::record::{Entry, Told};
 use crate::bench::trace::COLUMNS;
 use crate::bench::view::{EngineView, GasTruth, HandsView, Observation, Truth};
 use crate::lesson::Grade;
+use crate::link::{DiagResponse, Refused};
 use crate::report;
 use crate::report::job::Job;
 use crate::scenario::{Ask, Scenario};
@@ -145,7 +146,7 @@ pub struct View {
     /// Questions that came up and stand open; an answer may still be given.
     pub open: Vec<Ask>,
     /// What came of the last act that was not simply done: hindered, refused.
-    pub said: Option<String>,
+    pub said: Option<Told>,
     /// The driver of one future or the other has pedal and brake.
     pub driving: bool,
     /// Turns of the crank since the bench began.
@@ -324,7 +325,7 @@ struct Loop<'a> {
     reached: Option<f64>,
     waiting: Option<(Action, Reach)>,
     questions: Vec<Question>,
-    said: Option<String>,
+    said: Option<Told>,
     number: u64,
     sent: (u64, usize, usize, usize),
 }
@@ -494,14 +495,14 @@ impl<'a> Loop<'a> {
                 self.owed_s = 0.0;
                 self.pace = Pace::Paused;
                 if !self.desk.rewind(k) {
-                    self.said = Some("there is no such mark".into());
+                    self.said = Some(Told::NoMark);
                 }
             }
             Order::Fork => self.desk.fork(),
             Order::Join => self.desk.join(),
             Order::Lid(open) => {
                 if let Err(e) = self.desk.lid(open) {
-                    self.said = Some(e.to_string());
+                    self.said = Some(Told::Unable(e.to_string()));
                 }
             }
             Order::HandIn | Order::Leave => {}
@@ -568,16 +569,13 @@ impl<'a> Loop<'a> {
             self.run_to(self.desk.time_s() + away_s);
         }
         self.said = match done {
-            Done::Hindered(why) => Some(format!("Cannot be done: {why}")),
-            Done::Answer(crate::link::DiagResponse::Refused(r)) => {
+            Done::Hindered(why) => Some(Told::Hindered(why)),
+            Done::Answer(DiagResponse::Refused(r)) => {
                 let keeps = self.desk.session().scenario().plan.as_ref().is_some_and(|p| p.hides.refusals);
-                let why =
-                    if keeps && !self.desk.session().lid_open() { "a condition is not met" } else { &r.why };
-                Some(format!("The module refused: {why}"))
+                let kept = keeps && !self.desk.session().lid_open();
+                Some(Told::Refused(if kept { Refused::Withheld } else { r }))
             }
-            Done::Answer(crate::link::DiagResponse::Silent) => {
-                Some("The module does not answer: asleep or without power".into())
-            }
+            Done::Answer(DiagResponse::Silent) => Some(Told::Silent),
             _ => None,
         };
     }

@@ -17,7 +17,7 @@ use serde::Deserialize;
 use serde_json::{Value, json};
 
 /// Version of a logbook's form.
-pub const LOGBOOK_SCHEMA: u64 = 3;
+pub const LOGBOOK_SCHEMA: u64 = 4;
 
 /// What a header tells besides the setup.
 #[derive(Debug, Clone, Copy)]

@@ -12,6 +12,7 @@
 //!
 //! **Checked by** `tests/files/words.rs`.
 
+pub mod facts;
 pub mod numbers;
 
 use fluent_bundle::concurrent::FluentBundle;

@@ -8,6 +8,7 @@ use crate::scenario::Lid;
 use crate::session::desk::Reach;
 use crate::session::live::Order;
 use crate::session::ticket::trainee_words;
+use crate::words::facts;
 use egui::{Align, Context, Layout, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 /// A note that somebody says.
@@ -121,8 +122,9 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             state.front = Front::Scenarios;
         }
         if let Some(said) = &shown.view.said {
+            let said = facts::told(said);
             ui.add_space(12.0);
-            let words = ink::bold(said).color(t.accent);
+            let words = ink::bold(&said).color(t.accent);
             ui.add(egui::Label::new(words).truncate()).on_hover_text(said);
         } else if let Some(told) = shown.told {
             ui.add_space(12.0);

@@ -2,13 +2,14 @@
 
 use super::{Front, Shown, ink, sheet};
 use crate::bench::record::{Entry, Kind};
+use crate::link::Notice;
 use crate::report;
 use crate::words::numbers::clock;
 use crate::words::say;
 use egui::{Context, ScrollArea, Ui};
 
 /// What the module decided by itself: what the edge of time carries a point for.
-pub fn decided(e: &Entry) -> Option<&str> {
+pub fn decided(e: &Entry) -> Option<&Notice> {
     match &e.kind {
         Kind::Module { what } => Some(what),
         _ => None,

@@ -7,8 +7,9 @@ use super::{Front, PanelState, Shown, Wish, charts, ink, service, shelf};
 use crate::bench::Bench;
 use crate::bench::action::Action;
 use crate::bench::view::{LearnedView, Truth};
-use crate::link::DiagRequest;
+use crate::link::{DiagRequest, Writer};
 use crate::report;
+use crate::words::facts;
 use egui::{RichText, ScrollArea, Ui, WidgetInfo, WidgetType};
 
 /// What the fitted parts really are, where truth has it.
@@ -142,7 +143,7 @@ pub fn word_of(name: &str) -> &'static str {
 /// truth is set against it.
 fn at_rest(shown: &Shown<'_>, v: &LearnedView) -> bool {
     let truth = shown.view.first.truth.as_ref().and_then(|t| truth_of(&v.name, t));
-    v.value == v.default && truth.is_none() && matches!(v.written_by.as_str(), "nobody yet" | "works")
+    v.value == v.default && truth.is_none() && matches!(v.written_by, Writer::Delivered | Writer::Factory)
 }
 
 fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, wanted: bool) {
@@ -237,7 +238,7 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
             ui.spacing_mut().item_spacing.y = 2.0;
             // what is shut first
             for g in v.gates.iter().filter(|g| !g.open).chain(v.gates.iter().filter(|g| g.open)) {
-                ink::gate(ui, g.open, &g.why);
+                ink::gate(ui, g.open, &facts::gate(g));
             }
         });
     }
@@ -384,12 +385,13 @@ fn charging(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     ));
     match l.stop_start.as_str() {
         "allowed" => ink::verdict(ui, true, "stopping at lights is allowed"),
-        "refused" if l.stop_start_says.is_empty() => {
-            ink::verdict(ui, false, "stopping at lights is refused");
-        }
-        "refused" => {
-            ink::verdict(ui, false, &format!("stopping at lights is refused: {}", l.stop_start_says));
-        }
+        "refused" => match &l.stop_start_because {
+            None => ink::verdict(ui, false, "stopping at lights is refused"),
+            Some(why) => {
+                let why = facts::no_stop(why);
+                ink::verdict(ui, false, &format!("stopping at lights is refused: {why}"));
+            }
+        },
         _ => {}
     }
 }

@@ -3,6 +3,7 @@
 use super::{Front, PanelState, Shown, Wish, ink, sheet, shelf};
 use crate::bench::action::{Action, Connector, PartKind, Sensor};
 use crate::bench::tools::{Look, Tool};
+use crate::words::facts;
 use crate::words::numbers::clock;
 use crate::words::{name, say, upper_first};
 use egui::{Context, Ui};
@@ -63,7 +64,7 @@ pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, drawn: &st
         ui.label(ink::bold(&say("card-fit")));
         out.extend(shelf::fit_kind(ui, kind, shown, state));
         if let Some(said) = &shown.view.said {
-            ink::warn(ui, said);
+            ink::warn(ui, &facts::told(said));
         }
         out
     });

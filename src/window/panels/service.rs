@@ -4,8 +4,9 @@ use super::{Front, PanelState, Shown, Wish, ink, sheet, shelf};
 use crate::bench::action::Action;
 use crate::bench::record::Kind;
 use crate::label::BatteryKind;
-use crate::link::{DiagRequest, DiagResponse, FreezeFrame, Group, Routine};
+use crate::link::{DiagRequest, DiagResponse, Failed, FreezeFrame, Group, Routine};
 use crate::report;
+use crate::words::facts;
 use crate::words::numbers::{clock, number};
 use crate::words::{name, say, upper_first};
 use egui::{Context, Ui};
@@ -91,13 +92,22 @@ pub enum Stands {
 /// How the routine stands, and that in words; none where none was started.
 pub fn standing(shown: &Shown<'_>) -> Option<(Stands, String)> {
     let live = &shown.view.first.seen.live;
-    let says = live.routine_says.as_str();
     match live.routine.as_str() {
-        "running" if says.is_empty() => Some((Stands::Runs, say("asking-runs"))),
-        "running" => Some((Stands::Runs, say!("asking-runs-says", says = says))),
+        "running" => Some((
+            Stands::Runs,
+            match &live.routine_waits_for {
+                None => say("asking-runs"),
+                Some(w) => say!("asking-runs-says", says = facts::waits_for(w)),
+            },
+        )),
         "done" => Some((Stands::Done, say("asking-done"))),
-        "failed" if says.is_empty() => Some((Stands::Failed, say("asking-failed"))),
-        "failed" => Some((Stands::Failed, say!("asking-failed-says", says = says))),
+        "failed" => Some((
+            Stands::Failed,
+            match live.routine_because {
+                None | Some(Failed::Withheld) => say("asking-failed"),
+                Some(why) => say!("asking-failed-says", says = facts::failed(why)),
+            },
+        )),
         _ => None,
     }
 }
@@ -129,7 +139,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
             });
         }
         if let Some(said) = &shown.view.said {
-            ink::warn(ui, said);
+            ink::warn(ui, &facts::told(said));
         }
         ink::soft(ui, &say("asking-answered"));
         let answers = shown.rows.log.iter().rev().filter(|e| matches!(e.kind, Kind::Answer { .. })).take(4);

@@ -3,8 +3,10 @@
 use super::{Front, PanelState, Shown, Wish, ink, logbook, readings, sheet};
 use crate::bench::action::{Action, Life};
 use crate::bench::pattern::Name;
+use crate::link::Notice;
 use crate::session::desk::Reach;
 use crate::session::live::{Order, Pace};
+use crate::words::facts;
 use egui::{Align2, Context, FontId, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 /// What the time's panel keeps.
@@ -240,7 +242,7 @@ fn decisions(ui: &Ui, shown: &Shown<'_>, rect: egui::Rect, y: f32, x: &dyn Fn(f6
     let p = ui.painter();
     let from = shown.view.hand_over_s;
     let all = shown.rows.log.iter().rev().filter(|e| e.t_s >= from).take(MOST_POINTS);
-    let all: Vec<(f32, f64, &str)> =
+    let all: Vec<(f32, f64, &Notice)> =
         all.filter_map(|e| logbook::decided(e).map(|what| (x(e.t_s), e.t_s, what))).collect();
     let mut last = f32::MAX;
     for (at, ..) in &all {
@@ -257,7 +259,7 @@ fn decisions(ui: &Ui, shown: &Shown<'_>, rect: egui::Rect, y: f32, x: &dyn Fn(f6
         r.on_hover_ui_at_pointer(|ui| {
             ui.set_max_width(420.0);
             for (_, at_s, what) in near.into_iter().rev() {
-                ui.label(format!("{}  {what}", ink::clock(at_s - from)));
+                ui.label(format!("{}  {}", ink::clock(at_s - from), facts::notice(what)));
             }
         });
     }

@@ -1,0 +1,515 @@
+//! What the module decides, refuses and reports, as facts with their numbers.
+//!
+//! *Inside*: one variant for each condition, shared by all who ask for it. *Outside*: sentences (`words/facts.rs`),
+//! when a fact holds (module).
+//!
+//! Names in files are the variants' in snake case. A scenario that keeps reasons back has [`Refused::Withheld`] and
+//! [`Failed::Withheld`] in their place.
+
+use crate::label::{BatteryKind, Unreadable};
+use crate::link::{DiagRequest, Group, Routine};
+use serde::{Deserialize, Serialize};
+
+/// Why a request was refused: the condition, and the value that broke it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Refused {
+    /// There is no live value of that name.
+    NoValue(String),
+    /// The engine turns; the key must be on and the engine stopped.
+    EngineTurning {
+        /// Engine speed \[rpm\].
+        rpm: f64,
+    },
+    /// The module takes no battery of that capacity.
+    BatteryCapacity {
+        /// Asked for \[Ah\].
+        is_ah: f64,
+        /// Least and most \[Ah\].
+        takes_ah: [f64; 2],
+    },
+    /// The module works without injector codes.
+    NoInjectorCodes,
+    /// The engine has no such cylinder.
+    NoCylinder {
+        /// Asked for, from 1.
+        cylinder: u8,
+        /// How many there are.
+        of: u8,
+    },
+    /// The injector's code cannot be read.
+    InjectorCode(Unreadable),
+    /// The code belongs to another kind of injector.
+    OtherKind {
+        /// The code's kind.
+        is: char,
+        /// The kind that the module takes.
+        takes: char,
+    },
+    /// Another routine is under way.
+    UnderWay(Routine),
+    /// The module holds no such group.
+    NoGroup(Group),
+    /// Supply is too low.
+    SupplyBelow {
+        /// Now \[V\].
+        is_v: f64,
+        /// Least \[V\].
+        needs_v: f64,
+    },
+    /// The throttle is not driven yet, a moment after key-on.
+    ThrottleNotReady,
+    /// The engine does not run.
+    NotRunning,
+    /// No such idle speed may be asked for.
+    IdleSpeed {
+        /// Asked for \[rpm\].
+        asked_rpm: u16,
+        /// Least and most \[rpm\].
+        takes_rpm: [u16; 2],
+    },
+    /// The engine does not idle.
+    NotIdling,
+    /// The car moves or a gear is in.
+    NotParked,
+    /// The module has no short-pulse trim.
+    NoShortPulse,
+    /// An injector's code was never written.
+    InjectorCodesMissing,
+    /// Idle control is not in force.
+    IdleControlOff {
+        /// Engine speed \[rpm\].
+        rpm: f64,
+    },
+    /// Coolant is too cold.
+    CoolantBelow {
+        /// Now \[°C\].
+        is_c: f64,
+        /// Least \[°C\].
+        needs_c: f64,
+    },
+    /// Coolant is too cold or too hot.
+    CoolantOutside {
+        /// Now \[°C\].
+        is_c: f64,
+        /// Least and most \[°C\].
+        needs_c: [f64; 2],
+    },
+    /// A gear is in.
+    InGear,
+    /// A load is switched on.
+    LoadOn,
+    /// Fuel goes by no oxygen sensor.
+    OpenLoop,
+    /// The car moves.
+    Moving {
+        /// Road speed \[km/h\].
+        km_h: f64,
+    },
+    /// A code is stored that forbids it.
+    CodeStored(String),
+    /// The attempts of this key cycle are used up.
+    AttemptsUsedUp {
+        /// How many there were.
+        of: u32,
+    },
+    /// The throttle's closed stop is not learned.
+    StopUnknown,
+    /// Consumers take too much current.
+    ElectricalLoad {
+        /// Now \[A\].
+        is_a: f64,
+        /// Most \[A\].
+        most_a: f64,
+    },
+    /// Vapour comes from the canister.
+    PurgeFlowing {
+        /// The purge valve's duty \[%\].
+        duty_pct: f64,
+    },
+    /// A code has matured since the group was last reset.
+    CodeMatured(String),
+    /// The scenario keeps the reason back.
+    Withheld,
+}
+
+/// Why a routine ended without result.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Failed {
+    /// Idle air and speed did not come to rest in time, or a load was switched on.
+    NotAtRest,
+    /// Idle air stands at its limit: what it should be lies beyond.
+    AtLimit,
+    /// The closed stop stands outside what may be learned.
+    StopOutside,
+    /// The engine left idle.
+    LeftIdle,
+    /// The engine left its warm idle.
+    LeftWarmIdle,
+    /// The cylinders did not come to rest in time.
+    CylindersNotAtRest,
+    /// Somebody asked it to stop.
+    Stopped,
+    /// The car moves or a gear is in.
+    NotParked,
+    /// The engine stopped.
+    EngineStopped,
+    /// The attempts of this key cycle are used up.
+    AttemptsUsedUp {
+        /// How many there were.
+        of: u32,
+    },
+    /// The scenario keeps the reason back.
+    Withheld,
+}
+
+/// A speed to be held for the wheel's learn.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Hold {
+    /// Lowest speed \[rpm\].
+    pub low_rpm: f64,
+    /// Highest speed \[rpm\].
+    pub high_rpm: f64,
+    /// For so long \[s\].
+    pub for_s: f64,
+}
+
+/// What a routine under way waits for.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum WaitsFor {
+    /// A speed to be held.
+    Hold(Hold),
+    /// The pedal to be let go.
+    LetGo,
+    /// The speed to be held once more, since the last run-down was thrown away.
+    HoldAgain {
+        /// Why it was.
+        thrown: ThrownAway,
+        /// The speed.
+        hold: Hold,
+    },
+}
+
+/// Why a run-down or a coast-down was thrown away.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ThrownAway {
+    /// The pedal was touched on the way down.
+    Pedal,
+    /// Let go too late: the band was left upwards or downwards with the pedal down, or the time ran out.
+    LiftedLate,
+    /// A load was switched.
+    Load,
+    /// The wheel was lost, or too few whole cycles came.
+    FewCycles {
+        /// So many came.
+        cycles: u32,
+    },
+    /// It disagrees with those before.
+    Disagrees {
+        /// By so much \[deg\].
+        deg: f64,
+    },
+    /// An edge would have to be corrected too far.
+    TooFar {
+        /// By so much \[deg\].
+        deg: f64,
+    },
+    /// The car moves, or a gear is in.
+    Moving,
+    /// The brake was touched.
+    Brake,
+    /// The road shakes the wheels.
+    RoughRoad,
+    /// The gear changed.
+    GearChange,
+}
+
+/// Who wrote a learned value. Names in files are those that scenarios compare with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Writer {
+    /// Never written: as delivered.
+    #[default]
+    #[serde(rename = "nobody yet")]
+    Delivered,
+    /// Written when the car was built.
+    #[serde(rename = "works")]
+    Factory,
+    /// Ordinary learning.
+    #[serde(rename = "ordinary learning")]
+    Ordinary,
+    /// The manual sequence.
+    #[serde(rename = "manual sequence")]
+    Sequence,
+    /// A routine over the link.
+    #[serde(rename = "service routine")]
+    Routine,
+    /// The road method: coast-downs.
+    #[serde(rename = "coast-downs")]
+    CoastDowns,
+    /// Refined while driving.
+    #[serde(rename = "fired refinement")]
+    Refinement,
+    /// A group reset.
+    #[serde(rename = "group reset")]
+    Reset,
+    /// A power cut.
+    #[serde(rename = "power cut")]
+    PowerCut,
+    /// A code clear, on a car whose profile says so.
+    #[serde(rename = "code clear")]
+    CodeClear,
+    /// Entered over the link.
+    #[serde(rename = "code entered")]
+    Entered,
+}
+
+/// A condition that must hold before a value may be learned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Gate {
+    /// Idle control in force.
+    Idling,
+    /// Coolant in its window \[°C\].
+    Warm,
+    /// Park or neutral.
+    Neutral,
+    /// Car standing \[km/h\].
+    Standing,
+    /// Nothing switched on.
+    NoLoad,
+    /// A load switched on.
+    Loaded,
+    /// Speed near its target, under it positive \[rpm\].
+    SpeedError,
+    /// The integrator away from its limit \[g/s\].
+    IntegratorBounded,
+    /// The closed stop is known.
+    StopKnown,
+    /// No code that blocks it.
+    NoBlockingCode,
+    /// The engine works in the cell.
+    InCell,
+    /// Oxygen closed loop.
+    ClosedLoop,
+    /// Flow steady.
+    Steady,
+    /// The canister is not being drawn from.
+    NoPurge,
+    /// What is estimated is known well enough \[%\].
+    Certain,
+    /// The module sleeps.
+    Asleep,
+    /// Little current at the battery \[A\].
+    LittleCurrent,
+    /// Rested for long enough \[h\].
+    Rested,
+    /// A rest has told the battery's charge \[h\].
+    Referenced,
+    /// The battery is charged far enough \[%\].
+    Charged,
+    /// The battery is neither too cold nor too hot \[°C\].
+    BatteryMild,
+}
+
+impl Gate {
+    /// Name in files, stable across runs.
+    pub fn name(self) -> &'static str {
+        match self {
+            Gate::Idling => "idling",
+            Gate::Warm => "warm",
+            Gate::Neutral => "neutral",
+            Gate::Standing => "standing",
+            Gate::NoLoad => "no_load",
+            Gate::Loaded => "loaded",
+            Gate::SpeedError => "speed_error",
+            Gate::IntegratorBounded => "integrator_bounded",
+            Gate::StopKnown => "stop_known",
+            Gate::NoBlockingCode => "no_blocking_code",
+            Gate::InCell => "in_cell",
+            Gate::ClosedLoop => "closed_loop",
+            Gate::Steady => "steady",
+            Gate::NoPurge => "no_purge",
+            Gate::Certain => "certain",
+            Gate::Asleep => "asleep",
+            Gate::LittleCurrent => "little_current",
+            Gate::Rested => "rested",
+            Gate::Referenced => "referenced",
+            Gate::Charged => "charged",
+            Gate::BatteryMild => "battery_mild",
+        }
+    }
+}
+
+/// How a gate of a learned value stands.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GateStatus {
+    /// The condition.
+    pub name: Gate,
+    /// Whether it holds.
+    pub open: bool,
+    /// The value now, in the condition's unit; 0 where it has none.
+    pub now: f64,
+    /// Its limit, in the same unit; 0 where it has none.
+    pub limit: f64,
+    /// The code that blocks learning, where one does.
+    pub code: Option<String>,
+}
+
+/// Why the engine is not stopped at lights.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum NoStop {
+    /// A gate is shut.
+    Gate(GateStatus),
+    /// The engine does not run.
+    NotRunning,
+}
+
+/// How a trouble code came to stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum CodeState {
+    /// Seen in one trip.
+    Pending,
+    /// Seen in two.
+    Confirmed,
+}
+
+/// Something the module decided.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Notice {
+    /// Key on.
+    KeyOn,
+    /// Key on again before the after-run had saved.
+    KeyOnUnsaved,
+    /// Key off; the after-run begins.
+    KeyOff,
+    /// Values saved; the module sleeps.
+    Saved,
+    /// The engine stopped with the key on.
+    EngineStopped,
+    /// The manual sequence was aborted in a step, from 1; nothing was written.
+    SequenceAborted {
+        /// The step.
+        step: u8,
+    },
+    /// The manual sequence was completed.
+    SequenceComplete {
+        /// Learned idle air, light, from now on \[g/s\].
+        idle_air_light_g_s: f64,
+    },
+    /// A routine was started.
+    RoutineStarted {
+        /// Which.
+        routine: Routine,
+    },
+    /// A routine ended well.
+    RoutineDone {
+        /// Which.
+        routine: Routine,
+        /// Standard error of what it learned, where it tells one \[deg\].
+        error_deg: Option<f64>,
+    },
+    /// A routine ended without result.
+    RoutineFailed {
+        /// Which.
+        routine: Routine,
+        /// Why.
+        because: Failed,
+    },
+    /// A routine waits for this from now on.
+    WaitsFor(WaitsFor),
+    /// A request was refused.
+    Refused {
+        /// What was asked.
+        request: DiagRequest,
+        /// Why it was refused.
+        because: Refused,
+    },
+    /// A trouble code has matured.
+    CodeBecame {
+        /// Standard number.
+        code: String,
+        /// How it stands.
+        state: CodeState,
+    },
+    /// Codes were cleared.
+    CodesCleared,
+    /// A group of learned values was reset.
+    GroupReset {
+        /// Which.
+        group: Group,
+    },
+    /// Another idle speed was asked for.
+    IdleSpeedAsked {
+        /// \[rpm\].
+        rpm: u16,
+    },
+    /// The module's own idle speed holds again.
+    OwnIdleSpeed,
+    /// A battery was entered.
+    BatteryEntered {
+        /// How its acid is held.
+        kind: BatteryKind,
+        /// Capacity \[Ah\].
+        rated_ah: f64,
+    },
+    /// An injector's code was written.
+    InjectorCodeWritten {
+        /// Cylinder, from 1.
+        cylinder: u8,
+        /// Flow over nominal \[%\].
+        flow_pct: f64,
+        /// Dead time over nominal \[µs\].
+        dead_us: f64,
+    },
+    /// The wheel table is suspect until it is learned again.
+    WheelSuspect,
+    /// An injector is cut until key-off, for misfire that harms the catalyst.
+    InjectorCut {
+        /// Cylinder, from 1.
+        cylinder: u8,
+    },
+    /// An injector that a routine had cut works again.
+    InjectorWorks {
+        /// Cylinder, from 1.
+        cylinder: u8,
+    },
+    /// A run-down counts.
+    RunDownCounts {
+        /// So many now.
+        number: u32,
+        /// Of so many.
+        of: u32,
+        /// What is to be held next; none when no attempt is left.
+        hold: Option<Hold>,
+    },
+    /// A run-down was thrown away.
+    RunDownThrownAway {
+        /// Why.
+        because: ThrownAway,
+        /// What is to be held next; none when no attempt is left.
+        hold: Option<Hold>,
+    },
+    /// A coast-down counts.
+    CoastDownCounts {
+        /// So many now.
+        number: u32,
+        /// Of so many.
+        of: u32,
+    },
+    /// A coast-down was thrown away.
+    CoastDownThrownAway {
+        /// Why.
+        because: ThrownAway,
+    },
+    /// The wheel table was learned from coast-downs.
+    WheelLearned {
+        /// Its standard error \[deg\].
+        error_deg: f64,
+    },
+}

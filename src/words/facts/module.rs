@@ -1,0 +1,341 @@
+//! The module's facts.
+
+use crate::label::{LENGTH, Unreadable};
+use crate::link::{
+    CodeState, DiagRequest, Failed, Gate, GateStatus, Group, Hold, NoStop, Notice, Refused, Routine,
+    RoutineState, ThrownAway, WaitsFor, Writer,
+};
+use crate::words::numbers::{number, signed};
+use crate::words::{message_of, say};
+
+/// A routine as it is named inside a sentence.
+pub fn routine(routine: Routine) -> String {
+    say(&message_of("routine", routine.name()))
+}
+
+/// A group as it is named inside a sentence.
+fn group(group: Group) -> String {
+    say(&message_of("of-group", group.name()))
+}
+
+/// Why a request was refused.
+pub fn refused(why: &Refused) -> String {
+    match why {
+        Refused::NoValue(name) => say!("refused-no-value", name = name.as_str()),
+        Refused::EngineTurning { rpm } => say!("refused-engine-turning", rpm = number(*rpm, 0)),
+        Refused::BatteryCapacity { is_ah, takes_ah: [least, most] } => say!(
+            "refused-battery-capacity",
+            is = number(*is_ah, 0),
+            least = number(*least, 0),
+            most = number(*most, 0),
+        ),
+        Refused::NoInjectorCodes => say("refused-no-injector-codes"),
+        Refused::NoCylinder { cylinder, of } => {
+            say!("refused-no-cylinder", cylinder = *cylinder, of = *of)
+        }
+        Refused::InjectorCode(why) => unreadable(*why),
+        Refused::OtherKind { is, takes } => {
+            say!("refused-other-kind", kind = is.to_string(), takes = takes.to_string())
+        }
+        Refused::UnderWay(r) => say!("refused-under-way", routine = routine(*r)),
+        Refused::NoGroup(g) => say!("refused-no-group", group = group(*g)),
+        Refused::SupplyBelow { is_v, needs_v } => {
+            say!("refused-supply-below", is = number(*is_v, 1), needs = number(*needs_v, 1))
+        }
+        Refused::ThrottleNotReady => say("refused-throttle-not-ready"),
+        Refused::NotRunning => say("refused-not-running"),
+        Refused::IdleSpeed { asked_rpm, takes_rpm: [least, most] } => {
+            say!("refused-idle-speed", asked = *asked_rpm, least = *least, most = *most)
+        }
+        Refused::NotIdling => say("refused-not-idling"),
+        Refused::NotParked => say("refused-not-parked"),
+        Refused::NoShortPulse => say("refused-no-short-pulse"),
+        Refused::InjectorCodesMissing => say("refused-injector-codes-missing"),
+        Refused::IdleControlOff { rpm } => say!("refused-idle-control-off", rpm = number(*rpm, 0)),
+        Refused::CoolantBelow { is_c, needs_c } => {
+            say!("refused-coolant-below", is = number(*is_c, 0), needs = number(*needs_c, 0))
+        }
+        Refused::CoolantOutside { is_c, needs_c: [low, high] } => say!(
+            "refused-coolant-outside",
+            is = number(*is_c, 0),
+            low = number(*low, 0),
+            high = number(*high, 0),
+        ),
+        Refused::InGear => say("refused-in-gear"),
+        Refused::LoadOn => say("refused-load-on"),
+        Refused::OpenLoop => say("refused-open-loop"),
+        Refused::Moving { km_h } => say!("refused-moving", speed = number(*km_h, 0)),
+        Refused::CodeStored(code) => say!("refused-code-stored", code = code.as_str()),
+        Refused::AttemptsUsedUp { of } => say!("refused-attempts-used-up", of = *of),
+        Refused::StopUnknown => say("refused-stop-unknown"),
+        Refused::ElectricalLoad { is_a, most_a } => {
+            say!("refused-electrical-load", is = number(*is_a, 0), most = number(*most_a, 0))
+        }
+        Refused::PurgeFlowing { duty_pct } => say!("refused-purge-flowing", duty = number(*duty_pct, 0)),
+        Refused::CodeMatured(code) => say!("refused-code-matured", code = code.as_str()),
+        Refused::Withheld => say("withheld"),
+    }
+}
+
+/// Why an injector's code cannot be read.
+fn unreadable(why: Unreadable) -> String {
+    match why {
+        Unreadable::Length(n) => {
+            say!("injector-code-length", needs = LENGTH as u32, given = n as u32)
+        }
+        Unreadable::Character(c) => say!("injector-code-character", character = c.to_string()),
+        Unreadable::Check => say("injector-code-check"),
+    }
+}
+
+/// Why a routine ended without result.
+pub fn failed(why: Failed) -> String {
+    match why {
+        Failed::NotAtRest => say("failed-not-at-rest"),
+        Failed::AtLimit => say("failed-at-limit"),
+        Failed::StopOutside => say("failed-stop-outside"),
+        Failed::LeftIdle => say("failed-left-idle"),
+        Failed::LeftWarmIdle => say("failed-left-warm-idle"),
+        Failed::CylindersNotAtRest => say("failed-cylinders-not-at-rest"),
+        Failed::Stopped => say("failed-stopped"),
+        Failed::NotParked => say("failed-not-parked"),
+        Failed::EngineStopped => say("failed-engine-stopped"),
+        Failed::AttemptsUsedUp { of } => say!("failed-attempts-used-up", of = of),
+        Failed::Withheld => say("withheld"),
+    }
+}
+
+/// What a routine under way waits for.
+pub fn waits_for(what: &WaitsFor) -> String {
+    match what {
+        WaitsFor::Hold(h) => hold(h),
+        WaitsFor::LetGo => say("waits-let-go"),
+        WaitsFor::HoldAgain { thrown, hold: h } => {
+            say!("run-down-thrown-away-again", because = thrown_away(*thrown), hold = hold(h))
+        }
+    }
+}
+
+fn hold(h: &Hold) -> String {
+    say!("waits-hold", low = number(h.low_rpm, 0), high = number(h.high_rpm, 0), seconds = number(h.for_s, 0),)
+}
+
+/// Why a run-down or a coast-down was thrown away.
+fn thrown_away(why: ThrownAway) -> String {
+    match why {
+        ThrownAway::Pedal => say("thrown-pedal"),
+        ThrownAway::LiftedLate => say("thrown-lifted-late"),
+        ThrownAway::Load => say("thrown-load"),
+        ThrownAway::FewCycles { cycles } => say!("thrown-few-cycles", cycles = cycles),
+        ThrownAway::Disagrees { deg } => say!("thrown-disagrees", deg = number(deg, 3)),
+        ThrownAway::TooFar { deg } => say!("thrown-too-far", deg = number(deg, 2)),
+        ThrownAway::Moving => say("thrown-moving"),
+        ThrownAway::Brake => say("thrown-brake"),
+        ThrownAway::RoughRoad => say("thrown-rough-road"),
+        ThrownAway::GearChange => say("thrown-gear-change"),
+    }
+}
+
+/// How a routine stands.
+pub fn routine_state(state: &RoutineState) -> String {
+    match state {
+        RoutineState::None => say("routine-state-none"),
+        RoutineState::Running { routine: r, for_s, .. } => {
+            say!("routine-state-running", routine = routine(*r), seconds = number(*for_s, 0))
+        }
+        RoutineState::Done { routine: r } => say!("routine-state-done", routine = routine(*r)),
+        RoutineState::Failed { routine: r, because } => routine_failed(*r, *because),
+    }
+}
+
+fn routine_failed(r: Routine, because: Failed) -> String {
+    say!("notice-routine-failed", routine = routine(r), because = failed(because))
+}
+
+/// Who wrote a learned value.
+pub fn writer(by: Writer) -> String {
+    say(match by {
+        Writer::Delivered => "written-by-nobody",
+        Writer::Factory => "written-by-works",
+        Writer::Ordinary => "written-by-ordinary-learning",
+        Writer::Sequence => "written-by-manual-sequence",
+        Writer::Routine => "written-by-service-routine",
+        Writer::CoastDowns => "written-by-coast-downs",
+        Writer::Refinement => "written-by-fired-refinement",
+        Writer::Reset => "written-by-group-reset",
+        Writer::PowerCut => "written-by-power-cut",
+        Writer::CodeClear => "written-by-code-clear",
+        Writer::Entered => "written-by-code-entered",
+    })
+}
+
+/// How a gate stands: the condition with its number.
+pub fn gate(g: &GateStatus) -> String {
+    let (now, limit) = (|decimals| number(g.now, decimals), |decimals| number(g.limit, decimals));
+    let over = g.now > g.limit;
+    let within = g.now.abs() <= g.limit;
+    match (g.name, g.open) {
+        (Gate::Warm, true) => say!("gate-warm-open", now = now(0)),
+        (Gate::Warm, false) if over => say!("gate-warm-hot", now = now(0)),
+        (Gate::Warm, false) => say!("gate-warm-shut", now = now(0), limit = limit(0)),
+        (Gate::Standing, false) => say!("gate-standing-shut", now = now(0)),
+        (Gate::SpeedError, true) => say!("gate-speed-error-open", limit = limit(0)),
+        (Gate::SpeedError, false) if within => say!("gate-speed-error-new", limit = limit(0)),
+        (Gate::SpeedError, false) if g.now < 0.0 => {
+            say!("gate-speed-error-over", now = number(-g.now, 0), limit = limit(0))
+        }
+        (Gate::SpeedError, false) => say!("gate-speed-error-under", now = now(0), limit = limit(0)),
+        (Gate::IntegratorBounded, true) => {
+            say!("gate-integrator-bounded-open", now = signed(g.now, 2))
+        }
+        (Gate::IntegratorBounded, false) if within => {
+            say!("gate-integrator-bounded-new", now = signed(g.now, 2))
+        }
+        (Gate::IntegratorBounded, false) => {
+            say!("gate-integrator-bounded-shut", now = signed(g.now, 2), limit = limit(2))
+        }
+        (Gate::NoBlockingCode, false) => match &g.code {
+            Some(code) => say!("gate-no-blocking-code-shut", code = code.as_str()),
+            None => say("gate-no-blocking-code-some"),
+        },
+        (Gate::Certain, true) => say!("gate-certain-open", now = now(2)),
+        (Gate::Certain, false) => say!("gate-certain-shut", now = now(2), limit = limit(2)),
+        (Gate::LittleCurrent, true) => say!("gate-little-current-open", now = now(2)),
+        (Gate::LittleCurrent, false) => say!("gate-little-current-shut", now = now(2), limit = limit(2)),
+        (Gate::Rested, true) => say!("gate-rested-open", now = now(1)),
+        (Gate::Rested, false) => say!("gate-rested-shut", now = now(1), limit = limit(1)),
+        (Gate::Referenced, false) => say!("gate-referenced-shut", limit = limit(1)),
+        (Gate::Charged, true) => say!("gate-charged-open", now = now(0)),
+        (Gate::Charged, false) => say!("gate-charged-shut", now = now(0), limit = limit(0)),
+        (Gate::BatteryMild, true) => say!("gate-battery-mild-open", now = now(0)),
+        (Gate::BatteryMild, false) if over => say!("gate-battery-mild-hot", now = now(0), limit = limit(0)),
+        (Gate::BatteryMild, false) => say!("gate-battery-mild-cold", now = now(0), limit = limit(0)),
+        // conditions without a number
+        (
+            Gate::Idling
+            | Gate::Neutral
+            | Gate::Standing
+            | Gate::NoLoad
+            | Gate::Loaded
+            | Gate::StopKnown
+            | Gate::NoBlockingCode
+            | Gate::InCell
+            | Gate::ClosedLoop
+            | Gate::Steady
+            | Gate::NoPurge
+            | Gate::Asleep
+            | Gate::Referenced,
+            open,
+        ) => {
+            let id = message_of("gate", g.name.name());
+            say(&format!("{id}-{}", if open { "open" } else { "shut" }))
+        }
+    }
+}
+
+/// Why the engine is not stopped at lights.
+pub fn no_stop(why: &NoStop) -> String {
+    match why {
+        NoStop::Gate(g) => gate(g),
+        NoStop::NotRunning => say("no-stop-not-running"),
+    }
+}
+
+/// Something the module decided.
+pub fn notice(what: &Notice) -> String {
+    match what {
+        Notice::KeyOn => say("notice-key-on"),
+        Notice::KeyOnUnsaved => say("notice-key-on-unsaved"),
+        Notice::KeyOff => say("notice-key-off"),
+        Notice::Saved => say("notice-saved"),
+        Notice::EngineStopped => say("notice-engine-stopped"),
+        Notice::SequenceAborted { step } => say!("notice-sequence-aborted", step = *step),
+        Notice::SequenceComplete { idle_air_light_g_s } => {
+            say!("notice-sequence-complete", value = signed(*idle_air_light_g_s, 3))
+        }
+        Notice::RoutineStarted { routine: r } => say!("notice-routine-started", routine = routine(*r)),
+        Notice::RoutineDone { routine: r, error_deg } => done(*r, *error_deg),
+        Notice::RoutineFailed { routine: r, because } => routine_failed(*r, *because),
+        Notice::WaitsFor(w) => waits_for(w),
+        Notice::Refused { request, because } => request_refused(request, because),
+        Notice::CodeBecame { code, state } => became(code, *state),
+        Notice::CodesCleared => say("notice-codes-cleared"),
+        Notice::GroupReset { group: g } => say!("notice-group-reset", group = group(*g)),
+        Notice::IdleSpeedAsked { rpm } => say!("notice-idle-speed-asked", rpm = *rpm),
+        Notice::OwnIdleSpeed => say("notice-own-idle-speed"),
+        Notice::BatteryEntered { kind, rated_ah } => {
+            say!("notice-battery-entered", kind = kind.name(), rated = number(*rated_ah, 0))
+        }
+        Notice::InjectorCodeWritten { cylinder, flow_pct, dead_us } => say!(
+            "notice-injector-code-written",
+            cylinder = *cylinder,
+            flow = signed(*flow_pct, 2),
+            dead = signed(*dead_us, 1),
+        ),
+        Notice::WheelSuspect => say("notice-wheel-suspect"),
+        Notice::InjectorCut { cylinder } => say!("notice-injector-cut", cylinder = *cylinder),
+        Notice::InjectorWorks { cylinder } => say!("notice-injector-works", cylinder = *cylinder),
+        Notice::RunDownCounts { number: n, of, hold: h } => match h {
+            Some(h) => say!("run-down-counts-again", number = *n, of = *of, hold = hold(h)),
+            None => say!("run-down-counts", number = *n, of = *of),
+        },
+        Notice::RunDownThrownAway { because, hold: h } => {
+            let because = thrown_away(*because);
+            match h {
+                Some(h) => say!("run-down-thrown-away-again", because = because, hold = hold(h)),
+                None => say!("run-down-thrown-away", because = because),
+            }
+        }
+        Notice::CoastDownCounts { number: n, of } => say!("coast-down-counts", number = *n, of = *of),
+        Notice::CoastDownThrownAway { because } => {
+            say!("coast-down-thrown-away", because = thrown_away(*because))
+        }
+        Notice::WheelLearned { error_deg } => say!("notice-wheel-learned", error = number(*error_deg, 4)),
+    }
+}
+
+/// A routine has ended well, and what it found.
+fn done(r: Routine, error_deg: Option<f64>) -> String {
+    let routine = routine(r);
+    match (r, error_deg) {
+        (_, Some(error)) => say!("notice-learn-wheel-done", routine = routine, error = number(error, 4)),
+        (Routine::LearnIdle, None) => say!("notice-learn-idle-done", routine = routine),
+        (Routine::LearnClosedStop, None) => say!("notice-learn-closed-stop-done", routine = routine),
+        (Routine::LearnShortPulse, None) => say!("notice-learn-short-pulse-done", routine = routine),
+        (
+            Routine::LearnWheel | Routine::ResetGroup(_) | Routine::CutOut(_) | Routine::CommandIdle(_),
+            None,
+        ) => say!("routine-state-done", routine = routine),
+    }
+}
+
+fn request_refused(request: &DiagRequest, because: &Refused) -> String {
+    let because = refused(because);
+    match request {
+        DiagRequest::WriteInjectorCode { cylinder, .. } => {
+            say!("notice-injector-code-refused", cylinder = *cylinder, because = because)
+        }
+        DiagRequest::EnterBatteryRecord { .. } => say!("notice-battery-refused", because = because),
+        DiagRequest::Start(r) => say!("notice-routine-refused", routine = routine(*r), because = because),
+        _ => say!("notice-request-refused", because = because),
+    }
+}
+
+fn became(code: &str, state: CodeState) -> String {
+    match state {
+        CodeState::Pending => say!("notice-code-pending", code = code),
+        CodeState::Confirmed => say!("notice-code-confirmed", code = code),
+    }
+}
+
+/// The few words that a chart has room for beside its mark; none for what it does not mark.
+pub fn flag(what: &Notice) -> Option<String> {
+    Some(match what {
+        Notice::SequenceAborted { step } => say!("flag-sequence-aborted", step = *step),
+        Notice::SequenceComplete { .. } => say("flag-sequence-complete"),
+        Notice::RoutineDone { routine: r, .. } => say!("routine-state-done", routine = routine(*r)),
+        Notice::RoutineFailed { routine: r, .. } => say!("flag-routine-failed", routine = routine(*r)),
+        Notice::CodeBecame { code, state } => became(code, *state),
+        _ => return None,
+    })
+}
