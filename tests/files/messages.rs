@@ -14,6 +14,7 @@ const KINDS: &[&str] = &[
     "car",
     "code",
     "connector",
+    "drawn",
     "fault",
     "gate",
     "gear",
