@@ -6,7 +6,6 @@
 use cpu_time::ThreadTime;
 use egui::{Context, RawInput, Rect, pos2, vec2};
 use idlewright::bench::action::{Action, Load};
-use idlewright::report;
 use idlewright::scenario;
 use idlewright::session::desk::Reach;
 use idlewright::session::live::{Live, Order, Rows};
@@ -14,6 +13,7 @@ use idlewright::session::{Options, Prices};
 use idlewright::store;
 use idlewright::window::panels::settings::Settings;
 use idlewright::window::panels::{self, Front, Middle, PanelState, Plate, Shown};
+use idlewright::words::glossary::glossary;
 
 /// Seconds of traces that are drawn, in two futures.
 const TRACED_S: f64 = 120.0;
@@ -52,7 +52,7 @@ fn main() -> Result<(), String> {
 
     let settings = Settings::default();
     let prices = Prices::shipped()?;
-    let words = report::glossary(store::GLOSSARY)?;
+    let words = glossary(store::GLOSSARY)?;
     let plate = Plate::of(&scenario);
     let ctx = Context::default();
     println!("CPU time of one frame of all panels, 1600×900, mean and worst of {frames}:");

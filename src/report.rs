@@ -7,6 +7,7 @@
 //! The lid: nothing here shows truth unless the sheet says that the lid is open, whatever the trace holds.
 //! Of an expectation about truth a closed lid leaves only whether it was met.
 
+mod cells;
 mod charts;
 mod curves;
 mod grade;
@@ -17,22 +18,20 @@ mod svg;
 mod text;
 mod timeline;
 mod twin;
-mod words;
 
+use self::cells::fixed;
+pub use self::cells::{csv_text, rows_csv, trace_csv};
 pub use self::curves::{Curves, Detection, curves_svg};
-pub use self::grade::{
-    Attempt, Beside, GRADEBOOK, csv_line, gradebook_cells, gradebook_csv, sum_words as grade_words,
-};
+pub use self::grade::{Attempt, Beside, GRADEBOOK, gradebook_cells, gradebook_csv, sum_words as grade_words};
 pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
 pub use self::html::debrief_html;
 pub use self::text::table;
 pub use self::twin::{Difference, Pair, twin_html, twin_svg, twin_table};
-pub use self::words::{Word, found, glossary};
 
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Wire};
 use crate::bench::record::{Entry, Kind};
 use crate::bench::tools::Tool;
-use crate::bench::trace::{COLUMNS, Trace};
+use crate::bench::trace::Trace;
 use crate::bench::view::{Lamp, LearnedView, Observation, Truth};
 use crate::lesson::Grade;
 use crate::link::{CodeStatus, DiagRequest, DiagResponse, Routine, Writer};
@@ -160,21 +159,6 @@ impl Sheet<'_> {
     }
 }
 
-/// The trace as CSV: a header with names and units, then a row for each moment. Truth under an open lid only.
-pub fn trace_csv(trace: &Trace, lid_open: bool) -> String {
-    let shown: Vec<usize> = (0..COLUMNS.len()).filter(|i| lid_open || !COLUMNS[*i].truth).collect();
-    let join = |cells: Vec<String>| cells.join(",") + "\n";
-    let mut out = join(shown.iter().map(|i| COLUMNS[*i].name.to_string()).collect());
-    for row in trace.rows() {
-        let cell = |i: &usize| {
-            let decimals = if COLUMNS[*i].name == "time_s" { 2 } else { 3 };
-            if row[*i].is_finite() { fixed(row[*i], decimals) } else { String::new() }
-        };
-        out += &join(shown.iter().map(cell).collect());
-    }
-    out
-}
-
 /// The logbook as lines of JSON: header, entries, end.
 pub fn logbook_jsonl(header: &Value, log: &[Entry], end: &Value) -> String {
     let mut out = format!("{header}\n");
@@ -187,15 +171,6 @@ pub fn logbook_jsonl(header: &Value, log: &[Entry], end: &Value) -> String {
 // ---------------------------------------------------------------------------------------------------
 // Numbers and times
 // ---------------------------------------------------------------------------------------------------
-
-/// Fixed decimals, without a minus before zero.
-fn fixed(x: f64, decimals: usize) -> String {
-    let text = format!("{x:.decimals$}");
-    match text.strip_prefix('-') {
-        Some(rest) if !rest.bytes().any(|b| (b'1'..=b'9').contains(&b)) => rest.into(),
-        _ => text,
-    }
-}
 
 /// The same with its sign, unless it is zero.
 fn signed(x: f64, decimals: usize) -> String {
@@ -387,7 +362,7 @@ pub fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
         Kind::Act { action, .. } => ("hand", action_words(action, lid_open)),
         Kind::Hindered { why, .. } => ("bench", format!("would not do it: {why}")),
         Kind::Answer { answer, .. } => ("module", answer_words(answer)),
-        Kind::Reading { reading, .. } => ("tool", reading.words.clone()),
+        Kind::Reading { reading, .. } => ("tool", crate::words::readings::reading(reading)),
         Kind::Module { what } => ("module", facts::notice(what)),
         Kind::Drive { what } => ("driver", what.clone()),
         Kind::Model { what } => ("bench", format!("model at its limits: {what}")),
@@ -519,7 +494,7 @@ fn measure_words(tool: Tool) -> String {
         _ => name,
     };
     match tool.caution() {
-        Some(caution) => format!("{with}. {caution}"),
+        Some(id) => format!("{with}. {}", crate::words::name("caution", id)),
         None => with,
     }
 }

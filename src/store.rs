@@ -23,7 +23,7 @@ pub const PRICES: &str = include_str!("../assets/prices.toml");
 pub const RUBRIC: &str = include_str!("../assets/rubric.toml");
 
 /// The glossary.
-pub const GLOSSARY: &str = include_str!("../assets/words/glossary.toml");
+pub const GLOSSARY: &str = include_str!("../assets/words/en/glossary.toml");
 /// A scenario to begin one's own with: every key explained, and it runs as it stands.
 pub const TEMPLATE: &str = include_str!("../assets/template.toml");
 

@@ -1,8 +1,8 @@
 //! `idlewright words`: the glossary.
 
 use crate::cli::{Trouble, say};
-use crate::report::{found, glossary};
 use crate::store;
+use crate::words::glossary::{found, glossary};
 
 /// Prints an entry, those that have a word inside, or all words.
 pub(super) fn words(asked: Option<&str>) -> Result<u8, Trouble> {

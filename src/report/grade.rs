@@ -3,6 +3,7 @@
 //!
 //! *Inside*: words and layout. *Outside*: what an attempt is worth ([`crate::lesson`]).
 
+use super::cells::csv_text;
 use super::html::{escape, mark, minus, sentence, upper_first};
 use super::job::Job;
 use super::{Sheet, clock, fixed, signed};
@@ -329,19 +330,8 @@ pub(super) fn cells(g: Option<&Grade>) -> Vec<String> {
     ]
 }
 
-/// A line of CSV. A cell that a spreadsheet would take for a formula gets an apostrophe before it.
-pub fn csv_line(cells: &[String]) -> String {
-    let cell = |c: &String| {
-        let formula =
-            c.starts_with(['=', '+', '@', '\t', '\r']) || (c.starts_with('-') && c.parse::<f64>().is_err());
-        let c = if formula { format!("'{c}") } else { c.clone() };
-        if c.contains([',', '"', '\n', '\r']) { format!("\"{}\"", c.replace('"', "\"\"")) } else { c }
-    };
-    cells.iter().map(cell).collect::<Vec<_>>().join(",") + "\n"
-}
-
 /// A gradebook of one attempt: the columns' names and its row.
 pub fn gradebook_csv(a: &Attempt<'_>) -> String {
-    let head: Vec<String> = GRADEBOOK.iter().chain(&GRADED).map(|c| (*c).to_string()).collect();
-    csv_line(&head) + &csv_line(&gradebook_cells(a))
+    let names: Vec<&str> = GRADEBOOK.iter().chain(&GRADED).copied().collect();
+    csv_text(&names, [gradebook_cells(a)])
 }

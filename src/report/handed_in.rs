@@ -2,6 +2,7 @@
 //!
 //! *Inside*: one row for each logbook. *Outside*: the verdicts (the caller hands in [`HandedIn`]).
 
+use super::cells::csv_text;
 use crate::lesson::Grade;
 use serde::Serialize;
 
@@ -70,30 +71,19 @@ fn decimal(x: Option<f64>) -> String {
     x.map_or(String::new(), |x| super::fixed(x, 1))
 }
 
-/// A cell of text: quoted where it must be (RFC 4180), on one line, and never a formula to a spreadsheet.
-fn cell(text: &str) -> String {
-    let mut text: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
-    if text.starts_with(['=', '+', '-', '@']) {
-        text.insert(0, '\'');
-    }
-    if text.contains([',', '"', '\'']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text }
-}
-
 /// One row for each logbook, below a row of names.
 pub fn handed_in_csv(rows: &[HandedIn]) -> String {
     let names: Vec<&str> = COLUMNS.into_iter().chain(super::grade::GRADED).chain(["debrief"]).collect();
-    let mut out = names.join(",") + "\n";
-    for r in rows {
+    let row = |r: &HandedIn| {
         let lid = r.lid_open.map_or("", |open| if open { "open" } else { "closed" });
-        let graded = super::grade::cells(r.grade.as_ref());
         let own = [
-            cell(&r.file),
-            cell(r.trainee.as_deref().unwrap_or_default()),
+            r.file.clone(),
+            r.trainee.clone().unwrap_or_default(),
             number(r.class_seed),
-            cell(r.scenario.as_deref().unwrap_or_default()),
+            r.scenario.clone().unwrap_or_default(),
             r.seal.trim_matches('-').into(),
             r.verdict.into(),
-            cell(&r.reason),
+            r.reason.clone(),
             number(r.line),
             decimal(r.minutes),
             decimal(r.money),
@@ -102,12 +92,10 @@ pub fn handed_in_csv(rows: &[HandedIn]) -> String {
             number(r.expectations),
             lid.into(),
         ];
-        let mut cells: Vec<String> = own.into();
-        cells.extend(graded);
-        cells.push(cell(r.debrief.as_deref().unwrap_or_default()));
-        out += &(cells.join(",") + "\n");
-    }
-    out
+        let graded = super::grade::cells(r.grade.as_ref());
+        own.into_iter().chain(graded).chain([r.debrief.clone().unwrap_or_default()]).collect()
+    };
+    csv_text(&names, rows.iter().map(row))
 }
 
 /// Text made fit for so many columns: without what moves a cursor, its end kept where it is too long.

@@ -304,9 +304,9 @@ fn tool_readings(o: &mut String, sheet: &Sheet) {
     }
     o.push_str("<section><h2>Measured with bay tools</h2><ul>");
     for r in &sheet.after.readings {
-        put!(o, "<li>at {} min:s: {}", clock(r.at_s, false), sentence(&r.words));
-        if let Some(caution) = r.tool.caution() {
-            put!(o, " <i>{}</i>", escape(caution));
+        put!(o, "<li>at {} min:s: {}", clock(r.at_s, false), sentence(&crate::words::readings::reading(r)));
+        if let Some(id) = r.tool.caution() {
+            put!(o, " <i>{}</i>", escape(&crate::words::name("caution", id)));
         }
         o.push_str("</li>");
     }
@@ -503,7 +503,7 @@ fn truth(o: &mut String, sheet: &Sheet) {
             "<tr><td>{}</td><td>{}</td><td>{}</td></tr>",
             escape(&upper_first(&p.name.replace('_', " "))),
             escape(&p.serial),
-            sentence(&p.is)
+            sentence(&crate::words::parts::part(p))
         );
     }
     o.push_str("</tbody></table></div></section>\n");

@@ -3,6 +3,7 @@ use super::svg::thin;
 use super::*;
 use crate::bench::Bench;
 use crate::bench::setup::{Faults, Setup, Weather};
+use crate::bench::trace::COLUMNS;
 
 fn bench() -> Bench {
     let setup = Setup {
@@ -181,4 +182,11 @@ fn numbers_and_times_read_well() {
     assert_eq!(path_words("learned.idle_air_light.value"), "idle air, light");
     assert_eq!(path_words("idle.mean_rpm"), "idle: mean speed (rpm)");
     assert_eq!(path_words("codes.P0507.pending"), "code P0507 pending");
+}
+
+#[test]
+fn cells_are_quoted_where_they_must_be_and_never_a_formula() {
+    let row = ["a,b", "say \"x\"", "=1+1", "-1.5", "\u{2212}1.5", "+0.5", "@x", "two\nlines", "\t=x", ""];
+    let text = csv_text(&["one", "two"], [row.map(String::from).to_vec()]);
+    assert_eq!(text, "one,two\n\"a,b\",\"say \"\"x\"\"\",'=1+1,-1.5,-1.5,+0.5,'@x,two lines,' =x,\n");
 }

@@ -142,7 +142,10 @@ fn head(sheet: &Sheet) -> Vec<String> {
     out.extend(row("lamp", lamp_words(sheet.after.lamp)));
     for (i, r) in sheet.after.readings.iter().enumerate() {
         let label = if i == 0 { "measured" } else { "" };
-        out.extend(row(label, &format!("{}, at {}", r.words, clock(r.at_s, false))));
+        out.extend(row(
+            label,
+            &format!("{}, at {}", crate::words::readings::reading(r), clock(r.at_s, false)),
+        ));
     }
     if !sheet.job.lines.is_empty() {
         out.extend(row("job card", &sheet.job.sum_words()));

@@ -11,7 +11,7 @@ use idlewright::lesson::{self, Facts, Grade, Prediction, Rubric};
 use idlewright::link::{DiagRequest, DiagResponse, Group, Refusal, Routine};
 use idlewright::scenario::{self, Plan, RowPlan, Scenario, parse_rubric};
 use idlewright::session::teach;
-use idlewright::{report, store};
+use idlewright::{report, store, words};
 use serde_json::{Value, json};
 
 // ---------------------------------------------------------------------------------------------------
@@ -728,9 +728,9 @@ fn exact_notes_in_action_files_name_what_is_there() {
 
 #[test]
 fn trips_glossary_and_finds_its_words() {
-    let all = report::glossary(store::GLOSSARY).expect("reads");
+    let all = words::glossary::glossary(store::GLOSSARY).expect("reads");
     assert!(all.len() > 40);
-    let found = report::found(&all, "ltft");
+    let found = words::glossary::found(&all, "ltft");
     assert_eq!(found.iter().map(|w| w.term.as_str()).collect::<Vec<_>>(), ["long-term fuel trim"]);
     for (text, says) in [
         (
@@ -741,7 +741,7 @@ fn trips_glossary_and_finds_its_words() {
         ("schema = 1\n[[word]]\nterm = \"a\"\nsays = \" \"\n", "says nothing"),
         ("schema = 2\nword = []\n", "schema"),
     ] {
-        assert!(report::glossary(text).expect_err(says).contains(says));
+        assert!(words::glossary::glossary(text).expect_err(says).contains(says));
     }
     let dir = folder("words");
     let (code, out, _) = run(&dir, &["words", "wheel table"]);

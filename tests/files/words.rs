@@ -58,7 +58,8 @@ fn holds_every_declared_thing_has_a_name() {
         if kind.place_key().is_some_and(|k| k != "sensor") {
             add("part", &format!("{}_2", kind.name()));
         }
-        kind.says().iter().for_each(|key| add("fault", key));
+        kind.faults().iter().for_each(|f| add("fault", f.key));
+        kind.caution().into_iter().for_each(|c| add("caution", c));
     }
     Sensor::ALL.iter().for_each(|s| add("sensor", s.1));
     ["offset_v", "gain", "lag_s", "noise_v", "stuck", "wire"].map(|ill| add("sensor-ill", ill));

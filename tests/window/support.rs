@@ -7,7 +7,6 @@ use egui_kittest::kittest::Queryable;
 use egui_kittest::{Harness, TestRenderer};
 use idlewright::bench::action::Action;
 use idlewright::bench::view::Observation;
-use idlewright::report::Word;
 use idlewright::scenario::Scenario;
 use idlewright::session::desk::Reach;
 use idlewright::session::live::{Live, Order, Rows, View};
@@ -15,6 +14,7 @@ use idlewright::session::{Options, Prices, Run};
 use idlewright::store;
 use idlewright::window::panels::settings::Settings;
 use idlewright::window::panels::{self, PanelState, Plate, Shown, Wish};
+use idlewright::words::glossary::Word;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex};
 
@@ -91,7 +91,7 @@ fn shown(scenario: Scenario, live: &Live) -> Bay {
         prices: Prices::shipped().expect("prices"),
         state: PanelState { cautioned: true, ..PanelState::new(&settings) },
         settings,
-        words: idlewright::report::glossary(store::GLOSSARY).expect("glossary"),
+        words: idlewright::words::glossary::glossary(store::GLOSSARY).expect("glossary"),
         run: None,
         healthy: None,
         conditioning: None,

@@ -20,7 +20,6 @@ use idlewright::session::live::Order;
 use idlewright::window::panels::settings::{Settings, Units};
 use idlewright::window::panels::{Front, Middle, Wish, leave, shelf, slip, strip, time};
 use idlewright::words::{self, upper_first};
-use std::collections::BTreeSet;
 use std::sync::OnceLock;
 
 fn slipped(a: Action) -> Vec<Wish> {
@@ -92,8 +91,9 @@ fn every_part_that_a_file_can_fit_is_on_the_shelf() {
         let price = p.h.state().prices.part[name];
         let line = format!("{called}, {}", shelf::cost(idlewright::session::Price { minutes: 0.0, ..price }));
         assert!(click(&mut p, &line).is_empty(), "{line} opens first");
-        if let Some(words) = kind.caution() {
-            assert!(has(&p, words), "{name} without its caution");
+        if let Some(caution) = kind.caution() {
+            let words = idlewright::words::name("caution", caution);
+            assert!(has(&p, &words), "{name} without its caution");
         }
         let fit = done(Action::Fit(PartChoice::new(kind)));
         assert_eq!(click(&mut p, &format!("Fit a new one ({})", shelf::cost(price))), fit);
@@ -131,30 +131,17 @@ fn every_fault_that_a_file_can_have_can_be_slipped_in() {
         b.state.slip.part = kind.name();
         let mut p = tall(b);
         let mut wanted = PartChoice::new(kind);
-        for key in kind.says() {
-            match *key {
-                "variant" => {
-                    click(&mut p, "the maker's other size");
-                    wanted.other_variant = true;
-                }
-                "bent" => {
-                    click(&mut p, "its bracket is bent");
-                    wanted.bent = true;
-                }
-                "battery_type" => {
-                    click(&mut p, "mat");
-                    wanted.battery_type = Some(BatteryKind::Mat);
-                }
-                key => {
-                    let (_, begins) =
-                        slip::NUMBERS.into_iter().find(|n| n.0 == key).expect("begins somewhere");
-                    let range = kind.range(key).expect("a number");
-                    assert!((range.low..=range.high).contains(&begins), "{key}");
-                    click(&mut p, &words::name("fault", key));
-                    wanted.say(key, Some(begins));
-                    assert_eq!(wanted.said(key), Some(begins), "{key}");
-                }
+        for fault in kind.faults() {
+            if fault.key == "battery_type" {
+                click(&mut p, "mat");
+            } else {
+                click(&mut p, &words::name("fault", fault.key));
             }
+            if let Some(range) = fault.range() {
+                assert!((range.low..=range.high).contains(&fault.begins), "{}", fault.key);
+            }
+            wanted.say(fault.key, Some(fault.begins));
+            assert_eq!(wanted.said(fault.key), Some(fault.begins), "{}", fault.key);
         }
         p.picture(&format!("fault-{}", kind.name()));
         assert_eq!(click(&mut p, "Fit it"), slipped(Action::Fit(wanted)), "{kind:?}");

@@ -24,7 +24,6 @@ use bevy_egui::{
     PrimaryEguiContext, egui,
 };
 use idlewright::bench::view::{EngineShape, Observation};
-use idlewright::report::{self, Word};
 use idlewright::session::healthy::healthy;
 use idlewright::session::live::{Live, Order, Pace, Rows, View};
 use idlewright::session::{Options, Prices, Run};
@@ -35,6 +34,7 @@ use idlewright::window::panels::settings::{Settings, Theme};
 use idlewright::window::panels::{self, Front, Look, Middle, PanelState, Plate, Shown, Wish};
 use idlewright::window::screen::{Screen, show_focus};
 use idlewright::window::{Attempt, Desk, Picture, Start};
+use idlewright::words::glossary::{Word, glossary};
 use idlewright::words::numbers::number;
 use idlewright::words::{say, say_with};
 use std::collections::BTreeMap;
@@ -222,7 +222,7 @@ impl Room {
             size,
             plate: Plate::of(&attempt.scenario),
             prices: Prices::shipped()?,
-            words: report::glossary(store::GLOSSARY)?,
+            words: glossary(store::GLOSSARY)?,
             settings,
             state,
             live: Live::start(attempt.scenario.clone(), options, || ()),

@@ -97,15 +97,6 @@ impl BatteryTester {
     }
 }
 
-/// What it says besides.
-pub(super) fn verdict(state: &str) -> &'static str {
-    match state {
-        "charge_first" => "; it says: charge and test again. Low charge passes for wear.",
-        "replace" => "; it says: replace. Charged lately or not at rest, it may be wrong.",
-        _ => "; it says: good. Charged lately, its voltage says more than it holds.",
-    }
-}
-
 /// The hydrometer's data.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]

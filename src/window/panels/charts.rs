@@ -7,6 +7,7 @@
 //! did: belief dashed, measurement thin, truth bold, and truth under an open lid only.
 
 use super::{Front, PanelState, Save, Shown, Wish, ink, sheet};
+use crate::report;
 use egui::epaint::{ClippedShape, ColorMode, PathShape, RectShape, TextShape};
 use egui::{Color32, Context, FontFamily, Rect, Shape, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType};
 use std::fmt::Write;
@@ -33,13 +34,7 @@ pub struct Kept {
 impl Kept {
     /// The numbers as comma-separated rows.
     pub fn csv(&self) -> String {
-        let cell = |c: &String| {
-            // a true minus sign is for people
-            let c = c.replace('\u{2212}', "-");
-            if c.contains([',', '"', '\n']) { format!("\"{}\"", c.replace('"', "\"\"")) } else { c }
-        };
-        let row = |r: &Vec<String>| r.iter().map(cell).collect::<Vec<_>>().join(",") + "\n";
-        std::iter::once(&self.heads).chain(&self.rows).map(row).collect()
+        report::csv_text(&self.heads, self.rows.iter().cloned())
     }
 }
 

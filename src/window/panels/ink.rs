@@ -4,7 +4,7 @@
 //! and drawn under an open lid only. So a line is told from its line, and colour only helps.
 
 use super::settings::{Settings, Theme, decimals};
-use crate::report::Word;
+use crate::words::glossary::Word;
 use egui::text::LayoutJob;
 use egui::{
     Align2, Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Pos2, Rect,
@@ -299,7 +299,7 @@ pub struct Near {
 pub fn heading(ui: &mut Ui, text: &str, word: &str, words: &[Word], near: &mut Near) {
     let t = Ink::of(ui);
     let text = RichText::new(text).font(FontId::new(17.0, bold_family())).color(t.soft);
-    if crate::report::found(words, word).is_empty() {
+    if crate::words::glossary::found(words, word).is_empty() {
         ui.label(text);
         return;
     }
@@ -311,7 +311,7 @@ pub fn heading(ui: &mut Ui, text: &str, word: &str, words: &[Word], near: &mut N
 
 /// Gives a response its note from the glossary, and tells F1 which word it is.
 pub fn help(r: Response, word: &str, words: &[Word], near: &mut Near) -> Response {
-    let Some(w) = crate::report::found(words, word).first().copied() else { return r };
+    let Some(w) = crate::words::glossary::found(words, word).first().copied() else { return r };
     if r.hovered() || r.has_focus() {
         near.word = Some(w.term.clone());
     }

@@ -86,7 +86,7 @@ fn known(ui: &mut Ui, shown: &Shown<'_>, kind: PartKind) {
                 let serial = say!("card-serial", serial = p.serial.as_str());
                 ui.label(ink::bold(&serial).color(t.ink));
             }
-            ui.label(ink::bold(&p.is).color(t.ink));
+            ui.label(ink::bold(&crate::words::parts::part(p)).color(t.ink));
         }
         // valves and rings are listed where they leak
         None if matches!(kind, PartKind::Valves(_) | PartKind::Rings(_)) => {
@@ -110,7 +110,7 @@ fn look_at(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, kind: PartKind) -
     let tool = Tool::Inspect(look);
     if let Some(r) = shown.view.first.seen.readings.iter().find(|r| r.tool == tool) {
         let at = clock(r.at_s - shown.view.hand_over_s);
-        ui.label(say!("card-looked", at = at, seen = r.words.as_str()));
+        ui.label(say!("card-looked", at = at, seen = crate::words::readings::reading(r)));
     }
     let action = Action::Measure(tool);
     let price = shelf::cost(shown.prices.of(&action));

@@ -558,11 +558,5 @@ fn numbers(ui: &mut Ui, shown: &Shown<'_>, state: &ReadingsState) {
 
 /// What was recorded, as comma-separated rows; truth under an open lid only.
 pub fn csv(rows: &[f64], lid_open: bool) -> String {
-    let all: Vec<usize> = (0..WIDE).filter(|c| lid_open || !COLUMNS[*c].truth).collect();
-    let mut out = all.iter().map(|c| COLUMNS[*c].name).collect::<Vec<_>>().join(",") + "\n";
-    for row in rows.chunks_exact(WIDE) {
-        let cell = |c: &usize| if row[*c].is_finite() { format!("{:.3}", row[*c]) } else { String::new() };
-        out += &(all.iter().map(cell).collect::<Vec<_>>().join(",") + "\n");
-    }
-    out
+    crate::report::rows_csv(rows.chunks_exact(WIDE), lid_open)
 }

@@ -168,8 +168,8 @@ pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             if let Some(needs) = told("tool-needs", id) {
                 ink::soft(ui, &needs);
             }
-            if let Some(words) = tool.caution() {
-                caution(ui, words);
+            if let Some(id) = tool.caution() {
+                caution(ui, &crate::words::name("caution", id));
             }
             if ui.button(ink::bold(&say("shelf-measure"))).clicked() {
                 out.push(state.act(Action::Measure(tool)));
@@ -235,7 +235,8 @@ fn readings(ui: &mut Ui, shown: &Shown<'_>) {
     ink::soft(ui, &say("shelf-showed"));
     for r in all {
         let at = clock(r.at_s - shown.view.hand_over_s);
-        ui.label(RichText::new(format!("{at}  {}", r.words)).size(15.0).color(t.meas));
+        let words = crate::words::readings::reading(r);
+        ui.label(RichText::new(format!("{at}  {words}")).size(15.0).color(t.meas));
     }
 }
 
@@ -335,8 +336,8 @@ pub fn fit_kind(ui: &mut Ui, kind: PartKind, shown: &Shown<'_>, state: &mut Pane
     let action = Action::Fit(choice);
     let price = cost(shown.prices.of(&action));
     ink::soft(ui, &say(if kind == PartKind::Module { "shelf-needs-key-off" } else { "shelf-needs-stopped" }));
-    if let Some(words) = kind.caution() {
-        caution(ui, words);
+    if let Some(id) = kind.caution() {
+        caution(ui, &crate::words::name("caution", id));
     }
     ui.button(ink::bold(&say!("shelf-fit", price = price))).clicked().then(|| state.act(action))
 }

@@ -2,6 +2,7 @@
 
 use super::{Front, PanelState, Plate, Shown, Wish, ink, sheet, shelf};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Wire};
+use crate::catalogue::parts::{Fault, Says};
 use crate::session::live::Order;
 use crate::units::{self, Range};
 use crate::words::{name, say, upper_first};
@@ -33,29 +34,6 @@ impl Default for SlipState {
         }
     }
 }
-
-/// What may be said of a part in numbers: key in files, and where a value begins that is to be said.
-pub const NUMBERS: [(&str, f64); 19] = [
-    ("deposit_um", 50.0),
-    ("stop_offset_deg", 0.5),
-    ("error_pct", -20.0),
-    ("error_high_pct", -20.0),
-    ("wear_pct", 50.0),
-    ("track_wear_pct", 50.0),
-    ("aged_pct", 80.0),
-    ("leak_mm2", 2.0),
-    ("drip_mg_s", 20.0),
-    ("runout_mm", 0.1),
-    ("high_deg", 90.0),
-    ("hit_tooth", 20.0),
-    ("hit_deg", 0.3),
-    ("gap_mm", 1.6),
-    ("ripple_nm", 40.0),
-    ("teeth_late", 1.0),
-    ("rated_ah", 60.0),
-    ("cold_a", 540.0),
-    ("charge_pct", 50.0),
-];
 
 fn drag(ui: &mut Ui, x: &mut f64, r: &Range) {
     let speed = (r.high - r.low) / 200.0;
@@ -153,43 +131,39 @@ fn part(ui: &mut Ui, plate: &Plate, on_shelf: &mut shelf::ShelfState, s: &mut Sl
         s.choice = PartChoice::new(kind);
     }
     s.choice.kind = kind;
-    for key in kind.says() {
-        match *key {
-            "variant" => {
-                ui.checkbox(&mut s.choice.other_variant, name("fault", key));
-            }
-            "bent" => {
-                ui.checkbox(&mut s.choice.bent, name("fault", key));
-            }
-            "battery_type" => {
-                ui.horizontal_wrapped(|ui| {
-                    ui.selectable_value(&mut s.choice.battery_type, None, say("slip-battery-as-the-car"));
-                    for (id, kind) in crate::label::BatteryKind::ALL {
-                        ui.selectable_value(&mut s.choice.battery_type, Some(*kind), name("battery", id));
-                    }
-                });
-            }
-            // an error at high flow is said beside one at low flow only
-            "error_high_pct" if s.choice.error_pct.is_none() => s.choice.say(key, None),
-            key => number(ui, key, kind, &mut s.choice),
+    for fault in kind.faults() {
+        // an error at high flow is said beside one at low flow only
+        if fault.with.is_some_and(|with| s.choice.said(with).is_none()) {
+            s.choice.say(fault.key, None);
+            continue;
         }
+        said(ui, fault, &mut s.choice);
     }
 }
 
-/// One number that is said, or left to the serial.
-fn number(ui: &mut Ui, key: &str, kind: PartKind, choice: &mut PartChoice) {
-    let (Some(range), Some((_, begins))) = (kind.range(key), NUMBERS.iter().find(|n| n.0 == key)) else {
-        return;
-    };
+/// Something that is said, or left to the serial.
+fn said(ui: &mut Ui, fault: &Fault, choice: &mut PartChoice) {
+    let key = fault.key;
     ui.horizontal_wrapped(|ui| {
-        let mut said = choice.said(key).is_some();
-        if ui.checkbox(&mut said, name("fault", key)).changed() {
-            choice.say(key, said.then_some(*begins));
+        let mut now = choice.said(key);
+        match fault.says {
+            // a word that stands alone is one of two: on or off
+            Says::OneOf(words) if key == "battery_type" => {
+                ui.selectable_value(&mut now, None, say("slip-battery-as-the-car"));
+                for (k, id) in words.iter().enumerate() {
+                    ui.selectable_value(&mut now, Some(k as f64), name("battery", id));
+                }
+            }
+            _ => {
+                let mut on = now.is_some();
+                if ui.checkbox(&mut on, name("fault", key)).changed() {
+                    now = on.then_some(fault.begins);
+                }
+            }
         }
-        if let Some(mut x) = choice.said(key) {
-            drag(ui, &mut x, range);
-            let whole = matches!(key, "hit_tooth" | "teeth_late");
-            choice.say(key, Some(if whole { x.round() } else { x }));
+        if let (Some(x), Some(range)) = (&mut now, fault.range()) {
+            drag(ui, x, range);
         }
+        choice.say(key, now.map(|x| if matches!(fault.says, Says::Whole(_)) { x.round() } else { x }));
     });
 }

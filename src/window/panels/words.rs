@@ -1,7 +1,7 @@
 //! Words in plain language: the glossary, to search and to follow from word to word.
 
 use super::{Front, PanelState, Shown, Wish, ink, sheet};
-use crate::report;
+use crate::words::glossary::found;
 use egui::Context;
 
 /// What the glossary keeps.
@@ -32,7 +32,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, word: &st
         if word.is_empty() && ui.memory(|m| m.focused().is_none()) {
             r.request_focus();
         }
-        let found = report::found(shown.words, kept.search.trim());
+        let found = found(shown.words, kept.search.trim());
         let mut go = None;
         for w in &found {
             ui.add_space(8.0);

@@ -1,0 +1,56 @@
+//! Tables for programs: comma-separated rows (RFC 4180), with the point as decimal sign whatever language is spoken.
+//!
+//! *Inside*: the one writer of all CSV files, what a cell may hold, the trace. *Outside*: which rows a file has.
+
+use crate::bench::trace::{COLUMNS, Trace};
+
+/// Rows below a row of names. Quotes stand where they must; a cell is on one line and never a formula to a spreadsheet.
+pub fn csv_text<S: AsRef<str>>(names: &[S], rows: impl IntoIterator<Item = Vec<String>>) -> String {
+    let mut out = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
+    let mut write = |row: Vec<String>| {
+        let written = out.write_record(&row);
+        debug_assert!(written.is_ok(), "a row goes into memory: {written:?}");
+    };
+    write(names.iter().map(|n| cell(n.as_ref())).collect());
+    rows.into_iter().for_each(|row| write(row.iter().map(|c| cell(c)).collect()));
+    let bytes = out.into_inner().unwrap_or_default();
+    String::from_utf8(bytes).unwrap_or_default()
+}
+
+/// A cell: controls become blanks, a true minus sign before a number the one that programs read, and what a spreadsheet
+/// would take for a formula gets an apostrophe before it.
+fn cell(text: &str) -> String {
+    let mut text: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    if let Some(digits) = text.strip_prefix('\u{2212}').filter(|d| d.parse::<f64>().is_ok()) {
+        text = format!("-{digits}");
+    }
+    let begins = text.trim_start();
+    if begins.starts_with(['=', '+', '-', '@']) && begins.parse::<f64>().is_err() {
+        text.insert(0, '\'');
+    }
+    text
+}
+
+/// A number for a program: fixed decimals and a point, without a minus before zero.
+pub(super) fn fixed(x: f64, decimals: usize) -> String {
+    let text = format!("{x:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(rest) if !rest.bytes().any(|b| (b'1'..=b'9').contains(&b)) => rest.into(),
+        _ => text,
+    }
+}
+
+/// The trace as CSV: a header with names and units, then a row for each moment. Truth under an open lid only.
+pub fn trace_csv(trace: &Trace, lid_open: bool) -> String {
+    rows_csv(trace.rows(), lid_open)
+}
+
+/// The same of rows of a trace.
+pub fn rows_csv<'r>(rows: impl Iterator<Item = &'r [f64]>, lid_open: bool) -> String {
+    let shown: Vec<usize> = (0..COLUMNS.len()).filter(|i| lid_open || !COLUMNS[*i].truth).collect();
+    let names: Vec<&str> = shown.iter().map(|i| COLUMNS[*i].name).collect();
+    let number = |name: &str, x: f64| {
+        if x.is_finite() { fixed(x, if name == "time_s" { 2 } else { 3 }) } else { String::new() }
+    };
+    csv_text(&names, rows.map(|row| shown.iter().map(|i| number(COLUMNS[*i].name, row[*i])).collect()))
+}
