@@ -16,7 +16,7 @@ use idlewright::window::panels::ink::{self, Ink};
 use idlewright::window::panels::settings::Settings;
 use idlewright::window::panels::{Framing, PanelState, part};
 use idlewright::words::numbers::number;
-use idlewright::words::{say, say_with};
+use idlewright::words::{message_of, say, say_with};
 
 /// Vertical field of view \[rad\]: narrow, as on a drawing.
 const FIELD: f32 = 0.42;
@@ -399,11 +399,12 @@ pub fn tell(ctx: &egui::Context, name: &str) {
     p.galley(r.min, galley, t.text);
 }
 
-/// A part's name for people.
+/// A drawn part's name for people; of several, with its number.
 fn words(name: &str) -> String {
-    let plain = name.replace('_', " ");
-    let mut letters = plain.chars();
-    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
+    match name.rsplit_once('_').and_then(|(base, n)| Some((base, n.parse::<u8>().ok()?))) {
+        Some((base, n)) => say_with(&message_of("drawn", base), &[("n", n.into())]),
+        None => say(&message_of("drawn", name)),
+    }
 }
 
 /// Opens a part's card, where there is one.
