@@ -4,7 +4,7 @@
 //! and drawn under an open lid only. So a line is told from its line, and colour only helps.
 
 use super::settings::{Settings, Theme};
-use crate::words::glossary::Word;
+use crate::words::glossary::{Word, found};
 use crate::words::say;
 use egui::text::LayoutJob;
 use egui::{
