@@ -360,7 +360,7 @@ fn the_logbook_is_read_line_by_line() {
     let pending = Notice::CodeBecame { code: "P0507".into(), state: CodeState::Pending };
     p.h.state_mut().rows.log.push(Entry { t_s: now, kind: Kind::Module { what: pending } });
     p.settle();
-    assert!(has(&p, "P0507 pending"));
+    assert!(has(&p, &facts::notice(&Notice::KeyOnUnsaved)));
 }
 
 /// A window that is closed on work asks back; an untouched car, or one that was handed over, does not.

@@ -14,9 +14,9 @@ use idlewright::bench::view::EngineView;
 use idlewright::session::live::Side;
 use idlewright::window::panels::ink::{self, Ink};
 use idlewright::window::panels::settings::Settings;
-use idlewright::window::panels::{Look, PanelState, part};
+use idlewright::window::panels::{Framing, PanelState, part};
 use idlewright::words::numbers::number;
-use idlewright::words::{say, say_with};
+use idlewright::words::{message_of, say, say_with};
 
 /// Vertical field of view \[rad\]: narrow, as on a drawing.
 const FIELD: f32 = 0.42;
@@ -89,23 +89,23 @@ impl Default for Eye {
 
 impl Eye {
     /// A named view; at once, or turning there.
-    pub fn look(&mut self, look: Look, a: &Anchors, aspect: f32, at_once: bool) {
+    pub fn look(&mut self, look: Framing, a: &Anchors, aspect: f32, at_once: bool) {
         let tan = (FIELD / 2.0).tan();
         let fit = |w: f32, h: f32| (h.max(w / aspect.max(0.3)) * 1.05) / tan;
         self.goal = match look {
-            Look::Whole => {
+            Framing::Whole => {
                 let up = if a.v { 0.30 } else { 0.20 };
                 framed(&a.corners, (0.52, up), vec2(tan * aspect.max(0.3) * BETWEEN_LABELS, tan * FILLED))
             }
-            Look::Cylinders => {
+            Framing::Cylinders => {
                 let n = a.cylinders.len().max(1) as f32;
                 let middle = a.cylinders.iter().sum::<Vec3>() / n;
                 let at = Vec3::new(middle.x, middle.y - 1.25, 0.0);
                 let wide = a.cylinders.iter().map(|c| (c.x - middle.x).abs()).fold(0.0, f32::max);
                 Place { round: 0.12, up: 0.12, away: fit((wide + 1.0) / BETWEEN_LABELS, 1.55), at }
             }
-            Look::Throttle => Place { round: -0.25, up: 0.22, away: fit(1.2, 0.9), at: a.throttle },
-            Look::Wheel => {
+            Framing::Throttle => Place { round: -0.25, up: 0.22, away: fit(1.2, 0.9), at: a.throttle },
+            Framing::Wheel => {
                 Place { round: 1.05, up: 0.16, away: fit(1.1, 1.1), at: Vec3::new(a.wheel.x, 0.15, 0.1) }
             }
         };
@@ -399,11 +399,12 @@ pub fn tell(ctx: &egui::Context, name: &str) {
     p.galley(r.min, galley, t.text);
 }
 
-/// A part's name for people.
+/// A drawn part's name for people; of several, with its number.
 fn words(name: &str) -> String {
-    let plain = name.replace('_', " ");
-    let mut letters = plain.chars();
-    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
+    match name.rsplit_once('_').and_then(|(base, n)| Some((base, n.parse::<u8>().ok()?))) {
+        Some((base, n)) => say_with(&message_of("drawn", base), &[("n", n.into())]),
+        None => say(&message_of("drawn", name)),
+    }
 }
 
 /// Opens a part's card, where there is one.
