@@ -214,7 +214,7 @@ pub struct Observation {
 }
 
 /// Where the driver's controls stand, as whoever sits in the car sees them.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct HandsView {
     /// Key on.
     pub key_on: bool,

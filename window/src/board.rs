@@ -15,6 +15,8 @@ use idlewright::session::live::Side;
 use idlewright::window::panels::ink::{self, Ink};
 use idlewright::window::panels::settings::Settings;
 use idlewright::window::panels::{Framing, PanelState, part};
+use idlewright::words::numbers::number;
+use idlewright::words::{say, say_with};
 
 /// Vertical field of view \[rad\]: narrow, as on a drawing.
 const FIELD: f32 = 0.42;
@@ -309,34 +311,38 @@ pub fn labels(
         }
     }
     let mut all: Vec<Label> = Vec::new();
-    let mut add = |name: &str, value: String, at: Vec3, truth: bool| {
+    let mut add = |name: String, value: String, at: Vec3, truth: bool| {
         if let Some(at) = lens.on_screen(at).filter(|at| lens.rect.expand(40.0).contains(*at)) {
-            all.push(Label { name: name.into(), value, at, truth });
+            all.push(Label { name, value, at, truth });
         }
     };
-    let say = |x: f64, unit: &str| settings.units.value(x, unit);
+    let of = |x: f64, unit: &str| settings.units.value(x, unit);
     if v.shape.metered {
-        add("air", say(live.air_g_s, "g/s"), a.air, false);
+        add(say("board-air"), of(live.air_g_s, "g/s"), a.air, false);
     } else {
-        add("air, worked out", say(live.air_by_pressure_g_s, "g/s"), a.air, false);
+        add(say("board-air-worked-out"), of(live.air_by_pressure_g_s, "g/s"), a.air, false);
     }
-    add("throttle", say(live.throttle_deg, "°"), a.throttle, false);
-    add("manifold", say(live.map_kpa, "kPa"), a.manifold, false);
+    add(say("board-throttle"), of(live.throttle_deg, "°"), a.throttle, false);
+    add(say("board-manifold"), of(live.map_kpa, "kPa"), a.manifold, false);
     for (bank, at) in a.lambda.iter().enumerate() {
         let lambda = if bank == 0 { live.lambda } else { live.lambda_bank2 };
-        let name = if a.lambda.len() > 1 { format!("lambda, bank {}", bank + 1) } else { "lambda".into() };
-        let value = if lambda > 0.0 { ink::number(lambda, 2) } else { "cold".into() };
-        add(&name, value, *at, false);
+        let name = match a.lambda.len() {
+            1 => say("board-lambda"),
+            _ => say_with("board-lambda-n", &[("n", (bank + 1).into())]),
+        };
+        let value = if lambda > 0.0 { number(lambda, 2) } else { say("board-cold") };
+        add(name, value, *at, false);
     }
-    add("speed", say(live.engine_speed_rpm, "rpm"), a.wheel, false);
-    add("coolant", say(live.coolant_c, "°C"), a.coolant, false);
-    add("supply", say(live.supply_v, "V"), a.battery, false);
+    add(say("board-speed"), of(live.engine_speed_rpm, "rpm"), a.wheel, false);
+    add(say("board-coolant"), of(live.coolant_c, "°C"), a.coolant, false);
+    add(say("board-supply"), of(live.supply_v, "V"), a.battery, false);
     if pace_slow {
-        let tooth = tooth_at_sensor(&v.shape, v.crank_deg).map_or_else(|| "gap".into(), |k| format!("{k}"));
-        add("tooth at the sensor", tooth, a.wheel, false);
+        let tooth =
+            tooth_at_sensor(&v.shape, v.crank_deg).map_or_else(|| say("board-gap"), |k| format!("{k}"));
+        add(say("board-tooth"), tooth, a.wheel, false);
     }
     if let Some(truth) = &side.truth {
-        add("deposit", say(truth.deposit_um, "µm"), a.throttle, true);
+        add(say("board-deposit"), of(truth.deposit_um, "µm"), a.throttle, true);
     }
     place(&p, lens.rect, all, &t);
 }

@@ -76,7 +76,6 @@ time-pace-flat = flat out
 time-pace-spoken = pace { $pace }
 time-reaches = reaches ×{ $reached } of ×{ $wanted }
 time-runs-at = runs at ×{ $reached }
-time-mark-came-in = came in
 time-mark-unnamed = mark
 time-earlier-life = The car's earlier life is driven
 time-earlier-life-once = Once; it is kept for the next time.
@@ -382,3 +381,19 @@ settings-reduced = Reduced: nothing moves that need not
 settings-kept-in = Kept in { $path }
 settings-no-folder = there is no folder for settings
 settings-not-kept = the settings could not be kept in { $folder }: { $why }
+
+## Beside the engine in the middle.
+
+board-air = air
+board-air-worked-out = air, worked out
+board-throttle = throttle
+board-manifold = manifold
+board-lambda = lambda
+board-lambda-n = lambda, bank { $n }
+board-cold = cold
+board-speed = speed
+board-coolant = coolant
+board-supply = supply
+board-tooth = tooth at the sensor
+board-gap = gap
+board-deposit = deposit
