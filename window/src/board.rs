@@ -16,7 +16,7 @@ use idlewright::window::panels::ink::{self, Ink};
 use idlewright::window::panels::settings::Settings;
 use idlewright::window::panels::{Framing, PanelState, part};
 use idlewright::words::numbers::number;
-use idlewright::words::{say, say_with};
+use idlewright::words::{message_of, say, say_with};
 
 /// Vertical field of view \[rad\]: narrow, as on a drawing.
 const FIELD: f32 = 0.42;
@@ -318,31 +318,31 @@ pub fn labels(
     };
     let of = |x: f64, unit: &str| settings.units.value(x, unit);
     if v.shape.metered {
-        add(say("board-air"), of(live.air_g_s, "g/s"), a.air, false);
+        add(say("drawing-air"), of(live.air_g_s, "g/s"), a.air, false);
     } else {
-        add(say("board-air-worked-out"), of(live.air_by_pressure_g_s, "g/s"), a.air, false);
+        add(say("drawing-air-worked-out"), of(live.air_by_pressure_g_s, "g/s"), a.air, false);
     }
-    add(say("board-throttle"), of(live.throttle_deg, "°"), a.throttle, false);
-    add(say("board-manifold"), of(live.map_kpa, "kPa"), a.manifold, false);
+    add(say("drawing-throttle"), of(live.throttle_deg, "°"), a.throttle, false);
+    add(say("drawing-manifold"), of(live.map_kpa, "kPa"), a.manifold, false);
     for (bank, at) in a.lambda.iter().enumerate() {
         let lambda = if bank == 0 { live.lambda } else { live.lambda_bank2 };
         let name = match a.lambda.len() {
-            1 => say("board-lambda"),
-            _ => say_with("board-lambda-n", &[("n", (bank + 1).into())]),
+            1 => say("drawing-lambda"),
+            _ => say_with("drawing-lambda-bank", &[("bank", (bank + 1).into())]),
         };
-        let value = if lambda > 0.0 { number(lambda, 2) } else { say("board-cold") };
+        let value = if lambda > 0.0 { number(lambda, 2) } else { say("drawing-lambda-cold") };
         add(name, value, *at, false);
     }
-    add(say("board-speed"), of(live.engine_speed_rpm, "rpm"), a.wheel, false);
-    add(say("board-coolant"), of(live.coolant_c, "°C"), a.coolant, false);
-    add(say("board-supply"), of(live.supply_v, "V"), a.battery, false);
+    add(say("drawing-speed"), of(live.engine_speed_rpm, "rpm"), a.wheel, false);
+    add(say("drawing-coolant"), of(live.coolant_c, "°C"), a.coolant, false);
+    add(say("drawing-supply"), of(live.supply_v, "V"), a.battery, false);
     if pace_slow {
         let tooth =
-            tooth_at_sensor(&v.shape, v.crank_deg).map_or_else(|| say("board-gap"), |k| format!("{k}"));
-        add(say("board-tooth"), tooth, a.wheel, false);
+            tooth_at_sensor(&v.shape, v.crank_deg).map_or_else(|| say("drawing-tooth-gap"), |k| format!("{k}"));
+        add(say("drawing-tooth"), tooth, a.wheel, false);
     }
     if let Some(truth) = &side.truth {
-        add(say("board-deposit"), of(truth.deposit_um, "µm"), a.throttle, true);
+        add(say("drawing-deposit"), of(truth.deposit_um, "µm"), a.throttle, true);
     }
     place(&p, lens.rect, all, &t);
 }
@@ -399,11 +399,12 @@ pub fn tell(ctx: &egui::Context, name: &str) {
     p.galley(r.min, galley, t.text);
 }
 
-/// A part's name for people.
+/// A drawn part's name for people; of several, with its number.
 fn words(name: &str) -> String {
-    let plain = name.replace('_', " ");
-    let mut letters = plain.chars();
-    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
+    match name.rsplit_once('_').and_then(|(base, n)| Some((base, n.parse::<u8>().ok()?))) {
+        Some((base, n)) => say_with(&message_of("drawn", base), &[("n", n.into())]),
+        None => say(&message_of("drawn", name)),
+    }
 }
 
 /// Opens a part's card, where there is one.

@@ -384,16 +384,3 @@ settings-not-kept = the settings could not be kept in { $folder }: { $why }
 
 ## Beside the engine in the middle.
 
-board-air = air
-board-air-worked-out = air, worked out
-board-throttle = throttle
-board-manifold = manifold
-board-lambda = lambda
-board-lambda-n = lambda, bank { $n }
-board-cold = cold
-board-speed = speed
-board-coolant = coolant
-board-supply = supply
-board-tooth = tooth at the sensor
-board-gap = gap
-board-deposit = deposit
