@@ -337,8 +337,8 @@ pub fn labels(
     add(say("drawing-coolant"), of(live.coolant_c, "°C"), a.coolant, false);
     add(say("drawing-supply"), of(live.supply_v, "V"), a.battery, false);
     if pace_slow {
-        let tooth =
-            tooth_at_sensor(&v.shape, v.crank_deg).map_or_else(|| say("drawing-tooth-gap"), |k| format!("{k}"));
+        let tooth = tooth_at_sensor(&v.shape, v.crank_deg)
+            .map_or_else(|| say("drawing-tooth-gap"), |k| format!("{k}"));
         add(say("drawing-tooth"), tooth, a.wheel, false);
     }
     if let Some(truth) = &side.truth {
