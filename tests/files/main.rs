@@ -6,4 +6,5 @@ mod bay;
 mod cli;
 mod facts;
 mod messages;
+mod pseudo;
 mod words;

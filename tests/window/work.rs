@@ -15,10 +15,10 @@ use idlewright::bench::trace::COLUMNS;
 use idlewright::bench::view::SlowView;
 use idlewright::label::BatteryKind;
 use idlewright::link::{CodeState, DiagRequest, Group, NoStop, Notice, Routine, Writer};
-use idlewright::session::desk::Reach;
+use idlewright::session::desk::{MarkName, Reach};
 use idlewright::session::live::Order;
-use idlewright::window::panels::settings::{Settings, Units};
-use idlewright::window::panels::{Front, Middle, Wish, leave, shelf, slip, strip, time};
+use idlewright::window::panels::{Front, Middle, Wish, leave, marks, shelf, strip};
+use idlewright::words::numbers::Units;
 use idlewright::words::{self, facts, upper_first};
 use std::sync::OnceLock;
 
@@ -194,7 +194,7 @@ fn the_charging_adds_up() {
     for term in ["base by kind", "temperature", "age by record", "stage"] {
         assert!(has(&p, term), "{term}");
     }
-    p.h.state_mut().view.first.seen.live.charge_set_v = 0.0;
+    p.h.state_mut().view.first.seen.live.values.charge_set_v = 0.0;
     p.settle();
     assert!(has(&p, "nothing is asked of the alternator"));
 }
@@ -360,7 +360,7 @@ fn the_logbook_is_read_line_by_line() {
     let pending = Notice::CodeBecame { code: "P0507".into(), state: CodeState::Pending };
     p.h.state_mut().rows.log.push(Entry { t_s: now, kind: Kind::Module { what: pending } });
     p.settle();
-    assert!(has(&p, "P0507 pending"));
+    assert!(has(&p, &facts::notice(&Notice::KeyOnUnsaved)));
 }
 
 /// A window that is closed on work asks back; an untouched car, or one that was handed over, does not.
@@ -545,16 +545,20 @@ fn bug_a_word_is_explained_anew_each_time() {
 #[test]
 fn bug_every_signal_keeps_its_unit() {
     for units in [Units::Metric, Units::Us] {
-        let s = Settings { units, ..Settings::default() };
         for c in COLUMNS {
-            assert_eq!(s.quantity(1.0, c.unit).1.is_empty(), c.unit.is_empty(), "{} in {units:?}", c.name);
+            assert_eq!(
+                units.quantity(1.0, c.unit).1.is_empty(),
+                c.unit.is_empty(),
+                "{} in {units:?}",
+                c.name
+            );
         }
-        assert_eq!(s.words(12.34, "A"), "12.3 A");
-        assert_eq!(s.words(3.0, "g"), "3.00 g");
+        assert_eq!(units.value(12.34, "A"), "12.3 A");
+        assert_eq!(units.value(3.0, "g"), "3.00 g");
     }
     let mut b = idling();
     b.settings.units = Units::Us;
-    b.view.first.seen.live.battery_c = 25.0;
+    b.view.first.seen.live.values.battery_c = 25.0;
     assert!(has(&tall(b), " A, 77 °F; by count"));
 }
 
@@ -569,7 +573,7 @@ fn exact_scale_of_the_cylinder_strip() {
     let mut b = idles_high();
     b.state.middle = Middle::Strip;
     b.view.first.seen.misfires[1].count = 1180;
-    b.view.first.seen.live.misfire_pct = 24.6;
+    b.view.first.seen.live.values.misfire_pct = 24.6;
     let p = pane(b);
     assert!(has(&p, "cylinder 2: 1180 counted") && has(&p, "a full bar is 2500"));
     assert!(has(&p, "24.6 % of all firings in the last 200 turns"));
@@ -616,9 +620,10 @@ fn bug_no_ring_s_words_lie_on_a_tooth() {
 
 #[test]
 fn exact_marks_are_named_by_whole_words() {
-    assert_eq!(time::mark_words("hand-over"), "came in");
-    assert_eq!(time::mark_words("asked to start: reset idle air"), "reset idle air");
-    assert_eq!(time::shortly("key off", 16), "key off");
-    assert_eq!(time::shortly("fitted spark plug, cylinder 2", 18), "fitted spark plug…");
-    assert_eq!(time::shortly("Donaudampfschiff", 5), "Donau…");
+    assert_eq!(marks::mark_words(&MarkName::HandOver), "came in");
+    let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
+    assert_eq!(marks::mark_words(&MarkName::Before(Box::new(reset))), "reset idle air");
+    assert_eq!(marks::shortly("key off", 16), "key off");
+    assert_eq!(marks::shortly("fitted spark plug, cylinder 2", 18), "fitted spark plug…");
+    assert_eq!(marks::shortly("Donaudampfschiff", 5), "Donau…");
 }

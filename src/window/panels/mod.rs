@@ -9,6 +9,7 @@
 pub mod ask;
 pub mod beside;
 pub mod charts;
+pub mod choices;
 pub mod debrief;
 pub mod first;
 pub mod guide;
@@ -16,11 +17,14 @@ pub mod hands;
 pub mod ink;
 pub mod job;
 pub mod keys;
+pub mod language;
 pub mod leave;
 pub mod logbook;
+pub mod marks;
 pub mod mind;
 pub mod part;
 pub mod readings;
+pub mod rulers;
 pub mod service;
 pub mod settings;
 pub mod shelf;
@@ -71,7 +75,7 @@ pub enum Wish {
         text: String,
     },
     /// The engine is to be looked at from there.
-    Look(Look),
+    Look(Framing),
     /// A healthy car of the same model is wanted beside this one; wished again until it is there.
     Healthy,
 }
@@ -91,7 +95,7 @@ pub enum Save {
 
 /// Named views of the engine.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Look {
+pub enum Framing {
     /// All of it.
     #[default]
     Whole,
@@ -105,7 +109,7 @@ pub enum Look {
 
 /// What is known of a car from its plate.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Plate {
+pub struct Nameplate {
     /// Its title.
     pub title: String,
     /// Cylinders.
@@ -118,7 +122,7 @@ pub struct Plate {
     pub firing_order: Vec<u8>,
 }
 
-impl Plate {
+impl Nameplate {
     /// Of a scenario's car.
     pub fn of(scenario: &Scenario) -> Self {
         let Ok(car) = Car::parse(&scenario.setup.car_toml) else { return Self::default() };
@@ -142,7 +146,7 @@ pub struct Shown<'a> {
     /// The scenario.
     pub scenario: &'a Scenario,
     /// Its car.
-    pub plate: &'a Plate,
+    pub plate: &'a Nameplate,
     /// What work costs.
     pub prices: &'a Prices,
     /// Settings.
@@ -431,10 +435,10 @@ fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
                 ink::soft(ui, &say("middle-look"));
             }
             let looks = [
-                (Look::Whole, "middle-look-all"),
-                (Look::Cylinders, "middle-look-cylinders"),
-                (Look::Throttle, "middle-look-throttle"),
-                (Look::Wheel, "middle-look-wheel"),
+                (Framing::Whole, "middle-look-all"),
+                (Framing::Cylinders, "middle-look-cylinders"),
+                (Framing::Throttle, "middle-look-throttle"),
+                (Framing::Wheel, "middle-look-wheel"),
             ];
             for (look, name) in looks {
                 if ui.link(say(name)).clicked() {
@@ -459,7 +463,7 @@ fn fronts(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         Front::Slip => slip::modal(ctx, shown, state),
         Front::Beside => beside::modal(ctx, shown, state),
         Front::HandIn => job::hand_in(ctx, shown, state),
-        Front::Settings => settings::modal(ctx, shown, state),
+        Front::Settings => choices::modal(ctx, shown, state),
         Front::Keys => keys::list(ctx, state),
         Front::Words(word) => words::modal(ctx, shown, state, &word),
         Front::Part(name) => part::card(ctx, shown, state, &name),
