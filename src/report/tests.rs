@@ -29,7 +29,7 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
     let b = bench();
     let (mut seen, truth) = (b.observe(), b.truth());
     for v in &mut seen.learned {
-        (v.written_by, v.written_s) = ("ordinary learning".into(), -60.0);
+        (v.written_by, v.written_s) = (Writer::Ordinary, -60.0);
     }
     let mut trace = Trace::default();
     trace.add(&b, &seen);

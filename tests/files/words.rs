@@ -94,7 +94,7 @@ fn holds_every_declared_thing_has_a_name() {
         b.advance_by(1.0);
         for value in b.observe().learned {
             add("learned", &value.name);
-            value.gates.iter().for_each(|g| add("gate", &g.name));
+            value.gates.iter().for_each(|g| add("gate", g.name.name()));
         }
     }
     let unnamed: Vec<_> = all.iter().filter(|(kind, id)| name(kind, id).contains('⟨')).collect();
