@@ -136,6 +136,12 @@ impl std::ops::Deref for LiveView {
     }
 }
 
+impl std::ops::DerefMut for LiveView {
+    fn deref_mut(&mut self) -> &mut LiveValues {
+        &mut self.values
+    }
+}
+
 /// What the module has counted for one cylinder.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct MisfireView {

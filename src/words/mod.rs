@@ -38,6 +38,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("paper.ftl", include_str!("../../assets/words/en/paper.ftl")),
     ("window.ftl", include_str!("../../assets/words/en/window.ftl")),
     ("window-tools.ftl", include_str!("../../assets/words/en/window-tools.ftl")),
+    ("drawing.ftl", include_str!("../../assets/words/en/drawing.ftl")),
 ];
 
 /// What is wrong with a file of messages.

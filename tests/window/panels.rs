@@ -241,7 +241,7 @@ fn other_work_can_be_done_by_hand() {
 #[test]
 fn what_a_tool_showed_is_read() {
     let b = bay("A0", &[act(Action::Measure(Tool::AmpereClamp))], 5.0);
-    let words = b.view.first.seen.readings[0].words.clone();
+    let words = idlewright::words::readings::reading(&b.view.first.seen.readings[0]);
     let p = pane_of(b, egui::vec2(1600.0, 2400.0));
     assert!(has(&p, &words), "{words}");
 }

@@ -6,7 +6,8 @@
 //! Not seen: what a combo box lists while it is shut, and lines of a long list that are scrolled away; files that are
 //! written have tests of their own. Sideways alone is looked at for what is cut: whatever is too long downwards is scrolled.
 
-use super::support::{Bay, Pane, bay_of, pane_of, shipped, wait_for};
+use super::support::{Bay, Pane, act, bay_of, pane_of, wait_for};
+use crate::bay::jobs;
 use egui::accesskit::Role;
 use egui::{Rect, Shape, Vec2};
 use egui_kittest::kittest::NodeT;
@@ -41,7 +42,7 @@ const PLAIN: &[(&str, &str)] = &[
 
 /// A scenario whose own texts are digits.
 fn numbered(name: &str) -> Scenario {
-    let mut s = shipped(name);
+    let mut s = jobs::scenario(name);
     for text in [&mut s.about.title, &mut s.about.complaint, &mut s.about.teaches] {
         *text = "1".into();
     }
@@ -61,10 +62,6 @@ fn numbered(name: &str) -> Scenario {
         check.unfilled = check.unfilled.as_ref().map(|_| "8".into());
     }
     s
-}
-
-fn act(a: Action) -> Order {
-    Order::Do(a, Reach::Both)
 }
 
 /// A bit of every kind of work, so that the logbook, the readings and the module have something to say.

@@ -381,3 +381,6 @@ settings-reduced = Reduced: nothing moves that need not
 settings-kept-in = Kept in { $path }
 settings-no-folder = there is no folder for settings
 settings-not-kept = the settings could not be kept in { $folder }: { $why }
+
+## Beside the engine in the middle.
+

@@ -302,10 +302,7 @@ fn done(r: Routine, error_deg: Option<f64>) -> String {
         (Routine::LearnIdle, None) => say!("notice-learn-idle-done", routine = routine),
         (Routine::LearnClosedStop, None) => say!("notice-learn-closed-stop-done", routine = routine),
         (Routine::LearnShortPulse, None) => say!("notice-learn-short-pulse-done", routine = routine),
-        (
-            Routine::LearnWheel | Routine::ResetGroup(_) | Routine::CutOut(_) | Routine::CommandIdle(_),
-            None,
-        ) => say!("routine-state-done", routine = routine),
+        (_, None) => say!("routine-state-done", routine = routine),
     }
 }
 
