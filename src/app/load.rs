@@ -6,7 +6,7 @@
 use super::whose::Whose;
 use super::{Error, Files, Sort, bytes_of, text_of};
 use crate::bench::Bench;
-use crate::bench::action::{Action, Connector, PartKind};
+use crate::bench::action::Action;
 use crate::bench::car::Car;
 use crate::lesson::Rubric;
 use crate::scenario::{self, Act, ActionFile, Answers, At, Expect, Place, RowPlan, Scenario, Timing, Who};
@@ -52,7 +52,6 @@ pub struct Loaded {
     /// Its text: the logbook carries its hash.
     pub text: String,
     sample: serde_json::Value,
-    cylinders: usize,
 }
 
 /// An action file that fits its scenario.
@@ -84,7 +83,6 @@ pub fn hands_of(file: &str, bytes: &[u8], of: &Loaded) -> Result<Hands, Error> {
     let actions = scenario::parse_actions_for(bytes, file, &of.scenario.vary)?;
     actions.check_paths(file, &of.sample, &Bench::known_codes())?;
     check_end(file, actions.run_s, &actions.acts, &actions.expects)?;
-    check_cylinders(file, &actions.acts, of.cylinders)?;
     check_notes(file, &actions.acts, &of.scenario)?;
     Ok(Hands { file: file.into(), actions, text: String::from_utf8_lossy(bytes).into_owned() })
 }
@@ -146,13 +144,11 @@ pub(super) fn read_scenario(
     };
     let scenario = scenario::parse_scenario_for(bytes, file, &mut car, who)?;
     let sample = session::sample(&scenario).map_err(|e| Error::of(file, e.to_string()))?;
-    let cylinders = Car::parse(&scenario.setup.car_toml).map_or(0, |c| c.plant.layout.cylinders());
     scenario.check_paths(file, &sample, &Bench::known_codes())?;
     check_end(file, scenario.run_s, &scenario.acts, &scenario.expects)?;
-    check_cylinders(file, &scenario.acts, cylinders)?;
     session::teach::rubric(&scenario, file, None)?;
     let text = String::from_utf8_lossy(bytes).into_owned();
-    Ok(Loaded { scenario, text, sample, cylinders })
+    Ok(Loaded { scenario, text, sample })
 }
 
 /// Nothing may be asked for after the end: acts with a time of their own and expectations lie before `run_s`.
@@ -190,25 +186,6 @@ fn check_notes(file: &str, acts: &[Act], scenario: &Scenario) -> Result<(), Erro
             session::teach::check_note(scenario, note).map_err(|why| {
                 Error::at(file, act.place, say!("app-of-act", act = act.id.as_str(), why = why))
             })?;
-        }
-    }
-    Ok(())
-}
-
-/// Hands may only reach for cylinders that the car has.
-fn check_cylinders(file: &str, acts: &[Act], cylinders: usize) -> Result<(), Error> {
-    for act in acts {
-        let k = match &act.hand {
-            Action::Connector(Connector::Injector(k) | Connector::Coil(k), _) => *k,
-            Action::Fit(choice) => match choice.kind {
-                PartKind::Injector(k) => k,
-                _ => continue,
-            },
-            _ => continue,
-        };
-        if usize::from(k) > cylinders {
-            let rule = say!("app-no-such-cylinder", act = act.id.as_str(), cylinder = k, has = cylinders);
-            return Err(Error::at(file, act.place, rule));
         }
     }
     Ok(())

@@ -13,6 +13,7 @@ use egui::{Rect, Shape, Vec2};
 use egui_kittest::kittest::NodeT;
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, Note, PartChoice, PartKind};
 use idlewright::bench::tools::{INSTRUMENTS, Look, Point, Tool};
+use idlewright::catalogue::hands::WORK;
 use idlewright::link::{DiagRequest, Group, Routine};
 use idlewright::scenario::{AskKind, Plan, Scenario};
 use idlewright::session::desk::Reach;
@@ -218,19 +219,8 @@ fn scenes(car: &Car, wide: f32, tall: f32) -> Vec<Scene> {
             add(format!("{front:?}, {lid}"), base, 2400.0, &|b| b.state.front = front.clone());
         }
     }
-    let hands = [
-        "clean_throttle_body",
-        "inlet_leak",
-        "exhaust_leak",
-        "sensor_wiring",
-        "swap_injectors",
-        "refuel",
-        "accessory",
-        "spark_interrupter",
-        "rollers",
-    ];
     let parts = PartKind::ALL.iter().map(|k| k.name());
-    for line in INSTRUMENTS.into_iter().chain(parts).chain(hands) {
+    for line in INSTRUMENTS.into_iter().chain(parts).chain(WORK.iter().copied()) {
         add(format!("{line} opened"), &car.closed, 4200.0, &|b| b.state.shelf.open = Some(line));
     }
     for kind in PartKind::ALL {

@@ -15,7 +15,7 @@ use idlewright::bench::trace::COLUMNS;
 use idlewright::bench::view::SlowView;
 use idlewright::label::BatteryKind;
 use idlewright::link::{CodeState, DiagRequest, Group, NoStop, Notice, Routine, Writer};
-use idlewright::session::desk::Reach;
+use idlewright::session::desk::{MarkName, Reach};
 use idlewright::session::live::Order;
 use idlewright::window::panels::{Front, Middle, Wish, leave, marks, shelf, strip};
 use idlewright::words::numbers::Units;
@@ -620,8 +620,9 @@ fn bug_no_ring_s_words_lie_on_a_tooth() {
 
 #[test]
 fn exact_marks_are_named_by_whole_words() {
-    assert_eq!(marks::mark_words("hand-over"), "came in");
-    assert_eq!(marks::mark_words("asked to start: reset idle air"), "reset idle air");
+    assert_eq!(marks::mark_words(&MarkName::HandOver), "came in");
+    let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
+    assert_eq!(marks::mark_words(&MarkName::Before(Box::new(reset))), "reset idle air");
     assert_eq!(marks::shortly("key off", 16), "key off");
     assert_eq!(marks::shortly("fitted spark plug, cylinder 2", 18), "fitted spark plug…");
     assert_eq!(marks::shortly("Donaudampfschiff", 5), "Donau…");

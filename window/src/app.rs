@@ -36,7 +36,7 @@ use idlewright::window::screen::{Screen, show_focus};
 use idlewright::window::{Attempt, Desk, Picture, Start};
 use idlewright::words::glossary::{Word, glossary};
 use idlewright::words::numbers::number;
-use idlewright::words::{say, say_with};
+use idlewright::words::{Value, say, say_with};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -676,7 +676,7 @@ fn time_frames(
         let (per_s, mean_ms, slow_ms) = frames.come_to();
         let card =
             card.map_or_else(|| say("drawing-unknown-card"), |c| format!("{} ({:?})", c.name, c.backend));
-        let values = [
+        let values: [(&str, Value<'_>); 6] = [
             ("wide", room.size.0.to_string().into()),
             ("high", room.size.1.to_string().into()),
             ("card", card.into()),

@@ -30,7 +30,6 @@ app-after-the-end = { $what } lies after the end, run_s = { $end }
 app-act-at = act `{ $act }` at { $at } s
 app-expectation-at = the expectation at { $at } s
 app-of-act = act `{ $act }`: { $why }
-app-no-such-cylinder = act `{ $act }` reaches for cylinder { $cylinder }; this car has { $has }
 app-names-what-differs = `{ $name }` asks for what differs from trainee to trainee, and the lid is closed: an action file may do so under an open lid only
 app-alone = { $why } (no scenario was found to read it against)
 app-not-kept = { $why }; it is driven anew each time
