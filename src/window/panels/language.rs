@@ -107,17 +107,10 @@ fn why(e: Error) -> String {
     match e {
         Error::Tag(_) => say("settings-language-no-tag"),
         Error::Syntax(file, line, what) => {
-<<<<<<< HEAD
-            say!("settings-language-syntax", file = format!("{file}:{line}"), what = what)
-        }
-        Error::Twice(file, line, id) => {
-            say!("settings-language-twice", file = format!("{file}:{line}"), what = id)
-=======
             say!("settings-language-syntax", file = file, line = line, what = what)
         }
         Error::Twice(file, line, what) => {
             say!("settings-language-twice", file = file, line = line, what = what)
->>>>>>> main
         }
     }
 }
