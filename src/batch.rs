@@ -5,7 +5,7 @@
 //!
 //! The same car, seeds and points give the same numbers on any number of threads.
 //!
-//! **Checked by** `tests/misfire.rs`.
+//! **Checked by** `tests/module/misfire.rs`.
 
 use crate::bench::setup::Setup;
 use crate::bench::survey::{self, NoSurvey, Score, Shadow};

@@ -13,7 +13,7 @@
 //!
 //! **Valid** for flow within ±13 %, dead time within ±130 µs.
 //!
-//! **Checked by** `exact_every_slip…`, `exact_codes…` in `tests/injectors.rs`.
+//! **Checked by** `exact_every_slip…`, `exact_codes…` in `tests/module/injectors.rs`.
 
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};

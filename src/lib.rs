@@ -30,6 +30,7 @@
 //! ```
 pub mod batch;
 pub mod bench;
+pub mod catalogue;
 pub mod cli;
 pub mod ecm;
 pub mod label;

@@ -5,15 +5,17 @@
 //! with the place of every word, then into [`Scenario`] or [`ActionFile`], which hold checked values
 //! only. Whatever is wrong comes back as one [`ScenarioError`] with file, line, column and the rule.
 //! *Outside*: opening files (text and bytes are arguments), what a car's file says (the caller gives
-//! its text, the bench checks it, also whether the car has that cylinder), running acts, and grading
-//! beyond one expectation.
+//! its text, the bench checks it), running acts, and grading beyond one expectation.
 //!
 //! Which error comes first: TOML's own; then the schema; then those of variants; then the earliest in the
 //! file. Within one table an unknown key comes before a missing one, because it is mostly the same mistake.
 
+mod acts;
 mod measure;
+mod parts;
 mod paths;
 mod plan;
+mod reach;
 mod read;
 mod source;
 mod vary;
@@ -28,11 +30,10 @@ pub use crate::scenario::vary::{Filled, MAX_VARY, Vary, Who};
 
 use crate::bench::action::Action;
 use crate::bench::setup::Setup;
+pub(crate) use crate::scenario::acts::MOST_A_DAY_MIN;
+use crate::scenario::acts::read_acts;
 use crate::scenario::paths::find;
-pub(crate) use crate::scenario::read::MOST_A_DAY_MIN;
-use crate::scenario::read::{
-    check_schema, first_error, read_about, read_acts, read_expects, read_run_only, read_setup,
-};
+use crate::scenario::read::{check_schema, first_error, read_about, read_expects, read_run_only, read_setup};
 use crate::scenario::source::{Source, Tab, utf8};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -130,6 +131,8 @@ pub struct Scenario {
     pub about: About,
     /// Start of the bench.
     pub setup: Setup,
+    /// Where each part of the start stands in the file.
+    pub part_places: Vec<Place>,
     /// Length of the run \[s\], where the file says one.
     pub run_s: Option<f64>,
     /// What is done, in the file's order.
@@ -412,9 +415,11 @@ pub fn parse_scenario_for(
         plan.as_ref().err(),
     ])?;
     let about = about.ok_or_else(|| source.error(0, "the table [about] is missing"))??;
-    let (mut setup, run_s) = setup.ok_or_else(|| source.error(0, "the table [setup] is missing"))??;
+    let (mut setup, run_s, part_places) =
+        setup.ok_or_else(|| source.error(0, "the table [setup] is missing"))??;
     setup.seed = vary.seed().unwrap_or(setup.seed);
-    Ok(Scenario { about, setup, run_s, acts: acts?, expects: expects?, vary: vary.clone(), plan: plan? })
+    let (acts, expects, plan) = (acts?, expects?, plan?);
+    Ok(Scenario { about, setup, part_places, run_s, acts, expects, vary: vary.clone(), plan })
 }
 
 /// Reads an action file for a scenario without variants. Paths are checked later, by
@@ -449,17 +454,21 @@ pub fn parse_actions_for(bytes: &[u8], file: &str, vary: &Vary) -> Result<Action
 
 impl Scenario {
     /// Checks every path against a filled sample of what the bench tells, and against the codes that
-    /// the module knows.
+    /// the module knows; and every cylinder and bank against those that the sample's car has.
     pub fn check_paths(&self, file: &str, sample: &Value, codes: &[&str]) -> Result<(), ScenarioError> {
         paths::check_paths(&self.acts, &self.expects, file, sample, codes)?;
-        self.plan.as_ref().map_or(Ok(()), |p| p.check_paths(file, sample, codes))
+        if let Some(plan) = &self.plan {
+            plan.check_paths(file, sample, codes)?;
+        }
+        reach::check_scenario(self, file, sample)
     }
 }
 
 impl ActionFile {
     /// Checks every path against a filled sample of what the bench tells, and against the codes that
-    /// the module knows.
+    /// the module knows; and every cylinder and bank against those that the sample's car has.
     pub fn check_paths(&self, file: &str, sample: &Value, codes: &[&str]) -> Result<(), ScenarioError> {
-        paths::check_paths(&self.acts, &self.expects, file, sample, codes)
+        paths::check_paths(&self.acts, &self.expects, file, sample, codes)?;
+        reach::check_acts(&self.acts, &self.expects, file, sample)
     }
 }

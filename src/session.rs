@@ -309,7 +309,7 @@ fn root(scenario: &Scenario, b: &Bench, o: &Observation, job: &Job, cpu_s: f64) 
 
 /// A reading with its numbers and words by their names.
 fn reading_json(r: &Reading) -> Value {
-    let mut v = json!({ "name": r.tool.name(), "at_s": r.at_s, "words": r.words });
+    let mut v = json!({ "name": r.tool.name(), "at_s": r.at_s });
     for (name, x) in &r.numbers {
         v[name.as_str()] = json!(x);
     }

@@ -216,7 +216,7 @@ teach_a1() {
         minutes_on 1
     done
     ask_module
-    press "Codes, 2 min"
+    press "Read codes, 2 min"
     deed '{"ask":"read_codes"}'
     put_away
     run_on 2
@@ -343,7 +343,7 @@ teach_d1() {
         run_on 15
     done
     ask_module
-    press "Codes, 2 min"
+    press "Read codes, 2 min"
     deed '{"ask":"read_codes"}'
     put_away
     run_on 20

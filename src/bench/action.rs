@@ -1,11 +1,12 @@
 //! Everything a person can do to the bench. An action happens at a simulated time and is in the log.
 
 use crate::bench::pattern;
-use crate::bench::tools::Tool;
+use crate::bench::tools::{Look, Point, Tool};
+use crate::catalogue::parts::{Fault, PARTS, Part, Place, each_key};
 use crate::label::BatteryKind;
-use crate::link::DiagRequest;
+use crate::link::{DiagRequest, Routine};
 use crate::plant::wires;
-use crate::units::{self, Range};
+use crate::units::Range;
 use serde::{Deserialize, Serialize};
 
 /// A sensor with a wire of its own.
@@ -189,48 +190,8 @@ pub enum PartKind {
 }
 
 impl PartKind {
-    /// Name in files and in prices, without its cylinder or bank.
-    pub fn name(self) -> &'static str {
-        match self {
-            PartKind::ThrottleBody => "throttle_body",
-            PartKind::AirMeter => "air_meter",
-            PartKind::Injector(_) => "injector",
-            PartKind::FuelPump => "fuel_pump",
-            PartKind::Regulator => "regulator",
-            PartKind::FuelFilter => "fuel_filter",
-            PartKind::AirFilter => "air_filter",
-            PartKind::PurgeValve => "purge_valve",
-            PartKind::Thermostat => "thermostat",
-            PartKind::Exhaust(_) => "exhaust",
-            PartKind::Sensor(_) => "sensor",
-            PartKind::Battery => "battery",
-            PartKind::Alternator => "alternator",
-            PartKind::Module => "module",
-            PartKind::Wheel => "flexplate",
-            PartKind::CrankSensor => "crank_sensor",
-            PartKind::Coil(_) => "coil",
-            PartKind::Plug(_) => "plug",
-            PartKind::Valves(_) => "valves",
-            PartKind::Rings(_) => "rings",
-            PartKind::Pulley => "pulley",
-            PartKind::CamDrive => "cam_drive",
-        }
-    }
-    /// Which of several: its cylinder, its bank, its sensor's name.
-    pub fn which(self) -> Option<String> {
-        match self {
-            PartKind::Injector(k)
-            | PartKind::Exhaust(k)
-            | PartKind::Coil(k)
-            | PartKind::Plug(k)
-            | PartKind::Valves(k)
-            | PartKind::Rings(k) => Some(k.to_string()),
-            PartKind::Sensor(sensor) => Some(sensor.name().into()),
-            _ => None,
-        }
-    }
-    /// Every kind; of several, the first.
-    pub const ALL: [PartKind; 22] = [
+    /// Every kind, in the order of the catalogue; of several, the first.
+    pub const ALL: [PartKind; PARTS.len()] = [
         PartKind::ThrottleBody,
         PartKind::AirMeter,
         PartKind::Injector(1),
@@ -254,238 +215,156 @@ impl PartKind {
         PartKind::Pulley,
         PartKind::CamDrive,
     ];
-    /// The same kind in that cylinder or bank, where there are several.
-    pub fn at(self, place: u8) -> Self {
-        match self {
-            PartKind::Injector(_) => PartKind::Injector(place),
-            PartKind::Coil(_) => PartKind::Coil(place),
-            PartKind::Plug(_) => PartKind::Plug(place),
-            PartKind::Valves(_) => PartKind::Valves(place),
-            PartKind::Rings(_) => PartKind::Rings(place),
-            PartKind::Exhaust(_) => PartKind::Exhaust(place),
-            one => one,
-        }
+    /// Every part of an engine with so many cylinders and banks.
+    pub fn every(cylinders: u8, banks: u8) -> impl Iterator<Item = PartKind> {
+        PartKind::ALL.into_iter().flat_map(move |kind| match kind.declared().place {
+            Place::Engine => vec![kind],
+            Place::Cylinder => (1..=cylinders).map(|k| kind.at(k)).collect(),
+            Place::Bank => (1..=banks).map(|k| kind.at(k)).collect(),
+            Place::Sensor => Sensor::ALL.iter().map(|s| PartKind::Sensor(s.0)).collect(),
+        })
     }
-    /// The key that says which of several in files.
-    pub fn place_key(self) -> Option<&'static str> {
-        match self {
-            PartKind::Exhaust(_) => Some("bank"),
-            PartKind::Sensor(_) => Some("sensor"),
-            _ => self.which().map(|_| "cylinder"),
-        }
+    /// The part of that name; of several, the first.
+    pub fn named(name: &str) -> Option<PartKind> {
+        PARTS.iter().position(|p| p.id == name).map(|row| PartKind::ALL[row])
     }
-    /// What can hurt whoever fits one.
-    pub fn caution(self) -> Option<&'static str> {
+    /// Its declaration.
+    pub fn declared(self) -> &'static Part {
+        let same = |k: &PartKind| std::mem::discriminant(k) == std::mem::discriminant(&self);
+        &PARTS[PartKind::ALL.iter().position(same).unwrap_or_default()]
+    }
+    /// Name in files and in prices, without its cylinder or bank.
+    pub fn name(self) -> &'static str {
+        self.declared().id
+    }
+    /// Which cylinder or bank.
+    fn number(&mut self) -> Option<&mut u8> {
         match self {
-            PartKind::ThrottleBody => Some("A powered throttle plate can close on a finger: key off."),
-            PartKind::Injector(_) | PartKind::FuelPump | PartKind::Regulator | PartKind::FuelFilter => Some(
-                "Fuel stays under pressure after the engine has stopped: let it down first, eye protection, no sparks.",
-            ),
-            PartKind::Exhaust(_) => Some("Exhaust and catalyst stay hot after the engine has stopped."),
-            PartKind::Battery => Some(
-                "Hydrogen and acid: no sparks, eye protection. Key off; the earth lead comes off first and goes on last.",
-            ),
+            PartKind::Injector(k)
+            | PartKind::Exhaust(k)
+            | PartKind::Coil(k)
+            | PartKind::Plug(k)
+            | PartKind::Valves(k)
+            | PartKind::Rings(k) => Some(k),
             _ => None,
         }
     }
-    /// What may be said of such a part besides its serial, by its keys in files.
-    pub fn says(self) -> &'static [&'static str] {
+    /// Which of several: its cylinder, its bank, its sensor's name.
+    pub fn which(mut self) -> Option<String> {
         match self {
-            PartKind::ThrottleBody => {
-                &["deposit_um", "stop_offset_deg", "wear_pct", "track_wear_pct", "variant"]
-            }
-            PartKind::AirMeter => &["error_pct", "error_high_pct"],
-            PartKind::Injector(_) => &["error_pct", "wear_pct", "drip_mg_s"],
-            PartKind::Plug(_) => &["gap_mm"],
-            PartKind::Valves(_) | PartKind::Rings(_) | PartKind::PurgeValve => &["leak_mm2"],
-            PartKind::Wheel => &["runout_mm", "high_deg", "hit_tooth", "hit_deg"],
-            PartKind::CrankSensor => &["bent"],
-            PartKind::Pulley => &["ripple_nm"],
-            PartKind::CamDrive => &["teeth_late"],
-            PartKind::Exhaust(_) => &["wear_pct", "aged_pct"],
-            PartKind::Regulator => &["error_pct"],
-            PartKind::FuelPump
-            | PartKind::FuelFilter
-            | PartKind::AirFilter
-            | PartKind::Thermostat
-            | PartKind::Alternator
-            | PartKind::Coil(_) => &["wear_pct"],
-            PartKind::Battery => &["battery_type", "rated_ah", "cold_a", "charge_pct", "wear_pct"],
-            PartKind::Sensor(_) | PartKind::Module => &[],
+            PartKind::Sensor(sensor) => Some(sensor.name().into()),
+            _ => self.number().map(|k| k.to_string()),
         }
+    }
+    /// The same kind in that cylinder or bank, where there are several.
+    pub fn at(mut self, place: u8) -> Self {
+        if let Some(k) = self.number() {
+            *k = place;
+        }
+        self
+    }
+    /// The key that says which of several in files.
+    pub fn place_key(self) -> Option<&'static str> {
+        self.declared().place.key()
+    }
+    /// What can hurt whoever fits one: the id of a caution.
+    pub fn caution(self) -> Option<&'static str> {
+        self.declared().caution
+    }
+    /// What may be said of such a part besides its serial.
+    pub fn faults(self) -> &'static [Fault] {
+        self.declared().faults
+    }
+    /// The same by its key.
+    pub fn fault(self, key: &str) -> Option<&'static Fault> {
+        self.faults().iter().find(|f| f.key == key)
     }
     /// Where a number that is said of such a part must lie; none for a key that is no number.
     pub fn range(self, key: &str) -> Option<&'static Range> {
-        Some(match (key, self) {
-            ("deposit_um", _) => &units::DEPOSIT_UM,
-            ("stop_offset_deg", _) => &units::STOP_OFFSET_DEG,
-            ("error_pct", PartKind::Injector(_)) => &units::INJECTOR_PCT,
-            ("error_pct", PartKind::Regulator) => &units::REGULATOR_PCT,
-            ("error_pct" | "error_high_pct", _) => &units::METER_PCT,
-            ("wear_pct" | "track_wear_pct" | "aged_pct", _) => &units::WEAR_PCT,
-            ("leak_mm2", _) => &units::PURGE_LEAK_MM2,
-            ("drip_mg_s", _) => &units::DRIP_MG_S,
-            ("runout_mm", _) => &units::RUNOUT_MM,
-            ("high_deg", _) => &units::HIGH_DEG,
-            ("hit_tooth", _) => &units::HIT_TOOTH,
-            ("hit_deg", _) => &units::HIT_DEG,
-            ("gap_mm", _) => &units::GAP_MM,
-            ("ripple_nm", _) => &units::RIPPLE_NM,
-            ("teeth_late", _) => &units::TEETH_LATE,
-            ("rated_ah", _) => &units::RATED_AH,
-            ("cold_a", _) => &units::COLD_A,
-            ("charge_pct", _) => &units::CHARGE_PCT,
-            _ => return None,
-        })
+        self.fault(key)?.range()
     }
 }
 
-/// A part taken from the shelf. What is not said follows from the serial (maker's spread) and "new".
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct PartChoice {
-    /// Which part.
-    pub kind: PartKind,
-    /// Serial; the maker's spread follows from it. None draws one from the seed.
-    pub serial: Option<String>,
-    /// Deposit film \[µm\], throttle body only.
-    pub deposit_um: Option<f64>,
-    /// Closed stop away from nominal \[deg\] instead of the serial's own, throttle body only.
-    pub stop_offset_deg: Option<f64>,
-    /// Gain, flow or pressure error \[%\] instead of the serial's own: air meter, injector, regulator.
-    pub error_pct: Option<f64>,
-    /// Air meter: the error at 60 g/s \[%\]; `error_pct` is then the one at 3 g/s, linear in the logarithm of flow.
-    pub error_high_pct: Option<f64>,
-    /// Wear or blockage \[%\]: throttle motor, pump (flow lost), filters and exhaust (area blocked), thermostat
-    /// (stays open), injector (flow lost), coil (strength lost), battery (capacity lost), alternator
-    /// (current lost).
-    pub wear_pct: Option<f64>,
-    /// Wear of the throttle's first sensor track \[%\].
-    pub track_wear_pct: Option<f64>,
-    /// Exhaust: what its catalyst has lost of store and activity \[%\].
-    pub aged_pct: Option<f64>,
-    /// The maker's other size of throttle body.
-    pub other_variant: bool,
-    /// Area that a purge valve, the valves or the rings of a cylinder leave open \[mm²\].
-    pub leak_mm2: Option<f64>,
-    /// Fuel that drips from an injector when it is shut \[mg/s\] at its rated drop.
-    pub drip_mg_s: Option<f64>,
-    /// Wheel: how far its middle lies off the crank's axis \[mm\], instead of the serial's own.
-    pub runout_mm: Option<f64>,
-    /// Wheel: where it lies furthest out, from its first tooth \[deg\], instead of the serial's own.
-    pub high_deg: Option<f64>,
-    /// Wheel: a tooth that was hit, 1 to 58.
-    pub hit_tooth: Option<u8>,
-    /// Wheel: how far that tooth's edge is off \[deg\].
-    pub hit_deg: Option<f64>,
-    /// Crank sensor: its bracket is bent.
-    pub bent: bool,
-    /// Spark plug: gap \[mm\].
-    pub gap_mm: Option<f64>,
-    /// Pulley: torque that comes and goes once a turn \[N m\].
-    pub ripple_nm: Option<f64>,
-    /// Cam drive: teeth by which it was put on late (early where negative).
-    pub teeth_late: Option<f64>,
-    /// Battery: how its acid is held, instead of the car's own kind.
-    pub battery_type: Option<BatteryKind>,
-    /// Battery: what is printed on it as its capacity \[Ah\].
-    pub rated_ah: Option<f64>,
-    /// Battery: cold-cranking current printed on it \[A\].
-    pub cold_a: Option<f64>,
-    /// Battery: how far it is charged \[%\].
-    pub charge_pct: Option<f64>,
+/// A value that may be said of a part, as a number.
+trait Own {
+    fn said(&self) -> Option<f64>;
+    fn say(&mut self, number: Option<f64>);
 }
 
-impl PartChoice {
-    /// A new one with what its serial brings, drawn from the seed.
-    pub fn new(kind: PartKind) -> Self {
-        Self {
-            kind,
-            serial: None,
-            deposit_um: None,
-            stop_offset_deg: None,
-            error_pct: None,
-            error_high_pct: None,
-            wear_pct: None,
-            track_wear_pct: None,
-            aged_pct: None,
-            other_variant: false,
-            leak_mm2: None,
-            drip_mg_s: None,
-            runout_mm: None,
-            high_deg: None,
-            hit_tooth: None,
-            hit_deg: None,
-            bent: false,
-            gap_mm: None,
-            ripple_nm: None,
-            teeth_late: None,
-            battery_type: None,
-            rated_ah: None,
-            cold_a: None,
-            charge_pct: None,
-        }
+impl Own for Option<f64> {
+    fn said(&self) -> Option<f64> {
+        *self
     }
-    /// The keys of all numbers that may be said of some part.
-    pub const NUMBERS: [&'static str; 19] = [
-        "deposit_um",
-        "stop_offset_deg",
-        "error_pct",
-        "error_high_pct",
-        "wear_pct",
-        "track_wear_pct",
-        "aged_pct",
-        "leak_mm2",
-        "drip_mg_s",
-        "runout_mm",
-        "high_deg",
-        "hit_tooth",
-        "hit_deg",
-        "gap_mm",
-        "ripple_nm",
-        "teeth_late",
-        "rated_ah",
-        "cold_a",
-        "charge_pct",
-    ];
-    fn field(&mut self, key: &str) -> Option<&mut Option<f64>> {
-        Some(match key {
-            "deposit_um" => &mut self.deposit_um,
-            "stop_offset_deg" => &mut self.stop_offset_deg,
-            "error_pct" => &mut self.error_pct,
-            "error_high_pct" => &mut self.error_high_pct,
-            "wear_pct" => &mut self.wear_pct,
-            "track_wear_pct" => &mut self.track_wear_pct,
-            "aged_pct" => &mut self.aged_pct,
-            "leak_mm2" => &mut self.leak_mm2,
-            "drip_mg_s" => &mut self.drip_mg_s,
-            "runout_mm" => &mut self.runout_mm,
-            "high_deg" => &mut self.high_deg,
-            "hit_deg" => &mut self.hit_deg,
-            "gap_mm" => &mut self.gap_mm,
-            "ripple_nm" => &mut self.ripple_nm,
-            "teeth_late" => &mut self.teeth_late,
-            "rated_ah" => &mut self.rated_ah,
-            "cold_a" => &mut self.cold_a,
-            "charge_pct" => &mut self.charge_pct,
-            _ => return None,
-        })
-    }
-    /// Says a number of it, or takes it back; a tooth is counted in whole ones. A key that is no number is passed over.
-    pub fn say(&mut self, key: &str, number: Option<f64>) {
-        if key == "hit_tooth" {
-            self.hit_tooth = number.map(|n| n.round().clamp(0.0, 255.0) as u8);
-        } else if let Some(field) = self.field(key) {
-            *field = number;
-        }
-    }
-    /// A number that is said of it.
-    pub fn said(&self, key: &str) -> Option<f64> {
-        match key {
-            "hit_tooth" => self.hit_tooth.map(f64::from),
-            _ => self.clone().field(key).and_then(|x| *x),
-        }
+    fn say(&mut self, number: Option<f64>) {
+        *self = number;
     }
 }
+
+impl Own for Option<u8> {
+    fn said(&self) -> Option<f64> {
+        self.map(f64::from)
+    }
+    fn say(&mut self, number: Option<f64>) {
+        *self = number.map(|n| n.round().clamp(0.0, 255.0) as u8);
+    }
+}
+
+impl Own for bool {
+    fn said(&self) -> Option<f64> {
+        self.then_some(1.0)
+    }
+    fn say(&mut self, number: Option<f64>) {
+        *self = number.is_some_and(|n| n != 0.0);
+    }
+}
+
+impl Own for Option<BatteryKind> {
+    fn said(&self) -> Option<f64> {
+        self.and_then(|kind| BatteryKind::ALL.iter().position(|k| k.1 == kind)).map(|row| row as f64)
+    }
+    fn say(&mut self, number: Option<f64>) {
+        *self = number.and_then(|n| BatteryKind::ALL.get(n as usize)).map(|k| k.1);
+    }
+}
+
+macro_rules! part_choice {
+    ($($(#[$doc:meta])* $field:ident: $type:ty = $key:literal,)+) => {
+        /// A part taken from the shelf. What is not said follows from the serial (maker's spread) and "new".
+        #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+        pub struct PartChoice {
+            /// Which part.
+            pub kind: PartKind,
+            /// Serial; the maker's spread follows from it. None draws one from the seed.
+            pub serial: Option<String>,
+            $($(#[$doc])* pub $field: $type,)+
+        }
+
+        impl PartChoice {
+            /// The keys of all that may be said of some part.
+            pub const KEYS: &[&'static str] = &[$($key),+];
+            /// A new one with what its serial brings, drawn from the seed.
+            pub fn new(kind: PartKind) -> Self {
+                Self { kind, serial: None, $($field: Default::default(),)+ }
+            }
+            /// Says something of it, or takes it back; whole numbers are rounded, of words the place in their list counts.
+            /// An unknown key is passed over.
+            pub fn say(&mut self, key: &str, number: Option<f64>) {
+                match key {
+                    $($key => Own::say(&mut self.$field, number),)+
+                    _ => {}
+                }
+            }
+            /// What is said of it, as a number.
+            pub fn said(&self, key: &str) -> Option<f64> {
+                match key {
+                    $($key => Own::said(&self.$field),)+
+                    _ => None,
+                }
+            }
+        }
+    };
+}
+each_key!(part_choice);
 
 /// What is given as an answer to a question.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -523,7 +402,55 @@ pub enum Note {
     Forked,
 }
 
+/// The bank that a sensor of the second one stands in.
+fn bank_of(sensor: Sensor) -> Option<(Place, u8)> {
+    matches!(sensor, Sensor::Oxygen2 | Sensor::RearOxygen2).then_some((Place::Bank, 2))
+}
+
 impl Action {
+    /// The cylinders and banks that it reaches for, by number.
+    pub fn reaches(&self) -> Vec<(Place, u8)> {
+        let cylinder = |k: &u8| vec![(Place::Cylinder, *k)];
+        match self {
+            Action::Connector(Connector::Injector(k) | Connector::Coil(k), _)
+            | Action::Interrupt(k, _)
+            | Action::Ask(
+                DiagRequest::WriteInjectorCode { cylinder: k, .. }
+                | DiagRequest::ReadInjectorCode(k)
+                | DiagRequest::Start(Routine::CutOut(k)),
+            ) => cylinder(k),
+            Action::Connector(Connector::OxygenSensor2 | Connector::RearOxygenSensor2, _) => {
+                vec![(Place::Bank, 2)]
+            }
+            Action::Fit(choice) => match choice.kind {
+                PartKind::Sensor(sensor) => bank_of(sensor).into_iter().collect(),
+                mut kind => {
+                    kind.number().map(|k| *k).map(|k| (kind.declared().place, k)).into_iter().collect()
+                }
+            },
+            Action::Sensor(sensor, _) => bank_of(*sensor).into_iter().collect(),
+            Action::SwapInjectors(a, b) | Action::CopyInjectorCode { cylinder: a, body: b } => {
+                vec![(Place::Cylinder, *a), (Place::Cylinder, *b)]
+            }
+            Action::Measure(tool) => match tool {
+                Tool::Voltmeter(Point::Injector(k))
+                | Tool::Scope(Point::Injector(k))
+                | Tool::Inspect(Look::Injector(k))
+                | Tool::Compression(k) => cylinder(k),
+                Tool::Voltmeter(Point::Pin(sensor)) | Tool::Scope(Point::Pin(sensor)) => {
+                    bank_of(*sensor).into_iter().collect()
+                }
+                Tool::BackPressure(b) | Tool::GasAhead(b) => vec![(Place::Bank, *b)],
+                _ => Vec::new(),
+            },
+            Action::Watch(names) => {
+                let misfires = names.iter().filter_map(|n| n.strip_prefix("misfires_")?.parse().ok());
+                let banks = names.iter().filter(|n| n.contains("_bank2")).map(|_| (Place::Bank, 2));
+                misfires.map(|k| (Place::Cylinder, k)).chain(banks).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
     /// How long it leaves the car alone, standing or with its owner \[s\].
     pub fn alone_s(&self) -> f64 {
         match self {

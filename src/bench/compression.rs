@@ -7,7 +7,7 @@
 //! hose and gauge have a volume to fill. Between strokes the valve holds. The plant's cylinder stays as it is:
 //! the gauge closes the hole that the plug has left, and its volume does not take from the clearance.
 //!
-//! **Checked by** `tests/gauges.rs`.
+//! **Checked by** `tests/bench/gauges.rs`.
 
 use crate::plant::Plant;
 use serde::{Deserialize, Serialize};

@@ -7,7 +7,7 @@
 //!
 //! A driver is part of the bench's state: it is copied, hashed and replayed with it.
 //!
-//! **Checked by** `holds_driver…`, `practice_stalled…` in `tests/driving.rs`.
+//! **Checked by** `holds_driver…`, `practice_stalled…` in `tests/model/driving.rs`.
 
 use crate::bench::action::{Gear, Key};
 use crate::bench::pattern::{Name, Pattern};

@@ -19,7 +19,7 @@
 //!    `λ = ([CO2] + [CO]/2 + [O2] + (h/4 · K/(K + [CO]/[CO2]) − o/2)([CO2] + [CO]))
 //!       / ((1 + h/4 − o/2)([CO2] + [CO] + 6 [HC]))`.
 //!
-//! **Checked by** `exact_gas…`, `source_gas…` in `tests/tools.rs`.
+//! **Checked by** `exact_gas…`, `source_gas…` in `tests/bench/tools.rs`.
 
 use crate::plant::catalyst::{LATE_BURN, OXYGEN_IN_AIR};
 use crate::plant::{CycleAccount, Plant};

@@ -24,7 +24,7 @@
 //! A hand that touches the car ends either at the present moment. A day that is being carried on then has cost the battery
 //! what it has, and nothing else anything; the car stands, key off.
 //!
-//! **Checked by** `tests/life.rs`.
+//! **Checked by** `tests/bench/life.rs`.
 
 mod day;
 

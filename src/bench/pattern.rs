@@ -7,7 +7,7 @@
 //! The traces are our own. They belong to the bench, not to the user's files, so that a logbook that names
 //! a pattern says all there is to say.
 //!
-//! **Checked by** `holds_patterns…` in `tests/driving.rs`.
+//! **Checked by** `holds_patterns…` in `tests/model/driving.rs`.
 
 use crate::num::Table;
 use serde::{Deserialize, Serialize};

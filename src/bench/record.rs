@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 /// What the physics and the module of this build come to: the recorded hash of a scene that disturbs
-/// everything. `same_recorded_hash` in `tests/determinism.rs` proves that the build comes to it, and makes
+/// everything. `same_recorded_hash` in `tests/guards/determinism.rs` proves that the build comes to it, and makes
 /// whoever changes it record it again. Two builds that differ in it give different runs.
 pub const PHYSICS: &str = include_str!("../../tests/golden/scene.hash").trim_ascii();
 

@@ -29,16 +29,50 @@ fn place(cylinders: usize, k: u8) -> Result<usize, String> {
         .ok_or_else(|| format!("this engine has {cylinders} cylinders, no cylinder {k}"))
 }
 
+/// What is common to all parts of a car: the maker's spread, and the gap of a good plug \[mm\].
+type Nominal<'a> = (&'a Spread, f64);
+
+fn share(pct: Option<f64>) -> f64 {
+    pct.unwrap_or(0.0) / 100.0
+}
+
 /// Puts a chosen part in its place. A module is the bench's own to exchange.
 pub(super) fn put(
     parts: &mut Parts,
     hands: &mut Hands,
-    (spread, gap_mm): (&Spread, f64),
+    nominal: Nominal<'_>,
     choice: &PartChoice,
     serial: impl Fn() -> String,
 ) -> Result<(), String> {
     let serial = choice.serial.clone().unwrap_or_else(serial);
-    let share = |pct: Option<f64>| pct.unwrap_or(0.0) / 100.0;
+    match choice.kind {
+        PartKind::Module => Ok(()),
+        PartKind::Sensor(sensor) => {
+            let ill = &mut hands.ills[sensor.index()];
+            *ill = ill.with_new_sensor();
+            Ok(())
+        }
+        PartKind::ThrottleBody
+        | PartKind::AirMeter
+        | PartKind::Injector(_)
+        | PartKind::FuelPump
+        | PartKind::Regulator
+        | PartKind::FuelFilter
+        | PartKind::AirFilter
+        | PartKind::PurgeValve
+        | PartKind::Exhaust(_)
+        | PartKind::Thermostat => put_air_and_fuel(parts, nominal, choice, serial),
+        _ => put_engine_and_electrics(parts, nominal, choice, serial),
+    }
+}
+
+/// Air, fuel, exhaust and coolant.
+fn put_air_and_fuel(
+    parts: &mut Parts,
+    (spread, _): Nominal<'_>,
+    choice: &PartChoice,
+    serial: String,
+) -> Result<(), String> {
     match choice.kind {
         PartKind::ThrottleBody => {
             let mut body = ThrottleBody::new(spread, serial);
@@ -104,10 +138,19 @@ pub(super) fn put(
         PartKind::Thermostat => {
             parts.thermostat = Thermostat { serial, least_open: share(choice.wear_pct) };
         }
-        PartKind::Sensor(sensor) => {
-            let ill = &mut hands.ills[sensor.index()];
-            *ill = ill.with_new_sensor();
-        }
+        _ => {}
+    }
+    Ok(())
+}
+
+/// The rest.
+fn put_engine_and_electrics(
+    parts: &mut Parts,
+    (spread, gap_mm): Nominal<'_>,
+    choice: &PartChoice,
+    serial: String,
+) -> Result<(), String> {
+    match choice.kind {
         PartKind::Wheel => {
             let mut wheel = Wheel::new(spread, serial);
             wheel.runout_mm = choice.runout_mm.unwrap_or(wheel.runout_mm);
@@ -161,118 +204,134 @@ pub(super) fn put(
         PartKind::Alternator => {
             parts.alternator = Alternator { serial, share: 1.0 - share(choice.wear_pct) };
         }
-        PartKind::Module => {}
+        _ => {}
     }
     Ok(())
 }
 
-/// Every part as it is, in words with numbers.
+/// A part's own errors and wear, by their keys; what is nothing and seldom anything else is left out.
+struct Told(PartTruth);
+
+impl Told {
+    fn of(name: impl Into<String>, serial: &str) -> Self {
+        Told(PartTruth { name: name.into(), serial: serial.into(), ..Default::default() })
+    }
+    fn is(mut self, key: &str, x: f64) -> Self {
+        self.0.is.insert(key.into(), x);
+        self
+    }
+    fn if_any(self, key: &str, x: f64) -> Self {
+        if x == 0.0 { self } else { self.is(key, x) }
+    }
+    fn word(mut self, key: &str, word: &str) -> Self {
+        self.0.marks.insert(key.into(), word.into());
+        self
+    }
+}
+
+/// Every part as it is.
 pub(super) fn tell(parts: &Parts) -> Vec<PartTruth> {
-    let pct = |share: f64| 100.0 * share;
-    let mut out = Vec::new();
-    let mut add =
-        |name: String, serial: &str, is: String| out.push(PartTruth { name, serial: serial.into(), is });
+    let mut out = tell_air_and_fuel(parts);
+    out.extend(tell_engine(parts));
+    out.extend(tell_electrics(parts));
+    out.into_iter().map(|told| told.0).collect()
+}
+
+fn pct(share: f64) -> f64 {
+    100.0 * share
+}
+
+fn tell_air_and_fuel(parts: &Parts) -> Vec<Told> {
     let t = &parts.throttle;
-    let mut is = format!(
-        "deposit {:.1} µm, closed stop {:+.3}°, bore {:+.3} mm",
-        t.deposit_um, t.stop_offset_deg, t.bore_offset_mm
-    );
-    if t.motor_wear > 0.0 || t.track_wear > 0.0 {
-        is += &format!(", motor worn {:.0} %, track worn {:.0} %", pct(t.motor_wear), pct(t.track_wear));
+    let worn = t.motor_wear > 0.0 || t.track_wear > 0.0;
+    let mut throttle = Told::of("throttle_body", &t.serial)
+        .is("deposit_um", t.deposit_um)
+        .is("stop_offset_deg", t.stop_offset_deg)
+        .is("bore_mm", t.bore_offset_mm);
+    if worn {
+        throttle = throttle.is("motor_wear_pct", pct(t.motor_wear)).is("track_wear_pct", pct(t.track_wear));
     }
-    if t.other_variant {
-        is += ", the maker's other variant";
-    }
-    add("throttle_body".into(), &t.serial, is);
     let m = &parts.air_meter;
-    let mut is = format!("gain {:+.2} %", pct(m.gain - 1.0));
+    let mut meter = Told::of("air_meter", &m.serial).is("gain_pct", pct(m.gain - 1.0));
     if m.error_at_3 != 0.0 || m.error_at_60 != 0.0 {
-        is += &format!(
-            ", besides {:+.1} % at 3 g/s and {:+.1} % at 60 g/s",
-            pct(m.error_at_3),
-            pct(m.error_at_60)
-        );
+        meter = meter.is("at_3_g_s_pct", pct(m.error_at_3)).is("at_60_g_s_pct", pct(m.error_at_60));
     }
-    add("air_meter".into(), &m.serial, is);
+    let mut out = vec![throttle.if_any("variant", f64::from(u8::from(t.other_variant))), meter];
     for (c, i) in parts.injectors.iter().enumerate() {
-        let mut is = format!("flow {:+.2} %, dead time {:+.0} µs", pct(i.flow_gain - 1.0), i.dead_offset_us);
-        if i.short_gain != 0.0 {
-            is += &format!(", short pulses {:+.1} %", pct(i.short_gain));
-        }
-        if let Some(code) = &i.code {
-            is += &format!(", code {code}");
-        }
-        if i.clogged > 0.0 {
-            is += &format!(", {:.0} % clogged", pct(i.clogged));
-        }
-        if i.drip_mg_s > 0.0 {
-            is += &format!(", drips {:.1} mg/s", i.drip_mg_s);
-        }
-        add(format!("injector_{}", c + 1), &i.serial, is);
+        let injector = Told::of(format!("injector_{}", c + 1), &i.serial)
+            .is("flow_pct", pct(i.flow_gain - 1.0))
+            .is("dead_us", i.dead_offset_us)
+            .if_any("short_pct", pct(i.short_gain))
+            .if_any("clogged_pct", pct(i.clogged))
+            .if_any("drip_mg_s", i.drip_mg_s);
+        out.push(match &i.code {
+            Some(code) => injector.word("code", code),
+            None => injector,
+        });
     }
+    out
+}
+
+fn tell_engine(parts: &Parts) -> Vec<Told> {
+    let mut out = Vec::new();
     for (c, coil) in parts.coils.iter().enumerate() {
-        add(format!("coil_{}", c + 1), &coil.serial, format!("{:.0} % of a good one", pct(coil.strength)));
+        out.push(Told::of(format!("coil_{}", c + 1), &coil.serial).is("strength_pct", pct(coil.strength)));
     }
     for (c, plug) in parts.plugs.iter().enumerate() {
-        add(format!("plug_{}", c + 1), &plug.serial, format!("gap {:.2} mm", plug.gap_mm));
+        out.push(Told::of(format!("plug_{}", c + 1), &plug.serial).is("gap_mm", plug.gap_mm));
     }
     for (c, seals) in parts.seals.iter().enumerate() {
         if *seals != Default::default() {
-            let is = format!("valves leak {:.2} mm², rings {:.2} mm²", seals.valves_mm2, seals.rings_mm2);
-            add(format!("seals_{}", c + 1), "", is);
+            let told = Told::of(format!("seals_{}", c + 1), "");
+            out.push(told.is("valves_mm2", seals.valves_mm2).is("rings_mm2", seals.rings_mm2));
         }
     }
     let w = &parts.wheel;
-    let mut is = format!("{:.3} mm out of true, furthest at {:.0}°", w.runout_mm, w.high_deg);
+    let mut wheel = Told::of("flexplate", &w.serial).is("runout_mm", w.runout_mm).is("high_deg", w.high_deg);
     let (tooth, deg) = w.hit;
     if deg != 0.0 {
-        is += &format!(", tooth {} off by {deg:+.2}°", tooth + 1);
+        wheel = wheel.is("hit_tooth", f64::from(tooth) + 1.0).is("hit_deg", deg);
     }
-    add("flexplate".into(), &w.serial, is);
     let c = &parts.crank_sensor;
-    let bracket = if c.bent { ", bracket bent" } else { "" };
-    add("crank_sensor".into(), &c.serial, format!("sees {:.2}° a mm of gap{bracket}", c.sees_deg_mm));
+    let sensor = Told::of("crank_sensor", &c.serial).is("sees_deg_mm", c.sees_deg_mm);
     let s = &parts.shaft;
-    let is = format!(
-        "inertia {:+.1} %, moving masses {:+.1} %",
-        pct(s.inertia_gain - 1.0),
-        pct(s.reciprocating_gain - 1.0)
-    );
-    add("shaft".into(), &s.serial, is);
-    add("pulley".into(), &parts.pulley.serial, format!("ripple {:.1} N·m", parts.pulley.ripple_nm));
-    let late = format!("{} teeth late", parts.cam_drive.teeth_late);
-    add("cam_drive".into(), &parts.cam_drive.serial, late);
-    add("fuel_pump".into(), &parts.pump.serial, format!("moves {:+.1} %", pct(parts.pump.share - 1.0)));
-    let held = format!("pressure {:+.2} %", pct(parts.regulator.gain - 1.0));
-    add("regulator".into(), &parts.regulator.serial, held);
-    for (name, filter) in [("fuel_filter", &parts.fuel_filter), ("air_filter", &parts.air_filter)] {
-        add(name.into(), &filter.serial, format!("{:.0} % blocked", pct(filter.blocked)));
-    }
-    let leaks = format!("leaks {:.2} mm²", parts.purge_valve.leak_mm2);
-    add("purge_valve".into(), &parts.purge_valve.serial, leaks);
+    out.extend([
+        wheel,
+        sensor.if_any("bent", f64::from(u8::from(c.bent))),
+        Told::of("shaft", &s.serial)
+            .is("inertia_pct", pct(s.inertia_gain - 1.0))
+            .is("masses_pct", pct(s.reciprocating_gain - 1.0)),
+        Told::of("pulley", &parts.pulley.serial).is("ripple_nm", parts.pulley.ripple_nm),
+        Told::of("cam_drive", &parts.cam_drive.serial)
+            .is("teeth_late", f64::from(parts.cam_drive.teeth_late)),
+    ]);
+    out
+}
+
+fn tell_electrics(parts: &Parts) -> Vec<Told> {
+    let mut out = vec![
+        Told::of("fuel_pump", &parts.pump.serial).is("moves_pct", pct(parts.pump.share - 1.0)),
+        Told::of("regulator", &parts.regulator.serial).is("pressure_pct", pct(parts.regulator.gain - 1.0)),
+        Told::of("fuel_filter", &parts.fuel_filter.serial).is("blocked_pct", pct(parts.fuel_filter.blocked)),
+        Told::of("air_filter", &parts.air_filter.serial).is("blocked_pct", pct(parts.air_filter.blocked)),
+        Told::of("purge_valve", &parts.purge_valve.serial).is("leak_mm2", parts.purge_valve.leak_mm2),
+    ];
     for (b, pipe) in parts.exhausts.iter().enumerate() {
-        let name = format!("exhaust_{}", b + 1);
-        let mut is = format!("{:.0} % blocked", pct(pipe.blocked));
-        if pipe.health < 0.995 {
-            is += &format!(", catalyst {:.0} % of a new one", pct(pipe.health));
-        }
-        add(name, &pipe.serial, is);
+        let told = Told::of(format!("exhaust_{}", b + 1), &pipe.serial).is("blocked_pct", pct(pipe.blocked));
+        out.push(if pipe.health < 0.995 { told.is("catalyst_pct", pct(pipe.health)) } else { told });
     }
     let b = &parts.battery;
-    let is = format!(
-        "{} {:.0} Ah {:.0} A, holds {:.1} Ah now, {:.1} mΩ, charged {:.0} %, {:.0} g of water gone",
-        b.label.kind.name(),
-        b.label.rated_ah,
-        b.label.cold_a,
-        b.capacity_ah(),
-        1e3 * b.resistance_ohm(),
-        pct(b.charged()),
-        b.water_lost_g
-    );
-    add("battery".into(), &b.serial, is);
-    let gives = format!("gives {:.0} % of a good one", pct(parts.alternator.share));
-    add("alternator".into(), &parts.alternator.serial, gives);
-    let open = format!("opens {:.0} % at least", pct(parts.thermostat.least_open));
-    add("thermostat".into(), &parts.thermostat.serial, open);
+    out.extend([
+        Told::of("battery", &b.serial)
+            .word("battery_type", b.label.kind.name())
+            .is("rated_ah", b.label.rated_ah)
+            .is("cold_a", b.label.cold_a)
+            .is("holds_ah", b.capacity_ah())
+            .is("resistance_mohm", 1e3 * b.resistance_ohm())
+            .is("charge_pct", pct(b.charged()))
+            .is("water_lost_g", b.water_lost_g),
+        Told::of("alternator", &parts.alternator.serial).is("gives_pct", pct(parts.alternator.share)),
+        Told::of("thermostat", &parts.thermostat.serial).is("opens_pct", pct(parts.thermostat.least_open)),
+    ]);
     out
 }

@@ -6,7 +6,7 @@
 //!
 //! Bytes belong to one setup and one build: they carry no names and no versions.
 //!
-//! **Checked by** `same_…` in `tests/cache.rs`.
+//! **Checked by** `same_…` in `tests/bench/cache.rs`.
 
 use crate::bench::drive::Foot;
 use crate::bench::driver::Driver;

@@ -14,7 +14,7 @@
 //! firings, `n` and `2n` in a turn; these two waves are fitted and taken out ([`Round::edge_deg`]), from the wheel's
 //! own waves of that length too. What is left of the engine falls with the square of its speed.
 //!
-//! **Checked by** `tests/gauges.rs` and here.
+//! **Checked by** `tests/bench/gauges.rs` and here.
 
 use crate::num;
 use crate::signals::ToothEdge;

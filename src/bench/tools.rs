@@ -1,7 +1,7 @@
 //! Bay tools: instruments that measure the world, each with its own error.
 //!
 //! *Inside*: what each instrument looks at, how it errs, how long it needs, when it may not be used, and what
-//! it says in words and numbers. *Outside*: what its use costs (`session`), truth without an instrument
+//! it says in numbers and words by id. *Outside*: what its use costs (`session`), truth without an instrument
 //! ([`crate::bench::Bench::truth`]).
 //!
 //! Every instrument has an error of slope and zero of its own, drawn once for a run from its stream
@@ -12,15 +12,18 @@
 //! Leaves out: a gauge's own volume, drifting batteries, a probe that loads its circuit, smoke that finds
 //! what is no leak.
 //!
-//! **Checked by** `tests/tools.rs`.
+//! **Checked by** `tests/bench/tools.rs`.
 
 pub mod battery;
 mod data;
-mod words;
+mod kinds;
+mod numbers;
 
 pub use self::battery::Lead;
 pub use self::data::{Channel, Data, Smoke};
-use self::words::{said, told};
+use self::kinds::CRANK;
+pub use self::kinds::{INSTRUMENTS, Look, Point, Tool};
+use self::numbers::told;
 use crate::bench::compression::{self, Gauge};
 use crate::bench::gas;
 use crate::bench::teeth::Teeth;
@@ -36,227 +39,6 @@ use std::sync::Arc;
 /// Most values in the service tester's list.
 pub const MOST_WATCHED: usize = crate::bench::tester::MOST;
 
-/// A place where a probe can touch.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Point {
-    /// The battery's posts.
-    BatteryPost,
-    /// The module's supply terminal.
-    ModuleSupply,
-    /// A sensor's signal pin at the module; that of the crank sensor for the scope only.
-    Pin(Sensor),
-    /// Drive of an injector (1 up), scope only.
-    Injector(u8),
-}
-
-impl Point {
-    /// Name in files.
-    pub fn name(self) -> String {
-        match self {
-            Point::BatteryPost => "battery_post".into(),
-            Point::ModuleSupply => "module_supply".into(),
-            Point::Pin(sensor) => sensor.name().into(),
-            Point::Injector(k) => format!("injector_{k}"),
-        }
-    }
-    /// Points that carry volts; the crank sensor's wire carries edges only.
-    pub fn volts() -> Vec<Point> {
-        let pins = Sensor::ALL.iter().map(|s| s.0).filter(|s| *s != Sensor::Crank).map(Point::Pin);
-        [Point::BatteryPost, Point::ModuleSupply].into_iter().chain(pins).collect()
-    }
-}
-
-/// The crank sensor's wire.
-const CRANK: Point = Point::Pin(Sensor::Crank);
-
-/// What the eye is turned to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Look {
-    /// Behind the throttle plate.
-    ThrottleBody,
-    /// The air filter.
-    AirFilter,
-    /// Hoses round the manifold.
-    Hoses,
-    /// The body of an injector (cylinder 1 up), for what is printed on it.
-    Injector(u8),
-    /// The battery's label.
-    Battery,
-}
-
-impl Look {
-    /// Everything that can be looked at, with its name in files.
-    pub const ALL: &'static [(&'static str, Look)] = &[
-        ("throttle_body", Look::ThrottleBody),
-        ("air_filter", Look::AirFilter),
-        ("hoses", Look::Hoses),
-        ("injector_1", Look::Injector(1)),
-        ("injector_2", Look::Injector(2)),
-        ("injector_3", Look::Injector(3)),
-        ("injector_4", Look::Injector(4)),
-        ("injector_5", Look::Injector(5)),
-        ("injector_6", Look::Injector(6)),
-        ("injector_7", Look::Injector(7)),
-        ("injector_8", Look::Injector(8)),
-        ("battery", Look::Battery),
-    ];
-    /// Name in files.
-    pub fn name(self) -> &'static str {
-        Self::ALL.iter().find(|(_, l)| *l == self).map_or("", |(n, _)| n)
-    }
-}
-
-/// A bay tool, set to what it is to measure.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Tool {
-    /// Manifold pressure under ambient, and how the needle swings.
-    VacuumGauge,
-    /// Fuel rail pressure over ambient.
-    FuelPressure,
-    /// Smoke into the closed inlet.
-    SmokeTest,
-    /// Smoke into the exhaust.
-    ExhaustSmoke,
-    /// Gas at the tailpipe.
-    GasReading,
-    /// Gas of a bank (1 up) from the port ahead of its catalyst.
-    GasAhead(u8),
-    /// Volts at a point.
-    Voltmeter(Point),
-    /// Current in the battery lead.
-    AmpereClamp,
-    /// The same clamp on another lead.
-    ClampOn(Lead),
-    /// Short pulses of load on the battery.
-    BatteryTester,
-    /// Density of the battery's acid.
-    Hydrometer,
-    /// Temperature of the coolant hose.
-    Thermometer,
-    /// A record of a point over two seconds.
-    Scope(Point),
-    /// The eye.
-    Inspect(Look),
-    /// Exhaust pressure of a bank (1 up) ahead of its catalyst, over ambient.
-    BackPressure(u8),
-    /// Highest pressure of a cylinder (1 up) while the engine is cranked, over ambient.
-    Compression(u8),
-}
-
-/// Instruments, by name.
-pub const INSTRUMENTS: [&str; 14] = [
-    "vacuum_gauge",
-    "fuel_pressure",
-    "smoke_test",
-    "exhaust_smoke",
-    "gas_reading",
-    "voltmeter",
-    "ampere_clamp",
-    "thermometer",
-    "scope",
-    "inspect",
-    "back_pressure",
-    "compression",
-    "battery_tester",
-    "hydrometer",
-];
-
-impl Tool {
-    fn index(self) -> usize {
-        match self {
-            Tool::VacuumGauge => 0,
-            Tool::FuelPressure => 1,
-            Tool::SmokeTest => 2,
-            Tool::ExhaustSmoke => 3,
-            Tool::GasReading | Tool::GasAhead(_) => 4,
-            Tool::Voltmeter(_) => 5,
-            Tool::AmpereClamp | Tool::ClampOn(_) => 6,
-            Tool::Thermometer => 7,
-            Tool::Scope(_) => 8,
-            Tool::Inspect(_) => 9,
-            Tool::BackPressure(_) => 10,
-            Tool::Compression(_) => 11,
-            Tool::BatteryTester => 12,
-            Tool::Hydrometer => 13,
-        }
-    }
-    /// The instrument's name in files and prices.
-    pub fn instrument(self) -> &'static str {
-        INSTRUMENTS[self.index()]
-    }
-    /// Name of its reading: the instrument and, where there is one, the point or the part.
-    pub fn name(self) -> String {
-        match self {
-            Tool::Voltmeter(p) | Tool::Scope(p) => format!("{}_{}", self.instrument(), p.name()),
-            Tool::Inspect(l) => format!("inspect_{}", l.name()),
-            Tool::ClampOn(lead) => format!("{}_{}", self.instrument(), lead.name()),
-            Tool::GasAhead(k) | Tool::BackPressure(k) | Tool::Compression(k) => {
-                format!("{}_{k}", self.instrument())
-            }
-            _ => self.instrument().into(),
-        }
-    }
-    /// Every setting of every tool on an engine with so many cylinders and banks.
-    pub fn all(cylinders: usize, banks: usize) -> Vec<Tool> {
-        let mut out = vec![
-            Tool::VacuumGauge,
-            Tool::FuelPressure,
-            Tool::SmokeTest,
-            Tool::ExhaustSmoke,
-            Tool::GasReading,
-            Tool::AmpereClamp,
-            Tool::Thermometer,
-            Tool::BatteryTester,
-            Tool::Hydrometer,
-        ];
-        out.extend(Lead::ALL.iter().map(|l| Tool::ClampOn(l.1)));
-        out.extend(Point::volts().into_iter().flat_map(|p| [Tool::Voltmeter(p), Tool::Scope(p)]));
-        out.extend((1..=cylinders as u8).map(|k| Tool::Scope(Point::Injector(k))));
-        out.push(Tool::Scope(CRANK));
-        out.extend((1..=cylinders as u8).map(Tool::Compression));
-        out.extend((1..=banks as u8).flat_map(|b| [Tool::BackPressure(b), Tool::GasAhead(b)]));
-        let here = |l: &Look| !matches!(l, Look::Injector(k) if usize::from(*k) > cylinders);
-        out.extend(Look::ALL.iter().filter(|l| here(&l.1)).map(|l| Tool::Inspect(l.1)));
-        out
-    }
-    /// What to mind with it in a real bay.
-    pub fn caution(self) -> Option<&'static str> {
-        match self {
-            Tool::FuelPressure => Some(
-                "Fuel under pressure: eye protection, no sparks, engine stopped and pressure let down before a \
-                 joint is opened.",
-            ),
-            Tool::Compression(_) => Some(
-                "Cranking with plugs out: coils and injectors unplugged, no sparks near the plug holes, hands clear.",
-            ),
-            Tool::GasReading | Tool::GasAhead(_) => {
-                Some("Exhaust gas kills: extraction on before the engine starts.")
-            }
-            Tool::ExhaustSmoke | Tool::BackPressure(_) => {
-                Some("Exhaust and catalyst stay hot after the engine has stopped.")
-            }
-            Tool::Inspect(Look::ThrottleBody) => {
-                Some("A powered throttle plate closes without warning: key off, fingers out.")
-            }
-            Tool::VacuumGauge
-            | Tool::Thermometer
-            | Tool::AmpereClamp
-            | Tool::ClampOn(_)
-            | Tool::Inspect(Look::Hoses) => {
-                Some("Running engine: hands, hair, cloth and leads clear of belts and fans.")
-            }
-            Tool::Hydrometer => Some("Battery acid burns: eye protection, gloves, water at hand; no sparks."),
-            Tool::Voltmeter(Point::BatteryPost) | Tool::Scope(Point::BatteryPost) | Tool::BatteryTester => {
-                Some("Battery: hydrogen and acid; no sparks, eye protection.")
-            }
-            _ => None,
-        }
-    }
-}
-
 /// What a tool showed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Reading {
@@ -264,8 +46,6 @@ pub struct Reading {
     pub tool: Tool,
     /// When it was read \[s\], scenario time.
     pub at_s: f64,
-    /// In words.
-    pub words: String,
     /// Numbers by name, the unit in the name.
     pub numbers: Vec<(String, f64)>,
     /// Words by name: grade, place, state.
@@ -297,8 +77,8 @@ impl Reading {
             Tool::Scope(CRANK) => vec![mark("state", "tooth_1")],
             _ => Vec::new(),
         };
-        let (numbers, words) = told(tool, &seen, 0.0);
-        Self { tool, at_s: 0.0, words, numbers, marks, samples: seen.samples, edges_deg: Vec::new() }
+        let numbers = told(tool, &seen, 0.0);
+        Self { tool, at_s: 0.0, numbers, marks, samples: seen.samples, edges_deg: Vec::new() }
     }
 }
 
@@ -382,13 +162,8 @@ pub(super) struct Bay {
 }
 
 /// Where a manifold can leak; invented, and drawn from the seed.
-const PLACES: [&str; 5] = [
-    "manifold gasket at the last cylinder",
-    "manifold gasket at the first cylinder",
-    "brake servo hose at its stub",
-    "breather hose behind the throttle",
-    "seal of the throttle flange",
-];
+const PLACES: [&str; 5] =
+    ["manifold_last", "manifold_first", "servo_hose", "breather_hose", "throttle_flange"];
 
 /// What came of putting a tool to work.
 pub(super) enum Put {
@@ -694,17 +469,13 @@ impl Bay {
         } else {
             0.0
         };
-        let (mut numbers, mut words) = told(w.tool, &seen, lambda);
-        let marks: Vec<_> = state.into_iter().map(|word| ("state".to_string(), word)).collect();
-        if w.tool == Tool::BatteryTester {
-            words += battery::verdict(marks.first().map_or("", |m| m.1.as_str()));
-        }
-        if let Some(said) = said(w.tool, &marks) {
-            // nothing was measured: words say why, and no number stands for it
+        let mut numbers = told(w.tool, &seen, lambda);
+        if ["no_turn", "not_cranked", "engine_ran"].map(Some).contains(&state.as_deref()) {
+            // nothing was measured: the state says why, and no number stands for it
             numbers.clear();
-            words = said;
         }
-        Reading { tool: w.tool, at_s, words, numbers, marks, samples: seen.samples, edges_deg }
+        let marks: Vec<_> = state.into_iter().map(|word| ("state".to_string(), word)).collect();
+        Reading { tool: w.tool, at_s, numbers, marks, samples: seen.samples, edges_deg }
     }
 
     /// What needs no time.
@@ -732,11 +503,11 @@ impl Bay {
             }
             Tool::SmokeTest => {
                 let purge_mm2 = if h.plugs.purge_hose { parts.purge_valve.leak_mm2 } else { 0.0 };
-                let holes = [(h.leak_mm2, PLACES[self.place]), (purge_mm2, "through the closed purge valve")];
+                let holes = [(h.leak_mm2, PLACES[self.place]), (purge_mm2, "purge_valve")];
                 marks = smoke(&data.smoke_test, &mut own.stream, &holes);
             }
             Tool::ExhaustSmoke => {
-                let holes = [(h.exhaust_leak_mm2, "flange ahead of the oxygen sensor")];
+                let holes = [(h.exhaust_leak_mm2, "exhaust_flange")];
                 marks = smoke(&data.exhaust_smoke, &mut own.stream, &holes);
             }
             Tool::Inspect(at) => {
@@ -772,11 +543,8 @@ impl Bay {
             }
             _ => {}
         }
-        let (numbers, mut words) = told(tool, &seen, 0.0);
-        if let Some(said) = said(tool, &marks) {
-            words = said + &words;
-        }
-        Reading { tool, at_s, words, numbers, marks, samples: seen.samples, edges_deg: Vec::new() }
+        let numbers = told(tool, &seen, 0.0);
+        Reading { tool, at_s, numbers, marks, samples: seen.samples, edges_deg: Vec::new() }
     }
 
     fn keep(&mut self, reading: &Reading) {
@@ -868,7 +636,7 @@ fn smoke(p: &Smoke, stream: &mut Stream, holes: &[(f64, &'static str)]) -> Vec<(
         _ if area >= p.large_mm2 => "large",
         _ => "small",
     };
-    let place = if places.is_empty() { "nowhere".into() } else { places.join(" and ") };
+    let place = if places.is_empty() { "nowhere".into() } else { places.join("+") };
     vec![mark("grade", grade), ("place".into(), place)]
 }
 

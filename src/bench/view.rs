@@ -5,8 +5,11 @@ use crate::bench::Bench;
 use crate::bench::action::Connector;
 pub use crate::bench::tester::Watched;
 use crate::bench::tools::Reading;
-use crate::link::{CodeStatus, Failed, GateStatus, LearnedStatus, MonitorStatus, NoStop, WaitsFor, Writer};
+use crate::link::{
+    CodeStatus, Failed, GateStatus, LearnedStatus, LiveValues, MonitorStatus, NoStop, WaitsFor, Writer,
+};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// The last 30 s of warm closed-pedal running, by the module's own sensors.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -104,63 +107,14 @@ pub struct FuelView {
     pub after_start_g_s: f64,
 }
 
-/// Live values a technician reads over the link.
+/// Live values a technician reads over the link, and what else the module says of itself.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct LiveView {
-    /// Engine speed \[rpm\].
-    pub engine_speed_rpm: f64,
-    /// Idle target \[rpm\].
-    pub target_rpm: f64,
-    /// Coolant \[°C\].
-    pub coolant_c: f64,
-    /// Manifold pressure \[kPa\].
-    pub map_kpa: f64,
-    /// Metered air \[g/s\].
-    pub air_g_s: f64,
-    /// Air by pressure and speed, by the module's book \[g/s\].
-    pub air_by_pressure_g_s: f64,
-    /// Fuel rail by its sensor, over ambient \[kPa\]; zero where there is none.
-    pub rail_kpa: f64,
-    /// Purge valve duty \[%\].
-    pub purge_pct: f64,
-    /// Throttle above its stored stop \[deg\].
-    pub throttle_deg: f64,
-    /// Pedal \[%\].
-    pub pedal_pct: f64,
-    /// Spark \[deg\].
-    pub spark_deg: f64,
-    /// Lambda of bank 1; 0 while its sensor is cold.
-    pub lambda: f64,
-    /// Short-term trim, bank 1 \[%\].
-    pub short_pct: f64,
-    /// Long-term trim in force, bank 1 \[%\].
-    pub long_pct: f64,
-    /// Lambda of bank 2; 0 while its sensor is cold, or where there is no second bank.
-    pub lambda_bank2: f64,
-    /// Short-term trim, bank 2 \[%\].
-    pub short_bank2_pct: f64,
-    /// Long-term trim in force, bank 2 \[%\].
-    pub long_bank2_pct: f64,
-    /// Oxygen sensor behind the catalyst of bank 1 \[V\].
-    pub rear_oxygen_v: f64,
-    /// The same of bank 2 \[V\].
-    pub rear_oxygen_bank2_v: f64,
-    /// Supply \[V\].
-    pub supply_v: f64,
-    /// Road speed \[km/h\].
-    pub road_km_h: f64,
-    /// Idle control in force.
-    pub idling: bool,
+    /// The values.
+    #[serde(flatten)]
+    pub values: LiveValues,
     /// The engine runs.
     pub running: bool,
-    /// Idle air: base \[g/s\].
-    pub idle_base_g_s: f64,
-    /// Idle air: load feed-forward \[g/s\].
-    pub idle_load_g_s: f64,
-    /// Idle air: learned \[g/s\].
-    pub idle_learned_g_s: f64,
-    /// Idle air: PI and dashpot \[g/s\].
-    pub idle_pi_g_s: f64,
     /// What the fuel that is asked for adds up from; none while no fuel is asked for.
     pub fuel: Option<FuelView>,
     /// State of the last routine: none, running, done, failed.
@@ -169,33 +123,17 @@ pub struct LiveView {
     pub routine_waits_for: Option<WaitsFor>,
     /// Why it failed.
     pub routine_because: Option<Failed>,
-    /// Share of firings counted as misfires in the last 200 turns \[%\].
-    pub misfire_pct: f64,
-    /// Misfires are being watched for.
-    pub misfire_watched: bool,
-    /// Charging set-point asked of the alternator, 0 for none \[V\].
-    pub charge_set_v: f64,
-    /// Its four terms: base by the kind of battery entered, what temperature, age by the record, and holding, sparing or
-    /// overrun make of it \[V\].
-    pub charge_base_v: f64,
-    /// Temperature's term \[V\].
-    pub charge_cold_v: f64,
-    /// Age's term \[V\].
-    pub charge_age_v: f64,
-    /// Stage's term \[V\].
-    pub charge_stage_v: f64,
-    /// Battery current by the sensor at the earth lead, positive charges \[A\].
-    pub battery_a: f64,
-    /// Battery by its sensor \[°C\].
-    pub battery_c: f64,
-    /// Charge by the module's count \[%\].
-    pub battery_charge_pct: f64,
-    /// Field duty of the alternator as its regulator reports it \[%\].
-    pub field_duty_pct: f64,
     /// Whether the engine might stop at lights: none (the car has no such thing), allowed, refused.
     pub stop_start: String,
     /// The first condition that forbids it.
     pub stop_start_because: Option<NoStop>,
+}
+
+impl std::ops::Deref for LiveView {
+    type Target = LiveValues;
+    fn deref(&self) -> &LiveValues {
+        &self.values
+    }
 }
 
 /// What the module has counted for one cylinder.
@@ -382,8 +320,10 @@ pub struct PartTruth {
     pub name: String,
     /// Serial.
     pub serial: String,
-    /// Its own errors, in words with numbers.
-    pub is: String,
+    /// Its own errors and wear, by their keys.
+    pub is: BTreeMap<String, f64>,
+    /// What is printed on it, by its key.
+    pub marks: BTreeMap<String, String>,
 }
 
 /// The world's own values.

@@ -15,7 +15,7 @@
 //!
 //! **Valid** for closed pedal; with the pedal down the plate follows it and PI is zero.
 //!
-//! **Checked by** M1 to M7b in `tests/learning.rs`.
+//! **Checked by** M1 to M7b in `tests/module/learning.rs`.
 
 use crate::ecm::codes::{Code, Codes};
 use crate::ecm::inputs;

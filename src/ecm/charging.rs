@@ -14,7 +14,7 @@
 //!
 //! **State** ([`State`]); the record itself is in `memory`.
 //!
-//! **Checked by** `tests/charging.rs`.
+//! **Checked by** `tests/module/charging.rs`.
 
 use crate::ecm::memory::BatteryEntry;
 use crate::ecm::{Gate, GateKind};

@@ -25,7 +25,7 @@
 //! **Valid** for a 60−2 wheel and engines that fire evenly.
 //!
 //! **Checked by** `source_least_squares…`, `holds_learn_accuracy…`, `holds_standard_error…`, `practice_coast_downs…`,
-//! `trips_coast_downs` in `tests/crank_learn.rs`.
+//! `trips_coast_downs` in `tests/module/crank_learn.rs`.
 
 use crate::ecm::Nameplate;
 use crate::ecm::misfire::Windows;

@@ -47,7 +47,7 @@
 //!
 //! **Valid** for engines that fire evenly, speeds at which a cycle lasts several samples.
 //!
-//! **Checked by** `tests/cylinder_trim.rs`.
+//! **Checked by** `tests/module/cylinder_trim.rs`.
 
 use crate::ecm::memory::{self, Name, Store};
 use crate::ecm::{Gate, GateKind};

@@ -20,7 +20,7 @@
 //!
 //! **Valid** for port injection with an air meter, direct injection with or without.
 //!
-//! **Checked by** `holds_trims…`, `exact_one_injector…` in `tests/learning.rs`.
+//! **Checked by** `holds_trims…`, `exact_one_injector…` in `tests/module/learning.rs`.
 
 use crate::ecm::injectors::Correction;
 use crate::ecm::inputs;

@@ -10,7 +10,7 @@
 //!
 //! **State** ([`State`]): cylinders for which a code of another kind was offered.
 //!
-//! **Checked by** `tests/injectors.rs`.
+//! **Checked by** `tests/module/injectors.rs`.
 
 use crate::ecm::codes::Code;
 use crate::ecm::memory::{Name, Store};

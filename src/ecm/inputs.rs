@@ -10,7 +10,7 @@
 //!
 //! **Valid** for a 60−2 wheel and engines that fire evenly.
 //!
-//! **Checked by** `exact_decoding…` in `tests/learning.rs`, `tests/crank_signal.rs`.
+//! **Checked by** `exact_decoding…` in `tests/module/learning.rs`, `tests/module/crank_signal.rs`.
 
 use crate::num::{Table, lag_share};
 use crate::signals::{MAX_BANKS, SensorFrame, TICKS_PER_S, ToothEdge};

@@ -10,7 +10,7 @@
 //!
 //! **State** ([`Store`]): per value the one in use and the one last saved.
 //!
-//! **Checked by** `holds_limits…`, `holds_reset…`, `holds_power_cut…` in `tests/learning.rs`.
+//! **Checked by** `holds_limits…`, `holds_reset…`, `holds_power_cut…` in `tests/module/learning.rs`.
 
 use crate::label::BatteryKind;
 use crate::link::{Group, Writer};

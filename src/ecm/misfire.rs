@@ -27,7 +27,7 @@
 //!    in 1000 (the first after a start, or four in a trip); over 90 % in one cylinder: its own code alone; two
 //!    or more over 10 % each: the multiple code besides (rules read; block sizes from memory).
 //!
-//! **Checked by** `tests/misfire.rs`.
+//! **Checked by** `tests/module/misfire.rs`.
 
 use crate::ecm::Nameplate;
 use crate::ecm::memory::WheelTable;

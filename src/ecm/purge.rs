@@ -8,7 +8,7 @@
 //!
 //! **State** ([`State`]): duty \[-\], phase, the short-term trim without purge \[-\], whether vapour came.
 //!
-//! **Checked by** `holds_purge…` in `tests/faults.rs`.
+//! **Checked by** `holds_purge…` in `tests/model/faults.rs`.
 
 use crate::num::lag_share;
 use crate::units::{ParamError, between};

@@ -4,7 +4,7 @@
 //! longest time. A slip aborts in silence and the stored value stays. *Outside*: what a finished sequence
 //! does (the idle air task), and words for the steps.
 //!
-//! **Checked by** `holds_slip…`, `exact_sequence…` in `tests/learning.rs`.
+//! **Checked by** `holds_slip…`, `exact_sequence…` in `tests/module/learning.rs`.
 
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};

@@ -3,7 +3,7 @@
 //! *Inside*: what a request means to the module and why it is refused. *Outside*: bytes on a network,
 //! sessions of people.
 //!
-//! **Checked by** `tests/services.rs`.
+//! **Checked by** `tests/module/services.rs`.
 
 use crate::ecm::airflow::Plate;
 use crate::ecm::codes::{CODES, Code};

@@ -13,7 +13,7 @@
 //!
 //! **State** ([`State`]): phase, its time, pulse at the beginning.
 //!
-//! **Checked by** `practice_short_pulse…` in `tests/cylinder_trim.rs`.
+//! **Checked by** `practice_short_pulse…` in `tests/module/cylinder_trim.rs`.
 
 use crate::ecm::cylinder_trim;
 use crate::ecm::memory::{self, Name, Store};

@@ -6,7 +6,7 @@
 //!
 //! **State** ([`State`]): one leaky count per pin and test \[s\].
 //!
-//! **Checked by** `practice_circuit…`, `holds_codes…` in `tests/faults.rs`.
+//! **Checked by** `practice_circuit…`, `holds_codes…` in `tests/model/faults.rs`.
 
 use crate::ecm::codes::Code;
 use crate::ecm::inputs::{self, Look, PINS};

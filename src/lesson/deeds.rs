@@ -12,6 +12,7 @@ use crate::bench::action::{Action, Connector, Gear, Key, Life, Load, Note, PartK
 use crate::bench::pattern;
 use crate::bench::record::{Entry, Kind};
 use crate::bench::tools::Tool;
+use crate::catalogue::services::{Service, services};
 use crate::link::{DiagRequest, DiagResponse, Notice, Routine};
 
 /// Cylinders and banks that deeds may name.
@@ -209,36 +210,27 @@ pub fn known() -> Vec<String> {
         Action::DriveOn(Life { pattern: *p, minutes: 1.0, trips: 1, days_a_week: 7, days: 1, each: 1 })
     }));
     all.extend(Tool::all(usize::from(MOST), 2).into_iter().map(Action::Measure));
-    let requests = [
-        DiagRequest::ReadCodes,
-        DiagRequest::ClearCodes,
-        DiagRequest::ReadFreezeFrame(String::new()),
-        DiagRequest::ReadLearned,
-        DiagRequest::ReadLive,
-        DiagRequest::ReadReadiness,
-        DiagRequest::EnterBatteryRecord { kind: Default::default(), rated_ah: 60.0 },
-        DiagRequest::ReadBatteryRecord,
-        DiagRequest::Start(Routine::CommandIdle(0)),
-        DiagRequest::Progress,
-        DiagRequest::Stop,
-    ];
-    all.extend(requests.map(Action::Ask));
-    for k in 1..=MOST {
-        all.push(Action::Ask(DiagRequest::WriteInjectorCode { cylinder: k, code: String::new() }));
-        all.push(Action::Ask(DiagRequest::ReadInjectorCode(k)));
-        all.push(Action::Ask(DiagRequest::Start(Routine::CutOut(k))));
+    for Service { ask, .. } in services() {
+        match ask {
+            DiagRequest::WriteInjectorCode { .. } => all.extend(
+                (1..=MOST)
+                    .map(|k| DiagRequest::WriteInjectorCode { cylinder: k, code: String::new() })
+                    .map(Action::Ask),
+            ),
+            DiagRequest::ReadInjectorCode(_) => {
+                all.extend((1..=MOST).map(DiagRequest::ReadInjectorCode).map(Action::Ask));
+            }
+            DiagRequest::Start(Routine::CutOut(_)) => {
+                all.extend((1..=MOST).map(|k| Action::Ask(DiagRequest::Start(Routine::CutOut(k)))));
+            }
+            one => all.push(Action::Ask(one)),
+        }
     }
     let mut out: Vec<String> = all.iter().map(of).collect();
     for (name, _) in Routine::ALL {
-        out.extend(["service", "refused", "done", "failed"].map(|verb| format!("{verb}.{name}")));
+        out.extend(["refused", "done", "failed"].map(|verb| format!("{verb}.{name}")));
     }
-    out.extend(single_parts().map(part));
-    let numbered = |f: fn(u8) -> PartKind| (1..=MOST).map(move |k| part(f(k)));
-    for f in [PartKind::Injector, PartKind::Coil, PartKind::Plug, PartKind::Valves, PartKind::Rings] {
-        out.extend(numbered(f));
-    }
-    out.extend((1..=2).map(|b| part(PartKind::Exhaust(b))));
-    out.extend(Sensor::ALL.iter().map(|(s, _)| part(PartKind::Sensor(*s))));
+    out.extend(PartKind::every(MOST, 2).map(part));
     out.extend(
         ["done.manual_sequence", "failed.manual_sequence", "say.cause", "say.answer", "refused"]
             .map(String::from),

@@ -25,7 +25,7 @@
 //! **Valid** for manifold pressure up to ambient, film up to about 120 µm.
 //!
 //! **Checked by** `source_throttle_plate…`, `exact_film…`, `source_isentropic…`, `exact_manifold…` in
-//! `tests/physics.rs`; `holds_air…` in `tests/balances.rs`.
+//! `tests/model/physics.rs`; `holds_air…` in `tests/model/balances.rs`.
 
 use crate::num::{self, FlowFunction};
 use crate::plant::parts::ThrottleBody;

@@ -21,7 +21,7 @@
 //!
 //! **Valid** for −30 to 60 °C and up to a few seconds at the cold-cranking current.
 //!
-//! **Checked by** `tests/battery.rs`, `holds_charge…` in `tests/balances.rs`.
+//! **Checked by** `tests/model/battery.rs`, `holds_charge…` in `tests/model/balances.rs`.
 
 use crate::label::{BatteryKind as Kind, BatteryLabel as Label};
 use crate::num::{self, Stream};
@@ -56,7 +56,7 @@ const MOST_STEP_V: f64 = 0.25;
 /// part does; so that 30 s at the printed current stay over 7.2 V.
 const POLARISES_V: f64 = 1.35;
 /// How it grows as the acid in the plates runs out; so that a discharge over 20 h to 10.5 V gives what is printed. Its
-/// form then lies within 0.07 V of a porous-electrode model's down to a fifth of the charge: `tests/battery.rs`.
+/// form then lies within 0.07 V of a porous-electrode model's down to a fifth of the charge: `tests/model/battery.rs`.
 const RUNS_OUT: f64 = 6.9;
 /// Depth at which nothing would flow any more \[-\].
 const EMPTY: f64 = 1.0;

@@ -32,8 +32,8 @@
 //!
 //! **Valid** for brick temperatures up to some 1300 °C: beyond, a real one melts.
 //!
-//! **Checked by** `holds_energy_of_the_exhaust`, `holds_oxygen_of_the_catalyst` in `tests/balances.rs`, and
-//! `tests/catalyst.rs`.
+//! **Checked by** `holds_energy_of_the_exhaust`, `holds_oxygen_of_the_catalyst` in `tests/model/balances.rs`, and
+//! `tests/model/catalyst.rs`.
 
 use crate::num;
 use crate::plant::cylinder::{Charge, FuelHeat, PRODUCTS};

@@ -17,7 +17,7 @@
 //!
 //! **Valid** from standstill to 7000 rpm.
 //!
-//! **Checked by** `exact_missed_firing…`, `source_motored…`, `exact_edges…` in `tests/physics.rs`.
+//! **Checked by** `exact_missed_firing…`, `source_motored…`, `exact_edges…` in `tests/model/physics.rs`.
 
 use crate::num::{Stream, Table};
 use crate::plant::cylinder;

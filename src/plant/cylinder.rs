@@ -33,7 +33,7 @@
 //! **Valid** from cranking to 6500 rpm, manifold 20 to 105 kPa, lambda 0.6 to where it misfires.
 //!
 //! **Checked by** `exact_wiebe…`, `source_woschni…`, `source_closed_cycle…`, `source_gamma…`,
-//! `source_residual…` in `tests/physics.rs`, `holds_energy…` in `tests/balances.rs`.
+//! `source_residual…` in `tests/model/physics.rs`, `holds_energy…` in `tests/model/balances.rs`.
 
 use crate::num::{self, FlowFunction, Sampled, Stream, Table};
 use crate::plant::ignition;

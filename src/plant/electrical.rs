@@ -15,7 +15,7 @@
 //!
 //! **Valid** for 9 to 16 V; under 9 V loads draw in proportion.
 //!
-//! **Checked by** `holds_charge…` in `tests/balances.rs`, `tests/battery.rs`.
+//! **Checked by** `holds_charge…` in `tests/model/balances.rs`, `tests/model/battery.rs`.
 
 use crate::label::BatteryLabel;
 use crate::num::Table;

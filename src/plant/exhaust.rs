@@ -22,8 +22,8 @@
 //!    which it lies under zero, air comes in with `C A √(2 ρ |p|)`. Where the mean outgrows the amplitude
 //!    nothing comes in any more.
 //!
-//! **Checked by** `holds_fuel…` in `tests/balances.rs`, `exact_one_injector…` in `tests/learning.rs`,
-//! `exact_back_pressure…` and `holds_a_restricted_bank…` in `tests/whimbrel.rs`.
+//! **Checked by** `holds_fuel…` in `tests/model/balances.rs`, `exact_one_injector…` in `tests/module/learning.rs`,
+//! `exact_back_pressure…` and `holds_a_restricted_bank…` in `tests/module/whimbrel.rs`.
 
 use crate::num;
 use crate::plant::parts::Exhaust;

@@ -27,8 +27,8 @@
 //!
 //! **Valid** for supply 7 to 16 V, alcohol 0 to 100 %.
 //!
-//! **Checked by** `exact_pump…` in `tests/faults.rs`, `exact_injector…`, `source_blend…` in `tests/physics.rs`; `holds_fuel…` in
-//! `tests/balances.rs`.
+//! **Checked by** `exact_pump…` in `tests/model/faults.rs`, `exact_injector…`, `source_blend…` in
+//! `tests/model/physics.rs`; `holds_fuel…` in `tests/model/balances.rs`.
 
 use crate::num::{self, Table};
 use crate::plant::cylinder::FuelHeat;

@@ -13,7 +13,7 @@
 //!
 //! **Valid** for gaps of 0.2 to 3 mm, 0.5 to 40 bar.
 //!
-//! **Checked by** `source_paschen…` in `tests/misfire.rs`.
+//! **Checked by** `source_paschen…` in `tests/module/misfire.rs`.
 
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};

@@ -8,7 +8,7 @@
 //! **Parameters** ([`Spread`]): standard deviations. The same serial is the same part in every run and
 //! under every seed.
 //!
-//! **Checked by** `same_serial_same_part` in `tests/determinism.rs`.
+//! **Checked by** `same_serial_same_part` in `tests/guards/determinism.rs`.
 
 use crate::label;
 use crate::num::Stream;

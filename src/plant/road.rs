@@ -21,8 +21,8 @@
 //!
 //! **Valid** from standstill to top speed, slopes to ±20 %.
 //!
-//! **Checked by** `practice_in_drive…` in `tests/physics.rs`; `exact_coast_down…`, `exact_slope…`,
-//! `practice_top_speed…`, `holds_gears…` in `tests/driving.rs`.
+//! **Checked by** `practice_in_drive…` in `tests/model/physics.rs`; `exact_coast_down…`, `exact_slope…`,
+//! `practice_top_speed…`, `holds_gears…` in `tests/model/driving.rs`.
 
 use crate::num::{Stream, lag_share};
 use crate::units::{ParamError, between};

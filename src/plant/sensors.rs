@@ -10,7 +10,7 @@
 //! **Parameters** ([`Params`]): curves of the real sensors. The module has its own copies; that they can
 //! differ is the point.
 //!
-//! **Checked by** `same_pins…` in `tests/determinism.rs`, every learning test.
+//! **Checked by** `same_pins…` in `tests/guards/determinism.rs`, every learning test.
 
 use crate::num::{self, Stream, Table};
 use crate::plant::fuel::Direct;

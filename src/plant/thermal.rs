@@ -9,7 +9,7 @@
 //!
 //! **Equations** `C dT/dt = Q_wall + Q_friction − UA(T) (T − T_ambient) − G (T − T_oil)`.
 //!
-//! **Checked by** `practice_warm_up…` in `tests/physics.rs`.
+//! **Checked by** `practice_warm_up…` in `tests/model/physics.rs`.
 
 use crate::num::Table;
 use crate::units::{ParamError, between, celsius};

@@ -8,7 +8,7 @@
 //!
 //! **Valid** for some thousand hours.
 //!
-//! **Checked by** `holds_use…` in `tests/life.rs`.
+//! **Checked by** `holds_use…` in `tests/bench/life.rs`.
 
 use crate::plant::Parts;
 use crate::units::{ParamError, between};

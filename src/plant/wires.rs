@@ -13,7 +13,7 @@
 //!
 //! **Equations** `v' = gain·v + offset`, lagged, plus noise; then the wire.
 //!
-//! **Checked by** `exact_sensor_faults…` in `tests/faults.rs`.
+//! **Checked by** `exact_sensor_faults…` in `tests/model/faults.rs`.
 
 use crate::num::{self, Stream};
 use serde::{Deserialize, Serialize};

@@ -12,7 +12,7 @@ use crate::bench::record::{Entry, Kind};
 use crate::bench::view::LearnedView;
 use crate::link::{DiagRequest, DiagResponse, Routine};
 use crate::words::numbers::{number, signed};
-use crate::words::{facts, name, say};
+use crate::words::{facts, name, readings, say};
 
 /// Who speaks in a line of the logbook, as an id (`who-…` names them), and what, in words.
 pub fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
@@ -21,7 +21,7 @@ pub fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
         Kind::Act { action, .. } => ("hand", action_words(action, lid_open)),
         Kind::Hindered { why, .. } => ("bench", say!("entry-hindered", why = why.as_str())),
         Kind::Answer { answer, .. } => ("module", answer_words(answer)),
-        Kind::Reading { reading, .. } => ("tool", true_minus(&reading.words)),
+        Kind::Reading { reading, .. } => ("tool", readings::reading(reading)),
         Kind::Module { what } => ("module", facts::notice(what)),
         Kind::Drive { what } => ("driver", true_minus(what)),
         Kind::Model { what } => ("bench", say!("entry-model", what = true_minus(what))),
@@ -118,14 +118,10 @@ pub fn action_words(action: &Action, lid_open: bool) -> String {
         Action::Ask(request) => ask_words(request),
         Action::Hold { rpm, nm } => say!("act-held", rpm = number(*rpm, 0), torque = number(*nm, 0)),
         Action::Drive { pattern, minutes } => {
-            say!(
-                "act-driven",
-                pattern = name("pattern", pattern.word()),
-                minutes = number(*minutes, 1)
-            )
+            say!("act-driven", pattern = name("pattern", pattern.word()), minutes = number(*minutes, 1))
         }
         Action::Measure(tool) => match tool.caution() {
-            Some(caution) => say!("act-measured-careful", tool = tool_words(*tool), caution = caution),
+            Some(id) => say!("act-measured-careful", tool = tool_words(*tool), caution = name("caution", id)),
             None => tool_words(*tool),
         },
         Action::Watch(names) if names.is_empty() => say("act-watch-nothing"),
@@ -179,9 +175,7 @@ fn ill_words(ill: &Ill) -> String {
         Wire::ToSupply => Some("to_supply"),
         Wire::Loose => Some("loose"),
     };
-    out.extend(
-        wire.map(|w| say!("ill-one", what = name("sensor-ill", "wire"), value = name("wire", w))),
-    );
+    out.extend(wire.map(|w| say!("ill-one", what = name("sensor-ill", "wire"), value = name("wire", w))));
     out.join(", ")
 }
 
@@ -281,8 +275,9 @@ pub(super) fn answered(answer: &DiagResponse) -> Answered {
         DiagResponse::Silent => one(say("answer-silent")),
         DiagResponse::Codes(codes) if codes.is_empty() => one(say("answer-no-code")),
         DiagResponse::Codes(codes) => {
-            let state =
-                |c: &crate::link::CodeStatus| say!("answer-code", code = c.code.as_str(), state = code_states(c));
+            let state = |c: &crate::link::CodeStatus| {
+                say!("answer-code", code = c.code.as_str(), state = code_states(c))
+            };
             under("answer-codes", codes.iter().map(state).collect())
         }
         DiagResponse::FreezeFrame(None) => one(say("answer-no-freeze-frame")),

@@ -120,10 +120,7 @@ const FIGURES: &[(&str, &[(&str, Scale, &[Line])])] = &[
             (
                 "panel-air",
                 ("g/s", (0.0, 4.0), (-1e6, 400.0), 95.0),
-                &[
-                    ("line-metered", Pen::Measured, "air_g_s"),
-                    ("line-leak", Pen::Truth, "true_leak_g_s"),
-                ],
+                &[("line-metered", Pen::Measured, "air_g_s"), ("line-leak", Pen::Truth, "true_leak_g_s")],
             ),
         ],
     ),

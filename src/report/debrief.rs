@@ -6,8 +6,8 @@ use super::grade;
 use super::judged::{hidden_why, told, verdict};
 use super::logged;
 use super::names::{
-    against, code_states, fitted_words, history, lambda_words, lamp_words, learned_number, learned_words, listed,
-    path_words, true_minus, upper_first, with_unit,
+    against, code_states, history, lambda_words, lamp_words, learned_number, learned_words, listed,
+    path_words, true_minus, with_unit,
 };
 use super::page::{self, good_or_bad, mark_words, note, section};
 use super::ruler::{Ruler, ruler, sum};
@@ -16,7 +16,7 @@ use super::svg;
 use super::timeline;
 use crate::bench::view::{IdleView, LearnedView, Observation, Truth};
 use crate::words::numbers::{minutes, number, signed};
-use crate::words::{facts, name, say};
+use crate::words::{facts, name, parts, readings, say, upper_first};
 use maud::{Markup, html};
 
 /// The debrief as one HTML file.
@@ -44,7 +44,7 @@ pub fn debrief_html(sheet: &Sheet) -> String {
         }
         (page::foot(sheet, &[(say("page-foot-state"), sheet.state_hash)]))
     };
-    page::page(&say!("debrief-title", id = sheet.id, title = sheet.title), body)
+    page::page(&say!("debrief-page-title", id = sheet.id, title = sheet.title), body)
 }
 
 fn found(sheet: &Sheet) -> Markup {
@@ -98,44 +98,44 @@ fn compared(rows: &[(String, String, String)]) -> Markup {
 fn readings(sheet: &Sheet) -> Markup {
     let mut rows: Vec<(String, String, String)> = Vec::new();
     let mut add = |what: String, f: &dyn Fn(&Observation) -> Option<String>| {
-        let of = |x| f(x).unwrap_or_else(|| say("reading-none"));
+        let of = |x| f(x).unwrap_or_else(|| say("seen-none"));
         rows.push((what, of(sheet.before), of(sheet.after)));
     };
     let idle: [(&str, fn(&IdleView) -> String); 7] = [
-        ("reading-idle-speed", |i| {
+        ("seen-idle-speed", |i| {
             say!(
-                "reading-idle-against",
+                "seen-idle-against",
                 rpm = number(i.mean_rpm, 0),
                 against = against(i.mean_rpm, i.target_rpm)
             )
         }),
-        ("reading-spread", |i| with_unit(&number(i.sd_rpm, 0), "rpm")),
-        ("reading-map", |i| with_unit(&number(i.map_kpa, 1), "kPa")),
-        ("reading-air", |i| with_unit(&number(i.air_g_s, 2), "g/s")),
-        ("reading-throttle", |i| with_unit(&number(i.throttle_deg, 2), "°")),
-        ("reading-spark", |i| with_unit(&number(i.spark_deg, 1), "°")),
-        ("reading-lambda", |i| lambda_words(&i.lambda)),
+        ("seen-spread", |i| with_unit(&number(i.sd_rpm, 0), "rpm")),
+        ("seen-map", |i| with_unit(&number(i.map_kpa, 1), "kPa")),
+        ("seen-air", |i| with_unit(&number(i.air_g_s, 2), "g/s")),
+        ("seen-throttle", |i| with_unit(&number(i.throttle_deg, 2), "°")),
+        ("seen-spark", |i| with_unit(&number(i.spark_deg, 1), "°")),
+        ("seen-lambda", |i| lambda_words(&i.lambda)),
     ];
     for (what, words) in idle {
-        add(say(what), &|o| Some(o.idle.as_ref().map_or_else(|| say("reading-no-idle"), words)));
+        add(say(what), &|o| Some(o.idle.as_ref().map_or_else(|| say("seen-no-idle"), words)));
     }
     for (k, t) in sheet.after.trims.iter().enumerate() {
-        add(say!("reading-short-trim", bank = t.bank), &|o| {
+        add(say!("seen-short-trim", bank = t.bank), &|o| {
             o.trims.get(k).map(|t| with_unit(&signed(t.short_pct, 1), "%"))
         });
-        add(say!("reading-long-trim", bank = t.bank), &|o| {
+        add(say!("seen-long-trim", bank = t.bank), &|o| {
             o.trims.get(k).map(|t| {
-                say!("reading-long-trim-is", air = signed(t.long_idle_g_s, 2), pct = signed(t.long_idle_pct, 1))
+                say!("seen-long-trim-is", air = signed(t.long_idle_g_s, 2), pct = signed(t.long_idle_pct, 1))
             })
         });
     }
-    add(say("reading-lamp"), &|o| Some(lamp_words(o.lamp)));
+    add(say("seen-lamp"), &|o| Some(lamp_words(o.lamp)));
     let codes = codes_of(&[sheet.before, sheet.after]);
     if codes.is_empty() {
-        add(say("reading-codes"), &|_| None);
+        add(say("seen-codes"), &|_| None);
     }
     for code in codes {
-        add(say!("reading-code", code = code, says = name("code", code)), &|o| Some(code_state(o, code)));
+        add(say!("seen-code", code = code, says = name("code", code)), &|o| Some(code_state(o, code)));
     }
     section(&say("readings-heading"), compared(&rows))
 }
@@ -162,8 +162,8 @@ fn tool_readings(sheet: &Sheet) -> Markup {
         ul {
             @for r in &sheet.after.readings {
                 li {
-                    (say!("tools-reading", at = minutes(r.at_s, false), words = true_minus(&r.words)))
-                    @if let Some(caution) = r.tool.caution() { " " i { (caution) } }
+                    (say!("tools-reading", at = minutes(r.at_s, false), words = readings::reading(r)))
+                    @if let Some(id) = r.tool.caution() { " " i { (name("caution", id)) } }
                 }
             }
         }
@@ -223,7 +223,8 @@ fn learned_value(sheet: &Sheet, v: &LearnedView) -> Markup {
         number: &number,
     });
     let history = upper_first(&history(v));
-    let below = say!("learned-below", before = number(before), default = number(v.default), history = history);
+    let below =
+        say!("learned-below", before = number(before), default = number(v.default), history = history);
     html! {
         div {
             div.name { span { (upper_first(&name)) } b { (with_unit(&number(v.value), &v.unit)) } }
@@ -362,9 +363,9 @@ fn truth(sheet: &Sheet) -> Markup {
             (page::table(None, &parts, html! {
                 @for p in &after.parts {
                     tr {
-                        td { (upper_first(&fitted_words(&p.name))) }
+                        td { (upper_first(&name("part", &p.name))) }
                         td { (p.serial) }
-                        td { (true_minus(&p.is)) }
+                        td { (parts::part(p)) }
                     }
                 }
             }))

@@ -4,13 +4,13 @@
 //! *Inside*: words and layout. *Outside*: what an attempt is worth ([`crate::lesson`]), a gradebook's row.
 
 use super::card::{lines_words, sum_words as card_words};
-use super::names::{id_words, listed, true_minus, upper_first};
+use super::names::{id_words, listed, true_minus};
 use super::page::{self, good_or_bad, mark, note, section};
 use super::sheet::{Beside, Sheet};
 use crate::bench::view::{LearnedView, Observation, WindowTruth};
 use crate::lesson::{Grade, Prediction, Scored};
 use crate::words::numbers::{minutes, number, signed};
-use crate::words::say;
+use crate::words::{say, upper_first};
 use maud::{Markup, html};
 
 fn points(x: f64) -> String {
@@ -43,8 +43,7 @@ pub(super) fn lines(g: &Grade) -> Vec<(String, String)> {
             of = format!("{:<3}", points(r.of)),
             says = r.says.as_str(),
         );
-        let row =
-            if lost.is_empty() { of } else { say!("grade-row-lost", row = of, lost = listed(&lost)) };
+        let row = if lost.is_empty() { of } else { say!("grade-row-lost", row = of, lost = listed(&lost)) };
         out.push((String::new(), row));
     }
     for p in &g.predictions {

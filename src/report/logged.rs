@@ -1,12 +1,11 @@
 //! The logbook on paper: tables of the timeline's rows, and what was read from the module.
 
 use super::acts::who_words;
-use super::names::upper_first;
 use super::page::{self, note, section};
 use super::sheet::Sheet;
 use super::timeline::Row;
 use crate::words::numbers::{minutes, number};
-use crate::words::say;
+use crate::words::{say, upper_first};
 use maud::{Markup, html};
 
 /// A row's number as charts show it.

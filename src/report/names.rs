@@ -12,7 +12,7 @@ use crate::words::{Words, facts, message_of, name, say};
 
 /// Cautions that stand on every printout, whatever the scenario adds.
 pub fn standing_cautions() -> Vec<String> {
-    ["gas", "belts", "hot", "plate", "model"].iter().map(|c| say(&format!("caution-{c}"))).collect()
+    ["gas", "belts", "hot", "plate", "model"].iter().map(|c| say(&format!("standing-{c}"))).collect()
 }
 
 /// Decimals that a unit deserves on paper.
@@ -30,16 +30,6 @@ pub(super) fn with_unit(text: &str, unit: &str) -> String {
     if unit.is_empty() { text.into() } else { say!("quantity", value = text, unit = unit) }
 }
 
-/// The first letter raised.
-pub(super) fn upper_first(text: &str) -> String {
-    let mut c = text.chars();
-    match c.next() {
-        // a letter stands behind the bracket with which the pseudo-language begins
-        Some(open @ '⟦') => format!("{open}{}", upper_first(c.as_str())),
-        first => first.map_or(String::new(), |f| f.to_uppercase().collect::<String>() + c.as_str()),
-    }
-}
-
 /// Things told of one after the other.
 pub(super) fn listed(all: &[String]) -> String {
     all.join("; ")
@@ -50,24 +40,9 @@ pub(super) fn id_words(id: &str) -> String {
     id.replace(['_', '-'], " ")
 }
 
-/// The name of a declared thing of which there are several: `injector_flow_3`, `long_idle_bank1`.
-fn numbered(kind: &str, id: &str) -> String {
-    let base = id.trim_end_matches(|c: char| c.is_ascii_digit());
-    let n = id.get(base.len()..).and_then(|n| n.parse::<u32>().ok());
-    let known = |id: &str| Words::english().has(&message_of(kind, id));
-    if known(id) {
-        return name(kind, id);
-    }
-    let base = base.strip_suffix("bank").unwrap_or(base).trim_end_matches('_');
-    match n {
-        Some(n) if known(&format!("{base}_n")) => say!(&message_of(kind, &format!("{base}_n")), n = n),
-        _ => id_words(id),
-    }
-}
-
 /// A learned value's name.
-pub fn learned_words(name: &str) -> String {
-    numbered("learned", name)
+pub fn learned_words(id: &str) -> String {
+    name("learned", id)
 }
 
 /// A learned value's number: with a sign where its default is zero.
@@ -146,20 +121,15 @@ pub(super) fn lambda_words(all: &[f64]) -> String {
 pub(super) fn part_words(kind: PartKind) -> String {
     match (kind, kind.which()) {
         (PartKind::Sensor(sensor), _) => say!("part-one-sensor", sensor = name("sensor", sensor.name())),
-        (_, Some(n)) => numbered("part", &format!("{}_{n}", kind.name())),
+        (_, Some(n)) => name("part", &format!("{}_{n}", kind.name())),
         _ => name("part", kind.name()),
     }
-}
-
-/// A fitted part by its id in what is true of a bench.
-pub(super) fn fitted_words(id: &str) -> String {
-    numbered("part", id)
 }
 
 /// A connector.
 pub fn connector_words(c: Connector) -> String {
     let all = Connector::named(u8::MAX);
-    all.iter().find(|(_, of)| *of == c).map_or_else(String::new, |(id, _)| numbered("connector", id))
+    all.iter().find(|(_, of)| *of == c).map_or_else(String::new, |(id, _)| name("connector", id))
 }
 
 /// A bay tool, and where it touches or looks.
@@ -169,13 +139,13 @@ pub(super) fn tool_words(tool: Tool) -> String {
         Tool::Voltmeter(p) | Tool::Scope(p) => {
             let at = match p {
                 Point::Pin(sensor) => name("sensor", sensor.name()),
-                p => numbered("point", &p.name()),
+                p => name("point", &p.name()),
             };
             say!("measured-at", tool = name("tool", instrument), at = at)
         }
-        Tool::Inspect(l) => say!("measured-looked", at = numbered("look", &l.name())),
+        Tool::Inspect(l) => say!("measured-looked", at = name("look", &l.name())),
         Tool::ClampOn(lead) => {
-            say!("measured-round", tool = name("tool", instrument), at = numbered("lead", lead.name()))
+            say!("measured-round", tool = name("tool", instrument), at = name("lead", lead.name()))
         }
         Tool::Compression(k) => say!("measured-cylinder", tool = name("tool", instrument), n = k),
         _ => name("tool", instrument),
@@ -226,8 +196,9 @@ fn keys_words(keys: &[&str]) -> String {
 /// A key of a path: its own message, else the id with its unit apart.
 fn key_words(key: &str) -> String {
     let named = |id: &str| {
-        let message = message_of("key-of", id);
-        if Words::english().has(&message) { say(&message) } else { numbered("key-of", id) }
+        let base = id.trim_end_matches(|c: char| c.is_ascii_digit()).trim_end_matches('_');
+        let known = |id: &str| Words::english().has(&message_of("key-of", id));
+        if known(id) || known(&format!("{base}_n")) { name("key-of", id) } else { id_words(id) }
     };
     match UNITS.iter().find_map(|(tail, unit)| Some((key.strip_suffix(tail)?, *unit))) {
         Some((base, unit)) => say!("path-unit", what = named(base), unit = unit),
@@ -248,9 +219,7 @@ pub(super) fn measured_words(path: &str, measured: &str) -> String {
 pub(super) fn tidy(text: &str) -> String {
     match text.parse::<f64>() {
         Ok(x) if x.is_finite() && text.len() > 7 => number(x, if x.abs() >= 100.0 { 1 } else { 3 }),
-        Ok(x) if x.is_finite() => {
-            number(x, text.split_once('.').map_or(0, |(_, decimals)| decimals.len()))
-        }
+        Ok(x) if x.is_finite() => number(x, text.split_once('.').map_or(0, |(_, decimals)| decimals.len())),
         _ => text.into(),
     }
 }

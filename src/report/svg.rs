@@ -98,7 +98,6 @@ text.belief{fill:#3F5278}text.meas{fill:#1F6B66}text.truth{fill:#14181C}text.oth
 path.known{stroke:#14181C;stroke-width:2.2}path.unknown{stroke:#A83A14;stroke-width:2.2;stroke-dasharray:7 4}\
 text.unknown{fill:#A83A14}.dot{stroke-width:1.8}.dot.known{fill:#14181C;stroke:#14181C}.dot.unknown{fill:#FBF9F4;stroke:#A83A14}";
 
-
 /// A picture as a file of its own on a light ground: its heading above, lines of words below.
 pub(super) fn alone(title: &str, (wide, tall): (f64, f64), inside: Markup, below: &[String]) -> String {
     let (w, h) = (wide + 28.0, tall + 48.0 + 18.0 * below.len() as f64);
@@ -344,18 +343,6 @@ fn draw_flags(
             (text(from + 9.0, 43.0 + down, "tick", words))
         }
     }
-}
-
-/// A round step that divides a span into at most so many parts.
-fn round_step(span: f64, parts: f64) -> f64 {
-    let mut step = 0.001;
-    for grow in [2.0, 2.5, 2.0].iter().cycle().take(40) {
-        if span / step <= parts {
-            break;
-        }
-        step *= grow;
-    }
-    step
 }
 
 fn draw_panel(p: &Panel, top: f64, x: &dyn Fn(f64) -> f64) -> Markup {

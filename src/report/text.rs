@@ -5,14 +5,14 @@ use super::grade;
 use super::judged::{hidden_why, told, verdict};
 use super::names::{
     against, code_states, decimals, lambda_words, lamp_words, learned_number, learned_words, lid_words,
-    mark_of_met, true_minus, written,
+    true_minus, written,
 };
 use super::page::number_as_written;
 use super::sheet::Sheet;
 use crate::bench::record::Kind;
 use crate::bench::view::{LearnedView, TrimView};
 use crate::words::numbers::{grouped, minutes, number, signed};
-use crate::words::{facts, name, say};
+use crate::words::{facts, name, readings, say};
 
 /// Columns.
 pub(super) const WIDE: usize = 100;
@@ -195,12 +195,8 @@ fn written_short(v: &LearnedView) -> String {
 
 fn may_learn(sheet: &Sheet) -> Vec<String> {
     let Some(v) = sheet.after.learned.iter().find(|v| v.name == "idle_air_light") else { return Vec::new() };
-    let shut: Vec<String> = v
-        .gates
-        .iter()
-        .filter(|g| !g.open)
-        .map(|g| say!("account-gate-shut", why = facts::gate(g)))
-        .collect();
+    let shut: Vec<String> =
+        v.gates.iter().filter(|g| !g.open).map(|g| say!("account-gate-shut", why = facts::gate(g))).collect();
     match (v.gates.len() as u32, shut.is_empty()) {
         (0, _) => row("account-idle-air", &say("account-not-looked")),
         (all, true) => row("account-idle-air", &say!("account-may-learn", gates = all)),
@@ -221,7 +217,7 @@ fn found(sheet: &Sheet) -> Vec<String> {
     let mut out = rows("account-codes", &codes);
     out.extend(row("account-lamp", &lamp_words(sheet.after.lamp)));
     let reading = |r: &crate::bench::tools::Reading| {
-        say!("account-reading", words = true_minus(&r.words), at = minutes(r.at_s, false))
+        say!("account-reading", words = readings::reading(r), at = minutes(r.at_s, false))
     };
     out.extend(rows("account-measured", &sheet.after.readings.iter().map(reading).collect::<Vec<_>>()));
     out

@@ -3,7 +3,7 @@
 //! *Inside*: which lines belong together, which say nothing new, which a chart marks. *Outside*: words for a
 //! single line (`acts`), layout (`logged`).
 
-use super::acts::{Answered, answered, entry_id, entry_words, answer_words};
+use super::acts::{Answered, answer_words, answered, entry_id, entry_words};
 use super::names::listed;
 use crate::bench::action::{Action, Key};
 use crate::bench::record::{Entry, Kind};

@@ -64,7 +64,7 @@ fn compared(what: String, unit: &str, x: Option<f64>, y: Option<f64>) -> Option<
         return None;
     }
     let places = decimals(unit);
-    let text = |v: Option<f64>| v.map_or_else(|| say("reading-none"), |v| fixed(v, places));
+    let text = |v: Option<f64>| v.map_or_else(|| say("seen-none"), |v| fixed(v, places));
     let (done, left_out) = (text(x), text(y));
     let differs = done != left_out;
     // of what is shown, so that a reader who subtracts finds the same
@@ -155,7 +155,7 @@ impl Pair<'_> {
         add(say("compared-lamp"), lamp_words(a.lamp), lamp_words(b.lamp));
         let may = |o: &Observation| {
             let Some(v) = o.learned.iter().find(|v| v.name == "idle_air_light") else {
-                return say("reading-none");
+                return say("seen-none");
             };
             let shut = v.gates.iter().filter(|g| !g.open).count() as u32;
             match (v.gates.len(), shut) {

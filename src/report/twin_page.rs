@@ -6,7 +6,7 @@ use super::acts::who_words;
 use super::charts::{both, column, figure, flags, key_line, moment};
 use super::judged::{hidden_why, told};
 use super::logged::{number_of, row_class};
-use super::names::{path_words, tidy, upper_first};
+use super::names::{path_words, tidy};
 use super::page::{self, heavy, mark, note, section};
 use super::sheet::{Line, Sheet};
 use super::svg::{Flag, Panel, Pen, chart_alone};
@@ -14,7 +14,7 @@ use super::timeline::{Row, rows};
 use super::twin::Pair;
 use crate::bench::trace::{COLUMNS, Column};
 use crate::words::numbers::minutes;
-use crate::words::{name, say};
+use crate::words::{name, say, upper_first};
 use maud::{Markup, html};
 
 /// Both futures on one page.
@@ -267,8 +267,7 @@ pub fn twin_svg(pair: &Pair<'_>, names: &[String]) -> Result<String, String> {
         }
         panels.extend(panel_of(pair, c, 120.0));
     }
-    let title =
-        say!("twin-picture", id = pair.done.id, title = pair.done.title, acts = pair.acts("`"));
+    let title = say!("twin-picture", id = pair.done.id, title = pair.done.title, acts = pair.acts("`"));
     Ok(chart_alone(&title, &panels, end_s(pair), &say("twin-picture-key")))
 }
 

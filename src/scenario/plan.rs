@@ -8,7 +8,8 @@
 //! there is such a word is checked there.
 
 use crate::bench::action::Said;
-use crate::scenario::read::{check_path_form, check_schema, read_rule, read_said};
+use crate::scenario::acts::read_said;
+use crate::scenario::read::{check_path_form, check_schema, read_rule};
 use crate::scenario::source::{Checked, Item, Source, Tab, shown};
 use crate::scenario::{Place, Rule, ScenarioError, paths};
 use crate::units;

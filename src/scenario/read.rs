@@ -2,27 +2,19 @@
 //!
 //! *Inside*: the format. *Outside*: TOML, places and wording of single values (`source`).
 
-use crate::bench::action::{
-    Action, Connector, Gear, Ill, Key, Life, Load, Note, PartChoice, PartKind, Said, Sensor, Wire,
-};
 use crate::bench::car::Car;
 use crate::bench::pattern;
 use crate::bench::setup::{Faults, Record, Setup, Stretch, StretchKind, Weather};
 use crate::label::BatteryKind;
-use crate::link::{DiagRequest, Routine};
-use crate::scenario::measure::{read_tool, read_watch};
-use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, is_word, nearest, shown};
+use crate::scenario::parts::{read_ills, read_parts};
+use crate::scenario::source::{Checked, Item, Tab, is_word, nearest, shown};
 use crate::scenario::{
-    About, Act, At, Condition, Expect, Lid, MAX_ACTS, MAX_BANK, MAX_CONDITIONING_MIN, MAX_CYLINDER,
-    MAX_EXPECTS, MAX_STRETCHES, Op, Rule, SCHEMA, ScenarioError, Timing, Unfilled,
+    About, At, Condition, Expect, Lid, MAX_CONDITIONING_MIN, MAX_EXPECTS, MAX_STRETCHES, Op, Place, Rule,
+    SCHEMA, ScenarioError, Unfilled,
 };
 use crate::units;
 use serde_json::Value;
-use std::collections::BTreeMap;
 use toml::de::DeValue;
-
-/// Times closer than this are one time: sums of decimal fractions are not exact \[s\].
-const TIME_SLACK_S: f64 = 1e-6;
 
 /// The earliest in the file, if there is one.
 pub(super) fn first_error(errors: &[Option<&ScenarioError>]) -> Checked<()> {
@@ -71,10 +63,13 @@ pub(super) fn read_run_only(top: &Tab<'_>) -> Checked<Option<f64>> {
     tab.range("run_s", &units::TIME_S)
 }
 
+/// What `[setup]` says: the start, the run's length \[s\], and where each part stands in the file.
+pub(super) type Start = (Setup, Option<f64>, Vec<Place>);
+
 pub(super) fn read_setup(
     tab: &Tab<'_>,
     car_text: &mut dyn FnMut(&str) -> Result<String, String>,
-) -> Checked<(Setup, Option<f64>)> {
+) -> Checked<Start> {
     tab.only(&[
         "car",
         "seed",
@@ -110,10 +105,11 @@ pub(super) fn read_setup(
     let (mut setup, run_s, coolant_c) = plain?;
     setup.weather = weather?;
     setup.coolant_c = coolant_c.unwrap_or(setup.weather.ambient_c);
-    setup.parts = parts?;
+    let places;
+    (places, setup.parts) = parts?.into_iter().unzip();
     setup.ills = ills?;
     setup.conditioning = conditioning?;
-    Ok((setup, run_s))
+    Ok((setup, run_s, places))
 }
 
 /// The keys directly in `[setup]`: the start without its tables, the run's length and the coolant.
@@ -204,150 +200,6 @@ fn read_weather(tab: &Tab<'_>) -> Checked<Weather> {
     Ok(weather)
 }
 
-fn read_parts(tab: &Tab<'_>) -> Checked<Vec<PartChoice>> {
-    let mut parts = Vec::new();
-    let mut lines = BTreeMap::new();
-    for part in tab.tables("part", "[[setup.part]]", MAX_ACTS)? {
-        let choice = read_part(&part)?;
-        let line = part.source.place(part.at).line;
-        if let Some(first) = lines.insert(choice.kind, line) {
-            return Err(part
-                .source
-                .error(part.at, format!("the same part is already given on line {first}")));
-        }
-        parts.push(choice);
-    }
-    Ok(parts)
-}
-
-fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
-    tab.only(PART_KEYS)?;
-    let part = tab.need("part")?;
-    let kind = part.choice(&PartKind::ALL.map(|k| (k.name(), k)))?;
-    let place = kind.place_key();
-    let kind = match place {
-        Some("bank") => kind.at(tab.need("bank")?.count(1, MAX_BANK)?),
-        Some("sensor") => PartKind::Sensor(tab.need("sensor")?.choice(&sensors())?),
-        Some(_) => kind.at(tab.need("cylinder")?.count(1, MAX_CYLINDER)?),
-        None => kind,
-    };
-    let own = kind.says();
-    let others: Vec<&str> = PART_KEYS
-        .iter()
-        .filter(|k| !["part", "serial", place.unwrap_or("part")].contains(*k) && !own.contains(*k))
-        .copied()
-        .collect();
-    tab.refuse(&others, &format!("does not go with part = {}", shown(part.text()?)))?;
-    if let Some(high) = tab.get("error_high_pct")
-        && tab.get("error_pct").is_none()
-    {
-        return high.refuse("error_high_pct goes with error_pct only".to_owned());
-    }
-    let other_variant =
-        tab.get("variant").map_or(Ok(false), |item| item.choice(&[("own", false), ("other", true)]))?;
-    let serial = match tab.get("serial") {
-        None => None,
-        Some(item) => {
-            let serial = item.prose(false)?;
-            if serial.chars().count() > MAX_WORD {
-                return item.fail(format!("serial must be no longer than {MAX_WORD} characters"));
-            }
-            Some(serial)
-        }
-    };
-    let mut choice = PartChoice {
-        serial,
-        other_variant,
-        bent: tab.get("bent").map_or(Ok(false), |item| item.flag())?,
-        battery_type: tab.get("battery_type").map(|item| item.choice(BatteryKind::ALL)).transpose()?,
-        hit_tooth: tab.get("hit_tooth").map(|item| item.count(1, 58)).transpose()?,
-        ..PartChoice::new(kind)
-    };
-    for key in PartChoice::NUMBERS.into_iter().filter(|k| *k != "hit_tooth") {
-        if let Some(range) = kind.range(key) {
-            choice.say(key, tab.range(key, range)?);
-        }
-    }
-    Ok(choice)
-}
-
-/// All keys of a part.
-const PART_KEYS: &[&str] = &[
-    "part",
-    "cylinder",
-    "bank",
-    "sensor",
-    "serial",
-    "deposit_um",
-    "stop_offset_deg",
-    "error_pct",
-    "error_high_pct",
-    "wear_pct",
-    "track_wear_pct",
-    "aged_pct",
-    "variant",
-    "leak_mm2",
-    "drip_mg_s",
-    "runout_mm",
-    "high_deg",
-    "hit_tooth",
-    "hit_deg",
-    "bent",
-    "gap_mm",
-    "ripple_nm",
-    "teeth_late",
-    "battery_type",
-    "rated_ah",
-    "cold_a",
-    "charge_pct",
-];
-
-/// Names of the sensors in files.
-fn sensors() -> Vec<(&'static str, Sensor)> {
-    Sensor::ALL.iter().map(|(sensor, name)| (*name, *sensor)).collect()
-}
-
-/// What is wrong with a sensor and its wire; nothing given is a sound one.
-fn read_ill(tab: &Tab<'_>) -> Checked<(Sensor, Ill)> {
-    tab.only(&["sensor", "offset_v", "gain", "lag_s", "noise_v", "stuck", "wire"])?;
-    let name = tab.need("sensor")?;
-    let sensor = name.choice(&sensors())?;
-    if sensor == Sensor::Crank {
-        tab.refuse(
-            &["offset_v", "gain", "lag_s", "noise_v", "stuck"],
-            "does not go with sensor = \"crank\": its wire alone can be ill",
-        )?;
-    }
-    let wires = [
-        ("sound", Wire::Sound),
-        ("open", Wire::Open),
-        ("to_earth", Wire::ToEarth),
-        ("to_supply", Wire::ToSupply),
-        ("loose", Wire::Loose),
-    ];
-    let ill = Ill {
-        offset_v: tab.range("offset_v", &units::SENSOR_OFFSET_V)?.unwrap_or(0.0),
-        gain: tab.range("gain", &units::SENSOR_GAIN)?.unwrap_or(1.0),
-        lag_s: tab.range("lag_s", &units::SENSOR_LAG_S)?.unwrap_or(0.0),
-        noise_v: tab.range("noise_v", &units::SENSOR_NOISE_V)?.unwrap_or(0.0),
-        stuck: tab.get("stuck").map_or(Ok(false), |item| item.flag())?,
-        wire: tab.get("wire").map_or(Ok(Wire::Sound), |item| item.choice(&wires))?,
-    };
-    Ok((sensor, ill))
-}
-
-fn read_ills(tab: &Tab<'_>) -> Checked<Vec<(Sensor, Ill)>> {
-    let mut ills: Vec<(Sensor, Ill)> = Vec::new();
-    for tab in tab.tables("sensor", "[[setup.sensor]]", MAX_ACTS)? {
-        let (sensor, ill) = read_ill(&tab)?;
-        if ills.iter().any(|(other, _)| *other == sensor) {
-            return tab.fail(format!("the sensor {} is already given", shown(sensor.name())));
-        }
-        ills.push((sensor, ill));
-    }
-    Ok(ills)
-}
-
 /// What the module counts on as its battery when the car comes in.
 fn read_record(item: &Item<'_>) -> Checked<Record> {
     let tab = item.table("battery_record")?;
@@ -391,355 +243,7 @@ fn read_conditioning(tab: &Tab<'_>) -> Checked<Vec<Stretch>> {
     }
     Ok(stretches)
 }
-
-pub(super) fn read_acts(top: &Tab<'_>) -> Checked<Vec<Act>> {
-    let mut acts = Vec::new();
-    let mut lines: BTreeMap<String, usize> = BTreeMap::new();
-    // The earliest moment at which the next act can come, as far as the file alone tells.
-    let mut earliest_s = 0.0;
-    for tab in top.tables("act", "[[act]]", MAX_ACTS)? {
-        tab.only(ACT_KEYS)?;
-        let id = tab.need("id")?;
-        let name = id.word(true)?;
-        let place = tab.source.place(tab.at);
-        if let Some(line) = lines.insert(name.clone(), place.line) {
-            return id.fail(format!("the id {} is already used by the act on line {line}", shown(&name)));
-        }
-        let time = tab.one_of(&["at_s", "after_s", "when"], "one time for its hand")?;
-        if time.key != "when" {
-            tab.refuse(&["timeout_s"], "goes with when only")?;
-        }
-        let timing = match time.key {
-            "when" => {
-                let condition = read_condition(&time)?;
-                let limit = tab.need("timeout_s")?;
-                let timeout_s = limit.within(&units::TIME_S)?;
-                if timeout_s <= 0.0 {
-                    return limit.fail("timeout_s must be more than 0 s".to_owned());
-                }
-                Timing::When { condition, timeout_s }
-            }
-            "after_s" => {
-                let after_s = time.within(&units::TIME_S)?;
-                earliest_s += after_s;
-                Timing::After(after_s)
-            }
-            _ => {
-                let at_s = time.within(&units::TIME_S)?;
-                if at_s < earliest_s - TIME_SLACK_S {
-                    return time.fail(format!(
-                        "at_s must not fall: the acts before it end at {earliest_s} s or later ({at_s} given)"
-                    ));
-                }
-                earliest_s = at_s;
-                Timing::At(at_s)
-            }
-        };
-        let (hand, wait_s) = read_hand(&tab)?;
-        // other hands may do their part while the car is driven
-        if hand == Action::Wait {
-            earliest_s += wait_s;
-        }
-        acts.push(Act { id: name, timing, hand, wait_s, place, drawn: tab.drawn() });
-    }
-    Ok(acts)
-}
-
-/// Keys of an act that say what is done.
-const HANDS: &[&str] = &[
-    "key",
-    "pedal_pct",
-    "brake",
-    "gear",
-    "load",
-    "fit",
-    "unplug",
-    "plug",
-    "clean",
-    "leak_mm2",
-    "exhaust_leak_mm2",
-    "sensor",
-    "refuel_l",
-    "swap_injectors",
-    "interrupt_pct",
-    "service",
-    "measure",
-    "watch",
-    "wait_s",
-    "drive",
-    "drive_on",
-    "rest_h",
-    "accessory_a",
-    "hold_rpm",
-    "cautions",
-    "cause",
-    "predict",
-    "note",
-];
-
-/// All keys of an act.
-const ACT_KEYS: &[&str] = &[
-    "id",
-    "at_s",
-    "after_s",
-    "when",
-    "timeout_s",
-    "key",
-    "pedal_pct",
-    "brake",
-    "gear",
-    "load",
-    "on",
-    "fit",
-    "unplug",
-    "plug",
-    "clean",
-    "leak_mm2",
-    "exhaust_leak_mm2",
-    "sensor",
-    "refuel_l",
-    "swap_injectors",
-    "interrupt_pct",
-    "cylinder",
-    "service",
-    "off_body",
-    "code",
-    "idle_rpm",
-    "measure",
-    "point",
-    "part",
-    "bank",
-    "watch",
-    "wait_s",
-    "drive",
-    "minutes",
-    "drive_on",
-    "trips",
-    "days_a_week",
-    "days",
-    "each",
-    "rest_h",
-    "accessory_a",
-    "past_sensor",
-    "battery_type",
-    "rated_ah",
-    "hold_rpm",
-    "hold_nm",
-    "cautions",
-    "cause",
-    "predict",
-    "answer",
-    "note",
-];
-
-/// What is done, and how long time is let pass \[s\].
-fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
-    let hand = tab.one_of(HANDS, "one hand")?;
-    if hand.key != "load" {
-        tab.refuse(&["on"], "goes with load only")?;
-    }
-    if hand.key != "service" {
-        tab.refuse(&["code", "idle_rpm", "off_body", "battery_type", "rated_ah"], "goes with service only")?;
-    }
-    if !["interrupt_pct", "service", "measure"].contains(&hand.key) {
-        tab.refuse(&["cylinder"], "goes with interrupt_pct, service and measure only")?;
-    }
-    if !["drive", "drive_on"].contains(&hand.key) {
-        tab.refuse(&["minutes"], "goes with drive and drive_on only")?;
-    }
-    if hand.key != "drive_on" {
-        tab.refuse(&["trips", "days_a_week", "days", "each"], "goes with drive_on only")?;
-    }
-    if hand.key != "accessory_a" {
-        tab.refuse(&["past_sensor"], "goes with accessory_a only")?;
-    }
-    if hand.key != "hold_rpm" {
-        tab.refuse(&["hold_nm"], "goes with hold_rpm only")?;
-    }
-    if hand.key != "predict" {
-        tab.refuse(&["answer"], "goes with predict only")?;
-    }
-    if hand.key != "measure" {
-        tab.refuse(&["point", "part", "bank"], "goes with measure only")?;
-    }
-    let action = match hand.key {
-        "key" => Action::Key(hand.choice(&[("off", Key::Off), ("on", Key::On), ("crank", Key::Crank)])?),
-        "pedal_pct" => Action::Pedal(hand.within(&units::PEDAL_PCT)?),
-        "brake" => Action::Brake(hand.flag()?),
-        "gear" => {
-            let gears = [("park", Gear::Park), ("neutral", Gear::Neutral), ("drive", Gear::Drive)];
-            Action::Gear(hand.choice(&gears)?)
-        }
-        "load" => Action::Load(hand.choice(Load::ALL)?, tab.need("on")?.flag()?),
-        "fit" => Action::Fit(read_part(&hand.table("fit")?)?),
-        "unplug" | "plug" => {
-            Action::Connector(hand.choice(&Connector::named(MAX_CYLINDER))?, hand.key == "plug")
-        }
-        "clean" => {
-            hand.choice(&[("throttle_body", ())])?;
-            Action::CleanThrottle
-        }
-        "leak_mm2" => Action::Leak(hand.within(&units::LEAK_MM2)?),
-        "exhaust_leak_mm2" => Action::ExhaustLeak(hand.within(&units::EXHAUST_LEAK_MM2)?),
-        "sensor" => {
-            let (sensor, ill) = read_ill(&hand.table("sensor")?)?;
-            Action::Sensor(sensor, ill)
-        }
-        "refuel_l" => Action::Refuel(hand.within(&units::REFUEL_L)?),
-        "swap_injectors" => {
-            let list = hand.list()?;
-            let [a, b] = list.as_slice() else {
-                return hand.fail("swap_injectors must name two cylinders, for example [2, 3]".to_owned());
-            };
-            let (a, second) = (a.count(1, MAX_CYLINDER)?, b);
-            let b = second.count(1, MAX_CYLINDER)?;
-            if a == b {
-                return second
-                    .fail(format!("swap_injectors must name two different cylinders ({a} given twice)"));
-            }
-            Action::SwapInjectors(a, b)
-        }
-        "service" => read_service(tab, &hand)?,
-        "interrupt_pct" => Action::Interrupt(
-            tab.need("cylinder")?.count(1, MAX_CYLINDER)?,
-            hand.within(&units::INTERRUPT_PCT)?,
-        ),
-        "hold_rpm" => Action::Hold {
-            rpm: hand.within(&units::HOLD_RPM)?,
-            nm: tab.range("hold_nm", &units::HOLD_NM)?.unwrap_or(0.0),
-        },
-        "drive" => {
-            let pattern = hand.choice(pattern::Name::ALL)?;
-            let minutes = tab.need("minutes")?.within(&units::DRIVE_MIN)?;
-            return Ok((Action::Drive { pattern, minutes }, 60.0 * minutes));
-        }
-        "drive_on" => {
-            let life = Life {
-                pattern: hand.choice(pattern::Name::ALL)?,
-                minutes: tab.need("minutes")?.within(&units::DRIVE_MIN)?,
-                trips: tab.need("trips")?.count(1, 8)?,
-                days_a_week: tab.get("days_a_week").map_or(Ok(7), |item| item.count(1, 7))?,
-                days: tab.need("days")?.whole(&units::LIFE_DAYS)?,
-                each: tab.get("each").map_or(Ok(14), |item| item.whole(&units::LIFE_EACH))?,
-            };
-            if life.minutes * f64::from(life.trips) > MOST_A_DAY_MIN {
-                return hand.fail(format!("a day's trips must come to at most {MOST_A_DAY_MIN:.0} minutes"));
-            }
-            return Ok((Action::DriveOn(life), 86_400.0 * f64::from(life.days)));
-        }
-        "rest_h" => {
-            let hours = hand.within(&units::REST_H)?;
-            return Ok((Action::Rest(hours), 3600.0 * hours));
-        }
-        "accessory_a" => Action::Accessory {
-            amps: hand.within(&units::ACCESSORY_A)?,
-            past_sensor: tab.get("past_sensor").map_or(Ok(false), |item| item.flag())?,
-        },
-        "measure" => Action::Measure(read_tool(tab, &hand)?),
-        "watch" => Action::Watch(read_watch(&hand)?),
-        "cautions" => Action::Note(hand.choice(&[("read", Note::Cautions)])?),
-        "cause" => Action::Note(Note::Cause(hand.word(true)?)),
-        "predict" => {
-            Action::Note(Note::Answer { ask: hand.word(true)?, says: read_said(&tab.need("answer")?)? })
-        }
-        "note" => {
-            let words = hand.prose(false)?;
-            if words.chars().count() > MOST_WORDS {
-                return hand.fail(format!("note must be no longer than {MOST_WORDS} characters"));
-            }
-            Action::Note(Note::Words(words))
-        }
-        _ => return Ok((Action::Wait, hand.within(&units::TIME_S)?)),
-    };
-    Ok((action, 0.0))
-}
-
-/// Most that a car is driven on a day \[min\].
-pub(crate) const MOST_A_DAY_MIN: f64 = 720.0;
-/// Longest note \[characters\].
-const MOST_WORDS: usize = 500;
-
-/// An answer: a number or a word.
-pub(super) fn read_said(item: &Item<'_>) -> Checked<Said> {
-    match item.value {
-        DeValue::String(_) => Ok(Said::Word(item.word(true)?)),
-        _ => Ok(Said::Number(item.number_or("a number or a word")?)),
-    }
-}
-
-/// A service with what it needs besides its name.
-fn read_service(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Action> {
-    let request = hand.choice(&services())?;
-    let name = hand.text()?;
-    let writes = name == "write_injector_code";
-    if name != "read_freeze_frame" && !writes {
-        tab.refuse(&["code"], "goes with service = \"read_freeze_frame\" or \"write_injector_code\" only")?;
-    }
-    if !writes {
-        tab.refuse(&["off_body"], "goes with service = \"write_injector_code\" only")?;
-    }
-    if !writes && name != "read_injector_code" && name != "cut_out" {
-        let rule = "goes with service = \"cut_out\", \"write_injector_code\" or \"read_injector_code\" only";
-        tab.refuse(&["cylinder"], rule)?;
-    }
-    if name != "enter_battery_record" {
-        tab.refuse(&["battery_type", "rated_ah"], "goes with service = \"enter_battery_record\" only")?;
-    }
-    if name != "command_idle" {
-        tab.refuse(&["idle_rpm"], "goes with service = \"command_idle\" only")?;
-    }
-    let cylinder = || tab.need("cylinder")?.count(1, MAX_CYLINDER);
-    Ok(Action::Ask(match request {
-        DiagRequest::WriteInjectorCode { .. } => {
-            let cylinder = cylinder()?;
-            if let Some(body) = tab.get("off_body") {
-                tab.refuse(&["code"], "does not go with off_body: it is read off that body")?;
-                return Ok(Action::CopyInjectorCode { cylinder, body: body.count(1, MAX_CYLINDER)? });
-            }
-            DiagRequest::WriteInjectorCode { cylinder, code: tab.need("code")?.word(false)? }
-        }
-        DiagRequest::ReadInjectorCode(_) => DiagRequest::ReadInjectorCode(cylinder()?),
-        DiagRequest::EnterBatteryRecord { .. } => DiagRequest::EnterBatteryRecord {
-            kind: tab.need("battery_type")?.choice(BatteryKind::ALL)?,
-            rated_ah: tab.need("rated_ah")?.within(&units::RATED_AH)?,
-        },
-        DiagRequest::ReadFreezeFrame(_) => DiagRequest::ReadFreezeFrame(tab.need("code")?.word(false)?),
-        DiagRequest::Start(Routine::CommandIdle(_)) => {
-            DiagRequest::Start(Routine::CommandIdle(tab.need("idle_rpm")?.within(&units::IDLE_RPM)? as u16))
-        }
-        DiagRequest::Start(Routine::CutOut(_)) => {
-            DiagRequest::Start(Routine::CutOut(tab.need("cylinder")?.count(1, MAX_CYLINDER)?))
-        }
-        other => other,
-    }))
-}
-
-/// Names of what the module can be asked, in files.
-fn services() -> Vec<(&'static str, DiagRequest)> {
-    let routines = Routine::ALL.iter().map(|(name, routine)| (*name, DiagRequest::Start(*routine)));
-    let others = [
-        ("read_codes", DiagRequest::ReadCodes),
-        ("clear_codes", DiagRequest::ClearCodes),
-        ("read_learned", DiagRequest::ReadLearned),
-        ("read_live", DiagRequest::ReadLive),
-        ("read_readiness", DiagRequest::ReadReadiness),
-        ("read_freeze_frame", DiagRequest::ReadFreezeFrame(String::new())),
-        ("write_injector_code", DiagRequest::WriteInjectorCode { cylinder: 1, code: String::new() }),
-        ("read_injector_code", DiagRequest::ReadInjectorCode(1)),
-        (
-            "enter_battery_record",
-            DiagRequest::EnterBatteryRecord { kind: BatteryKind::Flooded, rated_ah: 0.0 },
-        ),
-        ("read_battery_record", DiagRequest::ReadBatteryRecord),
-        ("command_idle", DiagRequest::Start(Routine::CommandIdle(0))),
-        ("cut_out", DiagRequest::Start(Routine::CutOut(0))),
-        ("progress", DiagRequest::Progress),
-        ("stop", DiagRequest::Stop),
-    ];
-    routines.chain(others).collect()
-}
-
-fn read_condition(item: &Item<'_>) -> Checked<Condition> {
+pub(super) fn read_condition(item: &Item<'_>) -> Checked<Condition> {
     let text = item.text()?;
     let form = "when must read \"<path> <comparison> <value>\", for example \"idle.mean_rpm > 500\"";
     let Some(split) = text.find(['<', '>', '=', '!']) else { return item.fail(form.to_owned()) };

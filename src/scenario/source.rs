@@ -133,88 +133,10 @@ impl<'a> Source<'a> {
     }
     pub(super) fn tree(&self) -> Checked<DeTable<'a>> {
         DeTable::parse(self.text).map(toml::Spanned::into_inner).map_err(|error| {
-            let span = error.span().unwrap_or(0..0);
-            let word = self.text.get(span.clone()).unwrap_or_default();
-            self.error(span.start, toml_rule(error.message(), word))
+            let start = error.span().map_or(0, |span| span.start);
+            self.error(start, error.message().replace(['\n', '\r'], " "))
         })
     }
-}
-
-/// The TOML library's message about a word of the file, in plain words.
-fn toml_rule(message: &str, word: &str) -> String {
-    let (what, expected) = message.split_once(", expected ").unwrap_or((message, ""));
-    let plain = match what {
-        "duplicate key" => return format!("{} is given twice in the same table", shown(word)),
-        "string values must be quoted" | "missing value" | "missing value for key" if word.is_empty() => {
-            "a value is missing after ="
-        }
-        "string values must be quoted" | "invalid boolean" | "invalid value" => {
-            return format!(
-                "a value must be a number alone, true, false, or text in straight quotes ({} given)",
-                shown(word)
-            );
-        }
-        "invalid basic string" | "invalid literal string" if expected == "`\"`" || expected == "`'`" => {
-            "text in quotes must end with the same quote on the same line"
-        }
-        "invalid multi-line basic string" | "invalid multi-line literal string"
-            if expected == "`\"`" || expected == "`'`" =>
-        {
-            "text in triple quotes must end with the same triple quotes"
-        }
-        "invalid basic string"
-        | "invalid literal string"
-        | "invalid multi-line basic string"
-        | "invalid multi-line literal string"
-        | "invalid comment character" => "control characters may not stand in text or comments",
-        "missing escaped value" | "too few unicode value digits" => {
-            "a backslash in text must be written twice, or the text put in single quotes"
-        }
-        "unclosed table" | "unclosed array table" => {
-            "a heading must be closed like [table] or [[table]], on the same line"
-        }
-        "unclosed array" | "missing comma between array elements" | "extra comma in array" => {
-            "a list must have one comma between its values and ] at its end"
-        }
-        "unexpected `=` in array" => "a list must hold values only, without =",
-        "unclosed inline table"
-        | "missing key for inline table element"
-        | "invalid inline table element"
-        | "missing comma between key-value pairs"
-        | "missing assignment between key-value pairs"
-        | "extra assignment between key-value pairs"
-        | "extra comma in inline table" => {
-            "keys in { } must read key = value, with one comma between them and } at the end"
-        }
-        "key with no value" | "invalid unquoted key" | "unquoted keys cannot be empty" => {
-            "a line must read key = value or be a heading; keys are letters, digits, - and _"
-        }
-        "invalid key-value pair" | "unexpected content" | "missing table open" => {
-            "a line must read key = value or be a heading"
-        }
-        "extra `=`" => "there must be one = between key and value",
-        "unexpected key or value" => {
-            "nothing may follow a value or heading on its line but a # comment; \
-             decimals are written with a point"
-        }
-        "unexpected leading zero" => "a number must not begin with 0, as in 07",
-        "invalid fraction" | "invalid mantissa" => {
-            "a number must have digits on both sides of its point, as in 0.5"
-        }
-        "invalid exponent" => "a number must have digits after its e, as in 1e3",
-        "redundant numeric sign" | "unexpected sign" => "a number must have no more than one sign",
-        "carriage return must be followed by newline" => {
-            "a line must end with a line feed, with or without a carriage return before it"
-        }
-        "cannot recurse further; max recursion depth met" | "recursion limit" => {
-            "tables and lists must not be nested so deep"
-        }
-        _ if what.starts_with("cannot extend value") => {
-            return format!("{} is a value already and cannot be a table as well", shown(word));
-        }
-        _ => return format!("this is not valid TOML: {}", what.replace(['\n', '\r'], " ")),
-    };
-    plain.to_owned()
 }
 
 /// One table of the file.

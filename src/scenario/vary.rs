@@ -14,7 +14,7 @@
 //! has switched on. A number is rounded to so many decimals as the table says by its decimal text, which is the
 //! same on every machine.
 //!
-//! **Checked by** `tests/variants.rs`.
+//! **Checked by** `tests/attempts/variants.rs`.
 
 use crate::num::Stream;
 use crate::scenario::ScenarioError;

@@ -4,9 +4,13 @@
 //! (bench), what the card looks like on paper (report). What could not be done costs nothing; a part that was
 //! bought is paid once, however often it is fitted.
 //!
-//! **Checked by** `tests/ledger.rs`.
+//! **Checked by** `tests/attempts/ledger.rs`.
 
 use crate::bench::action::{Action, Connector, PartChoice, PartKind};
+use crate::bench::tools::INSTRUMENTS;
+use crate::catalogue::hands::WORK;
+use crate::catalogue::parts::PARTS;
+use crate::catalogue::services::services;
 use crate::report::job::{Job, JobLine};
 use crate::scenario::{ActionFile, Timing};
 use crate::store;
@@ -60,6 +64,18 @@ impl Prices {
         let bad = |p: &Price| !(0.0..=1e4).contains(&p.minutes) || !(0.0..=1e6).contains(&p.money);
         if let Some((name, _)) = all.into_iter().flatten().find(|(_, p)| bad(p)) {
             return Err(format!("prices: {name} must cost from 0 to 10000 min and from 0 to 1000000"));
+        }
+        let services = services().map(|s| s.id()).chain(["read_value"]).collect();
+        let declared: [(&str, &BTreeMap<String, Price>, Vec<&str>); 4] = [
+            ("tool", &prices.tool, INSTRUMENTS.to_vec()),
+            ("service", &prices.service, services),
+            ("part", &prices.part, PARTS.iter().map(|p| p.id).collect()),
+            ("hand", &prices.hand, WORK.to_vec()),
+        ];
+        for (kind, priced, known) in declared {
+            if let Some(name) = priced.keys().find(|name| !known.contains(&name.as_str())) {
+                return Err(format!("prices: no {kind} is called {name}"));
+            }
         }
         if !(0.0..=1e5).contains(&prices.hour_money) {
             return Err(format!("prices: hour_money must be from 0 to 100000 ({} given)", prices.hour_money));

@@ -334,7 +334,7 @@ fn allowed(action: &Action) -> Result<(), String> {
             range(&units::SENSOR_NOISE_V, ill.noise_v)
         }
         Action::Fit(c) => {
-            for key in PartChoice::NUMBERS {
+            for key in PartChoice::KEYS {
                 if let (Some(r), Some(x)) = (c.kind.range(key), c.said(key)) {
                     range(r, x)?;
                 }

@@ -7,7 +7,7 @@
 //! (RFC 2104, FIPS 198-1) over these under the instructor's key. Who has no key can neither make one nor change
 //! any of the four. It says that the instructor gave out this ticket, not who sat at the bench with it.
 //!
-//! **Checked by** `tests/variants.rs`.
+//! **Checked by** `tests/attempts/variants.rs`.
 
 use crate::bench::record;
 use crate::scenario::Who;

@@ -9,7 +9,7 @@
 //! ```text
 //! frame      frames drawn so far
 //! time       simulated time since hand-over [s]; `-` before
-//! pace       as it is called on its button
+//! pace       pause | slow | ×1, ×10, … | flat out
 //! runs_to    where it runs on to [s since hand-over]; `-` when it does not
 //! engine     drawn | waiting
 //! thing      role | words | value | left | top | right | bottom | state
@@ -20,8 +20,7 @@
 //! something with it), `focus` (it has the keyboard), `on`, `off`, `disabled`, `hidden` (scrolled away), `behind` (a sheet
 //! stands in front).
 
-use super::panels::time::PACES;
-use crate::session::live::View;
+use crate::session::live::{Pace, View};
 use egui::accesskit::{Node, NodeId, Role, Toggled, TreeUpdate};
 use egui::{Context, Id, LayerId, Rect};
 use std::collections::BTreeMap;
@@ -75,10 +74,20 @@ fn put(file: &Path, text: &str) -> std::io::Result<()> {
 fn head(out: &mut String, view: &View, engine_drawn: bool) {
     let since = |s: f64| format!("{:.3}", s - view.hand_over_s);
     let time = if view.number > 0 { since(view.time_s) } else { "-".into() };
-    let pace = PACES.iter().find(|p| p.0 == view.pace).map_or("-", |p| p.1);
+    let pace = pace_id(view.pace);
     let runs_to = view.runs_to_s.map_or_else(|| "-".into(), since);
     let engine = if engine_drawn { "drawn" } else { "waiting" };
     let _ = write!(out, "time\t{time}\npace\t{pace}\nruns_to\t{runs_to}\nengine\t{engine}\n");
+}
+
+/// A pace as scripts know it, in every language.
+fn pace_id(pace: Pace) -> String {
+    match pace {
+        Pace::Paused => "pause".into(),
+        _ if pace == Pace::SLOW => "slow".into(),
+        Pace::Times(x) => format!("×{x}"),
+        Pace::Flat => "flat out".into(),
+    }
 }
 
 fn things(out: &mut String, ctx: &Context, tree: &TreeUpdate) {

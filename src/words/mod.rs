@@ -10,11 +10,13 @@
 //! language lacks is taken from English. Names of declared things follow one pattern, the kind and the id with hyphens
 //! (`part-throttle-body`, `signal-coolant-c`), so that [`name`] finds them: nothing else has to be listed.
 //!
-//! **Checked by** `tests/words.rs`.
+//! **Checked by** `tests/files/words.rs`.
 
-pub mod glossary;
 pub mod facts;
+pub mod glossary;
 pub mod numbers;
+pub mod parts;
+pub mod readings;
 
 use fluent_bundle::concurrent::FluentBundle;
 use fluent_bundle::{FluentArgs, FluentResource};
@@ -31,6 +33,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("catalogue.ftl", include_str!("../../assets/words/en/catalogue.ftl")),
     ("module.ftl", include_str!("../../assets/words/en/module.ftl")),
     ("bench.ftl", include_str!("../../assets/words/en/bench.ftl")),
+    ("bench-tools.ftl", include_str!("../../assets/words/en/bench-tools.ftl")),
     ("command.ftl", include_str!("../../assets/words/en/command.ftl")),
     ("paper.ftl", include_str!("../../assets/words/en/paper.ftl")),
     ("window.ftl", include_str!("../../assets/words/en/window.ftl")),

@@ -3,7 +3,7 @@
 //! *Inside*: decimals, signs, metric and US units, clocks; every front and every paper writes numbers by these.
 //! *Outside*: numbers in files that programs read (CSV, JSON, TOML), which keep the point and SI.
 //!
-//! **Checked by** `tests/words.rs`.
+//! **Checked by** `tests/files/words.rs`.
 
 use super::spoken;
 

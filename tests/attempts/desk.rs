@@ -1,13 +1,14 @@
 //! A session under somebody's hands: marks, twins, questions, the lid, the thread with its pace; and that what was
 //! done by hand is a logbook like any other.
 
+use crate::bay::jobs;
 use idlewright::bench::Done;
 use idlewright::bench::action::{Action, Key, Load, Note, PartChoice, PartKind, Said};
 use idlewright::bench::pattern::Name;
 use idlewright::bench::record::Kind;
 use idlewright::bench::trace::COLUMNS;
 use idlewright::link::{DiagRequest, Group, Routine};
-use idlewright::scenario::{self, Scenario};
+use idlewright::scenario::Scenario;
 use idlewright::session::desk::{Desk, MOST_MARKS, Reach};
 use idlewright::session::live::{Live, Order, Pace, Rows};
 use idlewright::session::logbook::{Logbook, logbook_text};
@@ -18,9 +19,7 @@ use idlewright::store;
 use std::sync::OnceLock;
 
 fn shipped(name: &str) -> (Scenario, &'static str) {
-    let s = store::shipped(name).expect("shipped");
-    let mut car = |n: &str| store::car_text(n, None);
-    (scenario::parse_scenario(s.text, s.file, &mut car).expect("reads"), s.text)
+    (jobs::scenario(name), store::shipped(name).expect("shipped").text)
 }
 
 fn desk(name: &str) -> Desk {
@@ -330,12 +329,6 @@ fn trips_a_bench_that_cannot_be_built() {
     assert!(live.trouble().is_some());
 }
 
-#[expect(clippy::disallowed_methods, reason = "waits for a thread that is paced by the wall clock")]
 fn wait_for(live: &Live, is: impl Fn(&idlewright::session::live::View) -> bool) {
-    let since = std::time::Instant::now();
-    while !is(&live.view()) {
-        assert!(live.trouble().is_none(), "{:?}", live.trouble());
-        assert!(since.elapsed().as_secs() < 120, "{:?}", live.view().said);
-        std::thread::sleep(std::time::Duration::from_millis(2));
-    }
+    jobs::wait_for(live, 120, is);
 }

@@ -1,11 +1,12 @@
 //! The job card's ledger: what is priced, what is free, and sums by hand.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
+use crate::bay::jobs;
 use idlewright::bench::action::{Action, Connector, Ill, Key, PartChoice, PartKind, Sensor};
 use idlewright::bench::tools::{INSTRUMENTS, Look, Point, Tool};
 use idlewright::link::{DiagRequest, Routine};
-use idlewright::scenario::{parse_actions, parse_scenario};
-use idlewright::session::{self, Ledger, Options, Prices, Run, Session};
+use idlewright::scenario::parse_actions;
+use idlewright::session::{self, Ledger, Options, Prices, Run};
 use idlewright::store;
 use std::sync::Arc;
 
@@ -220,12 +221,12 @@ why = "12 + 3 + 2 and two minutes with the car; the smoke test could not be done
 "#;
 
 fn run(lid_open: bool) -> Run {
-    let s = parse_scenario(SCENARIO, "x.toml", &mut |n| store::car_text(n, None)).expect("a scenario");
+    let s = jobs::read(SCENARIO, "x.toml");
     let a = parse_actions(ACTIONS, "t.toml").expect("actions");
     let sample = session::sample(&s).expect("a sample");
     a.check_paths("t.toml", &sample, &[]).expect("every path leads somewhere");
     let options = Options { lid_open, ..Options::default() };
-    Session::new(&s, Some(&a), &options, &mut |_| true).expect("a session").run(&mut |_| true)
+    jobs::run(&s, Some(&a), &options)
 }
 
 /// What a person did after hand-over is on the card; the scenario's own acts, and what was hindered, are not.
@@ -254,6 +255,6 @@ fn holds_readings_under_a_closed_lid() {
     let names: Vec<&str> = all.iter().filter_map(|r| r["name"].as_str()).collect();
     assert_eq!(names, ["inspect_hoses", "fuel_pressure", "voltmeter_coolant"]);
     let keys: Vec<&String> = all[1].as_object().expect("an object").keys().collect();
-    assert_eq!(keys, ["name", "at_s", "words", "kpa"]);
+    assert_eq!(keys, ["name", "at_s", "kpa"]);
     assert!(v.get("truth").is_none());
 }

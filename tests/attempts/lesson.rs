@@ -3,6 +3,7 @@
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 #![expect(clippy::disallowed_methods, reason = "the program's own output is read back")]
 
+use crate::bay::program::{err, folder, go, out};
 use idlewright::bench::action::{Action, Note, PartChoice, PartKind, Said};
 use idlewright::bench::record::{Entry, Kind};
 use idlewright::lesson::deeds::{self, Deed};
@@ -12,8 +13,6 @@ use idlewright::scenario::{self, Plan, RowPlan, Scenario, parse_rubric};
 use idlewright::session::teach;
 use idlewright::{report, store, words};
 use serde_json::{Value, json};
-use std::path::PathBuf;
-use std::process::Command;
 
 // ---------------------------------------------------------------------------------------------------
 // Rubric and grade, by hand sums
@@ -491,22 +490,9 @@ fn exact_predictions_against_outcomes() {
 // By the program
 // ---------------------------------------------------------------------------------------------------
 
-fn folder(name: &str) -> PathBuf {
-    let dir = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(format!("lesson-{name}"));
-    let _ = std::fs::remove_dir_all(&dir);
-    std::fs::create_dir_all(&dir).expect("a folder");
-    dir
-}
-
-fn run(dir: &PathBuf, args: &[&str]) -> (i32, String, String) {
-    let out = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"))
-        .current_dir(dir)
-        .env("IDLEWRIGHT_CACHE", dir.join("cache"))
-        .args(args)
-        .output()
-        .expect("runs");
-    let text = |b: &[u8]| String::from_utf8_lossy(b).into_owned();
-    (out.status.code().unwrap_or(-1), text(&out.stdout), text(&out.stderr))
+fn run(dir: &std::path::Path, args: &[&str]) -> (i32, String, String) {
+    let o = go(dir, args);
+    (o.status.code().unwrap_or(-1), out(&o), err(&o))
 }
 
 /// A scenario with hidden values that nothing else in the world would print.

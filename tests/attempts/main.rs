@@ -1,5 +1,7 @@
 //! What somebody does with a scenario: run, paid, graded, forked, replayed, handed in; and all that ship.
 
+#[path = "../bay/mod.rs"]
+mod bay;
 mod desk;
 mod ledger;
 mod lesson;

@@ -2,35 +2,10 @@
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 #![expect(clippy::disallowed_methods, reason = "logbooks are written, changed and read")]
 
+use crate::bay::program::{changed, ends, err, folder, go, out, with_sum};
 use idlewright::bench::record;
 use serde_json::Value;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
 use std::sync::OnceLock;
-
-fn folder(name: &str) -> PathBuf {
-    let dir = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("replay-{name}"));
-    let _ = std::fs::remove_dir_all(&dir);
-    std::fs::create_dir_all(&dir).expect("a folder");
-    dir
-}
-
-/// Runs the program with a cache that these tests share and that nobody else sees.
-fn go(dir: &Path, args: &[&str]) -> Output {
-    let cache = concat!(env!("CARGO_TARGET_TMPDIR"), "/replay-cache");
-    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"));
-    c.current_dir(dir).env("IDLEWRIGHT_CACHE", cache).args(args).output().expect("it runs")
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).expect("UTF-8")
-}
-
-#[track_caller]
-fn ends(o: &Output, code: i32) {
-    let (out, err) = (text(&o.stdout), text(&o.stderr));
-    assert_eq!(o.status.code(), Some(code), "\nstdout:\n{out}\nstderr:\n{err}");
-}
 
 /// Makes a run in a folder of its own; gives its logbook.
 fn made(name: &str, args: &[&str]) -> String {
@@ -85,7 +60,7 @@ fn verdict(name: &str, book: &str, code: i32) -> Value {
     std::fs::write(dir.join("book.jsonl"), book).expect("writing a logbook");
     let o = go(&dir, &["replay", "book.jsonl", "--json"]);
     ends(&o, code);
-    let out = text(&o.stdout);
+    let out = out(&o);
     assert_eq!(out.lines().count(), 1, "{out}");
     serde_json::from_str(&out).expect("a JSON object")
 }
@@ -101,22 +76,6 @@ fn altered(name: &str, book: &str) -> Value {
 
 fn line_of(book: &str, what: &str) -> usize {
     book.lines().position(|l| l.contains(what)).unwrap_or_else(|| panic!("no line with {what}")) + 1
-}
-
-fn changed(book: &str, from: &str, to: &str) -> String {
-    assert!(book.contains(from), "no {from}");
-    book.replacen(from, to, 1)
-}
-
-/// The book with the sum in its last line made right, as somebody would who knows how.
-fn with_sum(book: &str) -> String {
-    let lines: Vec<&str> = book.lines().collect();
-    let (last, before) = lines.split_last().expect("lines");
-    let mut end: Value = serde_json::from_str(last).expect("an end");
-    end["end"].as_object_mut().expect("an object").remove("sum");
-    let sum = record::hash_of_text(&format!("{}\n{}", before.join("\n"), end["end"]));
-    end["end"]["sum"] = Value::from(sum);
-    before.join("\n") + "\n" + &end.to_string() + "\n"
 }
 
 #[test]
@@ -141,7 +100,7 @@ fn same_files_as_the_run() {
     ends(&go(&dir, &run), 0);
     let o = go(&dir, &["replay", "run/logbook.jsonl", "--out", "again"]);
     ends(&o, 0);
-    assert!(text(&o.stdout).contains("consistent"), "{}", text(&o.stdout));
+    assert!(out(&o).contains("consistent"), "{}", out(&o));
     for name in ["trace.csv", "logbook.jsonl", "debrief.html"] {
         let read = |of: &str| std::fs::read(dir.join(of).join(name)).expect(name);
         assert!(read("run") == read("again"), "{name}");
@@ -331,14 +290,14 @@ fn trips_what_is_no_logbook() {
         std::fs::write(dir.join(name), bytes).unwrap();
         let o = go(&dir, &["replay", name]);
         ends(&o, 2);
-        let err = text(&o.stderr);
+        let err = err(&o);
         assert!(err.lines().count() == 1 && err.contains("no logbook") && err.starts_with(name), "{err}");
         assert!(o.stdout.is_empty());
     }
     for missing in ["nowhere.jsonl", "."] {
         let o = go(&dir, &["replay", missing]);
         ends(&o, 4);
-        assert_eq!(text(&o.stderr).lines().count(), 1);
+        assert_eq!(err(&o).lines().count(), 1);
     }
     // a folder for results that cannot be one
     std::fs::write(dir.join("book"), a9()).unwrap();
@@ -423,7 +382,7 @@ why = "so says the test"
     // it does not ship
     let o = go(&dir, &["replay", "a/logbook.jsonl"]);
     ends(&o, 2);
-    assert!(text(&o.stderr).contains("--scenario") && text(&o.stderr).contains("X1"));
+    assert!(err(&o).contains("--scenario") && err(&o).contains("X1"));
     ends(&go(&dir, &["replay", "a/logbook.jsonl", "--scenario", "A9"]), 2);
     let o = go(&dir, &["replay", "a/logbook.jsonl", "--scenario", "x.toml", "--out", "b"]);
     ends(&o, 0);
@@ -442,5 +401,5 @@ why = "so says the test"
     std::fs::write(dir.join("own.toml"), car.replace("name = \"plover\"", "name = \"other\"")).unwrap();
     let o = go(&dir, &["replay", "a/logbook.jsonl", "--scenario", "x.toml"]);
     ends(&o, 2);
-    assert!(text(&o.stderr).contains("car"), "{}", text(&o.stderr));
+    assert!(err(&o).contains("car"), "{}", err(&o));
 }

@@ -3,6 +3,8 @@
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 #![expect(clippy::disallowed_methods, reason = "what ships is compared with what lies in the folder")]
 
+use crate::bay::jobs::run;
+use crate::bay::number_from;
 use idlewright::bench::Bench;
 use idlewright::scenario::{
     ActionFile, Scenario, Who, parse_actions_for, parse_scenario_bytes, parse_scenario_for,
@@ -27,10 +29,6 @@ fn read_actions(scenario: &Scenario, (file, text): (&str, &str)) -> ActionFile {
     actions
 }
 
-fn run(scenario: &Scenario, actions: Option<&ActionFile>, options: &Options) -> Run {
-    Session::new(scenario, actions, options, &mut |_| true).expect("a session").run(&mut |_| true)
-}
-
 /// What was not met, in words.
 fn unmet(name: &str, run: &Run) -> Vec<String> {
     assert!(!run.stopped, "{name} was stopped");
@@ -48,7 +46,7 @@ fn unmet(name: &str, run: &Run) -> Vec<String> {
 /// scenario; all cores share the work.
 #[test]
 fn holds_every_scenario_solution_and_trap_meets_its_expectations() {
-    let seed = std::env::var("IDLEWRIGHT_SEED").ok().and_then(|n| n.parse().ok());
+    let seed = number_from("IDLEWRIGHT_SEED");
     let all = |s: &Shipped| {
         let mut scenario = read(s);
         scenario.setup.seed = seed.unwrap_or(scenario.setup.seed);
@@ -92,8 +90,8 @@ fn misgraded(name: &str, run: &Run) -> Option<String> {
 /// trainee each; as many as `IDLEWRIGHT_VARIANTS` says.
 #[test]
 fn holds_lessons_for_other_trainees() {
-    let n: u32 = std::env::var("IDLEWRIGHT_VARIANTS").ok().and_then(|n| n.parse().ok()).unwrap_or(1);
-    let all = |(s, trainee): &(&Shipped, u32)| {
+    let n = number_from("IDLEWRIGHT_VARIANTS").unwrap_or(1);
+    let all = |(s, trainee): &(&Shipped, u64)| {
         let who = Who { class_seed: 2026, trainee: trainee.to_string(), seal: None };
         let mut car = |name: &str| store::car_text(name, None);
         let scenario = parse_scenario_for(s.text.as_bytes(), s.file, &mut car, Some(&who)).expect(s.file);
@@ -111,7 +109,7 @@ fn holds_lessons_for_other_trainees() {
     };
     let lessons: Vec<&Shipped> = store::SCENARIOS.iter().filter(|s| read(s).plan.is_some()).collect();
     assert!(!lessons.is_empty());
-    let each: Vec<(&Shipped, u32)> = lessons.iter().flat_map(|s| (1..=n).map(move |k| (*s, k))).collect();
+    let each: Vec<(&Shipped, u64)> = lessons.iter().flat_map(|s| (1..=n).map(move |k| (*s, k))).collect();
     let wrong: Vec<String> = each.par_iter().flat_map(all).collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }

@@ -2,27 +2,15 @@
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 #![expect(clippy::disallowed_methods, reason = "pages are written and read")]
 
-use idlewright::scenario::{ActionFile, Scenario, parse_actions, parse_scenario};
+use crate::bay::jobs::{self, actions, scenario};
+use crate::bay::program::{err, folder, go, out};
+use idlewright::scenario::{ActionFile, Scenario};
 use idlewright::session::twin::{Named, named};
-use idlewright::session::{Options, Run, Session};
-use idlewright::store;
+use idlewright::session::{Run, Session};
 use serde_json::Value;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
-
-fn scenario(name: &str) -> Scenario {
-    let s = store::shipped(name).expect("a shipped scenario");
-    parse_scenario(s.text, s.file, &mut |car| store::car_text(car, None)).expect(name)
-}
-
-fn actions(name: &str) -> ActionFile {
-    let (file, text) = store::shipped_actions(name).expect("a shipped action file");
-    parse_actions(text, file).expect(name)
-}
 
 fn session(scenario: &Scenario, actions: Option<&ActionFile>) -> Session {
-    let options = Options { lid_open: true, ..Options::default() };
-    Session::new(scenario, actions, &options, &mut |_| true).expect("a session")
+    jobs::session(scenario, actions, &jobs::lid_open())
 }
 
 /// The bytes of a run: everything but the time that computing it took.
@@ -105,32 +93,14 @@ fn exact_names_of_acts() {
     assert_eq!(of("throttle-cleaned", true), Ok(Named { trainee: false, id: "throttle-cleaned".into() }));
 }
 
-fn folder(name: &str) -> PathBuf {
-    let dir = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("twin-{name}"));
-    let _ = std::fs::remove_dir_all(&dir);
-    std::fs::create_dir_all(&dir).expect("a folder");
-    dir
-}
-
-/// Runs the program with a cache that these tests share and that nobody else sees.
-fn go(dir: &Path, args: &[&str]) -> Output {
-    let cache = concat!(env!("CARGO_TARGET_TMPDIR"), "/twin-cache");
-    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"));
-    c.current_dir(dir).env("IDLEWRIGHT_CACHE", cache).args(args).output().expect("it runs")
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).expect("UTF-8")
-}
-
 /// A1 with and without the reset: the learn is refused, the idle stays high, the lamp comes on.
 #[test]
 fn holds_a1_without_the_reset() {
     let dir = folder("a1");
     let args = ["twin", "A1", "--actions", "A1-idles-high.solution", "--without", "reset", "--out", "x"];
     let table = go(&dir, &args);
-    assert_eq!(table.status.code(), Some(0), "{}", text(&table.stderr));
-    let table = text(&table.stdout);
+    assert_eq!(table.status.code(), Some(0), "{}", err(&table));
+    let table = out(&table);
     assert!(table.lines().all(|l| l.chars().count() <= 100), "{table}");
     let row = |what: &str| {
         table.lines().find(|l| l.contains(what)).unwrap_or_else(|| panic!("{what}:\n{table}")).to_string()
@@ -147,7 +117,7 @@ fn holds_a1_without_the_reset() {
         assert!(!page.contains(bad), "{bad}");
     }
     let o = go(&dir, &[&args[..6], &["--json"]].concat());
-    let v: Value = serde_json::from_str(&text(&o.stdout)).expect("an object");
+    let v: Value = serde_json::from_str(&out(&o)).expect("an object");
     assert_eq!((&v["same"], &v["left_out"][0]), (&Value::from(false), &Value::from("reset")));
     assert!(v["done"]["idle"]["mean_rpm"].as_f64().unwrap() < 740.0);
     assert!(v["without"]["idle"]["mean_rpm"].as_f64().unwrap() > 950.0);
@@ -169,7 +139,7 @@ fn trips_wrong_acts() {
         (&["twin", "nowhere.toml", "--without", "x"], 4),
     ] {
         let o = go(&dir, args);
-        assert_eq!(o.status.code(), Some(code), "{args:?}: {}", text(&o.stderr));
+        assert_eq!(o.status.code(), Some(code), "{args:?}: {}", err(&o));
         assert!(o.stdout.is_empty());
     }
     assert!(std::fs::read_dir(&dir).expect("a folder").next().is_none(), "nothing is written");

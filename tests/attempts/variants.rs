@@ -3,6 +3,7 @@
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 #![expect(clippy::disallowed_methods, reason = "files are written and read; sums of squares need no more")]
 
+use crate::bay::program::{self, changed, err, go};
 use idlewright::bench::action::{Action, PartKind};
 use idlewright::num::Stream;
 use idlewright::scenario::{
@@ -13,8 +14,8 @@ use idlewright::session::ticket::{Key, Seal, Ticket};
 use rand_distr::{Distribution, Normal};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::path::PathBuf;
+use std::process::Output;
 
 const FILE: &str = "X1.toml";
 
@@ -107,12 +108,6 @@ fn number(s: &Scenario, name: &str) -> f64 {
     }
 }
 
-/// The text with one passage replaced, which must be there.
-fn with(text: &str, from: &str, to: &str) -> String {
-    assert!(text.contains(from), "{from:?} is not in the file");
-    text.replacen(from, to, 1)
-}
-
 // ---------------------------------------------------------------------------------------------------
 // Filling in
 // ---------------------------------------------------------------------------------------------------
@@ -153,7 +148,7 @@ fn same_variant_for_the_same_trainee_and_another_for_the_next() {
         let s = read(SCENARIO, Some(&who(seed, trainee))).expect("a variant");
         assert!(all.insert((format!("{:?}", values(&s)), s.setup.seed)), "{seed} {trainee}");
     }
-    let other = with(SCENARIO, "id = \"X1\"", "id = \"X2\"");
+    let other = changed(SCENARIO, "id = \"X1\"", "id = \"X2\"");
     let s = read(&other, Some(&who(7, "bench 1"))).expect("a variant");
     assert!(all.insert((format!("{:?}", values(&s)), s.setup.seed)));
     // recorded: what a trainee gets must not change from one version or machine to the next
@@ -167,8 +162,8 @@ const RECORDED: &str = "bad=2 mate=3 leak=1.7 off=-19.521 which=heated_glass see
 /// A name more in the file leaves what the others draw.
 #[test]
 fn same_draws_beside_a_new_name() {
-    let more = with(SCENARIO, "[[act]]", "[[vary]]\nname = \"km\"\ndefault = 1\nchoose = [1, 2]\n[[act]]");
-    let more = with(&more, "seed = 4", "seed = 4\nodometer_km = \"{km}\"");
+    let more = changed(SCENARIO, "[[act]]", "[[vary]]\nname = \"km\"\ndefault = 1\nchoose = [1, 2]\n[[act]]");
+    let more = changed(&more, "seed = 4", "seed = 4\nodometer_km = \"{km}\"");
     for k in 0..20 {
         let who = who(3, &format!("t{k}"));
         let (a, b) = (read(SCENARIO, Some(&who)).expect("a"), read(&more, Some(&who)).expect("b"));
@@ -181,7 +176,7 @@ fn same_draws_beside_a_new_name() {
 
 #[test]
 fn exact_same_parts_for_all() {
-    let text = with(SCENARIO, "seed = 4", "seed = 4\nsame_parts = true");
+    let text = changed(SCENARIO, "seed = 4", "seed = 4\nsame_parts = true");
     for k in 0..5 {
         assert_eq!(read(&text, Some(&who(3, &format!("t{k}")))).expect("a variant").setup.seed, 4);
     }
@@ -207,7 +202,7 @@ fn exact_action_files_use_the_same_names() {
     // a scenario without variants has no names
     let e = parse_actions(text, "a.toml").expect_err("no such name");
     assert!(e.line == 8 && e.rule.contains("no [[vary]]"), "{e}");
-    let plain = with(text, "\"{bad}\"", "3").replace("{bad}", "3");
+    let plain = changed(text, "\"{bad}\"", "3").replace("{bad}", "3");
     let a: ActionFile = parse_actions_for(plain.as_bytes(), "a.toml", &Vary::default()).expect("actions");
     assert_eq!(a.names, None);
 }
@@ -357,20 +352,20 @@ fn trips_broken_variants() {
         ("why = \"as it was drawn\"", "why = \"{leak}\"", 67, "why must be text"),
     ];
     for (from, to, line, rule) in cases {
-        let e = read(&with(SCENARIO, from, to), None).expect_err(to);
+        let e = read(&changed(SCENARIO, from, to), None).expect_err(to);
         let said = e.to_string();
         assert!(said.contains(rule), "{from} -> {to}: {said}");
         assert!(*line == 0 || e.line == *line, "{from} -> {to}: {said}");
         assert_eq!(said.lines().count(), 1, "{said}");
     }
     // a place inside a string is the place in the file
-    let e = read(&with(SCENARIO, "P030{bad}", "P030{dab}"), None).expect_err("no such name");
+    let e = read(&changed(SCENARIO, "P030{bad}", "P030{dab}"), None).expect_err("no such name");
     let column =
         SCENARIO.lines().find(|l| l.contains("P030{bad}")).and_then(|l| l.find("bad")).expect("it") + 1;
     assert_eq!((e.line, e.column), (60, column), "{e}");
     // what is drawn may break a rule that the default keeps: told for that trainee
-    let text = with(SCENARIO, "choose = [1, 2, 3, 4]", "choose = [1, 2, 3, 400]");
-    let text = with(&text, "4 = 1 }", "400 = 1 }");
+    let text = changed(SCENARIO, "choose = [1, 2, 3, 4]", "choose = [1, 2, 3, 400]");
+    let text = changed(&text, "4 = 1 }", "400 = 1 }");
     assert!(read(&text, None).is_ok());
     let wrong = (0..40).filter(|k| read(&text, Some(&who(1, &k.to_string()))).is_err()).count();
     assert!((2..=20).contains(&wrong), "{wrong} of 40 cannot be read");
@@ -427,7 +422,7 @@ fn trips_a_ticket_forged_in_each_field() {
     assert_eq!(format!("{key:?}"), "Key(..)", "a key is not told");
     // a ticket is for one text
     assert!(t.clone().who(SCENARIO).is_ok());
-    assert!(t.clone().who(&with(SCENARIO, "seed = 4", "seed = 5")).is_err());
+    assert!(t.clone().who(&changed(SCENARIO, "seed = 4", "seed = 5")).is_err());
     for text in
         ["", "{}", "[]", "no", &t.text().replace("\"idlewright_ticket\":1", "\"idlewright_ticket\":2")]
     {
@@ -440,9 +435,7 @@ fn trips_a_ticket_forged_in_each_field() {
 // ---------------------------------------------------------------------------------------------------
 
 fn folder(name: &str) -> PathBuf {
-    let dir = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("variants-{name}"));
-    let _ = std::fs::remove_dir_all(&dir);
-    std::fs::create_dir_all(&dir).expect("a folder");
+    let dir = program::folder(name);
     std::fs::write(dir.join(FILE), SCENARIO).expect("a scenario");
     let acts = "schema = 1\n[about]\nid = \"T\"\ntitle = \"t\"\n[setup]\nrun_s = 8\n\
                 [[act]]\nid = \"codes\"\nat_s = 3\nservice = \"read_codes\"\n";
@@ -452,20 +445,9 @@ fn folder(name: &str) -> PathBuf {
     dir
 }
 
-fn go(dir: &Path, args: &[&str]) -> Output {
-    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"));
-    c.current_dir(dir).env("IDLEWRIGHT_CACHE", dir.join("cache")).args(args).output().expect("it runs")
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).expect("UTF-8")
-}
-
 #[track_caller]
 fn ends(o: &Output, code: i32) -> String {
-    let (out, err) = (text(&o.stdout), text(&o.stderr));
-    assert_eq!(o.status.code(), Some(code), "\nstdout:\n{out}\nstderr:\n{err}");
-    out + &err
+    program::ends(o, code) + &err(o)
 }
 
 /// Every channel of a run under a closed lid: none has what was drawn, and all name the trainee, marked unsealed.
@@ -561,8 +543,8 @@ fn trips_arguments_that_do_not_go_together() {
     std::fs::rename(dir.join("N.toml"), dir.join("X1.solution.toml")).expect("renamed");
     ends(&go(&dir, &["check", FILE, "X1.solution.toml", "--variants", "5"]), 0);
     // what only some variants break is told with the trainee that has it
-    let text = with(SCENARIO, "choose = [1, 2, 3, 4]", "choose = [1, 2, 3, 400]");
-    std::fs::write(dir.join("some.toml"), with(&text, "4 = 1 }", "400 = 1 }")).expect("a scenario");
+    let text = changed(SCENARIO, "choose = [1, 2, 3, 4]", "choose = [1, 2, 3, 400]");
+    std::fs::write(dir.join("some.toml"), changed(&text, "4 = 1 }", "400 = 1 }")).expect("a scenario");
     ends(&go(&dir, &["check", "some.toml"]), 0);
     let said = ends(&go(&dir, &["check", "some.toml", "--variants", "30"]), 2);
     assert!(said.contains("some.toml:15:") && said.contains("variant of trainee"), "{said}");

@@ -5,10 +5,11 @@
     reason = "logbooks are written, changed and read; a program is given time to begin"
 )]
 
+use crate::bay::program::{self, changed, command, ends, go, with_sum};
 use idlewright::bench::record;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Stdio};
 use std::sync::OnceLock;
 
 /// A car with a part drawn for each trainee: half a minute, so that it is quick to run again.
@@ -81,33 +82,10 @@ why = "so that one is not met"
 "#;
 
 fn folder(name: &str) -> PathBuf {
-    let dir = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("verify-{name}"));
-    let _ = std::fs::remove_dir_all(&dir);
-    std::fs::create_dir_all(&dir).expect("a folder");
+    let dir = program::folder(name);
     std::fs::write(dir.join("X1.toml"), SCENARIO).expect("a scenario");
     std::fs::write(dir.join("T.toml"), ACTIONS).expect("actions");
     dir
-}
-
-fn command(dir: &Path, args: &[&str]) -> Command {
-    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"));
-    c.current_dir(dir).env("IDLEWRIGHT_CACHE", dir.join("cache")).args(args);
-    c
-}
-
-fn go(dir: &Path, args: &[&str]) -> Output {
-    command(dir, args).output().expect("it runs")
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).expect("UTF-8")
-}
-
-#[track_caller]
-fn ends(o: &Output, code: i32) -> String {
-    let (out, err) = (text(&o.stdout), text(&o.stderr));
-    assert_eq!(o.status.code(), Some(code), "\nstdout:\n{out}\nstderr:\n{err}");
-    out
 }
 
 /// A key, three tickets, and a sealed attempt of the first two; an unsealed one of the first.
@@ -158,22 +136,6 @@ fn of<'r>(rows: &'r [Value], file: &str) -> &'r Value {
     let all: Vec<&Value> = rows.iter().filter(|r| r["file"] == file).collect();
     assert_eq!(all.len(), 1, "{file} in {rows:#?}");
     all[0]
-}
-
-fn changed(book: &str, from: &str, to: &str) -> String {
-    assert!(book.contains(from), "no {from}");
-    book.replacen(from, to, 1)
-}
-
-/// The book with the sum in its last line made right, as somebody would who knows how.
-fn with_sum(book: &str) -> String {
-    let lines: Vec<&str> = book.lines().collect();
-    let (last, before) = lines.split_last().expect("lines");
-    let mut end: Value = serde_json::from_str(last).expect("an end");
-    end["end"].as_object_mut().expect("an object").remove("sum");
-    let sum = record::hash_of_text(&format!("{}\n{}", before.join("\n"), end["end"]));
-    end["end"]["sum"] = Value::from(sum);
-    before.join("\n") + "\n" + &end.to_string() + "\n"
 }
 
 #[test]

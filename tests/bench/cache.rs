@@ -2,21 +2,14 @@
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 #![expect(clippy::disallowed_methods, reason = "files in a cache folder and wall time are what is tested")]
 
-use idlewright::bench::action::{Action, Key};
+use crate::bay::program::{command, no_folder, text};
+use crate::bay::{PLOVER as CAR, crank};
+use idlewright::bench::action::Action;
 use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::{Setup, Stretch, StretchKind};
 use idlewright::bench::{self, Bench, record::hash_of};
 use idlewright::store::Cache;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
-
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
-
-fn folder(name: &str) -> PathBuf {
-    let dir = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("cache-{name}"));
-    let _ = std::fs::remove_dir_all(&dir);
-    dir
-}
+use std::path::Path;
 
 fn stretch(kind: StretchKind, minutes: f64) -> Stretch {
     Stretch { kind, minutes, wear_factor: 50.0 }
@@ -35,9 +28,7 @@ fn setup(seed: u64) -> Setup {
 
 /// Goes on with a bench: key, start, idle, drive.
 fn go_on(b: &mut Bench) {
-    b.act("", Action::Key(Key::On));
-    b.advance_by(2.0);
-    b.act("", Action::Key(Key::Crank));
+    crank(b);
     b.advance_by(20.0);
     b.act("", Action::Drive { pattern: Name::Hill, minutes: 2.0 });
     b.advance_by(130.0);
@@ -47,9 +38,7 @@ fn go_on(b: &mut Bench) {
 #[test]
 fn same_bench_from_its_bytes() {
     let mut b = Bench::standing(&Setup::healthy(CAR, 4, 88.0)).expect("a bench");
-    b.act("", Action::Key(Key::On));
-    b.advance_by(2.0);
-    b.act("", Action::Key(Key::Crank));
+    crank(&mut b);
     b.advance_by(15.0);
     b.act("", Action::Drive { pattern: Name::Town, minutes: 3.0 });
     b.advance_by(45.37);
@@ -69,7 +58,7 @@ fn same_bench_from_its_bytes() {
 /// A run from a snapshot is the run without one.
 #[test]
 fn same_run_from_a_snapshot() {
-    let cache = Cache::at(&folder("same"));
+    let cache = Cache::at(&no_folder("same"));
     let s = setup(1);
     let mut plain = Bench::new(&s, &mut |_| true).expect("a bench");
     let first = cache.conditioned(&s, &mut |_| true).expect("a bench");
@@ -107,7 +96,7 @@ fn exact_another_setup_has_another_name() {
 /// over; the bench is driven anew and the file, where that is possible, put right.
 #[test]
 fn trips_a_damaged_snapshot() {
-    let cache = Cache::at(&folder("damaged"));
+    let cache = Cache::at(&no_folder("damaged"));
     let s = Setup { conditioning: vec![stretch(StretchKind::Idle, 0.1)], ..setup(3) };
     let good = cache.conditioned(&s, &mut |_| true).expect("a bench").bench.state_hash();
     let path = cache.path(&s).expect("there is a folder");
@@ -156,7 +145,7 @@ fn trips_bytes_that_are_no_bench() {
 /// A conditioning that was stopped leaves nothing behind; no folder at all is no trouble.
 #[test]
 fn exact_stopped_is_not_kept() {
-    let dir = folder("stopped");
+    let dir = no_folder("stopped");
     let cache = Cache::at(&dir);
     let s = Setup { conditioning: vec![stretch(StretchKind::Idle, 0.1)], ..setup(5) };
     assert!(cache.conditioned(&s, &mut |_| false).is_err());
@@ -168,7 +157,7 @@ fn exact_stopped_is_not_kept() {
 /// The oldest go when there are more than 1024.
 #[test]
 fn trips_too_many_snapshots() {
-    let dir = folder("many");
+    let dir = no_folder("many");
     std::fs::create_dir_all(&dir).expect("a folder");
     for n in 0..1040 {
         std::fs::write(dir.join(format!("{n:04}.snapshot")), "old").expect("writing");
@@ -214,26 +203,20 @@ is = true
 why = "it starts"
 "#;
 
-fn program(dir: &Path, cache: &Path, args: &[&str]) -> Output {
-    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"));
-    c.current_dir(dir).env("IDLEWRIGHT_CACHE", cache).args(args).output().expect("the program runs")
-}
-
-fn text(path: PathBuf) -> String {
-    std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
-}
-
 /// By the command line: driven, from the snapshot, and without cache; two at once. Every file the same.
 #[test]
 fn same_files_with_and_without_cache() {
-    let dir = folder("program");
+    let dir = no_folder("program");
     let cache = dir.join("cache");
     std::fs::create_dir_all(&dir).expect("a folder");
     std::fs::write(dir.join("t.toml"), SCENARIO.replace("MINUTES", "6")).expect("writing");
+    let by = |dir: &Path, cache: &Path, args: &[&str]| {
+        command(dir, args).env("IDLEWRIGHT_CACHE", cache).output().expect("the program runs")
+    };
     let run = |out: &str, extra: &[&str]| {
         let mut args = vec!["run", "t.toml", "--out", out];
         args.extend(extra);
-        let o = program(&dir, &cache, &args);
+        let o = by(&dir, &cache, &args);
         assert!(o.status.success(), "{}", String::from_utf8_lossy(&o.stderr));
     };
     run("plain", &["--no-cache"]);
@@ -246,14 +229,14 @@ fn same_files_with_and_without_cache() {
     assert_eq!(kept.len(), 1, "one snapshot, nothing half-written: {kept:?}");
     run("kept", &[]);
     for name in ["trace.csv", "logbook.jsonl", "debrief.html"] {
-        let plain = text(dir.join("plain").join(name));
+        let plain = text(&dir.join("plain"), name);
         for other in ["one", "two", "kept"] {
-            assert!(text(dir.join(other).join(name)) == plain, "{other}/{name} differs");
+            assert!(text(&dir.join(other), name) == plain, "{other}/{name} differs");
         }
     }
     // a cache that cannot be written is told once and costs nothing else
     std::fs::write(dir.join("file"), "in the way").expect("writing");
-    let o = program(&dir, &dir.join("file"), &["run", "t.toml"]);
+    let o = by(&dir, &dir.join("file"), &["run", "t.toml"]);
     assert!(o.status.success());
     assert_eq!(String::from_utf8_lossy(&o.stderr).matches("could not be kept").count(), 1);
 }
@@ -261,7 +244,7 @@ fn same_files_with_and_without_cache() {
 /// A scenario with an hour of conditioning starts from its snapshot in under a second.
 #[test]
 fn holds_an_hour_starts_at_once() {
-    let cache = Cache::at(&folder("hour"));
+    let cache = Cache::at(&no_folder("hour"));
     let s = Setup {
         conditioning: vec![Stretch {
             kind: StretchKind::Pattern(Name::Mixed),

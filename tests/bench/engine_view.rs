@@ -1,8 +1,9 @@
 //! What the bench hands out for a drawing of the engine: it stands where the model stands, tells what an eye or a
 //! scope on a wire would, and nothing that a lid hides.
 
+use crate::bay::start_in;
 use idlewright::bench::Bench;
-use idlewright::bench::action::{Action, Connector, Key};
+use idlewright::bench::action::{Action, Connector};
 use idlewright::bench::setup::Setup;
 use idlewright::bench::view::Stroke;
 use idlewright::scenario;
@@ -12,11 +13,7 @@ use idlewright::store;
 
 fn running(car: usize) -> Bench {
     let mut b = Bench::standing(&Setup::healthy(store::CARS[car].1, 1, 90.0)).expect("a car that ships");
-    b.act("", Action::Key(Key::On));
-    b.advance_by(2.0);
-    b.act("", Action::Key(Key::Crank));
-    b.advance_by(15.0);
-    assert!(b.observe().live.running);
+    start_in(&mut b, 15.0);
     b
 }
 

@@ -4,17 +4,15 @@
 //! The long comparison is an example: `cargo run --example year -- --each 1,14`. With IDLEWRIGHT_LONG set the tests
 //! here drive longer trips, too.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
-#![expect(clippy::disallowed_methods, reason = "a logbook is written and read")]
 
+use crate::bay::PLOVER as CAR;
+use crate::bay::program::{ends, folder, go, text, write};
 use idlewright::bench::action::{Action, Connector, Key, Life, Note};
 use idlewright::bench::pattern::Name;
 use idlewright::bench::record::Kind;
 use idlewright::bench::setup::Setup;
 use idlewright::bench::{Bench, Done};
-use std::path::Path;
-use std::process::Command;
 
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
 const DAY_S: f64 = 86_400.0;
 
 fn long() -> bool {
@@ -266,32 +264,19 @@ fn holds_learned_after_a_year_of_deposit() {
 /// car sets off, and there are few of them.
 #[test]
 fn same_life_replayed() {
-    let dir = Path::new(env!("CARGO_TARGET_TMPDIR")).join("life-replayed");
-    let _ = std::fs::remove_dir_all(&dir);
-    std::fs::create_dir_all(&dir).expect("a folder");
-    let go = |args: &[&str]| {
-        let out = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"))
-            .current_dir(&dir)
-            .env("IDLEWRIGHT_CACHE", dir.join("cache"))
-            .args(args)
-            .output()
-            .expect("it runs");
-        let told = String::from_utf8_lossy(&out.stderr).into_owned();
-        assert!(out.status.success(), "{args:?}: {}{told}", String::from_utf8_lossy(&out.stdout));
-        String::from_utf8_lossy(&out.stdout).into_owned()
-    };
-    let text = "schema = 1\n[about]\nid = \"L\"\ntitle = \"Driven on\"\n\
+    let dir = folder("replayed");
+    let acts = "schema = 1\n[about]\nid = \"L\"\ntitle = \"Driven on\"\n\
                 [[act]]\nid = \"off\"\nat_s = 2\nkey = \"off\"\n\
                 [[act]]\nid = \"life\"\nafter_s = 20\ndrive_on = \"town\"\nminutes = 2\ntrips = 1\ndays = 2\neach = 2\n\
                 [[act]]\nid = \"rest\"\nafter_s = 1\nrest_h = 5\n";
-    std::fs::write(dir.join("acts.toml"), text).expect("writing a file");
-    let _ = go(&["run", "A0", "--actions", "acts.toml", "--out", "results"]);
-    let trace = std::fs::read_to_string(dir.join("results/trace.csv")).expect("a trace");
+    write(&dir, "acts.toml", acts);
+    ends(&go(&dir, &["run", "A0", "--actions", "acts.toml", "--out", "results"]), 0);
+    let trace = text(&dir, "results/trace.csv");
     let times: Vec<f64> = trace.lines().skip(1).filter_map(|l| l.split(',').next()?.parse().ok()).collect();
     let from_s = times.iter().copied().find(|t| *t > 27_000.0).expect("a morning");
     println!("{} rows, the first after seven {from_s} s", times.len());
     let slow = times.windows(2).filter(|w| w[1] - w[0] > 50.0).count();
     assert!((5..400).contains(&slow), "{slow} long rows");
     assert!(times.windows(2).all(|w| w[1] > w[0]));
-    assert!(go(&["replay", "results/logbook.jsonl"]).contains("consistent"));
+    assert!(ends(&go(&dir, &["replay", "results/logbook.jsonl"]), 0).contains("consistent"));
 }

@@ -1,5 +1,7 @@
 //! The bench around engine and module: tools, long stretches, snapshots, what is drawn, hands at random.
 
+#[path = "../bay/mod.rs"]
+mod bay;
 mod cache;
 mod engine_view;
 mod gauges;

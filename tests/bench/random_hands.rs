@@ -6,6 +6,7 @@
 //! `IDLEWRIGHT_SEED=7` one alone.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
+use crate::bay::{PLOVER as CAR, WHIMBREL, number_from, seeds};
 use idlewright::bench::action::{
     Action, Connector, Gear, Ill, Key, Life, Load, Note, PartChoice, PartKind, Sensor, Wire,
 };
@@ -19,9 +20,6 @@ use idlewright::num::Stream;
 use idlewright::plant::crank::SLOW_RAD_S;
 use idlewright::plant::{Plant, TICK_S, Totals};
 use serde_json::Value;
-
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
-const WHIMBREL: &str = include_str!("../../assets/cars/whimbrel.toml");
 
 /// Acts in one sequence.
 const ACTS: usize = 1000;
@@ -571,7 +569,7 @@ fn revive(b: &mut Bench, k: &mut Books, books: bool) {
 }
 
 /// Closes the books. What slips past the rings of a standing engine is seen between two angles. What the overlap brings back from the exhaust was told as gone before and will be told
-/// again, so what left is only bounded from below; `tests/balances.rs` books it step by step. Manifold air is
+/// again, so what left is only bounded from below; `tests/model/balances.rs` books it step by step. Manifold air is
 /// re-booked where its temperature moves without a flow: a few per cent of 5 g held, once each way.
 fn close(b: &Bench, k: &Books, seed: u64) {
     let (to, last) = (b.plant().s.totals, held(b.plant()));
@@ -610,21 +608,17 @@ fn close(b: &Bench, k: &Books, seed: u64) {
     assert!((0.0..=1.01).contains(&last.charge));
 }
 
-fn seeds(default: u64) -> Vec<u64> {
-    let number = |name: &str| std::env::var(name).ok().and_then(|s| s.parse::<u64>().ok());
-    match (number("IDLEWRIGHT_SEED"), number("IDLEWRIGHT_SEEDS")) {
-        (Some(one), _) => vec![one],
-        (None, n) => (1..=n.unwrap_or(default)).collect(),
-    }
+/// The one seed that `IDLEWRIGHT_SEED` names, or the first few.
+fn tried(few: u64) -> std::ops::RangeInclusive<u64> {
+    number_from("IDLEWRIGHT_SEED").map_or_else(|| seeds(few), |one| one..=one)
 }
 
 #[test]
 fn holds_finite_and_balanced_under_random_hands() {
     let mut all = [0; KINDS];
-    let seeds = seeds(2);
     let mut hindered = 0;
-    for seed in &seeds {
-        let (_, kinds, h) = play(*seed, true);
+    for seed in tried(2) {
+        let (_, kinds, h) = play(seed, true);
         for (a, k) in all.iter_mut().zip(kinds) {
             *a += k;
         }
@@ -637,7 +631,7 @@ fn holds_finite_and_balanced_under_random_hands() {
 /// Looking more often changes nothing, so the two plays are looked at differently.
 #[test]
 fn same_bytes_twice_under_random_hands() {
-    for seed in seeds(1) {
+    for seed in tried(1) {
         let (one, ..) = play(seed, false);
         let (two, ..) = play(seed, false);
         assert_eq!(one, two, "seed {seed}");

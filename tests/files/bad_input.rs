@@ -229,8 +229,8 @@ const BROKEN_SCENARIOS: &[Case] = &[
     ("unknown key, near", "title =", "titel =", 4, "[about] has no key \"titel\""),
     ("unknown key, far", "title =", "xyzzy =", 4, "its keys are id, title, level"),
     ("missing key", "title = \"Idles high\"\n", "", 2, "[about] needs the key \"title\""),
-    ("key twice", "level = 1", "level = 1\nlevel = 2", 6, "\"level\" is given twice"),
-    ("table twice", "[[act]]", "[about]", 31, "\"about\" is given twice"),
+    ("key twice", "level = 1", "level = 1\nlevel = 2", 6, "duplicate key"),
+    ("table twice", "[[act]]", "[about]", 31, "duplicate key"),
     (
         "single bracket",
         "[[setup.part]]\npart = \"throttle_body\"\ndeposit_um = 60\n[[setup.part]]",
@@ -267,8 +267,8 @@ const BROKEN_SCENARIOS: &[Case] = &[
     ("lid", "level = 1", "level = 1\nlid = \"ajar\"", 6, "lid must be \"closed\", \"open\" or \"locked\""),
     ("cautions not a list", "level = 1", "level = 1\ncautions = \"hot\"", 6, "cautions must be a list"),
     ("empty caution", "level = 1", "level = 1\ncautions = [\"a\",\n\"\"]", 7, "cautions must not be empty"),
-    ("unquoted text", "\"plover\"", "plover", 9, "text in straight quotes (\"plover\" given)"),
-    ("open quote", "\"plover\"", "\"plover", 9, "must end with the same quote on the same line"),
+    ("unquoted text", "\"plover\"", "plover", 9, "string values must be quoted"),
+    ("open quote", "\"plover\"", "\"plover", 9, "invalid basic string"),
     ("unknown car", "\"plover\"", "\"gannet\"", 9, "there is no car gannet"),
     ("car's form", "\"plover\"", "\"my car\"", 9, "car must be a shipped car's name or a path"),
     ("car elsewhere", "\"plover\"", "\"../up.toml\"", 9, "must lie beside the scenario"),
@@ -278,9 +278,9 @@ const BROKEN_SCENARIOS: &[Case] = &[
     ("step", "seed = 7", "seed = 7\nstep_deg = 4", 11, "step_deg must be 2, 1 or 0.5 (4 given)"),
     ("no number", "run_s = 600", "run_s = nan", 11, "run_s must be a finite number"),
     ("huge number", "run_s = 600", "run_s = 1e999", 11, "run_s must be a finite number"),
-    ("decimal comma", "run_s = 600", "run_s = 600,5", 11, "decimals are written with a point"),
-    ("leading zero", "run_s = 600", "run_s = 060", 11, "a number must not begin with 0"),
-    ("unit in value", "run_s = 600", "run_s = 600 s", 11, "a value must be a number alone"),
+    ("decimal comma", "run_s = 600", "run_s = 600,5", 11, "unexpected key or value"),
+    ("leading zero", "run_s = 600", "run_s = 060", 11, "unexpected leading zero"),
+    ("unit in value", "run_s = 600", "run_s = 600 s", 11, "string values must be quoted"),
     (
         "coolant",
         "coolant_c = 90",
@@ -406,7 +406,7 @@ const BROKEN_SCENARIOS: &[Case] = &[
         "the pedal's travel must be from 0 to 100 % (120 given)",
     ),
     ("quoted switch", "key = \"on\"", "brake = \"true\"", 34, "brake must be true or false, without quotes"),
-    ("capital True", "key = \"on\"", "brake = True", 34, "a value must be a number alone, true, false"),
+    ("capital True", "key = \"on\"", "brake = True", 34, "invalid boolean"),
     ("cleaned part", "key = \"on\"", "clean = \"air_meter\"", 34, "clean must be \"throttle_body\""),
     ("leak", "key = \"on\"", "leak_mm2 = 61", 34, "the leak behind the air meter must be from 0 to 60 mm²"),
     ("wait", "wait_s = 5", "wait_s = 500000000", 38, "a time in the scenario must be from 0 to 400000000 s"),
@@ -454,7 +454,7 @@ const BROKEN_SCENARIOS: &[Case] = &[
         "\"throttle_body\", serial",
         "\"throttle_body\" serial",
         48,
-        "keys in { } must read",
+        "missing comma between key-value pairs",
     ),
     ("connector", "\"oxygen_sensor_2\"", "\"oxygen_sensor_3\"", 52, "\"injector_1\" to \"injector_8\""),
     ("service", "\"learn_idle\"", "\"learn_idel\"", 56, "service must be \"reset_idle_air\","),
@@ -469,8 +469,8 @@ const BROKEN_SCENARIOS: &[Case] = &[
     ("no why", "why = \"target held\"\n", "", 57, "[[expect]] needs the key \"why\""),
     ("empty why", "\"target held\"", "\"\"", 62, "why must not be empty"),
     ("date", "min = 650", "min = 2026-01-01", 60, "min must be a number, but a date or time is given"),
-    ("open heading", "[[expect]]", "[[expect]", 57, "a heading must be closed"),
-    ("two on a line", "[[expect]]", "[[expect]] at = 1", 57, "nothing may follow a value or heading"),
+    ("open heading", "[[expect]]", "[[expect]", 57, "unclosed array table"),
+    ("two on a line", "[[expect]]", "[[expect]] at = 1", 57, "unexpected key or value"),
     ("no equals sign", "is = false", "is false", 66, "a line must read key = value"),
     (
         "deep nesting",
@@ -794,7 +794,7 @@ fn trips_keys_that_do_not_go_with_a_part() {
 fn trips_a_memory_profile_that_the_car_has_not() {
     let read = |name: &str| {
         let text = with(SCENARIO, "run_s = 600", &format!("memory_profile = \"{name}\""));
-        let car = include_str!("../../assets/cars/plover.toml");
+        let car = crate::bay::PLOVER;
         parse_scenario(&text, FILE, &mut |_| Ok(car.to_owned()))
     };
     for name in ["mixed", "lasting", "volatile"] {

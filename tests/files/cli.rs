@@ -5,57 +5,11 @@
     reason = "files are written and read, and a running program is waited for"
 )]
 
+use crate::bay::PLOVER as CAR;
+use crate::bay::program::{command, ends, err, folder, go, json, out, text, write};
 use serde_json::Value;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
-
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
-
-/// An empty folder for one test.
-fn folder(name: &str) -> PathBuf {
-    let dir = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("cli-{name}"));
-    let _ = std::fs::remove_dir_all(&dir);
-    std::fs::create_dir_all(&dir).expect("a folder");
-    dir
-}
-
-fn program(dir: &Path, args: &[&str]) -> Command {
-    let mut c = Command::new(env!("CARGO_BIN_EXE_idlewright-headless"));
-    let cache = Path::new(env!("CARGO_TARGET_TMPDIR")).join("cli-cache");
-    c.current_dir(dir).args(args).env("IDLEWRIGHT_CACHE", cache);
-    c
-}
-
-fn go(dir: &Path, args: &[&str]) -> Output {
-    program(dir, args).output().expect("the program runs")
-}
-
-fn out(o: &Output) -> String {
-    String::from_utf8(o.stdout.clone()).expect("UTF-8 output")
-}
-
-fn err(o: &Output) -> String {
-    String::from_utf8(o.stderr.clone()).expect("UTF-8 errors")
-}
-
-#[track_caller]
-fn ends(o: &Output, code: i32) {
-    assert_eq!(o.status.code(), Some(code), "\nstdout:\n{}\nstderr:\n{}", out(o), err(o));
-}
-
-fn json(o: &Output) -> Value {
-    let text = out(o);
-    assert_eq!(text.lines().count(), 1, "one object on one line:\n{text}");
-    serde_json::from_str(&text).expect("a JSON object")
-}
-
-fn write(dir: &Path, name: &str, text: &str) {
-    std::fs::write(dir.join(name), text).expect("writing a file");
-}
-
-fn text(dir: &Path, name: &str) -> String {
-    std::fs::read_to_string(dir.join(name)).unwrap_or_else(|e| panic!("{name}: {e}"))
-}
+use std::path::Path;
+use std::process::Command;
 
 fn listing(dir: &Path) -> Vec<String> {
     let Ok(entries) = std::fs::read_dir(dir) else { return Vec::new() };
@@ -615,7 +569,7 @@ fn holds_wrong_arguments_are_exit_2_and_help_is_0() {
 #[test]
 fn holds_a_closed_pipe_is_no_panic() {
     let dir = folder("pipe");
-    let mut child = program(&dir, &["scenarios"])
+    let mut child = command(&dir, &["scenarios"])
         .stdout(std::process::Stdio::piped())
         .stderr(std::process::Stdio::piped())
         .spawn()
@@ -633,7 +587,7 @@ fn holds_ctrl_c_writes_what_there_is() {
     let dir = folder("stop");
     let more = expect("lamp", "is = \"off\"");
     write(&dir, "x.toml", &short("closed", "plover", &more).replace("run_s = 40", "run_s = 80000"));
-    let mut child = program(&dir, &["run", "x.toml", "--json", "--out", "results"])
+    let mut child = command(&dir, &["run", "x.toml", "--json", "--out", "results"])
         .stdout(std::process::Stdio::piped())
         .stderr(std::process::Stdio::piped())
         .spawn()

@@ -1,5 +1,8 @@
 //! What goes in and out as text: files, the command line, words.
 
 mod bad_input;
+#[path = "../bay/mod.rs"]
+mod bay;
 mod cli;
+mod messages;
 mod words;

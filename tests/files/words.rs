@@ -1,5 +1,6 @@
 //! The words room: messages of a language, their fallback, the pseudo-language, numbers.
 
+use crate::bay::CARS;
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Key, Load, PartKind};
 use idlewright::bench::pattern;
@@ -15,13 +16,6 @@ use idlewright::session::Prices;
 use idlewright::words::numbers::{Units, clock, number, signed};
 use idlewright::words::{Error, Words, name, say, speak};
 use std::sync::Arc;
-
-/// Texts of the cars.
-const CARS: [&str; 3] = [
-    include_str!("../assets/cars/plover.toml"),
-    include_str!("../assets/cars/dunlin.toml"),
-    include_str!("../assets/cars/whimbrel.toml"),
-];
 
 #[test]
 fn holds_every_shipped_message_reads() {
@@ -64,7 +58,8 @@ fn holds_every_declared_thing_has_a_name() {
         if kind.place_key().is_some_and(|k| k != "sensor") {
             add("part", &format!("{}_2", kind.name()));
         }
-        kind.says().iter().for_each(|key| add("fault", key));
+        kind.faults().iter().for_each(|f| add("fault", f.key));
+        kind.caution().into_iter().for_each(|c| add("caution", c));
     }
     Sensor::ALL.iter().for_each(|s| add("sensor", s.1));
     ["offset_v", "gain", "lag_s", "noise_v", "stuck", "wire"].map(|ill| add("sensor-ill", ill));
@@ -92,7 +87,7 @@ fn holds_every_declared_thing_has_a_name() {
     LiveValues::NAMES.iter().for_each(|n| add("signal", n));
     CODES.iter().for_each(|c| add("code", c.1));
     MONITORS.iter().for_each(|m| add("monitor", m.1));
-    for text in CARS {
+    for (_, text) in CARS {
         let mut b = Bench::standing(&Setup::healthy(text, 1, 88.0)).unwrap();
         add("car", b.car_name().0);
         b.act("", Action::Key(Key::On));

@@ -130,12 +130,12 @@ struct Rule {
 const ROOM: Rule = Rule {
     says: "a room names only the rooms that the table allows it",
     way_out: "carry the value through signals, link or the bench's verbs, or move the code to the room that \
-              owns it; if the wall stands wrong, change ROOMS in tests/architecture.rs and DEVELOPERS.md",
+              owns it; if the wall stands wrong, change ROOMS in tests/guards/architecture.rs and DEVELOPERS.md",
 };
 const UNLISTED: Rule = Rule {
     says: "every room, and everything named at the crate's root, stands in the table",
     way_out: "put it into the room that owns the idea, or add a row for the new room to ROOMS in \
-              tests/architecture.rs and to DEVELOPERS.md",
+              tests/guards/architecture.rs and to DEVELOPERS.md",
 };
 const GROUPED: Rule = Rule {
     says: "rooms are imported one to a line, so that a plain scan finds them",
@@ -754,7 +754,8 @@ fn unfinished_in(path: &str, text: &str) -> Vec<String> {
 
 #[test]
 fn source_tree_holds_nothing_unfinished() {
-    let tops = ["src", "window/src", "tests", "assets", "scenarios", "benches", "README.md", "DEVELOPERS.md", ".ci"];
+    let tops =
+        ["src", "window/src", "tests", "assets", "scenarios", "benches", "README.md", "DEVELOPERS.md", ".ci"];
     let found: Vec<String> = tops
         .iter()
         .flat_map(|top| files_below(top))

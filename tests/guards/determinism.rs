@@ -5,6 +5,7 @@
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 #![expect(clippy::disallowed_methods, reason = "the recorded hash lies in a file")]
 
+use crate::bay::{PLOVER as CAR, jobs};
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
 use idlewright::bench::pattern::Name;
 use idlewright::bench::record::{Kind, hash_of};
@@ -12,13 +13,9 @@ use idlewright::bench::setup::Setup;
 use idlewright::bench::{Bench, Done};
 use idlewright::link::{DiagRequest, Group, Routine};
 use idlewright::plant::Plant;
-use idlewright::scenario::{parse_actions, parse_scenario};
-use idlewright::session::{Options, Run, Session};
+use idlewright::session::Run;
 use idlewright::signals::{SensorFrame, ToothEdge};
-use idlewright::store;
 use serde_json::Value;
-
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
 
 fn setup(seed: u64) -> Setup {
     Setup::healthy(CAR, seed, 88.0)
@@ -313,14 +310,7 @@ fn same_pins_same_module() {
 }
 
 fn session(file: &str, actions: Option<&str>) -> Run {
-    let s = store::shipped(file).expect("a shipped scenario");
-    let scenario = parse_scenario(s.text, s.file, &mut |name| store::car_text(name, None)).expect(file);
-    let actions = actions.map(|name| {
-        let (file, text) = store::shipped_actions(name).expect("a shipped action file");
-        parse_actions(text, file).expect(file)
-    });
-    let options = Options { lid_open: true, ..Options::default() };
-    Session::new(&scenario, actions.as_ref(), &options, &mut |_| true).expect("a session").run(&mut |_| true)
+    jobs::run(&jobs::scenario(file), actions.map(jobs::actions).as_ref(), &jobs::lid_open())
 }
 
 #[test]
@@ -355,6 +345,6 @@ fn same_recorded_hash() {
         "\nThe scene's hash is not the recorded one. Why did it change? A change of model, of module, of a \
          car's file or of what the state holds changes it, and the commit says which. Nothing of the machine \
          does: if no such change was meant, something random or machine-bound has crept in. When the change \
-         is meant, re-record:\n    IDLEWRIGHT_RECORD=1 cargo test --test determinism\n"
+         is meant, re-record:\n    IDLEWRIGHT_RECORD=1 cargo test --test guards determinism\n"
     );
 }

@@ -5,8 +5,9 @@
 //! engine shows. Tolerances are stated at each test; most are rounding.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
+use crate::bay::{PLOVER as CAR, crank};
 use idlewright::bench::Bench;
-use idlewright::bench::action::{Action, Gear, Key, Load, PartChoice, PartKind};
+use idlewright::bench::action::{Action, Gear, Load, PartChoice, PartKind};
 use idlewright::bench::setup::Setup;
 use idlewright::num;
 use idlewright::plant::battery::Battery;
@@ -14,8 +15,6 @@ use idlewright::plant::crank;
 use idlewright::plant::cylinder::{AIR, FUEL_VAPOUR, FuelHeat, Kinematics, PRODUCTS, Phase, State};
 use idlewright::plant::{Plant, TICK_S, Totals};
 use std::sync::OnceLock;
-
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
 
 /// One way to run.
 struct Case {
@@ -121,9 +120,7 @@ fn keep_books(case: &Case) -> Books {
             vec![PartChoice { leak_mm2: Some(case.purge_leak_mm2), ..PartChoice::new(PartKind::PurgeValve) }];
     }
     let mut b = Bench::new(&setup, &mut |_| true).expect("the setup fits the car");
-    b.act("", Action::Key(Key::On));
-    b.advance_by(2.0);
-    b.act("", Action::Key(Key::Crank));
+    crank(&mut b);
     b.advance_by(10.0);
     for a in case.acts {
         b.act("", a.clone());
@@ -422,9 +419,7 @@ fn exhaust_books(case: &Case) -> [f64; 3] {
     setup.faults.unmetered_leak_mm2 = case.leak_mm2;
     setup.faults.exhaust_leak_mm2 = if case.leak_mm2 > 0.0 { 10.0 } else { 0.0 };
     let mut b = Bench::new(&setup, &mut |_| true).expect("the setup fits the car");
-    b.act("", Action::Key(Key::On));
-    b.advance_by(2.0);
-    b.act("", Action::Key(Key::Crank));
+    crank(&mut b);
     b.advance_by(6.0);
     for a in case.acts {
         b.act("", a.clone());
@@ -479,9 +474,7 @@ fn holds_energy_of_the_whole_engine() {
     for case in CASES.iter().filter(|c| c.leak_mm2 + c.purge_leak_mm2 == 0.0 && c.coolant_c > 50.0) {
         let mut b =
             Bench::new(&Setup::healthy(CAR, case.seed, case.coolant_c), &mut |_| true).expect("a bench");
-        b.act("", Action::Key(Key::On));
-        b.advance_by(2.0);
-        b.act("", Action::Key(Key::Crank));
+        crank(&mut b);
         b.advance_by(10.0);
         for a in case.acts {
             b.act("", a.clone());

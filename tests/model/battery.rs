@@ -3,7 +3,8 @@
 //! What is compared with a maker's definition or with common practice says so; figures of standards are from memory.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
-use idlewright::bench::action::{Action, Connector, Key, PartChoice, PartKind};
+use crate::bay::{PLOVER as CAR, close_to, crank};
+use idlewright::bench::action::{Action, Connector, PartChoice, PartKind};
 use idlewright::bench::car::Car;
 use idlewright::bench::setup::Setup;
 use idlewright::bench::{Bench, Done};
@@ -12,7 +13,6 @@ use idlewright::num::{self, Stream};
 use idlewright::plant::battery::{Battery, CELLS, WATER_G_AH};
 use proptest::prelude::*;
 
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
 use BatteryKind::{Flooded, Mat};
 
 /// Sizes as they are sold: kind, Ah, A.
@@ -53,11 +53,6 @@ fn held(b: &mut Battery, at_v: f64, around_k: f64, for_s: f64) -> f64 {
     amps
 }
 
-#[track_caller]
-fn near(what: &str, is: f64, wanted: f64, by: f64) {
-    assert!((is - wanted).abs() <= by, "{what}: {is}, wanted {wanted} within {by}");
-}
-
 // ---------------------------------------------------------------------------------------------------
 // At rest
 // ---------------------------------------------------------------------------------------------------
@@ -73,14 +68,14 @@ fn source_open_circuit_over_density() {
         (0.0, 1.120, 11.888),
     ] {
         let b = Battery { charge, ..sixty(Flooded) };
-        near("density", b.density(), density, 1e-9);
-        near("volts", b.open_circuit_v(), rest_v, 1e-9);
+        close_to("density", b.density(), density, 1e-9);
+        close_to("volts", b.open_circuit_v(), rest_v, 1e-9);
         assert!((b.behind_v() - b.open_circuit_v()).abs() < 1e-12);
     }
     // volts of a cell are density + 0.84 by common practice: within 15 mV a cell over the whole range
     for charge in [0.0, 0.3, 0.6, 1.0] {
         let b = Battery { charge, ..sixty(Flooded) };
-        near("rule of the trade", b.open_circuit_v() / CELLS, b.density() + 0.84, 0.025);
+        close_to("rule of the trade", b.open_circuit_v() / CELLS, b.density() + 0.84, 0.025);
     }
 }
 
@@ -108,13 +103,13 @@ fn practice_self_discharge() {
 /// water gone, and a mat lets a twentieth of it out.
 #[test]
 fn exact_water_by_faraday() {
-    near("by hand", WATER_G_AH, 6.0 * 3600.0 / 96_485.33 * 18.015 / 2.0, 1e-12);
-    near("to four digits", WATER_G_AH, 2.016, 1e-3);
+    close_to("by hand", WATER_G_AH, 6.0 * 3600.0 / 96_485.33 * 18.015 / 2.0, 1e-12);
+    close_to("to four digits", WATER_G_AH, 2.016, 1e-3);
     for (kind, share) in [(Flooded, 1.0), (Mat, 0.05)] {
         let mut b = sixty(kind);
         held(&mut b, 14.8, 298.15, 36_000.0);
         assert!(b.gassed_ah > 0.5, "{}", b.gassed_ah);
-        near("water", b.water_lost_g, share * WATER_G_AH * b.gassed_ah, 1e-9);
+        close_to("water", b.water_lost_g, share * WATER_G_AH * b.gassed_ah, 1e-9);
     }
 }
 
@@ -128,9 +123,9 @@ fn source_gassing() {
         b.polarisation_v = at_v - b.open_circuit_v();
         b.gassing_a()
     };
-    near("14.4 V", at(14.4, 298.0), 0.1298, 5e-5);
-    near("14.8 V", at(14.8, 298.0) / at(14.4, 298.0), 2.08, 0.005);
-    near("10 K more", at(14.4, 308.0) / at(14.4, 298.0), num::exp(0.6), 1e-9);
+    close_to("14.4 V", at(14.4, 298.0), 0.1298, 5e-5);
+    close_to("14.8 V", at(14.8, 298.0) / at(14.4, 298.0), 2.08, 0.005);
+    close_to("10 K more", at(14.4, 308.0) / at(14.4, 298.0), num::exp(0.6), 1e-9);
 }
 
 /// Full and held at a voltage, what still flows is the gassing current.
@@ -145,7 +140,7 @@ fn exact_a_full_battery_takes_what_it_gasses() {
             1e3 * b.gassing_a(),
             b.acid_k - 273.15
         );
-        near("current", amps, b.gassing_a(), 0.01 * amps);
+        close_to("current", amps, b.gassing_a(), 0.01 * amps);
     }
 }
 
@@ -212,9 +207,9 @@ fn source_twenty_hours_give_what_is_printed() {
     for size in SIZES {
         let share = given(nominal(size));
         println!("{size:?}: {share:.4} of what is printed");
-        near("nominal", share, 1.0, 0.01);
+        close_to("nominal", share, 1.0, 0.01);
         for n in 0..10 {
-            near("serial", given(of(size, &format!("D{n}"))), 1.0, 0.05);
+            close_to("serial", given(of(size, &format!("D{n}"))), 1.0, 0.05);
         }
     }
 }
@@ -270,9 +265,9 @@ fn source_discharge_over_twenty_hours_beside_a_porous_electrode_model() {
         if given >= *share {
             let (is_v, under) = (volts(&b, -3.0), b.open_circuit_v() - volts(&b, -3.0));
             println!("{share:.2}: {is_v:.3} V beside {at_v:.3}; {under:.3} under rest beside {under_v:.3}");
-            near("at the posts", is_v, *at_v, 0.35);
+            close_to("at the posts", is_v, *at_v, 0.35);
             if *share <= 0.8 {
-                near("under rest", under, *under_v, 0.08);
+                close_to("under rest", under, *under_v, 0.08);
             }
             off.push(is_v - at_v);
             rows.next();
@@ -341,7 +336,7 @@ fn practice_water_a_year() {
     let more = high.water_lost_g / right.water_lost_g;
     println!("14.8 over 14.4 V: {more:.2} times the water");
     assert!((1.4..=2.5).contains(&more), "{more}");
-    near("mat", mat.water_lost_g / high.water_lost_g, 0.05, 0.01);
+    close_to("mat", mat.water_lost_g / high.water_lost_g, 0.05, 0.01);
 }
 
 // ---------------------------------------------------------------------------------------------------
@@ -404,7 +399,7 @@ fn holds_each_ill_treatment_ages() {
 
     // less of it left: less charge, more resistance
     let worn = sixty(Flooded).aged(0.4);
-    near("capacity", worn.capacity_ah(), 36.0, 1e-9);
+    close_to("capacity", worn.capacity_ah(), 36.0, 1e-9);
     assert!(worn.resistance_ohm() > 1.5 * sixty(Flooded).resistance_ohm());
 }
 
@@ -554,9 +549,7 @@ fn start(c: f64, part: PartChoice) -> Start {
     b.act("", Action::Connector(Connector::Battery, false));
     assert_eq!(b.act("", Action::Fit(part)), Done::Yes);
     b.act("", Action::Connector(Connector::Battery, true));
-    b.act("", Action::Key(Key::On));
-    b.advance_by(2.0);
-    b.act("", Action::Key(Key::Crank));
+    crank(&mut b);
     let from = b.time_s();
     let mut out = Start { least_v: f64::MAX, ..Start::default() };
     let mut n = 0.0;
@@ -641,5 +634,5 @@ fn holds_voltage_reaches_what_it_drives() {
         s.opening_deg - from
     };
     println!("throttle in 10 ms: {:.2}° at 13.5 V, {:.2}° at 7 V", moved(13.5), moved(7.0));
-    near("as its supply", moved(7.0) / moved(13.5), 7.0 / 13.5, 1e-9);
+    close_to("as its supply", moved(7.0) / moved(13.5), 7.0 / 13.5, 1e-9);
 }

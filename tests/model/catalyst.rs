@@ -1,33 +1,17 @@
 //! The catalyst: how warm it gets, what it burns, what it stores, what ruins it, what a tester sees behind it.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
+use crate::bay::{CARS, PLOVER, crank, hold, warm};
 use idlewright::bench::Bench;
-use idlewright::bench::action::{Action, Key, PartChoice};
+use idlewright::bench::action::Action;
 use idlewright::bench::gas;
 use idlewright::bench::setup::Setup;
-use idlewright::bench::survey;
 use idlewright::num;
 use idlewright::plant::catalyst::{self, kept_health};
 use idlewright::plant::cylinder::Charge;
 use idlewright::plant::parts::Exhaust;
 use idlewright::units::kelvin;
 
-const PLOVER: &str = include_str!("../../assets/cars/plover.toml");
-const CARS: [(&str, &str); 3] = [
-    ("plover", PLOVER),
-    ("dunlin", include_str!("../../assets/cars/dunlin.toml")),
-    ("whimbrel", include_str!("../../assets/cars/whimbrel.toml")),
-];
-
-fn warm(car: &str, parts: Vec<PartChoice>) -> Bench {
-    let mut setup = Setup::healthy(car, 1, 90.0);
-    setup.parts = parts;
-    survey::warm(&setup).expect("it starts")
-}
-fn hold(b: &mut Bench, rpm: f64, nm: f64, for_s: f64) {
-    b.act("", Action::Hold { rpm, nm });
-    b.advance_by(for_s);
-}
 fn catalyst_c(b: &Bench) -> f64 {
     b.truth().exhausts[0].catalyst_c
 }
@@ -70,7 +54,7 @@ fn source_light_off() {
 #[test]
 fn practice_temperatures_of_a_healthy_catalyst() {
     for (name, car) in CARS {
-        let mut b = warm(car, vec![]);
+        let mut b = warm(car, 1, vec![]);
         b.advance_by(300.0);
         let idle = catalyst_c(&b);
         hold(&mut b, 3000.0, 40.0, 240.0);
@@ -87,9 +71,7 @@ fn practice_temperatures_of_a_healthy_catalyst() {
 #[test]
 fn practice_light_off_from_cold() {
     let mut b = Bench::new(&Setup::healthy(PLOVER, 1, 20.0), &mut |_| true).expect("a bench");
-    b.act("", Action::Key(Key::On));
-    b.advance_by(2.0);
-    b.act("", Action::Key(Key::Crank));
+    crank(&mut b);
     let mut lit = None;
     for _ in 0..300 {
         b.advance_by(1.0);
@@ -110,7 +92,7 @@ fn practice_light_off_from_cold() {
 fn source_misfire_heats_the_catalyst() {
     let uncut = PLOVER.replace("cut_blocks = 2.0", "cut_blocks = 1000.0");
     let hot = |pct: f64| {
-        let mut b = warm(&uncut, vec![]);
+        let mut b = warm(&uncut, 1, vec![]);
         hold(&mut b, 2500.0, 30.0, 150.0);
         b.act("", Action::Interrupt(2, pct));
         b.advance_by(150.0);
@@ -129,7 +111,7 @@ fn source_misfire_heats_the_catalyst() {
 #[test]
 fn holds_driving_on_ruins_and_the_cut_saves() {
     let left = |car: &str| {
-        let mut b = warm(car, vec![]);
+        let mut b = warm(car, 1, vec![]);
         hold(&mut b, 2500.0, 60.0, 120.0);
         b.act("", Action::Interrupt(2, 100.0));
         b.advance_by(60.0);
@@ -201,7 +183,7 @@ fn practice_rear_sensor_shows_the_store() {
 /// as ahead of it; a cold one changes nothing (Heywood §11.6, M).
 #[test]
 fn source_gas_behind_the_catalyst() {
-    let mut b = warm(PLOVER, vec![]);
+    let mut b = warm(PLOVER, 1, vec![]);
     let by = |d: &gas::Dry| gas::lambda(d, 1.87, 0.0);
     b.advance_by(300.0);
     let (mut hc, mut off) = (0.0_f64, 0.0);
@@ -215,9 +197,7 @@ fn source_gas_behind_the_catalyst() {
     assert!(hc < 0.2, "{hc}");
     assert!(off.abs() < 0.01, "{off}");
     let mut b = Bench::new(&Setup::healthy(PLOVER, 1, 20.0), &mut |_| true).expect("a bench");
-    b.act("", Action::Key(Key::On));
-    b.advance_by(2.0);
-    b.act("", Action::Key(Key::Crank));
+    crank(&mut b);
     b.advance_by(15.0);
     let (front, rear) = (gas::ahead(b.plant(), 0), gas::tailpipe(b.plant()));
     assert!((rear.hc_ppm / front.hc_ppm - 1.0).abs() < 0.05, "{front:?} {rear:?}");

@@ -2,6 +2,7 @@
 //! comes to in hours of driving, and conditioning by patterns.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
+use crate::bay::{PLOVER as CAR, crank, seeds, start_in};
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load};
 use idlewright::bench::car::Car;
 use idlewright::bench::driver::{Driver, LOOK_S, Sensed, Told};
@@ -14,16 +15,10 @@ use idlewright::scenario::{parse_actions, parse_scenario};
 use idlewright::session::{Options, Session};
 use idlewright::store;
 
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
 /// Half the density of air by the road's own text, and gravity.
 const HALF_RHO: f64 = 0.6;
 const G: f64 = 9.81;
 const TICK_S: f64 = 0.01;
-
-fn seeds() -> std::ops::RangeInclusive<u64> {
-    let many = std::env::var("IDLEWRIGHT_SEEDS").ok().and_then(|n| n.parse().ok()).unwrap_or(2);
-    1..=many
-}
 
 fn params() -> road::Params {
     Car::parse(CAR).expect("the car").plant.road.clone()
@@ -31,11 +26,7 @@ fn params() -> road::Params {
 
 fn running(seed: u64) -> Bench {
     let mut b = Bench::standing(&Setup::healthy(CAR, seed, 88.0)).expect("a bench");
-    b.act("", Action::Key(Key::On));
-    b.advance_by(2.0);
-    b.act("", Action::Key(Key::Crank));
-    b.advance_by(20.0);
-    assert!(b.observe().live.running);
+    start_in(&mut b, 20.0);
     b
 }
 
@@ -471,9 +462,7 @@ fn holds_driver_stops_a_car_that_idles_high() {
     let setup = Setup { conditioning: vec![stretch], ..Setup::healthy(CAR, 1, 88.0) };
     let mut b = Bench::new(&setup, &mut |_| true).expect("a bench");
     assert_eq!(b.act("", Action::CleanThrottle), Done::Yes);
-    b.act("", Action::Key(Key::On));
-    b.advance_by(2.0);
-    b.act("", Action::Key(Key::Crank));
+    crank(&mut b);
     b.advance_by(20.0);
     let idle_rpm = b.plant().speed_rpm();
     let seen = watch(&mut b, Name::Town, 6.0);
@@ -690,7 +679,7 @@ fn exact_soak_in_conditioning_only() {
 /// within ±5 %, nothing stalls, and the idle afterwards is right.
 #[test]
 fn m1_healthy_mixed_driving() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let mut b = running(seed);
         let seen = watch(&mut b, Name::Mixed, 120.0);
         b.advance_by(60.0);

@@ -2,6 +2,8 @@
 //! module does without them, and what they do to the engine.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
+use crate::bay::{PLOVER as CAR, act, crank, key_on, standing, start, stop};
+use idlewright::bench::Bench;
 use idlewright::bench::action::{
     Action, Connector, Gear, Ill, Key, Load, PartChoice, PartKind, Sensor, Wire,
 };
@@ -9,13 +11,11 @@ use idlewright::bench::car::Car;
 use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::{Faults, Setup};
 use idlewright::bench::view::Lamp;
-use idlewright::bench::{Bench, Done};
 use idlewright::num;
 use idlewright::plant::parts::{Filter, PurgeValve, Regulator, ThrottleBody};
 use idlewright::plant::{air, exhaust, fuel, wires};
 use std::sync::OnceLock;
 
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
 const TICK_S: f64 = 0.01;
 
 fn car() -> &'static Car {
@@ -23,24 +23,6 @@ fn car() -> &'static Car {
     PARSED.get_or_init(|| Car::parse(CAR).expect("the car's file"))
 }
 
-fn act(b: &mut Bench, a: Action) {
-    let done = b.act("", a.clone());
-    assert_eq!(done, Done::Yes, "{a:?}");
-}
-fn key_on(b: &mut Bench) {
-    act(b, Action::Key(Key::On));
-    b.advance_by(2.0);
-}
-fn start(b: &mut Bench) {
-    key_on(b);
-    act(b, Action::Key(Key::Crank));
-    b.advance_by(5.0);
-    assert!(b.observe().live.running, "the engine did not start");
-}
-fn stop(b: &mut Bench) {
-    act(b, Action::Key(Key::Off));
-    b.advance_by(12.0);
-}
 fn fit(b: &mut Bench, p: PartChoice) {
     act(b, Action::Fit(p));
 }
@@ -59,9 +41,6 @@ fn codes(b: &Bench) -> Vec<String> {
 }
 fn has(b: &Bench, code: &str) -> bool {
     codes(b).iter().any(|c| c == code)
-}
-fn standing(setup: &Setup) -> Bench {
-    Bench::standing(setup).expect("a bench")
 }
 fn healthy() -> Setup {
     Setup::healthy(CAR, 1, 88.0)
@@ -790,8 +769,7 @@ fn with_body(p: PartChoice) -> Bench {
     let mut b = warm();
     stop(&mut b);
     fit(&mut b, p);
-    key_on(&mut b);
-    act(&mut b, Action::Key(Key::Crank));
+    crank(&mut b);
     b.advance_by(65.0);
     b
 }

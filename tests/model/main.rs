@@ -2,6 +2,8 @@
 
 mod balances;
 mod battery;
+#[path = "../bay/mod.rs"]
+mod bay;
 mod catalyst;
 mod driving;
 mod faults;

@@ -6,8 +6,9 @@
 //! Values computed with Python carry the library, the call and the version; none of it runs here.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
+use crate::bay::{PLOVER as CAR, close_to, crank};
 use idlewright::bench::Bench;
-use idlewright::bench::action::{Action, Gear, Key};
+use idlewright::bench::action::{Action, Gear};
 use idlewright::bench::car::Car;
 use idlewright::bench::setup::Setup;
 use idlewright::num::{self, FlowFunction};
@@ -18,8 +19,6 @@ use idlewright::signals::{ActuatorFrame, TICKS_PER_S};
 use idlewright::units::{R_AIR, rad_s, rpm};
 use std::f64::consts::PI;
 use std::sync::{Arc, OnceLock};
-
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
 
 fn car() -> plant::Params {
     (*Car::parse(CAR).expect("the car's file is right").plant).clone()
@@ -32,13 +31,6 @@ fn near(what: &str, got: f64, want: f64, relative: f64) {
     assert!(off.abs() <= relative, "{what}: {got} against {want}, off by {off:+.2e}, allowed {relative:.0e}");
 }
 
-/// Fails unless `got` lies within an absolute tolerance of `want`.
-#[track_caller]
-fn close_to(what: &str, got: f64, want: f64, absolute: f64) {
-    let off = got - want;
-    assert!(off.abs() <= absolute, "{what}: {got} against {want}, off by {off:+.2e}, allowed {absolute:.1e}");
-}
-
 /// Fails unless `got` lies in a band.
 #[track_caller]
 fn within(what: &str, got: f64, low: f64, high: f64) {
@@ -49,16 +41,10 @@ fn setup(seed: u64, step_deg: f64, coolant_c: f64) -> Setup {
     Setup { step_deg, ..Setup::healthy(CAR, seed, coolant_c) }
 }
 
-fn turn_key(b: &mut Bench) {
-    b.act("", Action::Key(Key::On));
-    b.advance_by(2.0);
-    b.act("", Action::Key(Key::Crank));
-}
-
 /// A healthy bench, started warm and left alone for a minute.
 fn settled(seed: u64, step_deg: f64) -> Bench {
     let mut b = Bench::new(&setup(seed, step_deg, 90.0), &mut |_| true).expect("the setup fits the car");
-    turn_key(&mut b);
+    crank(&mut b);
     b.advance_by(60.0);
     b
 }
@@ -1015,7 +1001,7 @@ fn source_idle_fuel() {
     s.car_toml = bare;
     s.battery_charge_pct = 100.0;
     let mut b = Bench::new(&s, &mut |_| true).expect("the setup fits the car");
-    turn_key(&mut b);
+    crank(&mut b);
     b.advance_by(120.0);
     let from = (b.plant().s.totals, b.time_s());
     b.advance_by(60.0);
@@ -1062,7 +1048,7 @@ struct StartSeen {
 
 fn start(seed: u64, coolant_c: f64) -> StartSeen {
     let mut b = Bench::new(&setup(seed, 2.0, coolant_c), &mut |_| true).expect("the setup fits the car");
-    turn_key(&mut b);
+    crank(&mut b);
     let t0 = b.time_s();
     let mut s = StartSeen { cranks_rpm: 0.0, fires_s: f64::NAN, runs_s: f64::NAN, flare_rpm: 0.0 };
     let mut turns = (0.0, 0.0);
@@ -1138,7 +1124,7 @@ fn practice_in_drive_on_the_brake() {
 fn practice_warm_up() {
     let flows = |coolant_c: f64| {
         let mut b = Bench::new(&setup(1, 2.0, coolant_c), &mut |_| true).expect("the setup fits the car");
-        turn_key(&mut b);
+        crank(&mut b);
         b.advance_by(15.0);
         let from = (b.plant().s.totals, b.time_s());
         b.advance_by(10.0);

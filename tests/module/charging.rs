@@ -1,9 +1,10 @@
 //! Charging as the module does it: a record that somebody enters, a count that only a rest sets right, a set-point whose
 //! terms add up, and what follows where the record is that of another battery (row M16).
 //!
-//! Each test prints its row (`cargo test --test charging -- --nocapture`).
+//! Each test prints its row (`cargo test --test module charging -- --nocapture`).
 #![allow(missing_docs)] // a test file: names and comments say what each proves
 
+use crate::bay::{DUNLIN, PLOVER, act, ask, bench, seeds, start_in, stop_for};
 use idlewright::bench::action::{Action, Connector, Key, Load, PartChoice, PartKind};
 use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::{Record, Setup, Weather};
@@ -11,48 +12,15 @@ use idlewright::bench::{Bench, Done};
 use idlewright::label::BatteryKind;
 use idlewright::link::{BatteryRecord, DiagRequest, DiagResponse};
 
-const PLOVER: &str = include_str!("../../assets/cars/plover.toml");
-const DUNLIN: &str = include_str!("../../assets/cars/dunlin.toml");
-
-/// Seeds of the rows; the first two in ordinary runs.
-fn seeds() -> std::ops::RangeInclusive<u64> {
-    let many = std::env::var("IDLEWRIGHT_SEEDS").ok().and_then(|n| n.parse().ok()).unwrap_or(2);
-    1..=many
-}
-
-fn act(b: &mut Bench, a: Action) {
-    assert_eq!(b.act("", a), Done::Yes);
-}
-
-fn bench(setup: &Setup) -> Bench {
-    Bench::new(setup, &mut |_| true).expect("a bench")
-}
-
 fn start(b: &mut Bench) {
-    act(b, Action::Key(Key::On));
-    b.advance_by(2.0);
-    act(b, Action::Key(Key::Crank));
     // a cold one takes longer
-    b.advance_by(12.0);
-    assert!(b.observe().live.running, "the engine did not start");
-}
-
-fn stop(b: &mut Bench) {
-    act(b, Action::Key(Key::Off));
-    b.advance_by(15.0);
+    start_in(b, 12.0);
 }
 
 fn drive(b: &mut Bench, pattern: Name, minutes: f64) {
     act(b, Action::Drive { pattern, minutes });
     while b.driver().is_some() {
         b.advance_by(10.0);
-    }
-}
-
-fn ask(b: &mut Bench, request: DiagRequest) -> DiagResponse {
-    match b.act("", Action::Ask(request)) {
-        Done::Answer(answer) => answer,
-        other => panic!("{other:?}"),
     }
 }
 
@@ -81,7 +49,7 @@ fn behind(car: &str, seed: u64, aged: f64) -> Setup {
 /// that does to gassing is Tafel's law, and no code comes of it.
 #[test]
 fn m16_a_new_battery_behind_an_old_record_is_overcharged() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let row = format!("M16 seed {seed}");
         let mut told = Vec::new();
         for aged in [0.0, 1.0] {
@@ -150,7 +118,7 @@ fn holds_what_is_entered_is_read_back() {
     let enter = |rated_ah| DiagRequest::EnterBatteryRecord { kind: BatteryKind::Mat, rated_ah };
     assert!(matches!(ask(&mut b, enter(70.0)), DiagResponse::Refused(_)));
     assert!(record(&mut b).passed_ah > 4000.0, "nothing was written");
-    stop(&mut b);
+    stop_for(&mut b, 15.0);
     assert_eq!(ask(&mut b, enter(70.0)), DiagResponse::Silent, "asleep");
     act(&mut b, Action::Key(Key::On));
     b.advance_by(3.0);
@@ -203,7 +171,7 @@ fn holds_only_a_rest_tells_the_charge() {
     assert_eq!(o.live.stop_start, "refused");
     assert!(o.live.stop_start_says.contains("rest"), "{}", o.live.stop_start_says);
     drive(&mut b, Name::Town, 10.0);
-    stop(&mut b);
+    stop_for(&mut b, 15.0);
     act(&mut b, Action::Rest(3.0));
     b.advance_by(3.0 * 3600.0 + 20.0);
     assert!(!known(&b), "three hours are not enough");

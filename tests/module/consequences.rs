@@ -1,9 +1,13 @@
 //! What follows from faults of air and fuel: rows M17 to M21 of behaviour, over seeds.
 //!
-//! Each test prints its row (`cargo test --test consequences -- --nocapture`); bands that depend on a seed's
+//! Each test prints its row (`cargo test --test module consequences -- --nocapture`); bands that depend on a seed's
 //! parts are computed from them, or from a healthy car with the very same parts.
 #![allow(missing_docs)] // a test file: names and comments say what each proves
 
+use crate::bay::{
+    self, PLOVER as CAR, Start, act, bench, codes, nominal_plover, seeds, start_in, stop_for, watched_start,
+    within,
+};
 use idlewright::bench::action::{Action, Connector, Key, Load, PartChoice, PartKind};
 use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::{Faults, Setup, Stretch, StretchKind};
@@ -11,29 +15,8 @@ use idlewright::bench::view::Observation;
 use idlewright::bench::{Bench, Done};
 use idlewright::link::{DiagRequest, DiagResponse};
 
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
-
-/// Seeds of the rows; the first two in ordinary runs.
-fn seeds() -> std::ops::RangeInclusive<u64> {
-    let many = std::env::var("IDLEWRIGHT_SEEDS").ok().and_then(|n| n.parse().ok()).unwrap_or(2);
-    1..=many
-}
-
-fn act(b: &mut Bench, a: Action) {
-    assert_eq!(b.act("", a), Done::Yes);
-}
-
 fn start(b: &mut Bench) {
-    act(b, Action::Key(Key::On));
-    b.advance_by(2.0);
-    act(b, Action::Key(Key::Crank));
-    b.advance_by(4.0);
-    assert!(b.observe().live.running, "the engine did not start");
-}
-
-fn stop(b: &mut Bench) {
-    act(b, Action::Key(Key::Off));
-    b.advance_by(15.0);
+    start_in(b, 4.0);
 }
 
 fn drive(pattern: Name, minutes: f64) -> Stretch {
@@ -44,16 +27,8 @@ fn hold(rpm: f64, nm: f64, minutes: f64) -> Stretch {
     Stretch { kind: StretchKind::Hold { rpm, nm }, minutes, wear_factor: 1.0 }
 }
 
-fn bench(setup: &Setup) -> Bench {
-    Bench::new(setup, &mut |_| true).expect("a bench")
-}
-
-fn codes(b: &Bench) -> Vec<String> {
-    b.observe().codes.iter().map(|c| c.code.clone()).collect()
-}
-
 fn learned(b: &Bench, name: &str) -> f64 {
-    b.observe().learned.iter().find(|l| l.name == name).expect("the value").value
+    bay::learned(b, name).value
 }
 
 /// Means over some seconds: what the module sees and does, and what is true.
@@ -125,10 +100,6 @@ fn near(row: &str, what: &str, got: f64, want: f64, off: f64) {
     assert!((got - want).abs() <= off, "{row}: {what} {got:.4}, expected {want:.4} ± {off}");
 }
 
-fn within(row: &str, what: &str, got: f64, low: f64, high: f64) {
-    assert!((low..=high).contains(&got), "{row}: {what} {got:.4} outside {low} to {high}");
-}
-
 // ---------------------------------------------------------------------------------------------------
 // M17
 // ---------------------------------------------------------------------------------------------------
@@ -141,7 +112,7 @@ const HIGH: (f64, f64) = (3000.0, 95.0);
 /// would be without: with so much metered and so much leaking the mixture needs `1 + L/m` times as much.
 #[test]
 fn m17_unmetered_leak_learned_and_mended() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let life = vec![drive(Name::Mixed, 12.0), hold(2000.0, 30.0, 6.0), hold(3000.0, 95.0, 6.0)];
         let healthy = Setup { conditioning: life, ..Setup::healthy(CAR, seed, 88.0) };
         let leaky =
@@ -167,8 +138,8 @@ fn m17_unmetered_leak_learned_and_mended() {
         }
         assert!(!codes(&b).iter().any(|c| c == "P0171"), "{row}: {:?}", codes(&b));
         // mended: open loop at the start, then the short term against the stale long term
-        stop(&mut h);
-        stop(&mut b);
+        stop_for(&mut h, 15.0);
+        stop_for(&mut b, 15.0);
         act(&mut b, Action::Leak(0.0));
         let long = learned(&b, "long_idle_bank1");
         for x in [&mut h, &mut b] {
@@ -212,7 +183,7 @@ fn m17_unmetered_leak_learned_and_mended() {
 /// codes go, the stale value and the high idle stay.
 #[test]
 fn m18_battery_off_cures_nothing_that_lasts() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let grow = Stretch { kind: StretchKind::Idle, minutes: 10.0, wear_factor: 7500.0 };
         let mut b = bench(&Setup { conditioning: vec![grow], ..Setup::healthy(CAR, seed, 88.0) });
         act(&mut b, Action::CleanThrottle);
@@ -221,7 +192,7 @@ fn m18_battery_off_cures_nothing_that_lasts() {
         let row = format!("M18 seed {seed}");
         let before = b.observe();
         let high = before.idle.as_ref().expect("an idle").mean_rpm;
-        stop(&mut b);
+        stop_for(&mut b, 15.0);
         let light = learned(&b, "idle_air_light");
         for on in [false, true] {
             act(&mut b, Action::Connector(Connector::Battery, on));
@@ -251,18 +222,7 @@ fn m18_battery_off_cures_nothing_that_lasts() {
 
 /// Nominal parts but for the one that is given.
 fn nominal(parts: Vec<PartChoice>, conditioning: Vec<Stretch>) -> Setup {
-    let car: Vec<String> = CAR
-        .lines()
-        .map(|line| {
-            let key = line.split(" = ").next().unwrap_or("");
-            match key {
-                "runout_mm" => "runout_mm = [0.0, 0.0]".into(),
-                k if k.contains("_sigma") => format!("{k} = 0.0"),
-                _ => line.to_owned(),
-            }
-        })
-        .collect();
-    Setup { parts, conditioning, ..Setup::healthy(&car.join("\n"), 1, 88.0) }
+    Setup { parts, conditioning, ..Setup::healthy(&nominal_plover(), 1, 88.0) }
 }
 
 /// Both cells driven more than once, since each learns from the other's flow too.
@@ -389,7 +349,7 @@ impl LnOf for f64 {
 /// lambda rises, power goes; misfire only where the pressure is far down.
 #[test]
 fn m20_weak_pump() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let weak = |pct: f64| PartChoice { wear_pct: Some(pct), ..PartChoice::new(PartKind::FuelPump) };
         let row = format!("M20 seed {seed}");
         let mut b = bench(&Setup { parts: vec![weak(74.0)], ..Setup::healthy(CAR, seed, 88.0) });
@@ -448,34 +408,10 @@ fn m20_weak_pump() {
 // M21
 // ---------------------------------------------------------------------------------------------------
 
-struct Start {
-    crank_rpm: f64,
-    fires_s: f64,
-    flare_rpm: f64,
-}
-
 fn cold(seed: u64, coolant_c: f64) -> (Bench, Start) {
     let mut b = Bench::standing(&Setup::healthy(CAR, seed, coolant_c)).expect("a bench");
-    act(&mut b, Action::Key(Key::On));
-    b.advance_by(2.0);
-    act(&mut b, Action::Key(Key::Crank));
-    let t0 = b.time_s();
-    let (mut crank, mut n, mut fires_s, mut flare) = (0.0, 0.0, f64::INFINITY, 0.0f64);
-    while b.time_s() < t0 + 6.0 {
-        b.advance_by(0.01);
-        let rpm = b.plant().speed_rpm();
-        let t = b.time_s() - t0;
-        if fires_s.is_infinite() {
-            if rpm > 420.0 {
-                fires_s = t;
-            } else if t > 0.15 {
-                crank += rpm;
-                n += 1.0;
-            }
-        }
-        flare = flare.max(rpm);
-    }
-    (b, Start { crank_rpm: crank / n, fires_s, flare_rpm: flare })
+    let start = watched_start(&mut b);
+    (b, start)
 }
 
 /// Lowest and highest speed and time until it is back within 30 rpm for good, after an act.
@@ -499,7 +435,7 @@ fn disturbed(b: &mut Bench, a: Action) -> (f64, f64, f64) {
 /// 1100–1500 rpm warm; load steps dip at most 120 rpm and are over in 3 s; lean for less than 1 s.
 #[test]
 fn m21_starts_loads_and_tip_in() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let row = format!("M21 seed {seed}");
         for (c, flare_high) in [(90.0, 1500.0), (20.0, 1700.0)] {
             let (_, s) = cold(seed, c);

@@ -1,6 +1,7 @@
 //! Learning the reluctor wheel: accuracy, standard error, what is refused and thrown away, what is saved.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
+use crate::bay::{CARS, PLOVER, key_on, seeds, stop_from_hold, warm};
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
 use idlewright::bench::setup::Setup;
 use idlewright::bench::survey;
@@ -10,22 +11,9 @@ use idlewright::link::{DiagRequest, DiagResponse, Group, Routine, RoutineState};
 use idlewright::plant::parts::edges_deg;
 use nalgebra::{DMatrix, DVector};
 
-const PLOVER: &str = include_str!("../../assets/cars/plover.toml");
-const CARS: [(&str, &str); 3] = [
-    ("plover", PLOVER),
-    ("dunlin", include_str!("../../assets/cars/dunlin.toml")),
-    ("whimbrel", include_str!("../../assets/cars/whimbrel.toml")),
-];
-
-fn seeds() -> u64 {
-    std::env::var("IDLEWRIGHT_SEEDS").ok().and_then(|n| n.parse().ok()).unwrap_or(2)
-}
-
 /// Warm and idling, with another flexplate than the one that the works taught.
 fn replaced(car: &str, seed: u64) -> Bench {
-    let mut setup = Setup::healthy(car, seed, 90.0);
-    setup.parts = vec![PartChoice::new(PartKind::Wheel)];
-    survey::warm(&setup).expect("it starts")
+    warm(car, seed, vec![PartChoice::new(PartKind::Wheel)])
 }
 fn true_edges(b: &Bench) -> Vec<f64> {
     let p = &b.plant().s.parts;
@@ -36,12 +24,6 @@ fn true_edges(b: &Bench) -> Vec<f64> {
 fn book(b: &Bench) -> Book {
     let cal = b.ecm().calibration();
     Book::new(&cal.s.wheel, &cal.plate, cal.s.inputs.first_tooth_btdc_deg)
-}
-fn stop(b: &mut Bench, for_s: f64) {
-    b.act("", Action::Pedal(0.0));
-    b.advance_by(4.0);
-    b.act("", Action::Key(Key::Off));
-    b.advance_by(for_s);
 }
 fn refused(b: &mut Bench) -> String {
     match b.act("", Action::Ask(DiagRequest::Start(Routine::LearnWheel))) {
@@ -111,7 +93,7 @@ impl Powi for f64 {
 #[test]
 fn holds_learn_accuracy() {
     for (name, car) in CARS {
-        for seed in 1..=seeds() {
+        for seed in seeds(2) {
             let mut b = replaced(car, seed);
             let off = b.truth().wheel_off_deg;
             survey::learn_wheel(&mut b).unwrap_or_else(|why| panic!("{name} {seed}: {why}"));
@@ -151,7 +133,7 @@ fn holds_standard_error() {
         for k in 0..n {
             // every time another piece of the same engine's life; six attempts are allowed for a key cycle
             if k > 0 && k % 6 == 0 {
-                stop(&mut x, 10.0);
+                stop_from_hold(&mut x, 10.0);
                 x.act("", Action::Key(Key::On));
                 x.advance_by(1.0);
                 x.act("", Action::Key(Key::Crank));
@@ -201,8 +183,7 @@ fn holds_sums_of_like_cycles() {
 #[test]
 fn trips_entry_conditions() {
     let mut cold = Bench::new(&Setup::healthy(PLOVER, 1, 40.0), &mut |_| true).expect("a bench");
-    cold.act("", Action::Key(Key::On));
-    cold.advance_by(2.0);
+    key_on(&mut cold);
     assert!(refused(&mut cold).contains("not running"));
     cold.act("", Action::Key(Key::Crank));
     cold.advance_by(10.0);
@@ -260,7 +241,7 @@ fn trips_run_downs() {
     b.advance_by(10.0);
     assert!(refused(&mut b).contains("attempts"));
     // another key cycle gives new ones
-    stop(&mut b, 10.0);
+    stop_from_hold(&mut b, 10.0);
     b.act("", Action::Key(Key::On));
     b.advance_by(1.0);
     b.act("", Action::Key(Key::Crank));
@@ -278,11 +259,11 @@ fn holds_what_erases_the_table() {
     assert_ne!(works, learned);
     // on again before the after-run has saved
     let mut early = b.clone();
-    stop(&mut early, 2.0);
+    stop_from_hold(&mut early, 2.0);
     early.act("", Action::Key(Key::On));
     early.advance_by(1.0);
     assert_eq!(early.ecm().s.store.wheel.edges_deg, works);
-    stop(&mut b, 10.0);
+    stop_from_hold(&mut b, 10.0);
     b.act("", Action::Key(Key::On));
     b.advance_by(1.0);
     assert_eq!(b.ecm().s.store.wheel.edges_deg, learned);
@@ -293,7 +274,7 @@ fn holds_what_erases_the_table() {
     reset.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::WheelTable))));
     assert!(!reset.ecm().s.store.wheel.learned);
     let mut blank = b.clone();
-    stop(&mut blank, 10.0);
+    stop_from_hold(&mut blank, 10.0);
     blank.act("", Action::Fit(PartChoice::new(PartKind::Module)));
     assert!(!blank.ecm().s.store.wheel.learned);
     for (profile, kept) in [("mixed", true), ("lasting", true), ("volatile", false)] {
@@ -312,7 +293,7 @@ fn holds_what_erases_the_table() {
 fn coast(car: &str, seed: u64, minutes: f64, pattern: &str, edit: impl Fn(&mut Bench)) -> Bench {
     let mut b = replaced(car, seed);
     b.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::WheelTable))));
-    stop(&mut b, 12.0);
+    stop_from_hold(&mut b, 12.0);
     b.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::WheelTable))));
     b.act("", Action::Key(Key::On));
     b.advance_by(1.0);
@@ -333,7 +314,7 @@ fn coast(car: &str, seed: u64, minutes: f64, pattern: &str, edit: impl Fn(&mut B
 /// the routine at standstill; cars without the method learn nothing by them.
 #[test]
 fn practice_coast_downs_teach_the_wheel() {
-    for seed in 1..=seeds() {
+    for seed in seeds(2) {
         let b = coast(CARS[2].1, seed, 10.0, "coast_downs", |_| ());
         let w = &b.ecm().s.store.wheel;
         println!(

@@ -1,19 +1,13 @@
 //! Cylinder trim and short pulses: what one sensor behind four cylinders and the crank tell, and when they tell nothing.
 #![allow(missing_docs)] // a test file: names and comments say what each proves
 
+use crate::bay::{DUNLIN as CAR, act, ask, bench, key_on, seeds, start};
+use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
 use idlewright::bench::setup::Setup;
-use idlewright::bench::{Bench, Done};
 use idlewright::ecm::memory::Name;
 use idlewright::link::{DiagRequest, DiagResponse, Group, Routine};
 use idlewright::signals::{SensorFrame, ToothEdge};
-
-const CAR: &str = include_str!("../../assets/cars/dunlin.toml");
-
-fn seeds() -> std::ops::RangeInclusive<u64> {
-    let many = std::env::var("IDLEWRIGHT_SEEDS").ok().and_then(|n| n.parse().ok()).unwrap_or(2);
-    1..=many
-}
 
 /// The same car with a module that does not listen to the crank.
 fn without_crank(car: &str) -> String {
@@ -29,32 +23,9 @@ fn crank_alone(car: &str) -> String {
     deaf
 }
 
-fn act(b: &mut Bench, action: Action) {
-    assert_eq!(b.act("", action), Done::Yes);
-}
-
-fn ask(b: &mut Bench, r: DiagRequest) -> DiagResponse {
-    match b.act("", Action::Ask(r)) {
-        Done::Answer(a) => a,
-        other => panic!("no answer: {other:?}"),
-    }
-}
-
-fn standing(setup: &Setup) -> Bench {
-    Bench::new(setup, &mut |_| true).unwrap()
-}
-
-fn start(b: &mut Bench) {
-    act(b, Action::Key(Key::On));
-    b.advance_by(2.0);
-    act(b, Action::Key(Key::Crank));
-    b.advance_by(5.0);
-    assert!(b.observe().live.running, "the engine did not start");
-}
-
 /// A warm engine whose injector of one cylinder gives so much more \[%\] than its code says.
 fn uneven(setup: &Setup, cylinder: u8, more_pct: f64) -> Bench {
-    let mut b = standing(setup);
+    let mut b = bench(setup);
     // the very same body, but for its flow
     let own = b.plant().s.parts.injectors[usize::from(cylinder) - 1].clone();
     let error_pct = Some(100.0 * (own.flow_gain - 1.0) + more_pct);
@@ -102,8 +73,8 @@ fn gate(b: &Bench, name: &str) -> (bool, String) {
 /// M8's end: left alone at idle, the trim finds the cylinder and hides it, and is itself the evidence.
 #[test]
 fn m8_the_trim_hides_it_and_is_the_evidence() {
-    for seed in seeds() {
-        let mut even = standing(&Setup::healthy(CAR, seed, 88.0));
+    for seed in seeds(2) {
+        let mut even = bench(&Setup::healthy(CAR, seed, 88.0));
         start(&mut even);
         even.advance_by(30.0);
         let even = fuel(&mut even, 15);
@@ -175,13 +146,13 @@ fn holds_the_trim_where_mixing_hides_the_cylinders() {
 fn leaking(car: &str, seed: u64, leak_mm2: f64) -> Bench {
     let mut setup = Setup::healthy(car, seed, 88.0);
     setup.parts = vec![PartChoice { leak_mm2: Some(leak_mm2), ..PartChoice::new(PartKind::Rings(3)) }];
-    standing(&setup)
+    bench(&setup)
 }
 
 /// The crank alone finds a lean injector as well: its push is weak by what its fuel is short of.
 #[test]
 fn practice_the_crank_alone_finds_a_lean_injector() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         // alone it is not certain enough for this car's gate
         let car = crank_alone(CAR).replace("learn = [0.0045,", "learn = [0.0060,");
         let mut b = uneven(&Setup::healthy(&car, seed, 88.0), 3, -8.0);
@@ -211,7 +182,7 @@ fn holds_what_the_crank_tells_of_its_own_error() {
     let car = crank_alone(CAR).replace("learn = [0.0045,", "learn = [0.0001,");
     let (mut squares, mut n, mut told) = (0.0_f64, 0.0, 0.0);
     for seed in 1..=10 {
-        let mut b = standing(&Setup::healthy(&car, seed, 88.0));
+        let mut b = bench(&Setup::healthy(&car, seed, 88.0));
         start(&mut b);
         b.advance_by(150.0);
         let mut mean = [0.0; 4];
@@ -246,7 +217,7 @@ fn holds_what_the_crank_tells_of_its_own_error() {
 /// takes it for lean, makes it rich, to its limit, and its neighbours lean; one that does not leaves it alone.
 #[test]
 fn practice_a_leaking_cylinder_is_propped_up() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let mut deaf = leaking(&without_crank(CAR), seed, 1.5);
         start(&mut deaf);
         deaf.advance_by(600.0);
@@ -285,7 +256,7 @@ fn holds_the_trims_of_a_healthy_engine_where_they_are() {
     for seed in 1..=10 {
         // full, so that charging does not end meanwhile: trims follow the load a little, as injectors differ in dead time
         let full = Setup { battery_charge_pct: 100.0, ..Setup::healthy(CAR, seed, 88.0) };
-        let mut b = standing(&full);
+        let mut b = bench(&full);
         start(&mut b);
         b.advance_by(400.0);
         let then = learned(&b, "cylinder_trim");
@@ -314,8 +285,7 @@ fn holds_the_crank_out_where_the_wheel_is_not_known() {
     // a table lost
     let reset = |car: &str| {
         let mut b = leaking(car, 1, 1.5);
-        act(&mut b, Action::Key(Key::On));
-        b.advance_by(2.0);
+        key_on(&mut b);
         let reset = DiagRequest::Start(Routine::ResetGroup(Group::WheelTable));
         assert_eq!(ask(&mut b, reset), DiagResponse::Ok);
         act(&mut b, Action::Key(Key::Crank));
@@ -343,8 +313,7 @@ fn holds_the_crank_out_where_the_wheel_is_not_known() {
         let reset = DiagRequest::Start(Routine::ResetGroup(Group::CylinderTrims));
         act(&mut b, Action::Key(Key::Off));
         b.advance_by(12.0);
-        act(&mut b, Action::Key(Key::On));
-        b.advance_by(2.0);
+        key_on(&mut b);
         assert_eq!(ask(&mut b, reset), DiagResponse::Ok);
         act(&mut b, Action::Key(Key::Crank));
         b.advance_by(300.0);
@@ -403,8 +372,7 @@ fn holds_codes_through_power_cuts_and_trims_by_profile() {
         act(&mut b, Action::Connector(Connector::Battery, false));
         b.advance_by(5.0);
         act(&mut b, Action::Connector(Connector::Battery, true));
-        act(&mut b, Action::Key(Key::On));
-        b.advance_by(2.0);
+        key_on(&mut b);
         assert_eq!(learned(&b, "injector_flow"), flow, "{profile}");
         assert_eq!(learned(&b, "cylinder_trim"), if kept { trim } else { vec![0.0; 4] }, "{profile}");
         let reset = DiagRequest::Start(Routine::ResetGroup(Group::CylinderTrims));
@@ -428,7 +396,7 @@ fn refused(answer: &DiagResponse, because: &str) {
 /// The routine: before it the cylinders differ at a cold idle, whose pulses are short; after it they do not.
 #[test]
 fn practice_short_pulse_routine_evens_a_cold_idle() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let mut frosty = Setup::healthy(CAR, seed, 88.0);
         frosty.weather.ambient_c = -10.0;
         // full, so that the alternator is left alone and pulses are short
@@ -442,7 +410,7 @@ fn practice_short_pulse_routine_evens_a_cold_idle() {
             assert!(b.observe().live.coolant_c < 35.0, "{}", b.observe().live.coolant_c);
             fuel(b, 15)
         };
-        let mut b = standing(&frosty);
+        let mut b = bench(&frosty);
         start(&mut b);
         b.advance_by(30.0);
         let before = cold(&mut b.clone());
@@ -468,7 +436,7 @@ fn practice_short_pulse_routine_evens_a_cold_idle() {
 
 #[test]
 fn holds_short_pulse_entry_conditions() {
-    let mut b = standing(&Setup::healthy(CAR, 1, 88.0));
+    let mut b = bench(&Setup::healthy(CAR, 1, 88.0));
     act(&mut b, Action::Key(Key::On));
     b.advance_by(2.0);
     refused(&learn_short(&mut b), "not running");
@@ -491,7 +459,7 @@ fn holds_short_pulse_entry_conditions() {
     b.advance_by(2.0);
     assert_eq!(b.observe().live.routine, "failed");
     assert_eq!(learned(&b, "short_pulse"), [0.0; 4]);
-    let mut cold = standing(&Setup::healthy(CAR, 1, 30.0));
+    let mut cold = bench(&Setup::healthy(CAR, 1, 30.0));
     start(&mut cold);
     cold.advance_by(10.0);
     refused(&learn_short(&mut cold), "coolant");

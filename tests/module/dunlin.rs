@@ -1,38 +1,23 @@
 //! The Dunlin: direct injection, air by pressure and a book, no meter.
 //!
 //! The rows are behaviours that must come out of engine and module running against each other; each test
-//! prints its row (`cargo test --test dunlin -- --nocapture`).
+//! prints its row (`cargo test --test module dunlin -- --nocapture`).
 #![allow(missing_docs)] // a test file: names and comments say what each proves
 
-use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use crate::bay::{DUNLIN as CAR, act, bench, crank, seeds, start, within};
+use idlewright::bench::action::{Action, Connector, Gear, Load, PartChoice, PartKind};
 use idlewright::bench::record::Kind;
 use idlewright::bench::setup::Setup;
 use idlewright::bench::view::IdleView;
 use idlewright::bench::{Bench, Done};
 
-const CAR: &str = include_str!("../../assets/cars/dunlin.toml");
-
-/// Seeds of the rows; the first few in ordinary runs.
-fn seeds() -> std::ops::RangeInclusive<u64> {
-    let many = std::env::var("IDLEWRIGHT_SEEDS").ok().and_then(|n| n.parse().ok()).unwrap_or(2);
-    1..=many
-}
-
 fn setup(seed: u64) -> Setup {
     Setup::healthy(CAR, seed, 88.0)
 }
 
-fn act(b: &mut Bench, action: Action) {
-    assert_eq!(b.act("", action), Done::Yes);
-}
-
 fn started(setup: &Setup) -> Bench {
-    let mut b = Bench::new(setup, &mut |_| true).unwrap();
-    act(&mut b, Action::Key(Key::On));
-    b.advance_by(2.0);
-    act(&mut b, Action::Key(Key::Crank));
-    b.advance_by(5.0);
-    assert!(b.observe().live.running, "the engine did not start");
+    let mut b = bench(setup);
+    start(&mut b);
     b
 }
 
@@ -40,13 +25,9 @@ fn idle(b: &Bench) -> IdleView {
     b.observe().idle.expect("a warm idle")
 }
 
-fn within(row: &str, what: &str, x: f64, low: f64, high: f64) {
-    assert!((low..=high).contains(&x), "{row}: {what} {x:.4}, must be {low} to {high}");
-}
-
 #[test]
 fn m1_healthy_idle_is_an_equilibrium() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let mut b = started(&setup(seed));
         b.advance_by(300.0);
         // over 60 s: two windows of 30 s
@@ -103,15 +84,13 @@ fn disturbed(b: &mut Bench, action: Action) -> (f64, f64) {
 
 #[test]
 fn m21_starts_loads_and_tip_in() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let row = format!("M21 seed {seed}");
         for c in [88.0, 20.0, -10.0] {
             let mut s = Setup::healthy(CAR, seed, c);
             s.weather.ambient_c = c.min(20.0);
-            let mut b = Bench::new(&s, &mut |_| true).unwrap();
-            act(&mut b, Action::Key(Key::On));
-            b.advance_by(2.0);
-            act(&mut b, Action::Key(Key::Crank));
+            let mut b = bench(&s);
+            crank(&mut b);
             let (mut fires_s, mut flare, mut crank) = (None, 0.0f64, 0.0);
             for k in 1..=500 {
                 b.advance_by(0.01);
@@ -167,7 +146,7 @@ fn m21_starts_loads_and_tip_in() {
 /// Unmetered air is not missed by a module that goes by pressure: the idle rises, the trims stay.
 #[test]
 fn practice_a_leak_raises_idle_and_leaves_the_trims() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let mut b = started(&setup(seed));
         b.advance_by(300.0);
         let before = b.observe();
@@ -243,7 +222,7 @@ fn held(b: &mut Bench, rpm: f64, nm: f64) -> Work {
 /// Then the rail falls, its code comes before any trim is at its limit, and the engine runs lean.
 #[test]
 fn m20_weak_pump_sets_the_rail_code_first() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let row = format!("M20 seed {seed}");
         let weak = PartChoice { wear_pct: Some(83.0), ..PartChoice::new(PartKind::FuelPump) };
         let mut b = started(&Setup { parts: vec![weak], ..setup(seed) });

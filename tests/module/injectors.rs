@@ -1,9 +1,10 @@
 //! Injectors one by one: what is printed on them, what is entered of it, what follows when it does not fit.
 //!
-//! Rows of behaviour print themselves (`cargo test --test injectors -- --nocapture`); what must follow is
+//! Rows of behaviour print themselves (`cargo test --test module injectors -- --nocapture`); what must follow is
 //! computed from the fitted serials by the physics of an injection and by what the module's own store says.
 #![allow(missing_docs)] // a test file: names and comments say what each proves
 
+use crate::bay::{DUNLIN as CAR, PLOVER, act, ask, bench, codes, key_on, seeds, stop_for};
 use idlewright::bench::action::{Action, Connector, Key, PartChoice, PartKind};
 use idlewright::bench::car::Car;
 use idlewright::bench::setup::Setup;
@@ -15,30 +16,11 @@ use idlewright::link::{DiagRequest, DiagResponse};
 use idlewright::plant::fuel::injected_kg;
 use idlewright::plant::parts::Injector;
 
-const CAR: &str = include_str!("../../assets/cars/dunlin.toml");
-
-fn seeds() -> std::ops::RangeInclusive<u64> {
-    let many = std::env::var("IDLEWRIGHT_SEEDS").ok().and_then(|n| n.parse().ok()).unwrap_or(2);
-    1..=many
-}
-
-fn act(b: &mut Bench, action: Action) {
-    assert_eq!(b.act("", action), Done::Yes);
-}
-
-fn ask(b: &mut Bench, r: DiagRequest) -> DiagResponse {
-    match b.act("", Action::Ask(r)) {
-        Done::Answer(a) => a,
-        other => panic!("no answer: {other:?}"),
-    }
-}
-
 fn standing(seed: u64) -> Bench {
     // full, so that its charging, which ends by and by, does not lengthen the pulses that are compared
     let full = Setup { battery_charge_pct: 100.0, ..Setup::healthy(CAR, seed, 88.0) };
-    let mut b = Bench::new(&full, &mut |_| true).unwrap();
-    act(&mut b, Action::Key(Key::On));
-    b.advance_by(2.0);
+    let mut b = bench(&full);
+    key_on(&mut b);
     b
 }
 
@@ -49,10 +31,8 @@ fn start(b: &mut Bench) {
 }
 
 fn stop(b: &mut Bench) {
-    act(b, Action::Key(Key::Off));
-    b.advance_by(15.0);
-    act(b, Action::Key(Key::On));
-    b.advance_by(2.0);
+    stop_for(b, 15.0);
+    key_on(b);
 }
 
 fn write(b: &mut Bench, cylinder: u8, code: &str) -> DiagResponse {
@@ -71,10 +51,6 @@ fn refused(answer: &DiagResponse, because: &str) {
         DiagResponse::Refused(r) => assert!(r.why.contains(because), "{:?}, expected {because}", r.why),
         other => panic!("not refused: {other:?}"),
     }
-}
-
-fn codes(b: &Bench) -> Vec<String> {
-    b.observe().codes.iter().map(|c| c.code.clone()).collect()
 }
 
 // ---------------------------------------------------------------------------------------------------
@@ -164,7 +140,7 @@ fn exact_bodies_carry_their_own_values() {
         assert!((label.dead_us - body.dead_offset_us).abs() <= 0.251);
     }
     // another maker's car has none
-    let plover = Car::parse(include_str!("../../assets/cars/plover.toml")).unwrap();
+    let plover = Car::parse(PLOVER).unwrap();
     assert_eq!(Injector::new(&plover.plant.spread, "X1".into()).code, None);
 }
 
@@ -363,7 +339,7 @@ fn print(row: &str, seen: &Seen, expected: &[f64]) {
 /// its code, the others by a quarter the other way, and the bank's trim takes that quarter.
 #[test]
 fn m8_a_replaced_injector_without_its_code() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let row = format!("M8 seed {seed}");
         let mut b = standing(seed);
         start(&mut b);
@@ -415,7 +391,7 @@ fn m8_a_replaced_injector_without_its_code() {
 /// either of the two it lies beside.
 #[test]
 fn m9_the_code_written_for_the_wrong_cylinder() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let row = format!("M9 seed {seed}");
         let mut b = standing(seed);
         start(&mut b);

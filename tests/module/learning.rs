@@ -1,23 +1,16 @@
 //! What each learned value does: converges, is limited, is cleared by what, survives what.
 //!
 //! The M rows are behaviours that must come out of engine and module running against each other; each
-//! test prints its row (`cargo test --test learning -- --nocapture`).
+//! test prints its row (`cargo test --test module learning -- --nocapture`).
 #![allow(missing_docs)] // a test file: names and comments say what each proves
 
+use crate::bay::{self, PLOVER as CAR, ask, gate, key_on, seeds, start, stop_for};
 use idlewright::bench::action::{Action, Key, Load, PartChoice, PartKind};
-use idlewright::bench::setup::{Setup, Stretch, StretchKind};
+use idlewright::bench::setup::{Setup, Stretch};
 use idlewright::bench::view::{IdleView, Observation};
 use idlewright::bench::{Bench, Done};
 use idlewright::link::{DiagRequest, DiagResponse, Group, Routine};
 use idlewright::plant::parts::ThrottleBody;
-
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
-
-/// Seeds of the rows; the first few in ordinary runs.
-fn seeds() -> std::ops::RangeInclusive<u64> {
-    let many = std::env::var("IDLEWRIGHT_SEEDS").ok().and_then(|n| n.parse().ok()).unwrap_or(3);
-    1..=many
-}
 
 fn setup(seed: u64, conditioning: Vec<Stretch>) -> Setup {
     Setup { odometer_km: 60_000.0, conditioning, ..Setup::healthy(CAR, seed, 88.0) }
@@ -25,28 +18,11 @@ fn setup(seed: u64, conditioning: Vec<Stretch>) -> Setup {
 
 /// A car whose throttle has grown so much deposit while it idled and learned.
 fn grown(seed: u64, deposit_um: f64) -> Bench {
-    let minutes = 10.0;
-    // the car's file: 0.04 µm an hour in ordinary use
-    let stretch =
-        Stretch { kind: StretchKind::Idle, minutes, wear_factor: deposit_um * 60.0 / (0.04 * minutes) };
-    Bench::new(&setup(seed, vec![stretch]), &mut |_| true).unwrap()
+    bay::grown(setup(seed, Vec::new()), deposit_um)
 }
 
 fn key(b: &mut Bench, k: Key) {
     assert_eq!(b.act("", Action::Key(k)), Done::Yes);
-}
-
-fn start(b: &mut Bench) {
-    key(b, Key::On);
-    b.advance_by(2.0);
-    key(b, Key::Crank);
-    b.advance_by(5.0);
-    assert!(b.observe().live.running, "the engine did not start");
-}
-
-fn stop(b: &mut Bench) {
-    key(b, Key::Off);
-    b.advance_by(15.0);
 }
 
 fn idle(b: &Bench) -> IdleView {
@@ -63,19 +39,6 @@ fn light(b: &Bench) -> f64 {
 
 fn code(b: &Bench, number: &str) -> Option<(bool, bool)> {
     b.observe().codes.iter().find(|c| c.code == number).map(|c| (c.pending, c.confirmed))
-}
-
-fn gate(b: &Bench, value: &str, name: &str) -> bool {
-    let o = b.observe();
-    let l = o.learned.iter().find(|l| l.name == value).unwrap();
-    l.gates.iter().find(|g| g.name == name).unwrap().open
-}
-
-fn ask(b: &mut Bench, r: DiagRequest) -> DiagResponse {
-    match b.act("", Action::Ask(r)) {
-        Done::Answer(a) => a,
-        other => panic!("no answer: {other:?}"),
-    }
 }
 
 /// Fits a new throttle body with the engine stopped and says how stale the learned air is with it \[g/s\]:
@@ -109,7 +72,7 @@ fn manual_sequence(b: &mut Bench, slip: bool) {
 
 #[test]
 fn m1_healthy_idle_is_an_equilibrium() {
-    for seed in seeds() {
+    for seed in seeds(3) {
         let mut b = Bench::new(&setup(seed, Vec::new()), &mut |_| true).unwrap();
         start(&mut b);
         b.advance_by(300.0);
@@ -137,7 +100,7 @@ fn m1_healthy_idle_is_an_equilibrium() {
 
 #[test]
 fn m2_m3_m4_m5_m6_fifty_micrometres() {
-    for seed in seeds() {
+    for seed in seeds(3) {
         let mut b = grown(seed, 50.0);
         let clean_deg = {
             let mut h = Bench::new(&setup(seed, Vec::new()), &mut |_| true).unwrap();
@@ -161,7 +124,7 @@ fn m2_m3_m4_m5_m6_fifty_micrometres() {
         assert!((light(&b) - needed).abs() <= 0.15);
         assert!((i.mean_rpm - i.target_rpm).abs() <= 10.0);
         assert!((1.0..=1.6).contains(&opened));
-        stop(&mut b);
+        stop_for(&mut b, 15.0);
 
         // M3
         let before = light(&b);
@@ -177,7 +140,7 @@ fn m2_m3_m4_m5_m6_fifty_micrometres() {
             code(&b, "P0507")
         );
         if x <= 1.6 {
-            stop(&mut b);
+            stop_for(&mut b, 15.0);
             continue;
         }
         assert!((lo..=hi).contains(&high));
@@ -201,9 +164,8 @@ fn m2_m3_m4_m5_m6_fifty_micrometres() {
         }
 
         // M6
-        stop(&mut b);
-        key(&mut b, Key::On);
-        b.advance_by(2.0);
+        stop_for(&mut b, 15.0);
+        key_on(&mut b);
         assert_eq!(ask(&mut b, DiagRequest::Start(Routine::ResetGroup(Group::IdleAir))), DiagResponse::Ok);
         assert_eq!(light(&b), 0.0);
         key(&mut b, Key::Crank);
@@ -220,11 +182,11 @@ fn m2_m3_m4_m5_m6_fifty_micrometres() {
         println!("M6 seed {seed}: learned {:+.2} in {took:.0} s, mean {:.1} rpm", light(&b), i.mean_rpm);
         assert!(took <= 180.0 && (i.mean_rpm - i.target_rpm).abs() <= 20.0);
         // the code heals over trips: this one failed before the repair was learned, three more pass
-        stop(&mut b);
+        stop_for(&mut b, 15.0);
         for _ in 0..3 {
             start(&mut b);
             b.advance_by(60.0);
-            stop(&mut b);
+            stop_for(&mut b, 15.0);
         }
         start(&mut b);
         assert!(code(&b, "P0507").is_none_or(|c| !c.0), "P0507 did not heal");
@@ -235,7 +197,7 @@ fn m2_m3_m4_m5_m6_fifty_micrometres() {
 #[test]
 fn m7_twenty_five_micrometres() {
     // seeds whose bodies give 0.8 < X < 0.95, found from the parts alone
-    let wanted = *seeds().end() as usize;
+    let wanted = *seeds(3).end() as usize;
     let mut found = 0;
     for seed in 1..60 {
         if found == wanted {
@@ -281,7 +243,7 @@ fn m7_twenty_five_micrometres() {
 
 #[test]
 fn m7b_ten_micrometres_learn_themselves_out() {
-    for seed in seeds() {
+    for seed in seeds(3) {
         let mut b = grown(seed, 10.0);
         let x = fit_new(&mut b);
         start(&mut b);

@@ -4,40 +4,21 @@
 //! Sums are checked on a Plover whose parts have no spread, so that one error is the only one.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
+use crate::bay::{
+    PLOVER as CAR, act, ask, code, gate, grown, key_on, learned, nominal_plover, stale, start, stop,
+};
+use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
 use idlewright::bench::car::Car;
 use idlewright::bench::record::Kind;
-use idlewright::bench::setup::{Faults, Setup, Stretch, StretchKind};
+use idlewright::bench::setup::{Faults, Setup};
 use idlewright::bench::view::{Lamp, LearnedView};
-use idlewright::bench::{Bench, Done};
 use idlewright::ecm::codes::{Code, Codes};
 
 use idlewright::ecm::memory::{Item, Name, Store, Writer};
 use idlewright::ecm::sequences::{self, Look, Outcome};
 use idlewright::link::{DiagRequest, DiagResponse, FreezeFrame, Group, Routine};
 use std::sync::OnceLock;
-
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
-
-/// The Plover with parts that are all exactly nominal.
-fn nominal_car() -> String {
-    let mut changed = 0;
-    let lines: Vec<String> = CAR
-        .lines()
-        .map(|line| {
-            let key = line.split(" = ").next().unwrap_or("");
-            let value = match key {
-                "runout_mm" => "[0.0, 0.0]",
-                k if k.contains("_sigma") => "0.0",
-                _ => return line.to_owned(),
-            };
-            changed += 1;
-            format!("{key} = {value}")
-        })
-        .collect();
-    assert_eq!(changed, 11, "every spread is taken away");
-    lines.join("\n")
-}
 
 fn setup(car: &str, seed: u64) -> Setup {
     Setup::healthy(car, seed, 88.0)
@@ -47,7 +28,7 @@ fn nominal(parts: Vec<PartChoice>, unmetered_leak_mm2: f64) -> Bench {
     let s = Setup {
         parts,
         faults: Faults { unmetered_leak_mm2, ..Faults::default() },
-        ..setup(&nominal_car(), 1)
+        ..setup(&nominal_plover(), 1)
     };
     Bench::standing(&s).expect("a bench")
 }
@@ -58,57 +39,6 @@ fn with_error(kind: PartKind, error_pct: f64) -> PartChoice {
 
 fn body(deposit_um: Option<f64>, stop_offset_deg: Option<f64>) -> PartChoice {
     PartChoice { deposit_um, stop_offset_deg, ..PartChoice::new(PartKind::ThrottleBody) }
-}
-
-fn grown(seed: u64, deposit_um: f64) -> Bench {
-    let mut s = setup(CAR, seed);
-    // the car's file: 0.04 µm an hour in ordinary use
-    let wear_factor = deposit_um * 60.0 / (0.04 * 10.0);
-    s.conditioning = vec![Stretch { kind: StretchKind::Idle, minutes: 10.0, wear_factor }];
-    Bench::new(&s, &mut |_| true).expect("a bench")
-}
-
-fn act(b: &mut Bench, a: Action) {
-    let done = b.act("", a.clone());
-    assert_eq!(done, Done::Yes, "{a:?}");
-}
-
-fn key_on(b: &mut Bench) {
-    act(b, Action::Key(Key::On));
-    b.advance_by(2.0);
-}
-
-fn start(b: &mut Bench) {
-    key_on(b);
-    act(b, Action::Key(Key::Crank));
-    b.advance_by(5.0);
-    assert!(b.observe().live.running, "the engine did not start");
-}
-
-fn stop(b: &mut Bench) {
-    act(b, Action::Key(Key::Off));
-    b.advance_by(12.0);
-}
-
-fn ask(b: &mut Bench, r: DiagRequest) -> DiagResponse {
-    match b.act("", Action::Ask(r)) {
-        Done::Answer(a) => a,
-        other => panic!("no answer: {other:?}"),
-    }
-}
-
-fn learned(b: &Bench, name: &str) -> LearnedView {
-    b.observe().learned.into_iter().find(|l| l.name == name).expect("a learned value")
-}
-
-fn gate(b: &Bench, value: &str, name: &str) -> bool {
-    let l = learned(b, value);
-    l.gates.iter().find(|g| g.name == name).unwrap_or_else(|| panic!("{value} has no gate {name}")).open
-}
-
-fn code(b: &Bench, number: &str) -> Option<(bool, bool, bool)> {
-    let o = b.observe();
-    o.codes.iter().find(|c| c.code == number).map(|c| (c.pending, c.confirmed, c.permanent))
 }
 
 /// Short- and long-term correction at idle together, bank 1 \[-\], mean over half a minute.
@@ -232,7 +162,7 @@ fn holds_limits_in_the_store() {
 /// 90 µm ask for more than may be learned: the value ends at its limit and not beyond.
 #[test]
 fn holds_learned_idle_air_at_its_limit_under_too_much_deposit() {
-    let mut b = grown(2, 90.0);
+    let mut b = grown(setup(CAR, 2), 90.0);
     let l = learned(&b, "idle_air_light");
     println!("after 90 µm: {:+.3}, needed {:+.3}", l.value, b.truth().idle_air_needed_g_s);
     assert!(b.truth().idle_air_needed_g_s > l.high, "the test needs more than the limit");
@@ -252,21 +182,6 @@ fn holds_learned_idle_air_at_its_limit_under_too_much_deposit() {
     }
     let l = learned(&b, "idle_air_light");
     assert!(l.value <= 2.4 && l.value > 2.0, "{}", l.value);
-}
-
-/// A car with a stale value, codes and trims: 50 µm learned round, then cleaned; idles high, two trips.
-fn stale() -> Bench {
-    static STALE: OnceLock<Bench> = OnceLock::new();
-    STALE
-        .get_or_init(|| {
-            let mut b = grown(4, 50.0);
-            act(&mut b, Action::CleanThrottle);
-            start(&mut b);
-            b.advance_by(60.0);
-            assert_eq!(code(&b, "P0507"), Some((true, false, false)), "{:?}", b.observe().codes);
-            b
-        })
-        .clone()
 }
 
 /// The same after a second trip with the fault: confirmed.
@@ -316,7 +231,7 @@ fn holds_power_cut_on_the_mixed_profile() {
 /// A power cut with the key on falls back to what was last saved.
 #[test]
 fn holds_power_cut_with_the_key_on_falls_back_first() {
-    let mut b = grown(4, 10.0);
+    let mut b = grown(setup(CAR, 4), 10.0);
     act(&mut b, Action::CleanThrottle);
     let saved = learned(&b, "idle_air_light").value;
     start(&mut b);

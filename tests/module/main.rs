@@ -1,5 +1,7 @@
 //! What the control module learns, decides, reports and does, run against the engine.
 
+#[path = "../bay/mod.rs"]
+mod bay;
 mod charging;
 mod consequences;
 mod crank_learn;

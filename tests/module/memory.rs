@@ -6,6 +6,7 @@
 //! Permanent codes and readiness as 13 CCR 1968.2 (d)(2) and (d)(5) and SAE J1979 have them, from memory.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
+use crate::bay::{PLOVER as CAR, WHIMBREL, act, ask, key_on, start, stop};
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
 use idlewright::bench::setup::{Setup, Stretch, StretchKind};
 use idlewright::bench::view::Lamp;
@@ -14,8 +15,6 @@ use idlewright::ecm::codes::Code;
 use idlewright::link::{DiagRequest, DiagResponse, FreezeFrame, Group, Routine};
 use std::sync::OnceLock;
 
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
-const WHIMBREL: &str = include_str!("../../assets/cars/whimbrel.toml");
 const PROFILES: [&str; 3] = ["mixed", "lasting", "volatile"];
 
 /// Something that happens to a module.
@@ -100,7 +99,7 @@ fn kept(profile: &str, event: Event) -> [Cell; 12] {
         (Event::Reset(Group::LongTrims), _) => {
             [Kept, Kept, Kept, Lost, Lost, Lost, Kept, Kept, Kept, Kept, Kept, Kept]
         }
-        // the wheel table has its own test, in tests/crank_learn.rs
+        // the wheel table has its own test, in tests/module/crank_learn.rs
         (Event::Reset(Group::WheelTable), _) => [Kept; 12],
         // a blank one never heard of this car
         (Event::NewModule, _) => [Lost; 12],
@@ -129,30 +128,6 @@ struct Seen {
 /// The code with which the prepared car comes: an idle that is too high.
 const CODE: &str = "P0507";
 
-fn act(b: &mut Bench, a: Action) {
-    let done = b.act("", a.clone());
-    assert_eq!(done, Done::Yes, "{a:?}");
-}
-fn ask(b: &mut Bench, r: DiagRequest) -> DiagResponse {
-    match b.act("", Action::Ask(r)) {
-        Done::Answer(a) => a,
-        other => panic!("no answer: {other:?}"),
-    }
-}
-fn key_on(b: &mut Bench) {
-    act(b, Action::Key(Key::On));
-    b.advance_by(2.0);
-}
-fn start(b: &mut Bench) {
-    key_on(b);
-    act(b, Action::Key(Key::Crank));
-    b.advance_by(5.0);
-    assert!(b.observe().live.running, "the engine did not start");
-}
-fn stop(b: &mut Bench) {
-    act(b, Action::Key(Key::Off));
-    b.advance_by(12.0);
-}
 fn plug(b: &mut Bench, c: Connector, is_in: bool) {
     act(b, Action::Connector(c, is_in));
 }

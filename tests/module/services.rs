@@ -1,14 +1,13 @@
 //! The diagnostic link: every request with its entry conditions, refusals and results.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
+use crate::bay::{PLOVER as CAR, act, ask, code, key_on, learned, stale, start, stop};
+use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
-use idlewright::bench::setup::{Setup, Stretch, StretchKind};
+use idlewright::bench::setup::Setup;
 use idlewright::bench::view::{Lamp, LearnedView};
-use idlewright::bench::{Bench, Done};
 use idlewright::link::{DiagRequest, DiagResponse, FreezeFrame, Group, Routine, RoutineState};
 use std::sync::OnceLock;
-
-const CAR: &str = include_str!("../../assets/cars/plover.toml");
 
 fn setup(coolant_c: f64) -> Setup {
     Setup::healthy(CAR, 4, coolant_c)
@@ -16,29 +15,6 @@ fn setup(coolant_c: f64) -> Setup {
 
 fn standing() -> Bench {
     Bench::standing(&setup(88.0)).expect("a bench")
-}
-
-fn act(b: &mut Bench, a: Action) {
-    let done = b.act("", a.clone());
-    assert_eq!(done, Done::Yes, "{a:?}");
-}
-
-fn key_on(b: &mut Bench) {
-    act(b, Action::Key(Key::On));
-    b.advance_by(2.0);
-}
-
-fn start(b: &mut Bench) {
-    key_on(b);
-    act(b, Action::Key(Key::Crank));
-    b.advance_by(5.0);
-    assert!(b.observe().live.running, "the engine did not start");
-}
-
-/// Key off and the whole after-run.
-fn stop(b: &mut Bench) {
-    act(b, Action::Key(Key::Off));
-    b.advance_by(12.0);
 }
 
 /// A healthy engine after a minute of warm idle.
@@ -52,31 +28,6 @@ fn warm() -> Bench {
         b
     })
     .clone()
-}
-
-/// An engine whose throttle was cleaned of 50 µm that the module had learned round: it idles high, P0507
-/// is pending.
-fn stale() -> Bench {
-    static STALE: OnceLock<Bench> = OnceLock::new();
-    STALE
-        .get_or_init(|| {
-            let mut s = setup(88.0);
-            s.conditioning = vec![Stretch { kind: StretchKind::Idle, minutes: 10.0, wear_factor: 7500.0 }];
-            let mut b = Bench::new(&s, &mut |_| true).expect("a bench");
-            act(&mut b, Action::CleanThrottle);
-            start(&mut b);
-            b.advance_by(60.0);
-            assert_eq!(code(&b, "P0507"), Some((true, false, false)), "{:?}", b.observe().codes);
-            b
-        })
-        .clone()
-}
-
-fn ask(b: &mut Bench, r: DiagRequest) -> DiagResponse {
-    match b.act("", Action::Ask(r)) {
-        Done::Answer(a) => a,
-        other => panic!("no answer: {other:?}"),
-    }
 }
 
 fn begin(b: &mut Bench, r: Routine) -> DiagResponse {
@@ -97,16 +48,6 @@ fn refused(b: &mut Bench, r: Routine, because: &str) {
 
 fn values(l: &[LearnedView]) -> Vec<(String, f64, String)> {
     l.iter().map(|v| (v.name.clone(), v.value, v.written_by.clone())).collect()
-}
-
-fn learned(b: &Bench, name: &str) -> LearnedView {
-    b.observe().learned.into_iter().find(|l| l.name == name).expect("a learned value")
-}
-
-/// Pending, confirmed, permanent; none if nothing is stored.
-fn code(b: &Bench, number: &str) -> Option<(bool, bool, bool)> {
-    let o = b.observe();
-    o.codes.iter().find(|c| c.code == number).map(|c| (c.pending, c.confirmed, c.permanent))
 }
 
 fn frame(b: &mut Bench, number: &str) -> Option<FreezeFrame> {

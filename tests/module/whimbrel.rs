@@ -1,10 +1,11 @@
 //! The Whimbrel: a V6 whose two banks each have their own sensor, trims and exhaust behind one air meter.
 //!
 //! The M rows are behaviours that must come out of engine and module running against each other; each
-//! test prints its row (`cargo test --test whimbrel -- --nocapture`).
+//! test prints its row (`cargo test --test module whimbrel -- --nocapture`).
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
-use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use crate::bay::{Start, WHIMBREL as CAR, act, codes, seeds, start, watched_start, within};
+use idlewright::bench::action::{Action, Connector, Gear, Load, PartChoice, PartKind};
 use idlewright::bench::car::Car;
 use idlewright::bench::pattern;
 use idlewright::bench::setup::Setup;
@@ -12,33 +13,11 @@ use idlewright::bench::tools::{Reading, Tool};
 use idlewright::bench::{Bench, Done};
 use idlewright::plant::exhaust;
 
-const CAR: &str = include_str!("../../assets/cars/whimbrel.toml");
 /// Idle target of the warm engine by the car's file \[rpm\].
 const TARGET_RPM: f64 = 680.0;
 
-/// Seeds of the rows; the first few in ordinary runs.
-fn seeds() -> std::ops::RangeInclusive<u64> {
-    let many = std::env::var("IDLEWRIGHT_SEEDS").ok().and_then(|n| n.parse().ok()).unwrap_or(2);
-    1..=many
-}
-
-fn act(b: &mut Bench, a: Action) {
-    let done = b.act("", a.clone());
-    assert!(matches!(done, Done::Yes | Done::Measuring(_)), "{a:?}: {done:?}");
-}
-
-fn start(b: &mut Bench) {
-    act(b, Action::Key(Key::On));
-    b.advance_by(2.0);
-    act(b, Action::Key(Key::Crank));
-    b.advance_by(5.0);
-    assert!(b.observe().live.running, "the engine did not start");
-}
-
 fn healthy(seed: u64) -> Bench {
-    let mut b = Bench::standing(&Setup::healthy(CAR, seed, 90.0)).expect("a bench");
-    start(&mut b);
-    b
+    with(seed, Vec::new())
 }
 
 /// An exhaust of a bank with so much of its area blocked \[%\].
@@ -52,15 +31,6 @@ fn with(seed: u64, parts: Vec<PartChoice>) -> Bench {
     b
 }
 
-#[track_caller]
-fn within(row: &str, what: &str, x: f64, low: f64, high: f64) {
-    assert!((low..=high).contains(&x), "{row}: {what} {x:.3}, wanted {low} to {high}");
-}
-
-fn codes(b: &Bench) -> Vec<String> {
-    b.observe().codes.into_iter().map(|c| c.code).collect()
-}
-
 // ---------------------------------------------------------------------------------------------------
 // M1, M21
 // ---------------------------------------------------------------------------------------------------
@@ -68,7 +38,7 @@ fn codes(b: &Bench) -> Vec<String> {
 /// Five minutes of warm idle: on target, steady, both banks at lambda 1, trims small, no codes.
 #[test]
 fn m1_healthy_idle_of_two_banks() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let row = format!("M1 seed {seed}");
         let mut b = healthy(seed);
         b.advance_by(240.0);
@@ -126,7 +96,7 @@ fn m1_healthy_idle_of_two_banks() {
 #[test]
 fn m1_mixed_driving_sets_no_code() {
     // one seed in ordinary runs: it takes its time
-    for seed in 1..=(*seeds().end()).div_ceil(2) {
+    for seed in 1..=(*seeds(2).end()).div_ceil(2) {
         let row = format!("M1 driving, seed {seed}");
         let mut b = Bench::standing(&Setup::healthy(CAR, seed, 20.0)).expect("a bench");
         start(&mut b);
@@ -150,29 +120,11 @@ fn m1_mixed_driving_sets_no_code() {
 /// Cranks at 180–250 rpm, fires in 0.3–1.5 s, flares to 1100–1500 rpm warm; loads dip at most 120 rpm.
 #[test]
 fn m21_starts_and_loads() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         let row = format!("M21 seed {seed}");
         for (coolant_c, flare_high) in [(90.0, 1500.0), (20.0, 1700.0)] {
             let mut b = Bench::standing(&Setup::healthy(CAR, seed, coolant_c)).expect("a bench");
-            act(&mut b, Action::Key(Key::On));
-            b.advance_by(2.0);
-            act(&mut b, Action::Key(Key::Crank));
-            let t0 = b.time_s();
-            let (mut crank, mut n, mut fires_s, mut flare) = (0.0, 0.0, f64::INFINITY, 0.0f64);
-            while b.time_s() < t0 + 6.0 {
-                b.advance_by(0.01);
-                let (rpm, t) = (b.plant().speed_rpm(), b.time_s() - t0);
-                if fires_s.is_infinite() {
-                    if rpm > 420.0 {
-                        fires_s = t;
-                    } else if t > 0.15 {
-                        crank += rpm;
-                        n += 1.0;
-                    }
-                }
-                flare = flare.max(rpm);
-            }
-            let cranks = crank / n;
+            let Start { crank_rpm: cranks, fires_s, flare_rpm: flare } = watched_start(&mut b);
             println!(
                 "{row}: {coolant_c} °C cranks {cranks:.0} rpm, fires {fires_s:.2} s, flare {flare:.0} rpm"
             );
@@ -326,7 +278,7 @@ fn steady(b: &mut Bench, rpm: f64, nm: f64) -> Steady {
 /// at idle, growing with flow; the other way round for the other bank; a meter error does not do that.
 #[test]
 fn holds_a_restricted_bank_parts_the_trims_with_flow() {
-    for seed in seeds() {
+    for seed in seeds(2) {
         for bank in [1u8, 2] {
             // both banks on the first seed, one on the others
             if seed > 1 && bank == 1 {
@@ -381,7 +333,8 @@ fn exact_back_pressure_gauge() {
     let mut b = Bench::standing(&Setup { parts: vec![blocked(2, 96.0)], ..Setup::healthy(CAR, 5, 90.0) })
         .expect("a bench");
     let read = |b: &mut Bench, bank: u8| {
-        act(b, Action::Measure(Tool::BackPressure(bank)));
+        let done = b.act("", Action::Measure(Tool::BackPressure(bank)));
+        assert!(matches!(done, Done::Yes | Done::Measuring(_)), "{done:?}");
         b.advance_by(4.5);
         let name = format!("back_pressure_{bank}");
         let r: Option<Reading> = b.observe().readings.into_iter().find(|r| r.tool.name() == name);

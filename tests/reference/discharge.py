@@ -1,4 +1,4 @@
-"""Makes the points of `source_discharge_over_twenty_hours…` in tests/battery.rs.
+"""Makes the points of `source_discharge_over_twenty_hours…` in tests/model/battery.rs.
 
 pip install pybamm; python3 tests/reference/discharge.py
 

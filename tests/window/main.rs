@@ -1,5 +1,8 @@
 //! The panels, drawn without a window.
 
+#[path = "../bay/mod.rs"]
+mod bay;
 mod panels;
+mod pseudo;
 mod support;
 mod work;

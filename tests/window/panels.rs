@@ -1,7 +1,7 @@
 //! Panels drawn without a window: which wishes come out, which words and roles go in, what the keyboard reaches,
 //! and that nothing shows truth while the lid is closed.
 
-use super::support::{Bay, asked, bay, click, has, pane, pane_of, press};
+use super::support::{Bay, act, asked, bay, click, done, has, pane, pane_of, press};
 use egui::Key;
 use egui::accesskit::Role;
 use egui_kittest::kittest::{NodeT, Queryable};
@@ -19,13 +19,6 @@ use idlewright::window::panels::settings::{Settings, Theme, Units};
 use idlewright::window::panels::{Front, Middle, Save, Wish, charts, first, keys, part, time, wheel};
 use std::path::PathBuf;
 use std::sync::OnceLock;
-
-fn act(a: Action) -> Order {
-    Order::Do(a, Reach::Both)
-}
-fn done(a: Action) -> Vec<Wish> {
-    vec![Wish::Order(act(a))]
-}
 
 /// A healthy engine at idle, nothing read yet.
 fn a0() -> Bay {

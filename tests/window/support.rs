@@ -1,11 +1,14 @@
 //! A bay to try panels in, and a painter that needs no graphics card.
 
+use crate::bay::jobs;
 use egui::epaint::{ImageData, Primitive};
 use egui::{Color32, TextureId, TexturesDelta, Vec2};
 use egui_kittest::kittest::Queryable;
 use egui_kittest::{Harness, TestRenderer};
+use idlewright::bench::action::Action;
 use idlewright::bench::view::Observation;
-use idlewright::scenario::{self, Scenario};
+use idlewright::scenario::Scenario;
+use idlewright::session::desk::Reach;
 use idlewright::session::live::{Live, Order, Rows, View};
 use idlewright::session::{Options, Prices, Run};
 use idlewright::store;
@@ -33,25 +36,28 @@ pub struct Bay {
     pub engine: Option<egui::Rect>,
 }
 
-pub fn shipped(name: &str) -> Scenario {
-    let s = store::shipped(name).expect("shipped");
-    let mut car = |n: &str| store::car_text(n, None);
-    scenario::parse_scenario(s.text, s.file, &mut car).expect("reads")
+/// Waits until the car is conditioned, is seen, and looks so.
+pub fn wait_for(live: &Live, is: impl Fn(&View) -> bool) {
+    jobs::wait_for(live, 600, |v| live.conditioning().is_none() && v.number != 0 && is(v));
 }
 
-#[expect(clippy::disallowed_methods, reason = "waits for a thread that is paced by the wall clock")]
-pub fn wait_for(live: &Live, is: impl Fn(&View) -> bool) {
-    let since = std::time::Instant::now();
-    while live.conditioning().is_some() || live.view().number == 0 || !is(&live.view()) {
-        assert!(live.trouble().is_none(), "{:?}", live.trouble());
-        assert!(since.elapsed().as_secs() < 600, "{:?}", live.view().said);
-        std::thread::sleep(std::time::Duration::from_millis(2));
-    }
+/// A hand in both futures.
+pub fn act(a: Action) -> Order {
+    Order::Do(a, Reach::Both)
+}
+
+/// The wish for such a hand.
+pub fn done(a: Action) -> Vec<Wish> {
+    vec![Wish::Order(act(a))]
 }
 
 /// Gives orders, lets it run to a time, and takes what is to be seen then.
 pub fn bay(name: &str, orders: &[Order], run_s: f64) -> Bay {
-    let scenario = shipped(name);
+    bay_of(jobs::scenario(name), orders, run_s)
+}
+
+/// The same of a scenario's own.
+pub fn bay_of(scenario: Scenario, orders: &[Order], run_s: f64) -> Bay {
     let live = Live::start(scenario.clone(), Options::default(), || ());
     wait_for(&live, |_| true);
     for o in orders {
@@ -65,7 +71,7 @@ pub fn bay(name: &str, orders: &[Order], run_s: f64) -> Bay {
 
 /// A bench that asks something before it does what was ordered; its time stands.
 pub fn asked(name: &str, order: &Order) -> Bay {
-    let scenario = shipped(name);
+    let scenario = jobs::scenario(name);
     let live = Live::start(scenario.clone(), Options::default(), || ());
     assert!(live.order(order.clone()));
     wait_for(&live, |v| !v.questions.is_empty());

@@ -1,7 +1,7 @@
 //! Work at the car by the panels: everything that an action file can fit or make ill can be fitted and made ill there,
 //! batteries and their record, what charging adds up to, hours and months, and words that explain themselves.
 
-use super::support::{Bay, Pane, asked, bay, click, has, pane, pane_of, press};
+use super::support::{Bay, Pane, act, asked, bay, click, done, has, pane, pane_of, press};
 use egui::Key;
 use egui::{Rect, Shape};
 use egui_kittest::kittest::{NodeT, Queryable};
@@ -19,15 +19,8 @@ use idlewright::session::desk::Reach;
 use idlewright::session::live::Order;
 use idlewright::window::panels::settings::{Settings, Units};
 use idlewright::window::panels::{Front, Middle, Wish, leave, shelf, slip, strip, time};
-use std::collections::BTreeSet;
+use idlewright::words::{self, upper_first};
 use std::sync::OnceLock;
-
-fn act(a: Action) -> Order {
-    Order::Do(a, Reach::Both)
-}
-fn done(a: Action) -> Vec<Wish> {
-    vec![Wish::Order(act(a))]
-}
 
 fn slipped(a: Action) -> Vec<Wish> {
     vec![Wish::Order(Order::Slip(a, Reach::Both))]
@@ -91,17 +84,16 @@ fn left_of(p: &Pane, words: &str) -> f32 {
 /// Whoever adds a part to the bench adds it to the shelf of the window, or this fails.
 #[test]
 fn every_part_that_a_file_can_fit_is_on_the_shelf() {
-    let on_shelf: BTreeSet<&str> = shelf::PARTS.iter().map(|p| p.0).collect();
-    let known: BTreeSet<&str> = PartKind::ALL.iter().map(|k| k.name()).collect();
-    assert_eq!(on_shelf, known);
     let mut p = tall(idling());
-    for (name, called) in shelf::PARTS {
+    for kind in PartKind::ALL {
+        let name = kind.name();
+        let called = upper_first(&words::name("part", name));
         let price = p.h.state().prices.part[name];
         let line = format!("{called}, {}", shelf::cost(idlewright::session::Price { minutes: 0.0, ..price }));
         assert!(click(&mut p, &line).is_empty(), "{line} opens first");
-        let kind = PartKind::ALL.into_iter().find(|k| k.name() == name).expect("known");
-        if let Some(words) = kind.caution() {
-            assert!(has(&p, words), "{name} without its caution");
+        if let Some(caution) = kind.caution() {
+            let words = idlewright::words::name("caution", caution);
+            assert!(has(&p, &words), "{name} without its caution");
         }
         let fit = done(Action::Fit(PartChoice::new(kind)));
         assert_eq!(click(&mut p, &format!("Fit a new one ({})", shelf::cost(price))), fit);
@@ -139,30 +131,17 @@ fn every_fault_that_a_file_can_have_can_be_slipped_in() {
         b.state.slip.part = kind.name();
         let mut p = tall(b);
         let mut wanted = PartChoice::new(kind);
-        for key in kind.says() {
-            match *key {
-                "variant" => {
-                    click(&mut p, "the maker's other size");
-                    wanted.other_variant = true;
-                }
-                "bent" => {
-                    click(&mut p, "its bracket is bent");
-                    wanted.bent = true;
-                }
-                "battery_type" => {
-                    click(&mut p, "mat");
-                    wanted.battery_type = Some(BatteryKind::Mat);
-                }
-                key => {
-                    let (_, words, begins) =
-                        slip::NUMBERS.into_iter().find(|n| n.0 == key).expect("has words");
-                    let range = kind.range(key).expect("a number");
-                    assert!((range.low..=range.high).contains(&begins), "{key}");
-                    click(&mut p, words);
-                    wanted.say(key, Some(begins));
-                    assert_eq!(wanted.said(key), Some(begins), "{key}");
-                }
+        for fault in kind.faults() {
+            if fault.key == "battery_type" {
+                click(&mut p, "mat");
+            } else {
+                click(&mut p, &words::name("fault", fault.key));
             }
+            if let Some(range) = fault.range() {
+                assert!((range.low..=range.high).contains(&fault.begins), "{}", fault.key);
+            }
+            wanted.say(fault.key, Some(fault.begins));
+            assert_eq!(wanted.said(fault.key), Some(fault.begins), "{}", fault.key);
         }
         p.picture(&format!("fault-{}", kind.name()));
         assert_eq!(click(&mut p, "Fit it"), slipped(Action::Fit(wanted)), "{kind:?}");
@@ -309,7 +288,7 @@ fn bug_hands_in_the_second_future_see_its_own_controls() {
     let second = |a| vec![Wish::Order(Order::Do(a, Reach::Second))];
     assert_eq!(press(&mut p, Key::N), second(Action::Gear(Gear::Neutral)));
     click(&mut p, "Plugs and hoses…, 2 min each");
-    let fan = idlewright::report::connector_words(Connector::Fan);
+    let fan = words::name("connector", "fan");
     assert_eq!(click(&mut p, &fan), second(Action::Connector(Connector::Fan, true)));
 }
 
@@ -500,7 +479,7 @@ fn bug_nothing_fades_where_it_scrolls() {
 fn a_long_complaint_is_read_in_full() {
     let longest = idlewright::store::SCENARIOS
         .iter()
-        .map(|s| super::support::shipped(s.file.trim_end_matches(".toml")).about)
+        .map(|s| crate::bay::jobs::scenario(s.file.trim_end_matches(".toml")).about)
         .max_by_key(|a| a.complaint.len())
         .expect("ship");
     let mut b = idling();

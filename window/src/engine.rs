@@ -861,7 +861,7 @@ mod tests {
     use idlewright::bench::Bench;
     use idlewright::bench::setup::Setup;
     use idlewright::store;
-    use idlewright::window::panels::{part, shelf};
+    use idlewright::window::panels::part;
 
     fn view(car: usize) -> EngineView {
         Bench::standing(&Setup::healthy(store::CARS[car].1, 1, 90.0)).expect("a car that ships").engine_view()
@@ -882,9 +882,7 @@ mod tests {
                 world.query::<&Part>().iter(&world).map(|p| p.0.clone()).collect();
             assert!(names.len() > 20, "{names:?}");
             for name in names.iter().filter(|n| *n != "intake") {
-                let kind = part::of(name);
-                assert!(kind.is_some(), "{name}");
-                assert!(shelf::PARTS.iter().any(|p| kind.is_some_and(|k| k.name() == p.0)), "{name}");
+                assert!(part::of(name).is_some(), "{name}");
             }
         }
     }

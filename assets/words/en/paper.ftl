@@ -4,11 +4,11 @@ quantity = { $value } { $unit }
 
 ## Cautions that stand on every printout.
 
-caution-gas = A running engine fills a closed room with carbon monoxide, which kills unnoticed: extraction on before it starts.
-caution-belts = Hands, hair, cloth and tools stay clear of belts and fans; a fan can start by itself.
-caution-hot = Exhaust and catalyst burn skin and start fires, also after the engine has stopped.
-caution-plate = A powered throttle plate moves without warning: keep fingers out while it has power.
-caution-model = This is a simplified model of made-up cars. The vehicle maker's current procedure, workplace rules and the instructor always win. A screen shows reasoning, not hands: competence on a car must be shown on a car.
+standing-gas = A running engine fills a closed room with carbon monoxide, which kills unnoticed: extraction on before it starts.
+standing-belts = Hands, hair, cloth and tools stay clear of belts and fans; a fan can start by itself.
+standing-hot = Exhaust and catalyst burn skin and start fires, also after the engine has stopped.
+standing-plate = A powered throttle plate moves without warning: keep fingers out while it has power.
+standing-model = This is a simplified model of made-up cars. The vehicle maker's current procedure, workplace rules and the instructor always win. A screen shows reasoning, not hands: competence on a car must be shown on a car.
 
 ## Learned values: who wrote them.
 
@@ -68,7 +68,8 @@ key-of-idle = idle
 key-of-lamp = lamp
 key-of-lambda = lambda
 key-of-trims = trims
-key-of-bank-n = bank{ $n }
+key-of-bank1 = bank 1
+key-of-bank2 = bank 2
 key-of-pending = pending
 key-of-confirmed = confirmed
 key-of-permanent = permanent
@@ -101,7 +102,7 @@ key-of-complete = complete
 key-of-fuel-system = fuel system
 key-of-count = count
 key-of-cylinders = cylinders
-key-of-cylinder-n = cylinder{ $n }
+key-of-cylinder-n = cylinder { $n }
 key-of-deposit = deposit
 key-of-unmetered-leak = unmetered leak
 key-of-wheel-off = wheel off
@@ -279,7 +280,7 @@ fact-lid = Lid
 
 ## Debrief.
 
-debrief-title = Debrief: { $id } { $title }
+debrief-page-title = Debrief: { $id } { $title }
 debrief-kind = Debrief and job card
 debrief-limits = Where the model reached its limits
 found-heading = What was found
@@ -294,22 +295,22 @@ compared-what = What
 compared-before = At hand-over
 compared-after = At the end
 readings-heading = Readings
-reading-none = none
-reading-no-idle = no warm idle
-reading-idle-speed = Idle speed, mean of up to 30 s
-reading-idle-against = { $rpm } rpm, { $against }
-reading-spread = Its spread
-reading-map = Manifold pressure
-reading-air = Metered air
-reading-throttle = Throttle above its stored stop
-reading-spark = Spark before top
-reading-lambda = Lambda
-reading-short-trim = Short-term trim, bank { $bank }
-reading-long-trim = Long-term trim at idle, bank { $bank }
-reading-long-trim-is = { $air } g/s, { $pct } %
-reading-lamp = Lamp
-reading-codes = Codes
-reading-code = Code { $code }, { $says }
+seen-none = none
+seen-no-idle = no warm idle
+seen-idle-speed = Idle speed, mean of up to 30 s
+seen-idle-against = { $rpm } rpm, { $against }
+seen-spread = Its spread
+seen-map = Manifold pressure
+seen-air = Metered air
+seen-throttle = Throttle above its stored stop
+seen-spark = Spark before top
+seen-lambda = Lambda
+seen-short-trim = Short-term trim, bank { $bank }
+seen-long-trim = Long-term trim at idle, bank { $bank }
+seen-long-trim-is = { $air } g/s, { $pct } %
+seen-lamp = Lamp
+seen-codes = Codes
+seen-code = Code { $code }, { $says }
 tools-heading = Measured with bay tools
 tools-reading = at { $at } min:s: { $words }
 tools-note = The last reading of each. Every instrument has an error of its own.

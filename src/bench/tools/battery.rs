@@ -12,7 +12,7 @@
 //! The **hydrometer** draws acid from each of six cells, which are alike here, and brings what it reads to 25 °C. A mat
 //! holds its acid.
 //!
-//! **Checked by** `tests/tools.rs`.
+//! **Checked by** `tests/bench/tools.rs`.
 
 use super::{Channel, Tool};
 use crate::label::BatteryLabel;
@@ -94,15 +94,6 @@ impl BatteryTester {
             "good"
         };
         ([v, mohm, health, charge], verdict)
-    }
-}
-
-/// What it says besides.
-pub(super) fn verdict(state: &str) -> &'static str {
-    match state {
-        "charge_first" => "; it says: charge and test again. Low charge passes for wear.",
-        "replace" => "; it says: replace. Charged lately or not at rest, it may be wrong.",
-        _ => "; it says: good. Charged lately, its voltage says more than it holds.",
     }
 }
 

@@ -1,6 +1,6 @@
 //! Questions that hold an act back until they are answered or passed over, and the naming of a cause.
 
-use super::job::{cause_named, say};
+use super::job;
 use super::{Front, PanelState, Shown, Wish, ink, sheet};
 use crate::bench::action::{Action, Note, Said};
 use crate::report;
@@ -8,6 +8,7 @@ use crate::scenario::{Ask, AskKind};
 use crate::session::desk::Reach;
 use crate::session::live::Order;
 use crate::session::teach::Question;
+use crate::words::say;
 use egui::{Context, Frame, Margin, Ui};
 use std::collections::BTreeMap;
 
@@ -39,9 +40,10 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         .frame(Frame::new().fill(t.panel).inner_margin(Margin::same(24)).stroke((1.0, t.line)))
         .show(ctx, |ui| {
             ui.set_width(620.0_f32.min(ctx.content_rect().width() - 80.0));
-            ui.label(ink::title(if held { "Before you do that" } else { "What do you expect?" }));
+            ui.label(ink::title(&say(if held { "ask-before" } else { "ask-expect" })));
             if let (true, Some((action, _))) = (held, &state.last) {
-                ink::soft(ui, &format!("It waits: {}", report::action_words(action, shown.view.lid_open)));
+                let act = report::action_words(action, shown.view.lid_open);
+                ink::soft(ui, &say!("ask-waits", act = act));
             }
             let tall = ctx.content_rect().height() - 220.0;
             egui::ScrollArea::vertical().max_height(tall).min_scrolled_height(tall).show(ui, |ui| {
@@ -62,19 +64,19 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
             });
             ui.add_space(12.0);
             ui.separator();
-            ui.horizontal(|ui| {
+            ui.horizontal_wrapped(|ui| {
                 if !held {
-                    if ui.button("Put away").clicked() {
+                    if ui.button(say("ask-put-away")).clicked() {
                         state.ask.open_wanted = false;
                     }
                     return;
                 }
                 if let Some((action, reach)) = state.last.clone()
-                    && ui.button("Do it without answering").clicked()
+                    && ui.button(say("ask-do-it")).clicked()
                 {
                     out.push(Wish::Order(Order::Do(action, reach)));
                 }
-                if ui.button("Do not do it").clicked() {
+                if ui.button(say("ask-do-not")).clicked() {
                     out.push(Wish::Order(Order::Do(Action::Wait, Reach::Both)));
                 }
             });
@@ -92,28 +94,30 @@ fn question(ui: &mut Ui, ask: &Ask, kept: &mut AskState) -> Option<Wish> {
     match &ask.kind {
         AskKind::Number { unit, .. } => {
             let typed = kept.numbers.entry(ask.id.clone()).or_default();
-            ui.horizontal(|ui| {
-                let r = ui.add(egui::TextEdit::singleline(typed).desired_width(110.0).hint_text("a number"));
+            ui.horizontal_wrapped(|ui| {
+                let r = ui.add(
+                    egui::TextEdit::singleline(typed).desired_width(110.0).hint_text(say("ask-a-number")),
+                );
                 ui.label(unit);
                 let number = typed.trim().replace(',', ".").replace('\u{2212}', "-").parse::<f64>();
                 let good = number.ok().filter(|x| x.is_finite());
                 let enter = r.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
-                let pressed = ui.add_enabled(good.is_some(), egui::Button::new("Say it")).clicked();
+                let pressed = ui.add_enabled(good.is_some(), egui::Button::new(say("ask-say-it"))).clicked();
                 if pressed || enter {
                     said = good.map(Said::Number);
                 }
             });
         }
         AskKind::Direction { .. } => {
-            let all = [("up", "It rises"), ("same", "It stays the same"), ("down", "It falls")];
-            said = choose(ui, &ask.id, &all, kept);
+            let all = [("up", say("ask-rises")), ("same", say("ask-same")), ("down", say("ask-falls"))];
+            said = choose(ui, &ask.id, &all.each_ref().map(|(id, says)| (*id, says.as_str())), kept);
         }
         AskKind::Choice(choices) => {
             let all: Vec<(&str, &str)> = choices.iter().map(|c| (c.id.as_str(), c.says.as_str())).collect();
             said = choose(ui, &ask.id, &all, kept);
         }
     }
-    said.map(|says| say(Note::Answer { ask: ask.id.clone(), says }))
+    said.map(|says| job::say(Note::Answer { ask: ask.id.clone(), says }))
 }
 
 fn choose(ui: &mut Ui, id: &str, all: &[(&str, &str)], kept: &mut AskState) -> Option<Said> {
@@ -122,29 +126,30 @@ fn choose(ui: &mut Ui, id: &str, all: &[(&str, &str)], kept: &mut AskState) -> O
         ui.radio_value(&mut now, (*word).to_owned(), *says);
     }
     let good = all.iter().any(|(w, _)| *w == now);
-    let pressed = ui.add_enabled(good, egui::Button::new("Say it")).clicked();
+    let pressed = ui.add_enabled(good, egui::Button::new(say("ask-say-it"))).clicked();
     kept.words.insert(id.to_owned(), now.clone());
     pressed.then_some(Said::Word(now))
 }
 
 fn causes(ui: &mut Ui, shown: &Shown<'_>, kept: &mut AskState) -> Option<Wish> {
     let plan = shown.scenario.plan.as_ref()?;
-    ui.label(ink::bold("What is wrong?"));
-    let mut now = kept.cause.clone().or_else(|| cause_named(shown).map(str::to_owned)).unwrap_or_default();
+    ui.label(ink::bold(&say("ask-cause")));
+    let mut now =
+        kept.cause.clone().or_else(|| job::cause_named(shown).map(str::to_owned)).unwrap_or_default();
     for c in &plan.causes {
         ui.radio_value(&mut now, c.id.clone(), &c.says);
     }
     let good = plan.causes.iter().any(|c| c.id == now);
-    let pressed = ui.add_enabled(good, egui::Button::new("Say it")).clicked();
+    let pressed = ui.add_enabled(good, egui::Button::new(say("ask-say-it"))).clicked();
     kept.cause = (!now.is_empty()).then(|| now.clone());
-    pressed.then(|| say(Note::Cause(now)))
+    pressed.then(|| job::say(Note::Cause(now)))
 }
 
 /// Naming what is wrong, whenever one likes.
 pub fn cause(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
-    let out = sheet(ctx, "cause", "What is wrong?", &mut front, 620.0, |ui, front: &mut Front| {
-        ink::soft(ui, "You may change your mind; the last that was said before a repair counts.");
+    let out = sheet(ctx, "cause", &say("ask-cause"), &mut front, 620.0, |ui, front: &mut Front| {
+        ink::soft(ui, &say("ask-cause-counts"));
         let said = causes(ui, shown, &mut state.ask);
         if said.is_some() {
             *front = Front::None;

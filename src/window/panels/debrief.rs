@@ -3,6 +3,8 @@
 use super::{Front, PanelState, Save, Shown, Wish, ink};
 use crate::lesson::Grade;
 use crate::session::Run;
+use crate::words::numbers::{clock, number};
+use crate::words::say;
 use directories::UserDirs;
 use egui::{ScrollArea, Ui};
 use std::path::PathBuf;
@@ -25,16 +27,16 @@ impl Default for FilesState {
     }
 }
 
-/// Buttons that save, with the folder.
+/// Buttons that save, each by its message, with the folder.
 pub fn files(ui: &mut Ui, state: &mut PanelState, all: &[(Save, &str)]) -> Vec<Wish> {
     let mut out = Vec::new();
     ui.horizontal_wrapped(|ui| {
-        ui.label("into the folder");
+        ui.label(say("debrief-folder"));
         ui.add(egui::TextEdit::singleline(&mut state.files.folder).desired_width(360.0));
         let folder = PathBuf::from(state.files.folder.trim());
         let good = !folder.as_os_str().is_empty();
         for (save, name) in all {
-            if ui.add_enabled(good, egui::Button::new(*name)).clicked() {
+            if ui.add_enabled(good, egui::Button::new(say(name))).clicked() {
                 out.push(Wish::Save(*save, folder.clone()));
             }
         }
@@ -47,39 +49,40 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
     let mut out = Vec::new();
     let t = ink::Ink::of(ui);
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-        ui.horizontal(|ui| {
-            ui.label(ink::title("Debrief").color(t.ink));
+        ui.horizontal_wrapped(|ui| {
+            ui.label(ink::title(&say("debrief-title")).color(t.ink));
             if let Some(g) = &run.grade {
-                ui.label(ink::figure(
-                    &format!("{} of {} points", ink::number(g.points, 0), ink::number(g.of, 0)),
-                    22.0,
-                ));
+                let points = say!("debrief-points", points = number(g.points, 0), of = number(g.of, 0));
+                ui.label(ink::figure(&points, 22.0));
                 if g.closed {
-                    ui.label(ink::bold("job closed").color(t.ok));
+                    ui.label(ink::bold(&say("debrief-closed")).color(t.ok));
                 } else {
-                    ui.label(ink::bold("job not closed").color(t.accent));
+                    ui.label(ink::bold(&say("debrief-not-closed")).color(t.accent));
                 }
             }
             if run.lid_open {
-                ui.label(ink::bold("worked with the lid off").color(t.accent));
+                ui.label(ink::bold(&say("debrief-lid-off")).color(t.accent));
             }
         });
         ui.label(shown.scenario.about.teaches.trim());
         ui.add_space(6.0);
-        let all =
-            [(Save::Debrief, "Save debrief"), (Save::Logbook, "Save logbook"), (Save::Trace, "Save traces")];
+        let all = [
+            (Save::Debrief, "debrief-save"),
+            (Save::Logbook, "debrief-save-logbook"),
+            (Save::Trace, "debrief-save-traces"),
+        ];
         out.extend(files(ui, state, &all));
         if let Some(told) = shown.told {
             ink::soft(ui, told);
         }
-        ui.horizontal(|ui| {
-            if ui.button("Work on it again").clicked() {
+        ui.horizontal_wrapped(|ui| {
+            if ui.button(say("debrief-again")).clicked() {
                 out.push(Wish::Again);
             }
-            if ui.button("Another scenario…").clicked() {
+            if ui.button(say("debrief-another")).clicked() {
                 state.front = Front::Scenarios;
             }
-            if ui.button("Look at the car as it stands").clicked() {
+            if ui.button(say("debrief-look")).clicked() {
                 state.debrief_away = true;
             }
         });
@@ -87,23 +90,28 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
         match &run.grade {
             Some(g) => grade(ui, g, shown.view.hand_over_s),
             None => {
-                ink::soft(ui, "This scenario is no lesson: nothing is graded.");
+                ink::soft(ui, &say("debrief-no-lesson"));
             }
         }
         ui.add_space(10.0);
-        ui.label(ink::bold("Job card"));
+        ui.label(ink::bold(&say("debrief-job")));
         let rows: Vec<Vec<String>> = run
             .job
             .lines
             .iter()
-            .map(|l| vec![l.what.clone(), ink::number(l.minutes, 1), ink::number(l.money, 2)])
+            .map(|l| vec![l.what.clone(), number(l.minutes, 1), number(l.money, 2)])
             .collect();
-        ink::table(ui, "debrief job", &["work", "min", &run.job.currency], &rows);
-        ui.label(format!(
-            "{} min, {} {}",
-            ink::number(run.job.minutes, 0),
-            ink::number(run.job.money, 2),
-            run.job.currency
+        ink::table(
+            ui,
+            "debrief job",
+            &[&say("debrief-job-work"), &say("debrief-job-minutes"), &run.job.currency],
+            &rows,
+        );
+        ui.label(say!(
+            "debrief-job-sum",
+            minutes = number(run.job.minutes, 0),
+            money = number(run.job.money, 2),
+            currency = run.job.currency.as_str()
         ));
     });
     out
@@ -123,11 +131,11 @@ fn rows(ui: &mut Ui, g: &Grade) {
     for row in &g.rows {
         ui.horizontal_wrapped(|ui| {
             let colour = if row.full() { t.ok } else { t.accent };
-            let points = format!("{:>4} / {}", ink::number(row.points, 1), ink::number(row.of, 0));
+            let points = format!("{:>4} / {}", number(row.points, 1), number(row.of, 0));
             ui.label(ink::figure(&points, 16.0).color(colour));
             ui.label(ink::bold(&row.says));
             if row.closes {
-                ink::soft(ui, "needed to close the job");
+                ink::soft(ui, &say("debrief-needed"));
             }
             if let Some(task) = &row.task {
                 ink::soft(ui, task);
@@ -144,35 +152,41 @@ fn rows(ui: &mut Ui, g: &Grade) {
 
 fn predictions(ui: &mut Ui, g: &Grade, zero_s: f64) {
     let t = ink::Ink::of(ui);
-    ui.label(ink::bold("Predicted, and what came"));
+    ui.label(ink::bold(&say("debrief-predicted")));
     if g.predictions.is_empty() {
-        ink::soft(ui, "no question came up");
+        ink::soft(ui, &say("debrief-no-question"));
     }
     for p in &g.predictions {
         ui.add_space(6.0);
         ui.label(ink::bold(&p.question));
-        let said = p.said.as_deref().unwrap_or("nothing");
-        let came = p.came.as_deref().unwrap_or("not seen before the end");
-        ui.label(format!("{}  said: {said}", ink::clock(p.asked_s - zero_s)));
-        ui.label(egui::RichText::new(format!("came: {came}")).color(t.meas));
+        let at = clock(p.asked_s - zero_s);
+        ui.label(match p.said.as_deref() {
+            Some(said) => say!("debrief-said", at = at, said = said),
+            None => say!("debrief-said-nothing", at = at),
+        });
+        let came = match p.came.as_deref() {
+            Some(came) => say!("debrief-came", came = came),
+            None => say("debrief-came-unseen"),
+        };
+        ui.label(egui::RichText::new(came).color(t.meas));
         match p.right {
-            Some(true) => ink::verdict(ui, true, "as predicted"),
-            Some(false) => ink::verdict(ui, false, "not as predicted"),
+            Some(true) => ink::verdict(ui, true, &say("debrief-right")),
+            Some(false) => ink::verdict(ui, false, &say("debrief-wrong")),
             None => {}
         }
         ink::soft(ui, p.why.trim());
     }
     if !g.stated.is_empty() {
         ui.add_space(10.0);
-        ui.label(ink::bold("Named as the cause"));
+        ui.label(ink::bold(&say("debrief-causes")));
         for (at, what) in &g.stated {
-            ui.label(format!("{}  {what}", ink::clock(at - zero_s)));
+            ui.label(format!("{}  {what}", clock(at - zero_s)));
         }
     }
     if g.good_parts > 0 {
-        ui.label(ink::bold(&format!("Good parts replaced: {}", g.good_parts)).color(t.accent));
+        ui.label(ink::bold(&say!("debrief-good-parts", parts = g.good_parts)).color(t.accent));
     }
     if g.rewound + g.lid_opened > 0 {
-        ink::soft(ui, &format!("gone back {} times, lid opened {} times", g.rewound, g.lid_opened));
+        ink::soft(ui, &say!("debrief-back-and-lid", back = g.rewound, lid = g.lid_opened));
     }
 }

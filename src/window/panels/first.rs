@@ -1,12 +1,13 @@
 //! The first minute: cautions, how to begin, which scenario.
 
-use super::job::{cautions_kept, say};
+use super::job;
 use super::settings::Settings;
 use super::{Front, PanelState, Shown, Wish, ink, sheet};
 use crate::bench::action::Note;
-use crate::report::STANDING_CAUTIONS;
+use crate::report::standing_cautions;
 use crate::scenario;
 use crate::store;
+use crate::words::say;
 use egui::{Context, RichText, Ui};
 use std::path::PathBuf;
 use std::sync::OnceLock;
@@ -66,38 +67,32 @@ pub fn start(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
     let mut front = state.front.clone();
     let kept = |s: &Settings| Wish::Settings(Settings { cautions_read: true, ..*s });
     let mut guide = state.guide;
-    let out = sheet(ctx, "first", "Idlewright", &mut front, 760.0, |ui, front: &mut Front| {
+    let out = sheet(ctx, "first", &say("first-title"), &mut front, 760.0, |ui, front: &mut Front| {
         let mut out = Vec::new();
-        ui.label(
-            "An engine control module learns the parts it works with, and goes on using what it learned after a part was \
-             changed. Here you see what it believes, measure what the engine does, and find out where they differ.",
-        );
+        ui.label(say("first-what"));
         ui.add_space(4.0);
-        ui.label(
-            "A dashed line, as by pencil, is what the module believes. A thin line is what was measured. A bold line, as \
-             by ink, is what is true: it is drawn only with the lid off.",
-        );
+        ui.label(say("first-lines"));
         ui.add_space(8.0);
-        ui.label(ink::bold("In a real workshop"));
-        cautions_list(ui, STANDING_CAUTIONS.iter().copied());
+        ui.label(ink::bold(&say("first-workshop")));
+        cautions_list(ui, standing_cautions().iter().map(String::as_str));
         ui.add_space(10.0);
-        ui.label(ink::bold("Where to begin"));
+        ui.label(ink::bold(&say("first-begin")));
         ui.horizontal_wrapped(|ui| {
-            if ui.button(ink::bold("Look round a healthy engine")).clicked() {
+            if ui.button(ink::bold(&say("first-look-round"))).clicked() {
                 guide = Some(0);
                 out.extend([kept(shown.settings), Wish::Scenario("A0".into())]);
                 *front = Front::None;
             }
-            if ui.button(ink::bold("The first job: idles high")).clicked() {
+            if ui.button(ink::bold(&say("first-job"))).clicked() {
                 guide = None;
                 out.extend([kept(shown.settings), Wish::Scenario("A1".into())]);
                 *front = Front::None;
             }
-            if ui.button("All scenarios…").clicked() {
+            if ui.button(say("first-all")).clicked() {
                 out.push(kept(shown.settings));
                 *front = Front::Scenarios;
             }
-            if ui.button("Stay here").clicked() {
+            if ui.button(say("first-stay")).clicked() {
                 out.push(kept(shown.settings));
                 *front = Front::None;
             }
@@ -121,39 +116,48 @@ fn cautions_list<'c>(ui: &mut Ui, all: impl Iterator<Item = &'c str>) {
 /// The cautions of this job, to be read before anything is touched.
 pub fn cautions(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
-    let out =
-        sheet(ctx, "cautions", "Before you touch this car", &mut front, 640.0, |ui, front: &mut Front| {
-            let mut out = Vec::new();
-            cautions_list(ui, shown.scenario.about.cautions.iter().map(String::as_str));
-            ui.add_space(12.0);
-            if cautions_kept(shown) {
-                ink::soft(ui, "You have said that you read them.");
-            } else if ui.button(ink::bold("I have read them and keep to them")).clicked() {
-                out.push(say(Note::Cautions));
-                *front = Front::None;
-            }
-            out
-        });
+    let out = sheet(ctx, "cautions", &say("cautions-title"), &mut front, 640.0, |ui, front: &mut Front| {
+        let mut out = Vec::new();
+        cautions_list(ui, shown.scenario.about.cautions.iter().map(String::as_str));
+        ui.add_space(12.0);
+        if job::cautions_kept(shown) {
+            ink::soft(ui, &say("cautions-were-read"));
+        } else if ui.button(ink::bold(&say("cautions-read"))).clicked() {
+            out.push(job::say(Note::Cautions));
+            *front = Front::None;
+        }
+        out
+    });
     state.front = front;
     out
+}
+
+/// How hard a scenario is.
+fn level(level: u8) -> String {
+    say(match level {
+        1 => "scenarios-easy",
+        2 => "scenarios-medium",
+        _ => "scenarios-hard",
+    })
 }
 
 /// Which scenario?
 pub fn scenarios(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
-    let out = sheet(ctx, "scenarios", "Scenarios", &mut front, 860.0, |ui, front: &mut Front| {
+    let out = sheet(ctx, "scenarios", &say("scenarios-title"), &mut front, 860.0, |ui, front: &mut Front| {
         let mut out = Vec::new();
         let t = ink::Ink::of(ui);
-        ui.horizontal(|ui| {
-            for (level, name) in [(0, "all"), (1, "easy"), (2, "medium"), (3, "hard")] {
-                ui.selectable_value(&mut state.first.level, level, name);
+        ui.horizontal_wrapped(|ui| {
+            ui.selectable_value(&mut state.first.level, 0, say("scenarios-all"));
+            for k in 1..=3 {
+                ui.selectable_value(&mut state.first.level, k, level(k));
             }
-            ink::soft(ui, "Another scenario ends this attempt, and it is not kept: hand the car over first if you want to keep it.");
+            ink::soft(ui, &say("scenarios-ends-this"));
         });
         for item in items().iter().filter(|i| state.first.level == 0 || i.level == state.first.level) {
             let now = item.id == shown.scenario.about.id;
             ui.add_space(4.0);
-            ui.horizontal(|ui| {
+            ui.horizontal_wrapped(|ui| {
                 let words = ink::bold(&format!("{} {}", item.id, item.title));
                 let r = ui.add(egui::Button::new(words).frame(false));
                 ink::focus_ring(ui, &r);
@@ -161,28 +165,29 @@ pub fn scenarios(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Ve
                     out.push(Wish::Scenario(item.id.clone()));
                     *front = Front::None;
                 }
-                let level = ["", "easy", "medium", "hard"].get(usize::from(item.level)).copied();
-                let mut words = format!("{} · {}", level.unwrap_or(""), item.car);
-                if item.lesson {
-                    words += " · graded";
-                }
+                let (level, car) = (level(item.level), item.car.as_str());
+                let words = if item.lesson {
+                    say!("scenarios-graded", level = level, car = car)
+                } else {
+                    say!("scenarios-ungraded", level = level, car = car)
+                };
                 ui.label(RichText::new(words).size(14.0).color(t.soft));
                 if now {
-                    ui.label(RichText::new("this one").size(14.0).color(t.accent));
+                    ui.label(RichText::new(say("scenarios-this")).size(14.0).color(t.accent));
                 }
             });
         }
         ui.separator();
-        ui.horizontal(|ui| {
-            ui.label("or from a file");
+        ui.horizontal_wrapped(|ui| {
+            ui.label(say("scenarios-from-file"));
             ui.add(
                 egui::TextEdit::singleline(&mut state.files.open)
                     .desired_width(420.0)
-                    .hint_text("path to a .toml"),
+                    .hint_text(say("scenarios-path")),
             );
             let path = PathBuf::from(state.files.open.trim());
             let good = !path.as_os_str().is_empty();
-            if ui.add_enabled(good, egui::Button::new("Open")).clicked() {
+            if ui.add_enabled(good, egui::Button::new(say("scenarios-open"))).clicked() {
                 out.push(Wish::Open(path));
                 *front = Front::None;
             }

@@ -5,6 +5,8 @@ use crate::bench::action::{Action, Connector, Gear, Key, Load};
 use crate::bench::record::Kind;
 use crate::bench::view::HandsView;
 use crate::session::desk::Reach;
+use crate::words::numbers::number;
+use crate::words::{name, say, upper_first};
 use egui::{
     Align2, FontId, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, pos2, vec2,
 };
@@ -16,13 +18,13 @@ pub struct HandsState {
     pub pedal: Option<f64>,
 }
 
-/// What a load is called, with its key.
-pub const LOADS: [(Load, &str, &str); 5] = [
-    (Load::Compressor, "Compressor", "C"),
-    (Load::HeatedGlass, "Heated glass", "H"),
-    (Load::Lamps, "Lamps", "L"),
-    (Load::Steering, "Steering turned", "T"),
-    (Load::Blower, "Cabin blower", "A"),
+/// Every load with its key.
+pub const LOADS: [(Load, &str); 5] = [
+    (Load::Compressor, "C"),
+    (Load::HeatedGlass, "H"),
+    (Load::Lamps, "L"),
+    (Load::Steering, "T"),
+    (Load::Blower, "A"),
 ];
 
 /// A load is switched on.
@@ -85,20 +87,24 @@ fn rule(ui: &mut Ui) {
 fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     let h = hands_of(shown, state.reach);
-    ink::heading(ui, "Hands", "", &[], &mut state.near_word);
+    ink::heading(ui, &say("hands-title"), "", &[], &mut state.near_word);
     if shown.view.second.is_some() {
         ui.horizontal_wrapped(|ui| {
-            ink::soft(ui, "reach");
-            let all = [(Reach::Both, "both"), (Reach::First, "first"), (Reach::Second, "second")];
+            ink::soft(ui, &say("hands-reach"));
+            let all = [
+                (Reach::Both, "hands-reach-both"),
+                (Reach::First, "hands-reach-first"),
+                (Reach::Second, "hands-reach-second"),
+            ];
             for (reach, name) in all {
-                ui.selectable_value(&mut state.reach, reach, name);
+                ui.selectable_value(&mut state.reach, reach, say(name));
             }
         });
     } else {
         state.reach = Reach::Both;
     }
     if shown.view.driving {
-        ink::warn(ui, "The driver has pedal and brake");
+        ink::warn(ui, &say("hands-driver-drives"));
     }
     if let Some(key) = key(ui, &h) {
         out.push(state.act(Action::Key(key)));
@@ -106,11 +112,32 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     if let Some(pct) = pedal(ui, &h, &mut state.hands) {
         out.push(state.act(Action::Pedal(pct)));
     }
-    let now = gear(shown, state.reach);
-    ui.horizontal(|ui| {
-        name(ui, "Gear");
+    if let Some(gear) = gears(ui, gear(shown, state.reach)) {
+        out.push(state.act(Action::Gear(gear)));
+    }
+    ui.add_space(4.0);
+    if ink::switch(ui, h.brake, &say("hands-brake"), "B") {
+        out.push(state.act(Action::Brake(!h.brake)));
+    }
+    for (load, key) in LOADS {
+        let on = is_on(&h, load);
+        if ink::switch(ui, on, &upper_first(&name("load", load.name())), key) {
+            out.push(state.act(Action::Load(load, !on)));
+        }
+    }
+    if ink::switch(ui, h.battery, &upper_first(&name("hand", "battery_clamp")), "X") {
+        out.push(state.act(Action::Connector(Connector::Battery, !h.battery)));
+    }
+    out
+}
+
+/// The gear selector: the gear that was chosen, if another one was.
+fn gears(ui: &mut Ui, now: Gear) -> Option<Gear> {
+    let mut chosen = None;
+    ui.horizontal_wrapped(|ui| {
+        column(ui, &say("hands-gear-title"));
         let all = [(Gear::Park, "P", "park"), (Gear::Neutral, "N", "neutral"), (Gear::Drive, "D", "drive")];
-        for (gear, letter, name) in all {
+        for (gear, letter, id) in all {
             let on = now == gear;
             let t = ink::Ink::of(ui);
             let words = if on { ink::bold(letter).color(t.panel) } else { egui::RichText::new(letter) };
@@ -118,36 +145,28 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
             if on {
                 b = b.fill(t.ink);
             }
-            let r = ui.add(b).on_hover_text(format!("{name} (key {letter})"));
+            let called = name("gear", id);
+            let r = ui.add(b).on_hover_text(say!("hands-gear-key", gear = called.as_str(), key = letter));
             r.widget_info(|| {
-                WidgetInfo::selected(WidgetType::RadioButton, ui.is_enabled(), on, format!("gear {name}"))
+                let spoken = say!("hands-gear", gear = called.as_str());
+                WidgetInfo::selected(WidgetType::RadioButton, ui.is_enabled(), on, spoken)
             });
             if r.clicked() && !on {
-                out.push(state.act(Action::Gear(gear)));
+                chosen = Some(gear);
             }
         }
     });
-    ui.add_space(4.0);
-    if ink::switch(ui, h.brake, "Brake", "B") {
-        out.push(state.act(Action::Brake(!h.brake)));
-    }
-    for (load, name, key) in LOADS {
-        let on = is_on(&h, load);
-        if ink::switch(ui, on, name, key) {
-            out.push(state.act(Action::Load(load, !on)));
-        }
-    }
-    if ink::switch(ui, h.battery, "Battery clamp", "X") {
-        out.push(state.act(Action::Connector(Connector::Battery, !h.battery)));
-    }
-    out
+    chosen
 }
 
-/// What a control is called, in a column of its own.
-fn name(ui: &mut Ui, words: &str) {
-    let (rect, _) = ui.allocate_exact_size(vec2(52.0, 24.0), Sense::hover());
+/// What a control is called, in a column of its own that is as wide as the longest name in it asks for.
+fn column(ui: &mut Ui, words: &str) {
     let t = ink::Ink::of(ui);
     let font = FontId::proportional(16.0);
+    let wide = |words: String| ui.painter().layout_no_wrap(words, font.clone(), t.text).size().x;
+    let all = ["hands-gear-title", "hands-pedal-title"];
+    let room = all.into_iter().map(|id| wide(say(id))).fold(52.0, f32::max);
+    let (rect, _) = ui.allocate_exact_size(vec2(room, 24.0), Sense::hover());
     ui.painter().text(rect.left_center(), Align2::LEFT_CENTER, words, font, t.text);
 }
 
@@ -155,25 +174,40 @@ fn name(ui: &mut Ui, words: &str) {
 fn key(ui: &mut Ui, h: &HandsView) -> Option<Key> {
     let t = ink::Ink::of(ui);
     let mut chosen = None;
-    let wide = ui.available_width();
-    let (rect, _) = ui.allocate_exact_size(vec2(wide, 52.0), Sense::hover());
-    let font = FontId::proportional(16.0);
-    ui.painter().text(pos2(rect.left(), rect.top() + 16.0), Align2::LEFT_CENTER, "Key", font, t.text);
-    let places = [(Key::Off, "off", "Q"), (Key::On, "on", "W"), (Key::Crank, "start", "E")];
     let now = match (h.key_on, h.cranking) {
         (_, true) => Key::Crank,
         (true, _) => Key::On,
         _ => Key::Off,
     };
-    let (left, right, y) = (rect.left() + 72.0, rect.right() - 26.0, rect.top() + 16.0);
+    let laid = |words: String, font: FontId, colour| ui.painter().layout_no_wrap(words, font, colour);
+    let title = laid(say("hands-key-title"), FontId::proportional(16.0), t.text);
+    let places = [(Key::Off, "off", "Q"), (Key::On, "on", "W"), (Key::Crank, "crank", "E")].map(
+        |(place, id, letter)| {
+            let called = name("key", id);
+            let font = if now == place { ink::bold_font(14.0) } else { FontId::proportional(14.0) };
+            let under = laid(called.clone(), font, if now == place { t.ink } else { t.soft });
+            (place, called, under, laid(letter.into(), ink::mono_font(14.0), t.soft))
+        },
+    );
+    let [off, on, crank] =
+        places.each_ref().map(|(.., under, letter)| under.size().x + 6.0 + letter.size().x);
+    let wide = ui.available_width();
+    let (left, right) = ((title.size().x + 12.0 + off / 2.0).max(72.0), wide - (crank / 2.0).max(26.0));
+    // names that would run into each other have their letter below them
+    let beside = (right - left) / 2.0 > on / 2.0 + off.max(crank) / 2.0 + 4.0;
+    let (rect, _) = ui.allocate_exact_size(vec2(wide, if beside { 52.0 } else { 70.0 }), Sense::hover());
+    let (left, right, y) = (rect.left() + left, rect.left() + right, rect.top() + 16.0);
+    ui.painter().galley(pos2(rect.left(), y - title.size().y / 2.0), title, t.text);
     ui.painter().hline(left..=right, y, Stroke::new(1.5, t.edge));
-    for (k, (place, name, letter)) in places.into_iter().enumerate() {
+    for (k, (place, called, under, letter)) in places.into_iter().enumerate() {
         let x = left + (right - left) * k as f32 / 2.0;
-        let at = Rect::from_center_size(pos2(x, y + 11.0), vec2(52.0, 48.0));
+        let tall = rect.height() - 4.0;
+        let at = Rect::from_min_size(pos2(x - 26.0, rect.top() + 3.0), vec2(52.0, tall));
         let r = ui.interact(at, ui.id().with(("key", k)), Sense::click());
         let on = now == place;
         r.widget_info(|| {
-            WidgetInfo::selected(WidgetType::RadioButton, ui.is_enabled(), on, format!("key {name}"))
+            let spoken = say!("hands-key", place = called.as_str());
+            WidgetInfo::selected(WidgetType::RadioButton, ui.is_enabled(), on, spoken)
         });
         let p = ui.painter();
         if on {
@@ -182,10 +216,15 @@ fn key(ui: &mut Ui, h: &HandsView) -> Option<Key> {
         } else {
             p.circle_filled(pos2(x, y), if r.hovered() { 8.0 } else { 5.5 }, t.edge);
         }
-        let (font, colour) =
-            if on { (ink::bold_font(14.0), t.ink) } else { (FontId::proportional(14.0), t.soft) };
-        p.text(pos2(x - 7.0, y + 24.0), Align2::CENTER_CENTER, name, font, colour);
-        p.text(pos2(x + 20.0, y + 24.0), Align2::CENTER_CENTER, letter, ink::mono_font(14.0), t.soft);
+        let below = y + 24.0 - under.size().y / 2.0;
+        let (left_of_both, cap) = if beside {
+            let both = under.size().x + 6.0 + letter.size().x;
+            (x - both / 2.0, pos2(x + both / 2.0 - letter.size().x, below))
+        } else {
+            (x - under.size().x / 2.0, pos2(x - letter.size().x / 2.0, below + 18.0))
+        };
+        p.galley(pos2(left_of_both, below), under, t.text);
+        p.galley(cap, letter, t.soft);
         if r.has_focus() {
             p.rect_stroke(at, 5.0, Stroke::new(2.0, t.accent), StrokeKind::Outside);
         }
@@ -199,17 +238,17 @@ fn key(ui: &mut Ui, h: &HandsView) -> Option<Key> {
 /// The pedal: dragged, or by its keys.
 fn pedal(ui: &mut Ui, h: &HandsView, kept: &mut HandsState) -> Option<f64> {
     let mut wish = None;
-    ui.horizontal(|ui| {
-        name(ui, "Pedal");
+    ui.horizontal_wrapped(|ui| {
+        column(ui, &say("hands-pedal-title"));
         // whole percents: a slider that rounds what it is shown would take the pedal from a driver who has it
         let mut pct = kept.pedal.unwrap_or(h.pedal_pct).round();
         ui.spacing_mut().slider_width = (ui.available_width() - 100.0).max(60.0);
         let slider = egui::Slider::new(&mut pct, 0.0..=100.0).show_value(false).step_by(1.0);
-        let r = ui.add(slider).on_hover_text("+ and − move it by 5 %, Backspace takes the foot off");
-        r.widget_info(|| WidgetInfo::slider(ui.is_enabled(), pct, "pedal"));
-        ui.label(ink::mono(&format!("{:>3}", ink::number(pct, 0))));
-        let off = ui.button("lift").on_hover_text("the foot off the pedal (Backspace)");
-        off.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), "foot off the pedal"));
+        let r = ui.add(slider).on_hover_text(say("hands-pedal-keys"));
+        r.widget_info(|| WidgetInfo::slider(ui.is_enabled(), pct, say("hands-pedal")));
+        ui.label(ink::mono(&format!("{:>3}", number(pct, 0))));
+        let off = ui.button(say("hands-pedal-lift")).on_hover_text(say("hands-pedal-lift-key"));
+        off.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), say("hands-pedal-off")));
         if off.clicked() {
             wish = Some(0.0);
         }

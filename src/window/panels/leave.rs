@@ -6,6 +6,7 @@ use crate::bench::action::{Action, Note};
 use crate::bench::record::Kind;
 use crate::session::Run;
 use crate::session::live::{Order, Rows, View};
+use crate::words::say;
 use egui::Context;
 
 /// Hands did something to this car, and it was not handed over.
@@ -32,18 +33,15 @@ pub fn move_lid(shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
 /// The lid is taken off a lesson for the first time.
 pub fn lid(ctx: &Context, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    sheet(ctx, "lid", "Take the lid off?", &mut state.front, 520.0, |ui, front: &mut Front| {
-        ui.label(
-            "Under it stands what the parts really are. Whoever has looked has looked: the debrief says so, though you go \
-             back to a mark.",
-        );
+    sheet(ctx, "lid", &say("leave-lid"), &mut state.front, 520.0, |ui, front: &mut Front| {
+        ui.label(say("leave-lid-why"));
         ui.add_space(8.0);
-        ui.horizontal(|ui| {
-            if ui.button(ink::bold("Take it off")).clicked() {
+        ui.horizontal_wrapped(|ui| {
+            if ui.button(ink::bold(&say("leave-lid-off"))).clicked() {
                 out.push(Wish::Order(Order::Lid(true)));
                 *front = Front::None;
             }
-            if ui.button("Leave it on").clicked() {
+            if ui.button(say("leave-lid-on")).clicked() {
                 *front = Front::None;
             }
         });
@@ -54,18 +52,18 @@ pub fn lid(ctx: &Context, state: &mut PanelState) -> Vec<Wish> {
 /// The window is closed on work that was not handed over.
 pub fn close(ctx: &Context, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    sheet(ctx, "close", "Close the window?", &mut state.front, 520.0, |ui, front: &mut Front| {
-        ui.label("The car was not handed over: what was done to it is lost, its logbook too.");
+    sheet(ctx, "close", &say("leave-close"), &mut state.front, 520.0, |ui, front: &mut Front| {
+        ui.label(say("leave-close-why"));
         ui.add_space(8.0);
-        ui.horizontal(|ui| {
-            if ui.button(ink::bold("Hand it over first…")).clicked() {
+        ui.horizontal_wrapped(|ui| {
+            if ui.button(ink::bold(&say("leave-close-hand-over"))).clicked() {
                 *front = Front::HandIn;
             }
-            if ui.button("Close it and lose the work").clicked() {
+            if ui.button(say("leave-close-and-lose")).clicked() {
                 out.push(Wish::Close);
                 *front = Front::None;
             }
-            if ui.button("Stay here").clicked() {
+            if ui.button(say("leave-close-stay")).clicked() {
                 *front = Front::None;
             }
         });

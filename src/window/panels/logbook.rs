@@ -4,6 +4,8 @@ use super::{Front, Shown, ink, sheet};
 use crate::bench::record::{Entry, Kind};
 use crate::link::Notice;
 use crate::report;
+use crate::words::numbers::clock;
+use crate::words::say;
 use egui::{Context, ScrollArea, Ui};
 
 /// What the module decided by itself: what the edge of time carries a point for.
@@ -16,10 +18,10 @@ pub fn decided(e: &Entry) -> Option<&Notice> {
 
 /// The sheet: the latest first.
 pub fn modal(ctx: &Context, shown: &Shown<'_>, front: &mut Front) {
-    sheet(ctx, "logbook", "Logbook", front, 760.0, |ui: &mut Ui, _: &mut Front| {
+    sheet(ctx, "logbook", &say("logbook-title"), front, 760.0, |ui: &mut Ui, _: &mut Front| {
         let all: Vec<&Entry> = shown.rows.log.iter().rev().collect();
         if all.is_empty() {
-            ui.label("nothing yet");
+            ui.label(say("logbook-empty"));
         }
         let tall = ui.text_style_height(&egui::TextStyle::Body);
         let most = ui.ctx().content_rect().height() * 0.7;
@@ -30,7 +32,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, front: &mut Front) {
             |ui, rows| {
                 for e in &all[rows] {
                     let (who, what) = report::entry_words(e, shown.view.lid_open);
-                    let at = ink::clock(e.t_s - shown.view.hand_over_s);
+                    let at = clock(e.t_s - shown.view.hand_over_s);
                     // one line each: what is longer is read in full under the pointer
                     let line = format!("{at:>8}  {who:<6}  {what}");
                     ui.add(egui::Label::new(ink::mono(&line).size(15.0)).truncate());

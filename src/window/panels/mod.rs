@@ -39,6 +39,7 @@ use crate::session::desk::Reach;
 use crate::session::live::{Order, Rows, View};
 use crate::session::{Prices, Run};
 use crate::words::glossary::Word;
+use crate::words::say;
 use egui::{CentralPanel, Context, Frame, Margin, Panel, Rect, Ui, UiBuilder};
 use std::path::PathBuf;
 
@@ -413,30 +414,30 @@ fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
     let narrow = ui.available_width() < 620.0;
     ui.horizontal_wrapped(|ui| {
         let tabs = [
-            (Middle::Engine, "Engine", "F2"),
-            (Middle::Readings, "Traces", "F3"),
-            (Middle::Wheel, "Wheel", "F4"),
-            (Middle::Strip, "Cylinders", "F5"),
+            (Middle::Engine, "middle-engine", "F2"),
+            (Middle::Readings, "middle-traces", "F3"),
+            (Middle::Wheel, "middle-wheel", "F4"),
+            (Middle::Strip, "middle-cylinders", "F5"),
         ];
         for (middle, name, key) in tabs {
-            let r = ink::tab(ui, state.middle == middle, name, if narrow { "" } else { key });
-            if r.on_hover_text(format!("key {key}")).clicked() {
+            let r = ink::tab(ui, state.middle == middle, &say(name), if narrow { "" } else { key });
+            if r.on_hover_text(say!("middle-key", key = key)).clicked() {
                 state.middle = middle;
             }
         }
         if state.middle == Middle::Engine {
             ui.add_space(16.0);
             if !narrow {
-                ink::soft(ui, "look at");
+                ink::soft(ui, &say("middle-look"));
             }
             let looks = [
-                (Look::Whole, "all"),
-                (Look::Cylinders, "cylinders"),
-                (Look::Throttle, "throttle"),
-                (Look::Wheel, "wheel"),
+                (Look::Whole, "middle-look-all"),
+                (Look::Cylinders, "middle-look-cylinders"),
+                (Look::Throttle, "middle-look-throttle"),
+                (Look::Wheel, "middle-look-wheel"),
             ];
             for (look, name) in looks {
-                if ui.link(name).clicked() {
+                if ui.link(say(name)).clicked() {
                     out.push(Wish::Look(look));
                 }
             }
@@ -489,11 +490,14 @@ pub(crate) fn sheet<R>(
         .show(ctx, |ui| {
             ui.set_width(width.min(most.x - 80.0));
             ui.horizontal(|ui| {
-                ui.label(ink::title(title));
                 ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                    if ink::quiet_button(ui, "Put away", "Esc").clicked() {
+                    if ink::quiet_button(ui, &say("sheet-put-away"), "Esc").clicked() {
                         *front = Front::None;
                     }
+                    // what the button leaves is the title's: a long one takes more lines
+                    ui.with_layout(egui::Layout::top_down(egui::Align::Min), |ui| {
+                        ui.label(ink::title(title))
+                    });
                 });
             });
             ui.add_space(8.0);

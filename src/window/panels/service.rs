@@ -7,6 +7,8 @@ use crate::label::BatteryKind;
 use crate::link::{DiagRequest, DiagResponse, Failed, FreezeFrame, Group, Routine};
 use crate::report;
 use crate::words::facts;
+use crate::words::numbers::{clock, number};
+use crate::words::{name, say, upper_first};
 use egui::{Context, Ui};
 
 /// What the sheet keeps.
@@ -66,28 +68,9 @@ pub fn frame_of(shown: &Shown<'_>, code: &str) -> Option<Option<FreezeFrame>> {
 }
 
 /// A request as a line with its price.
-fn request(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, name: &str, ask: Action) -> Option<Wish> {
-    let price = shelf::link_cost(shown.prices, &ask);
-    ink::priced(ui, name, &price, false).clicked().then(|| state.act(ask))
-}
-
-/// What a routine is called.
-pub fn routine_words(r: Routine) -> &'static str {
-    match r {
-        Routine::ResetGroup(Group::IdleAir) => "Reset idle air",
-        Routine::ResetGroup(Group::ClosedStop) => "Reset the closed stop",
-        Routine::ResetGroup(Group::LongTrims) => "Reset long-term trims",
-        Routine::ResetGroup(Group::CylinderTrims) => "Reset cylinder trims",
-        Routine::ResetGroup(Group::ShortPulse) => "Reset short-pulse trims",
-        Routine::ResetGroup(Group::WheelTable) => "Reset the wheel table",
-        Routine::ResetGroup(Group::InjectorCodes) => "Reset injector codes",
-        Routine::LearnIdle => "Learn idle air",
-        Routine::LearnClosedStop => "Learn the closed stop",
-        Routine::LearnShortPulse => "Learn short pulses",
-        Routine::LearnWheel => "Learn the wheel",
-        Routine::CutOut(_) => "Cut a cylinder out",
-        Routine::CommandIdle(_) => "Ask for an idle speed",
-    }
+fn request(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, called: &str, ask: Action) -> Option<Wish> {
+    let price = shelf::cost(shown.prices.of(&ask));
+    ink::priced(ui, called, &price, false).clicked().then(|| state.act(ask))
 }
 
 /// The module of this car has values whose names begin so.
@@ -95,23 +78,34 @@ pub fn holds(shown: &Shown<'_>, start: &str) -> bool {
     shown.view.first.seen.learned.iter().any(|l| l.name.starts_with(start))
 }
 
-/// How the routine stands, in words; none where none was started.
-pub fn standing(shown: &Shown<'_>) -> Option<(bool, String)> {
+/// How a routine stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stands {
+    /// It is under way.
+    Runs,
+    /// It ended well.
+    Done,
+    /// It failed.
+    Failed,
+}
+
+/// How the routine stands, and that in words; none where none was started.
+pub fn standing(shown: &Shown<'_>) -> Option<(Stands, String)> {
     let live = &shown.view.first.seen.live;
     match live.routine.as_str() {
         "running" => Some((
-            true,
+            Stands::Runs,
             match &live.routine_waits_for {
-                None => "The routine is under way".into(),
-                Some(w) => format!("The routine is under way: {}", facts::waits_for(w)),
+                None => say("asking-runs"),
+                Some(w) => say!("asking-runs-says", says = facts::waits_for(w)),
             },
         )),
-        "done" => Some((false, "The routine ended well".into())),
+        "done" => Some((Stands::Done, say("asking-done"))),
         "failed" => Some((
-            false,
+            Stands::Failed,
             match live.routine_because {
-                None | Some(Failed::Withheld) => "The routine failed".into(),
-                Some(why) => format!("The routine failed: {}", facts::failed(why)),
+                None | Some(Failed::Withheld) => say("asking-failed"),
+                Some(why) => say!("asking-failed-says", says = facts::failed(why)),
             },
         )),
         _ => None,
@@ -121,7 +115,7 @@ pub fn standing(shown: &Shown<'_>) -> Option<(bool, String)> {
 /// The sheet.
 pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
-    let out = sheet(ctx, "service", "Ask the module", &mut front, 900.0, |ui, _: &mut Front| {
+    let out = sheet(ctx, "service", &say("asking-title"), &mut front, 900.0, |ui, _: &mut Front| {
         let mut out = Vec::new();
         ui.columns(2, |c| {
             let plain = egui::Layout::top_down(egui::Align::Min);
@@ -129,16 +123,16 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
             out.extend(c[1].with_layout(plain, |ui| routines(ui, shown, state)).inner);
         });
         ui.separator();
-        if let Some((runs, words)) = standing(shown) {
-            ui.horizontal(|ui| {
-                if shown.view.first.seen.live.routine == "failed" {
+        if let Some((stands, words)) = standing(shown) {
+            ui.horizontal_wrapped(|ui| {
+                if stands == Stands::Failed {
                     ink::warn(ui, &words);
                 } else {
                     ui.label(ink::bold(&words));
                 }
-                if runs {
+                if stands == Stands::Runs {
                     ui.spinner();
-                    if ui.button("Stop it").clicked() {
+                    if ui.button(say("asking-stop")).clicked() {
                         out.push(state.act(Action::Ask(DiagRequest::Stop)));
                     }
                 }
@@ -147,14 +141,14 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         if let Some(said) = &shown.view.said {
             ink::warn(ui, &facts::told(said));
         }
-        ink::soft(ui, "It answered last");
+        ink::soft(ui, &say("asking-answered"));
         let answers = shown.rows.log.iter().rev().filter(|e| matches!(e.kind, Kind::Answer { .. })).take(4);
         let rows: Vec<_> = answers.collect();
         if rows.is_empty() {
-            ui.label("nothing yet");
+            ui.label(say("asking-nothing-yet"));
         }
         for e in rows {
-            let at = ink::clock(e.t_s - shown.view.hand_over_s);
+            let at = clock(e.t_s - shown.view.hand_over_s);
             ui.label(format!("{at}  {}", report::entry_words(e, shown.view.lid_open).1));
         }
         out
@@ -165,76 +159,90 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
 
 fn reads(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    ui.label(ink::bold("Read"));
+    ui.label(ink::bold(&say("asking-read")));
     let all = [
-        ("Codes", DiagRequest::ReadCodes),
-        ("Learned values with their gates", DiagRequest::ReadLearned),
-        ("Readiness", DiagRequest::ReadReadiness),
-        ("Live values", DiagRequest::ReadLive),
+        ("read_codes", DiagRequest::ReadCodes),
+        ("read_learned", DiagRequest::ReadLearned),
+        ("read_readiness", DiagRequest::ReadReadiness),
+        ("read_live", DiagRequest::ReadLive),
     ];
-    for (name, ask) in all {
-        out.extend(request(ui, shown, state, name, Action::Ask(ask)));
+    for (id, ask) in all {
+        out.extend(request(ui, shown, state, &service(id), Action::Ask(ask)));
     }
     if asked(shown, &DiagRequest::ReadCodes) {
         for c in &shown.view.first.seen.codes {
             let ask = Action::Ask(DiagRequest::ReadFreezeFrame(c.code.clone()));
-            out.extend(request(ui, shown, state, &format!("Freeze frame of {}", c.code), ask));
+            out.extend(request(ui, shown, state, &say!("asking-frame", code = c.code.as_str()), ask));
         }
     }
     ui.add_space(8.0);
-    ui.label(ink::bold("Write"));
+    ui.label(ink::bold(&say("asking-write")));
     let clear = Action::Ask(DiagRequest::ClearCodes);
-    out.extend(request(ui, shown, state, "Clear codes", clear));
-    ink::soft(ui, "Clears codes, freeze frame and readiness. On some cars more is lost with them.");
-    ui.add_space(8.0);
-    ui.label(ink::bold("Battery record"));
-    let read = Action::Ask(DiagRequest::ReadBatteryRecord);
-    out.extend(request(ui, shown, state, "Read the battery record", read));
-    if let Some((DiagResponse::BatteryRecord(r), _)) = answer_to(shown, &DiagRequest::ReadBatteryRecord) {
-        let (kind, ah) = (r.kind.name(), ink::number(r.rated_ah, 0));
-        let (passed, of) = (ink::number(r.passed_ah, 0), ink::number(r.worn_out_ah, 0));
-        ink::soft(ui, &format!("it counts on: {kind}, {ah} Ah; {passed} of {of} Ah counted through it"));
-    }
-    shelf::battery(ui, &mut state.service.battery);
-    let (kind, rated_ah) = state.service.battery;
-    let name = format!("Enter {}, {} Ah", kind.name(), ink::number(rated_ah, 0));
-    let enter = Action::Ask(DiagRequest::EnterBatteryRecord { kind, rated_ah });
-    out.extend(request(ui, shown, state, &name, enter));
-    ink::soft(ui, "As its label says; no code tells that it was forgotten.");
+    out.extend(request(ui, shown, state, &service("clear_codes"), clear));
+    ink::soft(ui, &say("asking-clear-mind"));
+    out.extend(battery_record(ui, shown, state));
     if holds(shown, "injector_flow") {
-        ui.add_space(8.0);
-        ui.label(ink::bold("Injector codes"));
-        let most = shown.plate.cylinders;
-        let s = &mut state.service;
-        pick(ui, "of cylinder", &mut s.cylinder, most);
-        pick(ui, "printed on injector", &mut s.body, most);
-        let (cylinder, body) = (s.cylinder, s.body);
-        ui.add(egui::TextEdit::singleline(&mut s.code).hint_text("or type a code").char_limit(40));
-        let code = s.code.trim().to_owned();
-        let read = Action::Ask(DiagRequest::ReadInjectorCode(cylinder));
-        out.extend(request(ui, shown, state, "Read the stored code", read));
-        let copy = Action::CopyInjectorCode { cylinder, body };
-        out.extend(request(ui, shown, state, "Enter the printed code", copy));
-        if !code.is_empty() {
-            let write = Action::Ask(DiagRequest::WriteInjectorCode { cylinder, code });
-            out.extend(request(ui, shown, state, "Enter the typed code", write));
-        }
+        out.extend(injector_codes(ui, shown, state));
     }
     out
 }
 
-fn pick(ui: &mut Ui, name: &str, x: &mut u8, most: u8) {
-    ui.horizontal_wrapped(|ui| {
-        ink::soft(ui, name);
-        for k in 1..=most {
-            ui.selectable_value(x, k, k.to_string());
-        }
-    });
+/// What a request or a routine is called, on its line.
+fn service(id: &str) -> String {
+    upper_first(&name("service", id))
+}
+
+fn battery_record(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    ui.add_space(8.0);
+    ui.label(ink::bold(&say("asking-battery")));
+    let read = Action::Ask(DiagRequest::ReadBatteryRecord);
+    out.extend(request(ui, shown, state, &service("read_battery_record"), read));
+    if let Some((DiagResponse::BatteryRecord(r), _)) = answer_to(shown, &DiagRequest::ReadBatteryRecord) {
+        let words = say!(
+            "asking-battery-counts-on",
+            kind = name("battery", r.kind.name()),
+            rated = number(r.rated_ah, 0),
+            passed = number(r.passed_ah, 0),
+            of = number(r.worn_out_ah, 0)
+        );
+        ink::soft(ui, &words);
+    }
+    shelf::battery(ui, &mut state.service.battery);
+    let (kind, rated_ah) = state.service.battery;
+    let called =
+        say!("asking-battery-enter", kind = name("battery", kind.name()), rated = number(rated_ah, 0));
+    let enter = Action::Ask(DiagRequest::EnterBatteryRecord { kind, rated_ah });
+    out.extend(request(ui, shown, state, &called, enter));
+    ink::soft(ui, &say("asking-battery-label"));
+    out
+}
+
+fn injector_codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    ui.add_space(8.0);
+    ui.label(ink::bold(&say("asking-injectors")));
+    let most = shown.plate.cylinders;
+    let s = &mut state.service;
+    shelf::count(ui, &say("asking-of-cylinder"), &mut s.cylinder, most);
+    shelf::count(ui, &say("asking-printed-on"), &mut s.body, most);
+    let (cylinder, body) = (s.cylinder, s.body);
+    ui.add(egui::TextEdit::singleline(&mut s.code).hint_text(say("asking-type-a-code")).char_limit(40));
+    let code = s.code.trim().to_owned();
+    let read = Action::Ask(DiagRequest::ReadInjectorCode(cylinder));
+    out.extend(request(ui, shown, state, &service("read_injector_code"), read));
+    let copy = Action::CopyInjectorCode { cylinder, body };
+    out.extend(request(ui, shown, state, &say("asking-enter-printed"), copy));
+    if !code.is_empty() {
+        let write = Action::Ask(DiagRequest::WriteInjectorCode { cylinder, code });
+        out.extend(request(ui, shown, state, &say("asking-enter-typed"), write));
+    }
+    out
 }
 
 fn routines(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    ui.label(ink::bold("Start"));
+    ui.label(ink::bold(&say("asking-start")));
     for (_, r) in Routine::ALL {
         let here = match r {
             Routine::ResetGroup(Group::CylinderTrims) => holds(shown, "cylinder_trim"),
@@ -245,27 +253,25 @@ fn routines(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
             continue;
         }
         let ask = Action::Ask(DiagRequest::Start(*r));
-        out.extend(request(ui, shown, state, routine_words(*r), ask));
+        out.extend(request(ui, shown, state, &service(r.name()), ask));
         if *r == Routine::LearnWheel {
-            let words =
-                "High engine speed: parked, wheels blocked, bonnet closed, people clear; let go at once.";
-            shelf::caution(ui, words);
+            shelf::caution(ui, &say("asking-wheel-mind"));
         }
     }
     ui.add_space(8.0);
-    pick(ui, "cylinder", &mut state.service.cylinder, shown.plate.cylinders);
+    shelf::count(ui, &say("shelf-cylinder"), &mut state.service.cylinder, shown.plate.cylinders);
     let k = state.service.cylinder;
     let cut = Action::Ask(DiagRequest::Start(Routine::CutOut(k)));
-    out.extend(request(ui, shown, state, &format!("Cut cylinder {k} out"), cut));
-    ui.horizontal(|ui| {
-        ink::soft(ui, "idle at");
+    out.extend(request(ui, shown, state, &say!("asking-cut-out", cylinder = k), cut));
+    ui.horizontal_wrapped(|ui| {
+        ink::soft(ui, &say("asking-idle-at"));
         let x = &mut state.service.idle_rpm;
         ui.add(egui::DragValue::new(x).range(500.0..=3000.0).speed(10.0).suffix(" rpm"));
     });
     let rpm = state.service.idle_rpm.round() as u16;
     let idle = Action::Ask(DiagRequest::Start(Routine::CommandIdle(rpm)));
-    out.extend(request(ui, shown, state, &format!("Ask for an idle of {rpm} rpm"), idle));
+    out.extend(request(ui, shown, state, &say!("asking-idle", rpm = rpm.to_string()), idle));
     let own = Action::Ask(DiagRequest::Start(Routine::CommandIdle(0)));
-    out.extend(request(ui, shown, state, "The module's own idle speed again", own));
+    out.extend(request(ui, shown, state, &say("asking-own-idle"), own));
     out
 }

@@ -5,12 +5,13 @@
 use super::{Front, PanelState, Plate, Shown, Wish, ink};
 use crate::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor};
 use crate::bench::record::Kind;
-use crate::bench::tools::{Lead, Look, Point, Tool};
+use crate::bench::tools::{INSTRUMENTS, Lead, Look, Point, Tool};
 use crate::label::BatteryKind;
-use crate::report;
+use crate::session::Price;
 use crate::session::desk::Reach;
-use crate::session::{Price, Prices};
 use crate::units;
+use crate::words::numbers::{clock, number};
+use crate::words::{Words, message_of, name, say, upper_first};
 use egui::{RichText, Ui};
 
 /// What shelf and tools keep.
@@ -78,27 +79,29 @@ impl Default for ShelfState {
 
 /// A price in words.
 pub fn cost(p: Price) -> String {
+    let (minutes, money) = (number(p.minutes, 0), number(p.money, 0));
     match (p.minutes > 0.0, p.money > 0.0) {
-        (true, true) => format!("{} min + {}", ink::number(p.minutes, 0), ink::number(p.money, 0)),
-        (true, false) => format!("{} min", ink::number(p.minutes, 0)),
-        (false, true) => ink::number(p.money, 0),
+        (true, true) => say!("cost-minutes-and-money", minutes = minutes, money = money),
+        (true, false) => say!("cost-minutes", minutes = minutes),
+        (false, true) => money,
         (false, false) => String::new(),
     }
 }
 
 /// A line that opens; true while it stands open.
-fn line(ui: &mut Ui, state: &mut PanelState, id: &'static str, name: &str, price: Price) -> bool {
+fn line(ui: &mut Ui, state: &mut PanelState, id: &'static str, called: &str, price: Price) -> bool {
     let open = state.shelf.open == Some(id);
-    if ink::priced(ui, name, &cost(price), open).clicked() {
+    if ink::priced(ui, &upper_first(called), &cost(price), open).clicked() {
         state.shelf.open = if open { None } else { Some(id) };
     }
     state.shelf.open == Some(id)
 }
 
-fn number(ui: &mut Ui, name: &str, x: &mut u8, most: u8) {
+/// One of several cylinders or banks, by its number.
+pub fn count(ui: &mut Ui, called: &str, x: &mut u8, most: u8) {
     *x = (*x).clamp(1, most.max(1));
     ui.horizontal_wrapped(|ui| {
-        ink::soft(ui, name);
+        ink::soft(ui, called);
         for k in 1..=most {
             ui.selectable_value(x, k, k.to_string());
         }
@@ -106,9 +109,9 @@ fn number(ui: &mut Ui, name: &str, x: &mut u8, most: u8) {
 }
 
 /// One of several, from a list.
-pub fn chosen<T: PartialEq + Copy>(ui: &mut Ui, id: &str, name: &str, now: &mut T, all: &[(T, String)]) {
-    ui.horizontal(|ui| {
-        ink::soft(ui, name);
+pub fn chosen<T: PartialEq + Copy>(ui: &mut Ui, id: &str, called: &str, now: &mut T, all: &[(T, String)]) {
+    ui.horizontal_wrapped(|ui| {
+        ink::soft(ui, called);
         let words = all.iter().find(|(v, _)| *v == *now).map_or("", |(_, w)| w.as_str()).to_owned();
         egui::ComboBox::from_id_salt(id).selected_text(words).width(150.0).show_ui(ui, |ui| {
             for (v, w) in all {
@@ -121,35 +124,15 @@ pub fn chosen<T: PartialEq + Copy>(ui: &mut Ui, id: &str, name: &str, now: &mut 
     }
 }
 
-fn words(name: &str) -> String {
-    name.replace('_', " ")
+/// A message about a declared thing that not every one has: what must hold before a tool is used, say.
+fn told(kind: &str, id: &str) -> Option<String> {
+    let message = message_of(kind, id);
+    Words::english().has(&message).then(|| say(&message))
 }
 
 // ---------------------------------------------------------------------------------------------------
 // Bay tools
 // ---------------------------------------------------------------------------------------------------
-
-/// Instruments: name in files, name here, what must hold before.
-const TOOLS: [(&str, &str, &str); 14] = [
-    ("vacuum_gauge", "Vacuum gauge", ""),
-    ("fuel_pressure", "Fuel gauge", "first time: engine stopped"),
-    ("smoke_test", "Smoke test", "engine stopped, key off"),
-    ("exhaust_smoke", "Exhaust smoke", "engine stopped"),
-    ("gas_reading", "Gas tester", "engine turning"),
-    ("voltmeter", "Voltmeter", "sensor pins: key on"),
-    ("ampere_clamp", "Ampere clamp", ""),
-    ("battery_tester", "Battery tester", ""),
-    ("hydrometer", "Hydrometer", "flooded cells"),
-    ("thermometer", "Thermometer", ""),
-    ("scope", "Scope", "sensor pins: key on; two seconds"),
-    ("inspect", "Look at…", "throttle: engine stopped, key off; filter: engine stopped"),
-    ("back_pressure", "Back pressure", "first time on a bank: engine stopped"),
-    (
-        "compression",
-        "Compression",
-        "engine stopped, coils and injectors unplugged; then full pedal and crank",
-    ),
-];
 
 fn tool_of(name: &str, s: &ShelfState) -> Tool {
     match name {
@@ -173,60 +156,66 @@ fn tool_of(name: &str, s: &ShelfState) -> Tool {
 /// Bay tools.
 pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    ink::heading(ui, "Bay tools", "bay tools", shown.words, &mut state.near_word);
-    for (id, name, needs) in TOOLS {
+    ink::heading(ui, &say("shelf-tools"), "bay tools", shown.words, &mut state.near_word);
+    for id in INSTRUMENTS {
         let price = shown.prices.of(&Action::Measure(tool_of(id, &state.shelf)));
-        if !line(ui, state, id, name, price) {
+        if !line(ui, state, id, &name("tool", id), price) {
             continue;
         }
         ui.indent(id, |ui| {
-            let every = Tool::all(shown.plate.cylinders.into(), shown.plate.banks.into());
-            let s = &mut state.shelf;
-            match id {
-                "compression" => number(ui, "cylinder", &mut s.place, shown.plate.cylinders),
-                "back_pressure" => number(ui, "bank", &mut s.place, shown.plate.banks),
-                "voltmeter" | "scope" => {
-                    let all: Vec<(Point, String)> = every
-                        .iter()
-                        .filter_map(|t| match t {
-                            Tool::Voltmeter(p) if id == "voltmeter" => Some((*p, words(&p.name()))),
-                            Tool::Scope(p) if id == "scope" => Some((*p, words(&p.name()))),
-                            _ => None,
-                        })
-                        .collect();
-                    chosen(ui, id, "at", &mut s.point, &all);
-                }
-                "ampere_clamp" => {
-                    let mut all = vec![(None, "battery lead".to_owned())];
-                    all.extend(Lead::ALL.iter().map(|(name, lead)| (Some(*lead), words(name))));
-                    chosen(ui, id, "round", &mut s.lead, &all);
-                }
-                "inspect" => {
-                    let all: Vec<(Look, String)> = every
-                        .iter()
-                        .filter_map(|t| match t {
-                            Tool::Inspect(l) => Some((*l, words(l.name()))),
-                            _ => None,
-                        })
-                        .collect();
-                    chosen(ui, id, "at", &mut s.look, &all);
-                }
-                _ => {}
+            set_up(ui, id, shown.plate, &mut state.shelf);
+            let tool = tool_of(id, &state.shelf);
+            if let Some(needs) = told("tool-needs", id) {
+                ink::soft(ui, &needs);
             }
-            let tool = tool_of(id, s);
-            if !needs.is_empty() {
-                ink::soft(ui, &format!("needs {needs}"));
+            if let Some(id) = tool.caution() {
+                caution(ui, &crate::words::name("caution", id));
             }
-            if let Some(words) = tool.caution() {
-                caution(ui, words);
-            }
-            if ui.button(ink::bold("Measure")).clicked() {
+            if ui.button(ink::bold(&say("shelf-measure"))).clicked() {
                 out.push(state.act(Action::Measure(tool)));
             }
         });
     }
     readings(ui, shown);
     out
+}
+
+/// Where an instrument is held or what it is turned to.
+fn set_up(ui: &mut Ui, id: &str, plate: &Plate, s: &mut ShelfState) {
+    let every = Tool::all(plate.cylinders.into(), plate.banks.into());
+    match id {
+        "compression" => count(ui, &say("shelf-cylinder"), &mut s.place, plate.cylinders),
+        "back_pressure" => count(ui, &say("shelf-bank"), &mut s.place, plate.banks),
+        "voltmeter" | "scope" => {
+            let point = |t: &Tool| match t {
+                Tool::Voltmeter(p) if id == "voltmeter" => Some((*p, point_name(*p))),
+                Tool::Scope(p) if id == "scope" => Some((*p, point_name(*p))),
+                _ => None,
+            };
+            let all: Vec<(Point, String)> = every.iter().filter_map(point).collect();
+            chosen(ui, id, &say("shelf-at"), &mut s.point, &all);
+        }
+        "ampere_clamp" => {
+            let mut all = vec![(None, name("lead", "battery_lead"))];
+            all.extend(Lead::ALL.iter().map(|(id, lead)| (Some(*lead), name("lead", id))));
+            chosen(ui, id, &say("shelf-round"), &mut s.lead, &all);
+        }
+        "inspect" => {
+            let look = |t: &Tool| match t {
+                Tool::Inspect(l) => Some((*l, name("look", l.name()))),
+                _ => None,
+            };
+            let all: Vec<(Look, String)> = every.iter().filter_map(look).collect();
+            chosen(ui, id, &say("shelf-at"), &mut s.look, &all);
+        }
+        _ => {}
+    }
+}
+
+/// A place for a probe: a sensor's pin is called like the sensor.
+fn point_name(p: Point) -> String {
+    let kind = if matches!(p, Point::Pin(_)) { "sensor" } else { "point" };
+    name(kind, &p.name())
 }
 
 /// What can hurt, said where it is done.
@@ -243,10 +232,11 @@ fn readings(ui: &mut Ui, shown: &Shown<'_>) {
     all.sort_by(|a, b| b.at_s.total_cmp(&a.at_s));
     let t = ink::Ink::of(ui);
     ui.add_space(4.0);
-    ink::soft(ui, "They showed");
+    ink::soft(ui, &say("shelf-showed"));
     for r in all {
-        let at = ink::clock(r.at_s - shown.view.hand_over_s);
-        ui.label(RichText::new(format!("{at}  {}", r.words)).size(15.0).color(t.meas));
+        let at = clock(r.at_s - shown.view.hand_over_s);
+        let words = crate::words::readings::reading(r);
+        ui.label(RichText::new(format!("{at}  {words}")).size(15.0).color(t.meas));
     }
 }
 
@@ -254,36 +244,10 @@ fn readings(ui: &mut Ui, shown: &Shown<'_>) {
 // Shelf
 // ---------------------------------------------------------------------------------------------------
 
-/// Parts: name in files and what they are called here.
-pub const PARTS: [(&str, &str); 22] = [
-    ("throttle_body", "Throttle body"),
-    ("air_meter", "Air meter"),
-    ("injector", "Injector"),
-    ("fuel_pump", "Fuel pump"),
-    ("regulator", "Pressure regulator"),
-    ("fuel_filter", "Fuel filter"),
-    ("air_filter", "Air filter"),
-    ("purge_valve", "Purge valve"),
-    ("thermostat", "Thermostat"),
-    ("exhaust", "Exhaust, catalyst"),
-    ("sensor", "Sensor"),
-    ("flexplate", "Flexplate"),
-    ("crank_sensor", "Crank sensor"),
-    ("coil", "Coil"),
-    ("plug", "Spark plug"),
-    ("valves", "Valves"),
-    ("rings", "Piston rings"),
-    ("pulley", "Crank pulley"),
-    ("cam_drive", "Cam drive"),
-    ("battery", "Battery"),
-    ("alternator", "Alternator"),
-    ("module", "Module, blank"),
-];
-
-/// Parts that this car has.
-pub fn here(plate: &Plate) -> impl Iterator<Item = (&'static str, &'static str)> {
+/// Parts that this car has, one of each kind.
+pub fn here(plate: &Plate) -> impl Iterator<Item = PartKind> {
     let metered = plate.air_meter;
-    PARTS.into_iter().filter(move |(name, _)| metered || *name != "air_meter")
+    PartKind::ALL.into_iter().filter(move |kind| metered || *kind != PartKind::AirMeter)
 }
 
 /// The part of that name, in the place that is chosen.
@@ -298,11 +262,11 @@ pub fn kind_of(name: &str, s: &ShelfState) -> PartKind {
 /// Where one of several parts goes.
 pub fn place(ui: &mut Ui, name: &str, plate: &Plate, s: &mut ShelfState) {
     match kind_of(name, s).place_key() {
-        Some("cylinder") => number(ui, "cylinder", &mut s.place, plate.cylinders),
-        Some("bank") => number(ui, "bank", &mut s.place, plate.banks),
+        Some("cylinder") => count(ui, &say("shelf-cylinder"), &mut s.place, plate.cylinders),
+        Some("bank") => count(ui, &say("shelf-bank"), &mut s.place, plate.banks),
         Some(_) => {
             let all: Vec<(Sensor, String)> = sensors(plate);
-            chosen(ui, "sensor", "which", &mut s.sensor, &all);
+            chosen(ui, "sensor", &say("shelf-which"), &mut s.sensor, &all);
         }
         None => {}
     }
@@ -311,8 +275,8 @@ pub fn place(ui: &mut Ui, name: &str, plate: &Plate, s: &mut ShelfState) {
 /// Kind and capacity of a battery, as they stand on its label.
 pub fn battery(ui: &mut Ui, (kind, ah): &mut (BatteryKind, f64)) {
     ui.horizontal_wrapped(|ui| {
-        for (name, one) in BatteryKind::ALL {
-            ui.selectable_value(kind, *one, *name);
+        for (id, one) in BatteryKind::ALL {
+            ui.selectable_value(kind, *one, name("battery", id));
         }
         let (low, high) = (units::RATED_AH.low, units::RATED_AH.high);
         ui.add(egui::DragValue::new(ah).range(low..=high).speed(1.0).max_decimals(0).suffix(" Ah"));
@@ -323,8 +287,8 @@ pub fn battery(ui: &mut Ui, (kind, ah): &mut (BatteryKind, f64)) {
 /// Which sensor, the crank's too: its wire can be ill, though it is a part of its own on the shelf.
 pub fn any_sensor(ui: &mut Ui, plate: &Plate, s: &mut ShelfState) -> Sensor {
     let mut all = sensors(plate);
-    all.push((Sensor::Crank, "crank".into()));
-    chosen(ui, "any sensor", "which", &mut s.sensor, &all);
+    all.push((Sensor::Crank, name("sensor", Sensor::Crank.name())));
+    chosen(ui, "any sensor", &say("shelf-which"), &mut s.sensor, &all);
     s.sensor
 }
 
@@ -335,7 +299,7 @@ fn sensors(plate: &Plate) -> Vec<(Sensor, String)> {
         Sensor::Crank => false,
         _ => true,
     };
-    Sensor::ALL.iter().filter(|(s, _)| here(*s)).map(|(s, n)| (*s, words(n))).collect()
+    Sensor::ALL.iter().filter(|(s, _)| here(*s)).map(|(s, id)| (*s, name("sensor", id))).collect()
 }
 
 /// What stands open under a part, with *Fit*.
@@ -348,19 +312,19 @@ pub fn fit(ui: &mut Ui, name: &'static str, shown: &Shown<'_>, state: &mut Panel
 pub fn fit_kind(ui: &mut Ui, kind: PartKind, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     let s = &mut state.shelf;
     if kind == PartKind::ThrottleBody {
-        ui.checkbox(&mut s.other_size, "the maker's other size");
+        ui.checkbox(&mut s.other_size, name("fault", "variant"));
     }
     if kind == PartKind::Battery {
-        ui.checkbox(&mut s.other_battery, "another kind or size than the one in the car");
+        ui.checkbox(&mut s.other_battery, say("shelf-other-battery"));
         if s.other_battery {
             battery(ui, &mut s.battery);
         }
     }
-    ui.horizontal(|ui| {
-        ink::soft(ui, "serial");
-        let hint = "any";
+    ui.horizontal_wrapped(|ui| {
+        ink::soft(ui, &say("shelf-serial"));
+        let hint = say("shelf-serial-any");
         ui.add(egui::TextEdit::singleline(&mut s.serial).hint_text(hint).desired_width(120.0).char_limit(40))
-            .on_hover_text("Left empty, a new one is taken from the shelf. The same serial is bought once.");
+            .on_hover_text(say("shelf-serial-why"));
     });
     let mut choice = PartChoice::new(kind);
     choice.other_variant = kind == PartKind::ThrottleBody && s.other_size;
@@ -371,22 +335,22 @@ pub fn fit_kind(ui: &mut Ui, kind: PartKind, shown: &Shown<'_>, state: &mut Pane
     choice.serial = (!serial.is_empty()).then(|| serial.to_owned());
     let action = Action::Fit(choice);
     let price = cost(shown.prices.of(&action));
-    ink::soft(ui, if kind == PartKind::Module { "needs key off" } else { "needs the engine stopped" });
-    if let Some(words) = kind.caution() {
-        caution(ui, words);
+    ink::soft(ui, &say(if kind == PartKind::Module { "shelf-needs-key-off" } else { "shelf-needs-stopped" }));
+    if let Some(id) = kind.caution() {
+        caution(ui, &crate::words::name("caution", id));
     }
-    ui.button(ink::bold(&format!("Fit a new one ({price})"))).clicked().then(|| state.act(action))
+    ui.button(ink::bold(&say!("shelf-fit", price = price))).clicked().then(|| state.act(action))
 }
 
 /// The shelf.
 pub fn parts(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    ink::heading(ui, "Shelf", "shelf", shown.words, &mut state.near_word);
-    for (name, called) in here(shown.plate) {
-        let price = shown.prices.part.get(name).copied().unwrap_or_default();
-        let open = line(ui, state, name, called, Price { minutes: 0.0, ..price });
-        if open {
-            ui.indent(name, |ui| out.extend(fit(ui, name, shown, state)));
+    ink::heading(ui, &say("shelf-title"), "shelf", shown.words, &mut state.near_word);
+    for kind in here(shown.plate) {
+        let id = kind.name();
+        let price = shown.prices.part.get(id).copied().unwrap_or_default();
+        if line(ui, state, id, &name("part", id), Price { minutes: 0.0, ..price }) {
+            ui.indent(id, |ui| out.extend(fit(ui, id, shown, state)));
         }
     }
     out
@@ -420,15 +384,18 @@ fn own_pulled(shown: &Shown<'_>) -> usize {
 pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     let price = shown.prices.of(&Action::Connector(Connector::Fan, false));
-    let count = own_pulled(shown);
-    let name = if count > 0 { format!("Plugs, {count} pulled") } else { "Plugs and hoses…".into() };
-    if ink::priced(ui, &name, &format!("{} each", cost(price)), state.shelf.plugs_open).clicked() {
+    let called = match own_pulled(shown) {
+        0 => say("shelf-plugs"),
+        pulled => say!("shelf-plugs-pulled", pulled = pulled),
+    };
+    let each = say!("shelf-each", cost = cost(price));
+    if ink::priced(ui, &called, &each, state.shelf.plugs_open).clicked() {
         state.shelf.plugs_open = !state.shelf.plugs_open;
     }
     if !state.shelf.plugs_open {
         return out;
     }
-    for (_, c) in Connector::named(shown.plate.cylinders) {
+    for (id, c) in Connector::named(shown.plate.cylinders) {
         let here = match c {
             Connector::AirMeter => shown.plate.air_meter,
             Connector::OxygenSensor2 => shown.plate.banks > 1,
@@ -437,7 +404,7 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             _ => true,
         };
         let is_in = !pulled(shown, state.reach, c);
-        if here && ink::switch(ui, is_in, &report::connector_words(c), "") {
+        if here && ink::switch(ui, is_in, &name("connector", &id), "") {
             out.push(state.act(Action::Connector(c, !is_in)));
         }
     }
@@ -448,129 +415,123 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
 // Other work
 // ---------------------------------------------------------------------------------------------------
 
-fn drag(ui: &mut Ui, name: &str, x: &mut f64, range: std::ops::RangeInclusive<f64>, unit: &str) {
-    ui.horizontal(|ui| {
-        ink::soft(ui, name);
+fn drag(ui: &mut Ui, called: &str, x: &mut f64, range: std::ops::RangeInclusive<f64>, unit: &str) {
+    ui.horizontal_wrapped(|ui| {
+        ink::soft(ui, called);
         ui.add(egui::DragValue::new(x).range(range).speed(1.0).suffix(format!(" {unit}")));
     });
+}
+
+/// A button that does what stands open.
+fn does(ui: &mut Ui, message: &str) -> bool {
+    ui.button(ink::bold(&say(message))).clicked()
+}
+
+/// A line of work with what stands open under it: what `inside` asks for.
+fn job(
+    ui: &mut Ui,
+    (shown, state): (&Shown<'_>, &mut PanelState),
+    id: &'static str,
+    costs: &Action,
+    inside: impl FnOnce(&mut Ui, &mut ShelfState) -> Option<Action>,
+) -> Option<Wish> {
+    if !line(ui, state, id, &name("hand", id), shown.prices.of(costs)) {
+        return None;
+    }
+    let action = ui.indent(id, |ui| inside(ui, &mut state.shelf)).inner;
+    action.map(|a| state.act(a))
 }
 
 /// Other work.
 pub fn work(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    ink::heading(ui, "Other work", "", &[], &mut state.near_word);
-    let cylinders = shown.plate.cylinders;
-    let plain: [(&'static str, &str, Action, &str, &str); 3] = [
-        (
-            "clean",
-            "Clean the throttle body",
-            Action::CleanThrottle,
-            "engine stopped, key off",
-            "A powered throttle plate can close on a finger.",
-        ),
-        ("tight", "Tighten the inlet", Action::Leak(0.0), "", "hoses and gaskets behind the air meter"),
-        (
-            "exhaust tight",
-            "Tighten the exhaust",
-            Action::ExhaustLeak(0.0),
-            "",
-            "Exhaust and catalyst stay hot after the engine has stopped.",
-        ),
+    ink::heading(ui, &say("shelf-work"), "", &[], &mut state.near_word);
+    let plain = [
+        ("clean_throttle_body", Action::CleanThrottle),
+        ("inlet_leak", Action::Leak(0.0)),
+        ("exhaust_leak", Action::ExhaustLeak(0.0)),
     ];
-    for (id, name, action, needs, note) in plain {
-        if line(ui, state, id, name, shown.prices.of(&action)) {
-            ui.indent(id, |ui| {
-                ink::soft(ui, note);
-                if !needs.is_empty() {
-                    ink::soft(ui, &format!("needs {needs}"));
-                }
-                if ui.button(ink::bold("Do it")).clicked() {
-                    out.push(state.act(action));
-                }
-            });
-        }
-    }
-    let sound = Action::Sensor(state.shelf.sensor, Ill::default());
-    if line(ui, state, "wiring", "Put a sensor right", shown.prices.of(&sound)) {
-        ui.indent("wiring", |ui| {
-            let sensor = any_sensor(ui, shown.plate, &mut state.shelf);
-            ink::soft(ui, "the sensor and its wire");
-            if ui.button(ink::bold("Do it")).clicked() {
-                out.push(state.act(Action::Sensor(sensor, Ill::default())));
+    for (id, action) in plain {
+        out.extend(job(ui, (shown, state), id, &action.clone(), |ui, _| {
+            for words in [told("hand-mind", id), told("hand-needs", id)].into_iter().flatten() {
+                ink::soft(ui, &words);
             }
-        });
+            does(ui, "shelf-do-it").then_some(action)
+        }));
     }
-    let (a, b) = (state.shelf.place, state.shelf.other);
-    if line(ui, state, "swap", "Swap two injectors", shown.prices.of(&Action::SwapInjectors(a, b))) {
-        ui.indent("swap", |ui| {
-            number(ui, "cylinder", &mut state.shelf.place, cylinders);
-            number(ui, "with", &mut state.shelf.other, cylinders);
-            ink::soft(ui, "needs the engine stopped");
-            let (a, b) = (state.shelf.place, state.shelf.other);
-            if ui.add_enabled(a != b, egui::Button::new(ink::bold("Swap"))).clicked() {
-                out.push(state.act(Action::SwapInjectors(a, b)));
-            }
-        });
-    }
+    out.extend(on_sensors_and_injectors(ui, shown, state));
+    out.extend(on_the_wiring(ui, shown, state));
     let litre = Action::Refuel(state.shelf.litres);
-    if line(ui, state, "refuel", "Fill in fuel", shown.prices.of(&litre)) {
-        ui.indent("refuel", |ui| {
-            drag(ui, "so much", &mut state.shelf.litres, 1.0..=120.0, "L");
-            if ui.button(ink::bold("Fill in")).clicked() {
-                out.push(state.act(Action::Refuel(state.shelf.litres)));
-            }
-        });
-    }
-    let wired = Action::Accessory { amps: 0.5, past_sensor: false };
-    if line(ui, state, "accessory", "Wire an accessory", shown.prices.of(&wired)) {
-        ui.indent("accessory", |ui| {
-            drag(ui, "draws", &mut state.shelf.accessory.0, 0.0..=30.0, "A, always");
-            ui.checkbox(&mut state.shelf.accessory.1, "straight to the battery's posts");
-            let (amps, past_sensor) = state.shelf.accessory;
-            ui.horizontal(|ui| {
-                if ui.button(ink::bold("Wire it")).clicked() {
-                    out.push(state.act(Action::Accessory { amps, past_sensor }));
-                }
-                if ui.button("Take it off").clicked() {
-                    out.push(state.act(Action::Accessory { amps: 0.0, past_sensor: false }));
-                }
-            });
-        });
-    }
-    let boxed = Action::Interrupt(state.shelf.place, state.shelf.swallow);
-    if line(ui, state, "spark", "Box in a coil's wire", shown.prices.of(&boxed)) {
-        ui.indent("spark", |ui| {
-            number(ui, "cylinder", &mut state.shelf.place, cylinders);
-            drag(ui, "swallows", &mut state.shelf.swallow, 0.0..=100.0, "% of its sparks");
-            ui.horizontal(|ui| {
-                let k = state.shelf.place;
-                if ui.button(ink::bold("Put it in")).clicked() {
-                    out.push(state.act(Action::Interrupt(k, state.shelf.swallow)));
-                }
-                if ui.button("Take it out").clicked() {
-                    out.push(state.act(Action::Interrupt(k, 0.0)));
-                }
-            });
-        });
-    }
+    out.extend(job(ui, (shown, state), "refuel", &litre, |ui, s| {
+        drag(ui, &say("shelf-fuel"), &mut s.litres, 1.0..=120.0, "L");
+        does(ui, "shelf-fill-in").then_some(Action::Refuel(s.litres))
+    }));
     let hold = Action::Hold { rpm: state.shelf.rpm, nm: state.shelf.nm };
-    if line(ui, state, "hold", "Hold a speed", shown.prices.of(&hold)) {
-        ui.indent("hold", |ui| {
-            drag(ui, "at", &mut state.shelf.rpm, 1200.0..=5000.0, "rpm");
-            drag(ui, "rollers", &mut state.shelf.nm, 0.0..=300.0, "N m");
-            ink::soft(ui, "A driver holds it until a hand touches pedal, brake, gear or key.");
-            if ui.button(ink::bold("Hold")).clicked() {
-                out.push(state.act(Action::Hold { rpm: state.shelf.rpm, nm: state.shelf.nm }));
-            }
-        });
-    }
-    if ink::priced(ui, "Drive on…", "the time it takes", false).clicked() {
+    out.extend(job(ui, (shown, state), "rollers", &hold, |ui, s| {
+        drag(ui, &say("shelf-hold-at"), &mut s.rpm, 1200.0..=5000.0, "rpm");
+        drag(ui, &say("shelf-rollers"), &mut s.nm, 0.0..=300.0, "N m");
+        ink::soft(ui, &say("shelf-hold-until"));
+        does(ui, "shelf-hold").then_some(Action::Hold { rpm: s.rpm, nm: s.nm })
+    }));
+    if ink::priced(ui, &say("shelf-drive-on"), &say("shelf-drive-on-cost"), false).clicked() {
         state.front = Front::DriveOn;
     }
     out
 }
 
-/// What a request over the link costs.
-pub fn link_cost(prices: &Prices, action: &Action) -> String {
-    cost(prices.of(action))
+/// Sensors put right, injectors swapped.
+fn on_sensors_and_injectors(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    let sound = Action::Sensor(state.shelf.sensor, Ill::default());
+    out.extend(job(ui, (shown, state), "sensor_wiring", &sound, |ui, s| {
+        let sensor = any_sensor(ui, shown.plate, s);
+        ink::soft(ui, &say("shelf-sensor-and-wire"));
+        does(ui, "shelf-do-it").then_some(Action::Sensor(sensor, Ill::default()))
+    }));
+    let swap = Action::SwapInjectors(state.shelf.place, state.shelf.other);
+    out.extend(job(ui, (shown, state), "swap_injectors", &swap, |ui, s| {
+        count(ui, &say("shelf-cylinder"), &mut s.place, shown.plate.cylinders);
+        count(ui, &say("shelf-swap-with"), &mut s.other, shown.plate.cylinders);
+        ink::soft(ui, &say("shelf-needs-stopped"));
+        let differ = s.place != s.other;
+        let swap = egui::Button::new(ink::bold(&say("shelf-swap")));
+        ui.add_enabled(differ, swap).clicked().then_some(Action::SwapInjectors(s.place, s.other))
+    }));
+    out
+}
+
+/// Accessories, and a box in a coil's wire.
+fn on_the_wiring(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    let wired = Action::Accessory { amps: 0.5, past_sensor: false };
+    out.extend(job(ui, (shown, state), "accessory", &wired, |ui, s| {
+        drag(ui, &say("shelf-draws"), &mut s.accessory.0, 0.0..=30.0, &say("shelf-amps-always"));
+        ui.checkbox(&mut s.accessory.1, say("shelf-to-the-posts"));
+        let (amps, past_sensor) = s.accessory;
+        two(
+            ui,
+            ("shelf-wire-it", Action::Accessory { amps, past_sensor }),
+            ("shelf-take-it-off", Action::Accessory { amps: 0.0, past_sensor: false }),
+        )
+    }));
+    let boxed = Action::Interrupt(state.shelf.place, state.shelf.swallow);
+    out.extend(job(ui, (shown, state), "spark_interrupter", &boxed, |ui, s| {
+        count(ui, &say("shelf-cylinder"), &mut s.place, shown.plate.cylinders);
+        drag(ui, &say("shelf-swallows"), &mut s.swallow, 0.0..=100.0, &say("shelf-of-its-sparks"));
+        two(
+            ui,
+            ("shelf-put-it-in", Action::Interrupt(s.place, s.swallow)),
+            ("shelf-take-it-out", Action::Interrupt(s.place, 0.0)),
+        )
+    }));
+    out
+}
+
+/// Two buttons: one that does it, one that takes it back.
+fn two(ui: &mut Ui, on: (&str, Action), off: (&str, Action)) -> Option<Action> {
+    ui.horizontal_wrapped(|ui| {
+        let on = does(ui, on.0).then_some(on.1);
+        if ui.button(say(off.0)).clicked() { Some(off.1) } else { on }
+    })
+    .inner
 }

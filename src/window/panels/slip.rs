@@ -2,8 +2,10 @@
 
 use super::{Front, PanelState, Plate, Shown, Wish, ink, sheet, shelf};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Wire};
+use crate::catalogue::parts::{Fault, Says};
 use crate::session::live::Order;
 use crate::units::{self, Range};
+use crate::words::{name, say, upper_first};
 use egui::{Context, DragValue, Ui};
 
 /// What the sheet keeps.
@@ -33,29 +35,6 @@ impl Default for SlipState {
     }
 }
 
-/// What may be said of a part in numbers: key in files, words, and where a value begins that is to be said.
-pub const NUMBERS: [(&str, &str, f64); 19] = [
-    ("deposit_um", "deposit film", 50.0),
-    ("stop_offset_deg", "closed stop off by", 0.5),
-    ("error_pct", "error", -20.0),
-    ("error_high_pct", "error at 60 g/s", -20.0),
-    ("wear_pct", "worn or blocked by", 50.0),
-    ("track_wear_pct", "first track worn by", 50.0),
-    ("aged_pct", "catalyst aged by", 80.0),
-    ("leak_mm2", "lets by", 2.0),
-    ("drip_mg_s", "drips", 20.0),
-    ("runout_mm", "off its middle by", 0.1),
-    ("high_deg", "furthest out at", 90.0),
-    ("hit_tooth", "tooth that was hit", 20.0),
-    ("hit_deg", "its edge off by", 0.3),
-    ("gap_mm", "gap", 1.6),
-    ("ripple_nm", "ripple", 40.0),
-    ("teeth_late", "teeth late", 1.0),
-    ("rated_ah", "capacity on its label", 60.0),
-    ("cold_a", "cold current on its label", 540.0),
-    ("charge_pct", "charged to", 50.0),
-];
-
 fn drag(ui: &mut Ui, x: &mut f64, r: &Range) {
     let speed = (r.high - r.low) / 200.0;
     let digits = if r.high - r.low >= 50.0 { 0 } else { 2 };
@@ -70,42 +49,39 @@ fn slip(state: &PanelState, action: Action) -> Wish {
 /// The sheet.
 pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
-    let out = sheet(ctx, "slip", "Slip in a fault", &mut front, 620.0, |ui, front: &mut Front| {
+    let out = sheet(ctx, "slip", &say("slip-title"), &mut front, 620.0, |ui, front: &mut Front| {
         let mut out = Vec::new();
         if !shown.view.lid_open {
             *front = Front::None;
             return out;
         }
-        ink::soft(
-            ui,
-            "It stands in the logbook like any other act, in words that tell no value under a closed lid.",
-        );
+        ink::soft(ui, &say("slip-logbook"));
         ui.add_space(6.0);
         let mut s = state.slip.clone();
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             drag(ui, &mut s.leak_mm2, &units::LEAK_MM2);
-            if ui.button("Leak behind the air meter").clicked() {
+            if ui.button(say("slip-leak")).clicked() {
                 out.push(slip(state, Action::Leak(s.leak_mm2)));
             }
         });
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             drag(ui, &mut s.exhaust_mm2, &units::EXHAUST_LEAK_MM2);
-            if ui.button("Leak in the exhaust").clicked() {
+            if ui.button(say("slip-exhaust-leak")).clicked() {
                 out.push(slip(state, Action::ExhaustLeak(s.exhaust_mm2)));
             }
         });
         ui.separator();
-        ui.label(ink::bold("A sensor and its wire"));
+        ui.label(ink::bold(&say("slip-sensor")));
         let sensor = shelf::any_sensor(ui, shown.plate, &mut state.shelf);
         ill(ui, &mut s.ill);
-        if ui.button("Make it so").clicked() {
+        if ui.button(say("slip-make-it-so")).clicked() {
             out.push(slip(state, Action::Sensor(sensor, s.ill)));
         }
         ui.separator();
-        ui.label(ink::bold("A part"));
-        ink::soft(ui, "What is not said follows from its serial. The engine must be stopped.");
+        ui.label(ink::bold(&say("slip-part")));
+        ink::soft(ui, &say("slip-part-serial"));
         part(ui, shown.plate, &mut state.shelf, &mut s);
-        if ui.button("Fit it").clicked() {
+        if ui.button(say("slip-fit")).clicked() {
             out.push(slip(state, Action::Fit(s.choice.clone())));
         }
         state.slip = s;
@@ -118,27 +94,27 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
 /// What is wrong with a sensor.
 fn ill(ui: &mut Ui, ill: &mut Ill) {
     ui.horizontal_wrapped(|ui| {
-        ink::soft(ui, "wire");
+        ink::soft(ui, &name("sensor-ill", "wire"));
         let wires = [
             (Wire::Sound, "sound"),
             (Wire::Open, "open"),
-            (Wire::ToEarth, "to earth"),
-            (Wire::ToSupply, "to supply"),
+            (Wire::ToEarth, "to_earth"),
+            (Wire::ToSupply, "to_supply"),
             (Wire::Loose, "loose"),
         ];
-        for (wire, name) in wires {
-            ui.selectable_value(&mut ill.wire, wire, name);
+        for (wire, id) in wires {
+            ui.selectable_value(&mut ill.wire, wire, name("wire", id));
         }
-        ui.checkbox(&mut ill.stuck, "stuck");
+        ui.checkbox(&mut ill.stuck, name("sensor-ill", "stuck"));
     });
     ui.horizontal_wrapped(|ui| {
-        for (name, x, range) in [
-            ("off by", &mut ill.offset_v, &units::SENSOR_OFFSET_V),
-            ("times", &mut ill.gain, &units::SENSOR_GAIN),
-            ("lag", &mut ill.lag_s, &units::SENSOR_LAG_S),
-            ("noise", &mut ill.noise_v, &units::SENSOR_NOISE_V),
+        for (id, x, range) in [
+            ("offset_v", &mut ill.offset_v, &units::SENSOR_OFFSET_V),
+            ("gain", &mut ill.gain, &units::SENSOR_GAIN),
+            ("lag_s", &mut ill.lag_s, &units::SENSOR_LAG_S),
+            ("noise_v", &mut ill.noise_v, &units::SENSOR_NOISE_V),
         ] {
-            ink::soft(ui, name);
+            ink::soft(ui, &name("sensor-ill", id));
             drag(ui, x, range);
         }
     });
@@ -147,52 +123,47 @@ fn ill(ui: &mut Ui, ill: &mut Ill) {
 /// Which part, and what is said of it.
 fn part(ui: &mut Ui, plate: &Plate, on_shelf: &mut shelf::ShelfState, s: &mut SlipState) {
     let all: Vec<(&'static str, String)> =
-        shelf::here(plate).map(|(name, called)| (name, called.to_owned())).collect();
-    shelf::chosen(ui, "slip part", "which", &mut s.part, &all);
+        shelf::here(plate).map(|k| (k.name(), upper_first(&name("part", k.name())))).collect();
+    shelf::chosen(ui, "slip part", &say("shelf-which"), &mut s.part, &all);
     shelf::place(ui, s.part, plate, on_shelf);
     let kind = shelf::kind_of(s.part, on_shelf);
     if kind.name() != s.choice.kind.name() {
         s.choice = PartChoice::new(kind);
     }
     s.choice.kind = kind;
-    for key in kind.says() {
-        match *key {
-            "variant" => {
-                ui.checkbox(&mut s.choice.other_variant, "the maker's other size");
-            }
-            "bent" => {
-                ui.checkbox(&mut s.choice.bent, "its bracket is bent");
-            }
-            "battery_type" => {
-                ui.horizontal(|ui| {
-                    ui.selectable_value(&mut s.choice.battery_type, None, "as the car's");
-                    for (name, kind) in crate::label::BatteryKind::ALL {
-                        ui.selectable_value(&mut s.choice.battery_type, Some(*kind), *name);
-                    }
-                });
-            }
-            // an error at high flow is said beside one at low flow only
-            "error_high_pct" if s.choice.error_pct.is_none() => s.choice.say(key, None),
-            key => number(ui, key, kind, &mut s.choice),
+    for fault in kind.faults() {
+        // an error at high flow is said beside one at low flow only
+        if fault.with.is_some_and(|with| s.choice.said(with).is_none()) {
+            s.choice.say(fault.key, None);
+            continue;
         }
+        said(ui, fault, &mut s.choice);
     }
 }
 
-/// One number that is said, or left to the serial.
-fn number(ui: &mut Ui, key: &str, kind: PartKind, choice: &mut PartChoice) {
-    let (Some(range), Some((_, words, begins))) = (kind.range(key), NUMBERS.iter().find(|n| n.0 == key))
-    else {
-        return;
-    };
-    ui.horizontal(|ui| {
-        let mut said = choice.said(key).is_some();
-        if ui.checkbox(&mut said, *words).changed() {
-            choice.say(key, said.then_some(*begins));
+/// Something that is said, or left to the serial.
+fn said(ui: &mut Ui, fault: &Fault, choice: &mut PartChoice) {
+    let key = fault.key;
+    ui.horizontal_wrapped(|ui| {
+        let mut now = choice.said(key);
+        match fault.says {
+            // a word that stands alone is one of two: on or off
+            Says::OneOf(words) if key == "battery_type" => {
+                ui.selectable_value(&mut now, None, say("slip-battery-as-the-car"));
+                for (k, id) in words.iter().enumerate() {
+                    ui.selectable_value(&mut now, Some(k as f64), name("battery", id));
+                }
+            }
+            _ => {
+                let mut on = now.is_some();
+                if ui.checkbox(&mut on, name("fault", key)).changed() {
+                    now = on.then_some(fault.begins);
+                }
+            }
         }
-        if let Some(mut x) = choice.said(key) {
-            drag(ui, &mut x, range);
-            let whole = matches!(key, "hit_tooth" | "teeth_late");
-            choice.say(key, Some(if whole { x.round() } else { x }));
+        if let (Some(x), Some(range)) = (&mut now, fault.range()) {
+            drag(ui, x, range);
         }
+        choice.say(key, now.map(|x| if matches!(fault.says, Says::Whole(_)) { x.round() } else { x }));
     });
 }

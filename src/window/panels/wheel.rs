@@ -341,7 +341,9 @@ fn beside(
     if let Some(r) = shown.view.first.seen.readings.iter().find(|r| r.tool == SCOPE) {
         ui.add_space(6.0);
         let at = ink::clock(r.at_s - shown.view.hand_over_s);
-        ui.label(RichText::new(format!("{at}  {}", r.words)).size(15.0).color(t.meas));
+        ui.label(
+            RichText::new(format!("{at}  {}", crate::words::readings::reading(r))).size(15.0).color(t.meas),
+        );
     }
     if !there.is_empty() {
         egui::CollapsingHeader::new("Tooth by tooth").show(ui, |ui| {

@@ -1,0 +1,213 @@
+//! Bay tools by name: which there are, where a probe touches, what the eye is turned to.
+
+use super::Lead;
+use crate::plant::wires::Sensor;
+use serde::{Deserialize, Serialize};
+
+/// A place where a probe can touch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Point {
+    /// The battery's posts.
+    BatteryPost,
+    /// The module's supply terminal.
+    ModuleSupply,
+    /// A sensor's signal pin at the module; that of the crank sensor for the scope only.
+    Pin(Sensor),
+    /// Drive of an injector (1 up), scope only.
+    Injector(u8),
+}
+
+impl Point {
+    /// Name in files.
+    pub fn name(self) -> String {
+        match self {
+            Point::BatteryPost => "battery_post".into(),
+            Point::ModuleSupply => "module_supply".into(),
+            Point::Pin(sensor) => sensor.name().into(),
+            Point::Injector(k) => format!("injector_{k}"),
+        }
+    }
+    /// Points that carry volts; the crank sensor's wire carries edges only.
+    pub fn volts() -> Vec<Point> {
+        let pins = Sensor::ALL.iter().map(|s| s.0).filter(|s| *s != Sensor::Crank).map(Point::Pin);
+        [Point::BatteryPost, Point::ModuleSupply].into_iter().chain(pins).collect()
+    }
+}
+
+/// The crank sensor's wire.
+pub(super) const CRANK: Point = Point::Pin(Sensor::Crank);
+
+/// What the eye is turned to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Look {
+    /// Behind the throttle plate.
+    ThrottleBody,
+    /// The air filter.
+    AirFilter,
+    /// Hoses round the manifold.
+    Hoses,
+    /// The body of an injector (cylinder 1 up), for what is printed on it.
+    Injector(u8),
+    /// The battery's label.
+    Battery,
+}
+
+impl Look {
+    /// Everything that can be looked at, with its name in files.
+    pub const ALL: &'static [(&'static str, Look)] = &[
+        ("throttle_body", Look::ThrottleBody),
+        ("air_filter", Look::AirFilter),
+        ("hoses", Look::Hoses),
+        ("injector_1", Look::Injector(1)),
+        ("injector_2", Look::Injector(2)),
+        ("injector_3", Look::Injector(3)),
+        ("injector_4", Look::Injector(4)),
+        ("injector_5", Look::Injector(5)),
+        ("injector_6", Look::Injector(6)),
+        ("injector_7", Look::Injector(7)),
+        ("injector_8", Look::Injector(8)),
+        ("battery", Look::Battery),
+    ];
+    /// Name in files.
+    pub fn name(self) -> &'static str {
+        Self::ALL.iter().find(|(_, l)| *l == self).map_or("", |(n, _)| n)
+    }
+}
+
+/// A bay tool, set to what it is to measure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Tool {
+    /// Manifold pressure under ambient, and how the needle swings.
+    VacuumGauge,
+    /// Fuel rail pressure over ambient.
+    FuelPressure,
+    /// Smoke into the closed inlet.
+    SmokeTest,
+    /// Smoke into the exhaust.
+    ExhaustSmoke,
+    /// Gas at the tailpipe.
+    GasReading,
+    /// Gas of a bank (1 up) from the port ahead of its catalyst.
+    GasAhead(u8),
+    /// Volts at a point.
+    Voltmeter(Point),
+    /// Current in the battery lead.
+    AmpereClamp,
+    /// The same clamp on another lead.
+    ClampOn(Lead),
+    /// Short pulses of load on the battery.
+    BatteryTester,
+    /// Density of the battery's acid.
+    Hydrometer,
+    /// Temperature of the coolant hose.
+    Thermometer,
+    /// A record of a point over two seconds.
+    Scope(Point),
+    /// The eye.
+    Inspect(Look),
+    /// Exhaust pressure of a bank (1 up) ahead of its catalyst, over ambient.
+    BackPressure(u8),
+    /// Highest pressure of a cylinder (1 up) while the engine is cranked, over ambient.
+    Compression(u8),
+}
+
+/// Instruments, by name.
+pub const INSTRUMENTS: [&str; 14] = [
+    "vacuum_gauge",
+    "fuel_pressure",
+    "smoke_test",
+    "exhaust_smoke",
+    "gas_reading",
+    "voltmeter",
+    "ampere_clamp",
+    "thermometer",
+    "scope",
+    "inspect",
+    "back_pressure",
+    "compression",
+    "battery_tester",
+    "hydrometer",
+];
+
+impl Tool {
+    pub(super) fn index(self) -> usize {
+        match self {
+            Tool::VacuumGauge => 0,
+            Tool::FuelPressure => 1,
+            Tool::SmokeTest => 2,
+            Tool::ExhaustSmoke => 3,
+            Tool::GasReading | Tool::GasAhead(_) => 4,
+            Tool::Voltmeter(_) => 5,
+            Tool::AmpereClamp | Tool::ClampOn(_) => 6,
+            Tool::Thermometer => 7,
+            Tool::Scope(_) => 8,
+            Tool::Inspect(_) => 9,
+            Tool::BackPressure(_) => 10,
+            Tool::Compression(_) => 11,
+            Tool::BatteryTester => 12,
+            Tool::Hydrometer => 13,
+        }
+    }
+    /// The instrument's name in files and prices.
+    pub fn instrument(self) -> &'static str {
+        INSTRUMENTS[self.index()]
+    }
+    /// Name of its reading: the instrument and, where there is one, the point or the part.
+    pub fn name(self) -> String {
+        match self {
+            Tool::Voltmeter(p) | Tool::Scope(p) => format!("{}_{}", self.instrument(), p.name()),
+            Tool::Inspect(l) => format!("inspect_{}", l.name()),
+            Tool::ClampOn(lead) => format!("{}_{}", self.instrument(), lead.name()),
+            Tool::GasAhead(k) | Tool::BackPressure(k) | Tool::Compression(k) => {
+                format!("{}_{k}", self.instrument())
+            }
+            _ => self.instrument().into(),
+        }
+    }
+    /// Every setting of every tool on an engine with so many cylinders and banks.
+    pub fn all(cylinders: usize, banks: usize) -> Vec<Tool> {
+        let mut out = vec![
+            Tool::VacuumGauge,
+            Tool::FuelPressure,
+            Tool::SmokeTest,
+            Tool::ExhaustSmoke,
+            Tool::GasReading,
+            Tool::AmpereClamp,
+            Tool::Thermometer,
+            Tool::BatteryTester,
+            Tool::Hydrometer,
+        ];
+        out.extend(Lead::ALL.iter().map(|l| Tool::ClampOn(l.1)));
+        out.extend(Point::volts().into_iter().flat_map(|p| [Tool::Voltmeter(p), Tool::Scope(p)]));
+        out.extend((1..=cylinders as u8).map(|k| Tool::Scope(Point::Injector(k))));
+        out.push(Tool::Scope(CRANK));
+        out.extend((1..=cylinders as u8).map(Tool::Compression));
+        out.extend((1..=banks as u8).flat_map(|b| [Tool::BackPressure(b), Tool::GasAhead(b)]));
+        let here = |l: &Look| !matches!(l, Look::Injector(k) if usize::from(*k) > cylinders);
+        out.extend(Look::ALL.iter().filter(|l| here(&l.1)).map(|l| Tool::Inspect(l.1)));
+        out
+    }
+    /// What to mind with it in a real bay: the id of a caution.
+    pub fn caution(self) -> Option<&'static str> {
+        match self {
+            Tool::FuelPressure => Some("fuel_joint"),
+            Tool::Compression(_) => Some("cranking"),
+            Tool::GasReading | Tool::GasAhead(_) => Some("exhaust_gas"),
+            Tool::ExhaustSmoke | Tool::BackPressure(_) => Some("exhaust_hot"),
+            Tool::Inspect(Look::ThrottleBody) => Some("throttle_closes"),
+            Tool::VacuumGauge
+            | Tool::Thermometer
+            | Tool::AmpereClamp
+            | Tool::ClampOn(_)
+            | Tool::Inspect(Look::Hoses) => Some("running_engine"),
+            Tool::Hydrometer => Some("acid"),
+            Tool::Voltmeter(Point::BatteryPost) | Tool::Scope(Point::BatteryPost) | Tool::BatteryTester => {
+                Some("battery_posts")
+            }
+            _ => None,
+        }
+    }
+}

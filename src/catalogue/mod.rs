@@ -1,0 +1,15 @@
+//! The catalogue: what exists, each thing declared once.
+//!
+//! *Inside*: tables of parts with what may be said of them, and of every other thing that files, screens, hints and
+//! prices name: id, unit, range, decimals, where it may stand, caution. *Outside*: what a thing does (plant, ecm,
+//! bench) and its name in a language (`words::name` with the kind and the id).
+//!
+//! Reader, template, nearest-word hints, shelf, sheet of faults, deeds and price list follow from these tables: a line
+//! here, its effect where physics applies it and its name are what a new thing needs.
+//!
+//! **Checked by** `holds_every_declared_thing_has_a_name` in `tests/files/words.rs`.
+
+pub mod hands;
+pub mod parts;
+pub mod services;
+pub mod signals;

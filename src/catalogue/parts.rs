@@ -1,0 +1,284 @@
+//! Parts that can be fitted, and what may be said of each.
+//!
+//! *Inside*: the table of parts and the keys by which files, logbooks and the sheet of faults say what is wrong with
+//! one. *Outside*: what a wear or an error does to the part (`bench/shelf.rs`).
+//!
+//! A new fault of a part is a line in [`each_key`], a constant and its place in [`PARTS`].
+
+use crate::units::{self, Range};
+
+/// Where a part stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// An engine has one.
+    Engine,
+    /// Every cylinder has one.
+    Cylinder,
+    /// Every bank has one.
+    Bank,
+    /// One of the sensors.
+    Sensor,
+}
+
+impl Place {
+    /// The key that says which of several in files.
+    pub fn key(self) -> Option<&'static str> {
+        match self {
+            Place::Engine => None,
+            Place::Cylinder => Some("cylinder"),
+            Place::Bank => Some("bank"),
+            Place::Sensor => Some("sensor"),
+        }
+    }
+}
+
+/// What is said by a key.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Says {
+    /// A number in a range.
+    Number(&'static Range),
+    /// A whole number in a range.
+    Whole(&'static Range),
+    /// One of these words; it counts as the word's place from 0.
+    OneOf(&'static [&'static str]),
+    /// True or not; true counts as 1.
+    Flag,
+}
+
+/// Something that may be said of a part.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fault {
+    /// Its key in files and logbooks, with the unit.
+    pub key: &'static str,
+    /// What is said.
+    pub says: Says,
+    /// Where a value begins that somebody sets by hand.
+    pub begins: f64,
+    /// It goes with this other key only.
+    pub with: Option<&'static str>,
+}
+
+impl Fault {
+    /// Where its number must lie; none for what is no number.
+    pub fn range(&self) -> Option<&'static Range> {
+        match self.says {
+            Says::Number(range) | Says::Whole(range) => Some(range),
+            Says::OneOf(_) | Says::Flag => None,
+        }
+    }
+}
+
+const fn number(key: &'static str, range: &'static Range, begins: f64) -> Fault {
+    Fault { key, says: Says::Number(range), begins, with: None }
+}
+
+/// A part.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Part {
+    /// Name in files and prices, without its cylinder or bank.
+    pub id: &'static str,
+    /// Where it stands.
+    pub place: Place,
+    /// What can hurt whoever fits one: the id of a caution.
+    pub caution: Option<&'static str>,
+    /// What may be said of it besides its serial.
+    pub faults: &'static [Fault],
+}
+
+/// Every key of every part, as fields of what is chosen from the shelf: numbers, whole numbers, flags, words.
+macro_rules! each_key {
+    ($then:ident) => {
+        $then! {
+            /// Deposit film \[µm\].
+            deposit_um: Option<f64> = "deposit_um",
+            /// Closed stop away from nominal \[deg\] instead of the serial's own.
+            stop_offset_deg: Option<f64> = "stop_offset_deg",
+            /// Gain, flow or pressure error \[%\] instead of the serial's own.
+            error_pct: Option<f64> = "error_pct",
+            /// Air meter: the error at 60 g/s \[%\]; `error_pct` is then the one at 3 g/s, linear in the logarithm of flow.
+            error_high_pct: Option<f64> = "error_high_pct",
+            /// Wear or blockage \[%\]: throttle motor, pump (flow lost), filters and exhaust (area blocked), thermostat
+            /// (stays open), injector (flow lost), coil (strength lost), battery (capacity lost), alternator
+            /// (current lost).
+            wear_pct: Option<f64> = "wear_pct",
+            /// Wear of the throttle's first sensor track \[%\].
+            track_wear_pct: Option<f64> = "track_wear_pct",
+            /// Exhaust: what its catalyst has lost of store and activity \[%\].
+            aged_pct: Option<f64> = "aged_pct",
+            /// The maker's other size of throttle body.
+            other_variant: bool = "variant",
+            /// Area that a purge valve, the valves or the rings of a cylinder leave open \[mm²\].
+            leak_mm2: Option<f64> = "leak_mm2",
+            /// Fuel that drips from an injector when it is shut \[mg/s\] at its rated drop.
+            drip_mg_s: Option<f64> = "drip_mg_s",
+            /// Wheel: how far its middle lies off the crank's axis \[mm\], instead of the serial's own.
+            runout_mm: Option<f64> = "runout_mm",
+            /// Wheel: where it lies furthest out, from its first tooth \[deg\], instead of the serial's own.
+            high_deg: Option<f64> = "high_deg",
+            /// Wheel: a tooth that was hit, 1 to 58.
+            hit_tooth: Option<u8> = "hit_tooth",
+            /// Wheel: how far that tooth's edge is off \[deg\].
+            hit_deg: Option<f64> = "hit_deg",
+            /// Crank sensor: its bracket is bent.
+            bent: bool = "bent",
+            /// Spark plug: gap \[mm\].
+            gap_mm: Option<f64> = "gap_mm",
+            /// Pulley: torque that comes and goes once a turn \[N m\].
+            ripple_nm: Option<f64> = "ripple_nm",
+            /// Cam drive: teeth by which it was put on late (early where negative).
+            teeth_late: Option<f64> = "teeth_late",
+            /// Battery: how its acid is held, instead of the car's own kind.
+            battery_type: Option<BatteryKind> = "battery_type",
+            /// Battery: what is printed on it as its capacity \[Ah\].
+            rated_ah: Option<f64> = "rated_ah",
+            /// Battery: cold-cranking current printed on it \[A\].
+            cold_a: Option<f64> = "cold_a",
+            /// Battery: how far it is charged \[%\].
+            charge_pct: Option<f64> = "charge_pct",
+        }
+    };
+}
+pub(crate) use each_key;
+
+const WEAR: Fault = number("wear_pct", &units::WEAR_PCT, 50.0);
+const LEAK: Fault = number("leak_mm2", &units::PURGE_LEAK_MM2, 2.0);
+const WORN: &[Fault] = &[WEAR];
+const LEAKS: &[Fault] = &[LEAK];
+
+const THROTTLE: &[Fault] = &[
+    number("deposit_um", &units::DEPOSIT_UM, 50.0),
+    number("stop_offset_deg", &units::STOP_OFFSET_DEG, 0.5),
+    WEAR,
+    number("track_wear_pct", &units::WEAR_PCT, 50.0),
+    Fault { key: "variant", says: Says::OneOf(&["own", "other"]), begins: 1.0, with: None },
+];
+const AIR_METER: &[Fault] = &[
+    number("error_pct", &units::METER_PCT, -20.0),
+    Fault { with: Some("error_pct"), ..number("error_high_pct", &units::METER_PCT, -20.0) },
+];
+const INJECTOR: &[Fault] =
+    &[number("error_pct", &units::INJECTOR_PCT, -20.0), WEAR, number("drip_mg_s", &units::DRIP_MG_S, 20.0)];
+const EXHAUST: &[Fault] = &[WEAR, number("aged_pct", &units::WEAR_PCT, 80.0)];
+const FLEXPLATE: &[Fault] = &[
+    number("runout_mm", &units::RUNOUT_MM, 0.1),
+    number("high_deg", &units::HIGH_DEG, 90.0),
+    Fault { key: "hit_tooth", says: Says::Whole(&units::HIT_TOOTH), begins: 20.0, with: None },
+    number("hit_deg", &units::HIT_DEG, 0.3),
+];
+const BATTERY: &[Fault] = &[
+    Fault { key: "battery_type", says: Says::OneOf(&["flooded", "mat"]), begins: 1.0, with: None },
+    number("rated_ah", &units::RATED_AH, 60.0),
+    number("cold_a", &units::COLD_A, 540.0),
+    number("charge_pct", &units::CHARGE_PCT, 50.0),
+    WEAR,
+];
+
+const fn part(
+    id: &'static str,
+    place: Place,
+    caution: Option<&'static str>,
+    faults: &'static [Fault],
+) -> Part {
+    Part { id, place, caution, faults }
+}
+
+const FUEL: Option<&str> = Some("fuel_pressure");
+
+/// Every part, in the order of `PartKind::ALL`.
+pub const PARTS: [Part; 22] = [
+    part("throttle_body", Place::Engine, Some("throttle_finger"), THROTTLE),
+    part("air_meter", Place::Engine, None, AIR_METER),
+    part("injector", Place::Cylinder, FUEL, INJECTOR),
+    part("fuel_pump", Place::Engine, FUEL, WORN),
+    part("regulator", Place::Engine, FUEL, &[number("error_pct", &units::REGULATOR_PCT, -20.0)]),
+    part("fuel_filter", Place::Engine, FUEL, WORN),
+    part("air_filter", Place::Engine, None, WORN),
+    part("purge_valve", Place::Engine, None, LEAKS),
+    part("thermostat", Place::Engine, None, WORN),
+    part("battery", Place::Engine, Some("battery_off"), BATTERY),
+    part("alternator", Place::Engine, None, WORN),
+    part("exhaust", Place::Bank, Some("exhaust_hot"), EXHAUST),
+    part("sensor", Place::Sensor, None, &[]),
+    part("module", Place::Engine, None, &[]),
+    part("flexplate", Place::Engine, None, FLEXPLATE),
+    part(
+        "crank_sensor",
+        Place::Engine,
+        None,
+        &[Fault { key: "bent", says: Says::Flag, begins: 1.0, with: None }],
+    ),
+    part("coil", Place::Cylinder, None, WORN),
+    part("plug", Place::Cylinder, None, &[number("gap_mm", &units::GAP_MM, 1.6)]),
+    part("valves", Place::Cylinder, None, LEAKS),
+    part("rings", Place::Cylinder, None, LEAKS),
+    part("pulley", Place::Engine, None, &[number("ripple_nm", &units::RIPPLE_NM, 40.0)]),
+    part(
+        "cam_drive",
+        Place::Engine,
+        None,
+        &[Fault { key: "teeth_late", says: Says::Whole(&units::TEETH_LATE), begins: 1.0, with: None }],
+    ),
+];
+
+/// Something that is true of a part, as it is told under an open lid.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct True {
+    /// Its key.
+    pub key: &'static str,
+    /// Decimals that it is read in.
+    pub decimals: usize,
+    /// It is told with its sign.
+    pub signed: bool,
+}
+
+const fn plain(key: &'static str, decimals: usize) -> True {
+    True { key, decimals, signed: false }
+}
+const fn signed(key: &'static str, decimals: usize) -> True {
+    True { key, decimals, signed: true }
+}
+
+/// What may be true of parts, in the order in which it is told.
+pub const TRUE: &[True] = &[
+    plain("deposit_um", 1),
+    signed("stop_offset_deg", 3),
+    signed("bore_mm", 3),
+    plain("motor_wear_pct", 0),
+    plain("track_wear_pct", 0),
+    plain("variant", 0),
+    signed("gain_pct", 2),
+    signed("at_3_g_s_pct", 1),
+    signed("at_60_g_s_pct", 1),
+    signed("flow_pct", 2),
+    signed("dead_us", 0),
+    signed("short_pct", 1),
+    plain("clogged_pct", 0),
+    plain("drip_mg_s", 1),
+    plain("strength_pct", 0),
+    plain("gap_mm", 2),
+    plain("valves_mm2", 2),
+    plain("rings_mm2", 2),
+    plain("runout_mm", 3),
+    plain("high_deg", 0),
+    plain("hit_tooth", 0),
+    signed("hit_deg", 2),
+    plain("sees_deg_mm", 2),
+    plain("bent", 0),
+    signed("inertia_pct", 1),
+    signed("masses_pct", 1),
+    plain("ripple_nm", 1),
+    plain("teeth_late", 0),
+    signed("moves_pct", 1),
+    signed("pressure_pct", 2),
+    plain("leak_mm2", 2),
+    plain("blocked_pct", 0),
+    plain("catalyst_pct", 0),
+    plain("rated_ah", 0),
+    plain("cold_a", 0),
+    plain("holds_ah", 1),
+    plain("resistance_mohm", 1),
+    plain("charge_pct", 0),
+    plain("water_lost_g", 0),
+    plain("gives_pct", 0),
+    plain("opens_pct", 0),
+];

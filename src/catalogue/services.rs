@@ -1,0 +1,56 @@
+//! What the module can be asked over the diagnostic link, and what a request needs besides its name.
+//!
+//! *Inside*: requests with their keys in files. *Outside*: the requests themselves and the routines (`link.rs`), what
+//! the module does with them (`ecm/services.rs`).
+
+use crate::label::BatteryKind;
+use crate::link::{DiagRequest, Routine};
+
+/// A request.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Service {
+    /// The request, with nothing said where something must be.
+    pub ask: DiagRequest,
+    /// Keys that go with it in files.
+    pub takes: &'static [&'static str],
+}
+
+impl Service {
+    /// Name in files, deeds and prices.
+    pub fn id(&self) -> &'static str {
+        self.ask.name()
+    }
+}
+
+const fn plain(ask: DiagRequest) -> Service {
+    Service { ask, takes: &[] }
+}
+
+const OTHERS: &[Service] = &[
+    plain(DiagRequest::ReadCodes),
+    plain(DiagRequest::ClearCodes),
+    plain(DiagRequest::ReadLearned),
+    plain(DiagRequest::ReadLive),
+    plain(DiagRequest::ReadReadiness),
+    Service { ask: DiagRequest::ReadFreezeFrame(String::new()), takes: &["code"] },
+    Service { ask: DiagRequest::Start(Routine::CutOut(1)), takes: &["cylinder"] },
+    Service {
+        ask: DiagRequest::WriteInjectorCode { cylinder: 1, code: String::new() },
+        takes: &["cylinder", "code", "off_body"],
+    },
+    Service { ask: DiagRequest::ReadInjectorCode(1), takes: &["cylinder"] },
+    Service {
+        ask: DiagRequest::EnterBatteryRecord { kind: BatteryKind::Flooded, rated_ah: 60.0 },
+        takes: &["battery_type", "rated_ah"],
+    },
+    plain(DiagRequest::ReadBatteryRecord),
+    Service { ask: DiagRequest::Start(Routine::CommandIdle(0)), takes: &["idle_rpm"] },
+    plain(DiagRequest::Progress),
+    plain(DiagRequest::Stop),
+];
+
+/// Every request that a file can make: the routines first.
+pub fn services() -> impl Iterator<Item = Service> {
+    let routines = Routine::ALL.iter().map(|(_, routine)| plain(DiagRequest::Start(*routine)));
+    routines.chain(OTHERS.iter().cloned())
+}

@@ -1,0 +1,150 @@
+//! Live values: what the module computes and tells while it runs, each declared once.
+//!
+//! *Inside*: name, unit, decimals, standard identifier and the value itself. *Outside*: how the module comes to them
+//! (`ecm`), what is recorded (`catalogue/signals.rs`).
+
+use serde::{Deserialize, Serialize};
+
+/// A live value as it is declared.
+#[derive(Debug, Clone, Copy)]
+pub struct Live {
+    /// Name by which it is asked for, with its unit.
+    pub id: &'static str,
+    /// Unit.
+    pub unit: &'static str,
+    /// Decimals that it is read in.
+    pub decimals: usize,
+    /// Its parameter identifier in SAE J1979, where the standard has one of that meaning.
+    pub pid: Option<u8>,
+    /// The value.
+    pub get: fn(&LiveValues) -> f64,
+}
+
+macro_rules! live_values {
+    ($($(#[$doc:meta])* $id:ident: $unit:literal, $decimals:literal, $pid:expr;)+) => {
+        /// Values as the module computes them.
+        #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+        pub struct LiveValues {
+            $($(#[$doc])* pub $id: f64,)+
+            /// Idle controller in force.
+            pub idling: bool,
+            /// Misfires are being watched for.
+            pub misfire_watched: bool,
+            /// Misfires counted in this trip by cylinder.
+            #[serde(skip_serializing, default)]
+            pub misfires: [u32; 8],
+        }
+
+        /// Every live value but the counts by cylinder.
+        pub const LIVE: &[Live] = &[
+            $(Live {
+                id: stringify!($id),
+                unit: $unit,
+                decimals: $decimals,
+                pid: $pid,
+                get: |l| l.$id,
+            },)+
+        ];
+
+        impl LiveValues {
+            /// Names by which single values are asked for, with their units.
+            pub const NAMES: &'static [&'static str] = &[
+                $(stringify!($id),)+
+                "misfires_1",
+                "misfires_2",
+                "misfires_3",
+                "misfires_4",
+                "misfires_5",
+                "misfires_6",
+                "misfires_7",
+                "misfires_8",
+            ];
+        }
+    };
+}
+
+live_values! {
+    /// Engine speed \[rpm\].
+    engine_speed_rpm: "rpm", 0, Some(0x0C);
+    /// Idle speed wanted \[rpm\].
+    target_rpm: "rpm", 0, None;
+    /// Coolant \[°C\].
+    coolant_c: "°C", 0, Some(0x05);
+    /// Inlet air \[°C\].
+    inlet_air_c: "°C", 0, Some(0x0F);
+    /// Manifold pressure \[kPa\].
+    map_kpa: "kPa", 1, Some(0x0B);
+    /// Metered air \[g/s\].
+    air_g_s: "g/s", 2, Some(0x10);
+    /// Air by pressure and speed, by the module's book \[g/s\].
+    air_by_pressure_g_s: "g/s", 2, None;
+    /// Fuel rail by its sensor, over ambient \[kPa\]; zero where there is none.
+    rail_kpa: "kPa", 0, Some(0x23);
+    /// Purge valve duty \[%\].
+    purge_pct: "%", 1, Some(0x2E);
+    /// Throttle plate above its stored closed stop \[°\].
+    throttle_deg: "°", 2, None;
+    /// Pedal \[%\].
+    pedal_pct: "%", 1, Some(0x49);
+    /// Spark before top dead centre \[°\].
+    spark_deg: "°", 1, Some(0x0E);
+    /// Measured lambda, bank 1; 0 while the sensor is cold.
+    lambda: "", 3, Some(0x24);
+    /// Measured lambda, bank 2; 0 while the sensor is cold, or where there is no second bank.
+    lambda_bank2: "", 3, Some(0x28);
+    /// Short-term trim, bank 1 \[%\].
+    short_pct: "%", 1, Some(0x06);
+    /// Short-term trim, bank 2 \[%\].
+    short_bank2_pct: "%", 1, Some(0x08);
+    /// Long-term trim in force, bank 1 \[%\].
+    long_pct: "%", 1, Some(0x07);
+    /// Long-term trim in force, bank 2 \[%\].
+    long_bank2_pct: "%", 1, Some(0x09);
+    /// Oxygen sensor behind the catalyst of bank 1 \[V\].
+    rear_oxygen_v: "V", 3, Some(0x15);
+    /// The same of bank 2 \[V\].
+    rear_oxygen_bank2_v: "V", 3, Some(0x19);
+    /// Supply \[V\].
+    supply_v: "V", 1, Some(0x42);
+    /// Road speed \[km/h\].
+    road_km_h: "km/h", 0, Some(0x0D);
+    /// Idle air: base for temperature and gear \[g/s\].
+    idle_base_g_s: "g/s", 2, None;
+    /// Idle air: feed-forward of loads \[g/s\].
+    idle_load_g_s: "g/s", 2, None;
+    /// Idle air: learned part in force \[g/s\].
+    idle_learned_g_s: "g/s", 2, None;
+    /// Idle air: proportional and integral part with dashpot \[g/s\].
+    idle_pi_g_s: "g/s", 2, None;
+    /// Share of firings counted in the last 200 turns \[%\].
+    misfire_pct: "%", 1, None;
+    /// Charging set-point asked of the alternator, 0 for none \[V\].
+    charge_set_v: "V", 2, None;
+    /// Its base by the kind of battery that was entered, at 25 °C \[V\].
+    charge_base_v: "V", 2, None;
+    /// What temperature adds to it \[V\].
+    charge_cold_v: "V", 2, None;
+    /// What the age counted by the battery record adds \[V\].
+    charge_age_v: "V", 2, None;
+    /// What holding, sparing or overrun make of it \[V\].
+    charge_stage_v: "V", 2, None;
+    /// Battery current by the sensor at the earth lead, positive charges \[A\].
+    battery_a: "A", 1, None;
+    /// Battery temperature by its sensor \[°C\].
+    battery_c: "°C", 0, None;
+    /// Charge by the module's count \[%\].
+    battery_charge_pct: "%", 1, None;
+    /// Field duty of the alternator as its regulator reports it \[%\].
+    field_duty_pct: "%", 1, None;
+}
+
+impl LiveValues {
+    /// The value of that name.
+    pub fn named(&self, name: &str) -> Option<f64> {
+        if let Some(live) = LIVE.iter().find(|l| l.id == name) {
+            return Some((live.get)(self));
+        }
+        let k: usize = name.strip_prefix("misfires_")?.parse().ok()?;
+        Some(f64::from(*self.misfires.get(k.checked_sub(1)?)?))
+    }
+}

@@ -1,0 +1,135 @@
+//! Parts and sensors in a file: what is fitted, and what is wrong with it.
+//!
+//! *Inside*: their keys, which follow from the catalogue. *Outside*: other tables (`read`), single values (`source`).
+
+use crate::bench::action::{Ill, PartChoice, PartKind, Sensor, Wire};
+use crate::catalogue::parts::{Fault, Place as Stands, Says};
+use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, shown};
+use crate::scenario::{MAX_ACTS, MAX_BANK, MAX_CYLINDER, Place};
+use crate::units;
+use std::collections::BTreeMap;
+
+/// The parts that are not simply new, with where each stands in the file.
+pub(super) fn read_parts(tab: &Tab<'_>) -> Checked<Vec<(Place, PartChoice)>> {
+    let mut parts = Vec::new();
+    let mut lines = BTreeMap::new();
+    for part in tab.tables("part", "[[setup.part]]", MAX_ACTS)? {
+        let choice = read_part(&part)?;
+        let place = part.source.place(part.at);
+        if let Some(first) = lines.insert(choice.kind, place.line) {
+            return Err(part
+                .source
+                .error(part.at, format!("the same part is already given on line {first}")));
+        }
+        parts.push((place, choice));
+    }
+    Ok(parts)
+}
+
+/// A part as it is to be.
+pub(super) fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
+    let part_keys = [&["part", "cylinder", "bank", "sensor", "serial"], PartChoice::KEYS].concat();
+    tab.only(&part_keys)?;
+    let part = tab.need("part")?;
+    let kind = part.choice(&PartKind::ALL.map(|k| (k.name(), k)))?;
+    let place = kind.place_key();
+    let kind = match kind.declared().place {
+        Stands::Engine => kind,
+        Stands::Cylinder => kind.at(tab.need("cylinder")?.count(1, MAX_CYLINDER)?),
+        Stands::Bank => kind.at(tab.need("bank")?.count(1, MAX_BANK)?),
+        Stands::Sensor => PartKind::Sensor(tab.need("sensor")?.choice(&sensors())?),
+    };
+    let others: Vec<&str> = part_keys
+        .into_iter()
+        .filter(|k| !["part", "serial", place.unwrap_or("part")].contains(k) && kind.fault(k).is_none())
+        .collect();
+    tab.refuse(&others, &format!("does not go with part = {}", shown(part.text()?)))?;
+    for fault in kind.faults() {
+        if let (Some(item), Some(with)) = (tab.get(fault.key), fault.with)
+            && tab.get(with).is_none()
+        {
+            return item.refuse(format!("{} goes with {with} only", fault.key));
+        }
+    }
+    let mut choice = PartChoice::new(kind);
+    if let Some(item) = tab.get("serial") {
+        let serial = item.prose(false)?;
+        if serial.chars().count() > MAX_WORD {
+            return item.fail(format!("serial must be no longer than {MAX_WORD} characters"));
+        }
+        choice.serial = Some(serial);
+    }
+    // in the order of all keys, so that the first error told is the same for every part
+    for fault in PartChoice::KEYS.iter().filter_map(|key| kind.fault(key)) {
+        if let Some(item) = tab.get(fault.key) {
+            choice.say(fault.key, Some(read_said_of_part(&item, fault)?));
+        }
+    }
+    Ok(choice)
+}
+
+/// What is said of a part, as a number.
+fn read_said_of_part(item: &Item<'_>, fault: &Fault) -> Checked<f64> {
+    match fault.says {
+        Says::Number(range) => item.within(range),
+        Says::Whole(range) => match item.number()? {
+            x if x.fract() == 0.0 && (range.low..=range.high).contains(&x) => Ok(x),
+            x => item.fail(format!(
+                "{} must be a whole number from {} to {} ({x} given)",
+                item.key, range.low, range.high
+            )),
+        },
+        Says::Flag => item.flag().map(|on| f64::from(u8::from(on))),
+        Says::OneOf(words) => {
+            let all: Vec<(&str, usize)> = words.iter().enumerate().map(|(k, w)| (*w, k)).collect();
+            item.choice(&all).map(|k| k as f64)
+        }
+    }
+}
+
+/// Names of the sensors in files.
+fn sensors() -> Vec<(&'static str, Sensor)> {
+    Sensor::ALL.iter().map(|(sensor, name)| (*name, *sensor)).collect()
+}
+
+/// What is wrong with a sensor and its wire; nothing given is a sound one.
+pub(super) fn read_ill(tab: &Tab<'_>) -> Checked<(Sensor, Ill)> {
+    tab.only(&["sensor", "offset_v", "gain", "lag_s", "noise_v", "stuck", "wire"])?;
+    let name = tab.need("sensor")?;
+    let sensor = name.choice(&sensors())?;
+    if sensor == Sensor::Crank {
+        tab.refuse(
+            &["offset_v", "gain", "lag_s", "noise_v", "stuck"],
+            "does not go with sensor = \"crank\": its wire alone can be ill",
+        )?;
+    }
+    let wires = [
+        ("sound", Wire::Sound),
+        ("open", Wire::Open),
+        ("to_earth", Wire::ToEarth),
+        ("to_supply", Wire::ToSupply),
+        ("loose", Wire::Loose),
+    ];
+    let ill = Ill {
+        offset_v: tab.range("offset_v", &units::SENSOR_OFFSET_V)?.unwrap_or(0.0),
+        gain: tab.range("gain", &units::SENSOR_GAIN)?.unwrap_or(1.0),
+        lag_s: tab.range("lag_s", &units::SENSOR_LAG_S)?.unwrap_or(0.0),
+        noise_v: tab.range("noise_v", &units::SENSOR_NOISE_V)?.unwrap_or(0.0),
+        stuck: tab.get("stuck").map_or(Ok(false), |item| item.flag())?,
+        wire: tab.get("wire").map_or(Ok(Wire::Sound), |item| item.choice(&wires))?,
+    };
+    Ok((sensor, ill))
+}
+
+/// The sensors that are not as they should be.
+pub(super) fn read_ills(tab: &Tab<'_>) -> Checked<Vec<(Sensor, Ill)>> {
+    let mut ills: Vec<(Sensor, Ill)> = Vec::new();
+    for tab in tab.tables("sensor", "[[setup.sensor]]", MAX_ACTS)? {
+        let (sensor, ill) = read_ill(&tab)?;
+        if ills.iter().any(|(other, _)| *other == sensor) {
+            return tab.fail(format!("the sensor {} is already given", shown(sensor.name())));
+        }
+        ills.push((sensor, ill));
+    }
+    Ok(ills)
+}

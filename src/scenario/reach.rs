@@ -1,0 +1,148 @@
+//! Cylinders and banks that a file names and the car has not.
+//!
+//! *Inside*: acts, parts of the start, paths and deeds. *Outside*: which act reaches for what ([`Action::reaches`]);
+//! paths that lead nowhere for another reason (`paths`).
+//!
+//! How many there are is told by the sample of what the bench tells: a line of misfires for each cylinder, one of trims
+//! for each bank.
+
+use crate::bench::action::Action;
+use crate::catalogue::parts::Place as Stands;
+use crate::scenario::plan::{Plan, Test};
+use crate::scenario::{Act, Expect, Place, Scenario, ScenarioError, Timing};
+use serde_json::Value;
+
+/// What a car has.
+struct Has {
+    cylinders: usize,
+    banks: usize,
+}
+
+impl Has {
+    fn of(sample: &Value) -> Option<Self> {
+        let count = |key: &str| sample.get(key)?.as_array().map(Vec::len).filter(|n| *n > 0);
+        Some(Has { cylinders: count("misfires")?, banks: count("trims")? })
+    }
+    /// What is wrong with the first of these that the car has not.
+    fn lacks(&self, named: &[(Stands, u8)]) -> Option<String> {
+        named.iter().find_map(|(stands, k)| {
+            let (what, has) = match stands {
+                Stands::Bank => ("bank", self.banks),
+                _ => ("cylinder", self.cylinders),
+            };
+            (*k == 0 || usize::from(*k) > has).then(|| format!("{what} {k}; this car has {has}"))
+        })
+    }
+}
+
+/// What a path or a deed names by the number of a cylinder or bank at the end of its words.
+fn named(words: &str) -> Vec<(Stands, u8)> {
+    let after = |word: &str, head: &str| word.strip_prefix(head).and_then(|n| n.parse::<u8>().ok());
+    let mut out = Vec::new();
+    let mut last = "";
+    for word in words.split('.') {
+        let (head, number) = word.rsplit_once('_').unwrap_or(("", ""));
+        if let Some(k) = after(word, "cylinder") {
+            out.push((Stands::Cylinder, k));
+        } else if let Some(k) = after(word, "bank") {
+            out.push((Stands::Bank, k));
+        } else if let Ok(k) = word.parse::<u8>() {
+            match last {
+                "exhaust" | "back_pressure" | "gas_reading" => out.push((Stands::Bank, k)),
+                "injector"
+                | "coil"
+                | "plug"
+                | "valves"
+                | "rings"
+                | "compression"
+                | "spark_interrupter"
+                | "cut_out"
+                | "write_injector_code"
+                | "read_injector_code" => {
+                    out.push((Stands::Cylinder, k));
+                }
+                _ => {}
+            }
+        } else if let Ok(k) = number.parse::<u8>()
+            && ["injector", "misfires", "cylinder_trim"].contains(&head)
+        {
+            out.push((Stands::Cylinder, k));
+        } else if let Some(k) = word.split('_').find_map(|w| after(w, "bank")) {
+            out.push((Stands::Bank, k));
+        }
+        last = word;
+    }
+    out
+}
+
+fn error(file: &str, place: Place, rule: String) -> ScenarioError {
+    ScenarioError { file: file.to_owned(), line: place.line, column: place.column, rule, help: None }
+}
+
+/// The faults of acts and expectations, where they stand.
+fn of_acts(has: &Has, acts: &[Act], expects: &[Expect]) -> Vec<(Place, String)> {
+    let hands = acts.iter().filter_map(|act| {
+        let lacks = has.lacks(&act.hand.reaches())?;
+        Some((act.place, format!("act `{}` reaches for {lacks}", act.id)))
+    });
+    let conditions = acts.iter().filter_map(|act| match &act.timing {
+        Timing::When { condition, .. } => Some((condition.place, condition.path.as_str())),
+        _ => None,
+    });
+    let paths = conditions.chain(expects.iter().map(|e| (e.place, e.what.as_str())));
+    let paths = paths.filter_map(|(place, path)| told(has, place, path));
+    hands.chain(paths).collect()
+}
+
+fn told(has: &Has, place: Place, words: &str) -> Option<(Place, String)> {
+    Some((place, format!("\"{words}\" names {}", has.lacks(&named(words))?)))
+}
+
+/// The same of a lesson: its questions, checks and parts.
+fn of_plan(has: &Has, plan: &Plan) -> Vec<(Place, String)> {
+    let mut all: Vec<(Place, &String)> = Vec::new();
+    for ask in &plan.asks {
+        all.extend(ask.before.iter().chain([&ask.what]).map(|w| (ask.place, w)));
+    }
+    let own = plan.rows.iter().flat_map(|r| &r.checks);
+    for check in plan.checks.iter().chain(own) {
+        let words: Vec<&String> = match &check.test {
+            Test::State { what, needs, .. } => std::iter::once(what).chain(needs).collect(),
+            Test::Did { did, after, before, .. } => did.iter().chain(after).chain(before).collect(),
+            Test::Order(all) => all.iter().collect(),
+        };
+        all.extend(words.into_iter().map(|w| (check.place, w)));
+    }
+    let place = plan.checks.first().map_or(Place { line: 1, column: 1 }, |c| c.place);
+    all.extend(plan.needed_parts.iter().map(|w| (place, w)));
+    all.into_iter().filter_map(|(place, words)| told(has, place, words)).collect()
+}
+
+fn first(file: &str, faults: Vec<(Place, String)>) -> Result<(), ScenarioError> {
+    let first = faults.into_iter().min_by_key(|(place, _)| *place);
+    first.map_or(Ok(()), |(place, rule)| Err(error(file, place, rule)))
+}
+
+/// Acts and expectations of an action file.
+pub(super) fn check_acts(
+    acts: &[Act],
+    expects: &[Expect],
+    file: &str,
+    sample: &Value,
+) -> Result<(), ScenarioError> {
+    Has::of(sample).map_or(Ok(()), |has| first(file, of_acts(&has, acts, expects)))
+}
+
+/// All that a scenario names.
+pub(super) fn check_scenario(s: &Scenario, file: &str, sample: &Value) -> Result<(), ScenarioError> {
+    let Some(has) = Has::of(sample) else { return Ok(()) };
+    let mut faults = of_acts(&has, &s.acts, &s.expects);
+    for (part, place) in s.setup.parts.iter().zip(&s.part_places) {
+        let reaches = Action::Fit(part.clone()).reaches();
+        faults.extend(has.lacks(&reaches).map(|lacks| (*place, format!("[[setup.part]] names {lacks}"))));
+    }
+    if let Some(plan) = &s.plan {
+        faults.extend(of_plan(&has, plan));
+    }
+    first(file, faults)
+}

@@ -1,0 +1,108 @@
+//! What a bay tool showed, as a sentence.
+//!
+//! *Inside*: which message a reading is, with its numbers. *Outside*: measuring (bench).
+//!
+//! **Checked by** `tests/bench/tools.rs`.
+
+use super::numbers::number;
+use super::{name, say};
+use crate::bench::tools::{Look, Point, Reading, Tool};
+
+/// The sentence.
+pub fn reading(r: &Reading) -> String {
+    let x = |name: &str| r.number(name).unwrap_or(0.0);
+    let n = |name: &str, decimals: usize| number(x(name), decimals);
+    let state = r.mark("state").unwrap_or_default();
+    let by_state = |kind: &str| format!("reading-{kind}-{}", state.replace('_', "-"));
+    match r.tool {
+        Tool::VacuumGauge => say!("reading-vacuum-gauge", kpa = n("kpa", 1), swing = n("swing_kpa", 1)),
+        Tool::FuelPressure => say!("reading-fuel-pressure", kpa = n("kpa", 0)),
+        Tool::GasReading | Tool::GasAhead(_) => {
+            let (id, bank) = match r.tool {
+                Tool::GasAhead(bank) => ("reading-gas-ahead", bank),
+                _ => ("reading-gas-tailpipe", 0),
+            };
+            let [o2, co, co2] = [n("o2_pct", 2), n("co_pct", 2), n("co2_pct", 1)];
+            let [hc, lambda] = [n("hc_ppm", 0), n("lambda", 3)];
+            say!(id, bank = bank, o2 = o2, co = co, co2 = co2, hc = hc, lambda = lambda)
+        }
+        Tool::Voltmeter(p) => say!("reading-voltmeter", point = point(p), v = n("v", 2)),
+        Tool::AmpereClamp => {
+            let way = if x("a") < 0.0 { "reading-clamp-discharging" } else { "reading-clamp-charging" };
+            say!(way, a = number(x("a").abs(), 1))
+        }
+        Tool::ClampOn(lead) => say!("reading-clamp-lead", lead = name("lead", lead.name()), a = n("a", 1)),
+        Tool::BatteryTester => say!(
+            &by_state("battery"),
+            v = n("v", 2),
+            mohm = n("mohm", 2),
+            health = n("health_pct", 0),
+            charge = n("charge_pct", 0)
+        ),
+        Tool::Hydrometer => say!(
+            "reading-hydrometer",
+            mean = n("kg_l", 3),
+            least = n("least_kg_l", 3),
+            most = n("most_kg_l", 3)
+        ),
+        Tool::Thermometer => say!("reading-thermometer", c = n("c", 1)),
+        Tool::BackPressure(bank) => say!("reading-back-pressure", bank = bank, kpa = n("kpa", 0)),
+        Tool::Compression(_) if ["not_cranked", "engine_ran"].contains(&state) => {
+            say(&by_state("compression"))
+        }
+        Tool::Compression(k) => {
+            say!("reading-compression", cylinder = k, kpa = n("kpa", 0), strokes = n("strokes", 0))
+        }
+        Tool::Scope(p) => scope(r, p),
+        Tool::SmokeTest | Tool::ExhaustSmoke => smoke(r),
+        Tool::Inspect(at) => match at {
+            Look::ThrottleBody => say(&by_state("throttle")),
+            Look::AirFilter => say(&by_state("air-filter")),
+            Look::Hoses => say(&by_state("hoses")),
+            Look::Injector(_) if state == "no_code" => say("reading-injector-no-code"),
+            Look::Injector(k) => say!("reading-injector-code", cylinder = k, code = state),
+            Look::Battery => say!(&by_state("label"), ah = n("rated_ah", 0), a = n("cold_a", 0)),
+        },
+    }
+}
+
+/// Where a probe touches.
+fn point(p: Point) -> String {
+    match p {
+        Point::Pin(sensor) => name("sensor", sensor.name()),
+        other => name("point", &other.name()),
+    }
+}
+
+fn scope(r: &Reading, p: Point) -> String {
+    let n = |name: &str| number(r.number(name).unwrap_or(0.0), 2);
+    if let Some(most_pct) = r.number("most_pct") {
+        let id = if most_pct < 0.0 { "reading-scope-crank-shorter" } else { "reading-scope-crank-longer" };
+        let tooth = number(r.number("tooth").unwrap_or(0.0), 0);
+        return say!(id, tooth = tooth, pct = number(most_pct.abs(), 1));
+    }
+    if r.mark("state") == Some("no_turn") {
+        return say("reading-scope-crank-no-turn");
+    }
+    let (id, [low, high, mean]) = match p {
+        Point::Injector(_) => ("reading-scope-pulses", ["min_us", "max_us", "mean_us"]),
+        _ => ("reading-scope-volts", ["min_v", "max_v", "mean_v"]),
+    };
+    say!(id, point = point(p), low = n(low), high = n(high), mean = n(mean))
+}
+
+fn smoke(r: &Reading) -> String {
+    let places = r.mark("place").unwrap_or_default();
+    match r.mark("grade").unwrap_or_default() {
+        "none" if r.tool == Tool::ExhaustSmoke => say("reading-exhaust-smoke-none"),
+        "none" => say("reading-smoke-none"),
+        grade => {
+            let named = |id: &str| name("leak", id);
+            let place = match places.split_once('+') {
+                Some((a, b)) => say!("reading-two-places", first = named(a), second = named(b)),
+                None => named(places),
+            };
+            say!(&format!("reading-smoke-{grade}"), place = place)
+        }
+    }
+}

@@ -1,0 +1,200 @@
+//! Messages and the source, read against each other: what is said exists and gets the values that it takes, and nothing
+//! stands in the files of messages that nobody says.
+//!
+//! Not seen: a message whose id is put together while the program runs. Those belong to a kind of [`KINDS`], whose things
+//! are named by `tests/files/words.rs`.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+/// Kinds of messages that are found by the kind and an id.
+const KINDS: &[&str] = &[
+    "about",
+    "battery",
+    "car",
+    "code",
+    "connector",
+    "fault",
+    "gate",
+    "gear",
+    "group",
+    "hand",
+    "key",
+    "lead",
+    "learned",
+    "load",
+    "look",
+    "monitor",
+    "part",
+    "pattern",
+    "point",
+    "sensor",
+    "sensor-ill",
+    "service",
+    "signal",
+    "tool",
+    "wire",
+];
+
+/// All files below a folder that end so.
+#[expect(clippy::disallowed_methods, reason = "the source itself is read")]
+fn files(dir: &Path, end: &str, out: &mut Vec<(PathBuf, String)>) {
+    let mut all: Vec<PathBuf> =
+        std::fs::read_dir(dir).expect("a folder").map(|f| f.expect("readable").path()).collect();
+    all.sort();
+    for file in all {
+        if file.is_dir() {
+            files(&file, end, out);
+        } else if file.extension().is_some_and(|e| e == end) {
+            let text = std::fs::read_to_string(&file).expect("text");
+            out.push((file, text));
+        }
+    }
+}
+
+fn of_project(dirs: &[&str], end: &str) -> Vec<(PathBuf, String)> {
+    let mut out = Vec::new();
+    for dir in dirs {
+        files(&Path::new(env!("CARGO_MANIFEST_DIR")).join(dir), end, &mut out);
+    }
+    out
+}
+
+/// Every English message: its file, and the values that it takes.
+fn messages() -> BTreeMap<String, (String, BTreeSet<String>)> {
+    let mut out: BTreeMap<String, (String, BTreeSet<String>)> = BTreeMap::new();
+    for (file, text) in of_project(&["assets/words/en"], "ftl") {
+        let file = file.file_name().expect("a file").to_string_lossy().into_owned();
+        let mut now = String::new();
+        for line in text.lines().filter(|l| !l.starts_with('#')) {
+            if let Some((id, _)) =
+                line.split_once('=').filter(|_| line.starts_with(|c: char| c.is_ascii_alphabetic()))
+            {
+                now = id.trim().to_owned();
+                out.insert(now.clone(), (file.clone(), BTreeSet::new()));
+            }
+            if let Some((_, values)) = out.get_mut(&now) {
+                values.extend(line.split('$').skip(1).map(word));
+            }
+        }
+    }
+    out
+}
+
+/// The name that a text begins with.
+fn word(text: &str) -> String {
+    text.chars().take_while(|c| c.is_ascii_alphanumeric() || matches!(c, '_' | '-')).collect()
+}
+
+/// The source without lines of comment.
+fn code(text: &str) -> String {
+    text.lines().filter(|l| !l.trim_start().starts_with("//")).collect::<Vec<_>>().join("\n")
+}
+
+/// Every text in quotes.
+fn quoted(code: &str) -> BTreeSet<String> {
+    code.split('"').map(str::to_owned).collect()
+}
+
+/// Something that is said by its id: the id, and the names of the values it is given.
+type Saying = (String, BTreeSet<String>);
+
+/// Every `say("id")` and `say!("id", name = …)`.
+fn sayings(code: &str) -> Vec<Saying> {
+    let mut out = Vec::new();
+    for (at, _) in code.match_indices("say") {
+        // a method of one language's words is no saying
+        if code[..at].ends_with(|c: char| c.is_alphanumeric() || matches!(c, '_' | '.')) {
+            continue;
+        }
+        let rest = code[at + 3..].trim_start_matches('!');
+        let Some(inside) = rest.strip_prefix('(').map(str::trim_start).and_then(|r| r.strip_prefix('"'))
+        else {
+            continue;
+        };
+        let Some((id, values)) = inside.split_once('"') else { continue };
+        out.push((id.to_owned(), names(values)));
+    }
+    out
+}
+
+/// The names before `=` in a list of values, up to the bracket that ends it.
+fn names(list: &str) -> BTreeSet<String> {
+    let (mut depth, mut text, mut out) = (0, false, BTreeSet::new());
+    let mut begins = 0;
+    let mut one = |piece: &str| {
+        if let Some((name, _)) = piece.split_once('=').filter(|(name, _)| word(name.trim()) == name.trim()) {
+            out.insert(name.trim().to_owned());
+        }
+    };
+    for (k, c) in list.char_indices() {
+        match c {
+            '"' => text = !text,
+            _ if text => {}
+            '(' | '[' | '{' => depth += 1,
+            ')' | ']' | '}' if depth == 0 => {
+                one(&list[begins..k]);
+                break;
+            }
+            ')' | ']' | '}' => depth -= 1,
+            ',' if depth == 0 => {
+                one(&list[begins..k]);
+                begins = k + 1;
+            }
+            _ => {}
+        }
+    }
+    out.remove("");
+    out
+}
+
+#[test]
+fn holds_everything_that_is_said_is_a_message_with_just_its_values() {
+    let messages = messages();
+    assert!(messages.len() > 100, "{}", messages.len());
+    let mut wrong = Vec::new();
+    let mut said = 0;
+    for (file, text) in of_project(&["src", "window/src"], "rs") {
+        for (id, values) in sayings(&code(&text)) {
+            said += 1;
+            match messages.get(&id) {
+                None => wrong.push(format!("{}: no message `{id}`", file.display())),
+                Some((_, takes)) if *takes != values => {
+                    wrong.push(format!("{}: `{id}` takes {takes:?} and is given {values:?}", file.display()));
+                }
+                Some(_) => {}
+            }
+        }
+    }
+    assert!(said > 100, "{said}");
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn holds_every_message_is_said() {
+    let messages = messages();
+    let mut used = BTreeSet::new();
+    for (_, text) in of_project(&["src", "window/src"], "rs") {
+        used.extend(quoted(&code(&text)));
+    }
+    for kind in KINDS {
+        assert!(messages.keys().any(|id| id.starts_with(&format!("{kind}-"))), "no message of kind `{kind}`");
+    }
+    let of_kind =
+        |id: &str| KINDS.iter().any(|k| id.strip_prefix(k).is_some_and(|rest| rest.starts_with('-')));
+    let dead: Vec<String> = messages
+        .iter()
+        .filter(|(id, _)| !used.contains(*id) && !of_kind(id))
+        .map(|(id, (file, _))| format!("{file}: nobody says `{id}`"))
+        .collect();
+    assert!(dead.is_empty(), "{}", dead.join("\n"));
+}
+
+#[test]
+fn trips_on_what_is_said_wrongly() {
+    let said = sayings(
+        "say(\"a-b\"); x.say(\"no\", &[]); say!(\n \"c\", one = f(1, 2), two = \"x, y = z\"); assay(\"n\")",
+    );
+    let set = |all: &[&str]| all.iter().map(|s| (*s).to_owned()).collect::<BTreeSet<_>>();
+    assert_eq!(said, vec![("a-b".into(), set(&[])), ("c".into(), set(&["one", "two"]))]);
+}
