@@ -4,12 +4,13 @@
 //! ([`crate::words::facts`]), names of things (`names`).
 
 use super::names::{
-    code_states, connector_words, id_words, learned_number, learned_words, listed, part_words, tidy,
-    tool_words, true_minus, with_unit,
+    code_states, connector_words, decimals, id_words, learned_number, learned_words, listed, part_words,
+    tidy, tool_words, true_minus, with_unit,
 };
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Wire};
 use crate::bench::record::{Entry, Kind};
 use crate::bench::view::LearnedView;
+use crate::catalogue::parts::Says;
 use crate::link::{DiagRequest, DiagResponse, Routine};
 use crate::words::numbers::{number, signed};
 use crate::words::{facts, name, readings, say};
@@ -179,6 +180,9 @@ fn ill_words(ill: &Ill) -> String {
     out.join(", ")
 }
 
+/// What is printed on a part, so that anybody can read it.
+const PRINTED: [&str; 3] = ["battery_type", "rated_ah", "cold_a"];
+
 fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
     let mut out = vec![match choice.kind {
         PartKind::Module => say("act-fit-module"),
@@ -186,37 +190,20 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
         kind @ (PartKind::Valves(_) | PartKind::Rings(_)) => say!("act-fit-done", part = part_words(kind)),
         kind => say!("act-fit", part = part_words(kind)),
     }];
-    // what is printed on a battery anybody can read
-    out.extend(choice.battery_type.map(|k| name("battery", k.name())));
-    out.extend(choice.rated_ah.map(|x| with_unit(&number(x, 0), "Ah")));
-    out.extend(choice.cold_a.map(|x| with_unit(&number(x, 0), "A")));
     out.extend(choice.serial.as_deref().map(|s| say!("act-fit-serial", serial = s)));
-    if lid_open {
-        out.extend(choice.bent.then(|| name("fault", "bent")));
-        out.extend(choice.other_variant.then(|| name("fault", "variant")));
-        let own = [
-            ("deposit_um", choice.deposit_um, "µm", 1),
-            ("stop_offset_deg", choice.stop_offset_deg, "°", 2),
-            ("error_pct", choice.error_pct, "%", 1),
-            ("error_high_pct", choice.error_high_pct, "%", 1),
-            ("wear_pct", choice.wear_pct, "%", 1),
-            ("track_wear_pct", choice.track_wear_pct, "%", 1),
-            ("aged_pct", choice.aged_pct, "%", 1),
-            ("leak_mm2", choice.leak_mm2, "mm²", 1),
-            ("drip_mg_s", choice.drip_mg_s, "mg/s", 2),
-            ("runout_mm", choice.runout_mm, "mm", 2),
-            ("high_deg", choice.high_deg, "°", 2),
-            ("hit_tooth", choice.hit_tooth.map(f64::from), "", 0),
-            ("hit_deg", choice.hit_deg, "°", 2),
-            ("gap_mm", choice.gap_mm, "mm", 2),
-            ("ripple_nm", choice.ripple_nm, "N·m", 2),
-            ("teeth_late", choice.teeth_late, "", 1),
-            ("charge_pct", choice.charge_pct, "%", 1),
-        ];
-        for (id, x, unit, decimals) in own {
-            let value = x.map(|x| with_unit(&number(x, decimals), unit));
-            out.extend(value.map(|v| say!("ill-one", what = name("fault", id), value = v)));
-        }
+    for fault in choice.kind.faults().iter().filter(|f| lid_open || PRINTED.contains(&f.key)) {
+        let Some(x) = choice.said(fault.key) else { continue };
+        let what = name("fault", fault.key);
+        let value = match fault.says {
+            Says::Flag | Says::OneOf(["own", "other"]) => {
+                out.push(what);
+                continue;
+            }
+            Says::OneOf(words) => name("battery", words.get(x as usize).unwrap_or(&"")),
+            Says::Whole(_) => number(x, 0),
+            Says::Number(range) => with_unit(&number(x, decimals(range.unit)), range.unit),
+        };
+        out.push(say!("ill-one", what = what, value = value));
     }
     out.join(", ")
 }

@@ -3,12 +3,12 @@
 //! *Inside*: one row for each logbook. *Outside*: the verdicts (the caller hands in [`HandedIn`]).
 
 use super::cells::{csv_text, fixed};
+use super::grade::short_words;
 use super::gradebook::{GRADED, cells};
 use crate::lesson::Grade;
 use crate::words::numbers::number;
 use crate::words::{name, say};
 use serde::Serialize;
-use super::grade::short_words;
 
 /// One logbook with its verdict.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -5,7 +5,7 @@ use super::grade;
 use super::judged::{hidden_why, told, verdict};
 use super::names::{
     against, code_states, decimals, lambda_words, lamp_words, learned_number, learned_words, lid_words,
-    true_minus, written,
+    written,
 };
 use super::page::number_as_written;
 use super::sheet::Sheet;
