@@ -71,7 +71,7 @@ pub enum Routine {
     LearnShortPulse,
     /// Learn the reluctor wheel: hold a band of speed, let go, run down with the fuel cut, again.
     LearnWheel,
-    /// Cut the injector of a cylinder (1 up) until it is asked to stop, or for a minute; engine idling.
+    /// Cut the injector of a cylinder (1 up) until it is asked to stop, or for 12 s; engine idling.
     CutOut(u8),
     /// Ask for another idle speed \[rpm\], until key-off; 0 gives the module's own back.
     CommandIdle(u16),

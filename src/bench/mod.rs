@@ -266,6 +266,8 @@ impl Bench {
             &self.foot,
             &self.slow,
             &self.bay.s,
+            self.cranking_since_s,
+            self.fitted,
         ))
     }
 
@@ -387,24 +389,24 @@ impl Bench {
                     if self.plant.s.hands.key_on {
                         return Done::Hindered("key off first".into());
                     }
-                    self.fitted += 1;
                     let profile = self.setup.memory_profile.as_deref();
                     return match Ecm::new(self.car.ecm.clone(), None, profile) {
                         Ok(ecm) => {
                             self.ecm = ecm;
+                            self.fitted += 1;
                             Done::Yes
                         }
                         Err(why) => Done::Hindered(why),
                     };
                 }
-                self.fitted += 1;
-                let (seed, k) = (self.setup.seed, self.fitted);
+                let (seed, k) = (self.setup.seed, self.fitted + 1);
                 let serial = || serial_from_seed(seed, &format!("shelf.{k}"));
                 let s = &mut self.plant.s;
                 let nominal = (&self.car.plant.spread, self.car.plant.ignition.gap_mm);
                 if let Err(why) = shelf::put(&mut s.parts, &mut s.hands, nominal, &choice, serial) {
                     return Done::Hindered(why);
                 }
+                self.fitted = k;
                 self.plant.parts_fitted();
             }
             Action::CleanThrottle => {

@@ -216,6 +216,16 @@ impl Bank {
         let [.., stored, gas] = self.smooth;
         if gas > 1e-9 { stored / gas } else { 0.0 }
     }
+    /// Air drawn in through a leak \[kg\] joins what waits.
+    fn draw_in(&mut self, drawn_kg: f64, ambient_k: f64) {
+        let heat_j = drawn_kg * enthalpy(ambient_k).0;
+        self.waiting.mass_kg += drawn_kg;
+        self.waiting.air_kg += drawn_kg;
+        self.waiting.heat_j += heat_j;
+        self.totals.valves_j += heat_j;
+        self.totals.gas_kg[0] += drawn_kg;
+        self.totals.air_kg[0] += drawn_kg;
+    }
     /// Sensible enthalpy of the gas that waits \[J\].
     pub fn waiting_j(&self) -> f64 {
         self.waiting.heat_j
@@ -297,14 +307,7 @@ impl State {
     pub fn tick(&mut self, p: &Params, bank: usize, part: &mut Exhaust, i: &Inputs, dt_s: f64) {
         let b = &mut self.banks[bank];
         if i.leak_kg_s > 0.0 {
-            let drawn_kg = i.leak_kg_s * dt_s;
-            let heat_j = drawn_kg * enthalpy(i.ambient_k).0;
-            b.waiting.mass_kg += drawn_kg;
-            b.waiting.air_kg += drawn_kg;
-            b.waiting.heat_j += heat_j;
-            b.totals.valves_j += heat_j;
-            b.totals.gas_kg[0] += drawn_kg;
-            b.totals.air_kg[0] += drawn_kg;
+            b.draw_in(i.leak_kg_s * dt_s, i.ambient_k);
         }
         // (2)
         let w = &mut b.waiting;

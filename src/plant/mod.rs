@@ -5,13 +5,13 @@
 //! called, who is being graded. No line in here may know a fault's name: there are parts, wear and wiring.
 //!
 //! **Order of one crank step** ([`Plant::step`])
-//! 1. every cylinder: events at its step's start, then its gas over the step (work, air drawn, heat);
+//! 1. every cylinder in its turn: events at its step's start, its gas over the step (work, air drawn, heat), what it puts
+//!    out into its bank's pipe; after the last of them the pipes' delay line moves;
 //! 2. crank: the sum of work changes the speed, the mean speed gives the step's length in time;
 //! 3. manifold: air that came less air that was drawn;
-//! 4. exhaust: gas of the cylinders that exhaust, delay line;
-//! 5. wheel: an edge, if one was passed;
-//! 6. time; and at every 10 ms, in this order: plate and filter, fuel, exhaust pressure, catalysts, electrics, heat,
-//!    road, wear, sensors' sample.
+//! 4. wheel: an edge, if one was passed;
+//! 5. time; and at every 10 ms, in this order: plate and filter, fuel, exhaust pressure, catalysts, electrics, heat,
+//!    road and loads, wear, sensors' sample (`slow.rs` holds what each of them is handed).
 //!
 //! Nearly stopped, steps are of time instead of angle; the gas moves on whenever an angle step is full.
 
@@ -23,145 +23,34 @@ pub mod crank;
 pub mod cylinder;
 pub mod electrical;
 pub mod exhaust;
+mod fitted;
 pub mod fuel;
 mod hands;
 pub mod ignition;
+mod layout;
 pub mod parts;
 pub mod road;
 pub mod sensors;
+mod slow;
 pub mod thermal;
 pub mod wear;
 pub mod wires;
 
 pub use self::account::{CycleAccount, Totals};
+pub use self::fitted::Parts;
 pub use self::hands::{Hands, Plugs};
+pub use self::layout::{Layout, Params};
 
-use crate::label::BatteryLabel;
 use crate::num::{self, FlowFunction, Stream};
-use crate::signals::{ActuatorFrame, MAX_BANKS, MAX_CYLINDERS, SensorFrame, TICKS_PER_S, ToothEdge};
-use crate::units::{ParamError, celsius, kelvin, rpm};
-use battery::Battery;
-use parts::{
-    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump,
-    PurgeValve, Regulator, Seals, Shaft, Spread, Thermostat, ThrottleBody, Wheel,
-};
+use crate::signals::{ActuatorFrame, MAX_CYLINDERS, SensorFrame, TICKS_PER_S, ToothEdge};
+use crate::units::{celsius, kelvin, rpm};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 /// Time between two samples of the sensors \[s\].
 pub const TICK_S: f64 = 0.01;
-/// Longest step in which catalysts cool \[s\].
-const FINE_S: f64 = 0.1;
 /// Crank angle after firing top dead centre at which a port injector fires: before its inlet opens \[deg\].
 pub const INJECT_DEG: f64 = 300.0;
-
-/// Lay-out of an engine; the `[engine]` section of a car's file.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Layout {
-    /// Firing order by cylinder number.
-    pub firing_order: Vec<u8>,
-    /// Bank of each cylinder, by cylinder number.
-    pub banks: Vec<u8>,
-}
-
-impl Layout {
-    /// Checks that every cylinder fires once and that banks count from 1.
-    pub fn check(&self) -> Result<(), ParamError> {
-        let n = self.firing_order.len();
-        let fail = |key: &str, rule: String| Err(ParamError { key: format!("engine.{key}"), rule });
-        if n == 0 || n > MAX_CYLINDERS || 720 % n != 0 || !(720 / n).is_multiple_of(2) {
-            return fail(
-                "firing_order",
-                format!("must name 1 to {MAX_CYLINDERS} cylinders that fire evenly"),
-            );
-        }
-        let mut sorted = self.firing_order.clone();
-        sorted.sort_unstable();
-        if sorted != (1..=n as u8).collect::<Vec<_>>() {
-            return fail("firing_order", format!("must name each cylinder from 1 to {n} once"));
-        }
-        if self.banks.len() != n {
-            return fail("banks", format!("must give a bank for each of the {n} cylinders"));
-        }
-        let most = self.banks.iter().copied().max().unwrap_or(0) as usize;
-        if self.banks.contains(&0) || most > MAX_BANKS || !(1..=most as u8).all(|b| self.banks.contains(&b)) {
-            return fail("banks", format!("must count from 1 to at most {MAX_BANKS} without a hole"));
-        }
-        Ok(())
-    }
-    /// Number of cylinders.
-    pub fn cylinders(&self) -> usize {
-        self.firing_order.len()
-    }
-    /// Number of banks.
-    pub fn bank_count(&self) -> usize {
-        self.banks.iter().copied().max().unwrap_or(1) as usize
-    }
-    /// Firing top dead centre of each cylinder in the cycle \[deg\], cylinder 1 first.
-    pub fn offsets_deg(&self) -> Vec<f64> {
-        let n = self.cylinders();
-        (1..=n as u8)
-            .map(|c| {
-                let place = self.firing_order.iter().position(|f| *f == c).unwrap_or(0);
-                place as f64 * 720.0 / n as f64
-            })
-            .collect()
-    }
-}
-
-/// Everything about a car's engine that does not change during a run.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Params {
-    /// Lay-out.
-    pub layout: Layout,
-    /// Cylinders.
-    pub cylinder: cylinder::Params,
-    /// Spark.
-    pub ignition: ignition::Params,
-    /// Crank and wheel.
-    pub crank: crank::Params,
-    /// Air.
-    pub air: air::Params,
-    /// Fuel.
-    pub fuel: fuel::Params,
-    /// Exhaust.
-    pub exhaust: exhaust::Params,
-    /// Catalyst of a bank.
-    pub catalyst: catalyst::Params,
-    /// Electrics.
-    pub electrical: electrical::Params,
-    /// Heat.
-    pub thermal: thermal::Params,
-    /// Driveline and road.
-    pub road: road::Params,
-    /// Sensors.
-    pub sensors: sensors::Params,
-    /// Wear with use.
-    pub wear: wear::Params,
-    /// Maker's spread.
-    pub spread: Spread,
-}
-
-impl Params {
-    /// Checks every section.
-    pub fn check(&self) -> Result<(), ParamError> {
-        self.layout.check()?;
-        self.cylinder.check()?;
-        self.crank.check()?;
-        self.ignition.check()?;
-        self.air.check()?;
-        self.fuel.check()?;
-        self.exhaust.check()?;
-        self.catalyst.check()?;
-        self.electrical.check()?;
-        self.thermal.check()?;
-        self.road.check()?;
-        self.sensors.check()?;
-        self.wear.check()?;
-        self.spread.check()
-    }
-}
 
 /// Tables worked out once from parameters and step.
 #[derive(Debug, Clone, PartialEq)]
@@ -204,85 +93,6 @@ pub struct Start {
     pub seed: u64,
     /// Crank step \[deg\].
     pub step_deg: f64,
-}
-
-/// Parts fitted.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Parts {
-    /// Throttle body.
-    pub throttle: ThrottleBody,
-    /// Air meter.
-    pub air_meter: AirMeter,
-    /// Injectors by cylinder.
-    pub injectors: Vec<Injector>,
-    /// Coils by cylinder.
-    pub coils: Vec<Coil>,
-    /// Spark plugs by cylinder.
-    pub plugs: Vec<Plug>,
-    /// What keeps the gas in, by cylinder.
-    pub seals: Vec<Seals>,
-    /// Reluctor wheel.
-    pub wheel: Wheel,
-    /// Crank sensor.
-    pub crank_sensor: CrankSensor,
-    /// Crank drive.
-    pub shaft: Shaft,
-    /// Crank pulley.
-    pub pulley: Pulley,
-    /// Cam drive.
-    pub cam_drive: CamDrive,
-    /// Fuel pump.
-    pub pump: Pump,
-    /// Fuel pressure regulator.
-    pub regulator: Regulator,
-    /// Fuel filter.
-    pub fuel_filter: Filter,
-    /// Air filter.
-    pub air_filter: Filter,
-    /// Purge valve.
-    pub purge_valve: PurgeValve,
-    /// Exhausts with their catalysts, by bank.
-    pub exhausts: Vec<Exhaust>,
-    /// Thermostat.
-    pub thermostat: Thermostat,
-    /// Battery.
-    pub battery: Battery,
-    /// Alternator.
-    pub alternator: Alternator,
-}
-
-impl Parts {
-    /// All new; `serial` gives each its own by what it is, for example `injector.cyl2`.
-    pub fn new(
-        spread: &Spread,
-        (cylinders, banks): (usize, usize),
-        (gap_mm, battery): (f64, BatteryLabel),
-        serial: impl Fn(&str) -> String,
-    ) -> Self {
-        let each = |what: &str, c: usize| serial(&format!("{what}.cyl{c}"));
-        Self {
-            throttle: ThrottleBody::new(spread, serial("throttle_body")),
-            air_meter: AirMeter::new(spread, serial("air_meter")),
-            injectors: (1..=cylinders).map(|c| Injector::new(spread, each("injector", c))).collect(),
-            coils: (1..=cylinders).map(|c| Coil { serial: each("coil", c), strength: 1.0 }).collect(),
-            plugs: (1..=cylinders).map(|c| Plug { serial: each("plug", c), gap_mm }).collect(),
-            seals: vec![Seals::default(); cylinders],
-            wheel: Wheel::new(spread, serial("wheel")),
-            crank_sensor: CrankSensor::new(spread, serial("crank_sensor")),
-            shaft: Shaft::new(spread, serial("shaft")),
-            pulley: Pulley { serial: serial("pulley"), ripple_nm: 0.0 },
-            cam_drive: CamDrive { serial: serial("cam_drive"), teeth_late: 0 },
-            pump: Pump::new(spread, serial("fuel_pump")),
-            regulator: Regulator::new(spread, serial("regulator")),
-            fuel_filter: Filter { serial: serial("fuel_filter"), blocked: 0.0 },
-            air_filter: Filter { serial: serial("air_filter"), blocked: 0.0 },
-            purge_valve: PurgeValve { serial: serial("purge_valve"), leak_mm2: 0.0 },
-            exhausts: (1..=banks).map(|b| Exhaust::new(serial(&format!("exhaust.bank{b}")))).collect(),
-            thermostat: Thermostat { serial: serial("thermostat"), least_open: 0.0 },
-            battery: Battery::new(spread, battery, serial("battery")),
-            alternator: Alternator { serial: serial("alternator"), share: 1.0 },
-        }
-    }
 }
 
 /// Everything that changes.
@@ -661,7 +471,7 @@ impl Plant {
         s.totals.leak_kg += flowed.leak_kg;
         s.totals.purge_kg += flowed.purge_kg;
         s.totals.vapour_kg += flowed.vapour_kg;
-        // 5
+        // 4
         let start = s.time_s;
         let cam = d.cam_high(s.crank.index);
         let mut edge = s.crank.edge_in_step(&d.crank, (start, dt), (w0, w1), cam);
@@ -671,7 +481,7 @@ impl Plant {
         s.crank.turn_on(per_cycle);
         s.crank.omega = w1;
         s.totals.turns += d.gas.step_deg / 360.0;
-        // 6
+        // 5
         s.time_s += dt;
         let sampled = self.tick_if_due(drive);
         Stepped { edge, sampled }
@@ -781,220 +591,17 @@ impl Plant {
         true
     }
 
-    /// 6: the slow part, every 10 ms.
+    /// 5: the slow part, every 10 ms.
     fn tick(&mut self, drive: &ActuatorFrame, dt: f64) {
-        let Self { p, s, d } = self;
-        let h = &s.hands;
-        let omega = s.crank.omega;
-        let powered = h.plugs.battery || s.electrical.supply_v > 1.0;
-        let coolant_c = celsius(s.thermal.coolant_k);
-        // the meter's element and the filter feel the mean of a pulsating flow
-        let (metered_kg, since_s) = std::mem::replace(&mut s.tick_metered, (s.totals.metered_kg, s.time_s));
-        let mean_kg_s = (s.totals.metered_kg - metered_kg) / (s.time_s - since_s).max(1e-4);
-        let inlet_k = s.ambient_k
-            + p.thermal.inlet_over_ambient_k * ((s.thermal.coolant_k - s.ambient_k) / 70.0).clamp(0.0, 1.0);
-        let body = &s.parts.throttle;
-        let stop_deg = p.air.stop_of_deg(body);
-        // the position loop moves the plate until its own track shows the wanted voltage, right or wrong
-        let track = if drive.by_throttle2 { wires::Sensor::Throttle2 } else { wires::Sensor::Throttle1 };
-        let track_ill = h.ills[track.index()];
-        let track_works = h.plugs.throttle && track_ill.wire == wires::Wire::Sound && !track_ill.stuck;
-        let worn_v = p.sensors.track_wear_v(body.track_wear, s.air.opening_deg);
-        let to_opening = |v: f64| {
-            let element_v = (v - track_ill.offset_v) / track_ill.gain;
-            let rise_v = if drive.by_throttle2 {
-                5.0 - p.sensors.throttle_closed_v - element_v
-            } else {
-                element_v - worn_v - p.sensors.throttle_closed_v
-            };
-            rise_v / p.sensors.throttle_v_deg - stop_deg
-        };
-        let wanted_deg = drive.throttle_v.filter(|_| track_works && powered).map(to_opening);
-        let purge_mm2 = if h.plugs.purge_hose {
-            let duty = if h.plugs.purge_valve && powered { drive.purge.clamp(0.0, 1.0) } else { 0.0 };
-            (p.air.purge_mm2 * duty + s.parts.purge_valve.leak_mm2).max(0.0)
-        } else {
-            0.0
-        };
-        s.air.tick(
-            &p.air,
-            &air::Surroundings {
-                ambient_pa: s.ambient_pa,
-                inlet_k,
-                coolant_k: s.thermal.coolant_k,
-                body: &s.parts.throttle,
-                leak_mm2: h.leak_mm2,
-                purge_mm2,
-                filter_loss: s.parts.air_filter.loss_factor(),
-                wanted_deg,
-                metered_kg_s: mean_kg_s,
-                supply_v: s.electrical.supply_v,
-            },
-            dt,
-        );
-        // the output stage fills the high-pressure pump until the rail's own sensor shows the wanted voltage
-        let wanted_pa = match (&p.fuel.direct, drive.rail_v) {
-            (Some(direct), Some(v)) if powered => Some(1e3 * direct.rail_v.inverse_at(v)),
-            _ => None,
-        };
-        let supply = fuel::Supply {
-            pump: &s.parts.pump,
-            filter: &s.parts.fuel_filter,
-            regulator: &s.parts.regulator,
-            wanted_pa,
-            turns_per_s: omega / std::f64::consts::TAU,
-        };
-        s.fuel.tick(&p.fuel, &supply, drive.pump && powered, s.electrical.supply_v, coolant_c, dt);
-        let pipes = &s.parts.exhausts;
-        s.exhaust.tick(&p.exhaust, pipes, h.exhaust_leak_mm2, (s.ambient_pa, s.ambient_k), dt);
-        for (b, part) in s.parts.exhausts.iter_mut().enumerate() {
-            let through = catalyst::Inputs {
-                flow_kg_s: s.exhaust.banks[b].flow_kg_s,
-                leak_kg_s: if b == 0 { s.exhaust.leak_kg_s } else { 0.0 },
-                mixing_kg: p.exhaust.mixing_g * 1e-3,
-                ambient_k: s.ambient_k,
-                port_k: s.wall_k,
-                fuel: d.fuel,
-            };
-            // what is hot cools fast: a long step is cut
-            let parts = (dt / FINE_S).ceil().max(1.0);
-            for _ in 0..parts as usize {
-                s.catalysts.tick(&p.catalyst, b, part, &through, dt / parts);
-            }
-        }
-        let running = drive.pump && omega > 30.0;
-        let fan = drive.fan && h.plugs.fan;
-        let starter =
-            electrical::Starter { held_a: p.crank.starter_a, back_v: p.crank.starter_back_v(omega) };
-        let switched = electrical::Switched {
-            clamp: h.plugs.battery,
-            key_on: h.key_on,
-            running,
-            lamps: h.lamps,
-            heated_glass: h.heated_glass && h.key_on,
-            blower: h.blower && h.key_on,
-            fan,
-            clutch: drive.compressor,
-            starter: drive.starter,
-            past_sensor_a: h.past_sensor_a,
-            accessory_a: h.accessory_a,
-        };
-        let around_k = s.ambient_k + p.electrical.bonnet_share * (s.thermal.coolant_k - s.ambient_k);
-        let alternator = electrical::Alternator {
-            set_v: drive.charge_v,
-            rise_a_s: drive.charge_rise_a_s,
-            share: s.parts.alternator.share,
-        };
-        s.electrical.tick(
-            &p.electrical,
-            &mut s.parts.battery,
-            &switched,
-            (if h.plugs.belt { omega } else { 0.0 }, starter),
-            &alternator,
-            around_k,
-            dt,
-        );
-        s.thermal.tick(
-            &p.thermal,
-            &thermal::Inputs {
-                wall_j: s.tick_wall_j,
-                friction_j: s.tick_friction_j,
-                least_open: s.parts.thermostat.least_open,
-                fan,
-                road_m_s: s.road.speed_m_s,
-                ambient_k: s.ambient_k,
-            },
-            dt,
-        );
-        (s.tick_wall_j, s.tick_friction_j) = (0.0, 0.0);
-        let on_road = road::Inputs { drive: h.drive, brake_pct: h.brake_pct, pedal_pct: h.pedal_pct, omega };
-        s.road.tick(&p.road, &on_road, dt);
-        let belts = if omega > 10.0 && h.plugs.belt {
-            p.electrical.belt_nm
-                + s.electrical.torque_nm
-                + if drive.compressor { p.electrical.compressor_nm } else { 0.0 }
-                + if h.steering { p.electrical.steering_nm } else { 0.0 }
-        } else {
-            0.0
-        };
-        s.external_nm = belts + s.road.crank_nm;
-        s.friction_factor = p.crank.friction_oil.at(celsius(s.thermal.oil_k));
-        let heating = p.cylinder.port_heating.at(rpm(omega));
-        s.charge_k = s.air.manifold_k + heating * (s.thermal.coolant_k - s.air.manifold_k);
-        s.wall_k = s.thermal.coolant_k + if omega > 30.0 { p.cylinder.wall_over_coolant_k } else { 0.0 };
-        if running {
-            s.totals.running_s += dt;
-            let hours = h.wear_factor * dt / 3600.0;
-            s.parts.throttle.deposit_um += p.air.deposit_um_h * hours;
-            p.wear.runs(&mut s.parts, hours);
-        }
-        // the only exit
-        let mut lambda = [10.0; MAX_BANKS];
-        for (l, b) in lambda.iter_mut().zip(&s.exhaust.banks) {
-            *l = b.lambda;
-        }
-        let mut rear_lambda = [10.0; MAX_BANKS];
-        for (l, b) in rear_lambda.iter_mut().zip(&s.catalysts.banks) {
-            *l = b.lambda;
-        }
-        let truth = sensors::Truth {
-            air_g_s: mean_kg_s * 1e3 * s.parts.air_meter.tells(mean_kg_s * 1e3),
-            rail_kpa: s.fuel.high_pa * 1e-3,
-            map_kpa: s.air.manifold_pa * 1e-3,
-            plate_deg: s.air.opening_deg + stop_deg,
-            worn_v,
-            track_wear: s.parts.throttle.track_wear,
-            pedal_pct: h.pedal_pct,
-            coolant_c,
-            inlet_c: celsius(inlet_k),
-            ambient_kpa: s.ambient_pa * 1e-3,
-            lambda,
-            rear_lambda,
-            heater: drive.lambda_heater && powered,
-            road_m_s: s.road.speed_m_s,
-            battery_a: s.electrical.sensed_a,
-            battery_c: celsius(s.parts.battery.acid_k),
-        };
-        let v = s.sensors.sample(&p.sensors, p.fuel.direct.as_ref(), &truth, dt);
-        let (plugs, ills, wires) = (&h.plugs, &h.ills, &mut s.wires);
-        let mut pin = |sensor: wires::Sensor, is_in: bool, volts: f64| {
-            wires.pass(sensor, &ills[sensor.index()], is_in, volts, dt)
-        };
-        let supply_v = s.electrical.supply_v;
-        let f = &mut s.frame;
-        f.tick = (s.time_s * TICKS_PER_S).round() as u64;
-        f.supply_v = supply_v;
-        f.key_on = h.key_on && powered;
-        f.key_crank = h.key_crank && powered;
-        // without a meter nothing is wired to its pin
-        let metered = plugs.air_meter && p.sensors.air_meter_v.is_some();
-        f.air_meter_v = pin(wires::Sensor::AirMeter, metered, v.air_meter);
-        f.map_v = pin(wires::Sensor::ManifoldPressure, plugs.map, v.map);
-        f.throttle_v = pin(wires::Sensor::Throttle1, plugs.throttle, v.throttle);
-        f.throttle2_v = pin(wires::Sensor::Throttle2, plugs.throttle, v.throttle2);
-        f.pedal_v = pin(wires::Sensor::Pedal, plugs.pedal, v.pedal);
-        f.coolant_v = pin(wires::Sensor::Coolant, plugs.coolant, v.coolant);
-        f.inlet_air_v = pin(wires::Sensor::InletAir, plugs.air_meter, v.inlet_air);
-        f.ambient_v = v.ambient;
-        for (b, out) in f.lambda_v.iter_mut().enumerate() {
-            let sensor = [wires::Sensor::Oxygen1, wires::Sensor::Oxygen2][b];
-            *out = pin(sensor, plugs.lambda[b], v.lambda[b]);
-        }
-        for (b, out) in f.rear_oxygen_v.iter_mut().enumerate() {
-            let sensor = [wires::Sensor::RearOxygen1, wires::Sensor::RearOxygen2][b];
-            *out = pin(sensor, plugs.rear[b], v.rear_oxygen[b]);
-        }
-        let crank_ill = ills[wires::Sensor::Crank.index()];
-        s.crank_wire_broken = s.wires.broken(wires::Sensor::Crank, &crank_ill, dt);
-        f.brake = h.brake_pct > 0.0;
-        f.compressor_request = h.compressor;
-        f.heated_glass = h.heated_glass && h.key_on;
-        f.lamps = h.lamps;
-        f.neutral = !h.drive;
-        f.wheel_hz = v.wheel_hz;
-        f.field_duty = s.electrical.duty;
-        f.rail_v = v.rail;
-        (f.battery_sense_v, f.battery_temp_v) = (v.battery_sense, v.battery_temp);
+        let now = self.now(drive);
+        self.plate_and_filter(drive, &now, dt);
+        self.fuel_pressure(drive, &now, dt);
+        self.exhaust_and_catalysts(dt);
+        self.electrics(drive, &now, dt);
+        self.heat(&now, dt);
+        self.road_and_loads(drive, &now, dt);
+        self.wear(&now, dt);
+        self.sample(drive, &now, dt);
     }
 
     /// Charge temperature on its way in \[K\], for checks.

@@ -138,6 +138,47 @@ fn same_twice_whatever_was_done_to_it() {
     assert!(a.observe().live.running, "the engine runs at the end of the scene");
 }
 
+/// What decides about the future is in the hash: how many parts came from the shelf draws the next one's serial, and
+/// since when the key is held at crank says when it is let go.
+#[test]
+fn bug_hash_holds_what_was_fitted_and_since_when_it_cranks() {
+    let fit = |b: &mut Bench| {
+        b.act("", Action::Fit(part(PartKind::Coil(1), Some("C-77"))));
+    };
+    let (mut once, mut twice) = (bench(1), bench(1));
+    fit(&mut once);
+    fit(&mut twice);
+    assert_eq!(once.state_hash(), twice.state_hash());
+    fit(&mut twice);
+    assert_ne!(once.state_hash(), twice.state_hash(), "another part came from the shelf");
+
+    let crank = |again: bool| {
+        let mut b = bench(1);
+        b.act("", Action::Key(Key::Crank));
+        b.advance_by(0.2);
+        if again {
+            b.act("", Action::Key(Key::Crank));
+        }
+        b.state_hash()
+    };
+    assert_ne!(crank(false), crank(true), "the key is held for longer");
+}
+
+/// A part that was not fitted does not draw the serial of the next one.
+#[test]
+fn bug_a_refused_part_draws_no_serial() {
+    let serial = |refused: bool| {
+        let mut b = bench(1);
+        if refused {
+            let done = b.act("", Action::Fit(PartChoice::new(PartKind::Coil(7))));
+            assert!(matches!(done, Done::Hindered(_)), "this engine has four cylinders");
+        }
+        b.act("", Action::Fit(PartChoice::new(PartKind::Coil(1))));
+        b.plant().s.parts.coils[0].serial.clone()
+    };
+    assert_eq!(serial(true), serial(false));
+}
+
 /// The guard: a hash that never changed would prove nothing.
 #[test]
 fn trips_when_a_seed_a_time_or_a_part_differs() {

@@ -15,8 +15,9 @@ use idlewright::link::{DiagRequest, Group, Routine};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::{Order, Pace};
 use idlewright::window::panels::readings::{self, WIDE};
-use idlewright::window::panels::settings::{Settings, Theme, Units};
+use idlewright::window::panels::settings::{Settings, Tag, Theme};
 use idlewright::window::panels::{Front, Middle, Save, Wish, charts, first, keys, part, time, wheel};
+use idlewright::words::numbers::{Units, clock, signed};
 use std::path::PathBuf;
 use std::sync::OnceLock;
 
@@ -409,7 +410,7 @@ fn going_back_needs_two_presses_and_says_what_is_undone() {
     assert!(p.settle().is_empty());
     let words = {
         let v = &p.h.state().view;
-        format!("Go back, {} undone", idlewright::window::panels::ink::clock(v.time_s - v.marks[0].at_s))
+        format!("Go back, {} undone", clock(v.time_s - v.marks[0].at_s))
     };
     assert_eq!(click(&mut p, &words), vec![Wish::Order(Order::Rewind(0))]);
 }
@@ -426,7 +427,7 @@ fn two_futures_stand_on_the_same_traces_with_their_difference() {
     for head in ["first", "second", "by"] {
         assert!(has(&p, head));
     }
-    assert!(has(&p, &idlewright::window::panels::ink::signed(two - one, 2)));
+    assert!(has(&p, &signed(two - one, 2)));
     assert_eq!(press(&mut p, Key::J), vec![Wish::Order(Order::Join)]);
     // a hand reaches the future that was chosen
     p.h.state_mut().state.reach = Reach::Second;
@@ -495,7 +496,7 @@ fn the_cursor_is_put_down_without_a_pointer() {
     let rows = &p.h.state().rows.first;
     let speed = readings::row_at(rows, at).expect("recorded")[1];
     assert!(has(&p, &format!("{speed:.0} rpm")), "what was then stands beside it");
-    assert!(has(&p, &format!("at {}", idlewright::window::panels::ink::clock(at - zero))));
+    assert!(has(&p, &format!("at {}", clock(at - zero))));
     click(&mut p, "Let it go");
     assert_eq!(p.h.state().state.readings.held_s, None);
 }
@@ -947,6 +948,7 @@ fn settings_are_asked_for_and_survive_damage() {
         theme: Theme::Night,
         projector: true,
         units: Units::Us,
+        language: Tag::new("pt-BR"),
         reduced_motion: true,
         cautions_read: true,
     };
@@ -954,6 +956,7 @@ fn settings_are_asked_for_and_survive_damage() {
     assert_eq!(Settings::parse(&Settings::default().text()), Settings::default());
     let damaged = all.text().replace("units = \"us\"", "uni\u{0}ts = [[[");
     assert_eq!(Settings::parse(&damaged), Settings { units: Units::Metric, ..all });
+    assert_eq!(Settings::parse(&all.text().replace("pt-BR", "pt BR")), Settings { language: None, ..all });
     for junk in ["", "\u{feff}", "theme", "= = =", "theme = 7\nprojector = perhaps", "\u{fffd}\u{fffd}"] {
         assert_eq!(Settings::parse(junk), Settings::default(), "{junk:?}");
     }
@@ -963,12 +966,12 @@ fn settings_are_asked_for_and_survive_damage() {
 fn units_are_shown_as_chosen() {
     let us = Settings { units: Units::Us, ..Settings::default() };
     // exact by definition: 1 inch of mercury 3.386389 kPa, 1 mile 1.609344 km, 1 lb 453.59237 g
-    assert_eq!(us.words(101.325, "kPa"), "29.9 inHg");
-    assert_eq!(us.words(100.0, "°C"), "212 °F");
-    assert_eq!(us.words(160.9344, "km/h"), "100 mph");
-    assert_eq!(us.words(453.592_37 / 60.0, "g/s"), "1.000 lb/min");
-    assert_eq!(us.words(689.475_7, "kPa rail"), "100 psi");
-    assert_eq!(Settings::default().words(101.325, "kPa"), "101 kPa");
+    assert_eq!(us.units.value(101.325, "kPa"), "29.9 inHg");
+    assert_eq!(us.units.value(100.0, "°C"), "212 °F");
+    assert_eq!(us.units.value(160.9344, "km/h"), "100 mph");
+    assert_eq!(us.units.value(453.592_37 / 60.0, "g/s"), "1.000 lb/min");
+    assert_eq!(us.units.value(689.475_7, "kPa rail"), "100 psi");
+    assert_eq!(Units::default().value(101.325, "kPa"), "101 kPa");
     let mut b = a1();
     b.settings = us;
     assert!(has(&pane(b), "37904 miles"));

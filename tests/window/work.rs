@@ -17,8 +17,8 @@ use idlewright::label::BatteryKind;
 use idlewright::link::{DiagRequest, Group, Routine};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::Order;
-use idlewright::window::panels::settings::{Settings, Units};
-use idlewright::window::panels::{Front, Middle, Wish, leave, shelf, slip, strip, time};
+use idlewright::window::panels::{Front, Middle, Wish, leave, marks, shelf, slip, strip};
+use idlewright::words::numbers::Units;
 use idlewright::words::{self, upper_first};
 use std::sync::OnceLock;
 
@@ -544,12 +544,16 @@ fn bug_a_word_is_explained_anew_each_time() {
 #[test]
 fn bug_every_signal_keeps_its_unit() {
     for units in [Units::Metric, Units::Us] {
-        let s = Settings { units, ..Settings::default() };
         for c in COLUMNS {
-            assert_eq!(s.quantity(1.0, c.unit).1.is_empty(), c.unit.is_empty(), "{} in {units:?}", c.name);
+            assert_eq!(
+                units.quantity(1.0, c.unit).1.is_empty(),
+                c.unit.is_empty(),
+                "{} in {units:?}",
+                c.name
+            );
         }
-        assert_eq!(s.words(12.34, "A"), "12.3 A");
-        assert_eq!(s.words(3.0, "g"), "3.00 g");
+        assert_eq!(units.value(12.34, "A"), "12.3 A");
+        assert_eq!(units.value(3.0, "g"), "3.00 g");
     }
     let mut b = idling();
     b.settings.units = Units::Us;
@@ -615,9 +619,9 @@ fn bug_no_ring_s_words_lie_on_a_tooth() {
 
 #[test]
 fn exact_marks_are_named_by_whole_words() {
-    assert_eq!(time::mark_words("hand-over"), "came in");
-    assert_eq!(time::mark_words("asked to start: reset idle air"), "reset idle air");
-    assert_eq!(time::shortly("key off", 16), "key off");
-    assert_eq!(time::shortly("fitted spark plug, cylinder 2", 18), "fitted spark plug…");
-    assert_eq!(time::shortly("Donaudampfschiff", 5), "Donau…");
+    assert_eq!(marks::mark_words("hand-over"), "came in");
+    assert_eq!(marks::mark_words("asked to start: reset idle air"), "reset idle air");
+    assert_eq!(marks::shortly("key off", 16), "key off");
+    assert_eq!(marks::shortly("fitted spark plug, cylinder 2", 18), "fitted spark plug…");
+    assert_eq!(marks::shortly("Donaudampfschiff", 5), "Donau…");
 }

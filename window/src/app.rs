@@ -201,10 +201,13 @@ impl Room {
     fn new(start: Start) -> Result<Self, String> {
         let Start { attempt, options, desk, picture, screen, frames, size } = start;
         let mut settings = Settings::read();
+        let mut told = None;
         if let Some(p) = &picture {
             // the same picture for everybody
             let theme = if p.night { Theme::Night } else { Theme::default() };
             settings = Settings { theme, reduced_motion: true, ..Settings::default() };
+        } else {
+            told = panels::language::speak_as_kept(&settings).err();
         }
         let mut state = PanelState::new(&settings);
         if picture.is_some() || frames.is_some() {
@@ -231,7 +234,7 @@ impl Room {
             healthy: None,
             healthy_shows: None,
             handing_in: false,
-            told: None,
+            told,
             built: None,
             aspect: 1.5,
             stir: STIR,
@@ -279,6 +282,9 @@ impl Room {
             Wish::Open(path) => self.read(&path.to_string_lossy()),
             Wish::Again => self.begin(self.attempt.clone()),
             Wish::Settings(settings) => {
+                if settings.language != self.settings.language {
+                    self.told = panels::language::speak(settings.language).err();
+                }
                 self.settings = settings;
                 if let Err(why) = settings.keep() {
                     self.told = Some(why);

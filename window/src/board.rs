@@ -314,7 +314,7 @@ pub fn labels(
             all.push(Label { name: name.into(), value, at, truth });
         }
     };
-    let say = |x: f64, unit: &str| ink::value(settings, x, unit, false);
+    let say = |x: f64, unit: &str| settings.units.value(x, unit);
     if v.shape.metered {
         add("air", say(live.air_g_s, "g/s"), a.air, false);
     } else {

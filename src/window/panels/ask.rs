@@ -117,7 +117,7 @@ fn question(ui: &mut Ui, ask: &Ask, kept: &mut AskState) -> Option<Wish> {
             said = choose(ui, &ask.id, &all, kept);
         }
     }
-    said.map(|says| job::say(Note::Answer { ask: ask.id.clone(), says }))
+    said.map(|says| job::note(Note::Answer { ask: ask.id.clone(), says }))
 }
 
 fn choose(ui: &mut Ui, id: &str, all: &[(&str, &str)], kept: &mut AskState) -> Option<Said> {
@@ -142,7 +142,7 @@ fn causes(ui: &mut Ui, shown: &Shown<'_>, kept: &mut AskState) -> Option<Wish> {
     let good = plan.causes.iter().any(|c| c.id == now);
     let pressed = ui.add_enabled(good, egui::Button::new(say("ask-say-it"))).clicked();
     kept.cause = (!now.is_empty()).then(|| now.clone());
-    pressed.then(|| job::say(Note::Cause(now)))
+    pressed.then(|| job::note(Note::Cause(now)))
 }
 
 /// Naming what is wrong, whenever one likes.

@@ -3,54 +3,54 @@
 use super::{Front, PanelState, Shown, Wish, ink, mind, service, sheet};
 use crate::bench::view::Observation;
 use crate::link::DiagRequest;
-use crate::report;
+use crate::words::{name, say};
 use egui::Context;
 
-/// A live value: its words, its unit, and where it stands.
+/// A live value: its signal, its unit, and where it stands.
 type Live = (&'static str, &'static str, fn(&Observation) -> f64);
 
 /// Live values that are set side by side.
 const LIVE: [Live; 11] = [
-    ("engine speed", "rpm", |o| o.live.engine_speed_rpm),
-    ("target speed", "rpm", |o| o.live.target_rpm),
-    ("manifold pressure", "kPa", |o| o.live.map_kpa),
-    ("metered air", "g/s", |o| o.live.air_g_s),
-    ("throttle", "°", |o| o.live.throttle_deg),
-    ("spark", "°", |o| o.live.spark_deg),
-    ("lambda", "", |o| o.live.lambda),
-    ("short-term trim", "%", |o| o.live.short_pct),
-    ("long-term trim", "%", |o| o.live.long_pct),
-    ("coolant", "°C", |o| o.live.coolant_c),
-    ("supply", "V", |o| o.live.supply_v),
+    ("engine_speed_rpm", "rpm", |o| o.live.engine_speed_rpm),
+    ("target_speed_rpm", "rpm", |o| o.live.target_rpm),
+    ("map_kpa", "kPa", |o| o.live.map_kpa),
+    ("air_g_s", "g/s", |o| o.live.air_g_s),
+    ("throttle_deg", "°", |o| o.live.throttle_deg),
+    ("spark_deg", "°", |o| o.live.spark_deg),
+    ("lambda_1", "", |o| o.live.lambda),
+    ("short_trim_1_pct", "%", |o| o.live.short_pct),
+    ("long_trim_1_pct", "%", |o| o.live.long_pct),
+    ("coolant_c", "°C", |o| o.live.coolant_c),
+    ("supply_v", "V", |o| o.live.supply_v),
 ];
 
 /// The sheet.
 pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
-    sheet(ctx, "beside", "A healthy one beside it", &mut state.front, 560.0, |ui, _: &mut Front| {
+    sheet(ctx, "beside", &say("beside-title"), &mut state.front, 560.0, |ui, _: &mut Front| {
         let Some(healthy) = shown.healthy else {
-            ui.horizontal(|ui| {
+            ui.horizontal_wrapped(|ui| {
                 ui.spinner();
-                ui.label("A healthy car of this model is started and warmed…");
+                ui.label(say("beside-wait"));
             });
             return vec![Wish::Healthy];
         };
-        ink::soft(ui, "The same model with other parts, warm, at idle, nothing switched on.");
+        ink::soft(ui, &say("beside-says"));
         let own = &shown.view.first.seen;
         let mut rows: Vec<Vec<String>> = LIVE
             .iter()
-            .map(|(words, unit, of)| {
-                let say = |o| shown.settings.words(of(o), unit);
-                vec![(*words).to_owned(), say(own), say(healthy)]
+            .map(|(signal, unit, of)| {
+                let value = |o| shown.settings.units.value(of(o), unit);
+                vec![name("signal", signal), value(own), value(healthy)]
             })
             .collect();
         if shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned) {
             for v in &own.learned {
                 let Some(h) = healthy.learned.iter().find(|h| h.name == v.name) else { continue };
-                let say = |x: f64| mind::number(shown, v, x);
-                rows.push(vec![report::learned_words(&v.name), say(v.value), say(h.value)]);
+                let value = |x: f64| mind::number(shown, v, x);
+                rows.push(vec![name("learned", &v.name), value(v.value), value(h.value)]);
             }
         }
-        ink::table(ui, "beside", &["", "this car", "healthy"], &rows);
+        ink::table(ui, "beside", &["", &say("beside-this-car"), &say("beside-healthy")], &rows);
         Vec::new()
     })
 }

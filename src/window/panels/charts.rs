@@ -8,6 +8,8 @@
 
 use super::{Front, PanelState, Save, Shown, Wish, ink, sheet};
 use crate::report;
+use crate::words::numbers::number;
+use crate::words::say;
 use egui::epaint::{ClippedShape, ColorMode, PathShape, RectShape, TextShape};
 use egui::{Color32, Context, FontFamily, Rect, Shape, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType};
 use std::fmt::Write;
@@ -34,7 +36,14 @@ pub struct Kept {
 impl Kept {
     /// The numbers as comma-separated rows.
     pub fn csv(&self) -> String {
-        report::csv_text(&self.heads, self.rows.iter().cloned())
+        // a true minus sign and a language's own decimal sign are for people
+        let point = number(0.5, 1).chars().nth(1).unwrap_or('.');
+        let cell = |c: &String| {
+            let c = c.replace('\u{2212}', "-");
+            let is_number = c.starts_with(|d: char| d.is_ascii_digit() || d == '-' || d == '+');
+            if is_number { c.replacen(point, ".", 1) } else { c }
+        };
+        report::csv_text(&self.heads, self.rows.iter().map(|row| row.iter().map(cell).collect()))
     }
 }
 
@@ -58,8 +67,10 @@ pub fn begin(ui: &Ui) -> usize {
 
 /// The button that keeps a chart; pressed or not.
 pub fn button(ui: &mut Ui, title: &str) -> bool {
-    let r = ui.add(egui::Button::new("Save…").small()).on_hover_text(format!("{title}: picture and numbers"));
-    r.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), format!("save {title}…")));
+    let button = egui::Button::new(say("charts-save")).small();
+    let r = ui.add(button).on_hover_text(say!("charts-save-what", what = title));
+    let spoken = say!("charts-save-spoken", what = title);
+    r.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), &spoken));
     r.clicked()
 }
 
@@ -115,11 +126,7 @@ const BANDS: (f32, f32) = (34.0, 28.0);
 pub fn svg(title: &str, rect: Rect, t: &ink::Ink, shapes: &[ClippedShape], lid_open: bool) -> String {
     let (w, h) = (rect.width().max(360.0), rect.height().max(1.0) + BANDS.0 + BANDS.1);
     let (left, top) = (rect.left(), rect.top() - BANDS.0);
-    let means = if lid_open {
-        "dashed: what the module believes · thin: measured · bold: true"
-    } else {
-        "dashed: what the module believes · thin: measured"
-    };
+    let means = escape(&say(if lid_open { "charts-means-with-truth" } else { "charts-means" }));
     let mut o = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"{left:.1} {top:.1} {w:.1} {h:.1}\" width=\"{w:.0}\" height=\"{h:.0}\" \
          role=\"img\" aria-label=\"{t}\" font-family=\"'Atkinson Hyperlegible Next', sans-serif\">\n<title>{t}</title>\n\
@@ -294,28 +301,26 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         return Vec::new();
     };
     let mut front = state.front.clone();
-    let title = format!("Keep: {}", kept.title);
+    let title = say!("charts-keep", chart = kept.title.as_str());
     let out = sheet(ctx, "keep", &title, &mut front, 720.0, |ui, front: &mut Front| {
         let mut out = Vec::new();
         ui.horizontal_wrapped(|ui| {
-            ui.label("into the folder");
+            ui.label(say("charts-into-folder"));
             ui.add(egui::TextEdit::singleline(&mut state.files.folder).desired_width(420.0));
         });
         let folder = PathBuf::from(state.files.folder.trim());
         let good = !folder.as_os_str().is_empty();
         ui.horizontal_wrapped(|ui| {
-            let all = [
-                ("Save the picture (SVG)", "svg", &kept.svg),
-                ("Save the numbers (CSV)", "csv", &kept.csv()),
-            ];
+            let all =
+                [("charts-save-picture", "svg", &kept.svg), ("charts-save-numbers", "csv", &kept.csv())];
             for (words, ending, text) in all {
-                if ui.add_enabled(good, egui::Button::new(ink::bold(words))).clicked() {
+                if ui.add_enabled(good, egui::Button::new(ink::bold(&say(words)))).clicked() {
                     let name = format!("{}.{ending}", kept.name);
                     out.push(Wish::Keep { folder: folder.clone(), name, text: text.clone() });
                 }
             }
-            let whole = ui.add_enabled(good, egui::Button::new("Save the whole window (PNG)"));
-            if whole.on_hover_text("This sheet goes first, so that it is not in the picture.").clicked() {
+            let whole = ui.add_enabled(good, egui::Button::new(say("charts-save-window")));
+            if whole.on_hover_text(say("charts-sheet-goes-first")).clicked() {
                 state.charts.later = Some((2, Wish::Save(Save::Picture, folder.clone())));
                 *front = Front::None;
             }
@@ -326,7 +331,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         ui.add_space(8.0);
         let n = kept.rows.len();
         if n > MOST_ROWS {
-            ink::soft(ui, &format!("{MOST_ROWS} of {n} rows; the file has all"));
+            ink::soft(ui, &say!("charts-some-rows", shown = MOST_ROWS, all = n));
         }
         let every = n.div_ceil(MOST_ROWS).max(1);
         let rows: Vec<Vec<String>> = kept.rows.iter().step_by(every).cloned().collect();
@@ -370,10 +375,10 @@ pub fn write(folder: &Path, name: &str, text: &str) -> String {
         .and_then(|()| std::fs::write(&part, text))
         .and_then(|()| std::fs::rename(&part, &file));
     match done {
-        Ok(()) => format!("Written: {}", file.display()),
+        Ok(()) => say!("charts-written", file = file.display().to_string()),
         Err(e) => {
             let _ = std::fs::remove_file(&part);
-            format!("{} could not be written: {e}", file.display())
+            say!("charts-not-written", file = file.display().to_string(), why = e.to_string())
         }
     }
 }

@@ -123,7 +123,7 @@ pub fn cautions(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
         if job::cautions_kept(shown) {
             ink::soft(ui, &say("cautions-were-read"));
         } else if ui.button(ink::bold(&say("cautions-read"))).clicked() {
-            out.push(job::say(Note::Cautions));
+            out.push(job::note(Note::Cautions));
             *front = Front::None;
         }
         out

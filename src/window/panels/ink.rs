@@ -3,13 +3,13 @@
 //! What the module believes is pencil: dashed, hatched. What is measured is a thin line. What is true is ink: bold,
 //! and drawn under an open lid only. So a line is told from its line, and colour only helps.
 
-use super::settings::{Settings, Theme, decimals};
-use crate::words::glossary::Word;
+use super::settings::{Settings, Theme};
+use crate::words::glossary::{Word, found};
+use crate::words::say;
 use egui::text::LayoutJob;
 use egui::{
-    Align2, Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Pos2, Rect,
-    Response, RichText, Sense, Shape, Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, WidgetType, pos2,
-    vec2,
+    Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Pos2, Rect, Response,
+    RichText, Sense, Shape, Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2,
 };
 use std::sync::Arc;
 
@@ -229,26 +229,31 @@ fn style(ctx: &Context, settings: &Settings) {
 }
 
 // ---------------------------------------------------------------------------------------------------
-// Words and numbers
+// Words
 // ---------------------------------------------------------------------------------------------------
 
-/// A number; no minus before nothing, and a true minus sign.
+/// A number: [`crate::words::numbers::number`].
 pub fn number(x: f64, decimals: usize) -> String {
-    let text = format!("{x:.decimals$}");
-    let nothing = text.chars().all(|c| matches!(c, '-' | '0' | '.'));
-    if nothing { text.trim_start_matches('-').to_owned() } else { text.replace('-', "\u{2212}") }
+    crate::words::numbers::number(x, decimals)
 }
-/// A number with its sign.
-pub fn signed(x: f64, decimals: usize) -> String {
-    let text = number(x, decimals);
-    if x > 0.0 && text.chars().any(|c| c.is_ascii_digit() && c != '0') { format!("+{text}") } else { text }
+/// Time since hand-over: [`crate::words::numbers::clock`].
+pub fn clock(s: f64) -> String {
+    crate::words::numbers::clock(s)
 }
-/// A value with its unit, with a sign if that is wanted.
-pub fn value(settings: &Settings, x: f64, unit: &str, sign: bool) -> String {
-    let (x, unit) = settings.quantity(x, unit);
-    let n = decimals(unit);
-    let text = if sign { signed(x, n) } else { number(x, n) };
-    if unit.is_empty() { text } else { format!("{text} {unit}") }
+/// Several of a kind in one line.
+pub fn listed(all: impl IntoIterator<Item = String>) -> String {
+    let all = all.into_iter();
+    all.reduce(|before, more| say!("window-and-more", before = before, more = more)).unwrap_or_default()
+}
+/// A key of the keyboard as it is called.
+pub fn key_words(key: &str) -> String {
+    match key {
+        "Tab" => say("window-key-tab"),
+        "Space" => say("window-key-space"),
+        "Backspace" => say("window-key-backspace"),
+        "Esc" => say("window-key-escape"),
+        key => key.to_owned(),
+    }
 }
 
 /// A title.
@@ -319,7 +324,7 @@ pub fn help(r: Response, word: &str, words: &[Word], near: &mut Near) -> Respons
         ui.set_max_width(360.0);
         ui.label(bold(&w.term));
         ui.label(&w.says);
-        soft(ui, "F1 for more");
+        soft(ui, &say("window-f1-for-more"));
     })
 }
 
@@ -330,7 +335,7 @@ pub fn help(r: Response, word: &str, words: &[Word], near: &mut Near) -> Respons
 /// A key's cap.
 pub fn cap(ui: &mut Ui, key: &str) {
     let t = Ink::of(ui);
-    let galley = ui.painter().layout_no_wrap(key.into(), mono_font(14.0), t.soft);
+    let galley = ui.painter().layout_no_wrap(key_words(key), mono_font(14.0), t.soft);
     let size = galley.size() + vec2(10.0, 4.0);
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
     ui.painter().rect_stroke(rect, 4.0, Stroke::new(1.0, t.line), StrokeKind::Inside);
@@ -375,11 +380,16 @@ pub fn focus_ring(ui: &Ui, r: &Response) {
     }
 }
 
-/// A switch with its name and its key. True when it is to change.
+/// A switch with its name, which wraps, and its key. True when it is to change.
 pub fn switch(ui: &mut Ui, on: bool, name: &str, key: &str) -> bool {
     let t = Ink::of(ui);
     let wide = ui.available_width();
-    let (rect, r) = ui.allocate_exact_size(vec2(wide, 27.0), Sense::click());
+    let cap = ui.painter().layout_no_wrap(key_words(key), mono_font(14.0), t.soft);
+    let cap_size = if key.is_empty() { Vec2::ZERO } else { cap.size() + vec2(10.0, 4.0) };
+    let font = FontId::new(16.0, FontFamily::Proportional);
+    let room = (wide - 47.0 - cap_size.x - 4.0).max(40.0);
+    let words = ui.painter().layout_job(LayoutJob::simple(name.into(), font, t.text, room));
+    let (rect, r) = ui.allocate_exact_size(vec2(wide, (words.size().y + 4.0).max(27.0)), Sense::click());
     r.widget_info(|| WidgetInfo::selected(WidgetType::Checkbox, ui.is_enabled(), on, name));
     let p = ui.painter();
     let pill = Rect::from_center_size(pos2(rect.left() + 18.0, rect.center().y), vec2(34.0, 18.0));
@@ -387,17 +397,31 @@ pub fn switch(ui: &mut Ui, on: bool, name: &str, key: &str) -> bool {
     p.rect(pill, 9.0, fill, Stroke::new(1.2, t.edge), StrokeKind::Inside);
     let x = if on { pill.right() - 9.0 } else { pill.left() + 9.0 };
     p.circle_filled(pos2(x, pill.center().y), 5.5, knob);
-    let font = FontId::new(16.0, FontFamily::Proportional);
-    p.text(pos2(pill.right() + 12.0, rect.center().y), Align2::LEFT_CENTER, name, font, t.text);
+    p.galley(pos2(pill.right() + 12.0, rect.center().y - words.size().y / 2.0), words, t.text);
     if !key.is_empty() {
-        let galley = p.layout_no_wrap(key.into(), mono_font(14.0), t.soft);
-        let size = galley.size() + vec2(10.0, 4.0);
-        let at = Rect::from_center_size(pos2(rect.right() - size.x / 2.0, rect.center().y), size);
+        let at = Rect::from_center_size(pos2(rect.right() - cap_size.x / 2.0, rect.center().y), cap_size);
         p.rect_stroke(at, 4.0, Stroke::new(1.0, t.line), StrokeKind::Inside);
-        p.galley(at.center() - galley.size() / 2.0, galley, t.soft);
+        p.galley(at.center() - cap.size() / 2.0, cap, t.soft);
     }
     focus_ring(ui, &r);
     r.clicked()
+}
+
+/// Words on one line in a room: as large as asked for, or as they fit.
+pub fn fitting(
+    p: &egui::Painter,
+    words: &str,
+    font: FontId,
+    colour: Color32,
+    room: f32,
+) -> Arc<egui::Galley> {
+    let asked = p.layout_no_wrap(words.to_owned(), font.clone(), colour);
+    let share = room / asked.size().x.max(1.0);
+    if share >= 1.0 {
+        return asked;
+    }
+    let size = (font.size * share).floor().max(8.0);
+    p.layout_no_wrap(words.to_owned(), FontId::new(size, font.family), colour)
 }
 
 /// A line with something to do to the left and what it costs to the right; where both do not fit beside each other,
@@ -418,7 +442,7 @@ pub fn priced(ui: &mut Ui, name: &str, cost: &str, open: bool) -> Response {
     let words = laid(font, room);
     let tall = if beside { words.size().y } else { words.size().y + price.size().y };
     let (rect, r) = ui.allocate_exact_size(vec2(wide, (tall + 6.0).max(26.0)), Sense::click());
-    let spoken = if cost.is_empty() { name.to_owned() } else { format!("{name}, {cost}") };
+    let spoken = if cost.is_empty() { name.to_owned() } else { listed([name.to_owned(), cost.to_owned()]) };
     r.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), &spoken));
     let p = ui.painter();
     if r.hovered() || open {
@@ -437,58 +461,6 @@ pub fn priced(ui: &mut Ui, name: &str, cost: &str, open: bool) -> Response {
 // ---------------------------------------------------------------------------------------------------
 // Drawings
 // ---------------------------------------------------------------------------------------------------
-
-/// A learned value's ruler.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Ruler {
-    /// Lower limit.
-    pub low: f64,
-    /// Upper limit.
-    pub high: f64,
-    /// Value after a reset.
-    pub default: f64,
-    /// Value in use.
-    pub value: f64,
-    /// What the parts really are, under an open lid.
-    pub truth: Option<f64>,
-}
-
-/// Draws it: end stops, a notch, a dashed bar from the notch to the pencil mark, the ink mark below.
-pub fn ruler(ui: &mut Ui, r: &Ruler, spoken: &str) -> Response {
-    let t = Ink::of(ui);
-    let tall = if r.truth.is_some() { 34.0 } else { 24.0 };
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), tall), Sense::hover());
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, spoken));
-    let p = ui.painter();
-    let y = rect.top() + 14.0;
-    let (left, right) = (rect.left() + 1.0, rect.right() - 1.0);
-    let span = (r.high - r.low).max(1e-12);
-    let x = |v: f64| left + (right - left) * (((v - r.low) / span).clamp(0.0, 1.0) as f32);
-    p.hline(left..=right, y, Stroke::new(1.5, t.line));
-    for end in [left, right] {
-        p.vline(end, y - 6.0..=y + 6.0, Stroke::new(1.5, t.edge));
-    }
-    p.vline(x(r.default), y - 4.0..=y + 4.0, Stroke::new(1.5, t.edge));
-    let (from, to) = (x(r.default), x(r.value));
-    p.extend(Shape::dashed_line(
-        &[pos2(from.min(to), y), pos2(from.max(to), y)],
-        Stroke::new(5.0, t.pencil),
-        4.0,
-        3.0,
-    ));
-    // a pencil's point above the line
-    let tip = pos2(to, y - 5.0);
-    let mark = vec![tip, tip + vec2(-6.0, -8.0), tip + vec2(6.0, -8.0)];
-    p.add(Shape::convex_polygon(mark, t.panel, Stroke::new(1.5, t.pencil)));
-    if let Some(truth) = r.truth {
-        let at = x(truth);
-        p.vline(at, y - 6.0..=y + 8.0, Stroke::new(3.0, t.ink));
-        let tip = pos2(at, y + 8.0);
-        let mark = vec![tip, tip + vec2(7.0, 9.0), tip + vec2(-7.0, 9.0)];
-        p.add(Shape::convex_polygon(mark, t.ink, Stroke::NONE));
-    }
-    response
-}
 
 /// A gate's sign: a barred square for shut, an open post for open.
 pub fn gate_sign(p: &egui::Painter, middle: Pos2, open: bool, t: &Ink) {
@@ -543,12 +515,14 @@ fn signed_sentence(
 
 /// A gate as a sentence with its sign; it is spoken as open or shut.
 pub fn gate(ui: &mut Ui, open: bool, why: &str) {
-    signed_sentence(ui, open, why, &format!("{}: {why}", if open { "open" } else { "shut" }), gate_sign);
+    let spoken = say!(if open { "window-gate-open" } else { "window-gate-shut" }, why = why);
+    signed_sentence(ui, open, why, &spoken, gate_sign);
 }
 
 /// What was found, as a sentence with a tick or a cross; it is spoken as met or not met.
 pub fn finding(ui: &mut Ui, met: bool, says: &str) {
-    signed_sentence(ui, met, says, &format!("{}: {says}", if met { "met" } else { "not met" }), mark_sign);
+    let spoken = say!(if met { "window-met" } else { "window-not-met" }, says = says);
+    signed_sentence(ui, met, says, &spoken, mark_sign);
 }
 
 /// A sentence that says by itself whether it is good; the tick or cross only shows it.
@@ -635,56 +609,6 @@ pub fn fold<R>(
     open.then(|| ui.indent(id.with("inside"), inside).inner)
 }
 
-/// Terms that add to what is asked for, one below the other, as bars; what was learned is hatched. Gives where it
-/// was drawn.
-pub fn sum(ui: &mut Ui, terms: &[(&str, f64, bool)], say: &dyn Fn(f64) -> String) -> Rect {
-    let t = Ink::of(ui);
-    let whole: f64 = terms.iter().map(|x| x.1).sum();
-    // as far as the bars ever reach
-    let mut at = 0.0_f64;
-    let (mut low, mut high) = (0.0_f64, 1e-3_f64);
-    for (_, x, _) in terms {
-        at += x;
-        (low, high) = (low.min(at), high.max(at));
-    }
-    let spoken: Vec<String> = terms.iter().map(|(n, x, _)| format!("{n} {}", say(*x))).collect();
-    let spoken = spoken.join(", ") + &format!("; asks for {}", say(whole));
-    let row = 22.0;
-    let tall = row * (terms.len() + 1) as f32;
-    let (rect, r) = ui.allocate_exact_size(vec2(ui.available_width(), tall), Sense::hover());
-    r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
-    let p = ui.painter();
-    let font = FontId::proportional(14.0);
-    let wide = |words: String, font: FontId| p.layout_no_wrap(words, font, t.text).size().x;
-    let names = terms.iter().map(|(n, ..)| wide((*n).into(), font.clone())).fold(58.0, f32::max);
-    let numbers = terms.iter().map(|x| x.1).chain([whole]).map(|x| wide(say(x), mono_font(14.0)));
-    let numbers = numbers.fold(60.0, f32::max);
-    let (left, right) = (rect.left() + names + 8.0, rect.right() - numbers - 8.0);
-    let x = |v: f64| left + (right - left).max(10.0) * ((v - low) / (high - low)) as f32;
-    let mut from = 0.0;
-    for (k, (name, term, learned)) in terms.iter().enumerate() {
-        let y = rect.top() + row * k as f32 + row / 2.0;
-        let to = from + term;
-        let (a, b) = (x(from).min(x(to)), x(from).max(x(to)));
-        let bar = Rect::from_min_max(pos2(a, y - 7.0), pos2(b.max(a + 1.5), y + 7.0));
-        let s = Stroke::new(1.4, t.pencil);
-        if *learned {
-            hatch(p, bar, Stroke::new(1.0, t.pencil));
-            dashed_rect(p, bar, s);
-        } else {
-            p.rect(bar, 0.0, t.bg, s, StrokeKind::Inside);
-        }
-        p.text(pos2(rect.left(), y), Align2::LEFT_CENTER, name, font.clone(), t.soft);
-        p.text(pos2(rect.right(), y), Align2::RIGHT_CENTER, say(*term), mono_font(14.0), t.pencil);
-        from = to;
-    }
-    let y = rect.top() + row * (terms.len() as f32 + 0.5);
-    p.vline(x(whole), rect.top()..=y + 7.0, Stroke::new(1.0, t.line));
-    p.text(pos2(rect.left(), y), Align2::LEFT_CENTER, "asks for", bold_font(14.0), t.text);
-    p.text(pos2(rect.right(), y), Align2::RIGHT_CENTER, say(whole), mono_font(14.0), t.text);
-    rect
-}
-
 /// A name to the left, which wraps, and a number to the right that never lies on it.
 pub fn pair(ui: &mut Ui, name: &str, number: RichText) -> Response {
     let wide = ui.available_width();
@@ -700,17 +624,9 @@ pub fn pair(ui: &mut Ui, name: &str, number: RichText) -> Response {
     let words = ui.painter().layout_job(LayoutJob::simple(name.into(), font, t.text, room));
     let tall = words.size().y.max(number.size().y);
     let (rect, r) = ui.allocate_exact_size(vec2(wide, tall), Sense::hover());
-    let spoken = format!("{name} {}", number.text());
+    let spoken = say!("window-named-value", name = name, value = number.text());
     r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
     ui.painter().galley(rect.left_top(), words, t.text);
     ui.painter().galley(pos2(rect.right() - number.size().x, rect.top()), number, t.text);
     r
-}
-
-/// Time since hand-over as a person reads it.
-pub fn clock(s: f64) -> String {
-    let whole = s.abs().floor() as u64;
-    let sign = if s < 0.0 && whole > 0 { "\u{2212}" } else { "" };
-    let (h, m, s) = (whole / 3600, whole / 60 % 60, whole % 60);
-    if h > 0 { format!("{sign}{h}:{m:02}:{s:02}") } else { format!("{sign}{m}:{s:02}") }
 }

@@ -8,11 +8,12 @@ use crate::scenario::Lid;
 use crate::session::desk::Reach;
 use crate::session::live::Order;
 use crate::session::ticket::trainee_words;
-use crate::words::facts;
+use crate::words::numbers::number;
+use crate::words::{facts, say};
 use egui::{Align, Context, Layout, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 /// A note that somebody says.
-pub fn say(note: Note) -> Wish {
+pub fn note(note: Note) -> Wish {
     Wish::Order(Order::Do(Action::Note(note), Reach::Both))
 }
 
@@ -32,135 +33,186 @@ pub fn cause_named<'a>(shown: &Shown<'a>) -> Option<&'a str> {
 
 /// The panel along the top.
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
-    let mut out = Vec::new();
     let t = ink::Ink::of(ui);
     let about = &shown.scenario.about;
-    let over = shown.run.is_some();
     // a projector's letters leave less room: the complaint then has a line of its own
     let narrow = ui.available_width() < 1300.0;
-    let s = &shown.scenario.setup;
-    let car = if s.odometer_km > 0.0 {
-        format!("{}, {}", shown.plate.title, shown.settings.words(s.odometer_km, "km"))
-    } else {
-        shown.plate.title.clone()
-    };
-    let mut words = format!("“{}” {car}", about.complaint.trim());
-    if let Some(who) = &shown.scenario.vary.who {
-        words = format!("{words} · {}", trainee_words(who));
-    }
-    let card = RichText::new(&words).color(t.soft);
+    let card = RichText::new(complaint(shown)).color(t.soft);
+    let mut lid_moves = None;
     ui.horizontal(|ui| {
+        // how wide it is what stands to the right is known from the round before
+        let kept = ui.id().with("room to the right");
+        let right = ui.data(|d| d.get_temp(kept)).unwrap_or(if narrow { 490.0 } else { 620.0 });
         ui.vertical(|ui| {
-            ui.set_max_width((ui.available_width() - if narrow { 490.0 } else { 620.0 }).max(300.0));
-            ui.add(
-                egui::Label::new(ink::title(&format!("{} {}", about.id, about.title)).color(t.ink))
-                    .truncate(),
-            );
+            ui.set_max_width((ui.available_width() - right).max(200.0));
+            let title = say!("job-title", id = about.id.as_str(), title = about.title.as_str());
+            ui.add(egui::Label::new(ink::title(&title).color(t.ink)).truncate());
             if !narrow {
                 // what the customer says is read before anything else: all of it, on as many lines as it takes
                 ui.add(egui::Label::new(card.clone()).wrap());
             }
         });
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            if let Some(w) = lid(ui, shown, state) {
-                out.push(w);
-            }
+            let end = ui.max_rect().right();
+            lid_moves = lid(ui, shown, state);
             ui.add_space(12.0);
             lamp(ui, shown);
             ui.add_space(12.0);
             let job = &shown.view.job;
-            big(ui, &ink::number(job.money, 0), &format!("{} spent", job.currency));
+            big(ui, &number(job.money, 0), &say!("job-spent", currency = job.currency.as_str()));
             ui.add_space(12.0);
-            big(ui, &ink::number(job.minutes, 0), "minutes");
+            big(ui, &number(job.minutes, 0), &say("job-minutes"));
+            let now = (end - ui.min_rect().left() + 24.0).ceil();
+            if (now - right).abs() > 0.5 {
+                ui.data_mut(|d| d.insert_temp(kept, now));
+                ui.ctx().request_repaint();
+            }
         });
     });
     if narrow {
         ui.add(egui::Label::new(card).wrap());
     }
-    let row = |ui: &mut Ui, inside: &mut dyn FnMut(&mut Ui)| {
-        if narrow {
-            ui.horizontal_wrapped(inside)
-        } else {
-            ui.horizontal(inside)
-        };
+    buttons(ui, shown, state, narrow);
+    lid_moves.into_iter().collect()
+}
+
+/// What the customer says, of which car, and who works on it.
+fn complaint(shown: &Shown<'_>) -> String {
+    let km = shown.scenario.setup.odometer_km;
+    let car = if km > 0.0 {
+        say!("job-car", car = shown.plate.title.as_str(), odometer = shown.settings.units.value(km, "km"))
+    } else {
+        shown.plate.title.clone()
     };
-    row(ui, &mut |ui| {
-        if !over {
-            let kept = cautions_kept(shown);
-            if !about.cautions.is_empty() {
-                if kept {
-                    ink::soft(ui, "cautions read");
-                } else if ui.button(ink::bold("Cautions…").color(t.accent)).clicked() {
-                    state.front = Front::Cautions;
-                }
-            }
-            if shown.scenario.plan.as_ref().is_some_and(|p| !p.causes.is_empty()) {
-                let words = match cause_named(shown) {
-                    Some(_) => "Name another cause…",
-                    None => "Say what is wrong…",
-                };
-                if ink::quiet_button(ui, words, "Y").clicked() {
-                    state.front = Front::Cause;
-                }
-            }
-            let open = shown.view.open.len();
-            if open > 0
-                && ui.button(format!("{open} question{} open…", if open == 1 { "" } else { "s" })).clicked()
-            {
-                state.ask.open_wanted = true;
-            }
-            if ink::quiet_button(ui, "Hand the car over…", "F9").clicked() {
-                state.front = Front::HandIn;
-            }
-        } else if state.debrief_away && ui.button("Show the debrief").clicked() {
-            state.debrief_away = false;
+    let complaint = shown.scenario.about.complaint.trim();
+    match &shown.scenario.vary.who {
+        Some(who) => {
+            say!("job-complaint-of-trainee", complaint = complaint, car = car, trainee = trainee_words(who))
         }
-        if !over && ink::quiet_button(ui, "A healthy one…", "F7").clicked() {
-            state.front = Front::Beside;
+        None => say!("job-complaint", complaint = complaint, car = car),
+    }
+}
+
+/// What a button of the card opens.
+#[derive(Debug, Clone, PartialEq)]
+enum Opens {
+    Sheet(Front),
+    Questions,
+    Debrief,
+}
+
+/// A button of the card: its words, its key, what it opens.
+type Button = (String, &'static str, Opens);
+
+/// What belongs to this job.
+fn of_job(shown: &Shown<'_>, state: &PanelState) -> Vec<Button> {
+    let mut out = Vec::new();
+    if shown.run.is_none() {
+        if !shown.scenario.about.cautions.is_empty() && !cautions_kept(shown) {
+            out.push((say("job-cautions"), "", Opens::Sheet(Front::Cautions)));
         }
-        if ink::quiet_button(ui, "Scenarios…", "F6").clicked() {
-            state.front = Front::Scenarios;
+        if shown.scenario.plan.as_ref().is_some_and(|p| !p.causes.is_empty()) {
+            let named = cause_named(shown).is_some();
+            let words = say(if named { "job-name-another-cause" } else { "job-say-what-is-wrong" });
+            out.push((words, "Y", Opens::Sheet(Front::Cause)));
         }
-        if let Some(said) = &shown.view.said {
-            let said = facts::told(said);
-            ui.add_space(12.0);
-            let words = ink::bold(&said).color(t.accent);
-            ui.add(egui::Label::new(words).truncate()).on_hover_text(said);
-        } else if let Some(told) = shown.told {
-            ui.add_space(12.0);
-            ui.add(egui::Label::new(RichText::new(told).color(t.soft)).truncate()).on_hover_text(told);
+        let open = shown.view.open.len();
+        if open > 0 {
+            out.push((say!("job-questions-open", n = open), "", Opens::Questions));
         }
-        if narrow {
-            general(ui, shown, state, true);
-        } else {
-            ui.with_layout(Layout::right_to_left(Align::Center), |ui| general(ui, shown, state, false));
-        }
-    });
+        out.push((say("job-hand-over"), "F9", Opens::Sheet(Front::HandIn)));
+        out.push((say("job-healthy"), "F7", Opens::Sheet(Front::Beside)));
+    } else if state.debrief_away {
+        out.push((say("job-show-debrief"), "", Opens::Debrief));
+    }
+    out.push((say("job-scenarios"), "F6", Opens::Sheet(Front::Scenarios)));
     out
 }
 
 /// What belongs to no job.
-fn general(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, narrow: bool) {
-    // where there is no room for its key's cap, a button tells its key under the pointer
-    let all = [
-        ("Keys", "?", Front::Keys),
-        ("Words", "F1", Front::Words(String::new())),
-        ("Settings…", "F10", Front::Settings),
+fn of_window(shown: &Shown<'_>) -> Vec<Button> {
+    let mut out = vec![
+        (say("job-keys"), "?", Opens::Sheet(Front::Keys)),
+        (say("job-words"), "F1", Opens::Sheet(Front::Words(String::new()))),
+        (say("job-settings"), "F10", Opens::Sheet(Front::Settings)),
     ];
-    for (words, key, front) in all {
-        let r = ink::quiet_button(ui, words, if narrow { "" } else { key });
-        if r.on_hover_text(format!("key {key}")).clicked() {
-            state.front = front;
-        }
+    if shown.view.lid_open && shown.run.is_none() {
+        out.push((say("job-slip"), "", Opens::Sheet(Front::Slip)));
     }
-    if shown.view.lid_open && shown.run.is_none() && ui.button("Slip in a fault…").clicked() {
-        state.front = Front::Slip;
+    out
+}
+
+/// The row of buttons, and what came of the last order.
+fn buttons(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, narrow: bool) {
+    let t = ink::Ink::of(ui);
+    let (job, window) = (of_job(shown, state), of_window(shown));
+    let wide: f32 = job.iter().chain(&window).map(|(words, key, _)| wide_of(ui, words, key)).sum();
+    // what came of an order has room of its own behind them
+    let wraps = narrow || wide + 140.0 > ui.available_width();
+    let inside = |ui: &mut Ui| {
+        if shown.run.is_none() && !shown.scenario.about.cautions.is_empty() && cautions_kept(shown) {
+            ink::soft(ui, &say("job-cautions-read"));
+        }
+        for b in &job {
+            button(ui, b, state, true);
+        }
+        let said = shown.view.said.as_ref().map(|said| (facts::told(said), true));
+        if let Some((whole, urgent)) = said.or_else(|| shown.told.map(|told| (told.to_owned(), false))) {
+            ui.add_space(12.0);
+            let words =
+                if urgent { ink::bold(&whole).color(t.accent) } else { RichText::new(&whole).color(t.soft) };
+            ui.add(egui::Label::new(words).truncate()).on_hover_text(whole);
+        }
+        if wraps {
+            // where there is no room for its key's cap, a button tells its key under the pointer
+            window.iter().for_each(|b| button(ui, b, state, !narrow));
+        } else {
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                window.iter().for_each(|b| button(ui, b, state, true));
+            });
+        }
+    };
+    if wraps {
+        ui.horizontal_wrapped(inside)
+    } else {
+        ui.horizontal(inside)
+    };
+}
+
+/// How wide a button with its key's cap is, and what stands between it and the next.
+fn wide_of(ui: &Ui, words: &str, key: &str) -> f32 {
+    let laid =
+        |words: &str, font| ui.painter().layout_no_wrap(words.to_owned(), font, egui::Color32::PLACEHOLDER);
+    let between = ui.spacing().item_spacing.x;
+    let cap = if key.is_empty() {
+        0.0
+    } else {
+        laid(&ink::key_words(key), ink::mono_font(14.0)).size().x + 10.0 + between
+    };
+    laid(words, ink::bold_font(16.0)).size().x + 2.0 * ui.spacing().button_padding.x + between + cap
+}
+
+fn button(ui: &mut Ui, (words, key, opens): &Button, state: &mut PanelState, cap: bool) {
+    let t = ink::Ink::of(ui);
+    let r = if *opens == Opens::Sheet(Front::Cautions) {
+        ui.button(ink::bold(words).color(t.accent))
+    } else {
+        ink::quiet_button(ui, words, if cap { key } else { "" })
+    };
+    let r = if key.is_empty() { r } else { r.on_hover_text(say!("window-key", key = ink::key_words(key))) };
+    if r.clicked() {
+        match opens {
+            Opens::Sheet(front) => state.front = front.clone(),
+            Opens::Questions => state.ask.open_wanted = true,
+            Opens::Debrief => state.debrief_away = false,
+        }
     }
 }
 
 fn big(ui: &mut Ui, number: &str, under: &str) {
     let t = ink::Ink::of(ui);
-    ui.allocate_ui_with_layout(vec2(84.0, 50.0), Layout::top_down(Align::Center), |ui| {
+    let wide = ui.painter().layout_no_wrap(under.into(), egui::FontId::proportional(14.0), t.soft).size().x;
+    ui.allocate_ui_with_layout(vec2(wide.max(84.0), 50.0), Layout::top_down(Align::Center), |ui| {
         ui.spacing_mut().item_spacing.y = 0.0;
         ui.label(ink::figure(number, 25.0).color(t.ink));
         ui.label(RichText::new(under).size(14.0).color(t.soft));
@@ -168,11 +220,11 @@ fn big(ui: &mut Ui, number: &str, under: &str) {
 }
 
 /// What the lamp says.
-pub fn lamp_words(lamp: Lamp) -> &'static str {
+fn lamp_words(lamp: Lamp) -> String {
     match lamp {
-        Lamp::Off => "engine lamp off",
-        Lamp::On => "engine lamp on",
-        Lamp::Blink => "engine lamp flashes: ease off",
+        Lamp::Off => say("job-lamp-off"),
+        Lamp::On => say("job-lamp-on"),
+        Lamp::Blink => say("job-lamp-flashes"),
     }
 }
 
@@ -180,7 +232,8 @@ fn lamp(ui: &mut Ui, shown: &Shown<'_>) {
     let t = ink::Ink::of(ui);
     let lamp = shown.view.first.seen.lamp;
     let colour = if lamp == Lamp::Off { t.soft } else { t.accent };
-    let words = if lamp == Lamp::Off { RichText::new(lamp_words(lamp)) } else { ink::bold(lamp_words(lamp)) };
+    let words = lamp_words(lamp);
+    let words = if lamp == Lamp::Off { RichText::new(words) } else { ink::bold(&words) };
     ui.label(words.color(colour));
     let (rect, _) = ui.allocate_exact_size(vec2(24.0, 24.0), Sense::hover());
     let p = ui.painter();
@@ -204,25 +257,20 @@ fn lamp(ui: &mut Ui, shown: &Shown<'_>) {
     }
 }
 
-/// The order that moves the lid, where the scenario lets it.
-pub fn move_lid(shown: &Shown<'_>) -> Option<Wish> {
-    let open = shown.view.lid_open;
-    (open || shown.scenario.about.lid != Lid::Locked).then_some(Wish::Order(Order::Lid(!open)))
-}
-
 fn lid(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     let t = ink::Ink::of(ui);
     let open = shown.view.lid_open;
     let locked = shown.scenario.about.lid == Lid::Locked;
-    let words = match (open, locked) {
-        (true, _) => "lid off",
-        (false, true) => "lid locked",
-        (false, false) => "lid on",
-    };
+    let words = say(match (open, locked) {
+        (true, _) => "job-lid-off",
+        (false, true) => "job-lid-locked",
+        (false, false) => "job-lid-on",
+    });
     ink::cap(ui, "V");
-    let galley = ui.painter().layout_no_wrap(words.into(), egui::FontId::proportional(16.0), t.text);
+    let galley = ui.painter().layout_no_wrap(words.clone(), egui::FontId::proportional(16.0), t.text);
     let (rect, r) = ui.allocate_exact_size(vec2(64.0 + galley.size().x, 40.0), Sense::click());
-    r.widget_info(|| WidgetInfo::selected(WidgetType::Button, !locked, open, format!("{words}: truth")));
+    let spoken = say!("job-lid-truth", lid = words);
+    r.widget_info(|| WidgetInfo::selected(WidgetType::Button, !locked, open, &spoken));
     let p = ui.painter();
     let s = Stroke::new(1.6, if open { t.ink } else { t.edge });
     let (left, bottom) = (rect.left() + 4.0, rect.center().y + 10.0);
@@ -239,47 +287,49 @@ fn lid(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     let colour = if open { t.ink } else { t.soft };
     p.galley_with_override_text_color(at, galley, colour);
     ink::focus_ring(ui, &r);
-    let why = match (open, locked) {
-        (_, true) => "This scenario keeps its lid closed.",
-        (true, _) => "Truth is shown in ink. Put the lid on.",
-        (false, _) => "Take the lid off: truth is shown in ink. It stands in the logbook.",
-    };
+    let why = say(match (open, locked) {
+        (_, true) => "job-lid-why-locked",
+        (true, _) => "job-lid-why-off",
+        (false, _) => "job-lid-why-on",
+    });
     if r.on_hover_text(why).clicked() { leave::move_lid(shown, state) } else { None }
 }
 
 /// Hand the car over?
 pub fn hand_in(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
-    sheet(ctx, "hand in", "Hand the car over?", &mut state.front, 520.0, |ui, front| {
+    sheet(ctx, "hand in", &say("job-hand-over-title"), &mut state.front, 520.0, |ui, front| {
         let mut out = Vec::new();
         let job = &shown.view.job;
-        ui.label(format!(
-            "{} minutes and {} {} stand on the job card. The attempt ends here; the debrief follows.",
-            ink::number(job.minutes, 0),
-            ink::number(job.money, 0),
-            job.currency
+        let (minutes, money) = (number(job.minutes, 0), number(job.money, 0));
+        ui.label(say!(
+            "job-hand-over-says",
+            minutes = minutes,
+            money = money,
+            currency = job.currency.as_str()
         ));
-        egui::CollapsingHeader::new("Job card, line by line").show(ui, |ui| {
+        egui::CollapsingHeader::new(say("job-lines")).show(ui, |ui| {
             let rows: Vec<Vec<String>> = job
                 .lines
                 .iter()
-                .map(|l| vec![l.what.clone(), ink::number(l.minutes, 1), ink::number(l.money, 2)])
+                .map(|l| vec![l.what.clone(), number(l.minutes, 1), number(l.money, 2)])
                 .collect();
-            ink::table(ui, "job lines", &["work", "min", &job.currency], &rows);
+            let heads = [&say("job-line-work"), &say("job-line-min"), job.currency.as_str()];
+            ink::table(ui, "job lines", &heads, &rows);
         });
         let plan = shown.scenario.plan.as_ref();
         if plan.is_some_and(|p| !p.causes.is_empty()) && cause_named(shown).is_none() {
-            ink::warn(ui, "You have not said what is wrong.");
-            if ui.button("Say what is wrong…").clicked() {
+            ink::warn(ui, &say("job-no-cause-yet"));
+            if ui.button(say("job-say-what-is-wrong")).clicked() {
                 *front = Front::Cause;
             }
         }
         ui.add_space(12.0);
-        ui.horizontal(|ui| {
-            if ui.button(ink::bold("Hand the car over")).clicked() {
+        ui.horizontal_wrapped(|ui| {
+            if ui.button(ink::bold(&say("job-hand-over-now"))).clicked() {
                 out.push(Wish::Order(Order::HandIn));
                 *front = Front::None;
             }
-            if ui.button("Go on working").clicked() {
+            if ui.button(say("job-go-on")).clicked() {
                 *front = Front::None;
             }
         });

@@ -5,40 +5,41 @@ use super::{Front, Middle, PanelState, Shown, Wish, ink, leave, sheet, time};
 use crate::bench::action::{Action, Connector, Gear, Key as Turn};
 use crate::session::desk::Reach;
 use crate::session::live::{Order, Pace};
+use crate::words::say;
 use egui::{Context, Key, Modifiers};
 
-/// Every key with what it does.
+/// Every key with the message of what it does.
 pub const LIST: &[(&str, &str)] = &[
-    ("Tab", "to the next thing that can be pressed; Space or Enter presses it"),
-    ("Space", "time runs, or stands (while nothing has the focus)"),
-    ("0 1 2 3 4", "slow, ×1, ×10, ×100, flat out"),
-    (".", "one tooth"),
-    (",", "one working cycle"),
-    ("O", "drive on…"),
-    ("Q W E", "key off, on, start"),
-    ("+ −", "pedal down or up by 5 %"),
-    ("Backspace", "foot off the pedal"),
-    ("P N D", "park, neutral, drive"),
-    ("B", "brake"),
-    ("C H L T A", "compressor, heated glass, lamps, steering, cabin blower"),
-    ("X", "battery clamp"),
-    ("M", "ask the module…"),
-    ("Y", "say what is wrong…"),
-    ("V", "lid off or on"),
-    ("G", "set a mark here"),
-    ("R", "choose the last mark; again: go back to it"),
-    ("F", "fork into two futures"),
-    ("J", "go on with the first alone"),
-    ("F1", "words; at a word that is explained: that one"),
-    ("F2 F3 F4 F5", "engine, traces, wheel, cylinders"),
-    ("F6", "scenarios…"),
-    ("F7", "a healthy car beside this one…"),
-    ("F8", "logbook…"),
-    ("F9", "hand the car over…"),
-    ("F10", "settings…"),
-    ("?", "this list"),
-    ("← → ↑ ↓", "turn the engine, while it has the focus; Page up and Page down: nearer, further"),
-    ("Esc", "puts away what stands in front; lets go of what has the focus"),
+    ("Tab", "keys-tab"),
+    ("Space", "keys-space"),
+    ("0 1 2 3 4", "keys-paces"),
+    (".", "keys-tooth"),
+    (",", "keys-cycle"),
+    ("O", "keys-drive-on"),
+    ("Q W E", "keys-key"),
+    ("+ −", "keys-pedal"),
+    ("Backspace", "keys-pedal-off"),
+    ("P N D", "keys-gear"),
+    ("B", "keys-brake"),
+    ("C H L T A", "keys-loads"),
+    ("X", "keys-battery"),
+    ("M", "keys-ask"),
+    ("Y", "keys-cause"),
+    ("V", "keys-lid"),
+    ("G", "keys-mark"),
+    ("R", "keys-back"),
+    ("F", "keys-fork"),
+    ("J", "keys-join"),
+    ("F1", "keys-words"),
+    ("F2 F3 F4 F5", "keys-middles"),
+    ("F6", "keys-scenarios"),
+    ("F7", "keys-healthy"),
+    ("F8", "keys-logbook"),
+    ("F9", "keys-hand-over"),
+    ("F10", "keys-settings"),
+    ("?", "keys-list"),
+    ("← → ↑ ↓", "keys-turn"),
+    ("Esc", "keys-escape"),
 ];
 
 /// What keys ask for, this time.
@@ -187,15 +188,16 @@ fn hands(
 
 /// The list.
 pub fn list(ctx: &Context, state: &mut PanelState) -> Vec<Wish> {
-    sheet(ctx, "keys", "Keys", &mut state.front, 640.0, |ui, front: &mut Front| {
-        if ui.button("The first minute again…").clicked() {
+    sheet(ctx, "keys", &say("keys-title"), &mut state.front, 640.0, |ui, front: &mut Front| {
+        if ui.button(say("keys-first-minute")).clicked() {
             *front = Front::First;
         }
         ui.add_space(6.0);
         egui::Grid::new("keys").num_columns(2).spacing(egui::vec2(18.0, 1.0)).show(ui, |ui| {
             for (key, does) in LIST {
-                ui.label(ink::mono(key));
-                ui.label(*does);
+                ui.label(ink::mono(&ink::key_words(key)));
+                // a grid by itself wraps nothing
+                ui.add(egui::Label::new(say(does)).wrap());
                 ui.end_row();
             }
         });

@@ -1,9 +1,10 @@
 //! What is asked back before it is done: a lid that comes off for the first time, a window that is closed on work that was
 //! not handed over.
 
-use super::{Front, PanelState, Shown, Wish, ink, job, sheet};
+use super::{Front, PanelState, Shown, Wish, ink, sheet};
 use crate::bench::action::{Action, Note};
 use crate::bench::record::Kind;
+use crate::scenario::Lid;
 use crate::session::Run;
 use crate::session::live::{Order, Rows, View};
 use crate::words::say;
@@ -16,9 +17,15 @@ pub fn work_is_lost(view: &View, rows: &Rows, run: Option<&Run>) -> bool {
     run.is_none() && rows.log.iter().any(|e| e.t_s >= view.hand_over_s && by_hand(&e.kind))
 }
 
+/// The order that moves the lid, where the scenario lets it.
+fn order_of_lid(shown: &Shown<'_>) -> Option<Wish> {
+    let open = shown.view.lid_open;
+    (open || shown.scenario.about.lid != Lid::Locked).then_some(Wish::Order(Order::Lid(!open)))
+}
+
 /// The lid; the first time in a lesson somebody asks back, since it stays known.
 pub fn move_lid(shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
-    let wish = job::move_lid(shown)?;
+    let wish = order_of_lid(shown)?;
     let off = |k: &Kind| matches!(k, Kind::Act { action: Action::Note(Note::Lid(true)), .. });
     let first = wish == Wish::Order(Order::Lid(true))
         && shown.scenario.plan.is_some()

@@ -3,13 +3,14 @@
 //! What the service tester has not been told to read is not shown under a closed lid; once it was, it goes on being
 //! shown, and the reading stands on the job card.
 
-use super::{Front, PanelState, Shown, Wish, charts, ink, service, shelf};
+use super::{Front, PanelState, Shown, Wish, charts, ink, rulers, service, shelf};
 use crate::bench::Bench;
 use crate::bench::action::Action;
 use crate::bench::view::{LearnedView, Truth};
 use crate::link::{DiagRequest, Writer};
 use crate::report;
-use crate::words::facts;
+use crate::words::numbers::{number as plain, signed};
+use crate::words::{facts, name, say};
 use egui::{RichText, ScrollArea, Ui, WidgetInfo, WidgetType};
 
 /// What the fitted parts really are, where truth has it.
@@ -27,8 +28,8 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     let mut out = Vec::new();
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         ui.add_enabled_ui(shown.conditioning.is_none(), |ui| {
-            ui.horizontal(|ui| {
-                let ask = egui::Button::new(ink::bold("Ask the module…"));
+            ui.horizontal_wrapped(|ui| {
+                let ask = egui::Button::new(ink::bold(&say("mind-ask")));
                 if ui.add_enabled(may_ask(shown), ask).clicked() {
                     state.front = Front::Service;
                 }
@@ -42,8 +43,8 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
                 }
             }
             ui.add_space(6.0);
-            ink::heading(ui, "Codes", "trouble code", shown.words, &mut state.near_word);
-            match read(ui, shown, state, DiagRequest::ReadCodes, "Read codes") {
+            ink::heading(ui, &say("mind-codes"), "trouble code", shown.words, &mut state.near_word);
+            match read(ui, shown, state, DiagRequest::ReadCodes, &say("mind-read-codes")) {
                 Some(wish) => out.extend(wish),
                 None => out.extend(codes(ui, shown, state)),
             }
@@ -55,11 +56,10 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             }
             let mut wanted = false;
             ui.horizontal_wrapped(|ui| {
-                let words = "What the module believes";
-                ink::heading(ui, words, "learned value", shown.words, &mut state.near_word);
-                wanted = may && charts::button(ui, "what the module believes");
+                ink::heading(ui, &say("mind-believes"), "learned value", shown.words, &mut state.near_word);
+                wanted = may && charts::button(ui, &say("mind-believes-chart"));
             });
-            match read(ui, shown, state, DiagRequest::ReadLearned, "Read learned values") {
+            match read(ui, shown, state, DiagRequest::ReadLearned, &say("mind-read-learned")) {
                 Some(wish) => out.extend(wish),
                 None => learned(ui, shown, state, wanted),
             }
@@ -70,16 +70,16 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             space(ui);
             charging(ui, shown, state);
             space(ui);
-            ink::heading(ui, "Fuel trims", "short-term fuel trim", shown.words, &mut state.near_word);
+            ink::heading(ui, &say("mind-trims"), "short-term fuel trim", shown.words, &mut state.near_word);
             trims(ui, shown, state);
             space(ui);
-            ink::heading(ui, "Readiness", "readiness", shown.words, &mut state.near_word);
-            match read(ui, shown, state, DiagRequest::ReadReadiness, "Read readiness") {
+            ink::heading(ui, &say("mind-readiness"), "readiness", shown.words, &mut state.near_word);
+            match read(ui, shown, state, DiagRequest::ReadReadiness, &say("mind-read-readiness")) {
                 Some(wish) => out.extend(wish),
                 None => {
                     for m in &shown.view.first.seen.readiness {
-                        let words = if m.complete { "has run" } else { "has not run yet" };
-                        ink::verdict(ui, m.complete, &format!("{}: {words}", m.name.replace('_', " ")));
+                        let id = if m.complete { "mind-monitor-has-run" } else { "mind-monitor-has-not-run" };
+                        ink::verdict(ui, m.complete, &say!(id, monitor = name("monitor", &m.name)));
                     }
                 }
             }
@@ -110,17 +110,18 @@ fn read(
     }
     let action = Action::Ask(request);
     let price = shelf::cost(shown.prices.of(&action));
-    ink::soft(ui, "not read yet");
-    let button = egui::Button::new(format!("{name} ({price})"));
+    ink::soft(ui, &say("window-not-read-yet"));
+    let button = egui::Button::new(say!("window-priced", what = name, price = price));
     Some(ui.add_enabled(may_ask(shown), button).clicked().then(|| state.act(action)))
 }
 
 /// A learned value's number, in pencil.
 pub(super) fn number(shown: &Shown<'_>, v: &LearnedView, x: f64) -> String {
     if v.unit == "°" {
-        return format!("{} °", ink::number(x, 2));
+        return with_unit(plain(x, 2), "°");
     }
-    ink::value(shown.settings, x, &v.unit, v.default == 0.0)
+    let units = shown.settings.units;
+    if v.default == 0.0 { units.signed_value(x, &v.unit) } else { units.value(x, &v.unit) }
 }
 
 /// The glossary's word for a learned value.
@@ -157,26 +158,22 @@ fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, wanted: bool)
     if wanted {
         rest.iter().for_each(|v| ruler(ui, shown, state, v));
     } else if !rest.is_empty() {
-        let words = match (told.is_empty(), rest.len()) {
-            (false, 1) => "1 more at its default".to_owned(),
-            (false, n) => format!("{n} more at their default"),
-            (true, 1) => "1 at its default".to_owned(),
-            (true, n) => format!("all {n} at their default"),
-        };
+        let id = if told.is_empty() { "mind-all-at-default" } else { "mind-more-at-default" };
+        let words = say!(id, n = rest.len());
         ink::fold(ui, "at their default", &words, told.is_empty(), |ui| {
             rest.iter().for_each(|v| ruler(ui, shown, state, v));
         });
     }
     if all.is_empty() {
-        ink::soft(ui, "nothing: it has no power");
+        ink::soft(ui, &say("mind-no-power"));
     }
     if wanted {
         let end = egui::pos2(ui.max_rect().right(), ui.cursor().min.y);
         let rect = egui::Rect::from_min_max(top, end).expand(6.0);
         let (heads, rows) = numbers(shown);
-        let title = "What the module believes";
-        let svg = charts::picture(ui, title, rect, from, shown.view.lid_open);
-        state.charts.kept = Some(charts::Kept { title: title.into(), name: "learned", svg, heads, rows });
+        let title = say("mind-believes");
+        let svg = charts::picture(ui, &title, rect, from, shown.view.lid_open);
+        state.charts.kept = Some(charts::Kept { title, name: "learned", svg, heads, rows });
         state.front = Front::Keep;
     }
     table(ui, shown);
@@ -185,23 +182,37 @@ fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, wanted: bool)
 /// One learned value: its name, its number, its ruler.
 fn ruler(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, v: &LearnedView) {
     let t = ink::Ink::of(ui);
-    let name = report::learned_words(&v.name);
+    let title = name("learned", &v.name);
     let now = number(shown, v, v.value);
-    let r = ink::pair(ui, &name, ink::figure(&now, 16.0).color(t.pencil));
+    let r = ink::pair(ui, &title, ink::figure(&now, 16.0).color(t.pencil));
     ink::help(r, word_of(&v.name), shown.words, &mut state.near_word);
     let truth = shown.view.first.truth.as_ref().and_then(|t| truth_of(&v.name, t));
-    let ruler = ink::Ruler { low: v.low, high: v.high, default: v.default, value: v.value, truth };
-    let mut spoken = format!(
-        "{name}: stored {now}, default {}, limits {} to {}",
-        number(shown, v, v.default),
-        number(shown, v, v.low),
-        number(shown, v, v.high)
-    );
-    if let Some(x) = truth {
-        spoken += &format!(", the parts {}", number(shown, v, x));
-    }
-    spoken += &format!("; last written: {}", report::written(v));
-    ink::ruler(ui, &ruler, &spoken).on_hover_ui(|ui| {
+    let ruler = rulers::Ruler { low: v.low, high: v.high, default: v.default, value: v.value, truth };
+    let of = |x: f64| number(shown, v, x);
+    let (default, low, high) = (of(v.default), of(v.low), of(v.high));
+    let written = report::written(v);
+    let spoken = match truth {
+        None => say!(
+            "mind-ruler",
+            name = title,
+            stored = now,
+            default = default,
+            low = low,
+            high = high,
+            written = written
+        ),
+        Some(x) => say!(
+            "mind-ruler-and-parts",
+            name = title,
+            stored = now,
+            default = default,
+            low = low,
+            high = high,
+            parts = of(x),
+            written = written
+        ),
+    };
+    rulers::ruler(ui, &ruler, &spoken).on_hover_ui(|ui| {
         ui.set_max_width(320.0);
         ui.label(&spoken);
     });
@@ -214,25 +225,29 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
         return false;
     }
     let hidden = shown.scenario.plan.as_ref().is_some_and(|p| p.hides.gates) && !shown.view.lid_open;
-    ink::heading(ui, "May it learn now?", "gate", shown.words, &mut state.near_word);
+    ink::heading(ui, &say("mind-may-learn"), "gate", shown.words, &mut state.near_word);
     if hidden {
-        ink::soft(ui, "This scenario leaves it to you to find out.");
+        ink::soft(ui, &say("mind-find-out"));
         return true;
     }
     let mut told: Vec<(&LearnedView, Vec<String>)> = Vec::new();
     for v in all.iter().filter(|v| !v.gates.is_empty()) {
         match told.iter_mut().find(|(o, _)| o.gates == v.gates) {
-            Some((_, names)) => names.push(report::learned_words(&v.name)),
-            None => told.push((v, vec![report::learned_words(&v.name)])),
+            Some((_, names)) => names.push(name("learned", &v.name)),
+            None => told.push((v, vec![name("learned", &v.name)])),
         }
     }
     for (v, names) in told {
         let open = v.gates.iter().all(|g| g.open);
         let shut = v.gates.iter().filter(|g| !g.open).count();
-        let verdict = if open { "may learn".to_owned() } else { format!("{shut} shut") };
         // what it may or may not learn stands beside why
-        let now = if names.len() == 1 { format!(" {}", number(shown, v, v.value)) } else { String::new() };
-        let title = format!("{}{now}: {verdict}", names.join(", "));
+        let title = if names.len() == 1 {
+            let id = if open { "mind-value-gates-open" } else { "mind-value-gates-shut" };
+            say!(id, name = names[0].as_str(), value = number(shown, v, v.value), n = shut)
+        } else {
+            let id = if open { "mind-gates-open" } else { "mind-gates-shut" };
+            say!(id, names = ink::listed(names), n = shut)
+        };
         ink::fold(ui, ("gates", &v.name), &title, v.name == "idle_air_light", |ui| {
             // one list, seen at once
             ui.spacing_mut().item_spacing.y = 2.0;
@@ -250,7 +265,7 @@ fn numbers(shown: &Shown<'_>) -> charts::Numbers {
     let lid = shown.view.first.truth.as_ref();
     let rows = shown.view.first.seen.learned.iter().map(|v| {
         let mut row = vec![
-            report::learned_words(&v.name),
+            name("learned", &v.name),
             number(shown, v, v.value),
             number(shown, v, v.default),
             number(shown, v, v.low),
@@ -262,13 +277,14 @@ fn numbers(shown: &Shown<'_>) -> charts::Numbers {
         }
         row
     });
-    let heads = ["value", "stored", "default", "low", "high", "last written", "true"];
-    let heads = heads.into_iter().take(if lid.is_some() { 7 } else { 6 }).map(str::to_owned);
+    let heads = ["value", "stored", "default", "low", "high", "written", "true"];
+    let heads = heads.into_iter().take(if lid.is_some() { 7 } else { 6 });
+    let heads = heads.map(|head| say(&format!("mind-head-{head}")));
     (heads.collect(), rows.collect())
 }
 
 fn table(ui: &mut Ui, shown: &Shown<'_>) {
-    ink::fold(ui, "learned table", "As a table", false, |ui| {
+    ink::fold(ui, "learned table", &say("mind-as-table"), false, |ui| {
         let (heads, rows) = numbers(shown);
         let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
         ink::wide_table(ui, "learned", &heads, &rows);
@@ -280,7 +296,7 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let t = ink::Ink::of(ui);
     let all = &shown.view.first.seen.codes;
     if all.is_empty() {
-        ui.label("no code stored");
+        ui.label(say("mind-no-code"));
     }
     for c in all {
         let frame = service::frame_of(shown, &c.code);
@@ -292,10 +308,10 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
             if frame.is_none() {
                 let action = Action::Ask(DiagRequest::ReadFreezeFrame(c.code.clone()));
                 let price = shelf::cost(shown.prices.of(&action));
-                let button = egui::Button::new(format!("Freeze frame ({price})"));
+                let button = egui::Button::new(say!("mind-freeze-frame", price = price.as_str()));
                 let r = ui.add_enabled(may_ask(shown), button);
                 // there may be one for each of several codes
-                let spoken = format!("Freeze frame of {} ({price})", c.code);
+                let spoken = say!("mind-freeze-frame-of", code = c.code.as_str(), price = price);
                 r.widget_info(|| WidgetInfo::labeled(WidgetType::Button, may_ask(shown), &spoken));
                 if r.clicked() {
                     out.push(state.act(action));
@@ -306,60 +322,93 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
         match frame {
             None => {}
             Some(None) => {
-                ink::soft(ui, "no freeze frame stored with it");
+                ink::soft(ui, &say("mind-no-freeze-frame"));
             }
             Some(Some(f)) => {
-                let s = shown.settings;
+                let units = shown.settings.units;
                 let rows = [
-                    ("engine speed", s.words(f.engine_speed_rpm, "rpm")),
-                    ("load", s.words(f.load_pct, "%")),
-                    ("coolant", s.words(f.coolant_c, "°C")),
-                    ("manifold pressure", s.words(f.map_kpa, "kPa")),
-                    ("metered air", s.words(f.air_g_s, "g/s")),
-                    ("short-term trim", s.words(f.short_pct, "%")),
-                    ("long-term trim", s.words(f.long_pct, "%")),
-                    ("road speed", s.words(f.road_km_h, "km/h")),
+                    ("engine_speed_rpm", f.engine_speed_rpm, "rpm"),
+                    ("load_pct", f.load_pct, "%"),
+                    ("coolant_c", f.coolant_c, "°C"),
+                    ("map_kpa", f.map_kpa, "kPa"),
+                    ("air_g_s", f.air_g_s, "g/s"),
+                    ("short_trim_1_pct", f.short_pct, "%"),
+                    ("long_trim_1_pct", f.long_pct, "%"),
+                    ("road_km_h", f.road_km_h, "km/h"),
                 ]
-                .map(|(n, x)| vec![n.to_owned(), x]);
-                ink::table(ui, &c.code, &["freeze frame", ""], &rows);
+                .map(|(signal, x, unit)| {
+                    // the module works it out for the frame alone
+                    let what = if signal == "load_pct" { say("mind-load") } else { name("signal", signal) };
+                    vec![what, units.value(x, unit)]
+                });
+                ink::table(ui, &c.code, &[&say("mind-freeze-frame-head"), ""], &rows);
             }
         }
     }
     out
 }
 
+/// A sum that the module forms: what its messages begin with, its word in the glossary, the name of its files.
+struct Sum {
+    id: &'static str,
+    word: &'static str,
+    file: &'static str,
+}
+
+const IDLE_AIR: Sum = Sum { id: "mind-idle-air", word: "idle air", file: "idle-air" };
+const FUEL: Sum = Sum { id: "mind-fuel", word: "fuel sum", file: "fuel" };
+const CHARGING: Sum = Sum { id: "mind-charging", word: "battery record", file: "charging" };
+
+impl Sum {
+    fn say(&self, what: &str) -> String {
+        say(&format!("{}-{what}", self.id))
+    }
+    /// A term of it as a person reads it: fuel is small beside air and has one digit more.
+    fn term(&self, shown: &Shown<'_>, x: f64) -> String {
+        if self.file == CHARGING.file {
+            return with_unit(signed(x, 2), "V");
+        }
+        let (x, unit) = shown.settings.units.quantity(x, "g/s");
+        let decimals = if unit == "g/s" { 2 + usize::from(self.file == FUEL.file) } else { 3 };
+        with_unit(signed(x, decimals), unit)
+    }
+    /// It is not formed now.
+    fn not_now(&self, ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
+        ink::heading(ui, &say(self.id), self.word, shown.words, &mut state.near_word);
+        ink::soft(ui, &self.say("not"));
+    }
+}
+
+fn with_unit(number: String, unit: &str) -> String {
+    format!("{number} {unit}")
+}
+
 /// The sum of the idle's air: bars that add up to what is asked for.
 fn idle_air(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let l = &shown.view.first.seen.live;
+    if !l.idling {
+        return IDLE_AIR.not_now(ui, shown, state);
+    }
     let terms = [
         ("base", l.idle_base_g_s, false),
         ("loads", l.idle_load_g_s, false),
         ("learned", l.idle_learned_g_s, true),
-        ("PI", l.idle_pi_g_s, false),
+        ("pi", l.idle_pi_g_s, false),
     ];
-    if !l.idling {
-        ink::heading(ui, "Idle air adds up", "idle air", shown.words, &mut state.near_word);
-        ink::soft(ui, "idle control is not in force");
-        return;
-    }
-    sum(ui, shown, state, ("Idle air adds up", "idle air", "idle-air"), &terms);
+    sum(ui, shown, state, &IDLE_AIR, &terms);
 }
 
 /// The sum of the fuel: what the air asks for, and what corrects it.
 fn fuel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
-    let Some(f) = shown.view.first.seen.live.fuel else {
-        ink::heading(ui, "Fuel adds up", "fuel sum", shown.words, &mut state.near_word);
-        ink::soft(ui, "no fuel is asked for");
-        return;
-    };
+    let Some(f) = shown.view.first.seen.live.fuel else { return FUEL.not_now(ui, shown, state) };
     let terms = [
-        ("by the air", f.by_air_g_s, false),
+        ("by-air", f.by_air_g_s, false),
         ("target", f.target_g_s, false),
-        ("long-term", f.long_g_s, true),
-        ("short-term", f.short_g_s, false),
-        ("after start", f.after_start_g_s, false),
+        ("long", f.long_g_s, true),
+        ("short", f.short_g_s, false),
+        ("after-start", f.after_start_g_s, false),
     ];
-    sum(ui, shown, state, ("Fuel adds up", "fuel sum", "fuel"), &terms);
+    sum(ui, shown, state, &FUEL, &terms);
 }
 
 /// The sum of the charging set-point, the battery as the module counts it, and whether it may stop at lights.
@@ -367,64 +416,55 @@ fn charging(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let l = &shown.view.first.seen.live;
     if l.charge_set_v > 0.0 {
         let terms = [
-            ("base by kind", l.charge_base_v, false),
-            ("temperature", l.charge_cold_v, false),
-            ("age by record", l.charge_age_v, true),
+            ("base", l.charge_base_v, false),
+            ("cold", l.charge_cold_v, false),
+            ("age", l.charge_age_v, true),
             ("stage", l.charge_stage_v, false),
         ];
-        sum(ui, shown, state, ("Charging adds up", "battery record", "charging"), &terms);
+        sum(ui, shown, state, &CHARGING, &terms);
     } else {
-        ink::heading(ui, "Charging adds up", "battery record", shown.words, &mut state.near_word);
-        ink::soft(ui, "nothing is asked of the alternator");
+        CHARGING.not_now(ui, shown, state);
     }
-    ui.label(format!(
-        "battery by the sensor {}, {}; by count {} % charged",
-        ink::value(shown.settings, l.battery_a, "A", true),
-        shown.settings.words(l.battery_c, "°C"),
-        ink::number(l.battery_charge_pct, 0)
+    let units = shown.settings.units;
+    ui.label(say!(
+        "mind-battery",
+        current = units.signed_value(l.battery_a, "A"),
+        temperature = units.value(l.battery_c, "°C"),
+        charge = plain(l.battery_charge_pct, 0)
     ));
     match l.stop_start.as_str() {
-        "allowed" => ink::verdict(ui, true, "stopping at lights is allowed"),
+        "allowed" => ink::verdict(ui, true, &say("mind-stop-allowed")),
         "refused" => match &l.stop_start_because {
-            None => ink::verdict(ui, false, "stopping at lights is refused"),
+            None => ink::verdict(ui, false, &say("mind-stop-refused")),
             Some(why) => {
                 let why = facts::no_stop(why);
-                ink::verdict(ui, false, &format!("stopping at lights is refused: {why}"));
+                ink::verdict(ui, false, &say!("mind-stop-refused-why", why = why));
             }
         },
         _ => {}
     }
 }
 
-fn sum(
-    ui: &mut Ui,
-    shown: &Shown<'_>,
-    state: &mut PanelState,
-    (title, word, name): (&str, &str, &'static str),
-    terms: &[(&str, f64, bool)],
-) {
+fn sum(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, of: &Sum, terms: &[(&str, f64, bool)]) {
+    let title = say(of.id);
     let mut wanted = false;
     ui.horizontal_wrapped(|ui| {
-        ink::heading(ui, title, word, shown.words, &mut state.near_word);
-        wanted = charts::button(ui, &title.to_lowercase());
+        ink::heading(ui, &title, of.word, shown.words, &mut state.near_word);
+        wanted = charts::button(ui, &of.say("chart"));
     });
     let from = charts::begin(ui);
-    // fuel is small beside air: one digit more
-    let say = |x: f64| {
-        if name == "charging" {
-            return format!("{} V", ink::signed(x, 2));
-        }
-        let (x, unit) = shown.settings.quantity(x, "g/s");
-        format!("{} {unit}", ink::signed(x, if unit == "g/s" { 2 + usize::from(name == "fuel") } else { 3 }))
-    };
-    let rect = ink::sum(ui, terms, &say).expand(6.0);
+    let terms: Vec<rulers::Term> = terms
+        .iter()
+        .map(|(id, x, learned)| rulers::Term { name: of.say(id), value: *x, learned: *learned })
+        .collect();
+    let rect = rulers::sum(ui, &terms, &|x| of.term(shown, x)).expand(6.0);
     if wanted {
-        let heads = vec!["term".to_owned(), "asked for".to_owned()];
-        let whole: f64 = terms.iter().map(|t| t.1).sum();
-        let all = terms.iter().map(|t| (t.0, t.1)).chain([("asks for", whole)]);
-        let rows = all.map(|(n, x)| vec![n.to_owned(), say(x)]).collect();
-        let svg = charts::picture(ui, title, rect, from, shown.view.lid_open);
-        state.charts.kept = Some(charts::Kept { title: title.into(), name, svg, heads, rows });
+        let heads = vec![say("mind-term"), say("mind-asked-for")];
+        let whole: f64 = terms.iter().map(|t| t.value).sum();
+        let all = terms.into_iter().map(|t| (t.name, t.value)).chain([(say("window-asks-for"), whole)]);
+        let rows = all.map(|(name, x)| vec![name, of.term(shown, x)]).collect();
+        let svg = charts::picture(ui, &title, rect, from, shown.view.lid_open);
+        state.charts.kept = Some(charts::Kept { title, name: of.file, svg, heads, rows });
         state.front = Front::Keep;
     }
 }
@@ -435,21 +475,21 @@ fn trims(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let all = &shown.view.first.seen.trims;
     for trim in all {
         if all.len() > 1 {
-            ink::soft(ui, &format!("bank {}", trim.bank));
+            ink::soft(ui, &say!("mind-bank", bank = trim.bank));
         }
-        let pct = |x: f64| format!("{} %", ink::signed(x, 1));
+        let pct = |x: f64| with_unit(signed(x, 1), "%");
         let rows = [
-            ("short-term", pct(trim.short_pct), "short-term fuel trim"),
+            ("mind-trim-short", pct(trim.short_pct), "short-term fuel trim"),
             (
-                "long-term, idle",
-                ink::value(shown.settings, trim.long_idle_g_s, "g/s", true),
+                "mind-trim-idle",
+                shown.settings.units.signed_value(trim.long_idle_g_s, "g/s"),
                 "long-term fuel trim",
             ),
-            ("long-term, part load", pct(trim.long_part_pct), "long-term fuel trim"),
-            ("long-term, high flow", pct(trim.long_high_pct), "long-term fuel trim"),
+            ("mind-trim-part", pct(trim.long_part_pct), "long-term fuel trim"),
+            ("mind-trim-high", pct(trim.long_high_pct), "long-term fuel trim"),
         ];
         for (name, number, word) in rows {
-            let r = ink::pair(ui, name, ink::mono(&number).size(15.0).color(t.pencil));
+            let r = ink::pair(ui, &say(name), ink::mono(&number).size(15.0).color(t.pencil));
             ink::help(r, word, shown.words, &mut state.near_word);
         }
     }

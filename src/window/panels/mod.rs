@@ -9,6 +9,7 @@
 pub mod ask;
 pub mod beside;
 pub mod charts;
+pub mod choices;
 pub mod debrief;
 pub mod first;
 pub mod guide;
@@ -16,11 +17,14 @@ pub mod hands;
 pub mod ink;
 pub mod job;
 pub mod keys;
+pub mod language;
 pub mod leave;
 pub mod logbook;
+pub mod marks;
 pub mod mind;
 pub mod part;
 pub mod readings;
+pub mod rulers;
 pub mod service;
 pub mod settings;
 pub mod shelf;
@@ -459,7 +463,7 @@ fn fronts(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         Front::Slip => slip::modal(ctx, shown, state),
         Front::Beside => beside::modal(ctx, shown, state),
         Front::HandIn => job::hand_in(ctx, shown, state),
-        Front::Settings => settings::modal(ctx, shown, state),
+        Front::Settings => choices::modal(ctx, shown, state),
         Front::Keys => keys::list(ctx, state),
         Front::Words(word) => words::modal(ctx, shown, state, &word),
         Front::Part(name) => part::card(ctx, shown, state, &name),

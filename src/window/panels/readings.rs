@@ -4,14 +4,33 @@
 //! and whole, what is true bold. The second of two futures is dotted.
 
 use super::charts::{self, Kept};
-use super::settings::{Settings, decimals};
-use super::{Front, PanelState, Shown, ink, time};
+use super::marks::{mark_words, round_s, shortly};
+use super::{Front, PanelState, Shown, ink};
 use crate::bench::trace::{COLUMNS, ROW_S};
+use crate::words::numbers::{Units, clock, decimals, number, signed};
+use crate::words::{name, say};
 use egui::{Align2, Color32, RichText, Ui, WidgetInfo, vec2};
-use egui_plot::{GridMark, Line, LineStyle, Plot, PlotPoint, PlotPoints, Span, Text, VLine};
+use egui_plot::{GridMark, Line, LineStyle, Plot, PlotPoint, PlotPoints, PlotUi, Span, Text, VLine};
 
-/// A line of a chart: name, points, colour, width, style.
-type Drawn = (String, Vec<[f64; 2]>, Color32, f32, LineStyle);
+/// A line of a chart.
+struct Drawn {
+    name: String,
+    points: Vec<[f64; 2]>,
+    colour: Color32,
+    width: f32,
+    style: LineStyle,
+    /// Others look like it: it has its name at its end.
+    named: bool,
+}
+
+/// What a chart shows: from when to when \[s\], from which value to which, with air above and below.
+struct Frame {
+    from_s: f64,
+    to_s: f64,
+    low: f64,
+    high: f64,
+    air: f64,
+}
 
 /// Columns in a row of the trace.
 pub const WIDE: usize = COLUMNS.len();
@@ -148,8 +167,8 @@ pub fn points(rows: &[f64], column: usize, from_s: f64, to_s: f64, most: usize) 
     out
 }
 
-fn shown_as(points: Vec<[f64; 2]>, settings: &Settings, unit: &str) -> Vec<[f64; 2]> {
-    points.into_iter().filter(|p| p[1].is_finite()).map(|p| [p[0], settings.quantity(p[1], unit).0]).collect()
+fn shown_as(points: Vec<[f64; 2]>, units: Units, unit: &str) -> Vec<[f64; 2]> {
+    points.into_iter().filter(|p| p[1].is_finite()).map(|p| [p[0], units.quantity(p[1], unit).0]).collect()
 }
 
 /// Without the points that lie on the line between their neighbours: dashes of a level line come out even.
@@ -184,7 +203,7 @@ fn pictures(state: &ReadingsState, lid_open: bool) -> Vec<Vec<usize>> {
 
 /// Lines behind a trace, at round times since hand-over: those with a figure, and four between two of them.
 fn lines_behind((from, to): (f64, f64), zero: f64) -> Vec<GridMark> {
-    let large = time::round_s(to - from, 8.0);
+    let large = round_s(to - from, 8.0);
     let small = large / 5.0;
     let first = ((from - zero) / small).ceil() as i64;
     let last = ((to - zero) / small).floor() as i64;
@@ -199,71 +218,46 @@ fn lines_behind((from, to): (f64, f64), zero: f64) -> Vec<GridMark> {
 /// A round time since hand-over, as exact as the lines are close.
 fn moment(s: f64, step_s: f64) -> String {
     if step_s < 1.0 {
-        return format!("{} s", ink::number(s, if step_s < 0.1 { 2 } else { 1 }));
+        return say!("readings-seconds", s = number(s, if step_s < 0.1 { 2 } else { 1 }));
     }
-    ink::clock(s.round())
+    clock(s.round())
+}
+
+/// What a column is called.
+fn column_words(column: usize) -> String {
+    name("signal", COLUMNS[column].name)
 }
 
 /// One picture, and what is to be kept of it. What the pointer is on is kept as the cursor; a click puts it down.
+/// `chart` is the message that names it, `tall` its height with the names above it.
 fn picture(
     ui: &mut Ui,
     shown: &Shown<'_>,
     state: &mut ReadingsState,
     which: &[usize],
-    id: &str,
+    (id, chart): (&str, &dyn Fn(&str) -> String),
     tall: f32,
 ) -> Option<Kept> {
     let t = ink::Ink::of(ui);
-    let zero = shown.view.hand_over_s;
     let (from, to) = state.stretch(shown);
-    let unit = COLUMNS[which[0]].unit;
-    let (_, unit_words) = shown.settings.quantity(0.0, unit);
-    let names: Vec<&str> = which.iter().map(|c| COLUMNS[*c].words).collect();
-    let title = names.join(", ");
+    let (_, unit_words) = shown.settings.units.quantity(0.0, COLUMNS[which[0]].unit);
+    let title = ink::listed(which.iter().map(|c| column_words(*c)));
     let mut wanted = false;
-    ui.horizontal(|ui| {
+    let above = ui.cursor().top();
+    ui.horizontal_wrapped(|ui| {
         for c in which {
-            ui.label(ink::bold(COLUMNS[*c].words).color(colour(&t, hand(*c))));
+            ui.label(ink::bold(&column_words(*c)).color(colour(&t, hand(*c))));
         }
         ink::soft(ui, unit_words);
-        wanted = charts::button(ui, &format!("{id}: {title}"));
+        wanted = charts::button(ui, &chart(&title));
     });
+    let tall = (tall - (ui.cursor().top() - above)).max(60.0);
     let begun = charts::begin(ui);
     let top = ui.cursor().min;
-    let mut lines: Vec<Drawn> = Vec::new();
-    for c in which {
-        let name = COLUMNS[*c].words;
-        let most = MOST_POINTS;
-        let (style, width) = match hand(*c) {
-            Hand::Pencil => (LineStyle::Dashed { length: 7.0 }, 1.8),
-            Hand::Thin => (LineStyle::Solid, 1.5),
-            Hand::Ink => (LineStyle::Solid, 3.2),
-        };
-        let of = |rows: &[f64]| shown_as(points(rows, *c, from, to, most), shown.settings, unit);
-        let ink = colour(&t, hand(*c));
-        lines.push((name.into(), of(&shown.rows.first), ink, width, style));
-        if shown.view.second.is_some() {
-            let style = LineStyle::Dotted { spacing: 5.0 };
-            lines.push((format!("{name}, second future"), of(&shown.rows.second), ink, 2.0, style));
-        }
-    }
-    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-    for p in lines.iter().flat_map(|l| &l.1) {
-        (low, high) = (low.min(p[1]), high.max(p[1]));
-    }
-    if !low.is_finite() {
-        (low, high) = (0.0, 1.0);
-    }
-    let air = (0.08 * (high - low)).max(0.02 * high.abs()).max(0.01);
-    let marks: Vec<(f64, String)> = shown
-        .view
-        .marks
-        .iter()
-        .filter(|m| m.at_s >= from && m.at_s <= to)
-        .map(|m| (m.at_s, time::mark_words(&m.name)))
-        .collect();
+    let lines = lines(shown, which, &t, (from, to));
+    let frame = Frame::of(&lines, (from, to));
+    let zero = shown.view.hand_over_s;
     let held = state.held_s.filter(|s| *s >= from && *s <= to);
-    let forked = shown.view.forked_s;
     let plot = Plot::new(id)
         .height(tall)
         .width(ui.available_width())
@@ -280,59 +274,124 @@ fn picture(
         .x_grid_spacer(move |g| lines_behind(g.bounds, zero))
         .x_axis_formatter(move |m, _| moment(m.value - zero, m.step_size))
         .label_formatter(move |_| None);
-    let kind = |c: usize| which.iter().filter(|o| hand(**o) == hand(c)).count();
-    let alike: Vec<&str> = which.iter().filter(|c| kind(**c) > 1).map(|c| COLUMNS[*c].words).collect();
     let answer = plot.show(ui, |p| {
         p.set_plot_bounds_x(from..=to);
-        p.set_plot_bounds_y(low - air..=high + air);
-        if let Some(s) = forked {
-            p.span(Span::new("", s..=to.max(s)).fill(t.meas.gamma_multiply(0.06)));
-            // below, where no mark has its words
-            let text = RichText::new(" two futures").size(14.0).color(t.meas);
-            let at = PlotPoint::new(s.max(from), low - air);
-            p.text(Text::new("", at, text).anchor(Align2::LEFT_BOTTOM));
-        }
-        let mut free = f64::NEG_INFINITY;
-        for (at, words) in marks {
-            p.vline(
-                VLine::new("mark", at).color(t.edge).width(1.0).style(LineStyle::Dotted { spacing: 5.0 }),
-            );
-            // as far as words do not lie on each other
-            if at >= free && tall >= 110.0 {
-                let short = time::shortly(&words, 16);
-                free = at + (to - from) * (0.02 + 0.011 * short.chars().count() as f64);
-                let text = RichText::new(format!(" {short}")).size(14.0).color(t.soft);
-                let top = high + air;
-                p.text(Text::new("mark", PlotPoint::new(at, top), text).anchor(Align2::LEFT_TOP));
-            }
-        }
+        p.set_plot_bounds_y(frame.low - frame.air..=frame.high + frame.air);
+        put_marks(p, shown, &t, &frame, tall);
         if let Some(at) = held {
             p.vline(VLine::new("cursor", at).color(t.accent).width(1.5));
         }
-        // lines of one kind look alike: each has its name at its end, as far as names do not lie on each other
-        let mut named: Vec<f64> = Vec::new();
-        let line_high = 16.0 * (high - low + 2.0 * air) / f64::from(tall.max(1.0));
-        for (name, points, ink, width, style) in lines {
-            let end = points.last().filter(|_| alike.contains(&name.as_str()));
-            if let Some(end) = end.filter(|e| named.iter().all(|y| (y - e[1]).abs() > line_high)) {
-                named.push(end[1]);
-                let text = RichText::new(&name).size(13.0).color(ink);
-                let at = PlotPoint::new(end[0].min(to), end[1]);
-                p.text(Text::new("", at, text).anchor(Align2::RIGHT_BOTTOM));
-            }
-            let dashed = matches!(style, LineStyle::Dashed { .. });
-            let points = if dashed { straightened(points, 0.002 * (high - low)) } else { points };
-            p.line(Line::new(name, PlotPoints::from(points)).color(ink).width(width).style(style));
-        }
+        put_lines(p, lines, &frame, tall);
         p.pointer_coordinate()
     });
-    let at: Option<PlotPoint> = answer.inner;
-    if answer.response.hovered() {
+    follow_pointer(ui, shown, state, &answer.response, answer.inner);
+    // with the figures of both axes
+    let end = egui::pos2(answer.response.rect.right(), ui.cursor().min.y);
+    let rect = egui::Rect::from_min_max(top, end).expand(4.0);
+    wanted.then(|| {
+        let (heads, rows) = recorded(shown, which, from, to);
+        let full = say!("readings-chart-title", signals = title.as_str(), unit = unit_words);
+        let svg = charts::picture(ui, &full, rect, begun, shown.view.lid_open);
+        Kept { svg, title, name: "traces", heads, rows }
+    })
+}
+
+/// The lines of some columns in a stretch, of both futures where there are two.
+fn lines(shown: &Shown<'_>, which: &[usize], t: &ink::Ink, (from, to): (f64, f64)) -> Vec<Drawn> {
+    let mut out = Vec::new();
+    for c in which {
+        let (style, width) = match hand(*c) {
+            Hand::Pencil => (LineStyle::Dashed { length: 7.0 }, 1.8),
+            Hand::Thin => (LineStyle::Solid, 1.5),
+            Hand::Ink => (LineStyle::Solid, 3.2),
+        };
+        let points = |rows: &[f64]| {
+            shown_as(points(rows, *c, from, to, MOST_POINTS), shown.settings.units, COLUMNS[*c].unit)
+        };
+        let colour = colour(t, hand(*c));
+        let named = which.iter().filter(|o| hand(**o) == hand(*c)).count() > 1;
+        let name = column_words(*c);
+        let second = say!("readings-second-future", signal = name.as_str());
+        out.push(Drawn { name, points: points(&shown.rows.first), colour, width, style, named });
+        if shown.view.second.is_some() {
+            let (points, style) = (points(&shown.rows.second), LineStyle::Dotted { spacing: 5.0 });
+            out.push(Drawn { name: second, points, colour, width: 2.0, style, named: false });
+        }
+    }
+    out
+}
+
+impl Frame {
+    fn of(lines: &[Drawn], (from_s, to_s): (f64, f64)) -> Self {
+        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        for p in lines.iter().flat_map(|l| &l.points) {
+            (low, high) = (low.min(p[1]), high.max(p[1]));
+        }
+        if !low.is_finite() {
+            (low, high) = (0.0, 1.0);
+        }
+        let air = (0.08 * (high - low)).max(0.02 * high.abs()).max(0.01);
+        Self { from_s, to_s, low, high, air }
+    }
+}
+
+/// Where the futures part, and marks with their words.
+fn put_marks(p: &mut PlotUi<'_>, shown: &Shown<'_>, t: &ink::Ink, f: &Frame, tall: f32) {
+    if let Some(s) = shown.view.forked_s {
+        p.span(Span::new("", s..=f.to_s.max(s)).fill(t.meas.gamma_multiply(0.06)));
+        // below, where no mark has its words
+        let text = RichText::new(say("readings-two-futures")).size(14.0).color(t.meas);
+        let at = PlotPoint::new(s.max(f.from_s), f.low - f.air);
+        p.text(Text::new("", at, text).anchor(Align2::LEFT_BOTTOM));
+    }
+    let mut free = f64::NEG_INFINITY;
+    for m in shown.view.marks.iter().filter(|m| m.at_s >= f.from_s && m.at_s <= f.to_s) {
+        let dotted = LineStyle::Dotted { spacing: 5.0 };
+        p.vline(VLine::new("mark", m.at_s).color(t.edge).width(1.0).style(dotted));
+        // as far as words do not lie on each other
+        if m.at_s >= free && tall >= 110.0 {
+            let short = shortly(&mark_words(&m.name), 16);
+            free = m.at_s + (f.to_s - f.from_s) * (0.02 + 0.011 * short.chars().count() as f64);
+            let text = RichText::new(format!(" {short}")).size(14.0).color(t.soft);
+            let at = PlotPoint::new(m.at_s, f.high + f.air);
+            p.text(Text::new("mark", at, text).anchor(Align2::LEFT_TOP));
+        }
+    }
+}
+
+/// The lines. Those of one kind look alike: each has its name at its end, as far as names do not lie on each other.
+fn put_lines(p: &mut PlotUi<'_>, lines: Vec<Drawn>, f: &Frame, tall: f32) {
+    let mut ends: Vec<f64> = Vec::new();
+    let line_high = 16.0 * (f.high - f.low + 2.0 * f.air) / f64::from(tall.max(1.0));
+    for Drawn { name, points, colour, width, style, named } in lines {
+        let end = points.last().filter(|e| named && ends.iter().all(|y| (y - e[1]).abs() > line_high));
+        if let Some(end) = end {
+            ends.push(end[1]);
+            let text = RichText::new(&name).size(13.0).color(colour);
+            let at = PlotPoint::new(end[0].min(f.to_s), end[1]);
+            p.text(Text::new("", at, text).anchor(Align2::RIGHT_BOTTOM));
+        }
+        let dashed = matches!(style, LineStyle::Dashed { .. });
+        let points = if dashed { straightened(points, 0.002 * (f.high - f.low)) } else { points };
+        p.line(Line::new(name, PlotPoints::from(points)).color(colour).width(width).style(style));
+    }
+}
+
+/// What the pointer does on a picture: it reads, moves, zooms and puts the cursor down.
+fn follow_pointer(
+    ui: &Ui,
+    shown: &Shown<'_>,
+    state: &mut ReadingsState,
+    r: &egui::Response,
+    at: Option<PlotPoint>,
+) {
+    let (from, to) = state.stretch(shown);
+    let span = to - from;
+    if r.hovered() {
         if let Some(at) = at {
             state.cursor_s = Some(at.x);
         }
         let (scroll, zoom) = ui.input(|i| (i.smooth_scroll_delta, i.zoom_delta()));
-        let span = to - from;
         if (zoom - 1.0).abs() > 1e-4 {
             state.window_s = Some((span / f64::from(zoom)).clamp(2.0, 100_000.0));
         } else if scroll.y != 0.0 {
@@ -342,42 +401,30 @@ fn picture(
             shift(state, shown, -span * f64::from(scroll.x) / 600.0);
         }
     }
-    if answer.response.clicked() {
+    if r.clicked() {
         state.held_s = at.map(|p| p.x.clamp(from, to));
     }
-    if answer.response.dragged() {
-        let across = f64::from(answer.response.drag_delta().x / answer.response.rect.width().max(1.0));
-        shift(state, shown, -across * (to - from));
+    if r.dragged() {
+        let across = f64::from(r.drag_delta().x / r.rect.width().max(1.0));
+        shift(state, shown, -across * span);
     }
-    // with the figures of both axes
-    let end = egui::pos2(answer.response.rect.right(), ui.cursor().min.y);
-    let rect = egui::Rect::from_min_max(top, end).expand(4.0);
-    wanted.then(|| {
-        let (heads, rows) = recorded(shown, which, from, to);
-        Kept {
-            svg: charts::picture(ui, &format!("{title}, {unit_words}"), rect, begun, shown.view.lid_open),
-            title,
-            name: "traces",
-            heads,
-            rows,
-        }
-    })
 }
 
 /// What was recorded of some columns in a stretch, row by row, in the units that are shown.
 fn recorded(shown: &Shown<'_>, which: &[usize], from_s: f64, to_s: f64) -> charts::Numbers {
     let both = shown.view.second.is_some();
-    let mut heads = vec!["s since hand-over".to_owned()];
-    for future in ["", ", second future"].iter().take(if both { 2 } else { 1 }) {
+    let units = shown.settings.units;
+    let mut heads = vec![say("readings-head-time")];
+    for id in ["readings-head", "readings-head-second"].into_iter().take(if both { 2 } else { 1 }) {
         heads.extend(which.iter().map(|c| {
-            let unit = shown.settings.quantity(0.0, COLUMNS[*c].unit).1;
-            format!("{}{future} {unit}", COLUMNS[*c].words).trim_end().to_owned()
+            let unit = units.quantity(0.0, COLUMNS[*c].unit).1;
+            say!(id, signal = column_words(*c), unit = unit).trim_end().to_owned()
         }));
     }
     let cell = |row: Option<&[f64]>, c: usize| {
         row.map(|r| r[c]).filter(|x| x.is_finite()).map_or(String::new(), |x| {
-            let (x, unit) = shown.settings.quantity(x, COLUMNS[c].unit);
-            ink::number(x, decimals(unit) + 1)
+            let (x, unit) = units.quantity(x, COLUMNS[c].unit);
+            number(x, decimals(unit) + 1)
         })
     };
     let all = &shown.rows.first;
@@ -386,7 +433,7 @@ fn recorded(shown: &Shown<'_>, which: &[usize], from_s: f64, to_s: f64) -> chart
     let rows = (a..b.max(a)).map(|k| {
         let row = &all[k * WIDE..(k + 1) * WIDE];
         let second = both.then(|| row_at(&shown.rows.second, row[0])).flatten();
-        let mut out = vec![ink::number(row[0] - shown.view.hand_over_s, 1)];
+        let mut out = vec![number(row[0] - shown.view.hand_over_s, 1)];
         out.extend(which.iter().map(|c| cell(Some(row), *c)));
         if both {
             out.extend(which.iter().map(|c| cell(second, *c)));
@@ -424,15 +471,15 @@ fn colour(t: &ink::Ink, hand: Hand) -> Color32 {
 pub fn strip(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, tall: f32) {
     state.readings.cursor_s = None;
     let all = pictures(&state.readings, shown.view.lid_open);
-    let tall = tall - 26.0;
     match all.first() {
         Some(p) => {
-            let kept = picture(ui, shown, &mut state.readings, p, "strip", tall);
+            let chart = |signals: &str| say!("readings-strip-chart", signals = signals);
+            let kept = picture(ui, shown, &mut state.readings, p, ("strip", &chart), tall);
             keep(state, kept);
         }
         None => {
-            ink::soft(ui, "no trace is chosen");
-            ui.add_space(tall);
+            ink::soft(ui, &say("readings-none-chosen"));
+            ui.add_space(tall - 26.0);
         }
     }
 }
@@ -442,23 +489,23 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let r = &mut state.readings;
     ui.horizontal_wrapped(|ui| {
         for (name, window) in [
-            ("10 s", Some(10.0)),
-            ("1 min", Some(60.0)),
-            ("5 min", Some(300.0)),
-            ("30 min", Some(1800.0)),
-            ("all", None),
+            ("readings-10-s", Some(10.0)),
+            ("readings-1-min", Some(60.0)),
+            ("readings-5-min", Some(300.0)),
+            ("readings-30-min", Some(1800.0)),
+            ("readings-all", None),
         ] {
-            if ui.selectable_label(r.window_s == window, name).clicked() {
+            if ui.selectable_label(r.window_s == window, say(name)).clicked() {
                 r.window_s = window;
                 r.follow |= window.is_none();
             }
         }
-        ui.checkbox(&mut r.follow, "keep the newest in sight");
-        if ui.button("earlier").clicked() {
+        ui.checkbox(&mut r.follow, say("readings-follow"));
+        if ui.button(say("readings-earlier")).clicked() {
             let (from, to) = r.stretch(shown);
             shift(r, shown, -0.5 * (to - from));
         }
-        if ui.button("later").clicked() {
+        if ui.button(say("readings-later")).clicked() {
             let (from, to) = r.stretch(shown);
             shift(r, shown, 0.5 * (to - from));
         }
@@ -466,7 +513,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     ui.horizontal_wrapped(|ui| {
         for c in columns(shown.view.lid_open) {
             let mut on = r.chosen.contains(&c);
-            if ui.toggle_value(&mut on, COLUMNS[c].words).changed() {
+            if ui.toggle_value(&mut on, column_words(c)).changed() {
                 if on { r.chosen.push(c) } else { r.chosen.retain(|x| *x != c) }
             }
         }
@@ -482,10 +529,12 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             vec2(wide * share, tall),
             egui::Layout::top_down(egui::Align::Min),
             |ui| {
-                let each = ((tall - 6.0) / all.len().max(1) as f32 - 36.0).clamp(70.0, 260.0);
+                let each = ((tall - 6.0) / all.len().max(1) as f32 - 10.0).clamp(96.0, 286.0);
                 egui::ScrollArea::vertical().id_salt("pictures").auto_shrink(false).show(ui, |ui| {
                     for (k, p) in all.iter().enumerate() {
-                        kept = picture(ui, shown, r, p, &format!("picture {k}"), each).or(kept.take());
+                        let chart = |signals: &str| say!("readings-picture-chart", n = k, signals = signals);
+                        let id = format!("picture {k}");
+                        kept = picture(ui, shown, r, p, (&id, &chart), each).or(kept.take());
                     }
                 });
             },
@@ -499,25 +548,25 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
 fn cursor(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
     let (from, to) = r.stretch(shown);
     let zero = shown.view.hand_over_s;
-    ui.horizontal(|ui| {
-        ink::soft(ui, "cursor");
+    ui.horizontal_wrapped(|ui| {
+        ink::soft(ui, &say("readings-cursor"));
         let mut at = r.held_s.unwrap_or(to).clamp(from, to);
         ui.spacing_mut().slider_width = 260.0;
         let slider = egui::Slider::new(&mut at, from..=to).show_value(false);
-        let s = ui.add(slider).on_hover_text("A click into a trace puts it down too");
-        s.widget_info(|| WidgetInfo::slider(true, at - zero, "cursor"));
+        let s = ui.add(slider).on_hover_text(say("readings-cursor-click"));
+        s.widget_info(|| WidgetInfo::slider(true, at - zero, say("readings-cursor")));
         if s.changed() {
             r.held_s = Some(at);
         }
         match r.held_s {
             Some(_) => {
-                ui.label(ink::mono(&ink::clock(at - zero)));
-                if ui.button("Let it go").clicked() {
+                ui.label(ink::mono(&clock(at - zero)));
+                if ui.button(say("readings-let-go")).clicked() {
                     r.held_s = None;
                 }
             }
             None => {
-                ink::soft(ui, "at the pointer, or now");
+                ink::soft(ui, &say("readings-at-pointer"));
             }
         }
     });
@@ -527,7 +576,8 @@ fn cursor(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
 fn numbers(ui: &mut Ui, shown: &Shown<'_>, state: &ReadingsState) {
     let now = shown.view.time_s;
     let at = state.cursor_s.or(state.held_s).unwrap_or(now).min(now);
-    ui.label(ink::bold(&format!("at {}", ink::clock(at - shown.view.hand_over_s))));
+    let units = shown.settings.units;
+    ui.label(ink::bold(&say!("readings-at", time = clock(at - shown.view.hand_over_s))));
     let first = row_at(&shown.rows.first, at);
     let second = shown.view.second.as_ref().and_then(|_| row_at(&shown.rows.second, at));
     let rows: Vec<Vec<String>> = columns(shown.view.lid_open)
@@ -535,24 +585,24 @@ fn numbers(ui: &mut Ui, shown: &Shown<'_>, state: &ReadingsState) {
         .map(|c| {
             let unit = COLUMNS[c].unit;
             let words = |row: Option<&[f64]>| {
-                row.map(|r| r[c])
-                    .filter(|x| x.is_finite())
-                    .map_or(String::new(), |x| shown.settings.words(x, unit))
+                row.map(|r| r[c]).filter(|x| x.is_finite()).map_or(String::new(), |x| units.value(x, unit))
             };
-            let mut row = vec![COLUMNS[c].words.to_owned(), words(first)];
+            let mut row = vec![column_words(c), words(first)];
             if let (Some(a), Some(b)) = (first, second) {
                 row.push(words(second));
                 // a difference of temperatures has no zero to move
-                let by = shown.settings.quantity(b[c], unit).0 - shown.settings.quantity(a[c], unit).0;
-                row.push(ink::signed(by, 2));
+                let by = units.quantity(b[c], unit).0 - units.quantity(a[c], unit).0;
+                row.push(signed(by, 2));
             }
             row
         })
         .collect();
-    let heads: &[&str] = if second.is_some() { &["", "first", "second", "by"] } else { &["", "is"] };
-    ink::wide_table(ui, "numbers", heads, &rows);
+    let two = ["readings-first", "readings-second", "readings-by"];
+    let heads: Vec<String> = if second.is_some() { two.map(say).into() } else { vec![say("readings-is")] };
+    let heads: Vec<&str> = std::iter::once("").chain(heads.iter().map(String::as_str)).collect();
+    ink::wide_table(ui, "numbers", &heads, &rows);
     if first.is_none() {
-        ink::soft(ui, "nothing was recorded yet");
+        ink::soft(ui, &say("readings-nothing-yet"));
     }
 }
 

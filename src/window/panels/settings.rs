@@ -1,11 +1,12 @@
-//! Settings: what is kept in the platform's own folder, and the sheet on which they are changed.
+//! Settings: what is kept in the platform's own folder.
 //!
-//! *Inside*: reading that no damage stops, writing that leaves the old file or the new one. *Outside*: what they do
-//! to the look ([`super::ink`]) and to the window's scale.
+//! *Inside*: reading that no damage stops, writing that leaves the old file or the new one. *Outside*: the sheet on
+//! which they are changed ([`super::choices`]), what they do to the look ([`super::ink`]), to the window's scale and to the
+//! language ([`super::language`]).
 
-use super::{Front, PanelState, Shown, Wish, ink, sheet};
+use crate::words::numbers::Units;
+use crate::words::say;
 use directories::ProjectDirs;
-use egui::Context;
 use std::path::PathBuf;
 
 /// Light or dark.
@@ -18,14 +19,37 @@ pub enum Theme {
     Night,
 }
 
-/// Which units are shown.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Units {
-    /// kPa, °C, km/h.
-    #[default]
-    Metric,
-    /// inHg and psi, °F, mph.
-    Us,
+/// Longest tag of a language that is kept \[letters\].
+const LONGEST_TAG: usize = 32;
+
+/// The tag of a language, as `de` or `pt-BR`.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub struct Tag {
+    letters: [u8; LONGEST_TAG],
+    len: usize,
+}
+
+impl Tag {
+    /// From its letters: letters, digits and hyphens, a letter first. None where it is empty, has others or is too long.
+    pub fn new(tag: &str) -> Option<Tag> {
+        let good = tag.starts_with(|c: char| c.is_ascii_alphabetic())
+            && tag.bytes().all(|c| c.is_ascii_alphanumeric() || c == b'-');
+        let mut letters = [0; LONGEST_TAG];
+        letters.get_mut(..tag.len()).filter(|_| good)?.copy_from_slice(tag.as_bytes());
+        Some(Tag { letters, len: tag.len() })
+    }
+}
+
+impl std::fmt::Display for Tag {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&String::from_utf8_lossy(&self.letters[..self.len]))
+    }
+}
+
+impl std::fmt::Debug for Tag {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "Tag({self})")
+    }
 }
 
 /// What a person has chosen.
@@ -37,6 +61,8 @@ pub struct Settings {
     pub projector: bool,
     /// Units.
     pub units: Units,
+    /// The language of the words; none for English.
+    pub language: Option<Tag>,
     /// Nothing moves that need not.
     pub reduced_motion: bool,
     /// The cautions of the first start were read.
@@ -63,6 +89,7 @@ impl Settings {
             match key.trim() {
                 "theme" => s.theme = if value == "night" { Theme::Night } else { Theme::Board },
                 "units" => s.units = if value == "us" { Units::Us } else { Units::Metric },
+                "language" => s.language = Tag::new(value),
                 "projector" => s.projector = yes,
                 "reduced_motion" => s.reduced_motion = yes,
                 "cautions_read" => s.cautions_read = yes,
@@ -75,8 +102,9 @@ impl Settings {
     pub fn text(&self) -> String {
         let theme = if self.theme == Theme::Night { "night" } else { "board" };
         let units = if self.units == Units::Us { "us" } else { "metric" };
+        let language = self.language.map_or_else(String::new, |tag| format!("language = \"{tag}\"\n"));
         format!(
-            "theme = \"{theme}\"\nunits = \"{units}\"\nprojector = {}\nreduced_motion = {}\ncautions_read = {}\n",
+            "theme = \"{theme}\"\nunits = \"{units}\"\n{language}projector = {}\nreduced_motion = {}\ncautions_read = {}\n",
             self.projector, self.reduced_motion, self.cautions_read
         )
     }
@@ -99,88 +127,15 @@ impl Settings {
     /// Keeps them: written beside and moved, so that no half file is left.
     #[expect(clippy::disallowed_methods, reason = "the window keeps its own settings")]
     pub fn keep(&self) -> Result<(), String> {
-        let Some(path) = Self::path() else { return Err("there is no folder for settings".into()) };
-        let Some(dir) = path.parent() else { return Err("there is no folder for settings".into()) };
+        let path = Self::path().ok_or_else(|| say("settings-no-folder"))?;
+        let dir = path.parent().ok_or_else(|| say("settings-no-folder"))?;
         let part = dir.join(format!(".settings.{}.part", std::process::id()));
         std::fs::create_dir_all(dir)
             .and_then(|()| std::fs::write(&part, self.text()))
             .and_then(|()| std::fs::rename(&part, &path))
             .map_err(|e| {
                 let _ = std::fs::remove_file(&part);
-                format!("the settings could not be kept in {}: {e}", dir.display())
+                say!("settings-not-kept", folder = dir.display().to_string(), why = e.to_string())
             })
     }
-
-    /// A number with its unit as this person wants it: metric in, shown as chosen.
-    pub fn quantity(&self, value: f64, unit: &str) -> (f64, &'static str) {
-        let us = self.units == Units::Us;
-        match unit {
-            "kPa" if us => (value * 0.295_299_83, "inHg"),
-            "kPa" => (value, "kPa"),
-            // fuel and exhaust gauges read in pounds
-            "kPa rail" if us => (value * 0.145_037_74, "psi"),
-            "kPa rail" => (value, "kPa"),
-            "°C" if us => (value * 1.8 + 32.0, "°F"),
-            "°C" => (value, "°C"),
-            "km/h" if us => (value * 0.621_371_19, "mph"),
-            "km/h" => (value, "km/h"),
-            "km" if us => (value * 0.621_371_19, "miles"),
-            "km" => (value, "km"),
-            "g/s" if us => (value * 0.132_277_36, "lb/min"),
-            "g/s" => (value, "g/s"),
-            "rpm" => (value, "rpm"),
-            "°" => (value, "°"),
-            "%" => (value, "%"),
-            "V" => (value, "V"),
-            "A" => (value, "A"),
-            "g" => (value, "g"),
-            "s" => (value, "s"),
-            "µs" => (value, "µs"),
-            "µm" => (value, "µm"),
-            "mm²" => (value, "mm²"),
-            _ => (value, ""),
-        }
-    }
-    /// The same in words, with so many decimals as the unit is read in.
-    pub fn words(&self, value: f64, unit: &str) -> String {
-        let (x, unit) = self.quantity(value, unit);
-        let text = ink::number(x, decimals(unit));
-        if unit.is_empty() { text } else { format!("{text} {unit}") }
-    }
-}
-
-/// Decimals that a unit is read in.
-pub fn decimals(unit: &str) -> usize {
-    match unit {
-        "rpm" | "km/h" | "mph" | "°C" | "°F" | "kPa" | "psi" | "km" | "miles" | "µs" | "µm" => 0,
-        "%" | "°" | "V" | "A" | "inHg" | "mm²" => 1,
-        "lb/min" => 3,
-        _ => 2,
-    }
-}
-
-/// The sheet on which they are changed.
-pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
-    let mut s = *shown.settings;
-    sheet(ctx, "settings", "Settings", &mut state.front, 460.0, |ui, _: &mut Front| {
-        ui.label(ink::bold("Light"));
-        ui.radio_value(&mut s.theme, Theme::Board, "Drawing board (light)");
-        ui.radio_value(&mut s.theme, Theme::Night, "Night bay (dark)");
-        ui.add_space(10.0);
-        ui.label(ink::bold("Size"));
-        ui.checkbox(&mut s.projector, "Projector: everything half as large again");
-        ui.add_space(10.0);
-        ui.label(ink::bold("Units"));
-        ui.radio_value(&mut s.units, Units::Metric, "Metric: kPa, °C, km/h, g/s");
-        ui.radio_value(&mut s.units, Units::Us, "US: inHg and psi, °F, mph, lb/min");
-        ink::soft(ui, "What the module says in its own sentences stays metric, as do files.");
-        ui.add_space(10.0);
-        ui.label(ink::bold("Motion"));
-        ui.checkbox(&mut s.reduced_motion, "Reduced: nothing moves that need not");
-        ui.add_space(10.0);
-        if let Some(path) = Settings::path() {
-            ink::soft(ui, &format!("Kept in {}", path.display()));
-        }
-    });
-    if s == *shown.settings { Vec::new() } else { vec![Wish::Settings(s)] }
 }

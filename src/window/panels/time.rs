@@ -1,12 +1,14 @@
 //! Time: traces and marks along an edge, paces, going back, two futures, driving on.
 
+use super::marks::{self, DAY_S, mark_words, round_s, shortly};
 use super::{Front, PanelState, Shown, Wish, ink, logbook, readings, sheet};
 use crate::bench::action::{Action, Life};
 use crate::bench::pattern::Name;
 use crate::link::Notice;
 use crate::session::desk::Reach;
 use crate::session::live::{Order, Pace};
-use crate::words::facts;
+use crate::words::numbers::{clock, number};
+use crate::words::{facts, say};
 use egui::{Align2, Context, FontId, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 /// What the time's panel keeps.
@@ -39,15 +41,25 @@ impl Default for TimeState {
     }
 }
 
-/// Paces with their names and keys.
-pub const PACES: [(Pace, &str, &str); 6] = [
-    (Pace::Paused, "pause", "Space"),
-    (Pace::SLOW, "slow", "0"),
-    (Pace::REAL, "×1", "1"),
-    (Pace::Times(10.0), "×10", "2"),
-    (Pace::Times(100.0), "×100", "3"),
-    (Pace::Flat, "flat out", "4"),
+/// Paces with their keys.
+const PACES: [(Pace, &str); 6] = [
+    (Pace::Paused, "Space"),
+    (Pace::SLOW, "0"),
+    (Pace::REAL, "1"),
+    (Pace::Times(10.0), "2"),
+    (Pace::Times(100.0), "3"),
+    (Pace::Flat, "4"),
 ];
+
+/// What a pace is called.
+fn pace_words(pace: Pace) -> String {
+    match pace {
+        Pace::Paused => say("time-pace-paused"),
+        Pace::Flat => say("time-pace-flat"),
+        Pace::Times(x) if x < 1.0 => say("time-pace-slow"),
+        Pace::Times(x) => say!("time-pace-times", times = number(x, 0)),
+    }
+}
 
 /// The reached pace in words, where it falls short of the one that was asked for by more than 5 %, or where none
 /// in particular was.
@@ -55,85 +67,27 @@ pub fn falls_short(pace: Pace, reached: Option<f64>) -> Option<String> {
     let reached = reached?;
     match pace {
         Pace::Times(x) if reached < 0.95 * x && x >= 1.0 => {
-            Some(format!("reaches ×{} of ×{}", ink::number(reached, 1), ink::number(x, 0)))
+            Some(say!("time-reaches", reached = number(reached, 1), wanted = number(x, 0)))
         }
-        Pace::Flat => Some(format!("runs at ×{}", ink::number(reached, 0))),
+        Pace::Flat => Some(say!("time-runs-at", reached = number(reached, 0))),
         _ => None,
     }
 }
 
-/// A mark's name in words: those that hands leave are words already.
-pub fn mark_words(name: &str) -> String {
-    if name == "hand-over" {
-        return "came in".into();
-    }
-    let asked = ["asked to start: ", "asked for "].into_iter().find_map(|p| name.strip_prefix(p));
-    asked.unwrap_or(name).into()
-}
-
-/// As many whole words as there is room for so many letters.
-pub fn shortly(words: &str, most: usize) -> String {
-    if words.chars().count() <= most {
-        return words.into();
-    }
-    // a space right behind the last letter that fits ends a whole word
-    let cut: String = words.chars().take(most + 1).collect();
-    let whole: String = match cut.rsplit_once(' ') {
-        Some((before, _)) => before.into(),
-        None => cut.chars().take(most).collect(),
-    };
-    format!("{}…", whole.trim_end_matches([':', ',']))
-}
-
-/// Times between figures along the edge, and between lines behind traces \[s\].
-const ROUND_S: [f64; 24] = [
-    0.2,
-    0.5,
-    1.0,
-    2.0,
-    5.0,
-    10.0,
-    15.0,
-    30.0,
-    60.0,
-    120.0,
-    300.0,
-    600.0,
-    900.0,
-    1800.0,
-    3600.0,
-    7200.0,
-    21_600.0,
-    DAY_S,
-    2.0 * DAY_S,
-    7.0 * DAY_S,
-    14.0 * DAY_S,
-    30.0 * DAY_S,
-    60.0 * DAY_S,
-    180.0 * DAY_S,
-];
 /// Most lines of the logbook that are looked at for points on the edge.
 const MOST_POINTS: usize = 2000;
-/// A day \[s\].
-const DAY_S: f64 = 86_400.0;
-
-/// A round time that is in so long a stretch so many times at the most \[s\].
-pub fn round_s(long_s: f64, most: f64) -> f64 {
-    ROUND_S.iter().copied().find(|s| long_s / s <= most).unwrap_or(365.0 * DAY_S)
-}
-
 /// The panel along the bottom.
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     if let Some(share) = shown.conditioning {
-        ui.label(ink::bold("The car's earlier life is driven"));
+        ui.label(ink::bold(&say("time-earlier-life")));
         ui.add(egui::ProgressBar::new(share as f32).show_percentage().desired_width(420.0));
-        ink::soft(ui, "Once; it is kept for the next time.");
+        ink::soft(ui, &say("time-earlier-life-once"));
         return out;
     }
     let sides = [Some(&shown.view.first), shown.view.second.as_ref()];
     if let Some(slow) = sides.into_iter().flatten().find_map(|s| s.seen.slow.as_ref()) {
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             ui.label(&slow.doing);
             ui.add(egui::ProgressBar::new(slow.share as f32).show_percentage().desired_width(220.0));
         });
@@ -176,9 +130,9 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             pos2(x(s), y + 16.0),
             Align2::CENTER_CENTER,
             if step < DAY_S {
-                ink::clock(step * f64::from(k))
+                clock(step * f64::from(k))
             } else {
-                format!("{} d", ink::number((s - from) / DAY_S, 0))
+                say!("time-days", days = number((s - from) / DAY_S, 0))
             },
             ink::mono_font(14.0),
             t.soft,
@@ -200,8 +154,11 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         let at = pos2(x(m.at_s), y);
         let flag = egui::Rect::from_min_max(at + vec2(-2.0, -16.0), at + vec2(14.0, 0.0));
         let r = ui.interact(flag, ui.id().with(("mark", k)), Sense::click());
-        let words = format!("{} at {}", mark_words(&m.name), ink::clock(m.at_s - from));
-        r.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("mark {words}")));
+        let (name, at_words) = (mark_words(&m.name), clock(m.at_s - from));
+        r.widget_info(|| {
+            let spoken = say!("time-mark-spoken", mark = name.as_str(), time = at_words.as_str());
+            WidgetInfo::labeled(WidgetType::Button, true, spoken)
+        });
         let chosen = state.time.back == Some(k);
         let colour = if chosen { t.accent } else { t.edge };
         let s = Stroke::new(if m.named || chosen { 2.2 } else { 1.2 }, colour);
@@ -219,14 +176,15 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             forked = None;
             free = free.max(fork_word(&p, x(s).max(free), rect.top(), t.meas));
         }
-        let short = shortly(&mark_words(&m.name), 18);
+        let short = shortly(&name, 18);
         if at.x > free {
             let font = FontId::proportional(14.0);
             let drawn = p.text(pos2(at.x, rect.top() + 4.0), Align2::LEFT_CENTER, short, font, t.soft);
             free = drawn.right() + 10.0;
         }
         ink::focus_ring(ui, &r);
-        if r.on_hover_text(format!("{words}. Press to choose it, then go back.")).clicked() {
+        let press = say!("time-mark-press", mark = name, time = at_words);
+        if r.on_hover_text(press).clicked() {
             state.time.back = if chosen { None } else { Some(k) };
         }
     }
@@ -259,7 +217,7 @@ fn decisions(ui: &Ui, shown: &Shown<'_>, rect: egui::Rect, y: f32, x: &dyn Fn(f6
         r.on_hover_ui_at_pointer(|ui| {
             ui.set_max_width(420.0);
             for (_, at_s, what) in near.into_iter().rev() {
-                ui.label(format!("{}  {}", ink::clock(at_s - from), facts::notice(what)));
+                ui.label(say!("window-at", time = clock(at_s - from), what = facts::notice(what)));
             }
         });
     }
@@ -268,7 +226,7 @@ fn decisions(ui: &Ui, shown: &Shown<'_>, rect: egui::Rect, y: f32, x: &dyn Fn(f6
 /// Where the futures part, in a word; where it ends.
 fn fork_word(p: &egui::Painter, x: f32, top: f32, colour: egui::Color32) -> f32 {
     let font = FontId::proportional(14.0);
-    p.text(pos2(x + 4.0, top + 4.0), Align2::LEFT_CENTER, "forked", font, colour).right() + 10.0
+    p.text(pos2(x + 4.0, top + 4.0), Align2::LEFT_CENTER, say("time-forked"), font, colour).right() + 10.0
 }
 
 /// What stands to the right of the edge.
@@ -279,44 +237,30 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     if shown.run.is_some() {
         ui.disable();
     }
-    ui.horizontal(|ui| {
-        ui.label(ink::figure(&ink::clock(v.time_s - v.hand_over_s), 20.0).color(t.ink));
-        ink::soft(ui, "since the car came in");
-    });
     ui.horizontal_wrapped(|ui| {
-        for (pace, name, key) in PACES {
-            let on = v.pace == pace && v.runs_to_s.is_none();
-            let words = if on { ink::bold(name).color(t.panel) } else { egui::RichText::new(name) };
-            let mut b = egui::Button::new(words).min_size(vec2(44.0, 28.0));
-            if on {
-                b = b.fill(t.ink);
-            }
-            let r = ui.add(b).on_hover_text(format!("key {key}"));
-            r.widget_info(|| WidgetInfo::selected(WidgetType::RadioButton, true, on, format!("pace {name}")));
-            if r.clicked() {
-                out.push(Wish::Order(Order::Pace(pace)));
-            }
-        }
+        ui.label(ink::figure(&clock(v.time_s - v.hand_over_s), 20.0).color(t.ink));
+        ink::soft(ui, &say("time-since-came-in"));
     });
+    out.extend(paces(ui, shown));
     ui.horizontal_wrapped(|ui| {
-        if ink::quiet_button(ui, "One tooth", ".").clicked() {
+        if ink::quiet_button(ui, &say("time-one-tooth"), ".").clicked() {
             out.push(Wish::Order(Order::Tooth));
         }
-        if ink::quiet_button(ui, "One cycle", ",").clicked() {
+        if ink::quiet_button(ui, &say("time-one-cycle"), ",").clicked() {
             out.push(Wish::Order(Order::Cycle));
         }
-        if ink::quiet_button(ui, "Drive on…", "O").clicked() {
+        if ink::quiet_button(ui, &say("time-drive-on"), "O").clicked() {
             state.front = Front::DriveOn;
         }
-        if ink::quiet_button(ui, "Logbook…", "F8").clicked() {
+        if ink::quiet_button(ui, &say("time-logbook"), "F8").clicked() {
             state.front = Front::Logbook;
         }
     });
     if let Some(to) = v.runs_to_s {
         let share = ((v.time_s - v.runs_from_s) / (to - v.runs_from_s).max(1e-6)).clamp(0.0, 1.0);
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             ui.add(egui::ProgressBar::new(share as f32).desired_width(200.0).show_percentage());
-            if ui.button("Stop here").clicked() {
+            if ui.button(say("time-stop-here")).clicked() {
                 out.push(Wish::Order(Order::Pace(Pace::Paused)));
             }
         });
@@ -324,59 +268,96 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     if let Some(words) = falls_short(v.pace, v.reached) {
         ink::soft(ui, &words);
     }
-    match v.forked_s {
-        None => {
-            ui.horizontal(|ui| {
-                if ink::quiet_button(ui, "Fork here and do it differently…", "F").clicked() {
-                    out.push(Wish::Order(Order::Fork));
-                    state.reach = Reach::Second;
-                }
-            });
-        }
-        Some(s) => {
-            let at = ink::clock(s - v.hand_over_s);
-            ui.horizontal_wrapped(|ui| {
-                ui.label(format!("Two futures since {at}; reach"));
-                for (reach, name) in [(Reach::Both, "both"), (Reach::First, "1"), (Reach::Second, "2")] {
-                    ui.selectable_value(&mut state.reach, reach, name);
-                }
-            });
-            ui.horizontal(|ui| {
-                if ink::quiet_button(ui, "Go on with the first alone", "J").clicked() {
-                    out.push(Wish::Order(Order::Join));
-                    state.reach = Reach::Both;
-                }
-            });
-        }
-    }
-    ui.horizontal(|ui| {
+    out.extend(futures(ui, shown, state));
+    ui.horizontal_wrapped(|ui| {
         ui.add(
             egui::TextEdit::singleline(&mut state.time.name)
-                .hint_text("name of a mark")
+                .hint_text(say("time-mark-name"))
                 .desired_width(120.0)
                 .char_limit(60),
         );
-        if ink::quiet_button(ui, "Set a mark", "G").clicked() {
+        if ink::quiet_button(ui, &say("time-set-mark"), "G").clicked() {
             out.push(set_mark(state));
         }
     });
-    let back = state.time.back.filter(|k| *k < v.marks.len());
-    ui.horizontal(|ui| {
-        let words = back.map_or_else(|| "to a mark…".into(), |k| mark_words(&v.marks[k].name));
+    out.extend(back(ui, shown, state));
+    out
+}
+
+/// How fast time runs.
+fn paces(ui: &mut Ui, shown: &Shown<'_>) -> Option<Wish> {
+    let t = ink::Ink::of(ui);
+    let v = shown.view;
+    let mut out = None;
+    ui.horizontal_wrapped(|ui| {
+        for (pace, key) in PACES {
+            let on = v.pace == pace && v.runs_to_s.is_none();
+            let name = pace_words(pace);
+            let words = if on { ink::bold(&name).color(t.panel) } else { egui::RichText::new(&name) };
+            let mut b = egui::Button::new(words).min_size(vec2(44.0, 28.0));
+            if on {
+                b = b.fill(t.ink);
+            }
+            let r = ui.add(b).on_hover_text(say!("window-key", key = ink::key_words(key)));
+            let spoken = say!("time-pace-spoken", pace = name);
+            r.widget_info(|| WidgetInfo::selected(WidgetType::RadioButton, true, on, &spoken));
+            if r.clicked() {
+                out = Some(Wish::Order(Order::Pace(pace)));
+            }
+        }
+    });
+    out
+}
+
+/// One future becomes two, or two become one; which of them hands reach.
+fn futures(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
+    let Some(s) = shown.view.forked_s else {
+        let fork = ui.horizontal_wrapped(|ui| ink::quiet_button(ui, &say("time-fork"), "F").clicked()).inner;
+        if fork {
+            state.reach = Reach::Second;
+        }
+        return fork.then_some(Wish::Order(Order::Fork));
+    };
+    let at = clock(s - shown.view.hand_over_s);
+    ui.horizontal_wrapped(|ui| {
+        ui.label(say!("time-two-futures", time = at));
+        for (reach, name) in [
+            (Reach::Both, "time-reach-both"),
+            (Reach::First, "time-reach-first"),
+            (Reach::Second, "time-reach-second"),
+        ] {
+            ui.selectable_value(&mut state.reach, reach, say(name));
+        }
+    });
+    let join = ui.horizontal_wrapped(|ui| ink::quiet_button(ui, &say("time-join"), "J").clicked()).inner;
+    if join {
+        state.reach = Reach::Both;
+    }
+    join.then_some(Wish::Order(Order::Join))
+}
+
+/// Back to a mark.
+fn back(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
+    let v = shown.view;
+    let chosen = state.time.back.filter(|k| *k < v.marks.len());
+    let mut out = None;
+    ui.horizontal_wrapped(|ui| {
+        let words = chosen.map_or_else(|| say("time-to-a-mark"), |k| mark_words(&v.marks[k].name));
         egui::ComboBox::from_id_salt("back").selected_text(words).width(150.0).show_ui(ui, |ui| {
             for (k, m) in v.marks.iter().enumerate().rev() {
-                let words = format!("{}  {}", ink::clock(m.at_s - v.hand_over_s), mark_words(&m.name));
+                let time = clock(m.at_s - v.hand_over_s);
+                let words = say!("window-at", time = time, what = mark_words(&m.name));
                 ui.selectable_value(&mut state.time.back, Some(k), words);
             }
         });
-        if let Some(k) = back {
-            let gone = ink::clock(v.time_s - v.marks[k].at_s);
-            if ui.button(ink::bold(&format!("Go back, {gone} undone"))).clicked() {
-                out.push(Wish::Order(Order::Rewind(k)));
-                state.time.back = None;
-            }
-        } else {
-            ink::soft(ui, "go back");
+        let Some(k) = chosen else {
+            ink::soft(ui, &say("time-go-back"));
+            return;
+        };
+        let undone = say!("time-go-back-undone", time = clock(v.time_s - v.marks[k].at_s));
+        if ui.button(ink::bold(&undone)).clicked() {
+            out = Some(Wish::Order(Order::Rewind(k)));
+            state.time.back = None;
         }
     });
     out
@@ -386,66 +367,81 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
 pub fn set_mark(state: &mut PanelState) -> Wish {
     let name = state.time.name.trim().to_owned();
     state.time.name.clear();
-    Wish::Order(Order::Mark(if name.is_empty() { "mark".into() } else { name }))
+    Wish::Order(Order::Mark(if name.is_empty() { marks::UNNAMED.into() } else { name }))
 }
 
 /// Drive on.
 pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
-    let out = sheet(ctx, "drive on", "Drive on", &mut front, 520.0, |ui, front: &mut Front| {
+    let out = sheet(ctx, "drive on", &say("time-drive-title"), &mut front, 520.0, |ui, front: &mut Front| {
         let mut out = Vec::new();
         let s = &mut state.time;
-        ui.label("A driver takes pedal, brake, gear and key, and ends standing, in neutral, idling.");
+        ui.label(say("time-drive-says"));
         for (_, name) in Name::ALL {
             ui.radio_value(&mut s.pattern, *name, &name.pattern().title);
         }
-        ui.horizontal(|ui| {
-            ui.label("for");
-            ui.add(egui::DragValue::new(&mut s.minutes).range(1.0..=600.0).speed(1.0).suffix(" min"));
-            ink::soft(ui, "of the car's time, as fast as it goes");
+        ui.horizontal_wrapped(|ui| {
+            ui.label(say("time-for"));
+            ui.add(
+                egui::DragValue::new(&mut s.minutes)
+                    .range(1.0..=600.0)
+                    .speed(1.0)
+                    .suffix(say("time-min-suffix")),
+            );
+            ink::soft(ui, &say("time-as-fast"));
         });
         ui.add_space(8.0);
         let (pattern, minutes) = (s.pattern, s.minutes);
-        ui.horizontal(|ui| {
-            if ui.button(ink::bold("Drive")).clicked() {
+        ui.horizontal_wrapped(|ui| {
+            if ui.button(ink::bold(&say("time-drive"))).clicked() {
                 out.push(state.act(Action::Drive { pattern, minutes }));
                 *front = Front::None;
             }
-            if ui.button("Let it stand as it is for so long").clicked() {
+            if ui.button(say("time-stand")).clicked() {
                 out.push(Wish::Order(Order::To(shown.view.time_s + 60.0 * minutes)));
                 *front = Front::None;
             }
         });
-        ink::soft(ui, "Driving needs a running engine and a standing car. It can be stopped at any moment.");
+        ink::soft(ui, &say("time-drive-needs"));
         ui.add_space(8.0);
-        ui.label(ink::bold("Hours and months"));
+        ui.label(ink::bold(&say("time-months")));
         let s = &mut state.time;
-        ui.horizontal(|ui| {
-            ui.label("lock it and leave it for");
-            ui.add(egui::DragValue::new(&mut s.hours).range(0.1..=8760.0).speed(0.5).suffix(" h"));
+        ui.horizontal_wrapped(|ui| {
+            ui.label(say("time-leave-for"));
+            ui.add(
+                egui::DragValue::new(&mut s.hours)
+                    .range(0.1..=8760.0)
+                    .speed(0.5)
+                    .suffix(say("time-hours-suffix")),
+            );
         });
         let rest = Action::Rest(s.hours);
-        if ui.button("Leave the car").clicked() {
+        if ui.button(say("time-leave")).clicked() {
             out.push(state.act(rest));
             *front = Front::None;
         }
         let s = &mut state.time;
         ui.horizontal_wrapped(|ui| {
-            ui.label("drive it every day, by the road chosen above, for");
-            ui.add(egui::DragValue::new(&mut s.life.days).range(1..=3653).suffix(" days"));
-            ui.add(egui::DragValue::new(&mut s.life.trips).range(1..=8).suffix(" trips a day"));
-            ui.add(egui::DragValue::new(&mut s.life.minutes).range(1.0..=90.0).suffix(" min each"));
-            ui.add(egui::DragValue::new(&mut s.life.days_a_week).range(1..=7).suffix(" days a week"));
+            ui.label(say("time-daily-for"));
+            ui.add(egui::DragValue::new(&mut s.life.days).range(1..=3653).suffix(say("time-days-suffix")));
+            ui.add(egui::DragValue::new(&mut s.life.trips).range(1..=8).suffix(say("time-trips-suffix")));
+            ui.add(
+                egui::DragValue::new(&mut s.life.minutes)
+                    .range(1.0..=90.0)
+                    .suffix(say("time-min-each-suffix")),
+            );
+            ui.add(
+                egui::DragValue::new(&mut s.life.days_a_week)
+                    .range(1..=7)
+                    .suffix(say("time-days-a-week-suffix")),
+            );
         });
         let life = Action::DriveOn(Life { pattern: s.pattern, ..s.life });
-        if ui.button("Drive on from day to day").clicked() {
+        if ui.button(say("time-daily")).clicked() {
             out.push(state.act(life));
             *front = Front::None;
         }
-        ink::soft(
-            ui,
-            "Both need the key off. One day in fourteen is driven in full; between them the battery lives on and wear is carried on.",
-        );
+        ink::soft(ui, &say("time-daily-says"));
         out
     });
     state.front = front;

@@ -6,6 +6,8 @@ use super::{PanelState, Shown, Wish, ink, service, shelf};
 use crate::bench::action::{Action, Sensor};
 use crate::bench::tools::{Point, Tool};
 use crate::link::DiagRequest;
+use crate::words::numbers::{clock, number, signed};
+use crate::words::say;
 use egui::{
     Align2, Pos2, Rect, RichText, ScrollArea, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, vec2,
 };
@@ -21,6 +23,27 @@ const REACH_DEG: (f64, f64) = (0.10, 0.40);
 const PITCH_DEG: f64 = 6.0;
 /// Teeth; two more are left out.
 const TEETH: usize = 58;
+
+/// Who says where teeth stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Who {
+    /// The module.
+    Learned,
+    /// The scope.
+    Measured,
+    /// The wheel itself.
+    Truth,
+}
+
+impl Who {
+    fn words(self) -> String {
+        match self {
+            Who::Learned => say("wheel-learned"),
+            Who::Measured => say("wheel-measured"),
+            Who::Truth => say("wheel-true"),
+        }
+    }
+}
 
 /// Where teeth stand \[deg\], from tooth 1 on, by who says so.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -45,8 +68,8 @@ impl<'a> Teeth<'a> {
             truth: first.truth.as_ref().and_then(|t| whole(&t.wheel_deg)),
         }
     }
-    fn all(&self) -> [(&'static str, Option<&'a [f64]>); 3] {
-        [("learned", self.learned), ("measured", self.measured), ("true", self.truth)]
+    fn all(&self) -> [(Who, Option<&'a [f64]>); 3] {
+        [(Who::Learned, self.learned), (Who::Measured, self.measured), (Who::Truth, self.truth)]
     }
     /// As far as the rings must reach \[deg\].
     pub fn reach_deg(&self) -> f64 {
@@ -85,7 +108,7 @@ pub fn sectors(firing_order: &[u8], first_tooth_btdc_deg: f64) -> Vec<Sector> {
             let from_deg = (first_tooth_btdc_deg + span_deg * j as f64).rem_euclid(360.0);
             let two = [firing_order[j], firing_order[j + n]];
             Sector {
-                cylinders: format!("{} and {}", two[0].min(two[1]), two[0].max(two[1])),
+                cylinders: say!("wheel-two-cylinders", one = two[0].min(two[1]), other = two[0].max(two[1])),
                 teeth: (tooth(from_deg), tooth(from_deg + span_deg)),
                 from_deg,
                 span_deg,
@@ -101,12 +124,12 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     let sectors = sectors(&shown.plate.firing_order, shown.view.first.engine.shape.first_tooth_btdc_deg);
     let mut wanted = false;
     ui.horizontal_wrapped(|ui| {
-        let r = ui.label(ink::bold("Wheel view"));
+        let r = ui.label(ink::bold(&say("wheel-title")));
         ink::help(r, "wheel view", shown.words, &mut state.near_word);
         if ui.available_width() > 560.0 {
-            ink::soft(ui, "tooth timing round the wheel, 0.05° a ring, outwards is late");
+            ink::soft(ui, &say("wheel-rings"));
         }
-        wanted = charts::button(ui, "wheel view");
+        wanted = charts::button(ui, &say("wheel-chart"));
     });
     let wide = ui.available_width();
     let side = (ui.available_height() - 8.0).min(wide * 0.6).max(160.0);
@@ -114,9 +137,9 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         let from = charts::begin(ui);
         let rect = draw(ui, side, &teeth, &sectors);
         if wanted {
-            let svg = charts::picture(ui, "Wheel view", rect, from, shown.view.lid_open);
+            let title = say("wheel-title");
+            let svg = charts::picture(ui, &title, rect, from, shown.view.lid_open);
             let (heads, rows) = numbers(&teeth);
-            let title = "Wheel view".into();
             state.charts.kept = Some(charts::Kept { title, name: "wheel", svg, heads, rows });
             state.front = super::Front::Keep;
         }
@@ -166,13 +189,9 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
             (true, _) => at.lerp(middle, 0.2),
             _ => at,
         };
-        p.text(
-            at,
-            Align2::CENTER_CENTER,
-            &s.cylinders,
-            ink::bold_font(if small { 13.0 } else { 15.0 }),
-            t.text,
-        );
+        let font = ink::bold_font(if small { 13.0 } else { 15.0 });
+        let words = ink::fitting(&p, &s.cylinders, font, t.text, inner * if small { 1.7 } else { 1.0 });
+        p.galley(at - words.size() / 2.0, words, t.text);
     }
     // a small wheel has thin teeth, so that they stay apart
     let thick = (0.55 * PITCH_DEG.to_radians() as f32 * inner).min(4.0);
@@ -197,8 +216,7 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
     // one as the outermost, and is named only where its words lie on no tooth
     for k in [-rings, 0, rings] {
         let radius = zero + (f64::from(k) * RING_DEG * per_deg) as f32;
-        let words =
-            if k == 0 { "0°".into() } else { format!("{}°", ink::signed(f64::from(k) * RING_DEG, 2)) };
+        let words = say!("wheel-degrees", deg = signed(f64::from(k) * RING_DEG, if k == 0 { 0 } else { 2 }));
         let galley = p.layout_no_wrap(words, ink::mono_font(14.0), t.soft);
         let gap = 3.0 * PITCH_DEG.to_radians() as f32 * radius;
         if k < 0 && galley.size().x > gap {
@@ -219,10 +237,10 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
         let ends = [place(middle, deg, inner + 9.0), place(middle, deg, zero * 1.42)];
         p.line_segment(ends, Stroke::new(1.0, t.accent));
         r.on_hover_ui_at_pointer(|ui| {
-            ui.label(ink::bold(&format!("tooth {}", k + 1)));
-            for (name, list) in teeth.all() {
+            ui.label(ink::bold(&say!("wheel-tooth-n", n = k + 1)));
+            for (who, list) in teeth.all() {
                 if let Some(list) = list {
-                    ui.label(format!("{name} {}°", ink::signed(list[k], 3)));
+                    ui.label(say!("wheel-offset", who = who.words(), deg = signed(list[k], 3)));
                 }
             }
         });
@@ -232,39 +250,46 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
 
 /// What the drawing says, in words.
 fn spoken(teeth: &Teeth<'_>) -> String {
-    let mut out = String::from("wheel view");
-    for (name, list) in teeth.all() {
-        let Some(list) = list else { continue };
+    let most = teeth.all().into_iter().filter_map(|(who, list)| {
+        let list = list?;
         let k = (0..list.len()).max_by(|a, b| list[*a].abs().total_cmp(&list[*b].abs())).unwrap_or(0);
-        out += &format!("; {name}: most {}° at tooth {}", ink::signed(list[k], 3), k + 1);
+        Some(say!("wheel-most", who = who.words(), deg = signed(list[k], 3), n = k + 1))
+    });
+    match most.collect::<Vec<_>>().as_slice() {
+        [] => say("wheel-spoken"),
+        [one] => say!("wheel-spoken-and-one", one = one.as_str()),
+        [one, two] => say!("wheel-spoken-and-two", one = one.as_str(), two = two.as_str()),
+        [one, two, three, ..] => {
+            say!("wheel-spoken-and-three", one = one.as_str(), two = two.as_str(), three = three.as_str())
+        }
     }
-    out + "; its numbers stand beside it"
 }
 
 /// The numbers tooth by tooth.
 fn numbers(teeth: &Teeth<'_>) -> Numbers {
     let there: Vec<_> = teeth.all().into_iter().filter_map(|(n, l)| Some((n, l?))).collect();
-    let heads = std::iter::once("tooth".to_owned()).chain(there.iter().map(|(n, _)| format!("{n} °")));
+    let heads = std::iter::once(say("wheel-tooth"))
+        .chain(there.iter().map(|(who, _)| say!("wheel-head-degrees", who = who.words())));
     let rows = (0..TEETH).map(|k| {
-        let cells = there.iter().map(|(_, l)| ink::signed(l[k], 3));
+        let cells = there.iter().map(|(_, l)| signed(l[k], 3));
         std::iter::once((k + 1).to_string()).chain(cells).collect()
     });
     (heads.collect(), rows.collect())
 }
 
 /// A line as it is drawn, with its words.
-fn key(ui: &mut Ui, name: &str, words: &str) {
+fn key(ui: &mut Ui, who: Who, words: &str) {
     let t = ink::Ink::of(ui);
     ui.horizontal_wrapped(|ui| {
         let (rect, _) = ui.allocate_exact_size(vec2(44.0, 20.0), Sense::hover());
         let ends = [rect.left_center(), rect.right_center()];
         let p = ui.painter();
-        match name {
-            "learned" => p.extend(Shape::dashed_line(&ends, Stroke::new(2.0, t.pencil), 7.0, 4.0)),
-            "measured" => {
+        match who {
+            Who::Learned => p.extend(Shape::dashed_line(&ends, Stroke::new(2.0, t.pencil), 7.0, 4.0)),
+            Who::Measured => {
                 p.line_segment(ends, Stroke::new(1.4, t.meas));
             }
-            _ => {
+            Who::Truth => {
                 p.line_segment(ends, Stroke::new(3.4, t.ink));
             }
         }
@@ -283,70 +308,66 @@ fn beside(
     let t = ink::Ink::of(ui);
     let ask = |ui: &mut Ui, words: &str, action: Action| {
         let price = shelf::cost(shown.prices.of(&action));
-        ui.button(format!("{words} ({price})")).clicked().then(|| state.act(action))
+        ui.button(say!("window-priced", what = say(words), price = price))
+            .clicked()
+            .then(|| state.act(action))
     };
-    key(ui, "learned", "wheel table: what the module believes");
+    key(ui, Who::Learned, &say("wheel-table"));
     if !may_read(shown) {
-        ink::soft(ui, "not read yet");
-        out.extend(ask(ui, "Read the wheel table", Action::Ask(DiagRequest::ReadLearned)));
+        ink::soft(ui, &say("window-not-read-yet"));
+        out.extend(ask(ui, "wheel-read", Action::Ask(DiagRequest::ReadLearned)));
     } else if teeth.learned.is_none() {
-        ink::soft(ui, "No table is stored: this module has not learned its wheel.");
+        ink::soft(ui, &say("wheel-no-table"));
     }
-    key(ui, "measured", "measured by the scope on the crank sensor");
+    key(ui, Who::Measured, &say("wheel-by-scope"));
     if teeth.measured.is_none() {
-        ink::soft(ui, "not measured yet; needs a turning engine");
-        out.extend(ask(ui, "Put the scope on it", Action::Measure(SCOPE)));
+        ink::soft(ui, &say("wheel-not-measured"));
+        out.extend(ask(ui, "wheel-put-scope", Action::Measure(SCOPE)));
     } else {
         let far = teeth.measured.unwrap_or_default().iter().any(|x| x.abs() > REACH_DEG.1);
         if far {
-            ui.label(RichText::new("It runs beyond the rings.").size(14.0).color(t.accent));
+            ui.label(RichText::new(say("wheel-beyond")).size(14.0).color(t.accent));
         }
-        ink::soft(
-            ui,
-            "The beat of firing is taken out, with the wheel's own waves as short. What else the engine does to its \
-             speed is left in, and falls as the speed rises: measure at a steady 3000 rpm or more.",
-        );
-        out.extend(ask(ui, "Measure again", Action::Measure(SCOPE)));
+        ink::soft(ui, &say("wheel-beat-out"));
+        out.extend(ask(ui, "wheel-measure-again", Action::Measure(SCOPE)));
     }
     if teeth.truth.is_some() {
-        key(ui, "true", "the wheel as it is");
+        key(ui, Who::Truth, &say("wheel-as-it-is"));
     }
     ui.add_space(8.0);
     let there: Vec<_> = teeth.all().into_iter().filter_map(|(n, l)| Some((n, l?))).collect();
     if !there.is_empty() {
-        ui.label(ink::bold("By sectors"));
-        ink::soft(ui, "from top to top: how much longer than even each is");
-        let heads: Vec<&str> = std::iter::once("sector of").chain(there.iter().map(|(n, _)| *n)).collect();
+        ui.label(ink::bold(&say("wheel-by-sectors")));
+        ink::soft(ui, &say("wheel-sectors-say"));
+        let heads: Vec<String> =
+            std::iter::once(say("wheel-sector-of")).chain(there.iter().map(|(who, _)| who.words())).collect();
+        let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
         let rows: Vec<Vec<String>> = sectors
             .iter()
             .map(|s| {
-                let by = |l: &[f64]| format!("{}°", ink::signed(l[s.teeth.1] - l[s.teeth.0], 3));
+                let by = |l: &[f64]| say!("wheel-degrees", deg = signed(l[s.teeth.1] - l[s.teeth.0], 3));
                 std::iter::once(s.cylinders.clone()).chain(there.iter().map(|(_, l)| by(l))).collect()
             })
             .collect();
         ink::wide_table(ui, "sectors", &heads, &rows);
     }
     if let Some(truth) = &shown.view.first.truth {
-        ui.label(format!("largest difference {}°", ink::number(truth.wheel_off_deg, 3)));
+        ui.label(say!("wheel-off", deg = number(truth.wheel_off_deg, 3)));
     }
     ui.add_space(4.0);
-    ui.label(if shown.view.first.seen.live.misfire_watched {
-        "Misfires are watched for."
-    } else {
-        "Misfires are not watched for now."
-    });
+    let watched = shown.view.first.seen.live.misfire_watched;
+    ui.label(say(if watched { "wheel-misfires-watched" } else { "wheel-misfires-not-watched" }));
     if !shown.view.lid_open {
-        ink::soft(ui, "With the lid on the wheel itself is not drawn.");
+        ink::soft(ui, &say("wheel-lid-on"));
     }
     if let Some(r) = shown.view.first.seen.readings.iter().find(|r| r.tool == SCOPE) {
         ui.add_space(6.0);
-        let at = ink::clock(r.at_s - shown.view.hand_over_s);
-        ui.label(
-            RichText::new(format!("{at}  {}", crate::words::readings::reading(r))).size(15.0).color(t.meas),
-        );
+        let at = clock(r.at_s - shown.view.hand_over_s);
+        let words = say!("window-at", time = at, what = crate::words::readings::reading(r));
+        ui.label(RichText::new(words).size(15.0).color(t.meas));
     }
     if !there.is_empty() {
-        egui::CollapsingHeader::new("Tooth by tooth").show(ui, |ui| {
+        egui::CollapsingHeader::new(say("wheel-tooth-by-tooth")).show(ui, |ui| {
             let (heads, rows) = numbers(teeth);
             let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
             ink::table(ui, "teeth", &heads, &rows);

@@ -2,6 +2,7 @@
 
 use super::{Front, PanelState, Shown, Wish, ink, sheet};
 use crate::words::glossary::found;
+use crate::words::say;
 use egui::Context;
 
 /// What the glossary keeps.
@@ -27,8 +28,10 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, word: &st
         kept.search = word.into();
     }
     kept.drawn = round;
-    sheet(ctx, "words", "Words", &mut front, 560.0, |ui, _: &mut Front| {
-        let r = ui.add(egui::TextEdit::singleline(&mut kept.search).hint_text("a word").desired_width(260.0));
+    sheet(ctx, "words", &say("words-title"), &mut front, 560.0, |ui, _: &mut Front| {
+        let r = ui.add(
+            egui::TextEdit::singleline(&mut kept.search).hint_text(say("words-a-word")).desired_width(260.0),
+        );
         if word.is_empty() && ui.memory(|m| m.focused().is_none()) {
             r.request_focus();
         }
@@ -38,12 +41,12 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, word: &st
             ui.add_space(8.0);
             ui.label(ink::bold(&w.term));
             if !w.also.is_empty() {
-                ink::soft(ui, &format!("also {}", w.also.join(", ")));
+                ink::soft(ui, &say!("words-also", words = ink::listed(w.also.iter().cloned())));
             }
             ui.label(&w.says);
             if !w.see.is_empty() {
                 ui.horizontal_wrapped(|ui| {
-                    ink::soft(ui, "see");
+                    ink::soft(ui, &say("words-see"));
                     for s in &w.see {
                         if ui.link(s).clicked() {
                             go = Some(s.clone());
@@ -53,7 +56,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, word: &st
             }
         }
         if found.is_empty() {
-            ink::soft(ui, "no such word here");
+            ink::soft(ui, &say("words-none"));
         }
         if let Some(s) = go {
             kept.search = s;

@@ -1,0 +1,215 @@
+//! A cylinder's parameters and geometry, and the tables over crank angle that follow from them.
+//!
+//! **Models** bore, stroke, rod, valve events; volume, wall area and motored pressure by crank angle, made once for the step in use.
+//!
+//! **Leaves out** valve lift (an overlap area stands for it), a pin that is off the middle.
+//!
+//! **Checked by** `exact_…` in `tests/model/physics.rs`.
+
+use super::laws::wiebe;
+use crate::num::{self, FlowFunction, Sampled, Table};
+use crate::units::{ParamError, between};
+use serde::{Deserialize, Serialize};
+
+/// Parameters of a cylinder; the `[cylinder]` section of a car's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Params {
+    /// Bore \[mm\].
+    pub bore_mm: f64,
+    /// Stroke \[mm\].
+    pub stroke_mm: f64,
+    /// Connecting rod between centres \[mm\].
+    pub rod_mm: f64,
+    /// Compression ratio \[-\].
+    pub compression_ratio: f64,
+    /// Inlet valve closing, after bottom dead centre \[deg\].
+    pub inlet_closes_abdc_deg: f64,
+    /// Exhaust valve opening, before bottom dead centre \[deg\].
+    pub exhaust_opens_bbdc_deg: f64,
+    /// Valve overlap as effective area times angle \[mm² deg\].
+    pub overlap_mm2_deg: f64,
+    /// Pressure lost across the inlet valve at 6000 rpm, share of manifold pressure \[-\].
+    pub inlet_loss_at_6000: f64,
+    /// Share of the difference from coolant to manifold temperature that the charge takes up on its way
+    /// in \[-\], over engine speed \[rpm\].
+    pub port_heating: Table,
+    /// Crank angle in which blow-down pressure falls to 1/e \[deg\].
+    pub blowdown_deg: f64,
+    /// Share of the exhaust gas's excess over wall temperature that the residual keeps \[-\], over
+    /// speed \[rpm\]: a slow engine has time to cool it.
+    pub residual_heat_kept: Table,
+    /// Temperature of head, piston and liner above the coolant \[K\].
+    pub wall_over_coolant_k: f64,
+    /// Woschni's wall loss times this \[-\], over speed \[rpm\]: calibration.
+    pub wall_loss_factor: Table,
+    /// Share of the fuel that burns when nothing else limits it \[-\], over speed \[rpm\]: calibration.
+    pub combustion_efficiency: Table,
+    /// Burn duration, none to all, at the anchor \[deg\]: 3000 rpm, charge 700 K and 1200 kPa at spark,
+    /// stoichiometric, residual 0.07.
+    pub burn_anchor_deg: f64,
+    /// Relative spread of burn duration from cycle to cycle \[-\].
+    pub burn_spread: f64,
+    /// Relative flame speed below which nothing burns \[-\].
+    pub flame_dead: f64,
+    /// Relative flame speed above which the burn is whole \[-\].
+    pub flame_whole: f64,
+}
+
+impl Params {
+    /// Checks every value.
+    pub fn check(&self) -> Result<(), ParamError> {
+        let s = "cylinder";
+        between(s, "bore_mm", self.bore_mm, 50.0, 130.0)?;
+        between(s, "stroke_mm", self.stroke_mm, 40.0, 140.0)?;
+        between(s, "rod_mm", self.rod_mm, 0.9 * self.stroke_mm, 4.0 * self.stroke_mm)?;
+        between(s, "compression_ratio", self.compression_ratio, 6.0, 16.0)?;
+        between(s, "inlet_closes_abdc_deg", self.inlet_closes_abdc_deg, 0.0, 90.0)?;
+        between(s, "exhaust_opens_bbdc_deg", self.exhaust_opens_bbdc_deg, 0.0, 90.0)?;
+        for (key, v) in [
+            ("inlet_closes_abdc_deg", self.inlet_closes_abdc_deg),
+            ("exhaust_opens_bbdc_deg", self.exhaust_opens_bbdc_deg),
+        ] {
+            if v % 2.0 != 0.0 {
+                return Err(ParamError {
+                    key: format!("{s}.{key}"),
+                    rule: format!("must be an even number of degrees ({v} given)"),
+                });
+            }
+        }
+        between(s, "overlap_mm2_deg", self.overlap_mm2_deg, 0.0, 20_000.0)?;
+        between(s, "inlet_loss_at_6000", self.inlet_loss_at_6000, 0.0, 0.4)?;
+        for p in self.port_heating.points() {
+            between(s, "port_heating", p[1], 0.0, 0.9)?;
+        }
+        between(s, "blowdown_deg", self.blowdown_deg, 2.0, 90.0)?;
+        for p in self.residual_heat_kept.points() {
+            between(s, "residual_heat_kept", p[1], 0.1, 1.0)?;
+        }
+        between(s, "wall_over_coolant_k", self.wall_over_coolant_k, 0.0, 150.0)?;
+        for p in self.wall_loss_factor.points() {
+            between(s, "wall_loss_factor", p[1], 0.5, 3.0)?;
+        }
+        for p in self.combustion_efficiency.points() {
+            between(s, "combustion_efficiency", p[1], 0.7, 1.0)?;
+        }
+        between(s, "burn_anchor_deg", self.burn_anchor_deg, 15.0, 120.0)?;
+        between(s, "burn_spread", self.burn_spread, 0.0, 0.4)?;
+        between(s, "flame_dead", self.flame_dead, 0.0, 0.9)?;
+        between(s, "flame_whole", self.flame_whole, self.flame_dead + 0.001, 1.0)
+    }
+    /// Swept volume of one cylinder \[m³\].
+    pub fn swept_m3(&self) -> f64 {
+        std::f64::consts::FRAC_PI_4 * self.bore_mm * self.bore_mm * self.stroke_mm * 1e-9
+    }
+    /// Clearance volume \[m³\].
+    pub fn clearance_m3(&self) -> f64 {
+        self.swept_m3() / (self.compression_ratio - 1.0)
+    }
+    /// Cylinder volume \[m³\] at an angle after top dead centre \[deg\].
+    pub fn volume_m3(&self, deg: f64) -> f64 {
+        let r = 0.5 * self.stroke_mm;
+        let (s, c) = (num::sin_deg(deg), num::cos_deg(deg));
+        let drop_mm = r + self.rod_mm - (r * c + (self.rod_mm * self.rod_mm - r * r * s * s).sqrt());
+        self.clearance_m3() + std::f64::consts::FRAC_PI_4 * self.bore_mm * self.bore_mm * drop_mm * 1e-9
+    }
+    /// Piston travel per crank angle \[m/rad\] at an angle after top dead centre \[deg\].
+    pub fn travel_m_rad(&self, deg: f64) -> f64 {
+        let r = 0.5e-3 * self.stroke_mm;
+        let l = 1e-3 * self.rod_mm;
+        let (s, c) = (num::sin_deg(deg), num::cos_deg(deg));
+        r * s + r * r * s * c / (l * l - r * r * s * s).sqrt()
+    }
+}
+
+/// Tables over crank angle that every cylinder of an engine shares; made once.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kinematics {
+    /// Crank step \[deg\].
+    pub step_deg: f64,
+    /// Steps in one turn.
+    pub per_turn: usize,
+    pub(super) volume: Vec<f64>,
+    pub(super) volume_mid_m08: Vec<f64>,
+    pub(super) area_mid: Vec<f64>,
+    pub(super) motored_mid: Vec<f64>,
+    /// Exhaust opening, overlap top, inlet closing as step index in the cycle.
+    pub(super) evo: usize,
+    pub(super) evc: usize,
+    pub(super) ivc: usize,
+    pub(super) blowdown_keep: f64,
+    /// Work of one pascal over the exhaust's pressure at its opening, while that decays \[m³\].
+    pub(super) blowdown_m3: f64,
+    pub(super) woschni_b: f64,
+    pub(super) swept: f64,
+    /// Volume in which the residual is left when the exhaust valve shuts \[m³\].
+    pub(super) left: f64,
+    pub(super) stroke_m: f64,
+    pub(super) flow: FlowFunction,
+    /// (2) over y, within 1e-6.
+    pub(super) wiebe: Sampled,
+    /// w^0.8 over w \[m/s\], within 4e-5 of it from 3 m/s on, 3e-4 at 1 m/s.
+    pub(super) power_08: Sampled,
+}
+
+impl Kinematics {
+    /// For checked parameters and a step \[deg\] that divides 2.
+    pub fn new(p: &Params, step_deg: f64) -> Self {
+        Self::with_cam(p, step_deg, 0.0)
+    }
+    /// The same with a cam that comes so late \[deg of crank\], early where negative: every valve event moves.
+    pub fn with_cam(p: &Params, step_deg: f64, late_deg: f64) -> Self {
+        let per_turn = (360.0 / step_deg).round() as usize;
+        let volume: Vec<f64> = (0..per_turn).map(|j| p.volume_m3(j as f64 * step_deg)).collect();
+        let mid: Vec<f64> = (0..per_turn).map(|j| p.volume_m3((j as f64 + 0.5) * step_deg)).collect();
+        let bore_m = p.bore_mm * 1e-3;
+        let head_piston = std::f64::consts::FRAC_PI_2 * bore_m * bore_m;
+        let v_ivc = p.volume_m3(180.0 + p.inlet_closes_abdc_deg + late_deg);
+        let at = |deg: f64| (deg / step_deg).round() as usize;
+        let blowdown_keep = num::exp(-step_deg / p.blowdown_deg);
+        let (evo, evc) = (at(180.0 - p.exhaust_opens_bbdc_deg + late_deg), at(360.0 + late_deg));
+        let mut over = 1.0;
+        let mut blowdown_m3 = 0.0;
+        for i in evo..evc {
+            let grown = volume[(i + 1) % per_turn] - volume[i % per_turn];
+            blowdown_m3 += 0.5 * over * (1.0 + blowdown_keep) * grown;
+            over *= blowdown_keep;
+        }
+        Self {
+            step_deg,
+            per_turn,
+            volume_mid_m08: mid.iter().map(|v| num::pow(*v, -0.8)).collect(),
+            area_mid: mid.iter().map(|v| head_piston + 4.0 * v / bore_m).collect(),
+            motored_mid: mid.iter().map(|v| num::pow(v_ivc / v, 1.3)).collect(),
+            volume,
+            evo,
+            evc,
+            ivc: at(540.0 + p.inlet_closes_abdc_deg + late_deg),
+            blowdown_keep,
+            blowdown_m3,
+            woschni_b: 3.26 * num::pow(bore_m, -0.2),
+            swept: p.swept_m3(),
+            left: p.volume_m3(360.0 + late_deg),
+            stroke_m: p.stroke_mm * 1e-3,
+            flow: FlowFunction::new(1.33),
+            wiebe: Sampled::new(1.0, 1200, wiebe),
+            power_08: Sampled::new(128.0, 1024, |w| num::pow(w, 0.8)),
+        }
+    }
+    /// Steps in one cycle of two turns.
+    pub fn per_cycle(&self) -> usize {
+        2 * self.per_turn
+    }
+    /// Step index of exhaust opening, of the overlap's top dead centre, of inlet closing.
+    pub fn events(&self) -> (usize, usize, usize) {
+        (self.evo, self.evc, self.ivc)
+    }
+    /// Volume \[m³\] at a step index in the turn.
+    pub fn volume_m3(&self, j: usize) -> f64 {
+        self.volume[j % self.per_turn]
+    }
+    /// Swept volume \[m³\].
+    pub fn swept_m3(&self) -> f64 {
+        self.swept
+    }
+}

@@ -1,0 +1,91 @@
+//! The parts that are fitted to this engine.
+//!
+//! *Inside*: which there are, and a set of new ones. *Outside*: what tells two of a kind apart ([`super::parts`],
+//! [`super::battery`]), what each does (its model).
+
+use super::battery::Battery;
+use super::parts::{
+    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump,
+    PurgeValve, Regulator, Seals, Shaft, Spread, Thermostat, ThrottleBody, Wheel,
+};
+use crate::label::BatteryLabel;
+use serde::{Deserialize, Serialize};
+
+/// Parts fitted.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Parts {
+    /// Throttle body.
+    pub throttle: ThrottleBody,
+    /// Air meter.
+    pub air_meter: AirMeter,
+    /// Injectors by cylinder.
+    pub injectors: Vec<Injector>,
+    /// Coils by cylinder.
+    pub coils: Vec<Coil>,
+    /// Spark plugs by cylinder.
+    pub plugs: Vec<Plug>,
+    /// What keeps the gas in, by cylinder.
+    pub seals: Vec<Seals>,
+    /// Reluctor wheel.
+    pub wheel: Wheel,
+    /// Crank sensor.
+    pub crank_sensor: CrankSensor,
+    /// Crank drive.
+    pub shaft: Shaft,
+    /// Crank pulley.
+    pub pulley: Pulley,
+    /// Cam drive.
+    pub cam_drive: CamDrive,
+    /// Fuel pump.
+    pub pump: Pump,
+    /// Fuel pressure regulator.
+    pub regulator: Regulator,
+    /// Fuel filter.
+    pub fuel_filter: Filter,
+    /// Air filter.
+    pub air_filter: Filter,
+    /// Purge valve.
+    pub purge_valve: PurgeValve,
+    /// Exhausts with their catalysts, by bank.
+    pub exhausts: Vec<Exhaust>,
+    /// Thermostat.
+    pub thermostat: Thermostat,
+    /// Battery.
+    pub battery: Battery,
+    /// Alternator.
+    pub alternator: Alternator,
+}
+
+impl Parts {
+    /// All new; `serial` gives each its own by what it is, for example `injector.cyl2`.
+    pub fn new(
+        spread: &Spread,
+        (cylinders, banks): (usize, usize),
+        (gap_mm, battery): (f64, BatteryLabel),
+        serial: impl Fn(&str) -> String,
+    ) -> Self {
+        let each = |what: &str, c: usize| serial(&format!("{what}.cyl{c}"));
+        Self {
+            throttle: ThrottleBody::new(spread, serial("throttle_body")),
+            air_meter: AirMeter::new(spread, serial("air_meter")),
+            injectors: (1..=cylinders).map(|c| Injector::new(spread, each("injector", c))).collect(),
+            coils: (1..=cylinders).map(|c| Coil { serial: each("coil", c), strength: 1.0 }).collect(),
+            plugs: (1..=cylinders).map(|c| Plug { serial: each("plug", c), gap_mm }).collect(),
+            seals: vec![Seals::default(); cylinders],
+            wheel: Wheel::new(spread, serial("wheel")),
+            crank_sensor: CrankSensor::new(spread, serial("crank_sensor")),
+            shaft: Shaft::new(spread, serial("shaft")),
+            pulley: Pulley { serial: serial("pulley"), ripple_nm: 0.0 },
+            cam_drive: CamDrive { serial: serial("cam_drive"), teeth_late: 0 },
+            pump: Pump::new(spread, serial("fuel_pump")),
+            regulator: Regulator::new(spread, serial("regulator")),
+            fuel_filter: Filter { serial: serial("fuel_filter"), blocked: 0.0 },
+            air_filter: Filter { serial: serial("air_filter"), blocked: 0.0 },
+            purge_valve: PurgeValve { serial: serial("purge_valve"), leak_mm2: 0.0 },
+            exhausts: (1..=banks).map(|b| Exhaust::new(serial(&format!("exhaust.bank{b}")))).collect(),
+            thermostat: Thermostat { serial: serial("thermostat"), least_open: 0.0 },
+            battery: Battery::new(spread, battery, serial("battery")),
+            alternator: Alternator { serial: serial("alternator"), share: 1.0 },
+        }
+    }
+}

@@ -1,0 +1,291 @@
+//! The slow part of a step, every 10 ms: what each of its stages hands to its model.
+//!
+//! *Inside*: one function for each stage. *Outside*: their order ([`super::Plant`]), what a model makes of its inputs
+//! (its own file). A stage reads what the stages before it have left; what must be the same for all of them is worked out
+//! before the first ([`Now`]).
+
+use super::wires::{Sensor, Wire};
+use super::{Plant, air, catalyst, electrical, fuel, road, sensors, thermal};
+use crate::signals::{ActuatorFrame, MAX_BANKS, TICKS_PER_S};
+use crate::units::{celsius, rpm};
+
+/// Longest step in which catalysts cool \[s\].
+const FINE_S: f64 = 0.1;
+
+/// What all stages of one sample see alike.
+pub(super) struct Now {
+    /// Crank \[rad/s\].
+    omega: f64,
+    /// The electrics have power.
+    powered: bool,
+    /// The engine runs.
+    running: bool,
+    /// The radiator's fan turns.
+    fan: bool,
+    /// Coolant \[°C\].
+    coolant_c: f64,
+    /// Air at the meter \[K\].
+    inlet_k: f64,
+    /// Mean of the metered air since the last sample \[kg/s\].
+    metered_kg_s: f64,
+    /// Closed stop of the fitted body away from nominal \[deg\].
+    stop_deg: f64,
+    /// What wear takes from the throttle's first track \[V\].
+    worn_v: f64,
+}
+
+impl Plant {
+    /// What the stages of this sample see alike.
+    pub(super) fn now(&mut self, drive: &ActuatorFrame) -> Now {
+        let Self { p, s, .. } = self;
+        let omega = s.crank.omega;
+        let plugs = &s.hands.plugs;
+        // the meter's element and the filter feel the mean of a pulsating flow
+        let (metered_kg, since_s) = std::mem::replace(&mut s.tick_metered, (s.totals.metered_kg, s.time_s));
+        let warm_share = ((s.thermal.coolant_k - s.ambient_k) / 70.0).clamp(0.0, 1.0);
+        Now {
+            omega,
+            powered: plugs.battery || s.electrical.supply_v > 1.0,
+            running: drive.pump && omega > 30.0,
+            fan: drive.fan && plugs.fan,
+            coolant_c: celsius(s.thermal.coolant_k),
+            inlet_k: s.ambient_k + p.thermal.inlet_over_ambient_k * warm_share,
+            metered_kg_s: (s.totals.metered_kg - metered_kg) / (s.time_s - since_s).max(1e-4),
+            stop_deg: p.air.stop_of_deg(&s.parts.throttle),
+            worn_v: p.sensors.track_wear_v(s.parts.throttle.track_wear, s.air.opening_deg),
+        }
+    }
+
+    /// Opening at which the position loop comes to rest \[deg\]; none while nothing drives the plate. The loop moves the
+    /// plate until its own track shows the wanted voltage, right or wrong.
+    fn wanted_deg(&self, drive: &ActuatorFrame, now: &Now) -> Option<f64> {
+        let (p, h) = (&self.p, &self.s.hands);
+        let track = if drive.by_throttle2 { Sensor::Throttle2 } else { Sensor::Throttle1 };
+        let ill = h.ills[track.index()];
+        let works = h.plugs.throttle && ill.wire == Wire::Sound && !ill.stuck;
+        drive.throttle_v.filter(|_| works && now.powered).map(|v| {
+            let element_v = (v - ill.offset_v) / ill.gain;
+            let rise_v = if drive.by_throttle2 {
+                5.0 - p.sensors.throttle_closed_v - element_v
+            } else {
+                element_v - now.worn_v - p.sensors.throttle_closed_v
+            };
+            rise_v / p.sensors.throttle_v_deg - now.stop_deg
+        })
+    }
+
+    /// Throttle plate, air filter, what flows past them unmetered.
+    pub(super) fn plate_and_filter(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
+        let wanted_deg = self.wanted_deg(drive, now);
+        let Self { p, s, .. } = self;
+        let h = &s.hands;
+        let purge_mm2 = if h.plugs.purge_hose {
+            let duty = if h.plugs.purge_valve && now.powered { drive.purge.clamp(0.0, 1.0) } else { 0.0 };
+            (p.air.purge_mm2 * duty + s.parts.purge_valve.leak_mm2).max(0.0)
+        } else {
+            0.0
+        };
+        let around = air::Surroundings {
+            ambient_pa: s.ambient_pa,
+            inlet_k: now.inlet_k,
+            coolant_k: s.thermal.coolant_k,
+            body: &s.parts.throttle,
+            leak_mm2: h.leak_mm2,
+            purge_mm2,
+            filter_loss: s.parts.air_filter.loss_factor(),
+            wanted_deg,
+            metered_kg_s: now.metered_kg_s,
+            supply_v: s.electrical.supply_v,
+        };
+        s.air.tick(&p.air, &around, dt);
+    }
+
+    /// Pump, filter, regulator, rails.
+    pub(super) fn fuel_pressure(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
+        let Self { p, s, .. } = self;
+        // the output stage fills the high-pressure pump until the rail's own sensor shows the wanted voltage
+        let wanted_pa = match (&p.fuel.direct, drive.rail_v) {
+            (Some(direct), Some(v)) if now.powered => Some(1e3 * direct.rail_v.inverse_at(v)),
+            _ => None,
+        };
+        let supply = fuel::Supply {
+            pump: &s.parts.pump,
+            filter: &s.parts.fuel_filter,
+            regulator: &s.parts.regulator,
+            wanted_pa,
+            turns_per_s: now.omega / std::f64::consts::TAU,
+        };
+        let pumping = drive.pump && now.powered;
+        s.fuel.tick(&p.fuel, &supply, pumping, s.electrical.supply_v, now.coolant_c, dt);
+    }
+
+    /// Pressure in the pipes, then the catalysts.
+    pub(super) fn exhaust_and_catalysts(&mut self, dt: f64) {
+        let Self { p, s, d } = self;
+        let around = (s.ambient_pa, s.ambient_k);
+        s.exhaust.tick(&p.exhaust, &s.parts.exhausts, s.hands.exhaust_leak_mm2, around, dt);
+        for (b, part) in s.parts.exhausts.iter_mut().enumerate() {
+            let through = catalyst::Inputs {
+                flow_kg_s: s.exhaust.banks[b].flow_kg_s,
+                leak_kg_s: if b == 0 { s.exhaust.leak_kg_s } else { 0.0 },
+                mixing_kg: p.exhaust.mixing_g * 1e-3,
+                ambient_k: s.ambient_k,
+                port_k: s.wall_k,
+                fuel: d.fuel,
+            };
+            // what is hot cools fast: a long step is cut
+            let parts = (dt / FINE_S).ceil().max(1.0);
+            for _ in 0..parts as usize {
+                s.catalysts.tick(&p.catalyst, b, part, &through, dt / parts);
+            }
+        }
+    }
+
+    /// Battery, alternator, starter, loads.
+    pub(super) fn electrics(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
+        let Self { p, s, .. } = self;
+        let h = &s.hands;
+        let starter =
+            electrical::Starter { held_a: p.crank.starter_a, back_v: p.crank.starter_back_v(now.omega) };
+        let switched = electrical::Switched {
+            clamp: h.plugs.battery,
+            key_on: h.key_on,
+            running: now.running,
+            lamps: h.lamps,
+            heated_glass: h.heated_glass && h.key_on,
+            blower: h.blower && h.key_on,
+            fan: now.fan,
+            clutch: drive.compressor,
+            starter: drive.starter,
+            past_sensor_a: h.past_sensor_a,
+            accessory_a: h.accessory_a,
+        };
+        let around_k = s.ambient_k + p.electrical.bonnet_share * (s.thermal.coolant_k - s.ambient_k);
+        let alternator = electrical::Alternator {
+            set_v: drive.charge_v,
+            rise_a_s: drive.charge_rise_a_s,
+            share: s.parts.alternator.share,
+        };
+        let turning = if h.plugs.belt { now.omega } else { 0.0 };
+        let battery = &mut s.parts.battery;
+        let driven = (turning, starter);
+        s.electrical.tick(&p.electrical, battery, &switched, driven, &alternator, around_k, dt);
+    }
+
+    /// Coolant and oil.
+    pub(super) fn heat(&mut self, now: &Now, dt: f64) {
+        let Self { p, s, .. } = self;
+        let into = thermal::Inputs {
+            wall_j: s.tick_wall_j,
+            friction_j: s.tick_friction_j,
+            least_open: s.parts.thermostat.least_open,
+            fan: now.fan,
+            road_m_s: s.road.speed_m_s,
+            ambient_k: s.ambient_k,
+        };
+        s.thermal.tick(&p.thermal, &into, dt);
+        (s.tick_wall_j, s.tick_friction_j) = (0.0, 0.0);
+    }
+
+    /// Driveline and road; then what brakes and surrounds the crank until the next sample.
+    pub(super) fn road_and_loads(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
+        let Self { p, s, .. } = self;
+        let (h, omega) = (&s.hands, now.omega);
+        let on_road = road::Inputs { drive: h.drive, brake_pct: h.brake_pct, pedal_pct: h.pedal_pct, omega };
+        s.road.tick(&p.road, &on_road, dt);
+        let belts = if omega > 10.0 && h.plugs.belt {
+            p.electrical.belt_nm
+                + s.electrical.torque_nm
+                + if drive.compressor { p.electrical.compressor_nm } else { 0.0 }
+                + if h.steering { p.electrical.steering_nm } else { 0.0 }
+        } else {
+            0.0
+        };
+        s.external_nm = belts + s.road.crank_nm;
+        s.friction_factor = p.crank.friction_oil.at(celsius(s.thermal.oil_k));
+        let heating = p.cylinder.port_heating.at(rpm(omega));
+        s.charge_k = s.air.manifold_k + heating * (s.thermal.coolant_k - s.air.manifold_k);
+        s.wall_k = s.thermal.coolant_k + if omega > 30.0 { p.cylinder.wall_over_coolant_k } else { 0.0 };
+    }
+
+    /// What running wears.
+    pub(super) fn wear(&mut self, now: &Now, dt: f64) {
+        let Self { p, s, .. } = self;
+        if now.running {
+            s.totals.running_s += dt;
+            let hours = s.hands.wear_factor * dt / 3600.0;
+            s.parts.throttle.deposit_um += p.air.deposit_um_h * hours;
+            p.wear.runs(&mut s.parts, hours);
+        }
+    }
+
+    /// The only exit: what the sensors make of it, and what their wires let by.
+    pub(super) fn sample(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
+        let Self { p, s, .. } = self;
+        let h = &s.hands;
+        let mut lambda = [10.0; MAX_BANKS];
+        for (l, b) in lambda.iter_mut().zip(&s.exhaust.banks) {
+            *l = b.lambda;
+        }
+        let mut rear_lambda = [10.0; MAX_BANKS];
+        for (l, b) in rear_lambda.iter_mut().zip(&s.catalysts.banks) {
+            *l = b.lambda;
+        }
+        let air_g_s = now.metered_kg_s * 1e3;
+        let truth = sensors::Truth {
+            air_g_s: air_g_s * s.parts.air_meter.tells(air_g_s),
+            rail_kpa: s.fuel.high_pa * 1e-3,
+            map_kpa: s.air.manifold_pa * 1e-3,
+            plate_deg: s.air.opening_deg + now.stop_deg,
+            worn_v: now.worn_v,
+            track_wear: s.parts.throttle.track_wear,
+            pedal_pct: h.pedal_pct,
+            coolant_c: now.coolant_c,
+            inlet_c: celsius(now.inlet_k),
+            ambient_kpa: s.ambient_pa * 1e-3,
+            lambda,
+            rear_lambda,
+            heater: drive.lambda_heater && now.powered,
+            road_m_s: s.road.speed_m_s,
+            battery_a: s.electrical.sensed_a,
+            battery_c: celsius(s.parts.battery.acid_k),
+        };
+        let v = s.sensors.sample(&p.sensors, p.fuel.direct.as_ref(), &truth, dt);
+        let (plugs, ills, wires) = (&h.plugs, &h.ills, &mut s.wires);
+        let mut pin = |sensor: Sensor, is_in: bool, volts: f64| {
+            wires.pass(sensor, &ills[sensor.index()], is_in, volts, dt)
+        };
+        let supply_v = s.electrical.supply_v;
+        let f = &mut s.frame;
+        f.tick = (s.time_s * TICKS_PER_S).round() as u64;
+        f.supply_v = supply_v;
+        f.key_on = h.key_on && now.powered;
+        f.key_crank = h.key_crank && now.powered;
+        // without a meter nothing is wired to its pin
+        let metered = plugs.air_meter && p.sensors.air_meter_v.is_some();
+        f.air_meter_v = pin(Sensor::AirMeter, metered, v.air_meter);
+        f.map_v = pin(Sensor::ManifoldPressure, plugs.map, v.map);
+        f.throttle_v = pin(Sensor::Throttle1, plugs.throttle, v.throttle);
+        f.throttle2_v = pin(Sensor::Throttle2, plugs.throttle, v.throttle2);
+        f.pedal_v = pin(Sensor::Pedal, plugs.pedal, v.pedal);
+        f.coolant_v = pin(Sensor::Coolant, plugs.coolant, v.coolant);
+        f.inlet_air_v = pin(Sensor::InletAir, plugs.air_meter, v.inlet_air);
+        f.ambient_v = v.ambient;
+        for (b, out) in f.lambda_v.iter_mut().enumerate() {
+            *out = pin([Sensor::Oxygen1, Sensor::Oxygen2][b], plugs.lambda[b], v.lambda[b]);
+        }
+        for (b, out) in f.rear_oxygen_v.iter_mut().enumerate() {
+            *out = pin([Sensor::RearOxygen1, Sensor::RearOxygen2][b], plugs.rear[b], v.rear_oxygen[b]);
+        }
+        s.crank_wire_broken = s.wires.broken(Sensor::Crank, &ills[Sensor::Crank.index()], dt);
+        f.brake = h.brake_pct > 0.0;
+        f.compressor_request = h.compressor;
+        f.heated_glass = h.heated_glass && h.key_on;
+        f.lamps = h.lamps;
+        f.neutral = !h.drive;
+        f.wheel_hz = v.wheel_hz;
+        f.field_duty = s.electrical.duty;
+        f.rail_v = v.rail;
+        (f.battery_sense_v, f.battery_temp_v) = (v.battery_sense, v.battery_temp);
+    }
+}

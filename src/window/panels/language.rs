@@ -1,0 +1,112 @@
+//! The languages that words can be shown in: English, and those whose files lie in the folder `languages` beside the
+//! settings.
+//!
+//! *Inside*: which there are, reading one (`languages/de.ftl`, or all files of `languages/de/`), speaking it.
+//! *Outside*: messages and what is said where one is missing ([`crate::words`]).
+
+use super::settings::{Settings, Tag};
+use crate::words::{Error, Words, say, speak_by_default, spoken};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// Largest file of messages that is read \[bytes\], and most languages that are offered.
+const MOST: (u64, usize) = (1024 * 1024, 40);
+/// The environment variable that offers the pseudo-language in a release build too.
+const PSEUDO: &str = "IDLEWRIGHT_PSEUDO";
+
+/// A language that is offered.
+#[derive(Debug, Clone)]
+pub struct Offer {
+    /// Its tag; none for English.
+    pub tag: Option<Tag>,
+    /// Its words, or why its files do not read, as a sentence.
+    pub words: Result<Arc<Words>, String>,
+}
+
+impl Offer {
+    /// What the language calls itself; its tag where it does not say.
+    pub fn name(&self) -> String {
+        match (&self.words, self.tag) {
+            (Ok(words), _) if words.has("language-name") => words.say("language-name", &[]),
+            (_, Some(tag)) => tag.to_string(),
+            (..) => Words::english().tag().to_owned(),
+        }
+    }
+}
+
+/// All that are offered, English first.
+pub fn offers() -> Vec<Offer> {
+    let mut out = vec![Offer { tag: None, words: Ok(Words::english()) }];
+    let pseudo = Words::pseudo();
+    if cfg!(debug_assertions) || std::env::var_os(PSEUDO).is_some() {
+        out.push(Offer { tag: Tag::new(pseudo.tag()), words: Ok(pseudo) });
+    }
+    let Some(folder) = folder() else { return out };
+    let mut tags: Vec<Tag> =
+        entries(&folder).iter().filter_map(|p| Tag::new(p.file_stem()?.to_str()?)).collect();
+    tags.sort_by_key(ToString::to_string);
+    tags.dedup();
+    tags.retain(|tag| out.iter().all(|o| o.tag != Some(*tag)) && tag.to_string() != Words::english().tag());
+    out.extend(tags.into_iter().take(MOST.1).map(|tag| Offer { tag: Some(tag), words: read(&folder, tag) }));
+    out
+}
+
+/// Speaks a language from here on; where its files are gone or do not read, English. Gives the sentence that says so.
+pub fn speak(tag: Option<Tag>) -> Result<(), String> {
+    let found = match tag {
+        None => Ok(Words::english()),
+        Some(tag) if tag.to_string() == Words::pseudo().tag() => Ok(Words::pseudo()),
+        Some(tag) => folder().ok_or_else(|| say("settings-no-folder")).and_then(|folder| read(&folder, tag)),
+    };
+    speak_by_default(found.as_ref().unwrap_or(&Words::english()));
+    found.map(|_| ())
+}
+
+/// Speaks the language that is kept in the settings, unless the command line has chosen one for this time.
+pub fn speak_as_kept(settings: &Settings) -> Result<(), String> {
+    let chosen = spoken().tag() != Words::english().tag();
+    if chosen || settings.language.is_none() { Ok(()) } else { speak(settings.language) }
+}
+
+/// Where files of other languages are looked for.
+pub fn folder() -> Option<PathBuf> {
+    Some(Settings::path()?.parent()?.join("languages"))
+}
+
+/// What lies in a folder and may hold messages, by name.
+#[expect(clippy::disallowed_methods, reason = "the window reads languages beside its settings")]
+fn entries(folder: &Path) -> Vec<PathBuf> {
+    let all = std::fs::read_dir(folder).into_iter().flatten().flatten().map(|e| e.path());
+    let mut all: Vec<PathBuf> =
+        all.filter(|p| p.is_dir() || p.extension().is_some_and(|e| e == "ftl")).collect();
+    all.sort();
+    all
+}
+
+#[expect(clippy::disallowed_methods, reason = "the window reads languages beside its settings")]
+fn read(folder: &Path, tag: Tag) -> Result<Arc<Words>, String> {
+    let one = folder.join(format!("{tag}.ftl"));
+    let files = if one.is_file() { vec![one] } else { entries(&folder.join(tag.to_string())) };
+    let unread = |why: String| say!("settings-language-unread", tag = tag.to_string(), why = why);
+    if files.is_empty() {
+        return Err(unread(say("settings-language-gone")));
+    }
+    let mut texts = Vec::new();
+    for file in &files {
+        let name = file.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        if std::fs::metadata(file).is_ok_and(|m| m.len() > MOST.0) {
+            return Err(unread(say!("settings-language-too-large", file = name)));
+        }
+        texts.push((name, std::fs::read_to_string(file).map_err(|e| unread(e.to_string()))?));
+    }
+    let texts: Vec<(&str, &str)> = texts.iter().map(|(n, t)| (n.as_str(), t.as_str())).collect();
+    Words::of(&tag.to_string(), &texts).map(Arc::new).map_err(|e| unread(why(e)))
+}
+
+fn why(e: Error) -> String {
+    match e {
+        Error::Tag(_) => say("settings-language-no-tag"),
+        Error::Syntax(file, what) => say!("settings-language-syntax", file = file, what = what),
+        Error::Twice(file, what) => say!("settings-language-twice", file = file, what = what),
+    }
+}

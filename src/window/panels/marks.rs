@@ -1,0 +1,67 @@
+//! Marks and round moments: what the edge of time and the traces write along their axes.
+
+use crate::words::say;
+
+/// A mark that got no name of its own.
+pub const UNNAMED: &str = "mark";
+
+/// A mark's name in words: those that hands leave are words already.
+pub fn mark_words(name: &str) -> String {
+    match name {
+        "hand-over" => return say("time-mark-came-in"),
+        UNNAMED => return say("time-mark-unnamed"),
+        _ => {}
+    }
+    let asked = ["asked to start: ", "asked for "].into_iter().find_map(|p| name.strip_prefix(p));
+    asked.unwrap_or(name).into()
+}
+
+/// As many whole words as there is room for so many letters.
+pub fn shortly(words: &str, most: usize) -> String {
+    if words.chars().count() <= most {
+        return words.into();
+    }
+    // a space right behind the last letter that fits ends a whole word
+    let cut: String = words.chars().take(most + 1).collect();
+    let whole: String = match cut.rsplit_once(' ') {
+        Some((before, _)) => before.into(),
+        None => cut.chars().take(most).collect(),
+    };
+    format!("{}…", whole.trim_end_matches([':', ',']))
+}
+
+/// A day \[s\].
+pub const DAY_S: f64 = 86_400.0;
+
+/// Times between figures along the edge, and between lines behind traces \[s\].
+const ROUND_S: [f64; 24] = [
+    0.2,
+    0.5,
+    1.0,
+    2.0,
+    5.0,
+    10.0,
+    15.0,
+    30.0,
+    60.0,
+    120.0,
+    300.0,
+    600.0,
+    900.0,
+    1800.0,
+    3600.0,
+    7200.0,
+    21_600.0,
+    DAY_S,
+    2.0 * DAY_S,
+    7.0 * DAY_S,
+    14.0 * DAY_S,
+    30.0 * DAY_S,
+    60.0 * DAY_S,
+    180.0 * DAY_S,
+];
+
+/// A round time that is in so long a stretch so many times at the most \[s\].
+pub fn round_s(long_s: f64, most: f64) -> f64 {
+    ROUND_S.iter().copied().find(|s| long_s / s <= most).unwrap_or(365.0 * DAY_S)
+}
