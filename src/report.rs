@@ -1,5 +1,4 @@
-//! Results on paper: the account at the end of a run, the trace as CSV, the logbook as lines of JSON, and
-//! the debrief as one HTML file to read and to print.
+//! Results on paper: the account at the end of a run, the trace as CSV, and the debrief as one HTML file to read and to print.
 //!
 //! *Inside*: units, layout, pictures; the sentences are messages (`assets/words/en/paper.ftl`). *Outside*: judging (the
 //! caller hands in judged [`Line`]s), files and clocks. Same sheet, same bytes.
@@ -19,7 +18,6 @@ mod debrief;
 mod grade;
 mod gradebook;
 mod handed_in;
-pub mod job;
 mod judged;
 mod logged;
 mod names;
@@ -40,7 +38,7 @@ pub use self::grade::sum_words as grade_words;
 pub use self::gradebook::{Attempt, GRADEBOOK, gradebook_cells, gradebook_csv};
 pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
 pub use self::names::{code_states, connector_words, learned_words, standing_cautions, written};
-pub use self::sheet::{Beside, Line, Sheet, logbook_jsonl};
+pub use self::sheet::{Beside, Line, Sheet};
 pub use self::text::table;
 pub use self::twin::{Difference, Pair, twin_table};
 pub use self::twin_page::{twin_html, twin_svg};

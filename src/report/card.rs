@@ -1,7 +1,7 @@
 //! The job card on paper.
 
-use super::job::Job;
 use super::page::{self, section};
+use crate::session::Job;
 use crate::words::numbers::number;
 use crate::words::say;
 use maud::{Markup, html};

@@ -3,8 +3,8 @@
 //! *Inside*: its columns and cells. *Outside*: what an attempt is worth ([`crate::lesson`]), writing CSV (`cells`).
 
 use super::cells::{csv_text, fixed};
-use super::job::Job;
 use crate::lesson::{Grade, Scored};
+use crate::session::Job;
 
 fn points(x: f64) -> String {
     fixed(x, if (x - x.round()).abs() < 0.05 { 0 } else { 1 })

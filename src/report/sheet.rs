@@ -1,14 +1,12 @@
 //! What a run has to say on paper, as the caller hands it in.
 //!
-//! *Inside*: the judged expectations, the sheet, moments at which belief and truth stand side by side, the logbook as
-//! lines of JSON. *Outside*: words, layout.
+//! *Inside*: the judged expectations, the sheet, moments at which belief and truth stand side by side. *Outside*: words, layout.
 
-use super::job::Job;
 use crate::bench::record::Entry;
 use crate::bench::trace::Trace;
 use crate::bench::view::{Observation, Truth};
 use crate::lesson::Grade;
-use serde_json::{Value, json};
+use crate::session::Job;
 
 /// One judged expectation.
 #[derive(Debug, Clone, PartialEq)]
@@ -112,13 +110,4 @@ pub struct Beside<'a> {
     pub seen: &'a Observation,
     /// What was true.
     pub truth: &'a Truth,
-}
-
-/// The logbook as lines of JSON: header, entries, end.
-pub fn logbook_jsonl(header: &Value, log: &[Entry], end: &Value) -> String {
-    let mut out = format!("{header}\n");
-    for entry in log {
-        out += &format!("{}\n", json!(entry));
-    }
-    out + &format!("{end}\n")
 }

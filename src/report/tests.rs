@@ -1,17 +1,16 @@
 use super::cells::{csv_text, fixed, trace_csv};
 use super::debrief::debrief_html;
-use super::job::Job;
 use super::names::{path_words, standing_cautions, tidy};
-use super::sheet::{Line, Sheet, logbook_jsonl};
+use super::sheet::{Line, Sheet};
 use super::svg::thin;
 use super::text::table;
 use crate::bench::Bench;
 use crate::bench::record::{Entry, Kind};
 use crate::bench::setup::{Faults, Setup, Weather};
 use crate::bench::trace::{COLUMNS, Trace};
+use crate::session::Job;
 use crate::words::numbers::{minutes, signed};
 use maud::html;
-use serde_json::{Value, json};
 
 fn bench() -> Bench {
     let setup = Setup {
@@ -37,7 +36,7 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
     let b = bench();
     let (mut seen, truth) = (b.observe(), b.truth());
     for v in &mut seen.learned {
-        (v.written_by, v.written_s) = ("ordinary learning".into(), -60.0);
+        (v.written_by, v.written_s) = (crate::link::Writer::Ordinary, -60.0);
     }
     let mut trace = Trace::default();
     trace.add(&b, &seen);
@@ -158,15 +157,6 @@ fn account_fits_a_terminal() {
         assert!(text.lines().all(|l| l.chars().count() <= 100), "{text}");
         assert!(!text.contains('\u{1b}') && text.contains("1\u{202F}234\u{202F}567 km"));
     });
-}
-
-#[test]
-fn logbook_is_one_value_a_line() {
-    let entry = Entry { t_s: 1.0, kind: Kind::Module { what: "a\nb".into() } };
-    let text = logbook_jsonl(&json!({"h": 1}), &[entry], &json!({"end": true}));
-    let lines: Vec<Value> = text.lines().map(|l| serde_json::from_str(l).expect("JSON")).collect();
-    assert_eq!(lines.len(), 3);
-    assert_eq!(lines[1]["kind"]["module"]["what"], "a\nb");
 }
 
 #[test]

@@ -248,5 +248,9 @@ pub fn learned(b: &Bench, name: &str) -> LearnedView {
 #[track_caller]
 pub fn gate(b: &Bench, value: &str, name: &str) -> bool {
     let l = learned(b, value);
-    l.gates.iter().find(|g| g.name == name).unwrap_or_else(|| panic!("{value} has no gate {name}")).open
+    l.gates
+        .iter()
+        .find(|g| g.name.name() == name)
+        .unwrap_or_else(|| panic!("{value} has no gate {name}"))
+        .open
 }

@@ -6,12 +6,14 @@
 //! Not seen: what a combo box lists while it is shut, and lines of a long list that are scrolled away; files that are
 //! written have tests of their own. Sideways alone is looked at for what is cut: whatever is too long downwards is scrolled.
 
-use super::support::{Bay, Pane, bay_of, pane_of, shipped, wait_for};
+use super::support::{Bay, Pane, act, bay_of, pane_of, wait_for};
+use crate::bay::jobs;
 use egui::accesskit::Role;
 use egui::{Rect, Shape, Vec2};
 use egui_kittest::kittest::NodeT;
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, Note, PartChoice, PartKind};
 use idlewright::bench::tools::{INSTRUMENTS, Look, Point, Tool};
+use idlewright::catalogue::hands::WORK;
 use idlewright::link::{DiagRequest, Group, Routine};
 use idlewright::scenario::{AskKind, Plan, Scenario};
 use idlewright::session::desk::Reach;
@@ -41,7 +43,7 @@ const PLAIN: &[(&str, &str)] = &[
 
 /// A scenario whose own texts are digits.
 fn numbered(name: &str) -> Scenario {
-    let mut s = shipped(name);
+    let mut s = jobs::scenario(name);
     for text in [&mut s.about.title, &mut s.about.complaint, &mut s.about.teaches] {
         *text = "1".into();
     }
@@ -61,10 +63,6 @@ fn numbered(name: &str) -> Scenario {
         check.unfilled = check.unfilled.as_ref().map(|_| "8".into());
     }
     s
-}
-
-fn act(a: Action) -> Order {
-    Order::Do(a, Reach::Both)
 }
 
 /// A bit of every kind of work, so that the logbook, the readings and the module have something to say.
@@ -221,19 +219,8 @@ fn scenes(car: &Car, wide: f32, tall: f32) -> Vec<Scene> {
             add(format!("{front:?}, {lid}"), base, 2400.0, &|b| b.state.front = front.clone());
         }
     }
-    let hands = [
-        "clean_throttle_body",
-        "inlet_leak",
-        "exhaust_leak",
-        "sensor_wiring",
-        "swap_injectors",
-        "refuel",
-        "accessory",
-        "spark_interrupter",
-        "rollers",
-    ];
     let parts = PartKind::ALL.iter().map(|k| k.name());
-    for line in INSTRUMENTS.into_iter().chain(parts).chain(hands) {
+    for line in INSTRUMENTS.into_iter().chain(parts).chain(WORK.iter().copied()) {
         add(format!("{line} opened"), &car.closed, 4200.0, &|b| b.state.shelf.open = Some(line));
     }
     for kind in PartKind::ALL {

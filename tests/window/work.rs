@@ -14,12 +14,12 @@ use idlewright::bench::tools::{Lead, Tool};
 use idlewright::bench::trace::COLUMNS;
 use idlewright::bench::view::SlowView;
 use idlewright::label::BatteryKind;
-use idlewright::link::{DiagRequest, Group, Routine};
+use idlewright::link::{CodeState, DiagRequest, Group, NoStop, Notice, Routine, Writer};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::Order;
-use idlewright::window::panels::{Front, Middle, Wish, leave, marks, shelf, slip, strip};
+use idlewright::window::panels::{Front, Middle, Wish, leave, marks, shelf, strip};
 use idlewright::words::numbers::Units;
-use idlewright::words::{self, upper_first};
+use idlewright::words::{self, facts, upper_first};
 use std::sync::OnceLock;
 
 fn slipped(a: Action) -> Vec<Wish> {
@@ -194,7 +194,7 @@ fn the_charging_adds_up() {
     for term in ["base by kind", "temperature", "age by record", "stage"] {
         assert!(has(&p, term), "{term}");
     }
-    p.h.state_mut().view.first.seen.live.charge_set_v = 0.0;
+    p.h.state_mut().view.first.seen.live.values.charge_set_v = 0.0;
     p.settle();
     assert!(has(&p, "nothing is asked of the alternator"));
 }
@@ -203,9 +203,9 @@ fn the_charging_adds_up() {
 fn why_it_may_not_stop_at_lights_is_told() {
     let mut b = idling();
     b.view.first.seen.live.stop_start = "refused".into();
-    b.view.first.seen.live.stop_start_says = "battery low".into();
+    b.view.first.seen.live.stop_start_because = Some(NoStop::NotRunning);
     let mut p = tall(b);
-    assert!(has(&p, "stopping at lights is refused: battery low"));
+    assert!(has(&p, "stopping at lights is refused: the engine does not run"));
     p.h.state_mut().view.first.seen.live.stop_start = "allowed".into();
     p.settle();
     assert!(has(&p, "stopping at lights is allowed"));
@@ -357,9 +357,10 @@ fn the_logbook_is_read_line_by_line() {
     press(&mut p, Key::F8);
     assert!(has(&p, "battery record"), "what was asked and answered");
     let now = p.h.state().view.time_s;
-    p.h.state_mut().rows.log.push(Entry { t_s: now, kind: Kind::Module { what: "P0507 pending".into() } });
+    let pending = Notice::CodeBecame { code: "P0507".into(), state: CodeState::Pending };
+    p.h.state_mut().rows.log.push(Entry { t_s: now, kind: Kind::Module { what: pending } });
     p.settle();
-    assert!(has(&p, "P0507 pending"));
+    assert!(has(&p, &facts::notice(&Notice::KeyOnUnsaved)));
 }
 
 /// A window that is closed on work asks back; an untouched car, or one that was handed over, does not.
@@ -402,7 +403,7 @@ fn gates_are_in_sight_once_values_were_read() {
     let below = p.h.get_by_label("pace pause").rect().top();
     assert!(below < 900.0, "where the panel along the bottom begins: {below}");
     for g in &light.gates {
-        let words = format!("{}: {}", if g.open { "open" } else { "shut" }, g.why);
+        let words = format!("{}: {}", if g.open { "open" } else { "shut" }, facts::gate(g));
         let at = p.h.get_all_by_label(&words).next().expect("told").rect();
         assert!(at.bottom() < below - 10.0, "{words} at {at:?}, below which is {below}");
     }
@@ -417,14 +418,14 @@ fn values_that_nobody_wrote_are_folded_and_still_kept() {
     let all = &mut b.view.first.seen.learned;
     let mut names = Vec::new();
     for v in all.iter_mut().skip(1).take(2) {
-        (v.value, v.written_by) = (v.default, "nobody yet".into());
+        (v.value, v.written_by) = (v.default, Writer::Delivered);
         names.push(idlewright::report::learned_words(&v.name));
     }
     // one that was written, though to its default, has something to tell
-    (all[3].value, all[3].written_by) = (all[3].default, "learned".into());
+    (all[3].value, all[3].written_by) = (all[3].default, Writer::Ordinary);
     let written = idlewright::report::learned_words(&all[3].name);
     let rest = |v: &&idlewright::bench::view::LearnedView| {
-        v.value == v.default && ["nobody yet", "works"].contains(&v.written_by.as_str())
+        v.value == v.default && [Writer::Delivered, Writer::Factory].contains(&v.written_by)
     };
     let n = all.iter().filter(rest).count();
     let every = all.len();
@@ -557,7 +558,7 @@ fn bug_every_signal_keeps_its_unit() {
     }
     let mut b = idling();
     b.settings.units = Units::Us;
-    b.view.first.seen.live.battery_c = 25.0;
+    b.view.first.seen.live.values.battery_c = 25.0;
     assert!(has(&tall(b), " A, 77 °F; by count"));
 }
 
@@ -572,7 +573,7 @@ fn exact_scale_of_the_cylinder_strip() {
     let mut b = idles_high();
     b.state.middle = Middle::Strip;
     b.view.first.seen.misfires[1].count = 1180;
-    b.view.first.seen.live.misfire_pct = 24.6;
+    b.view.first.seen.live.values.misfire_pct = 24.6;
     let p = pane(b);
     assert!(has(&p, "cylinder 2: 1180 counted") && has(&p, "a full bar is 2500"));
     assert!(has(&p, "24.6 % of all firings in the last 200 turns"));

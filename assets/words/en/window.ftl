@@ -76,7 +76,6 @@ time-pace-flat = flat out
 time-pace-spoken = pace { $pace }
 time-reaches = reaches ×{ $reached } of ×{ $wanted }
 time-runs-at = runs at ×{ $reached }
-time-mark-came-in = came in
 time-mark-unnamed = mark
 time-earlier-life = The car's earlier life is driven
 time-earlier-life-once = Once; it is kept for the next time.
@@ -375,10 +374,13 @@ settings-language-unread = { $tag } does not read: { $why }
 settings-language-gone = its files are gone
 settings-language-too-large = { $file } is larger than 1 MiB
 settings-language-no-tag = that is no language's tag
-settings-language-syntax = { $file }: { $what }
-settings-language-twice = { $file } has a message for the second time: { $what }
+settings-language-syntax = { $file }, line { $line }: { $what }
+settings-language-twice = { $file }, line { $line }, has a message for the second time: { $what }
 settings-motion = Motion
 settings-reduced = Reduced: nothing moves that need not
 settings-kept-in = Kept in { $path }
 settings-no-folder = there is no folder for settings
 settings-not-kept = the settings could not be kept in { $folder }: { $why }
+
+## Beside the engine in the middle.
+

@@ -160,14 +160,9 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
 fn reads(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     ui.label(ink::bold(&say("asking-read")));
-    let all = [
-        ("read_codes", DiagRequest::ReadCodes),
-        ("read_learned", DiagRequest::ReadLearned),
-        ("read_readiness", DiagRequest::ReadReadiness),
-        ("read_live", DiagRequest::ReadLive),
-    ];
-    for (id, ask) in all {
-        out.extend(request(ui, shown, state, &service(id), Action::Ask(ask)));
+    use DiagRequest::{ReadCodes, ReadLearned, ReadLive, ReadReadiness};
+    for ask in [ReadCodes, ReadLearned, ReadReadiness, ReadLive] {
+        out.extend(request(ui, shown, state, &service(ask.name()), Action::Ask(ask)));
     }
     if asked(shown, &DiagRequest::ReadCodes) {
         for c in &shown.view.first.seen.codes {
