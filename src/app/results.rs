@@ -3,7 +3,6 @@
 //! *Outside*: what they look like ([`crate::report`]), where they are kept (the front).
 
 use super::Run;
-use crate::bench::Bench;
 use crate::lesson::Grade;
 use crate::report::{self, Attempt, Beside, Line, Sheet};
 use crate::scenario::{self, Scenario};
