@@ -4,7 +4,7 @@
 //!
 //! What a trainee is given holds no truth under a closed lid, and never what the right answer to a question is.
 //!
-//! **Checked by** `tests/view.rs`.
+//! **Checked by** `tests/attempts/view.rs`.
 
 use crate::bench::record::Entry;
 use crate::bench::trace::COLUMNS;

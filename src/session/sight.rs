@@ -5,7 +5,7 @@
 //! A trainee sees truth under an open lid only, and opening the lid stands in the logbook. An instructor sees it
 //! always, and that leaves no trace: the trainee's lid stays as it is.
 //!
-//! **Checked by** `tests/view.rs`.
+//! **Checked by** `tests/attempts/view.rs`.
 
 use crate::bench::record::Entry;
 use crate::bench::trace::COLUMNS;

@@ -346,10 +346,10 @@ fn practice_coast_downs_teach_the_wheel() {
 /// comes back too early. Too short a pull is no beginning at all, and nor is any while the method may not run.
 #[test]
 fn trips_coast_downs() {
-    use idlewright::ecm::crank_learn::{Event, Look, State};
+    use idlewright::ecm::crank_learn::{Event, Inputs, State};
     let b = Bench::standing(&Setup::healthy(CARS[2].1, 1, 90.0)).expect("a bench");
     let (cal, book) = (b.ecm().calibration().s.wheel.clone(), book(&b));
-    let pull = Look {
+    let pull = Inputs {
         rpm: 2300.0,
         pedal_pct: 29.0,
         cut: false,
@@ -362,30 +362,30 @@ fn trips_coast_downs() {
         brake: false,
         rough: false,
     };
-    let roll = Look { rpm: 1740.0, pedal_pct: 0.0, cut: true, map_kpa: 25.0, ..pull };
+    let roll = Inputs { rpm: 1740.0, pedal_pct: 0.0, cut: true, map_kpa: 25.0, ..pull };
     // 3.5 s of pull, 2.5 s of rolling, then what spoils it
-    let run = |pulled: usize, last: Look| {
+    let run = |pulled: usize, last: Inputs| {
         let mut s = State::default();
         for _ in 0..pulled {
             assert_eq!(s.coast(&cal, &book, &pull, 0.01), None);
         }
         for _ in 0..250 {
-            assert_eq!(s.coast(&cal, &book, &Look { road_may: last.road_may, ..roll }, 0.01), None);
+            assert_eq!(s.coast(&cal, &book, &Inputs { road_may: last.road_may, ..roll }, 0.01), None);
         }
         s.coast(&cal, &book, &last, 0.01)
     };
     let thrown = [
-        (Look { brake: true, ..roll }, ThrownAway::Brake),
-        (Look { pedal_pct: 5.0, ..roll }, ThrownAway::Pedal),
-        (Look { loads: 4, ..roll }, ThrownAway::Load),
-        (Look { rough: true, ..roll }, ThrownAway::RoughRoad),
-        (Look { rpm: 2400.0, ..roll }, ThrownAway::GearChange),
-        (Look { cut: false, ..roll }, ThrownAway::FewCycles { cycles: 0 }),
+        (Inputs { brake: true, ..roll }, ThrownAway::Brake),
+        (Inputs { pedal_pct: 5.0, ..roll }, ThrownAway::Pedal),
+        (Inputs { loads: 4, ..roll }, ThrownAway::Load),
+        (Inputs { rough: true, ..roll }, ThrownAway::RoughRoad),
+        (Inputs { rpm: 2400.0, ..roll }, ThrownAway::GearChange),
+        (Inputs { cut: false, ..roll }, ThrownAway::FewCycles { cycles: 0 }),
     ];
     for (last, why) in thrown {
         assert_eq!(run(350, last), Some(Event::Thrown(why)));
         assert_eq!(run(200, last), None, "too short a pull");
-        assert_eq!(run(350, Look { road_may: false, ..last }), None, "it may not run");
+        assert_eq!(run(350, Inputs { road_may: false, ..last }), None, "it may not run");
     }
     assert_eq!(run(350, roll), None, "undisturbed it goes on");
 }

@@ -16,7 +16,7 @@ use idlewright::bench::view::{Lamp, LearnedView};
 use idlewright::ecm::codes::{Code, Codes};
 
 use idlewright::ecm::memory::{Item, Name, Store};
-use idlewright::ecm::sequences::{self, Look, Outcome};
+use idlewright::ecm::sequences::{self, Inputs, Outcome};
 use idlewright::link::{DiagRequest, DiagResponse, FreezeFrame, Gate, Group, Notice, Routine, Writer};
 use std::sync::OnceLock;
 
@@ -676,13 +676,13 @@ fn sequence_cal() -> sequences::Cal {
 }
 
 /// Feeds the recogniser pins every 10 ms from a start time on; gives what it came to and when.
-fn recognise(times: [f64; 5], from_s: f64, disturb: impl Fn(f64, &mut Look)) -> (Outcome, f64) {
+fn recognise(times: [f64; 5], from_s: f64, disturb: impl Fn(f64, &mut Inputs)) -> (Outcome, f64) {
     let cal = sequence_cal();
     let mut state = sequences::State::default();
     let ticks: Vec<i64> = times.iter().map(|s| (s * 100.0).round() as i64).collect();
     let total: i64 = ticks.iter().sum();
     for k in -10..=total + 200 {
-        let mut look = Look { brake: false, heated_glass: false, may_run: true, window: true };
+        let mut look = Inputs { brake: false, heated_glass: false, may_run: true, window: true };
         let mut left = k;
         for (step, n) in cal.steps.iter().zip(&ticks) {
             if (0..*n).contains(&left) {
@@ -752,7 +752,7 @@ fn exact_sequence_judges_once() {
 fn holds_sequence_waits_for_hands_off_after_an_abort() {
     let cal = sequence_cal();
     let mut s = sequences::State::default();
-    let look = |brake| Look { brake, heated_glass: false, may_run: true, window: true };
+    let look = |brake| Inputs { brake, heated_glass: false, may_run: true, window: true };
     s.look(&cal, &look(true), 0.0);
     assert_eq!(s.step, 1);
     assert_eq!(s.look(&cal, &look(true), 14.1), Outcome::Aborted(1));
