@@ -689,12 +689,12 @@ impl Session {
             && !self.trainee
         {
             // a scenario whose own hands were hindered is not the one that was meant
-            let why = if act.drawn && !self.open() { "hidden".into() } else { why };
+            let kept = act.drawn && !self.open();
             self.timeouts.push(Judged {
                 what: format!("act {}", act.id),
-                why: format!("the scenario's own act `{}` could not be done: {why}", act.id),
+                why: format!("the scenario's own act `{}` could not be done", act.id),
                 met: false,
-                measured: Value::Null,
+                measured: if kept { Value::Null } else { json!(why) },
                 rule: "done".into(),
                 at_s: now,
                 hidden: false,

@@ -112,7 +112,6 @@ pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T 
         path: path.as_ref(),
         gates_hidden: hides.gates && !run.lid_open,
         model_notes: &notes,
-        code_words: Bench::code_words,
     })
 }
 
@@ -161,7 +160,7 @@ fn debrief_json(run: &Run) -> Value {
     v["title"] = json!(run.scenario.about.title);
     v["complaint"] = json!(run.scenario.about.complaint);
     v["cautions"] = json!(run.scenario.about.cautions);
-    v["always"] = json!(report::STANDING_CAUTIONS);
+    v["always"] = json!(report::standing_cautions());
     v["hand_over_s"] = json!(run.hand_over_s);
     v["timeline"] = json!(run.logbook());
     let moment = |(what, m): &(String, Moment)| {

@@ -9,6 +9,7 @@
 //!
 //! **Checked by** `tests/bench/gauges.rs`.
 
+use crate::bench::facts::Hindrance;
 use crate::plant::Plant;
 use serde::{Deserialize, Serialize};
 
@@ -41,20 +42,18 @@ pub(super) struct Gauge {
 }
 
 /// Keeps a gauge off an engine that could start, or a cylinder that is not there.
-pub(super) fn may(plant: &Plant, cylinder: u8) -> Result<(), String> {
+pub(super) fn may(plant: &Plant, cylinder: u8) -> Result<(), Hindrance> {
     let n = plant.params().layout.cylinders();
     if cylinder == 0 || usize::from(cylinder) > n {
-        return Err(format!("this engine has {n} cylinders, no cylinder {cylinder}"));
+        return Err(Hindrance::NoCylinder { cylinder: cylinder, of: n as u8 });
     }
     if plant.turning() {
-        return Err("stop the engine first: a plug must come out".into());
+        return Err(Hindrance::PlugMustComeOut);
     }
     let plugs = &plant.s.hands.plugs;
     let in_yet = |them: &[bool]| them.iter().take(n).any(|is_in| *is_in);
     if in_yet(&plugs.coils) || in_yet(&plugs.injectors) {
-        return Err("unplug every coil and every injector first: the engine would start, and that is no \
-                    compression test"
-            .into());
+        return Err(Hindrance::WouldStart);
     }
     Ok(())
 }

@@ -8,12 +8,13 @@
 //! warm, first without and then with a load, until what may be learned has stopped moving. So learned
 //! values at the start of a scenario were learned, not typed in.
 
+use crate::bench::Bench;
 use crate::bench::action::{Action, Gear, Key, Load};
 use crate::bench::driver::{Driver, LOOK_S, Sensed, Told, Wanted};
+use crate::bench::facts::{DriverTells, Hindrance, ModelNote};
 use crate::bench::pattern;
 use crate::bench::record::Kind;
 use crate::bench::setup::{Stretch, StretchKind};
-use crate::bench::{Bench, record};
 use serde::{Deserialize, Serialize};
 
 /// Most deposit that one piece of a stretch may add \[µm\].
@@ -42,33 +43,33 @@ impl Bench {
         from_s: f64,
         seconds: f64,
         soaks: bool,
-    ) -> Result<(), String> {
+    ) -> Result<(), Hindrance> {
         let h = &self.plant.s.hands;
         let p = &h.plugs;
         let why = if !(seconds.is_finite() && seconds > 0.0) {
-            Some("a drive takes more than no time")
+            Some(Hindrance::NoTime)
         } else if !h.key_on || self.plant.speed_rpm() < 300.0 {
-            Some("the engine does not run: start it first")
+            Some(Hindrance::NotRunning)
         } else if self.plant.s.road.speed_m_s > STANDING_M_S {
-            Some("the car is rolling: bring it to a stand first")
+            Some(Hindrance::Rolling)
         } else if !p.battery {
-            Some("the battery clamp is off: no road is fit for that")
+            Some(Hindrance::ClampOff)
         } else if self.plant.s.road.rollers_nm != 0.0 {
-            Some("the car stands on rollers")
+            Some(Hindrance::OnRollers)
         } else {
             None
         };
         if let Some(why) = why {
-            return Err(why.into());
+            return Err(why);
         }
         self.driver = Some(Driver::new(name, from_s, seconds, soaks));
         Ok(())
     }
 
     /// The driver takes feet and hands off; the road is level and smooth again.
-    pub(super) fn end_drive(&mut self, why: &str) {
+    pub(super) fn end_drive(&mut self, what: DriverTells) {
         self.get_out();
-        self.note(Kind::Drive { what: why.into() });
+        self.note(Kind::Drive { what });
     }
 
     fn get_out(&mut self) {
@@ -79,12 +80,12 @@ impl Bench {
     }
 
     /// A foot on the pedal holds an engine speed against rollers; or why not.
-    pub(super) fn begin_hold(&mut self, rpm: f64, nm: f64) -> Result<(), String> {
+    pub(super) fn begin_hold(&mut self, rpm: f64, nm: f64) -> Result<(), Hindrance> {
         if self.plant.speed_rpm() < 300.0 {
-            return Err("the engine does not run: start it first".into());
+            return Err(Hindrance::NotRunning);
         }
         if self.plant.s.road.speed_m_s > STANDING_M_S {
-            return Err("the car is rolling: bring it to a stand first".into());
+            return Err(Hindrance::Rolling);
         }
         self.foot = Some(Foot::new(rpm, nm));
         Ok(())
@@ -124,18 +125,18 @@ impl Bench {
         match wanted.told {
             None => {}
             Some(Told::Stalled) => {
-                self.note(Kind::Drive { what: "the engine stalled; it is started again".into() });
+                self.note(Kind::Drive { what: DriverTells::Stalled });
             }
             // a life has a thousand of them
             Some(Told::Over) if self.lives() => self.get_out(),
-            Some(Told::Over) => self.end_drive("the drive is over: standing, in neutral, engine running"),
+            Some(Told::Over) => self.end_drive(DriverTells::Over),
             Some(Told::GaveUp) => {
-                self.end_drive("the drive ended: the engine would not start");
-                self.model_note("a drive ended early: the engine stalled and three starts failed".into());
+                self.end_drive(DriverTells::NoStart);
+                self.model_note(ModelNote::DriveNoStart);
             }
             Some(Told::Late) => {
-                self.end_drive("the drive ended: the car did not come to a stand in time");
-                self.model_note("a drive ended late: the driver could not bring the car to a stand".into());
+                self.end_drive(DriverTells::NoStand);
+                self.model_note(ModelNote::DriveNoStand);
             }
         }
     }
@@ -194,7 +195,7 @@ pub fn condition(b: &mut Bench, stretches: &[Stretch], told: &mut dyn FnMut(f64)
     let mut done_min = 0.0;
     b.set_coolant_c(88.0);
     if !start(b) {
-        b.model_note("conditioning: the engine did not start".into());
+        b.model_note(ModelNote::NotStarted);
         return true;
     }
     for s in stretches {
@@ -202,9 +203,7 @@ pub fn condition(b: &mut Bench, stretches: &[Stretch], told: &mut dyn FnMut(f64)
         let pieces = (adds_um / PIECE_UM).ceil().max(1.0);
         let seconds = 60.0 * s.minutes / pieces;
         if matches!(s.kind, StretchKind::Pattern(_)) && seconds < PIECE_S {
-            b.model_note(format!(
-                "conditioning: pieces of {seconds:.0} s are too short to drive a pattern; take more minutes and less wear"
-            ));
+            b.model_note(ModelNote::PiecesTooShort { seconds });
         }
         // a pattern goes on where the piece before left it
         let mut place_s = 0.0;
@@ -261,8 +260,8 @@ fn drive(
     };
     match kind {
         StretchKind::Pattern(name) => {
-            if let Err(why) = b.begin_drive(name, *place_s, seconds, true) {
-                b.model_note(format!("conditioning: {} could not be driven: {why}", name.word()));
+            if let Err(because) = b.begin_drive(name, *place_s, seconds, true) {
+                b.model_note(ModelNote::NotDriven { pattern: name, because });
                 return true;
             }
             while let Some(driver) = &b.driver {
@@ -281,7 +280,7 @@ fn drive(
                 if b.speed_by_ear_rpm() < 300.0 {
                     b.let_go();
                     if !start(b) {
-                        b.model_note("conditioning: the engine stalled in a steady hold".into());
+                        b.model_note(ModelNote::HoldStalled);
                         break;
                     }
                     b.foot = Some(Foot::new(rpm, nm));
@@ -301,7 +300,7 @@ fn drive(
 /// Warm idle, light and loaded, until every value whose gates are open stands still.
 fn settle(b: &mut Bench) {
     if b.speed_by_ear_rpm() < 300.0 && !start(b) {
-        b.model_note("conditioning: the engine would not idle".into());
+        b.model_note(ModelNote::WouldNotIdle);
         return;
     }
     let end = b.time_s() + SETTLE_S;
@@ -322,11 +321,7 @@ fn settle(b: &mut Bench) {
                 break;
             }
             if b.time_s() >= end {
-                b.note(record::Kind::Model {
-                    what: format!(
-                        "conditioning: learned values still moved {moved:.3} g/s a minute after 15 min"
-                    ),
-                });
+                b.model_note(ModelNote::StillMoving { g_s: moved });
                 break;
             }
         }

@@ -30,6 +30,7 @@ mod day;
 
 use crate::bench::Bench;
 use crate::bench::action::{Action, Key, Life};
+use crate::bench::facts::{DriverTells, Hindrance, LifeEnd, Stranded};
 use crate::bench::record::Kind;
 use crate::bench::view::{BatteryTruth, SlowView};
 use crate::ecm::Power;
@@ -156,34 +157,34 @@ impl Living {
 
 impl Bench {
     /// Why the car cannot be left to itself now.
-    fn left_alone(&self) -> Result<(), String> {
+    fn left_alone(&self) -> Result<(), Hindrance> {
         if self.plant.s.hands.key_on {
-            return Err("key off first".into());
+            return Err(Hindrance::KeyOn);
         }
         if self.plant.turning() {
-            return Err("stop the engine first".into());
+            return Err(Hindrance::EngineTurns);
         }
         if self.plant.s.road.speed_m_s > 0.0 {
-            return Err("the car is rolling: bring it to a stand first".into());
+            return Err(Hindrance::Rolling);
         }
         Ok(())
     }
     /// The car is locked and left for so many hours; or why not.
-    pub(super) fn begin_rest(&mut self, hours: f64) -> Result<(), String> {
+    pub(super) fn begin_rest(&mut self, hours: f64) -> Result<(), Hindrance> {
         self.left_alone()?;
         let now_s = self.plant.s.time_s;
         self.slow = Some(Slow::Rest(now_s, now_s + 3600.0 * hours));
         Ok(())
     }
     /// Driven on from day to day; or why not.
-    pub(super) fn begin_life(&mut self, life: Life) -> Result<(), String> {
+    pub(super) fn begin_life(&mut self, life: Life) -> Result<(), Hindrance> {
         self.left_alone()?;
         let s = &mut self.plant.s;
         if !s.hands.plugs.battery {
-            return Err("the battery clamp is off: no road is fit for that".into());
+            return Err(Hindrance::ClampOff);
         }
         if s.road.rollers_nm != 0.0 {
-            return Err("the car stands on rollers".into());
+            return Err(Hindrance::OnRollers);
         }
         (s.hands.pedal_pct, s.hands.brake_pct, s.hands.drive) = (0.0, 0.0, false);
         self.slow = Some(Slow::Life(Box::new(Living {
@@ -226,16 +227,16 @@ impl Bench {
             }
             Some(Slow::Life(l)) => {
                 let whole = key_off && l.ends_s() - now_s <= WHOLE_S;
-                self.end_life(if whole { None } else { Some("a hand touched the car") });
+                self.end_life(!whole);
             }
         }
     }
     fn rested(&mut self, whole: bool) {
-        let what = if whole { "the rest is over" } else { "the rest ended: a hand touched the car" };
-        self.note(Kind::Drive { what: what.into() });
+        let what = if whole { DriverTells::RestOver } else { DriverTells::RestTouched };
+        self.note(Kind::Drive { what });
     }
-    /// The life is over, or ended early, and why; what was driven and what was carried on is told.
-    fn end_life(&mut self, why: Option<&str>) {
+    /// The life is over, or ended early since a hand touched the car; what was driven and what was carried on is told.
+    fn end_life(&mut self, touched: bool) {
         let Some(Slow::Life(l)) = self.slow.take() else { return };
         let s = &mut self.plant.s;
         let mut ran_s = l.all_ran_s;
@@ -243,23 +244,13 @@ impl Bench {
             ran_s += s.totals.running_s - l.ran_from_s;
         }
         let days = (s.time_s - l.began_s) / DAY_S;
-        let began = match why {
-            None if l.stranded => "driving on is over; the car had to be left standing".to_string(),
-            None => "driven on to the end".to_string(),
-            Some(why) => format!("driving on ended: {why}"),
-        };
-        let rest = if l.driven > l.in_full {
-            "; on the others battery and charging were lived through, the film in the throttle, plugs, injectors, air \
-             meter and catalysts carried on as the days in full wore them, nothing was learned and no trip counted"
-        } else {
-            ""
+        let how = match (touched, l.stranded) {
+            (true, _) => LifeEnd::Touched,
+            (false, true) => LifeEnd::Stranded,
+            (false, false) => LifeEnd::Whole,
         };
         let (driven, full, hours) = (l.driven, l.in_full, ran_s / 3600.0);
-        self.note(Kind::Drive {
-            what: format!(
-                "{began}: {days:.1} days, {driven} of them driven, {full} at full physics, the engine ran {hours:.1} h{rest}"
-            ),
-        });
+        self.note(Kind::Drive { what: DriverTells::DrivenOn { how, days, driven, full, hours } });
     }
     /// Between two rows of the trace now \[s\], where it is more than usual.
     pub fn slow_row_s(&self) -> Option<f64> {
@@ -350,7 +341,7 @@ impl Bench {
                 self.slow = None;
                 self.rested(true);
             }
-            Some(Slow::Life(l)) if l.stranded => self.end_life(None),
+            Some(Slow::Life(l)) if l.stranded => self.end_life(false),
             Some(Slow::Life(l)) if l.full && l.trips < l.life.trips => self.turn_key_on(0),
             Some(Slow::Life(_)) => self.end_day(),
             None => {}
@@ -368,20 +359,20 @@ impl Bench {
     }
 
     /// It cannot go on: the owner waits until whoever sent the car comes back. Nothing is driven until then.
-    fn strand(&mut self, why: &str) {
+    fn strand(&mut self, because: Stranded) {
         let _ = self.hand_moves(Action::Key(Key::Off));
         let Some(Slow::Life(l)) = &mut self.slow else { return };
         l.all_ran_s += self.plant.s.totals.running_s - l.ran_from_s;
         (l.full, l.stranded) = (false, true);
         l.doing = Doing::Stands(DAY_S * f64::from(l.life.days - l.day));
         let day = l.day + 1;
-        self.note(Kind::Drive { what: format!("day {day}: {why}; the car stands from here on") });
+        self.note(Kind::Drive { what: DriverTells::Stranded { day, because } });
     }
     /// A day begins, or the life is over.
     fn begin_day(&mut self) {
         let Some(Slow::Life(l)) = &mut self.slow else { return };
         if l.day >= l.life.days {
-            self.end_life(None);
+            self.end_life(false);
             return;
         }
         (l.full, l.trips) = (false, 0);
@@ -490,10 +481,10 @@ impl Bench {
                     let seconds = 60.0 * l.life.minutes;
                     match self.begin_drive(pattern, place_s, seconds, false) {
                         Ok(()) => self.does(Doing::Drives),
-                        Err(why) => self.strand(&why),
+                        Err(why) => self.strand(Stranded::NoDrive(why)),
                     }
                 } else if for_s >= CRANK_S[1] && failed + 1 >= TRIES {
-                    self.strand("the engine would not start");
+                    self.strand(Stranded::NoStart);
                 } else if for_s >= CRANK_S[1] {
                     self.turn_key_on(failed + 1);
                 }
@@ -502,7 +493,7 @@ impl Bench {
                 if let Some(driver) = &self.driver {
                     l.place_s = driver.clock_s();
                 } else if !heard || self.plant.s.road.speed_m_s > 0.3 {
-                    self.strand("the drive had to be given up");
+                    self.strand(Stranded::GivenUp);
                 } else {
                     l.trips += 1;
                     let earliest_s = now_s - l.day_began_s() + BETWEEN_S;

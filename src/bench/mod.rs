@@ -12,6 +12,7 @@ mod compression;
 pub mod drive;
 pub mod driver;
 mod engine;
+pub mod facts;
 pub mod gas;
 mod life;
 mod observe;
@@ -37,6 +38,7 @@ use crate::signals::{SensorFrame, ToothEdge};
 use crate::units::kelvin;
 use action::{Action, Connector, Gear, Key, Load, PartKind};
 use car::Car;
+use facts::{DriverTells, Hindrance, ModelNote};
 use record::{Entry, Kind};
 use setup::Setup;
 use tools::{Bay, Put, Reading};
@@ -48,6 +50,8 @@ pub enum Error {
     Car(car::CarError),
     /// A setting that does not fit this car.
     Setup(String),
+    /// A part that does not fit this car.
+    Part(Hindrance),
     /// Conditioning was stopped before its end.
     Stopped,
 }
@@ -57,6 +61,13 @@ impl std::fmt::Display for Error {
         match self {
             Error::Car(e) => e.fmt(f),
             Error::Setup(why) => f.write_str(why),
+            Error::Part(Hindrance::NoCylinder { cylinder, of }) => {
+                write!(f, "this engine has {of} cylinders, no cylinder {cylinder}")
+            }
+            Error::Part(Hindrance::NoBank { bank, of }) => {
+                write!(f, "this engine has {of} banks, no bank {bank}")
+            }
+            Error::Part(why) => write!(f, "a part does not fit this car: {why:?}"),
             Error::Stopped => f.write_str("stopped during conditioning"),
         }
     }
@@ -76,7 +87,7 @@ pub enum Done {
     /// A bay tool is at work; its reading is in the logbook and in the observation after so long \[s\].
     Measuring(f64),
     /// Not possible now, and why.
-    Hindered(String),
+    Hindered(Hindrance),
 }
 
 /// Entries of the idle window: 30 s at 10 Hz.
@@ -143,7 +154,7 @@ impl Bench {
         for (i, choice) in setup.parts.iter().enumerate() {
             let serial = || serial_from_seed(seed, &format!("setup.{i}"));
             shelf::put(&mut plant.s.parts, &mut plant.s.hands, (spread, gap_mm), choice, serial)
-                .map_err(Error::Setup)?;
+                .map_err(Error::Part)?;
             blank |= choice.kind == PartKind::Module;
         }
         if !setup.parts.iter().any(|c| c.kind == PartKind::Battery && c.charge_pct.is_some()) {
@@ -239,7 +250,7 @@ impl Bench {
         &self.log
     }
     /// Model notes so far.
-    pub fn model_notes(&self) -> Vec<String> {
+    pub fn model_notes(&self) -> Vec<ModelNote> {
         let note = |e: &Entry| if let Kind::Model { what } = &e.kind { Some(what.clone()) } else { None };
         self.log.iter().filter_map(note).collect()
     }
@@ -273,7 +284,7 @@ impl Bench {
         self.take_notes();
         self.log.push(Entry { t_s: self.time_s(), kind });
     }
-    fn model_note(&mut self, what: String) {
+    fn model_note(&mut self, what: ModelNote) {
         self.note(Kind::Model { what });
     }
 
@@ -311,7 +322,7 @@ impl Bench {
                 | Action::Hold { .. }
         );
         if self.driver.is_some() && takes_over {
-            self.end_drive("the drive ended: another hand took over");
+            self.end_drive(DriverTells::AnotherHand);
         }
         if self.foot.is_some() && takes_over {
             self.let_go();
@@ -333,7 +344,7 @@ impl Bench {
             Action::Pedal(pct) => h.pedal_pct = pct.clamp(0.0, 100.0),
             Action::Brake(on) => h.brake_pct = if on { drive::BRAKE_PCT } else { 0.0 },
             Action::Gear(Gear::Park) if self.plant.s.road.speed_m_s > 1.0 => {
-                return Done::Hindered("the car is moving".into());
+                return Done::Hindered(Hindrance::Moving);
             }
             Action::Gear(g) => h.drive = g == Gear::Drive,
             Action::Load(Load::Compressor, on) => h.compressor = on,
@@ -342,13 +353,13 @@ impl Bench {
             Action::Load(Load::Steering, on) => h.steering = on,
             Action::Load(Load::Blower, on) => h.blower = on,
             Action::Connector(Connector::Belt, _) if turning => {
-                return Done::Hindered("stop the engine first".into());
+                return Done::Hindered(Hindrance::EngineTurns);
             }
             Action::Connector(c, is_in) => {
                 let p = &mut h.plugs;
                 match c {
                     Connector::AirMeter if !metered => {
-                        return Done::Hindered("this car has no air meter".into());
+                        return Done::Hindered(Hindrance::NoAirMeter);
                     }
                     Connector::AirMeter => p.air_meter = is_in,
                     Connector::ManifoldPressure => p.map = is_in,
@@ -366,7 +377,7 @@ impl Bench {
                     Connector::Pedal => p.pedal = is_in,
                     Connector::Belt => p.belt = is_in,
                     Connector::Injector(k) | Connector::Coil(k) if usize::from(k) > n || k == 0 => {
-                        return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {k}"));
+                        return Done::Hindered(Hindrance::NoCylinder { cylinder: k, of: n as u8 });
                     }
                     Connector::Injector(k) => p.injectors[usize::from(k) - 1] = is_in,
                     Connector::Coil(k) => p.coils[usize::from(k) - 1] = is_in,
@@ -374,17 +385,17 @@ impl Bench {
             }
             Action::Fit(choice) => {
                 if self.plant.turning() {
-                    return Done::Hindered("stop the engine first".into());
+                    return Done::Hindered(Hindrance::EngineTurns);
                 }
                 if choice.kind == PartKind::AirMeter && !metered {
-                    return Done::Hindered("this car has no air meter".into());
+                    return Done::Hindered(Hindrance::NoAirMeter);
                 }
                 if choice.kind == PartKind::Battery && self.plant.s.hands.plugs.battery {
-                    return Done::Hindered("take the battery clamp off first".into());
+                    return Done::Hindered(Hindrance::ClampOn);
                 }
                 if choice.kind == PartKind::Module {
                     if self.plant.s.hands.key_on {
-                        return Done::Hindered("key off first".into());
+                        return Done::Hindered(Hindrance::KeyOn);
                     }
                     let profile = self.setup.memory_profile.as_deref();
                     return match Ecm::new(self.car.ecm.clone(), None, profile) {
@@ -393,7 +404,7 @@ impl Bench {
                             self.fitted += 1;
                             Done::Yes
                         }
-                        Err(why) => Done::Hindered(why),
+                        Err(why) => Done::Hindered(Hindrance::NoModule(why)),
                     };
                 }
                 let (seed, k) = (self.setup.seed, self.fitted + 1);
@@ -408,31 +419,31 @@ impl Bench {
             }
             Action::CleanThrottle => {
                 if self.plant.turning() {
-                    return Done::Hindered("stop the engine first".into());
+                    return Done::Hindered(Hindrance::EngineTurns);
                 }
                 self.plant.s.parts.throttle.deposit_um = 0.0;
             }
             Action::SwapInjectors(a, b) => {
                 if self.plant.turning() {
-                    return Done::Hindered("stop the engine first".into());
+                    return Done::Hindered(Hindrance::EngineTurns);
                 }
                 if let Some(k) = [a, b].into_iter().find(|k| *k == 0 || usize::from(*k) > n) {
-                    return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {k}"));
+                    return Done::Hindered(Hindrance::NoCylinder { cylinder: k, of: n as u8 });
                 }
                 self.plant.s.parts.injectors.swap(usize::from(a) - 1, usize::from(b) - 1);
             }
             Action::CopyInjectorCode { cylinder, body } => {
                 let place = usize::from(body).checked_sub(1);
                 let Some(injector) = place.and_then(|c| self.plant.s.parts.injectors.get(c)) else {
-                    return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {body}"));
+                    return Done::Hindered(Hindrance::NoCylinder { cylinder: body, of: n as u8 });
                 };
                 let Some(code) = injector.code.clone() else {
-                    return Done::Hindered("no code is printed on this injector".into());
+                    return Done::Hindered(Hindrance::NoCodePrinted);
                 };
                 return Done::Answer(self.ask(&DiagRequest::WriteInjectorCode { cylinder, code }));
             }
             Action::Interrupt(k, _) if usize::from(k) > n || k == 0 => {
-                return Done::Hindered(format!("this engine has {n} cylinders, no cylinder {k}"));
+                return Done::Hindered(Hindrance::NoCylinder { cylinder: k, of: n as u8 });
             }
             Action::Interrupt(k, pct) => {
                 h.interrupted[usize::from(k) - 1] = (pct / 100.0).clamp(0.0, 1.0);
@@ -456,7 +467,7 @@ impl Bench {
             }
             Action::Refuel(litres) => {
                 if self.plant.turning() {
-                    return Done::Hindered("stop the engine first".into());
+                    return Done::Hindered(Hindrance::EngineTurns);
                 }
                 let p = &self.car.plant.air;
                 self.plant.s.air.refuel(p, litres.max(0.0));

@@ -1,8 +1,9 @@
 //! Logbook entries and the hash of a bench's state.
 
 use crate::bench::action::Action;
+use crate::bench::facts::{DriverTells, Hindrance, ModelNote};
 use crate::bench::tools::Reading;
-use crate::link::{DiagResponse, Notice, Refused};
+use crate::link::{DiagResponse, Notice};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
@@ -40,7 +41,7 @@ pub enum Kind {
         /// Id of the act.
         id: String,
         /// Why.
-        why: String,
+        why: Hindrance,
     },
     /// The module answered a request.
     Answer {
@@ -64,12 +65,12 @@ pub enum Kind {
     /// The driver told something.
     Drive {
         /// What.
-        what: String,
+        what: DriverTells,
     },
     /// A model reached its limits.
     Model {
         /// What.
-        what: String,
+        what: ModelNote,
     },
     /// A condition was not met in time.
     TimedOut {
@@ -78,22 +79,6 @@ pub enum Kind {
         /// Condition.
         condition: String,
     },
-}
-
-/// What came of an act that was not simply done, for who sits at the bench.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Told {
-    /// The bench would not let the hand do it.
-    Hindered(String),
-    /// The module refused.
-    Refused(Refused),
-    /// The module does not answer: asleep or without power.
-    Silent,
-    /// There is no such mark to go back to.
-    NoMark,
-    /// It could not be done.
-    Unable(String),
 }
 
 /// Hash over a serialisation, as lower-case hex.

@@ -4,6 +4,7 @@
 //! may fit it ([`crate::bench::Bench::act`]), what the part then does (plant).
 
 use crate::bench::action::{PartChoice, PartKind};
+use crate::bench::facts::Hindrance;
 use crate::bench::view::PartTruth;
 use crate::label::{BatteryKind, BatteryLabel};
 use crate::plant::battery::Battery;
@@ -22,11 +23,11 @@ pub(super) fn first_parts(p: &plant::Params, seed: u64) -> Parts {
 }
 
 /// The place of a cylinder's own part.
-fn place(cylinders: usize, k: u8) -> Result<usize, String> {
+fn place(cylinders: usize, k: u8) -> Result<usize, Hindrance> {
     usize::from(k)
         .checked_sub(1)
         .filter(|i| *i < cylinders)
-        .ok_or_else(|| format!("this engine has {cylinders} cylinders, no cylinder {k}"))
+        .ok_or(Hindrance::NoCylinder { cylinder: k, of: cylinders as u8 })
 }
 
 /// What is common to all parts of a car: the maker's spread, and the gap of a good plug \[mm\].
@@ -43,7 +44,7 @@ pub(super) fn put(
     nominal: Nominal<'_>,
     choice: &PartChoice,
     serial: impl Fn() -> String,
-) -> Result<(), String> {
+) -> Result<(), Hindrance> {
     let serial = choice.serial.clone().unwrap_or_else(serial);
     match choice.kind {
         PartKind::Module => Ok(()),
@@ -72,7 +73,7 @@ fn put_air_and_fuel(
     (spread, _): Nominal<'_>,
     choice: &PartChoice,
     serial: String,
-) -> Result<(), String> {
+) -> Result<(), Hindrance> {
     match choice.kind {
         PartKind::ThrottleBody => {
             let mut body = ThrottleBody::new(spread, serial);
@@ -129,8 +130,7 @@ fn put_air_and_fuel(
         PartKind::Exhaust(b) => {
             let n = parts.exhausts.len();
             let Some(place) = usize::from(b).checked_sub(1).filter(|i| *i < n) else {
-                let banks = if n == 1 { "one bank" } else { "two banks" };
-                return Err(format!("this engine has {banks}, no bank {b}"));
+                return Err(Hindrance::NoBank { bank: b, of: n as u8 });
             };
             parts.exhausts[place] =
                 Exhaust { serial, blocked: share(choice.wear_pct), health: 1.0 - share(choice.aged_pct) };
@@ -149,7 +149,7 @@ fn put_engine_and_electrics(
     (spread, gap_mm): Nominal<'_>,
     choice: &PartChoice,
     serial: String,
-) -> Result<(), String> {
+) -> Result<(), Hindrance> {
     match choice.kind {
         PartKind::Wheel => {
             let mut wheel = Wheel::new(spread, serial);

@@ -4,6 +4,7 @@
 //! (`ecm/services.rs`). An answer takes 20 to 60 ms, so with n values each is renewed every n answers; what
 //! is shown between is old, and its age says how old. Pins are not read through here.
 
+use crate::bench::facts::Hindrance;
 use crate::link::{DiagRequest, DiagResponse, LiveValues};
 use crate::num::Stream;
 use serde::{Deserialize, Serialize};
@@ -54,12 +55,12 @@ impl Tester {
         Self { link, items: Vec::new(), next: 0, due_s: 0.0, latency: Stream::new(seed, "link.latency") }
     }
     /// Another list; an empty one ends watching. Says what is wrong with it.
-    pub(super) fn watch(&mut self, names: &[String], now_s: f64) -> Result<(), String> {
+    pub(super) fn watch(&mut self, names: &[String], now_s: f64) -> Result<(), Hindrance> {
         if names.len() > MOST {
-            return Err(format!("no more than {MOST} values can be watched"));
+            return Err(Hindrance::TooManyWatched { most: MOST as u8 });
         }
         if let Some(name) = names.iter().find(|n| !LiveValues::NAMES.contains(&n.as_str())) {
-            return Err(format!("the module has no value `{name}`"));
+            return Err(Hindrance::NoValue(name.clone()));
         }
         self.items = names
             .iter()

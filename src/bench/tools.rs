@@ -25,6 +25,7 @@ use self::kinds::CRANK;
 pub use self::kinds::{INSTRUMENTS, Look, Point, Tool};
 use self::numbers::told;
 use crate::bench::compression::{self, Gauge};
+use crate::bench::facts::Hindrance;
 use crate::bench::gas;
 use crate::bench::teeth::Teeth;
 use crate::bench::tester::Tester;
@@ -172,7 +173,7 @@ pub(super) enum Put {
     /// It needs so long \[s\].
     Working(f64),
     /// Not now, and why.
-    Hindered(String),
+    Hindered(Hindrance),
 }
 
 impl Bay {
@@ -242,16 +243,16 @@ impl Bay {
         Put::Working(takes_s)
     }
 
-    fn may(&mut self, plant: &Plant, tool: Tool) -> Result<(), String> {
+    fn may(&mut self, plant: &Plant, tool: Tool) -> Result<(), Hindrance> {
         let (turning, h) = (plant.turning(), &plant.s.hands);
-        let stopped = || if turning { Err("stop the engine first".to_string()) } else { Ok(()) };
+        let stopped = || if turning { Err(Hindrance::EngineTurns) } else { Ok(()) };
         if self.s.working.iter().any(|w| w.tool.instrument() == tool.instrument()) {
-            return Err(format!("the {} is still at work", tool.instrument().replace('_', " ")));
+            return Err(Hindrance::AtWork { instrument: tool.instrument().into() });
         }
         match tool {
             Tool::FuelPressure if !self.s.gauge_on => {
                 if turning {
-                    return Err("the gauge is not on its port yet: fit it with the engine stopped".into());
+                    return Err(Hindrance::GaugeNotFitted);
                 }
                 self.s.gauge_on = true;
                 Ok(())
@@ -259,22 +260,17 @@ impl Bay {
             Tool::BackPressure(b) | Tool::GasAhead(b) => {
                 let banks = plant.params().layout.bank_count();
                 if b == 0 || usize::from(b) > banks {
-                    return Err(format!(
-                        "this engine has {banks} bank{}, no bank {b}",
-                        ["", "s"][usize::from(banks > 1)]
-                    ));
+                    return Err(Hindrance::NoBank { bank: b, of: banks as u8 });
                 }
                 let probe = matches!(tool, Tool::GasAhead(_));
-                let (on, what) = if probe {
-                    (&mut self.s.gas_port_on, "probe")
+                let (on, elsewhere) = if probe {
+                    (&mut self.s.gas_port_on, Hindrance::ProbeElsewhere)
                 } else {
-                    (&mut self.s.back_gauge_on, "gauge")
+                    (&mut self.s.back_gauge_on, Hindrance::GaugeElsewhere)
                 };
                 if *on != b {
                     if turning {
-                        return Err(format!(
-                            "the {what} is not on this bank's port: fit it with the engine stopped"
-                        ));
+                        return Err(elsewhere);
                     }
                     *on = b;
                 }
@@ -284,35 +280,31 @@ impl Bay {
             Tool::SmokeTest | Tool::Inspect(Look::ThrottleBody) => {
                 stopped()?;
                 if h.key_on {
-                    return Err("key off first: the throttle plate must have no power".into());
+                    return Err(Hindrance::ThrottlePowered);
                 }
                 Ok(())
             }
             Tool::Inspect(Look::Injector(k)) => {
                 let n = plant.params().layout.cylinders();
                 if k == 0 || usize::from(k) > n {
-                    return Err(format!("this engine has {n} cylinders, no cylinder {k}"));
+                    return Err(Hindrance::NoCylinder { cylinder: k, of: n as u8 });
                 }
                 stopped()
             }
             Tool::ExhaustSmoke | Tool::Inspect(Look::AirFilter) => stopped(),
             Tool::BatteryTester | Tool::Hydrometer | Tool::ClampOn(_) => battery::may(plant, tool),
-            Tool::GasReading if !turning => Err("the engine does not turn: there is no exhaust gas".into()),
+            Tool::GasReading if !turning => Err(Hindrance::NoExhaustGas),
             Tool::Voltmeter(p) | Tool::Scope(p) => {
                 let (banks, n) = (plant.params().layout.bank_count(), plant.params().layout.cylinders());
                 match p {
-                    Point::Pin(Sensor::Oxygen2 | Sensor::RearOxygen2) if banks < 2 => {
-                        Err("this engine has one bank only".into())
-                    }
-                    CRANK if matches!(tool, Tool::Voltmeter(_)) => {
-                        Err("this wire carries edges, not a voltage to read".into())
-                    }
-                    Point::Pin(_) if !h.key_on => Err("key on first: the sensors have no supply".into()),
+                    Point::Pin(Sensor::Oxygen2 | Sensor::RearOxygen2) if banks < 2 => Err(Hindrance::OneBank),
+                    CRANK if matches!(tool, Tool::Voltmeter(_)) => Err(Hindrance::EdgesOnly),
+                    Point::Pin(_) if !h.key_on => Err(Hindrance::NoSupply),
                     Point::Injector(k) if k == 0 || usize::from(k) > n => {
-                        Err(format!("this engine has {n} cylinders, no cylinder {k}"))
+                        Err(Hindrance::NoCylinder { cylinder: k, of: n as u8 })
                     }
                     Point::Injector(_) if matches!(tool, Tool::Voltmeter(_)) => {
-                        Err("pulses are too short for a voltmeter: take the scope".into())
+                        Err(Hindrance::PulsesTooShort)
                     }
                     _ => Ok(()),
                 }

@@ -81,10 +81,10 @@ fn complaint(e: &clap::Error) -> Option<String> {
         }
         ErrorKind::InvalidValue if value.is_empty() => say!("usage-value-missing", arg = arg),
         ErrorKind::InvalidValue => {
-            say!("usage-value", value = value, arg = arg, valid = of(ContextKind::ValidValue))
+            say!("usage-value-of", value = value, arg = arg, valid = of(ContextKind::ValidValue))
         }
         ErrorKind::ValueValidation | ErrorKind::InvalidUtf8 => {
-            say!("usage-value", value = value, arg = arg, valid = "")
+            say!("usage-value", value = value, arg = arg)
         }
         ErrorKind::ArgumentConflict => {
             say!("usage-conflict", arg = arg, other = of(ContextKind::PriorArg))

@@ -84,16 +84,33 @@ pub(super) fn replay(args: &ReplayArgs) -> Result<u8, Error> {
 
 /// What is said of a run that came out again.
 fn of_run(run: &Run) -> impl Iterator<Item = String> {
-    let about = say!(
-        "replay-run",
-        scenario = run.scenario.about.id.as_str(),
-        actions = run.actions.as_ref().map_or("", |a| a.about.id.as_str()),
-        seed = run.bench.setup().seed.to_string(),
-        lid = if run.lid_open { "open" } else { "closed" },
-        simulated = number(run.bench.time_s(), 0),
-        met = run.judged.iter().filter(|j| j.met).count(),
-        all = run.judged.len(),
-    );
+    let scenario = run.scenario.about.id.as_str();
+    let seed = run.bench.setup().seed.to_string();
+    let lid = if run.lid_open { "open" } else { "closed" };
+    let simulated = number(run.bench.time_s(), 0);
+    let met = run.judged.iter().filter(|j| j.met).count();
+    let all = run.judged.len();
+    let about = match &run.actions {
+        None => say!(
+            "replay-run",
+            scenario = scenario,
+            seed = seed,
+            lid = lid,
+            simulated = simulated,
+            met = met,
+            all = all
+        ),
+        Some(a) => say!(
+            "replay-run-worked",
+            scenario = scenario,
+            actions = a.about.id.as_str(),
+            seed = seed,
+            lid = lid,
+            simulated = simulated,
+            met = met,
+            all = all
+        ),
+    };
     let grade = run.grade.as_ref().map(results::grade_words);
     [Some(about), grade, Some(say("replay-cannot-tell-who"))].into_iter().flatten()
 }

@@ -1,21 +1,20 @@
 //! The traces of a page: which curves stand in which figure, and the numbers beside them.
 //!
 //! *Inside*: choosing and naming curves, the debrief's figures. *Outside*: drawing (`svg`), what the twin
-//! page shows (`twin`).
+//! page shows (`twin_page`).
 
-use super::html::minus;
+use super::names::decimals;
+use super::page;
+use super::sheet::Sheet;
 use super::svg::{self, Curve, Flag, Panel, Pen};
 use super::timeline::Row;
-use super::{Sheet, clock, decimals, fixed};
 use crate::bench::trace::COLUMNS;
-use std::fmt::Write;
+use crate::words::numbers::{minutes, number};
+use crate::words::{name, say};
+use maud::{Markup, html};
 
 /// Rows of the small tables beside charts.
 const TIMES: usize = 8;
-
-macro_rules! put {
-    ($out:expr, $($t:tt)*) => {{ let _ = write!($out, $($t)*); }};
-}
 
 /// A column of the trace over time; none if the lid hides it. `turning`: gaps where it reads nothing or the
 /// engine stands.
@@ -31,22 +30,21 @@ pub(super) fn column(sheet: &Sheet, name: &str, turning: bool) -> Option<Vec<(f6
 }
 
 /// What the lines mean.
-pub(super) fn key_line(o: &mut String, lid_open: bool, rest: &str) {
-    o.push_str("<p class=\"key-line\">");
-    let kinds = [
-        (Pen::Belief, "pencil: what the module believes or wants"),
-        (Pen::Measured, "thin line: measured"),
-        (Pen::Truth, "ink: true"),
-    ];
-    for (pen, words) in kinds.iter().filter(|k| k.0 != Pen::Truth || lid_open) {
-        put!(
-            o,
-            "<span><svg class=\"key\" viewBox=\"0 0 44 12\" aria-hidden=\"true\"><path class=\"line {}\" d=\"M1 6h42\"/></svg>{words}\
-             </span>",
-            pen.class()
-        );
+pub(super) fn key_line(lid_open: bool, rest: &str) -> Markup {
+    let kinds = [(Pen::Belief, "key-belief"), (Pen::Measured, "key-measured"), (Pen::Truth, "key-truth")];
+    html! {
+        p."key-line" {
+            @for (pen, words) in kinds.iter().filter(|k| k.0 != Pen::Truth || lid_open) {
+                span {
+                    svg.key viewBox="0 0 44 12" aria-hidden="true" {
+                        (svg::path(&format!("line {}", pen.class()), "M1 6h42"))
+                    }
+                    (say(words))
+                }
+            }
+            span { (rest) }
+        }
     }
-    put!(o, "<span>{rest}</span></p>");
 }
 
 /// Marks of the rows that have a number; words that come again are not said again.
@@ -61,182 +59,171 @@ pub(super) fn flags(rows: &[Row]) -> Vec<Flag> {
     out
 }
 
+/// The mark of a moment that has words of its own.
+pub(super) fn moment(at_s: f64, words: &str) -> Flag {
+    Flag { at_s, number: None, words: Some(say(words)) }
+}
+
 /// One figure with its numbers; on paper what leads into it stays with it.
-pub(super) fn figure(o: &mut String, lead: &str, caption: &str, panels: &[Panel], flags: &[Flag], to_s: f64) {
-    put!(
-        o,
-        "<figure><div class=\"fig\">{lead}<figcaption>{caption}</figcaption>{}</div>",
-        svg::chart(caption, panels, flags, to_s)
-    );
-    numbers_beside(o, panels);
-    o.push_str("</figure>\n");
+pub(super) fn figure(lead: Markup, caption: &str, panels: &[Panel], flags: &[Flag], to_s: f64) -> Markup {
+    html! {
+        figure {
+            div.fig { (lead) figcaption { (caption) } (svg::chart(caption, panels, flags, to_s)) }
+            (numbers_beside(panels))
+        }
+    }
 }
 
 /// No cap on what a panel draws.
-const WIDE: (f64, f64) = (-1e6, 1e6);
+pub(super) const WIDE: (f64, f64) = (-1e6, 1e6);
+/// Where lambda is cut.
+const LAMBDA: (f64, f64) = (0.6, 1.4);
+
+/// How a panel is drawn beside its heading: unit, what is always in sight, what is cut, height.
+type Scale = (&'static str, (f64, f64), (f64, f64), f64);
+/// A line of a panel: message of its words, pen, column.
+type Line = (&'static str, Pen, &'static str);
+
+/// The debrief's figures: message of the caption, then panels with heading, scale and lines.
+const FIGURES: &[(&str, &[(&str, Scale, &[Line])])] = &[
+    (
+        "figure-speed",
+        &[(
+            "signal-engine-speed-rpm",
+            ("rpm", (0.0, 1000.0), WIDE, 170.0),
+            &[
+                ("line-measured", Pen::Measured, "engine_speed_rpm"),
+                ("line-target", Pen::Belief, "target_speed_rpm"),
+            ],
+        )],
+    ),
+    (
+        "figure-idle-air",
+        &[(
+            "panel-idle-air",
+            ("g/s", (-0.6, 1.0), WIDE, 160.0),
+            &[
+                ("line-learned", Pen::Belief, "idle_air_learned_g_s"),
+                ("air-pi", Pen::Dots, "idle_air_pi_g_s"),
+                ("line-parts-need", Pen::Truth, "true_idle_air_needed_g_s"),
+            ],
+        )],
+    ),
+    (
+        "figure-air",
+        &[
+            (
+                "signal-map-kpa",
+                ("kPa", (20.0, 60.0), WIDE, 95.0),
+                &[("line-measured", Pen::Measured, "map_kpa")],
+            ),
+            (
+                "panel-air",
+                ("g/s", (0.0, 4.0), (-1e6, 400.0), 95.0),
+                &[("line-metered", Pen::Measured, "air_g_s"), ("line-leak", Pen::Truth, "true_leak_g_s")],
+            ),
+        ],
+    ),
+    (
+        "figure-fuel",
+        &[
+            (
+                "panel-trims",
+                ("%", (-5.0, 5.0), WIDE, 95.0),
+                &[
+                    ("line-short-term", Pen::Dots, "short_trim_1_pct"),
+                    ("line-long-term", Pen::Belief, "long_trim_1_pct"),
+                ],
+            ),
+            (
+                "signal-lambda",
+                ("", (0.9, 1.1), LAMBDA, 95.0),
+                &[
+                    ("line-measured", Pen::Measured, "lambda_1"),
+                    ("line-cylinder-1", Pen::Truth, "true_lambda_cylinder_1"),
+                ],
+            ),
+        ],
+    ),
+];
 
 /// The debrief's traces.
-pub(super) fn traces(o: &mut String, sheet: &Sheet, rows: &[Row]) {
-    o.push_str("<section>");
-    let mut lead = "<h2>Traces</h2>".to_string();
+pub(super) fn traces(sheet: &Sheet, rows: &[Row]) -> Markup {
+    let heading = html! { h2 { (say("traces-heading")) } };
     let Some(to_s) = sheet.trace.rows().last().map(|r| r[0]) else {
-        o.push_str(&lead);
-        o.push_str("<p>Nothing was recorded.</p></section>\n");
-        return;
+        return html! { section { (heading) p { (say("traces-none")) } } };
     };
-    key_line(&mut lead, sheet.lid_open, "marks with numbers: what was done and decided, above");
+    let mut lead = Some(html! { (heading) (key_line(sheet.lid_open, &say("key-marks"))) });
     let mut flags = flags(rows);
-    flags.push(Flag { at_s: sheet.hand_over_s, number: None, words: Some("hand-over".into()) });
+    flags.push(moment(sheet.hand_over_s, "flag-hand-over"));
     flags.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
-    let curve = |words, pen, name, gap| {
-        column(sheet, name, gap).map(|points| Curve { words, pen, other: false, points })
+    let curve = |(words, pen, name): &Line| {
+        let points = column(sheet, name, name.contains("lambda"))?;
+        Some(Curve { words: say(words), pen: *pen, other: false, points })
     };
-    let panel = |words, unit, keep, cap, high, curves: [Option<Curve>; 3]| Panel {
-        words,
-        unit,
-        keep,
-        cap,
-        high,
-        curves: curves.into_iter().flatten().collect(),
-    };
-    use Pen::{Belief, Dots, Measured, Truth};
-    let figures = [
-        (
-            "Engine speed: what the module wants, and what it measures",
-            vec![panel(
-                "engine speed",
-                "rpm",
-                (0.0, 1000.0),
-                WIDE,
-                170.0,
-                [
-                    curve("measured", Measured, "engine_speed_rpm", false),
-                    curve("target", Belief, "target_speed_rpm", false),
-                    None,
-                ],
-            )],
-        ),
-        (
-            "Idle air: what was learned, and what the controller adds",
-            vec![panel(
-                "idle air",
-                "g/s",
-                (-0.6, 1.0),
-                WIDE,
-                160.0,
-                [
-                    curve("learned", Belief, "idle_air_learned_g_s", false),
-                    curve("PI", Dots, "idle_air_pi_g_s", false),
-                    curve("parts need", Truth, "true_idle_air_needed_g_s", false),
-                ],
-            )],
-        ),
-        (
-            "Manifold pressure and air",
-            vec![
-                panel(
-                    "manifold pressure",
-                    "kPa",
-                    (20.0, 60.0),
-                    WIDE,
-                    95.0,
-                    [curve("measured", Measured, "map_kpa", false), None, None],
-                ),
-                panel(
-                    "air",
-                    "g/s",
-                    (0.0, 4.0),
-                    (-1e6, 400.0),
-                    95.0,
-                    [
-                        curve("metered", Measured, "air_g_s", false),
-                        curve("leak", Truth, "true_leak_g_s", false),
-                        None,
-                    ],
-                ),
-            ],
-        ),
-        (
-            "Fuel trims and lambda, bank 1",
-            vec![
-                panel(
-                    "fuel trims",
-                    "%",
-                    (-5.0, 5.0),
-                    WIDE,
-                    95.0,
-                    [
-                        curve("short-term", Dots, "short_trim_1_pct", false),
-                        curve("long-term", Belief, "long_trim_1_pct", false),
-                        None,
-                    ],
-                ),
-                panel(
-                    "lambda, cut at 0.6 and 1.4",
-                    "",
-                    (0.9, 1.1),
-                    (0.6, 1.4),
-                    95.0,
-                    [
-                        curve("measured", Measured, "lambda_1", true),
-                        curve("cylinder 1", Truth, "true_lambda_cylinder_1", true),
-                        None,
-                    ],
-                ),
-            ],
-        ),
-    ];
-    for (caption, panels) in figures {
-        figure(o, &std::mem::take(&mut lead), caption, &panels, &flags, to_s);
+    html! {
+        section {
+            @for (caption, panels) in FIGURES {
+                @let panels: Vec<Panel> = panels.iter().map(|(heading, (unit, keep, cap, high), lines)| {
+                    let curves = lines.iter().filter_map(curve).collect();
+                    let how = (*cap == LAMBDA).then(|| say("panel-cut"));
+                    Panel { words: say(heading), how, unit, keep: *keep, cap: *cap, high: *high, curves }
+                }).collect();
+                (figure(lead.take().unwrap_or_default(), &say(caption), &panels, &flags, to_s))
+            }
+        }
     }
-    o.push_str("</section>\n");
 }
 
 /// A few rows of a chart's numbers.
-fn numbers_beside(o: &mut String, panels: &[Panel]) {
+fn numbers_beside(panels: &[Panel]) -> Markup {
     let curves = || panels.iter().flat_map(|p| p.curves.iter().map(move |c| (p, c)));
     let longest = curves().max_by_key(|c| c.1.points.len());
-    let Some(longest) = longest.map(|c| &c.1.points) else { return };
-    o.push_str(
-        "<details class=\"numbers\"><summary>The numbers, at a few moments</summary><div class=\"scroll\"><table><thead><tr>\
-         <th class=\"n\">min:s</th>",
-    );
-    for (p, c) in curves() {
-        let unit = if p.unit.is_empty() { String::new() } else { format!(" ({})", p.unit) };
-        let panel = p.words.split(',').next().unwrap_or(p.words);
-        put!(o, "<th class=\"n\">{panel}, {}{unit}</th>", c.words);
-    }
-    o.push_str("</tr></thead><tbody>");
+    let Some(longest) = longest.map(|c| &c.1.points) else { return html! {} };
+    let head = |(p, c): (&Panel, &Curve)| {
+        let (of, line) = (p.words.as_str(), c.words.as_str());
+        let words = match p.unit {
+            "" => say!("numbers-of", of = of, line = line),
+            unit => say!("numbers-of-unit", of = of, line = line, unit = unit),
+        };
+        (words, true)
+    };
+    let heads: Vec<page::Head> =
+        std::iter::once(page::digits("scale-minutes")).chain(curves().map(head)).collect();
     let mut shown: Vec<usize> =
         (0..TIMES).map(|k| k * longest.len().saturating_sub(1) / (TIMES - 1)).collect();
     shown.dedup();
-    for k in shown {
-        put!(o, "<tr><td class=\"n\">{}</td>", clock(longest[k].0, false));
-        for (p, c) in curves() {
-            let text = match c.points.get(k) {
-                Some(q) if q.1.is_finite() => minus(&fixed(q.1, decimals(p.unit))),
-                Some(_) => "no reading".into(),
-                None => "over".into(),
-            };
-            put!(o, "<td class=\"n\">{text}</td>");
+    let value = |k: usize, p: &Panel, c: &Curve| match c.points.get(k) {
+        Some(q) if q.1.is_finite() => number(q.1, decimals(p.unit)),
+        Some(_) => say("numbers-no-reading"),
+        None => say("numbers-over"),
+    };
+    let rows = html! {
+        @for k in shown {
+            tr {
+                td.n { (minutes(longest[k].0, false)) }
+                @for (p, c) in curves() { td.n { (value(k, p, c)) } }
+            }
         }
-        o.push_str("</tr>");
-    }
-    o.push_str("</tbody></table></div></details>");
+    };
+    html! { details.numbers { summary { (say("numbers-heading")) } (page::table(None, &heads, rows)) } }
 }
 
 /// A panel of one column in both of two futures.
 pub(super) fn both(
     done: &Sheet,
     without: &Sheet,
-    name: &str,
+    column_name: &str,
     pen: Pen,
-    (words, unit, keep, high): (&'static str, &'static str, (f64, f64), f64),
+    (unit, keep, high): (&'static str, (f64, f64), f64),
 ) -> Option<Panel> {
-    let gap = name.contains("lambda");
-    let of = |sheet, words, other| column(sheet, name, gap).map(|points| Curve { words, pen, other, points });
+    let gap = column_name.contains("lambda");
+    let of = |sheet, words, other| {
+        column(sheet, column_name, gap).map(|points| Curve { words: say(words), pen, other, points })
+    };
     let curves: Vec<Curve> =
-        [of(done, "done", false), of(without, "left out", true)].into_iter().flatten().collect();
-    let cap = if gap { (0.6, 1.4) } else { WIDE };
-    (!curves.is_empty()).then_some(Panel { words, unit, keep, cap, high, curves })
+        [of(done, "twin-done", false), of(without, "twin-left-out", true)].into_iter().flatten().collect();
+    let (cap, how) = if gap { (LAMBDA, Some(say("panel-cut"))) } else { (WIDE, None) };
+    let words = name("signal", column_name);
+    (!curves.is_empty()).then_some(Panel { words, how, unit, keep, cap, high, curves })
 }

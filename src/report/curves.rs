@@ -1,14 +1,16 @@
 //! The picture of the detection curves: an SVG file of its own, to look at and to print.
 //!
 //! *Inside*: two panels over engine speed, real misfires found and false counts. *Outside*: counting (the caller
-//! hands in points), files. Same points, same bytes.
+//! hands in points), how lines, ticks and words are drawn (`svg`), files. Same points, same bytes.
 //!
 //! Line kind tells a learned wheel (drawn through) from one not learned (dashed), the mark tells low load (a disc)
 //! from high (a square); every line has its words at its end, so that nothing hangs on colour. The picture carries
 //! its own style and a light ground, and names nothing outside itself.
 
-use super::{fixed, html::escape};
-use std::fmt::Write;
+use super::svg::{alone, at, disc, level, line, path, spread, text, tick_below};
+use crate::words::numbers::number;
+use crate::words::say;
+use maud::{Markup, html};
 
 /// One speed and load.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,31 +40,18 @@ pub struct Curves<'a> {
     pub points: Vec<Detection>,
 }
 
-const WIDTH: f64 = 1230.0;
-const TALL: f64 = 470.0;
-const TOP: f64 = 92.0;
-const BOTTOM: f64 = 372.0;
+const WIDTH: f64 = 1202.0;
+const TALL: f64 = 396.0;
+const TOP: f64 = 58.0;
+const BOTTOM: f64 = 338.0;
 /// Left ends of the panels, and how wide each is without the words at its lines' ends.
-const LEFT: [f64; 2] = [58.0, 680.0];
+const LEFT: [f64; 2] = [44.0, 666.0];
 const WIDE: f64 = 330.0;
 /// What a line's own words need.
 const WORDS: f64 = 15.0;
 
-const STYLE: &str = "text{font:13px system-ui,sans-serif;fill:#22272D}.t{font-size:17px;font-weight:600;fill:#14181C}\
-.s{fill:#565E67}.m{text-anchor:middle}.e{text-anchor:end}.g{stroke:#CFC8B8}.a{stroke:#6C7278}path{fill:none}\
-.c{stroke-width:2.2;stroke-linejoin:round}.k{stroke:#14181C}.n{stroke:#A83A14;stroke-dasharray:7 4}\
-.h{stroke:#CFC8B8;stroke-width:.8}.dk{fill:#14181C;stroke:#14181C}.dn{fill:#FBF9F4;stroke:#A83A14;stroke-width:1.8}\
-.lk{font-weight:600;fill:#14181C}.ln{font-weight:600;fill:#A83A14}";
-
 /// Draws the curves.
 pub fn curves_svg(c: &Curves<'_>) -> String {
-    let title = escape(&format!("{}: how well misfires are told", c.car));
-    let mut o = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {TALL}\" width=\"{WIDTH}\" \
-         height=\"{TALL}\" role=\"img\"><title>{title}</title><style>{STYLE}</style>\
-         <rect width=\"{WIDTH}\" height=\"{TALL}\" fill=\"#FBF9F4\"/><text class=\"t\" x=\"{l}\" y=\"32\">{title}</text>",
-        l = LEFT[0] - 34.0
-    );
     let reach = c.points.iter().map(|p| p.rpm).fold(1000.0, f64::max);
     let to_rpm = 1000.0 * (reach / 1000.0).ceil();
     let floor = floor_of(c);
@@ -71,22 +60,13 @@ pub fn curves_svg(c: &Curves<'_>) -> String {
     while floor * ten_to(decades) < top * 0.999 {
         decades += 1;
     }
-    panel(&mut o, c, 0, to_rpm, &Scale::Share);
-    panel(&mut o, c, 1, to_rpm, &Scale::Decades { floor, decades });
-    let _ = write!(
-        o,
-        "<text class=\"s\" x=\"{l}\" y=\"{}\">{} engine{}, each with parts and a wheel of its own; {} turns watched \
-         for false counts on each and at each point, a quarter of that for misfires.</text>\
-         <text class=\"s\" x=\"{l}\" y=\"{}\">Drawn through: wheel learned. Dashed: not learned. Disc: low load. Square: \
-         high load. A simplified model of a made-up car.</text>",
-        fixed(TALL - 34.0, 0),
-        c.engines,
-        if c.engines == 1 { "" } else { "s" },
-        fixed(c.turns, 0),
-        fixed(TALL - 14.0, 0),
-        l = LEFT[0] - 34.0
-    );
-    o + "</svg>\n"
+    let inside = html! {
+        (panel(c, LEFT[0], to_rpm, &Scale::Share))
+        (panel(c, LEFT[1], to_rpm, &Scale::Decades { floor, decades }))
+    };
+    let watched = say!("curves-watched", engines = c.engines as u32, turns = number(c.turns, 0));
+    let title = say!("curves-title", car = c.car);
+    alone(&title, (WIDTH, TALL), inside, &[watched, say("curves-key")])
 }
 
 /// Half of one false count among all turns that were watched at a point, rounded down to a decade: what is less was
@@ -135,15 +115,23 @@ impl Scale {
             Scale::Decades { .. } => p.wrong_per_1000[which],
         }
     }
+    /// What is drawn.
+    fn heading(&self, c: &Curves<'_>) -> String {
+        match self {
+            // one in how many
+            Scale::Share => say!("curves-found", one_in = number(100.0 / c.share_pct.max(1e-6), 0)),
+            Scale::Decades { .. } => say("curves-wrong"),
+        }
+    }
     /// Lines of the grid with their words.
     fn ticks(&self) -> Vec<(f64, String)> {
         match self {
-            Scale::Share => (0..=5).map(|k| f64::from(20 * k)).map(|v| (v, fixed(v, 0))).collect(),
+            Scale::Share => (0..=5).map(|k| f64::from(20 * k)).map(|v| (v, number(v, 0))).collect(),
             Scale::Decades { floor, decades } => (0..=*decades)
                 .map(|k| {
                     let v = floor * ten_to(k);
                     let places = (0..9).find(|n| v * ten_to(*n) > 0.999).unwrap_or(9);
-                    let words = if k == 0 { "none seen".into() } else { fixed(v, places as usize) };
+                    let words = if k == 0 { say("curves-none-seen") } else { number(v, places as usize) };
                     (v, words)
                 })
                 .collect(),
@@ -165,118 +153,68 @@ fn log10_of(x: f64) -> f64 {
     out
 }
 
-fn panel(o: &mut String, c: &Curves<'_>, which: usize, to_rpm: f64, scale: &Scale) {
-    let left = LEFT[which];
+/// A line of a panel: wheel learned or not, load, its points in the picture.
+struct Drawn {
+    learned: bool,
+    low: bool,
+    points: Vec<(f64, f64)>,
+}
+
+impl Drawn {
+    fn class(&self) -> &'static str {
+        if self.learned { "known" } else { "unknown" }
+    }
+    fn words(&self) -> String {
+        say(match (self.learned, self.low) {
+            (true, true) => "curves-learned-low",
+            (true, false) => "curves-learned-high",
+            (false, true) => "curves-not-learned-low",
+            (false, false) => "curves-not-learned-high",
+        })
+    }
+    fn mark(&self, x: f64, y: f64) -> Markup {
+        let class = format!("dot {}", self.class());
+        if self.low {
+            return disc(&class, x, y, 4.0);
+        }
+        html! { rect class=(class) x=(at(x - 3.8)) y=(at(y - 3.8)) width="7.6" height="7.6" {} }
+    }
+}
+
+fn panel(c: &Curves<'_>, left: f64, to_rpm: f64, scale: &Scale) -> Markup {
     let x = |rpm: f64| left + WIDE * (rpm / to_rpm).clamp(0.0, 1.0);
     let y = |v: f64| BOTTOM - (BOTTOM - TOP) * scale.up(v);
-    let words = match scale {
-        Scale::Share => format!("Real misfires found, % (one spark in {} swallowed)", per(c.share_pct)),
-        Scale::Decades { .. } => "False counts in 1000 turns of a healthy engine".into(),
-    };
-    let _ = write!(
-        o,
-        "<text class=\"lk\" x=\"{}\" y=\"{}\">{words}</text>",
-        fixed(left - 34.0, 0),
-        fixed(TOP - 22.0, 0)
-    );
-    for (v, words) in scale.ticks() {
-        let at = fixed(y(v), 1);
-        let class = if scale.up(v) == 0.0 { "a" } else { "g" };
-        let _ = write!(
-            o,
-            "<path class=\"{class}\" d=\"M{left} {at}h{WIDE}\"/><text class=\"s e\" x=\"{}\" y=\"{}\">{words}</text>",
-            fixed(left - 7.0, 1),
-            fixed(y(v) + 4.5, 1)
-        );
-    }
-    let mut rpm = 0.0;
-    while rpm <= to_rpm + 1.0 {
-        let at = fixed(x(rpm), 1);
-        let _ = write!(
-            o,
-            "<path class=\"a\" d=\"M{at} {b}v5\"/><text class=\"s m\" x=\"{at}\" y=\"{}\">{}</text>",
-            fixed(BOTTOM + 20.0, 0),
-            fixed(rpm, 0),
-            b = fixed(BOTTOM, 0)
-        );
-        rpm += if to_rpm > 4000.0 { 2000.0 } else { 1000.0 };
-    }
-    let _ = write!(
-        o,
-        "<text class=\"s m\" x=\"{}\" y=\"{}\">engine speed, rpm</text>",
-        fixed(left + 0.5 * WIDE, 0),
-        fixed(BOTTOM + 40.0, 0)
-    );
-    let mut ends: Vec<(f64, f64, f64, usize, bool)> = Vec::new();
+    let every = if to_rpm > 4000.0 { 2000.0 } else { 1000.0 };
+    let ticks = std::iter::successors(Some(0.0), |r| Some(r + every)).take_while(|r| *r <= to_rpm + 1.0);
     // what is not learned below, so that the learned lines can be read over it
-    for (learned, low) in [(1, true), (1, false), (0, true), (0, false)] {
-        let points: Vec<(f64, f64)> = c
-            .points
-            .iter()
-            .filter(|p| p.low == low)
-            .map(|p| (x(p.rpm), y(scale.value(p, learned))))
-            .collect();
-        let Some(last) = points.last() else { continue };
-        let d: Vec<String> =
-            points.iter().map(|(x, y)| format!("{} {}", fixed(*x, 1), fixed(*y, 1))).collect();
-        let _ = write!(o, "<path class=\"c {}\" d=\"M{}\"/>", ["k", "n"][learned], d.join("L"));
-        for (x, y) in &points {
-            dot(o, *x, *y, learned, low);
-        }
-        ends.push((last.1, last.0, last.1, learned, low));
-    }
+    let drawn = [(false, true), (false, false), (true, true), (true, false)].map(|(learned, low)| {
+        let value = |p: &Detection| scale.value(p, usize::from(!learned));
+        let points = c.points.iter().filter(|p| p.low == low).map(|p| (x(p.rpm), y(value(p)))).collect();
+        Drawn { learned, low, points }
+    });
     // words beside the ends, pushed apart where lines meet
+    let mut ends: Vec<(f64, (f64, f64), &Drawn)> =
+        drawn.iter().filter_map(|d| d.points.last().map(|p| (p.1, *p, d))).collect();
     ends.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut free = TOP - 8.0;
-    for e in &mut ends {
-        e.0 = e.0.max(free);
-        free = e.0 + WORDS;
+    spread(ends.iter_mut().map(|e| &mut e.0), (TOP - 8.0, BOTTOM), WORDS);
+    let to = left + WIDE + 16.0;
+    html! {
+        (text(left - 34.0, TOP - 22.0, "label", &scale.heading(c)))
+        @for (v, words) in scale.ticks() {
+            (level((left, left + WIDE), y(v), scale.up(v) == 0.0, &words))
+        }
+        @for rpm in ticks { (tick_below(x(rpm), BOTTOM, &number(rpm, 0))) }
+        (text(left + 0.5 * WIDE, BOTTOM + 40.0, "tick mid", &say("curves-speed")))
+        @for d in drawn.iter().filter(|d| !d.points.is_empty()) {
+            (line(&format!("line {}", d.class()), d.points.iter().copied()))
+            @for (x, y) in &d.points { (d.mark(*x, *y)) }
+        }
+        @for (height, (x, y), d) in &ends {
+            (path("lead", &format!("M{} {}L{} {}", at(x + 6.0), at(*y), at(to), at(*height))))
+            (d.mark(to + 6.0, *height))
+            (text(to + 16.0, height + 4.5, &format!("label {}", d.class()), &d.words()))
+        }
     }
-    let mut room = BOTTOM;
-    for e in ends.iter_mut().rev() {
-        e.0 = e.0.min(room);
-        room = e.0 - WORDS;
-    }
-    for (at, from_x, from_y, learned, low) in ends {
-        let to = left + WIDE + 16.0;
-        let _ = write!(
-            o,
-            "<path class=\"h\" d=\"M{} {}L{} {}\"/>",
-            fixed(from_x + 6.0, 1),
-            fixed(from_y, 1),
-            fixed(to, 1),
-            fixed(at, 1)
-        );
-        dot(o, to + 6.0, at, learned, low);
-        let _ = write!(
-            o,
-            "<text class=\"{}\" x=\"{}\" y=\"{}\">{}, {} load</text>",
-            ["lk", "ln"][learned],
-            fixed(to + 16.0, 1),
-            fixed(at + 4.5, 1),
-            ["learned", "not learned"][learned],
-            if low { "low" } else { "high" }
-        );
-    }
-}
-
-/// One in how many, for a share \[%\].
-fn per(share_pct: f64) -> String {
-    fixed(100.0 / share_pct.max(1e-6), 0)
-}
-
-fn dot(o: &mut String, x: f64, y: f64, learned: usize, low: bool) {
-    let class = ["dk", "dn"][learned];
-    let _ = if low {
-        write!(o, "<circle class=\"{class}\" cx=\"{}\" cy=\"{}\" r=\"4\"/>", fixed(x, 1), fixed(y, 1))
-    } else {
-        write!(
-            o,
-            "<rect class=\"{class}\" x=\"{}\" y=\"{}\" width=\"7.6\" height=\"7.6\"/>",
-            fixed(x - 3.8, 1),
-            fixed(y - 3.8, 1)
-        )
-    };
 }
 
 #[cfg(test)]
@@ -357,7 +295,7 @@ mod tests {
         }
         assert!(svg.contains("Plover &amp; &lt;Sons&gt;") && svg.contains("20 engines"), "the caption");
         // every line: eight drawn, eight with their words
-        assert_eq!(svg.matches("<path class=\"c ").count(), 8);
+        assert_eq!(svg.matches("<path class=\"line ").count(), 8);
         assert_eq!(svg.matches("learned, low load").count(), 4);
         assert_eq!(svg.matches("not learned, high load").count(), 2);
     }

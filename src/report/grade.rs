@@ -1,185 +1,152 @@
 //! The graded part of an account: points by row, predictions beside outcomes, what was named as the cause, belief
-//! beside truth at the moments that matter, a way to the same end; and a row for a gradebook.
+//! beside truth at the moments that matter, a way to the same end.
 //!
-//! *Inside*: words and layout. *Outside*: what an attempt is worth ([`crate::lesson`]).
+//! *Inside*: words and layout. *Outside*: what an attempt is worth ([`crate::lesson`]), a gradebook's row.
 
-use super::cells::csv_text;
-use super::html::{escape, mark, minus, sentence, upper_first};
-use super::{Sheet, clock, fixed, signed};
-use crate::bench::view::{LearnedView, Observation, Truth};
-use crate::lesson::{Grade, Scored};
-use crate::session::Job;
-use std::fmt::Write;
-
-macro_rules! put {
-    ($out:expr, $($t:tt)*) => {{ let _ = write!($out, $($t)*); }};
-}
-
-/// A moment at which belief and truth are set side by side.
-#[derive(Debug, Clone, Copy)]
-pub struct Beside<'a> {
-    /// What it was.
-    pub what: &'a str,
-    /// When \[s\].
-    pub at_s: f64,
-    /// What was seen.
-    pub seen: &'a Observation,
-    /// What was true.
-    pub truth: &'a Truth,
-}
+use super::card::{lines_words, sum_words as card_words};
+use super::names::{id_words, listed, true_minus};
+use super::page::{self, good_or_bad, mark, note, section};
+use super::sheet::{Beside, Sheet};
+use crate::bench::view::{LearnedView, Observation, WindowTruth};
+use crate::lesson::{Grade, Prediction, Scored};
+use crate::words::numbers::{minutes, number, signed};
+use crate::words::{say, upper_first};
+use maud::{Markup, html};
 
 fn points(x: f64) -> String {
-    fixed(x, if (x - x.round()).abs() < 0.05 { 0 } else { 1 })
-}
-
-fn closed_words(g: &Grade) -> &'static str {
-    if g.closed { "The job is closed" } else { "The job is not closed" }
+    number(x, if (x - x.round()).abs() < 0.05 { 0 } else { 1 })
 }
 
 /// One line: closed or not, points, share.
 pub fn sum_words(g: &Grade) -> String {
-    format!("{}: {} of {} points, {} %", closed_words(g), points(g.points), points(g.of), fixed(g.pct(), 0))
+    say!(
+        if g.closed { "grade-closed" } else { "grade-open" },
+        points = points(g.points),
+        of = points(g.of),
+        pct = number(g.pct(), 0),
+    )
 }
 
 /// The same, where room is short.
 pub(super) fn short_words(g: &Grade) -> String {
-    format!("{} {} %", if g.closed { "✓" } else { "✗" }, fixed(g.pct(), 0))
+    say!(if g.closed { "grade-short-closed" } else { "grade-short-open" }, pct = number(g.pct(), 0))
 }
 
 /// Rows of words for the account on a terminal.
 pub(super) fn lines(g: &Grade) -> Vec<(String, String)> {
-    let mut out = vec![("grade".to_string(), sum_words(g))];
+    let mut out = vec![(say("account-grade"), sum_words(g))];
     for r in &g.rows {
-        let lost: Vec<&str> = r.findings.iter().filter(|f| !f.met).map(|f| f.says.as_str()).collect();
-        let why = if lost.is_empty() { String::new() } else { format!("; not met: {}", lost.join("; ")) };
-        out.push((String::new(), format!("{:>4} of {:<3} {}{why}", points(r.points), points(r.of), r.says)));
+        let lost: Vec<String> = r.findings.iter().filter(|f| !f.met).map(|f| true_minus(&f.says)).collect();
+        let of = say!(
+            "grade-row",
+            points = format!("{:>4}", points(r.points)),
+            of = format!("{:<3}", points(r.of)),
+            says = r.says.as_str(),
+        );
+        let row = if lost.is_empty() { of } else { say!("grade-row-lost", row = of, lost = listed(&lost)) };
+        out.push((String::new(), row));
     }
     for p in &g.predictions {
-        let said = p.said.as_deref().unwrap_or("nothing");
-        let came = p.came.as_deref().unwrap_or("not seen");
-        out.push((String::new(), format!("\"{}\" predicted {said}; came {came}", p.question)));
+        let words = say!(
+            "grade-predicted",
+            question = p.question.as_str(),
+            said = p.said.as_deref().map_or_else(|| say("grade-said-nothing"), true_minus),
+            came = p.came.as_deref().map_or_else(|| say("grade-not-seen"), true_minus),
+        );
+        out.push((String::new(), words));
     }
     out
 }
 
 /// The graded part of the debrief.
-pub(super) fn html(o: &mut String, sheet: &Sheet, g: &Grade) {
-    let (sign, class) = if g.closed { ("✓", "good") } else { ("✗", "bad") };
-    put!(
-        o,
-        "<section><h2>What it is worth</h2><p class=\"verdict\"><span class=\"{class}\" aria-hidden=\"true\">{sign}</span> {}.</p>",
-        escape(&sum_words(g))
-    );
-    if g.rewound > 0 {
-        put!(
-            o,
-            "<p>The bench was set back to a mark {}.</p>",
-            if g.rewound == 1 { "once".to_string() } else { format!("{} times", g.rewound) }
-        );
-    }
-    if g.lid_opened > 0 {
-        o.push_str("<p>The lid was opened over truth while the work went on.</p>");
-    }
+pub(super) fn graded(sheet: &Sheet, g: &Grade) -> Markup {
     let tasks = g.rows.iter().any(|r| r.task.is_some());
-    put!(
-        o,
-        "<div class=\"scroll\"><table><thead><tr><th class=\"n\">Points</th>{}<th>What is judged, and what was found</th></tr></thead>\
-         <tbody>",
-        if tasks { "<th>Task</th>" } else { "" }
-    );
-    for r in &g.rows {
-        row(o, r, tasks);
-    }
-    o.push_str("</tbody></table></div>");
-    if !g.rows.iter().any(|r| r.closes) {
-        o.push_str("<p class=\"note-line\">This scenario has nothing by which a job could be closed.</p>");
-    }
-    o.push_str("</section>\n");
-    stated(o, g);
-    predictions(o, g);
-    if sheet.lid_open {
-        moments(o, sheet);
-        path(o, sheet);
+    let mut heads = vec![page::digits("grade-points")];
+    heads.extend(tasks.then(|| page::words("grade-task")));
+    heads.push(page::words("grade-what"));
+    let (sign, class) = if g.closed { ("✓", "good") } else { ("✗", "bad") };
+    html! {
+        (section(&say("grade-heading"), html! {
+            (page::verdict(sign, class, &say!("grade-verdict", sum = sum_words(g))))
+            @if g.rewound > 0 { p { (say!("grade-rewound", times = g.rewound)) } }
+            @if g.lid_opened > 0 { p { (say("grade-lid-opened")) } }
+            (page::table(None, &heads, html! { @for r in &g.rows { (row(r, tasks)) } }))
+            @if !g.rows.iter().any(|r| r.closes) { (note(&say("grade-nothing-closes"))) }
+        }))
+        (stated(g))
+        (predictions(g))
+        @if sheet.lid_open { (moments(sheet)) (path(sheet)) }
     }
 }
 
-fn row(o: &mut String, r: &Scored, tasks: bool) {
-    let class = if r.full() { "good" } else { "bad" };
-    put!(
-        o,
-        "<tr><td class=\"n {class}\">{} of {}</td>{}<td>{}{}<ul class=\"found\">",
-        points(r.points),
-        points(r.of),
-        if tasks { format!("<td>{}</td>", escape(r.task.as_deref().unwrap_or(""))) } else { String::new() },
-        escape(&r.says),
-        if r.closes { " <small>must be whole for the job to be closed</small>" } else { "" }
-    );
-    for f in &r.findings {
-        put!(
-            o,
-            "<li><span class=\"{}\">{}</span> {}</li>",
-            if f.met { "good" } else { "bad" },
-            mark(f.met),
-            sentence(&f.says)
-        );
+fn row(r: &Scored, tasks: bool) -> Markup {
+    html! {
+        tr {
+            td class={ "n " (good_or_bad(r.full())) } {
+                (say!("grade-points-of", points = points(r.points), of = points(r.of)))
+            }
+            @if tasks { td { (r.task.as_deref().unwrap_or("")) } }
+            td {
+                (r.says)
+                @if r.closes { " " small { (say("grade-closes")) } }
+                ul.found { @for f in &r.findings { li { (mark(f.met)) " " (true_minus(&f.says)) } } }
+            }
+        }
     }
-    o.push_str("</ul></td></tr>");
 }
 
-fn stated(o: &mut String, g: &Grade) {
+fn stated(g: &Grade) -> Markup {
     if g.stated.is_empty() {
-        return;
+        return html! {};
     }
-    o.push_str("<section><h2>Named as the cause</h2><ul>");
-    for (t, says) in &g.stated {
-        put!(o, "<li>at {} min:s: {}</li>", clock(*t, false), escape(says));
-    }
-    o.push_str("</ul></section>\n");
+    let one = |at_s: f64, says: &str| say!("tools-reading", at = minutes(at_s, false), words = says);
+    section(&say("stated-heading"), html! { ul { @for (t, says) in &g.stated { li { (one(*t, says)) } } } })
 }
 
-fn predictions(o: &mut String, g: &Grade) {
+fn predictions(g: &Grade) -> Markup {
     if g.predictions.is_empty() {
-        return;
+        return html! {};
     }
-    o.push_str(
-        "<section><h2>Predicted, and what came</h2><div class=\"scroll\"><table><thead><tr><th>Question</th><th>Predicted</th>\
-         <th>What came</th><th>Result</th></tr></thead><tbody>",
-    );
-    for p in &g.predictions {
-        let (class, word) = match p.right {
-            Some(true) => ("good", "✓ as predicted"),
-            Some(false) => ("bad", "✗ not as predicted"),
-            None => ("nb", "–"),
-        };
-        let looked = p.looked_s.map_or(String::new(), |t| format!("<small>at {}</small>", clock(t, false)));
-        put!(
-            o,
-            "<tr><td>{}<small>put at {}. {}</small></td><td>{}</td><td>{}{looked}</td><td class=\"{class}\">{word}</td></tr>",
-            escape(&p.question),
-            clock(p.asked_s, false),
-            // the reason would tell the outcome to who has not seen it
-            if p.came.is_some() { escape(&p.why) } else { String::new() },
-            p.said.as_deref().map_or_else(|| "no answer".into(), sentence),
-            p.came.as_deref().map_or_else(|| "the attempt ended before".into(), sentence)
-        );
-    }
-    o.push_str("</tbody></table></div></section>\n");
+    let heads = ["question", "said", "came", "result"].map(|h| page::words(&format!("predicted-{h}")));
+    let rows = html! { @for p in &g.predictions { (prediction(p)) } };
+    section(&say("predicted-heading"), page::table(None, &heads, rows))
 }
 
-/// A column of the table of moments: heading, belief, truth.
+fn prediction(p: &Prediction) -> Markup {
+    let (class, word) = match p.right {
+        Some(true) => ("good", say("predicted-right")),
+        Some(false) => ("bad", say("predicted-wrong")),
+        None => ("nb", "–".into()),
+    };
+    // the reason would tell the outcome to who has not seen it
+    let why = if p.came.is_some() { p.why.as_str() } else { "" };
+    html! {
+        tr {
+            td { (p.question) small { (say!("predicted-put", at = minutes(p.asked_s, false), why = why)) } }
+            td { (p.said.as_deref().map_or_else(|| say("predicted-no-answer"), true_minus)) }
+            td {
+                (p.came.as_deref().map_or_else(|| say("predicted-ended-before"), true_minus))
+                @if let Some(t) = p.looked_s { small { (say!("predicted-looked", at = minutes(t, false))) } }
+            }
+            td class=(class) { (word) }
+        }
+    }
+}
+
+/// A column of the table of moments: heading, belief and truth.
 type Column = (&'static str, fn(&Beside<'_>) -> Option<(String, String)>);
 
 const COLUMNS: &[Column] = &[
-    ("Learned idle air, g/s", |m| {
+    ("moments-idle-air", |m| {
         let v = value(m.seen, "idle_air_light")?;
         Some((signed(v.value, 2), signed(m.truth.idle_air_needed_g_s, 2)))
     }),
-    ("Closed stop, °", |m| {
+    ("moments-closed-stop", |m| {
         let v = value(m.seen, "closed_stop")?;
-        Some((fixed(v.value, 2), fixed(m.truth.closed_stop_deg, 2)))
+        Some((number(v.value, 2), number(m.truth.closed_stop_deg, 2)))
     }),
-    ("Wheel table, largest window, °", |m| {
-        let most = |f: fn(&crate::bench::view::WindowTruth) -> f64| {
+    ("moments-wheel", |m| {
+        let most = |f: fn(&WindowTruth) -> f64| {
             m.truth.windows.iter().map(f).max_by(|a, b| a.abs().total_cmp(&b.abs()))
         };
         Some((signed(most(|w| w.believed_deg)?, 2), signed(most(|w| w.is_deg)?, 2)))
@@ -190,148 +157,42 @@ fn value<'o>(seen: &'o Observation, name: &str) -> Option<&'o LearnedView> {
     seen.learned.iter().find(|v| v.name == name)
 }
 
-fn moments(o: &mut String, sheet: &Sheet) {
-    let Some((before, after)) = sheet.shown_truth() else { return };
-    let first = Beside { what: "hand-over", at_s: sheet.hand_over_s, seen: sheet.before, truth: before };
-    let last = Beside { what: "the end", at_s: sheet.end_s, seen: sheet.after, truth: after };
-    let all: Vec<Beside<'_>> =
-        std::iter::once(first).chain(sheet.moments.iter().copied()).chain(std::iter::once(last)).collect();
-    o.push_str(
-        "<section><h2>Belief beside truth, at the moments that matter</h2><p class=\"note-line\">What the module believes in pencil, \
-         what the parts are in ink; just before each repair and each learn.</p><div class=\"scroll\"><table><thead><tr>\
-         <th>Before</th><th class=\"n\">At, min:s</th>",
-    );
-    for (name, _) in COLUMNS {
-        put!(o, "<th class=\"n\">{}</th>", escape(name));
-    }
-    o.push_str("<th class=\"n\">Engine, rpm</th></tr></thead><tbody>");
-    for m in &all {
-        put!(
-            o,
-            "<tr><td>{}</td><td class=\"n\">{}</td>",
-            escape(&upper_first(&m.what.replace(['-', '_'], " "))),
-            clock(m.at_s, false)
-        );
-        for (_, of) in COLUMNS {
-            match of(m) {
-                Some((belief, truth)) => put!(
-                    o,
-                    "<td class=\"n\"><span class=\"belief\">{}</span> <b>{}</b></td>",
-                    minus(&belief),
-                    minus(&truth)
-                ),
-                None => o.push_str("<td class=\"n\">–</td>"),
+fn moments(sheet: &Sheet) -> Markup {
+    let Some((before, after)) = sheet.shown_truth() else { return html! {} };
+    let (begun, ended) = (say("moments-hand-over"), say("moments-end"));
+    let first = Beside { what: &begun, at_s: sheet.hand_over_s, seen: sheet.before, truth: before };
+    let last = Beside { what: &ended, at_s: sheet.end_s, seen: sheet.after, truth: after };
+    let all = std::iter::once(&first).chain(sheet.moments).chain(std::iter::once(&last));
+    let mut heads = vec![page::words("moments-before"), page::digits("moments-at")];
+    heads.extend(COLUMNS.iter().map(|(name, _)| page::digits(name)));
+    heads.push(page::digits("moments-engine"));
+    let rows = html! {
+        @for m in all {
+            tr {
+                td { (upper_first(&id_words(m.what))) }
+                td.n { (minutes(m.at_s, false)) }
+                @for (_, of) in COLUMNS {
+                    td.n {
+                        @match of(m) {
+                            Some((belief, truth)) => { span.belief { (belief) } " " b { (truth) } }
+                            None => "–",
+                        }
+                    }
+                }
+                td.n { (number(m.seen.live.engine_speed_rpm, 0)) }
             }
         }
-        put!(o, "<td class=\"n\">{}</td></tr>", fixed(m.seen.live.engine_speed_rpm, 0));
-    }
-    o.push_str("</tbody></table></div></section>\n");
+    };
+    let body = html! { (note(&say("moments-note"))) (page::table(None, &heads, rows)) };
+    section(&say("moments-heading"), body)
 }
 
 /// A way to the same end: the model solution's work.
-fn path(o: &mut String, sheet: &Sheet) {
-    let Some(job) = sheet.path else { return };
-    put!(
-        o,
-        "<section><h2>A way to the same end</h2><p>The model solution comes to {}. Every car differs a little, and another order may \
-         be as good.</p><p>{}.</p></section>\n",
-        escape(&job.sum_words()),
-        sentence(&job.lines_words())
-    );
-}
-
-// ---------------------------------------------------------------------------------------------------
-// Gradebook
-// ---------------------------------------------------------------------------------------------------
-
-/// What a gradebook's row tells of an attempt.
-#[derive(Debug, Clone, Copy)]
-pub struct Attempt<'a> {
-    /// Trainee, as a pseudonym or a bench's number; none where nobody was named.
-    pub trainee: Option<&'a str>,
-    /// Scenario.
-    pub scenario: &'a str,
-    /// Title of what was done.
-    pub actions: &'a str,
-    /// Seed of the parts.
-    pub seed: u64,
-    /// Grade.
-    pub grade: Option<&'a Grade>,
-    /// Job card.
-    pub job: &'a Job,
-    /// Expectations met, and all.
-    pub expectations: (usize, usize),
-    /// Stopped before its end.
-    pub stopped: bool,
-}
-
-/// Columns of a gradebook before those of the grade.
-pub const GRADEBOOK: &[&str] = &[
-    "trainee",
-    "scenario",
-    "actions",
-    "seed",
-    "minutes",
-    "money",
-    "parts",
-    "met",
-    "expectations",
-    "stopped",
-];
-
-/// Columns of a grade, in a gradebook and in what a class handed in.
-pub(super) const GRADED: [&str; 10] = [
-    "closed",
-    "points",
-    "of",
-    "pct",
-    "cause_found",
-    "good_parts",
-    "predictions_made",
-    "rewound",
-    "lid_opened",
-    "rows",
-];
-
-/// The cells of a gradebook's row, as [`GRADEBOOK`] and then the grade's columns name them.
-pub fn gradebook_cells(a: &Attempt<'_>) -> Vec<String> {
-    let mut all = vec![
-        a.trainee.unwrap_or_default().into(),
-        a.scenario.into(),
-        a.actions.into(),
-        a.seed.to_string(),
-        fixed(a.job.minutes, 1),
-        fixed(a.job.money, 2),
-        a.job.parts_bought.to_string(),
-        a.expectations.0.to_string(),
-        a.expectations.1.to_string(),
-        if a.stopped { "yes" } else { "no" }.into(),
-    ];
-    all.extend(cells(a.grade));
-    all
-}
-
-/// A grade's cells for a table of many attempts; empty ones where there is none.
-pub(super) fn cells(g: Option<&Grade>) -> Vec<String> {
-    let yes = |b: bool| if b { "yes" } else { "no" }.to_string();
-    let Some(g) = g else { return vec![String::new(); GRADED.len()] };
-    let one = |r: &Scored| format!("{}={}/{}", r.id, points(r.points), points(r.of));
-    vec![
-        yes(g.closed),
-        fixed(g.points, 2),
-        fixed(g.of, 2),
-        fixed(g.pct(), 1),
-        g.cause_found.map_or_else(String::new, yes),
-        g.good_parts.to_string(),
-        g.predictions.iter().filter(|p| p.said.is_some()).count().to_string(),
-        g.rewound.to_string(),
-        g.lid_opened.to_string(),
-        g.rows.iter().map(one).collect::<Vec<_>>().join(" "),
-    ]
-}
-
-/// A gradebook of one attempt: the columns' names and its row.
-pub fn gradebook_csv(a: &Attempt<'_>) -> String {
-    let names: Vec<&str> = GRADEBOOK.iter().chain(&GRADED).copied().collect();
-    csv_text(&names, [gradebook_cells(a)])
+fn path(sheet: &Sheet) -> Markup {
+    let Some(job) = sheet.path else { return html! {} };
+    let body = html! {
+        p { (say!("path-to-end", work = card_words(job))) }
+        p { (lines_words(job)) "." }
+    };
+    section(&say("path-heading"), body)
 }

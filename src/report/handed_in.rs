@@ -2,8 +2,12 @@
 //!
 //! *Inside*: one row for each logbook. *Outside*: the verdicts (the caller hands in [`HandedIn`]).
 
-use super::cells::csv_text;
+use super::cells::{csv_text, fixed};
+use super::grade::short_words;
+use super::gradebook::{GRADED, cells};
 use crate::lesson::Grade;
+use crate::words::numbers::number;
+use crate::words::{name, say};
 use serde::Serialize;
 
 /// One logbook with its verdict.
@@ -63,36 +67,36 @@ const COLUMNS: [&str; 14] = [
     "lid",
 ];
 
-fn number<T: ToString>(x: Option<T>) -> String {
+fn whole<T: ToString>(x: Option<T>) -> String {
     x.map_or(String::new(), |x| x.to_string())
 }
 
 fn decimal(x: Option<f64>) -> String {
-    x.map_or(String::new(), |x| super::fixed(x, 1))
+    x.map_or(String::new(), |x| fixed(x, 1))
 }
 
 /// One row for each logbook, below a row of names.
 pub fn handed_in_csv(rows: &[HandedIn]) -> String {
-    let names: Vec<&str> = COLUMNS.into_iter().chain(super::grade::GRADED).chain(["debrief"]).collect();
+    let names: Vec<&str> = COLUMNS.into_iter().chain(GRADED).chain(["debrief"]).collect();
     let row = |r: &HandedIn| {
         let lid = r.lid_open.map_or("", |open| if open { "open" } else { "closed" });
         let own = [
             r.file.clone(),
             r.trainee.clone().unwrap_or_default(),
-            number(r.class_seed),
+            whole(r.class_seed),
             r.scenario.clone().unwrap_or_default(),
             r.seal.trim_matches('-').into(),
             r.verdict.into(),
             r.reason.clone(),
-            number(r.line),
+            whole(r.line),
             decimal(r.minutes),
             decimal(r.money),
-            number(r.parts),
-            number(r.met),
-            number(r.expectations),
+            whole(r.parts),
+            whole(r.met),
+            whole(r.expectations),
             lid.into(),
         ];
-        let graded = super::grade::cells(r.grade.as_ref());
+        let graded = cells(r.grade.as_ref());
         own.into_iter().chain(graded).chain([r.debrief.clone().unwrap_or_default()]).collect()
     };
     csv_text(&names, rows.iter().map(row))
@@ -125,7 +129,9 @@ pub fn handed_in_table(rows: &[HandedIn]) -> String {
         );
         text.trim_end().to_owned() + "\n"
     };
-    let mut out = line(["logbook", "trainee", "scenario", "seal", "verdict", "min", "money", "met", "grade"]);
+    let heads = ["logbook", "trainee", "scenario", "seal", "verdict", "minutes", "money", "met", "grade"]
+        .map(|h| say(&format!("handed-in-{h}")));
+    let mut out = line(heads.each_ref().map(String::as_str));
     for r in rows {
         let met = match (r.met, r.expectations) {
             (Some(met), Some(all)) => format!("{met}/{all}"),
@@ -135,32 +141,51 @@ pub fn handed_in_table(rows: &[HandedIn]) -> String {
             &fit(&r.file, file, true),
             &fit(&who(r), trainee, false),
             &fit(r.scenario.as_deref().unwrap_or("-"), 8, false),
-            r.seal,
-            r.verdict,
-            &decimal(r.minutes),
-            &r.money.map_or(String::new(), |x| super::fixed(x, 0)),
+            &seal_words(r.seal),
+            &verdict_words(r.verdict),
+            &r.minutes.map_or(String::new(), |x| number(x, 1)),
+            &r.money.map_or(String::new(), |x| number(x, 0)),
             &met,
-            &r.grade.as_ref().map_or(String::new(), super::grade::short_words),
+            &r.grade.as_ref().map_or(String::new(), short_words),
         ]);
         if r.verdict != "consistent" || r.same_as.is_some() || r.lid_open == Some(true) {
-            let at = r.line.map_or(String::new(), |n| format!("line {n}: "));
-            out += &format!("    {at}{}\n", fit(&r.reason, 400, false));
+            let reason = fit(&r.reason, 400, false);
+            let words = match r.line {
+                Some(n) => say!("handed-in-line", n = n as u32, reason = reason),
+                None => reason,
+            };
+            out += &format!("    {words}\n");
         }
     }
     out + &sum(rows)
 }
 
+/// A seal's word in files as it is said.
+fn seal_words(seal: &str) -> String {
+    said("seal", seal)
+}
+
+/// A verdict's word in files as it is said.
+fn verdict_words(verdict: &str) -> String {
+    said("verdict", verdict)
+}
+
+fn said(kind: &str, word: &str) -> String {
+    if word == "-" { word.into() } else { name(kind, &word.replace(' ', "_")) }
+}
+
 /// How many of each.
 fn sum(rows: &[HandedIn]) -> String {
     let count = |word: &str| rows.iter().filter(|r| r.verdict == word || r.seal == word).count();
-    let said = |words: &[&str]| {
-        let all = words.iter().map(|w| (count(w), w)).filter(|(n, _)| *n > 0);
-        all.map(|(n, w)| format!("{n} {w}")).collect::<Vec<_>>().join(", ")
+    let counts = |kind: &str, words: &[&str]| {
+        let all = words.iter().map(|w| (count(w) as u32, w)).filter(|(n, _)| *n > 0);
+        all.map(|(n, w)| say!("handed-in-count", n = n, what = said(kind, w))).collect::<Vec<_>>().join(", ")
     };
-    let logbooks = if rows.len() == 1 { "1 file".to_owned() } else { format!("{} files", rows.len()) };
-    format!(
-        "\n{logbooks}: {}. Seals: {}.\nConsistent says that these acts come to this. It cannot tell who did them.\n",
-        said(&["consistent", "altered", "other version", "not judged"]),
-        said(&["sealed", "forged", "unsealed", "not checked"])
-    )
+    let sum = say!(
+        "handed-in-sum",
+        files = rows.len() as u32,
+        verdicts = counts("verdict", &["consistent", "altered", "other version", "not judged"]),
+        seals = counts("seal", &["sealed", "forged", "unsealed", "not checked"]),
+    );
+    format!("\n{sum}\n{}\n", say("handed-in-cannot-tell"))
 }

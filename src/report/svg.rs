@@ -1,8 +1,122 @@
 //! Pictures in pencil and ink: belief dashed, measurement thin, truth bold. Coordinates are the picture's
 //! own; colours and line kinds come from the page's style by class.
+//!
+//! *Inside*: the one way to draw lines, scales, ticks and words at lines' ends; charts over time; a picture as a file of its
+//! own. *Outside*: which curves a chart has.
 
-use super::{clock, fixed, html::escape};
+use super::cells::fixed;
+use super::page::printable;
+use crate::words::numbers::{minutes, number};
+use crate::words::say;
+use maud::{Markup, PreEscaped, html};
 use std::fmt::Write;
+
+// ---------------------------------------------------------------------------------------------------
+// Lines, ticks, words: what every chart is drawn with
+// ---------------------------------------------------------------------------------------------------
+
+/// A coordinate.
+pub(super) fn at(x: f64) -> String {
+    fixed(x, 1)
+}
+
+/// A path.
+pub(super) fn path(class: &str, d: &str) -> Markup {
+    html! { path class=(class) d=(d) {} }
+}
+
+/// Words.
+pub(super) fn text(x: f64, y: f64, class: &str, words: &str) -> Markup {
+    html! { text x=(at(x)) y=(at(y)) class=(class) { (words) } }
+}
+
+/// A line through points; what is not finite is a gap.
+pub(super) fn line(class: &str, points: impl IntoIterator<Item = (f64, f64)>) -> Markup {
+    let mut d = String::new();
+    let mut down = false;
+    for (x, y) in points {
+        if y.is_finite() {
+            let _ = write!(d, "{}{} {}", if down { 'L' } else { 'M' }, at(x), at(y));
+        }
+        down = y.is_finite();
+    }
+    path(class, &d)
+}
+
+/// A line of the grid with its number to the left.
+pub(super) fn level((left, right): (f64, f64), y: f64, floor: bool, words: &str) -> Markup {
+    html! {
+        (path(if floor { "axis" } else { "grid" }, &format!("M{left} {}H{right}", at(y))))
+        (text(left - 6.0, y + 4.0, "tick end", words))
+    }
+}
+
+/// A tick below a panel with its number.
+pub(super) fn tick_below(x: f64, bottom: f64, words: &str) -> Markup {
+    html! { (path("axis", &format!("M{} {}v5", at(x), at(bottom)))) (text(x, bottom + 19.0, "tick mid", words)) }
+}
+
+/// A ring or a disc.
+pub(super) fn disc(class: &str, x: f64, y: f64, r: f64) -> Markup {
+    html! { circle class=(class) cx=(at(x)) cy=(at(y)) r=(r) {} }
+}
+
+/// Heights of words at lines' ends, pushed apart where lines meet; sorted from above.
+pub(super) fn spread<'h>(
+    heights: impl DoubleEndedIterator<Item = &'h mut f64> + ExactSizeIterator,
+    (top, bottom): (f64, f64),
+    apart: f64,
+) {
+    let mut all: Vec<&mut f64> = heights.collect();
+    let mut free = top;
+    for h in &mut all {
+        **h = h.max(free);
+        free = **h + apart;
+    }
+    let mut room = bottom;
+    for h in all.iter_mut().rev() {
+        **h = h.min(room);
+        room = **h - apart;
+    }
+}
+
+/// A picture inside a page.
+pub(super) fn picture(title: &str, (wide, tall): (f64, f64), inside: Markup) -> Markup {
+    html! {
+        svg viewBox={ "0 0 " (wide) " " (fixed(tall, 0)) } role="img" aria-label=(title) { title { (title) } (inside) }
+    }
+}
+
+/// Style of a picture that stands by itself, on a light ground.
+const STYLE: &str = "text{font:12px system-ui,sans-serif;fill:#22272D}.tick{fill:#565E67;font-size:11.5px}.panel{fill:#565E67}\
+.mid{text-anchor:middle}.end{text-anchor:end}.label{font-weight:600}path{fill:none}.grid{stroke:#CFC8B8}.axis{stroke:#6C7278}\
+.mark{stroke:#6C7278;stroke-dasharray:1 3}.flag{stroke:#565E67}.line{stroke-linejoin:round}\
+path.belief{stroke:#3F5278;stroke-width:1.8;stroke-dasharray:7 4}path.dots{stroke-dasharray:2 3}\
+path.meas{stroke:#1F6B66;stroke-width:1.2}path.truth{stroke:#14181C;stroke-width:2.6}path.other{stroke:#A83A14}\
+text.belief{fill:#3F5278}text.meas{fill:#1F6B66}text.truth{fill:#14181C}text.other{fill:#A83A14}\
+.ring{fill:#FBF9F4;stroke:#A83A14;stroke-width:1.4}.head{font-size:16px;font-weight:600}.lead{stroke:#CFC8B8;stroke-width:.8}\
+path.known{stroke:#14181C;stroke-width:2.2}path.unknown{stroke:#A83A14;stroke-width:2.2;stroke-dasharray:7 4}\
+text.unknown{fill:#A83A14}.dot{stroke-width:1.8}.dot.known{fill:#14181C;stroke:#14181C}.dot.unknown{fill:#FBF9F4;stroke:#A83A14}";
+
+/// A picture as a file of its own on a light ground: its heading above, lines of words below.
+pub(super) fn alone(title: &str, (wide, tall): (f64, f64), inside: Markup, below: &[String]) -> String {
+    let (w, h) = (wide + 28.0, tall + 48.0 + 18.0 * below.len() as f64);
+    printable(html! {
+        svg xmlns="http://www.w3.org/2000/svg" viewBox={ "-14 -34 " (w) " " (fixed(h, 0)) } width=(w) height=(fixed(h, 0))
+            role="img" {
+            title { (title) }
+            style { (PreEscaped(STYLE)) }
+            rect x="-14" y="-34" width=(w) height=(fixed(h, 0)) fill="#FBF9F4" {}
+            (text(0.0, -12.0, "head", title))
+            (inside)
+            @for (k, words) in below.iter().enumerate() { (text(0.0, tall + 20.0 + 18.0 * k as f64, "tick", words)) }
+        }
+    }) + "\n"
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Charts over time
+// ---------------------------------------------------------------------------------------------------
 
 /// What draws a line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,7 +144,7 @@ impl Pen {
 
 /// One line of a chart. What is not finite is a gap.
 pub(super) struct Curve {
-    pub words: &'static str,
+    pub words: String,
     pub pen: Pen,
     /// It is of the other of two futures: drawn with rings.
     pub other: bool,
@@ -45,7 +159,10 @@ impl Curve {
 
 /// One scale of a chart with its lines.
 pub(super) struct Panel {
-    pub words: &'static str,
+    /// What is drawn.
+    pub words: String,
+    /// Said of how it is drawn.
+    pub how: Option<String>,
     pub unit: &'static str,
     /// Always in sight.
     pub keep: (f64, f64),
@@ -53,6 +170,16 @@ pub(super) struct Panel {
     pub cap: (f64, f64),
     pub high: f64,
     pub curves: Vec<Curve>,
+}
+
+impl Panel {
+    fn heading(&self) -> String {
+        match (&self.how, self.unit) {
+            (Some(how), _) => say!("panel-how", what = self.words.as_str(), how = how.as_str()),
+            (None, "") => self.words.clone(),
+            (None, unit) => say!("panel-unit", what = self.words.as_str(), unit = unit),
+        }
+    }
 }
 
 /// A moment marked on a chart: a number that the logbook explains, or words.
@@ -105,53 +232,54 @@ const TOP: f64 = 66.0;
 const BETWEEN: f64 = 30.0;
 
 /// A chart of one panel or several over the same time.
-pub(super) fn chart(title: &str, panels: &[Panel], flags: &[Flag], to_s: f64) -> String {
+pub(super) fn chart(title: &str, panels: &[Panel], flags: &[Flag], to_s: f64) -> Markup {
+    let (inside, tall) = drawn(panels, flags, to_s);
+    picture(title, (WIDTH, tall), inside)
+}
+
+/// The same chart as a file of its own, with a line of words under it.
+pub(super) fn chart_alone(title: &str, panels: &[Panel], to_s: f64, words: &str) -> String {
+    let (inside, tall) = drawn(panels, &[], to_s);
+    alone(title, (WIDTH, tall), inside, &[words.to_owned()])
+}
+
+/// A chart's panels, flags and time scale, and how tall they are.
+fn drawn(panels: &[Panel], flags: &[Flag], to_s: f64) -> (Markup, f64) {
     let to_s = to_s.max(1.0);
     let x = |t: f64| LEFT + (RIGHT - LEFT) * (t / to_s).clamp(0.0, 1.0);
     let words = place(flags, &x);
     let down = 14.0 * words.iter().map(|w| w.lane).max().unwrap_or(0).saturating_sub(1) as f64;
-    let top = TOP + down;
-    let bottom = top + panels.iter().map(|p| p.high + BETWEEN).sum::<f64>() - BETWEEN;
-    let title = escape(title);
-    let mut o = format!(
-        "<svg viewBox=\"0 0 {WIDTH} {}\" role=\"img\" aria-label=\"{title}\"><title>{title}</title>",
-        fixed(bottom + 24.0, 0)
-    );
-    // months are told by the day
+    let mut tops = vec![TOP + down];
+    tops.extend(panels.iter().scan(TOP + down, |top, p| {
+        *top += p.high + BETWEEN;
+        Some(*top)
+    }));
+    let bottom = tops.last().map_or(TOP, |t| t - BETWEEN);
+    let inside = html! {
+        (time_scale(to_s, bottom, &x))
+        (draw_flags(flags, &words, &x, (down, bottom)))
+        @for (p, top) in panels.iter().zip(&tops) { (draw_panel(p, *top, &x)) }
+    };
+    (inside, bottom + 24.0)
+}
+
+/// Ticks below; months are told by the day.
+fn time_scale(to_s: f64, bottom: f64, x: &dyn Fn(f64) -> f64) -> Markup {
     let days = to_s > 2.0 * DAY_S;
-    let unit = if days { DAY_S } else { 1.0 };
     let steps = [1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0];
     let step =
         steps.iter().copied().find(|s| to_s / s <= 9.0).unwrap_or((to_s / 8.0 / 3600.0).ceil() * 3600.0);
     let day_steps = [0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 30.0, 60.0, 90.0, 180.0, 365.0];
     let day_step = day_steps.iter().copied().find(|s| to_s / DAY_S / s <= 9.0).unwrap_or(1000.0);
     let step = if days { day_step * DAY_S } else { step };
-    let mut t = 0.0;
-    while t <= to_s + 1e-6 {
-        let at = fixed(x(t), 1);
-        let _ = write!(
-            o,
-            "<path class=\"axis\" d=\"M{at} {}v5\"/><text x=\"{at}\" y=\"{}\" class=\"tick mid\">{}</text>",
-            fixed(bottom, 1),
-            fixed(bottom + 19.0, 1),
-            if days { fixed(t / unit, if day_step < 1.0 { 1 } else { 0 }) } else { clock(t, false) }
-        );
-        t += step;
+    let words = |t: f64| {
+        if days { number(t / DAY_S, if day_step < 1.0 { 1 } else { 0 }) } else { minutes(t, false) }
+    };
+    let ticks = std::iter::successors(Some(0.0), |t| Some(t + step)).take_while(|t| *t <= to_s + 1e-6);
+    html! {
+        @for t in ticks { (tick_below(x(t), bottom, &words(t))) }
+        (text(RIGHT + 22.0, bottom + 19.0, "tick", &say(if days { "scale-days" } else { "scale-minutes" })))
     }
-    let _ = write!(
-        o,
-        "<text x=\"{}\" y=\"{}\" class=\"tick\">{}</text>",
-        RIGHT + 22.0,
-        fixed(bottom + 19.0, 1),
-        if days { "days" } else { "min:s" }
-    );
-    draw_flags(&mut o, flags, &words, &x, (down, bottom));
-    let mut top = top;
-    for p in panels {
-        draw_panel(&mut o, p, top, &x);
-        top += p.high + BETWEEN;
-    }
-    o + "</svg>"
 }
 
 /// Words beside a mark, and where they found room.
@@ -185,26 +313,14 @@ fn place<'a>(flags: &'a [Flag], x: &dyn Fn(f64) -> f64) -> Vec<Placed<'a>> {
 }
 
 fn draw_flags(
-    o: &mut String,
     flags: &[Flag],
     words: &[Placed<'_>],
     x: &dyn Fn(f64) -> f64,
     (down, bottom): (f64, f64),
-) {
-    for w in words {
-        let _ = write!(
-            o,
-            "<path class=\"mark\" d=\"M{} {}V{}\"/><text x=\"{}\" y=\"{}\" class=\"note\">{}</text>",
-            fixed(w.at, 1),
-            fixed(14.0 * w.lane as f64 + 14.0, 1),
-            fixed(bottom, 1),
-            fixed(w.from, 1),
-            fixed(14.0 * w.lane as f64 + 11.0, 1),
-            escape(w.words)
-        );
-    }
+) -> Markup {
     // numbers that stand too close share a flag
     let numbered: Vec<(f64, usize)> = flags.iter().filter_map(|f| Some((x(f.at_s), f.number?))).collect();
+    let mut shared: Vec<(f64, String)> = Vec::new();
     let mut k = 0;
     while k < numbered.len() {
         let (at, first) = numbered[k];
@@ -215,18 +331,21 @@ fn draw_flags(
             text = format!("{first}–{}", numbered[k].1);
         }
         k += 1;
-        let _ = write!(
-            o,
-            "<path class=\"flag\" d=\"M{a} {}v-16h7l-2 3.5l2 3.5h-7\"/><text x=\"{}\" y=\"{}\" class=\"tick\">{text}</text>",
-            fixed(50.0 + down, 0),
-            fixed(at + 9.0, 1),
-            fixed(43.0 + down, 0),
-            a = fixed(at, 1)
-        );
+        shared.push((at, text));
+    }
+    html! {
+        @for w in words {
+            (path("mark", &format!("M{} {}V{}", at(w.at), at(14.0 * w.lane as f64 + 14.0), at(bottom))))
+            (text(w.from, 14.0 * w.lane as f64 + 11.0, "note", w.words))
+        }
+        @for (from, words) in &shared {
+            (path("flag", &format!("M{} {}v-16h7l-2 3.5l2 3.5h-7", at(*from), fixed(50.0 + down, 0))))
+            (text(from + 9.0, 43.0 + down, "tick", words))
+        }
     }
 }
 
-fn draw_panel(o: &mut String, p: &Panel, top: f64, x: &dyn Fn(f64) -> f64) {
+fn draw_panel(p: &Panel, top: f64, x: &dyn Fn(f64) -> f64) -> Markup {
     let seen = p.curves.iter().flat_map(|c| c.points.iter().map(|q| q.1)).filter(|v| v.is_finite());
     let (mut low, mut high) = seen.fold(p.keep, |(a, b), v| (a.min(v), b.max(v)));
     (low, high) = (low.max(p.cap.0), high.min(p.cap.1));
@@ -235,217 +354,38 @@ fn draw_panel(o: &mut String, p: &Panel, top: f64, x: &dyn Fn(f64) -> f64) {
     high = (high / step - 1e-6).ceil() * step;
     let y = |v: f64| top + p.high * (1.0 - (v.clamp(low, high) - low) / (high - low));
     let places = [(1.0, 0), (0.1, 1), (0.01, 2)].iter().find(|s| step >= s.0 * 0.999).map_or(3, |s| s.1);
-    for k in 0..=((high - low) / step).round() as u32 {
-        let v = low + f64::from(k) * step;
-        let at = y(v);
-        let class = if v.abs() < step * 1e-6 { "axis" } else { "grid" };
-        let _ = write!(
-            o,
-            "<path class=\"{class}\" d=\"M{LEFT} {}H{RIGHT}\"/><text x=\"{}\" y=\"{}\" class=\"tick end\">{}</text>",
-            fixed(at, 1),
-            LEFT - 6.0,
-            fixed(at + 4.0, 1),
-            fixed(v, places).replace('-', "−")
-        );
-    }
-    let unit = if p.unit.is_empty() { String::new() } else { format!(", {}", p.unit) };
-    let _ = write!(
-        o,
-        "<text x=\"{}\" y=\"{}\" class=\"panel\">{}{unit}</text>",
-        LEFT + 4.0,
-        fixed(top - 5.0, 1),
-        p.words
-    );
+    let levels = (0..=((high - low) / step).round() as u32).map(|k| low + f64::from(k) * step);
     // truth below, so that the thin line over it can be read
     let mut order: Vec<&Curve> = p.curves.iter().collect();
     order.sort_by_key(|c| c.pen != Pen::Truth);
-    for c in order {
-        let mut d = String::new();
-        let mut down = false;
-        for (t, v) in thin(&c.points, 700) {
-            if v.is_finite() {
-                let _ = write!(d, "{}{} {}", if down { 'L' } else { 'M' }, fixed(x(t), 1), fixed(y(v), 1));
-            }
-            down = v.is_finite();
-        }
-        let _ = write!(o, "<path class=\"line {}\" d=\"{d}\"/>", c.class());
-        if c.other {
-            rings(o, c, x, &y);
-        }
-    }
     let last = |c: &Curve| c.points.iter().rev().find(|q| q.1.is_finite()).map_or(low, |q| q.1);
     let mut labels: Vec<(f64, &Curve)> = p.curves.iter().map(|c| (y(last(c)), c)).collect();
     labels.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut free = top;
-    for l in &mut labels {
-        l.0 = l.0.max(free);
-        free = l.0 + 15.0;
-    }
-    let over = (free - 15.0 - (top + p.high)).max(0.0);
-    for (at, c) in labels {
-        let at = at - over;
-        let ring = if c.other {
-            format!("<circle class=\"ring\" cx=\"{}\" cy=\"{}\" r=\"3\"/>", RIGHT + 14.0, fixed(at, 1))
-        } else {
-            String::new()
-        };
-        let _ = write!(
-            o,
-            "<path class=\"line {class}\" d=\"M{} {a}h18\"/>{ring}<text x=\"{}\" y=\"{}\" class=\"label {class}\">{}</text>",
-            RIGHT + 5.0,
-            RIGHT + 27.0,
-            fixed(at + 4.0, 1),
-            c.words,
-            class = c.class(),
-            a = fixed(at, 1)
-        );
+    spread(labels.iter_mut().map(|l| &mut l.0), (top, top + p.high), 15.0);
+    html! {
+        @for v in levels { (level((LEFT, RIGHT), y(v), v.abs() < step * 1e-6, &number(v, places))) }
+        (text(LEFT + 4.0, top - 5.0, "panel", &p.heading()))
+        @for c in order {
+            (line(&format!("line {}", c.class()), thin(&c.points, 700).iter().map(|(t, v)| {
+                (x(*t), if v.is_finite() { y(*v) } else { f64::NAN })
+            })))
+            @if c.other { (rings(c, x, &y)) }
+        }
+        @for (at, c) in labels {
+            (line(&format!("line {}", c.class()), [(RIGHT + 5.0, at), (RIGHT + 23.0, at)]))
+            @if c.other { (disc("ring", RIGHT + 14.0, at, 3.0)) }
+            (text(RIGHT + 27.0, at + 4.0, &format!("label {}", c.class()), &c.words))
+        }
     }
 }
 
 /// Rings along a curve, so that two lines of one kind are told apart without colour.
-fn rings(o: &mut String, c: &Curve, x: &dyn Fn(f64) -> f64, y: &dyn Fn(f64) -> f64) {
+fn rings(c: &Curve, x: &dyn Fn(f64) -> f64, y: &dyn Fn(f64) -> f64) -> Markup {
     let mut next = LEFT + 20.0;
-    for (t, v) in c.points.iter().filter(|q| q.1.is_finite()) {
-        let at = x(*t);
-        if at >= next {
-            let (at, y) = (fixed(at, 1), fixed(y(*v), 1));
-            let _ = write!(o, "<circle class=\"ring\" cx=\"{at}\" cy=\"{y}\" r=\"3\"/>");
-            next += 44.0;
-        }
-    }
-}
-
-/// Style of a picture that stands by itself, on a light ground.
-const ALONE: &str = "text{font:12px system-ui,sans-serif;fill:#22272D}.tick{fill:#565E67;font-size:11.5px}.panel{fill:#565E67}\
-.mid{text-anchor:middle}.end{text-anchor:end}.label{font-weight:600}path{fill:none}.grid{stroke:#CFC8B8}.axis{stroke:#6C7278}\
-.mark{stroke:#6C7278;stroke-dasharray:1 3}.flag{stroke:#565E67}.line{stroke-linejoin:round}\
-path.belief{stroke:#3F5278;stroke-width:1.8;stroke-dasharray:7 4}path.dots{stroke-dasharray:2 3}\
-path.meas{stroke:#1F6B66;stroke-width:1.2}path.truth{stroke:#14181C;stroke-width:2.6}path.other{stroke:#A83A14}\
-text.belief{fill:#3F5278}text.meas{fill:#1F6B66}text.truth{fill:#14181C}text.other{fill:#A83A14}\
-.ring{fill:#FBF9F4;stroke:#A83A14;stroke-width:1.4}";
-
-/// The same chart as a file of its own, with a line of words under it.
-pub(super) fn alone(title: &str, panels: &[Panel], flags: &[Flag], to_s: f64, words: &str) -> String {
-    let inner = chart(title, panels, flags, to_s);
-    let high = TOP + panels.iter().map(|p| p.high + BETWEEN).sum::<f64>() + 60.0;
-    format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"-14 -34 {w} {h}\" width=\"{w}\" height=\"{h}\"><style>{ALONE}</style>\
-         <rect x=\"-14\" y=\"-34\" width=\"{w}\" height=\"{h}\" fill=\"#FBF9F4\"/>\
-         <text x=\"0\" y=\"-12\" style=\"font-size:16px;font-weight:600\">{}</text>{}\
-         <text class=\"tick\" x=\"0\" y=\"{}\">{}</text></svg>\n",
-        escape(title),
-        inner.replacen("<svg ", &format!("<svg x=\"0\" y=\"0\" width=\"{WIDTH}\" "), 1),
-        fixed(high - 48.0, 0),
-        escape(words),
-        w = WIDTH + 28.0,
-        h = fixed(high, 0),
-    )
-}
-
-/// A learned value between its end stops.
-pub(super) struct Ruler<'a> {
-    pub title: &'a str,
-    pub low: f64,
-    pub high: f64,
-    pub default: f64,
-    pub before: f64,
-    pub now: f64,
-    pub truth: Option<f64>,
-    pub number: &'a dyn Fn(f64) -> String,
-}
-
-/// The ruler: end stops, notch, dashed bar, pencil marks above, ink mark below.
-pub(super) fn ruler(r: &Ruler) -> String {
-    let title = escape(r.title);
-    let all = [Some(r.low), Some(r.high), Some(r.before), Some(r.now), r.truth];
-    let all = || all.iter().flatten().copied().filter(|v| v.is_finite());
-    let (from, to) = (all().fold(r.low, f64::min), all().fold(r.high, f64::max));
-    let x = |v: f64| 58.0 + 304.0 * ((v - from) / (to - from).max(1e-9)).clamp(0.0, 1.0);
-    let s = |v: f64| fixed(x(v), 1);
-    let tall = if r.truth.is_some() { 74 } else { 52 };
-    let mut o = format!(
-        "<svg viewBox=\"0 0 420 {tall}\" role=\"img\" aria-label=\"{title}\"><title>{title}</title>\
-         <path class=\"axis\" d=\"M{a} 38H{b}\"/><path class=\"stop\" d=\"M{a} 29v18M{b} 29v18\"/>\
-         <path class=\"stop\" d=\"M{d} 38v-8\"/>\
-         <text x=\"50\" y=\"42\" class=\"tick end\">{low}</text><text x=\"370\" y=\"42\" class=\"tick\">{high}</text>\
-         <path class=\"bar\" d=\"M{d} 38H{n}\"/>",
-        a = s(r.low),
-        b = s(r.high),
-        d = s(r.default),
-        n = s(r.now),
-        low = (r.number)(r.low),
-        high = (r.number)(r.high)
-    );
-    let apart = (x(r.now) - x(r.before)).abs();
-    if apart >= 3.0 {
-        let _ = write!(o, "<path class=\"was\" d=\"M{} 31l-6 -11h12z\"/>", s(r.before));
-    }
-    let _ = write!(o, "<path class=\"now\" d=\"M{} 33l-6.5 -12h13z\"/>", s(r.now));
-    if apart >= 46.0 {
-        let _ = write!(o, "<text x=\"{}\" y=\"14\" class=\"tick mid\">before</text>", s(r.before));
-    }
-    // too close for two words: one that stands for both
-    let word = match apart {
-        a if a < 3.0 => "unchanged",
-        a if a < 46.0 && r.now > r.before => "before, now",
-        a if a < 46.0 => "now, before",
-        _ => "now",
-    };
-    let middle = if apart < 46.0 { 0.5 * (x(r.now) + x(r.before)) } else { x(r.now) };
-    let _ = write!(o, "<text x=\"{}\" y=\"14\" class=\"label mid belief\">{word}</text>", fixed(middle, 1));
-    if let Some(truth) = r.truth {
-        let _ = write!(
-            o,
-            "<path class=\"ink\" d=\"M{t} 43l-7 13h14z\"/>\
-             <text x=\"{t}\" y=\"70\" class=\"label mid truth\">the parts: {}</text>",
-            (r.number)(truth),
-            t = s(truth)
-        );
-    }
-    o + "</svg>"
-}
-
-/// Terms that add to what is asked for, one below the other, and what was metered.
-pub(super) fn sum(title: &str, terms: &[(&str, f64)], measured: (&str, f64)) -> String {
-    let mut at = 0.0;
-    let mut spans: Vec<(&str, f64, f64, &str)> = Vec::new();
-    for (words, v) in terms {
-        spans.push((words, at, at + v, if spans.is_empty() { "base" } else { "term" }));
-        at += v;
-    }
-    spans.push(("asks for", 0.0, at, "total"));
-    spans.push((measured.0, 0.0, measured.1, "got"));
-    let ends = || spans.iter().flat_map(|s| [s.1, s.2]);
-    let (from, to) = (ends().fold(0.0, f64::min), ends().fold(0.5, f64::max));
-    let x = |v: f64| 130.0 + 480.0 * (v - from) / (to - from);
-    let title = escape(title);
-    let tall = 8 + 27 * spans.len();
-    let mut o = format!(
-        "<svg viewBox=\"0 0 {WIDTH} {tall}\" role=\"img\" aria-label=\"{title}\"><title>{title}</title>\
-         <defs><pattern id=\"hatch\" width=\"6\" height=\"6\" patternUnits=\"userSpaceOnUse\" \
-         patternTransform=\"rotate(45)\"><path class=\"hatching\" d=\"M0 0V6\"/></pattern></defs>\
-         <path class=\"axis\" d=\"M{z} 2V{tall}\"/>",
-        z = fixed(x(0.0), 1)
-    );
-    for (k, (words, a, b, class)) in spans.iter().enumerate() {
-        let y = 6 + 27 * k;
-        let (l, r) = (x(a.min(*b)), x(a.max(*b)));
-        let value = if matches!(*class, "term") { super::signed(b - a, 2) } else { fixed(b - a, 2) };
-        let _ = write!(
-            o,
-            "<text x=\"122\" y=\"{}\" class=\"label end\">{words}</text>\
-             <rect class=\"{class}\" x=\"{}\" y=\"{y}\" width=\"{}\" height=\"18\"/>\
-             <text x=\"{}\" y=\"{}\" class=\"label\">{} g/s</text>",
-            y + 14,
-            fixed(l, 1),
-            fixed((r - l).max(0.8), 1),
-            fixed(r + 8.0, 1),
-            y + 14,
-            value.replace('-', "−")
-        );
-        if k + 1 < spans.len() - 1 {
-            let _ = write!(o, "<path class=\"mark\" d=\"M{} {}v9\"/>", fixed(x(*b), 1), y + 18);
-        }
-    }
-    o + "</svg>"
+    let shown = c.points.iter().filter(|q| q.1.is_finite()).filter(|(t, _)| {
+        let here = x(*t) >= next;
+        next += if here { 44.0 } else { 0.0 };
+        here
+    });
+    html! { @for (t, v) in shown { (disc("ring", x(*t), y(*v), 3.0)) } }
 }

@@ -1,24 +1,32 @@
 //! The account in plain text, for a terminal of 100 columns.
 
-use super::{
-    Sheet, against, clock, code_states, decimals, fixed, grade, grouped, lamp_words, learned_number,
-    learned_words, signed, written,
+use super::card::{lines_words, sum_words};
+use super::grade;
+use super::judged::{hidden_why, told, verdict};
+use super::names::{
+    against, code_states, decimals, lambda_words, lamp_words, learned_number, learned_words, lid_words,
+    written,
 };
+use super::page::number_as_written;
+use super::sheet::Sheet;
 use crate::bench::record::Kind;
-use crate::words::facts;
+use crate::bench::view::{LearnedView, TrimView};
+use crate::words::numbers::{grouped, minutes, number, signed};
+use crate::words::{facts, name, readings, say};
 
 /// Columns.
-const WIDE: usize = 100;
+pub(super) const WIDE: usize = 100;
 /// Lines beyond which the reasons of what was met are left out.
 const TALL: usize = 54;
 
 /// The account printed at the end of a run: plain text, 100 columns, about 45 lines at most.
 pub fn table(sheet: &Sheet) -> String {
-    let head = head(sheet);
+    let head: Vec<String> =
+        [whose(sheet), graded(sheet), engine(sheet), learned(sheet), found(sheet), work(sheet)].concat();
     let full = expectations(sheet, true);
     let judged = if head.len() + full.len() > TALL { expectations(sheet, false) } else { full };
     let mut out = String::new();
-    let foot = wrapped("", MADE_UP, 0);
+    let foot = wrapped("", &say("account-made-up"), 0);
     for line in head.iter().chain(&judged).chain([&String::new()]).chain(&foot) {
         out += line.trim_end();
         out.push('\n');
@@ -26,16 +34,13 @@ pub fn table(sheet: &Sheet) -> String {
     out
 }
 
-/// What every account ends with.
-const MADE_UP: &str = "A simplified model of a made-up car. The vehicle maker's current procedure, workplace rules and the instructor always win.";
-
 /// Without what would move a terminal's cursor.
-fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
 }
 
 /// Words broken at the edge, each line but the first indented.
-fn wrapped(first: &str, text: &str, indent: usize) -> Vec<String> {
+pub(super) fn wrapped(first: &str, text: &str, indent: usize) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = first.to_string();
     let mut fresh = true;
@@ -54,170 +59,208 @@ fn wrapped(first: &str, text: &str, indent: usize) -> Vec<String> {
     lines
 }
 
+/// A line under its label; without one, under the line above.
 fn row(label: &str, text: &str) -> Vec<String> {
-    wrapped(&format!("{label:<14}"), text, 14)
+    let label = if label.is_empty() { String::new() } else { say(label) };
+    named(&label, text)
 }
 
-fn head(sheet: &Sheet) -> Vec<String> {
+fn named(label: &str, text: &str) -> Vec<String> {
+    wrapped(&format!("{label:<13} "), text, 14)
+}
+
+/// Lines of which the first has a label.
+fn rows(label: &str, all: &[String]) -> Vec<String> {
+    all.iter().enumerate().flat_map(|(i, text)| row(if i == 0 { label } else { "" }, text)).collect()
+}
+
+/// Whose work it is, on what.
+fn whose(sheet: &Sheet) -> Vec<String> {
     let mut out = wrapped("", &format!("{}  {}", sheet.id, sheet.title), 4);
     if let Some(trainee) = sheet.trainee {
-        out.extend(row("trainee", trainee));
+        out.extend(row("account-trainee", trainee));
     }
     if let Some((id, title)) = sheet.actions {
-        out.extend(row("worked by", &format!("{id}: {title}")));
+        out.extend(row("account-worked-by", &format!("{id}: {title}")));
     }
-    let lid = if sheet.lid_open { "open" } else { "closed" };
-    out.extend(row(
-        "car",
-        &format!(
-            "{}, {} km; seed {}, crank step {}°, lid {lid}",
-            sheet.car_title,
-            grouped(sheet.odometer_km),
-            sheet.seed,
-            sheet.step_deg
-        ),
-    ));
+    let car = say!(
+        "account-car-is",
+        car = sheet.car_title,
+        km = grouped(sheet.odometer_km),
+        seed = sheet.seed.to_string(),
+        step = number_as_written(sheet.step_deg),
+        lid = lid_words(sheet.lid_open),
+    );
+    out.extend(row("account-car", &car));
     if !sheet.complaint.is_empty() {
-        out.extend(row("complaint", &format!("\"{}\"", sheet.complaint)));
+        out.extend(row("account-complaint", &format!("\"{}\"", sheet.complaint)));
     }
-    for (i, caution) in sheet.cautions.iter().enumerate() {
-        out.extend(row(if i == 0 { "cautions" } else { "" }, caution));
-    }
-    let ended = if sheet.stopped { "stopped before its end at" } else { "ended at" };
-    let (from, to) = (clock(sheet.hand_over_s, false), clock(sheet.end_s, false));
-    out.extend(row("time", &format!("handed over at {from}, {ended} {to} (min:s)")));
+    out.extend(rows("account-cautions", sheet.cautions));
+    let time = say!(
+        if sheet.stopped { "account-time-stopped" } else { "account-time-ended" },
+        from = minutes(sheet.hand_over_s, false),
+        to = minutes(sheet.end_s, false),
+    );
+    out.extend(row("account-time", &time));
     out.push(String::new());
-    if let Some(g) = sheet.grade {
-        out.extend(grade::lines(g).iter().flat_map(|(label, text)| row(label, text)));
-        out.push(String::new());
-    }
-    out.extend(row(
-        "engine",
-        &match (sheet.after.live.running, sheet.after.live.engine_speed_rpm > 0.0) {
-            (true, _) => format!("running at the end, {} rpm", fixed(sheet.after.live.engine_speed_rpm, 0)),
-            (false, true) => "turning at the end, not running by itself".to_string(),
-            (false, false) => "not running at the end".to_string(),
-        },
-    ));
-    out.extend(idle(sheet));
-    for t in &sheet.after.trims {
-        out.extend(row(
-            &format!("trims, bank {}", t.bank),
-            &format!(
-                "short {} %, long: idle {} g/s ({} %), part load {} %, high flow {} %",
-                signed(t.short_pct, 1),
-                signed(t.long_idle_g_s, 2),
-                signed(t.long_idle_pct, 1),
-                signed(t.long_part_pct, 1),
-                signed(t.long_high_pct, 1)
-            ),
-        ));
-    }
+    out
+}
+
+fn graded(sheet: &Sheet) -> Vec<String> {
+    let Some(g) = sheet.grade else { return Vec::new() };
+    let mut out: Vec<String> = grade::lines(g).iter().flat_map(|(label, text)| named(label, text)).collect();
     out.push(String::new());
-    out.push(format!(
-        "{:<33} {:>6} {:<3} {:>7}  {:>14}  {}",
-        "learned value", "now", "", "default", "limits", "last written by"
-    ));
+    out
+}
+
+/// Engine, idle and trims at the end.
+fn engine(sheet: &Sheet) -> Vec<String> {
+    let live = &sheet.after.live;
+    let engine = match (live.running, live.engine_speed_rpm > 0.0) {
+        (true, _) => say!("account-running", rpm = number(live.engine_speed_rpm, 0)),
+        (false, true) => say("account-turning"),
+        (false, false) => say("account-standing"),
+    };
+    let mut out = row("account-engine", &engine);
+    match &sheet.after.idle {
+        None => out.extend(row("account-idle", &say("account-no-idle"))),
+        Some(i) => {
+            let speed = say!(
+                "account-idle-is",
+                rpm = number(i.mean_rpm, 0),
+                against = against(i.mean_rpm, i.target_rpm),
+                spread = number(i.sd_rpm, 0),
+                map = number(i.map_kpa, 1),
+                air = number(i.air_g_s, 2),
+            );
+            let rest = say!(
+                "account-idle-rest",
+                throttle = number(i.throttle_deg, decimals("°")),
+                spark = number(i.spark_deg, 1),
+                lambda = lambda_words(&i.lambda),
+            );
+            out.extend(rows("account-idle", &[speed, rest]));
+        }
+    }
+    out.extend(sheet.after.trims.iter().flat_map(trims));
+    out.push(String::new());
+    out
+}
+
+fn trims(t: &TrimView) -> Vec<String> {
+    let words = say!(
+        "account-trims-are",
+        short = signed(t.short_pct, 1),
+        air = signed(t.long_idle_g_s, 2),
+        idle = signed(t.long_idle_pct, 1),
+        part = signed(t.long_part_pct, 1),
+        high = signed(t.long_high_pct, 1),
+    );
+    named(&say!("account-trims", bank = t.bank), &words)
+}
+
+/// The table of learned values, and whether idle air may be learned.
+fn learned(sheet: &Sheet) -> Vec<String> {
+    let line = |c: [&str; 6]| {
+        plain(&format!("{:<33} {:>6} {:<3} {:>7}  {:>14}  {}", c[0], c[1], c[2], c[3], c[4], c[5]))
+    };
+    let head = ["value", "now", "default", "limits", "by"].map(|h| say(&format!("account-learned-{h}")));
+    let mut out = vec![line([&head[0], &head[1], "", &head[2], &head[3], &head[4]])];
     for v in &sheet.after.learned {
         let n = |x: f64| learned_number(v, x);
-        out.push(plain(&format!(
-            "{:<33} {:>6} {:<3} {:>7}  {:>14}  {}",
-            learned_words(&v.name),
-            n(v.value),
-            v.unit,
-            n(v.default),
-            format!("{} to {}", n(v.low), n(v.high)),
-            written(v).replace("before it came in", "earlier")
-        )));
+        let limits = say!("account-limits", low = n(v.low), high = n(v.high));
+        out.push(line([
+            &learned_words(&v.name),
+            &n(v.value),
+            &v.unit,
+            &n(v.default),
+            &limits,
+            &written_short(v),
+        ]));
     }
     out.push(String::new());
     out.extend(may_learn(sheet));
-    if sheet.after.codes.is_empty() {
-        out.extend(row("codes", "none stored"));
-    }
-    for (i, c) in sheet.after.codes.iter().enumerate() {
-        let label = if i == 0 { "codes" } else { "" };
-        out.extend(row(label, &format!("{} {}: {}", c.code, (sheet.code_words)(&c.code), code_states(c))));
-    }
-    out.extend(row("lamp", lamp_words(sheet.after.lamp)));
-    for (i, r) in sheet.after.readings.iter().enumerate() {
-        let label = if i == 0 { "measured" } else { "" };
-        out.extend(row(
-            label,
-            &format!("{}, at {}", crate::words::readings::reading(r), clock(r.at_s, false)),
-        ));
-    }
-    if !sheet.job.lines.is_empty() {
-        out.extend(row("job card", &sheet.job.sum_words()));
-        out.extend(row("", &sheet.job.lines_words()));
-    }
-    for e in sheet.log {
-        if let Kind::Hindered { id, why } = &e.kind {
-            let what = if id.is_empty() { "an act" } else { id };
-            out.extend(row("hindered", &format!("{what}, at {}: {why}", clock(e.t_s, false))));
-        }
-    }
-    for note in sheet.model_notes.iter().take(3) {
-        out.extend(row("model note", note));
-    }
-    out.push(String::new());
     out
 }
 
-fn idle(sheet: &Sheet) -> Vec<String> {
-    let Some(i) = &sheet.after.idle else { return row("idle", "no warm idle to speak of") };
-    let lambda: Vec<String> =
-        i.lambda.iter().map(|l| if *l > 0.0 { fixed(*l, 3) } else { "sensor cold".into() }).collect();
-    let mut out = row(
-        "idle",
-        &format!(
-            "{} rpm, {}, spread {} rpm; manifold {} kPa, air {} g/s",
-            fixed(i.mean_rpm, 0),
-            against(i.mean_rpm, i.target_rpm),
-            fixed(i.sd_rpm, 0),
-            fixed(i.map_kpa, 1),
-            fixed(i.air_g_s, 2)
-        ),
-    );
-    out.extend(row(
-        "",
-        &format!(
-            "throttle {}°, spark {}°, lambda {}",
-            fixed(i.throttle_deg, decimals("°")),
-            fixed(i.spark_deg, 1),
-            lambda.join(" and ")
-        ),
-    ));
-    out
+/// Who wrote a value last, where room is short.
+fn written_short(v: &LearnedView) -> String {
+    use crate::link::Writer::{Delivered, Factory};
+    match v.written_by {
+        Delivered | Factory => written(v),
+        by if v.written_s < 0.0 => say!("written-earlier", who = facts::writer(by)),
+        _ => written(v),
+    }
 }
 
 fn may_learn(sheet: &Sheet) -> Vec<String> {
     let Some(v) = sheet.after.learned.iter().find(|v| v.name == "idle_air_light") else { return Vec::new() };
-    if v.gates.is_empty() {
-        return row("idle air", "has not looked at its gates since power-up");
+    let shut: Vec<String> =
+        v.gates.iter().filter(|g| !g.open).map(|g| say!("account-gate-shut", why = facts::gate(g))).collect();
+    match (v.gates.len() as u32, shut.is_empty()) {
+        (0, _) => row("account-idle-air", &say("account-not-looked")),
+        (all, true) => row("account-idle-air", &say!("account-may-learn", gates = all)),
+        _ => rows("account-idle-air", &shut),
     }
-    let shut: Vec<_> = v.gates.iter().filter(|g| !g.open).collect();
-    if shut.is_empty() {
-        return row("idle air", &format!("may learn: all {} gates open", v.gates.len()));
+}
+
+/// Codes, lamp, readings.
+fn found(sheet: &Sheet) -> Vec<String> {
+    let code = |c: &crate::link::CodeStatus| {
+        let says = name("code", &c.code);
+        say!("account-code", code = c.code.as_str(), says = says, states = code_states(c))
+    };
+    let mut codes: Vec<String> = sheet.after.codes.iter().map(code).collect();
+    if codes.is_empty() {
+        codes.push(say("account-no-codes"));
     }
+    let mut out = rows("account-codes", &codes);
+    out.extend(row("account-lamp", &lamp_words(sheet.after.lamp)));
+    let reading = |r: &crate::bench::tools::Reading| {
+        say!("account-reading", words = readings::reading(r), at = minutes(r.at_s, false))
+    };
+    out.extend(rows("account-measured", &sheet.after.readings.iter().map(reading).collect::<Vec<_>>()));
+    out
+}
+
+/// Job card, what could not be done, limits of the model.
+fn work(sheet: &Sheet) -> Vec<String> {
     let mut out = Vec::new();
-    for (i, g) in shut.iter().enumerate() {
-        out.extend(row(if i == 0 { "idle air" } else { "" }, &format!("shut: {}", facts::gate(g))));
+    if !sheet.job.lines.is_empty() {
+        out.extend(rows("account-job", &[sum_words(sheet.job), lines_words(sheet.job)]));
     }
+    for e in sheet.log {
+        if let Kind::Hindered { id, why } = &e.kind {
+            let what = if id.is_empty() { say("account-an-act") } else { id.clone() };
+            let at = minutes(e.t_s, false);
+            let words = say!("account-hindered-is", what = what, at = at, why = why.as_str());
+            out.extend(row("account-hindered", &words));
+        }
+    }
+    for note in sheet.model_notes.iter().take(3) {
+        out.extend(row("account-model-note", note));
+    }
+    out.push(String::new());
     out
 }
 
 fn expectations(sheet: &Sheet, reasons: bool) -> Vec<String> {
-    let mut out = wrapped("", &format!("expectations: {}", sheet.verdict()), 4);
+    let mut out = wrapped("", &say!("account-expectations", verdict = verdict(sheet)), 4);
     let width = sheet.lines.iter().map(|l| l.what.chars().count()).max().unwrap_or(0).min(48);
+    let hidden = hidden_why();
     for line in sheet.lines {
-        let (measured, rule, why) = sheet.told(line);
-        let sign = if line.met { "met" } else { "NOT MET" };
-        let first = format!("  {sign:<9}{:<width$}  ", plain(&line.what));
-        let text = format!("{measured}; wanted {rule}; at {}", clock(line.at_s, false));
+        let told = told(sheet, line, &hidden);
+        let sign = say(if line.met { "account-met" } else { "account-not-met" });
+        let first = format!("  {sign:<8} {:<width$}  ", plain(&line.what));
+        let text = say!(
+            "account-expectation",
+            measured = told.measured,
+            rule = told.rule,
+            at = minutes(line.at_s, false),
+        );
         out.extend(wrapped(&first, &text, 13));
-        if (reasons || !line.met) && !why.is_empty() {
-            out.extend(wrapped(&" ".repeat(11), why, 11));
+        if (reasons || !line.met) && !told.why.is_empty() {
+            out.extend(wrapped(&" ".repeat(11), told.why, 11));
         }
     }
     out

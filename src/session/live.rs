@@ -8,7 +8,8 @@
 
 use crate::bench::Done;
 use crate::bench::action::{Action, Note};
-use crate::bench::record::{Entry, Told};
+use crate::bench::facts::Told;
+use crate::bench::record::Entry;
 use crate::bench::trace::COLUMNS;
 use crate::bench::view::{EngineView, GasTruth, HandsView, Observation, Truth};
 use crate::lesson::Grade;

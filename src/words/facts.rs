@@ -6,5 +6,5 @@
 mod bench;
 mod module;
 
-pub use bench::{no_survey, told};
+pub use bench::{driver, hindrance, model_note, no_survey, told};
 pub use module::{failed, flag, gate, no_stop, notice, refused, routine, routine_state, waits_for, writer};

@@ -106,3 +106,25 @@ pub fn clock(s: f64) -> String {
     let (h, m, s) = (whole / 3600, whole / 60 % 60, whole % 60);
     if h > 0 { format!("{sign}{h}:{m:02}:{s:02}") } else { format!("{sign}{m}:{s:02}") }
 }
+
+/// Minutes and seconds since hand-over as a table heads them, without hours; with tenths of a second if asked for.
+pub fn minutes(s: f64, tenths: bool) -> String {
+    let t = (s.abs() * 10.0).round() as u64;
+    let t = if tenths { t } else { (s.abs().round() as u64) * 10 };
+    let sign = if s < 0.0 && t > 0 { "\u{2212}" } else { "" };
+    let tail = if tenths { format!("{}{}", spoken().decimal_sign, t % 10) } else { String::new() };
+    format!("{sign}{}:{:02}{tail}", t / 600, t / 10 % 60)
+}
+
+/// A whole number, none below zero, with its thousands apart.
+pub fn grouped(x: f64) -> String {
+    let digits = number(x.max(0.0), 0);
+    let mut out = String::new();
+    for (i, c) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            out.push('\u{202F}');
+        }
+        out.push(c);
+    }
+    out
+}

@@ -4,8 +4,9 @@
 use crate::bay::jobs;
 use idlewright::bench::Done;
 use idlewright::bench::action::{Action, Key, Load, Note, PartChoice, PartKind, Said};
+use idlewright::bench::facts::Told;
 use idlewright::bench::pattern::Name;
-use idlewright::bench::record::{Kind, Told};
+use idlewright::bench::record::Kind;
 use idlewright::bench::trace::COLUMNS;
 use idlewright::link::{DiagRequest, Group, Refused, Routine};
 use idlewright::scenario::Scenario;
@@ -310,7 +311,7 @@ fn holds_a_fault_that_is_slipped_in_tells_itself_to_nobody() {
     wait_for(&live, |v| v.marks.len() == 2 && !v.lid_open);
     let v = live.view();
     assert!(v.questions.is_empty(), "a lesson with causes asks before a repair, and not before a fault");
-    assert_eq!(v.marks[1].name, "slipped in");
+    assert_eq!(v.marks[1].name, MarkName::SlippedIn);
     let mut rows = Rows::default();
     live.take(&mut rows);
     for e in &rows.log {

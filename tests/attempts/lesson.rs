@@ -5,6 +5,7 @@
 
 use crate::bay::program::{err, folder, go, out};
 use idlewright::bench::action::{Action, Note, PartChoice, PartKind, Said};
+use idlewright::bench::facts::Hindrance;
 use idlewright::bench::record::{Entry, Kind};
 use idlewright::lesson::deeds::{self, Deed};
 use idlewright::lesson::{self, Facts, Grade, Prediction, Rubric};
@@ -369,7 +370,7 @@ fn exact_deeds_of_a_logbook() {
     let log = [
         act("a", Action::Note(Note::Cautions)),
         act("b", Action::Fit(PartChoice::new(PartKind::Coil(3)))),
-        line(Kind::Hindered { id: "b".into(), why: "stop the engine first".into() }),
+        line(Kind::Hindered { id: "b".into(), why: Hindrance::EngineTurns }),
         act("c", reset.clone()),
         answer("c", DiagResponse::Refused(Refused::EngineTurning { rpm: 720.0 })),
         act("d", reset),

@@ -3,6 +3,7 @@
 
 use crate::bay::{PLOVER as CAR, start_in};
 use idlewright::bench::action::{Action, Connector, Key, PartChoice, PartKind, Sensor};
+use idlewright::bench::facts::Hindrance;
 use idlewright::bench::setup::Setup;
 use idlewright::bench::tools::{Data, Point, Reading, Tool};
 use idlewright::bench::{Bench, Done};
@@ -46,9 +47,9 @@ fn compression(b: &mut Bench, cylinder: u8, pedal_pct: f64, for_s: f64) -> Readi
 }
 
 #[track_caller]
-fn hindered(b: &mut Bench, tool: Tool, why: &str) {
+fn hindered(b: &mut Bench, tool: Tool, why: Hindrance) {
     match b.act("", Action::Measure(tool)) {
-        Done::Hindered(said) => assert!(said.contains(why), "{tool:?}: {said}"),
+        Done::Hindered(is) => assert_eq!(is, why, "{tool:?}"),
         other => panic!("{tool:?} was not hindered: {other:?}"),
     }
 }
@@ -137,12 +138,12 @@ fn holds_it_creeps_up_and_needs_the_pedal() {
 fn trips_what_is_no_compression_test() {
     let mut b = standing(1, Vec::new());
     let tool = Tool::Compression(2);
-    hindered(&mut b, tool, "the engine would start");
-    hindered(&mut b, Tool::Compression(5), "4 cylinders, no cylinder 5");
+    hindered(&mut b, tool, Hindrance::WouldStart);
+    hindered(&mut b, Tool::Compression(5), Hindrance::NoCylinder { cylinder: 5, of: 4 });
     for k in 1..=4 {
         b.act("", Action::Connector(Connector::Coil(k), false));
     }
-    hindered(&mut b, tool, "every injector");
+    hindered(&mut b, tool, Hindrance::WouldStart);
     connectors(&mut b, false);
     // nobody cranks: taken out after two minutes without a number
     assert!(matches!(b.act("", Action::Measure(tool)), Done::Measuring(s) if s > 60.0));
@@ -159,7 +160,7 @@ fn trips_what_is_no_compression_test() {
     let r = shown(&b, tool).expect("it ends as the engine runs");
     assert_eq!((r.mark("state"), r.number("kpa")), (Some("engine_ran"), None));
     assert!(reading(&r).contains("no compression test"), "{}", reading(&r));
-    hindered(&mut b, tool, "stop the engine first");
+    hindered(&mut b, tool, Hindrance::PlugMustComeOut);
 }
 
 fn idling(seed: u64, parts: Vec<PartChoice>) -> Bench {
@@ -207,7 +208,7 @@ fn holds_scope_finds_the_hit_tooth_and_no_runout() {
 #[test]
 fn trips_scope_without_teeth() {
     let mut b = standing(1, Vec::new());
-    hindered(&mut b, CRANK, "key on first");
+    hindered(&mut b, CRANK, Hindrance::NoSupply);
     b.act("", Action::Key(Key::On));
     let r = scope(&mut b);
     assert_eq!((r.mark("state"), r.number("most_pct")), (Some("no_turn"), None));

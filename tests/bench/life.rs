@@ -8,6 +8,7 @@
 use crate::bay::PLOVER as CAR;
 use crate::bay::program::{ends, folder, go, text, write};
 use idlewright::bench::action::{Action, Connector, Key, Life, Note};
+use idlewright::bench::facts::{DriverTells, Hindrance, LifeEnd, Stranded};
 use idlewright::bench::pattern::Name;
 use idlewright::bench::record::Kind;
 use idlewright::bench::setup::Setup;
@@ -30,7 +31,7 @@ fn standing(chokes: f64) -> Bench {
     b
 }
 
-fn told(b: &Bench) -> Vec<String> {
+fn told(b: &Bench) -> Vec<DriverTells> {
     let what = |k: &Kind| if let Kind::Drive { what } = k { Some(what.clone()) } else { None };
     b.log().iter().filter_map(|e| what(&e.kind)).collect()
 }
@@ -43,8 +44,8 @@ fn lived(mut b: Bench, life: Life) -> Bench {
     b.advance_to(until_s);
     assert!((b.time_s() - from_s - DAY_S * f64::from(life.days)).abs() < 1e-6, "{}", b.time_s());
     assert!(b.slow_view().is_none(), "over");
-    let last = told(&b).pop().unwrap_or_default();
-    assert!(last.starts_with("driven on to the end"), "{last}");
+    let last = told(&b).pop();
+    assert!(matches!(last, Some(DriverTells::DrivenOn { how: LifeEnd::Whole, .. })), "{last:?}");
     b
 }
 
@@ -193,7 +194,7 @@ fn holds_a_hand_ends_it() {
         assert!(b.slow_view().is_none() && b.slow_row_s().is_none());
         assert!((b.time_s() - now_s).abs() < 1e-9);
         assert!(
-            told(&b).iter().any(|t| t.starts_with("driving on ended: a hand touched the car")),
+            told(&b).iter().any(|t| matches!(t, DriverTells::DrivenOn { how: LifeEnd::Touched, .. })),
             "{:?}",
             told(&b)
         );
@@ -211,23 +212,23 @@ fn trips_refusals() {
     };
     let mut b = standing(1.0);
     let _ = b.act("key", Action::Key(Key::On));
-    assert_eq!(why(&mut b), "key off first");
+    assert_eq!(why(&mut b), Hindrance::KeyOn);
     b.advance_by(2.0);
     let _ = b.act("start", Action::Key(Key::Crank));
     b.advance_by(10.0);
     let _ = b.act("key", Action::Key(Key::Off));
-    assert_eq!(why(&mut b), "stop the engine first");
+    assert_eq!(why(&mut b), Hindrance::EngineTurns);
     let mut b = standing(1.0);
     let _ = b.act("clamp", Action::Connector(Connector::Battery, false));
-    assert!(why(&mut b).starts_with("the battery clamp is off"));
+    assert_eq!(why(&mut b), Hindrance::ClampOff);
     // ten amperes for eight hours take what a battery has
     let mut b = standing(1.0);
     let _ = b.act("wire", Action::Accessory { amps: 10.0, past_sensor: false });
     let _ = b.act("life", Action::DriveOn(SHORT));
     b.advance_to(b.slow_until_s().expect("a life"));
     let told = told(&b);
-    assert!(told[0].starts_with("day 1: the engine would not start"), "{told:?}");
-    assert!(told[1].starts_with("driving on is over; the car had to be left standing"), "{told:?}");
+    assert_eq!(told[0], DriverTells::Stranded { day: 1, because: Stranded::NoStart });
+    assert!(matches!(told[1], DriverTells::DrivenOn { how: LifeEnd::Stranded, .. }), "{told:?}");
     assert!((b.time_s() - 1.0 - 3.0 * DAY_S).abs() < 0.02 && b.slow_view().is_none());
     assert!(b.plant().s.parts.battery.charge < 0.1);
 }

@@ -4,6 +4,7 @@
 
 use crate::bay::{PLOVER as CAR, start_in};
 use idlewright::bench::action::{Action, Connector, Ill, Key, Load, PartChoice, PartKind, Sensor, Wire};
+use idlewright::bench::facts::Hindrance;
 use idlewright::bench::gas::{self, Atoms, WATER_GAS};
 use idlewright::bench::record::{Kind, hash_of};
 use idlewright::bench::setup::Setup;
@@ -57,9 +58,9 @@ fn number(b: &mut Bench, tool: Tool, name: &str) -> f64 {
 }
 
 #[track_caller]
-fn hindered(b: &mut Bench, tool: Tool, why: &str) {
+fn hindered(b: &mut Bench, tool: Tool, why: Hindrance) {
     match b.act("", Action::Measure(tool)) {
-        Done::Hindered(said) => assert!(said.contains(why), "{tool:?}: {said}"),
+        Done::Hindered(is) => assert_eq!(is, why, "{tool:?}"),
         other => panic!("{tool:?} was not hindered: {other:?}"),
     }
 }
@@ -452,7 +453,7 @@ fn holds_the_hydrometer_reads_density() {
     }
     let mat =
         PartChoice { battery_type: Some(idlewright::label::BatteryKind::Mat), ..battery("M", 90.0, 0.0) };
-    hindered(&mut with_battery(1, mat), Tool::Hydrometer, "a mat holds");
+    hindered(&mut with_battery(1, mat), Tool::Hydrometer, Hindrance::MatHoldsAcid);
 }
 
 /// The label is print: it is read as it stands, and another battery reads otherwise.
@@ -484,7 +485,7 @@ fn holds_the_clamp_on_every_lead() {
     let class = Data::shipped().expect("data").ampere_clamp.a;
     let mut b = idling();
     let accessory = Tool::ClampOn(Lead::Accessory);
-    hindered(&mut b, accessory, "nothing is wired in");
+    hindered(&mut b, accessory, Hindrance::NothingWired);
     for past_sensor in [true, false] {
         b.act("", Action::Accessory { amps: 8.0, past_sensor });
         b.advance_by(20.0);
@@ -511,20 +512,20 @@ fn holds_the_clamp_on_every_lead() {
 #[test]
 fn trips_every_guard() {
     let mut b = standing(1);
-    hindered(&mut b, Tool::GasReading, "does not turn");
-    hindered(&mut b, Tool::Voltmeter(Point::Pin(Sensor::Coolant)), "key on first");
-    hindered(&mut b, Tool::Scope(Point::Injector(5)), "4 cylinders, no cylinder 5");
-    hindered(&mut b, Tool::Voltmeter(Point::Injector(1)), "scope");
-    hindered(&mut b, Tool::Voltmeter(Point::Pin(Sensor::Crank)), "edges");
-    hindered(&mut b, Tool::Scope(Point::Pin(Sensor::Oxygen2)), "one bank");
+    hindered(&mut b, Tool::GasReading, Hindrance::NoExhaustGas);
+    hindered(&mut b, Tool::Voltmeter(Point::Pin(Sensor::Coolant)), Hindrance::NoSupply);
+    hindered(&mut b, Tool::Scope(Point::Injector(5)), Hindrance::NoCylinder { cylinder: 5, of: 4 });
+    hindered(&mut b, Tool::Voltmeter(Point::Injector(1)), Hindrance::PulsesTooShort);
+    hindered(&mut b, Tool::Voltmeter(Point::Pin(Sensor::Crank)), Hindrance::EdgesOnly);
+    hindered(&mut b, Tool::Scope(Point::Pin(Sensor::Oxygen2)), Hindrance::OneBank);
     b.act("", Action::Key(Key::On));
-    hindered(&mut b, Tool::SmokeTest, "key off first");
-    hindered(&mut b, Tool::BatteryTester, "key off first");
-    hindered(&mut b, Tool::Inspect(Look::ThrottleBody), "key off first");
+    hindered(&mut b, Tool::SmokeTest, Hindrance::ThrottlePowered);
+    hindered(&mut b, Tool::BatteryTester, Hindrance::LoadsFalsify);
+    hindered(&mut b, Tool::Inspect(Look::ThrottleBody), Hindrance::ThrottlePowered);
     b.advance_by(2.0);
     b.act("", Action::Key(Key::Crank));
     b.advance_by(10.0);
-    hindered(&mut b, Tool::FuelPressure, "with the engine stopped");
+    hindered(&mut b, Tool::FuelPressure, Hindrance::GaugeNotFitted);
     for tool in [
         Tool::SmokeTest,
         Tool::ExhaustSmoke,
@@ -532,10 +533,10 @@ fn trips_every_guard() {
         Tool::BatteryTester,
         Tool::Hydrometer,
     ] {
-        hindered(&mut b, tool, "stop the engine first");
+        hindered(&mut b, tool, Hindrance::EngineTurns);
     }
     assert!(matches!(b.act("", Action::Measure(Tool::VacuumGauge)), Done::Measuring(_)));
-    hindered(&mut b, Tool::VacuumGauge, "still at work");
+    hindered(&mut b, Tool::VacuumGauge, Hindrance::AtWork { instrument: "vacuum_gauge".into() });
     // what was hindered showed nothing
     assert!(b.observe().readings.is_empty());
 }

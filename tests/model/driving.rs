@@ -6,6 +6,7 @@ use crate::bay::{PLOVER as CAR, crank, seeds, start_in};
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load};
 use idlewright::bench::car::Car;
 use idlewright::bench::driver::{Driver, LOOK_S, Sensed, Told};
+use idlewright::bench::facts::{DriverTells, Hindrance, ModelNote};
 use idlewright::bench::pattern::Name;
 use idlewright::bench::record::Kind;
 use idlewright::bench::setup::{Setup, Stretch, StretchKind};
@@ -35,7 +36,7 @@ fn drive(pattern: Name, minutes: f64) -> Action {
     Action::Drive { pattern, minutes }
 }
 
-fn told(b: &Bench) -> Vec<String> {
+fn told(b: &Bench) -> Vec<DriverTells> {
     let what = |k: &Kind| if let Kind::Drive { what } = k { Some(what.clone()) } else { None };
     b.log().iter().filter_map(|e| what(&e.kind)).collect()
 }
@@ -408,7 +409,7 @@ fn holds_driver_keeps_to_every_pattern() {
         b.advance_by(10.0);
         assert!(b.plant().s.road.speed_m_s < 1e-9);
         assert!(b.observe().live.running && b.observe().live.idling);
-        assert_eq!(told(&b), ["the drive is over: standing, in neutral, engine running"]);
+        assert_eq!(told(&b), [DriverTells::Over]);
         assert!(b.model_notes().is_empty(), "{:?}", b.model_notes());
     }
 }
@@ -416,20 +417,20 @@ fn holds_driver_keeps_to_every_pattern() {
 /// A drive needs a running engine and a standing car, and says what is missing.
 #[test]
 fn trips_a_drive_that_cannot_begin() {
-    let hindered = |b: &mut Bench, word: &str| match b.act("d", drive(Name::Town, 5.0)) {
-        Done::Hindered(why) => assert!(why.contains(word), "{why}"),
+    let hindered = |b: &mut Bench, wanted: Hindrance| match b.act("d", drive(Name::Town, 5.0)) {
+        Done::Hindered(why) => assert_eq!(why, wanted),
         other => panic!("{other:?}"),
     };
     let mut b = Bench::standing(&Setup::healthy(CAR, 1, 88.0)).expect("a bench");
-    hindered(&mut b, "engine");
+    hindered(&mut b, Hindrance::NotRunning);
     let mut b = running(1);
     b.act("", Action::Gear(Gear::Drive));
     b.act("", Action::Pedal(20.0));
     b.advance_by(5.0);
-    hindered(&mut b, "rolling");
+    hindered(&mut b, Hindrance::Rolling);
     let mut b = running(1);
     b.act("", Action::Connector(Connector::Battery, false));
-    hindered(&mut b, "");
+    hindered(&mut b, Hindrance::ClampOff);
 }
 
 /// A hand on pedal, brake, selector or key ends the drive at once; other hands do not.
@@ -451,7 +452,7 @@ fn trips_another_hand_ends_the_drive() {
         let h = &b.plant().s.hands;
         let pedal = if let Action::Pedal(pct) = action { pct } else { 0.0 };
         assert_eq!((h.pedal_pct, h.brake_pct > 0.0), (pedal, action == Action::Brake(true)));
-        assert_eq!(told(&b), ["the drive ended: another hand took over"]);
+        assert_eq!(told(&b), [DriverTells::AnotherHand]);
     }
 }
 
@@ -469,7 +470,7 @@ fn holds_driver_stops_a_car_that_idles_high() {
     let seen = watch(&mut b, Name::Town, 6.0);
     println!("idle {idle_rpm:.0} rpm: off by at most {:.1} km/h, {:?}", seen.worst_km_h, told(&b));
     assert!(idle_rpm > 1000.0, "{idle_rpm:.0}");
-    assert!(told(&b)[0].contains("standing"));
+    assert_eq!(told(&b)[0], DriverTells::Over);
     assert!(seen.worst_km_h < 9.0, "{:.1}", seen.worst_km_h);
 }
 
@@ -488,10 +489,10 @@ fn practice_stalled_engine_is_started_again() {
     b.act("", Action::Connector(Connector::CrankSensor, true));
     b.advance_by(25.0);
     assert!(b.observe().live.running, "{:?}", told(&b));
-    assert_eq!(told(&b), ["the engine stalled; it is started again"]);
+    assert_eq!(told(&b), [DriverTells::Stalled]);
     b.advance_by(200.0);
     assert!(b.driver().is_none());
-    assert!(told(&b)[1].contains("standing, in neutral"));
+    assert_eq!(told(&b)[1], DriverTells::Over);
     assert!(b.model_notes().is_empty());
 }
 
@@ -504,11 +505,8 @@ fn trips_three_failed_starts() {
     b.act("", Action::Connector(Connector::CrankSensor, false));
     b.advance_by(90.0);
     assert!(b.driver().is_none());
-    assert_eq!(
-        told(&b),
-        ["the engine stalled; it is started again", "the drive ended: the engine would not start"]
-    );
-    assert_eq!(b.model_notes().len(), 1);
+    assert_eq!(told(&b), [DriverTells::Stalled, DriverTells::NoStart]);
+    assert_eq!(b.model_notes(), [ModelNote::DriveNoStart]);
     assert!(b.plant().s.road.speed_m_s < 1e-9, "it was braked to a stand");
 }
 
@@ -604,7 +602,7 @@ fn exact_a_drive_in_a_file() {
     assert!((at("lamps") - 60.0).abs() < 0.05, "{}", at("lamps"));
     assert!((at("after") - (at("round") + 180.0 + 5.0)).abs() < 0.1, "{}", at("after"));
     assert!(run.trace.rows().any(|r| r[13] > 45.0), "it was on the road");
-    assert_eq!(told(&run.bench), ["the drive is over: standing, in neutral, engine running"]);
+    assert_eq!(told(&run.bench), [DriverTells::Over]);
 }
 
 /// What does not go, with its place and the nearest word.
@@ -672,7 +670,7 @@ fn exact_soak_in_conditioning_only() {
     let starts = b.log().iter().filter(|e| matches!(&e.kind, Kind::Module { what: Notice::KeyOn })).count();
     assert!(starts >= 4, "{starts}");
     assert!(b.model_notes().is_empty(), "{:?}", b.model_notes());
-    assert!(!told(&b).iter().any(|t| t.contains("stalled")));
+    assert!(!told(&b).contains(&DriverTells::Stalled));
 }
 
 /// M1, on the road: two hours of mixed driving on a healthy car set no code, pending or confirmed; trims stay

@@ -8,7 +8,7 @@ use egui_kittest::kittest::{NodeT, Queryable};
 use idlewright::bench::action::{
     Action, Connector, Gear, Ill, Key as Turn, Load, Note, PartChoice, PartKind, Said, Sensor,
 };
-use idlewright::bench::record::Told;
+use idlewright::bench::facts::Told;
 use idlewright::bench::tools::{Point, Tool};
 use idlewright::bench::view::Lamp;
 use idlewright::lesson::Prediction;

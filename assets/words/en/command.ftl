@@ -95,10 +95,8 @@ usage-more = For more information, try `idlewright --help`.
 usage-unknown-argument = there is no argument `{ $arg }` here
 usage-unknown-command = there is no command `{ $command }`
 usage-value-missing = `{ $arg }` needs a value
-usage-value = { $valid ->
-    [""] `{ $value }` is no value for `{ $arg }`
-   *[other] `{ $value }` is no value for `{ $arg }`; it takes { $valid }
-  }
+usage-value = `{ $value }` is no value for `{ $arg }`
+usage-value-of = `{ $value }` is no value for `{ $arg }`; it takes { $valid }
 usage-conflict = `{ $arg }` cannot be used with `{ $other }`
 usage-missing = required and not given: { $args }
 usage-count = `{ $arg }` takes another number of values
@@ -142,15 +140,13 @@ replay-line = line { $line }: { $why }
 replay-expected = expected
 replay-found = found
 replay-nothing-written = Nothing was written.
-replay-run = { $actions ->
-    [""] scenario { $scenario }, seed { $seed }, lid { $lid ->
-        [open] open
-       *[closed] closed
-      }, { $simulated } s simulated; { $met } of { $all } expectations met
-   *[other] scenario { $scenario }, worked by { $actions }, seed { $seed }, lid { $lid ->
-        [open] open
-       *[closed] closed
-      }, { $simulated } s simulated; { $met } of { $all } expectations met
+replay-run = { $lid ->
+    [open] scenario { $scenario }, seed { $seed }, lid open, { $simulated } s simulated; { $met } of { $all } expectations met
+   *[closed] scenario { $scenario }, seed { $seed }, lid closed, { $simulated } s simulated; { $met } of { $all } expectations met
+  }
+replay-run-worked = { $lid ->
+    [open] scenario { $scenario }, worked by { $actions }, seed { $seed }, lid open, { $simulated } s simulated; { $met } of { $all } expectations met
+   *[closed] scenario { $scenario }, worked by { $actions }, seed { $seed }, lid closed, { $simulated } s simulated; { $met } of { $all } expectations met
   }
 replay-cannot-tell-who = It tells that these acts come to this. It cannot tell who did them.
 

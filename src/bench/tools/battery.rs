@@ -15,6 +15,7 @@
 //! **Checked by** `tests/bench/tools.rs`.
 
 use super::{Channel, Tool};
+use crate::bench::facts::Hindrance;
 use crate::label::BatteryLabel;
 use crate::num::Table;
 use crate::plant::Plant;
@@ -113,16 +114,16 @@ impl Hydrometer {
 }
 
 /// Whether it may be used now.
-pub(super) fn may(plant: &Plant, tool: Tool) -> Result<(), String> {
+pub(super) fn may(plant: &Plant, tool: Tool) -> Result<(), Hindrance> {
     let h = &plant.s.hands;
     match tool {
         Tool::ClampOn(Lead::Accessory) if h.past_sensor_a + h.accessory_a <= 0.0 => {
-            Err("nothing is wired in there".into())
+            Err(Hindrance::NothingWired)
         }
-        Tool::BatteryTester | Tool::Hydrometer if plant.turning() => Err("stop the engine first".into()),
-        Tool::BatteryTester if h.key_on => Err("key off first: loads would falsify it".into()),
+        Tool::BatteryTester | Tool::Hydrometer if plant.turning() => Err(Hindrance::EngineTurns),
+        Tool::BatteryTester if h.key_on => Err(Hindrance::LoadsFalsify),
         Tool::Hydrometer if plant.s.parts.battery.label.kind == crate::label::BatteryKind::Mat => {
-            Err("a mat holds this battery's acid: there is none to draw up".into())
+            Err(Hindrance::MatHoldsAcid)
         }
         _ => Ok(()),
     }

@@ -4,7 +4,7 @@ use super::job;
 use super::settings::Settings;
 use super::{Front, PanelState, Shown, Wish, ink, sheet};
 use crate::bench::action::Note;
-use crate::report::STANDING_CAUTIONS;
+use crate::report::standing_cautions;
 use crate::scenario;
 use crate::store;
 use crate::words::say;
@@ -74,7 +74,7 @@ pub fn start(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         ui.label(say("first-lines"));
         ui.add_space(8.0);
         ui.label(ink::bold(&say("first-workshop")));
-        cautions_list(ui, STANDING_CAUTIONS.iter().copied());
+        cautions_list(ui, standing_cautions().iter().map(String::as_str));
         ui.add_space(10.0);
         ui.label(ink::bold(&say("first-begin")));
         ui.horizontal_wrapped(|ui| {

@@ -1,0 +1,325 @@
+//! Lines of the logbook in words: what a hand did, what the module was asked and answered.
+//!
+//! *Inside*: one message for each sort of act and answer. *Outside*: what the module decides of itself
+//! ([`crate::words::facts`]), names of things (`names`).
+
+use super::names::{
+    code_states, connector_words, decimals, id_words, learned_number, learned_words, listed, part_words,
+    tidy, tool_words, true_minus, with_unit,
+};
+use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Wire};
+use crate::bench::record::{Entry, Kind};
+use crate::bench::view::LearnedView;
+use crate::catalogue::parts::Says;
+use crate::link::{DiagRequest, DiagResponse, Routine};
+use crate::words::numbers::{number, signed};
+use crate::words::{facts, name, readings, say};
+
+/// Who speaks in a line of the logbook, as an id (`who-…` names them), and what, in words.
+pub fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
+    match &e.kind {
+        Kind::Act { action: Action::Note(note), .. } => ("says", note_words(note)),
+        Kind::Act { action, .. } => ("hand", action_words(action, lid_open)),
+        Kind::Hindered { why, .. } => ("bench", say!("entry-hindered", why = why.as_str())),
+        Kind::Answer { answer, .. } => ("module", answer_words(answer)),
+        Kind::Reading { reading, .. } => ("tool", readings::reading(reading)),
+        Kind::Module { what } => ("module", facts::notice(what)),
+        Kind::Drive { what } => ("driver", true_minus(what)),
+        Kind::Model { what } => ("bench", say!("entry-model", what = true_minus(what))),
+        Kind::TimedOut { condition, .. } => {
+            ("bench", say!("entry-timed-out", condition = condition.as_str()))
+        }
+    }
+}
+
+/// Who speaks in a line of the logbook.
+pub fn who_words(who: &str) -> String {
+    name("who", who)
+}
+
+/// The id of the act that a line of the logbook belongs to.
+pub(super) fn entry_id(e: &Entry) -> &str {
+    match &e.kind {
+        Kind::Act { id, .. }
+        | Kind::Hindered { id, .. }
+        | Kind::Answer { id, .. }
+        | Kind::Reading { id, .. }
+        | Kind::TimedOut { id, .. } => id,
+        Kind::Module { .. } | Kind::Model { .. } | Kind::Drive { .. } => "",
+    }
+}
+
+/// An act; what only an open lid shows is left out under a closed one.
+pub fn action_words(action: &Action, lid_open: bool) -> String {
+    let on = |id: &str, on: bool| say(&format!("act-{id}-{}", if on { "on" } else { "off" }));
+    match action {
+        Action::Key(Key::Off) => say("act-key-off"),
+        Action::Key(Key::On) => say("act-key-on"),
+        Action::Key(Key::Crank) => say("act-key-crank"),
+        Action::Pedal(pct) => say!("act-pedal", pct = number(*pct, 0)),
+        Action::Brake(pressed) => on("brake", *pressed),
+        Action::Gear(gear) => {
+            let id = match gear {
+                Gear::Park => "park",
+                Gear::Neutral => "neutral",
+                Gear::Drive => "drive",
+            };
+            say!("act-gear", gear = name("gear", id))
+        }
+        Action::Load(Load::Steering, turned) => on("steering", *turned),
+        Action::Load(load, b) => {
+            let load = name("load", load.name());
+            if *b { say!("act-load-on", load = load) } else { say!("act-load-off", load = load) }
+        }
+        Action::Connector(Connector::Battery, b) => on("battery-clamp", *b),
+        Action::Connector(c, true) => say!("act-plugged-in", connector = connector_words(*c)),
+        Action::Connector(c, false) => say!("act-unplugged", connector = connector_words(*c)),
+        Action::Fit(choice) => fit_words(choice, lid_open),
+        Action::CleanThrottle => say("act-throttle-cleaned"),
+        Action::Leak(mm2) if *mm2 <= 0.0 => say("act-leak-tight"),
+        Action::Leak(mm2) if lid_open => say!("act-leak-opened", area = number(*mm2, 1)),
+        Action::Leak(_) => say("act-leak-something"),
+        Action::ExhaustLeak(mm2) if *mm2 <= 0.0 => say("act-exhaust-tight"),
+        Action::ExhaustLeak(mm2) if lid_open => say!("act-exhaust-opened", area = number(*mm2, 1)),
+        Action::ExhaustLeak(_) => say("act-exhaust-something"),
+        Action::Sensor(sensor, ill) => {
+            let sensor = name("sensor", sensor.name());
+            match (ill.sound(), lid_open) {
+                (true, _) => say!("act-sensor-right", sensor = sensor),
+                (false, true) => say!("act-sensor-ill", sensor = sensor, ill = ill_words(ill)),
+                (false, false) => say("act-sensor-something"),
+            }
+        }
+        Action::SwapInjectors(a, b) => say!("act-injectors-swapped", a = *a, b = *b),
+        Action::CopyInjectorCode { cylinder, body } if cylinder == body => {
+            say!("act-code-copied", body = *body)
+        }
+        Action::CopyInjectorCode { cylinder, body } => {
+            say!("act-code-copied-wrong", body = *body, cylinder = *cylinder)
+        }
+        Action::Interrupt(k, pct) if *pct > 0.0 => {
+            say!("act-interrupter-in", n = *k, pct = number(*pct, 1))
+        }
+        Action::Interrupt(k, _) => say!("act-interrupter-out", n = *k),
+        Action::Refuel(l) => say!("act-refuelled", litres = number(*l, 0)),
+        Action::Accessory { amps, .. } if *amps <= 0.0 => say("act-accessory-out"),
+        Action::Accessory { amps, past_sensor: true } => {
+            say!("act-accessory-posts", amps = number(*amps, 2))
+        }
+        Action::Accessory { amps, .. } => say!("act-accessory-behind", amps = number(*amps, 2)),
+        Action::Rest(hours) => say!("act-rested", hours = number(*hours, 1)),
+        Action::DriveOn(life) => say!(
+            "act-driven-on",
+            days = life.days,
+            trips = life.trips,
+            minutes = number(life.minutes, 0),
+            pattern = name("pattern", life.pattern.word()),
+            week = life.days_a_week,
+        ),
+        Action::Ask(request) => ask_words(request),
+        Action::Hold { rpm, nm } => say!("act-held", rpm = number(*rpm, 0), torque = number(*nm, 0)),
+        Action::Drive { pattern, minutes } => {
+            say!("act-driven", pattern = name("pattern", pattern.word()), minutes = number(*minutes, 1))
+        }
+        Action::Measure(tool) => match tool.caution() {
+            Some(id) => say!("act-measured-careful", tool = tool_words(*tool), caution = name("caution", id)),
+            None => tool_words(*tool),
+        },
+        Action::Watch(names) if names.is_empty() => say("act-watch-nothing"),
+        Action::Watch(names) => {
+            let all: Vec<String> = names.iter().map(|n| id_words(n)).collect();
+            say!("act-watch", names = all.join(", "))
+        }
+        Action::Note(note) => note_words(note),
+        Action::Wait => say("act-waited"),
+    }
+}
+
+fn note_words(note: &Note) -> String {
+    match note {
+        Note::Cautions => say("note-cautions"),
+        Note::Cause(id) => say!("note-cause", cause = id_words(id)),
+        Note::Answer { ask, says } => {
+            let says = match says {
+                Said::Number(x) => tidy(&x.to_string()),
+                Said::Word(w) => id_words(w),
+            };
+            say!("note-predicts", question = id_words(ask), answer = says)
+        }
+        Note::Words(words) => say!("note-words", words = words.as_str()),
+        Note::Lid(true) => say("note-lid-opened"),
+        Note::Lid(false) => say("note-lid-closed"),
+        Note::Forked => say("note-forked"),
+        Note::Rewound(by_s) => say!("note-rewound", seconds = number(*by_s, 1)),
+    }
+}
+
+fn ill_words(ill: &Ill) -> String {
+    let sound = Ill::default();
+    let mut out = Vec::new();
+    let mut add = |id: &str, differs: bool, value: String| {
+        if differs {
+            out.push(say!("ill-one", what = name("sensor-ill", id), value = value));
+        }
+    };
+    add("offset_v", ill.offset_v != sound.offset_v, with_unit(&signed(ill.offset_v, 2), "V"));
+    add("gain", ill.gain != sound.gain, number(ill.gain, 2));
+    add("lag_s", ill.lag_s != sound.lag_s, with_unit(&number(ill.lag_s, 1), "s"));
+    add("noise_v", ill.noise_v != sound.noise_v, with_unit(&number(ill.noise_v, 3), "V"));
+    if ill.stuck {
+        out.push(name("sensor-ill", "stuck"));
+    }
+    let wire = match ill.wire {
+        Wire::Sound => None,
+        Wire::Open => Some("open"),
+        Wire::ToEarth => Some("to_earth"),
+        Wire::ToSupply => Some("to_supply"),
+        Wire::Loose => Some("loose"),
+    };
+    out.extend(wire.map(|w| say!("ill-one", what = name("sensor-ill", "wire"), value = name("wire", w))));
+    out.join(", ")
+}
+
+/// What is printed on a part, so that anybody can read it.
+const PRINTED: [&str; 3] = ["battery_type", "rated_ah", "cold_a"];
+
+fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
+    let mut out = vec![match choice.kind {
+        PartKind::Module => say("act-fit-module"),
+        PartKind::CamDrive => say("act-fit-cam-drive"),
+        kind @ (PartKind::Valves(_) | PartKind::Rings(_)) => say!("act-fit-done", part = part_words(kind)),
+        kind => say!("act-fit", part = part_words(kind)),
+    }];
+    out.extend(choice.serial.as_deref().map(|s| say!("act-fit-serial", serial = s)));
+    for fault in choice.kind.faults().iter().filter(|f| lid_open || PRINTED.contains(&f.key)) {
+        let Some(x) = choice.said(fault.key) else { continue };
+        let what = name("fault", fault.key);
+        let value = match fault.says {
+            Says::Flag | Says::OneOf(["own", "other"]) => {
+                out.push(what);
+                continue;
+            }
+            Says::OneOf(words) => name("battery", words.get(x as usize).unwrap_or(&"")),
+            Says::Whole(_) => number(x, 0),
+            Says::Number(range) => with_unit(&number(x, decimals(range.unit)), range.unit),
+        };
+        out.push(say!("ill-one", what = what, value = value));
+    }
+    out.join(", ")
+}
+
+/// A request to the module.
+pub fn ask_words(request: &DiagRequest) -> String {
+    match request {
+        DiagRequest::ReadCodes => say("ask-codes"),
+        DiagRequest::ClearCodes => say("ask-clear-codes"),
+        DiagRequest::ReadFreezeFrame(code) => say!("ask-freeze-frame", code = code.as_str()),
+        DiagRequest::ReadLearned => say("ask-learned"),
+        DiagRequest::ReadLive => say("ask-live"),
+        DiagRequest::ReadValue(name) => say!("ask-value", name = id_words(name)),
+        DiagRequest::ReadReadiness => say("ask-readiness"),
+        DiagRequest::WriteInjectorCode { cylinder, code } => {
+            say!("ask-write-code", code = code.as_str(), cylinder = *cylinder)
+        }
+        DiagRequest::ReadInjectorCode(k) => say!("ask-injector-code", cylinder = *k),
+        DiagRequest::EnterBatteryRecord { kind, rated_ah } => {
+            say!("ask-enter-battery", kind = name("battery", kind.name()), rated = number(*rated_ah, 0))
+        }
+        DiagRequest::ReadBatteryRecord => say("ask-battery-record"),
+        DiagRequest::Start(Routine::CommandIdle(0)) => say("ask-own-idle"),
+        DiagRequest::Start(Routine::CommandIdle(rpm)) => say!("ask-idle", rpm = *rpm),
+        DiagRequest::Start(r) => say!("ask-start", routine = facts::routine(*r)),
+        DiagRequest::Progress => say("ask-progress"),
+        DiagRequest::Stop => say("ask-stop"),
+    }
+}
+
+/// What the module answered, under a head where it is a list.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Answered {
+    /// What is told of; none where one sentence tells all.
+    pub head: Option<String>,
+    /// One thing each.
+    pub items: Vec<String>,
+}
+
+/// What the module answered, in words.
+pub(super) fn answer_words(answer: &DiagResponse) -> String {
+    let Answered { head, items } = answered(answer);
+    match head {
+        Some(head) => say!("answer-list", head = head, items = listed(&items)),
+        None => listed(&items),
+    }
+}
+
+/// The same, head and items apart.
+pub(super) fn answered(answer: &DiagResponse) -> Answered {
+    let one = |words: String| Answered { head: None, items: vec![words] };
+    let under = |head: &str, items: Vec<String>| Answered { head: Some(say(head)), items };
+    match answer {
+        DiagResponse::Ok => one(say("answer-ok")),
+        DiagResponse::Refused(r) => one(say!("answer-refused", because = facts::refused(r))),
+        DiagResponse::Silent => one(say("answer-silent")),
+        DiagResponse::Codes(codes) if codes.is_empty() => one(say("answer-no-code")),
+        DiagResponse::Codes(codes) => {
+            let state = |c: &crate::link::CodeStatus| {
+                say!("answer-code", code = c.code.as_str(), state = code_states(c))
+            };
+            under("answer-codes", codes.iter().map(state).collect())
+        }
+        DiagResponse::FreezeFrame(None) => one(say("answer-no-freeze-frame")),
+        DiagResponse::FreezeFrame(Some(f)) => {
+            let frame = say!(
+                "answer-freeze-frame-is",
+                rpm = number(f.engine_speed_rpm, 0),
+                coolant = number(f.coolant_c, 0),
+                map = number(f.map_kpa, 1),
+                air = number(f.air_g_s, 2),
+                short = signed(f.short_pct, 1),
+                long = signed(f.long_pct, 1),
+            );
+            under("answer-freeze-frame", vec![frame])
+        }
+        DiagResponse::Learned(all) => {
+            let value = |s: &crate::link::LearnedStatus| {
+                let v = LearnedView::from_status(s.clone(), 0.0);
+                let is = with_unit(&learned_number(&v, v.value), &v.unit);
+                say!("ill-one", what = learned_words(&v.name), value = is)
+            };
+            under("answer-learned", all.iter().map(value).collect())
+        }
+        DiagResponse::Live(l) => {
+            let live = say!(
+                "answer-live-is",
+                rpm = number(l.engine_speed_rpm, 0),
+                target = number(l.target_rpm, 0),
+                map = number(l.map_kpa, 1),
+                air = number(l.air_g_s, 2),
+                coolant = number(l.coolant_c, 0),
+                supply = number(l.supply_v, 1),
+            );
+            under("answer-live", vec![live])
+        }
+        DiagResponse::InjectorCode(None) => one(say("answer-no-injector-code")),
+        DiagResponse::InjectorCode(Some(code)) => one(say!("answer-injector-code", code = code.as_str())),
+        DiagResponse::BatteryRecord(r) => one(say!(
+            "answer-battery",
+            kind = name("battery", r.kind.name()),
+            rated = number(r.rated_ah, 0),
+            passed = number(r.passed_ah, 0),
+            worn = number(r.worn_out_ah, 0),
+        )),
+        DiagResponse::Value(x) => one(say!("answer-value", x = number(*x, 3))),
+        DiagResponse::Readiness(all) => {
+            let open: Vec<String> =
+                all.iter().filter(|m| !m.complete).map(|m| name("monitor", &m.name)).collect();
+            let told = if open.is_empty() {
+                say("answer-all-complete")
+            } else {
+                say!("answer-not-complete", monitors = open.join(", "))
+            };
+            under("answer-readiness", vec![told])
+        }
+        DiagResponse::Routine(state) => one(facts::routine_state(state)),
+    }
+}

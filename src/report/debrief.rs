@@ -1,0 +1,374 @@
+//! The debrief: one HTML file that asks for nothing from outside, to read on a screen and to print on A4.
+
+use super::card::card;
+use super::charts;
+use super::grade;
+use super::judged::{hidden_why, told, verdict};
+use super::logged;
+use super::names::{
+    against, code_states, history, lambda_words, lamp_words, learned_number, learned_words, listed,
+    path_words, true_minus, with_unit,
+};
+use super::page::{self, good_or_bad, mark_words, note, section};
+use super::ruler::{Ruler, ruler, sum};
+use super::sheet::Sheet;
+use super::svg;
+use super::timeline;
+use crate::bench::view::{IdleView, LearnedView, Observation, Truth};
+use crate::words::numbers::{minutes, number, signed};
+use crate::words::{facts, name, parts, readings, say, upper_first};
+use maud::{Markup, html};
+
+/// The debrief as one HTML file.
+pub fn debrief_html(sheet: &Sheet) -> String {
+    let rows = timeline::rows(sheet.log, sheet.lid_open);
+    let limits = html! { ul { @for n in sheet.model_notes { li { (true_minus(n)) } } } };
+    let body = html! {
+        (page::title_block(sheet, &say("debrief-kind")))
+        main {
+            (page::cautions(sheet))
+            @if let Some(g) = sheet.grade { (grade::graded(sheet, g)) }
+            (found(sheet))
+            (logged::timeline(sheet, &rows))
+            (logged::read(&rows))
+            (tool_readings(sheet))
+            @if !sheet.job.lines.is_empty() { (card(sheet.job)) }
+            (learned(sheet))
+            (gates(sheet))
+            (idle_air(sheet))
+            (readings(sheet))
+            (charts::traces(sheet, &rows))
+            (truth(sheet))
+            @if !sheet.model_notes.is_empty() { (section(&say("debrief-limits"), limits)) }
+            (page::closing())
+        }
+        (page::foot(sheet, &[(say("page-foot-state"), sheet.state_hash)]))
+    };
+    page::page(&say!("debrief-page-title", id = sheet.id, title = sheet.title), body)
+}
+
+fn found(sheet: &Sheet) -> Markup {
+    let good = !sheet.stopped && sheet.met() == sheet.lines.len();
+    let (sign, class) = match good {
+        // nothing judged is neither
+        true if sheet.lines.is_empty() => ("–", "nb"),
+        true => ("✓", "good"),
+        false => ("✗", "bad"),
+    };
+    let heads = [
+        page::words("found-result"),
+        page::words("found-what"),
+        page::digits("found-found"),
+        page::words("found-wanted"),
+        page::digits("found-at"),
+    ];
+    let hidden = hidden_why();
+    let rows = html! {
+        @for l in sheet.lines {
+            @let told = told(sheet, l, &hidden);
+            tr {
+                td class=(good_or_bad(l.met)) { (mark_words(l.met)) }
+                td title=(l.what) { (upper_first(&path_words(&l.what))) small { (told.why) } }
+                td."n wrap" { (told.measured) }
+                td class=[(told.rule.chars().count() < 20).then_some("nb")] { (told.rule) }
+                td.n { (minutes(l.at_s, false)) }
+            }
+        }
+    };
+    section(
+        &say("found-heading"),
+        html! {
+            (page::verdict(sign, class, &say!("found-verdict", verdict = verdict(sheet))))
+            @if !sheet.lines.is_empty() { (page::table(None, &heads, rows)) }
+            @if !sheet.teaches.is_empty() { h3 { (say("found-teaches")) } p { (sheet.teaches) } }
+        },
+    )
+}
+
+/// A table of words, before and after.
+fn compared(rows: &[(String, String, String)]) -> Markup {
+    let heads =
+        [page::words("compared-what"), page::digits("compared-before"), page::digits("compared-after")];
+    let rows = html! {
+        @for (what, before, after) in rows { tr { td { (what) } td.n { (before) } td.n { (after) } } }
+    };
+    page::table(Some("keep"), &heads, rows)
+}
+
+fn readings(sheet: &Sheet) -> Markup {
+    let mut rows: Vec<(String, String, String)> = Vec::new();
+    let mut add = |what: String, f: &dyn Fn(&Observation) -> Option<String>| {
+        let of = |x| f(x).unwrap_or_else(|| say("seen-none"));
+        rows.push((what, of(sheet.before), of(sheet.after)));
+    };
+    let idle: [(&str, fn(&IdleView) -> String); 7] = [
+        ("seen-idle-speed", |i| {
+            say!(
+                "seen-idle-against",
+                rpm = number(i.mean_rpm, 0),
+                against = against(i.mean_rpm, i.target_rpm)
+            )
+        }),
+        ("seen-spread", |i| with_unit(&number(i.sd_rpm, 0), "rpm")),
+        ("seen-map", |i| with_unit(&number(i.map_kpa, 1), "kPa")),
+        ("seen-air", |i| with_unit(&number(i.air_g_s, 2), "g/s")),
+        ("seen-throttle", |i| with_unit(&number(i.throttle_deg, 2), "°")),
+        ("seen-spark", |i| with_unit(&number(i.spark_deg, 1), "°")),
+        ("seen-lambda", |i| lambda_words(&i.lambda)),
+    ];
+    for (what, words) in idle {
+        add(say(what), &|o| Some(o.idle.as_ref().map_or_else(|| say("seen-no-idle"), words)));
+    }
+    for (k, t) in sheet.after.trims.iter().enumerate() {
+        add(say!("seen-short-trim", bank = t.bank), &|o| {
+            o.trims.get(k).map(|t| with_unit(&signed(t.short_pct, 1), "%"))
+        });
+        add(say!("seen-long-trim", bank = t.bank), &|o| {
+            o.trims.get(k).map(|t| {
+                say!("seen-long-trim-is", air = signed(t.long_idle_g_s, 2), pct = signed(t.long_idle_pct, 1))
+            })
+        });
+    }
+    add(say("seen-lamp"), &|o| Some(lamp_words(o.lamp)));
+    let codes = codes_of(&[sheet.before, sheet.after]);
+    if codes.is_empty() {
+        add(say("seen-codes"), &|_| None);
+    }
+    for code in codes {
+        add(say!("seen-code", code = code, says = name("code", code)), &|o| Some(code_state(o, code)));
+    }
+    section(&say("readings-heading"), compared(&rows))
+}
+
+/// Codes that any of these holds, in order.
+pub(super) fn codes_of<'o>(all: &[&'o Observation]) -> Vec<&'o str> {
+    let mut codes: Vec<&str> = all.iter().flat_map(|o| &o.codes).map(|c| c.code.as_str()).collect();
+    codes.sort_unstable();
+    codes.dedup();
+    codes
+}
+
+/// How a code stands.
+pub(super) fn code_state(o: &Observation, code: &str) -> String {
+    o.codes.iter().find(|c| c.code == code).map_or_else(|| say("code-not-stored"), code_states)
+}
+
+/// What the bay tools last showed.
+fn tool_readings(sheet: &Sheet) -> Markup {
+    if sheet.after.readings.is_empty() {
+        return html! {};
+    }
+    let list = html! {
+        ul {
+            @for r in &sheet.after.readings {
+                li {
+                    (say!("tools-reading", at = minutes(r.at_s, false), words = readings::reading(r)))
+                    @if let Some(id) = r.tool.caution() { " " i { (name("caution", id)) } }
+                }
+            }
+        }
+    };
+    section(&say("tools-heading"), html! { (list) (note(&say("tools-note"))) })
+}
+
+fn truth_of(name: &str, t: &Truth) -> Option<f64> {
+    match name {
+        "idle_air_light" => Some(t.idle_air_needed_g_s),
+        "closed_stop" => Some(t.closed_stop_deg),
+        "battery_charge" => Some(t.battery.charge_pct),
+        _ => None,
+    }
+}
+
+fn learned(sheet: &Sheet) -> Markup {
+    section(
+        &say("learned-heading"),
+        html! {
+            p."note-line" {
+                (say("learned-note"))
+                @if sheet.shown_truth().is_some() { " " (say("learned-note-truth")) }
+            }
+            div.rulers { @for v in &sheet.after.learned { (learned_value(sheet, v)) } }
+        },
+    )
+}
+
+fn learned_value(sheet: &Sheet, v: &LearnedView) -> Markup {
+    let number = |x: f64| learned_number(v, x);
+    let before = sheet.before.learned.iter().find(|b| b.name == v.name).map_or(v.value, |b| b.value);
+    let truth = sheet.shown_truth().and_then(|t| truth_of(&v.name, t.1));
+    let name = learned_words(&v.name);
+    let told = say!(
+        "learned-title",
+        name = name.as_str(),
+        unit = v.unit.as_str(),
+        now = number(v.value),
+        before = number(before),
+        default = number(v.default),
+        low = number(v.low),
+        high = number(v.high),
+    );
+    let title = match truth {
+        Some(t) => say!("learned-title-truth", told = told, truth = number(t)),
+        None => told,
+    };
+    let picture = ruler(&Ruler {
+        title: &title,
+        low: v.low,
+        high: v.high,
+        default: v.default,
+        before,
+        now: v.value,
+        truth,
+        number: &number,
+    });
+    let history = upper_first(&history(v));
+    let below =
+        say!("learned-below", before = number(before), default = number(v.default), history = history);
+    html! {
+        div {
+            div.name { span { (upper_first(&name)) } b { (with_unit(&number(v.value), &v.unit)) } }
+            (picture)
+            div."note-line" { (below) }
+        }
+    }
+}
+
+fn gates(sheet: &Sheet) -> Markup {
+    if sheet.gates_hidden {
+        return html! {};
+    }
+    let (idle, rest): (Vec<&LearnedView>, Vec<&LearnedView>) =
+        sheet.after.learned.iter().partition(|v| v.name == "idle_air_light");
+    let rest: Vec<&LearnedView> = rest.into_iter().filter(|v| !v.gates.is_empty()).collect();
+    let of = |v: &LearnedView| {
+        let shut: Vec<String> = v.gates.iter().filter(|g| !g.open).map(facts::gate).collect();
+        let why = if shut.is_empty() { say("gates-all-open") } else { listed(&shut) };
+        let name = upper_first(&learned_words(&v.name));
+        gate(shut.is_empty(), &say!("gates-of", of = name, why = why))
+    };
+    section(
+        &say("gates-heading"),
+        html! {
+            @for v in idle {
+                h3 { (upper_first(&learned_words(&v.name))) }
+                @if v.gates.is_empty() { p { (say("gates-not-looked")) } }
+                ul.gates {
+                    @for g in v.gates.iter().filter(|g| !g.open).chain(v.gates.iter().filter(|g| g.open)) {
+                        (gate(g.open, &facts::gate(g)))
+                    }
+                }
+            }
+            @if !rest.is_empty() { h3 { (say("gates-others")) } ul.gates { @for v in rest { (of(v)) } } }
+        },
+    )
+}
+
+fn gate(open: bool, why: &str) -> Markup {
+    html! {
+        li {
+            (sign(open))
+            span {
+                span class=(good_or_bad(open)) { (say(if open { "gate-open" } else { "gate-shut" })) } " "
+                span.why { (why) }
+            }
+        }
+    }
+}
+
+/// The sign of a gate: posts with nothing between, or barred.
+fn sign(open: bool) -> Markup {
+    html! {
+        svg.sign viewBox="0 0 15 15" aria-hidden="true" {
+            @if open {
+                (svg::path("post", "M4 2v12M11 2v12M1 14h13"))
+            } @else {
+                rect.shut width="15" height="15" rx="2" {}
+                (svg::path("cut", "M3 7.5h9"))
+            }
+        }
+    }
+}
+
+fn idle_air(sheet: &Sheet) -> Markup {
+    let l = &sheet.after.live;
+    let terms = [
+        ("air-base", l.idle_base_g_s),
+        ("air-loads", l.idle_load_g_s),
+        ("air-learned", l.idle_learned_g_s),
+        ("air-pi", l.idle_pi_g_s),
+    ]
+    .map(|(id, v)| (say(id), v));
+    let title = say!(
+        "air-title",
+        base = signed(l.idle_base_g_s, 2),
+        loads = signed(l.idle_load_g_s, 2),
+        learned = signed(l.idle_learned_g_s, 2),
+        pi = signed(l.idle_pi_g_s, 2),
+        all = number(terms.iter().map(|t| t.1).sum::<f64>(), 2),
+    );
+    let state = match (l.running, l.idling) {
+        (false, _) => Some("air-not-running"),
+        (true, false) => Some("air-not-in-force"),
+        (true, true) => None,
+    };
+    section(
+        &say("air-heading"),
+        html! {
+            @if let Some(state) = state { (note(&say(state))) }
+            div.fig { (sum(&title, &terms, l.air_g_s)) }
+            (note(&say("air-note")))
+        },
+    )
+}
+
+fn truth(sheet: &Sheet) -> Markup {
+    let Some((before, after)) = sheet.shown_truth() else { return html! {} };
+    let two = |what: &str, f: fn(&Truth) -> String| (say(what), f(before), f(after));
+    let rows = [
+        two("truth-deposit", |t| with_unit(&number(t.deposit_um, 1), "µm")),
+        two("truth-idle-air", |t| with_unit(&signed(t.idle_air_needed_g_s, 2), "g/s")),
+        two("truth-closed-stop", |t| with_unit(&number(t.closed_stop_deg, 2), "°")),
+        two("truth-leak", |t| {
+            say!(
+                "truth-leak-is",
+                area = number(t.unmetered_leak_mm2, 1),
+                flow = number(t.unmetered_leak_g_s, 2)
+            )
+        }),
+        two("truth-air-meter", |t| with_unit(&signed(100.0 * (t.air_meter_gain - 1.0), 1), "%")),
+        two("truth-coolant", |t| with_unit(&number(t.coolant_c, 0), "°C")),
+    ];
+    let cylinders = ["number", "lambda", "pressure", "scatter", "residual", "misfires"]
+        .map(|h| page::digits(&format!("truth-cylinder-{h}")));
+    let parts = ["part", "serial", "is"].map(|h| page::words(&format!("truth-part-{h}")));
+    section(
+        &say("truth-heading"),
+        html! {
+            (compared(&rows))
+            h3 { (say("truth-cylinders")) }
+            (page::table(Some("keep"), &cylinders, html! {
+                @for c in &after.cylinders {
+                    tr {
+                        td.n { (c.cylinder) }
+                        td.n { (number(c.lambda, 3)) }
+                        td.n { (number(c.imep_kpa, 0)) }
+                        td.n { (number(c.imep_cov_pct, 1)) }
+                        td.n { (number(c.residual_pct, 1)) }
+                        td.n { (c.misfires) }
+                    }
+                }
+            }))
+            h3 { (say("truth-parts")) }
+            (page::table(None, &parts, html! {
+                @for p in &after.parts {
+                    tr {
+                        td { (upper_first(&name("part", &p.name))) }
+                        td { (p.serial) }
+                        td { (parts::part(p)) }
+                    }
+                }
+            }))
+        },
+    )
+}

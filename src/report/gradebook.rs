@@ -1,0 +1,103 @@
+//! A gradebook: one row for each attempt, as data for programs.
+//!
+//! *Inside*: its columns and cells. *Outside*: what an attempt is worth ([`crate::lesson`]), writing CSV (`cells`).
+
+use super::cells::{csv_text, fixed};
+use crate::lesson::{Grade, Scored};
+use crate::session::Job;
+
+fn points(x: f64) -> String {
+    fixed(x, if (x - x.round()).abs() < 0.05 { 0 } else { 1 })
+}
+
+/// What a gradebook's row tells of an attempt.
+#[derive(Debug, Clone, Copy)]
+pub struct Attempt<'a> {
+    /// Trainee, as a pseudonym or a bench's number; none where nobody was named.
+    pub trainee: Option<&'a str>,
+    /// Scenario.
+    pub scenario: &'a str,
+    /// Title of what was done.
+    pub actions: &'a str,
+    /// Seed of the parts.
+    pub seed: u64,
+    /// Grade.
+    pub grade: Option<&'a Grade>,
+    /// Job card.
+    pub job: &'a Job,
+    /// Expectations met, and all.
+    pub expectations: (usize, usize),
+    /// Stopped before its end.
+    pub stopped: bool,
+}
+
+/// Columns of a gradebook before those of the grade.
+pub const GRADEBOOK: &[&str] = &[
+    "trainee",
+    "scenario",
+    "actions",
+    "seed",
+    "minutes",
+    "money",
+    "parts",
+    "met",
+    "expectations",
+    "stopped",
+];
+
+/// Columns of a grade, in a gradebook and in what a class handed in.
+pub(super) const GRADED: [&str; 10] = [
+    "closed",
+    "points",
+    "of",
+    "pct",
+    "cause_found",
+    "good_parts",
+    "predictions_made",
+    "rewound",
+    "lid_opened",
+    "rows",
+];
+
+/// The cells of a gradebook's row, as [`GRADEBOOK`] and then the grade's columns name them.
+pub fn gradebook_cells(a: &Attempt<'_>) -> Vec<String> {
+    let mut all = vec![
+        a.trainee.unwrap_or_default().into(),
+        a.scenario.into(),
+        a.actions.into(),
+        a.seed.to_string(),
+        fixed(a.job.minutes, 1),
+        fixed(a.job.money, 2),
+        a.job.parts_bought.to_string(),
+        a.expectations.0.to_string(),
+        a.expectations.1.to_string(),
+        if a.stopped { "yes" } else { "no" }.into(),
+    ];
+    all.extend(cells(a.grade));
+    all
+}
+
+/// A grade's cells for a table of many attempts; empty ones where there is none.
+pub(super) fn cells(g: Option<&Grade>) -> Vec<String> {
+    let yes = |b: bool| if b { "yes" } else { "no" }.to_string();
+    let Some(g) = g else { return vec![String::new(); GRADED.len()] };
+    let one = |r: &Scored| format!("{}={}/{}", r.id, points(r.points), points(r.of));
+    vec![
+        yes(g.closed),
+        fixed(g.points, 2),
+        fixed(g.of, 2),
+        fixed(g.pct(), 1),
+        g.cause_found.map_or_else(String::new, yes),
+        g.good_parts.to_string(),
+        g.predictions.iter().filter(|p| p.said.is_some()).count().to_string(),
+        g.rewound.to_string(),
+        g.lid_opened.to_string(),
+        g.rows.iter().map(one).collect::<Vec<_>>().join(" "),
+    ]
+}
+
+/// A gradebook of one attempt: the columns' names and its row.
+pub fn gradebook_csv(a: &Attempt<'_>) -> String {
+    let names: Vec<&str> = GRADEBOOK.iter().chain(&GRADED).copied().collect();
+    csv_text(&names, [gradebook_cells(a)])
+}

@@ -1,0 +1,248 @@
+//! Names and short words of what paper tells of: learned values, codes, paths of expectations, readings.
+//!
+//! *Inside*: which message names a thing, and decimals of its number. *Outside*: what a hand did and what the module
+//! answered (`acts`), layout.
+
+use crate::bench::action::{Connector, PartKind};
+use crate::bench::tools::{Point, Tool};
+use crate::bench::view::{Lamp, LearnedView};
+use crate::link::{CodeStatus, Writer};
+use crate::words::numbers::{minutes, number, signed};
+use crate::words::{Words, facts, message_of, name, say};
+
+/// Cautions that stand on every printout, whatever the scenario adds.
+pub fn standing_cautions() -> Vec<String> {
+    ["gas", "belts", "hot", "plate", "model"].iter().map(|c| say(&format!("standing-{c}"))).collect()
+}
+
+/// Decimals that a unit deserves on paper.
+pub(super) fn decimals(unit: &str) -> usize {
+    match unit {
+        "rpm" | "°C" | "km/h" => 0,
+        "%" | "kPa" | "V" | "µm" | "mm²" => 1,
+        "" => 3,
+        _ => 2,
+    }
+}
+
+/// A number with its unit; with so many decimals as the unit is read in.
+pub(super) fn with_unit(text: &str, unit: &str) -> String {
+    if unit.is_empty() { text.into() } else { say!("quantity", value = text, unit = unit) }
+}
+
+/// Things told of one after the other.
+pub(super) fn listed(all: &[String]) -> String {
+    all.join("; ")
+}
+
+/// An id that has no name of its own, as it reads best.
+pub(super) fn id_words(id: &str) -> String {
+    id.replace(['_', '-'], " ")
+}
+
+/// A learned value's name.
+pub fn learned_words(id: &str) -> String {
+    name("learned", id)
+}
+
+/// A learned value's number: with a sign where its default is zero.
+pub(super) fn learned_number(v: &LearnedView, x: f64) -> String {
+    if v.default == 0.0 { signed(x, decimals(&v.unit)) } else { number(x, decimals(&v.unit)) }
+}
+
+/// Who wrote a learned value last, and when.
+pub fn written(v: &LearnedView) -> String {
+    match v.written_by {
+        Writer::Delivered => facts::writer(Writer::Delivered),
+        Writer::Factory => say("written-at-works"),
+        by if v.written_s < 0.0 => say!("written-before", who = facts::writer(by)),
+        by => say!("written-at", who = facts::writer(by), at = minutes(v.written_s, false)),
+    }
+}
+
+/// How a value came to be what it is.
+pub(super) fn history(v: &LearnedView) -> String {
+    let when = if v.written_s < 0.0 {
+        say("history-when-before")
+    } else {
+        say!("history-when-at", at = minutes(v.written_s, false))
+    };
+    match v.written_by {
+        Writer::Delivered => say("history-never"),
+        Writer::Factory => say("history-works"),
+        Writer::Ordinary => say!("history-ordinary", when = when),
+        Writer::Reset => say!("history-reset", when = when),
+        Writer::PowerCut => say!("history-power", when = when),
+        by => say!("history-other", who = facts::writer(by), when = when),
+    }
+}
+
+/// A code's states.
+pub fn code_states(c: &CodeStatus) -> String {
+    let all =
+        [("state-pending", c.pending), ("state-confirmed", c.confirmed), ("state-permanent", c.permanent)];
+    let on: Vec<String> = all.iter().filter(|s| s.1).map(|s| say(s.0)).collect();
+    if on.is_empty() { say("state-healed") } else { on.join(", ") }
+}
+
+pub(super) fn lamp_words(lamp: Lamp) -> String {
+    say(match lamp {
+        Lamp::Off => "lamp-off",
+        Lamp::On => "lamp-on",
+        Lamp::Blink => "lamp-flashing",
+    })
+}
+
+pub(super) fn lid_words(open: bool) -> String {
+    say(if open { "lid-open" } else { "lid-closed" })
+}
+
+/// How far idle speed is from its target.
+pub(super) fn against(mean_rpm: f64, target_rpm: f64) -> String {
+    let off = (mean_rpm - target_rpm).round();
+    let target = number(target_rpm, 0);
+    match off {
+        o if o >= 5.0 => say!("idle-over-target", off = number(o, 0), target = target),
+        o if o <= -5.0 => say!("idle-under-target", off = number(-o, 0), target = target),
+        _ => say!("idle-on-target", target = target),
+    }
+}
+
+/// Lambda by bank.
+pub(super) fn lambda_words(all: &[f64]) -> String {
+    let one = |l: &f64| if *l > 0.0 { number(*l, 3) } else { say("lambda-cold") };
+    match all {
+        [a, b] => say!("lambda-two", a = one(a), b = one(b)),
+        all => all.iter().map(one).collect::<Vec<_>>().join(", "),
+    }
+}
+
+/// A part; of several its cylinder or bank, of sensors which.
+pub(super) fn part_words(kind: PartKind) -> String {
+    match (kind, kind.which()) {
+        (PartKind::Sensor(sensor), _) => say!("part-one-sensor", sensor = name("sensor", sensor.name())),
+        (_, Some(n)) => name("part", &format!("{}_{n}", kind.name())),
+        _ => name("part", kind.name()),
+    }
+}
+
+/// A connector.
+pub fn connector_words(c: Connector) -> String {
+    let all = Connector::named(u8::MAX);
+    all.iter().find(|(_, of)| *of == c).map_or_else(String::new, |(id, _)| name("connector", id))
+}
+
+/// A bay tool, and where it touches or looks.
+pub(super) fn tool_words(tool: Tool) -> String {
+    let instrument = tool.instrument();
+    match tool {
+        Tool::Voltmeter(p) | Tool::Scope(p) => {
+            let at = match p {
+                Point::Pin(sensor) => name("sensor", sensor.name()),
+                p => name("point", &p.name()),
+            };
+            say!("measured-at", tool = name("tool", instrument), at = at)
+        }
+        Tool::Inspect(l) => say!("measured-looked", at = name("look", &l.name())),
+        Tool::ClampOn(lead) => {
+            say!("measured-round", tool = name("tool", instrument), at = name("lead", lead.name()))
+        }
+        Tool::Compression(k) => say!("measured-cylinder", tool = name("tool", instrument), n = k),
+        _ => name("tool", instrument),
+    }
+}
+
+// ---------------------------------------------------------------------------------------------------
+// Expectations
+// ---------------------------------------------------------------------------------------------------
+
+/// Tails of keys, and their units.
+const UNITS: &[(&str, &str)] = &[
+    ("_rpm", "rpm"),
+    ("_g_s", "g/s"),
+    ("_kpa", "kPa"),
+    ("_deg", "°"),
+    ("_pct", "%"),
+    ("_um", "µm"),
+    ("_mm2", "mm²"),
+    ("_km_h", "km/h"),
+    ("_c", "°C"),
+    ("_v", "V"),
+    ("_s", "s"),
+];
+
+/// The path of an expectation, in words.
+pub(super) fn path_words(path: &str) -> String {
+    let seg: Vec<&str> = path.split('.').collect();
+    match seg.as_slice() {
+        ["learned", id, "value"] => learned_words(id),
+        ["learned", id, "gates", gate, "open"] => {
+            say!("path-gate-open", of = learned_words(id), gate = name("gate", gate))
+        }
+        ["learned", id, rest @ ..] => say!("path-of", of = learned_words(id), what = keys_words(rest)),
+        ["codes", code, rest @ ..] => say!("path-code", code = *code, what = keys_words(rest)),
+        ["live" | "job", rest @ ..] => keys_words(rest),
+        [first, rest @ ..] if !rest.is_empty() => {
+            say!("path-of", of = key_words(first), what = keys_words(rest))
+        }
+        _ => keys_words(&seg),
+    }
+}
+
+fn keys_words(keys: &[&str]) -> String {
+    keys.iter().map(|k| key_words(k)).collect::<Vec<_>>().join(", ")
+}
+
+/// A key of a path: its own message, else the id with its unit apart.
+fn key_words(key: &str) -> String {
+    let named = |id: &str| {
+        let base = id.trim_end_matches(|c: char| c.is_ascii_digit()).trim_end_matches('_');
+        let known = |id: &str| Words::english().has(&message_of("key-of", id));
+        if known(id) || known(&format!("{base}_n")) { name("key-of", id) } else { id_words(id) }
+    };
+    match UNITS.iter().find_map(|(tail, unit)| Some((key.strip_suffix(tail)?, *unit))) {
+        Some((base, unit)) => say!("path-unit", what = named(base), unit = unit),
+        None => named(key),
+    }
+}
+
+/// A measured number with one digit more than its unit is shown with, so that a rule at its edge can be read.
+pub(super) fn measured_words(path: &str, measured: &str) -> String {
+    let unit = UNITS.iter().find(|(tail, _)| path.ends_with(tail)).map(|u| u.1);
+    match (measured.parse::<f64>(), unit) {
+        (Ok(x), Some(unit)) if x.is_finite() => number(x, decimals(unit) + 1),
+        _ => said(&tidy(measured)),
+    }
+}
+
+/// A number too long to read, shortened, and any number with a true minus sign; anything else as it is.
+pub(super) fn tidy(text: &str) -> String {
+    match text.parse::<f64>() {
+        Ok(x) if x.is_finite() && text.len() > 7 => number(x, if x.abs() >= 100.0 { 1 } else { 3 }),
+        Ok(x) if x.is_finite() => number(x, text.split_once('.').map_or(0, |(_, decimals)| decimals.len())),
+        _ => text.into(),
+    }
+}
+
+/// What a program calls true, false and null, as a person says it.
+pub(super) fn said(text: &str) -> String {
+    match text {
+        "true" => say("said-yes"),
+        "false" => say("said-no"),
+        "null" => say("said-none"),
+        other => other.into(),
+    }
+}
+
+/// A sentence that is not made in the words room with a true minus sign before its numbers; hyphens inside words stay.
+pub(super) fn true_minus(text: &str) -> String {
+    let mut out = String::new();
+    let mut before = ' ';
+    let mut rest = text.chars().peekable();
+    while let Some(c) = rest.next() {
+        let number = c == '-' && before == ' ' && rest.peek().is_some_and(char::is_ascii_digit);
+        out.push(if number { '\u{2212}' } else { c });
+        before = c;
+    }
+    out
+}

@@ -1,0 +1,113 @@
+//! What a run has to say on paper, as the caller hands it in.
+//!
+//! *Inside*: the judged expectations, the sheet, moments at which belief and truth stand side by side. *Outside*: words, layout.
+
+use crate::bench::record::Entry;
+use crate::bench::trace::Trace;
+use crate::bench::view::{Observation, Truth};
+use crate::lesson::Grade;
+use crate::session::Job;
+
+/// One judged expectation.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// Path of what was looked at.
+    pub what: String,
+    /// Why, in the author's words.
+    pub why: String,
+    /// The rule, in words.
+    pub rule: String,
+    /// It was met.
+    pub met: bool,
+    /// What was found; "hidden" where the lid hides it.
+    pub measured: String,
+    /// When it was judged \[s\].
+    pub at_s: f64,
+}
+
+/// Everything that a run has to say on paper.
+#[derive(Debug, Clone)]
+pub struct Sheet<'a> {
+    /// Version of the program.
+    pub version: &'a str,
+    /// The scenario's id.
+    pub id: &'a str,
+    /// The scenario's title.
+    pub title: &'a str,
+    /// Whose variant it was, and whether that is sealed.
+    pub trainee: Option<&'a str>,
+    /// Id and title of the trainee's file, if there was one.
+    pub actions: Option<(&'a str, &'a str)>,
+    /// What the customer says.
+    pub complaint: &'a str,
+    /// What the scenario teaches.
+    pub teaches: &'a str,
+    /// The scenario's own cautions.
+    pub cautions: &'a [String],
+    /// The car.
+    pub car_title: &'a str,
+    /// Its odometer \[km\].
+    pub odometer_km: f64,
+    /// Seed.
+    pub seed: u64,
+    /// Crank step \[deg\].
+    pub step_deg: f64,
+    /// The lid was open.
+    pub lid_open: bool,
+    /// When the car was handed over \[s\].
+    pub hand_over_s: f64,
+    /// When the run ended \[s\].
+    pub end_s: f64,
+    /// Stopped before its end.
+    pub stopped: bool,
+    /// Hash of the bench's state at the end.
+    pub state_hash: &'a str,
+    /// The recorded signals.
+    pub trace: &'a Trace,
+    /// The logbook, as the lid allows it.
+    pub log: &'a [Entry],
+    /// What was seen at hand-over.
+    pub before: &'a Observation,
+    /// What was seen at the end.
+    pub after: &'a Observation,
+    /// What was true at hand-over and at the end; under an open lid only.
+    pub truth: Option<(&'a Truth, &'a Truth)>,
+    /// The judged expectations.
+    pub lines: &'a [Line],
+    /// The job card.
+    pub job: &'a Job,
+    /// What the attempt is worth, where the scenario is a lesson.
+    pub grade: Option<&'a Grade>,
+    /// Moments just before each repair and learn; under an open lid only.
+    pub moments: &'a [Beside<'a>],
+    /// What the model solution's work comes to, where there is one.
+    pub path: Option<&'a Job>,
+    /// The scenario keeps the learning gates to itself, and the lid is closed.
+    pub gates_hidden: bool,
+    /// Where the model reached its limits.
+    pub model_notes: &'a [String],
+}
+
+impl Sheet<'_> {
+    /// Truth before and after, if the lid lets it through.
+    pub(super) fn shown_truth(&self) -> Option<(&Truth, &Truth)> {
+        if self.lid_open { self.truth } else { None }
+    }
+    /// Expectations that were met.
+    pub(super) fn met(&self) -> usize {
+        self.lines.iter().filter(|l| l.met).count()
+    }
+}
+
+/// A moment at which belief and truth are set side by side.
+#[derive(Debug, Clone, Copy)]
+pub struct Beside<'a> {
+    /// What it was.
+    pub what: &'a str,
+    /// When \[s\].
+    pub at_s: f64,
+    /// What was seen.
+    pub seen: &'a Observation,
+    /// What was true.
+    pub truth: &'a Truth,
+}
