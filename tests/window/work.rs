@@ -17,7 +17,8 @@ use idlewright::label::BatteryKind;
 use idlewright::link::{CodeState, DiagRequest, Group, NoStop, Notice, Routine, Writer};
 use idlewright::session::desk::{MarkName, Reach};
 use idlewright::session::live::Order;
-use idlewright::window::panels::{Front, Middle, Wish, leave, marks, shelf, strip};
+use idlewright::window::panels::settings::Tag;
+use idlewright::window::panels::{Front, Middle, Wish, language, leave, marks, shelf, strip};
 use idlewright::words::numbers::Units;
 use idlewright::words::{self, facts, upper_first};
 use std::sync::OnceLock;
@@ -626,4 +627,34 @@ fn exact_marks_are_named_by_whole_words() {
     assert_eq!(marks::shortly("key off", 16), "key off");
     assert_eq!(marks::shortly("fitted spark plug, cylinder 2", 18), "fitted spark plug…");
     assert_eq!(marks::shortly("Donaudampfschiff", 5), "Donau…");
+}
+
+/// A file of a language and a folder of one are offered; one that does not read says where.
+#[test]
+fn holds_languages_beside_the_settings_are_offered() {
+    let dir = std::env::temp_dir().join(format!("idlewright-languages-{}", std::process::id()));
+    let put = |name: &str, text: &str| {
+        let file = dir.join(name);
+        #[expect(clippy::disallowed_methods, reason = "the test's own folder")]
+        std::fs::create_dir_all(file.parent().expect("one"))
+            .and_then(|()| std::fs::write(file, text))
+            .expect("writable");
+    };
+    put("de.ftl", "language-name = Deutsch\njob-minutes = Minuten\n");
+    put("fr/first.ftl", "job-minutes = minutes\n");
+    put("fr/second.ftl", "language-name = français\n");
+    put("it.ftl", "job-minutes\n");
+    put("notes.txt", "no language");
+    let offers = language::offers_in(Some(&dir));
+    #[expect(clippy::disallowed_methods, reason = "the test's own folder")]
+    std::fs::remove_dir_all(&dir).expect("its own");
+    let of = |tag: &str| offers.iter().find(|o| o.tag == Tag::new(tag)).expect("offered");
+    assert_eq!((offers[0].name(), offers[0].tag), ("English".to_owned(), None));
+    assert_eq!((of("de").name(), of("fr").name()), ("Deutsch".to_owned(), "français".to_owned()));
+    let german = of("de").words.as_ref().expect("reads");
+    assert_eq!(german.say("job-minutes", &[]), "Minuten");
+    assert_eq!(german.say("job-go-on", &[]), "Go on working", "English where it has none");
+    let why = of("it").words.as_ref().expect_err("is no Fluent");
+    assert!(why.contains("it.ftl, line "), "{why}");
+    assert!(offers.iter().all(|o| o.tag != Tag::new("notes")));
 }

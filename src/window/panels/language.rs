@@ -36,18 +36,23 @@ impl Offer {
 
 /// All that are offered, English first.
 pub fn offers() -> Vec<Offer> {
+    offers_in(folder().as_deref())
+}
+
+/// The same, with the languages of a folder.
+pub fn offers_in(folder: Option<&Path>) -> Vec<Offer> {
     let mut out = vec![Offer { tag: None, words: Ok(Words::english()) }];
     let pseudo = Words::pseudo();
     if cfg!(debug_assertions) || std::env::var_os(PSEUDO).is_some() {
         out.push(Offer { tag: Tag::new(pseudo.tag()), words: Ok(pseudo) });
     }
-    let Some(folder) = folder() else { return out };
+    let Some(folder) = folder else { return out };
     let mut tags: Vec<Tag> =
-        entries(&folder).iter().filter_map(|p| Tag::new(p.file_stem()?.to_str()?)).collect();
+        entries(folder).iter().filter_map(|p| Tag::new(p.file_stem()?.to_str()?)).collect();
     tags.sort_by_key(ToString::to_string);
     tags.dedup();
     tags.retain(|tag| out.iter().all(|o| o.tag != Some(*tag)) && tag.to_string() != Words::english().tag());
-    out.extend(tags.into_iter().take(MOST.1).map(|tag| Offer { tag: Some(tag), words: read(&folder, tag) }));
+    out.extend(tags.into_iter().take(MOST.1).map(|tag| Offer { tag: Some(tag), words: read(folder, tag) }));
     out
 }
 
