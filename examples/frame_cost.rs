@@ -1,7 +1,7 @@
 //! CPU time of one frame of the window's panels at 1600×900: laid out, written, cut into triangles. What a
 //! graphics card does is left out, and so is the engine's own drawing.
 //!
-//! `cargo run --no-default-features --features panels --example frame_cost [FRAMES]`
+//! `cargo run --release --example frame_cost [FRAMES]`
 
 use cpu_time::ThreadTime;
 use egui::{Context, RawInput, Rect, pos2, vec2};

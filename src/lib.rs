@@ -4,10 +4,16 @@
 //! | --- | --- |
 //! | [`plant`] | the world as it is |
 //! | [`ecm`] | what a control module believes and does |
-//! | [`signals`], [`link`] | all that passes between them: pins and edges; the diagnostic link's words |
+//! | [`signals`], [`link`], [`label`] | all that passes between them: pins and edges; the diagnostic link's words; what is printed on a part |
 //! | [`mod@bench`] | both coupled, with hands, views, logbook, hash |
 //! | [`lesson`] | what an attempt is worth |
-//! | [`scenario`], [`session`], [`report`], [`store`], [`cli`] | files, the one loop, paper, what ships, commands |
+//! | [`scenario`], [`store`] | what a person's files say; what ships, and conditioned cars that are kept |
+//! | [`session`] | the one loop: runs, desks, logbooks, twins |
+//! | [`batch`] | many benches at once, without a scenario |
+//! | [`report`] | results on paper |
+//! | [`app`] | what every front does: load, check, run, open, solve, hand in, mark, verify; a view for who looks |
+//! | [`cli`] | front: arguments, files, exit codes |
+//! | `window` | front: the engine and its panels (features `panels` and `window`) |
 //! | [`words`] | sentences, names, numbers and units, in the reader's language |
 //! | [`num`], [`units`] | deterministic arithmetic; conversions and ranges |
 //!
@@ -28,6 +34,7 @@
 //! bench.advance_by(30.0);
 //! assert!(bench.observe().live.running);
 //! ```
+pub mod app;
 pub mod batch;
 pub mod bench;
 pub mod catalogue;

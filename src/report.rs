@@ -1,4 +1,4 @@
-//! Results on paper: the account at the end of a run, the trace as CSV, the logbook as lines of JSON, and
+//! Results on paper: the account at the end of a run, the trace as CSV, and
 //! the debrief as one HTML file to read and to print.
 //!
 //! *Inside*: wording, units, layout, pictures. *Outside*: judging (the caller hands in judged [`Line`]s),
@@ -13,7 +13,7 @@ mod curves;
 mod grade;
 mod handed_in;
 mod html;
-pub mod job;
+mod job;
 mod svg;
 mod text;
 mod timeline;
@@ -35,8 +35,8 @@ use crate::bench::trace::Trace;
 use crate::bench::view::{Lamp, LearnedView, Observation, Truth};
 use crate::lesson::Grade;
 use crate::link::{CodeStatus, DiagRequest, DiagResponse, Routine, Writer};
+use crate::session::Job;
 use crate::words::facts;
-use serde_json::{Value, json};
 
 /// Cautions that stand on every printout, whatever the scenario adds.
 pub const STANDING_CAUTIONS: &[&str] = &[
@@ -117,13 +117,13 @@ pub struct Sheet<'a> {
     /// The judged expectations.
     pub lines: &'a [Line],
     /// The job card.
-    pub job: &'a job::Job,
+    pub job: &'a Job,
     /// What the attempt is worth, where the scenario is a lesson.
     pub grade: Option<&'a Grade>,
     /// Moments just before each repair and learn; under an open lid only.
     pub moments: &'a [Beside<'a>],
     /// What the model solution's work comes to, where there is one.
-    pub path: Option<&'a job::Job>,
+    pub path: Option<&'a Job>,
     /// The scenario keeps the learning gates to itself, and the lid is closed.
     pub gates_hidden: bool,
     /// Where the model reached its limits.
@@ -157,15 +157,6 @@ impl Sheet<'_> {
             _ => format!("{met} of {all} met{stopped}"),
         }
     }
-}
-
-/// The logbook as lines of JSON: header, entries, end.
-pub fn logbook_jsonl(header: &Value, log: &[Entry], end: &Value) -> String {
-    let mut out = format!("{header}\n");
-    for entry in log {
-        out += &format!("{}\n", json!(entry));
-    }
-    out + &format!("{end}\n")
 }
 
 // ---------------------------------------------------------------------------------------------------

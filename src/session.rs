@@ -15,13 +15,15 @@ mod ledger;
 pub mod live;
 pub mod logbook;
 pub mod replay;
+pub mod sight;
 pub mod solve;
 pub mod teach;
 pub mod ticket;
 pub mod twin;
 
-pub use self::ledger::{Ledger, Price, Prices, work_of};
+pub use self::ledger::{Job, JobLine, Ledger, Price, Prices, work_of};
 pub use self::logbook::logbook_header;
+pub use self::sight::{Sight, Viewer};
 
 use crate::bench::action::Action;
 use crate::bench::record::{Entry, Kind};
@@ -31,7 +33,6 @@ use crate::bench::view::{Lamp, Observation, Truth, Watched};
 use crate::bench::{self, Bench, Done};
 use crate::lesson::Grade;
 use crate::link::{DiagResponse, Failed, Gate, GateStatus, LiveValues, Notice, Refused, RoutineState};
-use crate::report::job::Job;
 use crate::scenario::{Act, ActionFile, At, Condition, Expect, Hides, Lid, Scenario, Timing};
 use crate::store::Cache;
 use serde::Serialize;
@@ -452,8 +453,8 @@ pub struct Session {
     cache_trouble: Option<String>,
     lid_open: bool,
     lid_was_open: bool,
-    /// Whoever reads the account may see truth, though who worked could not.
-    read_open: bool,
+    /// Who reads the account: an instructor may see truth, though who worked could not.
+    reader: Viewer,
     live: bool,
     queue: Queue,
     trainee: bool,
@@ -526,7 +527,7 @@ impl Session {
             cache_trouble: None,
             lid_open,
             lid_was_open: lid_open,
-            read_open: false,
+            reader: Viewer::Trainee,
             live: options.live,
             queue,
             trainee: false,
@@ -550,12 +551,12 @@ impl Session {
     /// The same session for a reader who may see truth: what it comes to is told as under an open lid. What was
     /// done, and what a logbook of it may hold, stays as it was.
     pub fn for_reader(mut self) -> Self {
-        self.read_open = true;
+        self.reader = Viewer::Instructor;
         self
     }
     /// Truth may be told.
     fn open(&self) -> bool {
-        self.lid_open || self.read_open
+        self.seen_by(self.reader).sees_truth()
     }
 
     /// Why the conditioned car could not be kept, if it should have been.

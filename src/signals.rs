@@ -65,6 +65,85 @@ pub struct SensorFrame {
     pub battery_temp_v: f64,
 }
 
+/// A sensor with a wire of its own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Sensor {
+    /// Air meter.
+    AirMeter,
+    /// Manifold pressure.
+    ManifoldPressure,
+    /// First track of the throttle position sensor.
+    Throttle1,
+    /// Second track of the throttle position sensor.
+    Throttle2,
+    /// Pedal.
+    Pedal,
+    /// Coolant temperature.
+    Coolant,
+    /// Inlet air temperature.
+    InletAir,
+    /// Wide-band oxygen sensor of bank 1.
+    Oxygen1,
+    /// Wide-band oxygen sensor of bank 2.
+    Oxygen2,
+    /// Crank sensor: only its wire can be ill.
+    Crank,
+    /// Switching oxygen sensor behind the catalyst of bank 1.
+    RearOxygen1,
+    /// Switching oxygen sensor behind the catalyst of bank 2.
+    RearOxygen2,
+}
+
+/// How many sensors there are.
+pub const SENSORS: usize = 12;
+
+impl Sensor {
+    /// Every sensor with its name in files.
+    pub const ALL: [(Sensor, &'static str); SENSORS] = [
+        (Sensor::AirMeter, "air_meter"),
+        (Sensor::ManifoldPressure, "manifold_pressure"),
+        (Sensor::Throttle1, "throttle_1"),
+        (Sensor::Throttle2, "throttle_2"),
+        (Sensor::Pedal, "pedal"),
+        (Sensor::Coolant, "coolant"),
+        (Sensor::InletAir, "inlet_air"),
+        (Sensor::Oxygen1, "oxygen_1"),
+        (Sensor::Oxygen2, "oxygen_2"),
+        (Sensor::Crank, "crank"),
+        (Sensor::RearOxygen1, "rear_oxygen_1"),
+        (Sensor::RearOxygen2, "rear_oxygen_2"),
+    ];
+    /// Place in arrays.
+    pub fn index(self) -> usize {
+        self as usize
+    }
+    /// Name in files.
+    pub fn name(self) -> &'static str {
+        Self::ALL[self.index()].1
+    }
+}
+
+impl SensorFrame {
+    /// Volts at a sensor's pin; the crank sensor's carries edges.
+    pub fn pin_v(&self, sensor: Sensor) -> f64 {
+        match sensor {
+            Sensor::AirMeter => self.air_meter_v,
+            Sensor::ManifoldPressure => self.map_v,
+            Sensor::Throttle1 => self.throttle_v,
+            Sensor::Throttle2 => self.throttle2_v,
+            Sensor::Pedal => self.pedal_v,
+            Sensor::Coolant => self.coolant_v,
+            Sensor::InletAir => self.inlet_air_v,
+            Sensor::Oxygen1 => self.lambda_v[0],
+            Sensor::Oxygen2 => self.lambda_v[1],
+            Sensor::RearOxygen1 => self.rear_oxygen_v[0],
+            Sensor::RearOxygen2 => self.rear_oxygen_v[1],
+            Sensor::Crank => 0.0,
+        }
+    }
+}
+
 /// One falling edge of the crank sensor.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct ToothEdge {

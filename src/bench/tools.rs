@@ -31,7 +31,7 @@ use crate::bench::tester::Tester;
 use crate::num::{Stream, lag_share};
 use crate::plant::wires::Sensor;
 use crate::plant::{Plant, TICK_S};
-use crate::signals::{ActuatorFrame, SensorFrame, ToothEdge};
+use crate::signals::{ActuatorFrame, ToothEdge};
 use crate::units::celsius;
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
@@ -580,7 +580,7 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
             Point::BatteryPost if s.hands.plugs.battery => s.electrical.supply_v,
             Point::BatteryPost => s.parts.battery.behind_v(),
             Point::ModuleSupply => plant.frame().supply_v,
-            Point::Pin(sensor) => pin_v(plant.frame(), sensor),
+            Point::Pin(sensor) => plant.frame().pin_v(sensor),
             Point::Injector(k) => drive.inject_us[usize::from(k) - 1],
         },
         Tool::AmpereClamp => s.electrical.battery_a,
@@ -601,24 +601,6 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
         | Tool::Hydrometer => 0.0,
     };
     [x, 0.0, 0.0, 0.0]
-}
-
-/// Volts at a sensor's pin.
-fn pin_v(f: &SensorFrame, sensor: Sensor) -> f64 {
-    match sensor {
-        Sensor::AirMeter => f.air_meter_v,
-        Sensor::ManifoldPressure => f.map_v,
-        Sensor::Throttle1 => f.throttle_v,
-        Sensor::Throttle2 => f.throttle2_v,
-        Sensor::Pedal => f.pedal_v,
-        Sensor::Coolant => f.coolant_v,
-        Sensor::InletAir => f.inlet_air_v,
-        Sensor::Oxygen1 => f.lambda_v[0],
-        Sensor::Oxygen2 => f.lambda_v[1],
-        Sensor::RearOxygen1 => f.rear_oxygen_v[0],
-        Sensor::RearOxygen2 => f.rear_oxygen_v[1],
-        Sensor::Crank => 0.0,
-    }
 }
 
 /// Smoke before the eye: each hole with its place \[mm²\] is seen or not.

@@ -136,6 +136,12 @@ impl std::ops::Deref for LiveView {
     }
 }
 
+impl std::ops::DerefMut for LiveView {
+    fn deref_mut(&mut self) -> &mut LiveValues {
+        &mut self.values
+    }
+}
+
 /// What the module has counted for one cylinder.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct MisfireView {
@@ -208,7 +214,7 @@ pub struct Observation {
 }
 
 /// Where the driver's controls stand, as whoever sits in the car sees them.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct HandsView {
     /// Key on.
     pub key_on: bool,

@@ -29,6 +29,8 @@ pub struct Signal {
     pub unit: &'static str,
     /// It holds truth.
     pub truth: bool,
+    /// The module believes it or asks for it; what it merely measures is no belief.
+    pub believed: bool,
     /// Where it comes from.
     pub source: Source,
 }
@@ -39,41 +41,50 @@ const fn link(
     unit: &'static str,
     get: fn(&LiveValues) -> f64,
 ) -> Signal {
-    Signal { name, words, unit, truth: false, source: Source::Link(get) }
+    Signal { name, words, unit, truth: false, believed: false, source: Source::Link(get) }
+}
+const fn belief(
+    name: &'static str,
+    words: &'static str,
+    unit: &'static str,
+    get: fn(&LiveValues) -> f64,
+) -> Signal {
+    Signal { believed: true, ..link(name, words, unit, get) }
 }
 const fn truth(name: &'static str, words: &'static str, unit: &'static str, place: usize) -> Signal {
-    Signal { name, words, unit, truth: true, source: Source::Truth(place) }
+    Signal { name, words, unit, truth: true, believed: false, source: Source::Truth(place) }
 }
 
 /// Columns of the trace.
 pub const RECORDED: &[Signal] = &[
-    Signal { name: "time_s", words: "time", unit: "s", truth: false, source: Source::Time },
+    Signal { name: "time_s", words: "time", unit: "s", truth: false, believed: false, source: Source::Time },
     link("engine_speed_rpm", "engine speed", "rpm", |l| l.engine_speed_rpm),
-    link("target_speed_rpm", "target speed", "rpm", |l| l.target_rpm),
+    belief("target_speed_rpm", "target speed", "rpm", |l| l.target_rpm),
     link("map_kpa", "manifold pressure", "kPa", |l| l.map_kpa),
     link("air_g_s", "metered air", "g/s", |l| l.air_g_s),
     link("throttle_deg", "throttle", "°", |l| l.throttle_deg),
     link("pedal_pct", "pedal", "%", |l| l.pedal_pct),
-    link("spark_deg", "spark", "°", |l| l.spark_deg),
+    belief("spark_deg", "spark", "°", |l| l.spark_deg),
     link("lambda_1", "lambda", "", |l| l.lambda),
-    link("short_trim_1_pct", "short-term trim", "%", |l| l.short_pct),
-    link("long_trim_1_pct", "long-term trim", "%", |l| l.long_pct),
+    belief("short_trim_1_pct", "short-term trim", "%", |l| l.short_pct),
+    belief("long_trim_1_pct", "long-term trim", "%", |l| l.long_pct),
     link("coolant_c", "coolant", "°C", |l| l.coolant_c),
     link("supply_v", "supply", "V", |l| l.supply_v),
     link("road_km_h", "road speed", "km/h", |l| l.road_km_h),
-    link("idle_air_base_g_s", "idle air: base", "g/s", |l| l.idle_base_g_s),
-    link("idle_air_load_g_s", "idle air: loads", "g/s", |l| l.idle_load_g_s),
+    belief("idle_air_base_g_s", "idle air: base", "g/s", |l| l.idle_base_g_s),
+    belief("idle_air_load_g_s", "idle air: loads", "g/s", |l| l.idle_load_g_s),
     Signal {
         name: "idle_air_learned_g_s",
         words: "idle air: learned",
         unit: "g/s",
         truth: false,
+        believed: true,
         source: Source::Learned("idle_air_light"),
     },
-    link("idle_air_pi_g_s", "idle air: PI", "g/s", |l| l.idle_pi_g_s),
+    belief("idle_air_pi_g_s", "idle air: PI", "g/s", |l| l.idle_pi_g_s),
     link("battery_a", "battery current", "A", |l| l.battery_a),
-    link("charge_set_v", "charging set-point", "V", |l| l.charge_set_v),
-    link("battery_charge_pct", "battery charge by the module", "%", |l| l.battery_charge_pct),
+    belief("charge_set_v", "charging set-point", "V", |l| l.charge_set_v),
+    belief("battery_charge_pct", "battery charge by the module", "%", |l| l.battery_charge_pct),
     truth("true_deposit_um", "deposit", "µm", 0),
     truth("true_idle_air_needed_g_s", "idle air the parts need", "g/s", 1),
     truth("true_leak_g_s", "unmetered leak", "g/s", 2),

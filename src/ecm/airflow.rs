@@ -213,7 +213,7 @@ impl Mean {
 
 /// What the plate is doing.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub enum Plate {
+pub enum PlateMode {
     /// Not driven.
     Released,
     /// Closing at key-on to see the stop, since \[s\].
@@ -228,7 +228,7 @@ pub enum Plate {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct State {
     /// What the plate is doing.
-    pub plate: Plate,
+    pub plate: PlateMode,
     /// The stop agrees with the stored one.
     pub stop_known: bool,
     /// Idle control is in force.
@@ -289,7 +289,7 @@ pub struct State {
 impl Default for State {
     fn default() -> Self {
         Self {
-            plate: Plate::Released,
+            plate: PlateMode::Released,
             stop_known: false,
             idling: false,
             idle_since_s: 0.0,
@@ -366,7 +366,7 @@ impl State {
         let kept = std::mem::take(&mut self.sequence);
         *self = Self { sequence: kept, ..Self::default() };
         self.sequence = sequences::State::default();
-        self.plate = Plate::Seeking(now_s);
+        self.plate = PlateMode::Seeking(now_s);
     }
     /// Key turned off.
     pub fn key_off(&mut self) {
@@ -400,27 +400,27 @@ impl State {
         let own_rpm = cal.target_rpm.at(i.coolant_c) + if i.neutral { 0.0 } else { cal.drive_rpm };
         self.target_rpm = self.asked_rpm.unwrap_or(own_rpm);
         match self.plate {
-            Plate::Released => return None,
-            Plate::Seeking(since) => {
+            PlateMode::Released => return None,
+            PlateMode::Seeking(since) => {
                 if i.rpm > 0.0 {
                     // started at once: the stop could not be seen, the last verdict of the store stands
                     self.stop_known = c.store.entry(Name::ClosedStop).learned;
-                    self.plate = Plate::Driven;
+                    self.plate = PlateMode::Driven;
                 } else if self.seek(i.throttle_v, i.time_s - since, 0.4, 0.6) {
                     let seen = c.inputs_cal.throttle_deg(self.seek_sum.0 / f64::from(self.seek_sum.1.max(1)));
                     let entry = c.store.entry(Name::ClosedStop);
                     self.stop_known = entry.learned && (seen - entry.value).abs() <= cal.stop_tolerance_deg;
-                    self.plate = Plate::Driven;
+                    self.plate = PlateMode::Driven;
                     self.seek_sum = (0.0, 0);
                 } else {
                     return Some(0.0);
                 }
             }
-            Plate::Learning(since) => {
+            PlateMode::Learning(since) => {
                 if self.seek(i.throttle_v, i.time_s - since, 1.0, 1.5) {
                     let seen = c.inputs_cal.throttle_deg(self.seek_sum.0 / f64::from(self.seek_sum.1.max(1)));
                     self.seek_sum = (0.0, 0);
-                    self.plate = Plate::Driven;
+                    self.plate = PlateMode::Driven;
                     let written =
                         c.store.write(c.memory_cal, Name::ClosedStop, seen, Writer::Routine, i.time_s);
                     self.stop_known |= written.is_ok();
@@ -429,7 +429,7 @@ impl State {
                     return Some(0.0);
                 }
             }
-            Plate::Driven => {}
+            PlateMode::Driven => {}
         }
         if i.throttle_v < LEAST_SENSOR_V {
             // the plate cannot be seen: left to its springs until the next key-on finds the stop again
@@ -716,7 +716,7 @@ impl State {
     /// Sequence recogniser, every 10 ms.
     pub fn watch_sequence(&mut self, seq: &sequences::Cal, c: &mut Context<'_>, events: &mut Vec<Event>) {
         let i = c.inputs;
-        let look = sequences::Look {
+        let look = sequences::Inputs {
             brake: i.brake,
             heated_glass: i.heated_glass,
             may_run: self.idling

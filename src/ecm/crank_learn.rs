@@ -449,7 +449,7 @@ pub struct State {
 
 /// What the learn works with.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Look {
+pub struct Inputs {
     /// Engine speed \[rpm\].
     pub rpm: f64,
     /// Pedal \[%\].
@@ -515,7 +515,7 @@ impl State {
     }
 
     /// Every 10 ms.
-    pub fn fast(&mut self, cal: &Cal, book: &Book, l: &Look, dt_s: f64) -> Option<Event> {
+    pub fn fast(&mut self, cal: &Cal, book: &Book, l: &Inputs, dt_s: f64) -> Option<Event> {
         let [low, high] = cal.band_rpm;
         match self.phase {
             Phase::Off => None,
@@ -573,7 +573,7 @@ impl State {
     }
 
     /// The road method, every 10 ms while no routine runs.
-    pub fn coast(&mut self, cal: &Cal, book: &Book, l: &Look, dt_s: f64) -> Option<Event> {
+    pub fn coast(&mut self, cal: &Cal, book: &Book, l: &Inputs, dt_s: f64) -> Option<Event> {
         let road = cal.road.as_ref()?;
         if !l.road_may || self.phase != Phase::Off {
             (self.pulled_s, self.coasting) = (0.0, false);

@@ -186,7 +186,7 @@ impl Default for State {
 
 /// What the task looks at.
 #[derive(Debug, Clone, Copy)]
-pub struct Look<'a> {
+pub struct Inputs<'a> {
     /// Module's time \[s\].
     pub time_s: f64,
     /// Length of the last segment \[s\].
@@ -249,7 +249,7 @@ impl State {
     }
 
     /// Each sample, every 10 ms.
-    pub fn fast(&mut self, cal: &Cal, l: &Look<'_>, dt_s: f64) {
+    pub fn fast(&mut self, cal: &Cal, l: &Inputs<'_>, dt_s: f64) {
         let n = l.order.len();
         let span = 720.0 / n as f64;
         if l.segment_s <= 0.0 || dt_s <= 0.0 {
@@ -395,7 +395,7 @@ impl State {
         cal: &Cal,
         memory_cal: &memory::Cal,
         store: &mut Store,
-        l: &Look<'_>,
+        l: &Inputs<'_>,
         held: bool,
         dt_s: f64,
     ) {

@@ -97,9 +97,9 @@ fn cylinder_look<'a>(
     i: &inputs::State,
     fuel: &fueling::State,
     running: bool,
-) -> cylinder_trim::Look<'a> {
+) -> cylinder_trim::Inputs<'a> {
     let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
-    cylinder_trim::Look {
+    cylinder_trim::Inputs {
         time_s: i.time_s,
         segment_s: i.segment_s,
         rpm: i.rpm,

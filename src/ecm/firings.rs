@@ -114,7 +114,7 @@ impl Ecm {
         let [cool, hot] = cal.s.wheel.warm_c;
         let against = codes::BY_CYLINDER.iter().chain([&Code::P0300, &Code::P0335]);
         let bit = |on: bool, k: u8| u8::from(on) << k;
-        let look = crank_learn::Look {
+        let look = crank_learn::Inputs {
             rpm: i.rpm,
             pedal_pct: i.pedal_pct,
             cut: s.fuel.cut,
@@ -178,7 +178,7 @@ impl Ecm {
     }
 
     /// The road method's coast-downs, every 10 ms while no routine runs.
-    fn coast_down(&mut self, look: &crank_learn::Look, dt: f64) {
+    fn coast_down(&mut self, look: &crank_learn::Inputs, dt: f64) {
         let Self { cal, s, book, .. } = self;
         let Some(event) = s.wheel.coast(&cal.s.wheel, book, look, dt) else { return };
         let notice = match event {

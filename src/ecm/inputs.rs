@@ -57,7 +57,7 @@ pub enum Pin {
 
 /// How a pin's volts look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-pub enum Look {
+pub enum PinState {
     /// Inside what a sound wire can show.
     #[default]
     Sound,
@@ -181,7 +181,7 @@ pub struct State {
     /// Air by pressure and speed, by the book \[g/s\].
     pub air_by_pressure_g_s: f64,
     /// How each pin of [`PINS`] looks.
-    pub looks: [Look; PINS.len()],
+    pub looks: [PinState; PINS.len()],
     /// The first throttle track is out of range and the second is gone by.
     pub by_throttle2: bool,
     /// How far the two throttle tracks disagree \[V\].
@@ -391,18 +391,18 @@ impl State {
         ];
         for ((look, v), (_, low, high)) in self.looks.iter_mut().zip(volts).zip(PINS) {
             *look = if v < low {
-                Look::Low
+                PinState::Low
             } else if v > high {
-                Look::High
+                PinState::High
             } else {
-                Look::Sound
+                PinState::Sound
             };
         }
         if cal.air_meter_v.is_none() {
             // nothing is wired to that pin, and nothing can be wrong with it
-            self.looks[Pin::AirMeter as usize] = Look::Sound;
+            self.looks[Pin::AirMeter as usize] = PinState::Sound;
         }
-        let sound = |pin: Pin| self.looks[pin as usize] == Look::Sound;
+        let sound = |pin: Pin| self.looks[pin as usize] == PinState::Sound;
         let meter = cal.air_meter_v.as_ref().filter(|_| sound(Pin::AirMeter));
         self.air_meter_open = meter.is_none();
         self.by_throttle2 = !sound(Pin::Throttle1) && sound(Pin::Throttle2);

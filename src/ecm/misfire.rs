@@ -261,7 +261,7 @@ pub enum Verdict {
 
 /// Conditions, every 10 ms.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Look {
+pub struct Inputs {
     /// Running by itself, for so long \[s\].
     pub running_s: f64,
     /// Fuel cut.
@@ -359,7 +359,7 @@ impl State {
     }
 
     /// Every 10 ms: whether anything is counted.
-    pub fn fast(&mut self, cal: &Cal, l: &Look, dt_s: f64) {
+    pub fn fast(&mut self, cal: &Cal, l: &Inputs, dt_s: f64) {
         // against its mean over some tenths of a second: sampled among firings it trembles by itself
         let change = (l.map_kpa - self.map_kpa) / STEADY_S;
         self.map_kpa += (l.map_kpa - self.map_kpa) * (dt_s / STEADY_S).min(1.0);

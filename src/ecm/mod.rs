@@ -661,7 +661,7 @@ impl Ecm {
         let rail_kpa = s.fuel.rail(&cal.s.fuel, s.inputs.coolant_c, s.short_pulse.rail_kpa(), dt);
         s.cylinders_fast(cal, dt);
         s.out.rail_v = rail_kpa.and_then(|kpa| Some(cal.s.inputs.rail_v.as_ref()?.at(kpa)));
-        let look = misfire::Look {
+        let look = misfire::Inputs {
             running_s: if s.running { s.fuel.running_s } else { 0.0 },
             cut: s.fuel.cut,
             rpm: s.inputs.rpm,
@@ -707,7 +707,7 @@ impl Ecm {
         let closed_loop = s.running && s.fuel.closed_loop[..banks].iter().all(|x| *x);
         s.purge.slow(
             &cal.s.purge,
-            &purge::Look {
+            &purge::Inputs {
                 coolant_c: s.inputs.coolant_c,
                 closed_loop,
                 idling: s.air.idling,
@@ -746,7 +746,7 @@ impl Ecm {
                 self.verdict(BY_BANK[b][k], *seen);
             }
         }
-        if self.s.air.plate == airflow::Plate::Driven {
+        if self.s.air.plate == airflow::PlateMode::Driven {
             self.verdict(Code::P2176, Some(!self.s.air.stop_known));
         }
         self.watch(dt);
@@ -779,7 +779,7 @@ impl Ecm {
             throttle_v: s
                 .out
                 .throttle_v
-                .filter(|_| !matches!(s.air.plate, airflow::Plate::Learning(_)))
+                .filter(|_| !matches!(s.air.plate, airflow::PlateMode::Learning(_)))
                 .map(|v| if s.out.by_throttle2 { 5.0 - v } else { v }),
             throttle_v_deg: cal.inputs.throttle_v_deg,
             starter: s.out.starter,
@@ -933,7 +933,7 @@ impl State {
 
     fn last_key_on_s(&self) -> f64 {
         match self.air.plate {
-            airflow::Plate::Seeking(since) | airflow::Plate::Learning(since) => since,
+            airflow::PlateMode::Seeking(since) | airflow::PlateMode::Learning(since) => since,
             _ => f64::MIN,
         }
     }

@@ -78,7 +78,7 @@ pub struct State {
 
 /// What the task works with.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Look {
+pub struct Inputs {
     /// Coolant \[°C\].
     pub coolant_c: f64,
     /// Closed loop in every bank.
@@ -98,7 +98,7 @@ impl State {
     }
 
     /// Every 100 ms.
-    pub fn slow(&mut self, cal: &Cal, l: &Look, dt_s: f64) {
+    pub fn slow(&mut self, cal: &Cal, l: &Inputs, dt_s: f64) {
         self.closed_loop_s = if l.closed_loop { self.closed_loop_s + dt_s } else { 0.0 };
         if !l.closed_loop || l.held || l.coolant_c < cal.from[0] || self.closed_loop_s < cal.from[1] {
             self.duty = 0.0;

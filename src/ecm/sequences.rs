@@ -98,7 +98,7 @@ pub enum Outcome {
 
 /// The pins and conditions that a sequence looks at.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Look {
+pub struct Inputs {
     /// Brake pressed.
     pub brake: bool,
     /// Heated glass on.
@@ -111,7 +111,7 @@ pub struct Look {
 
 impl State {
     /// Every 10 ms.
-    pub fn look(&mut self, cal: &Cal, l: &Look, now_s: f64) -> Outcome {
+    pub fn look(&mut self, cal: &Cal, l: &Inputs, now_s: f64) -> Outcome {
         let pins = (l.brake, l.heated_glass);
         if self.step == 0 {
             if pins == (false, false) {

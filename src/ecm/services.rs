@@ -5,7 +5,7 @@
 //!
 //! **Checked by** `tests/module/services.rs`.
 
-use crate::ecm::airflow::Plate;
+use crate::ecm::airflow::PlateMode;
 use crate::ecm::codes::{CODES, Code};
 use crate::ecm::memory::{BatteryEntry, Name};
 use crate::ecm::{Ecm, Gate, GateKind, Power, cylinder_trim, injectors};
@@ -251,8 +251,8 @@ impl Ecm {
                     self.s.air.held = false;
                     self.s.cut_out = None;
                     self.s.wheel.stop();
-                    if matches!(self.s.air.plate, Plate::Learning(_)) {
-                        self.s.air.plate = Plate::Driven;
+                    if matches!(self.s.air.plate, PlateMode::Learning(_)) {
+                        self.s.air.plate = PlateMode::Driven;
                     }
                     self.s.routine = RoutineState::Failed { routine, because: Failed::Stopped };
                 }
@@ -334,10 +334,10 @@ impl Ecm {
                 if i.supply_v < LEARN_STOP_V {
                     return Err(Refused::SupplyBelow { is_v: i.supply_v, needs_v: LEARN_STOP_V });
                 }
-                if !matches!(self.s.air.plate, Plate::Driven) {
+                if !matches!(self.s.air.plate, PlateMode::Driven) {
                     return Err(Refused::ThrottleNotReady);
                 }
-                self.s.air.plate = Plate::Learning(i.time_s);
+                self.s.air.plate = PlateMode::Learning(i.time_s);
                 self.begin(routine);
                 Ok(())
             }

@@ -9,7 +9,7 @@
 //! **Checked by** `practice_circuit…`, `holds_codes…` in `tests/model/faults.rs`.
 
 use crate::ecm::codes::Code;
-use crate::ecm::inputs::{self, Look, PINS};
+use crate::ecm::inputs::{self, PINS, PinState};
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
 
@@ -166,13 +166,13 @@ impl State {
             }
             let look = i.looks[k];
             // a sensor that is still cold shows no voltage
-            let waits = bank.is_some() && look != Look::High && a.running_s < cal.heater_s;
+            let waits = bank.is_some() && look != PinState::High && a.running_s < cal.heater_s;
             if waits || i.supply_v < 9.0 {
                 continue;
             }
-            match (self.pins[k].count(look != Look::Sound, cal.circuit_s, dt_s), look) {
-                (Some(true), Look::Low) => verdict(codes[0], Some(true)),
-                (Some(true), Look::High) => verdict(codes[1], Some(true)),
+            match (self.pins[k].count(look != PinState::Sound, cal.circuit_s, dt_s), look) {
+                (Some(true), PinState::Low) => verdict(codes[0], Some(true)),
+                (Some(true), PinState::High) => verdict(codes[1], Some(true)),
                 (Some(false), _) => codes.into_iter().for_each(|c| verdict(c, Some(false))),
                 _ => {}
             }
@@ -216,8 +216,8 @@ impl State {
         let steady = (i.air_g_s - self.last_air).abs() < 0.05 * self.last_air.max(1.0);
         self.last_air += (i.air_g_s - self.last_air) * crate::num::lag_share(dt_s, 1.0);
         self.steady_s = if steady { self.steady_s + dt_s } else { 0.0 };
-        let sound = i.looks[inputs::Pin::AirMeter as usize] == Look::Sound
-            && i.looks[inputs::Pin::ManifoldPressure as usize] == Look::Sound;
+        let sound = i.looks[inputs::Pin::AirMeter as usize] == PinState::Sound
+            && i.looks[inputs::Pin::ManifoldPressure as usize] == PinState::Sound;
         if !a.running || a.idling || a.cut || !sound || self.steady_s < 2.0 || a.running_s < 30.0 {
             return;
         }

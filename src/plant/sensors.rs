@@ -14,7 +14,8 @@
 
 use crate::num::{self, Stream, Table};
 use crate::plant::fuel::Direct;
-use crate::signals::MAX_BANKS;
+use crate::plant::hands::Plugs;
+use crate::signals::{MAX_BANKS, Sensor, SensorFrame};
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
 
@@ -208,6 +209,34 @@ pub struct Volts {
     pub battery_sense: f64,
     /// Temperature there.
     pub battery_temp: f64,
+}
+
+impl Volts {
+    /// Onto the harness: a wire that can be ill lets by what `pin` says, from the sensor, whether its plug is in, and its
+    /// volts.
+    pub fn onto(
+        &self,
+        f: &mut SensorFrame,
+        plugs: &Plugs,
+        metered: bool,
+        pin: &mut dyn FnMut(Sensor, bool, f64) -> f64,
+    ) {
+        f.air_meter_v = pin(Sensor::AirMeter, metered, self.air_meter);
+        f.map_v = pin(Sensor::ManifoldPressure, plugs.map, self.map);
+        f.throttle_v = pin(Sensor::Throttle1, plugs.throttle, self.throttle);
+        f.throttle2_v = pin(Sensor::Throttle2, plugs.throttle, self.throttle2);
+        f.pedal_v = pin(Sensor::Pedal, plugs.pedal, self.pedal);
+        f.coolant_v = pin(Sensor::Coolant, plugs.coolant, self.coolant);
+        f.inlet_air_v = pin(Sensor::InletAir, plugs.air_meter, self.inlet_air);
+        for (b, out) in f.lambda_v.iter_mut().enumerate() {
+            *out = pin([Sensor::Oxygen1, Sensor::Oxygen2][b], plugs.lambda[b], self.lambda[b]);
+        }
+        for (b, out) in f.rear_oxygen_v.iter_mut().enumerate() {
+            *out = pin([Sensor::RearOxygen1, Sensor::RearOxygen2][b], plugs.rear[b], self.rear_oxygen[b]);
+        }
+        (f.ambient_v, f.wheel_hz, f.rail_v) = (self.ambient, self.wheel_hz, self.rail);
+        (f.battery_sense_v, f.battery_temp_v) = (self.battery_sense, self.battery_temp);
+    }
 }
 
 impl State {

@@ -263,29 +263,13 @@ impl Plant {
         f.key_crank = h.key_crank && now.powered;
         // without a meter nothing is wired to its pin
         let metered = plugs.air_meter && p.sensors.air_meter_v.is_some();
-        f.air_meter_v = pin(Sensor::AirMeter, metered, v.air_meter);
-        f.map_v = pin(Sensor::ManifoldPressure, plugs.map, v.map);
-        f.throttle_v = pin(Sensor::Throttle1, plugs.throttle, v.throttle);
-        f.throttle2_v = pin(Sensor::Throttle2, plugs.throttle, v.throttle2);
-        f.pedal_v = pin(Sensor::Pedal, plugs.pedal, v.pedal);
-        f.coolant_v = pin(Sensor::Coolant, plugs.coolant, v.coolant);
-        f.inlet_air_v = pin(Sensor::InletAir, plugs.air_meter, v.inlet_air);
-        f.ambient_v = v.ambient;
-        for (b, out) in f.lambda_v.iter_mut().enumerate() {
-            *out = pin([Sensor::Oxygen1, Sensor::Oxygen2][b], plugs.lambda[b], v.lambda[b]);
-        }
-        for (b, out) in f.rear_oxygen_v.iter_mut().enumerate() {
-            *out = pin([Sensor::RearOxygen1, Sensor::RearOxygen2][b], plugs.rear[b], v.rear_oxygen[b]);
-        }
+        v.onto(f, plugs, metered, &mut pin);
         s.crank_wire_broken = s.wires.broken(Sensor::Crank, &ills[Sensor::Crank.index()], dt);
         f.brake = h.brake_pct > 0.0;
         f.compressor_request = h.compressor;
         f.heated_glass = h.heated_glass && h.key_on;
         f.lamps = h.lamps;
         f.neutral = !h.drive;
-        f.wheel_hz = v.wheel_hz;
         f.field_duty = s.electrical.duty;
-        f.rail_v = v.rail;
-        (f.battery_sense_v, f.battery_temp_v) = (v.battery_sense, v.battery_temp);
     }
 }

@@ -19,70 +19,17 @@ use crate::num::{self, Stream};
 use serde::{Deserialize, Serialize};
 
 /// A sensor with a wire of its own.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Sensor {
-    /// Air meter.
-    AirMeter,
-    /// Manifold pressure.
-    ManifoldPressure,
-    /// First track of the throttle position sensor.
-    Throttle1,
-    /// Second track of the throttle position sensor.
-    Throttle2,
-    /// Pedal.
-    Pedal,
-    /// Coolant temperature.
-    Coolant,
-    /// Inlet air temperature.
-    InletAir,
-    /// Wide-band oxygen sensor of bank 1.
-    Oxygen1,
-    /// Wide-band oxygen sensor of bank 2.
-    Oxygen2,
-    /// Crank sensor: only its wire can be ill.
-    Crank,
-    /// Switching oxygen sensor behind the catalyst of bank 1.
-    RearOxygen1,
-    /// Switching oxygen sensor behind the catalyst of bank 2.
-    RearOxygen2,
-}
-
+pub type Sensor = crate::signals::Sensor;
 /// How many sensors there are.
-pub const SENSORS: usize = 12;
+pub const SENSORS: usize = crate::signals::SENSORS;
 
-impl Sensor {
-    /// Every sensor with its name in files.
-    pub const ALL: [(Sensor, &'static str); SENSORS] = [
-        (Sensor::AirMeter, "air_meter"),
-        (Sensor::ManifoldPressure, "manifold_pressure"),
-        (Sensor::Throttle1, "throttle_1"),
-        (Sensor::Throttle2, "throttle_2"),
-        (Sensor::Pedal, "pedal"),
-        (Sensor::Coolant, "coolant"),
-        (Sensor::InletAir, "inlet_air"),
-        (Sensor::Oxygen1, "oxygen_1"),
-        (Sensor::Oxygen2, "oxygen_2"),
-        (Sensor::Crank, "crank"),
-        (Sensor::RearOxygen1, "rear_oxygen_1"),
-        (Sensor::RearOxygen2, "rear_oxygen_2"),
-    ];
-    /// Place in arrays.
-    pub fn index(self) -> usize {
-        self as usize
-    }
-    /// Name in files.
-    pub fn name(self) -> &'static str {
-        Self::ALL[self.index()].1
-    }
-    /// What its pin shows with the wire open \[V\]: pull-ups pull the temperatures up, the module holds the rear
-    /// oxygen sensors half-way, the rest falls.
-    fn open_v(self) -> f64 {
-        match self {
-            Sensor::Coolant | Sensor::InletAir => 5.0,
-            Sensor::RearOxygen1 | Sensor::RearOxygen2 => crate::plant::sensors::REAR_COLD_V,
-            _ => 0.0,
-        }
+/// What a sensor's pin shows with the wire open \[V\]: pull-ups pull the temperatures up, the module holds the rear
+/// oxygen sensors half-way, the rest falls.
+fn open_v(sensor: Sensor) -> f64 {
+    match sensor {
+        Sensor::Coolant | Sensor::InletAir => 5.0,
+        Sensor::RearOxygen1 | Sensor::RearOxygen2 => crate::plant::sensors::REAR_COLD_V,
+        _ => 0.0,
     }
 }
 
@@ -205,7 +152,7 @@ impl State {
                 v = match ill.wire {
                     Wire::ToEarth => 0.0,
                     Wire::ToSupply => 5.0,
-                    _ => sensor.open_v(),
+                    _ => open_v(sensor),
                 };
             }
         }
@@ -217,6 +164,6 @@ impl State {
         if ill.lag_s <= 0.0 {
             s.lagged_v = v;
         }
-        if plugged { v } else { sensor.open_v() }
+        if plugged { v } else { open_v(sensor) }
     }
 }

@@ -5,10 +5,10 @@
 
 use super::cells::csv_text;
 use super::html::{escape, mark, minus, sentence, upper_first};
-use super::job::Job;
 use super::{Sheet, clock, fixed, signed};
 use crate::bench::view::{LearnedView, Observation, Truth};
 use crate::lesson::{Grade, Scored};
+use crate::session::Job;
 use std::fmt::Write;
 
 macro_rules! put {

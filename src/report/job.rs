@@ -1,39 +1,9 @@
-//! The job card: what work cost, line by line.
-//!
-//! *Inside*: its lines and how they look on paper. *Outside*: prices and sums (`session`).
+//! The job card on paper. *Outside*: prices and sums ([`crate::session`]).
 
 use super::fixed;
 use super::html::escape;
-use serde::{Deserialize, Serialize};
+use crate::session::Job;
 use std::fmt::Write;
-
-/// One line of the card.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-pub struct JobLine {
-    /// Id of the act; empty for time.
-    pub id: String,
-    /// What was done, in words.
-    pub what: String,
-    /// Time \[min\].
-    pub minutes: f64,
-    /// Money, time included.
-    pub money: f64,
-}
-
-/// The card.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-pub struct Job {
-    /// Time of all lines \[min\].
-    pub minutes: f64,
-    /// Money of all lines.
-    pub money: f64,
-    /// Unit of money.
-    pub currency: String,
-    /// Parts bought.
-    pub parts_bought: u32,
-    /// Lines.
-    pub lines: Vec<JobLine>,
-}
 
 impl Job {
     /// The sum in words.

@@ -29,7 +29,7 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
     let b = bench();
     let (mut seen, truth) = (b.observe(), b.truth());
     for v in &mut seen.learned {
-        (v.written_by, v.written_s) = ("ordinary learning".into(), -60.0);
+        (v.written_by, v.written_s) = (Writer::Ordinary, -60.0);
     }
     let mut trace = Trace::default();
     trace.add(&b, &seen);
@@ -67,7 +67,7 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
         // handed in either way: the lid decides
         truth: Some((&truth, &truth)),
         lines: &[line],
-        job: &job::Job::default(),
+        job: &Job::default(),
         grade: None,
         moments: &[],
         path: None,
@@ -154,15 +154,6 @@ fn account_fits_a_terminal() {
         assert!(text.lines().all(|l| l.chars().count() <= 100), "{text}");
         assert!(!text.contains('\u{1b}') && text.contains("1 234 567 km"));
     });
-}
-
-#[test]
-fn logbook_is_one_value_a_line() {
-    let entry = Entry { t_s: 1.0, kind: Kind::Module { what: "a\nb".into() } };
-    let text = logbook_jsonl(&json!({"h": 1}), &[entry], &json!({"end": true}));
-    let lines: Vec<Value> = text.lines().map(|l| serde_json::from_str(l).expect("JSON")).collect();
-    assert_eq!(lines.len(), 3);
-    assert_eq!(lines[1]["kind"]["module"]["what"], "a\nb");
 }
 
 #[test]

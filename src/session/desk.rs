@@ -11,7 +11,7 @@ use crate::bench::Done;
 use crate::bench::action::{Action, Note};
 use crate::bench::record::{Entry, Kind};
 use crate::scenario::{Lid, Scenario};
-use crate::session::{Error, Options, Progress, Run, Session};
+use crate::session::{Error, Job, Options, Progress, Run, Session};
 
 /// Most marks; the oldest that nobody named go first.
 pub const MOST_MARKS: usize = 60;
@@ -21,11 +21,24 @@ const STANDING_S: f64 = 0.02;
 /// Far less than any step \[s\].
 const ALMOST_S: f64 = 1e-9;
 
+/// What a mark is called.
+#[derive(Debug, Clone, PartialEq)]
+pub enum MarkName {
+    /// The car came in.
+    HandOver,
+    /// Somebody gave it this name.
+    Named(String),
+    /// Set before an act.
+    Before(Box<Action>),
+    /// Set before an instructor slipped something in: what it was is not said.
+    SlippedIn,
+}
+
 /// A moment to go back to.
 #[derive(Debug, Clone)]
 pub struct Mark {
     /// What it is called.
-    pub name: String,
+    pub name: MarkName,
     /// When \[s\].
     pub at_s: f64,
     /// Somebody set it; the others are set by the desk before each act.
@@ -90,7 +103,7 @@ impl Desk {
             epoch: 0,
             hands: 0,
         };
-        desk.mark("hand-over");
+        desk.put_mark(MarkName::HandOver, true);
         Ok(desk)
     }
 
@@ -154,11 +167,11 @@ impl Desk {
 
     /// Sets a mark here.
     pub fn mark(&mut self, name: &str) {
-        self.put_mark(name, true);
+        self.put_mark(MarkName::Named(name.into()), true);
     }
 
     /// Sets a mark that makes room for others when there are too many.
-    pub fn mark_quietly(&mut self, name: &str) {
+    pub fn mark_quietly(&mut self, name: MarkName) {
         self.put_mark(name, false);
     }
 
@@ -169,13 +182,13 @@ impl Desk {
         }
     }
 
-    fn put_mark(&mut self, name: &str, named: bool) {
+    fn put_mark(&mut self, name: MarkName, named: bool) {
         let at_s = self.time_s();
         if self.marks.len() >= MOST_MARKS {
             let gone = self.marks.iter().position(|m| !m.named).unwrap_or(1).min(self.marks.len() - 1);
             self.marks.remove(gone);
         }
-        self.marks.push(Mark { name: name.into(), at_s, named, session: Box::new(self.session.clone()) });
+        self.marks.push(Mark { name, at_s, named, session: Box::new(self.session.clone()) });
     }
 
     /// Back to a mark, counted from 0; false if there is no such. The twin goes.
@@ -278,27 +291,7 @@ impl Session {
         &self.trace
     }
     /// The job card as it stands.
-    pub fn job(&self) -> crate::report::job::Job {
+    pub fn job(&self) -> Job {
         self.ledger.job()
-    }
-    /// The logbook as who works may read it.
-    pub fn logbook(&self) -> Vec<Entry> {
-        crate::session::visible(self.bench.log(), self.own_lines, self.lid_open, &self.scenario)
-    }
-    /// What is seen, as the scenario lets it.
-    pub fn seen(&self) -> crate::bench::view::Observation {
-        let mut seen = self.bench.observe();
-        if !self.lid_open {
-            crate::session::kept_back(&mut seen, crate::session::hides(&self.scenario));
-        }
-        seen
-    }
-    /// Truth, under an open lid only.
-    pub fn truth(&self) -> Option<crate::bench::view::Truth> {
-        self.lid_open.then(|| self.bench.truth())
-    }
-    /// The gas in the cylinders, under an open lid only.
-    pub fn gas(&self) -> Option<Vec<crate::bench::view::GasTruth>> {
-        self.lid_open.then(|| self.bench.gas_truth())
     }
 }

@@ -11,12 +11,39 @@ use crate::bench::tools::INSTRUMENTS;
 use crate::catalogue::hands::WORK;
 use crate::catalogue::parts::PARTS;
 use crate::catalogue::services::services;
-use crate::report::job::{Job, JobLine};
 use crate::scenario::{ActionFile, Timing};
 use crate::store;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
+
+/// One line of the card.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct JobLine {
+    /// Id of the act; empty for time.
+    pub id: String,
+    /// What was done, in words.
+    pub what: String,
+    /// Time \[min\].
+    pub minutes: f64,
+    /// Money, time included.
+    pub money: f64,
+}
+
+/// The card.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Job {
+    /// Time of all lines \[min\].
+    pub minutes: f64,
+    /// Money of all lines.
+    pub money: f64,
+    /// Unit of money.
+    pub currency: String,
+    /// Parts bought.
+    pub parts_bought: u32,
+    /// Lines.
+    pub lines: Vec<JobLine>,
+}
 
 /// What one piece of work costs.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Deserialize)]

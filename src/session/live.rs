@@ -13,12 +13,10 @@ use crate::bench::trace::COLUMNS;
 use crate::bench::view::{EngineView, GasTruth, HandsView, Observation, Truth};
 use crate::lesson::Grade;
 use crate::link::{DiagResponse, Refused};
-use crate::report;
-use crate::report::job::Job;
 use crate::scenario::{Ask, Scenario};
-use crate::session::desk::{Desk, Reach};
+use crate::session::desk::{Desk, MarkName, Reach};
 use crate::session::teach::Question;
-use crate::session::{Options, Progress, Run, Session};
+use crate::session::{Job, Options, Progress, Run, Session, Viewer};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, TryRecvError, channel};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
@@ -105,7 +103,7 @@ pub struct Side {
 #[derive(Debug, Clone, PartialEq)]
 pub struct MarkView {
     /// Its name.
-    pub name: String,
+    pub name: MarkName,
     /// When \[s\].
     pub at_s: f64,
     /// Somebody set it.
@@ -168,6 +166,15 @@ pub struct Rows {
     pub log: Vec<Entry>,
 }
 
+/// A look at a desk between two steps, and at the questions that an act waits for.
+type Look = Box<dyn FnOnce(&Desk, &[Question]) + Send>;
+
+/// What the thread hears.
+enum Heard {
+    Order(Order),
+    Look(Look),
+}
+
 #[derive(Debug, Default)]
 struct Shared {
     view: View,
@@ -183,7 +190,7 @@ struct Shared {
 /// A desk on its own thread.
 #[derive(Debug)]
 pub struct Live {
-    orders: Sender<Order>,
+    orders: Sender<Heard>,
     shared: Arc<Mutex<Shared>>,
     thread: Option<JoinHandle<()>>,
 }
@@ -212,7 +219,21 @@ impl Live {
 
     /// Gives an order; false once the thread has ended.
     pub fn order(&self, order: Order) -> bool {
-        self.orders.send(order).is_ok()
+        self.orders.send(Heard::Order(order)).is_ok()
+    }
+    /// Looks at the desk as it stands between two steps, and at the questions that an act waits for; none before the
+    /// car is handed over and after the thread has ended.
+    pub fn look<T: Send + 'static>(
+        &self,
+        look: impl FnOnce(&Desk, &[Question]) -> T + Send + 'static,
+    ) -> Option<T> {
+        let (give, get) = channel();
+        let look: Look = Box::new(move |desk, questions| {
+            // who asked may have gone
+            let _ = give.send(look(desk, questions));
+        });
+        self.orders.send(Heard::Look(look)).ok()?;
+        get.recv().ok()
     }
     /// The latest view.
     pub fn view(&self) -> View {
@@ -260,7 +281,7 @@ impl Live {
 
 impl Drop for Live {
     fn drop(&mut self) {
-        let _ = self.orders.send(Order::Leave);
+        let _ = self.orders.send(Heard::Order(Order::Leave));
         self.wait();
     }
 }
@@ -268,7 +289,7 @@ impl Drop for Live {
 fn run_thread(
     scenario: &Scenario,
     options: Options,
-    heard: &Receiver<Order>,
+    heard: &Receiver<Heard>,
     shared: &Arc<Mutex<Shared>>,
     wake: &dyn Fn(),
 ) {
@@ -288,8 +309,10 @@ fn run_thread(
         }
         loop {
             match heard.try_recv() {
-                Ok(Order::Leave) | Err(TryRecvError::Disconnected) => return false,
-                Ok(order) => early.push(order),
+                Ok(Heard::Order(Order::Leave)) | Err(TryRecvError::Disconnected) => return false,
+                Ok(Heard::Order(order)) => early.push(order),
+                // there is nothing to look at yet
+                Ok(Heard::Look(_)) => {}
                 Err(TryRecvError::Empty) => return true,
             }
         }
@@ -362,7 +385,7 @@ impl<'a> Loop<'a> {
         clippy::disallowed_methods,
         reason = "the pace is the wall clock's; the bench is asked for whole steps"
     )]
-    fn run(mut self, early: Vec<Order>, heard: &Receiver<Order>) {
+    fn run(mut self, early: Vec<Order>, heard: &Receiver<Heard>) {
         for order in early {
             match order {
                 Order::HandIn => return self.hand_in(),
@@ -382,12 +405,15 @@ impl<'a> Loop<'a> {
             };
             let mut asked = false;
             let mut next = first.ok();
-            while let Some(order) = next {
-                asked = true;
-                match order {
-                    Order::HandIn => return self.hand_in(),
-                    Order::Leave => return,
-                    order => self.take(order),
+            while let Some(heard_now) = next {
+                match heard_now {
+                    Heard::Look(look) => look(&self.desk, &self.questions),
+                    Heard::Order(Order::HandIn) => return self.hand_in(),
+                    Heard::Order(Order::Leave) => return,
+                    Heard::Order(order) => {
+                        asked = true;
+                        self.take(order);
+                    }
                 }
                 next = heard.try_recv().ok();
             }
@@ -474,7 +500,7 @@ impl<'a> Loop<'a> {
         match order {
             Order::Do(action, reach) => self.hand(action, reach),
             Order::Slip(action, reach) => {
-                self.desk.mark_quietly("slipped in");
+                self.desk.mark_quietly(MarkName::SlippedIn);
                 self.act(&action, reach);
             }
             Order::Pace(pace) => {
@@ -554,8 +580,7 @@ impl<'a> Loop<'a> {
         if matches!(action, Action::Pedal(_) | Action::Wait | Action::Watch(_)) {
             return self.act(action, reach);
         }
-        // words that tell no value: a mark is seen under a closed lid too
-        self.desk.mark_quietly(&report::action_words(action, false));
+        self.desk.mark_quietly(MarkName::Before(Box::new(action.clone())));
         self.act(action, reach);
     }
 
@@ -585,12 +610,13 @@ impl<'a> Loop<'a> {
         self.viewed = Instant::now();
         self.number += 1;
         let s = self.desk.session();
+        // who works at this desk looks at it; an instructor looks by `Live::look`
         let side = |s: &Session| Side {
-            seen: s.seen(),
+            seen: s.seen_by(Viewer::Trainee).seen(),
             hands: s.bench().hands(),
             engine: s.bench().engine_view(),
-            truth: s.truth(),
-            gas: s.gas(),
+            truth: s.seen_by(Viewer::Trainee).truth(),
+            gas: s.seen_by(Viewer::Trainee).gas(),
         };
         let twin = self.desk.twin();
         let view = View {
@@ -617,21 +643,19 @@ impl<'a> Loop<'a> {
             said: self.said.clone(),
             driving: s.bench().driver().is_some() || twin.is_some_and(|(t, _)| t.bench().driver().is_some()),
             turns: s.bench().turns(),
-            grade: if s.lid_open() { s.grade() } else { None },
+            grade: s.seen_by(Viewer::Trainee).grade(),
         };
         let (epoch, rows, second, lines) = self.sent;
         let fresh = epoch != self.desk.epoch();
         let (from, from_second) = if fresh { (0, 0) } else { (rows, second) };
         let wide = COLUMNS.len();
         let more = |s: &Session, from: usize| -> Vec<f64> {
-            let told = |k: usize, x: f64| if COLUMNS[k].truth && !s.lid_open() { f64::NAN } else { x };
-            let rows = s.trace().rows_from(from / wide);
-            rows.flat_map(|row| row.iter().enumerate().map(|(k, x)| told(k, *x))).collect()
+            s.seen_by(Viewer::Trainee).values_from(from / wide).collect()
         };
         let new_first = more(s, from);
         let new_second = twin.map_or_else(Vec::new, |(t, _)| more(t, from_second));
         let lines_now = s.bench().log().len();
-        let new_log = (fresh || lines_now != lines).then(|| s.logbook());
+        let new_log = (fresh || lines_now != lines).then(|| s.seen_by(Viewer::Trainee).logbook());
         let mut shared = lock(self.shared);
         if fresh {
             shared.rows = Rows { epoch: self.desk.epoch(), ..Rows::default() };

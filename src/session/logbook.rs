@@ -10,7 +10,6 @@
 
 use crate::bench::record::{self, Entry, Kind};
 use crate::bench::setup::Setup;
-use crate::report;
 use crate::scenario::Who;
 use crate::session::{Options, Run};
 use serde::Deserialize;
@@ -110,13 +109,13 @@ fn sum_of(lines_before: &str, end: &Value) -> String {
 /// A run's whole logbook.
 pub fn logbook_text(run: &Run, scenario_text: &str, actions_text: Option<&str>) -> String {
     let header = logbook_header(run, scenario_text, actions_text);
-    let log = run.logbook();
     let mut before = header.to_string();
-    for entry in &log {
+    for entry in &run.logbook() {
         before += "\n";
         before += &line_of(entry);
     }
-    report::logbook_jsonl(&header, &log, &end_json(run, &before))
+    let end = end_json(run, &before);
+    format!("{before}\n{end}\n")
 }
 
 /// An entry as it stands in a logbook.

@@ -19,7 +19,7 @@ pub mod parts;
 pub mod readings;
 
 use fluent_bundle::concurrent::FluentBundle;
-use fluent_bundle::{FluentArgs, FluentResource};
+use fluent_bundle::{FluentArgs, FluentError, FluentResource};
 use std::borrow::Cow;
 use std::cell::RefCell;
 use std::sync::{Arc, LazyLock, RwLock};
@@ -38,6 +38,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("paper.ftl", include_str!("../../assets/words/en/paper.ftl")),
     ("window.ftl", include_str!("../../assets/words/en/window.ftl")),
     ("window-tools.ftl", include_str!("../../assets/words/en/window-tools.ftl")),
+    ("drawing.ftl", include_str!("../../assets/words/en/drawing.ftl")),
 ];
 
 /// What is wrong with a file of messages.
@@ -45,10 +46,10 @@ const ENGLISH: &[(&str, &str)] = &[
 pub enum Error {
     /// The tag of a language is none (BCP 47).
     Tag(String),
-    /// A file does not read as Fluent: its name and the parser's first complaint.
-    Syntax(String, String),
-    /// Two messages have the same name: file, and what is said of it.
-    Twice(String, String),
+    /// A file does not read as Fluent: its name, the line and the parser's first complaint.
+    Syntax(String, usize, String),
+    /// Two messages have the same name: file, line and name.
+    Twice(String, usize, String),
 }
 
 /// The messages of a language.
@@ -102,12 +103,18 @@ impl Words {
         bundle.set_use_isolating(false);
         for (name, text) in files {
             let resource = FluentResource::try_new((*text).to_owned()).map_err(|(_, errors)| {
-                let first = errors.first().map_or_else(String::new, ToString::to_string);
-                Error::Syntax((*name).to_owned(), first)
+                let (at, first) =
+                    errors.first().map_or((0, String::new()), |e| (e.pos.start, e.kind.to_string()));
+                Error::Syntax((*name).to_owned(), line_at(text, at), first)
             })?;
             bundle.add_resource(resource).map_err(|errors| {
-                let first = errors.first().map_or_else(String::new, ToString::to_string);
-                Error::Twice((*name).to_owned(), first)
+                let id = errors.into_iter().find_map(|e| match e {
+                    FluentError::Overriding { id, .. } => Some(id),
+                    _ => None,
+                });
+                let id = id.unwrap_or_default();
+                let at = text.rfind(&format!("\n{id} =")).map_or(0, |at| at + 1);
+                Error::Twice((*name).to_owned(), line_at(text, at), id)
             })?;
         }
         let mut words = Words { tag: tag.to_owned(), bundle, otherwise, decimal_sign: '.' };
@@ -138,6 +145,11 @@ impl Words {
         debug_assert!(errors.is_empty(), "message `{id}` in {}: {errors:?}", self.tag);
         said.into_owned()
     }
+}
+
+/// The line, from 1, on which a byte of a text stands.
+fn line_at(text: &str, at: usize) -> usize {
+    1 + text.bytes().take(at).filter(|b| *b == b'\n').count()
 }
 
 static BY_DEFAULT: RwLock<Option<Arc<Words>>> = RwLock::new(None);

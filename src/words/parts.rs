@@ -1,11 +1,12 @@
-//! What is true of a part, as a list of facts.
+//! What is true of a part, and what was said of one that is fitted, as lists of facts.
 //!
 //! *Inside*: each fact's message, number and order. *Outside*: finding out (`bench/shelf.rs`).
 
 use super::numbers::{number, signed};
 use super::{message_of, name, say};
+use crate::bench::action::PartChoice;
 use crate::bench::view::PartTruth;
-use crate::catalogue::parts::TRUE;
+use crate::catalogue::parts::{Fault, Says, TRUE};
 
 /// The facts, one after the other.
 pub fn part(p: &PartTruth) -> String {
@@ -17,4 +18,31 @@ pub fn part(p: &PartTruth) -> String {
     });
     let code = p.marks.get("code").map(|code| say!("is-code", x = code.as_str()));
     kind.into_iter().chain(numbers).chain(code).collect::<Vec<_>>().join(", ")
+}
+
+/// What was said of a part besides its serial, one fact each: what is printed on it, and what a closed lid hides.
+pub fn said(choice: &PartChoice, lid_open: bool) -> Vec<String> {
+    const PRINTED: [&str; 3] = ["battery_type", "rated_ah", "cold_a"];
+    let faults = PartChoice::KEYS.iter().filter_map(|key| choice.kind.fault(key));
+    let seen = faults.filter(|f| lid_open || PRINTED.contains(&f.key));
+    seen.filter_map(|f| Some(fact(f, choice.said(f.key)?))).collect()
+}
+
+fn fact(fault: &Fault, x: f64) -> String {
+    let what = name("fault", fault.key);
+    let decimals = |whole: bool, wide: f64| if whole { 0 } else { 1 + usize::from(wide < 10.0) };
+    match fault.says {
+        Says::OneOf(words) if fault.key == "battery_type" => {
+            name("battery", words.get(x as usize).unwrap_or(&""))
+        }
+        Says::OneOf(_) | Says::Flag => what,
+        Says::Number(r) | Says::Whole(r) => {
+            let whole = matches!(fault.says, Says::Whole(_));
+            let value = number(x, decimals(whole, r.high - r.low));
+            match r.unit {
+                "" => say!("said-number", what = what, x = value),
+                unit => say!("said-with-unit", what = what, x = value, unit = unit),
+            }
+        }
+    }
 }

@@ -5,16 +5,16 @@ use crate::bay::jobs;
 use idlewright::bench::Done;
 use idlewright::bench::action::{Action, Key, Load, Note, PartChoice, PartKind, Said};
 use idlewright::bench::pattern::Name;
-use idlewright::bench::record::Kind;
+use idlewright::bench::record::{Kind, Told};
 use idlewright::bench::trace::COLUMNS;
-use idlewright::link::{DiagRequest, Group, Routine};
+use idlewright::link::{DiagRequest, Group, Refused, Routine};
 use idlewright::scenario::Scenario;
-use idlewright::session::desk::{Desk, MOST_MARKS, Reach};
+use idlewright::session::desk::{Desk, MOST_MARKS, MarkName, Reach};
 use idlewright::session::live::{Live, Order, Pace, Rows};
 use idlewright::session::logbook::{Logbook, logbook_text};
 use idlewright::session::replay::{Outcome, Verdict};
 use idlewright::session::teach::Question;
-use idlewright::session::{Options, Run, Session};
+use idlewright::session::{Options, Run, Session, Viewer};
 use idlewright::store;
 use std::sync::OnceLock;
 
@@ -85,7 +85,7 @@ fn same_after_going_back_to_a_mark() {
     hand(&mut d, Action::Key(Key::Off));
     d.advance(20.0);
     hand(&mut d, Action::Fit(PartChoice::new(PartKind::ThrottleBody)));
-    let k = d.marks().iter().position(|m| m.name == "before").expect("set");
+    let k = d.marks().iter().position(|m| m.name == MarkName::Named("before".into())).expect("set");
     assert!(d.rewind(k));
     assert_eq!(d.session().bench().state_hash(), hash, "engine and module as they were");
     assert_eq!(d.session().trace(), &trace);
@@ -114,10 +114,14 @@ fn holds_no_more_marks_than_its_most_and_keeps_the_named() {
     d.mark("mine");
     for _ in 0..2 * MOST_MARKS {
         d.advance(0.01);
-        d.mark_quietly("act");
+        d.mark_quietly(MarkName::Before(Box::new(Action::Wait)));
     }
     assert!(d.marks().len() <= MOST_MARKS);
-    assert!(d.marks().iter().any(|m| m.name == "mine") && d.marks().iter().any(|m| m.name == "hand-over"));
+    assert!(
+        [MarkName::Named("mine".into()), MarkName::HandOver]
+            .iter()
+            .all(|name| d.marks().iter().any(|m| m.name == *name))
+    );
     assert!(d.marks().is_sorted_by(|a, b| a.at_s <= b.at_s));
 }
 
@@ -177,10 +181,10 @@ fn holds_an_answer_after_the_deed_is_none() {
 fn holds_truth_back_until_the_lid_opens_and_never_forgets_that_it_did() {
     let (scenario, text) = shipped("A1");
     let mut d = desk("A1");
-    assert!(d.session().truth().is_none());
+    assert!(d.session().seen_by(Viewer::Trainee).truth().is_none());
     d.mark("closed");
     d.lid(true).expect("may be opened");
-    assert!(d.session().truth().is_some());
+    assert!(d.session().seen_by(Viewer::Trainee).truth().is_some());
     let k = d.marks().len() - 1;
     assert!(d.rewind(k));
     d.lid(false).expect("may be closed");
@@ -221,7 +225,7 @@ fn same_on_a_thread_of_its_own() {
     order(Order::To(80.0));
     wait_for(&live, |v| v.runs_to_s.is_none() && v.time_s >= 80.0);
     order(Order::Do(reset, Reach::Both));
-    wait_for(&live, |v| v.said.as_deref().is_some_and(|s| s.contains("engine turning")));
+    wait_for(&live, |v| matches!(v.said, Some(Told::Refused(Refused::EngineTurning { .. }))));
     order(Order::Fork);
     order(Order::Pace(Pace::Flat));
     wait_for(&live, |v| v.time_s > 120.0 && v.second.is_some());
@@ -280,7 +284,7 @@ fn same_a_drive_is_run_to_its_end() {
     let order = |o: Order| assert!(live.order(o));
     let drive = Action::Drive { pattern: Name::Town, minutes: 2.0 };
     order(Order::Do(Action::Rest(1.0), Reach::Both));
-    wait_for(&live, |v| v.said.as_deref().is_some_and(|s| s.starts_with("Cannot be done")));
+    wait_for(&live, |v| matches!(v.said, Some(Told::Hindered(_))));
     assert_eq!(live.view().runs_to_s, None, "it idles: it cannot be left");
     order(Order::To(live.view().time_s + 20.0));
     wait_for(&live, |v| v.runs_to_s.is_none() && v.time_s > v.hand_over_s + 19.9);

@@ -8,7 +8,7 @@ use idlewright::bench::action::{Action, Note, PartChoice, PartKind, Said};
 use idlewright::bench::record::{Entry, Kind};
 use idlewright::lesson::deeds::{self, Deed};
 use idlewright::lesson::{self, Facts, Grade, Prediction, Rubric};
-use idlewright::link::{DiagRequest, DiagResponse, Group, Refusal, Routine};
+use idlewright::link::{DiagRequest, DiagResponse, Failed, Group, Notice, Refused, Routine};
 use idlewright::scenario::{self, Plan, RowPlan, Scenario, parse_rubric};
 use idlewright::session::teach;
 use idlewright::{report, store, words};
@@ -363,23 +363,25 @@ fn act(id: &str, action: Action) -> Entry {
 fn exact_deeds_of_a_logbook() {
     let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
     let line = |kind: Kind| Entry { t_s: 2.0, kind };
-    let says = |what: &str| line(Kind::Module { what: what.into() });
+    let says = |what: Notice| line(Kind::Module { what });
+    let (idle, wheel) = (Routine::LearnIdle, Routine::LearnWheel);
     let answer = |id: &str, answer| line(Kind::Answer { id: id.into(), answer });
     let log = [
         act("a", Action::Note(Note::Cautions)),
         act("b", Action::Fit(PartChoice::new(PartKind::Coil(3)))),
         line(Kind::Hindered { id: "b".into(), why: "stop the engine first".into() }),
         act("c", reset.clone()),
-        answer("c", DiagResponse::Refused(Refusal { why: "engine turning".into() })),
+        answer("c", DiagResponse::Refused(Refused::EngineTurning { rpm: 720.0 })),
         act("d", reset),
         answer("d", DiagResponse::Ok),
         act("e", Action::Ask(DiagRequest::Start(Routine::LearnIdle))),
-        says("learn_idle started"),
+        says(Notice::RoutineStarted { routine: idle }),
         answer("e", DiagResponse::Ok),
-        says("learn_idle failed: a load was switched on"),
-        says("run-down 4 of 4 counts; learn_wheel failed: they disagree"),
-        says("learn_wheel done: standard error 0.0010°; saved when the after-run ends"),
-        says("manual sequence complete; idle_air_light now +0.100 g/s"),
+        says(Notice::RoutineFailed { routine: idle, because: Failed::NotAtRest }),
+        says(Notice::RunDownCounts { number: 4, of: 4, hold: None }),
+        says(Notice::RoutineFailed { routine: wheel, because: Failed::AttemptsUsedUp { of: 6 } }),
+        says(Notice::RoutineDone { routine: wheel, error_deg: Some(0.001) }),
+        says(Notice::SequenceComplete { idle_air_light_g_s: 0.1 }),
         act("f", Action::Fit(PartChoice::new(PartKind::Coil(3)))),
     ];
     let classes: Vec<String> = deeds::deeds(&log).into_iter().map(|d| d.class).collect();

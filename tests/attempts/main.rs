@@ -10,3 +10,4 @@ mod scenarios;
 mod twin;
 mod variants;
 mod verify;
+mod view;

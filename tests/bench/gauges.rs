@@ -187,9 +187,9 @@ fn holds_scope_finds_the_hit_tooth_and_no_runout() {
     };
     let new = scope(&mut idling(1, Vec::new()));
     let out = scope(&mut idling(1, vec![plate(None, 0.0, 1.0)]));
-    println!("new: {}\nruns out: {}", new.words, out.words);
+    println!("new: {new:?}\nruns out: {out:?}");
     let most = |r: &Reading| r.number("most_pct").expect("most_pct").abs();
-    assert!(most(&new) < 6.0 && most(&out) < 6.0, "{} {}", new.words, out.words);
+    assert!(most(&new) < 6.0 && most(&out) < 6.0, "{new:?} {out:?}");
     assert_eq!(new.samples.len(), 58);
     for (tooth, deg) in [(1, 1.0), (23, 1.0), (44, -0.8), (58, 1.0)] {
         let mut b = idling(2, vec![plate(Some(tooth), deg, 0.3)]);

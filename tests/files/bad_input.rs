@@ -1038,6 +1038,47 @@ fn trips_paths_that_lead_nowhere() {
     assert_error("no code known", &error, 13, "nothing stands at the path \"codes.P0507.pending\"");
 }
 
+/// Acts, parts of the start, conditions and expectations name only cylinders and banks that the car has.
+#[test]
+fn trips_on_a_cylinder_or_bank_that_the_car_has_not() {
+    let of = |cylinders: usize, banks: usize| {
+        let mut sample = sample();
+        sample["misfires"] = json!(vec![0; cylinders]);
+        sample["trims"] = json!(vec![0; banks]);
+        sample
+    };
+    let check = |from: &str, to: &str, has: (usize, usize)| {
+        let read = scenario(&with(SCENARIO, from, to)).unwrap();
+        read.check_paths(FILE, &of(has.0, has.1), &["P0171", "P0507"])
+    };
+    check("high", "high", (4, 2)).expect("the car has all of it");
+    let rule = |from: &str, to: &str, has, line: usize, rule: &str| {
+        assert_error(to, &check(from, to, has).expect_err(to), line, rule);
+    };
+    let part = "part = \"injector\"\ncylinder = 3";
+    rule(
+        part,
+        "part = \"injector\"\ncylinder = 7",
+        (4, 2),
+        19,
+        "[[setup.part]] names cylinder 7; this car has 4",
+    );
+    let plug = "unplug = \"oxygen_sensor_2\"";
+    rule(plug, plug, (4, 1), 49, "act `meter_off` reaches for bank 2; this car has 1");
+    for to in [
+        "unplug = \"coil_7\"",
+        "swap_injectors = [1, 7]",
+        "interrupt_pct = 50\ncylinder = 7",
+        "service = \"cut_out\"\ncylinder = 7",
+        "measure = \"compression\"\ncylinder = 7",
+        "measure = \"scope\"\npoint = \"injector_7\"",
+        "fit = { part = \"plug\", cylinder = 7 }",
+        "watch = [\"misfires_7\"]",
+    ] {
+        rule(plug, to, (4, 1), 49, "act `meter_off` reaches for cylinder 7; this car has 4");
+    }
+}
+
 #[test]
 fn exact_paths_name_list_elements_and_lead_back() {
     let sample = sample();

@@ -5,4 +5,5 @@ mod bad_input;
 mod bay;
 mod cli;
 mod messages;
+mod pseudo;
 mod words;

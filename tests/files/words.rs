@@ -7,6 +7,7 @@ use idlewright::bench::pattern;
 use idlewright::bench::setup::Setup;
 use idlewright::bench::tools::{INSTRUMENTS, Lead, Look, Point};
 use idlewright::bench::trace::COLUMNS;
+use idlewright::catalogue::parts::TRUE;
 use idlewright::ecm::codes::{CODES, MONITORS};
 use idlewright::label::BatteryKind;
 use idlewright::lesson::deeds;
@@ -14,7 +15,7 @@ use idlewright::link::{Group, LiveValues};
 use idlewright::plant::wires::Sensor;
 use idlewright::session::Prices;
 use idlewright::words::numbers::{Units, clock, number, signed};
-use idlewright::words::{Error, Words, name, say, speak};
+use idlewright::words::{Error, Words, message_of, name, say, speak};
 use std::sync::Arc;
 
 #[test]
@@ -92,10 +93,18 @@ fn holds_every_declared_thing_has_a_name() {
         add("car", b.car_name().0);
         b.act("", Action::Key(Key::On));
         b.advance_by(1.0);
+        for part in b.truth().parts {
+            for key in part.is.keys() {
+                assert!(TRUE.iter().any(|t| t.key == key), "{}: {key} is not told in words", part.name);
+            }
+        }
         for value in b.observe().learned {
             add("learned", &value.name);
             value.gates.iter().for_each(|g| add("gate", g.name.name()));
         }
+    }
+    for t in TRUE {
+        assert!(Words::english().has(&message_of("is", t.key)), "no message tells {}", t.key);
     }
     let unnamed: Vec<_> = all.iter().filter(|(kind, id)| name(kind, id).contains('⟨')).collect();
     assert!(unnamed.is_empty(), "no message names {unnamed:?}");

@@ -11,7 +11,7 @@ use idlewright::bench::pattern::Name;
 use idlewright::bench::record::{Kind, hash_of};
 use idlewright::bench::setup::Setup;
 use idlewright::bench::{Bench, Done};
-use idlewright::link::{DiagRequest, Group, Routine};
+use idlewright::link::{DiagRequest, Group, Notice, Routine};
 use idlewright::plant::Plant;
 use idlewright::session::Run;
 use idlewright::signals::{SensorFrame, ToothEdge};
@@ -118,8 +118,8 @@ fn play_all(seed: u64, acts: &[(f64, Action)]) -> Bench {
     b
 }
 
-fn said(b: &Bench, what: &str) -> bool {
-    b.log().iter().any(|e| matches!(&e.kind, Kind::Module { what: w } if w.contains(what)))
+fn said(b: &Bench, what: fn(&Notice) -> bool) -> bool {
+    b.log().iter().any(|e| matches!(&e.kind, Kind::Module { what: w } if what(w)))
 }
 
 #[test]
@@ -131,9 +131,14 @@ fn same_twice_whatever_was_done_to_it() {
     assert_eq!(a.observe(), b.observe());
     assert_eq!(a.truth(), b.truth());
     // the scene did disturb what it says
-    for what in ["manual sequence", "learn_idle started", "learn_closed_stop started", "group idle_air reset"]
-    {
-        assert!(said(&a, what), "the scene never came to: {what}\n{:#?}", a.log());
+    let wanted: [fn(&Notice) -> bool; 4] = [
+        |n| matches!(n, Notice::SequenceComplete { .. } | Notice::SequenceAborted { .. }),
+        |n| *n == Notice::RoutineStarted { routine: Routine::LearnIdle },
+        |n| *n == Notice::RoutineStarted { routine: Routine::LearnClosedStop },
+        |n| *n == Notice::GroupReset { group: Group::IdleAir },
+    ];
+    for (k, what) in wanted.into_iter().enumerate() {
+        assert!(said(&a, what), "the scene never came to number {k}\n{:#?}", a.log());
     }
     assert!(a.observe().live.running, "the engine runs at the end of the scene");
 }

@@ -5,3 +5,4 @@ mod architecture;
 mod bay;
 mod determinism;
 mod named_files;
+mod shape;

@@ -10,6 +10,7 @@ use idlewright::bench::pattern::Name;
 use idlewright::bench::record::Kind;
 use idlewright::bench::setup::{Setup, Stretch, StretchKind};
 use idlewright::bench::{Bench, Done};
+use idlewright::link::Notice;
 use idlewright::plant::road;
 use idlewright::scenario::{parse_actions, parse_scenario};
 use idlewright::session::{Options, Session};
@@ -668,8 +669,7 @@ fn exact_soak_in_conditioning_only() {
     let stretch = Stretch { kind: StretchKind::Pattern(Name::ColdStarts), minutes: 12.0, wear_factor: 1.0 };
     let setup = Setup { conditioning: vec![stretch], ..Setup::healthy(CAR, 1, 88.0) };
     let b = Bench::new(&setup, &mut |_| true).expect("a bench");
-    let starts =
-        b.log().iter().filter(|e| matches!(&e.kind, Kind::Module { what } if what == "key on")).count();
+    let starts = b.log().iter().filter(|e| matches!(&e.kind, Kind::Module { what: Notice::KeyOn })).count();
     assert!(starts >= 4, "{starts}");
     assert!(b.model_notes().is_empty(), "{:?}", b.model_notes());
     assert!(!told(&b).iter().any(|t| t.contains("stalled")));
@@ -698,7 +698,7 @@ fn m1_healthy_mixed_driving() {
             o.codes
         );
         assert!(o.codes.is_empty(), "{:?}", o.codes);
-        assert!(!b.log().iter().any(|e| matches!(&e.kind, Kind::Module { what } if what.starts_with('P'))));
+        assert!(!b.log().iter().any(|e| matches!(&e.kind, Kind::Module { what: Notice::CodeBecame { .. } })));
         for trim in [t.long_idle_pct, t.long_part_pct, t.long_high_pct] {
             assert!(trim.abs() <= 5.0, "{trim}");
         }

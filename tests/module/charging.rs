@@ -10,7 +10,7 @@ use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::{Record, Setup, Weather};
 use idlewright::bench::{Bench, Done};
 use idlewright::label::BatteryKind;
-use idlewright::link::{BatteryRecord, DiagRequest, DiagResponse};
+use idlewright::link::{BatteryRecord, DiagRequest, DiagResponse, Gate, NoStop};
 
 fn start(b: &mut Bench) {
     // a cold one takes longer
@@ -169,7 +169,8 @@ fn holds_only_a_rest_tells_the_charge() {
     b.advance_by(60.0);
     let o = b.observe();
     assert_eq!(o.live.stop_start, "refused");
-    assert!(o.live.stop_start_says.contains("rest"), "{}", o.live.stop_start_says);
+    let why = o.live.stop_start_because;
+    assert!(matches!(&why, Some(NoStop::Gate(g)) if g.name == Gate::Referenced), "{why:?}");
     drive(&mut b, Name::Town, 10.0);
     stop_for(&mut b, 15.0);
     act(&mut b, Action::Rest(3.0));

@@ -3,11 +3,15 @@
 
 use crate::bay::{CARS, PLOVER, key_on, seeds, stop_from_hold, warm};
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use idlewright::bench::record::Kind;
 use idlewright::bench::setup::Setup;
 use idlewright::bench::survey;
 use idlewright::bench::{Bench, Done};
 use idlewright::ecm::crank_learn::{Book, EDGES, Sums};
-use idlewright::link::{DiagRequest, DiagResponse, Group, Routine, RoutineState};
+use idlewright::link::{
+    DiagRequest, DiagResponse, Failed, Group, Notice, Refused, Routine, RoutineState, ThrownAway, WaitsFor,
+    Writer,
+};
 use idlewright::plant::parts::edges_deg;
 use nalgebra::{DMatrix, DVector};
 
@@ -25,9 +29,9 @@ fn book(b: &Bench) -> Book {
     let cal = b.ecm().calibration();
     Book::new(&cal.s.wheel, &cal.plate, cal.s.inputs.first_tooth_btdc_deg)
 }
-fn refused(b: &mut Bench) -> String {
+fn refused(b: &mut Bench) -> Refused {
     match b.act("", Action::Ask(DiagRequest::Start(Routine::LearnWheel))) {
-        Done::Answer(DiagResponse::Refused(r)) => r.why,
+        Done::Answer(DiagResponse::Refused(r)) => r,
         other => panic!("not refused: {other:?}"),
     }
 }
@@ -40,11 +44,17 @@ fn until_let_go(b: &mut Bench) {
     b.act("", Action::Hold { rpm: 3550.0, nm: 0.0 });
     for _ in 0..300 {
         b.advance_by(0.1);
-        if b.observe().live.routine_says.contains("let the pedal go") {
+        if b.observe().live.routine_waits_for == Some(WaitsFor::LetGo) {
             return;
         }
     }
     panic!("never asked to let go: {:?}", b.observe().live);
+}
+/// Among the last lines a run-down was thrown away for that reason.
+fn thrown(b: &Bench, why: ThrownAway) -> bool {
+    b.log().iter().rev().take(6).any(|e| {
+        matches!(&e.kind, Kind::Module { what: Notice::RunDownThrownAway { because, .. } } if *because == why)
+    })
 }
 fn last_notes(b: &Bench) -> String {
     b.log().iter().rev().take(6).map(|e| format!("{:?}", e.kind)).collect::<Vec<_>>().join("; ")
@@ -96,7 +106,7 @@ fn holds_learn_accuracy() {
         for seed in seeds(2) {
             let mut b = replaced(car, seed);
             let off = b.truth().wheel_off_deg;
-            survey::learn_wheel(&mut b).unwrap_or_else(|why| panic!("{name} {seed}: {why}"));
+            survey::learn_wheel(&mut b).unwrap_or_else(|why| panic!("{name} {seed}: {why:?}"));
             let is = true_edges(&b);
             let t = &b.ecm().s.store.wheel;
             let squares: f64 = is.iter().zip(&t.edges_deg).map(|(a, b)| (a - b) * (a - b)).sum();
@@ -140,7 +150,7 @@ fn holds_standard_error() {
                 x.advance_by(15.0);
             }
             x.forget_attempts();
-            survey::learn_wheel(&mut x).unwrap_or_else(|why| panic!("{name} {k}: {why}"));
+            survey::learn_wheel(&mut x).unwrap_or_else(|why| panic!("{name} {k}: {why:?}"));
             let t = &x.ecm().s.store.wheel;
             told += t.error_deg / f64::from(n);
             all.push(differences(&t.edges_deg));
@@ -184,25 +194,26 @@ fn holds_sums_of_like_cycles() {
 fn trips_entry_conditions() {
     let mut cold = Bench::new(&Setup::healthy(PLOVER, 1, 40.0), &mut |_| true).expect("a bench");
     key_on(&mut cold);
-    assert!(refused(&mut cold).contains("not running"));
+    assert_eq!(refused(&mut cold), Refused::NotRunning);
     cold.act("", Action::Key(Key::Crank));
     cold.advance_by(10.0);
-    assert!(refused(&mut cold).contains("coolant 4"), "{}", refused(&mut cold));
+    let why = refused(&mut cold);
+    assert!(matches!(why, Refused::CoolantOutside { is_c, .. } if (39.5..49.5).contains(&is_c)), "{why:?}");
     let warm = survey::warm(&Setup::healthy(PLOVER, 1, 90.0)).expect("it starts");
     let mut b = warm.clone();
     b.act("", Action::Brake(true));
     b.act("", Action::Gear(Gear::Drive));
     b.advance_by(2.0);
-    assert!(refused(&mut b).contains("gear"));
+    assert_eq!(refused(&mut b), Refused::InGear);
     let mut b = warm.clone();
     b.act("", Action::Load(Load::HeatedGlass, true));
     b.advance_by(2.0);
-    assert!(refused(&mut b).contains("load"));
+    assert_eq!(refused(&mut b), Refused::LoadOn);
     let mut b = warm.clone();
     b.act("", Action::Interrupt(2, 60.0));
     b.advance_by(120.0);
     b.act("", Action::Interrupt(2, 0.0));
-    assert!(refused(&mut b).contains("P0302"), "{}", refused(&mut b));
+    assert_eq!(refused(&mut b), Refused::CodeStored("P0302".into()));
 }
 
 /// Run-downs are thrown away, each for its reason, and six attempts are all that a key cycle has.
@@ -216,30 +227,30 @@ fn trips_run_downs() {
     b.advance_by(0.4);
     b.act("", Action::Pedal(6.0));
     b.advance_by(0.1);
-    assert!(last_notes(&b).contains("pedal touched"), "{}", last_notes(&b));
+    assert!(thrown(&b, ThrownAway::Pedal), "{}", last_notes(&b));
     // a load switched on the way down
     until_let_go(&mut b);
     b.act("", Action::Pedal(0.0));
     b.advance_by(0.4);
     b.act("", Action::Load(Load::Lamps, true));
     b.advance_by(0.2);
-    assert!(last_notes(&b).contains("load was switched"), "{}", last_notes(&b));
+    assert!(thrown(&b, ThrownAway::Load), "{}", last_notes(&b));
     b.act("", Action::Load(Load::Lamps, false));
     // let go too late
     until_let_go(&mut b);
     b.advance_by(4.0);
-    assert!(last_notes(&b).contains("too late"), "{}", last_notes(&b));
+    assert!(thrown(&b, ThrownAway::LiftedLate), "{}", last_notes(&b));
     for _ in 0..3 {
         until_let_go(&mut b);
         b.advance_by(4.0);
     }
-    let state = b.ecm().s.routine.clone();
-    assert!(matches!(&state, RoutineState::Failed { why, .. } if why.contains("attempts")), "{state:?}");
+    let because = Failed::AttemptsUsedUp { of: 6 };
+    assert_eq!(b.ecm().s.routine, RoutineState::Failed { routine: Routine::LearnWheel, because });
     assert!(!b.ecm().s.store.wheel.edges_deg.iter().all(|e| *e == 0.0), "the works' table is still there");
-    assert_eq!(b.ecm().s.store.wheel.by.text(), "works");
+    assert_eq!(b.ecm().s.store.wheel.by, Writer::Factory);
     b.act("", Action::Pedal(0.0));
     b.advance_by(10.0);
-    assert!(refused(&mut b).contains("attempts"));
+    assert_eq!(refused(&mut b), Refused::AttemptsUsedUp { of: 6 });
     // another key cycle gives new ones
     stop_from_hold(&mut b, 10.0);
     b.act("", Action::Key(Key::On));
@@ -318,13 +329,13 @@ fn practice_coast_downs_teach_the_wheel() {
         let b = coast(CARS[2].1, seed, 10.0, "coast_downs", |_| ());
         let w = &b.ecm().s.store.wheel;
         println!(
-            "seed {seed}: learned {} by {}, off {:.4}°; {}",
+            "seed {seed}: learned {} by {:?}, off {:.4}°; {}",
             w.learned,
-            w.by.text(),
+            w.by,
             b.truth().wheel_off_deg,
             last_notes(&b)
         );
-        assert!(w.learned && w.by.text() == "coast-downs");
+        assert!(w.learned && w.by == Writer::CoastDowns);
         assert!(b.truth().wheel_off_deg < 0.03, "{}", b.truth().wheel_off_deg);
     }
     let b = coast(PLOVER, 1, 10.0, "coast_downs", |_| ());
@@ -335,10 +346,10 @@ fn practice_coast_downs_teach_the_wheel() {
 /// comes back too early. Too short a pull is no beginning at all, and nor is any while the method may not run.
 #[test]
 fn trips_coast_downs() {
-    use idlewright::ecm::crank_learn::{Event, Look, State, Why};
+    use idlewright::ecm::crank_learn::{Event, Inputs, State};
     let b = Bench::standing(&Setup::healthy(CARS[2].1, 1, 90.0)).expect("a bench");
     let (cal, book) = (b.ecm().calibration().s.wheel.clone(), book(&b));
-    let pull = Look {
+    let pull = Inputs {
         rpm: 2300.0,
         pedal_pct: 29.0,
         cut: false,
@@ -351,30 +362,30 @@ fn trips_coast_downs() {
         brake: false,
         rough: false,
     };
-    let roll = Look { rpm: 1740.0, pedal_pct: 0.0, cut: true, map_kpa: 25.0, ..pull };
+    let roll = Inputs { rpm: 1740.0, pedal_pct: 0.0, cut: true, map_kpa: 25.0, ..pull };
     // 3.5 s of pull, 2.5 s of rolling, then what spoils it
-    let run = |pulled: usize, last: Look| {
+    let run = |pulled: usize, last: Inputs| {
         let mut s = State::default();
         for _ in 0..pulled {
             assert_eq!(s.coast(&cal, &book, &pull, 0.01), None);
         }
         for _ in 0..250 {
-            assert_eq!(s.coast(&cal, &book, &Look { road_may: last.road_may, ..roll }, 0.01), None);
+            assert_eq!(s.coast(&cal, &book, &Inputs { road_may: last.road_may, ..roll }, 0.01), None);
         }
         s.coast(&cal, &book, &last, 0.01)
     };
     let thrown = [
-        (Look { brake: true, ..roll }, Why::Brake),
-        (Look { pedal_pct: 5.0, ..roll }, Why::Pedal),
-        (Look { loads: 4, ..roll }, Why::Load),
-        (Look { rough: true, ..roll }, Why::RoughRoad),
-        (Look { rpm: 2400.0, ..roll }, Why::GearChange),
-        (Look { cut: false, ..roll }, Why::FewCycles(0)),
+        (Inputs { brake: true, ..roll }, ThrownAway::Brake),
+        (Inputs { pedal_pct: 5.0, ..roll }, ThrownAway::Pedal),
+        (Inputs { loads: 4, ..roll }, ThrownAway::Load),
+        (Inputs { rough: true, ..roll }, ThrownAway::RoughRoad),
+        (Inputs { rpm: 2400.0, ..roll }, ThrownAway::GearChange),
+        (Inputs { cut: false, ..roll }, ThrownAway::FewCycles { cycles: 0 }),
     ];
     for (last, why) in thrown {
         assert_eq!(run(350, last), Some(Event::Thrown(why)));
         assert_eq!(run(200, last), None, "too short a pull");
-        assert_eq!(run(350, Look { road_may: false, ..last }), None, "it may not run");
+        assert_eq!(run(350, Inputs { road_may: false, ..last }), None, "it may not run");
     }
     assert_eq!(run(350, roll), None, "undisturbed it goes on");
 }

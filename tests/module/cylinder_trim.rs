@@ -6,7 +6,7 @@ use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
 use idlewright::bench::setup::Setup;
 use idlewright::ecm::memory::Name;
-use idlewright::link::{DiagRequest, DiagResponse, Group, Routine};
+use idlewright::link::{DiagRequest, DiagResponse, Gate, GateStatus, Group, Refused, Routine};
 use idlewright::signals::{SensorFrame, ToothEdge};
 
 /// The same car with a module that does not listen to the crank.
@@ -63,11 +63,10 @@ fn said(all: &[f64]) -> String {
     all.iter().map(|x| format!("{x:+.2}")).collect::<Vec<_>>().join(" ")
 }
 
-fn gate(b: &Bench, name: &str) -> (bool, String) {
+fn gate(b: &Bench, name: Gate) -> GateStatus {
     let o = b.observe();
     let l = o.learned.iter().find(|l| l.name == "cylinder_trim_1").unwrap();
-    let g = l.gates.iter().find(|g| g.name == name).unwrap();
-    (g.open, g.why.clone())
+    l.gates.iter().find(|g| g.name == name).unwrap().clone()
 }
 
 /// M8's end: left alone at idle, the trim finds the cylinder and hides it, and is itself the evidence.
@@ -125,7 +124,7 @@ fn holds_the_trim_where_it_cannot_see() {
     assert_eq!(trim.estimate, was);
     assert!(trim.uncertainty(2) >= sure && trim.uncertainty(2) > 0.01, "stays wide: {}", trim.uncertainty(2));
     assert_eq!(learned(&b, "cylinder_trim"), [0.0; 4]);
-    assert!(!gate(&b, "in_cell").0 && !gate(&b, "certain").0);
+    assert!(!gate(&b, Gate::InCell).open && !gate(&b, Gate::Certain).open);
 }
 
 /// A big mixing volume, known as such to the module, hides the cylinders from the wide-band signal: without the crank
@@ -136,9 +135,9 @@ fn holds_the_trim_where_mixing_hides_the_cylinders() {
     assert_eq!(car.matches("mixing_g = 9.0").count(), 2, "plant and module");
     let mut b = uneven(&Setup::healthy(&car, 1, 88.0), 3, 6.0);
     b.advance_by(400.0);
-    let (open, why) = gate(&b, "certain");
-    println!("mixing hides: {why}, trims {}", said(&learned(&b, "cylinder_trim")));
-    assert!(!open, "{why}");
+    let certain = gate(&b, Gate::Certain);
+    println!("mixing hides: {certain:?}, trims {}", said(&learned(&b, "cylinder_trim")));
+    assert!(!certain.open, "{certain:?}");
     assert_eq!(learned(&b, "cylinder_trim"), [0.0; 4]);
 }
 
@@ -386,9 +385,9 @@ fn learn_short(b: &mut Bench) -> DiagResponse {
     ask(b, DiagRequest::Start(Routine::LearnShortPulse))
 }
 
-fn refused(answer: &DiagResponse, because: &str) {
+fn refused(answer: &DiagResponse, because: fn(&Refused) -> bool) {
     match answer {
-        DiagResponse::Refused(r) => assert!(r.why.contains(because), "{:?}, expected {because}", r.why),
+        DiagResponse::Refused(why) => assert!(because(why), "{why:?}"),
         other => panic!("not refused: {other:?}"),
     }
 }
@@ -439,17 +438,17 @@ fn holds_short_pulse_entry_conditions() {
     let mut b = bench(&Setup::healthy(CAR, 1, 88.0));
     act(&mut b, Action::Key(Key::On));
     b.advance_by(2.0);
-    refused(&learn_short(&mut b), "not running");
+    refused(&learn_short(&mut b), |w| *w == Refused::NotRunning);
     start(&mut b);
-    refused(&learn_short(&mut b), "open loop");
+    refused(&learn_short(&mut b), |w| *w == Refused::OpenLoop);
     b.advance_by(20.0);
     act(&mut b, Action::Load(Load::Lamps, true));
     b.advance_by(1.0);
-    refused(&learn_short(&mut b), "load");
+    refused(&learn_short(&mut b), |w| *w == Refused::LoadOn);
     act(&mut b, Action::Load(Load::Lamps, false));
     act(&mut b, Action::Gear(Gear::Drive));
     b.advance_by(1.0);
-    refused(&learn_short(&mut b), "in gear");
+    refused(&learn_short(&mut b), |w| *w == Refused::InGear);
     act(&mut b, Action::Gear(Gear::Park));
     b.advance_by(3.0);
     assert_eq!(learn_short(&mut b), DiagResponse::Ok);
@@ -462,5 +461,8 @@ fn holds_short_pulse_entry_conditions() {
     let mut cold = bench(&Setup::healthy(CAR, 1, 30.0));
     start(&mut cold);
     cold.advance_by(10.0);
-    refused(&learn_short(&mut cold), "coolant");
+    refused(
+        &learn_short(&mut cold),
+        |w| matches!(w, Refused::CoolantBelow { is_c, needs_c } if is_c < needs_c),
+    );
 }

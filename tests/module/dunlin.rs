@@ -10,6 +10,7 @@ use idlewright::bench::record::Kind;
 use idlewright::bench::setup::Setup;
 use idlewright::bench::view::IdleView;
 use idlewright::bench::{Bench, Done};
+use idlewright::link::{CodeState, Notice};
 
 fn setup(seed: u64) -> Setup {
     Setup::healthy(CAR, seed, 88.0)
@@ -259,12 +260,14 @@ fn m20_weak_pump_sets_the_rail_code_first() {
                 past += 1;
                 // what the lean mixture does to the burning comes after it
                 let first = b.log().iter().find_map(|e| match &e.kind {
-                    Kind::Module { what } if what.ends_with(" pending") && !counted(what) => {
-                        Some(what.clone())
+                    Kind::Module { what: Notice::CodeBecame { code, state: CodeState::Pending } }
+                        if !counted(code) =>
+                    {
+                        Some(code.clone())
                     }
                     _ => None,
                 });
-                assert_eq!(first.as_deref(), Some("P0087 pending"), "{row}: the rail's code first");
+                assert_eq!(first.as_deref(), Some("P0087"), "{row}: the rail's code first");
                 worst = worst.max(x.lambda);
             }
         }

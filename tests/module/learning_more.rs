@@ -10,14 +10,14 @@ use crate::bay::{
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
 use idlewright::bench::car::Car;
-use idlewright::bench::record::Kind;
+use idlewright::bench::record::{Entry, Kind};
 use idlewright::bench::setup::{Faults, Setup};
 use idlewright::bench::view::{Lamp, LearnedView};
 use idlewright::ecm::codes::{Code, Codes};
 
-use idlewright::ecm::memory::{Item, Name, Store, Writer};
-use idlewright::ecm::sequences::{self, Look, Outcome};
-use idlewright::link::{DiagRequest, DiagResponse, FreezeFrame, Group, Routine};
+use idlewright::ecm::memory::{Item, Name, Store};
+use idlewright::ecm::sequences::{self, Inputs, Outcome};
+use idlewright::link::{DiagRequest, DiagResponse, FreezeFrame, Gate, Group, Notice, Routine, Writer};
 use std::sync::OnceLock;
 
 fn setup(car: &str, seed: u64) -> Setup {
@@ -214,7 +214,7 @@ fn holds_power_cut_on_the_mixed_profile() {
     for (was, is) in before.iter().zip(&b.observe().learned) {
         if is.name.starts_with("long_") {
             assert_eq!((is.value, is.learned), (is.default, false), "{}", is.name);
-            assert_eq!(is.written_by, "power cut", "{}", is.name);
+            assert_eq!(is.written_by, Writer::PowerCut, "{}", is.name);
         } else if is.name == "battery_charge" {
             assert!(!is.learned, "only a rest tells it again");
         } else if is.name == "battery_age" {
@@ -568,8 +568,8 @@ fn glass(on: bool) -> Action {
 }
 
 /// Goes through the sequence with these times for its five steps, `disturb` being done in the middle of a
-/// step; says what the module noted about it.
-fn perform(b: &mut Bench, times: [f64; 5], disturb: Option<(usize, &Action)>) -> String {
+/// step; gives how it ended: complete, or aborted in a step, each time that it did.
+fn perform(b: &mut Bench, times: [f64; 5], disturb: Option<(usize, &Action)>) -> Vec<Result<(), u8>> {
     let from = b.log().len();
     let begins: [Option<Action>; 5] =
         [Some(brake(true)), Some(brake(false)), Some(glass(true)), Some(glass(false)), Some(brake(true))];
@@ -589,14 +589,12 @@ fn perform(b: &mut Bench, times: [f64; 5], disturb: Option<(usize, &Action)>) ->
     act(b, brake(false));
     act(b, glass(false));
     b.advance_by(1.0);
-    let said: Vec<&str> = b.log()[from..]
-        .iter()
-        .filter_map(|e| match &e.kind {
-            Kind::Module { what } if what.contains("manual sequence") => Some(what.as_str()),
-            _ => None,
-        })
-        .collect();
-    said.join("; ")
+    let ended = |e: &Entry| match &e.kind {
+        Kind::Module { what: Notice::SequenceComplete { .. } } => Some(Ok(())),
+        Kind::Module { what: Notice::SequenceAborted { step } } => Some(Err(*step)),
+        _ => None,
+    };
+    b.log()[from..].iter().filter_map(ended).collect()
 }
 
 const GOOD: [f64; 5] = [12.0, 1.5, 10.0, 22.0, 3.0];
@@ -607,8 +605,7 @@ const GOOD: [f64; 5] = [12.0, 1.5, 10.0, 22.0, 3.0];
 fn exact_sequence_windows_on_the_bench() {
     let steps = warm().ecm().calibration().s.sequence.steps.clone();
     assert_eq!(steps.len(), 5);
-    let said = perform(&mut warm(), GOOD, None);
-    assert!(said.starts_with("manual sequence complete"), "{said}");
+    assert_eq!(perform(&mut warm(), GOOD, None).first(), Some(&Ok(())));
     for (i, step) in steps.iter().enumerate() {
         let edges = [(step.min_s, -1.0), (step.min_s, 1.0), (step.max_s, -1.0), (step.max_s, 1.0)];
         for (which, (edge, side)) in edges.into_iter().enumerate() {
@@ -619,13 +616,9 @@ fn exact_sequence_windows_on_the_bench() {
             let inside = which == 1 || which == 2;
             let mut times = GOOD;
             times[i] = held;
-            let said = perform(&mut warm(), times, None);
-            let wanted = if inside {
-                "manual sequence complete".to_owned()
-            } else {
-                format!("manual sequence aborted in step {}", i + 1)
-            };
-            assert!(said.starts_with(&wanted), "step {} held {held:.2} s: {said}", i + 1);
+            let ended = perform(&mut warm(), times, None);
+            let wanted = if inside { Ok(()) } else { Err(i as u8 + 1) };
+            assert_eq!(ended.first(), Some(&wanted), "step {} held {held:.2} s: {ended:?}", i + 1);
         }
     }
 }
@@ -642,26 +635,22 @@ fn holds_slip_by_any_load_pedal_or_gear_aborts() {
     for slip in &slips {
         for step in [0, 2, 3, 4] {
             let mut b = warm();
-            let said = perform(&mut b, GOOD, Some((step, slip)));
-            let wanted = format!("manual sequence aborted in step {}", step + 1);
-            assert!(said.starts_with(&wanted) && !said.contains("complete"), "{slip:?}: {said}");
-            assert_ne!(learned(&b, "idle_air_light").written_by, "manual sequence", "{slip:?}");
+            let ended = perform(&mut b, GOOD, Some((step, slip)));
+            assert_eq!(ended.first(), Some(&Err(step as u8 + 1)), "{slip:?}: {ended:?}");
+            assert!(!ended.contains(&Ok(())), "{slip:?}: {ended:?}");
+            assert_ne!(learned(&b, "idle_air_light").written_by, Writer::Sequence, "{slip:?}");
         }
     }
     // the sequence's own switches at the wrong moment
     for (slip, step) in [(glass(true), 0), (brake(true), 2), (brake(true), 3), (glass(true), 4)] {
-        let said = perform(&mut warm(), GOOD, Some((step, &slip)));
-        assert!(
-            said.starts_with(&format!("manual sequence aborted in step {}", step + 1)),
-            "{slip:?}: {said}"
-        );
+        let ended = perform(&mut warm(), GOOD, Some((step, &slip)));
+        assert_eq!(ended.first(), Some(&Err(step as u8 + 1)), "{slip:?}: {ended:?}");
     }
     // after a slip, hands off and once more: it goes
     let mut b = warm();
     perform(&mut b, [8.0, 1.5, 10.0, 22.0, 3.0], None);
     b.advance_by(1.0);
-    let said = perform(&mut b, GOOD, None);
-    assert!(said.starts_with("manual sequence complete"), "{said}");
+    assert_eq!(perform(&mut b, GOOD, None).first(), Some(&Ok(())));
 }
 
 /// A car that is cold does not listen at all.
@@ -672,14 +661,14 @@ fn holds_sequence_is_not_begun_cold_or_in_gear() {
     let mut b = Bench::standing(&cold).expect("a bench");
     start(&mut b);
     b.advance_by(10.0);
-    assert_eq!(perform(&mut b, GOOD, None), "");
+    assert_eq!(perform(&mut b, GOOD, None), []);
     let mut b = warm();
     act(&mut b, brake(true));
     act(&mut b, Action::Gear(Gear::Drive));
     b.advance_by(3.0);
     act(&mut b, brake(false));
     act(&mut b, brake(true));
-    assert_eq!(perform(&mut b, GOOD, None), "");
+    assert_eq!(perform(&mut b, GOOD, None), []);
 }
 
 fn sequence_cal() -> sequences::Cal {
@@ -687,13 +676,13 @@ fn sequence_cal() -> sequences::Cal {
 }
 
 /// Feeds the recogniser pins every 10 ms from a start time on; gives what it came to and when.
-fn recognise(times: [f64; 5], from_s: f64, disturb: impl Fn(f64, &mut Look)) -> (Outcome, f64) {
+fn recognise(times: [f64; 5], from_s: f64, disturb: impl Fn(f64, &mut Inputs)) -> (Outcome, f64) {
     let cal = sequence_cal();
     let mut state = sequences::State::default();
     let ticks: Vec<i64> = times.iter().map(|s| (s * 100.0).round() as i64).collect();
     let total: i64 = ticks.iter().sum();
     for k in -10..=total + 200 {
-        let mut look = Look { brake: false, heated_glass: false, may_run: true, window: true };
+        let mut look = Inputs { brake: false, heated_glass: false, may_run: true, window: true };
         let mut left = k;
         for (step, n) in cal.steps.iter().zip(&ticks) {
             if (0..*n).contains(&left) {
@@ -763,7 +752,7 @@ fn exact_sequence_judges_once() {
 fn holds_sequence_waits_for_hands_off_after_an_abort() {
     let cal = sequence_cal();
     let mut s = sequences::State::default();
-    let look = |brake| Look { brake, heated_glass: false, may_run: true, window: true };
+    let look = |brake| Inputs { brake, heated_glass: false, may_run: true, window: true };
     s.look(&cal, &look(true), 0.0);
     assert_eq!(s.step, 1);
     assert_eq!(s.look(&cal, &look(true), 14.1), Outcome::Aborted(1));
@@ -785,15 +774,14 @@ fn holds_sequence_waits_for_hands_off_after_an_abort() {
 fn shut(mut b: Bench, value: &str, name: &str) {
     assert!(!gate(&b, value, name), "{value}: {name} is open");
     let l = learned(&b, value);
-    let why = &l.gates.iter().find(|g| g.name == name).unwrap().why;
-    assert!(!why.is_empty());
+    let told = l.gates.iter().find(|g| g.name.name() == name).unwrap();
     for _ in 0..15 {
         b.advance_by(2.0);
         if gate(&b, value, name) {
             // it may open by itself; what moved then is another matter
             return;
         }
-        assert_eq!(learned(&b, value).value, l.value, "{value} moved behind a shut {name}: {why}");
+        assert_eq!(learned(&b, value).value, l.value, "{value} moved behind a shut {name}: {told:?}");
     }
 }
 
@@ -812,7 +800,7 @@ fn trips_each_gate_of_idle_air() {
     // all open at a healthy warm idle
     let b = warm();
     for g in learned(&b, light).gates {
-        assert!(g.open, "{}: {}", g.name, g.why);
+        assert!(g.open, "{g:?}");
     }
     // cold
     let mut cold = setup(CAR, 1);
@@ -847,8 +835,8 @@ fn trips_each_gate_of_idle_air() {
     for name in ["speed_error", "integrator_bounded", "no_blocking_code"] {
         shut(stale(), light, name);
     }
-    let why = learned(&stale(), light).gates.into_iter().find(|g| g.name == "no_blocking_code").unwrap().why;
-    assert!(why.contains("P0507"), "{why}");
+    let shut = learned(&stale(), light).gates.into_iter().find(|g| g.name == Gate::NoBlockingCode).unwrap();
+    assert_eq!(shut.code.as_deref(), Some("P0507"));
 }
 
 /// The integrator's gate alone: a deposit just beyond the controller's authority, speed still near.
@@ -878,7 +866,7 @@ fn trips_the_integrator_gate_before_the_speed_gate() {
 fn trips_each_gate_of_long_trims() {
     let b = warm();
     for g in learned(&b, "long_idle_bank1").gates {
-        assert!(g.open, "{}: {}", g.name, g.why);
+        assert!(g.open, "{g:?}");
     }
     assert!(!gate(&b, "long_part_bank1", "in_cell"));
     let off_idle = after(warm(), &[Action::Pedal(8.0)], 3.0);

@@ -177,7 +177,7 @@ fn m11_m13_stale_table_and_learned() {
         hold(&mut x, found + 500.0, 60.0);
         assert!(has_code(&x, "P0300"), "seed {seed}: {:?}", x.observe().codes);
         // learned
-        survey::learn_wheel(&mut b).unwrap_or_else(|why| panic!("seed {seed}: {why}"));
+        survey::learn_wheel(&mut b).unwrap_or_else(|why| panic!("seed {seed}: {why:?}"));
         for rpm in [3000.0, 4500.0, 5800.0] {
             hold(&mut b, rpm, 40.0);
         }

@@ -6,7 +6,9 @@ use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
 use idlewright::bench::setup::Setup;
 use idlewright::bench::view::{Lamp, LearnedView};
-use idlewright::link::{DiagRequest, DiagResponse, FreezeFrame, Group, Routine, RoutineState};
+use idlewright::link::{
+    DiagRequest, DiagResponse, Failed, FreezeFrame, Gate, Group, Refused, Routine, RoutineState, Writer,
+};
 use std::sync::OnceLock;
 
 fn setup(coolant_c: f64) -> Setup {
@@ -34,20 +36,21 @@ fn begin(b: &mut Bench, r: Routine) -> DiagResponse {
     ask(b, DiagRequest::Start(r))
 }
 
+/// Refused since the engine turns.
+const TURNING: fn(&Refused) -> bool = |w| matches!(w, Refused::EngineTurning { rpm } if *rpm > 0.0);
+
 #[track_caller]
-fn refused(b: &mut Bench, r: Routine, because: &str) {
+fn refused(b: &mut Bench, r: Routine, because: fn(&Refused) -> bool) {
     let before = b.observe().learned;
     match begin(b, r) {
-        DiagResponse::Refused(why) => {
-            assert!(why.why.contains(because), "{}: expected a word of `{because}`: {}", r.name(), why.why);
-        }
-        other => panic!("{}: expected a refusal for `{because}`, got {other:?}", r.name()),
+        DiagResponse::Refused(why) => assert!(because(&why), "{}: {why:?}", r.name()),
+        other => panic!("{}: expected a refusal, got {other:?}", r.name()),
     }
     assert_eq!(values(&before), values(&b.observe().learned), "a refusal writes nothing");
 }
 
-fn values(l: &[LearnedView]) -> Vec<(String, f64, String)> {
-    l.iter().map(|v| (v.name.clone(), v.value, v.written_by.clone())).collect()
+fn values(l: &[LearnedView]) -> Vec<(String, f64, Writer)> {
+    l.iter().map(|v| (v.name.clone(), v.value, v.written_by)).collect()
 }
 
 fn frame(b: &mut Bench, number: &str) -> Option<FreezeFrame> {
@@ -137,7 +140,6 @@ fn holds_reading_tells_what_a_technician_sees() {
     for (told, seen) in all.iter().zip(&o.learned) {
         assert_eq!((&told.name, told.value, &told.gates), (&seen.name, seen.value, &seen.gates));
         assert!(told.low <= told.default && told.default <= told.high, "{}", told.name);
-        assert!(told.gates.iter().all(|g| !g.why.is_empty()), "{}", told.name);
     }
     let DiagResponse::Live(live) = ask(&mut b, DiagRequest::ReadLive) else { panic!("no live values") };
     assert_eq!(live.engine_speed_rpm, o.live.engine_speed_rpm);
@@ -224,7 +226,7 @@ fn source_clearing_and_failing_again_in_one_trip_only_pends() {
 fn holds_resets_are_refused_with_the_engine_turning() {
     let mut b = stale();
     for group in Group::ALL {
-        refused(&mut b, Routine::ResetGroup(*group), "rpm");
+        refused(&mut b, Routine::ResetGroup(*group), TURNING);
     }
     // turning is enough, running isn't asked for
     let mut b = standing();
@@ -235,7 +237,7 @@ fn holds_resets_are_refused_with_the_engine_turning() {
     act(&mut b, Action::Key(Key::Crank));
     b.advance_by(2.0);
     assert!(!b.observe().live.running && b.observe().live.engine_speed_rpm > 50.0, "cranking");
-    refused(&mut b, Routine::ResetGroup(Group::IdleAir), "rpm");
+    refused(&mut b, Routine::ResetGroup(Group::IdleAir), TURNING);
 }
 
 #[test]
@@ -250,7 +252,7 @@ fn holds_reset_idle_air_writes_defaults_and_opens_the_window_across_key_cycles()
     let (light, loaded) = (learned(&b, "idle_air_light"), learned(&b, "idle_air_loaded"));
     assert_eq!((light.value, light.learned), (light.default, false));
     assert_eq!((loaded.value, loaded.learned), (0.0, false));
-    assert_eq!(light.written_by, "group reset");
+    assert_eq!(light.written_by, Writer::Reset);
     assert_eq!(learned(&b, "closed_stop").value, stop_before.value, "the closed stop is another group");
     assert_eq!(learned(&b, "long_idle_bank1").value, trims_before, "trims are another group");
     assert!(b.ecm().s.store.idle_window_open);
@@ -264,7 +266,7 @@ fn holds_reset_idle_air_writes_defaults_and_opens_the_window_across_key_cycles()
     act(&mut b, Action::Key(Key::Crank));
     b.advance_by(10.0);
     let gates = learned(&b, "idle_air_light").gates;
-    assert!(gates.iter().any(|g| g.name == "speed_error" && g.open));
+    assert!(gates.iter().any(|g| g.name == Gate::SpeedError && g.open));
     assert_eq!(begin(&mut b, Routine::LearnIdle), DiagResponse::Ok);
     assert_eq!(finish(&mut b, 190.0), RoutineState::Done { routine: Routine::LearnIdle });
     assert!(!b.ecm().s.store.idle_window_open);
@@ -305,14 +307,14 @@ fn holds_learn_idle_is_refused_for_each_condition_alone() {
 
     let mut b = standing();
     key_on(&mut b);
-    refused(&mut b, Routine::LearnIdle, "not running");
+    refused(&mut b, Routine::LearnIdle, |w| *w == Refused::NotRunning);
 
-    let broken: [(&str, &[Action], &str); 5] = [
-        ("pedal", &[Action::Pedal(8.0)], "idle control"),
-        ("drive", &[Action::Brake(true), Action::Gear(Gear::Drive)], "gear"),
-        ("lamps", &[Action::Load(Load::Lamps, true)], "load"),
-        ("compressor", &[Action::Load(Load::Compressor, true)], "load"),
-        ("glass", &[Action::Load(Load::HeatedGlass, true)], "load"),
+    let broken: [(&str, &[Action], fn(&Refused) -> bool); 5] = [
+        ("pedal", &[Action::Pedal(8.0)], |w| matches!(w, Refused::IdleControlOff { .. })),
+        ("drive", &[Action::Brake(true), Action::Gear(Gear::Drive)], |w| *w == Refused::InGear),
+        ("lamps", &[Action::Load(Load::Lamps, true)], |w| *w == Refused::LoadOn),
+        ("compressor", &[Action::Load(Load::Compressor, true)], |w| *w == Refused::LoadOn),
+        ("glass", &[Action::Load(Load::HeatedGlass, true)], |w| *w == Refused::LoadOn),
     ];
     for (what, hands, because) in broken {
         let mut b = warm();
@@ -331,17 +333,21 @@ fn holds_learn_idle_is_refused_for_each_condition_alone() {
     act(&mut b, Action::Gear(Gear::Neutral));
     b.advance_by(4.0);
     assert!(b.observe().live.road_km_h > 1.0 && b.observe().live.idling);
-    refused(&mut b, Routine::LearnIdle, "stand");
+    refused(&mut b, Routine::LearnIdle, |w| matches!(w, Refused::Moving { km_h } if *km_h > 1.0));
 
     // cold
     let mut b = Bench::standing(&setup(40.0)).expect("a bench");
     start(&mut b);
     b.advance_by(20.0);
     assert!(b.observe().live.idling);
-    refused(&mut b, Routine::LearnIdle, "coolant");
+    refused(
+        &mut b,
+        Routine::LearnIdle,
+        |w| matches!(w, Refused::CoolantOutside { is_c, needs_c } if is_c < &needs_c[0]),
+    );
 
     // P0507 matured since the last reset
-    refused(&mut stale(), Routine::LearnIdle, "P0507");
+    refused(&mut stale(), Routine::LearnIdle, |w| *w == Refused::CodeMatured("P0507".into()));
 }
 
 /// P0507 blocks the commanded learn only if it matured after the last reset of the group.
@@ -364,7 +370,7 @@ fn holds_learn_idle_names_the_unknown_stop() {
     fit_body(&mut b, 0.6);
     start(&mut b);
     b.advance_by(20.0);
-    refused(&mut b, Routine::LearnIdle, "closed stop");
+    refused(&mut b, Routine::LearnIdle, |w| *w == Refused::StopUnknown);
 }
 
 #[test]
@@ -381,15 +387,15 @@ fn holds_learn_idle_runs_tells_progress_and_ends_well() {
         }
         other => panic!("{other:?}"),
     }
-    refused(&mut b, Routine::LearnIdle, "under way");
-    refused(&mut b, Routine::ResetGroup(Group::IdleAir), "under way");
+    refused(&mut b, Routine::LearnIdle, |w| *w == Refused::UnderWay(Routine::LearnIdle));
+    refused(&mut b, Routine::ResetGroup(Group::IdleAir), |w| *w == Refused::UnderWay(Routine::LearnIdle));
     let began = b.time_s();
     assert_eq!(finish(&mut b, 190.0), RoutineState::Done { routine: Routine::LearnIdle });
     assert!(b.time_s() - began < 180.0);
     let o = b.observe();
     assert!((o.live.engine_speed_rpm - o.live.target_rpm).abs() < 30.0);
     assert!(o.live.idle_pi_g_s.abs() < 0.08, "{}", o.live.idle_pi_g_s);
-    assert_eq!(learned(&b, "idle_air_light").written_by, "service routine");
+    assert_eq!(learned(&b, "idle_air_light").written_by, Writer::Routine);
 }
 
 #[test]
@@ -399,13 +405,13 @@ fn holds_stop_ends_a_routine_and_it_writes_no_more() {
     b.advance_by(1.0);
     assert_eq!(ask(&mut b, DiagRequest::Stop), DiagResponse::Ok);
     match progress(&mut b) {
-        RoutineState::Failed { routine: Routine::LearnIdle, why } => assert!(why.contains("stop"), "{why}"),
+        RoutineState::Failed { routine: Routine::LearnIdle, because: Failed::Stopped } => {}
         other => panic!("{other:?}"),
     }
     let at = b.time_s();
     b.advance_by(30.0);
     let l = learned(&b, "idle_air_light");
-    assert!(l.written_by != "service routine" || l.written_s <= at, "{l:?}");
+    assert!(l.written_by != Writer::Routine || l.written_s <= at, "{l:?}");
     assert_eq!(begin(&mut b, Routine::LearnIdle), DiagResponse::Ok, "and it can be begun again");
 
     let mut b = standing();
@@ -445,7 +451,9 @@ fn holds_learn_idle_fails_when_its_conditions_are_left() {
         }
         b.advance_by(4.0);
         match progress(&mut b) {
-            RoutineState::Failed { routine: Routine::LearnIdle, why } => assert!(!why.is_empty()),
+            RoutineState::Failed { routine: Routine::LearnIdle, because } => {
+                assert_ne!(because, Failed::Stopped)
+            }
             other => panic!("{what}: {other:?}"),
         }
     }
@@ -507,7 +515,7 @@ fn holds_learn_closed_stop_cures_a_body_whose_stop_is_elsewhere() {
         assert_eq!(finish(&mut b, 10.0), RoutineState::Done { routine: Routine::LearnClosedStop });
         let l = learned(&b, "closed_stop");
         assert!((l.value - stored - away).abs() < 0.02, "{away}: {} after {stored}", l.value);
-        assert_eq!((l.learned, l.written_by.as_str()), (true, "service routine"));
+        assert_eq!((l.learned, l.written_by), (true, Writer::Routine));
         assert!(press(&mut b, 100.0) > 70.0, "{away}: the whole pedal again");
 
         // the idle is the module's again, and the code heals with the next trip that tests it
@@ -526,11 +534,11 @@ fn holds_learn_closed_stop_cures_a_body_whose_stop_is_elsewhere() {
 
 #[test]
 fn holds_learn_closed_stop_is_refused_when_it_cannot_be_seen() {
-    refused(&mut warm(), Routine::LearnClosedStop, "rpm");
+    refused(&mut warm(), Routine::LearnClosedStop, TURNING);
     let mut b = standing();
     act(&mut b, Action::Key(Key::On));
     b.advance_by(0.2);
-    refused(&mut b, Routine::LearnClosedStop, "ready");
+    refused(&mut b, Routine::LearnClosedStop, |w| *w == Refused::ThrottleNotReady);
 }
 
 /// A stop that no sound body has is not learned; the stored value stays.
@@ -543,7 +551,9 @@ fn holds_learn_closed_stop_fails_outside_its_limits() {
         key_on(&mut b);
         assert_eq!(begin(&mut b, Routine::LearnClosedStop), DiagResponse::Ok);
         match finish(&mut b, 10.0) {
-            RoutineState::Failed { routine: Routine::LearnClosedStop, why } => assert!(!why.is_empty()),
+            RoutineState::Failed { routine: Routine::LearnClosedStop, because } => {
+                assert_eq!(because, Failed::StopOutside);
+            }
             other => panic!("{away}: {other:?}"),
         }
         assert_eq!(learned(&b, "closed_stop").value, stored);

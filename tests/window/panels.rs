@@ -18,8 +18,8 @@ use idlewright::session::live::{Order, Pace};
 use idlewright::window::panels::readings::{self, WIDE};
 use idlewright::window::panels::settings::{Settings, Tag, Theme};
 use idlewright::window::panels::{Front, Middle, Save, Wish, charts, first, keys, part, time, wheel};
+use idlewright::words::facts;
 use idlewright::words::numbers::{Units, clock, signed};
-use idlewright::words::{self, facts};
 use std::path::PathBuf;
 use std::sync::OnceLock;
 
@@ -241,7 +241,7 @@ fn other_work_can_be_done_by_hand() {
 #[test]
 fn what_a_tool_showed_is_read() {
     let b = bay("A0", &[act(Action::Measure(Tool::AmpereClamp))], 5.0);
-    let words = words::readings::reading(&b.view.first.seen.readings[0]);
+    let words = idlewright::words::readings::reading(&b.view.first.seen.readings[0]);
     let p = pane_of(b, egui::vec2(1600.0, 2400.0));
     assert!(has(&p, &words), "{words}");
 }
@@ -278,8 +278,8 @@ fn learned_values_stand_on_rulers_with_their_gates() {
     let b = a1();
     let light = b.view.first.seen.learned[0].clone();
     assert_eq!(light.name, "idle_air_light");
-    let shut = facts::gate(light.gates.iter().find(|g| !g.open).expect("it idles high: one is shut"));
-    let open = facts::gate(light.gates.iter().find(|g| g.open).expect("one is open"));
+    let shut = light.gates.iter().find(|g| !g.open).map(facts::gate).expect("it idles high: one is shut");
+    let open = light.gates.iter().find(|g| g.open).map(facts::gate).expect("one is open");
     let p = pane(b);
     assert!(has(&p, "idle air, light: stored +"));
     assert!(has(&p, "default 0.00 g/s, limits"));
@@ -291,7 +291,7 @@ fn learned_values_stand_on_rulers_with_their_gates() {
 #[test]
 fn gates_stay_hidden_where_the_scenario_hides_them() {
     let mut b = a1();
-    let shut = facts::gate(b.view.first.seen.learned[0].gates.iter().find(|g| !g.open).expect("shut"));
+    let shut = b.view.first.seen.learned[0].gates.iter().find(|g| !g.open).map(facts::gate).expect("shut");
     b.scenario.plan.as_mut().expect("a lesson").hides.gates = true;
     let p = pane(b);
     assert!(has(&p, "leaves it to you") && !has(&p, &shut));
@@ -368,10 +368,8 @@ fn codes_come_with_state_and_freeze_frame() {
 fn the_module_is_asked_with_prices_progress_and_refusals() {
     let mut b = a0();
     b.view.first.seen.live.routine = "running".into();
-    let waits = WaitsFor::LetGo;
-    let refused = Told::Refused(Refused::EngineTurning { rpm: 700.0 });
-    b.view.first.seen.live.routine_waits_for = Some(waits.clone());
-    b.view.said = Some(refused.clone());
+    b.view.first.seen.live.routine_waits_for = Some(WaitsFor::LetGo);
+    b.view.said = Some(Told::Refused(Refused::LoadOn));
     b.state.front = Front::Service;
     let mut p = pane(b);
     let start = |r| done(Action::Ask(DiagRequest::Start(r)));
@@ -381,7 +379,7 @@ fn the_module_is_asked_with_prices_progress_and_refusals() {
     assert_eq!(click(&mut p, "Cut cylinder 1 out, 1 min"), start(Routine::CutOut(1)));
     assert_eq!(click(&mut p, "Clear codes, 1 min"), done(Action::Ask(DiagRequest::ClearCodes)));
     assert!(has(&p, "High engine speed"), "what to mind stands beside it");
-    assert!(has(&p, &facts::waits_for(&waits)) && has(&p, &facts::told(&refused)));
+    assert!(has(&p, "let the pedal go now") && has(&p, "The module refused: a load is switched on"));
     assert_eq!(click(&mut p, "Stop it"), done(Action::Ask(DiagRequest::Stop)));
 }
 

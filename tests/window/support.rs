@@ -13,7 +13,7 @@ use idlewright::session::live::{Live, Order, Rows, View};
 use idlewright::session::{Options, Prices, Run};
 use idlewright::store;
 use idlewright::window::panels::settings::Settings;
-use idlewright::window::panels::{self, PanelState, Plate, Shown, Wish};
+use idlewright::window::panels::{self, Nameplate, PanelState, Shown, Wish};
 use idlewright::words::glossary::Word;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex};
@@ -23,7 +23,7 @@ pub struct Bay {
     pub view: View,
     pub rows: Rows,
     pub scenario: Scenario,
-    pub plate: Plate,
+    pub plate: Nameplate,
     pub prices: Prices,
     pub settings: Settings,
     pub words: Vec<Word>,
@@ -86,7 +86,7 @@ fn shown(scenario: Scenario, live: &Live) -> Bay {
     Bay {
         view: live.view(),
         rows,
-        plate: Plate::of(&scenario),
+        plate: Nameplate::of(&scenario),
         scenario,
         prices: Prices::shipped().expect("prices"),
         state: PanelState { cautioned: true, ..PanelState::new(&settings) },

@@ -14,8 +14,8 @@ use idlewright::bench::tools::{Lead, Tool};
 use idlewright::bench::trace::COLUMNS;
 use idlewright::bench::view::SlowView;
 use idlewright::label::BatteryKind;
-use idlewright::link::{DiagRequest, Group, NoStop, Notice, Routine, Writer};
-use idlewright::session::desk::Reach;
+use idlewright::link::{CodeState, DiagRequest, Group, NoStop, Notice, Routine, Writer};
+use idlewright::session::desk::{MarkName, Reach};
 use idlewright::session::live::Order;
 use idlewright::window::panels::{Front, Middle, Wish, leave, marks, shelf, strip};
 use idlewright::words::numbers::Units;
@@ -205,7 +205,7 @@ fn why_it_may_not_stop_at_lights_is_told() {
     b.view.first.seen.live.stop_start = "refused".into();
     b.view.first.seen.live.stop_start_because = Some(NoStop::NotRunning);
     let mut p = tall(b);
-    assert!(has(&p, &format!("stopping at lights is refused: {}", facts::no_stop(&NoStop::NotRunning))));
+    assert!(has(&p, "stopping at lights is refused: the engine does not run"));
     p.h.state_mut().view.first.seen.live.stop_start = "allowed".into();
     p.settle();
     assert!(has(&p, "stopping at lights is allowed"));
@@ -357,7 +357,8 @@ fn the_logbook_is_read_line_by_line() {
     press(&mut p, Key::F8);
     assert!(has(&p, "battery record"), "what was asked and answered");
     let now = p.h.state().view.time_s;
-    p.h.state_mut().rows.log.push(Entry { t_s: now, kind: Kind::Module { what: Notice::KeyOnUnsaved } });
+    let pending = Notice::CodeBecame { code: "P0507".into(), state: CodeState::Pending };
+    p.h.state_mut().rows.log.push(Entry { t_s: now, kind: Kind::Module { what: pending } });
     p.settle();
     assert!(has(&p, &facts::notice(&Notice::KeyOnUnsaved)));
 }
@@ -619,8 +620,9 @@ fn bug_no_ring_s_words_lie_on_a_tooth() {
 
 #[test]
 fn exact_marks_are_named_by_whole_words() {
-    assert_eq!(marks::mark_words("hand-over"), "came in");
-    assert_eq!(marks::mark_words("asked to start: reset idle air"), "reset idle air");
+    assert_eq!(marks::mark_words(&MarkName::HandOver), "came in");
+    let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
+    assert_eq!(marks::mark_words(&MarkName::Before(Box::new(reset))), "reset idle air");
     assert_eq!(marks::shortly("key off", 16), "key off");
     assert_eq!(marks::shortly("fitted spark plug, cylinder 2", 18), "fitted spark plug…");
     assert_eq!(marks::shortly("Donaudampfschiff", 5), "Donau…");

@@ -31,10 +31,12 @@ use idlewright::store;
 use idlewright::window::frames::Frames;
 use idlewright::window::panels::ink::Ink;
 use idlewright::window::panels::settings::{Settings, Theme};
-use idlewright::window::panels::{self, Front, Look, Middle, PanelState, Plate, Shown, Wish};
+use idlewright::window::panels::{self, Framing, Front, Middle, Nameplate, PanelState, Shown, Wish};
 use idlewright::window::screen::{Screen, show_focus};
 use idlewright::window::{Attempt, Desk, Picture, Start};
 use idlewright::words::glossary::{Word, glossary};
+use idlewright::words::numbers::number;
+use idlewright::words::{Value, say, say_with};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -68,7 +70,7 @@ pub fn open(start: Start) -> Result<(), String> {
     if unix && start.frames.is_none() {
         let set = |name: &str| std::env::var_os(name).is_some_and(|v| !v.is_empty());
         if !set("DISPLAY") && !set("WAYLAND_DISPLAY") {
-            return Err("no display was found (neither DISPLAY nor WAYLAND_DISPLAY is set)".into());
+            return Err(say("drawing-no-display"));
         }
     }
     let room = Room::new(start)?;
@@ -83,7 +85,7 @@ pub fn open(start: Start) -> Result<(), String> {
     std::panic::set_hook(before);
     match ran {
         Ok(AppExit::Success) => Ok(()),
-        Ok(AppExit::Error(code)) => Err(format!("the window ended with code {code}")),
+        Ok(AppExit::Error(code)) => Err(say_with("drawing-ended", &[("code", code.get().into())])),
         Err(panic) => {
             if OPENED.load(Ordering::Relaxed) {
                 std::panic::resume_unwind(panic);
@@ -91,12 +93,12 @@ pub fn open(start: Start) -> Result<(), String> {
             let said = panic
                 .downcast_ref::<String>()
                 .map(String::as_str)
-                .or_else(|| panic.downcast_ref::<&str>().copied())
-                .unwrap_or("nothing more is known");
+                .or_else(|| panic.downcast_ref::<&str>().copied());
             Err(match said {
-                s if s.contains("event loop") => "the display does not answer".into(),
-                s if s.contains("GPU") => "no graphics driver with Vulkan or OpenGL was found".into(),
-                s => s.lines().next().unwrap_or_default().to_owned(),
+                None => say("drawing-unknown"),
+                Some(s) if s.contains("event loop") => say("drawing-display-silent"),
+                Some(s) if s.contains("GPU") => say("drawing-no-driver"),
+                Some(s) => s.lines().next().unwrap_or_default().to_owned(),
             })
         }
     }
@@ -153,7 +155,7 @@ struct Room {
     options: Options,
     size: (u32, u32),
     attempt: Attempt,
-    plate: Plate,
+    plate: Nameplate,
     prices: Prices,
     words: Vec<Word>,
     settings: Settings,
@@ -221,7 +223,7 @@ impl Room {
             desk,
             options,
             size,
-            plate: Plate::of(&attempt.scenario),
+            plate: Nameplate::of(&attempt.scenario),
             prices: Prices::shipped()?,
             words: glossary(store::GLOSSARY)?,
             settings,
@@ -258,7 +260,7 @@ impl Room {
 
     /// Another attempt; the one before is thrown away.
     fn begin(&mut self, attempt: Attempt) {
-        self.plate = Plate::of(&attempt.scenario);
+        self.plate = Nameplate::of(&attempt.scenario);
         self.live = Live::start(attempt.scenario.clone(), self.options, || ());
         self.attempt = attempt;
         self.state = self.state.anew();
@@ -317,7 +319,7 @@ impl Room {
             Some(run) => match (self.desk.write)(run, &self.attempt.text, what, folder) {
                 Ok(said) | Err(said) => said,
             },
-            None => "It can be written once the car is handed over".into(),
+            None => say("drawing-not-yet"),
         }
     }
 
@@ -447,7 +449,7 @@ fn build(
         commands.entity(e).despawn();
     }
     *anchors = engine::build(&mut commands, &mut meshes, &mut materials, &mut paints, shape);
-    eye.look(Look::Whole, &anchors, room.aspect, true);
+    eye.look(Framing::Whole, &anchors, room.aspect, true);
     room.built = Some(shape.clone());
     room.drawn = 0;
 }
@@ -529,18 +531,18 @@ fn draw(
             room.aspect = aspect;
             // whoever turned it keeps what they look at
             if !eye.is_turned() {
-                eye.look(Look::Whole, &anchors, aspect, true);
+                eye.look(Framing::Whole, &anchors, aspect, true);
             }
         }
         if room.built.is_some() {
             let lens = Lens { camera, place, rect };
             let slow = matches!(room.view.pace, Pace::Paused) || room.view.pace == Pace::SLOW;
             board::labels(&ctx, &lens, &anchors, &room.view.first, &room.settings, slow);
-            let spoken = "Engine; arrows turn it";
+            let spoken = say("drawing-spoken");
             // nobody points at anything in a picture
             let at_front = room.state.front == Front::None && room.picture.is_none();
             if let Some((name, clicked)) =
-                board::hands(&ctx, &lens, &mut eye, &parts, spoken).filter(|_| at_front)
+                board::hands(&ctx, &lens, &mut eye, &parts, &spoken).filter(|_| at_front)
             {
                 board::tell(&ctx, &name);
                 if clicked {
@@ -578,15 +580,15 @@ fn draw(
 #[expect(clippy::disallowed_methods, reason = "what somebody wanted to keep of the window")]
 fn write_picture(image: &Image, folder: &Path) -> String {
     let file = panels::charts::free(folder, "window.png");
-    let shown = file.display();
+    let shown = file.display().to_string();
     let written = std::fs::create_dir_all(folder).map_err(|e| e.to_string()).and_then(|()| {
         let image = image.clone().try_into_dynamic().map_err(|e| e.to_string())?;
         // a window has nothing to look through
         image.to_rgb8().save(&file).map_err(|e| e.to_string())
     });
     match written {
-        Ok(()) => format!("Written: {shown}"),
-        Err(why) => format!("{shown} could not be written: {why}"),
+        Ok(()) => say_with("drawing-written", &[("file", shown.into())]),
+        Err(why) => say_with("drawing-not-written", &[("file", shown.into()), ("why", why.into())]),
     }
 }
 
@@ -672,11 +674,17 @@ fn time_frames(
     }
     if frames.add(1e3 * time.delta_secs_f64()) {
         let (per_s, mean_ms, slow_ms) = frames.come_to();
-        let by = card.map_or("an unknown card".into(), |c| format!("{} ({:?})", c.name, c.backend));
-        println!(
-            "{} x {} by {by}: {per_s:.1} frames/s, {mean_ms:.2} ms each, one in a hundred over {slow_ms:.2} ms",
-            room.size.0, room.size.1
-        );
+        let card =
+            card.map_or_else(|| say("drawing-unknown-card"), |c| format!("{} ({:?})", c.name, c.backend));
+        let values: [(&str, Value<'_>); 6] = [
+            ("wide", room.size.0.to_string().into()),
+            ("high", room.size.1.to_string().into()),
+            ("card", card.into()),
+            ("per_s", number(per_s, 1).into()),
+            ("mean", number(mean_ms, 2).into()),
+            ("slow", number(slow_ms, 2).into()),
+        ];
+        println!("{}", say_with("drawing-frames", &values));
         exit.write(AppExit::Success);
     }
 }

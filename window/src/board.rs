@@ -14,7 +14,9 @@ use idlewright::bench::view::EngineView;
 use idlewright::session::live::Side;
 use idlewright::window::panels::ink::{self, Ink};
 use idlewright::window::panels::settings::Settings;
-use idlewright::window::panels::{Look, PanelState, part};
+use idlewright::window::panels::{Framing, PanelState, part};
+use idlewright::words::numbers::number;
+use idlewright::words::{message_of, say, say_with};
 
 /// Vertical field of view \[rad\]: narrow, as on a drawing.
 const FIELD: f32 = 0.42;
@@ -87,23 +89,23 @@ impl Default for Eye {
 
 impl Eye {
     /// A named view; at once, or turning there.
-    pub fn look(&mut self, look: Look, a: &Anchors, aspect: f32, at_once: bool) {
+    pub fn look(&mut self, look: Framing, a: &Anchors, aspect: f32, at_once: bool) {
         let tan = (FIELD / 2.0).tan();
         let fit = |w: f32, h: f32| (h.max(w / aspect.max(0.3)) * 1.05) / tan;
         self.goal = match look {
-            Look::Whole => {
+            Framing::Whole => {
                 let up = if a.v { 0.30 } else { 0.20 };
                 framed(&a.corners, (0.52, up), vec2(tan * aspect.max(0.3) * BETWEEN_LABELS, tan * FILLED))
             }
-            Look::Cylinders => {
+            Framing::Cylinders => {
                 let n = a.cylinders.len().max(1) as f32;
                 let middle = a.cylinders.iter().sum::<Vec3>() / n;
                 let at = Vec3::new(middle.x, middle.y - 1.25, 0.0);
                 let wide = a.cylinders.iter().map(|c| (c.x - middle.x).abs()).fold(0.0, f32::max);
                 Place { round: 0.12, up: 0.12, away: fit((wide + 1.0) / BETWEEN_LABELS, 1.55), at }
             }
-            Look::Throttle => Place { round: -0.25, up: 0.22, away: fit(1.2, 0.9), at: a.throttle },
-            Look::Wheel => {
+            Framing::Throttle => Place { round: -0.25, up: 0.22, away: fit(1.2, 0.9), at: a.throttle },
+            Framing::Wheel => {
                 Place { round: 1.05, up: 0.16, away: fit(1.1, 1.1), at: Vec3::new(a.wheel.x, 0.15, 0.1) }
             }
         };
@@ -309,34 +311,38 @@ pub fn labels(
         }
     }
     let mut all: Vec<Label> = Vec::new();
-    let mut add = |name: &str, value: String, at: Vec3, truth: bool| {
+    let mut add = |name: String, value: String, at: Vec3, truth: bool| {
         if let Some(at) = lens.on_screen(at).filter(|at| lens.rect.expand(40.0).contains(*at)) {
-            all.push(Label { name: name.into(), value, at, truth });
+            all.push(Label { name, value, at, truth });
         }
     };
-    let say = |x: f64, unit: &str| settings.units.value(x, unit);
+    let of = |x: f64, unit: &str| settings.units.value(x, unit);
     if v.shape.metered {
-        add("air", say(live.air_g_s, "g/s"), a.air, false);
+        add(say("drawing-air"), of(live.air_g_s, "g/s"), a.air, false);
     } else {
-        add("air, worked out", say(live.air_by_pressure_g_s, "g/s"), a.air, false);
+        add(say("drawing-air-worked-out"), of(live.air_by_pressure_g_s, "g/s"), a.air, false);
     }
-    add("throttle", say(live.throttle_deg, "°"), a.throttle, false);
-    add("manifold", say(live.map_kpa, "kPa"), a.manifold, false);
+    add(say("drawing-throttle"), of(live.throttle_deg, "°"), a.throttle, false);
+    add(say("drawing-manifold"), of(live.map_kpa, "kPa"), a.manifold, false);
     for (bank, at) in a.lambda.iter().enumerate() {
         let lambda = if bank == 0 { live.lambda } else { live.lambda_bank2 };
-        let name = if a.lambda.len() > 1 { format!("lambda, bank {}", bank + 1) } else { "lambda".into() };
-        let value = if lambda > 0.0 { ink::number(lambda, 2) } else { "cold".into() };
-        add(&name, value, *at, false);
+        let name = match a.lambda.len() {
+            1 => say("drawing-lambda"),
+            _ => say_with("drawing-lambda-bank", &[("bank", (bank + 1).into())]),
+        };
+        let value = if lambda > 0.0 { number(lambda, 2) } else { say("drawing-lambda-cold") };
+        add(name, value, *at, false);
     }
-    add("speed", say(live.engine_speed_rpm, "rpm"), a.wheel, false);
-    add("coolant", say(live.coolant_c, "°C"), a.coolant, false);
-    add("supply", say(live.supply_v, "V"), a.battery, false);
+    add(say("drawing-speed"), of(live.engine_speed_rpm, "rpm"), a.wheel, false);
+    add(say("drawing-coolant"), of(live.coolant_c, "°C"), a.coolant, false);
+    add(say("drawing-supply"), of(live.supply_v, "V"), a.battery, false);
     if pace_slow {
-        let tooth = tooth_at_sensor(&v.shape, v.crank_deg).map_or_else(|| "gap".into(), |k| format!("{k}"));
-        add("tooth at the sensor", tooth, a.wheel, false);
+        let tooth = tooth_at_sensor(&v.shape, v.crank_deg)
+            .map_or_else(|| say("drawing-tooth-gap"), |k| format!("{k}"));
+        add(say("drawing-tooth"), tooth, a.wheel, false);
     }
     if let Some(truth) = &side.truth {
-        add("deposit", say(truth.deposit_um, "µm"), a.throttle, true);
+        add(say("drawing-deposit"), of(truth.deposit_um, "µm"), a.throttle, true);
     }
     place(&p, lens.rect, all, &t);
 }
@@ -393,11 +399,12 @@ pub fn tell(ctx: &egui::Context, name: &str) {
     p.galley(r.min, galley, t.text);
 }
 
-/// A part's name for people.
+/// A drawn part's name for people; of several, with its number.
 fn words(name: &str) -> String {
-    let plain = name.replace('_', " ");
-    let mut letters = plain.chars();
-    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
+    match name.rsplit_once('_').and_then(|(base, n)| Some((base, n.parse::<u8>().ok()?))) {
+        Some((base, n)) => say_with(&message_of("drawn", base), &[("n", n.into())]),
+        None => say(&message_of("drawn", name)),
+    }
 }
 
 /// Opens a part's card, where there is one.

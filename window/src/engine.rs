@@ -862,6 +862,7 @@ mod tests {
     use idlewright::bench::setup::Setup;
     use idlewright::store;
     use idlewright::window::panels::part;
+    use idlewright::words::{Words, message_of};
 
     fn view(car: usize) -> EngineView {
         Bench::standing(&Setup::healthy(store::CARS[car].1, 1, 90.0)).expect("a car that ships").engine_view()
@@ -881,6 +882,10 @@ mod tests {
             let names: std::collections::BTreeSet<String> =
                 world.query::<&Part>().iter(&world).map(|p| p.0.clone()).collect();
             assert!(names.len() > 20, "{names:?}");
+            for name in &names {
+                let base = name.trim_end_matches(|c: char| c.is_ascii_digit()).trim_end_matches('_');
+                assert!(Words::english().has(&message_of("drawn", base)), "no words for {name}");
+            }
             for name in names.iter().filter(|n| *n != "intake") {
                 assert!(part::of(name).is_some(), "{name}");
             }

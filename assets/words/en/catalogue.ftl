@@ -431,3 +431,7 @@ is-water-lost-g = { $x } g of water gone
 is-gives-pct = gives { $x } % of a good one
 is-opens-pct = opens { $x } % at least
 is-code = code { $x }
+
+# What was said of a part that is fitted
+said-number = { $what } { $x }
+said-with-unit = { $what } { $x } { $unit }

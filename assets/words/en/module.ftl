@@ -1,29 +1,5 @@
 # What the module decides, refuses and reports: learned values, gates, routines, codes.
 
-## Routines and groups as they are named inside a sentence.
-
-routine-reset-idle-air = reset idle air
-routine-reset-closed-stop = reset closed stop
-routine-reset-long-trims = reset long trims
-routine-reset-cylinder-trims = reset cylinder trims
-routine-reset-short-pulse = reset short pulse
-routine-reset-wheel-table = reset wheel table
-routine-reset-injector-codes = reset injector codes
-routine-learn-idle = learn idle
-routine-learn-closed-stop = learn closed stop
-routine-learn-short-pulse = learn short pulse
-routine-learn-wheel = learn wheel
-routine-cut-out = cut out
-routine-command-idle = command idle
-
-of-group-idle-air = idle air
-of-group-closed-stop = closed stop
-of-group-long-trims = long trims
-of-group-injector-codes = injector codes
-of-group-cylinder-trims = cylinder trims
-of-group-short-pulse = short pulse
-of-group-wheel-table = wheel table
-
 ## Why a request was refused: the condition, and the value that broke it.
 
 refused-no-value = no value is called { $name }

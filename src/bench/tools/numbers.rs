@@ -2,7 +2,7 @@
 //!
 //! *Inside*: names with their units. *Outside*: measuring ([`super`]), sentences (`words/readings.rs`).
 //!
-//! **Checked by** `tests/tools.rs`, `tests/gauges.rs`.
+//! **Checked by** `tests/bench/tools.rs`, `tests/bench/gauges.rs`.
 
 use super::{CRANK, Look, Point, Seen, Tool};
 

@@ -2,27 +2,34 @@
 
 use super::{Front, PanelState, Shown, Wish, ink, mind, service, sheet};
 use crate::bench::view::Observation;
+use crate::catalogue::signals::{RECORDED, Signal, Source};
 use crate::link::DiagRequest;
+use crate::words::numbers::Units;
 use crate::words::{name, say};
 use egui::Context;
 
-/// A live value: its signal, its unit, and where it stands.
-type Live = (&'static str, &'static str, fn(&Observation) -> f64);
-
 /// Live values that are set side by side.
-const LIVE: [Live; 11] = [
-    ("engine_speed_rpm", "rpm", |o| o.live.engine_speed_rpm),
-    ("target_speed_rpm", "rpm", |o| o.live.target_rpm),
-    ("map_kpa", "kPa", |o| o.live.map_kpa),
-    ("air_g_s", "g/s", |o| o.live.air_g_s),
-    ("throttle_deg", "°", |o| o.live.throttle_deg),
-    ("spark_deg", "°", |o| o.live.spark_deg),
-    ("lambda_1", "", |o| o.live.lambda),
-    ("short_trim_1_pct", "%", |o| o.live.short_pct),
-    ("long_trim_1_pct", "%", |o| o.live.long_pct),
-    ("coolant_c", "°C", |o| o.live.coolant_c),
-    ("supply_v", "V", |o| o.live.supply_v),
+const LIVE: [&str; 11] = [
+    "engine_speed_rpm",
+    "target_speed_rpm",
+    "map_kpa",
+    "air_g_s",
+    "throttle_deg",
+    "spark_deg",
+    "lambda_1",
+    "short_trim_1_pct",
+    "long_trim_1_pct",
+    "coolant_c",
+    "supply_v",
 ];
+
+/// What a car shows of a signal that the module tells, with its unit.
+fn value(units: Units, signal: &Signal, seen: &Observation) -> String {
+    match signal.source {
+        Source::Link(get) => units.value(get(&seen.live), signal.unit),
+        _ => String::new(),
+    }
+}
 
 /// The sheet.
 pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
@@ -36,12 +43,11 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         };
         ink::soft(ui, &say("beside-says"));
         let own = &shown.view.first.seen;
-        let mut rows: Vec<Vec<String>> = LIVE
+        let units = shown.settings.units;
+        let mut rows: Vec<Vec<String>> = RECORDED
             .iter()
-            .map(|(signal, unit, of)| {
-                let value = |o| shown.settings.units.value(of(o), unit);
-                vec![name("signal", signal), value(own), value(healthy)]
-            })
+            .filter(|s| LIVE.contains(&s.name))
+            .map(|s| vec![name("signal", s.name), value(units, s, own), value(units, s, healthy)])
             .collect();
         if shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned) {
             for v in &own.learned {

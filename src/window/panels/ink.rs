@@ -232,14 +232,6 @@ fn style(ctx: &Context, settings: &Settings) {
 // Words
 // ---------------------------------------------------------------------------------------------------
 
-/// A number: [`crate::words::numbers::number`].
-pub fn number(x: f64, decimals: usize) -> String {
-    crate::words::numbers::number(x, decimals)
-}
-/// Time since hand-over: [`crate::words::numbers::clock`].
-pub fn clock(s: f64) -> String {
-    crate::words::numbers::clock(s)
-}
 /// Several of a kind in one line.
 pub fn listed(all: impl IntoIterator<Item = String>) -> String {
     let all = all.into_iter();
@@ -304,7 +296,7 @@ pub struct Near {
 pub fn heading(ui: &mut Ui, text: &str, word: &str, words: &[Word], near: &mut Near) {
     let t = Ink::of(ui);
     let text = RichText::new(text).font(FontId::new(17.0, bold_family())).color(t.soft);
-    if crate::words::glossary::found(words, word).is_empty() {
+    if found(words, word).is_empty() {
         ui.label(text);
         return;
     }
@@ -316,7 +308,7 @@ pub fn heading(ui: &mut Ui, text: &str, word: &str, words: &[Word], near: &mut N
 
 /// Gives a response its note from the glossary, and tells F1 which word it is.
 pub fn help(r: Response, word: &str, words: &[Word], near: &mut Near) -> Response {
-    let Some(w) = crate::words::glossary::found(words, word).first().copied() else { return r };
+    let Some(w) = found(words, word).first().copied() else { return r };
     if r.hovered() || r.has_focus() {
         near.word = Some(w.term.clone());
     }

@@ -106,7 +106,11 @@ fn read(folder: &Path, tag: Tag) -> Result<Arc<Words>, String> {
 fn why(e: Error) -> String {
     match e {
         Error::Tag(_) => say("settings-language-no-tag"),
-        Error::Syntax(file, what) => say!("settings-language-syntax", file = file, what = what),
-        Error::Twice(file, what) => say!("settings-language-twice", file = file, what = what),
+        Error::Syntax(file, line, what) => {
+            say!("settings-language-syntax", file = file, line = line, what = what)
+        }
+        Error::Twice(file, line, what) => {
+            say!("settings-language-twice", file = file, line = line, what = what)
+        }
     }
 }

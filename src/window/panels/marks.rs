@@ -1,19 +1,20 @@
 //! Marks and round moments: what the edge of time and the traces write along their axes.
 
+use crate::app::view;
+use crate::session::desk::MarkName;
 use crate::words::say;
 
 /// A mark that got no name of its own.
 pub const UNNAMED: &str = "mark";
 
-/// A mark's name in words: those that hands leave are words already.
-pub fn mark_words(name: &str) -> String {
-    match name {
-        "hand-over" => return say("time-mark-came-in"),
-        UNNAMED => return say("time-mark-unnamed"),
-        _ => {}
+/// A mark's name in words that tell no value: a mark is seen under a closed lid too.
+pub fn mark_words(name: &MarkName) -> String {
+    if *name == MarkName::Named(UNNAMED.into()) {
+        return say("time-mark-unnamed");
     }
-    let asked = ["asked to start: ", "asked for "].into_iter().find_map(|p| name.strip_prefix(p));
-    asked.unwrap_or(name).into()
+    let words = view::mark_words(name, false);
+    let asked = ["asked to start: ", "asked for "].into_iter().find_map(|p| words.strip_prefix(p));
+    asked.unwrap_or(&words).into()
 }
 
 /// As many whole words as there is room for so many letters.

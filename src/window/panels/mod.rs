@@ -75,7 +75,7 @@ pub enum Wish {
         text: String,
     },
     /// The engine is to be looked at from there.
-    Look(Look),
+    Look(Framing),
     /// A healthy car of the same model is wanted beside this one; wished again until it is there.
     Healthy,
 }
@@ -95,7 +95,7 @@ pub enum Save {
 
 /// Named views of the engine.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Look {
+pub enum Framing {
     /// All of it.
     #[default]
     Whole,
@@ -109,7 +109,7 @@ pub enum Look {
 
 /// What is known of a car from its plate.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Plate {
+pub struct Nameplate {
     /// Its title.
     pub title: String,
     /// Cylinders.
@@ -122,7 +122,7 @@ pub struct Plate {
     pub firing_order: Vec<u8>,
 }
 
-impl Plate {
+impl Nameplate {
     /// Of a scenario's car.
     pub fn of(scenario: &Scenario) -> Self {
         let Ok(car) = Car::parse(&scenario.setup.car_toml) else { return Self::default() };
@@ -146,7 +146,7 @@ pub struct Shown<'a> {
     /// The scenario.
     pub scenario: &'a Scenario,
     /// Its car.
-    pub plate: &'a Plate,
+    pub plate: &'a Nameplate,
     /// What work costs.
     pub prices: &'a Prices,
     /// Settings.
@@ -435,10 +435,10 @@ fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
                 ink::soft(ui, &say("middle-look"));
             }
             let looks = [
-                (Look::Whole, "middle-look-all"),
-                (Look::Cylinders, "middle-look-cylinders"),
-                (Look::Throttle, "middle-look-throttle"),
-                (Look::Wheel, "middle-look-wheel"),
+                (Framing::Whole, "middle-look-all"),
+                (Framing::Cylinders, "middle-look-cylinders"),
+                (Framing::Throttle, "middle-look-throttle"),
+                (Framing::Wheel, "middle-look-wheel"),
             ];
             for (look, name) in looks {
                 if ui.link(say(name)).clicked() {

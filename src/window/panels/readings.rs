@@ -97,18 +97,10 @@ pub enum Hand {
 /// How a column is drawn.
 pub fn hand(column: usize) -> Hand {
     let Some(c) = COLUMNS.get(column) else { return Hand::Thin };
-    let thought = [
-        "target_speed_rpm",
-        "spark_deg",
-        "short_trim_1_pct",
-        "long_trim_1_pct",
-        "charge_set_v",
-        "battery_charge_pct",
-    ];
-    match c.truth {
-        true => Hand::Ink,
-        false if thought.contains(&c.name) || c.name.starts_with("idle_air_") => Hand::Pencil,
-        false => Hand::Thin,
+    match (c.truth, c.believed) {
+        (true, _) => Hand::Ink,
+        (false, true) => Hand::Pencil,
+        (false, false) => Hand::Thin,
     }
 }
 

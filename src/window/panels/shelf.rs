@@ -2,7 +2,7 @@
 //!
 //! A line opens first and shows what it needs; what costs anything is done by a second press.
 
-use super::{Front, PanelState, Plate, Shown, Wish, ink};
+use super::{Front, Nameplate, PanelState, Shown, Wish, ink};
 use crate::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor};
 use crate::bench::record::Kind;
 use crate::bench::tools::{INSTRUMENTS, Lead, Look, Point, Tool};
@@ -181,7 +181,7 @@ pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
 }
 
 /// Where an instrument is held or what it is turned to.
-fn set_up(ui: &mut Ui, id: &str, plate: &Plate, s: &mut ShelfState) {
+fn set_up(ui: &mut Ui, id: &str, plate: &Nameplate, s: &mut ShelfState) {
     let every = Tool::all(plate.cylinders.into(), plate.banks.into());
     match id {
         "compression" => count(ui, &say("shelf-cylinder"), &mut s.place, plate.cylinders),
@@ -245,7 +245,7 @@ fn readings(ui: &mut Ui, shown: &Shown<'_>) {
 // ---------------------------------------------------------------------------------------------------
 
 /// Parts that this car has, one of each kind.
-pub fn here(plate: &Plate) -> impl Iterator<Item = PartKind> {
+pub fn here(plate: &Nameplate) -> impl Iterator<Item = PartKind> {
     let metered = plate.air_meter;
     PartKind::ALL.into_iter().filter(move |kind| metered || *kind != PartKind::AirMeter)
 }
@@ -260,7 +260,7 @@ pub fn kind_of(name: &str, s: &ShelfState) -> PartKind {
 }
 
 /// Where one of several parts goes.
-pub fn place(ui: &mut Ui, name: &str, plate: &Plate, s: &mut ShelfState) {
+pub fn place(ui: &mut Ui, name: &str, plate: &Nameplate, s: &mut ShelfState) {
     match kind_of(name, s).place_key() {
         Some("cylinder") => count(ui, &say("shelf-cylinder"), &mut s.place, plate.cylinders),
         Some("bank") => count(ui, &say("shelf-bank"), &mut s.place, plate.banks),
@@ -285,14 +285,14 @@ pub fn battery(ui: &mut Ui, (kind, ah): &mut (BatteryKind, f64)) {
 }
 
 /// Which sensor, the crank's too: its wire can be ill, though it is a part of its own on the shelf.
-pub fn any_sensor(ui: &mut Ui, plate: &Plate, s: &mut ShelfState) -> Sensor {
+pub fn any_sensor(ui: &mut Ui, plate: &Nameplate, s: &mut ShelfState) -> Sensor {
     let mut all = sensors(plate);
     all.push((Sensor::Crank, name("sensor", Sensor::Crank.name())));
     chosen(ui, "any sensor", &say("shelf-which"), &mut s.sensor, &all);
     s.sensor
 }
 
-fn sensors(plate: &Plate) -> Vec<(Sensor, String)> {
+fn sensors(plate: &Nameplate) -> Vec<(Sensor, String)> {
     let here = |s: Sensor| match s {
         Sensor::AirMeter => plate.air_meter,
         Sensor::Oxygen2 => plate.banks > 1,

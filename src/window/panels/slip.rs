@@ -1,6 +1,6 @@
 //! Slip in a fault: an instructor's hand, under an open lid only. Whatever an action file can make ill can be made ill here.
 
-use super::{Front, PanelState, Plate, Shown, Wish, ink, sheet, shelf};
+use super::{Front, Nameplate, PanelState, Shown, Wish, ink, sheet, shelf};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Wire};
 use crate::catalogue::parts::{Fault, Says};
 use crate::session::live::Order;
@@ -121,7 +121,7 @@ fn ill(ui: &mut Ui, ill: &mut Ill) {
 }
 
 /// Which part, and what is said of it.
-fn part(ui: &mut Ui, plate: &Plate, on_shelf: &mut shelf::ShelfState, s: &mut SlipState) {
+fn part(ui: &mut Ui, plate: &Nameplate, on_shelf: &mut shelf::ShelfState, s: &mut SlipState) {
     let all: Vec<(&'static str, String)> =
         shelf::here(plate).map(|k| (k.name(), upper_first(&name("part", k.name())))).collect();
     shelf::chosen(ui, "slip part", &say("shelf-which"), &mut s.part, &all);

@@ -6,22 +6,22 @@ use crate::link::{
     RoutineState, ThrownAway, WaitsFor, Writer,
 };
 use crate::words::numbers::{number, signed};
-use crate::words::{message_of, say};
+use crate::words::{message_of, name, say};
 
 /// A routine as it is named inside a sentence.
 pub fn routine(routine: Routine) -> String {
-    say(&message_of("routine", routine.name()))
+    name("service", routine.name())
 }
 
 /// A group as it is named inside a sentence.
 fn group(group: Group) -> String {
-    say(&message_of("of-group", group.name()))
+    name("group", group.name())
 }
 
 /// Why a request was refused.
 pub fn refused(why: &Refused) -> String {
     match why {
-        Refused::NoValue(name) => say!("refused-no-value", name = name.as_str()),
+        Refused::NoValue(value) => say!("refused-no-value", name = value.as_str()),
         Refused::EngineTurning { rpm } => say!("refused-engine-turning", rpm = number(*rpm, 0)),
         Refused::BatteryCapacity { is_ah, takes_ah: [least, most] } => say!(
             "refused-battery-capacity",
@@ -302,10 +302,7 @@ fn done(r: Routine, error_deg: Option<f64>) -> String {
         (Routine::LearnIdle, None) => say!("notice-learn-idle-done", routine = routine),
         (Routine::LearnClosedStop, None) => say!("notice-learn-closed-stop-done", routine = routine),
         (Routine::LearnShortPulse, None) => say!("notice-learn-short-pulse-done", routine = routine),
-        (
-            Routine::LearnWheel | Routine::ResetGroup(_) | Routine::CutOut(_) | Routine::CommandIdle(_),
-            None,
-        ) => say!("routine-state-done", routine = routine),
+        (_, None) => say!("routine-state-done", routine = routine),
     }
 }
 

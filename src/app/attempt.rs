@@ -1,0 +1,219 @@
+//! An attempt by files: everything read and admitted before anything is simulated, then run to its end or as a twin.
+//!
+//! *Inside*: in which order things are read, what the lid forbids. *Outside*: what a run is ([`crate::session`]), what
+//! it looks like on paper ([`super::results`]).
+
+use super::load::{self, Hands, Loaded, Rows};
+use super::results::Results;
+use super::whose::Whose;
+use super::{Error, Files, Options, Progress, Run, VERSION, shown};
+use crate::lesson::Rubric;
+use crate::report;
+use crate::scenario::Answers;
+use crate::session::twin::{Named, Twin, named};
+use crate::session::{self, Session};
+use crate::store;
+use crate::words::say;
+use serde_json::json;
+
+/// What is to be run, by the names of its files.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Request<'a> {
+    /// The scenario's file, or a shipped one's name.
+    pub scenario: &'a str,
+    /// Whose variant.
+    pub whose: Whose<'a>,
+    /// What a trainee does after hand-over.
+    pub actions: Option<&'a str>,
+    /// What a trainee answers when the session asks.
+    pub answers: Option<&'a str>,
+    /// Rows laid over the rubric.
+    pub rubric: Option<&'a str>,
+    /// Seed, crank step, lid, cache.
+    pub options: Options,
+}
+
+/// An attempt that may be begun.
+#[derive(Debug, Clone)]
+pub struct Attempt {
+    /// The scenario.
+    pub loaded: Loaded,
+    file: String,
+    hands: Option<Hands>,
+    answers: Option<Answers>,
+    rubric: Option<Rubric>,
+    options: Options,
+    lid_open: bool,
+}
+
+/// A run and what it was made from.
+#[derive(Debug, Clone)]
+pub struct Done {
+    /// The run; it may have been stopped.
+    pub run: Run,
+    /// Why the conditioned car could not be kept, if it should have been.
+    pub cache_trouble: Option<String>,
+    scenario: String,
+    actions: Option<String>,
+}
+
+impl Done {
+    /// On paper and as data.
+    pub fn results(&self) -> Results<'_> {
+        Results { run: &self.run, scenario: &self.scenario, actions: self.actions.as_deref() }
+    }
+}
+
+/// Reads everything and refuses what the lid forbids; nothing is simulated.
+pub fn prepare(files: &dyn Files, of: &Request<'_>) -> Result<Attempt, Error> {
+    let loaded = load::scenario(files, of.scenario, &of.whose)?;
+    let hands = of.actions.map(|a| load::hands(files, a, &loaded)).transpose()?;
+    let lid_open = admit(of.scenario, &loaded, hands.as_ref(), &of.options)?;
+    let answers = of.answers.map(|a| load::answers(files, a, &loaded)).transpose()?;
+    let rubric = of.rubric.map(|r| Rows::read(files, r)?.over(&loaded)).transpose()?;
+    let (file, options) = (of.scenario.to_owned(), of.options);
+    Ok(Attempt { loaded, file, hands, answers, rubric, options, lid_open })
+}
+
+impl Attempt {
+    /// Runs to the end, or until `told` gives false.
+    pub fn run(self, told: &mut dyn FnMut(Progress) -> bool) -> Result<Done, Error> {
+        let session = self.begin(told)?;
+        let cache_trouble = session.cache_trouble().map(str::to_owned);
+        let run = session.run(told);
+        Ok(Done { run, cache_trouble, scenario: self.loaded.text, actions: self.hands.map(|h| h.text) })
+    }
+
+    /// The acts that these words name, each once.
+    pub fn acts(&self, words: &[&str]) -> Result<Vec<Named>, Error> {
+        let mut all: Vec<Named> = Vec::new();
+        for word in words {
+            let hands = self.hands.as_ref().map(|h| &h.actions);
+            let act = named(word, &self.loaded.scenario, hands, self.lid_open)
+                .map_err(|why| Error::of(&self.file, why))?;
+            if !all.contains(&act) {
+                all.push(act);
+            }
+        }
+        Ok(all)
+    }
+
+    /// Runs to the first of these acts and on in two futures, one with them, one without.
+    pub fn twin(self, left_out: &[Named], told: &mut dyn FnMut(Progress) -> bool) -> Result<TwinDone, Error> {
+        let session = self.begin(told)?;
+        let cache_trouble = session.cache_trouble().map(str::to_owned);
+        let twin = session.twin(left_out, told).ok_or(Error::Stopped)?;
+        Ok(TwinDone { twin, cache_trouble })
+    }
+
+    /// A session at its start, the car's earlier life driven.
+    fn begin(&self, told: &mut dyn FnMut(Progress) -> bool) -> Result<Session, Error> {
+        let hands = self.hands.as_ref();
+        let mut session = begin(&self.file, &self.loaded, hands, &self.options, told)?;
+        if let Some(answers) = &self.answers {
+            session = session.with_answers(answers.clone());
+        }
+        if let Some(rubric) = &self.rubric {
+            session = session.by_rubric(rubric.clone());
+        }
+        Ok(session)
+    }
+}
+
+/// A session at its start, the car's earlier life driven.
+pub(super) fn begin(
+    file: &str,
+    loaded: &Loaded,
+    hands: Option<&Hands>,
+    options: &Options,
+    told: &mut dyn FnMut(Progress) -> bool,
+) -> Result<Session, Error> {
+    match Session::new(&loaded.scenario, hands.map(|h| &h.actions), options, told) {
+        Ok(s) => Ok(s),
+        Err(session::Error::Bench(crate::bench::Error::Stopped)) => Err(Error::Stopped),
+        Err(e) => Err(Error::of(file, e.to_string())),
+    }
+}
+
+/// Refuses what the lid forbids, with the place in the file that asked for it; gives whether the lid is open.
+fn admit(file: &str, loaded: &Loaded, hands: Option<&Hands>, options: &Options) -> Result<bool, Error> {
+    match session::admit(&loaded.scenario, hands.map(|h| &h.actions), options) {
+        Ok(lid_open) => may_name(loaded, hands, lid_open).map(|()| lid_open),
+        Err(e) => {
+            let rule = e.to_string();
+            Err(match (e, hands) {
+                (session::Error::AsksForTruth(line, column, _), Some(h)) => {
+                    Error::at(&h.file, crate::scenario::Place { line, column }, rule)
+                }
+                _ => Error::of(file, rule),
+            })
+        }
+    }
+}
+
+/// An action file may not ask for what differs from trainee to trainee while the lid is closed: the act that it
+/// names would tell. What ships may, in the scenario as it ships, which everybody can read.
+pub(super) fn may_name(loaded: &Loaded, hands: Option<&Hands>, lid_open: bool) -> Result<(), Error> {
+    let Some((hands, (place, raw))) = hands.and_then(|h| h.actions.names.as_ref().map(|n| (h, n))) else {
+        return Ok(());
+    };
+    let ships = || store::SCENARIOS.iter().flat_map(|s| s.actions).any(|(_, text)| *text == hands.text);
+    if lid_open || (loaded.scenario.vary.who.is_none() && ships()) {
+        return Ok(());
+    }
+    Err(Error::at(&hands.file, *place, say!("app-names-what-differs", name = shown(raw))))
+}
+
+/// Two futures of one attempt, run to their ends.
+#[derive(Debug, Clone)]
+pub struct TwinDone {
+    /// Both runs.
+    pub twin: Twin,
+    /// Why the conditioned car could not be kept, if it should have been.
+    pub cache_trouble: Option<String>,
+}
+
+impl TwinDone {
+    fn pair<T>(&self, then: impl FnOnce(&report::Pair<'_>) -> T) -> T {
+        let ids: Vec<String> = self.twin.left_out.iter().map(|a| a.id.clone()).collect();
+        super::results::with_sheet(&self.twin.done, |done| {
+            super::results::with_sheet(&self.twin.without, |without| {
+                then(&report::Pair { done, without, left_out: &ids, forked_s: self.twin.forked_s })
+            })
+        })
+    }
+    /// As a table for a terminal.
+    pub fn table(&self) -> String {
+        self.pair(report::twin_table)
+    }
+    /// As a page.
+    pub fn page(&self) -> String {
+        self.pair(report::twin_html)
+    }
+    /// As a picture of both on the traces named, as `trace.csv` calls them.
+    pub fn picture(&self, traces: &[String]) -> Result<String, Error> {
+        self.pair(|p| report::twin_svg(p, traces)).map_err(Error::rule)
+    }
+    /// As data.
+    pub fn json(&self) -> serde_json::Value {
+        self.pair(|pair| {
+            json!({
+                "schema": session::JSON_SCHEMA,
+                "version": VERSION,
+                "scenario": pair.done.id,
+                "seed": pair.done.seed,
+                "left_out": pair.left_out,
+                "forked_s": pair.forked_s,
+                "same": self.twin.same(),
+                "differences": pair.differences(),
+                "done": self.twin.done.json(),
+                "without": self.twin.without.json(),
+            })
+        })
+    }
+}
+
+/// What is said where a conditioned car could not be kept.
+pub fn not_kept(why: &str) -> String {
+    say!("app-not-kept", why = why)
+}

@@ -1,0 +1,192 @@
+//! Loading: scenarios, action files, answers, rubrics, from files or from what ships, checked against each other.
+//!
+//! *Inside*: which text is meant by a name; what can only be judged with car and scenario at hand. *Outside*: what a
+//! file's form is ([`crate::scenario`]).
+
+use super::whose::Whose;
+use super::{Error, Files, Sort, bytes_of, text_of};
+use crate::bench::Bench;
+use crate::bench::action::Action;
+use crate::bench::car::Car;
+use crate::lesson::Rubric;
+use crate::scenario::{self, Act, ActionFile, Answers, At, Expect, Place, RowPlan, Scenario, Timing, Who};
+use crate::session;
+use crate::store;
+use crate::words::say;
+use std::borrow::Cow;
+use std::path::{Path, PathBuf};
+
+/// A scenario's file as it lies there: which variant is read of it comes later.
+#[derive(Debug, Clone)]
+pub struct Origin {
+    /// Its name.
+    pub file: String,
+    /// What stands in it.
+    pub bytes: Vec<u8>,
+    /// The folder in which its car's file may lie.
+    pub beside: Option<PathBuf>,
+}
+
+impl Origin {
+    /// A scenario's file, or a shipped one.
+    pub fn find(files: &dyn Files, name: &str) -> Result<Self, Error> {
+        let shipped = store::shipped(name).map(|s| (s.file, s.text));
+        let (file, bytes, beside) = read(files, name, shipped)?;
+        Ok(Self { file, bytes, beside })
+    }
+    /// The variant that somebody gets; the scenario as it stands for nobody.
+    pub fn read(&self, who: Option<&Who>) -> Result<Loaded, Error> {
+        read_scenario(&self.file, &self.bytes, self.beside.as_deref(), who)
+    }
+    /// Its text.
+    pub fn text(&self) -> Cow<'_, str> {
+        String::from_utf8_lossy(&self.bytes)
+    }
+}
+
+/// A scenario that reads, and what others are checked against.
+#[derive(Debug, Clone)]
+pub struct Loaded {
+    /// What it says.
+    pub scenario: Scenario,
+    /// Its text: the logbook carries its hash.
+    pub text: String,
+    sample: serde_json::Value,
+}
+
+/// An action file that fits its scenario.
+#[derive(Debug, Clone)]
+pub struct Hands {
+    /// Its name.
+    pub file: String,
+    /// What it says.
+    pub actions: ActionFile,
+    /// Its text: the logbook carries it.
+    pub text: String,
+}
+
+/// The variant of who is named.
+pub fn scenario(files: &dyn Files, name: &str, whose: &Whose<'_>) -> Result<Loaded, Error> {
+    let origin = Origin::find(files, name)?;
+    let who = whose.who(files, &origin.text())?;
+    origin.read(who.as_ref())
+}
+
+/// An action file, or a shipped one, for a scenario.
+pub fn hands(files: &dyn Files, name: &str, of: &Loaded) -> Result<Hands, Error> {
+    let (file, bytes, _) = read(files, name, store::shipped_actions(name))?;
+    hands_of(&file, &bytes, of)
+}
+
+/// An action file from its bytes, for a scenario.
+pub fn hands_of(file: &str, bytes: &[u8], of: &Loaded) -> Result<Hands, Error> {
+    let actions = scenario::parse_actions_for(bytes, file, &of.scenario.vary)?;
+    actions.check_paths(file, &of.sample, &Bench::known_codes())?;
+    check_end(file, actions.run_s, &actions.acts, &actions.expects)?;
+    check_notes(file, &actions.acts, &of.scenario)?;
+    Ok(Hands { file: file.into(), actions, text: String::from_utf8_lossy(bytes).into_owned() })
+}
+
+/// Somebody's answers, fit for the scenario.
+pub fn answers(files: &dyn Files, name: &str, of: &Loaded) -> Result<Answers, Error> {
+    let answers = scenario::parse_answers(&text_of(files, name, Sort::Text)?, name)?;
+    session::teach::check_answers(&of.scenario, &answers).map_err(|why| Error::of(name, why))?;
+    Ok(answers)
+}
+
+/// Rows to lay over a rubric, and the file that they come from.
+#[derive(Debug, Clone)]
+pub struct Rows {
+    rows: Vec<RowPlan>,
+    file: String,
+}
+
+impl Rows {
+    /// A rubric file's rows.
+    pub fn read(files: &dyn Files, name: &str) -> Result<Self, Error> {
+        let rows = scenario::parse_rubric(&text_of(files, name, Sort::Text)?, name)?;
+        Ok(Self { rows, file: name.into() })
+    }
+    /// The rubric of a scenario with these rows over it.
+    pub fn over(&self, of: &Loaded) -> Result<Rubric, Error> {
+        let more = Some((self.rows.as_slice(), self.file.as_str()));
+        Ok(session::teach::rubric(&of.scenario, &of.scenario.about.id, more)?)
+    }
+}
+
+type Read = (String, Vec<u8>, Option<PathBuf>);
+
+/// A file's bytes, or a shipped text where there is no such file; and the folder beside it.
+pub(super) fn read(
+    files: &dyn Files,
+    name: &str,
+    shipped: Option<(&'static str, &'static str)>,
+) -> Result<Read, Error> {
+    if !files.has(name)
+        && let Some((file, text)) = shipped
+    {
+        return Ok((file.into(), text.into(), None));
+    }
+    Ok((name.into(), bytes_of(files, name, Sort::Text)?, files.beside(name)))
+}
+
+/// A scenario from its bytes, with the folder in which its car's file may lie.
+pub(super) fn read_scenario(
+    file: &str,
+    bytes: &[u8],
+    beside: Option<&Path>,
+    who: Option<&Who>,
+) -> Result<Loaded, Error> {
+    let mut car = |name: &str| {
+        let text = store::car_text(name, beside)?;
+        Car::parse(&text).map_err(|e| format!("`{name}`: {e}"))?;
+        Ok(text)
+    };
+    let scenario = scenario::parse_scenario_for(bytes, file, &mut car, who)?;
+    let sample = session::sample(&scenario).map_err(|e| Error::of(file, e.to_string()))?;
+    scenario.check_paths(file, &sample, &Bench::known_codes())?;
+    check_end(file, scenario.run_s, &scenario.acts, &scenario.expects)?;
+    session::teach::rubric(&scenario, file, None)?;
+    let text = String::from_utf8_lossy(bytes).into_owned();
+    Ok(Loaded { scenario, text, sample })
+}
+
+/// Nothing may be asked for after the end: acts with a time of their own and expectations lie before `run_s`.
+pub(super) fn check_end(
+    file: &str,
+    run_s: Option<f64>,
+    acts: &[Act],
+    expects: &[Expect],
+) -> Result<(), Error> {
+    let Some(end_s) = run_s else { return Ok(()) };
+    let late = |place: Place, what: String| {
+        Err(Error::at(file, place, say!("app-after-the-end", what = what, end = end_s.to_string())))
+    };
+    for a in acts {
+        if let Timing::At(t) = a.timing
+            && t > end_s
+        {
+            return late(a.place, say!("app-act-at", act = a.id.as_str(), at = t.to_string()));
+        }
+    }
+    for e in expects {
+        if let At::Time(t) = e.at
+            && t > end_s
+        {
+            return late(e.place, say!("app-expectation-at", at = t.to_string()));
+        }
+    }
+    Ok(())
+}
+
+/// What is said names questions and causes that the scenario has.
+fn check_notes(file: &str, acts: &[Act], scenario: &Scenario) -> Result<(), Error> {
+    for act in acts {
+        if let Action::Note(note) = &act.hand {
+            session::teach::check_note(scenario, note).map_err(|why| {
+                Error::at(file, act.place, say!("app-of-act", act = act.id.as_str(), why = why))
+            })?;
+        }
+    }
+    Ok(())
+}

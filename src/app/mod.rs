@@ -1,0 +1,205 @@
+//! The application room: what every front does, done once. A front (command line, window, whatever comes) reads what
+//! a person asks for, calls a duty of this room, and shows what it gives back.
+//!
+//! *Inside*: loading scenarios, tickets, action files ([`load`], [`whose`]); checking, solving ([`check`], [`solve`]);
+//! running, twins ([`attempt`]); opening a desk and a view of it for who looks ([`view`]); results ([`results`]);
+//! running logbooks again, one or a class's ([`replay`], [`verify`]); tickets ([`seal`]); lists and surveys
+//! ([`listing`], [`survey`]). *Outside*: arguments, exit codes, windows; the disk: a front hands in its [`Files`].
+//!
+//! It is the only room that names session, lesson, report and store together, and it passes on what fronts hold of
+//! them, so that a front names this room alone.
+
+pub mod attempt;
+pub mod check;
+pub mod listing;
+pub mod load;
+pub mod replay;
+pub mod results;
+pub mod seal;
+pub mod solve;
+pub mod survey;
+pub mod verify;
+pub mod view;
+pub mod whose;
+
+pub use crate::scenario::Who;
+pub use crate::session::replay::Verdict;
+pub use crate::session::{Options, Progress, Run, Viewer};
+
+use crate::scenario::{Place, ScenarioError};
+use crate::words::say;
+use serde::Serialize;
+use std::path::PathBuf;
+
+/// Version of the program.
+pub const VERSION: &str = env!("CARGO_PKG_VERSION");
+
+/// What ended a duty early.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Error {
+    /// What was given cannot be used.
+    Input(Wrong),
+    /// A file cannot be read or written: what was tried, and the system's reason.
+    File(String),
+    /// Somebody stopped it.
+    Stopped,
+}
+
+/// What is wrong with something that was given.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Wrong {
+    /// The file, as it was named; empty for what stands in none.
+    pub file: String,
+    /// Line and column, from 1, where they are known.
+    pub place: Option<(usize, usize)>,
+    /// The rule that was broken, in the reader's language.
+    pub rule: String,
+    /// The nearest valid word, if one is near.
+    pub help: Option<String>,
+}
+
+impl std::fmt::Display for Wrong {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match (self.file.as_str(), self.place) {
+            ("", _) => {}
+            (file, Some((line, column))) => write!(f, "{file}:{line}:{column}: ")?,
+            (file, None) => write!(f, "{file}: ")?,
+        }
+        f.write_str(&self.rule)?;
+        match &self.help {
+            Some(word) => f.write_str(&say!("app-did-you-mean", word = word.as_str())),
+            None => Ok(()),
+        }
+    }
+}
+
+impl std::fmt::Display for Error {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Error::Input(wrong) => wrong.fmt(f),
+            Error::File(why) => f.write_str(why),
+            Error::Stopped => f.write_str(&say("app-stopped")),
+        }
+    }
+}
+
+impl std::error::Error for Error {}
+
+impl Error {
+    /// A rule that something broke which stands in no file.
+    pub fn rule(rule: impl Into<String>) -> Self {
+        Self::of("", rule)
+    }
+    /// A rule that a file broke.
+    pub fn of(file: &str, rule: impl Into<String>) -> Self {
+        Self::Input(Wrong { file: file.into(), place: None, rule: rule.into(), help: None })
+    }
+    /// The same, with the place in it.
+    pub fn at(file: &str, place: Place, rule: impl Into<String>) -> Self {
+        let place = Some((place.line, place.column));
+        Self::Input(Wrong { file: file.into(), place, rule: rule.into(), help: None })
+    }
+}
+
+impl From<ScenarioError> for Error {
+    fn from(e: ScenarioError) -> Self {
+        let place = Some((e.line, e.column));
+        Self::Input(Wrong { file: e.file, place, rule: e.rule, help: e.help })
+    }
+}
+
+/// What a file is to be: it decides how large it may be, and what is said of one that cannot be read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sort {
+    /// A scenario, actions, answers, a rubric.
+    Text,
+    /// A sealed ticket.
+    Ticket,
+    /// An instructor's key.
+    Key,
+    /// A list of trainees.
+    Trainees,
+    /// A logbook.
+    Logbook,
+}
+
+impl Sort {
+    /// Largest that is read \[bytes\].
+    pub fn most(self) -> u64 {
+        match self {
+            Sort::Logbook => 64 << 20,
+            _ => 1 << 20,
+        }
+    }
+    fn id(self) -> &'static str {
+        match self {
+            Sort::Text => "text",
+            Sort::Ticket => "ticket",
+            Sort::Key => "key",
+            Sort::Trainees => "trainees",
+            Sort::Logbook => "logbook",
+        }
+    }
+}
+
+/// Why a file's bytes could not be had.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Unread {
+    /// The system's reason.
+    System(String),
+    /// It is a folder, or something else that is no file.
+    NoFile,
+    /// Larger than [`Sort::most`].
+    TooLarge,
+}
+
+/// Where files lie: the disk for a command line, what was handed over for a server.
+pub trait Files: Sync {
+    /// There is a file of that name.
+    fn has(&self, name: &str) -> bool;
+    /// Its bytes.
+    fn read(&self, name: &str, sort: Sort) -> Result<Vec<u8>, Unread>;
+    /// The folder in which a car's file may lie that this one names.
+    fn beside(&self, name: &str) -> Option<PathBuf>;
+}
+
+/// No files: only what ships can be named.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct NoFiles;
+
+impl Files for NoFiles {
+    fn has(&self, _: &str) -> bool {
+        false
+    }
+    fn read(&self, _: &str, _: Sort) -> Result<Vec<u8>, Unread> {
+        Err(Unread::System(say("app-no-such-file")))
+    }
+    fn beside(&self, _: &str) -> Option<PathBuf> {
+        None
+    }
+}
+
+/// A file's bytes, or what is said of it.
+pub(crate) fn bytes_of(files: &dyn Files, name: &str, sort: Sort) -> Result<Vec<u8>, Error> {
+    let sort_of = sort.id();
+    files.read(name, sort).map_err(|e| match e {
+        Unread::System(why) => Error::File(say!("app-cannot-read", sort = sort_of, file = name, why = why)),
+        Unread::NoFile => {
+            let why = say("app-not-a-file");
+            Error::File(say!("app-cannot-read", sort = sort_of, file = name, why = why))
+        }
+        Unread::TooLarge => Error::of(name, say!("app-too-large", sort = sort_of)),
+    })
+}
+
+/// A file's text, or what is said of it.
+pub(crate) fn text_of(files: &dyn Files, name: &str, sort: Sort) -> Result<String, Error> {
+    String::from_utf8(bytes_of(files, name, sort)?)
+        .map_err(|_| Error::of(name, say!("app-not-text", sort = sort.id())))
+}
+
+/// Words that somebody typed, fit to be shown: no control characters, not too many.
+pub(crate) fn shown(word: &str) -> String {
+    word.chars().filter(|c| !c.is_control()).take(64).collect()
+}

@@ -1,0 +1,224 @@
+//! Running a logbook again: what it was made from is found, it is run, and the verdict told. What [`super::verify`] does
+//! with many is done here with one.
+
+use super::attempt::{begin, may_name};
+use super::load::{Hands, Loaded, Origin, Rows, hands_of, read_scenario};
+use super::results::Results;
+use super::{Error, Files, Options, Progress, Run, Sort, VERSION, bytes_of, shown};
+use crate::bench::record::{SOURCES, hash_of_text};
+use crate::scenario::Lid;
+use crate::session::logbook::{Logbook, Unfit};
+use crate::session::replay::{Answer, Outcome, Verdict};
+use crate::session::{self, JSON_SCHEMA};
+use crate::store;
+use crate::words::say;
+use serde_json::{Value, json};
+
+/// How logbooks are run again.
+#[derive(Debug, Clone, Default)]
+pub struct How {
+    /// Scenarios that do not ship.
+    pub scenarios: Vec<Origin>,
+    /// Rows laid over the rubric.
+    pub rubric: Option<Rows>,
+    /// Who reads the debrief may see truth.
+    pub open: bool,
+    /// Take conditioned cars from the user's cache.
+    pub use_cache: bool,
+}
+
+impl How {
+    /// Reads what the names stand for.
+    pub fn read(files: &dyn Files, scenarios: &[&str], rubric: Option<&str>) -> Result<Self, Error> {
+        let scenarios = scenarios.iter().map(|s| Origin::find(files, s)).collect::<Result<_, _>>()?;
+        let rubric = rubric.map(|r| Rows::read(files, r)).transpose()?;
+        Ok(Self { scenarios, rubric, ..Self::default() })
+    }
+}
+
+/// What came of a logbook.
+#[derive(Debug)]
+pub enum Came {
+    /// It was run again, and comes out.
+    Out(Box<Out>),
+    /// A verdict without a run to show for it.
+    Verdict(Answer),
+    /// It is no logbook at all, and why.
+    NoLogbook(String),
+    /// What it was made from is not at hand: the scenario's id, and why.
+    NotAtHand(String, String),
+}
+
+/// A consistent logbook's run.
+#[derive(Debug)]
+pub struct Out {
+    /// The verdict.
+    pub answer: Answer,
+    /// The run.
+    pub run: Run,
+    /// The lid was open for who worked.
+    pub lid_open: bool,
+    /// Why the conditioned car could not be kept.
+    pub cache_trouble: Option<String>,
+    scenario: String,
+    actions: Option<String>,
+}
+
+impl Out {
+    /// On paper and as data.
+    pub fn results(&self) -> Results<'_> {
+        Results { run: &self.run, scenario: &self.scenario, actions: self.actions.as_deref() }
+    }
+}
+
+/// The verdict as data, with the run's own where there is one.
+pub fn json(answer: &Answer, run: Option<&Run>) -> Value {
+    let mut v = json!(answer);
+    if let Some(run) = run {
+        v["scenario"] = json!(run.scenario.about.id);
+        v["actions"] = json!(run.actions.as_ref().map(|a| a.about.id.as_str()));
+        v["simulated_s"] = json!(run.bench.time_s());
+        v["state_hash"] = json!(run.bench.state_hash());
+        v["expectations"] = json!(run.judged);
+        v["grade"] = json!(run.grade);
+    }
+    let mut object = json!({ "schema": JSON_SCHEMA, "version": VERSION });
+    if let (Value::Object(all), Value::Object(more)) = (&mut object, v) {
+        all.extend(more);
+    }
+    object
+}
+
+/// What ends a replay early: trouble, or what came of it.
+enum Early {
+    Trouble(Error),
+    Came(Came),
+}
+
+impl From<Error> for Early {
+    fn from(e: Error) -> Self {
+        Early::Trouble(e)
+    }
+}
+
+impl From<Answer> for Early {
+    fn from(a: Answer) -> Self {
+        Early::Came(Came::Verdict(a))
+    }
+}
+
+/// A logbook's text.
+pub fn text(files: &dyn Files, name: &str) -> Result<String, Error> {
+    String::from_utf8(bytes_of(files, name, Sort::Logbook)?)
+        .map_err(|_| Error::of(name, say!("app-no-logbook", why = say("app-not-utf8"))))
+}
+
+/// Reads a logbook's text, runs it again, and says what came of it. A locked lid is lifted for the reader only where
+/// the instructor's key `unlocks` it. `before` is asked just before anything is simulated.
+pub fn judge(
+    name: &str,
+    text: &str,
+    how: &How,
+    unlocks: bool,
+    before: &dyn Fn() -> Result<(), Error>,
+    told: &mut dyn FnMut(Progress) -> bool,
+) -> Result<Came, Error> {
+    let book = match Logbook::read(text) {
+        Ok(book) => book,
+        Err(Unfit::NotOne(why)) => return Ok(Came::NoLogbook(why)),
+        Err(Unfit::OtherVersion(why)) => {
+            let verdict = Verdict::OtherVersion;
+            let why = say!("app-same-version-only", why = why);
+            return Ok(Came::Verdict(Answer { verdict, why, line: None, expected: None, found: None }));
+        }
+        Err(Unfit::Broken(line, why)) => return Ok(Came::Verdict(Answer::altered(line, &why))),
+    };
+    match run_again(name, &book, how, unlocks, before, told) {
+        Ok(out) => Ok(Came::Out(Box::new(out))),
+        Err(Early::Came(came)) => Ok(came),
+        Err(Early::Trouble(t)) => Err(t),
+    }
+}
+
+fn run_again(
+    name: &str,
+    book: &Logbook,
+    how: &How,
+    unlocks: bool,
+    before: &dyn Fn() -> Result<(), Error>,
+    told: &mut dyn FnMut(Progress) -> bool,
+) -> Result<Out, Early> {
+    let loaded = find_scenario(book, &how.scenarios)?;
+    if hash_of_text(&loaded.scenario.setup.car_toml) != book.car.hash {
+        let why = say("app-other-car");
+        if book.sources != SOURCES {
+            let verdict = Verdict::OtherVersion;
+            let why = say!("app-other-sources", why = why);
+            return Err(Answer { verdict, why, line: Some(1), expected: None, found: None }.into());
+        }
+        return Err(not_at_hand(book, &why));
+    }
+    let hands = hands(book, &loaded)?;
+    let actions = hands.as_ref().map(|h| &h.actions);
+    let lid_open = session::admit(&loaded.scenario, actions, &book.options);
+    if !lid_open.is_ok_and(|open| may_name(&loaded, hands.as_ref(), open).is_ok()) {
+        return Err(Answer::altered(1, &say("app-no-such-lid")).into());
+    }
+    before()?;
+    let options = Options { use_cache: how.use_cache, ..book.options };
+    if how.open && !unlocks && loaded.scenario.about.lid == Lid::Locked {
+        return Err(Error::of(name, session::Error::Locked.to_string()).into());
+    }
+    let rubric = how.rubric.as_ref().map(|rows| rows.over(&loaded)).transpose()?;
+    let mut session = begin(name, &loaded, None, &options, told)?;
+    let cache_trouble = session.cache_trouble().map(str::to_owned);
+    if let Some(rubric) = rubric {
+        session = session.by_rubric(rubric);
+    }
+    if how.open {
+        session = session.for_reader();
+    }
+    match session.replay(book, &loaded.text, actions, told) {
+        Outcome::Consistent(answer, run) => {
+            let (lid_open, scenario) = (book.options.lid_open, loaded.text);
+            let actions = hands.map(|h| h.text);
+            Ok(Out { answer, run: *run, lid_open, cache_trouble, scenario, actions })
+        }
+        Outcome::Differs(answer) => Err(answer.into()),
+        Outcome::Stopped => Err(Error::Stopped.into()),
+    }
+}
+
+/// The scenario of the logbook's hash, of those given or of those that ship.
+fn find_scenario(book: &Logbook, given: &[Origin]) -> Result<Loaded, Early> {
+    let who = book.who.as_ref();
+    if let Some(origin) = given.iter().find(|o| hash_of_text(&o.text()) == book.scenario.hash) {
+        return Ok(origin.read(who)?);
+    }
+    if let Some(s) = store::SCENARIOS.iter().find(|s| hash_of_text(s.text) == book.scenario.hash) {
+        return Ok(read_scenario(s.file, s.text.as_bytes(), None, who)?);
+    }
+    let why = match given {
+        [] => say("app-give-its-scenario"),
+        [one] => say!("app-another-scenario", file = one.file.as_str()),
+        _ => say("app-other-scenarios"),
+    };
+    Err(not_at_hand(book, &why))
+}
+
+/// What was run is not here. If the logbook's own sum does not hold, that is the nearer answer.
+fn not_at_hand(book: &Logbook, why: &str) -> Early {
+    if book.sum_holds {
+        return Early::Came(Came::NotAtHand(shown(&book.scenario.id), why.into()));
+    }
+    Answer::altered(1, &say!("app-changed-text", why = why)).into()
+}
+
+/// The trainee's file from the header, for its expectations.
+fn hands(book: &Logbook, loaded: &Loaded) -> Result<Option<Hands>, Early> {
+    let Some(text) = book.actions_text()? else { return Ok(None) };
+    match hands_of("actions", text.as_bytes(), loaded) {
+        Ok(hands) => Ok(Some(hands)),
+        Err(_) => Err(Answer::altered(1, &say("app-no-such-actions")).into()),
+    }
+}

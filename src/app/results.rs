@@ -1,0 +1,176 @@
+//! What came of a run: as a table, as pages and as data, for whoever keeps or shows them.
+//!
+//! *Outside*: what they look like ([`crate::report`]), where they are kept (the front).
+
+use super::Run;
+use crate::bench::Bench;
+use crate::lesson::Grade;
+use crate::report::{self, Attempt, Beside, Line, Sheet};
+use crate::scenario::{self, Scenario};
+use crate::session::{self, Job, Moment, ticket};
+use crate::store;
+use serde_json::{Value, json};
+
+/// Names of the files that a run's results are kept in.
+pub const FILES: [&str; 5] = ["trace.csv", "logbook.jsonl", "debrief.html", "debrief.json", "gradebook.csv"];
+
+/// A file to keep: its name and its text.
+pub type Kept = (&'static str, String);
+
+/// A run with the texts it was made from.
+#[derive(Debug, Clone, Copy)]
+pub struct Results<'r> {
+    /// The run.
+    pub run: &'r Run,
+    /// The scenario's text.
+    pub scenario: &'r str,
+    /// The trainee's file, if there was one.
+    pub actions: Option<&'r str>,
+}
+
+impl Results<'_> {
+    /// The account as a table for a terminal.
+    pub fn table(&self) -> String {
+        with_sheet(self.run, report::table)
+    }
+    /// The recorded signals.
+    pub fn trace(&self) -> Kept {
+        (FILES[0], report::trace_csv(&self.run.trace, self.run.lid_open))
+    }
+    /// The logbook, to be handed in.
+    pub fn logbook(&self) -> Kept {
+        (FILES[1], session::logbook::logbook_text(self.run, self.scenario, self.actions))
+    }
+    /// The debrief: a page, data, and a row for a gradebook.
+    pub fn debrief(&self) -> [Kept; 3] {
+        let trainee = self.run.scenario.vary.who.as_ref().map(ticket::trainee_words);
+        [
+            (FILES[2], page(self.run)),
+            (FILES[3], format!("{:#}\n", debrief_json(self.run))),
+            (FILES[4], report::gradebook_csv(&attempt_of(self.run, trainee.as_deref()))),
+        ]
+    }
+    /// All of it.
+    pub fn all(&self) -> Vec<Kept> {
+        [self.trace(), self.logbook()].into_iter().chain(self.debrief()).collect()
+    }
+}
+
+/// What an attempt is worth, in a line.
+pub fn grade_words(grade: &Grade) -> String {
+    report::grade_words(grade)
+}
+
+/// A run's debrief as a page.
+pub fn page(run: &Run) -> String {
+    with_sheet(run, report::debrief_html)
+}
+
+/// Puts a run into the shape that reports are made from.
+pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
+    let lines: Vec<Line> = run.judged.iter().map(line).collect();
+    let log = run.logbook();
+    let notes = run.bench.model_notes();
+    let hash = run.bench.state_hash();
+    let about = &run.scenario.about;
+    let setup = run.bench.setup();
+    let moments: Vec<Beside<'_>> = run
+        .moments
+        .iter()
+        .map(|(what, m)| Beside { what, at_s: m.at_s, seen: &m.seen, truth: &m.truth })
+        .collect();
+    let path = run.lid_open.then(|| solution_work(&run.scenario)).flatten();
+    let hides = run.scenario.plan.as_ref().map(|p| p.hides).unwrap_or_default();
+    let trainee = run.scenario.vary.who.as_ref().map(ticket::trainee_words);
+    then(&Sheet {
+        version: super::VERSION,
+        id: &about.id,
+        title: &about.title,
+        trainee: trainee.as_deref(),
+        actions: run.actions.as_ref().map(|a| (a.about.id.as_str(), a.about.title.as_str())),
+        complaint: &about.complaint,
+        teaches: &about.teaches,
+        cautions: &about.cautions,
+        car_title: run.bench.car_name().1,
+        odometer_km: setup.odometer_km,
+        seed: setup.seed,
+        step_deg: setup.step_deg,
+        lid_open: run.lid_open,
+        hand_over_s: run.hand_over_s,
+        end_s: run.after.at_s,
+        stopped: run.stopped,
+        state_hash: &hash,
+        trace: &run.trace,
+        log: &log,
+        before: &run.before.seen,
+        after: &run.after.seen,
+        truth: run.lid_open.then_some((&run.before.truth, &run.after.truth)),
+        lines: &lines,
+        job: &run.job,
+        grade: run.grade.as_ref(),
+        moments: if run.lid_open { &moments } else { &[] },
+        path: path.as_ref(),
+        gates_hidden: hides.gates && !run.lid_open,
+        model_notes: &notes,
+        code_words: Bench::code_words,
+    })
+}
+
+/// A judgement as a line of the account.
+fn line(j: &session::Judged) -> Line {
+    Line {
+        what: j.what.clone(),
+        why: j.why.clone(),
+        rule: j.rule.clone(),
+        met: j.met,
+        measured: match &j.measured {
+            Value::Null if j.hidden => "hidden".into(),
+            Value::Null => "nothing".into(),
+            Value::Number(n) => n.as_f64().map_or(n.to_string(), |x| format!("{x:.3}")),
+            Value::String(s) => s.clone(),
+            other => other.to_string(),
+        },
+        at_s: j.at_s,
+    }
+}
+
+/// What the work of the model solution costs, for a scenario that ships with one.
+fn solution_work(of: &Scenario) -> Option<Job> {
+    let shipped = store::shipped(&of.about.id)?;
+    let (file, text) = shipped.actions.iter().find(|(f, _)| f.ends_with(".solution.toml"))?;
+    session::work_of(&scenario::parse_actions_for(text.as_bytes(), file, &of.vary).ok()?).ok()
+}
+
+/// What a gradebook's row tells of a run.
+fn attempt_of<'r>(run: &'r Run, trainee: Option<&'r str>) -> Attempt<'r> {
+    Attempt {
+        trainee,
+        scenario: &run.scenario.about.id,
+        actions: run.actions.as_ref().map_or("", |a| a.about.title.as_str()),
+        seed: run.bench.setup().seed,
+        grade: run.grade.as_ref(),
+        job: &run.job,
+        expectations: (run.judged.iter().filter(|j| j.met).count(), run.judged.len()),
+        stopped: run.stopped,
+    }
+}
+
+/// The debrief as data: the run's own object with the cautions, the timeline and the moments.
+fn debrief_json(run: &Run) -> Value {
+    let mut v = run.json();
+    v["title"] = json!(run.scenario.about.title);
+    v["complaint"] = json!(run.scenario.about.complaint);
+    v["cautions"] = json!(run.scenario.about.cautions);
+    v["always"] = json!(report::STANDING_CAUTIONS);
+    v["hand_over_s"] = json!(run.hand_over_s);
+    v["timeline"] = json!(run.logbook());
+    let moment = |(what, m): &(String, Moment)| {
+        let mut o = json!({ "before": what, "at_s": m.at_s, "seen": m.seen });
+        if run.lid_open {
+            o["truth"] = json!(m.truth);
+        }
+        o
+    };
+    v["moments"] = json!(run.moments.iter().map(moment).collect::<Vec<_>>());
+    v
+}

@@ -1,0 +1,73 @@
+//! Sealed tickets for a class.
+
+use super::load::Origin;
+use super::{Error, Files, Sort, text_of, whose};
+use crate::bench::record::hash_of_text;
+use crate::scenario::Who;
+use crate::session::ticket::Ticket;
+use crate::words::say;
+use std::collections::BTreeMap;
+
+/// Most trainees in one list.
+const MOST_TRAINEES: usize = 2000;
+
+/// What is to be sealed.
+#[derive(Debug, Clone, Copy)]
+pub struct Request<'a> {
+    /// The scenario's file, or a shipped one's name.
+    pub scenario: &'a str,
+    /// The class's seed.
+    pub class_seed: u64,
+    /// File of trainees, one a line.
+    pub trainees: &'a str,
+    /// File of the instructor's key.
+    pub key: &'a str,
+}
+
+/// One ticket for each trainee: a file's name and its text.
+pub fn tickets(files: &dyn Files, of: &Request<'_>) -> Result<Vec<(String, String)>, Error> {
+    let origin = Origin::find(files, of.scenario)?;
+    let key = whose::key(files, of.key)?;
+    let all = trainees(&text_of(files, of.trainees, Sort::Trainees)?, of.trainees, of.class_seed)?;
+    let width = all.len().to_string().len();
+    let mut tickets = Vec::new();
+    for (nth, who) in all.iter().enumerate() {
+        // a variant that does not read would be found out by a trainee
+        let loaded = origin.read(Some(who))?;
+        let ticket = Ticket::new(&loaded.scenario.about.id, &loaded.text, who, &key);
+        let name = format!("{:0width$}-{}.ticket", nth + 1, file_word(&who.trainee));
+        tickets.push((name, ticket.text()));
+    }
+    Ok(tickets)
+}
+
+/// The trainees of a list, each named once.
+fn trainees(text: &str, file: &str, class_seed: u64) -> Result<Vec<Who>, Error> {
+    let mut all = Vec::new();
+    let mut lines: BTreeMap<&str, usize> = BTreeMap::new();
+    for (k, line) in text.trim_start_matches('\u{feff}').lines().enumerate() {
+        let (word, line) = (line.trim(), k + 1);
+        if word.is_empty() {
+            continue;
+        }
+        let wrong = |why: String| Error::at(file, crate::scenario::Place { line, column: 1 }, why);
+        if let Some(first) = lines.insert(word, line) {
+            return Err(wrong(say!("app-trainee-twice", line = first)));
+        }
+        if all.len() == MOST_TRAINEES {
+            return Err(wrong(say!("app-too-many-trainees", most = MOST_TRAINEES)));
+        }
+        all.push(Who::new(class_seed, word, None).map_err(wrong)?);
+    }
+    if all.is_empty() {
+        return Err(Error::of(file, say("app-no-trainee")));
+    }
+    Ok(all)
+}
+
+/// A word fit for a file's name on every system.
+fn file_word(word: &str) -> String {
+    let plain = |c: char| if c.is_ascii_alphanumeric() || c == '_' { c } else { '-' };
+    let out: String = word.chars().take(40).map(plain).collect();
+    if out.chars().all(|c| c == '-') { hash_of_text(word).chars().take(8).collect() } else { out }
+}

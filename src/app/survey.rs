@@ -1,0 +1,103 @@
+//! Surveys of a car: limits of its misfire monitor, how well that does, how fast it is simulated.
+
+use super::Error;
+use crate::batch::{self, CURVE_SHARES, Curve};
+use crate::bench::car::Car;
+use crate::bench::setup::Setup;
+use crate::bench::survey::NoSurvey;
+use crate::report::{self, Curves, Detection};
+use crate::session::{self, Speed};
+use crate::store;
+use crate::words::facts;
+use serde_json::{Value, json};
+use std::path::Path;
+
+/// Which of the shares a picture shows.
+const DRAWN: usize = 1;
+
+/// A car's text: a shipped one's, or that of a car file beside.
+fn car_text(name: &str) -> Result<String, Error> {
+    store::car_text(name, Some(Path::new("."))).map_err(Error::rule)
+}
+
+fn no_survey(why: NoSurvey) -> Error {
+    Error::rule(facts::no_survey(&why))
+}
+
+/// The misfire monitor's limits from a healthy engine with parts by a seed, watched for so many turns at each point.
+pub fn limits(car: &str, seed: u64, turns: f64) -> Result<batch::Limits, Error> {
+    batch::limits(&car_text(car)?, seed, turns).map_err(no_survey)
+}
+
+/// Speeds and pressures at which limits stand \[rpm\], \[kPa\].
+pub const LIMIT_AXES: (&[f64], &[f64]) = (&batch::LIMIT_RPM, &batch::LIMIT_KPA);
+
+/// How well misfires are found on the right cylinder, and how many are counted that were none.
+#[derive(Debug, Clone)]
+pub struct Survey {
+    /// The car's title.
+    pub title: String,
+    /// One for each speed and load.
+    pub points: Vec<Curve>,
+    /// Engines that were looked at.
+    pub wheels: usize,
+    /// Turns watched on each.
+    pub turns: f64,
+    /// Cylinders.
+    pub cylinders: usize,
+    name: String,
+}
+
+/// Watches so many engines with parts and wheels of their own; `told` hears of each that is done.
+pub fn curves(car: &str, wheels: usize, turns: f64, told: &(dyn Fn(usize) + Sync)) -> Result<Survey, Error> {
+    let text = car_text(car)?;
+    let car = Car::parse(&text).map_err(|e| Error::rule(e.to_string()))?;
+    let points = batch::curves(&text, wheels, turns, &batch::CURVE_RPM, &told).map_err(no_survey)?;
+    let cylinders = car.plant.layout.cylinders();
+    Ok(Survey { title: car.title, points, wheels, turns, cylinders, name: car.name })
+}
+
+impl Survey {
+    /// A picture of misfires found and of false counts.
+    pub fn picture(&self) -> String {
+        let held = self.points.iter().filter(|c| c.lost < self.wheels as u64);
+        let points = held
+            .map(|c| Detection {
+                rpm: c.rpm,
+                low: c.low,
+                found_pct: [c.found_pct(DRAWN, 0), c.found_pct(DRAWN, 1)],
+                wrong_per_1000: [c.wrong_per_1000(self.cylinders, 0), c.wrong_per_1000(self.cylinders, 1)],
+            })
+            .collect();
+        let share_pct = 100.0 * CURVE_SHARES[DRAWN];
+        report::curves_svg(&Curves {
+            car: &self.title,
+            engines: self.wheels,
+            turns: self.turns,
+            share_pct,
+            points,
+        })
+    }
+    /// As data.
+    pub fn json(&self) -> Value {
+        let n = self.cylinders;
+        let row = |c: &Curve| {
+            json!({
+                "rpm": c.rpm, "load": if c.low { "low" } else { "high" }, "map_kpa": c.map_kpa, "not_held": c.lost,
+                "found_pct_learned": (0..4).map(|s| c.found_pct(s, 0)).collect::<Vec<_>>(),
+                "found_pct_not_learned": (0..4).map(|s| c.found_pct(s, 1)).collect::<Vec<_>>(),
+                "false_per_1000_learned": c.wrong_per_1000(n, 0),
+                "false_per_1000_not_learned": c.wrong_per_1000(n, 1),
+            })
+        };
+        let rows: Vec<Value> = self.points.iter().map(row).collect();
+        json!({ "car": self.name, "wheels": self.wheels, "turns": self.turns, "shares": CURVE_SHARES, "points": rows })
+    }
+}
+
+/// How fast a warm idle and mixed driving of the first car are simulated here, at a crank step \[deg\], over so many
+/// simulated seconds.
+pub fn speed(step_deg: f64, seconds: f64) -> Result<Speed, Error> {
+    let setup = Setup { step_deg, ..Setup::healthy(store::CARS[0].1, 1, 90.0) };
+    session::idle_speed(&setup, seconds).map_err(|e| Error::rule(e.to_string()))
+}

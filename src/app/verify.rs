@@ -1,0 +1,398 @@
+//! What a class handed in, run again: many logbooks at a time, seals, attempts that are one and the same.
+//!
+//! *Inside*: one verdict on every file. *Outside*: which files there are (the front), running one
+//! ([`super::replay`]), the table and the CSV ([`crate::report`]).
+//!
+//! A verdict is *consistent*, *altered*, *other version*, or *not judged* where it is no logbook or what it was made from
+//! is not at hand: of these nothing is said about who changed what.
+
+use super::replay::{Came, How, judge};
+use super::results::page;
+use super::whose::key;
+use super::{Error, Files, Progress, Run, Sort, Unread, VERSION};
+use crate::bench::record::hash_of_text;
+use crate::lesson::Grade;
+use crate::report::{HandedIn, handed_in_csv, handed_in_table};
+use crate::session::JSON_SCHEMA;
+use crate::session::logbook::Claims;
+use crate::session::replay::Verdict;
+use crate::session::ticket::{Key, Seal};
+use crate::words::{self, say};
+use rayon::prelude::*;
+use serde_json::{Value, json};
+use std::collections::{BTreeMap, BTreeSet};
+use std::panic::AssertUnwindSafe;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+
+/// A file to judge.
+#[derive(Debug, Clone)]
+pub struct Found {
+    /// Its name.
+    pub name: String,
+    /// Why there is none.
+    pub missing: Option<String>,
+    /// It was named twice.
+    pub twice: bool,
+}
+
+/// How a class's logbooks are judged.
+#[derive(Debug, Clone, Default)]
+pub struct Verifier {
+    how: How,
+    key: Option<Key>,
+}
+
+impl Verifier {
+    /// Reads key and scenarios; a scenario that does not read would leave its logbooks unjudged, each with the same
+    /// reason.
+    pub fn new(files: &dyn Files, how: How, key_file: Option<&str>) -> Result<Self, Error> {
+        for s in &how.scenarios {
+            s.read(None)?;
+        }
+        Ok(Self { how, key: key_file.map(|k| key(files, k)).transpose()? })
+    }
+}
+
+/// Who hears of it, keeps debriefs, stops it; called from many threads.
+pub struct Watch<'a> {
+    /// So many of so many are run.
+    pub told: &'a (dyn Fn(usize, usize) + Sync),
+    /// Takes a debrief under a name that tells whose it is; none where none is wanted.
+    pub keep: Option<&'a (dyn Fn(&str, String) -> Result<(), Error> + Sync)>,
+    /// Stops it once true.
+    pub stop: &'a AtomicBool,
+}
+
+impl std::fmt::Debug for Watch<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Watch(..)")
+    }
+}
+
+/// All verdicts.
+#[derive(Debug, Clone, Default)]
+pub struct Verdicts {
+    rows: Vec<HandedIn>,
+    /// Logbooks that were run.
+    pub run: usize,
+    /// Time of the processor for earlier lives that were not kept, and for the rest \[s\].
+    pub spent_s: (f64, f64),
+    /// Why conditioned cars could not be kept.
+    pub cache_troubles: BTreeSet<String>,
+}
+
+impl Verdicts {
+    /// For a terminal.
+    pub fn table(&self) -> String {
+        handed_in_table(&self.rows)
+    }
+    /// One row for each logbook for a gradebook.
+    pub fn csv(&self) -> String {
+        handed_in_csv(&self.rows)
+    }
+    /// As data; `wall_s` is what it took by the clock \[s\].
+    pub fn json(&self, wall_s: f64) -> Value {
+        json!({
+            "schema": JSON_SCHEMA,
+            "version": VERSION,
+            "files": self.rows,
+            "wall_s": wall_s,
+            "rebuild_cpu_s": self.spent_s.0,
+            "run_cpu_s": self.spent_s.1,
+        })
+    }
+    /// All are consistent and no seal is forged.
+    pub fn good(&self) -> bool {
+        self.rows.iter().all(|r| r.verdict == CONSISTENT && r.seal != Seal::Forged.word())
+    }
+}
+
+const CONSISTENT: &str = "consistent";
+
+/// Judges all of them.
+pub fn verify(
+    files: &dyn Files,
+    found: &[Found],
+    by: &Verifier,
+    watch: &Watch<'_>,
+) -> Result<Verdicts, Error> {
+    let spoken = words::spoken();
+    let looks: Vec<Result<Look, String>> = found
+        .par_iter()
+        .map(|f| {
+            let _speaking = words::speak(&spoken);
+            look(files, f)
+        })
+        .collect();
+    let same = same_attempts(&looks);
+    // a text that was handed in twice is run once
+    let first: BTreeSet<usize> = (0..found.len()).filter(|k| same[*k].0 == *k && looks[*k].is_ok()).collect();
+    let done = AtomicUsize::new(0);
+    let judged: BTreeMap<usize, Judged> = first
+        .par_iter()
+        .map(|k| {
+            let _speaking = words::speak(&spoken);
+            let unlocks = looks[*k].as_ref().is_ok_and(|l| sealed(&l.claims, by.key.as_ref()));
+            let judged = judge_one(files, &found[*k].name, by, unlocks, *k + 1, watch);
+            (watch.told)(done.fetch_add(1, Ordering::Relaxed) + 1, first.len());
+            judged.map(|j| (*k, j))
+        })
+        .collect::<Result<_, Error>>()?;
+    let mut all = Verdicts { run: first.len(), ..Verdicts::default() };
+    for (k, f) in found.iter().enumerate() {
+        let (claims, came) = match &looks[k] {
+            Ok(l) => (l.claims.clone(), judged.get(&same[k].0).cloned()),
+            Err(why) => (Claims::default(), Some(Judged::not(why))),
+        };
+        let came = came.unwrap_or_else(|| Judged::not(&say("app-not-reached")));
+        if same[k].0 == k {
+            all.spent_s = (all.spent_s.0 + came.spent_s.0, all.spent_s.1 + came.spent_s.1);
+        }
+        all.cache_troubles.extend(came.cache_trouble.clone());
+        let other = same[k].1.map(|j| (&found[j], same[k].0 != k));
+        all.rows.push(row(f, &claims, came, by.key.as_ref(), other));
+    }
+    Ok(all)
+}
+
+/// What a first look at a file tells: enough to find attempts that are one and the same.
+struct Look {
+    claims: Claims,
+    /// Hash of the text, whatever its line ends.
+    whole: String,
+    /// Hash of the lines between first and last; none where there are none.
+    lines: Option<String>,
+}
+
+/// A file's text, or why there is none.
+fn text_of(files: &dyn Files, name: &str) -> Result<String, String> {
+    let no_logbook = |why: String| say!("app-is-no-logbook", why = why);
+    let bytes = files.read(name, Sort::Logbook).map_err(|e| match e {
+        Unread::System(why) => say!("app-cannot-be-read", why = why),
+        Unread::NoFile => say!("app-cannot-be-read", why = say("app-not-a-file")),
+        Unread::TooLarge => no_logbook(say!("app-too-large", sort = "logbook")),
+    })?;
+    String::from_utf8(bytes).map_err(|_| no_logbook(say("app-not-utf8")))
+}
+
+fn look(files: &dyn Files, found: &Found) -> Result<Look, String> {
+    if let Some(why) = &found.missing {
+        return Err(why.clone());
+    }
+    let text = text_of(files, &found.name)?.replace("\r\n", "\n");
+    let lines: Vec<&str> = text.trim_end_matches('\n').split('\n').collect();
+    let between = match lines.as_slice() {
+        // an attempt in which nobody did anything is like any other
+        [_, between @ .., _] if between.iter().any(|l| l.contains("{\"act\":")) => Some(between.join("\n")),
+        _ => None,
+    };
+    Ok(Look {
+        claims: Claims::of(&text),
+        whole: hash_of_text(text.trim_end_matches('\n')),
+        lines: between.map(|b| hash_of_text(&b)),
+    })
+}
+
+/// For each file the first with the very same text, and another before it that holds the same attempt: the same text,
+/// or the same lines under another header.
+fn same_attempts(looks: &[Result<Look, String>]) -> Vec<(usize, Option<usize>)> {
+    let (mut texts, mut lines): (BTreeMap<&str, usize>, BTreeMap<&str, usize>) = Default::default();
+    let mut all = Vec::new();
+    for (k, look) in looks.iter().enumerate() {
+        let Ok(look) = look else {
+            all.push((k, None));
+            continue;
+        };
+        let first = *texts.entry(&look.whole).or_insert(k);
+        let like = look.lines.as_deref().map(|l| *lines.entry(l).or_insert(k));
+        let other = if first < k { Some(first) } else { like.filter(|j| *j < k) };
+        all.push((first, other));
+    }
+    all
+}
+
+/// What came of one text.
+#[derive(Clone, Default)]
+struct Judged {
+    verdict: &'static str,
+    reason: String,
+    line: Option<usize>,
+    lid_open: Option<bool>,
+    minutes: Option<f64>,
+    money: Option<f64>,
+    parts: Option<usize>,
+    met: Option<usize>,
+    expectations: Option<usize>,
+    grade: Option<Grade>,
+    /// Its debrief, if it was asked for.
+    page: Option<String>,
+    /// Time of the processor that the car's earlier life took, if it was driven anew, and the rest \[s\].
+    spent_s: (f64, f64),
+    cache_trouble: Option<String>,
+}
+
+impl Judged {
+    fn without_run(verdict: &'static str, reason: &str, line: Option<usize>) -> Self {
+        Self { verdict, reason: reason.into(), line, ..Self::default() }
+    }
+    fn not(reason: &str) -> Self {
+        Self::without_run("not judged", reason, None)
+    }
+}
+
+/// The instructor's key made this attempt's seal.
+fn sealed(claims: &Claims, key: Option<&Key>) -> bool {
+    match (key, claims.who(), &claims.scenario) {
+        (Some(key), Some(who), Some(s)) => key.check(&s.id, &s.hash, &who) == Seal::Sealed,
+        _ => false,
+    }
+}
+
+/// A debrief's name, that tells whose it is.
+fn page_name(number: usize, name: &str, run: &Run) -> String {
+    let stem = std::path::Path::new(name).file_stem();
+    let stem = stem.map_or_else(|| "logbook".into(), |s| s.to_string_lossy().into_owned());
+    let of = run.scenario.vary.who.as_ref().map_or(stem, |w| w.trainee.clone());
+    let plain: String = of.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).take(40).collect();
+    format!("{number:03}-{plain}.html")
+}
+
+/// Runs one file's logbook again. What it takes is told in time of the processor, which a busy machine does not
+/// change.
+fn judge_one(
+    files: &dyn Files,
+    name: &str,
+    by: &Verifier,
+    unlocks: bool,
+    number: usize,
+    watch: &Watch<'_>,
+) -> Result<Judged, Error> {
+    let cpu = cpu_time::ThreadTime::now();
+    let (mut life_from, mut life_s) = (None, 0.0);
+    let mut told = |p: Progress| {
+        match (p, life_from) {
+            (Progress::Conditioning(_), None) => life_from = Some(cpu.elapsed()),
+            (Progress::Running { .. }, Some(from)) if life_s == 0.0 => {
+                life_s = cpu.elapsed().saturating_sub(from).as_secs_f64();
+            }
+            _ => {}
+        }
+        !watch.stop.load(Ordering::Relaxed)
+    };
+    if watch.stop.load(Ordering::Relaxed) {
+        return Err(Error::Stopped);
+    }
+    let text = match text_of(files, name) {
+        Ok(text) => text,
+        Err(why) => return Ok(Judged::not(&why)),
+    };
+    // a logbook that brings the program down is no reason to leave the others unjudged
+    let came = std::panic::catch_unwind(AssertUnwindSafe(|| {
+        judge(name, &text, &by.how, unlocks, &|| Ok(()), &mut told)
+    }));
+    let mut judged = match came {
+        Err(_) => Judged::not(&say("app-program-failed")),
+        Ok(Err(Error::Stopped)) => return Err(Error::Stopped),
+        Ok(Err(e)) => Judged::not(&e.to_string()),
+        Ok(Ok(came)) => told_of(came, name, number, watch)?,
+    };
+    let all_s = cpu.elapsed().as_secs_f64();
+    judged.spent_s = (life_s, all_s - life_s);
+    Ok(judged)
+}
+
+fn told_of(came: Came, name: &str, number: usize, watch: &Watch<'_>) -> Result<Judged, Error> {
+    Ok(match came {
+        Came::NoLogbook(why) => Judged::not(&say!("app-is-no-logbook", why = why)),
+        Came::NotAtHand(_, why) => Judged::not(&why),
+        Came::Verdict(answer) => {
+            let mut why = answer.why;
+            if let (Some(expected), Some(found)) = (&answer.expected, &answer.found) {
+                why = say!(
+                    "app-expected-found",
+                    why = why,
+                    expected = expected.as_str(),
+                    found = found.as_str()
+                );
+            }
+            Judged::without_run(word(answer.verdict), &why, answer.line)
+        }
+        Came::Out(out) => {
+            let page_of = |keep: &(dyn Fn(&str, String) -> Result<(), Error> + Sync)| {
+                let name = page_name(number, name, &out.run);
+                keep(&name, page(&out.run)).map(|()| name)
+            };
+            Judged {
+                page: watch.keep.map(page_of).transpose()?,
+                grade: out.run.grade.clone(),
+                lid_open: Some(out.lid_open),
+                minutes: Some(out.run.job.minutes),
+                money: Some(out.run.job.money),
+                parts: Some(out.run.job.parts_bought as usize),
+                met: Some(out.run.judged.iter().filter(|j| j.met).count()),
+                expectations: Some(out.run.judged.len()),
+                cache_trouble: out.cache_trouble,
+                ..Judged::without_run(word(out.answer.verdict), &out.answer.why, out.answer.line)
+            }
+        }
+    })
+}
+
+/// A verdict by its id.
+pub fn word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Consistent => CONSISTENT,
+        Verdict::Altered => "altered",
+        Verdict::OtherVersion => "other version",
+    }
+}
+
+/// The row of one file; `same` is a file before it that holds the same attempt, and whether its text is the same.
+fn row(
+    found: &Found,
+    claims: &Claims,
+    came: Judged,
+    key: Option<&Key>,
+    same: Option<(&Found, bool)>,
+) -> HandedIn {
+    let who = claims.who();
+    let seal = match (key, &who, &claims.scenario) {
+        (Some(key), Some(who), Some(s)) => key.check(&s.id, &s.hash, who),
+        // a seal on nobody, or on nothing
+        (Some(_), ..) if claims.ticket.is_some() => Seal::Forged,
+        (None, ..) if claims.ticket.is_some() => Seal::NotChecked,
+        _ => Seal::Unsealed,
+    };
+    // what is no logbook names nobody
+    let named = claims.trainee.is_some() || claims.scenario.is_some();
+    let mut reasons = vec![came.reason];
+    if came.lid_open == Some(true) {
+        reasons.push(say("app-lid-was-open"));
+    }
+    if let Some((other, whole)) = same {
+        let id = if whole { "app-same-attempt" } else { "app-same-lines" };
+        reasons.push(say!(id, file = other.name.as_str()));
+    }
+    if found.twice {
+        reasons.push(say("app-named-twice"));
+    }
+    HandedIn {
+        file: found.name.clone(),
+        trainee: claims.trainee.clone(),
+        class_seed: claims.class_seed,
+        scenario: claims.scenario.as_ref().map(|s| s.id.clone()),
+        seal: if named { seal.word() } else { "-" },
+        verdict: came.verdict,
+        reason: reasons.join("; ").chars().map(|c| if c.is_control() { ' ' } else { c }).collect(),
+        line: came.line,
+        same_as: same.map(|(other, _)| other.name.clone()),
+        lid_open: came.lid_open,
+        minutes: came.minutes,
+        money: came.money,
+        parts: came.parts,
+        met: came.met,
+        expectations: came.expectations,
+        grade: came.grade,
+        debrief: came.page,
+    }
+}

@@ -1,0 +1,167 @@
+//! A desk as somebody looks at it: one view, made for a viewer, that can be sent to a seat somewhere else.
+//!
+//! *Inside*: what a view holds. *Outside*: what a viewer may see ([`Sight`]).
+//!
+//! What a trainee is given holds no truth under a closed lid, and never what the right answer to a question is.
+//!
+//! **Checked by** `tests/attempts/view.rs`.
+
+use crate::bench::record::Entry;
+use crate::bench::trace::COLUMNS;
+use crate::bench::view::{HandsView, Observation, Truth};
+use crate::lesson::Grade;
+use crate::report;
+use crate::scenario::{Ask, AskKind, Scenario};
+use crate::session::desk::{Desk, MarkName};
+use crate::session::live::Live;
+use crate::session::teach::Question;
+use crate::session::{Job, Session, Sight, Viewer};
+use crate::words::say;
+use serde::Serialize;
+
+/// What a viewer has already: rows and lines before these are not given again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Known {
+    /// The epoch in which the viewer had them: in another all is given anew.
+    pub epoch: u64,
+    /// Rows.
+    pub rows: usize,
+    /// Lines of the logbook.
+    pub lines: usize,
+}
+
+/// A desk as a viewer sees it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct View {
+    /// For whom it was made.
+    pub viewer: Viewer,
+    /// Counts up when what was recorded before is no longer what happened.
+    pub epoch: u64,
+    /// Simulated time \[s\].
+    pub time_s: f64,
+    /// When the car was handed over \[s\].
+    pub hand_over_s: f64,
+    /// The trainee's lid.
+    pub lid_open: bool,
+    /// Moments to go back to: name and time \[s\].
+    pub marks: Vec<(String, f64)>,
+    /// The job card.
+    pub job: Job,
+    /// What must be answered or passed over before the act that waits is done.
+    pub questions: Vec<Asked>,
+    /// Questions that came up and stand open; an answer may still be given.
+    pub open: Vec<Asked>,
+    /// The future that is handed in.
+    pub first: Side,
+    /// The second future, and when they parted \[s\].
+    pub second: Option<(Side, f64)>,
+    /// What it would be worth now; for who may see truth, since points tell.
+    pub grade: Option<Grade>,
+    /// Number of the first line given of the logbook.
+    pub lines_from: usize,
+    /// The logbook from there on.
+    pub lines: Vec<Entry>,
+    /// Names of the recorded signals that may be seen.
+    pub columns: Vec<&'static str>,
+    /// Number of the first row given.
+    pub rows_from: usize,
+    /// Rows from there on, of the first future, each as wide as the columns.
+    pub rows: Vec<Vec<f64>>,
+}
+
+/// One of two futures.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Side {
+    /// What is seen: live values, learned values, codes, readings, the watched list.
+    pub seen: Observation,
+    /// Where the driver's controls stand.
+    pub hands: HandsView,
+    /// Truth, for who may see it.
+    pub truth: Option<Truth>,
+}
+
+/// A question as it is put: without what is right.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Asked {
+    /// Its id; `cause` for what is wrong with the car.
+    pub id: String,
+    /// The question; none for the cause.
+    pub question: Option<String>,
+    /// Unit of the number that is asked for.
+    pub unit: Option<String>,
+    /// Answers to choose from: id and text; none for a number or a direction.
+    pub choices: Vec<(String, String)>,
+}
+
+impl Asked {
+    fn cause(of: &Scenario) -> Self {
+        let causes = of.plan.iter().flat_map(|p| &p.causes);
+        let choices = causes.map(|c| (c.id.clone(), c.says.clone())).collect();
+        Self { id: "cause".into(), question: None, unit: None, choices }
+    }
+    fn of(ask: &Ask) -> Self {
+        let (unit, choices) = match &ask.kind {
+            AskKind::Number { unit, .. } => (Some(unit.clone()), Vec::new()),
+            AskKind::Direction { .. } => {
+                (None, ["up", "down", "same"].map(|d| (d.to_owned(), d.to_owned())).into())
+            }
+            AskKind::Choice(all) => (None, all.iter().map(|c| (c.id.clone(), c.says.clone())).collect()),
+        };
+        Self { id: ask.id.clone(), question: Some(ask.question.clone()), unit, choices }
+    }
+}
+
+/// A desk that runs on its own thread, as a viewer sees it; none before the car is handed over and after the attempt
+/// was handed in.
+pub fn of_live(live: &Live, viewer: Viewer, known: Known) -> Option<View> {
+    live.look(move |desk, waiting| view(desk, waiting, viewer, known))
+}
+
+/// A desk as a viewer sees it, with the questions that an act waits for.
+pub fn view(desk: &Desk, waiting: &[Question], viewer: Viewer, known: Known) -> View {
+    let session = desk.session();
+    let sight = session.seen_by(viewer);
+    let known = if known.epoch == desk.epoch() { known } else { Known::default() };
+    let question = |q: &Question| match q {
+        Question::Cause => Asked::cause(session.scenario()),
+        Question::Ask(ask) => Asked::of(ask),
+    };
+    let visible = |k: usize| sight.sees_truth() || !COLUMNS[k].truth;
+    let values: Vec<f64> = sight.values_from(known.rows).collect();
+    let row = |row: &[f64]| row.iter().enumerate().filter(|(k, _)| visible(*k)).map(|(_, x)| *x).collect();
+    let log = sight.logbook();
+    let lines_from = known.lines.min(log.len());
+    View {
+        viewer,
+        epoch: desk.epoch(),
+        time_s: desk.time_s(),
+        hand_over_s: session.hand_over_s(),
+        lid_open: session.lid_open(),
+        marks: desk.marks().iter().map(|m| (mark_words(&m.name, sight.sees_truth()), m.at_s)).collect(),
+        job: session.job(),
+        questions: waiting.iter().map(question).collect(),
+        open: session.open_questions().iter().map(Asked::of).collect(),
+        first: side(session, sight),
+        second: desk.twin().map(|(twin, at_s)| (side(twin, twin.seen_by(viewer)), at_s)),
+        grade: sight.grade(),
+        lines_from,
+        lines: log.into_iter().skip(lines_from).collect(),
+        columns: (0..COLUMNS.len()).filter(|k| visible(*k)).map(|k| COLUMNS[k].name).collect(),
+        rows_from: known.rows.min(session.trace().len()),
+        rows: values.chunks(COLUMNS.len()).map(row).collect(),
+    }
+}
+
+/// A mark's name in words; an act's values are told to who may see truth.
+pub fn mark_words(name: &MarkName, sees_truth: bool) -> String {
+    match name {
+        MarkName::HandOver => say("view-mark-hand-over"),
+        MarkName::SlippedIn => say("view-mark-slipped-in"),
+        MarkName::Before(action) => report::action_words(action, sees_truth),
+        MarkName::Named(name) => name.clone(),
+    }
+}
+
+fn side(session: &Session, sight: Sight<'_>) -> Side {
+    Side { seen: sight.seen(), hands: session.bench().hands(), truth: sight.truth() }
+}

@@ -1,0 +1,46 @@
+//! Whose variant: class seed and trainee as they are named, or from a ticket; the instructor's key.
+//!
+//! *Outside*: what a seal is ([`crate::session::ticket`]), what differs from trainee to trainee ([`crate::scenario`]).
+
+use super::{Error, Files, Sort, bytes_of, text_of};
+use crate::scenario::Who;
+use crate::session::ticket::{Key, Ticket};
+
+/// Who works, as a front was told; nobody by default: then the scenario runs as it stands.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Whose<'a> {
+    /// The class's seed; goes with a trainee.
+    pub class_seed: Option<u64>,
+    /// A pseudonym or bench number.
+    pub trainee: Option<&'a str>,
+    /// A ticket's file: class seed and trainee come from it.
+    pub ticket: Option<&'a str>,
+}
+
+impl Whose<'_> {
+    /// Who it is, if anybody is named; a ticket must be for this text.
+    pub fn who(&self, files: &dyn Files, scenario_text: &str) -> Result<Option<Who>, Error> {
+        if let Some(file) = self.ticket {
+            let wrong = |why: String| Error::of(file, why);
+            let ticket = Ticket::read(&text_of(files, file, Sort::Ticket)?).map_err(wrong)?;
+            return ticket.who(scenario_text).map(Some).map_err(wrong);
+        }
+        named(self.class_seed, self.trainee)
+    }
+}
+
+/// Who is named by a class seed and a word that go together.
+pub fn named(class_seed: Option<u64>, trainee: Option<&str>) -> Result<Option<Who>, Error> {
+    match (class_seed, trainee) {
+        (Some(seed), Some(word)) => match Who::new(seed, word, None) {
+            Ok(who) => Ok(Some(who)),
+            Err(why) => Err(Error::of("--trainee", why)),
+        },
+        _ => Ok(None),
+    }
+}
+
+/// An instructor's key from its file.
+pub fn key(files: &dyn Files, name: &str) -> Result<Key, Error> {
+    Key::new(&bytes_of(files, name, Sort::Key)?).map_err(|why| Error::of(name, why))
+}

@@ -1,0 +1,117 @@
+//! `idlewright run`, and the arguments that other commands share with it.
+
+use super::files::{Disk, print, probe, write_all};
+use super::tell::{Teller, cache_trouble};
+use crate::app::attempt::{Request, prepare};
+use crate::app::whose::Whose;
+use crate::app::{Error, Options, results};
+use crate::words::say;
+use clap::{Args, ValueEnum};
+use std::path::PathBuf;
+
+/// Whose variant is run.
+#[derive(Args, Default)]
+pub(super) struct WhoArgs {
+    #[arg(long, value_name = "N", requires = "trainee", conflicts_with_all = ["seed", "ticket"])]
+    class_seed: Option<u64>,
+    #[arg(long, value_name = "WORD", requires = "class_seed", conflicts_with_all = ["seed", "ticket"])]
+    trainee: Option<String>,
+    #[arg(long, value_name = "FILE", conflicts_with = "seed")]
+    ticket: Option<String>,
+}
+
+impl WhoArgs {
+    pub(super) fn whose(&self) -> Whose<'_> {
+        Whose {
+            class_seed: self.class_seed,
+            trainee: self.trainee.as_deref(),
+            ticket: self.ticket.as_deref(),
+        }
+    }
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum LidArg {
+    Open,
+    Closed,
+}
+
+#[derive(Args, Default)]
+pub(super) struct RunArgs {
+    file: String,
+    #[arg(long, value_name = "FILE")]
+    actions: Option<String>,
+    #[arg(long, value_name = "N")]
+    seed: Option<u64>,
+    #[command(flatten)]
+    who: WhoArgs,
+    #[arg(long, value_name = "D")]
+    step_deg: Option<f64>,
+    #[arg(long, value_name = "FILE")]
+    answers: Option<String>,
+    #[arg(long, value_name = "FILE")]
+    rubric: Option<String>,
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    #[arg(long)]
+    json: bool,
+    #[arg(long, value_enum, hide_possible_values = true)]
+    lid: Option<LidArg>,
+    #[arg(long)]
+    no_cache: bool,
+}
+
+impl RunArgs {
+    /// A scenario by name, and nothing else asked for.
+    pub(super) fn of(file: &str) -> Self {
+        Self { file: file.into(), ..Self::default() }
+    }
+}
+
+/// A crank step that the model runs at.
+pub(super) fn check_step(step_deg: f64) -> Result<(), Error> {
+    if [2.0, 1.0, 0.5].contains(&step_deg) {
+        return Ok(());
+    }
+    Err(Error::rule(say!("usage-step-deg", given = step_deg.to_string())))
+}
+
+/// Runs the command; gives the exit code.
+pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
+    args.step_deg.map_or(Ok(()), check_step)?;
+    let request = Request {
+        scenario: &args.file,
+        whose: args.who.whose(),
+        actions: args.actions.as_deref(),
+        answers: args.answers.as_deref(),
+        rubric: args.rubric.as_deref(),
+        options: Options {
+            seed: args.seed,
+            step_deg: args.step_deg,
+            lid_open: args.lid == Some(LidArg::Open),
+            use_cache: !args.no_cache,
+            ..Options::default()
+        },
+    };
+    let attempt = prepare(&Disk, &request)?;
+    if let Some(dir) = &args.out {
+        probe(dir, &results::FILES)?;
+    }
+    let mut teller = Teller::new();
+    let done = attempt.run(&mut |p| teller.hear(p));
+    teller.end();
+    let done = done?;
+    cache_trouble(&done.cache_trouble);
+    // what was simulated is told even where it cannot be written
+    let written = args.out.as_ref().map_or(Ok(()), |dir| write_all(dir, &done.results().all()));
+    if args.json {
+        print(&format!("{}\n", done.run.json()))?;
+    } else {
+        print(&done.results().table())?;
+    }
+    written?;
+    if done.run.stopped {
+        return Err(Error::Stopped);
+    }
+    Ok(u8::from(!done.run.all_met()))
+}

@@ -1,0 +1,101 @@
+//! Progress on the error stream, and Ctrl-C.
+
+use crate::app::{Progress, attempt};
+use crate::words::numbers::{clock, number};
+use crate::words::say;
+use std::io::IsTerminal;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+/// Tells how far a run is.
+pub(super) struct Teller {
+    /// Ctrl-C was pressed.
+    pub(super) stop: Arc<AtomicBool>,
+    began: Instant,
+    running_since: Option<(Instant, f64)>,
+    last: Option<Instant>,
+    terminal: bool,
+    told: bool,
+}
+
+impl Teller {
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "progress is told by the wall clock; nothing simulated sees it"
+    )]
+    pub(super) fn new() -> Self {
+        let stop = Arc::new(AtomicBool::new(false));
+        let flag = stop.clone();
+        // a second handler in one process is refused; then Ctrl-C simply ends it
+        let _ = ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed));
+        Self {
+            stop,
+            began: Instant::now(),
+            running_since: None,
+            last: None,
+            terminal: std::io::stderr().is_terminal(),
+            told: false,
+        }
+    }
+    /// Hears progress; false once Ctrl-C was pressed.
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "progress is told by the wall clock; nothing simulated sees it"
+    )]
+    pub(super) fn hear(&mut self, p: Progress) -> bool {
+        let now = Instant::now();
+        let every = Duration::from_millis(if self.terminal { 300 } else { 5000 });
+        if let (Progress::Running { at_s, .. }, None) = (p, self.running_since) {
+            self.running_since = Some((now, at_s));
+        }
+        if now.duration_since(self.last.unwrap_or(self.began)) >= every {
+            self.last = Some(now);
+            self.tell(p, now);
+        }
+        !self.stop.load(Ordering::Relaxed)
+    }
+    fn tell(&mut self, p: Progress, now: Instant) {
+        let line = match p {
+            Progress::Conditioning(share) => {
+                let spent = now.duration_since(self.began).as_secs_f64();
+                say!("progress-earlier-life", share = number(100.0 * share, 0), spent = number(spent, 0))
+            }
+            Progress::Running { at_s, end_s, slow } => {
+                let (since, from_s) = self.running_since.unwrap_or((self.began, 0.0));
+                let spent = now.duration_since(since).as_secs_f64().max(1e-6);
+                let pace = (at_s - from_s) / spent;
+                let left = if pace > 0.0 { (end_s - at_s).max(0.0) / pace } else { 0.0 };
+                if slow.is_empty() {
+                    let (pace, left) = (number(pace, 0), number(left, 0));
+                    say!("progress-running", at = clock(at_s), end = clock(end_s), pace = pace, left = left)
+                } else {
+                    // day and night go by at very different paces: seconds left would say nothing
+                    let [at, end] = [at_s, end_s].map(|s| s / 86_400.0);
+                    let (share, spent) = (number(100.0 * at / end, 0), number(spent, 0));
+                    let (at, end) = (number(at, 1), number(end, 1));
+                    say!("progress-days", at = at, end = end, share = share, what = slow, spent = spent)
+                }
+            }
+        };
+        self.told = true;
+        if self.terminal {
+            eprint!("\r\x1b[2K{line}");
+        } else {
+            eprintln!("{line}");
+        }
+    }
+    /// Takes the last line of progress away.
+    pub(super) fn end(&self) {
+        if self.told && self.terminal {
+            eprint!("\r\x1b[2K");
+        }
+    }
+}
+
+/// Says why conditioned cars could not be kept.
+pub(super) fn cache_trouble<'a>(why: impl IntoIterator<Item = &'a String>) {
+    for why in why {
+        eprintln!("{}", attempt::not_kept(why));
+    }
+}
