@@ -97,7 +97,8 @@ impl Words {
     }
 
     fn read(tag: &str, files: &[(&str, &str)], otherwise: Option<Arc<Words>>) -> Result<Words, Error> {
-        let id = tag.parse().map_err(|_| Error::Tag(tag.to_owned()))?;
+        // plurals go by the language; what follows an x is private, and the library reads no such tag
+        let id = tag.split("-x-").next().unwrap_or(tag).parse().map_err(|_| Error::Tag(tag.to_owned()))?;
         let mut bundle = FluentBundle::new_concurrent(vec![id]);
         // marks of direction around every value would stand in files, tables and searches
         bundle.set_use_isolating(false);
