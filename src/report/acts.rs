@@ -20,12 +20,12 @@ pub fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
     match &e.kind {
         Kind::Act { action: Action::Note(note), .. } => ("says", note_words(note)),
         Kind::Act { action, .. } => ("hand", action_words(action, lid_open)),
-        Kind::Hindered { why, .. } => ("bench", say!("entry-hindered", why = why.as_str())),
+        Kind::Hindered { why, .. } => ("bench", say!("entry-hindered", why = facts::hindrance(why))),
         Kind::Answer { answer, .. } => ("module", answer_words(answer)),
         Kind::Reading { reading, .. } => ("tool", readings::reading(reading)),
         Kind::Module { what } => ("module", facts::notice(what)),
-        Kind::Drive { what } => ("driver", true_minus(what)),
-        Kind::Model { what } => ("bench", say!("entry-model", what = true_minus(what))),
+        Kind::Drive { what } => ("driver", facts::driver(what)),
+        Kind::Model { what } => ("bench", say!("entry-model", what = facts::model_note(what))),
         Kind::TimedOut { condition, .. } => {
             ("bench", say!("entry-timed-out", condition = condition.as_str()))
         }

@@ -22,7 +22,7 @@ use maud::{Markup, html};
 /// The debrief as one HTML file.
 pub fn debrief_html(sheet: &Sheet) -> String {
     let rows = timeline::rows(sheet.log, sheet.lid_open);
-    let limits = html! { ul { @for n in sheet.model_notes { li { (true_minus(n)) } } } };
+    let limits = html! { ul { @for n in sheet.model_notes { li { (facts::model_note(n)) } } } };
     let body = html! {
         (page::title_block(sheet, &say("debrief-kind")))
         main {

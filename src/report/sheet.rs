@@ -2,6 +2,7 @@
 //!
 //! *Inside*: the judged expectations, the sheet, moments at which belief and truth stand side by side. *Outside*: words, layout.
 
+use crate::bench::facts::ModelNote;
 use crate::bench::record::Entry;
 use crate::bench::trace::Trace;
 use crate::bench::view::{Observation, Truth};
@@ -85,7 +86,7 @@ pub struct Sheet<'a> {
     /// The scenario keeps the learning gates to itself, and the lid is closed.
     pub gates_hidden: bool,
     /// Where the model reached its limits.
-    pub model_notes: &'a [String],
+    pub model_notes: &'a [ModelNote],
 }
 
 impl Sheet<'_> {

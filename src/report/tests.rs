@@ -5,6 +5,7 @@ use super::sheet::{Line, Sheet};
 use super::svg::thin;
 use super::text::table;
 use crate::bench::Bench;
+use crate::bench::facts::{Hindrance, ModelNote};
 use crate::bench::record::{Entry, Kind};
 use crate::bench::setup::{Faults, Setup, Weather};
 use crate::bench::trace::{COLUMNS, Trace};
@@ -49,6 +50,8 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
         measured: "0.0471147".into(),
         at_s: 61.0,
     };
+    let because = Hindrance::NoValue("<hr>".into());
+    let note = ModelNote::NotDriven { pattern: crate::bench::pattern::Name::Town, because };
     f(&Sheet {
         version: "0",
         id: "<A&1>",
@@ -79,7 +82,7 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
         moments: &[],
         path: None,
         gates_hidden: false,
-        model_notes: &["<hr>".into()],
+        model_notes: &[note],
     });
 }
 

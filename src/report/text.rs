@@ -233,12 +233,12 @@ fn work(sheet: &Sheet) -> Vec<String> {
         if let Kind::Hindered { id, why } = &e.kind {
             let what = if id.is_empty() { say("account-an-act") } else { id.clone() };
             let at = minutes(e.t_s, false);
-            let words = say!("account-hindered-is", what = what, at = at, why = why.as_str());
+            let words = say!("account-hindered-is", what = what, at = at, why = facts::hindrance(why));
             out.extend(row("account-hindered", &words));
         }
     }
     for note in sheet.model_notes.iter().take(3) {
-        out.extend(row("account-model-note", note));
+        out.extend(row("account-model-note", &facts::model_note(note)));
     }
     out.push(String::new());
     out

@@ -2,7 +2,7 @@
 //! letters, and what has no room for words two fifths longer is cut short or runs into its neighbour.
 //!
 //! Looked at: what a screen reader is told, what is painted, and the tooltips of all that can be pressed beside the
-//! engine; on a car with one bank and on one with two, with a scenario, glossary and rubric whose own texts are digits.
+//! engine; on a car with one bank, in a lesson, and on one with two, with scenarios whose own texts are digits.
 //! Not seen: what a combo box lists while it is shut, and lines of a long list that are scrolled away; files that are
 //! written have tests of their own. Sideways alone is looked at for what is cut: whatever is too long downwards is scrolled.
 
@@ -12,10 +12,10 @@ use egui::accesskit::Role;
 use egui::{Rect, Shape, Vec2};
 use egui_kittest::kittest::NodeT;
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, Note, PartChoice, PartKind};
-use idlewright::bench::tools::{INSTRUMENTS, Look, Point, Tool};
+use idlewright::bench::tools::{INSTRUMENTS, Look, Point, Reading, Tool};
 use idlewright::catalogue::hands::WORK;
 use idlewright::link::{DiagRequest, Group, Routine};
-use idlewright::scenario::{AskKind, Plan, Scenario};
+use idlewright::scenario::{AskKind, Scenario};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::{Live, Order};
 use idlewright::session::teach::Question;
@@ -130,7 +130,8 @@ struct Car {
     closed: Bay,
     open: Bay,
     stands: Bay,
-    asked: Bay,
+    /// Its questions in front, where it is a lesson.
+    asked: Option<Bay>,
     run: Run,
 }
 
@@ -155,18 +156,24 @@ fn car(name: &str) -> Car {
     let closed = with_plan(bay_of(free.clone(), &work(), 40.0));
     let open: Vec<Order> = work().into_iter().chain(forked).collect();
     let open = with_plan(bay_of(free.clone(), &open, 40.0));
-    let stands = with_plan(bay_of(free, &work_when_it_stands(), 10.0));
-    let mut asked = Bay::like(&closed);
-    let plan: &Plan = scenario.plan.as_ref().expect("a lesson");
-    asked.view.open = plan.asks.clone();
-    asked.view.questions =
-        std::iter::once(Question::Cause).chain(plan.asks.iter().cloned().map(Question::Ask)).collect();
-    asked.state.last = Some((Action::CleanThrottle, Reach::Both));
+    let mut stands = with_plan(bay_of(free, &work_when_it_stands(), 10.0));
+    // every tool has shown something
+    let tools = Tool::all(stands.plate.cylinders.into(), stands.plate.banks.into());
+    stands.view.first.seen.readings = tools.into_iter().map(Reading::sample).collect();
+    let asked = scenario.plan.as_ref().map(|plan| {
+        let mut asked = like(&closed);
+        asked.view.open = plan.asks.clone();
+        asked.view.questions =
+            std::iter::once(Question::Cause).chain(plan.asks.iter().cloned().map(Question::Ask)).collect();
+        asked.state.last = Some((Action::CleanThrottle, Reach::Both));
+        asked
+    });
     let mut live = Live::start(scenario.clone(), Options::default(), || ());
     wait_for(&live, |_| true);
-    for o in [act(Action::Note(Note::Cause(plan.causes[0].id.clone()))), Order::HandIn] {
-        assert!(live.order(o));
+    if let Some(cause) = scenario.plan.as_ref().and_then(|p| p.causes.first()) {
+        assert!(live.order(act(Action::Note(Note::Cause(cause.id.clone())))));
     }
+    assert!(live.order(Order::HandIn));
     live.wait();
     let run = live.handed_in().expect("handed over");
     Car { closed, open, stands, asked, run }
@@ -236,11 +243,13 @@ fn scenes(car: &Car, wide: f32, tall: f32) -> Vec<Scene> {
     for step in 0..guide::STEPS.len() {
         add(format!("guide {step}"), &car.closed, tall, &|b| b.state.guide = Some(step));
     }
-    add("questions".into(), &car.asked, tall, &|_| ());
-    add("questions that are open".into(), &car.asked, tall, &|b| {
-        b.view.questions.clear();
-        b.state.ask.open_wanted = true;
-    });
+    if let Some(asked) = &car.asked {
+        add("questions".into(), asked, tall, &|b| b.state.last.clone_from(&asked.state.last));
+        add("questions that are open".into(), asked, tall, &|b| {
+            b.view.questions.clear();
+            b.state.ask.open_wanted = true;
+        });
+    }
     add("conditioning".into(), &car.closed, tall, &|b| b.conditioning = Some(0.4));
     add("driver".into(), &car.closed, tall, &|b| b.view.driving = true);
     add("debrief".into(), &car.closed, 4200.0, &|b| {
