@@ -5,7 +5,7 @@
 
 use super::names::{
     code_states, connector_words, decimals, id_words, learned_number, learned_words, listed, part_words,
-    tidy, tool_words, true_minus, with_unit,
+    tidy, tool_words, with_unit,
 };
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Wire};
 use crate::bench::record::{Entry, Kind};

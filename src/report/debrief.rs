@@ -7,7 +7,7 @@ use super::judged::{hidden_why, told, verdict};
 use super::logged;
 use super::names::{
     against, code_states, history, lambda_words, lamp_words, learned_number, learned_words, listed,
-    path_words, true_minus, with_unit,
+    path_words, with_unit,
 };
 use super::page::{self, good_or_bad, mark_words, note, section};
 use super::ruler::{Ruler, ruler, sum};

@@ -71,14 +71,16 @@ fn holds_every_declared_thing_has_a_name() {
         kind.caution().into_iter().for_each(|c| add("caution", c));
     }
     Sensor::ALL.iter().for_each(|s| add("sensor", s.1));
-    ["offset_v", "gain", "lag_s", "noise_v", "stuck", "wire"].map(|ill| add("sensor-ill", ill));
-    ["sound", "open", "to_earth", "to_supply", "loose"].map(|w| add("wire", w));
+    ["offset_v", "gain", "lag_s", "noise_v", "stuck", "wire"].iter().for_each(|ill| add("sensor-ill", ill));
+    ["sound", "open", "to_earth", "to_supply", "loose"].iter().for_each(|w| add("wire", w));
     Connector::named(8).iter().for_each(|(c, _)| add("connector", c));
     Load::ALL.iter().for_each(|l| add("load", l.0));
-    ["off", "on", "crank"].map(|k| add("key", k));
-    ["park", "neutral", "drive"].map(|g| add("gear", g));
-    INSTRUMENTS.map(|tool| add("tool", tool));
-    [Point::BatteryPost, Point::ModuleSupply, Point::Injector(3)].map(|p| add("point", &p.name()));
+    ["off", "on", "crank"].iter().for_each(|k| add("key", k));
+    ["park", "neutral", "drive"].iter().for_each(|g| add("gear", g));
+    INSTRUMENTS.iter().for_each(|tool| add("tool", tool));
+    [Point::BatteryPost, Point::ModuleSupply, Point::Injector(3)]
+        .iter()
+        .for_each(|p| add("point", &p.name()));
     Lead::ALL.iter().for_each(|l| add("lead", l.0));
     Look::ALL.iter().for_each(|l| add("look", l.0));
     BatteryKind::ALL.iter().for_each(|k| add("battery", k.0));

@@ -377,7 +377,7 @@ fn watch(b: &mut Bench, pattern: Name, minutes: f64) -> Seen {
     let min = (b.time_s() - from_s) / 60.0;
     seen.travel_pct /= min;
     seen.turns_a_minute /= min;
-    seen.stalls = told(b).iter().filter(|t| t.contains("stalled")).count();
+    seen.stalls = told(b).iter().filter(|t| **t == DriverTells::Stalled).count();
     seen
 }
 

@@ -487,7 +487,7 @@ fn no_plain_word_is_left(left: &BTreeMap<String, BTreeSet<String>>) {
     let mut all = Vec::new();
     if !left.is_empty() {
         let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-        ["src", "assets"].map(|d| sources(&root.join(d), &mut all));
+        ["src", "assets"].iter().for_each(|d| sources(&root.join(d), &mut all));
         all.iter_mut().for_each(|s| s.0 = s.0.trim_start_matches(&format!("{}/", root.display())).to_owned());
     }
     let mut lines: Vec<String> = left
