@@ -65,7 +65,7 @@ pub fn curves_svg(c: &Curves<'_>) -> String {
         (panel(c, LEFT[1], to_rpm, &Scale::Decades { floor, decades }))
     };
     let watched = say!("curves-watched", engines = c.engines as u32, turns = number(c.turns, 0));
-    let title = say!("curves-title", car = c.car);
+    let title = say!("curves-heading", car = c.car);
     alone(&title, (WIDTH, TALL), inside, &[watched, say("curves-key")])
 }
 

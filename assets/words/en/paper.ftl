@@ -489,7 +489,7 @@ numbers-of-unit = { $of }, { $line } ({ $unit })
 numbers-no-reading = no reading
 numbers-over = over
 
-curves-title = { $car }: how well misfires are told
+curves-heading = { $car }: how well misfires are told
 curves-watched = { $engines ->
     [one] { $engines } engine
    *[other] { $engines } engines
@@ -639,7 +639,4 @@ seal-sealed = sealed
 seal-forged = forged
 seal-unsealed = unsealed
 seal-not-checked = not checked
-verdict-consistent = consistent
-verdict-altered = altered
-verdict-other-version = other version
 verdict-not-judged = not judged
