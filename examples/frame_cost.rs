@@ -12,7 +12,7 @@ use idlewright::session::live::{Live, Order, Rows};
 use idlewright::session::{Options, Prices};
 use idlewright::store;
 use idlewright::window::panels::settings::Settings;
-use idlewright::window::panels::{self, Front, Middle, PanelState, Plate, Shown};
+use idlewright::window::panels::{self, Front, Middle, Nameplate, PanelState, Shown};
 use idlewright::words::glossary::glossary;
 
 /// Seconds of traces that are drawn, in two futures.
@@ -53,7 +53,7 @@ fn main() -> Result<(), String> {
     let settings = Settings::default();
     let prices = Prices::shipped()?;
     let words = glossary(store::GLOSSARY)?;
-    let plate = Plate::of(&scenario);
+    let plate = Nameplate::of(&scenario);
     let ctx = Context::default();
     println!("CPU time of one frame of all panels, 1600×900, mean and worst of {frames}:");
     for (middle, name) in [

@@ -30,20 +30,12 @@ const LONG_FILES: &[(&str, usize)] = &[
 const LONG_FUNCTIONS: &[(&str, &str, usize)] = &[
     ("src/bench/mod.rs", "hand_moves", 162),
     ("src/ecm/airflow.rs", "slow", 102),
-    ("src/report/charts.rs", "traces", 115),
     ("src/report/text.rs", "head", 105),
 ];
 
 /// Circles that stand, each by its files.
 const CIRCLES: &[&[&str]] = &[
     &["src/plant/hands.rs", "src/plant/sensors.rs", "src/plant/wires.rs"],
-    &[
-        "src/report/charts.rs",
-        "src/report/grade.rs",
-        "src/report/html.rs",
-        "src/report/svg.rs",
-        "src/report/timeline.rs",
-    ],
     &["src/scenario/source.rs", "src/scenario/vary.rs"],
 ];
 
