@@ -45,7 +45,7 @@ pub(super) struct Gauge {
 pub(super) fn may(plant: &Plant, cylinder: u8) -> Result<(), Hindrance> {
     let n = plant.params().layout.cylinders();
     if cylinder == 0 || usize::from(cylinder) > n {
-        return Err(Hindrance::NoCylinder { cylinder: cylinder, of: n as u8 });
+        return Err(Hindrance::NoCylinder { cylinder, of: n as u8 });
     }
     if plant.turning() {
         return Err(Hindrance::PlugMustComeOut);

@@ -74,6 +74,9 @@ fn altered(name: &str, book: &str) -> Value {
     v
 }
 
+/// The module's line that a code became pending.
+const PENDING: &str = "\"code_became\":{\"code\":\"P0507\",\"state\":\"pending\"}";
+
 fn line_of(book: &str, what: &str) -> usize {
     book.lines().position(|l| l.contains(what)).unwrap_or_else(|| panic!("no line with {what}")) + 1
 }
@@ -142,10 +145,10 @@ fn trips_an_altered_answer_or_decision() {
     assert_eq!(v["line"], line_of(a1(), "\"answer\":{\"id\":\"read-codes\""));
     assert!(v["expected"].as_str().unwrap().contains("\"pending\":true"), "{v}");
     assert!(v["found"].as_str().unwrap().contains("\"pending\":false"), "{v}");
-    let v = altered("decision", &with_sum(&changed(a1(), "P0507 pending", "P0506 pending")));
-    assert_eq!(v["line"], line_of(a1(), "P0507 pending"));
+    let v = altered("decision", &with_sum(&changed(a1(), PENDING, &PENDING.replace("P0507", "P0506"))));
+    assert_eq!(v["line"], line_of(a1(), PENDING));
     // the last digit of a number
-    let at = line_of(a1(), "learn_idle done");
+    let at = line_of(a1(), "\"routine_done\":{\"routine\":\"learn_idle\"");
     let line = a1().lines().nth(at - 1).unwrap();
     let digit = line.find(",\"kind\"").unwrap() - 1;
     let mut other = line.to_string();
@@ -162,7 +165,7 @@ fn trips_removed_and_added_lines() {
         (at, left.join("\n") + "\n")
     };
     // a decision of the module
-    let (at, book) = without(a1(), "P0507 pending");
+    let (at, book) = without(a1(), PENDING);
     assert_eq!(altered("gone-decision", &with_sum(&book))["line"], at);
     // an act whose consequences stay behind
     let (at, book) = without(a1(), "\"id\":\"reset\",\"action\"");
@@ -174,7 +177,7 @@ fn trips_removed_and_added_lines() {
     for (name, before) in [("added", "\"key-off\""), ("added-end", "{\"end\"")] {
         let at = line_of(a1(), before);
         let mut lines: Vec<&str> = a1().lines().collect();
-        lines.insert(at - 1, "{\"t_s\":58.0,\"kind\":{\"module\":{\"what\":\"learn_idle done\"}}}");
+        lines.insert(at - 1, "{\"t_s\":58.0,\"kind\":{\"module\":{\"what\":{\"routine_done\":{\"routine\":\"learn_idle\",\"error_deg\":null}}}}}");
         assert_eq!(altered(name, &with_sum(&(lines.join("\n") + "\n")))["line"], at);
     }
 }
@@ -215,7 +218,7 @@ fn trips_an_altered_end_or_header() {
 #[test]
 fn holds_a_closed_lid_in_a_verdict() {
     let books = [
-        changed(a1(), "P0507 pending", "P0506 pending"),
+        changed(a1(), PENDING, &PENDING.replace("P0507", "P0506")),
         a1().lines().take(3).map(|l| format!("{l}\n")).collect::<String>() + a1().lines().last().unwrap(),
         changed(a1(), "\"t_s\":2.0000000000436557", "\"t_s\":2.5"),
     ];
@@ -245,8 +248,8 @@ fn trips_other_versions() {
     let physics = format!("\"physics\":\"{}\"", record::PHYSICS);
     for (name, from, to) in [
         ("version", "{\"idlewright\":\"", "{\"idlewright\":\"9."),
-        ("schema", "\"schema\":3", "\"schema\":4"),
-        ("schema-none", "\"schema\":3,", ""),
+        ("schema", "\"schema\":4", "\"schema\":3"),
+        ("schema-none", "\"schema\":4,", ""),
         ("physics", physics.as_str(), "\"physics\":\"00ff\""),
         ("physics-none", &format!("{physics},"), ""),
     ] {
@@ -394,7 +397,7 @@ why = "so says the test"
     std::fs::write(dir.join("open.jsonl"), changed(&book, "\"closed\"", "\"open\"")).unwrap();
     ends(&go(&dir, &["replay", "open.jsonl", "--scenario", "x.toml"]), 5);
     // hindered, and told why
-    let other = changed(&book, "stop the engine first", "feel free");
+    let other = changed(&book, "\"engine_turns\"", "\"key_on\"");
     std::fs::write(dir.join("hindered.jsonl"), with_sum(&other)).unwrap();
     ends(&go(&dir, &["replay", "hindered.jsonl", "--scenario", "x.toml"]), 5);
     // another car beside it

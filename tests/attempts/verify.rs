@@ -228,7 +228,7 @@ fn trips_one_clear_verdict_each() {
             "other version",
             "Idlewright 9.",
         ),
-        ("form", changed(one, "\"schema\":3", "\"schema\":99"), "other version", "logbook form 99"),
+        ("form", changed(one, "\"schema\":4", "\"schema\":99"), "other version", "logbook form 99"),
         (
             "future",
             "{\"idlewright\":\"7.0\",\"schema\":99}\nnew\n".into(),

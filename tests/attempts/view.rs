@@ -39,13 +39,17 @@ fn holds_a_trainees_view_has_no_truth_that_the_instructors_has() {
     let (trainee, _, trainees) = seen(&d, Viewer::Trainee);
     let mut hidden = Vec::new();
     numbers(&json["first"]["truth"], &mut hidden);
-    assert!(hidden.len() > 10, "{hidden:?}");
     for (k, name) in instructor.columns.iter().enumerate() {
         if COLUMNS.iter().any(|c| c.name == *name && c.truth) {
             json["rows"].as_array().expect("rows").iter().for_each(|row| numbers(&row[k], &mut hidden));
             assert!(!trainee.columns.contains(name), "{name}");
         }
     }
+    // where the module has learned just what is true, its own value is no secret of the world's
+    let mut believed = Vec::new();
+    numbers(&json["first"]["seen"], &mut believed);
+    hidden.retain(|n| !believed.contains(n));
+    assert!(hidden.len() > 10, "{hidden:?}");
     for number in &hidden {
         assert!(instructors.contains(number.as_str()));
         assert!(!trainees.contains(number.as_str()), "a trainee is given {number}");
@@ -103,6 +107,9 @@ fn holds_questions_do_not_tell_what_is_right() {
     assert_eq!(v.questions[0].id, "cause");
     assert!(v.questions[0].choices.len() > 1);
     let text = serde_json::to_string(&v).expect("serialises");
-    assert!(!text.contains("\"right\"") && !right.iter().any(|why| text.contains(why.as_str())));
+    assert!(
+        !text.contains("\"right\"")
+            && !right.iter().filter(|why| !why.is_empty()).any(|why| text.contains(why.as_str()))
+    );
     assert!(of_live(&live, Viewer::Instructor, Known::default()).expect("it runs").first.truth.is_some());
 }

@@ -358,6 +358,10 @@ const MAY_BE_NULL: &[&str] = &[
     ".similar",
     ".commanded",
     ".start_c",
+    // no routine waits or failed, and nothing keeps the engine running at lights
+    ".routine_waits_for",
+    ".routine_because",
+    ".stop_start_because",
     // nothing goes on without a hand
     ".slow",
     // no fuel is asked for

@@ -471,7 +471,7 @@ const BROKEN_SCENARIOS: &[Case] = &[
     ("date", "min = 650", "min = 2026-01-01", 60, "min must be a number, but a date or time is given"),
     ("open heading", "[[expect]]", "[[expect]", 57, "unclosed array table"),
     ("two on a line", "[[expect]]", "[[expect]] at = 1", 57, "unexpected key or value"),
-    ("no equals sign", "is = false", "is false", 66, "a line must read key = value"),
+    ("no equals sign", "is = false", "is false", 66, "key with no value, expected `=`"),
     (
         "deep nesting",
         "is = false",

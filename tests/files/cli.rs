@@ -130,7 +130,7 @@ fn exact_json_keys() {
     for l in learned {
         of(l, &["name", "unit", "value", "default", "low", "high", "learned", "gates"], "a learned value");
         for g in l["gates"].as_array().expect("gates") {
-            of(g, &["name", "open", "why"], "a gate");
+            of(g, &["name", "open", "now", "limit", "code"], "a gate");
         }
     }
     let gates = |name: &str| learned.iter().find(|l| l["name"] == name).map(|l| l["gates"].clone());

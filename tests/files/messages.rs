@@ -9,10 +9,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 /// Kinds of names that the catalogue declares, and those that are found by a kind which is chosen while the program runs.
-const KINDS: &[&str] = &["car", "code", "group", "pattern", "point", "sensor"];
+/// Sums of the module's mind are among them: each names its terms.
+const KINDS: &[&str] =
+    &["car", "code", "group", "pattern", "point", "sensor", "mind-idle-air", "mind-fuel", "mind-charging"];
 
 /// What finds a message by its kind and an id.
-const FINDERS: [&str; 3] = ["name", "message_of", "told"];
+const FINDERS: [&str; 4] = ["name", "message_of", "told", "said"];
 
 /// All files below a folder that end so.
 #[expect(clippy::disallowed_methods, reason = "the source itself is read")]

@@ -15,6 +15,7 @@ const LEFT: &[(&str, usize)] = &[("run", 40), ("twin", 40), ("verify", 4), ("rep
 /// The program's own syntax, which is the same in every language, and units.
 const SYNTAX: &[&str] = &[
     "idlewright",
+    "idlewright-headless",
     "window",
     "run",
     "replay",
@@ -117,12 +118,16 @@ fn holds_help_is_said_in_the_language_that_is_asked_for() {
 #[test]
 fn holds_what_commands_print_is_said_in_the_language_that_is_asked_for() {
     let dir = folder("pseudo-commands");
-    let texts = titles();
+    let mut texts = titles();
+    texts.push("no-such".into());
+    // why a file is no logbook is still said where it is read
+    texts.push("its first line is no JSON object".into());
     let terms: Vec<String> = listing::glossary().expect("reads").into_iter().map(|w| w.term).collect();
     let mut all = left(&dir, &["scenarios"], &texts);
     let mut by_length = terms;
     by_length.sort_by_key(|t| std::cmp::Reverse(t.len()));
     all.extend(left(&dir, &["words"], &by_length));
+    by_length.push("no-such-word".into());
     all.extend(left(&dir, &["words", "no-such-word"], &by_length));
     all.extend(left(&dir, &["check", "A0", "A1", "A1-idles-high.solution"], &texts));
     all.extend(left(&dir, &["new", "own.toml"], &[]));

@@ -309,12 +309,14 @@ fn holds_learn_idle_is_refused_for_each_condition_alone() {
     key_on(&mut b);
     refused(&mut b, Routine::LearnIdle, |w| *w == Refused::NotRunning);
 
+    // by its switch, or by the current that it draws
+    const LOAD: fn(&Refused) -> bool = |w| matches!(w, Refused::LoadOn | Refused::ElectricalLoad { .. });
     let broken: [(&str, &[Action], fn(&Refused) -> bool); 5] = [
         ("pedal", &[Action::Pedal(8.0)], |w| matches!(w, Refused::IdleControlOff { .. })),
         ("drive", &[Action::Brake(true), Action::Gear(Gear::Drive)], |w| *w == Refused::InGear),
-        ("lamps", &[Action::Load(Load::Lamps, true)], |w| *w == Refused::LoadOn),
-        ("compressor", &[Action::Load(Load::Compressor, true)], |w| *w == Refused::LoadOn),
-        ("glass", &[Action::Load(Load::HeatedGlass, true)], |w| *w == Refused::LoadOn),
+        ("lamps", &[Action::Load(Load::Lamps, true)], LOAD),
+        ("compressor", &[Action::Load(Load::Compressor, true)], LOAD),
+        ("glass", &[Action::Load(Load::HeatedGlass, true)], LOAD),
     ];
     for (what, hands, because) in broken {
         let mut b = warm();

@@ -35,6 +35,7 @@ const PLAIN: &[(&str, &str)] = &[
     ("Tab", "a key's name"),
     ("Backspace", "a key's name"),
     ("credits", "the currency of the price list's file"),
+    ("English", "a language's name, in that language"),
 ];
 
 // ---------------------------------------------------------------------------------------------------
@@ -295,14 +296,30 @@ fn sheets() -> Vec<Front> {
 /// Texts that stand in files: they are not of the words room.
 fn of_files(b: &Bay) -> Vec<String> {
     let items = first::items().iter().flat_map(|i| [&i.title, &i.complaint, &i.car]);
-    let mut all: Vec<String> = items.chain(b.words.iter().map(|w| &w.term)).cloned().collect();
-    all.retain(|t| !t.is_empty());
+    let terms = b.words.iter().flat_map(|w| w.also.iter().chain([&w.term]));
+    let mut all: Vec<String> = items.chain(terms).cloned().collect();
+    // rubric and driving patterns are files of a school's own, like scenarios
+    let quoted = |text: &str| text.split('"').skip(1).step_by(2).map(str::to_owned).collect::<Vec<_>>();
+    all.extend(OF_FILES.iter().flat_map(|text| quoted(text)));
+    all.retain(|t| t.len() > 2);
     // a longer one first: a shorter one may stand in it
     all.sort_by_key(|t| std::cmp::Reverse(t.len()));
     all
 }
 
-/// Plain words of three letters or more. A path, and what has a digit in it (ids, serials, codes), is none.
+/// Files whose texts are shown as they stand.
+const OF_FILES: &[&str] = &[
+    include_str!("../../assets/rubric.toml"),
+    include_str!("../../assets/patterns/coast_downs.toml"),
+    include_str!("../../assets/patterns/cold_starts.toml"),
+    include_str!("../../assets/patterns/hill.toml"),
+    include_str!("../../assets/patterns/long_idle.toml"),
+    include_str!("../../assets/patterns/mixed.toml"),
+    include_str!("../../assets/patterns/motorway.toml"),
+    include_str!("../../assets/patterns/town.toml"),
+];
+
+/// Plain words of three letters or more. A path, a serial of six capitals, and what has a digit in it (ids, serials, codes), is none.
 fn plain_words(text: &str, of_files: &[String]) -> Vec<String> {
     let mut text = text.to_owned();
     for own in of_files {
@@ -315,7 +332,8 @@ fn plain_words(text: &str, of_files: &[String]) -> Vec<String> {
         .filter(|t| !t.contains(|c: char| c.is_ascii_digit() || c == '/' || c == '\\'));
     let words = tokens.flat_map(|t| t.split(|c: char| !c.is_ascii_alphabetic()));
     let known = |w: &str| PLAIN.iter().any(|(p, _)| *p == w);
-    words.filter(|w| w.len() >= 3 && !known(w)).map(str::to_owned).collect()
+    let serial = |w: &str| w.len() == 6 && w.chars().all(|c| c.is_ascii_uppercase());
+    words.filter(|w| w.len() >= 3 && !known(w) && !serial(w)).map(str::to_owned).collect()
 }
 
 /// What a screen reader is told of everything that is there.

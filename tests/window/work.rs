@@ -359,9 +359,9 @@ fn the_logbook_is_read_line_by_line() {
     assert!(has(&p, "battery record"), "what was asked and answered");
     let now = p.h.state().view.time_s;
     let pending = Notice::CodeBecame { code: "P0507".into(), state: CodeState::Pending };
-    p.h.state_mut().rows.log.push(Entry { t_s: now, kind: Kind::Module { what: pending } });
+    p.h.state_mut().rows.log.push(Entry { t_s: now, kind: Kind::Module { what: pending.clone() } });
     p.settle();
-    assert!(has(&p, &facts::notice(&Notice::KeyOnUnsaved)));
+    assert!(has(&p, &facts::notice(&pending)));
 }
 
 /// A window that is closed on work asks back; an untouched car, or one that was handed over, does not.

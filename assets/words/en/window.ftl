@@ -80,7 +80,6 @@ time-mark-unnamed = mark
 time-earlier-life = The car's earlier life is driven
 time-earlier-life-once = Once; it is kept for the next time.
 time-days = { $days } d
-time-mark-at = { $mark } at { $time }
 time-mark-spoken = mark { $mark } at { $time }
 time-mark-press = { $mark } at { $time }. Press to choose it, then go back.
 time-forked = forked

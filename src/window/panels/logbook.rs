@@ -34,7 +34,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, front: &mut Front) {
                     let (who, what) = report::entry_words(e, shown.view.lid_open);
                     let at = clock(e.t_s - shown.view.hand_over_s);
                     // one line each: what is longer is read in full under the pointer
-                    let line = format!("{at:>8}  {who:<6}  {what}");
+                    let line = format!("{at:>8}  {:<6}  {what}", report::who_words(who));
                     ui.add(egui::Label::new(ink::mono(&line).size(15.0)).truncate());
                 }
             },
