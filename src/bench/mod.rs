@@ -28,9 +28,9 @@ pub mod tools;
 pub mod trace;
 pub mod view;
 
+use crate::ecm::Ecm;
 use crate::ecm::codes::CODES;
 use crate::ecm::memory::Name;
-use crate::ecm::{Ecm, codes};
 use crate::link::{DiagRequest, DiagResponse};
 use crate::plant::parts::{ThrottleBody, edges_deg, serial_from_seed};
 use crate::plant::{self, Plant};
@@ -257,10 +257,6 @@ impl Bench {
     /// Codes that this car's module can set.
     pub fn known_codes() -> Vec<&'static str> {
         CODES.iter().map(|c| c.1).collect()
-    }
-    /// What a code says, in words.
-    pub fn code_words(number: &str) -> &'static str {
-        CODES.iter().find(|c| c.1 == number).map_or("", |c| codes::Code::words(c.0))
     }
     /// Hash of everything that changes, as hex.
     pub fn state_hash(&self) -> String {

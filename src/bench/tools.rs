@@ -72,7 +72,10 @@ impl Reading {
         let seen = Seen { values: [0.0; 4], low: 0.0, high: 0.0, samples: vec![0.0] };
         let marks = match tool {
             Tool::SmokeTest | Tool::ExhaustSmoke => vec![mark("grade", "none"), mark("place", "nowhere")],
-            Tool::Inspect(_) => vec![mark("state", "clean")],
+            Tool::Inspect(Look::ThrottleBody | Look::AirFilter) => vec![mark("state", "clean")],
+            Tool::Inspect(Look::Hoses) => vec![mark("state", "good")],
+            Tool::Inspect(Look::Injector(_)) => vec![mark("state", "no_code")],
+            Tool::Inspect(Look::Battery) => vec![mark("state", "flooded")],
             Tool::Compression(_) => vec![mark("state", "held")],
             Tool::BatteryTester => vec![mark("state", "good")],
             Tool::Scope(CRANK) => vec![mark("state", "tooth_1")],

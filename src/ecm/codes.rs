@@ -153,68 +153,63 @@ pub const MONITORS: &[(Monitor, &str)] = &[
     (Monitor::OxygenHeater, "oxygen_sensor_heater"),
 ];
 
-/// Every code with its standard number, its monitor, and what it says, in our own words.
-pub const CODES: &[(Code, &str, Monitor, &str)] = &[
-    (Code::P0016, "P0016", Monitor::Components, "crank and cam positions do not agree, bank 1"),
-    (Code::P0101, "P0101", Monitor::Components, "air meter disagrees with pressure and speed"),
-    (Code::P0102, "P0102", Monitor::Components, "air meter circuit low"),
-    (Code::P0103, "P0103", Monitor::Components, "air meter circuit high"),
-    (Code::P0107, "P0107", Monitor::Components, "manifold pressure circuit low"),
-    (Code::P0108, "P0108", Monitor::Components, "manifold pressure circuit high"),
-    (Code::P0112, "P0112", Monitor::Components, "inlet air temperature circuit low"),
-    (Code::P0113, "P0113", Monitor::Components, "inlet air temperature circuit high"),
-    (Code::P0117, "P0117", Monitor::Components, "coolant temperature circuit low"),
-    (Code::P0118, "P0118", Monitor::Components, "coolant temperature circuit high"),
-    (Code::P0122, "P0122", Monitor::Components, "throttle position, first track, circuit low"),
-    (Code::P0123, "P0123", Monitor::Components, "throttle position, first track, circuit high"),
-    (Code::P0128, "P0128", Monitor::Components, "coolant does not reach the thermostat's temperature"),
-    (Code::P0131, "P0131", Monitor::Oxygen, "oxygen sensor circuit low, bank 1"),
-    (Code::P0132, "P0132", Monitor::Oxygen, "oxygen sensor circuit high, bank 1"),
-    (Code::P0133, "P0133", Monitor::Oxygen, "oxygen sensor slow to respond, bank 1"),
-    (Code::P0135, "P0135", Monitor::OxygenHeater, "oxygen sensor heater, bank 1"),
-    (Code::P0151, "P0151", Monitor::Oxygen, "oxygen sensor circuit low, bank 2"),
-    (Code::P0152, "P0152", Monitor::Oxygen, "oxygen sensor circuit high, bank 2"),
-    (Code::P0153, "P0153", Monitor::Oxygen, "oxygen sensor slow to respond, bank 2"),
-    (Code::P0155, "P0155", Monitor::OxygenHeater, "oxygen sensor heater, bank 2"),
-    (Code::P0171, "P0171", Monitor::Fuel, "mixture too lean, bank 1"),
-    (Code::P0172, "P0172", Monitor::Fuel, "mixture too rich, bank 1"),
-    (Code::P0174, "P0174", Monitor::Fuel, "mixture too lean, bank 2"),
-    (Code::P0175, "P0175", Monitor::Fuel, "mixture too rich, bank 2"),
-    (Code::P0222, "P0222", Monitor::Components, "throttle position, second track, circuit low"),
-    (Code::P0223, "P0223", Monitor::Components, "throttle position, second track, circuit high"),
-    (Code::P0300, "P0300", Monitor::Misfire, "misfire in several cylinders"),
-    (Code::P0301, "P0301", Monitor::Misfire, "misfire in cylinder 1"),
-    (Code::P0302, "P0302", Monitor::Misfire, "misfire in cylinder 2"),
-    (Code::P0303, "P0303", Monitor::Misfire, "misfire in cylinder 3"),
-    (Code::P0304, "P0304", Monitor::Misfire, "misfire in cylinder 4"),
-    (Code::P0305, "P0305", Monitor::Misfire, "misfire in cylinder 5"),
-    (Code::P0306, "P0306", Monitor::Misfire, "misfire in cylinder 6"),
-    (Code::P0307, "P0307", Monitor::Misfire, "misfire in cylinder 7"),
-    (Code::P0308, "P0308", Monitor::Misfire, "misfire in cylinder 8"),
-    (Code::P0315, "P0315", Monitor::Components, "crankshaft position system variation not learned"),
-    (Code::P0316, "P0316", Monitor::Misfire, "misfire in the first 1000 turns after a start"),
-    (Code::P0335, "P0335", Monitor::Components, "crank sensor circuit: no teeth while cranking"),
-    (
-        Code::P0336,
-        "P0336",
-        Monitor::Components,
-        "crank sensor signal: teeth do not count out, or stand aside",
-    ),
-    (Code::P0506, "P0506", Monitor::Components, "idle speed lower than expected"),
-    (Code::P0507, "P0507", Monitor::Components, "idle speed higher than expected"),
-    (Code::P0562, "P0562", Monitor::Components, "system voltage low"),
-    (Code::P0563, "P0563", Monitor::Components, "system voltage high"),
-    (Code::P2119, "P2119", Monitor::Components, "throttle plate does not follow its command"),
-    (Code::P2122, "P2122", Monitor::Components, "pedal position circuit low"),
-    (Code::P2123, "P2123", Monitor::Components, "pedal position circuit high"),
-    (Code::P2135, "P2135", Monitor::Components, "throttle position tracks disagree"),
-    (Code::P2176, "P2176", Monitor::Components, "throttle idle position not learned"),
-    (Code::P0087, "P0087", Monitor::Fuel, "fuel rail pressure too low"),
-    (Code::P268A, "P268A", Monitor::Components, "injector calibration not programmed"),
-    (Code::P268C, "P268C", Monitor::Components, "injector data incompatible, cylinder 1"),
-    (Code::P268D, "P268D", Monitor::Components, "injector data incompatible, cylinder 2"),
-    (Code::P268E, "P268E", Monitor::Components, "injector data incompatible, cylinder 3"),
-    (Code::P268F, "P268F", Monitor::Components, "injector data incompatible, cylinder 4"),
+/// Every code with its standard number, and its monitor; the words room says what it means.
+pub const CODES: &[(Code, &str, Monitor)] = &[
+    (Code::P0016, "P0016", Monitor::Components),
+    (Code::P0101, "P0101", Monitor::Components),
+    (Code::P0102, "P0102", Monitor::Components),
+    (Code::P0103, "P0103", Monitor::Components),
+    (Code::P0107, "P0107", Monitor::Components),
+    (Code::P0108, "P0108", Monitor::Components),
+    (Code::P0112, "P0112", Monitor::Components),
+    (Code::P0113, "P0113", Monitor::Components),
+    (Code::P0117, "P0117", Monitor::Components),
+    (Code::P0118, "P0118", Monitor::Components),
+    (Code::P0122, "P0122", Monitor::Components),
+    (Code::P0123, "P0123", Monitor::Components),
+    (Code::P0128, "P0128", Monitor::Components),
+    (Code::P0131, "P0131", Monitor::Oxygen),
+    (Code::P0132, "P0132", Monitor::Oxygen),
+    (Code::P0133, "P0133", Monitor::Oxygen),
+    (Code::P0135, "P0135", Monitor::OxygenHeater),
+    (Code::P0151, "P0151", Monitor::Oxygen),
+    (Code::P0152, "P0152", Monitor::Oxygen),
+    (Code::P0153, "P0153", Monitor::Oxygen),
+    (Code::P0155, "P0155", Monitor::OxygenHeater),
+    (Code::P0171, "P0171", Monitor::Fuel),
+    (Code::P0172, "P0172", Monitor::Fuel),
+    (Code::P0174, "P0174", Monitor::Fuel),
+    (Code::P0175, "P0175", Monitor::Fuel),
+    (Code::P0222, "P0222", Monitor::Components),
+    (Code::P0223, "P0223", Monitor::Components),
+    (Code::P0300, "P0300", Monitor::Misfire),
+    (Code::P0301, "P0301", Monitor::Misfire),
+    (Code::P0302, "P0302", Monitor::Misfire),
+    (Code::P0303, "P0303", Monitor::Misfire),
+    (Code::P0304, "P0304", Monitor::Misfire),
+    (Code::P0305, "P0305", Monitor::Misfire),
+    (Code::P0306, "P0306", Monitor::Misfire),
+    (Code::P0307, "P0307", Monitor::Misfire),
+    (Code::P0308, "P0308", Monitor::Misfire),
+    (Code::P0315, "P0315", Monitor::Components),
+    (Code::P0316, "P0316", Monitor::Misfire),
+    (Code::P0335, "P0335", Monitor::Components),
+    (Code::P0336, "P0336", Monitor::Components),
+    (Code::P0506, "P0506", Monitor::Components),
+    (Code::P0507, "P0507", Monitor::Components),
+    (Code::P0562, "P0562", Monitor::Components),
+    (Code::P0563, "P0563", Monitor::Components),
+    (Code::P2119, "P2119", Monitor::Components),
+    (Code::P2122, "P2122", Monitor::Components),
+    (Code::P2123, "P2123", Monitor::Components),
+    (Code::P2135, "P2135", Monitor::Components),
+    (Code::P2176, "P2176", Monitor::Components),
+    (Code::P0087, "P0087", Monitor::Fuel),
+    (Code::P268A, "P268A", Monitor::Components),
+    (Code::P268C, "P268C", Monitor::Components),
+    (Code::P268D, "P268D", Monitor::Components),
+    (Code::P268E, "P268E", Monitor::Components),
+    (Code::P268F, "P268F", Monitor::Components),
 ];
 
 /// Misfire of a cylinder, from cylinder 1 on.
@@ -225,10 +220,6 @@ impl Code {
     /// Standard number.
     pub fn number(self) -> &'static str {
         CODES.iter().find(|c| c.0 == self).map_or("", |c| c.1)
-    }
-    /// What it says.
-    pub fn words(self) -> &'static str {
-        CODES.iter().find(|c| c.0 == self).map_or("", |c| c.3)
     }
     fn index(self) -> usize {
         self as usize
@@ -428,7 +419,7 @@ impl Codes {
                 complete: CODES
                     .iter()
                     .zip(&self.all)
-                    .all(|((code, _, of, _), s)| of != m || !here(*code) || s.done),
+                    .all(|((code, _, of), s)| of != m || !here(*code) || s.done),
             })
             .collect()
     }
@@ -442,7 +433,7 @@ impl Codes {
             .iter()
             .zip(&self.all)
             .filter(|(_, s)| s.pending || s.confirmed || s.permanent)
-            .map(|((_, number, _, _), s)| CodeStatus {
+            .map(|((_, number, _), s)| CodeStatus {
                 code: (*number).into(),
                 pending: s.pending,
                 confirmed: s.confirmed,

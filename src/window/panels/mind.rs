@@ -4,7 +4,6 @@
 //! shown, and the reading stands on the job card.
 
 use super::{Front, PanelState, Shown, Wish, charts, ink, rulers, service, shelf};
-use crate::bench::Bench;
 use crate::bench::action::Action;
 use crate::bench::view::{LearnedView, Truth};
 use crate::link::{DiagRequest, Writer};
@@ -318,7 +317,7 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
                 }
             }
         });
-        ink::soft(ui, Bench::code_words(&c.code));
+        ink::soft(ui, &name("code", &c.code));
         match frame {
             None => {}
             Some(None) => {
