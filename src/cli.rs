@@ -1,6 +1,6 @@
 //! The command line: arguments, files read and written, exit codes.
 //!
-//! *Inside*: arguments and their help, the disk ([`files`]), progress ([`tell`]), which language is spoken ([`lang`]), one
+//! *Inside*: arguments and their help, the disk (`files`), progress (`tell`), which language is spoken (`lang`), one
 //! file for each group of commands. *Outside*: what a command does ([`crate::app`]), every sentence
 //! ([`crate::words`]).
 //!

@@ -27,7 +27,7 @@ pub struct Pair<'a> {
     pub forked_s: Option<f64>,
 }
 
-/// One thing compared at the end of both. Its numbers are written for programs; [`Difference::shown`] says them.
+/// One thing compared at the end of both. Its numbers are written for programs; `shown` says them.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Difference {
     /// What, in words.
