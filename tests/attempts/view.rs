@@ -107,7 +107,8 @@ fn holds_questions_do_not_tell_what_is_right() {
     assert_eq!(v.questions[0].id, "cause");
     assert!(v.questions[0].choices.len() > 1);
     let text = serde_json::to_string(&v).expect("serialises");
-    assert!(!text.contains("\"right\""), "{text}");
+    // as a key: a choice may well have that word for its id
+    assert!(!text.contains("\"right\":"), "{text}");
     let told: Vec<&String> =
         right.iter().filter(|why| !why.is_empty() && text.contains(why.as_str())).collect();
     assert!(told.is_empty(), "{told:?}");
