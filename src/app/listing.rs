@@ -39,7 +39,7 @@ pub fn scenarios() -> Vec<Listed> {
         let actions =
             actions.filter_map(|(f, text)| Some((f.trim_end_matches(".toml"), title(f, text)?))).collect();
         let name = s.file.trim_end_matches(".toml");
-        all.push(Listed { name, level: read.about.level as u8, title: read.about.title, actions });
+        all.push(Listed { name, level: read.about.level, title: read.about.title, actions });
     }
     all
 }

@@ -53,12 +53,15 @@ impl Verifier {
     }
 }
 
+/// Takes a debrief under a name that tells whose it is.
+pub type Keep<'a> = dyn Fn(&str, String) -> Result<(), Error> + Sync + 'a;
+
 /// Who hears of it, keeps debriefs, stops it; called from many threads.
 pub struct Watch<'a> {
     /// So many of so many are run.
     pub told: &'a (dyn Fn(usize, usize) + Sync),
     /// Takes a debrief under a name that tells whose it is; none where none is wanted.
-    pub keep: Option<&'a (dyn Fn(&str, String) -> Result<(), Error> + Sync)>,
+    pub keep: Option<&'a Keep<'a>>,
     /// Stops it once true.
     pub stop: &'a AtomicBool,
 }

@@ -77,6 +77,7 @@ impl std::error::Error for Error {}
 
 /// What came of an action.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(clippy::large_enum_variant, reason = "hands move seldom; an answer is plain to match on")]
 pub enum Done {
     /// Done.
     Yes,

@@ -84,8 +84,11 @@ type Scale = (&'static str, (f64, f64), (f64, f64), f64);
 /// A line of a panel: message of its words, pen, column.
 type Line = (&'static str, Pen, &'static str);
 
+/// A panel of a figure: message of its heading, scale, lines.
+type PanelOf = (&'static str, Scale, &'static [Line]);
+
 /// The debrief's figures: message of the caption, then panels with heading, scale and lines.
-const FIGURES: &[(&str, &[(&str, Scale, &[Line])])] = &[
+const FIGURES: &[(&str, &[PanelOf])] = &[
     (
         "figure-speed",
         &[(

@@ -101,7 +101,8 @@ fn readings(sheet: &Sheet) -> Markup {
         let of = |x| f(x).unwrap_or_else(|| say("seen-none"));
         rows.push((what, of(sheet.before), of(sheet.after)));
     };
-    let idle: [(&str, fn(&IdleView) -> String); 7] = [
+    type Told = fn(&IdleView) -> String;
+    let idle: [(&str, Told); 7] = [
         ("seen-idle-speed", |i| {
             say!(
                 "seen-idle-against",

@@ -143,7 +143,7 @@ pub(super) fn tool_words(tool: Tool) -> String {
             };
             say!("measured-at", tool = name("tool", instrument), at = at)
         }
-        Tool::Inspect(l) => say!("measured-looked", at = name("look", &l.name())),
+        Tool::Inspect(l) => say!("measured-looked", at = name("look", l.name())),
         Tool::ClampOn(lead) => {
             say!("measured-round", tool = name("tool", instrument), at = name("lead", lead.name()))
         }

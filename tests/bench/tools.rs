@@ -404,7 +404,7 @@ fn holds_what_misleads_the_battery_tester() {
     let (good, low, worn) =
         (test(battery("G", 97.0, 0.0)), test(battery("G", 15.0, 0.0)), test(battery("G", 97.0, 60.0)));
     for r in [&good, &low, &worn] {
-        println!("{}", reading(&r));
+        println!("{}", reading(r));
     }
     assert_eq!((good.mark("state"), worn.mark("state")), (Some("good"), Some("replace")));
     assert_eq!(low.mark("state"), Some("charge_first"));

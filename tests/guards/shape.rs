@@ -113,7 +113,7 @@ fn circles(files: &Files) -> Vec<BTreeSet<String>> {
     let circle = |p: &&str| -> BTreeSet<String> {
         all[*p].iter().filter(|q| all[*q].contains(*p)).map(|q| (*q).to_owned()).collect()
     };
-    let found: BTreeSet<BTreeSet<String>> = all.keys().map(|p| circle(p)).filter(|c| c.len() > 1).collect();
+    let found: BTreeSet<BTreeSet<String>> = all.keys().map(circle).filter(|c| c.len() > 1).collect();
     found.into_iter().collect()
 }
 

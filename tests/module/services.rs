@@ -310,8 +310,9 @@ fn holds_learn_idle_is_refused_for_each_condition_alone() {
     refused(&mut b, Routine::LearnIdle, |w| *w == Refused::NotRunning);
 
     // by its switch, or by the current that it draws
-    const LOAD: fn(&Refused) -> bool = |w| matches!(w, Refused::LoadOn | Refused::ElectricalLoad { .. });
-    let broken: [(&str, &[Action], fn(&Refused) -> bool); 5] = [
+    type Because = fn(&Refused) -> bool;
+    const LOAD: Because = |w| matches!(w, Refused::LoadOn | Refused::ElectricalLoad { .. });
+    let broken: [(&str, &[Action], Because); 5] = [
         ("pedal", &[Action::Pedal(8.0)], |w| matches!(w, Refused::IdleControlOff { .. })),
         ("drive", &[Action::Brake(true), Action::Gear(Gear::Drive)], |w| *w == Refused::InGear),
         ("lamps", &[Action::Load(Load::Lamps, true)], LOAD),
