@@ -105,9 +105,15 @@ fn html_is_escaped_and_asks_for_nothing() {
 fn closed_lid_shows_no_truth_even_if_it_is_handed_in() {
     with_sheet(false, |s| {
         let page = debrief_html(s);
-        for told in
-            ["0.0471147", "0.123456", "dry", "class=\"ink\"", "line truth", "needed", "True values at the end"]
-        {
+        for told in [
+            "0.0471147",
+            "0.123456",
+            "dry",
+            "class=\"ink\"",
+            "line truth",
+            "needed",
+            "True values at the end",
+        ] {
             assert!(!page.contains(told), "{told}");
         }
         assert!(page.contains("hidden"));

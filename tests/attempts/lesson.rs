@@ -758,7 +758,10 @@ fn holds_shipped_lessons_can_be_solved_and_swapping_everything_does_not() {
     let dir = folder("solve");
     let (code, out, err) = run(&dir, &["check", "A1", "--solve"]);
     assert_eq!(code, 0, "{out}{err}");
-    assert!(out.contains("the model solution passes") && out.contains("replacing every part does not pass"), "{out}");
+    assert!(
+        out.contains("the model solution passes") && out.contains("replacing every part does not pass"),
+        "{out}"
+    );
 }
 
 /// The rubric that the README points to is laid over every lesson that ships.

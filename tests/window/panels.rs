@@ -379,7 +379,10 @@ fn the_module_is_asked_with_prices_progress_and_refusals() {
     assert_eq!(click(&mut p, "Switch off cylinder 1, 1 min"), start(Routine::CutOut(1)));
     assert_eq!(click(&mut p, "Clear codes, 1 min"), done(Action::Ask(DiagRequest::ClearCodes)));
     assert!(has(&p, "High engine speed"), "what to mind stands beside it");
-    assert!(has(&p, "release the pedal now") && has(&p, "Refused: an electrical or engine load is on. Needs all loads off."));
+    assert!(
+        has(&p, "release the pedal now")
+            && has(&p, "Refused: an electrical or engine load is on. Needs all loads off.")
+    );
     assert_eq!(click(&mut p, "Stop routine"), done(Action::Ask(DiagRequest::Stop)));
 }
 
@@ -636,7 +639,10 @@ fn the_wheel_shows_learned_measured_and_true_teeth() {
     let mut p = pane(b);
     assert!(has(&p, "measured: largest") && !has(&p, "true: largest") && !has(&p, "learned: largest"));
     assert!(!has(&p, "true tooth positions"));
-    assert_eq!(click(&mut p, "Read crankshaft variation (2 min)"), done(Action::Ask(DiagRequest::ReadLearned)));
+    assert_eq!(
+        click(&mut p, "Read crankshaft variation (2 min)"),
+        done(Action::Ask(DiagRequest::ReadLearned))
+    );
 }
 
 /// By hand: 1-3-4-2 with the first tooth 84° before top: the sector of 1 begins at 84° and of 3 at 264°, teeth 14

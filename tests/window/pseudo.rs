@@ -214,8 +214,11 @@ fn scenes(car: &Car, wide: f32, tall: f32) -> Vec<Scene> {
             hover: false,
         });
     };
-    let bays =
-        [("true values hidden", &car.closed), ("lid off, two futures", &car.open), ("engine stopped", &car.stands)];
+    let bays = [
+        ("true values hidden", &car.closed),
+        ("lid off, two futures", &car.open),
+        ("engine stopped", &car.stands),
+    ];
     for (lid, base) in bays {
         for middle in [Middle::Engine, Middle::Readings, Middle::Wheel, Middle::Strip] {
             // so tall, too, that nothing is scrolled away
