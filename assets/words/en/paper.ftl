@@ -8,7 +8,7 @@ standing-gas = A running engine fills a closed room with carbon monoxide, which 
 standing-belts = Keep hands, hair, clothing and tools clear of belts and fans; a fan can start without warning.
 standing-hot = Exhaust and catalyst burn skin and can start fires, even after the engine has stopped.
 standing-plate = A powered throttle plate moves without warning: keep fingers out while it has power.
-standing-model = This is a simplified model of made-up cars. Follow the vehicle maker's current procedure, workplace rules and the instructor. The screen shows reasoning, not practical skill: competence on a car must be shown on a car.
+standing-model = This is a simplified model of made-up cars. The vehicle maker's current procedure, local codes, workplace rules and the instructor take precedence; some work needs licensed practice. The screen shows reasoning, not practical skill: competence on a car must be shown on a car.
 
 ## Learned values: who wrote them.
 
@@ -173,7 +173,7 @@ act-code-copied = code printed on injector { $body } entered for its cylinder
 act-code-copied-wrong = code printed on injector { $body } entered for cylinder { $cylinder }
 act-interrupter-in = misfire box fitted to coil { $n }, dropping { $pct } % of sparks
 act-interrupter-out = misfire box removed from coil { $n }
-act-refuelled = { $litres } L refuelled
+act-refuelled = { $litres } L of fuel added
 act-accessory-out = accessory removed
 act-accessory-posts = { $amps } A accessory wired directly to the battery posts
 act-accessory-behind = { $amps } A accessory wired through the current sensor
