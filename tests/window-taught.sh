@@ -4,7 +4,7 @@
 # ends with the logbook that the window saved: it holds what was pressed and nothing else, and `idlewright replay`
 # comes to the same.
 #
-# tests/window-taught.sh [PROGRAM] [FOLDER FOR PICTURES] [A1 | D1] [pointer | keys]
+# tests/window-taught.sh [PROGRAM] [FOLDER FOR PICTURES] [idles-high | flashes-at-high-revs] [pointer | keys]
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 source tests/window-lib.sh
@@ -131,14 +131,14 @@ acts() {
 }
 
 # ---------------------------------------------------------------------------------------------------
-# A1: the throttle was cleaned, and idles high since
+# idles-high: the throttle was cleaned, and idles high since
 # ---------------------------------------------------------------------------------------------------
 
-teach_a1() {
+teach_idles_high() {
     begin
     press "The first job: idles high"
-    until_there "A1 Idles high since the throttle was cleaned"
-    until_there "“Pulls away by itself at the lights*"
+    until_there "Idles high since the throttle was cleaned"
+    until_there "“Since Tuesday it has been creeping*"
     cautions
     traces
     run_on 10
@@ -156,18 +156,18 @@ teach_a1() {
     until_there "idle air, no load: stored +1.7*"
     # the gate that is shut, and why
     until_there "shut: speed*"
-    shot "a1-$hand-read"
+    shot "high-$hand-read"
     # the wrong part, with what is expected of it
     turn_key off
     run_on 12
     press "Throttle body, 240"
     press "Fit new part (30 min + 240)"
     until_there "First, a question"
-    shot "a1-$hand-question"
-    say "What is wrong?" "the throttle body was hurt in cleaning"
+    shot "high-$hand-question"
+    say "What is wrong?" "the throttle body was damaged during cleaning"
     deed '{"note":{"cause":"throttle-body"}}'
     until_gone "What is wrong?"
-    say "A new throttle body goes in*" "near its target"
+    say "A new throttle body is fitted*" "near target"
     deed '{"note":{"answer":{"ask":"new-body","says":"right"}}}'
     deed '{"fit":{"kind":"throttle_body"}}'
     until_gone "First, a question"
@@ -177,10 +177,10 @@ teach_a1() {
     turn_key start
     minutes_on 2
     until_there "shut: speed*"
-    shot "a1-$hand-as-before"
+    shot "high-$hand-as-before"
     # another cause is named, then the right relearn
     either "Name another cause…" y
-    say "What is wrong?" "the module still gives the air that it learned for a dirty throttle"
+    say "What is wrong?" "the module still uses the idle air learned for a dirty throttle"
     deed '{"note":{"cause":"stale-idle-air"}}'
     until_gone "Close"
     turn_key off
@@ -190,7 +190,7 @@ teach_a1() {
     ask_module
     press "Reset idle air, 2 min"
     until_there "First, a question"
-    write "a number" 720 "The group is reset*" Return
+    write "a number" 720 "Idle air is reset*" Return
     deed '{"note":{"answer":{"ask":"after-reset","says":720.0}}}'
     deed '{"ask":{"start":{"reset_group":"idle_air"}}}'
     until_gone "First, a question"
@@ -205,7 +205,7 @@ teach_a1() {
     either "pace ×10" 2
     until_there "Routine complete"
     run_on 35
-    shot "a1-$hand-learned"
+    shot "high-$hand-learned"
     # proved over as many trips as the lamp asks for
     for trip in 2 3 4; do
         turn_key off
@@ -225,7 +225,7 @@ teach_a1() {
 }
 
 # ---------------------------------------------------------------------------------------------------
-# D1: another flexplate, and the module times by the old one
+# flashes-at-high-revs: another flexplate, and the module times by the old one
 # ---------------------------------------------------------------------------------------------------
 
 # A driver holds a speed on the rollers; $3 is what is said first, where a question comes before it.
@@ -243,10 +243,10 @@ foot_off() {
     wait_for "the pedal to be let go" holds pedal 0
 }
 
-teach_d1() {
+teach_flashes_at_high_revs() {
     begin
     press "All scenarios…"
-    press "D1 Flashes at high revs"
+    press "Lamp flashes at high revs since the gearbox was out"
     until_there "“The gearbox was out at another garage.*"
     until_there "engine lamp on"
     cautions
@@ -260,13 +260,13 @@ teach_d1() {
     until_there "manifold pressure"
     press "Read learned values (2 min)"
     deed '{"ask":"read_learned"}'
-    shot "d1-$hand-read"
+    shot "flashes-$hand-read"
     # light load, where it counts; then the same speed against a load, with what is expected of it
     hold 3800 0
     either "Cylinders" F5
     run_on 20
     until_there "*cylinder 2*"
-    shot "d1-$hand-counts"
+    shot "flashes-$hand-counts"
     either "Traces" F3
     hold 3800 60 '{"note":{"answer":{"ask":"load","says":"fewer"}}}'
     until_there "First, a question"
@@ -285,7 +285,7 @@ teach_d1() {
     say "What is wrong?" "plugs or coils of two cylinders*"
     deed '{"note":{"cause":"sparks"}}'
     until_gone "What is wrong?"
-    say "Plugs are renewed*" "none, or a few"
+    say "Plugs are replaced*" "none, or a few"
     deed '{"note":{"answer":{"ask":"plugs","says":"none"}}}'
     deed '{"fit":{"kind":{"plug":2}}}'
     until_gone "First, a question"
@@ -296,11 +296,11 @@ teach_d1() {
     run_on 10
     hold 3800 0
     run_on 30
-    shot "d1-$hand-as-before"
+    shot "flashes-$hand-as-before"
     foot_off
     run_on 20
     either "Name another cause…" y
-    say "What is wrong?" "the module times the crank by a wheel*"
+    say "What is wrong?" "the module still uses the crankshaft variation*"
     deed '{"note":{"cause":"wheel-table"}}'
     until_gone "Close"
     # a code that stands is in the way of learning, and it is noted: so it goes first
@@ -310,7 +310,7 @@ teach_d1() {
     until_there "*accepted"
     press "Learn crankshaft variation, 6 min"
     until_there "First, a question"
-    say "The module learns its wheel*" "none, or a few"
+    say "The module learns crankshaft variation*" "none, or a few"
     deed '{"note":{"answer":{"ask":"learned","says":"none"}}}'
     deed '{"ask":{"start":"learn_wheel"}}'
     until_gone "First, a question"
@@ -327,7 +327,7 @@ teach_d1() {
         stand
     done
     until_there "Routine complete"
-    shot "d1-$hand-learned"
+    shot "flashes-$hand-learned"
     run_on 10
     # two trips with the speed held where it had counted, and the codes read again
     for trip in 2 3; do
@@ -352,9 +352,9 @@ teach_d1() {
 }
 
 open_display
-for lesson in ${3:-a1 d1}; do
+for lesson in ${3:-idles-high flashes-at-high-revs}; do
     for hand in ${4:-pointer keys}; do
         began=$SECONDS
-        "teach_${lesson,,}"
+        "teach_${lesson//-/_}"
     done
 done

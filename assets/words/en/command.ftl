@@ -14,6 +14,7 @@ app-cannot-read = { $sort ->
     [trainees] cannot read a list of trainees `{ $file }`: { $why }
    *[text] cannot read `{ $file }`: { $why }
   }
+app-nothing-ships = there is no file `{ $name }`, and nothing of that name ships
 app-too-large = { $sort ->
     [ticket] a ticket is at most 1 MiB long
     [key] a key is at most 1 MiB long
@@ -112,6 +113,11 @@ usage-seal-needs = seal needs a scenario, a class seed, trainees, a key and a fo
 
 check-scenario = scenario { $id }, { $acts } actions, { $expectations } expectations: valid
 check-actions = action file { $id } for scenario { $scenario }, { $acts } actions, { $expectations } expectations: valid
+check-answers = answers for scenario { $scenario }: valid
+check-answers-alone = answers: valid in form; their scenario was not found
+check-rubric = rubric for scenario { $scenario }: valid
+check-rubric-alone = rubric: valid in form; its scenario was not found
+check-car = car { $id }: valid
 check-actions-alone = action file { $id }, { $acts } actions, { $expectations } expectations: valid in form; its scenario was not found
 check-trainees = { $checked }, also for { $trainees } trainees of class seed { $seed }
 check-of-trainee = { $why } (variant of trainee { $trainee }, class seed { $seed })
@@ -163,6 +169,12 @@ seal-no-randomness = the system provides no random numbers for a key: { $why }
 
 new-done = { $file }: a scenario to start from; run it with `idlewright run { $file } --lid open`
 list-scenarios = Shipped scenarios; run one with `idlewright run NAME`:
+family-healthy = Healthy
+family-idle-air = Idle air
+family-fuel-trims = Fuel trims
+family-injectors = Injectors and cylinders
+family-crankshaft = Crankshaft and misfire
+family-battery = Battery and charging
 list-level = level { $level }
 list-words = `idlewright words WORD` explains a word.
 list-no-word = `{ $word }` is not in the glossary
@@ -210,8 +222,8 @@ help-after =
 help-any-help = Show help
 help-any-version = Show version
 help-any-lang = Language: en, en-x-pseudo, or a Fluent file or folder of *.ftl files; default: IDLEWRIGHT_LANG
-help-any-file = Scenario file, or the name of a shipped one (A0, A1-idles-high ...)
-help-any-scenario = Scenario file, or the name of a shipped one (A0, A1-idles-high ...)
+help-any-file = Scenario file, or its folder, or the name of a shipped one (healthy-idle, idles-high ...)
+help-any-scenario = Scenario file, or its folder, or the name of a shipped one (healthy-idle, idles-high ...)
 help-any-actions = What a trainee does after receiving the car: an action file, or the name of a shipped one
 help-any-seed = Another seed: other parts of the same types
 help-any-class-seed = The class's seed: with --trainee, each trainee gets a different variant, equally difficult
@@ -263,9 +275,9 @@ help-seal-key = The instructor's key: any file of 16 bytes or more
 help-seal-out = Folder for the tickets, one per trainee
 help-seal-new-key = Make a new key instead; an existing file is not overwritten
 help-new = Write a scenario to start from: every key explained
-help-new-file = The file; an existing one is not overwritten
-help-check = Check scenario and action files without running them
-help-check-files = Files, or names of shipped scenarios
+help-new-file = The scenario's folder, or a .toml file; an existing file is not overwritten
+help-check = Check scenario, action, answer, rubric and car files without running them
+help-check-files = Files, folders of scenarios, or names of shipped ones
 help-check-class-seed = The class's seed, with --trainee or --variants
 help-check-trainee = Whose variant to check
 help-check-variants = Check the variants of this many trainees, named 1, 2, 3 and so on

@@ -280,7 +280,7 @@ fact-lid = True values
 
 ## Debrief.
 
-debrief-page-title = Debrief: { $id } { $title }
+debrief-page-title = Debrief: { $title } ({ $id })
 debrief-kind = Debrief and job card
 debrief-limits = Limits of the model reached
 found-heading = Scenario expectations (not marked)
@@ -555,7 +555,7 @@ account-made-up = A simplified model of a made-up car. Follow the vehicle maker'
 
 ## Two futures.
 
-twin-title = Twin run: { $id } { $title }
+twin-title = Twin run: { $title } ({ $id })
 twin-kind = Twin run: one car, two runs
 twin-compared = What is compared
 twin-lead = Both runs use the same car and the same actions. In *done*, everything is done. In *left out*, { $acts } is not done; the time it takes still passes and everything else is done as before. The runs differ from { $at } min:s on.
@@ -587,7 +587,7 @@ twin-headline-never = left out: { $acts }, which was never due: both runs are th
 twin-foot = * differs. A simplified model of a made-up car. Follow the vehicle maker's current procedure, workplace rules and the instructor.
 twin-no-trace = there is no trace `{ $name }`; traces: { $all }
 twin-trace-is-truth = `{ $name }` is a true value, and true values are hidden: --lid open shows them
-twin-picture = { $id } { $title }: { $acts } done and left out
+twin-picture = { $title } ({ $id }): { $acts } done and left out
 twin-picture-key = With circles: left out. Thin: measured. Dashed: module's value or target. Bold: true. A simplified model of a made-up car.
 compared-engine-speed = engine speed at the end
 compared-idle-mean = idle speed, mean
