@@ -767,7 +767,7 @@ fn the_job_card_tells_and_hands_over() {
     b.view.lid_open = false;
     let mut p = pane(b);
     assert!(has(&p, "Idles high since the throttle was cleaned"));
-    assert!(has(&p, "Pulls away by itself"));
+    assert!(has(&p, "creeping forward at the lights"));
     assert!(has(&p, "61000 km"));
     // a lesson: it asks back before the lid comes off for the first time
     assert!(click(&mut p, "true values hidden").is_empty());
