@@ -519,7 +519,7 @@ fn readiness_is_spoken_as_what_has_run() {
     assert!(!all.is_empty());
     let p = tall(b);
     for m in all {
-        let words = if m.complete { "has run" } else { "has not run yet" };
+        let words = if m.complete { "complete" } else { "not complete" };
         p.h.get_by_label(&format!("{}: {words}", m.name.replace('_', " ")));
     }
     p.h.get_by_label("stop-start: allowed");

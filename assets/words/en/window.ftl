@@ -130,8 +130,8 @@ mind-read-learned = Read learned values
 mind-trims = Fuel trims
 mind-readiness = Readiness
 mind-read-readiness = Read readiness
-mind-monitor-has-run = { $monitor }: has run
-mind-monitor-has-not-run = { $monitor }: has not run yet
+mind-monitor-has-run = { $monitor }: complete
+mind-monitor-has-not-run = { $monitor }: not complete
 mind-more-at-default = { $n ->
     [one] { $n } more at its default
    *[other] { $n } more at their default
