@@ -6,15 +6,23 @@
 mod handbook;
 
 use clap::error::ErrorKind;
-use idlewright::{cli, store};
+use idlewright::{cli, scenario, store};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 /// What a reader of the documents makes, so that it is not there.
 const MADE: [&str; 3] = ["my-scenario", "my-scenario/solution", "mine.toml"];
 /// Words with hyphens, written as code, that are no scenario.
-const OTHER_WORDS: [&str; 8] =
-    ["en-x-pseudo", "handed-in", "trap-1", "example-lesson", "my-scenario", "cylinder-trim", "de-DE", "pt-BR"];
+const OTHER_WORDS: [&str; 8] = [
+    "en-x-pseudo",
+    "handed-in",
+    "trap-1",
+    "example-lesson",
+    "my-scenario",
+    "cylinder-trim",
+    "de-DE",
+    "pt-BR",
+];
 
 struct Document {
     path: PathBuf,
@@ -50,7 +58,8 @@ fn root() -> &'static Path {
 
 fn documents() -> Vec<Document> {
     let all = handbook::documents().into_iter();
-    let read = |path: &Path| std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+    let read =
+        |path: &Path| std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
     all.map(|path| Document { text: read(&path), path }).collect()
 }
 
@@ -101,7 +110,8 @@ fn holds_links_lead_somewhere() {
                 }
                 seen += 1;
                 let (file, place) = target.split_once('#').unwrap_or((target, ""));
-                let path = if file.is_empty() { d.path.clone() } else { d.path.with_file_name("").join(file) };
+                let path =
+                    if file.is_empty() { d.path.clone() } else { d.path.with_file_name("").join(file) };
                 let known = || std::fs::read_to_string(&path).is_ok_and(|t| anchors(&t).contains(place));
                 if !path.exists() || (!place.is_empty() && !known()) {
                     wrong.push(format!("{}:{k}: nothing is at {target}", d.name()));
@@ -176,7 +186,9 @@ fn holds_commands_are_understood_and_name_what_ships() {
         let blocks = d.lines().filter(|l| l.3).map(|l| (l.0, l.1, true));
         // inside a sentence a command may be named without what it needs
         for (k, text, whole) in blocks.chain(d.code().map(|(k, c)| (k, c, false))) {
-            let Some(args) = command_line(text).filter(|_| whole || !text.contains(['…', '['])) else { continue };
+            let Some(args) = command_line(text).filter(|_| whole || !text.contains(['…', '['])) else {
+                continue;
+            };
             seen += 1;
             match cli::command().try_get_matches_from(args) {
                 Ok(given) => {
@@ -193,18 +205,62 @@ fn holds_commands_are_understood_and_name_what_ships() {
     none_wrong(&wrong);
 }
 
+/// What of the files that a document for developers names as code is not there.
+#[test]
+fn holds_source_files_that_are_named_are_there() {
+    let (mut wrong, mut seen) = (Vec::new(), 0);
+    let ends = [".rs", ".toml", ".md", ".ftl", ".sh", ".py"];
+    for d in documents().iter().filter(|d| d.name() == "DEVELOPERS.md") {
+        for (k, code) in d.code().filter(|c| {
+            c.1.contains('/') && !c.1.contains([' ', '*']) && ends.iter().any(|e| c.1.ends_with(e))
+        }) {
+            seen += 1;
+            if !root().join(code).exists() {
+                wrong.push(format!("{}:{k}: there is no {code}", d.name()));
+            }
+        }
+    }
+    assert!(seen > 30, "{seen} files found: the scan would prove nothing");
+    none_wrong(&wrong);
+}
+
+#[test]
+fn holds_examples_of_files_read() {
+    let (mut wrong, mut scenarios) = (Vec::new(), 0);
+    for d in documents() {
+        for block in d.text.split("\n```toml\n").skip(1).filter_map(|rest| rest.split_once("\n```")) {
+            let text = block.0;
+            if let Err(e) = text.parse::<toml::Table>() {
+                wrong.push(format!("{}: {e}in:\n{text}", d.name()));
+            }
+            if text.contains("[setup]") {
+                scenarios += 1;
+                let read = scenario::parse_scenario(text, &d.name(), &mut |name| store::car_text(name, None));
+                wrong.extend(read.err().map(|e| e.to_string()));
+            }
+        }
+    }
+    assert!(scenarios > 0, "no scenario found: the scan would prove nothing");
+    none_wrong(&wrong);
+}
+
 #[test]
 fn holds_scenarios_that_are_named_ship() {
     let (mut wrong, mut seen) = (Vec::new(), 0);
     for d in documents() {
         for (k, code) in d.code() {
             let (id, action) = code.split_once('/').unwrap_or((code, ""));
-            let word = |w: &str| !w.is_empty() && w.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit());
+            let word =
+                |w: &str| !w.is_empty() && w.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit());
             if !id.contains('-') || !id.split('-').all(word) || OTHER_WORDS.contains(&id) {
                 continue;
             }
             seen += 1;
-            let known = if action.is_empty() { store::shipped(id).is_some() } else { store::shipped_actions(code).is_some() };
+            let known = if action.is_empty() {
+                store::shipped(id).is_some()
+            } else {
+                store::shipped_actions(code).is_some()
+            };
             if !known {
                 wrong.push(format!("{}:{k}: no scenario is called `{code}`", d.name()));
             }
@@ -218,7 +274,10 @@ fn holds_scenarios_that_are_named_ship() {
 fn trips_anchors_and_arguments_are_read_as_meant() {
     assert_eq!(anchor(" Parts, sensors and their faults"), "parts-sensors-and-their-faults");
     assert!(!anchors("# One\n```\n# two\n```\n").contains("two"));
-    assert_eq!(arguments("idlewright run x --trainee \"bench 4\"  # a word"), ["idlewright", "run", "x", "--trainee", "bench 4"]);
+    assert_eq!(
+        arguments("idlewright run x --trainee \"bench 4\"  # a word"),
+        ["idlewright", "run", "x", "--trainee", "bench 4"]
+    );
     assert_eq!(command_line("cargo run --release -- run x").unwrap(), ["idlewright", "run", "x"]);
     assert!(command_line("cargo run --example handbook -- x").is_none());
 }

@@ -722,8 +722,18 @@ fn unfinished_in(path: &str, text: &str) -> Vec<String> {
 
 #[test]
 fn source_tree_holds_nothing_unfinished() {
-    let tops =
-        ["src", "window/src", "tests", "assets", "scenarios", "benches", "docs", "README.md", "DEVELOPERS.md", ".ci"];
+    let tops = [
+        "src",
+        "window/src",
+        "tests",
+        "assets",
+        "scenarios",
+        "benches",
+        "docs",
+        "README.md",
+        "DEVELOPERS.md",
+        ".ci",
+    ];
     let found: Vec<String> = tops
         .iter()
         .flat_map(|top| files_below(top))
