@@ -9,7 +9,7 @@ use idlewright::bench::action::{Connector, Load, PartKind};
 use idlewright::bench::car::Car;
 use idlewright::bench::pattern;
 use idlewright::bench::setup::Setup;
-use idlewright::bench::tools::{INSTRUMENTS, Lead, Look, Point, Reading, Tool};
+use idlewright::bench::tools::{Data, INSTRUMENTS, Lead, Look, Point, Reading, Tool};
 use idlewright::catalogue::hands::{HANDS, WORK};
 use idlewright::catalogue::parts::{Fault, PARTS, Says};
 use idlewright::catalogue::services::services;
@@ -237,6 +237,7 @@ fn asked() -> String {
 
 fn tools() -> String {
     let prices = prices();
+    let data = Data::shipped().expect("the tools' data reads");
     let all = Tool::all(1, 1);
     let of =
         |instrument: &str| all.iter().copied().filter(|t| t.instrument() == instrument).collect::<Vec<_>>();
@@ -254,6 +255,8 @@ fn tools() -> String {
         let needs = message_of("tool-needs", id);
         let needs = if Words::english().has(&needs) { idlewright::words::say(&needs) } else { String::new() };
         let needs = needs.strip_prefix("needs ").unwrap_or(&needs).to_owned();
+        let takes_s = mine.iter().map(|t| data.takes_s(*t)).fold(0.0, f64::max);
+        let takes = if takes_s > 0.0 { format!("{takes_s} s") } else { String::new() };
         let with = match *id {
             "voltmeter" | "scope" => "`point`",
             "ampere_clamp" | "current_clamp" => "`point` (a lead)",
@@ -264,12 +267,12 @@ fn tools() -> String {
             _ => "",
         };
         let reads = codes_of(reads.iter().map(String::as_str));
-        vec![code(id), name("tool", id), with.into(), reads, needs, price(prices.tool.get(*id))]
+        vec![code(id), name("tool", id), with.into(), reads, needs, takes, price(prices.tool.get(*id))]
     });
     let points: Vec<String> = Point::volts().iter().map(|p| p.name()).collect();
     let looks = Look::ALL.iter().map(|l| l.0).filter(|l| !l.starts_with("injector_") || *l == "injector_1");
     let leads = std::iter::once("battery_lead").chain(Lead::ALL.iter().map(|l| l.0));
-    table(&["`measure`", "is", "with", "reads", "needs", "costs"], rows)
+    table(&["`measure`", "is", "with", "reads", "needs", "takes", "costs"], rows)
         + &format!(
             "\nA `point` is {}; a lead is {}; a `part` is {}.\n",
             codes_of(points.iter().map(String::as_str)),

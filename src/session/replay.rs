@@ -10,12 +10,13 @@
 //! at the end. A line that a changed act leaves as it was (its name, a wait) shows in the sum of the last line.
 
 use crate::bench::action::{Action, Connector, PartChoice};
-use crate::bench::record::{Kind, SOURCES, hash_of_text};
+use crate::bench::record::{Kind, hash_of_text};
 use crate::link::{DiagRequest, Routine};
 use crate::scenario::ActionFile;
 use crate::scenario::MOST_A_DAY_MIN;
 use crate::session::logbook::{Heading, Logbook, Written, end_json, line_of, short};
 use crate::session::{Judged, Progress, Run, SAME_S, Session, visible};
+use crate::store::SOURCES;
 use crate::units;
 use serde::Serialize;
 use serde_json::Value;

@@ -194,7 +194,7 @@ fn trips_one_clear_verdict_each() {
         with_sum(&one.replace(head, &h))
     };
     let physics = format!("\"physics\":\"{}\"", record::PHYSICS);
-    let sources = format!("\"sources\":\"{}\"", record::SOURCES);
+    let sources = format!("\"sources\":\"{}\"", store::SOURCES);
     let act = "{\"load\":[\"lamps\",true]}";
     let cases: Vec<(&str, String, &str, &str)> = vec![
         ("cut", cut, "altered", "cut off"),

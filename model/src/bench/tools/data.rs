@@ -225,7 +225,7 @@ pub struct Data {
 impl Data {
     /// The shipped instruments.
     pub fn shipped() -> Result<Self, String> {
-        Self::parse(include_str!("../../../assets/tools.toml"))
+        Self::parse(include_str!("../../../../assets/tools.toml"))
     }
     pub(super) fn parse(text: &str) -> Result<Self, String> {
         let data: Self = toml::from_str(text).map_err(|e| format!("the tools' data: {}", e.message()))?;
@@ -261,7 +261,8 @@ impl Data {
             _ => Vec::new(),
         }
     }
-    pub(super) fn takes_s(&self, tool: Tool) -> f64 {
+    /// How long a tool needs \[s\]; 0 for one that shows at once.
+    pub fn takes_s(&self, tool: Tool) -> f64 {
         match tool {
             Tool::VacuumGauge => self.vacuum_gauge.takes_s,
             Tool::FuelPressure => self.fuel_pressure.takes_s,
