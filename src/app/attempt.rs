@@ -206,8 +206,8 @@ impl TwinDone {
                 "forked_s": pair.forked_s,
                 "same": self.twin.same(),
                 "differences": pair.differences(),
-                "done": self.twin.done.json(),
-                "without": self.twin.without.json(),
+                "done": super::results::json(&self.twin.done),
+                "without": super::results::json(&self.twin.without),
             })
         })
     }

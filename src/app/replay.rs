@@ -3,7 +3,7 @@
 
 use super::attempt::{begin, may_name};
 use super::load::{Hands, Loaded, Origin, Rows, hands_of, read_scenario};
-use super::results::Results;
+use super::results::{Results, grade_json};
 use super::{Error, Files, Options, Progress, Run, Sort, VERSION, bytes_of, shown};
 use crate::bench::record::{SOURCES, hash_of_text};
 use crate::scenario::Lid;
@@ -80,7 +80,7 @@ pub fn json(answer: &Answer, run: Option<&Run>) -> Value {
         v["simulated_s"] = json!(run.bench.time_s());
         v["state_hash"] = json!(run.bench.state_hash());
         v["expectations"] = json!(run.judged);
-        v["grade"] = json!(run.grade);
+        v["grade"] = grade_json(run.grade.as_ref());
     }
     let mut object = json!({ "schema": JSON_SCHEMA, "version": VERSION });
     if let (Value::Object(all), Value::Object(more)) = (&mut object, v) {

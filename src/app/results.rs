@@ -8,6 +8,7 @@ use crate::report::{self, Attempt, Beside, Line, Sheet};
 use crate::scenario::{self, Scenario};
 use crate::session::{self, Job, Moment, ticket};
 use crate::store;
+use crate::words::facts;
 use serde_json::{Value, json};
 
 /// Names of the files that a run's results are kept in.
@@ -58,6 +59,28 @@ impl Results<'_> {
 /// What an attempt is worth, in a line.
 pub fn grade_words(grade: &Grade) -> String {
     report::grade_words(grade)
+}
+
+/// A run as data.
+pub fn json(run: &Run) -> Value {
+    let mut v = run.json();
+    v["grade"] = grade_json(run.grade.as_ref());
+    v
+}
+
+/// A grade as data: beside each fact the sentence that a person reads.
+pub(super) fn grade_json(grade: Option<&Grade>) -> Value {
+    let mut v = json!(grade);
+    for (r, row) in grade.iter().flat_map(|g| g.rows.iter().enumerate()) {
+        for (k, f) in row.findings.iter().enumerate() {
+            v["rows"][r]["findings"][k]["says"] = json!(facts::found(&f.found));
+        }
+    }
+    for (k, p) in grade.iter().flat_map(|g| g.predictions.iter().enumerate()) {
+        let [said, came] = [&p.said, &p.came].map(|o| o.as_ref().map(facts::outcome));
+        v["predictions"][k]["says"] = json!({ "said": said, "came": came });
+    }
+    v
 }
 
 /// A run's debrief as a page.
@@ -155,7 +178,7 @@ fn attempt_of<'r>(run: &'r Run, trainee: Option<&'r str>) -> Attempt<'r> {
 
 /// The debrief as data: the run's own object with the cautions, the timeline and the moments.
 fn debrief_json(run: &Run) -> Value {
-    let mut v = run.json();
+    let mut v = json(run);
     v["title"] = json!(run.scenario.about.title);
     v["complaint"] = json!(run.scenario.about.complaint);
     v["cautions"] = json!(run.scenario.about.cautions);

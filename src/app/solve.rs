@@ -8,6 +8,7 @@ use crate::bench::Bench;
 use crate::scenario::{Lid, Who};
 use crate::session::solve;
 use crate::store;
+use crate::words::facts;
 
 /// Most traps of one scenario.
 const MOST_TRAPS: usize = 9;
@@ -109,7 +110,7 @@ pub fn solve(
 fn tried(run: &Run) -> Option<Tried> {
     let g = run.grade.as_ref()?;
     let row = |r: &crate::lesson::Scored| {
-        (r.says.clone(), r.findings.iter().filter(|f| !f.met).map(|f| f.says.clone()).collect())
+        (r.says.clone(), r.findings.iter().filter(|f| !f.met).map(|f| facts::found(&f.found)).collect())
     };
     Some(Tried {
         closes: g.closed,

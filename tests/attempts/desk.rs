@@ -164,7 +164,8 @@ fn holds_question_before_its_deed_once() {
     let run = d.hand_in();
     let grade = run.grade.expect("a lesson");
     assert_eq!(grade.predictions.len(), 1);
-    assert_eq!(grade.predictions[0].said.as_deref(), Some("700 rpm"));
+    let said = idlewright::lesson::facts::Outcome::Number { x: 700.0, unit: "rpm".into() };
+    assert_eq!(grade.predictions[0].said, Some(said));
     assert_eq!(grade.predictions[0].right, Some(true), "{:?}", grade.predictions[0]);
     assert_eq!(grade.cause_found, Some(false), "none was named");
 }

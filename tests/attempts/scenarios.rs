@@ -11,6 +11,7 @@ use idlewright::scenario::{
 };
 use idlewright::session::{self, Options, Run, Session};
 use idlewright::store::{self, Shipped};
+use idlewright::words::facts;
 use rayon::prelude::*;
 use std::collections::BTreeSet;
 
@@ -72,7 +73,7 @@ fn misgraded(name: &str, run: &Run) -> Option<String> {
     let g = run.grade.as_ref()?;
     let lost = || {
         let rows = g.rows.iter().filter(|r| !r.full());
-        let all = rows.flat_map(|r| r.findings.iter().filter(|f| !f.met).map(|f| f.says.as_str()));
+        let all = rows.flat_map(|r| r.findings.iter().filter(|f| !f.met).map(|f| facts::found(&f.found)));
         all.collect::<Vec<_>>().join("; ")
     };
     match name.contains(".solution.") {
