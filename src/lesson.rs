@@ -15,7 +15,8 @@ use crate::bench::action::Said;
 use crate::lesson::deeds::Deed;
 use crate::lesson::facts::{Found, Outcome};
 use crate::scenario::{
-    Ask, AskKind, Check, Judge, Place, Plan, RowPlan, Rule, ScenarioError, Test, lookup, nearest,
+    Ask, AskKind, Check, Judge, Mistake, Place, Plan, RowPlan, Rule, ScenarioError, Test, Type, lookup,
+    nearest,
 };
 use serde::Serialize;
 use serde_json::Value;
@@ -78,9 +79,9 @@ impl Rubric {
                 continue;
             }
             let (Some(says), Some(points)) = (&r.says, r.points) else {
-                let known: Vec<&str> = self.rows.iter().map(|own| own.id.as_str()).collect();
-                let rule = format!("a new row needs says and points; rows there are {}", known.join(", "));
-                return Err(error(file, r.place, rule, nearest(&r.id, &known)));
+                let keys: Vec<String> = self.rows.iter().map(|own| own.id.clone()).collect();
+                let help = nearest(&r.id, &keys);
+                return Err(ScenarioError::at(file, r.place, Mistake::NewRow { keys }, help));
             };
             self.rows.push(Row {
                 id: r.id.clone(),
@@ -111,9 +112,14 @@ impl Rubric {
         }
         for c in &plan.checks {
             let Some(row) = rubric.rows.iter_mut().find(|r| r.id == c.row) else {
-                let known: Vec<&str> = rubric.rows.iter().map(|r| r.id.as_str()).collect();
-                let rule = format!("the rubric has no row \"{}\"; its rows are {}", c.row, known.join(", "));
-                return Err(error(file, c.place, rule, nearest(&c.row, &known)));
+                let keys: Vec<String> = rubric.rows.iter().map(|r| r.id.clone()).collect();
+                let help = nearest(&c.row, &keys);
+                return Err(ScenarioError::at(
+                    file,
+                    c.place,
+                    Mistake::NoRow { row: c.row.clone(), keys },
+                    help,
+                ));
             };
             row.checks.push(c.clone());
         }
@@ -124,10 +130,6 @@ impl Rubric {
     pub fn rows(&self) -> &[Row] {
         &self.rows
     }
-}
-
-fn error(file: &str, place: Place, rule: String, help: Option<String>) -> ScenarioError {
-    ScenarioError { file: file.into(), line: place.line, column: place.column, rule, help }
 }
 
 /// Every deed that checks name can be done.
@@ -155,8 +157,7 @@ fn known_deed(deed: &str, place: Place, file: &str) -> Result<(), ScenarioError>
     {
         return Ok(());
     }
-    let help = nearest(deed, &all);
-    Err(error(file, place, format!("nothing that can be done is called \"{deed}\""), help))
+    Err(ScenarioError::at(file, place, Mistake::NoDeed { deed: deed.into() }, nearest(deed, &all)))
 }
 
 /// A question with what was said to it and what came.
@@ -181,16 +182,17 @@ pub struct Prediction {
 }
 
 /// An answer of the right sort for a question, or why it is none.
-pub fn fits(ask: &Ask, says: &Said) -> Result<(), String> {
-    let wrong = |wanted: &str| Err(format!("the question \"{}\" wants {wanted}", ask.id));
+pub fn fits(ask: &Ask, says: &Said) -> Result<(), Mistake> {
+    let wrong = |wanted: Type| Err(Mistake::Answer { ask: ask.id.clone(), wanted });
     match (&ask.kind, says) {
         (AskKind::Number { .. }, Said::Number(x)) if x.is_finite() => Ok(()),
-        (AskKind::Number { .. }, _) => wrong("a number"),
+        (AskKind::Number { .. }, _) => wrong(Type::Number),
         (AskKind::Direction { .. }, Said::Word(w)) if ["up", "down", "same"].contains(&w.as_str()) => Ok(()),
-        (AskKind::Direction { .. }, _) => wrong("up, down or same"),
+        (AskKind::Direction { .. }, _) => wrong(Type::Direction),
         (AskKind::Choice(all), Said::Word(w)) if all.iter().any(|c| c.id == *w) => Ok(()),
         (AskKind::Choice(all), _) => {
-            wrong(&format!("one of {}", all.iter().map(|c| c.id.as_str()).collect::<Vec<_>>().join(", ")))
+            let one_of = all.iter().map(|c| c.id.clone()).collect();
+            Err(Mistake::AnswerOneOf { ask: ask.id.clone(), one_of })
         }
     }
 }

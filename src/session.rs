@@ -20,6 +20,7 @@ pub mod solve;
 pub mod teach;
 pub mod ticket;
 pub mod twin;
+pub mod verdict;
 
 pub use self::ledger::{Job, JobLine, Ledger, Price, Prices, work_of};
 pub use self::logbook::logbook_header;
@@ -33,7 +34,9 @@ use crate::bench::view::{Lamp, Observation, Truth, Watched};
 use crate::bench::{self, Bench, Done};
 use crate::lesson::Grade;
 use crate::link::{DiagResponse, Failed, Gate, GateStatus, LiveValues, Notice, Refused, RoutineState};
-use crate::scenario::{Act, ActionFile, At, Condition, Expect, Hides, Lid, Scenario, Timing};
+use crate::scenario::{
+    Act, ActionFile, At, Condition, Expect, Hides, Lid, Place, Scenario, ScenarioError, Timing,
+};
 use crate::store::Cache;
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -47,33 +50,24 @@ const TAIL_S: f64 = 30.0;
 const SAME_S: f64 = 1e-6;
 
 /// What can go wrong with a session.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Error {
     /// The bench could not be built.
     Bench(bench::Error),
     /// The prices of work.
     Prices(String),
     /// The rubric.
-    Rubric(String),
+    Rubric(ScenarioError),
     /// The lid is locked.
     Locked,
-    /// A trainee's file asks for truth under a closed lid: line, column and path.
-    AsksForTruth(usize, usize, String),
+    /// A trainee's file asks for truth under a closed lid: where, and for which path.
+    AsksForTruth(Place, String),
 }
 
+/// For who works on the program: a person reads the sentence that the words room makes of it.
 impl std::fmt::Display for Error {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Error::Bench(e) => e.fmt(f),
-            Error::Prices(why) | Error::Rubric(why) => f.write_str(why),
-            Error::Locked => f.write_str("this scenario's lid is locked and may not be opened"),
-            Error::AsksForTruth(_, _, path) => {
-                write!(
-                    f,
-                    "`{path}` is truth, and the lid is closed: an action file may ask for it under an open lid only"
-                )
-            }
-        }
+        write!(f, "{self:?}")
     }
 }
 
@@ -393,7 +387,7 @@ pub fn admit(scenario: &Scenario, actions: Option<&ActionFile>, options: &Option
         let asked = a.expects.iter().map(|e| (&e.what, e.place)).chain(whens);
         if let Some((path, place)) = asked.into_iter().find(|(p, _)| *p == "truth" || p.starts_with("truth."))
         {
-            return Err(Error::AsksForTruth(place.line, place.column, path.clone()));
+            return Err(Error::AsksForTruth(place, path.clone()));
         }
     }
     Ok(lid_open)

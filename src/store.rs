@@ -4,6 +4,7 @@
 //! *Inside*: what ships, by name; reading a car's file that lies beside a scenario; [`Cache`]. *Outside*:
 //! what the files mean (scenario and bench), and where a person writes results (command line, window).
 
+use crate::bench::car::NoCar;
 use crate::bench::setup::Setup;
 use crate::bench::{self, Bench, record};
 use std::path::{Path, PathBuf};
@@ -101,26 +102,23 @@ const LARGEST: u64 = 1 << 20;
 
 /// Text of a car's file: a shipped name, or a path beside the scenario.
 #[expect(clippy::disallowed_methods, reason = "this room reads the files that scenarios name")]
-pub fn car_text(name: &str, beside: Option<&Path>) -> Result<String, String> {
+pub fn car_text(name: &str, beside: Option<&Path>) -> Result<String, NoCar> {
     if let Some((_, text)) = CARS.iter().find(|(n, _)| *n == name) {
         return Ok((*text).into());
     }
     if !name.ends_with(".toml") {
-        let names: Vec<&str> = CARS.iter().map(|c| c.0).collect();
-        return Err(format!(
-            "no car is called `{name}`; shipped are {}, or give a .toml file beside the scenario",
-            names.join(", ")
-        ));
+        let keys = CARS.iter().map(|c| c.0.to_owned()).collect();
+        return Err(NoCar::Unknown { car: name.into(), keys });
     }
     let Some(beside) = beside else {
-        return Err(format!("a shipped scenario cannot name the file `{name}`"));
+        return Err(NoCar::NoFolder { car: name.into() });
     };
     let path = beside.join(name);
-    let size = std::fs::metadata(&path).map_err(|e| format!("cannot read car file `{name}`: {e}"))?.len();
-    if size > LARGEST {
-        return Err(format!("car file `{name}` is larger than 1 MiB"));
+    let unread = |e: std::io::Error| NoCar::Unread { car: name.into(), says: e.to_string() };
+    if std::fs::metadata(&path).map_err(unread)?.len() > LARGEST {
+        return Err(NoCar::TooLarge { car: name.into(), most: LARGEST });
     }
-    std::fs::read_to_string(&path).map_err(|e| format!("cannot read car file `{name}`: {e}"))
+    std::fs::read_to_string(&path).map_err(unread)
 }
 
 /// A shipped scenario by file name, its stem, or its id (the part before the first dash).

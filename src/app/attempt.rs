@@ -13,7 +13,7 @@ use crate::scenario::Answers;
 use crate::session::twin::{Named, Twin, named};
 use crate::session::{self, Session};
 use crate::store;
-use crate::words::say;
+use crate::words::{facts, say};
 use serde_json::json;
 
 /// What is to be run, by the names of its files.
@@ -131,7 +131,7 @@ pub(super) fn begin(
     match Session::new(&loaded.scenario, hands.map(|h| &h.actions), options, told) {
         Ok(s) => Ok(s),
         Err(session::Error::Bench(crate::bench::Error::Stopped)) => Err(Error::Stopped),
-        Err(e) => Err(Error::of(file, e.to_string())),
+        Err(e) => Err(Error::of(file, facts::session(&e))),
     }
 }
 
@@ -139,15 +139,12 @@ pub(super) fn begin(
 fn admit(file: &str, loaded: &Loaded, hands: Option<&Hands>, options: &Options) -> Result<bool, Error> {
     match session::admit(&loaded.scenario, hands.map(|h| &h.actions), options) {
         Ok(lid_open) => may_name(loaded, hands, lid_open).map(|()| lid_open),
-        Err(e) => {
-            let rule = e.to_string();
-            Err(match (e, hands) {
-                (session::Error::AsksForTruth(line, column, _), Some(h)) => {
-                    Error::at(&h.file, crate::scenario::Place { line, column }, rule)
-                }
-                _ => Error::of(file, rule),
-            })
-        }
+        Err(e) => Err(match (&e, hands) {
+            (session::Error::AsksForTruth(place, _), Some(h)) => {
+                Error::at(&h.file, *place, facts::session(&e))
+            }
+            _ => Error::of(file, facts::session(&e)),
+        }),
     }
 }
 

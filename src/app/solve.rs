@@ -90,7 +90,7 @@ pub fn solve(
         cache_trouble: None,
     };
     if solved.solution.is_some() {
-        let bench = Bench::standing(&loaded.scenario.setup).map_err(|e| Error::of(name, e.to_string()))?;
+        let bench = Bench::standing(&loaded.scenario.setup).map_err(|e| Error::of(name, facts::bench(&e)))?;
         let actions = solve::swap_everything(bench.cylinders() as u8, bench.banks() as u8);
         solved.swapped = tried(&attempt(Some(&Hands { file: String::new(), actions, text: String::new() }))?);
         for n in 1..=MOST_TRAPS {

@@ -15,9 +15,9 @@ use crate::lesson::Grade;
 use crate::report::{HandedIn, handed_in_csv, handed_in_table};
 use crate::session::JSON_SCHEMA;
 use crate::session::logbook::Claims;
-use crate::session::replay::Verdict;
 use crate::session::ticket::{Key, Seal};
-use crate::words::{self, say};
+use crate::session::verdict::Verdict;
+use crate::words::{self, facts, say};
 use rayon::prelude::*;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
@@ -306,10 +306,10 @@ fn judge_one(
 
 fn told_of(came: Came, name: &str, number: usize, watch: &Watch<'_>) -> Result<Judged, Error> {
     Ok(match came {
-        Came::NoLogbook(why) => Judged::not(&say!("app-is-no-logbook", why = why)),
-        Came::NotAtHand(_, why) => Judged::not(&why),
+        Came::NoLogbook(why) => Judged::not(&say!("app-is-no-logbook", why = facts::reason(&why))),
+        Came::NotAtHand(_, why) => Judged::not(&facts::reason(&why)),
         Came::Verdict(answer) => {
-            let mut why = answer.why;
+            let mut why = facts::reason(&answer.reason);
             if let (Some(expected), Some(found)) = (&answer.expected, &answer.found) {
                 why = say!(
                     "app-expected-found",
@@ -335,7 +335,11 @@ fn told_of(came: Came, name: &str, number: usize, watch: &Watch<'_>) -> Result<J
                 met: Some(out.run.judged.iter().filter(|j| j.met).count()),
                 expectations: Some(out.run.judged.len()),
                 cache_trouble: out.cache_trouble,
-                ..Judged::without_run(word(out.answer.verdict), &out.answer.why, out.answer.line)
+                ..Judged::without_run(
+                    word(out.answer.verdict),
+                    &facts::reason(&out.answer.reason),
+                    out.answer.line,
+                )
             }
         }
     })

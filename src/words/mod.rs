@@ -34,6 +34,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("module.ftl", include_str!("../../assets/words/en/module.ftl")),
     ("bench.ftl", include_str!("../../assets/words/en/bench.ftl")),
     ("bench-tools.ftl", include_str!("../../assets/words/en/bench-tools.ftl")),
+    ("files.ftl", include_str!("../../assets/words/en/files.ftl")),
     ("lesson.ftl", include_str!("../../assets/words/en/lesson.ftl")),
     ("command.ftl", include_str!("../../assets/words/en/command.ftl")),
     ("paper.ftl", include_str!("../../assets/words/en/paper.ftl")),

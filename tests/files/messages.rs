@@ -154,7 +154,13 @@ fn holds_everything_that_is_said_is_a_message_with_just_its_values() {
 }
 
 /// Facts that `words::facts::sentence` says: the kind of their messages, the source that declares them, and their name.
-const FACTS: &[(&str, &str, &str)] = &[("found", "src/lesson/facts.rs", "Found")];
+const FACTS: &[(&str, &str, &str)] = &[
+    ("found", "src/lesson/facts.rs", "Found"),
+    ("mistake", "src/scenario/mistake.rs", "Mistake"),
+    ("type", "src/scenario/mistake.rs", "Type"),
+    ("no-car", "src/bench/car.rs", "NoCar"),
+    ("reason", "src/session/verdict.rs", "Reason"),
+];
 
 /// The variants of an enum, with the names of their fields; what a variant holds without a name is `x`.
 fn variants(source: &str, of: &str) -> Vec<(String, BTreeSet<String>)> {
