@@ -31,7 +31,7 @@ fn files(under: &Path, all: &mut Vec<PathBuf>) {
 
 fn main() {
     let mut hash = Hash(0x6c62_272e_07bb_0142_62b8_2175_6295_c58d);
-    for root in ["src", "assets", "build.rs", "Cargo.toml", "Cargo.lock"] {
+    for root in ["src", "model", "assets", "build.rs", "Cargo.toml", "Cargo.lock"] {
         println!("cargo::rerun-if-changed={root}");
         let mut all = Vec::new();
         files(Path::new(root), &mut all);
@@ -54,17 +54,13 @@ fn main() {
 /// The word for the sources of what computes: without what only tells of it, and with any line ends.
 fn sources() -> u128 {
     const COMPUTES: &[&str] = &[
-        "src/bench",
-        "src/ecm",
-        "src/label.rs",
-        "src/link.rs",
-        "src/num.rs",
-        "src/plant",
+        "model/src",
         "src/scenario/vary.rs",
         "src/session.rs",
-        "src/signals.rs",
-        "src/units.rs",
-        "assets",
+        "assets/cars",
+        "assets/patterns",
+        "assets/prices.toml",
+        "assets/tools.toml",
         "Cargo.lock",
     ];
     let mut hash = Hash(0x6c62_272e_07bb_0142_62b8_2175_6295_c58d);

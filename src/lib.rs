@@ -34,23 +34,24 @@
 //! bench.advance_by(30.0);
 //! assert!(bench.observe().live.running);
 //! ```
+pub use idlewright_model::bench;
+pub use idlewright_model::catalogue;
+pub use idlewright_model::ecm;
+pub use idlewright_model::label;
+pub use idlewright_model::link;
+pub use idlewright_model::num;
+pub use idlewright_model::plant;
+pub use idlewright_model::signals;
+pub use idlewright_model::units;
+
 pub mod app;
 pub mod batch;
-pub mod bench;
-pub mod catalogue;
 pub mod cli;
-pub mod ecm;
-pub mod label;
 pub mod lesson;
-pub mod link;
-pub mod num;
-pub mod plant;
 pub mod report;
 pub mod scenario;
 pub mod session;
-pub mod signals;
 pub mod store;
-pub mod units;
 #[cfg(feature = "panels")]
 pub mod window;
 pub mod words;

@@ -143,6 +143,10 @@ pub fn shipped_actions(name: &str) -> Option<(&'static str, &'static str)> {
 /// What this build computes, as one word: a hash over sources, data, dependencies and compiler, worked out
 /// when the program is built. It is in the name of every snapshot, so a changed build reads none of another's.
 const BUILD: &str = env!("IDLEWRIGHT_BUILD");
+
+/// A hash over the sources of everything that computes, the same on every system. Builds that differ in it may give
+/// different runs, though the scene of [`PHYSICS`](crate::bench::record::PHYSICS) comes out alike.
+pub const SOURCES: &str = env!("IDLEWRIGHT_SOURCES");
 /// First bytes of a snapshot's file.
 const MAGIC: &[u8] = b"idlewright conditioned car\n";
 /// How the names of snapshots end.

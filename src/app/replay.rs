@@ -5,13 +5,14 @@ use super::attempt::{begin, may_name};
 use super::load::{Hands, Loaded, Origin, Rows, hands_of, read_scenario};
 use super::results::{Results, grade_json};
 use super::{Error, Files, Options, Progress, Run, Sort, VERSION, bytes_of, shown};
-use crate::bench::record::{SOURCES, hash_of_text};
+use crate::bench::record::hash_of_text;
 use crate::scenario::Lid;
 use crate::session::logbook::{Logbook, Unfit};
 use crate::session::replay::Outcome;
 use crate::session::verdict::{Answer, Reason, Verdict};
 use crate::session::{self, JSON_SCHEMA};
 use crate::store;
+use crate::store::SOURCES;
 use crate::words::{facts, say};
 use serde_json::{Value, json};
 

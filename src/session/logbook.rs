@@ -49,7 +49,7 @@ impl Heading<'_> {
             "idlewright": env!("CARGO_PKG_VERSION"),
             "schema": LOGBOOK_SCHEMA,
             "physics": record::PHYSICS,
-            "sources": record::SOURCES,
+            "sources": crate::store::SOURCES,
             "scenario": { "id": self.id, "hash": record::hash_of_text(self.text) },
             "car": { "name": self.car, "hash": record::hash_of_text(&self.setup.car_toml) },
             "class_seed": self.who.map(|w| w.class_seed),
@@ -202,7 +202,7 @@ pub struct Written {
 /// A logbook as it was read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Logbook {
-    /// What it was made from: see [`record::SOURCES`].
+    /// What it was made from: see [`crate::store::SOURCES`].
     pub sources: String,
     /// The scenario.
     pub scenario: Named,

@@ -2,9 +2,9 @@
 //!
 //! *Outside*: coming to it ([`crate::session::replay`], [`crate::session::logbook`]), sentences (`words/facts/files.rs`).
 
-use crate::bench::record::SOURCES;
 use crate::scenario::Mistake;
 use crate::session::logbook::{Logbook, short};
+use crate::store::SOURCES;
 use serde::Serialize;
 
 /// How a logbook came out.

@@ -4,6 +4,7 @@
 
 use crate::bay::program::{changed, ends, err, folder, go, out, with_sum};
 use idlewright::bench::record;
+use idlewright::store;
 use serde_json::Value;
 use std::sync::OnceLock;
 
@@ -257,7 +258,7 @@ fn trips_other_versions() {
         assert_eq!(v["verdict"], "other version", "{name}: {v}");
     }
     // other sources that come to the same are no matter; where they do not, nobody altered anything
-    let sources = format!("\"sources\":\"{}\"", record::SOURCES);
+    let sources = format!("\"sources\":\"{}\"", store::SOURCES);
     let other = with_sum(&changed(quick(), &sources, "\"sources\":\"abc\""));
     assert_eq!(verdict("sources", &other, 0)["verdict"], "consistent");
     let v = verdict("sources-differ", &changed(&other, "{\"key\":\"off\"}", "{\"brake\":true}"), 5);

@@ -7,6 +7,7 @@
 
 use crate::bay::program::{self, changed, command, ends, go, with_sum};
 use idlewright::bench::record;
+use idlewright::store;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -194,7 +195,7 @@ fn trips_one_clear_verdict_each() {
         with_sum(&one.replace(head, &h))
     };
     let physics = format!("\"physics\":\"{}\"", record::PHYSICS);
-    let sources = format!("\"sources\":\"{}\"", record::SOURCES);
+    let sources = format!("\"sources\":\"{}\"", store::SOURCES);
     let act = "{\"load\":[\"lamps\",true]}";
     let cases: Vec<(&str, String, &str, &str)> = vec![
         ("cut", cut, "altered", "cut off"),

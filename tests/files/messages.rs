@@ -137,7 +137,7 @@ fn holds_everything_that_is_said_is_a_message_with_just_its_values() {
     assert!(messages.len() > 100, "{}", messages.len());
     let mut wrong = Vec::new();
     let mut said = 0;
-    for (file, text) in of_project(&["src", "window/src"], "rs") {
+    for (file, text) in of_project(&["src", "model/src", "window/src"], "rs") {
         for (id, values) in sayings(&code(&text)) {
             said += 1;
             match messages.get(&id) {
@@ -158,7 +158,7 @@ const FACTS: &[(&str, &str, &str)] = &[
     ("found", "src/lesson/facts.rs", "Found"),
     ("mistake", "src/scenario/mistake.rs", "Mistake"),
     ("type", "src/scenario/mistake.rs", "Type"),
-    ("no-car", "src/bench/car.rs", "NoCar"),
+    ("no-car", "model/src/bench/car.rs", "NoCar"),
     ("reason", "src/session/verdict.rs", "Reason"),
 ];
 
@@ -211,7 +211,7 @@ fn hyphened(name: &str) -> String {
 fn holds_every_fact_has_a_message_with_values_that_it_has() {
     let messages = messages();
     let told: String = of_project(&["src/words/facts"], "rs").into_iter().map(|f| f.1).collect();
-    let sources: BTreeMap<PathBuf, String> = of_project(&["src"], "rs").into_iter().collect();
+    let sources: BTreeMap<PathBuf, String> = of_project(&["src", "model/src"], "rs").into_iter().collect();
     let mut wrong = Vec::new();
     for (kind, file, of) in FACTS {
         let source = &sources[&Path::new(env!("CARGO_MANIFEST_DIR")).join(file)];
@@ -237,7 +237,7 @@ fn holds_every_message_is_said() {
     let messages = messages();
     let (mut used, mut kinds) = (BTreeSet::new(), BTreeSet::new());
     kinds.extend(KINDS.iter().map(|k| (*k).to_owned()));
-    for (_, text) in of_project(&["src", "window/src"], "rs") {
+    for (_, text) in of_project(&["src", "model/src", "window/src"], "rs") {
         let code = code(&text);
         used.extend(quoted(&code));
         kinds.extend(FINDERS.iter().flat_map(|f| calls(&code, f)).map(|(kind, _)| kind.to_owned()));

@@ -96,7 +96,7 @@ const MAY_READ_CLOCKS: &[&str] = &["session", "net", "cli", "window"];
 const STEPPED_IN_ORDER: &[&str] = &["plant", "ecm"];
 /// Files that may re-export what belongs to another room: the bench's facade, the room that fronts are fed by, and the
 /// crate's front door.
-const MAY_REEXPORT: &[&str] = &["src/bench/mod.rs", "src/app/mod.rs", "src/lib.rs"];
+const MAY_REEXPORT: &[&str] = &["model/src/bench/mod.rs", "src/app/mod.rs", "src/lib.rs"];
 
 /// A rule, in the words its violation shows: what holds and why, and what to do instead.
 struct Rule {
@@ -431,13 +431,14 @@ fn use_tree(t: &[Token], mut i: usize, prefix: &[String], out: &mut Vec<Leaf>) -
 // The check
 // ---------------------------------------------------------------------------------------------------
 
-/// `src/plant/air.rs` is the module `plant::air`; `src/plant/mod.rs` is `plant`; `src/lib.rs` is the root. The package
-/// `window` is the other part of the room of that name: `window/src/app.rs` is `window::app`; its program is a `main`.
+/// `model/src/plant/air.rs` is the module `plant::air`; `model/src/plant/mod.rs` is `plant`; `src/lib.rs` is the root, and so is
+/// that of the package `model`. The package `window` is the other part of the room of that name: `window/src/app.rs` is
+/// `window::app`; its program is a `main`.
 pub(super) fn module_of(path: &str) -> Vec<String> {
     if let Some(inner) = path.strip_prefix("window/").filter(|inner| *inner != "src/main.rs") {
         return [vec!["window".to_string()], module_of(inner)].concat();
     }
-    let path = path.trim_start_matches("window/");
+    let path = path.trim_start_matches("window/").trim_start_matches("model/");
     let inner = path.trim_start_matches("src/").trim_end_matches(".rs");
     let mut module: Vec<String> = inner.split('/').map(str::to_string).collect();
     if matches!(module.last().map(String::as_str), Some("mod")) || inner == "lib" {
@@ -454,7 +455,7 @@ pub(super) fn from_root(named: &Named, module: &[String]) -> Option<Vec<String>>
         segs = &segs[1..];
     }
     let mut base = match segs[0].as_str() {
-        "crate" | "idlewright" if named.import.is_some() || segs.len() > 1 => Vec::new(),
+        "crate" | "idlewright" | "idlewright_model" if named.import.is_some() || segs.len() > 1 => Vec::new(),
         "super" | "self" if named.import.is_some() || segs.len() > 1 => {
             let mut here = module.to_vec();
             here.extend(named.inside.iter().cloned());
@@ -469,7 +470,7 @@ pub(super) fn from_root(named: &Named, module: &[String]) -> Option<Vec<String>>
     Some(base)
 }
 
-/// Every violation in the given files, as (path, text) pairs with paths such as `src/plant/air.rs`.
+/// Every violation in the given files, as (path, text) pairs with paths such as `model/src/plant/air.rs`.
 fn check(files: &[(String, String)]) -> Vec<Violation> {
     let modules: BTreeSet<Vec<String>> = files.iter().map(|(path, _)| module_of(path)).collect();
     files.iter().flat_map(|(path, text)| check_file(path, text, &modules)).collect()
@@ -516,7 +517,7 @@ fn check_file(path: &str, text: &str, modules: &BTreeSet<Vec<String>>) -> Vec<Vi
 fn scan_signs(t: &[Token], room: &str, add: &mut impl FnMut(usize, String, &'static Rule)) {
     let is = |i: usize, text: &str| t.get(i).is_some_and(|k| k.text == text);
     for (i, k) in t.iter().enumerate() {
-        let root = matches!(k.text.as_str(), "crate" | "idlewright");
+        let root = matches!(k.text.as_str(), "crate" | "idlewright" | "idlewright_model");
         if root && is(i + 1, "::") && is(i + 2, "{") {
             add(k.line, format!("{}::{{…}}", k.text), &GROUPED);
         }
@@ -665,7 +666,7 @@ pub(super) fn text_of(path: &str) -> Option<String> {
 
 #[test]
 fn source_tree_keeps_the_walls() {
-    let files: Vec<(String, String)> = ["src", "window/src"]
+    let files: Vec<(String, String)> = ["src", "model/src", "window/src"]
         .into_iter()
         .flat_map(files_below)
         .filter(|path| path.ends_with(".rs"))
@@ -674,7 +675,7 @@ fn source_tree_keeps_the_walls() {
             (path, text)
         })
         .collect();
-    for top in ["src/plant/", "window/src/"] {
+    for top in ["src/report/", "model/src/plant/", "window/src/"] {
         let found = files.iter().any(|(path, _)| path.starts_with(top));
         assert!(found, "no source file found below {top}: the scan would prove nothing");
     }
@@ -722,8 +723,18 @@ fn unfinished_in(path: &str, text: &str) -> Vec<String> {
 
 #[test]
 fn source_tree_holds_nothing_unfinished() {
-    let tops =
-        ["src", "window/src", "tests", "assets", "scenarios", "benches", "README.md", "DEVELOPERS.md", ".ci"];
+    let tops = [
+        "src",
+        "model/src",
+        "window/src",
+        "tests",
+        "assets",
+        "scenarios",
+        "benches",
+        "README.md",
+        "DEVELOPERS.md",
+        ".ci",
+    ];
     let found: Vec<String> = tops
         .iter()
         .flat_map(|top| files_below(top))
@@ -747,8 +758,13 @@ fn trips_unfinished_work() {
 
 fn check_one(path: &str, text: &str) -> Vec<Violation> {
     // Neighbours that exist, so that siblings are known as such.
-    let around =
-        ["src/lib.rs", "src/plant/mod.rs", "src/plant/air.rs", "src/plant/crank.rs", "src/ecm/codes.rs"];
+    let around = [
+        "src/lib.rs",
+        "model/src/plant/mod.rs",
+        "model/src/plant/air.rs",
+        "model/src/plant/crank.rs",
+        "model/src/ecm/codes.rs",
+    ];
     let mut files: Vec<(String, String)> =
         around.iter().filter(|p| **p != path).map(|p| (p.to_string(), String::new())).collect();
     files.push((path.to_string(), text.to_string()));
@@ -774,13 +790,13 @@ fn passes(path: &str, text: &str) {
 
 #[test]
 fn trips_room_not_in_the_table() {
-    trips("src/plant/air.rs", "//! Air.\nuse crate::ecm::Ecm;", 2, &ROOM);
-    trips("src/ecm/mod.rs", "fn f(p: &crate::plant::Plant) {}", 1, &ROOM);
-    trips("src/ecm/mod.rs", "fn f() { x::<crate::plant::Plant>::new(); }", 1, &ROOM);
+    trips("model/src/plant/air.rs", "//! Air.\nuse crate::ecm::Ecm;", 2, &ROOM);
+    trips("model/src/ecm/mod.rs", "fn f(p: &crate::plant::Plant) {}", 1, &ROOM);
+    trips("model/src/ecm/mod.rs", "fn f() { x::<crate::plant::Plant>::new(); }", 1, &ROOM);
     trips("src/lesson.rs", "use crate::plant::air;", 1, &ROOM);
     trips("src/lesson/deeds.rs", "use crate::r#session::Pace;", 1, &ROOM);
     trips("src/scenario.rs", "macro_rules! m { () => { $crate::ecm::f() } }", 1, &ROOM);
-    trips("src/units.rs", "#[cfg(test)]\nmod tests {\n    use crate::num::lag;\n}", 3, &ROOM);
+    trips("model/src/units.rs", "#[cfg(test)]\nmod tests {\n    use crate::num::lag;\n}", 3, &ROOM);
     trips("src/net.rs", "use idlewright::bench::Bench;", 1, &ROOM);
     trips("window/src/app.rs", "use idlewright::plant::Plant;", 1, &ROOM);
     trips("window/src/app.rs", "use idlewright::cli::run;", 1, &ROOM);
@@ -795,19 +811,19 @@ fn trips_room_not_in_the_table() {
 #[test]
 fn holds_rooms_in_the_table_pass() {
     passes(
-        "src/plant/air.rs",
+        "model/src/plant/air.rs",
         "use crate::units::Kelvin;\nuse crate::plant::crank;\nuse super::crank::Speed;",
     );
     passes(
-        "src/plant/air.rs",
+        "model/src/plant/air.rs",
         "// use crate::ecm::Ecm;\n/* /* */ crate::ecm */\nconst S: &str = \"crate::ecm::X\";",
     );
     passes(
-        "src/plant/air.rs",
+        "model/src/plant/air.rs",
         "const S: &str = r#\"crate::ecm \" \"#; const C: char = '\"'; // crate::ecm\n",
     );
     passes(
-        "src/plant/air.rs",
+        "model/src/plant/air.rs",
         "fn f<'a>(x: &'a str) -> char { '\\'' } /// crate::ecm::X\nconst Q: u8 = b'\"';",
     );
     passes("src/main.rs", "fn main() { idlewright::cli::run() }");
@@ -827,10 +843,10 @@ fn holds_rooms_in_the_table_pass() {
 
 #[test]
 fn trips_super_climbing_out_of_a_room() {
-    trips("src/plant/mod.rs", "use super::ecm::Ecm;", 1, &ROOM);
+    trips("model/src/plant/mod.rs", "use super::ecm::Ecm;", 1, &ROOM);
     trips("src/scenario.rs", "fn f(x: self::super::plant::Plant) {}", 1, &ROOM);
-    trips("src/plant/air.rs", "mod tests {\n    use super::super::crank;\n}", 2, &CLIMBING);
-    trips("src/plant/air.rs", "fn f() { super::super::ecm::f() }", 1, &CLIMBING);
+    trips("model/src/plant/air.rs", "mod tests {\n    use super::super::crank;\n}", 2, &CLIMBING);
+    trips("model/src/plant/air.rs", "fn f() { super::super::ecm::f() }", 1, &CLIMBING);
     trips("src/scenario.rs", "use super::*;", 1, &ROOT_ALIAS);
     trips("src/scenario.rs", "use super::{plant::Plant, units};", 1, &ROOM);
 }
@@ -838,8 +854,8 @@ fn trips_super_climbing_out_of_a_room() {
 #[test]
 fn holds_super_inside_a_room_passes() {
     passes("src/scenario.rs", "struct Raw;\nmod tests {\n    use super::*;\n    use super::Raw;\n}");
-    passes("src/plant/mod.rs", "mod tests { fn f() { super::air::step() } }");
-    passes("src/plant/air.rs", "use super::{crank::Speed, Plant};");
+    passes("model/src/plant/mod.rs", "mod tests { fn f() { super::air::step() } }");
+    passes("model/src/plant/air.rs", "use super::{crank::Speed, Plant};");
     passes("src/scenario.rs", "use super::bench::Setup;\npub(super) fn f() {}\npub(crate) fn g() {}");
 }
 
@@ -878,10 +894,10 @@ fn trips_root_renamed_or_imported_whole() {
 #[test]
 fn trips_reexport_across_rooms() {
     trips("src/session.rs", "pub use crate::bench::Bench;", 1, &REEXPORT);
-    trips("src/bench/view.rs", "pub(crate) use crate::plant::{air::State};", 1, &REEXPORT);
-    passes("src/bench/mod.rs", "pub use crate::plant::Part;\npub use action::Action;");
+    trips("model/src/bench/view.rs", "pub(crate) use crate::plant::{air::State};", 1, &REEXPORT);
+    passes("model/src/bench/mod.rs", "pub use crate::plant::Part;\npub use action::Action;");
     passes("src/lib.rs", "pub use crate::bench::Bench;");
-    passes("src/plant/mod.rs", "pub use crate::plant::air::Filter;\npub use self::crank::Wheel;");
+    passes("model/src/plant/mod.rs", "pub use crate::plant::air::Filter;\npub use self::crank::Wheel;");
     passes(
         "src/session.rs",
         "pub fn f() {}\nuse crate::bench::Bench;\npub struct S { pub x: u8 }\nuse crate::link::X;",
@@ -926,7 +942,7 @@ fn trips_files_outside_their_rooms() {
         "fn f() { OpenOptions::new(); }",
     ] {
         trips("src/report.rs", text, 1, &FILES);
-        trips("src/bench/record.rs", text, 1, &FILES);
+        trips("model/src/bench/record.rs", text, 1, &FILES);
         for room in MAY_TOUCH_FILES {
             passes(&format!("src/{room}.rs"), text);
         }
@@ -945,13 +961,13 @@ fn trips_clocks_outside_their_rooms() {
         "fn f() { Instant::now(); }",
         "fn f() { SystemTime::now(); }",
     ] {
-        trips("src/bench/mod.rs", text, 1, &CLOCKS);
-        trips("src/plant/air.rs", text, 1, &CLOCKS);
+        trips("model/src/bench/mod.rs", text, 1, &CLOCKS);
+        trips("model/src/plant/air.rs", text, 1, &CLOCKS);
         for room in MAY_READ_CLOCKS {
             passes(&format!("src/{room}.rs"), text);
         }
     }
-    passes("src/bench/mod.rs", "use std::time::Duration;\nstruct Instant(u64);");
+    passes("model/src/bench/mod.rs", "use std::time::Duration;\nstruct Instant(u64);");
 }
 
 #[test]
@@ -968,29 +984,35 @@ fn trips_sibling_stepping_a_sibling() {
         "fn f() { super::step(p, s); }",
         "mod tests { fn f() { crate::plant::crank::step(p, s); } }",
     ] {
-        trips("src/plant/air.rs", text, 1, &SIBLING_STEP);
+        trips("model/src/plant/air.rs", text, 1, &SIBLING_STEP);
     }
-    trips("src/ecm/misfire.rs", "use super::codes;\nfn f() { codes::step(c); }", 2, &SIBLING_STEP);
-    trips("src/plant/air/throttle.rs", "fn f() { crank::step(p, s); }", 1, &SIBLING_STEP);
+    trips("model/src/ecm/misfire.rs", "use super::codes;\nfn f() { codes::step(c); }", 2, &SIBLING_STEP);
+    trips("model/src/plant/air/throttle.rs", "fn f() { crank::step(p, s); }", 1, &SIBLING_STEP);
 }
 
 #[test]
 fn holds_steps_from_the_schedule_pass() {
     passes(
-        "src/plant/mod.rs",
+        "model/src/plant/mod.rs",
         "mod air;\nmod crank;\nfn f() { air::step(p, s); crate::plant::crank::step(p, s); }",
     );
-    passes("src/plant/air.rs", "fn step() {}\nfn f() { step(); self::step(); crate::plant::air::step(); }");
-    passes("src/plant/air.rs", "mod tests { use super::*; fn f() { step(); super::step(); } }");
-    passes("src/plant/air.rs", "use super::crank::Speed;\nfn f(s: Speed) { num::step(s); Self::step(s); }");
-    passes("src/bench/mod.rs", "use crate::plant::air;\nfn f() { air::step(p, s); }");
+    passes(
+        "model/src/plant/air.rs",
+        "fn step() {}\nfn f() { step(); self::step(); crate::plant::air::step(); }",
+    );
+    passes("model/src/plant/air.rs", "mod tests { use super::*; fn f() { step(); super::step(); } }");
+    passes(
+        "model/src/plant/air.rs",
+        "use super::crank::Speed;\nfn f(s: Speed) { num::step(s); Self::step(s); }",
+    );
+    passes("model/src/bench/mod.rs", "use crate::plant::air;\nfn f() { air::step(p, s); }");
 }
 
 #[test]
 fn exact_a_violation_says_where_what_why_and_how_else() {
-    let found = check_one("src/plant/air.rs", "\n\nuse crate::ecm::Ecm;");
+    let found = check_one("model/src/plant/air.rs", "\n\nuse crate::ecm::Ecm;");
     assert_eq!(found.len(), 1);
     let message = found[0].to_string();
-    assert!(message.starts_with("src/plant/air.rs:3: `crate::ecm::Ecm`\n    rule: "), "{message}");
+    assert!(message.starts_with("model/src/plant/air.rs:3: `crate::ecm::Ecm`\n    rule: "), "{message}");
     assert!(message.contains(ROOM.says) && message.contains(ROOM.way_out), "{message}");
 }

@@ -7,14 +7,9 @@ use crate::link::{DiagResponse, Notice};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-/// What the physics and the module of this build come to: the recorded hash of a scene that disturbs
-/// everything. `same_recorded_hash` in `tests/guards/determinism.rs` proves that the build comes to it, and makes
-/// whoever changes it record it again. Two builds that differ in it give different runs.
-pub const PHYSICS: &str = include_str!("../../tests/golden/scene.hash").trim_ascii();
-
-/// A hash over the sources of everything that computes, on every system the same. Builds that differ in it
-/// may differ in their runs, though they come to the same [`PHYSICS`].
-pub const SOURCES: &str = env!("IDLEWRIGHT_SOURCES");
+/// The recorded hash of a scene that disturbs everything. `same_recorded_hash` in `tests/guards/determinism.rs`
+/// proves that this build reproduces it. Two builds that differ in it give different runs.
+pub const PHYSICS: &str = include_str!("../../../tests/golden/scene.hash").trim_ascii();
 
 /// One line of the logbook.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -57,13 +57,13 @@ impl Name {
 
 /// Texts of the patterns, in the order of [`Name::ALL`].
 const TEXTS: [&str; 7] = [
-    include_str!("../../assets/patterns/town.toml"),
-    include_str!("../../assets/patterns/motorway.toml"),
-    include_str!("../../assets/patterns/hill.toml"),
-    include_str!("../../assets/patterns/long_idle.toml"),
-    include_str!("../../assets/patterns/cold_starts.toml"),
-    include_str!("../../assets/patterns/coast_downs.toml"),
-    include_str!("../../assets/patterns/mixed.toml"),
+    include_str!("../../../assets/patterns/town.toml"),
+    include_str!("../../../assets/patterns/motorway.toml"),
+    include_str!("../../../assets/patterns/hill.toml"),
+    include_str!("../../../assets/patterns/long_idle.toml"),
+    include_str!("../../../assets/patterns/cold_starts.toml"),
+    include_str!("../../../assets/patterns/coast_downs.toml"),
+    include_str!("../../../assets/patterns/mixed.toml"),
 ];
 
 /// A file, word for word.

@@ -2,7 +2,7 @@
 //!
 //! *Inside*: holding speed and manifold pressure on rollers, matching every window of the misfire monitor with
 //! the firing it belongs to, what the healthy engine and a missed firing look like. *Outside*: which points,
-//! how many engines, tables and pictures of it ([`crate::batch`]).
+//! how many engines, tables and pictures of it (`batch`).
 //!
 //! The module's own monitor is kept from coming to a verdict meanwhile, so that nothing is cut; beside it run
 //! shadows of it, each with a wheel table of its own, on the same edges.

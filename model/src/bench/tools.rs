@@ -647,7 +647,7 @@ mod tests {
 
     #[test]
     fn trips_on_bad_data() {
-        let good = include_str!("../../assets/tools.toml");
+        let good = include_str!("../../../assets/tools.toml");
         assert!(Data::parse(good).is_ok());
         for (from, to) in
             [("schema = 1", "schema = 2"), ("resolution = 0.5", "resolution = 0.0"), ("lag_s", "lag")]

@@ -2,7 +2,7 @@
 //!
 //! *Inside*: which parts of a bench change and so must be kept. Parameters and what is worked out from them
 //! are not kept: they are made again from the setup. *Outside*: where bytes are kept, and when they are
-//! stale ([`crate::store`]).
+//! stale (`store`).
 //!
 //! Bytes belong to one setup and one build: they carry no names and no versions.
 //!

@@ -225,7 +225,7 @@ pub struct Data {
 impl Data {
     /// The shipped instruments.
     pub fn shipped() -> Result<Self, String> {
-        Self::parse(include_str!("../../../assets/tools.toml"))
+        Self::parse(include_str!("../../../../assets/tools.toml"))
     }
     pub(super) fn parse(text: &str) -> Result<Self, String> {
         let data: Self = toml::from_str(text).map_err(|e| format!("the tools' data: {}", e.message()))?;
