@@ -39,6 +39,7 @@ pub use self::gradebook::{Attempt, GRADEBOOK, gradebook_cells, gradebook_csv};
 pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
 pub use self::names::{code_states, connector_words, learned_words, standing_cautions, written};
 pub use self::sheet::{Beside, Line, Sheet};
+pub use self::svg::escaped;
 pub use self::text::table;
 pub use self::twin::{Difference, Pair, twin_table};
 pub use self::twin_page::{twin_html, twin_svg};

@@ -97,7 +97,7 @@ shipped! {
     "G4-twelve-volts-and-flat.toml" ["G4-twelve-volts-and-flat.solution.toml", "G4-twelve-volts-and-flat.trap-1.toml", "G4-twelve-volts-and-flat.trap-2.toml"],
 }
 
-/// Largest car file that is read \[bytes\].
+/// Largest car file, and largest file of messages, that is read \[bytes\].
 const LARGEST: u64 = 1 << 20;
 
 /// Text of a car's file: a shipped name, or a path beside the scenario.
@@ -119,6 +119,45 @@ pub fn car_text(name: &str, beside: Option<&Path>) -> Result<String, NoCar> {
         return Err(NoCar::TooLarge { car: name.into(), most: LARGEST });
     }
     std::fs::read_to_string(&path).map_err(unread)
+}
+
+/// Why there are no messages of a language.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum NoMessages {
+    /// There is neither a file nor a folder of that name.
+    NotThere,
+    /// The folder holds no *.ftl.
+    Empty,
+    /// A file is larger than 1 MiB.
+    TooLarge(PathBuf),
+    /// A file or folder cannot be read, and the system's reason.
+    Unread(PathBuf, String),
+}
+
+/// The messages of a language, file by file with their names: one file, or all *.ftl of a folder.
+#[expect(clippy::disallowed_methods, reason = "this room reads the files of languages")]
+pub fn messages(path: &Path) -> Result<Vec<(String, String)>, NoMessages> {
+    let unread = |p: &Path, e: std::io::Error| NoMessages::Unread(p.into(), e.to_string());
+    let mut files: Vec<PathBuf> = vec![path.into()];
+    if path.is_dir() {
+        let entries = std::fs::read_dir(path).map_err(|e| unread(path, e))?;
+        files = entries.filter_map(|e| Some(e.ok()?.path())).collect();
+        files.retain(|p| p.extension().is_some_and(|e| e == "ftl"));
+        files.sort();
+    } else if !path.is_file() {
+        return Err(NoMessages::NotThere);
+    }
+    if files.is_empty() {
+        return Err(NoMessages::Empty);
+    }
+    let text = |p: &PathBuf| {
+        if std::fs::metadata(p).map_err(|e| unread(p, e))?.len() > LARGEST {
+            return Err(NoMessages::TooLarge(p.clone()));
+        }
+        let text = std::fs::read_to_string(p).map_err(|e| unread(p, e))?;
+        Ok((p.display().to_string(), text))
+    };
+    files.iter().map(text).collect()
 }
 
 /// A shipped scenario by file name, its stem, or its id (the part before the first dash).

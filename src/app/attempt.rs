@@ -90,7 +90,7 @@ impl Attempt {
         for word in words {
             let hands = self.hands.as_ref().map(|h| &h.actions);
             let act = named(word, &self.loaded.scenario, hands, self.lid_open)
-                .map_err(|why| Error::of(&self.file, why))?;
+                .map_err(|why| Error::of(&self.file, facts::no_act(&why)))?;
             if !all.contains(&act) {
                 all.push(act);
             }

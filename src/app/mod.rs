@@ -11,6 +11,7 @@
 
 pub mod attempt;
 pub mod check;
+pub mod language;
 pub mod listing;
 pub mod load;
 pub mod replay;

@@ -11,7 +11,7 @@ mod lesson;
 mod module;
 
 pub use bench::{driver, hindrance, model_note, no_survey, told};
-pub use files::{bench, car, mistake, reason, session};
+pub use files::{bench, car, mistake, no_act, reason, session};
 pub use lesson::{found, outcome};
 pub use module::{failed, flag, gate, no_stop, notice, refused, routine, routine_state, waits_for, writer};
 

@@ -184,6 +184,12 @@ pub fn speak_by_default(words: &Arc<Words>) {
     *BY_DEFAULT.write().unwrap_or_else(|e| e.into_inner()) = Some(words.clone());
 }
 
+/// Somebody has said which language is spoken, English included.
+pub fn is_chosen() -> bool {
+    let by_default = || BY_DEFAULT.read().unwrap_or_else(|e| e.into_inner()).is_some();
+    SPOKEN.with(|s| s.borrow().is_some()) || by_default()
+}
+
 /// The language that this thread speaks.
 pub fn spoken() -> Arc<Words> {
     SPOKEN

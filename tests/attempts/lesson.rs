@@ -696,7 +696,7 @@ fn exact_answers_and_rubric_from_files() {
     for (file, text, says) in [
         ("b1.toml", "schema = 1\ncause = \"rats\"\n", "no cause \"rats\""),
         ("b2.toml", "schema = 1\n[[answer]]\nask = \"nope\"\nanswer = 1\n", "no question \"nope\""),
-        ("b3.toml", "schema = 1\n[[answer]]\nask = \"new-body\"\nanswer = 1\n", "one of as-before"),
+        ("b3.toml", "schema = 1\n[[answer]]\nask = \"new-body\"\nanswer = 1\n", "must be as-before"),
         ("b4.toml", "schema = 1\ncautions = \"maybe\"\n", "read"),
         ("b5.toml", "schema = 2\n", "schema must be 1"),
     ] {
@@ -717,10 +717,10 @@ fn exact_notes_in_action_files_name_what_is_there() {
     };
     for (act, says) in [
         ("cause = \"rats\"", "no cause \"rats\""),
-        ("predict = \"new-body\"\nanswer = 3", "one of as-before"),
+        ("predict = \"new-body\"\nanswer = 3", "must be as-before"),
         ("predict = \"new-body\"", "needs the key \"answer\""),
-        ("cautions = \"skimmed\"", "must be \"read\""),
-        ("key = \"on\"\nanswer = 3", "goes with predict only"),
+        ("cautions = \"skimmed\"", "must be read"),
+        ("key = \"on\"\nanswer = 3", "goes only with predict"),
         ("note = \"\"", "must not be empty"),
     ] {
         std::fs::write(dir.join("n.toml"), file(act)).expect("writes");

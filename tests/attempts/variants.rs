@@ -7,7 +7,7 @@ use crate::bay::program::{self, changed, err, go};
 use idlewright::bench::action::{Action, PartKind};
 use idlewright::num::Stream;
 use idlewright::scenario::{
-    ActionFile, Filled, Rule, Scenario, ScenarioError, Vary, Who, parse_actions, parse_actions_for,
+    ActionFile, Filled, Mistake, Rule, Scenario, ScenarioError, Vary, Who, parse_actions, parse_actions_for,
     parse_scenario, parse_scenario_for,
 };
 use idlewright::session::ticket::{Key, Seal, Ticket};
@@ -201,7 +201,7 @@ fn exact_action_files_use_the_same_names() {
     }
     // a scenario without variants has no names
     let e = parse_actions(text, "a.toml").expect_err("no such name");
-    assert!(e.line == 8 && e.rule.contains("no [[vary]]"), "{e}");
+    assert!(e.line == 8 && matches!(e.mistake, Mistake::NoName { .. }), "{e}");
     let plain = changed(text, "\"{bad}\"", "3").replace("{bad}", "3");
     let a: ActionFile = parse_actions_for(plain.as_bytes(), "a.toml", &Vary::default()).expect("actions");
     assert_eq!(a.names, None);
@@ -593,7 +593,7 @@ fn holds_seal_makes_one_ticket_for_each_trainee() {
     for (list, rule) in [
         ("a\nb\na\n", "class.txt:3:1: this trainee already stands on line 1"),
         ("\n \n", "it names no trainee"),
-        ("a\u{7}b\n", "class.txt:1:1: a trainee's word must hold no control"),
+        ("a\u{7}b\n", "class.txt:1:1: the trainee's name must not contain control"),
     ] {
         std::fs::write(dir.join("class.txt"), list).expect("a list");
         let said = ends(&go(&dir, &args), 2);

@@ -1,6 +1,6 @@
 //! Jobs: scenarios that ship, their action files, and runs of them.
 
-use idlewright::scenario::{ActionFile, Scenario, parse_actions, parse_scenario};
+use idlewright::scenario::{ActionFile, Mistake, Scenario, parse_actions, parse_scenario};
 use idlewright::session::live::{Live, View};
 use idlewright::session::{Options, Run, Session};
 use idlewright::store;
@@ -8,6 +8,13 @@ use idlewright::store;
 /// A scenario from its text.
 pub fn read(text: &str, file: &str) -> Scenario {
     parse_scenario(text, file, &mut |car| store::car_text(car, None)).expect(file)
+}
+
+/// Fails unless this stands in the fact of what is wrong with a file.
+#[track_caller]
+pub fn is_mistake(what: &str, mistake: &Mistake, wanted: &str) {
+    let is = format!("{mistake:?}");
+    assert!(is.contains(wanted), "{what}: wanted {wanted}, got {is}");
 }
 
 /// A scenario that ships, by its id or file.

@@ -159,6 +159,7 @@ const FACTS: &[(&str, &str, &str)] = &[
     ("mistake", "src/scenario/mistake.rs", "Mistake"),
     ("type", "src/scenario/mistake.rs", "Type"),
     ("no-car", "model/src/bench/car.rs", "NoCar"),
+    ("no-act", "src/session/twin.rs", "NoAct"),
     ("reason", "src/session/verdict.rs", "Reason"),
 ];
 

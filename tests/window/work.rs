@@ -17,7 +17,7 @@ use idlewright::label::BatteryKind;
 use idlewright::link::{CodeState, DiagRequest, Group, NoStop, Notice, Routine, Writer};
 use idlewright::session::desk::{MarkName, Reach};
 use idlewright::session::live::Order;
-use idlewright::window::panels::settings::Tag;
+use idlewright::window::panels::settings::{Settings, Tag};
 use idlewright::window::panels::{Front, Middle, Wish, language, leave, marks, shelf, strip};
 use idlewright::words::numbers::Units;
 use idlewright::words::{self, facts, upper_first};
@@ -629,6 +629,15 @@ fn exact_marks_are_named_by_whole_words() {
     assert_eq!(marks::shortly("Donaudampfschiff", 5), "Donau…");
 }
 
+/// Whoever starts the program in English, as `--lang en` does, is not spoken to in the language that is kept.
+#[test]
+fn bug_english_that_was_asked_for_wins_over_the_language_that_is_kept() {
+    let kept = Settings { language: Tag::new("en-x-pseudo"), ..Settings::default() };
+    let _speaking = idlewright::words::speak(&idlewright::words::Words::english());
+    assert_eq!(language::speak_as_kept(&kept), Ok(()));
+    assert_eq!(idlewright::words::spoken().tag(), "en");
+}
+
 /// A file of a language and a folder of one are offered; one that does not read says where.
 #[test]
 fn holds_languages_beside_the_settings_are_offered() {
@@ -655,6 +664,6 @@ fn holds_languages_beside_the_settings_are_offered() {
     assert_eq!(german.say("job-minutes", &[]), "Minuten");
     assert_eq!(german.say("job-go-on", &[]), "Go on working", "English where it has none");
     let why = of("it").words.as_ref().expect_err("is no Fluent");
-    assert!(why.contains("it.ftl, line "), "{why}");
+    assert!(why.contains("it.ftl:"), "{why}");
     assert!(offers.iter().all(|o| o.tag != Tag::new("notes")));
 }

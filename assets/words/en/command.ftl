@@ -72,6 +72,7 @@ lang-syntax = this is no message: { $why }
 lang-twice = the message `{ $id }` stands twice
 lang-cannot-read = cannot read the language `{ $file }`: { $why }
 lang-empty-folder = there is no *.ftl in it
+lang-too-large = it is larger than 1 MiB
 
 ## Progress
 

@@ -152,6 +152,10 @@ mistake-short-key = a key must have { $least } bytes or more ({ $given } given)
 
 ## Sessions
 
+no-act-in-both = both files have an act `{ $act }`: write `scenario:{ $act }` or `actions:{ $act }`
+no-act-unknown = there is no act `{ $act }`; the acts are { $keys }
+no-act-not-under-lid = there is no act `{ $act }` that may be left out under a closed lid; the acts are { $keys }
+
 session-locked = this scenario's lid is locked and may not be opened
 session-asks-for-truth = `{ $path }` is truth, and the lid is closed: an action file may ask for it under an open lid only
 session-rubric = { $file }, line { $line }: { $why }

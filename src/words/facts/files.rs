@@ -5,6 +5,7 @@ use crate::bench;
 use crate::bench::car::{CarError, NoCar};
 use crate::scenario::{Mistake, Type};
 use crate::session;
+use crate::session::twin::NoAct;
 use crate::session::verdict::Reason;
 use crate::words::say;
 
@@ -44,6 +45,11 @@ pub fn reason(why: &Reason) -> String {
         Reason::ChangedText(why) => say!("reason-changed-text", why = reason(why)),
         other => sentence("reason", other),
     }
+}
+
+/// Why a word names no act.
+pub fn no_act(why: &NoAct) -> String {
+    sentence("no-act", why)
 }
 
 /// What sort of value it is.
