@@ -22,11 +22,12 @@ pub mod ticket;
 pub mod twin;
 pub mod verdict;
 
-pub use self::ledger::{Job, JobLine, Ledger, Price, Prices, work_of};
+pub use self::ledger::{Job, JobLine, Ledger, Price, Prices, Work, work_of};
 pub use self::logbook::logbook_header;
 pub use self::sight::{Sight, Viewer};
 
 use crate::bench::action::Action;
+use crate::bench::facts::Alone;
 use crate::bench::record::{Entry, Kind};
 use crate::bench::tools::{Reading, Tool};
 use crate::bench::trace::{ROW_S, Trace};
@@ -37,7 +38,7 @@ use crate::link::{DiagResponse, Failed, Gate, GateStatus, LiveValues, Notice, Re
 use crate::scenario::{
     Act, ActionFile, At, Condition, Expect, Hides, Lid, Place, Scenario, ScenarioError, Timing,
 };
-use crate::store::Cache;
+use crate::store::{Cache, NotKept};
 use serde::Serialize;
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -100,8 +101,8 @@ pub enum Progress {
         at_s: f64,
         /// End \[s\].
         end_s: f64,
-        /// What goes on without a hand at the car; empty where nothing does.
-        slow: &'static str,
+        /// What goes on without a hand at the car, if anything does.
+        slow: Option<Alone>,
     },
 }
 
@@ -444,7 +445,7 @@ pub struct Session {
     scenario: Scenario,
     actions: Option<ActionFile>,
     bench: Bench,
-    cache_trouble: Option<String>,
+    cache_trouble: Option<NotKept>,
     lid_open: bool,
     lid_was_open: bool,
     /// Who reads the account: an instructor may see truth, though who worked could not.
@@ -554,8 +555,8 @@ impl Session {
     }
 
     /// Why the conditioned car could not be kept, if it should have been.
-    pub fn cache_trouble(&self) -> Option<&str> {
-        self.cache_trouble.as_deref()
+    pub fn cache_trouble(&self) -> Option<&NotKept> {
+        self.cache_trouble.as_ref()
     }
 
     /// The bench.
@@ -579,7 +580,7 @@ impl Session {
         let cpu = cpu_time::ThreadTime::now();
         let mut stopped = false;
         while let Some(end_s) = self.next_end_s() {
-            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.slow_word() }) {
+            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.alone() }) {
                 stopped = true;
                 break;
             }

@@ -210,6 +210,15 @@ pub struct Cache {
     dir: Option<PathBuf>,
 }
 
+/// A conditioned car could not be kept for the next time.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct NotKept {
+    /// In this folder.
+    pub folder: String,
+    /// The system's reason.
+    pub says: String,
+}
+
 /// A conditioned bench, and where it came from.
 #[derive(Debug, Clone)]
 pub struct Conditioned {
@@ -218,7 +227,7 @@ pub struct Conditioned {
     /// It came from a snapshot.
     pub kept: bool,
     /// Why it could not be kept for the next time.
-    pub trouble: Option<String>,
+    pub trouble: Option<NotKept>,
 }
 
 impl Cache {
@@ -292,7 +301,7 @@ impl Cache {
     }
 
     #[expect(clippy::disallowed_methods, reason = "this room keeps the program's own files")]
-    fn keep(&self, setup: &Setup, bench: &Bench) -> Result<(), String> {
+    fn keep(&self, setup: &Setup, bench: &Bench) -> Result<(), NotKept> {
         let (Some(dir), Some(path)) = (&self.dir, self.path(setup)) else { return Ok(()) };
         static COUNT: AtomicU32 = AtomicU32::new(0);
         let mut rest = Self::key(setup).into_bytes();
@@ -307,7 +316,7 @@ impl Cache {
             .and_then(|()| std::fs::rename(&part, &path));
         if let Err(e) = written {
             let _ = std::fs::remove_file(&part);
-            return Err(format!("the conditioned car could not be kept in `{}`: {e}", dir.display()));
+            return Err(NotKept { folder: dir.display().to_string(), says: e.to_string() });
         }
         Self::tidy(dir);
         Ok(())

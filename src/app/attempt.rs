@@ -6,7 +6,7 @@
 use super::load::{self, Hands, Loaded, Rows};
 use super::results::Results;
 use super::whose::Whose;
-use super::{Error, Files, Options, Progress, Run, VERSION, shown};
+use super::{Error, Files, NotKept, Options, Progress, Run, VERSION, shown};
 use crate::lesson::Rubric;
 use crate::report;
 use crate::scenario::Answers;
@@ -52,7 +52,7 @@ pub struct Done {
     /// The run; it may have been stopped.
     pub run: Run,
     /// Why the conditioned car could not be kept, if it should have been.
-    pub cache_trouble: Option<String>,
+    pub cache_trouble: Option<NotKept>,
     scenario: String,
     actions: Option<String>,
 }
@@ -79,7 +79,7 @@ impl Attempt {
     /// Runs to the end, or until `told` gives false.
     pub fn run(self, told: &mut dyn FnMut(Progress) -> bool) -> Result<Done, Error> {
         let session = self.begin(told)?;
-        let cache_trouble = session.cache_trouble().map(str::to_owned);
+        let cache_trouble = session.cache_trouble().cloned();
         let run = session.run(told);
         Ok(Done { run, cache_trouble, scenario: self.loaded.text, actions: self.hands.map(|h| h.text) })
     }
@@ -101,7 +101,7 @@ impl Attempt {
     /// Runs to the first of these acts and on in two futures, one with them, one without.
     pub fn twin(self, left_out: &[Named], told: &mut dyn FnMut(Progress) -> bool) -> Result<TwinDone, Error> {
         let session = self.begin(told)?;
-        let cache_trouble = session.cache_trouble().map(str::to_owned);
+        let cache_trouble = session.cache_trouble().cloned();
         let twin = session.twin(left_out, told).ok_or(Error::Stopped)?;
         Ok(TwinDone { twin, cache_trouble })
     }
@@ -167,7 +167,7 @@ pub struct TwinDone {
     /// Both runs.
     pub twin: Twin,
     /// Why the conditioned car could not be kept, if it should have been.
-    pub cache_trouble: Option<String>,
+    pub cache_trouble: Option<NotKept>,
 }
 
 impl TwinDone {
@@ -211,6 +211,6 @@ impl TwinDone {
 }
 
 /// What is said where a conditioned car could not be kept.
-pub fn not_kept(why: &str) -> String {
-    say!("app-not-kept", why = why)
+pub fn not_kept(why: &NotKept) -> String {
+    say!("app-not-kept", folder = why.folder.as_str(), why = why.says.as_str())
 }

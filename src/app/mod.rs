@@ -26,6 +26,7 @@ pub mod whose;
 pub use crate::scenario::Who;
 pub use crate::session::verdict::Verdict;
 pub use crate::session::{Options, Progress, Run, Viewer};
+pub use crate::store::NotKept;
 
 use crate::scenario::{Mistake, Place, ScenarioError};
 use crate::words::{facts, say};

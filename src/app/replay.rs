@@ -4,7 +4,7 @@
 use super::attempt::{begin, may_name};
 use super::load::{Hands, Loaded, Origin, Rows, hands_of, read_scenario};
 use super::results::{Results, grade_json};
-use super::{Error, Files, Options, Progress, Run, Sort, VERSION, bytes_of, shown};
+use super::{Error, Files, NotKept, Options, Progress, Run, Sort, VERSION, bytes_of, shown};
 use crate::bench::record::hash_of_text;
 use crate::scenario::Lid;
 use crate::session::logbook::{Logbook, Unfit};
@@ -61,7 +61,7 @@ pub struct Out {
     /// The lid was open for who worked.
     pub lid_open: bool,
     /// Why the conditioned car could not be kept.
-    pub cache_trouble: Option<String>,
+    pub cache_trouble: Option<NotKept>,
     scenario: String,
     actions: Option<String>,
 }
@@ -170,7 +170,7 @@ fn run_again(
     }
     let rubric = how.rubric.as_ref().map(|rows| rows.over(&loaded)).transpose()?;
     let mut session = begin(name, &loaded, None, &options, told)?;
-    let cache_trouble = session.cache_trouble().map(str::to_owned);
+    let cache_trouble = session.cache_trouble().cloned();
     if let Some(rubric) = rubric {
         session = session.by_rubric(rubric);
     }

@@ -6,7 +6,7 @@ use super::Run;
 use crate::lesson::Grade;
 use crate::report::{self, Attempt, Beside, Line, Sheet};
 use crate::scenario::{self, Scenario};
-use crate::session::{self, Job, Moment, ticket};
+use crate::session::{self, Job, Moment};
 use crate::store;
 use crate::words::facts;
 use serde_json::{Value, json};
@@ -43,7 +43,7 @@ impl Results<'_> {
     }
     /// The debrief: a page, data, and a row for a gradebook.
     pub fn debrief(&self) -> [Kept; 3] {
-        let trainee = self.run.scenario.vary.who.as_ref().map(ticket::trainee_words);
+        let trainee = self.run.scenario.vary.who.as_ref().map(facts::trainee);
         [
             (FILES[2], page(self.run)),
             (FILES[3], format!("{:#}\n", debrief_json(self.run))),
@@ -103,7 +103,7 @@ pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T 
         .collect();
     let path = run.lid_open.then(|| solution_work(&run.scenario)).flatten();
     let hides = run.scenario.plan.as_ref().map(|p| p.hides).unwrap_or_default();
-    let trainee = run.scenario.vary.who.as_ref().map(ticket::trainee_words);
+    let trainee = run.scenario.vary.who.as_ref().map(facts::trainee);
     then(&Sheet {
         version: super::VERSION,
         id: &about.id,

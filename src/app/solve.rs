@@ -3,7 +3,7 @@
 
 use super::attempt::begin;
 use super::load::{self, Hands, Loaded, Origin};
-use super::{Error, Files, Options, Progress, Run};
+use super::{Error, Files, NotKept, Options, Progress, Run};
 use crate::bench::Bench;
 use crate::scenario::{Lid, Who};
 use crate::session::solve;
@@ -54,7 +54,7 @@ pub struct Solved {
     /// The first is as expected, the solution closes the job with every point, and nothing else closes it.
     pub good: bool,
     /// Why a conditioned car could not be kept.
-    pub cache_trouble: Option<String>,
+    pub cache_trouble: Option<NotKept>,
 }
 
 /// Tries the car left alone, the solution, the swap of everything and the traps.
@@ -136,14 +136,14 @@ fn attempt(
     loaded: &Loaded,
     hands: Option<&Hands>,
     use_cache: bool,
-    cache_trouble: &mut Option<String>,
+    cache_trouble: &mut Option<NotKept>,
     told: &mut dyn FnMut(Progress) -> bool,
 ) -> Result<Run, Error> {
     let lid_open = loaded.scenario.about.lid != Lid::Locked;
     let options = Options { lid_open, use_cache, ..Options::default() };
     let session = begin(name, loaded, hands, &options, told)?;
     if let Some(why) = session.cache_trouble() {
-        *cache_trouble = Some(why.to_owned());
+        *cache_trouble = Some(why.clone());
     }
     let run = session.run(told);
     if run.stopped { Err(Error::Stopped) } else { Ok(run) }

@@ -9,7 +9,7 @@
 use super::replay::{Came, How, judge};
 use super::results::page;
 use super::whose::key;
-use super::{Error, Files, Progress, Run, Sort, Unread, VERSION};
+use super::{Error, Files, NotKept, Progress, Run, Sort, Unread, VERSION};
 use crate::bench::record::hash_of_text;
 use crate::lesson::Grade;
 use crate::report::{HandedIn, handed_in_csv, handed_in_table};
@@ -81,7 +81,7 @@ pub struct Verdicts {
     /// Time of the processor for earlier lives that were not kept, and for the rest \[s\].
     pub spent_s: (f64, f64),
     /// Why conditioned cars could not be kept.
-    pub cache_troubles: BTreeSet<String>,
+    pub cache_troubles: BTreeSet<NotKept>,
 }
 
 impl Verdicts {
@@ -231,7 +231,7 @@ struct Judged {
     page: Option<String>,
     /// Time of the processor that the car's earlier life took, if it was driven anew, and the rest \[s\].
     spent_s: (f64, f64),
-    cache_trouble: Option<String>,
+    cache_trouble: Option<NotKept>,
 }
 
 impl Judged {

@@ -80,7 +80,7 @@ impl Session {
         compare: &mut Compare<'_>,
     ) -> Result<bool, Answer> {
         while self.bench.time_s() + SAME_S < to_s {
-            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.slow_word() }) {
+            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.alone() }) {
                 return Ok(false);
             }
             let lines = self.bench.log().len();
@@ -139,7 +139,7 @@ impl Session {
             if !told(Progress::Running {
                 at_s: self.bench.time_s(),
                 end_s: end_s.max(ends_s),
-                slow: self.bench.slow_word(),
+                slow: self.bench.alone(),
             }) {
                 return Ok(None);
             }

@@ -114,15 +114,6 @@ pub(super) fn word(who: Option<&Who>) -> Option<&'static str> {
     who.map(|w| Seal::without_key(Some(w)).word())
 }
 
-/// A trainee in words for paper: with the class seed, and marked where nobody sealed it.
-pub fn trainee_words(who: &Who) -> String {
-    let seal = match Seal::without_key(Some(who)) {
-        Seal::Unsealed => "unsealed",
-        _ => "by ticket, its seal not checked here",
-    };
-    format!("{}, class seed {} ({seal})", who.trainee, who.class_seed)
-}
-
 /// A ticket's file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -124,7 +124,7 @@ impl Session {
         self.marked = left_out.to_vec();
         self.at_mark = AtMark::Pause;
         while let Some(end_s) = self.next_end_s() {
-            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.slow_word() }) {
+            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.alone() }) {
                 return None;
             }
             self.step(end_s);

@@ -10,9 +10,9 @@ mod files;
 mod lesson;
 mod module;
 
-pub use bench::{driver, hindrance, model_note, no_survey, told};
-pub use files::{bench, car, mistake, no_act, reason, session};
-pub use lesson::{found, outcome};
+pub use bench::{alone, driver, hindrance, model_note, no_survey, slow, told};
+pub use files::{bench, car, mistake, no_act, reason, session, trainee, trouble};
+pub use lesson::{found, outcome, work};
 pub use module::{failed, flag, gate, no_stop, notice, refused, routine, routine_state, waits_for, writer};
 
 use crate::words::{Value, message_of, say, say_with};

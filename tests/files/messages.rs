@@ -159,6 +159,8 @@ const FACTS: &[(&str, &str, &str)] = &[
     ("mistake", "src/scenario/mistake.rs", "Mistake"),
     ("type", "src/scenario/mistake.rs", "Type"),
     ("no-car", "model/src/bench/car.rs", "NoCar"),
+    ("alone", "model/src/bench/facts.rs", "Alone"),
+    ("unfit", "model/src/bench/mod.rs", "Unfit"),
     ("no-act", "src/session/twin.rs", "NoAct"),
     ("reason", "src/session/verdict.rs", "Reason"),
 ];

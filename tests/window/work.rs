@@ -8,6 +8,7 @@ use egui_kittest::kittest::{NodeT, Queryable};
 use idlewright::bench::action::{
     Action, Connector, Gear, Ill, Life, Note, PartChoice, PartKind, Sensor, Wire,
 };
+use idlewright::bench::facts::Alone;
 use idlewright::bench::pattern::Name;
 use idlewright::bench::record::{Entry, Kind};
 use idlewright::bench::tools::{Lead, Tool};
@@ -251,10 +252,10 @@ fn left_alone(press: &str, is: &Action) {
     assert_eq!(p.h.state().state.front, Front::None);
     // in whichever future it is
     let mut second = p.h.state().view.first.clone();
-    second.seen.slow = Some(SlowView { doing: "left standing".into(), share: 0.25 });
+    second.seen.slow = Some(SlowView { doing: Alone::Locked, day: None, share: 0.25 });
     p.h.state_mut().view.second = Some(second);
     assert!(p.settle().is_empty());
-    assert!(has(&p, "left standing"));
+    assert!(has(&p, "it stands locked"));
     let bar = p.h.get_all_by_role(egui::accesskit::Role::ProgressIndicator).next().expect("progress");
     assert_eq!(bar.accesskit_node().numeric_value(), Some(25.0));
 }

@@ -77,3 +77,13 @@ told-no-mark = there is no such mark
 no-survey-not-started = the engine did not start
 no-survey-no-end = the routine did not come to an end
 no-survey-not-held = nothing could be held at { $rpm } rpm
+
+## What goes on without a hand at the car
+
+alone-locked = it stands locked
+alone-stands = it stands
+alone-stranded = it could not be started and stands
+alone-started = it is started
+alone-driven = it is driven
+alone-carried = a day goes by: the battery lives through it, and wear is carried on
+alone-day = day { $day } of { $of }: { $doing }

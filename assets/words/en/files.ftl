@@ -74,6 +74,10 @@ no-car-too-large = the car's file `{ $car }` must be no larger than { $most } by
 no-car-wrong = `{ $car }`: { $why }
 car-line = car file, line { $line }: { $rule }
 car-file = car file: { $rule }
+unfit-step = the crank step must be 2, 1 or 0.5° ({ $given } given)
+unfit-module = the module of this car cannot be built: { $says }
+unfit-tools = the data of the bay tools do not read: { $says }
+unfit-bytes = this is not a bench of this setup
 bench-part = a part does not fit this car: { $why }
 bench-stopped = stopped while the car's earlier life was driven
 
@@ -156,6 +160,10 @@ no-act-in-both = both files have an act `{ $act }`: write `scenario:{ $act }` or
 no-act-unknown = there is no act `{ $act }`; the acts are { $keys }
 no-act-not-under-lid = there is no act `{ $act }` that may be left out under a closed lid; the acts are { $keys }
 
+session-no-thread = the system cannot start a thread for the bench
+trainee-unsealed = { $trainee }, class seed { $seed } (unsealed)
+trainee-by-ticket = { $trainee }, class seed { $seed } (by ticket, its seal not checked here)
+session-prices = the price list does not read: { $why }
 session-locked = this scenario's lid is locked and may not be opened
 session-asks-for-truth = `{ $path }` is truth, and the lid is closed: an action file may ask for it under an open lid only
 session-rubric = { $file }, line { $line }: { $why }

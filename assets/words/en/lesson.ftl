@@ -16,6 +16,12 @@ found-cautions-read = read before anything was touched
 found-cautions-late = read, but only after something had been touched
 found-cautions-not-read = not read
 
+# Lines of the job card
+work-time = time with the car
+work-measure = measure: { $what }
+work-service = service: { $what }
+work-fit = fit: { $what }
+
 # Which way a value went
 way-up = up
 way-down = down

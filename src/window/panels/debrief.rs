@@ -99,7 +99,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
             .job
             .lines
             .iter()
-            .map(|l| vec![l.what.clone(), number(l.minutes, 1), number(l.money, 2)])
+            .map(|l| vec![facts::work(&l.work), number(l.minutes, 1), number(l.money, 2)])
             .collect();
         ink::table(
             ui,

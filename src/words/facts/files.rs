@@ -3,8 +3,9 @@
 use super::{hindrance, sentence};
 use crate::bench;
 use crate::bench::car::{CarError, NoCar};
-use crate::scenario::{Mistake, Type};
+use crate::scenario::{Mistake, Type, Who};
 use crate::session;
+use crate::session::live::Trouble;
 use crate::session::twin::NoAct;
 use crate::session::verdict::Reason;
 use crate::words::say;
@@ -69,9 +70,23 @@ pub fn car(what: &CarError) -> String {
 pub fn bench(why: &bench::Error) -> String {
     match why {
         bench::Error::Car(what) => car(what),
-        bench::Error::Setup(why) => why.clone(),
+        bench::Error::Setup(why) => sentence("unfit", why),
         bench::Error::Part(why) => say!("bench-part", why = hindrance(why)),
         bench::Error::Stopped => say("bench-stopped"),
+    }
+}
+
+/// Whose variant it is, and whether that is sealed: for paper, where nobody has checked the seal.
+pub fn trainee(who: &Who) -> String {
+    let id = if who.seal.is_some() { "trainee-by-ticket" } else { "trainee-unsealed" };
+    say!(id, trainee = who.trainee.as_str(), seed = who.class_seed.to_string())
+}
+
+/// What ended a desk's thread early.
+pub fn trouble(why: &Trouble) -> String {
+    match why {
+        Trouble::NoThread => say("session-no-thread"),
+        Trouble::Session(why) => session(why),
     }
 }
 
@@ -79,7 +94,7 @@ pub fn bench(why: &bench::Error) -> String {
 pub fn session(why: &session::Error) -> String {
     match why {
         session::Error::Bench(e) => bench(e),
-        session::Error::Prices(why) => why.clone(),
+        session::Error::Prices(why) => say!("session-prices", why = why.as_str()),
         session::Error::Rubric(e) => {
             say!("session-rubric", file = e.file.as_str(), line = e.line, why = mistake(&e.mistake))
         }

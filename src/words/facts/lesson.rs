@@ -1,7 +1,9 @@
-//! Facts of a lesson: what was found for a row of the rubric, what was said and seen of a question's outcome.
+//! Facts of an attempt: what was found for a row of the rubric, what was said and seen of a question's outcome, work on the
+//! job card.
 
 use super::sentence;
 use crate::lesson::facts::{Found, Outcome};
+use crate::session::Work;
 use crate::words::numbers::number;
 use crate::words::{message_of, name, say};
 use serde_json::Value;
@@ -88,4 +90,15 @@ fn true_minus(text: &str) -> String {
         Some(if number { '\u{2212}' } else { c })
     })
     .collect()
+}
+
+/// What a line of the job card is for.
+pub fn work(what: &Work) -> String {
+    match what {
+        Work::Time => say("work-time"),
+        Work::Measure(tool) => say!("work-measure", what = name("tool", tool)),
+        Work::Service(service) => say!("work-service", what = name("service", service)),
+        Work::Fit(of) => say!("work-fit", what = name("part", of)),
+        Work::Hand(hand) => name("hand", hand),
+    }
 }
