@@ -3,7 +3,7 @@
 
 use super::attempt::{begin, may_name};
 use super::load::{Hands, Loaded, Origin, Rows, hands_of, read_scenario};
-use super::results::{Results, grade_json};
+use super::results::{Results, grade_json, judged_json};
 use super::{Error, Files, NotKept, Options, Progress, Run, Sort, VERSION, bytes_of, shown};
 use crate::bench::record::hash_of_text;
 use crate::scenario::Lid;
@@ -82,7 +82,7 @@ pub fn json(answer: &Answer, run: Option<&Run>) -> Value {
         v["actions"] = json!(run.actions.as_ref().map(|a| a.about.id.as_str()));
         v["simulated_s"] = json!(run.bench.time_s());
         v["state_hash"] = json!(run.bench.state_hash());
-        v["expectations"] = json!(run.judged);
+        v["expectations"] = judged_json(&run.judged);
         v["grade"] = grade_json(run.grade.as_ref());
     }
     let mut object = json!({ "schema": JSON_SCHEMA, "version": VERSION });

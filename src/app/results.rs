@@ -4,9 +4,9 @@
 
 use super::Run;
 use crate::lesson::Grade;
-use crate::report::{self, Attempt, Beside, Line, Sheet};
+use crate::report::{self, Attempt, Beside, Sheet};
 use crate::scenario::{self, Scenario};
-use crate::session::{self, Job, Moment};
+use crate::session::{self, Job, Judged, Moment};
 use crate::store;
 use crate::words::facts;
 use serde_json::{Value, json};
@@ -64,8 +64,19 @@ pub fn grade_words(grade: &Grade) -> String {
 /// A run as data.
 pub fn json(run: &Run) -> Value {
     let mut v = run.json();
+    v["expectations"] = judged_json(&run.judged);
     v["grade"] = grade_json(run.grade.as_ref());
     v
+}
+
+/// What was judged as data: beside each fact the sentence that a person reads.
+pub(super) fn judged_json(judged: &[Judged]) -> Value {
+    let one = |j: &Judged| {
+        let mut v = json!(j);
+        v["why"] = json!(facts::why(&j.why));
+        v
+    };
+    judged.iter().map(one).collect()
 }
 
 /// A grade as data: beside each fact the sentence that a person reads.
@@ -90,7 +101,6 @@ pub fn page(run: &Run) -> String {
 
 /// Puts a run into the shape that reports are made from.
 pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
-    let lines: Vec<Line> = run.judged.iter().map(line).collect();
     let log = run.logbook();
     let notes = run.bench.model_notes();
     let hash = run.bench.state_hash();
@@ -127,7 +137,7 @@ pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T 
         before: &run.before.seen,
         after: &run.after.seen,
         truth: run.lid_open.then_some((&run.before.truth, &run.after.truth)),
-        lines: &lines,
+        lines: &run.judged,
         job: &run.job,
         grade: run.grade.as_ref(),
         moments: if run.lid_open { &moments } else { &[] },
@@ -135,24 +145,6 @@ pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T 
         gates_hidden: hides.gates && !run.lid_open,
         model_notes: &notes,
     })
-}
-
-/// A judgement as a line of the account.
-fn line(j: &session::Judged) -> Line {
-    Line {
-        what: j.what.clone(),
-        why: j.why.clone(),
-        rule: j.rule.clone(),
-        met: j.met,
-        measured: match &j.measured {
-            Value::Null if j.hidden => "hidden".into(),
-            Value::Null => "nothing".into(),
-            Value::Number(n) => n.as_f64().map_or(n.to_string(), |x| format!("{x:.3}")),
-            Value::String(s) => s.clone(),
-            other => other.to_string(),
-        },
-        at_s: j.at_s,
-    }
 }
 
 /// What the work of the model solution costs, for a scenario that ships with one.

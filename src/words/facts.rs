@@ -12,7 +12,7 @@ mod module;
 
 pub use bench::{alone, driver, hindrance, model_note, no_survey, slow, told};
 pub use files::{bench, car, mistake, no_act, reason, session, trainee, trouble};
-pub use lesson::{found, outcome, work};
+pub use lesson::{asked, found, outcome, value, why, work};
 pub use module::{failed, flag, gate, no_stop, notice, refused, routine, routine_state, waits_for, writer};
 
 use crate::words::{Value, message_of, say, say_with};
@@ -32,12 +32,12 @@ pub fn sentence(kind: &str, fact: &impl Serialize) -> String {
         Json::Object(all) => all.iter().map(|(name, x)| (name.as_str(), x)).collect(),
         x => vec![("x", x)],
     };
-    let values: Vec<(&str, Value<'_>)> = named.into_iter().map(|(name, x)| (name, value(name, x))).collect();
+    let values: Vec<(&str, Value<'_>)> = named.into_iter().map(|(name, x)| (name, field(name, x))).collect();
     say_with(&message_of(kind, &id), &values)
 }
 
 /// A field as a message takes it: a whole number may choose between one and several.
-fn value(name: &str, x: &Json) -> Value<'static> {
+fn field(name: &str, x: &Json) -> Value<'static> {
     match x {
         Json::Array(all) if name == "one_of" => one_of(all).into(),
         Json::Array(all) => all.iter().map(text).collect::<Vec<_>>().join(", ").into(),

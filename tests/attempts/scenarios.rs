@@ -38,7 +38,8 @@ fn unmet(name: &str, run: &Run) -> Vec<String> {
         .iter()
         .filter(|j| !j.met)
         .map(|j| {
-            format!("{name}: at {:.1} s {} = {} (wanted {}; {})", j.at_s, j.what, j.measured, j.rule, j.why)
+            let (asked, why) = (facts::asked(&j.asked), facts::why(&j.why));
+            format!("{name}: at {:.1} s {} = {} (wanted {asked}; {why})", j.at_s, j.what, j.measured)
         })
         .collect()
 }

@@ -22,6 +22,19 @@ work-measure = measure: { $what }
 work-service = service: { $what }
 work-fit = fit: { $what }
 
+# What was expected, and why it was judged
+asked-between = { $min } to { $max }
+asked-at-least = at least { $min }
+asked-at-most = at most { $max }
+asked-anything = any number
+asked-condition = { $condition } within { $within } s
+asked-done = done
+asked-not-reached = { $asked } (not reached)
+why-not-done = the scenario's own act `{ $act }` could not be done
+why-not-done-because = the scenario's own act `{ $act }` could not be done: { $because }
+why-in-vain = act `{ $act }` waited in vain
+why-waited-for = act `{ $act }` waited in vain for { $condition }
+
 # Which way a value went
 way-up = up
 way-down = down

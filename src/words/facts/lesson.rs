@@ -1,10 +1,11 @@
 //! Facts of an attempt: what was found for a row of the rubric, what was said and seen of a question's outcome, work on the
-//! job card.
+//! job card, what was expected.
 
-use super::sentence;
+use super::{hindrance, sentence};
 use crate::lesson::facts::{Found, Outcome};
-use crate::session::Work;
-use crate::words::numbers::number;
+use crate::scenario::Rule;
+use crate::session::{Asked, Why, Work};
+use crate::words::numbers::{as_written, number};
 use crate::words::{message_of, name, say};
 use serde_json::Value;
 
@@ -100,5 +101,47 @@ pub fn work(what: &Work) -> String {
         Work::Service(service) => say!("work-service", what = name("service", service)),
         Work::Fit(of) => say!("work-fit", what = name("part", of)),
         Work::Hand(hand) => name("hand", hand),
+    }
+}
+
+/// Why something was judged.
+pub fn why(what: &Why) -> String {
+    match what {
+        Why::Author(why) => why.clone(),
+        Why::Hidden => say("line-hidden-why"),
+        Why::NotDone { act, because } => match because {
+            Some(why) => say!("why-not-done-because", act = act.as_str(), because = hindrance(why)),
+            None => say!("why-not-done", act = act.as_str()),
+        },
+        Why::InVain { act, condition: Some(condition) } => {
+            say!("why-waited-for", act = act.as_str(), condition = condition.as_str())
+        }
+        Why::InVain { act, condition: None } => say!("why-in-vain", act = act.as_str()),
+    }
+}
+
+/// What was asked of a value.
+pub fn asked(what: &Asked) -> String {
+    match what {
+        Asked::Rule(rule) => of_rule(rule),
+        Asked::NotReached(rule) => say!("asked-not-reached", asked = of_rule(rule)),
+        Asked::Condition(condition, s) => {
+            say!("asked-condition", condition = condition.as_str(), within = as_written(*s))
+        }
+        Asked::Done => say("asked-done"),
+        Asked::Hidden => say("line-hidden"),
+    }
+}
+
+fn of_rule(rule: &Rule) -> String {
+    match rule {
+        Rule::Is(Value::Number(x)) => x.as_f64().map_or_else(|| x.to_string(), as_written),
+        Rule::Is(x) => value(x),
+        Rule::Between { min: Some(a), max: Some(b) } => {
+            say!("asked-between", min = as_written(*a), max = as_written(*b))
+        }
+        Rule::Between { min: Some(a), max: None } => say!("asked-at-least", min = as_written(*a)),
+        Rule::Between { min: None, max: Some(b) } => say!("asked-at-most", max = as_written(*b)),
+        Rule::Between { min: None, max: None } => say("asked-anything"),
     }
 }
