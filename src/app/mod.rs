@@ -63,6 +63,12 @@ pub struct Wrong {
     pub help: Option<String>,
 }
 
+impl Wrong {
+    fn of(file: &str, rule: impl Into<String>) -> Self {
+        Self { file: file.into(), place: None, mistake: None, rule: rule.into(), help: None }
+    }
+}
+
 impl std::fmt::Display for Wrong {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match (self.file.as_str(), self.place) {
@@ -97,17 +103,17 @@ impl Error {
     }
     /// A rule that a file broke.
     pub fn of(file: &str, rule: impl Into<String>) -> Self {
-        Self::Input(Wrong { file: file.into(), place: None, mistake: None, rule: rule.into(), help: None })
+        Self::Input(Wrong::of(file, rule))
     }
     /// The same, as a fact.
     pub fn mistake(file: &str, mistake: Mistake) -> Self {
-        let (rule, mistake) = (facts::mistake(&mistake), Some(mistake));
-        Self::Input(Wrong { file: file.into(), place: None, mistake, rule, help: None })
+        let rule = facts::mistake(&mistake);
+        Self::Input(Wrong { mistake: Some(mistake), ..Wrong::of(file, rule) })
     }
     /// The same, with the place in it.
     pub fn at(file: &str, place: Place, rule: impl Into<String>) -> Self {
         let place = Some((place.line, place.column));
-        Self::Input(Wrong { file: file.into(), place, mistake: None, rule: rule.into(), help: None })
+        Self::Input(Wrong { place, ..Wrong::of(file, rule) })
     }
 }
 

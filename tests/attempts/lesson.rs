@@ -19,10 +19,10 @@ use serde_json::{Value, json};
 // Rubric and grade, by hand sums
 // ---------------------------------------------------------------------------------------------------
 
-/// A0 with these lesson tables.
+/// healthy-idle with these lesson tables.
 fn scenario(lesson: &str) -> Result<Scenario, String> {
-    let a0 = store::shipped("A0").expect("ships");
-    let text = format!("{}\n{lesson}", a0.text);
+    let healthy = store::shipped("healthy-idle").expect("ships");
+    let text = format!("{}\n{lesson}", healthy.text);
     let mut car = |n: &str| store::car_text(n, None);
     scenario::parse_scenario(&text, "x.toml", &mut car).map_err(|e| e.to_string())
 }
@@ -211,11 +211,11 @@ fn exact_checks_of_every_sort() {
     let needs = "what = \"lamp\"\nis = \"off\"\nneeds = \"key.off\"";
     assert!(met(needs, &["key.off"]) && !met(needs, &["key.on"]));
     for (keys, says) in [
-        ("order = [\"part\"]", "two deeds"),
-        ("did = []", "names a deed"),
-        ("did = \"part\"\ntimes = 3\nmost = 2", "not less than times"),
-        ("order = [\"part\", \"key\"]\ntimes = 2", "goes with did only"),
-        ("did = \"part\"\nneeds = \"key\"", "goes with what only"),
+        ("order = [\"part\"]", r#"TooFew { what: "order", least: 2 }"#),
+        ("did = []", "NeverMet"),
+        ("did = \"part\"\ntimes = 3\nmost = 2", "NeverMet"),
+        ("order = [\"part\", \"key\"]\ntimes = 2", r#"GoesWith { key: "times", one_of: ["did"] }"#),
+        ("did = \"part\"\nneeds = \"key\"", r#"GoesWith { key: "needs", one_of: ["what"] }"#),
     ] {
         let e = scenario(&format!("[lesson]\n[[lesson.check]]\nrow = \"proof\"\n{keys}\nwhy = \"w\"\n"));
         assert!(e.as_ref().is_err_and(|e| e.contains(says)), "{keys}: {e:?}");
@@ -312,12 +312,15 @@ check = [
 fn trips_what_a_rubric_or_plan_may_not_say() {
     let base = "[lesson]\n";
     for (lesson, says) in [
-        ("[[lesson.check]]\nrow = \"relerned\"\ndid = \"part\"\nwhy = \"w\"\n", "no row \"relerned\""),
-        ("[[lesson.check]]\nrow = \"proof\"\ndid = \"part.coyl\"\nwhy = \"w\"\n", "called \"part.coyl\""),
-        ("[[lesson.row]]\nid = \"own\"\npoints = 3\n", "a new row needs says and points"),
+        ("[[lesson.check]]\nrow = \"relerned\"\ndid = \"part\"\nwhy = \"w\"\n", r#"NoRow { row: "relerned""#),
+        (
+            "[[lesson.check]]\nrow = \"proof\"\ndid = \"part.coyl\"\nwhy = \"w\"\n",
+            r#"NoDeed { deed: "part.coyl" }"#,
+        ),
+        ("[[lesson.row]]\nid = \"own\"\npoints = 3\n", "NewRow"),
         (
             "[[lesson.ask]]\nid = \"a\"\nbefore = \"prt\"\nquestion = \"q\"\nkind = \"number\"\nwithin = 1\nwhat = \"idle.mean_rpm\"\nwhy = \"w\"\n",
-            "called \"prt\"",
+            r#"NoDeed { deed: "prt" }"#,
         ),
     ] {
         let s = scenario(&format!("{base}{lesson}")).expect("reads");
@@ -325,27 +328,33 @@ fn trips_what_a_rubric_or_plan_may_not_say() {
         assert!(e.contains(says) && e.starts_with("x.toml:"), "{e}");
     }
     for (lesson, says) in [
-        ("[[lesson.cause]]\nid = \"a\"\nsays = \"s\"\n", "right = true"),
+        ("[[lesson.cause]]\nid = \"a\"\nsays = \"s\"\n", "NoRightCause"),
         (
             "[[lesson.cause]]\nid = \"a\"\nsays = \"s\"\nright = true\n[[lesson.cause]]\nid = \"a\"\nsays = \"s\"\n",
-            "used twice",
+            r#"Twice { what: "[[lesson.cause]]", given: "\"a\"" }"#,
         ),
-        ("[[lesson.check]]\nrow = \"proof\"\nwhy = \"w\"\n", "one of what, did"),
-        ("[[lesson.check]]\nrow = \"proof\"\ndid = \"part\"\nmax = 1\nwhy = \"w\"\n", "goes with what only"),
+        (
+            "[[lesson.check]]\nrow = \"proof\"\nwhy = \"w\"\n",
+            r#"NeedsOneOf { table: "[[lesson.check]]", one_of: ["what", "did", "order"] }"#,
+        ),
+        (
+            "[[lesson.check]]\nrow = \"proof\"\ndid = \"part\"\nmax = 1\nwhy = \"w\"\n",
+            r#"GoesWith { key: "max", one_of: ["what"] }"#,
+        ),
         (
             "[[lesson.ask]]\nid = \"a\"\nquestion = \"q\"\nkind = \"number\"\nwithin = 1\nwhat = \"truth.deposit_um\"\nwhy = \"w\"\n",
-            "not truth",
+            "OutcomeIsTruth",
         ),
         (
             "[[lesson.ask]]\nid = \"a\"\nquestion = \"q\"\nkind = \"number\"\nwithin = 0\nwhat = \"idle.mean_rpm\"\nwhy = \"w\"\n",
-            "more than 0",
+            r#"NotPositive { key: "within", given: 0.0 }"#,
         ),
         (
             "[[lesson.ask]]\nid = \"a\"\nquestion = \"q\"\nkind = \"choice\"\nwhat = \"idle.mean_rpm\"\nwhy = \"w\"\n",
-            "two choices",
+            r#"TooFew { what: "[[lesson.ask.choice]]", least: 2 }"#,
         ),
-        ("hide = [\"truth\"]\n", "gates"),
-        ("minutes = -1\n", "what a practised hand needs"),
+        ("hide = [\"truth\"]\n", r#"NotOneOf { key: "hide", one_of: ["gates", "refusals"]"#),
+        ("minutes = -1\n", r#"OutOfRange { key: "minutes""#),
     ] {
         let e = scenario(&format!("{base}{lesson}")).expect_err(says);
         assert!(e.contains(says) && e.starts_with("x.toml:"), "{e}");
@@ -409,7 +418,7 @@ fn holds_every_shipped_act_is_a_known_deed() {
     let known = deeds::known();
     for s in store::SCENARIOS {
         let mut car = |n: &str| store::car_text(n, None);
-        let sc = scenario::parse_scenario(s.text, s.file, &mut car).expect(s.file);
+        let sc = scenario::parse_scenario(s.text, s.id, &mut car).expect(s.id);
         let mut acts = sc.acts.clone();
         for (file, text) in s.actions {
             acts.extend(scenario::parse_actions_for(text.as_bytes(), file, &sc.vary).expect(file).acts);
@@ -417,7 +426,7 @@ fn holds_every_shipped_act_is_a_known_deed() {
         for a in &acts {
             let deed = deeds::of(&a.hand);
             let own = deed.starts_with("say.cause.") || deed.starts_with("say.answer.");
-            assert!(own || known.contains(&deed), "{}: {deed}", s.file);
+            assert!(own || known.contains(&deed), "{}: {deed}", s.id);
         }
     }
 }
@@ -502,7 +511,7 @@ fn run(dir: &std::path::Path, args: &[&str]) -> (i32, String, String) {
 const HIDDEN: &str = r#"
 schema = 1
 [about]
-id = "X1"
+id = "own"
 title = "Something is wrong"
 level = 1
 complaint = "It is not as it was."
@@ -661,9 +670,9 @@ fn exact_answers_and_rubric_from_files() {
         .expect("writes");
     let args = [
         "run",
-        "A1",
+        "idles-high",
         "--actions",
-        "A1-idles-high.trap-1",
+        "idles-high/trap-1",
         "--answers",
         "a.toml",
         "--rubric",
@@ -701,11 +710,11 @@ fn exact_answers_and_rubric_from_files() {
         ("b5.toml", "schema = 2\n", "schema must be 1"),
     ] {
         std::fs::write(dir.join(file), text).expect("writes");
-        let (code, _, err) = run(&dir, &["run", "A1", "--answers", file]);
+        let (code, _, err) = run(&dir, &["run", "idles-high", "--answers", file]);
         assert!(code == 2 && err.contains(says) && err.contains(file), "{file}: {code} {err}");
     }
     std::fs::write(dir.join("r2.toml"), "schema = 1\n[[row]]\nid = \"cuase\"\npoints = 3\n").expect("writes");
-    let (code, _, err) = run(&dir, &["run", "A1", "--rubric", "r2.toml"]);
+    let (code, _, err) = run(&dir, &["run", "idles-high", "--rubric", "r2.toml"]);
     assert!(code == 2 && err.contains("r2.toml:2") && err.contains("did you mean \"cause\""), "{err}");
 }
 
@@ -724,7 +733,7 @@ fn exact_notes_in_action_files_name_what_is_there() {
         ("note = \"\"", "must not be empty"),
     ] {
         std::fs::write(dir.join("n.toml"), file(act)).expect("writes");
-        let (code, _, err) = run(&dir, &["run", "A1", "--actions", "n.toml"]);
+        let (code, _, err) = run(&dir, &["run", "idles-high", "--actions", "n.toml"]);
         assert!(code == 2 && err.contains(says), "{act}: {err}");
     }
 }
@@ -756,7 +765,7 @@ fn trips_glossary_and_finds_its_words() {
 #[test]
 fn holds_shipped_lessons_can_be_solved_and_swapping_everything_does_not() {
     let dir = folder("solve");
-    let (code, out, err) = run(&dir, &["check", "A1", "--solve"]);
+    let (code, out, err) = run(&dir, &["check", "idles-high", "--solve"]);
     assert_eq!(code, 0, "{out}{err}");
     assert!(out.contains("closes it") && out.contains("fitting every part does not close it"), "{out}");
 }
@@ -769,9 +778,9 @@ fn holds_the_example_rubric_fits_every_lesson() {
     let mine = parse_rubric(&text, "rubric-example.toml").expect("reads");
     for s in store::SCENARIOS {
         let mut car = |n: &str| store::car_text(n, None);
-        let sc = scenario::parse_scenario(s.text, s.file, &mut car).expect(s.file);
-        let r = teach::rubric(&sc, s.file, Some((&mine, "rubric-example.toml"))).expect(s.file);
-        assert!(r.rows().iter().any(|r| r.task.is_some()), "{}", s.file);
+        let sc = scenario::parse_scenario(s.text, s.id, &mut car).expect(s.id);
+        let r = teach::rubric(&sc, s.id, Some((&mine, "rubric-example.toml"))).expect(s.id);
+        assert!(r.rows().iter().any(|r| r.task.is_some()), "{}", s.id);
     }
 }
 
@@ -779,7 +788,7 @@ fn holds_the_example_rubric_fits_every_lesson() {
 #[test]
 fn holds_the_example_lesson_can_be_solved() {
     let dir = folder("example");
-    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/example-lesson/FL1-never-warm.toml");
+    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/example-lesson");
     let (code, out, err) = run(&dir, &["check", file, "--solve"]);
     assert_eq!(code, 0, "{out}{err}");
     assert!(

@@ -17,10 +17,10 @@ pub fn is_mistake(what: &str, mistake: &Mistake, wanted: &str) {
     assert!(is.contains(wanted), "{what}: wanted {wanted}, got {is}");
 }
 
-/// A scenario that ships, by its id or file.
+/// A scenario that ships, by its id.
 pub fn scenario(name: &str) -> Scenario {
     let s = store::shipped(name).expect("a shipped scenario");
-    read(s.text, s.file)
+    read(s.text, s.id)
 }
 
 /// An action file that ships.

@@ -611,10 +611,14 @@ fn exact_a_drive_in_a_file() {
 #[test]
 fn trips_a_drive_in_a_bad_file() {
     for (from, to, rule) in [
-        ("drive = \"town\"", "drive = \"twon\"", "drive must be"),
-        ("minutes = 3", "minutes = 0", "from 1 to 600"),
-        ("minutes = 3\n", "", "minutes"),
-        ("drive = \"town\"\nminutes = 3", "pedal_pct = 3\nminutes = 3", "goes with drive and drive_on only"),
+        ("drive = \"town\"", "drive = \"twon\"", r#"NotOneOf { key: "drive""#),
+        ("minutes = 3", "minutes = 0", r#"OutOfRange { key: "minutes", low: 1.0, high: 600.0"#),
+        ("minutes = 3\n", "", r#"MissingKey { table: "[[act]]", key: "minutes" }"#),
+        (
+            "drive = \"town\"\nminutes = 3",
+            "pedal_pct = 3\nminutes = 3",
+            r#"GoesWith { key: "minutes", one_of: ["drive", "drive_on"] }"#,
+        ),
     ] {
         assert!(HEAD.contains(from));
         let e = parse_scenario(&HEAD.replacen(from, to, 1), "t.toml", &mut cars).expect_err(to);
