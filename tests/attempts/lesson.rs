@@ -795,7 +795,7 @@ fn holds_the_example_lesson_can_be_solved() {
     let (code, out, err) = run(&dir, &["check", file, "--solve"]);
     assert_eq!(code, 0, "{out}{err}");
     assert!(
-        out.contains("the model solution closes it") && out.contains("trap 1 does not close it"),
+        out.contains("the model solution passes") && out.contains("trap 1 does not pass"),
         "{out}"
     );
 }
