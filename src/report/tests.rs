@@ -108,9 +108,15 @@ fn html_is_escaped_and_asks_for_nothing() {
 fn closed_lid_shows_no_truth_even_if_it_is_handed_in() {
     with_sheet(false, |s| {
         let page = debrief_html(s);
-        for told in
-            ["0.0471147", "0.123456", "dry", "class=\"ink\"", "line truth", "parts need", "What was true"]
-        {
+        for told in [
+            "0.0471147",
+            "0.123456",
+            "dry",
+            "class=\"ink\"",
+            "line truth",
+            "needed",
+            "True values at the end",
+        ] {
             assert!(!page.contains(told), "{told}");
         }
         assert!(page.contains("hidden"));
@@ -119,7 +125,7 @@ fn closed_lid_shows_no_truth_even_if_it_is_handed_in() {
     });
     with_sheet(true, |s| {
         let page = debrief_html(s);
-        for told in ["0.05<", "0.123456", "class=\"ink\"", "line truth", "What was true"] {
+        for told in ["0.05<", "0.123456", "class=\"ink\"", "line truth", "True values at the end"] {
             assert!(page.contains(told), "{told}");
         }
     });
@@ -179,7 +185,7 @@ fn numbers_and_times_read_well() {
         (tidy("719.4410306314267"), tidy("service routine")),
         ("719.4".into(), "service routine".into())
     );
-    assert_eq!(path_words("learned.idle_air_light.value"), "idle air, light");
+    assert_eq!(path_words("learned.idle_air_light.value"), "idle air, no load");
     assert_eq!(path_words("idle.mean_rpm"), "idle: mean speed (rpm)");
     assert_eq!(path_words("codes.P0507.pending"), "code P0507 pending");
 }

@@ -317,7 +317,7 @@ fn trips_what_is_no_logbook() {
         let o = go(&dir, &["replay", name]);
         ends(&o, 2);
         let err = err(&o);
-        assert!(err.lines().count() == 1 && err.contains("no logbook") && err.starts_with(name), "{err}");
+        assert!(err.lines().count() == 1 && err.contains("not a logbook") && err.starts_with(name), "{err}");
         assert!(o.stdout.is_empty());
     }
     for missing in ["nowhere.jsonl", "."] {

@@ -539,7 +539,7 @@ fn trips_names_in_an_action_file_under_a_closed_lid() {
     for who in [&trainee[..], &[]] {
         let o = go(&dir, &[&["run", FILE, "--actions", "N.toml"][..], who].concat());
         let said = ends(&o, 2);
-        assert!(said.starts_with("N.toml:15:12: `{bad}`") && said.contains("open lid"), "{said}");
+        assert!(said.starts_with("N.toml:15:12: `{bad}`") && said.contains("--lid open"), "{said}");
         let o = go(&dir, &[&["run", FILE, "--actions", "N.toml", "--lid", "open"][..], who].concat());
         ends(&o, 0);
         ends(&go(&dir, &[&["run", FILE, "--actions", "T.toml"][..], who].concat()), 0);
@@ -593,7 +593,7 @@ fn holds_seal_makes_one_ticket_for_each_trainee() {
     ends(&go(&dir, &["seal", "--new-key", "key"]), 0);
     let key = std::fs::read(dir.join("key")).expect("a key");
     let said = ends(&go(&dir, &["seal", "--new-key", "key"]), 4);
-    assert!(said.contains("never written over"), "{said}");
+    assert!(said.contains("never overwritten"), "{said}");
     assert_eq!(key, std::fs::read(dir.join("key")).expect("a key"), "it is the old one");
     ends(&go(&dir, &["seal", "--new-key", "key2"]), 0);
     assert_ne!(key, std::fs::read(dir.join("key2")).expect("a key"));
@@ -614,7 +614,7 @@ fn holds_seal_makes_one_ticket_for_each_trainee() {
     assert_eq!(names, ["1-bench-1.ticket", "2-bench-2.ticket", "3--nne.ticket", "4-------x.ticket"]);
     ends(&go(&dir, &args), 0); // the same tickets once more
     let other = args.map(|a| if a == "key" { "key2" } else { a });
-    assert!(ends(&go(&dir, &other), 4).contains("another ticket lies there"));
+    assert!(ends(&go(&dir, &other), 4).contains("a different ticket is already there"));
     // it is run with, and nothing else decides who it is
     let run = ["run", FILE, "--ticket", "t/1-bench-1.ticket", "--json"];
     let v: Value = serde_json::from_str(&ends(&go(&dir, &run), 0)).expect("JSON");
@@ -628,8 +628,8 @@ fn holds_seal_makes_one_ticket_for_each_trainee() {
     }
     // lists and keys that are none
     for (list, rule) in [
-        ("a\nb\na\n", "class.txt:3:1: this trainee already stands on line 1"),
-        ("\n \n", "it names no trainee"),
+        ("a\nb\na\n", "class.txt:3:1: this trainee is already on line 1"),
+        ("\n \n", "there is no trainee in it"),
         ("a\u{7}b\n", "class.txt:1:1: the trainee's name must not contain control"),
     ] {
         std::fs::write(dir.join("class.txt"), list).expect("a list");

@@ -466,7 +466,7 @@ fn exact_the_battery_label_is_read() {
         (r.mark("state"), r.number("rated_ah"), r.number("cold_a")),
         (Some("flooded"), Some(60.0), Some(540.0))
     );
-    assert_eq!(reading(&r), "battery's label: flooded, 60 Ah, 540 A");
+    assert_eq!(reading(&r), "battery label: flooded, 60 Ah, 540 A");
     let part = PartChoice {
         battery_type: Some(idlewright::label::BatteryKind::Mat),
         rated_ah: Some(70.0),

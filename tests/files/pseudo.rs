@@ -227,5 +227,5 @@ fn trips_a_language_with_a_mistake() {
     assert!(out(&o).contains("Stufe 1") && out(&o).contains("Shipped"), "{}", out(&o));
     let o = go(&dir, &["--lang", "nowhere", "scenarios"]);
     assert_eq!(o.status.code(), Some(2));
-    assert!(err(&o).contains("`nowhere` is no language"), "{}", err(&o));
+    assert!(err(&o).contains("`nowhere` is not a shipped language"), "{}", err(&o));
 }

@@ -731,6 +731,7 @@ fn source_tree_holds_nothing_unfinished() {
         "assets",
         "scenarios",
         "benches",
+        "docs",
         "README.md",
         "DEVELOPERS.md",
         ".ci",

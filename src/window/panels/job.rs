@@ -268,8 +268,7 @@ fn lid(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     ink::cap(ui, "V");
     let galley = ui.painter().layout_no_wrap(words.clone(), egui::FontId::proportional(16.0), t.text);
     let (rect, r) = ui.allocate_exact_size(vec2(64.0 + galley.size().x, 40.0), Sense::click());
-    let spoken = say!("job-lid-truth", lid = words);
-    r.widget_info(|| WidgetInfo::selected(WidgetType::Button, !locked, open, &spoken));
+    r.widget_info(|| WidgetInfo::selected(WidgetType::Button, !locked, open, &words));
     let p = ui.painter();
     let s = Stroke::new(1.6, if open { t.ink } else { t.edge });
     let (left, bottom) = (rect.left() + 4.0, rect.center().y + 10.0);
