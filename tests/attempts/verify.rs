@@ -207,8 +207,18 @@ fn trips_one_clear_verdict_each() {
             "the replay does not give",
         ),
         ("name", changed(one, "\"lamps\"", "\"lmaps\""), "altered", "text was changed"),
-        ("answer", with_sum(&changed(one, "\"codes\":[]", "\"codes\":[ ]")), "altered", "the replay does not give"),
-        ("trainee", with_sum(&changed(one, "bench 1", "bench 2")), "altered", "does not give the header's `seed`"),
+        (
+            "answer",
+            with_sum(&changed(one, "\"codes\":[]", "\"codes\":[ ]")),
+            "altered",
+            "the replay does not give",
+        ),
+        (
+            "trainee",
+            with_sum(&changed(one, "bench 1", "bench 2")),
+            "altered",
+            "does not give the header's `seed`",
+        ),
         (
             "class",
             with_sum(&changed(one, "\"class_seed\":9", "\"class_seed\":8")),
