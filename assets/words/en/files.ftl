@@ -94,7 +94,7 @@ param-zero-with-direct = must be zero with [fuel.direct]: no fuel reaches the po
 param-one-fewer = must hold one speed fewer than there are ratios
 param-steps = must hold { $least } to { $most } steps
 param-steps-alike = must differ in a switch from each step to the next
-param-one-judge = must have exactly one step with a result
+param-one-judge = must have exactly one step with judge = true
 car-line = car file, line { $line }: { $rule }
 car-file = car file: { $rule }
 unfit-step = the crank step must be 2, 1 or 0.5° ({ $given } given)
