@@ -198,7 +198,7 @@ teach_idles_high() {
     turn_key start
     run_on 10
     ask_module
-    press "Learn idle air, 2 min"
+    press "Settle the idle, 2 min"
     deed '{"ask":{"start":"learn_idle"}}'
     until_there "The routine is under way*"
     put_away

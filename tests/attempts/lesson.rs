@@ -79,7 +79,7 @@ impl<'a> Case<'a> {
                 end: &self.end,
                 minutes: self.minutes,
                 money: self.money,
-                currency: "credits",
+                currency: "cost units",
                 predictions: &self.predictions,
                 cautions: self.cautions,
                 lid_open: true,

@@ -838,8 +838,8 @@ fn exact_faults_and_their_hands_can_be_written() {
         ),
         ("swap_injectors = [2, 3]", Action::SwapInjectors(2, 3)),
         (
-            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2345\"",
-            Action::Ask(DiagRequest::WriteInjectorCode { cylinder: 2, code: "DA2345".into() }),
+            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2-345-678\"",
+            Action::Ask(DiagRequest::WriteInjectorCode { cylinder: 2, code: "DA2-345-678".into() }),
         ),
         (
             "service = \"write_injector_code\"\ncylinder = 2\noff_body = 3",
@@ -1261,9 +1261,9 @@ fn exact_mistakes_with_injector_codes_are_told() {
         ("swap_injectors = [2, 2]", "two different cylinders"),
         ("swap_injectors = [0, 2]", "whole number from 1 to 8"),
         ("service = \"write_injector_code\"\ncylinder = 2", "needs the key \"code\""),
-        ("service = \"write_injector_code\"\ncode = \"DA2345\"", "needs the key \"cylinder\""),
+        ("service = \"write_injector_code\"\ncode = \"DA2-345-678\"", "needs the key \"cylinder\""),
         (
-            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2345\"\noff_body = 2",
+            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2-345-678\"\noff_body = 2",
             "does not go with off_body",
         ),
         ("service = \"read_codes\"\noff_body = 2", "goes with service = \"write_injector_code\" only"),

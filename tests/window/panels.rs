@@ -374,7 +374,7 @@ fn the_module_is_asked_with_prices_progress_and_refusals() {
     let mut p = pane(b);
     let start = |r| done(Action::Ask(DiagRequest::Start(r)));
     assert_eq!(click(&mut p, "Reset idle air, 2 min"), start(Routine::ResetGroup(Group::IdleAir)));
-    assert_eq!(click(&mut p, "Learn idle air, 2 min"), start(Routine::LearnIdle));
+    assert_eq!(click(&mut p, "Settle the idle, 2 min"), start(Routine::LearnIdle));
     assert_eq!(click(&mut p, "Learn the wheel, 6 min"), start(Routine::LearnWheel));
     assert_eq!(click(&mut p, "Cut cylinder 1 out, 1 min"), start(Routine::CutOut(1)));
     assert_eq!(click(&mut p, "Clear codes, 1 min"), done(Action::Ask(DiagRequest::ClearCodes)));

@@ -34,7 +34,7 @@ const PLAIN: &[(&str, &str)] = &[
     ("Space", "a key's name"),
     ("Tab", "a key's name"),
     ("Backspace", "a key's name"),
-    ("credits", "the currency of the price list's file"),
+    ("cost units", "the currency of the price list's file"),
     ("English", "a language's name, in that language"),
 ];
 

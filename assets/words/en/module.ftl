@@ -36,7 +36,7 @@ withheld = a condition is not met
 
 injector-code-length = a code has { $needs } characters ({ $given } given)
 injector-code-character = no code holds the character { $character }
-injector-code-check = the check character does not fit the rest: one is wrong or two are swapped
+injector-code-check = the check characters do not fit the rest: some are wrong or swapped
 
 ## How a routine stands: what it waits for, why it ended without result.
 
