@@ -11,6 +11,7 @@
 
 mod acts;
 mod card;
+mod cautions;
 mod cells;
 mod charts;
 mod curves;
@@ -31,13 +32,16 @@ mod twin;
 mod twin_page;
 
 pub use self::acts::{action_words, ask_words, entry_words, who_words};
+pub use self::cautions::{
+    AtAct, Told, act_cautions, caution_words, cautions_text, job_cautions, standing_cautions,
+};
 pub use self::cells::{csv_text, rows_csv, trace_csv};
 pub use self::curves::{Curves, Detection, curves_svg};
 pub use self::debrief::debrief_html;
 pub use self::grade::sum_words as grade_words;
 pub use self::gradebook::{Attempt, GRADEBOOK, gradebook_cells, gradebook_csv};
 pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
-pub use self::names::{code_states, connector_words, learned_words, standing_cautions, written};
+pub use self::names::{code_states, connector_words, learned_words, written};
 pub use self::sheet::{Beside, Line, Sheet};
 pub use self::text::table;
 pub use self::twin::{Difference, Pair, twin_table};

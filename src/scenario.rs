@@ -30,6 +30,7 @@ pub use crate::scenario::vary::{Filled, MAX_VARY, Vary, Who};
 
 use crate::bench::action::Action;
 use crate::bench::setup::Setup;
+use crate::catalogue::cautions::Caution;
 pub(crate) use crate::scenario::acts::MOST_A_DAY_MIN;
 use crate::scenario::acts::read_acts;
 use crate::scenario::paths::find;
@@ -120,8 +121,18 @@ pub struct About {
     pub teaches: String,
     /// Whether truth may be seen.
     pub lid: Lid,
-    /// Cautions to show besides those always shown.
-    pub cautions: Vec<String>,
+    /// Cautions of this job, shown before those that are always shown.
+    pub cautions: Vec<OwnCaution>,
+}
+
+/// A caution of a scenario.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum OwnCaution {
+    /// One of the catalogue.
+    Key(Caution),
+    /// What no key says, in the author's words.
+    Words(String),
 }
 
 /// A checked scenario.

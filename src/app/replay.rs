@@ -82,6 +82,7 @@ pub fn json(answer: &Answer, run: Option<&Run>) -> Value {
         v["state_hash"] = json!(run.bench.state_hash());
         v["expectations"] = json!(run.judged);
         v["grade"] = json!(run.grade);
+        super::results::add_cautions(&mut v, run);
     }
     let mut object = json!({ "schema": JSON_SCHEMA, "version": VERSION });
     if let (Value::Object(all), Value::Object(more)) = (&mut object, v) {

@@ -95,7 +95,6 @@ fn whose(sheet: &Sheet) -> Vec<String> {
     if !sheet.complaint.is_empty() {
         out.extend(row("account-complaint", &format!("\"{}\"", sheet.complaint)));
     }
-    out.extend(rows("account-cautions", sheet.cautions));
     let time = say!(
         if sheet.stopped { "account-time-stopped" } else { "account-time-ended" },
         from = minutes(sheet.hand_over_s, false),

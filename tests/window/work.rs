@@ -92,8 +92,8 @@ fn every_part_that_a_file_can_fit_is_on_the_shelf() {
         let price = p.h.state().prices.part[name];
         let line = format!("{called}, {}", shelf::cost(idlewright::session::Price { minutes: 0.0, ..price }));
         assert!(click(&mut p, &line).is_empty(), "{line} opens first");
-        if let Some(caution) = kind.caution() {
-            let words = idlewright::words::name("caution", caution);
+        for caution in kind.cautions() {
+            let words = words::name("caution", caution.id());
             assert!(has(&p, &words), "{name} without its caution");
         }
         let fit = done(Action::Fit(PartChoice::new(kind)));
@@ -216,7 +216,10 @@ fn why_it_may_not_stop_at_lights_is_told() {
 fn the_battery_s_tools_measure() {
     let mut p = tall(idling());
     click(&mut p, "Battery tester, 3 min");
-    assert!(has(&p, "Battery: hydrogen and acid"), "its caution stands beside it");
+    assert!(
+        has(&p, "A battery gives off hydrogen") && has(&p, "Battery acid burns"),
+        "its caution stands beside it"
+    );
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::BatteryTester)));
     click(&mut p, "Hydrometer, 10 min");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::Hydrometer)));

@@ -375,19 +375,6 @@ code-P268D = injector data incompatible, cylinder 2
 code-P268E = injector data incompatible, cylinder 3
 code-P268F = injector data incompatible, cylinder 4
 
-# What can hurt
-caution-throttle-finger = A powered throttle plate can close on a finger: key off.
-caution-fuel-pressure = Fuel stays under pressure after the engine has stopped: let it down first, eye protection, no sparks.
-caution-exhaust-hot = Exhaust and catalyst stay hot after the engine has stopped.
-caution-battery-off = Hydrogen and acid: no sparks, eye protection. Key off; the earth lead comes off first and goes on last.
-caution-fuel-joint = Fuel under pressure: eye protection, no sparks, engine stopped and pressure let down before a joint is opened.
-caution-cranking = Cranking with plugs out: coils and injectors unplugged, no sparks near the plug holes, hands clear.
-caution-exhaust-gas = Exhaust gas kills: extraction on before the engine starts.
-caution-throttle-closes = A powered throttle plate closes without warning: key off, fingers out.
-caution-running-engine = Running engine: hands, hair, cloth and leads clear of belts and fans.
-caution-acid = Battery acid burns: eye protection, gloves, water at hand; no sparks.
-caution-battery-posts = Battery: hydrogen and acid; no sparks, eye protection.
-
 # What is true of a part
 is-deposit-um = deposit { $x } µm
 is-stop-offset-deg = closed stop { $x }°

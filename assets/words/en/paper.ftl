@@ -2,14 +2,6 @@
 
 quantity = { $value } { $unit }
 
-## Cautions that stand on every printout.
-
-standing-gas = A running engine fills a closed room with carbon monoxide, which kills unnoticed: extraction on before it starts.
-standing-belts = Hands, hair, cloth and tools stay clear of belts and fans; a fan can start by itself.
-standing-hot = Exhaust and catalyst burn skin and start fires, also after the engine has stopped.
-standing-plate = A powered throttle plate moves without warning: keep fingers out while it has power.
-standing-model = This is a simplified model of made-up cars. The vehicle maker's current procedure, workplace rules and the instructor always win. A screen shows reasoning, not hands: competence on a car must be shown on a car.
-
 ## Learned values: who wrote them.
 
 written-at-works = when the car was built
@@ -190,7 +182,6 @@ act-driven-on = driven on for { $days ->
 } a week
 act-held = held at { $rpm } rpm against { $torque } N·m on rollers
 act-driven = driven by the pattern { $pattern } for { $minutes } min
-act-measured-careful = { $tool }. { $caution }
 act-watch-nothing = service tester watches nothing
 act-watch = service tester watches { $names }
 act-waited = waited
@@ -259,8 +250,6 @@ answer-not-complete = not complete: { $monitors }
 
 page-trainee = Trainee
 page-worked-by = Worked by
-page-cautions = Cautions for the real bay
-page-cautions-always = And always
 page-closing = What this shows, and what it does not
 page-closing-says = A screen shows reasoning, not hands. This page tells what was measured, asked and done on a simplified model of a made-up car, and what came of it. It does not tell that anybody can do it on a car: competence on a car must be shown on a car. The vehicle maker’s current procedure, workplace rules and the instructor always win.
 page-foot = Idlewright { $version }. Scenario { $scenario }, seed { $seed }, crank step { $step }°.
@@ -511,7 +500,6 @@ account-worked-by = worked by
 account-car = car
 account-car-is = { $car }, { $km } km; seed { $seed }, crank step { $step }°, lid { $lid }
 account-complaint = complaint
-account-cautions = cautions
 account-time = time
 account-time-ended = handed over at { $from }, ended at { $to } (min:s)
 account-time-stopped = handed over at { $from }, stopped before its end at { $to } (min:s)

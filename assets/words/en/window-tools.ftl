@@ -215,10 +215,8 @@ shelf-drive-on = Drive on…
 shelf-drive-on-cost = the time it takes
 
 # What to mind at work by hand, and what must hold before
-hand-mind-clean-throttle-body = A powered throttle plate can close on a finger.
 hand-needs-clean-throttle-body = needs engine stopped, key off
 hand-mind-inlet-leak = hoses and gaskets behind the air meter
-hand-mind-exhaust-leak = Exhaust and catalyst stay hot after the engine has stopped.
 
 ## Faults that are slipped in
 
@@ -301,7 +299,6 @@ asking-type-a-code = or type a code
 asking-enter-printed = Enter the printed code
 asking-enter-typed = Enter the typed code
 asking-start = Start
-asking-wheel-mind = High engine speed: parked, wheels blocked, bonnet closed, people clear; let go at once.
 asking-cut-out = Cut cylinder { $cylinder } out
 asking-idle-at = idle at
 asking-idle = Ask for an idle of { $rpm } rpm
