@@ -923,6 +923,12 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
         told("title =", "titel ="),
         "scenarios/X1-test.toml:4:1: [about] has no key \"titel\"; did you mean \"title\"?"
     );
+    let caution = told("level = 1", "level = 1\ncautions = [\"hot_part\"]");
+    assert!(
+        caution.starts_with("scenarios/X1-test.toml:6:13: cautions must be \"carbon_monoxide\", "),
+        "{caution}"
+    );
+    assert!(caution.ends_with("(\"hot_part\" given); did you mean \"hot_parts\"?"), "{caution}");
     assert_eq!(
         told("\"oxygen_sensor_2\"", "\"oxigen_sensor_2\""),
         "scenarios/X1-test.toml:52:10: unplug must be \"air_meter\", \"manifold_pressure\", \
