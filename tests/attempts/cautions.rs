@@ -18,7 +18,7 @@ use std::collections::BTreeSet;
 fn practice_every_scenario_carries_the_cautions_of_its_acts() {
     let mut lacks = Vec::new();
     for s in store::SCENARIOS {
-        let scenario = parse_scenario(s.text, s.file, &mut |car| store::car_text(car, None)).expect(s.file);
+        let scenario = parse_scenario(s.text, s.id, &mut |car| store::car_text(car, None)).expect(s.id);
         let own = |c: &Caution| scenario.about.cautions.contains(&OwnCaution::Key(*c));
         let mut missing: BTreeSet<Caution> = BTreeSet::new();
         for (file, text) in s.actions {
@@ -27,7 +27,7 @@ fn practice_every_scenario_carries_the_cautions_of_its_acts() {
         }
         let missing: Vec<&str> = missing.into_iter().map(|c| c.id()).collect();
         if !missing.is_empty() {
-            lacks.push(format!("{} lacks {}", s.file, missing.join(" ")));
+            lacks.push(format!("{} lacks {}", s.id, missing.join(" ")));
         }
     }
     assert!(lacks.is_empty(), "{}", lacks.join("\n"));
@@ -77,7 +77,7 @@ fn holds_every_front_of_the_command_line_shows_them() {
     let dir = folder("fronts");
     std::fs::write(dir.join("a.toml"), ACTIONS).expect("a file");
     let standing: Vec<String> = Caution::STANDING.iter().map(|c| caution_words(*c)).collect();
-    let o = go(&dir, &["run", "A0", "--actions", "a.toml", "--out", "x"]);
+    let o = go(&dir, &["run", "healthy-idle", "--actions", "a.toml", "--out", "x"]);
     ends(&o, 0);
     let told = err(&o);
     let leads = caution_words(Caution::BatteryLeads);
@@ -90,9 +90,9 @@ fn holds_every_front_of_the_command_line_shows_them() {
     let book = dir.join("x/logbook.jsonl");
     let book = book.to_str().expect("a path");
     for args in [
-        &["run", "A0", "--actions", "a.toml", "--json"][..],
+        &["run", "healthy-idle", "--actions", "a.toml", "--json"][..],
         &["replay", book, "--json"],
-        &["twin", "A0", "--actions", "a.toml", "--without", "clamp-off", "--json"],
+        &["twin", "healthy-idle", "--actions", "a.toml", "--without", "clamp-off", "--json"],
     ] {
         let o = go(&dir, args);
         let v: Value = serde_json::from_str(&ends(&o, 0)).expect("an object");
@@ -105,7 +105,8 @@ fn holds_every_front_of_the_command_line_shows_them() {
         assert!(has("always", "who_decides", &who), "{args:?}");
         assert!(standing.iter().all(|c| err(&o).contains(c.as_str())), "{args:?}");
     }
-    let o = go(&dir, &["twin", "A0", "--actions", "a.toml", "--without", "clamp-off", "--out", "t"]);
+    let o =
+        go(&dir, &["twin", "healthy-idle", "--actions", "a.toml", "--without", "clamp-off", "--out", "t"]);
     ends(&o, 0);
     let page = std::fs::read_to_string(dir.join("t/twin.html")).expect("a page");
     assert!(page.contains(&leads));
