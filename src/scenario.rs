@@ -39,6 +39,7 @@ use crate::scenario::read::{check_schema, first_error, read_about, read_expects,
 use crate::scenario::source::{Source, Tab, utf8};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use std::collections::BTreeSet;
 use std::fmt;
 
 /// The only schema there is.
@@ -124,6 +125,16 @@ pub struct About {
     pub lid: Lid,
     /// Cautions of this job, shown before those that are always shown.
     pub cautions: Vec<OwnCaution>,
+}
+
+impl About {
+    /// The keys of cautions that these acts have and that are not named, each once, in the catalogue's order.
+    pub fn lacks(&self, acts: &[Act]) -> Vec<&'static str> {
+        let named = |c: &Caution| self.cautions.contains(&OwnCaution::Key(*c));
+        let lacking: BTreeSet<Caution> =
+            acts.iter().flat_map(|a| a.hand.cautions()).copied().filter(|c| !named(c)).collect();
+        lacking.into_iter().map(Caution::id).collect()
+    }
 }
 
 /// A caution of a scenario.

@@ -8,10 +8,9 @@ use idlewright::catalogue::cautions::Caution;
 use idlewright::catalogue::hands::HANDS;
 use idlewright::link::{DiagRequest, Routine};
 use idlewright::report::caution_words;
-use idlewright::scenario::{OwnCaution, parse_actions_for, parse_scenario};
+use idlewright::scenario::{parse_actions_for, parse_scenario};
 use idlewright::store;
 use serde_json::Value;
-use std::collections::BTreeSet;
 
 /// Whoever adds a solution or a trap names what must be minded with it, or this fails and says what is lacking.
 #[test]
@@ -19,15 +18,10 @@ fn practice_every_scenario_carries_the_cautions_of_its_acts() {
     let mut lacks = Vec::new();
     for s in store::SCENARIOS {
         let scenario = parse_scenario(s.text, s.id, &mut |car| store::car_text(car, None)).expect(s.id);
-        let own = |c: &Caution| scenario.about.cautions.contains(&OwnCaution::Key(*c));
-        let mut missing: BTreeSet<Caution> = BTreeSet::new();
         for (file, text) in s.actions {
             let actions = parse_actions_for(text.as_bytes(), file, &scenario.vary).expect(file);
-            missing.extend(actions.acts.iter().flat_map(|a| a.hand.cautions()).filter(|c| !own(c)));
-        }
-        let missing: Vec<&str> = missing.into_iter().map(|c| c.id()).collect();
-        if !missing.is_empty() {
-            lacks.push(format!("{} lacks {}", s.id, missing.join(" ")));
+            let missing = scenario.about.lacks(&actions.acts);
+            lacks.extend((!missing.is_empty()).then(|| format!("{file} needs {}", missing.join(" "))));
         }
     }
     assert!(lacks.is_empty(), "{}", lacks.join("\n"));

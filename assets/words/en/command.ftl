@@ -119,6 +119,7 @@ check-rubric = rubric for scenario { $scenario }: good
 check-rubric-alone = rubric: good in form; no scenario was found to lay it over
 check-car = car { $id }: good
 check-actions-alone = actions { $id }, { $acts } acts, { $expectations } expectations: good in form; no scenario was found to read it against
+check-cautions-not-named = { $checked }; the scenario does not name these cautions of its acts: { $cautions }
 check-trainees = { $checked }, and so for { $trainees } trainees of class seed { $seed }
 check-of-trainee = { $why } (the variant of trainee { $trainee }, class seed { $seed })
 solve-of-trainee = { $scenario } of trainee { $trainee }
