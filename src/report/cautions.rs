@@ -5,7 +5,7 @@
 use crate::bench::action::Action;
 use crate::catalogue::cautions::Caution;
 use crate::scenario::OwnCaution;
-use crate::words::{name, say, upper_first};
+use crate::words::{name, upper_first};
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -76,18 +76,6 @@ pub fn act_cautions<'a>(acts: impl IntoIterator<Item = (&'a str, &'a Action)>) -
         first.of(action.cautions()).into_iter().map(move |c| AtAct { act: id.to_owned(), caution: told(c) })
     };
     acts.into_iter().flat_map(at).collect::<Vec<_>>()
-}
-
-/// The cautions of a run for a terminal, told before it begins: the job's own, the standing ones, those of the acts.
-pub fn cautions_text(own: &[OwnCaution], at_acts: &[AtAct]) -> String {
-    let [own, always] = job_cautions(own);
-    let mut out = vec![say("cautions-heading")];
-    out.extend(own.iter().chain(&always).map(|c| format!("  ! {}", super::text::plain(&c.says))));
-    out.extend(at_acts.iter().map(|a| {
-        let words = say!("cautions-at-act", act = a.act.as_str(), caution = a.caution.says.as_str());
-        format!("  {}", super::text::plain(&words))
-    }));
-    out.join("\n") + "\n"
 }
 
 /// What must be minded with an act in a row of words, to stand beside it.

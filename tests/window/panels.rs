@@ -378,7 +378,7 @@ fn the_module_is_asked_with_prices_progress_and_refusals() {
     assert_eq!(click(&mut p, "Learn the wheel, 6 min"), start(Routine::LearnWheel));
     assert_eq!(click(&mut p, "Cut cylinder 1 out, 1 min"), start(Routine::CutOut(1)));
     assert_eq!(click(&mut p, "Clear codes, 1 min"), done(Action::Ask(DiagRequest::ClearCodes)));
-    assert!(has(&p, "High engine speed"), "what to mind stands beside it");
+    assert!(has(&p, &idlewright::words::say("caution-high-revs")), "what to mind stands beside it");
     assert!(has(&p, "let the pedal go now") && has(&p, "The module refused: a load is switched on"));
     assert_eq!(click(&mut p, "Stop it"), done(Action::Ask(DiagRequest::Stop)));
 }

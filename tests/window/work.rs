@@ -102,6 +102,39 @@ fn every_part_that_a_file_can_fit_is_on_the_shelf() {
     }
 }
 
+/// Work that is no part, by its line: what must be minded stands beside the price once the line is open.
+#[test]
+fn work_that_can_hurt_says_so_where_it_is_done() {
+    let mut p = tall(idling());
+    for (id, work) in [
+        ("clean_throttle_body", Action::CleanThrottle),
+        ("exhaust_leak", Action::ExhaustLeak(0.0)),
+        ("sensor_wiring", Action::Sensor(Sensor::Coolant, Ill::default())),
+        ("swap_injectors", Action::SwapInjectors(1, 2)),
+        ("accessory", Action::Accessory { amps: 0.5, past_sensor: false }),
+        ("spark_interrupter", Action::Interrupt(1, 100.0)),
+        ("refuel", Action::Refuel(10.0)),
+        ("rollers", Action::Hold { rpm: 2000.0, nm: 0.0 }),
+    ] {
+        let called = upper_first(&words::name("hand", id));
+        let price = shelf::cost(p.h.state().prices.of(&work));
+        let line = if price.is_empty() { called } else { format!("{called}, {price}") };
+        click(&mut p, &line);
+        assert!(!work.cautions().is_empty());
+        for caution in work.cautions() {
+            assert!(has(&p, &words::name("caution", caution.id())), "{id} without {caution:?}");
+        }
+        click(&mut p, &line);
+    }
+    assert!(has(&p, &words::say("caution-battery-leads")), "the clamp's stands below it");
+    for (front, caution) in [(Front::Service, "caution-misfire-heat"), (Front::DriveOn, "caution-road-work")]
+    {
+        p.h.state_mut().state.front = front;
+        p.settle();
+        assert!(has(&p, &words::say(caution)), "{caution}");
+    }
+}
+
 #[test]
 fn a_battery_of_another_kind_and_size_can_be_fitted() {
     let mut p = tall(idling());

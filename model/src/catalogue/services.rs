@@ -90,10 +90,11 @@ fn of_routine(routine: Routine) -> &'static [Caution] {
             | Group::ShortPulse
             | Group::WheelTable,
         ) => CLEARS,
-        Routine::LearnIdle | Routine::LearnShortPulse => &[Caution::CarbonMonoxide, Caution::MovingParts],
+        Routine::LearnIdle | Routine::LearnShortPulse => &[Caution::CarbonMonoxide],
         Routine::LearnClosedStop => &[Caution::ThrottlePlate],
-        Routine::LearnWheel => &[Caution::HighRevs, Caution::MovingParts],
+        Routine::LearnWheel => &[Caution::HighRevs],
         Routine::CutOut(_) => &[Caution::MisfireHeat],
+        Routine::CommandIdle(0) => none("the module goes back to its own idle"),
         Routine::CommandIdle(_) => &[Caution::CreepsInGear],
     }
 }
