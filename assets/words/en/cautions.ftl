@@ -29,7 +29,7 @@ caution-steady-supply = Write to the module with the engine stopped and a charge
 caution-who-decides = The vehicle maker's current procedure, local codes and licensed practice, workplace rules and the instructor take precedence.
 caution-shown-on-a-car = This is a simplified model of made-up cars: competence on a car must be shown on a car.
 
-cautions-heading = Cautions for the real bay
-cautions-always = And always
+cautions-heading = Cautions for the real workshop
+cautions-always = In every case
 # before an act of an action file, on the command line
 cautions-at-act = { $act }: { $caution }
