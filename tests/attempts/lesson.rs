@@ -211,11 +211,11 @@ fn exact_checks_of_every_sort() {
     let needs = "what = \"lamp\"\nis = \"off\"\nneeds = \"key.off\"";
     assert!(met(needs, &["key.off"]) && !met(needs, &["key.on"]));
     for (keys, says) in [
-        ("order = [\"part\"]", "two deeds"),
-        ("did = []", "names a deed"),
-        ("did = \"part\"\ntimes = 3\nmost = 2", "not less than times"),
-        ("order = [\"part\", \"key\"]\ntimes = 2", "goes with did only"),
-        ("did = \"part\"\nneeds = \"key\"", "goes with what only"),
+        ("order = [\"part\"]", r#"TooFew { what: "order", least: 2 }"#),
+        ("did = []", "NeverMet"),
+        ("did = \"part\"\ntimes = 3\nmost = 2", "NeverMet"),
+        ("order = [\"part\", \"key\"]\ntimes = 2", r#"GoesWith { key: "times", one_of: ["did"] }"#),
+        ("did = \"part\"\nneeds = \"key\"", r#"GoesWith { key: "needs", one_of: ["what"] }"#),
     ] {
         let e = scenario(&format!("[lesson]\n[[lesson.check]]\nrow = \"proof\"\n{keys}\nwhy = \"w\"\n"));
         assert!(e.as_ref().is_err_and(|e| e.contains(says)), "{keys}: {e:?}");
@@ -312,12 +312,15 @@ check = [
 fn trips_what_a_rubric_or_plan_may_not_say() {
     let base = "[lesson]\n";
     for (lesson, says) in [
-        ("[[lesson.check]]\nrow = \"relerned\"\ndid = \"part\"\nwhy = \"w\"\n", "no row \"relerned\""),
-        ("[[lesson.check]]\nrow = \"proof\"\ndid = \"part.coyl\"\nwhy = \"w\"\n", "called \"part.coyl\""),
-        ("[[lesson.row]]\nid = \"own\"\npoints = 3\n", "a new row needs says and points"),
+        ("[[lesson.check]]\nrow = \"relerned\"\ndid = \"part\"\nwhy = \"w\"\n", r#"NoRow { row: "relerned""#),
+        (
+            "[[lesson.check]]\nrow = \"proof\"\ndid = \"part.coyl\"\nwhy = \"w\"\n",
+            r#"NoDeed { deed: "part.coyl" }"#,
+        ),
+        ("[[lesson.row]]\nid = \"own\"\npoints = 3\n", "NewRow"),
         (
             "[[lesson.ask]]\nid = \"a\"\nbefore = \"prt\"\nquestion = \"q\"\nkind = \"number\"\nwithin = 1\nwhat = \"idle.mean_rpm\"\nwhy = \"w\"\n",
-            "called \"prt\"",
+            r#"NoDeed { deed: "prt" }"#,
         ),
     ] {
         let s = scenario(&format!("{base}{lesson}")).expect("reads");
@@ -325,27 +328,33 @@ fn trips_what_a_rubric_or_plan_may_not_say() {
         assert!(e.contains(says) && e.starts_with("x.toml:"), "{e}");
     }
     for (lesson, says) in [
-        ("[[lesson.cause]]\nid = \"a\"\nsays = \"s\"\n", "right = true"),
+        ("[[lesson.cause]]\nid = \"a\"\nsays = \"s\"\n", "NoRightCause"),
         (
             "[[lesson.cause]]\nid = \"a\"\nsays = \"s\"\nright = true\n[[lesson.cause]]\nid = \"a\"\nsays = \"s\"\n",
-            "used twice",
+            r#"Twice { what: "[[lesson.cause]]", given: "\"a\"" }"#,
         ),
-        ("[[lesson.check]]\nrow = \"proof\"\nwhy = \"w\"\n", "one of what, did"),
-        ("[[lesson.check]]\nrow = \"proof\"\ndid = \"part\"\nmax = 1\nwhy = \"w\"\n", "goes with what only"),
+        (
+            "[[lesson.check]]\nrow = \"proof\"\nwhy = \"w\"\n",
+            r#"NeedsOneOf { table: "[[lesson.check]]", one_of: ["what", "did", "order"] }"#,
+        ),
+        (
+            "[[lesson.check]]\nrow = \"proof\"\ndid = \"part\"\nmax = 1\nwhy = \"w\"\n",
+            r#"GoesWith { key: "max", one_of: ["what"] }"#,
+        ),
         (
             "[[lesson.ask]]\nid = \"a\"\nquestion = \"q\"\nkind = \"number\"\nwithin = 1\nwhat = \"truth.deposit_um\"\nwhy = \"w\"\n",
-            "not truth",
+            "OutcomeIsTruth",
         ),
         (
             "[[lesson.ask]]\nid = \"a\"\nquestion = \"q\"\nkind = \"number\"\nwithin = 0\nwhat = \"idle.mean_rpm\"\nwhy = \"w\"\n",
-            "more than 0",
+            r#"NotPositive { key: "within", given: 0.0 }"#,
         ),
         (
             "[[lesson.ask]]\nid = \"a\"\nquestion = \"q\"\nkind = \"choice\"\nwhat = \"idle.mean_rpm\"\nwhy = \"w\"\n",
-            "two choices",
+            r#"TooFew { what: "[[lesson.ask.choice]]", least: 2 }"#,
         ),
-        ("hide = [\"truth\"]\n", "gates"),
-        ("minutes = -1\n", "what a practised hand needs"),
+        ("hide = [\"truth\"]\n", r#"NotOneOf { key: "hide", one_of: ["gates", "refusals"]"#),
+        ("minutes = -1\n", r#"OutOfRange { key: "minutes""#),
     ] {
         let e = scenario(&format!("{base}{lesson}")).expect_err(says);
         assert!(e.contains(says) && e.starts_with("x.toml:"), "{e}");
@@ -696,7 +705,7 @@ fn exact_answers_and_rubric_from_files() {
     for (file, text, says) in [
         ("b1.toml", "schema = 1\ncause = \"rats\"\n", "no cause \"rats\""),
         ("b2.toml", "schema = 1\n[[answer]]\nask = \"nope\"\nanswer = 1\n", "no question \"nope\""),
-        ("b3.toml", "schema = 1\n[[answer]]\nask = \"new-body\"\nanswer = 1\n", "one of as-before"),
+        ("b3.toml", "schema = 1\n[[answer]]\nask = \"new-body\"\nanswer = 1\n", "must be as-before"),
         ("b4.toml", "schema = 1\ncautions = \"maybe\"\n", "read"),
         ("b5.toml", "schema = 2\n", "schema must be 1"),
     ] {
@@ -717,10 +726,10 @@ fn exact_notes_in_action_files_name_what_is_there() {
     };
     for (act, says) in [
         ("cause = \"rats\"", "no cause \"rats\""),
-        ("predict = \"new-body\"\nanswer = 3", "one of as-before"),
+        ("predict = \"new-body\"\nanswer = 3", "must be as-before"),
         ("predict = \"new-body\"", "needs the key \"answer\""),
-        ("cautions = \"skimmed\"", "must be \"read\""),
-        ("key = \"on\"\nanswer = 3", "goes with predict only"),
+        ("cautions = \"skimmed\"", "must be read"),
+        ("key = \"on\"\nanswer = 3", "goes only with predict"),
         ("note = \"\"", "must not be empty"),
     ] {
         std::fs::write(dir.join("n.toml"), file(act)).expect("writes");

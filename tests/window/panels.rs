@@ -12,6 +12,7 @@ use idlewright::bench::facts::Told;
 use idlewright::bench::tools::{Point, Tool};
 use idlewright::bench::view::Lamp;
 use idlewright::lesson::Prediction;
+use idlewright::lesson::facts::Outcome;
 use idlewright::link::{DiagRequest, Group, Refused, Routine, WaitsFor};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::{Order, Pace};
@@ -818,7 +819,7 @@ fn the_debrief_shows_the_grade_and_saves_it() {
         assert!(has(&p, &row.says), "{}", row.says);
         // a finding is met or not met; only a gate is open or shut
         for f in &row.findings {
-            let spoken = format!("{}: {}", if f.met { "met" } else { "not met" }, f.says);
+            let spoken = format!("{}: {}", if f.met { "met" } else { "not met" }, facts::found(&f.found));
             assert!(p.h.get_all_by_label(&spoken).next().is_some(), "{spoken}");
         }
     }
@@ -827,8 +828,8 @@ fn the_debrief_shows_the_grade_and_saves_it() {
         let one = Prediction {
             id: "one".into(),
             question: "What comes?".into(),
-            said: Some("720 rpm".into()),
-            came: Some("1072 rpm".into()),
+            said: Some(Outcome::Number { x: 720.0, unit: "rpm".into() }),
+            came: Some(Outcome::Number { x: 1072.0, unit: "rpm".into() }),
             right: Some(right),
             asked_s: 1.0,
             looked_s: Some(2.0),

@@ -77,3 +77,13 @@ told-no-mark = there is no such bookmark
 no-survey-not-started = the engine did not start
 no-survey-no-end = the routine did not finish
 no-survey-not-held = { $rpm } rpm could not be held
+
+## What happens while nobody is at the car
+
+alone-locked = the car is locked
+alone-stands = the car is parked
+alone-stranded = the car would not start and stays parked
+alone-started = the driver starts the engine
+alone-driven = the driver drives the car
+alone-carried = a day passes: battery, wear and deposits are carried forward
+alone-day = day { $day } of { $of }: { $doing }

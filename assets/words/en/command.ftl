@@ -30,10 +30,9 @@ app-not-text = { $sort ->
 app-after-the-end = { $what } is after the end of the run, run_s = { $end }
 app-act-at = action `{ $act }` at { $at } s
 app-expectation-at = the expectation at { $at } s
-app-of-act = action `{ $act }`: { $why }
 app-names-what-differs = `{ $name }` differs from trainee to trainee: an action file may use it only with --lid open
 app-alone = { $why } (its scenario was not found, so it could not be checked against it)
-app-not-kept = { $why }; the car's history is simulated again each time
+app-not-kept = the car's history could not be stored in `{ $folder }`: { $why }; it is simulated again each time
 app-trainee-twice = this trainee is already on line { $line }
 app-too-many-trainees = there must be no more than { $most } trainees
 app-no-trainee = there is no trainee in it
@@ -46,15 +45,6 @@ view-mark-slipped-in = fault applied
 app-no-logbook = this is not a logbook: { $why }
 app-is-no-logbook = not a logbook: { $why }
 app-cannot-be-read = cannot be read: { $why }
-app-same-version-only = { $why }; only the same version of the program can replay it
-app-other-car = the car file is not the one that was used
-app-other-sources = made by another build of the program; { $why }
-app-no-such-lid = this run is not possible with this setting of true values (--lid)
-app-give-its-scenario = this scenario is not shipped with the program: give its file with --scenario
-app-another-scenario = `{ $file }` is not the scenario that was run
-app-other-scenarios = none of the files given with --scenario is the one that was run
-app-changed-text = the text was changed, here or further down: the checksum is wrong; and { $why }
-app-no-such-actions = the `actions` text in the header cannot be run
 app-not-reached = the replay did not get to this line
 app-program-failed = the program failed while replaying this: please report it
 app-expected-found = { $why } (expected { $expected }; found { $found })
@@ -83,6 +73,7 @@ lang-syntax = this is not a valid message: { $why }
 lang-twice = the message `{ $id }` occurs twice
 lang-cannot-read = cannot read the language `{ $file }`: { $why }
 lang-empty-folder = there are no *.ftl files in it
+lang-too-large = it is larger than 1 MiB
 
 ## Progress
 

@@ -42,7 +42,7 @@ injector-code-check = the check character does not match: one character is wrong
 
 routine-state-none = no routine was started
 routine-state-running = { $routine } running for { $seconds } s
-routine-state-done = { $routine } done
+routine-state-done = { $routine } complete
 
 waits-hold = hold { $low } to { $high } rpm for { $seconds } s
 waits-let-go = release the pedal now
@@ -60,7 +60,7 @@ failed-attempts-used-up = all { $of } attempts of this key cycle used
 
 thrown-pedal = pedal pressed during deceleration
 thrown-lifted-late = pedal released too late
-thrown-load = a load was switched
+thrown-load = a load was switched on or off
 thrown-few-cycles = only { $cycles ->
     [one] { $cycles } whole cycle
    *[other] { $cycles } whole cycles

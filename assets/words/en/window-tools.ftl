@@ -182,7 +182,7 @@ shelf-each = { $cost } each
 tool-needs-fuel-pressure = to fit: engine off
 tool-needs-smoke-test = needs engine and key off
 tool-needs-exhaust-smoke = needs engine off
-tool-needs-gas-reading = needs engine turning
+tool-needs-gas-reading = needs engine running
 tool-needs-voltmeter = sensor pins: key on
 tool-needs-hydrometer = flooded batteries only
 tool-needs-scope = sensor pins: key on; takes two seconds
@@ -217,7 +217,7 @@ shelf-drive-on-cost = costs driving time
 # Cautions for work by hand, and what must hold before
 hand-mind-clean-throttle-body = A powered throttle plate can trap a finger.
 hand-needs-clean-throttle-body = needs engine and key off
-hand-mind-inlet-leak = hoses and gaskets behind the air meter
+hand-mind-inlet-leak = hoses and gaskets after the air meter
 hand-mind-exhaust-leak = Exhaust and catalyst stay hot after the engine has stopped.
 
 ## Faults that are slipped in

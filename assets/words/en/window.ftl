@@ -130,8 +130,8 @@ mind-read-learned = Read learned values
 mind-trims = Fuel trims
 mind-readiness = Readiness
 mind-read-readiness = Read readiness
-mind-monitor-has-run = { $monitor }: has run
-mind-monitor-has-not-run = { $monitor }: has not run yet
+mind-monitor-has-run = { $monitor }: complete
+mind-monitor-has-not-run = { $monitor }: not complete
 mind-more-at-default = { $n ->
     [one] { $n } more at its default
    *[other] { $n } more at their default
@@ -369,11 +369,6 @@ settings-files-stay-metric = Messages of the module and files stay metric.
 settings-language = Language
 settings-add-language = To add a language, put its message file (for example de.ftl) into { $folder }.
 settings-language-unread = { $tag } cannot be read: { $why }
-settings-language-gone = its files are missing
-settings-language-too-large = { $file } is larger than 1 MiB
-settings-language-no-tag = not a language tag
-settings-language-syntax = { $file }, line { $line }: { $what }
-settings-language-twice = { $file }, line { $line }: duplicate message: { $what }
 settings-motion = Motion
 settings-reduced = Reduced: no unnecessary movement
 settings-kept-in = Stored in { $path }
