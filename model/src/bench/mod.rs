@@ -8,6 +8,7 @@
 
 pub mod action;
 pub mod car;
+mod cautions;
 mod compression;
 pub mod drive;
 pub mod driver;
