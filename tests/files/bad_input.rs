@@ -1052,8 +1052,8 @@ fn exact_faults_and_their_hands_can_be_written() {
         ),
         ("swap_injectors = [2, 3]", Action::SwapInjectors(2, 3)),
         (
-            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2345\"",
-            Action::Ask(DiagRequest::WriteInjectorCode { cylinder: 2, code: "DA2345".into() }),
+            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2-345-678\"",
+            Action::Ask(DiagRequest::WriteInjectorCode { cylinder: 2, code: "DA2-345-678".into() }),
         ),
         (
             "service = \"write_injector_code\"\ncylinder = 2\noff_body = 3",
@@ -1520,11 +1520,11 @@ fn exact_mistakes_with_injector_codes_are_told() {
             r#"MissingKey { table: "[[act]]", key: "code" }"#,
         ),
         (
-            "service = \"write_injector_code\"\ncode = \"DA2345\"",
+            "service = \"write_injector_code\"\ncode = \"DA2-345-678\"",
             r#"MissingKey { table: "[[act]]", key: "cylinder" }"#,
         ),
         (
-            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2345\"\noff_body = 2",
+            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2-345-678\"\noff_body = 2",
             r#"GoesNotWith { key: "code", with: "off_body" }"#,
         ),
         (
