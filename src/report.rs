@@ -6,7 +6,7 @@
 //! The lid: nothing here shows truth unless the sheet says that the lid is open, whatever the trace holds.
 //! Of an expectation about truth a closed lid leaves only whether it was met.
 //!
-//! Files name those above them only: `sheet`, `cells`, `cautions`; `names`, `acts`, `timeline`; `svg`; `page`; then what stands on
+//! Files name those above them only: `sheet`, `cells`; `names`, `acts`, `cautions`, `timeline`; `svg`; `page`; then what stands on
 //! pages and terminals.
 
 mod acts;

@@ -2,6 +2,7 @@
 //!
 //! *Outside*: which act has which ([`Action::cautions`]), where they are shown.
 
+use super::acts::action_words;
 use crate::bench::action::Action;
 use crate::catalogue::cautions::Caution;
 use crate::scenario::OwnCaution;
@@ -64,6 +65,8 @@ impl AtFirst {
 pub struct AtAct {
     /// The act's id.
     pub act: String,
+    /// What is done, in words; under a closed lid nobody is told more.
+    pub does: String,
     /// What must be minded with it.
     #[serde(flatten)]
     pub caution: Told,
@@ -73,7 +76,9 @@ pub struct AtAct {
 pub fn act_cautions<'a>(acts: impl IntoIterator<Item = (&'a str, &'a Action)>) -> Vec<AtAct> {
     let mut first = AtFirst::default();
     let at = |(id, action): (&'a str, &'a Action)| {
-        first.of(action.cautions()).into_iter().map(move |c| AtAct { act: id.to_owned(), caution: told(c) })
+        let does = upper_first(&action_words(action, false));
+        let at = move |c| AtAct { act: id.to_owned(), does: does.clone(), caution: told(c) };
+        first.of(action.cautions()).into_iter().map(at)
     };
     acts.into_iter().flat_map(at).collect::<Vec<_>>()
 }

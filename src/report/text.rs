@@ -42,7 +42,7 @@ pub fn cautions_text(own: &[OwnCaution], at_acts: &[AtAct]) -> String {
     let mut out = vec![say("cautions-heading")];
     out.extend(own.iter().chain(&always).map(|c| format!("  ! {}", plain(&c.says))));
     out.extend(at_acts.iter().map(|a| {
-        let words = say!("cautions-at-act", act = a.act.as_str(), caution = a.caution.says.as_str());
+        let words = say!("cautions-at-act", act = a.does.as_str(), caution = a.caution.says.as_str());
         format!("  {}", plain(&words))
     }));
     out.join("\n") + "\n"

@@ -8,9 +8,10 @@ use idlewright::bench::tools::Tool;
 use idlewright::catalogue::cautions::Caution;
 use idlewright::catalogue::hands::HANDS;
 use idlewright::link::{DiagRequest, Routine};
-use idlewright::report::caution_words;
+use idlewright::report::{action_words, caution_words};
 use idlewright::scenario::{parse_actions_for, parse_scenario};
 use idlewright::store;
+use idlewright::words::upper_first;
 use serde_json::Value;
 
 /// Whoever adds a solution or a trap names what must be minded with it, or this fails and says what is lacking.
@@ -78,7 +79,8 @@ fn holds_every_front_of_the_command_line_shows_them() {
     let leads = caution_words(Caution::BatteryLeads);
     assert!(standing.iter().all(|c| told.matches(c.as_str()).count() >= 1), "{told}");
     assert_eq!(told.matches(leads.as_str()).count(), 1, "once a run: {told}");
-    assert!(told.contains(&format!("clamp-off: {leads}")), "{told}");
+    let clamp_off = action_words(&Action::Connector(Connector::Battery, false), false);
+    assert!(told.contains(&format!("{}: {leads}", upper_first(&clamp_off))), "{told}");
     let page = std::fs::read_to_string(dir.join("x/debrief.html")).expect("a page");
     assert!(standing.iter().all(|c| page.contains(c.as_str())));
     assert_eq!(page.matches(leads.as_str()).count(), 1, "beside the first act that needs it");
