@@ -525,14 +525,14 @@ impl State {
         for (which, gates) in self.gates.iter_mut().enumerate() {
             gates.clear();
             gates.push(Gate { kind: GateKind::InCell, open: in_cell[which], now: air, limit: 0.0 });
-            gates.push(Gate { kind: GateKind::ClosedLoop, open: closed_loop, now: 0.0, limit: 0.0 });
+            gates.push(Gate::switch(GateKind::ClosedLoop, closed_loop));
             gates.push(Gate {
                 kind: GateKind::Warm,
                 open: i.coolant_c >= cal.long[0],
                 now: i.coolant_c,
                 limit: cal.long[0],
             });
-            gates.push(Gate { kind: GateKind::NoPurge, open: !c.purging, now: 0.0, limit: 0.0 });
+            gates.push(Gate::switch(GateKind::NoPurge, !c.purging));
             gates.push(Gate {
                 kind: GateKind::Steady,
                 open: self.steady_s >= 1.0,

@@ -237,7 +237,7 @@ impl Ecm {
             }
             DiagRequest::ReadBatteryRecord => DiagResponse::BatteryRecord(self.battery_record()),
             DiagRequest::ReadReadiness => DiagResponse::Readiness(
-                self.s.codes.readiness(self.banks(), self.cal.plate.firing_order.len()),
+                self.s.codes.readiness(self.cal.plate.bank_count(), self.cal.plate.firing_order.len()),
             ),
             DiagRequest::Start(routine) => {
                 let done = self.start(*routine);
