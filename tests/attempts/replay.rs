@@ -4,6 +4,7 @@
 
 use crate::bay::program::{changed, ends, err, folder, go, out, with_sum};
 use idlewright::bench::record;
+use idlewright::store;
 use serde_json::Value;
 use std::sync::OnceLock;
 

@@ -7,6 +7,7 @@
 
 use crate::bay::program::{self, changed, command, ends, go, with_sum};
 use idlewright::bench::record;
+use idlewright::store;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
