@@ -15,15 +15,15 @@ mod ledger;
 pub mod live;
 pub mod logbook;
 pub mod replay;
-pub mod sight;
 pub mod solve;
 pub mod teach;
 pub mod ticket;
 pub mod twin;
+pub mod viewer;
 
 pub use self::ledger::{Job, JobLine, Ledger, Price, Prices, work_of};
 pub use self::logbook::logbook_header;
-pub use self::sight::{Sight, Viewer};
+pub use self::viewer::{Seen, Viewer};
 
 use crate::bench::action::Action;
 use crate::bench::record::{Entry, Kind};

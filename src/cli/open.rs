@@ -3,7 +3,7 @@
 use super::files::{Disk, room_for, write_all};
 use super::run::WhoArgs;
 use crate::app::results::Results;
-use crate::app::whose::Whose;
+use crate::app::trainee::Trainee;
 use crate::app::{Error, Options, Run, listing, load};
 use crate::window::panels::{Middle, Save, charts};
 use crate::window::{Attempt, Desk, Open, Picture, Start};
@@ -64,7 +64,7 @@ pub(super) fn window(args: &WindowArgs, open: Option<Open>) -> Result<u8, Error>
         room_for(file)?;
     }
     let start = Start {
-        attempt: attempt(name, &args.who.whose())?,
+        attempt: attempt(name, &args.who.trainee())?,
         options: Options { seed: args.seed, use_cache: !args.no_cache, ..Options::default() },
         desk: Desk { read, write },
         picture: args.picture.clone().map(|file| Picture {
@@ -91,14 +91,14 @@ pub(super) fn window(args: &WindowArgs, open: Option<Open>) -> Result<u8, Error>
     Ok(0)
 }
 
-fn attempt(name: &str, whose: &Whose<'_>) -> Result<Attempt, Error> {
-    let loaded = load::scenario(&Disk, name, whose)?;
+fn attempt(name: &str, trainee: &Trainee<'_>) -> Result<Attempt, Error> {
+    let loaded = load::scenario(&Disk, name, trainee)?;
     Ok(Attempt { scenario: loaded.scenario, text: loaded.text })
 }
 
 /// A scenario that somebody chose in the window.
 fn read(name: &str) -> Result<Attempt, String> {
-    attempt(name, &Whose::default()).map_err(|e| e.to_string())
+    attempt(name, &Trainee::default()).map_err(|e| e.to_string())
 }
 
 /// What somebody wanted to keep of an attempt.

@@ -4,8 +4,8 @@
 
 use super::acts::who_words;
 use super::charts::{both, column, figure, flags, key_line, moment};
-use super::judged::{hidden_why, told};
-use super::logged::{number_of, row_class};
+use super::expectations::{hidden_why, told};
+use super::logbook::{number_of, row_class};
 use super::names::{path_words, tidy};
 use super::page::{self, heavy, mark, note, section};
 use super::sheet::{Line, Sheet};

@@ -85,11 +85,8 @@ impl Bench {
         Ok(())
     }
 
-    /// Place in lists of a cylinder by its number from 1.
     fn cylinder(&self, k: u8) -> Result<usize, Hindrance> {
-        let n = self.cylinders();
-        let none = Hindrance::NoCylinder { cylinder: k, of: n as u8 };
-        usize::from(k).checked_sub(1).filter(|c| *c < n).ok_or(none)
+        shelf::place(self.cylinders(), k)
     }
 
     fn has_air_meter(&self) -> Tried {

@@ -22,8 +22,8 @@ pub(super) fn first_parts(p: &plant::Params, seed: u64) -> Parts {
     })
 }
 
-/// The place of a cylinder's own part.
-fn place(cylinders: usize, k: u8) -> Result<usize, Hindrance> {
+/// Place in lists of a cylinder by its number from 1.
+pub(super) fn place(cylinders: usize, k: u8) -> Result<usize, Hindrance> {
     usize::from(k)
         .checked_sub(1)
         .filter(|i| *i < cylinders)

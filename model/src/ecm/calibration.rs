@@ -4,7 +4,8 @@
 //! its task).
 
 use crate::ecm::{
-    airflow, charging, crank_learn, cylinder_trim, fueling, inputs, memory, misfire, purge, sequences, watch,
+    airflow, charging, crank_learn, cylinder_trim, fueling, inputs, memory, misfire, monitors, purge,
+    sequences,
 };
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
@@ -59,7 +60,7 @@ pub struct Sections {
     /// Purge.
     pub purge: purge::Cal,
     /// Monitors of components.
-    pub watch: watch::Cal,
+    pub watch: monitors::Cal,
     /// Store.
     pub memory: memory::Cal,
     /// Manual sequence.

@@ -259,7 +259,7 @@ pub struct State {
 }
 
 /// What the fuel that is asked for adds up from \[g/s\], all cylinders, with the trims of bank 1.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Terms {
     /// By the air alone, at lambda 1.
     pub by_air_g_s: f64,

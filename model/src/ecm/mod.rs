@@ -18,9 +18,9 @@ mod calibration;
 pub mod charging;
 pub mod codes;
 pub mod crank_learn;
+mod crank_tasks;
+mod cylinder_tasks;
 pub mod cylinder_trim;
-mod cylinders;
-mod firings;
 pub mod fueling;
 mod gates;
 pub mod injectors;
@@ -28,12 +28,12 @@ pub mod inputs;
 mod live;
 pub mod memory;
 pub mod misfire;
+pub mod monitors;
 mod power;
 pub mod purge;
 pub mod sequences;
 pub mod services;
 pub mod short_pulse;
-pub mod watch;
 
 use crate::link::{CodeState, Failed, Notice, Routine, RoutineState};
 use crate::num::FlowFunction;
@@ -92,7 +92,7 @@ pub struct State {
     /// Charging.
     pub charging: charging::State,
     /// Monitors of components.
-    pub watch: watch::State,
+    pub monitors: monitors::State,
     /// Learning the wheel.
     pub wheel: crank_learn::State,
     /// Misfire.
@@ -173,7 +173,7 @@ impl Ecm {
                 short_pulse: short_pulse::State::default(),
                 purge: purge::State::default(),
                 charging: charging::State::default(),
-                watch: watch::State::default(),
+                monitors: monitors::State::default(),
                 codes: Codes::of_car(cal.s.fuel.direct.is_some()),
                 wheel: crank_learn::State::default(),
                 misfire: misfire::State::default(),
@@ -511,7 +511,7 @@ impl Ecm {
         if self.s.air.plate == airflow::PlateMode::Driven {
             self.verdict(Code::P2176, Some(!self.s.air.stop_known));
         }
-        self.watch(dt);
+        self.monitor(dt);
         if self.s.running && self.s.fuel.running_s > 10.0 {
             let wheel = &self.s.store.wheel;
             self.verdict(Code::P0315, Some(!wheel.learned || wheel.suspect));
@@ -528,11 +528,11 @@ impl Ecm {
         }
     }
 
-    fn watch(&mut self, dt: f64) {
+    fn monitor(&mut self, dt: f64) {
         let mut told: Vec<(Code, bool)> = Vec::new();
         let cal = &self.cal.s;
         let s = &mut self.s;
-        let around = watch::Around {
+        let around = monitors::Around {
             running: s.running,
             running_s: s.fuel.running_s,
             cut: s.fuel.cut,
@@ -547,7 +547,7 @@ impl Ecm {
             starter: s.out.starter,
             banks: self.cal.plate.bank_count(),
         };
-        s.watch.slow(&cal.watch, &s.inputs, &around, dt, &mut |code, seen| {
+        s.monitors.slow(&cal.watch, &s.inputs, &around, dt, &mut |code, seen| {
             if let Some(bad) = seen
                 && (bad || s.codes.standing(code).failing || !s.codes.standing(code).tested)
             {

@@ -2,7 +2,7 @@
 //!
 //! *Inside*: what each of the three keeps, saves and forgets. *Outside*: when they happen (the sample task in `mod`).
 
-use crate::ecm::{Ecm, Power, cylinder_trim, fueling, inputs, memory, watch};
+use crate::ecm::{Ecm, Power, cylinder_trim, fueling, inputs, memory, monitors};
 use crate::link::{Notice, RoutineState};
 use crate::signals::{ActuatorFrame, SensorFrame};
 
@@ -16,7 +16,7 @@ impl Ecm {
         s.air.key_on(now_s);
         s.fuel = fueling::State::default();
         s.purge.key_on();
-        s.watch = watch::State::default();
+        s.monitors = monitors::State::default();
         s.wheel.key_on();
         s.misfire.key_on();
         s.cut_out = None;
