@@ -23,7 +23,7 @@ fn main() -> Result<(), String> {
         Some(n) => n.parse().map_err(|_| format!("`{n}` is no number of frames"))?,
         None => 600,
     };
-    let shipped = store::shipped("A1").ok_or("A1 ships")?;
+    let shipped = store::shipped("idles-high").ok_or("idles-high ships")?;
     let mut car = |name: &str| store::car_text(name, None);
     let scenario =
         scenario::parse_scenario(shipped.text, shipped.file, &mut car).map_err(|e| e.to_string())?;

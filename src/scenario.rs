@@ -25,6 +25,7 @@ pub use crate::scenario::plan::{
     Answers, Ask, AskKind, Cause, Check, Choice, Hides, Judge, Plan, RowPlan, Test, parse_answers,
     parse_rubric,
 };
+pub(crate) use crate::scenario::source::is_word;
 pub use crate::scenario::source::nearest;
 pub use crate::scenario::vary::{Filled, MAX_VARY, Vary, Who};
 

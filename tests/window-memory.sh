@@ -9,7 +9,7 @@ source tests/window-lib.sh
 hours="${3:-2}"
 held() { awk '/^VmRSS:/ { print $2 }' "/proc/$pid/status"; }
 open_display
-open_window A0
+open_window healthy-idle
 until_there "In a real workshop"
 key Escape
 until_there "Before you touch this car"

@@ -4,7 +4,7 @@
 # ends with the logbook that the window saved: it holds what was pressed and nothing else, and `idlewright replay`
 # comes to the same.
 #
-# tests/window-taught.sh [PROGRAM] [FOLDER FOR PICTURES] [A1 | D1] [pointer | keys]
+# tests/window-taught.sh [PROGRAM] [FOLDER FOR PICTURES] [idles-high | flashes-at-high-revs] [pointer | keys]
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 source tests/window-lib.sh
@@ -131,13 +131,13 @@ acts() {
 }
 
 # ---------------------------------------------------------------------------------------------------
-# A1: the throttle was cleaned, and idles high since
+# idles-high: the throttle was cleaned, and idles high since
 # ---------------------------------------------------------------------------------------------------
 
-teach_a1() {
+teach_idles_high() {
     begin
     press "The first job: idles high"
-    until_there "A1 Idles high since the throttle was cleaned"
+    until_there "Idles high since the throttle was cleaned"
     until_there "“Pulls away by itself at the lights*"
     cautions
     traces
@@ -156,14 +156,14 @@ teach_a1() {
     until_there "idle air, light: stored +1.7*"
     # the gate that is shut, and why
     until_there "shut: speed*"
-    shot "a1-$hand-read"
+    shot "high-$hand-read"
     # the wrong part, with what is expected of it
     turn_key off
     run_on 12
     press "Throttle body, 240"
     press "Fit a new one (30 min + 240)"
     until_there "Before you do that"
-    shot "a1-$hand-question"
+    shot "high-$hand-question"
     say "What is wrong?" "the throttle body was hurt in cleaning"
     deed '{"note":{"cause":"throttle-body"}}'
     until_gone "What is wrong?"
@@ -177,7 +177,7 @@ teach_a1() {
     turn_key start
     minutes_on 2
     until_there "shut: speed*"
-    shot "a1-$hand-as-before"
+    shot "high-$hand-as-before"
     # another cause is named, then the right relearn
     either "Name another cause…" y
     say "What is wrong?" "the module still gives the air that it learned for a dirty throttle"
@@ -205,7 +205,7 @@ teach_a1() {
     either "pace ×10" 2
     until_there "The routine ended well"
     run_on 35
-    shot "a1-$hand-learned"
+    shot "high-$hand-learned"
     # proved over as many trips as the lamp asks for
     for trip in 2 3 4; do
         turn_key off
@@ -225,7 +225,7 @@ teach_a1() {
 }
 
 # ---------------------------------------------------------------------------------------------------
-# D1: another flexplate, and the module times by the old one
+# flashes-at-high-revs: another flexplate, and the module times by the old one
 # ---------------------------------------------------------------------------------------------------
 
 # A driver holds a speed on the rollers; $3 is what is said first, where a question comes before it.
@@ -243,10 +243,10 @@ foot_off() {
     wait_for "the pedal to be let go" holds pedal 0
 }
 
-teach_d1() {
+teach_flashes_at_high_revs() {
     begin
     press "All scenarios…"
-    press "D1 Flashes at high revs"
+    press "Lamp flashes at high revs since the gearbox was out"
     until_there "“The gearbox was out at another garage.*"
     until_there "engine lamp on"
     cautions
@@ -260,13 +260,13 @@ teach_d1() {
     until_there "manifold pressure"
     press "Read learned values (2 min)"
     deed '{"ask":"read_learned"}'
-    shot "d1-$hand-read"
+    shot "flashes-$hand-read"
     # light load, where it counts; then the same speed against a load, with what is expected of it
     hold 3800 0
     either "Cylinders" F5
     run_on 20
     until_there "*cylinder 2*"
-    shot "d1-$hand-counts"
+    shot "flashes-$hand-counts"
     either "Traces" F3
     hold 3800 60 '{"note":{"answer":{"ask":"load","says":"fewer"}}}'
     until_there "Before you do that"
@@ -296,7 +296,7 @@ teach_d1() {
     run_on 10
     hold 3800 0
     run_on 30
-    shot "d1-$hand-as-before"
+    shot "flashes-$hand-as-before"
     foot_off
     run_on 20
     either "Name another cause…" y
@@ -327,7 +327,7 @@ teach_d1() {
         stand
     done
     until_there "The routine ended well"
-    shot "d1-$hand-learned"
+    shot "flashes-$hand-learned"
     run_on 10
     # two trips with the speed held where it had counted, and the codes read again
     for trip in 2 3; do
@@ -352,9 +352,9 @@ teach_d1() {
 }
 
 open_display
-for lesson in ${3:-a1 d1}; do
+for lesson in ${3:-idles-high flashes-at-high-revs}; do
     for hand in ${4:-pointer keys}; do
         began=$SECONDS
-        "teach_${lesson,,}"
+        "teach_${lesson//-/_}"
     done
 done

@@ -59,6 +59,12 @@ pub struct Wrong {
     pub help: Option<String>,
 }
 
+impl Wrong {
+    fn of(file: &str, rule: impl Into<String>) -> Self {
+        Self { file: file.into(), place: None, rule: rule.into(), help: None }
+    }
+}
+
 impl std::fmt::Display for Wrong {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match (self.file.as_str(), self.place) {
@@ -93,12 +99,12 @@ impl Error {
     }
     /// A rule that a file broke.
     pub fn of(file: &str, rule: impl Into<String>) -> Self {
-        Self::Input(Wrong { file: file.into(), place: None, rule: rule.into(), help: None })
+        Self::Input(Wrong::of(file, rule))
     }
     /// The same, with the place in it.
     pub fn at(file: &str, place: Place, rule: impl Into<String>) -> Self {
         let place = Some((place.line, place.column));
-        Self::Input(Wrong { file: file.into(), place, rule: rule.into(), help: None })
+        Self::Input(Wrong { place, ..Wrong::of(file, rule) })
     }
 }
 

@@ -197,7 +197,7 @@ fn find_scenario(book: &Logbook, given: &[Origin]) -> Result<Loaded, Early> {
         return Ok(origin.read(who)?);
     }
     if let Some(s) = store::SCENARIOS.iter().find(|s| hash_of_text(s.text) == book.scenario.hash) {
-        return Ok(read_scenario(s.file, s.text.as_bytes(), None, who)?);
+        return Ok(read_scenario(s.id, s.text.as_bytes(), None, who)?);
     }
     let why = match given {
         [] => say("app-give-its-scenario"),

@@ -135,7 +135,7 @@ fn line(j: &session::Judged) -> Line {
 /// What the work of the model solution costs, for a scenario that ships with one.
 fn solution_work(of: &Scenario) -> Option<Job> {
     let shipped = store::shipped(&of.about.id)?;
-    let (file, text) = shipped.actions.iter().find(|(f, _)| f.ends_with(".solution.toml"))?;
+    let (file, text) = shipped.actions.iter().find(|(name, _)| name.ends_with("/solution"))?;
     session::work_of(&scenario::parse_actions_for(text.as_bytes(), file, &of.vary).ok()?).ok()
 }
 

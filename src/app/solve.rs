@@ -7,7 +7,6 @@ use super::{Error, Files, Options, Progress, Run};
 use crate::bench::Bench;
 use crate::scenario::{Lid, Who};
 use crate::session::solve;
-use crate::store;
 
 /// Most traps of one scenario.
 const MOST_TRAPS: usize = 9;
@@ -64,9 +63,9 @@ pub fn solve(
     use_cache: bool,
     told: &mut dyn FnMut(Progress) -> bool,
 ) -> Result<Solved, Error> {
-    let loaded = Origin::find(files, name)?.read(who)?;
-    let solution = solution_name(files, name);
-    let own = load::hands(files, &solution, &loaded)?;
+    let origin = Origin::find(files, name)?;
+    let loaded = origin.read(who)?;
+    let own = load::hands(files, &origin.belonging("solution"), &loaded)?;
     let mut cache_trouble = None;
     let mut attempt =
         |hands: Option<&Hands>| attempt(name, &loaded, hands, use_cache, &mut cache_trouble, told);
@@ -93,8 +92,8 @@ pub fn solve(
         let actions = solve::swap_everything(bench.cylinders() as u8, bench.banks() as u8);
         solved.swapped = tried(&attempt(Some(&Hands { file: String::new(), actions, text: String::new() }))?);
         for n in 1..=MOST_TRAPS {
-            let trap = solution.replace(".solution.toml", &format!(".trap-{n}.toml"));
-            if !files.has(&trap) && store::shipped_actions(&trap).is_none() {
+            let trap = origin.belonging(&format!("trap-{n}"));
+            if !load::has_actions(files, &trap) {
                 break;
             }
             let hands = load::hands(files, &trap, &loaded)?;
@@ -120,14 +119,6 @@ fn tried(run: &Run) -> Option<Tried> {
         currency: run.job.currency.clone(),
         lost: g.rows.iter().filter(|r| !r.full()).map(row).collect(),
     })
-}
-
-/// The solution's file: beside the scenario's, or the shipped one.
-fn solution_name(files: &dyn Files, name: &str) -> String {
-    match store::shipped(name) {
-        Some(s) if !files.has(name) => s.file.replace(".toml", ".solution.toml"),
-        _ => format!("{}.solution.toml", name.strip_suffix(".toml").unwrap_or(name)),
-    }
 }
 
 fn attempt(

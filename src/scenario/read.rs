@@ -37,7 +37,8 @@ pub(super) fn read_about(tab: &Tab<'_>, whole: bool) -> Checked<About> {
         None => Ok(String::new()),
         Some(item) => item.prose(true),
     };
-    let id = tab.need("id")?.word(false)?;
+    let id = tab.need("id")?;
+    let id = if whole { id.word(false)? } else { id.name()? };
     let title = tab.need("title")?.prose(false)?;
     let level = match tab.get("level") {
         None if !whole => 0,

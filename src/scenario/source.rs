@@ -19,7 +19,7 @@ pub(super) type Checked<T> = Result<T, ScenarioError>;
 pub(super) const MAX_WORD: usize = 64;
 
 /// Letters and digits of the plain alphabet and `-`, on demand `_`; neither empty nor very long.
-pub(super) fn is_word(text: &str, underscore: bool) -> bool {
+pub(crate) fn is_word(text: &str, underscore: bool) -> bool {
     let good = |c: char| c.is_ascii_alphanumeric() || c == '-' || (underscore && c == '_');
     !text.is_empty() && text.len() <= MAX_WORD && text.chars().all(good)
 }
@@ -304,6 +304,13 @@ impl<'a> Item<'a> {
         };
         let key = self.key;
         self.fail(format!("{key} must be 1 to {MAX_WORD} {signs} ({} given)", shown(text)))
+    }
+    /// A word, or two as an action file is named: the scenario's and its own.
+    pub(super) fn name(&self) -> Checked<String> {
+        match self.text()?.split_once('/') {
+            Some((of, own)) if is_word(of, false) && is_word(own, false) => Ok(format!("{of}/{own}")),
+            _ => self.word(false),
+        }
     }
     pub(super) fn choice<S: AsRef<str>, T: Clone>(&self, choices: &[(S, T)]) -> Checked<T> {
         let words: Vec<&str> = choices.iter().map(|(word, _)| word.as_ref()).collect();

@@ -19,10 +19,10 @@ use serde_json::{Value, json};
 // Rubric and grade, by hand sums
 // ---------------------------------------------------------------------------------------------------
 
-/// A0 with these lesson tables.
+/// healthy-idle with these lesson tables.
 fn scenario(lesson: &str) -> Result<Scenario, String> {
-    let a0 = store::shipped("A0").expect("ships");
-    let text = format!("{}\n{lesson}", a0.text);
+    let healthy = store::shipped("healthy-idle").expect("ships");
+    let text = format!("{}\n{lesson}", healthy.text);
     let mut car = |n: &str| store::car_text(n, None);
     scenario::parse_scenario(&text, "x.toml", &mut car).map_err(|e| e.to_string())
 }
@@ -409,7 +409,7 @@ fn holds_every_shipped_act_is_a_known_deed() {
     let known = deeds::known();
     for s in store::SCENARIOS {
         let mut car = |n: &str| store::car_text(n, None);
-        let sc = scenario::parse_scenario(s.text, s.file, &mut car).expect(s.file);
+        let sc = scenario::parse_scenario(s.text, s.id, &mut car).expect(s.id);
         let mut acts = sc.acts.clone();
         for (file, text) in s.actions {
             acts.extend(scenario::parse_actions_for(text.as_bytes(), file, &sc.vary).expect(file).acts);
@@ -417,7 +417,7 @@ fn holds_every_shipped_act_is_a_known_deed() {
         for a in &acts {
             let deed = deeds::of(&a.hand);
             let own = deed.starts_with("say.cause.") || deed.starts_with("say.answer.");
-            assert!(own || known.contains(&deed), "{}: {deed}", s.file);
+            assert!(own || known.contains(&deed), "{}: {deed}", s.id);
         }
     }
 }
@@ -502,7 +502,7 @@ fn run(dir: &std::path::Path, args: &[&str]) -> (i32, String, String) {
 const HIDDEN: &str = r#"
 schema = 1
 [about]
-id = "X1"
+id = "own"
 title = "Something is wrong"
 level = 1
 complaint = "It is not as it was."
@@ -661,9 +661,9 @@ fn exact_answers_and_rubric_from_files() {
         .expect("writes");
     let args = [
         "run",
-        "A1",
+        "idles-high",
         "--actions",
-        "A1-idles-high.trap-1",
+        "idles-high/trap-1",
         "--answers",
         "a.toml",
         "--rubric",
@@ -701,11 +701,11 @@ fn exact_answers_and_rubric_from_files() {
         ("b5.toml", "schema = 2\n", "schema must be 1"),
     ] {
         std::fs::write(dir.join(file), text).expect("writes");
-        let (code, _, err) = run(&dir, &["run", "A1", "--answers", file]);
+        let (code, _, err) = run(&dir, &["run", "idles-high", "--answers", file]);
         assert!(code == 2 && err.contains(says) && err.contains(file), "{file}: {code} {err}");
     }
     std::fs::write(dir.join("r2.toml"), "schema = 1\n[[row]]\nid = \"cuase\"\npoints = 3\n").expect("writes");
-    let (code, _, err) = run(&dir, &["run", "A1", "--rubric", "r2.toml"]);
+    let (code, _, err) = run(&dir, &["run", "idles-high", "--rubric", "r2.toml"]);
     assert!(code == 2 && err.contains("r2.toml:2") && err.contains("did you mean \"cause\""), "{err}");
 }
 
@@ -724,7 +724,7 @@ fn exact_notes_in_action_files_name_what_is_there() {
         ("note = \"\"", "must not be empty"),
     ] {
         std::fs::write(dir.join("n.toml"), file(act)).expect("writes");
-        let (code, _, err) = run(&dir, &["run", "A1", "--actions", "n.toml"]);
+        let (code, _, err) = run(&dir, &["run", "idles-high", "--actions", "n.toml"]);
         assert!(code == 2 && err.contains(says), "{act}: {err}");
     }
 }
@@ -756,7 +756,7 @@ fn trips_glossary_and_finds_its_words() {
 #[test]
 fn holds_shipped_lessons_can_be_solved_and_swapping_everything_does_not() {
     let dir = folder("solve");
-    let (code, out, err) = run(&dir, &["check", "A1", "--solve"]);
+    let (code, out, err) = run(&dir, &["check", "idles-high", "--solve"]);
     assert_eq!(code, 0, "{out}{err}");
     assert!(out.contains("closes it") && out.contains("fitting every part does not close it"), "{out}");
 }
@@ -769,9 +769,9 @@ fn holds_the_example_rubric_fits_every_lesson() {
     let mine = parse_rubric(&text, "rubric-example.toml").expect("reads");
     for s in store::SCENARIOS {
         let mut car = |n: &str| store::car_text(n, None);
-        let sc = scenario::parse_scenario(s.text, s.file, &mut car).expect(s.file);
-        let r = teach::rubric(&sc, s.file, Some((&mine, "rubric-example.toml"))).expect(s.file);
-        assert!(r.rows().iter().any(|r| r.task.is_some()), "{}", s.file);
+        let sc = scenario::parse_scenario(s.text, s.id, &mut car).expect(s.id);
+        let r = teach::rubric(&sc, s.id, Some((&mine, "rubric-example.toml"))).expect(s.id);
+        assert!(r.rows().iter().any(|r| r.task.is_some()), "{}", s.id);
     }
 }
 
@@ -779,7 +779,7 @@ fn holds_the_example_rubric_fits_every_lesson() {
 #[test]
 fn holds_the_example_lesson_can_be_solved() {
     let dir = folder("example");
-    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/example-lesson/FL1-never-warm.toml");
+    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/example-lesson");
     let (code, out, err) = run(&dir, &["check", file, "--solve"]);
     assert_eq!(code, 0, "{out}{err}");
     assert!(

@@ -17,12 +17,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 use std::process::Output;
 
-const FILE: &str = "X1.toml";
+const FILE: &str = "own.toml";
 
 /// A scenario with each way to draw, and each way to use what was drawn. Lines below count in this text.
 const SCENARIO: &str = r#"schema = 1
 [about]
-id = "X1"
+id = "own"
 title = "Runs on three"
 level = 1
 complaint = "It shakes, and {{this}} is in braces."
@@ -148,7 +148,7 @@ fn same_variant_for_the_same_trainee_and_another_for_the_next() {
         let s = read(SCENARIO, Some(&who(seed, trainee))).expect("a variant");
         assert!(all.insert((format!("{:?}", values(&s)), s.setup.seed)), "{seed} {trainee}");
     }
-    let other = changed(SCENARIO, "id = \"X1\"", "id = \"X2\"");
+    let other = changed(SCENARIO, "id = \"own\"", "id = \"another\"");
     let s = read(&other, Some(&who(7, "bench 1"))).expect("a variant");
     assert!(all.insert((format!("{:?}", values(&s)), s.setup.seed)));
     // recorded: what a trainee gets must not change from one version or machine to the next
@@ -390,7 +390,7 @@ fn trips_broken_trainees() {
 fn trips_a_ticket_forged_in_each_field() {
     let key = Key::new(b"0123456789abcdef").expect("a key");
     let one = who(9, "bench 1");
-    let t = Ticket::new("X1", SCENARIO, &one, &key);
+    let t = Ticket::new("own", SCENARIO, &one, &key);
     let sealed = |t: &Ticket, key: &Key| {
         let who = Who::new(t.class_seed, &t.trainee, Some(t.seal.clone())).expect("a trainee");
         key.check(&t.scenario, &t.hash, &who)
@@ -399,7 +399,7 @@ fn trips_a_ticket_forged_in_each_field() {
     assert_eq!(t, Ticket::read(&t.text()).expect("a ticket"));
     let flip = |h: &str| if h.starts_with('0') { h.replacen('0', "1", 1) } else { format!("0{}", &h[1..]) };
     let forged = [
-        Ticket { scenario: "X2".into(), ..t.clone() },
+        Ticket { scenario: "another".into(), ..t.clone() },
         Ticket { hash: flip(&t.hash), ..t.clone() },
         Ticket { class_seed: 10, ..t.clone() },
         Ticket { trainee: "bench 2".into(), ..t.clone() },
@@ -414,7 +414,7 @@ fn trips_a_ticket_forged_in_each_field() {
     }
     let other = Key::new(b"0123456789abcdeg").expect("a key");
     assert_eq!(sealed(&t, &other), Seal::Forged);
-    assert_eq!(key.check("X1", &t.hash, &one), Seal::Unsealed);
+    assert_eq!(key.check("own", &t.hash, &one), Seal::Unsealed);
     // an editor's line end does not count
     let again = Key::new(b"0123456789abcdef\r\n").expect("a key");
     assert_eq!(sealed(&t, &again), Seal::Sealed);
@@ -540,8 +540,11 @@ fn trips_arguments_that_do_not_go_together() {
     ends(&go(&dir, &["run", FILE, "--ticket", "nowhere"]), 4);
     ends(&go(&dir, &["check", FILE, "--variants", "25"]), 0);
     ends(&go(&dir, &["check", FILE, "N.toml", "--class-seed", "1", "--trainee", "a"]), 2);
-    std::fs::rename(dir.join("N.toml"), dir.join("X1.solution.toml")).expect("renamed");
-    ends(&go(&dir, &["check", FILE, "X1.solution.toml", "--variants", "5"]), 0);
+    let lesson = dir.join("lesson");
+    std::fs::create_dir(&lesson).expect("a folder");
+    std::fs::write(lesson.join("scenario.toml"), SCENARIO).expect("a scenario");
+    std::fs::rename(dir.join("N.toml"), lesson.join("solution.toml")).expect("renamed");
+    ends(&go(&dir, &["check", "lesson", "--variants", "5"]), 0);
     // what only some variants break is told with the trainee that has it
     let text = changed(SCENARIO, "choose = [1, 2, 3, 4]", "choose = [1, 2, 3, 400]");
     std::fs::write(dir.join("some.toml"), changed(&text, "4 = 1 }", "400 = 1 }")).expect("a scenario");
@@ -584,8 +587,8 @@ fn holds_seal_makes_one_ticket_for_each_trainee() {
     let s = read(SCENARIO, Some(&who(7, "bench 1"))).expect("a variant");
     assert_eq!((&v["trainee"], &v["seal"]), (&Value::from("bench 1"), &Value::from("not checked")));
     assert_eq!(v["seed"], s.setup.seed);
-    let said = ends(&go(&dir, &["run", "A0", "--ticket", "t/1-bench-1.ticket"]), 2);
-    assert!(said.contains("for another text of scenario X1"), "{said}");
+    let said = ends(&go(&dir, &["run", "healthy-idle", "--ticket", "t/1-bench-1.ticket"]), 2);
+    assert!(said.contains("for another text of scenario own"), "{said}");
     for more in [&["--seed", "3"][..], &["--class-seed", "7", "--trainee", "bench 1"]] {
         ends(&go(&dir, &[&run[..], more].concat()), 2);
     }

@@ -10,10 +10,10 @@ pub fn read(text: &str, file: &str) -> Scenario {
     parse_scenario(text, file, &mut |car| store::car_text(car, None)).expect(file)
 }
 
-/// A scenario that ships, by its id or file.
+/// A scenario that ships, by its id.
 pub fn scenario(name: &str) -> Scenario {
     let s = store::shipped(name).expect("a shipped scenario");
-    read(s.text, s.file)
+    read(s.text, s.id)
 }
 
 /// An action file that ships.

@@ -15,12 +15,12 @@ use idlewright::scenario::{
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
-const FILE: &str = "scenarios/X1-test.toml";
+const FILE: &str = "scenarios/own-test.toml";
 
 /// A scenario with some of everything. Line numbers in the cases below count in this text.
 const SCENARIO: &str = r#"schema = 1
 [about]
-id = "X1-test"
+id = "own-test"
 title = "Idles high"
 level = 1
 complaint = "It idles high."
@@ -149,7 +149,7 @@ fn holds_the_valid_files_are_accepted() {
 #[test]
 fn exact_a_scenario_says_what_its_text_says() {
     let s = scenario(SCENARIO).unwrap();
-    assert_eq!((s.about.id.as_str(), s.about.level, s.about.lid), ("X1-test", 1, Lid::Closed));
+    assert_eq!((s.about.id.as_str(), s.about.level, s.about.lid), ("own-test", 1, Lid::Closed));
     assert_eq!((s.setup.car_toml.as_str(), s.setup.seed, s.setup.step_deg), ("the plover's file", 7, 2.0));
     assert_eq!((s.setup.weather.ambient_c, s.setup.weather.ambient_kpa), (12.5, 98.0));
     assert_eq!((s.setup.coolant_c, s.setup.battery_charge_pct, s.run_s), (90.0, 90.0, Some(600.0)));
@@ -239,7 +239,7 @@ const BROKEN_SCENARIOS: &[Case] = &[
         "part must be written [[setup.part]]",
     ),
     ("double bracket", "[about]", "[[about]]", 2, "about must be written [about], one table only"),
-    ("id alphabet", "\"X1-test\"", "\"X1 test\"", 3, "id must be 1 to 64 unaccented letters"),
+    ("id alphabet", "\"own-test\"", "\"own test\"", 3, "id must be 1 to 64 unaccented letters"),
     ("empty text", "\"Idles high\"", "\" \"", 4, "title must not be empty"),
     (
         "control character",
@@ -915,18 +915,18 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
     let told = |from, to| scenario(&with(SCENARIO, from, to)).unwrap_err().to_string();
     assert_eq!(
         told("title =", "titel ="),
-        "scenarios/X1-test.toml:4:1: [about] has no key \"titel\"; did you mean \"title\"?"
+        "scenarios/own-test.toml:4:1: [about] has no key \"titel\"; did you mean \"title\"?"
     );
     assert_eq!(
         told("\"oxygen_sensor_2\"", "\"oxigen_sensor_2\""),
-        "scenarios/X1-test.toml:52:10: unplug must be \"air_meter\", \"manifold_pressure\", \
+        "scenarios/own-test.toml:52:10: unplug must be \"air_meter\", \"manifold_pressure\", \
          \"throttle_body\", \"coolant_sensor\", \"oxygen_sensor_1\" to \"oxygen_sensor_2\", \
          \"rear_oxygen_sensor_1\" to \"rear_oxygen_sensor_2\", \"crank_sensor\", \"battery\", \"purge_valve\", \"purge_hose\", \"fan\", \"pedal\", \"belt\", \"injector_1\" to \"injector_8\" or \"coil_1\" to \"coil_8\" \
          (\"oxigen_sensor_2\" given); did you mean \"oxygen_sensor_2\"?"
     );
     assert_eq!(
         told("mean_rpm >= 700", "mean_rpm = 700"),
-        "scenarios/X1-test.toml:41:23: a comparison must be one of <, <=, >, >=, == and !=; \
+        "scenarios/own-test.toml:41:23: a comparison must be one of <, <=, >, >=, == and !=; \
          did you mean \"==\"?"
     );
     // Columns count characters, not bytes.
@@ -935,7 +935,7 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
             "fit = { part = \"throttle_body\", serial",
             "fit = { part = \"throttle_body\", \"°µ\" = 1, serial"
         ),
-        "scenarios/X1-test.toml:48:33: fit has no key \"°µ\"; its keys are part, cylinder, bank, sensor, serial, \
+        "scenarios/own-test.toml:48:33: fit has no key \"°µ\"; its keys are part, cylinder, bank, sensor, serial, \
          deposit_um, stop_offset_deg, error_pct, error_high_pct, wear_pct, track_wear_pct, aged_pct, variant, \
          leak_mm2, drip_mg_s, runout_mm, high_deg, hit_tooth, hit_deg, bent, gap_mm, ripple_nm, teeth_late, \
          battery_type, rated_ah, cold_a, charge_pct"

@@ -81,7 +81,7 @@ fn titles() -> Vec<String> {
     let mut all: Vec<String> = all
         .flat_map(|s| {
             let id = s.name.to_owned();
-            [s.title, id].into_iter().chain(s.actions.into_iter().flat_map(|(n, t)| [t, n.to_owned()]))
+            [s.title, id].into_iter().chain(s.actions.into_iter().map(str::to_owned))
         })
         .collect();
     // what the system says of its files
@@ -129,19 +129,29 @@ fn holds_what_commands_print_is_said_in_the_language_that_is_asked_for() {
     all.extend(left(&dir, &["words"], &by_length));
     by_length.push("no-such-word".into());
     all.extend(left(&dir, &["words", "no-such-word"], &by_length));
-    all.extend(left(&dir, &["check", "A0", "A1", "A1-idles-high.solution"], &texts));
+    all.extend(left(&dir, &["check", "healthy-idle", "idles-high", "idles-high/solution"], &texts));
     all.extend(left(&dir, &["new", "own.toml"], &[]));
     all.extend(left(&dir, &["seal", "--new-key", "key.txt"], &[]));
     std::fs::write(dir.join("class.txt"), "b1\nb2\n").expect("written");
-    let seal =
-        ["seal", "A1", "--class-seed", "1", "--trainees", "class.txt", "--key", "key.txt", "--out", "t"];
+    let seal = [
+        "seal",
+        "idles-high",
+        "--class-seed",
+        "1",
+        "--trainees",
+        "class.txt",
+        "--key",
+        "key.txt",
+        "--out",
+        "t",
+    ];
     all.extend(left(&dir, &seal, &[]));
     for wrong in [
         &["run"][..],
         &["run", "no-such.toml"],
-        &["run", "A0", "--step-deg", "3"],
-        &["run", "A0", "--seed", "x"],
-        &["run", "A0", "--no-such"],
+        &["run", "healthy-idle", "--step-deg", "3"],
+        &["run", "healthy-idle", "--seed", "x"],
+        &["run", "healthy-idle", "--no-such"],
         &["no-such"],
         &["replay", "no-such.jsonl"],
         &["replay", "own.toml"],
@@ -156,8 +166,8 @@ fn holds_what_paper_prints_in_plain_words_only_shrinks() {
     let dir = folder("pseudo-paper");
     let texts = titles();
     let runs: [(&str, &[&str]); 4] = [
-        ("run", &["run", "A0", "--out", "out"]),
-        ("twin", &["twin", "A1", "--actions", "A1-idles-high.solution", "--without", "reset"]),
+        ("run", &["run", "healthy-idle", "--out", "out"]),
+        ("twin", &["twin", "idles-high", "--actions", "idles-high/solution", "--without", "reset"]),
         ("replay", &["replay", "out/logbook.jsonl"]),
         ("verify", &["verify", "out"]),
     ];

@@ -24,25 +24,25 @@ use std::path::PathBuf;
 use std::sync::OnceLock;
 
 /// A healthy engine at idle, nothing read yet.
-fn a0() -> Bay {
+fn healthy() -> Bay {
     static ONE: OnceLock<Bay> = OnceLock::new();
-    Bay::like(ONE.get_or_init(|| bay("A0", &[], 20.0)))
+    Bay::like(ONE.get_or_init(|| bay("healthy-idle", &[], 20.0)))
 }
 
-/// The car of A1, with codes and learned values read.
-fn a1() -> Bay {
+/// A car that idles high, with codes and learned values read.
+fn high() -> Bay {
     static ONE: OnceLock<Bay> = OnceLock::new();
     let read = [act(Action::Ask(DiagRequest::ReadCodes)), act(Action::Ask(DiagRequest::ReadLearned))];
-    Bay::like(ONE.get_or_init(|| bay("A1", &read, 30.0)))
+    Bay::like(ONE.get_or_init(|| bay("idles-high", &read, 30.0)))
 }
 
 /// The same under an open lid, in two futures.
-fn a1_open() -> Bay {
+fn high_open() -> Bay {
     static ONE: OnceLock<Bay> = OnceLock::new();
     Bay::like(ONE.get_or_init(|| {
         let all =
             [Order::Lid(true), Order::Fork, Order::Do(Action::Load(Load::Compressor, true), Reach::Second)];
-        bay("A1", &all, 20.0)
+        bay("idles-high", &all, 20.0)
     }))
 }
 
@@ -52,7 +52,7 @@ fn a1_open() -> Bay {
 
 #[test]
 fn hands_ask_for_what_they_touch() {
-    let mut p = pane(a0());
+    let mut p = pane(healthy());
     let drive = click(&mut p, "gear drive");
     assert_eq!(drive, done(Action::Gear(Gear::Drive)));
     let off = click(&mut p, "key off");
@@ -73,7 +73,7 @@ fn hands_ask_for_what_they_touch() {
 
 #[test]
 fn hands_show_where_the_bench_says_they_are() {
-    let mut b = a0();
+    let mut b = healthy();
     b.view.first.hands.brake = true;
     b.view.first.hands.lamps = true;
     let mut p = pane(b);
@@ -86,7 +86,7 @@ fn hands_show_where_the_bench_says_they_are() {
 /// The pedal's slider rounded a driver's 2.4 % to 2 and asked for that: the driver was off the pedal at once.
 #[test]
 fn bug_the_pedal_is_left_to_a_driver_who_has_it() {
-    let mut b = a0();
+    let mut b = healthy();
     b.view.driving = true;
     b.view.first.hands.pedal_pct = 2.4;
     let mut p = pane(b);
@@ -97,7 +97,7 @@ fn bug_the_pedal_is_left_to_a_driver_who_has_it() {
 
 #[test]
 fn every_key_of_the_list_asks_for_what_it_says() {
-    let mut p = pane(a0());
+    let mut p = pane(healthy());
     let all: &[(Key, Action)] = &[
         (Key::Q, Action::Key(Turn::Off)),
         (Key::W, Action::Key(Turn::On)),
@@ -169,7 +169,7 @@ fn every_key_of_the_list_asks_for_what_it_says() {
 
 #[test]
 fn the_keyboard_reaches_everything_in_front_of_it() {
-    let mut p = pane(a1());
+    let mut p = pane(high());
     let mut reached = std::collections::BTreeSet::new();
     for _ in 0..160 {
         p.h.key_press(Key::Tab);
@@ -202,7 +202,7 @@ fn the_list_of_keys_names_every_key() {
 
 #[test]
 fn tools_and_parts_are_done_by_a_second_press_with_their_price() {
-    let mut p = pane_of(a0(), egui::vec2(1600.0, 2400.0));
+    let mut p = pane_of(healthy(), egui::vec2(1600.0, 2400.0));
     assert!(click(&mut p, "Vacuum gauge, 5 min").is_empty(), "it opens first");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::VacuumGauge)));
     click(&mut p, "Compression, 14 min");
@@ -223,7 +223,7 @@ fn tools_and_parts_are_done_by_a_second_press_with_their_price() {
 
 #[test]
 fn other_work_can_be_done_by_hand() {
-    let mut p = pane_of(a0(), egui::vec2(1600.0, 2400.0));
+    let mut p = pane_of(healthy(), egui::vec2(1600.0, 2400.0));
     click(&mut p, "Clean the throttle body, 25 min + 6");
     assert_eq!(click(&mut p, "Do it"), done(Action::CleanThrottle));
     click(&mut p, "Tighten the inlet, 30 min + 8");
@@ -240,7 +240,7 @@ fn other_work_can_be_done_by_hand() {
 
 #[test]
 fn what_a_tool_showed_is_read() {
-    let b = bay("A0", &[act(Action::Measure(Tool::AmpereClamp))], 5.0);
+    let b = bay("healthy-idle", &[act(Action::Measure(Tool::AmpereClamp))], 5.0);
     let words = idlewright::words::readings::reading(&b.view.first.seen.readings[0]);
     let p = pane_of(b, egui::vec2(1600.0, 2400.0));
     assert!(has(&p, &words), "{words}");
@@ -252,7 +252,7 @@ fn a_part_s_card_opens_by_its_name_on_the_engine() {
     assert_eq!(part::of("flexplate"), Some(PartKind::Wheel));
     assert_eq!(part::of("oxygen_sensor_2"), Some(PartKind::Sensor(Sensor::Oxygen2)));
     assert_eq!(part::of("intake"), None, "it cannot be fitted");
-    let mut b = a0();
+    let mut b = healthy();
     b.state.open_part("injector_2");
     let mut p = pane(b);
     assert!(has(&p, "Injector 2"));
@@ -267,7 +267,7 @@ fn a_part_s_card_opens_by_its_name_on_the_engine() {
 
 #[test]
 fn nothing_is_read_that_was_not_asked_for() {
-    let mut p = pane(a0());
+    let mut p = pane(healthy());
     assert!(!has(&p, "idle air, light"));
     assert_eq!(click(&mut p, "Read learned values (2 min)"), done(Action::Ask(DiagRequest::ReadLearned)));
     assert_eq!(click(&mut p, "Read codes (2 min)"), done(Action::Ask(DiagRequest::ReadCodes)));
@@ -275,7 +275,7 @@ fn nothing_is_read_that_was_not_asked_for() {
 
 #[test]
 fn learned_values_stand_on_rulers_with_their_gates() {
-    let b = a1();
+    let b = high();
     let light = b.view.first.seen.learned[0].clone();
     assert_eq!(light.name, "idle_air_light");
     let shut = light.gates.iter().find(|g| !g.open).map(facts::gate).expect("it idles high: one is shut");
@@ -290,7 +290,7 @@ fn learned_values_stand_on_rulers_with_their_gates() {
 
 #[test]
 fn gates_stay_hidden_where_the_scenario_hides_them() {
-    let mut b = a1();
+    let mut b = high();
     let shut = b.view.first.seen.learned[0].gates.iter().find(|g| !g.open).map(facts::gate).expect("shut");
     b.scenario.plan.as_mut().expect("a lesson").hides.gates = true;
     let p = pane(b);
@@ -299,13 +299,13 @@ fn gates_stay_hidden_where_the_scenario_hides_them() {
 
 #[test]
 fn truth_is_in_ink_under_an_open_lid_only() {
-    let closed = pane(a1());
+    let closed = pane(high());
     assert!(!has(&closed, "the parts") && !has(&closed, "true"));
-    let mut open = pane(a1_open());
+    let mut open = pane(high_open());
     assert!(has(&open, ", the parts "));
     press(&mut open, Key::F5);
     assert!(has(&open, "true"));
-    let mut closed = pane(a1());
+    let mut closed = pane(high());
     press(&mut closed, Key::F3);
     assert!(!has(&closed, "deposit"));
     press(&mut closed, Key::F5);
@@ -316,7 +316,7 @@ fn truth_is_in_ink_under_an_open_lid_only() {
 
 #[test]
 fn the_idle_s_air_adds_up() {
-    let b = a1();
+    let b = high();
     let l = b.view.first.seen.live.clone();
     let sum = l.idle_base_g_s + l.idle_load_g_s + l.idle_learned_g_s + l.idle_pi_g_s;
     let p = pane(b);
@@ -325,7 +325,7 @@ fn the_idle_s_air_adds_up() {
 
 #[test]
 fn the_fuel_adds_up() {
-    let b = a1();
+    let b = high();
     let f = b.view.first.seen.live.fuel.expect("it runs");
     let sum = f.by_air_g_s + f.target_g_s + f.long_g_s + f.short_g_s + f.after_start_g_s;
     // by the air, at 14.7 to one or so: the terms are the module's own, this is what they must come near to
@@ -340,7 +340,7 @@ fn the_fuel_adds_up() {
 
 #[test]
 fn a_value_s_last_write_is_told() {
-    let b = a1();
+    let b = high();
     let words = idlewright::report::written(&b.view.first.seen.learned[0]);
     let mut p = pane_of(b, egui::vec2(1600.0, 1600.0));
     assert!(has(&p, &format!("last written: {words}")), "{words}");
@@ -350,7 +350,7 @@ fn a_value_s_last_write_is_told() {
 
 #[test]
 fn codes_come_with_state_and_freeze_frame() {
-    let mut b = a1();
+    let mut b = high();
     b.view.first.seen.codes = vec![idlewright::link::CodeStatus {
         code: "P0507".into(),
         pending: true,
@@ -366,7 +366,7 @@ fn codes_come_with_state_and_freeze_frame() {
 
 #[test]
 fn the_module_is_asked_with_prices_progress_and_refusals() {
-    let mut b = a0();
+    let mut b = healthy();
     b.view.first.seen.live.routine = "running".into();
     b.view.first.seen.live.routine_waits_for = Some(WaitsFor::LetGo);
     b.view.said = Some(Told::Refused(Refused::LoadOn));
@@ -389,20 +389,20 @@ fn the_module_is_asked_with_prices_progress_and_refusals() {
 
 #[test]
 fn paces_are_asked_for_and_a_shortfall_is_told() {
-    let mut p = pane(a0());
+    let mut p = pane(healthy());
     assert_eq!(click(&mut p, "pace ×100"), vec![Wish::Order(Order::Pace(Pace::Times(100.0)))]);
     assert_eq!(click(&mut p, "pace flat out"), vec![Wish::Order(Order::Pace(Pace::Flat))]);
     assert_eq!(time::falls_short(Pace::Times(100.0), Some(96.0)), None);
     assert_eq!(time::falls_short(Pace::Times(100.0), Some(94.0)).as_deref(), Some("reaches ×94.0 of ×100"));
     assert_eq!(time::falls_short(Pace::Times(100.0), None), None);
-    let mut b = a0();
+    let mut b = healthy();
     (b.view.pace, b.view.reached) = (Pace::Times(100.0), Some(43.0));
     assert!(has(&pane(b), "reaches ×43.0 of ×100"));
 }
 
 #[test]
 fn going_back_needs_two_presses_and_says_what_is_undone() {
-    let mut p = pane(a1());
+    let mut p = pane(high());
     let last = p.h.state().view.marks.len() - 1;
     assert!(press(&mut p, Key::R).is_empty());
     assert!(has(&p, "undone"));
@@ -419,7 +419,7 @@ fn going_back_needs_two_presses_and_says_what_is_undone() {
 
 #[test]
 fn two_futures_stand_on_the_same_traces_with_their_difference() {
-    let b = a1_open();
+    let b = high_open();
     let at = b.view.time_s;
     let one = traces::row_at(&b.rows.first, at).expect("recorded")[1];
     let two = traces::row_at(&b.rows.second, at).expect("recorded")[1];
@@ -457,7 +457,7 @@ fn a_thinned_trace_keeps_every_spike() {
 
 #[test]
 fn traces_are_chosen_and_saved_without_truth_under_a_closed_lid() {
-    let mut p = pane(a1());
+    let mut p = pane(high());
     press(&mut p, Key::F3);
     click(&mut p, "coolant");
     assert!(p.h.state().state.readings.chosen.contains(&11));
@@ -470,7 +470,7 @@ fn traces_are_chosen_and_saved_without_truth_under_a_closed_lid() {
 
 #[test]
 fn driving_on_is_asked_for_and_can_be_stopped() {
-    let mut b = a0();
+    let mut b = healthy();
     b.state.front = Front::DriveOn;
     let mut p = pane(b);
     let wishes = click(&mut p, "Drive");
@@ -487,7 +487,7 @@ fn driving_on_is_asked_for_and_can_be_stopped() {
 
 #[test]
 fn the_cursor_is_put_down_without_a_pointer() {
-    let mut p = pane(a1());
+    let mut p = pane(high());
     press(&mut p, Key::F3);
     let zero = p.h.state().view.hand_over_s;
     p.h.get_by_role_and_label(Role::Slider, "cursor").focus();
@@ -519,7 +519,7 @@ const CHARTS: [(Key, &str, &str, &str); 6] = [
 
 #[test]
 fn every_chart_is_kept_as_picture_and_numbers() {
-    let mut b = a1_open();
+    let mut b = high_open();
     b.state.files.folder = "somewhere".into();
     let mut p = pane_of(b, egui::vec2(1600.0, 1400.0));
     for (key, button, name, head) in CHARTS {
@@ -554,7 +554,7 @@ fn every_chart_is_kept_as_picture_and_numbers() {
 
 #[test]
 fn the_whole_window_is_a_picture_once_the_sheet_is_gone() {
-    let mut b = a1();
+    let mut b = high();
     b.state.files.folder = "somewhere".into();
     let mut p = pane(b);
     click(&mut p, "save strip: engine speed, target speed…");
@@ -586,7 +586,7 @@ fn a_chart_is_written_whole_or_not_at_all() {
 
 #[test]
 fn no_chart_that_is_kept_holds_truth_under_a_closed_lid() {
-    let mut p = pane_of(a1(), egui::vec2(1600.0, 1400.0));
+    let mut p = pane_of(high(), egui::vec2(1600.0, 1400.0));
     for (key, button, ..) in CHARTS {
         press(&mut p, key);
         click(&mut p, button);
@@ -614,7 +614,7 @@ fn teeth(tooth: usize, deg: f64) -> Vec<f64> {
 
 #[test]
 fn the_wheel_shows_learned_measured_and_true_teeth() {
-    let mut b = a1_open();
+    let mut b = high_open();
     b.view.first.seen.wheel_table_deg = teeth(12, -0.05);
     b.view.first.truth.as_mut().expect("open").wheel_deg = teeth(30, 0.08);
     let scope = Tool::Scope(Point::Pin(Sensor::Crank));
@@ -630,7 +630,7 @@ fn the_wheel_shows_learned_measured_and_true_teeth() {
     assert!(has(&p, "\u{2212}0.050") && has(&p, "+0.110") && has(&p, "+0.080"));
     assert_eq!(click(&mut p, "Measure again (8 min)"), done(Action::Measure(scope)));
     // the lid on: the wheel itself is gone, belief needs asking, what was measured stays
-    let mut b = a0();
+    let mut b = healthy();
     b.view.first.seen = p.h.state().view.first.seen.clone();
     b.state.middle = Middle::Wheel;
     let mut p = pane(b);
@@ -656,7 +656,7 @@ fn exact_sectors_of_the_wheel() {
 #[test]
 fn a_twentieth_of_a_degree_is_seen() {
     let height_of = |deg: f64| {
-        let mut b = a1_open();
+        let mut b = high_open();
         b.view.first.seen.wheel_table_deg = teeth(12, deg);
         b.view.first.truth.as_mut().expect("open").wheel_deg = Vec::new();
         b.state.middle = Middle::Wheel;
@@ -679,7 +679,7 @@ fn a_twentieth_of_a_degree_is_seen() {
 
 fn held() -> Bay {
     let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
-    let mut b = asked("A1", &act(reset.clone()));
+    let mut b = asked("idles-high", &act(reset.clone()));
     assert_eq!(b.view.questions.len(), 2, "the cause, and what comes of it");
     b.state.last = Some((reset, Reach::Both));
     b
@@ -731,7 +731,7 @@ fn bug_questions_leave_the_keyboard_to_a_sheet_behind() {
 
 #[test]
 fn a_cause_is_named_from_the_scenario_s_own() {
-    let mut p = pane(a1());
+    let mut p = pane(high());
     press(&mut p, Key::Y);
     let plan = p.h.state().scenario.plan.clone().expect("a lesson");
     for c in &plan.causes {
@@ -746,7 +746,7 @@ fn a_cause_is_named_from_the_scenario_s_own() {
 
 #[test]
 fn cautions_come_before_the_first_hand() {
-    let mut b = a1();
+    let mut b = high();
     b.state.cautioned = false;
     let mut p = pane(b);
     let own = p.h.state().scenario.about.cautions.clone();
@@ -757,10 +757,10 @@ fn cautions_come_before_the_first_hand() {
 
 #[test]
 fn the_job_card_tells_and_hands_over() {
-    let mut b = a1();
+    let mut b = high();
     b.view.lid_open = false;
     let mut p = pane(b);
-    assert!(has(&p, "A1 Idles high since the throttle was cleaned"));
+    assert!(has(&p, "Idles high since the throttle was cleaned"));
     assert!(has(&p, "Pulls away by itself"));
     assert!(has(&p, "61000 km"));
     // a lesson: it asks back before the lid comes off for the first time
@@ -776,7 +776,7 @@ fn the_job_card_tells_and_hands_over() {
 
 #[test]
 fn a_locked_lid_stays_on() {
-    let mut b = a1();
+    let mut b = high();
     b.scenario.about.lid = idlewright::scenario::Lid::Locked;
     let mut p = pane(b);
     assert!(click(&mut p, "lid locked: truth").is_empty());
@@ -786,7 +786,7 @@ fn a_locked_lid_stays_on() {
 fn handed_in() -> Bay {
     use idlewright::session::Options;
     use idlewright::session::live::Live;
-    let mut b = a1();
+    let mut b = high();
     let mut live = Live::start(b.scenario.clone(), Options::default(), || ());
     super::support::wait_for(&live, |_| true);
     for o in [
@@ -864,24 +864,24 @@ fn a_car_that_was_handed_over_is_only_looked_at() {
 
 #[test]
 fn the_first_minute_shows_cautions_and_the_first_job() {
-    let mut b = a0();
+    let mut b = healthy();
     b.state.front = Front::First;
     let mut p = pane(b);
     assert!(has(&p, "carbon monoxide"));
     let wishes = click(&mut p, "The first job: idles high");
     assert_eq!(p.h.state().state.guide, None);
     let kept = Settings { cautions_read: true, ..p.h.state().settings };
-    assert_eq!(wishes, vec![Wish::Settings(kept), Wish::Scenario("A1".into())]);
+    assert_eq!(wishes, vec![Wish::Settings(kept), Wish::Scenario("idles-high".into())]);
     assert_eq!(idlewright::window::panels::PanelState::new(&Settings::default()).front, Front::First);
 }
 
 #[test]
 fn a_look_round_goes_on_as_it_is_done() {
-    let mut b = a0();
+    let mut b = healthy();
     b.state.front = Front::First;
     let mut p = pane(b);
     let wishes = click(&mut p, "Look round a healthy engine");
-    assert!(wishes.contains(&Wish::Scenario("A0".into())), "{wishes:?}");
+    assert!(wishes.contains(&Wish::Scenario("healthy-idle".into())), "{wishes:?}");
     assert_eq!(p.h.state().state.anew().guide, Some(0), "kept when the healthy car is opened");
     assert!(has(&p, "Let time run") && has(&p, "look round, 1 of"));
     p.h.state_mut().view.pace = Pace::REAL;
@@ -908,7 +908,7 @@ fn a_look_round_goes_on_as_it_is_done() {
 fn every_scenario_that_ships_can_be_chosen() {
     assert_eq!(welcome::items().len(), idlewright::store::SCENARIOS.len());
     assert!(welcome::items().iter().all(|i| !i.car.is_empty() && (1..=3).contains(&i.level)));
-    let mut b = a0();
+    let mut b = healthy();
     b.state.front = Front::Scenarios;
     let mut p = pane(b);
     let item = &welcome::items()[1];
@@ -918,7 +918,7 @@ fn every_scenario_that_ships_can_be_chosen() {
 
 #[test]
 fn a_healthy_car_stands_beside_this_one() {
-    let mut b = a1();
+    let mut b = high();
     b.state.front = Front::HealthyCar;
     let mut p = pane(b);
     assert!(p.settle().iter().all(|w| *w == Wish::Healthy), "wished until it is there");
@@ -939,7 +939,7 @@ fn a_healthy_car_stands_beside_this_one() {
 
 #[test]
 fn settings_are_asked_for_and_survive_damage() {
-    let mut b = a0();
+    let mut b = healthy();
     b.state.front = Front::Settings;
     let mut p = pane(b);
     let old = p.h.state().settings;
@@ -974,14 +974,14 @@ fn units_are_shown_as_chosen() {
     assert_eq!(us.units.value(453.592_37 / 60.0, "g/s"), "1.000 lb/min");
     assert_eq!(us.units.value(689.475_7, "kPa rail"), "100 psi");
     assert_eq!(Units::default().value(101.325, "kPa"), "101 kPa");
-    let mut b = a1();
+    let mut b = high();
     b.settings = us;
     assert!(has(&pane(b), "37904 miles"));
 }
 
 #[test]
 fn a_word_is_explained_where_it_stands() {
-    let mut p = pane(a1());
+    let mut p = pane(high());
     press(&mut p, Key::F1);
     assert!(matches!(p.h.state().state.front, Front::Words(_)));
     p.h.state_mut().state.front = Front::Words("gate".into());
@@ -993,7 +993,7 @@ fn a_word_is_explained_where_it_stands() {
 
 #[test]
 fn conditioning_is_waited_for() {
-    let mut b = a0();
+    let mut b = healthy();
     b.conditioning = Some(0.4);
     let mut p = pane(b);
     assert!(has(&p, "The car's earlier life is driven"));
@@ -1002,12 +1002,12 @@ fn conditioning_is_waited_for() {
 
 #[test]
 fn faults_are_slipped_in_under_an_open_lid_only() {
-    let mut b = a1_open();
+    let mut b = high_open();
     b.state.front = Front::InjectFault;
     let mut p = pane(b);
     let leak = Order::InjectFault(Action::Leak(10.0), Reach::Both);
     assert_eq!(click(&mut p, "Leak behind the air meter"), vec![Wish::Order(leak)]);
-    let mut b = a1();
+    let mut b = high();
     b.state.front = Front::InjectFault;
     let p = pane(b);
     assert!(!has(&p, "Leak behind the air meter"));
@@ -1019,7 +1019,7 @@ fn the_middle_is_left_free_for_the_engine() {
         (Settings::default(), egui::vec2(800.0, 450.0)),
         (Settings { projector: true, ..Settings::default() }, egui::vec2(400.0, 200.0)),
     ] {
-        let mut b = a0();
+        let mut b = healthy();
         b.settings = settings;
         let p = pane(b);
         let free = p.h.state().engine.expect("the engine's");
@@ -1031,7 +1031,7 @@ fn the_middle_is_left_free_for_the_engine() {
 #[test]
 fn nothing_lies_outside_the_window_or_on_something_else() {
     for projector in [false, true] {
-        for (name, bay) in [("A1", a1()), ("two futures", a1_open())] {
+        for (name, bay) in [("idles-high", high()), ("two futures", high_open())] {
             let mut b = bay;
             b.settings.projector = projector;
             b.view.first.seen.lamp = Lamp::Blink;
@@ -1070,11 +1070,11 @@ fn pictures() {
     if std::env::var_os("IDLEWRIGHT_PICTURES").is_none() {
         return;
     }
-    let p = pane(a1());
-    p.picture("a1-board");
+    let p = pane(high());
+    p.picture("high-board");
     for theme in [Theme::Board, Theme::Night] {
         let light = if theme == Theme::Night { "night" } else { "board" };
-        let mut b = a1_open();
+        let mut b = high_open();
         b.settings.theme = theme;
         let mut p = pane(b);
         p.picture(&format!("open-{light}"));
@@ -1086,9 +1086,9 @@ fn pictures() {
         p.picture(&format!("keep-{light}"));
     }
     // what stands further down to the right
-    let p = pane_of(a1(), egui::vec2(1600.0, 1800.0));
+    let p = pane_of(high(), egui::vec2(1600.0, 1800.0));
     p.picture("tall");
-    let mut b = bay("A1", &[act(Action::Measure(Tool::Scope(Point::Pin(Sensor::Crank))))], 10.0);
+    let mut b = bay("idles-high", &[act(Action::Measure(Tool::Scope(Point::Pin(Sensor::Crank))))], 10.0);
     b.state.middle = Middle::Wheel;
     b.state.guide = Some(4);
     pane(b).picture("wheel-measured");
@@ -1107,20 +1107,20 @@ fn pictures() {
             (Front::Words("gate".into()), "words"),
             (Front::Part("injector_2".into()), "part"),
         ] {
-            let mut b = a1();
+            let mut b = high();
             b.state.front = front;
             b.settings.projector = projector;
             pane(b).picture(&format!("{name}{}", if projector { "-projector" } else { "" }));
         }
     }
     for (key, name) in [(Key::F2, "engine"), (Key::F3, "traces"), (Key::F4, "wheel"), (Key::F5, "strip")] {
-        let mut b = a1_open();
+        let mut b = high_open();
         b.settings.projector = true;
         let mut p = pane(b);
         press(&mut p, key);
         p.picture(&format!("projector-{name}"));
     }
-    let mut b = a1();
+    let mut b = high();
     b.settings.projector = true;
     b.state.guide = Some(1);
     pane(b).picture("projector");

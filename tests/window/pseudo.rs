@@ -469,12 +469,12 @@ impl Found {
 
 fn on_one_bank() -> &'static Found {
     static ONE: OnceLock<Found> = OnceLock::new();
-    ONE.get_or_init(|| Found::on(&car("A1")))
+    ONE.get_or_init(|| Found::on(&car("idles-high")))
 }
 
 fn on_two_banks() -> &'static Found {
     static ONE: OnceLock<Found> = OnceLock::new();
-    ONE.get_or_init(|| Found::on(&car("B8")))
+    ONE.get_or_init(|| Found::on(&car("no-pull-uphill")))
 }
 
 /// Files of the source that hold these words, where the longest of them stand together.

@@ -31,7 +31,7 @@ fn slipped(a: Action) -> Vec<Wish> {
 fn idling() -> Bay {
     static ONE: OnceLock<Bay> = OnceLock::new();
     let read = [act(Action::Ask(DiagRequest::ReadBatteryRecord))];
-    Bay::like(ONE.get_or_init(|| bay("A0", &read, 20.0)))
+    Bay::like(ONE.get_or_init(|| bay("healthy-idle", &read, 20.0)))
 }
 
 /// All of the left panel is in sight.
@@ -39,11 +39,11 @@ fn tall(b: Bay) -> Pane {
     pane_of(b, egui::vec2(1600.0, 3200.0))
 }
 
-/// The car of A1, with codes, learned values and readiness read.
+/// A car that idles high, with codes, learned values and readiness read.
 fn idles_high() -> Bay {
     static ONE: OnceLock<Bay> = OnceLock::new();
     let read = [DiagRequest::ReadCodes, DiagRequest::ReadLearned, DiagRequest::ReadReadiness];
-    Bay::like(ONE.get_or_init(|| bay("A1", &read.map(|r| act(Action::Ask(r))), 30.0)))
+    Bay::like(ONE.get_or_init(|| bay("idles-high", &read.map(|r| act(Action::Ask(r))), 30.0)))
 }
 
 /// Every shape that was painted, each with what is seen of it.
@@ -339,7 +339,7 @@ fn bug_a_card_calls_no_part_good_that_it_knows_nothing_of() {
     let open = |part: &str| {
         let ill = Ill { offset_v: 0.4, ..Ill::default() };
         let mut b = bay(
-            "A0",
+            "healthy-idle",
             &[
                 Order::Lid(true),
                 Order::InjectFault(Action::Sensor(Sensor::ManifoldPressure, ill), Reach::Both),
@@ -372,7 +372,7 @@ fn the_logbook_is_read_line_by_line() {
 fn closing_asks_back_where_work_would_be_lost() {
     let b = idling();
     assert!(confirm::work_is_lost(&b.view, &b.rows, None));
-    let fresh = bay("A0", &[act(Action::Note(Note::Cautions))], 1.0);
+    let fresh = bay("healthy-idle", &[act(Action::Note(Note::Cautions))], 1.0);
     assert!(!confirm::work_is_lost(&fresh.view, &fresh.rows, None));
     let mut b = idling();
     b.state.front = Front::Close;
@@ -388,7 +388,7 @@ fn closing_asks_back_where_work_would_be_lost() {
 #[test]
 fn bug_a_question_stands_alone() {
     let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
-    let mut p = pane(asked("A1", &act(reset)));
+    let mut p = pane(asked("idles-high", &act(reset)));
     assert!(press(&mut p, Key::F1).is_empty());
     assert_eq!(p.h.state().state.front, Front::None);
 }
@@ -484,7 +484,7 @@ fn bug_nothing_fades_where_it_scrolls() {
 fn a_long_complaint_is_read_in_full() {
     let longest = idlewright::store::SCENARIOS
         .iter()
-        .map(|s| crate::bay::jobs::scenario(s.file.trim_end_matches(".toml")).about)
+        .map(|s| crate::bay::jobs::scenario(s.id).about)
         .max_by_key(|a| a.complaint.len())
         .expect("ship");
     let mut b = idling();

@@ -598,7 +598,7 @@ mod tests {
     fn room() -> Room {
         let file = store::SCENARIOS[0];
         let mut car = |name: &str| store::car_text(name, None);
-        let scenario = scenario::parse_scenario(file.text, file.file, &mut car).expect("ships");
+        let scenario = scenario::parse_scenario(file.text, file.id, &mut car).expect("ships");
         let desk = Desk {
             read: |_| Err("no scenario here".into()),
             write: |_, _, _, _| Err("nothing is written here".into()),

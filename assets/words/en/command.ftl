@@ -14,6 +14,7 @@ app-cannot-read = { $sort ->
     [trainees] cannot read a list of trainees `{ $file }`: { $why }
    *[text] cannot read `{ $file }`: { $why }
   }
+app-nothing-ships = there is no file `{ $name }`, and nothing of that name ships
 app-too-large = { $sort ->
     [ticket] a ticket is at most 1 MiB long
     [key] a key is at most 1 MiB long
@@ -112,6 +113,11 @@ usage-seal-needs = seal needs a scenario, a class seed, trainees, a key and a fo
 
 check-scenario = scenario { $id }, { $acts } acts, { $expectations } expectations: good
 check-actions = actions { $id } for scenario { $scenario }, { $acts } acts, { $expectations } expectations: good
+check-answers = answers for scenario { $scenario }: good
+check-answers-alone = answers: good in form; no scenario was found to read them against
+check-rubric = rubric for scenario { $scenario }: good
+check-rubric-alone = rubric: good in form; no scenario was found to lay it over
+check-car = car { $id }: good
 check-actions-alone = actions { $id }, { $acts } acts, { $expectations } expectations: good in form; no scenario was found to read it against
 check-trainees = { $checked }, and so for { $trainees } trainees of class seed { $seed }
 check-of-trainee = { $why } (the variant of trainee { $trainee }, class seed { $seed })
@@ -163,6 +169,12 @@ seal-no-randomness = the system gives no random numbers for a key: { $why }
 
 new-done = { $file }: a scenario to begin with; `idlewright run { $file } --lid open` runs it
 list-scenarios = Shipped scenarios; run one with `idlewright run NAME`:
+family-healthy = Healthy
+family-idle-air = Idle air
+family-fuel-trims = Fuel trims
+family-injectors = Injectors and cylinders
+family-crankshaft = Crankshaft and misfire
+family-battery = Battery and charging
 list-level = level { $level }
 list-words = `idlewright words WORD` tells what one means.
 list-no-word = the glossary has no `{ $word }`
@@ -210,8 +222,8 @@ help-after =
 help-any-help = Print help
 help-any-version = Print version
 help-any-lang = Language: en, en-x-pseudo, or a Fluent file or folder of *.ftl files; else what IDLEWRIGHT_LANG names
-help-any-file = Scenario file, or the name of a shipped one (A0, A1-idles-high ...)
-help-any-scenario = Scenario file, or the name of a shipped one (A0, A1-idles-high ...)
+help-any-file = Scenario file, or its folder, or the name of a shipped one (healthy-idle, idles-high ...)
+help-any-scenario = Scenario file, or its folder, or the name of a shipped one (healthy-idle, idles-high ...)
 help-any-actions = What a trainee does after hand-over: an action file, or the name of a shipped one
 help-any-seed = Another seed: other parts of the same kinds
 help-any-class-seed = The class's seed: with --trainee another instance, equally hard, for each
@@ -263,9 +275,9 @@ help-seal-key = The instructor's key: any file of 16 bytes or more
 help-seal-out = Folder for one ticket for each trainee
 help-seal-new-key = Make a new key instead; a file that is there is left alone
 help-new = Write a scenario to begin one's own with: every key explained
-help-new-file = The file; one that is there is left alone
-help-check = Check scenario and action files without running them
-help-check-files = Files, or names of shipped scenarios
+help-new-file = The scenario's folder, or a .toml file; a file that is there is left alone
+help-check = Check scenario, action, answer, rubric and car files without running them
+help-check-files = Files, folders of scenarios, or names of shipped ones
 help-check-class-seed = The class's seed, with --trainee or --variants
 help-check-trainee = Whose variant to check
 help-check-variants = Check the variants of so many trainees, called 1, 2, 3 and so on

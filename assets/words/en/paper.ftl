@@ -280,7 +280,7 @@ fact-lid = Lid
 
 ## Debrief.
 
-debrief-page-title = Debrief: { $id } { $title }
+debrief-page-title = Debrief: { $title } ({ $id })
 debrief-kind = Debrief and job card
 debrief-limits = Where the model reached its limits
 found-heading = What was found
@@ -555,7 +555,7 @@ account-made-up = A simplified model of a made-up car. The vehicle maker's curre
 
 ## Two futures.
 
-twin-title = Twin run: { $id } { $title }
+twin-title = Twin run: { $title } ({ $id })
 twin-kind = Twin run: one car, two futures
 twin-compared = What is compared
 twin-lead = Both are the same car with the same hands. In one, *done*, everything is done. In the other, *left out*, the hand stays still at { $acts }; the time passes as if it had moved, and all the rest is done alike. They part at { $at } min:s.
@@ -587,7 +587,7 @@ twin-headline-never = left out: { $acts }, which never fell due: both are the sa
 twin-foot = * differs. A simplified model of a made-up car. The vehicle maker's current procedure, workplace rules and the instructor always win.
 twin-no-trace = no trace is called `{ $name }`; traces are { $all }
 twin-trace-is-truth = `{ $name }` is truth, and the lid is closed: --lid open shows it
-twin-picture = { $id } { $title }: { $acts } done, and left out
+twin-picture = { $title } ({ $id }): { $acts } done, and left out
 twin-picture-key = With rings: left out. Thin: measured. Dashed: what the module believes or wants. Bold: true. A simplified model of a made-up car.
 compared-engine-speed = engine speed at the end
 compared-idle-mean = idle speed, mean
