@@ -8,11 +8,12 @@
 //! logbook that was altered or written by another version, 130 stopped.
 
 mod check;
+#[cfg(feature = "panels")]
+mod desk;
 mod files;
 mod help;
 mod lang;
 mod listing;
-#[cfg(feature = "panels")]
 mod open;
 mod replay;
 mod run;
@@ -41,21 +42,16 @@ struct Cli {
 
 #[derive(Subcommand)]
 enum Command {
-    #[cfg(feature = "panels")]
     Window(open::WindowArgs),
     Run(run::RunArgs),
     Replay(replay::ReplayArgs),
     Twin(twin::TwinArgs),
     Verify(verify::VerifyArgs),
     Seal(seal::SealArgs),
-    New {
-        file: PathBuf,
-    },
+    New { file: PathBuf },
     Check(check::CheckArgs),
     Scenarios,
-    Words {
-        word: Option<String>,
-    },
+    Words { word: Option<String> },
     Calibrate(survey::CalibrateArgs),
     Curves(survey::CurvesArgs),
     Speed(survey::SpeedArgs),
@@ -78,10 +74,15 @@ pub fn run_with(args: impl IntoIterator<Item = std::ffi::OsString>, open: Open) 
     run_on(args, Some(open))
 }
 
+/// The command line with its help in the language that is spoken, for whoever writes it down.
+pub fn command() -> clap::Command {
+    help::command::<Cli>()
+}
+
 fn run_on(args: impl IntoIterator<Item = std::ffi::OsString>, open: Opens) -> u8 {
     let args: Vec<_> = args.into_iter().collect();
     let done = lang::choose(&args).and_then(|()| {
-        match help::command::<Cli>().try_get_matches_from(&args).and_then(|m| Cli::from_arg_matches(&m)) {
+        match command().try_get_matches_from(&args).and_then(|m| Cli::from_arg_matches(&m)) {
             Ok(cli) => act(cli.command, open),
             // help and version are no errors; a full pipe is nobody's either
             Err(e) => Ok(help::tell(&e)),
@@ -104,9 +105,7 @@ fn exit_code(e: &Error) -> u8 {
 
 fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
     match command {
-        #[cfg(feature = "panels")]
         None if open.is_some() => open::window(&open::WindowArgs::default(), open),
-        #[cfg(feature = "panels")]
         Some(Command::Window(args)) => open::window(&args, open),
         None => {
             // a program without a window is handed none

@@ -4,6 +4,7 @@
 //! *Inside*: what ships, by name; reading a car's file that lies beside a scenario; [`Cache`]. *Outside*:
 //! what the files mean (scenario and bench), and where a person writes results (command line, window).
 
+use crate::bench::car::NoCar;
 use crate::bench::setup::Setup;
 use crate::bench::{self, Bench, record};
 use std::path::{Path, PathBuf};
@@ -109,31 +110,67 @@ shipped! {
         "flat-after-a-long-weekend" ["solution", "trap-1", "trap-2"];
 }
 
-/// Largest car file that is read \[bytes\].
+/// Largest car file, and largest file of messages, that is read \[bytes\].
 const LARGEST: u64 = 1 << 20;
 
 /// Text of a car's file: a shipped name, or a path beside the scenario.
 #[expect(clippy::disallowed_methods, reason = "this room reads the files that scenarios name")]
-pub fn car_text(name: &str, beside: Option<&Path>) -> Result<String, String> {
+pub fn car_text(name: &str, beside: Option<&Path>) -> Result<String, NoCar> {
     if let Some((_, text)) = CARS.iter().find(|(n, _)| *n == name) {
         return Ok((*text).into());
     }
     if !name.ends_with(".toml") {
-        let names: Vec<&str> = CARS.iter().map(|c| c.0).collect();
-        return Err(format!(
-            "no car is called `{name}`; shipped are {}, or give a .toml file beside the scenario",
-            names.join(", ")
-        ));
+        let keys = CARS.iter().map(|c| c.0.to_owned()).collect();
+        return Err(NoCar::Unknown { car: name.into(), keys });
     }
     let Some(beside) = beside else {
-        return Err(format!("a shipped scenario cannot name the file `{name}`"));
+        return Err(NoCar::NoFolder { car: name.into() });
     };
     let path = beside.join(name);
-    let size = std::fs::metadata(&path).map_err(|e| format!("cannot read car file `{name}`: {e}"))?.len();
-    if size > LARGEST {
-        return Err(format!("car file `{name}` is larger than 1 MiB"));
+    let unread = |e: std::io::Error| NoCar::Unread { car: name.into(), says: e.to_string() };
+    if std::fs::metadata(&path).map_err(unread)?.len() > LARGEST {
+        return Err(NoCar::TooLarge { car: name.into(), most: LARGEST });
     }
-    std::fs::read_to_string(&path).map_err(|e| format!("cannot read car file `{name}`: {e}"))
+    std::fs::read_to_string(&path).map_err(unread)
+}
+
+/// Why there are no messages of a language.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum NoMessages {
+    /// There is neither a file nor a folder of that name.
+    NotThere,
+    /// The folder holds no *.ftl.
+    Empty,
+    /// A file is larger than 1 MiB.
+    TooLarge(PathBuf),
+    /// A file or folder cannot be read, and the system's reason.
+    Unread(PathBuf, String),
+}
+
+/// The messages of a language, file by file with their names: one file, or all *.ftl of a folder.
+#[expect(clippy::disallowed_methods, reason = "this room reads the files of languages")]
+pub fn messages(path: &Path) -> Result<Vec<(String, String)>, NoMessages> {
+    let unread = |p: &Path, e: std::io::Error| NoMessages::Unread(p.into(), e.to_string());
+    let mut files: Vec<PathBuf> = vec![path.into()];
+    if path.is_dir() {
+        let entries = std::fs::read_dir(path).map_err(|e| unread(path, e))?;
+        files = entries.filter_map(|e| Some(e.ok()?.path())).collect();
+        files.retain(|p| p.extension().is_some_and(|e| e == "ftl"));
+        files.sort();
+    } else if !path.is_file() {
+        return Err(NoMessages::NotThere);
+    }
+    if files.is_empty() {
+        return Err(NoMessages::Empty);
+    }
+    let text = |p: &PathBuf| {
+        if std::fs::metadata(p).map_err(|e| unread(p, e))?.len() > LARGEST {
+            return Err(NoMessages::TooLarge(p.clone()));
+        }
+        let text = std::fs::read_to_string(p).map_err(|e| unread(p, e))?;
+        Ok((p.display().to_string(), text))
+    };
+    files.iter().map(text).collect()
 }
 
 /// A shipped scenario by its id.
@@ -177,6 +214,15 @@ pub struct Cache {
     dir: Option<PathBuf>,
 }
 
+/// A conditioned car could not be kept for the next time.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct NotKept {
+    /// In this folder.
+    pub folder: String,
+    /// The system's reason.
+    pub says: String,
+}
+
 /// A conditioned bench, and where it came from.
 #[derive(Debug, Clone)]
 pub struct Conditioned {
@@ -185,7 +231,7 @@ pub struct Conditioned {
     /// It came from a snapshot.
     pub kept: bool,
     /// Why it could not be kept for the next time.
-    pub trouble: Option<String>,
+    pub trouble: Option<NotKept>,
 }
 
 impl Cache {
@@ -259,7 +305,7 @@ impl Cache {
     }
 
     #[expect(clippy::disallowed_methods, reason = "this room keeps the program's own files")]
-    fn keep(&self, setup: &Setup, bench: &Bench) -> Result<(), String> {
+    fn keep(&self, setup: &Setup, bench: &Bench) -> Result<(), NotKept> {
         let (Some(dir), Some(path)) = (&self.dir, self.path(setup)) else { return Ok(()) };
         static COUNT: AtomicU32 = AtomicU32::new(0);
         let mut rest = Self::key(setup).into_bytes();
@@ -274,7 +320,7 @@ impl Cache {
             .and_then(|()| std::fs::rename(&part, &path));
         if let Err(e) = written {
             let _ = std::fs::remove_file(&part);
-            return Err(format!("the conditioned car could not be kept in `{}`: {e}", dir.display()));
+            return Err(NotKept { folder: dir.display().to_string(), says: e.to_string() });
         }
         Self::tidy(dir);
         Ok(())

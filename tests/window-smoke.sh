@@ -16,7 +16,7 @@ said="$(DISPLAY=:4242 "$program" 2>&1)" || code=$?
 [[ "$code" == 3 ]] || fail "with a display that is not there the exit code is $code, not 3: $said"
 # what only times frames draws them into memory
 said="$(env -u DISPLAY "$program" window healthy-idle --frames 20)" || fail "frames are not timed without a display"
-grep -qE '^1600 x 900 by .*: [0-9.]+ frames/s' <<<"$said" || fail "frames were timed, and it says: $said"
+grep -qE '^1600 x 900 on .*: [0-9.]+ frames/s' <<<"$said" || fail "frames were timed, and it says: $said"
 
 open_display
 began="$(date +%s%N)"
@@ -30,7 +30,7 @@ shot first
 key Escape
 until_there "Before you touch this car"
 key Escape
-until_gone "Put away"
+until_gone "Close"
 shot put-away
 changed first put-away || fail "the Escape key changes nothing"
 xdotool mousemove 800 350 mousedown 1

@@ -5,7 +5,7 @@ use super::{Error, Files};
 use crate::bench::car::Car;
 use crate::scenario::{self, Who};
 use crate::store;
-use crate::words::say;
+use crate::words::{facts, say};
 use std::path::Path;
 
 /// What a file is.
@@ -74,7 +74,7 @@ pub fn check(files: &dyn Files, name: &str, who: Option<&Who>) -> Result<Checked
             of.as_ref().map(|of| rows.over(of)).transpose()?;
         }
         Kind::Car => {
-            id = Car::parse(&origin.text()).map_err(|e| Error::of(&origin.file, e.to_string()))?.name
+            id = Car::parse(&origin.text()).map_err(|e| Error::of(&origin.file, facts::car(&e)))?.name
         }
         _ => {
             let actions = actions(&origin, of.as_ref())?;

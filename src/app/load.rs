@@ -7,12 +7,14 @@ use super::trainee::Trainee;
 use super::{Error, Files, Sort, Wrong, bytes_of, shown, text_of};
 use crate::bench::Bench;
 use crate::bench::action::Action;
-use crate::bench::car::Car;
+use crate::bench::car::{Car, NoCar};
 use crate::lesson::Rubric;
-use crate::scenario::{self, Act, ActionFile, Answers, At, Expect, Place, RowPlan, Scenario, Timing, Who};
+use crate::scenario::{
+    self, Act, ActionFile, Answers, At, Expect, Place, RowPlan, Scenario, ScenarioError, Timing, Who,
+};
 use crate::session;
 use crate::store;
-use crate::words::say;
+use crate::words::{facts, say};
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
 
@@ -150,7 +152,7 @@ pub fn answers(files: &dyn Files, name: &str, of: &Loaded) -> Result<Answers, Er
 pub(super) fn parse_answers(text: &str, file: &str, of: Option<&Loaded>) -> Result<Answers, Error> {
     let answers = scenario::parse_answers(text, file)?;
     if let Some(of) = of {
-        session::teach::check_answers(&of.scenario, &answers).map_err(|why| Error::of(file, why))?;
+        session::teach::check_answers(&of.scenario, &answers).map_err(|m| Error::mistake(file, m))?;
     }
     Ok(answers)
 }
@@ -186,11 +188,11 @@ pub(super) fn read_scenario(
 ) -> Result<Loaded, Error> {
     let mut car = |name: &str| {
         let text = store::car_text(name, beside)?;
-        Car::parse(&text).map_err(|e| format!("`{name}`: {e}"))?;
+        Car::parse(&text).map_err(|why| NoCar::Wrong { car: name.into(), why })?;
         Ok(text)
     };
     let scenario = scenario::parse_scenario_for(bytes, file, &mut car, who)?;
-    let sample = session::sample(&scenario).map_err(|e| Error::of(file, e.to_string()))?;
+    let sample = session::sample(&scenario).map_err(|e| Error::of(file, facts::session(&e)))?;
     scenario.check_paths(file, &sample, &Bench::known_codes())?;
     check_end(file, scenario.run_s, &scenario.acts, &scenario.expects)?;
     session::teach::rubric(&scenario, file, None)?;
@@ -230,9 +232,8 @@ pub(super) fn check_end(
 fn check_notes(file: &str, acts: &[Act], scenario: &Scenario) -> Result<(), Error> {
     for act in acts {
         if let Action::Note(note) = &act.hand {
-            session::teach::check_note(scenario, note).map_err(|why| {
-                Error::at(file, act.place, say!("app-of-act", act = act.id.as_str(), why = why))
-            })?;
+            session::teach::check_note(scenario, note)
+                .map_err(|mistake| ScenarioError::at(file, act.place, mistake, None))?;
         }
     }
     Ok(())

@@ -17,7 +17,7 @@ use crate::link::{DiagResponse, Refused};
 use crate::scenario::{Ask, Scenario};
 use crate::session::desk::{Desk, MarkName, Reach};
 use crate::session::teach::Question;
-use crate::session::{Job, Options, Progress, Run, Session, Viewer};
+use crate::session::{Error, Job, Options, Progress, Run, Session, Viewer};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, TryRecvError, channel};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
@@ -185,8 +185,17 @@ struct Shared {
     /// All that was taken before is no longer what happened.
     anew: bool,
     run: Option<Box<Run>>,
-    trouble: Option<String>,
+    trouble: Option<Trouble>,
     conditioning: Option<f64>,
+}
+
+/// What ended a desk's thread early.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Trouble {
+    /// The system gave none.
+    NoThread,
+    /// There is no session of what was asked for.
+    Session(Error),
 }
 
 /// A desk on its own thread.
@@ -214,7 +223,7 @@ impl Live {
             .spawn(move || run_thread(&scenario, options, &heard, &theirs, &wake))
             .ok();
         if thread.is_none() {
-            lock(&shared).trouble = Some("no thread could be started for the bench".into());
+            lock(&shared).trouble = Some(Trouble::NoThread);
         }
         Self { orders, shared, thread }
     }
@@ -266,7 +275,7 @@ impl Live {
         lock(&self.shared).conditioning
     }
     /// What ended the thread early.
-    pub fn trouble(&self) -> Option<String> {
+    pub fn trouble(&self) -> Option<Trouble> {
         lock(&self.shared).trouble.clone()
     }
     /// The attempt, once it was handed in and its thread has ended; at most once.
@@ -327,7 +336,7 @@ fn run_thread(
         Err(e) => {
             let mut s = lock(shared);
             s.conditioning = None;
-            s.trouble = Some(e.to_string());
+            s.trouble = Some(Trouble::Session(e));
             drop(s);
             wake();
         }

@@ -13,8 +13,9 @@ use idlewright::scenario::Scenario;
 use idlewright::session::desk::{Desk, MOST_MARKS, MarkName, Reach};
 use idlewright::session::live::{Live, Order, Pace, Rows};
 use idlewright::session::logbook::{Logbook, logbook_text};
-use idlewright::session::replay::{Outcome, Verdict};
+use idlewright::session::replay::Outcome;
 use idlewright::session::teach::Question;
+use idlewright::session::verdict::{Reason, Verdict};
 use idlewright::session::{Options, Run, Session, Viewer};
 use idlewright::store;
 use std::sync::OnceLock;
@@ -47,12 +48,12 @@ fn relearn(d: &mut Desk) {
     d.advance(120.0);
 }
 
-fn replayed(run: &Run, scenario: &Scenario, text: &str) -> (Verdict, String) {
+fn replayed(run: &Run, scenario: &Scenario, text: &str) -> (Verdict, Reason) {
     let book = Logbook::read(&logbook_text(run, text, None)).expect("reads back");
     let session = Session::new(scenario, None, &book.options, &mut |_| true).expect("a session");
     match session.replay(&book, text, None, &mut |_| true) {
-        Outcome::Consistent(answer, _) => (answer.verdict, answer.why),
-        Outcome::Differs(answer) => (answer.verdict, answer.why),
+        Outcome::Consistent(answer, _) => (answer.verdict, answer.reason),
+        Outcome::Differs(answer) => (answer.verdict, answer.reason),
         Outcome::Stopped => panic!("nobody stopped it"),
     }
 }
@@ -72,7 +73,7 @@ fn same_by_hand_and_replayed() {
     let grade = run.grade.clone().expect("it is a lesson");
     assert_eq!(grade.cause_found, Some(true));
     let (verdict, why) = replayed(&run, &scenario, text);
-    assert_eq!(verdict, Verdict::Consistent, "{why}");
+    assert_eq!(verdict, Verdict::Consistent, "{why:?}");
 }
 
 #[test]
@@ -105,7 +106,7 @@ fn same_after_going_back_to_a_mark() {
     let run = d.hand_in();
     assert_eq!(run.grade.as_ref().map(|g| g.rewound), Some(2));
     let (verdict, why) = replayed(&run, &scenario, text);
-    assert_eq!(verdict, Verdict::Consistent, "{why}");
+    assert_eq!(verdict, Verdict::Consistent, "{why:?}");
     assert!(!desk("healthy-idle").rewind(7), "no such mark");
 }
 
@@ -164,7 +165,8 @@ fn holds_question_before_its_deed_once() {
     let run = d.hand_in();
     let grade = run.grade.expect("a lesson");
     assert_eq!(grade.predictions.len(), 1);
-    assert_eq!(grade.predictions[0].said.as_deref(), Some("700 rpm"));
+    let said = idlewright::lesson::facts::Outcome::Number { x: 700.0, unit: "rpm".into() };
+    assert_eq!(grade.predictions[0].said, Some(said));
     assert_eq!(grade.predictions[0].right, Some(true), "{:?}", grade.predictions[0]);
     assert_eq!(grade.cause_found, Some(false), "none was named");
 }
@@ -193,7 +195,7 @@ fn holds_truth_back_until_the_lid_opens_and_never_forgets_that_it_did() {
     let run = d.hand_in();
     assert!(run.lid_open, "whoever has seen truth hands in under an open lid");
     let (verdict, why) = replayed(&run, &scenario, text);
-    assert_eq!(verdict, Verdict::Consistent, "{why}");
+    assert_eq!(verdict, Verdict::Consistent, "{why:?}");
 }
 
 #[test]
@@ -249,7 +251,7 @@ fn same_on_a_thread_of_its_own() {
     let run = live.handed_in().expect("handed in");
     assert!(live.handed_in().is_none(), "once");
     let (verdict, why) = replayed(&run, &scenario, text);
-    assert_eq!(verdict, Verdict::Consistent, "{why}");
+    assert_eq!(verdict, Verdict::Consistent, "{why:?}");
     let grade = run.grade.expect("a lesson");
     assert_eq!((grade.cause_found, grade.predictions.len()), (Some(true), 1));
 }

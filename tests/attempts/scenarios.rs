@@ -11,7 +11,7 @@ use idlewright::scenario::{
 };
 use idlewright::session::{self, Options, Run, Session};
 use idlewright::store::{self, Shipped};
-use idlewright::words::Words;
+use idlewright::words::{Words, facts};
 use rayon::prelude::*;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -39,7 +39,8 @@ fn unmet(name: &str, run: &Run) -> Vec<String> {
         .iter()
         .filter(|j| !j.met)
         .map(|j| {
-            format!("{name}: at {:.1} s {} = {} (wanted {}; {})", j.at_s, j.what, j.measured, j.rule, j.why)
+            let (asked, why) = (facts::asked(&j.asked), facts::why(&j.why));
+            format!("{name}: at {:.1} s {} = {} (wanted {asked}; {why})", j.at_s, j.what, j.measured)
         })
         .collect()
 }
@@ -74,7 +75,7 @@ fn misgraded(name: &str, run: &Run) -> Option<String> {
     let g = run.grade.as_ref()?;
     let lost = || {
         let rows = g.rows.iter().filter(|r| !r.full());
-        let all = rows.flat_map(|r| r.findings.iter().filter(|f| !f.met).map(|f| f.says.as_str()));
+        let all = rows.flat_map(|r| r.findings.iter().filter(|f| !f.met).map(|f| facts::found(&f.found)));
         all.collect::<Vec<_>>().join("; ")
     };
     match name.ends_with("/solution") {

@@ -243,10 +243,10 @@ fn trips_one_clear_verdict_each() {
             "other version",
             "a build from other sources",
         ),
-        ("empty", String::new(), "not judged", "no logbook: it is empty"),
-        ("words", "Dear Sir,\n".into(), "not judged", "no logbook"),
-        ("list", "[1]\n".into(), "not judged", "no logbook"),
-        ("csv", "time_s,rpm\n0,720\n".into(), "not judged", "no logbook"),
+        ("empty", String::new(), "not judged", "not a logbook: it is empty"),
+        ("words", "Dear Sir,\n".into(), "not judged", "not a logbook"),
+        ("list", "[1]\n".into(), "not judged", "not a logbook"),
+        ("csv", "time_s,rpm\n0,720\n".into(), "not judged", "not a logbook"),
         ("unknown", foreign, "not judged", "is not the scenario that was run"),
     ];
     let files: Vec<(String, &str)> =
@@ -264,7 +264,7 @@ fn trips_one_clear_verdict_each() {
     let mut wanted: Vec<(String, &str, &str)> =
         cases.iter().map(|c| (format!("in/{}.jsonl", c.0), c.2, c.3)).collect();
     wanted.extend([
-        ("in/bytes.jsonl".into(), "not judged", "no logbook: it is not UTF-8"),
+        ("in/bytes.jsonl".into(), "not judged", "not a logbook: it is not UTF-8"),
         ("in/huge.jsonl".into(), "not judged", "at most 64 MiB"),
         ("nothing".into(), "not judged", "a folder without a *.jsonl"),
         ("nowhere.jsonl".into(), "not judged", "there is no such file"),
@@ -318,10 +318,10 @@ fn trips_attempts_that_are_one_and_the_same() {
     let all = rows(&dir, &["a.jsonl", "./a.jsonl", "b.jsonl", "c.jsonl", "d.jsonl", "."], 0);
     assert_eq!(all.len(), 4, "{all:#?}");
     let said = |f: &str| of(&all, f)["reason"].as_str().expect("a reason").to_owned();
-    assert!(said("a.jsonl").ends_with("; named twice"), "{}", said("a.jsonl"));
+    assert!(said("a.jsonl").ends_with("; given twice"), "{}", said("a.jsonl"));
     assert!(said("b.jsonl").ends_with("; the same attempt as a.jsonl"), "{}", said("b.jsonl"));
     assert!(
-        said("d.jsonl").ends_with("; under another header the very lines of a.jsonl"),
+        said("d.jsonl").ends_with("; same lines as a.jsonl, under another header"),
         "{}",
         said("d.jsonl")
     );

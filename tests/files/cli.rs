@@ -479,7 +479,7 @@ fn holds_check_tells_what_an_action_file_was_read_against() {
         assert_eq!(
             out(&o),
             format!(
-                "{name}: actions year, 1 acts, 1 expectations: good in form; no scenario was found to read it against\n"
+                "{name}: action file year, 1 actions, 1 expectations: valid in form; its scenario was not found\n"
             )
         );
     }
@@ -513,7 +513,7 @@ fn holds_check_tells_what_an_action_file_was_read_against() {
         write(&dir, name, &own);
         let o = go(&dir, &["check", name]);
         ends(&o, 0);
-        assert!(out(&o).contains("actions year for scenario "), "{}", out(&o));
+        assert!(out(&o).contains("action file year for scenario "), "{}", out(&o));
     }
 }
 

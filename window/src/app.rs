@@ -37,7 +37,7 @@ use idlewright::window::panels::{self, Framing, Front, Nameplate, PanelState, Sh
 use idlewright::window::screen::{Screen, show_focus};
 use idlewright::window::{Attempt, Desk, Picture, Start};
 use idlewright::words::glossary::{Word, glossary};
-use idlewright::words::{say, say_with};
+use idlewright::words::{facts, say, say_with};
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::JoinHandle;
@@ -374,7 +374,7 @@ fn hear(mut room: ResMut<'_, Room>, mut pace: Option<ResMut<'_, WinitSettings>>,
         room.run = Some(run);
     }
     if let Some(why) = room.live.trouble() {
-        room.told = Some(why);
+        room.told = Some(facts::trouble(&why));
     }
     room.stir = room.stir.saturating_sub(1);
     let rest = if room.screen.is_some() { WATCHED_MS } else { REST_MS };

@@ -9,8 +9,7 @@
 //!
 //! **Checked by** `tests/bench/gauges.rs`.
 
-use crate::bench::facts::Hindrance;
-use crate::bench::shelf;
+use crate::bench::facts::{Hindrance, place};
 use crate::plant::Plant;
 use serde::{Deserialize, Serialize};
 
@@ -45,7 +44,7 @@ pub(super) struct Gauge {
 /// Keeps a gauge off an engine that could start, or a cylinder that is not there.
 pub(super) fn may(plant: &Plant, cylinder: u8) -> Result<(), Hindrance> {
     let n = plant.params().layout.cylinders();
-    shelf::place(n, cylinder)?;
+    place(n, cylinder)?;
     if plant.turning() {
         return Err(Hindrance::PlugMustComeOut);
     }

@@ -5,7 +5,7 @@
 
 use super::{Bench, Done, drive, shelf};
 use crate::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
-use crate::bench::facts::Hindrance;
+use crate::bench::facts::{Hindrance, place};
 use crate::ecm::Ecm;
 use crate::link::DiagRequest;
 use crate::plant::parts::serial_from_seed;
@@ -86,7 +86,7 @@ impl Bench {
     }
 
     fn cylinder(&self, k: u8) -> Result<usize, Hindrance> {
-        shelf::place(self.cylinders(), k)
+        place(self.cylinders(), k)
     }
 
     fn has_air_meter(&self) -> Tried {

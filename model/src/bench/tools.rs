@@ -26,9 +26,8 @@ pub use self::kinds::{INSTRUMENTS, Look, Point, Tool};
 use self::numbers::told;
 use crate::bench::compression::{self, Gauge};
 use crate::bench::crank_scope::Teeth;
-use crate::bench::facts::Hindrance;
+use crate::bench::facts::{Hindrance, place};
 use crate::bench::gas;
-use crate::bench::shelf;
 use crate::bench::tester::Tester;
 use crate::num::{Stream, lag_share};
 use crate::plant::wires::Sensor;
@@ -289,7 +288,7 @@ impl Bay {
                 Ok(())
             }
             Tool::Inspect(Look::Injector(k)) => {
-                shelf::place(plant.params().layout.cylinders(), k)?;
+                place(plant.params().layout.cylinders(), k)?;
                 stopped()
             }
             Tool::ExhaustSmoke | Tool::Inspect(Look::AirFilter) => stopped(),

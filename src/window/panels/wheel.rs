@@ -125,7 +125,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     let mut wanted = false;
     ui.horizontal_wrapped(|ui| {
         let r = ui.label(style::bold(&say("wheel-title")));
-        style::help(r, "wheel view", shown.words, &mut state.near_word);
+        style::help(r, "reluctor wheel view", shown.words, &mut state.near_word);
         if ui.available_width() > 560.0 {
             style::soft(ui, &say("wheel-rings"));
         }
