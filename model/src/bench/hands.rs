@@ -135,7 +135,8 @@ impl Bench {
                     return Err(Hindrance::KeyOn);
                 }
                 let profile = self.setup.memory_profile.as_deref();
-                self.ecm = Ecm::new(self.car.ecm.clone(), None, profile).map_err(Hindrance::NoModule)?;
+                self.ecm = Ecm::new(self.car.ecm.clone(), None, profile)
+                    .map_err(|why| Hindrance::NoModule(why.key))?;
                 self.fitted += 1;
                 return Ok(());
             }

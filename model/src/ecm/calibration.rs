@@ -7,7 +7,7 @@ use crate::ecm::{
     airflow, charging, crank_learn, cylinder_trim, fueling, inputs, memory, misfire, monitors, purge,
     sequences,
 };
-use crate::units::{ParamError, between};
+use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
 /// Layout of the engine by the module's book.
@@ -91,10 +91,7 @@ impl Calibration {
         s.idle.check()?;
         s.fuel.check()?;
         if s.fuel.direct.is_some() != s.inputs.rail_v.is_some() {
-            return Err(ParamError {
-                key: "module.inputs.rail_v".into(),
-                rule: "goes with [module.fuel.direct], and each needs the other".into(),
-            });
+            return Err(ParamError::new("module.inputs", "rail_v", ParamRule::NeedsDirect));
         }
         if let Some(cal) = &s.cylinder_trim {
             cal.check()?;
@@ -108,10 +105,7 @@ impl Calibration {
         misfire::Windows::new(&s.misfire, &self.plate, s.inputs.first_tooth_btdc_deg)?;
         let span = 720.0 / self.plate.firing_order.len() as f64;
         if span % 6.0 != 0.0 {
-            return Err(ParamError {
-                key: "engine.firing_order".into(),
-                rule: "must fire at whole teeth".into(),
-            });
+            return Err(ParamError::new("engine", "firing_order", ParamRule::WholeTeeth));
         }
         Ok(())
     }

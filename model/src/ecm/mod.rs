@@ -38,6 +38,7 @@ pub mod short_pulse;
 use crate::link::{CodeState, Failed, Notice, Routine, RoutineState};
 use crate::num::FlowFunction;
 use crate::signals::{ActuatorFrame, MAX_BANKS, SensorFrame, ToothEdge};
+use crate::units::ParamError;
 use airflow::Event;
 use codes::{Code, Codes};
 use memory::{Holds, Profile, Store};
@@ -143,7 +144,7 @@ impl Ecm {
         cal: Arc<Calibration>,
         closed_stop_deg: Option<f64>,
         profile: Option<&str>,
-    ) -> Result<Self, String> {
+    ) -> Result<Self, ParamError> {
         let direct = cal.s.fuel.direct.is_some();
         let holds = Holds {
             banks: cal.plate.bank_count(),
@@ -156,8 +157,7 @@ impl Ecm {
         let mut store = Store::with(&cal.s.memory, holds, closed_stop_deg);
         store.battery = cal.s.charging.works();
         let first_tooth = cal.s.inputs.first_tooth_btdc_deg;
-        let windows =
-            misfire::Windows::new(&cal.s.misfire, &cal.plate, first_tooth).map_err(|e| e.to_string())?;
+        let windows = misfire::Windows::new(&cal.s.misfire, &cal.plate, first_tooth)?;
         Ok(Self {
             profile: cal.s.memory.profile(profile)?,
             flow: FlowFunction::new(1.4),
