@@ -11,11 +11,6 @@ use crate::words::numbers::{minutes, number, signed};
 use crate::words::{Words, facts, message_of, name, say};
 use serde_json::Value;
 
-/// Cautions that stand on every printout, whatever the scenario adds.
-pub fn standing_cautions() -> Vec<String> {
-    ["gas", "belts", "hot", "plate", "model"].iter().map(|c| say(&format!("standing-{c}"))).collect()
-}
-
 /// Decimals that a unit deserves on paper.
 pub(super) fn decimals(unit: &str) -> usize {
     match unit {

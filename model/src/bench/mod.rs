@@ -8,6 +8,7 @@
 
 pub mod action;
 pub mod car;
+mod cautions;
 mod compression;
 mod crank_scope;
 pub mod drive;
