@@ -8,8 +8,6 @@
 //! logbook that was altered or written by another version, 130 stopped.
 
 mod check;
-#[cfg(feature = "panels")]
-mod desk;
 mod files;
 mod help;
 mod lang;

@@ -4,7 +4,7 @@ use super::files::{Disk, files_of, print};
 use super::tell::{Teller, cache_trouble};
 use crate::app::check::{Kind, check as check_file};
 use crate::app::solve::{Solved, Tried, solve};
-use crate::app::whose::named;
+use crate::app::trainee::named;
 use crate::app::{Error, Who};
 use crate::words::numbers::number;
 use crate::words::say;
@@ -64,7 +64,7 @@ fn class_seed(args: &CheckArgs) -> u64 {
     args.class_seed.unwrap_or(1)
 }
 
-/// Whose variants are meant: the scenario as it stands, and the trainees that were asked for.
+/// Which variants are meant: the scenario as it stands, and those of the trainees that were asked for.
 fn asked_for(args: &CheckArgs) -> Result<Vec<Option<Who>>, Error> {
     let Some(n) = args.variants else {
         return Ok(vec![named(args.class_seed, args.trainee.as_deref())?]);

@@ -3,10 +3,13 @@
 //! *Inside*: TOML and its errors, places, single values. *Outside*: which keys there are
 //! (`read`).
 
-use crate::scenario::vary::Raws;
 use crate::scenario::{MAX_BYTES, Mistake, Place, ScenarioError, Type};
 use crate::units::Range;
+use std::collections::BTreeMap;
 use toml::de::{DeTable, DeValue};
+
+/// Strings as the author wrote them, by the byte where they begin: those with a name in them.
+pub(super) type Raws = BTreeMap<usize, String>;
 
 /// What a check gives.
 pub(super) type Checked<T> = Result<T, ScenarioError>;

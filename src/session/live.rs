@@ -60,7 +60,7 @@ pub enum Order {
     /// its end as fast as it goes.
     Do(Action, Reach),
     /// An instructor makes something ill: nothing is asked before it, and the mark does not say what it was.
-    Slip(Action, Reach),
+    InjectFault(Action, Reach),
     /// Another pace.
     Pace(Pace),
     /// One tooth, then stand.
@@ -510,7 +510,7 @@ impl<'a> Loop<'a> {
     fn take(&mut self, order: Order) {
         match order {
             Order::Do(action, reach) => self.hand(action, reach),
-            Order::Slip(action, reach) => {
+            Order::InjectFault(action, reach) => {
                 self.desk.mark_quietly(MarkName::SlippedIn);
                 self.act(&action, reach);
             }

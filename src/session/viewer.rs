@@ -1,0 +1,184 @@
+//! Viewers: what of a session somebody may see. It is the only way from a session under way to whoever looks at it.
+//!
+//! *Inside*: whether truth, and what a scenario keeps back, may be seen by a viewer. *Outside*: how it is shown.
+//!
+//! A trainee sees truth under an open lid only, and opening the lid stands in the logbook. An instructor sees it
+//! always, and that leaves no trace: the trainee's lid stays as it is.
+//!
+//! **Checked by** `tests/attempts/view.rs`.
+
+use crate::bench::action::Action;
+use crate::bench::record::{Entry, Kind};
+use crate::bench::trace::COLUMNS;
+use crate::bench::view::{GasTruth, Observation, Truth};
+use crate::lesson::Grade;
+use crate::link::{DiagResponse, Failed, Notice, Refused, RoutineState};
+use crate::scenario::{Expect, Hides, Scenario};
+use crate::session::{Asked, Judged, Session, Why};
+use serde::Serialize;
+use serde_json::Value;
+
+/// Who looks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Viewer {
+    /// Who works: truth under an open lid only.
+    #[default]
+    Trainee,
+    /// Who teaches: truth, whatever the trainee's lid.
+    Instructor,
+}
+
+/// A session as a viewer may see it.
+#[derive(Debug, Clone, Copy)]
+pub struct Seen<'a> {
+    session: &'a Session,
+    truth: bool,
+}
+
+impl Session {
+    /// What a viewer may see of it.
+    pub fn seen_by(&self, viewer: Viewer) -> Seen<'_> {
+        Seen { session: self, truth: self.lid_open || viewer == Viewer::Instructor }
+    }
+}
+
+impl<'a> Seen<'a> {
+    /// Truth may be seen.
+    pub fn sees_truth(self) -> bool {
+        self.truth
+    }
+    /// What is seen, without what the scenario keeps back.
+    pub fn seen(self) -> Observation {
+        let mut seen = self.session.bench.observe();
+        if !self.truth {
+            kept_back(&mut seen, hides(&self.session.scenario));
+        }
+        seen
+    }
+    /// Truth.
+    pub fn truth(self) -> Option<Truth> {
+        self.truth.then(|| self.session.bench.truth())
+    }
+    /// The gas in the cylinders.
+    pub fn gas(self) -> Option<Vec<GasTruth>> {
+        self.truth.then(|| self.session.bench.gas_truth())
+    }
+    /// What it would be worth now: points tell what is right.
+    pub fn grade(self) -> Option<Grade> {
+        if self.truth { self.session.grade() } else { None }
+    }
+    /// The logbook.
+    pub fn logbook(self) -> Vec<Entry> {
+        visible(self.session.bench.log(), self.session.own_lines, self.truth, &self.session.scenario)
+    }
+    /// Values of the recorded signals from a row on, counted from 0, row by row as wide as [`COLUMNS`]; truth that may
+    /// not be seen is no number.
+    pub fn values_from(self, row: usize) -> impl Iterator<Item = f64> + 'a {
+        let told = move |(k, x): (usize, &f64)| if COLUMNS[k].truth && !self.truth { f64::NAN } else { *x };
+        self.session.trace.rows_from(row).flat_map(move |row| row.iter().enumerate().map(told))
+    }
+}
+
+/// What a scenario keeps from a trainee besides truth.
+pub(super) fn hides(scenario: &Scenario) -> Hides {
+    scenario.plan.as_ref().map_or(Hides::default(), |p| p.hides)
+}
+
+/// A line of the logbook without the gates that the module told, or why it refused or gave up.
+fn kept_line(e: &Entry, hides: Hides) -> Entry {
+    let mut e = e.clone();
+    if let (Kind::Answer { answer: DiagResponse::Learned(all), .. }, true) = (&mut e.kind, hides.gates) {
+        all.iter_mut().for_each(|l| l.gates.clear());
+    }
+    match &mut e.kind {
+        _ if !hides.refusals => {}
+        Kind::Answer { answer: DiagResponse::Refused(because), .. }
+        | Kind::Module { what: Notice::Refused { because, .. } } => *because = Refused::Withheld,
+        Kind::Answer { answer: DiagResponse::Routine(RoutineState::Failed { because, .. }), .. }
+        | Kind::Module { what: Notice::RoutineFailed { because, .. } } => *because = Failed::Withheld,
+        _ => {}
+    }
+    e
+}
+
+/// What is seen, without what a scenario keeps back.
+pub(super) fn kept_back(seen: &mut Observation, hides: Hides) {
+    if hides.gates {
+        seen.learned.iter_mut().for_each(|l| l.gates.clear());
+    }
+    if hides.refusals && seen.live.routine_because.is_some() {
+        seen.live.routine_because = Some(Failed::Withheld);
+    }
+    if hides.gates {
+        seen.live.stop_start_because = None;
+    }
+}
+
+/// What of a bench's log may be read: all with an open lid; with a closed one without the car's life before
+/// it came in and without what the scenario's own acts, the first `own_lines`, tell about the fault or about what
+/// differs from trainee to trainee.
+pub(super) fn visible(log: &[Entry], own_lines: usize, lid_open: bool, scenario: &Scenario) -> Vec<Entry> {
+    let drawn = |id: &str| scenario.acts.iter().any(|a| a.drawn && a.id == id);
+    let hides = hides(scenario);
+    let shown = |(k, e): (usize, &Entry)| -> Option<Entry> {
+        let own = k < own_lines;
+        let hidden = match &e.kind {
+            Kind::Module { .. } => false,
+            _ if e.t_s < 0.0 => true,
+            Kind::Act { id, action } => own && (tells(action) || drawn(id)),
+            Kind::Hindered { .. } => own,
+            Kind::Answer { id, .. } | Kind::Reading { id, .. } | Kind::TimedOut { id, .. } => {
+                own && drawn(id)
+            }
+            _ => false,
+        };
+        let told = |e: &Entry| if lid_open { e.clone() } else { kept_line(e, hides) };
+        (lid_open || !hidden).then(|| told(e))
+    };
+    log.iter().enumerate().filter_map(shown).collect()
+}
+
+/// Acts that tell something which measuring would have to find.
+pub(super) fn tells(action: &Action) -> bool {
+    matches!(
+        action,
+        Action::Leak(_)
+            | Action::ExhaustLeak(_)
+            | Action::Sensor(..)
+            | Action::Refuel(_)
+            | Action::Fit(_)
+            | Action::Connector(..)
+            | Action::CleanThrottle
+            | Action::SwapInjectors(..)
+    )
+}
+
+/// A judgement as the lid lets it be told: of truth and of what differs from trainee to trainee whether it was met.
+pub(super) fn told(
+    e: &Expect,
+    met: bool,
+    measured: Value,
+    asked: Asked,
+    lid_open: bool,
+    at_s: f64,
+) -> Judged {
+    let unfilled = e.unfilled.as_ref().filter(|_| !lid_open);
+    let of_truth = e.what.starts_with("truth.") && !lid_open;
+    let hidden = unfilled.is_some() || of_truth;
+    let (what, why) = match unfilled {
+        // which value, and why, may tell as much as the value
+        _ if of_truth => ("truth.hidden".into(), Why::Hidden),
+        Some(u) => (u.what.clone(), Why::Author(u.why.clone())),
+        None => (e.what.clone(), Why::Author(e.why.clone())),
+    };
+    Judged {
+        what,
+        why,
+        met,
+        measured: if hidden { Value::Null } else { measured },
+        asked: if hidden { Asked::Hidden } else { asked },
+        at_s,
+        hidden,
+    }
+}
