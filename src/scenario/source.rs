@@ -126,6 +126,7 @@ impl<'a> Source<'a> {
 /// One table of the file.
 pub(super) struct Tab<'a> {
     pub(super) source: &'a Source<'a>,
+    /// As it is written in the file; empty for the file itself.
     pub(super) name: &'a str,
     pub(super) at: usize,
     pub(super) items: Vec<Item<'a>>,
@@ -154,7 +155,7 @@ impl<'a> Tab<'a> {
         Self { source, name, at, items }
     }
     pub(super) fn top(source: &'a Source<'a>, map: &'a DeTable<'a>) -> Self {
-        Self::new(source, "the file", 0, map)
+        Self::new(source, "", 0, map)
     }
     pub(super) fn fail<T>(&self, mistake: Mistake) -> Checked<T> {
         Err(self.source.error(self.at, mistake))
