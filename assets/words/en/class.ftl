@@ -1,0 +1,3 @@
+# A class: what its pages say.
+
+join-title = Join the class
