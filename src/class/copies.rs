@@ -1,10 +1,8 @@
 //! Copies seen: two seats that do the same within seconds of each other, again and again. It is shown to the instructor and
 //! judged by nobody: neighbours who work on the same car may well do the same.
 
-use super::seat::Seat;
 use serde_json::{Value, json};
 use std::collections::VecDeque;
-use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 /// This close is at the same time.
@@ -15,7 +13,7 @@ const ENOUGH: usize = 5;
 const MOST: usize = 60;
 
 /// What was done at a seat lately: when, and what.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct Lately(VecDeque<(Instant, String)>);
 
 impl Lately {
@@ -48,21 +46,13 @@ impl Lately {
 }
 
 /// Pairs of seats that did the same within seconds.
-pub fn found(seats: &[Arc<Seat>], now: Instant) -> Value {
+pub fn found(seats: &[(u32, Lately)]) -> Value {
     let mut pairs = Vec::new();
-    for (k, a) in seats.iter().enumerate() {
-        for b in &seats[k + 1..] {
-            let (same, within) = {
-                let first = a.state();
-                let second = b.state();
-                let away = |at: Instant| now.duration_since(at) > Duration::from_secs(3600);
-                if away(first.last_act) || away(second.last_act) {
-                    continue;
-                }
-                first.lately.like(&second.lately)
-            };
+    for (k, (a, first)) in seats.iter().enumerate() {
+        for (b, second) in &seats[k + 1..] {
+            let (same, within) = first.like(second);
             if same >= ENOUGH {
-                pairs.push(json!({ "seats": [a.id, b.id], "acts": same, "within_s": within.as_secs() }));
+                pairs.push(json!({ "seats": [a, b], "acts": same, "within_s": within.as_secs() }));
             }
         }
     }

@@ -3,7 +3,7 @@
 //! One process is one class with one folder. A seat gets pictures and readings of a desk that runs here on a thread of its
 //! own; what it may see is decided where it is for every other front ([`crate::session::sight`]).
 //!
-//! *Inside*: [`open`] addresses and where it is found · [`server`] routes, headers, sockets · [`listen`] connections · [`join`] secrets and limits · [`seat`] a seat
+//! *Inside*: [`open`] addresses and where it is found · [`server`] routes, the seat's socket · [`pages`] files and headers · [`listen`] connections · [`join`] secrets and limits · [`seat`] a seat
 //! and its attempts · [`offers`] what it can press · [`texts`] what a view says in words · [`wall`] what the instructor
 //! sees · [`orders`] what is ordered · [`marks`] marks and papers · [`copies`] acts that are alike · [`rehearse`] a class played by the program · [`keep`] database, journals, folder. *Outside*: arguments (the command line), pages
 //! (`assets/class/`), sentences ([`crate::words`]). `docs/class-protocol.md` holds what goes over the sockets.
@@ -18,6 +18,7 @@ pub mod marks;
 pub mod offers;
 pub mod open;
 pub mod orders;
+pub mod pages;
 pub mod rehearse;
 pub mod seat;
 pub mod server;
@@ -230,6 +231,11 @@ impl Class {
     /// The instructor's cookie.
     pub fn is_wall(&self, secret: &str) -> bool {
         self.keep.is_wall(&join::kept(secret)).unwrap_or(false)
+    }
+
+    /// The request carries an instructor's cookie.
+    pub fn is_instructor(&self, headers: &axum::http::HeaderMap) -> bool {
+        join::cookie(headers, "wall").is_some_and(|c| self.is_wall(c))
     }
 
     /// Somebody tries a secret: counted where it is wrong.

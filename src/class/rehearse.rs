@@ -87,7 +87,9 @@ pub async fn rehearse(config: &Config, seats: usize, seconds: f64) -> Result<Reh
     let cannot = |e: std::io::Error| Error::File(e.to_string());
     let listener = listen::bind(SocketAddr::from(([127, 0, 0, 1], 0))).await.map_err(cannot)?;
     let at = listener.local_addr().map_err(cannot)?;
-    let config = Config { seats: seats + 8, ..config.clone() };
+    let first = || crate::app::listing::scenarios().into_iter().nth(1).map(|s| s.name.to_owned());
+    let lesson = config.lesson.clone().or_else(first);
+    let config = Config { seats: seats + 8, lesson, ..config.clone() };
     let (class, _) = Class::open(&config)?;
     class.change(|s| s.variants = false)?;
     let gate = Gate::new(listener, None, 4 * seats + 64).map_err(cannot)?;

@@ -7,8 +7,8 @@
 
 use super::join::{self, Rate};
 use super::orders::{self, Asked};
+use super::pages::{Shared, answer, paper, refuse};
 use super::seat::{Attempt, Memory, Seat, State as SeatState, look, own_log};
-use super::server::{Shared, answer, is_instructor, paper, refuse};
 use super::{Class, copies, marks, now};
 use crate::app::Viewer;
 use crate::app::view::{Known, view};
@@ -44,6 +44,8 @@ const LARGEST: usize = 64 << 10;
 const BEAT: Duration = Duration::from_millis(500);
 /// Longest that a seat is waited for.
 const PATIENCE: Duration = Duration::from_secs(2);
+/// Seats at which something was done since are looked at for copies.
+const LATELY: Duration = Duration::from_secs(3600);
 /// Longest that a wall may take to take a message.
 const SLOWEST: Duration = Duration::from_secs(10);
 
@@ -59,21 +61,21 @@ pub(super) fn routes(at: &str) -> Router<Arc<Class>> {
 }
 
 async fn debriefs(State(class): Shared, headers: HeaderMap) -> Response {
-    if !is_instructor(&class, &headers) {
+    if !class.is_instructor(&headers) {
         return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
     }
     paper(marks::all_debriefs(&class))
 }
 
 async fn table(State(class): Shared, headers: HeaderMap) -> Response {
-    if !is_instructor(&class, &headers) {
+    if !class.is_instructor(&headers) {
         return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
     }
     answer(StatusCode::OK, "text/csv; charset=utf-8", marks::csv(&class))
 }
 
 async fn statements(State(class): Shared, headers: HeaderMap) -> Response {
-    if !is_instructor(&class, &headers) {
+    if !class.is_instructor(&headers) {
         return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
     }
     answer(StatusCode::OK, "application/json", marks::statements(&class).to_string())
@@ -86,7 +88,7 @@ fn attempt_of(name: &str, end: &str) -> Option<(u32, u32)> {
 }
 
 async fn debrief(State(class): Shared, headers: HeaderMap, Path(name): Path<String>) -> Response {
-    if !is_instructor(&class, &headers) {
+    if !class.is_instructor(&headers) {
         return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
     }
     match attempt_of(&name, "").and_then(|(seat, number)| marks::debrief(&class, seat, number)) {
@@ -96,7 +98,7 @@ async fn debrief(State(class): Shared, headers: HeaderMap, Path(name): Path<Stri
 }
 
 async fn logbook(State(class): Shared, headers: HeaderMap, Path(name): Path<String>) -> Response {
-    if !is_instructor(&class, &headers) {
+    if !class.is_instructor(&headers) {
         return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
     }
     let path = attempt_of(&name, ".jsonl").map(|(seat, number)| class.keep.logbook(seat, number));
@@ -287,7 +289,7 @@ async fn socket(State(class): Shared, headers: HeaderMap, upgrade: WebSocketUpgr
     if !join::own_origin(&headers, true) {
         return refuse(StatusCode::FORBIDDEN, &say("class-foreign"));
     }
-    if !is_instructor(&class, &headers) {
+    if !class.is_instructor(&headers) {
         return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
     }
     upgrade.max_message_size(LARGEST).max_frame_size(LARGEST).on_upgrade(move |socket| hung(class, socket))
@@ -481,7 +483,12 @@ impl Hung {
     }
 
     async fn copies(&mut self) -> Result<(), Gone> {
-        let found = copies::found(&self.class.seats(), now());
+        let recent = |s: &Arc<Seat>| {
+            let state = s.state();
+            (now().duration_since(state.last_act) < LATELY).then(|| (s.id, state.lately.clone()))
+        };
+        let lately: Vec<_> = self.class.seats().iter().filter_map(recent).collect();
+        let found = copies::found(&lately);
         if self.looks.copies.as_ref() == Some(&found) {
             return Ok(());
         }

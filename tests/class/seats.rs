@@ -2,14 +2,12 @@
 #![expect(clippy::disallowed_methods, reason = "reads what the class wrote")]
 
 use crate::bay::program::{ends, go};
-use crate::support::Served;
+use crate::support::{LESSON, Served};
 use idlewright::app::view::{Known, view};
 use idlewright::app::{NoFiles, Options, Viewer, load, whose::Whose};
 use idlewright::bench::trace::COLUMNS;
 use idlewright::session::desk::Desk;
 use serde_json::{Value, json};
-
-const LESSON: &str = "A1";
 
 /// Numbers that tell something: so many digits that none stands elsewhere by chance.
 fn numbers(v: &Value, out: &mut Vec<String>) {

@@ -15,6 +15,10 @@ use tokio_tungstenite::tungstenite::client::IntoClientRequest;
 use tokio_tungstenite::tungstenite::http::HeaderValue;
 use tokio_tungstenite::tungstenite::{Error, Message, WebSocket, client};
 
+/// A healthy car.
+pub const HEALTHY: &str = "healthy-idle";
+/// A lesson with causes to choose from.
+pub const LESSON: &str = "idles-high";
 /// The word of every class here.
 pub const WORD: &str = "quiet-teal";
 /// Longest that anything is waited for.

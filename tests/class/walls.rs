@@ -1,7 +1,7 @@
 //! The wall: what the instructor sees and orders.
 
 use crate::bay::program::{ends, go};
-use crate::support::{Page, Served};
+use crate::support::{HEALTHY, LESSON, Page, Served};
 use serde_json::{Value, json};
 
 fn wall(served: &Served) -> (Page, String) {
@@ -30,7 +30,7 @@ fn tile(page: &mut Page, seat: u64, is: impl Fn(&Value) -> bool) -> Value {
 
 #[test]
 fn holds_the_instructor_sees_and_orders_what_a_seat_cannot() {
-    let served = Served::new("wall", "A1");
+    let served = Served::new("wall", LESSON);
     let (mut seat, seat_cookie) = served.seat("otter");
     let (mut page, cookie) = wall(&served);
     // a seat's cookie is none for the wall
@@ -97,7 +97,7 @@ fn holds_the_instructor_sees_and_orders_what_a_seat_cannot() {
 
 #[test]
 fn holds_a_seat_moves_to_another_tablet_by_a_code() {
-    let served = Served::new("admit", "A0");
+    let served = Served::new("admit", HEALTHY);
     let (mut old, _) = served.seat("finch");
     let (mut page, _) = wall(&served);
     let code = ordered(&mut page, json!({ "kind": "admit", "n": 1, "seat": 1 }))["code"].clone();
@@ -115,10 +115,10 @@ fn holds_a_seat_moves_to_another_tablet_by_a_code() {
 
 #[test]
 fn holds_an_exam_is_one_attempt_without_a_way_back() {
-    let served = Served::new("exam", "A0");
+    let served = Served::new("exam", HEALTHY);
     let (mut seat, cookie) = served.seat("rail");
     let (mut page, _) = wall(&served);
-    let begun = ordered(&mut page, json!({ "kind": "exam", "n": 1, "lesson": "A1", "minutes": 40 }));
+    let begun = ordered(&mut page, json!({ "kind": "exam", "n": 1, "lesson": LESSON, "minutes": 40 }));
     assert_eq!(begun["seats"], 1, "{begun}");
     let hello = seat.until_handed_over();
     assert_eq!((&hello["attempt"]["exam"], &hello["attempt"]["number"]), (&json!(true), &json!(2)));
@@ -142,7 +142,7 @@ fn holds_an_exam_is_one_attempt_without_a_way_back() {
 
 #[test]
 fn holds_answers_are_shown_when_all_have_answered() {
-    let served = Served::new("bars", "A1");
+    let served = Served::new("bars", LESSON);
     let (mut first, _) = served.seat("one");
     let (mut second, _) = served.seat("two");
     let (mut page, _) = wall(&served);
