@@ -1,4 +1,4 @@
-//! How long a class takes: thirty attempts of forty simulated minutes each, on A1 with parts of their own, are made
+//! How long a class takes: thirty attempts of forty simulated minutes each, on idles-high with parts of their own, are made
 //! and then verified: with every car's earlier life kept, and with none. Prints seconds; several minutes:
 //! `cargo bench --bench class`.
 #![expect(clippy::disallowed_methods, reason = "files are written and read, and time is what is measured")]
@@ -34,7 +34,7 @@ fn main() {
     std::fs::create_dir_all(&dir).expect("a folder");
     // the solution, then ten minutes of town and idling up to forty
     let acts =
-        include_str!("../scenarios/A1-idles-high.solution.toml").replace("run_s = 900", "run_s = 2400");
+        include_str!("../scenarios/idle-air/idles-high/solution.toml").replace("run_s = 900", "run_s = 2400");
     let drive = "[[act]]\nid = \"drive\"\nafter_s = 60\ndrive = \"town\"\nminutes = 10\n[[expect]]";
     std::fs::write(dir.join("class.toml"), acts.replacen("[[expect]]", drive, 1)).expect("actions");
     let all: Vec<usize> = (1..=30).collect();
@@ -46,8 +46,16 @@ fn main() {
             scope.spawn(move || {
                 for k in part {
                     let (who, out) = (format!("bench {k}"), format!("in/{k}"));
-                    let args =
-                        ["run", "A1", "--class-seed", "5", "--trainee", &who, "--actions", "class.toml"];
+                    let args = [
+                        "run",
+                        "idles-high",
+                        "--class-seed",
+                        "5",
+                        "--trainee",
+                        &who,
+                        "--actions",
+                        "class.toml",
+                    ];
                     let o = go(dir, &[&args[..], &["--out", &out]].concat());
                     let told = String::from_utf8_lossy(&o.stderr);
                     assert!(matches!(o.status.code(), Some(0 | 1)), "{told}");

@@ -5,8 +5,8 @@ set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 source tests/window-lib.sh
 open_display
-"$program" window A1 --picture docs/window.png --after 20
-"$program" window D1 --picture docs/window-night.png --after 40 --show wheel --open-lid --night
+"$program" window idles-high --picture docs/window.png --after 20
+"$program" window flashes-at-high-revs --picture docs/window-night.png --after 40 --show wheel --open-lid --night
 for name in window window-night; do
     # a picture of drawn surfaces needs few colours; the files stay small
     convert "docs/$name.png" -colors 255 -define png:compression-level=9 "PNG8:docs/$name.png"

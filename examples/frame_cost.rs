@@ -23,10 +23,10 @@ fn main() -> Result<(), String> {
         Some(n) => n.parse().map_err(|_| format!("`{n}` is no number of frames"))?,
         None => 600,
     };
-    let shipped = store::shipped("A1").ok_or("A1 ships")?;
+    let shipped = store::shipped("idles-high").ok_or("idles-high ships")?;
     let mut car = |name: &str| store::car_text(name, None);
     let scenario =
-        scenario::parse_scenario(shipped.text, shipped.file, &mut car).map_err(|e| e.to_string())?;
+        scenario::parse_scenario(shipped.text, shipped.id, &mut car).map_err(|e| format!("{e:?}"))?;
     let live = Live::start(scenario.clone(), Options::default(), || ());
     // both futures with their marks, under an open lid: the most there is to draw
     let _ = live.order(Order::Lid(true));
@@ -38,7 +38,7 @@ fn main() -> Result<(), String> {
             break v.hand_over_s;
         }
         if let Some(why) = live.trouble() {
-            return Err(why);
+            return Err(format!("{why:?}"));
         }
         std::thread::yield_now();
     };

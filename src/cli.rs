@@ -10,11 +10,12 @@
 mod check;
 #[cfg(feature = "class")]
 mod class;
+#[cfg(feature = "panels")]
+mod desk;
 mod files;
 mod help;
 mod lang;
 mod listing;
-#[cfg(feature = "panels")]
 mod open;
 mod replay;
 mod run;
@@ -43,7 +44,6 @@ struct Cli {
 
 #[derive(Subcommand)]
 enum Command {
-    #[cfg(feature = "panels")]
     Window(open::WindowArgs),
     Run(run::RunArgs),
     Replay(replay::ReplayArgs),
@@ -82,10 +82,15 @@ pub fn run_with(args: impl IntoIterator<Item = std::ffi::OsString>, open: Open) 
     run_on(args, Some(open))
 }
 
+/// The command line with its help in the language that is spoken, for whoever writes it down.
+pub fn command() -> clap::Command {
+    help::command::<Cli>()
+}
+
 fn run_on(args: impl IntoIterator<Item = std::ffi::OsString>, open: Opens) -> u8 {
     let args: Vec<_> = args.into_iter().collect();
     let done = lang::choose(&args).and_then(|()| {
-        match help::command::<Cli>().try_get_matches_from(&args).and_then(|m| Cli::from_arg_matches(&m)) {
+        match command().try_get_matches_from(&args).and_then(|m| Cli::from_arg_matches(&m)) {
             Ok(cli) => act(cli.command, open),
             // help and version are no errors; a full pipe is nobody's either
             Err(e) => Ok(help::tell(&e)),
@@ -108,9 +113,7 @@ fn exit_code(e: &Error) -> u8 {
 
 fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
     match command {
-        #[cfg(feature = "panels")]
         None if open.is_some() => open::window(&open::WindowArgs::default(), open),
-        #[cfg(feature = "panels")]
         Some(Command::Window(args)) => open::window(&args, open),
         None => {
             // a program without a window is handed none

@@ -9,11 +9,14 @@
 //! *closed* when every judged row that closes is met in full.
 
 pub mod deeds;
+pub mod facts;
 
 use crate::bench::action::Said;
 use crate::lesson::deeds::Deed;
+use crate::lesson::facts::{Found, Outcome};
 use crate::scenario::{
-    Ask, AskKind, Check, Judge, Place, Plan, RowPlan, Rule, ScenarioError, Test, lookup, nearest,
+    Ask, AskKind, Check, Judge, Mistake, Place, Plan, RowPlan, Rule, ScenarioError, Test, Type, lookup,
+    nearest,
 };
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -76,9 +79,9 @@ impl Rubric {
                 continue;
             }
             let (Some(says), Some(points)) = (&r.says, r.points) else {
-                let known: Vec<&str> = self.rows.iter().map(|own| own.id.as_str()).collect();
-                let rule = format!("a new row needs says and points; rows there are {}", known.join(", "));
-                return Err(error(file, r.place, rule, nearest(&r.id, &known)));
+                let keys: Vec<String> = self.rows.iter().map(|own| own.id.clone()).collect();
+                let help = nearest(&r.id, &keys);
+                return Err(ScenarioError::at(file, r.place, Mistake::NewRow { keys }, help));
             };
             self.rows.push(Row {
                 id: r.id.clone(),
@@ -109,9 +112,14 @@ impl Rubric {
         }
         for c in &plan.checks {
             let Some(row) = rubric.rows.iter_mut().find(|r| r.id == c.row) else {
-                let known: Vec<&str> = rubric.rows.iter().map(|r| r.id.as_str()).collect();
-                let rule = format!("the rubric has no row \"{}\"; its rows are {}", c.row, known.join(", "));
-                return Err(error(file, c.place, rule, nearest(&c.row, &known)));
+                let keys: Vec<String> = rubric.rows.iter().map(|r| r.id.clone()).collect();
+                let help = nearest(&c.row, &keys);
+                return Err(ScenarioError::at(
+                    file,
+                    c.place,
+                    Mistake::NoRow { row: c.row.clone(), keys },
+                    help,
+                ));
             };
             row.checks.push(c.clone());
         }
@@ -122,10 +130,6 @@ impl Rubric {
     pub fn rows(&self) -> &[Row] {
         &self.rows
     }
-}
-
-fn error(file: &str, place: Place, rule: String, help: Option<String>) -> ScenarioError {
-    ScenarioError { file: file.into(), line: place.line, column: place.column, rule, help }
 }
 
 /// Every deed that checks name can be done.
@@ -153,8 +157,7 @@ fn known_deed(deed: &str, place: Place, file: &str) -> Result<(), ScenarioError>
     {
         return Ok(());
     }
-    let help = nearest(deed, &all);
-    Err(error(file, place, format!("nothing that can be done is called \"{deed}\""), help))
+    Err(ScenarioError::at(file, place, Mistake::NoDeed { deed: deed.into() }, nearest(deed, &all)))
 }
 
 /// A question with what was said to it and what came.
@@ -164,10 +167,10 @@ pub struct Prediction {
     pub id: String,
     /// The question.
     pub question: String,
-    /// What was said before the outcome, in words; none where nothing was.
-    pub said: Option<String>,
-    /// What came, in words; none where the run ended before.
-    pub came: Option<String>,
+    /// What was said before the outcome; none where nothing was.
+    pub said: Option<Outcome>,
+    /// What came; none where the run ended before.
+    pub came: Option<Outcome>,
     /// They agree; none where one of them is missing.
     pub right: Option<bool>,
     /// When it was put \[s\].
@@ -179,16 +182,17 @@ pub struct Prediction {
 }
 
 /// An answer of the right sort for a question, or why it is none.
-pub fn fits(ask: &Ask, says: &Said) -> Result<(), String> {
-    let wrong = |wanted: &str| Err(format!("the question \"{}\" wants {wanted}", ask.id));
+pub fn fits(ask: &Ask, says: &Said) -> Result<(), Mistake> {
+    let wrong = |wanted: Type| Err(Mistake::Answer { ask: ask.id.clone(), wanted });
     match (&ask.kind, says) {
         (AskKind::Number { .. }, Said::Number(x)) if x.is_finite() => Ok(()),
-        (AskKind::Number { .. }, _) => wrong("a number"),
+        (AskKind::Number { .. }, _) => wrong(Type::Number),
         (AskKind::Direction { .. }, Said::Word(w)) if ["up", "down", "same"].contains(&w.as_str()) => Ok(()),
-        (AskKind::Direction { .. }, _) => wrong("up, down or same"),
+        (AskKind::Direction { .. }, _) => wrong(Type::Direction),
         (AskKind::Choice(all), Said::Word(w)) if all.iter().any(|c| c.id == *w) => Ok(()),
         (AskKind::Choice(all), _) => {
-            wrong(&format!("one of {}", all.iter().map(|c| c.id.as_str()).collect::<Vec<_>>().join(", ")))
+            let one_of = all.iter().map(|c| c.id.clone()).collect();
+            Err(Mistake::AnswerOneOf { ask: ask.id.clone(), one_of })
         }
     }
 }
@@ -201,14 +205,6 @@ pub fn prediction(
     asked_s: f64,
     came: Option<(&Value, f64)>,
 ) -> Prediction {
-    let said_words = said.map(|s| match (s, &ask.kind) {
-        (Said::Number(x), AskKind::Number { unit, .. }) => number(*x, unit),
-        (Said::Word(w), AskKind::Choice(all)) => {
-            all.iter().find(|c| c.id == *w).map_or_else(|| w.clone(), |c| c.says.clone())
-        }
-        (Said::Word(w), _) => w.clone(),
-        (Said::Number(x), _) => number(*x, ""),
-    });
     let outcome = came.map(|(value, _)| outcome(ask, was, value));
     let right = match (said, &outcome) {
         (Some(said), Some((_, Some(true_answer)))) => Some(match (said, true_answer) {
@@ -223,7 +219,7 @@ pub fn prediction(
     Prediction {
         id: ask.id.clone(),
         question: ask.question.clone(),
-        said: said_words,
+        said: said.map(|s| answer(ask, s)),
         came: outcome.map(|o| o.0),
         right,
         asked_s,
@@ -232,49 +228,47 @@ pub fn prediction(
     }
 }
 
-/// What came, in words, and the answer that would have been right; none where no answer was.
-fn outcome(ask: &Ask, was: &Value, value: &Value) -> (String, Option<Said>) {
-    let nothing = ("no value".to_string(), None);
+/// An answer as it is told of.
+fn answer(ask: &Ask, said: &Said) -> Outcome {
+    match (said, &ask.kind) {
+        (Said::Number(x), AskKind::Number { unit, .. }) => Outcome::Number { x: *x, unit: unit.clone() },
+        (Said::Number(x), _) => Outcome::Number { x: *x, unit: String::new() },
+        (Said::Word(w), AskKind::Choice(all)) => {
+            let says = all.iter().find(|c| c.id == *w).map_or_else(|| w.clone(), |c| c.says.clone());
+            Outcome::Choice { id: w.clone(), says, value: None }
+        }
+        (Said::Word(w), _) => Outcome::Way { way: w.clone(), values: None },
+    }
+}
+
+/// What came, and the answer that would have been right; none where no answer was.
+fn outcome(ask: &Ask, was: &Value, value: &Value) -> (Outcome, Option<Said>) {
+    let nothing = (Outcome::NoValue, None);
     match &ask.kind {
         AskKind::Number { unit, .. } => match value.as_f64() {
-            Some(x) => (number(x, unit), Some(Said::Number(x))),
+            Some(x) => (Outcome::Number { x, unit: unit.clone() }, Some(Said::Number(x))),
             None => nothing,
         },
         AskKind::Direction { same_within } => match (was.as_f64(), value.as_f64()) {
             (Some(a), Some(b)) => {
-                let word = match b - a {
+                let way = match b - a {
                     d if d > *same_within => "up",
                     d if d < -same_within => "down",
                     _ => "same",
                 };
-                (
-                    format!("{word}: from {} to {}", number(a, ""), number(b, "")),
-                    Some(Said::Word(word.into())),
-                )
+                let came = Outcome::Way { way: way.into(), values: Some((a, b)) };
+                (came, Some(Said::Word(way.into())))
             }
             _ => nothing,
         },
-        AskKind::Choice(all) => {
-            let shown = match value.as_f64() {
-                Some(x) => number(x, ""),
-                None if value.is_null() => "no value".into(),
-                None => value.to_string().trim_matches('"').into(),
-            };
-            match all.iter().find(|c| meets(&c.rule, value)) {
-                Some(c) => (format!("{} ({shown})", c.says), Some(Said::Word(c.id.clone()))),
-                None => (format!("none of them ({shown})"), None),
+        AskKind::Choice(all) => match all.iter().find(|c| meets(&c.rule, value)) {
+            Some(c) => {
+                let (id, says, value) = (c.id.clone(), c.says.clone(), Some(value.clone()));
+                (Outcome::Choice { id, says, value }, Some(Said::Word(c.id.clone())))
             }
-        }
+            None => (Outcome::NoChoice(value.clone()), None),
+        },
     }
-}
-
-fn number(x: f64, unit: &str) -> String {
-    let digits = match x.abs() {
-        a if a >= 100.0 || a == 0.0 || x.fract() == 0.0 => 0,
-        a if a >= 10.0 => 1,
-        _ => 2,
-    };
-    format!("{x:.digits$} {unit}").trim_end().to_owned()
 }
 
 /// Whether a value is what a rule wants. What is missing is not.
@@ -308,8 +302,8 @@ pub struct Facts<'a> {
 /// One thing that was found for a row.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Finding {
-    /// In words.
-    pub says: String,
+    /// What.
+    pub found: Found,
     /// It is as it should be.
     pub met: bool,
 }
@@ -408,7 +402,7 @@ pub fn grade(rubric: &Rubric, f: &Facts<'_>) -> Grade {
     {
         if !closed && matches!(row.judge, Judge::Minutes | Judge::Money) && closes {
             scored.points = 0.0;
-            scored.findings.insert(0, Finding { says: "counts for a closed job only".into(), met: false });
+            scored.findings.insert(0, Finding { found: Found::JobOpen, met: false });
         }
     }
     let count = |class: &str| f.deeds.iter().filter(|d| d.class == class).count() as u32;
@@ -434,8 +428,12 @@ fn judge(row: &Row, f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
         Judge::Cause => cause(row, f)?,
         Judge::Predictions => predictions(f)?,
         Judge::Parts => parts(f),
-        Judge::Minutes => budget(f.minutes, f.plan.minutes?, "min"),
-        Judge::Money => budget(f.money, f.plan.money?, f.currency),
+        Judge::Minutes => budget(f.minutes, f.plan.minutes?, |spent, par| Found::Minutes { spent, par }),
+        Judge::Money => budget(f.money, f.plan.money?, |spent, par| Found::Money {
+            spent,
+            par,
+            currency: f.currency.to_owned(),
+        }),
         Judge::Cautions => cautions(f)?,
     };
     // checks that somebody added to such a row share it
@@ -470,18 +468,14 @@ fn check(c: &Check, f: &Facts<'_>) -> Finding {
         Test::State { what, rule, needs } => {
             let value = lookup(f.end, what).unwrap_or(Value::Null);
             let hidden = !f.lid_open && what.split('.').next() == Some("truth");
-            let says = if hidden {
-                "a check on the parts; told when the lid is open".to_owned()
-            } else {
-                told(c, f)
-            };
+            let found = if hidden { Found::CheckOnTruth } else { told(c, f) };
             let done = needs.as_ref().is_none_or(|n| f.deeds.iter().any(|d| deeds::is(&d.class, n)));
-            Finding { says, met: done && meets(rule, &value) }
+            Finding { found, met: done && meets(rule, &value) }
         }
         Test::Order(all) => {
             let mut left = f.deeds.iter();
             let met = all.iter().all(|o| left.any(|d| deeds::is(&d.class, o)));
-            Finding { says: told(c, f), met }
+            Finding { found: told(c, f), met }
         }
         Test::Did { did, after, before, times, most } => {
             let first_after = match after {
@@ -498,17 +492,15 @@ fn check(c: &Check, f: &Facts<'_>) -> Finding {
                 None if least == 0 => count == 0,
                 None => count >= least,
             };
-            Finding { says: told(c, f), met }
+            Finding { found: told(c, f), met }
         }
     }
 }
 
 /// A check's reason, without what was drawn for this trainee under a closed lid.
-fn told(c: &Check, f: &Facts<'_>) -> String {
-    match &c.unfilled {
-        Some(raw) if !f.lid_open => raw.clone(),
-        _ => c.why.clone(),
-    }
+fn told(c: &Check, f: &Facts<'_>) -> Found {
+    let raw = c.unfilled.as_ref().filter(|_| !f.lid_open);
+    Found::Check(raw.unwrap_or(&c.why).clone())
 }
 
 /// Causes as they were named.
@@ -534,19 +526,19 @@ fn cause(row: &Row, f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
         right.iter().all(|r| last.contains(r))
     };
     let named = f.deeds.iter().any(|d| deeds::is(&d.class, "say.cause"));
-    let (share, says) = if standing(repaired.unwrap_or(f.deeds.len())) {
-        (1.0, "named before anything was repaired")
+    let (share, found) = if standing(repaired.unwrap_or(f.deeds.len())) {
+        (1.0, Found::CauseNamed)
     } else if standing(f.deeds.len()) {
-        (0.5, "named, but only after something had been repaired")
+        (0.5, Found::CauseNamedLate)
     } else if named {
-        (0.0, "what was named is not what is wrong")
+        (0.0, Found::CauseWrong)
     } else {
-        (0.0, "no cause was named")
+        (0.0, Found::CauseNotNamed)
     };
-    let mut findings = vec![Finding { says: says.into(), met: share >= 1.0 }];
+    let mut findings = vec![Finding { found, met: share >= 1.0 }];
     if f.lid_open {
-        let all: Vec<&str> = f.plan.causes.iter().filter(|c| c.right).map(|c| c.says.as_str()).collect();
-        findings.push(Finding { says: format!("What was wrong: {}", all.join("; ")), met: share >= 1.0 });
+        let all = f.plan.causes.iter().filter(|c| c.right).map(|c| c.says.clone()).collect();
+        findings.push(Finding { found: Found::CauseWas(all), met: share >= 1.0 });
     }
     Some((share, findings))
 }
@@ -557,11 +549,8 @@ fn predictions(f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
     }
     let said = f.predictions.iter().filter(|p| p.said.is_some()).count();
     let share = said as f64 / f.predictions.len() as f64;
-    let says = format!(
-        "{said} of {} questions answered before the outcome; being right is worth no points",
-        f.predictions.len()
-    );
-    Some((share, vec![Finding { says, met: said == f.predictions.len() }]))
+    let found = Found::Predicted { said, of: f.predictions.len() };
+    Some((share, vec![Finding { found, met: said == f.predictions.len() }]))
 }
 
 /// Parts that were bought and not needed, by their deeds.
@@ -576,24 +565,19 @@ fn good_parts<'f>(f: &Facts<'f>) -> Vec<&'f str> {
 
 fn parts(f: &Facts<'_>) -> (f64, Vec<Finding>) {
     let good = good_parts(f);
-    let words = |d: &&str| d.trim_start_matches("part.").replace(['.', '_'], " ");
-    let says = match good.as_slice() {
-        [] => "no good part was replaced".to_owned(),
-        all => format!("good parts replaced: {}", all.iter().map(words).collect::<Vec<_>>().join(", ")),
-    };
+    let found = Found::GoodParts(good.iter().map(|d| (*d).to_owned()).collect());
     let share = match good.len() {
         0 => 1.0,
         1 => 0.5,
         _ => 0.0,
     };
-    (share, vec![Finding { says, met: good.is_empty() }])
+    (share, vec![Finding { found, met: good.is_empty() }])
 }
 
 /// Whole up to the par, nothing from twice the par on.
-fn budget(spent: f64, par: f64, unit: &str) -> (f64, Vec<Finding>) {
+fn budget(spent: f64, par: f64, found: impl Fn(f64, f64) -> Found) -> (f64, Vec<Finding>) {
     let share = if spent <= par { 1.0 } else { ((2.0 * par - spent) / par.max(1e-9)).max(0.0) };
-    let says = format!("{spent:.0} {unit}; a practised hand needs at most {par:.0}");
-    (share, vec![Finding { says, met: spent <= par }])
+    (share, vec![Finding { found: found(spent, par), met: spent <= par }])
 }
 
 fn cautions(f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
@@ -602,12 +586,12 @@ fn cautions(f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
     }
     let first = f.deeds.iter().find(|d| d.class == "say.cautions" || !deeds::is(&d.class, "say"));
     let met = first.is_some_and(|d| d.class == "say.cautions");
-    let says = if met {
-        "read before anything was touched"
+    let found = if met {
+        Found::CautionsRead
     } else if f.deeds.iter().any(|d| d.class == "say.cautions") {
-        "read, but only after something had been touched"
+        Found::CautionsLate
     } else {
-        "not read"
+        Found::CautionsNotRead
     };
-    Some((f64::from(u8::from(met)), vec![Finding { says: says.into(), met }]))
+    Some((f64::from(u8::from(met)), vec![Finding { found, met }]))
 }

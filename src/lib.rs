@@ -25,10 +25,10 @@
 //! use idlewright::bench::{Bench, action::{Action, Key}};
 //! use idlewright::{scenario, store};
 //!
-//! let shipped = store::shipped("A0").unwrap();
+//! let shipped = store::shipped("healthy-idle").unwrap();
 //! let mut car = |name: &str| store::car_text(name, None);
-//! let a0 = scenario::parse_scenario(shipped.text, shipped.file, &mut car).unwrap();
-//! let mut bench = Bench::standing(&a0.setup).unwrap();
+//! let healthy = scenario::parse_scenario(shipped.text, shipped.id, &mut car).unwrap();
+//! let mut bench = Bench::standing(&healthy.setup).unwrap();
 //! bench.act("", Action::Key(Key::On));
 //! bench.advance_by(2.0);
 //! bench.act("", Action::Key(Key::Crank));

@@ -1,7 +1,7 @@
 //! Results on paper: the account at the end of a run, the trace as CSV, and the debrief as one HTML file to read and to print.
 //!
 //! *Inside*: units, layout, pictures; the sentences are messages (`assets/words/en/paper.ftl`). *Outside*: judging (the
-//! caller hands in judged [`Line`]s), files and clocks. Same sheet, same bytes.
+//! caller hands in what was judged), files and clocks. Same sheet, same bytes.
 //!
 //! The lid: nothing here shows truth unless the sheet says that the lid is open, whatever the trace holds.
 //! Of an expectation about truth a closed lid leaves only whether it was met.
@@ -38,7 +38,8 @@ pub use self::grade::sum_words as grade_words;
 pub use self::gradebook::{Attempt, GRADEBOOK, gradebook_cells, gradebook_csv};
 pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
 pub use self::names::{code_states, connector_words, cost_words, learned_words, standing_cautions, written};
-pub use self::sheet::{Beside, Line, Sheet};
+pub use self::sheet::{Beside, Sheet};
+pub use self::svg::escaped;
 pub use self::text::table;
 pub use self::twin::{Difference, Pair, twin_table};
 pub use self::twin_page::{twin_html, twin_svg};

@@ -12,6 +12,7 @@
 
 mod acts;
 mod measure;
+mod mistake;
 mod parts;
 mod paths;
 mod plan;
@@ -20,15 +21,18 @@ mod read;
 mod source;
 mod vary;
 
+pub use crate::scenario::mistake::{Mistake, Type};
 pub use crate::scenario::paths::{lookup, paths};
 pub use crate::scenario::plan::{
     Answers, Ask, AskKind, Cause, Check, Choice, Hides, Judge, Plan, RowPlan, Test, parse_answers,
     parse_rubric,
 };
+pub(crate) use crate::scenario::source::is_word;
 pub use crate::scenario::source::nearest;
 pub use crate::scenario::vary::{Filled, MAX_VARY, Vary, Who};
 
 use crate::bench::action::Action;
+use crate::bench::car::NoCar;
 use crate::bench::setup::Setup;
 pub(crate) use crate::scenario::acts::MOST_A_DAY_MIN;
 use crate::scenario::acts::read_acts;
@@ -57,7 +61,7 @@ pub const MAX_CYLINDER: u8 = 8;
 pub const MAX_BANK: u8 = 2;
 
 /// The first thing wrong with a file.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct ScenarioError {
     /// The file, as the caller named it.
     pub file: String,
@@ -65,19 +69,24 @@ pub struct ScenarioError {
     pub line: usize,
     /// Column in characters, from 1.
     pub column: usize,
-    /// The rule that was broken, in one line.
-    pub rule: String,
+    /// The rule that was broken.
+    pub mistake: Mistake,
     /// The nearest valid word, if one is near.
     pub help: Option<String>,
 }
 
+impl ScenarioError {
+    /// A mistake at a place.
+    pub fn at(file: &str, place: Place, mistake: Mistake, help: Option<String>) -> Self {
+        Self { file: file.to_owned(), line: place.line, column: place.column, mistake, help }
+    }
+}
+
+/// For who works on the program: a person reads the sentence that the words room makes of the mistake.
 impl fmt::Display for ScenarioError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}:{}: {}", self.file, self.line, self.column, self.rule)?;
-        match &self.help {
-            Some(word) => write!(f, "; did you mean \"{word}\"?"),
-            None => Ok(()),
-        }
+        let ScenarioError { file, line, column, mistake, help } = self;
+        write!(f, "{file}:{line}:{column}: {mistake:?}, {help:?}")
     }
 }
 
@@ -363,7 +372,7 @@ fn same(a: &Value, b: &Value) -> bool {
 pub fn parse_scenario_bytes(
     bytes: &[u8],
     file: &str,
-    car_text: &mut dyn FnMut(&str) -> Result<String, String>,
+    car_text: &mut dyn FnMut(&str) -> Result<String, NoCar>,
 ) -> Result<Scenario, ScenarioError> {
     parse_scenario(utf8(bytes, file)?, file, car_text)
 }
@@ -373,12 +382,12 @@ pub fn parse_actions_bytes(bytes: &[u8], file: &str) -> Result<ActionFile, Scena
     parse_actions(utf8(bytes, file)?, file)
 }
 
-/// Reads a scenario as it stands. `car_text` gives the text of the car's file for the word after `car`, or says
-/// in one sentence why it cannot. Paths are checked later, by [`Scenario::check_paths`].
+/// Reads a scenario as it stands. `car_text` gives the text of the car's file for the word after `car`, or why it
+/// cannot. Paths are checked later, by [`Scenario::check_paths`].
 pub fn parse_scenario(
     text: &str,
     file: &str,
-    car_text: &mut dyn FnMut(&str) -> Result<String, String>,
+    car_text: &mut dyn FnMut(&str) -> Result<String, NoCar>,
 ) -> Result<Scenario, ScenarioError> {
     parse_scenario_for(text.as_bytes(), file, car_text, None)
 }
@@ -387,7 +396,7 @@ pub fn parse_scenario(
 pub fn parse_scenario_for(
     bytes: &[u8],
     file: &str,
-    car_text: &mut dyn FnMut(&str) -> Result<String, String>,
+    car_text: &mut dyn FnMut(&str) -> Result<String, NoCar>,
     who: Option<&Who>,
 ) -> Result<Scenario, ScenarioError> {
     let mut source = Source::new(utf8(bytes, file)?, file)?;
@@ -414,9 +423,8 @@ pub fn parse_scenario_for(
         expects.as_ref().err(),
         plan.as_ref().err(),
     ])?;
-    let about = about.ok_or_else(|| source.error(0, "the table [about] is missing"))??;
-    let (mut setup, run_s, part_places) =
-        setup.ok_or_else(|| source.error(0, "the table [setup] is missing"))??;
+    let about = about.ok_or_else(|| source.missing("[about]"))??;
+    let (mut setup, run_s, part_places) = setup.ok_or_else(|| source.missing("[setup]"))??;
     setup.seed = vary.seed().unwrap_or(setup.seed);
     let (acts, expects, plan) = (acts?, expects?, plan?);
     Ok(Scenario { about, setup, part_places, run_s, acts, expects, vary: vary.clone(), plan })
@@ -447,7 +455,7 @@ pub fn parse_actions_for(bytes: &[u8], file: &str, vary: &Vary) -> Result<Action
         acts.as_ref().err(),
         expects.as_ref().err(),
     ])?;
-    let about = about.ok_or_else(|| source.error(0, "the table [about] is missing"))??;
+    let about = about.ok_or_else(|| source.missing("[about]"))??;
     let names = source.raws.first_key_value().map(|(at, raw)| (source.place(*at), raw.clone()));
     Ok(ActionFile { about, run_s: run_s?, acts: acts?, expects: expects?, names })
 }

@@ -20,12 +20,14 @@ pub mod solve;
 pub mod teach;
 pub mod ticket;
 pub mod twin;
+pub mod verdict;
 
-pub use self::ledger::{Job, JobLine, Ledger, Price, Prices, work_of};
+pub use self::ledger::{Job, JobLine, Ledger, Price, Prices, Work, work_of};
 pub use self::logbook::logbook_header;
 pub use self::sight::{Sight, Viewer};
 
 use crate::bench::action::Action;
+use crate::bench::facts::{Alone, Hindrance};
 use crate::bench::record::{Entry, Kind};
 use crate::bench::tools::{Reading, Tool};
 use crate::bench::trace::{ROW_S, Trace};
@@ -33,8 +35,10 @@ use crate::bench::view::{Lamp, Observation, Truth, Watched};
 use crate::bench::{self, Bench, Done};
 use crate::lesson::Grade;
 use crate::link::{DiagResponse, Failed, Gate, GateStatus, LiveValues, Notice, Refused, RoutineState};
-use crate::scenario::{Act, ActionFile, At, Condition, Expect, Hides, Lid, Scenario, Timing};
-use crate::store::Cache;
+use crate::scenario::{
+    Act, ActionFile, At, Condition, Expect, Hides, Lid, Place, Rule, Scenario, ScenarioError, Timing,
+};
+use crate::store::{Cache, NotKept};
 use serde::Serialize;
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -47,33 +51,24 @@ const TAIL_S: f64 = 30.0;
 const SAME_S: f64 = 1e-6;
 
 /// What can go wrong with a session.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Error {
     /// The bench could not be built.
     Bench(bench::Error),
     /// The prices of work.
     Prices(String),
     /// The rubric.
-    Rubric(String),
+    Rubric(ScenarioError),
     /// The lid is locked.
     Locked,
-    /// A trainee's file asks for truth under a closed lid: line, column and path.
-    AsksForTruth(usize, usize, String),
+    /// A trainee's file asks for truth under a closed lid: where, and for which path.
+    AsksForTruth(Place, String),
 }
 
+/// For who works on the program: a person reads the sentence that the words room makes of it.
 impl std::fmt::Display for Error {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Error::Bench(e) => e.fmt(f),
-            Error::Prices(why) | Error::Rubric(why) => f.write_str(why),
-            Error::Locked => f.write_str("this scenario's lid is locked and may not be opened"),
-            Error::AsksForTruth(_, _, path) => {
-                write!(
-                    f,
-                    "`{path}` is truth, and the lid is closed: an action file may ask for it under an open lid only"
-                )
-            }
-        }
+        write!(f, "{self:?}")
     }
 }
 
@@ -106,9 +101,48 @@ pub enum Progress {
         at_s: f64,
         /// End \[s\].
         end_s: f64,
-        /// What goes on without a hand at the car; empty where nothing does.
-        slow: &'static str,
+        /// What goes on without a hand at the car, if anything does.
+        slow: Option<Alone>,
     },
+}
+
+/// Why something was judged.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Why {
+    /// The author says so, in the author's words.
+    Author(String),
+    /// Told under an open lid only.
+    Hidden,
+    /// An act of the scenario's own could not be done.
+    NotDone {
+        /// Its id.
+        act: String,
+        /// What hindered it; none where that may not be told.
+        because: Option<Hindrance>,
+    },
+    /// An act waited in vain.
+    InVain {
+        /// Its id.
+        act: String,
+        /// For what; none where that may not be told.
+        condition: Option<String>,
+    },
+}
+
+/// What was asked of a value.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Asked {
+    /// The rule of an expectation.
+    Rule(Rule),
+    /// The same, of a run that was stopped before it was judged.
+    NotReached(Rule),
+    /// A condition, and within which time \[s\].
+    Condition(String, f64),
+    /// An act is done.
+    Done,
+    /// Told under an open lid only.
+    Hidden,
 }
 
 /// How an expectation came out.
@@ -116,15 +150,16 @@ pub enum Progress {
 pub struct Judged {
     /// Path.
     pub what: String,
-    /// Reason given in the file.
-    pub why: String,
+    /// Why it was judged.
+    #[serde(rename = "because")]
+    pub why: Why,
     /// It was met.
     pub met: bool,
     /// What was found; null where it is truth and the lid is closed.
     pub measured: Value,
-    /// Rule, in words.
+    /// What was asked of it.
     #[serde(skip)]
-    pub rule: String,
+    pub asked: Asked,
     /// When it was judged \[s\].
     #[serde(skip)]
     pub at_s: f64,
@@ -404,7 +439,7 @@ pub fn admit(scenario: &Scenario, actions: Option<&ActionFile>, options: &Option
         let asked = a.expects.iter().map(|e| (&e.what, e.place)).chain(whens);
         if let Some((path, place)) = asked.into_iter().find(|(p, _)| *p == "truth" || p.starts_with("truth."))
         {
-            return Err(Error::AsksForTruth(place.line, place.column, path.clone()));
+            return Err(Error::AsksForTruth(place, path.clone()));
         }
     }
     Ok(lid_open)
@@ -461,7 +496,7 @@ pub struct Session {
     scenario: Scenario,
     actions: Option<ActionFile>,
     bench: Bench,
-    cache_trouble: Option<String>,
+    cache_trouble: Option<NotKept>,
     lid_open: bool,
     lid_was_open: bool,
     /// Who reads the account: an instructor may see truth, though who worked could not.
@@ -571,8 +606,8 @@ impl Session {
     }
 
     /// Why the conditioned car could not be kept, if it should have been.
-    pub fn cache_trouble(&self) -> Option<&str> {
-        self.cache_trouble.as_deref()
+    pub fn cache_trouble(&self) -> Option<&NotKept> {
+        self.cache_trouble.as_ref()
     }
 
     /// The bench.
@@ -596,7 +631,7 @@ impl Session {
         let cpu = cpu_time::ThreadTime::now();
         let mut stopped = false;
         while let Some(end_s) = self.next_end_s() {
-            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.slow_word() }) {
+            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.alone() }) {
                 stopped = true;
                 break;
             }
@@ -702,11 +737,11 @@ impl Session {
             // a scenario whose own hands were hindered is not the one that was meant
             let kept = act.drawn && !self.open();
             self.timeouts.push(Judged {
-                what: format!("act {}", act.id),
-                why: format!("the scenario's own act `{}` could not be done", act.id),
+                what: format!("act.{}", act.id),
+                why: Why::NotDone { act: act.id.clone(), because: (!kept).then_some(why) },
                 met: false,
-                measured: if kept { Value::Null } else { json!(why) },
-                rule: "done".into(),
+                measured: Value::Null,
+                asked: Asked::Done,
                 at_s: now,
                 hidden: false,
             });
@@ -750,21 +785,21 @@ impl Session {
         let Timing::When { condition, timeout_s } = &act.timing else { return None };
         if act.drawn && !self.open() {
             return Some(Judged {
-                what: format!("act {}", act.id),
-                why: format!("act `{}` waited in vain", act.id),
+                what: format!("act.{}", act.id),
+                why: Why::InVain { act: act.id.clone(), condition: None },
                 met: false,
                 measured: Value::Null,
-                rule: "hidden".into(),
+                asked: Asked::Hidden,
                 at_s: now,
                 hidden: true,
             });
         }
         Some(Judged {
             what: condition.path.clone(),
-            why: format!("act `{}` waited for {condition}", act.id),
+            why: Why::InVain { act: act.id.clone(), condition: Some(condition.to_string()) },
             met: false,
             measured: self.shown(&condition.path),
-            rule: format!("{condition} within {timeout_s} s"),
+            asked: Asked::Condition(condition.to_string(), *timeout_s),
             at_s: now,
             hidden: condition.path.starts_with("truth.") && !self.open(),
         })
@@ -855,7 +890,7 @@ impl Session {
         let all = self.all();
         for e in due {
             let (met, measured) = e.judge(&all);
-            let judged = told(&e, met, measured, rule_words(&e), self.open(), now);
+            let judged = told(&e, met, measured, Asked::Rule(e.rule.clone()), self.open(), now);
             self.judged.push((e.place.line, judged));
         }
     }
@@ -865,8 +900,8 @@ impl Session {
         let left: Vec<Expect> = std::mem::take(&mut self.expects).into_iter().map(|e| e.0).collect();
         if stopped {
             for e in left {
-                let rule = format!("{} (not reached)", rule_words(&e));
-                let judged = told(&e, false, Value::Null, rule, self.open(), now);
+                let asked = Asked::NotReached(e.rule.clone());
+                let judged = told(&e, false, Value::Null, asked, self.open(), now);
                 self.judged.push((e.place.line, judged));
             }
         } else {
@@ -908,35 +943,24 @@ impl Session {
 }
 
 /// A judgement as the lid lets it be told: of truth and of what differs from trainee to trainee whether it was met.
-fn told(e: &Expect, met: bool, measured: Value, rule: String, lid_open: bool, at_s: f64) -> Judged {
+fn told(e: &Expect, met: bool, measured: Value, asked: Asked, lid_open: bool, at_s: f64) -> Judged {
     let unfilled = e.unfilled.as_ref().filter(|_| !lid_open);
     let of_truth = e.what.starts_with("truth.") && !lid_open;
     let hidden = unfilled.is_some() || of_truth;
     let (what, why) = match unfilled {
         // which value, and why, may tell as much as the value
-        _ if of_truth => ("truth.hidden".into(), "told when the lid is open".into()),
-        Some(u) => (u.what.clone(), u.why.clone()),
-        None => (e.what.clone(), e.why.clone()),
+        _ if of_truth => ("truth.hidden".into(), Why::Hidden),
+        Some(u) => (u.what.clone(), Why::Author(u.why.clone())),
+        None => (e.what.clone(), Why::Author(e.why.clone())),
     };
     Judged {
         what,
         why,
         met,
         measured: if hidden { Value::Null } else { measured },
-        rule: if hidden { "hidden".into() } else { rule },
+        asked: if hidden { Asked::Hidden } else { asked },
         at_s,
         hidden,
-    }
-}
-
-fn rule_words(e: &Expect) -> String {
-    use crate::scenario::Rule;
-    match &e.rule {
-        Rule::Is(v) => format!("is {v}"),
-        Rule::Between { min: Some(a), max: Some(b) } => format!("{a} to {b}"),
-        Rule::Between { min: Some(a), max: None } => format!("at least {a}"),
-        Rule::Between { min: None, max: Some(b) } => format!("at most {b}"),
-        Rule::Between { min: None, max: None } => "anything".into(),
     }
 }
 

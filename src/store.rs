@@ -4,6 +4,7 @@
 //! *Inside*: what ships, by name; reading a car's file that lies beside a scenario; [`Cache`]. *Outside*:
 //! what the files mean (scenario and bench), and where a person writes results (command line, window).
 
+use crate::bench::car::NoCar;
 use crate::bench::setup::Setup;
 use crate::bench::{self, Bench, record};
 use std::path::{Path, PathBuf};
@@ -30,116 +31,156 @@ pub const TEMPLATE: &str = include_str!("../assets/template.toml");
 /// A shipped scenario with the action files that belong to it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Shipped {
-    /// File name.
-    pub file: &'static str,
+    /// The family that it is listed under.
+    pub family: &'static str,
+    /// The name that it is run by; its folder in the family's.
+    pub id: &'static str,
     /// Its text.
     pub text: &'static str,
-    /// Action files: name and text.
+    /// Action files: the name that each is run by, as `idles-high/solution`, and its text.
     pub actions: &'static [(&'static str, &'static str)],
 }
 
 macro_rules! shipped {
-    ($( $file:literal [ $($action:literal),* ] ),+ $(,)?) => {
-        /// Shipped scenarios, easy to hard.
-        pub const SCENARIOS: &[Shipped] = &[ $( Shipped {
-            file: $file,
-            text: include_str!(concat!("../scenarios/", $file)),
-            actions: &[ $( ($action, include_str!(concat!("../scenarios/", $action))) ),* ],
-        } ),+ ];
+    ($( $family:literal : $( $id:literal [ $($action:literal),* ] ),+ );+ $(;)?) => {
+        /// Shipped scenarios, family by family in the order in which they are taught.
+        pub const SCENARIOS: &[Shipped] = &[ $( $( Shipped {
+            family: $family,
+            id: $id,
+            text: include_str!(concat!("../scenarios/", $family, "/", $id, "/scenario.toml")),
+            actions: &[ $( (
+                concat!($id, "/", $action),
+                include_str!(concat!("../scenarios/", $family, "/", $id, "/", $action, ".toml")),
+            ) ),* ],
+        } ),+ ),+ ];
     };
 }
 
+// A scenario ships when its folder has a line here.
 shipped! {
-    "A0-healthy.toml" [],
-    "A1-idles-high.toml" ["A1-idles-high.solution.toml", "A1-idles-high.trap-1.toml", "A1-idles-high.trap-2.toml"],
-    "A2-a-stop-never-learned.toml" ["A2-a-stop-never-learned.solution.toml", "A2-a-stop-never-learned.trap-1.toml", "A2-a-stop-never-learned.trap-2.toml"],
-    "A3-refused-by-a-load.toml" ["A3-refused-by-a-load.solution.toml", "A3-refused-by-a-load.trap-1.toml"],
-    "A3b-refused-cold.toml" ["A3b-refused-cold.solution.toml", "A3b-refused-cold.trap-1.toml"],
-    "A3c-refused-by-vapour.toml" ["A3c-refused-by-vapour.solution.toml", "A3c-refused-by-vapour.trap-1.toml"],
-    "A4-never-comes-to-rest.toml" ["A4-never-comes-to-rest.solution.toml", "A4-never-comes-to-rest.trap-1.toml"],
-    "A5-dips-since-the-leak-was-mended.toml" ["A5-dips-since-the-leak-was-mended.solution.toml", "A5-dips-since-the-leak-was-mended.trap-1.toml", "A5-dips-since-the-leak-was-mended.trap-2.toml"],
-    "A6-stalls-since-the-battery.toml" ["A6-stalls-since-the-battery.solution.toml", "A6-stalls-since-the-battery.trap-1.toml", "A6-stalls-since-the-battery.trap-2.toml"],
-    "A7-at-its-limit.toml" ["A7-at-its-limit.solution.toml", "A7-at-its-limit.trap-1.toml", "A7-at-its-limit.trap-2.toml"],
-    "A8-blocked-mid-learn.toml" ["A8-blocked-mid-learn.solution.toml", "A8-blocked-mid-learn.trap-1.toml", "A8-blocked-mid-learn.trap-2.toml"],
-    "A9-by-the-stopwatch.toml" ["A9-by-the-stopwatch.solution.toml", "A9-by-the-stopwatch.trap-1.toml", "A9-by-the-stopwatch.trap-2.toml"],
-    "A10-high-after-each-stall.toml" ["A10-high-after-each-stall.solution.toml", "A10-high-after-each-stall.trap-1.toml"],
-    "B1-hesitates.toml" ["B1-hesitates.solution.toml", "B1-hesitates.trap-1.toml", "B1-hesitates.trap-2.toml"],
-    "B2-rich-after-repair.toml" ["B2-rich-after-repair.solution.toml", "B2-rich-after-repair.trap-1.toml", "B2-rich-after-repair.trap-2.toml"],
-    "B3-nothing-found.toml" ["B3-nothing-found.solution.toml", "B3-nothing-found.trap-1.toml", "B3-nothing-found.trap-2.toml"],
-    "B4-corrections-high.toml" ["B4-corrections-high.solution.toml", "B4-corrections-high.trap-1.toml", "B4-corrections-high.trap-2.toml"],
-    "B5-no-pull.toml" ["B5-no-pull.solution.toml", "B5-no-pull.trap-1.toml", "B5-no-pull.trap-2.toml"],
-    "B6-smells-at-the-lights.toml" ["B6-smells-at-the-lights.solution.toml", "B6-smells-at-the-lights.trap-1.toml", "B6-smells-at-the-lights.trap-2.toml"],
-    "B7-after-filling-up.toml" ["B7-after-filling-up.solution.toml", "B7-after-filling-up.trap-1.toml", "B7-after-filling-up.trap-2.toml"],
-    "B8-two-banks-apart.toml" ["B8-two-banks-apart.solution.toml", "B8-two-banks-apart.trap-1.toml", "B8-two-banks-apart.trap-2.toml"],
-    "C1-trims-are-fine.toml" ["C1-trims-are-fine.solution.toml", "C1-trims-are-fine.trap-1.toml", "C1-trims-are-fine.trap-2.toml"],
-    "C2-two-new-ones.toml" ["C2-two-new-ones.solution.toml", "C2-two-new-ones.trap-1.toml", "C2-two-new-ones.trap-2.toml"],
-    "C3-as-the-list-says.toml" ["C3-as-the-list-says.solution.toml", "C3-as-the-list-says.trap-1.toml", "C3-as-the-list-says.trap-2.toml"],
-    "C4-it-stayed-when-swapped.toml" ["C4-it-stayed-when-swapped.solution.toml", "C4-it-stayed-when-swapped.trap-1.toml", "C4-it-stayed-when-swapped.trap-2.toml"],
-    "C5-the-weak-one.toml" ["C5-the-weak-one.solution.toml", "C5-the-weak-one.trap-1.toml", "C5-the-weak-one.trap-2.toml"],
-    "C6-three-of-them.toml" ["C6-three-of-them.solution.toml", "C6-three-of-them.trap-1.toml", "C6-three-of-them.trap-2.toml"],
-    "C7-coded-and-still-rough.toml" ["C7-coded-and-still-rough.solution.toml", "C7-coded-and-still-rough.trap-1.toml", "C7-coded-and-still-rough.trap-2.toml"],
-    "D1-flashes-at-high-revs.toml" ["D1-flashes-at-high-revs.solution.toml", "D1-flashes-at-high-revs.trap-1.toml"],
-    "D2-nothing-was-replaced.toml" ["D2-nothing-was-replaced.solution.toml", "D2-nothing-was-replaced.trap-1.toml", "D2-nothing-was-replaced.trap-2.toml"],
-    "D3-refuses-to-learn.toml" ["D3-refuses-to-learn.solution.toml", "D3-refuses-to-learn.trap-1.toml", "D3-refuses-to-learn.trap-2.toml"],
-    "D4-will-not-learn.toml" ["D4-will-not-learn.solution.toml", "D4-will-not-learn.trap-1.toml", "D4-will-not-learn.trap-2.toml"],
-    "D5-it-said-complete.toml" ["D5-it-said-complete.solution.toml", "D5-it-said-complete.trap-1.toml", "D5-it-said-complete.trap-2.toml"],
-    "D6-rolled-and-braked.toml" ["D6-rolled-and-braked.solution.toml", "D6-rolled-and-braked.trap-1.toml", "D6-rolled-and-braked.trap-2.toml"],
-    "D6b-six-times.toml" ["D6b-six-times.solution.toml", "D6b-six-times.trap-1.toml", "D6b-six-times.trap-2.toml"],
-    "D7-only-that-one-code.toml" ["D7-only-that-one-code.solution.toml", "D7-only-that-one-code.trap-1.toml"],
-    "D8-after-the-chain.toml" ["D8-after-the-chain.solution.toml", "D8-after-the-chain.trap-1.toml", "D8-after-the-chain.trap-2.toml"],
-    "D9-misfires-that-are-none.toml" ["D9-misfires-that-are-none.solution.toml", "D9-misfires-that-are-none.trap-1.toml", "D9-misfires-that-are-none.trap-2.toml"],
-    "D10-flashed-on-the-pass.toml" ["D10-flashed-on-the-pass.solution.toml", "D10-flashed-on-the-pass.trap-1.toml", "D10-flashed-on-the-pass.trap-2.toml"],
-    "D11-deaf-to-one.toml" ["D11-deaf-to-one.solution.toml", "D11-deaf-to-one.trap-1.toml", "D11-deaf-to-one.trap-2.toml"],
-    "G1-it-smells-of-acid.toml" ["G1-it-smells-of-acid.solution.toml", "G1-it-smells-of-acid.trap-1.toml", "G1-it-smells-of-acid.trap-2.toml"],
-    "G2-entered-means-done.toml" ["G2-entered-means-done.solution.toml", "G2-entered-means-done.trap-1.toml"],
-    "G3-no-longer-stops.toml" ["G3-no-longer-stops.solution.toml", "G3-no-longer-stops.trap-1.toml"],
-    "G4-twelve-volts-and-flat.toml" ["G4-twelve-volts-and-flat.solution.toml", "G4-twelve-volts-and-flat.trap-1.toml", "G4-twelve-volts-and-flat.trap-2.toml"],
+    "healthy":
+        "healthy-idle" [];
+    "idle-air":
+        "idles-high" ["solution", "trap-1", "trap-2"],
+        "races-and-will-not-pull" ["solution", "trap-1", "trap-2"],
+        "learn-will-not-start" ["solution", "trap-1"],
+        "still-says-no" ["solution", "trap-1"],
+        "idles-a-little-fast" ["solution", "trap-1"],
+        "learn-says-failed" ["solution", "trap-1"],
+        "dips-at-the-lights" ["solution", "trap-1", "trap-2"],
+        "starts-and-dies" ["solution", "trap-1", "trap-2"],
+        "dies-when-parking" ["solution", "trap-1", "trap-2"],
+        "new-module-idles-badly" ["solution", "trap-1", "trap-2"],
+        "fast-since-a-new-throttle" ["solution", "trap-1", "trap-2"],
+        "races-after-every-stall" ["solution", "trap-1"];
+    "fuel-trims":
+        "hesitates" ["solution", "trap-1", "trap-2"],
+        "rich-since-the-repair" ["solution", "trap-1", "trap-2"],
+        "jerks-in-the-car-park" ["solution", "trap-1", "trap-2"],
+        "corrections-too-high" ["solution", "trap-1", "trap-2"],
+        "no-pull-on-the-motorway" ["solution", "trap-1", "trap-2"],
+        "smells-at-the-lights" ["solution", "trap-1", "trap-2"],
+        "smells-after-filling-up" ["solution", "trap-1", "trap-2"],
+        "no-pull-uphill" ["solution", "trap-1", "trap-2"];
+    "injectors":
+        "slightly-rough" ["solution", "trap-1", "trap-2"],
+        "rough-since-two-were-renewed" ["solution", "trap-1", "trap-2"],
+        "rough-since-a-new-injector" ["solution", "trap-1", "trap-2"],
+        "stayed-after-a-swap" ["solution", "trap-1", "trap-2"],
+        "shakes-and-uses-oil" ["solution", "trap-1", "trap-2"],
+        "shakes-standing-all-day" ["solution", "trap-1", "trap-2"],
+        "rough-when-cold" ["solution", "trap-1", "trap-2"];
+    "crankshaft":
+        "flashes-at-high-revs" ["solution", "trap-1"],
+        "flashes-since-the-oil-seal" ["solution", "trap-1", "trap-2"],
+        "refuses-to-learn" ["solution", "trap-1", "trap-2"],
+        "three-days-and-no-learn" ["solution", "trap-1", "trap-2"],
+        "lamp-two-days-later" ["solution", "trap-1", "trap-2"],
+        "driven-all-afternoon" ["solution", "trap-1", "trap-2"],
+        "tried-six-times" ["solution", "trap-1", "trap-2"],
+        "lamp-since-the-battery" ["solution", "trap-1"],
+        "lifeless-since-the-chain" ["solution", "trap-1", "trap-2"],
+        "misfire-codes-runs-smoothly" ["solution", "trap-1", "trap-2"],
+        "flashed-on-the-pass" ["solution", "trap-1", "trap-2"],
+        "misfire-not-noticed" ["solution", "trap-1", "trap-2"];
+    "battery":
+        "smells-of-acid" ["solution", "trap-1", "trap-2"],
+        "stop-start-hardly-works" ["solution", "trap-1"],
+        "engine-runs-on-at-lights" ["solution", "trap-1"],
+        "flat-after-a-long-weekend" ["solution", "trap-1", "trap-2"];
 }
 
-/// Largest car file that is read \[bytes\].
+/// Largest car file, and largest file of messages, that is read \[bytes\].
 const LARGEST: u64 = 1 << 20;
 
 /// Text of a car's file: a shipped name, or a path beside the scenario.
 #[expect(clippy::disallowed_methods, reason = "this room reads the files that scenarios name")]
-pub fn car_text(name: &str, beside: Option<&Path>) -> Result<String, String> {
+pub fn car_text(name: &str, beside: Option<&Path>) -> Result<String, NoCar> {
     if let Some((_, text)) = CARS.iter().find(|(n, _)| *n == name) {
         return Ok((*text).into());
     }
     if !name.ends_with(".toml") {
-        let names: Vec<&str> = CARS.iter().map(|c| c.0).collect();
-        return Err(format!(
-            "no car is called `{name}`; shipped are {}, or give a .toml file beside the scenario",
-            names.join(", ")
-        ));
+        let keys = CARS.iter().map(|c| c.0.to_owned()).collect();
+        return Err(NoCar::Unknown { car: name.into(), keys });
     }
     let Some(beside) = beside else {
-        return Err(format!("a shipped scenario cannot name the file `{name}`"));
+        return Err(NoCar::NoFolder { car: name.into() });
     };
     let path = beside.join(name);
-    let size = std::fs::metadata(&path).map_err(|e| format!("cannot read car file `{name}`: {e}"))?.len();
-    if size > LARGEST {
-        return Err(format!("car file `{name}` is larger than 1 MiB"));
+    let unread = |e: std::io::Error| NoCar::Unread { car: name.into(), says: e.to_string() };
+    if std::fs::metadata(&path).map_err(unread)?.len() > LARGEST {
+        return Err(NoCar::TooLarge { car: name.into(), most: LARGEST });
     }
-    std::fs::read_to_string(&path).map_err(|e| format!("cannot read car file `{name}`: {e}"))
+    std::fs::read_to_string(&path).map_err(unread)
 }
 
-/// A shipped scenario by file name, its stem, or its id (the part before the first dash).
-pub fn shipped(name: &str) -> Option<&'static Shipped> {
-    SCENARIOS.iter().find(|s| {
-        let stem = s.file.trim_end_matches(".toml");
-        name == s.file
-            || name == stem
-            || stem.split('-').next().is_some_and(|id| id.eq_ignore_ascii_case(name))
-    })
+/// Why there are no messages of a language.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum NoMessages {
+    /// There is neither a file nor a folder of that name.
+    NotThere,
+    /// The folder holds no *.ftl.
+    Empty,
+    /// A file is larger than 1 MiB.
+    TooLarge(PathBuf),
+    /// A file or folder cannot be read, and the system's reason.
+    Unread(PathBuf, String),
 }
 
-/// A shipped action file by name or stem.
-pub fn shipped_actions(name: &str) -> Option<(&'static str, &'static str)> {
-    SCENARIOS
-        .iter()
-        .flat_map(|s| s.actions)
-        .find(|(file, _)| name == *file || name == file.trim_end_matches(".toml"))
-        .copied()
+/// The messages of a language, file by file with their names: one file, or all *.ftl of a folder.
+#[expect(clippy::disallowed_methods, reason = "this room reads the files of languages")]
+pub fn messages(path: &Path) -> Result<Vec<(String, String)>, NoMessages> {
+    let unread = |p: &Path, e: std::io::Error| NoMessages::Unread(p.into(), e.to_string());
+    let mut files: Vec<PathBuf> = vec![path.into()];
+    if path.is_dir() {
+        let entries = std::fs::read_dir(path).map_err(|e| unread(path, e))?;
+        files = entries.filter_map(|e| Some(e.ok()?.path())).collect();
+        files.retain(|p| p.extension().is_some_and(|e| e == "ftl"));
+        files.sort();
+    } else if !path.is_file() {
+        return Err(NoMessages::NotThere);
+    }
+    if files.is_empty() {
+        return Err(NoMessages::Empty);
+    }
+    let text = |p: &PathBuf| {
+        if std::fs::metadata(p).map_err(|e| unread(p, e))?.len() > LARGEST {
+            return Err(NoMessages::TooLarge(p.clone()));
+        }
+        let text = std::fs::read_to_string(p).map_err(|e| unread(p, e))?;
+        Ok((p.display().to_string(), text))
+    };
+    files.iter().map(text).collect()
+}
+
+/// A shipped scenario by its id.
+pub fn shipped(id: &str) -> Option<&'static Shipped> {
+    SCENARIOS.iter().find(|s| s.id == id)
+}
+
+/// A shipped action file by its name, as `idles-high/solution`.
+pub fn shipped_actions(name: &str) -> Option<&'static (&'static str, &'static str)> {
+    SCENARIOS.iter().flat_map(|s| s.actions).find(|(own, _)| *own == name)
 }
 
 /// What this build computes, as one word: a hash over sources, data, dependencies and compiler, worked out
@@ -173,6 +214,15 @@ pub struct Cache {
     dir: Option<PathBuf>,
 }
 
+/// A conditioned car could not be kept for the next time.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct NotKept {
+    /// In this folder.
+    pub folder: String,
+    /// The system's reason.
+    pub says: String,
+}
+
 /// A conditioned bench, and where it came from.
 #[derive(Debug, Clone)]
 pub struct Conditioned {
@@ -181,7 +231,7 @@ pub struct Conditioned {
     /// It came from a snapshot.
     pub kept: bool,
     /// Why it could not be kept for the next time.
-    pub trouble: Option<String>,
+    pub trouble: Option<NotKept>,
 }
 
 impl Cache {
@@ -255,7 +305,7 @@ impl Cache {
     }
 
     #[expect(clippy::disallowed_methods, reason = "this room keeps the program's own files")]
-    fn keep(&self, setup: &Setup, bench: &Bench) -> Result<(), String> {
+    fn keep(&self, setup: &Setup, bench: &Bench) -> Result<(), NotKept> {
         let (Some(dir), Some(path)) = (&self.dir, self.path(setup)) else { return Ok(()) };
         static COUNT: AtomicU32 = AtomicU32::new(0);
         let mut rest = Self::key(setup).into_bytes();
@@ -270,7 +320,7 @@ impl Cache {
             .and_then(|()| std::fs::rename(&part, &path));
         if let Err(e) = written {
             let _ = std::fs::remove_file(&part);
-            return Err(format!("the conditioned car could not be kept in `{}`: {e}", dir.display()));
+            return Err(NotKept { folder: dir.display().to_string(), says: e.to_string() });
         }
         Self::tidy(dir);
         Ok(())

@@ -9,12 +9,12 @@ source tests/window-lib.sh
 hours="${3:-2}"
 held() { awk '/^VmRSS:/ { print $2 }' "/proc/$pid/status"; }
 open_display
-open_window A0
+open_window healthy-idle
 until_there "In a real workshop"
 key Escape
 until_there "Before you touch this car"
 key Escape
-until_gone "Put away"
+until_gone "Close"
 # traces in the middle: they look at all that is recorded
 key F3
 key 1
@@ -25,7 +25,7 @@ for _ in $(seq "$hours"); do
     key o
     until_there "Drive on"
     write "*" 60 "for" Return
-    press "Let it stand as it is for so long"
+    press "Leave the car as it is for this time"
     wait_for "an hour to begin" eval '[[ "$(is runs_to)" != - ]]'
     wait_for "an hour to end" eval '[[ "$(is runs_to)" == - ]]'
 done

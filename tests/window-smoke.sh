@@ -15,8 +15,8 @@ code=0
 said="$(DISPLAY=:4242 "$program" 2>&1)" || code=$?
 [[ "$code" == 3 ]] || fail "with a display that is not there the exit code is $code, not 3: $said"
 # what only times frames draws them into memory
-said="$(env -u DISPLAY "$program" window A0 --frames 20)" || fail "frames are not timed without a display"
-grep -qE '^1600 x 900 by .*: [0-9.]+ frames/s' <<<"$said" || fail "frames were timed, and it says: $said"
+said="$(env -u DISPLAY "$program" window healthy-idle --frames 20)" || fail "frames are not timed without a display"
+grep -qE '^1600 x 900 on .*: [0-9.]+ frames/s' <<<"$said" || fail "frames were timed, and it says: $said"
 
 open_display
 began="$(date +%s%N)"
@@ -30,7 +30,7 @@ shot first
 key Escape
 until_there "Before you touch this car"
 key Escape
-until_gone "Put away"
+until_gone "Close"
 shot put-away
 changed first put-away || fail "the Escape key changes nothing"
 xdotool mousemove 800 350 mousedown 1
@@ -59,7 +59,7 @@ reached="$(awk -v from="$(is time) $(date +%s%N)" -v to="$(sleep 6; echo "$(is t
 close_window
 
 # a picture taken at once has the engine on it, and so has one in the night bay
-"$program" window A0 --picture "$pictures/picture.png" || fail "no picture was taken"
+"$program" window healthy-idle --picture "$pictures/picture.png" || fail "no picture was taken"
 (($(colours picture) > 200)) || fail "the picture is blank: $(colours picture) colours"
 echo "window: $said"
 echo "window: opens (engine on the screen after $took ms), draws ($(colours runs) colours), hears keys and pointer, reaches ×$reached of ×100; pictures in $pictures"

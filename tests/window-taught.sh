@@ -4,7 +4,7 @@
 # ends with the logbook that the window saved: it holds what was pressed and nothing else, and `idlewright replay`
 # comes to the same.
 #
-# tests/window-taught.sh [PROGRAM] [FOLDER FOR PICTURES] [A1 | D1] [pointer | keys]
+# tests/window-taught.sh [PROGRAM] [FOLDER FOR PICTURES] [idles-high | flashes-at-high-revs] [pointer | keys]
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 source tests/window-lib.sh
@@ -33,7 +33,7 @@ minutes_on() {
     either "Drive on…" o
     until_there "Drive on"
     write "*" "$1" "for" Return
-    press "Let it stand as it is for so long"
+    press "Leave the car as it is for this time"
     wait_for "the time to go on to $until" time_is_past "$until"
     wait_for "time to stand" stands
 }
@@ -61,16 +61,16 @@ turn_key() {
 say() {
     local question="$1" answer="$2"
     press "$answer" "$question"
-    press "Say it" "$answer"
+    press "Submit" "$answer"
 }
 
 ask_module() {
-    either "Ask the module…" m
-    until_there "Ask the module"
+    either "Service tester…" m
+    until_there "Service tester"
 }
 put_away() {
-    if [[ "$hand" == keys ]]; then key Escape; else press "Put away"; fi
-    until_gone "Put away"
+    if [[ "$hand" == keys ]]; then key Escape; else press "Close"; fi
+    until_gone "Close"
 }
 
 begin() {
@@ -90,22 +90,22 @@ traces() {
 cautions() {
     until_there "Before you touch this car"
     shot "$lesson-$hand-cautions"
-    press "I have read them and keep to them"
+    press "I have read them and will follow them"
     deed '{"note":"cautions"}'
     until_there "cautions read"
 }
 
 # Handed over, looked at, saved, replayed: what the debrief must say is given.
 hand_over() {
-    either "Hand the car over…" F9
-    until_there "Hand the car over?"
-    press "Hand the car over"
+    either "Hand over the car…" F9
+    until_there "Hand over the car?"
+    press "Hand over the car"
     until_there "Debrief"
     for words in "$@"; do until_there "$words"; done
     frames 5
     shot "$lesson-$hand-debrief"
     local folder="$home/$lesson-$hand"
-    write "*" "$folder" "into the folder"
+    write "*" "$folder" "folder"
     press "Save logbook"
     until_there "*logbook.jsonl"
     local book="$folder/logbook.jsonl"
@@ -131,14 +131,14 @@ acts() {
 }
 
 # ---------------------------------------------------------------------------------------------------
-# A1: the throttle was cleaned, and idles high since
+# idles-high: the throttle was cleaned, and idles high since
 # ---------------------------------------------------------------------------------------------------
 
-teach_a1() {
+teach_idles_high() {
     begin
     press "The first job: idles high"
-    until_there "A1 Idles high since the throttle was cleaned"
-    until_there "“Pulls away by itself at the lights*"
+    until_there "Idles high since the throttle was cleaned"
+    until_there "“Since Tuesday it has been creeping*"
     cautions
     traces
     run_on 10
@@ -147,65 +147,65 @@ teach_a1() {
     press "Measure" "Vacuum gauge, 5 min"
     deed '{"measure":"vacuum_gauge"}'
     run_on 5
-    until_there "They showed"
+    until_there "Readings"
     press "Read codes (2 min)"
     deed '{"ask":"read_codes"}'
     until_there "P0507"
     press "Read learned values (2 min)"
     deed '{"ask":"read_learned"}'
-    until_there "idle air, light: stored +1.7*"
+    until_there "idle air, no load: stored +1.7*"
     # the gate that is shut, and why
-    until_there "shut: speed*"
-    shot "a1-$hand-read"
+    until_there "shut: idle speed*"
+    shot "high-$hand-read"
     # the wrong part, with what is expected of it
     turn_key off
     run_on 12
     press "Throttle body, 240"
-    press "Fit a new one (30 min + 240)"
-    until_there "Before you do that"
-    shot "a1-$hand-question"
-    say "What is wrong?" "the throttle body was hurt in cleaning"
+    press "Fit new part (30 min + 240)"
+    until_there "First, a question"
+    shot "high-$hand-question"
+    say "What is wrong?" "the throttle body was damaged during cleaning"
     deed '{"note":{"cause":"throttle-body"}}'
     until_gone "What is wrong?"
-    say "A new throttle body goes in*" "near its target"
+    say "A new throttle body is fitted*" "near target"
     deed '{"note":{"answer":{"ask":"new-body","says":"right"}}}'
     deed '{"fit":{"kind":"throttle_body"}}'
-    until_gone "Before you do that"
+    until_gone "First, a question"
     # nothing is relearned: it idles as high as before
     turn_key on
     run_on 2
     turn_key start
     minutes_on 2
-    until_there "shut: speed*"
-    shot "a1-$hand-as-before"
+    until_there "shut: idle speed*"
+    shot "high-$hand-as-before"
     # another cause is named, then the right relearn
     either "Name another cause…" y
-    say "What is wrong?" "the module still gives the air that it learned for a dirty throttle"
+    say "What is wrong?" "the module still uses the idle air learned for a dirty throttle"
     deed '{"note":{"cause":"stale-idle-air"}}'
-    until_gone "Put away"
+    until_gone "Close"
     turn_key off
     run_on 12
     turn_key on
     run_on 2
     ask_module
     press "Reset idle air, 2 min"
-    until_there "Before you do that"
-    write "a number" 720 "The group is reset*" Return
+    until_there "First, a question"
+    write "a number" 720 "Idle air is reset*" Return
     deed '{"note":{"answer":{"ask":"after-reset","says":720.0}}}'
     deed '{"ask":{"start":{"reset_group":"idle_air"}}}'
-    until_gone "Before you do that"
+    until_gone "First, a question"
     put_away
     turn_key start
     run_on 10
     ask_module
-    press "Learn idle air, 2 min"
+    press "Settle the idle, 2 min"
     deed '{"ask":{"start":"learn_idle"}}'
-    until_there "The routine is under way*"
+    until_there "Routine running*"
     put_away
     either "pace ×10" 2
-    until_there "The routine ended well"
+    until_there "Routine complete"
     run_on 35
-    shot "a1-$hand-learned"
+    shot "high-$hand-learned"
     # proved over as many trips as the lamp asks for
     for trip in 2 3 4; do
         turn_key off
@@ -221,32 +221,32 @@ teach_a1() {
     put_away
     run_on 2
     until_there "engine lamp off"
-    hand_over "job closed"
+    hand_over "passed"
 }
 
 # ---------------------------------------------------------------------------------------------------
-# D1: another flexplate, and the module times by the old one
+# flashes-at-high-revs: another flexplate, and the module times by the old one
 # ---------------------------------------------------------------------------------------------------
 
 # A driver holds a speed on the rollers; $3 is what is said first, where a question comes before it.
 hold() {
-    there "at" || press "Hold a speed*"
-    write "*" "$1" "at" Return
-    write "*" "$2" "rollers" Return
+    there "speed" || press "Hold speed on rollers*"
+    write "*" "$1" "speed" Return
+    write "*" "$2" "roller load" Return
     press "Hold"
     [[ -z "${3:-}" ]] || deed "$3"
     deed "{\"hold\":{\"rpm\":$1.0,\"nm\":$2.0}}"
 }
 foot_off() {
-    either "foot off the pedal" BackSpace
+    either "release the pedal" BackSpace
     deed '{"pedal":0.0}'
     wait_for "the pedal to be let go" holds pedal 0
 }
 
-teach_d1() {
+teach_flashes_at_high_revs() {
     begin
     press "All scenarios…"
-    press "D1 Flashes at high revs"
+    press "Lamp flashes at high revs since the gearbox was out"
     until_there "“The gearbox was out at another garage.*"
     until_there "engine lamp on"
     cautions
@@ -260,18 +260,18 @@ teach_d1() {
     until_there "manifold pressure"
     press "Read learned values (2 min)"
     deed '{"ask":"read_learned"}'
-    shot "d1-$hand-read"
+    shot "flashes-$hand-read"
     # light load, where it counts; then the same speed against a load, with what is expected of it
     hold 3800 0
     either "Cylinders" F5
     run_on 20
     until_there "*cylinder 2*"
-    shot "d1-$hand-counts"
+    shot "flashes-$hand-counts"
     either "Traces" F3
     hold 3800 60 '{"note":{"answer":{"ask":"load","says":"fewer"}}}'
-    until_there "Before you do that"
+    until_there "First, a question"
     say "The same speed is held*" "far fewer*"
-    until_gone "Before you do that"
+    until_gone "First, a question"
     run_on 20
     foot_off
     run_on 10
@@ -280,15 +280,15 @@ teach_d1() {
     run_on 12
     press "Spark plug, 12"
     press 2 "Spark plug, 12"
-    press "Fit a new one*" "Spark plug, 12"
-    until_there "Before you do that"
+    press "Fit new part*" "Spark plug, 12"
+    until_there "First, a question"
     say "What is wrong?" "plugs or coils of two cylinders*"
     deed '{"note":{"cause":"sparks"}}'
     until_gone "What is wrong?"
-    say "Plugs are renewed*" "none, or a few"
+    say "Plugs are replaced*" "none, or a few"
     deed '{"note":{"answer":{"ask":"plugs","says":"none"}}}'
     deed '{"fit":{"kind":{"plug":2}}}'
-    until_gone "Before you do that"
+    until_gone "First, a question"
     # nothing is relearned, and it counts as before
     turn_key on
     run_on 2
@@ -296,38 +296,38 @@ teach_d1() {
     run_on 10
     hold 3800 0
     run_on 30
-    shot "d1-$hand-as-before"
+    shot "flashes-$hand-as-before"
     foot_off
     run_on 20
     either "Name another cause…" y
-    say "What is wrong?" "the module times the crank by a wheel*"
+    say "What is wrong?" "the module still uses the crankshaft variation*"
     deed '{"note":{"cause":"wheel-table"}}'
-    until_gone "Put away"
+    until_gone "Close"
     # a code that stands is in the way of learning, and it is noted: so it goes first
     ask_module
     press "Clear codes, 1 min"
     deed '{"ask":"clear_codes"}'
     until_there "*accepted"
-    press "Learn the wheel, 6 min"
-    until_there "Before you do that"
-    say "The module learns its wheel*" "none, or a few"
+    press "Learn crankshaft variation, 6 min"
+    until_there "First, a question"
+    say "The module learns crankshaft variation*" "none, or a few"
     deed '{"note":{"answer":{"ask":"learned","says":"none"}}}'
     deed '{"ask":{"start":"learn_wheel"}}'
-    until_gone "Before you do that"
-    until_there "The routine is under way: hold*"
+    until_gone "First, a question"
+    until_there "Routine running: hold*"
     put_away
     # by its prompts, in real time: let go within three seconds. What takes a slow machine long is done while time stands
     for run_down in 1 2 3 4; do
         hold 3550 0
         either "pace ×1" 1
-        [[ "$hand" == keys ]] || point_at "foot off the pedal"
-        until_there "*let the pedal go now"
+        [[ "$hand" == keys ]] || point_at "release the pedal"
+        until_there "*release the pedal now"
         foot_off
-        until_gone "*let the pedal go now"
+        until_gone "*release the pedal now"
         stand
     done
-    until_there "The routine ended well"
-    shot "d1-$hand-learned"
+    until_there "Routine complete"
+    shot "flashes-$hand-learned"
     run_on 10
     # two trips with the speed held where it had counted, and the codes read again
     for trip in 2 3; do
@@ -348,13 +348,13 @@ teach_d1() {
     put_away
     run_on 20
     until_there "engine lamp off"
-    hand_over "job closed"
+    hand_over "passed"
 }
 
 open_display
-for lesson in ${3:-a1 d1}; do
+for lesson in ${3:-idles-high flashes-at-high-revs}; do
     for hand in ${4:-pointer keys}; do
         began=$SECONDS
-        "teach_${lesson,,}"
+        "teach_${lesson//-/_}"
     done
 done

@@ -6,14 +6,14 @@
 use super::load::{self, Hands, Loaded, Rows};
 use super::results::Results;
 use super::whose::Whose;
-use super::{Error, Files, Options, Progress, Run, VERSION, shown};
+use super::{Error, Files, NotKept, Options, Progress, Run, VERSION, shown};
 use crate::lesson::Rubric;
 use crate::report;
 use crate::scenario::Answers;
 use crate::session::twin::{Named, Twin, named};
 use crate::session::{self, Session};
 use crate::store;
-use crate::words::say;
+use crate::words::{facts, say};
 use serde_json::json;
 
 /// What is to be run, by the names of its files.
@@ -52,7 +52,7 @@ pub struct Done {
     /// The run; it may have been stopped.
     pub run: Run,
     /// Why the conditioned car could not be kept, if it should have been.
-    pub cache_trouble: Option<String>,
+    pub cache_trouble: Option<NotKept>,
     scenario: String,
     actions: Option<String>,
 }
@@ -79,7 +79,7 @@ impl Attempt {
     /// Runs to the end, or until `told` gives false.
     pub fn run(self, told: &mut dyn FnMut(Progress) -> bool) -> Result<Done, Error> {
         let session = self.begin(told)?;
-        let cache_trouble = session.cache_trouble().map(str::to_owned);
+        let cache_trouble = session.cache_trouble().cloned();
         let run = session.run(told);
         Ok(Done { run, cache_trouble, scenario: self.loaded.text, actions: self.hands.map(|h| h.text) })
     }
@@ -90,7 +90,7 @@ impl Attempt {
         for word in words {
             let hands = self.hands.as_ref().map(|h| &h.actions);
             let act = named(word, &self.loaded.scenario, hands, self.lid_open)
-                .map_err(|why| Error::of(&self.file, why))?;
+                .map_err(|why| Error::of(&self.file, facts::no_act(&why)))?;
             if !all.contains(&act) {
                 all.push(act);
             }
@@ -101,7 +101,7 @@ impl Attempt {
     /// Runs to the first of these acts and on in two futures, one with them, one without.
     pub fn twin(self, left_out: &[Named], told: &mut dyn FnMut(Progress) -> bool) -> Result<TwinDone, Error> {
         let session = self.begin(told)?;
-        let cache_trouble = session.cache_trouble().map(str::to_owned);
+        let cache_trouble = session.cache_trouble().cloned();
         let twin = session.twin(left_out, told).ok_or(Error::Stopped)?;
         Ok(TwinDone { twin, cache_trouble })
     }
@@ -131,7 +131,7 @@ pub(super) fn begin(
     match Session::new(&loaded.scenario, hands.map(|h| &h.actions), options, told) {
         Ok(s) => Ok(s),
         Err(session::Error::Bench(crate::bench::Error::Stopped)) => Err(Error::Stopped),
-        Err(e) => Err(Error::of(file, e.to_string())),
+        Err(e) => Err(Error::of(file, facts::session(&e))),
     }
 }
 
@@ -139,15 +139,12 @@ pub(super) fn begin(
 fn admit(file: &str, loaded: &Loaded, hands: Option<&Hands>, options: &Options) -> Result<bool, Error> {
     match session::admit(&loaded.scenario, hands.map(|h| &h.actions), options) {
         Ok(lid_open) => may_name(loaded, hands, lid_open).map(|()| lid_open),
-        Err(e) => {
-            let rule = e.to_string();
-            Err(match (e, hands) {
-                (session::Error::AsksForTruth(line, column, _), Some(h)) => {
-                    Error::at(&h.file, crate::scenario::Place { line, column }, rule)
-                }
-                _ => Error::of(file, rule),
-            })
-        }
+        Err(e) => Err(match (&e, hands) {
+            (session::Error::AsksForTruth(place, _), Some(h)) => {
+                Error::at(&h.file, *place, facts::session(&e))
+            }
+            _ => Error::of(file, facts::session(&e)),
+        }),
     }
 }
 
@@ -170,7 +167,7 @@ pub struct TwinDone {
     /// Both runs.
     pub twin: Twin,
     /// Why the conditioned car could not be kept, if it should have been.
-    pub cache_trouble: Option<String>,
+    pub cache_trouble: Option<NotKept>,
 }
 
 impl TwinDone {
@@ -206,14 +203,14 @@ impl TwinDone {
                 "forked_s": pair.forked_s,
                 "same": self.twin.same(),
                 "differences": pair.differences(),
-                "done": self.twin.done.json(),
-                "without": self.twin.without.json(),
+                "done": super::results::json(&self.twin.done),
+                "without": super::results::json(&self.twin.without),
             })
         })
     }
 }
 
 /// What is said where a conditioned car could not be kept.
-pub fn not_kept(why: &str) -> String {
-    say!("app-not-kept", why = why)
+pub fn not_kept(why: &NotKept) -> String {
+    say!("app-not-kept", folder = why.folder.as_str(), why = why.says.as_str())
 }

@@ -1,21 +1,50 @@
-//! Checking scenario and action files without running them.
+//! Checking files without running them: scenarios, and what lies in their folders.
 
-use super::load::{Origin, check_end, hands_of, read};
+use super::load::{self, Loaded, Origin, Rows, SCENARIO, check_end, hands_of};
 use super::{Error, Files};
+use crate::bench::car::Car;
 use crate::scenario::{self, Who};
 use crate::store;
-use crate::words::say;
+use crate::words::{facts, say};
 use std::path::Path;
+
+/// What a file is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A scenario.
+    Scenario,
+    /// Acts.
+    Actions,
+    /// Answers to a scenario's questions.
+    Answers,
+    /// Rows to lay over a rubric.
+    Rubric,
+    /// A car.
+    Car,
+}
+
+impl Kind {
+    /// Its id, for the message that tells of it.
+    pub fn id(self) -> &'static str {
+        match self {
+            Kind::Scenario => "scenario",
+            Kind::Actions => "actions",
+            Kind::Answers => "answers",
+            Kind::Rubric => "rubric",
+            Kind::Car => "car",
+        }
+    }
+}
 
 /// A file that was found good.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Checked {
-    /// Its id.
+    /// What it is.
+    pub kind: Kind,
+    /// Its id; empty for answers and a rubric, which have none.
     pub id: String,
-    /// It is a scenario; the others are actions.
-    pub scenario: bool,
-    /// Of actions the scenario that they were read against; none if none was found, which leaves paths, cylinders and
-    /// names unjudged.
+    /// The scenario that it was read against; none if none was found, which leaves what only a scenario tells unjudged:
+    /// paths, cylinders, questions, causes.
     pub against: Option<String>,
     /// Acts.
     pub acts: usize,
@@ -25,29 +54,46 @@ pub struct Checked {
 
 /// Checks one file, or a shipped one, as somebody gets it.
 pub fn check(files: &dyn Files, name: &str, who: Option<&Who>) -> Result<Checked, Error> {
-    let shipped = store::shipped(name).map(|s| (s.file, s.text)).or_else(|| store::shipped_actions(name));
-    let (file, bytes, _) = read(files, name, shipped)?;
-    let of = scenario_of(files, &file);
-    if !is_action_file(&bytes, of.is_some()) {
-        let s = Origin::find(files, name)?.read(who)?.scenario;
+    let origin = Origin::find(files, name).or_else(|e| load::actions(files, name).map_err(|_| e))?;
+    let of = scenario_of(files, &origin.file);
+    let kind = kind_of(&origin.bytes, of.is_some());
+    if kind == Kind::Scenario {
+        let s = origin.read(who)?.scenario;
         let (acts, expectations) = (s.acts.len(), s.expects.len());
-        return Ok(Checked { id: s.about.id, scenario: true, against: None, acts, expectations });
+        return Ok(Checked { kind, id: s.about.id, against: None, acts, expectations });
     }
-    let (against, actions) = match of {
-        Some(of) => {
-            let of = Origin::find(files, &of)?.read(who)?;
-            let hands = hands_of(&file, &bytes, &of)?;
-            (Some(of.scenario.about.id), hands.actions)
-        }
-        None => {
-            // paths, cylinders, causes and names drawn are the scenario's: without one they cannot be judged
-            let actions = scenario::parse_actions_bytes(&bytes, &file).map_err(|e| alone(e.into()))?;
-            check_end(&file, actions.run_s, &actions.acts, &actions.expects)?;
-            (None, actions)
-        }
+    let of = match of {
+        Some(of) if kind != Kind::Car => Some(Origin::find(files, &of)?.read(who)?),
+        _ => None,
     };
-    let (acts, expectations) = (actions.acts.len(), actions.expects.len());
-    Ok(Checked { id: actions.about.id, scenario: false, against, acts, expectations })
+    let (mut id, mut acts, mut expectations) = (String::new(), 0, 0);
+    match kind {
+        Kind::Answers => load::parse_answers(&origin.text(), &origin.file, of.as_ref()).map(|_| ())?,
+        Kind::Rubric => {
+            let rows = Rows::parse(&origin.text(), &origin.file)?;
+            of.as_ref().map(|of| rows.over(of)).transpose()?;
+        }
+        Kind::Car => {
+            id = Car::parse(&origin.text()).map_err(|e| Error::of(&origin.file, facts::car(&e)))?.name
+        }
+        _ => {
+            let actions = actions(&origin, of.as_ref())?;
+            (acts, expectations) = (actions.acts.len(), actions.expects.len());
+            id = actions.about.id;
+        }
+    }
+    Ok(Checked { kind, id, against: of.map(|of| of.scenario.about.id), acts, expectations })
+}
+
+/// An action file for its scenario; or for its form alone: paths, cylinders, causes and names drawn are the scenario's.
+fn actions(origin: &Origin, of: Option<&Loaded>) -> Result<scenario::ActionFile, Error> {
+    let Origin { file, bytes, .. } = origin;
+    if let Some(of) = of {
+        return Ok(hands_of(file, bytes, of)?.actions);
+    }
+    let actions = scenario::parse_actions_bytes(bytes, file).map_err(|e| alone(e.into()))?;
+    check_end(file, actions.run_s, &actions.acts, &actions.expects)?;
+    Ok(actions)
 }
 
 /// The same error, with that no scenario was there.
@@ -58,27 +104,36 @@ fn alone(e: Error) -> Error {
     }
 }
 
-/// An action file's scenario: the file beside it whose name goes up to the first dot, or the shipped one of that name.
+/// The scenario of what lies in a folder: the one beside it, or the shipped one that the folder is called after.
 fn scenario_of(files: &dyn Files, file: &str) -> Option<String> {
     let file = Path::new(file);
-    let own = format!("{}.toml", file.file_name()?.to_str()?.split('.').next()?);
-    let beside = file.with_file_name(&own);
+    let beside = file.with_file_name(SCENARIO);
     if beside == file {
         return None;
     }
     if files.has(beside.to_str()?) {
         return beside.to_str().map(str::to_owned);
     }
-    store::shipped(&own).map(|s| s.file.to_owned())
+    let folder = file.parent()?.file_name()?.to_str()?;
+    store::shipped(folder).map(|s| s.id.to_owned())
 }
 
-/// An action file names no car. Where no scenario is found for it, it must have acts, and no more of a start than an
-/// action file may have: else it may be a scenario half written.
-fn is_action_file(bytes: &[u8], known: bool) -> bool {
+/// What a file is by its tables. An action file names no car. Where no scenario is found for it, it must have acts, and
+/// no more of a start than an action file may have: else it may be a scenario half written.
+fn kind_of(bytes: &[u8], known: bool) -> Kind {
     let Some(t) = std::str::from_utf8(bytes).ok().and_then(|t| t.parse::<toml::Table>().ok()) else {
-        return false;
+        return Kind::Scenario;
     };
+    let has = |key: &str| t.contains_key(key);
     let keys = |section: &str| t.get(section).and_then(|s| s.as_table()).into_iter().flat_map(|s| s.keys());
     let names_car = keys("setup").any(|k| k == "car") || keys("about").any(|k| k == "complaint");
-    !names_car && (known || (t.contains_key("act") && keys("setup").all(|k| k == "run_s")))
+    let alike = !names_car && (known || (has("act") && keys("setup").all(|k| k == "run_s")));
+    match () {
+        () if has("about") && alike => Kind::Actions,
+        () if has("about") || has("setup") || has("act") => Kind::Scenario,
+        () if has("row") => Kind::Rubric,
+        () if has("answer") || has("cause") || has("cautions") => Kind::Answers,
+        () if has("engine") => Kind::Car,
+        () => Kind::Scenario,
+    }
 }

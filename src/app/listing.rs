@@ -5,8 +5,11 @@ use crate::scenario;
 use crate::store;
 use crate::words::glossary::{self, Word};
 
-/// A scenario to begin one's own with, every key explained.
-pub const TEMPLATE: &str = store::TEMPLATE;
+/// A scenario to begin one's own with, every key explained; its id is the word that its folder is called by.
+pub fn template(folder: Option<&str>) -> String {
+    let id = folder.filter(|f| scenario::is_word(f, false)).unwrap_or("my-scenario");
+    store::TEMPLATE.replacen("my-scenario", id, 1)
+}
 
 /// A shipped scenario.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,31 +20,26 @@ pub struct Listed {
     pub level: u8,
     /// Its title.
     pub title: String,
-    /// Action files that ship with it: name and title.
-    pub actions: Vec<(&'static str, String)>,
+    /// The family that it belongs to.
+    pub family: &'static str,
+    /// Names of the action files that ship with it; what they do would tell what is wrong.
+    pub actions: Vec<&'static str>,
 }
 
 /// The scenario that is open, or run, when nothing else is asked for: a healthy car.
 pub fn first() -> &'static str {
-    store::SCENARIOS[0].file
+    store::SCENARIOS[0].id
 }
 
 /// All that ship, in their order.
 pub fn scenarios() -> Vec<Listed> {
     let mut car = |name: &str| store::car_text(name, None);
-    let mut all = Vec::new();
-    for s in store::SCENARIOS {
-        let Ok(read) = scenario::parse_scenario(s.text, s.file, &mut car) else { continue };
-        let title = |file: &str, text: &str| {
-            scenario::parse_actions_for(text.as_bytes(), file, &read.vary).ok().map(|a| a.about.title)
-        };
-        let actions = s.actions.iter();
-        let actions =
-            actions.filter_map(|(f, text)| Some((f.trim_end_matches(".toml"), title(f, text)?))).collect();
-        let name = s.file.trim_end_matches(".toml");
-        all.push(Listed { name, level: read.about.level, title: read.about.title, actions });
-    }
-    all
+    let mut listed = |s: &store::Shipped| {
+        let about = scenario::parse_scenario(s.text, s.id, &mut car).ok()?.about;
+        let actions = s.actions.iter().map(|a| a.0).collect();
+        Some(Listed { name: s.id, level: about.level, title: about.title, family: s.family, actions })
+    };
+    store::SCENARIOS.iter().filter_map(&mut listed).collect()
 }
 
 /// The glossary.

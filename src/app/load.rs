@@ -4,19 +4,24 @@
 //! file's form is ([`crate::scenario`]).
 
 use super::whose::Whose;
-use super::{Error, Files, Sort, bytes_of, text_of};
+use super::{Error, Files, Sort, Wrong, bytes_of, shown, text_of};
 use crate::bench::Bench;
 use crate::bench::action::Action;
-use crate::bench::car::Car;
+use crate::bench::car::{Car, NoCar};
 use crate::lesson::Rubric;
-use crate::scenario::{self, Act, ActionFile, Answers, At, Expect, Place, RowPlan, Scenario, Timing, Who};
+use crate::scenario::{
+    self, Act, ActionFile, Answers, At, Expect, Place, RowPlan, Scenario, ScenarioError, Timing, Who,
+};
 use crate::session;
 use crate::store;
-use crate::words::say;
+use crate::words::{facts, say};
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
 
-/// A scenario's file as it lies there: which variant is read of it comes later.
+/// What a scenario's file in a folder of its own is called.
+pub const SCENARIO: &str = "scenario.toml";
+
+/// A file as it lies there. Which variant is read of a scenario comes later.
 #[derive(Debug, Clone)]
 pub struct Origin {
     /// Its name.
@@ -28,11 +33,27 @@ pub struct Origin {
 }
 
 impl Origin {
-    /// A scenario's file, or a shipped one.
+    /// A scenario's file, the one in a folder, or a shipped one by its id.
     pub fn find(files: &dyn Files, name: &str) -> Result<Self, Error> {
-        let shipped = store::shipped(name).map(|s| (s.file, s.text));
-        let (file, bytes, beside) = read(files, name, shipped)?;
-        Ok(Self { file, bytes, beside })
+        let in_folder = format!("{}/{SCENARIO}", name.trim_end_matches(['/', '\\']));
+        if let Some(file) = [name, &in_folder].into_iter().find(|f| files.has(f)) {
+            return Self::at(files, file);
+        }
+        match store::shipped(name) {
+            Some(s) => Ok(Self { file: s.id.into(), bytes: s.text.into(), beside: None }),
+            None => Err(missing(files, name, &store::SCENARIOS.iter().map(|s| s.id).collect::<Vec<_>>())),
+        }
+    }
+    fn at(files: &dyn Files, file: &str) -> Result<Self, Error> {
+        let bytes = bytes_of(files, file, Sort::Text)?;
+        Ok(Self { file: file.into(), bytes, beside: files.beside(file) })
+    }
+    /// The name of an action file that belongs to it: in the same folder, or shipped with it.
+    pub fn belonging(&self, stem: &str) -> String {
+        match self.beside {
+            Some(_) => Path::new(&self.file).with_file_name(format!("{stem}.toml")).display().to_string(),
+            None => format!("{}/{stem}", self.file),
+        }
     }
     /// The variant that somebody gets; the scenario as it stands for nobody.
     pub fn read(&self, who: Option<&Who>) -> Result<Loaded, Error> {
@@ -74,8 +95,43 @@ pub fn scenario(files: &dyn Files, name: &str, whose: &Whose<'_>) -> Result<Load
 
 /// An action file, or a shipped one, for a scenario.
 pub fn hands(files: &dyn Files, name: &str, of: &Loaded) -> Result<Hands, Error> {
-    let (file, bytes, _) = read(files, name, store::shipped_actions(name))?;
+    let Origin { file, bytes, .. } = actions(files, name)?;
     hands_of(&file, &bytes, of)
+}
+
+/// An action file as it lies there, named with or without its ending, or a shipped one.
+pub(super) fn actions(files: &dyn Files, name: &str) -> Result<Origin, Error> {
+    if let Some(file) = action_file(files, name) {
+        return Origin::at(files, &file);
+    }
+    match store::shipped_actions(name) {
+        Some((own, text)) => Ok(Origin { file: (*own).into(), bytes: (*text).into(), beside: None }),
+        None => {
+            let ship = store::SCENARIOS.iter().flat_map(|s| s.actions).map(|a| a.0);
+            Err(missing(files, name, &ship.collect::<Vec<_>>()))
+        }
+    }
+}
+
+/// There is such an action file, or one ships.
+pub(super) fn has_actions(files: &dyn Files, name: &str) -> bool {
+    action_file(files, name).is_some() || store::shipped_actions(name).is_some()
+}
+
+fn action_file(files: &dyn Files, name: &str) -> Option<String> {
+    [name.to_owned(), format!("{name}.toml")].into_iter().find(|f| files.has(f))
+}
+
+/// Nothing of that name: why the file cannot be read, or the nearest name that ships.
+fn missing(files: &dyn Files, name: &str, ship: &[&str]) -> Error {
+    if let (true, Err(e)) = (name.ends_with(".toml"), bytes_of(files, name, Sort::Text)) {
+        return e;
+    }
+    // somebody may have put the family before it
+    let without_family = name.split_once('/').map_or(name, |(_, rest)| rest);
+    let help = ship.iter().find(|s| **s == without_family).map(|s| (*s).to_owned());
+    let help = help.or_else(|| scenario::nearest(name, ship));
+    Error::Input(Wrong { help, ..Wrong::of("", say!("app-nothing-ships", name = shown(name))) })
 }
 
 /// An action file from its bytes, for a scenario.
@@ -89,8 +145,15 @@ pub fn hands_of(file: &str, bytes: &[u8], of: &Loaded) -> Result<Hands, Error> {
 
 /// Somebody's answers, fit for the scenario.
 pub fn answers(files: &dyn Files, name: &str, of: &Loaded) -> Result<Answers, Error> {
-    let answers = scenario::parse_answers(&text_of(files, name, Sort::Text)?, name)?;
-    session::teach::check_answers(&of.scenario, &answers).map_err(|why| Error::of(name, why))?;
+    parse_answers(&text_of(files, name, Sort::Text)?, name, Some(of))
+}
+
+/// Somebody's answers, fit for the scenario if one is there.
+pub(super) fn parse_answers(text: &str, file: &str, of: Option<&Loaded>) -> Result<Answers, Error> {
+    let answers = scenario::parse_answers(text, file)?;
+    if let Some(of) = of {
+        session::teach::check_answers(&of.scenario, &answers).map_err(|m| Error::mistake(file, m))?;
+    }
     Ok(answers)
 }
 
@@ -104,30 +167,16 @@ pub struct Rows {
 impl Rows {
     /// A rubric file's rows.
     pub fn read(files: &dyn Files, name: &str) -> Result<Self, Error> {
-        let rows = scenario::parse_rubric(&text_of(files, name, Sort::Text)?, name)?;
-        Ok(Self { rows, file: name.into() })
+        Self::parse(&text_of(files, name, Sort::Text)?, name)
+    }
+    pub(super) fn parse(text: &str, file: &str) -> Result<Self, Error> {
+        Ok(Self { rows: scenario::parse_rubric(text, file)?, file: file.into() })
     }
     /// The rubric of a scenario with these rows over it.
     pub fn over(&self, of: &Loaded) -> Result<Rubric, Error> {
         let more = Some((self.rows.as_slice(), self.file.as_str()));
         Ok(session::teach::rubric(&of.scenario, &of.scenario.about.id, more)?)
     }
-}
-
-type Read = (String, Vec<u8>, Option<PathBuf>);
-
-/// A file's bytes, or a shipped text where there is no such file; and the folder beside it.
-pub(super) fn read(
-    files: &dyn Files,
-    name: &str,
-    shipped: Option<(&'static str, &'static str)>,
-) -> Result<Read, Error> {
-    if !files.has(name)
-        && let Some((file, text)) = shipped
-    {
-        return Ok((file.into(), text.into(), None));
-    }
-    Ok((name.into(), bytes_of(files, name, Sort::Text)?, files.beside(name)))
 }
 
 /// A scenario from its bytes, with the folder in which its car's file may lie.
@@ -139,11 +188,11 @@ pub(super) fn read_scenario(
 ) -> Result<Loaded, Error> {
     let mut car = |name: &str| {
         let text = store::car_text(name, beside)?;
-        Car::parse(&text).map_err(|e| format!("`{name}`: {e}"))?;
+        Car::parse(&text).map_err(|why| NoCar::Wrong { car: name.into(), why })?;
         Ok(text)
     };
     let scenario = scenario::parse_scenario_for(bytes, file, &mut car, who)?;
-    let sample = session::sample(&scenario).map_err(|e| Error::of(file, e.to_string()))?;
+    let sample = session::sample(&scenario).map_err(|e| Error::of(file, facts::session(&e)))?;
     scenario.check_paths(file, &sample, &Bench::known_codes())?;
     check_end(file, scenario.run_s, &scenario.acts, &scenario.expects)?;
     session::teach::rubric(&scenario, file, None)?;
@@ -183,9 +232,8 @@ pub(super) fn check_end(
 fn check_notes(file: &str, acts: &[Act], scenario: &Scenario) -> Result<(), Error> {
     for act in acts {
         if let Action::Note(note) = &act.hand {
-            session::teach::check_note(scenario, note).map_err(|why| {
-                Error::at(file, act.place, say!("app-of-act", act = act.id.as_str(), why = why))
-            })?;
+            session::teach::check_note(scenario, note)
+                .map_err(|mistake| ScenarioError::at(file, act.place, mistake, None))?;
         }
     }
     Ok(())

@@ -11,6 +11,7 @@
 
 pub mod attempt;
 pub mod check;
+pub mod language;
 pub mod listing;
 pub mod load;
 pub mod replay;
@@ -23,11 +24,12 @@ pub mod view;
 pub mod whose;
 
 pub use crate::scenario::Who;
-pub use crate::session::replay::Verdict;
+pub use crate::session::verdict::Verdict;
 pub use crate::session::{Options, Progress, Run, Viewer};
+pub use crate::store::NotKept;
 
-use crate::scenario::{Place, ScenarioError};
-use crate::words::say;
+use crate::scenario::{Mistake, Place, ScenarioError};
+use crate::words::{facts, say};
 use serde::Serialize;
 use std::path::PathBuf;
 
@@ -35,7 +37,7 @@ use std::path::PathBuf;
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");
 
 /// What ended a duty early.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Error {
     /// What was given cannot be used.
@@ -47,16 +49,24 @@ pub enum Error {
 }
 
 /// What is wrong with something that was given.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Wrong {
     /// The file, as it was named; empty for what stands in none.
     pub file: String,
     /// Line and column, from 1, where they are known.
     pub place: Option<(usize, usize)>,
-    /// The rule that was broken, in the reader's language.
+    /// The rule that was broken, of a file that a person writes.
+    pub mistake: Option<Mistake>,
+    /// The same in the reader's language.
     pub rule: String,
     /// The nearest valid word, if one is near.
     pub help: Option<String>,
+}
+
+impl Wrong {
+    fn of(file: &str, rule: impl Into<String>) -> Self {
+        Self { file: file.into(), place: None, mistake: None, rule: rule.into(), help: None }
+    }
 }
 
 impl std::fmt::Display for Wrong {
@@ -93,19 +103,25 @@ impl Error {
     }
     /// A rule that a file broke.
     pub fn of(file: &str, rule: impl Into<String>) -> Self {
-        Self::Input(Wrong { file: file.into(), place: None, rule: rule.into(), help: None })
+        Self::Input(Wrong::of(file, rule))
+    }
+    /// The same, as a fact.
+    pub fn mistake(file: &str, mistake: Mistake) -> Self {
+        let rule = facts::mistake(&mistake);
+        Self::Input(Wrong { mistake: Some(mistake), ..Wrong::of(file, rule) })
     }
     /// The same, with the place in it.
     pub fn at(file: &str, place: Place, rule: impl Into<String>) -> Self {
         let place = Some((place.line, place.column));
-        Self::Input(Wrong { file: file.into(), place, rule: rule.into(), help: None })
+        Self::Input(Wrong { place, ..Wrong::of(file, rule) })
     }
 }
 
 impl From<ScenarioError> for Error {
     fn from(e: ScenarioError) -> Self {
         let place = Some((e.line, e.column));
-        Self::Input(Wrong { file: e.file, place, rule: e.rule, help: e.help })
+        let (rule, mistake) = (facts::mistake(&e.mistake), Some(e.mistake));
+        Self::Input(Wrong { file: e.file, place, mistake, rule, help: e.help })
     }
 }
 

@@ -3,16 +3,17 @@
 
 use super::attempt::{begin, may_name};
 use super::load::{Hands, Loaded, Origin, Rows, hands_of, read_scenario};
-use super::results::Results;
-use super::{Error, Files, Options, Progress, Run, Sort, VERSION, bytes_of, shown};
+use super::results::{Results, grade_json, judged_json};
+use super::{Error, Files, NotKept, Options, Progress, Run, Sort, VERSION, bytes_of, shown};
 use crate::bench::record::hash_of_text;
 use crate::scenario::Lid;
 use crate::session::logbook::{Logbook, Unfit};
-use crate::session::replay::{Answer, Outcome, Verdict};
+use crate::session::replay::Outcome;
+use crate::session::verdict::{Answer, Reason, Verdict};
 use crate::session::{self, JSON_SCHEMA};
 use crate::store;
 use crate::store::SOURCES;
-use crate::words::say;
+use crate::words::{facts, say};
 use serde_json::{Value, json};
 
 /// How logbooks are run again.
@@ -45,9 +46,9 @@ pub enum Came {
     /// A verdict without a run to show for it.
     Verdict(Answer),
     /// It is no logbook at all, and why.
-    NoLogbook(String),
+    NoLogbook(Reason),
     /// What it was made from is not at hand: the scenario's id, and why.
-    NotAtHand(String, String),
+    NotAtHand(String, Reason),
 }
 
 /// A consistent logbook's run.
@@ -60,7 +61,7 @@ pub struct Out {
     /// The lid was open for who worked.
     pub lid_open: bool,
     /// Why the conditioned car could not be kept.
-    pub cache_trouble: Option<String>,
+    pub cache_trouble: Option<NotKept>,
     scenario: String,
     actions: Option<String>,
 }
@@ -75,13 +76,14 @@ impl Out {
 /// The verdict as data, with the run's own where there is one.
 pub fn json(answer: &Answer, run: Option<&Run>) -> Value {
     let mut v = json!(answer);
+    v["why"] = json!(facts::reason(&answer.reason));
     if let Some(run) = run {
         v["scenario"] = json!(run.scenario.about.id);
         v["actions"] = json!(run.actions.as_ref().map(|a| a.about.id.as_str()));
         v["simulated_s"] = json!(run.bench.time_s());
         v["state_hash"] = json!(run.bench.state_hash());
-        v["expectations"] = json!(run.judged);
-        v["grade"] = json!(run.grade);
+        v["expectations"] = judged_json(&run.judged);
+        v["grade"] = grade_json(run.grade.as_ref());
     }
     let mut object = json!({ "schema": JSON_SCHEMA, "version": VERSION });
     if let (Value::Object(all), Value::Object(more)) = (&mut object, v) {
@@ -128,11 +130,9 @@ pub fn judge(
         Ok(book) => book,
         Err(Unfit::NotOne(why)) => return Ok(Came::NoLogbook(why)),
         Err(Unfit::OtherVersion(why)) => {
-            let verdict = Verdict::OtherVersion;
-            let why = say!("app-same-version-only", why = why);
-            return Ok(Came::Verdict(Answer { verdict, why, line: None, expected: None, found: None }));
+            return Ok(Came::Verdict(Answer::new(Verdict::OtherVersion, None, why)));
         }
-        Err(Unfit::Broken(line, why)) => return Ok(Came::Verdict(Answer::altered(line, &why))),
+        Err(Unfit::Broken(line, why)) => return Ok(Came::Verdict(Answer::altered(line, why))),
     };
     match run_again(name, &book, how, unlocks, before, told) {
         Ok(out) => Ok(Came::Out(Box::new(out))),
@@ -151,28 +151,26 @@ fn run_again(
 ) -> Result<Out, Early> {
     let loaded = find_scenario(book, &how.scenarios)?;
     if hash_of_text(&loaded.scenario.setup.car_toml) != book.car.hash {
-        let why = say("app-other-car");
         if book.sources != SOURCES {
-            let verdict = Verdict::OtherVersion;
-            let why = say!("app-other-sources", why = why);
-            return Err(Answer { verdict, why, line: Some(1), expected: None, found: None }.into());
+            let why = Reason::OtherSources(Box::new(Reason::OtherCar));
+            return Err(Answer::new(Verdict::OtherVersion, Some(1), why).into());
         }
-        return Err(not_at_hand(book, &why));
+        return Err(not_at_hand(book, Reason::OtherCar));
     }
     let hands = hands(book, &loaded)?;
     let actions = hands.as_ref().map(|h| &h.actions);
     let lid_open = session::admit(&loaded.scenario, actions, &book.options);
     if !lid_open.is_ok_and(|open| may_name(&loaded, hands.as_ref(), open).is_ok()) {
-        return Err(Answer::altered(1, &say("app-no-such-lid")).into());
+        return Err(Answer::altered(1, Reason::NoSuchLid).into());
     }
     before()?;
     let options = Options { use_cache: how.use_cache, ..book.options };
     if how.open && !unlocks && loaded.scenario.about.lid == Lid::Locked {
-        return Err(Error::of(name, session::Error::Locked.to_string()).into());
+        return Err(Error::of(name, facts::session(&session::Error::Locked)).into());
     }
     let rubric = how.rubric.as_ref().map(|rows| rows.over(&loaded)).transpose()?;
     let mut session = begin(name, &loaded, None, &options, told)?;
-    let cache_trouble = session.cache_trouble().map(str::to_owned);
+    let cache_trouble = session.cache_trouble().cloned();
     if let Some(rubric) = rubric {
         session = session.by_rubric(rubric);
     }
@@ -197,22 +195,22 @@ fn find_scenario(book: &Logbook, given: &[Origin]) -> Result<Loaded, Early> {
         return Ok(origin.read(who)?);
     }
     if let Some(s) = store::SCENARIOS.iter().find(|s| hash_of_text(s.text) == book.scenario.hash) {
-        return Ok(read_scenario(s.file, s.text.as_bytes(), None, who)?);
+        return Ok(read_scenario(s.id, s.text.as_bytes(), None, who)?);
     }
     let why = match given {
-        [] => say("app-give-its-scenario"),
-        [one] => say!("app-another-scenario", file = one.file.as_str()),
-        _ => say("app-other-scenarios"),
+        [] => Reason::GiveScenario,
+        [one] => Reason::OtherScenario { file: one.file.clone() },
+        _ => Reason::OtherScenarios,
     };
-    Err(not_at_hand(book, &why))
+    Err(not_at_hand(book, why))
 }
 
 /// What was run is not here. If the logbook's own sum does not hold, that is the nearer answer.
-fn not_at_hand(book: &Logbook, why: &str) -> Early {
+fn not_at_hand(book: &Logbook, why: Reason) -> Early {
     if book.sum_holds {
-        return Early::Came(Came::NotAtHand(shown(&book.scenario.id), why.into()));
+        return Early::Came(Came::NotAtHand(shown(&book.scenario.id), why));
     }
-    Answer::altered(1, &say!("app-changed-text", why = why)).into()
+    Answer::altered(1, Reason::ChangedText(Box::new(why))).into()
 }
 
 /// The trainee's file from the header, for its expectations.
@@ -220,6 +218,6 @@ fn hands(book: &Logbook, loaded: &Loaded) -> Result<Option<Hands>, Early> {
     let Some(text) = book.actions_text()? else { return Ok(None) };
     match hands_of("actions", text.as_bytes(), loaded) {
         Ok(hands) => Ok(Some(hands)),
-        Err(_) => Err(Answer::altered(1, &say("app-no-such-actions")).into()),
+        Err(_) => Err(Answer::altered(1, Reason::NoSuchActions).into()),
     }
 }

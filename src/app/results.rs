@@ -4,10 +4,11 @@
 
 use super::Run;
 use crate::lesson::Grade;
-use crate::report::{self, Attempt, Beside, Line, Sheet};
+use crate::report::{self, Attempt, Beside, Sheet};
 use crate::scenario::{self, Scenario};
-use crate::session::{self, Job, Moment, ticket};
+use crate::session::{self, Job, Judged, Moment};
 use crate::store;
+use crate::words::facts;
 use serde_json::{Value, json};
 
 /// Names of the files that a run's results are kept in.
@@ -42,7 +43,7 @@ impl Results<'_> {
     }
     /// The debrief: a page, data, and a row for a gradebook.
     pub fn debrief(&self) -> [Kept; 3] {
-        let trainee = self.run.scenario.vary.who.as_ref().map(ticket::trainee_words);
+        let trainee = self.run.scenario.vary.who.as_ref().map(facts::trainee);
         [
             (FILES[2], page(self.run)),
             (FILES[3], format!("{:#}\n", debrief_json(self.run))),
@@ -60,6 +61,39 @@ pub fn grade_words(grade: &Grade) -> String {
     report::grade_words(grade)
 }
 
+/// A run as data.
+pub fn json(run: &Run) -> Value {
+    let mut v = run.json();
+    v["expectations"] = judged_json(&run.judged);
+    v["grade"] = grade_json(run.grade.as_ref());
+    v
+}
+
+/// What was judged as data: beside each fact the sentence that a person reads.
+pub(super) fn judged_json(judged: &[Judged]) -> Value {
+    let one = |j: &Judged| {
+        let mut v = json!(j);
+        v["why"] = json!(facts::why(&j.why));
+        v
+    };
+    judged.iter().map(one).collect()
+}
+
+/// A grade as data: beside each fact the sentence that a person reads.
+pub(super) fn grade_json(grade: Option<&Grade>) -> Value {
+    let mut v = json!(grade);
+    for (r, row) in grade.iter().flat_map(|g| g.rows.iter().enumerate()) {
+        for (k, f) in row.findings.iter().enumerate() {
+            v["rows"][r]["findings"][k]["says"] = json!(facts::found(&f.found));
+        }
+    }
+    for (k, p) in grade.iter().flat_map(|g| g.predictions.iter().enumerate()) {
+        let [said, came] = [&p.said, &p.came].map(|o| o.as_ref().map(facts::outcome));
+        v["predictions"][k]["says"] = json!({ "said": said, "came": came });
+    }
+    v
+}
+
 /// A run's debrief as a page.
 pub fn page(run: &Run) -> String {
     with_sheet(run, report::debrief_html)
@@ -67,7 +101,6 @@ pub fn page(run: &Run) -> String {
 
 /// Puts a run into the shape that reports are made from.
 pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
-    let lines: Vec<Line> = run.judged.iter().map(line).collect();
     let log = run.logbook();
     let notes = run.bench.model_notes();
     let hash = run.bench.state_hash();
@@ -80,7 +113,7 @@ pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T 
         .collect();
     let path = run.lid_open.then(|| solution_work(&run.scenario)).flatten();
     let hides = run.scenario.plan.as_ref().map(|p| p.hides).unwrap_or_default();
-    let trainee = run.scenario.vary.who.as_ref().map(ticket::trainee_words);
+    let trainee = run.scenario.vary.who.as_ref().map(facts::trainee);
     then(&Sheet {
         version: super::VERSION,
         id: &about.id,
@@ -104,7 +137,7 @@ pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T 
         before: &run.before.seen,
         after: &run.after.seen,
         truth: run.lid_open.then_some((&run.before.truth, &run.after.truth)),
-        lines: &lines,
+        lines: &run.judged,
         job: &run.job,
         grade: run.grade.as_ref(),
         moments: if run.lid_open { &moments } else { &[] },
@@ -114,28 +147,10 @@ pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T 
     })
 }
 
-/// A judgement as a line of the account.
-fn line(j: &session::Judged) -> Line {
-    Line {
-        what: j.what.clone(),
-        why: j.why.clone(),
-        rule: j.rule.clone(),
-        met: j.met,
-        measured: match &j.measured {
-            Value::Null if j.hidden => "hidden".into(),
-            Value::Null => "nothing".into(),
-            Value::Number(n) => n.as_f64().map_or(n.to_string(), |x| format!("{x:.3}")),
-            Value::String(s) => s.clone(),
-            other => other.to_string(),
-        },
-        at_s: j.at_s,
-    }
-}
-
 /// What the work of the model solution costs, for a scenario that ships with one.
 fn solution_work(of: &Scenario) -> Option<Job> {
     let shipped = store::shipped(&of.about.id)?;
-    let (file, text) = shipped.actions.iter().find(|(f, _)| f.ends_with(".solution.toml"))?;
+    let (file, text) = shipped.actions.iter().find(|(name, _)| name.ends_with("/solution"))?;
     session::work_of(&scenario::parse_actions_for(text.as_bytes(), file, &of.vary).ok()?).ok()
 }
 
@@ -155,7 +170,7 @@ fn attempt_of<'r>(run: &'r Run, trainee: Option<&'r str>) -> Attempt<'r> {
 
 /// The debrief as data: the run's own object with the cautions, the timeline and the moments.
 fn debrief_json(run: &Run) -> Value {
-    let mut v = run.json();
+    let mut v = json(run);
     v["title"] = json!(run.scenario.about.title);
     v["complaint"] = json!(run.scenario.about.complaint);
     v["cautions"] = json!(run.scenario.about.cautions);

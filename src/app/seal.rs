@@ -3,7 +3,7 @@
 use super::load::Origin;
 use super::{Error, Files, Sort, text_of, whose};
 use crate::bench::record::hash_of_text;
-use crate::scenario::Who;
+use crate::scenario::{Place, ScenarioError, Who};
 use crate::session::ticket::Ticket;
 use crate::words::say;
 use std::collections::BTreeMap;
@@ -50,14 +50,16 @@ fn trainees(text: &str, file: &str, class_seed: u64) -> Result<Vec<Who>, Error> 
         if word.is_empty() {
             continue;
         }
-        let wrong = |why: String| Error::at(file, crate::scenario::Place { line, column: 1 }, why);
+        let place = Place { line, column: 1 };
+        let wrong = |why: String| Error::at(file, place, why);
         if let Some(first) = lines.insert(word, line) {
             return Err(wrong(say!("app-trainee-twice", line = first)));
         }
         if all.len() == MOST_TRAINEES {
             return Err(wrong(say!("app-too-many-trainees", most = MOST_TRAINEES)));
         }
-        all.push(Who::new(class_seed, word, None).map_err(wrong)?);
+        let who = Who::new(class_seed, word, None);
+        all.push(who.map_err(|mistake| ScenarioError::at(file, place, mistake, None))?);
     }
     if all.is_empty() {
         return Err(Error::of(file, say("app-no-trainee")));

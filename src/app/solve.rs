@@ -3,11 +3,11 @@
 
 use super::attempt::begin;
 use super::load::{self, Hands, Loaded, Origin};
-use super::{Error, Files, Options, Progress, Run};
+use super::{Error, Files, NotKept, Options, Progress, Run};
 use crate::bench::Bench;
 use crate::scenario::{Lid, Who};
 use crate::session::solve;
-use crate::store;
+use crate::words::facts;
 
 /// Most traps of one scenario.
 const MOST_TRAPS: usize = 9;
@@ -53,7 +53,7 @@ pub struct Solved {
     /// The first is as expected, the solution closes the job with every point, and nothing else closes it.
     pub good: bool,
     /// Why a conditioned car could not be kept.
-    pub cache_trouble: Option<String>,
+    pub cache_trouble: Option<NotKept>,
 }
 
 /// Tries the car left alone, the solution, the swap of everything and the traps.
@@ -64,9 +64,9 @@ pub fn solve(
     use_cache: bool,
     told: &mut dyn FnMut(Progress) -> bool,
 ) -> Result<Solved, Error> {
-    let loaded = Origin::find(files, name)?.read(who)?;
-    let solution = solution_name(files, name);
-    let own = load::hands(files, &solution, &loaded)?;
+    let origin = Origin::find(files, name)?;
+    let loaded = origin.read(who)?;
+    let own = load::hands(files, &origin.belonging("solution"), &loaded)?;
     let mut cache_trouble = None;
     let mut attempt =
         |hands: Option<&Hands>| attempt(name, &loaded, hands, use_cache, &mut cache_trouble, told);
@@ -89,12 +89,12 @@ pub fn solve(
         cache_trouble: None,
     };
     if solved.solution.is_some() {
-        let bench = Bench::standing(&loaded.scenario.setup).map_err(|e| Error::of(name, e.to_string()))?;
+        let bench = Bench::standing(&loaded.scenario.setup).map_err(|e| Error::of(name, facts::bench(&e)))?;
         let actions = solve::swap_everything(bench.cylinders() as u8, bench.banks() as u8);
         solved.swapped = tried(&attempt(Some(&Hands { file: String::new(), actions, text: String::new() }))?);
         for n in 1..=MOST_TRAPS {
-            let trap = solution.replace(".solution.toml", &format!(".trap-{n}.toml"));
-            if !files.has(&trap) && store::shipped_actions(&trap).is_none() {
+            let trap = origin.belonging(&format!("trap-{n}"));
+            if !load::has_actions(files, &trap) {
                 break;
             }
             let hands = load::hands(files, &trap, &loaded)?;
@@ -109,7 +109,7 @@ pub fn solve(
 fn tried(run: &Run) -> Option<Tried> {
     let g = run.grade.as_ref()?;
     let row = |r: &crate::lesson::Scored| {
-        (r.says.clone(), r.findings.iter().filter(|f| !f.met).map(|f| f.says.clone()).collect())
+        (r.says.clone(), r.findings.iter().filter(|f| !f.met).map(|f| facts::found(&f.found)).collect())
     };
     Some(Tried {
         closes: g.closed,
@@ -122,27 +122,19 @@ fn tried(run: &Run) -> Option<Tried> {
     })
 }
 
-/// The solution's file: beside the scenario's, or the shipped one.
-fn solution_name(files: &dyn Files, name: &str) -> String {
-    match store::shipped(name) {
-        Some(s) if !files.has(name) => s.file.replace(".toml", ".solution.toml"),
-        _ => format!("{}.solution.toml", name.strip_suffix(".toml").unwrap_or(name)),
-    }
-}
-
 fn attempt(
     name: &str,
     loaded: &Loaded,
     hands: Option<&Hands>,
     use_cache: bool,
-    cache_trouble: &mut Option<String>,
+    cache_trouble: &mut Option<NotKept>,
     told: &mut dyn FnMut(Progress) -> bool,
 ) -> Result<Run, Error> {
     let lid_open = loaded.scenario.about.lid != Lid::Locked;
     let options = Options { lid_open, use_cache, ..Options::default() };
     let session = begin(name, loaded, hands, &options, told)?;
     if let Some(why) = session.cache_trouble() {
-        *cache_trouble = Some(why.to_owned());
+        *cache_trouble = Some(why.clone());
     }
     let run = session.run(told);
     if run.stopped { Err(Error::Stopped) } else { Ok(run) }

@@ -6,6 +6,7 @@ use crate::bench::car::Car;
 use crate::bench::setup::Setup;
 use crate::bench::survey::NoSurvey;
 use crate::report::{self, Curves, Detection};
+use crate::scenario::Mistake;
 use crate::session::{self, Speed};
 use crate::store;
 use crate::words::facts;
@@ -17,7 +18,7 @@ const DRAWN: usize = 1;
 
 /// A car's text: a shipped one's, or that of a car file beside.
 fn car_text(name: &str) -> Result<String, Error> {
-    store::car_text(name, Some(Path::new("."))).map_err(Error::rule)
+    store::car_text(name, Some(Path::new("."))).map_err(|why| Error::mistake("", Mistake::NoCar(why)))
 }
 
 fn no_survey(why: NoSurvey) -> Error {
@@ -51,7 +52,7 @@ pub struct Survey {
 /// Watches so many engines with parts and wheels of their own; `told` hears of each that is done.
 pub fn curves(car: &str, wheels: usize, turns: f64, told: &(dyn Fn(usize) + Sync)) -> Result<Survey, Error> {
     let text = car_text(car)?;
-    let car = Car::parse(&text).map_err(|e| Error::rule(e.to_string()))?;
+    let car = Car::parse(&text).map_err(|e| Error::rule(facts::car(&e)))?;
     let points = batch::curves(&text, wheels, turns, &batch::CURVE_RPM, &told).map_err(no_survey)?;
     let cylinders = car.plant.layout.cylinders();
     Ok(Survey { title: car.title, points, wheels, turns, cylinders, name: car.name })
@@ -99,5 +100,5 @@ impl Survey {
 /// simulated seconds.
 pub fn speed(step_deg: f64, seconds: f64) -> Result<Speed, Error> {
     let setup = Setup { step_deg, ..Setup::healthy(store::CARS[0].1, 1, 90.0) };
-    session::idle_speed(&setup, seconds).map_err(|e| Error::rule(e.to_string()))
+    session::idle_speed(&setup, seconds).map_err(|e| Error::rule(facts::session(&e)))
 }

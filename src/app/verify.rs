@@ -9,15 +9,15 @@
 use super::replay::{Came, How, judge};
 use super::results::page;
 use super::whose::key;
-use super::{Error, Files, Progress, Run, Sort, Unread, VERSION};
+use super::{Error, Files, NotKept, Progress, Run, Sort, Unread, VERSION};
 use crate::bench::record::hash_of_text;
 use crate::lesson::Grade;
 use crate::report::{HandedIn, handed_in_csv, handed_in_table};
 use crate::session::JSON_SCHEMA;
 use crate::session::logbook::Claims;
-use crate::session::replay::Verdict;
 use crate::session::ticket::{Key, Seal};
-use crate::words::{self, say};
+use crate::session::verdict::Verdict;
+use crate::words::{self, facts, say};
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
@@ -115,7 +115,7 @@ pub struct Verdicts {
     /// Time of the processor for earlier lives that were not kept, and for the rest \[s\].
     pub spent_s: (f64, f64),
     /// Why conditioned cars could not be kept.
-    pub cache_troubles: BTreeSet<String>,
+    pub cache_troubles: BTreeSet<NotKept>,
 }
 
 impl Verdicts {
@@ -325,7 +325,7 @@ struct Judged {
     page: Option<String>,
     /// Time of the processor that the car's earlier life took, if it was driven anew, and the rest \[s\].
     spent_s: (f64, f64),
-    cache_trouble: Option<String>,
+    cache_trouble: Option<NotKept>,
 }
 
 impl Judged {
@@ -400,10 +400,10 @@ fn judge_one(
 
 fn told_of(came: Came, name: &str, number: usize, watch: &Watch<'_>) -> Result<Judged, Error> {
     Ok(match came {
-        Came::NoLogbook(why) => Judged::not(&say!("app-is-no-logbook", why = why)),
-        Came::NotAtHand(_, why) => Judged::not(&why),
+        Came::NoLogbook(why) => Judged::not(&say!("app-is-no-logbook", why = facts::reason(&why))),
+        Came::NotAtHand(_, why) => Judged::not(&facts::reason(&why)),
         Came::Verdict(answer) => {
-            let mut why = answer.why;
+            let mut why = facts::reason(&answer.reason);
             if let (Some(expected), Some(found)) = (&answer.expected, &answer.found) {
                 why = say!(
                     "app-expected-found",
@@ -429,7 +429,11 @@ fn told_of(came: Came, name: &str, number: usize, watch: &Watch<'_>) -> Result<J
                 met: Some(out.run.judged.iter().filter(|j| j.met).count()),
                 expectations: Some(out.run.judged.len()),
                 cache_trouble: out.cache_trouble,
-                ..Judged::without_run(word(out.answer.verdict), &out.answer.why, out.answer.line)
+                ..Judged::without_run(
+                    word(out.answer.verdict),
+                    &facts::reason(&out.answer.reason),
+                    out.answer.line,
+                )
             }
         }
     })

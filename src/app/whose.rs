@@ -21,7 +21,7 @@ impl Whose<'_> {
     /// Who it is, if anybody is named; a ticket must be for this text.
     pub fn who(&self, files: &dyn Files, scenario_text: &str) -> Result<Option<Who>, Error> {
         if let Some(file) = self.ticket {
-            let wrong = |why: String| Error::of(file, why);
+            let wrong = |mistake| Error::mistake(file, mistake);
             let ticket = Ticket::read(&text_of(files, file, Sort::Ticket)?).map_err(wrong)?;
             return ticket.who(scenario_text).map(Some).map_err(wrong);
         }
@@ -32,15 +32,14 @@ impl Whose<'_> {
 /// Who is named by a class seed and a word that go together.
 pub fn named(class_seed: Option<u64>, trainee: Option<&str>) -> Result<Option<Who>, Error> {
     match (class_seed, trainee) {
-        (Some(seed), Some(word)) => match Who::new(seed, word, None) {
-            Ok(who) => Ok(Some(who)),
-            Err(why) => Err(Error::of("--trainee", why)),
-        },
+        (Some(seed), Some(word)) => {
+            Who::new(seed, word, None).map(Some).map_err(|mistake| Error::mistake("--trainee", mistake))
+        }
         _ => Ok(None),
     }
 }
 
 /// An instructor's key from its file.
 pub fn key(files: &dyn Files, name: &str) -> Result<Key, Error> {
-    Key::new(&bytes_of(files, name, Sort::Key)?).map_err(|why| Error::of(name, why))
+    Key::new(&bytes_of(files, name, Sort::Key)?).map_err(|mistake| Error::mistake(name, mistake))
 }

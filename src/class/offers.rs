@@ -16,7 +16,7 @@ use crate::link::{DiagRequest, Group, LiveValues, Routine};
 use crate::report::cost_words;
 use crate::session::{Prices, replay};
 use crate::units::{self, Range};
-use crate::words::{Words, message_of, name, say, upper_first};
+use crate::words::{Words, facts, message_of, name, say, upper_first};
 use serde_json::{Value, json};
 
 /// Longest text that is typed into an act: a serial, a code.
@@ -570,5 +570,5 @@ pub fn refused(action: &Action, car: &Car) -> Option<String> {
     if !fits {
         return not_theirs();
     }
-    replay::allowed(action).err()
+    replay::allowed(action).err().map(|why| facts::mistake(&why))
 }

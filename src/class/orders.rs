@@ -14,7 +14,7 @@ use crate::session::desk::Reach;
 use crate::session::live::Order;
 use crate::session::replay;
 use crate::units;
-use crate::words::{name, say, upper_first};
+use crate::words::{facts, name, say, upper_first};
 use futures_util::future::join_all;
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -179,7 +179,7 @@ async fn obey(class: &Arc<Class>, order: Orders, to: &UnboundedSender<Asked>) ->
             })
         }
         Orders::Slip { to, act } => {
-            replay::allowed(&act).map_err(Error::rule)?;
+            replay::allowed(&act).map_err(|why| Error::rule(facts::mistake(&why)))?;
             if matches!(act, Action::Note(_)) {
                 return Err(Error::rule(say("class-not-offered")));
             }
@@ -367,7 +367,7 @@ pub(super) fn end_exam(class: &Class) -> Result<(), Error> {
 /// Faults that can be slipped in, in the form of what a seat can press.
 pub fn faults() -> Value {
     let number = |range: &units::Range, start: f64| {
-        json!([{ "key": "$x", "name": range.words, "number":
+        json!([{ "key": "$x", "name": "", "number":
             { "low": range.low, "high": range.high, "start": start, "unit": range.unit } }])
     };
     let one = |id: &str, called: String, act: Value, fields: Value| json!({ "id": id, "name": upper_first(&called), "act": act, "fields": fields });

@@ -10,7 +10,7 @@ use super::seat::{Attempt, Memory, Out, Seat, engine, look};
 use super::{Class, Refusal, now};
 use crate::app::view::Known;
 use crate::app::{Error, Viewer};
-use crate::words::{Words, say};
+use crate::words::{Words, facts, say};
 use axum::Router;
 use axum::extract::ws::{Message, WebSocket, WebSocketUpgrade};
 use axum::extract::{ConnectInfo, DefaultBodyLimit, Path, Query, State};
@@ -422,6 +422,7 @@ impl Pages {
     async fn prepare(&mut self) -> Result<(), Gone> {
         let (Some(told), Some(attempt)) = (self.told, &self.attempt) else { return self.ping().await };
         if let Some(why) = attempt.live.trouble() {
+            let why = facts::trouble(&why);
             self.told = None;
             return self.send(json!({ "kind": "told", "text": why }).to_string()).await;
         }

@@ -129,7 +129,7 @@ fn job(view: &View) -> Value {
         "minutes": say!("cost-minutes", minutes = number(job.minutes, 0)),
         "money": say!("class-money", money = number(job.money, 0), currency = job.currency.as_str()),
         "parts": job.parts_bought,
-        "lines": job.lines.iter().map(|l| line(&l.what, l.minutes, l.money)).collect::<Vec<_>>(),
+        "lines": job.lines.iter().map(|l| line(&facts::work(&l.work), l.minutes, l.money)).collect::<Vec<_>>(),
     })
 }
 

@@ -1,8 +1,8 @@
 //! `idlewright check`: reads files and says what is wrong; with `--solve` it runs scenarios too.
 
-use super::files::{Disk, print};
+use super::files::{Disk, files_of, print};
 use super::tell::{Teller, cache_trouble};
-use crate::app::check::check as check_file;
+use crate::app::check::{Kind, check as check_file};
 use crate::app::solve::{Solved, Tried, solve};
 use crate::app::whose::named;
 use crate::app::{Error, Who};
@@ -29,9 +29,15 @@ pub(super) struct CheckArgs {
 /// Checks, then runs what can be solved; 1 if one cannot, or without thinking.
 pub(super) fn check(args: &CheckArgs) -> Result<u8, Error> {
     let mut worst: Option<u8> = None;
-    for name in &args.files {
-        match check_all(name, args) {
-            Ok(what) => print(&format!("{name}: {what}\n"))?,
+    let mut scenarios = Vec::new();
+    for name in args.files.iter().flat_map(|name| files_of(name)) {
+        match check_all(&name, args) {
+            Ok((kind, what)) => {
+                print(&format!("{name}: {what}\n"))?;
+                if kind == Kind::Scenario {
+                    scenarios.push(name);
+                }
+            }
             Err(e) => {
                 eprintln!("{e}");
                 let code = super::exit_code(&e);
@@ -44,7 +50,7 @@ pub(super) fn check(args: &CheckArgs) -> Result<u8, Error> {
     }
     let mut good = true;
     if args.solve {
-        for name in &args.files {
+        for name in &scenarios {
             for who in asked_for(args)? {
                 good &= try_it(name, who.as_ref(), args.no_cache)?;
             }
@@ -68,12 +74,12 @@ fn asked_for(args: &CheckArgs) -> Result<Vec<Option<Who>>, Error> {
 }
 
 /// Checks a file for everybody that was asked for.
-fn check_all(name: &str, args: &CheckArgs) -> Result<String, Error> {
+fn check_all(name: &str, args: &CheckArgs) -> Result<(Kind, String), Error> {
     if args.class_seed.is_some() && args.trainee.is_none() && args.variants.is_none() {
         return Err(Error::rule(say("usage-class-seed-alone")));
     }
     let seed = class_seed(args).to_string();
-    let mut said = String::new();
+    let (mut kind, mut said) = (Kind::Scenario, String::new());
     for who in asked_for(args)? {
         let checked = check_file(&Disk, name, who.as_ref()).map_err(|e| match (e, &who) {
             (Error::Input(w), Some(who)) if args.variants.is_some() => {
@@ -83,26 +89,22 @@ fn check_all(name: &str, args: &CheckArgs) -> Result<String, Error> {
             (other, _) => other,
         })?;
         if said.is_empty() {
-            let id = match (checked.scenario, &checked.against) {
-                (true, _) => "check-scenario",
-                (false, Some(_)) => "check-actions",
-                (false, None) => "check-actions-alone",
-            };
-            let scenario = checked.against.as_deref().unwrap_or_default();
-            let (acts, expectations) = (checked.acts, checked.expectations);
+            let stands_alone = matches!(checked.kind, Kind::Scenario | Kind::Car);
+            let how = if stands_alone || checked.against.is_some() { "" } else { "-alone" };
             said = say!(
-                id,
+                &format!("check-{}{how}", checked.kind.id()),
                 id = checked.id.as_str(),
-                scenario = scenario,
-                acts = acts,
-                expectations = expectations
+                scenario = checked.against.as_deref().unwrap_or_default(),
+                acts = checked.acts,
+                expectations = checked.expectations
             );
+            kind = checked.kind;
         }
     }
-    Ok(match args.variants {
-        Some(n) => say!("check-trainees", checked = said, trainees = n, seed = seed),
-        None => said,
-    })
+    if let Some(n) = args.variants {
+        said = say!("check-trainees", checked = said, trainees = n, seed = seed);
+    }
+    Ok((kind, said))
 }
 
 /// Tries the car left alone, the solution, the swap of everything and the traps, and tells what came of it.

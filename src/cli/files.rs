@@ -1,5 +1,6 @@
 //! The disk: files that a person names are read, and results written.
 
+use crate::app::load::SCENARIO;
 use crate::app::{Error, Files, Sort, Unread};
 use crate::words::say;
 use std::io::{Read, Write};
@@ -31,6 +32,24 @@ impl Files for Disk {
         let parent = Path::new(name).parent()?;
         Some(if parent.as_os_str().is_empty() { PathBuf::from(".") } else { parent.into() })
     }
+}
+
+/// The TOML files of a folder and of those in it, each folder's scenario first; of anything else its name.
+pub(super) fn files_of(name: &str) -> Vec<String> {
+    let inside = files_in(Path::new(name));
+    if inside.is_empty() { vec![name.to_owned()] } else { inside }
+}
+
+#[expect(clippy::disallowed_methods, reason = "the command line reads the files that a person names")]
+fn files_in(folder: &Path) -> Vec<String> {
+    let inside = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    // a link to a folder is not followed: it may lead in a circle
+    let mut inside: Vec<(bool, PathBuf)> =
+        inside.map(|e| (e.file_type().is_ok_and(|t| t.is_dir()), e.path())).collect();
+    inside.retain(|(dir, p)| *dir || p.extension().is_some_and(|e| e == "toml"));
+    inside.sort_by_key(|(dir, p)| (*dir, !p.ends_with(SCENARIO), p.clone()));
+    let files = |(dir, p): &(bool, PathBuf)| if *dir { files_in(p) } else { vec![p.display().to_string()] };
+    inside.iter().flat_map(files).collect()
 }
 
 /// Prints; a reader who has gone is nobody's trouble, a full disk is.

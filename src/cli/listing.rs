@@ -1,17 +1,23 @@
 //! `scenarios`, `words` and `new`: what ships, the glossary, a scenario to begin one's own with.
 
-use super::files::{print, write_new};
+use super::files::{print, probe, write_new};
+use crate::app::load::SCENARIO;
 use crate::app::{Error, listing, shown};
-use crate::words::say;
+use crate::words::{name, say};
 use std::path::Path;
 
 /// Lists the shipped scenarios with their action files.
 pub(super) fn scenarios() -> Result<u8, Error> {
-    let mut text = format!("{}\n\n", say("list-scenarios"));
+    let mut text = format!("{}\n", say("list-scenarios"));
+    let mut family = "";
     for s in listing::scenarios() {
-        text += &format!("  {:<24} {}  {}\n", s.name, say!("list-level", level = s.level), s.title);
-        for (name, title) in s.actions {
-            text += &format!("      --actions {name:<36} {title}\n");
+        if s.family != family {
+            family = s.family;
+            text += &format!("\n{}\n", name("family", family));
+        }
+        text += &format!("  {:<30} {}  {}\n", s.name, say!("list-level", level = s.level), s.title);
+        if !s.actions.is_empty() {
+            text += &format!("      --actions {}\n", s.actions.join(" | "));
         }
     }
     print(&text)?;
@@ -44,9 +50,16 @@ pub(super) fn words(asked: Option<&str>) -> Result<u8, Error> {
     Ok(0)
 }
 
-/// Writes the template where nothing is yet.
+/// Writes the template where nothing is yet: into a folder of the scenario's own, or a file.
 pub(super) fn new(path: &Path) -> Result<u8, Error> {
-    write_new(path, listing::TEMPLATE, false)?;
+    let file = path.extension().is_some_and(|e| e == "toml");
+    if file {
+        write_new(path, &listing::template(None), false)?;
+    } else {
+        probe(path, &[])?;
+        let id = path.file_name().and_then(|n| n.to_str());
+        write_new(&path.join(SCENARIO), &listing::template(id), false)?;
+    }
     print(&format!("{}\n", say!("new-done", file = path.display().to_string())))?;
     Ok(0)
 }

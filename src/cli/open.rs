@@ -1,15 +1,14 @@
-//! Opening the window: which scenario, what it may read and write, what is said where there is no display.
+//! `idlewright window`: its arguments, and what is said where no window can be.
 
-use super::files::{Disk, room_for, write_all};
+use super::Opens;
+#[cfg(feature = "panels")]
+use super::desk::opened;
+use super::files::room_for;
 use super::run::WhoArgs;
-use crate::app::results::Results;
-use crate::app::whose::Whose;
-use crate::app::{Error, Options, Run, listing, load};
-use crate::window::panels::{Middle, Save, charts};
-use crate::window::{Attempt, Desk, Open, Picture, Start};
+use crate::app::{Error, listing};
 use crate::words::say;
 use clap::{Args, ValueEnum};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Exit code where no window can be.
 const NO_DISPLAY: u8 = 3;
@@ -18,30 +17,30 @@ const NO_DISPLAY: u8 = 3;
 pub(super) struct WindowArgs {
     scenario: Option<String>,
     #[arg(long, value_name = "N")]
-    seed: Option<u64>,
+    pub(super) seed: Option<u64>,
     #[command(flatten)]
-    who: WhoArgs,
+    pub(super) who: WhoArgs,
     #[arg(long)]
-    no_cache: bool,
+    pub(super) no_cache: bool,
     #[arg(long, value_name = "FILE")]
-    picture: Option<PathBuf>,
+    pub(super) picture: Option<PathBuf>,
     #[arg(long, value_name = "SECONDS", requires = "picture")]
-    after: Option<f64>,
+    pub(super) after: Option<f64>,
     #[arg(long, requires = "picture")]
-    open_lid: bool,
+    pub(super) open_lid: bool,
     #[arg(long, value_enum, requires = "picture", hide_possible_values = true)]
-    show: Option<ShowArg>,
+    pub(super) show: Option<ShowArg>,
     #[arg(long, requires = "picture")]
-    night: bool,
+    pub(super) night: bool,
     #[arg(long, value_name = "FILE")]
-    screen: Option<PathBuf>,
+    pub(super) screen: Option<PathBuf>,
     #[arg(long, value_name = "N", conflicts_with_all = ["picture", "screen"],
         value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
-    frames: Option<u32>,
+    pub(super) frames: Option<u32>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum ShowArg {
+pub(super) enum ShowArg {
     Engine,
     Traces,
     Wheel,
@@ -49,7 +48,7 @@ enum ShowArg {
 }
 
 /// Opens the window, where the program has one.
-pub(super) fn window(args: &WindowArgs, open: Option<Open>) -> Result<u8, Error> {
+pub(super) fn window(args: &WindowArgs, open: Opens) -> Result<u8, Error> {
     let name = args.scenario.as_deref().unwrap_or(listing::first());
     let after_s = args.after.unwrap_or(0.0);
     if !(0.0..=86_400.0).contains(&after_s) {
@@ -63,61 +62,14 @@ pub(super) fn window(args: &WindowArgs, open: Option<Open>) -> Result<u8, Error>
     for file in args.screen.iter().chain(&args.picture) {
         room_for(file)?;
     }
-    let start = Start {
-        attempt: attempt(name, &args.who.whose())?,
-        options: Options { seed: args.seed, use_cache: !args.no_cache, ..Options::default() },
-        desk: Desk { read, write },
-        picture: args.picture.clone().map(|file| Picture {
-            file,
-            after_s,
-            lid_open: args.open_lid,
-            middle: match args.show {
-                None | Some(ShowArg::Engine) => Middle::Engine,
-                Some(ShowArg::Traces) => Middle::Readings,
-                Some(ShowArg::Wheel) => Middle::Wheel,
-                Some(ShowArg::Cylinders) => Middle::Strip,
-            },
-            night: args.night,
-        }),
-        screen: args.screen.clone(),
-        frames: args.frames,
-        size: (1600, 900),
-    };
-    let open = open.unwrap_or(|_| Err(say("window-not-built")));
-    if let Err(why) = open(start) {
+    if let Err(why) = opened(args, name, open)? {
         eprintln!("{}", say!("window-cannot-open", why = why, scenario = name));
         return Ok(NO_DISPLAY);
     }
     Ok(0)
 }
 
-fn attempt(name: &str, whose: &Whose<'_>) -> Result<Attempt, Error> {
-    let loaded = load::scenario(&Disk, name, whose)?;
-    Ok(Attempt { scenario: loaded.scenario, text: loaded.text })
-}
-
-/// A scenario that somebody chose in the window.
-fn read(name: &str) -> Result<Attempt, String> {
-    attempt(name, &Whose::default()).map_err(|e| e.to_string())
-}
-
-/// What somebody wanted to keep of an attempt.
-fn write(run: &Run, scenario: &str, what: Save, folder: &Path) -> Result<String, String> {
-    let results = Results { run, scenario, actions: None };
-    let files = match what {
-        Save::Trace => vec![results.trace()],
-        Save::Logbook => vec![results.logbook()],
-        Save::Debrief => results.debrief().into(),
-        Save::Picture => Vec::new(),
-    };
-    // what the attempt before left is not written over
-    let files: Vec<(PathBuf, String)> =
-        files.into_iter().map(|(name, text)| (charts::free(folder, name), text)).collect();
-    let named: Vec<(String, String)> = files
-        .iter()
-        .map(|(p, text)| (p.file_name().unwrap_or_default().to_string_lossy().into_owned(), text.clone()))
-        .collect();
-    write_all(folder, &named).map_err(|e| e.to_string())?;
-    let all: Vec<String> = files.iter().map(|(p, _)| p.display().to_string()).collect();
-    Ok(say!("window-written", files = all.join(", ")))
+#[cfg(not(feature = "panels"))]
+fn opened(_: &WindowArgs, _: &str, _: Opens) -> Result<Result<(), String>, Error> {
+    Ok(Err(say("window-not-built")))
 }

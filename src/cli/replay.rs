@@ -9,7 +9,7 @@ use super::tell::{Teller, cache_trouble};
 use crate::app::replay::{Came, How, json, judge, text};
 use crate::app::{Error, Run, Verdict, results, verify};
 use crate::words::numbers::number;
-use crate::words::say;
+use crate::words::{facts, say};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -47,9 +47,11 @@ pub(super) fn replay(args: &ReplayArgs) -> Result<u8, Error> {
     let (answer, out) = match came? {
         Came::Out(out) => (out.answer.clone(), Some(out)),
         Came::Verdict(answer) => (answer, None),
-        Came::NoLogbook(why) => return Err(Error::of(&args.file, say!("app-no-logbook", why = why))),
+        Came::NoLogbook(why) => {
+            return Err(Error::of(&args.file, say!("app-no-logbook", why = facts::reason(&why))));
+        }
         Came::NotAtHand(id, why) => {
-            return Err(Error::rule(say!("replay-not-at-hand", scenario = id, why = why)));
+            return Err(Error::rule(say!("replay-not-at-hand", scenario = id, why = facts::reason(&why))));
         }
     };
     cache_trouble(out.iter().filter_map(|o| o.cache_trouble.as_ref()));
@@ -63,9 +65,10 @@ pub(super) fn replay(args: &ReplayArgs) -> Result<u8, Error> {
         print(&format!("{}\n", json(&answer, run)))?;
     } else {
         let verdict = say(&format!("verdict-{}", id.replace(' ', "-")));
+        let why = facts::reason(&answer.reason);
         let why = match answer.line {
-            Some(line) => say!("replay-line", line = line, why = answer.why.as_str()),
-            None => answer.why.clone(),
+            Some(line) => say!("replay-line", line = line, why = why),
+            None => why,
         };
         let mut lines = vec![format!("{}: {verdict}: {why}", args.file)];
         for (id, text) in [("replay-expected", &answer.expected), ("replay-found", &answer.found)] {

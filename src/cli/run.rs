@@ -105,7 +105,7 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     // what was simulated is told even where it cannot be written
     let written = args.out.as_ref().map_or(Ok(()), |dir| write_all(dir, &done.results().all()));
     if args.json {
-        print(&format!("{}\n", done.run.json()))?;
+        print(&format!("{}\n", results::json(&done.run)))?;
     } else {
         print(&done.results().table())?;
     }

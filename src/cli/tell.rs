@@ -1,8 +1,8 @@
 //! Progress on the error stream, and Ctrl-C.
 
-use crate::app::{Progress, attempt};
+use crate::app::{NotKept, Progress, attempt};
 use crate::words::numbers::{clock, number};
-use crate::words::say;
+use crate::words::{facts, say};
 use std::io::IsTerminal;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -66,15 +66,16 @@ impl Teller {
                 let spent = now.duration_since(since).as_secs_f64().max(1e-6);
                 let pace = (at_s - from_s) / spent;
                 let left = if pace > 0.0 { (end_s - at_s).max(0.0) / pace } else { 0.0 };
-                if slow.is_empty() {
-                    let (pace, left) = (number(pace, 0), number(left, 0));
-                    say!("progress-running", at = clock(at_s), end = clock(end_s), pace = pace, left = left)
-                } else {
+                if let Some(slow) = slow {
                     // day and night go by at very different paces: seconds left would say nothing
                     let [at, end] = [at_s, end_s].map(|s| s / 86_400.0);
                     let (share, spent) = (number(100.0 * at / end, 0), number(spent, 0));
                     let (at, end) = (number(at, 1), number(end, 1));
-                    say!("progress-days", at = at, end = end, share = share, what = slow, spent = spent)
+                    let what = facts::alone(slow);
+                    say!("progress-days", at = at, end = end, share = share, what = what, spent = spent)
+                } else {
+                    let (pace, left) = (number(pace, 0), number(left, 0));
+                    say!("progress-running", at = clock(at_s), end = clock(end_s), pace = pace, left = left)
                 }
             }
         };
@@ -94,7 +95,7 @@ impl Teller {
 }
 
 /// Says why conditioned cars could not be kept.
-pub(super) fn cache_trouble<'a>(why: impl IntoIterator<Item = &'a String>) {
+pub(super) fn cache_trouble<'a>(why: impl IntoIterator<Item = &'a NotKept>) {
     for why in why {
         eprintln!("{}", attempt::not_kept(why));
     }

@@ -1,9 +1,9 @@
 //! The job card on paper.
 
 use super::page::{self, section};
-use crate::session::Job;
+use crate::session::{Job, Work};
 use crate::words::numbers::number;
-use crate::words::say;
+use crate::words::{facts, say};
 use maud::{Markup, html};
 
 /// The sum in words.
@@ -19,15 +19,15 @@ pub(super) fn sum_words(job: &Job) -> String {
 
 /// Lines in words, the same work taken together.
 pub(super) fn lines_words(job: &Job) -> String {
-    let mut all: Vec<(&str, u32, f64)> = Vec::new();
+    let mut all: Vec<(&Work, u32, f64)> = Vec::new();
     for l in &job.lines {
-        match all.iter_mut().find(|a| a.0 == l.what) {
+        match all.iter_mut().find(|a| *a.0 == l.work) {
             Some(a) => (a.1, a.2) = (a.1 + 1, a.2 + l.minutes),
-            None => all.push((&l.what, 1, l.minutes)),
+            None => all.push((&l.work, 1, l.minutes)),
         }
     }
-    let one = |(what, times, minutes): &(&str, u32, f64)| {
-        say!("card-line", times = *times, what = *what, minutes = number(*minutes, 1))
+    let one = |(what, times, minutes): &(&Work, u32, f64)| {
+        say!("card-line", times = *times, what = facts::work(what), minutes = number(*minutes, 1))
     };
     super::names::listed(&all.iter().map(one).collect::<Vec<_>>())
 }
@@ -44,7 +44,7 @@ pub(super) fn card(job: &Job) -> Markup {
         @for l in &job.lines {
             tr {
                 td { (l.id) }
-                td { (l.what) }
+                td { (facts::work(&l.work)) }
                 td.n { (number(l.minutes, 1)) }
                 td.n { (number(l.money, 2)) }
             }

@@ -3,7 +3,7 @@
 use super::card::card;
 use super::charts;
 use super::grade;
-use super::judged::{hidden_why, told, verdict};
+use super::judged::{told, verdict};
 use super::logged;
 use super::names::{
     against, code_states, history, lambda_words, lamp_words, learned_number, learned_words, listed,
@@ -62,15 +62,14 @@ fn found(sheet: &Sheet) -> Markup {
         page::words("found-wanted"),
         page::digits("found-at"),
     ];
-    let hidden = hidden_why();
     let rows = html! {
         @for l in sheet.lines {
-            @let told = told(sheet, l, &hidden);
+            @let told = told(sheet, l);
             tr {
                 td class=(good_or_bad(l.met)) { (mark_words(l.met)) }
                 td title=(l.what) { (upper_first(&path_words(&l.what))) small { (told.why) } }
                 td."n wrap" { (told.measured) }
-                td class=[(told.rule.chars().count() < 20).then_some("nb")] { (told.rule) }
+                td class=[(told.asked.chars().count() < 20).then_some("nb")] { (told.asked) }
                 td.n { (minutes(l.at_s, false)) }
             }
         }

@@ -4,13 +4,13 @@
 //! *Inside*: words and layout. *Outside*: what an attempt is worth ([`crate::lesson`]), a gradebook's row.
 
 use super::card::{lines_words, sum_words as card_words};
-use super::names::{id_words, listed, true_minus};
+use super::names::{id_words, listed};
 use super::page::{self, good_or_bad, mark, note, section};
 use super::sheet::{Beside, Sheet};
 use crate::bench::view::{LearnedView, Observation, WindowTruth};
 use crate::lesson::{Grade, Prediction, Scored};
 use crate::words::numbers::{minutes, number, signed};
-use crate::words::{say, upper_first};
+use crate::words::{facts, say, upper_first};
 use maud::{Markup, html};
 
 fn points(x: f64) -> String {
@@ -36,7 +36,8 @@ pub(super) fn short_words(g: &Grade) -> String {
 pub(super) fn lines(g: &Grade) -> Vec<(String, String)> {
     let mut out = vec![(say("account-grade"), sum_words(g))];
     for r in &g.rows {
-        let lost: Vec<String> = r.findings.iter().filter(|f| !f.met).map(|f| true_minus(&f.says)).collect();
+        let lost: Vec<String> =
+            r.findings.iter().filter(|f| !f.met).map(|f| facts::found(&f.found)).collect();
         let of = say!(
             "grade-row",
             points = format!("{:>4}", points(r.points)),
@@ -50,8 +51,8 @@ pub(super) fn lines(g: &Grade) -> Vec<(String, String)> {
         let words = say!(
             "grade-predicted",
             question = p.question.as_str(),
-            said = p.said.as_deref().map_or_else(|| say("grade-said-nothing"), true_minus),
-            came = p.came.as_deref().map_or_else(|| say("grade-not-seen"), true_minus),
+            said = p.said.as_ref().map_or_else(|| say("grade-said-nothing"), facts::outcome),
+            came = p.came.as_ref().map_or_else(|| say("grade-not-seen"), facts::outcome),
         );
         out.push((String::new(), words));
     }
@@ -89,7 +90,7 @@ fn row(r: &Scored, tasks: bool) -> Markup {
             td {
                 (r.says)
                 @if r.closes { " " small { (say("grade-closes")) } }
-                ul.found { @for f in &r.findings { li { (mark(f.met)) " " (true_minus(&f.says)) } } }
+                ul.found { @for f in &r.findings { li { (mark(f.met)) " " (facts::found(&f.found)) } } }
             }
         }
     }
@@ -123,9 +124,9 @@ fn prediction(p: &Prediction) -> Markup {
     html! {
         tr {
             td { (p.question) small { (say!("predicted-put", at = minutes(p.asked_s, false), why = why)) } }
-            td { (p.said.as_deref().map_or_else(|| say("predicted-no-answer"), true_minus)) }
+            td { (p.said.as_ref().map_or_else(|| say("predicted-no-answer"), facts::outcome)) }
             td {
-                (p.came.as_deref().map_or_else(|| say("predicted-ended-before"), true_minus))
+                (p.came.as_ref().map_or_else(|| say("predicted-ended-before"), facts::outcome))
                 @if let Some(t) = p.looked_s { small { (say!("predicted-looked", at = minutes(t, false))) } }
             }
             td class=(class) { (word) }

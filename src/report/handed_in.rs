@@ -35,7 +35,7 @@ pub struct HandedIn {
     pub lid_open: Option<bool>,
     /// Minutes on the job card.
     pub minutes: Option<f64>,
-    /// Money on the job card \[credits\].
+    /// Money on the job card \[cost units\].
     pub money: Option<f64>,
     /// Parts bought.
     pub parts: Option<usize>,

@@ -1,35 +1,31 @@
 //! What was expected, in words, as the lid allows it.
 
-use super::names::{measured_words, said, true_minus};
-use super::sheet::{Line, Sheet};
-use crate::words::say;
+use super::names::measured_words;
+use super::sheet::Sheet;
+use crate::session::Judged;
+use crate::words::{facts, say};
 
 /// A judged expectation in words.
-pub(super) struct Told<'l> {
+pub(super) struct Told {
     /// What was found.
     pub measured: String,
     /// What was wanted.
-    pub rule: String,
-    /// Why, in the author's words.
-    pub why: &'l str,
+    pub asked: String,
+    /// Why.
+    pub why: String,
 }
 
-/// Measured, rule and why of a line; of truth under a closed lid neither.
-pub(super) fn told<'l>(sheet: &Sheet, line: &'l Line, hidden: &'l str) -> Told<'l> {
-    if line.what.starts_with("truth.") && !sheet.lid_open {
-        return Told { measured: say("line-hidden"), rule: say("line-hidden"), why: hidden };
+/// Measured, asked and why of what was judged; of truth under a closed lid neither.
+pub(super) fn told(sheet: &Sheet, judged: &Judged) -> Told {
+    if judged.what.starts_with("truth.") && !sheet.lid_open {
+        return Told { measured: say("line-hidden"), asked: say("line-hidden"), why: say("line-hidden-why") };
     }
-    let rule = line.rule.strip_prefix("is ").unwrap_or(&line.rule).trim_matches('"');
+    let hidden = judged.hidden && judged.measured.is_null();
     Told {
-        measured: true_minus(&measured_words(&line.what, &line.measured)),
-        rule: true_minus(&said(rule)),
-        why: &line.why,
+        measured: if hidden { say("line-hidden") } else { measured_words(&judged.what, &judged.measured) },
+        asked: facts::asked(&judged.asked),
+        why: facts::why(&judged.why),
     }
-}
-
-/// What stands in place of the author's reason while the lid hides it.
-pub(super) fn hidden_why() -> String {
-    say("line-hidden-why")
 }
 
 /// How many were met.

@@ -10,6 +10,7 @@ use crate::link::{CodeStatus, Writer};
 use crate::session::Price;
 use crate::words::numbers::{minutes, number, signed};
 use crate::words::{Words, facts, message_of, name, say};
+use serde_json::Value;
 
 /// Cautions that stand on every printout, whatever the scenario adds.
 pub fn standing_cautions() -> Vec<String> {
@@ -218,12 +219,13 @@ fn key_words(key: &str) -> String {
     }
 }
 
-/// A measured number with one digit more than its unit is shown with, so that a rule at its edge can be read.
-pub(super) fn measured_words(path: &str, measured: &str) -> String {
+/// What was measured; a number with one digit more than its unit is shown with, so that a rule at its edge can be read.
+pub(super) fn measured_words(path: &str, measured: &Value) -> String {
     let unit = UNITS.iter().find(|(tail, _)| path.ends_with(tail)).map(|u| u.1);
-    match (measured.parse::<f64>(), unit) {
-        (Ok(x), Some(unit)) if x.is_finite() => number(x, decimals(unit) + 1),
-        _ => said(&tidy(measured)),
+    match (measured.as_f64(), unit) {
+        (Some(x), Some(unit)) => number(x, decimals(unit) + 1),
+        (Some(x), None) => tidy(&format!("{x:.3}")),
+        (None, _) => facts::value(measured),
     }
 }
 
@@ -234,27 +236,4 @@ pub(super) fn tidy(text: &str) -> String {
         Ok(x) if x.is_finite() => number(x, text.split_once('.').map_or(0, |(_, decimals)| decimals.len())),
         _ => text.into(),
     }
-}
-
-/// What a program calls true, false and null, as a person says it.
-pub(super) fn said(text: &str) -> String {
-    match text {
-        "true" => say("said-yes"),
-        "false" => say("said-no"),
-        "null" => say("said-none"),
-        other => other.into(),
-    }
-}
-
-/// A sentence that is not made in the words room with a true minus sign before its numbers; hyphens inside words stay.
-pub(super) fn true_minus(text: &str) -> String {
-    let mut out = String::new();
-    let mut before = ' ';
-    let mut rest = text.chars().peekable();
-    while let Some(c) = rest.next() {
-        let number = c == '-' && before == ' ' && rest.peek().is_some_and(char::is_ascii_digit);
-        out.push(if number { '\u{2212}' } else { c });
-        before = c;
-    }
-    out
 }

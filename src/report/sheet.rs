@@ -1,30 +1,13 @@
 //! What a run has to say on paper, as the caller hands it in.
 //!
-//! *Inside*: the judged expectations, the sheet, moments at which belief and truth stand side by side. *Outside*: words, layout.
+//! *Inside*: the sheet, moments at which belief and truth stand side by side. *Outside*: words, layout.
 
 use crate::bench::facts::ModelNote;
 use crate::bench::record::Entry;
 use crate::bench::trace::Trace;
 use crate::bench::view::{Observation, Truth};
 use crate::lesson::Grade;
-use crate::session::Job;
-
-/// One judged expectation.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Line {
-    /// Path of what was looked at.
-    pub what: String,
-    /// Why, in the author's words.
-    pub why: String,
-    /// The rule, in words.
-    pub rule: String,
-    /// It was met.
-    pub met: bool,
-    /// What was found; "hidden" where the lid hides it.
-    pub measured: String,
-    /// When it was judged \[s\].
-    pub at_s: f64,
-}
+use crate::session::{Job, Judged};
 
 /// Everything that a run has to say on paper.
 #[derive(Debug, Clone)]
@@ -74,7 +57,7 @@ pub struct Sheet<'a> {
     /// What was true at hand-over and at the end; under an open lid only.
     pub truth: Option<(&'a Truth, &'a Truth)>,
     /// The judged expectations.
-    pub lines: &'a [Line],
+    pub lines: &'a [Judged],
     /// The job card.
     pub job: &'a Job,
     /// What the attempt is worth, where the scenario is a lesson.

@@ -61,6 +61,11 @@ pub(super) fn disc(class: &str, x: f64, y: f64, r: f64) -> Markup {
     html! { circle class=(class) cx=(at(x)) cy=(at(y)) r=(r) {} }
 }
 
+/// A text as it stands in markup that is put together elsewhere.
+pub fn escaped(text: &str) -> String {
+    html! { (text) }.into_string()
+}
+
 /// Heights of words at lines' ends, pushed apart where lines meet; sorted from above.
 pub(super) fn spread<'h>(
     heights: impl DoubleEndedIterator<Item = &'h mut f64> + ExactSizeIterator,

@@ -1,7 +1,7 @@
 use super::cells::{csv_text, fixed, trace_csv};
 use super::debrief::debrief_html;
 use super::names::{path_words, standing_cautions, tidy};
-use super::sheet::{Line, Sheet};
+use super::sheet::Sheet;
 use super::svg::thin;
 use super::text::table;
 use crate::bench::Bench;
@@ -9,7 +9,9 @@ use crate::bench::facts::{Hindrance, ModelNote};
 use crate::bench::record::{Entry, Kind};
 use crate::bench::setup::{Faults, Setup, Weather};
 use crate::bench::trace::{COLUMNS, Trace};
+use crate::scenario::Rule;
 use crate::session::Job;
+use crate::session::{Asked, Judged, Why};
 use crate::words::numbers::{minutes, signed};
 use maud::html;
 
@@ -42,13 +44,14 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
     let mut trace = Trace::default();
     trace.add(&b, &seen);
     trace.add(&b, &seen);
-    let line = Line {
+    let line = Judged {
         what: "truth.deposit_um".into(),
-        why: "the plate <b>is</b> 'clean' & dry".into(),
-        rule: "at most 0.123456".into(),
+        why: Why::Author("the plate <b>is</b> 'clean' & dry".into()),
+        asked: Asked::Rule(Rule::Between { min: None, max: Some(0.123456) }),
         met: true,
-        measured: "0.0471147".into(),
+        measured: 0.0471147.into(),
         at_s: 61.0,
+        hidden: false,
     };
     let because = Hindrance::NoValue("<hr>".into());
     let note = ModelNote::NotDriven { pattern: crate::bench::pattern::Name::Town, because };
@@ -105,9 +108,15 @@ fn html_is_escaped_and_asks_for_nothing() {
 fn closed_lid_shows_no_truth_even_if_it_is_handed_in() {
     with_sheet(false, |s| {
         let page = debrief_html(s);
-        for told in
-            ["0.0471147", "0.123456", "dry", "class=\"ink\"", "line truth", "parts need", "What was true"]
-        {
+        for told in [
+            "0.0471147",
+            "0.123456",
+            "dry",
+            "class=\"ink\"",
+            "line truth",
+            "needed",
+            "True values at the end",
+        ] {
             assert!(!page.contains(told), "{told}");
         }
         assert!(page.contains("hidden"));
@@ -116,7 +125,7 @@ fn closed_lid_shows_no_truth_even_if_it_is_handed_in() {
     });
     with_sheet(true, |s| {
         let page = debrief_html(s);
-        for told in ["0.05<", "0.123456", "class=\"ink\"", "line truth", "What was true"] {
+        for told in ["0.05<", "0.123456", "class=\"ink\"", "line truth", "True values at the end"] {
             assert!(page.contains(told), "{told}");
         }
     });
@@ -176,7 +185,7 @@ fn numbers_and_times_read_well() {
         (tidy("719.4410306314267"), tidy("service routine")),
         ("719.4".into(), "service routine".into())
     );
-    assert_eq!(path_words("learned.idle_air_light.value"), "idle air, light");
+    assert_eq!(path_words("learned.idle_air_light.value"), "idle air, no load");
     assert_eq!(path_words("idle.mean_rpm"), "idle: mean speed (rpm)");
     assert_eq!(path_words("codes.P0507.pending"), "code P0507 pending");
 }
@@ -289,13 +298,14 @@ fn paper_speaks_the_language_that_is_chosen() {
     with_sheet(true, |s| {
         let mut truth = s.truth.expect("handed in").1.clone();
         truth.parts.iter_mut().for_each(|p| p.serial = "1".into());
-        let line = |what: &str| Line {
+        let line = |what: &str| Judged {
             what: what.into(),
-            why: "1".into(),
-            rule: "1".into(),
+            why: Why::Author("1".into()),
+            asked: Asked::Rule(Rule::Is(1.into())),
             met: false,
-            measured: "2".into(),
+            measured: 2.into(),
             at_s: 3.0,
+            hidden: false,
         };
         let paths =
             ["idle.mean_rpm", "learned.idle_air_light.value", "codes.P0507.pending", "lamp", "live.lambda"];

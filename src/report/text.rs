@@ -2,7 +2,7 @@
 
 use super::card::{lines_words, sum_words};
 use super::grade;
-use super::judged::{hidden_why, told, verdict};
+use super::judged::{told, verdict};
 use super::names::{
     against, code_states, decimals, lambda_words, lamp_words, learned_number, learned_words, lid_words,
     written,
@@ -247,20 +247,19 @@ fn work(sheet: &Sheet) -> Vec<String> {
 fn expectations(sheet: &Sheet, reasons: bool) -> Vec<String> {
     let mut out = wrapped("", &say!("account-expectations", verdict = verdict(sheet)), 4);
     let width = sheet.lines.iter().map(|l| l.what.chars().count()).max().unwrap_or(0).min(48);
-    let hidden = hidden_why();
     for line in sheet.lines {
-        let told = told(sheet, line, &hidden);
+        let told = told(sheet, line);
         let sign = say(if line.met { "account-met" } else { "account-not-met" });
         let first = format!("  {sign:<8} {:<width$}  ", plain(&line.what));
         let text = say!(
             "account-expectation",
             measured = told.measured,
-            rule = told.rule,
+            rule = told.asked,
             at = minutes(line.at_s, false),
         );
         out.extend(wrapped(&first, &text, 13));
         if (reasons || !line.met) && !told.why.is_empty() {
-            out.extend(wrapped(&" ".repeat(11), told.why, 11));
+            out.extend(wrapped(&" ".repeat(11), &told.why, 11));
         }
     }
     out

@@ -4,15 +4,16 @@
 
 use super::acts::who_words;
 use super::charts::{both, column, figure, flags, key_line, moment};
-use super::judged::{hidden_why, told};
+use super::judged::told;
 use super::logged::{number_of, row_class};
-use super::names::{path_words, tidy};
+use super::names::path_words;
 use super::page::{self, heavy, mark, note, section};
-use super::sheet::{Line, Sheet};
+use super::sheet::Sheet;
 use super::svg::{Flag, Panel, Pen, chart_alone};
 use super::timeline::{Row, rows};
 use super::twin::Pair;
 use crate::bench::trace::{COLUMNS, Column};
+use crate::session::Judged;
 use crate::words::numbers::minutes;
 use crate::words::{name, say, upper_first};
 use maud::{Markup, html};
@@ -70,9 +71,9 @@ fn numbers(pair: &Pair<'_>) -> Markup {
 
 /// Expectations of both; those of one alone come last.
 fn judged(pair: &Pair<'_>) -> Markup {
-    let same = |l: &Line, m: &Line| m.what == l.what && m.rule == l.rule && m.why == l.why;
+    let same = |l: &Judged, m: &Judged| m.what == l.what && m.asked == l.asked && m.why == l.why;
     let mut used = vec![false; pair.without.lines.len()];
-    let mut lines: Vec<(&Line, Option<&Line>, Option<&Line>)> = Vec::new();
+    let mut lines: Vec<(&Judged, Option<&Judged>, Option<&Judged>)> = Vec::new();
     for l in pair.done.lines {
         let twin = pair.without.lines.iter().enumerate().position(|(k, m)| !used[k] && same(l, m));
         if let Some(k) = twin {
@@ -82,18 +83,17 @@ fn judged(pair: &Pair<'_>) -> Markup {
     }
     let alone = pair.without.lines.iter().zip(&used).filter(|u| !u.1);
     lines.extend(alone.map(|(l, _)| (l, None, Some(l))));
-    let hidden = hidden_why();
-    let cell = |s: &Sheet, l: Option<&Line>| match l {
+    let cell = |s: &Sheet, l: Option<&Judged>| match l {
         None => html! { (say("twin-not-judged")) },
-        Some(l) => html! { (mark(l.met)) " " (tidy(&told(s, l, &hidden).measured)) },
+        Some(l) => html! { (mark(l.met)) " " (told(s, l).measured) },
     };
     let heads = ["found-what", "found-wanted", "twin-head-done", "twin-head-left-out"].map(page::words);
     let rows = html! {
         @for (l, done, left_out) in lines {
-            @let told = told(pair.done, l, &hidden);
+            @let told = told(pair.done, l);
             tr {
                 td { (upper_first(&path_words(&l.what))) small { (told.why) } }
-                td { (told.rule) }
+                td { (told.asked) }
                 td { (cell(pair.done, done)) }
                 td { (cell(pair.without, left_out)) }
             }

@@ -13,7 +13,7 @@ use crate::scenario::measure::{read_tool, read_watch};
 use crate::scenario::parts::{read_ill, read_part};
 use crate::scenario::read::read_condition;
 use crate::scenario::source::{Checked, Item, Tab, shown};
-use crate::scenario::{Act, MAX_ACTS, MAX_CYLINDER, Timing};
+use crate::scenario::{Act, MAX_ACTS, MAX_CYLINDER, Mistake, Timing, Type};
 use crate::units;
 use std::collections::BTreeMap;
 use toml::de::DeValue;
@@ -32,11 +32,11 @@ pub(super) fn read_acts(top: &Tab<'_>) -> Checked<Vec<Act>> {
         let name = id.word(true)?;
         let place = tab.source.place(tab.at);
         if let Some(line) = lines.insert(name.clone(), place.line) {
-            return id.fail(format!("the id {} is already used by the act on line {line}", shown(&name)));
+            return id.fail(Mistake::TwiceSince { what: "[[act]]".to_owned(), given: shown(&name), line });
         }
-        let time = tab.one_of(&["at_s", "after_s", "when"], "one time for its hand")?;
+        let time = tab.one_of(&["at_s", "after_s", "when"])?;
         if time.key != "when" {
-            tab.refuse(&["timeout_s"], "goes with when only")?;
+            tab.go_with(&["timeout_s"], &["when"])?;
         }
         let timing = match time.key {
             "when" => {
@@ -44,7 +44,7 @@ pub(super) fn read_acts(top: &Tab<'_>) -> Checked<Vec<Act>> {
                 let limit = tab.need("timeout_s")?;
                 let timeout_s = limit.within(&units::TIME_S)?;
                 if timeout_s <= 0.0 {
-                    return limit.fail("timeout_s must be more than 0 s".to_owned());
+                    return limit.fail(Mistake::NotPositive { key: limit.name(), given: timeout_s });
                 }
                 Timing::When { condition, timeout_s }
             }
@@ -56,9 +56,7 @@ pub(super) fn read_acts(top: &Tab<'_>) -> Checked<Vec<Act>> {
             _ => {
                 let at_s = time.within(&units::TIME_S)?;
                 if at_s < earliest_s - TIME_SLACK_S {
-                    return time.fail(format!(
-                        "at_s must not fall: the acts before it end at {earliest_s} s or later ({at_s} given)"
-                    ));
+                    return time.fail(Mistake::TimeFalls { earliest: earliest_s, given: at_s });
                 }
                 earliest_s = at_s;
                 Timing::At(at_s)
@@ -77,10 +75,11 @@ pub(super) fn read_acts(top: &Tab<'_>) -> Checked<Vec<Act>> {
 /// What is done, and how long time is let pass \[s\].
 fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
     let all: Vec<&str> = HANDS.iter().map(|h| h.key).collect();
-    let hand = tab.one_of(&all, "one hand")?;
+    let hand = tab.one_of(&all)?;
     let own = HANDS.iter().find(|h| h.key == hand.key).map_or(&[][..], |h| h.with);
-    let goes_with = |key: &str| HANDS.iter().filter(|h| h.with.contains(&key)).map(|h| h.key).collect();
-    refuse_beside(tab, own, &|key| list(goes_with(key), "and"))?;
+    let goes_with =
+        |key: &str| HANDS.iter().filter(|h| h.with.contains(&key)).map(|h| h.key.to_owned()).collect();
+    refuse_beside(tab, own, &goes_with)?;
     let action = match hand.key {
         "key" => Action::Key(hand.choice(&[("off", Key::Off), ("on", Key::On), ("crank", Key::Crank)])?),
         "pedal_pct" => Action::Pedal(hand.within(&units::PEDAL_PCT)?),
@@ -108,13 +107,12 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
         "swap_injectors" => {
             let list = hand.list()?;
             let [a, b] = list.as_slice() else {
-                return hand.fail("swap_injectors must name two cylinders, for example [2, 3]".to_owned());
+                return hand.fail(Mistake::SwapTwo);
             };
             let (a, second) = (a.count(1, MAX_CYLINDER)?, b);
             let b = second.count(1, MAX_CYLINDER)?;
             if a == b {
-                return second
-                    .fail(format!("swap_injectors must name two different cylinders ({a} given twice)"));
+                return second.fail(Mistake::SwapSame { cylinder: a });
             }
             Action::SwapInjectors(a, b)
         }
@@ -142,7 +140,7 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
                 each: tab.get("each").map_or(Ok(14), |item| item.whole(&units::LIFE_EACH))?,
             };
             if life.minutes * f64::from(life.trips) > MOST_A_DAY_MIN {
-                return hand.fail(format!("a day's trips must come to at most {MOST_A_DAY_MIN:.0} minutes"));
+                return hand.fail(Mistake::DayTooLong { most: MOST_A_DAY_MIN });
             }
             return Ok((Action::DriveOn(life), 86_400.0 * f64::from(life.days)));
         }
@@ -164,7 +162,7 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
         "note" => {
             let words = hand.prose(false)?;
             if words.chars().count() > MOST_WORDS {
-                return hand.fail(format!("note must be no longer than {MOST_WORDS} characters"));
+                return hand.fail(Mistake::TooLong { key: hand.name(), most: MOST_WORDS });
             }
             Action::Note(Note::Words(words))
         }
@@ -182,25 +180,16 @@ const MOST_WORDS: usize = 500;
 pub(super) fn read_said(item: &Item<'_>) -> Checked<Said> {
     match item.value {
         DeValue::String(_) => Ok(Said::Word(item.word(true)?)),
-        _ => Ok(Said::Number(item.number_or("a number or a word")?)),
+        _ => Ok(Said::Number(item.number_or(Type::NumberOrText)?)),
     }
 }
 
 /// Refuses what stands beside a hand and goes with another one.
-fn refuse_beside(tab: &Tab<'_>, own: &[&str], with: &dyn Fn(&str) -> String) -> Checked<()> {
+fn refuse_beside(tab: &Tab<'_>, own: &[&str], with: &dyn Fn(&str) -> Vec<String>) -> Checked<()> {
     let beside = |key: &&str| !with(key).is_empty() && !own.contains(key);
     match tab.items.iter().find(|item| beside(&item.key)) {
-        Some(item) => item.refuse(format!("{} goes with {} only", item.key, with(item.key))),
+        Some(item) => item.refuse(Mistake::GoesWith { key: item.name(), one_of: with(item.key) }),
         None => Ok(()),
-    }
-}
-
-/// `a`, `a and b`, `a, b and c`.
-fn list(words: Vec<&str>, last: &str) -> String {
-    match words.as_slice() {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [first @ .., end] => format!("{} {last} {end}", first.join(", ")),
     }
 }
 
@@ -208,20 +197,17 @@ fn list(words: Vec<&str>, last: &str) -> String {
 fn read_service(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Action> {
     let all: Vec<(&str, Service)> = services().map(|s| (s.id(), s)).collect();
     let service = hand.choice(&all)?;
-    refuse_beside(tab, service.takes, &|key| {
-        let names: Vec<String> =
-            all.iter().filter(|s| s.1.takes.contains(&key)).map(|s| format!("\"{}\"", s.0)).collect();
-        match list(names.iter().map(String::as_str).collect(), "or") {
-            none if none.is_empty() => none,
-            some => format!("service = {some}"),
-        }
-    })?;
+    let goes_with = |key: &str| {
+        let takes = all.iter().filter(|s| s.1.takes.contains(&key));
+        takes.map(|s| format!("service = \"{}\"", s.0)).collect()
+    };
+    refuse_beside(tab, service.takes, &goes_with)?;
     let cylinder = || tab.need("cylinder")?.count(1, MAX_CYLINDER);
     Ok(Action::Ask(match service.ask {
         DiagRequest::WriteInjectorCode { .. } => {
             let cylinder = cylinder()?;
             if let Some(body) = tab.get("off_body") {
-                tab.refuse(&["code"], "does not go with off_body: it is read off that body")?;
+                tab.go_not_with(&["code"], "off_body")?;
                 return Ok(Action::CopyInjectorCode { cylinder, body: body.count(1, MAX_CYLINDER)? });
             }
             DiagRequest::WriteInjectorCode { cylinder, code: tab.need("code")?.word(false)? }

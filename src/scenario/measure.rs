@@ -7,7 +7,7 @@ use crate::bench::tools::battery::Lead;
 use crate::bench::tools::{Look, MOST_WATCHED, Point, Tool};
 use crate::link::LiveValues;
 use crate::scenario::source::{Checked, Item, Tab, shown};
-use crate::scenario::{MAX_BANK, MAX_CYLINDER};
+use crate::scenario::{MAX_BANK, MAX_CYLINDER, Mistake};
 
 /// Names of the tools in files; where a point or part is needed, any of them stands for all.
 fn tools() -> Vec<(&'static str, Tool)> {
@@ -48,17 +48,21 @@ fn leads() -> Vec<(&'static str, Tool)> {
 /// A tool with what it needs besides its name.
 pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
     let tool = hand.choice(&tools())?;
+    let only = |keys: &[&str], with: &[&str]| {
+        let with: Vec<String> = with.iter().map(|tool| format!("measure = \"{tool}\"")).collect();
+        tab.go_with(keys, &with)
+    };
     if !matches!(tool, Tool::Voltmeter(_) | Tool::Scope(_) | Tool::AmpereClamp) {
-        tab.refuse(&["point"], "goes with measure = \"voltmeter\", \"scope\" or \"ampere_clamp\" only")?;
+        only(&["point"], &["voltmeter", "scope", "ampere_clamp"])?;
     }
     if !matches!(tool, Tool::Inspect(_)) {
-        tab.refuse(&["part"], "goes with measure = \"inspect\" only")?;
+        only(&["part"], &["inspect"])?;
     }
     if !matches!(tool, Tool::BackPressure(_) | Tool::GasReading) {
-        tab.refuse(&["bank"], "goes with measure = \"back_pressure\" or \"gas_reading\" only")?;
+        only(&["bank"], &["back_pressure", "gas_reading"])?;
     }
     if !matches!(tool, Tool::Compression(_)) {
-        tab.refuse(&["cylinder"], "goes with measure = \"compression\" only")?;
+        only(&["cylinder"], &["compression"])?;
     }
     Ok(match tool {
         Tool::Voltmeter(_) => Tool::Voltmeter(tab.need("point")?.choice(&points(false))?),
@@ -83,14 +87,13 @@ pub(super) fn read_watch(hand: &Item<'_>) -> Checked<Vec<String>> {
     let names: Vec<(&str, &str)> = LiveValues::NAMES.iter().map(|n| (*n, *n)).collect();
     let list = hand.list()?;
     if let Some(beyond) = list.get(MOST_WATCHED) {
-        return beyond
-            .fail(format!("watch must hold no more than {MOST_WATCHED} values ({} given)", list.len()));
+        return beyond.fail(Mistake::TooMany { what: hand.name(), most: MOST_WATCHED, given: list.len() });
     }
     let mut out: Vec<String> = Vec::new();
     for item in list {
         let name = item.choice(&names)?;
         if out.iter().any(|n| n == name) {
-            return item.fail(format!("{} is watched already", shown(name)));
+            return item.fail(Mistake::Twice { what: hand.name(), given: shown(name) });
         }
         out.push(name.to_owned());
     }

@@ -5,7 +5,7 @@
 use crate::bench::action::{Ill, PartChoice, PartKind, Sensor, Wire};
 use crate::catalogue::parts::{Fault, Place as Stands, Says};
 use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, shown};
-use crate::scenario::{MAX_ACTS, MAX_BANK, MAX_CYLINDER, Place};
+use crate::scenario::{MAX_ACTS, MAX_BANK, MAX_CYLINDER, Mistake, Place};
 use crate::units;
 use std::collections::BTreeMap;
 
@@ -16,10 +16,8 @@ pub(super) fn read_parts(tab: &Tab<'_>) -> Checked<Vec<(Place, PartChoice)>> {
     for part in tab.tables("part", "[[setup.part]]", MAX_ACTS)? {
         let choice = read_part(&part)?;
         let place = part.source.place(part.at);
-        if let Some(first) = lines.insert(choice.kind, place.line) {
-            return Err(part
-                .source
-                .error(part.at, format!("the same part is already given on line {first}")));
+        if let Some(line) = lines.insert(choice.kind, place.line) {
+            return part.fail(Mistake::PartTwice { line });
         }
         parts.push((place, choice));
     }
@@ -43,19 +41,19 @@ pub(super) fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         .into_iter()
         .filter(|k| !["part", "serial", place.unwrap_or("part")].contains(k) && kind.fault(k).is_none())
         .collect();
-    tab.refuse(&others, &format!("does not go with part = {}", shown(part.text()?)))?;
+    tab.go_not_with(&others, &format!("part = {}", shown(part.text()?)))?;
     for fault in kind.faults() {
         if let (Some(item), Some(with)) = (tab.get(fault.key), fault.with)
             && tab.get(with).is_none()
         {
-            return item.refuse(format!("{} goes with {with} only", fault.key));
+            return item.refuse(Mistake::GoesWith { key: item.name(), one_of: vec![with.to_owned()] });
         }
     }
     let mut choice = PartChoice::new(kind);
     if let Some(item) = tab.get("serial") {
         let serial = item.prose(false)?;
         if serial.chars().count() > MAX_WORD {
-            return item.fail(format!("serial must be no longer than {MAX_WORD} characters"));
+            return item.fail(Mistake::TooLong { key: item.name(), most: MAX_WORD });
         }
         choice.serial = Some(serial);
     }
@@ -72,13 +70,7 @@ pub(super) fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
 fn read_said_of_part(item: &Item<'_>, fault: &Fault) -> Checked<f64> {
     match fault.says {
         Says::Number(range) => item.within(range),
-        Says::Whole(range) => match item.number()? {
-            x if x.fract() == 0.0 && (range.low..=range.high).contains(&x) => Ok(x),
-            x => item.fail(format!(
-                "{} must be a whole number from {} to {} ({x} given)",
-                item.key, range.low, range.high
-            )),
-        },
+        Says::Whole(range) => item.whole_number(range.low, range.high),
         Says::Flag => item.flag().map(|on| f64::from(u8::from(on))),
         Says::OneOf(words) => {
             let all: Vec<(&str, usize)> = words.iter().enumerate().map(|(k, w)| (*w, k)).collect();
@@ -98,10 +90,7 @@ pub(super) fn read_ill(tab: &Tab<'_>) -> Checked<(Sensor, Ill)> {
     let name = tab.need("sensor")?;
     let sensor = name.choice(&sensors())?;
     if sensor == Sensor::Crank {
-        tab.refuse(
-            &["offset_v", "gain", "lag_s", "noise_v", "stuck"],
-            "does not go with sensor = \"crank\": its wire alone can be ill",
-        )?;
+        tab.go_not_with(&["offset_v", "gain", "lag_s", "noise_v", "stuck"], "sensor = \"crank\"")?;
     }
     let wires = [
         ("sound", Wire::Sound),
@@ -127,7 +116,8 @@ pub(super) fn read_ills(tab: &Tab<'_>) -> Checked<Vec<(Sensor, Ill)>> {
     for tab in tab.tables("sensor", "[[setup.sensor]]", MAX_ACTS)? {
         let (sensor, ill) = read_ill(&tab)?;
         if ills.iter().any(|(other, _)| *other == sensor) {
-            return tab.fail(format!("the sensor {} is already given", shown(sensor.name())));
+            return tab
+                .fail(Mistake::Twice { what: "[[setup.sensor]]".to_owned(), given: shown(sensor.name()) });
         }
         ills.push((sensor, ill));
     }

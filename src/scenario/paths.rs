@@ -3,7 +3,7 @@
 //! *Inside*: finding, listing and checking them. *Outside*: what an observation holds.
 
 use crate::scenario::source::{nearest, shown};
-use crate::scenario::{Act, Expect, Place, Rule, ScenarioError, Timing};
+use crate::scenario::{Act, Expect, Mistake, Place, Rule, ScenarioError, Timing, Type};
 use serde_json::Value;
 
 /// The value at a dot path. A segment names an object's key; in a list it names the element whose
@@ -104,28 +104,12 @@ fn code_flag(path: &str) -> Option<(&str, &str)> {
     (!code.is_empty() && CODE_FLAGS.contains(&flag)).then_some((code, flag))
 }
 
-/// What kind of value a path must lead to.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Wanted {
-    Number,
-    Flag,
-    Text,
-}
-
-impl Wanted {
-    fn of(value: &Value) -> Self {
-        match value {
-            Value::Bool(_) => Wanted::Flag,
-            Value::String(_) => Wanted::Text,
-            _ => Wanted::Number,
-        }
-    }
-    fn words(self) -> &'static str {
-        match self {
-            Wanted::Number => "a number",
-            Wanted::Flag => "true or false",
-            Wanted::Text => "a word",
-        }
+/// What type of value a path must lead to.
+fn type_of(value: &Value) -> Type {
+    match value {
+        Value::Bool(_) => Type::Flag,
+        Value::String(_) => Type::Word,
+        _ => Type::Number,
     }
 }
 
@@ -138,15 +122,15 @@ pub(super) fn check_paths(
 ) -> Result<(), ScenarioError> {
     let conditions = acts.iter().filter_map(|act| match &act.timing {
         Timing::When { condition, .. } => {
-            let wanted = if condition.op.ranks() { Wanted::Number } else { Wanted::of(&condition.value) };
+            let wanted = if condition.op.ranks() { Type::Number } else { type_of(&condition.value) };
             Some((condition.place, condition.path.as_str(), wanted))
         }
         _ => None,
     });
     let expectations = expects.iter().map(|expect| {
         let wanted = match &expect.rule {
-            Rule::Between { .. } => Wanted::Number,
-            Rule::Is(value) => Wanted::of(value),
+            Rule::Between { .. } => Type::Number,
+            Rule::Is(value) => type_of(value),
         };
         (expect.place, expect.what.as_str(), wanted)
     });
@@ -162,8 +146,8 @@ pub(super) fn check_rules(
 ) -> Result<(), ScenarioError> {
     let of = |(place, path, rule): &(Place, &'_ str, Option<&Rule>)| {
         let wanted = match rule {
-            Some(Rule::Is(value)) => Wanted::of(value),
-            _ => Wanted::Number,
+            Some(Rule::Is(value)) => type_of(value),
+            _ => Type::Number,
         };
         (*place, (*path).to_owned(), wanted)
     };
@@ -172,46 +156,39 @@ pub(super) fn check_rules(
 }
 
 fn check_uses(
-    mut uses: Vec<(Place, &str, Wanted)>,
+    mut uses: Vec<(Place, &str, Type)>,
     file: &str,
     sample: &Value,
     codes: &[&str],
 ) -> Result<(), ScenarioError> {
     uses.sort_by_key(|(place, ..)| *place);
     uses.into_iter().try_for_each(|(place, path, wanted)| {
-        check_path(path, wanted, sample, codes).map_err(|(rule, help)| ScenarioError {
-            file: file.to_owned(),
-            line: place.line,
-            column: place.column,
-            rule,
-            help,
-        })
+        check_path(path, wanted, sample, codes)
+            .map_err(|(mistake, help)| ScenarioError::at(file, place, mistake, help))
     })
 }
 
 /// The rule broken and the nearest path.
-type PathFault = (String, Option<String>);
+type PathFault = (Mistake, Option<String>);
 
-fn check_path(path: &str, wanted: Wanted, sample: &Value, codes: &[&str]) -> Result<(), PathFault> {
+fn check_path(path: &str, wanted: Type, sample: &Value, codes: &[&str]) -> Result<(), PathFault> {
     let known_code = code_flag(path).is_some_and(|(code, _)| codes.contains(&code));
     let there = if known_code { Some(&Value::Bool(false)) } else { path.split('.').try_fold(sample, child) };
     let kind = match there {
         Some(Value::Null) => return Ok(()),
-        Some(Value::Number(_)) => Wanted::Number,
-        Some(Value::Bool(_)) => Wanted::Flag,
-        Some(Value::String(_)) => Wanted::Text,
+        Some(plain @ (Value::Number(_) | Value::Bool(_) | Value::String(_))) => type_of(plain),
         other => {
             let mut known = paths(sample);
             known.extend(codes.iter().flat_map(|c| CODE_FLAGS.iter().map(move |f| format!("codes.{c}.{f}"))));
             if other.is_some() {
                 let below = known.into_iter().find(|p| p.starts_with(&format!("{path}.")));
-                return Err((format!("the path {} leads to a group, not to one value", shown(path)), below));
+                return Err((Mistake::PathToGroup { given: shown(path) }, below));
             }
-            return Err((format!("nothing stands at the path {}", shown(path)), nearest(path, &known)));
+            return Err((Mistake::NoPath { given: shown(path) }, nearest(path, &known)));
         }
     };
     if kind == wanted {
         return Ok(());
     }
-    Err((format!("{} is {}, but it is compared with {}", shown(path), kind.words(), wanted.words()), None))
+    Err((Mistake::PathType { given: shown(path), is: kind, wanted }, None))
 }

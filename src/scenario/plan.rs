@@ -11,7 +11,7 @@ use crate::bench::action::Said;
 use crate::scenario::acts::read_said;
 use crate::scenario::read::{check_path_form, check_schema, read_rule};
 use crate::scenario::source::{Checked, Item, Source, Tab, shown};
-use crate::scenario::{Place, Rule, ScenarioError, paths};
+use crate::scenario::{Mistake, Place, Rule, ScenarioError, paths};
 use crate::units;
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -238,7 +238,7 @@ pub(super) fn read_plan(tab: &Tab<'_>) -> Checked<Plan> {
         .collect::<Checked<Vec<_>>>()?;
     unlike(tab, "cause", causes.iter().map(|c| &c.id))?;
     if !causes.is_empty() && !causes.iter().any(|c| c.right) {
-        return tab.fail("one cause at least must have right = true".to_owned());
+        return tab.fail(Mistake::NoRightCause);
     }
     let asks =
         tab.tables("ask", "[[lesson.ask]]", MOST)?.iter().map(read_ask).collect::<Checked<Vec<_>>>()?;
@@ -271,7 +271,7 @@ fn unlike<'i>(tab: &Tab<'_>, what: &str, ids: impl Iterator<Item = &'i String>) 
     let mut seen = std::collections::BTreeSet::new();
     for id in ids {
         if !seen.insert(id) {
-            return tab.fail(format!("the id {} is used twice in [[lesson.{what}]]", shown(id)));
+            return tab.fail(Mistake::Twice { what: format!("[[lesson.{what}]]"), given: shown(id) });
         }
     }
     Ok(())
@@ -291,12 +291,12 @@ fn deed(item: &Item<'_>) -> Checked<String> {
     if text.len() <= 100 && text.split('.').all(good) {
         return Ok(text.to_owned());
     }
-    item.fail(format!("a deed is words joined by points, like \"part.coil.3\" ({} given)", shown(text)))
+    item.fail(Mistake::Deed { given: shown(text) })
 }
 
 fn path(item: &Item<'_>) -> Checked<String> {
     let text = item.text()?;
-    check_path_form(text).or_else(|rule| item.fail(rule))?;
+    check_path_form(item, text)?;
     Ok(text.to_owned())
 }
 
@@ -319,7 +319,7 @@ fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
     let kind = tab.need("kind")?;
     let kind = match kind.choice(&[("number", 0), ("direction", 1), ("choice", 2)])? {
         0 => {
-            tab.refuse(&["same_within", "choice"], "does not go with kind = \"number\"")?;
+            tab.go_not_with(&["same_within", "choice"], "kind = \"number\"")?;
             let within = tab.need("within")?;
             AskKind::Number {
                 unit: tab.get("unit").map_or(Ok(String::new()), |i| i.prose(false))?,
@@ -327,14 +327,14 @@ fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
             }
         }
         1 => {
-            tab.refuse(&["unit", "within", "choice"], "does not go with kind = \"direction\"")?;
+            tab.go_not_with(&["unit", "within", "choice"], "kind = \"direction\"")?;
             AskKind::Direction { same_within: positive(&tab.need("same_within")?)? }
         }
         _ => {
-            tab.refuse(&["unit", "within", "same_within"], "does not go with kind = \"choice\"")?;
+            tab.go_not_with(&["unit", "within", "same_within"], "kind = \"choice\"")?;
             let choices = tab.tables("choice", "[[lesson.ask.choice]]", 9)?;
             if choices.len() < 2 {
-                return tab.fail("a question with kind = \"choice\" needs two choices at least".to_owned());
+                return tab.fail(Mistake::TooFew { what: "[[lesson.ask.choice]]".to_owned(), least: 2 });
             }
             let choices = choices
                 .iter()
@@ -353,7 +353,7 @@ fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
     };
     let what = tab.need("what")?;
     if what.text()?.split('.').next() == Some("truth") {
-        return what.fail("a question's outcome must be something that can be seen, not truth".to_owned());
+        return what.fail(Mistake::OutcomeIsTruth);
     }
     Ok(Ask {
         id,
@@ -370,10 +370,7 @@ fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
 /// Text that is shown before the outcome: nothing that was drawn may stand in it.
 fn shown_before(item: &Item<'_>, lines: bool) -> Checked<String> {
     if item.raw().is_some() {
-        return item.fail(format!(
-            "{} is shown before the outcome: no name of [[vary]] may stand in it, or it would tell the value",
-            item.key
-        ));
+        return item.fail(Mistake::ToldBefore { key: item.name() });
     }
     item.prose(lines)
 }
@@ -383,7 +380,7 @@ fn positive(item: &Item<'_>) -> Checked<f64> {
     if x > 0.0 {
         return Ok(x);
     }
-    item.fail(format!("{} must be more than 0 ({x} given)", item.key))
+    item.fail(Mistake::NotPositive { key: item.name(), given: x })
 }
 
 fn read_check(tab: &Tab<'_>, row: Option<&str>) -> Checked<Check> {
@@ -397,12 +394,12 @@ fn read_check(tab: &Tab<'_>, row: Option<&str>) -> Checked<Check> {
         Some(row) => row.to_owned(),
         None => tab.need("row")?.word(true)?,
     };
-    let looks = tab.one_of(&["what", "did", "order"], "one thing to look at")?;
+    let looks = tab.one_of(&["what", "did", "order"])?;
     if looks.key != "what" {
-        tab.refuse(&["min", "max", "is", "needs"], "goes with what only")?;
+        tab.go_with(&["min", "max", "is", "needs"], &["what"])?;
     }
     if looks.key != "did" {
-        tab.refuse(&["after", "before", "times", "most"], "goes with did only")?;
+        tab.go_with(&["after", "before", "times", "most"], &["did"])?;
     }
     let side = |key: &str| tab.get(key).map(|i| deed(&i)).transpose();
     let place = tab.source.place(looks.inside(0));
@@ -411,7 +408,7 @@ fn read_check(tab: &Tab<'_>, row: Option<&str>) -> Checked<Check> {
         "order" => {
             let all = looks.list()?;
             if all.len() < 2 {
-                return looks.fail("order must name two deeds at least".to_owned());
+                return looks.fail(Mistake::TooFew { what: looks.name(), least: 2 });
             }
             Test::Order(all.iter().map(deed).collect::<Checked<_>>()?)
         }
@@ -424,10 +421,7 @@ fn read_check(tab: &Tab<'_>, row: Option<&str>) -> Checked<Check> {
             let least = if most.is_some() { 0 } else { 1 };
             let times = tab.get("times").map_or(Ok(least), |i| i.count(0, 99))?;
             if did.is_empty() || most.is_some_and(|m| m < times) {
-                return looks.fail(
-                    "a check must be able to be met: did names a deed, most is not less than times"
-                        .to_owned(),
-                );
+                return looks.fail(Mistake::NeverMet);
             }
             Test::Did { did, after: side("after")?, before: side("before")?, times, most }
         }
@@ -444,7 +438,7 @@ fn read_rows(tab: &Tab<'_>, name: &'static str) -> Checked<Vec<RowPlan>> {
     let mut seen = BTreeMap::new();
     for r in &rows {
         if let Some(line) = seen.insert(&r.id, r.place.line) {
-            return tab.fail(format!("the row {} stands already on line {line}", shown(&r.id)));
+            return tab.fail(Mistake::TwiceSince { what: name.to_owned(), given: shown(&r.id), line });
         }
     }
     Ok(rows)
@@ -497,7 +491,7 @@ pub fn parse_answers(text: &str, file: &str) -> Result<Answers, ScenarioError> {
         let ask = tab.need("ask")?;
         let says = read_said(&tab.need("answer")?)?;
         if answers.insert(ask.word(true)?, says).is_some() {
-            return ask.fail(format!("{} is answered twice", shown(ask.text()?)));
+            return ask.fail(Mistake::Twice { what: "[[answer]]".to_owned(), given: shown(ask.text()?) });
         }
     }
     Ok(Answers { cautions, causes, answers })

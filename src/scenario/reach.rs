@@ -9,7 +9,7 @@
 use crate::bench::action::Action;
 use crate::catalogue::parts::Place as Stands;
 use crate::scenario::plan::{Plan, Test};
-use crate::scenario::{Act, Expect, Place, Scenario, ScenarioError, Timing};
+use crate::scenario::{Act, Expect, Mistake, Place, Scenario, ScenarioError, Timing};
 use serde_json::Value;
 
 /// What a car has.
@@ -23,14 +23,14 @@ impl Has {
         let count = |key: &str| sample.get(key)?.as_array().map(Vec::len).filter(|n| *n > 0);
         Some(Has { cylinders: count("misfires")?, banks: count("trims")? })
     }
-    /// What is wrong with the first of these that the car has not.
-    fn lacks(&self, named: &[(Stands, u8)]) -> Option<String> {
+    /// The first of these that the car has not, and how many it has.
+    fn lacks(&self, named: &[(Stands, u8)]) -> Option<(&'static str, u8, usize)> {
         named.iter().find_map(|(stands, k)| {
             let (what, has) = match stands {
                 Stands::Bank => ("bank", self.banks),
                 _ => ("cylinder", self.cylinders),
             };
-            (*k == 0 || usize::from(*k) > has).then(|| format!("{what} {k}; this car has {has}"))
+            (*k == 0 || usize::from(*k) > has).then_some((what, *k, has))
         })
     }
 }
@@ -75,15 +75,11 @@ fn named(words: &str) -> Vec<(Stands, u8)> {
     out
 }
 
-fn error(file: &str, place: Place, rule: String) -> ScenarioError {
-    ScenarioError { file: file.to_owned(), line: place.line, column: place.column, rule, help: None }
-}
-
 /// The faults of acts and expectations, where they stand.
-fn of_acts(has: &Has, acts: &[Act], expects: &[Expect]) -> Vec<(Place, String)> {
+fn of_acts(has: &Has, acts: &[Act], expects: &[Expect]) -> Vec<(Place, Mistake)> {
     let hands = acts.iter().filter_map(|act| {
-        let lacks = has.lacks(&act.hand.reaches())?;
-        Some((act.place, format!("act `{}` reaches for {lacks}", act.id)))
+        let (place, number, has) = has.lacks(&act.hand.reaches())?;
+        Some((act.place, Mistake::ActReaches { act: act.id.clone(), place, number, has }))
     });
     let conditions = acts.iter().filter_map(|act| match &act.timing {
         Timing::When { condition, .. } => Some((condition.place, condition.path.as_str())),
@@ -94,12 +90,16 @@ fn of_acts(has: &Has, acts: &[Act], expects: &[Expect]) -> Vec<(Place, String)> 
     hands.chain(paths).collect()
 }
 
-fn told(has: &Has, place: Place, words: &str) -> Option<(Place, String)> {
-    Some((place, format!("\"{words}\" names {}", has.lacks(&named(words))?)))
+fn told(has: &Has, place: Place, words: &str) -> Option<(Place, Mistake)> {
+    Some((place, names(format!("\"{words}\""), has.lacks(&named(words))?)))
+}
+
+fn names(what: String, (place, number, has): (&'static str, u8, usize)) -> Mistake {
+    Mistake::Names { what, place, number, has }
 }
 
 /// The same of a lesson: its questions, checks and parts.
-fn of_plan(has: &Has, plan: &Plan) -> Vec<(Place, String)> {
+fn of_plan(has: &Has, plan: &Plan) -> Vec<(Place, Mistake)> {
     let mut all: Vec<(Place, &String)> = Vec::new();
     for ask in &plan.asks {
         all.extend(ask.before.iter().chain([&ask.what]).map(|w| (ask.place, w)));
@@ -118,9 +118,9 @@ fn of_plan(has: &Has, plan: &Plan) -> Vec<(Place, String)> {
     all.into_iter().filter_map(|(place, words)| told(has, place, words)).collect()
 }
 
-fn first(file: &str, faults: Vec<(Place, String)>) -> Result<(), ScenarioError> {
+fn first(file: &str, faults: Vec<(Place, Mistake)>) -> Result<(), ScenarioError> {
     let first = faults.into_iter().min_by_key(|(place, _)| *place);
-    first.map_or(Ok(()), |(place, rule)| Err(error(file, place, rule)))
+    first.map_or(Ok(()), |(place, mistake)| Err(ScenarioError::at(file, place, mistake, None)))
 }
 
 /// Acts and expectations of an action file.
@@ -139,7 +139,7 @@ pub(super) fn check_scenario(s: &Scenario, file: &str, sample: &Value) -> Result
     let mut faults = of_acts(&has, &s.acts, &s.expects);
     for (part, place) in s.setup.parts.iter().zip(&s.part_places) {
         let reaches = Action::Fit(part.clone()).reaches();
-        faults.extend(has.lacks(&reaches).map(|lacks| (*place, format!("[[setup.part]] names {lacks}"))));
+        faults.extend(has.lacks(&reaches).map(|l| (*place, names("[[setup.part]]".to_owned(), l))));
     }
     if let Some(plan) = &s.plan {
         faults.extend(of_plan(&has, plan));

@@ -2,15 +2,15 @@
 //!
 //! *Inside*: the format. *Outside*: TOML, places and wording of single values (`source`).
 
-use crate::bench::car::Car;
+use crate::bench::car::{Car, NoCar};
 use crate::bench::pattern;
 use crate::bench::setup::{Faults, Record, Setup, Stretch, StretchKind, Weather};
 use crate::label::BatteryKind;
 use crate::scenario::parts::{read_ills, read_parts};
-use crate::scenario::source::{Checked, Item, Tab, is_word, nearest, shown};
+use crate::scenario::source::{Checked, Item, Tab, is_word, nearest, owned, shown};
 use crate::scenario::{
-    About, At, Condition, Expect, Lid, MAX_CONDITIONING_MIN, MAX_EXPECTS, MAX_STRETCHES, Op, Place, Rule,
-    SCHEMA, ScenarioError, Unfilled,
+    About, At, Condition, Expect, Lid, MAX_CONDITIONING_MIN, MAX_EXPECTS, MAX_STRETCHES, Mistake, Op, Place,
+    Rule, SCHEMA, ScenarioError, Type, Unfilled,
 };
 use crate::units;
 use serde_json::Value;
@@ -27,7 +27,7 @@ pub(super) fn check_schema(top: &Tab<'_>) -> Checked<()> {
     if item.number()? == SCHEMA as f64 {
         return Ok(());
     }
-    item.fail(format!("schema must be {SCHEMA}: this program reads no other"))
+    item.fail(Mistake::Schema { schema: SCHEMA })
 }
 
 pub(super) fn read_about(tab: &Tab<'_>, whole: bool) -> Checked<About> {
@@ -37,7 +37,8 @@ pub(super) fn read_about(tab: &Tab<'_>, whole: bool) -> Checked<About> {
         None => Ok(String::new()),
         Some(item) => item.prose(true),
     };
-    let id = tab.need("id")?.word(false)?;
+    let id = tab.need("id")?;
+    let id = if whole { id.word(false)? } else { id.id()? };
     let title = tab.need("title")?.prose(false)?;
     let level = match tab.get("level") {
         None if !whole => 0,
@@ -58,7 +59,7 @@ pub(super) fn read_run_only(top: &Tab<'_>) -> Checked<Option<f64>> {
     let tab = item.table("[setup]")?;
     let is_other = |item: &&Item<'_>| item.key != "run_s";
     if let Some(other) = tab.items.iter().find(is_other) {
-        return other.refuse(format!("[setup] of an action file takes run_s only, not {}", shown(other.key)));
+        return other.refuse(Mistake::ActionsStart { given: shown(other.key) });
     }
     tab.range("run_s", &units::TIME_S)
 }
@@ -68,7 +69,7 @@ pub(super) type Start = (Setup, Option<f64>, Vec<Place>);
 
 pub(super) fn read_setup(
     tab: &Tab<'_>,
-    car_text: &mut dyn FnMut(&str) -> Result<String, String>,
+    car_text: &mut dyn FnMut(&str) -> Result<String, NoCar>,
 ) -> Checked<Start> {
     tab.only(&[
         "car",
@@ -115,18 +116,21 @@ pub(super) fn read_setup(
 /// The keys directly in `[setup]`: the start without its tables, the run's length and the coolant.
 fn read_setup_plain(
     tab: &Tab<'_>,
-    car_text: &mut dyn FnMut(&str) -> Result<String, String>,
+    car_text: &mut dyn FnMut(&str) -> Result<String, NoCar>,
 ) -> Checked<(Setup, Option<f64>, Option<f64>)> {
     let car = tab.need("car")?;
     let name = car.text()?;
-    check_car_name(name).or_else(|rule| car.fail(rule))?;
-    let car_toml = car_text(name).or_else(|rule| car.refuse(rule))?;
+    check_car_name(&car, name)?;
+    let car_toml = car_text(name).or_else(|why| car.refuse(Mistake::NoCar(why)))?;
     let seed = tab.need("seed")?.seed()?;
     let step_deg = match tab.get("step_deg") {
         None => 2.0,
         Some(item) => match item.number()? {
             step if [2.0, 1.0, 0.5].contains(&step) => step,
-            step => return item.fail(format!("step_deg must be 2, 1 or 0.5 ({step} given)")),
+            step => {
+                let (key, one_of) = (item.name(), owned(&["2", "1", "0.5"]));
+                return item.fail(Mistake::NotOneOf { key, one_of, given: step.to_string() });
+            }
         },
     };
     // what it says is heard where variants are drawn
@@ -162,31 +166,24 @@ fn read_profile(item: &Item<'_>, car_toml: &str) -> Checked<String> {
     if let Ok(car) = Car::parse(car_toml) {
         let all = car.memory_profiles();
         if !all.contains(&name.as_str()) {
-            let rule = format!("this car has no memory profile {}; it has {}", shown(&name), all.join(", "));
-            let error = item.source.error(item.at, rule);
-            return Err(ScenarioError { help: nearest(&name, &all), ..error });
+            let mistake = Mistake::NoProfile { given: shown(&name), keys: owned(&all) };
+            return Err(item.source.near(item.at, mistake, nearest(&name, &all)));
         }
     }
     Ok(name)
 }
 
 /// A shipped car's name, or a path to a car's file that leads nowhere but beside the scenario.
-fn check_car_name(name: &str) -> Result<(), String> {
+fn check_car_name(item: &Item<'_>, name: &str) -> Checked<()> {
+    let given = shown(name);
     if !name.ends_with(".toml") {
-        return if is_word(name, true) {
-            Ok(())
-        } else {
-            Err(format!("car must be a shipped car's name or a path ending in .toml ({} given)", shown(name)))
-        };
+        return if is_word(name, true) { Ok(()) } else { item.fail(Mistake::CarName { given }) };
     }
     let plain = |part: &str| !part.is_empty() && part != ".." && !part.contains([':', '\\']);
     if name.split('/').all(plain) && !name.chars().any(char::is_control) {
         return Ok(());
     }
-    Err(format!(
-        "a car's file must lie beside the scenario or below it, with / between folders ({} given)",
-        shown(name)
-    ))
+    item.fail(Mistake::CarFile { given })
 }
 
 fn read_weather(tab: &Tab<'_>) -> Checked<Weather> {
@@ -221,7 +218,7 @@ fn read_conditioning(tab: &Tab<'_>) -> Checked<Vec<Stretch>> {
         let kind = tab.need("drive")?.choice(&kinds)?;
         let minutes = tab.need("minutes")?;
         let kind = if let Some(kind) = kind {
-            tab.refuse(&["hold_rpm", "hold_nm"], "goes with drive = \"hold\" only")?;
+            tab.go_with(&["hold_rpm", "hold_nm"], &["drive = \"hold\""])?;
             kind
         } else {
             let rpm = tab.need("hold_rpm")?.within(&units::HOLD_RPM)?;
@@ -234,10 +231,8 @@ fn read_conditioning(tab: &Tab<'_>) -> Checked<Vec<Stretch>> {
         };
         total_min += stretch.minutes;
         if total_min > MAX_CONDITIONING_MIN {
-            return minutes.fail(format!(
-                "all stretches together must be no longer than {MAX_CONDITIONING_MIN} min \
-                 ({total_min} up to here)"
-            ));
+            let (most, given) = (MAX_CONDITIONING_MIN, total_min);
+            return minutes.fail(Mistake::ConditioningTooLong { most, given });
         }
         stretches.push(stretch);
     }
@@ -245,42 +240,34 @@ fn read_conditioning(tab: &Tab<'_>) -> Checked<Vec<Stretch>> {
 }
 pub(super) fn read_condition(item: &Item<'_>) -> Checked<Condition> {
     let text = item.text()?;
-    let form = "when must read \"<path> <comparison> <value>\", for example \"idle.mean_rpm > 500\"";
-    let Some(split) = text.find(['<', '>', '=', '!']) else { return item.fail(form.to_owned()) };
+    let Some(split) = text.find(['<', '>', '=', '!']) else { return item.fail(Mistake::Condition) };
     let (path, rest) = text.split_at(split);
     let Some((sign, op)) = Op::ALL.iter().find(|(sign, _)| rest.starts_with(sign)) else {
         let help = if rest.starts_with('=') { "==" } else { "!=" };
-        let rule = "a comparison must be one of <, <=, >, >=, == and !=";
-        let error = item.source.error(item.inside(split), rule);
-        return Err(ScenarioError { help: Some(help.to_owned()), ..error });
+        return Err(item.source.near(item.inside(split), Mistake::Comparison, Some(help.to_owned())));
     };
     let value_text = rest[sign.len()..].trim();
     let value_at = item.inside(text.len() - rest[sign.len()..].trim_start().len());
-    let fault = |rule: String| Err(item.source.error(value_at, rule));
-    check_path_form(path.trim()).or_else(|rule| item.fail(format!("{form}: {rule}")))?;
+    let fault = |mistake: Mistake| Err(item.source.error(value_at, mistake));
+    check_path_form(item, path.trim())?;
     let value = match value_text {
         "true" => Value::Bool(true),
         "false" => Value::Bool(false),
-        "" => return fault(form.to_owned()),
+        "" => return fault(Mistake::Condition),
         number if number.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c)) => {
             match number.parse::<f64>() {
                 Ok(n) if n.is_finite() => json_number(n),
-                _ => return fault(format!("{} is not a number", shown(number))),
+                _ => return fault(Mistake::NotANumber { given: shown(number) }),
             }
         }
         word if ["nan", "inf", "infinity"].contains(&word.to_lowercase().as_str()) => {
-            return fault(format!("a number must be finite ({} given)", shown(word)));
+            return fault(Mistake::NotANumber { given: shown(word) });
         }
         word if is_word(word, true) => Value::String(word.to_owned()),
-        other => {
-            return fault(format!(
-                "the value must be a number, true, false or one word ({} given)",
-                shown(other)
-            ));
-        }
+        other => return fault(Mistake::Compared { given: shown(other) }),
     };
     if op.ranks() && !value.is_number() {
-        return fault(format!("{sign} compares numbers only ({} given)", shown(value_text)));
+        return fault(Mistake::RanksNumbers { sign: (*sign).to_owned(), given: shown(value_text) });
     }
     Ok(Condition { path: path.trim().to_owned(), op: *op, value, place: item.source.place(item.inside(0)) })
 }
@@ -295,11 +282,11 @@ fn read_expect(tab: &Tab<'_>) -> Checked<Expect> {
     let at = match at.value {
         DeValue::Integer(_) | DeValue::Float(_) => At::Time(at.within(&units::TIME_S)?),
         DeValue::String(text) if text == "end" => At::End,
-        _ => return at.fail("at must be a number of seconds, or \"end\"".to_owned()),
+        _ => return at.fail(Mistake::ExpectAt),
     };
     let what = tab.need("what")?;
     let path = what.text()?;
-    check_path_form(path).or_else(|rule| what.fail(rule))?;
+    check_path_form(&what, path)?;
     let rule = read_rule(tab)?;
     let because = tab.need("why")?;
     let why = because.prose(true)?;
@@ -317,19 +304,22 @@ pub(super) fn read_rule(tab: &Tab<'_>) -> Checked<Rule> {
         (Some(is), None, None) => Rule::Is(match is.value {
             DeValue::Boolean(flag) => Value::Bool(*flag),
             DeValue::String(_) => Value::String(is.prose(false)?),
-            _ => json_number(is.number_or("a number, true, false or text")?),
+            _ => json_number(is.number_or(Type::NumberFlagOrText)?),
         }),
         (Some(_), Some(other), _) | (Some(_), None, Some(other)) => {
-            return other.refuse(format!("{} does not go with is: give min and max, or is", other.key));
+            return other.refuse(Mistake::LimitsOrIs { key: other.name() });
         }
-        (None, None, None) => return tab.fail(format!("{} needs min or max or both, or is", tab.name)),
+        (None, None, None) => {
+            let (table, one_of) = (tab.name.to_owned(), owned(&["min", "max", "is"]));
+            return tab.fail(Mistake::NeedsOneOf { table, one_of });
+        }
         (None, min, max) => {
             let low = min.map(|item| item.number()).transpose()?;
             let high = max.map(|item| item.number()).transpose()?;
-            if let (Some(min), Some(low), Some(high)) = (min, low, high)
-                && low > high
+            if let (Some(item), Some(min), Some(max)) = (min, low, high)
+                && min > max
             {
-                return min.fail(format!("min must not be more than max ({low} and {high} given)"));
+                return item.fail(Mistake::MinAboveMax { min, max });
             }
             Rule::Between { min: low, max: high }
         }
@@ -341,12 +331,12 @@ fn json_number(n: f64) -> Value {
     if n.fract() == 0.0 && n.abs() < 9.0e15 { Value::from(n as i64) } else { Value::from(n) }
 }
 
-pub(super) fn check_path_form(path: &str) -> Result<(), String> {
+pub(super) fn check_path_form(item: &Item<'_>, path: &str) -> Checked<()> {
     let good = |segment: &str| {
         !segment.is_empty() && segment.trim() == segment && !segment.chars().any(char::is_control)
     };
     if path.split('.').all(good) {
         return Ok(());
     }
-    Err(format!("a path is names joined by dots, like \"idle.mean_rpm\" ({} given)", shown(path)))
+    item.fail(Mistake::Path { given: shown(path) })
 }

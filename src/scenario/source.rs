@@ -1,11 +1,10 @@
-//! A file's text as tables, keys and values that know where they stand, and the wording of what is wrong
-//! with one of them.
+//! A file's text as tables, keys and values that know where they stand, and what may be wrong with one of them.
 //!
-//! *Inside*: TOML and its errors in plain words, places, single values. *Outside*: which keys there are
+//! *Inside*: TOML and its errors, places, single values. *Outside*: which keys there are
 //! (`read`).
 
 use crate::scenario::vary::Raws;
-use crate::scenario::{MAX_BYTES, Place, ScenarioError};
+use crate::scenario::{MAX_BYTES, Mistake, Place, ScenarioError, Type};
 use crate::units::Range;
 use toml::de::{DeTable, DeValue};
 
@@ -16,7 +15,7 @@ pub(super) type Checked<T> = Result<T, ScenarioError>;
 pub(super) const MAX_WORD: usize = 64;
 
 /// Letters and digits of the plain alphabet and `-`, on demand `_`; neither empty nor very long.
-pub(super) fn is_word(text: &str, underscore: bool) -> bool {
+pub(crate) fn is_word(text: &str, underscore: bool) -> bool {
     let good = |c: char| c.is_ascii_alphanumeric() || c == '-' || (underscore && c == '_');
     !text.is_empty() && text.len() <= MAX_WORD && text.chars().all(good)
 }
@@ -50,45 +49,24 @@ pub fn nearest<S: AsRef<str>>(word: &str, valid: &[S]) -> Option<String> {
     best
 }
 
-/// `a, b or c`; numbered names in a row as `a_1 to a_8`.
-fn listing<S: AsRef<str>>(words: &[S]) -> String {
-    let mut groups: Vec<(&str, &str, &str)> = Vec::new();
-    for word in words.iter().map(S::as_ref) {
-        let stem = word.trim_end_matches(|c: char| c.is_ascii_digit());
-        match groups.last_mut() {
-            Some((last_stem, _, to)) if *last_stem == stem && stem != word => *to = word,
-            _ => groups.push((stem, word, word)),
-        }
-    }
-    let text = |(_, from, to): &(&str, &str, &str)| {
-        if from == to { format!("\"{from}\"") } else { format!("\"{from}\" to \"{to}\"") }
-    };
-    let all: Vec<String> = groups.iter().map(text).collect();
-    match all.split_last() {
-        Some((last, rest)) if !rest.is_empty() => format!("{} or {last}", rest.join(", ")),
-        _ => all.concat(),
-    }
+/// Words for a mistake.
+pub(super) fn owned<S: AsRef<str>>(words: &[S]) -> Vec<String> {
+    words.iter().map(|w| w.as_ref().to_owned()).collect()
 }
 
 fn check_size(bytes: usize, file: &str) -> Checked<()> {
     if bytes <= MAX_BYTES {
         return Ok(());
     }
-    Err(ScenarioError {
-        file: file.to_owned(),
-        line: 1,
-        column: 1,
-        rule: format!("a file must be no larger than {MAX_BYTES} bytes ({bytes} given)"),
-        help: None,
-    })
+    let mistake = Mistake::TooLarge { most: MAX_BYTES, given: bytes };
+    Err(ScenarioError::at(file, Place { line: 1, column: 1 }, mistake, None))
 }
 
 pub(super) fn utf8<'b>(bytes: &'b [u8], file: &str) -> Checked<&'b str> {
     check_size(bytes.len(), file)?;
     std::str::from_utf8(bytes).map_err(|error| {
         let good = std::str::from_utf8(&bytes[..error.valid_up_to()]).unwrap_or_default();
-        let rule = "a file must be text in UTF-8, and this character is not";
-        Source::unchecked(good, file).error(good.len(), rule)
+        Source::unchecked(good, file).error(good.len(), Mistake::NotUtf8)
     })
 }
 
@@ -127,14 +105,20 @@ impl<'a> Source<'a> {
         let before = &self.text[self.lines[line - 1]..at];
         Place { line, column: 1 + before.trim_start_matches('\u{feff}').chars().count() }
     }
-    pub(super) fn error(&self, at: usize, rule: impl Into<String>) -> ScenarioError {
-        let Place { line, column } = self.place(at);
-        ScenarioError { file: self.file.to_owned(), line, column, rule: rule.into(), help: None }
+    pub(super) fn error(&self, at: usize, mistake: Mistake) -> ScenarioError {
+        ScenarioError::at(self.file, self.place(at), mistake, None)
+    }
+    /// The same with the nearest valid word, if one is near.
+    pub(super) fn near(&self, at: usize, mistake: Mistake, help: Option<String>) -> ScenarioError {
+        ScenarioError { help, ..self.error(at, mistake) }
+    }
+    pub(super) fn missing(&self, table: &str) -> ScenarioError {
+        self.error(0, Mistake::MissingTable { table: table.to_owned() })
     }
     pub(super) fn tree(&self) -> Checked<DeTable<'a>> {
         DeTable::parse(self.text).map(toml::Spanned::into_inner).map_err(|error| {
             let start = error.span().map_or(0, |span| span.start);
-            self.error(start, error.message().replace(['\n', '\r'], " "))
+            self.error(start, Mistake::NotToml { says: error.message().replace(['\n', '\r'], " ") })
         })
     }
 }
@@ -172,8 +156,8 @@ impl<'a> Tab<'a> {
     pub(super) fn top(source: &'a Source<'a>, map: &'a DeTable<'a>) -> Self {
         Self::new(source, "the file", 0, map)
     }
-    pub(super) fn fail<T>(&self, rule: String) -> Checked<T> {
-        Err(self.source.error(self.at, rule))
+    pub(super) fn fail<T>(&self, mistake: Mistake) -> Checked<T> {
+        Err(self.source.error(self.at, mistake))
     }
     /// Some string in it or below it had a name filled in.
     pub(super) fn drawn(&self) -> bool {
@@ -190,35 +174,45 @@ impl<'a> Tab<'a> {
         self.items.iter().find(|item| item.key == key).copied()
     }
     pub(super) fn need(&self, key: &str) -> Checked<Item<'a>> {
-        self.get(key).map_or_else(|| self.fail(format!("{} needs the key {}", self.name, shown(key))), Ok)
+        let missing = || Mistake::MissingKey { table: self.name.to_owned(), key: key.to_owned() };
+        self.get(key).map_or_else(|| self.fail(missing()), Ok)
     }
     /// Refuses every key but these.
     pub(super) fn only(&self, keys: &[&str]) -> Checked<()> {
         let Some(item) = self.items.iter().find(|item| !keys.contains(&item.key)) else { return Ok(()) };
         let help = nearest(item.key, keys);
-        let mut rule = format!("{} has no key {}", self.name, shown(item.key));
-        if help.is_none() {
-            rule.push_str(&format!("; its keys are {}", keys.join(", ")));
-        }
-        Err(ScenarioError { help, ..self.source.error(item.key_at, rule) })
+        let (table, key) = (self.name.to_owned(), shown(item.key));
+        let mistake = match help {
+            Some(_) => Mistake::UnknownKey { table, key },
+            None => Mistake::UnknownKeyOf { table, key, keys: owned(keys) },
+        };
+        Err(self.source.near(item.key_at, mistake, help))
     }
-    /// Refuses these keys, which are valid elsewhere.
-    pub(super) fn refuse(&self, keys: &[&str], because: &str) -> Checked<()> {
+    /// Refuses these keys, which go with others only.
+    pub(super) fn go_with<S: AsRef<str>>(&self, keys: &[&str], one_of: &[S]) -> Checked<()> {
+        self.refuse(keys, |key| Mistake::GoesWith { key, one_of: owned(one_of) })
+    }
+    /// Refuses these keys, which do not go with another.
+    pub(super) fn go_not_with(&self, keys: &[&str], with: &str) -> Checked<()> {
+        self.refuse(keys, |key| Mistake::GoesNotWith { key, with: with.to_owned() })
+    }
+    fn refuse(&self, keys: &[&str], mistake: impl Fn(String) -> Mistake) -> Checked<()> {
         match self.items.iter().find(|item| keys.contains(&item.key)) {
-            Some(item) => item.refuse(format!("{} {because}", item.key)),
+            Some(item) => item.refuse(mistake(item.key.to_owned())),
             None => Ok(()),
         }
     }
     /// The one key of these that must be there.
-    pub(super) fn one_of(&self, keys: &[&str], what: &str) -> Checked<Item<'a>> {
+    pub(super) fn one_of(&self, keys: &[&str]) -> Checked<Item<'a>> {
         let mut there = self.items.iter().filter(|item| keys.contains(&item.key));
+        let table = self.name.to_owned();
         match (there.next(), there.next()) {
             (Some(item), None) => Ok(*item),
-            (Some(first), Some(second)) => second.refuse(format!(
-                "{} takes just {what}: {} and {} do not go together",
-                self.name, first.key, second.key
-            )),
-            (None, _) => self.fail(format!("{} needs {what}: one of {}", self.name, keys.join(", "))),
+            (Some(first), Some(second)) => {
+                let (first, key) = (first.key.to_owned(), second.key.to_owned());
+                second.refuse(Mistake::NotBoth { table, first, second: key })
+            }
+            (None, _) => self.fail(Mistake::NeedsOneOf { table, one_of: owned(keys) }),
         }
     }
     /// A number that may be left out.
@@ -229,11 +223,11 @@ impl<'a> Tab<'a> {
     pub(super) fn tables(&self, key: &str, name: &'a str, most: usize) -> Checked<Vec<Tab<'a>>> {
         let Some(item) = self.get(key) else { return Ok(Vec::new()) };
         if matches!(item.value, DeValue::Table(_)) {
-            return item.refuse(format!("{key} must be written {name}, with two brackets on each side"));
+            return item.refuse(Mistake::WrittenAsList { key: key.to_owned(), table: name.to_owned() });
         }
         let list = item.list()?;
         if let Some(beyond) = list.get(most) {
-            return beyond.fail(format!("there must be no more than {most} {name} ({} given)", list.len()));
+            return beyond.fail(Mistake::TooMany { what: name.to_owned(), most, given: list.len() });
         }
         list.iter().map(|element| element.table(name)).collect()
     }
@@ -241,23 +235,27 @@ impl<'a> Tab<'a> {
 
 impl<'a> Item<'a> {
     /// An error at the value.
-    pub(super) fn fail<T>(&self, rule: String) -> Checked<T> {
-        Err(self.source.error(self.at, rule))
+    pub(super) fn fail<T>(&self, mistake: Mistake) -> Checked<T> {
+        Err(self.source.error(self.at, mistake))
     }
     /// An error at the key.
-    pub(super) fn refuse<T>(&self, rule: String) -> Checked<T> {
-        Err(self.source.error(self.key_at, rule.replace(['\n', '\r'], " ")))
+    pub(super) fn refuse<T>(&self, mistake: Mistake) -> Checked<T> {
+        Err(self.source.error(self.key_at, mistake))
     }
-    pub(super) fn wrong<T>(&self, wanted: &str) -> Checked<T> {
+    /// Its key, for a mistake.
+    pub(super) fn name(&self) -> String {
+        self.key.to_owned()
+    }
+    pub(super) fn wrong<T>(&self, wanted: Type) -> Checked<T> {
         let given = match self.value {
-            DeValue::String(_) => "text in quotes",
-            DeValue::Integer(_) | DeValue::Float(_) => "a number",
-            DeValue::Boolean(_) => "true or false",
-            DeValue::Datetime(_) => "a date or time",
-            DeValue::Array(_) => "a list",
-            DeValue::Table(_) => "a table",
+            DeValue::String(_) => Type::Text,
+            DeValue::Integer(_) | DeValue::Float(_) => Type::Number,
+            DeValue::Boolean(_) => Type::Flag,
+            DeValue::Datetime(_) => Type::Date,
+            DeValue::Array(_) => Type::List,
+            DeValue::Table(_) => Type::Table,
         };
-        self.fail(format!("{} must be {wanted}, but {given} is given", self.key))
+        self.fail(Mistake::WrongType { key: self.name(), wanted, given })
     }
     /// Where a byte of the decoded text stands, if the text is written without escapes; else its start.
     pub(super) fn inside(&self, offset: usize) -> usize {
@@ -274,18 +272,20 @@ impl<'a> Item<'a> {
     pub(super) fn text(&self) -> Checked<&'a str> {
         match self.value {
             DeValue::String(text) => Ok(text),
-            _ => self.wrong("text in quotes"),
+            _ => self.wrong(Type::Text),
         }
     }
     /// Text for people: not empty, without control characters, on demand in several lines.
     pub(super) fn prose(&self, lines: bool) -> Checked<String> {
         let text = self.text()?;
         if text.trim().is_empty() {
-            return self.fail(format!("{} must not be empty", self.key));
+            return self.fail(Mistake::Empty { key: self.name() });
         }
         if text.chars().any(|c| c.is_control() && !(lines && ['\n', '\r', '\t'].contains(&c))) {
-            let and_lines = if lines { "" } else { " or line breaks" };
-            return self.fail(format!("{} must hold no control characters{and_lines}", self.key));
+            let key = self.name();
+            let mistake =
+                if lines { Mistake::ControlCharacters { key } } else { Mistake::LineBreaks { key } };
+            return self.fail(mistake);
         }
         Ok(text.to_owned())
     }
@@ -294,33 +294,35 @@ impl<'a> Item<'a> {
         if is_word(text, underscore) {
             return Ok(text.to_owned());
         }
-        let signs = if underscore {
-            "unaccented letters, digits, - and _"
-        } else {
-            "unaccented letters, digits and -"
-        };
-        let key = self.key;
-        self.fail(format!("{key} must be 1 to {MAX_WORD} {signs} ({} given)", shown(text)))
+        let (key, given) = (self.name(), shown(text));
+        self.fail(Mistake::NotAWord { key, most: MAX_WORD, underscore, given })
+    }
+    /// A word, or two as an action file is named: the scenario's and its own.
+    pub(super) fn id(&self) -> Checked<String> {
+        match self.text()?.split_once('/') {
+            Some((of, own)) if is_word(of, false) && is_word(own, false) => Ok(format!("{of}/{own}")),
+            _ => self.word(false),
+        }
     }
     pub(super) fn choice<S: AsRef<str>, T: Clone>(&self, choices: &[(S, T)]) -> Checked<T> {
         let words: Vec<&str> = choices.iter().map(|(word, _)| word.as_ref()).collect();
-        let DeValue::String(text) = self.value else { return self.wrong(&listing(&words)) };
+        let DeValue::String(text) = self.value else { return self.wrong(Type::Text) };
         if let Some((_, value)) = choices.iter().find(|(word, _)| word.as_ref() == text) {
             return Ok(value.clone());
         }
-        let rule = format!("{} must be {} ({} given)", self.key, listing(&words), shown(text));
-        Err(ScenarioError { help: nearest(text, &words), ..self.source.error(self.at, rule) })
+        let mistake = Mistake::NotOneOf { key: self.name(), one_of: owned(&words), given: shown(text) };
+        Err(self.source.near(self.at, mistake, nearest(text, &words)))
     }
     pub(super) fn flag(&self) -> Checked<bool> {
         match self.value {
             DeValue::Boolean(flag) => Ok(*flag),
-            _ => self.wrong("true or false, without quotes"),
+            _ => self.wrong(Type::Flag),
         }
     }
     pub(super) fn number(&self) -> Checked<f64> {
-        self.number_or("a number")
+        self.number_or(Type::Number)
     }
-    pub(super) fn number_or(&self, wanted: &str) -> Checked<f64> {
+    pub(super) fn number_or(&self, wanted: Type) -> Checked<f64> {
         let number = match self.value {
             DeValue::Integer(n) => {
                 i128::from_str_radix(n.as_str(), n.radix()).map_or(f64::INFINITY, |n| n as f64)
@@ -329,39 +331,43 @@ impl<'a> Item<'a> {
             _ => return self.wrong(wanted),
         };
         if !number.is_finite() {
-            return self.fail(format!("{} must be a finite number", self.key));
+            return self.fail(Mistake::NotFinite { key: self.name() });
         }
         // No negative zero: it would be other bytes in a record.
         Ok(number + 0.0)
     }
     pub(super) fn within(&self, range: &Range) -> Checked<f64> {
         let number = self.number()?;
-        range.check(number).or_else(|rule| self.fail(format!("{}: {}", self.key, rule.replace("  ", " "))))
+        if range.holds(number) {
+            return Ok(number);
+        }
+        let Range { low, high, unit, .. } = *range;
+        self.fail(Mistake::OutOfRange { key: self.name(), low, high, unit: unit.to_owned(), given: number })
     }
     /// A small whole number.
     pub(super) fn count(&self, low: u8, high: u8) -> Checked<u8> {
-        let number = self.number()?;
-        if number.fract() == 0.0 && number >= f64::from(low) && number <= f64::from(high) {
-            return Ok(number as u8);
-        }
-        self.fail(format!("{} must be a whole number from {low} to {high} ({number} given)", self.key))
+        Ok(self.whole_number(f64::from(low), f64::from(high))? as u8)
     }
     pub(super) fn whole(&self, range: &Range) -> Checked<u32> {
-        let number = self.within(range)?;
-        if number.fract() == 0.0 {
-            return Ok(number as u32);
+        Ok(self.whole_number(range.low, range.high)? as u32)
+    }
+    /// A whole number from low to high.
+    pub(super) fn whole_number(&self, low: f64, high: f64) -> Checked<f64> {
+        let given = self.number()?;
+        if given.fract() == 0.0 && (low..=high).contains(&given) {
+            return Ok(given);
         }
-        self.fail(format!("{} must be a whole number ({number} given)", self.key))
+        self.fail(Mistake::NotWhole { key: self.name(), low, high, given })
     }
     pub(super) fn seed(&self) -> Checked<u64> {
-        let DeValue::Integer(n) = self.value else { return self.wrong("a whole number without a point") };
+        let DeValue::Integer(n) = self.value else { return self.wrong(Type::Whole) };
         match u64::from_str_radix(n.as_str(), n.radix()) {
             Ok(seed) => Ok(seed),
-            Err(_) => self.fail(format!("{} must be a whole number from 0 to {}", self.key, u64::MAX)),
+            Err(_) => self.fail(Mistake::Seed { key: self.name(), most: u64::MAX.to_string() }),
         }
     }
     pub(super) fn list(&self) -> Checked<Vec<Item<'a>>> {
-        let DeValue::Array(list) = self.value else { return self.wrong("a list") };
+        let DeValue::Array(list) = self.value else { return self.wrong(Type::List) };
         let element = |value: &'a toml::Spanned<DeValue<'a>>| {
             let span = value.span();
             Item { at: span.start, end: span.end, value: value.get_ref(), key_at: span.start, ..*self }
@@ -371,9 +377,10 @@ impl<'a> Item<'a> {
     pub(super) fn table(&self, name: &'a str) -> Checked<Tab<'a>> {
         match self.value {
             DeValue::Table(map) => Ok(Tab::new(self.source, name, self.at, map)),
-            DeValue::Array(_) => self.refuse(format!("{} must be written {name}, one table only", self.key)),
-            _ if name.starts_with('[') => self.wrong(&format!("a table {name}")),
-            _ => self.wrong("a group { key = value, ... }"),
+            DeValue::Array(_) => {
+                self.refuse(Mistake::WrittenAsTable { key: self.name(), table: name.to_owned() })
+            }
+            _ => self.wrong(Type::Table),
         }
     }
 }

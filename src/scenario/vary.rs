@@ -17,8 +17,8 @@
 //! **Checked by** `tests/attempts/variants.rs`.
 
 use crate::num::Stream;
-use crate::scenario::ScenarioError;
-use crate::scenario::source::{Checked, Item, MAX_WORD, Source, Tab, nearest, shown};
+use crate::scenario::source::{Checked, Item, MAX_WORD, Source, Tab, nearest, owned, shown};
+use crate::scenario::{Mistake, Type};
 use rand_distr::{Distribution, Uniform};
 use std::collections::{BTreeMap, BTreeSet};
 use toml::de::{DeTable, DeValue};
@@ -48,16 +48,16 @@ pub struct Who {
 
 impl Who {
     /// Checks the trainee's word: 1 to 64 characters, none of them a control character, no space at its ends.
-    pub fn new(class_seed: u64, trainee: &str, seal: Option<String>) -> Result<Self, String> {
+    pub fn new(class_seed: u64, trainee: &str, seal: Option<String>) -> Result<Self, Mistake> {
         let length = trainee.chars().count();
         if length == 0 || length > MAX_WORD {
-            return Err(format!("a trainee's word must have 1 to {MAX_WORD} characters ({length} given)"));
+            return Err(Mistake::TraineeLength { most: MAX_WORD, given: length });
         }
         if trainee.chars().any(char::is_control) {
-            return Err("a trainee's word must hold no control characters".to_owned());
+            return Err(Mistake::TraineeControlCharacters);
         }
         if trainee.trim() != trainee {
-            return Err("a trainee's word must not begin or end with a space".to_owned());
+            return Err(Mistake::TraineeSpaces);
         }
         Ok(Self { class_seed, trainee: trainee.to_owned(), seal })
     }
@@ -160,15 +160,15 @@ impl Vary {
         let name = item.word(true)?;
         if let Some(first) = self.names.iter().find(|n| n.name == name) {
             let line = tab.source.place(first.at).line;
-            return item.fail(format!("the name {} is already given on line {line}", shown(&name)));
+            return item.fail(Mistake::TwiceSince { what: "[[vary]]".to_owned(), given: shown(&name), line });
         }
-        let way = tab.one_of(&["choose", "uniform", "normal", "of"], "one way to draw")?;
+        let way = tab.one_of(&["choose", "uniform", "normal", "of"])?;
         let kind = way.key;
         if kind != "uniform" && kind != "normal" {
-            tab.refuse(&["decimals"], "goes with uniform and normal only")?;
+            tab.go_with(&["decimals"], &["uniform", "normal"])?;
         }
         if kind != "of" {
-            tab.refuse(&["map"], "goes with of only")?;
+            tab.go_with(&["map"], &["of"])?;
         }
         let stream = self.who.as_ref().map(|who| who.stream(id, &name));
         let (value, domain) = match kind {
@@ -176,7 +176,7 @@ impl Vary {
             "uniform" => (read_uniform(tab, &way, stream)?, None),
             "normal" => (read_normal(tab, &way, stream)?, None),
             _ => {
-                tab.refuse(&["default"], "does not go with of: it follows from the other's default")?;
+                tab.go_not_with(&["default"], "of")?;
                 self.read_map(tab, &way)?
             }
         };
@@ -189,29 +189,22 @@ impl Vary {
     fn read_map(&self, tab: &Tab<'_>, of: &Item<'_>) -> Checked<(Filled, Option<Vec<Filled>>)> {
         let word = of.word(true)?;
         let Some(other) = self.names.iter().find(|n| n.name == word) else {
-            let rule = format!("of must be the name of a [[vary]] above it ({} given)", shown(&word));
-            return Err(ScenarioError { help: self.near(&word), ..tab.source.error(of.at, rule) });
+            return Err(tab.source.near(of.at, Mistake::MapOf { given: shown(&word) }, self.near(&word)));
         };
         let Some(domain) = &other.domain else {
-            return of.fail(format!("of must name a choice or another map, and {} is neither", shown(&word)));
+            return of.fail(Mistake::MapOfNoChoice { given: shown(&word) });
         };
         let map = tab.need("map")?;
         let keys: Vec<String> = domain.iter().map(Filled::to_string).collect();
         let table = map.table("map")?;
         if let Some(stray) = table.items.iter().find(|i| !keys.iter().any(|k| k == i.key)) {
-            let rule = format!(
-                "map has {}, which {} never is: it is {}",
-                shown(stray.key),
-                other.name,
-                keys.join(", ")
-            );
-            return stray.refuse(rule);
+            let (given, name) = (shown(stray.key), other.name.clone());
+            return stray.refuse(Mistake::MapHas { given, name, keys: owned(&keys) });
         }
+        let lacks = |value: String| map.fail(Mistake::MapLacks { name: other.name.clone(), value });
         let (mut value, mut all) = (None, Vec::new());
         for (key, from) in keys.iter().zip(domain) {
-            let Some(item) = table.get(key) else {
-                return map.fail(format!("map says nothing for {} = {key}", other.name));
-            };
+            let Some(item) = table.get(key) else { return lacks(key.clone()) };
             let to = read_value(&item)?;
             if *from == other.value {
                 value = Some(to.clone());
@@ -220,7 +213,7 @@ impl Vary {
         }
         match value {
             Some(value) => Ok((value, Some(all))),
-            None => map.fail(format!("map says nothing for {} = {}", other.name, other.value)),
+            None => lacks(other.value.to_string()),
         }
     }
 
@@ -253,10 +246,7 @@ impl Vary {
         }
         match self.names.iter().find(|n| own && n.of.is_none() && !used.contains(n.name.as_str())) {
             None => Ok(raws),
-            Some(n) => {
-                let rule = format!("the name {} is never used: write {{{}}} in a string", n.name, n.name);
-                Err(source.error(n.at, rule))
-            }
+            Some(n) => Err(source.error(n.at, Mistake::NameUnused { name: n.name.clone() })),
         }
     }
 }
@@ -307,19 +297,12 @@ impl<'v> Fill<'v, '_, '_> {
                 at += 1;
                 continue;
             }
-            let fault = |rule: String| self.source.error(if same { start + at } else { start }, rule);
-            let Some(close) = raw[at..].find('}') else {
-                return Err(fault(
-                    "a { in text begins a name and needs its }; a brace itself is written {{".into(),
-                ));
-            };
+            let fault =
+                |mistake, help| self.source.near(if same { start + at } else { start }, mistake, help);
+            let Some(close) = raw[at..].find('}') else { return Err(fault(Mistake::NameNotClosed, None)) };
             let word = &raw[at..at + close];
             let Some(name) = self.vary.names.iter().find(|n| n.name == word) else {
-                let rule = format!(
-                    "no [[vary]] of the scenario has the name {}; a brace itself is written {{{{",
-                    shown(word)
-                );
-                return Err(ScenarioError { help: self.vary.near(word), ..fault(rule) });
+                return Err(fault(Mistake::NoName { given: shown(word) }, self.vary.near(word)));
             };
             out.push_str(&name.text);
             self.used.insert(&name.name);
@@ -335,7 +318,8 @@ impl<'v> Fill<'v, '_, '_> {
 fn read_number(item: &Item<'_>) -> Checked<f64> {
     let number = item.number()?;
     if number.abs() > LARGEST {
-        return item.fail(format!("{} must lie between -{LARGEST} and {LARGEST} ({number} given)", item.key));
+        let (key, low, high, unit) = (item.name(), -LARGEST, LARGEST, String::new());
+        return item.fail(Mistake::OutOfRange { key, low, high, unit, given: number });
     }
     Ok(number)
 }
@@ -344,7 +328,7 @@ fn read_value(item: &Item<'_>) -> Checked<Filled> {
     match item.value {
         DeValue::String(_) => Ok(Filled::Word(item.word(true)?)),
         DeValue::Integer(_) | DeValue::Float(_) => Ok(Filled::Number(read_number(item)?)),
-        _ => item.wrong("a number or a word in quotes"),
+        _ => item.wrong(Type::NumberOrText),
     }
 }
 
@@ -354,23 +338,25 @@ fn read_choice(
     stream: Option<Stream>,
 ) -> Checked<(Filled, Option<Vec<Filled>>)> {
     let list = choose.list()?;
-    if list.len() < 2 || list.len() > MAX_CHOICES {
-        let rule = format!("choose must hold 2 to {MAX_CHOICES} values ({} given)", list.len());
-        return choose.fail(rule);
+    if list.len() < 2 {
+        return choose.fail(Mistake::TooFew { what: choose.name(), least: 2 });
+    }
+    if list.len() > MAX_CHOICES {
+        return choose.fail(Mistake::TooMany { what: choose.name(), most: MAX_CHOICES, given: list.len() });
     }
     let mut all: Vec<Filled> = Vec::new();
     for item in &list {
         let value = read_value(item)?;
         // what is written alike cannot be told apart by a map
         if all.iter().any(|v| v.to_string() == value.to_string()) {
-            return item.fail(format!("choose holds {value} twice"));
+            return item.fail(Mistake::Twice { what: choose.name(), given: value.to_string() });
         }
         all.push(value);
     }
     let item = tab.need("default")?;
     let default = read_value(&item)?;
     if !all.contains(&default) {
-        return item.fail(format!("default must be one of the values of choose ({default} given)"));
+        return item.fail(Mistake::DefaultNotChosen { given: default.to_string() });
     }
     let drawn = stream.and_then(|mut stream| {
         let index = Uniform::new(0, all.len() as u32).ok()?.sample(&mut stream);
@@ -390,7 +376,7 @@ fn read_limit(item: &Item<'_>, decimals: usize) -> Checked<f64> {
     if rounded(number, decimals) == number {
         return Ok(number);
     }
-    item.fail(format!("{number} has more decimals than decimals = {decimals} says"))
+    item.fail(Mistake::Decimals { given: number, decimals })
 }
 
 fn read_default(tab: &Tab<'_>, low: f64, high: f64, decimals: usize) -> Checked<f64> {
@@ -399,7 +385,8 @@ fn read_default(tab: &Tab<'_>, low: f64, high: f64, decimals: usize) -> Checked<
     if default >= low && default <= high {
         return Ok(default);
     }
-    item.fail(format!("default must lie where it can be drawn, from {low} to {high} ({default} given)"))
+    let (key, unit) = (item.name(), String::new());
+    item.fail(Mistake::OutOfRange { key, low, high, unit, given: default })
 }
 
 /// Nearest number with so many decimals, by its decimal text: no arithmetic that could differ.
@@ -412,13 +399,12 @@ fn read_uniform(tab: &Tab<'_>, uniform: &Item<'_>, stream: Option<Stream>) -> Ch
     let decimals = read_decimals(tab)?;
     let list = uniform.list()?;
     let [low, high] = list.as_slice() else {
-        return uniform.fail(format!("uniform must be two numbers, [low, high] ({} given)", list.len()));
+        return uniform.fail(Mistake::Uniform { given: list.len() });
     };
     let (first, second) = (low, high);
     let (low, high) = (read_limit(first, decimals)?, read_limit(second, decimals)?);
     if low >= high {
-        return second
-            .fail(format!("uniform must be [low, high] with low below high ({low} and {high} given)"));
+        return second.fail(Mistake::UniformOrder { low, high });
     }
     let default = read_default(tab, low, high, decimals)?;
     let drawn = stream.and_then(|mut stream| {
@@ -439,17 +425,14 @@ fn read_normal(tab: &Tab<'_>, normal: &Item<'_>, stream: Option<Stream>) -> Chec
     let (low, high_item) = (read_limit(&low, decimals)?, high);
     let high = read_limit(&high_item, decimals)?;
     if sd <= 0.0 {
-        return sd_item.fail(format!("sd must be more than 0 ({sd} given)"));
+        return sd_item.fail(Mistake::NotPositive { key: sd_item.name(), given: sd });
     }
     if low > mean || mean > high {
-        let rule = format!("low to high must hold the mean ({low} to {high} and {mean} given)");
-        return high_item.fail(rule);
+        return high_item.fail(Mistake::MeanOutside { low, high, mean });
     }
     // narrower, and most of what is drawn would be thrown away
     if high - low < sd {
-        return high_item.fail(format!(
-            "low to high must be at least one sd wide: draw evenly where the limits are what matters              ({low} to {high} and sd {sd} given)"
-        ));
+        return high_item.fail(Mistake::Narrow { low, high, sd });
     }
     let default = read_default(tab, low, high, decimals)?;
     let drawn = stream.map(|mut stream| {

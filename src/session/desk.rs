@@ -86,11 +86,7 @@ impl Desk {
         let stopped = || Error::Bench(crate::bench::Error::Stopped);
         while !session.queue.acts.is_empty() {
             let end_s = session.end_s();
-            if !told(Progress::Running {
-                at_s: session.bench.time_s(),
-                end_s,
-                slow: session.bench.slow_word(),
-            }) {
+            if !told(Progress::Running { at_s: session.bench.time_s(), end_s, slow: session.bench.alone() }) {
                 return Err(stopped());
             }
             session.step(end_s);

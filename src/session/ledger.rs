@@ -17,13 +17,30 @@ use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+/// What a line of the card is for, by its name in the price list.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Work {
+    /// Time with the car.
+    #[default]
+    Time,
+    /// A bay tool.
+    Measure(String),
+    /// A request over the service link.
+    Service(String),
+    /// A part, fitting included.
+    Fit(String),
+    /// Other work.
+    Hand(String),
+}
+
 /// One line of the card.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct JobLine {
     /// Id of the act; empty for time.
     pub id: String,
-    /// What was done, in words.
-    pub what: String,
+    /// What was done.
+    pub work: Work,
     /// Time \[min\].
     pub minutes: f64,
     /// Money, time included.
@@ -214,13 +231,14 @@ impl Ledger {
         {
             price.money = 0.0;
         }
-        let verb = match group {
-            "tool" => "measure: ",
-            "part" => "fit: ",
-            "service" => "service: ",
-            _ => "",
+        let name = name.to_owned();
+        let work = match group {
+            "tool" => Work::Measure(name),
+            "part" => Work::Fit(name),
+            "service" => Work::Service(name),
+            _ => Work::Hand(name),
         };
-        let line = self.line(id, format!("{verb}{}", name.replace('_', " ")), price);
+        let line = self.line(id, work, price);
         self.lines.push(line);
     }
     /// False for one that was bought before.
@@ -229,16 +247,16 @@ impl Ledger {
         self.parts_bought += u32::from(new);
         new
     }
-    fn line(&self, id: &str, what: String, price: Price) -> JobLine {
+    fn line(&self, id: &str, work: Work, price: Price) -> JobLine {
         let money = price.money + price.minutes / 60.0 * self.prices.hour_money;
-        JobLine { id: id.into(), what, minutes: price.minutes, money }
+        JobLine { id: id.into(), work, minutes: price.minutes, money }
     }
     /// The card as it stands.
     pub fn job(&self) -> Job {
         let mut lines = self.lines.clone();
         let minutes = (self.until_s - self.from_s) / 60.0;
         if minutes > 0.0 {
-            lines.push(self.line("", "time with the car".into(), Price { minutes, money: 0.0 }));
+            lines.push(self.line("", Work::Time, Price { minutes, money: 0.0 }));
         }
         Job {
             // an empty sum is minus zero

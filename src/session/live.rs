@@ -17,7 +17,7 @@ use crate::lesson::Grade;
 use crate::scenario::{Ask, Scenario};
 use crate::session::desk::{Desk, MarkName, Reach};
 use crate::session::teach::Question;
-use crate::session::{Job, Options, Run};
+use crate::session::{Error, Job, Options, Run};
 use serde::{Deserialize, Serialize};
 use std::sync::mpsc::{Sender, channel};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -228,8 +228,17 @@ struct Shared {
     /// All that was taken before is no longer what happened.
     anew: bool,
     run: Option<Box<Run>>,
-    trouble: Option<String>,
+    trouble: Option<Trouble>,
     conditioning: Option<f64>,
+}
+
+/// What ended a desk's thread early.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Trouble {
+    /// The system gave none.
+    NoThread,
+    /// There is no session of what was asked for.
+    Session(Error),
 }
 
 /// A desk on its own thread.
@@ -268,7 +277,7 @@ impl Live {
             .spawn(move || run_thread(&scenario, options, (past, beat), &heard, &theirs, &wake))
             .ok();
         if thread.is_none() {
-            lock(&shared).trouble = Some("no thread could be started for the bench".into());
+            lock(&shared).trouble = Some(Trouble::NoThread);
         }
         Self { orders, shared, thread }
     }
@@ -324,7 +333,7 @@ impl Live {
         lock(&self.shared).conditioning
     }
     /// What ended the thread early.
-    pub fn trouble(&self) -> Option<String> {
+    pub fn trouble(&self) -> Option<Trouble> {
         lock(&self.shared).trouble.clone()
     }
     /// The attempt, once it was handed in and its thread has ended; at most once.

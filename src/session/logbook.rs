@@ -11,6 +11,7 @@
 use crate::bench::record::{self, Entry, Kind};
 use crate::bench::setup::Setup;
 use crate::scenario::Who;
+use crate::session::verdict::Reason;
 use crate::session::{Options, Run};
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -124,14 +125,14 @@ pub(super) fn line_of(entry: &Entry) -> String {
 }
 
 /// Why a text is not read as a logbook of this program's version.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Unfit {
     /// It is no logbook at all.
-    NotOne(String),
+    NotOne(Reason),
     /// Another version of the program wrote it.
-    OtherVersion(String),
+    OtherVersion(Reason),
     /// It was one, and is whole no longer: line and reason.
-    Broken(usize, String),
+    Broken(usize, Reason),
 }
 
 /// What the scenario and the car's file are found by.
@@ -246,55 +247,50 @@ impl Logbook {
             all = rest;
         }
         let [(first_line, first), rest @ ..] = all else {
-            return Err(Unfit::NotOne("it is empty".into()));
+            return Err(Unfit::NotOne(Reason::Empty));
         };
-        let header: Value = serde_json::from_str(first)
-            .map_err(|_| Unfit::NotOne("its first line is no JSON object".into()))?;
+        let header: Value = serde_json::from_str(first).map_err(|_| Unfit::NotOne(Reason::NoJson))?;
         let Some(version) = header.get("idlewright").and_then(Value::as_str) else {
-            return Err(Unfit::NotOne("its first line does not say which Idlewright wrote it".into()));
+            return Err(Unfit::NotOne(Reason::NoProgram));
         };
-        let other = |what: &str, theirs: &str, ours: &str| {
-            Err(Unfit::OtherVersion(format!("written with {what} {theirs}, this is {ours}")))
-        };
-        let schema = header.get("schema").map_or("none".into(), Value::to_string);
+        let schema = header.get("schema").map_or("-".into(), Value::to_string);
         if schema != LOGBOOK_SCHEMA.to_string() {
-            return other("logbook form", &schema, &LOGBOOK_SCHEMA.to_string());
+            let (theirs, ours) = (short(&schema), LOGBOOK_SCHEMA);
+            return Err(Unfit::OtherVersion(Reason::OtherForm { theirs, ours }));
         }
         if version != env!("CARGO_PKG_VERSION") {
-            return other("Idlewright", &short(version), env!("CARGO_PKG_VERSION"));
+            let (theirs, ours) = (short(version), env!("CARGO_PKG_VERSION"));
+            return Err(Unfit::OtherVersion(Reason::OtherProgram { theirs, ours }));
         }
-        let physics = header.get("physics").and_then(Value::as_str).unwrap_or("none");
+        let physics = header.get("physics").and_then(Value::as_str).unwrap_or("-");
         if physics != record::PHYSICS {
-            let tail = |t: &str| t.chars().take(12).collect::<String>();
-            return other("physics", &tail(physics), &tail(record::PHYSICS));
+            let [theirs, ours] = [physics, record::PHYSICS].map(|t| t.chars().take(12).collect::<String>());
+            return Err(Unfit::OtherVersion(Reason::OtherPhysics { theirs, ours }));
         }
         let head: Header = serde_json::from_value(header)
-            .map_err(|e| Unfit::Broken(*first_line, format!("the header is not as one is written: {e}")))?;
+            .map_err(|e| Unfit::Broken(*first_line, Reason::Header { says: e.to_string() }))?;
         let lid_open = match head.lid.as_str() {
             "open" => true,
             "closed" => false,
-            _ => return Err(Unfit::Broken(1, "the header's lid is neither open nor closed".into())),
+            _ => return Err(Unfit::Broken(1, Reason::HeaderLid)),
         };
         if ![2.0, 1.0, 0.5].contains(&head.step_deg) {
-            return Err(Unfit::Broken(1, "the header's crank step is none that can be run".into()));
+            return Err(Unfit::Broken(1, Reason::HeaderStep));
         }
         let who = match (head.class_seed, &head.trainee) {
             (None, None) if head.ticket.is_none() => None,
             (Some(class_seed), Some(trainee)) => {
                 let who = Who::new(class_seed, trainee, head.ticket.map(|t| t.seal));
-                Some(who.map_err(|why| Unfit::Broken(1, why))?)
+                Some(who.map_err(|why| Unfit::Broken(1, Reason::HeaderTrainee(why)))?)
             }
-            _ => {
-                let why = "the header has one of class seed, trainee and ticket without another";
-                return Err(Unfit::Broken(1, why.into()));
-            }
+            _ => return Err(Unfit::Broken(1, Reason::HeaderHalf)),
         };
-        let cut = |line: usize| Unfit::Broken(line, "cut off: the last line says no end".into());
+        let cut = |line: usize| Unfit::Broken(line, Reason::CutOff);
         let Some(((end_line, end_text), rest)) = rest.split_last() else { return Err(cut(1)) };
         let end: Value = serde_json::from_str(end_text).map_err(|_| cut(*end_line))?;
         let end = end.get("end").ok_or_else(|| cut(*end_line))?;
         let end: End = serde_json::from_value(end.clone())
-            .map_err(|e| Unfit::Broken(*end_line, format!("the end is not as one is written: {e}")))?;
+            .map_err(|e| Unfit::Broken(*end_line, Reason::End { says: e.to_string() }))?;
         let lines = rest.iter().map(|(k, l)| written(*k, l)).collect::<Result<Vec<_>, _>>()?;
         let mut before = (*first).to_string();
         for l in &lines {
@@ -374,15 +370,14 @@ fn written(line: usize, text: &str) -> Result<Written, Unfit> {
         t_s: f64,
         kind: Value,
     }
-    let bad = |why: &str| Unfit::Broken(line, why.into());
-    let raw: Raw = serde_json::from_str(text).map_err(|_| bad("not a line of a logbook"))?;
+    let bad = |why: Reason| Unfit::Broken(line, why);
+    let raw: Raw = serde_json::from_str(text).map_err(|_| bad(Reason::NoLine))?;
     if raw.kind.get("end").is_some() {
-        return Err(bad("not a line of a logbook"));
+        return Err(bad(Reason::NoLine));
     }
     let given = ["act", "timed_out"].iter().any(|k| raw.kind.get(k).is_some());
     let given = if given {
-        let kind: Kind =
-            serde_json::from_value(raw.kind).map_err(|_| bad("an act that this version does not know"))?;
+        let kind: Kind = serde_json::from_value(raw.kind).map_err(|_| bad(Reason::UnknownAct))?;
         Some(kind)
     } else {
         None

@@ -12,66 +12,16 @@
 use crate::bench::action::{Action, Connector, PartChoice};
 use crate::bench::record::{Kind, hash_of_text};
 use crate::link::{DiagRequest, Routine};
-use crate::scenario::ActionFile;
-use crate::scenario::MOST_A_DAY_MIN;
-use crate::session::logbook::{Heading, Logbook, Written, end_json, line_of, short};
+use crate::scenario::{ActionFile, MAX_CYLINDER, MOST_A_DAY_MIN, Mistake};
+use crate::session::logbook::{Heading, Logbook, Written, end_json, line_of};
+use crate::session::verdict::{Answer, Reason, Verdict};
 use crate::session::{Judged, Progress, Run, SAME_S, Session, visible};
-use crate::store::SOURCES;
 use crate::units;
-use serde::Serialize;
 use serde_json::Value;
 
 /// An act is due so much before its recorded time, which stands on the end of a step: far less than the
 /// shortest step, far more than a rounding \[s\].
 pub(super) const SLACK_S: f64 = 5e-7;
-
-/// How a logbook came out.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-pub enum Verdict {
-    /// Everything came out again.
-    #[serde(rename = "consistent")]
-    Consistent,
-    /// Something did not.
-    #[serde(rename = "altered")]
-    Altered,
-    /// It was written by another version, of which this one can say nothing.
-    #[serde(rename = "other version")]
-    OtherVersion,
-}
-
-/// The verdict with its reason.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Answer {
-    /// Verdict.
-    pub verdict: Verdict,
-    /// Why, in one line.
-    pub why: String,
-    /// Line of the logbook, from 1, where it first differs.
-    pub line: Option<usize>,
-    /// What the replay came to there.
-    pub expected: Option<String>,
-    /// What the logbook says there.
-    pub found: Option<String>,
-}
-
-impl Answer {
-    /// Altered at a line, for a reason.
-    pub fn altered(line: usize, why: &str) -> Self {
-        Self { verdict: Verdict::Altered, why: why.into(), line: Some(line), expected: None, found: None }
-    }
-    /// What another build made may differ for that reason: nobody is told to have altered it.
-    fn of(self, book: &Logbook) -> Self {
-        if book.sources == SOURCES || self.verdict != Verdict::Altered {
-            return self;
-        }
-        let why = format!("made by a build from other sources, and here {}", self.why);
-        Self { verdict: Verdict::OtherVersion, why, ..self }
-    }
-    fn differs(line: usize, why: &str, expected: &str, found: &str) -> Self {
-        let (expected, found) = (Some(short(expected)), Some(short(found)));
-        Self { verdict: Verdict::Altered, why: why.into(), line: Some(line), expected, found }
-    }
-}
 
 /// What a replay came to.
 #[derive(Debug)]
@@ -99,12 +49,11 @@ impl Compare<'_> {
             match self.book.lines.get(self.same) {
                 Some(w) if w.text == line => self.same += 1,
                 Some(w) => {
-                    let why = "this line does not come out; what was changed is this or an act before it";
-                    return Err(Answer::differs(w.line, why, &line, &w.text));
+                    return Err(Answer::differs(w.line, Reason::LineDiffers, Some(&line), Some(&w.text)));
                 }
                 None => {
-                    let why = "a line is missing before the end";
-                    return Err(Answer::differs(self.book.end_line, why, &line, &self.book.end));
+                    let (at, end) = (self.book.end_line, &self.book.end);
+                    return Err(Answer::differs(at, Reason::LineMissing, Some(&line), Some(end)));
                 }
             }
         }
@@ -113,12 +62,9 @@ impl Compare<'_> {
     /// Everything before this line has come out.
     fn all_before(&self, k: usize) -> Result<(), Answer> {
         match self.book.lines.get(self.same) {
-            Some(w) if self.same < k => Err(Answer::differs(
-                w.line,
-                "this line does not come out; what was changed is this or an act before it",
-                "nothing until the next act",
-                &w.text,
-            )),
+            Some(w) if self.same < k => {
+                Err(Answer::differs(w.line, Reason::LineTooMany, None, Some(&w.text)))
+            }
             _ => Ok(()),
         }
     }
@@ -134,7 +80,7 @@ impl Session {
         compare: &mut Compare<'_>,
     ) -> Result<bool, Answer> {
         while self.bench.time_s() + SAME_S < to_s {
-            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.slow_word() }) {
+            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.alone() }) {
                 return Ok(false);
             }
             let lines = self.bench.log().len();
@@ -175,7 +121,7 @@ impl Session {
         let alone_s: f64 = book.lines.iter().filter_map(|l| l.given.as_ref()).map(alone_s).sum();
         let own_s: f64 = self.scenario.acts.iter().map(|a| a.hand.alone_s()).sum();
         if !(0.0..=HANDS_S + alone_s + own_s).contains(&ends_s) {
-            return Err(Answer::altered(book.end_line, "no run is that long"));
+            return Err(Answer::altered(book.end_line, Reason::TooLong));
         }
         let mut compare = Compare { book, same: 0 };
         // the scenario's own part
@@ -193,7 +139,7 @@ impl Session {
             if !told(Progress::Running {
                 at_s: self.bench.time_s(),
                 end_s: end_s.max(ends_s),
-                slow: self.bench.slow_word(),
+                slow: self.bench.alone(),
             }) {
                 return Ok(None);
             }
@@ -226,14 +172,8 @@ impl Session {
         run.actions = actions.cloned();
         compare.all_before(book.lines.len())?;
         compare_end(&run, book)?;
-        let answer = Answer {
-            verdict: Verdict::Consistent,
-            why: format!("{} lines and the state at the end come out again", book.lines.len() + 2),
-            line: None,
-            expected: None,
-            found: None,
-        };
-        Ok(Some((answer, run)))
+        let reason = Reason::ComesOut { lines: book.lines.len() + 2 };
+        Ok(Some((Answer::new(Verdict::Consistent, None, reason), run)))
     }
 
     /// An act of the logbook lies between the one before and the end.
@@ -242,13 +182,13 @@ impl Session {
         if t.is_finite() && t + SAME_S >= self.bench.time_s() && t <= ends_s + SAME_S {
             return Ok(());
         }
-        Err(Answer::altered(w.line, "its time lies before the line above it or after the end"))
+        Err(Answer::altered(w.line, Reason::TimeFalls))
     }
 
     fn do_again(&mut self, kind: &Kind, w: &Written, actions: Option<&ActionFile>) -> Result<(), Answer> {
         match kind {
             Kind::Act { id, action } => {
-                allowed(action).map_err(|why| Answer::altered(w.line, &why))?;
+                allowed(action).map_err(|why| Answer::altered(w.line, Reason::Act(why)))?;
                 let _ = self.hand(id, action, waits_s(id, action, actions));
             }
             Kind::TimedOut { id, condition } => {
@@ -286,21 +226,27 @@ fn alone_s(kind: &Kind) -> f64 {
 }
 
 /// What no file and no hand could ask for is not done.
-pub fn allowed(action: &Action) -> Result<(), String> {
-    let range = |r: &units::Range, x: f64| r.check(x).map(|_| ());
+pub fn allowed(action: &Action) -> Result<(), Mistake> {
+    let range = |r: &units::Range, given: f64| {
+        let (key, units::Range { low, high, .. }) = (r.key.to_owned(), *r);
+        let wrong = || Mistake::OutOfRange { key, low, high, unit: r.unit.to_owned(), given };
+        if r.holds(given) { Ok(()) } else { Err(wrong()) }
+    };
+    let whole = |key: &str, low: u8, high: u8, given: u8| {
+        let (key, [low, high, given]) = (key.to_owned(), [low, high, given].map(f64::from));
+        if (low..=high).contains(&given) { Ok(()) } else { Err(Mistake::NotWhole { key, low, high, given }) }
+    };
     match action {
         Action::Pedal(pct) => range(&units::PEDAL_PCT, *pct),
         Action::Leak(mm2) => range(&units::LEAK_MM2, *mm2),
-        Action::Connector(Connector::Injector(0) | Connector::Coil(0), _) => {
-            Err("there is no cylinder 0".into())
-        }
-        Action::SwapInjectors(0, _)
+        Action::Connector(Connector::Injector(0) | Connector::Coil(0), _)
+        | Action::SwapInjectors(0, _)
         | Action::SwapInjectors(_, 0)
         | Action::CopyInjectorCode { cylinder: 0, .. }
         | Action::CopyInjectorCode { body: 0, .. }
         | Action::Ask(
             DiagRequest::WriteInjectorCode { cylinder: 0, .. } | DiagRequest::ReadInjectorCode(0),
-        ) => Err("there is no cylinder 0".into()),
+        ) => whole("cylinder", 1, MAX_CYLINDER, 0),
         Action::ExhaustLeak(mm2) => range(&units::EXHAUST_LEAK_MM2, *mm2),
         Action::Hold { rpm, nm, .. } => {
             range(&units::HOLD_RPM, *rpm)?;
@@ -314,12 +260,10 @@ pub fn allowed(action: &Action) -> Result<(), String> {
             range(&units::DRIVE_MIN, life.minutes)?;
             range(&units::LIFE_DAYS, f64::from(life.days))?;
             range(&units::LIFE_EACH, f64::from(life.each))?;
-            let a_day = life.minutes * f64::from(life.trips);
-            if !(1..=8).contains(&life.trips)
-                || !(1..=7).contains(&life.days_a_week)
-                || a_day > MOST_A_DAY_MIN
-            {
-                return Err("a day has 1 to 8 trips of 12 hours at most, a week 1 to 7 days".into());
+            whole("trips", 1, 8, life.trips)?;
+            whole("days_a_week", 1, 7, life.days_a_week)?;
+            if life.minutes * f64::from(life.trips) > MOST_A_DAY_MIN {
+                return Err(Mistake::DayTooLong { most: MOST_A_DAY_MIN });
             }
             Ok(())
         }
@@ -374,7 +318,7 @@ fn compare_header(
     }
     let theirs: Value = serde_json::from_str(&book.header).unwrap_or_default();
     let (key, expected, found) = first_difference(&ours, &theirs);
-    Err(Answer::differs(1, &format!("the header's `{key}` does not come out"), &expected, &found))
+    Err(Answer::differs(1, Reason::HeaderDiffers { key }, expected.as_deref(), found.as_deref()))
 }
 
 fn compare_end(run: &Run, book: &Logbook) -> Result<(), Answer> {
@@ -390,20 +334,19 @@ fn compare_end(run: &Run, book: &Logbook) -> Result<(), Answer> {
     }
     let theirs: Value = serde_json::from_str(&book.end).unwrap_or_default();
     let (key, expected, found) = first_difference(&ours["end"], &theirs["end"]);
-    let why = match key.as_str() {
-        "state_hash" => "the state at the end does not come out: what was done was not this",
-        "sum" => {
-            "what can be run comes out, but the text was changed: a name, the last line, or lines without trace"
-        }
-        "simulated_s" | "stopped" => "the end does not come out",
-        _ => "the last line is not as one is written",
+    let reason = match key.as_str() {
+        "state_hash" => Reason::StateDiffers,
+        "sum" => Reason::SumDiffers,
+        "simulated_s" | "stopped" => Reason::EndDiffers,
+        _ => Reason::LastLineDiffers,
     };
-    Err(Answer::differs(book.end_line, why, &format!("{key} {expected}"), &format!("{key} {found}")))
+    let [expected, found] = [expected, found].map(|v| v.map(|v| format!("{key} {v}")));
+    Err(Answer::differs(book.end_line, reason, expected.as_deref(), found.as_deref()))
 }
 
-/// The first key that differs, with both values.
-fn first_difference(ours: &Value, theirs: &Value) -> (String, String, String) {
-    let said = |v: Option<&Value>| v.map_or("nothing".into(), Value::to_string);
+/// The first key that differs, with what each has there; the form where the same is written otherwise.
+fn first_difference(ours: &Value, theirs: &Value) -> (String, Option<String>, Option<String>) {
+    let said = |v: Option<&Value>| v.map(Value::to_string);
     let keys = |v: &Value| v.as_object().map_or(Vec::new(), |o| o.keys().cloned().collect());
     let mut all: Vec<String> = keys(ours);
     all.extend(keys(theirs));
@@ -412,7 +355,7 @@ fn first_difference(ours: &Value, theirs: &Value) -> (String, String, String) {
             return (key.clone(), said(ours.get(&key)), said(theirs.get(&key)));
         }
     }
-    ("form".into(), "as it is written".into(), "the same, written otherwise".into())
+    ("form".into(), None, None)
 }
 
 impl Logbook {
@@ -421,7 +364,7 @@ impl Logbook {
         match &self.actions {
             None => Ok(None),
             Some(a) if hash_of_text(&a.text) == a.hash => Ok(Some(&a.text)),
-            Some(_) => Err(Answer::altered(1, "the header's `actions` text is not the one of its hash")),
+            Some(_) => Err(Answer::altered(1, Reason::HeaderActions)),
         }
     }
 }

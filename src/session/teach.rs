@@ -11,7 +11,9 @@
 use crate::bench::action::{Action, Note, Said};
 use crate::bench::record::Kind;
 use crate::lesson::{self, Facts, Grade, Prediction, Rubric, deeds};
-use crate::scenario::{Answers, Ask, Judge, Plan, RowPlan, Scenario, ScenarioError, lookup, parse_rubric};
+use crate::scenario::{
+    Answers, Ask, Judge, Mistake, Plan, RowPlan, Scenario, ScenarioError, lookup, parse_rubric,
+};
 use crate::session::{Error, Moment, SAME_S, Session};
 use crate::store;
 use serde_json::Value;
@@ -73,7 +75,7 @@ pub fn rubric(
 }
 
 /// Checks answers against a plan: every question and cause they name is there, every answer is of its sort.
-pub fn check_answers(scenario: &Scenario, answers: &Answers) -> Result<(), String> {
+pub fn check_answers(scenario: &Scenario, answers: &Answers) -> Result<(), Mistake> {
     let none = Plan::default();
     let plan = scenario.plan.as_ref().unwrap_or(&none);
     for c in &answers.causes {
@@ -83,7 +85,7 @@ pub fn check_answers(scenario: &Scenario, answers: &Answers) -> Result<(), Strin
 }
 
 /// Checks a note against a plan.
-pub fn check_note(scenario: &Scenario, note: &Note) -> Result<(), String> {
+pub fn check_note(scenario: &Scenario, note: &Note) -> Result<(), Mistake> {
     let none = Plan::default();
     let plan = scenario.plan.as_ref().unwrap_or(&none);
     match note {
@@ -93,23 +95,20 @@ pub fn check_note(scenario: &Scenario, note: &Note) -> Result<(), String> {
     }
 }
 
-fn known_cause(plan: &Plan, id: &str) -> Result<(), String> {
+fn known_cause(plan: &Plan, id: &str) -> Result<(), Mistake> {
     if plan.causes.iter().any(|c| c.id == id) {
         return Ok(());
     }
-    let all: Vec<&str> = plan.causes.iter().map(|c| c.id.as_str()).collect();
-    Err(match all.as_slice() {
-        [] => "this scenario has no causes to choose from".into(),
-        all => format!("this scenario has no cause \"{id}\"; it has {}", all.join(", ")),
-    })
+    let keys: Vec<String> = plan.causes.iter().map(|c| c.id.clone()).collect();
+    Err(if keys.is_empty() { Mistake::NoCauses } else { Mistake::NoCause { cause: id.into(), keys } })
 }
 
-fn known_answer(plan: &Plan, id: &str, says: &Said) -> Result<(), String> {
+fn known_answer(plan: &Plan, id: &str, says: &Said) -> Result<(), Mistake> {
     let Some(ask) = plan.asks.iter().find(|a| a.id == id) else {
-        let all: Vec<&str> = plan.asks.iter().map(|a| a.id.as_str()).collect();
-        return Err(match all.as_slice() {
-            [] => "this scenario asks no questions".into(),
-            all => format!("this scenario has no question \"{id}\"; it has {}", all.join(", ")),
+        let keys: Vec<String> = plan.asks.iter().map(|a| a.id.clone()).collect();
+        return Err(match keys.is_empty() {
+            true => Mistake::NoQuestions,
+            false => Mistake::NoQuestion { ask: id.into(), keys },
         });
     };
     lesson::fits(ask, says)
@@ -129,7 +128,7 @@ impl Session {
     }
 
     pub(super) fn begin_lesson(scenario: &Scenario) -> Result<Lesson, Error> {
-        let rubric = rubric(scenario, &scenario.about.id, None).map_err(|e| Error::Rubric(e.to_string()))?;
+        let rubric = rubric(scenario, &scenario.about.id, None).map_err(Error::Rubric)?;
         Ok(Lesson { rubric, ..Lesson::default() })
     }
 

@@ -10,7 +10,7 @@
 //! **Checked by** `tests/attempts/variants.rs`.
 
 use crate::bench::record;
-use crate::scenario::Who;
+use crate::scenario::{Mistake, Who};
 use hmac::{Hmac, KeyInit, Mac};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
@@ -28,10 +28,10 @@ pub struct Key(Vec<u8>);
 
 impl Key {
     /// A key from a file's bytes. Line ends at the end do not count: an editor may add one.
-    pub fn new(bytes: &[u8]) -> Result<Self, String> {
+    pub fn new(bytes: &[u8]) -> Result<Self, Mistake> {
         let bytes = bytes.trim_ascii_end();
         if bytes.len() < SHORTEST_KEY {
-            return Err(format!("a key must have {SHORTEST_KEY} bytes or more ({} given)", bytes.len()));
+            return Err(Mistake::ShortKey { least: SHORTEST_KEY, given: bytes.len() });
         }
         Ok(Self(bytes.to_vec()))
     }
@@ -114,15 +114,6 @@ pub(super) fn word(who: Option<&Who>) -> Option<&'static str> {
     who.map(|w| Seal::without_key(Some(w)).word())
 }
 
-/// A trainee in words for paper: with the class seed, and marked where nobody sealed it.
-pub fn trainee_words(who: &Who) -> String {
-    let seal = match Seal::without_key(Some(who)) {
-        Seal::Unsealed => "unsealed",
-        _ => "by ticket, its seal not checked here",
-    };
-    format!("{}, class seed {} ({seal})", who.trainee, who.class_seed)
-}
-
 /// A ticket's file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -159,25 +150,19 @@ impl Ticket {
         format!("{}\n", json!(self))
     }
     /// Reads a ticket's file.
-    pub fn read(text: &str) -> Result<Self, String> {
-        let ticket: Self =
-            serde_json::from_str(text.trim_end()).map_err(|e| format!("this is no ticket: {e}"))?;
+    pub fn read(text: &str) -> Result<Self, Mistake> {
+        let no_ticket = |e: serde_json::Error| Mistake::NoTicket { says: e.to_string() };
+        let ticket: Self = serde_json::from_str(text.trim_end()).map_err(no_ticket)?;
         if ticket.idlewright_ticket != TICKET_SCHEMA {
-            return Err(format!(
-                "this ticket has form {}, and this program reads form {TICKET_SCHEMA}",
-                ticket.idlewright_ticket
-            ));
+            return Err(Mistake::TicketForm { given: ticket.idlewright_ticket, reads: TICKET_SCHEMA });
         }
         Ok(ticket)
     }
     /// Whom it lets work on this scenario. The seal is checked by who has the key.
-    pub fn who(self, scenario_text: &str) -> Result<Who, String> {
+    pub fn who(self, scenario_text: &str) -> Result<Who, Mistake> {
         if record::hash_of_text(scenario_text) != self.hash {
-            return Err(format!(
-                "this ticket is for another text of scenario {}, or for another scenario",
-                self.scenario
-            ));
+            return Err(Mistake::TicketOfOther { scenario: self.scenario });
         }
-        Who::new(self.class_seed, &self.trainee, Some(self.seal)).map_err(|why| format!("this ticket: {why}"))
+        Who::new(self.class_seed, &self.trainee, Some(self.seal))
     }
 }

@@ -8,6 +8,7 @@
 
 use crate::scenario::{ActionFile, Scenario};
 use crate::session::{Progress, Run, Session, tells};
+use serde::Serialize;
 
 /// An act by the file it stands in and its id.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -51,6 +52,31 @@ impl Twin {
     }
 }
 
+/// Why a word names no act.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum NoAct {
+    /// Both files have one.
+    InBoth {
+        /// Its id.
+        act: String,
+    },
+    /// There is none.
+    Unknown {
+        /// The word.
+        act: String,
+        /// Those that there are.
+        keys: Vec<String>,
+    },
+    /// There is none that may be left out under a closed lid.
+    NotUnderLid {
+        /// The word.
+        act: String,
+        /// Those that may.
+        keys: Vec<String>,
+    },
+}
+
 /// Finds the act that a word names: an id, or `scenario:id` or `actions:id` where both files have it. Under
 /// a closed lid acts that tell the fault are not there.
 pub fn named(
@@ -58,7 +84,7 @@ pub fn named(
     scenario: &Scenario,
     actions: Option<&ActionFile>,
     lid_open: bool,
-) -> Result<Named, String> {
+) -> Result<Named, NoAct> {
     let own: Vec<&str> = scenario
         .acts
         .iter()
@@ -74,16 +100,12 @@ pub fn named(
     match (in_own, in_hers) {
         (true, false) => Ok(Named { trainee: false, id: id.into() }),
         (false, true) => Ok(Named { trainee: true, id: id.into() }),
-        (true, true) => {
-            Err(format!("both files have an act `{id}`: write `scenario:{id}` or `actions:{id}`"))
-        }
+        (true, true) => Err(NoAct::InBoth { act: id.into() }),
         (false, false) => {
-            let mut all: Vec<String> = own.iter().map(|id| (*id).to_string()).collect();
-            all.extend(hers.iter().map(|id| (*id).to_string()));
-            all.dedup();
-            let lid = if lid_open { "" } else { " that may be left out under a closed lid" };
-            let shown: String = word.chars().filter(|c| !c.is_control()).take(64).collect();
-            Err(format!("there is no act `{shown}`{lid}; acts are {}", all.join(", ")))
+            let mut keys: Vec<String> = own.iter().chain(&hers).map(|id| (*id).to_owned()).collect();
+            keys.dedup();
+            let act = word.chars().filter(|c| !c.is_control()).take(64).collect();
+            Err(if lid_open { NoAct::Unknown { act, keys } } else { NoAct::NotUnderLid { act, keys } })
         }
     }
 }
@@ -102,7 +124,7 @@ impl Session {
         self.marked = left_out.to_vec();
         self.at_mark = AtMark::Pause;
         while let Some(end_s) = self.next_end_s() {
-            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.slow_word() }) {
+            if !told(Progress::Running { at_s: self.bench.time_s(), end_s, slow: self.bench.alone() }) {
                 return None;
             }
             self.step(end_s);

@@ -34,6 +34,8 @@ const ENGLISH: &[(&str, &str)] = &[
     ("module.ftl", include_str!("../../assets/words/en/module.ftl")),
     ("bench.ftl", include_str!("../../assets/words/en/bench.ftl")),
     ("bench-tools.ftl", include_str!("../../assets/words/en/bench-tools.ftl")),
+    ("files.ftl", include_str!("../../assets/words/en/files.ftl")),
+    ("lesson.ftl", include_str!("../../assets/words/en/lesson.ftl")),
     ("command.ftl", include_str!("../../assets/words/en/command.ftl")),
     ("paper.ftl", include_str!("../../assets/words/en/paper.ftl")),
     ("window.ftl", include_str!("../../assets/words/en/window.ftl")),
@@ -198,6 +200,12 @@ impl Drop for Speaking {
 /// Every thread that has chosen no language speaks this one: for a program with one reader.
 pub fn speak_by_default(words: &Arc<Words>) {
     *BY_DEFAULT.write().unwrap_or_else(|e| e.into_inner()) = Some(words.clone());
+}
+
+/// Somebody has said which language is spoken, English included.
+pub fn is_chosen() -> bool {
+    let by_default = || BY_DEFAULT.read().unwrap_or_else(|e| e.into_inner()).is_some();
+    SPOKEN.with(|s| s.borrow().is_some()) || by_default()
 }
 
 /// The language that this thread speaks.

@@ -34,6 +34,12 @@ pub fn number(x: f64, decimals: usize) -> String {
     out
 }
 
+/// A number with the decimals that it has.
+pub fn as_written(x: f64) -> String {
+    let text = x.to_string();
+    number(x, text.split_once('.').map_or(0, |(_, decimals)| decimals.len()))
+}
+
 /// A number with its sign; nothing has none.
 pub fn signed(x: f64, decimals: usize) -> String {
     let text = number(x, decimals);

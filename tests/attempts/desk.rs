@@ -13,8 +13,9 @@ use idlewright::scenario::Scenario;
 use idlewright::session::desk::{Desk, MOST_MARKS, MarkName, Reach};
 use idlewright::session::live::{Live, Order, Pace, Rows};
 use idlewright::session::logbook::{Logbook, logbook_text};
-use idlewright::session::replay::{Outcome, Verdict};
+use idlewright::session::replay::Outcome;
 use idlewright::session::teach::Question;
+use idlewright::session::verdict::{Reason, Verdict};
 use idlewright::session::{Options, Run, Session, Viewer};
 use idlewright::store;
 use std::sync::OnceLock;
@@ -24,9 +25,9 @@ fn shipped(name: &str) -> (Scenario, &'static str) {
 }
 
 fn desk(name: &str) -> Desk {
-    static A1: OnceLock<Desk> = OnceLock::new();
+    static HIGH: OnceLock<Desk> = OnceLock::new();
     let new = || Desk::new(&shipped(name).0, &Options::default(), &mut |_| true).expect("a desk");
-    if name == "A1" { A1.get_or_init(new).clone() } else { new() }
+    if name == "idles-high" { HIGH.get_or_init(new).clone() } else { new() }
 }
 
 fn hand(d: &mut Desk, action: Action) -> Done {
@@ -47,20 +48,20 @@ fn relearn(d: &mut Desk) {
     d.advance(120.0);
 }
 
-fn replayed(run: &Run, scenario: &Scenario, text: &str) -> (Verdict, String) {
+fn replayed(run: &Run, scenario: &Scenario, text: &str) -> (Verdict, Reason) {
     let book = Logbook::read(&logbook_text(run, text, None)).expect("reads back");
     let session = Session::new(scenario, None, &book.options, &mut |_| true).expect("a session");
     match session.replay(&book, text, None, &mut |_| true) {
-        Outcome::Consistent(answer, _) => (answer.verdict, answer.why),
-        Outcome::Differs(answer) => (answer.verdict, answer.why),
+        Outcome::Consistent(answer, _) => (answer.verdict, answer.reason),
+        Outcome::Differs(answer) => (answer.verdict, answer.reason),
         Outcome::Stopped => panic!("nobody stopped it"),
     }
 }
 
 #[test]
 fn same_by_hand_and_replayed() {
-    let (scenario, text) = shipped("A1");
-    let mut d = desk("A1");
+    let (scenario, text) = shipped("idles-high");
+    let mut d = desk("idles-high");
     hand(&mut d, Action::Note(Note::Cautions));
     hand(&mut d, Action::Note(Note::Cause("stale-idle-air".into())));
     d.turn(720.0);
@@ -69,16 +70,16 @@ fn same_by_hand_and_replayed() {
     hand(&mut d, Action::Load(Load::Compressor, true));
     d.advance(3.21);
     let run = d.hand_in();
-    let grade = run.grade.clone().expect("A1 is a lesson");
+    let grade = run.grade.clone().expect("it is a lesson");
     assert_eq!(grade.cause_found, Some(true));
     let (verdict, why) = replayed(&run, &scenario, text);
-    assert_eq!(verdict, Verdict::Consistent, "{why}");
+    assert_eq!(verdict, Verdict::Consistent, "{why:?}");
 }
 
 #[test]
 fn same_after_going_back_to_a_mark() {
-    let (scenario, text) = shipped("A1");
-    let mut d = desk("A1");
+    let (scenario, text) = shipped("idles-high");
+    let mut d = desk("idles-high");
     d.advance(5.0);
     d.mark("before");
     let hash = d.session().bench().state_hash();
@@ -105,13 +106,13 @@ fn same_after_going_back_to_a_mark() {
     let run = d.hand_in();
     assert_eq!(run.grade.as_ref().map(|g| g.rewound), Some(2));
     let (verdict, why) = replayed(&run, &scenario, text);
-    assert_eq!(verdict, Verdict::Consistent, "{why}");
-    assert!(!desk("A0").rewind(7), "no such mark");
+    assert_eq!(verdict, Verdict::Consistent, "{why:?}");
+    assert!(!desk("healthy-idle").rewind(7), "no such mark");
 }
 
 #[test]
 fn holds_no_more_marks_than_its_most_and_keeps_the_named() {
-    let mut d = desk("A0");
+    let mut d = desk("healthy-idle");
     d.mark("mine");
     for _ in 0..2 * MOST_MARKS {
         d.advance(0.01);
@@ -128,7 +129,7 @@ fn holds_no_more_marks_than_its_most_and_keeps_the_named() {
 
 #[test]
 fn same_twin_until_a_hand_reaches_one_of_them() {
-    let mut d = desk("A1");
+    let mut d = desk("idles-high");
     d.fork();
     let is = |k: &Kind| matches!(k, Kind::Act { action: Action::Note(Note::Forked), .. });
     assert!(d.session().bench().log().iter().any(|e| is(&e.kind)), "a look ahead stands in the logbook");
@@ -150,7 +151,7 @@ fn same_twin_until_a_hand_reaches_one_of_them() {
 
 #[test]
 fn holds_question_before_its_deed_once() {
-    let mut d = desk("A1");
+    let mut d = desk("idles-high");
     let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
     let asked = d.session().questions(&reset);
     assert!(
@@ -164,14 +165,15 @@ fn holds_question_before_its_deed_once() {
     let run = d.hand_in();
     let grade = run.grade.expect("a lesson");
     assert_eq!(grade.predictions.len(), 1);
-    assert_eq!(grade.predictions[0].said.as_deref(), Some("700 rpm"));
+    let said = idlewright::lesson::facts::Outcome::Number { x: 700.0, unit: "rpm".into() };
+    assert_eq!(grade.predictions[0].said, Some(said));
     assert_eq!(grade.predictions[0].right, Some(true), "{:?}", grade.predictions[0]);
     assert_eq!(grade.cause_found, Some(false), "none was named");
 }
 
 #[test]
 fn holds_an_answer_after_the_deed_is_none() {
-    let mut d = desk("A1");
+    let mut d = desk("idles-high");
     relearn(&mut d);
     hand(&mut d, Action::Note(Note::Answer { ask: "after-reset".into(), says: Said::Number(720.0) }));
     let grade = d.hand_in().grade.expect("a lesson");
@@ -180,8 +182,8 @@ fn holds_an_answer_after_the_deed_is_none() {
 
 #[test]
 fn holds_truth_back_until_the_lid_opens_and_never_forgets_that_it_did() {
-    let (scenario, text) = shipped("A1");
-    let mut d = desk("A1");
+    let (scenario, text) = shipped("idles-high");
+    let mut d = desk("idles-high");
     assert!(d.session().seen_by(Viewer::Trainee).truth().is_none());
     d.mark("closed");
     d.lid(true).expect("may be opened");
@@ -193,12 +195,12 @@ fn holds_truth_back_until_the_lid_opens_and_never_forgets_that_it_did() {
     let run = d.hand_in();
     assert!(run.lid_open, "whoever has seen truth hands in under an open lid");
     let (verdict, why) = replayed(&run, &scenario, text);
-    assert_eq!(verdict, Verdict::Consistent, "{why}");
+    assert_eq!(verdict, Verdict::Consistent, "{why:?}");
 }
 
 #[test]
 fn same_on_a_thread_of_its_own() {
-    let (scenario, text) = shipped("A1");
+    let (scenario, text) = shipped("idles-high");
     let mut live = Live::start(scenario.clone(), Options::default(), || ());
     let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
     let order = |o: Order| assert!(live.order(o));
@@ -249,7 +251,7 @@ fn same_on_a_thread_of_its_own() {
     let run = live.handed_in().expect("handed in");
     assert!(live.handed_in().is_none(), "once");
     let (verdict, why) = replayed(&run, &scenario, text);
-    assert_eq!(verdict, Verdict::Consistent, "{why}");
+    assert_eq!(verdict, Verdict::Consistent, "{why:?}");
     let grade = run.grade.expect("a lesson");
     assert_eq!((grade.cause_found, grade.predictions.len()), (Some(true), 1));
 }
@@ -257,7 +259,7 @@ fn same_on_a_thread_of_its_own() {
 /// Reading a question costs no time, whatever the pace.
 #[test]
 fn bug_time_stands_while_something_is_asked() {
-    let (scenario, _) = shipped("A1");
+    let (scenario, _) = shipped("idles-high");
     let live = Live::start(scenario, Options::default(), || ());
     let order = |o: Order| assert!(live.order(o));
     let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
@@ -280,7 +282,7 @@ fn bug_time_stands_while_something_is_asked() {
 /// What takes the car away for so long is run to its end, in the second future too; what is not done is not waited for.
 #[test]
 fn same_a_drive_is_run_to_its_end() {
-    let (scenario, _) = shipped("A0");
+    let (scenario, _) = shipped("healthy-idle");
     let live = Live::start(scenario, Options::default(), || ());
     let order = |o: Order| assert!(live.order(o));
     let drive = Action::Drive { pattern: Name::Town, minutes: 2.0 };
@@ -302,7 +304,7 @@ fn same_a_drive_is_run_to_its_end() {
 /// An instructor's fault is asked nothing, and the mark beside it tells nobody what it was.
 #[test]
 fn holds_a_fault_that_is_slipped_in_tells_itself_to_nobody() {
-    let (scenario, _) = shipped("A1");
+    let (scenario, _) = shipped("idles-high");
     let mut live = Live::start(scenario, Options::default(), || ());
     let order = |o: Order| assert!(live.order(o));
     order(Order::Lid(true));
@@ -327,7 +329,7 @@ fn holds_a_fault_that_is_slipped_in_tells_itself_to_nobody() {
 
 #[test]
 fn trips_a_bench_that_cannot_be_built() {
-    let (mut scenario, _) = shipped("A0");
+    let (mut scenario, _) = shipped("healthy-idle");
     scenario.setup.car_toml = "nonsense".into();
     let mut live = Live::start(scenario, Options::default(), || ());
     live.wait();

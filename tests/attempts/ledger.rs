@@ -6,7 +6,7 @@ use idlewright::bench::action::{Action, Connector, Ill, Key, PartChoice, PartKin
 use idlewright::bench::tools::{INSTRUMENTS, Look, Point, Tool};
 use idlewright::link::{DiagRequest, Routine};
 use idlewright::scenario::parse_actions;
-use idlewright::session::{self, Ledger, Options, Prices, Run};
+use idlewright::session::{self, Ledger, Options, Prices, Run, Work};
 use idlewright::store;
 use std::sync::Arc;
 
@@ -113,7 +113,7 @@ fn exact_sums_by_hand() {
     assert!(money.iter().zip(wanted).all(|(m, w)| (m - w).abs() < 1e-9), "{money:?}");
     assert!((job.minutes - (12.0 + 15.0 + 30.0 + 2.0 + 30.0 + 1.5)).abs() < 1e-9, "{}", job.minutes);
     assert!((job.money - 169.5).abs() < 1e-9 && job.parts_bought == 1, "{job:?}");
-    assert_eq!(job.lines[0].what, "measure: fuel pressure");
+    assert_eq!(job.lines[0].work, Work::Measure("fuel_pressure".into()));
     // the time is looked at from where the card began
     let empty = l.from(190.0).job();
     assert_eq!((empty.minutes.to_bits(), empty.money.to_bits()), (0, 0), "nothing, without a minus");

@@ -4,6 +4,7 @@
 
 use crate::bay::program::{changed, ends, err, folder, go, out, with_sum};
 use idlewright::bench::record;
+use idlewright::store;
 use serde_json::Value;
 use std::sync::OnceLock;
 
@@ -17,24 +18,37 @@ fn made(name: &str, args: &[&str]) -> String {
     std::fs::read_to_string(dir.join("results/logbook.jsonl")).expect("a logbook")
 }
 
-/// A1 solved, lid closed.
-fn a1() -> &'static str {
+/// idles-high solved, lid closed.
+fn high() -> &'static str {
     static BOOK: OnceLock<String> = OnceLock::new();
-    BOOK.get_or_init(|| made("a1", &["A1", "--actions", "A1-idles-high.solution"]))
+    BOOK.get_or_init(|| made("high", &["idles-high", "--actions", "idles-high/solution"]))
 }
 
-/// A9 with its first trap, lid open.
-fn a9_open() -> &'static str {
+/// fast-since-a-new-throttle with its first trap, lid open.
+fn fast_open() -> &'static str {
     static BOOK: OnceLock<String> = OnceLock::new();
     BOOK.get_or_init(|| {
-        made("a9-open", &["A9", "--actions", "A9-by-the-stopwatch.trap-1", "--lid", "open", "--seed", "11"])
+        made(
+            "fast-open",
+            &[
+                "fast-since-a-new-throttle",
+                "--actions",
+                "fast-since-a-new-throttle/trap-1",
+                "--lid",
+                "open",
+                "--seed",
+                "11",
+            ],
+        )
     })
 }
 
 /// The same with the lid closed and its own seed.
-fn a9() -> &'static str {
+fn fast() -> &'static str {
     static BOOK: OnceLock<String> = OnceLock::new();
-    BOOK.get_or_init(|| made("a9", &["A9", "--actions", "A9-by-the-stopwatch.trap-1"]))
+    BOOK.get_or_init(|| {
+        made("fast", &["fast-since-a-new-throttle", "--actions", "fast-since-a-new-throttle/trap-1"])
+    })
 }
 
 /// The healthy car for half a minute with a few switches thrown: quick to run again.
@@ -49,7 +63,7 @@ fn quick() -> &'static str {
                     [[act]]\nid = \"wait\"\nafter_s = 2\nwait_s = 1\n\
                     [[act]]\nid = \"off\"\nafter_s = 2\nkey = \"off\"\n";
         std::fs::write(&acts, text).expect("writing a file");
-        made("quick", &["A0", "--actions", &acts.to_string_lossy()])
+        made("quick", &["healthy-idle", "--actions", &acts.to_string_lossy()])
     })
 }
 
@@ -83,7 +97,7 @@ fn line_of(book: &str, what: &str) -> usize {
 
 #[test]
 fn same_comes_out_again() {
-    for (name, book) in [("c-a1", a1()), ("c-a9", a9()), ("c-a9-open", a9_open())] {
+    for (name, book) in [("c-high", high()), ("c-fast", fast()), ("c-fast-open", fast_open())] {
         let v = verdict(name, book, 0);
         assert_eq!(v["verdict"], "consistent", "{v}");
         assert!(v["line"].is_null());
@@ -92,14 +106,23 @@ fn same_comes_out_again() {
         assert_eq!(v["simulated_s"], end["end"]["simulated_s"]);
     }
     // line ends of another system change nothing
-    assert_eq!(verdict("c-crlf", &a9().replace('\n', "\r\n"), 0)["verdict"], "consistent");
+    assert_eq!(verdict("c-crlf", &fast().replace('\n', "\r\n"), 0)["verdict"], "consistent");
 }
 
 /// A replay writes the very files of the run.
 #[test]
 fn same_files_as_the_run() {
     let dir = folder("files");
-    let run = ["run", "A9", "--actions", "A9-by-the-stopwatch.trap-2", "--lid", "open", "--out", "run"];
+    let run = [
+        "run",
+        "fast-since-a-new-throttle",
+        "--actions",
+        "fast-since-a-new-throttle/trap-2",
+        "--lid",
+        "open",
+        "--out",
+        "run",
+    ];
     ends(&go(&dir, &run), 0);
     let o = go(&dir, &["replay", "run/logbook.jsonl", "--out", "again"]);
     ends(&o, 0);
@@ -113,47 +136,47 @@ fn same_files_as_the_run() {
 #[test]
 fn trips_an_altered_act() {
     // what was done: the brake held two seconds longer would have been the right thing
-    let at = line_of(a9(), "\"brake-off\"");
-    let line = a9().lines().nth(at - 1).unwrap();
+    let at = line_of(fast(), "\"brake-off\"");
+    let line = fast().lines().nth(at - 1).unwrap();
     let t: f64 = serde_json::from_str::<Value>(line).unwrap()["t_s"].as_f64().unwrap();
     let later = line.replace(&t.to_string(), &(t + 2.7).to_string());
     assert_ne!(line, later);
-    let v = altered("act-time", &with_sum(&a9().replace(line, &later)));
+    let v = altered("act-time", &with_sum(&fast().replace(line, &later)));
     assert_eq!(v["line"], at, "no step ends at that time: {v}");
     // forward by what the clock does in whole steps: the lines after it no longer fit
-    let early = a9().replace("\"load\":[\"heated_glass\",true]", "\"brake\":true");
+    let early = fast().replace("\"load\":[\"heated_glass\",true]", "\"brake\":true");
     let v = altered("act-other", &with_sum(&early));
     assert!(v["line"].as_u64().unwrap() as usize > at, "what follows no longer fits: {v}");
     // an act that leaves no trace but its own line, sum as it was
-    let book = changed(a1(), "\"trip-3-idle\"", "\"trip-4-idle\"");
+    let book = changed(high(), "\"trip-3-idle\"", "\"trip-4-idle\"");
     let v = altered("act-name", &book);
     assert!(v["why"].as_str().unwrap().contains("text was changed"), "{v}");
     // acts out of order, before the run, after it, or impossible
     for (name, to) in [("back", "2.5"), ("beyond", "1e5"), ("minus", "-5.0")] {
-        let book = a9().replace(line, &line.replace(&t.to_string(), to));
+        let book = fast().replace(line, &line.replace(&t.to_string(), to));
         altered(name, &with_sum(&book));
     }
-    let v = altered("range", &changed(a9(), "{\"load\":[\"heated_glass\",true]}", "{\"pedal\":1e9}"));
-    assert!(v["why"].as_str().unwrap().contains("pedal's travel"), "{v}");
-    altered("unknown", &changed(a9(), "{\"load\":[\"heated_glass\",true]}", "{\"magic\":1}"));
+    let v = altered("range", &changed(fast(), "{\"load\":[\"heated_glass\",true]}", "{\"pedal\":1e9}"));
+    assert!(v["why"].as_str().unwrap().contains("pedal_pct"), "{v}");
+    altered("unknown", &changed(fast(), "{\"load\":[\"heated_glass\",true]}", "{\"magic\":1}"));
 }
 
 #[test]
 fn trips_an_altered_answer_or_decision() {
-    let book = changed(a1(), "\"pending\":true", "\"pending\":false");
+    let book = changed(high(), "\"pending\":true", "\"pending\":false");
     let v = altered("answer", &with_sum(&book));
-    assert_eq!(v["line"], line_of(a1(), "\"answer\":{\"id\":\"read-codes\""));
+    assert_eq!(v["line"], line_of(high(), "\"answer\":{\"id\":\"read-codes\""));
     assert!(v["expected"].as_str().unwrap().contains("\"pending\":true"), "{v}");
     assert!(v["found"].as_str().unwrap().contains("\"pending\":false"), "{v}");
-    let v = altered("decision", &with_sum(&changed(a1(), PENDING, &PENDING.replace("P0507", "P0506"))));
-    assert_eq!(v["line"], line_of(a1(), PENDING));
+    let v = altered("decision", &with_sum(&changed(high(), PENDING, &PENDING.replace("P0507", "P0506"))));
+    assert_eq!(v["line"], line_of(high(), PENDING));
     // the last digit of a number
-    let at = line_of(a1(), "\"routine_done\":{\"routine\":\"learn_idle\"");
-    let line = a1().lines().nth(at - 1).unwrap();
+    let at = line_of(high(), "\"routine_done\":{\"routine\":\"learn_idle\"");
+    let line = high().lines().nth(at - 1).unwrap();
     let digit = line.find(",\"kind\"").unwrap() - 1;
     let mut other = line.to_string();
     other.replace_range(digit..=digit, if &line[digit..=digit] == "5" { "6" } else { "5" });
-    let v = altered("digit", &with_sum(&a1().replace(line, &other)));
+    let v = altered("digit", &with_sum(&high().replace(line, &other)));
     assert_eq!(v["line"], at);
 }
 
@@ -165,18 +188,18 @@ fn trips_removed_and_added_lines() {
         (at, left.join("\n") + "\n")
     };
     // a decision of the module
-    let (at, book) = without(a1(), PENDING);
+    let (at, book) = without(high(), PENDING);
     assert_eq!(altered("gone-decision", &with_sum(&book))["line"], at);
     // an act whose consequences stay behind
-    let (at, book) = without(a1(), "\"id\":\"reset\",\"action\"");
+    let (at, book) = without(high(), "\"id\":\"reset\",\"action\"");
     assert_eq!(altered("gone-act", &with_sum(&book))["line"], at);
     // an act without consequences: only the sum knows
-    let (_, book) = without(a1(), "\"trip-3-idle\"");
+    let (_, book) = without(high(), "\"trip-3-idle\"");
     altered("gone-wait", &book);
     // a decision that was never made, in the midst and at the end
     for (name, before) in [("added", "\"key-off\""), ("added-end", "{\"end\"")] {
-        let at = line_of(a1(), before);
-        let mut lines: Vec<&str> = a1().lines().collect();
+        let at = line_of(high(), before);
+        let mut lines: Vec<&str> = high().lines().collect();
         lines.insert(at - 1, "{\"t_s\":58.0,\"kind\":{\"module\":{\"what\":{\"routine_done\":{\"routine\":\"learn_idle\",\"error_deg\":null}}}}}");
         assert_eq!(altered(name, &with_sum(&(lines.join("\n") + "\n")))["line"], at);
     }
@@ -205,7 +228,7 @@ fn trips_an_altered_end_or_header() {
         ("lid-odd", "\"lid\":\"closed\"", "\"lid\":\"ajar\""),
         ("handed", "\"hand_over_s\":", "\"hand_over_s\":7"),
         ("who", "id = \\\"Q\\\"", "id = \\\"R\\\""),
-        ("scenario", "\"scenario\":{\"id\":\"A0\"", "\"scenario\":{\"id\":\"A1\""),
+        ("scenario", "\"scenario\":{\"id\":\"healthy-idle\"", "\"scenario\":{\"id\":\"idles-high\""),
         ("scenario-hash", "\"hash\":\"", "\"hash\":\"0"),
     ] {
         altered(name, &changed(quick(), from, to));
@@ -218,9 +241,9 @@ fn trips_an_altered_end_or_header() {
 #[test]
 fn holds_a_closed_lid_in_a_verdict() {
     let books = [
-        changed(a1(), PENDING, &PENDING.replace("P0507", "P0506")),
-        a1().lines().take(3).map(|l| format!("{l}\n")).collect::<String>() + a1().lines().last().unwrap(),
-        changed(a1(), "\"t_s\":2.0000000000436557", "\"t_s\":2.5"),
+        changed(high(), PENDING, &PENDING.replace("P0507", "P0506")),
+        high().lines().take(3).map(|l| format!("{l}\n")).collect::<String>() + high().lines().last().unwrap(),
+        changed(high(), "\"t_s\":2.0000000000436557", "\"t_s\":2.5"),
     ];
     for (k, book) in books.iter().enumerate() {
         let said = altered(&format!("lid-{k}"), &with_sum(book)).to_string();
@@ -274,7 +297,7 @@ fn holds_physics_is_the_recorded_scene() {
         std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/golden/scene.hash")).unwrap();
     assert_eq!(record::PHYSICS, recorded.trim());
     assert_eq!(record::PHYSICS.len(), 64);
-    assert!(a1().contains(record::PHYSICS));
+    assert!(high().contains(record::PHYSICS));
 }
 
 #[test]
@@ -294,7 +317,7 @@ fn trips_what_is_no_logbook() {
         let o = go(&dir, &["replay", name]);
         ends(&o, 2);
         let err = err(&o);
-        assert!(err.lines().count() == 1 && err.contains("no logbook") && err.starts_with(name), "{err}");
+        assert!(err.lines().count() == 1 && err.contains("not a logbook") && err.starts_with(name), "{err}");
         assert!(o.stdout.is_empty());
     }
     for missing in ["nowhere.jsonl", "."] {
@@ -303,7 +326,7 @@ fn trips_what_is_no_logbook() {
         assert_eq!(err(&o).lines().count(), 1);
     }
     // a folder for results that cannot be one
-    std::fs::write(dir.join("book"), a9()).unwrap();
+    std::fs::write(dir.join("book"), fast()).unwrap();
     ends(&go(&dir, &["replay", "book", "--out", "book"]), 4);
 }
 
@@ -315,7 +338,7 @@ fn same_with_a_scenario_of_ones_own() {
     std::fs::write(dir.join("own.toml"), car.replace("name = \"plover\"", "name = \"own\"")).unwrap();
     let scenario = r#"schema = 1
 [about]
-id = "X1"
+id = "own"
 title = "A short one"
 level = 1
 complaint = "None."
@@ -385,8 +408,8 @@ why = "so says the test"
     // it does not ship
     let o = go(&dir, &["replay", "a/logbook.jsonl"]);
     ends(&o, 2);
-    assert!(err(&o).contains("--scenario") && err(&o).contains("X1"));
-    ends(&go(&dir, &["replay", "a/logbook.jsonl", "--scenario", "A9"]), 2);
+    assert!(err(&o).contains("--scenario") && err(&o).contains("own"));
+    ends(&go(&dir, &["replay", "a/logbook.jsonl", "--scenario", "fast-since-a-new-throttle"]), 2);
     let o = go(&dir, &["replay", "a/logbook.jsonl", "--scenario", "x.toml", "--out", "b"]);
     ends(&o, 0);
     for name in ["trace.csv", "logbook.jsonl", "debrief.html"] {

@@ -11,14 +11,16 @@ use idlewright::scenario::{
 };
 use idlewright::session::{self, Options, Run, Session};
 use idlewright::store::{self, Shipped};
+use idlewright::words::{Words, facts};
 use rayon::prelude::*;
 use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
 
 fn read(s: &Shipped) -> Scenario {
     let mut car = |name: &str| store::car_text(name, None);
-    let scenario = parse_scenario_bytes(s.text.as_bytes(), s.file, &mut car).expect(s.file);
-    let sample = session::sample(&scenario).expect(s.file);
-    scenario.check_paths(s.file, &sample, &Bench::known_codes()).expect(s.file);
+    let scenario = parse_scenario_bytes(s.text.as_bytes(), s.id, &mut car).expect(s.id);
+    let sample = session::sample(&scenario).expect(s.id);
+    scenario.check_paths(s.id, &sample, &Bench::known_codes()).expect(s.id);
     scenario
 }
 
@@ -37,7 +39,8 @@ fn unmet(name: &str, run: &Run) -> Vec<String> {
         .iter()
         .filter(|j| !j.met)
         .map(|j| {
-            format!("{name}: at {:.1} s {} = {} (wanted {}; {})", j.at_s, j.what, j.measured, j.rule, j.why)
+            let (asked, why) = (facts::asked(&j.asked), facts::why(&j.why));
+            format!("{name}: at {:.1} s {} = {} (wanted {asked}; {why})", j.at_s, j.what, j.measured)
         })
         .collect()
 }
@@ -51,11 +54,11 @@ fn holds_every_scenario_solution_and_trap_meets_its_expectations() {
         let mut scenario = read(s);
         scenario.setup.seed = seed.unwrap_or(scenario.setup.seed);
         let options = Options { seed, ..Options::default() };
-        let life = Bench::new(&scenario.setup, &mut |_| true).expect(s.file);
+        let life = Bench::new(&scenario.setup, &mut |_| true).expect(s.id);
         let run = |actions: Option<&ActionFile>| {
-            Session::on(life.clone(), &scenario, actions, &options).expect(s.file).run(&mut |_| true)
+            Session::on(life.clone(), &scenario, actions, &options).expect(s.id).run(&mut |_| true)
         };
-        let mut wrong = unmet(s.file, &run(None));
+        let mut wrong = unmet(s.id, &run(None));
         for a in s.actions {
             let done = run(Some(&read_actions(&scenario, *a)));
             wrong.extend(unmet(a.0, &done));
@@ -72,10 +75,10 @@ fn misgraded(name: &str, run: &Run) -> Option<String> {
     let g = run.grade.as_ref()?;
     let lost = || {
         let rows = g.rows.iter().filter(|r| !r.full());
-        let all = rows.flat_map(|r| r.findings.iter().filter(|f| !f.met).map(|f| f.says.as_str()));
+        let all = rows.flat_map(|r| r.findings.iter().filter(|f| !f.met).map(|f| facts::found(&f.found)));
         all.collect::<Vec<_>>().join("; ")
     };
-    match name.contains(".solution.") {
+    match name.ends_with("/solution") {
         true if !g.full() => {
             Some(format!("{name}: {} of {} points, closed {}: {}", g.points, g.of, g.closed, lost()))
         }
@@ -94,13 +97,13 @@ fn holds_lessons_for_other_trainees() {
     let all = |(s, trainee): &(&Shipped, u64)| {
         let who = Who { class_seed: 2026, trainee: trainee.to_string(), seal: None };
         let mut car = |name: &str| store::car_text(name, None);
-        let scenario = parse_scenario_for(s.text.as_bytes(), s.file, &mut car, Some(&who)).expect(s.file);
-        let life = Bench::new(&scenario.setup, &mut |_| true).expect(s.file);
+        let scenario = parse_scenario_for(s.text.as_bytes(), s.id, &mut car, Some(&who)).expect(s.id);
+        let life = Bench::new(&scenario.setup, &mut |_| true).expect(s.id);
         let mut wrong = Vec::new();
         for a in s.actions {
             let actions = parse_actions_for(a.1.as_bytes(), a.0, &scenario.vary).expect(a.0);
             let run = Session::on(life.clone(), &scenario, Some(&actions), &Options::default());
-            let run = run.expect(s.file).run(&mut |_| true);
+            let run = run.expect(s.id).run(&mut |_| true);
             let name = format!("trainee {trainee}, {}", a.0);
             wrong.extend(unmet(&name, &run));
             wrong.extend(misgraded(&name, &run));
@@ -114,63 +117,73 @@ fn holds_lessons_for_other_trainees() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
-/// A lesson is a fault, at least one mistake to allow, and one way that closes the job; A0 is health.
+/// A lesson is a fault, at least one mistake to allow, and one way that closes the job.
 #[test]
 fn practice_every_lesson_has_a_solution_and_a_trap() {
-    for s in store::SCENARIOS.iter().filter(|s| !s.file.starts_with("A0-")) {
+    for s in store::SCENARIOS.iter().filter(|s| s.family != "healthy") {
         let of = |what: &str| s.actions.iter().filter(|a| a.0.contains(what)).count();
-        assert!(of(".solution.") >= 1, "{} has no solution", s.file);
-        assert!(of(".trap-") >= 1, "{} has no trap", s.file);
+        assert!(of("/solution") >= 1, "{} has no solution", s.id);
+        assert!(of("/trap-") >= 1, "{} has no trap", s.id);
     }
     for s in store::SCENARIOS {
         let scenario = read(s);
-        let id = s.file.split('-').next();
-        assert_eq!(id, Some(scenario.about.id.as_str()), "{}: file name and id", s.file);
-        assert!(!scenario.about.cautions.is_empty(), "{} has no caution", s.file);
+        assert_eq!(s.id, scenario.about.id, "folder and id");
+        assert!(s.id.chars().all(|c| c.is_ascii_lowercase() || c == '-'), "{}: a slug in words", s.id);
+        assert!(
+            Words::english().has(&format!("family-{}", s.family)),
+            "{}: a family without a name",
+            s.family
+        );
+        assert!(!scenario.about.cautions.is_empty(), "{} has no caution", s.id);
         for a in s.actions {
-            let stem = s.file.trim_end_matches("toml");
-            assert!(a.0.starts_with(stem), "{} belongs to {}", a.0, s.file);
+            assert_eq!(a.0, read_actions(&scenario, *a).about.id, "file and id");
         }
     }
+    let ids: BTreeSet<&str> = store::SCENARIOS.iter().map(|s| s.id).collect();
+    assert_eq!(ids.len(), store::SCENARIOS.len(), "an id ships twice");
 }
 
 #[test]
 fn same_files_ship_as_lie_in_the_folder() {
-    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios");
-    let lie: BTreeSet<String> = std::fs::read_dir(folder)
-        .expect("the folder of scenarios")
-        .map(|e| e.expect("an entry").file_name().to_string_lossy().into_owned())
-        .filter(|name| name.ends_with(".toml"))
-        .collect();
-    let ship: BTreeSet<String> = store::SCENARIOS
+    fn files(folder: &Path) -> Vec<PathBuf> {
+        let inside = std::fs::read_dir(folder).expect("a folder of scenarios");
+        let inside = inside.map(|e| e.expect("an entry").path());
+        inside.flat_map(|p| if p.is_dir() { files(&p) } else { vec![p] }).collect()
+    }
+    let folder = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios"));
+    let lie: BTreeSet<PathBuf> = files(folder).into_iter().collect();
+    let ship: BTreeSet<PathBuf> = store::SCENARIOS
         .iter()
-        .flat_map(|s| std::iter::once(s.file).chain(s.actions.iter().map(|a| a.0)))
-        .map(str::to_owned)
+        .flat_map(|s| {
+            let own = std::iter::once(format!("{}/scenario", s.id));
+            let family = folder.join(s.family);
+            own.chain(s.actions.iter().map(|a| a.0.to_owned())).map(move |f| family.join(f + ".toml"))
+        })
         .collect();
     assert_eq!(lie, ship, "left: in the folder; right: listed in the store");
 }
 
-/// A finer step is the same engine: A0 meets the same expectations with half a degree and one degree.
+/// A finer step is the same engine: healthy-idle meets the same expectations with half a degree and one degree.
 #[test]
-fn holds_a0_with_finer_steps() {
-    let a0 = read(store::shipped("A0").expect("A0 ships"));
+fn holds_healthy_idle_with_finer_steps() {
+    let healthy = read(store::shipped("healthy-idle").expect("it ships"));
     for step_deg in [1.0, 0.5] {
         let options = Options { step_deg: Some(step_deg), ..Options::default() };
-        let run = run(&a0, None, &options);
+        let run = run(&healthy, None, &options);
         assert_eq!(run.bench.setup().step_deg, step_deg);
-        let wrong = unmet(&format!("A0 at {step_deg}°"), &run);
+        let wrong = unmet(&format!("healthy-idle at {step_deg}°"), &run);
         assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     }
 }
 
 /// Healthy is not one lucky seed.
 #[test]
-fn holds_a0_with_other_parts() {
-    let a0 = read(store::shipped("A0").expect("A0 ships"));
+fn holds_healthy_idle_with_other_parts() {
+    let healthy = read(store::shipped("healthy-idle").expect("it ships"));
     let mut wrong = Vec::new();
     for seed in 2..=6 {
         let options = Options { seed: Some(seed), ..Options::default() };
-        wrong.extend(unmet(&format!("A0, seed {seed}"), &run(&a0, None, &options)));
+        wrong.extend(unmet(&format!("healthy-idle, seed {seed}"), &run(&healthy, None, &options)));
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }

@@ -7,6 +7,7 @@
 
 use crate::bay::program::{self, changed, command, ends, go, with_sum};
 use idlewright::bench::record;
+use idlewright::store;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -15,7 +16,7 @@ use std::sync::OnceLock;
 /// A car with a part drawn for each trainee: half a minute, so that it is quick to run again.
 const SCENARIO: &str = r#"schema = 1
 [about]
-id = "X1"
+id = "own"
 title = "Runs on three"
 level = 1
 complaint = "It shakes."
@@ -83,7 +84,7 @@ why = "so that one is not met"
 
 fn folder(name: &str) -> PathBuf {
     let dir = program::folder(name);
-    std::fs::write(dir.join("X1.toml"), SCENARIO).expect("a scenario");
+    std::fs::write(dir.join("own.toml"), SCENARIO).expect("a scenario");
     std::fs::write(dir.join("T.toml"), ACTIONS).expect("actions");
     dir
 }
@@ -96,10 +97,10 @@ fn handed_in() -> &'static [String; 3] {
         std::fs::write(dir.join("key"), "an instructor's own key").expect("a key");
         std::fs::write(dir.join("class"), "bench 1\nbench 2\n").expect("a class");
         let seal =
-            ["seal", "X1.toml", "--class-seed", "9", "--trainees", "class", "--key", "key", "--out", "."];
+            ["seal", "own.toml", "--class-seed", "9", "--trainees", "class", "--key", "key", "--out", "."];
         ends(&go(&dir, &seal), 0);
         let make = |who: &[&str]| {
-            let run = [&["run", "X1.toml", "--actions", "T.toml", "--out", "out"][..], who].concat();
+            let run = [&["run", "own.toml", "--actions", "T.toml", "--out", "out"][..], who].concat();
             ends(&go(&dir, &run), 1);
             std::fs::read_to_string(dir.join("out/logbook.jsonl")).expect("a logbook")
         };
@@ -126,7 +127,7 @@ fn with_files(name: &str, files: &[(&str, &str)]) -> PathBuf {
 /// The rows of `verify --json`, by file.
 #[track_caller]
 fn rows(dir: &Path, args: &[&str], code: i32) -> Vec<Value> {
-    let o = go(dir, &[&["verify", "--json", "--scenario", "X1.toml"][..], args].concat());
+    let o = go(dir, &[&["verify", "--json", "--scenario", "own.toml"][..], args].concat());
     let v: Value = serde_json::from_str(&ends(&o, code)).expect("one JSON object");
     v["files"].as_array().expect("rows").clone()
 }
@@ -153,7 +154,7 @@ fn same_comes_out_again_with_its_marks() {
         let r = of(&all, file);
         assert_eq!(r["verdict"], "consistent", "{r}");
         assert_eq!((&r["trainee"], &r["seal"]), (&Value::from(trainee), &Value::from(seal)), "{r}");
-        assert_eq!((&r["scenario"], &r["class_seed"]), (&Value::from("X1"), &Value::from(9)), "{r}");
+        assert_eq!((&r["scenario"], &r["class_seed"]), (&Value::from("own"), &Value::from(9)), "{r}");
         assert_eq!((&r["met"], &r["expectations"], &r["parts"]), (&1.into(), &2.into(), &1.into()), "{r}");
         assert!(
             r["minutes"].as_f64().expect("minutes") > 0.0 && r["money"].as_f64().expect("money") > 0.0,
@@ -163,7 +164,7 @@ fn same_comes_out_again_with_its_marks() {
     }
     // what comes of it is what the run itself told
     let run =
-        ["run", "X1.toml", "--class-seed", "9", "--trainee", "bench 1", "--actions", "T.toml", "--json"];
+        ["run", "own.toml", "--class-seed", "9", "--trainee", "bench 1", "--actions", "T.toml", "--json"];
     let v: Value = serde_json::from_str(&ends(&go(&dir, &run), 1)).expect("JSON");
     let r = of(&all, "u.jsonl");
     assert_eq!((&v["job"]["minutes"], &v["job"]["money"]), (&r["minutes"], &r["money"]));
@@ -186,7 +187,7 @@ fn trips_one_clear_verdict_each() {
     let [one, ..] = handed_in();
     let head = one.lines().next().expect("a header");
     let cut: String = one.lines().take(4).map(|l| format!("{l}\n")).collect();
-    let shipped = one.replace(head, &changed(head, "\"id\":\"X1\"", "\"id\":\"X9\""));
+    let shipped = one.replace(head, &changed(head, "\"id\":\"own\"", "\"id\":\"another\""));
     let foreign = {
         let at = head.find("\"hash\":\"").expect("a hash") + 8;
         let mut h = head.to_owned();
@@ -242,10 +243,10 @@ fn trips_one_clear_verdict_each() {
             "other version",
             "a build from other sources",
         ),
-        ("empty", String::new(), "not judged", "no logbook: it is empty"),
-        ("words", "Dear Sir,\n".into(), "not judged", "no logbook"),
-        ("list", "[1]\n".into(), "not judged", "no logbook"),
-        ("csv", "time_s,rpm\n0,720\n".into(), "not judged", "no logbook"),
+        ("empty", String::new(), "not judged", "not a logbook: it is empty"),
+        ("words", "Dear Sir,\n".into(), "not judged", "not a logbook"),
+        ("list", "[1]\n".into(), "not judged", "not a logbook"),
+        ("csv", "time_s,rpm\n0,720\n".into(), "not judged", "not a logbook"),
         ("unknown", foreign, "not judged", "is not the scenario that was run"),
     ];
     let files: Vec<(String, &str)> =
@@ -263,7 +264,7 @@ fn trips_one_clear_verdict_each() {
     let mut wanted: Vec<(String, &str, &str)> =
         cases.iter().map(|c| (format!("in/{}.jsonl", c.0), c.2, c.3)).collect();
     wanted.extend([
-        ("in/bytes.jsonl".into(), "not judged", "no logbook: it is not UTF-8"),
+        ("in/bytes.jsonl".into(), "not judged", "not a logbook: it is not UTF-8"),
         ("in/huge.jsonl".into(), "not judged", "at most 64 MiB"),
         ("nothing".into(), "not judged", "a folder without a *.jsonl"),
         ("nowhere.jsonl".into(), "not judged", "there is no such file"),
@@ -294,7 +295,7 @@ fn trips_one_clear_verdict_each() {
         rows(&dir, &[&format!("in/{file}.jsonl")], 5);
     }
     // the same in words and as a gradebook's rows
-    let o = go(&dir, &["verify", "in", "--scenario", "X1.toml", "--csv", "out/marks.csv"]);
+    let o = go(&dir, &["verify", "in", "--scenario", "own.toml", "--csv", "out/marks.csv"]);
     let table = ends(&o, 5);
     let csv = std::fs::read_to_string(dir.join("out/marks.csv")).expect("a CSV");
     assert_eq!(csv.lines().count(), 1 + cases.len() + 2);
@@ -317,10 +318,10 @@ fn trips_attempts_that_are_one_and_the_same() {
     let all = rows(&dir, &["a.jsonl", "./a.jsonl", "b.jsonl", "c.jsonl", "d.jsonl", "."], 0);
     assert_eq!(all.len(), 4, "{all:#?}");
     let said = |f: &str| of(&all, f)["reason"].as_str().expect("a reason").to_owned();
-    assert!(said("a.jsonl").ends_with("; named twice"), "{}", said("a.jsonl"));
+    assert!(said("a.jsonl").ends_with("; given twice"), "{}", said("a.jsonl"));
     assert!(said("b.jsonl").ends_with("; the same attempt as a.jsonl"), "{}", said("b.jsonl"));
     assert!(
-        said("d.jsonl").ends_with("; under another header the very lines of a.jsonl"),
+        said("d.jsonl").ends_with("; same lines as a.jsonl, under another header"),
         "{}",
         said("d.jsonl")
     );
@@ -334,12 +335,12 @@ fn trips_attempts_that_are_one_and_the_same() {
 #[test]
 fn trips_a_name_that_is_a_formula() {
     let dir = folder("formula");
-    let run = ["run", "X1.toml", "--class-seed", "1", "--trainee", "=1+1,\"x\"", "--out", "in"];
+    let run = ["run", "own.toml", "--class-seed", "1", "--trainee", "=1+1,\"x\"", "--out", "in"];
     ends(&go(&dir, &run), 0);
-    ends(&go(&dir, &["verify", "in", "--scenario", "X1.toml", "--csv", "m.csv"]), 0);
+    ends(&go(&dir, &["verify", "in", "--scenario", "own.toml", "--csv", "m.csv"]), 0);
     let csv = std::fs::read_to_string(dir.join("m.csv")).expect("a CSV");
     let row = csv.lines().nth(1).expect("a row");
-    assert!(row.starts_with("in/logbook.jsonl,\"'=1+1,\"\"x\"\"\",1,X1,unsealed,consistent,"), "{row}");
+    assert!(row.starts_with("in/logbook.jsonl,\"'=1+1,\"\"x\"\"\",1,own,unsealed,consistent,"), "{row}");
 }
 
 /// Trouble with the command itself is no verdict on anybody.
@@ -372,10 +373,10 @@ fn same_end_when_interrupted() {
     let life = "\n[[setup.conditioning]]\ndrive = \"town\"\nminutes = 600\n";
     let other = format!("{SCENARIO}{}", life.repeat(5));
     let hash = record::hash_of_text;
-    let dir = with_files("stop", &[("X2.toml", &other)]);
+    let dir = with_files("stop", &[("another.toml", &other)]);
     let book = with_sum(&changed(one, &hash(SCENARIO), &hash(&other)));
     std::fs::write(dir.join("a.jsonl"), book).expect("a logbook");
-    let mut c = command(&dir, &["verify", "a.jsonl", "--scenario", "X2.toml", "--csv", "m.csv"]);
+    let mut c = command(&dir, &["verify", "a.jsonl", "--scenario", "another.toml", "--csv", "m.csv"]);
     let child = c.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("it runs");
     std::thread::sleep(std::time::Duration::from_secs(3));
     let kill = Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("kill");

@@ -10,8 +10,8 @@ use idlewright::session::live::{Live, Order};
 use serde_json::Value;
 
 fn desk() -> Desk {
-    let a1 = load::scenario(&NoFiles, "A1", &Whose::default()).expect("ships");
-    let mut d = Desk::new(&a1.scenario, &Options::default(), &mut |_| true).expect("a desk");
+    let high = load::scenario(&NoFiles, "idles-high", &Whose::default()).expect("ships");
+    let mut d = Desk::new(&high.scenario, &Options::default(), &mut |_| true).expect("a desk");
     d.advance(5.0);
     d
 }
@@ -95,9 +95,9 @@ fn holds_what_is_known_is_not_given_again() {
 
 #[test]
 fn holds_questions_do_not_tell_what_is_right() {
-    let a1 = load::scenario(&NoFiles, "A1", &Whose::default()).expect("ships");
-    let right: Vec<String> = a1.scenario.plan.iter().flat_map(|p| &p.asks).map(|a| a.why.clone()).collect();
-    let live = Live::start(a1.scenario, Options::default(), || ());
+    let high = load::scenario(&NoFiles, "idles-high", &Whose::default()).expect("ships");
+    let right: Vec<String> = high.scenario.plan.iter().flat_map(|p| &p.asks).map(|a| a.why.clone()).collect();
+    let live = Live::start(high.scenario, Options::default(), || ());
     while live.conditioning().is_some() {
         std::thread::sleep(std::time::Duration::from_millis(20));
     }

@@ -144,12 +144,12 @@ fn holds_looking_changes_nothing() {
 
 #[test]
 fn holds_the_gas_is_kept_back_by_the_lid() {
-    let s = store::shipped("A0").expect("shipped");
+    let s = store::shipped("healthy-idle").expect("shipped");
     let mut car = |n: &str| store::car_text(n, None);
-    let scenario = scenario::parse_scenario(s.text, s.file, &mut car).expect("reads");
+    let scenario = scenario::parse_scenario(s.text, s.id, &mut car).expect("reads");
     let mut desk = Desk::new(&scenario, &Options::default(), &mut |_| true).expect("a desk");
     assert!(desk.session().seen_by(Viewer::Trainee).gas().is_none());
-    desk.lid(true).expect("A0 lets it");
+    desk.lid(true).expect("it lets it");
     desk.act("", &Action::Wait, Reach::Both);
     let gas = desk.session().seen_by(Viewer::Trainee).gas().expect("under an open lid");
     assert_eq!(gas.len(), desk.session().bench().cylinders());

@@ -271,7 +271,7 @@ fn same_life_replayed() {
                 [[act]]\nid = \"life\"\nafter_s = 20\ndrive_on = \"town\"\nminutes = 2\ntrips = 1\ndays = 2\neach = 2\n\
                 [[act]]\nid = \"rest\"\nafter_s = 1\nrest_h = 5\n";
     write(&dir, "acts.toml", acts);
-    ends(&go(&dir, &["run", "A0", "--actions", "acts.toml", "--out", "results"]), 0);
+    ends(&go(&dir, &["run", "healthy-idle", "--actions", "acts.toml", "--out", "results"]), 0);
     let trace = text(&dir, "results/trace.csv");
     let times: Vec<f64> = trace.lines().skip(1).filter_map(|l| l.split(',').next()?.parse().ok()).collect();
     let from_s = times.iter().copied().find(|t| *t > 27_000.0).expect("a morning");

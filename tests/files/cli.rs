@@ -24,7 +24,7 @@ fn short(lid: &str, car: &str, more: &str) -> String {
     format!(
         r#"schema = 1
 [about]
-id = "X1"
+id = "own"
 title = "A short one"
 level = 1
 complaint = "None."
@@ -62,7 +62,7 @@ fn expect(what: &str, rule: &str) -> String {
 #[test]
 fn holds_run_tells_a_table() {
     let dir = folder("table");
-    let o = go(&dir, &["run", "A0"]);
+    let o = go(&dir, &["run", "healthy-idle"]);
     ends(&o, 0);
     assert!(out(&o).contains("idle.mean_rpm") || out(&o).contains("target of 720"), "{}", out(&o));
     assert!(listing(&dir).is_empty(), "nothing is written unasked");
@@ -72,7 +72,7 @@ fn holds_run_tells_a_table() {
 #[test]
 fn exact_json_keys() {
     let dir = folder("json");
-    let o = go(&dir, &["run", "A0", "--json"]);
+    let o = go(&dir, &["run", "healthy-idle", "--json"]);
     ends(&o, 0);
     let v = json(&o);
     let of = |v: &Value, keys: &[&str], what: &str| {
@@ -104,7 +104,10 @@ fn exact_json_keys() {
     );
     assert_eq!(v["schema"], 1);
     assert_eq!(v["version"], env!("CARGO_PKG_VERSION"));
-    assert_eq!((&v["scenario"], &v["car"], &v["seed"]), (&"A0".into(), &"plover".into(), &1.into()));
+    assert_eq!(
+        (&v["scenario"], &v["car"], &v["seed"]),
+        (&"healthy-idle".into(), &"plover".into(), &1.into())
+    );
     assert!(v["simulated_s"].as_f64().is_some_and(|s| (299.9..301.0).contains(&s)));
     assert!(v["cpu_s"].as_f64().is_some_and(|s| s > 0.0));
     assert_eq!(v["state_hash"].as_str().map(str::len), Some(64));
@@ -148,7 +151,7 @@ fn exact_json_keys() {
 #[test]
 fn holds_a_closed_lid_in_every_output() {
     let dir = folder("closed");
-    let o = go(&dir, &["run", "A1", "--json", "--out", "results"]);
+    let o = go(&dir, &["run", "idles-high", "--json", "--out", "results"]);
     ends(&o, 0);
     let v = json(&o);
     assert!(v.get("truth").is_none());
@@ -158,7 +161,7 @@ fn holds_a_closed_lid_in_every_output() {
         .iter()
         .filter(|e| e["what"].as_str().is_some_and(|w| w.starts_with("truth.")))
         .collect();
-    assert!(!hidden.is_empty(), "A1 expects something of truth");
+    assert!(!hidden.is_empty(), "idles-high expects something of truth");
     assert!(hidden.iter().all(|e| e["measured"].is_null()), "{hidden:?}");
     let results = dir.join("results");
     let all = [
@@ -304,7 +307,7 @@ fn holds_missing_files_are_exit_4() {
     for args in [
         &["run", "nowhere.toml"][..],
         &["run", "nowhere.toml", "--json", "--out", "results"],
-        &["run", "A0", "--actions", "nowhere.toml"],
+        &["run", "healthy-idle", "--actions", "nowhere.toml"],
         &["run", "."],
         &["check", "nowhere.toml"],
     ] {
@@ -357,7 +360,7 @@ fn holds_broken_files_are_exit_2_with_their_line() {
         "acts.toml",
         "schema = 1\n[about]\nid = \"T\"\ntitle = \"t\"\n[[act]]\nid = \"a\"\nat_s = -1\nbrake = true\n",
     );
-    let o = go(&dir, &["run", "A0", "--actions", "acts.toml"]);
+    let o = go(&dir, &["run", "healthy-idle", "--actions", "acts.toml"]);
     ends(&o, 2);
     assert!(err(&o).starts_with("acts.toml:7:"), "{}", err(&o));
 }
@@ -444,7 +447,10 @@ fn holds_seed_and_step_can_be_changed() {
 #[test]
 fn holds_check_reads_without_running() {
     let dir = folder("check");
-    let o = go(&dir, &["check", "A0", "A1", "A1-idles-high.solution.toml", "A9-by-the-stopwatch.trap-1"]);
+    let o = go(
+        &dir,
+        &["check", "healthy-idle", "idles-high", "idles-high/solution", "fast-since-a-new-throttle/trap-1"],
+    );
     ends(&o, 0);
     assert_eq!(out(&o).lines().count(), 4, "{}", out(&o));
     write(&dir, "x.toml", &short("closed", "plover", &expect("lamp", "is = \"off\"")));
@@ -459,21 +465,21 @@ fn holds_check_reads_without_running() {
     ends(&go(&dir, &["check"]), 2);
 }
 
-/// An action file is read against the scenario that its name begins with; without one for its form, and that is told.
+/// An action file is read against the scenario in its folder; without one for its form, and that is told.
 #[test]
 fn holds_check_tells_what_an_action_file_was_read_against() {
     let dir = folder("check-actions");
     let hands = "schema = 1\n[about]\nid = \"year\"\ntitle = \"A year on\"\n[setup]\nrun_s = 60\n\
                  [[act]]\nid = \"wait\"\nat_s = 1\nwait_s = 5\n\
                  [[expect]]\nat = \"end\"\nwhat = \"trims.bank2.long_idle_pct\"\nmin = 0\nwhy = \"of a V6\"\n";
-    for name in ["G1-year.toml", "nobodys.year.toml"] {
+    for name in ["year.toml", "idles-high.year.toml"] {
         write(&dir, name, hands);
         let o = go(&dir, &["check", name]);
         ends(&o, 0);
         assert_eq!(
             out(&o),
             format!(
-                "{name}: actions year, 1 acts, 1 expectations: good in form; no scenario was found to read it against\n"
+                "{name}: action file year, 1 actions, 1 expectations: valid in form; its scenario was not found\n"
             )
         );
     }
@@ -493,10 +499,13 @@ fn holds_check_tells_what_an_action_file_was_read_against() {
     let o = go(&dir, &["check", "half.toml"]);
     ends(&o, 2);
     assert!(err(&o).contains("level"), "{}", err(&o));
-    // with its scenario beside it, or shipped, paths are held against that car
+    // with its scenario beside it, or in a folder called after a shipped one, paths are held against that car
     let own = hands.replace("trims.bank2", "trims.bank1");
-    write(&dir, "x.toml", &short("closed", "plover", ""));
-    for name in ["x.year.toml", "A1-idles-high.year.toml"] {
+    for folder in ["own", "idles-high"] {
+        std::fs::create_dir_all(dir.join(folder)).expect("a folder");
+    }
+    write(&dir, "own/scenario.toml", &short("closed", "plover", ""));
+    for name in ["own/year.toml", "idles-high/year.toml"] {
         write(&dir, name, hands);
         let o = go(&dir, &["check", name]);
         ends(&o, 2);
@@ -504,7 +513,7 @@ fn holds_check_tells_what_an_action_file_was_read_against() {
         write(&dir, name, &own);
         let o = go(&dir, &["check", name]);
         ends(&o, 0);
-        assert!(out(&o).contains("actions year for scenario "), "{}", out(&o));
+        assert!(out(&o).contains("action file year for scenario "), "{}", out(&o));
     }
 }
 
@@ -514,11 +523,94 @@ fn holds_scenarios_lists_what_ships() {
     let o = go(&dir, &["scenarios"]);
     ends(&o, 0);
     for s in idlewright::store::SCENARIOS {
-        assert!(out(&o).contains(s.file.trim_end_matches(".toml")), "{}", s.file);
+        assert!(out(&o).contains(&format!("\n  {} ", s.id)), "{}", s.id);
         for a in s.actions {
-            assert!(out(&o).contains(a.0.trim_end_matches(".toml")), "{}", a.0);
+            assert!(out(&o).contains(a.0), "{}", a.0);
         }
     }
+    // each family by its name in words, before what belongs to it
+    let at = |words: &str| out(&o).find(words).unwrap_or_else(|| panic!("{words}: {}", out(&o)));
+    assert!(at("\nHealthy\n") < at("healthy-idle") && at("healthy-idle") < at("\nIdle air\n"));
+    assert!(at("\nIdle air\n") < at("idles-high") && at("idles-high") < at("\nFuel trims\n"));
+}
+
+/// A shipped scenario is named by its id alone; for anything near it, or with its family before it, the id is told.
+#[test]
+fn trips_on_a_name_that_does_not_ship() {
+    let dir = folder("names");
+    for (args, hint) in [
+        (&["run", "idle-high"][..], "idles-high"),
+        (&["run", "Idles-High"], "idles-high"),
+        (&["run", "idle-air/idles-high"], "idles-high"),
+        (&["check", "battery/smells-of-acid"], "smells-of-acid"),
+        (&["run", "idles-high", "--actions", "idles-high/solutoin"], "idles-high/solution"),
+        (&["run", "idles-high", "--actions", "idle-air/idles-high/trap-1"], "idles-high/trap-1"),
+    ] {
+        let o = go(&dir, args);
+        ends(&o, 2);
+        assert!(err(&o).contains(&format!("did you mean \"{hint}\"?")), "{args:?}: {}", err(&o));
+    }
+    let o = go(&dir, &["run", "nothing-like-it-at-all-in-any-way"]);
+    ends(&o, 2);
+    assert!(
+        err(&o).contains("nothing of that name ships") && !err(&o).contains("did you mean"),
+        "{}",
+        err(&o)
+    );
+}
+
+/// A scenario's folder stands for its scenario, its action files are named with or without their ending, and `check`
+/// reads all that lies in it.
+#[test]
+fn holds_a_scenario_is_a_folder() {
+    let dir = folder("own-folder");
+    let own = dir.join("family/mine");
+    std::fs::create_dir_all(&own).expect("a folder");
+    let text = short("closed", "own-car.toml", &expect("lamp", "is = \"off\""));
+    let car = include_str!("../../assets/cars/plover.toml");
+    let hands = "schema = 1\n[about]\nid = \"mine/solution\"\ntitle = \"t\"\n[setup]\nrun_s = 2\n\
+                 [[act]]\nid = \"wait\"\nat_s = 1\nwait_s = 1\n";
+    for (name, text) in [
+        ("scenario.toml", text.as_str()),
+        ("solution.toml", hands),
+        ("answers.toml", "schema = 1\ncautions = \"read\"\n"),
+        ("rubric.toml", "schema = 1\n[[row]]\nid = \"cause\"\npoints = 3\n"),
+        ("own-car.toml", car),
+        ("notes.txt", "not read"),
+    ] {
+        std::fs::write(own.join(name), text).expect("a file");
+    }
+    for args in [
+        &["run", "family/mine"][..],
+        &["run", "family/mine/scenario.toml"],
+        &["run", "family/mine/", "--actions", "family/mine/solution"],
+        &["run", "family/mine/scenario.toml", "--actions", "family/mine/solution.toml"],
+    ] {
+        ends(&go(&dir, args), 0);
+    }
+    for folder in ["family/mine", "family"] {
+        let o = go(&dir, &["check", folder]);
+        ends(&o, 0);
+        let said: Vec<String> = out(&o).lines().map(|l| l.replace(['\\'], "/")).collect();
+        let begin = [
+            ("scenario.toml", "scenario own"),
+            ("answers.toml", "answers for scenario own"),
+            ("own-car.toml", "car plover"),
+            ("rubric.toml", "rubric for scenario own"),
+            ("solution.toml", "actions mine/solution for scenario own"),
+        ];
+        assert_eq!(said.len(), begin.len(), "{said:?}");
+        for (line, (file, what)) in said.iter().zip(begin) {
+            assert!(line.starts_with(&format!("family/mine/{file}: {what}")), "{line}");
+        }
+    }
+    // one that is wrong is told, and the others are read all the same
+    std::fs::write(own.join("answers.toml"), "schema = 1\ncautions = \"maybe\"\n").expect("a file");
+    let o = go(&dir, &["check", "family"]);
+    ends(&o, 2);
+    assert!(err(&o).contains("answers.toml:2:") && out(&o).lines().count() == 4, "{}", err(&o));
+    // a folder with no scenario in it is none
+    ends(&go(&dir, &["run", "family"]), 2);
 }
 
 #[test]
@@ -545,9 +637,9 @@ fn holds_wrong_arguments_are_exit_2_and_help_is_0() {
     for args in [
         &["--nonsense"][..],
         &["run"],
-        &["run", "A0", "--nonsense"],
-        &["run", "A0", "--lid", "ajar"],
-        &["run", "A0", "--seed", "-1"],
+        &["run", "healthy-idle", "--nonsense"],
+        &["run", "healthy-idle", "--lid", "ajar"],
+        &["run", "healthy-idle", "--seed", "-1"],
         &["dance"],
     ] {
         let o = go(&dir, args);
@@ -620,6 +712,12 @@ fn holds_the_template_runs() {
     ends(&go(&dir, &["new", "theirs.toml"]), 4);
     assert_eq!(std::fs::read_to_string(dir.join("theirs.toml")).expect("a file"), "mine");
     ends(&go(&dir, &["new", "no/where.toml"]), 4);
+    // a folder is made, and the scenario called after it
+    ends(&go(&dir, &["new", "lessons/hisses"]), 0);
+    ends(&go(&dir, &["new", "lessons/hisses"]), 4);
+    let o = go(&dir, &["check", "lessons/hisses"]);
+    ends(&o, 0);
+    assert!(out(&o).contains(": scenario hisses, "), "{}", out(&o));
     ends(&go(&dir, &["check", "mine.toml", "--variants", "20"]), 0);
     ends(&go(&dir, &["run", "mine.toml"]), 0);
     for trainee in ["1", "2"] {

@@ -349,13 +349,13 @@ fn holds_every_fact_has_its_sentence() {
 fn exact_facts_read_well() {
     let _speaking = speak(&Words::english());
     let cold = Refused::CoolantOutside { is_c: 39.6, needs_c: [70.0, 105.0] };
-    assert_eq!(facts::refused(&cold), "coolant 40 °C; must be 70 to 105");
+    assert_eq!(facts::refused(&cold), "coolant 40 °C. Needs 70 to 105 °C");
     let done = Notice::RoutineDone { routine: Routine::LearnWheel, error_deg: Some(0.00213) };
-    let wanted = "learn the wheel done: standard error 0.0021°; saved when the after-run ends";
+    let wanted = "learn crankshaft variation complete: standard error 0.0021°; saved after key off";
     assert_eq!(facts::notice(&done), wanted);
     let gate = GateStatus { name: Gate::SpeedError, open: false, now: -412.0, limit: 30.0, code: None };
-    assert_eq!(facts::gate(&gate), "speed 412 rpm over target; must be within 30 and stay there");
+    assert_eq!(facts::gate(&gate), "idle speed 412 rpm above target; must stay within 30 rpm");
     let complete = Notice::SequenceComplete { idle_air_light_g_s: 0.1 };
-    assert_eq!(facts::notice(&complete), "manual sequence complete; idle air, light now +0.100 g/s");
+    assert_eq!(facts::notice(&complete), "manual sequence complete; idle air, no load, now +0.100 g/s");
     assert_eq!(facts::hindrance(&Hindrance::NoBank { bank: 2, of: 1 }), "this engine has 1 bank, no bank 2");
 }

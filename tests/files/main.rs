@@ -4,6 +4,7 @@ mod bad_input;
 #[path = "../bay/mod.rs"]
 mod bay;
 mod cli;
+mod docs;
 mod facts;
 mod messages;
 mod pseudo;

@@ -14,7 +14,7 @@ const KINDS: &[&str] =
     &["car", "code", "group", "pattern", "point", "sensor", "mind-idle-air", "mind-fuel", "mind-charging"];
 
 /// What finds a message by its kind and an id.
-const FINDERS: [&str; 4] = ["name", "message_of", "told", "said"];
+const FINDERS: [&str; 5] = ["name", "message_of", "sentence", "told", "said"];
 
 /// All files below a folder that end so.
 #[expect(clippy::disallowed_methods, reason = "the source itself is read")]
@@ -150,6 +150,88 @@ fn holds_everything_that_is_said_is_a_message_with_just_its_values() {
         }
     }
     assert!(said > 100, "{said}");
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// Facts that `words::facts::sentence` says: the kind of their messages, the source that declares them, and their name.
+const FACTS: &[(&str, &str, &str)] = &[
+    ("found", "src/lesson/facts.rs", "Found"),
+    ("mistake", "src/scenario/mistake.rs", "Mistake"),
+    ("type", "src/scenario/mistake.rs", "Type"),
+    ("no-car", "model/src/bench/car.rs", "NoCar"),
+    ("alone", "model/src/bench/facts.rs", "Alone"),
+    ("unfit", "model/src/bench/mod.rs", "Unfit"),
+    ("no-act", "src/session/twin.rs", "NoAct"),
+    ("reason", "src/session/verdict.rs", "Reason"),
+];
+
+/// The variants of an enum, with the names of their fields; what a variant holds without a name is `x`.
+fn variants(source: &str, of: &str) -> Vec<(String, BTreeSet<String>)> {
+    let code: String = code(source).lines().filter(|l| !l.trim_start().starts_with("#[")).collect();
+    let body = code.split_once(&format!("pub enum {of} {{")).expect("declared").1;
+    let (mut depth, mut now, mut all) = (0, String::new(), Vec::new());
+    for c in body.chars() {
+        match c {
+            '}' if depth == 0 => break,
+            '{' | '(' | '<' => depth += 1,
+            '}' | ')' | '>' => depth -= 1,
+            ',' if depth == 0 => {
+                all.push(std::mem::take(&mut now));
+                continue;
+            }
+            _ => {}
+        }
+        now.push(c);
+    }
+    all.push(now);
+    let variant = |text: &String| {
+        let name = word(text.trim());
+        let fields = match text.split_once('{') {
+            Some((_, fields)) => {
+                fields.split(',').filter_map(|f| Some(f.split_once(':')?.0.trim().to_owned())).collect()
+            }
+            None if text.contains('(') => BTreeSet::from(["x".to_owned()]),
+            None => BTreeSet::new(),
+        };
+        (!name.is_empty()).then_some((name, fields))
+    };
+    all.iter().filter_map(variant).collect()
+}
+
+/// `NoGoodPart` as a message has it: `no-good-part`.
+fn hyphened(name: &str) -> String {
+    let mut out = String::new();
+    for c in name.chars() {
+        if c.is_ascii_uppercase() && !out.is_empty() {
+            out.push('-');
+        }
+        out.push(c.to_ascii_lowercase());
+    }
+    out
+}
+
+#[test]
+fn holds_every_fact_has_a_message_with_values_that_it_has() {
+    let messages = messages();
+    let told: String = of_project(&["src/words/facts"], "rs").into_iter().map(|f| f.1).collect();
+    let sources: BTreeMap<PathBuf, String> = of_project(&["src", "model/src"], "rs").into_iter().collect();
+    let mut wrong = Vec::new();
+    for (kind, file, of) in FACTS {
+        let source = &sources[&Path::new(env!("CARGO_MANIFEST_DIR")).join(file)];
+        let all = variants(source, of);
+        assert!(all.len() > 1, "{of}: {all:?}");
+        for (name, fields) in all {
+            match messages.get(&format!("{kind}-{}", hyphened(&name))) {
+                Some((_, takes)) if takes.is_subset(&fields) => {}
+                // said by hand
+                _ if told.contains(&format!("{of}::{name}")) => {}
+                Some((_, takes)) => {
+                    wrong.push(format!("{of}::{name}: its message takes {takes:?}, it has {fields:?}"))
+                }
+                None => wrong.push(format!("{of}::{name} has no message")),
+            }
+        }
+    }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 

@@ -361,7 +361,9 @@ fn session(file: &str, actions: Option<&str>) -> Run {
 
 #[test]
 fn same_session_twice_but_for_cpu_time() {
-    for (file, actions) in [("A0", None), ("A9", Some("A9-by-the-stopwatch.solution"))] {
+    for (file, actions) in
+        [("healthy-idle", None), ("fast-since-a-new-throttle", Some("fast-since-a-new-throttle/solution"))]
+    {
         let (a, b) = (session(file, actions), session(file, actions));
         let without_cpu = |r: &Run| -> Value {
             let mut v = r.json();

@@ -22,9 +22,10 @@ fn files(at: &Path) -> Vec<PathBuf> {
 fn holds_test_files_that_are_named_are_there() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let (mut missing, mut seen) = (Vec::new(), 0);
-    for file in ["src", "model/src", "window/src", "DEVELOPERS.md", "README.md", ".ci/run", "clippy.toml"]
-        .iter()
-        .flat_map(|f| files(&root.join(f)))
+    for file in
+        ["src", "model/src", "window/src", "DEVELOPERS.md", "README.md", "docs", ".ci/run", "clippy.toml"]
+            .iter()
+            .flat_map(|f| files(&root.join(f)))
     {
         let Ok(text) = std::fs::read_to_string(&file) else { continue };
         for path in named(&text) {

@@ -212,7 +212,7 @@ fn holds_what_the_crank_tells_of_its_own_error() {
     assert!((0.6..1.5).contains(&(error / told)), "error {error:.3} %, told {told:.3} %");
 }
 
-/// C5's ground: rings of one cylinder leak. Its mixture is right and its push weak; the module that listens to the crank
+/// What shakes-and-uses-oil stands on: rings of one cylinder leak. Its mixture is right and its push weak; the module that listens to the crank
 /// takes it for lean, makes it rich, to its limit, and its neighbours lean; one that does not leaves it alone.
 #[test]
 fn practice_a_leaking_cylinder_is_propped_up() {

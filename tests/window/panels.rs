@@ -12,6 +12,7 @@ use idlewright::bench::facts::Told;
 use idlewright::bench::tools::{Point, Tool};
 use idlewright::bench::view::Lamp;
 use idlewright::lesson::Prediction;
+use idlewright::lesson::facts::Outcome;
 use idlewright::link::{DiagRequest, Group, Refused, Routine, WaitsFor};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::{Order, Pace};
@@ -24,25 +25,25 @@ use std::path::PathBuf;
 use std::sync::OnceLock;
 
 /// A healthy engine at idle, nothing read yet.
-fn a0() -> Bay {
+fn healthy() -> Bay {
     static ONE: OnceLock<Bay> = OnceLock::new();
-    Bay::like(ONE.get_or_init(|| bay("A0", &[], 20.0)))
+    Bay::like(ONE.get_or_init(|| bay("healthy-idle", &[], 20.0)))
 }
 
-/// The car of A1, with codes and learned values read.
-fn a1() -> Bay {
+/// A car that idles high, with codes and learned values read.
+fn high() -> Bay {
     static ONE: OnceLock<Bay> = OnceLock::new();
     let read = [act(Action::Ask(DiagRequest::ReadCodes)), act(Action::Ask(DiagRequest::ReadLearned))];
-    Bay::like(ONE.get_or_init(|| bay("A1", &read, 30.0)))
+    Bay::like(ONE.get_or_init(|| bay("idles-high", &read, 30.0)))
 }
 
 /// The same under an open lid, in two futures.
-fn a1_open() -> Bay {
+fn high_open() -> Bay {
     static ONE: OnceLock<Bay> = OnceLock::new();
     Bay::like(ONE.get_or_init(|| {
         let all =
             [Order::Lid(true), Order::Fork, Order::Do(Action::Load(Load::Compressor, true), Reach::Second)];
-        bay("A1", &all, 20.0)
+        bay("idles-high", &all, 20.0)
     }))
 }
 
@@ -52,7 +53,7 @@ fn a1_open() -> Bay {
 
 #[test]
 fn hands_ask_for_what_they_touch() {
-    let mut p = pane(a0());
+    let mut p = pane(healthy());
     let drive = click(&mut p, "gear drive");
     assert_eq!(drive, done(Action::Gear(Gear::Drive)));
     let off = click(&mut p, "key off");
@@ -60,10 +61,10 @@ fn hands_ask_for_what_they_touch() {
     assert_eq!(click(&mut p, "key start"), done(Action::Key(Turn::Crank)));
     assert_eq!(click(&mut p, "Brake"), done(Action::Brake(true)));
     for (load, name) in [
-        (Load::Compressor, "Compressor"),
-        (Load::HeatedGlass, "Heated glass"),
-        (Load::Lamps, "Lamps"),
-        (Load::Steering, "Steering turned"),
+        (Load::Compressor, "A/C compressor"),
+        (Load::HeatedGlass, "Heated rear window"),
+        (Load::Lamps, "Headlamps"),
+        (Load::Steering, "Steering at lock"),
         (Load::Blower, "Cabin blower"),
     ] {
         assert_eq!(click(&mut p, name), done(Action::Load(load, true)), "{name}");
@@ -73,12 +74,12 @@ fn hands_ask_for_what_they_touch() {
 
 #[test]
 fn hands_show_where_the_bench_says_they_are() {
-    let mut b = a0();
+    let mut b = healthy();
     b.view.first.hands.brake = true;
     b.view.first.hands.lamps = true;
     let mut p = pane(b);
     assert_eq!(click(&mut p, "Brake"), done(Action::Brake(false)));
-    assert_eq!(click(&mut p, "Lamps"), done(Action::Load(Load::Lamps, false)));
+    assert_eq!(click(&mut p, "Headlamps"), done(Action::Load(Load::Lamps, false)));
     let on = p.h.get_by_role_and_label(Role::CheckBox, "Brake");
     assert_eq!(format!("{:?}", on.accesskit_node().toggled()), "Some(True)");
 }
@@ -86,18 +87,18 @@ fn hands_show_where_the_bench_says_they_are() {
 /// The pedal's slider rounded a driver's 2.4 % to 2 and asked for that: the driver was off the pedal at once.
 #[test]
 fn bug_the_pedal_is_left_to_a_driver_who_has_it() {
-    let mut b = a0();
+    let mut b = healthy();
     b.view.driving = true;
     b.view.first.hands.pedal_pct = 2.4;
     let mut p = pane(b);
-    assert!(has(&p, "The driver has pedal and brake"));
+    assert!(has(&p, "The driver has the pedals"));
     assert_eq!(p.settle(), Vec::new());
     assert_eq!(press(&mut p, Key::Backspace), done(Action::Pedal(0.0)), "a hand takes it");
 }
 
 #[test]
 fn every_key_of_the_list_asks_for_what_it_says() {
-    let mut p = pane(a0());
+    let mut p = pane(healthy());
     let all: &[(Key, Action)] = &[
         (Key::Q, Action::Key(Turn::Off)),
         (Key::W, Action::Key(Turn::On)),
@@ -169,7 +170,7 @@ fn every_key_of_the_list_asks_for_what_it_says() {
 
 #[test]
 fn the_keyboard_reaches_everything_in_front_of_it() {
-    let mut p = pane(a1());
+    let mut p = pane(high());
     let mut reached = std::collections::BTreeSet::new();
     for _ in 0..160 {
         p.h.key_press(Key::Tab);
@@ -180,7 +181,7 @@ fn the_keyboard_reaches_everything_in_front_of_it() {
     }
     p.settle();
     assert!(reached.len() > 60, "{} things can be reached", reached.len());
-    p.h.get_by_label("Compressor").focus();
+    p.h.get_by_label("A/C compressor").focus();
     p.settle();
     assert_eq!(press(&mut p, Key::Enter), done(Action::Load(Load::Compressor, true)));
     assert_eq!(press(&mut p, Key::Space), done(Action::Load(Load::Compressor, true)), "not the pace");
@@ -202,45 +203,45 @@ fn the_list_of_keys_names_every_key() {
 
 #[test]
 fn tools_and_parts_are_done_by_a_second_press_with_their_price() {
-    let mut p = pane_of(a0(), egui::vec2(1600.0, 2400.0));
+    let mut p = pane_of(healthy(), egui::vec2(1600.0, 2400.0));
     assert!(click(&mut p, "Vacuum gauge, 5 min").is_empty(), "it opens first");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::VacuumGauge)));
-    click(&mut p, "Compression, 14 min");
-    assert!(has(&p, "coils and injectors unplugged"));
+    click(&mut p, "Compression test, 14 min");
+    assert!(has(&p, "coils and injectors disconnected"));
     click(&mut p, "3");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::Compression(3))));
     click(&mut p, "Voltmeter, 3 min");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::Voltmeter(Point::BatteryPost))));
     click(&mut p, "Throttle body, 240");
-    assert!(has(&p, "engine stopped"));
+    assert!(has(&p, "engine off"));
     let fit = done(Action::Fit(PartChoice::new(PartKind::ThrottleBody)));
-    assert_eq!(click(&mut p, "Fit a new one (30 min + 240)"), fit);
+    assert_eq!(click(&mut p, "Fit new part (30 min + 240)"), fit);
     click(&mut p, "Injector, 70");
     click(&mut p, "2");
     let fit = done(Action::Fit(PartChoice::new(PartKind::Injector(2))));
-    assert_eq!(click(&mut p, "Fit a new one (45 min + 70)"), fit);
+    assert_eq!(click(&mut p, "Fit new part (45 min + 70)"), fit);
 }
 
 #[test]
 fn other_work_can_be_done_by_hand() {
-    let mut p = pane_of(a0(), egui::vec2(1600.0, 2400.0));
-    click(&mut p, "Clean the throttle body, 25 min + 6");
-    assert_eq!(click(&mut p, "Do it"), done(Action::CleanThrottle));
-    click(&mut p, "Tighten the inlet, 30 min + 8");
-    assert_eq!(click(&mut p, "Do it"), done(Action::Leak(0.0)));
+    let mut p = pane_of(healthy(), egui::vec2(1600.0, 2400.0));
+    click(&mut p, "Clean throttle body, 25 min + 6");
+    assert_eq!(click(&mut p, "Do this"), done(Action::CleanThrottle));
+    click(&mut p, "Seal inlet leak, 30 min + 8");
+    assert_eq!(click(&mut p, "Do this"), done(Action::Leak(0.0)));
     click(&mut p, "Swap two injectors, 60 min + 6");
     assert_eq!(click(&mut p, "Swap"), done(Action::SwapInjectors(1, 2)));
-    click(&mut p, "Put a sensor right, 35 min + 3");
-    assert_eq!(click(&mut p, "Do it"), done(Action::Sensor(Sensor::Coolant, Ill::default())));
-    click(&mut p, "Hold a speed");
+    click(&mut p, "Repair sensor or wiring, 35 min + 3");
+    assert_eq!(click(&mut p, "Do this"), done(Action::Sensor(Sensor::Coolant, Ill::default())));
+    click(&mut p, "Hold speed on rollers");
     assert_eq!(click(&mut p, "Hold"), done(Action::Hold { rpm: 2000.0, nm: 0.0 }));
-    click(&mut p, "Plugs and hoses…, 2 min each");
-    assert_eq!(click(&mut p, "crank sensor"), done(Action::Connector(Connector::CrankSensor, false)));
+    click(&mut p, "Connectors and hoses…, 2 min each");
+    assert_eq!(click(&mut p, "crankshaft sensor"), done(Action::Connector(Connector::CrankSensor, false)));
 }
 
 #[test]
 fn what_a_tool_showed_is_read() {
-    let b = bay("A0", &[act(Action::Measure(Tool::AmpereClamp))], 5.0);
+    let b = bay("healthy-idle", &[act(Action::Measure(Tool::AmpereClamp))], 5.0);
     let words = idlewright::words::readings::reading(&b.view.first.seen.readings[0]);
     let p = pane_of(b, egui::vec2(1600.0, 2400.0));
     assert!(has(&p, &words), "{words}");
@@ -252,13 +253,13 @@ fn a_part_s_card_opens_by_its_name_on_the_engine() {
     assert_eq!(part::of("flexplate"), Some(PartKind::Wheel));
     assert_eq!(part::of("oxygen_sensor_2"), Some(PartKind::Sensor(Sensor::Oxygen2)));
     assert_eq!(part::of("intake"), None, "it cannot be fitted");
-    let mut b = a0();
+    let mut b = healthy();
     b.state.open_part("injector_2");
     let mut p = pane(b);
     assert!(has(&p, "Injector 2"));
-    assert_eq!(click(&mut p, "Pull its plug"), done(Action::Connector(Connector::Injector(2), false)));
+    assert_eq!(click(&mut p, "Disconnect"), done(Action::Connector(Connector::Injector(2), false)));
     let fit = done(Action::Fit(PartChoice::new(PartKind::Injector(2))));
-    assert_eq!(click(&mut p, "Fit a new one (45 min + 70)"), fit);
+    assert_eq!(click(&mut p, "Fit new part (45 min + 70)"), fit);
 }
 
 // ---------------------------------------------------------------------------------------------------
@@ -267,21 +268,21 @@ fn a_part_s_card_opens_by_its_name_on_the_engine() {
 
 #[test]
 fn nothing_is_read_that_was_not_asked_for() {
-    let mut p = pane(a0());
-    assert!(!has(&p, "idle air, light"));
+    let mut p = pane(healthy());
+    assert!(!has(&p, "idle air, no load"));
     assert_eq!(click(&mut p, "Read learned values (2 min)"), done(Action::Ask(DiagRequest::ReadLearned)));
     assert_eq!(click(&mut p, "Read codes (2 min)"), done(Action::Ask(DiagRequest::ReadCodes)));
 }
 
 #[test]
 fn learned_values_stand_on_rulers_with_their_gates() {
-    let b = a1();
+    let b = high();
     let light = b.view.first.seen.learned[0].clone();
     assert_eq!(light.name, "idle_air_light");
     let shut = light.gates.iter().find(|g| !g.open).map(facts::gate).expect("it idles high: one is shut");
     let open = light.gates.iter().find(|g| g.open).map(facts::gate).expect("one is open");
     let p = pane(b);
-    assert!(has(&p, "idle air, light: stored +"));
+    assert!(has(&p, "idle air, no load: stored +"));
     assert!(has(&p, "default 0.00 g/s, limits"));
     assert!(has(&p, &format!("shut: {shut}")), "{shut}");
     assert!(has(&p, &format!("open: {open}")), "{open}");
@@ -290,57 +291,57 @@ fn learned_values_stand_on_rulers_with_their_gates() {
 
 #[test]
 fn gates_stay_hidden_where_the_scenario_hides_them() {
-    let mut b = a1();
+    let mut b = high();
     let shut = b.view.first.seen.learned[0].gates.iter().find(|g| !g.open).map(facts::gate).expect("shut");
     b.scenario.plan.as_mut().expect("a lesson").hides.gates = true;
     let p = pane(b);
-    assert!(has(&p, "leaves it to you") && !has(&p, &shut));
+    assert!(has(&p, "find out for yourself") && !has(&p, &shut));
 }
 
 #[test]
 fn truth_is_in_ink_under_an_open_lid_only() {
-    let closed = pane(a1());
-    assert!(!has(&closed, "the parts") && !has(&closed, "true"));
-    let mut open = pane(a1_open());
-    assert!(has(&open, ", the parts "));
+    let closed = pane(high());
+    assert!(!has(&closed, ", true "));
+    let mut open = pane(high_open());
+    assert!(has(&open, ", true "));
     press(&mut open, Key::F5);
     assert!(has(&open, "true"));
-    let mut closed = pane(a1());
+    let mut closed = pane(high());
     press(&mut closed, Key::F3);
     assert!(!has(&closed, "deposit"));
     press(&mut closed, Key::F5);
     assert!(!has(&closed, "true") && has(&closed, "counted"));
     press(&mut closed, Key::F4);
-    assert!(has(&closed, "With the lid on") && !has(&closed, "largest difference"));
+    assert!(has(&closed, "True tooth positions are hidden") && !has(&closed, "largest difference"));
 }
 
 #[test]
 fn the_idle_s_air_adds_up() {
-    let b = a1();
+    let b = high();
     let l = b.view.first.seen.live.clone();
     let sum = l.idle_base_g_s + l.idle_load_g_s + l.idle_learned_g_s + l.idle_pi_g_s;
     let p = pane(b);
-    assert!(has(&p, &format!("asks for +{sum:.2} g/s")), "{sum}");
+    assert!(has(&p, &format!("total +{sum:.2} g/s")), "{sum}");
 }
 
 #[test]
 fn the_fuel_adds_up() {
-    let b = a1();
+    let b = high();
     let f = b.view.first.seen.live.fuel.expect("it runs");
     let sum = f.by_air_g_s + f.target_g_s + f.long_g_s + f.short_g_s + f.after_start_g_s;
     // by the air, at 14.7 to one or so: the terms are the module's own, this is what they must come near to
     let air = b.view.first.seen.live.air_g_s;
     assert!((air / f.by_air_g_s - 14.5).abs() < 0.6, "{air} g/s of air, {} of fuel", f.by_air_g_s);
     let mut p = pane_of(b, egui::vec2(1600.0, 1600.0));
-    assert!(has(&p, &format!("asks for +{sum:.3} g/s")), "{sum}");
+    assert!(has(&p, &format!("total +{sum:.3} g/s")), "{sum}");
     p.h.state_mut().view.first.seen.live.fuel = None;
     p.settle();
-    assert!(has(&p, "no fuel is asked for"));
+    assert!(has(&p, "no fuel requested"));
 }
 
 #[test]
 fn a_value_s_last_write_is_told() {
-    let b = a1();
+    let b = high();
     let words = idlewright::report::written(&b.view.first.seen.learned[0]);
     let mut p = pane_of(b, egui::vec2(1600.0, 1600.0));
     assert!(has(&p, &format!("last written: {words}")), "{words}");
@@ -350,7 +351,7 @@ fn a_value_s_last_write_is_told() {
 
 #[test]
 fn codes_come_with_state_and_freeze_frame() {
-    let mut b = a1();
+    let mut b = high();
     b.view.first.seen.codes = vec![idlewright::link::CodeStatus {
         code: "P0507".into(),
         pending: true,
@@ -359,14 +360,14 @@ fn codes_come_with_state_and_freeze_frame() {
     }];
     b.view.first.seen.lamp = Lamp::Blink;
     let mut p = pane_of(b, egui::vec2(1600.0, 2000.0));
-    assert!(has(&p, "P0507") && has(&p, "pending") && has(&p, "engine lamp flashes: ease off"));
+    assert!(has(&p, "P0507") && has(&p, "pending") && has(&p, "engine lamp flashing: reduce load"));
     let ask = done(Action::Ask(DiagRequest::ReadFreezeFrame("P0507".into())));
     assert_eq!(click(&mut p, "Freeze frame of P0507 (1 min)"), ask);
 }
 
 #[test]
 fn the_module_is_asked_with_prices_progress_and_refusals() {
-    let mut b = a0();
+    let mut b = healthy();
     b.view.first.seen.live.routine = "running".into();
     b.view.first.seen.live.routine_waits_for = Some(WaitsFor::LetGo);
     b.view.said = Some(Told::Refused(Refused::LoadOn));
@@ -374,13 +375,16 @@ fn the_module_is_asked_with_prices_progress_and_refusals() {
     let mut p = pane(b);
     let start = |r| done(Action::Ask(DiagRequest::Start(r)));
     assert_eq!(click(&mut p, "Reset idle air, 2 min"), start(Routine::ResetGroup(Group::IdleAir)));
-    assert_eq!(click(&mut p, "Learn idle air, 2 min"), start(Routine::LearnIdle));
-    assert_eq!(click(&mut p, "Learn the wheel, 6 min"), start(Routine::LearnWheel));
-    assert_eq!(click(&mut p, "Cut cylinder 1 out, 1 min"), start(Routine::CutOut(1)));
+    assert_eq!(click(&mut p, "Settle the idle, 2 min"), start(Routine::LearnIdle));
+    assert_eq!(click(&mut p, "Learn crankshaft variation, 6 min"), start(Routine::LearnWheel));
+    assert_eq!(click(&mut p, "Switch off cylinder 1, 1 min"), start(Routine::CutOut(1)));
     assert_eq!(click(&mut p, "Clear codes, 1 min"), done(Action::Ask(DiagRequest::ClearCodes)));
     assert!(has(&p, "High engine speed"), "what to mind stands beside it");
-    assert!(has(&p, "let the pedal go now") && has(&p, "The module refused: a load is switched on"));
-    assert_eq!(click(&mut p, "Stop it"), done(Action::Ask(DiagRequest::Stop)));
+    assert!(
+        has(&p, "release the pedal now")
+            && has(&p, "Refused: an electrical or engine load is on. Needs all loads off.")
+    );
+    assert_eq!(click(&mut p, "Stop routine"), done(Action::Ask(DiagRequest::Stop)));
 }
 
 // ---------------------------------------------------------------------------------------------------
@@ -389,20 +393,20 @@ fn the_module_is_asked_with_prices_progress_and_refusals() {
 
 #[test]
 fn paces_are_asked_for_and_a_shortfall_is_told() {
-    let mut p = pane(a0());
+    let mut p = pane(healthy());
     assert_eq!(click(&mut p, "pace ×100"), vec![Wish::Order(Order::Pace(Pace::Times(100.0)))]);
-    assert_eq!(click(&mut p, "pace flat out"), vec![Wish::Order(Order::Pace(Pace::Flat))]);
+    assert_eq!(click(&mut p, "pace maximum"), vec![Wish::Order(Order::Pace(Pace::Flat))]);
     assert_eq!(time::falls_short(Pace::Times(100.0), Some(96.0)), None);
     assert_eq!(time::falls_short(Pace::Times(100.0), Some(94.0)).as_deref(), Some("reaches ×94.0 of ×100"));
     assert_eq!(time::falls_short(Pace::Times(100.0), None), None);
-    let mut b = a0();
+    let mut b = healthy();
     (b.view.pace, b.view.reached) = (Pace::Times(100.0), Some(43.0));
     assert!(has(&pane(b), "reaches ×43.0 of ×100"));
 }
 
 #[test]
 fn going_back_needs_two_presses_and_says_what_is_undone() {
-    let mut p = pane(a1());
+    let mut p = pane(high());
     let last = p.h.state().view.marks.len() - 1;
     assert!(press(&mut p, Key::R).is_empty());
     assert!(has(&p, "undone"));
@@ -419,7 +423,7 @@ fn going_back_needs_two_presses_and_says_what_is_undone() {
 
 #[test]
 fn two_futures_stand_on_the_same_traces_with_their_difference() {
-    let b = a1_open();
+    let b = high_open();
     let at = b.view.time_s;
     let one = readings::row_at(&b.rows.first, at).expect("recorded")[1];
     let two = readings::row_at(&b.rows.second, at).expect("recorded")[1];
@@ -457,7 +461,7 @@ fn a_thinned_trace_keeps_every_spike() {
 
 #[test]
 fn traces_are_chosen_and_saved_without_truth_under_a_closed_lid() {
-    let mut p = pane(a1());
+    let mut p = pane(high());
     press(&mut p, Key::F3);
     click(&mut p, "coolant");
     assert!(p.h.state().state.readings.chosen.contains(&11));
@@ -470,7 +474,7 @@ fn traces_are_chosen_and_saved_without_truth_under_a_closed_lid() {
 
 #[test]
 fn driving_on_is_asked_for_and_can_be_stopped() {
-    let mut b = a0();
+    let mut b = healthy();
     b.state.front = Front::DriveOn;
     let mut p = pane(b);
     let wishes = click(&mut p, "Drive");
@@ -487,7 +491,7 @@ fn driving_on_is_asked_for_and_can_be_stopped() {
 
 #[test]
 fn the_cursor_is_put_down_without_a_pointer() {
-    let mut p = pane(a1());
+    let mut p = pane(high());
     press(&mut p, Key::F3);
     let zero = p.h.state().view.hand_over_s;
     p.h.get_by_role_and_label(Role::Slider, "cursor").focus();
@@ -499,7 +503,7 @@ fn the_cursor_is_put_down_without_a_pointer() {
     let speed = readings::row_at(rows, at).expect("recorded")[1];
     assert!(has(&p, &format!("{speed:.0} rpm")), "what was then stands beside it");
     assert!(has(&p, &format!("at {}", clock(at - zero))));
-    click(&mut p, "Let it go");
+    click(&mut p, "Remove cursor");
     assert_eq!(p.h.state().state.readings.held_s, None);
 }
 
@@ -510,16 +514,16 @@ fn the_cursor_is_put_down_without_a_pointer() {
 /// Every chart of the window: the key that brings it up, what its button says, its file, a head of its numbers.
 const CHARTS: [(Key, &str, &str, &str); 6] = [
     (Key::F2, "save strip: engine speed, target speed…", "traces", "engine speed rpm"),
-    (Key::F3, "save picture 1: manifold pressure…", "traces", "manifold pressure kPa"),
-    (Key::F4, "save wheel view…", "wheel", "tooth"),
+    (Key::F3, "save chart 1: manifold pressure…", "traces", "manifold pressure kPa"),
+    (Key::F4, "save reluctor wheel view…", "wheel", "tooth"),
     (Key::F5, "save cylinder strip…", "cylinders", "counted"),
-    (Key::F2, "save what the module believes…", "learned", "default"),
-    (Key::F2, "save idle air adds up…", "idle-air", "asked for"),
+    (Key::F2, "save learned values…", "learned", "default"),
+    (Key::F2, "save idle air…", "idle-air", "requested"),
 ];
 
 #[test]
 fn every_chart_is_kept_as_picture_and_numbers() {
-    let mut b = a1_open();
+    let mut b = high_open();
     b.state.files.folder = "somewhere".into();
     let mut p = pane_of(b, egui::vec2(1600.0, 1400.0));
     for (key, button, name, head) in CHARTS {
@@ -527,7 +531,7 @@ fn every_chart_is_kept_as_picture_and_numbers() {
         assert!(click(&mut p, button).is_empty(), "{button}: a sheet first");
         assert_eq!(p.h.state().state.front, Front::Keep, "{button}");
         assert!(has(&p, head), "{button}: its numbers stand on the sheet");
-        let kept = click(&mut p, "Save the picture (SVG)");
+        let kept = click(&mut p, "Save picture (SVG)");
         let [Wish::Keep { folder, name: file, text }] = kept.as_slice() else { panic!("{button}: {kept:?}") };
         assert_eq!((folder, file), (&PathBuf::from("somewhere"), &format!("{name}.svg")));
         // marks, lines and words, not an empty sheet; and it can be read as what it says it is
@@ -535,7 +539,7 @@ fn every_chart_is_kept_as_picture_and_numbers() {
         assert!(text.matches("<path").count() > 3, "{button}: {} lines", text.matches("<path").count());
         assert!(text.matches("<text").count() > 3 && !text.contains("NaN"), "{button}");
         assert_eq!(text.matches("<g ").count(), text.matches("</g>").count(), "{button}");
-        let kept = click(&mut p, "Save the numbers (CSV)");
+        let kept = click(&mut p, "Save values (CSV)");
         let [Wish::Keep { name: file, text, .. }] = kept.as_slice() else { panic!("{button}: {kept:?}") };
         assert_eq!(file, &format!("{name}.csv"));
         let mut lines = text.lines();
@@ -554,11 +558,11 @@ fn every_chart_is_kept_as_picture_and_numbers() {
 
 #[test]
 fn the_whole_window_is_a_picture_once_the_sheet_is_gone() {
-    let mut b = a1();
+    let mut b = high();
     b.state.files.folder = "somewhere".into();
     let mut p = pane(b);
     click(&mut p, "save strip: engine speed, target speed…");
-    p.h.get_by_label("Save the whole window (PNG)").click();
+    p.h.get_by_label("Save whole window (PNG)").click();
     p.h.run_steps(2);
     assert!(p.h.state().wishes.is_empty(), "the sheet was drawn with the press");
     assert_eq!(p.settle(), vec![Wish::Save(Save::Picture, PathBuf::from("somewhere"))]);
@@ -569,7 +573,7 @@ fn the_whole_window_is_a_picture_once_the_sheet_is_gone() {
 fn a_chart_is_written_whole_or_not_at_all() {
     let dir = std::env::temp_dir().join(format!("idlewright-charts-{}", std::process::id()));
     let said = charts::write(&dir, "wheel.svg", "<svg/>");
-    assert!(said.starts_with("Written: ") && said.contains("wheel.svg"), "{said}");
+    assert!(said.starts_with("Saved: ") && said.contains("wheel.svg"), "{said}");
     #[expect(clippy::disallowed_methods, reason = "what was written is read again")]
     let files = || -> Vec<(String, String)> {
         let all = std::fs::read_dir(&dir).expect("there").map(|f| f.expect("readable").path());
@@ -578,7 +582,7 @@ fn a_chart_is_written_whole_or_not_at_all() {
     };
     assert_eq!(files(), vec![("wheel.svg".to_owned(), "<svg/>".to_owned())]);
     let said = charts::write(&dir.join("wheel.svg"), "more.svg", "<svg/>");
-    assert!(said.contains("could not be written"), "{said}");
+    assert!(said.contains("could not be saved"), "{said}");
     assert_eq!(files().len(), 1);
     #[expect(clippy::disallowed_methods, reason = "the test's own folder")]
     std::fs::remove_dir_all(&dir).expect("its own");
@@ -586,13 +590,13 @@ fn a_chart_is_written_whole_or_not_at_all() {
 
 #[test]
 fn no_chart_that_is_kept_holds_truth_under_a_closed_lid() {
-    let mut p = pane_of(a1(), egui::vec2(1600.0, 1400.0));
+    let mut p = pane_of(high(), egui::vec2(1600.0, 1400.0));
     for (key, button, ..) in CHARTS {
         press(&mut p, key);
         click(&mut p, button);
         let kept = p.h.state().state.charts.kept.clone().expect("kept");
         for text in [&kept.svg, &kept.csv()] {
-            assert!(!text.contains("true") && !text.contains("the parts"), "{button}");
+            assert!(!text.contains("true"), "{button}");
         }
         // ink is the widest line; nothing but outlines and letters is drawn with it, and no line of a chart
         assert!(
@@ -614,7 +618,7 @@ fn teeth(tooth: usize, deg: f64) -> Vec<f64> {
 
 #[test]
 fn the_wheel_shows_learned_measured_and_true_teeth() {
-    let mut b = a1_open();
+    let mut b = high_open();
     b.view.first.seen.wheel_table_deg = teeth(12, -0.05);
     b.view.first.truth.as_mut().expect("open").wheel_deg = teeth(30, 0.08);
     let scope = Tool::Scope(Point::Pin(Sensor::Crank));
@@ -623,20 +627,23 @@ fn the_wheel_shows_learned_measured_and_true_teeth() {
     b.view.first.seen.readings.push(reading);
     b.state.middle = Middle::Wheel;
     let mut p = pane_of(b, egui::vec2(1600.0, 2400.0));
-    assert!(has(&p, "learned: most \u{2212}0.050° at tooth 12"));
-    assert!(has(&p, "measured: most +0.110° at tooth 44"));
-    assert!(has(&p, "true: most +0.080° at tooth 30"));
-    click(&mut p, "Tooth by tooth");
+    assert!(has(&p, "learned: largest \u{2212}0.050° at tooth 12"));
+    assert!(has(&p, "measured: largest +0.110° at tooth 44"));
+    assert!(has(&p, "true: largest +0.080° at tooth 30"));
+    click(&mut p, "Each tooth");
     assert!(has(&p, "\u{2212}0.050") && has(&p, "+0.110") && has(&p, "+0.080"));
     assert_eq!(click(&mut p, "Measure again (8 min)"), done(Action::Measure(scope)));
     // the lid on: the wheel itself is gone, belief needs asking, what was measured stays
-    let mut b = a0();
+    let mut b = healthy();
     b.view.first.seen = p.h.state().view.first.seen.clone();
     b.state.middle = Middle::Wheel;
     let mut p = pane(b);
-    assert!(has(&p, "measured: most") && !has(&p, "true: most") && !has(&p, "learned: most"));
-    assert!(!has(&p, "the wheel as it is"));
-    assert_eq!(click(&mut p, "Read the wheel table (2 min)"), done(Action::Ask(DiagRequest::ReadLearned)));
+    assert!(has(&p, "measured: largest") && !has(&p, "true: largest") && !has(&p, "learned: largest"));
+    assert!(!has(&p, "true tooth positions"));
+    assert_eq!(
+        click(&mut p, "Read crankshaft variation (2 min)"),
+        done(Action::Ask(DiagRequest::ReadLearned))
+    );
 }
 
 /// By hand: 1-3-4-2 with the first tooth 84° before top: the sector of 1 begins at 84° and of 3 at 264°, teeth 14
@@ -656,12 +663,12 @@ fn exact_sectors_of_the_wheel() {
 #[test]
 fn a_twentieth_of_a_degree_is_seen() {
     let height_of = |deg: f64| {
-        let mut b = a1_open();
+        let mut b = high_open();
         b.view.first.seen.wheel_table_deg = teeth(12, deg);
         b.view.first.truth.as_mut().expect("open").wheel_deg = Vec::new();
         b.state.middle = Middle::Wheel;
         let mut p = pane(b);
-        click(&mut p, "save wheel view…");
+        click(&mut p, "save reluctor wheel view…");
         let svg = p.h.state().state.charts.kept.clone().expect("kept").svg;
         // pencil's lines: from their ends, the one that reaches furthest to the right of the tooth's place
         svg.lines()
@@ -679,7 +686,7 @@ fn a_twentieth_of_a_degree_is_seen() {
 
 fn held() -> Bay {
     let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
-    let mut b = asked("A1", &act(reset.clone()));
+    let mut b = asked("idles-high", &act(reset.clone()));
     assert_eq!(b.view.questions.len(), 2, "the cause, and what comes of it");
     b.state.last = Some((reset, Reach::Both));
     b
@@ -689,24 +696,24 @@ fn held() -> Bay {
 fn questions_hold_an_act_back() {
     let one = held();
     let mut p = pane(Bay { state: one.state.clone(), ..Bay::like(&one) });
-    assert!(has(&p, "Before you do that") && has(&p, "reset idle air"));
+    assert!(has(&p, "First, a question") && has(&p, "reset idle air"));
     assert!(press(&mut p, Key::B).is_empty(), "no hand reaches round it");
     let plan = one.scenario.plan.clone().expect("a lesson");
     p.h.get_by_label(&plan.causes[0].says).click();
     p.settle();
-    let say = p.h.get_all_by_label("Say it").next().expect("there");
+    let say = p.h.get_all_by_label("Submit").next().expect("there");
     say.click();
     assert_eq!(p.settle(), done(Action::Note(Note::Cause(plan.causes[0].id.clone()))));
     p.h.get_all_by_role(Role::TextInput).last().expect("a field").focus();
     p.settle();
     p.h.get_all_by_role(Role::TextInput).last().expect("a field").type_text("720");
     p.settle();
-    p.h.get_all_by_label("Say it").last().expect("there").click();
+    p.h.get_all_by_label("Submit").last().expect("there").click();
     let says = Said::Number(720.0);
     assert_eq!(p.settle(), done(Action::Note(Note::Answer { ask: "after-reset".into(), says })));
     let (action, _) = one.state.last.clone().expect("waits");
-    assert_eq!(click(&mut p, "Do it without answering"), done(action));
-    assert_eq!(click(&mut p, "Do not do it"), done(Action::Wait));
+    assert_eq!(click(&mut p, "Continue without answering"), done(action));
+    assert_eq!(click(&mut p, "Cancel"), done(Action::Wait));
 }
 
 /// Asked for from a sheet, the question stands alone: with two sheets Tab came to neither.
@@ -726,12 +733,12 @@ fn bug_questions_leave_the_keyboard_to_a_sheet_behind() {
     assert!(fields > 0, "Tab comes to the number that is asked for");
     p.h.state_mut().view.questions.clear();
     p.settle();
-    assert!(has(&p, "Ask the module"), "the sheet is back once it is answered");
+    assert!(has(&p, "Service tester"), "the sheet is back once it is answered");
 }
 
 #[test]
 fn a_cause_is_named_from_the_scenario_s_own() {
-    let mut p = pane(a1());
+    let mut p = pane(high());
     press(&mut p, Key::Y);
     let plan = p.h.state().scenario.plan.clone().expect("a lesson");
     for c in &plan.causes {
@@ -740,53 +747,53 @@ fn a_cause_is_named_from_the_scenario_s_own() {
     p.h.get_by_label(&plan.causes[1].says).click();
     p.settle();
     let wish = done(Action::Note(Note::Cause(plan.causes[1].id.clone())));
-    assert_eq!(click(&mut p, "Say it"), wish);
+    assert_eq!(click(&mut p, "Submit"), wish);
     assert_eq!(p.h.state().state.front, Front::None);
 }
 
 #[test]
 fn cautions_come_before_the_first_hand() {
-    let mut b = a1();
+    let mut b = high();
     b.state.cautioned = false;
     let mut p = pane(b);
     let own = p.h.state().scenario.about.cautions.clone();
     assert!(own.iter().all(|c| has(&p, c)));
-    let wishes = click(&mut p, "I have read them and keep to them");
+    let wishes = click(&mut p, "I have read them and will follow them");
     assert_eq!(wishes, done(Action::Note(Note::Cautions)));
 }
 
 #[test]
 fn the_job_card_tells_and_hands_over() {
-    let mut b = a1();
+    let mut b = high();
     b.view.lid_open = false;
     let mut p = pane(b);
-    assert!(has(&p, "A1 Idles high since the throttle was cleaned"));
-    assert!(has(&p, "Pulls away by itself"));
+    assert!(has(&p, "Idles high since the throttle was cleaned"));
+    assert!(has(&p, "creeping forward at the lights"));
     assert!(has(&p, "61000 km"));
     // a lesson: it asks back before the lid comes off for the first time
-    assert!(click(&mut p, "lid on: truth").is_empty());
-    assert!(click(&mut p, "Leave it on").is_empty());
+    assert!(click(&mut p, "true values hidden").is_empty());
+    assert!(click(&mut p, "Keep them hidden").is_empty());
     press(&mut p, Key::V);
-    assert!(has(&p, "Whoever has looked has looked"));
-    assert_eq!(click(&mut p, "Take it off"), vec![Wish::Order(Order::Lid(true))]);
+    assert!(has(&p, "The debrief records that you looked"));
+    assert_eq!(click(&mut p, "Show them"), vec![Wish::Order(Order::Lid(true))]);
     press(&mut p, Key::F9);
-    assert!(has(&p, "You have not said what is wrong."));
-    assert_eq!(click(&mut p, "Hand the car over"), vec![Wish::Order(Order::HandIn)]);
+    assert!(has(&p, "You have not named the cause."));
+    assert_eq!(click(&mut p, "Hand over the car"), vec![Wish::Order(Order::HandIn)]);
 }
 
 #[test]
 fn a_locked_lid_stays_on() {
-    let mut b = a1();
+    let mut b = high();
     b.scenario.about.lid = idlewright::scenario::Lid::Locked;
     let mut p = pane(b);
-    assert!(click(&mut p, "lid locked: truth").is_empty());
+    assert!(click(&mut p, "true values locked").is_empty());
     assert!(press(&mut p, Key::V).is_empty());
 }
 
 fn handed_in() -> Bay {
     use idlewright::session::Options;
     use idlewright::session::live::Live;
-    let mut b = a1();
+    let mut b = high();
     let mut live = Live::start(b.scenario.clone(), Options::default(), || ());
     super::support::wait_for(&live, |_| true);
     for o in [
@@ -807,22 +814,22 @@ fn the_debrief_shows_the_grade_and_saves_it() {
     let b = handed_in();
     let grade = b.run.as_ref().and_then(|r| r.grade.clone()).expect("a lesson");
     let mut p = pane_of(b, egui::vec2(1600.0, 2400.0));
-    assert!(has(&p, "job not closed"));
+    assert!(has(&p, "not passed: work incomplete"));
     for row in &grade.rows {
         assert!(has(&p, &row.says), "{}", row.says);
         // a finding is met or not met; only a gate is open or shut
         for f in &row.findings {
-            let spoken = format!("{}: {}", if f.met { "met" } else { "not met" }, f.says);
+            let spoken = format!("{}: {}", if f.met { "met" } else { "not met" }, facts::found(&f.found));
             assert!(p.h.get_all_by_label(&spoken).next().is_some(), "{spoken}");
         }
     }
-    assert!(has(&p, "a check on the parts; told when the lid is open") && has(&p, "Named as the cause"));
-    for (right, spoken) in [(true, "as predicted"), (false, "not as predicted")] {
+    assert!(has(&p, "a check on the parts; visible when true values are shown") && has(&p, "Causes named"));
+    for (right, spoken) in [(true, "correct"), (false, "wrong")] {
         let one = Prediction {
             id: "one".into(),
             question: "What comes?".into(),
-            said: Some("720 rpm".into()),
-            came: Some("1072 rpm".into()),
+            said: Some(Outcome::Number { x: 720.0, unit: "rpm".into() }),
+            came: Some(Outcome::Number { x: 1072.0, unit: "rpm".into() }),
             right: Some(right),
             asked_s: 1.0,
             looked_s: Some(2.0),
@@ -840,7 +847,7 @@ fn the_debrief_shows_the_grade_and_saves_it() {
     let folder = PathBuf::from("somewhere");
     assert_eq!(click(&mut p, "Save debrief"), vec![Wish::Save(Save::Debrief, folder.clone())]);
     assert_eq!(click(&mut p, "Save logbook"), vec![Wish::Save(Save::Logbook, folder)]);
-    assert_eq!(click(&mut p, "Work on it again"), vec![Wish::Again]);
+    assert_eq!(click(&mut p, "Try again"), vec![Wish::Again]);
     assert!(press(&mut p, Key::B).is_empty(), "the car is handed over");
     p.picture("debrief");
 }
@@ -851,7 +858,7 @@ fn a_car_that_was_handed_over_is_only_looked_at() {
     b.state.debrief_away = true;
     b.rows.log.clear();
     let mut p = pane(b);
-    for button in ["Ask the module…", "Read codes (2 min)", "Read learned values (2 min)"] {
+    for button in ["Service tester…", "Read codes (2 min)", "Read learned values (2 min)"] {
         assert!(p.h.get_by_label(button).accesskit_node().is_disabled(), "{button}");
         assert!(click(&mut p, button).is_empty(), "{button}");
         assert_eq!(p.h.state().state.front, Front::None);
@@ -864,43 +871,43 @@ fn a_car_that_was_handed_over_is_only_looked_at() {
 
 #[test]
 fn the_first_minute_shows_cautions_and_the_first_job() {
-    let mut b = a0();
+    let mut b = healthy();
     b.state.front = Front::First;
     let mut p = pane(b);
     assert!(has(&p, "carbon monoxide"));
     let wishes = click(&mut p, "The first job: idles high");
     assert_eq!(p.h.state().state.guide, None);
     let kept = Settings { cautions_read: true, ..p.h.state().settings };
-    assert_eq!(wishes, vec![Wish::Settings(kept), Wish::Scenario("A1".into())]);
+    assert_eq!(wishes, vec![Wish::Settings(kept), Wish::Scenario("idles-high".into())]);
     assert_eq!(idlewright::window::panels::PanelState::new(&Settings::default()).front, Front::First);
 }
 
 #[test]
 fn a_look_round_goes_on_as_it_is_done() {
-    let mut b = a0();
+    let mut b = healthy();
     b.state.front = Front::First;
     let mut p = pane(b);
-    let wishes = click(&mut p, "Look round a healthy engine");
-    assert!(wishes.contains(&Wish::Scenario("A0".into())), "{wishes:?}");
+    let wishes = click(&mut p, "Tour of a healthy engine");
+    assert!(wishes.contains(&Wish::Scenario("healthy-idle".into())), "{wishes:?}");
     assert_eq!(p.h.state().state.anew().guide, Some(0), "kept when the healthy car is opened");
-    assert!(has(&p, "Let time run") && has(&p, "look round, 1 of"));
+    assert!(has(&p, "Let time run") && has(&p, "tour, 1 of"));
     p.h.state_mut().view.pace = Pace::REAL;
     p.settle();
-    assert!(has(&p, "Switch the compressor on"), "what was done is not asked for again");
+    assert!(has(&p, "Switch on the A/C compressor"), "what was done is not asked for again");
     click(&mut p, "Next step");
     assert!(has(&p, "Press “Read learned values”"));
     p.h.state_mut().view.lid_open = true;
     p.settle();
-    assert!(has(&p, "look round, 3 of"), "one step after the other");
+    assert!(has(&p, "tour, 3 of"), "one step after the other");
     click(&mut p, "Next step");
-    assert!(has(&p, "Look at the wheel"), "the lid is off already");
+    assert!(has(&p, "Look at the reluctor wheel"), "the lid is off already");
     press(&mut p, Key::F4);
-    assert!(has(&p, "two futures of the same car"));
-    click(&mut p, "End the look round");
-    assert!(!has(&p, "look round, "));
+    assert!(has(&p, "split the run in two"));
+    click(&mut p, "End the tour");
+    assert!(!has(&p, "tour, "));
     // and begun again from the list of keys
     press(&mut p, Key::Questionmark);
-    click(&mut p, "The first minute again…");
+    click(&mut p, "Show the start page again…");
     assert_eq!(p.h.state().state.front, Front::First);
 }
 
@@ -908,7 +915,7 @@ fn a_look_round_goes_on_as_it_is_done() {
 fn every_scenario_that_ships_can_be_chosen() {
     assert_eq!(first::items().len(), idlewright::store::SCENARIOS.len());
     assert!(first::items().iter().all(|i| !i.car.is_empty() && (1..=3).contains(&i.level)));
-    let mut b = a0();
+    let mut b = healthy();
     b.state.front = Front::Scenarios;
     let mut p = pane(b);
     let item = &first::items()[1];
@@ -918,7 +925,7 @@ fn every_scenario_that_ships_can_be_chosen() {
 
 #[test]
 fn a_healthy_car_stands_beside_this_one() {
-    let mut b = a1();
+    let mut b = high();
     b.state.front = Front::Beside;
     let mut p = pane(b);
     assert!(p.settle().iter().all(|w| *w == Wish::Healthy), "wished until it is there");
@@ -939,12 +946,12 @@ fn a_healthy_car_stands_beside_this_one() {
 
 #[test]
 fn settings_are_asked_for_and_survive_damage() {
-    let mut b = a0();
+    let mut b = healthy();
     b.state.front = Front::Settings;
     let mut p = pane(b);
     let old = p.h.state().settings;
     let wish = |s| vec![Wish::Settings(s)];
-    let night = click(&mut p, "Night bay (dark)");
+    let night = click(&mut p, "Dark (night bay)");
     assert_eq!(night[..1], wish(Settings { theme: Theme::Night, ..old })[..]);
     let all = Settings {
         theme: Theme::Night,
@@ -974,43 +981,43 @@ fn units_are_shown_as_chosen() {
     assert_eq!(us.units.value(453.592_37 / 60.0, "g/s"), "1.000 lb/min");
     assert_eq!(us.units.value(689.475_7, "kPa rail"), "100 psi");
     assert_eq!(Units::default().value(101.325, "kPa"), "101 kPa");
-    let mut b = a1();
+    let mut b = high();
     b.settings = us;
     assert!(has(&pane(b), "37904 miles"));
 }
 
 #[test]
 fn a_word_is_explained_where_it_stands() {
-    let mut p = pane(a1());
+    let mut p = pane(high());
     press(&mut p, Key::F1);
     assert!(matches!(p.h.state().state.front, Front::Words(_)));
     p.h.state_mut().state.front = Front::Words("gate".into());
     p.settle();
-    assert!(has(&p, "One condition that must hold"));
+    assert!(has(&p, "A condition that must be met"));
     click(&mut p, "learned value");
-    assert!(has(&p, "worked out for the parts"));
+    assert!(has(&p, "worked out for the parts it controls"));
 }
 
 #[test]
 fn conditioning_is_waited_for() {
-    let mut b = a0();
+    let mut b = healthy();
     b.conditioning = Some(0.4);
     let mut p = pane(b);
-    assert!(has(&p, "The car's earlier life is driven"));
+    assert!(has(&p, "Simulating the car's history"));
     assert!(press(&mut p, Key::B).is_empty(), "no hand before the car is here");
 }
 
 #[test]
 fn faults_are_slipped_in_under_an_open_lid_only() {
-    let mut b = a1_open();
+    let mut b = high_open();
     b.state.front = Front::Slip;
     let mut p = pane(b);
     let leak = Order::Slip(Action::Leak(10.0), Reach::Both);
-    assert_eq!(click(&mut p, "Leak behind the air meter"), vec![Wish::Order(leak)]);
-    let mut b = a1();
+    assert_eq!(click(&mut p, "Inlet leak after the air meter"), vec![Wish::Order(leak)]);
+    let mut b = high();
     b.state.front = Front::Slip;
     let p = pane(b);
-    assert!(!has(&p, "Leak behind the air meter"));
+    assert!(!has(&p, "Inlet leak after the air meter"));
 }
 
 #[test]
@@ -1019,7 +1026,7 @@ fn the_middle_is_left_free_for_the_engine() {
         (Settings::default(), egui::vec2(800.0, 450.0)),
         (Settings { projector: true, ..Settings::default() }, egui::vec2(400.0, 200.0)),
     ] {
-        let mut b = a0();
+        let mut b = healthy();
         b.settings = settings;
         let p = pane(b);
         let free = p.h.state().engine.expect("the engine's");
@@ -1031,7 +1038,7 @@ fn the_middle_is_left_free_for_the_engine() {
 #[test]
 fn nothing_lies_outside_the_window_or_on_something_else() {
     for projector in [false, true] {
-        for (name, bay) in [("A1", a1()), ("two futures", a1_open())] {
+        for (name, bay) in [("idles-high", high()), ("two futures", high_open())] {
             let mut b = bay;
             b.settings.projector = projector;
             b.view.first.seen.lamp = Lamp::Blink;
@@ -1070,11 +1077,11 @@ fn pictures() {
     if std::env::var_os("IDLEWRIGHT_PICTURES").is_none() {
         return;
     }
-    let p = pane(a1());
-    p.picture("a1-board");
+    let p = pane(high());
+    p.picture("high-board");
     for theme in [Theme::Board, Theme::Night] {
         let light = if theme == Theme::Night { "night" } else { "board" };
-        let mut b = a1_open();
+        let mut b = high_open();
         b.settings.theme = theme;
         let mut p = pane(b);
         p.picture(&format!("open-{light}"));
@@ -1086,9 +1093,9 @@ fn pictures() {
         p.picture(&format!("keep-{light}"));
     }
     // what stands further down to the right
-    let p = pane_of(a1(), egui::vec2(1600.0, 1800.0));
+    let p = pane_of(high(), egui::vec2(1600.0, 1800.0));
     p.picture("tall");
-    let mut b = bay("A1", &[act(Action::Measure(Tool::Scope(Point::Pin(Sensor::Crank))))], 10.0);
+    let mut b = bay("idles-high", &[act(Action::Measure(Tool::Scope(Point::Pin(Sensor::Crank))))], 10.0);
     b.state.middle = Middle::Wheel;
     b.state.guide = Some(4);
     pane(b).picture("wheel-measured");
@@ -1107,20 +1114,20 @@ fn pictures() {
             (Front::Words("gate".into()), "words"),
             (Front::Part("injector_2".into()), "part"),
         ] {
-            let mut b = a1();
+            let mut b = high();
             b.state.front = front;
             b.settings.projector = projector;
             pane(b).picture(&format!("{name}{}", if projector { "-projector" } else { "" }));
         }
     }
     for (key, name) in [(Key::F2, "engine"), (Key::F3, "traces"), (Key::F4, "wheel"), (Key::F5, "strip")] {
-        let mut b = a1_open();
+        let mut b = high_open();
         b.settings.projector = true;
         let mut p = pane(b);
         press(&mut p, key);
         p.picture(&format!("projector-{name}"));
     }
-    let mut b = a1();
+    let mut b = high();
     b.settings.projector = true;
     b.state.guide = Some(1);
     pane(b).picture("projector");

@@ -36,7 +36,7 @@ use idlewright::window::screen::{Screen, show_focus};
 use idlewright::window::{Attempt, Desk, Picture, Start};
 use idlewright::words::glossary::{Word, glossary};
 use idlewright::words::numbers::number;
-use idlewright::words::{Value, say, say_with};
+use idlewright::words::{Value, facts, say, say_with};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -398,7 +398,7 @@ fn hear(mut room: ResMut<'_, Room>, mut pace: Option<ResMut<'_, WinitSettings>>,
         room.run = Some(run);
     }
     if let Some(why) = room.live.trouble() {
-        room.told = Some(why);
+        room.told = Some(facts::trouble(&why));
     }
     room.stir = room.stir.saturating_sub(1);
     let rest = if room.screen.is_some() { WATCHED_MS } else { REST_MS };
@@ -737,7 +737,7 @@ fn tell_screen(
     let Some(tree) = &out.platform_output.accesskit_update else { return };
     let drawn = room.drawn > SETTLE && room.built.is_some();
     if let Err(why) = screen.write(ctx.get_mut(), tree, &room.view, drawn) {
-        room.told = Some(why);
+        room.told = Some(facts::trouble(&why));
         room.screen = None;
     }
 }
@@ -753,7 +753,7 @@ mod tests {
     fn room() -> Room {
         let file = store::SCENARIOS[0];
         let mut car = |name: &str| store::car_text(name, None);
-        let scenario = scenario::parse_scenario(file.text, file.file, &mut car).expect("ships");
+        let scenario = scenario::parse_scenario(file.text, file.id, &mut car).expect("ships");
         let desk = Desk {
             read: |_| Err("no scenario here".into()),
             write: |_, _, _, _| Err("nothing is written here".into()),

@@ -2,7 +2,7 @@
 
 # Labels beside the engine.
 drawing-air = air
-drawing-air-worked-out = air, worked out
+drawing-air-worked-out = air, calculated
 drawing-throttle = throttle
 drawing-manifold = manifold
 drawing-lambda = lambda
@@ -11,14 +11,14 @@ drawing-lambda-cold = cold
 drawing-speed = speed
 drawing-coolant = coolant
 drawing-supply = supply
-drawing-tooth = tooth at the sensor
+drawing-tooth = tooth at sensor
 drawing-tooth-gap = gap
 drawing-deposit = deposit
 
 # What the pointer points at.
 drawn-flexplate = Flexplate
-drawn-crank-sensor = Crank sensor
-drawn-pulley = Pulley
+drawn-crank-sensor = Crankshaft sensor
+drawn-pulley = Crankshaft pulley
 drawn-alternator = Alternator
 drawn-intake = Intake
 drawn-throttle-body = Throttle body
@@ -34,16 +34,16 @@ drawn-injector = Injector { $n }
 drawn-exhaust = Exhaust { $n }
 drawn-battery = Battery
 
-drawing-spoken = Engine; arrows turn it
-drawing-not-yet = It can be written once the car is handed over
-drawing-written = Written: { $file }
-drawing-not-written = { $file } could not be written: { $why }
+drawing-spoken = Engine; arrow keys turn it
+drawing-not-yet = It can be saved once the car has been handed over
+drawing-written = Saved: { $file }
+drawing-not-written = { $file } could not be saved: { $why }
 
 # What is said on the command line.
 drawing-no-display = no display was found (neither DISPLAY nor WAYLAND_DISPLAY is set)
-drawing-display-silent = the display does not answer
+drawing-display-silent = the display does not respond
 drawing-no-driver = no graphics driver with Vulkan or OpenGL was found
 drawing-ended = the window ended with code { $code }
-drawing-unknown = nothing more is known
-drawing-unknown-card = an unknown card
-drawing-frames = { $wide } x { $high } by { $card }: { $per_s } frames/s, { $mean } ms each, one in a hundred over { $slow } ms
+drawing-unknown = no further details
+drawing-unknown-card = unknown graphics card
+drawing-frames = { $wide } x { $high } on { $card }: { $per_s } frames/s, { $mean } ms each, 1 % of them over { $slow } ms

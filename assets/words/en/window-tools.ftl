@@ -4,7 +4,7 @@
 
 middle-engine = Engine
 middle-traces = Traces
-middle-wheel = Wheel
+middle-wheel = Reluctor wheel
 middle-cylinders = Cylinders
 middle-key = key { $key }
 middle-look = look at
@@ -12,53 +12,53 @@ middle-look-all = all
 middle-look-cylinders = cylinders
 middle-look-throttle = throttle
 middle-look-wheel = wheel
-sheet-put-away = Put away
+sheet-put-away = Close
 
 ## What is asked back
 
-leave-lid = Take the lid off?
-leave-lid-why = Under it stands what the parts really are. Whoever has looked has looked: the debrief says so, though you go back to a mark.
-leave-lid-off = Take it off
-leave-lid-on = Leave it on
+leave-lid = Show true values?
+leave-lid-why = They show what the parts really are. The debrief records that you looked, even if you go back to a bookmark.
+leave-lid-off = Show them
+leave-lid-on = Keep them hidden
 leave-close = Close the window?
-leave-close-why = The car was not handed over: what was done to it is lost, its logbook too.
-leave-close-hand-over = Hand it over first…
-leave-close-and-lose = Close it and lose the work
+leave-close-why = The car has not been handed over: your work and its logbook will be lost.
+leave-close-hand-over = Hand over first…
+leave-close-and-lose = Close and lose the work
 leave-close-stay = Stay here
 
 ## The logbook
 
 logbook-title = Logbook
-logbook-empty = nothing yet
+logbook-empty = no entries yet
 
 ## A look round
 
-guide-time = Let time run: press Space, or choose a pace at the bottom right. At “slow” you can watch a piston move.
-guide-load = Switch the compressor on: press C, or its switch to the left. It takes power, so the idle needs more air: see to the right which bar of “Idle air adds up” grows.
-guide-learned = Press “Read learned values”, to the right. Each value stands on a ruler: its ends are the limits, the notch is the default, the dashed bar is what was learned since. Above stands whether the module may learn now, and if not, why.
-guide-lid = Take the lid off: press V. Now the rulers also show, in ink, what the parts really are. In a job this stands in your logbook.
-guide-wheel = Look at the wheel on the crank: press F4. Pencil is where the module believes its teeth are, ink is where they are.
-guide-fork = Try two things at once: press F, and from here on there are two futures of the same car. Switch something on in the second, then press F3: the traces show both, and how far they differ.
-guide-end = That was the look round. The first job is A1: press F6 and choose it. F7 shows a healthy car of the same model beside yours at any time.
+guide-time = Let time run: press Space, or choose a speed at the bottom right. At “slow” you can watch a piston move.
+guide-load = Switch on the A/C compressor: press C, or use its switch on the left. It takes power, so the idle needs more air: on the right, watch which bar of “Idle air” grows.
+guide-learned = Press “Read learned values” on the right. Each value has a scale: its ends are the limits, the notch is the default, the dashed bar is the learned change. Above it you see whether the module can learn now, and if not, why.
+guide-lid = Show the true values: press V. The scales now also show, in bold, what the parts really are. In a job, the logbook records this.
+guide-wheel = Look at the reluctor wheel on the crankshaft: press F4. Dashed is where the module thinks the teeth are, bold is where they are.
+guide-fork = Try two things at once: press F to split the run in two; both have the same car. Switch something on in the second run, then press F3: the traces show both runs and the difference.
+guide-end = End of the tour. The first job is “Idles high since the throttle was cleaned”: press F6 and choose it. F7 shows a healthy car of the same model for comparison at any time.
 guide-next = Next step
-guide-stop = End the look round
-guide-good = Good
-guide-step = look round, { $at } of { $of }
+guide-stop = End the tour
+guide-good = Done
+guide-step = tour, { $at } of { $of }
 
 ## The first minute
 
 first-title = Idlewright
-first-what = An engine control module learns the parts it works with, and goes on using what it learned after a part was changed. Here you see what it believes, measure what the engine does, and find out where they differ.
-first-lines = A dashed line, as by pencil, is what the module believes. A thin line is what was measured. A bold line, as by ink, is what is true: it is drawn only with the lid off.
+first-what = An engine control module learns the parts it works with, and keeps using what it learned after a part has been changed. Here you read what the module has learned, measure what the engine does, and find out where the two differ.
+first-lines = A dashed line is the module's value. A thin line is a measurement. A bold line is the true value; it is drawn only when true values are shown.
 first-workshop = In a real workshop
-first-begin = Where to begin
-first-look-round = Look round a healthy engine
+first-begin = Where to start
+first-look-round = Tour of a healthy engine
 first-job = The first job: idles high
 first-all = All scenarios…
 first-stay = Stay here
 cautions-title = Before you touch this car
-cautions-were-read = You have said that you read them.
-cautions-read = I have read them and keep to them
+cautions-were-read = You have confirmed that you read them.
+cautions-read = I have read them and will follow them
 
 ## Which scenario
 
@@ -67,88 +67,88 @@ scenarios-all = all
 scenarios-easy = easy
 scenarios-medium = medium
 scenarios-hard = hard
-scenarios-ends-this = Another scenario ends this attempt, and it is not kept: hand the car over first if you want to keep it.
-scenarios-graded = { $level } · { $car } · graded
+scenarios-ends-this = Opening another scenario ends this attempt without saving it. Hand over the car first to keep it.
+scenarios-graded = { $level } · { $car } · marked
 scenarios-ungraded = { $level } · { $car }
-scenarios-this = this one
+scenarios-this = open now
 scenarios-from-file = or from a file
-scenarios-path = path to a .toml
+scenarios-path = path of a .toml file
 scenarios-open = Open
 
 ## Questions
 
-ask-before = Before you do that
+ask-before = First, a question
 ask-expect = What do you expect?
-ask-waits = It waits: { $act }
-ask-put-away = Put away
-ask-do-it = Do it without answering
-ask-do-not = Do not do it
+ask-waits = On hold: { $act }
+ask-put-away = Close
+ask-do-it = Continue without answering
+ask-do-not = Cancel
 ask-a-number = a number
-ask-say-it = Say it
+ask-say-it = Submit
 ask-rises = It rises
 ask-same = It stays the same
 ask-falls = It falls
 ask-cause = What is wrong?
-ask-cause-counts = You may change your mind; the last that was said before a repair counts.
+ask-cause-counts = You may change your answer; the last one before a repair counts.
 
 ## The debrief
 
 debrief-title = Debrief
-debrief-folder = into the folder
+debrief-folder = folder
 debrief-save = Save debrief
 debrief-save-logbook = Save logbook
 debrief-save-traces = Save traces
 debrief-points = { $points } of { $of } points
-debrief-closed = job closed
-debrief-not-closed = job not closed
-debrief-lid-off = worked with the lid off
-debrief-again = Work on it again
+debrief-closed = passed
+debrief-not-closed = not passed: work incomplete
+debrief-lid-off = true values were shown
+debrief-again = Try again
 debrief-another = Another scenario…
-debrief-look = Look at the car as it stands
-debrief-no-lesson = This scenario is no lesson: nothing is graded.
+debrief-look = Look at the car as it is now
+debrief-no-lesson = This scenario is not a lesson: it is not marked.
 debrief-job = Job card
 debrief-job-work = work
 debrief-job-minutes = min
 debrief-job-sum = { $minutes } min, { $money } { $currency }
-debrief-needed = needed to close the job
-debrief-predicted = Predicted, and what came
-debrief-no-question = no question came up
-debrief-said = { $at }  said: { $said }
-debrief-said-nothing = { $at }  said: nothing
-debrief-came = came: { $came }
-debrief-came-unseen = came: not seen before the end
-debrief-right = as predicted
-debrief-wrong = not as predicted
-debrief-causes = Named as the cause
+debrief-needed = required to pass
+debrief-predicted = Predictions and results
+debrief-no-question = no questions were asked
+debrief-said = { $at }  answer: { $said }
+debrief-said-nothing = { $at }  no answer
+debrief-came = result: { $came }
+debrief-came-unseen = run ended before the result
+debrief-right = correct
+debrief-wrong = wrong
+debrief-causes = Causes named
 debrief-good-parts = Good parts replaced: { $parts }
-debrief-back-and-lid = gone back { $back ->
+debrief-back-and-lid = went back { $back ->
         [one] once
        *[other] { $back } times
-    }, lid opened { $lid ->
+    }, true values shown { $lid ->
         [one] once
        *[other] { $lid } times
     }
 
 ## Hands
 
-hands-title = Hands
-hands-reach = reach
+hands-title = Controls
+hands-reach = act on
 hands-reach-both = both
 hands-reach-first = first
 hands-reach-second = second
-hands-driver-drives = The driver has pedal and brake
+hands-driver-drives = The driver has the pedals
 hands-brake = Brake
 hands-gear-title = Gear
 hands-gear = gear { $gear }
 hands-gear-key = { $gear } (key { $key })
-hands-key-title = Key
+hands-key-title = Ignition key
 hands-key = key { $place }
-hands-pedal-title = Pedal
+hands-pedal-title = Accelerator
 hands-pedal = pedal
-hands-pedal-keys = + and − move it by 5 %, Backspace takes the foot off
-hands-pedal-lift = lift
-hands-pedal-lift-key = the foot off the pedal (Backspace)
-hands-pedal-off = foot off the pedal
+hands-pedal-keys = + and − move the pedal by 5 %, Backspace releases it
+hands-pedal-lift = release
+hands-pedal-lift-key = release the pedal (Backspace)
+hands-pedal-off = release the pedal
 
 ## What work costs
 
@@ -158,151 +158,151 @@ cost-minutes = { $minutes } min
 ## Bay tools and shelf
 
 shelf-tools = Bay tools
-shelf-title = Shelf
+shelf-title = Spare parts
 shelf-work = Other work
 shelf-cylinder = cylinder
 shelf-bank = bank
 shelf-at = at
-shelf-round = round
+shelf-round = around
 shelf-which = which
 shelf-measure = Measure
-shelf-showed = They showed
-shelf-other-battery = another kind or size than the one in the car
+shelf-showed = Readings
+shelf-other-battery = different type or size from the one in the car
 shelf-serial = serial
 shelf-serial-any = any
-shelf-serial-why = Left empty, a new one is taken from the shelf. The same serial is bought once.
-shelf-needs-stopped = needs the engine stopped
+shelf-serial-why = Leave empty for a new part. A part with the same serial is paid for only once.
+shelf-needs-stopped = needs engine off
 shelf-needs-key-off = needs key off
-shelf-fit = Fit a new one ({ $price })
-shelf-plugs = Plugs and hoses…
-shelf-plugs-pulled = Plugs, { $pulled } pulled
+shelf-fit = Fit new part ({ $price })
+shelf-plugs = Connectors and hoses…
+shelf-plugs-pulled = Connectors and hoses, { $pulled } off
 shelf-each = { $cost } each
 
 # What must hold before a tool is used
-tool-needs-fuel-pressure = needs first time: engine stopped
-tool-needs-smoke-test = needs engine stopped, key off
-tool-needs-exhaust-smoke = needs engine stopped
-tool-needs-gas-reading = needs engine turning
-tool-needs-voltmeter = needs sensor pins: key on
-tool-needs-hydrometer = needs flooded cells
-tool-needs-scope = needs sensor pins: key on; two seconds
-tool-needs-inspect = needs throttle: engine stopped, key off; filter: engine stopped
-tool-needs-back-pressure = needs first time on a bank: engine stopped
-tool-needs-compression = needs engine stopped, coils and injectors unplugged; then full pedal and crank
+tool-needs-fuel-pressure = to fit: engine off
+tool-needs-smoke-test = needs engine and key off
+tool-needs-exhaust-smoke = needs engine off
+tool-needs-gas-reading = needs engine running
+tool-needs-voltmeter = sensor pins: key on
+tool-needs-hydrometer = flooded batteries only
+tool-needs-scope = sensor pins: key on; takes two seconds
+tool-needs-inspect = throttle: engine and key off; air filter: engine off
+tool-needs-back-pressure = to fit: engine off
+tool-needs-compression = needs engine off, all coils and injectors disconnected; then press the pedal fully and crank
 
 ## Other work
 
-shelf-do-it = Do it
-shelf-sensor-and-wire = the sensor and its wire
+shelf-do-it = Do this
+shelf-sensor-and-wire = repair the sensor and its wiring
 shelf-swap-with = with
 shelf-swap = Swap
-shelf-fuel = so much
-shelf-fill-in = Fill in
-shelf-draws = draws
-shelf-amps-always = A, always
-shelf-to-the-posts = straight to the battery's posts
-shelf-wire-it = Wire it
-shelf-take-it-off = Take it off
-shelf-swallows = swallows
-shelf-of-its-sparks = % of its sparks
-shelf-put-it-in = Put it in
-shelf-take-it-out = Take it out
-shelf-hold-at = at
-shelf-rollers = rollers
-shelf-hold-until = A driver holds it until a hand touches pedal, brake, gear or key.
+shelf-fuel = fuel
+shelf-fill-in = Refuel
+shelf-draws = current
+shelf-amps-always = A, always on
+shelf-to-the-posts = directly to the battery posts
+shelf-wire-it = Fit
+shelf-take-it-off = Remove
+shelf-swallows = drops
+shelf-of-its-sparks = % of sparks
+shelf-put-it-in = Fit the box
+shelf-take-it-out = Remove the box
+shelf-hold-at = speed
+shelf-rollers = roller load
+shelf-hold-until = A driver holds the speed until you use the pedal, brake, gear or key.
 shelf-hold = Hold
 shelf-drive-on = Drive on…
-shelf-drive-on-cost = the time it takes
+shelf-drive-on-cost = costs driving time
 
-# What to mind at work by hand, and what must hold before
-hand-mind-clean-throttle-body = A powered throttle plate can close on a finger.
-hand-needs-clean-throttle-body = needs engine stopped, key off
-hand-mind-inlet-leak = hoses and gaskets behind the air meter
+# Cautions for work by hand, and what must hold before
+hand-mind-clean-throttle-body = A powered throttle plate can trap a finger.
+hand-needs-clean-throttle-body = needs engine and key off
+hand-mind-inlet-leak = hoses and gaskets after the air meter
 hand-mind-exhaust-leak = Exhaust and catalyst stay hot after the engine has stopped.
 
 ## Faults that are slipped in
 
-slip-title = Slip in a fault
-slip-logbook = It stands in the logbook like any other act, in words that tell no value under a closed lid.
-slip-leak = Leak behind the air meter
-slip-exhaust-leak = Leak in the exhaust
-slip-sensor = A sensor and its wire
-slip-make-it-so = Make it so
+slip-title = Apply a fault
+slip-logbook = The logbook records the fault like any other action; it gives no values while true values are hidden.
+slip-leak = Inlet leak after the air meter
+slip-exhaust-leak = Exhaust leak
+slip-sensor = Sensor and wiring
+slip-make-it-so = Apply fault
 slip-part = A part
-slip-part-serial = What is not said follows from its serial. The engine must be stopped.
-slip-fit = Fit it
-slip-battery-as-the-car = as the car's
+slip-part-serial = Anything not set here follows from the serial. The engine must be off.
+slip-fit = Fit part
+slip-battery-as-the-car = as in the car
 
 ## A part's card
 
 card-of-several = { $part } { $k }
-card-of-sensor = { $part } { $sensor }
-card-lid-on = With the lid on, nothing more is known than what it shows.
+card-of-sensor = { $part }: { $sensor }
+card-lid-on = True values are hidden: you know only what you measure or see.
 card-serial = Serial { $serial }
-card-is-good = as a good one is
-card-not-told = What is true of it is not told here: set what it shows beside the true traces.
-card-looked = Looked at { $at }: { $seen }
-card-look = Look at it ({ $price })
-card-clamp-off = Take the clamp off
-card-clamp-on = Put the clamp on
-card-belt-off = Take the belt off
-card-belt-on = Put the belt on
-card-pull-plug = Pull its plug
-card-push-plug = Push its plug in
-card-fit = Fit another…
+card-is-good = in good condition
+card-not-told = This part has no true value of its own: compare its reading with the true traces.
+card-looked = Checked at { $at }: { $seen }
+card-look = Visual check ({ $price })
+card-clamp-off = Remove the clamp
+card-clamp-on = Fit the clamp
+card-belt-off = Remove the belt
+card-belt-on = Fit the belt
+card-pull-plug = Disconnect
+card-push-plug = Connect
+card-fit = Replace…
 
 # What a part does
-about-throttle-body = A plate that lets air in, turned by a motor. Its own closed stop differs from one to the next, and a film grows behind the plate.
-about-air-meter = Measures the air that goes in. What comes in behind it is not metered.
-about-injector = Lets fuel into one cylinder. Each gives a little more or less than the next; on some cars its difference is printed on it as a code.
-about-fuel-pump = Brings fuel from the tank to the rail.
-about-regulator = Holds the pressure of the fuel in the rail.
-about-fuel-filter = Keeps dirt out of the rail. A blocked one costs pressure.
-about-air-filter = Keeps dust out. A blocked one costs power.
-about-purge-valve = Lets vapour from the tank into the engine, when the module wants it.
+about-throttle-body = A motor turns a plate that controls the air. The closed stop differs from part to part, and deposits build up behind the plate.
+about-air-meter = Measures the air going into the engine. Air that enters after it is not measured.
+about-injector = Sprays fuel for one cylinder. Each one delivers slightly more or less than nominal; on some cars a code printed on it gives the difference.
+about-fuel-pump = Pumps fuel from the tank to the rail.
+about-regulator = Keeps the pressure in the fuel rail constant.
+about-fuel-filter = Keeps dirt out of the rail. A blocked filter lowers the fuel pressure.
+about-air-filter = Keeps dust out of the engine. A blocked filter costs power.
+about-purge-valve = Lets fuel vapour from the tank into the engine when the module opens it.
 about-thermostat = Keeps the coolant in the engine until it is warm.
-about-exhaust = Pipe and catalyst of one bank.
-about-sensor = Turns something that is into volts at a pin.
-about-flexplate = Carries the reluctor wheel: fifty-eight teeth and a gap of two. No wheel runs quite true, and the module learns how far it is off.
-about-crank-sensor = Sees the teeth go by.
-about-coil = Makes the spark of one cylinder.
-about-plug = Where the spark jumps. A wide gap needs more than a coil may give.
-about-valves = Let gas in and out of one cylinder. Leaking ones lose compression.
-about-rings = Keep the gas above the piston. Worn ones lose compression.
-about-pulley = Drives the belt, and takes twisting swings out of the crank.
-about-cam-drive = Turns the camshaft with the crank.
-about-battery = Feeds everything. The module forgets some of what it learned when it is taken off.
-about-alternator = Feeds the car while the engine turns, at the voltage that the module asks for.
-about-module = Drives the engine and learns its parts. A new one is blank.
+about-exhaust = Exhaust pipe and catalyst of one bank.
+about-sensor = Converts a physical quantity into a voltage.
+about-flexplate = Carries the reluctor wheel: 58 teeth and a gap of two. No wheel runs perfectly true, and the module learns the errors.
+about-crank-sensor = Detects the teeth of the reluctor wheel.
+about-coil = Makes the high voltage for one spark plug.
+about-plug = Makes the spark. A wide gap needs more voltage than the coil may deliver.
+about-valves = Let gas into and out of one cylinder. Leaking valves lose compression.
+about-rings = Seal the piston. Worn rings lose compression.
+about-pulley = Drives the belt and damps torsional vibration of the crankshaft.
+about-cam-drive = Turns the camshaft in step with the crankshaft.
+about-battery = Supplies the car. If it is disconnected, the module forgets some of what it has learned.
+about-alternator = Supplies the car while the engine runs, at the voltage requested by the module.
+about-module = Controls the engine and learns its parts. A new one is blank.
 
 ## Ask the module
 
-asking-title = Ask the module
-asking-runs = The routine is under way
-asking-runs-says = The routine is under way: { $says }
-asking-done = The routine ended well
-asking-failed = The routine failed
-asking-failed-says = The routine failed: { $says }
-asking-stop = Stop it
-asking-answered = It answered last
+asking-title = Service tester
+asking-runs = Routine running
+asking-runs-says = Routine running: { $says }
+asking-done = Routine complete
+asking-failed = Routine failed
+asking-failed-says = Routine failed: { $says }
+asking-stop = Stop routine
+asking-answered = Last answer
 asking-nothing-yet = nothing yet
 asking-read = Read
 asking-frame = Freeze frame of { $code }
 asking-write = Write
-asking-clear-mind = Clears codes, freeze frame and readiness. On some cars more is lost with them.
+asking-clear-mind = Clears codes, freeze frame and readiness. On some cars, learned values too.
 asking-battery = Battery record
-asking-battery-counts-on = it counts on: { $kind }, { $rated } Ah; { $passed } of { $of } Ah counted through it
-asking-battery-enter = Enter { $kind }, { $rated } Ah
-asking-battery-label = As its label says; no code tells that it was forgotten.
+asking-battery-counts-on = registered: { $kind }, { $rated } Ah; { $passed } of { $of } Ah of charge counted
+asking-battery-enter = Register { $kind }, { $rated } Ah
+asking-battery-label = Take the data from the battery label. No code reminds you if you forget this.
 asking-injectors = Injector codes
-asking-of-cylinder = of cylinder
+asking-of-cylinder = for cylinder
 asking-printed-on = printed on injector
 asking-type-a-code = or type a code
-asking-enter-printed = Enter the printed code
-asking-enter-typed = Enter the typed code
+asking-enter-printed = Enter printed code
+asking-enter-typed = Enter typed code
 asking-start = Start
-asking-wheel-mind = High engine speed: parked, wheels blocked, bonnet closed, people clear; let go at once.
-asking-cut-out = Cut cylinder { $cylinder } out
-asking-idle-at = idle at
-asking-idle = Ask for an idle of { $rpm } rpm
-asking-own-idle = The module's own idle speed again
+asking-wheel-mind = High engine speed: parked, wheels chocked, bonnet closed, people clear; release the pedal at once.
+asking-cut-out = Switch off cylinder { $cylinder }
+asking-idle-at = idle speed
+asking-idle = Command idle speed { $rpm } rpm
+asking-own-idle = Back to normal idle speed

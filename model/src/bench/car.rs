@@ -3,7 +3,7 @@
 use crate::ecm::{self, Calibration, Nameplate};
 use crate::plant;
 use crate::units::ParamError;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 /// Schema of car files that this version reads.
@@ -45,8 +45,47 @@ pub struct Car {
     pub ecm: Arc<Calibration>,
 }
 
+/// Why there is no car of the name that a file gives.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum NoCar {
+    /// None of that name ships.
+    Unknown {
+        /// The name.
+        car: String,
+        /// Those that ship.
+        keys: Vec<String>,
+    },
+    /// What ships has no folder beside it in which a car's file could lie.
+    NoFolder {
+        /// The file's name.
+        car: String,
+    },
+    /// The file cannot be read.
+    Unread {
+        /// The file's name.
+        car: String,
+        /// The system's reason.
+        says: String,
+    },
+    /// The file is too large.
+    TooLarge {
+        /// The file's name.
+        car: String,
+        /// Largest that is read \[bytes\].
+        most: u64,
+    },
+    /// It does not describe a car.
+    Wrong {
+        /// The car's name.
+        car: String,
+        /// What is wrong.
+        why: CarError,
+    },
+}
+
 /// What is wrong with a car's file.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct CarError {
     /// Line, if the text itself is at fault.
     pub line: Option<usize>,

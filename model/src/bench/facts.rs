@@ -130,6 +130,25 @@ pub enum DriverTells {
     },
 }
 
+/// What goes on without a hand at the car.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Alone {
+    /// It stands locked.
+    #[default]
+    Locked,
+    /// It stands between two trips.
+    Stands,
+    /// It could not be started, and stands.
+    Stranded,
+    /// It is started.
+    Started,
+    /// It is driven.
+    Driven,
+    /// A day goes by in one: the battery lives through it, wear is carried on.
+    Carried,
+}
+
 /// How driving on ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

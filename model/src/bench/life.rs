@@ -30,7 +30,7 @@ mod day;
 
 use crate::bench::Bench;
 use crate::bench::action::{Action, Key, Life};
-use crate::bench::facts::{DriverTells, Hindrance, LifeEnd, Stranded};
+use crate::bench::facts::{Alone, DriverTells, Hindrance, LifeEnd, Stranded};
 use crate::bench::record::Kind;
 use crate::bench::view::{BatteryTruth, SlowView};
 use crate::ecm::Power;
@@ -144,13 +144,13 @@ impl Living {
         let gaps = f64::from(self.life.trips.saturating_sub(1)).max(1.0);
         first + (last - first) * f64::from(trip) / gaps
     }
-    fn word(&self) -> &'static str {
+    fn alone(&self) -> Alone {
         match self.doing {
-            Doing::Carries(_) => "the battery lives through a day, wear is carried on",
-            Doing::Stands(_) if self.stranded => "it could not be started and stands",
-            Doing::Stands(_) => "it stands",
-            Doing::KeyOn(..) | Doing::Cranks(..) => "it is started",
-            Doing::Drives => "it is driven",
+            Doing::Carries(_) => Alone::Carried,
+            Doing::Stands(_) if self.stranded => Alone::Stranded,
+            Doing::Stands(_) => Alone::Stands,
+            Doing::KeyOn(..) | Doing::Cranks(..) => Alone::Started,
+            Doing::Drives => Alone::Driven,
         }
     }
 }
@@ -284,21 +284,19 @@ impl Bench {
     /// What goes on without a hand, and how far it is.
     pub fn slow_view(&self) -> Option<SlowView> {
         let now_s = self.plant.s.time_s;
-        let (began_s, ends_s, doing) = match self.slow.as_ref()? {
-            Slow::Rest(began_s, until_s) => (*began_s, *until_s, self.slow_word().into()),
-            Slow::Life(l) => {
-                (l.began_s, l.ends_s(), format!("day {} of {}: {}", l.day + 1, l.life.days, l.word()))
-            }
+        let (began_s, ends_s, day) = match self.slow.as_ref()? {
+            Slow::Rest(began_s, until_s) => (*began_s, *until_s, None),
+            Slow::Life(l) => (l.began_s, l.ends_s(), Some((l.day + 1, l.life.days))),
         };
-        Some(SlowView { doing, share: ((now_s - began_s) / (ends_s - began_s).max(1e-9)).clamp(0.0, 1.0) })
+        let share = ((now_s - began_s) / (ends_s - began_s).max(1e-9)).clamp(0.0, 1.0);
+        Some(SlowView { doing: self.alone()?, day, share })
     }
-    /// What goes on without a hand, in a few words; empty where nothing does.
-    pub fn slow_word(&self) -> &'static str {
-        match &self.slow {
-            None => "",
-            Some(Slow::Rest(..)) => "it stands locked",
-            Some(Slow::Life(l)) => l.word(),
-        }
+    /// What goes on without a hand, if anything does.
+    pub fn alone(&self) -> Option<Alone> {
+        Some(match self.slow.as_ref()? {
+            Slow::Rest(..) => Alone::Locked,
+            Slow::Life(l) => l.alone(),
+        })
     }
     /// A life is under way.
     pub(super) fn lives(&self) -> bool {

@@ -40,6 +40,7 @@ use action::{Action, Connector, Gear, Key, Load, PartKind};
 use car::Car;
 use facts::{DriverTells, Hindrance, ModelNote};
 use record::{Entry, Kind};
+use serde::Serialize;
 use setup::Setup;
 use tools::{Bay, Put, Reading};
 
@@ -49,27 +50,40 @@ pub enum Error {
     /// The car's file.
     Car(car::CarError),
     /// A setting that does not fit this car.
-    Setup(String),
+    Setup(Unfit),
     /// A part that does not fit this car.
     Part(Hindrance),
     /// Conditioning was stopped before its end.
     Stopped,
 }
 
+/// Why a setup is not one of this car.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Unfit {
+    /// The crank step is neither 2, 1 nor 0.5°.
+    Step {
+        /// The one given \[deg\].
+        given: String,
+    },
+    /// The module cannot be built.
+    Module {
+        /// Why.
+        says: String,
+    },
+    /// What ships with the bay tools does not read.
+    Tools {
+        /// Why.
+        says: String,
+    },
+    /// Bytes that are not those of a bench of this setup.
+    Bytes,
+}
+
+/// For who works on the program: a person reads the sentence that the words room makes of it.
 impl std::fmt::Display for Error {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Error::Car(e) => e.fmt(f),
-            Error::Setup(why) => f.write_str(why),
-            Error::Part(Hindrance::NoCylinder { cylinder, of }) => {
-                write!(f, "this engine has {of} cylinders, no cylinder {cylinder}")
-            }
-            Error::Part(Hindrance::NoBank { bank, of }) => {
-                write!(f, "this engine has {of} banks, no bank {bank}")
-            }
-            Error::Part(why) => write!(f, "a part does not fit this car: {why:?}"),
-            Error::Stopped => f.write_str("stopped during conditioning"),
-        }
+        write!(f, "{self:?}")
     }
 }
 
@@ -130,10 +144,7 @@ impl Bench {
     pub fn standing(setup: &Setup) -> Result<Self, Error> {
         let car = Car::parse(&setup.car_toml).map_err(Error::Car)?;
         if ![2.0, 1.0, 0.5].contains(&setup.step_deg) {
-            return Err(Error::Setup(format!(
-                "the crank step must be 2, 1 or 0.5° ({} given)",
-                setup.step_deg
-            )));
+            return Err(Error::Setup(Unfit::Step { given: setup.step_deg.to_string() }));
         }
         let spread = &car.plant.spread;
         let seed = setup.seed;
@@ -172,7 +183,8 @@ impl Bench {
         // the works taught the module where this car's first throttle stands
         let stop = car.ecm.s.inputs.throttle_closed_deg + plant.stop_deg();
         let profile = setup.memory_profile.as_deref();
-        let mut ecm = Ecm::new(car.ecm.clone(), (!blank).then_some(stop), profile).map_err(Error::Setup)?;
+        let mut ecm = Ecm::new(car.ecm.clone(), (!blank).then_some(stop), profile)
+            .map_err(|says| Error::Setup(Unfit::Module { says }))?;
         if !blank {
             ecm.deliver_codes(plant.s.parts.injectors.iter().map(|i| i.code.as_deref()));
             ecm.s.store.deliver_wheel(&first_edges);
@@ -197,7 +209,7 @@ impl Bench {
             driver: None,
             foot: None,
             slow: None,
-            bay: Bay::new(seed).map_err(Error::Setup)?,
+            bay: Bay::new(seed).map_err(|says| Error::Setup(Unfit::Tools { says }))?,
         })
     }
 

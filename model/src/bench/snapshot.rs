@@ -78,7 +78,7 @@ impl Bench {
     /// A bench just as it was when its bytes were taken, under the same setup and by the same build.
     pub fn from_bytes(setup: &Setup, bytes: &[u8]) -> Result<Self, Error> {
         let mut b = Self::standing(setup)?;
-        let unfit = || Error::Setup("these bytes are no bench of this setup".into());
+        let unfit = || Error::Setup(super::Unfit::Bytes);
         let read: Read = postcard::from_bytes(bytes).map_err(|_| unfit())?;
         let (was, is) = (&b.plant.s, &read.plant);
         let same_engine = was.cylinders.len() == is.cylinders.len()

@@ -3,6 +3,7 @@
 
 use crate::bench::Bench;
 use crate::bench::action::Connector;
+use crate::bench::facts::Alone;
 pub use crate::bench::tester::Watched;
 use crate::bench::tools::Reading;
 use crate::link::{
@@ -179,7 +180,9 @@ pub enum Lamp {
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct SlowView {
     /// What it is doing.
-    pub doing: String,
+    pub doing: Alone,
+    /// Of a life which day, from 1, and of how many.
+    pub day: Option<(u32, u32)>,
     /// Share of it that is done \[-\].
     pub share: f64,
 }

@@ -1,6 +1,8 @@
 //! The loop of a desk on its own thread: orders taken between two pieces of time, the pace kept, views handed out.
 
-use super::{Beat, Heard, MarkView, Order, Pace, Past, Rows, Shared, Side, Stands, Then, View, lock};
+use super::{
+    Beat, Heard, MarkView, Order, Pace, Past, Rows, Shared, Side, Stands, Then, Trouble, View, lock,
+};
 use crate::bench::Done;
 use crate::bench::action::{Action, Note};
 use crate::bench::facts::Told;
@@ -69,7 +71,7 @@ pub(super) fn run_thread(
         Err(e) => {
             let mut s = lock(shared);
             s.conditioning = None;
-            s.trouble = Some(e.to_string());
+            s.trouble = Some(Trouble::Session(e));
             drop(s);
             wake();
         }

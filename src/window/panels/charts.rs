@@ -87,10 +87,6 @@ pub fn picture(ui: &Ui, title: &str, rect: Rect, from: usize, lid_open: bool) ->
 // Shapes as SVG
 // ---------------------------------------------------------------------------------------------------
 
-fn escape(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
-}
-
 /// A colour as an attribute's value, with how far it covers.
 fn colour(c: Color32) -> (String, f32) {
     let [r, g, b, a] = c.to_srgba_unmultiplied();
@@ -126,7 +122,7 @@ const BANDS: (f32, f32) = (34.0, 28.0);
 pub fn svg(title: &str, rect: Rect, t: &ink::Ink, shapes: &[ClippedShape], lid_open: bool) -> String {
     let (w, h) = (rect.width().max(360.0), rect.height().max(1.0) + BANDS.0 + BANDS.1);
     let (left, top) = (rect.left(), rect.top() - BANDS.0);
-    let means = escape(&say(if lid_open { "charts-means-with-truth" } else { "charts-means" }));
+    let means = report::escaped(&say(if lid_open { "charts-means-with-truth" } else { "charts-means" }));
     let mut o = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"{left:.1} {top:.1} {w:.1} {h:.1}\" width=\"{w:.0}\" height=\"{h:.0}\" \
          role=\"img\" aria-label=\"{t}\" font-family=\"'Atkinson Hyperlegible Next', sans-serif\">\n<title>{t}</title>\n\
@@ -138,7 +134,7 @@ pub fn svg(title: &str, rect: Rect, t: &ink::Ink, shapes: &[ClippedShape], lid_o
         fill(t.ink),
         top + h - 9.0,
         fill(t.soft),
-        t = escape(title),
+        t = report::escaped(title),
         x = left + 8.0,
     );
     let mut clips: Vec<Rect> = Vec::new();
@@ -285,7 +281,7 @@ fn text(o: &mut String, t: &TextShape) {
             at.y,
             font.size,
             fill(ink),
-            escape(&words)
+            report::escaped(&words)
         );
     }
 }

@@ -4,7 +4,7 @@ use super::{Front, PanelState, Save, Shown, Wish, ink};
 use crate::lesson::Grade;
 use crate::session::Run;
 use crate::words::numbers::{clock, number};
-use crate::words::say;
+use crate::words::{facts, say};
 use directories::UserDirs;
 use egui::{ScrollArea, Ui};
 use std::path::PathBuf;
@@ -99,7 +99,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
             .job
             .lines
             .iter()
-            .map(|l| vec![l.what.clone(), number(l.minutes, 1), number(l.money, 2)])
+            .map(|l| vec![facts::work(&l.work), number(l.minutes, 1), number(l.money, 2)])
             .collect();
         ink::table(
             ui,
@@ -143,7 +143,7 @@ fn rows(ui: &mut Ui, g: &Grade) {
         });
         ui.indent(&row.id, |ui| {
             for f in &row.findings {
-                ink::finding(ui, f.met, &f.says);
+                ink::finding(ui, f.met, &facts::found(&f.found));
             }
         });
         ui.add_space(4.0);
@@ -160,12 +160,12 @@ fn predictions(ui: &mut Ui, g: &Grade, zero_s: f64) {
         ui.add_space(6.0);
         ui.label(ink::bold(&p.question));
         let at = clock(p.asked_s - zero_s);
-        ui.label(match p.said.as_deref() {
-            Some(said) => say!("debrief-said", at = at, said = said),
+        ui.label(match &p.said {
+            Some(said) => say!("debrief-said", at = at, said = facts::outcome(said)),
             None => say!("debrief-said-nothing", at = at),
         });
-        let came = match p.came.as_deref() {
-            Some(came) => say!("debrief-came", came = came),
+        let came = match &p.came {
+            Some(came) => say!("debrief-came", came = facts::outcome(came)),
             None => say("debrief-came-unseen"),
         };
         ui.label(egui::RichText::new(came).color(t.meas));

@@ -7,10 +7,15 @@ use crate::bench::action::Note;
 use crate::report::standing_cautions;
 use crate::scenario;
 use crate::store;
-use crate::words::say;
+use crate::words::{name, say};
 use egui::{Context, RichText, Ui};
 use std::path::PathBuf;
 use std::sync::OnceLock;
+
+/// The scenario to look round in: a healthy car.
+const LOOK_ROUND: &str = "healthy-idle";
+/// The scenario to begin with.
+const FIRST_JOB: &str = "idles-high";
 
 /// What the opening keeps.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -22,6 +27,8 @@ pub struct FirstState {
 /// A scenario to choose.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Item {
+    /// The family that it is listed under.
+    pub family: &'static str,
     /// Its id.
     pub id: String,
     /// Its title.
@@ -36,14 +43,15 @@ pub struct Item {
     pub lesson: bool,
 }
 
-/// What ships, easy to hard.
+/// What ships, family by family.
 pub fn items() -> &'static [Item] {
     static ALL: OnceLock<Vec<Item>> = OnceLock::new();
     ALL.get_or_init(|| {
         let mut car_text = |name: &str| store::car_text(name, None);
         let read = |s: &store::Shipped| {
-            let sc = scenario::parse_scenario(s.text, s.file, &mut car_text).ok()?;
+            let sc = scenario::parse_scenario(s.text, s.id, &mut car_text).ok()?;
             Some(Item {
+                family: s.family,
                 id: sc.about.id,
                 title: sc.about.title,
                 level: sc.about.level,
@@ -80,12 +88,12 @@ pub fn start(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         ui.horizontal_wrapped(|ui| {
             if ui.button(ink::bold(&say("first-look-round"))).clicked() {
                 guide = Some(0);
-                out.extend([kept(shown.settings), Wish::Scenario("A0".into())]);
+                out.extend([kept(shown.settings), Wish::Scenario(LOOK_ROUND.into())]);
                 *front = Front::None;
             }
             if ui.button(ink::bold(&say("first-job"))).clicked() {
                 guide = None;
-                out.extend([kept(shown.settings), Wish::Scenario("A1".into())]);
+                out.extend([kept(shown.settings), Wish::Scenario(FIRST_JOB.into())]);
                 *front = Front::None;
             }
             if ui.button(say("first-all")).clicked() {
@@ -154,11 +162,17 @@ pub fn scenarios(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Ve
             }
             ink::soft(ui, &say("scenarios-ends-this"));
         });
+        let mut family = "";
         for item in items().iter().filter(|i| state.first.level == 0 || i.level == state.first.level) {
+            if item.family != family {
+                family = item.family;
+                ui.add_space(8.0);
+                ui.label(ink::title(&name("family", family)));
+            }
             let now = item.id == shown.scenario.about.id;
             ui.add_space(4.0);
             ui.horizontal_wrapped(|ui| {
-                let words = ink::bold(&format!("{} {}", item.id, item.title));
+                let words = ink::bold(&item.title);
                 let r = ui.add(egui::Button::new(words).frame(false));
                 ink::focus_ring(ui, &r);
                 if r.on_hover_text(&item.complaint).clicked() {

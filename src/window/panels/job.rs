@@ -7,7 +7,6 @@ use crate::bench::view::Lamp;
 use crate::scenario::Lid;
 use crate::session::desk::Reach;
 use crate::session::live::Order;
-use crate::session::ticket::trainee_words;
 use crate::words::numbers::number;
 use crate::words::{facts, say};
 use egui::{Align, Context, Layout, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
@@ -87,7 +86,7 @@ fn complaint(shown: &Shown<'_>) -> String {
     let complaint = shown.scenario.about.complaint.trim();
     match &shown.scenario.vary.who {
         Some(who) => {
-            say!("job-complaint-of-trainee", complaint = complaint, car = car, trainee = trainee_words(who))
+            say!("job-complaint-of-trainee", complaint = complaint, car = car, trainee = facts::trainee(who))
         }
         None => say!("job-complaint", complaint = complaint, car = car),
     }
@@ -269,8 +268,7 @@ fn lid(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     ink::cap(ui, "V");
     let galley = ui.painter().layout_no_wrap(words.clone(), egui::FontId::proportional(16.0), t.text);
     let (rect, r) = ui.allocate_exact_size(vec2(64.0 + galley.size().x, 40.0), Sense::click());
-    let spoken = say!("job-lid-truth", lid = words);
-    r.widget_info(|| WidgetInfo::selected(WidgetType::Button, !locked, open, &spoken));
+    r.widget_info(|| WidgetInfo::selected(WidgetType::Button, !locked, open, &words));
     let p = ui.painter();
     let s = Stroke::new(1.6, if open { t.ink } else { t.edge });
     let (left, bottom) = (rect.left() + 4.0, rect.center().y + 10.0);
@@ -311,7 +309,7 @@ pub fn hand_in(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<
             let rows: Vec<Vec<String>> = job
                 .lines
                 .iter()
-                .map(|l| vec![l.what.clone(), number(l.minutes, 1), number(l.money, 2)])
+                .map(|l| vec![facts::work(&l.work), number(l.minutes, 1), number(l.money, 2)])
                 .collect();
             let heads = [&say("job-line-work"), &say("job-line-min"), job.currency.as_str()];
             ink::table(ui, "job lines", &heads, &rows);

@@ -1,16 +1,17 @@
 //! The languages that words can be shown in: English, and those whose files lie in the folder `languages` beside the
 //! settings.
 //!
-//! *Inside*: which there are, reading one (`languages/de.ftl`, or all files of `languages/de/`), speaking it.
-//! *Outside*: messages and what is said where one is missing ([`crate::words`]).
+//! *Inside*: which there are (`languages/de.ftl`, or all files of `languages/de/`), speaking one. *Outside*: reading one
+//! ([`crate::app::language`]), messages ([`crate::words`]).
 
 use super::settings::{Settings, Tag};
-use crate::words::{Error, Words, say, speak_by_default, spoken};
+use crate::app::language::of_files;
+use crate::words::{Words, is_chosen, say, speak_by_default};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// Largest file of messages that is read \[bytes\], and most languages that are offered.
-const MOST: (u64, usize) = (1024 * 1024, 40);
+/// Most languages that are offered.
+const MOST: usize = 40;
 /// The environment variable that offers the pseudo-language in a release build too.
 const PSEUDO: &str = "IDLEWRIGHT_PSEUDO";
 
@@ -52,7 +53,7 @@ pub fn offers_in(folder: Option<&Path>) -> Vec<Offer> {
     tags.sort_by_key(ToString::to_string);
     tags.dedup();
     tags.retain(|tag| out.iter().all(|o| o.tag != Some(*tag)) && tag.to_string() != Words::english().tag());
-    out.extend(tags.into_iter().take(MOST.1).map(|tag| Offer { tag: Some(tag), words: read(folder, tag) }));
+    out.extend(tags.into_iter().take(MOST).map(|tag| Offer { tag: Some(tag), words: read(folder, tag) }));
     out
 }
 
@@ -69,8 +70,7 @@ pub fn speak(tag: Option<Tag>) -> Result<(), String> {
 
 /// Speaks the language that is kept in the settings, unless the command line has chosen one for this time.
 pub fn speak_as_kept(settings: &Settings) -> Result<(), String> {
-    let chosen = spoken().tag() != Words::english().tag();
-    if chosen || settings.language.is_none() { Ok(()) } else { speak(settings.language) }
+    if is_chosen() || settings.language.is_none() { Ok(()) } else { speak(settings.language) }
 }
 
 /// Where files of other languages are looked for.
@@ -88,34 +88,10 @@ fn entries(folder: &Path) -> Vec<PathBuf> {
     all
 }
 
-#[expect(clippy::disallowed_methods, reason = "the window reads languages beside its settings")]
+/// One of a folder's languages: `de.ftl`, or all files of `de/`.
 fn read(folder: &Path, tag: Tag) -> Result<Arc<Words>, String> {
     let one = folder.join(format!("{tag}.ftl"));
-    let files = if one.is_file() { vec![one] } else { entries(&folder.join(tag.to_string())) };
-    let unread = |why: String| say!("settings-language-unread", tag = tag.to_string(), why = why);
-    if files.is_empty() {
-        return Err(unread(say("settings-language-gone")));
-    }
-    let mut texts = Vec::new();
-    for file in &files {
-        let name = file.file_name().unwrap_or_default().to_string_lossy().into_owned();
-        if std::fs::metadata(file).is_ok_and(|m| m.len() > MOST.0) {
-            return Err(unread(say!("settings-language-too-large", file = name)));
-        }
-        texts.push((name, std::fs::read_to_string(file).map_err(|e| unread(e.to_string()))?));
-    }
-    let texts: Vec<(&str, &str)> = texts.iter().map(|(n, t)| (n.as_str(), t.as_str())).collect();
-    Words::of(&tag.to_string(), &texts).map(Arc::new).map_err(|e| unread(why(e)))
-}
-
-fn why(e: Error) -> String {
-    match e {
-        Error::Tag(_) => say("settings-language-no-tag"),
-        Error::Syntax(file, line, what) => {
-            say!("settings-language-syntax", file = file, line = line, what = what)
-        }
-        Error::Twice(file, line, what) => {
-            say!("settings-language-twice", file = file, line = line, what = what)
-        }
-    }
+    let path = if one.is_file() { one } else { folder.join(tag.to_string()) };
+    of_files(&path)
+        .map_err(|why| say!("settings-language-unread", tag = tag.to_string(), why = why.to_string()))
 }

@@ -12,9 +12,7 @@ pub fn mark_words(name: &MarkName) -> String {
     if *name == MarkName::Named(UNNAMED.into()) {
         return say("time-mark-unnamed");
     }
-    let words = view::mark_words(name, false);
-    let asked = ["asked to start: ", "asked for "].into_iter().find_map(|p| words.strip_prefix(p));
-    asked.unwrap_or(&words).into()
+    view::mark_words(name, false)
 }
 
 /// As many whole words as there is room for so many letters.

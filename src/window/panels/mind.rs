@@ -126,15 +126,15 @@ pub(super) fn number(shown: &Shown<'_>, v: &LearnedView, x: f64) -> String {
 /// The glossary's word for a learned value.
 pub fn word_of(name: &str) -> &'static str {
     let all = [
-        ("idle_air_loaded", "loaded difference"),
+        ("idle_air_loaded", "extra idle air under load"),
         ("idle_air", "idle air"),
-        ("closed_stop", "closed stop"),
+        ("closed_stop", "throttle stop"),
         ("long_", "long-term fuel trim"),
         ("cylinder_trim", "cylinder trim"),
         ("injector_dead", "dead time"),
         ("injector", "injector code"),
         ("short_pulse", "short-pulse trim"),
-        ("wheel", "wheel table"),
+        ("wheel", "crankshaft variation"),
     ];
     all.iter().find(|(start, _)| name.starts_with(start)).map_or("learned value", |(_, word)| word)
 }
@@ -355,7 +355,7 @@ struct Sum {
 }
 
 const IDLE_AIR: Sum = Sum { id: "mind-idle-air", word: "idle air", file: "idle-air" };
-const FUEL: Sum = Sum { id: "mind-fuel", word: "fuel sum", file: "fuel" };
+const FUEL: Sum = Sum { id: "mind-fuel", word: "fuel calculation", file: "fuel" };
 const CHARGING: Sum = Sum { id: "mind-charging", word: "battery record", file: "charging" };
 
 impl Sum {

@@ -335,7 +335,7 @@ pub fn fit_kind(ui: &mut Ui, kind: PartKind, shown: &Shown<'_>, state: &mut Pane
 /// The shelf.
 pub fn parts(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    ink::heading(ui, &say("shelf-title"), "shelf", shown.words, &mut state.near_word);
+    ink::heading(ui, &say("shelf-title"), "spare parts", shown.words, &mut state.near_word);
     for kind in here(shown.plate) {
         let id = kind.name();
         let price = shown.prices.part.get(id).copied().unwrap_or_default();

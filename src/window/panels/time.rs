@@ -88,7 +88,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     let sides = [Some(&shown.view.first), shown.view.second.as_ref()];
     if let Some(slow) = sides.into_iter().flatten().find_map(|s| s.seen.slow.as_ref()) {
         ui.horizontal_wrapped(|ui| {
-            ui.label(&slow.doing);
+            ui.label(facts::slow(slow));
             ui.add(egui::ProgressBar::new(slow.share as f32).show_percentage().desired_width(220.0));
         });
     }

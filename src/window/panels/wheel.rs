@@ -126,7 +126,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     let mut wanted = false;
     ui.horizontal_wrapped(|ui| {
         let r = ui.label(ink::bold(&say("wheel-title")));
-        ink::help(r, "wheel view", shown.words, &mut state.near_word);
+        ink::help(r, "reluctor wheel view", shown.words, &mut state.near_word);
         if ui.available_width() > 560.0 {
             ink::soft(ui, &say("wheel-rings"));
         }

@@ -1,8 +1,9 @@
 //! Facts of the bench: what hinders a hand, what the driver tells, what a model notes.
 
-use super::{failed, refused};
-use crate::bench::facts::{DriverTells, Hindrance, LifeEnd, ModelNote, Stranded, Told};
+use super::{failed, files, refused, sentence};
+use crate::bench::facts::{Alone, DriverTells, Hindrance, LifeEnd, ModelNote, Stranded, Told};
 use crate::bench::survey::NoSurvey;
+use crate::bench::view::SlowView;
 use crate::words::numbers::number;
 use crate::words::{name, say};
 
@@ -78,6 +79,20 @@ pub fn driver(what: &DriverTells) -> String {
     }
 }
 
+/// What goes on without a hand at the car.
+pub fn alone(what: Alone) -> String {
+    sentence("alone", &what)
+}
+
+/// The same, with the day that it is.
+pub fn slow(what: &SlowView) -> String {
+    let doing = alone(what.doing);
+    match what.day {
+        Some((day, of)) => say!("alone-day", day = day, of = of, doing = doing),
+        None => doing,
+    }
+}
+
 /// A model has reached its limits.
 pub fn model_note(note: &ModelNote) -> String {
     match note {
@@ -110,7 +125,7 @@ pub fn told(what: &Told) -> String {
 /// Why there is nothing to survey.
 pub fn no_survey(why: &NoSurvey) -> String {
     match why {
-        NoSurvey::Bench(e) => e.to_string(),
+        NoSurvey::Bench(e) => files::bench(e),
         NoSurvey::NotStarted => say("no-survey-not-started"),
         NoSurvey::Refused(why) => refused(why),
         NoSurvey::Failed(why) => failed(*why),

@@ -261,7 +261,8 @@ impl Data {
             _ => Vec::new(),
         }
     }
-    pub(super) fn takes_s(&self, tool: Tool) -> f64 {
+    /// How long a tool needs \[s\]; 0 for one that shows at once.
+    pub fn takes_s(&self, tool: Tool) -> f64 {
         match tool {
             Tool::VacuumGauge => self.vacuum_gauge.takes_s,
             Tool::FuelPressure => self.fuel_pressure.takes_s,

@@ -1,0 +1,208 @@
+### Files that a person writes (scenarios, actions, rubrics, answers, tickets, cars) and logbooks: what may be wrong with them.
+### Words of a file's form (its keys, tables and ids) stay as they are in every language.
+
+# The last of several
+list-or = { $all } or { $last }
+
+## The file as a whole
+
+mistake-too-large = a file must be no larger than { $most } bytes; this one has { $given }
+mistake-not-utf8 = a file must be text in UTF-8, and this character is not
+mistake-not-toml = this is not TOML: { $says }
+mistake-schema = schema must be { $schema }: this program reads no other
+
+## Tables and keys
+
+mistake-missing-table = the table { $table } is missing
+mistake-missing-key = { $table } needs the key { $key }
+mistake-unknown-key = { $table } has no key { $key }
+mistake-unknown-key-of = { $table } has no key { $key }; its keys are { $keys }
+mistake-goes-with = { $key } goes only with { $one_of }
+mistake-goes-not-with = { $key } does not go with { $with }
+mistake-not-both = { $table } takes either { $first } or { $second }, not both
+mistake-needs-one-of = { $table } needs { $one_of }
+mistake-written-as-list = { $key } must be written { $table }, with two brackets on each side
+mistake-written-as-table = { $key } must be written { $table }, once only
+mistake-too-many = { $what }: { $most } at most are allowed, and { $given } are given
+mistake-too-few = { $what }: at least { $least } are needed
+mistake-twice = { $what } has { $given } twice
+mistake-twice-since = { $what } has { $given } twice: it is already on line { $line }
+
+## Values
+
+mistake-wrong-type = { $key } must be { $wanted }, but { $given } is given
+mistake-empty = { $key } must not be empty
+mistake-control-characters = { $key } must not contain control characters
+mistake-line-breaks = { $key } must not contain line breaks or control characters
+mistake-not-a-word = { $underscore ->
+    [true] { $key } must be 1 to { $most } unaccented letters, digits, - and _ ({ $given } given)
+   *[false] { $key } must be 1 to { $most } unaccented letters, digits and - ({ $given } given)
+  }
+mistake-not-one-of = { $key } must be { $one_of } ({ $given } given)
+mistake-not-finite = { $key } must be a finite number
+mistake-not-positive = { $key } must be more than 0 ({ $given } given)
+mistake-out-of-range = { $key } must be from { $low } to { $high } ({ $given } given)
+mistake-not-whole = { $key } must be a whole number from { $low } to { $high } ({ $given } given)
+mistake-seed = { $key } must be a whole number from 0 to { $most }
+mistake-too-long = { $key } must be no longer than { $most } characters
+
+# What sort of value it is
+type-text = text in quotes
+type-word = a word
+type-number = a number
+type-whole = a whole number without a decimal point
+type-flag = true or false, without quotes
+type-date = a date or time
+type-list = a list
+type-table = a table
+type-direction = up, down or same
+type-number-or-text = a number or text in quotes
+type-number-flag-or-text = a number, true, false or text in quotes
+
+## The start of a scenario
+
+mistake-car-name = car must be the name of a shipped car or a path ending in .toml ({ $given } given)
+mistake-car-file = a car's file must lie beside the scenario or in a folder below it, with / between folders ({ $given } given)
+mistake-no-profile = this car has no memory profile { $given }; it has { $keys }
+mistake-actions-start = [setup] of an action file takes run_s only, not { $given }
+mistake-conditioning-too-long = all stretches of conditioning together may last { $most } min at most; up to here they last { $given } min
+mistake-part-twice = this part is already given on line { $line }
+no-car-unknown = there is no car `{ $car }`; { $keys } ship with the program, or give a .toml file beside the scenario
+no-car-no-folder = a shipped scenario cannot name a car's file (`{ $car }` given)
+no-car-unread = cannot read the car's file `{ $car }`: { $says }
+no-car-too-large = the car's file `{ $car }` must be no larger than { $most } bytes
+no-car-wrong = `{ $car }`: { $why }
+car-line = car file, line { $line }: { $rule }
+car-file = car file: { $rule }
+unfit-step = the crank step must be 2, 1 or 0.5° ({ $given } given)
+unfit-module = the module of this car cannot be built: { $says }
+unfit-tools = the data of the bay tools do not read: { $says }
+unfit-bytes = this is not a bench of this setup
+bench-part = a part does not fit this car: { $why }
+bench-stopped = stopped while the car's earlier life was driven
+
+## Conditions, expectations and their paths
+
+mistake-condition = when must read "<path> <comparison> <value>", for example "idle.mean_rpm > 500"
+mistake-comparison = a comparison must be one of <, <=, >, >=, == and !=
+mistake-path = a path is names joined by dots, for example "idle.mean_rpm" ({ $given } given)
+mistake-not-a-number = { $given } is not a finite number
+mistake-compared = the value must be a number, true, false or one word ({ $given } given)
+mistake-ranks-numbers = { $sign } compares numbers only ({ $given } given)
+mistake-expect-at = at must be a number of seconds, or "end"
+mistake-limits-or-is = { $key } does not go with is: give min and max, or is
+mistake-min-above-max = min must not be more than max ({ $min } and { $max } given)
+mistake-no-path = there is no value at the path { $given }
+mistake-path-to-group = the path { $given } leads to a group of values, not to one value
+mistake-path-type = { $given } is { $is }, but it is compared with { $wanted }
+
+## Acts
+
+mistake-time-falls = at_s must not fall: the acts above end at { $earliest } s or later ({ $given } given)
+mistake-swap-two = swap_injectors must name two cylinders, for example [2, 3]
+mistake-swap-same = swap_injectors must name two different cylinders ({ $cylinder } given twice)
+mistake-day-too-long = the trips of a day may last { $most } min at most
+mistake-act-reaches = { $place ->
+    [bank] act `{ $act }` reaches for bank { $number }, but this car has { $has }
+   *[cylinder] act `{ $act }` reaches for cylinder { $number }, but this car has { $has }
+  }
+mistake-names = { $place ->
+    [bank] { $what } names bank { $number }, but this car has { $has }
+   *[cylinder] { $what } names cylinder { $number }, but this car has { $has }
+  }
+
+## Lessons, rubrics and answers
+
+mistake-no-right-cause = at least one cause must have right = true
+mistake-deed = a deed is words joined by dots, for example "part.coil.3" ({ $given } given)
+mistake-no-deed = nothing that can be done is called "{ $deed }"
+mistake-outcome-is-truth = the outcome of a question must be something that can be seen, not truth
+mistake-told-before = { $key } is shown before the outcome: no name of [[vary]] may stand in it, as it would give the value away
+mistake-never-met = this check can never be met: did must name a deed, and most must not be less than times
+mistake-new-row = a new row needs says and points; the rows there are: { $keys }
+mistake-no-row = the rubric has no row "{ $row }"; its rows are { $keys }
+mistake-no-causes = this scenario has no causes to choose from
+mistake-no-cause = this scenario has no cause "{ $cause }"; it has { $keys }
+mistake-no-questions = this scenario asks no questions
+mistake-no-question = this scenario has no question "{ $ask }"; it has { $keys }
+mistake-answer = the answer to the question "{ $ask }" must be { $wanted }
+mistake-answer-one-of = the answer to the question "{ $ask }" must be { $one_of }
+
+## What differs from trainee to trainee
+
+mistake-map-of = of must be the name of a [[vary]] above it ({ $given } given)
+mistake-map-of-no-choice = of must name a choice or another map, and { $given } is neither
+mistake-map-has = map has { $given }, but { $name } can only be { $keys }
+mistake-map-lacks = map gives no value for { $name } = { $value }
+mistake-name-unused = the name { $name } is never used: write {"{"}{ $name }{"}"} in a text
+mistake-name-not-closed = an opening brace in a text begins a name, and the closing brace is missing; a brace itself is written {"{{"}
+mistake-no-name = no [[vary]] of the scenario has the name { $given }; a brace itself is written {"{{"}
+mistake-default-not-chosen = default must be one of the values of choose ({ $given } given)
+mistake-decimals = { $given } has more decimals than decimals = { $decimals } allows
+mistake-uniform = uniform must be two numbers, [low, high] ({ $given } given)
+mistake-uniform-order = uniform must be [low, high] with low below high ({ $low } and { $high } given)
+mistake-mean-outside = the mean must lie between low and high (mean { $mean }, from { $low } to { $high } given)
+mistake-narrow = low and high must be at least one sd apart: use uniform where only the limits matter (from { $low } to { $high } and sd { $sd } given)
+mistake-trainee-length = the trainee's name must have 1 to { $most } characters ({ $given } given)
+mistake-trainee-control-characters = the trainee's name must not contain control characters
+mistake-trainee-spaces = the trainee's name must not begin or end with a space
+
+## Tickets and keys
+
+mistake-no-ticket = this is not a ticket: { $says }
+mistake-ticket-form = this ticket has form { $given }, and this program reads form { $reads }
+mistake-ticket-of-other = this ticket is for another text of scenario { $scenario }, or for another scenario
+mistake-short-key = a key must have { $least } bytes or more ({ $given } given)
+
+## Sessions
+
+no-act-in-both = both files have an act `{ $act }`: write `scenario:{ $act }` or `actions:{ $act }`
+no-act-unknown = there is no act `{ $act }`; the acts are { $keys }
+no-act-not-under-lid = there is no act `{ $act }` that may be left out under a closed lid; the acts are { $keys }
+
+session-no-thread = the system cannot start a thread for the bench
+trainee-unsealed = { $trainee }, class seed { $seed } (unsealed)
+trainee-by-ticket = { $trainee }, class seed { $seed } (by ticket, its seal not checked here)
+session-prices = the price list does not read: { $why }
+session-locked = this scenario's lid is locked and may not be opened
+session-asks-for-truth = `{ $path }` is truth, and the lid is closed: an action file may ask for it under an open lid only
+session-rubric = { $file }, line { $line }: { $why }
+
+## Logbooks: why one is no logbook, was written by another version, does not come out, or does
+
+reason-comes-out = { $lines } lines and the state at the end come out again
+reason-empty = it is empty
+reason-no-json = its first line is not a JSON object
+reason-no-program = its first line does not say which Idlewright wrote it
+reason-other-form = written with logbook form { $theirs }, and this program writes form { $ours }; only the same version can run it again
+reason-other-program = written with Idlewright { $theirs }, and this is { $ours }; only the same version can run it again
+reason-other-physics = written with physics { $theirs }, and this program has { $ours }; only the same version can run it again
+reason-header = the header does not have its form: { $says }
+reason-header-lid = the header's lid is neither open nor closed
+reason-header-step = the header's crank step cannot be run
+reason-header-trainee = the header: { $why }
+reason-header-half = the header has one of class seed, trainee and ticket without another
+reason-header-actions = the text of the header's `actions` does not match its hash
+reason-cut-off = cut off: the last line does not say how it ended
+reason-end = the last line does not have its form: { $says }
+reason-no-line = this is not a line of a logbook
+reason-unknown-act = this version does not know this act
+reason-too-long = no run is that long
+reason-time-falls = its time lies before the line above it or after the end
+reason-act = nobody could have done this: { $why }
+reason-line-differs = this line does not come out; this act, or one before it, was changed
+reason-line-too-many = this line does not come out: nothing happens until the next act; this act, or one before it, was changed
+reason-line-missing = a line is missing before the end
+reason-header-differs = the header's `{ $key }` does not come out
+reason-state-differs = the state at the end does not come out: something else was done
+reason-sum-differs = all that can be run comes out, but the text was changed: a name, the last line, or a line that has no effect
+reason-end-differs = the end does not come out
+reason-last-line-differs = the last line does not have its form
+reason-no-such-lid = this cannot have been run under this lid
+reason-no-such-actions = the header's `actions` cannot have been run
+reason-other-car = the car's file is not the one that was run
+reason-give-scenario = the scenario that was run does not ship with this program: give its file with --scenario
+reason-other-scenario = `{ $file }` is not the scenario that was run
+reason-other-scenarios = none of the files given with --scenario is the one that was run
+reason-other-sources = made by a build from other sources, and here: { $why }
+reason-changed-text = the text was changed, here or below, since its sum does not hold; and { $why }

@@ -1,0 +1,67 @@
+//! What the window is handed: an attempt to begin with, and how it reads scenarios and keeps what somebody saves.
+
+use super::files::{Disk, write_all};
+use super::open::{ShowArg, WindowArgs};
+use crate::app::results::Results;
+use crate::app::whose::Whose;
+use crate::app::{Error, Options, Run, load};
+use crate::window::panels::{Middle, Save, charts};
+use crate::window::{Attempt, Desk, Open, Picture, Start};
+use crate::words::say;
+use std::path::{Path, PathBuf};
+
+/// Opens the window; inside, why there can be none.
+pub(super) fn opened(args: &WindowArgs, name: &str, open: Option<Open>) -> Result<Result<(), String>, Error> {
+    let start = Start {
+        attempt: attempt(name, &args.who.whose())?,
+        options: Options { seed: args.seed, use_cache: !args.no_cache, ..Options::default() },
+        desk: Desk { read, write },
+        picture: args.picture.clone().map(|file| Picture {
+            file,
+            after_s: args.after.unwrap_or(0.0),
+            lid_open: args.open_lid,
+            middle: match args.show {
+                None | Some(ShowArg::Engine) => Middle::Engine,
+                Some(ShowArg::Traces) => Middle::Readings,
+                Some(ShowArg::Wheel) => Middle::Wheel,
+                Some(ShowArg::Cylinders) => Middle::Strip,
+            },
+            night: args.night,
+        }),
+        screen: args.screen.clone(),
+        frames: args.frames,
+        size: (1600, 900),
+    };
+    Ok(open.unwrap_or(|_| Err(say("window-not-built")))(start))
+}
+
+fn attempt(name: &str, whose: &Whose<'_>) -> Result<Attempt, Error> {
+    let loaded = load::scenario(&Disk, name, whose)?;
+    Ok(Attempt { scenario: loaded.scenario, text: loaded.text })
+}
+
+/// A scenario that somebody chose in the window.
+fn read(name: &str) -> Result<Attempt, String> {
+    attempt(name, &Whose::default()).map_err(|e| e.to_string())
+}
+
+/// What somebody wanted to keep of an attempt.
+fn write(run: &Run, scenario: &str, what: Save, folder: &Path) -> Result<String, String> {
+    let results = Results { run, scenario, actions: None };
+    let files = match what {
+        Save::Trace => vec![results.trace()],
+        Save::Logbook => vec![results.logbook()],
+        Save::Debrief => results.debrief().into(),
+        Save::Picture => Vec::new(),
+    };
+    // what the attempt before left is not written over
+    let files: Vec<(PathBuf, String)> =
+        files.into_iter().map(|(name, text)| (charts::free(folder, name), text)).collect();
+    let named: Vec<(String, String)> = files
+        .iter()
+        .map(|(p, text)| (p.file_name().unwrap_or_default().to_string_lossy().into_owned(), text.clone()))
+        .collect();
+    write_all(folder, &named).map_err(|e| e.to_string())?;
+    let all: Vec<String> = files.iter().map(|(p, _)| p.display().to_string()).collect();
+    Ok(say!("window-written", files = all.join(", ")))
+}
