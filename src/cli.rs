@@ -8,7 +8,6 @@
 //! logbook that was altered or written by another version, 130 stopped.
 
 mod check;
-#[cfg(feature = "class")]
 mod class;
 #[cfg(feature = "panels")]
 mod desk;
@@ -50,16 +49,11 @@ enum Command {
     Twin(twin::TwinArgs),
     Verify(verify::VerifyArgs),
     Seal(seal::SealArgs),
-    New {
-        file: PathBuf,
-    },
+    New { file: PathBuf },
     Check(check::CheckArgs),
-    #[cfg(feature = "class")]
     Class(class::ClassArgs),
     Scenarios,
-    Words {
-        word: Option<String>,
-    },
+    Words { word: Option<String> },
     Calibrate(survey::CalibrateArgs),
     Curves(survey::CurvesArgs),
     Speed(survey::SpeedArgs),
@@ -128,7 +122,6 @@ fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
         Some(Command::Seal(args)) => seal::seal(&args),
         Some(Command::New { file }) => listing::new(&file),
         Some(Command::Check(args)) => check::check(&args),
-        #[cfg(feature = "class")]
         Some(Command::Class(args)) => class::class(&args),
         Some(Command::Scenarios) => listing::scenarios(),
         Some(Command::Words { word }) => listing::words(word.as_deref()),

@@ -225,8 +225,7 @@ impl Attempt {
             Asks::Pace { step: Some(Step::Cycle), .. } => may(allowed.pace, Order::Cycle),
             Asks::Pace { pace, .. } => may(allowed.pace, Order::Pace(pace_of(pace)?)),
             Asks::On { seconds } if (0.0..=FURTHEST_S).contains(&seconds) => {
-                let now = self.live.look(|stands| stands.desk.time_s());
-                may(allowed.pace, Order::To(now.unwrap_or(0.0) + seconds))
+                may(allowed.pace, Order::On(seconds))
             }
             Asks::On { .. } => Err(say("class-out-of-range")),
             Asks::Mark { name } => {

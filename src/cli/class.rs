@@ -1,13 +1,16 @@
-//! `idlewright class`: arguments of a class. *Outside*: opening it ([`crate::class::open`]).
+//! `idlewright class`: arguments of a class. *Outside*: opening it (the room `class`, where it was built).
 
+#[cfg(feature = "class")]
 use super::files::print;
 use crate::app::Error;
+#[cfg(feature = "class")]
 use crate::class::{Config, keep, open};
 use crate::words::say;
 use clap::Args;
 use std::path::PathBuf;
 
 #[derive(Args)]
+#[cfg_attr(not(feature = "class"), expect(dead_code, reason = "understood, and told that it is not built"))]
 pub(super) struct ClassArgs {
     folder: PathBuf,
     #[arg(long)]
@@ -36,7 +39,14 @@ pub(super) struct ClassArgs {
     seconds: u16,
 }
 
+/// Says that this program has no classes.
+#[cfg(not(feature = "class"))]
+pub(super) fn class(_: &ClassArgs) -> Result<u8, Error> {
+    Err(Error::rule(say("class-not-built")))
+}
+
 /// Runs the command; gives the exit code.
+#[cfg(feature = "class")]
 pub(super) fn class(args: &ClassArgs) -> Result<u8, Error> {
     if args.delete {
         keep::delete_class(&args.folder)?;

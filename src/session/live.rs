@@ -91,6 +91,8 @@ pub enum Order {
     Cycle,
     /// As fast as it goes to a simulated time \[s\], then the pace before.
     To(f64),
+    /// The same for so long \[s\].
+    On(f64),
     /// Sets a mark.
     Mark(String),
     /// Back to a mark.

@@ -2,7 +2,7 @@
 #![expect(clippy::disallowed_methods, reason = "reads what the class wrote")]
 
 use crate::bay::program::{ends, go};
-use crate::support::{LESSON, Served};
+use crate::support::{HEALTHY, LESSON, Served};
 use idlewright::app::view::{Known, view};
 use idlewright::app::{NoFiles, Options, Viewer, load, whose::Whose};
 use idlewright::bench::trace::COLUMNS;
@@ -262,5 +262,44 @@ fn filled(act: &Value, fields: &[Value]) -> Value {
         Value::Array(all) => all.iter().map(|v| filled(v, fields)).collect(),
         Value::Object(all) => all.iter().map(|(k, v)| (k.clone(), filled(v, fields))).collect(),
         other => other.clone(),
+    }
+}
+
+#[test]
+fn holds_shares_put_together_are_the_bytes_of_one_run() {
+    let served = Served::new("shares", HEALTHY);
+    for word in ["one", "two", "three"] {
+        let (mut page, _) = served.seat(word);
+        page.act(json!({ "load": ["lamps", true] }));
+        page.order(json!({ "kind": "hand_in" }));
+        page.until("the end", |v| v["kind"] == "state" && v["attempt"]["state"] == "handed_in");
+    }
+    let books = served.class().join("logbooks");
+    // one that was handed in twice, and something that is no logbook
+    std::fs::copy(books.join("1-1.jsonl"), books.join("again.jsonl")).expect("copied");
+    std::fs::write(books.join("none.jsonl"), "{}\n").expect("written");
+    let run = |args: &[&str]| {
+        let mut all = vec!["verify"];
+        all.extend(args);
+        go(&served.dir, &all)
+    };
+    let whole = ends(&run(&["class/logbooks", "--key", "class/key", "--csv", "whole.csv"]), 5);
+    let mut files = Vec::new();
+    for k in 1..=3 {
+        let json = run(&["class/logbooks", "--key", "class/key", "--shard", &format!("{k}/3"), "--json"]);
+        let file = format!("share-{k}.json");
+        std::fs::write(served.dir.join(&file), json.stdout).expect("written");
+        files.push(file);
+    }
+    let files: Vec<&str> = files.iter().map(String::as_str).collect();
+    let merged = ends(&run(&[files.as_slice(), &["--merge", "--csv", "merged.csv"]].concat()), 5);
+    assert_eq!(merged, whole);
+    let read = |name: &str| std::fs::read(served.dir.join(name)).expect("written");
+    assert_eq!(read("merged.csv"), read("whole.csv"));
+    // what is missing, and what was given twice, is told of
+    ends(&run(&[&files[1..], &["--merge"]].concat()), 2);
+    ends(&run(&[&files[..1], &files[..], &["--merge"]].concat()), 2);
+    for bad in ["0/3", "4/3", "3", "a/b"] {
+        ends(&run(&["class/logbooks", "--shard", bad]), 2);
     }
 }

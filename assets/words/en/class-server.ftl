@@ -54,6 +54,7 @@ class-road-life = Let its owner drive on
 
 ## At the command line
 
+class-not-built = this program was built without the feature `class`
 class-open = Class in { $folder }
 class-address = Seats open { $url }
 class-its-word = and join with the word { $word }

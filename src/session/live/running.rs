@@ -311,6 +311,7 @@ impl<'a> Loop<'a> {
             Order::Tooth => self.turn(6.0),
             Order::Cycle => self.turn(720.0),
             Order::To(to_s) => self.run_to(to_s),
+            Order::On(s) => self.run_to(self.desk.time_s() + s),
             Order::Mark(name) => self.desk.mark(&name),
             Order::Rewind(k) => {
                 self.waiting = None;
