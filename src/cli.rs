@@ -8,6 +8,8 @@
 //! logbook that was altered or written by another version, 130 stopped.
 
 mod check;
+#[cfg(feature = "class")]
+mod class;
 mod files;
 mod help;
 mod lang;
@@ -52,6 +54,8 @@ enum Command {
         file: PathBuf,
     },
     Check(check::CheckArgs),
+    #[cfg(feature = "class")]
+    Class(class::ClassArgs),
     Scenarios,
     Words {
         word: Option<String>,
@@ -121,6 +125,8 @@ fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
         Some(Command::Seal(args)) => seal::seal(&args),
         Some(Command::New { file }) => listing::new(&file),
         Some(Command::Check(args)) => check::check(&args),
+        #[cfg(feature = "class")]
+        Some(Command::Class(args)) => class::class(&args),
         Some(Command::Scenarios) => listing::scenarios(),
         Some(Command::Words { word }) => listing::words(word.as_deref()),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),

@@ -37,7 +37,7 @@ pub use self::debrief::debrief_html;
 pub use self::grade::sum_words as grade_words;
 pub use self::gradebook::{Attempt, GRADEBOOK, gradebook_cells, gradebook_csv};
 pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
-pub use self::names::{code_states, connector_words, learned_words, standing_cautions, written};
+pub use self::names::{code_states, connector_words, cost_words, learned_words, standing_cautions, written};
 pub use self::sheet::{Beside, Line, Sheet};
 pub use self::text::table;
 pub use self::twin::{Difference, Pair, twin_table};

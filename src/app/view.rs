@@ -114,7 +114,7 @@ impl Asked {
 /// A desk that runs on its own thread, as a viewer sees it; none before the car is handed over and after the attempt
 /// was handed in.
 pub fn of_live(live: &Live, viewer: Viewer, known: Known) -> Option<View> {
-    live.look(move |desk, waiting| view(desk, waiting, viewer, known))
+    live.look(move |stands| view(stands.desk, stands.questions, viewer, known))
 }
 
 /// A desk as a viewer sees it, with the questions that an act waits for.

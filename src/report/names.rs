@@ -7,12 +7,24 @@ use crate::bench::action::{Connector, PartKind};
 use crate::bench::tools::{Point, Tool};
 use crate::bench::view::{Lamp, LearnedView};
 use crate::link::{CodeStatus, Writer};
+use crate::session::Price;
 use crate::words::numbers::{minutes, number, signed};
 use crate::words::{Words, facts, message_of, name, say};
 
 /// Cautions that stand on every printout, whatever the scenario adds.
 pub fn standing_cautions() -> Vec<String> {
     ["gas", "belts", "hot", "plate", "model"].iter().map(|c| say(&format!("standing-{c}"))).collect()
+}
+
+/// A price in words; nothing for what is free.
+pub fn cost_words(p: Price) -> String {
+    let (minutes, money) = (number(p.minutes, 0), number(p.money, 0));
+    match (p.minutes > 0.0, p.money > 0.0) {
+        (true, true) => say!("cost-minutes-and-money", minutes = minutes, money = money),
+        (true, false) => say!("cost-minutes", minutes = minutes),
+        (false, true) => money,
+        (false, false) => String::new(),
+    }
 }
 
 /// Decimals that a unit deserves on paper.

@@ -16,15 +16,18 @@ use crate::lesson::Grade;
 use crate::link::{DiagResponse, Refused};
 use crate::scenario::{Ask, Scenario};
 use crate::session::desk::{Desk, MarkName, Reach};
+use crate::session::replay::SLACK_S;
 use crate::session::teach::Question;
 use crate::session::{Job, Options, Progress, Run, Session, Viewer};
+use serde::{Deserialize, Serialize};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, TryRecvError, channel};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 /// How fast simulated time goes.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Pace {
     /// It stands.
     #[default]
@@ -53,14 +56,45 @@ const PIECE_S: f64 = 0.02;
 /// Over which the reached pace is told.
 const PACE_OVER: Duration = Duration::from_millis(500);
 
+/// How a thread spends its time beside the bench.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Beat {
+    /// Longest rest between two pieces while time runs.
+    pub rest: Duration,
+    /// Views and rows are made for [`Live::view`] and [`Live::take`]; else who looks asks for them ([`Live::hear`]).
+    pub views: bool,
+}
+
+impl Beat {
+    /// One desk, drawn in every frame.
+    pub const SCREEN: Beat = Beat { rest: Duration::from_millis(1), views: true };
+    /// One of many desks, each looked at a few times a second.
+    pub const MANY: Beat = Beat { rest: Duration::from_millis(40), views: false };
+}
+
+/// What was ordered before, each with its simulated time \[s\], and the time that was reached \[s\]: a desk that is made
+/// from it stands where the one stood that took the orders.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Past {
+    /// Orders in the order in which they were taken.
+    pub orders: Vec<(f64, Order)>,
+    /// How far time ran after the last of them.
+    pub until_s: f64,
+}
+
 /// What somebody at the desk wants.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Order {
     /// A hand moves; a mark is set before it. What takes the car away for so long (a drive, a rest, months) is run to
     /// its end as fast as it goes.
     Do(Action, Reach),
     /// An instructor makes something ill: nothing is asked before it, and the mark does not say what it was.
     Slip(Action, Reach),
+    /// What is asked is passed over: the act that waits is done.
+    Pass,
+    /// Time stands, whatever the pace, until it is let go again.
+    Hold(bool),
     /// Another pace.
     Pace(Pace),
     /// One tooth, then stand.
@@ -167,13 +201,34 @@ pub struct Rows {
     pub log: Vec<Entry>,
 }
 
-/// A look at a desk between two steps, and at the questions that an act waits for.
-type Look = Box<dyn FnOnce(&Desk, &[Question]) + Send>;
+/// A desk between two steps, and how it is worked on.
+#[derive(Debug, Clone, Copy)]
+pub struct Stands<'a> {
+    /// The desk.
+    pub desk: &'a Desk,
+    /// What must be answered or passed over before the act that waits is done.
+    pub questions: &'a [Question],
+    /// What came of the last act that was not simply done.
+    pub said: Option<&'a Told>,
+    /// The pace that was asked for.
+    pub pace: Pace,
+    /// The pace that is reached, while it runs.
+    pub reached: Option<f64>,
+    /// Where it runs to as fast as it goes \[s\].
+    pub runs_to_s: Option<f64>,
+    /// It was told to stand.
+    pub held: bool,
+}
+
+/// A look at a desk between two steps.
+type Look = Box<dyn FnOnce(&Stands<'_>) + Send>;
+/// Hears of an order that was taken, with the simulated time at which it was \[s\].
+type Then = Box<dyn FnOnce(&Stands<'_>, f64) + Send>;
 
 /// What the thread hears.
 #[expect(clippy::large_enum_variant, reason = "orders come seldom; a part's choice is plain to match on")]
 enum Heard {
-    Order(Order),
+    Order(Order, Option<Then>),
     Look(Look),
 }
 
@@ -206,12 +261,23 @@ impl Live {
     /// Starts: conditioning and the scenario's own acts first, then the car is handed over, paused. `wake` is
     /// called after each new view.
     pub fn start(scenario: Scenario, options: Options, wake: impl Fn() + Send + 'static) -> Self {
+        Self::resume(scenario, options, Past::default(), Beat::SCREEN, wake)
+    }
+
+    /// Starts, does again what was ordered before, and goes on from there.
+    pub fn resume(
+        scenario: Scenario,
+        options: Options,
+        past: Past,
+        beat: Beat,
+        wake: impl Fn() + Send + 'static,
+    ) -> Self {
         let (orders, heard) = channel();
         let shared = Arc::new(Mutex::new(Shared { conditioning: Some(0.0), ..Shared::default() }));
         let theirs = Arc::clone(&shared);
         let thread = std::thread::Builder::new()
             .name("bench".into())
-            .spawn(move || run_thread(&scenario, options, &heard, &theirs, &wake))
+            .spawn(move || run_thread(&scenario, options, (past, beat), &heard, &theirs, &wake))
             .ok();
         if thread.is_none() {
             lock(&shared).trouble = Some("no thread could be started for the bench".into());
@@ -221,21 +287,25 @@ impl Live {
 
     /// Gives an order; false once the thread has ended.
     pub fn order(&self, order: Order) -> bool {
-        self.orders.send(Heard::Order(order)).is_ok()
+        self.orders.send(Heard::Order(order, None)).is_ok()
     }
-    /// Looks at the desk as it stands between two steps, and at the questions that an act waits for; none before the
-    /// car is handed over and after the thread has ended.
-    pub fn look<T: Send + 'static>(
-        &self,
-        look: impl FnOnce(&Desk, &[Question]) -> T + Send + 'static,
-    ) -> Option<T> {
+    /// The same; `then` is called on the thread once the order was taken, before anything else is heard.
+    pub fn order_then(&self, order: Order, then: impl FnOnce(&Stands<'_>, f64) + Send + 'static) -> bool {
+        self.orders.send(Heard::Order(order, Some(Box::new(then)))).is_ok()
+    }
+    /// Looks at the desk as it stands between two steps; none before the car is handed over and after the thread has
+    /// ended.
+    pub fn look<T: Send + 'static>(&self, look: impl FnOnce(&Stands<'_>) -> T + Send + 'static) -> Option<T> {
         let (give, get) = channel();
-        let look: Look = Box::new(move |desk, questions| {
+        let heard = self.hear(move |stands| {
             // who asked may have gone
-            let _ = give.send(look(desk, questions));
+            let _ = give.send(look(stands));
         });
-        self.orders.send(Heard::Look(look)).ok()?;
-        get.recv().ok()
+        if heard { get.recv().ok() } else { None }
+    }
+    /// The same without waiting: `look` is called on the thread; it is dropped where [`Live::look`] gives none.
+    pub fn hear(&self, look: impl FnOnce(&Stands<'_>) + Send + 'static) -> bool {
+        self.orders.send(Heard::Look(Box::new(look))).is_ok()
     }
     /// The latest view.
     pub fn view(&self) -> View {
@@ -283,7 +353,7 @@ impl Live {
 
 impl Drop for Live {
     fn drop(&mut self) {
-        let _ = self.orders.send(Heard::Order(Order::Leave));
+        let _ = self.orders.send(Heard::Order(Order::Leave, None));
         self.wait();
     }
 }
@@ -291,6 +361,7 @@ impl Drop for Live {
 fn run_thread(
     scenario: &Scenario,
     options: Options,
+    (past, beat): (Past, Beat),
     heard: &Receiver<Heard>,
     shared: &Arc<Mutex<Shared>>,
     wake: &dyn Fn(),
@@ -311,8 +382,8 @@ fn run_thread(
         }
         loop {
             match heard.try_recv() {
-                Ok(Heard::Order(Order::Leave)) | Err(TryRecvError::Disconnected) => return false,
-                Ok(Heard::Order(order)) => early.push(order),
+                Ok(Heard::Order(Order::Leave, _)) | Err(TryRecvError::Disconnected) => return false,
+                Ok(Heard::Order(order, then)) => early.push((order, then)),
                 // there is nothing to look at yet
                 Ok(Heard::Look(_)) => {}
                 Err(TryRecvError::Empty) => return true,
@@ -321,8 +392,10 @@ fn run_thread(
     };
     match Desk::new(scenario, &options, &mut told) {
         Ok(desk) => {
+            let mut all = Loop::new(desk, beat, shared, wake);
+            all.again(past);
             lock(shared).conditioning = None;
-            Loop::new(desk, shared, wake).run(early, heard);
+            all.run(early, heard);
         }
         Err(e) => {
             let mut s = lock(shared);
@@ -337,6 +410,8 @@ fn run_thread(
 /// The loop's own state.
 struct Loop<'a> {
     desk: Desk,
+    beat: Beat,
+    held: bool,
     shared: &'a Arc<Mutex<Shared>>,
     wake: &'a dyn Fn(),
     pace: Pace,
@@ -360,11 +435,13 @@ impl<'a> Loop<'a> {
         clippy::disallowed_methods,
         reason = "the pace is the wall clock's; the bench is asked for whole steps"
     )]
-    fn new(desk: Desk, shared: &'a Arc<Mutex<Shared>>, wake: &'a dyn Fn()) -> Self {
+    fn new(desk: Desk, beat: Beat, shared: &'a Arc<Mutex<Shared>>, wake: &'a dyn Fn()) -> Self {
         let now = Instant::now();
         let at_s = desk.time_s();
         Self {
             desk,
+            beat,
+            held: false,
             shared,
             wake,
             pace: Pace::Paused,
@@ -383,15 +460,51 @@ impl<'a> Loop<'a> {
         }
     }
 
+    /// Does again what was ordered before: each order at its own time, as a replay does the acts of a logbook.
+    fn again(&mut self, past: Past) {
+        for (at_s, order) in past.orders {
+            self.catch_up(at_s);
+            self.take(order);
+        }
+        self.catch_up(past.until_s);
+    }
+
+    fn catch_up(&mut self, to_s: f64) {
+        self.desk.advance(to_s - SLACK_S - self.desk.time_s());
+        self.to_s = self.to_s.filter(|t| self.desk.time_s() + 1e-9 < *t);
+    }
+
+    fn stands(&self) -> Stands<'_> {
+        Stands {
+            desk: &self.desk,
+            questions: &self.questions,
+            said: self.said.as_ref(),
+            pace: self.pace,
+            reached: self.reached,
+            runs_to_s: self.to_s,
+            held: self.held,
+        }
+    }
+
+    /// Takes an order and tells of it; true where the attempt is handed in with it.
+    fn heard(&mut self, order: Order, then: Option<Then>) -> bool {
+        let at_s = self.desk.time_s();
+        let ends = order == Order::HandIn;
+        self.take(order);
+        if let Some(then) = then {
+            then(&self.stands(), at_s);
+        }
+        ends
+    }
+
     #[expect(
         clippy::disallowed_methods,
         reason = "the pace is the wall clock's; the bench is asked for whole steps"
     )]
-    fn run(mut self, early: Vec<Order>, heard: &Receiver<Heard>) {
-        for order in early {
-            match order {
-                Order::HandIn => return self.hand_in(),
-                order => self.take(order),
+    fn run(mut self, early: Vec<(Order, Option<Then>)>, heard: &Receiver<Heard>) {
+        for (order, then) in early {
+            if self.heard(order, then) {
+                return self.hand_in();
             }
         }
         self.publish();
@@ -399,7 +512,7 @@ impl<'a> Loop<'a> {
         let mut behind = false;
         loop {
             let runs = self.runs();
-            let wait = if runs { Duration::from_millis(1) } else { Duration::from_millis(200) };
+            let wait = if runs { self.beat.rest } else { Duration::from_millis(200) };
             let first = if runs && self.owes() {
                 heard.try_recv().map_err(|_| RecvTimeoutError::Timeout)
             } else {
@@ -409,12 +522,13 @@ impl<'a> Loop<'a> {
             let mut next = first.ok();
             while let Some(heard_now) = next {
                 match heard_now {
-                    Heard::Look(look) => look(&self.desk, &self.questions),
-                    Heard::Order(Order::HandIn) => return self.hand_in(),
-                    Heard::Order(Order::Leave) => return,
-                    Heard::Order(order) => {
+                    Heard::Look(look) => look(&self.stands()),
+                    Heard::Order(Order::Leave, _) => return,
+                    Heard::Order(order, then) => {
                         asked = true;
-                        self.take(order);
+                        if self.heard(order, then) {
+                            return self.hand_in();
+                        }
                     }
                 }
                 next = heard.try_recv().ok();
@@ -424,7 +538,7 @@ impl<'a> Loop<'a> {
             self.clock = now;
             if let Pace::Times(x) = self.pace
                 && self.to_s.is_none()
-                && !self.held()
+                && !self.stopped()
             {
                 self.owed_s += x * past.as_secs_f64();
             }
@@ -447,18 +561,18 @@ impl<'a> Loop<'a> {
     }
 
     /// Time stands until what is asked was answered or passed over: reading a question costs none.
-    fn held(&self) -> bool {
-        !self.questions.is_empty()
+    fn stopped(&self) -> bool {
+        self.held || !self.questions.is_empty()
     }
 
     /// Time goes on, at a pace or to a moment.
     fn runs(&self) -> bool {
-        !self.held() && (self.pace != Pace::Paused || self.to_s.is_some())
+        !self.stopped() && (self.pace != Pace::Paused || self.to_s.is_some())
     }
 
     /// There is something to run.
     fn owes(&self) -> bool {
-        !self.held() && (self.to_s.is_some() || self.pace == Pace::Flat || self.owed_s > 0.0)
+        !self.stopped() && (self.to_s.is_some() || self.pace == Pace::Flat || self.owed_s > 0.0)
     }
 
     /// Runs to a moment as fast as it goes.
@@ -509,6 +623,17 @@ impl<'a> Loop<'a> {
                 self.pace = pace;
                 self.to_s = None;
                 self.owed_s = 0.0;
+                self.reached = None;
+                self.measure_anew();
+            }
+            Order::Pass => {
+                self.questions.clear();
+                if let Some((action, reach)) = self.waiting.take() {
+                    self.do_it(&action, reach);
+                }
+            }
+            Order::Hold(held) => {
+                self.held = held;
                 self.reached = None;
                 self.measure_anew();
             }
@@ -610,6 +735,9 @@ impl<'a> Loop<'a> {
     #[expect(clippy::disallowed_methods, reason = "views are handed out by the wall clock")]
     fn publish(&mut self) {
         self.viewed = Instant::now();
+        if !self.beat.views {
+            return (self.wake)();
+        }
         self.number += 1;
         let s = self.desk.session();
         // who works at this desk looks at it; an instructor looks by `Live::look`

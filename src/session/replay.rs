@@ -23,7 +23,7 @@ use serde_json::Value;
 
 /// An act is due so much before its recorded time, which stands on the end of a step: far less than the
 /// shortest step, far more than a rounding \[s\].
-const SLACK_S: f64 = 5e-7;
+pub(super) const SLACK_S: f64 = 5e-7;
 
 /// How a logbook came out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -286,7 +286,7 @@ fn alone_s(kind: &Kind) -> f64 {
 }
 
 /// What no file and no hand could ask for is not done.
-fn allowed(action: &Action) -> Result<(), String> {
+pub fn allowed(action: &Action) -> Result<(), String> {
     let range = |r: &units::Range, x: f64| r.check(x).map(|_| ());
     match action {
         Action::Pedal(pct) => range(&units::PEDAL_PCT, *pct),

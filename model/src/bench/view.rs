@@ -376,7 +376,7 @@ pub struct Truth {
 }
 
 /// How an engine is built, as far as it is drawn.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct EngineShape {
     /// Bore \[mm\].
     pub bore_mm: f64,
@@ -413,7 +413,8 @@ pub struct EngineShape {
 }
 
 /// Where a cylinder is in its cycle, by its crank angle alone.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Stroke {
     /// Firing top to the exhaust's opening.
     Power,
@@ -448,7 +449,7 @@ impl Stroke {
 }
 
 /// One cylinder as it stands.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct CylinderView {
     /// Cylinder, from 1.
     pub cylinder: u8,
@@ -471,9 +472,10 @@ pub struct CylinderView {
 }
 
 /// The engine as an eye, a works drawing and a scope on the wires would tell: no truth that a lid hides.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct EngineView {
     /// How it is built.
+    #[serde(skip)]
     pub shape: EngineShape,
     /// Crank after cylinder 1's firing top, 0 up to 720 \[deg\].
     pub crank_deg: f64,

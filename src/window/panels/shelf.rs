@@ -7,6 +7,7 @@ use crate::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor}
 use crate::bench::record::Kind;
 use crate::bench::tools::{INSTRUMENTS, Lead, Look, Point, Tool};
 use crate::label::BatteryKind;
+use crate::report::cost_words;
 use crate::session::Price;
 use crate::session::desk::Reach;
 use crate::units;
@@ -77,21 +78,10 @@ impl Default for ShelfState {
     }
 }
 
-/// A price in words.
-pub fn cost(p: Price) -> String {
-    let (minutes, money) = (number(p.minutes, 0), number(p.money, 0));
-    match (p.minutes > 0.0, p.money > 0.0) {
-        (true, true) => say!("cost-minutes-and-money", minutes = minutes, money = money),
-        (true, false) => say!("cost-minutes", minutes = minutes),
-        (false, true) => money,
-        (false, false) => String::new(),
-    }
-}
-
 /// A line that opens; true while it stands open.
 fn line(ui: &mut Ui, state: &mut PanelState, id: &'static str, called: &str, price: Price) -> bool {
     let open = state.shelf.open == Some(id);
-    if ink::priced(ui, &upper_first(called), &cost(price), open).clicked() {
+    if ink::priced(ui, &upper_first(called), &cost_words(price), open).clicked() {
         state.shelf.open = if open { None } else { Some(id) };
     }
     state.shelf.open == Some(id)
@@ -334,7 +324,7 @@ pub fn fit_kind(ui: &mut Ui, kind: PartKind, shown: &Shown<'_>, state: &mut Pane
     let serial = s.serial.trim();
     choice.serial = (!serial.is_empty()).then(|| serial.to_owned());
     let action = Action::Fit(choice);
-    let price = cost(shown.prices.of(&action));
+    let price = cost_words(shown.prices.of(&action));
     ink::soft(ui, &say(if kind == PartKind::Module { "shelf-needs-key-off" } else { "shelf-needs-stopped" }));
     if let Some(id) = kind.caution() {
         caution(ui, &crate::words::name("caution", id));
@@ -388,7 +378,7 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         0 => say("shelf-plugs"),
         pulled => say!("shelf-plugs-pulled", pulled = pulled),
     };
-    let each = say!("shelf-each", cost = cost(price));
+    let each = say!("shelf-each", cost = cost_words(price));
     if ink::priced(ui, &called, &each, state.shelf.plugs_open).clicked() {
         state.shelf.plugs_open = !state.shelf.plugs_open;
     }

@@ -1,0 +1,55 @@
+//! `idlewright class`: arguments of a class. *Outside*: opening it ([`crate::class::open`]).
+
+use super::files::print;
+use crate::app::Error;
+use crate::class::{Config, keep, open};
+use crate::words::say;
+use clap::Args;
+use std::path::PathBuf;
+
+#[derive(Args)]
+pub(super) struct ClassArgs {
+    folder: PathBuf,
+    #[arg(long)]
+    lan: bool,
+    #[arg(long, value_name = "ADDRESS")]
+    listen: Option<String>,
+    #[arg(long, value_name = "WORD")]
+    word: Option<String>,
+    #[arg(long, value_name = "SCENARIO")]
+    lesson: Option<String>,
+    #[arg(long, value_name = "FILE", requires = "key")]
+    cert: Option<PathBuf>,
+    #[arg(long, value_name = "FILE", requires = "cert")]
+    key: Option<PathBuf>,
+    #[arg(long, value_name = "PATH", default_value = "")]
+    base_path: String,
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=2000), default_value = "240")]
+    seats: u16,
+    #[arg(long)]
+    new_link: bool,
+    #[arg(long, conflicts_with_all = ["lan", "listen", "new_link"])]
+    delete: bool,
+}
+
+/// Runs the command; gives the exit code.
+pub(super) fn class(args: &ClassArgs) -> Result<u8, Error> {
+    if args.delete {
+        keep::delete_class(&args.folder)?;
+        print(&format!("{}\n", say!("class-deleted", folder = args.folder.display().to_string())))?;
+        return Ok(0);
+    }
+    let config = Config {
+        folder: args.folder.clone(),
+        listen: args.listen.clone(),
+        lan: args.lan,
+        word: args.word.clone(),
+        certificate: args.cert.clone().zip(args.key.clone()),
+        base: args.base_path.clone(),
+        new_link: args.new_link,
+        lesson: args.lesson.clone(),
+        seats: args.seats.into(),
+    };
+    open::run(&config, &print)?;
+    Ok(0)
+}
