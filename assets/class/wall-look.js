@@ -33,6 +33,13 @@ function seen() {
   let lines = [];
   let texts = /** @type {any} */ ({});
   const truthChanged = whenChanged();
+  // drawn once it is known how this engine is built
+  const drawing = [engine.head, engine.node];
+  drawing.forEach((n) => (n.hidden = true));
+  const build = (/** @type {any} */ shape) => {
+    engine.build(shape);
+    drawing.forEach((n) => (n.hidden = false));
+  };
   engine.start();
   const forget = () => {
     [rows, rowsFrom, epoch, lines, texts] = [[], 0, -1, [], {}];
@@ -81,7 +88,7 @@ function seen() {
       );
     });
   };
-  return { node, engine, take, forget };
+  return { node, engine, build, take, forget };
 }
 
 /** A seat with truth, while its trainee has none. @param {number} seat */
@@ -96,9 +103,9 @@ export function lookSheet(seat) {
       wanted();
     }
     if (m.seat !== seat) return;
-    if (m.kind === "seat_hello") what.engine.build(m.lesson.shape);
+    if (m.kind === "seat_hello") what.build(m.lesson.shape);
     if (m.kind === "look") {
-      if (m.lesson?.shape) what.engine.build(m.lesson.shape);
+      if (m.lesson?.shape) what.build(m.lesson.shape);
       setText(wait, "");
       what.take(m);
     }
@@ -151,7 +158,7 @@ export function projectPage(root, lost) {
   W.listeners.push((m) => {
     if (m.kind === "begin") what.forget();
     if (m.lesson?.shape) {
-      what.engine.build(m.lesson.shape);
+      what.build(m.lesson.shape);
       setText(title, m.lesson.title ?? say("wall-project-title"));
     }
     if (m.kind === "engine") what.engine.frame(m);

@@ -2,7 +2,7 @@
 
 import { button, el, fill, keyed, put, setText, sheet } from "./dom.js";
 import { lines } from "./offers.js";
-import { ask, meant, order, tell, to, W } from "./wall.js";
+import { ask, hasMark, meant, order, tell, to, W } from "./wall.js";
 import { number, say } from "./words.js";
 
 /** For whom an order is, in words. */
@@ -89,26 +89,19 @@ export function noteSheet() {
 /** A fault that is slipped in. */
 export function slipSheet() {
   const seats = meant();
-  const s = sheet(say("wall-slip-title"), { away: say("seat-put-away"), wide: true, closed: () => (W.listeners = W.listeners.filter((l) => l !== listen)) });
-  const body = el("div", { class: "rows" }, el("p", { class: "soft", text: say("wall-wait") }));
-  s.body.append(el("p", { class: "soft", text: forWhom() }), el("p", { class: "soft small", text: say("wall-slip-says") }), body);
-  const listen = (/** @type {any} */ m) => {
-    if (m.kind !== "faults") return;
-    const groups = m.groups ?? [{ id: "faults", name: "", items: m.items ?? [] }];
-    fill(
-      body,
-      ...groups.map((/** @type {any} */ g) => {
-        const list = lines(say("wall-slip-do"), (act, item) => {
-          order("slip", { to: to(), act }, () => tell(say("wall-slipped", { fault: item.name, seats: seats.map((t) => t.word).join(", ") })));
-          s.close();
-        });
-        list.show(g.items);
-        return el("section", { class: "part" }, g.name ? el("h3", { text: g.name }) : null, list.node);
-      }),
-    );
+  const s = sheet(say("wall-slip-title"), { away: say("seat-put-away"), wide: true });
+  const list = lines(say("wall-slip-do"), (act, item) => {
+    order("slip", { to: to(), act }, () => tell(say("wall-slipped", { fault: item.name, seats: seats.map((t) => t.word).join(", ") })));
+    s.close();
+  });
+  const find = el("input", { id: "slip-find", type: "text", autocomplete: "off", spellcheck: "false" });
+  const show = () => {
+    const words = find.value.trim().toLowerCase();
+    list.show(W.faults.filter((f) => f.name.toLowerCase().includes(words)));
   };
-  W.listeners.push(listen);
-  ask({ kind: "look_faults", seat: seats[0]?.seat ?? null });
+  find.addEventListener("input", show);
+  s.body.append(el("p", { class: "soft", text: forWhom() }), el("p", { class: "soft small", text: say("wall-slip-says") }), el("div", { class: "row" }, el("label", { for: "slip-find", text: say("wall-slip-find") }), find), list.node);
+  show();
 }
 
 /** A question to the class: its predictions as bars, shown when all have answered or time is up. */
@@ -116,7 +109,7 @@ export function questionSheet() {
   const s = sheet(say("wall-question-title"), { away: say("seat-put-away") });
   const given = new Set(meant().map((t) => t.lesson));
   const asks = W.lessons.filter((l) => given.has(l.id)).flatMap((l) => l.asks ?? []);
-  const all = asks.length ? asks : [["cause", say("seat-ask-cause")]];
+  const all = [["cause", say("seat-ask-cause")], ...asks.filter((/** @type {[string, string]} */ [id]) => id !== "cause")];
   const seconds = el("input", { id: "bars-seconds", type: "number", min: 10, max: 1800, value: 60 });
   s.body.append(
     el("p", { class: "soft", text: say("wall-question-says") }),
@@ -136,6 +129,7 @@ export function questionSheet() {
         const on = /** @type {HTMLInputElement | null} */ (s.body.querySelector("input[name=ask]:checked"));
         const time = seconds.valueAsNumber;
         if (!on || !(time >= 10)) return seconds.focus();
+        W.ended = "";
         ask({ kind: "bars", ask: on.value, seconds: time });
         s.close();
       },
@@ -192,7 +186,7 @@ export function marksSheet() {
     el("p", { class: "soft small", text: say("wall-marks-says") }),
   );
   const show = () => {
-    const all = meant().filter((t) => t.mark);
+    const all = meant().filter(hasMark);
     keyed(
       body,
       all,

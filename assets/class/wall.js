@@ -34,6 +34,7 @@ const STUCK_S = 120;
  * @property {number} time_s
  * @property {number | null} pace
  * @property {boolean} paused
+ * @property {boolean} [asks] a question holds an act back
  * @property {any} mark
  * @property {any} allowed
  * @property {number[]} [seen_copy_of]
@@ -43,9 +44,12 @@ export const W = {
   class: /** @type {any} */ ({}),
   lessons: /** @type {any[]} */ ([]),
   settings: /** @type {any} */ ({}),
+  faults: /** @type {any[]} */ ([]),
   tiles: /** @type {Map<number, Tile>} */ (new Map()),
   chosen: /** @type {Set<number>} */ (new Set()),
   bars: /** @type {any} */ (null),
+  /** The question whose bars were put away. */
+  ended: "",
   /** What waits for an answer, by an order's number. */
   answers: /** @type {Map<number, (done: any) => void>} */ (new Map()),
   /** @type {((message: any) => void)[]} */
@@ -105,6 +109,7 @@ function message(m) {
       W.class = m.class;
       W.lessons = m.lessons ?? [];
       W.settings = m.settings ?? {};
+      W.faults = m.faults ?? [];
       link.welcome(`wall ${m.class?.word}`, 0);
       begin();
       break;
@@ -117,12 +122,14 @@ function message(m) {
       for (const seat of [...W.chosen]) if (!W.tiles.has(seat)) W.chosen.delete(seat);
       break;
     case "bars":
-      W.bars = m.ask === null ? null : m;
+      if (m.ask !== W.ended) W.bars = m;
       break;
     case "done": {
       const then = W.answers.get(m.n);
       W.answers.delete(m.n);
+      // what is only looked at has no number, and is answered by what is seen
       if (m.refused) tell(m.refused);
+      else if (m.n === null || m.n === undefined) break;
       else {
         if (m.text) tell(m.code ? say("wall-code", { text: m.text, code: m.code }) : m.text);
         then?.(m);
@@ -131,7 +138,11 @@ function message(m) {
     }
     case "copies":
       for (const pair of m.pairs ?? []) {
-        tell(say("wall-copies", { seats: pair.seats.map((/** @type {number} */ s) => W.tiles.get(s)?.word ?? s).join(", "), n: pair.acts, s: number(pair.within_s, 0), at: pair.at ?? "" }));
+        for (const one of pair.seats) {
+          const tile = W.tiles.get(one);
+          if (tile) tile.seen_copy_of = pair.seats.filter((/** @type {number} */ other) => other !== one);
+        }
+        tell(say("wall-copies", { seats: pair.seats.map((/** @type {number} */ s) => W.tiles.get(s)?.word ?? s).join(", "), n: pair.acts, s: number(pair.within_s, 0) }));
       }
       break;
   }
@@ -240,6 +251,11 @@ else {
   );
 }
 
+/** The attempt was handed in and has points. @param {Tile} t */
+export function hasMark(t) {
+  return t.mark !== null && t.mark !== undefined && (typeof t.mark.points === "number" || typeof t.mark.override === "number");
+}
+
 /** @param {Tile} t */
 function stateOf(t) {
   if (t.state === "none") return ["waits", "wall-state-none"];
@@ -247,6 +263,7 @@ function stateOf(t) {
   if (!t.present) return ["away", "wall-state-away"];
   if (t.state === "preparing") return ["waits", "wall-state-preparing"];
   if (t.paused) return ["waits", "wall-state-paused"];
+  if (t.asks) return ["working", "wall-state-asked"];
   if (t.stuck_s >= STUCK_S) return ["stuck", "wall-state-stuck"];
   return ["working", "wall-state-working"];
 }
@@ -293,7 +310,7 @@ function showTile(li, t) {
   setText(rpm.lastElementChild, t.turning ? number(t.rpm, 0) : say("wall-stands"));
   setText(minutes.lastElementChild, number(t.minutes ?? 0, 0));
   setText(money.lastElementChild, number(t.money ?? 0, 0));
-  const mark = t.mark ? say("wall-points", { points: number(t.mark.override ?? t.mark.points, 1), of: number(t.mark.of, 0) }) : "";
+  const mark = hasMark(t) ? say("wall-points", { points: number(t.mark.override ?? t.mark.points, 1), of: number(t.mark.of, 0) }) : "";
   const right = t.cause_right === true ? say("wall-right") : t.cause_right === false ? say("wall-wrong") : "";
   setText(p.cause, [mark, t.cause ? say("wall-cause", { cause: t.cause }) : "", t.cause ? right : ""].filter(Boolean).join(" · "));
   put(p.lamp, { class: `lamp ${t.lamp ?? "off"}` });
@@ -313,7 +330,10 @@ function showBars() {
     fill(
       bars,
       el("h2", { text: b.question ?? say("seat-ask-cause") }),
-      el("p", { class: "soft", text: say(b.shown ? "wall-answered-shown" : "wall-answered", { n: b.answered, of: b.of }) }),
+      el("p", {
+        class: "soft",
+        text: b.shown ? say("wall-answered-shown", { n: b.answered, of: b.of }) : say("wall-answered", { n: b.answered, of: b.of, left: clock(b.left_s ?? 0) }),
+      }),
       ...(b.shown
         ? (b.bars ?? []).map((/** @type {any} */ x) =>
             el(
@@ -328,9 +348,9 @@ function showBars() {
       el(
         "div",
         { class: "row" },
-        b.shown ? null : button(say("wall-bars-show"), () => ask({ kind: "bars", ask: b.ask, show: true })),
+        b.shown ? null : button(say("wall-bars-show"), () => ask({ kind: "bars", ask: b.ask, seconds: 0 })),
         button(say("wall-bars-end"), () => {
-          ask({ kind: "bars", ask: null });
+          W.ended = b.ask;
           W.bars = null;
           show();
         }),
@@ -342,7 +362,7 @@ function showBars() {
 function show() {
   if (mode) return;
   setText(word, W.class.word ?? "");
-  setText(address, W.class.address ?? "");
+  setText(address, W.class.address ?? new URL(".", location.href).href);
   const all = [...W.tiles.values()].sort((a, b) => a.word.localeCompare(b.word));
   const there = all.filter((t) => t.present).length;
   const handed = all.filter((t) => t.state === "handed_in").length;
@@ -353,7 +373,7 @@ function show() {
   put(compare, { title: W.chosen.size === 2 ? undefined : say("wall-compare-two") });
   const first = meant()[0];
   for (const b of allowBoxes) {
-    if (document.activeElement !== b.input) b.input.checked = (first?.allowed ?? W.settings)[b.what] !== false;
+    if (document.activeElement !== b.input) b.input.checked = (first?.allowed ?? W.settings.allowed ?? {})[b.what] !== false;
   }
   empty.hidden = all.length > 0;
   keyed(tiles, all, (t) => String(t.seat), makeTile, showTile);
@@ -361,4 +381,3 @@ function show() {
 }
 
 show();
-export { clock };
