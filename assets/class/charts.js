@@ -412,7 +412,7 @@ export function wheelView(offer) {
         of.measured ? null : el("p", { class: "soft small", text: say("seat-wheel-not-measured") }),
         offer({ measure: { scope: { pin: "crank" } } }),
         all.length
-          ? el("div", { class: "scroll-x" }, table(
+          ? el("div", { class: "scroll-x", tabindex: "0", role: "group", "aria-label": say("seat-wheel-sectors") }, table(
               say("seat-wheel-sectors"),
               [say("seat-wheel-sector"), ...all.map(([, name]) => say(name))],
               sectors.map((s) => [s.name, ...all.map(([, , l]) => `${signed(/** @type {number[]} */ (l)[s.ends[1]] - /** @type {number[]} */ (l)[s.ends[0]], 3)}°`)]),

@@ -5,6 +5,7 @@
 
 import { button, el, fill, oneOf, put, setText } from "./dom.js";
 import { colours, isStill, onLook } from "./look.js";
+import { cycle, drawSection, drop, lifts, rad, stroke } from "./section.js";
 import { say } from "./words.js";
 
 /** Faster than this it is shown as under a stroboscope [turns a second]. */
@@ -18,22 +19,7 @@ const SPARK_DEG = 12;
 const TEETH = 58;
 
 /**
- * @typedef {object} Shape
- * @property {number} bore_mm
- * @property {number} stroke_mm
- * @property {number} rod_mm
- * @property {number} compression_ratio
- * @property {number[]} firing_order
- * @property {number[]} banks
- * @property {number[]} offsets_deg
- * @property {boolean} direct
- * @property {boolean} metered
- * @property {number} exhaust_opens_deg
- * @property {number} inlet_shuts_deg
- * @property {number} inject_deg
- * @property {number} throttle_bore_mm
- * @property {number} throttle_closed_deg
- * @property {number} first_tooth_btdc_deg
+ * @typedef {import("./section.js").Shape} Shape
  *
  * @typedef {object} CylinderNow
  * @property {number} cylinder
@@ -52,30 +38,6 @@ const TEETH = 58;
  *
  * @typedef {{ cylinder: number, t_k: number, p_kpa: number, burned: number, products: number, burns: boolean }} Gas
  */
-
-const rad = (/** @type {number} */ deg) => (deg * Math.PI) / 180;
-const cycle = (/** @type {number} */ deg) => ((deg % 720) + 720) % 720;
-
-/** Height of the piston under its top place [mm], at an angle past top [deg]. @param {Shape} s @param {number} deg */
-export function drop(s, deg) {
-  const [r, l] = [s.stroke_mm / 2, s.rod_mm];
-  const side = r * Math.sin(rad(deg));
-  return r + l - (r * Math.cos(rad(deg)) + Math.sqrt(Math.max(l * l - side * side, 0)));
-}
-
-/** Lift of inlet and exhaust valves as a share of the highest. @param {Shape} s @param {number} deg */
-export function lifts(s, deg) {
-  const half = (/** @type {number} */ from, /** @type {number} */ to) =>
-    deg <= from || deg >= to ? 0 : Math.sin((Math.PI * (deg - from)) / (to - from));
-  return { inlet: half(360, s.inlet_shuts_deg), exhaust: half(s.exhaust_opens_deg, 360) };
-}
-
-/** @param {Shape} s @param {number} deg */
-export function stroke(s, deg) {
-  if (deg < s.exhaust_opens_deg) return "power";
-  if (deg < 360) return "exhaust";
-  return deg < 540 ? "intake" : "compression";
-}
 
 export class Engine {
   constructor() {
@@ -227,7 +189,7 @@ export class Engine {
     g.lineJoin = "round";
     g.lineCap = "round";
     const side = w > 1.25 * h;
-    const [lw, lh] = side ? [Math.min(0.6 * w, 1.15 * h), h] : [w, Math.max(h * 0.66, h - 190)];
+    const [lw, lh] = side ? [Math.min(0.58 * w, 1.4 * h), h] : [w, Math.max(h * 0.66, h - 190)];
     this.section(g, s, crank, first, 0, 0, lw, lh);
     if (side) this.line(g, s, crank, first, lw + 8, 0, w - lw - 8, h);
     else this.line(g, s, crank, first, 0, lh, w, h - lh);
@@ -253,219 +215,23 @@ export class Engine {
   }
 
   /**
-   * One cylinder large.
+   * One cylinder large, with its words.
    * @param {CanvasRenderingContext2D} g @param {Shape} s @param {number} crank @param {EngineNow | null} first
    * @param {number} x0 @param {number} y0 @param {number} w @param {number} h
    */
   section(g, s, crank, first, x0, y0, w, h) {
     const c = this.colours;
-    const [B, r, L] = [s.bore_mm, s.stroke_mm / 2, s.rod_mm];
     const k = this.large;
     const deg = cycle(crank - (s.offsets_deg[k - 1] ?? 0));
-    const crown = 0.42 * B;
-    const deck = L + r + crown + 1;
-    const [top, bottom, left, right] = [deck + 1.02 * B, -(r + 0.42 * B), -2.35 * B, 1.75 * B];
-    const scale = Math.min((w - 8) / (right - left), (h - 8) / (top - bottom));
-    const cx = x0 + w / 2 - (scale * (left + right)) / 2;
-    const cy = y0 + (h + scale * (top + bottom)) / 2;
-    g.save();
-    g.translate(cx, cy);
-    g.scale(scale, -scale);
-    const px = 1 / scale;
-    const outline = (/** @type {number} */ width, /** @type {string} */ colour = c.ink) => {
-      g.lineWidth = width * px;
-      g.strokeStyle = colour;
-      g.stroke();
-    };
-    const shape = (/** @type {[number, number][]} */ points) => {
-      g.beginPath();
-      points.forEach(([x, y], i) => (i ? g.lineTo(x, y) : g.moveTo(x, y)));
-      g.closePath();
-    };
     const kind = stroke(s, deg);
-    const gas = this.gasColour(k, kind);
-    const lift = lifts(s, deg);
-    const { sparks, injects } = this.works(first?.cylinders.find((x) => x.cylinder === k), deg, s);
-    const pin = L + r - drop(s, deg);
-    const roof = 0.17 * B;
-
-    // inlet: runner with throttle, port; exhaust port and pipe
-    const inlet = /** @type {[number, number][]} */ ([
-      [-2.3 * B, deck + 0.92 * B], [-1.05 * B, deck + 0.92 * B], [-0.5 * B, deck + 0.62 * B], [-0.12 * B, deck + 0.11 * B],
-      [-0.42 * B, deck + 0.05 * B], [-0.68 * B, deck + 0.38 * B], [-1.12 * B, deck + 0.54 * B], [-2.3 * B, deck + 0.54 * B],
-    ]);
-    const outlet = /** @type {[number, number][]} */ ([
-      [0.12 * B, deck + 0.11 * B], [0.5 * B, deck + 0.6 * B], [1.25 * B, deck + 0.6 * B], [1.62 * B, deck + 0.25 * B], [1.62 * B, deck - 0.5 * B],
-      [1.28 * B, deck - 0.5 * B], [1.28 * B, deck + 0.12 * B], [1.1 * B, deck + 0.27 * B], [0.66 * B, deck + 0.27 * B], [0.42 * B, deck + 0.05 * B],
-    ]);
-    // head and block
-    shape([[-0.98 * B, deck], [0.98 * B, deck], [0.98 * B, deck + 0.72 * B], [-0.98 * B, deck + 0.72 * B]]);
-    g.fillStyle = c.metal;
-    g.fill();
-    outline(1.5, c.edge);
-    for (const sign of [-1, 1]) {
-      shape([[sign * 0.5 * B, deck], [sign * 0.98 * B, deck], [sign * 0.98 * B, deck - 1.75 * B], [sign * 0.5 * B, deck - 1.75 * B]]);
-      g.fillStyle = c.metal;
-      g.fill();
-      outline(1.5, c.edge);
-      shape([[sign * 0.62 * B, deck - 0.12 * B], [sign * 0.84 * B, deck - 0.12 * B], [sign * 0.84 * B, deck - 1.2 * B], [sign * 0.62 * B, deck - 1.2 * B]]);
-      g.fillStyle = c.air;
-      g.fill();
-      outline(1, c.edge);
-    }
-    shape(inlet);
-    g.fillStyle = c.air;
-    g.fill();
-    outline(1.5);
-    shape(outlet);
-    g.fillStyle = c.gas;
-    g.fill();
-    outline(1.5);
-    // the catalyst, glowing as an eye sees it
-    const bank = (s.banks[k - 1] ?? 1) - 1;
-    const glow = first?.glow?.[bank] ?? 0;
-    shape([[1.15 * B, deck - 0.5 * B], [1.75 * B, deck - 0.5 * B], [1.75 * B, deck - 1.25 * B], [1.15 * B, deck - 1.25 * B]]);
-    g.fillStyle = c.metal;
-    g.fill();
-    if (glow > 0) {
-      g.globalAlpha = 0.25 + 0.75 * glow;
-      g.fillStyle = c.accent;
-      g.fill();
-      g.globalAlpha = 1;
-    }
-    outline(1.5);
-    g.beginPath();
-    for (let i = 1; i < 5; i++) {
-      g.moveTo((1.15 + 0.12 * i) * B, deck - 0.58 * B);
-      g.lineTo((1.15 + 0.12 * i) * B, deck - 1.17 * B);
-    }
-    outline(1, c.edge);
-
-    // the cylinder with its gas
-    shape([[-0.5 * B, pin + crown], [0.5 * B, pin + crown], [0.5 * B, deck], [0, deck + roof], [-0.5 * B, deck]]);
-    g.fillStyle = gas;
-    g.fill();
-    if (kind === "compression" && !this.gas) {
-      g.globalAlpha = 0.25 * Math.min(1, Math.max(0, (deg - 540) / 180));
-      g.fillStyle = c.edge;
-      g.fill();
-      g.globalAlpha = 1;
-    }
-    outline(1.5);
-    // valves, along their stems
-    for (const [sign, share] of /** @type {[number, number][]} */ ([[-1, lift.inlet], [1, lift.exhaust]])) {
-      g.save();
-      g.translate(sign * 0.27 * B, deck + 0.08 * B);
-      g.rotate(sign * -rad(19));
-      g.translate(0, -0.13 * B * share);
-      shape([[-0.19 * B, 0], [0.19 * B, 0], [0.19 * B, 0.025 * B], [0.035 * B, 0.12 * B], [0.035 * B, 0.98 * B], [-0.035 * B, 0.98 * B], [-0.035 * B, 0.12 * B], [-0.19 * B, 0.025 * B]]);
-      g.fillStyle = share > 0 ? c.panel : c.metal;
-      g.fill();
-      outline(1.8);
-      g.restore();
-    }
-    // plug and spark
-    shape([[-0.06 * B, deck + roof - 0.03 * B], [0.06 * B, deck + roof - 0.03 * B], [0.06 * B, deck + 0.95 * B], [-0.06 * B, deck + 0.95 * B]]);
-    g.fillStyle = c.panel;
-    g.fill();
-    outline(1.5);
-    if (sparks) {
-      g.beginPath();
-      for (let i = 0; i < 8; i++) {
-        const a = (i * Math.PI) / 4;
-        g.moveTo(0.04 * B * Math.cos(a), deck + roof - 0.09 * B + 0.04 * B * Math.sin(a));
-        g.lineTo(0.16 * B * Math.cos(a), deck + roof - 0.09 * B + 0.16 * B * Math.sin(a));
-      }
-      outline(3, c.accent);
-    }
-    // injector with its spray
-    const at = s.direct ? { x: -0.44 * B, y: deck + 0.1 * B, turn: -62 } : { x: -0.86 * B, y: deck + 0.66 * B, turn: -38 };
-    g.save();
-    g.translate(at.x, at.y);
-    g.rotate(rad(at.turn) + Math.PI / 2);
-    if (injects) {
-      g.beginPath();
-      for (const a of [-0.22, -0.08, 0.08, 0.22]) {
-        g.moveTo(0, 0);
-        g.lineTo(0.42 * B * Math.cos(a), 0.42 * B * Math.sin(a));
-      }
-      outline(2.5, c.fuel);
-    }
-    shape([[0, -0.035 * B], [0, 0.035 * B], [-0.12 * B, 0.06 * B], [-0.42 * B, 0.06 * B], [-0.42 * B, -0.06 * B], [-0.12 * B, -0.06 * B]]);
-    g.fillStyle = injects ? c.fuel : c.panel;
-    g.fill();
-    outline(1.5);
-    g.restore();
-    // throttle plate, from the plane across the bore
-    g.save();
-    g.translate(-1.75 * B, deck + 0.73 * B);
-    g.beginPath();
-    g.arc(0, 0, 0.03 * B, 0, 7);
-    const a = rad(90 - (first?.plate_deg ?? s.throttle_closed_deg));
-    g.moveTo(-0.19 * B * Math.cos(a), -0.19 * B * Math.sin(a));
-    g.lineTo(0.19 * B * Math.cos(a), 0.19 * B * Math.sin(a));
-    outline(3.5);
-    g.restore();
-
-    // crank, rod, piston
-    const pinX = r * Math.sin(rad(deg));
-    const pinY = r * Math.cos(rad(deg));
-    g.save();
-    g.rotate(-rad(deg));
-    g.beginPath();
-    g.arc(0, 0, 0.34 * B, rad(20), rad(160), false);
-    g.lineTo(-0.2 * B, r);
-    g.arc(0, r, 0.2 * B, Math.PI, 0, true);
-    g.closePath();
-    g.fillStyle = c.metal;
-    g.fill();
-    outline(1.8);
-    g.beginPath();
-    g.arc(0, 0, r + 0.28 * B, rad(205), rad(335), false);
-    g.lineTo(0.24 * B, 0);
-    g.lineTo(-0.24 * B, 0);
-    g.closePath();
-    g.fillStyle = c.metal;
-    g.fill();
-    outline(1.8);
-    g.restore();
-    g.beginPath();
-    g.arc(0, 0, 0.16 * B, 0, 7);
-    g.fillStyle = c.panel;
-    g.fill();
-    outline(1.8);
-    // piston
-    shape([[-0.49 * B, pin + crown], [0.49 * B, pin + crown], [0.49 * B, pin - 0.3 * B], [0.3 * B, pin - 0.3 * B], [0.3 * B, pin + 0.05 * B], [-0.3 * B, pin + 0.05 * B], [-0.3 * B, pin - 0.3 * B], [-0.49 * B, pin - 0.3 * B]]);
-    g.fillStyle = c.metal;
-    g.fill();
-    outline(2);
-    g.beginPath();
-    for (const d of [0.08, 0.15, 0.23]) {
-      g.moveTo(-0.49 * B, pin + crown - d * B);
-      g.lineTo(0.49 * B, pin + crown - d * B);
-    }
-    outline(1.6);
-    // rod, from the piston's pin to the crank's
-    const along = Math.atan2(pinY - pin, pinX);
-    g.save();
-    g.translate(0, pin);
-    g.rotate(along);
-    shape([[0, -0.09 * B], [L, -0.14 * B], [L, 0.14 * B], [0, 0.09 * B]]);
-    g.fillStyle = c.panel;
-    g.fill();
-    outline(1.8);
-    g.restore();
-    for (const [x, y, R] of [[0, pin, 0.13 * B], [pinX, pinY, 0.19 * B]]) {
-      g.beginPath();
-      g.arc(x, y, R, 0, 7);
-      g.fillStyle = c.panel;
-      g.fill();
-      outline(1.8);
-      g.beginPath();
-      g.arc(x, y, 0.5 * R, 0, 7);
-      outline(1.4);
-    }
-    g.restore();
+    const { B, deck, cx, cy, scale } = drawSection(g, s, c, { x: x0, y: y0, w, h }, {
+      deg,
+      gas: this.gasColour(k, kind),
+      dense: kind === "compression" && !this.gas ? Math.min(1, Math.max(0, (deg - 540) / 180)) : 0,
+      plate: first?.plate_deg ?? s.throttle_closed_deg,
+      glow: first?.glow?.[(s.banks[k - 1] ?? 1) - 1] ?? 0,
+      ...this.works(first?.cylinders.find((x) => x.cylinder === k), deg, s),
+    });
 
     // words on leader lines
     const to = (/** @type {number} */ x, /** @type {number} */ y) => /** @type {[number, number]} */ ([cx + scale * x, cy - scale * y]);
@@ -660,7 +426,7 @@ export class Engine {
     g.fillStyle = c.soft;
     g.font = `13px ${FONT_WORDS}`;
     g.textAlign = "center";
-    if (R > 44) {
+    if (R > 56) {
       const passed = Math.floor(((((crank + s.first_tooth_btdc_deg) % 360) + 360) % 360) / 6) + 1;
       g.fillText(say("seat-engine-tooth"), 0, 0.16 * R + 18);
       g.fillStyle = c.meas;

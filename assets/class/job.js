@@ -1,6 +1,6 @@
 // The job card: what the customer says, cautions first, what was spent; questions, the cause, handing over.
 
-import { button, el, fill, inFront, put, setText, sheet, whenChanged } from "./dom.js";
+import { button, el, fill, put, setText, sheet } from "./dom.js";
 import { clock, say } from "./words.js";
 
 /** @param {string[]} all */
@@ -87,21 +87,31 @@ export function question(asked, said, before) {
 export function heldQuestions(does) {
   /** @type {ReturnType<typeof sheet> | null} */
   let now = null;
-  const changed = whenChanged();
+  let shown = "";
   /** @param {any[]} questions @param {string} waits the act that waits, in words */
-  return (questions, waits) => {
-    changed(questions.map((q) => q.id), () => {
-      now?.close();
-      now = null;
-      if (questions.length === 0) return;
-      const s = sheet(say("seat-ask-before"), {});
-      now = s;
-      s.node.classList.add("held");
-      if (waits) s.body.append(el("p", { class: "soft", text: say("seat-ask-waits", { act: waits }) }));
-      for (const q of questions) s.body.append(question(q, (says) => does.answer(q.id, says)));
-      s.buttons(button(say("seat-ask-pass"), does.pass), button(say("seat-ask-not"), does.not));
+  const show = (questions, waits) => {
+    const ids = JSON.stringify(questions.map((q) => q.id));
+    if (ids === shown) return;
+    shown = ids;
+    const before = now;
+    now = null;
+    before?.close();
+    if (questions.length === 0) return;
+    const s = sheet(say("seat-ask-before"), {
+      // a browser may close a sheet by itself; what holds an act back stands there again
+      closed: () => {
+        if (now !== s) return;
+        [now, shown] = [null, ""];
+        setTimeout(() => show(questions, waits));
+      },
     });
+    now = s;
+    s.node.classList.add("held");
+    if (waits) s.body.append(el("p", { class: "soft", text: say("seat-ask-waits", { act: waits }) }));
+    for (const q of questions) s.body.append(question(q, (says) => does.answer(q.id, says)));
+    s.buttons(button(say("seat-ask-pass"), does.pass), button(say("seat-ask-not"), does.not));
   };
+  return show;
 }
 
 /**
@@ -282,11 +292,6 @@ export function openSheet(open, answer) {
     });
     s.body.append(box);
   }
-}
-
-/** Whether a sheet may be put in front now. */
-export function isFree() {
-  return !inFront();
 }
 
 /** What stands while there is nothing to work on. @param {any} s @returns {HTMLElement} */

@@ -5,11 +5,12 @@ import { button, el, fill, inFront, keyed, put, setText, sheet, whenChanged } fr
 import { Engine, numbers } from "./engine.js";
 import { hands as makeHands, plugs as makePlugs } from "./hands.js";
 import { causeSheet, cautionsSheet, handInSheet, heldQuestions, jobCard, logbookSheet, openSheet, showWaiting } from "./job.js";
+import { keyboard, showKeys } from "./keys.js";
 import { Link } from "./link.js";
 import { startLook, themeChoice } from "./look.js";
 import { mind as makeMind } from "./mind.js";
 import { lines } from "./offers.js";
-import { PACES, timeBar } from "./time.js";
+import { timeBar } from "./time.js";
 import { loadWords, say } from "./words.js";
 
 startLook();
@@ -96,11 +97,11 @@ const groups = /** @type {Record<string, ReturnType<typeof lines>>} */ ({
 
 const job = jobCard({
   cautions: showCautions,
-  cause: () => causeSheet(S.causes, S.causeNamed, (id) => link.order("answer", { ask: "cause", says: id })),
+  cause: () => sayCause(),
   open: () => openSheet(S.view?.open ?? [], (id, says) => link.order("answer", { ask: id, says })),
   handIn: showHandIn,
   logbook: () => logbookSheet(S.log),
-  keys: showKeys,
+  keys: () => showKeys(),
   lid: moveLid,
   debrief: () => window.open("debrief", "_blank", "noopener"),
 });
@@ -118,14 +119,8 @@ const time = timeBar({
   },
   mark: (name) => link.order("mark", { name: name || say("seat-mark-unnamed") }),
   rewind: (mark) => link.order("rewind", { mark }),
-  fork: () => {
-    S.reach = "second";
-    link.order("fork");
-  },
-  join: () => {
-    S.reach = "both";
-    link.order("join");
-  },
+  fork: () => fork(),
+  join: () => join(),
   act,
   reach: (reach) => {
     S.reach = reach;
@@ -288,6 +283,20 @@ function working() {
   return S.attempt?.state === "under_way" && S.view !== null;
 }
 
+function sayCause() {
+  causeSheet(S.causes, S.causeNamed, (id) => link.order("answer", { ask: "cause", says: id }));
+}
+
+function fork() {
+  S.reach = "second";
+  link.order("fork");
+}
+
+function join() {
+  S.reach = "both";
+  link.order("join");
+}
+
 function moveLid() {
   if (S.view?.lid_open) {
     link.order("lid", { open: false });
@@ -313,7 +322,7 @@ function showCautions() {
 
 function showHandIn() {
   if (!working()) return;
-  handInSheet(S, () => link.order("hand_in"), () => causeSheet(S.causes, S.causeNamed, (id) => link.order("answer", { ask: "cause", says: id })));
+  handInSheet(S, () => link.order("hand_in"), sayCause);
 }
 
 // --- what is heard ---
@@ -582,119 +591,34 @@ function showStrip(of) {
   });
 }
 
-// --- the keyboard ---
-
-const KEPT_KEYS = "idlewright-keys";
-let keysOn = true;
-try {
-  keysOn = localStorage.getItem(KEPT_KEYS) !== "off";
-} catch {
-  // keys are on
-}
-
-function showKeys() {
-  const s = sheet(say("seat-keys-title"), { away: say("seat-put-away") });
-  const all = ["space", "paces", "step", "drive", "key", "pedal", "gear", "brake", "loads", "clamp", "ask", "cause", "lid", "mark", "back", "fork", "middle", "hand-in"];
-  const on = el("input", {
-    type: "checkbox",
-    checked: keysOn,
-    onChange: () => {
-      keysOn = on.checked;
-      try {
-        localStorage.setItem(KEPT_KEYS, keysOn ? "on" : "off");
-      } catch {
-        // for this page alone
-      }
-    },
-  });
-  s.body.append(
-    el("p", { class: "soft", text: say("seat-keys-tab") }),
-    el("label", null, on, say("seat-keys-on")),
-    el("table", null, el("tbody", null, ...all.map((id) => el("tr", null, el("th", { scope: "row" }, el("kbd", { text: say(`seat-keys-${id}-key`) })), el("td", { text: say(`seat-keys-${id}`) }))))),
-  );
-}
-
-document.addEventListener("keydown", (e) => {
-  if (e.ctrlKey || e.metaKey || e.altKey || inFront() || e.defaultPrevented) return;
-  const target = /** @type {HTMLElement} */ (e.target);
-  const typing = target.matches("input:not([type=checkbox], [type=radio]), select, textarea");
-  if (typing) return;
-  if (e.key === "?") {
-    showKeys();
-    e.preventDefault();
-    return;
-  }
-  if (!keysOn || !S.view) return;
-  const pressable = target.closest("button, a, summary, [role=tab], input");
-  if ((e.key === " " || e.key === "Enter") && pressable) return;
-  if (byKey(e.key)) e.preventDefault();
+keyboard({
+  working,
+  has: () => S.view !== null,
+  choose,
+  pace: (pace) => link.order("pace", { pace }),
+  step: (step) => link.order("pace", { pace: 0, step }),
+  module: () => {
+    goTo("module");
+    ask.open = true;
+    /** @type {HTMLElement} */ (ask.firstElementChild).focus();
+  },
+  cause: () => {
+    if (S.causes.length) sayCause();
+  },
+  lid: () => {
+    if (S.allowed.lid || S.view.lid_open) moveLid();
+  },
+  fork: () => {
+    if (time.may().fork && !S.view.second) fork();
+  },
+  join: () => {
+    if (S.view.second) join();
+  },
+  handIn: showHandIn,
+  act,
+  hands: handsPanel.byKey,
+  time,
 });
-
-/** @param {string} key @returns {boolean} it did something */
-function byKey(key) {
-  const k = { F2: "engine", F3: "traces", F4: "wheel", F5: "cylinders" }[key];
-  if (k) {
-    choose(k);
-    return true;
-  }
-  if (!working()) return false;
-  const may = time.may();
-  const pace = PACES.find(([, , one]) => one === key);
-  if (pace && may.pace) {
-    link.order("pace", { pace: pace[0] });
-    return true;
-  }
-  switch (key.length === 1 ? key.toLowerCase() : key) {
-    case " ":
-      if (may.pace) time.toggle();
-      return true;
-    case ".":
-      if (may.pace) link.order("pace", { pace: 0, step: "tooth" });
-      return true;
-    case ",":
-      if (may.pace) link.order("pace", { pace: 0, step: "cycle" });
-      return true;
-    case "o":
-      time.drive();
-      return true;
-    case "m":
-      goTo("module");
-      ask.open = true;
-      /** @type {HTMLElement} */ (ask.firstElementChild).focus();
-      return true;
-    case "y":
-      if (S.causes.length) causeSheet(S.causes, S.causeNamed, (id) => link.order("answer", { ask: "cause", says: id }));
-      return true;
-    case "v":
-      if (S.allowed.lid || S.view.lid_open) moveLid();
-      return true;
-    case "g":
-      time.mark();
-      return true;
-    case "r":
-      time.back();
-      return true;
-    case "f":
-      if (may.fork && !S.view.second) {
-        S.reach = "second";
-        link.order("fork");
-      }
-      return true;
-    case "j":
-      if (S.view.second) {
-        S.reach = "both";
-        link.order("join");
-      }
-      return true;
-    case "F9":
-      showHandIn();
-      return true;
-  }
-  const action = handsPanel.byKey(key);
-  if (action === undefined) return false;
-  act(action);
-  return true;
-}
 
 setInterval(() => {
   if (S.attempt?.clock_left_s !== null && S.attempt?.clock_left_s !== undefined) job.show(S);

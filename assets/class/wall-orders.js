@@ -174,7 +174,7 @@ export function marksSheet() {
   s.body.append(
     el(
       "div",
-      { class: "scroll-x" },
+      { class: "scroll-x", tabindex: "0", role: "group", "aria-label": say("wall-marks-title") },
       el(
         "table",
         { class: "marks" },
