@@ -114,14 +114,12 @@ impl Keep {
         for below in ["journals", "logbooks", "debriefs", "lessons"] {
             fs::create_dir_all(folder.join(below)).map_err(fail)?;
         }
-        let db = Connection::open(folder.join("class.db"))?;
-        db.busy_timeout(std::time::Duration::from_millis(200))?;
-        db.pragma_update(None, "journal_mode", "WAL")?;
-        db.pragma_update(None, "synchronous", "FULL")?;
-        // one process, one class: a second one would rebuild and run the same seats
-        db.pragma_update(None, "locking_mode", "EXCLUSIVE")?;
-        db.execute_batch(TABLES)
-            .map_err(|_| Error::File(say!("class-in-use", folder = folder.display().to_string())))?;
+        let db = Self::database(folder).map_err(|e| match e.sqlite_error_code() {
+            Some(rusqlite::ErrorCode::DatabaseBusy | rusqlite::ErrorCode::DatabaseLocked) => {
+                Error::File(say!("class-in-use", folder = folder.display().to_string()))
+            }
+            _ => trouble(&e),
+        })?;
         let keep = Self { folder: folder.into(), db: Mutex::new(db) };
         let new = match keep.get("form")? {
             None => {
@@ -134,6 +132,17 @@ impl Keep {
         };
         keep.make_key().map_err(fail)?;
         Ok((keep, new))
+    }
+
+    /// Opens the database: one process, one class, since a second one would run the same seats.
+    fn database(folder: &Path) -> rusqlite::Result<Connection> {
+        let db = Connection::open(folder.join("class.db"))?;
+        db.busy_timeout(std::time::Duration::from_millis(200))?;
+        db.pragma_update(None, "locking_mode", "EXCLUSIVE")?;
+        db.pragma_update(None, "journal_mode", "WAL")?;
+        db.pragma_update(None, "synchronous", "FULL")?;
+        db.execute_batch(TABLES)?;
+        Ok(db)
     }
 
     fn db(&self) -> MutexGuard<'_, Connection> {

@@ -3,18 +3,23 @@
 //! One process is one class with one folder. A seat gets pictures and readings of a desk that runs here on a thread of its
 //! own; what it may see is decided where it is for every other front ([`crate::session::sight`]).
 //!
-//! *Inside*: [`open`] addresses and where it is found · [`server`] routes, headers, sockets · [`listen`] connections · [`join`] secrets and limits · [`seat`] a seat
+//! *Inside*: [`open`] addresses and where it is found · [`server`] routes, the seat's socket · [`pages`] files and headers · [`listen`] connections · [`join`] secrets and limits · [`seat`] a seat
 //! and its attempts · [`offers`] what it can press · [`texts`] what a view says in words · [`wall`] what the instructor
-//! sees and orders · [`keep`] database, journals, folder. *Outside*: arguments (the command line), pages
+//! sees · [`orders`] what is ordered · [`marks`] marks and papers · [`copies`] acts that are alike · [`rehearse`] a class played by the program · [`keep`] database, journals, folder. *Outside*: arguments (the command line), pages
 //! (`assets/class/`), sentences ([`crate::words`]). `docs/class-protocol.md` holds what goes over the sockets.
 //!
 //! **Checked by** `tests/class/`.
 
+pub mod copies;
 pub mod join;
 pub mod keep;
 pub mod listen;
+pub mod marks;
 pub mod offers;
 pub mod open;
+pub mod orders;
+pub mod pages;
+pub mod rehearse;
 pub mod seat;
 pub mod server;
 pub mod texts;
@@ -101,8 +106,6 @@ pub struct Class {
     pub base: String,
     /// Connections are encrypted here.
     pub secure: bool,
-    /// The instructor's side.
-    pub wall: wall::Wall,
     most_seats: usize,
     seats: RwLock<BTreeMap<u32, Arc<Seat>>>,
     door: Mutex<Door>,
@@ -175,7 +178,6 @@ impl Class {
             word,
             base: config.base.clone(),
             secure: config.certificate.is_some(),
-            wall: wall::Wall::default(),
             most_seats: config.seats,
             seats: RwLock::default(),
             door: Mutex::default(),
@@ -229,6 +231,11 @@ impl Class {
     /// The instructor's cookie.
     pub fn is_wall(&self, secret: &str) -> bool {
         self.keep.is_wall(&join::kept(secret)).unwrap_or(false)
+    }
+
+    /// The request carries an instructor's cookie.
+    pub fn is_instructor(&self, headers: &axum::http::HeaderMap) -> bool {
+        join::cookie(headers, "wall").is_some_and(|c| self.is_wall(c))
     }
 
     /// Somebody tries a secret: counted where it is wrong.
@@ -384,6 +391,11 @@ impl Class {
     /// What happens once a second: seats that nobody is at stand still, and each journal is told how far time has run.
     pub fn tick(&self) {
         let now = now();
+        if self.settings().exam_ends_ms.is_some_and(|ends| now_ms() >= ends)
+            && let Err(e) = orders::end_exam(self)
+        {
+            eprintln!("{e}");
+        }
         for seat in self.seats() {
             let away = {
                 let state = seat.state();

@@ -49,6 +49,21 @@ pub fn run(config: &Config, tells: &Tells<'_>) -> Result<(), Error> {
     Ok(())
 }
 
+/// Plays so many seats in a class of its own, and tells what was measured, line by line.
+pub fn rehearse(config: &Config, seats: &[usize], seconds: f64, tells: &Tells<'_>) -> Result<(), Error> {
+    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build();
+    let runtime = runtime.map_err(|e| Error::File(say!("class-no-threads", why = e.to_string())))?;
+    tells(&format!("{}\n", say("class-rehearsal-head")))?;
+    for n in seats {
+        let folder = config.folder.join(format!("{n}-seats"));
+        let config = Config { folder, ..config.clone() };
+        let played = runtime.block_on(super::rehearse::rehearse(&config, *n, seconds))?;
+        tells(&format!("{}\n", played.line()))?;
+    }
+    runtime.shutdown_background();
+    Ok(())
+}
+
 /// Where it listens: on this machine alone, unless the network is asked for.
 fn listens(config: &Config) -> Result<SocketAddr, Error> {
     let listen = match &config.listen {

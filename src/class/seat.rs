@@ -7,6 +7,7 @@
 //! acknowledged. Killed before it was written, it was never acknowledged, and the page sends it again; killed after, it
 //! is done again from the journal, and the page's repetition is acknowledged and not done twice.
 
+use super::copies::Lately;
 use super::keep::{AttemptRow, Journal, Keep, Kept};
 use super::offers::{Offers, refused};
 use super::texts::{Asked, Sent, texts};
@@ -473,6 +474,10 @@ pub struct State {
     pub left: Instant,
     /// When something was last done.
     pub last_act: Instant,
+    /// What was done lately.
+    pub lately: Lately,
+    /// When the exam ends \[ms since 1970\].
+    pub exam_ends_ms: Option<i64>,
     held: bool,
     pages: u64,
 }
@@ -508,6 +513,8 @@ impl Seat {
             page: None,
             left: now,
             last_act: now,
+            lately: Lately::default(),
+            exam_ends_ms: None,
             held: false,
             pages: 0,
         };
@@ -580,6 +587,9 @@ impl Seat {
         let (attempt, allowed) = {
             let mut state = self.state();
             state.last_act = now;
+            if let Some(act) = message.get("act") {
+                state.lately.add(now, act);
+            }
             (state.attempt.clone(), state.allowed)
         };
         // before the car is handed over nothing can be done: the page sends it again after `hello`
@@ -605,7 +615,7 @@ impl Seat {
                 "last_n": state.attempt.as_ref().map_or(0, |a| a.last_n()),
                 "exam": last.is_some_and(|r| r.exam),
                 "released": last.is_some_and(|r| r.released),
-                "clock_left_s": null,
+                "clock_left_s": state.exam_ends_ms.map(|ms| (ms - super::now_ms()).max(0) / 1000),
             },
             "allowed": state.allowed,
             "held_by_instructor": state.paused,

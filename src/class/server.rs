@@ -1,22 +1,20 @@
 //! Routes, headers and the seat's socket.
 //!
-//! *Inside*: which request gets what, with which headers; a page's socket. *Outside*: who is let in ([`super::Class`],
+//! *Inside*: which request gets what; a page's socket. *Outside*: headers ([`super::pages`]), who is let in ([`super::Class`],
 //! [`super::join`]), what a seat is sent ([`super::seat`]), the wall's socket ([`super::wall`]).
-//!
-//! No script but our own files runs in a page, nothing is loaded from elsewhere, no page is shown inside another's.
 
 use super::join::{self, Rate};
 use super::listen::Gate;
+use super::pages::{Shared, answer, page, paper, refuse, with_headers};
 use super::seat::{Attempt, Memory, Out, Seat, engine, look};
 use super::{Class, Refusal, now};
 use crate::app::view::Known;
 use crate::app::{Error, Viewer};
 use crate::words::{Words, say};
 use axum::Router;
-use axum::body::Body;
 use axum::extract::ws::{Message, WebSocket, WebSocketUpgrade};
 use axum::extract::{ConnectInfo, DefaultBodyLimit, Path, Query, State};
-use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use axum::serve::IncomingStream;
@@ -49,46 +47,6 @@ const REST: Duration = Duration::from_millis(450);
 /// How often a page is asked whether it is there.
 const PING: Duration = Duration::from_secs(20);
 
-/// What a page may do: run our scripts, show our pictures, talk to us.
-const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; \
-    connect-src 'self'; font-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
-/// What a debrief may do: nothing but look as it does.
-pub(super) const PAPER: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; \
-    form-action 'none'; frame-ancestors 'none'; sandbox";
-
-/// Every file that pages are made of.
-pub const PAGES: &[(&str, &[u8])] = &[
-    ("charts.js", include_bytes!("../../assets/class/charts.js")),
-    ("dom.js", include_bytes!("../../assets/class/dom.js")),
-    ("engine.js", include_bytes!("../../assets/class/engine.js")),
-    ("hands.js", include_bytes!("../../assets/class/hands.js")),
-    ("job.js", include_bytes!("../../assets/class/job.js")),
-    ("join.css", include_bytes!("../../assets/class/join.css")),
-    ("join.html", include_bytes!("../../assets/class/join.html")),
-    ("join.js", include_bytes!("../../assets/class/join.js")),
-    ("keys.js", include_bytes!("../../assets/class/keys.js")),
-    ("link.js", include_bytes!("../../assets/class/link.js")),
-    ("look.js", include_bytes!("../../assets/class/look.js")),
-    ("mind.js", include_bytes!("../../assets/class/mind.js")),
-    ("offers.js", include_bytes!("../../assets/class/offers.js")),
-    ("section.js", include_bytes!("../../assets/class/section.js")),
-    ("seat.css", include_bytes!("../../assets/class/seat.css")),
-    ("seat.html", include_bytes!("../../assets/class/seat.html")),
-    ("seat.js", include_bytes!("../../assets/class/seat.js")),
-    ("time.js", include_bytes!("../../assets/class/time.js")),
-    ("tokens.css", include_bytes!("../../assets/class/tokens.css")),
-    ("wall-look.js", include_bytes!("../../assets/class/wall-look.js")),
-    ("wall-orders.js", include_bytes!("../../assets/class/wall-orders.js")),
-    ("wall.css", include_bytes!("../../assets/class/wall.css")),
-    ("wall.html", include_bytes!("../../assets/class/wall.html")),
-    ("wall.js", include_bytes!("../../assets/class/wall.js")),
-    ("words.js", include_bytes!("../../assets/class/words.js")),
-    ("AtkinsonHyperlegibleMono-Bold.ttf", include_bytes!("../../assets/fonts/AtkinsonHyperlegibleMono-Bold.ttf")),
-    ("AtkinsonHyperlegibleMono-Regular.ttf", include_bytes!("../../assets/fonts/AtkinsonHyperlegibleMono-Regular.ttf")),
-    ("AtkinsonHyperlegibleNext-Bold.ttf", include_bytes!("../../assets/fonts/AtkinsonHyperlegibleNext-Bold.ttf")),
-    ("AtkinsonHyperlegibleNext-Regular.ttf", include_bytes!("../../assets/fonts/AtkinsonHyperlegibleNext-Regular.ttf")),
-];
-
 /// Who is connected.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Peer(pub(super) SocketAddr);
@@ -98,8 +56,6 @@ impl axum::extract::connect_info::Connected<IncomingStream<'_, Gate>> for Peer {
         Self(*stream.remote_addr())
     }
 }
-
-pub(super) type Shared = State<Arc<Class>>;
 
 /// Serves a class until `stop` is done.
 pub async fn serve(class: Arc<Class>, gate: Gate, stop: impl Future<Output = ()> + Send + 'static) {
@@ -164,60 +120,6 @@ fn routes(base: &str) -> Router<Arc<Class>> {
         all = all.route(base, get(move || async move { Redirect::permanent(&to) }));
     }
     all.layer(DefaultBodyLimit::max(LARGEST_REQUEST)).layer(axum::middleware::map_response(with_headers))
-}
-
-async fn with_headers(mut response: Response) -> Response {
-    let headers = response.headers_mut();
-    headers.entry(header::CONTENT_SECURITY_POLICY).or_insert(HeaderValue::from_static(POLICY));
-    headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
-    let all = [
-        ("x-content-type-options", "nosniff"),
-        ("x-frame-options", "DENY"),
-        ("referrer-policy", "no-referrer"),
-        ("cross-origin-opener-policy", "same-origin"),
-        ("cross-origin-resource-policy", "same-origin"),
-        ("permissions-policy", "camera=(), microphone=(), geolocation=()"),
-    ];
-    for (name, value) in all {
-        headers.insert(HeaderName::from_static(name), HeaderValue::from_static(value));
-    }
-    response
-}
-
-/// A text as an answer of a kind.
-pub(super) fn answer(status: StatusCode, kind: &'static str, text: impl Into<Body>) -> Response {
-    let mut response = Response::new(text.into());
-    *response.status_mut() = status;
-    response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static(kind));
-    response
-}
-
-/// A debrief, or several.
-pub(super) fn paper(html: String) -> Response {
-    let mut page = answer(StatusCode::OK, "text/html; charset=utf-8", html);
-    page.headers_mut().insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(PAPER));
-    page
-}
-
-/// A sentence for whoever may not have what was asked for.
-pub(super) fn refuse(status: StatusCode, why: &str) -> Response {
-    answer(status, "application/json", json!({ "why": why }).to_string())
-}
-
-async fn page(name: &str) -> Response {
-    let Some((name, bytes)) = PAGES.iter().find(|(n, _)| *n == name) else {
-        return refuse(StatusCode::NOT_FOUND, &say("class-not-there"));
-    };
-    let kind = match name.rsplit('.').next() {
-        Some("html") => "text/html; charset=utf-8",
-        Some("js") => "text/javascript; charset=utf-8",
-        Some("css") => "text/css; charset=utf-8",
-        Some("svg") => "image/svg+xml",
-        Some("woff2") => "font/woff2",
-        Some("ttf") => "font/ttf",
-        _ => "application/octet-stream",
-    };
-    answer(StatusCode::OK, kind, *bytes)
 }
 
 /// What pages say: every message of theirs, and the names of the catalogue.
@@ -340,16 +242,11 @@ async fn wall_page(
             Err(why) => refused(why),
         };
     }
-    if is_instructor(&class, &headers) {
+    if class.is_instructor(&headers) {
         page("wall.html").await
     } else {
         refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"))
     }
-}
-
-/// The request carries an instructor's cookie.
-pub(super) fn is_instructor(class: &Class, headers: &HeaderMap) -> bool {
-    join::cookie(headers, "wall").is_some_and(|c| class.is_wall(c))
 }
 
 async fn seat_socket(State(class): Shared, headers: HeaderMap, upgrade: WebSocketUpgrade) -> Response {
@@ -456,6 +353,7 @@ impl Pages {
         beat.set_missed_tick_behavior(MissedTickBehavior::Delay);
         loop {
             tokio::select! {
+                biased;
                 out = inbox.recv() => match out {
                     None => return Ok(()),
                     Some(out) => self.pass_on(out).await?,

@@ -30,6 +30,10 @@ pub(super) struct ClassArgs {
     new_link: bool,
     #[arg(long, conflicts_with_all = ["lan", "listen", "new_link"])]
     delete: bool,
+    #[arg(long, value_name = "N", value_delimiter = ',', conflicts_with_all = ["lan", "listen", "new_link", "delete"])]
+    rehearse: Vec<u16>,
+    #[arg(long, value_name = "SECONDS", default_value = "60", requires = "rehearse")]
+    seconds: u16,
 }
 
 /// Runs the command; gives the exit code.
@@ -50,6 +54,11 @@ pub(super) fn class(args: &ClassArgs) -> Result<u8, Error> {
         lesson: args.lesson.clone(),
         seats: args.seats.into(),
     };
+    if !args.rehearse.is_empty() {
+        let seats: Vec<usize> = args.rehearse.iter().map(|n| usize::from(*n).max(1)).collect();
+        open::rehearse(&config, &seats, f64::from(args.seconds), &print)?;
+        return Ok(0);
+    }
     open::run(&config, &print)?;
     Ok(0)
 }

@@ -11,7 +11,7 @@ use crate::bench::record::Entry;
 use crate::bench::trace::COLUMNS;
 use crate::bench::view::{GasTruth, Observation, Truth};
 use crate::lesson::Grade;
-use crate::session::{Session, hides, kept_back, visible};
+use crate::session::{Session, hides, kept_back, visible_from};
 use serde::Serialize;
 
 /// Who looks.
@@ -66,7 +66,12 @@ impl<'a> Sight<'a> {
     }
     /// The logbook.
     pub fn logbook(self) -> Vec<Entry> {
-        visible(self.session.bench.log(), self.session.own_lines, self.truth, &self.session.scenario)
+        self.logbook_from(0)
+    }
+    /// The logbook from a line on, counted from 0.
+    pub fn logbook_from(self, line: usize) -> Vec<Entry> {
+        let s = self.session;
+        visible_from(s.bench.log(), s.own_lines, self.truth, &s.scenario, line)
     }
     /// Values of the recorded signals from a row on, counted from 0, row by row as wide as [`COLUMNS`]; truth that may
     /// not be seen is no number.

@@ -1,7 +1,7 @@
 //! Who is let in, and what a hostile client may do: the class goes on.
 #![expect(clippy::disallowed_methods, reason = "waits for a program that goes by the clock")]
 
-use crate::support::{Served, WORD};
+use crate::support::{HEALTHY, Served, WORD};
 use serde_json::json;
 use std::io::Write;
 use std::net::TcpStream;
@@ -10,7 +10,7 @@ use tokio_tungstenite::tungstenite::Message;
 
 #[test]
 fn holds_pages_carry_the_headers_and_strangers_get_none() {
-    let served = Served::new("headers", "A0");
+    let served = Served::new("headers", HEALTHY);
     for path in ["/", "/words.json", "/assets/seat.js", "/seat", "/wall", "/debrief", "/nowhere"] {
         let (_, head, _) = served.http("GET", path, &[], "");
         for line in [
@@ -34,7 +34,7 @@ fn holds_pages_carry_the_headers_and_strangers_get_none() {
 
 #[test]
 fn holds_a_seat_is_its_cookies_and_names_stay_text() {
-    let served = Served::new("join", "A0");
+    let served = Served::new("join", HEALTHY);
     assert_eq!(served.joins(json!({ "class": "wrong", "seat": "fox" })).0, 403);
     for bad in ["<img src=x onerror=alert(1)>", "\u{1b}[31mred", "", "a/b"] {
         assert_eq!(served.joins(json!({ "class": WORD, "seat": bad })).0, 400, "{bad:?}");
@@ -61,7 +61,7 @@ fn holds_a_seat_is_its_cookies_and_names_stay_text() {
 
 #[test]
 fn holds_wrong_words_in_a_row_must_wait() {
-    let served = Served::new("wrong", "A0");
+    let served = Served::new("wrong", HEALTHY);
     let last = (0..12).map(|k| served.joins(json!({ "class": format!("w{k}"), "seat": "fox" })).0).last();
     assert_eq!(last, Some(429));
     assert_eq!(served.joins(json!({ "class": WORD, "seat": "fox" })).0, 429, "the right one too");
@@ -69,7 +69,7 @@ fn holds_wrong_words_in_a_row_must_wait() {
 
 #[test]
 fn holds_hostile_pages_harm_nobody_else() {
-    let served = Served::new("hostile", "A0");
+    let served = Served::new("hostile", HEALTHY);
     let (mut good, _) = served.seat("good");
     good.order(json!({ "kind": "pace", "pace": 1.0 }));
     let bad = served.join("bad");
@@ -104,4 +104,51 @@ fn holds_hostile_pages_harm_nobody_else() {
     good.act(json!({ "brake": true }));
     assert!(began.elapsed() < Duration::from_secs(2), "{:?}", began.elapsed());
     drop((idle, flood));
+}
+
+#[test]
+fn holds_a_class_stands_behind_a_path_of_a_proxys() {
+    let dir = crate::bay::program::folder("base");
+    let served = Served::again(&dir, &["--word", WORD, "--lesson", HEALTHY, "--base-path", "/monday/"]);
+    assert_eq!(served.http("GET", "/", &[], "").0, 404);
+    assert_eq!(served.http("GET", "/monday", &[], "").0, 308);
+    assert_eq!(served.http("GET", "/monday/", &[], "").0, 200);
+    let with = json!({ "class": WORD, "seat": "fox" }).to_string();
+    // as a proxy passes a page's request on: its own host, and whom it comes from
+    let passed = [("Origin", format!("http://{}", served.host)), ("X-Forwarded-For", "10.0.0.7".into())];
+    let passed: Vec<(&str, &str)> = passed.iter().map(|(k, v)| (*k, v.as_str())).collect();
+    let (status, head, body) = served.http("POST", "/monday/join", &passed, &with);
+    assert_eq!(status, 200, "{body}");
+    let line = head.lines().find_map(|l| l.strip_prefix("set-cookie: ")).expect("a cookie");
+    assert!(line.contains("path=/monday/"), "{line}");
+    let cookie = line.split(';').next().expect("a value").to_owned();
+    let mut page = served.page("/monday/seat/ws", &cookie);
+    page.until_handed_over();
+    // whoever is wrong too often waits; another behind the same proxy does not
+    let tries = |from: &str, word: &str| {
+        let body = json!({ "class": word, "seat": "hare" }).to_string();
+        served.http("POST", "/monday/join", &[("X-Forwarded-For", from)], &body).0
+    };
+    let last = (0..12).map(|_| tries("10.0.0.8", "wrong")).last();
+    assert_eq!((last, tries("10.0.0.9", "wrong")), (Some(429), 403));
+}
+
+#[test]
+fn holds_a_new_link_shuts_the_old_one_out() {
+    let mut served = Served::new("link", HEALTHY);
+    let old = served.instructor();
+    let key = served.key.clone().expect("a key");
+    served.kill();
+    let dir = served.dir.clone();
+    let served = Served::again(&dir, &["--new-link"]);
+    assert_ne!(served.key.as_ref(), Some(&key));
+    assert_eq!(served.http("GET", &format!("/wall?key={key}"), &[], "").0, 403);
+    assert_eq!(served.http("GET", "/wall", &[("Cookie", &old)], "").0, 403, "its cookie too");
+    served.instructor();
+    // a second program in the same folder would run the same seats
+    let second = crate::bay::program::go(&dir, &["class", "class", "--listen", "127.0.0.1:0"]);
+    crate::bay::program::ends(&second, 4);
+    // without --lan nobody else is let in
+    let open = crate::bay::program::go(&dir, &["class", "other", "--listen", "0.0.0.0:0"]);
+    crate::bay::program::ends(&open, 2);
 }

@@ -5,3 +5,4 @@ mod bay;
 mod door;
 mod seats;
 mod support;
+mod walls;

@@ -2,14 +2,12 @@
 #![expect(clippy::disallowed_methods, reason = "reads what the class wrote")]
 
 use crate::bay::program::{ends, go};
-use crate::support::Served;
+use crate::support::{LESSON, Served};
 use idlewright::app::view::{Known, view};
 use idlewright::app::{NoFiles, Options, Viewer, load, whose::Whose};
 use idlewright::bench::trace::COLUMNS;
 use idlewright::session::desk::Desk;
 use serde_json::{Value, json};
-
-const LESSON: &str = "A1";
 
 /// Numbers that tell something: so many digits that none stands elsewhere by chance.
 fn numbers(v: &Value, out: &mut Vec<String>) {
@@ -82,8 +80,6 @@ fn holds_no_frame_under_a_closed_lid_has_truth() {
     let frames = page.frames.join("\n");
     assert!(frames.contains("\"kind\":\"engine\"") && frames.contains("\"second\":["));
     // the very same car beside it, looked at by somebody who may see truth
-    let text = std::fs::read_to_string(served.class().join("class.db"));
-    drop(text);
     let seed = class_seed(&served);
     let whose = Whose { class_seed: Some(seed), trainee: Some("teal"), ticket: None };
     let a1 = load::scenario(&NoFiles, LESSON, &whose).expect("ships");
@@ -134,8 +130,6 @@ fn holds_what_was_acknowledged_outlives_a_kill() {
     page.order(json!({ "kind": "mark", "name": "here" }));
     page.act(json!({ "ask": { "start": "learn_idle" } }));
     page.order(json!({ "kind": "pace", "pace": 1.0 }));
-    let (acts, marks) = (page.view["view"]["lines"].clone(), page.view["view"]["marks"].clone());
-    drop((acts, marks));
     // time runs on for a while: what the journal is told each second
     let before = page.until("three seconds", |v| {
         v["view"]["time_s"].as_f64().zip(v["view"]["hand_over_s"].as_f64()).is_some_and(|(t, h)| t - h > 23.0)
@@ -174,11 +168,15 @@ fn holds_a_cut_page_comes_back_to_where_it_was() {
     page.order(json!({ "kind": "on", "seconds": 5.0 }));
     page.until_time(5.0);
     let view = page.view["view"].clone();
-    let rows = view["rows_from"].as_u64().expect("a number") + view["rows"].as_array().expect("rows").len() as u64;
-    let lines = view["lines_from"].as_u64().expect("a number") + view["lines"].as_array().expect("lines").len() as u64;
+    let rows =
+        view["rows_from"].as_u64().expect("a number") + view["rows"].as_array().expect("rows").len() as u64;
+    let lines = view["lines_from"].as_u64().expect("a number")
+        + view["lines"].as_array().expect("lines").len() as u64;
     drop(page);
     let mut page = served.page("/seat/ws", &cookie);
-    page.send(&json!({ "kind": "resume", "attempt": 1, "epoch": view["epoch"], "rows": rows, "lines": lines }));
+    page.send(
+        &json!({ "kind": "resume", "attempt": 1, "epoch": view["epoch"], "rows": rows, "lines": lines }),
+    );
     page.until_handed_over();
     let one = page.until("a view", |v| v["kind"] == "view");
     assert_eq!(one["view"]["first"]["hands"]["brake"], true);

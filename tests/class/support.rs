@@ -1,5 +1,8 @@
 //! A class that is served by the program itself, and a page that talks to it over real sockets.
-#![expect(clippy::disallowed_methods, reason = "waits for a program that goes by the clock, and reads what it wrote")]
+#![expect(
+    clippy::disallowed_methods,
+    reason = "waits for a program that goes by the clock, and reads what it wrote"
+)]
 
 use crate::bay::program::{command, folder};
 use serde_json::{Value, json};
@@ -12,6 +15,10 @@ use tokio_tungstenite::tungstenite::client::IntoClientRequest;
 use tokio_tungstenite::tungstenite::http::HeaderValue;
 use tokio_tungstenite::tungstenite::{Error, Message, WebSocket, client};
 
+/// A healthy car.
+pub const HEALTHY: &str = "healthy-idle";
+/// A lesson with causes to choose from.
+pub const LESSON: &str = "idles-high";
 /// The word of every class here.
 pub const WORD: &str = "quiet-teal";
 /// Longest that anything is waited for.
@@ -46,8 +53,11 @@ impl Served {
     pub fn again(dir: &Path, more: &[&str]) -> Self {
         let mut args = vec!["class", "class", "--listen", "127.0.0.1:0"];
         args.extend(more);
-        let mut child =
-            command(dir, &args).stdout(Stdio::piped()).stderr(Stdio::inherit()).spawn().expect("the program runs");
+        let mut child = command(dir, &args)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::inherit())
+            .spawn()
+            .expect("the program runs");
         let (mut host, mut key) = (None, None);
         for line in BufReader::new(child.stdout.take().expect("piped")).lines() {
             let line = line.expect("text");
@@ -76,7 +86,13 @@ impl Served {
     }
 
     /// A request: status, head and body.
-    pub fn http(&self, method: &str, path: &str, headers: &[(&str, &str)], body: &str) -> (u16, String, String) {
+    pub fn http(
+        &self,
+        method: &str,
+        path: &str,
+        headers: &[(&str, &str)],
+        body: &str,
+    ) -> (u16, String, String) {
         let mut stream = TcpStream::connect(&self.host).expect("it listens");
         stream.set_read_timeout(Some(PATIENCE)).expect("a timeout");
         let mut text = format!("{method} {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n", self.host);
@@ -130,7 +146,9 @@ impl Served {
         loop {
             match shaken {
                 Ok((socket, _)) => return Ok(Page { socket, frames: Vec::new(), n: 0, view: Value::Null }),
-                Err(tokio_tungstenite::tungstenite::HandshakeError::Interrupted(mid)) => shaken = mid.handshake(),
+                Err(tokio_tungstenite::tungstenite::HandshakeError::Interrupted(mid)) => {
+                    shaken = mid.handshake()
+                }
                 Err(tokio_tungstenite::tungstenite::HandshakeError::Failure(Error::Http(r))) => {
                     return Err(r.status().as_u16());
                 }
@@ -195,7 +213,9 @@ impl Page {
             }
             Ok(Message::Close(_)) => Err(()),
             Ok(_) => Ok(None),
-            Err(Error::Io(e)) if matches!(e.kind(), std::io::ErrorKind::WouldBlock | std::io::ErrorKind::TimedOut) => {
+            Err(Error::Io(e))
+                if matches!(e.kind(), std::io::ErrorKind::WouldBlock | std::io::ErrorKind::TimedOut) =>
+            {
                 Ok(None)
             }
             Err(_) => Err(()),

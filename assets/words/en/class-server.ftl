@@ -68,3 +68,24 @@ class-cannot-listen = cannot listen on { $address }: { $why }
 class-needs-lan = { $address } can be reached from the network: say --lan if it is to be
 class-base-path = a base path has letters, digits, hyphens, underscores and slashes
 class-no-address = `{ $given }` is no address with a port, as 127.0.0.1:8080
+
+## The wall
+
+class-done = Done.
+class-no-attempt = There is no such attempt that was handed in.
+class-needs-reason = Other marks need a reason.
+class-exam-lesson = An exam needs a lesson.
+class-exam-open-lid = This lesson's lid is open from the start: it is none for an exam.
+class-exam-over = The exam is over: your car was handed over as it stood.
+class-code = Code for this seat, good once: { $code }
+class-plug-off = { $plug } unplugged
+class-given = Marks by the instructor: { $points } of { $of }. { $reason }
+class-no-debriefs = Nothing was handed in yet.
+class-stage-looks = looks
+class-stage-measures = measures
+class-stage-names = has named a cause
+class-stage-repairs = repairs
+class-stage-learns = has it learned again
+
+class-rehearsal-head = { " " }seats   acts  ack p95 view p50 view p95  MB/seat   CPU %   pace  lost
+class-rehearsal-line = { $seats } { $acts } { $ack } { $half } { $most } { $mb } { $cpu } { $pace } { $lost }

@@ -14,6 +14,12 @@ app-cannot-read = { $sort ->
     [trainees] cannot read a list of trainees `{ $file }`: { $why }
    *[text] cannot read `{ $file }`: { $why }
   }
+app-share = { $given } is no share of the files: it is K/N, as 3/16
+app-no-share = this is not what verify prints for a share: --shard K/N --json does
+app-share-version = another version of the program judged this share
+app-share-differs = this share is of other files, or of another number of shares
+app-share-twice = a file stands in two shares: the same share was given twice
+app-share-missing = a share is missing: { $rows } of { $files } files were judged
 app-too-large = { $sort ->
     [ticket] a ticket is at most 1 MiB long
     [key] a key is at most 1 MiB long
@@ -260,6 +266,8 @@ help-class-key = The certificate's key, in PEM
 help-class-base-path = What stands before every path, behind a proxy, as /a
 help-class-seats = Most seats
 help-class-new-link = Make another link for the instructor; the one before stops working
+help-class-rehearse = Play so many seats in a class of their own in this folder, and tell how long acts take; several numbers with commas
+help-class-seconds = For how long
 help-class-delete = Delete the class with all that is kept of anybody
 help-verify = Run again the logbooks that were handed in, many at a time, and tell the verdict on each
 help-verify-files = Logbooks; of a folder all *.jsonl in and below it
@@ -267,6 +275,8 @@ help-verify-scenario = A scenario that does not ship; may be given more than onc
 help-verify-key = The instructor's key, to check seals with
 help-verify-out = Folder for the debrief of each logbook that comes out
 help-verify-lid = Lift the lid in those debriefs; where a scenario locks it, with --key and a good seal only; open or closed
+help-verify-shard = Judge the K-th of N shares only, for one of several machines; with --json, for --merge
+help-verify-merge = Put together what --shard K/N --json printed for every share; the files are those
 help-verify-csv = Write one row for each logbook into this file
 help-seal = Seal a ticket for each trainee of a class, or make a key to seal with
 help-seal-class-seed = The class's seed
