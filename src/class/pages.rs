@@ -22,16 +22,23 @@ const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; i
 pub(super) const PAPER: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; \
     form-action 'none'; frame-ancestors 'none'; sandbox";
 
-/// Every file that pages are made of.
-pub const PAGES: &[(&str, &[u8])] = &[
-    ("join.html", include_bytes!("../../assets/class/join.html")),
-    ("join.js", include_bytes!("../../assets/class/join.js")),
-    ("seat.html", include_bytes!("../../assets/class/seat.html")),
-    ("seat.js", include_bytes!("../../assets/class/seat.js")),
-    ("wall.html", include_bytes!("../../assets/class/wall.html")),
-    ("wall.js", include_bytes!("../../assets/class/wall.js")),
-    ("class.css", include_bytes!("../../assets/class/class.css")),
-];
+macro_rules! pages {
+    ($($name:literal)+; $($font:literal)+) => {
+        &[
+            $(($name, include_bytes!(concat!("../../assets/class/", $name))),)+
+            $(($font, include_bytes!(concat!("../../assets/fonts/", $font))),)+
+        ]
+    };
+}
+
+/// Every file that pages are made of, and the letters.
+pub const PAGES: &[(&str, &[u8])] = pages! {
+    "charts.js" "dom.js" "engine.js" "hands.js" "job.js" "join.css" "join.html" "join.js" "keys.js"
+    "link.js" "look.js" "mind.js" "offers.js" "seat.css" "seat.html" "seat.js" "section.js" "time.js"
+    "tokens.css" "wall-look.js" "wall-orders.js" "wall.css" "wall.html" "wall.js" "words.js";
+    "AtkinsonHyperlegibleMono-Bold.ttf" "AtkinsonHyperlegibleMono-Regular.ttf"
+    "AtkinsonHyperlegibleNext-Bold.ttf" "AtkinsonHyperlegibleNext-Regular.ttf"
+};
 
 /// Puts on every answer what a browser must keep to.
 pub(super) async fn with_headers(mut response: Response) -> Response {
