@@ -28,13 +28,17 @@ pub mod wall;
 use self::join::Door;
 use self::keep::{AttemptRow, Keep, no_random};
 use self::seat::{Allowed, Attempt, Seat};
+use crate::app::load;
+use crate::app::whose::Whose;
 use crate::app::{Error, listing};
+use crate::bench::car::Car;
 use crate::words::say;
 use serde::{Deserialize, Serialize};
+use serde_json::json;
 use std::collections::BTreeMap;
 use std::net::IpAddr;
 use std::path::PathBuf;
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError, RwLock};
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 /// A seat that nobody has been at for so long stands still.
@@ -171,7 +175,7 @@ impl Class {
             None => Settings { variants: true, ..Settings::default() },
         };
         if let Some(lesson) = &config.lesson {
-            crate::app::load::scenario(&keep, lesson, &crate::app::whose::Whose::default())?;
+            load::scenario(&keep, lesson, &Whose::default())?;
             settings.lesson = Some(lesson.clone());
         }
         let class = Arc::new(Self {
@@ -212,7 +216,7 @@ impl Class {
     pub fn change(&self, change: impl FnOnce(&mut Settings)) -> Result<(), Error> {
         let mut settings = lock(&self.settings);
         change(&mut settings);
-        self.keep.set("settings", &serde_json::json!(*settings).to_string())
+        self.keep.set("settings", &json!(*settings).to_string())
     }
 
     /// Every seat.
@@ -408,9 +412,28 @@ impl Class {
         }
     }
 
-    /// Lessons that can be given: what ships, and what lies in the class's folder.
-    pub fn lessons(&self) -> Vec<(String, String)> {
-        let own = self.keep.own_lessons().into_iter().map(|n| (n.clone(), n));
-        listing::scenarios().into_iter().map(|s| (s.name.to_owned(), s.title)).chain(own).collect()
+    /// Lessons that can be given: what ships, and what lies in the class's folder; with the questions that they put.
+    pub fn lessons(&self) -> serde_json::Value {
+        static SHIPPED: OnceLock<Vec<serde_json::Value>> = OnceLock::new();
+        let shipped = SHIPPED.get_or_init(|| {
+            let all = listing::scenarios().into_iter();
+            all.filter_map(|s| self.lesson(s.name)).collect()
+        });
+        let own = self.keep.own_lessons().into_iter().filter_map(|name| self.lesson(&name));
+        shipped.iter().cloned().chain(own).collect()
+    }
+
+    fn lesson(&self, name: &str) -> Option<serde_json::Value> {
+        let loaded = load::scenario(&self.keep, name, &Whose::default()).ok()?;
+        let about = &loaded.scenario.about;
+        let plan = loaded.scenario.plan.as_ref();
+        let causes = plan.is_some_and(|p| !p.causes.is_empty());
+        let cause = causes.then(|| ("cause".to_owned(), say("ask-cause")));
+        let asks: Vec<(String, String)> = cause
+            .into_iter()
+            .chain(plan.iter().flat_map(|p| &p.asks).map(|a| (a.id.clone(), a.question.clone())))
+            .collect();
+        let car = Car::parse(&loaded.scenario.setup.car_toml).map(|c| c.title).ok();
+        Some(json!({ "id": name, "title": about.title, "level": about.level, "car": car, "asks": asks }))
     }
 }

@@ -31,14 +31,14 @@ const MOST_REASON: usize = 400;
 pub enum Asked {
     /// Something to be said.
     Say(Value),
-    /// A seat to look at with truth.
-    Look(Option<u32>),
+    /// A seat to look at with truth, and whether its engine is drawn.
+    Look(Option<u32>, bool),
     /// A seat for the projector.
     Project(Option<u32>),
     /// Seats side by side, and on which traces.
     Compare(Vec<u32>, Vec<String>),
-    /// A question's answers, shown when all have answered or after so many seconds.
-    Bars(String, f64),
+    /// A question's answers, shown when all have answered, after so many seconds, or at once; none for no question.
+    Bars(Option<String>, f64, bool),
 }
 
 /// For whom.
@@ -89,6 +89,8 @@ enum Orders {
     },
     Look {
         seat: Option<u32>,
+        #[serde(default)]
+        engine: bool,
     },
     Project {
         seat: Option<u32>,
@@ -98,9 +100,11 @@ enum Orders {
         columns: Vec<String>,
     },
     Bars {
-        ask: String,
+        ask: Option<String>,
         #[serde(default)]
-        seconds: f64,
+        seconds: Option<f64>,
+        #[serde(default)]
+        show: bool,
     },
     Assign {
         to: To,
@@ -190,10 +194,12 @@ async fn obey(class: &Arc<Class>, order: Orders, to: &UnboundedSender<Asked>) ->
                 text.chars().filter(|c| !c.is_control() || *c == '\n').take(MOST_NOTE).collect();
             each(class, &to, |s| s.tell(&json!({ "kind": "note", "text": text })))
         }
-        Orders::Look { seat } => ask(to, Asked::Look(seat)),
+        Orders::Look { seat, engine } => ask(to, Asked::Look(seat, engine)),
         Orders::Project { seat } => ask(to, Asked::Project(seat)),
         Orders::Compare { seats, columns } => ask(to, Asked::Compare(seats, columns)),
-        Orders::Bars { ask: question, seconds } => ask(to, Asked::Bars(question, seconds)),
+        Orders::Bars { ask: question, seconds, show } => {
+            ask(to, Asked::Bars(question, seconds.unwrap_or(3600.0), show))
+        }
         Orders::Assign { to, lesson, variants } => {
             class.change(|s| {
                 if matches!(to, To::All(_)) {

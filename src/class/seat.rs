@@ -10,7 +10,7 @@
 use super::copies::Lately;
 use super::keep::{AttemptRow, Journal, Keep, Kept};
 use super::offers::{Offers, refused};
-use super::texts::{Asked, Sent, texts};
+use super::texts::{Asked, Sent, Told, signals, texts};
 use crate::app::load::{self, Loaded};
 use crate::app::results::Results;
 use crate::app::view::{Known, View, view};
@@ -283,6 +283,7 @@ impl Attempt {
             "complaint": about.complaint,
             "cautions": about.cautions,
             "always": report::standing_cautions(),
+            "causes": self.loaded.scenario.plan.iter().flat_map(|p| &p.causes).map(|c| (&c.id, &c.says)).collect::<Vec<_>>(),
             "teaches": if self.row.exam { "" } else { about.teaches.as_str() },
             "car": {
                 "title": self.car.title,
@@ -310,7 +311,7 @@ impl Attempt {
             lesson["cautions_kept"] = json!(kept);
             lesson["hands"] = offers.hands();
             lesson["groups"] = offers.groups();
-            lesson["signals"] = super::texts::signals();
+            lesson["signals"] = signals(false);
         }
         lesson
     }
@@ -408,7 +409,13 @@ fn message(stands: &Stands<'_>, viewer: Viewer, head: Value, memory: &mut Memory
     }
     memory.known.rows = seen.rows_from + seen.rows.len();
     memory.known.lines = seen.lines_from + seen.lines.len();
-    let texts = texts(&seen, asked, &mut memory.sent);
+    let hides = session.scenario().plan.as_ref().is_some_and(|p| p.hides.gates);
+    let told = Told {
+        asked: &asked,
+        gates_hidden: hides && !session.seen_by(viewer).sees_truth(),
+        waits: stands.waits,
+    };
+    let texts = texts(&seen, told, &mut memory.sent);
     #[derive(Serialize)]
     struct Message<'a> {
         #[serde(flatten)]
@@ -432,24 +439,26 @@ fn now_of(stands: &Stands<'_>) -> Value {
         },
         "reached": stands.reached.map(|x| (10.0 * x).round() / 10.0),
         "runs_to_s": stands.runs_to_s,
+        "runs_from_s": stands.runs_from_s,
         "driving": driving(stands.desk.session()) || twin,
         "held": stands.held,
     })
 }
 
-/// The engine's parts as they stand.
-pub fn engine(attempt: &Attempt) -> oneshot::Receiver<String> {
+/// The engine's parts as they stand, with the gas in its cylinders for who may see it; `head` goes into the message.
+pub fn engine(attempt: &Attempt, viewer: Viewer, mut head: Value) -> oneshot::Receiver<String> {
     let (give, get) = oneshot::channel();
     attempt.live.hear(move |stands| {
-        let bench = stands.desk.session().bench();
-        let view = bench.engine_view();
-        let message = json!({
-            "kind": "engine",
-            "time_s": bench.time_s(),
-            "turns": bench.turns(),
-            "first": view,
-        });
-        let _ = give.send(message.to_string());
+        let session = stands.desk.session();
+        let bench = session.bench();
+        head["kind"] = json!("engine");
+        head["time_s"] = json!(bench.time_s());
+        head["turns"] = json!(bench.turns());
+        head["first"] = json!(bench.engine_view());
+        if let Some(gas) = session.seen_by(viewer).gas() {
+            head["gas"] = json!(gas);
+        }
+        let _ = give.send(head.to_string());
     });
     get
 }

@@ -454,7 +454,7 @@ impl Pages {
             return Ok(());
         }
         let Some(attempt) = &self.attempt else { return Ok(()) };
-        match engine(attempt).await {
+        match engine(attempt, Viewer::Trainee, json!({})).await {
             Ok(text) => self.send(text).await,
             Err(_) => Ok(()),
         }

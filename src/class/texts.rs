@@ -9,7 +9,7 @@ use crate::bench::record::{Entry, Kind};
 use crate::bench::view::{LearnedView, Observation};
 use crate::catalogue::signals::RECORDED;
 use crate::link::LIVE;
-use crate::link::{DiagRequest, DiagResponse, Failed, GateStatus};
+use crate::link::{DiagRequest, DiagResponse, Failed, FreezeFrame, GateStatus};
 use crate::report;
 use crate::words::numbers::{Units, clock, number};
 use crate::words::{facts, name, readings, say};
@@ -17,7 +17,7 @@ use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
 
 /// What the service tester has been told to read: until then a page is not given it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Asked {
     /// Trouble codes.
     pub codes: bool,
@@ -25,6 +25,8 @@ pub struct Asked {
     pub learned: bool,
     /// Readiness.
     pub readiness: bool,
+    /// Freeze frames by their codes; none where the module has none stored.
+    frames: BTreeMap<String, Option<FreezeFrame>>,
 }
 
 impl Asked {
@@ -35,14 +37,9 @@ impl Asked {
         for e in lines {
             match &e.kind {
                 Kind::Act { id, action: Action::Ask(request) } => last = Some((id, request)),
-                Kind::Answer { id, answer }
-                    if !matches!(answer, DiagResponse::Silent | DiagResponse::Refused(_)) =>
-                {
-                    match last {
-                        Some((one, DiagRequest::ReadCodes)) if one == id => asked.codes = true,
-                        Some((one, DiagRequest::ReadLearned)) if one == id => asked.learned = true,
-                        Some((one, DiagRequest::ReadReadiness)) if one == id => asked.readiness = true,
-                        _ => {}
+                Kind::Answer { id, answer } => {
+                    if let Some((_, request)) = last.filter(|(one, _)| one == id) {
+                        asked.answered(request, answer);
                     }
                 }
                 _ => {}
@@ -50,8 +47,20 @@ impl Asked {
         }
         asked
     }
+    fn answered(&mut self, request: &DiagRequest, answer: &DiagResponse) {
+        match (request, answer) {
+            (_, DiagResponse::Silent | DiagResponse::Refused(_)) => {}
+            (DiagRequest::ReadCodes, _) => self.codes = true,
+            (DiagRequest::ReadLearned, _) => self.learned = true,
+            (DiagRequest::ReadReadiness, _) => self.readiness = true,
+            (DiagRequest::ReadFreezeFrame(code), DiagResponse::FreezeFrame(frame)) => {
+                self.frames.insert(code.clone(), *frame);
+            }
+            _ => {}
+        }
+    }
     /// Takes what was not read out of what is seen.
-    pub fn keep_back(self, seen: &mut Observation) {
+    pub fn keep_back(&self, seen: &mut Observation) {
         if !self.codes {
             seen.codes.clear();
         }
@@ -64,11 +73,22 @@ impl Asked {
     }
 }
 
-/// Recorded signals that a trainee may see, by name.
-pub fn signals() -> Value {
-    let all = RECORDED.iter().filter(|s| !s.truth);
+/// What a view's texts are made of besides the view.
+#[derive(Debug, Clone, Copy)]
+pub struct Told<'a> {
+    /// What was read.
+    pub asked: &'a Asked,
+    /// The scenario keeps gates back.
+    pub gates_hidden: bool,
+    /// The act that waits until questions are answered.
+    pub waits: Option<&'a Action>,
+}
+
+/// Recorded signals by name; truth where it may be seen.
+pub fn signals(truth: bool) -> Value {
+    let all = RECORDED.iter().filter(|s| truth || !s.truth);
     json!(
-        all.map(|s| json!({ "id": s.name, "name": name("signal", s.name), "unit": s.unit, "believed": s.believed }))
+        all.map(|s| json!({ "id": s.name, "name": name("signal", s.name), "unit": s.unit, "believed": s.believed, "truth": s.truth }))
             .collect::<Vec<_>>()
     )
 }
@@ -77,17 +97,22 @@ pub fn signals() -> Value {
 pub type Sent = BTreeMap<&'static str, String>;
 
 /// The texts of a view, without the parts that stand in `sent` as they are.
-pub fn texts(view: &View, asked: Asked, sent: &mut Sent) -> Value {
+pub fn texts(view: &View, told: Told<'_>, sent: &mut Sent) -> Value {
     let seen = &view.first.seen;
-    let parts: [(&'static str, Value); 8] = [
+    let asked = told.asked;
+    let waits = told.waits.map(|act| report::action_words(act, view.lid_open));
+    let learned = |v: &LearnedView| learned(v, told.gates_hidden);
+    let parts: [(&'static str, Value); 10] = [
         ("job", job(view)),
         ("values", json!(LIVE.iter().map(|l| value(l.id, (l.get)(&seen.live))).collect::<Vec<_>>())),
         ("watched", watched(seen)),
-        ("learned", json!(seen.learned.iter().map(learned).collect::<Vec<_>>())),
-        ("codes", codes(seen)),
+        ("learned", json!(seen.learned.iter().map(&learned).collect::<Vec<_>>())),
+        ("codes", codes(seen, asked)),
         ("readiness", readiness(seen)),
         ("readings", shown(view)),
         ("routine", json!(routine(seen))),
+        ("stop_start", json!(stop_start(seen))),
+        ("waits", json!(waits)),
     ];
     let mut all = Map::new();
     for (key, part) in parts {
@@ -152,7 +177,7 @@ fn watched(seen: &Observation) -> Value {
     json!(seen.watched.iter().map(one).collect::<Vec<_>>())
 }
 
-fn learned(v: &LearnedView) -> Value {
+fn learned(v: &LearnedView, gates_hidden: bool) -> Value {
     let text = |x: f64| {
         if v.default == 0.0 {
             Units::Metric.signed_value(x, &v.unit)
@@ -169,13 +194,51 @@ fn learned(v: &LearnedView) -> Value {
         "low": text(v.low),
         "high": text(v.high),
         "by": report::written(v),
-        "gates": v.gates.iter().map(gate).collect::<Vec<_>>(),
+        "gates": if gates_hidden { json!("hidden") } else { json!(v.gates.iter().map(gate).collect::<Vec<_>>()) },
     })
 }
 
-fn codes(seen: &Observation) -> Value {
-    let one = |c: &crate::link::CodeStatus| json!({ "code": c.code, "name": name("code", &c.code), "status": report::code_states(c) });
+fn codes(seen: &Observation, asked: &Asked) -> Value {
+    let one = |c: &crate::link::CodeStatus| {
+        let mut code =
+            json!({ "code": c.code, "name": name("code", &c.code), "status": report::code_states(c) });
+        if let Some(frame) = asked.frames.get(&c.code) {
+            code["frame"] = json!(frame.as_ref().map(frozen).unwrap_or_default());
+        }
+        code
+    };
     json!(seen.codes.iter().map(one).collect::<Vec<_>>())
+}
+
+/// A freeze frame's values: what each is called, and what it was.
+fn frozen(f: &FreezeFrame) -> Vec<(String, String)> {
+    let rows = [
+        ("engine_speed_rpm", f.engine_speed_rpm, "rpm"),
+        ("load_pct", f.load_pct, "%"),
+        ("coolant_c", f.coolant_c, "°C"),
+        ("map_kpa", f.map_kpa, "kPa"),
+        ("air_g_s", f.air_g_s, "g/s"),
+        ("short_trim_1_pct", f.short_pct, "%"),
+        ("long_trim_1_pct", f.long_pct, "%"),
+        ("road_km_h", f.road_km_h, "km/h"),
+    ];
+    let row = |(signal, x, unit): (&str, f64, &str)| {
+        // the module works it out for the frame alone
+        let what = if signal == "load_pct" { say("mind-load") } else { name("signal", signal) };
+        (what, Units::Metric.value(x, unit))
+    };
+    rows.map(row).into()
+}
+
+/// Whether the engine might stop at lights; none where the car has no such thing.
+fn stop_start(seen: &Observation) -> Option<Value> {
+    let (open, text) = match (seen.live.stop_start.as_str(), &seen.live.stop_start_because) {
+        ("allowed", _) => (true, say("mind-stop-allowed")),
+        ("refused", None) => (false, say("mind-stop-refused")),
+        ("refused", Some(why)) => (false, say!("mind-stop-refused-why", why = facts::no_stop(why))),
+        _ => return None,
+    };
+    Some(json!({ "open": open, "text": text }))
 }
 
 fn readiness(seen: &Observation) -> Value {

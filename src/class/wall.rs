@@ -8,7 +8,7 @@
 use super::join::{self, Rate};
 use super::orders::{self, Asked};
 use super::pages::{Shared, answer, paper, refuse};
-use super::seat::{Attempt, Memory, Seat, State as SeatState, look, own_log};
+use super::seat::{Attempt, Memory, Seat, State as SeatState, engine, look, own_log};
 use super::{Class, copies, marks, now};
 use crate::app::Viewer;
 use crate::app::view::{Known, view};
@@ -40,8 +40,10 @@ use tokio::time::{MissedTickBehavior, interval, timeout};
 
 /// Largest message of the wall \[bytes\].
 const LARGEST: usize = 64 << 10;
-/// Shortest time between two looks at a seat.
-const BEAT: Duration = Duration::from_millis(500);
+/// Shortest time between two drawings of an engine.
+const BEAT: Duration = Duration::from_millis(100);
+/// Beats from one look at a seat to the next, from tiles to tiles, and from a look for copies to the next.
+const EACH: [u64; 3] = [5, 10, 100];
 /// Longest that a seat is waited for.
 const PATIENCE: Duration = Duration::from_secs(2);
 /// Seats at which something was done since are looked at for copies.
@@ -301,6 +303,8 @@ struct Looks {
     /// The seat that is looked at with truth, and the one that stands on the projector.
     seat: Option<(u32, Memory)>,
     projected: Option<(u32, Memory)>,
+    /// The engine of the seat that is looked at is drawn.
+    engine: bool,
     compared: Option<Compare>,
     bars: Option<Bars>,
     /// Tiles as they were sent.
@@ -374,16 +378,14 @@ impl Hung {
         inbox: &mut tokio::sync::mpsc::UnboundedReceiver<Asked>,
         _open: UnboundedSender<Asked>,
     ) -> Result<(), Gone> {
-        let lessons: Vec<Value> =
-            self.class.lessons().into_iter().map(|(id, title)| json!({ "id": id, "title": title })).collect();
         let settings = self.class.settings();
         let hello = json!({
             "kind": "hello", "protocol": 1,
             "class": { "word": self.class.word, "base": self.class.base },
-            "lessons": lessons,
+            "lessons": self.class.lessons(),
             "settings": settings,
             "faults": orders::faults(),
-            "signals": super::texts::signals(),
+            "signals": super::texts::signals(true),
         });
         self.send(&hello).await?;
         let mut beat = interval(BEAT);
@@ -393,27 +395,39 @@ impl Hung {
                 asked = inbox.recv() => match asked {
                     None => return Ok(()),
                     Some(Asked::Say(message)) => self.send(&message).await?,
-                    Some(Asked::Look(seat)) => self.looks.seat = seat.map(|s| (s, Memory::default())),
-                    Some(Asked::Project(seat)) => self.looks.projected = seat.map(|s| (s, Memory::default())),
+                    Some(Asked::Look(seat, engine)) => {
+                        self.looks.engine = engine;
+                        self.looks.seat = seat.map(|s| (s, Memory::default()));
+                        self.seat_hello(seat, true).await?;
+                    }
+                    Some(Asked::Project(seat)) => {
+                        self.looks.projected = seat.map(|s| (s, Memory::default()));
+                        self.seat_hello(seat, false).await?;
+                    }
                     Some(Asked::Compare(seats, columns)) => {
                         let known = vec![Known::default(); seats.len()];
                         self.looks.compared = (!seats.is_empty()).then_some(Compare { seats, columns, known });
                     }
-                    Some(Asked::Bars(ask, seconds)) => {
-                        let until = now() + Duration::from_secs_f64(seconds.clamp(0.0, 3600.0));
-                        self.looks.bars = Some(Bars { ask, until, sent: String::new() });
+                    Some(Asked::Bars(ask, seconds, show)) => {
+                        let seconds = if show { 0.0 } else { seconds.clamp(0.0, 3600.0) };
+                        let until = now() + Duration::from_secs_f64(seconds);
+                        self.looks.bars = ask.map(|ask| Bars { ask, until, sent: String::new() });
                     }
                 },
                 _ = beat.tick() => {
                     self.looks.beat += 1;
-                    if self.looks.beat % 2 == 1 {
+                    let [seats, tiles, copies] = EACH.map(|n| self.looks.beat % n == 1);
+                    if tiles {
                         self.tiles().await?;
                     }
-                    if self.looks.beat % 20 == 0 {
+                    if copies {
                         self.copies().await?;
                     }
-                    self.seats().await?;
-                    self.compare().await?;
+                    if seats {
+                        self.seats().await?;
+                        self.compare().await?;
+                    }
+                    self.engines().await?;
                 }
             }
         }
@@ -494,6 +508,32 @@ impl Hung {
         }
         self.looks.copies = Some(found.clone());
         self.send(&json!({ "kind": "copies", "pairs": found })).await
+    }
+
+    /// How a seat's engine is built, and which signals there are: once for a seat that is looked at.
+    async fn seat_hello(&mut self, seat: Option<u32>, truth: bool) -> Result<(), Gone> {
+        let Some(id) = seat else { return Ok(()) };
+        let Some(attempt) = self.class.seat(id).and_then(|s| s.attempt()) else { return Ok(()) };
+        let Ok(mut lesson) = timeout(PATIENCE, attempt.lesson()).await else { return Ok(()) };
+        for part in ["hands", "groups"] {
+            lesson[part] = Value::Null;
+        }
+        lesson["signals"] = super::texts::signals(truth);
+        self.send(&json!({ "kind": "seat_hello", "seat": id, "lesson": lesson })).await
+    }
+
+    /// The engines of the seats that are looked at.
+    async fn engines(&mut self) -> Result<(), Gone> {
+        let looked =
+            self.looks.seat.as_ref().filter(|_| self.looks.engine).map(|(id, _)| (*id, Viewer::Instructor));
+        let projected = self.looks.projected.as_ref().map(|(id, _)| (*id, Viewer::Trainee));
+        for (id, viewer) in looked.into_iter().chain(projected) {
+            let Some(attempt) = self.class.seat(id).and_then(|s| s.attempt()) else { continue };
+            if let Ok(Ok(text)) = timeout(PATIENCE, engine(&attempt, viewer, json!({ "seat": id }))).await {
+                self.text(text).await?;
+            }
+        }
+        Ok(())
     }
 
     /// The seat that is looked at, and the one on the projector.

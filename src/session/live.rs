@@ -206,6 +206,10 @@ pub struct Stands<'a> {
     pub reached: Option<f64>,
     /// Where it runs to as fast as it goes \[s\].
     pub runs_to_s: Option<f64>,
+    /// Where that began \[s\].
+    pub runs_from_s: f64,
+    /// The act that waits until questions are answered.
+    pub waits: Option<&'a Action>,
     /// It was told to stand.
     pub held: bool,
 }

@@ -472,6 +472,10 @@ pub struct CylinderView {
     pub sparks: bool,
     /// The module drives the injector, and its plug is in.
     pub injects: bool,
+    /// When its coil is fired, before its firing top \[deg\]; none where it is not.
+    pub spark_btdc: Option<f64>,
+    /// How long fuel is let in for, as an angle; nothing where none is \[deg\].
+    pub inject_for_deg: f64,
 }
 
 /// The engine as an eye, a works drawing and a scope on the wires would tell: no truth that a lid hides.
@@ -495,7 +499,7 @@ pub struct EngineView {
 }
 
 /// The gas of one cylinder as it is.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct GasTruth {
     /// Cylinder, from 1.
     pub cylinder: u8,

@@ -153,6 +153,8 @@ impl<'a> Loop<'a> {
             pace: self.pace,
             reached: self.reached,
             runs_to_s: self.to_s,
+            runs_from_s: self.from_s,
+            waits: self.waiting.as_ref().map(|(action, _)| action),
             held: self.held,
         }
     }
