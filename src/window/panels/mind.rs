@@ -3,7 +3,7 @@
 //! What the service tester has not been told to read is not shown under a closed lid; once it was, it goes on being
 //! shown, and the reading stands on the job card.
 
-use super::{Front, PanelState, Shown, Wish, charts, ink, rulers, service, shelf};
+use super::{Front, PanelState, Shown, Wish, charts, ink, rulers, service};
 use crate::bench::action::Action;
 use crate::bench::view::{LearnedView, Truth};
 use crate::link::{DiagRequest, Writer};

@@ -11,7 +11,7 @@ use crate::report::cost_words;
 use crate::session::Price;
 use crate::session::desk::Reach;
 use crate::units;
-use crate::words::numbers::{clock, number};
+use crate::words::numbers::clock;
 use crate::words::{Words, message_of, name, say, upper_first};
 use egui::{RichText, Ui};
 

@@ -2,7 +2,7 @@
 //! as it is; magnified so that a twentieth of a degree is seen.
 
 use super::charts::{self, Numbers};
-use super::{PanelState, Shown, Wish, ink, service, shelf};
+use super::{PanelState, Shown, Wish, ink, service};
 use crate::bench::action::{Action, Sensor};
 use crate::bench::tools::{Point, Tool};
 use crate::link::DiagRequest;
