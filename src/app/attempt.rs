@@ -84,6 +84,13 @@ impl Attempt {
         Ok(Done { run, cache_trouble, scenario: self.loaded.text, actions: self.hands.map(|h| h.text) })
     }
 
+    /// The cautions of the job and of each act that is about to be done, for a terminal.
+    pub fn cautions(&self) -> String {
+        let acts = self.hands.iter().flat_map(|h| &h.actions.acts).map(|a| (a.id.as_str(), &a.hand));
+        let about = &self.loaded.scenario.about;
+        report::cautions_text(&about.cautions, &report::act_cautions(acts))
+    }
+
     /// The acts that these words name, each once.
     pub fn acts(&self, words: &[&str]) -> Result<Vec<Named>, Error> {
         let mut all: Vec<Named> = Vec::new();

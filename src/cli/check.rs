@@ -98,6 +98,10 @@ fn check_all(name: &str, args: &CheckArgs) -> Result<(Kind, String), Error> {
                 acts = checked.acts,
                 expectations = checked.expectations
             );
+            if !checked.not_named.is_empty() {
+                let cautions = checked.not_named.join(", ");
+                said = say!("check-cautions-not-named", checked = said, cautions = cautions);
+            }
             kind = checked.kind;
         }
     }

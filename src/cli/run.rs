@@ -1,7 +1,7 @@
 //! `idlewright run`, and the arguments that other commands share with it.
 
 use super::files::{Disk, print, probe, write_all};
-use super::tell::{Teller, cache_trouble};
+use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::attempt::{Request, prepare};
 use crate::app::whose::Whose;
 use crate::app::{Error, Options, results};
@@ -97,6 +97,7 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     if let Some(dir) = &args.out {
         probe(dir, &results::FILES)?;
     }
+    cautions(&attempt.cautions());
     let mut teller = Teller::new();
     let done = attempt.run(&mut |p| teller.hear(p));
     teller.end();

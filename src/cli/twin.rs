@@ -2,7 +2,7 @@
 
 use super::files::{Disk, print, probe, write_all, write_one};
 use super::run::{LidArg, WhoArgs};
-use super::tell::{Teller, cache_trouble};
+use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::attempt::{Request, prepare};
 use crate::app::{Error, Options};
 use clap::Args;
@@ -59,6 +59,7 @@ pub(super) fn twin(args: &TwinArgs) -> Result<u8, Error> {
     if let Some(dir) = &args.out {
         probe(dir, &[PAGE])?;
     }
+    cautions(&attempt.cautions());
     let mut teller = Teller::new();
     let twin = attempt.twin(&left_out, &mut |p| teller.hear(p));
     teller.end();

@@ -161,10 +161,7 @@ fn tool_readings(sheet: &Sheet) -> Markup {
     let list = html! {
         ul {
             @for r in &sheet.after.readings {
-                li {
-                    (say!("tools-reading", at = minutes(r.at_s, false), words = readings::reading(r)))
-                    @if let Some(id) = r.tool.caution() { " " i { (name("caution", id)) } }
-                }
+                li { (say!("tools-reading", at = minutes(r.at_s, false), words = readings::reading(r))) }
             }
         }
     };

@@ -15,7 +15,7 @@ use idlewright::bench::action::{Action, Connector, Gear, Key, Load, Note, PartCh
 use idlewright::bench::tools::{INSTRUMENTS, Look, Point, Reading, Tool};
 use idlewright::catalogue::hands::WORK;
 use idlewright::link::{DiagRequest, Group, Routine};
-use idlewright::scenario::{AskKind, Scenario};
+use idlewright::scenario::{AskKind, OwnCaution, Scenario};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::{Live, Order};
 use idlewright::session::teach::Question;
@@ -49,7 +49,7 @@ fn numbered(name: &str) -> Scenario {
     for text in [&mut s.about.title, &mut s.about.complaint, &mut s.about.teaches] {
         *text = "1".into();
     }
-    s.about.cautions.iter_mut().for_each(|c| *c = "2".into());
+    s.about.cautions.push(OwnCaution::Words("2".into()));
     let Some(plan) = &mut s.plan else { return s };
     plan.causes.iter_mut().for_each(|c| c.says = "3".into());
     for ask in &mut plan.asks {

@@ -95,13 +95,46 @@ fn every_part_that_a_file_can_fit_is_on_the_shelf() {
         let line =
             format!("{called}, {}", report::cost_words(idlewright::session::Price { minutes: 0.0, ..price }));
         assert!(click(&mut p, &line).is_empty(), "{line} opens first");
-        if let Some(caution) = kind.caution() {
-            let words = idlewright::words::name("caution", caution);
+        for caution in kind.cautions() {
+            let words = words::name("caution", caution.id());
             assert!(has(&p, &words), "{name} without its caution");
         }
         let fit = done(Action::Fit(PartChoice::new(kind)));
         assert_eq!(click(&mut p, &format!("Fit new part ({})", report::cost_words(price))), fit);
         click(&mut p, &line);
+    }
+}
+
+/// Work that is no part, by its line: what must be minded stands beside the price once the line is open.
+#[test]
+fn work_that_can_hurt_says_so_where_it_is_done() {
+    let mut p = tall(idling());
+    for (id, work) in [
+        ("clean_throttle_body", Action::CleanThrottle),
+        ("exhaust_leak", Action::ExhaustLeak(0.0)),
+        ("sensor_wiring", Action::Sensor(Sensor::Coolant, Ill::default())),
+        ("swap_injectors", Action::SwapInjectors(1, 2)),
+        ("accessory", Action::Accessory { amps: 0.5, past_sensor: false }),
+        ("spark_interrupter", Action::Interrupt(1, 100.0)),
+        ("refuel", Action::Refuel(10.0)),
+        ("rollers", Action::Hold { rpm: 2000.0, nm: 0.0 }),
+    ] {
+        let called = upper_first(&words::name("hand", id));
+        let price = report::cost_words(p.h.state().prices.of(&work));
+        let line = if price.is_empty() { called } else { format!("{called}, {price}") };
+        click(&mut p, &line);
+        assert!(!work.cautions().is_empty());
+        for caution in work.cautions() {
+            assert!(has(&p, &words::name("caution", caution.id())), "{id} without {caution:?}");
+        }
+        click(&mut p, &line);
+    }
+    assert!(has(&p, &words::say("caution-battery-leads")), "the clamp's stands below it");
+    for (front, caution) in [(Front::Service, "caution-misfire-heat"), (Front::DriveOn, "caution-road-work")]
+    {
+        p.h.state_mut().state.front = front;
+        p.settle();
+        assert!(has(&p, &words::say(caution)), "{caution}");
     }
 }
 
@@ -219,7 +252,10 @@ fn why_it_may_not_stop_at_lights_is_told() {
 fn the_battery_s_tools_measure() {
     let mut p = tall(idling());
     click(&mut p, "Battery tester, 3 min");
-    assert!(has(&p, "Battery: hydrogen and acid"), "its caution stands beside it");
+    assert!(
+        has(&p, "A battery gives off hydrogen") && has(&p, "Battery acid burns"),
+        "its caution stands beside it"
+    );
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::BatteryTester)));
     click(&mut p, "Hydrometer, 10 min");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::Hydrometer)));

@@ -77,7 +77,7 @@ impl Reading {
             Tool::Inspect(Look::Injector(_)) => vec![mark("state", "no_code")],
             Tool::Inspect(Look::Battery) => vec![mark("state", "flooded")],
             Tool::Compression(_) => vec![mark("state", "held")],
-            Tool::BatteryTester => vec![mark("state", "good")],
+            Tool::BatteryTester => vec![mark("state", "passes")],
             Tool::Scope(CRANK) => vec![mark("state", "tooth_1")],
             _ => Vec::new(),
         };

@@ -34,7 +34,7 @@ pub mod watch;
 use crate::link::{CodeState, Failed, FreezeFrame, LiveValues, Notice, Routine, RoutineState};
 use crate::num::FlowFunction;
 use crate::signals::{ActuatorFrame, MAX_BANKS, SensorFrame, ToothEdge};
-use crate::units::{ParamError, between};
+use crate::units::{ParamError, ParamRule, between};
 use airflow::Event;
 use codes::{Code, Codes};
 use memory::{Holds, Profile, Store};
@@ -115,10 +115,7 @@ impl Calibration {
         s.idle.check()?;
         s.fuel.check()?;
         if s.fuel.direct.is_some() != s.inputs.rail_v.is_some() {
-            return Err(ParamError {
-                key: "module.inputs.rail_v".into(),
-                rule: "goes with [module.fuel.direct], and each needs the other".into(),
-            });
+            return Err(ParamError::new("module.inputs", "rail_v", ParamRule::NeedsDirect));
         }
         if let Some(cal) = &s.cylinder_trim {
             cal.check()?;
@@ -132,10 +129,7 @@ impl Calibration {
         misfire::Windows::new(&s.misfire, &self.plate, s.inputs.first_tooth_btdc_deg)?;
         let span = 720.0 / self.plate.firing_order.len() as f64;
         if span % 6.0 != 0.0 {
-            return Err(ParamError {
-                key: "engine.firing_order".into(),
-                rule: "must fire at whole teeth".into(),
-            });
+            return Err(ParamError::new("engine", "firing_order", ParamRule::WholeTeeth));
         }
         Ok(())
     }
@@ -297,7 +291,7 @@ impl Ecm {
         cal: Arc<Calibration>,
         closed_stop_deg: Option<f64>,
         profile: Option<&str>,
-    ) -> Result<Self, String> {
+    ) -> Result<Self, ParamError> {
         let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
         let direct = cal.s.fuel.direct.is_some();
         let holds = Holds {
@@ -311,8 +305,7 @@ impl Ecm {
         let mut store = Store::with(&cal.s.memory, holds, closed_stop_deg);
         store.battery = cal.s.charging.works();
         let first_tooth = cal.s.inputs.first_tooth_btdc_deg;
-        let windows =
-            misfire::Windows::new(&cal.s.misfire, &cal.plate, first_tooth).map_err(|e| e.to_string())?;
+        let windows = misfire::Windows::new(&cal.s.misfire, &cal.plate, first_tooth)?;
         Ok(Self {
             profile: cal.s.memory.profile(profile)?,
             flow: FlowFunction::new(1.4),

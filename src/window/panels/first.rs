@@ -4,7 +4,7 @@ use super::job;
 use super::settings::Settings;
 use super::{Front, PanelState, Shown, Wish, ink, sheet};
 use crate::bench::action::Note;
-use crate::report::standing_cautions;
+use crate::report::{Told, job_cautions, standing_cautions};
 use crate::scenario;
 use crate::store;
 use crate::words::{name, say};
@@ -82,7 +82,7 @@ pub fn start(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         ui.label(say("first-lines"));
         ui.add_space(8.0);
         ui.label(ink::bold(&say("first-workshop")));
-        cautions_list(ui, standing_cautions().iter().map(String::as_str));
+        cautions_list(ui, &standing_cautions(), 14.0);
         ui.add_space(10.0);
         ui.label(ink::bold(&say("first-begin")));
         ui.horizontal_wrapped(|ui| {
@@ -111,12 +111,12 @@ pub fn start(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
     out
 }
 
-fn cautions_list<'c>(ui: &mut Ui, all: impl Iterator<Item = &'c str>) {
+fn cautions_list(ui: &mut Ui, all: &[Told], size: f32) {
     let t = ink::Ink::of(ui);
     for c in all {
         ui.horizontal_top(|ui| {
-            ui.label(ink::bold("!").color(t.accent));
-            ui.add(egui::Label::new(c).wrap());
+            ui.label(ink::bold("!").size(size).color(t.accent));
+            ui.add(egui::Label::new(RichText::new(&c.says).size(size)).wrap());
         });
     }
 }
@@ -126,7 +126,11 @@ pub fn cautions(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
     let mut front = state.front.clone();
     let out = sheet(ctx, "cautions", &say("cautions-title"), &mut front, 640.0, |ui, front: &mut Front| {
         let mut out = Vec::new();
-        cautions_list(ui, shown.scenario.about.cautions.iter().map(String::as_str));
+        let [own, always] = job_cautions(&shown.scenario.about.cautions);
+        cautions_list(ui, &own, 16.0);
+        ui.add_space(6.0);
+        ink::soft(ui, &say("cautions-always"));
+        cautions_list(ui, &always, 14.0);
         ui.add_space(12.0);
         if job::cautions_kept(shown) {
             ink::soft(ui, &say("cautions-were-read"));

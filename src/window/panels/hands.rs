@@ -128,6 +128,7 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     if ink::switch(ui, h.battery, &upper_first(&name("hand", "battery_clamp")), "X") {
         out.push(state.act(Action::Connector(Connector::Battery, !h.battery)));
     }
+    shelf::cautions(ui, &Action::Connector(Connector::Battery, false));
     out
 }
 

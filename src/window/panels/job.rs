@@ -44,7 +44,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         let right = ui.data(|d| d.get_temp(kept)).unwrap_or(if narrow { 490.0 } else { 620.0 });
         ui.vertical(|ui| {
             ui.set_max_width((ui.available_width() - right).max(200.0));
-            let title = say!("job-title", id = about.id.as_str(), title = about.title.as_str());
+            let title = say!("job-title", title = about.title.as_str());
             ui.add(egui::Label::new(ink::title(&title).color(t.ink)).truncate());
             if !narrow {
                 // what the customer says is read before anything else: all of it, on as many lines as it takes

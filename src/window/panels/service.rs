@@ -70,7 +70,9 @@ pub fn frame_of(shown: &Shown<'_>, code: &str) -> Option<Option<FreezeFrame>> {
 /// A request as a line with its price.
 fn request(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, called: &str, ask: Action) -> Option<Wish> {
     let price = report::cost_words(shown.prices.of(&ask));
-    ink::priced(ui, called, &price, false).clicked().then(|| state.act(ask))
+    let pressed = ink::priced(ui, called, &price, false).clicked();
+    shelf::cautions(ui, &ask);
+    pressed.then(|| state.act(ask))
 }
 
 /// The module of this car has values whose names begin so.
@@ -249,9 +251,6 @@ fn routines(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         }
         let ask = Action::Ask(DiagRequest::Start(*r));
         out.extend(request(ui, shown, state, &service(r.name()), ask));
-        if *r == Routine::LearnWheel {
-            shelf::caution(ui, &say("asking-wheel-mind"));
-        }
     }
     ui.add_space(8.0);
     shelf::count(ui, &say("shelf-cylinder"), &mut state.service.cylinder, shown.plate.cylinders);

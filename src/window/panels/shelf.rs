@@ -6,14 +6,16 @@ use super::{Front, Nameplate, PanelState, Shown, Wish, ink};
 use crate::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor};
 use crate::bench::record::Kind;
 use crate::bench::tools::{INSTRUMENTS, Lead, Look, Point, Tool};
+use crate::catalogue::cautions::Caution;
 use crate::label::BatteryKind;
-use crate::report::cost_words;
+use crate::report::{caution_words, cost_words};
 use crate::session::Price;
 use crate::session::desk::Reach;
 use crate::units;
 use crate::words::numbers::clock;
 use crate::words::{Words, message_of, name, say, upper_first};
 use egui::{RichText, Ui};
+use std::collections::BTreeSet;
 
 /// What shelf and tools keep.
 #[derive(Debug, Clone, PartialEq)]
@@ -158,11 +160,10 @@ pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             if let Some(needs) = told("tool-needs", id) {
                 ink::soft(ui, &needs);
             }
-            if let Some(id) = tool.caution() {
-                caution(ui, &crate::words::name("caution", id));
-            }
+            let measure = Action::Measure(tool);
+            cautions(ui, &measure);
             if ui.button(ink::bold(&say("shelf-measure"))).clicked() {
-                out.push(state.act(Action::Measure(tool)));
+                out.push(state.act(measure));
             }
         });
     }
@@ -208,9 +209,15 @@ fn point_name(p: Point) -> String {
     name(kind, &p.name())
 }
 
-/// What can hurt, said where it is done.
-pub fn caution(ui: &mut Ui, words: &str) {
-    ui.label(RichText::new(words).size(14.0).color(ink::Ink::of(ui).accent));
+/// What must be minded with an act, said where it is done.
+pub fn cautions(ui: &mut Ui, of: &Action) {
+    told_cautions(ui, of.cautions());
+}
+
+fn told_cautions(ui: &mut Ui, all: &[Caution]) {
+    for caution in all {
+        ui.label(RichText::new(caution_words(*caution)).size(14.0).color(ink::Ink::of(ui).accent));
+    }
 }
 
 /// What tools have shown, the latest first.
@@ -326,9 +333,7 @@ pub fn fit_kind(ui: &mut Ui, kind: PartKind, shown: &Shown<'_>, state: &mut Pane
     let action = Action::Fit(choice);
     let price = cost_words(shown.prices.of(&action));
     ink::soft(ui, &say(if kind == PartKind::Module { "shelf-needs-key-off" } else { "shelf-needs-stopped" }));
-    if let Some(id) = kind.caution() {
-        caution(ui, &crate::words::name("caution", id));
-    }
+    cautions(ui, &action);
     ui.button(ink::bold(&say!("shelf-fit", price = price))).clicked().then(|| state.act(action))
 }
 
@@ -385,7 +390,10 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     if !state.shelf.plugs_open {
         return out;
     }
-    for (id, c) in Connector::named(shown.plate.cylinders) {
+    let all = Connector::named(shown.plate.cylinders);
+    let minded: BTreeSet<Caution> = all.iter().flat_map(|(_, c)| c.cautions()).copied().collect();
+    told_cautions(ui, &minded.into_iter().collect::<Vec<_>>());
+    for (id, c) in all {
         let here = match c {
             Connector::AirMeter => shown.plate.air_meter,
             Connector::OxygenSensor2 => shown.plate.banks > 1,
@@ -428,7 +436,11 @@ fn job(
     if !line(ui, state, id, &name("hand", id), shown.prices.of(costs)) {
         return None;
     }
-    let action = ui.indent(id, |ui| inside(ui, &mut state.shelf)).inner;
+    let inside = |ui: &mut Ui| {
+        cautions(ui, costs);
+        inside(ui, &mut state.shelf)
+    };
+    let action = ui.indent(id, inside).inner;
     action.map(|a| state.act(a))
 }
 

@@ -1,7 +1,7 @@
 //! Time: traces and marks along an edge, paces, going back, two futures, driving on.
 
 use super::marks::{self, DAY_S, mark_words, round_s, shortly};
-use super::{Front, PanelState, Shown, Wish, ink, logbook, readings, sheet};
+use super::{Front, PanelState, Shown, Wish, ink, logbook, readings, sheet, shelf};
 use crate::bench::action::{Action, Life};
 use crate::bench::pattern::Name;
 use crate::link::Notice;
@@ -392,6 +392,7 @@ pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
         });
         ui.add_space(8.0);
         let (pattern, minutes) = (s.pattern, s.minutes);
+        shelf::cautions(ui, &Action::Drive { pattern, minutes });
         ui.horizontal_wrapped(|ui| {
             if ui.button(ink::bold(&say("time-drive"))).clicked() {
                 out.push(state.act(Action::Drive { pattern, minutes }));
@@ -437,6 +438,7 @@ pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
             );
         });
         let life = Action::DriveOn(Life { pattern: s.pattern, ..s.life });
+        shelf::cautions(ui, &life);
         if ui.button(say("time-daily")).clicked() {
             out.push(state.act(life));
             *front = Front::None;
