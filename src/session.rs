@@ -16,17 +16,17 @@ mod ledger;
 pub mod live;
 pub mod logbook;
 pub mod replay;
-pub mod sight;
 pub mod solve;
 pub mod teach;
 pub mod ticket;
 pub mod twin;
 pub mod verdict;
+pub mod viewer;
 
 pub use self::judged::{Asked, Judged, Why};
 pub use self::ledger::{Job, JobLine, Ledger, Price, Prices, Work, work_of};
 pub use self::logbook::logbook_header;
-pub use self::sight::{Sight, Viewer};
+pub use self::viewer::{Seen, Viewer};
 
 use crate::bench::action::Action;
 use crate::bench::facts::Alone;

@@ -3,7 +3,7 @@
 use super::files::{Disk, print, probe, write_all};
 use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::attempt::{Request, prepare};
-use crate::app::whose::Whose;
+use crate::app::trainee::Trainee;
 use crate::app::{Error, Options, results};
 use crate::words::say;
 use clap::{Args, ValueEnum};
@@ -21,8 +21,8 @@ pub(super) struct WhoArgs {
 }
 
 impl WhoArgs {
-    pub(super) fn whose(&self) -> Whose<'_> {
-        Whose {
+    pub(super) fn trainee(&self) -> Trainee<'_> {
+        Trainee {
             class_seed: self.class_seed,
             trainee: self.trainee.as_deref(),
             ticket: self.ticket.as_deref(),
@@ -81,7 +81,7 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     args.step_deg.map_or(Ok(()), check_step)?;
     let request = Request {
         scenario: &args.file,
-        whose: args.who.whose(),
+        trainee: args.who.trainee(),
         actions: args.actions.as_deref(),
         answers: args.answers.as_deref(),
         rubric: args.rubric.as_deref(),

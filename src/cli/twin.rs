@@ -43,7 +43,7 @@ pub(super) struct TwinArgs {
 pub(super) fn twin(args: &TwinArgs) -> Result<u8, Error> {
     let request = Request {
         scenario: &args.file,
-        whose: args.who.whose(),
+        trainee: args.who.trainee(),
         actions: args.actions.as_deref(),
         options: Options {
             seed: args.seed,

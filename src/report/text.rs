@@ -2,8 +2,8 @@
 
 use super::card::{lines_words, sum_words};
 use super::cautions::{AtAct, job_cautions};
+use super::expectations::{told, verdict};
 use super::grade;
-use super::judged::{told, verdict};
 use super::names::{
     against, code_states, decimals, lambda_words, lamp_words, learned_number, learned_words, lid_words,
     written,

@@ -5,8 +5,8 @@
 use super::acts::who_words;
 use super::cautions::AtFirst;
 use super::charts::{both, column, figure, flags, key_line, moment};
-use super::judged::told;
-use super::logged::{self, number_of, row_class};
+use super::expectations::told;
+use super::logbook::{self, number_of, row_class};
 use super::names::path_words;
 use super::page::{self, heavy, mark, note, section};
 use super::sheet::Sheet;
@@ -186,7 +186,7 @@ fn parted(pair: &Pair<'_>, merged: &[Merged]) -> Markup {
                 td.n { (time(m.done_s)) }
                 td.n { (time(m.without_s)) }
                 td { (who_words(m.row.who)) }
-                td { (logged::told(&m.row, &mut minded)) }
+                td { (logbook::told(&m.row, &mut minded)) }
             }
         }
     };

@@ -4,7 +4,7 @@
 use crate::bay::program::{ends, go};
 use crate::support::{HEALTHY, LESSON, Served};
 use idlewright::app::view::{Known, view};
-use idlewright::app::{NoFiles, Options, Viewer, load, whose::Whose};
+use idlewright::app::{NoFiles, Options, Viewer, load, trainee::Trainee};
 use idlewright::bench::trace::COLUMNS;
 use idlewright::session::desk::Desk;
 use serde_json::{Value, json};
@@ -85,7 +85,7 @@ fn holds_no_frame_under_a_closed_lid_has_truth() {
     assert!(frames.contains("\"kind\":\"engine\"") && frames.contains("\"second\":["));
     // the very same car beside it, looked at by somebody who may see truth
     let seed = class_seed(&served);
-    let whose = Whose { class_seed: Some(seed), trainee: Some("teal"), ticket: None };
+    let whose = Trainee { class_seed: Some(seed), trainee: Some("teal"), ticket: None };
     let a1 = load::scenario(&NoFiles, LESSON, &whose).expect("ships");
     let mut desk = Desk::new(&a1.scenario, &Options::default(), &mut |_| true).expect("a desk");
     let mut hidden = Vec::new();

@@ -20,13 +20,13 @@ use idlewright::report;
 use idlewright::session::desk::{MarkName, Reach};
 use idlewright::session::live::Order;
 use idlewright::window::panels::settings::{Settings, Tag};
-use idlewright::window::panels::{Front, Middle, Wish, language, leave, marks, strip};
+use idlewright::window::panels::{Front, Middle, Wish, confirm, cylinder_strip, language, marks};
 use idlewright::words::numbers::Units;
 use idlewright::words::{self, facts, upper_first};
 use std::sync::OnceLock;
 
 fn slipped(a: Action) -> Vec<Wish> {
-    vec![Wish::Order(Order::Slip(a, Reach::Both))]
+    vec![Wish::Order(Order::InjectFault(a, Reach::Both))]
 }
 
 /// A healthy engine at idle whose battery record was read.
@@ -164,8 +164,8 @@ fn every_fault_that_a_file_can_have_can_be_slipped_in() {
     for kind in PartKind::ALL {
         let mut b = idling();
         b.view.lid_open = true;
-        b.state.front = Front::Slip;
-        b.state.slip.part = kind.name();
+        b.state.front = Front::InjectFault;
+        b.state.inject_fault.part = kind.name();
         let mut p = tall(b);
         let mut wanted = PartChoice::new(kind);
         for fault in kind.faults() {
@@ -189,7 +189,7 @@ fn every_fault_that_a_file_can_have_can_be_slipped_in() {
 fn sensors_and_pipes_are_made_ill_under_an_open_lid() {
     let mut b = idling();
     b.view.lid_open = true;
-    b.state.front = Front::Slip;
+    b.state.front = Front::InjectFault;
     let mut p = pane(b);
     click(&mut p, "short to earth");
     click(&mut p, "stuck");
@@ -379,7 +379,10 @@ fn bug_a_card_calls_no_part_good_that_it_knows_nothing_of() {
         let ill = Ill { offset_v: 0.4, ..Ill::default() };
         let mut b = bay(
             "healthy-idle",
-            &[Order::Lid(true), Order::Slip(Action::Sensor(Sensor::ManifoldPressure, ill), Reach::Both)],
+            &[
+                Order::Lid(true),
+                Order::InjectFault(Action::Sensor(Sensor::ManifoldPressure, ill), Reach::Both),
+            ],
             1.0,
         );
         b.state.open_part(part);
@@ -407,9 +410,9 @@ fn the_logbook_is_read_line_by_line() {
 #[test]
 fn closing_asks_back_where_work_would_be_lost() {
     let b = idling();
-    assert!(leave::work_is_lost(&b.view, &b.rows, None));
+    assert!(confirm::work_is_lost(&b.view, &b.rows, None));
     let fresh = bay("healthy-idle", &[act(Action::Note(Note::Cautions))], 1.0);
-    assert!(!leave::work_is_lost(&fresh.view, &fresh.rows, None));
+    assert!(!confirm::work_is_lost(&fresh.view, &fresh.rows, None));
     let mut b = idling();
     b.state.front = Front::Close;
     let mut p = pane(b);
@@ -608,7 +611,7 @@ fn exact_scale_of_the_cylinder_strip() {
     for (most, full) in
         [(0, 10), (10, 10), (11, 25), (26, 50), (51, 100), (1180, 2500), (2501, 5000), (90_000, 100_000)]
     {
-        assert_eq!(strip::scale(most), (full, full / 5), "{most}");
+        assert_eq!(cylinder_strip::scale(most), (full, full / 5), "{most}");
     }
     let mut b = idles_high();
     b.state.middle = Middle::Strip;

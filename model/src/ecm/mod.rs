@@ -17,19 +17,19 @@ pub mod airflow;
 pub mod charging;
 pub mod codes;
 pub mod crank_learn;
+mod crank_tasks;
+mod cylinder_tasks;
 pub mod cylinder_trim;
-mod cylinders;
-mod firings;
 pub mod fueling;
 pub mod injectors;
 pub mod inputs;
 pub mod memory;
 pub mod misfire;
+pub mod monitors;
 pub mod purge;
 pub mod sequences;
 pub mod services;
 pub mod short_pulse;
-pub mod watch;
 
 use crate::link::{CodeState, Failed, FreezeFrame, LiveValues, Notice, Routine, RoutineState};
 use crate::num::FlowFunction;
@@ -84,7 +84,7 @@ pub struct Sections {
     /// Purge.
     pub purge: purge::Cal,
     /// Monitors of components.
-    pub watch: watch::Cal,
+    pub watch: monitors::Cal,
     /// Store.
     pub memory: memory::Cal,
     /// Manual sequence.
@@ -240,7 +240,7 @@ pub struct State {
     /// Charging.
     pub charging: charging::State,
     /// Monitors of components.
-    pub watch: watch::State,
+    pub watch: monitors::State,
     /// Learning the wheel.
     pub wheel: crank_learn::State,
     /// Misfire.
@@ -321,7 +321,7 @@ impl Ecm {
                 short_pulse: short_pulse::State::default(),
                 purge: purge::State::default(),
                 charging: charging::State::default(),
-                watch: watch::State::default(),
+                watch: monitors::State::default(),
                 codes: Codes::of_car(cal.s.fuel.direct.is_some()),
                 wheel: crank_learn::State::default(),
                 misfire: misfire::State::default(),
@@ -537,7 +537,7 @@ impl Ecm {
         s.air.key_on(now_s);
         s.fuel = fueling::State::default();
         s.purge.key_on();
-        s.watch = watch::State::default();
+        s.watch = monitors::State::default();
         s.wheel.key_on();
         s.misfire.key_on();
         s.cut_out = None;
@@ -763,7 +763,7 @@ impl Ecm {
         let mut told: Vec<(Code, bool)> = Vec::new();
         let cal = &self.cal.s;
         let s = &mut self.s;
-        let around = watch::Around {
+        let around = monitors::Around {
             running: s.running,
             running_s: s.fuel.running_s,
             cut: s.fuel.cut,
