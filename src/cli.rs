@@ -8,6 +8,7 @@
 //! logbook that was altered or written by another version, 130 stopped.
 
 mod check;
+mod class;
 mod files;
 mod help;
 mod lang;
@@ -48,6 +49,7 @@ enum Command {
     Seal(seal::SealArgs),
     New { file: PathBuf },
     Check(check::CheckArgs),
+    Class(class::ClassArgs),
     Scenarios,
     Words { word: Option<String> },
     Calibrate(survey::CalibrateArgs),
@@ -118,6 +120,7 @@ fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
         Some(Command::Seal(args)) => seal::seal(&args),
         Some(Command::New { file }) => listing::new(&file),
         Some(Command::Check(args)) => check::check(&args),
+        Some(Command::Class(args)) => class::class(&args),
         Some(Command::Scenarios) => listing::scenarios(),
         Some(Command::Words { word }) => listing::words(word.as_deref()),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),

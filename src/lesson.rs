@@ -18,7 +18,7 @@ use crate::scenario::{
     Ask, AskKind, Check, Judge, Mistake, Place, Plan, RowPlan, Rule, ScenarioError, Test, Type, lookup,
     nearest,
 };
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 /// A rubric in force: the rows in their order.
@@ -161,7 +161,7 @@ fn known_deed(deed: &str, place: Place, file: &str) -> Result<(), ScenarioError>
 }
 
 /// A question with what was said to it and what came.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Prediction {
     /// The question's id.
     pub id: String,
@@ -300,7 +300,7 @@ pub struct Facts<'a> {
 }
 
 /// One thing that was found for a row.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Finding {
     /// What.
     pub found: Found,
@@ -309,7 +309,7 @@ pub struct Finding {
 }
 
 /// A row with what it came to.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Scored {
     /// The row's id.
     pub id: String,
@@ -335,7 +335,7 @@ impl Scored {
 }
 
 /// What an attempt is worth.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Grade {
     /// The job is closed: repaired, learned again and proven.
     pub closed: bool,

@@ -12,6 +12,7 @@
 //! | [`batch`] | many benches at once, without a scenario |
 //! | [`report`] | results on paper |
 //! | [`app`] | what every front does: load, check, run, open, solve, hand in, mark, verify; a view for who looks |
+//! | `class` | front: seats in a browser and the instructor's wall (feature `class`) |
 //! | [`cli`] | front: arguments, files, exit codes |
 //! | `window` | front: the engine and its panels (features `panels` and `window`) |
 //! | [`words`] | sentences, names, numbers and units, in the reader's language |
@@ -46,6 +47,8 @@ pub use idlewright_model::units;
 
 pub mod app;
 pub mod batch;
+#[cfg(feature = "class")]
+pub mod class;
 pub mod cli;
 pub mod lesson;
 pub mod report;

@@ -39,7 +39,7 @@ pub use self::debrief::debrief_html;
 pub use self::grade::sum_words as grade_words;
 pub use self::gradebook::{Attempt, GRADEBOOK, gradebook_cells, gradebook_csv};
 pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
-pub use self::names::{code_states, connector_words, learned_words, written};
+pub use self::names::{code_states, connector_words, cost_words, learned_words, written};
 pub use self::sheet::{Beside, Sheet};
 pub use self::svg::escaped;
 pub use self::text::{cautions_text, table};

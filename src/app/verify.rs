@@ -19,6 +19,7 @@ use crate::session::ticket::{Key, Seal};
 use crate::session::verdict::Verdict;
 use crate::words::{self, facts, say};
 use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 use std::panic::AssertUnwindSafe;
@@ -72,10 +73,43 @@ impl std::fmt::Debug for Watch<'_> {
     }
 }
 
-/// All verdicts.
+/// A share of the files, for one of several machines: the `k`th of `of`, from 1. Files with the very same text fall
+/// into the same share, so that it is run once.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Share {
+    /// Which.
+    pub k: usize,
+    /// Of how many.
+    pub of: usize,
+}
+
+impl Share {
+    /// All of them.
+    pub const WHOLE: Share = Share { k: 1, of: 1 };
+
+    /// From `K/N`.
+    pub fn read(text: &str) -> Result<Self, Error> {
+        let wrong = || Error::rule(say!("app-share", given = super::shown(text)));
+        let (k, of) = text.split_once('/').ok_or_else(wrong)?;
+        let share = Self { k: k.parse().map_err(|_| wrong())?, of: of.parse().map_err(|_| wrong())? };
+        if (1..=share.of).contains(&share.k) && share.of <= MOST_SHARES { Ok(share) } else { Err(wrong()) }
+    }
+    fn has(self, k: usize) -> bool {
+        k % self.of == self.k - 1
+    }
+}
+
+/// Most shares.
+const MOST_SHARES: usize = 10_000;
+
+/// All verdicts, or those of a share.
 #[derive(Debug, Clone, Default)]
 pub struct Verdicts {
     rows: Vec<HandedIn>,
+    /// Each row's place among all files, and how many these are.
+    places: Vec<usize>,
+    of: usize,
+    share: Option<Share>,
     /// Logbooks that were run.
     pub run: usize,
     /// Time of the processor for earlier lives that were not kept, and for the rest \[s\].
@@ -95,14 +129,49 @@ impl Verdicts {
     }
     /// As data; `wall_s` is what it took by the clock \[s\].
     pub fn json(&self, wall_s: f64) -> Value {
-        json!({
+        let mut v = json!({
             "schema": JSON_SCHEMA,
             "version": VERSION,
             "files": self.rows,
             "wall_s": wall_s,
             "rebuild_cpu_s": self.spent_s.0,
             "run_cpu_s": self.spent_s.1,
-        })
+        });
+        if let Some(share) = self.share {
+            v["share"] = json!({ "k": share.k, "of": share.of, "files": self.of, "places": self.places });
+        }
+        v
+    }
+    /// The verdicts of all shares put together, from what each printed as data: as one run would have told them.
+    pub fn merged(files: &dyn Files, names: &[String]) -> Result<Self, Error> {
+        let (mut all, mut shares) = (Self::default(), BTreeSet::new());
+        let mut rows: BTreeMap<usize, HandedIn> = BTreeMap::new();
+        for name in names {
+            let wrong = |why: &str| Error::of(name, say(why));
+            let text = super::text_of(files, name, Sort::Logbook)?;
+            let told: Told = serde_json::from_str(&text).map_err(|_| wrong("app-no-share"))?;
+            if told.version != VERSION || told.schema != JSON_SCHEMA {
+                return Err(wrong("app-share-version"));
+            }
+            let fits =
+                all.of == told.share.files && shares.iter().all(|s: &(usize, usize)| s.1 == told.share.of);
+            if told.share.places.len() != told.files.len() || !(shares.is_empty() || fits) {
+                return Err(wrong("app-share-differs"));
+            }
+            all.of = told.share.files;
+            shares.insert((told.share.k, told.share.of));
+            all.spent_s = (all.spent_s.0 + told.rebuild_cpu_s, all.spent_s.1 + told.run_cpu_s);
+            for (place, row) in told.share.places.into_iter().zip(told.files) {
+                if rows.insert(place, row).is_some() {
+                    return Err(wrong("app-share-twice"));
+                }
+            }
+        }
+        if rows.len() != all.of || rows.keys().enumerate().any(|(k, place)| k != *place) {
+            return Err(Error::rule(say!("app-share-missing", rows = rows.len(), files = all.of)));
+        }
+        all.rows = rows.into_values().collect();
+        Ok(all)
     }
     /// All are consistent and no seal is forged.
     pub fn good(&self) -> bool {
@@ -112,11 +181,31 @@ impl Verdicts {
 
 const CONSISTENT: &str = "consistent";
 
-/// Judges all of them.
+/// What a share printed.
+#[derive(Deserialize)]
+struct Told {
+    schema: u64,
+    version: String,
+    files: Vec<HandedIn>,
+    rebuild_cpu_s: f64,
+    run_cpu_s: f64,
+    share: ToldShare,
+}
+
+#[derive(Deserialize)]
+struct ToldShare {
+    k: usize,
+    of: usize,
+    files: usize,
+    places: Vec<usize>,
+}
+
+/// Judges all of them, or a share.
 pub fn verify(
     files: &dyn Files,
     found: &[Found],
     by: &Verifier,
+    share: Share,
     watch: &Watch<'_>,
 ) -> Result<Verdicts, Error> {
     let spoken = words::spoken();
@@ -129,7 +218,9 @@ pub fn verify(
         .collect();
     let same = same_attempts(&looks);
     // a text that was handed in twice is run once
-    let first: BTreeSet<usize> = (0..found.len()).filter(|k| same[*k].0 == *k && looks[*k].is_ok()).collect();
+    let own = |k: usize| share.has(same[k].0);
+    let first: BTreeSet<usize> =
+        (0..found.len()).filter(|k| same[*k].0 == *k && looks[*k].is_ok() && own(*k)).collect();
     let done = AtomicUsize::new(0);
     let judged: BTreeMap<usize, Judged> = first
         .par_iter()
@@ -141,8 +232,10 @@ pub fn verify(
             judged.map(|j| (*k, j))
         })
         .collect::<Result<_, Error>>()?;
-    let mut all = Verdicts { run: first.len(), ..Verdicts::default() };
-    for (k, f) in found.iter().enumerate() {
+    let (run, of) = (first.len(), found.len());
+    let mut all =
+        Verdicts { run, of, share: (share != Share::WHOLE).then_some(share), ..Verdicts::default() };
+    for (k, f) in found.iter().enumerate().filter(|(k, _)| own(*k)) {
         let (claims, came) = match &looks[k] {
             Ok(l) => (l.claims.clone(), judged.get(&same[k].0).cloned()),
             Err(why) => (Claims::default(), Some(Judged::not(why))),
@@ -154,6 +247,7 @@ pub fn verify(
         all.cache_troubles.extend(came.cache_trouble.clone());
         let other = same[k].1.map(|j| (&found[j], same[k].0 != k));
         all.rows.push(row(f, &claims, came, by.key.as_ref(), other));
+        all.places.push(k);
     }
     Ok(all)
 }
@@ -388,8 +482,8 @@ fn row(
         trainee: claims.trainee.clone(),
         class_seed: claims.class_seed,
         scenario: claims.scenario.as_ref().map(|s| s.id.clone()),
-        seal: if named { seal.word() } else { "-" },
-        verdict: came.verdict,
+        seal: if named { seal.word() } else { "-" }.into(),
+        verdict: came.verdict.into(),
         reason: reasons.join("; ").chars().map(|c| if c.is_control() { ' ' } else { c }).collect(),
         line: came.line,
         same_as: same.map(|(other, _)| other.name.clone()),

@@ -114,7 +114,7 @@ impl Asked {
 /// A desk that runs on its own thread, as a viewer sees it; none before the car is handed over and after the attempt
 /// was handed in.
 pub fn of_live(live: &Live, viewer: Viewer, known: Known) -> Option<View> {
-    live.look(move |desk, waiting| view(desk, waiting, viewer, known))
+    live.look(move |stands| view(stands.desk, stands.questions, viewer, known))
 }
 
 /// A desk as a viewer sees it, with the questions that an act waits for.
@@ -129,8 +129,6 @@ pub fn view(desk: &Desk, waiting: &[Question], viewer: Viewer, known: Known) -> 
     let visible = |k: usize| sight.sees_truth() || !COLUMNS[k].truth;
     let values: Vec<f64> = sight.values_from(known.rows).collect();
     let row = |row: &[f64]| row.iter().enumerate().filter(|(k, _)| visible(*k)).map(|(_, x)| *x).collect();
-    let log = sight.logbook();
-    let lines_from = known.lines.min(log.len());
     View {
         viewer,
         epoch: desk.epoch(),
@@ -144,8 +142,8 @@ pub fn view(desk: &Desk, waiting: &[Question], viewer: Viewer, known: Known) -> 
         first: side(session, sight),
         second: desk.twin().map(|(twin, at_s)| (side(twin, twin.seen_by(viewer)), at_s)),
         grade: sight.grade(),
-        lines_from,
-        lines: log.into_iter().skip(lines_from).collect(),
+        lines_from: known.lines,
+        lines: sight.logbook_from(known.lines),
         columns: (0..COLUMNS.len()).filter(|k| visible(*k)).map(|k| COLUMNS[k].name).collect(),
         rows_from: known.rows.min(session.trace().len()),
         rows: values.chunks(COLUMNS.len()).map(row).collect(),

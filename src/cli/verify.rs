@@ -10,7 +10,7 @@ use super::run::LidArg;
 use super::tell::{Teller, cache_trouble};
 use crate::app::Error;
 use crate::app::replay::How;
-use crate::app::verify::{Found, Verifier, Watch, verify as verify_all};
+use crate::app::verify::{Found, Share, Verdicts, Verifier, Watch, verify as verify_all};
 use crate::words::numbers::number;
 use crate::words::say;
 use clap::Args;
@@ -43,6 +43,10 @@ pub(super) struct VerifyArgs {
     json: bool,
     #[arg(long)]
     no_cache: bool,
+    #[arg(long, value_name = "K/N")]
+    shard: Option<String>,
+    #[arg(long, conflicts_with_all = ["shard", "scenario", "key", "rubric", "out", "lid"])]
+    merge: bool,
 }
 
 /// Runs the command; gives the exit code.
@@ -51,6 +55,11 @@ pub(super) struct VerifyArgs {
     reason = "how long it took is told by the wall clock; no verdict sees it"
 )]
 pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Error> {
+    if args.merge {
+        let names: Vec<String> = args.files.iter().map(|f| f.display().to_string()).collect();
+        return tell(args, &Verdicts::merged(&Disk, &names)?, 0.0);
+    }
+    let share = args.shard.as_deref().map_or(Ok(Share::WHOLE), Share::read)?;
     let given: Vec<&str> = args.scenario.iter().map(String::as_str).collect();
     let how = How {
         open: args.lid == Some(LidArg::Open),
@@ -75,7 +84,7 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Error> {
         keep: if args.out.is_some() { Some(&keep) } else { None },
         stop: &teller.stop,
     };
-    let all = verify_all(&Disk, &find(&args.files), &verifier, &watch)?;
+    let all = verify_all(&Disk, &find(&args.files), &verifier, share, &watch)?;
     let wall_s = began.elapsed().as_secs_f64();
     cache_trouble(&all.cache_troubles);
     eprintln!(
@@ -89,6 +98,11 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Error> {
             rest = number(all.spent_s.1, 1),
         )
     );
+    tell(args, &all, wall_s)
+}
+
+/// Prints and keeps the verdicts; gives the exit code.
+fn tell(args: &VerifyArgs, all: &Verdicts, wall_s: f64) -> Result<u8, Error> {
     let written = args.csv.as_ref().map_or(Ok(()), |csv| write_one(csv, all.csv()));
     if args.json {
         print(&format!("{}\n", all.json(wall_s)))?;

@@ -2,11 +2,11 @@
 //!
 //! *Outside*: sentences (`words/facts/lesson.rs`), finding any of it ([`crate::lesson`]).
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 /// What was found for a row of a rubric.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Found {
     /// A check, in its author's words.
@@ -59,7 +59,7 @@ pub enum Found {
 }
 
 /// What was said of a question's outcome, or what came.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Outcome {
     /// A number.

@@ -8,10 +8,10 @@ use super::gradebook::{GRADED, cells};
 use crate::lesson::Grade;
 use crate::words::numbers::number;
 use crate::words::{name, say};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// One logbook with its verdict.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct HandedIn {
     /// The file, as it was named.
     pub file: String,
@@ -22,9 +22,9 @@ pub struct HandedIn {
     /// The scenario that it names, by id.
     pub scenario: Option<String>,
     /// sealed, forged, unsealed, or not checked; a dash for what is no logbook.
-    pub seal: &'static str,
+    pub seal: String,
     /// consistent, altered, other version, or not judged.
-    pub verdict: &'static str,
+    pub verdict: String,
     /// Why, in one line.
     pub reason: String,
     /// The line where it first differs.
@@ -86,7 +86,7 @@ pub fn handed_in_csv(rows: &[HandedIn]) -> String {
             whole(r.class_seed),
             r.scenario.clone().unwrap_or_default(),
             r.seal.trim_matches('-').into(),
-            r.verdict.into(),
+            r.verdict.clone(),
             r.reason.clone(),
             whole(r.line),
             decimal(r.minutes),
@@ -141,8 +141,8 @@ pub fn handed_in_table(rows: &[HandedIn]) -> String {
             &fit(&r.file, file, true),
             &fit(&who(r), trainee, false),
             &fit(r.scenario.as_deref().unwrap_or("-"), 8, false),
-            &seal_words(r.seal),
-            &verdict_words(r.verdict),
+            &seal_words(&r.seal),
+            &verdict_words(&r.verdict),
             &r.minutes.map_or(String::new(), |x| number(x, 1)),
             &r.money.map_or(String::new(), |x| number(x, 0)),
             &met,

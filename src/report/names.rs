@@ -7,9 +7,21 @@ use crate::bench::action::{Connector, PartKind};
 use crate::bench::tools::{Point, Tool};
 use crate::bench::view::Lamp;
 use crate::link::{CodeStatus, LearnedStatus, Writer};
+use crate::session::Price;
 use crate::words::numbers::{minutes, number, signed};
 use crate::words::{Words, facts, message_of, name, say};
 use serde_json::Value;
+
+/// A price in words; nothing for what is free.
+pub fn cost_words(p: Price) -> String {
+    let (minutes, money) = (number(p.minutes, 0), number(p.money, 0));
+    match (p.minutes > 0.0, p.money > 0.0) {
+        (true, true) => say!("cost-minutes-and-money", minutes = minutes, money = money),
+        (true, false) => say!("cost-minutes", minutes = minutes),
+        (false, true) => money,
+        (false, false) => String::new(),
+    }
+}
 
 /// Decimals that a unit deserves on paper.
 pub(super) fn decimals(unit: &str) -> usize {

@@ -12,6 +12,7 @@ use crate::bench::action::{Action, Note};
 use crate::bench::record::{Entry, Kind};
 use crate::scenario::{Lid, Scenario};
 use crate::session::{Error, Job, Options, Progress, Run, Session};
+use serde::{Deserialize, Serialize};
 
 /// Most marks; the oldest that nobody named go first.
 pub const MOST_MARKS: usize = 60;
@@ -47,7 +48,8 @@ pub struct Mark {
 }
 
 /// Which of two futures a hand reaches.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Reach {
     /// Both.
     #[default]

@@ -1,30 +1,32 @@
 //! A desk on a thread of its own: paced by the wall clock, reached by orders, looked at through a view.
 //!
-//! *Inside*: the pace, the loop, what is handed out. *Outside*: what an order does ([`crate::session::desk`]).
+//! *Inside*: orders, what is handed out; in `running` the loop and its pace. *Outside*: what an order does ([`crate::session::desk`]).
 //!
 //! The bench is asked for whole steps; how many is all that the clock decides. An order is done at the end of a
 //! step and stands in the logbook with that time, so that a replay needs no clock. A view is made some sixty times
 //! a second at most, however fast the bench runs; rows of the trace pile up until they are taken.
 
-use crate::bench::Done;
-use crate::bench::action::{Action, Note};
+mod running;
+
+use self::running::run_thread;
+use crate::bench::action::Action;
 use crate::bench::facts::Told;
 use crate::bench::record::Entry;
-use crate::bench::trace::COLUMNS;
 use crate::bench::view::{EngineView, GasTruth, HandsView, Observation, Truth};
 use crate::lesson::Grade;
-use crate::link::{DiagResponse, Refused};
 use crate::scenario::{Ask, Scenario};
 use crate::session::desk::{Desk, MarkName, Reach};
 use crate::session::teach::Question;
-use crate::session::{Error, Job, Options, Progress, Run, Session, Viewer};
-use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, TryRecvError, channel};
+use crate::session::{Error, Job, Options, Run};
+use serde::{Deserialize, Serialize};
+use std::sync::mpsc::{Sender, channel};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// How fast simulated time goes.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Pace {
     /// It stands.
     #[default]
@@ -42,25 +44,45 @@ impl Pace {
     pub const REAL: Pace = Pace::Times(1.0);
 }
 
-/// Longest that the bench runs before orders are heard \[s of wall clock\].
-const SLICE: Duration = Duration::from_millis(8);
-/// Shortest time between two views \[s of wall clock\].
-const VIEW_EVERY: Duration = Duration::from_millis(15);
-/// A pause longer than this is not made up for: somebody's machine slept.
-const LONGEST: Duration = Duration::from_millis(250);
-/// Simulated time that is run before the clock is looked at again \[s\].
-const PIECE_S: f64 = 0.02;
-/// Over which the reached pace is told.
-const PACE_OVER: Duration = Duration::from_millis(500);
+/// How a thread spends its time beside the bench.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Beat {
+    /// Longest rest between two pieces while time runs.
+    pub rest: Duration,
+    /// Views and rows are made for [`Live::view`] and [`Live::take`]; else who looks asks for them ([`Live::hear`]).
+    pub views: bool,
+}
+
+impl Beat {
+    /// One desk, drawn in every frame.
+    pub const SCREEN: Beat = Beat { rest: Duration::from_millis(1), views: true };
+    /// One of many desks, each looked at a few times a second.
+    pub const MANY: Beat = Beat { rest: Duration::from_millis(40), views: false };
+}
+
+/// What was ordered before, each with its simulated time \[s\], and the time that was reached \[s\]: a desk that is made
+/// from it stands where the one stood that took the orders.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Past {
+    /// Orders in the order in which they were taken.
+    pub orders: Vec<(f64, Order)>,
+    /// How far time ran after the last of them.
+    pub until_s: f64,
+}
 
 /// What somebody at the desk wants.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Order {
     /// A hand moves; a mark is set before it. What takes the car away for so long (a drive, a rest, months) is run to
     /// its end as fast as it goes.
     Do(Action, Reach),
     /// An instructor makes something ill: nothing is asked before it, and the mark does not say what it was.
     InjectFault(Action, Reach),
+    /// What is asked is passed over: the act that waits is done.
+    Pass,
+    /// Time stands, whatever the pace, until it is let go again.
+    Hold(bool),
     /// Another pace.
     Pace(Pace),
     /// One tooth, then stand.
@@ -69,6 +91,8 @@ pub enum Order {
     Cycle,
     /// As fast as it goes to a simulated time \[s\], then the pace before.
     To(f64),
+    /// The same for so long \[s\].
+    On(f64),
     /// Sets a mark.
     Mark(String),
     /// Back to a mark.
@@ -167,13 +191,38 @@ pub struct Rows {
     pub log: Vec<Entry>,
 }
 
-/// A look at a desk between two steps, and at the questions that an act waits for.
-type Look = Box<dyn FnOnce(&Desk, &[Question]) + Send>;
+/// A desk between two steps, and how it is worked on.
+#[derive(Debug, Clone, Copy)]
+pub struct Stands<'a> {
+    /// The desk.
+    pub desk: &'a Desk,
+    /// What must be answered or passed over before the act that waits is done.
+    pub questions: &'a [Question],
+    /// What came of the last act that was not simply done.
+    pub said: Option<&'a Told>,
+    /// The pace that was asked for.
+    pub pace: Pace,
+    /// The pace that is reached, while it runs.
+    pub reached: Option<f64>,
+    /// Where it runs to as fast as it goes \[s\].
+    pub runs_to_s: Option<f64>,
+    /// Where that began \[s\].
+    pub runs_from_s: f64,
+    /// The act that waits until questions are answered.
+    pub waits: Option<&'a Action>,
+    /// It was told to stand.
+    pub held: bool,
+}
+
+/// A look at a desk between two steps.
+type Look = Box<dyn FnOnce(&Stands<'_>) + Send>;
+/// Hears of an order that was taken, with the simulated time at which it was \[s\].
+type Then = Box<dyn FnOnce(&Stands<'_>, f64) + Send>;
 
 /// What the thread hears.
 #[expect(clippy::large_enum_variant, reason = "orders come seldom; a part's choice is plain to match on")]
 enum Heard {
-    Order(Order),
+    Order(Order, Option<Then>),
     Look(Look),
 }
 
@@ -215,12 +264,23 @@ impl Live {
     /// Starts: conditioning and the scenario's own acts first, then the car is handed over, paused. `wake` is
     /// called after each new view.
     pub fn start(scenario: Scenario, options: Options, wake: impl Fn() + Send + 'static) -> Self {
+        Self::resume(scenario, options, Past::default(), Beat::SCREEN, wake)
+    }
+
+    /// Starts, does again what was ordered before, and goes on from there.
+    pub fn resume(
+        scenario: Scenario,
+        options: Options,
+        past: Past,
+        beat: Beat,
+        wake: impl Fn() + Send + 'static,
+    ) -> Self {
         let (orders, heard) = channel();
         let shared = Arc::new(Mutex::new(Shared { conditioning: Some(0.0), ..Shared::default() }));
         let theirs = Arc::clone(&shared);
         let thread = std::thread::Builder::new()
             .name("bench".into())
-            .spawn(move || run_thread(&scenario, options, &heard, &theirs, &wake))
+            .spawn(move || run_thread(&scenario, options, (past, beat), &heard, &theirs, &wake))
             .ok();
         if thread.is_none() {
             lock(&shared).trouble = Some(Trouble::NoThread);
@@ -230,21 +290,25 @@ impl Live {
 
     /// Gives an order; false once the thread has ended.
     pub fn order(&self, order: Order) -> bool {
-        self.orders.send(Heard::Order(order)).is_ok()
+        self.orders.send(Heard::Order(order, None)).is_ok()
     }
-    /// Looks at the desk as it stands between two steps, and at the questions that an act waits for; none before the
-    /// car is handed over and after the thread has ended.
-    pub fn look<T: Send + 'static>(
-        &self,
-        look: impl FnOnce(&Desk, &[Question]) -> T + Send + 'static,
-    ) -> Option<T> {
+    /// The same; `then` is called on the thread once the order was taken, before anything else is heard.
+    pub fn order_then(&self, order: Order, then: impl FnOnce(&Stands<'_>, f64) + Send + 'static) -> bool {
+        self.orders.send(Heard::Order(order, Some(Box::new(then)))).is_ok()
+    }
+    /// Looks at the desk as it stands between two steps; none before the car is handed over and after the thread has
+    /// ended.
+    pub fn look<T: Send + 'static>(&self, look: impl FnOnce(&Stands<'_>) -> T + Send + 'static) -> Option<T> {
         let (give, get) = channel();
-        let look: Look = Box::new(move |desk, questions| {
+        let heard = self.hear(move |stands| {
             // who asked may have gone
-            let _ = give.send(look(desk, questions));
+            let _ = give.send(look(stands));
         });
-        self.orders.send(Heard::Look(look)).ok()?;
-        get.recv().ok()
+        if heard { get.recv().ok() } else { None }
+    }
+    /// The same without waiting: `look` is called on the thread; it is dropped where [`Live::look`] gives none.
+    pub fn hear(&self, look: impl FnOnce(&Stands<'_>) + Send + 'static) -> bool {
+        self.orders.send(Heard::Look(Box::new(look))).is_ok()
     }
     /// The latest view.
     pub fn view(&self) -> View {
@@ -292,401 +356,7 @@ impl Live {
 
 impl Drop for Live {
     fn drop(&mut self) {
-        let _ = self.orders.send(Heard::Order(Order::Leave));
+        let _ = self.orders.send(Heard::Order(Order::Leave, None));
         self.wait();
-    }
-}
-
-fn run_thread(
-    scenario: &Scenario,
-    options: Options,
-    heard: &Receiver<Heard>,
-    shared: &Arc<Mutex<Shared>>,
-    wake: &dyn Fn(),
-) {
-    let mut last: Option<u32> = None;
-    // what is ordered before the car is handed over is done then
-    let mut early = Vec::new();
-    let mut told = |p: Progress| {
-        let share = match p {
-            Progress::Conditioning(share) => 0.9 * share,
-            Progress::Running { at_s, end_s, .. } => 0.9 + 0.1 * (at_s / end_s.max(1e-6)).clamp(0.0, 1.0),
-        };
-        let whole = (share * 1000.0) as u32;
-        if last != Some(whole) {
-            last = Some(whole);
-            lock(shared).conditioning = Some(share);
-            wake();
-        }
-        loop {
-            match heard.try_recv() {
-                Ok(Heard::Order(Order::Leave)) | Err(TryRecvError::Disconnected) => return false,
-                Ok(Heard::Order(order)) => early.push(order),
-                // there is nothing to look at yet
-                Ok(Heard::Look(_)) => {}
-                Err(TryRecvError::Empty) => return true,
-            }
-        }
-    };
-    match Desk::new(scenario, &options, &mut told) {
-        Ok(desk) => {
-            lock(shared).conditioning = None;
-            Loop::new(desk, shared, wake).run(early, heard);
-        }
-        Err(e) => {
-            let mut s = lock(shared);
-            s.conditioning = None;
-            s.trouble = Some(Trouble::Session(e));
-            drop(s);
-            wake();
-        }
-    }
-}
-
-/// The loop's own state.
-struct Loop<'a> {
-    desk: Desk,
-    shared: &'a Arc<Mutex<Shared>>,
-    wake: &'a dyn Fn(),
-    pace: Pace,
-    to_s: Option<f64>,
-    from_s: f64,
-    /// Simulated time that the clock has asked for and the bench has not run yet \[s\].
-    owed_s: f64,
-    clock: Instant,
-    viewed: Instant,
-    measured: (Instant, f64),
-    reached: Option<f64>,
-    waiting: Option<(Action, Reach)>,
-    questions: Vec<Question>,
-    said: Option<Told>,
-    number: u64,
-    sent: (u64, usize, usize, usize),
-}
-
-impl<'a> Loop<'a> {
-    #[expect(
-        clippy::disallowed_methods,
-        reason = "the pace is the wall clock's; the bench is asked for whole steps"
-    )]
-    fn new(desk: Desk, shared: &'a Arc<Mutex<Shared>>, wake: &'a dyn Fn()) -> Self {
-        let now = Instant::now();
-        let at_s = desk.time_s();
-        Self {
-            desk,
-            shared,
-            wake,
-            pace: Pace::Paused,
-            to_s: None,
-            from_s: at_s,
-            owed_s: 0.0,
-            clock: now,
-            viewed: now,
-            measured: (now, at_s),
-            reached: None,
-            waiting: None,
-            questions: Vec::new(),
-            said: None,
-            number: 0,
-            sent: (u64::MAX, 0, 0, 0),
-        }
-    }
-
-    #[expect(
-        clippy::disallowed_methods,
-        reason = "the pace is the wall clock's; the bench is asked for whole steps"
-    )]
-    fn run(mut self, early: Vec<Order>, heard: &Receiver<Heard>) {
-        for order in early {
-            match order {
-                Order::HandIn => return self.hand_in(),
-                order => self.take(order),
-            }
-        }
-        self.publish();
-        // the bench has run on since the last view
-        let mut behind = false;
-        loop {
-            let runs = self.runs();
-            let wait = if runs { Duration::from_millis(1) } else { Duration::from_millis(200) };
-            let first = if runs && self.owes() {
-                heard.try_recv().map_err(|_| RecvTimeoutError::Timeout)
-            } else {
-                heard.recv_timeout(wait)
-            };
-            let mut asked = false;
-            let mut next = first.ok();
-            while let Some(heard_now) = next {
-                match heard_now {
-                    Heard::Look(look) => look(&self.desk, &self.questions),
-                    Heard::Order(Order::HandIn) => return self.hand_in(),
-                    Heard::Order(Order::Leave) => return,
-                    Heard::Order(order) => {
-                        asked = true;
-                        self.take(order);
-                    }
-                }
-                next = heard.try_recv().ok();
-            }
-            let now = Instant::now();
-            let past = now.duration_since(self.clock).min(LONGEST);
-            self.clock = now;
-            if let Pace::Times(x) = self.pace
-                && self.to_s.is_none()
-                && !self.held()
-            {
-                self.owed_s += x * past.as_secs_f64();
-            }
-            let end = now + SLICE;
-            while self.owes() && Instant::now() < end {
-                self.piece();
-                behind = true;
-            }
-            // what cannot be caught up is let go, and told
-            if let Pace::Times(x) = self.pace {
-                self.owed_s = self.owed_s.min(x * LONGEST.as_secs_f64());
-            }
-            self.measure();
-            let rests = !self.runs();
-            if asked || (behind && (rests || self.viewed.elapsed() >= VIEW_EVERY)) {
-                self.publish();
-                behind = false;
-            }
-        }
-    }
-
-    /// Time stands until what is asked was answered or passed over: reading a question costs none.
-    fn held(&self) -> bool {
-        !self.questions.is_empty()
-    }
-
-    /// Time goes on, at a pace or to a moment.
-    fn runs(&self) -> bool {
-        !self.held() && (self.pace != Pace::Paused || self.to_s.is_some())
-    }
-
-    /// There is something to run.
-    fn owes(&self) -> bool {
-        !self.held() && (self.to_s.is_some() || self.pace == Pace::Flat || self.owed_s > 0.0)
-    }
-
-    /// Runs to a moment as fast as it goes.
-    fn run_to(&mut self, to_s: f64) {
-        self.from_s = self.desk.time_s();
-        self.to_s = Some(to_s).filter(|t| t.is_finite() && *t > self.from_s);
-    }
-
-    fn piece(&mut self) {
-        if let Some(to_s) = self.to_s {
-            let left = to_s - self.desk.time_s();
-            self.desk.advance(left.clamp(0.0, PIECE_S));
-            if self.desk.time_s() + 1e-9 >= to_s {
-                self.to_s = None;
-                self.owed_s = 0.0;
-            }
-            return;
-        }
-        let before = self.desk.time_s();
-        let piece = if self.pace == Pace::Flat { PIECE_S } else { self.owed_s.min(PIECE_S) };
-        self.desk.advance(piece);
-        self.owed_s -= self.desk.time_s() - before;
-    }
-
-    fn measure(&mut self) {
-        let past = self.measured.0.elapsed();
-        if past >= PACE_OVER {
-            let now_s = self.desk.time_s();
-            let runs = self.runs();
-            self.reached = runs.then(|| (now_s - self.measured.1) / past.as_secs_f64());
-            self.measure_anew();
-        }
-    }
-
-    #[expect(clippy::disallowed_methods, reason = "the reached pace is told by the wall clock")]
-    fn measure_anew(&mut self) {
-        self.measured = (Instant::now(), self.desk.time_s());
-    }
-
-    fn take(&mut self, order: Order) {
-        match order {
-            Order::Do(action, reach) => self.hand(action, reach),
-            Order::InjectFault(action, reach) => {
-                self.desk.mark_quietly(MarkName::SlippedIn);
-                self.act(&action, reach);
-            }
-            Order::Pace(pace) => {
-                self.pace = pace;
-                self.to_s = None;
-                self.owed_s = 0.0;
-                self.reached = None;
-                self.measure_anew();
-            }
-            Order::Tooth => self.turn(6.0),
-            Order::Cycle => self.turn(720.0),
-            Order::To(to_s) => self.run_to(to_s),
-            Order::Mark(name) => self.desk.mark(&name),
-            Order::Rewind(k) => {
-                self.waiting = None;
-                self.questions.clear();
-                self.to_s = None;
-                self.owed_s = 0.0;
-                self.pace = Pace::Paused;
-                if !self.desk.rewind(k) {
-                    self.said = Some(Told::NoMark);
-                }
-            }
-            Order::Fork => self.desk.fork(),
-            Order::Join => self.desk.join(),
-            Order::Lid(open) => {
-                if let Err(e) = self.desk.lid(open) {
-                    self.said = Some(Told::Unable(e.to_string()));
-                }
-            }
-            Order::HandIn | Order::Leave => {}
-        }
-    }
-
-    fn turn(&mut self, deg: f64) {
-        self.pace = Pace::Paused;
-        self.to_s = None;
-        self.owed_s = 0.0;
-        self.desk.turn(deg);
-    }
-
-    /// A hand moves, unless something is to be said first: then it waits until all of it is answered, or until
-    /// the same is asked for again.
-    fn hand(&mut self, action: Action, reach: Reach) {
-        if let Action::Note(note) = &action {
-            let _ = self.desk.act("", &action, Reach::Both);
-            self.answered(note);
-            if self.questions.is_empty()
-                && let Some((action, reach)) = self.waiting.take()
-            {
-                self.do_it(&action, reach);
-            }
-            return;
-        }
-        let again = self.waiting.as_ref().is_some_and(|(a, _)| *a == action);
-        if !again {
-            self.questions = self.desk.session().questions(&action);
-            if !self.questions.is_empty() {
-                self.waiting = Some((action, reach));
-                return;
-            }
-        }
-        self.waiting = None;
-        self.questions.clear();
-        self.do_it(&action, reach);
-    }
-
-    fn answered(&mut self, note: &Note) {
-        self.questions.retain(|q| match (q, note) {
-            (Question::Cause, Note::Cause(_)) => false,
-            (Question::Ask(a), Note::Answer { ask, .. }) => a.id != *ask,
-            _ => true,
-        });
-    }
-
-    fn do_it(&mut self, action: &Action, reach: Reach) {
-        if matches!(action, Action::Pedal(_) | Action::Wait | Action::Watch(_)) {
-            return self.act(action, reach);
-        }
-        self.desk.mark_quietly(MarkName::Before(Box::new(action.clone())));
-        self.act(action, reach);
-    }
-
-    fn act(&mut self, action: &Action, reach: Reach) {
-        let done = self.desk.act("", action, reach);
-        let away_s = match action {
-            Action::Drive { minutes, .. } => 60.0 * minutes,
-            other => other.alone_s(),
-        };
-        if done == Done::Yes && away_s > 0.0 {
-            self.run_to(self.desk.time_s() + away_s);
-        }
-        self.said = match done {
-            Done::Hindered(why) => Some(Told::Hindered(why)),
-            Done::Answer(DiagResponse::Refused(r)) => {
-                let keeps = self.desk.session().scenario().plan.as_ref().is_some_and(|p| p.hides.refusals);
-                let kept = keeps && !self.desk.session().lid_open();
-                Some(Told::Refused(if kept { Refused::Withheld } else { r }))
-            }
-            Done::Answer(DiagResponse::Silent) => Some(Told::Silent),
-            _ => None,
-        };
-    }
-
-    #[expect(clippy::disallowed_methods, reason = "views are handed out by the wall clock")]
-    fn publish(&mut self) {
-        self.viewed = Instant::now();
-        self.number += 1;
-        let s = self.desk.session();
-        // who works at this desk looks at it; an instructor looks by `Live::look`
-        let side = |s: &Session| Side {
-            seen: s.seen_by(Viewer::Trainee).seen(),
-            hands: s.bench().hands(),
-            engine: s.bench().engine_view(),
-            truth: s.seen_by(Viewer::Trainee).truth(),
-            gas: s.seen_by(Viewer::Trainee).gas(),
-        };
-        let twin = self.desk.twin();
-        let view = View {
-            number: self.number,
-            time_s: self.desk.time_s(),
-            hand_over_s: s.hand_over_s(),
-            pace: self.pace,
-            reached: self.reached,
-            runs_to_s: self.to_s,
-            runs_from_s: self.from_s,
-            first: side(s),
-            second: twin.map(|(t, _)| side(t)),
-            forked_s: twin.map(|(_, at_s)| at_s),
-            lid_open: s.lid_open(),
-            marks: self
-                .desk
-                .marks()
-                .iter()
-                .map(|m| MarkView { name: m.name.clone(), at_s: m.at_s, named: m.named })
-                .collect(),
-            job: s.job(),
-            questions: self.questions.clone(),
-            open: s.open_questions(),
-            said: self.said.clone(),
-            driving: s.bench().driver().is_some() || twin.is_some_and(|(t, _)| t.bench().driver().is_some()),
-            turns: s.bench().turns(),
-            grade: s.seen_by(Viewer::Trainee).grade(),
-        };
-        let (epoch, rows, second, lines) = self.sent;
-        let fresh = epoch != self.desk.epoch();
-        let (from, from_second) = if fresh { (0, 0) } else { (rows, second) };
-        let wide = COLUMNS.len();
-        let more = |s: &Session, from: usize| -> Vec<f64> {
-            s.seen_by(Viewer::Trainee).values_from(from / wide).collect()
-        };
-        let new_first = more(s, from);
-        let new_second = twin.map_or_else(Vec::new, |(t, _)| more(t, from_second));
-        let lines_now = s.bench().log().len();
-        let new_log = (fresh || lines_now != lines).then(|| s.seen_by(Viewer::Trainee).logbook());
-        let mut shared = lock(self.shared);
-        if fresh {
-            shared.rows = Rows { epoch: self.desk.epoch(), ..Rows::default() };
-            shared.anew = true;
-        }
-        let now = (from + new_first.len(), from_second + new_second.len());
-        shared.rows.first.extend(new_first);
-        shared.rows.second.extend(new_second);
-        if let Some(log) = new_log {
-            shared.rows.log = log;
-        }
-        self.sent = (self.desk.epoch(), now.0, now.1, lines_now);
-        shared.view = view;
-        drop(shared);
-        (self.wake)();
-    }
-
-    fn hand_in(self) {
-        let run = self.desk.hand_in();
-        lock(self.shared).run = Some(Box::new(run));
-        (self.wake)();
     }
 }

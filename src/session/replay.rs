@@ -22,7 +22,7 @@ use serde_json::Value;
 
 /// An act is due so much before its recorded time, which stands on the end of a step: far less than the
 /// shortest step, far more than a rounding \[s\].
-const SLACK_S: f64 = 5e-7;
+pub(super) const SLACK_S: f64 = 5e-7;
 
 /// What a replay came to.
 #[derive(Debug)]
@@ -227,7 +227,7 @@ fn alone_s(kind: &Kind) -> f64 {
 }
 
 /// What no file and no hand could ask for is not done.
-fn allowed(action: &Action) -> Result<(), Mistake> {
+pub fn allowed(action: &Action) -> Result<(), Mistake> {
     let range = |r: &units::Range, given: f64| {
         let (key, units::Range { low, high, .. }) = (r.key.to_owned(), *r);
         let wrong = || Mistake::OutOfRange { key, low, high, unit: r.unit.to_owned(), given };

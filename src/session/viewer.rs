@@ -70,7 +70,12 @@ impl<'a> Seen<'a> {
     }
     /// The logbook.
     pub fn logbook(self) -> Vec<Entry> {
-        visible(self.session.bench.log(), self.session.own_lines, self.truth, &self.session.scenario)
+        self.logbook_from(0)
+    }
+    /// The logbook from a line on, counted from 0.
+    pub fn logbook_from(self, line: usize) -> Vec<Entry> {
+        let s = self.session;
+        visible_from(s.bench.log(), s.own_lines, self.truth, &s.scenario, line)
     }
     /// Values of the recorded signals from a row on, counted from 0, row by row as wide as [`COLUMNS`]; truth that may
     /// not be seen is no number.
@@ -119,10 +124,21 @@ pub(super) fn kept_back(seen: &mut Observation, hides: Hides) {
 /// it came in and without what the scenario's own acts, the first `own_lines`, tell about the fault or about what
 /// differs from trainee to trainee.
 pub(super) fn visible(log: &[Entry], own_lines: usize, lid_open: bool, scenario: &Scenario) -> Vec<Entry> {
+    visible_from(log, own_lines, lid_open, scenario, 0)
+}
+
+/// The same from a line on, counted from 0 among those that may be read.
+fn visible_from(
+    log: &[Entry],
+    own_lines: usize,
+    lid_open: bool,
+    scenario: &Scenario,
+    first: usize,
+) -> Vec<Entry> {
     let drawn = |id: &str| scenario.acts.iter().any(|a| a.drawn && a.id == id);
     let hides = hides(scenario);
-    let shown = |(k, e): (usize, &Entry)| -> Option<Entry> {
-        let own = k < own_lines;
+    let shown = |(k, e): &(usize, &Entry)| {
+        let own = *k < own_lines;
         let hidden = match &e.kind {
             Kind::Module { .. } => false,
             _ if e.t_s < 0.0 => true,
@@ -133,10 +149,10 @@ pub(super) fn visible(log: &[Entry], own_lines: usize, lid_open: bool, scenario:
             }
             _ => false,
         };
-        let told = |e: &Entry| if lid_open { e.clone() } else { kept_line(e, hides) };
-        (lid_open || !hidden).then(|| told(e))
+        lid_open || !hidden
     };
-    log.iter().enumerate().filter_map(shown).collect()
+    let told = |e: &Entry| if lid_open { e.clone() } else { kept_line(e, hides) };
+    log.iter().enumerate().filter(shown).skip(first).map(|(_, e)| told(e)).collect()
 }
 
 /// Acts that tell something which measuring would have to find.

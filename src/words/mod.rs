@@ -42,6 +42,8 @@ const ENGLISH: &[(&str, &str)] = &[
     ("window.ftl", include_str!("../../assets/words/en/window.ftl")),
     ("window-tools.ftl", include_str!("../../assets/words/en/window-tools.ftl")),
     ("drawing.ftl", include_str!("../../assets/words/en/drawing.ftl")),
+    ("class.ftl", include_str!("../../assets/words/en/class.ftl")),
+    ("class-server.ftl", include_str!("../../assets/words/en/class-server.ftl")),
 ];
 
 /// What is wrong with a file of messages.
@@ -136,6 +138,22 @@ impl Words {
     /// It has a message of that name itself.
     pub fn has(&self, id: &str) -> bool {
         self.bundle.has_message(id)
+    }
+
+    /// Names of the English messages in these files.
+    pub fn english_ids<'a>(files: &'a [&str]) -> impl Iterator<Item = &'static str> + 'a {
+        let of = |text: &'static str| text.lines().filter_map(|line| line.split_once(" =")).map(|(id, _)| id);
+        let all = ENGLISH.iter().filter(|(name, _)| files.contains(name));
+        all.flat_map(move |(_, text)| of(text)).filter(|id| !id.starts_with([' ', '#']))
+    }
+
+    /// The message of that name with its values left open, as `{$name}`: for whoever puts them in.
+    pub fn pattern(&self, id: &str) -> String {
+        let Some(pattern) = self.bundle.get_message(id).and_then(|m| m.value()) else {
+            return self.otherwise.as_ref().map_or_else(|| format!("⟨{id}⟩"), |w| w.pattern(id));
+        };
+        // without values each is written as the place that it stands in
+        self.bundle.format_pattern(pattern, None, &mut Vec::new()).into_owned()
     }
 
     /// The message of that name with these values in it; the name in brackets where no language has one.

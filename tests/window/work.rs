@@ -16,10 +16,11 @@ use idlewright::bench::trace::COLUMNS;
 use idlewright::bench::view::SlowView;
 use idlewright::label::BatteryKind;
 use idlewright::link::{CodeState, DiagRequest, Group, NoStop, Notice, Routine, Writer};
+use idlewright::report;
 use idlewright::session::desk::{MarkName, Reach};
 use idlewright::session::live::Order;
 use idlewright::window::panels::settings::{Settings, Tag};
-use idlewright::window::panels::{Front, Middle, Wish, confirm, cylinder_strip, language, marks, shelf};
+use idlewright::window::panels::{Front, Middle, Wish, confirm, cylinder_strip, language, marks};
 use idlewright::words::numbers::Units;
 use idlewright::words::{self, facts, upper_first};
 use std::sync::OnceLock;
@@ -91,14 +92,15 @@ fn every_part_that_a_file_can_fit_is_on_the_shelf() {
         let name = kind.name();
         let called = upper_first(&words::name("part", name));
         let price = p.h.state().prices.part[name];
-        let line = format!("{called}, {}", shelf::cost(idlewright::session::Price { minutes: 0.0, ..price }));
+        let line =
+            format!("{called}, {}", report::cost_words(idlewright::session::Price { minutes: 0.0, ..price }));
         assert!(click(&mut p, &line).is_empty(), "{line} opens first");
         for caution in kind.cautions() {
             let words = words::name("caution", caution.id());
             assert!(has(&p, &words), "{name} without its caution");
         }
         let fit = done(Action::Fit(PartChoice::new(kind)));
-        assert_eq!(click(&mut p, &format!("Fit new part ({})", shelf::cost(price))), fit);
+        assert_eq!(click(&mut p, &format!("Fit new part ({})", report::cost_words(price))), fit);
         click(&mut p, &line);
     }
 }
@@ -118,7 +120,7 @@ fn work_that_can_hurt_says_so_where_it_is_done() {
         ("rollers", Action::Hold { rpm: 2000.0, nm: 0.0 }),
     ] {
         let called = upper_first(&words::name("hand", id));
-        let price = shelf::cost(p.h.state().prices.of(&work));
+        let price = report::cost_words(p.h.state().prices.of(&work));
         let line = if price.is_empty() { called } else { format!("{called}, {price}") };
         click(&mut p, &line);
         assert!(!work.cautions().is_empty());

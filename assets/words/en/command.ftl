@@ -15,6 +15,12 @@ app-cannot-read = { $sort ->
    *[text] cannot read `{ $file }`: { $why }
   }
 app-nothing-ships = there is no file `{ $name }`, and nothing of that name ships
+app-share = { $given } is no share of the files: it is K/N, as 3/16
+app-no-share = this is not what verify prints for a share: --shard K/N --json does
+app-share-version = another version of the program judged this share
+app-share-differs = this share is of other files, or of another number of shares
+app-share-twice = a file stands in two shares: the same share was given twice
+app-share-missing = a share is missing: { $rows } of { $files } files were judged
 app-too-large = { $sort ->
     [ticket] a ticket is at most 1 MiB long
     [key] a key is at most 1 MiB long
@@ -253,12 +259,28 @@ help-twin-also = Another action to leave out as well
 help-twin-out = Folder for twin.html
 help-twin-picture = SVG file for a picture of both runs with the traces given by --trace
 help-twin-trace = A trace for the picture, named as in trace.csv; may be repeated
+help-class = Open a class: seats in a browser, the instructor's wall
+help-class-folder = The class's folder; made if it does not exist
+help-class-lan = Let the network reach it; without this only this machine can
+help-class-listen = Where to listen, as 127.0.0.1:8080
+help-class-word = The word that seats join with
+help-class-lesson = What a new seat works on
+help-class-cert = Certificate in PEM: connections are encrypted
+help-class-key = The certificate's key in PEM
+help-class-base-path = What stands before every path behind a proxy, as /a
+help-class-seats = Most seats
+help-class-new-link = Make a new link for the instructor; the old one stops working
+help-class-rehearse = Play this many seats in a class of their own in this folder and print how long acts take; several numbers with commas
+help-class-seconds = For how long
+help-class-delete = Delete the class with everything kept about anybody
 help-verify = Replay many logbooks that were handed in and print a verdict on each
 help-verify-files = Logbooks, or folders: all *.jsonl files in and below them
 help-verify-scenario = A scenario that is not shipped; may be repeated
 help-verify-key = The instructor's key, to check seals
 help-verify-out = Folder for the debrief of each consistent logbook
 help-verify-lid = Show true values in those debriefs (open or closed); where the scenario locks them, only with --key and a valid seal
+help-verify-shard = Judge only the K-th of N shares, for one of several machines; with --json, for --merge
+help-verify-merge = Put together what --shard K/N --json printed for every share; the files are those
 help-verify-csv = Write one row per logbook to this file
 help-seal = Seal a ticket for each trainee of a class, or make a key for sealing
 help-seal-class-seed = The class's seed

@@ -94,6 +94,9 @@ impl Bench {
                 let since = |start: f64| in_cycle(at - start);
                 let (inlet_lift, exhaust_lift) = shape.lifts(at);
                 let for_deg = drive.inject_us[c] * deg_per_us;
+                let fires = s.hands.plugs.coils[c] && self.plant.turning();
+                let spark_btdc = drive.spark_deg[c].filter(|_| fires);
+                let inject_for_deg = if s.hands.plugs.injectors[c] { for_deg } else { 0.0 };
                 CylinderView {
                     cylinder: c as u8 + 1,
                     bank: shape.banks[c],
@@ -102,10 +105,10 @@ impl Bench {
                     exhaust_lift,
                     inlet_lift,
                     stroke: Stroke::at(at, shape.exhaust_opens_deg),
-                    sparks: s.hands.plugs.coils[c]
-                        && self.plant.turning()
-                        && drive.spark_deg[c].is_some_and(|b| since(-b) < SPARK_SHOWN_DEG),
-                    injects: s.hands.plugs.injectors[c] && since(shape.inject_deg) < for_deg,
+                    sparks: spark_btdc.is_some_and(|b| since(-b) < SPARK_SHOWN_DEG),
+                    injects: since(shape.inject_deg) < inject_for_deg,
+                    spark_btdc,
+                    inject_for_deg,
                 }
             })
             .collect();

@@ -320,7 +320,7 @@ pub struct Truth {
 }
 
 /// How an engine is built, as far as it is drawn.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct EngineShape {
     /// Bore \[mm\].
     pub bore_mm: f64,
@@ -357,7 +357,8 @@ pub struct EngineShape {
 }
 
 /// Where a cylinder is in its cycle, by its crank angle alone.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Stroke {
     /// Firing top to the exhaust's opening.
     Power,
@@ -392,7 +393,7 @@ impl Stroke {
 }
 
 /// One cylinder as it stands.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct CylinderView {
     /// Cylinder, from 1.
     pub cylinder: u8,
@@ -412,12 +413,17 @@ pub struct CylinderView {
     pub sparks: bool,
     /// The module drives the injector, and its plug is in.
     pub injects: bool,
+    /// When its coil is fired, before its firing top \[deg\]; none where it is not.
+    pub spark_btdc: Option<f64>,
+    /// How long fuel is let in for, as an angle; nothing where none is \[deg\].
+    pub inject_for_deg: f64,
 }
 
 /// The engine as an eye, a works drawing and a scope on the wires would tell: no truth that a lid hides.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct EngineView {
     /// How it is built.
+    #[serde(skip)]
     pub shape: EngineShape,
     /// Crank after cylinder 1's firing top, 0 up to 720 \[deg\].
     pub crank_deg: f64,
@@ -434,7 +440,7 @@ pub struct EngineView {
 }
 
 /// The gas of one cylinder as it is.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct GasTruth {
     /// Cylinder, from 1.
     pub cylinder: u8,

@@ -3,7 +3,7 @@
 //! What the service tester has not been told to read is not shown under a closed lid; once it was, it goes on being
 //! shown, and the reading stands on the job card.
 
-use super::{Front, PanelState, Shown, Wish, charts, rulers, service, shelf, style};
+use super::{Front, PanelState, Shown, Wish, charts, rulers, service, style};
 use crate::bench::action::Action;
 use crate::bench::view::Truth;
 use crate::link::{DiagRequest, LearnedStatus, Writer};
@@ -108,7 +108,7 @@ fn read(
         return None;
     }
     let action = Action::Ask(request);
-    let price = shelf::cost(shown.prices.of(&action));
+    let price = report::cost_words(shown.prices.of(&action));
     style::soft(ui, &say("window-not-read-yet"));
     let button = egui::Button::new(say!("window-priced", what = name, price = price));
     Some(ui.add_enabled(may_ask(shown), button).clicked().then(|| state.act(action)))
@@ -306,7 +306,7 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
             style::help(r, word, shown.words, &mut state.near_word);
             if frame.is_none() {
                 let action = Action::Ask(DiagRequest::ReadFreezeFrame(c.code.clone()));
-                let price = shelf::cost(shown.prices.of(&action));
+                let price = report::cost_words(shown.prices.of(&action));
                 let button = egui::Button::new(say!("mind-freeze-frame", price = price.as_str()));
                 let r = ui.add_enabled(may_ask(shown), button);
                 // there may be one for each of several codes

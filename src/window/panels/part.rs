@@ -3,6 +3,7 @@
 use super::{Front, PanelState, Shown, Wish, sheet, shelf, style};
 use crate::bench::action::{Action, Connector, PartKind, Sensor};
 use crate::bench::tools::{Look, Tool};
+use crate::report;
 use crate::words::facts;
 use crate::words::numbers::clock;
 use crate::words::{name, say, upper_first};
@@ -113,7 +114,7 @@ fn look_at(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, kind: PartKind) -
         ui.label(say!("card-looked", at = at, seen = crate::words::readings::reading(r)));
     }
     let action = Action::Measure(tool);
-    let price = shelf::cost(shown.prices.of(&action));
+    let price = report::cost_words(shown.prices.of(&action));
     ui.button(say!("card-look", price = price)).clicked().then(|| state.act(action))
 }
 

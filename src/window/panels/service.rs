@@ -69,7 +69,7 @@ pub fn frame_of(shown: &Shown<'_>, code: &str) -> Option<Option<FreezeFrame>> {
 
 /// A request as a line with its price.
 fn request(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, called: &str, ask: Action) -> Option<Wish> {
-    let price = shelf::cost(shown.prices.of(&ask));
+    let price = report::cost_words(shown.prices.of(&ask));
     let pressed = style::priced(ui, called, &price, false).clicked();
     shelf::cautions(ui, &ask);
     pressed.then(|| state.act(ask))

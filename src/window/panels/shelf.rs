@@ -8,11 +8,11 @@ use crate::bench::record::Kind;
 use crate::bench::tools::{INSTRUMENTS, Lead, Look, Point, Tool};
 use crate::catalogue::cautions::Caution;
 use crate::label::BatteryKind;
-use crate::report::caution_words;
+use crate::report::{caution_words, cost_words};
 use crate::session::Price;
 use crate::session::desk::Reach;
 use crate::units;
-use crate::words::numbers::{clock, number};
+use crate::words::numbers::clock;
 use crate::words::{Words, message_of, name, say, upper_first};
 use egui::{RichText, Ui};
 use std::collections::BTreeSet;
@@ -80,21 +80,10 @@ impl Default for ShelfState {
     }
 }
 
-/// A price in words.
-pub fn cost(p: Price) -> String {
-    let (minutes, money) = (number(p.minutes, 0), number(p.money, 0));
-    match (p.minutes > 0.0, p.money > 0.0) {
-        (true, true) => say!("cost-minutes-and-money", minutes = minutes, money = money),
-        (true, false) => say!("cost-minutes", minutes = minutes),
-        (false, true) => money,
-        (false, false) => String::new(),
-    }
-}
-
 /// A line that opens; true while it stands open.
 fn line(ui: &mut Ui, state: &mut PanelState, id: &'static str, called: &str, price: Price) -> bool {
     let open = state.shelf.open == Some(id);
-    if style::priced(ui, &upper_first(called), &cost(price), open).clicked() {
+    if style::priced(ui, &upper_first(called), &cost_words(price), open).clicked() {
         state.shelf.open = if open { None } else { Some(id) };
     }
     state.shelf.open == Some(id)
@@ -342,7 +331,7 @@ pub fn fit_kind(ui: &mut Ui, kind: PartKind, shown: &Shown<'_>, state: &mut Pane
     let serial = s.serial.trim();
     choice.serial = (!serial.is_empty()).then(|| serial.to_owned());
     let action = Action::Fit(choice);
-    let price = cost(shown.prices.of(&action));
+    let price = cost_words(shown.prices.of(&action));
     style::soft(
         ui,
         &say(if kind == PartKind::Module { "shelf-needs-key-off" } else { "shelf-needs-stopped" }),
@@ -397,7 +386,7 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         0 => say("shelf-plugs"),
         pulled => say!("shelf-plugs-pulled", pulled = pulled),
     };
-    let each = say!("shelf-each", cost = cost(price));
+    let each = say!("shelf-each", cost = cost_words(price));
     if style::priced(ui, &called, &each, state.shelf.plugs_open).clicked() {
         state.shelf.plugs_open = !state.shelf.plugs_open;
     }

@@ -2,10 +2,11 @@
 //! as it is; magnified so that a twentieth of a degree is seen.
 
 use super::charts::{self, Numbers};
-use super::{PanelState, Shown, Wish, service, shelf, style};
+use super::{PanelState, Shown, Wish, service, style};
 use crate::bench::action::{Action, Sensor};
 use crate::bench::tools::{Point, Tool};
 use crate::link::DiagRequest;
+use crate::report;
 use crate::words::numbers::{clock, number, signed};
 use crate::words::say;
 use egui::{
@@ -307,7 +308,7 @@ fn beside(
     let mut out = Vec::new();
     let t = style::Palette::of(ui);
     let ask = |ui: &mut Ui, words: &str, action: Action| {
-        let price = shelf::cost(shown.prices.of(&action));
+        let price = report::cost_words(shown.prices.of(&action));
         ui.button(say!("window-priced", what = say(words), price = price))
             .clicked()
             .then(|| state.act(action))

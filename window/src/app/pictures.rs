@@ -12,7 +12,7 @@ use bevy_egui::{EguiContext, EguiOutput, PrimaryEguiContext, egui};
 use idlewright::session::live::{Order, Pace};
 use idlewright::window::panels::{self, Middle};
 use idlewright::words::numbers::number;
-use idlewright::words::{Value, facts, say, say_with};
+use idlewright::words::{Value, say, say_with};
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -170,7 +170,7 @@ pub(super) fn tell_screen(
     let Some(tree) = &out.platform_output.accesskit_update else { return };
     let drawn = room.drawn > SETTLE && room.built.is_some();
     if let Err(why) = screen.write(ctx.get_mut(), tree, &room.view, drawn) {
-        room.told = Some(facts::trouble(&why));
+        room.told = Some(why);
         room.screen = None;
     }
 }

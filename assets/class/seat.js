@@ -1,0 +1,630 @@
+// The seat: everything that a trainee does at the car, in a page. Truth never comes here while the lid is on.
+
+import { cylinderStrip, Traces, wheelView } from "./charts.js";
+import { button, el, fill, inFront, keyed, put, setText, sheet, whenChanged } from "./dom.js";
+import { Engine, numbers } from "./engine.js";
+import { hands as makeHands, plugs as makePlugs } from "./hands.js";
+import { causeSheet, cautionsSheet, handInSheet, heldQuestions, jobCard, logbookSheet, openSheet, showWaiting } from "./job.js";
+import { keyboard, showKeys } from "./keys.js";
+import { Link } from "./link.js";
+import { startLook, themeChoice } from "./look.js";
+import { mind as makeMind } from "./mind.js";
+import { lines } from "./offers.js";
+import { timeBar } from "./time.js";
+import { loadWords, say } from "./words.js";
+
+startLook();
+await loadWords();
+document.title = say("seat-title");
+
+/** What the page knows. */
+const S = {
+  seat: /** @type {any} */ (null),
+  lesson: /** @type {any} */ (null),
+  attempt: /** @type {any} */ (null),
+  allowed: /** @type {any} */ ({}),
+  view: /** @type {any} */ (null),
+  live: /** @type {any} */ ({}),
+  texts: /** @type {any} */ ({}),
+  all: /** @type {any} */ ({}),
+  rows: /** @type {number[][]} */ ([]),
+  /** Number of the first row that is held. */
+  rowsFrom: 0,
+  log: /** @type {{ at: string, who: string, text: string, answer?: boolean }[]} */ ([]),
+  acts: /** @type {any[]} */ ([]),
+  epoch: -1,
+  reach: "both",
+  pulled: /** @type {any[]} */ ([]),
+  share: 0,
+  released: false,
+  heldByInstructor: false,
+  ranFrom: /** @type {number | null} */ (null),
+  leftAt: 0,
+  lastWords: "",
+  get causes() {
+    return /** @type {[string, string][]} */ (this.lesson?.causes ?? []);
+  },
+  get cautionsKept() {
+    return this.lesson?.cautions_kept === true || this.acts.some((a) => a?.note === "cautions");
+  },
+  get causeNamed() {
+    for (let k = this.acts.length - 1; k >= 0; k--) if (this.acts[k]?.note?.cause) return this.acts[k].note.cause;
+    return null;
+  },
+  get gear() {
+    const hands = side()?.hands;
+    if (hands?.drive) return "drive";
+    for (let k = this.acts.length - 1; k >= 0; k--) {
+      const gear = this.acts[k]?.gear;
+      if (gear && gear !== "drive") return gear;
+    }
+    return "neutral";
+  },
+  clockLeft() {
+    return Math.max(0, (this.attempt?.clock_left_s ?? 0) - (Date.now() - this.leftAt) / 1000);
+  },
+  signals: () => signals(),
+  recorded() {
+    const v = this.view;
+    return { from: 0, columns: v?.columns ?? [], rows: this.rows, hand_over_s: v?.hand_over_s ?? 0, time_s: v?.time_s ?? 0, marks: v?.marks ?? [] };
+  },
+};
+
+/** The future that hands reach. */
+function side() {
+  const second = S.view?.second;
+  return S.reach === "second" && second ? second[0] : S.view?.first;
+}
+
+// --- what stands in the page ---
+
+const engine = new Engine();
+const engineNumbers = numbers();
+const traces = new Traces();
+const wheel = wheelView(offer);
+const strip = cylinderStrip();
+const mind = makeMind(offer);
+const handsPanel = makeHands(act);
+const plugs = makePlugs(act);
+const groups = /** @type {Record<string, ReturnType<typeof lines>>} */ ({
+  tools: lines(say("seat-do-tools"), pressed),
+  shelf: lines(say("seat-do-shelf"), pressed),
+  work: lines(say("seat-do-work"), pressed),
+  read: lines(say("seat-do-read"), pressed),
+  write: lines(say("seat-do-write"), pressed),
+  routines: lines(say("seat-do-routines"), pressed),
+});
+
+const job = jobCard({
+  cautions: showCautions,
+  cause: () => sayCause(),
+  open: () => openSheet(S.view?.open ?? [], (id, says) => link.order("answer", { ask: id, says })),
+  handIn: showHandIn,
+  logbook: () => logbookSheet(S.log),
+  keys: () => showKeys(),
+  lid: moveLid,
+  debrief: () => window.open("debrief", "_blank", "noopener"),
+});
+const held = heldQuestions({
+  answer: (id, says) => link.order("answer", { ask: id, says }),
+  pass: () => link.order("pass"),
+  not: () => link.order("act", { act: "wait", reach: "both" }),
+});
+const time = timeBar({
+  pace: (pace) => link.order("pace", { pace }),
+  step: (step) => link.order("pace", { pace: 0, step }),
+  on: (seconds) => {
+    S.ranFrom = S.view?.time_s ?? null;
+    link.order("on", { seconds });
+  },
+  mark: (name) => link.order("mark", { name: name || say("seat-mark-unnamed") }),
+  rewind: (mark) => link.order("rewind", { mark }),
+  fork: () => fork(),
+  join: () => join(),
+  act,
+  reach: (reach) => {
+    S.reach = reach;
+    show();
+  },
+});
+
+const line = el("p", { class: "line", role: "status" });
+const says = el("div", { id: "says" });
+const told = el("div", { role: "status", "aria-live": "polite", class: "told" });
+const notes = el("div", { role: "log", "aria-label": say("seat-notes"), class: "notes" });
+says.append(notes, told);
+const lastLine = el("p", { class: "last-line small", role: "status" });
+const readings = el("ul", { class: "readings meas small" });
+const readingsTitle = el("p", { class: "soft small", text: say("seat-readings") });
+const answers = el("ul", { class: "readings small" });
+const waitingBox = el("section", { id: "waiting", hidden: true });
+
+/** @param {string} id @param {HTMLElement} inside @param {boolean} open */
+function fold(id, inside, open) {
+  const node = el("details", { class: "group", id: `group-${id}`, open }, el("summary", null, el("h2", { text: "" })), inside);
+  return { node, title: /** @type {HTMLElement} */ (node.querySelector("h2")) };
+}
+const toolsBox = el("div", { class: "rows" }, groups.tools.node, readingsTitle, readings);
+const folds = {
+  tools: fold("tools", toolsBox, true),
+  shelf: fold("shelf", groups.shelf.node, false),
+  plugs: fold("plugs", plugs.node, false),
+  work: fold("work", groups.work.node, false),
+};
+const askParts = ["read", "write", "routines"].map((id) => {
+  const title = el("h3", null);
+  return { id, title, node: el("div", { class: "rows" }, title, groups[id].node) };
+});
+const ask = el(
+  "details",
+  { class: "group ask", id: "group-ask" },
+  el("summary", null, el("h2", { text: say("seat-ask-module") }), el("kbd", { "aria-hidden": "true", text: "M" })),
+  el("div", { class: "rows" }, ...askParts.map((p) => p.node), el("h3", { text: say("seat-answered") }), answers),
+);
+
+/** What takes the middle. */
+const MIDDLES = /** @type {[string, string, HTMLElement][]} */ ([
+  ["engine", "seat-middle-engine", el("div", { class: "engine-both" }, engine.node, engineNumbers.node)],
+  ["traces", "seat-middle-traces", traces.node],
+  ["wheel", "seat-middle-wheel", wheel.node],
+  ["cylinders", "seat-middle-cylinders", strip.node],
+]);
+let middle = "engine";
+const tabs = el("div", { role: "tablist", "aria-label": say("seat-middle"), class: "tabs" });
+const panes = el("div", { class: "panes" });
+for (const [id, words, node] of MIDDLES) {
+  const tab = el("button", { type: "button", role: "tab", id: `tab-${id}`, "aria-controls": `pane-${id}`, text: say(words), onClick: () => choose(id) });
+  tabs.append(tab);
+  panes.append(el("div", { role: "tabpanel", id: `pane-${id}`, "aria-labelledby": `tab-${id}`, class: "pane", tabindex: "0" }, node));
+}
+tabs.addEventListener("keydown", (e) => {
+  const step = { ArrowRight: 1, ArrowLeft: -1 }[e.key];
+  if (!step) return;
+  const k = MIDDLES.findIndex(([id]) => id === middle);
+  choose(MIDDLES[(k + step + MIDDLES.length) % MIDDLES.length][0]);
+  document.getElementById(`tab-${middle}`)?.focus();
+});
+
+/** @param {string} id */
+function choose(id) {
+  middle = id;
+  for (const [one] of MIDDLES) {
+    const on = one === id;
+    const tab = document.getElementById(`tab-${one}`) ?? tabs.querySelector(`#tab-${one}`);
+    if (tab) {
+      put(tab, { "aria-selected": on });
+      /** @type {HTMLElement} */ (tab).tabIndex = on ? 0 : -1;
+    }
+    const pane = /** @type {HTMLElement} */ (panes.querySelector(`#pane-${one}`));
+    pane.hidden = !on;
+  }
+  engine.head.hidden = id !== "engine";
+  look();
+  show();
+}
+
+const PLACES = ["car", "work", "module"];
+let place = "car";
+const places = el(
+  "nav",
+  { id: "places", "aria-label": say("seat-places") },
+  ...PLACES.map((id) => el("button", { type: "button", "data-place": id, text: say(`seat-place-${id}`), onClick: () => goTo(id) })),
+);
+/** @param {string} id */
+function goTo(id) {
+  place = id;
+  document.body.dataset.place = id;
+  for (const b of places.children) put(b, { "aria-current": b.getAttribute("data-place") === id ? "page" : undefined });
+  document.getElementById("main")?.scrollTo(0, 0);
+  look();
+  show();
+}
+
+const foot = el("p", { class: "soft small foot" }, themeChoice());
+document.getElementById("app")?.append(
+  el("a", { class: "skip press", href: "#middle", text: say("seat-skip") }),
+  job.node,
+  line,
+  places,
+  el(
+    "main",
+    { id: "main" },
+    el(
+      "div",
+      { id: "left" },
+      el("section", { id: "hands", "aria-labelledby": "hands-title" }, el("h2", { id: "hands-title", text: say("seat-hands") }), handsPanel.node),
+      el("section", { id: "work", "aria-label": say("seat-place-work") }, ...Object.values(folds).map((f) => f.node)),
+    ),
+    el("section", { id: "middle", tabindex: "-1", "aria-label": say("seat-middle") }, el("div", { class: "row middle-head" }, tabs, engine.head), panes, lastLine),
+    el("section", { id: "mind", "aria-label": say("seat-place-module") }, ask, mind.node, foot),
+    waitingBox,
+  ),
+  says,
+  time.node,
+);
+// --- what is done ---
+
+/** @param {any} action */
+function act(action) {
+  link.order("act", { act: action, reach: S.reach });
+}
+
+/** @param {any} action @param {{ name: string }} item */
+function pressed(action, item) {
+  S.lastWords = item.name;
+  act(action);
+}
+
+/** The item with that act, and its price. @param {any} action */
+function itemOf(action) {
+  const want = JSON.stringify(action);
+  for (const group of S.lesson?.groups ?? []) {
+    for (const item of group.items) {
+      const of = (item.fields ?? []).flatMap((/** @type {any} */ f) => f.of ?? []);
+      const frame = action?.ask?.read_freeze_frame !== undefined && item.id === "read_freeze_frame";
+      if (frame || JSON.stringify(item.act) === want || of.some((/** @type {any} */ [v]) => JSON.stringify(v) === want)) return item;
+    }
+  }
+  return null;
+}
+
+/** A button for an act with its price; none where the car does not offer it. @param {any} action */
+function offer(action) {
+  const item = itemOf(action);
+  if (!item) return null;
+  const code = action?.ask?.read_freeze_frame;
+  const what = code ? say("seat-frame-of", { code }) : item.name;
+  const b = button(item.price ? say("seat-priced", { what, price: item.price }) : what, () => pressed(action, item));
+  b.disabled = !working();
+  return b;
+}
+
+function working() {
+  return S.attempt?.state === "under_way" && S.view !== null;
+}
+
+function sayCause() {
+  causeSheet(S.causes, S.causeNamed, (id) => link.order("answer", { ask: "cause", says: id }));
+}
+
+function fork() {
+  S.reach = "second";
+  link.order("fork");
+}
+
+function join() {
+  S.reach = "both";
+  link.order("join");
+}
+
+function moveLid() {
+  if (S.view?.lid_open) {
+    link.order("lid", { open: false });
+    return;
+  }
+  const s = sheet(say("seat-lid-title"), { away: say("seat-lid-leave") });
+  s.body.append(el("p", { text: say("seat-lid-why") }));
+  s.buttons(
+    button(
+      say("seat-lid-off"),
+      () => {
+        link.order("lid", { open: true });
+        s.close();
+      },
+      "main",
+    ),
+  );
+}
+
+function showCautions() {
+  cautionsSheet(S.lesson?.cautions ?? [], S.cautionsKept, () => act({ note: "cautions" }));
+}
+
+function showHandIn() {
+  if (!working()) return;
+  handInSheet(S, () => link.order("hand_in"), sayCause);
+}
+
+// --- what is heard ---
+
+const link = new Link("seat/ws", "idlewright-seat", {
+  message,
+  refused: (_, why) => tell(why, true),
+  resume: () =>
+    S.attempt && S.epoch >= 0 ? { kind: "resume", epoch: S.epoch, lines: S.log.length, rows: S.rowsFrom + S.rows.length, attempt: S.attempt.number } : null,
+  line: (state, waiting, why) => {
+    const words =
+      state === "away"
+        ? say(why === "removed" ? "seat-line-removed" : "seat-line-elsewhere")
+        : state === "lost"
+          ? waiting
+            ? say("seat-line-lost-waiting", { n: waiting })
+            : say("seat-line-lost")
+          : "";
+    setText(line, words);
+    line.hidden = words === "";
+    document.body.dataset.line = state;
+  },
+});
+
+/** @param {any} m */
+function message(m) {
+  switch (m.kind) {
+    case "hello": {
+      const key = `${m.class} ${m.seat.id} ${m.attempt?.number ?? 0}`;
+      if (S.attempt?.number !== m.attempt?.number || S.lesson?.id !== m.lesson?.id) forget();
+      S.seat = m.seat;
+      S.lesson = m.lesson;
+      if (S.lesson && m.causes && !S.lesson.causes) S.lesson.causes = m.causes;
+      setAttempt(m.attempt, m.allowed, m.held_by_instructor);
+      link.welcome(key, m.attempt?.last_n ?? 0);
+      if (S.lesson?.shape) engine.build(S.lesson.shape);
+      look();
+      break;
+    }
+    case "preparing":
+      S.share = m.share;
+      break;
+    case "state":
+      setAttempt(m.attempt ?? S.attempt, m.allowed ?? S.allowed, m.held_by_instructor ?? S.heldByInstructor);
+      break;
+    case "view":
+      takeView(m);
+      break;
+    case "engine":
+      engine.frame(m);
+      S.pulled = m.first?.pulled ?? [];
+      if (folds.plugs.node.open) showPlugs();
+      return;
+    case "told":
+      tell(m.text, true);
+      return;
+    case "note":
+      note(m.text);
+      return;
+    case "debrief":
+      S.released = m.released === true;
+      if (S.released) tell(say("seat-debrief-there"), false);
+      break;
+    default:
+      return;
+  }
+  show();
+}
+
+function forget() {
+  S.view = null;
+  S.live = {};
+  S.texts = {};
+  S.all = {};
+  S.rows = [];
+  S.rowsFrom = 0;
+  S.log = [];
+  S.acts = [];
+  S.epoch = -1;
+  S.reach = "both";
+  S.share = 0;
+  S.released = false;
+  cautioned = false;
+  engine.frames = [];
+  engine.shape = null;
+}
+
+/** @param {any} attempt @param {any} allowed @param {any} heldBy */
+function setAttempt(attempt, allowed, heldBy) {
+  S.attempt = attempt;
+  S.allowed = allowed ?? S.allowed;
+  S.released = attempt?.released === true;
+  S.heldByInstructor = heldBy === true;
+  S.leftAt = Date.now();
+}
+
+/** @param {any} m */
+function takeView(m) {
+  const v = m.view;
+  const anew = v.epoch !== S.epoch;
+  S.epoch = v.epoch;
+  const keep = v.rows_from - S.rowsFrom;
+  if (anew || keep < 0 || keep > S.rows.length) {
+    S.rows = [];
+    S.rowsFrom = v.rows_from;
+  } else {
+    S.rows.length = keep;
+  }
+  for (const row of v.rows) S.rows.push(row);
+  const log = m.texts?.log ?? [];
+  S.log.length = Math.min(S.log.length, v.lines_from);
+  S.acts.length = Math.min(S.acts.length, v.lines_from);
+  v.lines.forEach((/** @type {any} */ entry, /** @type {number} */ k) => {
+    S.acts.push(entry.kind?.act?.action ?? null);
+    S.log.push({ ...(log[k] ?? { at: "", who: "", text: "" }), answer: Boolean(entry.kind?.answer) });
+  });
+  S.view = { ...v, rows: undefined, lines: undefined };
+  S.live = m.live ?? S.live;
+  const texts = { ...S.all, ...m.texts };
+  S.all = texts;
+  // what the tester was not told to read is not there, and is offered instead
+  const read = (/** @type {string} */ part) => (v.lid_open || texts.asked?.[part] ? texts[part] : null);
+  S.texts = { ...texts, codes: read("codes"), learned: read("learned"), readiness: read("readiness") };
+  if (v.lines.length) {
+    const end = S.log.at(-1);
+    if (end) setText(lastLine, `${end.at}  ${end.text}`);
+  }
+}
+
+/** Says which pictures are wanted; a page that nobody sees asks for none. */
+function look() {
+  const hidden = document.visibilityState === "hidden";
+  const wide = matchMedia("(min-width: 1100px)").matches;
+  const seen = (middle === "engine" && (wide || place === "car")) || folds.plugs.node.open;
+  link.tell({ kind: "look", engine: !hidden && seen, hidden });
+}
+document.addEventListener("visibilitychange", look);
+folds.plugs.node.addEventListener("toggle", look);
+
+let toldTimer = 0;
+/** @param {string} text @param {boolean} urgent */
+function tell(text, urgent) {
+  fill(told, el("p", { class: urgent ? "strong accent" : "strong", text }), button(say("seat-put-away"), () => fill(told)));
+  clearTimeout(toldTimer);
+  toldTimer = window.setTimeout(() => fill(told), 20_000);
+}
+
+/** @param {string} text */
+function note(text) {
+  const box = el("div", { class: "note" }, el("p", { class: "soft small", text: say("seat-note-from") }), el("p", { class: "strong", text }));
+  box.append(button(say("seat-put-away"), () => box.remove()));
+  notes.append(box);
+}
+
+let cautioned = false;
+
+function show() {
+  job.show(S);
+  const view = S.view;
+  const at = working();
+  document.body.dataset.state = view ? "car" : "none";
+  showWaiting(waitingBox, S);
+  waitingBox.hidden = view !== null && S.attempt?.state !== "handed_in";
+  for (const id of ["left", "middle", "mind"]) {
+    const node = document.getElementById(id);
+    if (node) node.hidden = view === null;
+  }
+  places.hidden = view === null;
+  time.show(S);
+  if (!view) {
+    held([], "");
+    return;
+  }
+  const of = side();
+  handsPanel.offer(S.lesson?.hands ?? []);
+  handsPanel.show({ ...of.hands, gear: S.gear }, S.live.driving === true, at);
+  showGroups();
+  const values = S.texts.values ?? [];
+  engine.tell(of.seen.live, values);
+  engineNumbers.show(values);
+  mind.show({ ...view, first: of }, S.texts, at);
+  if (middle === "traces") {
+    traces.offer(signals());
+    traces.show(S.recorded());
+  }
+  if (middle === "wheel") showWheel(of);
+  if (middle === "cylinders") showStrip(of);
+  held(at ? view.questions : [], S.texts.waits ?? S.lastWords);
+  if (at && !cautioned && S.lesson?.cautions?.length && !inFront()) {
+    cautioned = true;
+    if (!S.cautionsKept) showCautions();
+  }
+}
+
+/** Signals with the kind of their line. */
+function signals() {
+  return (S.lesson?.signals ?? []).map((/** @type {any} */ s) => ({ ...s, kind: s.kind ?? (s.believed ? "belief" : "measured") }));
+}
+
+const groupsChanged = whenChanged();
+function showGroups() {
+  groupsChanged([S.lesson?.id, S.attempt?.number, S.texts.codes, S.lesson?.groups?.length], () => {
+    for (const group of S.lesson?.groups ?? []) {
+      const id = /** @type {keyof typeof folds} */ (group.id);
+      if (folds[id]) setText(folds[id].title, group.name);
+      const part = askParts.find((p) => p.id === group.id);
+      if (part) setText(part.title, group.name);
+      groups[group.id]?.show(withCodes(group.items));
+    }
+  });
+  if (folds.plugs.node.open) showPlugs();
+  const at = working();
+  for (const b of document.querySelectorAll("#work .does, #group-ask .does")) {
+    /** @type {HTMLButtonElement} */ (b).disabled = !at;
+  }
+  const all = [...(S.texts.readings ?? [])];
+  readingsTitle.hidden = all.length === 0;
+  keyed(readings, all, (r) => `${r.at} ${r.text}`, (r) => el("li", { text: `${r.at}  ${r.text}` }));
+  const answered = S.log.filter((l) => l.answer).slice(-4).reverse();
+  keyed(answers, answered, (l) => `${l.at} ${l.text}`, (l) => el("li", { text: `${l.at}  ${l.text}` }));
+}
+
+/** A request about a code offers the codes that were read. @param {any[]} items */
+function withCodes(items) {
+  const codes = S.texts.codes ?? [];
+  return items.map((item) => {
+    const field = item.fields?.find((/** @type {any} */ f) => f.of_codes);
+    if (!field || codes.length === 0) return item;
+    const of = codes.map((/** @type {any} */ c) => [c.code, c.code]);
+    return { ...item, fields: item.fields.map((/** @type {any} */ f) => (f.of_codes ? { key: f.key, name: say("seat-code"), of } : f)) };
+  });
+}
+
+function showPlugs() {
+  const group = S.lesson?.groups?.find((/** @type {any} */ g) => g.id === "plugs");
+  plugs.show(group?.items ?? [], S.pulled, working());
+}
+
+/** @param {any} of */
+function showWheel(of) {
+  const seen = of.seen;
+  const list = (/** @type {any} */ x) => (Array.isArray(x) && x.length === 58 ? x : null);
+  const scope = (seen.readings ?? []).find((/** @type {any} */ r) => JSON.stringify(r.tool) === '{"scope":{"pin":"crank"}}');
+  wheel.show({
+    learned: list(seen.wheel_table_deg),
+    measured: list(scope?.edges_deg),
+    truth: list(of.truth?.wheel_deg),
+    read: Boolean(S.texts.learned) || S.view.lid_open,
+    watched: seen.live.misfire_watched === true,
+    firing: S.lesson?.car?.firing_order ?? [],
+    first: S.lesson?.shape?.first_tooth_btdc_deg ?? 0,
+  });
+}
+
+/** @param {any} of */
+function showStrip(of) {
+  const seen = of.seen;
+  const trims = new Map((S.texts.learned ?? []).map((/** @type {any} */ v) => [v.id, v.text]));
+  strip.show({
+    counts: seen.misfires ?? [],
+    trims: (seen.misfires ?? []).map((/** @type {any} */ m) => trims.get(`cylinder_trim_${m.cylinder}`) ?? null),
+    real: of.truth ? (seen.misfires ?? []).map((/** @type {any} */ m) => of.truth.cylinders.find((/** @type {any} */ c) => c.cylinder === m.cylinder)?.misfires ?? null) : undefined,
+    watched: seen.live.misfire_watched === true,
+    share: seen.live.misfire_pct ?? 0,
+    read: Boolean(S.texts.learned),
+  });
+}
+
+keyboard({
+  working,
+  has: () => S.view !== null,
+  choose,
+  pace: (pace) => link.order("pace", { pace }),
+  step: (step) => link.order("pace", { pace: 0, step }),
+  module: () => {
+    goTo("module");
+    ask.open = true;
+    /** @type {HTMLElement} */ (ask.firstElementChild).focus();
+  },
+  cause: () => {
+    if (S.causes.length) sayCause();
+  },
+  lid: () => {
+    if (S.allowed.lid || S.view.lid_open) moveLid();
+  },
+  fork: () => {
+    if (time.may().fork && !S.view.second) fork();
+  },
+  join: () => {
+    if (S.view.second) join();
+  },
+  handIn: showHandIn,
+  act,
+  hands: handsPanel.byKey,
+  time,
+});
+
+setInterval(() => {
+  if (S.attempt?.clock_left_s !== null && S.attempt?.clock_left_s !== undefined) job.show(S);
+}, 1000);
+// on a wide page the rest of time's controls has room
+if (matchMedia("(min-width: 1100px) and (min-height: 860px)").matches) time.more.open = true;
+goTo("car");
+choose("engine");
+engine.start();

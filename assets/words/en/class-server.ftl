@@ -1,0 +1,92 @@
+# A class: what its server says, to pages and at the command line.
+
+## The folder
+
+class-folder = `{ $folder }` cannot be used: { $why }
+class-database = the class's database cannot be used: { $why }
+class-in-use = `{ $folder }` is in use: another program runs this class
+class-form = this class was made by another version: its folder has form { $form }, this program reads form { $ours }
+class-is-none = `{ $folder }` holds no class
+class-no-random = the system gives no random numbers, so no secret can be made
+class-journal = not written down, the disk may be full: { $why }
+class-certificate = the certificate or its key cannot be used: { $why }
+class-word-form = a class's word has 1 to 24 letters, digits, blanks or hyphens
+
+## Who is let in
+
+class-wait = Too many wrong words in a row. Try again in a minute.
+class-wrong-word = That is not the word of this class, or the code has been used.
+class-pseudonym = A name has 1 to 24 letters, digits, blanks or hyphens.
+class-taken = Somebody in this class has that name. If it is you, ask your instructor for a code.
+class-full = The class is full.
+class-trouble = The class cannot keep anything at the moment. Tell your instructor.
+class-foreign = This page is not part of the class.
+class-join-first = Join the class first.
+class-wrong-link = This is not the instructor's link.
+class-not-released = Your instructor has not released this debrief yet.
+class-not-there = There is nothing here.
+
+## What a seat asks for
+
+class-not-understood = That was not understood.
+class-not-offered = That cannot be done here.
+class-not-allowed = Your instructor does not allow that now.
+class-no-such-answer = That is no answer to this question.
+class-out-of-range = That number is out of range.
+class-no-answer-yet = no answer yet
+class-job-line = { $what }: { $minutes } min, { $money }
+class-money = { $money } { $currency }
+
+## What a seat can press
+
+class-plug-pull = Pull it
+class-plug-push = Push it in
+class-tailpipe = at the tailpipe
+class-road = road
+class-road-minutes = minutes
+class-road-hours = hours
+class-road-trips = trips a day
+class-road-week = days a week
+class-road-days = days
+class-road-drive = Drive now
+class-road-rest = Leave it standing, locked
+class-road-life = Let its owner drive on
+
+## At the command line
+
+class-not-built = this program was built without the feature `class`
+class-open = Class in { $folder }
+class-address = Seats open { $url }
+class-its-word = and join with the word { $word }
+class-link = Your own page, for nobody else (it is not shown again): { $url }
+class-link-again = Your own page: by the link that was shown when the class was made. --new-link makes another, and the old one stops working.
+class-lan-caution = Everybody on this network can reach the class. Use it on a network that you trust, and end it with the lesson.
+class-lan-plain = Nothing is encrypted: whoever controls the network could read and change what is sent. --cert and --key encrypt it.
+class-stop = Ctrl-C ends it; nothing is lost.
+class-deleted = The class in { $folder } is deleted; lessons of your own were left there.
+class-no-threads = the class cannot be run: { $why }
+class-cannot-listen = cannot listen on { $address }: { $why }
+class-needs-lan = { $address } can be reached from the network: say --lan if it is to be
+class-base-path = a base path has letters, digits, hyphens, underscores and slashes
+class-no-address = `{ $given }` is no address with a port, as 127.0.0.1:8080
+
+## The wall
+
+class-done = Done.
+class-no-attempt = There is no such attempt that was handed in.
+class-needs-reason = Other marks need a reason.
+class-exam-lesson = An exam needs a lesson.
+class-exam-open-lid = This lesson's lid is open from the start: it is none for an exam.
+class-exam-over = The exam is over: your car was handed over as it stood.
+class-code = Code for this seat, good once: { $code }
+class-plug-off = { $plug } unplugged
+class-given = Marks by the instructor: { $points } of { $of }. { $reason }
+class-no-debriefs = Nothing was handed in yet.
+class-stage-looks = looks
+class-stage-measures = measures
+class-stage-names = has named a cause
+class-stage-repairs = repairs
+class-stage-learns = has it learned again
+
+class-rehearsal-head = { " " }seats   acts  ack p95 view p50 view p95  MB/seat   CPU %   pace  lost
+class-rehearsal-line = { $seats } { $acts } { $ack } { $half } { $most } { $mb } { $cpu } { $pace } { $lost }

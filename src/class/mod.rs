@@ -1,0 +1,439 @@
+//! A class: seats in a browser, the instructor's wall; truth stays on this machine.
+//!
+//! One process is one class with one folder. A seat gets pictures and readings of a desk that runs here on a thread of its
+//! own; what it may see is decided where it is for every other front ([`crate::session::viewer`]).
+//!
+//! *Inside*: [`open`] addresses and where it is found · [`server`] routes, the seat's socket · [`pages`] files and headers · [`listen`] connections · [`join`] secrets and limits · [`seat`] a seat
+//! and its attempts · [`offers`] what it can press · [`texts`] what a view says in words · [`wall`] what the instructor
+//! sees · [`orders`] what is ordered · [`marks`] marks and papers · [`copies`] acts that are alike · [`rehearse`] a class played by the program · [`keep`] database, journals, folder. *Outside*: arguments (the command line), pages
+//! (`assets/class/`), sentences ([`crate::words`]). `docs/class-protocol.md` holds what goes over the sockets.
+//!
+//! **Checked by** `tests/class/`.
+
+pub mod copies;
+pub mod join;
+pub mod keep;
+pub mod listen;
+pub mod marks;
+pub mod offers;
+pub mod open;
+pub mod orders;
+pub mod pages;
+pub mod rehearse;
+pub mod seat;
+pub mod server;
+pub mod texts;
+pub mod wall;
+
+use self::join::Door;
+use self::keep::{AttemptRow, Keep, no_random};
+use self::seat::{Allowed, Attempt, Seat};
+use crate::app::load;
+use crate::app::trainee::Trainee;
+use crate::app::{Error, listing};
+use crate::bench::car::Car;
+use crate::words::say;
+use serde::{Deserialize, Serialize};
+use serde_json::json;
+use std::collections::BTreeMap;
+use std::net::IpAddr;
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError, RwLock};
+use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
+
+/// A seat that nobody has been at for so long stands still.
+const AWAY: Duration = Duration::from_secs(15);
+
+/// How a class is opened.
+#[derive(Debug, Clone)]
+pub struct Config {
+    /// Its folder.
+    pub folder: PathBuf,
+    /// Where it listens: address and port; none for the usual port of this machine, or of the network with `lan`.
+    pub listen: Option<String>,
+    /// The network may reach it.
+    pub lan: bool,
+    /// The word that seats join with; one is made for a new class where none is said.
+    pub word: Option<String>,
+    /// Certificate and key, each a file in PEM.
+    pub certificate: Option<(PathBuf, PathBuf)>,
+    /// What stands before every path, behind a proxy: empty, or as `/a`.
+    pub base: String,
+    /// The instructor gets another link, and the one before lets nobody in.
+    pub new_link: bool,
+    /// What a new seat works on.
+    pub lesson: Option<String>,
+    /// Most seats.
+    pub seats: usize,
+}
+
+impl Default for Config {
+    fn default() -> Self {
+        Self {
+            folder: PathBuf::new(),
+            listen: None,
+            lan: false,
+            word: None,
+            certificate: None,
+            base: String::new(),
+            new_link: false,
+            lesson: None,
+            seats: 240,
+        }
+    }
+}
+
+/// What holds for the class, kept in its database.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Settings {
+    /// What a seat may do beside work at the car.
+    pub allowed: Allowed,
+    /// What a new seat works on.
+    pub lesson: Option<String>,
+    /// Each seat gets a variant of its own.
+    pub variants: bool,
+    /// An exam is under way.
+    pub exam: bool,
+    /// When the exam ends \[ms since 1970\].
+    pub exam_ends_ms: Option<i64>,
+}
+
+/// A class.
+#[derive(Debug)]
+pub struct Class {
+    /// Its folder.
+    pub keep: Keep,
+    /// The word that seats join with.
+    pub word: String,
+    /// What stands before every path.
+    pub base: String,
+    /// Connections are encrypted here.
+    pub secure: bool,
+    most_seats: usize,
+    seats: RwLock<BTreeMap<u32, Arc<Seat>>>,
+    door: Mutex<Door>,
+    settings: Mutex<Settings>,
+    /// Attempts are begun one after the other by several hands: a place for each core.
+    beginning: Arc<tokio::sync::Semaphore>,
+}
+
+fn lock<T>(of: &Mutex<T>) -> MutexGuard<'_, T> {
+    of.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// The wall clock.
+#[expect(clippy::disallowed_methods, reason = "people's time: limits, idleness, how long somebody is stuck")]
+pub fn now() -> Instant {
+    Instant::now()
+}
+
+/// Since 1970 \[ms\].
+#[expect(clippy::disallowed_methods, reason = "when something was handed in, and when an exam ends")]
+pub fn now_ms() -> i64 {
+    SystemTime::now()
+        .duration_since(UNIX_EPOCH)
+        .map_or(0, |d| i64::try_from(d.as_millis()).unwrap_or(i64::MAX))
+}
+
+/// Why nobody is let in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Refusal {
+    /// Too often wrong.
+    Wait,
+    /// Not the class's word, or not the seat's code.
+    Wrong,
+    /// No pseudonym.
+    Pseudonym,
+    /// Somebody has it.
+    Taken,
+    /// The class is full.
+    Full,
+    /// The folder.
+    Trouble,
+}
+
+impl Class {
+    /// Opens a class in its folder; gives the instructor's secret too, where a new one was made.
+    pub fn open(config: &Config) -> Result<(Arc<Self>, Option<String>), Error> {
+        let (keep, new) = Keep::open(&config.folder)?;
+        if let Some(word) = &config.word {
+            keep.set("word", &join::pseudonym(word).ok_or_else(|| Error::rule(say("class-word-form")))?)?;
+        } else if keep.get("word")?.is_none() {
+            keep.set("word", &join::class_word().map_err(|_| no_random())?)?;
+        }
+        let word = keep.get("word")?.unwrap_or_default();
+        let mut secret = None;
+        if new || config.new_link || keep.get("wall")?.is_none() {
+            let made = join::secret().map_err(|_| no_random())?;
+            keep.set("wall", &join::kept(&made))?;
+            keep.forget_walls()?;
+            secret = Some(made);
+        }
+        let mut settings: Settings = match keep.get("settings")? {
+            Some(text) => serde_json::from_str(&text).unwrap_or_default(),
+            None => Settings { variants: true, ..Settings::default() },
+        };
+        if let Some(lesson) = &config.lesson {
+            load::scenario(&keep, lesson, &Trainee::default())?;
+            settings.lesson = Some(lesson.clone());
+        }
+        let class = Arc::new(Self {
+            word,
+            base: config.base.clone(),
+            secure: config.certificate.is_some(),
+            most_seats: config.seats,
+            seats: RwLock::default(),
+            door: Mutex::default(),
+            settings: Mutex::new(settings),
+            beginning: Arc::new(tokio::sync::Semaphore::new(
+                2 * std::thread::available_parallelism().map_or(2, |n| n.get()),
+            )),
+            keep,
+        });
+        class.change(|_| ())?;
+        class.read_seats()?;
+        Ok((class, secret))
+    }
+
+    fn read_seats(&self) -> Result<(), Error> {
+        let rows = self.keep.attempts()?;
+        let allowed = self.settings().allowed;
+        let mut seats = self.seats.write().unwrap_or_else(PoisonError::into_inner);
+        for row in self.keep.seats()? {
+            let own = rows.iter().filter(|a| a.seat == row.id).cloned().collect();
+            let seat = Seat::new(row.id, row.word, row.token, allowed, own, now());
+            seats.insert(row.id, Arc::new(seat));
+        }
+        Ok(())
+    }
+
+    /// What holds for the class.
+    pub fn settings(&self) -> Settings {
+        lock(&self.settings).clone()
+    }
+    /// Changes what holds for the class, and keeps it.
+    pub fn change(&self, change: impl FnOnce(&mut Settings)) -> Result<(), Error> {
+        let mut settings = lock(&self.settings);
+        change(&mut settings);
+        self.keep.set("settings", &json!(*settings).to_string())
+    }
+
+    /// Every seat.
+    pub fn seats(&self) -> Vec<Arc<Seat>> {
+        self.seats.read().unwrap_or_else(PoisonError::into_inner).values().cloned().collect()
+    }
+    /// A seat by its number.
+    pub fn seat(&self, id: u32) -> Option<Arc<Seat>> {
+        self.seats.read().unwrap_or_else(PoisonError::into_inner).get(&id).cloned()
+    }
+    /// The seat whose cookie that is.
+    pub fn seat_of(&self, secret: &str) -> Option<Arc<Seat>> {
+        let hash = join::kept(secret);
+        self.seats().into_iter().find(|s| s.state().token == hash)
+    }
+    /// The instructor's cookie.
+    pub fn is_wall(&self, secret: &str) -> bool {
+        self.keep.is_wall(&join::kept(secret)).unwrap_or(false)
+    }
+
+    /// The request carries an instructor's cookie.
+    pub fn is_instructor(&self, headers: &axum::http::HeaderMap) -> bool {
+        join::cookie(headers, "wall").is_some_and(|c| self.is_wall(c))
+    }
+
+    /// Somebody tries a secret: counted where it is wrong.
+    fn tries(&self, who: IpAddr, right: bool) -> Result<(), Refusal> {
+        let mut door = lock(&self.door);
+        if !door.may_try(who, now()) {
+            return Err(Refusal::Wait);
+        }
+        if right {
+            door.was_right(who);
+            return Ok(());
+        }
+        door.was_wrong(who, now());
+        Err(Refusal::Wrong)
+    }
+
+    /// The instructor's link is opened: gives a secret for the cookie.
+    pub fn admit_instructor(&self, key: &str, who: IpAddr) -> Result<String, Refusal> {
+        let kept = self.keep.get("wall").map_err(|_| Refusal::Trouble)?;
+        self.tries(who, kept.as_deref() == Some(join::kept(key).as_str()))?;
+        let secret = join::secret().map_err(|_| Refusal::Trouble)?;
+        self.keep.add_wall(&join::kept(&secret)).map_err(|_| Refusal::Trouble)?;
+        Ok(secret)
+    }
+
+    /// Somebody joins with the class's word under a pseudonym; one who has a code takes a seat again that is there.
+    pub fn join(
+        &self,
+        word: &str,
+        pseudonym: &str,
+        code: Option<&str>,
+        who: IpAddr,
+    ) -> Result<(Arc<Seat>, String), Refusal> {
+        let same = |a: &str, b: &str| a.trim().to_lowercase() == b.to_lowercase();
+        self.tries(who, same(word, &self.word))?;
+        let pseudonym = join::pseudonym(pseudonym).ok_or(Refusal::Pseudonym)?;
+        let secret = join::secret().map_err(|_| Refusal::Trouble)?;
+        let hash = join::kept(&secret);
+        if let Some(code) = code {
+            let found = self.keep.by_code(&pseudonym, &join::kept(code)).map_err(|_| Refusal::Trouble)?;
+            let seat = found.and_then(|id| self.seat(id));
+            self.tries(who, seat.is_some())?;
+            let seat = seat.ok_or(Refusal::Wrong)?;
+            self.keep.set_token(seat.id, &hash).map_err(|_| Refusal::Trouble)?;
+            let page = {
+                let mut state = seat.state();
+                state.token = hash;
+                state.page.take()
+            };
+            if let Some(page) = page {
+                let _ = page.to.send(seat::Out::Bye("elsewhere"));
+            }
+            return Ok((seat, secret));
+        }
+        let mut seats = self.seats.write().unwrap_or_else(PoisonError::into_inner);
+        if seats.len() >= self.most_seats {
+            return Err(Refusal::Full);
+        }
+        let id =
+            self.keep.add_seat(&pseudonym, &hash).map_err(|_| Refusal::Trouble)?.ok_or(Refusal::Taken)?;
+        let allowed = lock(&self.settings).allowed;
+        let seat = Arc::new(Seat::new(id, pseudonym, hash, allowed, Vec::new(), now()));
+        seats.insert(id, Arc::clone(&seat));
+        Ok((seat, secret))
+    }
+
+    /// A seat goes, with all that is kept of it.
+    pub fn delete_seat(&self, id: u32) -> Result<(), Error> {
+        let seat = self.seats.write().unwrap_or_else(PoisonError::into_inner).remove(&id);
+        if let Some(seat) = seat {
+            seat.remove();
+        }
+        self.keep.delete_seat(id)
+    }
+
+    /// Gives a seat a lesson: a new attempt, counted; what was under way and not handed in is over.
+    pub async fn assign(
+        self: &Arc<Self>,
+        seat: &Arc<Seat>,
+        lesson: &str,
+        variants: bool,
+    ) -> Result<(), Error> {
+        let exam = self.settings().exam;
+        let number = seat.state().rows.iter().map(|r| r.number).max().unwrap_or(0) + 1;
+        let row = AttemptRow {
+            seat: seat.id,
+            number,
+            lesson: lesson.into(),
+            variants,
+            exam,
+            ..AttemptRow::default()
+        };
+        self.keep.put_attempt(&row)?;
+        self.begin(seat, row).await
+    }
+
+    /// Begins an attempt, or goes on with one that was under way.
+    pub async fn begin(self: &Arc<Self>, seat: &Arc<Seat>, row: AttemptRow) -> Result<(), Error> {
+        let _place = self.beginning.clone().acquire_owned().await;
+        let (class, word) = (Arc::clone(self), seat.word.clone());
+        let begun = tokio::task::spawn_blocking(move || Attempt::begin(&class.keep, &word, row));
+        let attempt = begun.await.map_err(|e| Error::File(e.to_string()))??;
+        let attempt = seat.give(attempt);
+        if let Some(page) = &seat.state().page {
+            let _ = page.to.send(seat::Out::Anew);
+        }
+        tokio::spawn(Arc::clone(self).watch(Arc::clone(seat), attempt));
+        Ok(())
+    }
+
+    /// Waits for an attempt's end, and keeps what came of it.
+    async fn watch(self: Arc<Self>, seat: Arc<Seat>, attempt: Arc<Attempt>) {
+        let run = loop {
+            if let Some(run) = attempt.live.handed_in() {
+                break run;
+            }
+            if seat.gone.load(std::sync::atomic::Ordering::Relaxed) {
+                return;
+            }
+            // the bell rings for progress too; an attempt that was thrown away rings no more
+            let bell = tokio::time::timeout(Duration::from_secs(30), attempt.ended.notified()).await;
+            let thrown_away = || !seat.attempt().is_some_and(|a| Arc::ptr_eq(&a, &attempt));
+            if bell.is_err() && thrown_away() && attempt.live.conditioning().is_none() {
+                return;
+            }
+        };
+        let class = Arc::clone(&self);
+        let of = Arc::clone(&seat);
+        let kept =
+            tokio::task::spawn_blocking(move || of.keep_result(&class.keep, &attempt, &run, now_ms())).await;
+        if let Ok(Err(e)) = kept {
+            eprintln!("{e}");
+        }
+        let mut state = seat.standing();
+        state["kind"] = "state".into();
+        seat.tell(&state);
+    }
+
+    /// Goes on with every attempt that was under way, several at a time.
+    pub fn resume(self: &Arc<Self>) {
+        for seat in self.seats() {
+            let last = seat.state().rows.last().filter(|r| !r.handed_in).cloned();
+            let Some(row) = last else { continue };
+            let class = Arc::clone(self);
+            tokio::spawn(async move {
+                if let Err(e) = class.begin(&seat, row).await {
+                    eprintln!("{}: {e}", seat.word);
+                }
+            });
+        }
+    }
+
+    /// What happens once a second: seats that nobody is at stand still, and each journal is told how far time has run.
+    pub fn tick(&self) {
+        let now = now();
+        if self.settings().exam_ends_ms.is_some_and(|ends| now_ms() >= ends)
+            && let Err(e) = orders::end_exam(self)
+        {
+            eprintln!("{e}");
+        }
+        for seat in self.seats() {
+            let away = {
+                let state = seat.state();
+                state.page.is_none() && now.duration_since(state.left) > AWAY
+            };
+            seat.hold(away);
+            if let Some(attempt) = seat.attempt() {
+                attempt.note_time();
+            }
+        }
+    }
+
+    /// Lessons that can be given: what ships, and what lies in the class's folder; with the questions that they put.
+    pub fn lessons(&self) -> serde_json::Value {
+        static SHIPPED: OnceLock<Vec<serde_json::Value>> = OnceLock::new();
+        let shipped = SHIPPED.get_or_init(|| {
+            let all = listing::scenarios().into_iter();
+            all.filter_map(|s| self.lesson(s.name)).collect()
+        });
+        let own = self.keep.own_lessons().into_iter().filter_map(|name| self.lesson(&name));
+        shipped.iter().cloned().chain(own).collect()
+    }
+
+    fn lesson(&self, name: &str) -> Option<serde_json::Value> {
+        let loaded = load::scenario(&self.keep, name, &Trainee::default()).ok()?;
+        let about = &loaded.scenario.about;
+        let plan = loaded.scenario.plan.as_ref();
+        let causes = plan.is_some_and(|p| !p.causes.is_empty());
+        let cause = causes.then(|| ("cause".to_owned(), say("ask-cause")));
+        let asks: Vec<(String, String)> = cause
+            .into_iter()
+            .chain(plan.iter().flat_map(|p| &p.asks).map(|a| (a.id.clone(), a.question.clone())))
+            .collect();
+        let car = Car::parse(&loaded.scenario.setup.car_toml).map(|c| c.title).ok();
+        Some(json!({ "id": name, "title": about.title, "level": about.level, "car": car, "asks": asks }))
+    }
+}

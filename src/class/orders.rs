@@ -1,0 +1,427 @@
+//! What the instructor orders from the wall: for all seats or for some.
+//!
+//! *Inside*: reading an order, doing it, saying what came of it. *Outside*: the socket and what is seen
+//! ([`super::wall`]).
+
+use super::keep::no_random;
+use super::seat::{Allowed, Out, Seat, pace_of};
+use super::{Class, join, now_ms};
+use crate::app::{Error, trainee::Trainee};
+use crate::bench::action::{Action, Ill, PartChoice, PartKind, Sensor, Wire};
+use crate::catalogue::parts::{Place, Says};
+use crate::report;
+use crate::session::desk::Reach;
+use crate::session::live::Order;
+use crate::session::replay;
+use crate::units;
+use crate::words::{facts, name, say, upper_first};
+use futures_util::future::join_all;
+use serde::Deserialize;
+use serde_json::{Value, json};
+use std::sync::Arc;
+use tokio::sync::mpsc::UnboundedSender;
+
+/// Longest note to seats.
+const MOST_NOTE: usize = 1000;
+/// Longest reason for other marks.
+const MOST_REASON: usize = 400;
+
+/// What a wall's own sending side is asked for.
+#[derive(Debug, Clone)]
+pub enum Asked {
+    /// Something to be said.
+    Say(Value),
+    /// A seat to look at with truth, and whether its engine is drawn.
+    Look(Option<u32>, bool),
+    /// A seat for the projector.
+    Project(Option<u32>),
+    /// Seats side by side, and on which traces.
+    Compare(Vec<u32>, Vec<String>),
+    /// A question's answers, shown when all have answered, after so many seconds, or at once; none for no question.
+    Bars(Option<String>, f64, bool),
+}
+
+/// For whom.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(untagged)]
+enum To {
+    Some(Vec<u32>),
+    /// Any word: all of them.
+    All(String),
+}
+
+impl To {
+    fn seats(&self, class: &Class) -> Vec<Arc<Seat>> {
+        match self {
+            To::All(_) => class.seats(),
+            To::Some(ids) => ids.iter().filter_map(|id| class.seat(*id)).collect(),
+        }
+    }
+}
+
+#[derive(Debug, Clone, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+enum Orders {
+    Start {
+        to: To,
+    },
+    Pause {
+        to: To,
+    },
+    Pace {
+        to: To,
+        pace: Option<f64>,
+    },
+    Allow {
+        to: To,
+        rewind: Option<bool>,
+        lid: Option<bool>,
+        fork: Option<bool>,
+        pace: Option<bool>,
+    },
+    Slip {
+        to: To,
+        act: Action,
+    },
+    Note {
+        to: To,
+        text: String,
+    },
+    Look {
+        seat: Option<u32>,
+        #[serde(default)]
+        engine: bool,
+    },
+    Project {
+        seat: Option<u32>,
+    },
+    Compare {
+        seats: Vec<u32>,
+        columns: Vec<String>,
+    },
+    Bars {
+        ask: Option<String>,
+        #[serde(default)]
+        seconds: Option<f64>,
+        #[serde(default)]
+        show: bool,
+    },
+    Assign {
+        to: To,
+        lesson: String,
+        #[serde(default = "yes")]
+        variants: bool,
+    },
+    Override {
+        seat: u32,
+        attempt: u32,
+        points: Option<f64>,
+        #[serde(default)]
+        reason: String,
+    },
+    Release {
+        to: To,
+    },
+    Exam {
+        #[serde(default)]
+        end: bool,
+        minutes: Option<f64>,
+        lesson: Option<String>,
+        #[serde(default = "yes")]
+        variants: bool,
+    },
+    Admit {
+        seat: u32,
+    },
+    Delete {
+        seat: u32,
+    },
+}
+
+fn yes() -> bool {
+    true
+}
+
+/// Takes a wall's message.
+pub(super) async fn take(class: &Arc<Class>, message: Value, to: &UnboundedSender<Asked>) {
+    let n = message.get("n").cloned().unwrap_or(Value::Null);
+    let done = match serde_json::from_value::<Orders>(message) {
+        Ok(order) => obey(class, order, to).await,
+        Err(_) => Err(Error::rule(say("class-not-understood"))),
+    };
+    let mut answer = match done {
+        Ok(answer) => answer,
+        Err(why) => json!({ "refused": why.to_string() }),
+    };
+    answer["kind"] = json!("done");
+    answer["n"] = n;
+    let _ = to.send(Asked::Say(answer));
+}
+
+async fn obey(class: &Arc<Class>, order: Orders, to: &UnboundedSender<Asked>) -> Result<Value, Error> {
+    let done = || Ok(json!({ "text": say("class-done") }));
+    match order {
+        Orders::Start { to } => each(class, &to, |s| s.state().paused = false),
+        Orders::Pause { to } => each(class, &to, |s| s.state().paused = true),
+        Orders::Pace { to, pace } => {
+            let pace = pace_of(pace).map_err(Error::rule)?;
+            each(class, &to, |s| order_at(s, Order::Pace(pace)))
+        }
+        Orders::Allow { to, rewind, lid, fork, pace } => {
+            let change = |a: Allowed| Allowed {
+                pace: pace.unwrap_or(a.pace),
+                rewind: rewind.unwrap_or(a.rewind),
+                fork: fork.unwrap_or(a.fork),
+                lid: lid.unwrap_or(a.lid),
+            };
+            if matches!(to, To::All(_)) {
+                class.change(|s| s.allowed = change(s.allowed))?;
+            }
+            each(class, &to, |s| {
+                let mut state = s.state();
+                state.allowed = change(state.allowed);
+            })
+        }
+        Orders::Slip { to, act } => {
+            replay::allowed(&act).map_err(|why| Error::rule(facts::mistake(&why)))?;
+            if matches!(act, Action::Note(_)) {
+                return Err(Error::rule(say("class-not-offered")));
+            }
+            each(class, &to, |s| order_at(s, Order::InjectFault(act.clone(), Reach::Both)))
+        }
+        Orders::Note { to, text } => {
+            let text: String =
+                text.chars().filter(|c| !c.is_control() || *c == '\n').take(MOST_NOTE).collect();
+            each(class, &to, |s| s.tell(&json!({ "kind": "note", "text": text })))
+        }
+        Orders::Look { seat, engine } => ask(to, Asked::Look(seat, engine)),
+        Orders::Project { seat } => ask(to, Asked::Project(seat)),
+        Orders::Compare { seats, columns } => ask(to, Asked::Compare(seats, columns)),
+        Orders::Bars { ask: question, seconds, show } => {
+            ask(to, Asked::Bars(question, seconds.unwrap_or(3600.0), show))
+        }
+        Orders::Assign { to, lesson, variants } => {
+            class.change(|s| {
+                if matches!(to, To::All(_)) {
+                    s.lesson = Some(lesson.clone());
+                    s.variants = variants;
+                }
+            })?;
+            assign(class, to.seats(class), &lesson, variants).await
+        }
+        Orders::Override { seat, attempt, points, reason } => {
+            give_marks(class, seat, attempt, points, &reason)?;
+            done()
+        }
+        Orders::Release { to } => {
+            to.seats(class).iter().try_for_each(|s| release(class, s))?;
+            done()
+        }
+        Orders::Exam { end: true, .. } => {
+            end_exam(class)?;
+            done()
+        }
+        Orders::Exam { minutes, lesson, variants, .. } => {
+            let lesson = lesson.ok_or_else(|| Error::rule(say("class-exam-lesson")))?;
+            begin_exam(class, &lesson, variants, minutes).await
+        }
+        Orders::Admit { seat } => {
+            let code = join::code().map_err(|_| no_random())?;
+            class.keep.set_code(seat, &join::kept(&code))?;
+            Ok(json!({ "text": say!("class-code", code = code.as_str()), "code": code }))
+        }
+        Orders::Delete { seat } => {
+            class.delete_seat(seat)?;
+            done()
+        }
+    }
+}
+
+fn ask(to: &UnboundedSender<Asked>, what: Asked) -> Result<Value, Error> {
+    let _ = to.send(what);
+    Ok(json!({ "text": say("class-done") }))
+}
+
+/// Does something at each seat, and tells its page how it stands.
+fn each(class: &Class, to: &To, change: impl Fn(&Seat)) -> Result<Value, Error> {
+    let seats = to.seats(class);
+    for seat in &seats {
+        change(seat);
+        let away = seat.state().page.is_none();
+        seat.hold(away);
+        told(seat);
+    }
+    Ok(json!({ "text": say("class-done"), "seats": seats.len() }))
+}
+
+fn told(seat: &Seat) {
+    let mut state = seat.standing();
+    state["kind"] = json!("state");
+    seat.tell(&state);
+}
+
+fn order_at(seat: &Seat, order: Order) {
+    if let Some(attempt) = seat.attempt() {
+        attempt.order(order);
+    }
+}
+
+async fn assign(
+    class: &Arc<Class>,
+    seats: Vec<Arc<Seat>>,
+    lesson: &str,
+    variants: bool,
+) -> Result<Value, Error> {
+    // what does not read is said once
+    let loaded = crate::app::load::scenario(&class.keep, lesson, &Trainee::default())?;
+    drop(loaded);
+    let all = seats.iter().map(|seat| class.assign(seat, lesson, variants));
+    let begun: Vec<Result<(), Error>> = join_all(all).await;
+    let count = begun.iter().filter(|r| r.is_ok()).count();
+    begun.into_iter().find(Result::is_err).unwrap_or(Ok(()))?;
+    Ok(json!({ "text": say("class-done"), "seats": count }))
+}
+
+fn give_marks(class: &Class, seat: u32, number: u32, points: Option<f64>, reason: &str) -> Result<(), Error> {
+    let none = || Error::rule(say("class-no-attempt"));
+    let seat = class.seat(seat).ok_or_else(none)?;
+    let mut state = seat.state();
+    let row = state.rows.iter_mut().find(|r| r.number == number && r.handed_in).ok_or_else(none)?;
+    let reason: String = reason.chars().filter(|c| !c.is_control()).take(MOST_REASON).collect();
+    if points.is_some_and(|p| !(0.0..=row.most.unwrap_or(1000.0)).contains(&p)) {
+        return Err(Error::rule(say("class-out-of-range")));
+    }
+    if points.is_some() && reason.trim().is_empty() {
+        return Err(Error::rule(say("class-needs-reason")));
+    }
+    row.given = points;
+    row.reason = points.map(|_| reason.trim().to_owned());
+    class.keep.put_attempt(row)
+}
+
+fn release(class: &Class, seat: &Seat) -> Result<(), Error> {
+    let mut any = false;
+    for row in seat.state().rows.iter_mut().filter(|r| r.handed_in && !r.released) {
+        row.released = true;
+        any = true;
+        class.keep.put_attempt(row)?;
+    }
+    if any {
+        told(seat);
+        seat.tell(&json!({ "kind": "debrief", "released": true }));
+    }
+    Ok(())
+}
+
+/// An exam: one attempt of one lesson at every seat, the lid locked, no way back, marks kept until they are released.
+async fn begin_exam(
+    class: &Arc<Class>,
+    lesson: &str,
+    variants: bool,
+    minutes: Option<f64>,
+) -> Result<Value, Error> {
+    let loaded = crate::app::load::scenario(&class.keep, lesson, &Trainee::default())?;
+    if super::seat::Attempt::always_open(&loaded) {
+        return Err(Error::rule(say("class-exam-open-lid")));
+    }
+    if minutes.is_some_and(|m| !(1.0..=600.0).contains(&m)) {
+        return Err(Error::rule(say("class-out-of-range")));
+    }
+    class.change(|s| {
+        s.exam = true;
+        s.exam_ends_ms = minutes.map(|m| now_ms() + (60_000.0 * m) as i64);
+        s.lesson = Some(lesson.to_owned());
+        s.variants = variants;
+        s.allowed = Allowed::EXAM;
+    })?;
+    let seats = class.seats();
+    for seat in &seats {
+        let mut state = seat.state();
+        state.allowed = Allowed::EXAM;
+        state.exam_ends_ms = class.settings().exam_ends_ms;
+    }
+    assign(class, seats, lesson, variants).await
+}
+
+/// The exam is over: what is under way is handed in as it stands.
+pub(super) fn end_exam(class: &Class) -> Result<(), Error> {
+    class.change(|s| {
+        s.exam = false;
+        s.exam_ends_ms = None;
+        s.allowed = Allowed::default();
+    })?;
+    for seat in class.seats() {
+        if let Some(attempt) = seat.attempt().filter(|a| a.row.exam) {
+            attempt.order(Order::HandIn);
+        }
+        let page = {
+            let mut state = seat.state();
+            state.allowed = Allowed::default();
+            state.exam_ends_ms = None;
+            state.page.clone()
+        };
+        if let Some(page) = page {
+            let _ = page
+                .to
+                .send(Out::Text(json!({ "kind": "note", "text": say("class-exam-over") }).to_string()));
+        }
+        told(&seat);
+    }
+    Ok(())
+}
+
+/// Faults that can be slipped in, in the form of what a seat can press.
+pub fn faults() -> Value {
+    let number = |range: &units::Range, start: f64| {
+        json!([{ "key": "$x", "name": "", "number":
+            { "low": range.low, "high": range.high, "start": start, "unit": range.unit } }])
+    };
+    let one = |id: &str, called: String, act: Value, fields: Value| json!({ "id": id, "name": upper_first(&called), "act": act, "fields": fields });
+    let mut all = vec![
+        one("leak", say("slip-leak"), json!({ "leak": "$x" }), number(&units::LEAK_MM2, 8.0)),
+        one(
+            "exhaust_leak",
+            say("slip-exhaust-leak"),
+            json!({ "exhaust_leak": "$x" }),
+            number(&units::EXHAUST_LEAK_MM2, 8.0),
+        ),
+    ];
+    let wires = [
+        ("sound", Wire::Sound),
+        ("open", Wire::Open),
+        ("to_earth", Wire::ToEarth),
+        ("to_supply", Wire::ToSupply),
+        ("loose", Wire::Loose),
+    ];
+    for (sensor, id) in Sensor::ALL {
+        let ill = |wire| json!(Action::Sensor(sensor, Ill { wire, ..Ill::default() }));
+        let of: Vec<Value> = wires.iter().skip(1).map(|(id, w)| json!([ill(*w), name("wire", id)])).collect();
+        let fields = json!([{ "key": "$act", "name": name("sensor-ill", "wire"), "of": of }]);
+        all.push(one(id, name("sensor", id), json!("$act"), fields));
+    }
+    let engine = PartKind::ALL.into_iter().filter(|k| k.declared().place == Place::Engine);
+    for kind in engine {
+        for fault in kind.faults() {
+            let Says::Number(range) = fault.says else { continue };
+            let mut choice = PartChoice::new(kind);
+            choice.say(fault.key, Some(fault.begins));
+            let mut act = json!(Action::Fit(choice));
+            let key = if fault.key == "variant" { "other_variant" } else { fault.key };
+            act["fit"][key] = json!("$x");
+            let called = format!("{}: {}", name("part", kind.name()), name("fault", fault.key));
+            all.push(one(
+                &format!("{}-{}", kind.name(), fault.key),
+                called,
+                act,
+                number(range, fault.begins),
+            ));
+        }
+    }
+    let plugs = crate::bench::action::Connector::named(4);
+    for (id, c) in plugs {
+        let act = json!(Action::Connector(c, false));
+        let called = say!("class-plug-off", plug = report::connector_words(c));
+        all.push(one(&format!("unplug-{id}"), called, act, json!([])));
+    }
+    Value::Array(all)
+}

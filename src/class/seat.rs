@@ -1,0 +1,672 @@
+//! A seat: whose it is, its attempts, the one under way; what its page sends and what it is sent.
+//!
+//! *Inside*: orders from a page checked, journalled and acknowledged; views as they are sent. *Outside*: sockets
+//! ([`super::server`]), what an order does ([`crate::session::live`]), what may be seen ([`crate::app::view`]).
+//!
+//! An order is done on the seat's own thread at the end of a step, written with that time into the journal, and then
+//! acknowledged. Killed before it was written, it was never acknowledged, and the page sends it again; killed after, it
+//! is done again from the journal, and the page's repetition is acknowledged and not done twice.
+
+use super::copies::Lately;
+use super::keep::{AttemptRow, Journal, Keep, Kept};
+use super::offers::{Offers, refused};
+use super::texts::{Asked, Sent, Told, signals, texts};
+use crate::app::load::{self, Loaded};
+use crate::app::results::Results;
+use crate::app::trainee::{self, Trainee};
+use crate::app::view::{Known, View, view};
+use crate::app::{Error, Options, Run, Viewer};
+use crate::bench::action::{Action, Note, Said};
+use crate::bench::car::Car;
+use crate::bench::record::{Entry, Kind};
+use crate::report;
+use crate::scenario::{Lid, Who};
+use crate::session::desk::Reach;
+use crate::session::live::{Beat, Live, Order, Pace, Stands};
+use crate::session::{Prices, teach};
+use crate::words::{facts, say};
+use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Instant;
+use tokio::sync::mpsc::UnboundedSender;
+use tokio::sync::{Notify, oneshot};
+
+/// Most rows of the trace that a page is given at once: five minutes. Earlier ones stay on the server.
+const MOST_ROWS: usize = 3000;
+/// Fastest pace that a number asks for.
+const FASTEST: f64 = 1000.0;
+/// Longest that is run ahead with one press \[s\].
+const FURTHEST_S: f64 = 7200.0;
+/// Longest name of a mark.
+const MARK: usize = 40;
+
+/// What a seat may do beside work at the car.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Allowed {
+    /// Set its own pace.
+    pub pace: bool,
+    /// Go back to a mark.
+    pub rewind: bool,
+    /// Try two futures.
+    pub fork: bool,
+    /// Open the lid, where the scenario lets it.
+    pub lid: bool,
+}
+
+impl Default for Allowed {
+    fn default() -> Self {
+        Self { pace: true, rewind: true, fork: true, lid: true }
+    }
+}
+
+impl Allowed {
+    /// In an exam.
+    pub const EXAM: Allowed = Allowed { pace: true, rewind: false, fork: false, lid: false };
+}
+
+/// What goes to a page.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Out {
+    /// A message.
+    Text(String),
+    /// An order is on disk: its number, and what came of it that was not simply done.
+    Done(u64, Option<String>),
+    /// What the page wants to see: the engine, and whether it is hidden.
+    Look(Option<bool>, Option<bool>),
+    /// What the page still holds of an attempt.
+    Resume(u32, Known),
+    /// The seat has another attempt.
+    Anew,
+    /// The last message; why.
+    Bye(&'static str),
+}
+
+/// A page that is connected.
+#[derive(Debug, Clone)]
+pub struct Page {
+    /// Counts the pages of the seat.
+    pub number: u64,
+    /// What it is sent.
+    pub to: UnboundedSender<Out>,
+}
+
+/// What a page sends that has a number.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+enum Asks {
+    Act {
+        act: Action,
+        #[serde(default)]
+        reach: Reach,
+    },
+    Answer {
+        ask: String,
+        says: Said,
+    },
+    Pass,
+    Pace {
+        #[serde(default)]
+        pace: Option<f64>,
+        #[serde(default)]
+        step: Option<Step>,
+    },
+    On {
+        seconds: f64,
+    },
+    Mark {
+        name: String,
+    },
+    Rewind {
+        mark: usize,
+    },
+    Fork,
+    Join,
+    Lid {
+        open: bool,
+    },
+    HandIn,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+enum Step {
+    Tooth,
+    Cycle,
+}
+
+/// An attempt under way.
+#[derive(Debug)]
+pub struct Attempt {
+    /// As it is kept.
+    pub row: AttemptRow,
+    /// The scenario.
+    pub loaded: Loaded,
+    car: Car,
+    /// Its desk.
+    pub live: Live,
+    journal: Arc<Journal>,
+    taken: Mutex<u64>,
+    /// Wakes who waits for its end.
+    pub ended: Arc<Notify>,
+}
+
+impl Attempt {
+    /// Begins an attempt, or goes on with one from its journal.
+    pub fn begin(keep: &Keep, word: &str, row: AttemptRow) -> Result<Self, Error> {
+        let who = if row.variants { Some(who(keep, word, &row.lesson)?) } else { None };
+        let origin = load::Origin::find(keep, &row.lesson)?;
+        let loaded = origin.read(who.as_ref())?;
+        let (journal, Kept { past, last_n, handed_in }) = Journal::open(&keep.journal(row.seat, row.number))?;
+        let car = Car::parse(&loaded.scenario.setup.car_toml).map_err(|e| Error::rule(e.to_string()))?;
+        let ended = Arc::new(Notify::new());
+        let wake = Arc::clone(&ended);
+        let options = Options { use_cache: true, ..Options::default() };
+        let live =
+            Live::resume(loaded.scenario.clone(), options, past, Beat::MANY, move || wake.notify_one());
+        if handed_in {
+            // it was handed in, and its results were not kept yet
+            live.order(Order::HandIn);
+        }
+        Ok(Self { row, loaded, car, live, journal: Arc::new(journal), taken: Mutex::new(last_n), ended })
+    }
+
+    /// The lid of this lesson is open from the start.
+    pub fn always_open(loaded: &Loaded) -> bool {
+        loaded.scenario.about.lid == Lid::Open
+    }
+
+    /// The last number that was taken.
+    pub fn last_n(&self) -> u64 {
+        *self.taken.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// An order of the instructor's: it stands in the journal, and is answered to nobody.
+    pub fn order(&self, order: Order) -> bool {
+        let (journal, kept) = (Arc::clone(&self.journal), order.clone());
+        self.live.order_then(order, move |_, at_s| {
+            if let Err(e) = journal.order(None, at_s, kept) {
+                eprintln!("{}", say!("class-journal", why = e.to_string()));
+            }
+        })
+    }
+
+    /// How far time has run goes into the journal.
+    pub fn note_time(&self) {
+        let journal = Arc::clone(&self.journal);
+        self.live.hear(move |stands| {
+            // what is lost with it is lost time, not work: the next line says it again
+            let _ = journal.time(stands.desk.time_s());
+        });
+    }
+
+    /// What a page asks for, as an order; else why it is refused.
+    fn order_of(&self, asks: Asks, allowed: Allowed) -> Result<Order, String> {
+        let may = |may: bool, order: Order| if may { Ok(order) } else { Err(say("class-not-allowed")) };
+        match asks {
+            Asks::Act { act, reach } => match refused(&act, &self.car) {
+                Some(why) => Err(why),
+                None => Ok(Order::Do(act, reach)),
+            },
+            Asks::Answer { ask, says } => {
+                let note = match (ask.as_str(), says) {
+                    ("cause", Said::Word(id)) => Note::Cause(id),
+                    (_, says) => Note::Answer { ask, says },
+                };
+                match teach::check_note(&self.loaded.scenario, &note) {
+                    Ok(()) => Ok(Order::Do(Action::Note(note), Reach::Both)),
+                    Err(_) => Err(say("class-no-such-answer")),
+                }
+            }
+            Asks::Pass => Ok(Order::Pass),
+            Asks::Pace { step: Some(Step::Tooth), .. } => may(allowed.pace, Order::Tooth),
+            Asks::Pace { step: Some(Step::Cycle), .. } => may(allowed.pace, Order::Cycle),
+            Asks::Pace { pace, .. } => may(allowed.pace, Order::Pace(pace_of(pace)?)),
+            Asks::On { seconds } if (0.0..=FURTHEST_S).contains(&seconds) => {
+                may(allowed.pace, Order::On(seconds))
+            }
+            Asks::On { .. } => Err(say("class-out-of-range")),
+            Asks::Mark { name } => {
+                let name: String = name.chars().filter(|c| !c.is_control()).take(MARK).collect();
+                Ok(Order::Mark(name))
+            }
+            Asks::Rewind { mark } => may(allowed.rewind, Order::Rewind(mark)),
+            Asks::Fork => may(allowed.fork, Order::Fork),
+            Asks::Join => Ok(Order::Join),
+            Asks::Lid { open } => may(allowed.lid || !open, Order::Lid(open)),
+            Asks::HandIn => Ok(Order::HandIn),
+        }
+    }
+
+    /// Takes a page's message with its number; what comes of it goes to the page.
+    fn take(&self, n: u64, message: Value, allowed: Allowed, to: &UnboundedSender<Out>) {
+        let ack = move |to: &UnboundedSender<Out>, told| {
+            let _ = to.send(Out::Done(n, told));
+        };
+        let mut taken = self.taken.lock().unwrap_or_else(PoisonError::into_inner);
+        if n <= *taken {
+            // behind whatever is being done now: then it is on disk
+            let to = to.clone();
+            self.live.hear(move |_| ack(&to, None));
+            return;
+        }
+        let order = serde_json::from_value::<Asks>(message)
+            .map_err(|_| say("class-not-understood"))
+            .and_then(|asks| self.order_of(asks, allowed));
+        *taken = n;
+        let order = match order {
+            Ok(order) => order,
+            Err(why) => {
+                let _ = to.send(Out::Text(json!({ "kind": "ack", "n": n, "refused": why }).to_string()));
+                return;
+            }
+        };
+        let (journal, kept, to) = (Arc::clone(&self.journal), order.clone(), to.clone());
+        let may_tell = matches!(order, Order::Do(..) | Order::Pass | Order::Rewind(_) | Order::Lid(_));
+        self.live.order_then(order, move |stands, at_s| match journal.order(Some(n), at_s, kept) {
+            Ok(()) => ack(&to, stands.said.filter(|_| may_tell).map(facts::told)),
+            Err(e) => {
+                let why = say!("class-journal", why = e.to_string());
+                let _ = to.send(Out::Text(json!({ "kind": "told", "n": n, "text": why }).to_string()));
+            }
+        });
+    }
+
+    /// The lesson's public part for `hello`, once the car is handed over; without what can be pressed before.
+    pub async fn lesson(&self) -> Value {
+        let about = &self.loaded.scenario.about;
+        let [own, always] = report::job_cautions(&about.cautions)
+            .map(|all| all.into_iter().map(|c| c.says).collect::<Vec<_>>());
+        let mut lesson = json!({
+            "id": about.id,
+            "title": about.title,
+            "complaint": about.complaint,
+            "cautions": own,
+            "always": always,
+            "causes": self.loaded.scenario.plan.iter().flat_map(|p| &p.causes).map(|c| (&c.id, &c.says)).collect::<Vec<_>>(),
+            "teaches": if self.row.exam { "" } else { about.teaches.as_str() },
+            "car": {
+                "title": self.car.title,
+                "odometer_km": self.loaded.scenario.setup.odometer_km,
+                "cylinders": self.car.cylinders(),
+                "banks": self.car.banks(),
+                "air_meter": self.car.metered(),
+                "firing_order": self.car.firing_order(),
+            },
+        });
+        let (give, get) = oneshot::channel();
+        self.live.hear(move |stands| {
+            let bench = stands.desk.session().bench();
+            let learned: Vec<String> = bench.observe().learned.into_iter().map(|l| l.name).collect();
+            let kept = own_log(stands)
+                .iter()
+                .any(|e| matches!(e.kind, Kind::Act { action: Action::Note(Note::Cautions), .. }));
+            let _ = give.send((json!(bench.engine_shape()), learned, kept));
+        });
+        if let Ok((shape, learned, kept)) = get.await
+            && let Ok(prices) = Prices::shipped()
+        {
+            let offers = Offers::new(&self.car, &prices, &learned);
+            lesson["shape"] = shape;
+            lesson["cautions_kept"] = json!(kept);
+            lesson["hands"] = offers.hands();
+            lesson["groups"] = offers.groups();
+            lesson["signals"] = signals(false);
+        }
+        lesson
+    }
+}
+
+/// Whose variant a seat gets, sealed by the class's key.
+fn who(keep: &Keep, word: &str, lesson: &str) -> Result<Who, Error> {
+    let seed = keep.get("seed")?.and_then(|s| s.parse().ok()).unwrap_or(0);
+    let plain = trainee::named(Some(seed), Some(word))?.ok_or_else(|| Error::rule(word))?;
+    let loaded = load::scenario(keep, lesson, &Trainee::default())?;
+    let key = trainee::key(keep, "key")?;
+    let hash = crate::bench::record::hash_of_text(&loaded.text);
+    let seal = key.seal(&loaded.scenario.about.id, &hash, &plain);
+    Ok(Who { seal: Some(seal), ..plain })
+}
+
+/// A pace from a number: nothing is as fast as it goes.
+pub fn pace_of(pace: Option<f64>) -> Result<Pace, String> {
+    match pace {
+        None => Ok(Pace::Flat),
+        Some(x) if x == 0.0 => Ok(Pace::Paused),
+        Some(x) if x > 0.0 && x <= FASTEST => Ok(Pace::Times(x)),
+        Some(_) => Err(say("class-out-of-range")),
+    }
+}
+
+/// The logbook from hand-over on, as the bench has it.
+pub fn own_log<'a>(stands: &Stands<'a>) -> &'a [Entry] {
+    let session = stands.desk.session();
+    let log = session.bench().log();
+    let from = log.partition_point(|e| e.t_s < session.hand_over_s());
+    &log[from..]
+}
+
+/// What a page has been sent.
+#[derive(Debug, Default)]
+pub struct Memory {
+    /// Rows and lines.
+    pub known: Known,
+    sent: Sent,
+    key: Option<Value>,
+}
+
+impl From<Known> for Memory {
+    fn from(known: Known) -> Self {
+        Self { known, ..Self::default() }
+    }
+}
+
+/// A view of an attempt as a message; none where nothing has changed since the last. The attempt is looked at between
+/// two steps, on its own thread: `get` gives nothing where it has ended or is not yet handed over.
+pub fn look(
+    attempt: &Attempt,
+    viewer: Viewer,
+    head: Value,
+    mut memory: Memory,
+) -> oneshot::Receiver<(Option<String>, Memory)> {
+    let (give, get) = oneshot::channel();
+    attempt.live.hear(move |stands| {
+        let message = message(stands, viewer, head, &mut memory);
+        let _ = give.send((message, memory));
+    });
+    get
+}
+
+fn message(stands: &Stands<'_>, viewer: Viewer, head: Value, memory: &mut Memory) -> Option<String> {
+    let session = stands.desk.session();
+    let now = now_of(stands);
+    let said = stands.said.map(facts::told);
+    let key = json!([
+        stands.desk.epoch(),
+        stands.desk.time_s(),
+        session.bench().log().len(),
+        stands.desk.marks().len(),
+        stands.questions.len(),
+        session.lid_open(),
+        now,
+        said,
+    ]);
+    if memory.key.as_ref() == Some(&key) {
+        return None;
+    }
+    memory.key = Some(key);
+    if memory.known.epoch != stands.desk.epoch() || memory.known == Known::default() {
+        let rows = session.trace().len().saturating_sub(MOST_ROWS);
+        memory.known = Known { epoch: stands.desk.epoch(), rows, lines: 0 };
+    }
+    let mut seen: View = view(stands.desk, stands.questions, viewer, memory.known);
+    let asked = Asked::of(own_log(stands));
+    if viewer == Viewer::Trainee && !seen.lid_open {
+        asked.keep_back(&mut seen.first.seen);
+        if let Some((second, _)) = &mut seen.second {
+            asked.keep_back(&mut second.seen);
+        }
+    }
+    memory.known.rows = seen.rows_from + seen.rows.len();
+    memory.known.lines = seen.lines_from + seen.lines.len();
+    let hides = session.scenario().plan.as_ref().is_some_and(|p| p.hides.gates);
+    let told = Told {
+        asked: &asked,
+        gates_hidden: hides && !session.seen_by(viewer).sees_truth(),
+        waits: stands.waits,
+    };
+    let texts = texts(&seen, told, &mut memory.sent);
+    #[derive(Serialize)]
+    struct Message<'a> {
+        #[serde(flatten)]
+        head: Value,
+        view: &'a View,
+        live: Value,
+        texts: Value,
+    }
+    serde_json::to_string(&Message { head, view: &seen, live: now, texts }).ok()
+}
+
+/// How time runs.
+fn now_of(stands: &Stands<'_>) -> Value {
+    let driving = |s: &crate::session::Session| s.bench().driver().is_some();
+    let twin = stands.desk.twin().is_some_and(|(t, _)| driving(t));
+    json!({
+        "pace": match stands.pace {
+            Pace::Paused => Some(0.0),
+            Pace::Times(x) => Some(x),
+            Pace::Flat => None,
+        },
+        "reached": stands.reached.map(|x| (10.0 * x).round() / 10.0),
+        "runs_to_s": stands.runs_to_s,
+        "runs_from_s": stands.runs_from_s,
+        "driving": driving(stands.desk.session()) || twin,
+        "held": stands.held,
+    })
+}
+
+/// The engine's parts as they stand, with the gas in its cylinders for who may see it; `head` goes into the message.
+pub fn engine(attempt: &Attempt, viewer: Viewer, mut head: Value) -> oneshot::Receiver<String> {
+    let (give, get) = oneshot::channel();
+    attempt.live.hear(move |stands| {
+        let session = stands.desk.session();
+        let bench = session.bench();
+        head["kind"] = json!("engine");
+        head["time_s"] = json!(bench.time_s());
+        head["turns"] = json!(bench.turns());
+        head["first"] = json!(bench.engine_view());
+        if let Some(gas) = session.seen_by(viewer).gas() {
+            head["gas"] = json!(gas);
+        }
+        let _ = give.send(head.to_string());
+    });
+    get
+}
+
+/// What a seat is at the moment.
+#[derive(Debug)]
+pub struct State {
+    /// Hash of its cookie's secret.
+    pub token: String,
+    /// What it may do.
+    pub allowed: Allowed,
+    /// The instructor lets its time stand.
+    pub paused: bool,
+    /// The attempt under way.
+    pub attempt: Option<Arc<Attempt>>,
+    /// Attempts that are over, and the one under way as it began.
+    pub rows: Vec<AttemptRow>,
+    /// The page that is connected.
+    pub page: Option<Page>,
+    /// When it was last connected.
+    pub left: Instant,
+    /// When something was last done.
+    pub last_act: Instant,
+    /// What was done lately.
+    pub lately: Lately,
+    /// When the exam ends \[ms since 1970\].
+    pub exam_ends_ms: Option<i64>,
+    held: bool,
+    pages: u64,
+}
+
+/// A seat.
+#[derive(Debug)]
+pub struct Seat {
+    /// Its number.
+    pub id: u32,
+    /// Its pseudonym.
+    pub word: String,
+    /// It was deleted.
+    pub gone: AtomicBool,
+    state: Mutex<State>,
+}
+
+impl Seat {
+    /// A seat with what is kept of it.
+    pub fn new(
+        id: u32,
+        word: String,
+        token: String,
+        allowed: Allowed,
+        rows: Vec<AttemptRow>,
+        now: Instant,
+    ) -> Self {
+        let state = State {
+            token,
+            allowed,
+            paused: false,
+            attempt: None,
+            rows,
+            page: None,
+            left: now,
+            last_act: now,
+            lately: Lately::default(),
+            exam_ends_ms: None,
+            held: false,
+            pages: 0,
+        };
+        Self { id, word, gone: AtomicBool::new(false), state: Mutex::new(state) }
+    }
+
+    /// What it is at the moment.
+    pub fn state(&self) -> MutexGuard<'_, State> {
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+    /// The attempt under way.
+    pub fn attempt(&self) -> Option<Arc<Attempt>> {
+        self.state().attempt.clone()
+    }
+
+    /// Another page takes the seat; the one before is told.
+    pub fn connect(&self, to: UnboundedSender<Out>) -> u64 {
+        let mut state = self.state();
+        if let Some(before) = state.page.take() {
+            let _ = before.to.send(Out::Bye("elsewhere"));
+        }
+        state.pages += 1;
+        let number = state.pages;
+        state.page = Some(Page { number, to });
+        number
+    }
+    /// A page has gone.
+    pub fn disconnect(&self, page: u64, now: Instant) {
+        let mut state = self.state();
+        if state.page.as_ref().is_some_and(|p| p.number == page) {
+            state.page = None;
+            state.left = now;
+        }
+    }
+    /// Something for the page, where one is connected.
+    pub fn tell(&self, message: &Value) {
+        if let Some(page) = &self.state().page {
+            let _ = page.to.send(Out::Text(message.to_string()));
+        }
+    }
+
+    /// Time stands while the instructor wants it so, and while nobody is there.
+    pub fn hold(&self, away: bool) {
+        let mut state = self.state();
+        let wanted = state.paused || away;
+        if state.held != wanted
+            && let Some(attempt) = &state.attempt
+        {
+            attempt.live.order(Order::Hold(wanted));
+            state.held = wanted;
+        }
+    }
+
+    /// Gives the seat an attempt: the one before is thrown away where it was not handed in.
+    pub fn give(&self, attempt: Attempt) -> Arc<Attempt> {
+        let attempt = Arc::new(attempt);
+        let mut state = self.state();
+        state.held = false;
+        let row = attempt.row.clone();
+        match state.rows.iter_mut().find(|r| r.number == row.number) {
+            Some(own) => *own = row,
+            None => state.rows.push(row),
+        }
+        state.attempt = Some(Arc::clone(&attempt));
+        attempt
+    }
+
+    /// A page's message that has a number.
+    pub fn take(&self, n: u64, message: Value, to: &UnboundedSender<Out>, now: Instant) {
+        let (attempt, allowed) = {
+            let mut state = self.state();
+            state.last_act = now;
+            if let Some(act) = message.get("act") {
+                state.lately.add(now, act);
+            }
+            (state.attempt.clone(), state.allowed)
+        };
+        // before the car is handed over nothing can be done: the page sends it again after `hello`
+        if let Some(attempt) = attempt.filter(|a| a.live.conditioning().is_none()) {
+            attempt.take(n, message, allowed, to);
+        }
+    }
+
+    /// How its attempt stands, for `hello` and `state`.
+    pub fn standing(&self) -> Value {
+        let state = self.state();
+        let last = state.rows.last();
+        let word = match (&state.attempt, last) {
+            (Some(a), _) if a.live.conditioning().is_some() => "preparing",
+            (Some(_), _) => "under_way",
+            (None, Some(row)) if row.handed_in => "handed_in",
+            _ => "none",
+        };
+        json!({
+            "attempt": {
+                "number": last.map_or(0, |r| r.number),
+                "state": word,
+                "last_n": state.attempt.as_ref().map_or(0, |a| a.last_n()),
+                "exam": last.is_some_and(|r| r.exam),
+                "released": last.is_some_and(|r| r.released),
+                "clock_left_s": state.exam_ends_ms.map(|ms| (ms - super::now_ms()).max(0) / 1000),
+            },
+            "allowed": state.allowed,
+            "held_by_instructor": state.paused,
+        })
+    }
+
+    /// An attempt was handed in: logbook, debrief and marks are kept.
+    pub fn keep_result(&self, keep: &Keep, attempt: &Attempt, run: &Run, ended_ms: i64) -> Result<(), Error> {
+        let results = Results { run, scenario: &attempt.loaded.text, actions: None };
+        let (seat, number) = (attempt.row.seat, attempt.row.number);
+        keep.write(&keep.logbook(seat, number), &results.logbook().1)?;
+        keep.write(&keep.debrief(seat, number), &crate::app::results::page(run))?;
+        let grade = run.grade.as_ref();
+        let row = AttemptRow {
+            handed_in: true,
+            ended_ms: Some(ended_ms),
+            points: grade.map(|g| g.points),
+            most: grade.map(|g| g.of),
+            closed: grade.map(|g| g.closed),
+            minutes: Some(run.job.minutes),
+            money: Some(run.job.money),
+            state_hash: Some(run.bench.state_hash()),
+            ..attempt.row.clone()
+        };
+        keep.put_attempt(&row)?;
+        let mut state = self.state();
+        state.rows.retain(|r| r.number != number);
+        state.rows.push(row);
+        if state.attempt.as_ref().is_some_and(|a| a.row.number == number) {
+            state.attempt = None;
+        }
+        Ok(())
+    }
+
+    /// It was deleted: whoever is connected is told, and nothing more is kept.
+    pub fn remove(&self) {
+        self.gone.store(true, Ordering::Relaxed);
+        let mut state = self.state();
+        if let Some(page) = state.page.take() {
+            let _ = page.to.send(Out::Bye("removed"));
+        }
+        state.attempt = None;
+    }
+}

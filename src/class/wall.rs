@@ -1,0 +1,634 @@
+//! The instructor's wall: every seat as a tile, the class's answers as bars, a seat looked at with truth while its trainee
+//! has none; the wall's socket and papers.
+//!
+//! *Inside*: what is seen. *Outside*: what is ordered ([`super::orders`]), marks and papers ([`super::marks`]).
+//!
+//! Looking leaves no trace at a seat: its lid, its logbook and its time stay as they are.
+
+use super::join::{self, Rate};
+use super::orders::{self, Asked};
+use super::pages::{Shared, answer, paper, refuse};
+use super::seat::{Attempt, Memory, Seat, State as SeatState, engine, look, own_log};
+use super::{Class, copies, marks, now};
+use crate::app::Viewer;
+use crate::app::view::{Known, view};
+use crate::bench::action::{Action, Note, Said};
+use crate::bench::record::{Entry, Kind};
+use crate::bench::view::Lamp;
+use crate::lesson::deeds;
+use crate::link::DiagRequest;
+use crate::scenario::{AskKind, Scenario};
+use crate::session::live::{Pace, Stands};
+use crate::words::say;
+use axum::Router;
+use axum::extract::ws::{Message, WebSocket, WebSocketUpgrade};
+use axum::extract::{Path, State};
+use axum::http::{HeaderMap, StatusCode};
+use axum::response::Response;
+use axum::routing::get;
+use futures_util::future::join_all;
+use futures_util::stream::SplitSink;
+use futures_util::{SinkExt, StreamExt};
+use serde::Serialize;
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+use tokio::sync::mpsc::{UnboundedSender, unbounded_channel};
+use tokio::sync::oneshot;
+use tokio::time::{MissedTickBehavior, interval, timeout};
+
+/// Largest message of the wall \[bytes\].
+const LARGEST: usize = 64 << 10;
+/// Shortest time between two drawings of an engine.
+const BEAT: Duration = Duration::from_millis(100);
+/// Beats from one look at a seat to the next, from tiles to tiles, and from a look for copies to the next.
+const EACH: [u64; 3] = [5, 10, 100];
+/// Longest that a seat is waited for.
+const PATIENCE: Duration = Duration::from_secs(2);
+/// Seats at which something was done since are looked at for copies.
+const LATELY: Duration = Duration::from_secs(3600);
+/// Longest that a wall may take to take a message.
+const SLOWEST: Duration = Duration::from_secs(10);
+
+/// Routes of the instructor alone.
+pub(super) fn routes(at: &str) -> Router<Arc<Class>> {
+    Router::new()
+        .route(&format!("{at}/ws"), get(socket))
+        .route(&format!("{at}/debriefs"), get(debriefs))
+        .route(&format!("{at}/marks.csv"), get(table))
+        .route(&format!("{at}/statements.json"), get(statements))
+        .route(&format!("{at}/debrief/{{attempt}}"), get(debrief))
+        .route(&format!("{at}/logbooks/{{attempt}}"), get(logbook))
+}
+
+async fn debriefs(State(class): Shared, headers: HeaderMap) -> Response {
+    if !class.is_instructor(&headers) {
+        return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
+    }
+    paper(marks::all_debriefs(&class))
+}
+
+async fn table(State(class): Shared, headers: HeaderMap) -> Response {
+    if !class.is_instructor(&headers) {
+        return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
+    }
+    answer(StatusCode::OK, "text/csv; charset=utf-8", marks::csv(&class))
+}
+
+async fn statements(State(class): Shared, headers: HeaderMap) -> Response {
+    if !class.is_instructor(&headers) {
+        return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
+    }
+    answer(StatusCode::OK, "application/json", marks::statements(&class).to_string())
+}
+
+/// Seat and number of an attempt as paths name it.
+fn attempt_of(name: &str, end: &str) -> Option<(u32, u32)> {
+    let (seat, number) = name.strip_suffix(end)?.split_once('-')?;
+    Some((seat.parse().ok()?, number.parse().ok()?))
+}
+
+async fn debrief(State(class): Shared, headers: HeaderMap, Path(name): Path<String>) -> Response {
+    if !class.is_instructor(&headers) {
+        return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
+    }
+    match attempt_of(&name, "").and_then(|(seat, number)| marks::debrief(&class, seat, number)) {
+        Some(html) => paper(html),
+        None => refuse(StatusCode::NOT_FOUND, &say("class-not-there")),
+    }
+}
+
+async fn logbook(State(class): Shared, headers: HeaderMap, Path(name): Path<String>) -> Response {
+    if !class.is_instructor(&headers) {
+        return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
+    }
+    let path = attempt_of(&name, ".jsonl").map(|(seat, number)| class.keep.logbook(seat, number));
+    match path.and_then(|p| class.keep.text(&p)) {
+        Some(text) => answer(StatusCode::OK, "application/jsonl", text),
+        None => refuse(StatusCode::NOT_FOUND, &say("class-not-there")),
+    }
+}
+
+/// How far somebody has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Stage {
+    /// Nothing was measured yet.
+    #[default]
+    Looks,
+    /// Something was measured, or the module asked.
+    Measures,
+    /// A cause was named.
+    Names,
+    /// Something was repaired.
+    Repairs,
+    /// Something was made to be learned again.
+    Learns,
+}
+
+impl Stage {
+    fn of(action: &Action) -> Self {
+        match action {
+            Action::Note(Note::Cause(_)) => Stage::Names,
+            Action::Measure(_) => Stage::Measures,
+            Action::Ask(DiagRequest::Start(_)) => {
+                let deed = deeds::of(action);
+                if deed.contains("learn_") || deed.contains("reset_") {
+                    Stage::Learns
+                } else {
+                    Stage::Measures
+                }
+            }
+            Action::Ask(_) => Stage::Measures,
+            Action::Fit(_)
+            | Action::CleanThrottle
+            | Action::SwapInjectors(..)
+            | Action::CopyInjectorCode { .. }
+            | Action::Leak(_)
+            | Action::ExhaustLeak(_)
+            | Action::Sensor(..) => Stage::Repairs,
+            _ => Stage::Looks,
+        }
+    }
+    fn id(self) -> &'static str {
+        match self {
+            Stage::Looks => "looks",
+            Stage::Measures => "measures",
+            Stage::Names => "names",
+            Stage::Repairs => "repairs",
+            Stage::Learns => "learns",
+        }
+    }
+}
+
+/// What is seen of a desk for its tile.
+#[derive(Debug, Clone, Default)]
+struct Glance {
+    stage: Stage,
+    cause: Option<(String, bool)>,
+    rpm: f64,
+    lamp: Lamp,
+    turning: bool,
+    minutes: f64,
+    money: f64,
+    time_s: f64,
+    pace: Option<f64>,
+    asks: bool,
+    /// The last answer to each question.
+    answers: BTreeMap<String, Said>,
+}
+
+fn acts(log: &[Entry]) -> impl DoubleEndedIterator<Item = &Action> {
+    log.iter().filter_map(|e| match &e.kind {
+        Kind::Act { action, .. } => Some(action),
+        _ => None,
+    })
+}
+
+impl Glance {
+    fn of(stands: &Stands<'_>) -> Self {
+        let session = stands.desk.session();
+        let bench = session.bench();
+        let seen = bench.observe();
+        let job = session.job();
+        let log = own_log(stands);
+        let mut answers = BTreeMap::new();
+        let mut held = None;
+        for action in acts(log) {
+            match action {
+                Action::Note(Note::Cause(id)) => held = Some(id.as_str()),
+                Action::Note(Note::Answer { ask, says }) => {
+                    answers.insert(ask.clone(), says.clone());
+                }
+                _ => {}
+            }
+        }
+        if let Some(id) = held {
+            answers.insert("cause".into(), Said::Word(id.into()));
+        }
+        let causes = session.scenario().plan.iter().flat_map(|p| &p.causes);
+        let cause =
+            held.and_then(|id| causes.clone().find(|c| c.id == id)).map(|c| (c.says.clone(), c.right));
+        Self {
+            stage: acts(log).map(Stage::of).max().unwrap_or_default(),
+            cause,
+            rpm: seen.live.engine_speed_rpm.round(),
+            lamp: seen.lamp,
+            turning: bench.turning(),
+            minutes: (10.0 * job.minutes).round() / 10.0,
+            money: job.money.round(),
+            time_s: (stands.desk.time_s() - session.hand_over_s()).round(),
+            pace: match stands.pace {
+                Pace::Paused => Some(0.0),
+                Pace::Times(x) => Some(x),
+                Pace::Flat => None,
+            },
+            asks: !stands.questions.is_empty(),
+            answers,
+        }
+    }
+}
+
+async fn glance(attempt: &Attempt) -> Option<Glance> {
+    let (give, get) = oneshot::channel();
+    attempt.live.hear(move |stands| {
+        let _ = give.send(Glance::of(stands));
+    });
+    timeout(PATIENCE, get).await.ok()?.ok()
+}
+
+/// A seat's tile, and the answers given at it.
+async fn tile(seat: Arc<Seat>) -> (Value, BTreeMap<String, Said>) {
+    let attempt = seat.attempt();
+    let glance = match &attempt {
+        Some(attempt) => glance(attempt).await,
+        None => None,
+    };
+    let standing = seat.standing();
+    let state = seat.state();
+    let last = state.rows.last();
+    let g = glance.clone().unwrap_or_default();
+    let tile = json!({
+        "seat": seat.id,
+        "word": seat.word,
+        "present": state.page.is_some(),
+        "lesson": last.map(|r| r.lesson.as_str()),
+        "attempt": last.map(|r| r.number),
+        "of": state.rows.len(),
+        "state": standing["attempt"]["state"],
+        "exam": last.is_some_and(|r| r.exam),
+        "stage": g.stage,
+        "stage_text": say(&format!("class-stage-{}", g.stage.id())),
+        "cause": g.cause.as_ref().map(|c| &c.0),
+        "cause_right": g.cause.as_ref().map(|c| c.1),
+        "rpm": g.rpm,
+        "lamp": g.lamp,
+        "turning": g.turning,
+        "minutes": last.and_then(|r| r.minutes).unwrap_or(g.minutes),
+        "money": last.and_then(|r| r.money).unwrap_or(g.money),
+        "stuck_s": stuck_s(&state),
+        "time_s": g.time_s,
+        "pace": g.pace,
+        "asks": g.asks,
+        "paused": state.paused,
+        "handed_in": last.is_some_and(|r| r.handed_in),
+        "mark": last.map(|r| json!({
+            "points": r.points, "of": r.most, "closed": r.closed,
+            "override": r.given, "reason": r.reason, "released": r.released,
+        })),
+        "allowed": state.allowed,
+    });
+    (tile, g.answers)
+}
+
+/// How long nothing was done, in steps of five seconds.
+fn stuck_s(state: &SeatState) -> u64 {
+    now().duration_since(state.last_act).as_secs() / 5 * 5
+}
+
+async fn socket(State(class): Shared, headers: HeaderMap, upgrade: WebSocketUpgrade) -> Response {
+    if !join::own_origin(&headers, true) {
+        return refuse(StatusCode::FORBIDDEN, &say("class-foreign"));
+    }
+    if !class.is_instructor(&headers) {
+        return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
+    }
+    upgrade.max_message_size(LARGEST).max_frame_size(LARGEST).on_upgrade(move |socket| hung(class, socket))
+}
+
+/// What a wall looks at.
+#[derive(Debug, Default)]
+struct Looks {
+    /// The seat that is looked at with truth, and the one that stands on the projector.
+    seat: Option<(u32, Memory)>,
+    projected: Option<(u32, Memory)>,
+    /// The engine of the seat that is looked at is drawn.
+    engine: bool,
+    compared: Option<Compare>,
+    bars: Option<Bars>,
+    /// Tiles as they were sent.
+    tiles: BTreeMap<u32, String>,
+    copies: Option<Value>,
+    beat: u64,
+}
+
+#[derive(Debug)]
+struct Compare {
+    seats: Vec<u32>,
+    columns: Vec<String>,
+    known: Vec<Known>,
+}
+
+#[derive(Debug)]
+struct Bars {
+    ask: String,
+    until: Instant,
+    sent: String,
+}
+
+async fn hung(class: Arc<Class>, socket: WebSocket) {
+    let (sink, mut stream) = socket.split();
+    let (to, mut inbox) = unbounded_channel::<Asked>();
+    let reading = {
+        let (class, to) = (Arc::clone(&class), to.clone());
+        async move {
+            let mut rate = Rate::new(40.0, 20.0, now());
+            while let Some(Ok(message)) = stream.next().await {
+                let Message::Text(text) = message else { continue };
+                if !rate.passes(now()) {
+                    tokio::time::sleep(Duration::from_millis(250)).await;
+                }
+                let Ok(message) = serde_json::from_str::<Value>(&text) else { return };
+                orders::take(&class, message, &to).await;
+            }
+        }
+    };
+    let mut wall = Hung { class, sink, looks: Looks::default() };
+    tokio::select! {
+        () = reading => {}
+        _ = wall.run(&mut inbox, to) => {}
+    }
+    let _ = timeout(Duration::from_secs(1), wall.sink.close()).await;
+}
+
+/// The wall's sending side.
+struct Hung {
+    class: Arc<Class>,
+    sink: SplitSink<WebSocket, Message>,
+    looks: Looks,
+}
+
+/// The wall is gone.
+struct Gone;
+
+impl Hung {
+    async fn send(&mut self, message: &Value) -> Result<(), Gone> {
+        self.text(message.to_string()).await
+    }
+    async fn text(&mut self, text: String) -> Result<(), Gone> {
+        match timeout(SLOWEST, self.sink.send(Message::Text(text.into()))).await {
+            Ok(Ok(())) => Ok(()),
+            _ => Err(Gone),
+        }
+    }
+
+    async fn run(
+        &mut self,
+        inbox: &mut tokio::sync::mpsc::UnboundedReceiver<Asked>,
+        _open: UnboundedSender<Asked>,
+    ) -> Result<(), Gone> {
+        let settings = self.class.settings();
+        let hello = json!({
+            "kind": "hello", "protocol": 1,
+            "class": { "word": self.class.word, "base": self.class.base },
+            "lessons": self.class.lessons(),
+            "settings": settings,
+            "faults": orders::faults(),
+            "signals": super::texts::signals(true),
+        });
+        self.send(&hello).await?;
+        let mut beat = interval(BEAT);
+        beat.set_missed_tick_behavior(MissedTickBehavior::Delay);
+        loop {
+            tokio::select! {
+                asked = inbox.recv() => match asked {
+                    None => return Ok(()),
+                    Some(Asked::Say(message)) => self.send(&message).await?,
+                    Some(Asked::Look(seat, engine)) => {
+                        self.looks.engine = engine;
+                        self.looks.seat = seat.map(|s| (s, Memory::default()));
+                        self.seat_hello(seat, true).await?;
+                    }
+                    Some(Asked::Project(seat)) => {
+                        self.looks.projected = seat.map(|s| (s, Memory::default()));
+                        self.seat_hello(seat, false).await?;
+                    }
+                    Some(Asked::Compare(seats, columns)) => {
+                        let known = vec![Known::default(); seats.len()];
+                        self.looks.compared = (!seats.is_empty()).then_some(Compare { seats, columns, known });
+                    }
+                    Some(Asked::Bars(ask, seconds, show)) => {
+                        let seconds = if show { 0.0 } else { seconds.clamp(0.0, 3600.0) };
+                        let until = now() + Duration::from_secs_f64(seconds);
+                        self.looks.bars = ask.map(|ask| Bars { ask, until, sent: String::new() });
+                    }
+                },
+                _ = beat.tick() => {
+                    self.looks.beat += 1;
+                    let [seats, tiles, copies] = EACH.map(|n| self.looks.beat % n == 1);
+                    if tiles {
+                        self.tiles().await?;
+                    }
+                    if copies {
+                        self.copies().await?;
+                    }
+                    if seats {
+                        self.seats().await?;
+                        self.compare().await?;
+                    }
+                    self.engines().await?;
+                }
+            }
+        }
+    }
+
+    /// Tiles that have changed; all of them where one has gone.
+    async fn tiles(&mut self) -> Result<(), Gone> {
+        let seats = self.class.seats();
+        let answers = join_all(seats.iter().cloned().map(tile)).await;
+        let whole = self.looks.tiles.is_empty()
+            || self.looks.tiles.keys().any(|id| !seats.iter().any(|s| s.id == *id));
+        if whole {
+            self.looks.tiles.clear();
+        }
+        let mut changed = Vec::new();
+        let mut given = Vec::new();
+        for (seat, (tile, answers)) in seats.iter().zip(answers) {
+            let text = tile.to_string();
+            if self.looks.tiles.get(&seat.id) != Some(&text) {
+                self.looks.tiles.insert(seat.id, text);
+                changed.push(tile);
+            }
+            given.push((Arc::clone(seat), answers));
+        }
+        if whole || !changed.is_empty() {
+            self.send(&json!({ "kind": "tiles", "whole": whole, "tiles": changed })).await?;
+        }
+        self.bars(&given).await
+    }
+
+    /// What the class answers to a question: how many have, and what once all have or time is up.
+    async fn bars(&mut self, given: &[(Arc<Seat>, BTreeMap<String, Said>)]) -> Result<(), Gone> {
+        let Some(bars) = &mut self.looks.bars else { return Ok(()) };
+        let working: Vec<_> = given.iter().filter_map(|(s, a)| Some((s.attempt()?, a))).collect();
+        let said: Vec<&Said> = working.iter().filter_map(|(_, a)| a.get(&bars.ask)).collect();
+        let shown = now() >= bars.until || (said.len() == working.len() && !said.is_empty());
+        let scenario =
+            working.iter().map(|(a, _)| &a.loaded.scenario).find(|s| question(s, &bars.ask).is_some());
+        let (asked, choices) = scenario.and_then(|s| question(s, &bars.ask)).unwrap_or_default();
+        let mut counted: BTreeMap<String, usize> = choices.iter().map(|(id, _)| (id.clone(), 0)).collect();
+        for s in &said {
+            let key = match s {
+                Said::Word(w) => w.clone(),
+                Said::Number(x) => x.to_string(),
+            };
+            *counted.entry(key).or_default() += 1;
+        }
+        let text = |id: &str| choices.iter().find(|(c, _)| c == id).map_or(id.to_owned(), |(_, t)| t.clone());
+        let all: Vec<Value> =
+            counted.iter().map(|(id, n)| json!({ "says": id, "text": text(id), "seats": n })).collect();
+        let message = json!({
+            "kind": "bars",
+            "ask": bars.ask,
+            "question": asked,
+            "answered": said.len(),
+            "of": working.len(),
+            "left_s": bars.until.saturating_duration_since(now()).as_secs(),
+            "shown": shown,
+            "bars": if shown { all } else { Vec::new() },
+        });
+        let text = message.to_string();
+        if bars.sent == text {
+            return Ok(());
+        }
+        bars.sent.clone_from(&text);
+        self.text(text).await
+    }
+
+    async fn copies(&mut self) -> Result<(), Gone> {
+        let recent = |s: &Arc<Seat>| {
+            let state = s.state();
+            (now().duration_since(state.last_act) < LATELY).then(|| (s.id, state.lately.clone()))
+        };
+        let lately: Vec<_> = self.class.seats().iter().filter_map(recent).collect();
+        let found = copies::found(&lately);
+        if self.looks.copies.as_ref() == Some(&found) {
+            return Ok(());
+        }
+        self.looks.copies = Some(found.clone());
+        self.send(&json!({ "kind": "copies", "pairs": found })).await
+    }
+
+    /// How a seat's engine is built, and which signals there are: once for a seat that is looked at.
+    async fn seat_hello(&mut self, seat: Option<u32>, truth: bool) -> Result<(), Gone> {
+        let Some(id) = seat else { return Ok(()) };
+        let Some(attempt) = self.class.seat(id).and_then(|s| s.attempt()) else { return Ok(()) };
+        let Ok(mut lesson) = timeout(PATIENCE, attempt.lesson()).await else { return Ok(()) };
+        for part in ["hands", "groups"] {
+            lesson[part] = Value::Null;
+        }
+        lesson["signals"] = super::texts::signals(truth);
+        self.send(&json!({ "kind": "seat_hello", "seat": id, "lesson": lesson })).await
+    }
+
+    /// The engines of the seats that are looked at.
+    async fn engines(&mut self) -> Result<(), Gone> {
+        let looked =
+            self.looks.seat.as_ref().filter(|_| self.looks.engine).map(|(id, _)| (*id, Viewer::Instructor));
+        let projected = self.looks.projected.as_ref().map(|(id, _)| (*id, Viewer::Trainee));
+        for (id, viewer) in looked.into_iter().chain(projected) {
+            let Some(attempt) = self.class.seat(id).and_then(|s| s.attempt()) else { continue };
+            if let Ok(Ok(text)) = timeout(PATIENCE, engine(&attempt, viewer, json!({ "seat": id }))).await {
+                self.text(text).await?;
+            }
+        }
+        Ok(())
+    }
+
+    /// The seat that is looked at, and the one on the projector.
+    async fn seats(&mut self) -> Result<(), Gone> {
+        let looked = std::mem::take(&mut self.looks.seat);
+        self.looks.seat = match looked {
+            Some((id, memory)) => {
+                let word = self.class.seat(id).map(|s| s.word.clone());
+                let head = json!({ "kind": "look", "seat": id, "word": word });
+                Some((id, self.one(id, Viewer::Instructor, head, memory).await?))
+            }
+            None => None,
+        };
+        let projected = std::mem::take(&mut self.looks.projected);
+        self.looks.projected = match projected {
+            // without a name, and as its trainee sees it
+            Some((id, memory)) => {
+                Some((id, self.one(id, Viewer::Trainee, json!({ "kind": "project" }), memory).await?))
+            }
+            None => None,
+        };
+        Ok(())
+    }
+
+    async fn one(&mut self, id: u32, viewer: Viewer, head: Value, memory: Memory) -> Result<Memory, Gone> {
+        let Some(attempt) = self.class.seat(id).and_then(|s| s.attempt()) else { return Ok(memory) };
+        match timeout(PATIENCE, look(&attempt, viewer, head, memory)).await {
+            Ok(Ok((Some(text), memory))) => self.text(text).await.map(|()| memory),
+            Ok(Ok((None, memory))) => Ok(memory),
+            _ => Ok(Memory::default()),
+        }
+    }
+
+    /// Two seats side by side on the same traces.
+    async fn compare(&mut self) -> Result<(), Gone> {
+        let Some(compare) = &mut self.looks.compared else { return Ok(()) };
+        let (mut rows, mut from, mut words) = (Vec::new(), Vec::new(), Vec::new());
+        for (id, known) in compare.seats.iter().zip(&mut compare.known) {
+            let Some(seat) = self.class.seat(*id) else { continue };
+            let Some(attempt) = seat.attempt() else { continue };
+            let (give, get) = oneshot::channel();
+            let (wanted, had) = (compare.columns.clone(), *known);
+            attempt.live.hear(move |stands| {
+                let _ = give.send(chosen(stands, &wanted, had));
+            });
+            let Ok(Ok((own, first, now_known))) = timeout(PATIENCE, get).await else { continue };
+            *known = now_known;
+            words.push(seat.word.clone());
+            rows.push(own);
+            from.push(first);
+        }
+        if rows.iter().all(Vec::is_empty) {
+            return Ok(());
+        }
+        let message = json!({
+            "kind": "compare", "seats": compare.seats, "columns": compare.columns,
+            "rows": rows, "from": from, "words": words,
+        });
+        self.send(&message).await
+    }
+}
+
+/// New rows of the columns that are wanted, with the time since hand-over before them; the number of the first.
+fn chosen(stands: &Stands<'_>, wanted: &[String], known: Known) -> (Vec<Vec<f64>>, usize, Known) {
+    let v = view(stands.desk, &[], Viewer::Instructor, known);
+    let places: Vec<usize> = std::iter::once("time_s")
+        .chain(wanted.iter().map(String::as_str))
+        .filter_map(|w| v.columns.iter().position(|c| *c == w))
+        .collect();
+    let own = |row: &Vec<f64>| {
+        let value = |(k, p): (usize, &usize)| {
+            let x = row.get(*p).copied().unwrap_or(f64::NAN);
+            if k == 0 { x - v.hand_over_s } else { x }
+        };
+        places.iter().enumerate().map(value).collect()
+    };
+    let known =
+        Known { epoch: v.epoch, rows: v.rows_from + v.rows.len(), lines: v.lines_from + v.lines.len() };
+    (v.rows.iter().map(own).collect(), v.rows_from, known)
+}
+
+/// A question of a lesson: in words, with its choices.
+fn question(of: &Scenario, ask: &str) -> Option<(String, Vec<(String, String)>)> {
+    let plan = of.plan.as_ref()?;
+    if ask == "cause" {
+        let causes = plan.causes.iter().map(|c| (c.id.clone(), c.says.clone())).collect();
+        return Some((say("ask-cause"), causes));
+    }
+    let ask = plan.asks.iter().find(|a| a.id == ask)?;
+    let choices = match &ask.kind {
+        AskKind::Number { .. } => Vec::new(),
+        AskKind::Direction { .. } => [("up", "ask-rises"), ("same", "ask-same"), ("down", "ask-falls")]
+            .map(|(id, text)| (id.to_owned(), say(text)))
+            .into(),
+        AskKind::Choice(all) => all.iter().map(|c| (c.id.clone(), c.says.clone())).collect(),
+    };
+    Some((ask.question.clone(), choices))
+}

@@ -1,0 +1,73 @@
+//! `idlewright class`: arguments of a class. *Outside*: opening it (the room `class`, where it was built).
+
+#[cfg(feature = "class")]
+use super::files::print;
+use crate::app::Error;
+#[cfg(feature = "class")]
+use crate::class::{Config, keep, open};
+use crate::words::say;
+use clap::Args;
+use std::path::PathBuf;
+
+#[derive(Args)]
+pub(super) struct ClassArgs {
+    folder: PathBuf,
+    #[arg(long)]
+    lan: bool,
+    #[arg(long, value_name = "ADDRESS")]
+    listen: Option<String>,
+    #[arg(long, value_name = "WORD")]
+    word: Option<String>,
+    #[arg(long, value_name = "SCENARIO")]
+    lesson: Option<String>,
+    #[arg(long, value_name = "FILE", requires = "key")]
+    cert: Option<PathBuf>,
+    #[arg(long, value_name = "FILE", requires = "cert")]
+    key: Option<PathBuf>,
+    #[arg(long, value_name = "PATH", default_value = "")]
+    base_path: String,
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=2000), default_value = "240")]
+    seats: u16,
+    #[arg(long)]
+    new_link: bool,
+    #[arg(long, conflicts_with_all = ["lan", "listen", "new_link"])]
+    delete: bool,
+    #[arg(long, value_name = "N", value_delimiter = ',', conflicts_with_all = ["lan", "listen", "new_link", "delete"])]
+    rehearse: Vec<u16>,
+    #[arg(long, value_name = "SECONDS", default_value = "60", requires = "rehearse")]
+    seconds: u16,
+}
+
+/// Says that this program has no classes.
+#[cfg(not(feature = "class"))]
+pub(super) fn class(_: &ClassArgs) -> Result<u8, Error> {
+    Err(Error::rule(say("class-not-built")))
+}
+
+/// Runs the command; gives the exit code.
+#[cfg(feature = "class")]
+pub(super) fn class(args: &ClassArgs) -> Result<u8, Error> {
+    if args.delete {
+        keep::delete_class(&args.folder)?;
+        print(&format!("{}\n", say!("class-deleted", folder = args.folder.display().to_string())))?;
+        return Ok(0);
+    }
+    let config = Config {
+        folder: args.folder.clone(),
+        listen: args.listen.clone(),
+        lan: args.lan,
+        word: args.word.clone(),
+        certificate: args.cert.clone().zip(args.key.clone()),
+        base: args.base_path.clone(),
+        new_link: args.new_link,
+        lesson: args.lesson.clone(),
+        seats: args.seats.into(),
+    };
+    if !args.rehearse.is_empty() {
+        let seats: Vec<usize> = args.rehearse.iter().map(|n| usize::from(*n).max(1)).collect();
+        open::rehearse(&config, &seats, f64::from(args.seconds), &print)?;
+        return Ok(0);
+    }
+    open::run(&config, &print)?;
+    Ok(0)
+}

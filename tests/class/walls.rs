@@ -1,0 +1,167 @@
+//! The wall: what the instructor sees and orders.
+
+use crate::bay::program::{ends, go};
+use crate::support::{HEALTHY, LESSON, Page, Served};
+use serde_json::{Value, json};
+
+fn wall(served: &Served) -> (Page, String) {
+    let cookie = served.instructor();
+    let mut page = served.page("/wall/ws", &cookie);
+    let hello = page.until("hello", |v| v["kind"] == "hello");
+    assert!(hello["lessons"].as_array().expect("lessons").len() > 40 && hello["faults"].is_array());
+    (page, cookie)
+}
+
+#[track_caller]
+fn ordered(page: &mut Page, order: Value) -> Value {
+    page.send(&order);
+    page.until(&format!("answer to {order}"), |v| v["kind"] == "done" && v["n"] == order["n"])
+}
+
+/// Waits for a seat's tile that is like this.
+#[track_caller]
+fn tile(page: &mut Page, seat: u64, is: impl Fn(&Value) -> bool) -> Value {
+    let of = |v: &Value| {
+        v["tiles"].as_array().and_then(|t| t.iter().find(|t| t["seat"] == seat && is(t)).cloned())
+    };
+    let message = page.until("a tile", |v| of(v).is_some());
+    of(&message).expect("it was found")
+}
+
+#[test]
+fn holds_the_instructor_sees_and_orders_what_a_seat_cannot() {
+    let served = Served::new("wall", LESSON);
+    let (mut seat, seat_cookie) = served.seat("otter");
+    let (mut page, cookie) = wall(&served);
+    // a seat's cookie is none for the wall
+    let own = format!("http://{}", served.host);
+    assert_eq!(served.socket("/wall/ws", &seat_cookie.replace("seat=", "wall="), &own).err(), Some(403));
+    for path in ["/wall/marks.csv", "/wall/debriefs", "/wall/statements.json", "/wall/logbooks/1-1.jsonl"] {
+        assert_eq!(served.http("GET", path, &[("Cookie", &seat_cookie)], "").0, 403, "{path}");
+    }
+    tile(&mut page, 1, |t| t["state"] == "under_way" && t["stage"] == "looks");
+    seat.act(json!({ "measure": "thermometer" }));
+    tile(&mut page, 1, |t| t["stage"] == "measures");
+    // looked at with truth, while the trainee has none
+    ordered(&mut page, json!({ "kind": "look", "n": 1, "seat": 1 }));
+    let look = page.until("a look", |v| v["kind"] == "look");
+    assert!(look["view"]["first"]["truth"].is_object() && look["view"]["viewer"] == "instructor");
+    assert_eq!(seat.view["view"]["lid_open"], false);
+    assert!(seat.frames.iter().all(|f| !f.contains("\"truth\":{")));
+    ordered(&mut page, json!({ "kind": "project", "n": 2, "seat": 1 }));
+    let shown = page.until("the projector", |v| v["kind"] == "project");
+    assert!(shown["view"]["first"]["truth"].is_null() && !shown.to_string().contains("otter"));
+    // forbidden, paused, noted, slipped in
+    ordered(&mut page, json!({ "kind": "allow", "n": 3, "to": [1], "rewind": false, "lid": false }));
+    assert!(seat.order(json!({ "kind": "rewind", "mark": 0 })).is_some());
+    assert!(seat.order(json!({ "kind": "lid", "open": true })).is_some());
+    ordered(&mut page, json!({ "kind": "pause", "n": 4, "to": "all" }));
+    seat.until("the pause", |v| v["kind"] == "state" && v["held_by_instructor"] == true);
+    ordered(&mut page, json!({ "kind": "start", "n": 5, "to": "all" }));
+    ordered(&mut page, json!({ "kind": "note", "n": 6, "to": [1], "text": "<b>Look</b>\u{7} at the trims" }));
+    let note = seat.until("the note", |v| v["kind"] == "note");
+    assert_eq!(note["text"], "<b>Look</b> at the trims");
+    ordered(&mut page, json!({ "kind": "slip", "n": 7, "to": "all", "act": { "leak": 12.0 } }));
+    let marks = seat.until("the mark", |v| v["view"]["marks"].as_array().is_some_and(|m| m.len() > 2));
+    assert!(!marks["view"]["marks"].to_string().contains("12"), "what it was is not said");
+    let refused = ordered(&mut page, json!({ "kind": "slip", "n": 8, "to": "all", "act": { "leak": 1e9 } }));
+    assert!(refused["refused"].is_string());
+    // handed in, given other marks, released
+    seat.order(json!({ "kind": "hand_in" }));
+    tile(&mut page, 1, |t| t["handed_in"] == true);
+    let refused =
+        ordered(&mut page, json!({ "kind": "override", "n": 9, "seat": 1, "attempt": 1, "points": 3.0 }));
+    assert!(refused["refused"].is_string(), "other marks need a reason");
+    let reason = "=1+1 <i>by word of mouth</i>";
+    ordered(
+        &mut page,
+        json!({ "kind": "override", "n": 10, "seat": 1, "attempt": 1, "points": 3.0, "reason": reason }),
+    );
+    ordered(&mut page, json!({ "kind": "release", "n": 11, "to": "all" }));
+    seat.until("the debrief", |v| v["kind"] == "debrief");
+    assert_eq!(served.http("GET", "/debrief", &[("Cookie", &seat_cookie)], "").0, 200);
+    let get = |path: &str| {
+        let (status, _, body) = served.http("GET", path, &[("Cookie", &cookie)], "");
+        assert_eq!(status, 200, "{path}: {body}");
+        body
+    };
+    let csv = get("/wall/marks.csv");
+    assert!(csv.contains("otter") && csv.contains("'=1+1"), "{csv}");
+    let page_of_all = get("/wall/debriefs");
+    assert!(page_of_all.contains("&lt;i&gt;by word of mouth") && !page_of_all.contains("<i>by word"));
+    let statements: Value = serde_json::from_str(&get("/wall/statements.json")).expect("JSON");
+    assert_eq!(statements[0]["result"]["score"]["raw"], 3.0);
+    assert!(get("/wall/logbooks/1-1.jsonl").contains("\"end\""));
+    ends(&go(&served.dir, &["verify", "class/logbooks", "--key", "class/key"]), 0);
+}
+
+#[test]
+fn holds_a_seat_moves_to_another_tablet_by_a_code() {
+    let served = Served::new("admit", HEALTHY);
+    let (mut old, _) = served.seat("finch");
+    let (mut page, _) = wall(&served);
+    let code = ordered(&mut page, json!({ "kind": "admit", "n": 1, "seat": 1 }))["code"].clone();
+    let with = |code: &Value| json!({ "class": crate::support::WORD, "seat": "finch", "code": code });
+    assert_eq!(served.joins(with(&json!("000000x"))).0, 403);
+    let (status, head, _) = served.joins(with(&code));
+    assert_eq!(status, 200);
+    assert_eq!(old.until_closed().as_deref(), Some("elsewhere"));
+    assert!(head.contains("set-cookie: seat="));
+    assert_eq!(served.joins(with(&code)).0, 403, "good once");
+    // and it goes, with all that is kept of it
+    ordered(&mut page, json!({ "kind": "delete", "n": 2, "seat": 1 }));
+    assert!(!served.class().join("journals/1-1.jsonl").exists());
+}
+
+#[test]
+fn holds_an_exam_is_one_attempt_without_a_way_back() {
+    let served = Served::new("exam", HEALTHY);
+    let (mut seat, cookie) = served.seat("rail");
+    let (mut page, _) = wall(&served);
+    let begun = ordered(&mut page, json!({ "kind": "exam", "n": 1, "lesson": LESSON, "minutes": 40 }));
+    assert_eq!(begun["seats"], 1, "{begun}");
+    let hello = seat.until_handed_over();
+    assert_eq!((&hello["attempt"]["exam"], &hello["attempt"]["number"]), (&json!(true), &json!(2)));
+    assert!(hello["attempt"]["clock_left_s"].as_u64().is_some_and(|s| s > 2300));
+    for refused in [
+        json!({ "kind": "lid", "open": true }),
+        json!({ "kind": "fork" }),
+        json!({ "kind": "rewind", "mark": 0 }),
+    ] {
+        assert!(seat.order(refused.clone()).is_some(), "{refused}");
+    }
+    seat.act(json!({ "key": "off" }));
+    ordered(&mut page, json!({ "kind": "exam", "n": 2, "end": true }));
+    seat.until("the end", |v| v["kind"] == "state" && v["attempt"]["state"] == "handed_in");
+    assert_eq!(
+        served.http("GET", "/debrief", &[("Cookie", &cookie)], "").0,
+        403,
+        "not before it is released"
+    );
+}
+
+#[test]
+fn holds_answers_are_shown_when_all_have_answered() {
+    let served = Served::new("bars", LESSON);
+    let (mut first, _) = served.seat("one");
+    let (mut second, _) = served.seat("two");
+    let (mut page, _) = wall(&served);
+    ordered(&mut page, json!({ "kind": "bars", "n": 1, "ask": "cause", "seconds": 600 }));
+    let bars = page.until("the bars", |v| v["kind"] == "bars" && v["of"] == 2);
+    assert!(bars["shown"] == false && bars["bars"].as_array().expect("bars").is_empty());
+    // the causes to choose from come with the question that the first repair brings up
+    let choices = |page: &mut Page| {
+        page.act(json!({ "key": "off" }));
+        page.act(json!("clean_throttle"));
+        let asked = page.until("the question", |v| v["view"]["questions"][0]["id"] == "cause");
+        asked["view"]["questions"][0]["choices"].clone()
+    };
+    let all = choices(&mut first);
+    choices(&mut second);
+    first.order(json!({ "kind": "answer", "ask": "cause", "says": all[0][0] }));
+    page.until("one answer", |v| v["kind"] == "bars" && v["answered"] == 1 && v["shown"] == false);
+    second.order(json!({ "kind": "answer", "ask": "cause", "says": all[1][0] }));
+    let bars = page.until("both", |v| v["kind"] == "bars" && v["shown"] == true);
+    let seats: u64 = bars["bars"].as_array().expect("bars").iter().filter_map(|b| b["seats"].as_u64()).sum();
+    assert_eq!(seats, 2, "{bars}");
+}
