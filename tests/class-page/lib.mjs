@@ -99,7 +99,7 @@ export async function newPage(how = {}) {
   const context = await (await open()).newContext({ viewport: how.viewport ?? WIDE, colorScheme: how.theme ?? "light", hasTouch: (how.viewport?.width ?? 1366) < 1000 });
   const page = await context.newPage();
   listen(page, how.name ?? "page");
-  page.setDefaultTimeout(LONG);
+  page.setDefaultTimeout(30_000);
   return page;
 }
 
@@ -173,16 +173,20 @@ export class Hands {
 
   /** Types into a field. @param {string | RegExp} label @param {string} text @param {import("playwright-core").Locator} [within] */
   async type(label, text, within) {
-    const at = (within ?? this.page.locator("body")).getByLabel(label).first();
+    await this.into((within ?? this.page.locator("body")).getByLabel(label).first(), text);
+  }
+
+  /** @param {import("playwright-core").Locator} at @param {string} text */
+  async into(at, text) {
     if (this.by === "pointer") await at.click();
     else await this.tabTo(at);
     await this.page.keyboard.press("ControlOrMeta+a");
     await this.page.keyboard.type(text);
   }
 
-  /** One of several choices, by its words. @param {string | RegExp} words @param {import("playwright-core").Locator} within */
-  async choose(words, within) {
-    const at = within.getByRole("radio", { name: words }).first();
+  /** One of several choices, by its id. @param {string} id @param {import("playwright-core").Locator} within */
+  async choose(id, within) {
+    const at = within.locator(`input[type=radio][value="${id}"]`).first();
     if (this.by === "pointer") {
       await at.click();
       return;
@@ -194,10 +198,10 @@ export class Hands {
       const [inside, there] = [await group.evaluateAll((all) => all.includes(/** @type {any} */ (document.activeElement))), await at.evaluate((n) => n === document.activeElement)];
       if (there) break;
       await this.page.keyboard.press(inside ? "ArrowDown" : "Tab");
-      if (k > 300 + count) throw new Error(`arrows do not come to ${words}`);
+      if (k > 300 + count) throw new Error(`arrows do not come to ${id}`);
     }
     await this.page.keyboard.press("Space");
-    check(await at.isChecked(), `${words} is chosen`);
+    check(await at.isChecked(), `${id} is chosen`);
   }
 
   /** A key of the board, or the place that does the same. @param {string} key @param {() => import("playwright-core").Locator} place */
@@ -253,50 +257,52 @@ export class Seat extends Hands {
   async pace(key, name) {
     await this.either(key, () => this.page.getByRole("radiogroup", { name: "Pace" }).getByRole("radio", { name, exact: true }));
   }
-  /** Asks the module over the tester: opens the line, and does it by a second press. @param {string} name @param {string} does */
-  async ask(name, does) {
+  /** Asks the module over the tester: opens the line of that id, and does it by a second press. @param {string} id @param {string} does */
+  async ask(id, does) {
     const box = this.page.locator("#group-ask");
     if (!(await box.evaluate((d) => /** @type {HTMLDetailsElement} */ (d).open))) {
       if (this.by === "keys") await this.either("m", () => box);
       else await box.locator("summary").first().click();
     }
-    await this.line(box, name, does);
+    await this.line(box, id, does);
   }
-  /** Opens a line of a group and does it. @param {import("playwright-core").Locator} box @param {string} name @param {string} does @param {(inside: import("playwright-core").Locator) => Promise<void>} [set] */
-  async line(box, name, does, set) {
-    const item = box.locator(".offers > li").filter({ has: this.page.getByRole("button", { name: new RegExp(`^${name}`, "i") }) }).first();
+  /** Opens a line of a group and does it. @param {import("playwright-core").Locator} box @param {string} id @param {string} does @param {(inside: import("playwright-core").Locator) => Promise<void>} [set] */
+  async line(box, id, does, set) {
+    const item = box.locator(`.offers > li[data-key="${id}"]`);
     const head = item.locator("button").first();
     if ((await head.getAttribute("aria-expanded")) !== "true") await this.on(head);
     await set?.(item);
     await this.press(new RegExp(`^${does}`), item);
   }
-  /** Other work. @param {string} name @param {string} does @param {(inside: import("playwright-core").Locator) => Promise<void>} [set] */
-  async work(name, does, set) {
+  /** Other work. @param {string} id @param {string} does @param {(inside: import("playwright-core").Locator) => Promise<void>} [set] */
+  async work(id, does, set) {
     const box = this.page.locator("#group-work");
     if (!(await box.evaluate((d) => /** @type {HTMLDetailsElement} */ (d).open))) await this.on(box.locator("summary").first());
-    await this.line(box, name, does, set);
+    await this.line(box, id, does, set);
   }
   /** A speed held on the rollers. @param {number} rpm @param {number} nm */
   async hold(rpm, nm) {
-    await this.work("Hold a speed", "Do it", async (inside) => {
-      await this.type("at", String(rpm), inside);
-      await this.type("rollers", String(nm), inside);
+    await this.work("rollers", "Do it", async (inside) => {
+      await this.into(inside.locator("[data-field=rpm] input"), String(rpm));
+      await this.into(inside.locator("[data-field=nm] input"), String(nm));
     });
   }
-  /** The question in front is answered. @param {string | RegExp} words a choice @param {string} [number] or a number */
-  async answer(words, number) {
-    const box = this.page.locator("dialog.held[open]");
+  /** The question in front is answered. @param {string} ask its id @param {string | number} says a choice's id, or a number */
+  async answer(ask, says) {
+    const box = this.page.locator(`dialog.held[open] fieldset[data-ask="${ask}"]`);
     await box.waitFor();
-    if (number === undefined) await this.choose(words, box.locator("fieldset").first());
-    else await this.type(words, number, box);
-    await this.press("Say it", box.locator("fieldset").first());
+    if (typeof says === "number") await this.into(box.locator("input[type=text]"), String(says));
+    else await this.choose(says, box);
+    await this.press("Say it", box);
+    await box.waitFor({ state: "detached" });
   }
-  /** Says what is wrong. @param {string | RegExp} words */
-  async cause(words) {
+  /** Says what is wrong. @param {string} id */
+  async cause(id) {
     await this.either("y", () => this.page.getByRole("button", { name: /Say what is wrong|Name another cause/ }).first());
     const box = this.page.locator("dialog[open]");
-    await this.choose(words, box);
+    await this.choose(id, box);
     await this.press("Say it", box);
+    await until("the sheet to go", async () => (await this.page.locator("dialog[open]").count()) === 0);
   }
   async handIn() {
     await this.either("F9", () => this.page.getByRole("button", { name: "Hand the car over…" }));
@@ -310,8 +316,9 @@ export class Seat extends Hands {
     const cell = box.getByRole("row", { name: new RegExp(`^${name}`) }).getByRole("cell").last();
     return Number.parseFloat((await cell.innerText()).replace("\u2212", "-"));
   }
+  /** How the last routine stands: none, running, done, failed. */
   routine() {
-    return this.page.locator(".routine").innerText();
+    return this.page.locator(".routine").getAttribute("data-stands");
   }
 }
 
@@ -323,11 +330,11 @@ export class Wall extends Hands {
     await this.page.getByText(room.word).first().waitFor();
     check(!this.page.url().includes("key="), "the key is out of the address");
   }
-  /** @param {string} lesson its id or the beginning of its title @param {boolean} [variants] */
+  /** @param {string} lesson the end of its id @param {boolean} [variants] */
   async assign(lesson, variants = false) {
     await this.press("Give a job…");
     const box = this.page.locator("dialog[open]");
-    await box.locator(`input[name=lesson][value="${lesson}"]`).check();
+    await box.locator(`input[name=lesson][value$="${lesson}"]`).check();
     if (!variants) await box.getByRole("checkbox", { name: /own variant/ }).uncheck();
     await this.press("Give it", box);
   }

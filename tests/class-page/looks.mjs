@@ -56,14 +56,14 @@ async function looked(size, viewport, theme) {
     await accessible(seat.page, "the module");
     if (viewport.width < 1000) await picture(seat.page, `module-${tag}`);
     await go("Work");
-    await seat.page.locator("#group-tools").getByRole("button", { name: /^Compression/ }).click();
+    await seat.page.locator('#group-tools li[data-key="compression"] > button').click();
     await fits(seat.page, "work");
     await accessible(seat.page, "work");
     if (viewport.width < 1000) {
       await touchable(seat.page, "work");
       await picture(seat.page, `work-${tag}`);
     }
-    await seat.page.locator("#group-tools").getByRole("button", { name: /^Compression/ }).click();
+    await seat.page.locator('#group-tools li[data-key="compression"] > button').click();
     await go("Car");
     await seat.page.getByRole("button", { name: "Run", exact: true }).click();
     await until("some seconds", async () => (await seat.time()) >= 3);
