@@ -10,9 +10,10 @@ use idlewright::bench::car::Car;
 use idlewright::bench::pattern;
 use idlewright::bench::setup::Setup;
 use idlewright::bench::tools::{Data, INSTRUMENTS, Lead, Look, Point, Reading, Tool};
+use idlewright::catalogue::cautions::Caution;
 use idlewright::catalogue::hands::{HANDS, WORK};
 use idlewright::catalogue::parts::{Fault, PARTS, Says};
-use idlewright::catalogue::services::services;
+use idlewright::catalogue::services::{self, services};
 use idlewright::catalogue::signals::{RECORDED, Source};
 use idlewright::ecm::codes::CODES;
 use idlewright::lesson::deeds;
@@ -108,10 +109,6 @@ fn price(p: Option<&Price>) -> String {
         Some(p) => format!("{} min", p.minutes),
         None => String::new(),
     }
-}
-
-fn caution(id: Option<&str>) -> String {
-    id.map_or(String::new(), |id| name("caution", id))
 }
 
 /// What is said with a hand's key, and what the hand does.
@@ -442,18 +439,26 @@ fn other_work() -> String {
 }
 
 fn cautions() -> String {
-    let mut all: Vec<(&str, Vec<String>)> = Vec::new();
-    let mut add = |id: Option<&'static str>, at: String| {
-        let Some(id) = id else { return };
-        match all.iter_mut().find(|a| a.0 == id) {
-            Some(a) if a.1.contains(&at) => {}
-            Some(a) => a.1.push(at),
-            None => all.push((id, vec![at])),
+    let mut with: BTreeMap<Caution, Vec<String>> = BTreeMap::new();
+    let mut add = |cautions: &[Caution], at: String| {
+        for caution in cautions {
+            let all = with.entry(*caution).or_default();
+            if !all.contains(&at) {
+                all.push(at.clone());
+            }
         }
     };
-    PartKind::ALL.iter().for_each(|p| add(p.caution(), name("part", p.name())));
-    Tool::all(1, 1).iter().for_each(|t| add(t.caution(), name("tool", t.instrument())));
-    table(&["caution", "with"], all.into_iter().map(|(id, at)| vec![caution(Some(id)), at.join(", ")]))
+    HANDS.iter().for_each(|h| add(h.cautions, code(h.key)));
+    PartKind::ALL.iter().for_each(|p| add(p.cautions(), name("part", p.name())));
+    Connector::named(1).iter().for_each(|c| add(c.1.cautions(), name("connector", &c.0)));
+    services().for_each(|s| add(services::cautions(&s.ask), code(s.id())));
+    Tool::all(1, 1).iter().for_each(|t| add(t.cautions(), name("tool", t.instrument())));
+    let rows = Caution::ALL.iter().map(|(id, c)| {
+        let always = if Caution::STANDING.contains(c) { "yes" } else { "" };
+        let at = with.get(c).map(|all| all.join(", ")).unwrap_or_default();
+        vec![code(id), name("caution", id), always.into(), at]
+    });
+    table(&["key", "says", "always shown", "with"], rows)
 }
 
 fn scenarios() -> String {

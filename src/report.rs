@@ -6,20 +6,21 @@
 //! The lid: nothing here shows truth unless the sheet says that the lid is open, whatever the trace holds.
 //! Of an expectation about truth a closed lid leaves only whether it was met.
 //!
-//! Files name those above them only: `sheet`, `cells`; `names`, `acts`, `timeline`; `svg`; `page`; then what stands on
+//! Files name those above them only: `sheet`, `cells`; `names`, `acts`, `cautions`, `timeline`; `svg`; `page`; then what stands on
 //! pages and terminals.
 
 mod acts;
 mod card;
+mod cautions;
 mod cells;
 mod charts;
 mod curves;
 mod debrief;
+mod expectations;
 mod grade;
 mod gradebook;
 mod handed_in;
-mod judged;
-mod logged;
+mod logbook;
 mod names;
 mod page;
 mod ruler;
@@ -31,16 +32,17 @@ mod twin;
 mod twin_page;
 
 pub use self::acts::{action_words, ask_words, entry_words, who_words};
+pub use self::cautions::{AtAct, Told, act_cautions, caution_words, job_cautions, standing_cautions};
 pub use self::cells::{csv_text, rows_csv, trace_csv};
 pub use self::curves::{Curves, Detection, curves_svg};
 pub use self::debrief::debrief_html;
 pub use self::grade::sum_words as grade_words;
 pub use self::gradebook::{Attempt, GRADEBOOK, gradebook_cells, gradebook_csv};
 pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
-pub use self::names::{code_states, connector_words, cost_words, learned_words, standing_cautions, written};
+pub use self::names::{code_states, connector_words, cost_words, learned_words, written};
 pub use self::sheet::{Beside, Sheet};
 pub use self::svg::escaped;
-pub use self::text::table;
+pub use self::text::{cautions_text, table};
 pub use self::twin::{Difference, Pair, twin_table};
 pub use self::twin_page::{twin_html, twin_svg};
 

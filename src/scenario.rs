@@ -34,6 +34,7 @@ pub use crate::scenario::vary::{Filled, MAX_VARY, Vary, Who};
 use crate::bench::action::Action;
 use crate::bench::car::NoCar;
 use crate::bench::setup::Setup;
+use crate::catalogue::cautions::Caution;
 pub(crate) use crate::scenario::acts::MOST_A_DAY_MIN;
 use crate::scenario::acts::read_acts;
 use crate::scenario::paths::find;
@@ -41,6 +42,7 @@ use crate::scenario::read::{check_schema, first_error, read_about, read_expects,
 use crate::scenario::source::{Source, Tab, utf8};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use std::collections::BTreeSet;
 use std::fmt;
 
 /// The only schema there is.
@@ -129,8 +131,28 @@ pub struct About {
     pub teaches: String,
     /// Whether truth may be seen.
     pub lid: Lid,
-    /// Cautions to show besides those always shown.
-    pub cautions: Vec<String>,
+    /// Cautions of this job, shown before those that are always shown.
+    pub cautions: Vec<OwnCaution>,
+}
+
+impl About {
+    /// The keys of cautions that these acts have and that are not named, each once, in the catalogue's order.
+    pub fn lacks(&self, acts: &[Act]) -> Vec<&'static str> {
+        let named = |c: &Caution| self.cautions.contains(&OwnCaution::Key(*c));
+        let lacking: BTreeSet<Caution> =
+            acts.iter().flat_map(|a| a.hand.cautions()).copied().filter(|c| !named(c)).collect();
+        lacking.into_iter().map(Caution::id).collect()
+    }
+}
+
+/// A caution of a scenario.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum OwnCaution {
+    /// One of the catalogue.
+    Key(Caution),
+    /// What no key says, in the author's words.
+    Words(String),
 }
 
 /// A checked scenario.

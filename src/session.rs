@@ -11,23 +11,25 @@
 
 pub mod desk;
 pub mod healthy;
+mod judged;
 mod ledger;
 pub mod live;
 pub mod logbook;
 pub mod replay;
-pub mod sight;
 pub mod solve;
 pub mod teach;
 pub mod ticket;
 pub mod twin;
 pub mod verdict;
+pub mod viewer;
 
+pub use self::judged::{Asked, Judged, Why};
 pub use self::ledger::{Job, JobLine, Ledger, Price, Prices, Work, work_of};
 pub use self::logbook::logbook_header;
-pub use self::sight::{Sight, Viewer};
+pub use self::viewer::{Seen, Viewer};
 
 use crate::bench::action::Action;
-use crate::bench::facts::{Alone, Hindrance};
+use crate::bench::facts::Alone;
 use crate::bench::record::{Entry, Kind};
 use crate::bench::tools::{Reading, Tool};
 use crate::bench::trace::{ROW_S, Trace};
@@ -36,7 +38,7 @@ use crate::bench::{self, Bench, Done};
 use crate::lesson::Grade;
 use crate::link::{DiagResponse, Failed, Gate, GateStatus, LiveValues, Notice, Refused, RoutineState};
 use crate::scenario::{
-    Act, ActionFile, At, Condition, Expect, Hides, Lid, Place, Rule, Scenario, ScenarioError, Timing,
+    Act, ActionFile, At, Condition, Expect, Hides, Lid, Place, Scenario, ScenarioError, Timing,
 };
 use crate::store::{Cache, NotKept};
 use serde::Serialize;
@@ -104,68 +106,6 @@ pub enum Progress {
         /// What goes on without a hand at the car, if anything does.
         slow: Option<Alone>,
     },
-}
-
-/// Why something was judged.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Why {
-    /// The author says so, in the author's words.
-    Author(String),
-    /// Told under an open lid only.
-    Hidden,
-    /// An act of the scenario's own could not be done.
-    NotDone {
-        /// Its id.
-        act: String,
-        /// What hindered it; none where that may not be told.
-        because: Option<Hindrance>,
-    },
-    /// An act waited in vain.
-    InVain {
-        /// Its id.
-        act: String,
-        /// For what; none where that may not be told.
-        condition: Option<String>,
-    },
-}
-
-/// What was asked of a value.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Asked {
-    /// The rule of an expectation.
-    Rule(Rule),
-    /// The same, of a run that was stopped before it was judged.
-    NotReached(Rule),
-    /// A condition, and within which time \[s\].
-    Condition(String, f64),
-    /// An act is done.
-    Done,
-    /// Told under an open lid only.
-    Hidden,
-}
-
-/// How an expectation came out.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Judged {
-    /// Path.
-    pub what: String,
-    /// Why it was judged.
-    #[serde(rename = "because")]
-    pub why: Why,
-    /// It was met.
-    pub met: bool,
-    /// What was found; null where it is truth and the lid is closed.
-    pub measured: Value,
-    /// What was asked of it.
-    #[serde(skip)]
-    pub asked: Asked,
-    /// When it was judged \[s\].
-    #[serde(skip)]
-    pub at_s: f64,
-    /// The lid hides value and rule.
-    #[serde(skip)]
-    pub hidden: bool,
 }
 
 /// One learned value at a moment, for comparing before and after.

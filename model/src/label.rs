@@ -1,15 +1,16 @@
-//! The correction code printed on an injector's body: its alphabet, its layout, its check character.
+//! The correction code printed on an injector's body: its alphabet, its layout, its check characters.
 //!
-//! *Inside*: six characters and what they say. *Outside*: what a body really is (plant), what the module does
+//! *Inside*: nine characters and what they say. *Outside*: what a body really is (plant), what the module does
 //! with what it is told (ecm). Both sides may name this room, because paper carries it from one to the other: a
 //! printed label is as much a wire as one of copper.
 //!
-//! **Layout**: class, two characters of flow, two of dead time, check. The alphabet leaves out what is read
-//! wrong from a dirty body: 0 O Q, 1 I L, B, C G, S, U V, Z. Its length is a prime.
+//! **Layout**: class, two characters of flow, two of dead time, four of check; printed in threes with hyphens between,
+//! as `D9D-HDH-8R4`. The alphabet leaves out what is read wrong from a dirty body: 0 O Q, 1 I L, B, C G, S, U V, Z. Its
+//! length is a prime.
 //!
-//! **Check**: with places 1 to 6 counted from the left and characters numbered from 0, `Σ place · number` is
-//! nought modulo 23. One wrong character changes the sum by `place · difference`, two swapped neighbours by the
-//! difference of the two: neither is nought modulo a prime unless nothing changed.
+//! **Check**: with characters numbered from 0, the nine numbers lie on one curve of the fourth degree over their places,
+//! modulo 23. The first five fix the curve, the other four must lie on it. Two such curves that differ meet in four places
+//! at most, so a code with up to four wrong characters, two swapped ones among them, never passes (Reed and Solomon 1960).
 //!
 //! **Valid** for flow within ±13 %, dead time within ±130 µs.
 //!
@@ -20,8 +21,12 @@ use serde::{Deserialize, Serialize};
 
 /// Characters of a code, in the order of their numbers.
 pub const ALPHABET: &str = "23456789ADEFHJKMNPRTWXY";
-/// Length of a code.
-pub const LENGTH: usize = 6;
+/// Characters of a code, hyphens not counted.
+pub const LENGTH: usize = 9;
+/// Characters that say something; the others check them.
+const SAID: usize = 5;
+/// Characters between two hyphens.
+const GROUP: usize = 3;
 /// Characters in the alphabet: a prime.
 const BASE: i64 = 23;
 /// One step of flow \[%\].
@@ -46,11 +51,11 @@ pub struct Label {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Unreadable {
-    /// It has another number of characters than six.
+    /// It has another number of characters than [`LENGTH`].
     Length(usize),
     /// A character that no code holds.
     Character(char),
-    /// The check character does not fit the rest.
+    /// The check characters do not fit the rest.
     Check,
 }
 
@@ -62,9 +67,15 @@ fn character(n: i64) -> char {
     ALPHABET.as_bytes()[n as usize] as char
 }
 
-/// Sum of the check over the first characters.
-fn sum(numbers: &[i64]) -> i64 {
-    numbers.iter().zip(1..).map(|(n, place)| n * place).sum()
+/// The number at a place, counted from 1, on the curve through the first numbers: Lagrange's formula, whose weights are
+/// whole for whole places in a row.
+fn on_curve(said: &[i64], place: i64) -> i64 {
+    let weight = |own: i64| {
+        let others = (1..=said.len() as i64).filter(|i| *i != own);
+        let (over, under) = others.fold((1, 1), |(over, under), i| (over * (place - i), under * (own - i)));
+        over / under
+    };
+    said.iter().zip(1..).map(|(n, own)| n * weight(own)).sum::<i64>().rem_euclid(BASE)
 }
 
 fn steps(value: f64, step: f64) -> Option<i64> {
@@ -76,16 +87,15 @@ fn steps(value: f64, step: f64) -> Option<i64> {
 pub fn write(label: &Label) -> Option<String> {
     let flow = steps(label.flow_pct, FLOW_STEP_PCT)?;
     let dead = steps(label.dead_us, DEAD_STEP_US)?;
-    let mut n = vec![number(label.class)?, flow / BASE, flow % BASE, dead / BASE, dead % BASE];
-    // the last place counts six times: its number is what makes the sum nought
-    let rest = sum(&n) % BASE;
-    n.push((0..BASE).find(|c| (rest + LENGTH as i64 * c) % BASE == 0)?);
-    Some(n.into_iter().map(character).collect())
+    let said: [i64; SAID] = [number(label.class)?, flow / BASE, flow % BASE, dead / BASE, dead % BASE];
+    let all: Vec<char> = (1..=LENGTH as i64).map(|place| character(on_curve(&said, place))).collect();
+    let groups: Vec<String> = all.chunks(GROUP).map(|group| group.iter().collect()).collect();
+    Some(groups.join("-"))
 }
 
-/// What a code says. Small letters count as large ones.
+/// What a code says. Small letters count as large ones; hyphens may be left out.
 pub fn read(code: &str) -> Result<Label, Unreadable> {
-    let given: Vec<char> = code.chars().map(|c| c.to_ascii_uppercase()).collect();
+    let given: Vec<char> = code.chars().filter(|c| *c != '-').map(|c| c.to_ascii_uppercase()).collect();
     if given.len() != LENGTH {
         return Err(Unreadable::Length(given.len()));
     }
@@ -93,7 +103,8 @@ pub fn read(code: &str) -> Result<Label, Unreadable> {
     for (place, c) in n.iter_mut().zip(&given) {
         *place = number(*c).ok_or(Unreadable::Character(*c))?;
     }
-    if sum(&n) % BASE != 0 {
+    let (said, check) = n.split_at(SAID);
+    if check.iter().zip(SAID as i64 + 1..).any(|(c, place)| *c != on_curve(said, place)) {
         return Err(Unreadable::Check);
     }
     Ok(Label {

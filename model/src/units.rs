@@ -8,6 +8,8 @@
 //! Conventions: absolute pressure in Pa unless a name ends in `_gauge_pa`; temperature in K unless a
 //! name ends in `_c`; angles in degrees of crank unless a name says `_throttle_deg`; time in s.
 
+use serde::Serialize;
+
 /// Gas constant of dry air \[J/kg K\]; US Standard Atmosphere 1976 gives 287.053.
 pub const R_AIR: f64 = 287.05;
 /// Standard sea-level pressure \[Pa\]; US Standard Atmosphere 1976.
@@ -160,17 +162,51 @@ ranges! {
 }
 
 /// A parameter of a car's file that breaks a rule.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ParamError {
     /// Dotted key, for example `engine.bore_mm`.
     pub key: String,
-    /// The rule it broke, with the value.
-    pub rule: String,
+    /// The rule it broke.
+    pub rule: ParamRule,
 }
 
+/// What a parameter of a car's file must be; `given` is what it is.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+#[expect(missing_docs, reason = "the message of the same name in files.ftl says what each variant means")]
+pub enum ParamRule {
+    OutOfRange { low: f64, high: f64, given: f64 },
+    NotOneOf { one_of: Vec<String>, given: String },
+    CodeLetter { letters: String },
+    Rising,
+    LowUnderHigh,
+    Table,
+    WholeTeeth,
+    InGap,
+    Even,
+    FiringOrder { most: usize },
+    EachOnce { most: usize },
+    BankEach { cylinders: usize },
+    BankCount { most: usize },
+    NeedsDirect,
+    ZeroWithDirect,
+    OneFewer,
+    Steps { least: usize, most: usize },
+    StepsAlike,
+    OneJudge,
+}
+
+impl ParamError {
+    /// Of a key in a section.
+    pub fn new(section: &str, key: &str, rule: ParamRule) -> Self {
+        Self { key: format!("{section}.{key}"), rule }
+    }
+}
+
+/// For who works on the program: a person reads the sentence that the words room makes of it.
 impl std::fmt::Display for ParamError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}: {}", self.key, self.rule)
+        write!(f, "{}: {:?}", self.key, self.rule)
     }
 }
 
@@ -181,8 +217,5 @@ pub fn between(section: &str, key: &str, value: f64, low: f64, high: f64) -> Res
     if value.is_finite() && value >= low && value <= high {
         return Ok(());
     }
-    Err(ParamError {
-        key: format!("{section}.{key}"),
-        rule: format!("must be from {low} to {high} ({value} given)"),
-    })
+    Err(ParamError::new(section, key, ParamRule::OutOfRange { low, high, given: value }))
 }

@@ -5,7 +5,7 @@
 
 use super::load::{self, Hands, Loaded, Rows};
 use super::results::Results;
-use super::whose::Whose;
+use super::trainee::Trainee;
 use super::{Error, Files, NotKept, Options, Progress, Run, VERSION, shown};
 use crate::lesson::Rubric;
 use crate::report;
@@ -22,7 +22,7 @@ pub struct Request<'a> {
     /// The scenario's file, or a shipped one's name.
     pub scenario: &'a str,
     /// Whose variant.
-    pub whose: Whose<'a>,
+    pub trainee: Trainee<'a>,
     /// What a trainee does after hand-over.
     pub actions: Option<&'a str>,
     /// What a trainee answers when the session asks.
@@ -66,7 +66,7 @@ impl Done {
 
 /// Reads everything and refuses what the lid forbids; nothing is simulated.
 pub fn prepare(files: &dyn Files, of: &Request<'_>) -> Result<Attempt, Error> {
-    let loaded = load::scenario(files, of.scenario, &of.whose)?;
+    let loaded = load::scenario(files, of.scenario, &of.trainee)?;
     let hands = of.actions.map(|a| load::hands(files, a, &loaded)).transpose()?;
     let lid_open = admit(of.scenario, &loaded, hands.as_ref(), &of.options)?;
     let answers = of.answers.map(|a| load::answers(files, a, &loaded)).transpose()?;
@@ -82,6 +82,13 @@ impl Attempt {
         let cache_trouble = session.cache_trouble().cloned();
         let run = session.run(told);
         Ok(Done { run, cache_trouble, scenario: self.loaded.text, actions: self.hands.map(|h| h.text) })
+    }
+
+    /// The cautions of the job and of each act that is about to be done, for a terminal.
+    pub fn cautions(&self) -> String {
+        let acts = self.hands.iter().flat_map(|h| &h.actions.acts).map(|a| (a.id.as_str(), &a.hand));
+        let about = &self.loaded.scenario.about;
+        report::cautions_text(&about.cautions, &report::act_cautions(acts))
     }
 
     /// The acts that these words name, each once.

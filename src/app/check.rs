@@ -50,6 +50,8 @@ pub struct Checked {
     pub acts: usize,
     /// Expectations.
     pub expectations: usize,
+    /// Of an action file the cautions of its acts, by key, that its scenario does not name.
+    pub not_named: Vec<&'static str>,
 }
 
 /// Checks one file, or a shipped one, as somebody gets it.
@@ -60,13 +62,21 @@ pub fn check(files: &dyn Files, name: &str, who: Option<&Who>) -> Result<Checked
     if kind == Kind::Scenario {
         let s = origin.read(who)?.scenario;
         let (acts, expectations) = (s.acts.len(), s.expects.len());
-        return Ok(Checked { kind, id: s.about.id, against: None, acts, expectations });
+        return Ok(Checked {
+            kind,
+            id: s.about.id,
+            against: None,
+            acts,
+            expectations,
+            not_named: Vec::new(),
+        });
     }
     let of = match of {
         Some(of) if kind != Kind::Car => Some(Origin::find(files, &of)?.read(who)?),
         _ => None,
     };
     let (mut id, mut acts, mut expectations) = (String::new(), 0, 0);
+    let mut not_named = Vec::new();
     match kind {
         Kind::Answers => load::parse_answers(&origin.text(), &origin.file, of.as_ref()).map(|_| ())?,
         Kind::Rubric => {
@@ -79,10 +89,11 @@ pub fn check(files: &dyn Files, name: &str, who: Option<&Who>) -> Result<Checked
         _ => {
             let actions = actions(&origin, of.as_ref())?;
             (acts, expectations) = (actions.acts.len(), actions.expects.len());
+            not_named = of.as_ref().map(|of| of.scenario.about.lacks(&actions.acts)).unwrap_or_default();
             id = actions.about.id;
         }
     }
-    Ok(Checked { kind, id, against: of.map(|of| of.scenario.about.id), acts, expectations })
+    Ok(Checked { kind, id, against: of.map(|of| of.scenario.about.id), acts, expectations, not_named })
 }
 
 /// An action file for its scenario; or for its form alone: paths, cylinders, causes and names drawn are the scenario's.

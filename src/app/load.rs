@@ -3,7 +3,7 @@
 //! *Inside*: which text is meant by a name; what can only be judged with car and scenario at hand. *Outside*: what a
 //! file's form is ([`crate::scenario`]).
 
-use super::whose::Whose;
+use super::trainee::Trainee;
 use super::{Error, Files, Sort, Wrong, bytes_of, shown, text_of};
 use crate::bench::Bench;
 use crate::bench::action::Action;
@@ -87,9 +87,9 @@ pub struct Hands {
 }
 
 /// The variant of who is named.
-pub fn scenario(files: &dyn Files, name: &str, whose: &Whose<'_>) -> Result<Loaded, Error> {
+pub fn scenario(files: &dyn Files, name: &str, trainee: &Trainee<'_>) -> Result<Loaded, Error> {
     let origin = Origin::find(files, name)?;
-    let who = whose.who(files, &origin.text())?;
+    let who = trainee.who(files, &origin.text())?;
     origin.read(who.as_ref())
 }
 

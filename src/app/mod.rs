@@ -19,9 +19,9 @@ pub mod results;
 pub mod seal;
 pub mod solve;
 pub mod survey;
+pub mod trainee;
 pub mod verify;
 pub mod view;
-pub mod whose;
 
 pub use crate::scenario::Who;
 pub use crate::session::verdict::Verdict;

@@ -84,6 +84,7 @@ pub fn json(answer: &Answer, run: Option<&Run>) -> Value {
         v["state_hash"] = json!(run.bench.state_hash());
         v["expectations"] = judged_json(&run.judged);
         v["grade"] = grade_json(run.grade.as_ref());
+        super::results::add_cautions(&mut v, run);
     }
     let mut object = json!({ "schema": JSON_SCHEMA, "version": VERSION });
     if let (Value::Object(all), Value::Object(more)) = (&mut object, v) {

@@ -3,6 +3,7 @@
 //! *Outside*: what they look like ([`crate::report`]), where they are kept (the front).
 
 use super::Run;
+use crate::bench::record::Kind;
 use crate::lesson::Grade;
 use crate::report::{self, Attempt, Beside, Sheet};
 use crate::scenario::{self, Scenario};
@@ -66,6 +67,7 @@ pub fn json(run: &Run) -> Value {
     let mut v = run.json();
     v["expectations"] = judged_json(&run.judged);
     v["grade"] = grade_json(run.grade.as_ref());
+    add_cautions(&mut v, run);
     v
 }
 
@@ -168,13 +170,30 @@ fn attempt_of<'r>(run: &'r Run, trainee: Option<&'r str>) -> Attempt<'r> {
     }
 }
 
-/// The debrief as data: the run's own object with the cautions, the timeline and the moments.
+/// The cautions of a run, by key and sentence: the job's own, those that always stand, those of what was done after
+/// hand-over.
+pub(super) fn add_cautions(v: &mut Value, run: &Run) {
+    let [own, always] = report::job_cautions(&run.scenario.about.cautions);
+    let log = run.logbook();
+    let acts = log.iter().filter(|e| e.t_s >= run.hand_over_s).filter_map(|e| match &e.kind {
+        Kind::Act { id, action } => Some((id.as_str(), action)),
+        _ => None,
+    });
+    v["cautions"] = json!(own);
+    v["always"] = json!(always);
+    v["at_acts"] = json!(report::act_cautions(acts));
+}
+
+/// The same for a terminal, of a run that has been run again.
+pub fn cautions_text(run: &Run) -> String {
+    report::cautions_text(&run.scenario.about.cautions, &[])
+}
+
+/// The debrief as data: the run's own object with the timeline and the moments.
 fn debrief_json(run: &Run) -> Value {
     let mut v = json(run);
     v["title"] = json!(run.scenario.about.title);
     v["complaint"] = json!(run.scenario.about.complaint);
-    v["cautions"] = json!(run.scenario.about.cautions);
-    v["always"] = json!(report::standing_cautions());
     v["hand_over_s"] = json!(run.hand_over_s);
     v["timeline"] = json!(run.logbook());
     let moment = |(what, m): &(String, Moment)| {

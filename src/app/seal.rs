@@ -1,7 +1,7 @@
 //! Sealed tickets for a class.
 
 use super::load::Origin;
-use super::{Error, Files, Sort, text_of, whose};
+use super::{Error, Files, Sort, text_of, trainee};
 use crate::bench::record::hash_of_text;
 use crate::scenario::{Place, ScenarioError, Who};
 use crate::session::ticket::Ticket;
@@ -27,7 +27,7 @@ pub struct Request<'a> {
 /// One ticket for each trainee: a file's name and its text.
 pub fn tickets(files: &dyn Files, of: &Request<'_>) -> Result<Vec<(String, String)>, Error> {
     let origin = Origin::find(files, of.scenario)?;
-    let key = whose::key(files, of.key)?;
+    let key = trainee::key(files, of.key)?;
     let all = trainees(&text_of(files, of.trainees, Sort::Trainees)?, of.trainees, of.class_seed)?;
     let width = all.len().to_string().len();
     let mut tickets = Vec::new();

@@ -8,7 +8,7 @@
 
 use super::replay::{Came, How, judge};
 use super::results::page;
-use super::whose::key;
+use super::trainee::key;
 use super::{Error, Files, NotKept, Progress, Run, Sort, Unread, VERSION};
 use crate::bench::record::hash_of_text;
 use crate::lesson::Grade;

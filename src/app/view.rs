@@ -1,6 +1,6 @@
 //! A desk as somebody looks at it: one view, made for a viewer, that can be sent to a seat somewhere else.
 //!
-//! *Inside*: what a view holds. *Outside*: what a viewer may see ([`Sight`]).
+//! *Inside*: what a view holds. *Outside*: what a viewer may see ([`Seen`]).
 //!
 //! What a trainee is given holds no truth under a closed lid, and never what the right answer to a question is.
 //!
@@ -15,7 +15,7 @@ use crate::scenario::{Ask, AskKind, Scenario};
 use crate::session::desk::{Desk, MarkName};
 use crate::session::live::Live;
 use crate::session::teach::Question;
-use crate::session::{Job, Session, Sight, Viewer};
+use crate::session::{Job, Seen, Session, Viewer};
 use crate::words::say;
 use serde::Serialize;
 
@@ -160,6 +160,6 @@ pub fn mark_words(name: &MarkName, sees_truth: bool) -> String {
     }
 }
 
-fn side(session: &Session, sight: Sight<'_>) -> Side {
+fn side(session: &Session, sight: Seen<'_>) -> Side {
     Side { seen: sight.seen(), hands: session.bench().hands(), truth: sight.truth() }
 }

@@ -10,14 +10,16 @@ use crate::bench::action::{
 use crate::bench::car::Car;
 use crate::bench::pattern;
 use crate::bench::tools::{INSTRUMENTS, Lead, Look, MOST_WATCHED, Point, Tool};
+use crate::catalogue::cautions::Caution;
 use crate::catalogue::parts::Place;
 use crate::label::BatteryKind;
 use crate::link::{DiagRequest, Group, LiveValues, Routine};
-use crate::report::cost_words;
+use crate::report::{caution_words, cost_words};
 use crate::session::{Prices, replay};
 use crate::units::{self, Range};
 use crate::words::{Words, facts, message_of, name, say, upper_first};
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
 
 /// Longest text that is typed into an act: a serial, a code.
 const LONGEST: usize = 40;
@@ -129,7 +131,7 @@ impl<'a> Offers<'a> {
         &self,
         (id, called): (&str, String),
         priced: &Action,
-        (needs, caution): (Vec<Option<String>>, Option<&str>),
+        needs: Vec<Option<String>>,
         act: Value,
         fields: Vec<Value>,
     ) -> Value {
@@ -139,7 +141,7 @@ impl<'a> Offers<'a> {
             "name": upper_first(&called),
             "price": self.price(priced),
             "mind": mind,
-            "caution": caution.map(|id| name("caution", id)),
+            "caution": minded(priced.cautions().iter().copied()),
             "act": act,
             "fields": fields,
         })
@@ -157,14 +159,11 @@ impl<'a> Offers<'a> {
                 let all = own.iter().map(|t| (act(&Action::Measure(*t)), set_to(*t))).collect();
                 (json!("$act"), vec![of("$act", say("shelf-at"), all)])
             };
-            let caution = own.iter().find_map(|t| t.caution());
-            Some(self.item(
-                (id, name("tool", id)),
-                &first,
-                (vec![told("tool-needs", id)], caution),
-                act_of,
-                fields,
-            ))
+            let mut tool =
+                self.item((id, name("tool", id)), &first, vec![told("tool-needs", id)], act_of, fields);
+            let cautions = own.iter().flat_map(|t| Action::Measure(*t).cautions());
+            tool["caution"] = json!(minded(cautions.copied()));
+            Some(tool)
         };
         INSTRUMENTS.iter().filter_map(item).collect()
     }
@@ -231,7 +230,7 @@ impl<'a> Offers<'a> {
         let needs = if kind == PartKind::Module { "shelf-needs-key-off" } else { "shelf-needs-stopped" };
         let id = kind.name();
         let priced = Action::Fit(PartChoice::new(kind));
-        self.item((id, name("part", id)), &priced, (vec![Some(say(needs))], kind.caution()), choice, fields)
+        self.item((id, name("part", id)), &priced, vec![Some(say(needs))], choice, fields)
     }
 
     fn plugs(&self) -> Vec<Value> {
@@ -247,8 +246,7 @@ impl<'a> Offers<'a> {
             let [out, back] = [false, true].map(|is_in| Action::Connector(c, is_in));
             let ways = vec![(act(&out), say("class-plug-pull")), (act(&back), say("class-plug-push"))];
             let fields = vec![of("$act", String::new(), ways)];
-            let mut item =
-                self.item((&id, name("connector", &id)), &out, (vec![], None), json!("$act"), fields);
+            let mut item = self.item((&id, name("connector", &id)), &out, vec![], json!("$act"), fields);
             item["connector"] = json!(c);
             item
         })
@@ -265,11 +263,11 @@ impl<'a> Offers<'a> {
             .into_iter()
             .map(|(id, a)| {
                 let mind = vec![told("hand-mind", id), told("hand-needs", id)];
-                self.item((id, name("hand", id)), &a, (mind, None), act(&a), vec![])
+                self.item((id, name("hand", id)), &a, mind, act(&a), vec![])
             })
             .collect();
         let mut work = |id: &str, priced: Action, mind: Option<String>, act: Value, fields: Vec<Value>| {
-            all.push(self.item((id, name("hand", id)), &priced, (vec![mind], None), act, fields));
+            all.push(self.item((id, name("hand", id)), &priced, vec![mind], act, fields));
         };
         let sound = |s: Sensor| Action::Sensor(s, Ill::default());
         let sensors = Sensor::ALL.iter().map(|s| s.0).filter(|s| *s == Sensor::Crank || self.has(*s));
@@ -340,7 +338,7 @@ impl<'a> Offers<'a> {
     ) -> Value {
         let action = Action::Ask(ask);
         let act = act.unwrap_or_else(|| json!(action));
-        self.item((id, called), &action, (vec![], None), act, fields)
+        self.item((id, called), &action, vec![], act, fields)
     }
     fn plain(&self, ask: DiagRequest) -> Value {
         let id = ask.name();
@@ -391,7 +389,7 @@ impl<'a> Offers<'a> {
             all.push(self.item(
                 ("copy_injector_code", say("asking-enter-printed")),
                 &copy,
-                (vec![], None),
+                vec![],
                 json!({ "copy_injector_code": { "cylinder": "$cylinder", "body": "$body" } }),
                 vec![
                     of("$cylinder", say("asking-of-cylinder"), self.cylinders()),
@@ -422,11 +420,7 @@ impl<'a> Offers<'a> {
         };
         let mut all: Vec<Value> = Vec::new();
         for (_, r) in Routine::ALL.iter().filter(|(_, r)| here(r)) {
-            let mut item = self.plain(DiagRequest::Start(*r));
-            if *r == Routine::LearnWheel {
-                item["caution"] = json!(say("asking-wheel-mind"));
-            }
-            all.push(item);
+            all.push(self.plain(DiagRequest::Start(*r)));
         }
         let cut = |k: u8| DiagRequest::Start(Routine::CutOut(k));
         let cuts = (1..=self.car.cylinders()).map(|k| (json!(Action::Ask(cut(k))), k.to_string())).collect();
@@ -469,7 +463,7 @@ impl<'a> Offers<'a> {
         };
         let drive = Action::Drive { pattern: pattern::Name::Mixed, minutes: 20.0 };
         let item = |id: &str, called: &str, a: &Action, act: Value, fields: Vec<Value>| {
-            self.item((id, say(called)), a, (vec![], None), act, fields)
+            self.item((id, say(called)), a, vec![], act, fields)
         };
         let whole = |key: &str, id: &str, low: u32, high: u32, start: u32| {
             json!({ "key": key, "name": say(id), "number":
@@ -506,6 +500,13 @@ impl<'a> Offers<'a> {
             ),
         ]
     }
+}
+
+/// What must be minded with what can be pressed, each once; none where nothing must.
+fn minded(cautions: impl Iterator<Item = Caution>) -> Option<String> {
+    let all: BTreeSet<Caution> = cautions.collect();
+    let words: Vec<String> = all.into_iter().map(|c| upper_first(&caution_words(c))).collect();
+    (!words.is_empty()).then(|| words.join(" "))
 }
 
 /// Kind and capacity of a battery; on the shelf, nothing said is the kind that is in the car.

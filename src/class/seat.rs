@@ -277,12 +277,14 @@ impl Attempt {
     /// The lesson's public part for `hello`, once the car is handed over; without what can be pressed before.
     pub async fn lesson(&self) -> Value {
         let about = &self.loaded.scenario.about;
+        let [own, always] = report::job_cautions(&about.cautions)
+            .map(|all| all.into_iter().map(|c| c.says).collect::<Vec<_>>());
         let mut lesson = json!({
             "id": about.id,
             "title": about.title,
             "complaint": about.complaint,
-            "cautions": about.cautions,
-            "always": report::standing_cautions(),
+            "cautions": own,
+            "always": always,
             "causes": self.loaded.scenario.plan.iter().flat_map(|p| &p.causes).map(|c| (&c.id, &c.says)).collect::<Vec<_>>(),
             "teaches": if self.row.exam { "" } else { about.teaches.as_str() },
             "car": {

@@ -4,7 +4,7 @@ use super::files::{Disk, files_of, print};
 use super::tell::{Teller, cache_trouble};
 use crate::app::check::{Kind, check as check_file};
 use crate::app::solve::{Solved, Tried, solve};
-use crate::app::whose::named;
+use crate::app::trainee::named;
 use crate::app::{Error, Who};
 use crate::words::numbers::number;
 use crate::words::say;
@@ -98,6 +98,10 @@ fn check_all(name: &str, args: &CheckArgs) -> Result<(Kind, String), Error> {
                 acts = checked.acts,
                 expectations = checked.expectations
             );
+            if !checked.not_named.is_empty() {
+                let cautions = checked.not_named.join(", ");
+                said = say!("check-cautions-not-named", checked = said, cautions = cautions);
+            }
             kind = checked.kind;
         }
     }

@@ -10,7 +10,6 @@ use clap::Args;
 use std::path::PathBuf;
 
 #[derive(Args)]
-#[cfg_attr(not(feature = "class"), expect(dead_code, reason = "understood, and told that it is not built"))]
 pub(super) struct ClassArgs {
     folder: PathBuf,
     #[arg(long)]

@@ -3,7 +3,7 @@
 use super::files::{Disk, write_all};
 use super::open::{ShowArg, WindowArgs};
 use crate::app::results::Results;
-use crate::app::whose::Whose;
+use crate::app::trainee::Trainee;
 use crate::app::{Error, Options, Run, load};
 use crate::window::panels::{Middle, Save, charts};
 use crate::window::{Attempt, Desk, Open, Picture, Start};
@@ -13,7 +13,7 @@ use std::path::{Path, PathBuf};
 /// Opens the window; inside, why there can be none.
 pub(super) fn opened(args: &WindowArgs, name: &str, open: Option<Open>) -> Result<Result<(), String>, Error> {
     let start = Start {
-        attempt: attempt(name, &args.who.whose())?,
+        attempt: attempt(name, &args.who.trainee())?,
         options: Options { seed: args.seed, use_cache: !args.no_cache, ..Options::default() },
         desk: Desk { read, write },
         picture: args.picture.clone().map(|file| Picture {
@@ -35,14 +35,14 @@ pub(super) fn opened(args: &WindowArgs, name: &str, open: Option<Open>) -> Resul
     Ok(open.unwrap_or(|_| Err(say("window-not-built")))(start))
 }
 
-fn attempt(name: &str, whose: &Whose<'_>) -> Result<Attempt, Error> {
-    let loaded = load::scenario(&Disk, name, whose)?;
+fn attempt(name: &str, trainee: &Trainee<'_>) -> Result<Attempt, Error> {
+    let loaded = load::scenario(&Disk, name, trainee)?;
     Ok(Attempt { scenario: loaded.scenario, text: loaded.text })
 }
 
 /// A scenario that somebody chose in the window.
 fn read(name: &str) -> Result<Attempt, String> {
-    attempt(name, &Whose::default()).map_err(|e| e.to_string())
+    attempt(name, &Trainee::default()).map_err(|e| e.to_string())
 }
 
 /// What somebody wanted to keep of an attempt.

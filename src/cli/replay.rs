@@ -5,7 +5,7 @@
 
 use super::files::{Disk, print, probe, write_all};
 use super::run::LidArg;
-use super::tell::{Teller, cache_trouble};
+use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::replay::{Came, How, json, judge, text};
 use crate::app::{Error, Run, Verdict, results, verify};
 use crate::words::numbers::number;
@@ -60,6 +60,7 @@ pub(super) fn replay(args: &ReplayArgs) -> Result<u8, Error> {
         _ => Ok(()),
     };
     let run = out.as_ref().map(|o| &o.run);
+    cautions(&run.map(results::cautions_text).unwrap_or_default());
     let id = verify::word(answer.verdict);
     if args.json {
         print(&format!("{}\n", json(&answer, run)))?;

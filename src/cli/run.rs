@@ -1,9 +1,9 @@
 //! `idlewright run`, and the arguments that other commands share with it.
 
 use super::files::{Disk, print, probe, write_all};
-use super::tell::{Teller, cache_trouble};
+use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::attempt::{Request, prepare};
-use crate::app::whose::Whose;
+use crate::app::trainee::Trainee;
 use crate::app::{Error, Options, results};
 use crate::words::say;
 use clap::{Args, ValueEnum};
@@ -21,8 +21,8 @@ pub(super) struct WhoArgs {
 }
 
 impl WhoArgs {
-    pub(super) fn whose(&self) -> Whose<'_> {
-        Whose {
+    pub(super) fn trainee(&self) -> Trainee<'_> {
+        Trainee {
             class_seed: self.class_seed,
             trainee: self.trainee.as_deref(),
             ticket: self.ticket.as_deref(),
@@ -81,7 +81,7 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     args.step_deg.map_or(Ok(()), check_step)?;
     let request = Request {
         scenario: &args.file,
-        whose: args.who.whose(),
+        trainee: args.who.trainee(),
         actions: args.actions.as_deref(),
         answers: args.answers.as_deref(),
         rubric: args.rubric.as_deref(),
@@ -97,6 +97,7 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     if let Some(dir) = &args.out {
         probe(dir, &results::FILES)?;
     }
+    cautions(&attempt.cautions());
     let mut teller = Teller::new();
     let done = attempt.run(&mut |p| teller.hear(p));
     teller.end();

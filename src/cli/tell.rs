@@ -94,6 +94,11 @@ impl Teller {
     }
 }
 
+/// Tells what must be minded, before anything runs: on the error stream, so that results stay as they are.
+pub(super) fn cautions(text: &str) {
+    eprint!("{text}");
+}
+
 /// Says why conditioned cars could not be kept.
 pub(super) fn cache_trouble<'a>(why: impl IntoIterator<Item = &'a NotKept>) {
     for why in why {

@@ -2,7 +2,7 @@
 
 use super::files::{Disk, print, probe, write_all, write_one};
 use super::run::{LidArg, WhoArgs};
-use super::tell::{Teller, cache_trouble};
+use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::attempt::{Request, prepare};
 use crate::app::{Error, Options};
 use clap::Args;
@@ -43,7 +43,7 @@ pub(super) struct TwinArgs {
 pub(super) fn twin(args: &TwinArgs) -> Result<u8, Error> {
     let request = Request {
         scenario: &args.file,
-        whose: args.who.whose(),
+        trainee: args.who.trainee(),
         actions: args.actions.as_deref(),
         options: Options {
             seed: args.seed,
@@ -59,6 +59,7 @@ pub(super) fn twin(args: &TwinArgs) -> Result<u8, Error> {
     if let Some(dir) = &args.out {
         probe(dir, &[PAGE])?;
     }
+    cautions(&attempt.cautions());
     let mut teller = Teller::new();
     let twin = attempt.twin(&left_out, &mut |p| teller.hear(p));
     teller.end();

@@ -121,10 +121,7 @@ pub fn action_words(action: &Action, lid_open: bool) -> String {
         Action::Drive { pattern, minutes } => {
             say!("act-driven", pattern = name("pattern", pattern.word()), minutes = number(*minutes, 1))
         }
-        Action::Measure(tool) => match tool.caution() {
-            Some(id) => say!("act-measured-careful", tool = tool_words(*tool), caution = name("caution", id)),
-            None => tool_words(*tool),
-        },
+        Action::Measure(tool) => tool_words(*tool),
         Action::Watch(names) if names.is_empty() => say("act-watch-nothing"),
         Action::Watch(names) => {
             let all: Vec<String> = names.iter().map(|n| id_words(n)).collect();

@@ -2,9 +2,9 @@
 
 use super::card::card;
 use super::charts;
+use super::expectations::{told, verdict};
 use super::grade;
-use super::judged::{told, verdict};
-use super::logged;
+use super::logbook;
 use super::names::{
     against, code_states, history, lambda_words, lamp_words, learned_number, learned_words, listed,
     path_words, with_unit,
@@ -29,8 +29,8 @@ pub fn debrief_html(sheet: &Sheet) -> String {
             (page::cautions(sheet))
             @if let Some(g) = sheet.grade { (grade::graded(sheet, g)) }
             (found(sheet))
-            (logged::timeline(sheet, &rows))
-            (logged::read(&rows))
+            (logbook::timeline(sheet, &rows))
+            (logbook::read(&rows))
             (tool_readings(sheet))
             @if !sheet.job.lines.is_empty() { (card(sheet.job)) }
             (learned(sheet))
@@ -161,10 +161,7 @@ fn tool_readings(sheet: &Sheet) -> Markup {
     let list = html! {
         ul {
             @for r in &sheet.after.readings {
-                li {
-                    (say!("tools-reading", at = minutes(r.at_s, false), words = readings::reading(r)))
-                    @if let Some(id) = r.tool.caution() { " " i { (name("caution", id)) } }
-                }
+                li { (say!("tools-reading", at = minutes(r.at_s, false), words = readings::reading(r))) }
             }
         }
     };

@@ -12,11 +12,6 @@ use crate::words::numbers::{minutes, number, signed};
 use crate::words::{Words, facts, message_of, name, say};
 use serde_json::Value;
 
-/// Cautions that stand on every printout, whatever the scenario adds.
-pub fn standing_cautions() -> Vec<String> {
-    ["gas", "belts", "hot", "plate", "model"].iter().map(|c| say(&format!("standing-{c}"))).collect()
-}
-
 /// A price in words; nothing for what is free.
 pub fn cost_words(p: Price) -> String {
     let (minutes, money) = (number(p.minutes, 0), number(p.money, 0));

@@ -4,7 +4,8 @@
 //! *Inside*: markup. The pages are HTML files that ask for nothing from outside; every text is escaped by maud as it goes in.
 //! *Outside*: what a page tells.
 
-use super::names::{lamp_words, lid_words, standing_cautions};
+use super::cautions::{Told, job_cautions};
+use super::names::{lamp_words, lid_words};
 use super::sheet::Sheet;
 use crate::words::numbers::{grouped, minutes, number};
 use crate::words::{say, spoken};
@@ -121,17 +122,15 @@ pub(super) fn title_block(sheet: &Sheet, kind: &str) -> Markup {
     }
 }
 
-/// Cautions: the scenario's own, and those that always stand.
+/// Cautions: the job's own, and those that always stand.
 pub(super) fn cautions(sheet: &Sheet) -> Markup {
-    let always = standing_cautions();
-    let list = |all: &[&String]| html! { ul { @for c in all { li { (c) } } } };
-    let own: Vec<&String> = sheet.cautions.iter().collect();
-    let rest: Vec<&String> = always.iter().filter(|c| !own.contains(c)).collect();
+    let list = |all: &[Told]| html! { ul { @for c in all { li { (c.says) } } } };
+    let [own, always] = job_cautions(sheet.cautions);
     html! {
         section.caution {
-            h2 { (say("page-cautions")) }
-            @if !own.is_empty() { (list(&own)) h3 { (say("page-cautions-always")) } }
-            (list(&rest))
+            h2 { (say("cautions-heading")) }
+            @if !own.is_empty() { (list(&own)) h3 { (say("cautions-always")) } }
+            (list(&always))
         }
     }
 }

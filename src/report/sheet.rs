@@ -7,6 +7,7 @@ use crate::bench::record::Entry;
 use crate::bench::trace::Trace;
 use crate::bench::view::{Observation, Truth};
 use crate::lesson::Grade;
+use crate::scenario::OwnCaution;
 use crate::session::{Job, Judged};
 
 /// Everything that a run has to say on paper.
@@ -27,7 +28,7 @@ pub struct Sheet<'a> {
     /// What the scenario teaches.
     pub teaches: &'a str,
     /// The scenario's own cautions.
-    pub cautions: &'a [String],
+    pub cautions: &'a [OwnCaution],
     /// The car.
     pub car_title: &'a str,
     /// Its odometer \[km\].

@@ -1,6 +1,7 @@
+use super::cautions::standing_cautions;
 use super::cells::{csv_text, fixed, trace_csv};
 use super::debrief::debrief_html;
-use super::names::{path_words, standing_cautions, tidy};
+use super::names::{path_words, tidy};
 use super::sheet::Sheet;
 use super::svg::thin;
 use super::text::table;
@@ -99,7 +100,7 @@ fn html_is_escaped_and_asks_for_nothing() {
         assert!(page.contains("&lt;script&gt;alert(1)"));
         assert!(page.contains("red") && page.contains('\u{FFFD}'), "what no text can hold is told");
         for caution in standing_cautions() {
-            assert!(page.contains(&html! { (caution) }.into_string()), "{caution}");
+            assert!(page.contains(&html! { (caution.says) }.into_string()), "{caution:?}");
         }
     });
 }

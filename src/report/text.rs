@@ -1,8 +1,9 @@
 //! The account in plain text, for a terminal of 100 columns.
 
 use super::card::{lines_words, sum_words};
+use super::cautions::{AtAct, job_cautions};
+use super::expectations::{told, verdict};
 use super::grade;
-use super::judged::{told, verdict};
 use super::names::{
     against, code_states, decimals, lambda_words, lamp_words, learned_number, learned_words, lid_words,
     written,
@@ -11,6 +12,7 @@ use super::page::number_as_written;
 use super::sheet::Sheet;
 use crate::bench::record::Kind;
 use crate::bench::view::{LearnedView, TrimView};
+use crate::scenario::OwnCaution;
 use crate::words::numbers::{grouped, minutes, number, signed};
 use crate::words::{facts, name, readings, say};
 
@@ -32,6 +34,18 @@ pub fn table(sheet: &Sheet) -> String {
         out.push('\n');
     }
     out
+}
+
+/// The cautions of a run for a terminal, told before it begins: the job's own, the standing ones, those of the acts.
+pub fn cautions_text(own: &[OwnCaution], at_acts: &[AtAct]) -> String {
+    let [own, always] = job_cautions(own);
+    let mut out = vec![say("cautions-heading")];
+    out.extend(own.iter().chain(&always).map(|c| format!("  ! {}", plain(&c.says))));
+    out.extend(at_acts.iter().map(|a| {
+        let words = say!("cautions-at-act", act = a.does.as_str(), caution = a.caution.says.as_str());
+        format!("  {}", plain(&words))
+    }));
+    out.join("\n") + "\n"
 }
 
 /// Without what would move a terminal's cursor.
@@ -95,7 +109,6 @@ fn whose(sheet: &Sheet) -> Vec<String> {
     if !sheet.complaint.is_empty() {
         out.extend(row("account-complaint", &format!("\"{}\"", sheet.complaint)));
     }
-    out.extend(rows("account-cautions", sheet.cautions));
     let time = say!(
         if sheet.stopped { "account-time-stopped" } else { "account-time-ended" },
         from = minutes(sheet.hand_over_s, false),

@@ -7,6 +7,7 @@ use super::acts::{Answered, answer_words, answered, entry_id, entry_words};
 use super::names::listed;
 use crate::bench::action::{Action, Key};
 use crate::bench::record::{Entry, Kind};
+use crate::catalogue::cautions::Caution;
 use crate::link::{DiagResponse, Notice};
 use crate::words::facts;
 use crate::words::say;
@@ -22,6 +23,8 @@ pub(super) struct Row {
     pub who: &'static str,
     /// What, in words.
     pub what: String,
+    /// What must be minded with it in a real bay.
+    pub cautions: &'static [Caution],
     /// Words beside the mark on a chart.
     pub flag: Option<String>,
     /// What the module told when it was asked, if that is long.
@@ -78,8 +81,9 @@ pub(super) fn rows(log: &[Entry], lid_open: bool) -> Vec<Row> {
             _ => {}
         }
         let (who, what) = entry_words(e, lid_open);
+        let cautions = if let Kind::Act { action, .. } = &e.kind { action.cautions() } else { &[] };
         let flag = if let Kind::Module { what } = &e.kind { facts::flag(what) } else { None };
-        out.push(Row { at_s: e.t_s, number: None, who, what, flag, read: None });
+        out.push(Row { at_s: e.t_s, number: None, who, what, cautions, flag, read: None });
     }
     let mut next = 0;
     let mut latest_s = f64::NEG_INFINITY;

@@ -3,9 +3,10 @@
 //! *Inside*: which traces are shown, layout. *Outside*: what is compared (`twin`), drawing (`svg`).
 
 use super::acts::who_words;
+use super::cautions::AtFirst;
 use super::charts::{both, column, figure, flags, key_line, moment};
-use super::judged::told;
-use super::logged::{number_of, row_class};
+use super::expectations::told;
+use super::logbook::{self, number_of, row_class};
 use super::names::path_words;
 use super::page::{self, heavy, mark, note, section};
 use super::sheet::Sheet;
@@ -176,6 +177,7 @@ fn parted(pair: &Pair<'_>, merged: &[Merged]) -> Markup {
     let shown: Vec<&Merged> = merged.iter().filter(|m| m.row.at_s >= 0.0).collect();
     let parts = |m: &&Merged| alone(m) || pair.forked_s.is_some_and(|t| m.row.at_s > t + 1e-3);
     let first = shown.iter().position(parts);
+    let mut minded = AtFirst::default();
     let rows = html! {
         @for (k, m) in shown.iter().enumerate() {
             @if first == Some(k) { tr.part { td {} td colspan="4" { (say("twin-here-they-part")) } } }
@@ -184,7 +186,7 @@ fn parted(pair: &Pair<'_>, merged: &[Merged]) -> Markup {
                 td.n { (time(m.done_s)) }
                 td.n { (time(m.without_s)) }
                 td { (who_words(m.row.who)) }
-                td { (upper_first(&m.row.what)) }
+                td { (logbook::told(&m.row, &mut minded)) }
             }
         }
     };

@@ -5,12 +5,13 @@
 use crate::bench::car::{Car, NoCar};
 use crate::bench::pattern;
 use crate::bench::setup::{Faults, Record, Setup, Stretch, StretchKind, Weather};
+use crate::catalogue::cautions::Caution;
 use crate::label::BatteryKind;
 use crate::scenario::parts::{read_ills, read_parts};
 use crate::scenario::source::{Checked, Item, Tab, is_word, nearest, owned, shown};
 use crate::scenario::{
-    About, At, Condition, Expect, Lid, MAX_CONDITIONING_MIN, MAX_EXPECTS, MAX_STRETCHES, Mistake, Op, Place,
-    Rule, SCHEMA, ScenarioError, Type, Unfilled,
+    About, At, Condition, Expect, Lid, MAX_CONDITIONING_MIN, MAX_EXPECTS, MAX_STRETCHES, Mistake, Op,
+    OwnCaution, Place, Rule, SCHEMA, ScenarioError, Type, Unfilled,
 };
 use crate::units;
 use serde_json::Value;
@@ -49,9 +50,18 @@ pub(super) fn read_about(tab: &Tab<'_>, whole: bool) -> Checked<About> {
     let lid = tab.get("lid").map_or(Ok(Lid::default()), |item| item.choice(&lids))?;
     let cautions = match tab.get("cautions") {
         None => Vec::new(),
-        Some(item) => item.list()?.iter().map(|line| line.prose(true)).collect::<Checked<_>>()?,
+        Some(item) => item.list()?.iter().map(own_caution).collect::<Checked<_>>()?,
     };
     Ok(About { id, title, level, complaint, teaches, lid, cautions })
+}
+
+/// A single word is a key of the catalogue; several are the author's own sentence.
+fn own_caution(item: &Item<'_>) -> Checked<OwnCaution> {
+    let words = item.prose(true)?;
+    if is_word(&words, true) {
+        return item.choice(Caution::ALL).map(OwnCaution::Key);
+    }
+    Ok(OwnCaution::Words(words))
 }
 
 pub(super) fn read_run_only(top: &Tab<'_>) -> Checked<Option<f64>> {

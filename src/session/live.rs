@@ -78,7 +78,7 @@ pub enum Order {
     /// its end as fast as it goes.
     Do(Action, Reach),
     /// An instructor makes something ill: nothing is asked before it, and the mark does not say what it was.
-    Slip(Action, Reach),
+    InjectFault(Action, Reach),
     /// What is asked is passed over: the act that waits is done.
     Pass,
     /// Time stands, whatever the pace, until it is let go again.

@@ -11,7 +11,7 @@
 use crate::bench::record::{self, Entry, Kind};
 use crate::bench::setup::Setup;
 use crate::scenario::Who;
-use crate::session::verdict::Reason;
+use crate::session::verdict::{Reason, short};
 use crate::session::{Options, Run};
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -383,14 +383,4 @@ fn written(line: usize, text: &str) -> Result<Written, Unfit> {
         None
     };
     Ok(Written { line, text: text.into(), t_s: raw.t_s, given })
-}
-
-/// Foreign text made fit for one line of an answer.
-pub(super) fn short(text: &str) -> String {
-    const MOST: usize = 240;
-    let clean: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
-    if clean.chars().count() <= MOST {
-        return clean;
-    }
-    clean.chars().take(MOST).collect::<String>() + " …"
 }

@@ -104,7 +104,7 @@ impl Session {
         match self.replayed(book, scenario_text, actions, told) {
             Ok(Some((answer, run))) => Outcome::Consistent(answer, Box::new(run)),
             Ok(None) => Outcome::Stopped,
-            Err(answer) => Outcome::Differs(answer.of(book)),
+            Err(answer) => Outcome::Differs(answer.of(&book.sources)),
         }
     }
 

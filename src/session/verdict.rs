@@ -3,7 +3,6 @@
 //! *Outside*: coming to it ([`crate::session::replay`], [`crate::session::logbook`]), sentences (`words/facts/files.rs`).
 
 use crate::scenario::Mistake;
-use crate::session::logbook::{Logbook, short};
 use crate::store::SOURCES;
 use serde::Serialize;
 
@@ -106,11 +105,21 @@ impl Answer {
         Self { expected, found, ..Self::altered(line, reason) }
     }
     /// What another build made may differ for that reason: nobody is told to have altered it.
-    pub(super) fn of(self, book: &Logbook) -> Self {
-        if book.sources == SOURCES || self.verdict != Verdict::Altered {
+    pub(super) fn of(self, sources: &str) -> Self {
+        if sources == SOURCES || self.verdict != Verdict::Altered {
             return self;
         }
         let reason = Reason::OtherSources(Box::new(self.reason));
         Self { verdict: Verdict::OtherVersion, reason, ..self }
     }
+}
+
+/// Foreign text made fit for one line of an answer.
+pub(super) fn short(text: &str) -> String {
+    const MOST: usize = 240;
+    let clean: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    if clean.chars().count() <= MOST {
+        return clean;
+    }
+    clean.chars().take(MOST).collect::<String>() + " …"
 }

@@ -31,6 +31,7 @@ pub type Value<'a> = fluent_bundle::FluentValue<'a>;
 /// The English messages, file by file.
 const ENGLISH: &[(&str, &str)] = &[
     ("catalogue.ftl", include_str!("../../assets/words/en/catalogue.ftl")),
+    ("cautions.ftl", include_str!("../../assets/words/en/cautions.ftl")),
     ("module.ftl", include_str!("../../assets/words/en/module.ftl")),
     ("bench.ftl", include_str!("../../assets/words/en/bench.ftl")),
     ("bench-tools.ftl", include_str!("../../assets/words/en/bench-tools.ftl")),

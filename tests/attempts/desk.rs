@@ -308,7 +308,7 @@ fn holds_a_fault_that_is_slipped_in_tells_itself_to_nobody() {
     let mut live = Live::start(scenario, Options::default(), || ());
     let order = |o: Order| assert!(live.order(o));
     order(Order::Lid(true));
-    order(Order::Slip(Action::Leak(12.0), Reach::Both));
+    order(Order::InjectFault(Action::Leak(12.0), Reach::Both));
     order(Order::Lid(false));
     wait_for(&live, |v| v.marks.len() == 2 && !v.lid_open);
     let v = live.view();

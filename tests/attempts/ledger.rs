@@ -43,7 +43,7 @@ fn holds_every_work_has_its_price() {
         DiagRequest::ReadLive,
         DiagRequest::ReadValue("lambda".into()),
         DiagRequest::ReadReadiness,
-        DiagRequest::WriteInjectorCode { cylinder: 1, code: "DA2345".into() },
+        DiagRequest::WriteInjectorCode { cylinder: 1, code: "DA2-345-678".into() },
         DiagRequest::ReadInjectorCode(1),
         DiagRequest::EnterBatteryRecord { kind: Default::default(), rated_ah: 60.0 },
         DiagRequest::ReadBatteryRecord,

@@ -2,6 +2,7 @@
 
 #[path = "../bay/mod.rs"]
 mod bay;
+mod cautions;
 mod desk;
 mod ledger;
 mod lesson;

@@ -204,44 +204,54 @@ fn trips_one_clear_verdict_each() {
             "act",
             with_sum(&changed(one, act, "{\"load\":[\"heated_glass\",true]}")),
             "altered",
-            "does not come out",
+            "the replay does not give",
         ),
         ("name", changed(one, "\"lamps\"", "\"lmaps\""), "altered", "text was changed"),
-        ("answer", with_sum(&changed(one, "\"codes\":[]", "\"codes\":[ ]")), "altered", "does not come out"),
-        ("trainee", with_sum(&changed(one, "bench 1", "bench 2")), "altered", "`seed` does not come out"),
+        (
+            "answer",
+            with_sum(&changed(one, "\"codes\":[]", "\"codes\":[ ]")),
+            "altered",
+            "the replay does not give",
+        ),
+        (
+            "trainee",
+            with_sum(&changed(one, "bench 1", "bench 2")),
+            "altered",
+            "does not give the header's `seed`",
+        ),
         (
             "class",
             with_sum(&changed(one, "\"class_seed\":9", "\"class_seed\":8")),
             "altered",
-            "`seed` does not",
+            "does not give the header's `seed`",
         ),
         (
             "nobody",
             with_sum(&changed(one, "\"trainee\":\"bench 1\"", "\"trainee\":null")),
             "altered",
-            "without another",
+            "has only some of",
         ),
         ("odd-name", with_sum(&changed(one, "bench 1", "bench\\n1")), "altered", "control characters"),
-        ("id", with_sum(&shipped), "altered", "`scenario` does not come out"),
+        ("id", with_sum(&shipped), "altered", "does not give the header's `scenario`"),
         (
             "version",
             changed(one, "{\"idlewright\":\"", "{\"idlewright\":\"9."),
             "other version",
             "Idlewright 9.",
         ),
-        ("form", changed(one, "\"schema\":4", "\"schema\":99"), "other version", "logbook form 99"),
+        ("form", changed(one, "\"schema\":4", "\"schema\":99"), "other version", "logbook format 99"),
         (
             "future",
             "{\"idlewright\":\"7.0\",\"schema\":99}\nnew\n".into(),
             "other version",
-            "logbook form 99",
+            "logbook format 99",
         ),
         ("physics", changed(one, &physics, "\"physics\":\"00\""), "other version", "physics 00"),
         (
             "sources",
             with_sum(&changed(&changed(one, &sources, "\"sources\":\"a\""), act, "{\"brake\":true}")),
             "other version",
-            "a build from other sources",
+            "another build of the program",
         ),
         ("empty", String::new(), "not judged", "not a logbook: it is empty"),
         ("words", "Dear Sir,\n".into(), "not judged", "not a logbook"),
@@ -266,7 +276,7 @@ fn trips_one_clear_verdict_each() {
     wanted.extend([
         ("in/bytes.jsonl".into(), "not judged", "not a logbook: it is not UTF-8"),
         ("in/huge.jsonl".into(), "not judged", "at most 64 MiB"),
-        ("nothing".into(), "not judged", "a folder without a *.jsonl"),
+        ("nothing".into(), "not judged", "there are no *.jsonl files"),
         ("nowhere.jsonl".into(), "not judged", "there is no such file"),
     ]);
     for (file, verdict, reason) in &wanted {
@@ -299,7 +309,7 @@ fn trips_one_clear_verdict_each() {
     let table = ends(&o, 5);
     let csv = std::fs::read_to_string(dir.join("out/marks.csv")).expect("a CSV");
     assert_eq!(csv.lines().count(), 1 + cases.len() + 2);
-    for word in ["cut off", "other version", "not judged", "1 forged", "It cannot tell who did them"] {
+    for word in ["cut off", "other version", "not judged", "1 forged", "It cannot show who did the work"] {
         let elsewhere = word == "1 forged";
         assert!(elsewhere || table.contains(word), "{word}: {table}");
     }

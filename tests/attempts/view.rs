@@ -2,7 +2,7 @@
 #![expect(clippy::disallowed_methods, reason = "waits for a thread that is paced by the wall clock")]
 
 use idlewright::app::view::{Known, View, of_live, view};
-use idlewright::app::{NoFiles, Options, Viewer, load, whose::Whose};
+use idlewright::app::{NoFiles, Options, Viewer, load, trainee::Trainee};
 use idlewright::bench::action::{Action, Key, PartChoice, PartKind};
 use idlewright::bench::trace::COLUMNS;
 use idlewright::session::desk::{Desk, Reach};
@@ -10,7 +10,7 @@ use idlewright::session::live::{Live, Order};
 use serde_json::Value;
 
 fn desk() -> Desk {
-    let high = load::scenario(&NoFiles, "idles-high", &Whose::default()).expect("ships");
+    let high = load::scenario(&NoFiles, "idles-high", &Trainee::default()).expect("ships");
     let mut d = Desk::new(&high.scenario, &Options::default(), &mut |_| true).expect("a desk");
     d.advance(5.0);
     d
@@ -95,7 +95,7 @@ fn holds_what_is_known_is_not_given_again() {
 
 #[test]
 fn holds_questions_do_not_tell_what_is_right() {
-    let high = load::scenario(&NoFiles, "idles-high", &Whose::default()).expect("ships");
+    let high = load::scenario(&NoFiles, "idles-high", &Trainee::default()).expect("ships");
     let right: Vec<String> = high.scenario.plan.iter().flat_map(|p| &p.asks).map(|a| a.why.clone()).collect();
     let live = Live::start(high.scenario, Options::default(), || ());
     while live.conditioning().is_some() {

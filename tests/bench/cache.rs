@@ -238,7 +238,7 @@ fn same_files_with_and_without_cache() {
     std::fs::write(dir.join("file"), "in the way").expect("writing");
     let o = by(&dir, &dir.join("file"), &["run", "t.toml"]);
     assert!(o.status.success());
-    assert_eq!(String::from_utf8_lossy(&o.stderr).matches("could not be kept").count(), 1);
+    assert_eq!(String::from_utf8_lossy(&o.stderr).matches("could not be stored").count(), 1);
 }
 
 /// A scenario with an hour of conditioning starts from its snapshot in under a second.

@@ -159,7 +159,7 @@ fn trips_what_is_no_compression_test() {
     b.advance_by(6.0);
     let r = shown(&b, tool).expect("it ends as the engine runs");
     assert_eq!((r.mark("state"), r.number("kpa")), (Some("engine_ran"), None));
-    assert!(reading(&r).contains("no compression test"), "{}", reading(&r));
+    assert!(reading(&r).contains("no compression reading"), "{}", reading(&r));
     hindered(&mut b, tool, Hindrance::PlugMustComeOut);
 }
 

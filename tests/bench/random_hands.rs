@@ -221,7 +221,7 @@ impl Hands {
             DiagRequest::Start(routine),
             DiagRequest::Progress,
             DiagRequest::Stop,
-            DiagRequest::WriteInjectorCode { cylinder: 2, code: "D77777".into() },
+            DiagRequest::WriteInjectorCode { cylinder: 2, code: "D77-777-777".into() },
             DiagRequest::ReadInjectorCode(3),
             DiagRequest::EnterBatteryRecord { kind, rated_ah },
             DiagRequest::ReadBatteryRecord,

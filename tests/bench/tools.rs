@@ -407,8 +407,8 @@ fn holds_what_misleads_the_battery_tester() {
     for r in [&good, &low, &worn] {
         println!("{}", reading(r));
     }
-    assert_eq!((good.mark("state"), worn.mark("state")), (Some("good"), Some("replace")));
-    assert_eq!(low.mark("state"), Some("charge_first"));
+    assert_eq!((good.mark("state"), worn.mark("state")), (Some("passes"), Some("fails")));
+    assert_eq!(low.mark("state"), Some("charge_too_low"));
     assert!(n(&low, "health_pct") < n(&good, "health_pct") - 10.0, "low passes for worn");
     assert!(n(&worn, "health_pct") < 70.0);
     // half charged, driven for ten minutes, tested at once and after a night

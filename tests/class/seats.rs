@@ -4,7 +4,7 @@
 use crate::bay::program::{ends, go};
 use crate::support::{HEALTHY, LESSON, Served};
 use idlewright::app::view::{Known, view};
-use idlewright::app::{NoFiles, Options, Viewer, load, whose::Whose};
+use idlewright::app::{NoFiles, Options, Viewer, load, trainee::Trainee};
 use idlewright::bench::trace::COLUMNS;
 use idlewright::session::desk::Desk;
 use serde_json::{Value, json};
@@ -48,13 +48,17 @@ fn holds_a_seat_comes_to_the_same_as_the_command_line() {
         lines.iter().rev().find(is).expect(act)["t_s"].as_f64().expect("a time") - from
     };
     let file = served.dir.join("same.toml");
+    // due a moment before its recorded time, which is the end of a step
+    let due = |s: f64| s - 5e-7;
     let acts = format!(
-        "schema = 1\nid = \"same\"\ntitle = \"Same\"\nrun_s = {}\n\n[[act]]\nat_s = {}\nkey = \"off\"\n\n\
-         [[act]]\nat_s = {}\nmeasure = \"inspect\"\npart = \"throttle_body\"\n\n[[act]]\nat_s = {}\nkey = \"on\"\n",
-        end["simulated_s"].as_f64().expect("a time") - from,
-        at("{\"key\":\"off\"}"),
-        at("{\"measure\":{\"inspect\":\"throttle_body\"}}"),
-        at("{\"key\":\"on\"}"),
+        "schema = 1\n\n[about]\nid = \"same\"\ntitle = \"Same\"\n\n[setup]\nrun_s = {}\n\n\
+         [[act]]\nid = \"off\"\nat_s = {}\nkey = \"off\"\n\n\
+         [[act]]\nid = \"look\"\nat_s = {}\nmeasure = \"inspect\"\npart = \"throttle_body\"\n\n\
+         [[act]]\nid = \"on\"\nat_s = {}\nkey = \"on\"\n",
+        due(end["simulated_s"].as_f64().expect("a time") - from),
+        due(at("{\"key\":\"off\"}")).max(0.0),
+        due(at("{\"measure\":{\"inspect\":\"throttle_body\"}}")),
+        due(at("{\"key\":\"on\"}")),
     );
     std::fs::write(&file, acts).expect("written");
     let who = ["--class-seed", &lines[0]["class_seed"].to_string(), "--trainee", "otter"];
@@ -81,7 +85,7 @@ fn holds_no_frame_under_a_closed_lid_has_truth() {
     assert!(frames.contains("\"kind\":\"engine\"") && frames.contains("\"second\":["));
     // the very same car beside it, looked at by somebody who may see truth
     let seed = class_seed(&served);
-    let whose = Whose { class_seed: Some(seed), trainee: Some("teal"), ticket: None };
+    let whose = Trainee { class_seed: Some(seed), trainee: Some("teal"), ticket: None };
     let a1 = load::scenario(&NoFiles, LESSON, &whose).expect("ships");
     let mut desk = Desk::new(&a1.scenario, &Options::default(), &mut |_| true).expect("a desk");
     let mut hidden = Vec::new();

@@ -282,7 +282,13 @@ const BROKEN_SCENARIOS: &[Case] = &[
         6,
         r#"WrongType { key: "cautions", wanted: List"#,
     ),
-    ("empty caution", "level = 1", "level = 1\ncautions = [\"a\",\n\"\"]", 7, r#"Empty { key: "cautions" }"#),
+    (
+        "empty caution",
+        "level = 1",
+        "level = 1\ncautions = [\"hot_parts\",\n\"\"]",
+        7,
+        r#"Empty { key: "cautions" }"#,
+    ),
     ("unquoted text", "\"plover\"", "plover", 9, r#"NotToml { says: "string values must be quoted"#),
     ("open quote", "\"plover\"", "\"plover", 9, r#"NotToml { says: "invalid basic string"#),
     ("unknown car", "\"plover\"", "\"gannet\"", 9, r#"NoCar(Unknown { car: "gannet""#),
@@ -1046,8 +1052,8 @@ fn exact_faults_and_their_hands_can_be_written() {
         ),
         ("swap_injectors = [2, 3]", Action::SwapInjectors(2, 3)),
         (
-            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2345\"",
-            Action::Ask(DiagRequest::WriteInjectorCode { cylinder: 2, code: "DA2345".into() }),
+            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2-345-678\"",
+            Action::Ask(DiagRequest::WriteInjectorCode { cylinder: 2, code: "DA2-345-678".into() }),
         ),
         (
             "service = \"write_injector_code\"\ncylinder = 2\noff_body = 3",
@@ -1126,6 +1132,12 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
         told("title =", "titel ="),
         "scenarios/own-test.toml:4:1: [about] has no key \"titel\"; did you mean \"title\"?"
     );
+    let caution = told("level = 1", "level = 1\ncautions = [\"hot_part\"]");
+    assert!(
+        caution.starts_with("scenarios/own-test.toml:6:13: cautions must be carbon_monoxide, "),
+        "{caution}"
+    );
+    assert!(caution.ends_with("(\"hot_part\" given); did you mean \"hot_parts\"?"), "{caution}");
     assert_eq!(
         told("\"oxygen_sensor_2\"", "\"oxigen_sensor_2\""),
         "scenarios/own-test.toml:52:10: unplug must be air_meter, manifold_pressure, \
@@ -1508,11 +1520,11 @@ fn exact_mistakes_with_injector_codes_are_told() {
             r#"MissingKey { table: "[[act]]", key: "code" }"#,
         ),
         (
-            "service = \"write_injector_code\"\ncode = \"DA2345\"",
+            "service = \"write_injector_code\"\ncode = \"DA2-345-678\"",
             r#"MissingKey { table: "[[act]]", key: "cylinder" }"#,
         ),
         (
-            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2345\"\noff_body = 2",
+            "service = \"write_injector_code\"\ncylinder = 2\ncode = \"DA2-345-678\"\noff_body = 2",
             r#"GoesNotWith { key: "code", with: "off_body" }"#,
         ),
         (

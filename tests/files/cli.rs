@@ -488,7 +488,7 @@ fn holds_check_tells_what_an_action_file_was_read_against() {
     let o = go(&dir, &["check", "wrong.toml"]);
     ends(&o, 2);
     assert!(
-        err(&o).starts_with("wrong.toml:10:") && err(&o).contains("no scenario was found"),
+        err(&o).starts_with("wrong.toml:10:") && err(&o).contains("scenario was not found"),
         "{}",
         err(&o)
     );

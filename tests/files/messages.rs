@@ -161,6 +161,8 @@ const FACTS: &[(&str, &str, &str)] = &[
     ("no-car", "model/src/bench/car.rs", "NoCar"),
     ("alone", "model/src/bench/facts.rs", "Alone"),
     ("unfit", "model/src/bench/mod.rs", "Unfit"),
+    ("car-rule", "model/src/bench/car.rs", "CarRule"),
+    ("param", "model/src/units.rs", "ParamRule"),
     ("no-act", "src/session/twin.rs", "NoAct"),
     ("reason", "src/session/verdict.rs", "Reason"),
 ];

@@ -7,6 +7,7 @@ use idlewright::bench::pattern;
 use idlewright::bench::setup::Setup;
 use idlewright::bench::tools::{INSTRUMENTS, Lead, Look, Point};
 use idlewright::bench::trace::COLUMNS;
+use idlewright::catalogue::cautions::Caution;
 use idlewright::catalogue::parts::TRUE;
 use idlewright::ecm::codes::{CODES, MONITORS};
 use idlewright::label::BatteryKind;
@@ -68,8 +69,8 @@ fn holds_every_declared_thing_has_a_name() {
             add("part", &format!("{}_2", kind.name()));
         }
         kind.faults().iter().for_each(|f| add("fault", f.key));
-        kind.caution().into_iter().for_each(|c| add("caution", c));
     }
+    Caution::ALL.iter().for_each(|c| add("caution", c.0));
     Sensor::ALL.iter().for_each(|s| add("sensor", s.1));
     ["offset_v", "gain", "lag_s", "noise_v", "stuck", "wire"].iter().for_each(|ill| add("sensor-ill", ill));
     ["sound", "open", "to_earth", "to_supply", "loose"].iter().for_each(|w| add("wire", w));

@@ -13,6 +13,7 @@ use idlewright::bench::{Bench, Done};
 use idlewright::ecm::injectors::Correction;
 use idlewright::label::{self, ALPHABET, Label, Unreadable};
 use idlewright::link::{DiagRequest, DiagResponse, Refused};
+use idlewright::num::Stream;
 use idlewright::plant::fuel::injected_kg;
 use idlewright::plant::parts::Injector;
 
@@ -89,19 +90,32 @@ fn exact_codes_say_what_was_written() {
     outside('D', 13.3, 0.0);
     outside('D', 0.0, -133.0);
     outside('0', 0.0, 0.0);
-    assert_eq!(label::read("D2222"), Err(Unreadable::Length(5)));
-    assert_eq!(label::read("D2O222"), Err(Unreadable::Character('O')));
-    // small letters are the same code
+    assert_eq!(label::read("D22-22"), Err(Unreadable::Length(5)));
+    assert_eq!(label::read("D2O-222-222"), Err(Unreadable::Character('O')));
+    // small letters are the same code, and so is one without hyphens
     let code = &some_codes()[17];
     assert_eq!(label::read(&code.to_lowercase()), label::read(code));
+    assert_eq!(label::read(&code.replace('-', "")), label::read(code));
+    assert!(some_codes().iter().all(|c| c.split('-').map(str::len).eq([3; 3])), "in threes");
 }
 
-/// Every single wrong character and every swap of two neighbours, tried one by one.
+/// Every single wrong character and every swap of two neighbours, tried one by one; and up to four wrong ones at random.
 #[test]
 fn exact_every_slip_and_every_swap_is_caught() {
     let (mut slips, mut swaps) = (0, 0);
+    let mut stream = Stream::new(1, "slips");
+    let mut draw = |below: usize| (stream.uniform() * below as f64) as usize;
     for code in some_codes() {
-        let good: Vec<char> = code.chars().collect();
+        let good: Vec<char> = code.chars().filter(|c| *c != '-').collect();
+        for _ in 0..200 {
+            let mut bad = good.clone();
+            for _ in 0..4 {
+                bad[draw(good.len())] = ALPHABET.chars().nth(draw(ALPHABET.len())).expect("a character");
+            }
+            if bad != good {
+                assert_eq!(label::read(&bad.iter().collect::<String>()), Err(Unreadable::Check), "{bad:?}");
+            }
+        }
         assert!(label::read(&code).is_ok());
         for place in 0..good.len() {
             for c in ALPHABET.chars().filter(|c| *c != good[place]) {
@@ -155,7 +169,7 @@ fn m10_a_wrong_character_is_refused() {
     let before: Vec<_> = (1..=4).map(|k| stored(&mut b, k).expect("written by the works")).collect();
     let code = b.plant().s.parts.injectors[1].code.clone().unwrap();
     assert_eq!(before[1], code, "the works wrote what stands on the body");
-    for place in 0..6 {
+    for place in (0..code.len()).filter(|p| code.as_bytes()[*p] != b'-') {
         let mut bad: Vec<char> = code.chars().collect();
         bad[place] = if bad[place] == '7' { '8' } else { '7' };
         refused(&write(&mut b, 2, &bad.iter().collect::<String>()), |w| {
@@ -163,7 +177,7 @@ fn m10_a_wrong_character_is_refused() {
         });
     }
     refused(&write(&mut b, 2, "D22"), |w| *w == Refused::InjectorCode(Unreadable::Length(3)));
-    refused(&write(&mut b, 2, "D2I222"), |w| *w == Refused::InjectorCode(Unreadable::Character('I')));
+    refused(&write(&mut b, 2, "D2I-222-222"), |w| *w == Refused::InjectorCode(Unreadable::Character('I')));
     refused(&write(&mut b, 5, &code), |w| *w == Refused::NoCylinder { cylinder: 5, of: 4 });
     refused(&write(&mut b, 0, &code), |w| *w == Refused::NoCylinder { cylinder: 0, of: 4 });
     let after: Vec<_> = (1..=4).map(|k| stored(&mut b, k).expect("still there")).collect();

@@ -305,7 +305,7 @@ fn halt(b: &mut Bench) {
 /// A meter that tells 30 % too little asks for 1/0.7 = +43 %, beyond 20 % off idle: P0171 pends in the first
 /// trip, confirms with the lamp in the second, and keeps the first trip's conditions.
 #[test]
-fn source_lean_at_a_cruise_pends_then_confirms() {
+fn holds_lean_at_a_cruise_pends_then_confirms() {
     let mut b = nominal(vec![with_error(PartKind::AirMeter, -30.0)], 0.0);
     start(&mut b);
     b.advance_by(3.0);
@@ -337,7 +337,7 @@ fn source_lean_at_a_cruise_pends_then_confirms() {
 
 /// A fifth too little asks for +25 %: beyond the 20 % off idle, under the 30 % at idle.
 #[test]
-fn source_lean_limits_differ_at_idle_and_off_it() {
+fn holds_lean_limits_differ_at_idle_and_off_it() {
     let mut b = nominal(vec![with_error(PartKind::AirMeter, -20.0)], 0.0);
     start(&mut b);
     b.advance_by(240.0);
@@ -368,6 +368,7 @@ fn good_trip(b: &mut Bench) {
     stop(b);
 }
 
+/// 13 CCR 1968.2 (d)(2), from memory: a pending code goes when its monitor has run a whole trip and seen no fault.
 #[test]
 fn source_pending_is_cleared_by_a_trip_that_tested_and_passed() {
     let mut b = stale();
@@ -385,6 +386,7 @@ fn source_pending_is_cleared_by_a_trip_that_tested_and_passed() {
     assert_eq!(code(&b, "P0507"), None, "a trip that tested and passed");
 }
 
+/// 13 CCR 1968.2 (d)(2), from memory: three trips in a row in which its monitor ran and saw no fault.
 #[test]
 fn source_three_good_trips_put_the_lamp_out() {
     let mut b = confirmed();
@@ -401,6 +403,7 @@ fn source_three_good_trips_put_the_lamp_out() {
     }
 }
 
+/// 13 CCR 1968.2 (d)(2), from memory: clearing leaves a permanent code, its own monitor's passing erases it.
 #[test]
 fn source_permanent_code_outlives_clearing_until_a_later_trip_passed() {
     let mut b = confirmed();
@@ -517,8 +520,8 @@ fn exact_forty_warm_ups_erase() {
     assert_eq!(c.standing(Code::P0171).frame, None);
 }
 
-/// One pass in the very trip in which it was cleared is not enough: the permanent code waits for a trip of
-/// its own.
+/// 13 CCR 1968.2 (d)(2), from memory: one pass in the very trip in which it was cleared is not enough: the permanent code
+/// waits for a trip of its own.
 #[test]
 fn source_permanent_waits_for_a_trip_of_its_own() {
     let mut c = Codes::default();

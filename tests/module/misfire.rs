@@ -342,7 +342,8 @@ fn practice_weak_spark_fails_under_load_first() {
     }
 }
 
-/// A missed continuous firing is harmful to the catalyst: the lamp blinks, the injector is cut, the code stands.
+/// 13 CCR 1968.2 (e)(3), from memory: misfire that would overheat the catalyst makes the lamp blink while it lasts. The
+/// injector's cut is the module's own; the code stands.
 #[test]
 fn source_harmful_misfire_blinks_and_cuts() {
     let mut b = warm(PLOVER, 1, vec![]);

@@ -207,7 +207,8 @@ fn holds_a_cleared_code_matures_anew() {
     assert_eq!(code(&b, "P0507"), Some((true, false, false)), "17 s after clearing");
 }
 
-/// One trip can only pend a code, cleared in between or not: the second must be another trip.
+/// 13 CCR 1968.2 (d)(2), from memory: one trip can only pend a code, cleared in between or not; the second must be
+/// another trip.
 #[test]
 fn source_clearing_and_failing_again_in_one_trip_only_pends() {
     let mut b = stale();
@@ -585,7 +586,8 @@ fn exact_closed_stop_tolerance() {
     }
 }
 
-/// Two trips confirm. Seeing the fault before and after the start of the same trip is one trip.
+/// 13 CCR 1968.2 (d)(2), from memory: two trips confirm. Seeing the fault before and after the start of the same trip is
+/// one trip.
 #[test]
 fn source_p2176_pends_in_its_first_trip() {
     let mut b = standing();

@@ -16,9 +16,9 @@ use idlewright::lesson::facts::Outcome;
 use idlewright::link::{DiagRequest, Group, Refused, Routine, WaitsFor};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::{Order, Pace};
-use idlewright::window::panels::readings::{self, WIDE};
 use idlewright::window::panels::settings::{Settings, Tag, Theme};
-use idlewright::window::panels::{Front, Middle, Save, Wish, charts, first, keys, part, time, wheel};
+use idlewright::window::panels::traces::{self, WIDE};
+use idlewright::window::panels::{Front, Middle, Save, Wish, charts, keys, part, time, welcome, wheel};
 use idlewright::words::facts;
 use idlewright::words::numbers::{Units, clock, signed};
 use std::path::PathBuf;
@@ -139,7 +139,7 @@ fn every_key_of_the_list_asks_for_what_it_says() {
         (Key::O, Front::DriveOn),
         (Key::M, Front::Service),
         (Key::F6, Front::Scenarios),
-        (Key::F7, Front::Beside),
+        (Key::F7, Front::HealthyCar),
         (Key::F8, Front::Logbook),
         (Key::F9, Front::HandIn),
         (Key::F10, Front::Settings),
@@ -379,7 +379,7 @@ fn the_module_is_asked_with_prices_progress_and_refusals() {
     assert_eq!(click(&mut p, "Learn crankshaft variation, 6 min"), start(Routine::LearnWheel));
     assert_eq!(click(&mut p, "Switch off cylinder 1, 1 min"), start(Routine::CutOut(1)));
     assert_eq!(click(&mut p, "Clear codes, 1 min"), done(Action::Ask(DiagRequest::ClearCodes)));
-    assert!(has(&p, "High engine speed"), "what to mind stands beside it");
+    assert!(has(&p, &idlewright::words::say("caution-high-revs")), "what to mind stands beside it");
     assert!(
         has(&p, "release the pedal now")
             && has(&p, "Refused: an electrical or engine load is on. Needs all loads off.")
@@ -425,8 +425,8 @@ fn going_back_needs_two_presses_and_says_what_is_undone() {
 fn two_futures_stand_on_the_same_traces_with_their_difference() {
     let b = high_open();
     let at = b.view.time_s;
-    let one = readings::row_at(&b.rows.first, at).expect("recorded")[1];
-    let two = readings::row_at(&b.rows.second, at).expect("recorded")[1];
+    let one = traces::row_at(&b.rows.first, at).expect("recorded")[1];
+    let two = traces::row_at(&b.rows.second, at).expect("recorded")[1];
     assert!((one - two).abs() > 1.0, "a compressor in one future only: {one} {two}");
     let mut p = pane(b);
     press(&mut p, Key::F3);
@@ -448,15 +448,15 @@ fn a_thinned_trace_keeps_every_spike() {
         r[0] = k as f64 * 0.1;
         r[1] = if k == 31_234 { 5000.0 } else { 700.0 };
     }
-    let points = readings::points(&rows, 1, 0.0, 5000.0, 900);
+    let points = traces::points(&rows, 1, 0.0, 5000.0, 900);
     assert!(points.len() <= 910, "{}", points.len());
     assert!(points.iter().any(|p| p[1] == 5000.0 && (p[0] - 3123.4).abs() < 1e-6));
     assert!(points.is_sorted_by(|a, b| a[0] <= b[0]));
     // a short stretch is shown row by row
-    let few = readings::points(&rows, 1, 10.0, 20.0, 900);
+    let few = traces::points(&rows, 1, 10.0, 20.0, 900);
     assert!((100..=103).contains(&few.len()), "{}", few.len());
-    assert!(readings::row_at(&rows, -1.0).is_none());
-    assert!(readings::points(&[], 1, 0.0, 1.0, 900).is_empty());
+    assert!(traces::row_at(&rows, -1.0).is_none());
+    assert!(traces::points(&[], 1, 0.0, 1.0, 900).is_empty());
 }
 
 #[test]
@@ -466,10 +466,10 @@ fn traces_are_chosen_and_saved_without_truth_under_a_closed_lid() {
     click(&mut p, "coolant");
     assert!(p.h.state().state.readings.chosen.contains(&11));
     let rows = p.h.state().rows.first.clone();
-    let text = readings::csv(&rows, false);
+    let text = traces::csv(&rows, false);
     assert!(text.starts_with("time_s,engine_speed_rpm") && !text.contains("true_"));
     assert_eq!(text.lines().count(), rows.len() / WIDE + 1);
-    assert!(readings::csv(&rows, true).contains("true_deposit_um"));
+    assert!(traces::csv(&rows, true).contains("true_deposit_um"));
 }
 
 #[test]
@@ -500,7 +500,7 @@ fn the_cursor_is_put_down_without_a_pointer() {
     let at = p.h.state().state.readings.held_s.expect("put down");
     assert!(at < p.h.state().view.time_s);
     let rows = &p.h.state().rows.first;
-    let speed = readings::row_at(rows, at).expect("recorded")[1];
+    let speed = traces::row_at(rows, at).expect("recorded")[1];
     assert!(has(&p, &format!("{speed:.0} rpm")), "what was then stands beside it");
     assert!(has(&p, &format!("at {}", clock(at - zero))));
     click(&mut p, "Remove cursor");
@@ -756,8 +756,8 @@ fn cautions_come_before_the_first_hand() {
     let mut b = high();
     b.state.cautioned = false;
     let mut p = pane(b);
-    let own = p.h.state().scenario.about.cautions.clone();
-    assert!(own.iter().all(|c| has(&p, c)));
+    let [own, always] = idlewright::report::job_cautions(&p.h.state().scenario.about.cautions);
+    assert!(!own.is_empty() && own.iter().chain(&always).all(|c| has(&p, &c.says)));
     let wishes = click(&mut p, "I have read them and will follow them");
     assert_eq!(wishes, done(Action::Note(Note::Cautions)));
 }
@@ -913,12 +913,12 @@ fn a_look_round_goes_on_as_it_is_done() {
 
 #[test]
 fn every_scenario_that_ships_can_be_chosen() {
-    assert_eq!(first::items().len(), idlewright::store::SCENARIOS.len());
-    assert!(first::items().iter().all(|i| !i.car.is_empty() && (1..=3).contains(&i.level)));
+    assert_eq!(welcome::items().len(), idlewright::store::SCENARIOS.len());
+    assert!(welcome::items().iter().all(|i| !i.car.is_empty() && (1..=3).contains(&i.level)));
     let mut b = healthy();
     b.state.front = Front::Scenarios;
     let mut p = pane(b);
-    let item = &first::items()[1];
+    let item = &welcome::items()[1];
     let wishes = click(&mut p, &format!("{} {}", item.id, item.title));
     assert_eq!(wishes, vec![Wish::Scenario(item.id.clone())]);
 }
@@ -926,7 +926,7 @@ fn every_scenario_that_ships_can_be_chosen() {
 #[test]
 fn a_healthy_car_stands_beside_this_one() {
     let mut b = high();
-    b.state.front = Front::Beside;
+    b.state.front = Front::HealthyCar;
     let mut p = pane(b);
     assert!(p.settle().iter().all(|w| *w == Wish::Healthy), "wished until it is there");
     let car = p.h.state().scenario.setup.car_toml.clone();
@@ -1010,12 +1010,12 @@ fn conditioning_is_waited_for() {
 #[test]
 fn faults_are_slipped_in_under_an_open_lid_only() {
     let mut b = high_open();
-    b.state.front = Front::Slip;
+    b.state.front = Front::InjectFault;
     let mut p = pane(b);
-    let leak = Order::Slip(Action::Leak(10.0), Reach::Both);
+    let leak = Order::InjectFault(Action::Leak(10.0), Reach::Both);
     assert_eq!(click(&mut p, "Inlet leak after the air meter"), vec![Wish::Order(leak)]);
     let mut b = high();
-    b.state.front = Front::Slip;
+    b.state.front = Front::InjectFault;
     let p = pane(b);
     assert!(!has(&p, "Inlet leak after the air meter"));
 }

@@ -15,12 +15,12 @@ use idlewright::bench::action::{Action, Connector, Gear, Key, Load, Note, PartCh
 use idlewright::bench::tools::{INSTRUMENTS, Look, Point, Reading, Tool};
 use idlewright::catalogue::hands::WORK;
 use idlewright::link::{DiagRequest, Group, Routine};
-use idlewright::scenario::{AskKind, Scenario};
+use idlewright::scenario::{AskKind, OwnCaution, Scenario};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::{Live, Order};
 use idlewright::session::teach::Question;
 use idlewright::session::{Options, Run};
-use idlewright::window::panels::{Front, Middle, first, guide};
+use idlewright::window::panels::{Front, Middle, guide, welcome};
 use idlewright::words::{Words, speak};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -49,7 +49,7 @@ fn numbered(name: &str) -> Scenario {
     for text in [&mut s.about.title, &mut s.about.complaint, &mut s.about.teaches] {
         *text = "1".into();
     }
-    s.about.cautions.iter_mut().for_each(|c| *c = "2".into());
+    s.about.cautions.push(OwnCaution::Words("2".into()));
     let Some(plan) = &mut s.plan else { return s };
     plan.causes.iter_mut().for_each(|c| c.says = "3".into());
     for ask in &mut plan.asks {
@@ -241,8 +241,8 @@ fn scenes(car: &Car, wide: f32, tall: f32) -> Vec<Scene> {
             add(format!("card of {}, {lid}", kind.name()), base, tall, &|b| b.state.open_part(&drawn));
         }
         add(format!("Slip of {}", kind.name()), &car.open, tall, &|b| {
-            b.state.front = Front::Slip;
-            b.state.slip.part = kind.name();
+            b.state.front = Front::InjectFault;
+            b.state.inject_fault.part = kind.name();
         });
     }
     for step in 0..guide::STEPS.len() {
@@ -281,8 +281,8 @@ fn sheets() -> Vec<Front> {
         Front::Cause,
         Front::Service,
         Front::DriveOn,
-        Front::Slip,
-        Front::Beside,
+        Front::InjectFault,
+        Front::HealthyCar,
         Front::HandIn,
         Front::Settings,
         Front::Keys,
@@ -299,7 +299,7 @@ fn sheets() -> Vec<Front> {
 
 /// Texts that stand in files: they are not of the words room.
 fn of_files(b: &Bay) -> Vec<String> {
-    let items = first::items().iter().flat_map(|i| [&i.title, &i.complaint, &i.car]);
+    let items = welcome::items().iter().flat_map(|i| [&i.title, &i.complaint, &i.car]);
     let terms = b.words.iter().flat_map(|w| w.also.iter().chain([&w.term]));
     let mut all: Vec<String> = items.chain(terms).cloned().collect();
     // rubric and driving patterns are files of a school's own, like scenarios

@@ -16,16 +16,17 @@ use idlewright::bench::trace::COLUMNS;
 use idlewright::bench::view::SlowView;
 use idlewright::label::BatteryKind;
 use idlewright::link::{CodeState, DiagRequest, Group, NoStop, Notice, Routine, Writer};
+use idlewright::report;
 use idlewright::session::desk::{MarkName, Reach};
 use idlewright::session::live::Order;
 use idlewright::window::panels::settings::{Settings, Tag};
-use idlewright::window::panels::{Front, Middle, Wish, language, leave, marks, shelf, strip};
+use idlewright::window::panels::{Front, Middle, Wish, confirm, cylinder_strip, language, marks};
 use idlewright::words::numbers::Units;
 use idlewright::words::{self, facts, upper_first};
 use std::sync::OnceLock;
 
 fn slipped(a: Action) -> Vec<Wish> {
-    vec![Wish::Order(Order::Slip(a, Reach::Both))]
+    vec![Wish::Order(Order::InjectFault(a, Reach::Both))]
 }
 
 /// A healthy engine at idle whose battery record was read.
@@ -91,15 +92,49 @@ fn every_part_that_a_file_can_fit_is_on_the_shelf() {
         let name = kind.name();
         let called = upper_first(&words::name("part", name));
         let price = p.h.state().prices.part[name];
-        let line = format!("{called}, {}", shelf::cost(idlewright::session::Price { minutes: 0.0, ..price }));
+        let line =
+            format!("{called}, {}", report::cost_words(idlewright::session::Price { minutes: 0.0, ..price }));
         assert!(click(&mut p, &line).is_empty(), "{line} opens first");
-        if let Some(caution) = kind.caution() {
-            let words = idlewright::words::name("caution", caution);
+        for caution in kind.cautions() {
+            let words = words::name("caution", caution.id());
             assert!(has(&p, &words), "{name} without its caution");
         }
         let fit = done(Action::Fit(PartChoice::new(kind)));
-        assert_eq!(click(&mut p, &format!("Fit new part ({})", shelf::cost(price))), fit);
+        assert_eq!(click(&mut p, &format!("Fit new part ({})", report::cost_words(price))), fit);
         click(&mut p, &line);
+    }
+}
+
+/// Work that is no part, by its line: what must be minded stands beside the price once the line is open.
+#[test]
+fn work_that_can_hurt_says_so_where_it_is_done() {
+    let mut p = tall(idling());
+    for (id, work) in [
+        ("clean_throttle_body", Action::CleanThrottle),
+        ("exhaust_leak", Action::ExhaustLeak(0.0)),
+        ("sensor_wiring", Action::Sensor(Sensor::Coolant, Ill::default())),
+        ("swap_injectors", Action::SwapInjectors(1, 2)),
+        ("accessory", Action::Accessory { amps: 0.5, past_sensor: false }),
+        ("spark_interrupter", Action::Interrupt(1, 100.0)),
+        ("refuel", Action::Refuel(10.0)),
+        ("rollers", Action::Hold { rpm: 2000.0, nm: 0.0 }),
+    ] {
+        let called = upper_first(&words::name("hand", id));
+        let price = report::cost_words(p.h.state().prices.of(&work));
+        let line = if price.is_empty() { called } else { format!("{called}, {price}") };
+        click(&mut p, &line);
+        assert!(!work.cautions().is_empty());
+        for caution in work.cautions() {
+            assert!(has(&p, &words::name("caution", caution.id())), "{id} without {caution:?}");
+        }
+        click(&mut p, &line);
+    }
+    assert!(has(&p, &words::say("caution-battery-leads")), "the clamp's stands below it");
+    for (front, caution) in [(Front::Service, "caution-misfire-heat"), (Front::DriveOn, "caution-road-work")]
+    {
+        p.h.state_mut().state.front = front;
+        p.settle();
+        assert!(has(&p, &words::say(caution)), "{caution}");
     }
 }
 
@@ -129,8 +164,8 @@ fn every_fault_that_a_file_can_have_can_be_slipped_in() {
     for kind in PartKind::ALL {
         let mut b = idling();
         b.view.lid_open = true;
-        b.state.front = Front::Slip;
-        b.state.slip.part = kind.name();
+        b.state.front = Front::InjectFault;
+        b.state.inject_fault.part = kind.name();
         let mut p = tall(b);
         let mut wanted = PartChoice::new(kind);
         for fault in kind.faults() {
@@ -154,7 +189,7 @@ fn every_fault_that_a_file_can_have_can_be_slipped_in() {
 fn sensors_and_pipes_are_made_ill_under_an_open_lid() {
     let mut b = idling();
     b.view.lid_open = true;
-    b.state.front = Front::Slip;
+    b.state.front = Front::InjectFault;
     let mut p = pane(b);
     click(&mut p, "short to earth");
     click(&mut p, "stuck");
@@ -217,7 +252,10 @@ fn why_it_may_not_stop_at_lights_is_told() {
 fn the_battery_s_tools_measure() {
     let mut p = tall(idling());
     click(&mut p, "Battery tester, 3 min");
-    assert!(has(&p, "Battery: hydrogen and acid"), "its caution stands beside it");
+    assert!(
+        has(&p, "A battery gives off hydrogen") && has(&p, "Battery acid burns"),
+        "its caution stands beside it"
+    );
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::BatteryTester)));
     click(&mut p, "Hydrometer, 10 min");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::Hydrometer)));
@@ -341,7 +379,10 @@ fn bug_a_card_calls_no_part_good_that_it_knows_nothing_of() {
         let ill = Ill { offset_v: 0.4, ..Ill::default() };
         let mut b = bay(
             "healthy-idle",
-            &[Order::Lid(true), Order::Slip(Action::Sensor(Sensor::ManifoldPressure, ill), Reach::Both)],
+            &[
+                Order::Lid(true),
+                Order::InjectFault(Action::Sensor(Sensor::ManifoldPressure, ill), Reach::Both),
+            ],
             1.0,
         );
         b.state.open_part(part);
@@ -369,9 +410,9 @@ fn the_logbook_is_read_line_by_line() {
 #[test]
 fn closing_asks_back_where_work_would_be_lost() {
     let b = idling();
-    assert!(leave::work_is_lost(&b.view, &b.rows, None));
+    assert!(confirm::work_is_lost(&b.view, &b.rows, None));
     let fresh = bay("healthy-idle", &[act(Action::Note(Note::Cautions))], 1.0);
-    assert!(!leave::work_is_lost(&fresh.view, &fresh.rows, None));
+    assert!(!confirm::work_is_lost(&fresh.view, &fresh.rows, None));
     let mut b = idling();
     b.state.front = Front::Close;
     let mut p = pane(b);
@@ -570,7 +611,7 @@ fn exact_scale_of_the_cylinder_strip() {
     for (most, full) in
         [(0, 10), (10, 10), (11, 25), (26, 50), (51, 100), (1180, 2500), (2501, 5000), (90_000, 100_000)]
     {
-        assert_eq!(strip::scale(most), (full, full / 5), "{most}");
+        assert_eq!(cylinder_strip::scale(most), (full, full / 5), "{most}");
     }
     let mut b = idles_high();
     b.state.middle = Middle::Strip;

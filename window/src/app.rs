@@ -29,8 +29,8 @@ use idlewright::session::live::{Live, Order, Pace, Rows, View};
 use idlewright::session::{Options, Prices, Run};
 use idlewright::store;
 use idlewright::window::frames::Frames;
-use idlewright::window::panels::ink::Ink;
 use idlewright::window::panels::settings::{Settings, Theme};
+use idlewright::window::panels::style::Palette;
 use idlewright::window::panels::{self, Framing, Front, Middle, Nameplate, PanelState, Shown, Wish};
 use idlewright::window::screen::{Screen, show_focus};
 use idlewright::window::{Attempt, Desk, Picture, Start};
@@ -466,7 +466,7 @@ fn pose(
     mut camera: Single<'_, '_, &mut Transform, (With<BoardCamera>, With<Camera>)>,
     mut paper: ResMut<'_, ClearColor>,
 ) {
-    let t = Ink::of_theme(room.settings.theme);
+    let t = Palette::of_theme(room.settings.theme);
     paper.0 = engine::colour(t.bg);
     if room.built.is_none() {
         return;
@@ -602,7 +602,7 @@ fn asked_to_close(
         return;
     }
     let room = &mut *room;
-    let lost = panels::leave::work_is_lost(&room.view, &room.rows, room.run.as_ref());
+    let lost = panels::confirm::work_is_lost(&room.view, &room.rows, room.run.as_ref());
     if lost && room.state.front != Front::Close {
         room.state.front = Front::Close;
         room.stir = STIR;

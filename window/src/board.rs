@@ -12,8 +12,8 @@ use bevy_egui::egui;
 use egui::{Align2, Pos2, Sense, Stroke, WidgetInfo, WidgetType, pos2, vec2};
 use idlewright::bench::view::EngineView;
 use idlewright::session::live::Side;
-use idlewright::window::panels::ink::{self, Ink};
 use idlewright::window::panels::settings::Settings;
+use idlewright::window::panels::style::{self, Palette};
 use idlewright::window::panels::{Framing, PanelState, part};
 use idlewright::words::numbers::number;
 use idlewright::words::{message_of, say, say_with};
@@ -230,7 +230,7 @@ pub fn hands(
         if near != 0.0 {
             eye.zoom(near * 0.004);
         }
-        let t = Ink::of(&ui);
+        let t = Palette::of(&ui);
         ui.painter().rect_stroke(
             lens.rect.shrink(2.0),
             4.0,
@@ -299,7 +299,7 @@ pub fn labels(
     settings: &Settings,
     pace_slow: bool,
 ) {
-    let t = Ink::of_ctx(ctx);
+    let t = Palette::of_ctx(ctx);
     let p = ctx.layer_painter(egui::LayerId::background()).with_clip_rect(lens.rect);
     let v: &EngineView = &side.engine;
     let live = &side.seen.live;
@@ -307,7 +307,7 @@ pub fn labels(
         if let Some(at) = lens.on_screen(*top) {
             let at = at - vec2(0.0, 16.0);
             p.circle_filled(at, 12.0, t.bg);
-            p.text(at, Align2::CENTER_CENTER, c + 1, ink::bold_font(18.0), t.ink);
+            p.text(at, Align2::CENTER_CENTER, c + 1, style::bold_font(18.0), t.ink);
         }
     }
     let mut all: Vec<Label> = Vec::new();
@@ -348,7 +348,7 @@ pub fn labels(
 }
 
 /// Labels stand in a column to each side, in the order of what they lead to.
-fn place(p: &egui::Painter, rect: egui::Rect, all: Vec<Label>, t: &Ink) {
+fn place(p: &egui::Painter, rect: egui::Rect, all: Vec<Label>, t: &Palette) {
     let middle = rect.center().x;
     let (mut left, mut right): (Vec<Label>, Vec<Label>) = all.into_iter().partition(|l| l.at.x < middle);
     for (side, is_left) in [(&mut left, true), (&mut right, false)] {
@@ -365,9 +365,9 @@ fn place(p: &egui::Painter, rect: egui::Rect, all: Vec<Label>, t: &Ink) {
     }
 }
 
-fn label(p: &egui::Painter, rect: egui::Rect, l: &Label, top: f32, is_left: bool, t: &Ink) {
+fn label(p: &egui::Painter, rect: egui::Rect, l: &Label, top: f32, is_left: bool, t: &Palette) {
     let colour = if l.truth { t.ink } else { t.meas };
-    let font = if l.truth { ink::bold_font(17.0) } else { ink::mono_font(17.0) };
+    let font = if l.truth { style::bold_font(17.0) } else { style::mono_font(17.0) };
     let name = p.layout_no_wrap(l.name.clone(), egui::FontId::proportional(14.0), t.soft);
     let value = p.layout_no_wrap(l.value.clone(), font, colour);
     let wide = name.size().x.max(value.size().x).max(64.0);
@@ -389,7 +389,7 @@ fn label(p: &egui::Painter, rect: egui::Rect, l: &Label, top: f32, is_left: bool
 
 /// Says beside the pointer what is under it.
 pub fn tell(ctx: &egui::Context, name: &str) {
-    let t = Ink::of_ctx(ctx);
+    let t = Palette::of_ctx(ctx);
     let Some(at) = ctx.pointer_hover_pos() else { return };
     let p = ctx.layer_painter(egui::LayerId::background());
     let words = words(name);

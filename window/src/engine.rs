@@ -13,7 +13,7 @@ use bevy::prelude::*;
 use bevy::render::render_resource::Face;
 use idlewright::bench::action::Connector;
 use idlewright::bench::view::{EngineShape, EngineView, GasTruth, Stroke};
-use idlewright::window::panels::ink::Ink;
+use idlewright::window::panels::style::Palette;
 use std::f32::consts::TAU;
 
 /// One unit in mm.
@@ -689,7 +689,7 @@ pub fn tooth_at_sensor(shape: &EngineShape, crank_deg: f64) -> Option<usize> {
 }
 
 /// Gas of a cylinder: what is drawn between crown and head.
-fn gas_colour(stroke: Stroke, gas: Option<&GasTruth>, t: &Ink) -> Color {
+fn gas_colour(stroke: Stroke, gas: Option<&GasTruth>, t: &Palette) -> Color {
     let (air, burnt, hot) = (colour(t.air), colour(t.gas), colour(t.hot));
     match gas {
         // by what it is: fresh or burnt, and the hotter the redder
@@ -704,7 +704,7 @@ fn gas_colour(stroke: Stroke, gas: Option<&GasTruth>, t: &Ink) -> Color {
 }
 
 /// A brick, from its own grey over a dull red to a light orange.
-fn brick_colour(glow: f64, t: &Ink) -> Color {
+fn brick_colour(glow: f64, t: &Palette) -> Color {
     let steps = [colour(t.metal), Color::srgb_u8(0x8E, 0x1F, 0x10), Color::srgb_u8(0xE2, 0x5A, 0x1E)];
     let last = Color::srgb_u8(0xFF, 0xC0, 0x5C);
     let at = 3.0 * glow.clamp(0.0, 1.0);
@@ -831,7 +831,7 @@ pub fn pose(
 }
 
 /// Mixes the paints anew when the light of the room has changed.
-pub fn repaint(paints: &mut Paints, materials: &mut Assets<StandardMaterial>, t: &Ink, dark: bool) {
+pub fn repaint(paints: &mut Paints, materials: &mut Assets<StandardMaterial>, t: &Palette, dark: bool) {
     if paints.dark == Some(dark) {
         return;
     }

@@ -375,19 +375,6 @@ code-P268D = injector code not valid, cylinder 2
 code-P268E = injector code not valid, cylinder 3
 code-P268F = injector code not valid, cylinder 4
 
-# What can hurt
-caution-throttle-finger = A powered throttle plate can trap a finger: key off first.
-caution-fuel-pressure = Fuel stays under pressure after the engine has stopped: release the pressure first, wear eye protection, no sparks.
-caution-exhaust-hot = Exhaust and catalyst stay hot after the engine has stopped.
-caution-battery-off = Hydrogen and acid: no sparks, eye protection. Key off; disconnect the earth lead first and connect it last.
-caution-fuel-joint = Fuel under pressure: eye protection, no sparks, engine stopped and pressure released before a joint is opened.
-caution-cranking = Cranking with plugs out: coils and injectors disconnected, no sparks near the plug holes, hands clear.
-caution-exhaust-gas = Exhaust gas kills: switch extraction on before the engine starts.
-caution-throttle-closes = A powered throttle plate closes without warning: key off, fingers out.
-caution-running-engine = Running engine: keep hands, hair, clothing and leads clear of belts and fans.
-caution-acid = Battery acid burns: eye protection, gloves, water ready; no sparks.
-caution-battery-posts = Battery: hydrogen and acid; no sparks, eye protection.
-
 # What is true of a part
 is-deposit-um = deposit { $x } µm
 is-stop-offset-deg = throttle stop offset { $x }°

@@ -116,6 +116,7 @@ check-rubric = rubric for scenario { $scenario }: valid
 check-rubric-alone = rubric: valid in form; its scenario was not found
 check-car = car { $id }: valid
 check-actions-alone = action file { $id }, { $acts } actions, { $expectations } expectations: valid in form; its scenario was not found
+check-cautions-not-named = { $checked }; the scenario does not name these cautions of its actions: { $cautions }
 check-trainees = { $checked }, also for { $trainees } trainees of class seed { $seed }
 check-of-trainee = { $why } (variant of trainee { $trainee }, class seed { $seed })
 solve-of-trainee = { $scenario }, trainee { $trainee }

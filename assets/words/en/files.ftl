@@ -62,24 +62,47 @@ type-number-flag-or-text = a number, true, false or text in quotes
 ## The start of a scenario
 
 mistake-car-name = car must be the name of a shipped car or a path ending in .toml ({ $given } given)
-mistake-car-file = a car's file must lie beside the scenario or in a folder below it, with / between folders ({ $given } given)
+mistake-car-file = a car file must be in the scenario's folder or a folder below it, with / between folders ({ $given } given)
 mistake-no-profile = this car has no memory profile { $given }; it has { $keys }
 mistake-actions-start = [setup] of an action file takes run_s only, not { $given }
-mistake-conditioning-too-long = all stretches of conditioning together may last { $most } min at most; up to here they last { $given } min
+mistake-conditioning-too-long = all conditioning together may last { $most } min at most; up to here it lasts { $given } min
 mistake-part-twice = this part is already given on line { $line }
-no-car-unknown = there is no car `{ $car }`; { $keys } ship with the program, or give a .toml file beside the scenario
-no-car-no-folder = a shipped scenario cannot name a car's file (`{ $car }` given)
-no-car-unread = cannot read the car's file `{ $car }`: { $says }
-no-car-too-large = the car's file `{ $car }` must be no larger than { $most } bytes
+no-car-unknown = there is no car `{ $car }`; shipped cars: { $keys }; or give a .toml file in the scenario's folder
+no-car-no-folder = a shipped scenario cannot name a car file (`{ $car }` given)
+no-car-unread = cannot read the car file `{ $car }`: { $says }
+no-car-too-large = the car file `{ $car }` must be no larger than { $most } bytes
 no-car-wrong = `{ $car }`: { $why }
+car-rule-not-read = { $says }
+car-rule-schema = schema must be { $schema } ({ $given } given)
+car-rule-wild = { $key } must be a finite number within ±{ $most } ({ $given } given)
+param = { $key } { $rule }
+param-out-of-range = must be from { $low } to { $high } ({ $given } given)
+param-not-one-of = must be { $one_of } ({ $given } given)
+param-code-letter = must be one of { $letters }, the letters of a code
+param-rising = must rise from value to value
+param-low-under-high = must have its low limit below its high limit
+param-table = must have a row for each speed and a column for each pressure
+param-whole-teeth = must be a whole number of teeth, 6° each
+param-in-gap = must not let a segment start in the gap of the reluctor wheel
+param-even = must be an even number of degrees
+param-firing-order = must name 1 to { $most } cylinders that fire evenly
+param-each-once = must name each cylinder from 1 to { $most } once
+param-bank-each = must give a bank for each of the { $cylinders } cylinders
+param-bank-count = must count from 1 to { $most } at most, without a gap
+param-needs-direct = goes with [module.fuel.direct], and each needs the other
+param-zero-with-direct = must be zero with [fuel.direct]: no fuel reaches the port wall
+param-one-fewer = must hold one speed fewer than there are ratios
+param-steps = must hold { $least } to { $most } steps
+param-steps-alike = must differ in a switch from each step to the next
+param-one-judge = must have exactly one step with judge = true
 car-line = car file, line { $line }: { $rule }
 car-file = car file: { $rule }
 unfit-step = the crank step must be 2, 1 or 0.5° ({ $given } given)
-unfit-module = the module of this car cannot be built: { $says }
-unfit-tools = the data of the bay tools do not read: { $says }
-unfit-bytes = this is not a bench of this setup
+unfit-module = the module of this car cannot be built: { $why }
+unfit-tools = the data of the bay tools cannot be read: { $says }
+unfit-bytes = this bench state does not belong to this set-up
 bench-part = a part does not fit this car: { $why }
-bench-stopped = stopped while the car's earlier life was driven
+bench-stopped = stopped while the car's history was being simulated
 
 ## Conditions, expectations and their paths
 
@@ -98,13 +121,13 @@ mistake-path-type = { $given } is { $is }, but it is compared with { $wanted }
 
 ## Acts
 
-mistake-time-falls = at_s must not fall: the acts above end at { $earliest } s or later ({ $given } given)
+mistake-time-falls = at_s must not go back: the actions above end at { $earliest } s or later ({ $given } given)
 mistake-swap-two = swap_injectors must name two cylinders, for example [2, 3]
 mistake-swap-same = swap_injectors must name two different cylinders ({ $cylinder } given twice)
 mistake-day-too-long = the trips of a day may last { $most } min at most
 mistake-act-reaches = { $place ->
-    [bank] act `{ $act }` reaches for bank { $number }, but this car has { $has }
-   *[cylinder] act `{ $act }` reaches for cylinder { $number }, but this car has { $has }
+    [bank] action `{ $act }` is for bank { $number }, but this car has { $has }
+   *[cylinder] action `{ $act }` is for cylinder { $number }, but this car has { $has }
   }
 mistake-names = { $place ->
     [bank] { $what } names bank { $number }, but this car has { $has }
@@ -114,12 +137,12 @@ mistake-names = { $place ->
 ## Lessons, rubrics and answers
 
 mistake-no-right-cause = at least one cause must have right = true
-mistake-deed = a deed is words joined by dots, for example "part.coil.3" ({ $given } given)
-mistake-no-deed = nothing that can be done is called "{ $deed }"
-mistake-outcome-is-truth = the outcome of a question must be something that can be seen, not truth
-mistake-told-before = { $key } is shown before the outcome: no name of [[vary]] may stand in it, as it would give the value away
-mistake-never-met = this check can never be met: did must name a deed, and most must not be less than times
-mistake-new-row = a new row needs says and points; the rows there are: { $keys }
+mistake-deed = an action here is words joined by dots, for example "part.coil.3" ({ $given } given)
+mistake-no-deed = there is no action "{ $deed }"
+mistake-outcome-is-truth = the result of a question must be something that can be seen, not truth
+mistake-told-before = { $key } is shown before the result: it must not contain a name of [[vary]], as that would give the value away
+mistake-never-met = this check can never be met: did must name an action, and most must not be less than times
+mistake-new-row = a new row needs says and points; existing rows: { $keys }
 mistake-no-row = the rubric has no row "{ $row }"; its rows are { $keys }
 mistake-no-causes = this scenario has no causes to choose from
 mistake-no-cause = this scenario has no cause "{ $cause }"; it has { $keys }
@@ -135,7 +158,7 @@ mistake-map-of-no-choice = of must name a choice or another map, and { $given } 
 mistake-map-has = map has { $given }, but { $name } can only be { $keys }
 mistake-map-lacks = map gives no value for { $name } = { $value }
 mistake-name-unused = the name { $name } is never used: write {"{"}{ $name }{"}"} in a text
-mistake-name-not-closed = an opening brace in a text begins a name, and the closing brace is missing; a brace itself is written {"{{"}
+mistake-name-not-closed = an opening brace in a text starts a name, and the closing brace is missing; a brace itself is written {"{{"}
 mistake-no-name = no [[vary]] of the scenario has the name { $given }; a brace itself is written {"{{"}
 mistake-default-not-chosen = default must be one of the values of choose ({ $given } given)
 mistake-decimals = { $given } has more decimals than decimals = { $decimals } allows
@@ -145,64 +168,64 @@ mistake-mean-outside = the mean must lie between low and high (mean { $mean }, f
 mistake-narrow = low and high must be at least one sd apart: use uniform where only the limits matter (from { $low } to { $high } and sd { $sd } given)
 mistake-trainee-length = the trainee's name must have 1 to { $most } characters ({ $given } given)
 mistake-trainee-control-characters = the trainee's name must not contain control characters
-mistake-trainee-spaces = the trainee's name must not begin or end with a space
+mistake-trainee-spaces = the trainee's name must not start or end with a space
 
 ## Tickets and keys
 
 mistake-no-ticket = this is not a ticket: { $says }
-mistake-ticket-form = this ticket has form { $given }, and this program reads form { $reads }
+mistake-ticket-form = this ticket has format { $given }; this program reads format { $reads }
 mistake-ticket-of-other = this ticket is for another text of scenario { $scenario }, or for another scenario
 mistake-short-key = a key must have { $least } bytes or more ({ $given } given)
 
 ## Sessions
 
-no-act-in-both = both files have an act `{ $act }`: write `scenario:{ $act }` or `actions:{ $act }`
-no-act-unknown = there is no act `{ $act }`; the acts are { $keys }
-no-act-not-under-lid = there is no act `{ $act }` that may be left out under a closed lid; the acts are { $keys }
+no-act-in-both = both files have an action `{ $act }`: write `scenario:{ $act }` or `actions:{ $act }`
+no-act-unknown = there is no action `{ $act }`; the actions are { $keys }
+no-act-not-under-lid = there is no action `{ $act }` that may be left out while true values are hidden; the actions are { $keys }
 
 session-no-thread = the system cannot start a thread for the bench
 trainee-unsealed = { $trainee }, class seed { $seed } (unsealed)
-trainee-by-ticket = { $trainee }, class seed { $seed } (by ticket, its seal not checked here)
-session-prices = the price list does not read: { $why }
-session-locked = this scenario's lid is locked and may not be opened
-session-asks-for-truth = `{ $path }` is truth, and the lid is closed: an action file may ask for it under an open lid only
+trainee-by-ticket = { $trainee }, class seed { $seed } (by ticket, seal not checked here)
+session-prices = the price list cannot be read: { $why }
+session-locked = this scenario keeps true values hidden (lid = "locked")
+session-asks-for-truth = `{ $path }` is a true value, and true values are hidden: an action file may ask for it only with --lid open
 session-rubric = { $file }, line { $line }: { $why }
 
 ## Logbooks: why one is no logbook, was written by another version, does not come out, or does
 
-reason-comes-out = { $lines } lines and the state at the end come out again
+reason-comes-out = replay gives the same { $lines } lines and the same final state
 reason-empty = it is empty
 reason-no-json = its first line is not a JSON object
 reason-no-program = its first line does not say which Idlewright wrote it
-reason-other-form = written with logbook form { $theirs }, and this program writes form { $ours }; only the same version can run it again
-reason-other-program = written with Idlewright { $theirs }, and this is { $ours }; only the same version can run it again
-reason-other-physics = written with physics { $theirs }, and this program has { $ours }; only the same version can run it again
-reason-header = the header does not have its form: { $says }
+reason-other-form = written with logbook format { $theirs }; this program writes format { $ours }. Only the same version can replay it
+reason-other-program = written with Idlewright { $theirs }; this is { $ours }. Only the same version can replay it
+reason-other-physics = written with physics { $theirs }; this program has { $ours }. Only the same version can replay it
+reason-header = the header is not valid: { $says }
 reason-header-lid = the header's lid is neither open nor closed
 reason-header-step = the header's crank step cannot be run
 reason-header-trainee = the header: { $why }
-reason-header-half = the header has one of class seed, trainee and ticket without another
+reason-header-half = the header has only some of class seed, trainee and ticket
 reason-header-actions = the text of the header's `actions` does not match its hash
 reason-cut-off = cut off: the last line does not say how it ended
-reason-end = the last line does not have its form: { $says }
+reason-end = the last line is not valid: { $says }
 reason-no-line = this is not a line of a logbook
-reason-unknown-act = this version does not know this act
+reason-unknown-act = this version does not know this action
 reason-too-long = no run is that long
-reason-time-falls = its time lies before the line above it or after the end
-reason-act = nobody could have done this: { $why }
-reason-line-differs = this line does not come out; this act, or one before it, was changed
-reason-line-too-many = this line does not come out: nothing happens until the next act; this act, or one before it, was changed
+reason-time-falls = its time is before the line above it or after the end
+reason-act = this action is not possible: { $why }
+reason-line-differs = the replay does not give this line; this action or an earlier one was changed
+reason-line-too-many = the replay does not give this line: nothing happens until the next action; this action or an earlier one was changed
 reason-line-missing = a line is missing before the end
-reason-header-differs = the header's `{ $key }` does not come out
-reason-state-differs = the state at the end does not come out: something else was done
-reason-sum-differs = all that can be run comes out, but the text was changed: a name, the last line, or a line that has no effect
-reason-end-differs = the end does not come out
-reason-last-line-differs = the last line does not have its form
-reason-no-such-lid = this cannot have been run under this lid
-reason-no-such-actions = the header's `actions` cannot have been run
-reason-other-car = the car's file is not the one that was run
-reason-give-scenario = the scenario that was run does not ship with this program: give its file with --scenario
+reason-header-differs = the replay does not give the header's `{ $key }`
+reason-state-differs = the replay gives another final state: something else was done
+reason-sum-differs = the replay gives the same result, but the text was changed: a name, the last line, or a line without effect
+reason-end-differs = the replay does not give this end
+reason-last-line-differs = the last line is not valid
+reason-no-such-lid = this run is not possible with this setting of true values (--lid)
+reason-no-such-actions = the header's `actions` cannot be run
+reason-other-car = the car file is not the one that was used
+reason-give-scenario = this scenario is not shipped with the program: give its file with --scenario
 reason-other-scenario = `{ $file }` is not the scenario that was run
 reason-other-scenarios = none of the files given with --scenario is the one that was run
-reason-other-sources = made by a build from other sources, and here: { $why }
-reason-changed-text = the text was changed, here or below, since its sum does not hold; and { $why }
+reason-other-sources = made by another build of the program; here: { $why }
+reason-changed-text = the text was changed, here or further down: the checksum is wrong; and { $why }

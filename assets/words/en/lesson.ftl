@@ -1,19 +1,19 @@
 ### Lessons: what was found for a row of the rubric, and what was predicted and came.
 
-found-check-on-truth = a check on the parts; told when the lid is open
-found-job-open = counts for a closed job only
-found-cause-named = named before anything was repaired
-found-cause-named-late = named, but only after something had been repaired
-found-cause-wrong = the cause that was named is not the cause
+found-check-on-truth = a check on the parts; visible when true values are shown
+found-job-open = counts only if the job is passed
+found-cause-named = named before any repair
+found-cause-named-late = named, but only after a repair
+found-cause-wrong = the named cause is not the real cause
 found-cause-not-named = no cause was named
-found-cause-was = What was wrong: { $causes }
-found-predicted = { $said } of { $of } questions answered before the outcome; a right answer earns no points
+found-cause-was = Real cause: { $causes }
+found-predicted = { $said } of { $of } questions answered before the result; a right answer earns no points
 found-no-good-part = no good part was replaced
 found-good-parts = good parts replaced: { $parts }
-found-minutes = { $spent } min; a practised technician needs { $par } at most
-found-money = { $spent } { $currency }; a practised technician needs { $par } at most
-found-cautions-read = read before anything was touched
-found-cautions-late = read, but only after something had been touched
+found-minutes = { $spent } min; target time { $par } min
+found-money = { $spent } { $currency }; target { $par }
+found-cautions-read = read before starting work
+found-cautions-late = read, but only after work had started
 found-cautions-not-read = not read
 
 # Lines of the job card
@@ -26,14 +26,14 @@ work-fit = fit: { $what }
 asked-between = { $min } to { $max }
 asked-at-least = at least { $min }
 asked-at-most = at most { $max }
-asked-anything = any number
+asked-anything = any value
 asked-condition = { $condition } within { $within } s
 asked-done = done
 asked-not-reached = { $asked } (not reached)
-why-not-done = the scenario's own act `{ $act }` could not be done
-why-not-done-because = the scenario's own act `{ $act }` could not be done: { $because }
-why-in-vain = act `{ $act }` waited in vain
-why-waited-for = act `{ $act }` waited in vain for { $condition }
+why-not-done = action `{ $act }` of the scenario was not possible
+why-not-done-because = action `{ $act }` of the scenario was not possible: { $because }
+why-in-vain = action `{ $act }` waited too long
+why-waited-for = action `{ $act }` waited too long for { $condition }
 
 # Which way a value went
 way-up = up

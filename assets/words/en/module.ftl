@@ -36,7 +36,7 @@ withheld = a condition is not met
 
 injector-code-length = a code has { $needs } characters ({ $given } given)
 injector-code-character = the character { $character } is not used in injector codes
-injector-code-check = the check character does not match: one character is wrong or two are swapped
+injector-code-check = the check characters do not match: characters are wrong or swapped
 
 ## How a routine stands: what it waits for, why it ended without result.
 

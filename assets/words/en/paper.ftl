@@ -2,14 +2,6 @@
 
 quantity = { $value } { $unit }
 
-## Cautions that stand on every printout.
-
-standing-gas = A running engine fills a closed room with carbon monoxide, which kills unnoticed: switch extraction on before starting it.
-standing-belts = Keep hands, hair, clothing and tools clear of belts and fans; a fan can start without warning.
-standing-hot = Exhaust and catalyst burn skin and can start fires, even after the engine has stopped.
-standing-plate = A powered throttle plate moves without warning: keep fingers out while it has power.
-standing-model = This is a simplified model of made-up cars. The vehicle maker's current procedure, local codes, workplace rules and the instructor take precedence; some work needs licensed practice. The screen shows reasoning, not practical skill: competence on a car must be shown on a car.
-
 ## Learned values: who wrote them.
 
 written-at-works = at the factory
@@ -190,7 +182,6 @@ act-driven-on = driven daily for { $days ->
 } a week
 act-held = held at { $rpm } rpm with { $torque } N·m on rollers
 act-driven = driven for { $minutes } min, pattern { $pattern }
-act-measured-careful = { $tool }. { $caution }
 act-watch-nothing = live data display switched off
 act-watch = live data display: { $names }
 act-waited = waited
@@ -259,8 +250,6 @@ answer-not-complete = not complete: { $monitors }
 
 page-trainee = Trainee
 page-worked-by = Action file
-page-cautions = Cautions for the real workshop
-page-cautions-always = In every case
 page-closing = What this page shows
 page-closing-says = The screen shows reasoning, not practical skill. This page lists what was measured, read and done on a simplified model of a made-up car, and the results. It does not prove that anyone can do the work on a car: competence on a car must be shown on a car. Follow the vehicle maker’s current procedure, workplace rules and the instructor.
 page-foot = Idlewright { $version }. Scenario { $scenario }, seed { $seed }, crank step { $step }°.
@@ -511,7 +500,6 @@ account-worked-by = action file
 account-car = car
 account-car-is = { $car }, { $km } km; seed { $seed }, crank step { $step }°, true values { $lid }
 account-complaint = complaint
-account-cautions = cautions
 account-time = time
 account-time-ended = car received at { $from }, ended at { $to } (min:s)
 account-time-stopped = car received at { $from }, stopped early at { $to } (min:s)

@@ -215,10 +215,8 @@ shelf-drive-on = Drive on…
 shelf-drive-on-cost = costs driving time
 
 # Cautions for work by hand, and what must hold before
-hand-mind-clean-throttle-body = A powered throttle plate can trap a finger.
 hand-needs-clean-throttle-body = needs engine and key off
 hand-mind-inlet-leak = hoses and gaskets after the air meter
-hand-mind-exhaust-leak = Exhaust and catalyst stay hot after the engine has stopped.
 
 ## Faults that are slipped in
 
@@ -301,7 +299,6 @@ asking-type-a-code = or type a code
 asking-enter-printed = Enter printed code
 asking-enter-typed = Enter typed code
 asking-start = Start
-asking-wheel-mind = High engine speed: parked, wheels chocked, bonnet closed, people clear; release the pedal at once.
 asking-cut-out = Switch off cylinder { $cylinder }
 asking-idle-at = idle speed
 asking-idle = Command idle speed { $rpm } rpm

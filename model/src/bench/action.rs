@@ -267,10 +267,6 @@ impl PartKind {
     pub fn place_key(self) -> Option<&'static str> {
         self.declared().place.key()
     }
-    /// What can hurt whoever fits one: the id of a caution.
-    pub fn caution(self) -> Option<&'static str> {
-        self.declared().caution
-    }
     /// What may be said of such a part besides its serial.
     pub fn faults(self) -> &'static [Fault] {
         self.declared().faults

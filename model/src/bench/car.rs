@@ -85,20 +85,47 @@ pub enum NoCar {
 }
 
 /// What is wrong with a car's file.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CarError {
     /// Line, if the text itself is at fault.
     pub line: Option<usize>,
     /// The rule broken.
-    pub rule: String,
+    pub rule: CarRule,
 }
 
+/// A rule that a car's file breaks.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum CarRule {
+    /// It does not read as TOML, or lacks a key, or has one too many.
+    NotRead {
+        /// What the reader says.
+        says: String,
+    },
+    /// Another schema than is read.
+    Schema {
+        /// The one that is read.
+        schema: u64,
+        /// The one given.
+        given: u64,
+    },
+    /// A number that is not finite or out of all proportion.
+    Wild {
+        /// Its dotted key.
+        key: String,
+        /// Largest magnitude.
+        most: f64,
+        /// The one given.
+        given: String,
+    },
+    /// A parameter breaks a rule of its own.
+    Param(ParamError),
+}
+
+/// For who works on the program: a person reads the sentence that the words room makes of it.
 impl std::fmt::Display for CarError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self.line {
-            Some(line) => write!(f, "car file, line {line}: {}", self.rule),
-            None => write!(f, "car file: {}", self.rule),
-        }
+        write!(f, "{:?}, {:?}", self.line, self.rule)
     }
 }
 
@@ -106,7 +133,7 @@ impl std::error::Error for CarError {}
 
 impl From<ParamError> for CarError {
     fn from(e: ParamError) -> Self {
-        Self { line: None, rule: e.to_string() }
+        Self { line: None, rule: CarRule::Param(e) }
     }
 }
 
@@ -115,13 +142,10 @@ impl Car {
     pub fn parse(text: &str) -> Result<Self, CarError> {
         let raw: Raw = toml::from_str(text).map_err(|e| CarError {
             line: e.span().map(|s| text[..s.start.min(text.len())].matches('\n').count() + 1),
-            rule: e.message().replace('\n', " "),
+            rule: CarRule::NotRead { says: e.message().replace('\n', " ") },
         })?;
         if raw.schema != SCHEMA {
-            return Err(CarError {
-                line: None,
-                rule: format!("schema must be {SCHEMA} ({} given)", raw.schema),
-            });
+            return Err(CarError { line: None, rule: CarRule::Schema { schema: SCHEMA, given: raw.schema } });
         }
         if let Some(rule) =
             text.parse::<toml::Table>().ok().and_then(|t| wild_number("", &toml::Value::Table(t)))
@@ -177,10 +201,10 @@ impl Car {
 const WILD: f64 = 1.0e7;
 
 /// The first number that is not finite or out of all proportion, by its key.
-fn wild_number(key: &str, value: &toml::Value) -> Option<String> {
+fn wild_number(key: &str, value: &toml::Value) -> Option<CarRule> {
     let bad = |x: f64| {
-        (!x.is_finite() || x.abs() > WILD)
-            .then(|| format!("{key}: must be a finite number within ±{WILD:.0} ({x:.3e} given)"))
+        let wild = || CarRule::Wild { key: key.to_owned(), most: WILD, given: format!("{x:.3e}") };
+        (!x.is_finite() || x.abs() > WILD).then(wild)
     };
     match value {
         toml::Value::Float(x) => bad(*x),

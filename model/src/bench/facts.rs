@@ -48,7 +48,7 @@ pub enum Hindrance {
     OneBank,
     /// No code is printed on this injector.
     NoCodePrinted,
-    /// The car's file builds no module; why.
+    /// The car's file builds no module: the key that is wrong.
     NoModule(String),
     /// More values than can be watched at once.
     TooManyWatched {

@@ -8,10 +8,12 @@
 
 pub mod action;
 pub mod car;
+mod cautions;
 mod compression;
+mod crank_scope;
 pub mod drive;
 pub mod driver;
-mod engine;
+mod engine_view;
 pub mod facts;
 pub mod gas;
 mod life;
@@ -22,7 +24,6 @@ pub mod setup;
 mod shelf;
 pub mod snapshot;
 pub mod survey;
-mod teeth;
 mod tester;
 pub mod tools;
 pub mod trace;
@@ -35,7 +36,7 @@ use crate::link::{DiagRequest, DiagResponse};
 use crate::plant::parts::{ThrottleBody, edges_deg, serial_from_seed};
 use crate::plant::{self, Plant};
 use crate::signals::{SensorFrame, ToothEdge};
-use crate::units::kelvin;
+use crate::units::{ParamError, kelvin};
 use action::{Action, Connector, Gear, Key, Load, PartKind};
 use car::Car;
 use facts::{DriverTells, Hindrance, ModelNote};
@@ -45,7 +46,7 @@ use setup::Setup;
 use tools::{Bay, Put, Reading};
 
 /// What can go wrong with a bench.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Error {
     /// The car's file.
     Car(car::CarError),
@@ -58,7 +59,7 @@ pub enum Error {
 }
 
 /// Why a setup is not one of this car.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Unfit {
     /// The crank step is neither 2, 1 nor 0.5°.
@@ -67,10 +68,7 @@ pub enum Unfit {
         given: String,
     },
     /// The module cannot be built.
-    Module {
-        /// Why.
-        says: String,
-    },
+    Module(ParamError),
     /// What ships with the bay tools does not read.
     Tools {
         /// Why.
@@ -184,7 +182,7 @@ impl Bench {
         let stop = car.ecm.s.inputs.throttle_closed_deg + plant.stop_deg();
         let profile = setup.memory_profile.as_deref();
         let mut ecm = Ecm::new(car.ecm.clone(), (!blank).then_some(stop), profile)
-            .map_err(|says| Error::Setup(Unfit::Module { says }))?;
+            .map_err(|e| Error::Setup(Unfit::Module(e)))?;
         if !blank {
             ecm.deliver_codes(plant.s.parts.injectors.iter().map(|i| i.code.as_deref()));
             ecm.s.store.deliver_wheel(&first_edges);
@@ -413,7 +411,7 @@ impl Bench {
                             self.fitted += 1;
                             Done::Yes
                         }
-                        Err(why) => Done::Hindered(Hindrance::NoModule(why)),
+                        Err(why) => Done::Hindered(Hindrance::NoModule(why.key)),
                     };
                 }
                 let (seed, k) = (self.setup.seed, self.fitted + 1);

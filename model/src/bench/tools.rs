@@ -25,9 +25,9 @@ use self::kinds::CRANK;
 pub use self::kinds::{INSTRUMENTS, Look, Point, Tool};
 use self::numbers::told;
 use crate::bench::compression::{self, Gauge};
+use crate::bench::crank_scope::Teeth;
 use crate::bench::facts::Hindrance;
 use crate::bench::gas;
-use crate::bench::teeth::Teeth;
 use crate::bench::tester::Tester;
 use crate::num::{Stream, lag_share};
 use crate::plant::wires::Sensor;
@@ -77,7 +77,7 @@ impl Reading {
             Tool::Inspect(Look::Injector(_)) => vec![mark("state", "no_code")],
             Tool::Inspect(Look::Battery) => vec![mark("state", "flooded")],
             Tool::Compression(_) => vec![mark("state", "held")],
-            Tool::BatteryTester => vec![mark("state", "good")],
+            Tool::BatteryTester => vec![mark("state", "passes")],
             Tool::Scope(CRANK) => vec![mark("state", "tooth_1")],
             _ => Vec::new(),
         };

@@ -1,4 +1,7 @@
-//! What a hand can do in an act of a file, with the keys that go with it, and other work that has a price.
+//! What a hand can do in an act of a file, with the keys and cautions that go with it, and other work
+//! that has a price.
+
+use super::cautions::{Caution, none};
 
 /// One way to say what is done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -7,43 +10,62 @@ pub struct Hand {
     pub key: &'static str,
     /// Keys that may stand beside it.
     pub with: &'static [&'static str],
+    /// What must be minded by whoever does it.
+    pub cautions: &'static [Caution],
 }
 
-const fn hand(key: &'static str) -> Hand {
-    Hand { key, with: &[] }
+const fn hand(key: &'static str, cautions: &'static [Caution]) -> Hand {
+    Hand { key, with: &[], cautions }
 }
+
+const OF_THE_THING: &[Caution] = none("the part, connector, service or tool that it names has its own");
+const WORDS: &[Caution] = none("words touch nothing");
 
 /// Every hand, in the order in which messages list them.
 pub const HANDS: &[Hand] = &[
-    hand("key"),
-    hand("pedal_pct"),
-    hand("brake"),
-    hand("gear"),
-    Hand { key: "load", with: &["on"] },
-    hand("fit"),
-    hand("unplug"),
-    hand("plug"),
-    hand("clean"),
-    hand("leak_mm2"),
-    hand("exhaust_leak_mm2"),
-    hand("sensor"),
-    hand("refuel_l"),
-    hand("swap_injectors"),
-    Hand { key: "interrupt_pct", with: &["cylinder"] },
-    Hand { key: "service", with: &["cylinder", "off_body", "code", "idle_rpm", "battery_type", "rated_ah"] },
-    Hand { key: "measure", with: &["cylinder", "point", "part", "bank"] },
-    hand("watch"),
-    hand("wait_s"),
-    Hand { key: "drive", with: &["minutes"] },
-    Hand { key: "drive_on", with: &["minutes", "trips", "days_a_week", "days", "each"] },
-    hand("rest_h"),
-    Hand { key: "accessory_a", with: &["past_sensor"] },
-    Hand { key: "hold_rpm", with: &["hold_nm"] },
-    hand("cautions"),
-    hand("cause"),
-    Hand { key: "predict", with: &["answer"] },
-    hand("note"),
+    hand("key", &[Caution::CarbonMonoxide, Caution::MovingParts]),
+    hand("pedal_pct", &[Caution::HighRevs]),
+    hand("brake", none("it holds the car")),
+    hand("gear", &[Caution::CarInGear]),
+    Hand { with: &["on"], ..hand("load", &[Caution::MovingParts]) },
+    hand("fit", OF_THE_THING),
+    hand("unplug", OF_THE_THING),
+    hand("plug", OF_THE_THING),
+    hand("clean", &[Caution::ThrottlePlate]),
+    hand("leak_mm2", &[Caution::MovingParts]),
+    hand("exhaust_leak_mm2", &[Caution::HotParts, Caution::CarbonMonoxide]),
+    hand("sensor", &[Caution::Connectors]),
+    hand("refuel_l", &[Caution::FuelVapour]),
+    hand("swap_injectors", &[Caution::FuelPressure]),
+    Hand { with: &["cylinder"], ..hand("interrupt_pct", &[Caution::IgnitionVoltage, Caution::MisfireHeat]) },
+    Hand {
+        with: &["cylinder", "off_body", "code", "idle_rpm", "battery_type", "rated_ah"],
+        ..hand("service", OF_THE_THING)
+    },
+    Hand { with: &["cylinder", "point", "part", "bank"], ..hand("measure", OF_THE_THING) },
+    hand("watch", none("the tester shows what the module sends anyway")),
+    hand("wait_s", none("nobody does anything")),
+    Hand { with: &["minutes"], ..hand("drive", &[Caution::RoadWork]) },
+    Hand {
+        with: &["minutes", "trips", "days_a_week", "days", "each"],
+        ..hand("drive_on", &[Caution::RoadWork])
+    },
+    hand("rest_h", none("the car stands locked")),
+    Hand {
+        with: &["past_sensor"],
+        ..hand("accessory_a", &[Caution::BatteryLeads, Caution::BatteryHydrogen])
+    },
+    Hand { with: &["hold_nm"], ..hand("hold_rpm", &[Caution::HighRevs, Caution::Rollers]) },
+    hand("cautions", WORDS),
+    hand("cause", WORDS),
+    Hand { with: &["answer"], ..hand("predict", WORDS) },
+    hand("note", WORDS),
 ];
+
+/// What must be minded with the hand of that key.
+pub fn cautions(key: &str) -> &'static [Caution] {
+    HANDS.iter().find(|h| h.key == key).map_or(&[], |h| h.cautions)
+}
 
 /// Every key of an act that says what is done, each once: a hand's own, and those beside it.
 pub fn keys() -> Vec<&'static str> {

@@ -9,6 +9,7 @@
 //!
 //! **Checked by** `holds_every_declared_thing_has_a_name` in `tests/files/words.rs`.
 
+pub mod cautions;
 pub mod hands;
 pub mod parts;
 pub mod services;

@@ -5,6 +5,7 @@
 //!
 //! A new fault of a part is a line in `each_key`, a constant and its place in [`PARTS`].
 
+use super::cautions::{Caution, none};
 use crate::units::{self, Range};
 
 /// Where a part stands.
@@ -79,8 +80,8 @@ pub struct Part {
     pub id: &'static str,
     /// Where it stands.
     pub place: Place,
-    /// What can hurt whoever fits one: the id of a caution.
-    pub caution: Option<&'static str>,
+    /// What must be minded by whoever fits one.
+    pub cautions: &'static [Caution],
     /// What may be said of it besides its serial.
     pub faults: &'static [Fault],
 }
@@ -176,46 +177,58 @@ const BATTERY: &[Fault] = &[
 const fn part(
     id: &'static str,
     place: Place,
-    caution: Option<&'static str>,
+    cautions: &'static [Caution],
     faults: &'static [Fault],
 ) -> Part {
-    Part { id, place, caution, faults }
+    Part { id, place, cautions, faults }
 }
 
-const FUEL: Option<&str> = Some("fuel_pressure");
+const FUEL: &[Caution] = &[Caution::FuelPressure];
+const BELT: &[Caution] = &[Caution::DriveBelt];
+const OPENED: &[Caution] = &[Caution::HotCoolant, Caution::FuelPressure, Caution::CamDrive];
 
 /// Every part, in the order of `PartKind::ALL`.
 pub const PARTS: [Part; 22] = [
-    part("throttle_body", Place::Engine, Some("throttle_finger"), THROTTLE),
-    part("air_meter", Place::Engine, None, AIR_METER),
+    part("throttle_body", Place::Engine, &[Caution::ThrottlePlate], THROTTLE),
+    part("air_meter", Place::Engine, &[Caution::Connectors], AIR_METER),
     part("injector", Place::Cylinder, FUEL, INJECTOR),
     part("fuel_pump", Place::Engine, FUEL, WORN),
     part("regulator", Place::Engine, FUEL, &[number("error_pct", &units::REGULATOR_PCT, -20.0)]),
     part("fuel_filter", Place::Engine, FUEL, WORN),
-    part("air_filter", Place::Engine, None, WORN),
-    part("purge_valve", Place::Engine, None, LEAKS),
-    part("thermostat", Place::Engine, None, WORN),
-    part("battery", Place::Engine, Some("battery_off"), BATTERY),
-    part("alternator", Place::Engine, None, WORN),
-    part("exhaust", Place::Bank, Some("exhaust_hot"), EXHAUST),
-    part("sensor", Place::Sensor, None, &[]),
-    part("module", Place::Engine, None, &[]),
-    part("flexplate", Place::Engine, None, FLEXPLATE),
+    part("air_filter", Place::Engine, none("its box is neither hot nor live"), WORN),
+    part("purge_valve", Place::Engine, &[Caution::FuelVapour], LEAKS),
+    part("thermostat", Place::Engine, &[Caution::HotCoolant], WORN),
+    part(
+        "battery",
+        Place::Engine,
+        &[Caution::BatteryLeads, Caution::BatteryAcid, Caution::BatteryHydrogen],
+        BATTERY,
+    ),
+    part("alternator", Place::Engine, &[Caution::BatteryLeads, Caution::DriveBelt], WORN),
+    part("exhaust", Place::Bank, &[Caution::HotParts, Caution::LiftedCar], EXHAUST),
+    part("sensor", Place::Sensor, &[Caution::Connectors, Caution::HotParts], &[]),
+    part("module", Place::Engine, &[Caution::Connectors], &[]),
+    part("flexplate", Place::Engine, &[Caution::LiftedCar, Caution::BatteryLeads], FLEXPLATE),
     part(
         "crank_sensor",
         Place::Engine,
-        None,
+        &[Caution::Connectors, Caution::LiftedCar],
         &[Fault { key: "bent", says: Says::Flag, begins: 1.0, with: None }],
     ),
-    part("coil", Place::Cylinder, None, WORN),
-    part("plug", Place::Cylinder, None, &[number("gap_mm", &units::GAP_MM, 1.6)]),
-    part("valves", Place::Cylinder, None, LEAKS),
-    part("rings", Place::Cylinder, None, LEAKS),
-    part("pulley", Place::Engine, None, &[number("ripple_nm", &units::RIPPLE_NM, 40.0)]),
+    part("coil", Place::Cylinder, &[Caution::IgnitionVoltage], WORN),
+    part(
+        "plug",
+        Place::Cylinder,
+        &[Caution::IgnitionVoltage, Caution::HotParts],
+        &[number("gap_mm", &units::GAP_MM, 1.6)],
+    ),
+    part("valves", Place::Cylinder, OPENED, LEAKS),
+    part("rings", Place::Cylinder, OPENED, LEAKS),
+    part("pulley", Place::Engine, BELT, &[number("ripple_nm", &units::RIPPLE_NM, 40.0)]),
     part(
         "cam_drive",
         Place::Engine,
-        None,
+        &[Caution::CamDrive],
         &[Fault { key: "teeth_late", says: Says::Whole(&units::TEETH_LATE), begins: 1.0, with: None }],
     ),
 ];

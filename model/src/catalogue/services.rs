@@ -1,10 +1,11 @@
 //! What the module can be asked over the diagnostic link, and what a request needs besides its name.
 //!
-//! *Inside*: requests with their keys in files. *Outside*: the requests themselves and the routines (`link.rs`), what
+//! *Inside*: requests with their keys in files and their cautions. *Outside*: the requests themselves and the routines (`link.rs`), what
 //! the module does with them (`ecm/services.rs`).
 
+use super::cautions::{Caution, none};
 use crate::label::BatteryKind;
-use crate::link::{DiagRequest, Routine};
+use crate::link::{DiagRequest, Group, Routine};
 
 /// A request.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,4 +54,47 @@ const OTHERS: &[Service] = &[
 pub fn services() -> impl Iterator<Item = Service> {
     let routines = Routine::ALL.iter().map(|(_, routine)| plain(DiagRequest::Start(*routine)));
     routines.chain(OTHERS.iter().cloned())
+}
+
+const READS: &[Caution] = none("the module only answers");
+const CLEARS: &[Caution] = none("numbers in the module are cleared; nothing moves");
+
+/// What must be minded by whoever asks for that.
+pub fn cautions(ask: &DiagRequest) -> &'static [Caution] {
+    match ask {
+        DiagRequest::ReadCodes
+        | DiagRequest::ReadFreezeFrame(_)
+        | DiagRequest::ReadLearned
+        | DiagRequest::ReadLive
+        | DiagRequest::ReadValue(_)
+        | DiagRequest::ReadReadiness
+        | DiagRequest::ReadInjectorCode(_)
+        | DiagRequest::ReadBatteryRecord
+        | DiagRequest::Progress => READS,
+        DiagRequest::ClearCodes => CLEARS,
+        DiagRequest::WriteInjectorCode { .. } => &[Caution::SteadySupply],
+        DiagRequest::EnterBatteryRecord { .. } => none("one entry, with the engine stopped"),
+        DiagRequest::Stop => none("it ends what could hurt"),
+        DiagRequest::Start(routine) => of_routine(*routine),
+    }
+}
+
+fn of_routine(routine: Routine) -> &'static [Caution] {
+    match routine {
+        Routine::ResetGroup(
+            Group::IdleAir
+            | Group::ClosedStop
+            | Group::LongTrims
+            | Group::InjectorCodes
+            | Group::CylinderTrims
+            | Group::ShortPulse
+            | Group::WheelTable,
+        ) => CLEARS,
+        Routine::LearnIdle | Routine::LearnShortPulse => &[Caution::CarbonMonoxide],
+        Routine::LearnClosedStop => &[Caution::ThrottlePlate],
+        Routine::LearnWheel => &[Caution::HighRevs],
+        Routine::CutOut(_) => &[Caution::MisfireHeat],
+        Routine::CommandIdle(0) => none("the module goes back to its own idle"),
+        Routine::CommandIdle(_) => &[Caution::CreepsInGear],
+    }
 }

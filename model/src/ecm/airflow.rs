@@ -23,7 +23,7 @@ use crate::ecm::memory::{Name, Store};
 use crate::ecm::{Gate, GateKind, memory, sequences};
 use crate::link::{Failed, Writer};
 use crate::num::{self, FlowFunction, Table};
-use crate::units::{ParamError, R_AIR, between, kelvin};
+use crate::units::{ParamError, ParamRule, R_AIR, between, kelvin};
 use serde::{Deserialize, Serialize};
 
 /// The `[module.idle]` section of a car's file.
@@ -106,10 +106,7 @@ impl Cal {
         }
         for w in self.plate_mm2.points().windows(2) {
             if w[1][1] <= w[0][1] {
-                return Err(ParamError {
-                    key: format!("{s}.plate_mm2"),
-                    rule: "areas must rise with opening".into(),
-                });
+                return Err(ParamError::new(s, "plate_mm2", ParamRule::Rising));
             }
         }
         between(s, "drive_rpm", self.drive_rpm, -300.0, 300.0)?;

@@ -8,7 +8,7 @@
 //! trips in a row that tested and passed put the lamp out; forty warm-ups without it erase the code; a
 //! permanent code stays until the monitor itself has passed, clearing or not.
 //!
-//! **Checked by** `source_two_trips…`, `source_permanent…` in `tests/module/learning.rs`.
+//! **Checked by** `source_pending…`, `source_three_good…`, `source_permanent…` in `tests/module/learning_more.rs`.
 
 use crate::ecm::memory::Item;
 use crate::link::{CodeStatus, FreezeFrame, MonitorStatus};

@@ -30,7 +30,7 @@ use crate::label;
 use crate::link::Writer;
 use crate::num::{self, Table};
 use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
-use crate::units::{ParamError, between};
+use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
 /// The `[module.fuel]` section of a car's file.
@@ -141,10 +141,11 @@ impl Direct {
         between(s, "low_rail[0]", self.low_rail[0], 0.02, 0.9)?;
         between(s, "low_rail[1]", self.low_rail[1], 0.1, 60.0)?;
         if !label::ALPHABET.contains(self.class) {
-            return Err(ParamError {
-                key: format!("{s}.class"),
-                rule: format!("must be one of {}, the letters of a code", label::ALPHABET),
-            });
+            return Err(ParamError::new(
+                s,
+                "class",
+                ParamRule::CodeLetter { letters: label::ALPHABET.to_string() },
+            ));
         }
         between(s, "short_us", self.short_us, 10.0, 2000.0)
     }

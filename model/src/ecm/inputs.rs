@@ -14,7 +14,7 @@
 
 use crate::num::{Table, lag_share};
 use crate::signals::{MAX_BANKS, SensorFrame, TICKS_PER_S, ToothEdge};
-use crate::units::{ParamError, between};
+use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
 /// Teeth on the wheel; two more are missing.
@@ -129,10 +129,7 @@ impl Cal {
             [("first_tooth_btdc_deg", self.first_tooth_btdc_deg), ("segment_btdc_deg", self.segment_btdc_deg)]
         {
             if v % 6.0 != 0.0 {
-                return Err(ParamError {
-                    key: format!("{s}.{key}"),
-                    rule: format!("must be a whole number of teeth, 6° each ({v} given)"),
-                });
+                return Err(ParamError::new(s, key, ParamRule::WholeTeeth));
             }
         }
         between(s, "coolant_substitute_c", self.coolant_substitute_c, -40.0, 120.0)?;

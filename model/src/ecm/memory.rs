@@ -15,7 +15,7 @@
 use crate::label::BatteryKind;
 use crate::link::{Group, Writer};
 use crate::signals::MAX_BANKS;
-use crate::units::{ParamError, between};
+use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
 /// A learned value's name.
@@ -209,30 +209,22 @@ impl Cal {
             between(s, key, v[1], -60.0, v[0])?;
             between(s, key, v[2], v[0], 60.0)?;
             if v[1] >= v[2] {
-                return Err(ParamError {
-                    key: format!("{s}.{key}"),
-                    rule: "the low limit must lie under the high one".into(),
-                });
+                return Err(ParamError::new(s, key, ParamRule::LowUnderHigh));
             }
         }
         if !self.profiles.contains_key(&self.profile) {
-            return Err(ParamError {
-                key: format!("{s}.profile"),
-                rule: format!("must be one of {} ({} given)", self.names(), self.profile),
-            });
+            return Err(self.no_profile(&self.profile));
         }
         between(s, "after_run_s", self.after_run_s, 0.5, 60.0)
     }
-    fn names(&self) -> String {
-        self.profiles.keys().cloned().collect::<Vec<_>>().join(", ")
-    }
     /// The profile of that name, or the car's own.
-    pub fn profile(&self, name: Option<&str>) -> Result<Profile, String> {
+    pub fn profile(&self, name: Option<&str>) -> Result<Profile, ParamError> {
         let name = name.unwrap_or(&self.profile);
-        self.profiles
-            .get(name)
-            .cloned()
-            .ok_or_else(|| format!("this car has no memory profile `{name}`; it has {}", self.names()))
+        self.profiles.get(name).cloned().ok_or_else(|| self.no_profile(name))
+    }
+    fn no_profile(&self, given: &str) -> ParamError {
+        let one_of = self.profiles.keys().cloned().collect();
+        ParamError::new("module.memory", "profile", ParamRule::NotOneOf { one_of, given: given.to_owned() })
     }
     fn limits(&self, name: Name) -> [f64; 3] {
         match name {

@@ -33,7 +33,7 @@ use crate::ecm::Nameplate;
 use crate::ecm::memory::WheelTable;
 use crate::num::Table;
 use crate::signals::{MAX_CYLINDERS, TICKS_PER_S};
-use crate::units::{ParamError, between};
+use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
 /// The `[module.misfire]` section of a car's file.
@@ -84,20 +84,20 @@ impl Cal {
         for p in self.catalyst_pct.points() {
             between(s, "catalyst_pct", p[1], 5.0, 100.0)?;
         }
-        let rule = |key: &str, rule: &str| Err(ParamError { key: format!("{s}.{key}"), rule: rule.into() });
+        let rule = |key: &str, rule: ParamRule| Err(ParamError::new(s, key, rule));
         for (key, axis) in [("rpm", &self.rpm), ("map_kpa", &self.map_kpa)] {
             if axis.is_empty() || axis.windows(2).any(|w| w[1] <= w[0]) {
-                return rule(key, "must rise from value to value");
+                return rule(key, ParamRule::Rising);
             }
         }
         if self.limit.len() != self.rpm.len() || self.limit.iter().any(|r| r.len() != self.map_kpa.len()) {
-            return rule("limit", "must have a row for each speed and a column for each pressure");
+            return rule("limit", ParamRule::Table);
         }
         for x in self.limit.iter().flatten() {
             between(s, "limit", *x, 0.1, 10_000.0)?;
         }
         if self.window_deg % 6.0 != 0.0 {
-            return rule("window_deg", "must be a whole number of teeth, 6° each");
+            return rule("window_deg", ParamRule::WholeTeeth);
         }
         Ok(())
     }
@@ -151,10 +151,7 @@ impl Windows {
             let (from, to) = (at(j), at(j + 1));
             let tooth = |deg: i64| (deg % 360) / 6;
             if tooth(to) > 57 || tooth(from) > 57 {
-                return Err(ParamError {
-                    key: "module.misfire.window_deg".into(),
-                    rule: "a window would begin in the wheel's gap".into(),
-                });
+                return Err(ParamError::new("module.misfire", "window_deg", ParamRule::InGap));
             }
             // the turn that begins before cylinder 1's firing top is the cycle's second by the cam
             let second = to < 360;

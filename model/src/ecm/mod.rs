@@ -17,24 +17,24 @@ pub mod airflow;
 pub mod charging;
 pub mod codes;
 pub mod crank_learn;
+mod crank_tasks;
+mod cylinder_tasks;
 pub mod cylinder_trim;
-mod cylinders;
-mod firings;
 pub mod fueling;
 pub mod injectors;
 pub mod inputs;
 pub mod memory;
 pub mod misfire;
+pub mod monitors;
 pub mod purge;
 pub mod sequences;
 pub mod services;
 pub mod short_pulse;
-pub mod watch;
 
 use crate::link::{CodeState, Failed, FreezeFrame, LiveValues, Notice, Routine, RoutineState};
 use crate::num::FlowFunction;
 use crate::signals::{ActuatorFrame, MAX_BANKS, SensorFrame, ToothEdge};
-use crate::units::{ParamError, between};
+use crate::units::{ParamError, ParamRule, between};
 use airflow::Event;
 use codes::{Code, Codes};
 use memory::{Holds, Profile, Store};
@@ -84,7 +84,7 @@ pub struct Sections {
     /// Purge.
     pub purge: purge::Cal,
     /// Monitors of components.
-    pub watch: watch::Cal,
+    pub watch: monitors::Cal,
     /// Store.
     pub memory: memory::Cal,
     /// Manual sequence.
@@ -115,10 +115,7 @@ impl Calibration {
         s.idle.check()?;
         s.fuel.check()?;
         if s.fuel.direct.is_some() != s.inputs.rail_v.is_some() {
-            return Err(ParamError {
-                key: "module.inputs.rail_v".into(),
-                rule: "goes with [module.fuel.direct], and each needs the other".into(),
-            });
+            return Err(ParamError::new("module.inputs", "rail_v", ParamRule::NeedsDirect));
         }
         if let Some(cal) = &s.cylinder_trim {
             cal.check()?;
@@ -132,10 +129,7 @@ impl Calibration {
         misfire::Windows::new(&s.misfire, &self.plate, s.inputs.first_tooth_btdc_deg)?;
         let span = 720.0 / self.plate.firing_order.len() as f64;
         if span % 6.0 != 0.0 {
-            return Err(ParamError {
-                key: "engine.firing_order".into(),
-                rule: "must fire at whole teeth".into(),
-            });
+            return Err(ParamError::new("engine", "firing_order", ParamRule::WholeTeeth));
         }
         Ok(())
     }
@@ -246,7 +240,7 @@ pub struct State {
     /// Charging.
     pub charging: charging::State,
     /// Monitors of components.
-    pub watch: watch::State,
+    pub watch: monitors::State,
     /// Learning the wheel.
     pub wheel: crank_learn::State,
     /// Misfire.
@@ -297,7 +291,7 @@ impl Ecm {
         cal: Arc<Calibration>,
         closed_stop_deg: Option<f64>,
         profile: Option<&str>,
-    ) -> Result<Self, String> {
+    ) -> Result<Self, ParamError> {
         let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
         let direct = cal.s.fuel.direct.is_some();
         let holds = Holds {
@@ -311,8 +305,7 @@ impl Ecm {
         let mut store = Store::with(&cal.s.memory, holds, closed_stop_deg);
         store.battery = cal.s.charging.works();
         let first_tooth = cal.s.inputs.first_tooth_btdc_deg;
-        let windows =
-            misfire::Windows::new(&cal.s.misfire, &cal.plate, first_tooth).map_err(|e| e.to_string())?;
+        let windows = misfire::Windows::new(&cal.s.misfire, &cal.plate, first_tooth)?;
         Ok(Self {
             profile: cal.s.memory.profile(profile)?,
             flow: FlowFunction::new(1.4),
@@ -328,7 +321,7 @@ impl Ecm {
                 short_pulse: short_pulse::State::default(),
                 purge: purge::State::default(),
                 charging: charging::State::default(),
-                watch: watch::State::default(),
+                watch: monitors::State::default(),
                 codes: Codes::of_car(cal.s.fuel.direct.is_some()),
                 wheel: crank_learn::State::default(),
                 misfire: misfire::State::default(),
@@ -544,7 +537,7 @@ impl Ecm {
         s.air.key_on(now_s);
         s.fuel = fueling::State::default();
         s.purge.key_on();
-        s.watch = watch::State::default();
+        s.watch = monitors::State::default();
         s.wheel.key_on();
         s.misfire.key_on();
         s.cut_out = None;
@@ -770,7 +763,7 @@ impl Ecm {
         let mut told: Vec<(Code, bool)> = Vec::new();
         let cal = &self.cal.s;
         let s = &mut self.s;
-        let around = watch::Around {
+        let around = monitors::Around {
             running: s.running,
             running_s: s.fuel.running_s,
             cut: s.fuel.cut,

@@ -6,7 +6,7 @@
 //!
 //! **Checked by** `holds_slip…`, `exact_sequence…` in `tests/module/learning.rs`.
 
-use crate::units::{ParamError, between};
+use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
 /// Times this close are the same: a time held is the difference of two larger ones \[s\].
@@ -48,14 +48,11 @@ impl Cal {
     pub fn check(&self) -> Result<(), ParamError> {
         let s = "module.sequence";
         if self.steps.len() < 2 || self.steps.len() > 12 {
-            return Err(ParamError { key: format!("{s}.steps"), rule: "must hold 2 to 12 steps".into() });
+            return Err(ParamError::new(s, "steps", ParamRule::Steps { least: 2, most: 12 }));
         }
         for w in self.steps.windows(2) {
             if (w[0].brake, w[0].heated_glass) == (w[1].brake, w[1].heated_glass) {
-                return Err(ParamError {
-                    key: format!("{s}.steps"),
-                    rule: "two steps in a row must differ in a switch".into(),
-                });
+                return Err(ParamError::new(s, "steps", ParamRule::StepsAlike));
             }
         }
         for step in &self.steps {
@@ -63,10 +60,7 @@ impl Cal {
             between(s, "steps.max_s", step.max_s, step.min_s, 600.0)?;
         }
         if self.steps.iter().filter(|x| x.judge).count() != 1 {
-            return Err(ParamError {
-                key: format!("{s}.steps"),
-                rule: "must have exactly one step that judges".into(),
-            });
+            return Err(ParamError::new(s, "steps", ParamRule::OneJudge));
         }
         between(s, "window_rpm", self.window_rpm, 10.0, 1000.0)?;
         between(s, "largest_move_g_s", self.largest_move_g_s, 0.0, 5.0)?;

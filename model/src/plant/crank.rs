@@ -23,7 +23,7 @@ use crate::num::{Stream, Table};
 use crate::plant::cylinder;
 use crate::plant::parts::{Shaft, TEETH};
 use crate::signals::{TICKS_PER_S, ToothEdge};
-use crate::units::{ParamError, between};
+use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
 /// Below this the crank is carried by time steps, not angle steps \[rad/s\].
@@ -76,10 +76,7 @@ impl Params {
         between(s, "wheel_radius_mm", self.wheel_radius_mm, 30.0, 200.0)?;
         between(s, "cam_tooth_deg", self.cam_tooth_deg, 6.0, 40.0)?;
         if self.cam_tooth_deg % 2.0 != 0.0 {
-            return Err(ParamError {
-                key: format!("{s}.cam_tooth_deg"),
-                rule: "must be an even number of degrees".into(),
-            });
+            return Err(ParamError::new(s, "cam_tooth_deg", ParamRule::Even));
         }
         between(s, "edge_jitter_deg", self.edge_jitter_deg, 0.0, 0.1)
     }

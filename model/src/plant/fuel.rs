@@ -33,7 +33,7 @@
 use crate::num::{self, Table};
 use crate::plant::cylinder::FuelHeat;
 use crate::plant::parts::{Filter, Injector, Pump, Regulator};
-use crate::units::{ParamError, between};
+use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
 /// The `[fuel]` section of a car's file.
@@ -129,10 +129,7 @@ impl Params {
         if let Some(direct) = &self.direct {
             direct.check()?;
             if self.film_share.points().iter().any(|p| p[1] != 0.0) {
-                return Err(ParamError {
-                    key: format!("{s}.film_share"),
-                    rule: "must be zero with [fuel.direct]: nothing lands on a port's wall".into(),
-                });
+                return Err(ParamError::new(s, "film_share", ParamRule::ZeroWithDirect));
             }
         }
         between(s, "static_g_s", self.static_g_s, 0.5, 20.0)?;

@@ -8,7 +8,7 @@ use super::{
     air, catalyst, crank, cylinder, electrical, exhaust, fuel, ignition, road, sensors, thermal, wear,
 };
 use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
-use crate::units::ParamError;
+use crate::units::{ParamError, ParamRule};
 use serde::{Deserialize, Serialize};
 
 /// Lay-out of an engine; the `[engine]` section of a car's file.
@@ -25,24 +25,21 @@ impl Layout {
     /// Checks that every cylinder fires once and that banks count from 1.
     pub fn check(&self) -> Result<(), ParamError> {
         let n = self.firing_order.len();
-        let fail = |key: &str, rule: String| Err(ParamError { key: format!("engine.{key}"), rule });
+        let fail = |key: &str, rule: ParamRule| Err(ParamError::new("engine", key, rule));
         if n == 0 || n > MAX_CYLINDERS || 720 % n != 0 || !(720 / n).is_multiple_of(2) {
-            return fail(
-                "firing_order",
-                format!("must name 1 to {MAX_CYLINDERS} cylinders that fire evenly"),
-            );
+            return fail("firing_order", ParamRule::FiringOrder { most: MAX_CYLINDERS });
         }
         let mut sorted = self.firing_order.clone();
         sorted.sort_unstable();
         if sorted != (1..=n as u8).collect::<Vec<_>>() {
-            return fail("firing_order", format!("must name each cylinder from 1 to {n} once"));
+            return fail("firing_order", ParamRule::EachOnce { most: n });
         }
         if self.banks.len() != n {
-            return fail("banks", format!("must give a bank for each of the {n} cylinders"));
+            return fail("banks", ParamRule::BankEach { cylinders: n });
         }
         let most = self.banks.iter().copied().max().unwrap_or(0) as usize;
         if self.banks.contains(&0) || most > MAX_BANKS || !(1..=most as u8).all(|b| self.banks.contains(&b)) {
-            return fail("banks", format!("must count from 1 to at most {MAX_BANKS} without a hole"));
+            return fail("banks", ParamRule::BankCount { most: MAX_BANKS });
         }
         Ok(())
     }

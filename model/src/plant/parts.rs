@@ -12,7 +12,7 @@
 
 use crate::label;
 use crate::num::Stream;
-use crate::units::{ParamError, between};
+use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
 /// Teeth of the reluctor wheel that are there; two more are missing.
@@ -69,10 +69,11 @@ impl Spread {
         if let Some(class) = self.injector_class
             && !label::ALPHABET.contains(class)
         {
-            return Err(ParamError {
-                key: format!("{s}.injector_class"),
-                rule: format!("must be one of {}, the letters of a code", label::ALPHABET),
-            });
+            return Err(ParamError::new(
+                s,
+                "injector_class",
+                ParamRule::CodeLetter { letters: label::ALPHABET.to_string() },
+            ));
         }
         between(s, "tooth_sigma_deg", self.tooth_sigma_deg, 0.0, 0.3)?;
         between(s, "pump_sigma", self.pump_sigma, 0.0, 0.2)?;

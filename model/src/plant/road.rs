@@ -25,7 +25,7 @@
 //! `practice_top_speed…`, `holds_gears…` in `tests/model/driving.rs`.
 
 use crate::num::{Stream, lag_share};
-use crate::units::{ParamError, between};
+use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
 /// Acceleration of gravity \[m/s²\].
@@ -85,10 +85,7 @@ impl Params {
         between(s, "kick_down", self.kick_down, 1.0, 4.0)?;
         between(s, "brake_g", self.brake_g, 0.2, 1.2)?;
         if self.ratios.is_empty() || self.upshift_km_h.len() + 1 != self.ratios.len() {
-            return Err(ParamError {
-                key: "road.upshift_km_h".into(),
-                rule: "must hold one speed fewer than there are ratios".into(),
-            });
+            return Err(ParamError::new("road", "upshift_km_h", ParamRule::OneFewer));
         }
         for r in &self.ratios {
             between(s, "ratios", *r, 1.0, 25.0)?;

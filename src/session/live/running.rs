@@ -288,7 +288,7 @@ impl<'a> Loop<'a> {
     fn take(&mut self, order: Order) {
         match order {
             Order::Do(action, reach) => self.hand(action, reach),
-            Order::Slip(action, reach) => {
+            Order::InjectFault(action, reach) => {
                 self.desk.mark_quietly(MarkName::SlippedIn);
                 self.act(&action, reach);
             }

@@ -6,7 +6,7 @@
 //! A picture is made of the very shapes that were painted, so that it cannot show anything else than the screen
 //! did: belief dashed, measurement thin, truth bold, and truth under an open lid only.
 
-use super::{Front, PanelState, Save, Shown, Wish, ink, sheet};
+use super::{Front, PanelState, Save, Shown, Wish, sheet, style};
 use crate::report;
 use crate::words::numbers::number;
 use crate::words::say;
@@ -80,7 +80,7 @@ pub fn picture(ui: &Ui, title: &str, rect: Rect, from: usize, lid_open: bool) ->
     let shapes: Vec<ClippedShape> = ui
         .ctx()
         .graphics(|g| g.get(layer).map_or_else(Vec::new, |l| l.all_entries().skip(from).cloned().collect()));
-    svg(title, rect, &ink::Ink::of(ui), &shapes, lid_open)
+    svg(title, rect, &style::Palette::of(ui), &shapes, lid_open)
 }
 
 // ---------------------------------------------------------------------------------------------------
@@ -119,7 +119,7 @@ fn line_of(s: &Stroke) -> String {
 const BANDS: (f32, f32) = (34.0, 28.0);
 
 /// Painted shapes as a picture of their own, with title and what the lines mean.
-pub fn svg(title: &str, rect: Rect, t: &ink::Ink, shapes: &[ClippedShape], lid_open: bool) -> String {
+pub fn svg(title: &str, rect: Rect, t: &style::Palette, shapes: &[ClippedShape], lid_open: bool) -> String {
     let (w, h) = (rect.width().max(360.0), rect.height().max(1.0) + BANDS.0 + BANDS.1);
     let (left, top) = (rect.left(), rect.top() - BANDS.0);
     let means = report::escaped(&say(if lid_open { "charts-means-with-truth" } else { "charts-means" }));
@@ -310,7 +310,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
             let all =
                 [("charts-save-picture", "svg", &kept.svg), ("charts-save-numbers", "csv", &kept.csv())];
             for (words, ending, text) in all {
-                if ui.add_enabled(good, egui::Button::new(ink::bold(&say(words)))).clicked() {
+                if ui.add_enabled(good, egui::Button::new(style::bold(&say(words)))).clicked() {
                     let name = format!("{}.{ending}", kept.name);
                     out.push(Wish::Keep { folder: folder.clone(), name, text: text.clone() });
                 }
@@ -322,17 +322,17 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
             }
         });
         if let Some(told) = shown.told {
-            ink::soft(ui, told);
+            style::soft(ui, told);
         }
         ui.add_space(8.0);
         let n = kept.rows.len();
         if n > MOST_ROWS {
-            ink::soft(ui, &say!("charts-some-rows", shown = MOST_ROWS, all = n));
+            style::soft(ui, &say!("charts-some-rows", shown = MOST_ROWS, all = n));
         }
         let every = n.div_ceil(MOST_ROWS).max(1);
         let rows: Vec<Vec<String>> = kept.rows.iter().step_by(every).cloned().collect();
         let heads: Vec<&str> = kept.heads.iter().map(String::as_str).collect();
-        ink::wide_table(ui, "kept", &heads, &rows);
+        style::wide_table(ui, "kept", &heads, &rows);
         out
     });
     if front != Front::Keep {

@@ -1,6 +1,6 @@
 //! The debrief: the grade row by row, what was predicted beside what came, and files to take away.
 
-use super::{Front, PanelState, Save, Shown, Wish, ink};
+use super::{Front, PanelState, Save, Shown, Wish, style};
 use crate::lesson::Grade;
 use crate::session::Run;
 use crate::words::numbers::{clock, number};
@@ -47,21 +47,21 @@ pub fn files(ui: &mut Ui, state: &mut PanelState, all: &[(Save, &str)]) -> Vec<W
 /// The panel.
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         ui.horizontal_wrapped(|ui| {
-            ui.label(ink::title(&say("debrief-title")).color(t.ink));
+            ui.label(style::title(&say("debrief-title")).color(t.ink));
             if let Some(g) = &run.grade {
                 let points = say!("debrief-points", points = number(g.points, 0), of = number(g.of, 0));
-                ui.label(ink::figure(&points, 22.0));
+                ui.label(style::figure(&points, 22.0));
                 if g.closed {
-                    ui.label(ink::bold(&say("debrief-closed")).color(t.ok));
+                    ui.label(style::bold(&say("debrief-closed")).color(t.ok));
                 } else {
-                    ui.label(ink::bold(&say("debrief-not-closed")).color(t.accent));
+                    ui.label(style::bold(&say("debrief-not-closed")).color(t.accent));
                 }
             }
             if run.lid_open {
-                ui.label(ink::bold(&say("debrief-lid-off")).color(t.accent));
+                ui.label(style::bold(&say("debrief-lid-off")).color(t.accent));
             }
         });
         ui.label(shown.scenario.about.teaches.trim());
@@ -73,7 +73,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
         ];
         out.extend(files(ui, state, &all));
         if let Some(told) = shown.told {
-            ink::soft(ui, told);
+            style::soft(ui, told);
         }
         ui.horizontal_wrapped(|ui| {
             if ui.button(say("debrief-again")).clicked() {
@@ -90,18 +90,18 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
         match &run.grade {
             Some(g) => grade(ui, g, shown.view.hand_over_s),
             None => {
-                ink::soft(ui, &say("debrief-no-lesson"));
+                style::soft(ui, &say("debrief-no-lesson"));
             }
         }
         ui.add_space(10.0);
-        ui.label(ink::bold(&say("debrief-job")));
+        ui.label(style::bold(&say("debrief-job")));
         let rows: Vec<Vec<String>> = run
             .job
             .lines
             .iter()
             .map(|l| vec![facts::work(&l.work), number(l.minutes, 1), number(l.money, 2)])
             .collect();
-        ink::table(
+        style::table(
             ui,
             "debrief job",
             &[&say("debrief-job-work"), &say("debrief-job-minutes"), &run.job.currency],
@@ -127,23 +127,23 @@ pub fn grade(ui: &mut Ui, g: &Grade, zero_s: f64) {
 }
 
 fn rows(ui: &mut Ui, g: &Grade) {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     for row in &g.rows {
         ui.horizontal_wrapped(|ui| {
             let colour = if row.full() { t.ok } else { t.accent };
             let points = format!("{:>4} / {}", number(row.points, 1), number(row.of, 0));
-            ui.label(ink::figure(&points, 16.0).color(colour));
-            ui.label(ink::bold(&row.says));
+            ui.label(style::figure(&points, 16.0).color(colour));
+            ui.label(style::bold(&row.says));
             if row.closes {
-                ink::soft(ui, &say("debrief-needed"));
+                style::soft(ui, &say("debrief-needed"));
             }
             if let Some(task) = &row.task {
-                ink::soft(ui, task);
+                style::soft(ui, task);
             }
         });
         ui.indent(&row.id, |ui| {
             for f in &row.findings {
-                ink::finding(ui, f.met, &facts::found(&f.found));
+                style::finding(ui, f.met, &facts::found(&f.found));
             }
         });
         ui.add_space(4.0);
@@ -151,14 +151,14 @@ fn rows(ui: &mut Ui, g: &Grade) {
 }
 
 fn predictions(ui: &mut Ui, g: &Grade, zero_s: f64) {
-    let t = ink::Ink::of(ui);
-    ui.label(ink::bold(&say("debrief-predicted")));
+    let t = style::Palette::of(ui);
+    ui.label(style::bold(&say("debrief-predicted")));
     if g.predictions.is_empty() {
-        ink::soft(ui, &say("debrief-no-question"));
+        style::soft(ui, &say("debrief-no-question"));
     }
     for p in &g.predictions {
         ui.add_space(6.0);
-        ui.label(ink::bold(&p.question));
+        ui.label(style::bold(&p.question));
         let at = clock(p.asked_s - zero_s);
         ui.label(match &p.said {
             Some(said) => say!("debrief-said", at = at, said = facts::outcome(said)),
@@ -170,23 +170,23 @@ fn predictions(ui: &mut Ui, g: &Grade, zero_s: f64) {
         };
         ui.label(egui::RichText::new(came).color(t.meas));
         match p.right {
-            Some(true) => ink::verdict(ui, true, &say("debrief-right")),
-            Some(false) => ink::verdict(ui, false, &say("debrief-wrong")),
+            Some(true) => style::verdict(ui, true, &say("debrief-right")),
+            Some(false) => style::verdict(ui, false, &say("debrief-wrong")),
             None => {}
         }
-        ink::soft(ui, p.why.trim());
+        style::soft(ui, p.why.trim());
     }
     if !g.stated.is_empty() {
         ui.add_space(10.0);
-        ui.label(ink::bold(&say("debrief-causes")));
+        ui.label(style::bold(&say("debrief-causes")));
         for (at, what) in &g.stated {
             ui.label(format!("{}  {what}", clock(at - zero_s)));
         }
     }
     if g.good_parts > 0 {
-        ui.label(ink::bold(&say!("debrief-good-parts", parts = g.good_parts)).color(t.accent));
+        ui.label(style::bold(&say!("debrief-good-parts", parts = g.good_parts)).color(t.accent));
     }
     if g.rewound + g.lid_opened > 0 {
-        ink::soft(ui, &say!("debrief-back-and-lid", back = g.rewound, lid = g.lid_opened));
+        style::soft(ui, &say!("debrief-back-and-lid", back = g.rewound, lid = g.lid_opened));
     }
 }

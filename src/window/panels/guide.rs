@@ -1,6 +1,6 @@
 //! A short look round a healthy engine: one step at a time, each done by doing it.
 
-use super::{Middle, PanelState, Shown, ink, service};
+use super::{Middle, PanelState, Shown, service, style};
 use crate::bench::action::{Action, Load};
 use crate::bench::record::Kind;
 use crate::link::DiagRequest;
@@ -36,7 +36,7 @@ pub fn bar(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         return;
     };
     state.guide = Some(at);
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let frame = Frame::new()
         .fill(t.panel)
         .stroke((1.0, t.line))
@@ -44,7 +44,7 @@ pub fn bar(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         .inner_margin(Margin::symmetric(12, 8));
     frame.show(ui, |ui| {
         ui.set_width(ui.available_width());
-        ui.label(ink::bold(&say(id)));
+        ui.label(style::bold(&say(id)));
         ui.horizontal_wrapped(|ui| {
             let last = at + 1 == STEPS.len();
             if !last && ui.button(say("guide-next")).clicked() {
@@ -53,7 +53,7 @@ pub fn bar(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             if ui.button(say(if last { "guide-good" } else { "guide-stop" })).clicked() {
                 state.guide = None;
             }
-            ink::soft(ui, &say!("guide-step", at = at + 1, of = STEPS.len()));
+            style::soft(ui, &say!("guide-step", at = at + 1, of = STEPS.len()));
         });
     });
 }

@@ -1,6 +1,6 @@
 //! Hands: key, pedal, gear, brake, loads, battery clamp; below them bay tools, shelf, plugs and other work.
 
-use super::{PanelState, Shown, Wish, ink, shelf};
+use super::{PanelState, Shown, Wish, shelf, style};
 use crate::bench::action::{Action, Connector, Gear, Key, Load};
 use crate::bench::record::Kind;
 use crate::bench::view::HandsView;
@@ -87,10 +87,10 @@ fn rule(ui: &mut Ui) {
 fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     let h = hands_of(shown, state.reach);
-    ink::heading(ui, &say("hands-title"), "", &[], &mut state.near_word);
+    style::heading(ui, &say("hands-title"), "", &[], &mut state.near_word);
     if shown.view.second.is_some() {
         ui.horizontal_wrapped(|ui| {
-            ink::soft(ui, &say("hands-reach"));
+            style::soft(ui, &say("hands-reach"));
             let all = [
                 (Reach::Both, "hands-reach-both"),
                 (Reach::First, "hands-reach-first"),
@@ -104,7 +104,7 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         state.reach = Reach::Both;
     }
     if shown.view.driving {
-        ink::warn(ui, &say("hands-driver-drives"));
+        style::warn(ui, &say("hands-driver-drives"));
     }
     if let Some(key) = key(ui, &h) {
         out.push(state.act(Action::Key(key)));
@@ -116,18 +116,19 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         out.push(state.act(Action::Gear(gear)));
     }
     ui.add_space(4.0);
-    if ink::switch(ui, h.brake, &say("hands-brake"), "B") {
+    if style::switch(ui, h.brake, &say("hands-brake"), "B") {
         out.push(state.act(Action::Brake(!h.brake)));
     }
     for (load, key) in LOADS {
         let on = is_on(&h, load);
-        if ink::switch(ui, on, &upper_first(&name("load", load.name())), key) {
+        if style::switch(ui, on, &upper_first(&name("load", load.name())), key) {
             out.push(state.act(Action::Load(load, !on)));
         }
     }
-    if ink::switch(ui, h.battery, &upper_first(&name("hand", "battery_clamp")), "X") {
+    if style::switch(ui, h.battery, &upper_first(&name("hand", "battery_clamp")), "X") {
         out.push(state.act(Action::Connector(Connector::Battery, !h.battery)));
     }
+    shelf::cautions(ui, &Action::Connector(Connector::Battery, false));
     out
 }
 
@@ -139,8 +140,8 @@ fn gears(ui: &mut Ui, now: Gear) -> Option<Gear> {
         let all = [(Gear::Park, "P", "park"), (Gear::Neutral, "N", "neutral"), (Gear::Drive, "D", "drive")];
         for (gear, letter, id) in all {
             let on = now == gear;
-            let t = ink::Ink::of(ui);
-            let words = if on { ink::bold(letter).color(t.panel) } else { egui::RichText::new(letter) };
+            let t = style::Palette::of(ui);
+            let words = if on { style::bold(letter).color(t.panel) } else { egui::RichText::new(letter) };
             let mut b = egui::Button::new(words).min_size(vec2(34.0, 26.0));
             if on {
                 b = b.fill(t.ink);
@@ -161,7 +162,7 @@ fn gears(ui: &mut Ui, now: Gear) -> Option<Gear> {
 
 /// What a control is called, in a column of its own that is as wide as the longest name in it asks for.
 fn column(ui: &mut Ui, words: &str) {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let font = FontId::proportional(16.0);
     let wide = |words: String| ui.painter().layout_no_wrap(words, font.clone(), t.text).size().x;
     let all = ["hands-gear-title", "hands-pedal-title"];
@@ -172,7 +173,7 @@ fn column(ui: &mut Ui, words: &str) {
 
 /// The key with its three places.
 fn key(ui: &mut Ui, h: &HandsView) -> Option<Key> {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let mut chosen = None;
     let now = match (h.key_on, h.cranking) {
         (_, true) => Key::Crank,
@@ -184,9 +185,9 @@ fn key(ui: &mut Ui, h: &HandsView) -> Option<Key> {
     let places = [(Key::Off, "off", "Q"), (Key::On, "on", "W"), (Key::Crank, "crank", "E")].map(
         |(place, id, letter)| {
             let called = name("key", id);
-            let font = if now == place { ink::bold_font(14.0) } else { FontId::proportional(14.0) };
+            let font = if now == place { style::bold_font(14.0) } else { FontId::proportional(14.0) };
             let under = laid(called.clone(), font, if now == place { t.ink } else { t.soft });
-            (place, called, under, laid(letter.into(), ink::mono_font(14.0), t.soft))
+            (place, called, under, laid(letter.into(), style::mono_font(14.0), t.soft))
         },
     );
     let [off, on, crank] =
@@ -246,7 +247,7 @@ fn pedal(ui: &mut Ui, h: &HandsView, kept: &mut HandsState) -> Option<f64> {
         let slider = egui::Slider::new(&mut pct, 0.0..=100.0).show_value(false).step_by(1.0);
         let r = ui.add(slider).on_hover_text(say("hands-pedal-keys"));
         r.widget_info(|| WidgetInfo::slider(ui.is_enabled(), pct, say("hands-pedal")));
-        ui.label(ink::mono(&format!("{:>3}", number(pct, 0))));
+        ui.label(style::mono(&format!("{:>3}", number(pct, 0))));
         let off = ui.button(say("hands-pedal-lift")).on_hover_text(say("hands-pedal-lift-key"));
         off.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), say("hands-pedal-off")));
         if off.clicked() {

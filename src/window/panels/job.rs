@@ -1,6 +1,6 @@
 //! The job card: the complaint, what was spent, the lamp, the lid, and what a technician says.
 
-use super::{Front, PanelState, Shown, Wish, ink, leave, sheet};
+use super::{Front, PanelState, Shown, Wish, confirm, sheet, style};
 use crate::bench::action::{Action, Note};
 use crate::bench::record::Kind;
 use crate::bench::view::Lamp;
@@ -32,7 +32,7 @@ pub fn cause_named<'a>(shown: &Shown<'a>) -> Option<&'a str> {
 
 /// The panel along the top.
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let about = &shown.scenario.about;
     // a projector's letters leave less room: the complaint then has a line of its own
     let narrow = ui.available_width() < 1300.0;
@@ -44,8 +44,8 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         let right = ui.data(|d| d.get_temp(kept)).unwrap_or(if narrow { 490.0 } else { 620.0 });
         ui.vertical(|ui| {
             ui.set_max_width((ui.available_width() - right).max(200.0));
-            let title = say!("job-title", id = about.id.as_str(), title = about.title.as_str());
-            ui.add(egui::Label::new(ink::title(&title).color(t.ink)).truncate());
+            let title = say!("job-title", title = about.title.as_str());
+            ui.add(egui::Label::new(style::title(&title).color(t.ink)).truncate());
             if !narrow {
                 // what the customer says is read before anything else: all of it, on as many lines as it takes
                 ui.add(egui::Label::new(card.clone()).wrap());
@@ -120,7 +120,7 @@ fn of_job(shown: &Shown<'_>, state: &PanelState) -> Vec<Button> {
             out.push((say!("job-questions-open", n = open), "", Opens::Questions));
         }
         out.push((say("job-hand-over"), "F9", Opens::Sheet(Front::HandIn)));
-        out.push((say("job-healthy"), "F7", Opens::Sheet(Front::Beside)));
+        out.push((say("job-healthy"), "F7", Opens::Sheet(Front::HealthyCar)));
     } else if state.debrief_away {
         out.push((say("job-show-debrief"), "", Opens::Debrief));
     }
@@ -136,21 +136,21 @@ fn of_window(shown: &Shown<'_>) -> Vec<Button> {
         (say("job-settings"), "F10", Opens::Sheet(Front::Settings)),
     ];
     if shown.view.lid_open && shown.run.is_none() {
-        out.push((say("job-slip"), "", Opens::Sheet(Front::Slip)));
+        out.push((say("job-slip"), "", Opens::Sheet(Front::InjectFault)));
     }
     out
 }
 
 /// The row of buttons, and what came of the last order.
 fn buttons(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, narrow: bool) {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let (job, window) = (of_job(shown, state), of_window(shown));
     let wide: f32 = job.iter().chain(&window).map(|(words, key, _)| wide_of(ui, words, key)).sum();
     // what came of an order has room of its own behind them
     let wraps = narrow || wide + 140.0 > ui.available_width();
     let inside = |ui: &mut Ui| {
         if shown.run.is_none() && !shown.scenario.about.cautions.is_empty() && cautions_kept(shown) {
-            ink::soft(ui, &say("job-cautions-read"));
+            style::soft(ui, &say("job-cautions-read"));
         }
         for b in &job {
             button(ui, b, state, true);
@@ -158,8 +158,11 @@ fn buttons(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, narrow: bool)
         let said = shown.view.said.as_ref().map(|said| (facts::told(said), true));
         if let Some((whole, urgent)) = said.or_else(|| shown.told.map(|told| (told.to_owned(), false))) {
             ui.add_space(12.0);
-            let words =
-                if urgent { ink::bold(&whole).color(t.accent) } else { RichText::new(&whole).color(t.soft) };
+            let words = if urgent {
+                style::bold(&whole).color(t.accent)
+            } else {
+                RichText::new(&whole).color(t.soft)
+            };
             ui.add(egui::Label::new(words).truncate()).on_hover_text(whole);
         }
         if wraps {
@@ -186,19 +189,19 @@ fn wide_of(ui: &Ui, words: &str, key: &str) -> f32 {
     let cap = if key.is_empty() {
         0.0
     } else {
-        laid(&ink::key_words(key), ink::mono_font(14.0)).size().x + 10.0 + between
+        laid(&style::key_words(key), style::mono_font(14.0)).size().x + 10.0 + between
     };
-    laid(words, ink::bold_font(16.0)).size().x + 2.0 * ui.spacing().button_padding.x + between + cap
+    laid(words, style::bold_font(16.0)).size().x + 2.0 * ui.spacing().button_padding.x + between + cap
 }
 
 fn button(ui: &mut Ui, (words, key, opens): &Button, state: &mut PanelState, cap: bool) {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let r = if *opens == Opens::Sheet(Front::Cautions) {
-        ui.button(ink::bold(words).color(t.accent))
+        ui.button(style::bold(words).color(t.accent))
     } else {
-        ink::quiet_button(ui, words, if cap { key } else { "" })
+        style::quiet_button(ui, words, if cap { key } else { "" })
     };
-    let r = if key.is_empty() { r } else { r.on_hover_text(say!("window-key", key = ink::key_words(key))) };
+    let r = if key.is_empty() { r } else { r.on_hover_text(say!("window-key", key = style::key_words(key))) };
     if r.clicked() {
         match opens {
             Opens::Sheet(front) => state.front = front.clone(),
@@ -209,11 +212,11 @@ fn button(ui: &mut Ui, (words, key, opens): &Button, state: &mut PanelState, cap
 }
 
 fn big(ui: &mut Ui, number: &str, under: &str) {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let wide = ui.painter().layout_no_wrap(under.into(), egui::FontId::proportional(14.0), t.soft).size().x;
     ui.allocate_ui_with_layout(vec2(wide.max(84.0), 50.0), Layout::top_down(Align::Center), |ui| {
         ui.spacing_mut().item_spacing.y = 0.0;
-        ui.label(ink::figure(number, 25.0).color(t.ink));
+        ui.label(style::figure(number, 25.0).color(t.ink));
         ui.label(RichText::new(under).size(14.0).color(t.soft));
     });
 }
@@ -228,11 +231,11 @@ fn lamp_words(lamp: Lamp) -> String {
 }
 
 fn lamp(ui: &mut Ui, shown: &Shown<'_>) {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let lamp = shown.view.first.seen.lamp;
     let colour = if lamp == Lamp::Off { t.soft } else { t.accent };
     let words = lamp_words(lamp);
-    let words = if lamp == Lamp::Off { RichText::new(words) } else { ink::bold(&words) };
+    let words = if lamp == Lamp::Off { RichText::new(words) } else { style::bold(&words) };
     ui.label(words.color(colour));
     let (rect, _) = ui.allocate_exact_size(vec2(24.0, 24.0), Sense::hover());
     let p = ui.painter();
@@ -257,7 +260,7 @@ fn lamp(ui: &mut Ui, shown: &Shown<'_>) {
 }
 
 fn lid(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let open = shown.view.lid_open;
     let locked = shown.scenario.about.lid == Lid::Locked;
     let words = say(match (open, locked) {
@@ -265,7 +268,7 @@ fn lid(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
         (false, true) => "job-lid-locked",
         (false, false) => "job-lid-on",
     });
-    ink::cap(ui, "V");
+    style::cap(ui, "V");
     let galley = ui.painter().layout_no_wrap(words.clone(), egui::FontId::proportional(16.0), t.text);
     let (rect, r) = ui.allocate_exact_size(vec2(64.0 + galley.size().x, 40.0), Sense::click());
     r.widget_info(|| WidgetInfo::selected(WidgetType::Button, !locked, open, &words));
@@ -284,13 +287,13 @@ fn lid(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     let at = pos2(left + 56.0, rect.center().y - galley.size().y / 2.0);
     let colour = if open { t.ink } else { t.soft };
     p.galley_with_override_text_color(at, galley, colour);
-    ink::focus_ring(ui, &r);
+    style::focus_ring(ui, &r);
     let why = say(match (open, locked) {
         (_, true) => "job-lid-why-locked",
         (true, _) => "job-lid-why-off",
         (false, _) => "job-lid-why-on",
     });
-    if r.on_hover_text(why).clicked() { leave::move_lid(shown, state) } else { None }
+    if r.on_hover_text(why).clicked() { confirm::move_lid(shown, state) } else { None }
 }
 
 /// Hand the car over?
@@ -312,18 +315,18 @@ pub fn hand_in(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<
                 .map(|l| vec![facts::work(&l.work), number(l.minutes, 1), number(l.money, 2)])
                 .collect();
             let heads = [&say("job-line-work"), &say("job-line-min"), job.currency.as_str()];
-            ink::table(ui, "job lines", &heads, &rows);
+            style::table(ui, "job lines", &heads, &rows);
         });
         let plan = shown.scenario.plan.as_ref();
         if plan.is_some_and(|p| !p.causes.is_empty()) && cause_named(shown).is_none() {
-            ink::warn(ui, &say("job-no-cause-yet"));
+            style::warn(ui, &say("job-no-cause-yet"));
             if ui.button(say("job-say-what-is-wrong")).clicked() {
                 *front = Front::Cause;
             }
         }
         ui.add_space(12.0);
         ui.horizontal_wrapped(|ui| {
-            if ui.button(ink::bold(&say("job-hand-over-now"))).clicked() {
+            if ui.button(style::bold(&say("job-hand-over-now"))).clicked() {
                 out.push(Wish::Order(Order::HandIn));
                 *front = Front::None;
             }

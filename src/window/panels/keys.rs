@@ -1,7 +1,7 @@
 //! Keys: everything that a hand does has one, and this is the list of them.
 
 use super::hands::{LOADS, gear, hands_of, is_on};
-use super::{Front, Middle, PanelState, Shown, Wish, ink, leave, sheet, time};
+use super::{Front, Middle, PanelState, Shown, Wish, confirm, sheet, style, time};
 use crate::bench::action::{Action, Connector, Gear, Key as Turn};
 use crate::session::desk::Reach;
 use crate::session::live::{Order, Pace};
@@ -74,7 +74,7 @@ pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     }
     for (key, front) in [
         (Key::F6, Front::Scenarios),
-        (Key::F7, Front::Beside),
+        (Key::F7, Front::HealthyCar),
         (Key::F8, Front::Logbook),
         (Key::F10, Front::Settings),
     ] {
@@ -121,7 +121,7 @@ pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         out.push(Wish::Order(Order::Cycle));
     }
     if hit(Key::V) {
-        out.extend(leave::move_lid(shown, state));
+        out.extend(confirm::move_lid(shown, state));
     }
     if hit(Key::G) {
         out.push(time::set_mark(state));
@@ -195,7 +195,7 @@ pub fn list(ctx: &Context, state: &mut PanelState) -> Vec<Wish> {
         ui.add_space(6.0);
         egui::Grid::new("keys").num_columns(2).spacing(egui::vec2(18.0, 1.0)).show(ui, |ui| {
             for (key, does) in LIST {
-                ui.label(ink::mono(&ink::key_words(key)));
+                ui.label(style::mono(&style::key_words(key)));
                 // a grid by itself wraps nothing
                 ui.add(egui::Label::new(say(does)).wrap());
                 ui.end_row();

@@ -1,6 +1,6 @@
 //! The logbook as it may be read: what hands did, what tools showed, what the module said and decided, line by line.
 
-use super::{Front, Shown, ink, sheet};
+use super::{Front, Shown, sheet, style};
 use crate::bench::record::{Entry, Kind};
 use crate::link::Notice;
 use crate::report;
@@ -35,7 +35,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, front: &mut Front) {
                     let at = clock(e.t_s - shown.view.hand_over_s);
                     // one line each: what is longer is read in full under the pointer
                     let line = format!("{at:>8}  {:<6}  {what}", report::who_words(who));
-                    ui.add(egui::Label::new(ink::mono(&line).size(15.0)).truncate());
+                    ui.add(egui::Label::new(style::mono(&line).size(15.0)).truncate());
                 }
             },
         );

@@ -6,31 +6,31 @@
 //! [`all`] lays them out: job card on top, hands to the left, the module's mind to the right, time along the
 //! bottom; the middle is left free for the engine, or taken by traces, wheel view or cylinder strip.
 
-pub mod ask;
-pub mod beside;
 pub mod charts;
-pub mod choices;
+pub mod confirm;
+pub mod cylinder_strip;
 pub mod debrief;
-pub mod first;
 pub mod guide;
 pub mod hands;
-pub mod ink;
+pub mod healthy_car;
+pub mod inject_fault;
 pub mod job;
 pub mod keys;
 pub mod language;
-pub mod leave;
+pub mod learned;
 pub mod logbook;
 pub mod marks;
-pub mod mind;
 pub mod part;
-pub mod readings;
+pub mod questions;
 pub mod rulers;
 pub mod service;
 pub mod settings;
+pub mod settings_sheet;
 pub mod shelf;
-pub mod slip;
-pub mod strip;
+pub mod style;
 pub mod time;
+pub mod traces;
+pub mod welcome;
 pub mod wheel;
 pub mod words;
 
@@ -197,9 +197,9 @@ pub enum Front {
     /// Drive on.
     DriveOn,
     /// Slip in a fault.
-    Slip,
+    InjectFault,
     /// A healthy car beside this one.
-    Beside,
+    HealthyCar,
     /// Hand the car over?
     HandIn,
     /// Settings.
@@ -230,7 +230,7 @@ pub struct PanelState {
     /// Which future hands reach while there are two.
     pub reach: Reach,
     /// The word under the pointer or the focus, for F1.
-    pub near_word: ink::Near,
+    pub near_word: style::Near,
     /// The act that was ordered last: what a question holds back.
     pub last: Option<(Action, Reach)>,
     /// Hands.
@@ -242,11 +242,11 @@ pub struct PanelState {
     /// Time.
     pub time: time::TimeState,
     /// Traces.
-    pub readings: readings::ReadingsState,
+    pub readings: traces::ReadingsState,
     /// Questions.
-    pub ask: ask::AskState,
+    pub ask: questions::AskState,
     /// Slipping in.
-    pub slip: slip::SlipState,
+    pub inject_fault: inject_fault::InjectFaultState,
     /// Words.
     pub words: words::WordsState,
     /// Files.
@@ -254,7 +254,7 @@ pub struct PanelState {
     /// Charts that are kept.
     pub charts: charts::ChartsState,
     /// Opening.
-    pub first: first::FirstState,
+    pub first: welcome::FirstState,
     /// The debrief of an attempt that was handed in is put away.
     pub debrief_away: bool,
     /// The cautions of this attempt were shown.
@@ -311,12 +311,12 @@ pub fn root(ctx: &Context) -> Ui {
 /// All panels, laid out. `ui` takes the whole window ([`root`]).
 pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     let mut out = Out::default();
-    if !ink::ready(ui.ctx(), shown.settings) {
+    if !style::ready(ui.ctx(), shown.settings) {
         // fonts come with the next pass
         ui.ctx().request_repaint();
         return out;
     }
-    state.near_word = ink::Near::default();
+    state.near_word = style::Near::default();
     out.wishes.extend(charts::later(ui.ctx(), state));
     // what is typed and entered in one frame is no key of the window's, though nothing has the focus behind it
     let typing = ui.ctx().text_edit_focused();
@@ -332,7 +332,7 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
         }
     }
     let w = &mut out.wishes;
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let quiet = |fill| Frame::new().fill(fill).inner_margin(Margin::symmetric(20, 12));
     Panel::top("job").frame(quiet(t.panel)).show(ui, |ui| w.extend(job::panel(ui, shown, state)));
     if let Some(run) = shown.run.filter(|_| !state.debrief_away) {
@@ -361,7 +361,7 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
         .frame(narrow)
         .exact_size((wide * 0.25).clamp(280.0, 400.0))
         .resizable(false)
-        .show(ui, |ui| w.extend(within(ui, |ui| mind::panel(ui, shown, state))));
+        .show(ui, |ui| w.extend(within(ui, |ui| learned::panel(ui, shown, state))));
     let fill = if state.middle == Middle::Engine { egui::Color32::TRANSPARENT } else { t.bg };
     out.engine = CentralPanel::default()
         .frame(quiet(fill))
@@ -371,9 +371,9 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
                 guide::bar(ui, shown, state);
                 match state.middle {
                     Middle::Engine => {}
-                    Middle::Readings => readings::panel(ui, shown, state),
+                    Middle::Readings => traces::panel(ui, shown, state),
                     Middle::Wheel => w.extend(wheel::panel(ui, shown, state)),
-                    Middle::Strip => strip::cylinders(ui, shown, state),
+                    Middle::Strip => cylinder_strip::cylinders(ui, shown, state),
                 }
                 (state.middle == Middle::Engine).then(|| ui.available_rect_before_wrap())
             })
@@ -384,7 +384,7 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     }
     // one sheet at a time: of two, the keyboard would reach neither
     let asked = !shown.view.questions.is_empty() || state.ask.open_wanted;
-    w.extend(ask::modal(ui.ctx(), shown, state));
+    w.extend(questions::modal(ui.ctx(), shown, state));
     if !asked {
         w.extend(fronts(ui.ctx(), shown, state));
     }
@@ -424,7 +424,7 @@ fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
             (Middle::Strip, "middle-cylinders", "F5"),
         ];
         for (middle, name, key) in tabs {
-            let r = ink::tab(ui, state.middle == middle, &say(name), if narrow { "" } else { key });
+            let r = style::tab(ui, state.middle == middle, &say(name), if narrow { "" } else { key });
             if r.on_hover_text(say!("middle-key", key = key)).clicked() {
                 state.middle = middle;
             }
@@ -432,7 +432,7 @@ fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
         if state.middle == Middle::Engine {
             ui.add_space(16.0);
             if !narrow {
-                ink::soft(ui, &say("middle-look"));
+                style::soft(ui, &say("middle-look"));
             }
             let looks = [
                 (Framing::Whole, "middle-look-all"),
@@ -454,16 +454,16 @@ fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
 fn fronts(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     match state.front.clone() {
         Front::None => Vec::new(),
-        Front::First => first::start(ctx, shown, state),
-        Front::Cautions => first::cautions(ctx, shown, state),
-        Front::Scenarios => first::scenarios(ctx, shown, state),
-        Front::Cause => ask::cause(ctx, shown, state),
+        Front::First => welcome::start(ctx, shown, state),
+        Front::Cautions => welcome::cautions(ctx, shown, state),
+        Front::Scenarios => welcome::scenarios(ctx, shown, state),
+        Front::Cause => questions::cause(ctx, shown, state),
         Front::Service => service::modal(ctx, shown, state),
         Front::DriveOn => time::drive_on(ctx, shown, state),
-        Front::Slip => slip::modal(ctx, shown, state),
-        Front::Beside => beside::modal(ctx, shown, state),
+        Front::InjectFault => inject_fault::modal(ctx, shown, state),
+        Front::HealthyCar => healthy_car::modal(ctx, shown, state),
         Front::HandIn => job::hand_in(ctx, shown, state),
-        Front::Settings => choices::modal(ctx, shown, state),
+        Front::Settings => settings_sheet::modal(ctx, shown, state),
         Front::Keys => keys::list(ctx, state),
         Front::Words(word) => words::modal(ctx, shown, state, &word),
         Front::Part(name) => part::card(ctx, shown, state, &name),
@@ -472,8 +472,8 @@ fn fronts(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
             logbook::modal(ctx, shown, &mut state.front);
             Vec::new()
         }
-        Front::Lid => leave::lid(ctx, state),
-        Front::Close => leave::close(ctx, state),
+        Front::Lid => confirm::lid(ctx, state),
+        Front::Close => confirm::close(ctx, state),
     }
 }
 
@@ -486,7 +486,7 @@ pub(crate) fn sheet<R>(
     width: f32,
     inside: impl FnOnce(&mut Ui, &mut Front) -> R,
 ) -> R {
-    let t = ink::Ink::of_ctx(ctx);
+    let t = style::Palette::of_ctx(ctx);
     let most = ctx.content_rect().size();
     let answer = egui::Modal::new(egui::Id::new(name))
         .backdrop_color(t.veil)
@@ -495,12 +495,12 @@ pub(crate) fn sheet<R>(
             ui.set_width(width.min(most.x - 80.0));
             ui.horizontal(|ui| {
                 ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                    if ink::quiet_button(ui, &say("sheet-put-away"), "Esc").clicked() {
+                    if style::quiet_button(ui, &say("sheet-put-away"), "Esc").clicked() {
                         *front = Front::None;
                     }
                     // what the button leaves is the title's: a long one takes more lines
                     ui.with_layout(egui::Layout::top_down(egui::Align::Min), |ui| {
-                        ui.label(ink::title(title))
+                        ui.label(style::title(title))
                     });
                 });
             });

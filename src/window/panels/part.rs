@@ -1,6 +1,6 @@
 //! A part's card: what it is, what is known of this one, and *Fit another…*.
 
-use super::{Front, PanelState, Shown, Wish, ink, sheet, shelf};
+use super::{Front, PanelState, Shown, Wish, sheet, shelf, style};
 use crate::bench::action::{Action, Connector, PartKind, Sensor};
 use crate::bench::tools::{Look, Tool};
 use crate::report;
@@ -62,10 +62,10 @@ pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, drawn: &st
         out.extend(look_at(ui, shown, state, kind));
         out.extend(plug(ui, shown, state, kind));
         ui.add_space(10.0);
-        ui.label(ink::bold(&say("card-fit")));
+        ui.label(style::bold(&say("card-fit")));
         out.extend(shelf::fit_kind(ui, kind, shown, state));
         if let Some(said) = &shown.view.said {
-            ink::warn(ui, &facts::told(said));
+            style::warn(ui, &facts::told(said));
         }
         out
     });
@@ -76,25 +76,25 @@ pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, drawn: &st
 /// What is true of it, under an open lid.
 fn known(ui: &mut Ui, shown: &Shown<'_>, kind: PartKind) {
     let Some(truth) = &shown.view.first.truth else {
-        ink::soft(ui, &say("card-lid-on"));
+        style::soft(ui, &say("card-lid-on"));
         return;
     };
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let called = true_name(kind);
     match truth.parts.iter().find(|p| p.name == called) {
         Some(p) => {
             if !p.serial.is_empty() {
                 let serial = say!("card-serial", serial = p.serial.as_str());
-                ui.label(ink::bold(&serial).color(t.ink));
+                ui.label(style::bold(&serial).color(t.ink));
             }
-            ui.label(ink::bold(&crate::words::parts::part(p)).color(t.ink));
+            ui.label(style::bold(&crate::words::parts::part(p)).color(t.ink));
         }
         // valves and rings are listed where they leak
         None if matches!(kind, PartKind::Valves(_) | PartKind::Rings(_)) => {
-            ui.label(ink::bold(&say("card-is-good")).color(t.ink));
+            ui.label(style::bold(&say("card-is-good")).color(t.ink));
         }
         None => {
-            ink::soft(ui, &say("card-not-told"));
+            style::soft(ui, &say("card-not-told"));
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Learned values and sums as drawings: the ruler with its limits, the bars that add up to what is asked for.
 
-use super::ink::{Ink, bold_font, dashed_rect, hatch, listed, mono_font};
+use super::style::{Palette, bold_font, dashed_rect, hatch, listed, mono_font};
 use crate::words::say;
 use egui::text::LayoutJob;
 use egui::{
@@ -25,7 +25,7 @@ pub struct Ruler {
 
 /// Draws it: end stops, a notch, a dashed bar from the notch to the pencil mark, the ink mark below.
 pub fn ruler(ui: &mut Ui, r: &Ruler, spoken: &str) -> Response {
-    let t = Ink::of(ui);
+    let t = Palette::of(ui);
     let tall = if r.truth.is_some() { 34.0 } else { 24.0 };
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), tall), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, spoken));
@@ -74,7 +74,7 @@ pub struct Term {
 /// Terms that add to what is asked for, one below the other, as bars; what was learned is hatched. Gives where it
 /// was drawn.
 pub fn sum(ui: &mut Ui, terms: &[Term], number: &dyn Fn(f64) -> String) -> Rect {
-    let t = Ink::of(ui);
+    let t = Palette::of(ui);
     let whole: f64 = terms.iter().map(|x| x.value).sum();
     // as far as the bars ever reach
     let mut at = 0.0_f64;

@@ -1,6 +1,6 @@
 //! Ask the module: requests over the diagnostic link, routines with their progress, what it answered.
 
-use super::{Front, PanelState, Shown, Wish, ink, sheet, shelf};
+use super::{Front, PanelState, Shown, Wish, sheet, shelf, style};
 use crate::bench::action::Action;
 use crate::bench::record::Kind;
 use crate::label::BatteryKind;
@@ -70,7 +70,9 @@ pub fn frame_of(shown: &Shown<'_>, code: &str) -> Option<Option<FreezeFrame>> {
 /// A request as a line with its price.
 fn request(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, called: &str, ask: Action) -> Option<Wish> {
     let price = report::cost_words(shown.prices.of(&ask));
-    ink::priced(ui, called, &price, false).clicked().then(|| state.act(ask))
+    let pressed = style::priced(ui, called, &price, false).clicked();
+    shelf::cautions(ui, &ask);
+    pressed.then(|| state.act(ask))
 }
 
 /// The module of this car has values whose names begin so.
@@ -126,9 +128,9 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         if let Some((stands, words)) = standing(shown) {
             ui.horizontal_wrapped(|ui| {
                 if stands == Stands::Failed {
-                    ink::warn(ui, &words);
+                    style::warn(ui, &words);
                 } else {
-                    ui.label(ink::bold(&words));
+                    ui.label(style::bold(&words));
                 }
                 if stands == Stands::Runs {
                     ui.spinner();
@@ -139,9 +141,9 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
             });
         }
         if let Some(said) = &shown.view.said {
-            ink::warn(ui, &facts::told(said));
+            style::warn(ui, &facts::told(said));
         }
-        ink::soft(ui, &say("asking-answered"));
+        style::soft(ui, &say("asking-answered"));
         let answers = shown.rows.log.iter().rev().filter(|e| matches!(e.kind, Kind::Answer { .. })).take(4);
         let rows: Vec<_> = answers.collect();
         if rows.is_empty() {
@@ -159,7 +161,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
 
 fn reads(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    ui.label(ink::bold(&say("asking-read")));
+    ui.label(style::bold(&say("asking-read")));
     use DiagRequest::{ReadCodes, ReadLearned, ReadLive, ReadReadiness};
     for ask in [ReadCodes, ReadLearned, ReadReadiness, ReadLive] {
         out.extend(request(ui, shown, state, &service(ask.name()), Action::Ask(ask)));
@@ -171,10 +173,10 @@ fn reads(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
         }
     }
     ui.add_space(8.0);
-    ui.label(ink::bold(&say("asking-write")));
+    ui.label(style::bold(&say("asking-write")));
     let clear = Action::Ask(DiagRequest::ClearCodes);
     out.extend(request(ui, shown, state, &service("clear_codes"), clear));
-    ink::soft(ui, &say("asking-clear-mind"));
+    style::soft(ui, &say("asking-clear-mind"));
     out.extend(battery_record(ui, shown, state));
     if holds(shown, "injector_flow") {
         out.extend(injector_codes(ui, shown, state));
@@ -190,7 +192,7 @@ fn service(id: &str) -> String {
 fn battery_record(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     ui.add_space(8.0);
-    ui.label(ink::bold(&say("asking-battery")));
+    ui.label(style::bold(&say("asking-battery")));
     let read = Action::Ask(DiagRequest::ReadBatteryRecord);
     out.extend(request(ui, shown, state, &service("read_battery_record"), read));
     if let Some((DiagResponse::BatteryRecord(r), _)) = answer_to(shown, &DiagRequest::ReadBatteryRecord) {
@@ -201,7 +203,7 @@ fn battery_record(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec
             passed = number(r.passed_ah, 0),
             of = number(r.worn_out_ah, 0)
         );
-        ink::soft(ui, &words);
+        style::soft(ui, &words);
     }
     shelf::battery(ui, &mut state.service.battery);
     let (kind, rated_ah) = state.service.battery;
@@ -209,14 +211,14 @@ fn battery_record(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec
         say!("asking-battery-enter", kind = name("battery", kind.name()), rated = number(rated_ah, 0));
     let enter = Action::Ask(DiagRequest::EnterBatteryRecord { kind, rated_ah });
     out.extend(request(ui, shown, state, &called, enter));
-    ink::soft(ui, &say("asking-battery-label"));
+    style::soft(ui, &say("asking-battery-label"));
     out
 }
 
 fn injector_codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     ui.add_space(8.0);
-    ui.label(ink::bold(&say("asking-injectors")));
+    ui.label(style::bold(&say("asking-injectors")));
     let most = shown.plate.cylinders;
     let s = &mut state.service;
     shelf::count(ui, &say("asking-of-cylinder"), &mut s.cylinder, most);
@@ -237,7 +239,7 @@ fn injector_codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec
 
 fn routines(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    ui.label(ink::bold(&say("asking-start")));
+    ui.label(style::bold(&say("asking-start")));
     for (_, r) in Routine::ALL {
         let here = match r {
             Routine::ResetGroup(Group::CylinderTrims) => holds(shown, "cylinder_trim"),
@@ -249,9 +251,6 @@ fn routines(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         }
         let ask = Action::Ask(DiagRequest::Start(*r));
         out.extend(request(ui, shown, state, &service(r.name()), ask));
-        if *r == Routine::LearnWheel {
-            shelf::caution(ui, &say("asking-wheel-mind"));
-        }
     }
     ui.add_space(8.0);
     shelf::count(ui, &say("shelf-cylinder"), &mut state.service.cylinder, shown.plate.cylinders);
@@ -259,7 +258,7 @@ fn routines(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     let cut = Action::Ask(DiagRequest::Start(Routine::CutOut(k)));
     out.extend(request(ui, shown, state, &say!("asking-cut-out", cylinder = k), cut));
     ui.horizontal_wrapped(|ui| {
-        ink::soft(ui, &say("asking-idle-at"));
+        style::soft(ui, &say("asking-idle-at"));
         let x = &mut state.service.idle_rpm;
         ui.add(egui::DragValue::new(x).range(500.0..=3000.0).speed(10.0).suffix(" rpm"));
     });

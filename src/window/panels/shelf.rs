@@ -2,18 +2,20 @@
 //!
 //! A line opens first and shows what it needs; what costs anything is done by a second press.
 
-use super::{Front, Nameplate, PanelState, Shown, Wish, ink};
+use super::{Front, Nameplate, PanelState, Shown, Wish, style};
 use crate::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor};
 use crate::bench::record::Kind;
 use crate::bench::tools::{INSTRUMENTS, Lead, Look, Point, Tool};
+use crate::catalogue::cautions::Caution;
 use crate::label::BatteryKind;
-use crate::report::cost_words;
+use crate::report::{caution_words, cost_words};
 use crate::session::Price;
 use crate::session::desk::Reach;
 use crate::units;
-use crate::words::numbers::{clock, number};
+use crate::words::numbers::clock;
 use crate::words::{Words, message_of, name, say, upper_first};
 use egui::{RichText, Ui};
+use std::collections::BTreeSet;
 
 /// What shelf and tools keep.
 #[derive(Debug, Clone, PartialEq)]
@@ -81,7 +83,7 @@ impl Default for ShelfState {
 /// A line that opens; true while it stands open.
 fn line(ui: &mut Ui, state: &mut PanelState, id: &'static str, called: &str, price: Price) -> bool {
     let open = state.shelf.open == Some(id);
-    if ink::priced(ui, &upper_first(called), &cost_words(price), open).clicked() {
+    if style::priced(ui, &upper_first(called), &cost_words(price), open).clicked() {
         state.shelf.open = if open { None } else { Some(id) };
     }
     state.shelf.open == Some(id)
@@ -91,7 +93,7 @@ fn line(ui: &mut Ui, state: &mut PanelState, id: &'static str, called: &str, pri
 pub fn count(ui: &mut Ui, called: &str, x: &mut u8, most: u8) {
     *x = (*x).clamp(1, most.max(1));
     ui.horizontal_wrapped(|ui| {
-        ink::soft(ui, called);
+        style::soft(ui, called);
         for k in 1..=most {
             ui.selectable_value(x, k, k.to_string());
         }
@@ -101,7 +103,7 @@ pub fn count(ui: &mut Ui, called: &str, x: &mut u8, most: u8) {
 /// One of several, from a list.
 pub fn chosen<T: PartialEq + Copy>(ui: &mut Ui, id: &str, called: &str, now: &mut T, all: &[(T, String)]) {
     ui.horizontal_wrapped(|ui| {
-        ink::soft(ui, called);
+        style::soft(ui, called);
         let words = all.iter().find(|(v, _)| *v == *now).map_or("", |(_, w)| w.as_str()).to_owned();
         egui::ComboBox::from_id_salt(id).selected_text(words).width(150.0).show_ui(ui, |ui| {
             for (v, w) in all {
@@ -146,7 +148,7 @@ fn tool_of(name: &str, s: &ShelfState) -> Tool {
 /// Bay tools.
 pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    ink::heading(ui, &say("shelf-tools"), "bay tools", shown.words, &mut state.near_word);
+    style::heading(ui, &say("shelf-tools"), "bay tools", shown.words, &mut state.near_word);
     for id in INSTRUMENTS {
         let price = shown.prices.of(&Action::Measure(tool_of(id, &state.shelf)));
         if !line(ui, state, id, &name("tool", id), price) {
@@ -156,13 +158,12 @@ pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             set_up(ui, id, shown.plate, &mut state.shelf);
             let tool = tool_of(id, &state.shelf);
             if let Some(needs) = told("tool-needs", id) {
-                ink::soft(ui, &needs);
+                style::soft(ui, &needs);
             }
-            if let Some(id) = tool.caution() {
-                caution(ui, &crate::words::name("caution", id));
-            }
-            if ui.button(ink::bold(&say("shelf-measure"))).clicked() {
-                out.push(state.act(Action::Measure(tool)));
+            let measure = Action::Measure(tool);
+            cautions(ui, &measure);
+            if ui.button(style::bold(&say("shelf-measure"))).clicked() {
+                out.push(state.act(measure));
             }
         });
     }
@@ -208,9 +209,15 @@ fn point_name(p: Point) -> String {
     name(kind, &p.name())
 }
 
-/// What can hurt, said where it is done.
-pub fn caution(ui: &mut Ui, words: &str) {
-    ui.label(RichText::new(words).size(14.0).color(ink::Ink::of(ui).accent));
+/// What must be minded with an act, said where it is done.
+pub fn cautions(ui: &mut Ui, of: &Action) {
+    told_cautions(ui, of.cautions());
+}
+
+fn told_cautions(ui: &mut Ui, all: &[Caution]) {
+    for caution in all {
+        ui.label(RichText::new(caution_words(*caution)).size(14.0).color(style::Palette::of(ui).accent));
+    }
 }
 
 /// What tools have shown, the latest first.
@@ -220,9 +227,9 @@ fn readings(ui: &mut Ui, shown: &Shown<'_>) {
         return;
     }
     all.sort_by(|a, b| b.at_s.total_cmp(&a.at_s));
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     ui.add_space(4.0);
-    ink::soft(ui, &say("shelf-showed"));
+    style::soft(ui, &say("shelf-showed"));
     for r in all {
         let at = clock(r.at_s - shown.view.hand_over_s);
         let words = crate::words::readings::reading(r);
@@ -311,7 +318,7 @@ pub fn fit_kind(ui: &mut Ui, kind: PartKind, shown: &Shown<'_>, state: &mut Pane
         }
     }
     ui.horizontal_wrapped(|ui| {
-        ink::soft(ui, &say("shelf-serial"));
+        style::soft(ui, &say("shelf-serial"));
         let hint = say("shelf-serial-any");
         ui.add(egui::TextEdit::singleline(&mut s.serial).hint_text(hint).desired_width(120.0).char_limit(40))
             .on_hover_text(say("shelf-serial-why"));
@@ -325,17 +332,18 @@ pub fn fit_kind(ui: &mut Ui, kind: PartKind, shown: &Shown<'_>, state: &mut Pane
     choice.serial = (!serial.is_empty()).then(|| serial.to_owned());
     let action = Action::Fit(choice);
     let price = cost_words(shown.prices.of(&action));
-    ink::soft(ui, &say(if kind == PartKind::Module { "shelf-needs-key-off" } else { "shelf-needs-stopped" }));
-    if let Some(id) = kind.caution() {
-        caution(ui, &crate::words::name("caution", id));
-    }
-    ui.button(ink::bold(&say!("shelf-fit", price = price))).clicked().then(|| state.act(action))
+    style::soft(
+        ui,
+        &say(if kind == PartKind::Module { "shelf-needs-key-off" } else { "shelf-needs-stopped" }),
+    );
+    cautions(ui, &action);
+    ui.button(style::bold(&say!("shelf-fit", price = price))).clicked().then(|| state.act(action))
 }
 
 /// The shelf.
 pub fn parts(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    ink::heading(ui, &say("shelf-title"), "spare parts", shown.words, &mut state.near_word);
+    style::heading(ui, &say("shelf-title"), "spare parts", shown.words, &mut state.near_word);
     for kind in here(shown.plate) {
         let id = kind.name();
         let price = shown.prices.part.get(id).copied().unwrap_or_default();
@@ -379,13 +387,16 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         pulled => say!("shelf-plugs-pulled", pulled = pulled),
     };
     let each = say!("shelf-each", cost = cost_words(price));
-    if ink::priced(ui, &called, &each, state.shelf.plugs_open).clicked() {
+    if style::priced(ui, &called, &each, state.shelf.plugs_open).clicked() {
         state.shelf.plugs_open = !state.shelf.plugs_open;
     }
     if !state.shelf.plugs_open {
         return out;
     }
-    for (id, c) in Connector::named(shown.plate.cylinders) {
+    let all = Connector::named(shown.plate.cylinders);
+    let minded: BTreeSet<Caution> = all.iter().flat_map(|(_, c)| c.cautions()).copied().collect();
+    told_cautions(ui, &minded.into_iter().collect::<Vec<_>>());
+    for (id, c) in all {
         let here = match c {
             Connector::AirMeter => shown.plate.air_meter,
             Connector::OxygenSensor2 => shown.plate.banks > 1,
@@ -394,7 +405,7 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             _ => true,
         };
         let is_in = !pulled(shown, state.reach, c);
-        if here && ink::switch(ui, is_in, &name("connector", &id), "") {
+        if here && style::switch(ui, is_in, &name("connector", &id), "") {
             out.push(state.act(Action::Connector(c, !is_in)));
         }
     }
@@ -407,14 +418,14 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
 
 fn drag(ui: &mut Ui, called: &str, x: &mut f64, range: std::ops::RangeInclusive<f64>, unit: &str) {
     ui.horizontal_wrapped(|ui| {
-        ink::soft(ui, called);
+        style::soft(ui, called);
         ui.add(egui::DragValue::new(x).range(range).speed(1.0).suffix(format!(" {unit}")));
     });
 }
 
 /// A button that does what stands open.
 fn does(ui: &mut Ui, message: &str) -> bool {
-    ui.button(ink::bold(&say(message))).clicked()
+    ui.button(style::bold(&say(message))).clicked()
 }
 
 /// A line of work with what stands open under it: what `inside` asks for.
@@ -428,14 +439,18 @@ fn job(
     if !line(ui, state, id, &name("hand", id), shown.prices.of(costs)) {
         return None;
     }
-    let action = ui.indent(id, |ui| inside(ui, &mut state.shelf)).inner;
+    let inside = |ui: &mut Ui| {
+        cautions(ui, costs);
+        inside(ui, &mut state.shelf)
+    };
+    let action = ui.indent(id, inside).inner;
     action.map(|a| state.act(a))
 }
 
 /// Other work.
 pub fn work(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    ink::heading(ui, &say("shelf-work"), "", &[], &mut state.near_word);
+    style::heading(ui, &say("shelf-work"), "", &[], &mut state.near_word);
     let plain = [
         ("clean_throttle_body", Action::CleanThrottle),
         ("inlet_leak", Action::Leak(0.0)),
@@ -444,7 +459,7 @@ pub fn work(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     for (id, action) in plain {
         out.extend(job(ui, (shown, state), id, &action.clone(), |ui, _| {
             for words in [told("hand-mind", id), told("hand-needs", id)].into_iter().flatten() {
-                ink::soft(ui, &words);
+                style::soft(ui, &words);
             }
             does(ui, "shelf-do-it").then_some(action)
         }));
@@ -460,10 +475,10 @@ pub fn work(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     out.extend(job(ui, (shown, state), "rollers", &hold, |ui, s| {
         drag(ui, &say("shelf-hold-at"), &mut s.rpm, 1200.0..=5000.0, "rpm");
         drag(ui, &say("shelf-rollers"), &mut s.nm, 0.0..=300.0, "N m");
-        ink::soft(ui, &say("shelf-hold-until"));
+        style::soft(ui, &say("shelf-hold-until"));
         does(ui, "shelf-hold").then_some(Action::Hold { rpm: s.rpm, nm: s.nm })
     }));
-    if ink::priced(ui, &say("shelf-drive-on"), &say("shelf-drive-on-cost"), false).clicked() {
+    if style::priced(ui, &say("shelf-drive-on"), &say("shelf-drive-on-cost"), false).clicked() {
         state.front = Front::DriveOn;
     }
     out
@@ -475,16 +490,16 @@ fn on_sensors_and_injectors(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelSta
     let sound = Action::Sensor(state.shelf.sensor, Ill::default());
     out.extend(job(ui, (shown, state), "sensor_wiring", &sound, |ui, s| {
         let sensor = any_sensor(ui, shown.plate, s);
-        ink::soft(ui, &say("shelf-sensor-and-wire"));
+        style::soft(ui, &say("shelf-sensor-and-wire"));
         does(ui, "shelf-do-it").then_some(Action::Sensor(sensor, Ill::default()))
     }));
     let swap = Action::SwapInjectors(state.shelf.place, state.shelf.other);
     out.extend(job(ui, (shown, state), "swap_injectors", &swap, |ui, s| {
         count(ui, &say("shelf-cylinder"), &mut s.place, shown.plate.cylinders);
         count(ui, &say("shelf-swap-with"), &mut s.other, shown.plate.cylinders);
-        ink::soft(ui, &say("shelf-needs-stopped"));
+        style::soft(ui, &say("shelf-needs-stopped"));
         let differ = s.place != s.other;
-        let swap = egui::Button::new(ink::bold(&say("shelf-swap")));
+        let swap = egui::Button::new(style::bold(&say("shelf-swap")));
         ui.add_enabled(differ, swap).clicked().then_some(Action::SwapInjectors(s.place, s.other))
     }));
     out

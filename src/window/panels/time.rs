@@ -1,7 +1,7 @@
 //! Time: traces and marks along an edge, paces, going back, two futures, driving on.
 
 use super::marks::{self, DAY_S, mark_words, round_s, shortly};
-use super::{Front, PanelState, Shown, Wish, ink, logbook, readings, sheet};
+use super::{Front, PanelState, Shown, Wish, logbook, sheet, shelf, style, traces};
 use crate::bench::action::{Action, Life};
 use crate::bench::pattern::Name;
 use crate::link::Notice;
@@ -80,9 +80,9 @@ const MOST_POINTS: usize = 2000;
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     if let Some(share) = shown.conditioning {
-        ui.label(ink::bold(&say("time-earlier-life")));
+        ui.label(style::bold(&say("time-earlier-life")));
         ui.add(egui::ProgressBar::new(share as f32).show_percentage().desired_width(420.0));
-        ink::soft(ui, &say("time-earlier-life-once"));
+        style::soft(ui, &say("time-earlier-life-once"));
         return out;
     }
     let sides = [Some(&shown.view.first), shown.view.second.as_ref()];
@@ -98,7 +98,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         ui.vertical(|ui| {
             ui.set_width(wide - right - 24.0);
             let tall = (ui.available_height() - 56.0).max(60.0);
-            readings::strip(ui, shown, state, tall);
+            traces::strip(ui, shown, state, tall);
             edge(ui, shown, state);
         });
         ui.add_space(12.0);
@@ -113,7 +113,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
 
 /// The edge with its marks.
 fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let v = shown.view;
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 50.0), Sense::hover());
     let p = ui.painter().clone();
@@ -134,7 +134,7 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             } else {
                 say!("time-days", days = number((s - from) / DAY_S, 0))
             },
-            ink::mono_font(14.0),
+            style::mono_font(14.0),
             t.soft,
         );
     }
@@ -182,7 +182,7 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             let drawn = p.text(pos2(at.x, rect.top() + 4.0), Align2::LEFT_CENTER, short, font, t.soft);
             free = drawn.right() + 10.0;
         }
-        ink::focus_ring(ui, &r);
+        style::focus_ring(ui, &r);
         let press = say!("time-mark-press", mark = name, time = at_words);
         if r.on_hover_text(press).clicked() {
             state.time.back = if chosen { None } else { Some(k) };
@@ -196,7 +196,7 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
 /// Points on the edge where the module decided something by itself: codes, learning, routines. The pointer reads them; the
 /// logbook has them all.
 fn decisions(ui: &Ui, shown: &Shown<'_>, rect: egui::Rect, y: f32, x: &dyn Fn(f64) -> f32) {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let p = ui.painter();
     let from = shown.view.hand_over_s;
     let all = shown.rows.log.iter().rev().filter(|e| e.t_s >= from).take(MOST_POINTS);
@@ -232,27 +232,27 @@ fn fork_word(p: &egui::Painter, x: f32, top: f32, colour: egui::Color32) -> f32 
 /// What stands to the right of the edge.
 fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let v = shown.view;
     if shown.run.is_some() {
         ui.disable();
     }
     ui.horizontal_wrapped(|ui| {
-        ui.label(ink::figure(&clock(v.time_s - v.hand_over_s), 20.0).color(t.ink));
-        ink::soft(ui, &say("time-since-came-in"));
+        ui.label(style::figure(&clock(v.time_s - v.hand_over_s), 20.0).color(t.ink));
+        style::soft(ui, &say("time-since-came-in"));
     });
     out.extend(paces(ui, shown));
     ui.horizontal_wrapped(|ui| {
-        if ink::quiet_button(ui, &say("time-one-tooth"), ".").clicked() {
+        if style::quiet_button(ui, &say("time-one-tooth"), ".").clicked() {
             out.push(Wish::Order(Order::Tooth));
         }
-        if ink::quiet_button(ui, &say("time-one-cycle"), ",").clicked() {
+        if style::quiet_button(ui, &say("time-one-cycle"), ",").clicked() {
             out.push(Wish::Order(Order::Cycle));
         }
-        if ink::quiet_button(ui, &say("time-drive-on"), "O").clicked() {
+        if style::quiet_button(ui, &say("time-drive-on"), "O").clicked() {
             state.front = Front::DriveOn;
         }
-        if ink::quiet_button(ui, &say("time-logbook"), "F8").clicked() {
+        if style::quiet_button(ui, &say("time-logbook"), "F8").clicked() {
             state.front = Front::Logbook;
         }
     });
@@ -266,7 +266,7 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
         });
     }
     if let Some(words) = falls_short(v.pace, v.reached) {
-        ink::soft(ui, &words);
+        style::soft(ui, &words);
     }
     out.extend(futures(ui, shown, state));
     ui.horizontal_wrapped(|ui| {
@@ -276,7 +276,7 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
                 .desired_width(120.0)
                 .char_limit(60),
         );
-        if ink::quiet_button(ui, &say("time-set-mark"), "G").clicked() {
+        if style::quiet_button(ui, &say("time-set-mark"), "G").clicked() {
             out.push(set_mark(state));
         }
     });
@@ -286,19 +286,19 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
 
 /// How fast time runs.
 fn paces(ui: &mut Ui, shown: &Shown<'_>) -> Option<Wish> {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let v = shown.view;
     let mut out = None;
     ui.horizontal_wrapped(|ui| {
         for (pace, key) in PACES {
             let on = v.pace == pace && v.runs_to_s.is_none();
             let name = pace_words(pace);
-            let words = if on { ink::bold(&name).color(t.panel) } else { egui::RichText::new(&name) };
+            let words = if on { style::bold(&name).color(t.panel) } else { egui::RichText::new(&name) };
             let mut b = egui::Button::new(words).min_size(vec2(44.0, 28.0));
             if on {
                 b = b.fill(t.ink);
             }
-            let r = ui.add(b).on_hover_text(say!("window-key", key = ink::key_words(key)));
+            let r = ui.add(b).on_hover_text(say!("window-key", key = style::key_words(key)));
             let spoken = say!("time-pace-spoken", pace = name);
             r.widget_info(|| WidgetInfo::selected(WidgetType::RadioButton, true, on, &spoken));
             if r.clicked() {
@@ -312,7 +312,8 @@ fn paces(ui: &mut Ui, shown: &Shown<'_>) -> Option<Wish> {
 /// One future becomes two, or two become one; which of them hands reach.
 fn futures(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     let Some(s) = shown.view.forked_s else {
-        let fork = ui.horizontal_wrapped(|ui| ink::quiet_button(ui, &say("time-fork"), "F").clicked()).inner;
+        let fork =
+            ui.horizontal_wrapped(|ui| style::quiet_button(ui, &say("time-fork"), "F").clicked()).inner;
         if fork {
             state.reach = Reach::Second;
         }
@@ -329,7 +330,7 @@ fn futures(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wis
             ui.selectable_value(&mut state.reach, reach, say(name));
         }
     });
-    let join = ui.horizontal_wrapped(|ui| ink::quiet_button(ui, &say("time-join"), "J").clicked()).inner;
+    let join = ui.horizontal_wrapped(|ui| style::quiet_button(ui, &say("time-join"), "J").clicked()).inner;
     if join {
         state.reach = Reach::Both;
     }
@@ -351,11 +352,11 @@ fn back(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> 
             }
         });
         let Some(k) = chosen else {
-            ink::soft(ui, &say("time-go-back"));
+            style::soft(ui, &say("time-go-back"));
             return;
         };
         let undone = say!("time-go-back-undone", time = clock(v.time_s - v.marks[k].at_s));
-        if ui.button(ink::bold(&undone)).clicked() {
+        if ui.button(style::bold(&undone)).clicked() {
             out = Some(Wish::Order(Order::Rewind(k)));
             state.time.back = None;
         }
@@ -388,12 +389,13 @@ pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
                     .speed(1.0)
                     .suffix(say("time-min-suffix")),
             );
-            ink::soft(ui, &say("time-as-fast"));
+            style::soft(ui, &say("time-as-fast"));
         });
         ui.add_space(8.0);
         let (pattern, minutes) = (s.pattern, s.minutes);
+        shelf::cautions(ui, &Action::Drive { pattern, minutes });
         ui.horizontal_wrapped(|ui| {
-            if ui.button(ink::bold(&say("time-drive"))).clicked() {
+            if ui.button(style::bold(&say("time-drive"))).clicked() {
                 out.push(state.act(Action::Drive { pattern, minutes }));
                 *front = Front::None;
             }
@@ -402,9 +404,9 @@ pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
                 *front = Front::None;
             }
         });
-        ink::soft(ui, &say("time-drive-needs"));
+        style::soft(ui, &say("time-drive-needs"));
         ui.add_space(8.0);
-        ui.label(ink::bold(&say("time-months")));
+        ui.label(style::bold(&say("time-months")));
         let s = &mut state.time;
         ui.horizontal_wrapped(|ui| {
             ui.label(say("time-leave-for"));
@@ -437,11 +439,12 @@ pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
             );
         });
         let life = Action::DriveOn(Life { pattern: s.pattern, ..s.life });
+        shelf::cautions(ui, &life);
         if ui.button(say("time-daily")).clicked() {
             out.push(state.act(life));
             *front = Front::None;
         }
-        ink::soft(ui, &say("time-daily-says"));
+        style::soft(ui, &say("time-daily-says"));
         out
     });
     state.front = front;

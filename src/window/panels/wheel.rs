@@ -2,7 +2,7 @@
 //! as it is; magnified so that a twentieth of a degree is seen.
 
 use super::charts::{self, Numbers};
-use super::{PanelState, Shown, Wish, ink, service, shelf};
+use super::{PanelState, Shown, Wish, service, style};
 use crate::bench::action::{Action, Sensor};
 use crate::bench::tools::{Point, Tool};
 use crate::link::DiagRequest;
@@ -125,10 +125,10 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     let sectors = sectors(&shown.plate.firing_order, shown.view.first.engine.shape.first_tooth_btdc_deg);
     let mut wanted = false;
     ui.horizontal_wrapped(|ui| {
-        let r = ui.label(ink::bold(&say("wheel-title")));
-        ink::help(r, "reluctor wheel view", shown.words, &mut state.near_word);
+        let r = ui.label(style::bold(&say("wheel-title")));
+        style::help(r, "reluctor wheel view", shown.words, &mut state.near_word);
         if ui.available_width() > 560.0 {
-            ink::soft(ui, &say("wheel-rings"));
+            style::soft(ui, &say("wheel-rings"));
         }
         wanted = charts::button(ui, &say("wheel-chart"));
     });
@@ -160,7 +160,7 @@ fn place(middle: Pos2, deg: f64, radius: f32) -> Pos2 {
 }
 
 fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let (rect, r) = ui.allocate_exact_size(vec2(side, side), Sense::hover());
     r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, spoken(teeth)));
     let middle = rect.center();
@@ -190,8 +190,8 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
             (true, _) => at.lerp(middle, 0.2),
             _ => at,
         };
-        let font = ink::bold_font(if small { 13.0 } else { 15.0 });
-        let words = ink::fitting(&p, &s.cylinders, font, t.text, inner * if small { 1.7 } else { 1.0 });
+        let font = style::bold_font(if small { 13.0 } else { 15.0 });
+        let words = style::fitting(&p, &s.cylinders, font, t.text, inner * if small { 1.7 } else { 1.0 });
         p.galley(at - words.size() / 2.0, words, t.text);
     }
     // a small wheel has thin teeth, so that they stay apart
@@ -218,7 +218,7 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
     for k in [-rings, 0, rings] {
         let radius = zero + (f64::from(k) * RING_DEG * per_deg) as f32;
         let words = say!("wheel-degrees", deg = signed(f64::from(k) * RING_DEG, if k == 0 { 0 } else { 2 }));
-        let galley = p.layout_no_wrap(words, ink::mono_font(14.0), t.soft);
+        let galley = p.layout_no_wrap(words, style::mono_font(14.0), t.soft);
         let gap = 3.0 * PITCH_DEG.to_radians() as f32 * radius;
         if k < 0 && galley.size().x > gap {
             continue;
@@ -229,7 +229,7 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
     }
     for k in [1_usize, 15, 30, 45].into_iter().filter(|_| !small) {
         let at = place(middle, PITCH_DEG * (k - 1) as f64, inner - 12.0);
-        p.text(at, Align2::CENTER_CENTER, k, ink::mono_font(14.0), t.soft);
+        p.text(at, Align2::CENTER_CENTER, k, style::mono_font(14.0), t.soft);
     }
     if let Some(pointer) = r.hover_pos() {
         let deg = f64::from((pointer - middle).angle()).to_degrees() + 90.0;
@@ -238,7 +238,7 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
         let ends = [place(middle, deg, inner + 9.0), place(middle, deg, zero * 1.42)];
         p.line_segment(ends, Stroke::new(1.0, t.accent));
         r.on_hover_ui_at_pointer(|ui| {
-            ui.label(ink::bold(&say!("wheel-tooth-n", n = k + 1)));
+            ui.label(style::bold(&say!("wheel-tooth-n", n = k + 1)));
             for (who, list) in teeth.all() {
                 if let Some(list) = list {
                     ui.label(say!("wheel-offset", who = who.words(), deg = signed(list[k], 3)));
@@ -280,7 +280,7 @@ fn numbers(teeth: &Teeth<'_>) -> Numbers {
 
 /// A line as it is drawn, with its words.
 fn key(ui: &mut Ui, who: Who, words: &str) {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     ui.horizontal_wrapped(|ui| {
         let (rect, _) = ui.allocate_exact_size(vec2(44.0, 20.0), Sense::hover());
         let ends = [rect.left_center(), rect.right_center()];
@@ -306,7 +306,7 @@ fn beside(
     sectors: &[Sector],
 ) -> Vec<Wish> {
     let mut out = Vec::new();
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let ask = |ui: &mut Ui, words: &str, action: Action| {
         let price = report::cost_words(shown.prices.of(&action));
         ui.button(say!("window-priced", what = say(words), price = price))
@@ -315,21 +315,21 @@ fn beside(
     };
     key(ui, Who::Learned, &say("wheel-table"));
     if !may_read(shown) {
-        ink::soft(ui, &say("window-not-read-yet"));
+        style::soft(ui, &say("window-not-read-yet"));
         out.extend(ask(ui, "wheel-read", Action::Ask(DiagRequest::ReadLearned)));
     } else if teeth.learned.is_none() {
-        ink::soft(ui, &say("wheel-no-table"));
+        style::soft(ui, &say("wheel-no-table"));
     }
     key(ui, Who::Measured, &say("wheel-by-scope"));
     if teeth.measured.is_none() {
-        ink::soft(ui, &say("wheel-not-measured"));
+        style::soft(ui, &say("wheel-not-measured"));
         out.extend(ask(ui, "wheel-put-scope", Action::Measure(SCOPE)));
     } else {
         let far = teeth.measured.unwrap_or_default().iter().any(|x| x.abs() > REACH_DEG.1);
         if far {
             ui.label(RichText::new(say("wheel-beyond")).size(14.0).color(t.accent));
         }
-        ink::soft(ui, &say("wheel-beat-out"));
+        style::soft(ui, &say("wheel-beat-out"));
         out.extend(ask(ui, "wheel-measure-again", Action::Measure(SCOPE)));
     }
     if teeth.truth.is_some() {
@@ -338,8 +338,8 @@ fn beside(
     ui.add_space(8.0);
     let there: Vec<_> = teeth.all().into_iter().filter_map(|(n, l)| Some((n, l?))).collect();
     if !there.is_empty() {
-        ui.label(ink::bold(&say("wheel-by-sectors")));
-        ink::soft(ui, &say("wheel-sectors-say"));
+        ui.label(style::bold(&say("wheel-by-sectors")));
+        style::soft(ui, &say("wheel-sectors-say"));
         let heads: Vec<String> =
             std::iter::once(say("wheel-sector-of")).chain(there.iter().map(|(who, _)| who.words())).collect();
         let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
@@ -350,7 +350,7 @@ fn beside(
                 std::iter::once(s.cylinders.clone()).chain(there.iter().map(|(_, l)| by(l))).collect()
             })
             .collect();
-        ink::wide_table(ui, "sectors", &heads, &rows);
+        style::wide_table(ui, "sectors", &heads, &rows);
     }
     if let Some(truth) = &shown.view.first.truth {
         ui.label(say!("wheel-off", deg = number(truth.wheel_off_deg, 3)));
@@ -359,7 +359,7 @@ fn beside(
     let watched = shown.view.first.seen.live.misfire_watched;
     ui.label(say(if watched { "wheel-misfires-watched" } else { "wheel-misfires-not-watched" }));
     if !shown.view.lid_open {
-        ink::soft(ui, &say("wheel-lid-on"));
+        style::soft(ui, &say("wheel-lid-on"));
     }
     if let Some(r) = shown.view.first.seen.readings.iter().find(|r| r.tool == SCOPE) {
         ui.add_space(6.0);
@@ -371,7 +371,7 @@ fn beside(
         egui::CollapsingHeader::new(say("wheel-tooth-by-tooth")).show(ui, |ui| {
             let (heads, rows) = numbers(teeth);
             let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
-            ink::table(ui, "teeth", &heads, &rows);
+            style::table(ui, "teeth", &heads, &rows);
         });
     }
     out

@@ -1,6 +1,6 @@
 //! Words in plain language: the glossary, to search and to follow from word to word.
 
-use super::{Front, PanelState, Shown, Wish, ink, sheet};
+use super::{Front, PanelState, Shown, Wish, sheet, style};
 use crate::words::glossary::found;
 use crate::words::say;
 use egui::Context;
@@ -39,14 +39,14 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, word: &st
         let mut go = None;
         for w in &found {
             ui.add_space(8.0);
-            ui.label(ink::bold(&w.term));
+            ui.label(style::bold(&w.term));
             if !w.also.is_empty() {
-                ink::soft(ui, &say!("words-also", words = ink::listed(w.also.iter().cloned())));
+                style::soft(ui, &say!("words-also", words = style::listed(w.also.iter().cloned())));
             }
             ui.label(&w.says);
             if !w.see.is_empty() {
                 ui.horizontal_wrapped(|ui| {
-                    ink::soft(ui, &say("words-see"));
+                    style::soft(ui, &say("words-see"));
                     for s in &w.see {
                         if ui.link(s).clicked() {
                             go = Some(s.clone());
@@ -56,7 +56,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, word: &st
             }
         }
         if found.is_empty() {
-            ink::soft(ui, &say("words-none"));
+            style::soft(ui, &say("words-none"));
         }
         if let Some(s) = go {
             kept.search = s;

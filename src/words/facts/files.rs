@@ -1,13 +1,14 @@
 //! What is wrong with a file that a person writes, and why there is no bench or session of what it says.
 
 use super::{hindrance, sentence};
-use crate::bench;
-use crate::bench::car::{CarError, NoCar};
+use crate::bench::car::{CarError, CarRule, NoCar};
+use crate::bench::{self, Unfit};
 use crate::scenario::{Mistake, Type, Who};
 use crate::session;
 use crate::session::live::Trouble;
 use crate::session::twin::NoAct;
 use crate::session::verdict::Reason;
+use crate::units::ParamError;
 use crate::words::say;
 
 /// A rule that a file breaks.
@@ -60,16 +61,26 @@ fn type_of(of: Type) -> String {
 
 /// What is wrong with a car's file.
 pub fn car(what: &CarError) -> String {
+    let rule = match &what.rule {
+        CarRule::Param(e) => param(e),
+        rule => sentence("car-rule", rule),
+    };
     match what.line {
-        Some(line) => say!("car-line", line = line, rule = what.rule.as_str()),
-        None => say!("car-file", rule = what.rule.as_str()),
+        Some(line) => say!("car-line", line = line, rule = rule),
+        None => say!("car-file", rule = rule),
     }
+}
+
+/// What is wrong with a parameter of a car's file.
+fn param(e: &ParamError) -> String {
+    say!("param", key = e.key.as_str(), rule = sentence("param", &e.rule))
 }
 
 /// Why no bench could be built.
 pub fn bench(why: &bench::Error) -> String {
     match why {
         bench::Error::Car(what) => car(what),
+        bench::Error::Setup(Unfit::Module(e)) => say!("unfit-module", why = param(e)),
         bench::Error::Setup(why) => sentence("unfit", why),
         bench::Error::Part(why) => say!("bench-part", why = hindrance(why)),
         bench::Error::Stopped => say("bench-stopped"),

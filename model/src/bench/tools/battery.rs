@@ -65,10 +65,10 @@ pub struct BatteryTester {
     pub cold_pct_k: f64,
     /// Its book of charge \[%\] over voltage at rest \[V\].
     pub charge_pct: Table,
-    /// Under this voltage it asks for a charge first \[V\].
-    pub charge_first_v: f64,
-    /// Under this share of the printed current it calls for another \[%\].
-    pub replace_pct: f64,
+    /// Under this voltage the charge is too low to judge the battery \[V\].
+    pub judges_from_v: f64,
+    /// Under this share of the printed current the battery fails \[%\].
+    pub passes_from_pct: f64,
     /// Volts.
     pub v: Channel,
     /// Resistance \[mΩ\].
@@ -87,12 +87,12 @@ impl BatteryTester {
         let cold_a = 1e3 * self.good_v / (mohm / warm).max(0.1);
         let health = (100.0 * cold_a / label.cold_a).clamp(0.0, 120.0).round();
         let charge = self.charge_pct.at(v).round();
-        let verdict = if v < self.charge_first_v {
-            "charge_first"
-        } else if health < self.replace_pct {
-            "replace"
+        let verdict = if v < self.judges_from_v {
+            "charge_too_low"
+        } else if health < self.passes_from_pct {
+            "fails"
         } else {
-            "good"
+            "passes"
         };
         ([v, mohm, health, charge], verdict)
     }

@@ -190,24 +190,4 @@ impl Tool {
         out.extend(Look::ALL.iter().filter(|l| here(&l.1)).map(|l| Tool::Inspect(l.1)));
         out
     }
-    /// What to mind with it in a real bay: the id of a caution.
-    pub fn caution(self) -> Option<&'static str> {
-        match self {
-            Tool::FuelPressure => Some("fuel_joint"),
-            Tool::Compression(_) => Some("cranking"),
-            Tool::GasReading | Tool::GasAhead(_) => Some("exhaust_gas"),
-            Tool::ExhaustSmoke | Tool::BackPressure(_) => Some("exhaust_hot"),
-            Tool::Inspect(Look::ThrottleBody) => Some("throttle_closes"),
-            Tool::VacuumGauge
-            | Tool::Thermometer
-            | Tool::AmpereClamp
-            | Tool::ClampOn(_)
-            | Tool::Inspect(Look::Hoses) => Some("running_engine"),
-            Tool::Hydrometer => Some("acid"),
-            Tool::Voltmeter(Point::BatteryPost) | Tool::Scope(Point::BatteryPost) | Tool::BatteryTester => {
-                Some("battery_posts")
-            }
-            _ => None,
-        }
-    }
 }

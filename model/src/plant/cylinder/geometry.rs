@@ -8,7 +8,7 @@
 
 use super::laws::wiebe;
 use crate::num::{self, FlowFunction, Sampled, Table};
-use crate::units::{ParamError, between};
+use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
 /// Parameters of a cylinder; the `[cylinder]` section of a car's file.
@@ -71,10 +71,7 @@ impl Params {
             ("exhaust_opens_bbdc_deg", self.exhaust_opens_bbdc_deg),
         ] {
             if v % 2.0 != 0.0 {
-                return Err(ParamError {
-                    key: format!("{s}.{key}"),
-                    rule: format!("must be an even number of degrees ({v} given)"),
-                });
+                return Err(ParamError::new(s, key, ParamRule::Even));
             }
         }
         between(s, "overlap_mm2_deg", self.overlap_mm2_deg, 0.0, 20_000.0)?;

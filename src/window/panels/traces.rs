@@ -5,7 +5,7 @@
 
 use super::charts::{self, Kept};
 use super::marks::{mark_words, round_s, shortly};
-use super::{Front, PanelState, Shown, ink};
+use super::{Front, PanelState, Shown, style};
 use crate::bench::trace::{COLUMNS, ROW_S};
 use crate::words::numbers::{Units, clock, decimals, number, signed};
 use crate::words::{name, say};
@@ -230,17 +230,17 @@ fn picture(
     (id, chart): (&str, &dyn Fn(&str) -> String),
     tall: f32,
 ) -> Option<Kept> {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let (from, to) = state.stretch(shown);
     let (_, unit_words) = shown.settings.units.quantity(0.0, COLUMNS[which[0]].unit);
-    let title = ink::listed(which.iter().map(|c| column_words(*c)));
+    let title = style::listed(which.iter().map(|c| column_words(*c)));
     let mut wanted = false;
     let above = ui.cursor().top();
     ui.horizontal_wrapped(|ui| {
         for c in which {
-            ui.label(ink::bold(&column_words(*c)).color(colour(&t, hand(*c))));
+            ui.label(style::bold(&column_words(*c)).color(colour(&t, hand(*c))));
         }
-        ink::soft(ui, unit_words);
+        style::soft(ui, unit_words);
         wanted = charts::button(ui, &chart(&title));
     });
     let tall = (tall - (ui.cursor().top() - above)).max(60.0);
@@ -289,7 +289,7 @@ fn picture(
 }
 
 /// The lines of some columns in a stretch, of both futures where there are two.
-fn lines(shown: &Shown<'_>, which: &[usize], t: &ink::Ink, (from, to): (f64, f64)) -> Vec<Drawn> {
+fn lines(shown: &Shown<'_>, which: &[usize], t: &style::Palette, (from, to): (f64, f64)) -> Vec<Drawn> {
     let mut out = Vec::new();
     for c in which {
         let (style, width) = match hand(*c) {
@@ -328,7 +328,7 @@ impl Frame {
 }
 
 /// Where the futures part, and marks with their words.
-fn put_marks(p: &mut PlotUi<'_>, shown: &Shown<'_>, t: &ink::Ink, f: &Frame, tall: f32) {
+fn put_marks(p: &mut PlotUi<'_>, shown: &Shown<'_>, t: &style::Palette, f: &Frame, tall: f32) {
     if let Some(s) = shown.view.forked_s {
         p.span(Span::new("", s..=f.to_s.max(s)).fill(t.meas.gamma_multiply(0.06)));
         // below, where no mark has its words
@@ -451,7 +451,7 @@ pub fn shift(state: &mut ReadingsState, shown: &Shown<'_>, by_s: f64) {
     state.follow = state.end_s >= shown.view.time_s - 0.05;
 }
 
-fn colour(t: &ink::Ink, hand: Hand) -> Color32 {
+fn colour(t: &style::Palette, hand: Hand) -> Color32 {
     match hand {
         Hand::Pencil => t.pencil,
         Hand::Thin => t.meas,
@@ -470,7 +470,7 @@ pub fn strip(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, tall: f32) 
             keep(state, kept);
         }
         None => {
-            ink::soft(ui, &say("readings-none-chosen"));
+            style::soft(ui, &say("readings-none-chosen"));
             ui.add_space(tall - 26.0);
         }
     }
@@ -541,7 +541,7 @@ fn cursor(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
     let (from, to) = r.stretch(shown);
     let zero = shown.view.hand_over_s;
     ui.horizontal_wrapped(|ui| {
-        ink::soft(ui, &say("readings-cursor"));
+        style::soft(ui, &say("readings-cursor"));
         let mut at = r.held_s.unwrap_or(to).clamp(from, to);
         ui.spacing_mut().slider_width = 260.0;
         let slider = egui::Slider::new(&mut at, from..=to).show_value(false);
@@ -552,13 +552,13 @@ fn cursor(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
         }
         match r.held_s {
             Some(_) => {
-                ui.label(ink::mono(&clock(at - zero)));
+                ui.label(style::mono(&clock(at - zero)));
                 if ui.button(say("readings-let-go")).clicked() {
                     r.held_s = None;
                 }
             }
             None => {
-                ink::soft(ui, &say("readings-at-pointer"));
+                style::soft(ui, &say("readings-at-pointer"));
             }
         }
     });
@@ -569,7 +569,7 @@ fn numbers(ui: &mut Ui, shown: &Shown<'_>, state: &ReadingsState) {
     let now = shown.view.time_s;
     let at = state.cursor_s.or(state.held_s).unwrap_or(now).min(now);
     let units = shown.settings.units;
-    ui.label(ink::bold(&say!("readings-at", time = clock(at - shown.view.hand_over_s))));
+    ui.label(style::bold(&say!("readings-at", time = clock(at - shown.view.hand_over_s))));
     let first = row_at(&shown.rows.first, at);
     let second = shown.view.second.as_ref().and_then(|_| row_at(&shown.rows.second, at));
     let rows: Vec<Vec<String>> = columns(shown.view.lid_open)
@@ -592,9 +592,9 @@ fn numbers(ui: &mut Ui, shown: &Shown<'_>, state: &ReadingsState) {
     let two = ["readings-first", "readings-second", "readings-by"];
     let heads: Vec<String> = if second.is_some() { two.map(say).into() } else { vec![say("readings-is")] };
     let heads: Vec<&str> = std::iter::once("").chain(heads.iter().map(String::as_str)).collect();
-    ink::wide_table(ui, "numbers", &heads, &rows);
+    style::wide_table(ui, "numbers", &heads, &rows);
     if first.is_none() {
-        ink::soft(ui, &say("readings-nothing-yet"));
+        style::soft(ui, &say("readings-nothing-yet"));
     }
 }
 

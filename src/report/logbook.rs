@@ -1,6 +1,7 @@
 //! The logbook on paper: tables of the timeline's rows, and what was read from the module.
 
 use super::acts::who_words;
+use super::cautions::{AtFirst, beside};
 use super::page::{self, note, section};
 use super::sheet::Sheet;
 use super::timeline::Row;
@@ -16,6 +17,12 @@ pub(super) fn number_of(r: &Row) -> Markup {
 /// The style of a row: what the module does, and what others do.
 pub(super) fn row_class(r: &Row) -> &'static str {
     if r.who == "module" { "mind" } else { "hand" }
+}
+
+/// What was done, and below it what must be minded with it, where no row above has said so.
+pub(super) fn told(r: &Row, first: &mut AtFirst) -> Markup {
+    let cautions = beside(&first.of(r.cautions));
+    html! { (upper_first(&r.what)) @if !cautions.is_empty() { small.careful { (cautions) } } }
 }
 
 /// The timeline: what was done and decided, in three stretches of time.
@@ -72,13 +79,14 @@ fn table(rows: &[&Row], at: &dyn Fn(&Row) -> String) -> Markup {
         page::words("logged-who"),
         page::words("logged-what"),
     ];
+    let mut first = AtFirst::default();
     let rows = html! {
         @for r in rows {
             tr class=(row_class(r)) {
                 (number_of(r))
                 td.n { (at(r)) }
                 td { (who_words(r.who)) }
-                td { (upper_first(&r.what)) }
+                td { (told(r, &mut first)) }
             }
         }
     };

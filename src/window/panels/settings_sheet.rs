@@ -2,7 +2,7 @@
 
 use super::language::{self, Offer};
 use super::settings::{Settings, Theme};
-use super::{Front, PanelState, Shown, Wish, ink, sheet};
+use super::{Front, PanelState, Shown, Wish, sheet, style};
 use crate::words::numbers::Units;
 use crate::words::say;
 use egui::{Context, Ui};
@@ -12,25 +12,25 @@ use std::sync::Arc;
 pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut s = *shown.settings;
     sheet(ctx, "settings", &say("settings-title"), &mut state.front, 460.0, |ui, _: &mut Front| {
-        ui.label(ink::bold(&say("settings-light")));
+        ui.label(style::bold(&say("settings-light")));
         ui.radio_value(&mut s.theme, Theme::Board, say("settings-board"));
         ui.radio_value(&mut s.theme, Theme::Night, say("settings-night"));
         ui.add_space(10.0);
-        ui.label(ink::bold(&say("settings-size")));
+        ui.label(style::bold(&say("settings-size")));
         ui.checkbox(&mut s.projector, say("settings-projector"));
         ui.add_space(10.0);
-        ui.label(ink::bold(&say("settings-units")));
+        ui.label(style::bold(&say("settings-units")));
         ui.radio_value(&mut s.units, Units::Metric, say("settings-metric"));
         ui.radio_value(&mut s.units, Units::Us, say("settings-us"));
-        ink::soft(ui, &say("settings-files-stay-metric"));
+        style::soft(ui, &say("settings-files-stay-metric"));
         ui.add_space(10.0);
         languages(ui, &mut s);
         ui.add_space(10.0);
-        ui.label(ink::bold(&say("settings-motion")));
+        ui.label(style::bold(&say("settings-motion")));
         ui.checkbox(&mut s.reduced_motion, say("settings-reduced"));
         ui.add_space(10.0);
         if let Some(path) = Settings::path() {
-            ink::soft(ui, &say!("settings-kept-in", path = path.display().to_string()));
+            style::soft(ui, &say!("settings-kept-in", path = path.display().to_string()));
         }
     });
     if s == *shown.settings { Vec::new() } else { vec![Wish::Settings(s)] }
@@ -38,17 +38,17 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
 
 /// The languages that are there, and how another one is added.
 fn languages(ui: &mut Ui, s: &mut Settings) {
-    ui.label(ink::bold(&say("settings-language")));
+    ui.label(style::bold(&say("settings-language")));
     for offer in offered(ui.ctx()).iter() {
         ui.add_enabled_ui(offer.words.is_ok(), |ui| {
             ui.radio_value(&mut s.language, offer.tag, offer.name());
         });
         if let Err(why) = &offer.words {
-            ink::soft(ui, why);
+            style::soft(ui, why);
         }
     }
     if let Some(folder) = language::folder() {
-        ink::soft(ui, &say!("settings-add-language", folder = folder.display().to_string()));
+        style::soft(ui, &say!("settings-add-language", folder = folder.display().to_string()));
     }
 }
 

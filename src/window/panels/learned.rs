@@ -3,7 +3,7 @@
 //! What the service tester has not been told to read is not shown under a closed lid; once it was, it goes on being
 //! shown, and the reading stands on the job card.
 
-use super::{Front, PanelState, Shown, Wish, charts, ink, rulers, service, shelf};
+use super::{Front, PanelState, Shown, Wish, charts, rulers, service, style};
 use crate::bench::action::Action;
 use crate::bench::view::{LearnedView, Truth};
 use crate::link::{DiagRequest, Writer};
@@ -28,21 +28,21 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         ui.add_enabled_ui(shown.conditioning.is_none(), |ui| {
             ui.horizontal_wrapped(|ui| {
-                let ask = egui::Button::new(ink::bold(&say("mind-ask")));
+                let ask = egui::Button::new(style::bold(&say("mind-ask")));
                 if ui.add_enabled(may_ask(shown), ask).clicked() {
                     state.front = Front::Service;
                 }
-                ink::cap(ui, "M");
+                style::cap(ui, "M");
             });
             if let Some((_, words)) = service::standing(shown) {
                 if words.contains("failed") {
-                    ink::warn(ui, &words);
+                    style::warn(ui, &words);
                 } else {
                     ui.label(words);
                 }
             }
             ui.add_space(6.0);
-            ink::heading(ui, &say("mind-codes"), "trouble code", shown.words, &mut state.near_word);
+            style::heading(ui, &say("mind-codes"), "trouble code", shown.words, &mut state.near_word);
             match read(ui, shown, state, DiagRequest::ReadCodes, &say("mind-read-codes")) {
                 Some(wish) => out.extend(wish),
                 None => out.extend(codes(ui, shown, state)),
@@ -55,7 +55,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             }
             let mut wanted = false;
             ui.horizontal_wrapped(|ui| {
-                ink::heading(ui, &say("mind-believes"), "learned value", shown.words, &mut state.near_word);
+                style::heading(ui, &say("mind-believes"), "learned value", shown.words, &mut state.near_word);
                 wanted = may && charts::button(ui, &say("mind-believes-chart"));
             });
             match read(ui, shown, state, DiagRequest::ReadLearned, &say("mind-read-learned")) {
@@ -69,16 +69,16 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             space(ui);
             charging(ui, shown, state);
             space(ui);
-            ink::heading(ui, &say("mind-trims"), "short-term fuel trim", shown.words, &mut state.near_word);
+            style::heading(ui, &say("mind-trims"), "short-term fuel trim", shown.words, &mut state.near_word);
             trims(ui, shown, state);
             space(ui);
-            ink::heading(ui, &say("mind-readiness"), "readiness", shown.words, &mut state.near_word);
+            style::heading(ui, &say("mind-readiness"), "readiness", shown.words, &mut state.near_word);
             match read(ui, shown, state, DiagRequest::ReadReadiness, &say("mind-read-readiness")) {
                 Some(wish) => out.extend(wish),
                 None => {
                     for m in &shown.view.first.seen.readiness {
                         let id = if m.complete { "mind-monitor-has-run" } else { "mind-monitor-has-not-run" };
-                        ink::verdict(ui, m.complete, &say!(id, monitor = name("monitor", &m.name)));
+                        style::verdict(ui, m.complete, &say!(id, monitor = name("monitor", &m.name)));
                     }
                 }
             }
@@ -109,7 +109,7 @@ fn read(
     }
     let action = Action::Ask(request);
     let price = report::cost_words(shown.prices.of(&action));
-    ink::soft(ui, &say("window-not-read-yet"));
+    style::soft(ui, &say("window-not-read-yet"));
     let button = egui::Button::new(say!("window-priced", what = name, price = price));
     Some(ui.add_enabled(may_ask(shown), button).clicked().then(|| state.act(action)))
 }
@@ -159,12 +159,12 @@ fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, wanted: bool)
     } else if !rest.is_empty() {
         let id = if told.is_empty() { "mind-all-at-default" } else { "mind-more-at-default" };
         let words = say!(id, n = rest.len());
-        ink::fold(ui, "at their default", &words, told.is_empty(), |ui| {
+        style::fold(ui, "at their default", &words, told.is_empty(), |ui| {
             rest.iter().for_each(|v| ruler(ui, shown, state, v));
         });
     }
     if all.is_empty() {
-        ink::soft(ui, &say("mind-no-power"));
+        style::soft(ui, &say("mind-no-power"));
     }
     if wanted {
         let end = egui::pos2(ui.max_rect().right(), ui.cursor().min.y);
@@ -180,11 +180,11 @@ fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, wanted: bool)
 
 /// One learned value: its name, its number, its ruler.
 fn ruler(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, v: &LearnedView) {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let title = name("learned", &v.name);
     let now = number(shown, v, v.value);
-    let r = ink::pair(ui, &title, ink::figure(&now, 16.0).color(t.pencil));
-    ink::help(r, word_of(&v.name), shown.words, &mut state.near_word);
+    let r = style::pair(ui, &title, style::figure(&now, 16.0).color(t.pencil));
+    style::help(r, word_of(&v.name), shown.words, &mut state.near_word);
     let truth = shown.view.first.truth.as_ref().and_then(|t| truth_of(&v.name, t));
     let ruler = rulers::Ruler { low: v.low, high: v.high, default: v.default, value: v.value, truth };
     let of = |x: f64| number(shown, v, x);
@@ -224,9 +224,9 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
         return false;
     }
     let hidden = shown.scenario.plan.as_ref().is_some_and(|p| p.hides.gates) && !shown.view.lid_open;
-    ink::heading(ui, &say("mind-may-learn"), "gate", shown.words, &mut state.near_word);
+    style::heading(ui, &say("mind-may-learn"), "gate", shown.words, &mut state.near_word);
     if hidden {
-        ink::soft(ui, &say("mind-find-out"));
+        style::soft(ui, &say("mind-find-out"));
         return true;
     }
     let mut told: Vec<(&LearnedView, Vec<String>)> = Vec::new();
@@ -245,14 +245,14 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
             say!(id, name = names[0].as_str(), value = number(shown, v, v.value), n = shut)
         } else {
             let id = if open { "mind-gates-open" } else { "mind-gates-shut" };
-            say!(id, names = ink::listed(names), n = shut)
+            say!(id, names = style::listed(names), n = shut)
         };
-        ink::fold(ui, ("gates", &v.name), &title, v.name == "idle_air_light", |ui| {
+        style::fold(ui, ("gates", &v.name), &title, v.name == "idle_air_light", |ui| {
             // one list, seen at once
             ui.spacing_mut().item_spacing.y = 2.0;
             // what is shut first
             for g in v.gates.iter().filter(|g| !g.open).chain(v.gates.iter().filter(|g| g.open)) {
-                ink::gate(ui, g.open, &facts::gate(g));
+                style::gate(ui, g.open, &facts::gate(g));
             }
         });
     }
@@ -283,16 +283,16 @@ fn numbers(shown: &Shown<'_>) -> charts::Numbers {
 }
 
 fn table(ui: &mut Ui, shown: &Shown<'_>) {
-    ink::fold(ui, "learned table", &say("mind-as-table"), false, |ui| {
+    style::fold(ui, "learned table", &say("mind-as-table"), false, |ui| {
         let (heads, rows) = numbers(shown);
         let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
-        ink::wide_table(ui, "learned", &heads, &rows);
+        style::wide_table(ui, "learned", &heads, &rows);
     });
 }
 
 fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let all = &shown.view.first.seen.codes;
     if all.is_empty() {
         ui.label(say("mind-no-code"));
@@ -300,10 +300,10 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     for c in all {
         let frame = service::frame_of(shown, &c.code);
         ui.horizontal_wrapped(|ui| {
-            ui.label(ink::figure(&c.code, 18.0).color(t.accent));
+            ui.label(style::figure(&c.code, 18.0).color(t.accent));
             let r = ui.label(RichText::new(report::code_states(c)).color(t.accent));
             let word = if c.confirmed { "confirmed" } else { "pending" };
-            ink::help(r, word, shown.words, &mut state.near_word);
+            style::help(r, word, shown.words, &mut state.near_word);
             if frame.is_none() {
                 let action = Action::Ask(DiagRequest::ReadFreezeFrame(c.code.clone()));
                 let price = report::cost_words(shown.prices.of(&action));
@@ -317,11 +317,11 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
                 }
             }
         });
-        ink::soft(ui, &name("code", &c.code));
+        style::soft(ui, &name("code", &c.code));
         match frame {
             None => {}
             Some(None) => {
-                ink::soft(ui, &say("mind-no-freeze-frame"));
+                style::soft(ui, &say("mind-no-freeze-frame"));
             }
             Some(Some(f)) => {
                 let units = shown.settings.units;
@@ -340,7 +340,7 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
                     let what = if signal == "load_pct" { say("mind-load") } else { name("signal", signal) };
                     vec![what, units.value(x, unit)]
                 });
-                ink::table(ui, &c.code, &[&say("mind-freeze-frame-head"), ""], &rows);
+                style::table(ui, &c.code, &[&say("mind-freeze-frame-head"), ""], &rows);
             }
         }
     }
@@ -373,8 +373,8 @@ impl Sum {
     }
     /// It is not formed now.
     fn not_now(&self, ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
-        ink::heading(ui, &say(self.id), self.word, shown.words, &mut state.near_word);
-        ink::soft(ui, &self.say("not"));
+        style::heading(ui, &say(self.id), self.word, shown.words, &mut state.near_word);
+        style::soft(ui, &self.say("not"));
     }
 }
 
@@ -432,12 +432,12 @@ fn charging(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         charge = plain(l.battery_charge_pct, 0)
     ));
     match l.stop_start.as_str() {
-        "allowed" => ink::verdict(ui, true, &say("mind-stop-allowed")),
+        "allowed" => style::verdict(ui, true, &say("mind-stop-allowed")),
         "refused" => match &l.stop_start_because {
-            None => ink::verdict(ui, false, &say("mind-stop-refused")),
+            None => style::verdict(ui, false, &say("mind-stop-refused")),
             Some(why) => {
                 let why = facts::no_stop(why);
-                ink::verdict(ui, false, &say!("mind-stop-refused-why", why = why));
+                style::verdict(ui, false, &say!("mind-stop-refused-why", why = why));
             }
         },
         _ => {}
@@ -448,7 +448,7 @@ fn sum(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, of: &Sum, terms: 
     let title = say(of.id);
     let mut wanted = false;
     ui.horizontal_wrapped(|ui| {
-        ink::heading(ui, &title, of.word, shown.words, &mut state.near_word);
+        style::heading(ui, &title, of.word, shown.words, &mut state.near_word);
         wanted = charts::button(ui, &of.say("chart"));
     });
     let from = charts::begin(ui);
@@ -470,11 +470,11 @@ fn sum(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, of: &Sum, terms: 
 
 /// Trims by bank, cell by cell.
 fn trims(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let all = &shown.view.first.seen.trims;
     for trim in all {
         if all.len() > 1 {
-            ink::soft(ui, &say!("mind-bank", bank = trim.bank));
+            style::soft(ui, &say!("mind-bank", bank = trim.bank));
         }
         let pct = |x: f64| with_unit(signed(x, 1), "%");
         let rows = [
@@ -488,8 +488,8 @@ fn trims(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             ("mind-trim-high", pct(trim.long_high_pct), "long-term fuel trim"),
         ];
         for (name, number, word) in rows {
-            let r = ink::pair(ui, &say(name), ink::mono(&number).size(15.0).color(t.pencil));
-            ink::help(r, word, shown.words, &mut state.near_word);
+            let r = style::pair(ui, &say(name), style::mono(&number).size(15.0).color(t.pencil));
+            style::help(r, word, shown.words, &mut state.near_word);
         }
     }
 }

@@ -1,6 +1,6 @@
 //! The cylinder strip: what the module counts and believes of each cylinder.
 
-use super::{Front, PanelState, Shown, charts, ink, service};
+use super::{Front, PanelState, Shown, charts, service, style};
 use crate::bench::view::{LearnedView, MisfireView, Truth};
 use crate::link::DiagRequest;
 use crate::words::numbers::{number, signed};
@@ -57,7 +57,7 @@ impl<'a> Strip<'a> {
     fn spoken(&self) -> String {
         let each = self.misfires.iter();
         let each = each.map(|m| say!("strip-cylinder-counted", cylinder = m.cylinder, n = m.count));
-        say!("strip-spoken", cylinders = ink::listed(each), full = self.scale.0)
+        say!("strip-spoken", cylinders = style::listed(each), full = self.scale.0)
     }
     /// Its numbers.
     fn numbers(&self) -> charts::Numbers {
@@ -78,18 +78,18 @@ impl<'a> Strip<'a> {
 
 /// The cylinder strip: misfires that were counted, in pencil; those that were, in ink under an open lid.
 pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let live = &shown.view.first.seen.live;
     let strip = Strip::of(shown);
     let mut wanted = false;
     ui.horizontal_wrapped(|ui| {
-        let r = ui.label(ink::bold(&say("strip-title")));
-        ink::help(r, "cylinder strip", shown.words, &mut state.near_word);
+        let r = ui.label(style::bold(&say("strip-title")));
+        style::help(r, "cylinder strip", shown.words, &mut state.near_word);
         let watched = live.misfire_watched;
-        ink::soft(ui, &say(if watched { "strip-counted-watched" } else { "strip-counted-not-watched" }));
+        style::soft(ui, &say(if watched { "strip-counted-watched" } else { "strip-counted-not-watched" }));
         wanted = charts::button(ui, &say("strip-chart"));
     });
-    ink::soft(ui, &say!("strip-share", pct = number(live.misfire_pct, 1)));
+    style::soft(ui, &say!("strip-share", pct = number(live.misfire_pct, 1)));
     let wide = (ui.available_width() * if strip.truth.is_some() { 0.48 } else { 0.6 }).max(240.0);
     let tall = (ui.available_height() - 8.0).clamp(160.0, 420.0);
     ui.horizontal_top(|ui| {
@@ -100,13 +100,13 @@ pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         ui.add_space(16.0);
         ui.vertical(|ui| {
             let (heads, rows) = strip.numbers();
-            ink::wide_table(ui, "cylinders", &heads.iter().map(String::as_str).collect::<Vec<_>>(), &rows);
+            style::wide_table(ui, "cylinders", &heads.iter().map(String::as_str).collect::<Vec<_>>(), &rows);
             if let Some(svg) = svg {
                 state.charts.kept = Some(charts::Kept { title, name: "cylinders", svg, heads, rows });
                 state.front = Front::Keep;
             }
             if strip.learned.is_none() {
-                ink::soft(ui, &say("strip-trims-later"));
+                style::soft(ui, &say("strip-trims-later"));
             }
             ui.add_space(8.0);
             ui.label(RichText::new(say("strip-same-teeth")).size(14.0).color(t.soft));
@@ -116,7 +116,7 @@ pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
 
 /// The bars, with what their height is worth to the left.
 fn draw(ui: &mut Ui, size: Vec2, strip: &Strip<'_>) -> Rect {
-    let t = ink::Ink::of(ui);
+    let t = style::Palette::of(ui);
     let (rect, r) = ui.allocate_exact_size(size, Sense::hover());
     let said = strip.spoken();
     r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, said.as_str()));
@@ -125,7 +125,7 @@ fn draw(ui: &mut Ui, size: Vec2, strip: &Strip<'_>) -> Rect {
     let (top, base) = (rect.top() + 30.0, rect.bottom() - 74.0);
     let y = |c: f32| base - (base - top) * (c / full as f32).min(1.0);
     let marks: Vec<_> = (0..=full / part)
-        .map(|k| p.layout_no_wrap((k * part).to_string(), ink::mono_font(14.0), t.soft))
+        .map(|k| p.layout_no_wrap((k * part).to_string(), style::mono_font(14.0), t.soft))
         .collect();
     let scale_wide = marks.iter().map(|g| g.size().x).fold(0.0, f32::max) + 8.0;
     let left = rect.left() + scale_wide;
@@ -147,22 +147,22 @@ fn draw(ui: &mut Ui, size: Vec2, strip: &Strip<'_>) -> Rect {
         p.rect(slot, 0.0, t.panel, Stroke::new(1.0, t.line), egui::StrokeKind::Inside);
         // words below a bar keep clear of those below the next
         let write = |words: String, down: f32, font: FontId, colour| {
-            let words = ink::fitting(p, &words, font, colour, each - 6.0);
+            let words = style::fitting(p, &words, font, colour, each - 6.0);
             p.galley(pos2(middle, base + down) - words.size() / 2.0, words, colour);
         };
-        write(m.cylinder.to_string(), rect.top() + 14.0 - base, ink::bold_font(18.0), t.ink);
+        write(m.cylinder.to_string(), rect.top() + 14.0 - base, style::bold_font(18.0), t.ink);
         if m.count > 0 {
             let bar = Rect::from_min_max(
                 pos2(middle - half + 4.0, y(m.count as f32)),
                 pos2(middle + half - 4.0, base),
             );
-            ink::hatch(p, bar, Stroke::new(1.0, t.pencil));
-            ink::dashed_rect(p, bar, Stroke::new(1.5, t.pencil));
+            style::hatch(p, bar, Stroke::new(1.0, t.pencil));
+            style::dashed_rect(p, bar, Stroke::new(1.5, t.pencil));
         }
-        write(m.count.to_string(), 16.0, ink::mono_font(19.0), t.pencil);
+        write(m.count.to_string(), 16.0, style::mono_font(19.0), t.pencil);
         if let Some(c) = strip.real(m.cylinder) {
             p.hline(middle - half..=middle + half, y(c as f32), Stroke::new(4.0, t.ink));
-            write(say!("strip-true", n = c), 38.0, ink::bold_font(15.0), t.ink);
+            write(say!("strip-true", n = c), 38.0, style::bold_font(15.0), t.ink);
         }
         if let Some(x) = strip.trim(m.cylinder) {
             write(say!("strip-trim", pct = signed(x, 1)), 58.0, FontId::proportional(14.0), t.pencil);

@@ -1,7 +1,7 @@
 //! Questions that hold an act back until they are answered or passed over, and the naming of a cause.
 
 use super::job;
-use super::{Front, PanelState, Shown, Wish, ink, sheet};
+use super::{Front, PanelState, Shown, Wish, sheet, style};
 use crate::bench::action::{Action, Note, Said};
 use crate::report;
 use crate::scenario::{Ask, AskKind};
@@ -33,17 +33,17 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         state.ask.open_wanted = false;
         return Vec::new();
     }
-    let t = ink::Ink::of_ctx(ctx);
+    let t = style::Palette::of_ctx(ctx);
     let mut out = Vec::new();
     let answer = egui::Modal::new(egui::Id::new("questions"))
         .backdrop_color(t.veil)
         .frame(Frame::new().fill(t.panel).inner_margin(Margin::same(24)).stroke((1.0, t.line)))
         .show(ctx, |ui| {
             ui.set_width(620.0_f32.min(ctx.content_rect().width() - 80.0));
-            ui.label(ink::title(&say(if held { "ask-before" } else { "ask-expect" })));
+            ui.label(style::title(&say(if held { "ask-before" } else { "ask-expect" })));
             if let (true, Some((action, _))) = (held, &state.last) {
                 let act = report::action_words(action, shown.view.lid_open);
-                ink::soft(ui, &say!("ask-waits", act = act));
+                style::soft(ui, &say!("ask-waits", act = act));
             }
             let tall = ctx.content_rect().height() - 220.0;
             egui::ScrollArea::vertical().max_height(tall).min_scrolled_height(tall).show(ui, |ui| {
@@ -89,7 +89,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
 
 /// One question with its answer.
 fn question(ui: &mut Ui, ask: &Ask, kept: &mut AskState) -> Option<Wish> {
-    ui.label(ink::bold(&ask.question));
+    ui.label(style::bold(&ask.question));
     let mut said = None;
     match &ask.kind {
         AskKind::Number { unit, .. } => {
@@ -133,7 +133,7 @@ fn choose(ui: &mut Ui, id: &str, all: &[(&str, &str)], kept: &mut AskState) -> O
 
 fn causes(ui: &mut Ui, shown: &Shown<'_>, kept: &mut AskState) -> Option<Wish> {
     let plan = shown.scenario.plan.as_ref()?;
-    ui.label(ink::bold(&say("ask-cause")));
+    ui.label(style::bold(&say("ask-cause")));
     let mut now =
         kept.cause.clone().or_else(|| job::cause_named(shown).map(str::to_owned)).unwrap_or_default();
     for c in &plan.causes {
@@ -149,7 +149,7 @@ fn causes(ui: &mut Ui, shown: &Shown<'_>, kept: &mut AskState) -> Option<Wish> {
 pub fn cause(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
     let out = sheet(ctx, "cause", &say("ask-cause"), &mut front, 620.0, |ui, front: &mut Front| {
-        ink::soft(ui, &say("ask-cause-counts"));
+        style::soft(ui, &say("ask-cause-counts"));
         let said = causes(ui, shown, &mut state.ask);
         if said.is_some() {
             *front = Front::None;

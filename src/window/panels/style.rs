@@ -15,7 +15,7 @@ use std::sync::Arc;
 
 /// The colours of one light.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Ink {
+pub struct Palette {
     /// Drawing board.
     pub bg: Color32,
     /// Paper.
@@ -56,9 +56,9 @@ const fn hex(c: u32) -> Color32 {
     Color32::from_rgb((c >> 16) as u8, (c >> 8) as u8, c as u8)
 }
 
-impl Ink {
+impl Palette {
     /// On the drawing board.
-    pub const BOARD: Ink = Ink {
+    pub const BOARD: Palette = Palette {
         bg: hex(0x00F3_F0E8),
         panel: hex(0x00FB_F9F4),
         ink: hex(0x0014_181C),
@@ -78,7 +78,7 @@ impl Ink {
         veil: Color32::from_black_alpha(70),
     };
     /// In the night bay.
-    pub const NIGHT: Ink = Ink {
+    pub const NIGHT: Palette = Palette {
         bg: hex(0x0013_171B),
         panel: hex(0x001A_1F25),
         ink: hex(0x00FF_FDF6),
@@ -170,7 +170,7 @@ fn scroll() -> egui::style::ScrollStyle {
 }
 
 fn style(ctx: &Context, settings: &Settings) {
-    let t = Ink::of_theme(settings.theme);
+    let t = Palette::of_theme(settings.theme);
     ctx.set_theme(if settings.theme == Theme::Night { egui::Theme::Dark } else { egui::Theme::Light });
     ctx.all_styles_mut(|s| {
         let size = |px: f32| FontId::new(px, FontFamily::Proportional);
@@ -274,12 +274,12 @@ pub fn mono_font(size: f32) -> FontId {
 }
 /// Secondary words.
 pub fn soft(ui: &mut Ui, text: &str) -> Response {
-    let t = Ink::of(ui);
+    let t = Palette::of(ui);
     ui.label(RichText::new(text).size(14.0).color(t.soft))
 }
 /// Words that need a hand.
 pub fn warn(ui: &mut Ui, text: &str) -> Response {
-    let t = Ink::of(ui);
+    let t = Palette::of(ui);
     ui.label(bold(text).color(t.accent))
 }
 
@@ -294,7 +294,7 @@ pub struct Near {
 
 /// A heading. One that has a word in the glossary is reached by Tab and explains itself when it is pressed.
 pub fn heading(ui: &mut Ui, text: &str, word: &str, words: &[Word], near: &mut Near) {
-    let t = Ink::of(ui);
+    let t = Palette::of(ui);
     let text = RichText::new(text).font(FontId::new(17.0, bold_family())).color(t.soft);
     if found(words, word).is_empty() {
         ui.label(text);
@@ -326,7 +326,7 @@ pub fn help(r: Response, word: &str, words: &[Word], near: &mut Near) -> Respons
 
 /// A key's cap.
 pub fn cap(ui: &mut Ui, key: &str) {
-    let t = Ink::of(ui);
+    let t = Palette::of(ui);
     let galley = ui.painter().layout_no_wrap(key_words(key), mono_font(14.0), t.soft);
     let size = galley.size() + vec2(10.0, 4.0);
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
@@ -349,7 +349,7 @@ pub fn quiet_button(ui: &mut Ui, text: &str, key: &str) -> Response {
 
 /// One of several leaves; the chosen one is underlined and bold.
 pub fn tab(ui: &mut Ui, on: bool, text: &str, key: &str) -> Response {
-    let t = Ink::of(ui);
+    let t = Palette::of(ui);
     let words = if on { bold(text).color(t.ink) } else { RichText::new(text).color(t.soft) };
     let r = ui.add(egui::Button::new(words).frame(false));
     r.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, on, text));
@@ -367,14 +367,14 @@ pub fn tab(ui: &mut Ui, on: bool, text: &str, key: &str) -> Response {
 /// An edge round what has the focus, for what is painted by hand.
 pub fn focus_ring(ui: &Ui, r: &Response) {
     if r.has_focus() {
-        let t = Ink::of(ui);
+        let t = Palette::of(ui);
         ui.painter().rect_stroke(r.rect.expand(2.0), 5.0, Stroke::new(2.0, t.accent), StrokeKind::Outside);
     }
 }
 
 /// A switch with its name, which wraps, and its key. True when it is to change.
 pub fn switch(ui: &mut Ui, on: bool, name: &str, key: &str) -> bool {
-    let t = Ink::of(ui);
+    let t = Palette::of(ui);
     let wide = ui.available_width();
     let cap = ui.painter().layout_no_wrap(key_words(key), mono_font(14.0), t.soft);
     let cap_size = if key.is_empty() { Vec2::ZERO } else { cap.size() + vec2(10.0, 4.0) };
@@ -419,7 +419,7 @@ pub fn fitting(
 /// A line with something to do to the left and what it costs to the right; where both do not fit beside each other,
 /// what it costs stands below.
 pub fn priced(ui: &mut Ui, name: &str, cost: &str, open: bool) -> Response {
-    let t = Ink::of(ui);
+    let t = Palette::of(ui);
     let wide = ui.available_width();
     let ink = if ui.is_enabled() { t.text } else { t.soft };
     let laid = |font: FontId, room: f32| {
@@ -455,7 +455,7 @@ pub fn priced(ui: &mut Ui, name: &str, cost: &str, open: bool) -> Response {
 // ---------------------------------------------------------------------------------------------------
 
 /// A gate's sign: a barred square for shut, an open post for open.
-pub fn gate_sign(p: &egui::Painter, middle: Pos2, open: bool, t: &Ink) {
+pub fn gate_sign(p: &egui::Painter, middle: Pos2, open: bool, t: &Palette) {
     if open {
         let s = Stroke::new(1.8, t.ok);
         p.vline(middle.x - 4.5, middle.y - 6.0..=middle.y + 5.0, s);
@@ -470,7 +470,7 @@ pub fn gate_sign(p: &egui::Painter, middle: Pos2, open: bool, t: &Ink) {
 }
 
 /// A tick or a cross, for what is no gate.
-fn mark_sign(p: &egui::Painter, middle: Pos2, good: bool, t: &Ink) {
+fn mark_sign(p: &egui::Painter, middle: Pos2, good: bool, t: &Palette) {
     if good {
         let s = Stroke::new(2.2, t.ok);
         let path = [vec2(-6.0, 0.0), vec2(-2.0, 5.0), vec2(6.0, -6.0)].map(|v| middle + v);
@@ -488,9 +488,9 @@ fn signed_sentence(
     good: bool,
     why: &str,
     spoken: &str,
-    sign: fn(&egui::Painter, Pos2, bool, &Ink),
+    sign: fn(&egui::Painter, Pos2, bool, &Palette),
 ) {
-    let t = Ink::of(ui);
+    let t = Palette::of(ui);
     let wide = ui.available_width();
     let (font, colour) = if good {
         (FontId::new(15.0, FontFamily::Proportional), t.soft)
@@ -540,7 +540,7 @@ pub fn dashed_rect(p: &egui::Painter, r: Rect, stroke: Stroke) {
 
 /// A table beside a drawing: heads, then rows; the first column words, the others numbers.
 pub fn table(ui: &mut Ui, name: &str, heads: &[&str], rows: &[Vec<String>]) {
-    let t = Ink::of(ui);
+    let t = Palette::of(ui);
     egui::Grid::new(name).num_columns(heads.len()).spacing(vec2(14.0, 3.0)).show(ui, |ui| {
         for h in heads {
             ui.label(RichText::new(*h).size(14.0).color(t.soft));
@@ -575,7 +575,7 @@ pub fn fold<R>(
     open_at_first: bool,
     inside: impl FnOnce(&mut Ui) -> R,
 ) -> Option<R> {
-    let t = Ink::of(ui);
+    let t = Palette::of(ui);
     let id = ui.make_persistent_id(("fold", id));
     let mut open = ui.data(|d| d.get_temp(id).unwrap_or(open_at_first));
     let wide = ui.available_width();
@@ -610,7 +610,7 @@ pub fn pair(ui: &mut Ui, name: &str, number: RichText) -> Response {
         f32::INFINITY,
         TextStyle::Monospace,
     );
-    let t = Ink::of(ui);
+    let t = Palette::of(ui);
     let font = FontId::new(16.0, FontFamily::Proportional);
     let room = (wide - number.size().x - 10.0).max(60.0);
     let words = ui.painter().layout_job(LayoutJob::simple(name.into(), font, t.text, room));

@@ -1,6 +1,6 @@
 //! A healthy car of the same model beside this one: what both show at idle.
 
-use super::{Front, PanelState, Shown, Wish, ink, mind, service, sheet};
+use super::{Front, PanelState, Shown, Wish, learned, service, sheet, style};
 use crate::bench::view::Observation;
 use crate::catalogue::signals::{RECORDED, Signal, Source};
 use crate::link::DiagRequest;
@@ -41,7 +41,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
             });
             return vec![Wish::Healthy];
         };
-        ink::soft(ui, &say("beside-says"));
+        style::soft(ui, &say("beside-says"));
         let own = &shown.view.first.seen;
         let units = shown.settings.units;
         let mut rows: Vec<Vec<String>> = RECORDED
@@ -52,11 +52,11 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         if shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned) {
             for v in &own.learned {
                 let Some(h) = healthy.learned.iter().find(|h| h.name == v.name) else { continue };
-                let value = |x: f64| mind::number(shown, v, x);
+                let value = |x: f64| learned::number(shown, v, x);
                 rows.push(vec![name("learned", &v.name), value(v.value), value(h.value)]);
             }
         }
-        ink::table(ui, "beside", &["", &say("beside-this-car"), &say("beside-healthy")], &rows);
+        style::table(ui, "beside", &["", &say("beside-this-car"), &say("beside-healthy")], &rows);
         Vec::new()
     })
 }

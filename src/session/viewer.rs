@@ -1,4 +1,4 @@
-//! Sight: what of a session somebody may see. It is the only way from a session under way to whoever looks at it.
+//! Seen: what of a session somebody may see. It is the only way from a session under way to whoever looks at it.
 //!
 //! *Inside*: whether truth, and what a scenario keeps back, may be seen by a viewer. *Outside*: how it is shown.
 //!
@@ -27,19 +27,19 @@ pub enum Viewer {
 
 /// A session as a viewer may see it.
 #[derive(Debug, Clone, Copy)]
-pub struct Sight<'a> {
+pub struct Seen<'a> {
     session: &'a Session,
     truth: bool,
 }
 
 impl Session {
     /// What a viewer may see of it.
-    pub fn seen_by(&self, viewer: Viewer) -> Sight<'_> {
-        Sight { session: self, truth: self.lid_open || viewer == Viewer::Instructor }
+    pub fn seen_by(&self, viewer: Viewer) -> Seen<'_> {
+        Seen { session: self, truth: self.lid_open || viewer == Viewer::Instructor }
     }
 }
 
-impl<'a> Sight<'a> {
+impl<'a> Seen<'a> {
     /// Truth may be seen.
     pub fn sees_truth(self) -> bool {
         self.truth

@@ -1,7 +1,7 @@
 //! What is asked back before it is done: a lid that comes off for the first time, a window that is closed on work that was
 //! not handed over.
 
-use super::{Front, PanelState, Shown, Wish, ink, sheet};
+use super::{Front, PanelState, Shown, Wish, sheet, style};
 use crate::bench::action::{Action, Note};
 use crate::bench::record::Kind;
 use crate::scenario::Lid;
@@ -44,7 +44,7 @@ pub fn lid(ctx: &Context, state: &mut PanelState) -> Vec<Wish> {
         ui.label(say("leave-lid-why"));
         ui.add_space(8.0);
         ui.horizontal_wrapped(|ui| {
-            if ui.button(ink::bold(&say("leave-lid-off"))).clicked() {
+            if ui.button(style::bold(&say("leave-lid-off"))).clicked() {
                 out.push(Wish::Order(Order::Lid(true)));
                 *front = Front::None;
             }
@@ -63,7 +63,7 @@ pub fn close(ctx: &Context, state: &mut PanelState) -> Vec<Wish> {
         ui.label(say("leave-close-why"));
         ui.add_space(8.0);
         ui.horizontal_wrapped(|ui| {
-            if ui.button(ink::bold(&say("leave-close-hand-over"))).clicked() {
+            if ui.button(style::bold(&say("leave-close-hand-over"))).clicked() {
                 *front = Front::HandIn;
             }
             if ui.button(say("leave-close-and-lose")).clicked() {

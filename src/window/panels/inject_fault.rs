@@ -1,6 +1,6 @@
 //! Slip in a fault: an instructor's hand, under an open lid only. Whatever an action file can make ill can be made ill here.
 
-use super::{Front, Nameplate, PanelState, Shown, Wish, ink, sheet, shelf};
+use super::{Front, Nameplate, PanelState, Shown, Wish, sheet, shelf, style};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Wire};
 use crate::catalogue::parts::{Fault, Says};
 use crate::session::live::Order;
@@ -10,7 +10,7 @@ use egui::{Context, DragValue, Ui};
 
 /// What the sheet keeps.
 #[derive(Debug, Clone, PartialEq)]
-pub struct SlipState {
+pub struct InjectFaultState {
     /// Area of a leak behind the air meter \[mm²\].
     pub leak_mm2: f64,
     /// Area of a leak in the exhaust \[mm²\].
@@ -23,7 +23,7 @@ pub struct SlipState {
     pub choice: PartChoice,
 }
 
-impl Default for SlipState {
+impl Default for InjectFaultState {
     fn default() -> Self {
         Self {
             leak_mm2: 10.0,
@@ -43,7 +43,7 @@ fn drag(ui: &mut Ui, x: &mut f64, r: &Range) {
 }
 
 fn slip(state: &PanelState, action: Action) -> Wish {
-    Wish::Order(Order::Slip(action, state.reach))
+    Wish::Order(Order::InjectFault(action, state.reach))
 }
 
 /// The sheet.
@@ -55,9 +55,9 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
             *front = Front::None;
             return out;
         }
-        ink::soft(ui, &say("slip-logbook"));
+        style::soft(ui, &say("slip-logbook"));
         ui.add_space(6.0);
-        let mut s = state.slip.clone();
+        let mut s = state.inject_fault.clone();
         ui.horizontal_wrapped(|ui| {
             drag(ui, &mut s.leak_mm2, &units::LEAK_MM2);
             if ui.button(say("slip-leak")).clicked() {
@@ -71,20 +71,20 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
             }
         });
         ui.separator();
-        ui.label(ink::bold(&say("slip-sensor")));
+        ui.label(style::bold(&say("slip-sensor")));
         let sensor = shelf::any_sensor(ui, shown.plate, &mut state.shelf);
         ill(ui, &mut s.ill);
         if ui.button(say("slip-make-it-so")).clicked() {
             out.push(slip(state, Action::Sensor(sensor, s.ill)));
         }
         ui.separator();
-        ui.label(ink::bold(&say("slip-part")));
-        ink::soft(ui, &say("slip-part-serial"));
+        ui.label(style::bold(&say("slip-part")));
+        style::soft(ui, &say("slip-part-serial"));
         part(ui, shown.plate, &mut state.shelf, &mut s);
         if ui.button(say("slip-fit")).clicked() {
             out.push(slip(state, Action::Fit(s.choice.clone())));
         }
-        state.slip = s;
+        state.inject_fault = s;
         out
     });
     state.front = front;
@@ -94,7 +94,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
 /// What is wrong with a sensor.
 fn ill(ui: &mut Ui, ill: &mut Ill) {
     ui.horizontal_wrapped(|ui| {
-        ink::soft(ui, &name("sensor-ill", "wire"));
+        style::soft(ui, &name("sensor-ill", "wire"));
         let wires = [
             (Wire::Sound, "sound"),
             (Wire::Open, "open"),
@@ -114,14 +114,14 @@ fn ill(ui: &mut Ui, ill: &mut Ill) {
             ("lag_s", &mut ill.lag_s, &units::SENSOR_LAG_S),
             ("noise_v", &mut ill.noise_v, &units::SENSOR_NOISE_V),
         ] {
-            ink::soft(ui, &name("sensor-ill", id));
+            style::soft(ui, &name("sensor-ill", id));
             drag(ui, x, range);
         }
     });
 }
 
 /// Which part, and what is said of it.
-fn part(ui: &mut Ui, plate: &Nameplate, on_shelf: &mut shelf::ShelfState, s: &mut SlipState) {
+fn part(ui: &mut Ui, plate: &Nameplate, on_shelf: &mut shelf::ShelfState, s: &mut InjectFaultState) {
     let all: Vec<(&'static str, String)> =
         shelf::here(plate).map(|k| (k.name(), upper_first(&name("part", k.name())))).collect();
     shelf::chosen(ui, "slip part", &say("shelf-which"), &mut s.part, &all);

@@ -2,9 +2,9 @@
 
 use super::job;
 use super::settings::Settings;
-use super::{Front, PanelState, Shown, Wish, ink, sheet};
+use super::{Front, PanelState, Shown, Wish, sheet, style};
 use crate::bench::action::Note;
-use crate::report::standing_cautions;
+use crate::report::{Told, job_cautions, standing_cautions};
 use crate::scenario;
 use crate::store;
 use crate::words::{name, say};
@@ -81,17 +81,17 @@ pub fn start(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         ui.add_space(4.0);
         ui.label(say("first-lines"));
         ui.add_space(8.0);
-        ui.label(ink::bold(&say("first-workshop")));
-        cautions_list(ui, standing_cautions().iter().map(String::as_str));
+        ui.label(style::bold(&say("first-workshop")));
+        cautions_list(ui, &standing_cautions(), 14.0);
         ui.add_space(10.0);
-        ui.label(ink::bold(&say("first-begin")));
+        ui.label(style::bold(&say("first-begin")));
         ui.horizontal_wrapped(|ui| {
-            if ui.button(ink::bold(&say("first-look-round"))).clicked() {
+            if ui.button(style::bold(&say("first-look-round"))).clicked() {
                 guide = Some(0);
                 out.extend([kept(shown.settings), Wish::Scenario(LOOK_ROUND.into())]);
                 *front = Front::None;
             }
-            if ui.button(ink::bold(&say("first-job"))).clicked() {
+            if ui.button(style::bold(&say("first-job"))).clicked() {
                 guide = None;
                 out.extend([kept(shown.settings), Wish::Scenario(FIRST_JOB.into())]);
                 *front = Front::None;
@@ -111,12 +111,12 @@ pub fn start(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
     out
 }
 
-fn cautions_list<'c>(ui: &mut Ui, all: impl Iterator<Item = &'c str>) {
-    let t = ink::Ink::of(ui);
+fn cautions_list(ui: &mut Ui, all: &[Told], size: f32) {
+    let t = style::Palette::of(ui);
     for c in all {
         ui.horizontal_top(|ui| {
-            ui.label(ink::bold("!").color(t.accent));
-            ui.add(egui::Label::new(c).wrap());
+            ui.label(style::bold("!").size(size).color(t.accent));
+            ui.add(egui::Label::new(RichText::new(&c.says).size(size)).wrap());
         });
     }
 }
@@ -126,11 +126,15 @@ pub fn cautions(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
     let mut front = state.front.clone();
     let out = sheet(ctx, "cautions", &say("cautions-title"), &mut front, 640.0, |ui, front: &mut Front| {
         let mut out = Vec::new();
-        cautions_list(ui, shown.scenario.about.cautions.iter().map(String::as_str));
+        let [own, always] = job_cautions(&shown.scenario.about.cautions);
+        cautions_list(ui, &own, 16.0);
+        ui.add_space(6.0);
+        style::soft(ui, &say("cautions-always"));
+        cautions_list(ui, &always, 14.0);
         ui.add_space(12.0);
         if job::cautions_kept(shown) {
-            ink::soft(ui, &say("cautions-were-read"));
-        } else if ui.button(ink::bold(&say("cautions-read"))).clicked() {
+            style::soft(ui, &say("cautions-were-read"));
+        } else if ui.button(style::bold(&say("cautions-read"))).clicked() {
             out.push(job::note(Note::Cautions));
             *front = Front::None;
         }
@@ -154,27 +158,27 @@ pub fn scenarios(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Ve
     let mut front = state.front.clone();
     let out = sheet(ctx, "scenarios", &say("scenarios-title"), &mut front, 860.0, |ui, front: &mut Front| {
         let mut out = Vec::new();
-        let t = ink::Ink::of(ui);
+        let t = style::Palette::of(ui);
         ui.horizontal_wrapped(|ui| {
             ui.selectable_value(&mut state.first.level, 0, say("scenarios-all"));
             for k in 1..=3 {
                 ui.selectable_value(&mut state.first.level, k, level(k));
             }
-            ink::soft(ui, &say("scenarios-ends-this"));
+            style::soft(ui, &say("scenarios-ends-this"));
         });
         let mut family = "";
         for item in items().iter().filter(|i| state.first.level == 0 || i.level == state.first.level) {
             if item.family != family {
                 family = item.family;
                 ui.add_space(8.0);
-                ui.label(ink::title(&name("family", family)));
+                ui.label(style::title(&name("family", family)));
             }
             let now = item.id == shown.scenario.about.id;
             ui.add_space(4.0);
             ui.horizontal_wrapped(|ui| {
-                let words = ink::bold(&item.title);
+                let words = style::bold(&item.title);
                 let r = ui.add(egui::Button::new(words).frame(false));
-                ink::focus_ring(ui, &r);
+                style::focus_ring(ui, &r);
                 if r.on_hover_text(&item.complaint).clicked() {
                     out.push(Wish::Scenario(item.id.clone()));
                     *front = Front::None;

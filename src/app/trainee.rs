@@ -8,7 +8,7 @@ use crate::session::ticket::{Key, Ticket};
 
 /// Who works, as a front was told; nobody by default: then the scenario runs as it stands.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct Whose<'a> {
+pub struct Trainee<'a> {
     /// The class's seed; goes with a trainee.
     pub class_seed: Option<u64>,
     /// A pseudonym or bench number.
@@ -17,7 +17,7 @@ pub struct Whose<'a> {
     pub ticket: Option<&'a str>,
 }
 
-impl Whose<'_> {
+impl Trainee<'_> {
     /// Who it is, if anybody is named; a ticket must be for this text.
     pub fn who(&self, files: &dyn Files, scenario_text: &str) -> Result<Option<Who>, Error> {
         if let Some(file) = self.ticket {
