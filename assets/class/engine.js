@@ -449,7 +449,11 @@ export function numbers() {
     el("summary", { text: say("seat-values") }),
     el("table", null, el("caption", { class: "sight-less", text: say("seat-values") }), body),
   );
+  /** @type {{ id: string, name: string, text: string }[]} */
+  let last = [];
+  node.addEventListener("toggle", () => show(last));
   const show = (/** @type {{ id: string, name: string, text: string }[]} */ values) => {
+    last = values;
     if (!node.open) return;
     const rows = [...body.children];
     if (rows.length !== values.length) {
