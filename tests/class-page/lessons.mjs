@@ -18,7 +18,7 @@ async function taught(lesson, by, work) {
     await seat.begin();
     await work(seat);
     await seat.handIn();
-    await until("the tile to say so", async () => (await wall.tile("fox").innerText()).includes("handed in"));
+    await until("the tile to say so", async () => (await wall.tile("fox").innerText()).includes("handed over"));
     check((await seat.page.getByRole("link", { name: "Open the debrief" }).count()) === 0, "no debrief before it is released");
     await wall.release();
     const link = seat.page.getByRole("link", { name: "Open the debrief" });

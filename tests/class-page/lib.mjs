@@ -242,16 +242,16 @@ export class Seat extends Hands {
     await this.either("o", () => this.page.getByRole("button", { name: "Drive on…" }).first());
     const sheet = this.page.locator("dialog[open]");
     await this.type("for", String(seconds / 60), sheet);
-    await this.press("Run on", sheet);
+    await this.press("Run ahead", sheet);
     await until(`${seconds} s to pass`, async () => (await this.time()) >= from + seconds - 1.1);
     await until("time to stand", () => this.page.locator(".goes").isHidden());
   }
   /** @param {"off" | "on" | "start"} to */
   async key(to) {
-    await this.either({ off: "q", on: "w", start: "e" }[to], () => this.page.getByRole("radiogroup", { name: "Key" }).getByRole("radio", { name: to, exact: true }));
+    await this.either({ off: "q", on: "w", start: "e" }[to], () => this.page.locator("[data-hand=key] [role=radio]").nth(["off", "on", "start"].indexOf(to)));
   }
   async liftPedal() {
-    await this.either("Backspace", () => this.page.getByRole("button", { name: "Lift" }));
+    await this.either("Backspace", () => this.page.getByRole("button", { name: "Release", exact: true }));
   }
   /** How fast time goes. @param {string} key @param {string} name */
   async pace(key, name) {
@@ -282,7 +282,7 @@ export class Seat extends Hands {
   }
   /** A speed held on the rollers. @param {number} rpm @param {number} nm */
   async hold(rpm, nm) {
-    await this.work("rollers", "Do it", async (inside) => {
+    await this.work("rollers", "Do this", async (inside) => {
       await this.into(inside.locator("[data-field=rpm] input"), String(rpm));
       await this.into(inside.locator("[data-field=nm] input"), String(nm));
     });
@@ -293,21 +293,21 @@ export class Seat extends Hands {
     await box.waitFor();
     if (typeof says === "number") await this.into(box.locator("input[type=text]"), String(says));
     else await this.choose(says, box);
-    await this.press("Say it", box);
+    await this.press("Submit", box);
     await box.waitFor({ state: "detached" });
   }
   /** Says what is wrong. @param {string} id */
   async cause(id) {
-    await this.either("y", () => this.page.getByRole("button", { name: /Say what is wrong|Name another cause/ }).first());
+    await this.either("y", () => this.page.getByRole("button", { name: /Name the cause|Name another cause/ }).first());
     const box = this.page.locator("dialog[open]");
     await this.choose(id, box);
-    await this.press("Say it", box);
+    await this.press("Submit", box);
     await until("the sheet to go", async () => (await this.page.locator("dialog[open]").count()) === 0);
   }
   async handIn() {
-    await this.either("F9", () => this.page.getByRole("button", { name: "Hand the car over…" }));
-    await this.press(/^Hand the car over$/, this.page.locator("dialog[open]"));
-    await this.page.getByRole("heading", { name: "You have handed the car over" }).waitFor();
+    await this.either("F9", () => this.page.getByRole("button", { name: "Hand over the car…" }));
+    await this.press(/^Hand over the car$/, this.page.locator("dialog[open]"));
+    await this.page.getByRole("heading", { name: "Car handed over" }).waitFor();
   }
   /** A live value as it stands in words. @param {string} name */
   async value(name) {
@@ -332,11 +332,11 @@ export class Wall extends Hands {
   }
   /** @param {string} lesson the end of its id @param {boolean} [variants] */
   async assign(lesson, variants = false) {
-    await this.press("Give a job…");
+    await this.press("Assign a job…");
     const box = this.page.locator("dialog[open]");
     await box.locator(`input[name=lesson][value$="${lesson}"]`).check();
-    if (!variants) await box.getByRole("checkbox", { name: /own variant/ }).uncheck();
-    await this.press("Give it", box);
+    if (!variants) await box.getByRole("checkbox", { name: /different variant/ }).uncheck();
+    await this.press("Assign", box);
   }
   /** @param {string} word */
   tile(word) {
@@ -346,7 +346,7 @@ export class Wall extends Hands {
     await this.press("Marks…");
     const box = this.page.locator("dialog[open]");
     await this.press("Release", box);
-    await this.press("Put away", box);
+    await this.press("Close", box);
   }
 }
 
