@@ -99,7 +99,7 @@ export async function newPage(how = {}) {
   const context = await (await open()).newContext({ viewport: how.viewport ?? WIDE, colorScheme: how.theme ?? "light", hasTouch: (how.viewport?.width ?? 1366) < 1000 });
   const page = await context.newPage();
   listen(page, how.name ?? "page");
-  page.setDefaultTimeout(30_000);
+  page.setDefaultTimeout(LONG);
   return page;
 }
 
@@ -158,7 +158,7 @@ export class Hands {
   /** Presses what is found. @param {import("playwright-core").Locator} at */
   async on(at) {
     await at.waitFor({ state: "visible" });
-    await until("it to be enabled", () => at.isEnabled(), 30_000);
+    await until("it to be enabled", () => at.isEnabled());
     if (this.by === "pointer") await at.click();
     else {
       await this.tabTo(at);
