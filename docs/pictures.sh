@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Makes README's pictures of the window again: docs/pictures.sh [PROGRAM]
+# Makes the documents' pictures of the window again: docs/pictures.sh [PROGRAM]
 # On a display of its own, so that they are the same for everybody; the same tools as tests/window-smoke.sh.
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."

@@ -5,7 +5,7 @@
 #![expect(clippy::disallowed_methods, reason = "the documents are read and written in place")]
 
 use idlewright::bench::Bench;
-use idlewright::bench::action::{Connector, Load, PartKind};
+use idlewright::bench::action::{Action, Connector, Key, Load, PartKind};
 use idlewright::bench::car::Car;
 use idlewright::bench::pattern;
 use idlewright::bench::setup::Setup;
@@ -122,7 +122,8 @@ fn hand(key: &str) -> (String, &'static str) {
         "gear" => (words(&["park", "neutral", "drive"]), "moves the selector"),
         "load" => (codes_of(Load::ALL.iter().map(|l| l.0)), "switches a load; `on` is `true` or `false`"),
         "fit" => ("a table: [parts](#parts-sensors-and-their-faults)".into(), "fits a part"),
-        "unplug" | "plug" => ("see below".into(), "disconnects, connects"),
+        "unplug" => ("see below".into(), "disconnects"),
+        "plug" => ("see below".into(), "connects"),
         "clean" => (words(&["throttle_body"]), "cleans it"),
         "leak_mm2" => (range(&units::LEAK_MM2), "makes a hole behind the air meter; 0 repairs it"),
         "exhaust_leak_mm2" => (range(&units::EXHAUST_LEAK_MM2), "the same ahead of the oxygen sensor"),
@@ -137,7 +138,7 @@ fn hand(key: &str) -> (String, &'static str) {
         "service" => ("[requests](#asking-the-module)".into(), "asks the module"),
         "measure" => ("[tools](#bay-tools)".into(), "uses a bay tool"),
         "watch" => ("a list of [live values](#live-values)".into(), "gives the service tester a list"),
-        "wait_s" => (range(&units::TIME_S), "waits"),
+        "wait_s" => ("seconds".into(), "waits"),
         "drive" => ("a [pattern](#driving-resting-months-of-use)".into(), "drives for so many minutes"),
         "drive_on" => ("a [pattern](#driving-resting-months-of-use)".into(), "uses the car day by day"),
         "rest_h" => (range(&units::REST_H), "locks the car and leaves it"),
@@ -289,38 +290,43 @@ fn benches() -> Vec<(Car, Bench)> {
         .collect()
 }
 
+/// What a number of a cylinder or bank stands behind.
+const NUMBERED: [&str; 13] = [
+    "",
+    "bank",
+    "cylinder",
+    "injector_",
+    "coil_",
+    "misfires_",
+    "cylinder_trim_",
+    "short_pulse_",
+    "injector_flow_",
+    "injector_dead_",
+    "long_idle_bank",
+    "long_part_bank",
+    "long_high_bank",
+];
+
 /// A path with `N` for the number of a cylinder, bank or place.
 fn without_numbers(path: &str) -> String {
     let word = |w: &str| {
         let base = w.trim_end_matches(|c: char| c.is_ascii_digit());
-        let counted =
-            ["", "bank", "cylinder"].contains(&base) || base.ends_with('_') || base.ends_with("_bank");
-        if base.len() < w.len() && counted && !w.starts_with("oxygen") {
-            format!("{base}N")
-        } else {
-            w.to_owned()
-        }
+        if base.len() < w.len() && NUMBERED.contains(&base) { format!("{base}N") } else { w.to_owned() }
     };
     path.split('.').map(word).collect::<Vec<_>>().join(".")
 }
 
 fn quantities() -> String {
     let mut groups: Vec<(String, Vec<String>)> = Vec::new();
-    let mut learned: BTreeMap<String, (String, BTreeSet<String>)> = BTreeMap::new();
     for (_, text) in store::CARS {
-        let scenario = healthy(text);
-        let sample = session::sample(&scenario).expect("a sample");
-        for l in sample["learned"].as_array().into_iter().flatten() {
-            let id = l["name"].as_str().unwrap_or_default();
-            let entry = learned.entry(without_numbers(id)).or_insert_with(|| {
-                (format!("{}{}", name("learned", id), unit_of(l["unit"].as_str())), BTreeSet::new())
-            });
-            let gates = l["gates"].as_array().into_iter().flatten();
-            entry.1.extend(gates.filter_map(|g| Some(g["name"].as_str()?.to_owned())));
-        }
+        let sample = session::sample(&healthy(text)).expect("a sample");
         for path in scenario::paths(&sample) {
             let (group, below) = path.split_once('.').unwrap_or((&path, ""));
-            if ["learned", "readings", "watched", "codes"].contains(&group) {
+            let told_elsewhere = ["learned", "readings", "watched", "codes"].contains(&group);
+            let says_which =
+                ["name", "bank", "cylinder"].iter().any(|end| below.ends_with(&format!(".{end}")));
+            // what stands alone says which run it is, but for the lamp
+            if told_elsewhere || says_which || (below.is_empty() && group != "lamp") {
                 continue;
             }
             let below = without_numbers(below);
@@ -343,17 +349,30 @@ fn quantities() -> String {
         ["`watched`", "`NAME.value`, `NAME.age_s` of [live values](#live-values)"],
         [
             "`learned`",
-            "`NAME.value`, `NAME.default`, `NAME.low`, `NAME.high`, `NAME.learned`, `NAME.written_by`, `NAME.written_s`, `NAME.gates.GATE.open`",
+            "`NAME.value`, `NAME.default`, `NAME.low`, `NAME.high`, `NAME.learned`, `NAME.written_by`, \
+             `NAME.written_s`, `NAME.gates.GATE.open`",
         ],
     ];
     let more = more.map(|row| row.map(str::to_owned).to_vec());
-    let learned = learned.into_iter().map(|(id, (is, gates))| {
-        let gates = codes_of(gates.iter().map(String::as_str));
-        vec![code(&id), is.replace(" 1", ""), gates]
-    });
-    table(&["first word", "then"], lines.chain(more))
-        + "\nLearned values and their gates:\n\n"
-        + &table(&["`NAME`", "is", "`GATE`"], learned)
+    table(&["first word", "then"], lines.chain(more)) + "\nLearned values and their gates:\n\n" + &learned()
+}
+
+fn learned() -> String {
+    let mut all: BTreeMap<String, (String, BTreeSet<String>)> = BTreeMap::new();
+    for (_, mut bench) in benches() {
+        bench.act("", Action::Key(Key::On));
+        bench.advance_by(1.0);
+        for l in bench.observe().learned {
+            let is = format!("{}{}", name("learned", &l.name).replace(" 1", ""), unit_of(Some(&l.unit)));
+            let row = all.entry(without_numbers(&l.name)).or_insert_with(|| (is, BTreeSet::new()));
+            row.1.extend(l.gates.iter().map(|g| g.name.name().to_owned()));
+        }
+    }
+    table(
+        &["`NAME`", "is", "`GATE`"],
+        all.into_iter()
+            .map(|(id, (is, gates))| vec![code(&id), is, codes_of(gates.iter().map(String::as_str))]),
+    )
 }
 
 fn unit_of(unit: Option<&str>) -> String {
@@ -382,8 +401,8 @@ fn signals() -> String {
         RECORDED.iter().map(|s| {
             let kind = match s.source {
                 Source::Time => "",
-                Source::Truth(_) => "truth: under an open lid only",
-                _ if s.believed => "belief",
+                Source::Truth(_) => "true value: with `--lid open` only",
+                _ if s.believed => "the module's value",
                 _ => "measured",
             };
             vec![code(s.name), name("signal", s.name), s.unit.into(), kind.into()]
@@ -412,7 +431,7 @@ fn done() -> String {
 
 fn cars() -> String {
     table(
-        &["`car`", "is", "engine", "air", "coded injectors", "a power cut: memory profile"],
+        &["`car`", "is", "engine", "air", "coded injectors, cylinder trim", "memory profile"],
         benches().into_iter().map(|(car, _)| {
             let (cylinders, banks) = (car.cylinders(), car.banks());
             let plural = if banks > 1 { "banks" } else { "bank" };
@@ -463,7 +482,7 @@ fn cautions() -> String {
 
 fn scenarios() -> String {
     table(
-        &["scenario", "family", "level", "car", "title", "graded", "trainees differ"],
+        &["scenario", "family", "level", "car", "title", "marked", "trainees differ"],
         store::SCENARIOS.iter().map(|s| {
             let mut car = |name: &str| store::car_text(name, None);
             let read = scenario::parse_scenario(s.text, s.id, &mut car).expect(s.id);

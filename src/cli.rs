@@ -9,8 +9,6 @@
 
 mod check;
 mod class;
-#[cfg(feature = "panels")]
-mod desk;
 mod files;
 mod help;
 mod lang;

@@ -15,8 +15,10 @@ mod judged;
 mod ledger;
 pub mod live;
 pub mod logbook;
+mod object;
 pub mod replay;
 pub mod solve;
+mod speed;
 pub mod teach;
 pub mod ticket;
 pub mod twin;
@@ -26,27 +28,24 @@ pub mod viewer;
 pub use self::judged::{Asked, Judged, Why};
 pub use self::ledger::{Job, JobLine, Ledger, Price, Prices, Work, work_of};
 pub use self::logbook::logbook_header;
+pub use self::object::{JSON_SCHEMA, sample};
+pub use self::speed::{Speed, idle_speed};
 pub use self::viewer::{Seen, Viewer};
 
+use self::object::{root, whole};
+use self::viewer::{hides, kept_back, told, visible};
 use crate::bench::action::Action;
 use crate::bench::facts::Alone;
-use crate::bench::record::{Entry, Kind};
-use crate::bench::tools::{Reading, Tool};
+use crate::bench::record::Entry;
 use crate::bench::trace::{ROW_S, Trace};
-use crate::bench::view::{Lamp, Observation, Truth, Watched};
+use crate::bench::view::{Observation, Truth};
 use crate::bench::{self, Bench, Done};
 use crate::lesson::Grade;
-use crate::link::{DiagResponse, Failed, Gate, GateStatus, LiveValues, Notice, Refused, RoutineState};
-use crate::scenario::{
-    Act, ActionFile, At, Condition, Expect, Hides, Lid, Place, Scenario, ScenarioError, Timing,
-};
+use crate::scenario::{Act, ActionFile, At, Condition, Expect, Lid, Place, Scenario, ScenarioError, Timing};
 use crate::store::{Cache, NotKept};
-use serde::Serialize;
 use serde_json::{Value, json};
 use std::sync::Arc;
 
-/// Version of the object that `--json` prints.
-pub const JSON_SCHEMA: u64 = 1;
 /// Time that passes after the last act when nothing else is said \[s\].
 const TAIL_S: f64 = 30.0;
 /// Times this close are the same: a scenario's time is a difference of two larger ones \[s\].
@@ -179,188 +178,6 @@ impl Run {
     pub fn logbook(&self) -> Vec<Entry> {
         visible(self.bench.log(), self.own_lines, self.lid_open, &self.scenario)
     }
-}
-
-/// What a scenario keeps from a trainee besides truth.
-fn hides(scenario: &Scenario) -> Hides {
-    scenario.plan.as_ref().map_or(Hides::default(), |p| p.hides)
-}
-
-/// A line of the logbook without the gates that the module told, or why it refused or gave up.
-fn kept_line(e: &Entry, hides: Hides) -> Entry {
-    let mut e = e.clone();
-    if let (Kind::Answer { answer: DiagResponse::Learned(all), .. }, true) = (&mut e.kind, hides.gates) {
-        all.iter_mut().for_each(|l| l.gates.clear());
-    }
-    match &mut e.kind {
-        _ if !hides.refusals => {}
-        Kind::Answer { answer: DiagResponse::Refused(because), .. }
-        | Kind::Module { what: Notice::Refused { because, .. } } => *because = Refused::Withheld,
-        Kind::Answer { answer: DiagResponse::Routine(RoutineState::Failed { because, .. }), .. }
-        | Kind::Module { what: Notice::RoutineFailed { because, .. } } => *because = Failed::Withheld,
-        _ => {}
-    }
-    e
-}
-
-/// What is seen, without what a scenario keeps back.
-fn kept_back(seen: &mut Observation, hides: Hides) {
-    if hides.gates {
-        seen.learned.iter_mut().for_each(|l| l.gates.clear());
-    }
-    if hides.refusals && seen.live.routine_because.is_some() {
-        seen.live.routine_because = Some(Failed::Withheld);
-    }
-    if hides.gates {
-        seen.live.stop_start_because = None;
-    }
-}
-
-/// What of a bench's log may be read: all with an open lid; with a closed one without the car's life before
-/// it came in and without what the scenario's own acts, the first `own_lines`, tell about the fault or about what
-/// differs from trainee to trainee.
-fn visible(log: &[Entry], own_lines: usize, lid_open: bool, scenario: &Scenario) -> Vec<Entry> {
-    visible_from(log, own_lines, lid_open, scenario, 0)
-}
-
-/// The same from a line on, counted from 0 among those that may be read.
-fn visible_from(
-    log: &[Entry],
-    own_lines: usize,
-    lid_open: bool,
-    scenario: &Scenario,
-    first: usize,
-) -> Vec<Entry> {
-    let drawn = |id: &str| scenario.acts.iter().any(|a| a.drawn && a.id == id);
-    let hides = hides(scenario);
-    let shown = |(k, e): &(usize, &Entry)| {
-        let own = *k < own_lines;
-        let hidden = match &e.kind {
-            Kind::Module { .. } => false,
-            _ if e.t_s < 0.0 => true,
-            Kind::Act { id, action } => own && (tells(action) || drawn(id)),
-            Kind::Hindered { .. } => own,
-            Kind::Answer { id, .. } | Kind::Reading { id, .. } | Kind::TimedOut { id, .. } => {
-                own && drawn(id)
-            }
-            _ => false,
-        };
-        lid_open || !hidden
-    };
-    let told = |e: &Entry| if lid_open { e.clone() } else { kept_line(e, hides) };
-    log.iter().enumerate().filter(shown).skip(first).map(|(_, e)| told(e)).collect()
-}
-
-/// Acts that tell something which measuring would have to find.
-fn tells(action: &Action) -> bool {
-    matches!(
-        action,
-        Action::Leak(_)
-            | Action::ExhaustLeak(_)
-            | Action::Sensor(..)
-            | Action::Refuel(_)
-            | Action::Fit(_)
-            | Action::Connector(..)
-            | Action::CleanThrottle
-            | Action::SwapInjectors(..)
-    )
-}
-
-fn root(scenario: &Scenario, b: &Bench, o: &Observation, job: &Job, cpu_s: f64) -> Value {
-    json!({
-        "schema": JSON_SCHEMA,
-        "version": env!("CARGO_PKG_VERSION"),
-        "scenario": scenario.about.id,
-        "car": b.car_name().0,
-        "seed": b.setup().seed,
-        "class_seed": scenario.vary.who.as_ref().map(|w| w.class_seed),
-        "trainee": scenario.vary.who.as_ref().map(|w| w.trainee.as_str()),
-        "seal": ticket::word(scenario.vary.who.as_ref()),
-        "simulated_s": b.time_s(),
-        "cpu_s": cpu_s,
-        "state_hash": b.state_hash(),
-        "live": o.live,
-        "idle": o.idle,
-        "trims": o.trims,
-        "learned": o.learned,
-        "codes": o.codes,
-        "lamp": o.lamp,
-        "misfires": o.misfires,
-        "readiness": o.readiness,
-        "watched": o.watched,
-        "readings": o.readings.iter().map(reading_json).collect::<Vec<_>>(),
-        "job": job,
-        "model_notes": b.model_notes(),
-    })
-}
-
-/// A reading with its numbers and words by their names.
-fn reading_json(r: &Reading) -> Value {
-    let mut v = json!({ "name": r.tool.name(), "at_s": r.at_s });
-    for (name, x) in &r.numbers {
-        v[name.as_str()] = json!(x);
-    }
-    for (name, word) in &r.marks {
-        v[name.as_str()] = json!(word);
-    }
-    if !r.samples.is_empty() {
-        v["samples"] = json!(r.samples);
-    }
-    v
-}
-
-/// What conditions and expectations look into: everything, truth included.
-fn whole(scenario: &Scenario, b: &Bench, o: &Observation, job: &Job) -> Value {
-    let mut v = root(scenario, b, o, job, 0.0);
-    v["truth"] = json!(b.truth());
-    v
-}
-
-/// A fully filled object for checking paths before a run.
-pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
-    let b = Bench::standing(&scenario.setup).map_err(Error::Bench)?;
-    let mut o = b.observe();
-    let banks = o.trims.len();
-    o.idle = Some(bench::view::IdleView { lambda: vec![1.0; banks], ..Default::default() });
-    o.lamp = Lamp::Off;
-    o.readings = Tool::all(b.cylinders(), b.banks()).into_iter().map(Reading::sample).collect();
-    let watched = |n: &&str| Watched { name: (*n).to_owned(), value: Some(0.0), age_s: 0.0 };
-    o.watched = LiveValues::NAMES.iter().map(watched).collect();
-    for l in &mut o.learned {
-        if l.gates.is_empty() {
-            let all: &[Gate] = match l.name.as_str() {
-                "idle_air_light" => &[
-                    Gate::Idling,
-                    Gate::Warm,
-                    Gate::Neutral,
-                    Gate::Standing,
-                    Gate::NoLoad,
-                    Gate::SpeedError,
-                    Gate::IntegratorBounded,
-                    Gate::StopKnown,
-                    Gate::NoBlockingCode,
-                ],
-                "idle_air_loaded" => &[
-                    Gate::Idling,
-                    Gate::Warm,
-                    Gate::Neutral,
-                    Gate::Standing,
-                    Gate::Loaded,
-                    Gate::SpeedError,
-                    Gate::IntegratorBounded,
-                    Gate::StopKnown,
-                    Gate::NoBlockingCode,
-                ],
-                "closed_stop" | "battery_age" => &[],
-                _ => &[Gate::InCell, Gate::ClosedLoop, Gate::Warm, Gate::NoPurge, Gate::Steady],
-            };
-            l.gates = all
-                .iter()
-                .map(|g| GateStatus { name: *g, open: false, now: 0.0, limit: 0.0, code: None })
-                .collect();
-        }
-    }
-    Ok(whole(scenario, &b, &o, &Job::default()))
 }
 
 /// Whether a run is allowed as it was asked for, and if its lid is open: to be known before anything is
@@ -880,76 +697,4 @@ impl Session {
             cpu_s,
         }
     }
-}
-
-/// A judgement as the lid lets it be told: of truth and of what differs from trainee to trainee whether it was met.
-fn told(e: &Expect, met: bool, measured: Value, asked: Asked, lid_open: bool, at_s: f64) -> Judged {
-    let unfilled = e.unfilled.as_ref().filter(|_| !lid_open);
-    let of_truth = e.what.starts_with("truth.") && !lid_open;
-    let hidden = unfilled.is_some() || of_truth;
-    let (what, why) = match unfilled {
-        // which value, and why, may tell as much as the value
-        _ if of_truth => ("truth.hidden".into(), Why::Hidden),
-        Some(u) => (u.what.clone(), Why::Author(u.why.clone())),
-        None => (e.what.clone(), Why::Author(e.why.clone())),
-    };
-    Judged {
-        what,
-        why,
-        met,
-        measured: if hidden { Value::Null } else { measured },
-        asked: if hidden { Asked::Hidden } else { asked },
-        at_s,
-        hidden,
-    }
-}
-
-/// CPU time for speed: simulated seconds per second over a warm idle and over a mixed drive, each so long (the
-/// drive at least ten minutes, or it would hardly be mixed), and nanoseconds per cylinder and step at idle. What the run under way measures of itself.
-pub fn idle_speed(setup: &bench::setup::Setup, simulated_s: f64) -> Result<Speed, Error> {
-    let mut b = Bench::standing(setup).map_err(Error::Bench)?;
-    let _ = b.act("", Action::Key(bench::action::Key::On));
-    b.advance_by(2.0);
-    let _ = b.act("", Action::Key(bench::action::Key::Crank));
-    b.advance_by(30.0);
-    let turns_before = b.turns();
-    let clock = cpu_time::ThreadTime::now();
-    b.advance_by(simulated_s);
-    let spent = clock.elapsed().as_secs_f64();
-    let steps = (b.turns() - turns_before) * 360.0 / setup.step_deg;
-    let drive =
-        Action::Drive { pattern: bench::pattern::Name::Mixed, minutes: (simulated_s / 60.0).max(10.0) };
-    let from_s = b.time_s();
-    let clock = cpu_time::ThreadTime::now();
-    let _ = b.act("", drive);
-    while b.driver().is_some() {
-        b.advance_by(1.0);
-    }
-    let driven_s = b.time_s() - from_s;
-    let mixed = (driven_s > 0.0).then(|| driven_s / clock.elapsed().as_secs_f64());
-    Ok(Speed {
-        car: b.car_name().0.into(),
-        cylinders: b.cylinders(),
-        step_deg: setup.step_deg,
-        idle_times_real_time: simulated_s / spent,
-        mixed_times_real_time: mixed,
-        ns_per_cylinder_step: 1e9 * spent / (steps * b.cylinders() as f64),
-    })
-}
-
-/// What `speed --json` prints.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Speed {
-    /// Car.
-    pub car: String,
-    /// Cylinders.
-    pub cylinders: usize,
-    /// Crank step \[deg\].
-    pub step_deg: f64,
-    /// Simulated over CPU time at warm idle.
-    pub idle_times_real_time: f64,
-    /// The same in mixed driving; none where the car could not be driven.
-    pub mixed_times_real_time: Option<f64>,
-    /// CPU time per cylinder and step \[ns\].
-    pub ns_per_cylinder_step: f64,
 }

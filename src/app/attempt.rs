@@ -21,7 +21,7 @@ use serde_json::json;
 pub struct Request<'a> {
     /// The scenario's file, or a shipped one's name.
     pub scenario: &'a str,
-    /// Whose variant.
+    /// Who works: chooses the variant.
     pub trainee: Trainee<'a>,
     /// What a trainee does after hand-over.
     pub actions: Option<&'a str>,

@@ -36,7 +36,7 @@ pub struct Tried {
 pub struct Solved {
     /// The scenario's id.
     pub id: String,
-    /// Whose variant.
+    /// Who works: chooses the variant.
     pub trainee: Option<String>,
     /// What the car left alone is not, though the scenario expects it.
     pub missed: Vec<String>,

@@ -1,4 +1,4 @@
-//! Whose variant: class seed and trainee as they are named, or from a ticket; the instructor's key.
+//! Who works, which chooses the variant: a class seed and a trainee as they are named, or a ticket; the instructor's key.
 //!
 //! *Outside*: what a seal is ([`crate::session::ticket`]), what differs from trainee to trainee ([`crate::scenario`]).
 

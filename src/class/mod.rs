@@ -1,7 +1,7 @@
 //! A class: seats in a browser, the instructor's wall; truth stays on this machine.
 //!
 //! One process is one class with one folder. A seat gets pictures and readings of a desk that runs here on a thread of its
-//! own; what it may see is decided where it is for every other front ([`crate::session::sight`]).
+//! own; what it may see is decided where it is for every other front ([`crate::session::viewer`]).
 //!
 //! *Inside*: [`open`] addresses and where it is found · [`server`] routes, the seat's socket · [`pages`] files and headers · [`listen`] connections · [`join`] secrets and limits · [`seat`] a seat
 //! and its attempts · [`offers`] what it can press · [`texts`] what a view says in words · [`wall`] what the instructor
@@ -29,7 +29,7 @@ use self::join::Door;
 use self::keep::{AttemptRow, Keep, no_random};
 use self::seat::{Allowed, Attempt, Seat};
 use crate::app::load;
-use crate::app::whose::Whose;
+use crate::app::trainee::Trainee;
 use crate::app::{Error, listing};
 use crate::bench::car::Car;
 use crate::words::say;
@@ -175,7 +175,7 @@ impl Class {
             None => Settings { variants: true, ..Settings::default() },
         };
         if let Some(lesson) = &config.lesson {
-            load::scenario(&keep, lesson, &Whose::default())?;
+            load::scenario(&keep, lesson, &Trainee::default())?;
             settings.lesson = Some(lesson.clone());
         }
         let class = Arc::new(Self {
@@ -424,7 +424,7 @@ impl Class {
     }
 
     fn lesson(&self, name: &str) -> Option<serde_json::Value> {
-        let loaded = load::scenario(&self.keep, name, &Whose::default()).ok()?;
+        let loaded = load::scenario(&self.keep, name, &Trainee::default()).ok()?;
         let about = &loaded.scenario.about;
         let plan = loaded.scenario.plan.as_ref();
         let causes = plan.is_some_and(|p| !p.causes.is_empty());

@@ -6,7 +6,7 @@
 use super::keep::no_random;
 use super::seat::{Allowed, Out, Seat, pace_of};
 use super::{Class, join, now_ms};
-use crate::app::{Error, whose::Whose};
+use crate::app::{Error, trainee::Trainee};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Sensor, Wire};
 use crate::catalogue::parts::{Place, Says};
 use crate::report;
@@ -187,7 +187,7 @@ async fn obey(class: &Arc<Class>, order: Orders, to: &UnboundedSender<Asked>) ->
             if matches!(act, Action::Note(_)) {
                 return Err(Error::rule(say("class-not-offered")));
             }
-            each(class, &to, |s| order_at(s, Order::Slip(act.clone(), Reach::Both)))
+            each(class, &to, |s| order_at(s, Order::InjectFault(act.clone(), Reach::Both)))
         }
         Orders::Note { to, text } => {
             let text: String =
@@ -273,7 +273,7 @@ async fn assign(
     variants: bool,
 ) -> Result<Value, Error> {
     // what does not read is said once
-    let loaded = crate::app::load::scenario(&class.keep, lesson, &Whose::default())?;
+    let loaded = crate::app::load::scenario(&class.keep, lesson, &Trainee::default())?;
     drop(loaded);
     let all = seats.iter().map(|seat| class.assign(seat, lesson, variants));
     let begun: Vec<Result<(), Error>> = join_all(all).await;
@@ -320,7 +320,7 @@ async fn begin_exam(
     variants: bool,
     minutes: Option<f64>,
 ) -> Result<Value, Error> {
-    let loaded = crate::app::load::scenario(&class.keep, lesson, &Whose::default())?;
+    let loaded = crate::app::load::scenario(&class.keep, lesson, &Trainee::default())?;
     if super::seat::Attempt::always_open(&loaded) {
         return Err(Error::rule(say("class-exam-open-lid")));
     }

@@ -13,8 +13,8 @@ use super::offers::{Offers, refused};
 use super::texts::{Asked, Sent, Told, signals, texts};
 use crate::app::load::{self, Loaded};
 use crate::app::results::Results;
+use crate::app::trainee::{self, Trainee};
 use crate::app::view::{Known, View, view};
-use crate::app::whose::{self, Whose};
 use crate::app::{Error, Options, Run, Viewer};
 use crate::bench::action::{Action, Note, Said};
 use crate::bench::car::Car;
@@ -322,9 +322,9 @@ impl Attempt {
 /// Whose variant a seat gets, sealed by the class's key.
 fn who(keep: &Keep, word: &str, lesson: &str) -> Result<Who, Error> {
     let seed = keep.get("seed")?.and_then(|s| s.parse().ok()).unwrap_or(0);
-    let plain = whose::named(Some(seed), Some(word))?.ok_or_else(|| Error::rule(word))?;
-    let loaded = load::scenario(keep, lesson, &Whose::default())?;
-    let key = whose::key(keep, "key")?;
+    let plain = trainee::named(Some(seed), Some(word))?.ok_or_else(|| Error::rule(word))?;
+    let loaded = load::scenario(keep, lesson, &Trainee::default())?;
+    let key = trainee::key(keep, "key")?;
     let hash = crate::bench::record::hash_of_text(&loaded.text);
     let seal = key.seal(&loaded.scenario.about.id, &hash, &plain);
     Ok(Who { seal: Some(seal), ..plain })

@@ -6,10 +6,10 @@
 use crate::app::view::View;
 use crate::bench::action::Action;
 use crate::bench::record::{Entry, Kind};
-use crate::bench::view::{LearnedView, Observation};
+use crate::bench::view::Observation;
 use crate::catalogue::signals::RECORDED;
 use crate::link::LIVE;
-use crate::link::{DiagRequest, DiagResponse, Failed, FreezeFrame, GateStatus};
+use crate::link::{DiagRequest, DiagResponse, Failed, FreezeFrame, GateStatus, LearnedStatus};
 use crate::report;
 use crate::words::numbers::{Units, clock, number};
 use crate::words::{facts, name, readings, say};
@@ -101,7 +101,7 @@ pub fn texts(view: &View, told: Told<'_>, sent: &mut Sent) -> Value {
     let seen = &view.first.seen;
     let asked = told.asked;
     let waits = told.waits.map(|act| report::action_words(act, view.lid_open));
-    let learned = |v: &LearnedView| learned(v, told.gates_hidden);
+    let learned = |v: &LearnedStatus| learned(v, told.gates_hidden);
     let parts: [(&'static str, Value); 10] = [
         ("job", job(view)),
         ("values", json!(LIVE.iter().map(|l| value(l.id, (l.get)(&seen.live))).collect::<Vec<_>>())),
@@ -177,7 +177,7 @@ fn watched(seen: &Observation) -> Value {
     json!(seen.watched.iter().map(one).collect::<Vec<_>>())
 }
 
-fn learned(v: &LearnedView, gates_hidden: bool) -> Value {
+fn learned(v: &LearnedStatus, gates_hidden: bool) -> Value {
     let text = |x: f64| {
         if v.default == 0.0 {
             Units::Metric.signed_value(x, &v.unit)

@@ -64,7 +64,7 @@ fn class_seed(args: &CheckArgs) -> u64 {
     args.class_seed.unwrap_or(1)
 }
 
-/// Whose variants are meant: the scenario as it stands, and the trainees that were asked for.
+/// Which variants are meant: the scenario as it stands, and those of the trainees that were asked for.
 fn asked_for(args: &CheckArgs) -> Result<Vec<Option<Who>>, Error> {
     let Some(n) = args.variants else {
         return Ok(vec![named(args.class_seed, args.trainee.as_deref())?]);

@@ -1,8 +1,11 @@
 //! `idlewright window`: its arguments, and what is said where no window can be.
 
-use super::Opens;
 #[cfg(feature = "panels")]
-use super::desk::opened;
+mod desk;
+
+#[cfg(feature = "panels")]
+use self::desk::opened;
+use super::Opens;
 use super::files::room_for;
 use super::run::WhoArgs;
 use crate::app::{Error, listing};

@@ -9,7 +9,7 @@ use crate::words::say;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
-/// Whose variant is run.
+/// Who works: chooses the variant that is run.
 #[derive(Args, Default)]
 pub(super) struct WhoArgs {
     #[arg(long, value_name = "N", requires = "trainee", conflicts_with_all = ["seed", "ticket"])]

@@ -9,9 +9,8 @@ use super::names::{
 };
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Wire};
 use crate::bench::record::{Entry, Kind};
-use crate::bench::view::LearnedView;
 use crate::catalogue::parts::Says;
-use crate::link::{DiagRequest, DiagResponse, Routine};
+use crate::link::{CodeStatus, DiagRequest, DiagResponse, LearnedStatus, Routine};
 use crate::words::numbers::{number, signed};
 use crate::words::{facts, name, readings, say};
 
@@ -259,9 +258,7 @@ pub(super) fn answered(answer: &DiagResponse) -> Answered {
         DiagResponse::Silent => one(say("answer-silent")),
         DiagResponse::Codes(codes) if codes.is_empty() => one(say("answer-no-code")),
         DiagResponse::Codes(codes) => {
-            let state = |c: &crate::link::CodeStatus| {
-                say!("answer-code", code = c.code.as_str(), state = code_states(c))
-            };
+            let state = |c: &CodeStatus| say!("answer-code", code = c.code.as_str(), state = code_states(c));
             under("answer-codes", codes.iter().map(state).collect())
         }
         DiagResponse::FreezeFrame(None) => one(say("answer-no-freeze-frame")),
@@ -278,9 +275,8 @@ pub(super) fn answered(answer: &DiagResponse) -> Answered {
             under("answer-freeze-frame", vec![frame])
         }
         DiagResponse::Learned(all) => {
-            let value = |s: &crate::link::LearnedStatus| {
-                let v = LearnedView::from_status(s.clone(), 0.0);
-                let is = with_unit(&learned_number(&v, v.value), &v.unit);
+            let value = |v: &LearnedStatus| {
+                let is = with_unit(&learned_number(v, v.value), &v.unit);
                 say!("ill-one", what = learned_words(&v.name), value = is)
             };
             under("answer-learned", all.iter().map(value).collect())

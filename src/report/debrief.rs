@@ -14,7 +14,8 @@ use super::ruler::{Ruler, ruler, sum};
 use super::sheet::Sheet;
 use super::svg;
 use super::timeline;
-use crate::bench::view::{IdleView, LearnedView, Observation, Truth};
+use crate::bench::view::{IdleView, Observation, Truth};
+use crate::link::LearnedStatus;
 use crate::words::numbers::{minutes, number, signed};
 use crate::words::{facts, name, parts, readings, say, upper_first};
 use maud::{Markup, html};
@@ -190,7 +191,7 @@ fn learned(sheet: &Sheet) -> Markup {
     )
 }
 
-fn learned_value(sheet: &Sheet, v: &LearnedView) -> Markup {
+fn learned_value(sheet: &Sheet, v: &LearnedStatus) -> Markup {
     let number = |x: f64| learned_number(v, x);
     let before = sheet.before.learned.iter().find(|b| b.name == v.name).map_or(v.value, |b| b.value);
     let truth = sheet.shown_truth().and_then(|t| truth_of(&v.name, t.1));
@@ -235,10 +236,10 @@ fn gates(sheet: &Sheet) -> Markup {
     if sheet.gates_hidden {
         return html! {};
     }
-    let (idle, rest): (Vec<&LearnedView>, Vec<&LearnedView>) =
+    let (idle, rest): (Vec<&LearnedStatus>, Vec<&LearnedStatus>) =
         sheet.after.learned.iter().partition(|v| v.name == "idle_air_light");
-    let rest: Vec<&LearnedView> = rest.into_iter().filter(|v| !v.gates.is_empty()).collect();
-    let of = |v: &LearnedView| {
+    let rest: Vec<&LearnedStatus> = rest.into_iter().filter(|v| !v.gates.is_empty()).collect();
+    let of = |v: &LearnedStatus| {
         let shut: Vec<String> = v.gates.iter().filter(|g| !g.open).map(facts::gate).collect();
         let why = if shut.is_empty() { say("gates-all-open") } else { listed(&shut) };
         let name = upper_first(&learned_words(&v.name));

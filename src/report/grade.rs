@@ -7,8 +7,9 @@ use super::card::{lines_words, sum_words as card_words};
 use super::names::{id_words, listed};
 use super::page::{self, good_or_bad, mark, note, section};
 use super::sheet::{Beside, Sheet};
-use crate::bench::view::{LearnedView, Observation, WindowTruth};
+use crate::bench::view::{Observation, WindowTruth};
 use crate::lesson::{Grade, Prediction, Scored};
+use crate::link::LearnedStatus;
 use crate::words::numbers::{minutes, number, signed};
 use crate::words::{facts, say, upper_first};
 use maud::{Markup, html};
@@ -154,7 +155,7 @@ const COLUMNS: &[Column] = &[
     }),
 ];
 
-fn value<'o>(seen: &'o Observation, name: &str) -> Option<&'o LearnedView> {
+fn value<'o>(seen: &'o Observation, name: &str) -> Option<&'o LearnedStatus> {
     seen.learned.iter().find(|v| v.name == name)
 }
 

@@ -5,8 +5,8 @@
 
 use crate::bench::action::{Connector, PartKind};
 use crate::bench::tools::{Point, Tool};
-use crate::bench::view::{Lamp, LearnedView};
-use crate::link::{CodeStatus, Writer};
+use crate::bench::view::Lamp;
+use crate::link::{CodeStatus, LearnedStatus, Writer};
 use crate::session::Price;
 use crate::words::numbers::{minutes, number, signed};
 use crate::words::{Words, facts, message_of, name, say};
@@ -54,12 +54,12 @@ pub fn learned_words(id: &str) -> String {
 }
 
 /// A learned value's number: with a sign where its default is zero.
-pub(super) fn learned_number(v: &LearnedView, x: f64) -> String {
+pub(super) fn learned_number(v: &LearnedStatus, x: f64) -> String {
     if v.default == 0.0 { signed(x, decimals(&v.unit)) } else { number(x, decimals(&v.unit)) }
 }
 
 /// Who wrote a learned value last, and when.
-pub fn written(v: &LearnedView) -> String {
+pub fn written(v: &LearnedStatus) -> String {
     match v.written_by {
         Writer::Delivered => facts::writer(Writer::Delivered),
         Writer::Factory => say("written-at-works"),
@@ -69,7 +69,7 @@ pub fn written(v: &LearnedView) -> String {
 }
 
 /// How a value came to be what it is.
-pub(super) fn history(v: &LearnedView) -> String {
+pub(super) fn history(v: &LearnedStatus) -> String {
     let when = if v.written_s < 0.0 {
         say("history-when-before")
     } else {

@@ -11,7 +11,8 @@ use super::names::{
 use super::page::number_as_written;
 use super::sheet::Sheet;
 use crate::bench::record::Kind;
-use crate::bench::view::{LearnedView, TrimView};
+use crate::bench::view::TrimView;
+use crate::link::LearnedStatus;
 use crate::scenario::OwnCaution;
 use crate::words::numbers::{grouped, minutes, number, signed};
 use crate::words::{facts, name, readings, say};
@@ -197,7 +198,7 @@ fn learned(sheet: &Sheet) -> Vec<String> {
 }
 
 /// Who wrote a value last, where room is short.
-fn written_short(v: &LearnedView) -> String {
+fn written_short(v: &LearnedStatus) -> String {
     use crate::link::Writer::{Delivered, Factory};
     match v.written_by {
         Delivered | Factory => written(v),

@@ -6,7 +6,8 @@
 use crate::bench::car::NoCar;
 use serde::Serialize;
 
-/// A rule that a file breaks, with what the sentence about it tells. `key` and `table` are words of the file's form;
+/// A rule that a file breaks, with what the sentence about it tells. `key` and `table` are words of the file's form (an empty
+/// table is the file itself);
 /// `given` is what the file has, in quotes where it is text; `one_of` and `keys` are what it may have instead.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]

@@ -3,10 +3,13 @@
 //! *Inside*: TOML and its errors, places, single values. *Outside*: which keys there are
 //! (`read`).
 
-use crate::scenario::vary::Raws;
 use crate::scenario::{MAX_BYTES, Mistake, Place, ScenarioError, Type};
 use crate::units::Range;
+use std::collections::BTreeMap;
 use toml::de::{DeTable, DeValue};
+
+/// Strings as the author wrote them, by the byte where they begin: those with a name in them.
+pub(super) type Raws = BTreeMap<usize, String>;
 
 /// What a check gives.
 pub(super) type Checked<T> = Result<T, ScenarioError>;
@@ -126,6 +129,7 @@ impl<'a> Source<'a> {
 /// One table of the file.
 pub(super) struct Tab<'a> {
     pub(super) source: &'a Source<'a>,
+    /// As it is written in the file; empty for the file itself.
     pub(super) name: &'a str,
     pub(super) at: usize,
     pub(super) items: Vec<Item<'a>>,
@@ -154,7 +158,7 @@ impl<'a> Tab<'a> {
         Self { source, name, at, items }
     }
     pub(super) fn top(source: &'a Source<'a>, map: &'a DeTable<'a>) -> Self {
-        Self::new(source, "the file", 0, map)
+        Self::new(source, "", 0, map)
     }
     pub(super) fn fail<T>(&self, mistake: Mistake) -> Checked<T> {
         Err(self.source.error(self.at, mistake))

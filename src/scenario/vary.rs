@@ -17,10 +17,10 @@
 //! **Checked by** `tests/attempts/variants.rs`.
 
 use crate::num::Stream;
-use crate::scenario::source::{Checked, Item, MAX_WORD, Source, Tab, nearest, owned, shown};
+use crate::scenario::source::{Checked, Item, MAX_WORD, Raws, Source, Tab, nearest, owned, shown};
 use crate::scenario::{Mistake, Type};
 use rand_distr::{Distribution, Uniform};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use toml::de::{DeTable, DeValue};
 
 /// Most tables `[[vary]]` in a file.
@@ -115,9 +115,6 @@ pub struct Vary {
     names: Vec<Name>,
     seed: Option<u64>,
 }
-
-/// Strings as the author wrote them, by the byte where they begin: those with a name in them.
-pub(super) type Raws = BTreeMap<usize, String>;
 
 impl Vary {
     /// The tables of a scenario's tree as it was written.

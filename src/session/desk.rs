@@ -173,13 +173,6 @@ impl Desk {
         self.put_mark(name, false);
     }
 
-    /// Takes the last mark away again, unless somebody named it.
-    pub fn unmark(&mut self) {
-        if self.marks.last().is_some_and(|m| !m.named) {
-            self.marks.pop();
-        }
-    }
-
     fn put_mark(&mut self, name: MarkName, named: bool) {
         let at_s = self.time_s();
         if self.marks.len() >= MOST_MARKS {

@@ -15,7 +15,8 @@ use crate::link::{DiagRequest, Routine};
 use crate::scenario::{ActionFile, MAX_CYLINDER, MOST_A_DAY_MIN, Mistake};
 use crate::session::logbook::{Heading, Logbook, Written, end_json, line_of};
 use crate::session::verdict::{Answer, Reason, Verdict};
-use crate::session::{Judged, Progress, Run, SAME_S, Session, visible};
+use crate::session::viewer::visible;
+use crate::session::{Judged, Progress, Run, SAME_S, Session};
 use crate::units;
 use serde_json::Value;
 

@@ -7,7 +7,8 @@
 //! it is done as the files say. With nothing left out both futures are the same bytes.
 
 use crate::scenario::{ActionFile, Scenario};
-use crate::session::{Progress, Run, Session, tells};
+use crate::session::viewer::tells;
+use crate::session::{Progress, Run, Session};
 use serde::Serialize;
 
 /// An act by the file it stands in and its id.

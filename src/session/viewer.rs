@@ -1,4 +1,4 @@
-//! Seen: what of a session somebody may see. It is the only way from a session under way to whoever looks at it.
+//! Viewers: what of a session somebody may see. It is the only way from a session under way to whoever looks at it.
 //!
 //! *Inside*: whether truth, and what a scenario keeps back, may be seen by a viewer. *Outside*: how it is shown.
 //!
@@ -7,12 +7,16 @@
 //!
 //! **Checked by** `tests/attempts/view.rs`.
 
-use crate::bench::record::Entry;
+use crate::bench::action::Action;
+use crate::bench::record::{Entry, Kind};
 use crate::bench::trace::COLUMNS;
 use crate::bench::view::{GasTruth, Observation, Truth};
 use crate::lesson::Grade;
-use crate::session::{Session, hides, kept_back, visible_from};
+use crate::link::{DiagResponse, Failed, Notice, Refused, RoutineState};
+use crate::scenario::{Expect, Hides, Scenario};
+use crate::session::{Asked, Judged, Session, Why};
 use serde::Serialize;
+use serde_json::Value;
 
 /// Who looks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
@@ -78,5 +82,119 @@ impl<'a> Seen<'a> {
     pub fn values_from(self, row: usize) -> impl Iterator<Item = f64> + 'a {
         let told = move |(k, x): (usize, &f64)| if COLUMNS[k].truth && !self.truth { f64::NAN } else { *x };
         self.session.trace.rows_from(row).flat_map(move |row| row.iter().enumerate().map(told))
+    }
+}
+
+/// What a scenario keeps from a trainee besides truth.
+pub(super) fn hides(scenario: &Scenario) -> Hides {
+    scenario.plan.as_ref().map_or(Hides::default(), |p| p.hides)
+}
+
+/// A line of the logbook without the gates that the module told, or why it refused or gave up.
+fn kept_line(e: &Entry, hides: Hides) -> Entry {
+    let mut e = e.clone();
+    if let (Kind::Answer { answer: DiagResponse::Learned(all), .. }, true) = (&mut e.kind, hides.gates) {
+        all.iter_mut().for_each(|l| l.gates.clear());
+    }
+    match &mut e.kind {
+        _ if !hides.refusals => {}
+        Kind::Answer { answer: DiagResponse::Refused(because), .. }
+        | Kind::Module { what: Notice::Refused { because, .. } } => *because = Refused::Withheld,
+        Kind::Answer { answer: DiagResponse::Routine(RoutineState::Failed { because, .. }), .. }
+        | Kind::Module { what: Notice::RoutineFailed { because, .. } } => *because = Failed::Withheld,
+        _ => {}
+    }
+    e
+}
+
+/// What is seen, without what a scenario keeps back.
+pub(super) fn kept_back(seen: &mut Observation, hides: Hides) {
+    if hides.gates {
+        seen.learned.iter_mut().for_each(|l| l.gates.clear());
+    }
+    if hides.refusals && seen.live.routine_because.is_some() {
+        seen.live.routine_because = Some(Failed::Withheld);
+    }
+    if hides.gates {
+        seen.live.stop_start_because = None;
+    }
+}
+
+/// What of a bench's log may be read: all with an open lid; with a closed one without the car's life before
+/// it came in and without what the scenario's own acts, the first `own_lines`, tell about the fault or about what
+/// differs from trainee to trainee.
+pub(super) fn visible(log: &[Entry], own_lines: usize, lid_open: bool, scenario: &Scenario) -> Vec<Entry> {
+    visible_from(log, own_lines, lid_open, scenario, 0)
+}
+
+/// The same from a line on, counted from 0 among those that may be read.
+fn visible_from(
+    log: &[Entry],
+    own_lines: usize,
+    lid_open: bool,
+    scenario: &Scenario,
+    first: usize,
+) -> Vec<Entry> {
+    let drawn = |id: &str| scenario.acts.iter().any(|a| a.drawn && a.id == id);
+    let hides = hides(scenario);
+    let shown = |(k, e): &(usize, &Entry)| {
+        let own = *k < own_lines;
+        let hidden = match &e.kind {
+            Kind::Module { .. } => false,
+            _ if e.t_s < 0.0 => true,
+            Kind::Act { id, action } => own && (tells(action) || drawn(id)),
+            Kind::Hindered { .. } => own,
+            Kind::Answer { id, .. } | Kind::Reading { id, .. } | Kind::TimedOut { id, .. } => {
+                own && drawn(id)
+            }
+            _ => false,
+        };
+        lid_open || !hidden
+    };
+    let told = |e: &Entry| if lid_open { e.clone() } else { kept_line(e, hides) };
+    log.iter().enumerate().filter(shown).skip(first).map(|(_, e)| told(e)).collect()
+}
+
+/// Acts that tell something which measuring would have to find.
+pub(super) fn tells(action: &Action) -> bool {
+    matches!(
+        action,
+        Action::Leak(_)
+            | Action::ExhaustLeak(_)
+            | Action::Sensor(..)
+            | Action::Refuel(_)
+            | Action::Fit(_)
+            | Action::Connector(..)
+            | Action::CleanThrottle
+            | Action::SwapInjectors(..)
+    )
+}
+
+/// A judgement as the lid lets it be told: of truth and of what differs from trainee to trainee whether it was met.
+pub(super) fn told(
+    e: &Expect,
+    met: bool,
+    measured: Value,
+    asked: Asked,
+    lid_open: bool,
+    at_s: f64,
+) -> Judged {
+    let unfilled = e.unfilled.as_ref().filter(|_| !lid_open);
+    let of_truth = e.what.starts_with("truth.") && !lid_open;
+    let hidden = unfilled.is_some() || of_truth;
+    let (what, why) = match unfilled {
+        // which value, and why, may tell as much as the value
+        _ if of_truth => ("truth.hidden".into(), Why::Hidden),
+        Some(u) => (u.what.clone(), Why::Author(u.why.clone())),
+        None => (e.what.clone(), Why::Author(e.why.clone())),
+    };
+    Judged {
+        what,
+        why,
+        met,
+        measured: if hidden { Value::Null } else { measured },
+        asked: if hidden { Asked::Hidden } else { asked },
+        at_s,
+        hidden,
     }
 }

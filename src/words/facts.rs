@@ -40,6 +40,7 @@ pub fn sentence(kind: &str, fact: &impl Serialize) -> String {
 fn field(name: &str, x: &Json) -> Value<'static> {
     match x {
         Json::Array(all) if name == "one_of" => one_of(all).into(),
+        Json::String(table) if name == "table" && table.is_empty() => say("the-file").into(),
         Json::Array(all) => all.iter().map(text).collect::<Vec<_>>().join(", ").into(),
         x => match x.as_u64().and_then(|n| u32::try_from(n).ok()) {
             Some(n) => n.into(),

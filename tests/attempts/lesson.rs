@@ -773,7 +773,7 @@ fn holds_shipped_lessons_can_be_solved_and_swapping_everything_does_not() {
     );
 }
 
-/// The rubric that the README points to is laid over every lesson that ships.
+/// The rubric that the instructor's guide points to is laid over every lesson that ships.
 #[test]
 fn holds_the_example_rubric_fits_every_lesson() {
     let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/docs/rubric-example.toml"))
@@ -787,7 +787,7 @@ fn holds_the_example_rubric_fits_every_lesson() {
     }
 }
 
-/// A lesson that somebody wrote from the template and the README alone, on a fault that does not ship.
+/// A lesson that somebody wrote from the template and the handbook alone, on a fault that does not ship.
 #[test]
 fn holds_the_example_lesson_can_be_solved() {
     let dir = folder("example");

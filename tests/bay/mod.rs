@@ -9,9 +9,8 @@ pub mod program;
 
 use idlewright::bench::action::{Action, Key, PartChoice};
 use idlewright::bench::setup::{Setup, Stretch, StretchKind};
-use idlewright::bench::view::LearnedView;
 use idlewright::bench::{Bench, Done};
-use idlewright::link::{DiagRequest, DiagResponse};
+use idlewright::link::{DiagRequest, DiagResponse, LearnedStatus};
 use std::ops::RangeInclusive;
 use std::sync::OnceLock;
 
@@ -240,7 +239,7 @@ pub fn code(b: &Bench, number: &str) -> Option<(bool, bool, bool)> {
 
 /// A learned value as a tester shows it.
 #[track_caller]
-pub fn learned(b: &Bench, name: &str) -> LearnedView {
+pub fn learned(b: &Bench, name: &str) -> LearnedStatus {
     b.observe().learned.into_iter().find(|l| l.name == name).expect("a learned value")
 }
 

@@ -227,8 +227,8 @@ type Case = (&'static str, &'static str, &'static str, usize, &'static str);
 
 const BROKEN_SCENARIOS: &[Case] = &[
     ("other schema", "schema = 1", "schema = 2", 1, "Schema { schema: 1 }"),
-    ("no schema", "schema = 1", "# none", 1, r#"MissingKey { table: "the file", key: "schema" }"#),
-    ("unknown table", "[setup]", "[setpu]", 8, r#"UnknownKey { table: "the file", key: "\"setpu\"""#),
+    ("no schema", "schema = 1", "# none", 1, r#"MissingKey { table: "", key: "schema" }"#),
+    ("unknown table", "[setup]", "[setpu]", 8, r#"UnknownKey { table: "", key: "\"setpu\"""#),
     ("no about", "[about]\n", "[setup.about]\n", 2, r#"{ table: "[setup]", key: "\"about\"""#),
     ("unknown key, near", "title =", "titel =", 4, r#"UnknownKey { table: "[about]", key: "\"titel\"""#),
     ("unknown key, far", "title =", "xyzzy =", 4, r#"keys: ["id", "title", "level""#),
@@ -656,7 +656,7 @@ const BROKEN_ACTIONS: &[Case] = &[
     ),
     ("acts not a list", "[[act]]", "[act]", 7, r#"WrittenAsList { key: "act", table: "[[act]]" }"#),
     ("time", "at_s = 0", "at_s = \"0\"", 9, r#"WrongType { key: "at_s", wanted: Number, given: Text }"#),
-    ("no schema", "schema = 1\n", "", 1, r#"MissingKey { table: "the file", key: "schema""#),
+    ("no schema", "schema = 1\n", "", 1, r#"MissingKey { table: "", key: "schema""#),
     ("unknown key", "why =", "reason =", 15, r#"{ table: "[[expect]]", key: "\"reason\"""#),
 ];
 

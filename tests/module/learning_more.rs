@@ -12,12 +12,14 @@ use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, 
 use idlewright::bench::car::Car;
 use idlewright::bench::record::{Entry, Kind};
 use idlewright::bench::setup::{Faults, Setup};
-use idlewright::bench::view::{Lamp, LearnedView};
+use idlewright::bench::view::Lamp;
 use idlewright::ecm::codes::{Code, Codes};
 
 use idlewright::ecm::memory::{Item, Name, Store};
 use idlewright::ecm::sequences::{self, Inputs, Outcome};
-use idlewright::link::{DiagRequest, DiagResponse, FreezeFrame, Gate, Group, Notice, Routine, Writer};
+use idlewright::link::{
+    DiagRequest, DiagResponse, FreezeFrame, Gate, Group, LearnedStatus, Notice, Routine, Writer,
+};
 use std::sync::OnceLock;
 
 fn setup(car: &str, seed: u64) -> Setup {
@@ -204,7 +206,7 @@ fn holds_power_cut_on_the_mixed_profile() {
     b.advance_by(30.0);
     stop(&mut b);
     let before = b.observe().learned;
-    let value = |all: &[LearnedView], name: &str| all.iter().find(|l| l.name == name).unwrap().value;
+    let value = |all: &[LearnedStatus], name: &str| all.iter().find(|l| l.name == name).unwrap().value;
     assert!(value(&before, "long_idle_bank1").abs() > 0.005, "a trim to lose");
     act(&mut b, Action::Connector(Connector::Battery, false));
     b.advance_by(5.0);

@@ -5,9 +5,10 @@ use crate::bay::{PLOVER as CAR, act, ask, code, key_on, learned, stale, start, s
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
 use idlewright::bench::setup::Setup;
-use idlewright::bench::view::{Lamp, LearnedView};
+use idlewright::bench::view::Lamp;
 use idlewright::link::{
-    DiagRequest, DiagResponse, Failed, FreezeFrame, Gate, Group, Refused, Routine, RoutineState, Writer,
+    DiagRequest, DiagResponse, Failed, FreezeFrame, Gate, Group, LearnedStatus, Refused, Routine,
+    RoutineState, Writer,
 };
 use std::sync::OnceLock;
 
@@ -49,7 +50,7 @@ fn refused(b: &mut Bench, r: Routine, because: fn(&Refused) -> bool) {
     assert_eq!(values(&before), values(&b.observe().learned), "a refusal writes nothing");
 }
 
-fn values(l: &[LearnedView]) -> Vec<(String, f64, Writer)> {
+fn values(l: &[LearnedStatus]) -> Vec<(String, f64, Writer)> {
     l.iter().map(|v| (v.name.clone(), v.value, v.written_by)).collect()
 }
 

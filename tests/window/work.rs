@@ -467,7 +467,7 @@ fn values_that_nobody_wrote_are_folded_and_still_kept() {
     // one that was written, though to its default, has something to tell
     (all[3].value, all[3].written_by) = (all[3].default, Writer::Ordinary);
     let written = idlewright::report::learned_words(&all[3].name);
-    let rest = |v: &&idlewright::bench::view::LearnedView| {
+    let rest = |v: &&idlewright::link::LearnedStatus| {
         v.value == v.default && [Writer::Delivered, Writer::Factory].contains(&v.written_by)
     };
     let n = all.iter().filter(rest).count();

@@ -1,6 +1,9 @@
 ### Files that a person writes (scenarios, actions, rubrics, answers, tickets, cars) and logbooks: what may be wrong with them.
 ### Words of a file's form (its keys, tables and ids) stay as they are in every language.
 
+# The file itself, where a table could be named
+the-file = the file
+
 # The last of several
 list-or = { $all } or { $last }
 

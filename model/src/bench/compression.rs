@@ -9,7 +9,7 @@
 //!
 //! **Checked by** `tests/bench/gauges.rs`.
 
-use crate::bench::facts::Hindrance;
+use crate::bench::facts::{Hindrance, place};
 use crate::plant::Plant;
 use serde::{Deserialize, Serialize};
 
@@ -44,9 +44,7 @@ pub(super) struct Gauge {
 /// Keeps a gauge off an engine that could start, or a cylinder that is not there.
 pub(super) fn may(plant: &Plant, cylinder: u8) -> Result<(), Hindrance> {
     let n = plant.params().layout.cylinders();
-    if cylinder == 0 || usize::from(cylinder) > n {
-        return Err(Hindrance::NoCylinder { cylinder, of: n as u8 });
-    }
+    place(n, cylinder)?;
     if plant.turning() {
         return Err(Hindrance::PlugMustComeOut);
     }

@@ -221,3 +221,11 @@ pub enum Told {
     /// It could not be done.
     Unable(String),
 }
+
+/// Place in lists of a cylinder by its number from 1.
+pub(super) fn place(cylinders: usize, k: u8) -> Result<usize, Hindrance> {
+    usize::from(k)
+        .checked_sub(1)
+        .filter(|i| *i < cylinders)
+        .ok_or(Hindrance::NoCylinder { cylinder: k, of: cylinders as u8 })
+}

@@ -16,6 +16,7 @@ pub mod driver;
 mod engine_view;
 pub mod facts;
 pub mod gas;
+mod hands;
 mod life;
 mod observe;
 pub mod pattern;
@@ -37,7 +38,7 @@ use crate::plant::parts::{ThrottleBody, edges_deg, serial_from_seed};
 use crate::plant::{self, Plant};
 use crate::signals::{SensorFrame, ToothEdge};
 use crate::units::{ParamError, kelvin};
-use action::{Action, Connector, Gear, Key, Load, PartKind};
+use action::{Action, PartKind};
 use car::Car;
 use facts::{DriverTells, Hindrance, ModelNote};
 use record::{Entry, Kind};
@@ -335,170 +336,6 @@ impl Bench {
             self.let_go();
         }
         self.hand_moves(action)
-    }
-
-    /// The hand itself, whoever's it is.
-    fn hand_moves(&mut self, action: Action) -> Done {
-        let n = self.cylinders();
-        let metered = self.car.plant.sensors.air_meter_v.is_some();
-        let turning = self.plant.turning();
-        let h = &mut self.plant.s.hands;
-        match action {
-            Action::Key(key) => {
-                (h.key_on, h.key_crank) = (key != Key::Off, key == Key::Crank);
-                self.cranking_since_s = (key == Key::Crank).then_some(self.plant.s.time_s);
-            }
-            Action::Pedal(pct) => h.pedal_pct = pct.clamp(0.0, 100.0),
-            Action::Brake(on) => h.brake_pct = if on { drive::BRAKE_PCT } else { 0.0 },
-            Action::Gear(Gear::Park) if self.plant.s.road.speed_m_s > 1.0 => {
-                return Done::Hindered(Hindrance::Moving);
-            }
-            Action::Gear(g) => h.drive = g == Gear::Drive,
-            Action::Load(Load::Compressor, on) => h.compressor = on,
-            Action::Load(Load::HeatedGlass, on) => h.heated_glass = on,
-            Action::Load(Load::Lamps, on) => h.lamps = on,
-            Action::Load(Load::Steering, on) => h.steering = on,
-            Action::Load(Load::Blower, on) => h.blower = on,
-            Action::Connector(Connector::Belt, _) if turning => {
-                return Done::Hindered(Hindrance::EngineTurns);
-            }
-            Action::Connector(c, is_in) => {
-                let p = &mut h.plugs;
-                match c {
-                    Connector::AirMeter if !metered => {
-                        return Done::Hindered(Hindrance::NoAirMeter);
-                    }
-                    Connector::AirMeter => p.air_meter = is_in,
-                    Connector::ManifoldPressure => p.map = is_in,
-                    Connector::ThrottleBody => p.throttle = is_in,
-                    Connector::CoolantSensor => p.coolant = is_in,
-                    Connector::OxygenSensor1 => p.lambda[0] = is_in,
-                    Connector::OxygenSensor2 => p.lambda[1] = is_in,
-                    Connector::RearOxygenSensor1 => p.rear[0] = is_in,
-                    Connector::RearOxygenSensor2 => p.rear[1] = is_in,
-                    Connector::CrankSensor => p.crank = is_in,
-                    Connector::Battery => p.battery = is_in,
-                    Connector::PurgeValve => p.purge_valve = is_in,
-                    Connector::PurgeHose => p.purge_hose = is_in,
-                    Connector::Fan => p.fan = is_in,
-                    Connector::Pedal => p.pedal = is_in,
-                    Connector::Belt => p.belt = is_in,
-                    Connector::Injector(k) | Connector::Coil(k) if usize::from(k) > n || k == 0 => {
-                        return Done::Hindered(Hindrance::NoCylinder { cylinder: k, of: n as u8 });
-                    }
-                    Connector::Injector(k) => p.injectors[usize::from(k) - 1] = is_in,
-                    Connector::Coil(k) => p.coils[usize::from(k) - 1] = is_in,
-                }
-            }
-            Action::Fit(choice) => {
-                if self.plant.turning() {
-                    return Done::Hindered(Hindrance::EngineTurns);
-                }
-                if choice.kind == PartKind::AirMeter && !metered {
-                    return Done::Hindered(Hindrance::NoAirMeter);
-                }
-                if choice.kind == PartKind::Battery && self.plant.s.hands.plugs.battery {
-                    return Done::Hindered(Hindrance::ClampOn);
-                }
-                if choice.kind == PartKind::Module {
-                    if self.plant.s.hands.key_on {
-                        return Done::Hindered(Hindrance::KeyOn);
-                    }
-                    let profile = self.setup.memory_profile.as_deref();
-                    return match Ecm::new(self.car.ecm.clone(), None, profile) {
-                        Ok(ecm) => {
-                            self.ecm = ecm;
-                            self.fitted += 1;
-                            Done::Yes
-                        }
-                        Err(why) => Done::Hindered(Hindrance::NoModule(why.key)),
-                    };
-                }
-                let (seed, k) = (self.setup.seed, self.fitted + 1);
-                let serial = || serial_from_seed(seed, &format!("shelf.{k}"));
-                let s = &mut self.plant.s;
-                let nominal = (&self.car.plant.spread, self.car.plant.ignition.gap_mm);
-                if let Err(why) = shelf::put(&mut s.parts, &mut s.hands, nominal, &choice, serial) {
-                    return Done::Hindered(why);
-                }
-                self.fitted = k;
-                self.plant.parts_fitted();
-            }
-            Action::CleanThrottle => {
-                if self.plant.turning() {
-                    return Done::Hindered(Hindrance::EngineTurns);
-                }
-                self.plant.s.parts.throttle.deposit_um = 0.0;
-            }
-            Action::SwapInjectors(a, b) => {
-                if self.plant.turning() {
-                    return Done::Hindered(Hindrance::EngineTurns);
-                }
-                if let Some(k) = [a, b].into_iter().find(|k| *k == 0 || usize::from(*k) > n) {
-                    return Done::Hindered(Hindrance::NoCylinder { cylinder: k, of: n as u8 });
-                }
-                self.plant.s.parts.injectors.swap(usize::from(a) - 1, usize::from(b) - 1);
-            }
-            Action::CopyInjectorCode { cylinder, body } => {
-                let place = usize::from(body).checked_sub(1);
-                let Some(injector) = place.and_then(|c| self.plant.s.parts.injectors.get(c)) else {
-                    return Done::Hindered(Hindrance::NoCylinder { cylinder: body, of: n as u8 });
-                };
-                let Some(code) = injector.code.clone() else {
-                    return Done::Hindered(Hindrance::NoCodePrinted);
-                };
-                return Done::Answer(self.ask(&DiagRequest::WriteInjectorCode { cylinder, code }));
-            }
-            Action::Interrupt(k, _) if usize::from(k) > n || k == 0 => {
-                return Done::Hindered(Hindrance::NoCylinder { cylinder: k, of: n as u8 });
-            }
-            Action::Interrupt(k, pct) => {
-                h.interrupted[usize::from(k) - 1] = (pct / 100.0).clamp(0.0, 1.0);
-            }
-            Action::Leak(mm2) => h.leak_mm2 = mm2.max(0.0),
-            Action::ExhaustLeak(mm2) => h.exhaust_leak_mm2 = mm2.max(0.0),
-            Action::Sensor(sensor, ill) => h.ills[sensor.index()] = ill,
-            Action::Accessory { amps, past_sensor } => {
-                let amps = amps.clamp(0.0, 30.0);
-                (h.past_sensor_a, h.accessory_a) = if past_sensor { (amps, 0.0) } else { (0.0, amps) };
-            }
-            Action::DriveOn(life) => {
-                if let Err(why) = self.begin_life(life) {
-                    return Done::Hindered(why);
-                }
-            }
-            Action::Rest(hours) => {
-                if let Err(why) = self.begin_rest(hours) {
-                    return Done::Hindered(why);
-                }
-            }
-            Action::Refuel(litres) => {
-                if self.plant.turning() {
-                    return Done::Hindered(Hindrance::EngineTurns);
-                }
-                let p = &self.car.plant.air;
-                self.plant.s.air.refuel(p, litres.max(0.0));
-            }
-            Action::Ask(request) => return Done::Answer(self.ask(&request)),
-            Action::Drive { pattern, minutes } => {
-                if let Err(why) = self.begin_drive(pattern, 0.0, 60.0 * minutes, false) {
-                    return Done::Hindered(why);
-                }
-            }
-            Action::Hold { rpm, nm } => {
-                if let Err(why) = self.begin_hold(rpm, nm) {
-                    return Done::Hindered(why);
-                }
-            }
-            Action::Watch(names) => {
-                if let Err(why) = self.bay.s.tester.watch(&names, self.plant.s.time_s) {
-                    return Done::Hindered(why);
-                }
-            }
-            Action::Measure(tool) => return self.measure("", tool),
-            Action::Note(_) | Action::Wait => {}
-        }
-        Done::Yes
     }
 
     fn measure(&mut self, id: &str, tool: tools::Tool) -> Done {

@@ -3,12 +3,12 @@
 //! *Inside*: filling the views. *Outside*: the views themselves (`view`), what instruments show (`tools`).
 
 use crate::bench::view::{
-    BankTruth, CylinderTruth, FuelView, IdleView, Lamp, LearnedView, LiveView, MisfireView, Observation,
-    TrimView, Truth, WindowTruth,
+    BankTruth, CylinderTruth, IdleView, Lamp, LiveView, MisfireView, Observation, TrimView, Truth,
+    WindowTruth,
 };
 use crate::bench::{Bench, IdleSample, life, shelf};
 use crate::ecm::memory::Name;
-use crate::link::RoutineState;
+use crate::link::{LearnedStatus, RoutineState};
 use crate::plant::parts::edges_deg;
 use crate::units::celsius;
 
@@ -72,13 +72,7 @@ impl Bench {
             live: LiveView {
                 values: live,
                 running: self.ecm.s.running,
-                fuel: self.ecm.fuel_terms().map(|t| FuelView {
-                    by_air_g_s: t.by_air_g_s,
-                    target_g_s: t.target_g_s,
-                    long_g_s: t.long_g_s,
-                    short_g_s: t.short_g_s,
-                    after_start_g_s: t.after_start_g_s,
-                }),
+                fuel: self.ecm.fuel_terms(),
                 routine: routine.into(),
                 routine_waits_for,
                 routine_because,
@@ -92,7 +86,7 @@ impl Bench {
                 .ecm
                 .learned()
                 .into_iter()
-                .map(|l| LearnedView::from_status(l, self.start_s))
+                .map(|l| LearnedStatus { written_s: l.written_s - self.start_s, ..l })
                 .collect(),
             codes: self.ecm.s.codes.stored(),
             lamp: if self.ecm.s.misfire.blink {

@@ -4,7 +4,7 @@
 //! may fit it ([`crate::bench::Bench::act`]), what the part then does (plant).
 
 use crate::bench::action::{PartChoice, PartKind};
-use crate::bench::facts::Hindrance;
+use crate::bench::facts::{Hindrance, place};
 use crate::bench::view::PartTruth;
 use crate::label::{BatteryKind, BatteryLabel};
 use crate::plant::battery::Battery;
@@ -20,14 +20,6 @@ pub(super) fn first_parts(p: &plant::Params, seed: u64) -> Parts {
     Parts::new(&p.spread, counts, (p.ignition.gap_mm, p.electrical.battery), |what| {
         serial_from_seed(seed, what)
     })
-}
-
-/// The place of a cylinder's own part.
-fn place(cylinders: usize, k: u8) -> Result<usize, Hindrance> {
-    usize::from(k)
-        .checked_sub(1)
-        .filter(|i| *i < cylinders)
-        .ok_or(Hindrance::NoCylinder { cylinder: k, of: cylinders as u8 })
 }
 
 /// What is common to all parts of a car: the maker's spread, and the gap of a good plug \[mm\].

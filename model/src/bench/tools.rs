@@ -26,7 +26,7 @@ pub use self::kinds::{INSTRUMENTS, Look, Point, Tool};
 use self::numbers::told;
 use crate::bench::compression::{self, Gauge};
 use crate::bench::crank_scope::Teeth;
-use crate::bench::facts::Hindrance;
+use crate::bench::facts::{Hindrance, place};
 use crate::bench::gas;
 use crate::bench::tester::Tester;
 use crate::num::{Stream, lag_share};
@@ -288,10 +288,7 @@ impl Bay {
                 Ok(())
             }
             Tool::Inspect(Look::Injector(k)) => {
-                let n = plant.params().layout.cylinders();
-                if k == 0 || usize::from(k) > n {
-                    return Err(Hindrance::NoCylinder { cylinder: k, of: n as u8 });
-                }
+                place(plant.params().layout.cylinders(), k)?;
                 stopped()
             }
             Tool::ExhaustSmoke | Tool::Inspect(Look::AirFilter) => stopped(),

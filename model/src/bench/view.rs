@@ -6,9 +6,8 @@ use crate::bench::action::Connector;
 use crate::bench::facts::Alone;
 pub use crate::bench::tester::Watched;
 use crate::bench::tools::Reading;
-use crate::link::{
-    CodeStatus, Failed, GateStatus, LearnedStatus, LiveValues, MonitorStatus, NoStop, WaitsFor, Writer,
-};
+use crate::ecm::fueling::Terms;
+use crate::link::{CodeStatus, Failed, LearnedStatus, LiveValues, MonitorStatus, NoStop, WaitsFor};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -50,64 +49,6 @@ pub struct TrimView {
     pub long_high_pct: f64,
 }
 
-/// A learned value with its gates.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-pub struct LearnedView {
-    /// Name.
-    pub name: String,
-    /// Unit.
-    pub unit: String,
-    /// Value in use.
-    pub value: f64,
-    /// Default.
-    pub default: f64,
-    /// Lower limit.
-    pub low: f64,
-    /// Upper limit.
-    pub high: f64,
-    /// Learned since it was reset.
-    pub learned: bool,
-    /// Who wrote it last.
-    pub written_by: Writer,
-    /// When, in the scenario's time \[s\]; before hand-over of the car negative.
-    pub written_s: f64,
-    /// Gates.
-    pub gates: Vec<GateStatus>,
-}
-
-impl LearnedView {
-    /// From the module's word, with its clock moved to the scenario's.
-    pub fn from_status(s: LearnedStatus, offset_s: f64) -> Self {
-        Self {
-            name: s.name,
-            unit: s.unit,
-            value: s.value,
-            default: s.default,
-            low: s.low,
-            high: s.high,
-            learned: s.learned,
-            written_by: s.written_by,
-            written_s: s.written_s - offset_s,
-            gates: s.gates,
-        }
-    }
-}
-
-/// What the fuel that is asked for adds up from \[g/s\], with the trims of bank 1.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-pub struct FuelView {
-    /// By the air alone, at lambda 1.
-    pub by_air_g_s: f64,
-    /// For another target than lambda 1.
-    pub target_g_s: f64,
-    /// Long-term trim.
-    pub long_g_s: f64,
-    /// Short-term trim.
-    pub short_g_s: f64,
-    /// After the start.
-    pub after_start_g_s: f64,
-}
-
 /// Live values a technician reads over the link, and what else the module says of itself.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct LiveView {
@@ -117,7 +58,7 @@ pub struct LiveView {
     /// The engine runs.
     pub running: bool,
     /// What the fuel that is asked for adds up from; none while no fuel is asked for.
-    pub fuel: Option<FuelView>,
+    pub fuel: Option<Terms>,
     /// State of the last routine: none, running, done, failed.
     pub routine: String,
     /// What it waits for, while it is under way; none where it needs nothing.
@@ -199,7 +140,7 @@ pub struct Observation {
     /// Trims by bank.
     pub trims: Vec<TrimView>,
     /// Learned values.
-    pub learned: Vec<LearnedView>,
+    pub learned: Vec<LearnedStatus>,
     /// Codes that are stored.
     pub codes: Vec<CodeStatus>,
     /// Lamp.

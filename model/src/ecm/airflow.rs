@@ -17,10 +17,11 @@
 //!
 //! **Checked by** M1 to M7b in `tests/module/learning.rs`.
 
-use crate::ecm::codes::{Code, Codes};
-use crate::ecm::inputs;
+mod learning;
+
+use crate::ecm::codes::Codes;
 use crate::ecm::memory::{Name, Store};
-use crate::ecm::{Gate, GateKind, memory, sequences};
+use crate::ecm::{Gate, inputs, memory, sequences};
 use crate::link::{Failed, Writer};
 use crate::num::{self, FlowFunction, Table};
 use crate::units::{ParamError, ParamRule, R_AIR, between, kelvin};
@@ -150,27 +151,6 @@ impl Cal {
         between(s, "codes[2]", self.codes[2], 1.0, 600.0)
     }
 }
-
-/// Codes with which idle air is not learned, by itself or by the manual sequence.
-const BLOCKING: [Code; 17] = [
-    Code::P2176,
-    Code::P2135,
-    Code::P2119,
-    Code::P0101,
-    Code::P0117,
-    Code::P0118,
-    Code::P0506,
-    Code::P0507,
-    Code::P0300,
-    Code::P0301,
-    Code::P0302,
-    Code::P0303,
-    Code::P0304,
-    Code::P0305,
-    Code::P0306,
-    Code::P0307,
-    Code::P0308,
-];
 
 /// Below this the throttle sensor's wire is open \[V\].
 const LEAST_SENSOR_V: f64 = 0.2;
@@ -583,193 +563,6 @@ impl State {
             self.request_s > on_s || (self.compressor && self.released_s < off_s && i.rpm > 300.0);
         let wanted = cal.per_nm_g_s * nm;
         self.load += (wanted - self.load) * num::lag_share(dt_s, 0.08);
-    }
-
-    fn warm(cal: &Cal, i: &inputs::State) -> Gate {
-        let [low, high] = cal.learn_coolant_c;
-        Gate {
-            kind: GateKind::Warm,
-            open: i.coolant_c >= low && i.coolant_c <= high,
-            now: i.coolant_c,
-            limit: low,
-        }
-    }
-
-    /// Gates that ordinary learning and the sequence's window share.
-    fn common_gates(cal: &Cal, i: &inputs::State, idling: bool, out: &mut Vec<Gate>) {
-        out.clear();
-        out.push(Gate { kind: GateKind::Idling, open: idling, now: 0.0, limit: 0.0 });
-        out.push(Self::warm(cal, i));
-        out.push(Gate { kind: GateKind::Neutral, open: i.neutral, now: 0.0, limit: 0.0 });
-        out.push(Gate { kind: GateKind::Standing, open: i.road_km_h < 1.0, now: i.road_km_h, limit: 1.0 });
-    }
-
-    /// Slow task, every 100 ms: learning and its gates.
-    pub fn slow(
-        &mut self,
-        cal: &Cal,
-        seq: &sequences::Cal,
-        c: &mut Context<'_>,
-        dt_s: f64,
-        events: &mut Vec<Event>,
-    ) {
-        let i = c.inputs;
-        let error = self.target_rpm - i.rpm;
-        if self.idling {
-            self.error_2s.add(error);
-            self.error_5s.add(error);
-            self.integrator_2s.add(self.integrator);
-        }
-        let [window_rpm, for_s, bound] = cal.learn_gate;
-        let mean_error = self.error_2s.get();
-        let near = mean_error.is_some_and(|e| e.abs() <= window_rpm);
-        self.error_good_s = if self.idling && near { self.error_good_s + dt_s } else { 0.0 };
-        let mean_integrator = self.integrator_2s.get();
-        let loaded = self.switched_load(i);
-        let blocked = BLOCKING.iter().find(|k| c.codes.active(**k)).copied();
-        let window_open = c.store.idle_window_open;
-        for (which, gates) in self.gates.iter_mut().enumerate() {
-            Self::common_gates(cal, i, self.idling && !self.held, gates);
-            if which == 1 {
-                // the difference is learned under a load that the module itself accounts for, gear or not
-                gates[2].open = true;
-            }
-            gates.push(Gate {
-                kind: if which == 0 { GateKind::NoLoad } else { GateKind::Loaded },
-                open: loaded == (which == 1),
-                now: 0.0,
-                limit: 0.0,
-            });
-            gates.push(Gate {
-                kind: GateKind::SpeedError,
-                open: window_open || self.error_good_s >= for_s,
-                now: mean_error.unwrap_or(error),
-                limit: window_rpm,
-            });
-            gates.push(Gate {
-                kind: GateKind::IntegratorBounded,
-                open: window_open || mean_integrator.is_some_and(|m| m.abs() <= bound),
-                now: mean_integrator.unwrap_or(self.integrator),
-                limit: bound,
-            });
-            gates.push(Gate { kind: GateKind::StopKnown, open: self.stop_known, now: 0.0, limit: 0.0 });
-            gates.push(Gate {
-                kind: GateKind::NoBlockingCode(blocked),
-                open: blocked.is_none(),
-                now: 0.0,
-                limit: 0.0,
-            });
-        }
-        if self.commanded.is_some() {
-            self.commanded_learn(cal, c, dt_s, events);
-        } else if self.sequence.step == 0 {
-            for which in 0..2 {
-                if self.gates[which].iter().all(|g| g.open) {
-                    let name = if which == 0 { Name::IdleAirLight } else { Name::IdleAirLoaded };
-                    let most = cal.learn_g_s_min / 60.0 * dt_s;
-                    let m = mean_integrator.unwrap_or(0.0);
-                    if m.abs() > 0.01 {
-                        let went = c.store.move_by(
-                            c.memory_cal,
-                            name,
-                            m.clamp(-most, most),
-                            Writer::Ordinary,
-                            i.time_s,
-                        );
-                        self.integrator -= went;
-                    }
-                }
-            }
-        }
-        // the sequence's window
-        Self::common_gates(cal, i, self.idling, &mut self.window_gates);
-        let mean_5s = self.error_5s.get();
-        self.window_gates.push(Gate {
-            kind: GateKind::NoLoad,
-            open: !(i.compressor_request || i.lamps || !i.neutral),
-            now: 0.0,
-            limit: 0.0,
-        });
-        self.window_gates.push(Gate {
-            kind: GateKind::SpeedError,
-            open: window_open || mean_5s.is_some_and(|e| e.abs() <= seq.window_rpm),
-            now: mean_5s.unwrap_or(error),
-            limit: seq.window_rpm,
-        });
-        self.window_gates.push(Gate {
-            kind: GateKind::StopKnown,
-            open: self.stop_known,
-            now: 0.0,
-            limit: 0.0,
-        });
-        self.window_gates.push(Gate {
-            kind: GateKind::NoBlockingCode(blocked),
-            open: blocked.is_none(),
-            now: 0.0,
-            limit: 0.0,
-        });
-    }
-
-    /// Sequence recogniser, every 10 ms.
-    pub fn watch_sequence(&mut self, seq: &sequences::Cal, c: &mut Context<'_>, events: &mut Vec<Event>) {
-        let i = c.inputs;
-        let look = sequences::Inputs {
-            brake: i.brake,
-            heated_glass: i.heated_glass,
-            may_run: self.idling
-                && i.road_km_h < 1.0
-                && i.neutral
-                && i.coolant_c >= seq.warm_c
-                && !i.compressor_request
-                && !i.lamps
-                && self.commanded.is_none(),
-            window: self.window_gates.iter().all(|g| g.open),
-        };
-        match self.sequence.look(seq, &look, i.time_s) {
-            sequences::Outcome::None => {}
-            sequences::Outcome::Aborted(step) => events.push(Event::SequenceAborted(step)),
-            sequences::Outcome::Complete => {
-                let m = self.integrator.clamp(-seq.largest_move_g_s, seq.largest_move_g_s);
-                let went = c.store.move_by(c.memory_cal, Name::IdleAirLight, m, Writer::Sequence, i.time_s);
-                self.integrator -= went;
-                c.store.idle_window_open = false;
-                events.push(Event::SequenceDone);
-            }
-        }
-    }
-
-    fn commanded_learn(&mut self, cal: &Cal, c: &mut Context<'_>, dt_s: f64, events: &mut Vec<Event>) {
-        let i = c.inputs;
-        let Some((for_s, good_s)) = self.commanded else { return };
-        let [rate, pi_near, rpm_near, hold_s, give_up_s] = cal.commanded;
-        let good = self.pi.abs() < pi_near && (self.target_rpm - i.rpm).abs() < rpm_near;
-        let good_s = if good { good_s + dt_s } else { 0.0 };
-        // a value at its limit was not learned: what it should be lies beyond
-        let [_, low, high] = c.store.limits(c.memory_cal, Name::IdleAirLight);
-        let value = c.store.get(Name::IdleAirLight);
-        let at_limit = value <= low + 1e-9 || value >= high - 1e-9;
-        if good_s >= hold_s && !at_limit {
-            c.store.idle_window_open = false;
-            self.commanded = None;
-            events.push(Event::RoutineEnded(Ok(())));
-            return;
-        }
-        if for_s >= give_up_s || self.switched_load(i) {
-            self.commanded = None;
-            let because = if at_limit { Failed::AtLimit } else { Failed::NotAtRest };
-            events.push(Event::RoutineEnded(Err(because)));
-            return;
-        }
-        let most = rate * dt_s;
-        let went = c.store.move_by(
-            c.memory_cal,
-            Name::IdleAirLight,
-            (self.integrator * dt_s).clamp(-most, most),
-            Writer::Routine,
-            i.time_s,
-        );
-        self.integrator -= went;
-        self.commanded = Some((for_s + dt_s, good_s));
     }
 
     /// Codes were cleared: the monitor's own count starts anew.

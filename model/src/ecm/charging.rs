@@ -328,7 +328,7 @@ impl State {
     /// What a reference waits for.
     pub fn gates(&self, cal: &Cal) -> [Gate; 3] {
         [
-            Gate { kind: GateKind::Asleep, open: !self.awake, now: 0.0, limit: 0.0 },
+            Gate::switch(GateKind::Asleep, !self.awake),
             Gate {
                 kind: GateKind::LittleCurrent,
                 open: self.battery_a.abs() <= cal.rest_a,

@@ -1,7 +1,7 @@
-//! What the module does about single firings: verdicts on misfire, the wheel's learn, a cylinder cut out.
+//! Tasks that follow from crankshaft segment times: misfire codes, learning crankshaft variation, the cylinder cut-out test.
 //!
-//! *Inside*: what a verdict or an event comes to in codes, notes, store and routine. *Outside*: counting
-//! ([`crate::ecm::misfire`]) and solving ([`crate::ecm::crank_learn`]).
+//! *Inside*: which codes, notices, stored values and routine states follow from a verdict or an event. *Outside*: counting
+//! misfires ([`crate::ecm::misfire`]) and solving for the wheel ([`crate::ecm::crank_learn`]).
 
 use crate::ecm::codes::{self, Code};
 use crate::ecm::{Ecm, crank_learn, misfire};

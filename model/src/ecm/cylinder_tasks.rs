@@ -98,7 +98,7 @@ fn cylinder_look<'a>(
     fuel: &fueling::State,
     running: bool,
 ) -> cylinder_trim::Inputs<'a> {
-    let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
+    let banks = cal.plate.bank_count();
     cylinder_trim::Inputs {
         time_s: i.time_s,
         segment_s: i.segment_s,

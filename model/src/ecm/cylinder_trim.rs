@@ -410,14 +410,14 @@ impl State {
             now: l.rpm,
             limit: high,
         });
-        self.gates.push(Gate { kind: GateKind::ClosedLoop, open: l.closed_loop, now: 0.0, limit: 0.0 });
+        self.gates.push(Gate::switch(GateKind::ClosedLoop, l.closed_loop));
         self.gates.push(Gate {
             kind: GateKind::Warm,
             open: l.coolant_c >= warm_c,
             now: l.coolant_c,
             limit: warm_c,
         });
-        self.gates.push(Gate { kind: GateKind::Steady, open: l.steady, now: 0.0, limit: 0.0 });
+        self.gates.push(Gate::switch(GateKind::Steady, l.steady));
         self.gates.push(Gate {
             kind: GateKind::Certain,
             open: worst > 0.0 && worst <= certain,

@@ -260,7 +260,7 @@ pub struct State {
 }
 
 /// What the fuel that is asked for adds up from \[g/s\], all cylinders, with the trims of bank 1.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Terms {
     /// By the air alone, at lambda 1.
     pub by_air_g_s: f64,
@@ -526,14 +526,14 @@ impl State {
         for (which, gates) in self.gates.iter_mut().enumerate() {
             gates.clear();
             gates.push(Gate { kind: GateKind::InCell, open: in_cell[which], now: air, limit: 0.0 });
-            gates.push(Gate { kind: GateKind::ClosedLoop, open: closed_loop, now: 0.0, limit: 0.0 });
+            gates.push(Gate::switch(GateKind::ClosedLoop, closed_loop));
             gates.push(Gate {
                 kind: GateKind::Warm,
                 open: i.coolant_c >= cal.long[0],
                 now: i.coolant_c,
                 limit: cal.long[0],
             });
-            gates.push(Gate { kind: GateKind::NoPurge, open: !c.purging, now: 0.0, limit: 0.0 });
+            gates.push(Gate::switch(GateKind::NoPurge, !c.purging));
             gates.push(Gate {
                 kind: GateKind::Steady,
                 open: self.steady_s >= 1.0,

@@ -14,6 +14,7 @@
 //! * at key-on, at key-off, and at the after-run's end: what the store and the codes need.
 
 pub mod airflow;
+mod calibration;
 pub mod charging;
 pub mod codes;
 pub mod crank_learn;
@@ -21,179 +22,31 @@ mod crank_tasks;
 mod cylinder_tasks;
 pub mod cylinder_trim;
 pub mod fueling;
+mod gates;
 pub mod injectors;
 pub mod inputs;
+mod live;
 pub mod memory;
 pub mod misfire;
 pub mod monitors;
+mod power;
 pub mod purge;
 pub mod sequences;
 pub mod services;
 pub mod short_pulse;
 
-use crate::link::{CodeState, Failed, FreezeFrame, LiveValues, Notice, Routine, RoutineState};
+use crate::link::{CodeState, Failed, Notice, Routine, RoutineState};
 use crate::num::FlowFunction;
 use crate::signals::{ActuatorFrame, MAX_BANKS, SensorFrame, ToothEdge};
-use crate::units::{ParamError, ParamRule, between};
+use crate::units::ParamError;
 use airflow::Event;
 use codes::{Code, Codes};
 use memory::{Holds, Profile, Store};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
-/// Lay-out of the engine by the module's book.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Nameplate {
-    /// Firing order by cylinder number.
-    pub firing_order: Vec<u8>,
-    /// Bank of each cylinder, by cylinder number.
-    pub banks: Vec<u8>,
-}
-
-/// The `[module.run]` section: start, charging, fan.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct RunCal {
-    /// Speed above which the engine runs by itself \[rpm\].
-    pub runs_rpm: f64,
-    /// Fastest rise of alternator current at idle and otherwise \[A/s\].
-    pub charge_rise_a_s: [f64; 2],
-    /// Fan on and off \[°C\].
-    pub fan_c: [f64; 2],
-    /// Least supply at which the module works \[V\].
-    pub least_v: f64,
-}
-
-/// The module's calibration; the `[module]` section of a car's file.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Sections {
-    /// Start, charging, fan.
-    pub run: RunCal,
-    /// Charging.
-    pub charging: charging::Cal,
-    /// Inputs.
-    pub inputs: inputs::Cal,
-    /// Idle.
-    pub idle: airflow::Cal,
-    /// Fuel.
-    pub fuel: fueling::Cal,
-    /// Cylinder trim; without it the module has none.
-    #[serde(default)]
-    pub cylinder_trim: Option<cylinder_trim::Cal>,
-    /// Purge.
-    pub purge: purge::Cal,
-    /// Monitors of components.
-    pub watch: monitors::Cal,
-    /// Store.
-    pub memory: memory::Cal,
-    /// Manual sequence.
-    pub sequence: sequences::Cal,
-    /// Wheel table and its learn.
-    pub wheel: crank_learn::Cal,
-    /// Misfire.
-    pub misfire: misfire::Cal,
-}
-
-/// Calibration with the name plate.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Calibration {
-    /// Lay-out.
-    pub plate: Nameplate,
-    /// Sections.
-    pub s: Sections,
-}
-
-impl Calibration {
-    /// Checks every section.
-    pub fn check(&self) -> Result<(), ParamError> {
-        let s = &self.s;
-        between("module.run", "runs_rpm", s.run.runs_rpm, 200.0, 1000.0)?;
-        s.charging.check()?;
-        between("module.run", "least_v", s.run.least_v, 4.0, 10.0)?;
-        s.inputs.check()?;
-        s.idle.check()?;
-        s.fuel.check()?;
-        if s.fuel.direct.is_some() != s.inputs.rail_v.is_some() {
-            return Err(ParamError::new("module.inputs", "rail_v", ParamRule::NeedsDirect));
-        }
-        if let Some(cal) = &s.cylinder_trim {
-            cal.check()?;
-        }
-        s.purge.check()?;
-        s.watch.check()?;
-        s.memory.check()?;
-        s.sequence.check()?;
-        s.wheel.check()?;
-        s.misfire.check()?;
-        misfire::Windows::new(&s.misfire, &self.plate, s.inputs.first_tooth_btdc_deg)?;
-        let span = 720.0 / self.plate.firing_order.len() as f64;
-        if span % 6.0 != 0.0 {
-            return Err(ParamError::new("engine", "firing_order", ParamRule::WholeTeeth));
-        }
-        Ok(())
-    }
-}
-
-/// A condition that must hold before a value may be learned.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub enum GateKind {
-    /// Idle control in force.
-    Idling,
-    /// Coolant in its window.
-    Warm,
-    /// Park or neutral.
-    Neutral,
-    /// Car standing.
-    Standing,
-    /// Nothing switched on.
-    NoLoad,
-    /// A load switched on.
-    Loaded,
-    /// Speed near its target.
-    SpeedError,
-    /// The integrator away from its limit.
-    IntegratorBounded,
-    /// The closed stop is known.
-    StopKnown,
-    /// No code that blocks it.
-    NoBlockingCode(Option<Code>),
-    /// The engine works in the cell.
-    InCell,
-    /// Oxygen closed loop.
-    ClosedLoop,
-    /// Flow steady.
-    Steady,
-    /// The canister is not being drawn from.
-    NoPurge,
-    /// What is estimated is known well enough \[%\].
-    Certain,
-    /// The module sleeps.
-    Asleep,
-    /// Little current at the battery \[A\].
-    LittleCurrent,
-    /// Rested for long enough \[h\].
-    Rested,
-    /// A rest has told the battery's charge \[h\].
-    Referenced,
-    /// The battery is charged far enough \[%\].
-    Charged,
-    /// The battery is neither too cold nor too hot \[°C\].
-    BatteryMild,
-}
-
-/// How a gate stands.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Gate {
-    /// Which condition.
-    pub kind: GateKind,
-    /// It holds.
-    pub open: bool,
-    /// The value now, in the condition's unit.
-    pub now: f64,
-    /// Its limit.
-    pub limit: f64,
-}
+pub use calibration::{Calibration, Nameplate, RunCal, Sections};
+pub use gates::{Gate, GateKind};
 
 /// A start is over so long after the engine runs by itself \[s\].
 const START_S: f64 = 0.8;
@@ -240,7 +93,7 @@ pub struct State {
     /// Charging.
     pub charging: charging::State,
     /// Monitors of components.
-    pub watch: monitors::State,
+    pub monitors: monitors::State,
     /// Learning the wheel.
     pub wheel: crank_learn::State,
     /// Misfire.
@@ -292,10 +145,9 @@ impl Ecm {
         closed_stop_deg: Option<f64>,
         profile: Option<&str>,
     ) -> Result<Self, ParamError> {
-        let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
         let direct = cal.s.fuel.direct.is_some();
         let holds = Holds {
-            banks,
+            banks: cal.plate.bank_count(),
             cylinders: cal.plate.firing_order.len(),
             coded: direct,
             trimmed: cal.s.cylinder_trim.is_some(),
@@ -321,7 +173,7 @@ impl Ecm {
                 short_pulse: short_pulse::State::default(),
                 purge: purge::State::default(),
                 charging: charging::State::default(),
-                watch: monitors::State::default(),
+                monitors: monitors::State::default(),
                 codes: Codes::of_car(cal.s.fuel.direct.is_some()),
                 wheel: crank_learn::State::default(),
                 misfire: misfire::State::default(),
@@ -359,9 +211,6 @@ impl Ecm {
     /// Drive commands.
     pub fn out(&self) -> &ActuatorFrame {
         &self.s.out
-    }
-    fn banks(&self) -> usize {
-        self.cal.plate.banks.iter().copied().max().unwrap_or(1) as usize
     }
     fn note(&mut self, what: Notice) {
         self.s.note(what);
@@ -436,20 +285,8 @@ impl Ecm {
         let cylinder = usize::from(cal.plate.firing_order[place]) - 1;
         let bank = usize::from(cal.plate.banks[cylinder]) - 1;
         let running = s.running;
-        let ctx = fueling::Context {
-            inputs: &s.inputs,
-            inputs_cal: &cal.s.inputs,
-            store: &mut s.store,
-            memory_cal: &cal.s.memory,
-            purging: s.purge.duty > 0.0,
-            idling: s.air.idling,
-            may_learn: false,
-            running,
-            hold,
-            banks: 0,
-            cylinders: n,
-        };
-        s.out.inject_us[cylinder] = s.fuel.segment(&cal.s.fuel, &ctx, cylinder, bank);
+        let (fuel, ctx) = Self::fuel_context(cal, s, hold);
+        s.out.inject_us[cylinder] = fuel.segment(&cal.s.fuel, &ctx, cylinder, bank);
         if silenced(cylinder) {
             s.out.inject_us[cylinder] = 0.0;
             s.fuel.silence(cylinder);
@@ -528,70 +365,6 @@ impl Ecm {
         }
     }
 
-    fn wake(&mut self, now_s: f64, f: &SensorFrame) {
-        let s = &mut self.s;
-        s.power = Power::On;
-        s.inputs = inputs::State::default();
-        s.last_sample_s = now_s;
-        s.inputs.sample(&self.cal.s.inputs, f);
-        s.air.key_on(now_s);
-        s.fuel = fueling::State::default();
-        s.purge.key_on();
-        s.watch = monitors::State::default();
-        s.wheel.key_on();
-        s.misfire.key_on();
-        s.cut_out = None;
-        if std::mem::take(&mut s.fresh) {
-            s.store.idle_reset_s = now_s;
-        }
-        s.running = false;
-        s.started = false;
-        s.short_pulse.end();
-        s.routine = RoutineState::None;
-        self.note(Notice::KeyOn);
-    }
-
-    fn begin_after_run(&mut self, now_s: f64) {
-        let s = &mut self.s;
-        s.power = Power::AfterRun(now_s);
-        s.codes.trip_ends();
-        s.air.key_off();
-        s.running = false;
-        s.routine = RoutineState::None;
-        s.out = ActuatorFrame::default();
-        self.note(Notice::KeyOff);
-    }
-
-    fn lose_power(&mut self, now_s: f64, supply_v: f64) {
-        let cal = self.cal.clone();
-        let s = &mut self.s;
-        s.out = ActuatorFrame::default();
-        s.running = false;
-        if supply_v > 1.0 {
-            // too low to work, enough to remember: as if asleep
-            if s.power != Power::Off {
-                s.store.fall_back();
-                s.air.key_off();
-                s.power = Power::Off;
-            }
-            return;
-        }
-        if s.had_power {
-            s.had_power = false;
-            s.power = Power::Off;
-            s.air.key_off();
-            s.store.power_cut(&cal.s.memory, &self.profile, now_s);
-            s.charging.power_cut();
-            s.codes.erase(&self.profile.power_cut);
-            if self.profile.power_cut.contains(&memory::Item::MisfireCounts) {
-                s.misfire.forget();
-            }
-            if self.profile.power_cut.contains(&memory::Item::CylinderTrims) {
-                s.cylinder_trim = cylinder_trim::State::default();
-            }
-        }
-    }
-
     fn run_state(&mut self) {
         let s = &mut self.s;
         let rpm = s.inputs.rpm;
@@ -621,6 +394,30 @@ impl Ecm {
         )
     }
 
+    /// `hold`: short-term trims stand still.
+    fn fuel_context<'a>(
+        cal: &'a Calibration,
+        s: &'a mut State,
+        hold: bool,
+    ) -> (&'a mut fueling::State, fueling::Context<'a>) {
+        (
+            &mut s.fuel,
+            fueling::Context {
+                inputs: &s.inputs,
+                inputs_cal: &cal.s.inputs,
+                store: &mut s.store,
+                memory_cal: &cal.s.memory,
+                purging: s.purge.duty > 0.0,
+                idling: s.air.idling,
+                may_learn: s.running && !hold,
+                running: s.running,
+                hold,
+                banks: cal.plate.bank_count(),
+                cylinders: cal.plate.firing_order.len(),
+            },
+        )
+    }
+
     fn fast(&mut self, dt: f64) {
         let mut events = Vec::new();
         let hold = self.holds_trims();
@@ -635,22 +432,8 @@ impl Ecm {
         s.out.by_throttle2 = s.inputs.by_throttle2;
         s.out.throttle_v =
             throttle_v.filter(|_| !lost).map(|v| if s.inputs.by_throttle2 { 5.0 - v } else { v });
-        let n = cal.plate.firing_order.len();
-        let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
-        let ctx = fueling::Context {
-            inputs: &s.inputs,
-            inputs_cal: &cal.s.inputs,
-            store: &mut s.store,
-            memory_cal: &cal.s.memory,
-            purging: s.purge.duty > 0.0,
-            idling: s.air.idling,
-            may_learn: false,
-            running: s.running,
-            hold,
-            banks,
-            cylinders: n,
-        };
-        s.fuel.fast(&cal.s.fuel, &ctx, dt);
+        let (fuel, ctx) = Self::fuel_context(cal, s, hold);
+        fuel.fast(&cal.s.fuel, &ctx, dt);
         let rail_kpa = s.fuel.rail(&cal.s.fuel, s.inputs.coolant_c, s.short_pulse.rail_kpa(), dt);
         s.cylinders_fast(cal, dt);
         s.out.rail_v = rail_kpa.and_then(|kpa| Some(cal.s.inputs.rail_v.as_ref()?.at(kpa)));
@@ -695,9 +478,7 @@ impl Ecm {
         air.slow(&cal.s.idle, &cal.s.sequence, &mut ctx, dt, &mut events);
         let s = &mut self.s;
         let idle = s.air.monitor(&cal.s.idle, &s.inputs, dt);
-        let n = cal.plate.firing_order.len();
-        let banks = cal.plate.banks.iter().copied().max().unwrap_or(1) as usize;
-        let closed_loop = s.running && s.fuel.closed_loop[..banks].iter().all(|x| *x);
+        let closed_loop = s.running && s.fuel.closed_loop[..cal.plate.bank_count()].iter().all(|x| *x);
         s.purge.slow(
             &cal.s.purge,
             &purge::Inputs {
@@ -709,21 +490,9 @@ impl Ecm {
             },
             dt,
         );
-        let mut ctx = fueling::Context {
-            inputs: &s.inputs,
-            inputs_cal: &cal.s.inputs,
-            store: &mut s.store,
-            memory_cal: &cal.s.memory,
-            purging: s.purge.duty > 0.0,
-            idling: s.air.idling,
-            may_learn: s.running && !hold,
-            running: s.running,
-            hold,
-            banks,
-            cylinders: n,
-        };
-        s.fuel.slow(&cal.s.fuel, &mut ctx, dt);
-        let fuel = s.fuel.monitor(&cal.s.fuel, &ctx, dt);
+        let (fuel, mut ctx) = Self::fuel_context(cal, s, hold);
+        fuel.slow(&cal.s.fuel, &mut ctx, dt);
+        let fuel = fuel.monitor(&cal.s.fuel, &ctx, dt);
         let driven = s.fuel.cut && s.inputs.road_km_h > 5.0;
         s.charging.slow(&cal.s.charging, &s.store.battery, driven, s.inputs.coolant_c, dt);
         s.cylinders_slow(cal, dt);
@@ -734,7 +503,7 @@ impl Ecm {
         self.verdict(Code::P0506, idle[0]);
         self.verdict(Code::P0507, idle[1]);
         const BY_BANK: [[Code; 2]; MAX_BANKS] = [[Code::P0171, Code::P0172], [Code::P0174, Code::P0175]];
-        for (b, told) in fuel.iter().enumerate().take(self.banks()) {
+        for (b, told) in fuel.iter().enumerate().take(self.cal.plate.bank_count()) {
             for (k, seen) in told.iter().enumerate() {
                 self.verdict(BY_BANK[b][k], *seen);
             }
@@ -742,7 +511,7 @@ impl Ecm {
         if self.s.air.plate == airflow::PlateMode::Driven {
             self.verdict(Code::P2176, Some(!self.s.air.stop_known));
         }
-        self.watch(dt);
+        self.monitor(dt);
         if self.s.running && self.s.fuel.running_s > 10.0 {
             let wheel = &self.s.store.wheel;
             self.verdict(Code::P0315, Some(!wheel.learned || wheel.suspect));
@@ -759,7 +528,7 @@ impl Ecm {
         }
     }
 
-    fn watch(&mut self, dt: f64) {
+    fn monitor(&mut self, dt: f64) {
         let mut told: Vec<(Code, bool)> = Vec::new();
         let cal = &self.cal.s;
         let s = &mut self.s;
@@ -776,9 +545,9 @@ impl Ecm {
                 .map(|v| if s.out.by_throttle2 { 5.0 - v } else { v }),
             throttle_v_deg: cal.inputs.throttle_v_deg,
             starter: s.out.starter,
-            banks: self.cal.plate.banks.iter().copied().max().unwrap_or(1) as usize,
+            banks: self.cal.plate.bank_count(),
         };
-        s.watch.slow(&cal.watch, &s.inputs, &around, dt, &mut |code, seen| {
+        s.monitors.slow(&cal.watch, &s.inputs, &around, dt, &mut |code, seen| {
             if let Some(bad) = seen
                 && (bad || s.codes.standing(code).failing || !s.codes.standing(code).tested)
             {
@@ -834,73 +603,6 @@ impl Ecm {
         if !i.in_step() || i.rpm <= 0.0 {
             s.out.inject_us = [0.0; crate::signals::MAX_CYLINDERS];
             s.out.spark_deg = [None; crate::signals::MAX_CYLINDERS];
-        }
-    }
-
-    fn freeze_frame(&self) -> FreezeFrame {
-        let i = &self.s.inputs;
-        FreezeFrame {
-            engine_speed_rpm: i.rpm,
-            load_pct: 100.0 * self.s.fuel.air_g * 1e3 / self.cal.s.fuel.full_air_mg,
-            coolant_c: i.coolant_c,
-            map_kpa: i.map_kpa,
-            air_g_s: i.air_g_s,
-            short_pct: 100.0 * self.s.fuel.short[0],
-            long_pct: 100.0 * self.s.fuel.long[0],
-            road_km_h: i.road_km_h,
-        }
-    }
-
-    /// What the fuel that is asked for adds up from; none while no fuel is asked for.
-    pub fn fuel_terms(&self) -> Option<fueling::Terms> {
-        let (i, f) = (&self.s.inputs, &self.s.fuel);
-        (self.s.running && !f.cut).then(|| f.terms(&self.cal.s.fuel, i.coolant_c, i.segment_s))
-    }
-
-    /// Live values as told over the link.
-    pub fn live(&self) -> LiveValues {
-        let (i, a, f) = (&self.s.inputs, &self.s.air, &self.s.fuel);
-        let stop = self.s.store.get(memory::Name::ClosedStop);
-        LiveValues {
-            engine_speed_rpm: i.rpm,
-            target_rpm: a.target_rpm,
-            coolant_c: i.coolant_c,
-            inlet_air_c: i.inlet_c,
-            map_kpa: i.map_kpa,
-            air_g_s: i.air_g_s,
-            air_by_pressure_g_s: i.air_by_pressure_g_s,
-            rail_kpa: i.rail_kpa,
-            purge_pct: 100.0 * self.s.purge.duty,
-            throttle_deg: self.cal.s.inputs.throttle_deg(i.throttle_v) - stop,
-            pedal_pct: i.pedal_pct,
-            spark_deg: f.spark_deg + a.spark_add,
-            lambda: i.lambda[0],
-            lambda_bank2: i.lambda[1],
-            short_pct: 100.0 * f.short[0],
-            short_bank2_pct: 100.0 * f.short[1],
-            long_pct: 100.0 * f.long[0],
-            long_bank2_pct: 100.0 * f.long[1],
-            rear_oxygen_v: i.rear_oxygen_v[0],
-            rear_oxygen_bank2_v: i.rear_oxygen_v[1],
-            supply_v: i.supply_v,
-            road_km_h: i.road_km_h,
-            idling: a.idling,
-            idle_base_g_s: a.base,
-            idle_load_g_s: a.load,
-            idle_learned_g_s: a.learned,
-            idle_pi_g_s: a.pi + a.dashpot + a.start,
-            misfires: self.s.misfire.trip,
-            misfire_pct: self.s.misfire.last_short.pct(),
-            misfire_watched: self.s.misfire.off == misfire::Off::Watching,
-            charge_set_v: self.s.out.charge_v,
-            charge_base_v: self.s.charging.terms_v[0],
-            charge_cold_v: self.s.charging.terms_v[1],
-            charge_age_v: self.s.charging.terms_v[2],
-            charge_stage_v: self.s.charging.terms_v[3],
-            battery_a: self.s.charging.battery_a,
-            battery_c: self.s.charging.battery_c,
-            battery_charge_pct: 100.0 * self.s.charging.charge,
-            field_duty_pct: 100.0 * i.field_duty,
         }
     }
 }

@@ -204,7 +204,7 @@ impl Ecm {
                 self.s.store.erase(&self.cal.s.memory, &items, Writer::CodeClear, at_s);
                 self.s.air.forget_monitor();
                 self.s.fuel.forget_monitor();
-                self.s.watch.forget();
+                self.s.monitors.forget();
                 self.s.injectors = injectors::State::default();
                 self.s.misfire.forget();
                 self.s.similar = None;
@@ -237,7 +237,7 @@ impl Ecm {
             }
             DiagRequest::ReadBatteryRecord => DiagResponse::BatteryRecord(self.battery_record()),
             DiagRequest::ReadReadiness => DiagResponse::Readiness(
-                self.s.codes.readiness(self.banks(), self.cal.plate.firing_order.len()),
+                self.s.codes.readiness(self.cal.plate.bank_count(), self.cal.plate.firing_order.len()),
             ),
             DiagRequest::Start(routine) => {
                 let done = self.start(*routine);
@@ -432,15 +432,11 @@ impl Ecm {
         Ok(())
     }
 
-    /// Entry conditions of the wheel's learn.
-    fn wheel_entry(&self) -> Result<(), Refused> {
-        let (i, cal) = (&self.s.inputs, &self.cal.s.wheel);
-        if !self.s.running {
-            return Err(Refused::NotRunning);
-        }
-        let [low, high] = cal.warm_c;
-        if i.coolant_c < low || i.coolant_c > high {
-            return Err(Refused::CoolantOutside { is_c: i.coolant_c, needs_c: [low, high] });
+    /// Coolant in its window \[°C\], car standing, park or neutral.
+    fn warm_and_standing(&self, needs_c: [f64; 2]) -> Result<(), Refused> {
+        let i = &self.s.inputs;
+        if i.coolant_c < needs_c[0] || i.coolant_c > needs_c[1] {
+            return Err(Refused::CoolantOutside { is_c: i.coolant_c, needs_c });
         }
         if i.road_km_h >= 1.0 {
             return Err(Refused::Moving { km_h: i.road_km_h });
@@ -448,6 +444,16 @@ impl Ecm {
         if !i.neutral {
             return Err(Refused::InGear);
         }
+        Ok(())
+    }
+
+    /// Entry conditions of the wheel's learn.
+    fn wheel_entry(&self) -> Result<(), Refused> {
+        let (i, cal) = (&self.s.inputs, &self.cal.s.wheel);
+        if !self.s.running {
+            return Err(Refused::NotRunning);
+        }
+        self.warm_and_standing(cal.warm_c)?;
         if self.s.air.switched_load(i) {
             return Err(Refused::LoadOn);
         }
@@ -476,16 +482,7 @@ impl Ecm {
         if !a.idling {
             return Err(Refused::IdleControlOff { rpm: i.rpm });
         }
-        let [low, high] = cal.learn_coolant_c;
-        if i.coolant_c < low || i.coolant_c > high {
-            return Err(Refused::CoolantOutside { is_c: i.coolant_c, needs_c: [low, high] });
-        }
-        if i.road_km_h >= 1.0 {
-            return Err(Refused::Moving { km_h: i.road_km_h });
-        }
-        if !i.neutral {
-            return Err(Refused::InGear);
-        }
+        self.warm_and_standing(cal.learn_coolant_c)?;
         if i.supply_v < cal.commanded_electrical[1] {
             let needs_v = cal.commanded_electrical[1];
             return Err(Refused::SupplyBelow { is_v: i.supply_v, needs_v });

@@ -80,12 +80,6 @@ impl Params {
         }
         between(s, "edge_jitter_deg", self.edge_jitter_deg, 0.0, 0.1)
     }
-    /// (3) Friction mep \[Pa\] at a speed \[rpm\] and oil temperature \[°C\].
-    pub fn friction_mep_pa(&self, rpm: f64, oil_c: f64) -> f64 {
-        let n = rpm * 1e-3;
-        let c = &self.friction_bar;
-        1e5 * (c[0] + c[1] * n + c[2] * n * n) * self.friction_oil.at(oil_c)
-    }
     /// Voltage that a turning starter sets against its supply \[V\].
     pub fn starter_back_v(&self, omega: f64) -> f64 {
         12.0 * omega / crate::units::rad_s(self.starter_free_rpm)

@@ -15,6 +15,7 @@
 use crate::num::{self, Stream, Table};
 use crate::plant::fuel::Direct;
 use crate::plant::hands::Plugs;
+use crate::plant::wires::REAR_COLD_V;
 use crate::signals::{MAX_BANKS, Sensor, SensorFrame};
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
@@ -118,9 +119,6 @@ impl Params {
 
 /// A track wears where the plate idles; the wear fades over so many degrees \[deg\]; assumed.
 const WORN_DEG: f64 = 8.0;
-/// What the module's own divider holds the pin of a switching sensor at while that is cold or away \[V\]; common
-/// practice.
-pub const REAR_COLD_V: f64 = 0.45;
 /// Noise of a worn-out track where it is worn \[V\]; assumed.
 const WORN_NOISE_V: f64 = 0.02;
 

@@ -23,12 +23,16 @@ pub type Sensor = crate::signals::Sensor;
 /// How many sensors there are.
 pub const SENSORS: usize = crate::signals::SENSORS;
 
+/// What the module's own divider holds the pin of a switching sensor at while that is cold or away \[V\]; common
+/// practice.
+pub const REAR_COLD_V: f64 = 0.45;
+
 /// What a sensor's pin shows with the wire open \[V\]: pull-ups pull the temperatures up, the module holds the rear
 /// oxygen sensors half-way, the rest falls.
 fn open_v(sensor: Sensor) -> f64 {
     match sensor {
         Sensor::Coolant | Sensor::InletAir => 5.0,
-        Sensor::RearOxygen1 | Sensor::RearOxygen2 => crate::plant::sensors::REAR_COLD_V,
+        Sensor::RearOxygen1 | Sensor::RearOxygen2 => REAR_COLD_V,
         _ => 0.0,
     }
 }

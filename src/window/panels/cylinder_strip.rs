@@ -1,8 +1,8 @@
 //! The cylinder strip: what the module counts and believes of each cylinder.
 
 use super::{Front, PanelState, Shown, charts, service, style};
-use crate::bench::view::{LearnedView, MisfireView, Truth};
-use crate::link::DiagRequest;
+use crate::bench::view::{MisfireView, Truth};
+use crate::link::{DiagRequest, LearnedStatus};
 use crate::words::numbers::{number, signed};
 use crate::words::say;
 use egui::{FontId, Rect, RichText, Sense, Stroke, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2};
@@ -25,7 +25,7 @@ struct Strip<'a> {
     misfires: &'a [MisfireView],
     truth: Option<&'a Truth>,
     /// Learned values of the module, once they were read.
-    learned: Option<&'a [LearnedView]>,
+    learned: Option<&'a [LearnedStatus]>,
     /// What a full bar is worth, and what a part of it is.
     scale: (u64, u64),
 }

@@ -1,4 +1,5 @@
-//! Slip in a fault: an instructor's hand, under an open lid only. Whatever an action file can make ill can be made ill here.
+//! Sets a fault while the engine runs: for the instructor, with the truth shown only. It can set every fault that an action file
+//! can set.
 
 use super::{Front, Nameplate, PanelState, Shown, Wish, sheet, shelf, style};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Wire};

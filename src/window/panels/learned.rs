@@ -5,8 +5,8 @@
 
 use super::{Front, PanelState, Shown, Wish, charts, rulers, service, style};
 use crate::bench::action::Action;
-use crate::bench::view::{LearnedView, Truth};
-use crate::link::{DiagRequest, Writer};
+use crate::bench::view::Truth;
+use crate::link::{DiagRequest, LearnedStatus, Writer};
 use crate::report;
 use crate::words::numbers::{number as plain, signed};
 use crate::words::{facts, name, say};
@@ -115,7 +115,7 @@ fn read(
 }
 
 /// A learned value's number, in pencil.
-pub(super) fn number(shown: &Shown<'_>, v: &LearnedView, x: f64) -> String {
+pub(super) fn number(shown: &Shown<'_>, v: &LearnedStatus, x: f64) -> String {
     if v.unit == "°" {
         return with_unit(plain(x, 2), "°");
     }
@@ -141,7 +141,7 @@ pub fn word_of(name: &str) -> &'static str {
 
 /// A value has nothing to tell: it stands where a reset puts it, nobody has written it since the car was built, and no
 /// truth is set against it.
-fn at_rest(shown: &Shown<'_>, v: &LearnedView) -> bool {
+fn at_rest(shown: &Shown<'_>, v: &LearnedStatus) -> bool {
     let truth = shown.view.first.truth.as_ref().and_then(|t| truth_of(&v.name, t));
     v.value == v.default && truth.is_none() && matches!(v.written_by, Writer::Delivered | Writer::Factory)
 }
@@ -179,7 +179,7 @@ fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, wanted: bool)
 }
 
 /// One learned value: its name, its number, its ruler.
-fn ruler(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, v: &LearnedView) {
+fn ruler(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, v: &LearnedStatus) {
     let t = style::Palette::of(ui);
     let title = name("learned", &v.name);
     let now = number(shown, v, v.value);
@@ -229,7 +229,7 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
         style::soft(ui, &say("mind-find-out"));
         return true;
     }
-    let mut told: Vec<(&LearnedView, Vec<String>)> = Vec::new();
+    let mut told: Vec<(&LearnedStatus, Vec<String>)> = Vec::new();
     for v in all.iter().filter(|v| !v.gates.is_empty()) {
         match told.iter_mut().find(|(o, _)| o.gates == v.gates) {
             Some((_, names)) => names.push(name("learned", &v.name)),

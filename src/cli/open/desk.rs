@@ -1,10 +1,10 @@
 //! What the window is handed: an attempt to begin with, and how it reads scenarios and keeps what somebody saves.
 
-use super::files::{Disk, write_all};
-use super::open::{ShowArg, WindowArgs};
+use super::{ShowArg, WindowArgs};
 use crate::app::results::Results;
 use crate::app::trainee::Trainee;
 use crate::app::{Error, Options, Run, load};
+use crate::cli::files::{Disk, write_all};
 use crate::window::panels::{Middle, Save, charts};
 use crate::window::{Attempt, Desk, Open, Picture, Start};
 use crate::words::say;

@@ -1,0 +1,166 @@
+//! Hands: what each action does to the car, and what hinders it.
+//!
+//! *Inside*: switches and pedals, connectors, parts fitted and exchanged, faults that are set. *Outside*: the logbook and
+//! whose hand it is (`mod`), what a part does (`shelf`), driving, resting and measuring (files of their own).
+
+use super::{Bench, Done, drive, shelf};
+use crate::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use crate::bench::facts::{Hindrance, place};
+use crate::ecm::Ecm;
+use crate::link::DiagRequest;
+use crate::plant::parts::serial_from_seed;
+
+/// Whether the hand could do it, or what hindered it.
+type Tried = Result<(), Hindrance>;
+
+impl Bench {
+    /// The hand itself, whoever's it is.
+    pub(super) fn hand_moves(&mut self, action: Action) -> Done {
+        match action {
+            Action::CopyInjectorCode { cylinder, body } => return self.copy_code(cylinder, body),
+            Action::Ask(request) => return Done::Answer(self.ask(&request)),
+            Action::Measure(tool) => return self.measure("", tool),
+            other => match self.try_hand(other) {
+                Ok(()) => Done::Yes,
+                Err(why) => Done::Hindered(why),
+            },
+        }
+    }
+
+    /// Every action that is done or hindered, without an answer.
+    fn try_hand(&mut self, action: Action) -> Tried {
+        let turning = self.plant.turning();
+        let h = &mut self.plant.s.hands;
+        match action {
+            Action::Key(key) => {
+                (h.key_on, h.key_crank) = (key != Key::Off, key == Key::Crank);
+                self.cranking_since_s = (key == Key::Crank).then_some(self.plant.s.time_s);
+            }
+            Action::Pedal(pct) => h.pedal_pct = pct.clamp(0.0, 100.0),
+            Action::Brake(on) => h.brake_pct = if on { drive::BRAKE_PCT } else { 0.0 },
+            Action::Gear(Gear::Park) if self.plant.s.road.speed_m_s > 1.0 => return Err(Hindrance::Moving),
+            Action::Gear(g) => h.drive = g == Gear::Drive,
+            Action::Load(Load::Compressor, on) => h.compressor = on,
+            Action::Load(Load::HeatedGlass, on) => h.heated_glass = on,
+            Action::Load(Load::Lamps, on) => h.lamps = on,
+            Action::Load(Load::Steering, on) => h.steering = on,
+            Action::Load(Load::Blower, on) => h.blower = on,
+            Action::Connector(c, is_in) => return self.plug(c, is_in),
+            Action::Fit(_) | Action::CleanThrottle | Action::SwapInjectors(..) | Action::Refuel(_)
+                if turning =>
+            {
+                return Err(Hindrance::EngineTurns);
+            }
+            Action::Fit(choice) => return self.fit(&choice),
+            Action::CleanThrottle => self.plant.s.parts.throttle.deposit_um = 0.0,
+            Action::SwapInjectors(a, b) => {
+                let (a, b) = (self.cylinder(a)?, self.cylinder(b)?);
+                self.plant.s.parts.injectors.swap(a, b);
+            }
+            Action::Refuel(litres) => self.plant.s.air.refuel(&self.car.plant.air, litres.max(0.0)),
+            Action::Interrupt(k, pct) => {
+                let c = self.cylinder(k)?;
+                self.plant.s.hands.interrupted[c] = (pct / 100.0).clamp(0.0, 1.0);
+            }
+            Action::Leak(mm2) => h.leak_mm2 = mm2.max(0.0),
+            Action::ExhaustLeak(mm2) => h.exhaust_leak_mm2 = mm2.max(0.0),
+            Action::Sensor(sensor, ill) => h.ills[sensor.index()] = ill,
+            Action::Accessory { amps, past_sensor } => {
+                let amps = amps.clamp(0.0, 30.0);
+                (h.past_sensor_a, h.accessory_a) = if past_sensor { (amps, 0.0) } else { (0.0, amps) };
+            }
+            Action::DriveOn(life) => return self.begin_life(life),
+            Action::Rest(hours) => return self.begin_rest(hours),
+            Action::Drive { pattern, minutes } => {
+                return self.begin_drive(pattern, 0.0, 60.0 * minutes, false);
+            }
+            Action::Hold { rpm, nm } => return self.begin_hold(rpm, nm),
+            Action::Watch(names) => return self.bay.s.tester.watch(&names, self.plant.s.time_s),
+            Action::CopyInjectorCode { .. }
+            | Action::Ask(_)
+            | Action::Measure(_)
+            | Action::Note(_)
+            | Action::Wait => {}
+        }
+        Ok(())
+    }
+
+    fn cylinder(&self, k: u8) -> Result<usize, Hindrance> {
+        place(self.cylinders(), k)
+    }
+
+    fn has_air_meter(&self) -> Tried {
+        self.car.plant.sensors.air_meter_v.as_ref().map(|_| ()).ok_or(Hindrance::NoAirMeter)
+    }
+
+    /// A connector is pushed in or pulled off.
+    fn plug(&mut self, connector: Connector, is_in: bool) -> Tried {
+        let cylinder = match connector {
+            Connector::Belt if self.plant.turning() => return Err(Hindrance::EngineTurns),
+            Connector::AirMeter => self.has_air_meter().map(|()| 0)?,
+            Connector::Injector(k) | Connector::Coil(k) => self.cylinder(k)?,
+            _ => 0,
+        };
+        let p = &mut self.plant.s.hands.plugs;
+        let plug = match connector {
+            Connector::AirMeter => &mut p.air_meter,
+            Connector::ManifoldPressure => &mut p.map,
+            Connector::ThrottleBody => &mut p.throttle,
+            Connector::CoolantSensor => &mut p.coolant,
+            Connector::OxygenSensor1 => &mut p.lambda[0],
+            Connector::OxygenSensor2 => &mut p.lambda[1],
+            Connector::RearOxygenSensor1 => &mut p.rear[0],
+            Connector::RearOxygenSensor2 => &mut p.rear[1],
+            Connector::CrankSensor => &mut p.crank,
+            Connector::Battery => &mut p.battery,
+            Connector::PurgeValve => &mut p.purge_valve,
+            Connector::PurgeHose => &mut p.purge_hose,
+            Connector::Fan => &mut p.fan,
+            Connector::Pedal => &mut p.pedal,
+            Connector::Belt => &mut p.belt,
+            Connector::Injector(_) => &mut p.injectors[cylinder],
+            Connector::Coil(_) => &mut p.coils[cylinder],
+        };
+        *plug = is_in;
+        Ok(())
+    }
+
+    /// A part from the shelf goes in, with the engine standing.
+    fn fit(&mut self, choice: &PartChoice) -> Tried {
+        match choice.kind {
+            PartKind::AirMeter => self.has_air_meter()?,
+            PartKind::Battery if self.plant.s.hands.plugs.battery => return Err(Hindrance::ClampOn),
+            PartKind::Module => {
+                if self.plant.s.hands.key_on {
+                    return Err(Hindrance::KeyOn);
+                }
+                let profile = self.setup.memory_profile.as_deref();
+                self.ecm = Ecm::new(self.car.ecm.clone(), None, profile)
+                    .map_err(|why| Hindrance::NoModule(why.key))?;
+                self.fitted += 1;
+                return Ok(());
+            }
+            _ => {}
+        }
+        let (seed, k) = (self.setup.seed, self.fitted + 1);
+        let serial = || serial_from_seed(seed, &format!("shelf.{k}"));
+        let s = &mut self.plant.s;
+        let nominal = (&self.car.plant.spread, self.car.plant.ignition.gap_mm);
+        shelf::put(&mut s.parts, &mut s.hands, nominal, choice, serial)?;
+        self.fitted = k;
+        self.plant.parts_fitted();
+        Ok(())
+    }
+
+    /// The code on the body of one cylinder's injector is typed into the module for a cylinder.
+    fn copy_code(&mut self, cylinder: u8, body: u8) -> Done {
+        let place = match self.cylinder(body) {
+            Ok(place) => place,
+            Err(why) => return Done::Hindered(why),
+        };
+        match self.plant.s.parts.injectors[place].code.clone() {
+            Some(code) => Done::Answer(self.ask(&DiagRequest::WriteInjectorCode { cylinder, code })),
+            None => Done::Hindered(Hindrance::NoCodePrinted),
+        }
+    }
+}

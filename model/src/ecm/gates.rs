@@ -1,0 +1,71 @@
+//! Gates: the conditions that must hold before a value may be learned, and how they stand.
+
+use crate::ecm::codes::Code;
+use serde::{Deserialize, Serialize};
+
+/// A condition that must hold before a value may be learned.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub enum GateKind {
+    /// Idle control in force.
+    Idling,
+    /// Coolant in its window.
+    Warm,
+    /// Park or neutral.
+    Neutral,
+    /// Car standing.
+    Standing,
+    /// Nothing switched on.
+    NoLoad,
+    /// A load switched on.
+    Loaded,
+    /// Speed near its target.
+    SpeedError,
+    /// The integrator away from its limit.
+    IntegratorBounded,
+    /// The closed stop is known.
+    StopKnown,
+    /// No code that blocks it.
+    NoBlockingCode(Option<Code>),
+    /// The engine works in the cell.
+    InCell,
+    /// Oxygen closed loop.
+    ClosedLoop,
+    /// Flow steady.
+    Steady,
+    /// The canister is not being drawn from.
+    NoPurge,
+    /// What is estimated is known well enough \[%\].
+    Certain,
+    /// The module sleeps.
+    Asleep,
+    /// Little current at the battery \[A\].
+    LittleCurrent,
+    /// Rested for long enough \[h\].
+    Rested,
+    /// A rest has told the battery's charge \[h\].
+    Referenced,
+    /// The battery is charged far enough \[%\].
+    Charged,
+    /// The battery is neither too cold nor too hot \[°C\].
+    BatteryMild,
+}
+
+/// How a gate stands.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Gate {
+    /// Which condition.
+    pub kind: GateKind,
+    /// It holds.
+    pub open: bool,
+    /// The value now, in the condition's unit.
+    pub now: f64,
+    /// Its limit.
+    pub limit: f64,
+}
+
+impl Gate {
+    /// A condition without a value: it holds or does not.
+    pub fn switch(kind: GateKind, open: bool) -> Self {
+        Self { kind, open, now: 0.0, limit: 0.0 }
+    }
+}

@@ -1,0 +1,74 @@
+//! Live data: what the module tells of its inputs and its own work, now and at the moment a code was set.
+
+use crate::ecm::{Ecm, fueling, memory, misfire};
+use crate::link::{FreezeFrame, LiveValues};
+
+impl Ecm {
+    /// Conditions that are stored with a code.
+    pub(super) fn freeze_frame(&self) -> FreezeFrame {
+        let i = &self.s.inputs;
+        FreezeFrame {
+            engine_speed_rpm: i.rpm,
+            load_pct: 100.0 * self.s.fuel.air_g * 1e3 / self.cal.s.fuel.full_air_mg,
+            coolant_c: i.coolant_c,
+            map_kpa: i.map_kpa,
+            air_g_s: i.air_g_s,
+            short_pct: 100.0 * self.s.fuel.short[0],
+            long_pct: 100.0 * self.s.fuel.long[0],
+            road_km_h: i.road_km_h,
+        }
+    }
+
+    /// What the fuel that is asked for adds up from; none while no fuel is asked for.
+    pub fn fuel_terms(&self) -> Option<fueling::Terms> {
+        let (i, f) = (&self.s.inputs, &self.s.fuel);
+        (self.s.running && !f.cut).then(|| f.terms(&self.cal.s.fuel, i.coolant_c, i.segment_s))
+    }
+
+    /// Live values as told over the link.
+    pub fn live(&self) -> LiveValues {
+        let (i, a, f) = (&self.s.inputs, &self.s.air, &self.s.fuel);
+        let stop = self.s.store.get(memory::Name::ClosedStop);
+        LiveValues {
+            engine_speed_rpm: i.rpm,
+            target_rpm: a.target_rpm,
+            coolant_c: i.coolant_c,
+            inlet_air_c: i.inlet_c,
+            map_kpa: i.map_kpa,
+            air_g_s: i.air_g_s,
+            air_by_pressure_g_s: i.air_by_pressure_g_s,
+            rail_kpa: i.rail_kpa,
+            purge_pct: 100.0 * self.s.purge.duty,
+            throttle_deg: self.cal.s.inputs.throttle_deg(i.throttle_v) - stop,
+            pedal_pct: i.pedal_pct,
+            spark_deg: f.spark_deg + a.spark_add,
+            lambda: i.lambda[0],
+            lambda_bank2: i.lambda[1],
+            short_pct: 100.0 * f.short[0],
+            short_bank2_pct: 100.0 * f.short[1],
+            long_pct: 100.0 * f.long[0],
+            long_bank2_pct: 100.0 * f.long[1],
+            rear_oxygen_v: i.rear_oxygen_v[0],
+            rear_oxygen_bank2_v: i.rear_oxygen_v[1],
+            supply_v: i.supply_v,
+            road_km_h: i.road_km_h,
+            idling: a.idling,
+            idle_base_g_s: a.base,
+            idle_load_g_s: a.load,
+            idle_learned_g_s: a.learned,
+            idle_pi_g_s: a.pi + a.dashpot + a.start,
+            misfires: self.s.misfire.trip,
+            misfire_pct: self.s.misfire.last_short.pct(),
+            misfire_watched: self.s.misfire.off == misfire::Off::Watching,
+            charge_set_v: self.s.out.charge_v,
+            charge_base_v: self.s.charging.terms_v[0],
+            charge_cold_v: self.s.charging.terms_v[1],
+            charge_age_v: self.s.charging.terms_v[2],
+            charge_stage_v: self.s.charging.terms_v[3],
+            battery_a: self.s.charging.battery_a,
+            battery_c: self.s.charging.battery_c,
+            battery_charge_pct: 100.0 * self.s.charging.charge,
+            field_duty_pct: 100.0 * i.field_duty,
+        }
+    }
+}

@@ -1,0 +1,73 @@
+//! Power: what the module does as the key is turned on and off, and as its supply goes away.
+//!
+//! *Inside*: what each of the three keeps, saves and forgets. *Outside*: when they happen (the sample task in `mod`).
+
+use crate::ecm::{Ecm, Power, cylinder_trim, fueling, inputs, memory, monitors};
+use crate::link::{Notice, RoutineState};
+use crate::signals::{ActuatorFrame, SensorFrame};
+
+impl Ecm {
+    pub(super) fn wake(&mut self, now_s: f64, f: &SensorFrame) {
+        let s = &mut self.s;
+        s.power = Power::On;
+        s.inputs = inputs::State::default();
+        s.last_sample_s = now_s;
+        s.inputs.sample(&self.cal.s.inputs, f);
+        s.air.key_on(now_s);
+        s.fuel = fueling::State::default();
+        s.purge.key_on();
+        s.monitors = monitors::State::default();
+        s.wheel.key_on();
+        s.misfire.key_on();
+        s.cut_out = None;
+        if std::mem::take(&mut s.fresh) {
+            s.store.idle_reset_s = now_s;
+        }
+        s.running = false;
+        s.started = false;
+        s.short_pulse.end();
+        s.routine = RoutineState::None;
+        self.note(Notice::KeyOn);
+    }
+
+    pub(super) fn begin_after_run(&mut self, now_s: f64) {
+        let s = &mut self.s;
+        s.power = Power::AfterRun(now_s);
+        s.codes.trip_ends();
+        s.air.key_off();
+        s.running = false;
+        s.routine = RoutineState::None;
+        s.out = ActuatorFrame::default();
+        self.note(Notice::KeyOff);
+    }
+
+    pub(super) fn lose_power(&mut self, now_s: f64, supply_v: f64) {
+        let cal = self.cal.clone();
+        let s = &mut self.s;
+        s.out = ActuatorFrame::default();
+        s.running = false;
+        if supply_v > 1.0 {
+            // too low to work, enough to remember: as if asleep
+            if s.power != Power::Off {
+                s.store.fall_back();
+                s.air.key_off();
+                s.power = Power::Off;
+            }
+            return;
+        }
+        if s.had_power {
+            s.had_power = false;
+            s.power = Power::Off;
+            s.air.key_off();
+            s.store.power_cut(&cal.s.memory, &self.profile, now_s);
+            s.charging.power_cut();
+            s.codes.erase(&self.profile.power_cut);
+            if self.profile.power_cut.contains(&memory::Item::MisfireCounts) {
+                s.misfire.forget();
+            }
+            if self.profile.power_cut.contains(&memory::Item::CylinderTrims) {
+                s.cylinder_trim = cylinder_trim::State::default();
+            }
+        }
+    }
+}
