@@ -17,6 +17,9 @@ const LATE_MS = 90;
 /** A spark's light, a little longer than it burns, to be seen [deg]. */
 const SPARK_DEG = 12;
 const TEETH = 58;
+/** Shortest time between two drawings: an old tablet has other work as well; and where nothing is to move [ms]. */
+const DRAW_MS = 30;
+const STILL_MS = 500;
 
 /**
  * @typedef {import("./section.js").Shape} Shape
@@ -156,8 +159,7 @@ export class Engine {
     if (!s) return;
     const { turns, rate } = this.turnsAt(now);
     const fast = rate > EYE;
-    if (isStill() && rate > 0 && now - this.last < 500 && !this.dirty) return;
-    if (isStill() && rate > 0 && now - this.last < 500) return;
+    if (now - this.last < (isStill() && rate > 0 ? STILL_MS : DRAW_MS)) return;
     this.last = now;
     const shown = isStill() && end ? end.turns : fast ? this.shown + SEEMS * dt : turns;
     if (!this.dirty && Math.abs(shown - this.shown) < 1e-5) return;
@@ -449,7 +451,11 @@ export function numbers() {
     el("summary", { text: say("seat-values") }),
     el("table", null, el("caption", { class: "sight-less", text: say("seat-values") }), body),
   );
+  /** @type {{ id: string, name: string, text: string }[]} */
+  let last = [];
+  node.addEventListener("toggle", () => show(last));
   const show = (/** @type {{ id: string, name: string, text: string }[]} */ values) => {
+    last = values;
     if (!node.open) return;
     const rows = [...body.children];
     if (rows.length !== values.length) {

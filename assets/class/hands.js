@@ -39,7 +39,7 @@ export function hands(doIt) {
       (/** @type {string} */ id) => doIt(acts[hand.id][id]),
     );
     updates.push((s) => group.show(where(s)));
-    return el("div", { class: "hand" }, el("span", { class: "hand-name", "aria-hidden": "true", text: hand.name }), group.node);
+    return el("div", { class: "hand", "data-hand": hand.id }, el("span", { class: "hand-name", "aria-hidden": "true", text: hand.name }), group.node);
   };
 
   const pedal = (/** @type {any} */ hand) => {
@@ -90,6 +90,7 @@ export function hands(doIt) {
         type: "button",
         role: "switch",
         class: "switch",
+        "data-hand": hand.id,
         "aria-checked": "false",
         "aria-keyshortcuts": key,
         onClick: () => doIt(acts[hand.id][is(now) ? "off" : "on"]),

@@ -77,7 +77,7 @@ export function question(asked, said, before) {
       press();
     }
   });
-  return el("fieldset", { class: "rows asked" }, el("legend", { class: "strong", text: title }), control, wrong, el("div", { class: "row" }, button(say("seat-ask-say-it"), press, "main")));
+  return el("fieldset", { class: "rows asked", "data-ask": asked.id }, el("legend", { class: "strong", text: title }), control, wrong, el("div", { class: "row" }, button(say("seat-ask-say-it"), press, "main")));
 }
 
 /**

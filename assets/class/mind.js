@@ -100,7 +100,7 @@ export function mind(offer) {
     const seen = view.first?.seen ?? {};
     const live = seen.live ?? {};
     setText(routine, texts.routine?.text ?? texts.routine ?? "");
-    put(routine, { class: `strong routine${live.routine === "failed" ? " accent" : ""}` });
+    put(routine, { class: `strong routine${live.routine === "failed" ? " accent" : ""}`, "data-stands": live.routine });
     routine.hidden = !routine.textContent;
 
     codes.changed([texts.codes, may], () => {

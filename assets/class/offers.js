@@ -141,7 +141,10 @@ export function inside(item, does, doIt, single = true) {
     { class: "rows inside" },
     ...(item.mind ?? []).map((text) => el("p", { class: "soft small", text })),
     item.caution ? el("p", { class: "accent small caution", text: item.caution }) : null,
-    ...controls.map((c) => c.node),
+    ...controls.map((c) => {
+      c.node.setAttribute("data-field", c.field.key.replace("$", ""));
+      return c.node;
+    }),
     wrong,
     el("div", { class: "row" }, ...buttons),
   );

@@ -306,7 +306,7 @@ function moveLid() {
   s.body.append(el("p", { text: say("seat-lid-why") }));
   s.buttons(
     button(
-      say("seat-lid-off"),
+      say("seat-lid-show"),
       () => {
         link.order("lid", { open: true });
         s.close();

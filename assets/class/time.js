@@ -63,7 +63,7 @@ export function timeBar(does) {
     "details",
     { class: "time-more" },
     el("summary", { text: say("seat-time-more") }),
-    el("div", { class: "rows" }, el("div", { class: "row" }, drive, tooth, cycle), markRow, backRow, el("div", { class: "row" }, fork), two),
+    el("div", { class: "rows" }, el("div", { class: "row" }, tooth, cycle), markRow, backRow, el("div", { class: "row" }, fork), two),
   );
   const node = el(
     "footer",
@@ -72,7 +72,7 @@ export function timeBar(does) {
     el(
       "div",
       { class: "time-controls" },
-      el("div", { class: "row time-first" }, run, el("p", { class: "clock" }, time, el("span", { class: "soft small", text: say("seat-time-since") })), paces.node),
+      el("div", { class: "row time-first" }, run, el("p", { class: "clock" }, time, el("span", { class: "soft small", text: say("seat-time-since") })), drive, paces.node),
       goes,
       el("div", { class: "row" }, reached, held),
       more,

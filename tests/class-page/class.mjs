@@ -31,7 +31,7 @@ async function log(seat) {
   await seat.press("Logbook…");
   const box = seat.page.locator("dialog[open]");
   const lines = await box.locator(".log li").allInnerTexts();
-  await seat.press("Put away", box);
+  await seat.press("Close", box);
   return lines;
 }
 
@@ -44,17 +44,17 @@ async function together() {
     for (const seat of seats) await seat.begin();
     const [fox, hare, heron] = seats;
     await fox.pace("1", "×1");
-    await hare.cause(/throttle body was hurt/);
-    await until("the wall to tell hare's cause", async () => /throttle body was hurt/.test(await wall.tile("hare").innerText()));
+    await hare.cause("throttle-body");
+    await until("the wall to tell hare's cause", async () => /throttle body/.test(await wall.tile("hare").innerText()));
     await picture(wall.page, "class-wall");
 
     // the class stands, and goes on
     await wall.press("Pause");
-    await fox.page.getByText("The instructor has paused the class.").waitFor();
+    await fox.page.getByText("Your instructor has paused the class.").waitFor();
     const stood = await fox.time();
     await pause(1500);
     check((await fox.time()) - stood <= 1, "time stands while the instructor wants it so");
-    await wall.press("Let time run");
+    await wall.press("Resume");
     await until("time to go on", async () => (await fox.time()) > stood + 1);
 
     // a note is text, whatever stands in it
@@ -69,37 +69,37 @@ async function together() {
     // one is not allowed what the others are
     await wall.tile("heron").getByRole("checkbox").check();
     await wall.page.locator("details.allow").first().locator("summary").click();
-    await wall.page.getByRole("checkbox", { name: "its own pace" }).uncheck();
+    await wall.page.getByRole("checkbox", { name: "setting the pace" }).uncheck();
     await until("heron's pace to be the instructor's", () => heron.page.getByRole("radio", { name: "×10", exact: true }).isDisabled());
     check(await fox.page.getByRole("radio", { name: "×10", exact: true }).isEnabled(), "fox keeps its own pace");
 
     // a fault for one
-    await wall.press("Slip in a fault…");
+    await wall.press("Apply a fault…");
     const box = wall.page.locator("dialog[open]");
     await wall.type("Find", "coolant", box);
     await box.locator(".offer").first().click();
-    await wall.press(/^Slip it in/, box);
-    await wall.page.getByText(/^Slipped in/).waitFor();
-    await wall.press("Choose none");
+    await wall.press(/^Apply/, box);
+    await wall.page.getByText(/^Fault applied/).waitFor();
+    await wall.press("Clear selection");
 
     // what the class predicts
     await wall.press("Ask the class…");
     await wall.press("Ask", wall.page.locator("dialog[open]"));
     await wall.page.getByText(/1 of 3 have answered/).waitFor();
     check((await wall.page.locator(".bar").count()) === 0, "answers stay hidden until all have answered");
-    await fox.cause(/still gives the air/);
-    await heron.cause(/still gives the air/);
+    await fox.cause("stale-idle-air");
+    await heron.cause("stale-idle-air");
     await until("the bars", async () => (await wall.page.locator(".bar").count()) >= 3);
     await picture(wall.page, "class-bars");
-    await wall.press("Put away", wall.page.locator(".bars"));
+    await wall.press("Close", wall.page.locator(".bars"));
 
     // one seat with truth, while its trainee has none
     await wall.press("Look at fox");
     const look = wall.page.locator("dialog.seat-look");
-    await look.getByText("idle air its parts need").waitFor();
+    await look.getByText("idle air needed").waitFor();
     await picture(wall.page, "class-look");
-    check(!(await fox.page.locator("body").innerText()).includes("idle air its parts need"), "the seat shows no truth");
-    await wall.press("Put away", look);
+    check(!(await fox.page.locator("body").innerText()).includes("idle air needed"), "the seat shows no truth");
+    await wall.press("Close", look);
 
     // two seats on the same traces, one on the projector without its name
     const compared = await wall.page.context().newPage();
@@ -109,7 +109,7 @@ async function together() {
     await picture(compared, "class-compare");
     const projected = await wall.page.context().newPage();
     await projected.goto(`${room.url}wall#project=${ids[0]}`);
-    await projected.getByText("Idle air adds up").waitFor();
+    await projected.getByText("Learned values").waitFor();
     check(!(await projected.locator("body").innerText()).includes("fox"), "no name stands on the projector");
     await picture(projected, "class-project");
     await compared.close();
@@ -117,18 +117,18 @@ async function together() {
 
     // marks with a reason
     await fox.handIn();
-    await until("fox's mark", async () => /handed in/.test(await wall.tile("fox").innerText()));
+    await until("fox's mark", async () => /handed over/.test(await wall.tile("fox").innerText()));
     await wall.press("Marks…");
     const marks = wall.page.locator("dialog[open]");
-    await wall.press("Other mark…", marks);
+    await wall.press("Change mark…", marks);
     const other = wall.page.locator("dialog[open]").last();
     await wall.type("Points", "3", other);
-    await wall.press("Give it", other);
-    await other.getByText("A reason is needed").waitFor();
+    await wall.press("Save", other);
+    await other.getByText("Enter a reason").waitFor();
     await wall.type("Reason", "explained it well", other);
-    await wall.press("Give it", other);
+    await wall.press("Save", other);
     await wall.press("Release", marks);
-    await wall.press("Put away", marks);
+    await wall.press("Close", marks);
     await fox.page.getByRole("link", { name: "Open the debrief" }).waitFor();
   });
 }
@@ -142,26 +142,26 @@ async function cut() {
     await seat.page.context().setOffline(true);
     await seat.page.evaluate(() => dispatchEvent(new Event("offline")));
     await seat.page.getByText(/^No connection/).waitFor();
-    await seat.page.getByRole("switch", { name: "Lamps" }).click();
-    await seat.page.getByRole("switch", { name: "Heated glass" }).click();
+    await seat.page.locator("[data-hand=lamps]").click();
+    await seat.page.locator("[data-hand=heated_glass]").click();
     await seat.page.getByText(/2 waiting/).waitFor();
     await seat.page.context().setOffline(false);
     await until("both to be on", async () => {
-      const is = (/** @type {string} */ name) => seat.page.getByRole("switch", { name }).getAttribute("aria-checked");
-      return (await is("Lamps")) === "true" && (await is("Heated glass")) === "true";
+      const is = (/** @type {string} */ hand) => seat.page.locator(`[data-hand=${hand}]`).getAttribute("aria-checked");
+      return (await is("lamps")) === "true" && (await is("heated_glass")) === "true";
     });
     await until("nothing to wait", () => seat.page.locator("p.line").isHidden());
-    check((await log(seat)).filter((l) => /lamps|heated glass/i.test(l)).length === 2, "each act was done once");
+    check((await log(seat)).filter((l) => /lamps|heated/i.test(l)).length === 2, "each act was done once");
 
     // the page is loaded again while an act waits
     await seat.page.context().setOffline(true);
     await seat.page.evaluate(() => dispatchEvent(new Event("offline")));
     await seat.page.getByText(/^No connection/).waitFor();
-    await seat.page.getByRole("switch", { name: "Cabin blower" }).click();
+    await seat.page.locator("[data-hand=blower]").click();
     await seat.page.getByText(/1 waiting/).waitFor();
     await seat.page.context().setOffline(false);
     await seat.page.reload();
-    await until("the blower to be on", async () => (await seat.page.getByRole("switch", { name: "Cabin blower" }).getAttribute("aria-checked")) === "true");
+    await until("the blower to be on", async () => (await seat.page.locator("[data-hand=blower]").getAttribute("aria-checked")) === "true");
     check((await log(seat)).filter((l) => /blower/i.test(l)).length === 1, "what waited before the page was loaded again was done once");
     check((await seat.page.locator("dialog[open]").count()) === 0, "cautions that were read are not asked for again");
 
@@ -186,28 +186,29 @@ async function killed() {
     await seat.wait(12);
     await seat.key("on");
     await seat.wait(2);
-    await seat.ask("Reset idle air", "Start");
+    await seat.ask("reset_idle_air", "Start");
+    await seat.press("Continue without answering", seat.page.locator("dialog.held"));
     await seat.wait(2);
     await seat.key("start");
     await seat.wait(10);
-    await seat.ask("Learn the idle", "Start");
+    await seat.ask("learn_idle", "Start");
     await seat.pace("1", "×1");
-    await until("the learn to run", async () => /under way/.test(await seat.routine()));
+    await until("the learn to run", async () => (await seat.routine()) === "running");
     await pause(1500);
     const stood = await seat.time();
     await room.kill();
     await seat.page.getByText(/^No connection/).waitFor();
-    await seat.page.getByRole("switch", { name: "Lamps" }).click();
-    await seat.page.getByRole("switch", { name: "Lamps" }).click();
+    await seat.page.locator("[data-hand=lamps]").click();
+    await seat.page.locator("[data-hand=lamps]").click();
     await room.open();
     await until("the line to be back", () => seat.page.locator("p.line").isHidden());
     check((await seat.time()) >= stood - 3, `time stands at ${await seat.time()} s, before the cut at ${stood} s`);
-    for (let k = 0; k < 24 && !/ended well|failed/.test(await seat.routine()); k++) await seat.wait(10);
+    for (let k = 0; k < 24 && (await seat.routine()) === "running"; k++) await seat.wait(10);
     const lines = await log(seat);
     check(lines.filter((l) => /lamps/i.test(l)).length === 2, "what was done while the server was gone was done once each");
     await seat.handIn();
     await until("a logbook", () => readdirSync(join(room.folder, "logbooks")).length === 1);
-    await until("the wall to be back", async () => /handed in/.test(await wall.tile("fox").innerText()));
+    await until("the wall to be back", async () => /handed over/.test(await wall.tile("fox").innerText()));
   } finally {
     await room.kill();
   }
@@ -220,12 +221,12 @@ async function exam() {
     await wall.tile("fox").waitFor();
     await wall.press("Exam…");
     const box = wall.page.locator("dialog[open]");
-    await box.locator(`input[name=exam][value="${IDLES}"]`).check();
-    await wall.type("Time", "40", box);
-    await wall.press("Begin the exam", box);
+    await box.locator(`input[name=exam][value$="${IDLES}"]`).check();
+    await wall.type("Time limit", "40", box);
+    await wall.press("Start the exam", box);
     await seat.begin();
     await seat.page.getByRole("timer").getByText(/left/).waitFor();
-    check(!(await seat.page.getByRole("button", { name: "Take the lid off…" }).isVisible()), "the lid is locked");
+    check(!(await seat.page.getByRole("button", { name: "Show true values…" }).isVisible()), "the lid is locked");
     check(!(await seat.page.getByRole("button", { name: "Go back" }).isVisible()), "there is no way back");
     await seat.handIn();
     await pause(1000);

@@ -158,7 +158,7 @@ export class Hands {
   /** Presses what is found. @param {import("playwright-core").Locator} at */
   async on(at) {
     await at.waitFor({ state: "visible" });
-    await until("it to be enabled", () => at.isEnabled(), 30_000);
+    await until("it to be enabled", () => at.isEnabled());
     if (this.by === "pointer") await at.click();
     else {
       await this.tabTo(at);
@@ -173,16 +173,20 @@ export class Hands {
 
   /** Types into a field. @param {string | RegExp} label @param {string} text @param {import("playwright-core").Locator} [within] */
   async type(label, text, within) {
-    const at = (within ?? this.page.locator("body")).getByLabel(label).first();
+    await this.into((within ?? this.page.locator("body")).getByLabel(label).first(), text);
+  }
+
+  /** @param {import("playwright-core").Locator} at @param {string} text */
+  async into(at, text) {
     if (this.by === "pointer") await at.click();
     else await this.tabTo(at);
     await this.page.keyboard.press("ControlOrMeta+a");
     await this.page.keyboard.type(text);
   }
 
-  /** One of several choices, by its words. @param {string | RegExp} words @param {import("playwright-core").Locator} within */
-  async choose(words, within) {
-    const at = within.getByRole("radio", { name: words }).first();
+  /** One of several choices, by its id. @param {string} id @param {import("playwright-core").Locator} within */
+  async choose(id, within) {
+    const at = within.locator(`input[type=radio][value="${id}"]`).first();
     if (this.by === "pointer") {
       await at.click();
       return;
@@ -194,10 +198,10 @@ export class Hands {
       const [inside, there] = [await group.evaluateAll((all) => all.includes(/** @type {any} */ (document.activeElement))), await at.evaluate((n) => n === document.activeElement)];
       if (there) break;
       await this.page.keyboard.press(inside ? "ArrowDown" : "Tab");
-      if (k > 300 + count) throw new Error(`arrows do not come to ${words}`);
+      if (k > 300 + count) throw new Error(`arrows do not come to ${id}`);
     }
     await this.page.keyboard.press("Space");
-    check(await at.isChecked(), `${words} is chosen`);
+    check(await at.isChecked(), `${id} is chosen`);
   }
 
   /** A key of the board, or the place that does the same. @param {string} key @param {() => import("playwright-core").Locator} place */
@@ -238,70 +242,72 @@ export class Seat extends Hands {
     await this.either("o", () => this.page.getByRole("button", { name: "Drive on…" }).first());
     const sheet = this.page.locator("dialog[open]");
     await this.type("for", String(seconds / 60), sheet);
-    await this.press("Run on", sheet);
+    await this.press("Run ahead", sheet);
     await until(`${seconds} s to pass`, async () => (await this.time()) >= from + seconds - 1.1);
     await until("time to stand", () => this.page.locator(".goes").isHidden());
   }
   /** @param {"off" | "on" | "start"} to */
   async key(to) {
-    await this.either({ off: "q", on: "w", start: "e" }[to], () => this.page.getByRole("radiogroup", { name: "Key" }).getByRole("radio", { name: to, exact: true }));
+    await this.either({ off: "q", on: "w", start: "e" }[to], () => this.page.locator("[data-hand=key] [role=radio]").nth(["off", "on", "start"].indexOf(to)));
   }
   async liftPedal() {
-    await this.either("Backspace", () => this.page.getByRole("button", { name: "Lift" }));
+    await this.either("Backspace", () => this.page.getByRole("button", { name: "Release", exact: true }));
   }
   /** How fast time goes. @param {string} key @param {string} name */
   async pace(key, name) {
     await this.either(key, () => this.page.getByRole("radiogroup", { name: "Pace" }).getByRole("radio", { name, exact: true }));
   }
-  /** Asks the module over the tester: opens the line, and does it by a second press. @param {string} name @param {string} does */
-  async ask(name, does) {
+  /** Asks the module over the tester: opens the line of that id, and does it by a second press. @param {string} id @param {string} does */
+  async ask(id, does) {
     const box = this.page.locator("#group-ask");
     if (!(await box.evaluate((d) => /** @type {HTMLDetailsElement} */ (d).open))) {
       if (this.by === "keys") await this.either("m", () => box);
       else await box.locator("summary").first().click();
     }
-    await this.line(box, name, does);
+    await this.line(box, id, does);
   }
-  /** Opens a line of a group and does it. @param {import("playwright-core").Locator} box @param {string} name @param {string} does @param {(inside: import("playwright-core").Locator) => Promise<void>} [set] */
-  async line(box, name, does, set) {
-    const item = box.locator(".offers > li").filter({ has: this.page.getByRole("button", { name: new RegExp(`^${name}`, "i") }) }).first();
+  /** Opens a line of a group and does it. @param {import("playwright-core").Locator} box @param {string} id @param {string} does @param {(inside: import("playwright-core").Locator) => Promise<void>} [set] */
+  async line(box, id, does, set) {
+    const item = box.locator(`.offers > li[data-key="${id}"]`);
     const head = item.locator("button").first();
     if ((await head.getAttribute("aria-expanded")) !== "true") await this.on(head);
     await set?.(item);
     await this.press(new RegExp(`^${does}`), item);
   }
-  /** Other work. @param {string} name @param {string} does @param {(inside: import("playwright-core").Locator) => Promise<void>} [set] */
-  async work(name, does, set) {
+  /** Other work. @param {string} id @param {string} does @param {(inside: import("playwright-core").Locator) => Promise<void>} [set] */
+  async work(id, does, set) {
     const box = this.page.locator("#group-work");
     if (!(await box.evaluate((d) => /** @type {HTMLDetailsElement} */ (d).open))) await this.on(box.locator("summary").first());
-    await this.line(box, name, does, set);
+    await this.line(box, id, does, set);
   }
   /** A speed held on the rollers. @param {number} rpm @param {number} nm */
   async hold(rpm, nm) {
-    await this.work("Hold a speed", "Do it", async (inside) => {
-      await this.type("at", String(rpm), inside);
-      await this.type("rollers", String(nm), inside);
+    await this.work("rollers", "Do this", async (inside) => {
+      await this.into(inside.locator("[data-field=rpm] input"), String(rpm));
+      await this.into(inside.locator("[data-field=nm] input"), String(nm));
     });
   }
-  /** The question in front is answered. @param {string | RegExp} words a choice @param {string} [number] or a number */
-  async answer(words, number) {
-    const box = this.page.locator("dialog.held[open]");
+  /** The question in front is answered. @param {string} ask its id @param {string | number} says a choice's id, or a number */
+  async answer(ask, says) {
+    const box = this.page.locator(`dialog.held[open] fieldset[data-ask="${ask}"]`);
     await box.waitFor();
-    if (number === undefined) await this.choose(words, box.locator("fieldset").first());
-    else await this.type(words, number, box);
-    await this.press("Say it", box.locator("fieldset").first());
+    if (typeof says === "number") await this.into(box.locator("input[type=text]"), String(says));
+    else await this.choose(says, box);
+    await this.press("Submit", box);
+    await box.waitFor({ state: "detached" });
   }
-  /** Says what is wrong. @param {string | RegExp} words */
-  async cause(words) {
-    await this.either("y", () => this.page.getByRole("button", { name: /Say what is wrong|Name another cause/ }).first());
+  /** Says what is wrong. @param {string} id */
+  async cause(id) {
+    await this.either("y", () => this.page.getByRole("button", { name: /Name the cause|Name another cause/ }).first());
     const box = this.page.locator("dialog[open]");
-    await this.choose(words, box);
-    await this.press("Say it", box);
+    await this.choose(id, box);
+    await this.press("Submit", box);
+    await until("the sheet to go", async () => (await this.page.locator("dialog[open]").count()) === 0);
   }
   async handIn() {
-    await this.either("F9", () => this.page.getByRole("button", { name: "Hand the car over…" }));
-    await this.press(/^Hand the car over$/, this.page.locator("dialog[open]"));
-    await this.page.getByRole("heading", { name: "You have handed the car over" }).waitFor();
+    await this.either("F9", () => this.page.getByRole("button", { name: "Hand over the car…" }));
+    await this.press(/^Hand over the car$/, this.page.locator("dialog[open]"));
+    await this.page.getByRole("heading", { name: "Car handed over" }).waitFor();
   }
   /** A live value as it stands in words. @param {string} name */
   async value(name) {
@@ -310,8 +316,9 @@ export class Seat extends Hands {
     const cell = box.getByRole("row", { name: new RegExp(`^${name}`) }).getByRole("cell").last();
     return Number.parseFloat((await cell.innerText()).replace("\u2212", "-"));
   }
+  /** How the last routine stands: none, running, done, failed. */
   routine() {
-    return this.page.locator(".routine").innerText();
+    return this.page.locator(".routine").getAttribute("data-stands");
   }
 }
 
@@ -323,13 +330,13 @@ export class Wall extends Hands {
     await this.page.getByText(room.word).first().waitFor();
     check(!this.page.url().includes("key="), "the key is out of the address");
   }
-  /** @param {string} lesson its id or the beginning of its title @param {boolean} [variants] */
+  /** @param {string} lesson the end of its id @param {boolean} [variants] */
   async assign(lesson, variants = false) {
-    await this.press("Give a job…");
+    await this.press("Assign a job…");
     const box = this.page.locator("dialog[open]");
-    await box.locator(`input[name=lesson][value="${lesson}"]`).check();
-    if (!variants) await box.getByRole("checkbox", { name: /own variant/ }).uncheck();
-    await this.press("Give it", box);
+    await box.locator(`input[name=lesson][value$="${lesson}"]`).check();
+    if (!variants) await box.getByRole("checkbox", { name: /different variant/ }).uncheck();
+    await this.press("Assign", box);
   }
   /** @param {string} word */
   tile(word) {
@@ -339,7 +346,7 @@ export class Wall extends Hands {
     await this.press("Marks…");
     const box = this.page.locator("dialog[open]");
     await this.press("Release", box);
-    await this.press("Put away", box);
+    await this.press("Close", box);
   }
 }
 

@@ -55,20 +55,20 @@ async function looked(size, viewport, theme) {
     await fits(seat.page, "the module");
     await accessible(seat.page, "the module");
     if (viewport.width < 1000) await picture(seat.page, `module-${tag}`);
-    await go("Work");
-    await seat.page.locator("#group-tools").getByRole("button", { name: /^Compression/ }).click();
+    await go("Tools and parts");
+    await seat.page.locator('#group-tools li[data-key="compression"] > button').click();
     await fits(seat.page, "work");
     await accessible(seat.page, "work");
     if (viewport.width < 1000) {
       await touchable(seat.page, "work");
       await picture(seat.page, `work-${tag}`);
     }
-    await seat.page.locator("#group-tools").getByRole("button", { name: /^Compression/ }).click();
+    await seat.page.locator('#group-tools li[data-key="compression"] > button').click();
     await go("Car");
     await seat.page.getByRole("button", { name: "Run", exact: true }).click();
     await until("some seconds", async () => (await seat.time()) >= 3);
-    for (const [tab, name] of [["Traces", "traces"], ["Wheel", "wheel"], ["Cylinders", "cylinders"], ["Engine", "seat"]]) {
-      await seat.page.getByRole("tab", { name: tab }).click();
+    for (const [tab, name] of [["Traces", "traces"], ["Reluctor wheel", "wheel"], ["Cylinders", "cylinders"], ["Engine", "seat"]]) {
+      await seat.page.getByRole("tab", { name: tab, exact: true }).click();
       await seat.page.waitForTimeout(400);
       await fits(seat.page, name);
       await accessible(seat.page, name);
@@ -87,7 +87,7 @@ async function looked(size, viewport, theme) {
     if (viewport.width < 1000) await touchable(wall.page, "the wall");
     await picture(wall.page, `wall-${tag}`);
     await wall.press("Look at fox");
-    await wall.page.getByText("idle air its parts need").waitFor();
+    await wall.page.getByText("idle air needed").waitFor();
     await accessible(wall.page, "a seat looked at");
     await picture(wall.page, `look-${tag}`);
   } finally {
