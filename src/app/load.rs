@@ -4,7 +4,7 @@
 //! file's form is ([`crate::scenario`]).
 
 use super::trainee::Trainee;
-use super::{Error, Files, Sort, Wrong, bytes_of, shown, text_of};
+use super::{Error, Files, Sort, Unread, Wrong, bytes_of, shown, text_of};
 use crate::bench::Bench;
 use crate::bench::action::Action;
 use crate::bench::car::{Car, NoCar};
@@ -124,7 +124,9 @@ fn action_file(files: &dyn Files, name: &str) -> Option<String> {
 
 /// Nothing of that name: why the file cannot be read, or the nearest name that ships.
 fn missing(files: &dyn Files, name: &str, ship: &[&str]) -> Error {
-    if let (true, Err(e)) = (name.ends_with(".toml"), bytes_of(files, name, Sort::Text)) {
+    // a file that is not there, and a folder without a scenario, are trouble with files
+    let named = name.ends_with(".toml") || matches!(files.read(name, Sort::Text), Err(Unread::NoFile));
+    if let (true, Err(e)) = (named, bytes_of(files, name, Sort::Text)) {
         return e;
     }
     // somebody may have put the family before it

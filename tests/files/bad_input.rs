@@ -1019,7 +1019,7 @@ fn trips_a_memory_profile_that_the_car_has_not() {
         "profile",
         &error,
         11,
-        "this car has no memory profile \"lastin\"; it has lasting, mixed, volatile",
+        r#"NoProfile { given: "\"lastin\"", keys: ["lasting", "mixed", "volatile"] }"#,
     );
     assert_eq!((error.column, error.help.as_deref()), (18, Some("lasting")));
 }

@@ -597,7 +597,7 @@ fn holds_a_scenario_is_a_folder() {
             ("answers.toml", "answers for scenario own"),
             ("own-car.toml", "car plover"),
             ("rubric.toml", "rubric for scenario own"),
-            ("solution.toml", "actions mine/solution for scenario own"),
+            ("solution.toml", "action file mine/solution for scenario own"),
         ];
         assert_eq!(said.len(), begin.len(), "{said:?}");
         for (line, (file, what)) in said.iter().zip(begin) {

@@ -201,6 +201,9 @@ fn like(b: &Bay) -> Bay {
     out
 }
 
+/// So tall that nothing is scrolled away \[points\].
+const TALL: f32 = 6400.0;
+
 /// Every panel, sheet and tab in a window so wide and tall.
 fn scenes(car: &Car, wide: f32, tall: f32) -> Vec<Scene> {
     let mut out = Vec::new();
@@ -222,18 +225,18 @@ fn scenes(car: &Car, wide: f32, tall: f32) -> Vec<Scene> {
     for (lid, base) in bays {
         for middle in [Middle::Engine, Middle::Readings, Middle::Wheel, Middle::Strip] {
             // so tall, too, that nothing is scrolled away
-            for high in [tall, 4200.0] {
+            for high in [tall, TALL] {
                 add(format!("{middle:?}, {lid}"), base, high, &|b| b.state.middle = middle);
             }
         }
-        add(format!("plugs, {lid}"), base, 4200.0, &|b| b.state.shelf.plugs_open = true);
+        add(format!("plugs, {lid}"), base, TALL, &|b| b.state.shelf.plugs_open = true);
         for front in sheets() {
             add(format!("{front:?}, {lid}"), base, 2400.0, &|b| b.state.front = front.clone());
         }
     }
     let parts = PartKind::ALL.iter().map(|k| k.name());
     for line in INSTRUMENTS.into_iter().chain(parts).chain(WORK.iter().copied()) {
-        add(format!("{line} opened"), &car.closed, 4200.0, &|b| b.state.shelf.open = Some(line));
+        add(format!("{line} opened"), &car.closed, TALL, &|b| b.state.shelf.open = Some(line));
     }
     for kind in PartKind::ALL {
         let drawn = format!("{}_1", kind.name());
@@ -257,7 +260,7 @@ fn scenes(car: &Car, wide: f32, tall: f32) -> Vec<Scene> {
     }
     add("conditioning".into(), &car.closed, tall, &|b| b.conditioning = Some(0.4));
     add("driver".into(), &car.closed, tall, &|b| b.view.driving = true);
-    add("debrief".into(), &car.closed, 4200.0, &|b| {
+    add("debrief".into(), &car.closed, TALL, &|b| {
         b.run = Some(car.run.clone());
         b.run.as_mut().expect("there").job.currency = "1".into();
     });

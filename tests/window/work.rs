@@ -293,7 +293,7 @@ fn left_alone(press: &str, is: &Action) {
     second.seen.slow = Some(SlowView { doing: Alone::Locked, day: None, share: 0.25 });
     p.h.state_mut().view.second = Some(second);
     assert!(p.settle().is_empty());
-    assert!(has(&p, "it stands locked"));
+    assert!(has(&p, "the car is locked"));
     let bar = p.h.get_all_by_role(egui::accesskit::Role::ProgressIndicator).next().expect("progress");
     assert_eq!(bar.accesskit_node().numeric_value(), Some(25.0));
 }
@@ -541,7 +541,7 @@ fn a_long_complaint_is_read_in_full() {
 #[test]
 fn a_key_s_cap_stands_behind_what_it_presses() {
     let mut p = pane(idling());
-    let line = ["Settings…", "F10", "Glossary", "F1", "Keyboard", "?"].map(|w| left_of(&p, w));
+    let line = ["Settings…", "F10", "Glossary", "F1", "Keys", "?"].map(|w| left_of(&p, w));
     assert!(line.is_sorted(), "{line:?}");
     p.h.key_press(Key::F10);
     p.settle();
@@ -665,7 +665,7 @@ fn bug_no_ring_s_words_lie_on_a_tooth() {
 fn exact_marks_are_named_by_whole_words() {
     assert_eq!(marks::mark_words(&MarkName::HandOver), "car received");
     let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
-    assert_eq!(marks::mark_words(&MarkName::Before(Box::new(reset))), "reset idle air");
+    assert_eq!(marks::mark_words(&MarkName::Before(Box::new(reset))), "started: reset idle air");
     assert_eq!(marks::shortly("key off", 16), "key off");
     assert_eq!(marks::shortly("fitted spark plug, cylinder 2", 18), "fitted spark plug…");
     assert_eq!(marks::shortly("Donaudampfschiff", 5), "Donau…");
