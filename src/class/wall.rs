@@ -44,6 +44,8 @@ const LARGEST: usize = 64 << 10;
 const BEAT: Duration = Duration::from_millis(100);
 /// Beats from one look at a seat to the next, from tiles to tiles, and from a look for copies to the next.
 const EACH: [u64; 3] = [5, 10, 100];
+/// Beats from one question whether the wall is there to the next.
+const PING: u64 = 200;
 /// Longest that a seat is waited for.
 const PATIENCE: Duration = Duration::from_secs(2);
 /// Seats at which something was done since are looked at for copies.
@@ -367,7 +369,10 @@ impl Hung {
         self.text(message.to_string()).await
     }
     async fn text(&mut self, text: String) -> Result<(), Gone> {
-        match timeout(SLOWEST, self.sink.send(Message::Text(text.into()))).await {
+        self.put(Message::Text(text.into())).await
+    }
+    async fn put(&mut self, message: Message) -> Result<(), Gone> {
+        match timeout(SLOWEST, self.sink.send(message)).await {
             Ok(Ok(())) => Ok(()),
             _ => Err(Gone),
         }
@@ -428,6 +433,10 @@ impl Hung {
                         self.compare().await?;
                     }
                     self.engines().await?;
+                    // a wall that only looks on answers this, and is not taken for one that has gone
+                    if self.looks.beat % PING == 1 {
+                        self.put(Message::Ping(Vec::new().into())).await?;
+                    }
                 }
             }
         }
