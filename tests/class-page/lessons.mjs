@@ -51,6 +51,7 @@ async function idles(seat) {
   await seat.key("start");
   await seat.wait(10);
   await seat.ask("learn_idle", "Start");
+  await until("the learn to run", async () => (await seat.routine()) === "running");
   for (let k = 0; k < 18 && (await seat.routine()) === "running"; k++) await seat.wait(10);
   check((await seat.routine()) === "done", `the idle is learned: ${await seat.routine()}`);
   await seat.wait(35);
@@ -86,6 +87,7 @@ async function flashes(seat) {
   await seat.wait(3);
   await seat.ask("learn_wheel", "Start");
   await seat.answer("learned", "none");
+  await until("the learn to run", async () => (await seat.routine()) === "running");
   await seat.wait(1);
   for (let k = 0; k < 8 && (await seat.routine()) === "running"; k++) {
     await seat.hold(3550, 0);
