@@ -391,7 +391,7 @@ export class Engine {
       const room = wide > 62;
       g.fillStyle = c.soft;
       g.font = `${room ? 13 : 12}px ${FONT_WORDS}`;
-      if (wide > 44) g.fillText(say(`seat-stroke-${room ? kind : `short-${kind}`}`), cx, Math.min(cy + scale * (r + 0.2 * B) + 16, y0 + rh - 4));
+      if (wide > 44) g.fillText(room ? say(`seat-stroke-${kind}`) : say(`seat-stroke-short-${kind}`), cx, Math.min(cy + scale * (r + 0.2 * B) + 16, y0 + rh - 4));
     }
     const [mx, my] = stacked ? [x0 + w / 2, y0 + rh + wheel / 2 - 6] : [x0 + rw + wheel / 2, y0 + h / 2];
     this.wheel(g, s, crank, mx, my, 0.36 * wheel);

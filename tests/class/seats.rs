@@ -133,6 +133,8 @@ fn holds_what_was_acknowledged_outlives_a_kill() {
     page.until_time(20.0);
     page.order(json!({ "kind": "mark", "name": "here" }));
     page.act(json!({ "ask": { "start": "learn_idle" } }));
+    // the act waits for a question, and time with it
+    page.order(json!({ "kind": "pass" }));
     page.order(json!({ "kind": "pace", "pace": 1.0 }));
     // time runs on for a while: what the journal is told each second
     let before = page.until("three seconds", |v| {
@@ -144,7 +146,7 @@ fn holds_what_was_acknowledged_outlives_a_kill() {
     assert_eq!(served.key, None, "the link is shown once");
     let mut page = served.page("/seat/ws", &cookie);
     let hello = page.until_handed_over();
-    assert_eq!(hello["attempt"]["last_n"], 5);
+    assert_eq!(hello["attempt"]["last_n"], 6);
     let after = page.until("a view", |v| v["kind"] == "view");
     let time = |v: &Value| v["view"]["time_s"].as_f64().expect("a time");
     assert!(time(&after) > time(&before) - 2.5, "{} s, and {} s before", time(&after), time(&before));

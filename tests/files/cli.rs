@@ -610,7 +610,7 @@ fn holds_a_scenario_is_a_folder() {
     ends(&o, 2);
     assert!(err(&o).contains("answers.toml:2:") && out(&o).lines().count() == 4, "{}", err(&o));
     // a folder with no scenario in it is none
-    ends(&go(&dir, &["run", "family"]), 2);
+    ends(&go(&dir, &["run", "family"]), 4);
 }
 
 #[test]

@@ -541,7 +541,7 @@ fn a_long_complaint_is_read_in_full() {
 #[test]
 fn a_key_s_cap_stands_behind_what_it_presses() {
     let mut p = pane(idling());
-    let line = ["Settings…", "F10", "Glossary", "F1", "Keys", "?"].map(|w| left_of(&p, w));
+    let line = ["Settings…", "F10", "Words", "F1", "Keys", "?"].map(|w| left_of(&p, w));
     assert!(line.is_sorted(), "{line:?}");
     p.h.key_press(Key::F10);
     p.settle();

@@ -216,7 +216,9 @@ pub fn cautions(ui: &mut Ui, of: &Action) {
 
 fn told_cautions(ui: &mut Ui, all: &[Caution]) {
     for caution in all {
-        ui.label(RichText::new(caution_words(*caution)).size(14.0).color(style::Palette::of(ui).accent));
+        let words = RichText::new(caution_words(*caution)).size(14.0).color(style::Palette::of(ui).accent);
+        // a long sentence must not make its column wider
+        ui.add(egui::Label::new(words).wrap());
     }
 }
 
