@@ -72,7 +72,7 @@ pub struct ScenarioError {
     /// Column in characters, from 1.
     pub column: usize,
     /// The rule that was broken.
-    pub mistake: Mistake,
+    pub mistake: Box<Mistake>,
     /// The nearest valid word, if one is near.
     pub help: Option<String>,
 }
@@ -80,7 +80,13 @@ pub struct ScenarioError {
 impl ScenarioError {
     /// A mistake at a place.
     pub fn at(file: &str, place: Place, mistake: Mistake, help: Option<String>) -> Self {
-        Self { file: file.to_owned(), line: place.line, column: place.column, mistake, help }
+        Self {
+            file: file.to_owned(),
+            line: place.line,
+            column: place.column,
+            mistake: Box::new(mistake),
+            help,
+        }
     }
 }
 

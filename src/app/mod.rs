@@ -56,7 +56,7 @@ pub struct Wrong {
     /// Line and column, from 1, where they are known.
     pub place: Option<(usize, usize)>,
     /// The rule that was broken, of a file that a person writes.
-    pub mistake: Option<Mistake>,
+    pub mistake: Option<Box<Mistake>>,
     /// The same in the reader's language.
     pub rule: String,
     /// The nearest valid word, if one is near.
@@ -108,7 +108,7 @@ impl Error {
     /// The same, as a fact.
     pub fn mistake(file: &str, mistake: Mistake) -> Self {
         let rule = facts::mistake(&mistake);
-        Self::Input(Wrong { mistake: Some(mistake), ..Wrong::of(file, rule) })
+        Self::Input(Wrong { mistake: Some(Box::new(mistake)), ..Wrong::of(file, rule) })
     }
     /// The same, with the place in it.
     pub fn at(file: &str, place: Place, rule: impl Into<String>) -> Self {

@@ -81,7 +81,7 @@ enum Orders {
     },
     Slip {
         to: To,
-        act: Action,
+        act: Box<Action>,
     },
     Note {
         to: To,
@@ -184,10 +184,10 @@ async fn obey(class: &Arc<Class>, order: Orders, to: &UnboundedSender<Asked>) ->
         }
         Orders::Slip { to, act } => {
             replay::allowed(&act).map_err(|why| Error::rule(facts::mistake(&why)))?;
-            if matches!(act, Action::Note(_)) {
+            if matches!(*act, Action::Note(_)) {
                 return Err(Error::rule(say("class-not-offered")));
             }
-            each(class, &to, |s| order_at(s, Order::InjectFault(act.clone(), Reach::Both)))
+            each(class, &to, |s| order_at(s, Order::InjectFault((*act).clone(), Reach::Both)))
         }
         Orders::Note { to, text } => {
             let text: String =

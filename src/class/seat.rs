@@ -98,7 +98,7 @@ pub struct Page {
 #[serde(tag = "kind", rename_all = "snake_case")]
 enum Asks {
     Act {
-        act: Action,
+        act: Box<Action>,
         #[serde(default)]
         reach: Reach,
     },
@@ -208,7 +208,7 @@ impl Attempt {
         match asks {
             Asks::Act { act, reach } => match refused(&act, &self.car) {
                 Some(why) => Err(why),
-                None => Ok(Order::Do(act, reach)),
+                None => Ok(Order::Do(*act, reach)),
             },
             Asks::Answer { ask, says } => {
                 let note = match (ask.as_str(), says) {
@@ -334,7 +334,7 @@ fn who(keep: &Keep, word: &str, lesson: &str) -> Result<Who, Error> {
 pub fn pace_of(pace: Option<f64>) -> Result<Pace, String> {
     match pace {
         None => Ok(Pace::Flat),
-        Some(x) if x == 0.0 => Ok(Pace::Paused),
+        Some(0.0) => Ok(Pace::Paused),
         Some(x) if x > 0.0 && x <= FASTEST => Ok(Pace::Times(x)),
         Some(_) => Err(say("class-out-of-range")),
     }

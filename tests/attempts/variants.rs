@@ -201,7 +201,7 @@ fn exact_action_files_use_the_same_names() {
     }
     // a scenario without variants has no names
     let e = parse_actions(text, "a.toml").expect_err("no such name");
-    assert!(e.line == 8 && matches!(e.mistake, Mistake::NoName { .. }), "{e}");
+    assert!(e.line == 8 && matches!(*e.mistake, Mistake::NoName { .. }), "{e}");
     let plain = changed(text, "\"{bad}\"", "3").replace("{bad}", "3");
     let a: ActionFile = parse_actions_for(plain.as_bytes(), "a.toml", &Vary::default()).expect("actions");
     assert_eq!(a.names, None);

@@ -81,6 +81,9 @@ fn holds_no_frame_under_a_closed_lid_has_truth() {
     page.order(json!({ "kind": "fork" }));
     page.order(json!({ "kind": "on", "seconds": 1.0 }));
     page.until_time(5.0);
+    // it is drawn while it moves
+    page.order(json!({ "kind": "pace", "pace": 1.0 }));
+    page.until("the engine", |v| v["kind"] == "engine");
     let frames = page.frames.join("\n");
     assert!(frames.contains("\"kind\":\"engine\"") && frames.contains("\"second\":["));
     // the very same car beside it, looked at by somebody who may see truth

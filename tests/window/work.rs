@@ -327,7 +327,7 @@ fn bug_hands_in_the_second_future_see_its_own_controls() {
     let mut p = tall(b);
     let second = |a| vec![Wish::Order(Order::Do(a, Reach::Second))];
     assert_eq!(press(&mut p, Key::N), second(Action::Gear(Gear::Neutral)));
-    click(&mut p, "Connectors and hoses…, 2 min each");
+    click(&mut p, "Connectors…, 2 min each");
     let fan = words::name("connector", "fan");
     assert_eq!(click(&mut p, &fan), second(Action::Connector(Connector::Fan, true)));
 }

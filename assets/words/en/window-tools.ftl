@@ -141,9 +141,9 @@ hands-brake = Brake
 hands-gear-title = Gear
 hands-gear = gear { $gear }
 hands-gear-key = { $gear } (key { $key })
-hands-key-title = Ignition key
+hands-key-title = Key
 hands-key = key { $place }
-hands-pedal-title = Accelerator
+hands-pedal-title = Pedal
 hands-pedal = pedal
 hands-pedal-keys = + and − move the pedal by 5 %, Backspace releases it
 hands-pedal-lift = release
@@ -174,8 +174,8 @@ shelf-serial-why = Leave empty for a new part. A part with the same serial is pa
 shelf-needs-stopped = needs engine off
 shelf-needs-key-off = needs key off
 shelf-fit = Fit new part ({ $price })
-shelf-plugs = Connectors and hoses…
-shelf-plugs-pulled = Connectors and hoses, { $pulled } off
+shelf-plugs = Connectors…
+shelf-plugs-pulled = Connectors, { $pulled } off
 shelf-each = { $cost } each
 
 # What must hold before a tool is used
@@ -193,7 +193,7 @@ tool-needs-compression = needs engine off, all coils and injectors disconnected;
 ## Other work
 
 shelf-do-it = Do this
-shelf-sensor-and-wire = repair the sensor and its wiring
+shelf-sensor-and-wire = the sensor and its wiring
 shelf-swap-with = with
 shelf-swap = Swap
 shelf-fuel = fuel
@@ -212,7 +212,7 @@ shelf-rollers = roller load
 shelf-hold-until = A driver holds the speed until you use the pedal, brake, gear or key.
 shelf-hold = Hold
 shelf-drive-on = Drive on…
-shelf-drive-on-cost = costs driving time
+shelf-drive-on-cost = driving time
 
 # Cautions for work by hand, and what must hold before
 hand-needs-clean-throttle-body = needs engine and key off

@@ -17,9 +17,9 @@ impl Bench {
     /// The hand itself, whoever's it is.
     pub(super) fn hand_moves(&mut self, action: Action) -> Done {
         match action {
-            Action::CopyInjectorCode { cylinder, body } => return self.copy_code(cylinder, body),
-            Action::Ask(request) => return Done::Answer(self.ask(&request)),
-            Action::Measure(tool) => return self.measure("", tool),
+            Action::CopyInjectorCode { cylinder, body } => self.copy_code(cylinder, body),
+            Action::Ask(request) => Done::Answer(self.ask(&request)),
+            Action::Measure(tool) => self.measure("", tool),
             other => match self.try_hand(other) {
                 Ok(()) => Done::Yes,
                 Err(why) => Done::Hindered(why),
