@@ -1,5 +1,6 @@
 //! Running a logbook again: what it was made from is found, it is run, and the verdict told. What [`super::verify`] does
 //! with many is done here with one.
+#![expect(clippy::result_large_err, reason = "told once for a file, never in a loop that counts")]
 
 use super::attempt::{begin, may_name};
 use super::load::{Hands, Loaded, Origin, Rows, hands_of, read_scenario};

@@ -1,6 +1,7 @@
 //! Paths by which conditions and expectations point into an observation.
 //!
 //! *Inside*: finding, listing and checking them. *Outside*: what an observation holds.
+#![expect(clippy::result_large_err, reason = "told once for a file, never in a loop that counts")]
 
 use crate::scenario::source::{nearest, shown};
 use crate::scenario::{Act, Expect, Mistake, Place, Rule, ScenarioError, Timing, Type};

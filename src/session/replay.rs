@@ -8,6 +8,7 @@
 //! come out again, line for line, and at the recorded end the same state. What was done cannot be doubted,
 //! only what came of it: an act that was changed shows in the first line that no longer fits, or in the state
 //! at the end. A line that a changed act leaves as it was (its name, a wait) shows in the sum of the last line.
+#![expect(clippy::result_large_err, reason = "told once for a file, never in a loop that counts")]
 
 use crate::bench::action::{Action, Connector, PartChoice};
 use crate::bench::record::{Kind, hash_of_text};

@@ -62,7 +62,10 @@ fn holds_a_seat_is_its_cookies_and_names_stay_text() {
 #[test]
 fn holds_wrong_words_in_a_row_must_wait() {
     let served = Served::new("wrong", HEALTHY);
-    let last = (0..12).map(|k| served.joins(json!({ "class": format!("w{k}"), "seat": "fox" })).0).last();
+    let last = (0..12)
+        .map(|k| served.joins(json!({ "class": format!("w{k}"), "seat": "fox" })).0)
+        .collect::<Vec<_>>()
+        .pop();
     assert_eq!(last, Some(429));
     assert_eq!(served.joins(json!({ "class": WORD, "seat": "fox" })).0, 429, "the right one too");
 }
@@ -129,7 +132,7 @@ fn holds_a_class_stands_behind_a_path_of_a_proxys() {
         let body = json!({ "class": word, "seat": "hare" }).to_string();
         served.http("POST", "/monday/join", &[("X-Forwarded-For", from)], &body).0
     };
-    let last = (0..12).map(|_| tries("10.0.0.8", "wrong")).last();
+    let last = (0..12).map(|_| tries("10.0.0.8", "wrong")).collect::<Vec<_>>().pop();
     assert_eq!((last, tries("10.0.0.9", "wrong")), (Some(429), 403));
 }
 

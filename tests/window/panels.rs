@@ -771,7 +771,7 @@ fn the_job_card_tells_and_hands_over() {
     assert!(has(&p, "creeping forward at the lights"));
     assert!(has(&p, "61000 km"));
     // a lesson: it asks back before the lid comes off for the first time
-    assert!(click(&mut p, "truth hidden").is_empty());
+    assert!(click(&mut p, "truth off").is_empty());
     assert!(click(&mut p, "Keep them hidden").is_empty());
     press(&mut p, Key::V);
     assert!(has(&p, "The debrief records that you looked"));
