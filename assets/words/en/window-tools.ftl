@@ -4,7 +4,7 @@
 
 middle-engine = Engine
 middle-traces = Traces
-middle-wheel = Reluctor wheel
+middle-wheel = Wheel
 middle-cylinders = Cylinders
 middle-key = key { $key }
 middle-look = look at
