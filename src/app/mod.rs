@@ -1,7 +1,7 @@
 //! The application room: what every front does, done once. A front (command line, window, whatever comes) reads what
 //! a person asks for, calls a duty of this room, and shows what it gives back.
 //!
-//! *Inside*: loading scenarios, tickets, action files ([`load`], [`whose`]); checking, solving ([`check`], [`solve`]);
+//! *Inside*: loading scenarios, tickets, action files ([`load`], [`trainee`]); checking, solving ([`check`], [`solve`]);
 //! running, twins ([`attempt`]); opening a desk and a view of it for who looks ([`view`]); results ([`results`]);
 //! running logbooks again, one or a class's ([`replay`], [`verify`]); tickets ([`seal`]); lists and surveys
 //! ([`listing`], [`survey`]). *Outside*: arguments, exit codes, windows; the disk: a front hands in its [`Files`].

@@ -1,7 +1,7 @@
 //! Settings: what is kept in the platform's own folder.
 //!
 //! *Inside*: reading that no damage stops, writing that leaves the old file or the new one. *Outside*: the sheet on
-//! which they are changed ([`super::choices`]), what they do to the look ([`super::ink`]), to the window's scale and to the
+//! which they are changed ([`super::settings_sheet`]), what they do to the look ([`super::style`]), to the window's scale and to the
 //! language ([`super::language`]).
 
 use crate::words::numbers::Units;
