@@ -203,31 +203,12 @@ fn codes(seen: &Observation, asked: &Asked) -> Value {
         let mut code =
             json!({ "code": c.code, "name": name("code", &c.code), "status": report::code_states(c) });
         if let Some(frame) = asked.frames.get(&c.code) {
-            code["frame"] = json!(frame.as_ref().map(frozen).unwrap_or_default());
+            let rows = frame.as_ref().map(|f| readings::freeze_frame(f, Units::Metric).to_vec());
+            code["frame"] = json!(rows.unwrap_or_default());
         }
         code
     };
     json!(seen.codes.iter().map(one).collect::<Vec<_>>())
-}
-
-/// A freeze frame's values: what each is called, and what it was.
-fn frozen(f: &FreezeFrame) -> Vec<(String, String)> {
-    let rows = [
-        ("engine_speed_rpm", f.engine_speed_rpm, "rpm"),
-        ("load_pct", f.load_pct, "%"),
-        ("coolant_c", f.coolant_c, "°C"),
-        ("map_kpa", f.map_kpa, "kPa"),
-        ("air_g_s", f.air_g_s, "g/s"),
-        ("short_trim_1_pct", f.short_pct, "%"),
-        ("long_trim_1_pct", f.long_pct, "%"),
-        ("road_km_h", f.road_km_h, "km/h"),
-    ];
-    let row = |(signal, x, unit): (&str, f64, &str)| {
-        // the module works it out for the frame alone
-        let what = if signal == "load_pct" { say("mind-load") } else { name("signal", signal) };
-        (what, Units::Metric.value(x, unit))
-    };
-    rows.map(row).into()
 }
 
 /// Whether the engine might stop at lights; none where the car has no such thing.

@@ -1,12 +1,32 @@
-//! What a bay tool showed, as a sentence.
+//! What a bay tool showed, as a sentence; what the module stored with a code, as rows.
 //!
-//! *Inside*: which message a reading is, with its numbers. *Outside*: measuring (bench).
+//! *Inside*: which message a reading is, with its numbers. *Outside*: measuring (bench), storing (the module).
 //!
 //! **Checked by** `tests/bench/tools.rs`.
 
-use super::numbers::number;
+use super::numbers::{Units, number};
 use super::{name, say};
 use crate::bench::tools::{Look, Point, Reading, Tool};
+use crate::link::FreezeFrame;
+
+/// A freeze frame's rows: what each value is called, and what it was.
+pub fn freeze_frame(f: &FreezeFrame, units: Units) -> [[String; 2]; 8] {
+    let rows = [
+        ("engine_speed_rpm", f.engine_speed_rpm, "rpm"),
+        ("load_pct", f.load_pct, "%"),
+        ("coolant_c", f.coolant_c, "°C"),
+        ("map_kpa", f.map_kpa, "kPa"),
+        ("air_g_s", f.air_g_s, "g/s"),
+        ("short_trim_1_pct", f.short_pct, "%"),
+        ("long_trim_1_pct", f.long_pct, "%"),
+        ("road_km_h", f.road_km_h, "km/h"),
+    ];
+    rows.map(|(signal, x, unit)| {
+        // the module works out load for the frame alone, so that no signal has its name
+        let what = if signal == "load_pct" { say("mind-load") } else { name("signal", signal) };
+        [what, units.value(x, unit)]
+    })
+}
 
 /// The sentence.
 pub fn reading(r: &Reading) -> String {

@@ -9,7 +9,7 @@ use crate::bench::view::Truth;
 use crate::link::{DiagRequest, LearnedStatus, Writer};
 use crate::report;
 use crate::words::numbers::{number as plain, signed};
-use crate::words::{facts, name, say};
+use crate::words::{facts, name, readings, say};
 use egui::{RichText, ScrollArea, Ui, WidgetInfo, WidgetType};
 
 /// What the fitted parts really are, where truth has it.
@@ -324,22 +324,7 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
                 style::soft(ui, &say("mind-no-freeze-frame"));
             }
             Some(Some(f)) => {
-                let units = shown.settings.units;
-                let rows = [
-                    ("engine_speed_rpm", f.engine_speed_rpm, "rpm"),
-                    ("load_pct", f.load_pct, "%"),
-                    ("coolant_c", f.coolant_c, "°C"),
-                    ("map_kpa", f.map_kpa, "kPa"),
-                    ("air_g_s", f.air_g_s, "g/s"),
-                    ("short_trim_1_pct", f.short_pct, "%"),
-                    ("long_trim_1_pct", f.long_pct, "%"),
-                    ("road_km_h", f.road_km_h, "km/h"),
-                ]
-                .map(|(signal, x, unit)| {
-                    // the module works it out for the frame alone
-                    let what = if signal == "load_pct" { say("mind-load") } else { name("signal", signal) };
-                    vec![what, units.value(x, unit)]
-                });
+                let rows = readings::freeze_frame(&f, shown.settings.units).map(Vec::from);
                 style::table(ui, &c.code, &[&say("mind-freeze-frame-head"), ""], &rows);
             }
         }
