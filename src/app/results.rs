@@ -174,19 +174,23 @@ fn attempt_of<'r>(run: &'r Run, trainee: Option<&'r str>) -> Attempt<'r> {
 /// hand-over.
 pub(super) fn add_cautions(v: &mut Value, run: &Run) {
     let [own, always] = report::job_cautions(&run.scenario.about.cautions);
-    let log = run.logbook();
-    let acts = log.iter().filter(|e| e.t_s >= run.hand_over_s).filter_map(|e| match &e.kind {
-        Kind::Act { id, action } => Some((id.as_str(), action)),
-        _ => None,
-    });
     v["cautions"] = json!(own);
     v["always"] = json!(always);
-    v["at_acts"] = json!(report::act_cautions(acts));
+    v["at_acts"] = json!(at_acts(run));
+}
+
+/// The cautions of what was done at the car, without the scenario's own acts.
+fn at_acts(run: &Run) -> Vec<report::AtAct> {
+    let done = run.bench.log().iter().skip(run.own_lines);
+    report::act_cautions(done.filter_map(|e| match &e.kind {
+        Kind::Act { id, action } => Some((id.as_str(), action)),
+        _ => None,
+    }))
 }
 
 /// The same for a terminal, of a run that has been run again.
 pub fn cautions_text(run: &Run) -> String {
-    report::cautions_text(&run.scenario.about.cautions, &[])
+    report::cautions_text(&run.scenario.about.cautions, &at_acts(run))
 }
 
 /// The debrief as data: the run's own object with the timeline and the moments.

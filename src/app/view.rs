@@ -129,6 +129,8 @@ pub fn view(desk: &Desk, waiting: &[Question], viewer: Viewer, known: Known) -> 
     let visible = |k: usize| sight.sees_truth() || !COLUMNS[k].truth;
     let values: Vec<f64> = sight.values_from(known.rows).collect();
     let row = |row: &[f64]| row.iter().enumerate().filter(|(k, _)| visible(*k)).map(|(_, x)| *x).collect();
+    let lines = sight.logbook_from(known.lines);
+    let lines_from = if lines.is_empty() { known.lines.min(sight.logbook().len()) } else { known.lines };
     View {
         viewer,
         epoch: desk.epoch(),
@@ -142,8 +144,8 @@ pub fn view(desk: &Desk, waiting: &[Question], viewer: Viewer, known: Known) -> 
         first: side(session, sight),
         second: desk.twin().map(|(twin, at_s)| (side(twin, twin.seen_by(viewer)), at_s)),
         grade: sight.grade(),
-        lines_from: known.lines,
-        lines: sight.logbook_from(known.lines),
+        lines_from,
+        lines,
         columns: (0..COLUMNS.len()).filter(|k| visible(*k)).map(|k| COLUMNS[k].name).collect(),
         rows_from: known.rows.min(session.trace().len()),
         rows: values.chunks(COLUMNS.len()).map(row).collect(),

@@ -141,6 +141,8 @@ impl Keep {
         db.pragma_update(None, "locking_mode", "EXCLUSIVE")?;
         db.pragma_update(None, "journal_mode", "WAL")?;
         db.pragma_update(None, "synchronous", "FULL")?;
+        // a pseudonym that is deleted is gone from the file too
+        db.pragma_update(None, "secure_delete", "ON")?;
         db.execute_batch(TABLES)?;
         Ok(db)
     }
@@ -442,7 +444,8 @@ impl Journal {
         let (mut kept, mut whole) = (Kept::default(), 0);
         for line in bytes.split_inclusive(|b| *b == b'\n') {
             let Some(text) = line.strip_suffix(b"\n") else { break };
-            let Ok(line_read) = serde_json::from_slice::<Line>(text) else { break };
+            // a whole line was acknowledged: what cannot be read is trouble, and never cut off
+            let line_read = serde_json::from_slice::<Line>(text).map_err(|e| fail(e.into()))?;
             whole += line.len();
             kept.last_n = kept.last_n.max(line_read.n.unwrap_or(0));
             kept.past.until_s = line_read.at_s;
@@ -463,8 +466,13 @@ impl Journal {
         if line.order.is_none() && line.at_s == written.at_s {
             return Ok(());
         }
+        let whole = written.file.metadata()?.len();
+        if let Err(e) = written.file.write_all(&text) {
+            // half a line must not stand before the next one
+            let _ = written.file.set_len(whole);
+            return Err(e);
+        }
         written.at_s = line.at_s;
-        written.file.write_all(&text)?;
         if sync { written.file.sync_data() } else { Ok(()) }
     }
 

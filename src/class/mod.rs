@@ -198,11 +198,12 @@ impl Class {
 
     fn read_seats(&self) -> Result<(), Error> {
         let rows = self.keep.attempts()?;
-        let allowed = self.settings().allowed;
+        let settings = self.settings();
         let mut seats = self.seats.write().unwrap_or_else(PoisonError::into_inner);
         for row in self.keep.seats()? {
             let own = rows.iter().filter(|a| a.seat == row.id).cloned().collect();
-            let seat = Seat::new(row.id, row.word, row.token, allowed, own, now());
+            let seat = Seat::new(row.id, row.word, row.token, settings.allowed, own, now());
+            seat.state().exam_ends_ms = settings.exam_ends_ms;
             seats.insert(row.id, Arc::new(seat));
         }
         Ok(())
@@ -249,7 +250,6 @@ impl Class {
             return Err(Refusal::Wait);
         }
         if right {
-            door.was_right(who);
             return Ok(());
         }
         door.was_wrong(who, now());
@@ -260,6 +260,7 @@ impl Class {
     pub fn admit_instructor(&self, key: &str, who: IpAddr) -> Result<String, Refusal> {
         let kept = self.keep.get("wall").map_err(|_| Refusal::Trouble)?;
         self.tries(who, kept.as_deref() == Some(join::kept(key).as_str()))?;
+        lock(&self.door).was_right(who);
         let secret = join::secret().map_err(|_| Refusal::Trouble)?;
         self.keep.add_wall(&join::kept(&secret)).map_err(|_| Refusal::Trouble)?;
         Ok(secret)
@@ -283,6 +284,8 @@ impl Class {
             let seat = found.and_then(|id| self.seat(id));
             self.tries(who, seat.is_some())?;
             let seat = seat.ok_or(Refusal::Wrong)?;
+            // the class's word alone, which everybody knows, must not give further tries at a code
+            lock(&self.door).was_right(who);
             self.keep.set_token(seat.id, &hash).map_err(|_| Refusal::Trouble)?;
             let page = {
                 let mut state = seat.state();
@@ -300,8 +303,10 @@ impl Class {
         }
         let id =
             self.keep.add_seat(&pseudonym, &hash).map_err(|_| Refusal::Trouble)?.ok_or(Refusal::Taken)?;
-        let allowed = lock(&self.settings).allowed;
-        let seat = Arc::new(Seat::new(id, pseudonym, hash, allowed, Vec::new(), now()));
+        lock(&self.door).was_right(who);
+        let settings = self.settings();
+        let seat = Arc::new(Seat::new(id, pseudonym, hash, settings.allowed, Vec::new(), now()));
+        seat.state().exam_ends_ms = settings.exam_ends_ms;
         seats.insert(id, Arc::clone(&seat));
         Ok((seat, secret))
     }
@@ -323,15 +328,14 @@ impl Class {
         variants: bool,
     ) -> Result<(), Error> {
         let exam = self.settings().exam;
-        let number = seat.state().rows.iter().map(|r| r.number).max().unwrap_or(0) + 1;
-        let row = AttemptRow {
+        let row = seat.next_row(|number| AttemptRow {
             seat: seat.id,
             number,
             lesson: lesson.into(),
             variants,
             exam,
             ..AttemptRow::default()
-        };
+        });
         self.keep.put_attempt(&row)?;
         self.begin(seat, row).await
     }
@@ -342,7 +346,14 @@ impl Class {
         let (class, word) = (Arc::clone(self), seat.word.clone());
         let begun = tokio::task::spawn_blocking(move || Attempt::begin(&class.keep, &word, row));
         let attempt = begun.await.map_err(|e| Error::File(e.to_string()))??;
+        if seat.gone.load(std::sync::atomic::Ordering::Relaxed) {
+            return self.keep.delete_seat(seat.id);
+        }
         let attempt = seat.give(attempt);
+        if attempt.row.exam && !self.settings().exam {
+            // the exam ended while this was getting ready, or while the program did not run
+            attempt.live.order(crate::session::live::Order::HandIn);
+        }
         if let Some(page) = &seat.state().page {
             let _ = page.to.send(seat::Out::Anew);
         }
@@ -372,6 +383,11 @@ impl Class {
             tokio::task::spawn_blocking(move || of.keep_result(&class.keep, &attempt, &run, now_ms())).await;
         if let Ok(Err(e)) = kept {
             eprintln!("{e}");
+        }
+        if seat.gone.load(std::sync::atomic::Ordering::Relaxed) {
+            // it was deleted while its result was being kept
+            let _ = self.keep.delete_seat(seat.id);
+            return;
         }
         let mut state = seat.standing();
         state["kind"] = "state".into();

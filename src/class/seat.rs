@@ -286,7 +286,6 @@ impl Attempt {
             "cautions": own,
             "always": always,
             "causes": self.loaded.scenario.plan.iter().flat_map(|p| &p.causes).map(|c| (&c.id, &c.says)).collect::<Vec<_>>(),
-            "teaches": if self.row.exam { "" } else { about.teaches.as_str() },
             "car": {
                 "title": self.car.title,
                 "odometer_km": self.loaded.scenario.setup.odometer_km,
@@ -588,8 +587,19 @@ impl Seat {
             Some(own) => *own = row,
             None => state.rows.push(row),
         }
-        state.attempt = Some(Arc::clone(&attempt));
+        // a later one may have been ready sooner
+        if state.rows.iter().all(|r| r.number <= attempt.row.number) {
+            state.attempt = Some(Arc::clone(&attempt));
+        }
         attempt
+    }
+
+    /// The row of a further attempt, made with its number; it stands in the list at once, so that no other gets the number.
+    pub fn next_row(&self, make: impl FnOnce(u32) -> AttemptRow) -> AttemptRow {
+        let mut state = self.state();
+        let row = make(state.rows.iter().map(|r| r.number).max().unwrap_or(0) + 1);
+        state.rows.push(row.clone());
+        row
     }
 
     /// A page's message that has a number.
@@ -600,7 +610,9 @@ impl Seat {
             if let Some(act) = message.get("act") {
                 state.lately.add(now, act);
             }
-            (state.attempt.clone(), state.allowed)
+            // under the instructor's pause no hand turns the crank either
+            let pace = state.allowed.pace && !state.paused;
+            (state.attempt.clone(), Allowed { pace, ..state.allowed })
         };
         // before the car is handed over nothing can be done: the page sends it again after `hello`
         if let Some(attempt) = attempt.filter(|a| a.live.conditioning().is_none()) {
@@ -652,8 +664,10 @@ impl Seat {
         };
         keep.put_attempt(&row)?;
         let mut state = self.state();
-        state.rows.retain(|r| r.number != number);
-        state.rows.push(row);
+        match state.rows.iter_mut().find(|r| r.number == number) {
+            Some(own) => *own = row,
+            None => state.rows.push(row),
+        }
         if state.attempt.as_ref().is_some_and(|a| a.row.number == number) {
             state.attempt = None;
         }

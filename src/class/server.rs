@@ -7,7 +7,7 @@ use super::join::{self, Rate};
 use super::listen::Gate;
 use super::pages::{Shared, answer, page, paper, refuse, with_headers};
 use super::seat::{Attempt, Memory, Out, Seat, engine, look};
-use super::{Class, Refusal, now};
+use super::{Class, Refusal, marks, now};
 use crate::app::view::Known;
 use crate::app::{Error, Viewer};
 use crate::words::{Words, facts, say};
@@ -210,7 +210,7 @@ async fn seat_page(State(class): Shared, headers: HeaderMap) -> Response {
 async fn debrief(State(class): Shared, headers: HeaderMap) -> Response {
     let seat = join::cookie(&headers, "seat").and_then(|c| class.seat_of(c));
     let last = seat.and_then(|s| s.state().rows.iter().rev().find(|r| r.handed_in && r.released).cloned());
-    match last.and_then(|r| class.keep.text(&class.keep.debrief(r.seat, r.number))) {
+    match last.and_then(|r| marks::debrief(&class, r.seat, r.number)) {
         Some(html) => paper(html),
         None => refuse(StatusCode::FORBIDDEN, &say("class-not-released")),
     }

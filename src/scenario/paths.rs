@@ -1,7 +1,6 @@
 //! Paths by which conditions and expectations point into an observation.
 //!
 //! *Inside*: finding, listing and checking them. *Outside*: what an observation holds.
-#![expect(clippy::result_large_err, reason = "told once for a file, never in a loop that counts")]
 
 use crate::scenario::source::{nearest, shown};
 use crate::scenario::{Act, Expect, Mistake, Place, Rule, ScenarioError, Timing, Type};
@@ -165,12 +164,12 @@ fn check_uses(
     uses.sort_by_key(|(place, ..)| *place);
     uses.into_iter().try_for_each(|(place, path, wanted)| {
         check_path(path, wanted, sample, codes)
-            .map_err(|(mistake, help)| ScenarioError::at(file, place, mistake, help))
+            .map_err(|(mistake, help)| ScenarioError::at(file, place, *mistake, help))
     })
 }
 
 /// The rule broken and the nearest path.
-type PathFault = (Mistake, Option<String>);
+type PathFault = (Box<Mistake>, Option<String>);
 
 fn check_path(path: &str, wanted: Type, sample: &Value, codes: &[&str]) -> Result<(), PathFault> {
     let known_code = code_flag(path).is_some_and(|(code, _)| codes.contains(&code));
@@ -183,13 +182,13 @@ fn check_path(path: &str, wanted: Type, sample: &Value, codes: &[&str]) -> Resul
             known.extend(codes.iter().flat_map(|c| CODE_FLAGS.iter().map(move |f| format!("codes.{c}.{f}"))));
             if other.is_some() {
                 let below = known.into_iter().find(|p| p.starts_with(&format!("{path}.")));
-                return Err((Mistake::PathToGroup { given: shown(path) }, below));
+                return Err((Mistake::PathToGroup { given: shown(path) }.into(), below));
             }
-            return Err((Mistake::NoPath { given: shown(path) }, nearest(path, &known)));
+            return Err((Mistake::NoPath { given: shown(path) }.into(), nearest(path, &known)));
         }
     };
     if kind == wanted {
         return Ok(());
     }
-    Err((Mistake::PathType { given: shown(path), is: kind, wanted }, None))
+    Err((Mistake::PathType { given: shown(path), is: kind, wanted }.into(), None))
 }

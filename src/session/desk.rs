@@ -22,6 +22,9 @@ const STANDING_S: f64 = 0.02;
 /// Far less than any step \[s\].
 const ALMOST_S: f64 = 1e-9;
 
+/// What the ids of an instructor's acts begin with; no file can have such an id.
+pub(super) const INJECTED: &str = "fault:";
+
 /// What a mark is called.
 #[derive(Debug, Clone, PartialEq)]
 pub enum MarkName {
@@ -124,6 +127,12 @@ impl Desk {
     /// Simulated time \[s\].
     pub fn time_s(&self) -> f64 {
         self.session.bench.time_s()
+    }
+
+    /// An instructor makes something faulty: a mark before it does not say what.
+    pub fn inject_fault(&mut self, action: &Action, reach: Reach) -> Done {
+        self.mark_quietly(MarkName::SlippedIn);
+        self.act(&format!("{INJECTED}{}", self.hands + 1), action, reach)
     }
 
     /// A hand moves, in one future or both. What came of it in the first that it reached.

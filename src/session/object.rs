@@ -11,7 +11,7 @@ use crate::session::{Error, Job, ticket};
 use serde_json::{Value, json};
 
 /// Version of the object that `--json` prints.
-pub const JSON_SCHEMA: u64 = 1;
+pub const JSON_SCHEMA: u64 = 2;
 
 pub(super) fn root(scenario: &Scenario, b: &Bench, o: &Observation, job: &Job, cpu_s: f64) -> Value {
     json!({

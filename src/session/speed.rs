@@ -23,7 +23,7 @@ pub struct Speed {
 }
 
 /// CPU time for speed: simulated seconds per second over a warm idle and over a mixed drive, each so long (the
-/// drive at least ten minutes, or it would hardly be mixed), and nanoseconds per cylinder and step at idle. What the run under way measures of itself.
+/// drive at least ten minutes, or it would hardly be mixed), and nanoseconds per cylinder and step at idle.
 pub fn idle_speed(setup: &bench::setup::Setup, simulated_s: f64) -> Result<Speed, Error> {
     let mut b = Bench::standing(setup).map_err(Error::Bench)?;
     let _ = b.act("", Action::Key(bench::action::Key::On));

@@ -14,6 +14,7 @@ use crate::bench::view::{GasTruth, Observation, Truth};
 use crate::lesson::Grade;
 use crate::link::{DiagResponse, Failed, Notice, Refused, RoutineState};
 use crate::scenario::{Expect, Hides, Scenario};
+use crate::session::desk::INJECTED;
 use crate::session::{Asked, Judged, Session, Why};
 use serde::Serialize;
 use serde_json::Value;
@@ -75,7 +76,8 @@ impl<'a> Seen<'a> {
     /// The logbook from a line on, counted from 0.
     pub fn logbook_from(self, line: usize) -> Vec<Entry> {
         let s = self.session;
-        visible_from(s.bench.log(), s.own_lines, self.truth, &s.scenario, line)
+        let all = s.bench.log();
+        visible_from(all, s.own_lines, self.truth, &s.scenario, line, self.truth)
     }
     /// Values of the recorded signals from a row on, counted from 0, row by row as wide as [`COLUMNS`]; truth that may
     /// not be seen is no number.
@@ -124,16 +126,18 @@ pub(super) fn kept_back(seen: &mut Observation, hides: Hides) {
 /// it came in and without what the scenario's own acts, the first `own_lines`, tell about the fault or about what
 /// differs from trainee to trainee.
 pub(super) fn visible(log: &[Entry], own_lines: usize, lid_open: bool, scenario: &Scenario) -> Vec<Entry> {
-    visible_from(log, own_lines, lid_open, scenario, 0)
+    visible_from(log, own_lines, lid_open, scenario, 0, true)
 }
 
-/// The same from a line on, counted from 0 among those that may be read.
+/// The same from a line on, counted from 0 among those that may be read; with or without what an instructor made faulty,
+/// which the logbook needs to be run again.
 fn visible_from(
     log: &[Entry],
     own_lines: usize,
     lid_open: bool,
     scenario: &Scenario,
     first: usize,
+    injected: bool,
 ) -> Vec<Entry> {
     let drawn = |id: &str| scenario.acts.iter().any(|a| a.drawn && a.id == id);
     let hides = hides(scenario);
@@ -142,6 +146,7 @@ fn visible_from(
         let hidden = match &e.kind {
             Kind::Module { .. } => false,
             _ if e.t_s < 0.0 => true,
+            Kind::Act { id, .. } | Kind::Hindered { id, .. } if !injected && id.starts_with(INJECTED) => true,
             Kind::Act { id, action } => own && (tells(action) || drawn(id)),
             Kind::Hindered { .. } => own,
             Kind::Answer { id, .. } | Kind::Reading { id, .. } | Kind::TimedOut { id, .. } => {

@@ -391,6 +391,8 @@ fn trips_broken_variants() {
         let said = format!("{:?} {:?}", e.mistake, e.help);
         assert!(said.contains(rule), "{from} -> {to}: {said}");
         assert!(*line == 0 || e.line == *line, "{from} -> {to}: {said}");
+        let told = idlewright::app::Error::from(e).to_string();
+        assert_eq!(told.lines().count(), 1, "{told}");
     }
     // a place inside a string is the place in the file
     let e = read(&changed(SCENARIO, "P030{bad}", "P030{dab}"), None).expect_err("no such name");

@@ -69,6 +69,9 @@ fn holds_the_instructor_sees_and_orders_what_a_seat_cannot() {
         !names.iter().any(|name| name.contains("12") || name.contains("leak")),
         "what it was is not said: {names:?}"
     );
+    let frames = seat.frames.join("\n");
+    assert!(!frames.contains("\"leak\":12"), "no frame of a seat says what was made faulty");
+    assert!(!frames.contains("\"teaches\""), "nor what the job teaches");
     let refused = ordered(&mut page, json!({ "kind": "slip", "n": 8, "to": "all", "act": { "leak": 1e9 } }));
     assert!(refused["refused"].is_string());
     // handed in, given other marks, released
@@ -113,6 +116,9 @@ fn holds_a_seat_moves_to_another_tablet_by_a_code() {
     assert_eq!(old.until_closed().as_deref(), Some("elsewhere"));
     assert!(head.contains("set-cookie: seat="));
     assert_eq!(served.joins(with(&code)).0, 403, "good once");
+    // the class's word, which everybody knows, gives no further tries at a code
+    let guesses: Vec<u16> = (0..12).map(|k| served.joins(with(&json!(format!("{k:06}")))).0).collect();
+    assert_eq!((guesses[0], guesses[11]), (403, 429), "{guesses:?}");
     // and it goes, with all that is kept of it
     ordered(&mut page, json!({ "kind": "delete", "n": 2, "seat": 1 }));
     assert!(!served.class().join("journals/1-1.jsonl").exists());

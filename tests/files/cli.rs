@@ -102,7 +102,7 @@ fn exact_json_keys() {
         ],
         "the object",
     );
-    assert_eq!(v["schema"], 1);
+    assert_eq!(v["schema"], 2);
     assert_eq!(v["version"], env!("CARGO_PKG_VERSION"));
     assert_eq!(
         (&v["scenario"], &v["car"], &v["seed"]),

@@ -313,7 +313,7 @@ fn sentences() -> Vec<(String, String)> {
         Told::Refused(_) => Told::Refused(Refused::LoadOn),
         Told::Silent => Told::Silent,
         Told::NoMark => Told::NoMark,
-        Told::Unable(_) => Told::Unable("why".into()),
+        Told::Locked => Told::Locked,
     );
     let stops = gates().into_iter().map(NoStop::Gate).chain([NoStop::NotRunning]).collect();
     let flags = notices().into_iter().filter(|n| facts::flag(n).is_some()).collect();

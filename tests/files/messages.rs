@@ -212,6 +212,12 @@ fn hyphened(name: &str) -> String {
     out
 }
 
+/// A match names that variant, and not one whose name only begins alike.
+fn told_by_hand(source: &str, variant: &str) -> bool {
+    let goes_on = |rest: &str| rest.starts_with(|c: char| c.is_alphanumeric() || c == '_');
+    source.split(variant).skip(1).any(|rest| !goes_on(rest))
+}
+
 #[test]
 fn holds_every_fact_has_a_message_with_values_that_it_has() {
     let messages = messages();
@@ -226,7 +232,7 @@ fn holds_every_fact_has_a_message_with_values_that_it_has() {
             match messages.get(&format!("{kind}-{}", hyphened(&name))) {
                 Some((_, takes)) if takes.is_subset(&fields) => {}
                 // said by hand
-                _ if told.contains(&format!("{of}::{name}")) => {}
+                _ if told_by_hand(&told, &format!("{of}::{name}")) => {}
                 Some((_, takes)) => {
                     wrong.push(format!("{of}::{name}: its message takes {takes:?}, it has {fields:?}"))
                 }

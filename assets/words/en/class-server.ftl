@@ -10,13 +10,13 @@ class-is-none = `{ $folder }` holds no class
 class-no-random = the system gives no random numbers, so no secret can be made
 class-journal = not written down, the disk may be full: { $why }
 class-certificate = the certificate or its key cannot be used: { $why }
-class-word-form = a class's word has 1 to 24 letters, digits, blanks or hyphens
+class-word-form = a class's word has 1 to 24 letters, digits, spaces or hyphens
 
 ## Who is let in
 
 class-wait = Too many wrong words in a row. Try again in a minute.
 class-wrong-word = That is not the word of this class, or the code has been used.
-class-pseudonym = A name has 1 to 24 letters, digits, blanks or hyphens.
+class-pseudonym = A name has 1 to 24 letters, digits, spaces or hyphens.
 class-taken = Somebody in this class has that name. If it is you, ask your instructor for a code.
 class-full = The class is full.
 class-trouble = The class cannot keep anything at the moment. Tell your instructor.
@@ -76,12 +76,12 @@ class-done = Done.
 class-no-attempt = There is no such attempt that was handed in.
 class-needs-reason = Other marks need a reason.
 class-exam-lesson = An exam needs a lesson.
-class-exam-open-lid = This lesson's lid is open from the start: it is none for an exam.
+class-exam-open-lid = This lesson shows true values from the start: it cannot be an exam.
 class-exam-over = The exam is over: your car was handed over as it stood.
 class-code = Code for this seat, good once: { $code }
 class-plug-off = { $plug } unplugged
 class-given = Marks by the instructor: { $points } of { $of }. { $reason }
-class-no-debriefs = Nothing was handed in yet.
+class-no-debriefs = Nothing has been handed in yet.
 class-stage-looks = looks
 class-stage-measures = measures
 class-stage-names = has named a cause

@@ -5,9 +5,9 @@
 join-title = Join the class
 join-says = Your instructor will tell you the class word. Choose any word for yourself that you will remember; it need not be your name.
 join-class = Class word
-join-class-help = It is on the board, for example amber-otter-41.
-join-seat = Your word
-join-seat-help = Letters and digits. Your instructor sees this word.
+join-class-help = It is on the board, for example amber-otter-041.
+join-seat = Name of your seat
+join-seat-help = 1 to 24 letters, digits, spaces or hyphens; it need not be your own name. Your instructor sees it.
 join-code = Code
 join-code-help = Only if you changed devices: your instructor gives you a code.
 join-again = I have changed devices…
@@ -292,10 +292,10 @@ seat-drive-do = Do this
 # Keys
 
 seat-keys-title = Keyboard
-seat-keys-tab = Tab: next control; Space or Enter presses it.
+seat-keys-tab = Tab: next button; Space or Enter presses it.
 seat-keys-on = Use single-key shortcuts
 seat-keys-space-key = Space
-seat-keys-space = run or pause (if no control has the focus)
+seat-keys-space = run or pause (if no button has the focus)
 seat-keys-paces-key = 0 1 2 3 4
 seat-keys-paces = slow, ×1, ×10, ×100, maximum
 seat-keys-step-key = . ,

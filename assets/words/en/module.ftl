@@ -30,7 +30,7 @@ refused-attempts-used-up = all { $of } attempts of this key cycle used. Switch t
 refused-stop-unknown = throttle stop not learned. Learn it first
 refused-electrical-load = electrical load { $is } A. Needs { $most } A or less
 refused-purge-flowing = purge valve at { $duty } %. Wait until the canister is empty of vapour
-refused-code-matured = { $code } was set again after the last reset. Find its cause, then reset
+refused-code-matured = { $code } is stored, and this group has not been reset since it was set. Find its cause, then reset
 # A scenario keeps the reason back.
 withheld = a condition is not met
 

@@ -323,8 +323,8 @@ words-none = not in the glossary
 
 keys-title = Keyboard
 keys-first-minute = Show the start page again…
-keys-tab = next control; Space or Enter presses it
-keys-space = run or pause (if no control has the focus)
+keys-tab = next button; Space or Enter presses it
+keys-space = run or pause (if no button has the focus)
 keys-paces = slow, ×1, ×10, ×100, maximum
 keys-tooth = one tooth
 keys-cycle = one engine cycle

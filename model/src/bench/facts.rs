@@ -218,8 +218,8 @@ pub enum Told {
     Silent,
     /// There is no such mark to go back to.
     NoMark,
-    /// It could not be done.
-    Unable(String),
+    /// The scenario keeps true values hidden.
+    Locked,
 }
 
 /// Place in lists of a cylinder by its number from 1.

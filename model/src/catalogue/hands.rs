@@ -64,7 +64,9 @@ pub const HANDS: &[Hand] = &[
 
 /// What must be minded with the hand of that key.
 pub fn cautions(key: &str) -> &'static [Caution] {
-    HANDS.iter().find(|h| h.key == key).map_or(&[], |h| h.cautions)
+    let of = HANDS.iter().find(|h| h.key == key);
+    debug_assert!(of.is_some(), "no hand is called {key}: it would be without a caution");
+    of.map_or(&[], |h| h.cautions)
 }
 
 /// Every key of an act that says what is done, each once: a hand's own, and those beside it.

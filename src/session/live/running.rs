@@ -289,8 +289,8 @@ impl<'a> Loop<'a> {
         match order {
             Order::Do(action, reach) => self.hand(action, reach),
             Order::InjectFault(action, reach) => {
-                self.desk.mark_quietly(MarkName::SlippedIn);
-                self.act(&action, reach);
+                let done = self.desk.inject_fault(&action, reach);
+                self.came(&action, done);
             }
             Order::Pace(pace) => {
                 self.pace = pace;
@@ -328,8 +328,9 @@ impl<'a> Loop<'a> {
             Order::Fork => self.desk.fork(),
             Order::Join => self.desk.join(),
             Order::Lid(open) => {
-                if let Err(e) = self.desk.lid(open) {
-                    self.said = Some(Told::Unable(e.to_string()));
+                // a locked lid is all that can be in the way
+                if self.desk.lid(open).is_err() {
+                    self.said = Some(Told::Locked);
                 }
             }
             Order::HandIn | Order::Leave => {}
@@ -387,6 +388,11 @@ impl<'a> Loop<'a> {
 
     fn act(&mut self, action: &Action, reach: Reach) {
         let done = self.desk.act("", action, reach);
+        self.came(action, done);
+    }
+
+    /// What came of an act: the time that it takes, what is told.
+    fn came(&mut self, action: &Action, done: Done) {
         let away_s = match action {
             Action::Drive { minutes, .. } => 60.0 * minutes,
             other => other.alone_s(),

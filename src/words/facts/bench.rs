@@ -118,7 +118,7 @@ pub fn told(what: &Told) -> String {
         Told::Refused(why) => say!("told-refused", because = refused(why)),
         Told::Silent => say("told-silent"),
         Told::NoMark => say("told-no-mark"),
-        Told::Unable(why) => why.clone(),
+        Told::Locked => say("session-locked"),
     }
 }
 

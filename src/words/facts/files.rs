@@ -1,4 +1,5 @@
-//! What is wrong with a file that a person writes, and why there is no bench or session of what it says.
+//! What is wrong with a file that a person writes, why there is no bench or session of what it says, and why a logbook
+//! came out as it did.
 
 use super::{hindrance, sentence};
 use crate::bench::car::{CarError, CarRule, NoCar};
