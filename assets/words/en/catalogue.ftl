@@ -346,6 +346,7 @@ code-P0171 = mixture too lean, bank 1
 code-P0172 = mixture too rich, bank 1
 code-P0174 = mixture too lean, bank 2
 code-P0175 = mixture too rich, bank 2
+code-P0217 = engine coolant over temperature
 code-P0222 = throttle position sensor 2 circuit low
 code-P0223 = throttle position sensor 2 circuit high
 code-P0300 = misfire in several cylinders

@@ -67,6 +67,8 @@ pub enum Code {
     P0174,
     /// Mixture too rich, bank 2.
     P0175,
+    /// Coolant too hot.
+    P0217,
     /// Throttle position, second track, circuit low.
     P0222,
     /// Throttle position, second track, circuit high.
@@ -192,6 +194,7 @@ pub const CODES: &[(Code, &str, Monitor)] = &[
     (Code::P0172, "P0172", Monitor::Fuel),
     (Code::P0174, "P0174", Monitor::Fuel),
     (Code::P0175, "P0175", Monitor::Fuel),
+    (Code::P0217, "P0217", Monitor::Components),
     (Code::P0222, "P0222", Monitor::Components),
     (Code::P0223, "P0223", Monitor::Components),
     (Code::P0300, "P0300", Monitor::Misfire),
