@@ -173,6 +173,11 @@ impl Verdicts {
         all.rows = rows.into_values().collect();
         Ok(all)
     }
+    /// There are seals, and not one of them fits the key: it is likely that another key was given.
+    pub fn fits_no_seal(&self) -> bool {
+        let has = |seal: Seal| self.rows.iter().any(|r| r.seal == seal.word());
+        has(Seal::Forged) && !has(Seal::Sealed)
+    }
     /// All are consistent and no seal is forged.
     pub fn good(&self) -> bool {
         self.rows.iter().all(|r| r.verdict == CONSISTENT && r.seal != Seal::Forged.word())
@@ -217,6 +222,7 @@ pub fn verify(
         })
         .collect();
     let same = same_attempts(&looks);
+    let like = same_acts(&looks);
     // a text that was handed in twice is run once
     let own = |k: usize| share.has(same[k].0);
     let first: BTreeSet<usize> =
@@ -246,7 +252,16 @@ pub fn verify(
         }
         all.cache_troubles.extend(came.cache_trouble.clone());
         let other = same[k].1.map(|j| (&found[j], same[k].0 != k));
-        all.rows.push(row(f, &claims, came, by.key.as_ref(), other));
+        let mut told = row(f, &claims, came, by.key.as_ref(), other);
+        if let (Some(j), None) = (like[k], other) {
+            // for the instructor to see; a class that worked it out together did nothing wrong
+            told.reason = [told.reason, say!("app-same-acts", file = found[j].name.as_str())]
+                .into_iter()
+                .filter(|r| !r.is_empty())
+                .collect::<Vec<_>>()
+                .join("; ");
+        }
+        all.rows.push(told);
         all.places.push(k);
     }
     Ok(all)
@@ -259,6 +274,26 @@ struct Look {
     whole: String,
     /// Hash of the lines between first and last; none where there are none.
     lines: Option<String>,
+    /// Hash of what was done to the received car, whenever it was done; none where that is too little to be told apart.
+    acts: Option<String>,
+}
+
+/// Fewer acts than these may well be the same at two benches.
+const TELLING: usize = 6;
+
+/// What a logbook says was done to the received car, in its order.
+fn acts_of(lines: &[&str]) -> Option<String> {
+    let [header, between @ .., _] = lines else { return None };
+    let header: Value = serde_json::from_str(header).ok()?;
+    let from_s = header["hand_over_s"].as_f64()?;
+    let act = |line: &&str| {
+        let line: Value =
+            serde_json::from_str(line).ok().filter(|l: &Value| l["t_s"].as_f64() >= Some(from_s))?;
+        let action = &line["kind"]["act"]["action"];
+        (action.is_object() && action.get("note").is_none()).then(|| action.to_string())
+    };
+    let acts: Vec<String> = between.iter().filter(|l| l.contains("{\"act\":")).filter_map(act).collect();
+    (acts.len() >= TELLING).then(|| hash_of_text(&acts.join("\n")))
 }
 
 /// A file's text, or why there is none.
@@ -287,6 +322,7 @@ fn look(files: &dyn Files, found: &Found) -> Result<Look, String> {
         claims: Claims::of(&text),
         whole: hash_of_text(text.trim_end_matches('\n')),
         lines: between.map(|b| hash_of_text(&b)),
+        acts: acts_of(&lines),
     })
 }
 
@@ -306,6 +342,19 @@ fn same_attempts(looks: &[Result<Look, String>]) -> Vec<(usize, Option<usize>)> 
         all.push((first, other));
     }
     all
+}
+
+/// For each file another before it in which somebody else did the very same in the same order.
+fn same_acts(looks: &[Result<Look, String>]) -> Vec<Option<usize>> {
+    let mut known: BTreeMap<(&str, &str), usize> = BTreeMap::new();
+    let who = |k: usize| looks[k].as_ref().ok().and_then(|l| l.claims.trainee.as_deref());
+    let mut of = |k: usize| {
+        let look = looks[k].as_ref().ok()?;
+        let key = (look.claims.scenario.as_ref()?.id.as_str(), look.acts.as_deref()?);
+        let first = *known.entry(key).or_insert(k);
+        (first < k && who(first) != who(k)).then_some(first)
+    };
+    (0..looks.len()).map(&mut of).collect()
 }
 
 /// What came of one text.

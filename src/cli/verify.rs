@@ -110,6 +110,9 @@ fn tell(args: &VerifyArgs, all: &Verdicts, wall_s: f64) -> Result<u8, Error> {
         print(&all.table())?;
     }
     written?;
+    if all.fits_no_seal() {
+        eprintln!("{}", say("verify-no-seal-fits"));
+    }
     Ok(if all.good() { 0 } else { 5 })
 }
 

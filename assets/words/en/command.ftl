@@ -56,6 +56,7 @@ app-program-failed = the program failed while replaying this: please report it
 app-expected-found = { $why } (expected { $expected }; found { $found })
 app-lid-was-open = true values were shown
 app-same-attempt = the same attempt as { $file }
+app-same-acts = same actions in the same order as { $file }
 app-same-lines = same lines as { $file }, under another header
 app-named-twice = given twice
 
@@ -154,6 +155,7 @@ replay-run-worked = { $lid ->
   }
 replay-cannot-tell-who = Replay gives the same result. It cannot show who did the work.
 
+verify-no-seal-fits = No seal fits this key. Is it the key that the tickets were sealed with?
 verify-spent = { $logbooks } logbooks replayed in { $wall } s on { $threads } threads; processor time: { $rebuild } s for car histories that were not stored, { $rest } s for the rest
 verify-progress = { $done } of { $all } replayed
 verify-no-such-file = there is no such file
