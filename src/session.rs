@@ -41,6 +41,7 @@ use crate::bench::trace::{ROW_S, Trace};
 use crate::bench::view::{Observation, Truth};
 use crate::bench::{self, Bench, Done};
 use crate::lesson::Grade;
+use crate::link::DiagResponse;
 use crate::scenario::{Act, ActionFile, At, Condition, Expect, Lid, Place, Scenario, ScenarioError, Timing};
 use crate::store::{Cache, NotKept};
 use serde_json::{Value, json};
@@ -531,7 +532,9 @@ impl Session {
         let card = self.card();
         card.stayed(now + if away_s > 0.0 { 0.0 } else { wait_s });
         card.away(away_s);
-        if !hindered {
+        // a module that is asleep, or that refuses, has done no work
+        let unanswered = matches!(done, Done::Answer(DiagResponse::Silent | DiagResponse::Refused(_)));
+        if !hindered && !unanswered {
             card.add(id, action);
         }
         (done, wait_s)

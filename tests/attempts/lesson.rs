@@ -727,7 +727,7 @@ fn exact_notes_in_action_files_name_what_is_there() {
     for (act, says) in [
         ("cause = \"rats\"", "no cause \"rats\""),
         ("predict = \"new-body\"\nanswer = 3", "must be as-before"),
-        ("predict = \"new-body\"", "needs the key answer"),
+        ("predict = \"new-body\"", "needs answer ="),
         ("cautions = \"skimmed\"", "must be read"),
         ("key = \"on\"\nanswer = 3", "goes only with predict"),
         ("note = \"\"", "must not be empty"),

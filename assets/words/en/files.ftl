@@ -17,7 +17,7 @@ mistake-schema = schema must be { $schema }: this program reads no other
 ## Tables and keys
 
 mistake-missing-table = the table { $table } is missing
-mistake-missing-key = { $table } needs the key { $key }
+mistake-missing-key = { $table } needs { $key } = …
 mistake-unknown-key = { $table } has no key { $key }
 mistake-unknown-key-of = { $table } has no key { $key }; its keys are { $keys }
 mistake-goes-with = { $key } goes only with { $one_of }
