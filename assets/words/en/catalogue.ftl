@@ -235,7 +235,7 @@ signal-battery-a = battery current
 signal-charge-set-v = charging voltage target
 signal-battery-charge-pct = battery charge, counted
 signal-true-deposit-um = deposit
-signal-true-idle-air-needed-g-s = idle air needed
+signal-true-idle-air-needed-g-s = extra idle air needed
 signal-true-leak-g-s = unmetered leak
 signal-true-lambda-cylinder-1 = lambda, cylinder 1
 signal-true-catalyst-c = catalyst, bank 1
@@ -291,7 +291,7 @@ gate-standing = standing
 gate-no-load = no load
 gate-loaded = load on
 gate-speed-error = speed error
-gate-integrator-bounded = integrator within limit
+gate-integrator-bounded = idle correction within limit
 gate-stop-known = throttle stop known
 gate-no-blocking-code = no blocking code
 gate-in-cell = in cell
@@ -416,7 +416,7 @@ is-resistance-mohm = { $x } mΩ
 is-charge-pct = { $x } % charged
 is-water-lost-g = { $x } g of water lost
 is-gives-pct = output { $x } % of good
-is-opens-pct = never closes below { $x } % open
+is-opens-pct = at least { $x } % open
 is-code = code { $x }
 
 # What was said of a part that is fitted
