@@ -403,6 +403,10 @@ fn page_name(number: usize, name: &str, run: &Run) -> String {
     format!("{number:03}-{plain}.html")
 }
 
+/// Longest that one file may take \[s of one processor core\]: one that asks for more must not keep a class waiting. An hour at
+/// the car takes some seconds, a year of driving on some minutes.
+const MOST_CPU_S: f64 = 900.0;
+
 /// Runs one file's logbook again. What it takes is told in time of the processor, which a busy machine does not
 /// change.
 fn judge_one(
@@ -414,6 +418,7 @@ fn judge_one(
     watch: &Watch<'_>,
 ) -> Result<Judged, Error> {
     let cpu = cpu_time::ThreadTime::now();
+    let mut spent = false;
     let (mut life_from, mut life_s) = (None, 0.0);
     let mut told = |p: Progress| {
         match (p, life_from) {
@@ -423,7 +428,8 @@ fn judge_one(
             }
             _ => {}
         }
-        !watch.stop.load(Ordering::Relaxed)
+        spent = cpu.elapsed().as_secs_f64() > MOST_CPU_S;
+        !spent && !watch.stop.load(Ordering::Relaxed)
     };
     if watch.stop.load(Ordering::Relaxed) {
         return Err(Error::Stopped);
@@ -438,6 +444,9 @@ fn judge_one(
     }));
     let mut judged = match came {
         Err(_) => Judged::not(&say("app-program-failed")),
+        Ok(Err(Error::Stopped)) if spent => {
+            Judged::not(&say!("app-takes-too-long", minutes = MOST_CPU_S / 60.0))
+        }
         Ok(Err(Error::Stopped)) => return Err(Error::Stopped),
         Ok(Err(e)) => Judged::not(&e.to_string()),
         Ok(Ok(came)) => told_of(came, name, number, watch)?,

@@ -119,6 +119,14 @@ impl Session {
     ) -> Result<Option<(Answer, Run)>, Answer> {
         let cpu = cpu_time::ThreadTime::now();
         let ends_s = book.simulated_s;
+        // first of all: what no hand could ask for may not say how long the run is
+        for w in &book.lines {
+            if let Some(Kind::Act { action, .. }) = &w.given
+                && action.alone_s() != 0.0
+            {
+                allowed(action).map_err(|why| Answer::altered(w.line, Reason::Act(why)))?;
+            }
+        }
         // hands are at work for two days at most, besides what the car stood or was driven on
         let alone_s: f64 = book.lines.iter().filter_map(|l| l.given.as_ref()).map(alone_s).sum();
         let own_s: f64 = self.scenario.acts.iter().map(|a| a.hand.alone_s()).sum();

@@ -51,6 +51,7 @@ view-mark-slipped-in = fault applied
 app-no-logbook = this is not a logbook: { $why }
 app-is-no-logbook = not a logbook: { $why }
 app-cannot-be-read = cannot be read: { $why }
+app-takes-too-long = replaying it takes longer than { $minutes } minutes
 app-not-reached = the replay did not get to this line
 app-program-failed = the program failed while replaying this: please report it
 app-expected-found = { $why } (expected { $expected }; found { $found })
