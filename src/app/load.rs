@@ -174,8 +174,11 @@ impl Rows {
     pub(super) fn parse(text: &str, file: &str) -> Result<Self, Error> {
         Ok(Self { rows: scenario::parse_rubric(text, file)?, file: file.into() })
     }
-    /// The rubric of a scenario with these rows over it.
-    pub fn over(&self, of: &Loaded) -> Result<Rubric, Error> {
+    /// The rubric of a scenario with these rows over it; rows that ask for truth only for who may see it.
+    pub fn over(&self, of: &Loaded, sees_truth: bool) -> Result<Rubric, Error> {
+        for row in &self.rows {
+            row.check_paths(&self.file, &of.sample, &Bench::known_codes(), sees_truth)?;
+        }
         let more = Some((self.rows.as_slice(), self.file.as_str()));
         Ok(session::teach::rubric(&of.scenario, &of.scenario.about.id, more)?)
     }

@@ -514,12 +514,40 @@ impl Plan {
                 _ => rules.push((a.place, a.what.as_str(), None)),
             }
         }
-        let own = self.rows.iter().flat_map(|r| &r.checks);
-        for c in self.checks.iter().chain(own) {
-            if let Test::State { what, rule, .. } = &c.test {
-                rules.push((c.place, what, Some(rule)));
-            }
-        }
+        rules.extend(self.checks.iter().filter_map(Check::compares));
+        rules.extend(self.rows.iter().flat_map(RowPlan::compares));
         paths::check_rules(&rules, file, sample, codes)
+    }
+}
+
+impl Check {
+    /// The path that it compares, with its rule; none where it looks at what was done.
+    fn compares(&self) -> Option<(Place, &str, Option<&Rule>)> {
+        match &self.test {
+            Test::State { what, rule, .. } => Some((self.place, what, Some(rule))),
+            Test::Did { .. } | Test::Order(_) => None,
+        }
+    }
+}
+
+impl RowPlan {
+    fn compares(&self) -> impl Iterator<Item = (Place, &str, Option<&Rule>)> {
+        self.checks.iter().filter_map(Check::compares)
+    }
+    /// Checks every path of its checks; and that none leads to truth, where that may not be told: whether a check is met
+    /// answers any question about a value.
+    pub fn check_paths(
+        &self,
+        file: &str,
+        sample: &Value,
+        codes: &[&str],
+        sees_truth: bool,
+    ) -> Result<(), ScenarioError> {
+        let rules: Vec<_> = self.compares().collect();
+        paths::check_rules(&rules, file, sample, codes)?;
+        match rules.iter().find(|(_, what, _)| !sees_truth && paths::is_truth(what)) {
+            Some((place, ..)) => Err(ScenarioError::at(file, *place, Mistake::TruthInRubric, None)),
+            None => Ok(()),
+        }
     }
 }

@@ -716,6 +716,20 @@ fn exact_answers_and_rubric_from_files() {
     std::fs::write(dir.join("r2.toml"), "schema = 1\n[[row]]\nid = \"cuase\"\npoints = 3\n").expect("writes");
     let (code, _, err) = run(&dir, &["run", "idles-high", "--rubric", "r2.toml"]);
     assert!(code == 2 && err.contains("r2.toml:2") && err.contains("did you mean \"cause\""), "{err}");
+    // a check that is met or not answers any question about a hidden value; one on nothing is told
+    for (file, path, says, opened) in [
+        ("r3.toml", "truth.unmetered_leak_mm2", "--lid open", 0),
+        ("r4.toml", "truth.unmetered_leek_mm2", "truth.unmetered_leek_mm2", 2),
+    ] {
+        let row = format!(
+            "schema = 1\n[[row]]\nid = \"own\"\nsays = \"Own\"\npoints = 3\n[[row.check]]\nwhat = \"{path}\"\nmin = 7.3\nwhy = \"w\"\n"
+        );
+        std::fs::write(dir.join(file), row).expect("writes");
+        let (code, out, err) = run(&dir, &["run", "idles-high", "--rubric", file]);
+        assert!(code == 2 && err.contains(says) && err.contains(file) && out.is_empty(), "{file}: {err}");
+        let (code, _, err) = run(&dir, &["run", "idles-high", "--rubric", file, "--lid", "open"]);
+        assert_eq!(code, opened, "{file}: {err}");
+    }
 }
 
 #[test]

@@ -145,6 +145,7 @@ mistake-no-deed = there is no action "{ $deed }"
 mistake-outcome-is-truth = the result of a question must be something that can be seen, not truth
 mistake-told-before = { $key } is shown before the result: it must not contain a name of [[vary]], as that would give the value away
 mistake-never-met = this check can never be met: did must name an action, and most must not be less than times
+mistake-truth-in-rubric = while true values are hidden, a rubric of your own may not ask for truth.…: add --lid open
 mistake-new-row = a new row needs says and points; existing rows: { $keys }
 mistake-no-row = the rubric has no row "{ $row }"; its rows are { $keys }
 mistake-no-causes = this scenario has no causes to choose from
