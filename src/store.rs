@@ -7,6 +7,7 @@
 use crate::bench::car::NoCar;
 use crate::bench::setup::Setup;
 use crate::bench::{self, Bench, record};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 
@@ -126,12 +127,23 @@ pub fn car_text(name: &str, beside: Option<&Path>) -> Result<String, NoCar> {
     let Some(beside) = beside else {
         return Err(NoCar::NoFolder { car: name.into() });
     };
+    // a scenario comes from somebody else: it may name what lies beside it, and nothing that a link or a path leads to
+    let not_beside = || NoCar::NotBeside { car: name.into() };
+    if name.contains(['/', '\\', '\0']) {
+        return Err(not_beside());
+    }
     let path = beside.join(name);
     let unread = |e: std::io::Error| NoCar::Unread { car: name.into(), says: e.to_string() };
-    if std::fs::metadata(&path).map_err(unread)?.len() > LARGEST {
+    let what = std::fs::symlink_metadata(&path).map_err(unread)?;
+    if !what.is_file() {
+        return Err(not_beside());
+    }
+    if what.len() > LARGEST {
         return Err(NoCar::TooLarge { car: name.into(), most: LARGEST });
     }
-    std::fs::read_to_string(&path).map_err(unread)
+    let mut text = String::new();
+    std::fs::File::open(&path).and_then(|f| f.take(LARGEST).read_to_string(&mut text)).map_err(unread)?;
+    Ok(text)
 }
 
 /// Why there are no messages of a language.

@@ -384,6 +384,23 @@ fn holds_a_car_beside_the_scenario() {
     let elsewhere = folder("car-elsewhere");
     ends(&go(&elsewhere, &["run", &dir.join("x.toml").to_string_lossy()]), 0);
 
+    // nothing but an ordinary file of the same folder: no path out of it, no link, no device that never ends
+    let mut elsewhere_too = vec!["../own.toml".to_owned(), dir.join("own.toml").display().to_string()];
+    #[cfg(unix)]
+    {
+        std::os::unix::fs::symlink("/dev/zero", dir.join("endless.toml")).expect("a link");
+        std::os::unix::fs::symlink("own.toml", dir.join("linked.toml")).expect("a link");
+        let made = Command::new("mkfifo").arg(dir.join("pipe.toml")).status().expect("mkfifo");
+        assert!(made.success());
+        elsewhere_too.extend(["endless.toml", "linked.toml", "pipe.toml"].map(str::to_owned));
+    }
+    for what in elsewhere_too {
+        write(&dir, "z.toml", &short("closed", &what, &more));
+        let o = go(&dir, &["run", "z.toml"]);
+        ends(&o, 2);
+        assert!(err(&o).contains("ordinary file in the scenario's folder"), "{what}: {}", err(&o));
+    }
+
     for (what, car) in [
         ("broken.toml", own.replace("bore_mm = 81.0", "bore_mm = 81.0.0")),
         ("range.toml", own.replace("bore_mm = 81.0", "bore_mm = -5.0")),

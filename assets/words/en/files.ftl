@@ -73,6 +73,7 @@ mistake-part-twice = this part is already given on line { $line }
 no-car-unknown = there is no car `{ $car }`; shipped cars: { $keys }; or give a .toml file in the scenario's folder
 no-car-no-folder = a shipped scenario cannot name a car file (`{ $car }` given)
 no-car-unread = cannot read the car file `{ $car }`: { $says }
+no-car-not-beside = the car file `{ $car }` must be an ordinary file in the scenario's folder, not a path, a link or a device
 no-car-too-large = the car file `{ $car }` must be no larger than { $most } bytes
 no-car-wrong = `{ $car }`: { $why }
 car-rule-not-read = { $says }

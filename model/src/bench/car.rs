@@ -68,6 +68,11 @@ pub enum NoCar {
         /// The system's reason.
         says: String,
     },
+    /// It is no ordinary file of the scenario's folder: a path, a link, a device.
+    NotBeside {
+        /// What was named.
+        car: String,
+    },
     /// The file is too large.
     TooLarge {
         /// The file's name.
