@@ -22,7 +22,7 @@ mod tell;
 mod twin;
 mod verify;
 
-use crate::app::Error;
+use crate::app::{Error, terminal};
 #[cfg(feature = "panels")]
 use crate::window::Open;
 use crate::words::say;
@@ -100,7 +100,7 @@ fn run_on(args: impl IntoIterator<Item = std::ffi::OsString>, open: Opens) -> u8
         }
     });
     done.unwrap_or_else(|e| {
-        eprintln!("{e}");
+        terminal::tell(&e.to_string());
         exit_code(&e)
     })
 }
@@ -121,7 +121,7 @@ fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
         None => {
             // a program without a window is handed none
             debug_assert!(open.is_none());
-            eprintln!("{}\n", say("window-not-there"));
+            terminal::tell(&format!("{}\n", say("window-not-there")));
             run::run(&run::RunArgs::of(crate::app::listing::first()))
         }
         Some(Command::Run(args)) => run::run(&args),

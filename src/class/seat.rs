@@ -13,6 +13,7 @@ use super::offers::{Offers, refused};
 use super::texts::{Asked, Sent, Told, signals, texts};
 use crate::app::load::{self, Loaded};
 use crate::app::results::Results;
+use crate::app::terminal::tell;
 use crate::app::trainee::{self, Trainee};
 use crate::app::view::{Known, View, view};
 use crate::app::{Error, Options, Run, Viewer};
@@ -190,7 +191,7 @@ impl Attempt {
         let (journal, kept) = (Arc::clone(&self.journal), order.clone());
         self.live.order_then(order, move |_, at_s| {
             if let Err(e) = journal.order(None, at_s, kept) {
-                eprintln!("{}", say!("class-journal", why = e.to_string()));
+                tell(&say!("class-journal", why = e.to_string()));
             }
         })
     }

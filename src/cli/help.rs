@@ -3,6 +3,7 @@
 //! The arguments themselves stand beside the commands that take them. What is said of them are the messages
 //! `help-COMMAND`, `help-COMMAND-ARGUMENT`, and `help-any-ARGUMENT` for one that says the same everywhere.
 
+use crate::app::terminal;
 use crate::words::{Words, say};
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{Arg, Command, CommandFactory};
@@ -51,7 +52,7 @@ fn of_argument(command: &str, arg: &Arg) -> String {
 /// Prints help, version, or what is wrong with the arguments; gives the exit code.
 pub(super) fn tell(e: &clap::Error) -> u8 {
     match complaint(e) {
-        Some(said) => eprintln!("{said}\n\n{}", say("usage-more")),
+        Some(said) => terminal::tell(&format!("{said}\n\n{}", say("usage-more"))),
         None => {
             // a full pipe is nobody's trouble
             let _ = e.print();

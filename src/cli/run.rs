@@ -1,6 +1,6 @@
 //! `idlewright run`, and the arguments that other commands share with it.
 
-use super::files::{Disk, print, probe, write_all};
+use super::files::{Disk, print, print_data, probe, write_all};
 use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::attempt::{Request, prepare};
 use crate::app::trainee::Trainee;
@@ -106,7 +106,7 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     // what was simulated is told even where it cannot be written
     let written = args.out.as_ref().map_or(Ok(()), |dir| write_all(dir, &done.results().all()));
     if args.json {
-        print(&format!("{}\n", results::json(&done.run)))?;
+        print_data(&format!("{}\n", results::json(&done.run)))?;
     } else {
         print(&done.results().table())?;
     }

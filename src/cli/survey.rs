@@ -1,10 +1,10 @@
 //! `calibrate`, `curves` and `speed`: what the misfire monitor's limits should be, how well it then does, and how fast
 //! all of it is simulated.
 
-use super::files::{print, write_one};
+use super::files::{print, print_data, write_one};
 use super::run::check_step;
-use crate::app::Error;
 use crate::app::survey::{self, LIMIT_AXES, Survey};
+use crate::app::{Error, terminal};
 use crate::words::numbers::number;
 use crate::words::say;
 use clap::Args;
@@ -97,10 +97,10 @@ pub(super) fn curves(args: &CurvesArgs) -> Result<u8, Error> {
     let done = AtomicUsize::new(0);
     let told = |_: usize| {
         let k = done.fetch_add(1, Ordering::Relaxed) + 1;
-        eprint!("\r{}", say!("curves-progress", done = k, all = args.wheels));
+        terminal::progress(&say!("curves-progress", done = k, all = args.wheels));
     };
     let found = survey::curves(&args.car, args.wheels, args.turns, &told)?;
-    eprintln!();
+    terminal::progress("");
     if let Some(path) = &args.picture {
         write_one(path, found.picture())?;
     }
@@ -150,7 +150,7 @@ pub(super) fn speed(args: &SpeedArgs) -> Result<u8, Error> {
     }
     let s = survey::speed(args.step_deg, args.seconds)?;
     if args.json {
-        print(&format!("{}\n", serde_json::json!(s)))?;
+        print_data(&format!("{}\n", serde_json::json!(s)))?;
         return Ok(0);
     }
     let rows = [
