@@ -220,7 +220,7 @@ export class Seat extends Hands {
     this.word = word;
     await this.page.goto(room.url);
     await this.type(/class word/i, room.word);
-    await this.type(/your word/i, word);
+    await this.type(/name of your seat/i, word);
     await this.press("Join");
     await this.page.waitForURL(/seat$/);
   }
