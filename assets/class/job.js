@@ -164,7 +164,13 @@ export function jobCard(does) {
     node.classList.toggle("folded", up);
   };
   fold.addEventListener("click", () => folded(!node.classList.contains("folded")));
-  folded(matchMedia("(max-width: 767px)").matches);
+  const narrow = matchMedia("(max-width: 767px)");
+  folded(narrow.matches);
+  narrow.addEventListener("change", () => folded(narrow.matches));
+  // what was pressed there is done at the car
+  buttons.addEventListener("click", (e) => {
+    if (narrow.matches && /** @type {Element} */ (e.target).closest("button")) folded(true);
+  });
   /** @param {any} s the seat's state */
   const show = (s) => {
     const lesson = s.lesson;

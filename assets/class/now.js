@@ -51,9 +51,15 @@ export function routineBar() {
   /**
    * @param {any} live @param {string | null} sentence how the routine stands, as the server says it @param {string} which its name
    * @param {any[]} acts what was done so far; other lines of the logbook are null
+   * @param {boolean} works the car was not handed over yet
    */
-  const show = (live, sentence, which, acts) => {
+  const show = (live, sentence, which, acts, works) => {
     const state = live.routine ?? "none";
+    if (!works) {
+      setText(name, "");
+      setText(wants, "");
+      return;
+    }
     if (ran && state === "none") endedAt = acts.length;
     ran = state === "running";
     if (endedAt > acts.length) endedAt = -1;

@@ -141,7 +141,7 @@ export function inside(item, does, doIt, single = true) {
   const buttons = item.acts
     ? item.acts.map(([words, act]) => button(priced(words), () => press(act), "does"))
     : [button(priced(item.button ?? does), () => press(item.act), "does main")];
-  return el(
+  const node = el(
     "div",
     { class: "rows inside" },
     ...(item.mind ?? []).map((text) => el("p", { class: "soft small", text })),
@@ -154,6 +154,8 @@ export function inside(item, does, doIt, single = true) {
     el("div", { class: "row" }, ...buttons),
     el("div", { class: "rows answer", role: "status" }),
   );
+  node.addEventListener("change", () => setText(wrong, ""));
+  return node;
 }
 
 /**

@@ -309,8 +309,9 @@ function answerPressed() {
   const next = acts[1] ?? since.length;
   const came = since.filter((l, k) => (k < next && ["answer", "hindered"].includes(l.kind)) || (p.group === "tools" && l.kind === "reading"));
   /** @type {import("./offers.js").Told[]} */
-  const all = [...came.filter((l) => l.kind === "reading"), ...came.filter((l) => l.kind !== "reading")].slice(0, 4).map((l) => ({ text: l.text, wrong: l.kind === "hindered" }));
-  if (p.told) all.unshift({ text: p.told, wrong: true });
+  const all = p.told
+    ? [{ text: p.told, wrong: true }]
+    : [...came.filter((l) => l.kind === "reading"), ...came.filter((l) => l.kind !== "reading")].slice(0, 4).map((l) => ({ text: l.text, wrong: l.kind === "hindered" }));
   const waits = p.taken && !p.told && p.group === "tools" && !came.some((l) => l.kind === "reading");
   if (waits && S.live.pace === 0) all.push({ text: say("seat-answer-later") });
   else if (p.taken && all.length === 0) {
@@ -525,7 +526,7 @@ function takeView(m) {
     const text = log[k] ?? { at: "", who: "", text: "" };
     S.acts.push(action);
     // an answer says what it answers
-    const asked = action?.ask !== undefined ? text.text : "";
+    const asked = action?.ask !== undefined ? (nameOf(action) ?? text.text) : "";
     const of = kind === "answer" ? (S.log.findLast((l) => l.kind === "act" && l.of)?.of ?? "") : asked;
     // what was read names itself; "accepted" alone does not
     const said = entry.kind?.answer?.answer;
@@ -554,7 +555,9 @@ function tellDone(count) {
   const lines = count > 0 ? S.log.slice(-count) : [];
   if (lines.some((l) => l.kind === "hindered")) return;
   const end = lines.findLast((l) => ["answer", "reading"].includes(l.kind)) ?? lines.findLast((l) => l.kind === "act");
-  if (end && !now.refused()) tell(say("seat-done", { what: end.text }), false);
+  // a long answer stands where it was asked for
+  const short = end && (end.of && end.text.length > 110 ? end.of : end.text);
+  if (short && !now.refused()) tell(say("seat-done", { what: short }), false);
 }
 
 /** Values of the sensors that this car has; what the module has learned once it was read. @template {{ id: string }} T @param {T[]} all @returns {T[]} */
@@ -623,7 +626,7 @@ function show() {
   const rpm = S.texts.values?.find((/** @type {any} */ x) => x.id === "engine_speed_rpm")?.text ?? "";
   for (const node of document.querySelectorAll(".rpm-now")) setText(node, rpm);
   const started = S.acts.findLast((a) => a?.ask?.start !== undefined);
-  now.show(live, S.texts.routine, started ? (nameOf(started) ?? "") : "", S.acts);
+  now.show(live, S.texts.routine, started ? (nameOf(started) ?? "") : "", S.acts, at);
   engine.tell(of.seen.live, values);
   engineNumbers.show(values);
   mind.show({ ...view, first: of }, S.texts, at);
