@@ -15,6 +15,8 @@ export function cautionList(all) {
  */
 export function cautionsSheet({ own, always, runs }, kept, read) {
   const s = sheet(say("seat-cautions-title"), { away: kept ? say("seat-put-away") : null });
+  // it may be longer than the screen: keys scroll it too
+  s.body.tabIndex = 0;
   const first = runs ? [say("seat-cautions-running"), ...own] : own;
   if (first.length) s.body.append(cautionList(first));
   if (always.length) s.body.append(el("h3", { text: say("seat-cautions-always") }), cautionList(always));
@@ -244,6 +246,7 @@ export function handInSheet(s, yes, cause) {
 /** The logbook, the latest first. @param {{ at: string, who: string, text: string }[]} log */
 export function logbookSheet(log) {
   const s = sheet(say("seat-job-logbook"), { away: say("seat-put-away"), wide: true });
+  s.body.tabIndex = 0;
   if (log.length === 0) s.body.append(el("p", { class: "soft", text: say("seat-log-empty") }));
   s.body.append(
     el(
