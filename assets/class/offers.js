@@ -221,7 +221,8 @@ export function lines(does, doIt) {
     const body = node.querySelector(`[data-key="${id}"]`)?.lastElementChild;
     if (open !== id || !body) return;
     tell(body, all);
-    if (all.length) body.querySelector(".answer")?.scrollIntoView({ block: "nearest" });
+    // a question that stood in front gives the focus back first
+    if (all.length) setTimeout(() => body.querySelector(".answer")?.scrollIntoView({ block: "nearest" }), 150);
   };
   const forget = () => {
     told.clear();

@@ -312,6 +312,8 @@ function answerPressed() {
   const all = p.told
     ? [{ text: p.told, wrong: true }]
     : [...came.filter((l) => l.kind === "reading"), ...came.filter((l) => l.kind !== "reading")].slice(0, 4).map((l) => ({ text: l.text, wrong: l.kind === "hindered" }));
+  // refused because the engine turns, though its key is off: it cannot stop before time runs
+  if (p.told && S.live.pace === 0 && (side()?.seen?.live?.engine_speed_rpm ?? 0) > 0) all.push({ text: say("seat-time-fresh") });
   const waits = p.taken && !p.told && p.group === "tools" && !came.some((l) => l.kind === "reading");
   if (waits && S.live.pace === 0) all.push({ text: say("seat-answer-later") });
   else if (p.taken && all.length === 0) {
