@@ -14,7 +14,7 @@ use crate::catalogue::cautions::Caution;
 use crate::catalogue::parts::Place;
 use crate::label::BatteryKind;
 use crate::link::{DiagRequest, Group, LiveValues, Routine};
-use crate::report::{caution_words, cost_words};
+use crate::report::caution_words;
 use crate::session::{Prices, replay};
 use crate::units::{self, Range};
 use crate::words::{Words, facts, message_of, name, say, upper_first};
@@ -63,8 +63,15 @@ impl<'a> Offers<'a> {
         Self { car, prices, learned }
     }
 
+    /// Minutes and the whole sum: time at work costs money too.
     fn price(&self, action: &Action) -> String {
-        cost_words(self.prices.of(action))
+        let p = self.prices.of(action);
+        let money = p.money + p.minutes * self.prices.hour_money / 60.0;
+        if money <= 0.0 {
+            return String::new();
+        }
+        let in_words = crate::words::numbers::number;
+        say!("class-price", minutes = in_words(p.minutes, 0), money = in_words(money, 0))
     }
     fn cylinders(&self) -> Vec<Choice> {
         (1..=self.car.cylinders()).map(|k| (json!(k), k.to_string())).collect()
