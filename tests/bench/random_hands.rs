@@ -99,6 +99,7 @@ impl Hands {
             Connector::OxygenSensor2,
             Connector::RearOxygenSensor1,
             Connector::RearOxygenSensor2,
+            Connector::Alternator,
             Connector::CrankSensor,
             Connector::Injector(k),
             Connector::Coil(k),

@@ -3,6 +3,7 @@
 #[path = "../bay/mod.rs"]
 mod bay;
 mod charging;
+mod circuits;
 mod consequences;
 mod crank_learn;
 mod crank_signal;
@@ -14,4 +15,5 @@ mod learning_more;
 mod memory;
 mod misfire;
 mod services;
+mod starting;
 mod whimbrel;

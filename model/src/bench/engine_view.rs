@@ -145,6 +145,7 @@ impl Bench {
                 Connector::PurgeValve => p.purge_valve,
                 Connector::PurgeHose => p.purge_hose,
                 Connector::Fan => p.fan,
+                Connector::Alternator => p.alternator,
                 Connector::Pedal => p.pedal,
                 Connector::Belt => p.belt,
             })

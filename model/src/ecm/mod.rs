@@ -48,6 +48,8 @@ use std::sync::Arc;
 pub use calibration::{Calibration, Nameplate, RunCal, Sections};
 pub use gates::{Gate, GateKind};
 
+/// So far under its target an idling engine counts as dipping \[rpm\].
+const DIP_RPM: f64 = 40.0;
 /// A start is over so long after the engine runs by itself \[s\].
 const START_S: f64 = 0.8;
 
@@ -323,7 +325,8 @@ impl Ecm {
         }
         let dt = (now_s - self.s.last_sample_s).clamp(0.0, 0.1);
         self.s.last_sample_s = now_s;
-        self.s.inputs.sample(&self.cal.s.inputs, f);
+        let plate = [self.past_plate_g_s(), self.cal.s.fuel.manifold[0]];
+        self.s.inputs.sample(&self.cal.s.inputs, f, plate);
         if let Power::AfterRun(since) = self.s.power {
             if now_s - since >= self.cal.s.memory.after_run_s {
                 self.s.store.save();
@@ -363,6 +366,15 @@ impl Ecm {
             let dt = self.s.charging.counted_s() - before_s;
             self.s.charging.slow(cal, &self.s.store.battery, overrun, coolant_c, dt);
         }
+    }
+
+    /// Air that goes past the plate by its sensor, the nominal plate and what idle air has learned of this one \[g/s\].
+    fn past_plate_g_s(&self) -> f64 {
+        let (cal, s) = (&self.cal.s, &self.s);
+        let opening = cal.inputs.throttle_deg(s.inputs.throttle_v) - s.store.get(memory::Name::ClosedStop);
+        let per_mm2 =
+            airflow::per_mm2(&s.inputs, &self.flow, s.inputs.map_kpa / s.inputs.ambient_kpa.max(50.0));
+        cal.idle.plate_mm2.at(opening.max(0.0)) * per_mm2 - s.store.get(memory::Name::IdleAirLight)
     }
 
     fn run_state(&mut self) {
@@ -546,6 +558,8 @@ impl Ecm {
             throttle_v_deg: cal.inputs.throttle_v_deg,
             starter: s.out.starter,
             banks: self.cal.plate.bank_count(),
+            cylinders: self.cal.plate.firing_order.len(),
+            heaters: s.out.lambda_heater,
         };
         s.monitors.slow(&cal.watch, &s.inputs, &around, dt, &mut |code, seen| {
             if let Some(bad) = seen
@@ -596,7 +610,10 @@ impl Ecm {
         s.fan = if s.fan { i.coolant_c > off } else { i.coolant_c > on };
         s.out.fan = s.fan && s.running;
         s.out.charge_v = if s.running && s.fuel.running_s > 1.0 { s.charging.set_v() } else { 0.0 };
-        s.out.charge_rise_a_s = run.charge_rise_a_s[usize::from(!s.air.idling)];
+        // In a dip of the idle no more is asked of the alternator: what it sheds there would come back as a brake just when
+        // the engine has air for it, and the idle would swing.
+        let dips = s.air.idling && i.rpm < s.air.target_rpm - DIP_RPM;
+        s.out.charge_rise_a_s = if dips { 0.0 } else { run.charge_rise_a_s[usize::from(!s.air.idling)] };
         s.out.lambda_heater = s.running;
         s.out.lamp = s.codes.lamp() || s.misfire.blink || !s.started;
         s.out.lamp_blinks = s.misfire.blink;

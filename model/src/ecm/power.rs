@@ -12,7 +12,7 @@ impl Ecm {
         s.power = Power::On;
         s.inputs = inputs::State::default();
         s.last_sample_s = now_s;
-        s.inputs.sample(&self.cal.s.inputs, f);
+        s.inputs.sample(&self.cal.s.inputs, f, [0.0, 1.0]);
         s.air.key_on(now_s);
         s.fuel = fueling::State::default();
         s.purge.key_on();
