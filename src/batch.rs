@@ -7,7 +7,8 @@
 //!
 //! **Checked by** `tests/module/misfire.rs`.
 
-use crate::bench::setup::Setup;
+use crate::bench::action::{PartChoice, PartKind};
+use crate::bench::setup::{Setup, Weather};
 use crate::bench::survey::{self, NoSurvey, Score, Shadow};
 use crate::bench::{self, Bench, car::Car};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -86,8 +87,10 @@ pub struct Limits {
     pub points: Vec<Point>,
     /// Limits \[1/s²\] by [`LIMIT_RPM`] and [`LIMIT_KPA`].
     pub limit: Vec<Vec<f64>>,
-    /// Pressure without load \[kPa\] over speed \[rpm\].
+    /// Pressure without load, the alternator resting \[kPa\], over speed \[rpm\].
     pub no_load_kpa: Vec<[f64; 2]>,
+    /// By how much that falls with ambient pressure \[kPa/kPa\].
+    pub no_load_ambient: f64,
     /// Echo of a missed push in the next window \[-\].
     pub echo: f64,
 }
@@ -139,10 +142,31 @@ pub fn limits(car_toml: &str, seed: u64, turns: f64) -> Result<Limits, NoSurvey>
     let rise: Vec<f64> = limit[1].iter().map(|l| l / limit[1][0]).collect();
     let first = limit[0][0];
     limit[0] = rise.iter().map(|r| r * first).collect();
-    let no_load_kpa = points.iter().filter(|p| p.no_load).map(|p| [p.rpm, p.map_kpa]).collect();
+    let book_kpa = Weather::default().ambient_kpa;
+    let high = no_load(car_toml, seed, book_kpa)?;
+    let low = no_load(car_toml, seed, THIN_KPA)?;
+    let falls = high.iter().zip(&low).map(|(h, l)| h[1] - l[1]).sum::<f64>() / high.len() as f64;
+    let no_load_ambient = falls / (book_kpa - THIN_KPA);
     let echoes: Vec<f64> = points.iter().map(|p| p.score.after.mean() / p.score.missed.mean()).collect();
     let echo = (echoes.iter().sum::<f64>() / echoes.len().max(1) as f64).max(0.0);
-    Ok(Limits { points, limit, no_load_kpa, echo })
+    Ok(Limits { points, limit, no_load_kpa: high, no_load_ambient, echo })
+}
+
+/// Air of some 2500 m, in which the line of no load is drawn once more \[kPa\].
+const THIN_KPA: f64 = 75.0;
+
+/// Manifold pressure \[kPa\] at which a healthy engine turns itself and no more, over speed \[rpm\]. Its alternator gives
+/// nothing, as one that rests beside a full battery.
+fn no_load(car_toml: &str, seed: u64, ambient_kpa: f64) -> Result<Vec<[f64; 2]>, NoSurvey> {
+    let mut setup = Setup::healthy(car_toml, seed, 90.0);
+    setup.weather.ambient_kpa = ambient_kpa;
+    setup.parts = vec![PartChoice { wear_pct: Some(100.0), ..PartChoice::new(PartKind::Alternator) }];
+    let warm = survey::warm(&setup)?;
+    Ok(spread(LIMIT_RPM.len(), |i| {
+        let rpm = LIMIT_RPM[i];
+        let reached = survey::hold(&mut warm.clone(), (rpm > 1000.0).then_some(rpm), None, 30.0);
+        [rpm, reached]
+    }))
 }
 
 /// Linear between points, level below the first, along the last two beyond the last.

@@ -9,7 +9,8 @@ mod live;
 pub use self::live::{LIVE, Live, LiveValues};
 use crate::label::BatteryKind;
 pub use facts::{
-    CodeState, Failed, Gate, GateStatus, Hold, NoStop, Notice, Refused, ThrownAway, WaitsFor, Writer,
+    CodeState, Failed, FuelSystem, Gate, GateStatus, Hold, NoStop, Notice, Refused, ThrownAway, WaitsFor,
+    Writer,
 };
 use serde::{Deserialize, Serialize};
 
@@ -253,6 +254,8 @@ pub struct FreezeFrame {
     pub long_pct: f64,
     /// Road speed \[km/h\].
     pub road_km_h: f64,
+    /// What the fuel was metered by.
+    pub fuel_system: FuelSystem,
 }
 
 /// A learned value as the module tells it.

@@ -56,8 +56,6 @@ pub struct SensorFrame {
     pub coolant_v: f64,
     /// Inlet air temperature sensor on its pull-up \[V\].
     pub inlet_air_v: f64,
-    /// Ambient pressure sensor \[V\].
-    pub ambient_v: f64,
     /// Wide-band oxygen sensors' amplifiers, by bank \[V\]; below 0.2 V while cold.
     pub lambda_v: [f64; MAX_BANKS],
     /// Switching oxygen sensors behind the catalysts, by bank \[V\]; held at 0.45 V by the module while cold.

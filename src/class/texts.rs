@@ -209,7 +209,7 @@ fn codes(seen: &Observation, asked: &Asked) -> Value {
         let mut code =
             json!({ "code": c.code, "name": name("code", &c.code), "status": report::code_states(c) });
         if let Some(frame) = asked.frames.get(&c.code) {
-            let rows = frame.as_ref().map(|f| readings::freeze_frame(f, Units::Metric).to_vec());
+            let rows = frame.as_ref().map(|f| readings::freeze_frame(f, Units::Metric));
             code["frame"] = json!(rows.unwrap_or_default());
         }
         code

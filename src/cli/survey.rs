@@ -74,12 +74,13 @@ pub(super) fn calibrate(args: &CalibrateArgs) -> Result<u8, Error> {
     let rows: Vec<String> = l.limit.iter().map(|r| format!("[{}]", list(r))).collect();
     let pairs: Vec<String> = l.no_load_kpa.iter().map(|p| format!("[{:.1}, {:.1}]", p[0], p[1])).collect();
     out += &format!(
-        "echo = {:.3}\nrpm = [{}]\nmap_kpa = [{}]\nlimit = [{}]\nno_load_kpa = [{}]\n",
+        "echo = {:.3}\nrpm = [{}]\nmap_kpa = [{}]\nlimit = [{}]\nno_load_kpa = [{}]\nno_load_ambient = {:.2}\n",
         l.echo,
         list(LIMIT_AXES.0),
         list(LIMIT_AXES.1),
         rows.join(", "),
-        pairs.join(", ")
+        pairs.join(", "),
+        l.no_load_ambient
     );
     print(&out)?;
     Ok(0)

@@ -271,6 +271,7 @@ pub(super) fn answered(answer: &DiagResponse) -> Answered {
                 air = number(f.air_g_s, 2),
                 short = signed(f.short_pct, 1),
                 long = signed(f.long_pct, 1),
+                fuel = crate::words::readings::fuel_system(f.fuel_system),
             );
             under("answer-freeze-frame", vec![frame])
         }

@@ -99,6 +99,7 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
                     Gate::NoBlockingCode,
                 ],
                 "closed_stop" | "battery_age" => &[],
+                "ambient" => &[Gate::AtRestOrWide, Gate::Steady],
                 _ => &[Gate::InCell, Gate::ClosedLoop, Gate::Warm, Gate::NoPurge, Gate::Steady],
             };
             l.gates = all

@@ -7,10 +7,10 @@
 use super::numbers::{Units, number};
 use super::{name, say};
 use crate::bench::tools::{Look, Point, Reading, Tool};
-use crate::link::FreezeFrame;
+use crate::link::{FreezeFrame, FuelSystem};
 
 /// A freeze frame's rows: what each value is called, and what it was.
-pub fn freeze_frame(f: &FreezeFrame, units: Units) -> [[String; 2]; 8] {
+pub fn freeze_frame(f: &FreezeFrame, units: Units) -> Vec<[String; 2]> {
     let rows = [
         ("engine_speed_rpm", f.engine_speed_rpm, "rpm"),
         ("load_pct", f.load_pct, "%"),
@@ -21,10 +21,21 @@ pub fn freeze_frame(f: &FreezeFrame, units: Units) -> [[String; 2]; 8] {
         ("long_trim_1_pct", f.long_pct, "%"),
         ("road_km_h", f.road_km_h, "km/h"),
     ];
-    rows.map(|(signal, x, unit)| {
+    let numbers = rows.map(|(signal, x, unit)| {
         // the module works out load for the frame alone, so that no signal has its name
         let what = if signal == "load_pct" { say("mind-load") } else { name("signal", signal) };
         [what, units.value(x, unit)]
+    });
+    numbers.into_iter().chain([[say("frame-fuel-system"), fuel_system(f.fuel_system)]]).collect()
+}
+
+/// What the fuel was metered by.
+pub fn fuel_system(by: FuelSystem) -> String {
+    say(match by {
+        FuelSystem::OpenCold => "fuel-system-open-cold",
+        FuelSystem::Closed => "fuel-system-closed",
+        FuelSystem::OpenDriving => "fuel-system-open-driving",
+        FuelSystem::OpenFault => "fuel-system-open-fault",
     })
 }
 

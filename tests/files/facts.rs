@@ -138,6 +138,7 @@ fn gates() -> Vec<GateStatus> {
         Gate::Steady => Gate::Steady,
         Gate::NoPurge => Gate::NoPurge,
         Gate::Certain => Gate::Certain,
+        Gate::AtRestOrWide => Gate::AtRestOrWide,
         Gate::Asleep => Gate::Asleep,
         Gate::LittleCurrent => Gate::LittleCurrent,
         Gate::Rested => Gate::Rested,

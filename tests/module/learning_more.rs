@@ -18,7 +18,7 @@ use idlewright::ecm::codes::{Code, Codes};
 use idlewright::ecm::memory::{Item, Name, Store};
 use idlewright::ecm::sequences::{self, Inputs, Outcome};
 use idlewright::link::{
-    DiagRequest, DiagResponse, FreezeFrame, Gate, Group, LearnedStatus, Notice, Routine, Writer,
+    DiagRequest, DiagResponse, FreezeFrame, FuelSystem, Gate, Group, LearnedStatus, Notice, Routine, Writer,
 };
 use std::sync::OnceLock;
 
@@ -142,7 +142,7 @@ fn exact_one_injector_low_hides_in_the_mean() {
 fn holds_limits_in_the_store() {
     let cal = Car::parse(CAR).expect("the car's file").ecm.s.memory.clone();
     let mut store = Store::new(&cal, 1, Some(7.0));
-    assert_eq!(store.names().len(), 6);
+    assert_eq!(store.names().len(), 7);
     for name in store.names() {
         let [default, low, high] = store.limits(&cal, name);
         for (step, limit) in [(1000.0, high), (-1000.0, low)] {
@@ -156,7 +156,10 @@ fn holds_limits_in_the_store() {
             assert_eq!(store.get(name), low, "a refused write changes nothing");
         }
         assert!(store.write(&cal, name, high, Writer::Routine, 3.0).is_ok());
-        store.reset(&cal, name.group(), Writer::Reset, 4.0);
+        match name.group() {
+            Some(group) => store.reset(&cal, group, Writer::Reset, 4.0),
+            None => store.erase(&cal, &[name.item()], Writer::PowerCut, 4.0),
+        }
         assert_eq!((store.get(name), store.entry(name).learned), (default, false), "{}", name.text());
     }
 }
@@ -442,6 +445,7 @@ const FRAME: FreezeFrame = FreezeFrame {
     short_pct: 0.0,
     long_pct: 0.0,
     road_km_h: 0.0,
+    fuel_system: FuelSystem::Closed,
 };
 
 fn trip(c: &mut Codes, seen: Option<bool>) {

@@ -176,6 +176,8 @@ fn holds_freeze_frame_keeps_the_conditions_of_the_fault() {
     within("road", f.road_km_h, 0.0, 0.0);
     // it stays as it was while the fault goes on
     b.advance_by(60.0);
+    // SAE J1979 service 02 tells PID 03 first, from memory: 02 is closed loop
+    assert_eq!(f.fuel_system.byte(), 0x02, "{f:?}");
     assert_eq!(frame(&mut b, "P0507"), Some(f));
     assert_eq!(frame(&mut b, "P0171"), None);
     assert_eq!(frame(&mut b, "nonsense"), None);

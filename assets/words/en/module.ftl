@@ -86,6 +86,14 @@ written-by-power-cut = power cut
 written-by-code-clear = clearing codes
 written-by-code-entered = code entry
 
+## Freeze frame: what the fuel was metered by.
+
+frame-fuel-system = fuel system status
+fuel-system-open-cold = open loop, conditions for closed loop not met
+fuel-system-closed = closed loop
+fuel-system-open-driving = open loop due to driving conditions
+fuel-system-open-fault = open loop due to a fault
+
 ## Gates: the condition with its number, open and shut.
 
 gate-idling-open = idle control active
@@ -123,6 +131,8 @@ gate-no-purge-open = canister purge off
 gate-no-purge-shut = canister purge on
 gate-certain-open = accuracy ± { $now } %
 gate-certain-shut = accuracy ± { $now } %; needs ± { $limit } % or better
+gate-at-rest-or-wide-open = engine stopped, or throttle wide open
+gate-at-rest-or-wide-shut = throttle not wide open; needs wide-open throttle, or the key on with the engine stopped
 gate-asleep-open = module asleep
 gate-asleep-shut = module awake; must be asleep
 gate-little-current-open = battery current { $now } A

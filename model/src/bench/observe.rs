@@ -99,7 +99,7 @@ impl Bench {
             misfires: (0..self.cylinders())
                 .map(|c| MisfireView { cylinder: c as u8 + 1, count: live.misfires[c] })
                 .collect(),
-            readiness: self.ecm.s.codes.readiness(self.car.plant.layout.bank_count(), self.cylinders()),
+            readiness: self.ecm.readiness(),
             watched: self.bay.s.tester.shown(self.plant.s.time_s),
             readings: self.bay.last().to_vec(),
             wheel_table_deg: if store.wheel.learned { store.wheel.edges_deg.clone() } else { Vec::new() },

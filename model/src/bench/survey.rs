@@ -123,6 +123,10 @@ impl Bench {
     pub fn forget_attempts(&mut self) {
         self.ecm.s.wheel.attempts = 0;
     }
+    /// Carries the car to another height, its engine running or not \[kPa\]: for surveys over the air outside.
+    pub fn carry_to(&mut self, ambient_kpa: f64) {
+        self.plant.carry_to(ambient_kpa * 1e3);
+    }
 }
 
 /// Why there is nothing to survey.

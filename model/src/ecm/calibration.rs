@@ -4,8 +4,8 @@
 //! its task).
 
 use crate::ecm::{
-    airflow, charging, crank_learn, cylinder_trim, fueling, inputs, memory, misfire, monitors, purge,
-    sequences,
+    airflow, ambient, charging, crank_learn, cylinder_trim, fueling, inputs, memory, misfire, monitors,
+    purge, sequences,
 };
 use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
@@ -30,6 +30,8 @@ impl Nameplate {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct RunCal {
+    /// Model year, by which the rules of diagnosis go.
+    pub model_year: u16,
     /// Speed above which the engine runs by itself \[rpm\].
     pub runs_rpm: f64,
     /// Fastest rise of alternator current at idle and otherwise \[A/s\].
@@ -50,6 +52,8 @@ pub struct Sections {
     pub charging: charging::Cal,
     /// Inputs.
     pub inputs: inputs::Cal,
+    /// Ambient pressure.
+    pub ambient: ambient::Cal,
     /// Idle.
     pub idle: airflow::Cal,
     /// Fuel.
@@ -84,10 +88,12 @@ impl Calibration {
     /// Checks every section.
     pub fn check(&self) -> Result<(), ParamError> {
         let s = &self.s;
+        between("module.run", "model_year", f64::from(s.run.model_year), 1996.0, 2030.0)?;
         between("module.run", "runs_rpm", s.run.runs_rpm, 200.0, 1000.0)?;
         s.charging.check()?;
         between("module.run", "least_v", s.run.least_v, 4.0, 10.0)?;
         s.inputs.check()?;
+        s.ambient.check()?;
         s.idle.check()?;
         s.fuel.check()?;
         if s.fuel.direct.is_some() != s.inputs.rail_v.is_some() {

@@ -186,6 +186,18 @@ pub enum Monitor {
     Misfire,
 }
 
+impl Monitor {
+    /// Told as complete whatever has run: 13 CCR 1968.2 (g)(4.1), from memory. Comprehensive components always are;
+    /// misfire and fuel system were until model year 2018, and must run after a clear from 2019 on.
+    fn always_complete(self, model_year: u16) -> bool {
+        match self {
+            Monitor::Components => true,
+            Monitor::Misfire | Monitor::Fuel => model_year < 2019,
+            Monitor::Oxygen | Monitor::OxygenHeater => false,
+        }
+    }
+}
+
 /// Monitors in the order in which they are told, with names in files.
 pub const MONITORS: &[(Monitor, &str)] = &[
     (Monitor::Misfire, "misfire"),
@@ -468,8 +480,9 @@ impl Codes {
             }
         }
     }
-    /// Which monitors have run to their end since codes were cleared; `banks` and `cylinders` say what there is.
-    pub fn readiness(&self, banks: usize, cylinders: usize) -> Vec<MonitorStatus> {
+    /// Which monitors have run to their end since codes were cleared; `banks` and `cylinders` say what there is. Those that
+    /// run all the time count as complete at once ([`Monitor::always_complete`]).
+    pub fn readiness(&self, banks: usize, cylinders: usize, model_year: u16) -> Vec<MonitorStatus> {
         let here = |code: Code| {
             if !self.direct && DIRECT_ONLY.contains(&code) {
                 return false;
@@ -494,10 +507,11 @@ impl Codes {
             .iter()
             .map(|(m, name)| MonitorStatus {
                 name: (*name).into(),
-                complete: CODES
-                    .iter()
-                    .zip(&self.all)
-                    .all(|((code, _, of), s)| of != m || !here(*code) || s.done),
+                complete: m.always_complete(model_year)
+                    || CODES
+                        .iter()
+                        .zip(&self.all)
+                        .all(|((code, _, of), s)| of != m || !here(*code) || s.done),
             })
             .collect()
     }

@@ -20,10 +20,15 @@ impl Ecm {
         if !self.s.misfire.block_full() {
             return;
         }
-        let told = self.s.misfire.verdicts(&self.cal.s.misfire);
+        let n = self.cal.plate.firing_order.len();
+        let standing = |c: &Code| *self.s.codes.standing(*c);
+        let seen_before = codes::BY_CYLINDER
+            .iter()
+            .chain([&Code::P0300])
+            .any(|c| standing(c).pending || standing(c).confirmed);
+        let told = self.s.misfire.verdicts(&self.cal.s.misfire, seen_before, n);
         let named = |mask: u8| (0..8).filter(move |c| mask & (1 << c) != 0);
         let warm = self.s.inputs.coolant_c >= 70.0;
-        let n = self.cal.plate.firing_order.len();
         for v in told.into_iter().flatten() {
             match v {
                 misfire::Verdict::Bad { cylinders, multiple, early } => {
@@ -112,7 +117,7 @@ impl Ecm {
         }
         let i = &s.inputs;
         let [cool, hot] = cal.s.wheel.warm_c;
-        let against = codes::BY_CYLINDER.iter().chain([&Code::P0300, &Code::P0335]);
+        let against = codes::BY_CYLINDER.iter().chain([&Code::P0300, &Code::P0335, &Code::P0336]);
         let bit = |on: bool, k: u8| u8::from(on) << k;
         let look = crank_learn::Inputs {
             rpm: i.rpm,

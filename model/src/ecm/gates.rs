@@ -36,6 +36,8 @@ pub enum GateKind {
     NoPurge,
     /// What is estimated is known well enough \[%\].
     Certain,
+    /// The engine stands with the key on, or its throttle is wide open.
+    AtRestOrWide,
     /// The module sleeps.
     Asleep,
     /// Little current at the battery \[A\].

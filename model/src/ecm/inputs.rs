@@ -80,6 +80,9 @@ const CRANKING_DUE: f64 = 1.2;
 /// By the book the cam's level changes at a piston's top. A gap after which it changes further from there than this was
 /// a crank that almost stood on its compression: a cam drive put on two of its teeth out is six teeth away.
 const CAM_AWAY_TEETH: i32 = 8;
+/// Ambient pressure at which the module's books were drawn up \[kPa\]: the standard atmosphere at sea level (US Standard
+/// Atmosphere 1976).
+pub const BOOK_AMBIENT_KPA: f64 = 101.325;
 /// Ticks without an edge after which the engine counts as standing.
 const STALL_TICKS: u64 = 3_000_000;
 
@@ -122,7 +125,7 @@ pub struct Cal {
     pub wheel_pulses_m: f64,
     /// Air of one cylinder by pressure, by the book: slope \[mg/kPa\] over speed \[rpm\], at 25 °C inlet air.
     pub breathing_mg_kpa: Table,
-    /// Pressure at which no fresh air would be drawn, by the book \[kPa\], over speed \[rpm\].
+    /// Pressure at which no fresh air would be drawn at [`BOOK_AMBIENT_KPA`], by the book \[kPa\], over speed \[rpm\].
     pub breathing_kpa: Table,
 }
 
@@ -153,10 +156,19 @@ impl Cal {
         }
         Ok(())
     }
+    /// Pressure at which no fresh air would be drawn \[kPa\]. What burned gas stays behind fills the cylinder first,
+    /// and it stays at the exhaust's pressure, which goes with the ambient one.
+    fn no_air_kpa(&self, rpm: f64, ambient_kpa: f64) -> f64 {
+        self.breathing_kpa.at(rpm) * ambient_kpa / BOOK_AMBIENT_KPA
+    }
     /// Air of one cylinder by pressure, by the book \[g\].
-    pub fn breathing_g(&self, map_kpa: f64, rpm: f64, inlet_c: f64) -> f64 {
+    pub fn breathing_g(&self, (map_kpa, ambient_kpa): (f64, f64), rpm: f64, inlet_c: f64) -> f64 {
         let warm = 298.15 / (inlet_c + 273.15).max(200.0);
-        1e-3 * self.breathing_mg_kpa.at(rpm) * (map_kpa - self.breathing_kpa.at(rpm)).max(1.0) * warm
+        1e-3 * self.breathing_mg_kpa.at(rpm) * (map_kpa - self.no_air_kpa(rpm, ambient_kpa)).max(1.0) * warm
+    }
+    /// The same read backwards: manifold pressure that draws so much air \[kPa\].
+    fn pressure_kpa(&self, mg: f64, rpm: f64, ambient_kpa: f64) -> f64 {
+        mg / self.breathing_mg_kpa.at(rpm) + self.no_air_kpa(rpm, ambient_kpa)
     }
     /// Sensor volts at a plate position \[deg\].
     pub fn throttle_volts(&self, deg: f64) -> f64 {
@@ -195,7 +207,7 @@ pub struct State {
     pub tracks_apart_v: f64,
     /// Manifold pressure, smoothed over firings \[kPa\].
     pub map_kpa: f64,
-    /// Ambient pressure \[kPa\].
+    /// Ambient pressure as it was last learned \[kPa\].
     pub ambient_kpa: f64,
     /// Throttle sensor \[V\], smoothed.
     pub throttle_v: f64,
@@ -429,7 +441,8 @@ impl State {
     /// Pressure that the manifold comes to by throttle and speed: what the plate lets in by the book fills it, what the
     /// engine draws by the book empties it \[kPa\].
     fn filling_kpa(&self, cal: &Cal, [in_g_s, manifold_l]: [f64; 2], dt_s: f64) -> f64 {
-        let out_g_s = cal.breathing_g(self.map_kpa, self.rpm, self.inlet_c) / self.segment_s;
+        let out_g_s =
+            cal.breathing_g((self.map_kpa, self.ambient_kpa), self.rpm, self.inlet_c) / self.segment_s;
         // p V = m R T, with g and L
         let kpa_g = 1e-3 * R_AIR * kelvin(self.inlet_c) / manifold_l;
         (self.map_kpa + (in_g_s - out_g_s) * kpa_g * dt_s).clamp(15.0, self.ambient_kpa.max(15.0))
@@ -501,7 +514,7 @@ impl State {
         } else if self.segment_s > 0.0 && self.rpm > 0.0 {
             // the book read backwards: what pressure would draw the air that is metered
             let mg = 1e3 * self.air_g_s * self.segment_s;
-            (mg / cal.breathing_mg_kpa.at(self.rpm) + cal.breathing_kpa.at(self.rpm)).clamp(15.0, 100.0)
+            cal.pressure_kpa(mg, self.rpm, self.ambient_kpa).clamp(15.0, 100.0)
         } else {
             self.ambient_kpa
         };
@@ -510,14 +523,13 @@ impl State {
         let share = if worked_out { 1.0 } else { lag_share(dt, firing) };
         self.map_kpa = follow(self.map_kpa, map_kpa, share);
         self.air_by_pressure_g_s = if self.segment_s > 0.0 && self.rpm > 0.0 {
-            cal.breathing_g(self.map_kpa, self.rpm, self.inlet_c) / self.segment_s
+            cal.breathing_g((self.map_kpa, self.ambient_kpa), self.rpm, self.inlet_c) / self.segment_s
         } else {
             0.0
         };
         if cal.air_meter_v.is_none() {
             self.air_g_s = self.air_by_pressure_g_s;
         }
-        self.ambient_kpa = follow(self.ambient_kpa, cal.map_v.inverse_at(f.ambient_v), 0.1);
         let throttle_v = if self.by_throttle2 { 5.0 - f.throttle2_v } else { f.throttle_v };
         self.throttle_v = follow(self.throttle_v, throttle_v, 0.5);
         self.pedal_pct = if pedal_sound { cal.pedal_v.inverse_at(f.pedal_v) } else { 0.0 };

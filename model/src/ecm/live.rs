@@ -1,7 +1,8 @@
 //! Live data: what the module tells of its inputs and its own work, now and at the moment a code was set.
 
+use crate::ecm::codes::Code;
 use crate::ecm::{Ecm, fueling, memory, misfire};
-use crate::link::{FreezeFrame, LiveValues};
+use crate::link::{FreezeFrame, FuelSystem, LiveValues, MonitorStatus};
 
 impl Ecm {
     /// Conditions that are stored with a code.
@@ -16,6 +17,28 @@ impl Ecm {
             short_pct: 100.0 * self.s.fuel.short[0],
             long_pct: 100.0 * self.s.fuel.long[0],
             road_km_h: i.road_km_h,
+            fuel_system: self.fuel_system(),
+        }
+    }
+
+    /// Which monitors have run to their end since codes were cleared.
+    pub fn readiness(&self) -> Vec<MonitorStatus> {
+        let plate = &self.cal.plate;
+        let year = self.cal.s.run.model_year;
+        self.s.codes.readiness(plate.bank_count(), plate.firing_order.len(), year)
+    }
+
+    /// What the fuel is metered by, bank 1.
+    fn fuel_system(&self) -> FuelSystem {
+        let (i, f, [warm_c, after_s]) = (&self.s.inputs, &self.s.fuel, self.cal.s.fuel.closed_loop);
+        if f.closed_loop[0] {
+            FuelSystem::Closed
+        } else if [Code::P0131, Code::P0132, Code::P0135].into_iter().any(|c| self.s.codes.active(c)) {
+            FuelSystem::OpenFault
+        } else if i.coolant_c < warm_c || f.running_s <= after_s || i.lambda[0] <= 0.0 {
+            FuelSystem::OpenCold
+        } else {
+            FuelSystem::OpenDriving
         }
     }
 

@@ -6,12 +6,13 @@
 //! Rules that no profile changes: a group reset erases its group; a blank module has nothing; values not yet
 //! saved by the after-run are lost when the key comes back too early or the power goes, and what was last
 //! saved stands in their place before the profile's erasures; permanent codes outlive everything but the
-//! module.
+//! module; ambient pressure stays in memory that needs the battery.
 //!
 //! **State** ([`Store`]): per value the one in use and the one last saved.
 //!
 //! **Checked by** `holds_limits…`, `holds_reset…`, `holds_power_cut…` in `tests/module/learning.rs`.
 
+use crate::ecm::inputs;
 use crate::label::BatteryKind;
 use crate::link::{Group, Writer};
 use crate::signals::MAX_BANKS;
@@ -41,6 +42,8 @@ pub enum Name {
     CylinderTrim(u8),
     /// Excess of what an injector gives where it hardly opens \[%\].
     ShortPulse(u8),
+    /// Ambient pressure \[kPa\].
+    Ambient,
 }
 
 /// Which values a car's module holds.
@@ -72,6 +75,7 @@ impl Name {
             Name::InjectorDead(c) => format!("injector_dead_{}", c + 1),
             Name::CylinderTrim(c) => format!("cylinder_trim_{}", c + 1),
             Name::ShortPulse(c) => format!("short_pulse_{}", c + 1),
+            Name::Ambient => "ambient".into(),
         }
     }
     /// Unit.
@@ -80,19 +84,21 @@ impl Name {
             Name::IdleAirLight | Name::IdleAirLoaded | Name::LongIdle(_) => "g/s",
             Name::ClosedStop => "°",
             Name::InjectorDead(_) => "µs",
+            Name::Ambient => "kPa",
             _ => "%",
         }
     }
-    /// Group that it is reset with.
-    pub fn group(self) -> Group {
-        match self {
+    /// Group that it is reset with; none for what every key-on measures anew.
+    pub fn group(self) -> Option<Group> {
+        Some(match self {
             Name::IdleAirLight | Name::IdleAirLoaded => Group::IdleAir,
             Name::ClosedStop => Group::ClosedStop,
             Name::LongIdle(_) | Name::LongPart(_) | Name::LongHigh(_) => Group::LongTrims,
             Name::InjectorFlow(_) | Name::InjectorDead(_) => Group::InjectorCodes,
             Name::CylinderTrim(_) => Group::CylinderTrims,
             Name::ShortPulse(_) => Group::ShortPulse,
-        }
+            Name::Ambient => return None,
+        })
     }
     /// What a profile calls it.
     pub fn item(self) -> Item {
@@ -104,6 +110,7 @@ impl Name {
             Name::InjectorFlow(_) | Name::InjectorDead(_) => Item::InjectorCodes,
             Name::CylinderTrim(_) => Item::CylinderTrims,
             Name::ShortPulse(_) => Item::ShortPulse,
+            Name::Ambient => Item::Ambient,
         }
     }
     fn index(self) -> usize {
@@ -111,9 +118,10 @@ impl Name {
             Name::IdleAirLight => 0,
             Name::IdleAirLoaded => 1,
             Name::ClosedStop => 2,
-            Name::LongIdle(b) => 3 + 3 * usize::from(b),
-            Name::LongPart(b) => 4 + 3 * usize::from(b),
-            Name::LongHigh(b) => 5 + 3 * usize::from(b),
+            Name::Ambient => 3,
+            Name::LongIdle(b) => 4 + 3 * usize::from(b),
+            Name::LongPart(b) => 5 + 3 * usize::from(b),
+            Name::LongHigh(b) => 6 + 3 * usize::from(b),
             Name::InjectorFlow(c) => BY_CYLINDER + 4 * usize::from(c),
             Name::InjectorDead(c) => BY_CYLINDER + 1 + 4 * usize::from(c),
             Name::CylinderTrim(c) => BY_CYLINDER + 2 + 4 * usize::from(c),
@@ -123,12 +131,15 @@ impl Name {
 }
 
 /// Where values by cylinder begin.
-const BY_CYLINDER: usize = 3 + 3 * MAX_BANKS;
+const BY_CYLINDER: usize = 4 + 3 * MAX_BANKS;
 /// Default, low and high of what a code can say: flow \[%\], dead time \[µs\].
 const CODE_FLOW_PCT: [f64; 3] = [0.0, -13.2, 13.2];
 const CODE_DEAD_US: [f64; 3] = [0.0, -132.0, 132.0];
 /// The same of the cylinder trim and of the short-pulse trim \[%\].
 const CYLINDER_TRIM_PCT: [f64; 3] = [0.0, -10.0, 10.0];
+/// The same of ambient pressure \[kPa\]: sea level (US Standard Atmosphere 1976) until it is learned; the range of weather
+/// and roads.
+const AMBIENT_KPA: [f64; 3] = [inputs::BOOK_AMBIENT_KPA, 55.0, 108.0];
 const SHORT_PULSE_PCT: [f64; 3] = [0.0, -40.0, 40.0];
 
 /// Something that an event can erase.
@@ -149,6 +160,8 @@ pub enum Item {
     CylinderTrims,
     /// Short-pulse trims.
     ShortPulse,
+    /// Ambient pressure; gone with the power whatever a profile says.
+    Ambient,
     /// Wheel table.
     WheelTable,
     /// Misfire counts.
@@ -237,6 +250,7 @@ impl Cal {
             Name::InjectorDead(_) => CODE_DEAD_US,
             Name::CylinderTrim(_) => CYLINDER_TRIM_PCT,
             Name::ShortPulse(_) => SHORT_PULSE_PCT,
+            Name::Ambient => AMBIENT_KPA,
         }
     }
 }
@@ -384,7 +398,7 @@ impl Store {
     }
     /// Every name this store holds.
     pub fn names(&self) -> Vec<Name> {
-        let mut all = vec![Name::IdleAirLight, Name::IdleAirLoaded, Name::ClosedStop];
+        let mut all = vec![Name::IdleAirLight, Name::IdleAirLoaded, Name::ClosedStop, Name::Ambient];
         for b in 0..self.holds.banks.min(MAX_BANKS) as u8 {
             all.extend([Name::LongIdle(b), Name::LongPart(b), Name::LongHigh(b)]);
         }
@@ -434,7 +448,7 @@ impl Store {
     pub fn reset(&mut self, cal: &Cal, group: Group, by: Writer, at_s: f64) {
         for name in self.names() {
             // what was entered by hand is not learned, and no reset takes it
-            if name.group() == group && group != Group::InjectorCodes {
+            if name.group() == Some(group) && group != Group::InjectorCodes {
                 self.values[name.index()] = Value { value: cal.limits(name)[0], learned: false, by, at_s };
             }
         }
@@ -456,6 +470,7 @@ impl Store {
     pub fn power_cut(&mut self, cal: &Cal, profile: &Profile, at_s: f64) {
         self.fall_back();
         self.erase(cal, &profile.power_cut, Writer::PowerCut, at_s);
+        self.erase(cal, &[Item::Ambient], Writer::PowerCut, at_s);
         self.save();
     }
     /// Puts these back to their defaults.

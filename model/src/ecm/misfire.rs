@@ -25,11 +25,18 @@
 //!    `idlewright calibrate` from the healthy engine and stand in the car's file.
 //! 5. Blocks and cylinders as 13 CCR 1968.2 (e)(3): over the catalyst share in 200 turns, over the emission share
 //!    in 1000 (the first after a start, or four in a trip); over 90 % in one cylinder: its own code alone; two
-//!    or more over 10 % each: the multiple code besides (rules read; block sizes from memory).
+//!    or more over 10 % each: the multiple code besides (rules read; block sizes from memory). A block that harms
+//!    the catalyst counts at once where the engine works harder than in the certification cycle; within the cycle's
+//!    speeds and loads three of them in a trip are waited for, unless a code of misfire is pending already (from memory).
+//!    The lamp blinks from then on, while such blocks come (from memory).
+//! 6. Watched from the pressure at which the engine turns itself and nothing else, the rule's line of positive torque:
+//!    `p₀(n, p_a) = p₀(n) − s (p_book − p_a)`. Thinner air outside lowers it, since less burned gas stays behind and
+//!    less work goes into pumping. An idle of a standing car lies on that line by definition.
 //!
 //! **Checked by** `tests/module/misfire.rs`.
 
 use crate::ecm::Nameplate;
+use crate::ecm::inputs;
 use crate::ecm::memory::WheelTable;
 use crate::num::Table;
 use crate::signals::{MAX_CYLINDERS, TICKS_PER_S};
@@ -50,14 +57,19 @@ pub struct Cal {
     pub map_kpa: Vec<f64>,
     /// Limits \[1/s²\], a row for each speed.
     pub limit: Vec<Vec<f64>>,
-    /// Manifold pressure at which the engine turns itself and no more \[kPa\], over speed \[rpm\].
+    /// Manifold pressure at which the engine turns itself and no more, its alternator resting, at the books' ambient
+    /// pressure \[kPa\], over speed \[rpm\].
     pub no_load_kpa: Table,
+    /// By how much that falls with ambient pressure \[kPa/kPa\].
+    pub no_load_ambient: f64,
     /// Fastest speed at which anything is counted; the same without a learned wheel table \[rpm\].
     pub up_to_rpm: [f64; 2],
     /// Fastest change of manifold pressure at which anything is counted \[kPa/s\].
     pub steady_kpa_s: f64,
     /// Share of firings that harms the catalyst \[%\], over speed \[rpm\]; at least 5.
     pub catalyst_pct: Table,
+    /// Fastest mean speed \[rpm\] and highest mean manifold pressure \[kPa\] of 200 turns in the certification cycle.
+    pub cycle: [f64; 2],
     /// Share of firings that harms emissions \[%\]; at least 1.
     pub emission_pct: f64,
     /// After so many harmful blocks of 200 turns in a row the injector of a single bad cylinder is cut.
@@ -76,6 +88,9 @@ impl Cal {
         between(s, "echo", self.echo, 0.0, 1.0)?;
         between(s, "up_to_rpm[0]", self.up_to_rpm[0], 1000.0, 9000.0)?;
         between(s, "up_to_rpm[1]", self.up_to_rpm[1], 0.0, self.up_to_rpm[0])?;
+        between(s, "no_load_ambient", self.no_load_ambient, 0.0, 1.0)?;
+        between(s, "cycle[0]", self.cycle[0], 1000.0, 9000.0)?;
+        between(s, "cycle[1]", self.cycle[1], 20.0, 110.0)?;
         between(s, "steady_kpa_s", self.steady_kpa_s, 1.0, 10_000.0)?;
         between(s, "emission_pct", self.emission_pct, 1.0, 50.0)?;
         between(s, "cut_blocks", self.cut_blocks, 1.0, 1000.0)?;
@@ -113,6 +128,13 @@ impl Cal {
     }
 }
 
+impl Cal {
+    /// (6) Manifold pressure at which the engine turns itself and no more \[kPa\].
+    pub fn no_load_at(&self, rpm: f64, ambient_kpa: f64) -> f64 {
+        self.no_load_kpa.at(rpm) - self.no_load_ambient * (inputs::BOOK_AMBIENT_KPA - ambient_kpa)
+    }
+}
+
 /// Place of x on an axis: the point at or before it and the share of the way to the next.
 fn along(axis: &[f64], x: f64) -> (usize, f64) {
     let last = axis.len() - 1;
@@ -123,6 +145,12 @@ fn along(axis: &[f64], x: f64) -> (usize, f64) {
     (i, (x - axis[i]) / (axis[i + 1] - axis[i]))
 }
 
+/// So far below its line of positive torque an engine still counts as turning itself: sensors, oil, accessories \[kPa\].
+const LINE_KPA: f64 = 2.0;
+/// Turns of the block of emissions, and of the first one, which begins with the start whatever of it is watched.
+const LONG_TURNS: f64 = 1000.0;
+/// Harmful blocks within the certification cycle's speeds and loads that make a code.
+const OCCASIONS: u32 = 3;
 /// Time over which a change of manifold pressure is judged \[s\].
 const STEADY_S: f64 = 0.2;
 
@@ -247,7 +275,7 @@ pub enum Verdict {
         cylinders: u8,
         /// More than one.
         multiple: bool,
-        /// In the first 1000 turns.
+        /// In the first 1000 turns after a start.
         early: bool,
     },
     /// A block of 1000 turns without, under such mean speed \[rpm\] and pressure \[kPa\].
@@ -267,6 +295,10 @@ pub struct Inputs {
     pub rpm: f64,
     /// Manifold pressure \[kPa\].
     pub map_kpa: f64,
+    /// Ambient pressure as the module has it \[kPa\].
+    pub ambient_kpa: f64,
+    /// Idle control is in force and the car stands: the engine turns itself, whatever its pressure.
+    pub at_idle: bool,
     /// Wheel speed \[km/h\].
     pub road_km_h: f64,
     /// The wheel table is learned.
@@ -323,9 +355,16 @@ pub struct State {
     pub last_short: Block,
     /// Block of 1000 turns under way.
     pub long: Block,
-    blocks: u32,
+    /// Turns since the start, watched or not.
+    pub turns: f64,
+    /// The block of the first 1000 turns is over.
+    first_over: bool,
     bad_long: u32,
     bad_short: u32,
+    /// Harmful blocks in this trip, within the certification cycle's speeds and loads.
+    occasions: u32,
+    /// A code was told in this trip.
+    told: bool,
     /// Counted in this trip by cylinder.
     pub trip: [u32; MAX_CYLINDERS],
     /// Harmful to the catalyst: the lamp blinks.
@@ -337,6 +376,7 @@ pub struct State {
     road_spread: f64,
     rough_s: f64,
     ready: bool,
+    long_ready: bool,
 }
 
 impl State {
@@ -351,12 +391,14 @@ impl State {
     /// Codes were cleared: counts with them.
     pub fn forget(&mut self) {
         (self.short, self.last_short, self.long) = Default::default();
-        (self.blocks, self.bad_long, self.bad_short, self.blink) = (0, 0, 0, false);
+        (self.bad_long, self.bad_short, self.occasions) = (0, 0, 0);
+        (self.told, self.blink) = (false, false);
         self.trip = [0; MAX_CYLINDERS];
     }
 
     /// Every 10 ms: whether anything is counted.
     pub fn fast(&mut self, cal: &Cal, l: &Inputs, dt_s: f64) {
+        self.count_turns(l, dt_s);
         // against its mean over some tenths of a second: sampled among firings it trembles by itself
         let change = (l.map_kpa - self.map_kpa) / STEADY_S;
         self.map_kpa += (l.map_kpa - self.map_kpa) * (dt_s / STEADY_S).min(1.0);
@@ -373,7 +415,8 @@ impl State {
         let fastest = cal.up_to_rpm[usize::from(!l.learned)];
         self.off = if l.running_s < 2.0 {
             Off::Starting
-        } else if l.cut || l.busy || l.map_kpa < cal.no_load_kpa.at(l.rpm) - 2.0 {
+        } else if l.cut || l.busy || !l.at_idle && l.map_kpa < cal.no_load_at(l.rpm, l.ambient_kpa) - LINE_KPA
+        {
             Off::Overrun
         } else if l.rpm > fastest {
             Off::TooFast
@@ -387,6 +430,17 @@ impl State {
         if self.off != Off::Watching {
             self.known = 0;
             self.last_tick = 0;
+        }
+    }
+
+    /// Turns since the start: a new start begins a new first block.
+    fn count_turns(&mut self, l: &Inputs, dt_s: f64) {
+        if l.running_s > 0.0 {
+            self.turns += l.rpm / 60.0 * dt_s;
+        } else if self.turns > 0.0 {
+            self.turns = 0.0;
+            self.first_over = false;
+            (self.short, self.long) = Default::default();
         }
     }
 
@@ -450,51 +504,70 @@ impl State {
         self.trip[cylinder] += u32::from(self.counted);
         let per_turn = n as u32 / 2;
         self.ready |= self.short.windows >= 200 * per_turn;
+        self.long_ready |= self.long.windows >= LONG_TURNS as u32 * per_turn;
         Some(true)
     }
 
-    /// A block of 200 turns is full: to be asked for its verdicts.
+    /// A block is full, or the first 1000 turns are over: to be asked for its verdicts.
     pub fn block_full(&self) -> bool {
-        self.ready
+        self.ready || self.long_ready || !self.first_over && self.turns >= LONG_TURNS
     }
 
-    /// (5) At the end of a block of 200 turns, and of every fifth.
-    pub fn verdicts(&mut self, cal: &Cal) -> [Option<Verdict>; 3] {
+    /// (5) At the end of a block. `seen_before`: a code of misfire is pending or confirmed. `cylinders`: how many.
+    pub fn verdicts(&mut self, cal: &Cal, seen_before: bool, cylinders: usize) -> [Option<Verdict>; 3] {
         let mut told = [None; 3];
-        if !std::mem::take(&mut self.ready) {
-            return told;
+        if std::mem::take(&mut self.ready) {
+            self.short_over(cal, seen_before, &mut told);
         }
+        let first = !self.first_over && self.turns >= LONG_TURNS;
+        if std::mem::take(&mut self.long_ready) || first {
+            let early = !self.first_over;
+            self.first_over |= first;
+            told[2] = self.long_over(cal, early, cylinders);
+        }
+        self.told |= told.iter().any(|v| matches!(v, Some(Verdict::Bad { .. })));
+        told
+    }
+
+    fn short_over(&mut self, cal: &Cal, seen_before: bool, told: &mut [Option<Verdict>; 3]) {
         self.last_short = std::mem::take(&mut self.short);
-        self.blocks += 1;
         let s = self.last_short;
-        let harmful = s.pct() > cal.catalyst_pct.at(s.conditions()[0]).max(5.0);
-        self.blink = harmful;
+        let [rpm, map_kpa] = s.conditions();
+        let harmful = s.pct() > cal.catalyst_pct.at(rpm).max(5.0);
         self.bad_short = if harmful { self.bad_short + 1 } else { 0 };
-        let early = self.blocks <= 5;
-        if harmful {
-            let (cylinders, multiple) = s.accused();
-            if !multiple && f64::from(self.bad_short) >= cal.cut_blocks {
-                for (c, cut) in self.cut.iter_mut().enumerate() {
-                    *cut |= cylinders & (1 << c) != 0;
-                }
-                told[0] = Some(Verdict::Cut(cylinders));
+        let within = rpm <= cal.cycle[0] && map_kpa <= cal.cycle[1];
+        self.occasions += u32::from(harmful && within);
+        let counts = self.told || seen_before || !within || self.occasions >= OCCASIONS;
+        self.blink = harmful && counts;
+        if !self.blink {
+            return;
+        }
+        let (cylinders, multiple) = s.accused();
+        if !multiple && f64::from(self.bad_short) >= cal.cut_blocks {
+            for (c, cut) in self.cut.iter_mut().enumerate() {
+                *cut |= cylinders & (1 << c) != 0;
             }
-            told[1] = Some(Verdict::Bad { cylinders, multiple, early });
+            told[0] = Some(Verdict::Cut(cylinders));
         }
-        if !self.blocks.is_multiple_of(5) {
-            return told;
-        }
+        told[1] = Some(Verdict::Bad { cylinders, multiple, early: !self.first_over });
+    }
+
+    /// The first block may be watched in part only: then a fifth of it says what is bad, and nearly all of it what is good.
+    fn long_over(&mut self, cal: &Cal, early: bool, cylinders: usize) -> Option<Verdict> {
         let l = std::mem::take(&mut self.long);
+        let watched = 2.0 * f64::from(l.windows) / cylinders as f64 / LONG_TURNS;
+        if watched < 0.2 {
+            return None;
+        }
         if l.pct() > cal.emission_pct {
             self.bad_long += 1;
-            if early || self.bad_long >= 4 {
-                let (cylinders, multiple) = l.accused();
-                told[2] = Some(Verdict::Bad { cylinders, multiple, early });
+            if !early && self.bad_long < 4 {
+                return None;
             }
-        } else if !harmful {
-            told[2] = Some(Verdict::Good(l.conditions()));
+            let (cylinders, multiple) = l.accused();
+            return Some(Verdict::Bad { cylinders, multiple, early });
         }
-        told
+        (watched >= 0.8 && self.bad_short == 0).then(|| Verdict::Good(l.conditions()))
     }
 }
 

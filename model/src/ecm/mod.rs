@@ -14,6 +14,7 @@
 //! * at key-on, at key-off, and at the after-run's end: what the store and the codes need.
 
 pub mod airflow;
+pub mod ambient;
 mod calibration;
 pub mod charging;
 pub mod codes;
@@ -86,6 +87,8 @@ pub struct State {
     pub fuel: fueling::State,
     /// Injectors one by one.
     pub injectors: injectors::State,
+    /// Ambient pressure.
+    pub ambient: ambient::State,
     /// Cylinder trim.
     pub cylinder_trim: cylinder_trim::State,
     /// Short-pulse routine.
@@ -171,6 +174,7 @@ impl Ecm {
                 air: airflow::State::default(),
                 fuel: fueling::State::default(),
                 injectors: injectors::State::default(),
+                ambient: ambient::State::default(),
                 cylinder_trim: cylinder_trim::State::default(),
                 short_pulse: short_pulse::State::default(),
                 purge: purge::State::default(),
@@ -326,7 +330,7 @@ impl Ecm {
         let dt = (now_s - self.s.last_sample_s).clamp(0.0, 0.1);
         self.s.last_sample_s = now_s;
         let plate = [self.past_plate_g_s(), self.cal.s.fuel.manifold[0]];
-        self.s.inputs.sample(&self.cal.s.inputs, f, plate);
+        self.take_in(f, plate);
         if let Power::AfterRun(since) = self.s.power {
             if now_s - since >= self.cal.s.memory.after_run_s {
                 self.s.store.save();
@@ -433,6 +437,7 @@ impl Ecm {
     fn fast(&mut self, dt: f64) {
         let mut events = Vec::new();
         let hold = self.holds_trims();
+        self.learn_ambient(dt);
         self.learn_wheel(dt);
         let cal = &*self.cal;
         let (air, mut ctx) = Self::air_context(cal, &self.flow, &mut self.s);
@@ -454,6 +459,8 @@ impl Ecm {
             cut: s.fuel.cut,
             rpm: s.inputs.rpm,
             map_kpa: s.inputs.map_kpa,
+            ambient_kpa: s.inputs.ambient_kpa,
+            at_idle: s.air.idling && s.inputs.road_km_h < 1.0,
             road_km_h: s.inputs.road_km_h,
             learned: s.store.wheel.learned && !s.store.wheel.suspect,
             busy: s.cut_out.is_some() || s.wheel.phase != crank_learn::Phase::Off,

@@ -2,7 +2,7 @@
 //!
 //! *Inside*: what each of the three keeps, saves and forgets. *Outside*: when they happen (the sample task in `mod`).
 
-use crate::ecm::{Ecm, Power, cylinder_trim, fueling, inputs, memory, monitors};
+use crate::ecm::{Ecm, Power, ambient, cylinder_trim, fueling, inputs, memory, monitors};
 use crate::link::{Notice, RoutineState};
 use crate::signals::{ActuatorFrame, SensorFrame};
 
@@ -12,7 +12,9 @@ impl Ecm {
         s.power = Power::On;
         s.inputs = inputs::State::default();
         s.last_sample_s = now_s;
-        s.inputs.sample(&self.cal.s.inputs, f, [0.0, 1.0]);
+        s.ambient = ambient::State::default();
+        self.take_in(f, [0.0, 1.0]);
+        let s = &mut self.s;
         s.air.key_on(now_s);
         s.fuel = fueling::State::default();
         s.purge.key_on();

@@ -41,6 +41,7 @@ impl Gate {
             GateKind::Steady => (link::Gate::Steady, None),
             GateKind::NoPurge => (link::Gate::NoPurge, None),
             GateKind::Certain => (link::Gate::Certain, None),
+            GateKind::AtRestOrWide => (link::Gate::AtRestOrWide, None),
             GateKind::Asleep => (link::Gate::Asleep, None),
             GateKind::LittleCurrent => (link::Gate::LittleCurrent, None),
             GateKind::Rested => (link::Gate::Rested, None),
@@ -71,6 +72,7 @@ impl Ecm {
                     Name::LongPart(_) => &s.fuel.gates[1],
                     Name::LongHigh(_) => &s.fuel.gates[2],
                     Name::CylinderTrim(_) => &s.cylinder_trim.gates,
+                    Name::Ambient => &s.ambient.gates,
                     Name::InjectorFlow(_) | Name::InjectorDead(_) | Name::ShortPulse(_) => &[],
                 };
                 LearnedStatus {
@@ -236,9 +238,7 @@ impl Ecm {
                 self.accepted(request, done)
             }
             DiagRequest::ReadBatteryRecord => DiagResponse::BatteryRecord(self.battery_record()),
-            DiagRequest::ReadReadiness => DiagResponse::Readiness(
-                self.s.codes.readiness(self.cal.plate.bank_count(), self.cal.plate.firing_order.len()),
-            ),
+            DiagRequest::ReadReadiness => DiagResponse::Readiness(self.readiness()),
             DiagRequest::Start(routine) => {
                 let done = self.start(*routine);
                 self.accepted(request, done)
@@ -311,8 +311,8 @@ impl Ecm {
         match routine {
             Routine::ResetGroup(group) => {
                 self.stopped()?;
-                let held =
-                    group == Group::WheelTable || self.s.store.names().iter().any(|n| n.group() == group);
+                let held = group == Group::WheelTable
+                    || self.s.store.names().iter().any(|n| n.group() == Some(group));
                 if !held {
                     return Err(Refused::NoGroup(group));
                 }
@@ -458,8 +458,8 @@ impl Ecm {
             return Err(Refused::LoadOn);
         }
         let misfire = crate::ecm::codes::BY_CYLINDER.into_iter().chain([Code::P0300]);
-        // not P0336: what is odd about an edge is for the learn itself to judge
-        for code in misfire.chain([Code::P0335]) {
+        // a signal that is not sound has no variation to learn
+        for code in misfire.chain([Code::P0335, Code::P0336]) {
             if self.s.codes.active(code) {
                 return Err(Refused::CodeStored(code.number().into()));
             }

@@ -300,6 +300,8 @@ pub enum Gate {
     NoPurge,
     /// What is estimated is known well enough \[%\].
     Certain,
+    /// The engine stands with the key on, or its throttle is wide open.
+    AtRestOrWide,
     /// The module sleeps.
     Asleep,
     /// Little current at the battery \[A\].
@@ -312,6 +314,33 @@ pub enum Gate {
     Charged,
     /// The battery is neither too cold nor too hot \[°C\].
     BatteryMild,
+}
+
+/// What the fuel is metered by, bank 1: the cases of SAE J1979, PID 03 (from memory).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum FuelSystem {
+    /// Open loop: the conditions for closed loop are not met yet.
+    #[default]
+    OpenCold,
+    /// Closed loop by the oxygen sensor.
+    Closed,
+    /// Open loop because of how the car is driven: full load, fuel cut.
+    OpenDriving,
+    /// Open loop because of a fault.
+    OpenFault,
+}
+
+impl FuelSystem {
+    /// The byte of PID 03.
+    pub fn byte(self) -> u8 {
+        match self {
+            FuelSystem::OpenCold => 0x01,
+            FuelSystem::Closed => 0x02,
+            FuelSystem::OpenDriving => 0x04,
+            FuelSystem::OpenFault => 0x08,
+        }
+    }
 }
 
 impl Gate {
@@ -333,6 +362,7 @@ impl Gate {
             Gate::Steady => "steady",
             Gate::NoPurge => "no_purge",
             Gate::Certain => "certain",
+            Gate::AtRestOrWide => "at_rest_or_wide",
             Gate::Asleep => "asleep",
             Gate::LittleCurrent => "little_current",
             Gate::Rested => "rested",

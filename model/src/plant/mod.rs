@@ -612,6 +612,10 @@ impl Plant {
     pub fn ambient(&self) -> (f64, f64) {
         (self.s.ambient_pa, self.s.ambient_k)
     }
+    /// Carries the car to where the air has another pressure \[Pa\].
+    pub fn carry_to(&mut self, ambient_pa: f64) {
+        self.s.ambient_pa = ambient_pa;
+    }
     /// Coolant \[°C\].
     pub fn coolant_c(&self) -> f64 {
         celsius(self.s.thermal.coolant_k)

@@ -160,8 +160,6 @@ pub struct Truth {
     pub coolant_c: f64,
     /// Inlet air \[°C\].
     pub inlet_c: f64,
-    /// Ambient \[kPa\].
-    pub ambient_kpa: f64,
     /// Lambda at the sensors.
     pub lambda: [f64; MAX_BANKS],
     /// Lambda behind the catalysts.
@@ -195,8 +193,6 @@ pub struct Volts {
     pub coolant: f64,
     /// Inlet air.
     pub inlet_air: f64,
-    /// Ambient pressure.
-    pub ambient: f64,
     /// Wide-band.
     pub lambda: [f64; MAX_BANKS],
     /// Behind the catalysts.
@@ -232,7 +228,7 @@ impl Volts {
         for (b, out) in f.rear_oxygen_v.iter_mut().enumerate() {
             *out = pin([Sensor::RearOxygen1, Sensor::RearOxygen2][b], plugs.rear[b], self.rear_oxygen[b]);
         }
-        (f.ambient_v, f.wheel_hz, f.rail_v) = (self.ambient, self.wheel_hz, self.rail);
+        (f.wheel_hz, f.rail_v) = (self.wheel_hz, self.rail);
         (f.battery_sense_v, f.battery_temp_v) = (self.battery_sense, self.battery_temp);
     }
 }
@@ -290,7 +286,6 @@ impl State {
             pedal: p.pedal_v.at(t.pedal_pct),
             coolant: p.coolant_v.at(t.coolant_c),
             inlet_air: p.inlet_air_v.at(t.inlet_c),
-            ambient: p.map_v.at(t.ambient_kpa),
             lambda,
             rear_oxygen: self.rear_v,
             wheel_hz: p.wheel_pulses_m * t.road_m_s,

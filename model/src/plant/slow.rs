@@ -244,7 +244,6 @@ impl Plant {
             pedal_pct: h.pedal_pct,
             coolant_c: now.coolant_c,
             inlet_c: celsius(now.inlet_k),
-            ambient_kpa: s.ambient_pa * 1e-3,
             lambda,
             rear_lambda,
             heater: drive.lambda_heater && now.powered,

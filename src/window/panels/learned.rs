@@ -129,6 +129,7 @@ pub fn word_of(name: &str) -> &'static str {
         ("idle_air_loaded", "extra idle air under load"),
         ("idle_air", "idle air"),
         ("closed_stop", "throttle stop"),
+        ("ambient", "ambient pressure"),
         ("long_", "long-term fuel trim"),
         ("cylinder_trim", "cylinder trim"),
         ("injector_dead", "dead time"),
@@ -324,7 +325,8 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
                 style::soft(ui, &say("mind-no-freeze-frame"));
             }
             Some(Some(f)) => {
-                let rows = readings::freeze_frame(&f, shown.settings.units).map(Vec::from);
+                let rows = readings::freeze_frame(&f, shown.settings.units).into_iter().map(Vec::from);
+                let rows: Vec<Vec<String>> = rows.collect();
                 style::table(ui, &c.code, &[&say("mind-freeze-frame-head"), ""], &rows);
             }
         }

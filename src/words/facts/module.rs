@@ -223,6 +223,7 @@ pub fn gate(g: &GateStatus) -> String {
             | Gate::ClosedLoop
             | Gate::Steady
             | Gate::NoPurge
+            | Gate::AtRestOrWide
             | Gate::Asleep
             | Gate::Referenced,
             open,
