@@ -91,7 +91,7 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Error> {
         "{}",
         say!(
             "verify-spent",
-            logbooks = all.run,
+            logbooks = all.run as u32,
             wall = number(wall_s, 1),
             threads = rayon::current_num_threads(),
             rebuild = number(all.spent_s.0, 1),
