@@ -7,7 +7,7 @@
 //! is not at hand: of these nothing is said about who changed what.
 
 use super::replay::{Came, How, judge};
-use super::results::page;
+use super::results::page_checked;
 use super::trainee::key;
 use super::{Error, Files, NotKept, Progress, Run, Sort, Unread, VERSION};
 use crate::bench::record::hash_of_text;
@@ -449,14 +449,14 @@ fn judge_one(
         }
         Ok(Err(Error::Stopped)) => return Err(Error::Stopped),
         Ok(Err(e)) => Judged::not(&e.to_string()),
-        Ok(Ok(came)) => told_of(came, name, number, watch)?,
+        Ok(Ok(came)) => told_of(came, name, unlocks, number, watch)?,
     };
     let all_s = cpu.elapsed().as_secs_f64();
     judged.spent_s = (life_s, all_s - life_s);
     Ok(judged)
 }
 
-fn told_of(came: Came, name: &str, number: usize, watch: &Watch<'_>) -> Result<Judged, Error> {
+fn told_of(came: Came, name: &str, sealed: bool, number: usize, watch: &Watch<'_>) -> Result<Judged, Error> {
     Ok(match came {
         Came::NoLogbook(why) => Judged::not(&say!("app-is-no-logbook", why = facts::reason(&why))),
         Came::NotAtHand(_, why) => Judged::not(&facts::reason(&why)),
@@ -475,7 +475,7 @@ fn told_of(came: Came, name: &str, number: usize, watch: &Watch<'_>) -> Result<J
         Came::Out(out) => {
             let page_of = |keep: &(dyn Fn(&str, String) -> Result<(), Error> + Sync)| {
                 let name = page_name(number, name, &out.run);
-                keep(&name, page(&out.run)).map(|()| name)
+                keep(&name, page_checked(&out.run, sealed)).map(|()| name)
             };
             Judged {
                 page: watch.keep.map(page_of).transpose()?,

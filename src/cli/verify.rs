@@ -89,7 +89,7 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Error> {
     cache_trouble(&all.cache_troubles);
     terminal::tell(&say!(
         "verify-spent",
-        logbooks = all.run,
+        logbooks = all.run as u32,
         wall = number(wall_s, 1),
         threads = rayon::current_num_threads(),
         rebuild = number(all.spent_s.0, 1),

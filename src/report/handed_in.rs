@@ -176,6 +176,10 @@ fn said(kind: &str, word: &str) -> String {
 
 /// How many of each.
 fn sum(rows: &[HandedIn]) -> String {
+    let named = |r: &HandedIn| ["sealed", "forged", "unsealed", "not checked"].contains(&r.seal.as_str());
+    if !rows.iter().any(named) {
+        return format!("\n{}\n", say("handed-in-none"));
+    }
     let count = |word: &str| rows.iter().filter(|r| r.verdict == word || r.seal == word).count();
     let counts = |kind: &str, words: &[&str]| {
         let all = words.iter().map(|w| (count(w) as u32, w)).filter(|(n, _)| *n > 0);

@@ -8,10 +8,10 @@
 //! there is such a word is checked there.
 
 use crate::bench::action::Said;
-use crate::scenario::acts::read_said;
+use crate::scenario::acts::{read_acts, read_said};
 use crate::scenario::read::{check_path_form, check_schema, read_rule};
 use crate::scenario::source::{Checked, Item, Source, Tab, shown};
-use crate::scenario::{Mistake, Place, Rule, ScenarioError, paths};
+use crate::scenario::{Act, Mistake, Place, Rule, ScenarioError, paths};
 use crate::units;
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -75,8 +75,11 @@ pub struct Ask {
     pub kind: AskKind,
     /// Path of the value that tells the outcome.
     pub what: String,
-    /// When the outcome is looked at, counted from the question \[s\]; none for the end.
+    /// When the outcome is looked at, counted from the question \[s\], on a car on which nobody does anything but the
+    /// deed and `then`; none for the end of the attempt.
     pub after_s: Option<f64>,
+    /// What the question says is done besides, after the deed.
+    pub then: Vec<Act>,
     /// What explains it, for the debrief.
     pub why: String,
     /// Where it stands in the file.
@@ -162,6 +165,14 @@ pub enum Test {
 pub enum Judge {
     /// The share of its checks that are met.
     Checks,
+    /// The same, of what was done before anything was repaired: later nothing can be told apart any more.
+    Tests,
+    /// Nothing is wrong with the car any more, by truth.
+    Repaired,
+    /// Every learned value is what the fitted parts need, by truth.
+    Learned,
+    /// Evidence that was got after the last change, by whatever way.
+    Proof,
     /// The right cause named before anything is repaired.
     Cause,
     /// Predictions made before their outcome.
@@ -179,6 +190,10 @@ pub enum Judge {
 impl Judge {
     const ALL: &'static [(&'static str, Judge)] = &[
         ("checks", Judge::Checks),
+        ("tests", Judge::Tests),
+        ("repaired", Judge::Repaired),
+        ("learned", Judge::Learned),
+        ("proof", Judge::Proof),
         ("cause", Judge::Cause),
         ("predictions", Judge::Predictions),
         ("parts", Judge::Parts),
@@ -312,6 +327,7 @@ fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
         "choice",
         "what",
         "after_s",
+        "act",
         "why",
     ])?;
     let id = tab.need("id")?.word(true)?;
@@ -362,6 +378,12 @@ fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
         kind,
         what: path(&what)?,
         after_s: tab.range("after_s", &units::TIME_S)?,
+        then: {
+            if tab.get("after_s").is_none() {
+                tab.go_with(&["act"], &["after_s"])?;
+            }
+            read_acts(tab)?
+        },
         why: tab.need("why")?.prose(true)?,
         place: tab.source.place(what.inside(0)),
     })

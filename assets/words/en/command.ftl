@@ -157,7 +157,10 @@ replay-run-worked = { $lid ->
 replay-cannot-tell-who = Replay gives the same result. It cannot show who did the work.
 
 verify-no-seal-fits = No seal fits this key. Is it the key that the tickets were sealed with?
-verify-spent = { $logbooks } logbooks replayed in { $wall } s on { $threads } threads; processor time: { $rebuild } s for car histories that were not stored, { $rest } s for the rest
+verify-spent = { $logbooks ->
+    [one] { $logbooks } logbook
+   *[other] { $logbooks } logbooks
+} replayed in { $wall } s on { $threads } threads; processor time: { $rebuild } s for car histories that were not stored, { $rest } s for the rest
 verify-progress = { $done } of { $all } replayed
 verify-no-such-file = there is no such file
 verify-cannot-read-folder = cannot read this folder: { $why }

@@ -190,6 +190,7 @@ no-act-not-under-lid = there is no action `{ $act }` that may be left out while 
 
 session-no-thread = the system cannot start a thread for the bench
 trainee-unsealed = { $trainee }, class seed { $seed } (unsealed)
+trainee-sealed = { $trainee }, class seed { $seed } (by ticket, seal checked)
 trainee-by-ticket = { $trainee }, class seed { $seed } (by ticket, seal not checked here)
 session-prices = the price list cannot be read: { $why }
 session-locked = this scenario keeps true values hidden (lid = "locked")

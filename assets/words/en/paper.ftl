@@ -123,7 +123,7 @@ key-of-tool = tool
 ## Lines of the logbook: who speaks.
 
 who-says = trainee
-who-hand = technician
+who-hand = by hand
 who-bench = bench
 who-module = module
 who-tool = tool
@@ -267,7 +267,7 @@ fact-stopped = Stopped early at
 fact-ended = Ended at
 fact-time = { $time } min:s
 fact-lamp = Lamp
-fact-lid = True values
+fact-lid = True values on this page
 
 ## Debrief.
 
@@ -427,6 +427,7 @@ predicted-result = Verdict
 predicted-put = asked at { $at }. { $why }
 predicted-no-answer = no answer
 predicted-ended-before = Run ended before the result
+predicted-alone = after { $after } min, with nothing else done
 predicted-looked = at { $at }
 predicted-right = ✓ correct
 predicted-wrong = ✗ wrong
@@ -624,6 +625,7 @@ handed-in-sum = { $files ->
     [one] { $files } file
    *[other] { $files } files
 }: { $verdicts }. Seals: { $seals }.
+handed-in-none = No logbook was handed in.
 handed-in-cannot-tell = "Consistent" means that the replay gives the same result. It cannot show who did the work.
 seal-sealed = sealed
 seal-forged = forged

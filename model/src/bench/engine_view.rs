@@ -124,7 +124,7 @@ impl Bench {
     }
 
     /// Connectors that are pulled off, as an eye sees them hang.
-    fn pulled(&self) -> Vec<Connector> {
+    pub(super) fn pulled(&self) -> Vec<Connector> {
         let p = &self.plant.s.hands.plugs;
         Connector::named(self.cylinders() as u8)
             .into_iter()
