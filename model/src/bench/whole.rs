@@ -209,6 +209,8 @@ fn spread(sigma: f64) -> f64 {
     2.0 * sigma + 1e-6
 }
 
+/// Ambient pressure as learned may be off by so much: with more the module takes wrong air for right at idle; assumed \[kPa\].
+const AMBIENT_KPA: f64 = 6.0;
 /// How far a long-term gain may be from what the parts need \[%\]: a healthy car holds its trims within 5 %, and beyond
 /// 10 % it is looked at; common practice.
 const TRIM_PCT: f64 = 8.0;
@@ -409,6 +411,8 @@ impl Bench {
                 let above = cal.idle.learn_gate[2];
                 Some((self.idle_air_needed(&parts.throttle), [IDLE_SHORT * above, above]))
             }
+            // learned anew at the next key-on: what matters is that the module's books lead to the right air
+            Name::Ambient => even(1e-3 * self.plant.ambient().0, AMBIENT_KPA),
             Name::ClosedStop => {
                 let is = cal.inputs.throttle_closed_deg + self.plant.stop_deg();
                 even(is, cal.idle.stop_tolerance_deg)
