@@ -2,11 +2,10 @@
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{CARS, crank, has_code, seeds};
+use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Gear, Key, PartChoice, PartKind, Sensor};
 use idlewright::bench::pattern;
 use idlewright::bench::setup::Setup;
-use idlewright::bench::{Bench, Done};
-use idlewright::link::{DiagRequest, DiagResponse, Refused, Routine};
 use idlewright::plant::wires::{Ill, Wire};
 
 fn started(car: &str, seed: u64, coolant_c: f64, part: Option<PartChoice>) -> Bench {
@@ -52,20 +51,6 @@ fn practice_loose_wire_is_told() {
         }
         println!("{name}: {:?}", b.observe().codes.iter().map(|c| c.code.clone()).collect::<Vec<_>>());
         assert!(has_code(&b, "P0336"), "{name}");
-    }
-}
-
-/// A signal that is not sound has no crankshaft variation to learn: the routine is refused while the code stands.
-#[test]
-fn bug_no_learn_from_an_unsound_signal() {
-    for (name, car) in CARS {
-        let part = PartChoice { hit_tooth: Some(41), hit_deg: Some(1.6), ..PartChoice::new(PartKind::Wheel) };
-        let mut b = started(car, 1, 88.0, Some(part));
-        b.advance_by(40.0);
-        assert!(has_code(&b, "P0336"), "{name}");
-        let asked = b.act("", Action::Ask(DiagRequest::Start(Routine::LearnWheel)));
-        let refused = Done::Answer(DiagResponse::Refused(Refused::CodeStored("P0336".into())));
-        assert_eq!(asked, refused, "{name}");
     }
 }
 

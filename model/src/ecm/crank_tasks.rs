@@ -117,6 +117,7 @@ impl Ecm {
         }
         let i = &s.inputs;
         let [cool, hot] = cal.s.wheel.warm_c;
+        // nobody watches a coast-down: from a signal that is not sound nothing is learned on the road
         let against = codes::BY_CYLINDER.iter().chain([&Code::P0300, &Code::P0335, &Code::P0336]);
         let bit = |on: bool, k: u8| u8::from(on) << k;
         let look = crank_learn::Inputs {

@@ -458,8 +458,8 @@ impl Ecm {
             return Err(Refused::LoadOn);
         }
         let misfire = crate::ecm::codes::BY_CYLINDER.into_iter().chain([Code::P0300]);
-        // a signal that is not sound has no variation to learn
-        for code in misfire.chain([Code::P0335, Code::P0336]) {
+        // not P0336: what is odd about an edge is for the learn itself to judge
+        for code in misfire.chain([Code::P0335]) {
             if self.s.codes.active(code) {
                 return Err(Refused::CodeStored(code.number().into()));
             }
