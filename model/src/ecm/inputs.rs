@@ -80,6 +80,8 @@ const CRANKING_DUE: f64 = 1.2;
 /// By the book the cam's level changes at a piston's top. A gap after which it changes further from there than this was
 /// a crank that almost stood on its compression: a cam drive put on two of its teeth out is six teeth away.
 const CAM_AWAY_TEETH: i32 = 8;
+/// An engine slower than this is turned by its starter \[rpm\].
+const CRANKING_RPM: f64 = 350.0;
 /// Ticks without an edge after which the engine counts as standing.
 const STALL_TICKS: u64 = 3_000_000;
 
@@ -494,9 +496,11 @@ impl State {
         }
         // over about one firing, so that its ripple does not reach the throttle
         let firing = if self.segment_s > 0.0 { self.segment_s.clamp(0.005, 0.1) } else { 0.05 };
+        // under the starter an air meter tells too little to go by
+        let unmetered = self.air_meter_open || self.rpm < CRANKING_RPM;
         let map_kpa = if map_sound {
             cal.map_v.inverse_at(f.map_v)
-        } else if self.air_meter_open && self.segment_s > 0.0 && self.rpm > 0.0 {
+        } else if unmetered && self.segment_s > 0.0 && self.rpm > 0.0 {
             self.filling_kpa(cal, plate, dt)
         } else if self.segment_s > 0.0 && self.rpm > 0.0 {
             // the book read backwards: what pressure would draw the air that is metered
@@ -506,7 +510,7 @@ impl State {
             self.ambient_kpa
         };
         // what is worked out step by step carries its own lag
-        let worked_out = !map_sound && self.air_meter_open;
+        let worked_out = !map_sound && unmetered;
         let share = if worked_out { 1.0 } else { lag_share(dt, firing) };
         self.map_kpa = follow(self.map_kpa, map_kpa, share);
         self.air_by_pressure_g_s = if self.segment_s > 0.0 && self.rpm > 0.0 {
