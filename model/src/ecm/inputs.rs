@@ -83,6 +83,8 @@ const CAM_AWAY_TEETH: i32 = 8;
 /// Ambient pressure at which the module's books were drawn up \[kPa\]: the standard atmosphere at sea level (US Standard
 /// Atmosphere 1976).
 pub const BOOK_AMBIENT_KPA: f64 = 101.325;
+/// An engine slower than this is turned by its starter \[rpm\].
+const CRANKING_RPM: f64 = 350.0;
 /// Ticks without an edge after which the engine counts as standing.
 const STALL_TICKS: u64 = 3_000_000;
 
@@ -507,9 +509,11 @@ impl State {
         }
         // over about one firing, so that its ripple does not reach the throttle
         let firing = if self.segment_s > 0.0 { self.segment_s.clamp(0.005, 0.1) } else { 0.05 };
+        // under the starter an air meter tells too little to go by
+        let unmetered = self.air_meter_open || self.rpm < CRANKING_RPM;
         let map_kpa = if map_sound {
             cal.map_v.inverse_at(f.map_v)
-        } else if self.air_meter_open && self.segment_s > 0.0 && self.rpm > 0.0 {
+        } else if unmetered && self.segment_s > 0.0 && self.rpm > 0.0 {
             self.filling_kpa(cal, plate, dt)
         } else if self.segment_s > 0.0 && self.rpm > 0.0 {
             // the book read backwards: what pressure would draw the air that is metered
@@ -519,7 +523,7 @@ impl State {
             self.ambient_kpa
         };
         // what is worked out step by step carries its own lag
-        let worked_out = !map_sound && self.air_meter_open;
+        let worked_out = !map_sound && unmetered;
         let share = if worked_out { 1.0 } else { lag_share(dt, firing) };
         self.map_kpa = follow(self.map_kpa, map_kpa, share);
         self.air_by_pressure_g_s = if self.segment_s > 0.0 && self.rpm > 0.0 {

@@ -49,8 +49,6 @@ use std::sync::Arc;
 pub use calibration::{Calibration, Nameplate, RunCal, Sections};
 pub use gates::{Gate, GateKind};
 
-/// So far under its target an idling engine counts as dipping \[rpm\].
-const DIP_RPM: f64 = 40.0;
 /// A start is over so long after the engine runs by itself \[s\].
 const START_S: f64 = 0.8;
 
@@ -617,10 +615,7 @@ impl Ecm {
         s.fan = if s.fan { i.coolant_c > off } else { i.coolant_c > on };
         s.out.fan = s.fan && s.running;
         s.out.charge_v = if s.running && s.fuel.running_s > 1.0 { s.charging.set_v() } else { 0.0 };
-        // In a dip of the idle no more is asked of the alternator: what it sheds there would come back as a brake just when
-        // the engine has air for it, and the idle would swing.
-        let dips = s.air.idling && i.rpm < s.air.target_rpm - DIP_RPM;
-        s.out.charge_rise_a_s = if dips { 0.0 } else { run.charge_rise_a_s[usize::from(!s.air.idling)] };
+        s.out.charge_rise_a_s = run.charge_rise_a_s[usize::from(!s.air.idling)];
         s.out.lambda_heater = s.running;
         s.out.lamp = s.codes.lamp() || s.misfire.blink || !s.started;
         s.out.lamp_blinks = s.misfire.blink;

@@ -56,8 +56,8 @@ const POLARISES_V: f64 = 1.35;
 /// How it grows as the acid in the plates runs out; so that a discharge over 20 h to 10.5 V gives what is printed. Its
 /// form then lies within 0.07 V of a porous-electrode model's down to a fifth of the charge: `tests/model/battery.rs`.
 const RUNS_OUT: f64 = 6.9;
-/// Depth at which nothing would flow any more \[-\].
-const EMPTY: f64 = 1.0;
+/// Depth at which nothing would flow any more \[-\]: what is printed is reached at 10.5 V, with a little acid left.
+const EMPTY: f64 = 1.036;
 /// Charging: current at 25 °C for each Ah that is missing \[1/h\], and the voltage by which it grows \[V\]. Assumed so that
 /// 60 Ah at 90 % take 4 A at 14.4 V; that acceptance falls as they fill is Shepherd's and Schiffer's form.
 const CHARGE_PER_H: f64 = 0.0095;
