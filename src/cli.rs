@@ -47,11 +47,22 @@ enum Command {
     Twin(twin::TwinArgs),
     Verify(verify::VerifyArgs),
     Seal(seal::SealArgs),
-    New { file: PathBuf },
+    New {
+        file: PathBuf,
+        #[arg(long, value_name = "SCENARIO")]
+        from: Option<String>,
+    },
     Check(check::CheckArgs),
     Class(class::ClassArgs),
     Scenarios,
-    Words { word: Option<String> },
+    Job {
+        file: String,
+        #[command(flatten)]
+        who: run::WhoArgs,
+    },
+    Words {
+        word: Option<String>,
+    },
     Calibrate(survey::CalibrateArgs),
     Curves(survey::CurvesArgs),
     Speed(survey::SpeedArgs),
@@ -118,10 +129,11 @@ fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
         Some(Command::Twin(args)) => twin::twin(&args),
         Some(Command::Verify(args)) => verify::verify(&args),
         Some(Command::Seal(args)) => seal::seal(&args),
-        Some(Command::New { file }) => listing::new(&file),
+        Some(Command::New { file, from }) => listing::new(&file, from.as_deref()),
         Some(Command::Check(args)) => check::check(&args),
         Some(Command::Class(args)) => class::class(&args),
         Some(Command::Scenarios) => listing::scenarios(),
+        Some(Command::Job { file, who }) => listing::job(&file, &who.trainee()),
         Some(Command::Words { word }) => listing::words(word.as_deref()),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),
         Some(Command::Curves(args)) => survey::curves(&args),

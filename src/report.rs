@@ -33,7 +33,7 @@ mod twin_page;
 
 pub use self::acts::{action_words, ask_words, entry_words, who_words};
 pub use self::cautions::{AtAct, Told, act_cautions, caution_words, job_cautions, standing_cautions};
-pub use self::cells::{csv_text, rows_csv, trace_csv};
+pub use self::cells::{csv_text, fixed, rows_csv, trace_csv};
 pub use self::curves::{Curves, Detection, curves_svg};
 pub use self::debrief::debrief_html;
 pub use self::grade::sum_words as grade_words;
@@ -42,7 +42,7 @@ pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};
 pub use self::names::{code_states, connector_words, cost_words, learned_words, written};
 pub use self::sheet::{Beside, Sheet};
 pub use self::svg::escaped;
-pub use self::text::{cautions_text, table};
+pub use self::text::{cautions_text, plain, table};
 pub use self::twin::{Difference, Pair, twin_table};
 pub use self::twin_page::{twin_html, twin_svg};
 

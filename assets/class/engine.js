@@ -225,7 +225,7 @@ export class Engine {
     const c = this.colours;
     const k = this.large;
     const deg = cycle(crank - (s.offsets_deg[k - 1] ?? 0));
-    const kind = stroke(s, deg);
+    const kind = stroke(deg);
     const { B, deck, cx, cy, scale } = drawSection(g, s, c, { x: x0, y: y0, w, h }, {
       deg,
       gas: this.gasColour(k, kind),
@@ -318,7 +318,7 @@ export class Engine {
     const [wide, total] = [1.3 * B * scale, 1.3 * B * scale * n];
     for (let k = 1; k <= n; k++) {
       const deg = cycle(crank - s.offsets_deg[k - 1]);
-      const kind = stroke(s, deg);
+      const kind = stroke(deg);
       const lift = lifts(s, deg);
       const { sparks, injects } = this.works(first?.cylinders.find((x) => x.cylinder === k), deg, s);
       const cx = x0 + (rw - total) / 2 + wide * (k - 0.5);
@@ -388,7 +388,7 @@ export class Engine {
       g.fillStyle = c.ink;
       g.font = `700 16px ${FONT_FIGURES}`;
       g.fillText(String(k), cx, y0 + 18);
-      const room = wide > 62;
+      const room = wide > 84;
       g.fillStyle = c.soft;
       g.font = `${room ? 13 : 12}px ${FONT_WORDS}`;
       if (wide > 44) g.fillText(room ? say(`seat-stroke-${kind}`) : say(`seat-stroke-short-${kind}`), cx, Math.min(cy + scale * (r + 0.2 * B) + 16, y0 + rh - 4));

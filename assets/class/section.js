@@ -38,11 +38,9 @@ export function lifts(s, deg) {
   return { inlet: half(360, s.inlet_shuts_deg), exhaust: half(s.exhaust_opens_deg, 360) };
 }
 
-/** @param {Shape} s @param {number} deg */
-export function stroke(s, deg) {
-  if (deg < s.exhaust_opens_deg) return "power";
-  if (deg < 360) return "exhaust";
-  return deg < 540 ? "intake" : "compression";
+/** Named by which way the piston goes, as the trade counts strokes: valves open before and close after. @param {number} deg */
+export function stroke(deg) {
+  return ["power", "exhaust", "intake", "compression"][Math.min(3, Math.floor(deg / 180))];
 }
 
 /** @typedef {{ deg: number, gas: string, dense: number, plate: number, glow: number, sparks: boolean, injects: boolean }} Stands */

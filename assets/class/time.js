@@ -153,8 +153,9 @@ export function timeBar(does) {
       progress.value = Math.max(0, Math.min(1, (view.time_s - from) / Math.max(live.runs_to_s - from, 1e-6)));
     }
     const short = typeof live.pace === "number" && live.pace > 0 && typeof live.reached === "number" && live.reached < 0.9 * live.pace;
+    const fresh = live.pace === 0 && !live.held && view.time_s - view.hand_over_s < 0.1;
     const flat = live.pace === null && typeof live.reached === "number";
-    setText(reached, short ? say("seat-time-reaches", { reached: number(live.reached, live.reached < 10 ? 1 : 0), wanted: live.pace }) : flat ? say("seat-time-runs-at", { reached: number(live.reached, 0) }) : "");
+    setText(reached, short ? say("seat-time-reaches", { reached: number(live.reached, live.reached < 10 ? 1 : 0), wanted: live.pace }) : flat ? say("seat-time-runs-at", { reached: number(live.reached, 0) }) : fresh ? say("seat-time-fresh") : "");
     markRow.hidden = !working;
     backRow.hidden = !may.rewind;
     fork.hidden = !may.fork || Boolean(view.second);

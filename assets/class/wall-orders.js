@@ -2,7 +2,7 @@
 
 import { button, el, fill, keyed, put, setText, sheet } from "./dom.js";
 import { lines } from "./offers.js";
-import { ask, hasMark, meant, order, tell, to, W } from "./wall.js";
+import { ask, hasMark, markWords, meant, order, tell, to, W } from "./wall.js";
 import { number, say } from "./words.js";
 
 /** For whom an order is, in words. */
@@ -10,21 +10,23 @@ function forWhom() {
   return W.chosen.size ? say("wall-for", { seats: meant().map((t) => t.word).join(", ") }) : say("wall-for-all");
 }
 
-/** Which lesson. @param {string} name */
-function lessons(name) {
+/** Which lesson. @param {string} name @param {any[]} from those to choose from; the class's present one is chosen at first */
+function lessons(name, from) {
   let level = 0;
+  const given = new Set(meant().map((t) => t.lesson));
+  const first = from.find((l) => given.has(l.id)) ?? from.find((l) => l.marked) ?? from[0];
   const list = el("div", { class: "rows" });
   const show = () =>
     fill(
       list,
-      ...W.lessons
+      ...from
         .filter((l) => level === 0 || l.level === level || l.level === undefined)
-        .map((l, k) =>
+        .map((l) =>
           el(
             "label",
             { class: "choice" },
-            el("input", { type: "radio", name, value: l.id, checked: k === 0 }),
-            el("span", null, el("span", { class: "strong", text: l.title }), el("br"), el("span", { class: "soft small", text: [l.id, l.car].filter(Boolean).join(" · ") })),
+            el("input", { type: "radio", name, value: l.id, checked: l === first }),
+            el("span", null, el("span", { class: "strong", text: l.title }), el("br"), el("span", { class: "soft small", text: [l.id, l.car, l.marked ? say("wall-lesson-marked") : "", l.own ? say("wall-lesson-own") : ""].filter(Boolean).join(" · ") })),
           ),
         ),
     );
@@ -42,7 +44,7 @@ function lessons(name) {
       return b;
     }),
   );
-  const node = el("div", { class: "rows" }, W.lessons.some((l) => l.level !== undefined) ? levels : null, list);
+  const node = el("div", { class: "rows" }, from.some((l) => l.level !== undefined) ? levels : null, list);
   const value = () => /** @type {HTMLInputElement | null} */ (list.querySelector("input:checked"))?.value;
   return { node, value };
 }
@@ -50,7 +52,7 @@ function lessons(name) {
 /** A job for the seats: a new attempt, with variants or without. */
 export function assignSheet() {
   const s = sheet(say("wall-assign-title"), { away: say("seat-put-away") });
-  const which = lessons("lesson");
+  const which = lessons("lesson", W.lessons);
   const variants = el("input", { type: "checkbox", checked: true });
   s.body.append(el("p", { class: "soft", text: forWhom() }), which.node, el("label", { class: "choice" }, variants, el("span", { text: say("wall-variants") })), el("p", { class: "soft small", text: say("wall-assign-says") }));
   s.buttons(
@@ -141,7 +143,10 @@ export function questionSheet() {
 /** An exam for all: lid locked, one attempt, a clock. */
 export function examSheet() {
   const s = sheet(say("wall-exam-title"), { away: say("seat-put-away") });
-  const which = lessons("exam");
+  const which = lessons(
+    "exam",
+    W.lessons.filter((l) => l.marked),
+  );
   const minutes = el("input", { id: "exam-minutes", type: "number", min: 1, max: 480, value: 40 });
   s.body.append(
     el("p", { text: say("wall-exam-says") }),
@@ -194,7 +199,7 @@ export function marksSheet() {
       (t) => el("tr", null, el("th", { scope: "row", text: t.word }), ...Array.from({ length: 4 }, () => el("td", { class: "figure" })), el("td", null, button(say("wall-marks-override"), () => overrideSheet(t.seat)))),
       (tr, t) => {
         setText(tr.children[1], String(t.attempt));
-        setText(tr.children[2], say("wall-points", { points: number(t.mark.points, 1), of: number(t.mark.of, 0) }));
+        setText(tr.children[2], markWords(t, t.mark.points));
         setText(tr.children[3], t.mark.override === null || t.mark.override === undefined ? "–" : number(t.mark.override, 1));
         setText(tr.children[4], say(t.mark.released ? "wall-yes" : "wall-no"));
       },

@@ -256,6 +256,12 @@ export function hasMark(t) {
   return t.mark !== null && t.mark !== undefined && (typeof t.mark.points === "number" || typeof t.mark.override === "number");
 }
 
+/** The marks that count, and whether the job was passed. @param {Tile} t @param {number} points */
+export function markWords(t, points) {
+  const passed = t.mark.closed === true ? say("wall-passed") : t.mark.closed === false ? say("wall-not-passed") : "";
+  return [say("wall-points", { points: number(points, 1), of: number(t.mark.of, 0) }), passed].filter(Boolean).join(", ");
+}
+
 /** @param {Tile} t */
 function stateOf(t) {
   if (t.state === "none") return ["waits", "wall-state-none"];
@@ -310,7 +316,7 @@ function showTile(li, t) {
   setText(rpm.lastElementChild, t.turning ? number(t.rpm, 0) : say("wall-stands"));
   setText(minutes.lastElementChild, number(t.minutes ?? 0, 0));
   setText(money.lastElementChild, number(t.money ?? 0, 0));
-  const mark = hasMark(t) ? say("wall-points", { points: number(t.mark.override ?? t.mark.points, 1), of: number(t.mark.of, 0) }) : "";
+  const mark = hasMark(t) ? markWords(t, t.mark.override ?? t.mark.points) : "";
   const right = t.cause_right === true ? say("wall-right") : t.cause_right === false ? say("wall-wrong") : "";
   setText(p.cause, [mark, t.cause ? say("wall-cause", { cause: t.cause }) : "", t.cause ? right : ""].filter(Boolean).join(" · "));
   put(p.lamp, { class: `lamp ${t.lamp ?? "off"}` });

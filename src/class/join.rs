@@ -3,8 +3,9 @@
 //! *Inside*: making and comparing secrets, the limits of one address and of one page. *Outside*: keeping hashes
 //! ([`super::keep`]), routes ([`super::server`]).
 //!
-//! A secret is 256 random bits. The class keeps its SHA-256 alone, so that a copied folder lets nobody in; a secret of
-//! that length needs no slower hash. Comparing hashes tells nothing of a secret by the time that it takes.
+//! A secret is 256 random bits. The class keeps its SHA-256 alone, so that nobody finds the secret in a copied folder; a
+//! secret of that length needs no slower hash. A code of six digits is found from its hash at once: it is good once, and
+//! only until the seat has moved. Comparing hashes tells nothing of a secret by the time that it takes.
 
 use crate::bench::record::hash_of_text;
 use axum::http::{HeaderMap, header};

@@ -15,6 +15,8 @@
 #![expect(clippy::disallowed_methods, reason = "this file keeps the class's folder")]
 
 use super::join;
+use super::seat::Allowed;
+use crate::app::load::SCENARIO;
 use crate::app::{Error, Files, Sort, Unread};
 use crate::session::live::{Order, Past};
 use crate::words::say;
@@ -86,6 +88,20 @@ pub struct AttemptRow {
     pub given: Option<f64>,
     /// Why.
     pub reason: Option<String>,
+}
+
+/// How a seat stands beside its attempts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Standing {
+    /// What it may do.
+    pub allowed: Allowed,
+    /// The instructor lets its time stand.
+    pub paused: bool,
+}
+
+/// Where a seat's standing lies among the settings.
+fn standing_of(seat: u32) -> String {
+    format!("seat-{seat}")
 }
 
 /// The folder.
@@ -178,6 +194,15 @@ impl Keep {
         Ok(())
     }
 
+    /// How a seat stands beside its attempts, as it was kept.
+    pub fn standing(&self, seat: u32) -> Result<Option<Standing>, Error> {
+        Ok(self.get(&standing_of(seat))?.and_then(|text| serde_json::from_str(&text).ok()))
+    }
+    /// Keeps how a seat stands.
+    pub fn set_standing(&self, seat: u32, standing: &Standing) -> Result<(), Error> {
+        self.set(&standing_of(seat), &serde_json::json!(standing).to_string())
+    }
+
     /// Every seat.
     pub fn seats(&self) -> Result<Vec<SeatRow>, Error> {
         let db = self.db();
@@ -217,6 +242,7 @@ impl Keep {
             let all = db.transaction()?;
             all.execute("DELETE FROM attempt WHERE seat = ?1", [seat])?;
             all.execute("DELETE FROM seat WHERE id = ?1", [seat])?;
+            all.execute("DELETE FROM class WHERE key = ?1", [standing_of(seat)])?;
             all.commit()?;
         }
         for number in numbers {
@@ -376,23 +402,28 @@ impl Files for Keep {
         file.take(sort.most()).read_to_end(&mut bytes).map_err(fail)?;
         Ok(bytes)
     }
-    fn beside(&self, _: &str) -> Option<PathBuf> {
-        Some(self.folder.join("lessons"))
+    fn beside(&self, name: &str) -> Option<PathBuf> {
+        self.lesson(name)?.parent().map(Path::to_path_buf)
     }
 }
 
 impl Keep {
+    /// Where a lesson of one's own lies: a file, or the scenario in a folder.
     fn lesson(&self, name: &str) -> Option<PathBuf> {
         let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.');
-        let fits = name.ends_with(".toml") && !name.starts_with('.') && name.chars().all(plain);
+        let word = |w: &str| !w.is_empty() && !w.starts_with('.') && w.chars().all(plain);
+        let fits = match name.split_once('/') {
+            None => word(name) && name.ends_with(".toml"),
+            Some((folder, file)) => word(folder) && file == SCENARIO,
+        };
         fits.then(|| self.folder.join("lessons").join(name))
     }
-    /// Scenarios of one's own, by name.
+    /// Scenarios of one's own, by name: files, and folders that hold one.
     pub fn own_lessons(&self) -> Vec<String> {
         let Ok(all) = fs::read_dir(self.folder.join("lessons")) else { return Vec::new() };
         let name = |e: fs::DirEntry| e.file_name().into_string().ok();
-        let mut all: Vec<String> =
-            all.flatten().filter_map(name).filter(|n| self.lesson(n).is_some()).collect();
+        let is_one = |n: &String| self.has(n) || self.has(&format!("{n}/{SCENARIO}"));
+        let mut all: Vec<String> = all.flatten().filter_map(name).filter(is_one).collect();
         all.sort();
         all
     }

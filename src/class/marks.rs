@@ -6,17 +6,17 @@ use super::Class;
 use super::keep::AttemptRow;
 use super::seat::Seat;
 use crate::bench::record::hash_of_text;
-use crate::report::csv_text;
+use crate::report::{csv_text, fixed};
 use crate::words::numbers::number;
 use crate::words::say;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
-/// Columns of the table.
+/// Columns of the table; what a gradebook of handed-in work has too has its name and form.
 const COLUMNS: [&str; 16] = [
     "seat",
-    "name",
-    "lesson",
+    "trainee",
+    "scenario",
     "attempt",
     "attempts",
     "exam",
@@ -58,7 +58,8 @@ fn counts(row: &AttemptRow, all: &[(String, AttemptRow)]) -> String {
 /// One row for each attempt that was handed in.
 pub fn csv(class: &Class) -> String {
     let all = rows(class);
-    let number = |x: Option<f64>| x.map_or(String::new(), |x| format!("{x}"));
+    let number = |x: Option<f64>, decimals| x.map_or(String::new(), |x| fixed(x, decimals));
+    let yes = |x: bool| if x { "yes" } else { "no" }.to_owned();
     let row = |(word, r): &(String, AttemptRow)| {
         let attempts = all.iter().filter(|(_, o)| o.seat == r.seat && o.lesson == r.lesson).count();
         vec![
@@ -67,15 +68,15 @@ pub fn csv(class: &Class) -> String {
             r.lesson.clone(),
             r.number.to_string(),
             attempts.to_string(),
-            r.exam.to_string(),
-            number(r.points),
-            number(r.most),
-            number(r.given),
+            yes(r.exam),
+            number(r.points, 1),
+            number(r.most, 1),
+            number(r.given, 1),
             r.reason.clone().unwrap_or_default(),
             counts(r, &all),
-            r.closed.map_or(String::new(), |c| c.to_string()),
-            number(r.minutes),
-            number(r.money),
+            r.closed.map_or(String::new(), yes),
+            number(r.minutes, 1),
+            number(r.money, 2),
             r.ended_ms.map_or(String::new(), stamp),
             r.state_hash.clone().unwrap_or_default(),
         ]

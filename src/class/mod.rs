@@ -30,7 +30,7 @@ use self::keep::{AttemptRow, Keep, no_random};
 use self::seat::{Allowed, Attempt, Seat};
 use crate::app::load;
 use crate::app::trainee::Trainee;
-use crate::app::{Error, listing};
+use crate::app::{Error, Files, NoFiles, listing};
 use crate::bench::car::Car;
 use crate::words::say;
 use serde::{Deserialize, Serialize};
@@ -203,7 +203,14 @@ impl Class {
         for row in self.keep.seats()? {
             let own = rows.iter().filter(|a| a.seat == row.id).cloned().collect();
             let seat = Seat::new(row.id, row.word, row.token, settings.allowed, own, now());
-            seat.state().exam_ends_ms = settings.exam_ends_ms;
+            let kept = self.keep.standing(row.id)?;
+            {
+                let mut state = seat.state();
+                state.exam_ends_ms = settings.exam_ends_ms;
+                if let Some(kept) = kept {
+                    (state.allowed, state.paused) = (kept.allowed, kept.paused);
+                }
+            }
             seats.insert(row.id, Arc::new(seat));
         }
         Ok(())
@@ -350,6 +357,7 @@ impl Class {
             return self.keep.delete_seat(seat.id);
         }
         let attempt = seat.give(attempt);
+        seat.hold(seat.is_away(now()));
         if attempt.row.exam && !self.settings().exam {
             // the exam ended while this was getting ready, or while the program did not run
             attempt.live.order(crate::session::live::Order::HandIn);
@@ -417,39 +425,39 @@ impl Class {
             eprintln!("{e}");
         }
         for seat in self.seats() {
-            let away = {
-                let state = seat.state();
-                state.page.is_none() && now.duration_since(state.left) > AWAY
-            };
-            seat.hold(away);
+            seat.hold(seat.is_away(now));
             if let Some(attempt) = seat.attempt() {
                 attempt.note_time();
             }
         }
     }
 
-    /// Lessons that can be given: what ships, and what lies in the class's folder; with the questions that they put.
+    /// Lessons that can be given: those that lie in the class's folder, then what ships and is not replaced by one of the
+    /// same name; with the questions that they put.
     pub fn lessons(&self) -> serde_json::Value {
         static SHIPPED: OnceLock<Vec<serde_json::Value>> = OnceLock::new();
         let shipped = SHIPPED.get_or_init(|| {
-            let all = listing::scenarios().into_iter();
-            all.filter_map(|s| self.lesson(s.name)).collect()
+            listing::scenarios().iter().filter_map(|s| lesson(&NoFiles, s.name, false)).collect()
         });
-        let own = self.keep.own_lessons().into_iter().filter_map(|name| self.lesson(&name));
-        shipped.iter().cloned().chain(own).collect()
+        let names = self.keep.own_lessons();
+        let own = names.iter().filter_map(|name| lesson(&self.keep, name, true));
+        let rest = shipped.iter().filter(|s| !names.iter().any(|own| s["id"] == own.as_str())).cloned();
+        own.chain(rest).collect()
     }
+}
 
-    fn lesson(&self, name: &str) -> Option<serde_json::Value> {
-        let loaded = load::scenario(&self.keep, name, &Trainee::default()).ok()?;
-        let about = &loaded.scenario.about;
-        let plan = loaded.scenario.plan.as_ref();
-        let causes = plan.is_some_and(|p| !p.causes.is_empty());
-        let cause = causes.then(|| ("cause".to_owned(), say("ask-cause")));
-        let asks: Vec<(String, String)> = cause
-            .into_iter()
-            .chain(plan.iter().flat_map(|p| &p.asks).map(|a| (a.id.clone(), a.question.clone())))
-            .collect();
-        let car = Car::parse(&loaded.scenario.setup.car_toml).map(|c| c.title).ok();
-        Some(json!({ "id": name, "title": about.title, "level": about.level, "car": car, "asks": asks }))
-    }
+/// A lesson as the wall lists it; none where it does not read.
+fn lesson(files: &dyn Files, name: &str, own: bool) -> Option<serde_json::Value> {
+    let loaded = load::scenario(files, name, &Trainee::default()).ok()?;
+    let about = &loaded.scenario.about;
+    let plan = loaded.scenario.plan.as_ref();
+    let causes = plan.is_some_and(|p| !p.causes.is_empty());
+    let cause = causes.then(|| ("cause".to_owned(), say("ask-cause")));
+    let asks: Vec<(String, String)> = cause
+        .into_iter()
+        .chain(plan.iter().flat_map(|p| &p.asks).map(|a| (a.id.clone(), a.question.clone())))
+        .collect();
+    let car = Car::parse(&loaded.scenario.setup.car_toml).map(|c| c.title).ok();
+    Some(json!({ "id": name, "title": about.title, "level": about.level, "car": car, "asks": asks,
+            "own": own, "marked": plan.is_some() }))
 }

@@ -5,7 +5,7 @@
 
 use super::keep::no_random;
 use super::seat::{Allowed, Out, Seat, pace_of};
-use super::{Class, join, now_ms};
+use super::{Class, join, now, now_ms};
 use crate::app::{Error, trainee::Trainee};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Sensor, Wire};
 use crate::catalogue::parts::{Place, Says};
@@ -247,8 +247,9 @@ fn each(class: &Class, to: &To, change: impl Fn(&Seat)) -> Result<Value, Error> 
     let seats = to.seats(class);
     for seat in &seats {
         change(seat);
-        let away = seat.state().page.is_none();
-        seat.hold(away);
+        let standing = seat.stands();
+        class.keep.set_standing(seat.id, &standing)?;
+        seat.hold(seat.is_away(now()));
         told(seat);
     }
     Ok(json!({ "text": say("class-done"), "seats": seats.len() }))
@@ -324,6 +325,9 @@ async fn begin_exam(
     if super::seat::Attempt::always_open(&loaded) {
         return Err(Error::rule(say("class-exam-open-lid")));
     }
+    if loaded.scenario.plan.is_none() {
+        return Err(Error::rule(say("class-exam-unmarked")));
+    }
     if minutes.is_some_and(|m| !(1.0..=600.0).contains(&m)) {
         return Err(Error::rule(say("class-out-of-range")));
     }
@@ -336,9 +340,12 @@ async fn begin_exam(
     })?;
     let seats = class.seats();
     for seat in &seats {
-        let mut state = seat.state();
-        state.allowed = Allowed::EXAM;
-        state.exam_ends_ms = class.settings().exam_ends_ms;
+        {
+            let mut state = seat.state();
+            state.allowed = Allowed::EXAM;
+            state.exam_ends_ms = class.settings().exam_ends_ms;
+        }
+        class.keep.set_standing(seat.id, &seat.stands())?;
     }
     assign(class, seats, lesson, variants).await
 }
@@ -360,6 +367,7 @@ pub(super) fn end_exam(class: &Class) -> Result<(), Error> {
             state.exam_ends_ms = None;
             state.page.clone()
         };
+        class.keep.set_standing(seat.id, &seat.stands())?;
         if let Some(page) = page {
             let _ = page
                 .to

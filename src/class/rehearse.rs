@@ -159,6 +159,8 @@ impl Player {
         let ready = |v: &Value| v["kind"] == "hello" && v["lesson"]["groups"].is_array();
         timeout(PATIENCE, player.until(ready)).await.ok()??;
         player.order(json!({ "kind": "pace", "pace": 1.0 })).await?;
+        let look = json!({ "kind": "look", "engine": true, "hidden": false });
+        player.socket.send(Message::text(look.to_string())).await.ok()?;
         Some(player)
     }
 

@@ -8,7 +8,7 @@
 //! is done again from the journal, and the page's repetition is acknowledged and not done twice.
 
 use super::copies::Lately;
-use super::keep::{AttemptRow, Journal, Keep, Kept};
+use super::keep::{AttemptRow, Journal, Keep, Kept, Standing};
 use super::offers::{Offers, refused};
 use super::texts::{Asked, Sent, Told, signals, texts};
 use crate::app::load::{self, Loaded};
@@ -166,6 +166,8 @@ impl Attempt {
         let options = Options { use_cache: true, ..Options::default() };
         let live =
             Live::resume(loaded.scenario.clone(), options, past, Beat::MANY, move || wake.notify_one());
+        // it stands until it is known that somebody is there and that the instructor lets it run
+        live.order(Order::Hold(true));
         if handed_in {
             // it was handed in, and its results were not kept yet
             live.order(Order::HandIn);
@@ -479,8 +481,8 @@ pub struct State {
     pub rows: Vec<AttemptRow>,
     /// The page that is connected.
     pub page: Option<Page>,
-    /// When it was last connected.
-    pub left: Instant,
+    /// When its last page went; none where there was none since the program began.
+    pub left: Option<Instant>,
     /// When something was last done.
     pub last_act: Instant,
     /// What was done lately.
@@ -520,7 +522,7 @@ impl Seat {
             attempt: None,
             rows,
             page: None,
-            left: now,
+            left: None,
             last_act: now,
             lately: Lately::default(),
             exam_ends_ms: None,
@@ -539,6 +541,12 @@ impl Seat {
         self.state().attempt.clone()
     }
 
+    /// How it stands beside its attempts.
+    pub fn stands(&self) -> Standing {
+        let state = self.state();
+        Standing { allowed: state.allowed, paused: state.paused }
+    }
+
     /// Another page takes the seat; the one before is told.
     pub fn connect(&self, to: UnboundedSender<Out>) -> u64 {
         let mut state = self.state();
@@ -555,7 +563,7 @@ impl Seat {
         let mut state = self.state();
         if state.page.as_ref().is_some_and(|p| p.number == page) {
             state.page = None;
-            state.left = now;
+            state.left = Some(now);
         }
     }
     /// Something for the page, where one is connected.
@@ -563,6 +571,12 @@ impl Seat {
         if let Some(page) = &self.state().page {
             let _ = page.to.send(Out::Text(message.to_string()));
         }
+    }
+
+    /// Nobody is there, and has not been for a while.
+    pub fn is_away(&self, now: Instant) -> bool {
+        let state = self.state();
+        state.page.is_none() && state.left.is_none_or(|left| now.duration_since(left) > super::AWAY)
     }
 
     /// Time stands while the instructor wants it so, and while nobody is there.
@@ -581,7 +595,7 @@ impl Seat {
     pub fn give(&self, attempt: Attempt) -> Arc<Attempt> {
         let attempt = Arc::new(attempt);
         let mut state = self.state();
-        state.held = false;
+        state.held = true;
         let row = attempt.row.clone();
         match state.rows.iter_mut().find(|r| r.number == row.number) {
             Some(own) => *own = row,

@@ -264,6 +264,7 @@ async fn seated_at(class: Arc<Class>, seat: Arc<Seat>, socket: WebSocket) {
     let (sink, stream) = socket.split();
     let (to, inbox) = unbounded_channel();
     let page = seat.connect(to.clone());
+    seat.hold(false);
     let mut reading = tokio::spawn(read(Arc::clone(&seat), stream, to.clone()));
     let mut out = Pages { class, seat, sink, looks: Looks::default(), attempt: None, told: None };
     tokio::select! {

@@ -1,7 +1,9 @@
-//! `scenarios`, `words` and `new`: what ships, the glossary, a scenario to begin one's own with.
+//! `scenarios`, `job`, `words` and `new`: what ships, a job as it is handed out, the glossary, a scenario to begin one's
+//! own with.
 
-use super::files::{print, probe, write_new};
-use crate::app::load::SCENARIO;
+use super::files::{Disk, print, probe, write_new};
+use crate::app::load::{self, SCENARIO};
+use crate::app::trainee::Trainee;
 use crate::app::{Error, listing, shown};
 use crate::words::{name, say};
 use std::path::Path;
@@ -50,15 +52,31 @@ pub(super) fn words(asked: Option<&str>) -> Result<u8, Error> {
     Ok(0)
 }
 
-/// Writes the template where nothing is yet: into a folder of the scenario's own, or a file.
-pub(super) fn new(path: &Path) -> Result<u8, Error> {
+/// Prints a job as a trainee gets it: the complaint, the cautions, what may be wrong, what is asked.
+pub(super) fn job(file: &str, trainee: &Trainee<'_>) -> Result<u8, Error> {
+    print(&listing::job(&load::scenario(&Disk, file, trainee)?.scenario))?;
+    Ok(0)
+}
+
+/// Writes the template, or a copy of a scenario that ships, where nothing is yet: into a folder of the scenario's own,
+/// or (the template alone) a file.
+pub(super) fn new(path: &Path, from: Option<&str>) -> Result<u8, Error> {
     let file = path.extension().is_some_and(|e| e == "toml");
-    if file {
-        write_new(path, &listing::template(None), false)?;
-    } else {
-        probe(path, &[])?;
-        let id = path.file_name().and_then(|n| n.to_str());
-        write_new(&path.join(SCENARIO), &listing::template(id), false)?;
+    let id = path.file_name().and_then(|n| n.to_str());
+    match from {
+        Some(_) if file => return Err(Error::rule(say("new-from-needs-folder"))),
+        Some(from) => {
+            let copied = listing::copied(from, id)?;
+            probe(path, &[])?;
+            for (name, text) in &copied {
+                write_new(&path.join(name), text, false)?;
+            }
+        }
+        None if file => write_new(path, &listing::template(None), false)?,
+        None => {
+            probe(path, &[])?;
+            write_new(&path.join(SCENARIO), &listing::template(id), false)?;
+        }
     }
     print(&format!("{}\n", say!("new-done", file = path.display().to_string())))?;
     Ok(0)

@@ -32,7 +32,7 @@ fn cell(text: &str) -> String {
 }
 
 /// A number for a program: fixed decimals and a point, without a minus before zero.
-pub(super) fn fixed(x: f64, decimals: usize) -> String {
+pub fn fixed(x: f64, decimals: usize) -> String {
     let text = format!("{x:.decimals$}");
     match text.strip_prefix('-') {
         Some(rest) if !rest.bytes().any(|b| (b'1'..=b'9').contains(&b)) => rest.into(),

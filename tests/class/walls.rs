@@ -125,10 +125,35 @@ fn holds_a_seat_moves_to_another_tablet_by_a_code() {
 }
 
 #[test]
+fn holds_a_pause_and_what_is_allowed_outlive_a_kill() {
+    let mut served = Served::new("paused", HEALTHY);
+    let (mut seat, cookie) = served.seat("wren");
+    let (mut page, _) = wall(&served);
+    seat.order(json!({ "kind": "pace", "pace": 1.0 }));
+    ordered(&mut page, json!({ "kind": "allow", "n": 1, "to": [1], "rewind": false }));
+    ordered(&mut page, json!({ "kind": "pause", "n": 2, "to": [1] }));
+    seat.until("the pause", |v| v["kind"] == "state" && v["held_by_instructor"] == true);
+    served.kill();
+    let dir = served.dir.clone();
+    let served = Served::again(&dir, &[]);
+    let mut seat = served.page("/seat/ws", &cookie);
+    let hello = seat.until_handed_over();
+    assert_eq!((&hello["held_by_instructor"], &hello["allowed"]["rewind"]), (&json!(true), &json!(false)));
+    let time = |v: &Value| v["view"]["time_s"].as_f64().expect("a time");
+    let first = time(&seat.until("a view", |v| v["kind"] == "view"));
+    std::thread::sleep(std::time::Duration::from_secs(2));
+    seat.act(json!({ "load": ["lamps", true] }));
+    let later = time(&seat.until("the act", |v| v["view"]["first"]["hands"]["lamps"] == true));
+    assert!((later - first).abs() < 0.1, "time ran from {first} to {later} s");
+}
+
+#[test]
 fn holds_an_exam_is_one_attempt_without_a_way_back() {
     let served = Served::new("exam", HEALTHY);
     let (mut seat, cookie) = served.seat("rail");
     let (mut page, _) = wall(&served);
+    let unmarked = ordered(&mut page, json!({ "kind": "exam", "n": 0, "lesson": HEALTHY }));
+    assert!(unmarked["refused"].is_string(), "{unmarked}");
     let begun = ordered(&mut page, json!({ "kind": "exam", "n": 1, "lesson": LESSON, "minutes": 40 }));
     assert_eq!(begun["seats"], 1, "{begun}");
     let hello = seat.until_handed_over();

@@ -39,8 +39,8 @@ class-money = { $money } { $currency }
 
 ## What a seat can press
 
-class-plug-pull = Pull it
-class-plug-push = Push it in
+class-plug-pull = Unplug
+class-plug-push = Plug in
 class-tailpipe = at the tailpipe
 class-road = road
 class-road-minutes = minutes
@@ -77,16 +77,17 @@ class-no-attempt = There is no such attempt that was handed in.
 class-needs-reason = Other marks need a reason.
 class-exam-lesson = An exam needs a lesson.
 class-exam-open-lid = This lesson shows true values from the start: it cannot be an exam.
+class-exam-unmarked = This scenario is no marked lesson: it cannot be an exam.
 class-exam-over = The exam is over: your car was handed over as it stood.
 class-code = Code for this seat, good once: { $code }
 class-plug-off = { $plug } unplugged
 class-given = Marks by the instructor: { $points } of { $of }. { $reason }
 class-no-debriefs = Nothing has been handed in yet.
-class-stage-looks = looks
-class-stage-measures = measures
-class-stage-names = has named a cause
-class-stage-repairs = repairs
-class-stage-learns = has it learned again
+class-stage-looks = looking round
+class-stage-measures = testing
+class-stage-names = cause named
+class-stage-repairs = repairing
+class-stage-learns = relearning
 
 class-rehearsal-head = { " " }seats   acts  ack p95 view p50 view p95  MB/seat   CPU %   pace  lost
 class-rehearsal-line = { $seats } { $acts } { $ack } { $half } { $most } { $mb } { $cpu } { $pace } { $lost }

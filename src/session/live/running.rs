@@ -25,6 +25,8 @@ const VIEW_EVERY: Duration = Duration::from_millis(15);
 const LONGEST: Duration = Duration::from_millis(250);
 /// Simulated time that is run before the clock is looked at again \[s\].
 const PIECE_S: f64 = 0.02;
+/// Simulated time that is run again before anything is heard \[s\].
+const AGAIN_S: f64 = 5.0;
 /// Over which the reached pace is told.
 const PACE_OVER: Duration = Duration::from_millis(500);
 
@@ -64,7 +66,9 @@ pub(super) fn run_thread(
     match Desk::new(scenario, &options, &mut told) {
         Ok(desk) => {
             let mut all = Loop::new(desk, beat, shared, wake);
-            all.again(past);
+            if !all.again(past, &mut told) {
+                return;
+            }
             lock(shared).conditioning = None;
             all.run(early, heard);
         }
@@ -131,18 +135,34 @@ impl<'a> Loop<'a> {
         }
     }
 
-    /// Does again what was ordered before: each order at its own time, as a replay does the acts of a logbook.
-    fn again(&mut self, past: Past) {
+    /// Does again what was ordered before: each order at its own time, as a replay does the acts of a logbook. False
+    /// where it was told to leave meanwhile.
+    fn again(&mut self, past: Past, told: &mut dyn FnMut(Progress) -> bool) -> bool {
+        let end_s = past.until_s.max(past.orders.last().map_or(0.0, |(at_s, _)| *at_s));
         for (at_s, order) in past.orders {
-            self.catch_up(at_s);
+            if !self.catch_up(at_s, end_s, told) {
+                return false;
+            }
             self.take(order);
         }
-        self.catch_up(past.until_s);
+        self.catch_up(past.until_s, end_s, told)
     }
 
-    fn catch_up(&mut self, to_s: f64) {
-        self.desk.advance(to_s - SLACK_S - self.desk.time_s());
+    fn catch_up(&mut self, to_s: f64, end_s: f64, told: &mut dyn FnMut(Progress) -> bool) -> bool {
+        let to_s = to_s - SLACK_S;
+        loop {
+            let left_s = to_s - self.desk.time_s();
+            self.desk.advance(left_s.min(AGAIN_S));
+            let at_s = self.desk.time_s();
+            if !told(Progress::Running { at_s, end_s, slow: None }) {
+                return false;
+            }
+            if left_s <= AGAIN_S {
+                break;
+            }
+        }
         self.to_s = self.to_s.filter(|t| self.desk.time_s() + 1e-9 < *t);
+        true
     }
 
     fn stands(&self) -> Stands<'_> {
@@ -286,6 +306,10 @@ impl<'a> Loop<'a> {
     }
 
     fn take(&mut self, order: Order) {
+        if matches!(order, Order::Do(..) | Order::Pass | Order::Rewind(_) | Order::Lid(_)) {
+            // what was told of the order before is not told of this one
+            self.said = None;
+        }
         match order {
             Order::Do(action, reach) => self.hand(action, reach),
             Order::InjectFault(action, reach) => {
