@@ -652,7 +652,9 @@ fn proof(mut looked: Vec<Looked>, f: &Judged<'_>) -> Option<(f64, Vec<Finding>)>
         .map(|found| Looked { finding: Finding { found, met: false }, earns: false })
         .collect();
     match left.is_empty() {
-        true => looked.push(Looked { finding: Finding { found: Found::NoCodeLeft, met: true }, earns: false }),
+        true => {
+            looked.push(Looked { finding: Finding { found: Found::NoCodeLeft, met: true }, earns: false })
+        }
         false => looked.extend(left),
     }
     share_of(looked, f)

@@ -398,13 +398,7 @@ fn judge_one(
     Ok(judged)
 }
 
-fn told_of(
-    came: Came,
-    name: &str,
-    sealed: bool,
-    number: usize,
-    watch: &Watch<'_>,
-) -> Result<Judged, Error> {
+fn told_of(came: Came, name: &str, sealed: bool, number: usize, watch: &Watch<'_>) -> Result<Judged, Error> {
     Ok(match came {
         Came::NoLogbook(why) => Judged::not(&say!("app-is-no-logbook", why = facts::reason(&why))),
         Came::NotAtHand(_, why) => Judged::not(&facts::reason(&why)),

@@ -184,11 +184,9 @@ fn exact_rows_by_hand() {
     let half = Case::of(&p, &["part.coil.3", "tool.scope.injector_3", "service.cut_out.3"]);
     assert_eq!(half.row("tests"), Some(5.0), "the scope came after the part");
     // a sound part that went out costs half of the row, two all of it; what the scenario lets one try costs nothing
-    for (sound, points) in [
-        (&["part.plug.3"][..], 2.5),
-        (&["part.coil.2", "part.plug.3"], 0.0),
-        (&["part.coil.3"], 5.0),
-    ] {
+    for (sound, points) in
+        [(&["part.plug.3"][..], 2.5), (&["part.coil.2", "part.plug.3"], 0.0), (&["part.coil.3"], 5.0)]
+    {
         all.sound_parts = sound.iter().map(|s| (*s).to_owned()).collect();
         assert_eq!(all.row("parts"), Some(points), "{sound:?}");
     }

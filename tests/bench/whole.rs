@@ -20,11 +20,8 @@ fn holds_healthy_cars_are_whole() {
             let b = standing(&Setup::healthy(car, seed, 88.0));
             assert_eq!(b.not_whole(), [], "{name}, seed {seed}");
         }
-        let mixed = Stretch {
-            kind: StretchKind::Pattern(pattern::Name::Mixed),
-            minutes: 15.0,
-            wear_factor: 1.0,
-        };
+        let mixed =
+            Stretch { kind: StretchKind::Pattern(pattern::Name::Mixed), minutes: 15.0, wear_factor: 1.0 };
         for seed in 1..=2 {
             let setup = Setup { conditioning: vec![mixed.clone()], ..Setup::healthy(car, seed, 88.0) };
             let b = bench(&setup);

@@ -7,11 +7,11 @@ use idlewright::bench::facts::{DriverTells, Hindrance, LifeEnd, ModelNote, Stran
 use idlewright::bench::pattern;
 use idlewright::bench::whole::NotWhole;
 use idlewright::label::{BatteryKind, Unreadable};
+use idlewright::lesson::facts::Found;
 use idlewright::link::{
     CodeState, DiagRequest, Failed, Gate, GateStatus, Group, Hold, NoStop, Notice, Refused, Routine,
     RoutineState, ThrownAway, WaitsFor, Writer,
 };
-use idlewright::lesson::facts::Found;
 use idlewright::words::{Words, facts, speak};
 
 /// A list of one sort of fact, each beside its pattern in a `match` without a rest: a new variant does not compile until
