@@ -181,8 +181,14 @@ fn exact_rows_by_hand() {
     assert_eq!(g.cause_found, Some(true));
     assert_eq!(g.stated.len(), 1);
     // half of the tests
-    let half = Case::of(&p, &["part.coil.3", "tool.scope.injector_3", "service.cut_out.3"]);
-    assert_eq!(half.row("tests"), Some(5.0), "the scope came after the part");
+    let half = Case::of(&p, &["tool.scope.injector_3", "part.coil.3", "service.cut_out.3"]);
+    assert_eq!(
+        half.row("tests"),
+        Some(5.0),
+        "the cut-out came after the part, and tells nothing apart any more"
+    );
+    let late = Case::of(&p, &["part.coil.3", "tool.scope.injector_3", "service.cut_out.3"]);
+    assert_eq!(late.row("tests"), Some(0.0), "both came after the part");
     // a sound part that went out costs half of the row, two all of it; what the scenario lets one try costs nothing
     for (sound, points) in
         [(&["part.plug.3"][..], 2.5), (&["part.coil.2", "part.plug.3"], 0.0), (&["part.coil.3"], 5.0)]

@@ -317,8 +317,9 @@ fn not_whole() -> Vec<NotWhole> {
         NotWhole::BatteryRecord => NotWhole::BatteryRecord,
         NotWhole::BatteryAge => NotWhole::BatteryAge,
         NotWhole::NotLearned { .. } => NotWhole::NotLearned { name: name() },
-        NotWhole::Learned { .. } =>
-            NotWhole::Learned { name: name(), value: 0.1, needs: -0.5, unit: "°".into() },
+        NotWhole::Learned { .. } => {
+            NotWhole::Learned { name: name(), value: 0.1, needs: -0.5, unit: "°".into() }
+        },
         NotWhole::NotSaved { .. } => NotWhole::NotSaved { name: name() },
         NotWhole::Code { .. } => NotWhole::Code { code: "P0507".into(), lamp: true },
     )
