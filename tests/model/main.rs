@@ -7,4 +7,5 @@ mod bay;
 mod catalyst;
 mod driving;
 mod faults;
+mod oxygen_sensor;
 mod physics;

@@ -323,6 +323,8 @@ pub struct Context<'a> {
     pub running: bool,
     /// Short-term trims stand still: a cylinder is without fuel, or a routine is under way.
     pub hold: bool,
+    /// A cylinder of the bank gets no fuel for the rest of the trip: its sensor sees that cylinder's air.
+    pub unfed: [bool; MAX_BANKS],
     /// Number of banks.
     pub banks: usize,
     /// Number of cylinders.
@@ -494,6 +496,7 @@ impl State {
                 && i.coolant_c >= cal.closed_loop[0]
                 && self.running_s > cal.closed_loop[1]
                 && self.since_cut_s >= AFTER_CUT_S
+                && !c.unfed[b]
                 && !rich;
             self.closed_loop[b] = ready && !c.hold;
             if ready && c.hold {

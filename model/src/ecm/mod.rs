@@ -414,6 +414,10 @@ impl Ecm {
         s: &'a mut State,
         hold: bool,
     ) -> (&'a mut fueling::State, fueling::Context<'a>) {
+        let mut unfed = [false; MAX_BANKS];
+        for (bank, cut) in cal.plate.banks.iter().zip(s.misfire.cut) {
+            unfed[usize::from(*bank) - 1] |= cut;
+        }
         (
             &mut s.fuel,
             fueling::Context {
@@ -426,6 +430,7 @@ impl Ecm {
                 may_learn: s.running && !hold,
                 running: s.running,
                 hold,
+                unfed,
                 banks: cal.plate.bank_count(),
                 cylinders: cal.plate.firing_order.len(),
             },

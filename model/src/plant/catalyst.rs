@@ -154,6 +154,15 @@ fn temperature(h: f64, guess_k: f64) -> f64 {
     t
 }
 
+/// (1) Of the fuel that a cycle leaves: what burns on in the port, and what leaves it as raw fuel though there was air
+/// for it \[kg\]. What is over for want of air has burned in part and leaves as carbon monoxide and hydrogen.
+pub fn late_kg(gone: &Charge, afr: f64) -> (f64, f64) {
+    let could = gone.fuel.min(gone.air / afr).max(0.0);
+    let did = gone.products / (1.0 + afr);
+    let late = if did > 0.0 { LATE_BURN * did / (did + could) * could } else { 0.0 };
+    (late, could - late)
+}
+
 /// Gas that waits in the pipe.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 struct Waiting {
@@ -284,9 +293,7 @@ impl State {
         if mass_kg <= 0.0 {
             return;
         }
-        let could = gone.fuel.min(gone.air / fuel.afr).max(0.0);
-        let did = gone.products / (1.0 + fuel.afr);
-        let late_kg = if did > 0.0 { LATE_BURN * did / (did + could) * could } else { 0.0 };
+        let late_kg = late_kg(gone, fuel.afr).0;
         // what slipped was as hot as the rest
         let valves_j = heat_j * mass_kg / gone.mass().max(1e-12);
         let w = &mut b.waiting;

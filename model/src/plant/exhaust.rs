@@ -7,13 +7,13 @@
 //! **Leaves out** the pulses themselves (they enter as one amplitude), gas lost through a leak; what comes behind
 //! the sensor (`catalyst`).
 //!
-//! **State** ([`State`]): by bank air and fuel that made the gas in the volume \[kg\], the delay line, flow and
-//! back pressure.
+//! **State** ([`State`]): by bank air, fuel and raw fuel that made the gas in the volume \[kg\], the delay line, flow
+//! and back pressure.
 //!
 //! **Equations**
-//! 1. `dA = dA_in − A dm/M`, likewise for fuel: a stirred volume of constant mass.
-//! 2. `λ = A/(F · AFR)`, of all air and fuel that went in, burned or not: what a sensor whose surface
-//!    brings the gas to equilibrium sees.
+//! 1. `dA = dA_in − A dm/M`, likewise for fuel and raw fuel: a stirred volume of constant mass.
+//! 2. `λ = A/(F · AFR)`, of all air and fuel that went in, burned or not. How much of the raw fuel a sensor's
+//!    surface burns is the sensor's own affair (`sensors`).
 //! 3. Of each bank, from its own flow: `p = p_ambient + k ṁ²` for a free pipe. What is blocked acts as a long
 //!    narrow passage (a melted or clogged catalyst) with the gas's density by its mean pressure, isothermal:
 //!    `p_e² = p² + 2 p (f − 1) k ṁ²`, `f = 1/(1 − b)²` with `b` the share of area blocked. For little loss
@@ -63,11 +63,15 @@ impl Params {
 pub struct Bank {
     air_kg: f64,
     fuel_kg: f64,
-    /// Fuel over stoichiometric fuel, along the pipe.
-    line: Vec<f64>,
+    /// Fuel that left its cylinder unburned though there was air for it.
+    raw_kg: f64,
+    /// All fuel, and raw fuel, over the fuel that the air could burn, along the pipe.
+    line: Vec<[f64; 2]>,
     head: usize,
-    /// Lambda at the sensor \[-\].
+    /// Lambda of the gas at the sensor, burned or not \[-\].
     pub lambda: f64,
+    /// Raw fuel at the sensor over the fuel that the air could burn \[-\].
+    pub raw: f64,
     /// Pressure at the ports \[Pa\].
     pub pressure_pa: f64,
     /// Flow \[kg/s\], smoothed.
@@ -84,6 +88,8 @@ pub struct Pulse {
     pub air_kg: f64,
     /// Fuel that went in, in one step \[kg\].
     pub fuel_kg: f64,
+    /// Of it what is still raw, with air enough, in one step \[kg\].
+    pub raw_kg: f64,
 }
 
 /// State of the exhaust.
@@ -148,9 +154,11 @@ impl State {
         let bank = Bank {
             air_kg: p.mixing_g * 1e-3,
             fuel_kg: 0.0,
-            line: vec![0.0; n],
+            raw_kg: 0.0,
+            line: vec![[0.0; 2]; n],
             head: 0,
             lambda: 10.0,
+            raw: 0.0,
             pressure_pa: ambient_pa,
             flow_kg_s: 0.0,
             passed_kg: 0.0,
@@ -164,14 +172,17 @@ impl State {
         let out = pulse.mass_kg / (p.mixing_g * 1e-3);
         b.air_kg += pulse.air_kg - b.air_kg * out;
         b.fuel_kg += pulse.fuel_kg - b.fuel_kg * out;
+        b.raw_kg += pulse.raw_kg - b.raw_kg * out;
         b.passed_kg += pulse.mass_kg;
     }
     /// Moves the delay line on by one pitch.
     pub fn shift(&mut self, afr: f64) {
         for b in &mut self.banks {
-            b.line[b.head] = b.fuel_kg * afr / b.air_kg.max(1e-12);
+            let per_kg = afr / b.air_kg.max(1e-12);
+            b.line[b.head] = [b.fuel_kg * per_kg, b.raw_kg * per_kg];
             b.head = if b.head + 1 == b.line.len() { 0 } else { b.head + 1 };
-            b.lambda = 1.0 / b.line[b.head].max(0.1);
+            let [all, raw] = b.line[b.head];
+            (b.lambda, b.raw) = (1.0 / all.max(0.1), raw);
         }
     }
     /// (3), (4) The slow part. Every 10 ms; pipes in the order of the banks, a leak lies in the first.
@@ -200,6 +211,7 @@ impl State {
             let out = (in_kg / (p.mixing_g * 1e-3)).min(0.5);
             b.air_kg += in_kg - b.air_kg * out;
             b.fuel_kg -= b.fuel_kg * out;
+            b.raw_kg -= b.raw_kg * out;
         }
     }
 }

@@ -414,10 +414,12 @@ impl Plant {
                 s.totals.unburned_kg += gone.fuel;
                 s.totals.open_wall_j += report.open_wall_j;
                 s.catalysts.take(bank, &gone, &by_valves, heat_j, &d.fuel);
+                let raw_kg = catalyst::late_kg(&gone, d.fuel.afr).1 + by_valves.fuel;
                 s.pulses[c] = exhaust::Pulse {
                     mass_kg: gone.mass() / d.exhaust_steps,
                     air_kg: air_kg / d.exhaust_steps,
                     fuel_kg: fuel_kg / d.exhaust_steps,
+                    raw_kg: raw_kg / d.exhaust_steps,
                 };
             }
             if gas.phase == cylinder::Phase::Exhaust {

@@ -10,7 +10,7 @@
 //! **Parameters** ([`Params`]): curves of the real sensors. The module has its own copies; that they can
 //! differ is the point.
 //!
-//! **Checked by** `same_pins…` in `tests/guards/determinism.rs`, every learning test.
+//! **Checked by** `same_pins…` in `tests/guards/determinism.rs`, `tests/model/oxygen_sensor.rs`, every learning test.
 
 use crate::num::{self, Stream, Table};
 use crate::plant::fuel::Direct;
@@ -55,6 +55,9 @@ pub struct Params {
     pub lambda_v: Table,
     /// Wide-band lag \[s\].
     pub lambda_lag_s: f64,
+    /// Raw fuel that its electrode burns with the oxygen beside it, over all fuel that the oxygen in the gas's air
+    /// could have burned \[-\]. What is over passes it by, and the oxygen of that reads as lean.
+    pub lambda_burns: f64,
     /// Time its heater needs \[s\].
     pub lambda_ready_s: f64,
     /// Its noise \[V\].
@@ -103,6 +106,7 @@ impl Params {
         between(s, "track_worn_v", self.track_worn_v, -1.0, 1.0)?;
         between(s, "throttle_noise_v", self.throttle_noise_v, 0.0, 0.05)?;
         between(s, "lambda_lag_s", self.lambda_lag_s, 0.0, 2.0)?;
+        between(s, "lambda_burns", self.lambda_burns, 0.0, 1.0)?;
         between(s, "lambda_ready_s", self.lambda_ready_s, 0.0, 120.0)?;
         between(s, "lambda_noise_v", self.lambda_noise_v, 0.0, 0.2)?;
         between(s, "rear_oxygen_lag_s", self.rear_oxygen_lag_s, 0.0, 2.0)?;
@@ -110,6 +114,12 @@ impl Params {
         between(s, "battery_sense_v_a", self.battery_sense_v_a, 1e-4, 0.1)?;
         between(s, "battery_sense_noise_v", self.battery_sense_noise_v, 0.0, 0.01)?;
         between(s, "wheel_pulses_m", self.wheel_pulses_m, 0.1, 200.0)
+    }
+    /// Lambda that a wide-band sensor makes of a gas, from its lambda, burned or not, and its raw fuel over what its air
+    /// could burn.
+    pub fn seen_lambda(&self, lambda: f64, raw: f64) -> f64 {
+        let passes = raw - self.lambda_burns;
+        if passes <= 0.0 { lambda } else { 1.0 / (1.0 / lambda - passes).max(0.1) }
     }
     /// How far a first track of such wear \[-\] is off at an opening \[deg\], in V.
     pub fn track_wear_v(&self, wear: f64, opening_deg: f64) -> f64 {
@@ -160,7 +170,7 @@ pub struct Truth {
     pub coolant_c: f64,
     /// Inlet air \[°C\].
     pub inlet_c: f64,
-    /// Lambda at the sensors.
+    /// Lambda that the sensors make of the gas.
     pub lambda: [f64; MAX_BANKS],
     /// Lambda behind the catalysts.
     pub rear_lambda: [f64; MAX_BANKS],

@@ -227,7 +227,7 @@ impl Plant {
         let h = &s.hands;
         let mut lambda = [10.0; MAX_BANKS];
         for (l, b) in lambda.iter_mut().zip(&s.exhaust.banks) {
-            *l = b.lambda;
+            *l = p.sensors.seen_lambda(b.lambda, b.raw);
         }
         let mut rear_lambda = [10.0; MAX_BANKS];
         for (l, b) in rear_lambda.iter_mut().zip(&s.catalysts.banks) {
