@@ -834,6 +834,7 @@ fn the_debrief_shows_the_grade_and_saves_it() {
             right: Some(right),
             asked_s: 1.0,
             looked_s: Some(2.0),
+            alone_s: None,
             why: "For a reason.".into(),
         };
         let grade = p.h.state_mut().run.as_mut().and_then(|r| r.grade.as_mut()).expect("a lesson");
