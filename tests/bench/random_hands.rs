@@ -365,6 +365,8 @@ const MAY_BE_NULL: &[&str] = &[
     ".stop_start_because",
     // nothing goes on without a hand
     ".slow",
+    // the cam has not changed yet
+    ".inputs.since_cam",
     // no fuel is asked for
     ".live.fuel",
     ".heated.0",
