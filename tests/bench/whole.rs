@@ -93,6 +93,7 @@ fn holds_a_stale_value_is_wrong_until_it_is_learned_and_saved() {
     b.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir))));
     assert_eq!(idle(&b), Some("erased"));
     start(&mut b);
+    b.advance_by(10.0);
     b.act("", Action::Ask(DiagRequest::Start(Routine::LearnIdle)));
     b.advance_by(180.0);
     assert_eq!(idle(&b), Some("not saved"));
