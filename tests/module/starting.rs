@@ -124,7 +124,9 @@ fn practice_weak_cylinder_is_missed_least() {
     for (name, car) in CARS {
         for seed in seeds(3) {
             let mut b = stood(car, seed, 90.0, 90.0);
-            let leaks = PartChoice { leak_mm2: Some(1.0), ..PartChoice::new(PartKind::Valves(3)) };
+            // as much as the others can carry with another cylinder out; of six they carry more
+            let leak_mm2 = if name == "whimbrel" { 1.0 } else { 0.8 };
+            let leaks = PartChoice { leak_mm2: Some(leak_mm2), ..PartChoice::new(PartKind::Valves(3)) };
             act(&mut b, Action::Fit(leaks));
             start(&mut b);
             b.advance_by(40.0);
@@ -138,6 +140,7 @@ fn practice_weak_cylinder_is_missed_least() {
                 })
                 .collect();
             println!("{name}, seed {seed}: {drops:.0?}");
+            assert!(b.observe().live.running, "{name}, seed {seed}: stalled");
             let weak = drops[2];
             assert!(drops.iter().all(|d| *d >= weak), "{name}, seed {seed}: {drops:?}");
         }

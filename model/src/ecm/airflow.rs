@@ -559,13 +559,10 @@ impl State {
     }
 
     fn loads(&mut self, cal: &Cal, i: &inputs::State, dt_s: f64) {
-        // With its field full an alternator gives less in every dip, and air that follows would deepen it: there current
-        // and torque at the wanted speed count. With less field, its regulator holds the current by itself.
-        let speed = i.rpm.max(self.target_rpm).max(400.0);
-        let full = i.field_duty;
-        let most_a = full * cal.alternator_a.at(speed) + (1.0 - full) * cal.alternator_a.at(i.rpm);
-        let omega = speed * std::f64::consts::PI / 30.0;
-        let alternator_nm = i.supply_v * full * most_a / (cal.alternator_efficiency * omega);
+        // current and torque at the wanted speed: at the present one, air would follow every dip down
+        let amps = i.field_duty * cal.alternator_a.at(i.rpm.max(self.target_rpm));
+        let omega = self.target_rpm.max(400.0) * std::f64::consts::PI / 30.0;
+        let alternator_nm = i.supply_v * amps / (cal.alternator_efficiency * omega);
         let mut nm = alternator_nm - cal.alternator_base_nm;
         // air first, clutch a moment later
         self.request_s = if i.compressor_request && i.rpm > 300.0 { self.request_s + dt_s } else { 0.0 };

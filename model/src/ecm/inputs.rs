@@ -85,6 +85,8 @@ const CAM_AWAY_TEETH: i32 = 8;
 pub const BOOK_AMBIENT_KPA: f64 = 101.325;
 /// An engine slower than this is turned by its starter \[rpm\].
 const CRANKING_RPM: f64 = 350.0;
+/// Segments after which the manifold has been emptied, some tens of revolutions.
+const EMPTIED: u64 = 60;
 /// Ticks without an edge after which the engine counts as standing.
 const STALL_TICKS: u64 = 3_000_000;
 
@@ -509,8 +511,9 @@ impl State {
         }
         // over about one firing, so that its ripple does not reach the throttle
         let firing = if self.segment_s > 0.0 { self.segment_s.clamp(0.005, 0.1) } else { 0.05 };
-        // under the starter an air meter tells too little to go by
-        let unmetered = self.air_meter_open || self.rpm < CRANKING_RPM;
+        // under the starter an air meter tells too little to go by, and while the manifold is emptied after it, too little by
+        // what comes out of the manifold
+        let unmetered = self.air_meter_open || self.rpm < CRANKING_RPM || self.segments < EMPTIED;
         let map_kpa = if map_sound {
             cal.map_v.inverse_at(f.map_v)
         } else if unmetered && self.segment_s > 0.0 && self.rpm > 0.0 {
