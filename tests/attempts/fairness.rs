@@ -309,7 +309,7 @@ const RIGHT: [(&str, &str, &str); 11] = [
          30: leak_mm2 = 0
          15: key = \"on\"
          2: key = \"crank\"
-         20: drive = \"mixed\"; minutes = 20",
+         20: drive = \"mixed\"; minutes = 40",
     ),
     (
         "idles-high",

@@ -242,7 +242,7 @@ pub struct State {
     closed_s: f64,
     last_rpm: f64,
     falling: f64,
-    spark_slow: f64,
+    spark_far_s: f64,
     request_s: f64,
     released_s: f64,
     kept: bool,
@@ -288,7 +288,7 @@ impl Default for State {
             closed_s: 0.0,
             last_rpm: 0.0,
             falling: 0.0,
-            spark_slow: 0.0,
+            spark_far_s: 0.0,
             request_s: 0.0,
             released_s: 0.0,
             kept: false,
@@ -546,16 +546,18 @@ impl State {
 
     fn spark(&mut self, cal: &Cal, i: &inputs::State, dt_s: f64) {
         if !self.idling {
-            (self.spark_add, self.spark_slow) = (0.0, 0.0);
+            self.spark_add = 0.0;
             return;
         }
         let wanted = cal.spark_deg_rpm * (self.target_rpm - i.segment_rpm);
         let [far, steady, hold_s] = cal.spark_authority;
-        // What lasts is limited to what may last; what comes and goes has all of it, or an engine that swings would lose its
-        // damping just when it needs it.
-        self.spark_slow += (wanted - self.spark_slow) * num::lag_share(dt_s, 0.5 * hold_s);
-        let lasting = self.spark_slow.clamp(-steady, steady);
-        self.spark_add = (lasting + wanted - self.spark_slow).clamp(-far, far);
+        if wanted.abs() > steady {
+            self.spark_far_s = (self.spark_far_s + dt_s).min(hold_s + 1.0);
+        } else {
+            self.spark_far_s = (self.spark_far_s - dt_s).max(0.0);
+        }
+        let limit = if self.spark_far_s < hold_s { far } else { steady };
+        self.spark_add = wanted.clamp(-limit, limit);
     }
 
     fn loads(&mut self, cal: &Cal, i: &inputs::State, dt_s: f64) {
