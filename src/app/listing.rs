@@ -44,9 +44,9 @@ pub fn job(of: &Scenario) -> String {
         "{}: {}\n{}\n",
         about.id,
         plain(&about.title),
-        say!("job-car", car = plain(&car), level = about.level)
+        say!("printed-job-car", car = plain(&car), level = about.level)
     );
-    text += &format!("\n{}\n\n", say!("job-complaint", complaint = plain(&about.complaint)));
+    text += &format!("\n{}\n\n", say!("printed-job-complaint", complaint = plain(&about.complaint)));
     text += &report::cautions_text(&about.cautions, &[]);
     let Some(plan) = &of.plan else {
         return text + &format!("\n{}\n", say("job-unmarked"));
@@ -64,7 +64,7 @@ pub fn job(of: &Scenario) -> String {
         }
     }
     if let Some(minutes) = plan.minutes {
-        text += &format!("\n{}\n", say!("job-minutes", minutes = number(minutes, 0)));
+        text += &format!("\n{}\n", say!("printed-job-minutes", minutes = number(minutes, 0)));
     }
     if let Some(money) = plan.money {
         text += &format!("{}\n", say!("job-money", money = number(money, 0)));
