@@ -55,11 +55,7 @@ enum Command {
     Check(check::CheckArgs),
     Class(class::ClassArgs),
     Scenarios,
-    Job {
-        file: String,
-        #[command(flatten)]
-        who: run::WhoArgs,
-    },
+    Job(listing::JobArgs),
     Words {
         word: Option<String>,
     },
@@ -133,7 +129,7 @@ fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
         Some(Command::Check(args)) => check::check(&args),
         Some(Command::Class(args)) => class::class(&args),
         Some(Command::Scenarios) => listing::scenarios(),
-        Some(Command::Job { file, who }) => listing::job(&file, &who.trainee()),
+        Some(Command::Job(args)) => listing::job(&args),
         Some(Command::Words { word }) => listing::words(word.as_deref()),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),
         Some(Command::Curves(args)) => survey::curves(&args),

@@ -26,8 +26,8 @@ pub mod texts;
 pub mod wall;
 
 use self::join::Door;
-use self::keep::{AttemptRow, Keep, no_random};
-use self::seat::{Allowed, Attempt, Seat};
+use self::keep::{Allowed, AttemptRow, Keep, no_random};
+use self::seat::{Attempt, Seat};
 use crate::app::load;
 use crate::app::terminal::tell;
 use crate::app::trainee::Trainee;

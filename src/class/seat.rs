@@ -8,7 +8,7 @@
 //! is done again from the journal, and the page's repetition is acknowledged and not done twice.
 
 use super::copies::Lately;
-use super::keep::{AttemptRow, Journal, Keep, Kept, Standing};
+use super::keep::{Allowed, AttemptRow, Journal, Keep, Kept, Standing};
 use super::offers::{Offers, refused};
 use super::texts::{Asked, Sent, Told, signals, texts};
 use crate::app::load::{self, Loaded};
@@ -42,31 +42,6 @@ const FASTEST: f64 = 1000.0;
 const FURTHEST_S: f64 = 7200.0;
 /// Longest name of a mark.
 const MARK: usize = 40;
-
-/// What a seat may do beside work at the car.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(default)]
-pub struct Allowed {
-    /// Set its own pace.
-    pub pace: bool,
-    /// Go back to a mark.
-    pub rewind: bool,
-    /// Try two futures.
-    pub fork: bool,
-    /// Open the lid, where the scenario lets it.
-    pub lid: bool,
-}
-
-impl Default for Allowed {
-    fn default() -> Self {
-        Self { pace: true, rewind: true, fork: true, lid: true }
-    }
-}
-
-impl Allowed {
-    /// In an exam.
-    pub const EXAM: Allowed = Allowed { pace: true, rewind: false, fork: false, lid: false };
-}
 
 /// What goes to a page.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -6,6 +6,7 @@ use crate::app::load::{self, SCENARIO};
 use crate::app::trainee::Trainee;
 use crate::app::{Error, listing, shown};
 use crate::words::{name, say};
+use clap::Args;
 use std::path::Path;
 
 /// Lists the shipped scenarios with their action files.
@@ -52,9 +53,26 @@ pub(super) fn words(asked: Option<&str>) -> Result<u8, Error> {
     Ok(0)
 }
 
+/// Arguments of `job`.
+#[derive(Args)]
+pub(super) struct JobArgs {
+    file: String,
+    #[arg(long, value_name = "N", requires = "trainee", conflicts_with = "ticket")]
+    class_seed: Option<u64>,
+    #[arg(long, value_name = "WORD", requires = "class_seed", conflicts_with = "ticket")]
+    trainee: Option<String>,
+    #[arg(long, value_name = "FILE")]
+    ticket: Option<String>,
+}
+
 /// Prints a job as a trainee gets it: the complaint, the cautions, what may be wrong, what is asked.
-pub(super) fn job(file: &str, trainee: &Trainee<'_>) -> Result<u8, Error> {
-    print(&listing::job(&load::scenario(&Disk, file, trainee)?.scenario))?;
+pub(super) fn job(args: &JobArgs) -> Result<u8, Error> {
+    let trainee = Trainee {
+        class_seed: args.class_seed,
+        trainee: args.trainee.as_deref(),
+        ticket: args.ticket.as_deref(),
+    };
+    print(&listing::job(&load::scenario(&Disk, &args.file, &trainee)?.scenario))?;
     Ok(0)
 }
 
