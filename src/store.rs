@@ -129,7 +129,8 @@ pub fn car_text(name: &str, beside: Option<&Path>) -> Result<String, NoCar> {
     };
     // a scenario comes from somebody else: it may name what lies beside it, and nothing that a link or a path leads to
     let not_beside = || NoCar::NotBeside { car: name.into() };
-    if name.contains(['/', '\\', '\0']) {
+    let plain = |c: std::path::Component<'_>| matches!(c, std::path::Component::Normal(_));
+    if name.contains(['\\', '\0']) || !Path::new(name).components().all(plain) {
         return Err(not_beside());
     }
     let path = beside.join(name);

@@ -398,7 +398,7 @@ fn holds_a_car_beside_the_scenario() {
         write(&dir, "z.toml", &short("closed", &what, &more));
         let o = go(&dir, &["run", "z.toml"]);
         ends(&o, 2);
-        assert!(err(&o).contains("ordinary file in the scenario's folder"), "{what}: {}", err(&o));
+        assert!(err(&o).contains("in the scenario's folder"), "{what}: {}", err(&o));
     }
 
     for (what, car) in [
