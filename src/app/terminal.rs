@@ -15,8 +15,8 @@ pub fn clean(text: &str) -> String {
         .collect()
 }
 
-/// Tells a person something, on a line of its own. An error stream that is full or shut is nobody's trouble: results are
-/// worth more.
+/// Tells a person something, on a line of its own. Where the error stream is full or closed the text is dropped, so that
+/// no result is lost for it.
 pub fn tell(text: &str) {
     let _ = std::io::stderr().lock().write_all(format!("{}\n", clean(text)).as_bytes());
 }

@@ -525,7 +525,7 @@ fn row(
         let id = if whole { "app-same-attempt" } else { "app-same-lines" };
         reasons.push(say!(id, file = other.name.as_str()));
     } else if let Some(other) = like {
-        // for the instructor to see: who worked it out together did nothing wrong
+        // for the instructor to see: two who worked it out together did nothing wrong
         reasons.push(say!("app-same-acts", file = other.name.as_str()));
     }
     if found.twice {
@@ -541,6 +541,7 @@ fn row(
         reason: reasons.join("; ").chars().map(|c| if c.is_control() { ' ' } else { c }).collect(),
         line: came.line,
         same_as: same.map(|(other, _)| other.name.clone()),
+        acts_as: like.filter(|_| same.is_none()).map(|other| other.name.clone()),
         lid_open: came.lid_open,
         minutes: came.minutes,
         money: came.money,
