@@ -20,16 +20,16 @@ pub fn job_text(of: &Scenario) -> String {
     text += &format!("\n{}\n\n", say!("printed-job-complaint", complaint = plain(&about.complaint)));
     text += &cautions_text(&about.cautions, &[]);
     let Some(plan) = &of.plan else {
-        return text + &format!("\n{}\n", say("job-unmarked"));
+        return text + &format!("\n{}\n", say("printed-job-unmarked"));
     };
     if !plan.causes.is_empty() {
-        text += &format!("\n{}\n", say("job-causes"));
+        text += &format!("\n{}\n", say("printed-job-causes"));
         for cause in &plan.causes {
             text += &format!("  {:<20} {}\n", cause.id, plain(&cause.says));
         }
     }
     if !plan.asks.is_empty() {
-        text += &format!("\n{}\n", say("job-questions"));
+        text += &format!("\n{}\n", say("printed-job-questions"));
         for ask in &plan.asks {
             text += &format!("  {:<20} {}\n{:23}{}\n", ask.id, plain(&ask.question), "", plain(&answer(ask)));
         }
@@ -38,7 +38,7 @@ pub fn job_text(of: &Scenario) -> String {
         text += &format!("\n{}\n", say!("printed-job-minutes", minutes = number(minutes, 0)));
     }
     if let Some(money) = plan.money {
-        text += &format!("{}\n", say!("job-money", money = number(money, 0)));
+        text += &format!("{}\n", say!("printed-job-money", money = number(money, 0)));
     }
     text
 }
@@ -46,11 +46,11 @@ pub fn job_text(of: &Scenario) -> String {
 /// What answers a question takes.
 fn answer(ask: &Ask) -> String {
     match &ask.kind {
-        AskKind::Number { unit, .. } => say!("job-answer-number", unit = unit.as_str()),
-        AskKind::Direction { .. } => say("job-answer-direction"),
+        AskKind::Number { unit, .. } => say!("printed-job-answer-number", unit = unit.as_str()),
+        AskKind::Direction { .. } => say("printed-job-answer-direction"),
         AskKind::Choice(all) => {
             let all: Vec<String> = all.iter().map(|c| format!("{} ({})", c.id, c.says)).collect();
-            say!("job-answer-choice", choices = all.join(", "))
+            say!("printed-job-answer-choice", choices = all.join(", "))
         }
     }
 }

@@ -171,14 +171,14 @@ seal-no-randomness = the system provides no random numbers for a key: { $why }
 new-from-needs-folder = --from copies several files: give a folder, not a .toml file
 printed-job-car = { $car }, level { $level }
 printed-job-complaint = The customer says: "{ $complaint }"
-job-unmarked = This job is not marked: it has no causes to choose from and no questions.
-job-causes = Possible causes (in a file: cause = "ID"):
-job-questions = Questions, asked during the job (in a file: ask = "ID", answer = …):
-job-answer-number = answer: a number in { $unit }
-job-answer-direction = answer: up, down or same
-job-answer-choice = answer: { $choices }
+printed-job-unmarked = This job is not marked: it has no causes to choose from and no questions.
+printed-job-causes = Possible causes (in a file: cause = "ID"):
+printed-job-questions = Questions, asked during the job (in a file: ask = "ID", answer = …):
+printed-job-answer-number = answer: a number in { $unit }
+printed-job-answer-direction = answer: up, down or same
+printed-job-answer-choice = answer: { $choices }
 printed-job-minutes = Target time: { $minutes } min
-job-money = Target cost: { $money } cost units
+printed-job-money = Target cost: { $money } cost units
 new-done = { $file }: a scenario to start from; run it with `idlewright run { $file } --lid open`
 list-scenarios = Shipped scenarios; run one with `idlewright run NAME`:
 family-healthy = Healthy
