@@ -195,7 +195,12 @@ fn at_acts(run: &Run) -> Vec<report::AtAct> {
     }))
 }
 
-/// The same for a terminal, of a run that has been run again.
+/// A job as a trainee gets it, for a terminal.
+pub fn job(of: &Scenario) -> String {
+    report::job_text(of)
+}
+
+/// The cautions of a run that has been run again, for a terminal.
 pub fn cautions_text(run: &Run) -> String {
     report::cautions_text(&run.scenario.about.cautions, &at_acts(run))
 }

@@ -3,7 +3,7 @@
 //! *Inside*: the one writer of the error stream. *Outside*: results, which go to standard output or into files (each
 //! front's).
 
-use std::io::Write;
+use std::io::{IsTerminal, Write};
 
 /// Text from files without what would move a terminal's cursor, colour it, or turn the order of its letters; line ends
 /// and tabs stay.
@@ -15,15 +15,18 @@ pub fn clean(text: &str) -> String {
         .collect()
 }
 
-/// Tells a person something, on a line of its own. An error stream that is full or shut is nobody's trouble: results are
-/// worth more.
+/// Tells a person something, on a line of its own. Where the error stream is full or closed the text is dropped, so that
+/// no result is lost for it.
 pub fn tell(text: &str) {
     let _ = std::io::stderr().lock().write_all(format!("{}\n", clean(text)).as_bytes());
 }
 
-/// Puts a line of progress in place of the one before it; an empty one takes it away.
+/// Puts a line of progress in place of the one before it, where somebody looks on; an empty one takes it away.
 pub fn progress(line: &str) {
     let mut out = std::io::stderr().lock();
+    if !out.is_terminal() {
+        return;
+    }
     let _ = out.write_all(format!("\r\x1b[2K{}", clean(line)).as_bytes());
     let _ = out.flush();
 }

@@ -252,16 +252,8 @@ pub fn verify(
         }
         all.cache_troubles.extend(came.cache_trouble.clone());
         let other = same[k].1.map(|j| (&found[j], same[k].0 != k));
-        let mut told = row(f, &claims, came, by.key.as_ref(), other);
-        if let (Some(j), None) = (like[k], other) {
-            // for the instructor to see; a class that worked it out together did nothing wrong
-            told.reason = [told.reason, say!("app-same-acts", file = found[j].name.as_str())]
-                .into_iter()
-                .filter(|r| !r.is_empty())
-                .collect::<Vec<_>>()
-                .join("; ");
-        }
-        all.rows.push(told);
+        let like = like[k].map(|j| &found[j]);
+        all.rows.push(row(f, &claims, came, by.key.as_ref(), (other, like)));
         all.places.push(k);
     }
     Ok(all)
@@ -506,13 +498,14 @@ pub fn word(verdict: Verdict) -> &'static str {
     }
 }
 
-/// The row of one file; `same` is a file before it that holds the same attempt, and whether its text is the same.
+/// The row of one file; `same` is a file before it that holds the same attempt, and whether its text is the same; `like` one
+/// in which somebody else did the same.
 fn row(
     found: &Found,
     claims: &Claims,
     came: Judged,
     key: Option<&Key>,
-    same: Option<(&Found, bool)>,
+    (same, like): (Option<(&Found, bool)>, Option<&Found>),
 ) -> HandedIn {
     let who = claims.who();
     let seal = match (key, &who, &claims.scenario) {
@@ -531,6 +524,9 @@ fn row(
     if let Some((other, whole)) = same {
         let id = if whole { "app-same-attempt" } else { "app-same-lines" };
         reasons.push(say!(id, file = other.name.as_str()));
+    } else if let Some(other) = like {
+        // for the instructor to see: two who worked it out together did nothing wrong
+        reasons.push(say!("app-same-acts", file = other.name.as_str()));
     }
     if found.twice {
         reasons.push(say("app-named-twice"));
@@ -545,6 +541,7 @@ fn row(
         reason: reasons.join("; ").chars().map(|c| if c.is_control() { ' ' } else { c }).collect(),
         line: came.line,
         same_as: same.map(|(other, _)| other.name.clone()),
+        acts_as: like.filter(|_| same.is_none()).map(|other| other.name.clone()),
         lid_open: came.lid_open,
         minutes: came.minutes,
         money: came.money,

@@ -17,6 +17,7 @@ use crate::link::{DiagRequest, Group, LiveValues, Routine};
 use crate::report::caution_words;
 use crate::session::{Prices, replay};
 use crate::units::{self, Range};
+use crate::words::numbers;
 use crate::words::{Words, facts, message_of, name, say, upper_first};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -65,13 +66,12 @@ impl<'a> Offers<'a> {
 
     /// Minutes and the whole sum: time at work costs money too.
     fn price(&self, action: &Action) -> String {
-        let p = self.prices.of(action);
-        let money = p.money + p.minutes * self.prices.hour_money / 60.0;
+        let price = self.prices.of(action);
+        let money = self.prices.whole(price);
         if money <= 0.0 {
             return String::new();
         }
-        let in_words = crate::words::numbers::number;
-        say!("class-price", minutes = in_words(p.minutes, 0), money = in_words(money, 0))
+        say!("class-price", minutes = numbers::number(price.minutes, 0), money = numbers::number(money, 0))
     }
     fn cylinders(&self) -> Vec<Choice> {
         (1..=self.car.cylinders()).map(|k| (json!(k), k.to_string())).collect()

@@ -142,7 +142,7 @@ impl Attempt {
         let options = Options { use_cache: true, ..Options::default() };
         let live =
             Live::resume(loaded.scenario.clone(), options, past, Beat::MANY, move || wake.notify_one());
-        // it stands until it is known that somebody is there and that the instructor lets it run
+        // time stands until a page is connected and the instructor lets it run
         live.order(Order::Hold(true));
         if handed_in {
             // it was handed in, and its results were not kept yet

@@ -26,7 +26,8 @@ fn with_help(command: Command, name: &str) -> Command {
         .mut_args(|a| {
             let help = of_argument(name, &a);
             let over = if a.is_positional() { "help-arguments" } else { "help-options" };
-            a.help(help).help_heading(heading(over))
+            // a default is told by its message, in the language that is spoken
+            a.help(help).help_heading(heading(over)).hide_default_value(true)
         });
     if name == "idlewright" {
         command = command.after_help(say("help-after"));

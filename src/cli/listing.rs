@@ -2,9 +2,9 @@
 //! own with.
 
 use super::files::{Disk, print, probe, write_new};
+use super::run::WhoArgs;
 use crate::app::load::{self, SCENARIO};
-use crate::app::trainee::Trainee;
-use crate::app::{Error, listing, shown};
+use crate::app::{Error, listing, results, shown};
 use crate::words::{name, say};
 use clap::Args;
 use std::path::Path;
@@ -57,22 +57,13 @@ pub(super) fn words(asked: Option<&str>) -> Result<u8, Error> {
 #[derive(Args)]
 pub(super) struct JobArgs {
     file: String,
-    #[arg(long, value_name = "N", requires = "trainee", conflicts_with = "ticket")]
-    class_seed: Option<u64>,
-    #[arg(long, value_name = "WORD", requires = "class_seed", conflicts_with = "ticket")]
-    trainee: Option<String>,
-    #[arg(long, value_name = "FILE")]
-    ticket: Option<String>,
+    #[command(flatten)]
+    who: WhoArgs,
 }
 
 /// Prints a job as a trainee gets it: the complaint, the cautions, what may be wrong, what is asked.
 pub(super) fn job(args: &JobArgs) -> Result<u8, Error> {
-    let trainee = Trainee {
-        class_seed: args.class_seed,
-        trainee: args.trainee.as_deref(),
-        ticket: args.ticket.as_deref(),
-    };
-    print(&listing::job(&load::scenario(&Disk, &args.file, &trainee)?.scenario))?;
+    print(&results::job(&load::scenario(&Disk, &args.file, &args.who.trainee())?.scenario))?;
     Ok(0)
 }
 

@@ -19,7 +19,7 @@ const NO_DISPLAY: u8 = 3;
 #[derive(Args, Default)]
 pub(super) struct WindowArgs {
     scenario: Option<String>,
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", conflicts_with_all = ["class_seed", "trainee", "ticket"])]
     pub(super) seed: Option<u64>,
     #[command(flatten)]
     pub(super) who: WhoArgs,

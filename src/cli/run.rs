@@ -12,11 +12,11 @@ use std::path::PathBuf;
 /// Who works: chooses the variant that is run.
 #[derive(Args, Default)]
 pub(super) struct WhoArgs {
-    #[arg(long, value_name = "N", requires = "trainee", conflicts_with_all = ["seed", "ticket"])]
+    #[arg(long, value_name = "N", requires = "trainee", conflicts_with = "ticket")]
     class_seed: Option<u64>,
-    #[arg(long, value_name = "WORD", requires = "class_seed", conflicts_with_all = ["seed", "ticket"])]
+    #[arg(long, value_name = "WORD", requires = "class_seed", conflicts_with = "ticket")]
     trainee: Option<String>,
-    #[arg(long, value_name = "FILE", conflicts_with = "seed")]
+    #[arg(long, value_name = "FILE")]
     ticket: Option<String>,
 }
 
@@ -41,7 +41,7 @@ pub(super) struct RunArgs {
     file: String,
     #[arg(long, value_name = "FILE")]
     actions: Option<String>,
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", conflicts_with_all = ["class_seed", "trainee", "ticket"])]
     seed: Option<u64>,
     #[command(flatten)]
     who: WhoArgs,

@@ -13,21 +13,21 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 #[derive(Args)]
 pub(super) struct CalibrateArgs {
-    #[arg(long, default_value = "plover", hide_default_value = true)]
+    #[arg(long, default_value = "plover")]
     car: String,
-    #[arg(long, default_value_t = 1, hide_default_value = true)]
+    #[arg(long, default_value_t = 1)]
     seed: u64,
-    #[arg(long, default_value_t = 4000.0, hide_default_value = true)]
+    #[arg(long, default_value_t = 4000.0)]
     turns: f64,
 }
 
 #[derive(Args)]
 pub(super) struct CurvesArgs {
-    #[arg(long, default_value = "plover", hide_default_value = true)]
+    #[arg(long, default_value = "plover")]
     car: String,
-    #[arg(long, default_value_t = 20, hide_default_value = true)]
+    #[arg(long, default_value_t = 20)]
     wheels: usize,
-    #[arg(long, default_value_t = 10_000.0, hide_default_value = true)]
+    #[arg(long, default_value_t = 10_000.0)]
     turns: f64,
     #[arg(long)]
     json: bool,
@@ -39,9 +39,9 @@ pub(super) struct CurvesArgs {
 pub(super) struct SpeedArgs {
     #[arg(long)]
     json: bool,
-    #[arg(long, default_value_t = 2.0, hide_default_value = true)]
+    #[arg(long, default_value_t = 2.0)]
     step_deg: f64,
-    #[arg(long, default_value_t = 2000.0, hide_default_value = true)]
+    #[arg(long, default_value_t = 2000.0)]
     seconds: f64,
 }
 

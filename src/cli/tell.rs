@@ -88,7 +88,7 @@ impl Teller {
     }
     /// Takes the last line of progress away.
     pub(super) fn end(&self) {
-        if self.told && self.terminal {
+        if self.told {
             terminal::progress("");
         }
     }

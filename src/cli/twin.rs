@@ -21,7 +21,7 @@ pub(super) struct TwinArgs {
     also: Vec<String>,
     #[arg(long, value_name = "FILE")]
     actions: Option<String>,
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", conflicts_with_all = ["class_seed", "trainee", "ticket"])]
     seed: Option<u64>,
     #[command(flatten)]
     who: WhoArgs,

@@ -15,7 +15,6 @@ use crate::words::numbers::number;
 use crate::words::say;
 use clap::Args;
 use std::collections::BTreeMap;
-use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
@@ -115,10 +114,8 @@ fn tell(args: &VerifyArgs, all: &Verdicts, wall_s: f64) -> Result<u8, Error> {
 
 /// How far it is, where somebody looks on.
 fn tell_progress(done: usize, all: usize) {
-    if std::io::stderr().is_terminal() {
-        let line = if done < all { say!("verify-progress", done = done, all = all) } else { String::new() };
-        terminal::progress(&line);
-    }
+    let line = if done < all { say!("verify-progress", done = done, all = all) } else { String::new() };
+    terminal::progress(&line);
 }
 
 /// The files that arguments name, in their order, those of a folder by name; each once.

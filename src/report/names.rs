@@ -58,7 +58,7 @@ pub(super) fn learned_number(v: &LearnedStatus, x: f64) -> String {
     if v.default == 0.0 { signed(x, decimals(&v.unit)) } else { number(x, decimals(&v.unit)) }
 }
 
-/// The module counts it up and down all the time: whoever registered the battery has not set it.
+/// The module counts these up and down while it runs: nobody sets them.
 fn is_counted(v: &LearnedStatus) -> bool {
     matches!(v.name.as_str(), "battery_age" | "battery_charge")
 }

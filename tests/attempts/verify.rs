@@ -379,6 +379,10 @@ fn trips_the_same_acts_under_two_names() {
     let said = |k: usize| all[k]["reason"].as_str().expect("a reason").to_owned();
     assert!(said(1).ends_with("same actions in the same order as out-one/logbook.jsonl"), "{}", said(1));
     assert!(!said(0).contains("same actions"), "{}", said(0));
+    // the instructor sees it at a glance, though both are consistent
+    let files = ["out-one/logbook.jsonl", "out-other/logbook.jsonl"];
+    let table = ends(&go(&dir, &[&["verify", "--scenario", "own.toml"][..], &files].concat()), 0);
+    assert!(table.contains("same actions in the same order as out-one/logbook.jsonl"), "{table}");
 }
 
 /// A trainee's word is no formula in a gradebook.

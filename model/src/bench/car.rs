@@ -68,8 +68,8 @@ pub enum NoCar {
         /// The system's reason.
         says: String,
     },
-    /// It is no ordinary file of the scenario's folder: a path, a link, a device.
-    NotBeside {
+    /// It is no ordinary file: a folder, a pipe, a device, or behind a link.
+    NotOrdinary {
         /// What was named.
         car: String,
     },
