@@ -61,6 +61,21 @@ fn bug_cold_crank_is_decoded() {
     }
 }
 
+/// A battery under a tenth of its charge turns no engine in the cold for as long as a start takes.
+#[test]
+fn practice_low_battery_starts_nothing_in_the_cold() {
+    for (name, car) in CARS {
+        for seed in seeds(3) {
+            for cold_c in [-25.0, -10.0] {
+                let mut b = stood(car, seed, cold_c, 8.0);
+                crank(&mut b);
+                b.advance_by(12.0);
+                assert!(!b.observe().live.running, "{name}, seed {seed}, {cold_c} °C");
+            }
+        }
+    }
+}
+
 /// Teeth that come but cannot be counted are no open circuit: P0335 wants silence under the starter, and finds it only
 /// where the sensor is away.
 #[test]
