@@ -8,10 +8,11 @@ use idlewright::bench::action::{Action, Connector, Load, PartChoice, PartKind};
 use idlewright::bench::setup::{Setup, Weather};
 use idlewright::link::{DiagRequest, DiagResponse, Routine};
 
-/// A car that has stood in such cold \[°C\], its battery charged so far \[%\].
-fn stood(car: &str, seed: u64, cold_c: f64, charge_pct: f64) -> Bench {
-    let weather = Weather { ambient_c: cold_c, ..Weather::default() };
-    let setup = Setup { weather, battery_charge_pct: charge_pct, ..Setup::healthy(car, seed, cold_c) };
+/// A car with such a coolant \[°C\], stood in air as warm or at most 20 °C, its battery charged so far \[%\].
+fn stood(car: &str, seed: u64, coolant_c: f64, charge_pct: f64) -> Bench {
+    // a warm engine stands in ordinary air
+    let weather = Weather { ambient_c: coolant_c.min(20.0), ..Weather::default() };
+    let setup = Setup { weather, battery_charge_pct: charge_pct, ..Setup::healthy(car, seed, coolant_c) };
     Bench::standing(&setup).expect("a bench")
 }
 
