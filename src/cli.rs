@@ -22,7 +22,7 @@ mod tell;
 mod twin;
 mod verify;
 
-use crate::app::Error;
+use crate::app::{Error, terminal};
 #[cfg(feature = "panels")]
 use crate::window::Open;
 use crate::words::say;
@@ -55,11 +55,7 @@ enum Command {
     Check(check::CheckArgs),
     Class(class::ClassArgs),
     Scenarios,
-    Job {
-        file: String,
-        #[command(flatten)]
-        who: run::WhoArgs,
-    },
+    Job(listing::JobArgs),
     Words {
         word: Option<String>,
     },
@@ -100,7 +96,7 @@ fn run_on(args: impl IntoIterator<Item = std::ffi::OsString>, open: Opens) -> u8
         }
     });
     done.unwrap_or_else(|e| {
-        eprintln!("{e}");
+        terminal::tell(&e.to_string());
         exit_code(&e)
     })
 }
@@ -121,7 +117,7 @@ fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
         None => {
             // a program without a window is handed none
             debug_assert!(open.is_none());
-            eprintln!("{}\n", say("window-not-there"));
+            terminal::tell(&format!("{}\n", say("window-not-there")));
             run::run(&run::RunArgs::of(crate::app::listing::first()))
         }
         Some(Command::Run(args)) => run::run(&args),
@@ -133,7 +129,7 @@ fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
         Some(Command::Check(args)) => check::check(&args),
         Some(Command::Class(args)) => class::class(&args),
         Some(Command::Scenarios) => listing::scenarios(),
-        Some(Command::Job { file, who }) => listing::job(&file, &who.trainee()),
+        Some(Command::Job(args)) => listing::job(&args),
         Some(Command::Words { word }) => listing::words(word.as_deref()),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),
         Some(Command::Curves(args)) => survey::curves(&args),

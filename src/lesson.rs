@@ -10,13 +10,15 @@
 
 pub mod deeds;
 pub mod facts;
+mod predictions;
 
-use crate::bench::action::Said;
+pub use predictions::{Prediction, fits, prediction};
+
+use crate::bench::whole::{Matter, NotWhole};
 use crate::lesson::deeds::Deed;
-use crate::lesson::facts::{Found, Outcome};
+use crate::lesson::facts::Found;
 use crate::scenario::{
-    Ask, AskKind, Check, Judge, Mistake, Place, Plan, RowPlan, Rule, ScenarioError, Test, Type, lookup,
-    nearest,
+    Check, Judge, Mistake, Place, Plan, RowPlan, Rule, ScenarioError, Test, lookup, nearest,
 };
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -160,117 +162,6 @@ fn known_deed(deed: &str, place: Place, file: &str) -> Result<(), ScenarioError>
     Err(ScenarioError::at(file, place, Mistake::NoDeed { deed: deed.into() }, nearest(deed, &all)))
 }
 
-/// A question with what was said to it and what came.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Prediction {
-    /// The question's id.
-    pub id: String,
-    /// The question.
-    pub question: String,
-    /// What was said before the outcome; none where nothing was.
-    pub said: Option<Outcome>,
-    /// What came; none where the run ended before.
-    pub came: Option<Outcome>,
-    /// They agree; none where one of them is missing.
-    pub right: Option<bool>,
-    /// When it was put \[s\].
-    pub asked_s: f64,
-    /// When the outcome was looked at \[s\].
-    pub looked_s: Option<f64>,
-    /// What explains it.
-    pub why: String,
-}
-
-/// An answer of the right sort for a question, or why it is none.
-pub fn fits(ask: &Ask, says: &Said) -> Result<(), Mistake> {
-    let wrong = |wanted: Type| Err(Mistake::Answer { ask: ask.id.clone(), wanted });
-    match (&ask.kind, says) {
-        (AskKind::Number { .. }, Said::Number(x)) if x.is_finite() => Ok(()),
-        (AskKind::Number { .. }, _) => wrong(Type::Number),
-        (AskKind::Direction { .. }, Said::Word(w)) if ["up", "down", "same"].contains(&w.as_str()) => Ok(()),
-        (AskKind::Direction { .. }, _) => wrong(Type::Direction),
-        (AskKind::Choice(all), Said::Word(w)) if all.iter().any(|c| c.id == *w) => Ok(()),
-        (AskKind::Choice(all), _) => {
-            let one_of = all.iter().map(|c| c.id.clone()).collect();
-            Err(Mistake::AnswerOneOf { ask: ask.id.clone(), one_of })
-        }
-    }
-}
-
-/// Sets an answer beside its outcome. `was` is the value when the question was put, `came` the one observed.
-pub fn prediction(
-    ask: &Ask,
-    said: Option<&Said>,
-    was: &Value,
-    asked_s: f64,
-    came: Option<(&Value, f64)>,
-) -> Prediction {
-    let outcome = came.map(|(value, _)| outcome(ask, was, value));
-    let right = match (said, &outcome) {
-        (Some(said), Some((_, Some(true_answer)))) => Some(match (said, true_answer) {
-            (Said::Number(a), Said::Number(b)) => {
-                matches!(ask.kind, AskKind::Number { within, .. } if (a - b).abs() <= within)
-            }
-            (a, b) => a == b,
-        }),
-        (Some(_), Some((_, None))) => Some(false),
-        _ => None,
-    };
-    Prediction {
-        id: ask.id.clone(),
-        question: ask.question.clone(),
-        said: said.map(|s| answer(ask, s)),
-        came: outcome.map(|o| o.0),
-        right,
-        asked_s,
-        looked_s: came.map(|c| c.1),
-        why: ask.why.clone(),
-    }
-}
-
-/// An answer as it is told of.
-fn answer(ask: &Ask, said: &Said) -> Outcome {
-    match (said, &ask.kind) {
-        (Said::Number(x), AskKind::Number { unit, .. }) => Outcome::Number { x: *x, unit: unit.clone() },
-        (Said::Number(x), _) => Outcome::Number { x: *x, unit: String::new() },
-        (Said::Word(w), AskKind::Choice(all)) => {
-            let says = all.iter().find(|c| c.id == *w).map_or_else(|| w.clone(), |c| c.says.clone());
-            Outcome::Choice { id: w.clone(), says, value: None }
-        }
-        (Said::Word(w), _) => Outcome::Way { way: w.clone(), values: None },
-    }
-}
-
-/// What came, and the answer that would have been right; none where no answer was.
-fn outcome(ask: &Ask, was: &Value, value: &Value) -> (Outcome, Option<Said>) {
-    let nothing = (Outcome::NoValue, None);
-    match &ask.kind {
-        AskKind::Number { unit, .. } => match value.as_f64() {
-            Some(x) => (Outcome::Number { x, unit: unit.clone() }, Some(Said::Number(x))),
-            None => nothing,
-        },
-        AskKind::Direction { same_within } => match (was.as_f64(), value.as_f64()) {
-            (Some(a), Some(b)) => {
-                let way = match b - a {
-                    d if d > *same_within => "up",
-                    d if d < -same_within => "down",
-                    _ => "same",
-                };
-                let came = Outcome::Way { way: way.into(), values: Some((a, b)) };
-                (came, Some(Said::Word(way.into())))
-            }
-            _ => nothing,
-        },
-        AskKind::Choice(all) => match all.iter().find(|c| meets(&c.rule, value)) {
-            Some(c) => {
-                let (id, says, value) = (c.id.clone(), c.says.clone(), Some(value.clone()));
-                (Outcome::Choice { id, says, value }, Some(Said::Word(c.id.clone())))
-            }
-            None => (Outcome::NoChoice(value.clone()), None),
-        },
-    }
-}
-
 /// Whether a value is what a rule wants. What is missing is not.
 fn meets(rule: &Rule, value: &Value) -> bool {
     rule.meets(value)
@@ -283,8 +174,16 @@ pub struct Facts<'a> {
     pub plan: &'a Plan,
     /// What was done after hand-over, in its order.
     pub deeds: &'a [Deed],
+    /// What stood at hand-over, truth included.
+    pub begun: &'a Value,
     /// What stands at the end, truth included.
     pub end: &'a Value,
+    /// What was wrong with the car at hand-over.
+    pub wrong_before: &'a [NotWhole],
+    /// What is wrong with it at the end.
+    pub wrong: &'a [NotWhole],
+    /// Sound parts that were replaced, by their deeds.
+    pub sound_parts: &'a [String],
     /// Minutes on the job card \[min\].
     pub minutes: f64,
     /// Money on the job card.
@@ -297,6 +196,26 @@ pub struct Facts<'a> {
     pub cautions: bool,
     /// Truth may be told: without it nothing that a check on truth found is said, nor what the right cause is.
     pub lid_open: bool,
+}
+
+/// The same, with where among the deeds the first repair is: what must be said and tried before is done before it.
+struct Judged<'f> {
+    own: &'f Facts<'f>,
+    repaired_at: Option<usize>,
+}
+
+impl Judged<'_> {
+    /// Place after the last change among the deeds; the first where nothing was changed.
+    fn changed(&self) -> usize {
+        self.deeds.iter().rposition(|d| deeds::is(&d.class, deeds::CHANGE)).map_or(0, |k| k + 1)
+    }
+}
+
+impl<'f> std::ops::Deref for Judged<'f> {
+    type Target = Facts<'f>;
+    fn deref(&self) -> &Facts<'f> {
+        self.own
+    }
 }
 
 /// One thing that was found for a row.
@@ -372,6 +291,10 @@ impl Grade {
 
 /// What an attempt is worth by a rubric that was laid over its plan.
 pub fn grade(rubric: &Rubric, f: &Facts<'_>) -> Grade {
+    let cause_row = rubric.rows.iter().find(|r| r.judge == Judge::Cause);
+    let before = cause_row.map_or(&[][..], |r| stated_before(r, f.plan));
+    let repaired_at = f.deeds.iter().position(|d| before.iter().any(|b| deeds::is(&d.class, b)));
+    let f = &Judged { own: f, repaired_at };
     let mut rows = Vec::new();
     let mut closed = true;
     let mut closes = false;
@@ -395,23 +318,22 @@ pub fn grade(rubric: &Rubric, f: &Facts<'_>) -> Grade {
         rows.push(scored);
     }
     let closed = closed && closes;
-    // a job that is left undone is quickly and cheaply left
+    // a job that is left undone is quickly and cheaply left, and needs no part
     for (row, scored) in rows
         .iter_mut()
         .filter_map(|r: &mut Scored| rubric.rows.iter().find(|own| own.id == r.id).map(|own| (own, r)))
     {
-        if !closed && matches!(row.judge, Judge::Minutes | Judge::Money) && closes {
+        if !closed && matches!(row.judge, Judge::Minutes | Judge::Money | Judge::Parts) && closes {
             scored.points = 0.0;
             scored.findings.insert(0, Finding { found: Found::JobOpen, met: false });
         }
     }
     let count = |class: &str| f.deeds.iter().filter(|d| d.class == class).count() as u32;
-    let cause_row = rubric.rows.iter().find(|r| r.judge == Judge::Cause);
     Grade {
         closed,
         points: rows.iter().map(|r| r.points).sum::<f64>() + 0.0,
         of: rows.iter().map(|r| r.of).sum::<f64>() + 0.0,
-        cause_found: cause_row.and_then(|r| cause(r, f)).map(|c| c.0 >= 1.0),
+        cause_found: cause_row.and_then(|_| cause(f)).map(|c| c.0 >= 1.0),
         good_parts: good_parts(f).len() as u32,
         stated: stated(f),
         rewound: count("say.rewound"),
@@ -422,10 +344,16 @@ pub fn grade(rubric: &Rubric, f: &Facts<'_>) -> Grade {
 }
 
 /// The share that a row is met, and why; none where there is nothing to judge by.
-fn judge(row: &Row, f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
+fn judge(row: &Row, f: &Judged<'_>) -> Option<(f64, Vec<Finding>)> {
+    let looked = looks(row, f);
     let (share, mut findings) = match row.judge {
-        Judge::Checks => return checks(row, f),
-        Judge::Cause => cause(row, f)?,
+        Judge::Checks | Judge::Tests => return share_of(looked, f),
+        Judge::Proof => return proof(looked, f),
+        Judge::Repaired | Judge::Learned => match mended(row.judge, f) {
+            None => return share_of(looked, f),
+            Some(own) => own,
+        },
+        Judge::Cause => cause(f)?,
         Judge::Predictions => predictions(f)?,
         Judge::Parts => parts(f),
         Judge::Minutes => budget(f.minutes, f.plan.minutes?, |spent, par| Found::Minutes { spent, par }),
@@ -437,53 +365,90 @@ fn judge(row: &Row, f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
         Judge::Cautions => cautions(f)?,
     };
     // checks that somebody added to such a row share it
-    match checks(row, f) {
+    let earns = looked.iter().any(|l| l.earns);
+    let unmet = looked.iter().any(|l| !l.finding.met);
+    match share_of(looked, f) {
         None => Some((share, findings)),
         Some((more, found)) => {
             findings.extend(found);
-            Some((0.5 * (share + more), findings))
+            // what already held at hand-over is nobody's merit, but may be spoilt
+            let share = match (earns, unmet) {
+                (true, _) => 0.5 * (share + more),
+                (false, true) => 0.5 * share,
+                (false, false) => share,
+            };
+            Some((share, findings))
         }
     }
 }
 
-fn checks(row: &Row, f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
-    if row.checks.is_empty() {
+/// What was found by a check.
+struct Looked {
+    finding: Finding,
+    /// It is somebody's merit: what was right at hand-over is not.
+    earns: bool,
+}
+
+impl Looked {
+    fn did(found: Found, met: bool) -> Self {
+        Self { finding: Finding { found, met }, earns: true }
+    }
+}
+
+fn looks(row: &Row, f: &Judged<'_>) -> Vec<Looked> {
+    row.checks.iter().map(|c| look(c, row, f)).collect()
+}
+
+/// The share of checks that are met; of what held at hand-over only what no longer holds counts, and takes away.
+fn share_of(all: Vec<Looked>, f: &Judged<'_>) -> Option<(f64, Vec<Finding>)> {
+    if all.is_empty() {
         return None;
     }
-    let found: Vec<Finding> = row.checks.iter().map(|c| check(c, f)).collect();
-    let met = found.iter().filter(|x| x.met).count();
-    let share = met as f64 / found.len() as f64;
+    let count = |which: &dyn Fn(&Looked) -> bool| all.iter().filter(|l| which(l)).count() as f64;
+    let (earn, met) = (count(&|l| l.earns), count(&|l| l.earns && l.finding.met));
+    let spoilt = count(&|l| !l.earns && !l.finding.met);
+    let share = match earn {
+        0.0 => f64::from(u8::from(spoilt == 0.0 && put_right(f))),
+        _ => ((met - spoilt) / earn).max(0.0),
+    };
     // checks that say the same are one line
     let mut told: Vec<Finding> = Vec::new();
-    for x in found {
-        if !told.contains(&x) {
-            told.push(x);
+    for l in all {
+        if !told.contains(&l.finding) {
+            told.push(l.finding);
         }
     }
     Some((share, told))
 }
 
-fn check(c: &Check, f: &Facts<'_>) -> Finding {
+fn look(c: &Check, row: &Row, f: &Judged<'_>) -> Looked {
     match &c.test {
         Test::State { what, rule, needs } => {
-            let value = lookup(f.end, what).unwrap_or(Value::Null);
+            let value = |of: &Value| lookup(of, what).unwrap_or(Value::Null);
             let hidden = !f.lid_open && what.split('.').next() == Some("truth");
             let found = if hidden { Found::CheckOnTruth } else { told(c, f) };
             let done = needs.as_ref().is_none_or(|n| f.deeds.iter().any(|d| deeds::is(&d.class, n)));
-            Finding { found, met: done && meets(rule, &value) }
+            let finding = Finding { found, met: done && meets(rule, &value(f.end)) };
+            Looked { finding, earns: needs.is_some() || !meets(rule, &value(f.begun)) }
         }
         Test::Order(all) => {
             let mut left = f.deeds.iter();
             let met = all.iter().all(|o| left.any(|d| deeds::is(&d.class, o)));
-            Finding { found: told(c, f), met }
+            Looked::did(told(c, f), met)
         }
         Test::Did { did, after, before, times, most } => {
-            let first_after = match after {
+            let first_after = match after.as_deref() {
                 None => Some(0),
+                Some(deeds::CHANGE) => Some(f.changed()),
                 Some(a) => f.deeds.iter().rposition(|d| deeds::is(&d.class, a)).map(|k| k + 1),
             };
             let first = |b: &String| f.deeds.iter().position(|d| deeds::is(&d.class, b));
-            let end = before.as_ref().and_then(first).unwrap_or(f.deeds.len());
+            let end = match before {
+                Some(b) => first(b),
+                None if row.judge == Judge::Tests => f.repaired_at,
+                None => None,
+            };
+            let end = end.unwrap_or(f.deeds.len());
             let one = |d: &&Deed| did.iter().any(|w| deeds::is(&d.class, w));
             let count = first_after.map_or(0, |from| f.deeds.iter().take(end).skip(from).filter(one).count());
             let least = usize::from(*times);
@@ -492,50 +457,145 @@ fn check(c: &Check, f: &Facts<'_>) -> Finding {
                 None if least == 0 => count == 0,
                 None => count >= least,
             };
-            Finding { found: told(c, f), met }
+            Looked::did(told(c, f), met)
         }
     }
 }
 
+/// What was wrong at hand-over with parts or learned values: codes follow from it, and what only waits to be saved is no
+/// fault.
+fn was_wrong<'f>(f: &Judged<'f>) -> Vec<&'f NotWhole> {
+    let counts = |x: &&NotWhole| x.matter() != Matter::Codes && !matches!(x, NotWhole::NotSaved { .. });
+    f.wrong_before.iter().filter(counts).collect()
+}
+
+/// All of it is put right.
+fn put_right(f: &Judged<'_>) -> bool {
+    let was = was_wrong(f);
+    !was.is_empty() && !was.iter().any(|x| f.wrong.iter().any(|w| w.thing() == x.thing()))
+}
+
+/// How much of what was wrong is put right, less what is wrong since; none where nothing of that sort was wrong.
+/// A car of which only learned values were wrong is repaired when they are right.
+fn mended(judge: Judge, f: &Judged<'_>) -> Option<(f64, Vec<Finding>)> {
+    let parts_too = judge == Judge::Repaired;
+    let was = was_wrong(f);
+    let parts_were = was.iter().any(|x| x.matter() == Matter::Car);
+    let learned_too = !parts_too || !parts_were;
+    let of = |x: &&NotWhole| match x.matter() {
+        Matter::Car => parts_too,
+        Matter::Learned => learned_too,
+        Matter::Codes => false,
+    };
+    let before: Vec<&NotWhole> = was.into_iter().filter(of).collect();
+    let now: Vec<&NotWhole> = f.wrong.iter().filter(of).collect();
+    if before.is_empty() && now.is_empty() {
+        return None;
+    }
+    let holds = |all: &[&NotWhole], x: &NotWhole| all.iter().any(|y| y.thing() == x.thing());
+    let right = before.iter().filter(|x| !holds(&now, x)).count() as f64;
+    let known: Vec<&NotWhole> = f.wrong_before.iter().collect();
+    let new = now.iter().filter(|x| !holds(&known, x)).count() as f64;
+    let share = ((right - new) / before.len().max(1) as f64).max(0.0);
+    let mut findings: Vec<Finding> = match f.lid_open {
+        true => now.into_iter().map(|x| Finding { found: Found::NotWhole(x.clone()), met: false }).collect(),
+        false if now.is_empty() => Vec::new(),
+        false => vec![Finding { found: Found::NotWholeKept, met: false }],
+    };
+    if findings.is_empty() {
+        let found = if parts_too { Found::Whole } else { Found::LearnedRight };
+        findings.push(Finding { found, met: true });
+    }
+    Some((share, findings))
+}
+
+/// Evidence after the last change: started again, codes read after that, and none left; and what the scenario asks for
+/// besides. Whether what was learned outlives a key cycle is seen by what was saved.
+fn proof(mut looked: Vec<Looked>, f: &Judged<'_>) -> Option<(f64, Vec<Finding>)> {
+    if was_wrong(f).is_empty() {
+        return share_of(looked, f);
+    }
+    if !put_right(f) {
+        return Some((0.0, vec![Finding { found: Found::NotMended, met: false }]));
+    }
+    let after = |from: Option<usize>, word: &str| {
+        let here = |d: &Deed| deeds::is(&d.class, word);
+        from.and_then(|k| f.deeds.iter().skip(k).position(here).map(|n| k + n + 1))
+    };
+    let started = after(Some(f.changed()), "key.crank");
+    let read = after(started, "service.read_codes");
+    let told = |met: bool, yes: Found, no: Found| Looked::did(if met { yes } else { no }, met);
+    looked.push(told(started.is_some(), Found::ProofStarted, Found::ProofNotStarted));
+    looked.push(told(read.is_some(), Found::ProofCodesRead, Found::ProofCodesNotRead));
+    let left: Vec<Looked> = f
+        .wrong
+        .iter()
+        .filter_map(|x| match x {
+            NotWhole::Code { code, .. } => Some(Found::CodeLeft { code: code.clone() }),
+            _ => None,
+        })
+        .map(|found| Looked { finding: Finding { found, met: false }, earns: false })
+        .collect();
+    match left.is_empty() {
+        true => {
+            looked.push(Looked { finding: Finding { found: Found::NoCodeLeft, met: true }, earns: false })
+        }
+        false => looked.extend(left),
+    }
+    share_of(looked, f)
+}
+
 /// A check's reason, without what was drawn for this trainee under a closed lid.
-fn told(c: &Check, f: &Facts<'_>) -> Found {
+fn told(c: &Check, f: &Judged<'_>) -> Found {
     let raw = c.unfilled.as_ref().filter(|_| !f.lid_open);
     Found::Check(raw.unwrap_or(&c.why).clone())
 }
 
 /// Causes as they were named.
-fn stated(f: &Facts<'_>) -> Vec<(f64, String)> {
+fn stated(f: &Judged<'_>) -> Vec<(f64, String)> {
     let words = |id: &str| {
         f.plan.causes.iter().find(|c| c.id == id).map_or_else(|| id.to_owned(), |c| c.says.clone())
     };
     f.deeds.iter().filter_map(|d| d.class.strip_prefix("say.cause.").map(|id| (d.t_s, words(id)))).collect()
 }
 
-fn cause(row: &Row, f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
+/// Deeds before which the cause must be named.
+fn stated_before<'f>(row: &'f Row, plan: &'f Plan) -> &'f [String] {
+    if plan.stated_before.is_empty() { &row.stated_before } else { &plan.stated_before }
+}
+
+/// As many causes as are right, the last that were named; each other one that was named takes half a right one's share.
+fn cause(f: &Judged<'_>) -> Option<(f64, Vec<Finding>)> {
     let right: Vec<&str> = f.plan.causes.iter().filter(|c| c.right).map(|c| c.id.as_str()).collect();
     if right.is_empty() {
         return None;
     }
-    let before = if f.plan.stated_before.is_empty() { &row.stated_before } else { &f.plan.stated_before };
-    let repaired = f.deeds.iter().position(|d| before.iter().any(|b| deeds::is(&d.class, b)));
-    // as many as are right, the last that were named; naming everything is no answer
-    let standing = |upto: usize| {
-        let named: Vec<&str> =
-            f.deeds.iter().take(upto).filter_map(|d| d.class.strip_prefix("say.cause.")).collect();
+    let named = |upto: usize| -> Vec<&str> {
+        f.deeds.iter().take(upto).filter_map(|d| d.class.strip_prefix("say.cause.")).collect()
+    };
+    let standing = |named: &[&str]| {
         let last = &named[named.len().saturating_sub(right.len())..];
         right.iter().all(|r| last.contains(r))
     };
-    let named = f.deeds.iter().any(|d| deeds::is(&d.class, "say.cause"));
-    let (share, found) = if standing(repaired.unwrap_or(f.deeds.len())) {
+    let before = named(f.repaired_at.unwrap_or(f.deeds.len()));
+    let all = named(f.deeds.len());
+    let mut wrong: Vec<&str> = all.iter().filter(|n| !right.contains(n)).copied().collect();
+    wrong.sort_unstable();
+    wrong.dedup();
+    let (worth, found) = if standing(&before) {
         (1.0, Found::CauseNamed)
-    } else if standing(f.deeds.len()) {
+    } else if standing(&all) {
         (0.5, Found::CauseNamedLate)
-    } else if named {
-        (0.0, Found::CauseWrong)
-    } else {
+    } else if all.is_empty() {
         (0.0, Found::CauseNotNamed)
+    } else {
+        (0.0, Found::CauseWrong)
     };
-    let mut findings = vec![Finding { found, met: share >= 1.0 }];
+    let share = worth * (1.0 - 0.5 * wrong.len() as f64 / right.len() as f64).max(0.0);
+    let mut findings = vec![Finding { found, met: worth >= 1.0 }];
+    if worth > 0.0 && !wrong.is_empty() {
+        findings.push(Finding { found: Found::CausesTooMany { wrong: wrong.len() }, met: false });
+    }
     if f.lid_open {
         let all = f.plan.causes.iter().filter(|c| c.right).map(|c| c.says.clone()).collect();
         findings.push(Finding { found: Found::CauseWas(all), met: share >= 1.0 });
@@ -543,7 +603,7 @@ fn cause(row: &Row, f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
     Some((share, findings))
 }
 
-fn predictions(f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
+fn predictions(f: &Judged<'_>) -> Option<(f64, Vec<Finding>)> {
     if f.predictions.is_empty() {
         return None;
     }
@@ -553,17 +613,13 @@ fn predictions(f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
     Some((share, vec![Finding { found, met: said == f.predictions.len() }]))
 }
 
-/// Parts that were bought and not needed, by their deeds.
-fn good_parts<'f>(f: &Facts<'f>) -> Vec<&'f str> {
-    f.deeds
-        .iter()
-        .filter(|d| deeds::is(&d.class, "part"))
-        .filter(|d| !f.plan.needed_parts.iter().any(|n| deeds::is(&d.class, n)))
-        .map(|d| d.class.as_str())
-        .collect()
+/// Parts that were sound when they were replaced, by their deeds, less those that the scenario lets one try.
+fn good_parts<'f>(f: &Judged<'f>) -> Vec<&'f str> {
+    let tried = |deed: &str| f.plan.needed_parts.iter().any(|n| deeds::is(deed, n));
+    f.sound_parts.iter().map(String::as_str).filter(|deed| !tried(deed)).collect()
 }
 
-fn parts(f: &Facts<'_>) -> (f64, Vec<Finding>) {
+fn parts(f: &Judged<'_>) -> (f64, Vec<Finding>) {
     let good = good_parts(f);
     let found = Found::GoodParts(good.iter().map(|d| (*d).to_owned()).collect());
     let share = match good.len() {
@@ -580,7 +636,7 @@ fn budget(spent: f64, par: f64, found: impl Fn(f64, f64) -> Found) -> (f64, Vec<
     (share, vec![Finding { found: found(spent, par), met: spent <= par }])
 }
 
-fn cautions(f: &Facts<'_>) -> Option<(f64, Vec<Finding>)> {
+fn cautions(f: &Judged<'_>) -> Option<(f64, Vec<Finding>)> {
     if !f.cautions {
         return None;
     }

@@ -41,6 +41,7 @@ use crate::bench::trace::{ROW_S, Trace};
 use crate::bench::view::{Observation, Truth};
 use crate::bench::{self, Bench, Done};
 use crate::lesson::Grade;
+use crate::link::DiagResponse;
 use crate::scenario::{Act, ActionFile, At, Condition, Expect, Lid, Place, Scenario, ScenarioError, Timing};
 use crate::store::{Cache, NotKept};
 use serde_json::{Value, json};
@@ -177,6 +178,12 @@ impl Run {
     /// tell about the fault.
     pub fn logbook(&self) -> Vec<Entry> {
         visible(self.bench.log(), self.own_lines, self.lid_open, &self.scenario)
+    }
+    /// How many of the logbook's lines are from before hand-over.
+    pub fn own_logbook_lines(&self) -> usize {
+        let log = self.bench.log();
+        let own = log.get(..self.own_lines).unwrap_or(log);
+        visible(own, self.own_lines, self.lid_open, &self.scenario).len()
     }
 }
 
@@ -429,9 +436,6 @@ impl Session {
         if let Some(next) = self.expects.iter().map(|e| e.1).filter(|t| t.is_finite()).reduce(f64::min) {
             to_s = to_s.min(next);
         }
-        if let Some(next) = self.look_due_s() {
-            to_s = to_s.min(next);
-        }
         self.bench.advance_to(to_s);
         let now = self.bench.time_s();
         if now + SAME_S >= self.next_row_s {
@@ -444,7 +448,6 @@ impl Session {
             }
         }
         self.judge_due(now);
-        self.look(now);
         while self.queue.due_s().is_some_and(|due| due <= now + SAME_S) {
             if !self.act(now) {
                 break;
@@ -516,6 +519,7 @@ impl Session {
             self.teach_deed(id, action);
         }
         let slow_until_s = self.bench.slow_until_s();
+        let sound = self.replaces_sound(action);
         let done = self.bench.act(id, action.clone());
         if let Some(until_s) = slow_until_s
             && self.bench.slow_until_s() != slow_until_s
@@ -526,12 +530,17 @@ impl Session {
             self.card().back(now, (until_s - now).max(0.0));
         }
         let hindered = matches!(done, Done::Hindered(_));
+        if let (Some(deed), false) = (sound, hindered) {
+            self.sound_part_out(deed);
+        }
         let wait_s = if hindered { 0.0 } else { wait_s };
         let away_s = if hindered { 0.0 } else { action.alone_s() };
         let card = self.card();
         card.stayed(now + if away_s > 0.0 { 0.0 } else { wait_s });
         card.away(away_s);
-        if !hindered {
+        // a module that is asleep, or that refuses, has done no work
+        let unanswered = matches!(done, Done::Answer(DiagResponse::Silent | DiagResponse::Refused(_)));
+        if !hindered && !unanswered {
             card.add(id, action);
         }
         (done, wait_s)

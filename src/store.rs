@@ -7,6 +7,7 @@
 use crate::bench::car::NoCar;
 use crate::bench::setup::Setup;
 use crate::bench::{self, Bench, record};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 
@@ -113,25 +114,56 @@ shipped! {
 /// Largest car file, and largest file of messages, that is read \[bytes\].
 const LARGEST: u64 = 1 << 20;
 
-/// Text of a car's file: a shipped name, or a path beside the scenario.
-#[expect(clippy::disallowed_methods, reason = "this room reads the files that scenarios name")]
+/// Text of a car's file: a shipped name, or a path beside the scenario. A scenario comes from somebody else: no link leads
+/// it elsewhere.
 pub fn car_text(name: &str, beside: Option<&Path>) -> Result<String, NoCar> {
-    if let Some((_, text)) = CARS.iter().find(|(n, _)| *n == name) {
-        return Ok((*text).into());
-    }
-    if !name.ends_with(".toml") {
-        let keys = CARS.iter().map(|c| c.0.to_owned()).collect();
-        return Err(NoCar::Unknown { car: name.into(), keys });
+    if let Some(text) = shipped_car(name)? {
+        return Ok(text);
     }
     let Some(beside) = beside else {
         return Err(NoCar::NoFolder { car: name.into() });
     };
-    let path = beside.join(name);
+    let mut path = beside.to_path_buf();
+    for part in Path::new(name).components() {
+        path.push(part);
+        if std::fs::symlink_metadata(&path).is_ok_and(|m| m.is_symlink()) {
+            return Err(NoCar::NotOrdinary { car: name.into() });
+        }
+    }
+    car_file(name, &path)
+}
+
+/// The same of a car that a person names, whose file may lie anywhere.
+pub fn named_car_text(name: &str) -> Result<String, NoCar> {
+    shipped_car(name)?.map_or_else(|| car_file(name, Path::new(name)), Ok)
+}
+
+/// Text of a car that ships; none for a file's name.
+fn shipped_car(name: &str) -> Result<Option<String>, NoCar> {
+    match CARS.iter().find(|(n, _)| *n == name) {
+        Some((_, text)) => Ok(Some((*text).into())),
+        None if name.ends_with(".toml") => Ok(None),
+        None => {
+            let keys = CARS.iter().map(|c| c.0.to_owned()).collect();
+            Err(NoCar::Unknown { car: name.into(), keys })
+        }
+    }
+}
+
+/// Text of an ordinary file: a pipe would never end, a device neither.
+#[expect(clippy::disallowed_methods, reason = "this room reads the files that scenarios name")]
+fn car_file(name: &str, path: &Path) -> Result<String, NoCar> {
     let unread = |e: std::io::Error| NoCar::Unread { car: name.into(), says: e.to_string() };
-    if std::fs::metadata(&path).map_err(unread)?.len() > LARGEST {
+    let what = std::fs::metadata(path).map_err(unread)?;
+    if !what.is_file() {
+        return Err(NoCar::NotOrdinary { car: name.into() });
+    }
+    if what.len() > LARGEST {
         return Err(NoCar::TooLarge { car: name.into(), most: LARGEST });
     }
-    std::fs::read_to_string(&path).map_err(unread)
+    let mut text = String::new();
+    std::fs::File::open(path).and_then(|f| f.take(LARGEST).read_to_string(&mut text)).map_err(unread)?;
+    Ok(text)
 }
 
 /// Why there are no messages of a language.

@@ -138,7 +138,7 @@ export function drawLines(canvas, lines, of, stretch, cursor, c) {
       free = x(t) + g.measureText(short).width + 12;
     }
   }
-  /** @type {number[]} */
+  /** Names at the ends of lines, to be written once all lines are drawn. @type {{ text: string, colour: string, y: number }[]} */
   const ends = [];
   lines.forEach((line, k) => {
     const kind = line.signal.kind ?? "measured";
@@ -150,14 +150,27 @@ export function drawLines(canvas, lines, of, stretch, cursor, c) {
     parts[k].forEach(([t, v], i) => (i ? g.lineTo(x(t), y(v)) : g.moveTo(x(t), y(v))));
     g.stroke();
     const end = parts[k].at(-1);
-    if (end && lines.length > 1 && ends.every((e) => Math.abs(e - y(end[1])) > 15)) {
-      ends.push(y(end[1]));
-      g.fillStyle = g.strokeStyle;
-      g.textAlign = "right";
-      g.fillText(line.name ?? line.signal.name, right - 4, Math.max(y(end[1]) - 5, 14));
-    }
+    if (end && lines.length > 1) ends.push({ text: line.name ?? line.signal.name, colour: String(g.strokeStyle), y: Math.max(y(end[1]) - 5, top + 12) });
   });
   g.setLineDash([]);
+  // lines that end close together have their names one below the other
+  ends.sort((a, b) => a.y - b.y);
+  ends.forEach((e, k) => {
+    if (k > 0) e.y = Math.max(e.y, ends[k - 1].y + 15);
+  });
+  let floor = bottom - 3;
+  for (const e of [...ends].reverse()) {
+    e.y = Math.min(e.y, floor);
+    floor = e.y - 15;
+  }
+  g.textAlign = "right";
+  for (const e of ends) {
+    g.lineWidth = 4;
+    g.strokeStyle = c.bg;
+    g.strokeText(e.text, right - 4, e.y);
+    g.fillStyle = e.colour;
+    g.fillText(e.text, right - 4, e.y);
+  }
   if (cursor !== null && cursor >= t0 && cursor <= t1) {
     g.strokeStyle = c.accent;
     g.lineWidth = 1.5;
@@ -450,9 +463,16 @@ export function cylinderStrip() {
   const beside = el("div", { class: "beside rows" });
   const node = el("div", { class: "strip-both" }, el("div", null, head, drawing), beside);
   const changed = whenChanged();
-  /** @param {{ counts: { cylinder: number, count: number }[], trims: (string | null)[], real?: (number | null)[], watched: boolean, share: number, read: boolean }} of */
+  /** @param {{ counts: { cylinder: number, count: number }[], trims: (string | null)[], real?: (number | null)[], watched: boolean, share: number, read: boolean, asked?: boolean }} of */
   const show = (of) =>
     changed(of, () => {
+      // counters are the module's: they show once its tester has read something
+      if (of.asked === false) {
+        fill(drawing);
+        setText(head, say("seat-strip-not-asked"));
+        fill(beside);
+        return;
+      }
       const n = Math.max(of.counts.length, 1);
       const { full, part } = scale(Math.max(0, ...of.counts.map((m) => m.count), ...(of.real ?? []).map((x) => x ?? 0)));
       const [wide, top, base] = [84, 30, 250];

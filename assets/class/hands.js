@@ -64,9 +64,25 @@ export function hands(doIt) {
       send();
       held = false;
     });
-    const lift = button(say("seat-hands-lift"), () => doIt({ pedal: 0 }));
+    // a fingertip is no fine tool: one per cent at a time beside the slider
+    const by = (/** @type {number} */ step) => {
+      const to = Math.max(0, Math.min(100, last + step));
+      if (to === last) return;
+      last = to;
+      range.value = String(last);
+      setText(out, say("seat-percent", { n: last }));
+      doIt({ pedal: last });
+    };
+    const less = button("\u2212", () => by(-1), "step");
+    put(less, { "aria-label": say("seat-hands-less") });
+    const more = button("+", () => by(1), "step");
+    put(more, { "aria-label": say("seat-hands-more") });
+    const lift = button(say("seat-hands-lift"), () => doIt({ pedal: 0 }), "lift");
     put(lift, { "aria-keyshortcuts": "Backspace" });
+    // it has its room from the beginning, so that nothing moves under the finger that presses the pedal
+    const mind = el("p", { class: "soft small pedal-mind", role: "status", text: say("seat-hands-pedal-mind") });
     updates.push((s) => {
+      put(mind, { class: s.standing && (s.pedal_pct ?? 0) > 0 ? "accent strong small pedal-mind" : "soft small pedal-mind" });
       if (held) return;
       // whole per cents: a slider that rounded what it is shown would take the pedal from a driver who has it
       last = Math.round(s.pedal_pct ?? 0);
@@ -75,9 +91,17 @@ export function hands(doIt) {
     });
     return el(
       "div",
-      { class: "hand" },
-      el("label", { for: id, class: "hand-name", text: hand.name }),
-      el("div", { class: "pedal" }, range, out, lift),
+      { class: "hand-pedal" },
+      el(
+        "div",
+        { class: "row pedal-head" },
+        el("label", { for: id, class: "hand-name", text: hand.name }),
+        out,
+        el("span", { class: "figure meas rpm-now" }),
+      ),
+      el("div", { class: "pedal" }, less, range, more),
+      lift,
+      mind,
     );
   };
 

@@ -1,7 +1,7 @@
 // The job card: what the customer says, cautions first, what was spent; questions, the cause, handing over.
 
 import { button, el, fill, put, setText, sheet } from "./dom.js";
-import { clock, say } from "./words.js";
+import { clock, number, say } from "./words.js";
 
 /** @param {string[]} all */
 export function cautionList(all) {
@@ -9,12 +9,17 @@ export function cautionList(all) {
 }
 
 /**
- * The cautions of this job, before anything is touched.
- * @param {string[]} cautions @param {boolean} kept they were read @param {() => void} read
+ * The cautions of this job and those that hold in every case, before anything is touched.
+ * @param {{ own: string[], always: string[], runs: boolean }} cautions `runs`: the car came in with its engine running
+ * @param {boolean} kept they were read @param {() => void} read
  */
-export function cautionsSheet(cautions, kept, read) {
+export function cautionsSheet({ own, always, runs }, kept, read) {
   const s = sheet(say("seat-cautions-title"), { away: kept ? say("seat-put-away") : null });
-  s.body.append(cautionList(cautions));
+  // it may be longer than the screen: keys scroll it too
+  s.body.tabIndex = 0;
+  const first = runs ? [say("seat-cautions-running"), ...own] : own;
+  if (first.length) s.body.append(cautionList(first));
+  if (always.length) s.body.append(el("h3", { text: say("seat-cautions-always") }), cautionList(always));
   if (kept) s.body.append(el("p", { class: "soft", text: say("seat-cautions-were-read") }));
   else {
     s.buttons(
@@ -124,13 +129,14 @@ export function jobCard(does) {
   const fold = el("button", { type: "button", class: "job-fold", "aria-expanded": "true", "aria-controls": "job-more", text: say("seat-job-card") });
   const complaint = el("p", { class: "complaint" });
   const who = el("p", { class: "soft small who" });
+  const named = el("p", { class: "small named" });
   const minutes = el("output", { class: "big" });
   const money = el("output", { class: "big" });
   const lamp = el("p", { class: "lamp", role: "status" });
   const left = el("p", { class: "left figure strong", role: "timer" });
   const cautions = button(say("seat-job-cautions"), does.cautions, "mind");
-  const cause = button(say("seat-job-cause"), does.cause);
-  put(cause, { "aria-keyshortcuts": "Y" });
+  const name = button(say("seat-job-cause"), does.cause);
+  put(name, { "aria-keyshortcuts": "Y" });
   const open = button("", does.open, "mind");
   const handIn = button(say("seat-job-hand-in"), does.handIn);
   const debrief = button(say("seat-job-debrief"), does.debrief, "main");
@@ -138,11 +144,11 @@ export function jobCard(does) {
   const lid = button("", does.lid);
   put(lid, { "aria-keyshortcuts": "V" });
   const keys = button(say("seat-job-keys"), does.keys, "plain");
-  const buttons = el("div", { class: "row job-buttons", id: "job-more" }, cautions, cause, open, handIn, debrief, logbook, lid, keys);
+  const buttons = el("div", { class: "row job-buttons", id: "job-more" }, cautions, name, open, handIn, debrief, logbook, lid, keys);
   const node = el(
     "header",
     { id: "job", "aria-labelledby": "job-title" },
-    el("div", { class: "job-words" }, title, complaint, who),
+    el("div", { class: "job-words" }, title, complaint, who, named),
     el(
       "div",
       { class: "job-figures" },
@@ -160,7 +166,13 @@ export function jobCard(does) {
     node.classList.toggle("folded", up);
   };
   fold.addEventListener("click", () => folded(!node.classList.contains("folded")));
-  folded(matchMedia("(max-width: 767px)").matches);
+  const narrow = matchMedia("(max-width: 767px)");
+  folded(narrow.matches);
+  narrow.addEventListener("change", () => folded(narrow.matches));
+  // what was pressed there is done at the car
+  buttons.addEventListener("click", (e) => {
+    if (narrow.matches && /** @type {Element} */ (e.target).closest("button")) folded(true);
+  });
   /** @param {any} s the seat's state */
   const show = (s) => {
     const lesson = s.lesson;
@@ -171,8 +183,10 @@ export function jobCard(does) {
     const attempt = s.attempt?.number > 1 ? say("seat-job-attempt", { n: s.attempt.number }) : "";
     setText(who, [car, s.seat ? say("seat-job-seat", { seat: s.seat.word }) : "", attempt, s.attempt?.exam ? say("seat-job-exam") : ""].filter(Boolean).join(" · "));
     const job = view?.job;
-    setText(minutes, job ? String(Math.round(job.minutes)) : "–");
-    setText(money, job ? String(Math.round(job.money)) : "–");
+    setText(minutes, job ? number(job.minutes, 1) : "–");
+    setText(money, job ? number(job.money, 1) : "–");
+    const cause = s.causes.find((/** @type {[string, string]} */ c) => c[0] === s.causeNamed)?.[1];
+    setText(named, cause ? say("seat-job-cause-named", { cause }) : "");
     const state = view?.first?.seen?.lamp ?? "off";
     setText(lamp, say({ off: "seat-lamp-off", on: "seat-lamp-on", blink: "seat-lamp-blink" }[/** @type {"off"} */ (state)]));
     put(lamp, { class: `lamp ${state}` });
@@ -181,10 +195,10 @@ export function jobCard(does) {
     const clockLeft = s.attempt?.clock_left_s;
     left.hidden = clockLeft === null || clockLeft === undefined;
     if (!left.hidden) setText(left, say("seat-job-left", { time: clock(s.clockLeft()) }));
-    cautions.hidden = !lesson?.cautions?.length;
+    cautions.hidden = !lesson?.cautions?.length && !lesson?.always?.length;
     put(cautions, { class: s.cautionsKept ? "" : "mind" });
-    cause.hidden = !working || !s.causes.length;
-    setText(cause, say(s.causeNamed ? "seat-job-cause-again" : "seat-job-cause"));
+    name.hidden = !working || !s.causes.length;
+    setText(name, say(s.causeNamed ? "seat-job-cause-again" : "seat-job-cause"));
     open.hidden = !working || !view.open?.length;
     if (!open.hidden) setText(open, say("seat-job-open", { n: view.open.length }));
     handIn.hidden = !working;
@@ -203,27 +217,10 @@ export function jobCard(does) {
 export function handInSheet(s, yes, cause) {
   const job = s.view.job;
   const box = sheet(say("seat-hand-in-title"), { away: say("seat-hand-in-no") });
-  box.body.append(el("p", { text: say("seat-hand-in-says", { minutes: Math.round(job.minutes), money: Math.round(job.money), currency: job.currency ?? "" }) }));
-  if (job.lines?.length) {
-    box.body.append(
-      el(
-        "details",
-        null,
-        el("summary", { text: say("seat-hand-in-lines") }),
-        el(
-          "table",
-          null,
-          el("thead", null, el("tr", null, el("th", { text: say("seat-hand-in-work") }), el("th", { class: "number", text: say("seat-hand-in-min") }), el("th", { class: "number", text: job.currency ?? "" }))),
-          el(
-            "tbody",
-            null,
-            ...job.lines.map((/** @type {any} */ l) =>
-              el("tr", null, el("th", { scope: "row", text: l.what }), el("td", { class: "number", text: l.minutes.toFixed(1) }), el("td", { class: "number", text: l.money.toFixed(2) })),
-            ),
-          ),
-        ),
-      ),
-    );
+  box.body.append(el("p", { text: say("seat-hand-in-says", { minutes: number(job.minutes, 1), money: number(job.money, 1), currency: job.currency ?? "" }) }));
+  const lines = s.all.job?.lines ?? [];
+  if (lines.length) {
+    box.body.append(el("details", null, el("summary", { text: say("seat-hand-in-lines") }), el("ul", { class: "job-lines" }, ...lines.map((/** @type {string} */ text) => el("li", { text })))));
   }
   if (s.causes.length && !s.causeNamed) {
     box.body.append(
@@ -249,6 +246,7 @@ export function handInSheet(s, yes, cause) {
 /** The logbook, the latest first. @param {{ at: string, who: string, text: string }[]} log */
 export function logbookSheet(log) {
   const s = sheet(say("seat-job-logbook"), { away: say("seat-put-away"), wide: true });
+  s.body.tabIndex = 0;
   if (log.length === 0) s.body.append(el("p", { class: "soft", text: say("seat-log-empty") }));
   s.body.append(
     el(

@@ -58,7 +58,8 @@ form.addEventListener("submit", async (e) => {
       return;
     }
     const why = await answer.json().catch(() => null);
-    setText(wrong, why?.why ?? say("join-failed"));
+    const coded = answer.status === 403 && Boolean(code.input.value.trim());
+    setText(wrong, coded ? say("join-wrong-code") : (why?.why ?? say("join-failed")));
   } catch {
     setText(wrong, say("join-no-line"));
   }

@@ -8,6 +8,7 @@
  * @property {(state: "open" | "lost" | "away", waiting: number, why?: string) => void} line how the line stands, and how many
  *   orders were not acknowledged yet
  * @property {(order: Order, refused: string) => void} refused an order that will not be done
+ * @property {(order: Order) => void} [taken] an order that was taken
  * @property {() => any} [resume] what is said first after a connection; none for nothing
  */
 
@@ -117,6 +118,7 @@ export class Link {
       this.waiting = this.waiting.filter((o) => o.n !== message.n);
       this.keep();
       if (order && message.refused) this.heard.refused(order, message.refused);
+      else if (order) this.heard.taken?.(order);
       this.heard.line("open", this.waiting.length);
     } else if (message.kind === "bye") {
       if (message.why === "elsewhere" || message.why === "removed") {

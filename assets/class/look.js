@@ -41,7 +41,7 @@ export function isStill() {
   return still.matches;
 }
 
-/** The theme's choice: as the system, light, dark. */
+/** The theme's choice with its label: as the system, light, dark. */
 export function themeChoice() {
   const all = [
     ["auto", "seat-theme-auto"],
@@ -51,7 +51,6 @@ export function themeChoice() {
   const select = el(
     "select",
     {
-      "aria-label": say("seat-theme"),
       onChange: () => {
         try {
           localStorage.setItem(KEPT, select.value);
@@ -63,7 +62,7 @@ export function themeChoice() {
     },
     ...all.map(([value, id]) => el("option", { value, text: say(id), selected: value === kept() })),
   );
-  return select;
+  return el("label", { class: "theme small soft" }, say("seat-theme"), select);
 }
 
 /** Colours by their names, as they stand now. */

@@ -74,9 +74,10 @@ function part(id, title) {
  * The module's panel. `offer` gives a button for an act with its price, none where it may not be done now; `readFrame`
  * the button of a code's freeze frame.
  * @param {(act: any) => Node | null} offer
+ * @param {boolean} [tells] how a routine stands is told here
  */
-export function mind(offer) {
-  const routine = el("p", { class: "strong routine", role: "status" });
+export function mind(offer, tells = true) {
+  const routine = tells ? el("p", { class: "strong routine", role: "status" }) : null;
   const codes = part("mind-codes", say("seat-mind-codes"));
   const gates = part("mind-gates", say("seat-mind-gates"));
   const learned = part("mind-learned", say("seat-mind-learned"));
@@ -95,13 +96,19 @@ export function mind(offer) {
   const unread = (/** @type {HTMLElement} */ body, /** @type {any} */ act) =>
     fill(body, el("p", { class: "soft small", text: say("seat-not-read") }), offer(act));
 
+  /** Learned values that moved while the car was here. @type {Set<string>} */
+  const moved = new Set();
   /** @param {any} view @param {any} texts what the server words @param {boolean} may acts can still be done */
   const show = (view, texts, may) => {
     const seen = view.first?.seen ?? {};
     const live = seen.live ?? {};
-    setText(routine, texts.routine?.text ?? texts.routine ?? "");
-    put(routine, { class: `strong routine${live.routine === "failed" ? " accent" : ""}`, "data-stands": live.routine });
-    routine.hidden = !routine.textContent;
+    if (routine) {
+      setText(routine, texts.routine ?? "");
+      put(routine, { class: `strong routine${live.routine === "failed" ? " accent" : ""}`, "data-stands": live.routine });
+      routine.hidden = !routine.textContent;
+    }
+    const read = Boolean(texts.learned);
+    const later = () => el("p", { class: "soft small", text: say("seat-sum-later") });
 
     codes.changed([texts.codes, may], () => {
       if (!texts.codes) return unread(codes.body, { ask: "read_codes" });
@@ -183,10 +190,9 @@ export function mind(offer) {
           el("span", { class: "sight-less", text: spoken }),
         );
       };
-      const told = values.filter((/** @type {any} */ v) => {
-        const r = raw.get(v.id);
-        return !r || r.value !== r.default || r.learned || view.first?.truth;
-      });
+      // a value that has moved since the car came in stays where it was, also when it is back at its default
+      for (const r of seen.learned ?? []) if (r.value !== r.default || r.learned || r.written_s >= view.hand_over_s) moved.add(r.name);
+      const told = values.filter((/** @type {any} */ v) => !raw.has(v.id) || moved.has(v.id) || view.first?.truth);
       const rest = values.filter((/** @type {any} */ v) => !told.includes(v));
       fill(
         learned.body,
@@ -199,7 +205,7 @@ export function mind(offer) {
     });
 
     const r = (/** @type {number} */ x, /** @type {number} */ d) => Math.round(x * 10 ** d) / 10 ** d;
-    const idleTerms = live.idling
+    const idleTerms = live.idling && read
       ? [
           { name: say("seat-idle-base"), value: r(live.idle_base_g_s, 2) },
           { name: say("seat-idle-loads"), value: r(live.idle_load_g_s, 2) },
@@ -207,10 +213,10 @@ export function mind(offer) {
           { name: say("seat-idle-pi"), value: r(live.idle_pi_g_s, 2) },
         ]
       : null;
-    idle.changed(idleTerms, () =>
-      fill(idle.body, idleTerms ? sum(idleTerms, (x) => `${signed(x, 2)} g/s`) : el("p", { class: "soft small", text: say("seat-idle-not") })),
+    idle.changed([idleTerms, read], () =>
+      fill(idle.body, !read ? later() : idleTerms ? sum(idleTerms, (x) => `${signed(x, 2)} g/s`) : el("p", { class: "soft small", text: say("seat-idle-not") })),
     );
-    const f = live.fuel;
+    const f = read ? live.fuel : null;
     const fuelTerms = f
       ? [
           { name: say("seat-fuel-air"), value: r(f.by_air_g_s, 3) },
@@ -220,11 +226,11 @@ export function mind(offer) {
           { name: say("seat-fuel-start"), value: r(f.after_start_g_s, 3) },
         ]
       : null;
-    fuel.changed(fuelTerms, () =>
-      fill(fuel.body, fuelTerms ? sum(fuelTerms, (x) => `${signed(x, 3)} g/s`) : el("p", { class: "soft small", text: say("seat-fuel-not") })),
+    fuel.changed([fuelTerms, read], () =>
+      fill(fuel.body, !read ? later() : fuelTerms ? sum(fuelTerms, (x) => `${signed(x, 3)} g/s`) : el("p", { class: "soft small", text: say("seat-fuel-not") })),
     );
     const chargeTerms =
-      live.charge_set_v > 0
+      live.charge_set_v > 0 && read
         ? [
             { name: say("seat-charge-base"), value: r(live.charge_base_v, 2) },
             { name: say("seat-charge-cold"), value: r(live.charge_cold_v, 2) },
@@ -232,10 +238,10 @@ export function mind(offer) {
             { name: say("seat-charge-stage"), value: r(live.charge_stage_v, 2) },
           ]
         : null;
-    charging.changed([chargeTerms, texts.battery, texts.stop_start, r(live.battery_a ?? 0, 0), r(live.battery_charge_pct ?? 0, 0)], () =>
+    charging.changed([chargeTerms, read, texts.battery, texts.stop_start, r(live.battery_a ?? 0, 0), r(live.battery_charge_pct ?? 0, 0)], () =>
       fill(
         charging.body,
-        chargeTerms ? sum(chargeTerms, (x) => `${signed(x, 2)} V`) : el("p", { class: "soft small", text: say("seat-charge-not") }),
+        !read ? later() : chargeTerms ? sum(chargeTerms, (x) => `${signed(x, 2)} V`) : el("p", { class: "soft small", text: say("seat-charge-not") }),
         el("p", {
           class: "small",
           text: say("seat-battery", { current: signed(live.battery_a ?? 0, 1), temperature: number(live.battery_c ?? 0, 0), charge: number(live.battery_charge_pct ?? 0, 0) }),
@@ -247,9 +253,14 @@ export function mind(offer) {
       t.bank,
       [
         [say("seat-trim-short"), `${signed(t.short_pct, 1)} %`],
-        [say("seat-trim-idle"), `${signed(t.long_idle_g_s, 2)} g/s`],
-        [say("seat-trim-part"), `${signed(t.long_part_pct, 1)} %`],
-        [say("seat-trim-high"), `${signed(t.long_high_pct, 1)} %`],
+        // what the module has learned is not there before it was read
+        ...(read
+          ? [
+              [say("seat-trim-idle"), `${signed(t.long_idle_g_s, 2)} g/s`],
+              [say("seat-trim-part"), `${signed(t.long_part_pct, 1)} %`],
+              [say("seat-trim-high"), `${signed(t.long_high_pct, 1)} %`],
+            ]
+          : []),
       ],
     ]);
     trims.changed(cells, () =>
@@ -265,7 +276,7 @@ export function mind(offer) {
       if (!texts.readiness) return unread(ready.body, { ask: "read_readiness" });
       fill(ready.body, el("ul", null, ...texts.readiness.map((/** @type {any} */ m) => gate(m.complete ?? m.open, m.text ?? m.name, say(m.complete ?? m.open ? "seat-ready-yes" : "seat-ready-no")))));
     });
-    watched.node.hidden = !texts.watched?.length;
+    watched.node.hidden = !texts.watched?.length || texts.tester === false;
     watched.changed(texts.watched, () =>
       fill(
         watched.body,
@@ -273,7 +284,7 @@ export function mind(offer) {
       ),
     );
   };
-  return { node, show };
+  return { node, show, forget: () => moved.clear() };
 }
 
 /** What the fitted parts really are, where truth has it. @param {string} name @param {any} t */

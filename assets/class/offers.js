@@ -23,6 +23,8 @@ import { say } from "./words.js";
  * @property {Field[]} [fields]
  * @property {[string, any][]} [acts] several acts of one line: words and act
  * @property {string} [button]
+ *
+ * @typedef {{ text: string, wrong?: boolean }} Told what came of what was pressed
  */
 
 /**
@@ -48,19 +50,22 @@ let ids = 0;
  */
 function control(field) {
   if (field.of && field.of.length <= 8 && field.of.every(([, words]) => words.length <= 3)) {
-    let now = field.of[0]?.[0];
+    // none is chosen before somebody chose it: the wrong cylinder is soon taken apart
+    /** @type {any} */
+    let now;
     const name = `f${++ids}`;
-    const all = field.of.map(([value, words], k) =>
+    const all = field.of.map(([value, words]) =>
       el(
         "label",
         { class: "number-choice" },
-        el("input", { type: "radio", name, checked: k === 0, onChange: () => (now = value) }),
+        el("input", { type: "radio", name, onChange: () => (now = value) }),
         words,
       ),
     );
     return {
       node: el("fieldset", { class: "field" }, el("legend", { class: "soft small", text: field.name }), el("div", { class: "row" }, ...all)),
       value: () => now,
+      tells: () => say("seat-field-choose"),
     };
   }
   const id = `f${++ids}`;
@@ -136,7 +141,7 @@ export function inside(item, does, doIt, single = true) {
   const buttons = item.acts
     ? item.acts.map(([words, act]) => button(priced(words), () => press(act), "does"))
     : [button(priced(item.button ?? does), () => press(item.act), "does main")];
-  return el(
+  const node = el(
     "div",
     { class: "rows inside" },
     ...(item.mind ?? []).map((text) => el("p", { class: "soft small", text })),
@@ -147,7 +152,10 @@ export function inside(item, does, doIt, single = true) {
     }),
     wrong,
     el("div", { class: "row" }, ...buttons),
+    el("div", { class: "rows answer", role: "status" }),
   );
+  node.addEventListener("change", () => setText(wrong, ""));
+  return node;
 }
 
 /**
@@ -161,9 +169,18 @@ export function lines(does, doIt) {
   let open = null;
   /** @type {Item[]} */
   let items = [];
+  /** @type {Map<string, Told[]>} */
+  const told = new Map();
   const toggle = (/** @type {string} */ id) => {
     open = open === id ? null : id;
     show(items);
+    // a line that was opened at the edge comes into sight as a whole
+    if (open === id) node.querySelector(`[data-key="${id}"]`)?.scrollIntoView({ block: "nearest" });
+  };
+  /** @param {Element} body @param {Told[]} all */
+  const tell = (body, all) => {
+    const box = body.querySelector(".answer");
+    if (box) fill(box, ...all.map((t) => el("p", { class: t.wrong ? "accent strong" : "strong meas", text: t.text })));
   };
   const show = (/** @type {Item[]} */ all) => {
     items = all;
@@ -185,11 +202,32 @@ export function lines(does, doIt) {
         const [head, body] = li.children;
         const is = open === item.id;
         put(head, { "aria-expanded": is });
-        if (is && !body.firstChild) fill(body, inside(item, does, doIt));
+        if (is && !body.firstChild) {
+          fill(body, inside(item, does, doIt));
+          tell(body, told.get(item.id) ?? []);
+        }
         if (!is && body.firstChild) fill(body);
         body.hidden = !is;
       },
     );
   };
-  return { node, show };
+  /**
+   * What came of a line stands under its button, and comes into sight.
+   * @param {string} id @param {Told[]} all
+   */
+  const answer = (id, all) => {
+    if (JSON.stringify(told.get(id) ?? []) === JSON.stringify(all)) return;
+    told.set(id, all);
+    const body = node.querySelector(`[data-key="${id}"]`)?.lastElementChild;
+    if (open !== id || !body) return;
+    tell(body, all);
+    // a question that stood in front gives the focus back first
+    if (all.length) setTimeout(() => body.querySelector(".answer")?.scrollIntoView({ block: "nearest" }), 150);
+  };
+  const forget = () => {
+    told.clear();
+    open = null;
+    fill(node);
+  };
+  return { node, show, answer, forget };
 }

@@ -9,6 +9,7 @@ import { keyboard, showKeys } from "./keys.js";
 import { Link } from "./link.js";
 import { startLook, themeChoice } from "./look.js";
 import { mind as makeMind } from "./mind.js";
+import { routineBar } from "./now.js";
 import { lines } from "./offers.js";
 import { timeBar } from "./time.js";
 import { loadWords, say } from "./words.js";
@@ -30,7 +31,7 @@ const S = {
   rows: /** @type {number[][]} */ ([]),
   /** Number of the first row that is held. */
   rowsFrom: 0,
-  log: /** @type {{ at: string, who: string, text: string, answer?: boolean }[]} */ ([]),
+  log: /** @type {{ at: string, who: string, text: string, kind: string, of: string }[]} */ ([]),
   acts: /** @type {any[]} */ ([]),
   epoch: -1,
   reach: "both",
@@ -41,6 +42,14 @@ const S = {
   ranFrom: /** @type {number | null} */ (null),
   leftAt: 0,
   lastWords: "",
+  /** What was pressed last in a group, and how long the logbook was then. */
+  pressed: /** @type {{ group: string, id: string, n: number, from: number, told: string, taken: boolean } | null} */ (null),
+  /** Number of the last act. */
+  lastAct: 0,
+  /** A direct-injection rail is there; nothing while that is not known. */
+  rail: /** @type {boolean | undefined} */ (undefined),
+  /** The car came in with its engine running. */
+  ranIn: false,
   get causes() {
     return /** @type {[string, string][]} */ (this.lesson?.causes ?? []);
   },
@@ -83,7 +92,7 @@ const engineNumbers = numbers();
 const traces = new Traces();
 const wheel = wheelView(offer);
 const strip = cylinderStrip();
-const mind = makeMind(offer);
+const mind = makeMind(offer, false);
 const handsPanel = makeHands(act);
 const plugs = makePlugs(act);
 const groups = /** @type {Record<string, ReturnType<typeof lines>>} */ ({
@@ -130,10 +139,9 @@ const time = timeBar({
 
 const line = el("p", { class: "line", role: "status" });
 const says = el("div", { id: "says" });
-const told = el("div", { role: "status", "aria-live": "polite", class: "told" });
 const notes = el("div", { role: "log", "aria-label": say("seat-notes"), class: "notes" });
-says.append(notes, told);
-const lastLine = el("p", { class: "last-line small", role: "status" });
+says.append(notes);
+const now = routineBar();
 const readings = el("ul", { class: "readings meas small" });
 const readingsTitle = el("p", { class: "soft small", text: say("seat-readings") });
 const answers = el("ul", { class: "readings small" });
@@ -168,6 +176,24 @@ const MIDDLES = /** @type {[string, string, HTMLElement][]} */ ([
   ["traces", "seat-middle-traces", traces.node],
   ["wheel", "seat-middle-wheel", wheel.node],
   ["cylinders", "seat-middle-cylinders", strip.node],
+]);
+/** Numbers that the module has learned: they show once they were read. */
+const LEARNED = new Set(["long_pct", "long_bank2_pct", "idle_learned_g_s", "charge_age_v", "long_trim_1_pct", "idle_air_learned_g_s"]);
+/** Notices of the module that end a routine. */
+const ENDS = /_done$|^routine_failed$|^group_reset$/;
+/** What the service tester's buttons are called, and what their lines need, by the start of their ids. */
+const CALLED = /** @type {[string, string, string][]} */ ([
+  ["reset_", "seat-do-reset", "seat-needs-key-on-stopped"],
+  ["clear_codes", "seat-do-clear", "seat-needs-key-on"],
+  ["enter_battery_record", "seat-do-register", "seat-needs-key-on-stopped"],
+  ["copy_injector_code", "seat-do-enter", "seat-needs-key-on-stopped"],
+  ["write_injector_code", "seat-do-enter", "seat-needs-key-on-stopped"],
+  ["learn_closed_stop", "", "seat-needs-key-on-stopped"],
+  ["learn_", "", "seat-needs-idle"],
+  ["cut_out", "", "seat-needs-cut-out"],
+  ["command_idle", "", "seat-needs-running"],
+  ["stop", "seat-do-stop", ""],
+  ["read_", "", "seat-needs-key-on"],
 ]);
 let middle = "engine";
 const tabs = el("div", { role: "tablist", "aria-label": say("seat-middle"), class: "tabs" });
@@ -226,16 +252,17 @@ document.getElementById("app")?.append(
   job.node,
   line,
   places,
+  now.node,
   el(
     "main",
     { id: "main" },
     el(
       "div",
       { id: "left" },
-      el("section", { id: "hands", "aria-labelledby": "hands-title" }, el("h2", { id: "hands-title", text: say("seat-hands") }), handsPanel.node),
+      el("section", { id: "hands", "aria-labelledby": "hands-title" }, el("h2", { id: "hands-title" }, say("seat-hands"), " ", el("span", { class: "figure meas rpm-now" })), handsPanel.node),
       el("section", { id: "work", "aria-label": say("seat-place-work") }, ...Object.values(folds).map((f) => f.node)),
     ),
-    el("section", { id: "middle", tabindex: "-1", "aria-label": say("seat-middle") }, el("div", { class: "row middle-head" }, tabs, engine.head), panes, lastLine),
+    el("section", { id: "middle", tabindex: "-1", "aria-label": say("seat-middle") }, el("div", { class: "row middle-head" }, tabs, engine.head), panes),
     el("section", { id: "mind", "aria-label": say("seat-place-module") }, ask, mind.node, foot),
     waitingBox,
   ),
@@ -246,13 +273,54 @@ document.getElementById("app")?.append(
 
 /** @param {any} action */
 function act(action) {
-  link.order("act", { act: action, reach: S.reach });
+  S.lastAct = link.order("act", { act: action, reach: S.reach });
 }
 
 /** @param {any} action @param {{ name: string }} item */
 function pressed(action, item) {
   S.lastWords = item.name;
+  const of = /** @type {any} */ (item).id;
+  const group = Object.keys(groups).find((g) => S.lesson?.groups?.find((/** @type {any} */ x) => x.id === g)?.items.some((/** @type {any} */ i) => i.id === of));
+  if (group) groups[group].answer(of, []);
   act(action);
+  S.pressed = group ? { group, id: of, n: S.lastAct, from: S.log.length, told: "", taken: false } : null;
+}
+
+/** What was pressed last, unless something else was done since. */
+function lastPressed() {
+  return S.pressed?.n === S.lastAct ? S.pressed : null;
+}
+
+/** It was refused. @param {string} why */
+function tellPressed(why) {
+  const p = lastPressed();
+  if (!p) return;
+  p.told = why;
+  answerPressed();
+}
+
+/** What came of what was pressed last stands under its button. */
+function answerPressed() {
+  const p = S.pressed;
+  if (!p) return;
+  const since = S.log.slice(p.from);
+  // what the next act brought is not of this one; what a tool shows may come later
+  const acts = since.flatMap((l, k) => (l.kind === "act" ? [k] : []));
+  const next = acts[1] ?? since.length;
+  const came = since.filter((l, k) => (k < next && ["answer", "hindered"].includes(l.kind)) || (p.group === "tools" && l.kind === "reading"));
+  /** @type {import("./offers.js").Told[]} */
+  const all = p.told
+    ? [{ text: p.told, wrong: true }]
+    : [...came.filter((l) => l.kind === "reading"), ...came.filter((l) => l.kind !== "reading")].slice(0, 4).map((l) => ({ text: l.text, wrong: l.kind === "hindered" }));
+  // refused because the engine turns, though its key is off: it cannot stop before time runs
+  if (p.told && S.live.pace === 0 && (side()?.seen?.live?.engine_speed_rpm ?? 0) > 0) all.push({ text: say("seat-time-fresh") });
+  const waits = p.taken && !p.told && p.group === "tools" && !came.some((l) => l.kind === "reading");
+  if (waits && S.live.pace === 0) all.push({ text: say("seat-answer-later") });
+  else if (p.taken && all.length === 0) {
+    const acted = since.find((l) => l.kind === "act");
+    if (acted) all.push({ text: say("seat-done", { what: acted.text }) });
+  }
+  if (all.length) groups[p.group].answer(p.id, all);
 }
 
 /** The item with that act, and its price. @param {any} action */
@@ -317,7 +385,8 @@ function moveLid() {
 }
 
 function showCautions() {
-  cautionsSheet(S.lesson?.cautions ?? [], S.cautionsKept, () => act({ note: "cautions" }));
+  const cautions = { own: S.lesson?.cautions ?? [], always: S.lesson?.always ?? [], runs: S.ranIn };
+  cautionsSheet(cautions, S.cautionsKept, () => act({ note: "cautions" }));
 }
 
 function showHandIn() {
@@ -329,7 +398,16 @@ function showHandIn() {
 
 const link = new Link("seat/ws", "idlewright-seat", {
   message,
-  refused: (_, why) => tell(why, true),
+  refused: (_, why) => {
+    tell(why, true);
+    tellPressed(why);
+  },
+  // what was refused before is over once something else is done
+  taken: (order) => {
+    now.clear();
+    if (S.pressed?.n === order.n) S.pressed.taken = true;
+    if (order.kind === "mark") tell(say("seat-done", { what: say("seat-mark-was-set") }), false);
+  },
   resume: () =>
     S.attempt && S.epoch >= 0 ? { kind: "resume", epoch: S.epoch, lines: S.log.length, rows: S.rowsFrom + S.rows.length, attempt: S.attempt.number } : null,
   line: (state, waiting, why) => {
@@ -357,6 +435,7 @@ function message(m) {
       S.lesson = m.lesson;
       if (S.lesson && m.causes && !S.lesson.causes) S.lesson.causes = m.causes;
       setAttempt(m.attempt, m.allowed, m.held_by_instructor);
+      S.ranIn = false;
       link.welcome(key, m.attempt?.last_n ?? 0);
       if (S.lesson?.shape) engine.build(S.lesson.shape);
       look();
@@ -378,6 +457,7 @@ function message(m) {
       return;
     case "told":
       tell(m.text, true);
+      tellPressed(m.text);
       return;
     case "note":
       note(m.text);
@@ -405,6 +485,11 @@ function forget() {
   S.reach = "both";
   S.share = 0;
   S.released = false;
+  S.pressed = null;
+  S.rail = undefined;
+  for (const group of Object.values(groups)) group.forget();
+  mind.forget();
+  now.forget();
   cautioned = false;
   engine.frames = [];
   engine.shape = null;
@@ -417,6 +502,7 @@ function setAttempt(attempt, allowed, heldBy) {
   S.released = attempt?.released === true;
   S.heldByInstructor = heldBy === true;
   S.leftAt = Date.now();
+  if (attempt?.state === "handed_in") document.getElementById("main")?.scrollTo(0, 0);
 }
 
 /** @param {any} m */
@@ -433,12 +519,26 @@ function takeView(m) {
   }
   for (const row of v.rows) S.rows.push(row);
   const log = m.texts?.log ?? [];
+  if (S.pressed && S.pressed.from > v.lines_from) S.pressed = null;
   S.log.length = Math.min(S.log.length, v.lines_from);
   S.acts.length = Math.min(S.acts.length, v.lines_from);
   v.lines.forEach((/** @type {any} */ entry, /** @type {number} */ k) => {
-    S.acts.push(entry.kind?.act?.action ?? null);
-    S.log.push({ ...(log[k] ?? { at: "", who: "", text: "" }), answer: Boolean(entry.kind?.answer) });
+    const kind = Object.keys(entry.kind ?? {})[0] ?? "";
+    const action = entry.kind?.act?.action ?? null;
+    const text = log[k] ?? { at: "", who: "", text: "" };
+    S.acts.push(action);
+    // an answer says what it answers
+    const asked = action?.ask !== undefined ? (nameOf(action) ?? text.text) : "";
+    const of = kind === "answer" ? (S.log.findLast((l) => l.kind === "act" && l.of)?.of ?? "") : asked;
+    // what was read names itself; "accepted" alone does not
+    const said = entry.kind?.answer?.answer;
+    const bare = of && (typeof said === "string" || said?.refused !== undefined);
+    S.log.push({ ...text, kind, of, text: kind === "answer" && bare ? say("seat-answer-to", { asked: of, answer: text.text }) : text.text });
+    const what = entry.kind?.module?.what;
+    const notice = typeof what === "object" && what ? Object.keys(what)[0] : String(what ?? "");
+    if (ENDS.test(notice)) now.ended(S.acts.length);
   });
+  if (!anew) tellDone(v.lines.length);
   S.view = { ...v, rows: undefined, lines: undefined };
   S.live = m.live ?? S.live;
   const texts = { ...S.all, ...m.texts };
@@ -446,10 +546,32 @@ function takeView(m) {
   // what the tester was not told to read is not there, and is offered instead
   const read = (/** @type {string} */ part) => (v.lid_open || texts.asked?.[part] ? texts[part] : null);
   S.texts = { ...texts, codes: read("codes"), learned: read("learned"), readiness: read("readiness") };
-  if (v.lines.length) {
-    const end = S.log.at(-1);
-    if (end) setText(lastLine, `${end.at}  ${end.text}`);
-  }
+  S.texts.tester = v.lid_open || Object.values(texts.asked ?? {}).includes(true) || S.acts.some((a) => a?.ask !== undefined);
+  const live = v.first?.seen?.live ?? {};
+  if (live.running) S.rail = live.rail_kpa > 0;
+  answerPressed();
+}
+
+/** Says in short what was done last. @param {number} count new lines of the logbook */
+function tellDone(count) {
+  const lines = count > 0 ? S.log.slice(-count) : [];
+  if (lines.some((l) => l.kind === "hindered")) return;
+  const end = lines.findLast((l) => ["answer", "reading"].includes(l.kind)) ?? lines.findLast((l) => l.kind === "act");
+  // a long answer stands where it was asked for
+  const short = end && (end.of && end.text.length > 110 ? end.of : end.text);
+  if (short && !now.refused()) tell(say("seat-done", { what: short }), false);
+}
+
+/** Values of the sensors that this car has; what the module has learned once it was read. @template {{ id: string }} T @param {T[]} all @returns {T[]} */
+function here(all) {
+  const car = S.lesson?.car ?? {};
+  return all.filter(
+    (v) =>
+      !(car.banks === 1 && /bank2|_2_pct$|_2$/.test(v.id)) &&
+      !(car.air_meter === false && v.id === "air_g_s") &&
+      !(S.rail === false && v.id === "rail_kpa") &&
+      (S.texts.learned || !LEARNED.has(v.id)),
+  );
 }
 
 /** Says which pictures are wanted; a page that nobody sees asks for none. */
@@ -460,14 +582,14 @@ function look() {
   link.tell({ kind: "look", engine: !hidden && seen, hidden });
 }
 document.addEventListener("visibilitychange", look);
-folds.plugs.node.addEventListener("toggle", look);
+folds.plugs.node.addEventListener("toggle", () => {
+  look();
+  if (folds.plugs.node.open && S.view) showPlugs();
+});
 
-let toldTimer = 0;
 /** @param {string} text @param {boolean} urgent */
 function tell(text, urgent) {
-  fill(told, el("p", { class: urgent ? "strong accent" : "strong", text }), button(say("seat-put-away"), () => fill(told)));
-  clearTimeout(toldTimer);
-  toldTimer = window.setTimeout(() => fill(told), 20_000);
+  now.tell(text, urgent);
 }
 
 /** @param {string} text */
@@ -492,15 +614,21 @@ function show() {
   }
   places.hidden = view === null;
   time.show(S);
+  now.node.hidden = view === null;
   if (!view) {
     held([], "");
     return;
   }
   const of = side();
   handsPanel.offer(S.lesson?.hands ?? []);
-  handsPanel.show({ ...of.hands, gear: S.gear }, S.live.driving === true, at);
+  const live = of.seen.live;
+  handsPanel.show({ ...of.hands, gear: S.gear, standing: live.road_km_h < 1 }, S.live.driving === true, at);
   showGroups();
-  const values = S.texts.values ?? [];
+  const values = here(/** @type {{ id: string, name: string, text: string }[]} */ (S.texts.values ?? []));
+  const rpm = S.texts.values?.find((/** @type {any} */ x) => x.id === "engine_speed_rpm")?.text ?? "";
+  for (const node of document.querySelectorAll(".rpm-now")) setText(node, rpm);
+  const started = S.acts.findLast((a) => a?.ask?.start !== undefined);
+  now.show(live, S.texts.routine, started ? (nameOf(started) ?? "") : "", S.acts, at);
   engine.tell(of.seen.live, values);
   engineNumbers.show(values);
   mind.show({ ...view, first: of }, S.texts, at);
@@ -510,16 +638,17 @@ function show() {
   }
   if (middle === "wheel") showWheel(of);
   if (middle === "cylinders") showStrip(of);
-  held(at ? view.questions : [], S.texts.waits ?? S.lastWords);
-  if (at && !cautioned && S.lesson?.cautions?.length && !inFront()) {
+  held(at ? view.questions : [], (lastPressed() && S.lastWords) || S.texts.waits || "");
+  if (at && !cautioned && S.lesson?.groups && !inFront() && (S.lesson.cautions?.length || S.lesson.always?.length)) {
     cautioned = true;
+    S.ranIn = live.engine_speed_rpm > 0 && view.time_s - view.hand_over_s < 0.1;
     if (!S.cautionsKept) showCautions();
   }
 }
 
 /** Signals with the kind of their line. */
 function signals() {
-  return (S.lesson?.signals ?? []).map((/** @type {any} */ s) => ({ ...s, kind: s.kind ?? (s.believed ? "belief" : "measured") }));
+  return here(S.lesson?.signals ?? []).map((/** @type {any} */ s) => ({ ...s, kind: s.kind ?? (s.believed ? "belief" : "measured") }));
 }
 
 const groupsChanged = whenChanged();
@@ -541,19 +670,31 @@ function showGroups() {
   const all = [...(S.texts.readings ?? [])];
   readingsTitle.hidden = all.length === 0;
   keyed(readings, all, (r) => `${r.at} ${r.text}`, (r) => el("li", { text: `${r.at}  ${r.text}` }));
-  const answered = S.log.filter((l) => l.answer).slice(-4).reverse();
+  const answered = S.log.filter((l) => l.kind === "answer").slice(-4).reverse();
   keyed(answers, answered, (l) => `${l.at} ${l.text}`, (l) => el("li", { text: `${l.at}  ${l.text}` }));
 }
 
 /** A request about a code offers the codes that were read. @param {any[]} items */
 function withCodes(items) {
   const codes = S.texts.codes ?? [];
-  return items.map((item) => {
+  return items.map(called).map((item) => {
     const field = item.fields?.find((/** @type {any} */ f) => f.of_codes);
     if (!field || codes.length === 0) return item;
     const of = codes.map((/** @type {any} */ c) => [c.code, c.code]);
     return { ...item, fields: item.fields.map((/** @type {any} */ f) => (f.of_codes ? { key: f.key, name: say("seat-code"), of } : f)) };
   });
+}
+
+/** A line of the service tester with what it needs and the words of its button. @param {any} item */
+function called(item) {
+  const ask = item.act?.ask !== undefined || item.act === "$act" || item.act?.copy_injector_code;
+  const [, words, needs] = (ask && CALLED.find(([id]) => item.id.startsWith(id))) || ["", "", ""];
+  return { ...item, button: words ? say(words) : item.button, mind: needs ? [say(needs), ...(item.mind ?? [])] : item.mind };
+}
+
+/** What an act is called, as it is offered. @param {any} action */
+function nameOf(action) {
+  return itemOf(action)?.name;
 }
 
 function showPlugs() {
@@ -567,7 +708,7 @@ function showWheel(of) {
   const list = (/** @type {any} */ x) => (Array.isArray(x) && x.length === 58 ? x : null);
   const scope = (seen.readings ?? []).find((/** @type {any} */ r) => JSON.stringify(r.tool) === '{"scope":{"pin":"crank"}}');
   wheel.show({
-    learned: list(seen.wheel_table_deg),
+    learned: S.texts.learned || S.view.lid_open ? list(seen.wheel_table_deg) : null,
     measured: list(scope?.edges_deg),
     truth: list(of.truth?.wheel_deg),
     read: Boolean(S.texts.learned) || S.view.lid_open,
@@ -588,6 +729,7 @@ function showStrip(of) {
     watched: seen.live.misfire_watched === true,
     share: seen.live.misfire_pct ?? 0,
     read: Boolean(S.texts.learned),
+    asked: S.texts.tester,
   });
 }
 

@@ -111,8 +111,11 @@ export function timeBar(does) {
       s.close();
       does.act(act);
     });
-    s.body.append(
+    const wait = el(
+      "section",
+      { class: "rows choice-box" },
       el("h3", { text: say("seat-drive-stand-title") }),
+      el("p", { class: "soft small", text: say("seat-drive-stand-says") }),
       el("div", { class: "row" }, el("label", { for: "stand-minutes", text: say("seat-drive-for") }), minutes, el("span", { class: "soft", text: say("seat-minutes-unit") })),
       el("div", { class: "row" }, button(say("seat-drive-stand"), () => {
         const x = minutes.valueAsNumber;
@@ -120,10 +123,15 @@ export function timeBar(does) {
         s.close();
         does.on(60 * x);
       }, "main")),
+    );
+    const road = el(
+      "section",
+      { class: "rows choice-box" },
       el("h3", { text: say("seat-drive-road-title") }),
       el("p", { class: "soft small", text: say("seat-drive-says") }),
       list.node,
     );
+    s.body.append(wait, road);
     list.show(roads);
   };
 
@@ -153,9 +161,11 @@ export function timeBar(does) {
       progress.value = Math.max(0, Math.min(1, (view.time_s - from) / Math.max(live.runs_to_s - from, 1e-6)));
     }
     const short = typeof live.pace === "number" && live.pace > 0 && typeof live.reached === "number" && live.reached < 0.9 * live.pace;
-    const fresh = live.pace === 0 && !live.held && view.time_s - view.hand_over_s < 0.1;
+    // an engine that is drawn turning does not stop, whatever is done, while time stands
+    const turns = (view.first?.seen?.live?.engine_speed_rpm ?? 0) > 0;
+    const stands = live.pace === 0 && !ahead && !live.held && working && (turns || view.time_s - view.hand_over_s < 0.1);
     const flat = live.pace === null && typeof live.reached === "number";
-    setText(reached, short ? say("seat-time-reaches", { reached: number(live.reached, live.reached < 10 ? 1 : 0), wanted: live.pace }) : flat ? say("seat-time-runs-at", { reached: number(live.reached, 0) }) : fresh ? say("seat-time-fresh") : "");
+    setText(reached, short ? say("seat-time-reaches", { reached: number(live.reached, live.reached < 10 ? 1 : 0), wanted: live.pace }) : flat ? say("seat-time-runs-at", { reached: number(live.reached, 0) }) : stands ? say("seat-time-fresh") : "");
     markRow.hidden = !working;
     backRow.hidden = !may.rewind;
     fork.hidden = !may.fork || Boolean(view.second);

@@ -12,6 +12,25 @@ pub const MAX_BANKS: usize = 2;
 /// Capture timer ticks per second: 0.1 µs a tick.
 pub const TICKS_PER_S: f64 = 1.0e7;
 
+/// What the module's output stages see on their own wires: each looks at its pin when it lets go of it, as such stages do
+/// to find open circuits. A load that is connected pulls the pin up to the supply; an open circuit leaves it at the stage's
+/// own bias.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Stages {
+    /// Injectors \[V\].
+    pub injector_v: [f64; MAX_CYLINDERS],
+    /// Primary windings of the coils \[V\].
+    pub coil_v: [f64; MAX_CYLINDERS],
+    /// Purge valve \[V\].
+    pub purge_v: f64,
+    /// Radiator fan \[V\].
+    pub fan_v: f64,
+    /// Current through the heater of the oxygen sensor behind the catalyst, by bank \[A\].
+    pub rear_heater_a: [f64; MAX_BANKS],
+    /// Line from the alternator's regulator, which the module pulls up to 5 V and a connected regulator holds lower \[V\].
+    pub generator_v: f64,
+}
+
 /// What the module's pins carry, sampled together.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct SensorFrame {
@@ -61,6 +80,8 @@ pub struct SensorFrame {
     pub battery_sense_v: f64,
     /// Temperature sensor beside it \[V\].
     pub battery_temp_v: f64,
+    /// What the output stages see.
+    pub stages: Stages,
 }
 
 /// A sensor with a wire of its own.

@@ -70,7 +70,7 @@ pub fn prepare(files: &dyn Files, of: &Request<'_>) -> Result<Attempt, Error> {
     let hands = of.actions.map(|a| load::hands(files, a, &loaded)).transpose()?;
     let lid_open = admit(of.scenario, &loaded, hands.as_ref(), &of.options)?;
     let answers = of.answers.map(|a| load::answers(files, a, &loaded)).transpose()?;
-    let rubric = of.rubric.map(|r| Rows::read(files, r)?.over(&loaded)).transpose()?;
+    let rubric = of.rubric.map(|r| Rows::read(files, r)?.over(&loaded, lid_open)).transpose()?;
     let (file, options) = (of.scenario.to_owned(), of.options);
     Ok(Attempt { loaded, file, hands, answers, rubric, options, lid_open })
 }

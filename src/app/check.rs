@@ -81,7 +81,7 @@ pub fn check(files: &dyn Files, name: &str, who: Option<&Who>) -> Result<Checked
         Kind::Answers => load::parse_answers(&origin.text(), &origin.file, of.as_ref()).map(|_| ())?,
         Kind::Rubric => {
             let rows = Rows::parse(&origin.text(), &origin.file)?;
-            of.as_ref().map(|of| rows.over(of)).transpose()?;
+            of.as_ref().map(|of| rows.over(of, true)).transpose()?;
         }
         Kind::Car => {
             id = Car::parse(&origin.text()).map_err(|e| Error::of(&origin.file, facts::car(&e)))?.name

@@ -41,7 +41,7 @@ impl Origin {
         }
         match store::shipped(name) {
             Some(s) => Ok(Self { file: s.id.into(), bytes: s.text.into(), beside: None }),
-            None => Err(missing(files, name, &store::SCENARIOS.iter().map(|s| s.id).collect::<Vec<_>>())),
+            None => Err(missing(files, name, &ids())),
         }
     }
     fn at(files: &dyn Files, file: &str) -> Result<Self, Error> {
@@ -122,8 +122,13 @@ fn action_file(files: &dyn Files, name: &str) -> Option<String> {
     [name.to_owned(), format!("{name}.toml")].into_iter().find(|f| files.has(f))
 }
 
+/// Scenarios that ship, by their ids.
+pub(super) fn ids() -> Vec<&'static str> {
+    store::SCENARIOS.iter().map(|s| s.id).collect()
+}
+
 /// Nothing of that name: why the file cannot be read, or the nearest name that ships.
-fn missing(files: &dyn Files, name: &str, ship: &[&str]) -> Error {
+pub(super) fn missing(files: &dyn Files, name: &str, ship: &[&str]) -> Error {
     // a file that is not there, and a folder without a scenario, are trouble with files
     let named = name.ends_with(".toml") || matches!(files.read(name, Sort::Text), Err(Unread::NoFile));
     if let (true, Err(e)) = (named, bytes_of(files, name, Sort::Text)) {
@@ -174,8 +179,11 @@ impl Rows {
     pub(super) fn parse(text: &str, file: &str) -> Result<Self, Error> {
         Ok(Self { rows: scenario::parse_rubric(text, file)?, file: file.into() })
     }
-    /// The rubric of a scenario with these rows over it.
-    pub fn over(&self, of: &Loaded) -> Result<Rubric, Error> {
+    /// The rubric of a scenario with these rows over it; rows that ask for truth only for who may see it.
+    pub fn over(&self, of: &Loaded, sees_truth: bool) -> Result<Rubric, Error> {
+        for row in &self.rows {
+            row.check_paths(&self.file, &of.sample, &Bench::known_codes(), sees_truth)?;
+        }
         let more = Some((self.rows.as_slice(), self.file.as_str()));
         Ok(session::teach::rubric(&of.scenario, &of.scenario.about.id, more)?)
     }

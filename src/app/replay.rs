@@ -170,7 +170,8 @@ fn run_again(
     if how.open && !unlocks && loaded.scenario.about.lid == Lid::Locked {
         return Err(Error::of(name, facts::session(&session::Error::Locked)).into());
     }
-    let rubric = how.rubric.as_ref().map(|rows| rows.over(&loaded)).transpose()?;
+    let rubric =
+        how.rubric.as_ref().map(|rows| rows.over(&loaded, how.open || book.options.lid_open)).transpose()?;
     let mut session = begin(name, &loaded, None, &options, told)?;
     let cache_trouble = session.cache_trouble().cloned();
     if let Some(rubric) = rubric {

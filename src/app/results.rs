@@ -101,6 +101,12 @@ pub fn page(run: &Run) -> String {
     with_sheet(run, report::debrief_html)
 }
 
+/// The same, of an attempt whose seal was checked and may have been found good.
+pub(super) fn page_checked(run: &Run, sealed: bool) -> String {
+    let trainee = run.scenario.vary.who.as_ref().map(|who| facts::trainee_checked(who, sealed));
+    with_sheet(run, |sheet| report::debrief_html(&Sheet { trainee: trainee.as_deref(), ..sheet.clone() }))
+}
+
 /// Puts a run into the shape that reports are made from.
 pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
     let log = run.logbook();
@@ -131,6 +137,7 @@ pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T 
         step_deg: setup.step_deg,
         lid_open: run.lid_open,
         hand_over_s: run.hand_over_s,
+        own_lines: run.own_logbook_lines(),
         end_s: run.after.at_s,
         stopped: run.stopped,
         state_hash: &hash,
@@ -188,7 +195,12 @@ fn at_acts(run: &Run) -> Vec<report::AtAct> {
     }))
 }
 
-/// The same for a terminal, of a run that has been run again.
+/// A job as a trainee gets it, for a terminal.
+pub fn job(of: &Scenario) -> String {
+    report::job_text(of)
+}
+
+/// The cautions of a run that has been run again, for a terminal.
 pub fn cautions_text(run: &Run) -> String {
     report::cautions_text(&run.scenario.about.cautions, &at_acts(run))
 }

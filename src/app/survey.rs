@@ -11,14 +11,13 @@ use crate::session::{self, Speed};
 use crate::store;
 use crate::words::facts;
 use serde_json::{Value, json};
-use std::path::Path;
 
 /// Which of the shares a picture shows.
 const DRAWN: usize = 1;
 
-/// A car's text: a shipped one's, or that of a car file beside.
+/// A car's text: a shipped one's, or that of a car file.
 fn car_text(name: &str) -> Result<String, Error> {
-    store::car_text(name, Some(Path::new("."))).map_err(|why| Error::mistake("", Mistake::NoCar(why)))
+    store::named_car_text(name).map_err(|why| Error::mistake("", Mistake::NoCar(why)))
 }
 
 fn no_survey(why: NoSurvey) -> Error {

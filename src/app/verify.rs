@@ -7,7 +7,7 @@
 //! is not at hand: of these nothing is said about who changed what.
 
 use super::replay::{Came, How, judge};
-use super::results::page;
+use super::results::page_checked;
 use super::trainee::key;
 use super::{Error, Files, NotKept, Progress, Run, Sort, Unread, VERSION};
 use crate::bench::record::hash_of_text;
@@ -173,6 +173,11 @@ impl Verdicts {
         all.rows = rows.into_values().collect();
         Ok(all)
     }
+    /// There are seals, and not one of them fits the key: it is likely that another key was given.
+    pub fn fits_no_seal(&self) -> bool {
+        let has = |seal: Seal| self.rows.iter().any(|r| r.seal == seal.word());
+        has(Seal::Forged) && !has(Seal::Sealed)
+    }
     /// All are consistent and no seal is forged.
     pub fn good(&self) -> bool {
         self.rows.iter().all(|r| r.verdict == CONSISTENT && r.seal != Seal::Forged.word())
@@ -217,6 +222,7 @@ pub fn verify(
         })
         .collect();
     let same = same_attempts(&looks);
+    let like = same_acts(&looks);
     // a text that was handed in twice is run once
     let own = |k: usize| share.has(same[k].0);
     let first: BTreeSet<usize> =
@@ -246,7 +252,8 @@ pub fn verify(
         }
         all.cache_troubles.extend(came.cache_trouble.clone());
         let other = same[k].1.map(|j| (&found[j], same[k].0 != k));
-        all.rows.push(row(f, &claims, came, by.key.as_ref(), other));
+        let like = like[k].map(|j| &found[j]);
+        all.rows.push(row(f, &claims, came, by.key.as_ref(), (other, like)));
         all.places.push(k);
     }
     Ok(all)
@@ -259,6 +266,26 @@ struct Look {
     whole: String,
     /// Hash of the lines between first and last; none where there are none.
     lines: Option<String>,
+    /// Hash of what was done to the received car, whenever it was done; none where that is too little to be told apart.
+    acts: Option<String>,
+}
+
+/// Fewer acts than these may well be the same at two benches.
+const TELLING: usize = 6;
+
+/// What a logbook says was done to the received car, in its order.
+fn acts_of(lines: &[&str]) -> Option<String> {
+    let [header, between @ .., _] = lines else { return None };
+    let header: Value = serde_json::from_str(header).ok()?;
+    let from_s = header["hand_over_s"].as_f64()?;
+    let act = |line: &&str| {
+        let line: Value =
+            serde_json::from_str(line).ok().filter(|l: &Value| l["t_s"].as_f64() >= Some(from_s))?;
+        let action = &line["kind"]["act"]["action"];
+        (action.is_object() && action.get("note").is_none()).then(|| action.to_string())
+    };
+    let acts: Vec<String> = between.iter().filter(|l| l.contains("{\"act\":")).filter_map(act).collect();
+    (acts.len() >= TELLING).then(|| hash_of_text(&acts.join("\n")))
 }
 
 /// A file's text, or why there is none.
@@ -287,6 +314,7 @@ fn look(files: &dyn Files, found: &Found) -> Result<Look, String> {
         claims: Claims::of(&text),
         whole: hash_of_text(text.trim_end_matches('\n')),
         lines: between.map(|b| hash_of_text(&b)),
+        acts: acts_of(&lines),
     })
 }
 
@@ -306,6 +334,19 @@ fn same_attempts(looks: &[Result<Look, String>]) -> Vec<(usize, Option<usize>)> 
         all.push((first, other));
     }
     all
+}
+
+/// For each file another before it in which somebody else did the very same in the same order.
+fn same_acts(looks: &[Result<Look, String>]) -> Vec<Option<usize>> {
+    let mut known: BTreeMap<(&str, &str), usize> = BTreeMap::new();
+    let who = |k: usize| looks[k].as_ref().ok().and_then(|l| l.claims.trainee.as_deref());
+    let mut of = |k: usize| {
+        let look = looks[k].as_ref().ok()?;
+        let key = (look.claims.scenario.as_ref()?.id.as_str(), look.acts.as_deref()?);
+        let first = *known.entry(key).or_insert(k);
+        (first < k && who(first) != who(k)).then_some(first)
+    };
+    (0..looks.len()).map(&mut of).collect()
 }
 
 /// What came of one text.
@@ -354,6 +395,10 @@ fn page_name(number: usize, name: &str, run: &Run) -> String {
     format!("{number:03}-{plain}.html")
 }
 
+/// Longest that one file may take \[s of one processor core\]: one that asks for more must not keep a class waiting. An hour at
+/// the car takes some seconds, a year of driving on some minutes.
+const MOST_CPU_S: f64 = 900.0;
+
 /// Runs one file's logbook again. What it takes is told in time of the processor, which a busy machine does not
 /// change.
 fn judge_one(
@@ -365,6 +410,7 @@ fn judge_one(
     watch: &Watch<'_>,
 ) -> Result<Judged, Error> {
     let cpu = cpu_time::ThreadTime::now();
+    let mut spent = false;
     let (mut life_from, mut life_s) = (None, 0.0);
     let mut told = |p: Progress| {
         match (p, life_from) {
@@ -374,7 +420,8 @@ fn judge_one(
             }
             _ => {}
         }
-        !watch.stop.load(Ordering::Relaxed)
+        spent = cpu.elapsed().as_secs_f64() > MOST_CPU_S;
+        !spent && !watch.stop.load(Ordering::Relaxed)
     };
     if watch.stop.load(Ordering::Relaxed) {
         return Err(Error::Stopped);
@@ -389,16 +436,19 @@ fn judge_one(
     }));
     let mut judged = match came {
         Err(_) => Judged::not(&say("app-program-failed")),
+        Ok(Err(Error::Stopped)) if spent => {
+            Judged::not(&say!("app-takes-too-long", minutes = MOST_CPU_S / 60.0))
+        }
         Ok(Err(Error::Stopped)) => return Err(Error::Stopped),
         Ok(Err(e)) => Judged::not(&e.to_string()),
-        Ok(Ok(came)) => told_of(came, name, number, watch)?,
+        Ok(Ok(came)) => told_of(came, name, unlocks, number, watch)?,
     };
     let all_s = cpu.elapsed().as_secs_f64();
     judged.spent_s = (life_s, all_s - life_s);
     Ok(judged)
 }
 
-fn told_of(came: Came, name: &str, number: usize, watch: &Watch<'_>) -> Result<Judged, Error> {
+fn told_of(came: Came, name: &str, sealed: bool, number: usize, watch: &Watch<'_>) -> Result<Judged, Error> {
     Ok(match came {
         Came::NoLogbook(why) => Judged::not(&say!("app-is-no-logbook", why = facts::reason(&why))),
         Came::NotAtHand(_, why) => Judged::not(&facts::reason(&why)),
@@ -417,7 +467,7 @@ fn told_of(came: Came, name: &str, number: usize, watch: &Watch<'_>) -> Result<J
         Came::Out(out) => {
             let page_of = |keep: &(dyn Fn(&str, String) -> Result<(), Error> + Sync)| {
                 let name = page_name(number, name, &out.run);
-                keep(&name, page(&out.run)).map(|()| name)
+                keep(&name, page_checked(&out.run, sealed)).map(|()| name)
             };
             Judged {
                 page: watch.keep.map(page_of).transpose()?,
@@ -448,13 +498,14 @@ pub fn word(verdict: Verdict) -> &'static str {
     }
 }
 
-/// The row of one file; `same` is a file before it that holds the same attempt, and whether its text is the same.
+/// The row of one file; `same` is a file before it that holds the same attempt, and whether its text is the same; `like` one
+/// in which somebody else did the same.
 fn row(
     found: &Found,
     claims: &Claims,
     came: Judged,
     key: Option<&Key>,
-    same: Option<(&Found, bool)>,
+    (same, like): (Option<(&Found, bool)>, Option<&Found>),
 ) -> HandedIn {
     let who = claims.who();
     let seal = match (key, &who, &claims.scenario) {
@@ -473,6 +524,9 @@ fn row(
     if let Some((other, whole)) = same {
         let id = if whole { "app-same-attempt" } else { "app-same-lines" };
         reasons.push(say!(id, file = other.name.as_str()));
+    } else if let Some(other) = like {
+        // for the instructor to see: two who worked it out together did nothing wrong
+        reasons.push(say!("app-same-acts", file = other.name.as_str()));
     }
     if found.twice {
         reasons.push(say("app-named-twice"));
@@ -487,6 +541,7 @@ fn row(
         reason: reasons.join("; ").chars().map(|c| if c.is_control() { ' ' } else { c }).collect(),
         line: came.line,
         same_as: same.map(|(other, _)| other.name.clone()),
+        acts_as: like.filter(|_| same.is_none()).map(|other| other.name.clone()),
         lid_open: came.lid_open,
         minutes: came.minutes,
         money: came.money,

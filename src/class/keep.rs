@@ -15,7 +15,6 @@
 #![expect(clippy::disallowed_methods, reason = "this file keeps the class's folder")]
 
 use super::join;
-use super::seat::Allowed;
 use crate::app::load::SCENARIO;
 use crate::app::{Error, Files, Sort, Unread};
 use crate::session::live::{Order, Past};
@@ -88,6 +87,31 @@ pub struct AttemptRow {
     pub given: Option<f64>,
     /// Why.
     pub reason: Option<String>,
+}
+
+/// What a seat may do beside work at the car.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Allowed {
+    /// Set its own pace.
+    pub pace: bool,
+    /// Go back to a mark.
+    pub rewind: bool,
+    /// Try two futures.
+    pub fork: bool,
+    /// Open the lid, where the scenario lets it.
+    pub lid: bool,
+}
+
+impl Default for Allowed {
+    fn default() -> Self {
+        Self { pace: true, rewind: true, fork: true, lid: true }
+    }
+}
+
+impl Allowed {
+    /// In an exam.
+    pub const EXAM: Allowed = Allowed { pace: true, rewind: false, fork: false, lid: false };
 }
 
 /// How a seat stands beside its attempts.

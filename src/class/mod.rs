@@ -26,9 +26,10 @@ pub mod texts;
 pub mod wall;
 
 use self::join::Door;
-use self::keep::{AttemptRow, Keep, no_random};
-use self::seat::{Allowed, Attempt, Seat};
+use self::keep::{Allowed, AttemptRow, Keep, no_random};
+use self::seat::{Attempt, Seat};
 use crate::app::load;
+use crate::app::terminal::tell;
 use crate::app::trainee::Trainee;
 use crate::app::{Error, Files, NoFiles, listing};
 use crate::bench::car::Car;
@@ -390,7 +391,7 @@ impl Class {
         let kept =
             tokio::task::spawn_blocking(move || of.keep_result(&class.keep, &attempt, &run, now_ms())).await;
         if let Ok(Err(e)) = kept {
-            eprintln!("{e}");
+            tell(&e.to_string());
         }
         if seat.gone.load(std::sync::atomic::Ordering::Relaxed) {
             // it was deleted while its result was being kept
@@ -410,7 +411,7 @@ impl Class {
             let class = Arc::clone(self);
             tokio::spawn(async move {
                 if let Err(e) = class.begin(&seat, row).await {
-                    eprintln!("{}: {e}", seat.word);
+                    tell(&format!("{}: {e}", seat.word));
                 }
             });
         }
@@ -422,7 +423,7 @@ impl Class {
         if self.settings().exam_ends_ms.is_some_and(|ends| now_ms() >= ends)
             && let Err(e) = orders::end_exam(self)
         {
-            eprintln!("{e}");
+            tell(&e.to_string());
         }
         for seat in self.seats() {
             seat.hold(seat.is_away(now));

@@ -3,8 +3,8 @@
 //! *Inside*: reading an order, doing it, saying what came of it. *Outside*: the socket and what is seen
 //! ([`super::wall`]).
 
-use super::keep::no_random;
-use super::seat::{Allowed, Out, Seat, pace_of};
+use super::keep::{Allowed, no_random};
+use super::seat::{Out, Seat, pace_of};
 use super::{Class, join, now, now_ms};
 use crate::app::{Error, trainee::Trainee};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Sensor, Wire};

@@ -34,8 +34,8 @@ macro_rules! pages {
 /// Every file that pages are made of, and the letters.
 pub const PAGES: &[(&str, &[u8])] = pages! {
     "charts.js" "dom.js" "engine.js" "hands.js" "job.js" "join.css" "join.html" "join.js" "keys.js"
-    "link.js" "look.js" "mind.js" "offers.js" "seat.css" "seat.html" "seat.js" "section.js" "time.js"
-    "tokens.css" "wall-look.js" "wall-orders.js" "wall.css" "wall.html" "wall.js" "words.js";
+    "link.js" "look.js" "mind.js" "now.js" "offers.js" "seat.css" "seat.html" "seat.js" "section.js"
+    "time.js" "tokens.css" "wall-look.js" "wall-orders.js" "wall.css" "wall.html" "wall.js" "words.js";
     "AtkinsonHyperlegibleMono-Bold.ttf" "AtkinsonHyperlegibleMono-Regular.ttf"
     "AtkinsonHyperlegibleNext-Bold.ttf" "AtkinsonHyperlegibleNext-Regular.ttf"
 };

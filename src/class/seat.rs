@@ -8,11 +8,12 @@
 //! is done again from the journal, and the page's repetition is acknowledged and not done twice.
 
 use super::copies::Lately;
-use super::keep::{AttemptRow, Journal, Keep, Kept, Standing};
+use super::keep::{Allowed, AttemptRow, Journal, Keep, Kept, Standing};
 use super::offers::{Offers, refused};
 use super::texts::{Asked, Sent, Told, signals, texts};
 use crate::app::load::{self, Loaded};
 use crate::app::results::Results;
+use crate::app::terminal::tell;
 use crate::app::trainee::{self, Trainee};
 use crate::app::view::{Known, View, view};
 use crate::app::{Error, Options, Run, Viewer};
@@ -41,31 +42,6 @@ const FASTEST: f64 = 1000.0;
 const FURTHEST_S: f64 = 7200.0;
 /// Longest name of a mark.
 const MARK: usize = 40;
-
-/// What a seat may do beside work at the car.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(default)]
-pub struct Allowed {
-    /// Set its own pace.
-    pub pace: bool,
-    /// Go back to a mark.
-    pub rewind: bool,
-    /// Try two futures.
-    pub fork: bool,
-    /// Open the lid, where the scenario lets it.
-    pub lid: bool,
-}
-
-impl Default for Allowed {
-    fn default() -> Self {
-        Self { pace: true, rewind: true, fork: true, lid: true }
-    }
-}
-
-impl Allowed {
-    /// In an exam.
-    pub const EXAM: Allowed = Allowed { pace: true, rewind: false, fork: false, lid: false };
-}
 
 /// What goes to a page.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -166,7 +142,7 @@ impl Attempt {
         let options = Options { use_cache: true, ..Options::default() };
         let live =
             Live::resume(loaded.scenario.clone(), options, past, Beat::MANY, move || wake.notify_one());
-        // it stands until it is known that somebody is there and that the instructor lets it run
+        // time stands until a page is connected and the instructor lets it run
         live.order(Order::Hold(true));
         if handed_in {
             // it was handed in, and its results were not kept yet
@@ -190,7 +166,7 @@ impl Attempt {
         let (journal, kept) = (Arc::clone(&self.journal), order.clone());
         self.live.order_then(order, move |_, at_s| {
             if let Err(e) = journal.order(None, at_s, kept) {
-                eprintln!("{}", say!("class-journal", why = e.to_string()));
+                tell(&say!("class-journal", why = e.to_string()));
             }
         })
     }

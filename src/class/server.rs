@@ -8,6 +8,7 @@ use super::listen::Gate;
 use super::pages::{Shared, answer, page, paper, refuse, with_headers};
 use super::seat::{Attempt, Memory, Out, Seat, engine, look};
 use super::{Class, Refusal, marks, now};
+use crate::app::terminal::tell;
 use crate::app::view::Known;
 use crate::app::{Error, Viewer};
 use crate::words::{Words, facts, say};
@@ -164,7 +165,7 @@ async fn join_class(
                 let (class, seat) = (Arc::clone(&class), Arc::clone(&seat));
                 tokio::spawn(async move {
                     if let Err(e) = class.assign(&seat, &lesson, settings.variants).await {
-                        eprintln!("{e}");
+                        tell(&e.to_string());
                     }
                 });
             }

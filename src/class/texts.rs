@@ -51,6 +51,8 @@ impl Asked {
         match (request, answer) {
             (_, DiagResponse::Silent | DiagResponse::Refused(_)) => {}
             (DiagRequest::ReadCodes, _) => self.codes = true,
+            // freeze frames go with the codes
+            (DiagRequest::ClearCodes, _) => self.frames.clear(),
             (DiagRequest::ReadLearned, _) => self.learned = true,
             (DiagRequest::ReadReadiness, _) => self.readiness = true,
             (DiagRequest::ReadFreezeFrame(code), DiagResponse::FreezeFrame(frame)) => {
@@ -66,6 +68,7 @@ impl Asked {
         }
         if !self.learned {
             seen.learned.clear();
+            seen.wheel_table_deg.clear();
         }
         if !self.readiness {
             seen.readiness.clear();
@@ -101,7 +104,10 @@ pub fn texts(view: &View, told: Told<'_>, sent: &mut Sent) -> Value {
     let seen = &view.first.seen;
     let asked = told.asked;
     let waits = told.waits.map(|act| report::action_words(act, view.lid_open));
-    let learned = |v: &LearnedStatus| learned(v, told.gates_hidden);
+    // times count from when the car was received
+    let learned = |v: &LearnedStatus| {
+        learned(&LearnedStatus { written_s: v.written_s - view.hand_over_s, ..v.clone() }, told.gates_hidden)
+    };
     let parts: [(&'static str, Value); 10] = [
         ("job", job(view)),
         ("values", json!(LIVE.iter().map(|l| value(l.id, (l.get)(&seen.live))).collect::<Vec<_>>())),
@@ -148,7 +154,7 @@ fn log(view: &View) -> Vec<Value> {
 fn job(view: &View) -> Value {
     let job = &view.job;
     let line = |what: &str, minutes: f64, money: f64| {
-        say!("class-job-line", what = what, minutes = number(minutes, 1), money = number(money, 0))
+        say!("class-job-line", what = what, minutes = number(minutes, 1), money = number(money, 1))
     };
     json!({
         "minutes": say!("cost-minutes", minutes = number(job.minutes, 0)),

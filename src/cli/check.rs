@@ -5,7 +5,7 @@ use super::tell::{Teller, cache_trouble};
 use crate::app::check::{Kind, check as check_file};
 use crate::app::solve::{Solved, Tried, solve};
 use crate::app::trainee::named;
-use crate::app::{Error, Who};
+use crate::app::{Error, Who, terminal};
 use crate::words::numbers::number;
 use crate::words::say;
 use clap::Args;
@@ -39,7 +39,7 @@ pub(super) fn check(args: &CheckArgs) -> Result<u8, Error> {
                 }
             }
             Err(e) => {
-                eprintln!("{e}");
+                terminal::tell(&e.to_string());
                 let code = super::exit_code(&e);
                 worst = Some(worst.map_or(code, |w| w.min(code)));
             }

@@ -1,6 +1,7 @@
 //! The disk: files that a person names are read, and results written.
 
 use crate::app::load::SCENARIO;
+use crate::app::terminal::clean;
 use crate::app::{Error, Files, Sort, Unread};
 use crate::words::say;
 use std::io::{Read, Write};
@@ -52,8 +53,13 @@ fn files_in(folder: &Path) -> Vec<String> {
     inside.iter().flat_map(files).collect()
 }
 
-/// Prints; a reader who has gone is nobody's trouble, a full disk is.
+/// Prints for a person; a reader who has gone is nobody's trouble, a full disk is.
 pub(super) fn print(text: &str) -> Result<(), Error> {
+    print_data(&clean(text))
+}
+
+/// The same for a program, as it stands.
+pub(super) fn print_data(text: &str) -> Result<(), Error> {
     let mut out = std::io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {

@@ -3,6 +3,7 @@
 //! The arguments themselves stand beside the commands that take them. What is said of them are the messages
 //! `help-COMMAND`, `help-COMMAND-ARGUMENT`, and `help-any-ARGUMENT` for one that says the same everywhere.
 
+use crate::app::terminal;
 use crate::words::{Words, say};
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{Arg, Command, CommandFactory};
@@ -25,7 +26,8 @@ fn with_help(command: Command, name: &str) -> Command {
         .mut_args(|a| {
             let help = of_argument(name, &a);
             let over = if a.is_positional() { "help-arguments" } else { "help-options" };
-            a.help(help).help_heading(heading(over))
+            // a default is told by its message, in the language that is spoken
+            a.help(help).help_heading(heading(over)).hide_default_value(true)
         });
     if name == "idlewright" {
         command = command.after_help(say("help-after"));
@@ -51,7 +53,7 @@ fn of_argument(command: &str, arg: &Arg) -> String {
 /// Prints help, version, or what is wrong with the arguments; gives the exit code.
 pub(super) fn tell(e: &clap::Error) -> u8 {
     match complaint(e) {
-        Some(said) => eprintln!("{said}\n\n{}", say("usage-more")),
+        Some(said) => terminal::tell(&format!("{said}\n\n{}", say("usage-more"))),
         None => {
             // a full pipe is nobody's trouble
             let _ = e.print();

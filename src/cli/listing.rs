@@ -2,10 +2,11 @@
 //! own with.
 
 use super::files::{Disk, print, probe, write_new};
+use super::run::WhoArgs;
 use crate::app::load::{self, SCENARIO};
-use crate::app::trainee::Trainee;
-use crate::app::{Error, listing, shown};
+use crate::app::{Error, listing, results, shown};
 use crate::words::{name, say};
+use clap::Args;
 use std::path::Path;
 
 /// Lists the shipped scenarios with their action files.
@@ -52,9 +53,17 @@ pub(super) fn words(asked: Option<&str>) -> Result<u8, Error> {
     Ok(0)
 }
 
+/// Arguments of `job`.
+#[derive(Args)]
+pub(super) struct JobArgs {
+    file: String,
+    #[command(flatten)]
+    who: WhoArgs,
+}
+
 /// Prints a job as a trainee gets it: the complaint, the cautions, what may be wrong, what is asked.
-pub(super) fn job(file: &str, trainee: &Trainee<'_>) -> Result<u8, Error> {
-    print(&listing::job(&load::scenario(&Disk, file, trainee)?.scenario))?;
+pub(super) fn job(args: &JobArgs) -> Result<u8, Error> {
+    print(&results::job(&load::scenario(&Disk, &args.file, &args.who.trainee())?.scenario))?;
     Ok(0)
 }
 

@@ -8,7 +8,7 @@ use self::desk::opened;
 use super::Opens;
 use super::files::room_for;
 use super::run::WhoArgs;
-use crate::app::{Error, listing};
+use crate::app::{Error, listing, terminal};
 use crate::words::say;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
@@ -19,7 +19,7 @@ const NO_DISPLAY: u8 = 3;
 #[derive(Args, Default)]
 pub(super) struct WindowArgs {
     scenario: Option<String>,
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", conflicts_with_all = ["class_seed", "trainee", "ticket"])]
     pub(super) seed: Option<u64>,
     #[command(flatten)]
     pub(super) who: WhoArgs,
@@ -66,7 +66,7 @@ pub(super) fn window(args: &WindowArgs, open: Opens) -> Result<u8, Error> {
         room_for(file)?;
     }
     if let Err(why) = opened(args, name, open)? {
-        eprintln!("{}", say!("window-cannot-open", why = why, scenario = name));
+        terminal::tell(&say!("window-cannot-open", why = why, scenario = name));
         return Ok(NO_DISPLAY);
     }
     Ok(0)

@@ -3,7 +3,7 @@
 //! Exit codes: 0 consistent; 5 altered or other version; 2 no logbook, or its scenario is not at hand; 4 a
 //! file that cannot be read or written.
 
-use super::files::{Disk, print, probe, write_all};
+use super::files::{Disk, print, print_data, probe, write_all};
 use super::run::LidArg;
 use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::replay::{Came, How, json, judge, text};
@@ -63,7 +63,7 @@ pub(super) fn replay(args: &ReplayArgs) -> Result<u8, Error> {
     cautions(&run.map(results::cautions_text).unwrap_or_default());
     let id = verify::word(answer.verdict);
     if args.json {
-        print(&format!("{}\n", json(&answer, run)))?;
+        print_data(&format!("{}\n", json(&answer, run)))?;
     } else {
         let verdict = say(&format!("verdict-{}", id.replace(' ', "-")));
         let why = facts::reason(&answer.reason);

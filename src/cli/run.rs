@@ -1,6 +1,6 @@
 //! `idlewright run`, and the arguments that other commands share with it.
 
-use super::files::{Disk, print, probe, write_all};
+use super::files::{Disk, print, print_data, probe, write_all};
 use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::attempt::{Request, prepare};
 use crate::app::trainee::Trainee;
@@ -12,11 +12,11 @@ use std::path::PathBuf;
 /// Who works: chooses the variant that is run.
 #[derive(Args, Default)]
 pub(super) struct WhoArgs {
-    #[arg(long, value_name = "N", requires = "trainee", conflicts_with_all = ["seed", "ticket"])]
+    #[arg(long, value_name = "N", requires = "trainee", conflicts_with = "ticket")]
     class_seed: Option<u64>,
-    #[arg(long, value_name = "WORD", requires = "class_seed", conflicts_with_all = ["seed", "ticket"])]
+    #[arg(long, value_name = "WORD", requires = "class_seed", conflicts_with = "ticket")]
     trainee: Option<String>,
-    #[arg(long, value_name = "FILE", conflicts_with = "seed")]
+    #[arg(long, value_name = "FILE")]
     ticket: Option<String>,
 }
 
@@ -41,7 +41,7 @@ pub(super) struct RunArgs {
     file: String,
     #[arg(long, value_name = "FILE")]
     actions: Option<String>,
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", conflicts_with_all = ["class_seed", "trainee", "ticket"])]
     seed: Option<u64>,
     #[command(flatten)]
     who: WhoArgs,
@@ -106,7 +106,7 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     // what was simulated is told even where it cannot be written
     let written = args.out.as_ref().map_or(Ok(()), |dir| write_all(dir, &done.results().all()));
     if args.json {
-        print(&format!("{}\n", results::json(&done.run)))?;
+        print_data(&format!("{}\n", results::json(&done.run)))?;
     } else {
         print(&done.results().table())?;
     }

@@ -1,10 +1,10 @@
 //! `calibrate`, `curves` and `speed`: what the misfire monitor's limits should be, how well it then does, and how fast
 //! all of it is simulated.
 
-use super::files::{print, write_one};
+use super::files::{print, print_data, write_one};
 use super::run::check_step;
-use crate::app::Error;
 use crate::app::survey::{self, LIMIT_AXES, Survey};
+use crate::app::{Error, terminal};
 use crate::words::numbers::number;
 use crate::words::say;
 use clap::Args;
@@ -13,21 +13,21 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 #[derive(Args)]
 pub(super) struct CalibrateArgs {
-    #[arg(long, default_value = "plover", hide_default_value = true)]
+    #[arg(long, default_value = "plover")]
     car: String,
-    #[arg(long, default_value_t = 1, hide_default_value = true)]
+    #[arg(long, default_value_t = 1)]
     seed: u64,
-    #[arg(long, default_value_t = 4000.0, hide_default_value = true)]
+    #[arg(long, default_value_t = 4000.0)]
     turns: f64,
 }
 
 #[derive(Args)]
 pub(super) struct CurvesArgs {
-    #[arg(long, default_value = "plover", hide_default_value = true)]
+    #[arg(long, default_value = "plover")]
     car: String,
-    #[arg(long, default_value_t = 20, hide_default_value = true)]
+    #[arg(long, default_value_t = 20)]
     wheels: usize,
-    #[arg(long, default_value_t = 10_000.0, hide_default_value = true)]
+    #[arg(long, default_value_t = 10_000.0)]
     turns: f64,
     #[arg(long)]
     json: bool,
@@ -39,9 +39,9 @@ pub(super) struct CurvesArgs {
 pub(super) struct SpeedArgs {
     #[arg(long)]
     json: bool,
-    #[arg(long, default_value_t = 2.0, hide_default_value = true)]
+    #[arg(long, default_value_t = 2.0)]
     step_deg: f64,
-    #[arg(long, default_value_t = 2000.0, hide_default_value = true)]
+    #[arg(long, default_value_t = 2000.0)]
     seconds: f64,
 }
 
@@ -98,10 +98,10 @@ pub(super) fn curves(args: &CurvesArgs) -> Result<u8, Error> {
     let done = AtomicUsize::new(0);
     let told = |_: usize| {
         let k = done.fetch_add(1, Ordering::Relaxed) + 1;
-        eprint!("\r{}", say!("curves-progress", done = k, all = args.wheels));
+        terminal::progress(&say!("curves-progress", done = k, all = args.wheels));
     };
     let found = survey::curves(&args.car, args.wheels, args.turns, &told)?;
-    eprintln!();
+    terminal::progress("");
     if let Some(path) = &args.picture {
         write_one(path, found.picture())?;
     }
@@ -151,7 +151,7 @@ pub(super) fn speed(args: &SpeedArgs) -> Result<u8, Error> {
     }
     let s = survey::speed(args.step_deg, args.seconds)?;
     if args.json {
-        print(&format!("{}\n", serde_json::json!(s)))?;
+        print_data(&format!("{}\n", serde_json::json!(s)))?;
         return Ok(0);
     }
     let rows = [

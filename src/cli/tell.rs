@@ -1,6 +1,6 @@
 //! Progress on the error stream, and Ctrl-C.
 
-use crate::app::{NotKept, Progress, attempt};
+use crate::app::{NotKept, Progress, attempt, terminal};
 use crate::words::numbers::{clock, number};
 use crate::words::{facts, say};
 use std::io::IsTerminal;
@@ -81,27 +81,27 @@ impl Teller {
         };
         self.told = true;
         if self.terminal {
-            eprint!("\r\x1b[2K{line}");
+            terminal::progress(&line);
         } else {
-            eprintln!("{line}");
+            terminal::tell(&line);
         }
     }
     /// Takes the last line of progress away.
     pub(super) fn end(&self) {
-        if self.told && self.terminal {
-            eprint!("\r\x1b[2K");
+        if self.told {
+            terminal::progress("");
         }
     }
 }
 
 /// Tells what must be minded, before anything runs: on the error stream, so that results stay as they are.
 pub(super) fn cautions(text: &str) {
-    eprint!("{text}");
+    terminal::tell(text.trim_end_matches('\n'));
 }
 
 /// Says why conditioned cars could not be kept.
 pub(super) fn cache_trouble<'a>(why: impl IntoIterator<Item = &'a NotKept>) {
     for why in why {
-        eprintln!("{}", attempt::not_kept(why));
+        terminal::tell(&attempt::not_kept(why));
     }
 }

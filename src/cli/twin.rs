@@ -1,6 +1,6 @@
 //! `idlewright twin`: one session forked at an act, both futures told beside each other.
 
-use super::files::{Disk, print, probe, write_all, write_one};
+use super::files::{Disk, print, print_data, probe, write_all, write_one};
 use super::run::{LidArg, WhoArgs};
 use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::attempt::{Request, prepare};
@@ -21,7 +21,7 @@ pub(super) struct TwinArgs {
     also: Vec<String>,
     #[arg(long, value_name = "FILE")]
     actions: Option<String>,
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", conflicts_with_all = ["class_seed", "trainee", "ticket"])]
     seed: Option<u64>,
     #[command(flatten)]
     who: WhoArgs,
@@ -70,7 +70,7 @@ pub(super) fn twin(args: &TwinArgs) -> Result<u8, Error> {
     }
     let written = args.out.as_ref().map_or(Ok(()), |dir| write_all(dir, &[(PAGE, twin.page())]));
     if args.json {
-        print(&format!("{}\n", twin.json()))?;
+        print_data(&format!("{}\n", twin.json()))?;
     } else {
         print(&twin.table())?;
     }

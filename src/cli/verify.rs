@@ -5,17 +5,16 @@
 //! Exit codes: 0 all are consistent and no seal is forged; 5 any is not; 4 or 2 trouble with the command itself; 130
 //! stopped.
 
-use super::files::{Disk, print, probe, room_for, write_all, write_one};
+use super::files::{Disk, print, print_data, probe, room_for, write_all, write_one};
 use super::run::LidArg;
 use super::tell::{Teller, cache_trouble};
-use crate::app::Error;
 use crate::app::replay::How;
 use crate::app::verify::{Found, Share, Verdicts, Verifier, Watch, verify as verify_all};
+use crate::app::{Error, terminal};
 use crate::words::numbers::number;
 use crate::words::say;
 use clap::Args;
 use std::collections::BTreeMap;
-use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
@@ -87,17 +86,14 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Error> {
     let all = verify_all(&Disk, &find(&args.files), &verifier, share, &watch)?;
     let wall_s = began.elapsed().as_secs_f64();
     cache_trouble(&all.cache_troubles);
-    eprintln!(
-        "{}",
-        say!(
-            "verify-spent",
-            logbooks = all.run,
-            wall = number(wall_s, 1),
-            threads = rayon::current_num_threads(),
-            rebuild = number(all.spent_s.0, 1),
-            rest = number(all.spent_s.1, 1),
-        )
-    );
+    terminal::tell(&say!(
+        "verify-spent",
+        logbooks = all.run as u32,
+        wall = number(wall_s, 1),
+        threads = rayon::current_num_threads(),
+        rebuild = number(all.spent_s.0, 1),
+        rest = number(all.spent_s.1, 1),
+    ));
     tell(args, &all, wall_s)
 }
 
@@ -105,20 +101,21 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Error> {
 fn tell(args: &VerifyArgs, all: &Verdicts, wall_s: f64) -> Result<u8, Error> {
     let written = args.csv.as_ref().map_or(Ok(()), |csv| write_one(csv, all.csv()));
     if args.json {
-        print(&format!("{}\n", all.json(wall_s)))?;
+        print_data(&format!("{}\n", all.json(wall_s)))?;
     } else {
         print(&all.table())?;
     }
     written?;
+    if all.fits_no_seal() {
+        terminal::tell(&say("verify-no-seal-fits"));
+    }
     Ok(if all.good() { 0 } else { 5 })
 }
 
 /// How far it is, where somebody looks on.
 fn tell_progress(done: usize, all: usize) {
-    if std::io::stderr().is_terminal() {
-        let line = if done < all { say!("verify-progress", done = done, all = all) } else { String::new() };
-        eprint!("\r\x1b[2K{line}");
-    }
+    let line = if done < all { say!("verify-progress", done = done, all = all) } else { String::new() };
+    terminal::progress(&line);
 }
 
 /// The files that arguments name, in their order, those of a folder by name; each once.

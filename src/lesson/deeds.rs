@@ -6,7 +6,8 @@
 //! A deed is words joined by points, from the general to the particular: `part.coil.3`. What a check names stands
 //! for everything below it: `part.coil` is any coil, `part` any part. What the bench hindered was not done, and
 //! what the module refused is `refused.learn_idle` instead of `service.learn_idle`. A routine that ends is
-//! `done.learn_idle` or `failed.learn_idle`, a reset that was accepted is done at once.
+//! `done.learn_idle` or `failed.learn_idle`, a reset that was accepted is done at once. `change` stands for all that change
+//! something.
 
 use crate::bench::action::{Action, Connector, Gear, Key, Life, Load, Note, PartKind, Sensor};
 use crate::bench::pattern;
@@ -27,9 +28,31 @@ pub struct Deed {
     pub class: String,
 }
 
+/// Stands for every deed that changes the car, what its module holds, or what it has stored.
+pub const CHANGE: &str = "change";
+
 /// Whether a deed is one of those that a word stands for.
 pub fn is(deed: &str, word: &str) -> bool {
+    if word == CHANGE {
+        return changes(deed);
+    }
     deed.strip_prefix(word).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+}
+
+/// A test leaves the car as it was; what is pulled off for one and pushed in again is a change all the same.
+fn changes(deed: &str) -> bool {
+    const TRIED: [&str; 2] = ["done.cut_out", "done.command_idle"];
+    const CHANGES: [&str; 8] = [
+        "part",
+        "hand",
+        "plug",
+        "unplug",
+        "done",
+        "service.write_injector_code",
+        "service.enter_battery_record",
+        "service.clear_codes",
+    ];
+    CHANGES.iter().any(|c| is(deed, c)) && !TRIED.iter().any(|t| is(deed, t))
 }
 
 /// The word for an action.
@@ -232,7 +255,7 @@ pub fn known() -> Vec<String> {
     }
     out.extend(PartKind::every(MOST, 2).map(part));
     out.extend(
-        ["done.manual_sequence", "failed.manual_sequence", "say.cause", "say.answer", "refused"]
+        ["done.manual_sequence", "failed.manual_sequence", "say.cause", "say.answer", "refused", CHANGE]
             .map(String::from),
     );
     out.extend(

@@ -2,6 +2,7 @@
 //!
 //! *Outside*: sentences (`words/facts/lesson.rs`), finding any of it ([`crate::lesson`]).
 
+use crate::bench::whole::NotWhole;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
@@ -15,6 +16,36 @@ pub enum Found {
     CheckOnTruth,
     /// The row counts for a closed job only, and this one is open.
     JobOpen,
+    /// Nothing is wrong with the car any more.
+    Whole,
+    /// Every learned value is what the fitted parts need.
+    LearnedRight,
+    /// Something is still wrong; under an open lid only.
+    NotWhole(NotWhole),
+    /// Something is still wrong, under a closed lid.
+    NotWholeKept,
+    /// Something that was wrong at hand-over still is, so that no repair can be proven.
+    NotMended,
+    /// The engine was started again after the last change.
+    ProofStarted,
+    /// It was not.
+    ProofNotStarted,
+    /// Trouble codes were read after that start.
+    ProofCodesRead,
+    /// They were not.
+    ProofCodesNotRead,
+    /// No trouble code is pending and the lamp is off.
+    NoCodeLeft,
+    /// A trouble code is pending, or lights the lamp.
+    CodeLeft {
+        /// Its number.
+        code: String,
+    },
+    /// So many causes were named that are none, before anything was repaired.
+    CausesTooMany {
+        /// How many.
+        wrong: usize,
+    },
     /// The cause was named before anything was repaired.
     CauseNamed,
     /// The cause was named after something had been repaired.

@@ -4,8 +4,8 @@
 //! ([`crate::words::facts`]), names of things (`names`).
 
 use super::names::{
-    code_states, connector_words, decimals, id_words, learned_number, learned_words, listed, part_words,
-    tidy, tool_words, with_unit,
+    code_states, connector_words, decimals, id_words, lambda_words, learned_number, learned_words, listed,
+    part_words, tidy, tool_words, with_unit,
 };
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Wire};
 use crate::bench::record::{Entry, Kind};
@@ -289,6 +289,9 @@ pub(super) fn answered(answer: &DiagResponse) -> Answered {
                 target = number(l.target_rpm, 0),
                 map = number(l.map_kpa, 1),
                 air = number(l.air_g_s, 2),
+                lambda = lambda_words(&[l.lambda]),
+                short = signed(l.short_pct, 1),
+                long = signed(l.long_pct, 1),
                 coolant = number(l.coolant_c, 0),
                 supply = number(l.supply_v, 1),
             );

@@ -49,6 +49,13 @@ pub fn debrief_html(sheet: &Sheet) -> String {
 }
 
 fn found(sheet: &Sheet) -> Markup {
+    // of work by hand nothing is expected
+    if sheet.lines.is_empty() && !sheet.stopped {
+        return match sheet.teaches {
+            "" => html! {},
+            teaches => section(&say("found-teaches"), html! { p { (teaches) } }),
+        };
+    }
     let good = !sheet.stopped && sheet.met() == sheet.lines.len();
     let (sign, class) = match good {
         // nothing judged is neither

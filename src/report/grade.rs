@@ -128,7 +128,9 @@ fn prediction(p: &Prediction) -> Markup {
             td { (p.said.as_ref().map_or_else(|| say("predicted-no-answer"), facts::outcome)) }
             td {
                 (p.came.as_ref().map_or_else(|| say("predicted-ended-before"), facts::outcome))
-                @if let Some(t) = p.looked_s { small { (say!("predicted-looked", at = minutes(t, false))) } }
+                @if let Some(s) = p.alone_s {
+                    small { (say!("predicted-alone", after = minutes(s, false))) }
+                } @else if let Some(t) = p.looked_s { small { (say!("predicted-looked", at = minutes(t, false))) } }
             }
             td class=(class) { (word) }
         }
@@ -148,10 +150,15 @@ const COLUMNS: &[Column] = &[
         Some((number(v.value, 2), number(m.truth.closed_stop_deg, 2)))
     }),
     ("moments-wheel", |m| {
+        // the sector that the module corrects most, or where it corrects none the one that is off most: of two as large
+        // the first, as the learned value has it
         let most = |f: fn(&WindowTruth) -> f64| {
-            m.truth.windows.iter().map(f).max_by(|a, b| a.abs().total_cmp(&b.abs()))
+            let larger = |a: &'_ WindowTruth, b: &'_ WindowTruth| f(b).abs() > f(a).abs();
+            m.truth.windows.iter().reduce(|a, b| if larger(a, b) { b } else { a })
         };
-        Some((signed(most(|w| w.believed_deg)?, 2), signed(most(|w| w.is_deg)?, 2)))
+        let by_belief = most(|w| w.believed_deg)?;
+        let one = if by_belief.believed_deg == 0.0 { most(|w| w.is_deg)? } else { by_belief };
+        Some((signed(one.believed_deg, 2), signed(one.is_deg, 2)))
     }),
 ];
 

@@ -31,6 +31,9 @@ pub struct HandedIn {
     pub line: Option<usize>,
     /// Another file that holds the same attempt.
     pub same_as: Option<String>,
+    /// A file before it in which somebody else did the same, in the same order.
+    #[serde(default)]
+    pub acts_as: Option<String>,
     /// The lid was open.
     pub lid_open: Option<bool>,
     /// Minutes on the job card.
@@ -148,7 +151,8 @@ pub fn handed_in_table(rows: &[HandedIn]) -> String {
             &met,
             &r.grade.as_ref().map_or(String::new(), short_words),
         ]);
-        if r.verdict != "consistent" || r.same_as.is_some() || r.lid_open == Some(true) {
+        if r.verdict != "consistent" || r.same_as.is_some() || r.acts_as.is_some() || r.lid_open == Some(true)
+        {
             let reason = fit(&r.reason, 400, false);
             let words = match r.line {
                 Some(n) => say!("handed-in-line", n = n as u32, reason = reason),
@@ -176,6 +180,10 @@ fn said(kind: &str, word: &str) -> String {
 
 /// How many of each.
 fn sum(rows: &[HandedIn]) -> String {
+    let named = |r: &HandedIn| ["sealed", "forged", "unsealed", "not checked"].contains(&r.seal.as_str());
+    if !rows.iter().any(named) {
+        return format!("\n{}\n", say("handed-in-none"));
+    }
     let count = |word: &str| rows.iter().filter(|r| r.verdict == word || r.seal == word).count();
     let counts = |kind: &str, words: &[&str]| {
         let all = words.iter().map(|w| (count(w) as u32, w)).filter(|(n, _)| *n > 0);

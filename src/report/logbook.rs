@@ -28,8 +28,8 @@ pub(super) fn told(r: &Row, first: &mut AtFirst) -> Markup {
 /// The timeline: what was done and decided, in three stretches of time.
 pub(super) fn timeline(sheet: &Sheet, rows: &[Row]) -> Markup {
     let earlier: Vec<&Row> = rows.iter().filter(|r| r.at_s < 0.0).collect();
-    // what is said at hand-over is said by who takes the car over
-    let theirs = |r: &&Row| r.at_s > sheet.hand_over_s || (r.who == "says" && r.at_s >= sheet.hand_over_s);
+    // what is done at the moment of hand-over is done by who takes the car over
+    let theirs = |r: &&Row| r.line >= sheet.own_lines;
     let own: Vec<&Row> = rows.iter().filter(|r| r.at_s >= 0.0 && !theirs(r)).collect();
     let worked: Vec<&Row> = rows.iter().filter(theirs).collect();
     let at = |r: &Row| minutes(r.at_s, true);

@@ -58,9 +58,15 @@ pub(super) fn learned_number(v: &LearnedStatus, x: f64) -> String {
     if v.default == 0.0 { signed(x, decimals(&v.unit)) } else { number(x, decimals(&v.unit)) }
 }
 
+/// The module counts these up and down while it runs: nobody sets them.
+fn is_counted(v: &LearnedStatus) -> bool {
+    matches!(v.name.as_str(), "battery_age" | "battery_charge")
+}
+
 /// Who wrote a learned value last, and when.
 pub fn written(v: &LearnedStatus) -> String {
     match v.written_by {
+        _ if is_counted(v) => say("written-counted"),
         Writer::Delivered => facts::writer(Writer::Delivered),
         Writer::Factory => say("written-at-works"),
         by if v.written_s < 0.0 => say!("written-before", who = facts::writer(by)),
@@ -76,6 +82,7 @@ pub(super) fn history(v: &LearnedStatus) -> String {
         say!("history-when-at", at = minutes(v.written_s, false))
     };
     match v.written_by {
+        _ if is_counted(v) => say("history-counted"),
         Writer::Delivered => say("history-never"),
         Writer::Factory => say("history-works"),
         Writer::Ordinary => say!("history-ordinary", when = when),

@@ -41,6 +41,8 @@ pub struct Sheet<'a> {
     pub lid_open: bool,
     /// When the car was handed over \[s\].
     pub hand_over_s: f64,
+    /// So many lines of the logbook are from before hand-over.
+    pub own_lines: usize,
     /// When the run ended \[s\].
     pub end_s: f64,
     /// Stopped before its end.

@@ -71,6 +71,7 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
         step_deg: 2.0,
         lid_open,
         hand_over_s: 0.0,
+        own_lines: 0,
         end_s: 1.0,
         stopped: false,
         state_hash: "00",

@@ -50,7 +50,7 @@ pub fn cautions_text(own: &[OwnCaution], at_acts: &[AtAct]) -> String {
 }
 
 /// Without what would move a terminal's cursor.
-pub fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
 }
 

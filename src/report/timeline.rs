@@ -17,6 +17,8 @@ use crate::words::say;
 pub(super) struct Row {
     /// When \[s\].
     pub at_s: f64,
+    /// Its line of the logbook, from 0.
+    pub line: usize,
     /// Number that charts share, if they mark it.
     pub number: Option<usize>,
     /// Who did it, as an id.
@@ -37,7 +39,7 @@ pub(super) fn rows(log: &[Entry], lid_open: bool) -> Vec<Row> {
     let mut asked: Option<(usize, &str)> = None;
     let mut turned: Option<(f64, Key)> = None;
     let mut answer_s: Option<(f64, &DiagResponse)> = None;
-    for e in log {
+    for (line, e) in log.iter().enumerate() {
         let id = entry_id(e);
         match &e.kind {
             Kind::Act { action: Action::Wait, .. } => continue,
@@ -83,7 +85,7 @@ pub(super) fn rows(log: &[Entry], lid_open: bool) -> Vec<Row> {
         let (who, what) = entry_words(e, lid_open);
         let cautions = if let Kind::Act { action, .. } = &e.kind { action.cautions() } else { &[] };
         let flag = if let Kind::Module { what } = &e.kind { facts::flag(what) } else { None };
-        out.push(Row { at_s: e.t_s, number: None, who, what, cautions, flag, read: None });
+        out.push(Row { at_s: e.t_s, line, number: None, who, what, cautions, flag, read: None });
     }
     let mut next = 0;
     let mut latest_s = f64::NEG_INFINITY;

@@ -88,6 +88,7 @@ pub enum Mistake {
     ToldBefore { key: String },
     NeverMet,
     NewRow { keys: Vec<String> },
+    TruthInRubric,
     NoRow { row: String, keys: Vec<String> },
     NoCauses,
     NoCause { cause: String, keys: Vec<String> },

@@ -137,6 +137,11 @@ pub(super) fn check_paths(
     check_uses(conditions.chain(expectations).collect(), file, sample, codes)
 }
 
+/// The path leads to what is true, and not to what anybody measured.
+pub(super) fn is_truth(path: &str) -> bool {
+    path == "truth" || path.starts_with("truth.")
+}
+
 /// Checks that each path of a plan leads to what its rule compares.
 pub(super) fn check_rules(
     rules: &[(Place, &str, Option<&Rule>)],

@@ -8,10 +8,10 @@
 //! there is such a word is checked there.
 
 use crate::bench::action::Said;
-use crate::scenario::acts::read_said;
+use crate::scenario::acts::{read_acts, read_said};
 use crate::scenario::read::{check_path_form, check_schema, read_rule};
 use crate::scenario::source::{Checked, Item, Source, Tab, shown};
-use crate::scenario::{Mistake, Place, Rule, ScenarioError, paths};
+use crate::scenario::{Act, Mistake, Place, Rule, ScenarioError, paths};
 use crate::units;
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -75,8 +75,11 @@ pub struct Ask {
     pub kind: AskKind,
     /// Path of the value that tells the outcome.
     pub what: String,
-    /// When the outcome is looked at, counted from the question \[s\]; none for the end.
+    /// When the outcome is looked at, counted from the question \[s\], on a car on which nobody does anything but the
+    /// deed and `then`; none for the end of the attempt.
     pub after_s: Option<f64>,
+    /// What the question says is done besides, after the deed.
+    pub then: Vec<Act>,
     /// What explains it, for the debrief.
     pub why: String,
     /// Where it stands in the file.
@@ -162,6 +165,14 @@ pub enum Test {
 pub enum Judge {
     /// The share of its checks that are met.
     Checks,
+    /// The same, of what was done before anything was repaired: later nothing can be told apart any more.
+    Tests,
+    /// Nothing is wrong with the car any more, by truth.
+    Repaired,
+    /// Every learned value is what the fitted parts need, by truth.
+    Learned,
+    /// Evidence that was got after the last change, by whatever way.
+    Proof,
     /// The right cause named before anything is repaired.
     Cause,
     /// Predictions made before their outcome.
@@ -179,6 +190,10 @@ pub enum Judge {
 impl Judge {
     const ALL: &'static [(&'static str, Judge)] = &[
         ("checks", Judge::Checks),
+        ("tests", Judge::Tests),
+        ("repaired", Judge::Repaired),
+        ("learned", Judge::Learned),
+        ("proof", Judge::Proof),
         ("cause", Judge::Cause),
         ("predictions", Judge::Predictions),
         ("parts", Judge::Parts),
@@ -312,6 +327,7 @@ fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
         "choice",
         "what",
         "after_s",
+        "act",
         "why",
     ])?;
     let id = tab.need("id")?.word(true)?;
@@ -362,6 +378,12 @@ fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
         kind,
         what: path(&what)?,
         after_s: tab.range("after_s", &units::TIME_S)?,
+        then: {
+            if tab.get("after_s").is_none() {
+                tab.go_with(&["act"], &["after_s"])?;
+            }
+            read_acts(tab)?
+        },
         why: tab.need("why")?.prose(true)?,
         place: tab.source.place(what.inside(0)),
     })
@@ -514,12 +536,40 @@ impl Plan {
                 _ => rules.push((a.place, a.what.as_str(), None)),
             }
         }
-        let own = self.rows.iter().flat_map(|r| &r.checks);
-        for c in self.checks.iter().chain(own) {
-            if let Test::State { what, rule, .. } = &c.test {
-                rules.push((c.place, what, Some(rule)));
-            }
-        }
+        rules.extend(self.checks.iter().filter_map(Check::compares));
+        rules.extend(self.rows.iter().flat_map(RowPlan::compares));
         paths::check_rules(&rules, file, sample, codes)
+    }
+}
+
+impl Check {
+    /// The path that it compares, with its rule; none where it looks at what was done.
+    fn compares(&self) -> Option<(Place, &str, Option<&Rule>)> {
+        match &self.test {
+            Test::State { what, rule, .. } => Some((self.place, what, Some(rule))),
+            Test::Did { .. } | Test::Order(_) => None,
+        }
+    }
+}
+
+impl RowPlan {
+    fn compares(&self) -> impl Iterator<Item = (Place, &str, Option<&Rule>)> {
+        self.checks.iter().filter_map(Check::compares)
+    }
+    /// Checks every path of its checks; and that none leads to truth, where that may not be told: whether a check is met
+    /// answers any question about a value.
+    pub fn check_paths(
+        &self,
+        file: &str,
+        sample: &Value,
+        codes: &[&str],
+        sees_truth: bool,
+    ) -> Result<(), ScenarioError> {
+        let rules: Vec<_> = self.compares().collect();
+        paths::check_rules(&rules, file, sample, codes)?;
+        match rules.iter().find(|(_, what, _)| !sees_truth && paths::is_truth(what)) {
+            Some((place, ..)) => Err(ScenarioError::at(file, *place, Mistake::TruthInRubric, None)),
+            None => Ok(()),
+        }
     }
 }

@@ -100,6 +100,7 @@ fn names(what: String, (place, number, has): (&'static str, u8, usize)) -> Mista
 
 /// The same of a lesson: its questions, checks and parts.
 fn of_plan(has: &Has, plan: &Plan) -> Vec<(Place, Mistake)> {
+    let then = plan.asks.iter().flat_map(|ask| of_acts(has, &ask.then, &[]));
     let mut all: Vec<(Place, &String)> = Vec::new();
     for ask in &plan.asks {
         all.extend(ask.before.iter().chain([&ask.what]).map(|w| (ask.place, w)));
@@ -115,7 +116,7 @@ fn of_plan(has: &Has, plan: &Plan) -> Vec<(Place, Mistake)> {
     }
     let place = plan.checks.first().map_or(Place { line: 1, column: 1 }, |c| c.place);
     all.extend(plan.needed_parts.iter().map(|w| (place, w)));
-    all.into_iter().filter_map(|(place, words)| told(has, place, words)).collect()
+    all.into_iter().filter_map(|(place, words)| told(has, place, words)).chain(then).collect()
 }
 
 fn first(file: &str, faults: Vec<(Place, Mistake)>) -> Result<(), ScenarioError> {

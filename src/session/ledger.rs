@@ -160,6 +160,10 @@ impl Prices {
             | Action::Wait => return None,
         })
     }
+    /// A price in money alone: its minutes are paid at the hourly rate.
+    pub fn whole(&self, price: Price) -> f64 {
+        price.money + price.minutes / 60.0 * self.hour_money
+    }
     /// What an act costs by itself.
     pub fn of(&self, action: &Action) -> Price {
         let Some((group, name, times)) = Self::entry(action) else { return Price::default() };
@@ -248,7 +252,7 @@ impl Ledger {
         new
     }
     fn line(&self, id: &str, work: Work, price: Price) -> JobLine {
-        let money = price.money + price.minutes / 60.0 * self.prices.hour_money;
+        let money = self.prices.whole(price);
         JobLine { id: id.into(), work, minutes: price.minutes, money }
     }
     /// The card as it stands.

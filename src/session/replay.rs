@@ -119,8 +119,17 @@ impl Session {
     ) -> Result<Option<(Answer, Run)>, Answer> {
         let cpu = cpu_time::ThreadTime::now();
         let ends_s = book.simulated_s;
-        // hands are at work for two days at most, besides what the car stood or was driven on
-        let alone_s: f64 = book.lines.iter().filter_map(|l| l.given.as_ref()).map(alone_s).sum();
+        // hands are at work for two days at most, besides what the car stood or was driven on; what no hand could ask for
+        // does not make room for more
+        let mut alone_s = 0.0;
+        for w in &book.lines {
+            if let Some(Kind::Act { action, .. }) = &w.given
+                && action.alone_s() != 0.0
+            {
+                allowed(action).map_err(|why| Answer::altered(w.line, Reason::Act(why)))?;
+                alone_s += action.alone_s();
+            }
+        }
         let own_s: f64 = self.scenario.acts.iter().map(|a| a.hand.alone_s()).sum();
         if !(0.0..=HANDS_S + alone_s + own_s).contains(&ends_s) {
             return Err(Answer::altered(book.end_line, Reason::TooLong));
@@ -221,11 +230,6 @@ fn waits_s(id: &str, action: &Action, actions: Option<&ActionFile>) -> f64 {
 
 /// Longest that hands are at work on one car \[s\].
 const HANDS_S: f64 = 2.0 * 86_400.0;
-
-/// How long what was done leaves the car alone \[s\].
-fn alone_s(kind: &Kind) -> f64 {
-    if let Kind::Act { action, .. } = kind { action.alone_s() } else { 0.0 }
-}
 
 /// What no file and no hand could ask for is not done.
 pub fn allowed(action: &Action) -> Result<(), Mistake> {

@@ -4,25 +4,42 @@
 //! *Inside*: when a question comes up, what is looked at and when. *Outside*: what an attempt is worth
 //! ([`crate::lesson`]), what a file says ([`crate::scenario`]).
 //!
+//! An outcome that is asked for after some time is found on a fork on which nobody does anything but what the question
+//! says: whatever else is done to the car meanwhile is no outcome of the deed.
+//!
 //! A question comes up before the first deed that it names, or at hand-over. Somebody who sits at a window is
 //! asked ([`Session::questions`]); a run without one takes the answer from its answers file, as a note in the
 //! logbook before the deed. A replay asks nobody: the notes are in the logbook.
 
+use crate::bench::Bench;
 use crate::bench::action::{Action, Note, Said};
 use crate::bench::record::Kind;
+use crate::bench::trace::ROW_S;
+use crate::bench::whole::NotWhole;
 use crate::lesson::{self, Facts, Grade, Prediction, Rubric, deeds};
 use crate::scenario::{
-    Answers, Ask, Judge, Mistake, Plan, RowPlan, Scenario, ScenarioError, lookup, parse_rubric,
+    Answers, Ask, Judge, Mistake, Plan, RowPlan, Scenario, ScenarioError, Timing, lookup, parse_rubric,
 };
-use crate::session::{Error, Moment, SAME_S, Session};
+use crate::session::object::whole;
+use crate::session::{Error, Job, Moment, SAME_S, Session};
 use crate::store;
 use serde_json::Value;
+use std::sync::Arc;
 
 /// Most moments that are kept besides hand-over and end.
 const MOST_MOMENTS: usize = 60;
 
+/// The car as it stood when a question came up, and what is done to it as the question says.
+#[derive(Debug)]
+struct Fork {
+    bench: Bench,
+    /// The deed before which the question was put; none at hand-over.
+    deed: Option<(String, Action)>,
+    job: Job,
+}
+
 /// A question that came up.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub(super) struct Asked {
     /// Which of the plan's.
     which: usize,
@@ -34,6 +51,8 @@ pub(super) struct Asked {
     was: Value,
     /// When its outcome is looked at \[s\].
     due_s: f64,
+    /// Where its outcome is found: a fork on which nobody does anything else. None: on the car itself, at the end.
+    fork: Option<Arc<Fork>>,
     /// What was found, and when \[s\].
     seen: Option<(Value, f64)>,
 }
@@ -46,6 +65,12 @@ pub(super) struct Lesson {
     asked: Vec<Asked>,
     cause_asked: bool,
     moments: Vec<(String, Moment)>,
+    /// What was wrong with the car at hand-over.
+    wrong: Vec<NotWhole>,
+    /// What stood at hand-over.
+    begun: Value,
+    /// Sound parts that were replaced, by their deeds.
+    sound_parts: Vec<String>,
 }
 
 /// Something that must be answered, or passed over, before a deed.
@@ -150,7 +175,8 @@ impl Session {
     /// Questions of the plan's that came up and are neither answered nor seen through.
     pub fn open_questions(&self) -> Vec<Ask> {
         let Some(plan) = &self.scenario.plan else { return Vec::new() };
-        let open = |a: &&Asked| a.seen.is_none() && self.said(plan, a).is_none();
+        let now = self.bench.time_s();
+        let open = |a: &&Asked| a.due_s > now && a.seen.is_none() && self.said(plan, a).is_none();
         self.lesson.asked.iter().filter(open).filter_map(|a| plan.asks.get(a.which)).cloned().collect()
     }
 
@@ -195,11 +221,28 @@ impl Session {
             let _ = self.bench.act("answer-cautions", Action::Note(Note::Cautions));
         }
         let Some(plan) = self.scenario.plan.clone() else { return };
+        self.lesson.wrong = self.bench.not_whole();
+        self.lesson.begun = self.all();
         for (k, a) in plan.asks.iter().enumerate() {
             if a.before.is_none() {
-                self.put(k, a);
+                self.put(k, a, None);
             }
         }
+    }
+
+    /// The part that an act is about to replace is sound; none where it replaces none.
+    pub(super) fn replaces_sound(&self, action: &Action) -> Option<String> {
+        let Action::Fit(choice) = action else { return None };
+        if !self.trainee || self.scenario.plan.is_none() {
+            return None;
+        }
+        let sound = !self.bench.not_whole().iter().any(|x| x.is_of(choice.kind));
+        sound.then(|| deeds::of(action))
+    }
+
+    /// A sound part went out.
+    pub(super) fn sound_part_out(&mut self, deed: String) {
+        self.lesson.sound_parts.push(deed);
     }
 
     /// Before a deed of the trainee's.
@@ -216,13 +259,13 @@ impl Session {
         }
         for k in self.asks_before(action) {
             if let Some(a) = plan.asks.get(k) {
-                self.put(k, a);
+                self.put(k, a, Some((id, action)));
             }
         }
     }
 
     /// A question is put; its answer, where there is one, goes into the logbook.
-    fn put(&mut self, which: usize, ask: &Ask) {
+    fn put(&mut self, which: usize, ask: &Ask, deed: Option<(&str, &Action)>) {
         let now = self.bench.time_s();
         let was = lookup(&self.all(), &ask.what).unwrap_or(Value::Null);
         if let Some(says) = self.lesson.answers.answers.get(&ask.id).cloned() {
@@ -231,31 +274,55 @@ impl Session {
         }
         let lines = self.bench.log().len();
         let due_s = ask.after_s.map_or(f64::INFINITY, |s| now + s);
-        self.lesson.asked.push(Asked { which, at_s: now, lines, was, due_s, seen: None });
+        let fork = ask.after_s.map(|_| {
+            let deed = deed.map(|(id, action)| (id.to_owned(), action.clone()));
+            Arc::new(Fork { bench: self.bench.clone(), deed, job: self.ledger.job() })
+        });
+        self.lesson.asked.push(Asked { which, at_s: now, lines, was, due_s, fork, seen: None });
     }
 
-    /// When an outcome is to be looked at next \[s\].
-    pub(super) fn look_due_s(&self) -> Option<f64> {
-        let open = self.lesson.asked.iter().filter(|a| a.seen.is_none() && a.due_s.is_finite());
-        open.map(|a| a.due_s).reduce(f64::min)
-    }
-
-    /// Looks at the outcomes that are due.
-    pub(super) fn look(&mut self, now: f64) {
-        if self.look_due_s().is_none_or(|t| t > now + SAME_S) {
-            return;
-        }
-        let all = self.all();
-        self.look_into(&all, now, &|a| a.due_s <= now + SAME_S);
-    }
-
-    fn look_into(&mut self, all: &Value, now: f64, due: &dyn Fn(&Asked) -> bool) {
+    /// What comes of the questions: on a fork on which nobody does more than the question says, or on the car itself.
+    fn look(&mut self, all: &Value, now: f64) {
         let Some(plan) = &self.scenario.plan else { return };
-        for a in self.lesson.asked.iter_mut().filter(|a| a.seen.is_none() && due(a)) {
-            if let Some(ask) = plan.asks.get(a.which) {
-                a.seen = Some((lookup(all, &ask.what).unwrap_or(Value::Null), now));
-            }
+        let mut asked = std::mem::take(&mut self.lesson.asked);
+        for a in asked.iter_mut().filter(|a| a.seen.is_none()) {
+            let Some(ask) = plan.asks.get(a.which) else { continue };
+            a.seen = Some(match &a.fork {
+                Some(fork) => (self.comes_of(fork, ask, a.due_s), a.due_s),
+                None => (lookup(all, &ask.what).unwrap_or(Value::Null), now),
+            });
         }
+        self.lesson.asked = asked;
+    }
+
+    /// What a fork comes to at a time \[s\], with the deed done and what the question says is done besides.
+    fn comes_of(&self, fork: &Fork, ask: &Ask, due_s: f64) -> Value {
+        let mut bench = fork.bench.clone();
+        let all = |b: &Bench| whole(&self.scenario, b, &b.observe(), &fork.job);
+        if let Some((id, action)) = &fork.deed {
+            let _ = bench.act(id, action.clone());
+        }
+        let begun_s = bench.time_s();
+        let mut last_s = begun_s;
+        for act in &ask.then {
+            match &act.timing {
+                Timing::At(s) => bench.advance_to((begun_s + s).min(due_s)),
+                Timing::After(s) => bench.advance_to((last_s + s).min(due_s)),
+                Timing::When { condition, timeout_s } => {
+                    let until_s = (last_s + timeout_s).min(due_s);
+                    while bench.time_s() + SAME_S < until_s && !condition.holds(&all(&bench)) {
+                        bench.advance_by(ROW_S);
+                    }
+                }
+            }
+            if bench.time_s() + SAME_S >= due_s {
+                break;
+            }
+            let _ = bench.act(&act.id, act.hand.clone());
+            last_s = bench.time_s() + act.wait_s;
+        }
+        bench.advance_to(due_s);
+        lookup(&all(&bench), &ask.what).unwrap_or(Value::Null)
     }
 
     /// The last answer that was given before the question's outcome could be known: before the deed that it was
@@ -303,13 +370,18 @@ impl Session {
         let plan = self.scenario.plan.as_ref().filter(|_| self.trainee)?;
         let log = self.bench.log();
         let own = deeds::deeds(log.get(self.own_lines..).unwrap_or_default());
+        let wrong = self.bench.not_whole();
         let job = self.ledger.job();
         Some(lesson::grade(
             &self.lesson.rubric,
             &Facts {
                 plan,
                 deeds: &own,
+                begun: &self.lesson.begun,
                 end: all,
+                wrong_before: &self.lesson.wrong,
+                wrong: &wrong,
+                sound_parts: &self.lesson.sound_parts,
                 minutes: job.minutes,
                 money: job.money,
                 currency: &job.currency,
@@ -328,7 +400,7 @@ impl Session {
         }
         let now = self.bench.time_s();
         let all = self.all();
-        self.look_into(&all, now, &|a| a.due_s.is_infinite());
+        self.look(&all, now);
         let mut grade = self.grade_of(&all);
         if let (Some(g), true) = (&mut grade, stopped) {
             g.closed = false;

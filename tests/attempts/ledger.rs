@@ -169,6 +169,10 @@ id = "gauge"
 at_s = 1
 measure = "fuel_pressure"
 [[act]]
+id = "asleep"
+at_s = 8
+service = "read_codes"
+[[act]]
 id = "key"
 at_s = 10
 key = "on"
@@ -217,7 +221,7 @@ at = "end"
 what = "job.minutes"
 min = 18.99
 max = 19.01
-why = "12 + 3 + 2 and two minutes with the car; the smoke test could not be done"
+why = "12 + 3 + 2 and two minutes with the car; the smoke test could not be done, and a module asleep gave no answer"
 "#;
 
 fn run(lid_open: bool) -> Run {

@@ -7,6 +7,7 @@ use crate::bay::program::{err, folder, go, out};
 use idlewright::bench::action::{Action, Note, PartChoice, PartKind, Said};
 use idlewright::bench::facts::Hindrance;
 use idlewright::bench::record::{Entry, Kind};
+use idlewright::bench::whole::NotWhole;
 use idlewright::lesson::deeds::{self, Deed};
 use idlewright::lesson::{self, Facts, Grade, Prediction, Rubric};
 use idlewright::link::{DiagRequest, DiagResponse, Failed, Group, Notice, Refused, Routine};
@@ -55,6 +56,9 @@ struct Case<'a> {
     money: f64,
     predictions: Vec<Prediction>,
     cautions: bool,
+    wrong_before: Vec<NotWhole>,
+    wrong: Vec<NotWhole>,
+    sound_parts: Vec<String>,
 }
 
 impl<'a> Case<'a> {
@@ -67,6 +71,9 @@ impl<'a> Case<'a> {
             money: 0.0,
             predictions: Vec::new(),
             cautions: true,
+            wrong_before: Vec::new(),
+            wrong: Vec::new(),
+            sound_parts: Vec::new(),
         }
     }
     fn grade(&self, rubric: &Rubric) -> Grade {
@@ -76,7 +83,11 @@ impl<'a> Case<'a> {
             &Facts {
                 plan: self.plan,
                 deeds: &own,
+                begun: &json!({}),
                 end: &self.end,
+                wrong_before: &self.wrong_before,
+                wrong: &self.wrong,
+                sound_parts: &self.sound_parts,
                 minutes: self.minutes,
                 money: self.money,
                 currency: "cost units",
@@ -146,8 +157,8 @@ fn exact_rows_by_hand() {
         ("repaired", Some(0.0)),
         ("relearned", Some(0.0)),
         ("proof", None),
-        ("parts", Some(5.0)),
-        // a job that is left undone is quickly and cheaply left
+        // a job that is left undone is quickly and cheaply left, and needs no part
+        ("parts", Some(0.0)),
         ("minutes", Some(0.0)),
         ("money", Some(0.0)),
     ] {
@@ -158,7 +169,6 @@ fn exact_rows_by_hand() {
         "say.cautions",
         "tool.scope.injector_3",
         "service.cut_out.3",
-        "say.cause.plug",
         "say.cause.coil",
         "part.coil.3",
         "done.learn_wheel",
@@ -169,13 +179,23 @@ fn exact_rows_by_hand() {
     // 5 cautions + 15 cause + 10 tests + 20 + 15 + 5 parts + 5 minutes + 5 money; no question came up, no proof is asked
     assert_eq!((g.points, g.of, g.closed, g.full()), (80.0, 80.0, true, true), "{:?}", g.rows);
     assert_eq!(g.cause_found, Some(true));
-    assert_eq!(g.stated.len(), 2);
+    assert_eq!(g.stated.len(), 1);
     // half of the tests
-    let half = Case::of(&p, &["part.coil.3", "tool.scope.injector_3", "service.cut_out.3"]);
-    assert_eq!(half.row("tests"), Some(5.0), "the scope came after the part");
-    // a wrong part besides the right one costs half of the row, two all of it
-    assert_eq!(Case::of(&p, &["part.coil.3", "part.plug.3"]).row("parts"), Some(2.5));
-    assert_eq!(Case::of(&p, &["part.coil.2", "part.plug.3"]).row("parts"), Some(0.0));
+    let half = Case::of(&p, &["tool.scope.injector_3", "part.coil.3", "service.cut_out.3"]);
+    assert_eq!(
+        half.row("tests"),
+        Some(5.0),
+        "the cut-out came after the part, and tells nothing apart any more"
+    );
+    let late = Case::of(&p, &["part.coil.3", "tool.scope.injector_3", "service.cut_out.3"]);
+    assert_eq!(late.row("tests"), Some(0.0), "both came after the part");
+    // a sound part that went out costs half of the row, two all of it; what the scenario lets one try costs nothing
+    for (sound, points) in
+        [(&["part.plug.3"][..], 2.5), (&["part.coil.2", "part.plug.3"], 0.0), (&["part.coil.3"], 5.0)]
+    {
+        all.sound_parts = sound.iter().map(|s| (*s).to_owned()).collect();
+        assert_eq!(all.row("parts"), Some(points), "{sound:?}");
+    }
     // learned before the part went in is not learned again
     assert_eq!(Case::of(&p, &["done.learn_wheel", "part.coil.3"]).row("relearned"), Some(0.0));
     assert_eq!(
@@ -231,7 +251,14 @@ fn exact_cause_counts_before_the_first_repair_only() {
     assert_eq!(points(&["part.plug.3", "say.cause.coil"]), 7.5, "after a part");
     assert_eq!(points(&["done.reset_wheel_table", "say.cause.coil"]), 7.5, "after a reset");
     assert_eq!(points(&["say.cause.coil", "say.cause.plug", "part.coil.3"]), 0.0, "the last word counts");
-    assert_eq!(points(&["say.cause.plug", "say.cause.coil", "part.coil.3"]), 15.0, "a mind may be changed");
+    assert_eq!(points(&["say.cause.plug", "say.cause.coil", "part.coil.3"]), 7.5, "a wrong one costs");
+    let mut all = vec!["say.cause.plug", "say.cause.coil", "part.coil.3"];
+    let four = plan(&TWO_CAUSES.replace(
+        "[[lesson.check]]\nrow = \"repaired\"",
+        "[[lesson.cause]]\nid = \"leak\"\nsays = \"a leak\"\n[[lesson.check]]\nrow = \"repaired\"",
+    ));
+    all.insert(0, "say.cause.leak");
+    assert_eq!(Case::of(&four, &all).row("cause"), Some(0.0), "naming all is no answer");
     assert_eq!(points(&[]), 0.0);
     let both = plan(&TWO_CAUSES.replace("says = \"a plug\"", "says = \"a plug\"\nright = true"));
     let points = |deeds: &[&str]| Case::of(&both, deeds).row("cause").expect("judged");
@@ -716,6 +743,20 @@ fn exact_answers_and_rubric_from_files() {
     std::fs::write(dir.join("r2.toml"), "schema = 1\n[[row]]\nid = \"cuase\"\npoints = 3\n").expect("writes");
     let (code, _, err) = run(&dir, &["run", "idles-high", "--rubric", "r2.toml"]);
     assert!(code == 2 && err.contains("r2.toml:2") && err.contains("did you mean \"cause\""), "{err}");
+    // a check that is met or not answers any question about a hidden value; one on nothing is told
+    for (file, path, says, opened) in [
+        ("r3.toml", "truth.unmetered_leak_mm2", "--lid open", 0),
+        ("r4.toml", "truth.unmetered_leek_mm2", "truth.unmetered_leek_mm2", 2),
+    ] {
+        let row = format!(
+            "schema = 1\n[[row]]\nid = \"own\"\nsays = \"Own\"\npoints = 3\n[[row.check]]\nwhat = \"{path}\"\nmin = 7.3\nwhy = \"w\"\n"
+        );
+        std::fs::write(dir.join(file), row).expect("writes");
+        let (code, out, err) = run(&dir, &["run", "idles-high", "--rubric", file]);
+        assert!(code == 2 && err.contains(says) && err.contains(file) && out.is_empty(), "{file}: {err}");
+        let (code, _, err) = run(&dir, &["run", "idles-high", "--rubric", file, "--lid", "open"]);
+        assert_eq!(code, opened, "{file}: {err}");
+    }
 }
 
 #[test]
@@ -727,7 +768,7 @@ fn exact_notes_in_action_files_name_what_is_there() {
     for (act, says) in [
         ("cause = \"rats\"", "no cause \"rats\""),
         ("predict = \"new-body\"\nanswer = 3", "must be as-before"),
-        ("predict = \"new-body\"", "needs the key answer"),
+        ("predict = \"new-body\"", "needs answer ="),
         ("cautions = \"skimmed\"", "must be read"),
         ("key = \"on\"\nanswer = 3", "goes only with predict"),
         ("note = \"\"", "must not be empty"),

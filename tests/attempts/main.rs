@@ -4,6 +4,7 @@
 mod bay;
 mod cautions;
 mod desk;
+mod fairness;
 mod ledger;
 mod lesson;
 mod replay;

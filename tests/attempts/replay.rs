@@ -233,6 +233,12 @@ fn trips_an_altered_end_or_header() {
     ] {
         altered(name, &changed(quick(), from, to));
     }
+    // a rest that no hand can ask for does not make room for a run without end
+    let rest = "{\"t_s\":58.0,\"kind\":{\"act\":{\"id\":\"r\",\"action\":{\"rest\":1e300}}}}";
+    let mut lines: Vec<&str> = quick().lines().collect();
+    lines.insert(end - 1, rest);
+    let book = changed(&(lines.join("\n") + "\n"), "\"simulated_s\":", "\"simulated_s\":1000000000000");
+    assert_eq!(altered("rests-for-ever", &with_sum(&book))["line"], end);
     // the seed's other parts, with a sum made right
     altered("seed-sum", &with_sum(&changed(quick(), "\"seed\":", "\"seed\":7")));
 }

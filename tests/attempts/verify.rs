@@ -341,6 +341,50 @@ fn trips_attempts_that_are_one_and_the_same() {
     assert!(all.iter().all(|r| r["verdict"] == "consistent"));
 }
 
+/// What one did, another did too, on a car of their own.
+#[test]
+fn trips_the_same_acts_under_two_names() {
+    let dir = folder("copied");
+    let acts: String = ["on", "off"]
+        .iter()
+        .cycle()
+        .take(8)
+        .map(|key| format!("[[act]]\nafter_s = 2\nkey = \"{key}\"\n"))
+        .collect();
+    let numbered = |head: &str| {
+        let mut k = 0;
+        let body: String = acts
+            .lines()
+            .map(|l| {
+                if l == "[[act]]" {
+                    k += 1;
+                    format!("{l}\nid = \"{head}{k}\"\n")
+                } else {
+                    format!("{l}\n")
+                }
+            })
+            .collect();
+        format!("schema = 1\n[about]\nid = \"{head}\"\ntitle = \"{head}\"\n{body}")
+    };
+    for (bench, head) in [("bench 1", "one"), ("bench 2", "other")] {
+        std::fs::write(dir.join(format!("{head}.toml")), numbered(head)).expect("actions");
+        let file = format!("{head}.toml");
+        let out = format!("out-{head}");
+        go(
+            &dir,
+            &["run", "own.toml", "--class-seed", "9", "--trainee", bench, "--actions", &file, "--out", &out],
+        );
+    }
+    let all = rows(&dir, &["out-one/logbook.jsonl", "out-other/logbook.jsonl"], 0);
+    let said = |k: usize| all[k]["reason"].as_str().expect("a reason").to_owned();
+    assert!(said(1).ends_with("same actions in the same order as out-one/logbook.jsonl"), "{}", said(1));
+    assert!(!said(0).contains("same actions"), "{}", said(0));
+    // the instructor sees it at a glance, though both are consistent
+    let files = ["out-one/logbook.jsonl", "out-other/logbook.jsonl"];
+    let table = ends(&go(&dir, &[&["verify", "--scenario", "own.toml"][..], &files].concat()), 0);
+    assert!(table.contains("same actions in the same order as out-one/logbook.jsonl"), "{table}");
+}
+
 /// A trainee's word is no formula in a gradebook.
 #[test]
 fn trips_a_name_that_is_a_formula() {

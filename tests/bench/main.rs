@@ -8,3 +8,4 @@ mod gauges;
 mod life;
 mod random_hands;
 mod tools;
+mod whole;

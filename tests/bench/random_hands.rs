@@ -99,6 +99,7 @@ impl Hands {
             Connector::OxygenSensor2,
             Connector::RearOxygenSensor1,
             Connector::RearOxygenSensor2,
+            Connector::Alternator,
             Connector::CrankSensor,
             Connector::Injector(k),
             Connector::Coil(k),
@@ -364,6 +365,8 @@ const MAY_BE_NULL: &[&str] = &[
     ".stop_start_because",
     // nothing goes on without a hand
     ".slow",
+    // the cam has not changed yet
+    ".inputs.since_cam",
     // no fuel is asked for
     ".live.fuel",
     ".heated.0",

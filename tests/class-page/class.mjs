@@ -186,7 +186,7 @@ async function killed() {
     await seat.wait(12);
     await seat.key("on");
     await seat.wait(2);
-    await seat.ask("reset_idle_air", "Start");
+    await seat.ask("reset_idle_air", "Reset");
     await seat.press("Continue without answering", seat.page.locator("dialog.held"));
     await seat.wait(2);
     await seat.key("start");

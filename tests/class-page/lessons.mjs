@@ -45,7 +45,7 @@ async function idles(seat) {
   await seat.wait(12);
   await seat.key("on");
   await seat.wait(2);
-  await seat.ask("reset_idle_air", "Start");
+  await seat.ask("reset_idle_air", "Reset");
   await seat.answer("after-reset", 720);
   await seat.wait(2);
   await seat.key("start");
@@ -83,7 +83,7 @@ async function flashes(seat) {
   await seat.liftPedal();
   await seat.cause("wheel-table");
   await seat.wait(10);
-  await seat.ask("clear_codes", "Write");
+  await seat.ask("clear_codes", "Clear");
   await seat.wait(3);
   await seat.ask("learn_wheel", "Start");
   await seat.answer("learned", "none");

@@ -220,7 +220,7 @@ export class Seat extends Hands {
     this.word = word;
     await this.page.goto(room.url);
     await this.type(/class word/i, room.word);
-    await this.type(/your word/i, word);
+    await this.type(/name of your seat/i, word);
     await this.press("Join");
     await this.page.waitForURL(/seat$/);
   }
@@ -272,7 +272,7 @@ export class Seat extends Hands {
     const head = item.locator("button").first();
     if ((await head.getAttribute("aria-expanded")) !== "true") await this.on(head);
     await set?.(item);
-    await this.press(new RegExp(`^${does}`), item);
+    await this.press(new RegExp(`^${does}`), item.locator(".inside"));
   }
   /** Other work. @param {string} id @param {string} does @param {(inside: import("playwright-core").Locator) => Promise<void>} [set] */
   async work(id, does, set) {

@@ -1,7 +1,7 @@
 //! The wall: what the instructor sees and orders.
 
-use crate::bay::program::{ends, go};
-use crate::support::{HEALTHY, LESSON, Page, Served};
+use crate::bay::program::{ends, folder, go};
+use crate::support::{HEALTHY, LESSON, Page, Served, WORD};
 use serde_json::{Value, json};
 
 fn wall(served: &Served) -> (Page, String) {
@@ -124,6 +124,7 @@ fn holds_a_seat_moves_to_another_tablet_by_a_code() {
     assert!(!served.class().join("journals/1-1.jsonl").exists());
 }
 
+#[expect(clippy::disallowed_methods, reason = "time is given to a car that must not use it")]
 #[test]
 fn holds_a_pause_and_what_is_allowed_outlive_a_kill() {
     let mut served = Served::new("paused", HEALTHY);
@@ -145,6 +146,23 @@ fn holds_a_pause_and_what_is_allowed_outlive_a_kill() {
     seat.act(json!({ "load": ["lamps", true] }));
     let later = time(&seat.until("the act", |v| v["view"]["first"]["hands"]["lamps"] == true));
     assert!((later - first).abs() < 0.1, "time ran from {first} to {later} s");
+}
+
+#[test]
+fn holds_a_lesson_of_ones_own_is_a_folder() {
+    let dir = folder("own-lesson");
+    ends(&go(&dir, &["new", "class/lessons/mine", "--from", LESSON]), 0);
+    let served = Served::again(&dir, &["--word", WORD, "--lesson", HEALTHY]);
+    let (mut seat, _) = served.seat("teal");
+    let cookie = served.instructor();
+    let mut page = served.page("/wall/ws", &cookie);
+    let hello = page.until("hello", |v| v["kind"] == "hello");
+    let first = &hello["lessons"][0];
+    assert_eq!((&first["id"], &first["own"], &first["marked"]), (&json!("mine"), &json!(true), &json!(true)));
+    ordered(&mut page, json!({ "kind": "assign", "n": 1, "to": [1], "lesson": "mine" }));
+    let hello = seat.until("the other lesson", |v| v["kind"] == "hello" && v["lesson"]["id"] == "mine");
+    assert!(hello["lesson"]["causes"].as_array().is_some_and(|c| c.len() > 2));
+    seat.until_handed_over();
 }
 
 #[test]

@@ -384,6 +384,38 @@ fn holds_a_car_beside_the_scenario() {
     let elsewhere = folder("car-elsewhere");
     ends(&go(&elsewhere, &["run", &dir.join("x.toml").to_string_lossy()]), 0);
 
+    // nothing but an ordinary file in or below the folder: no path out of it, no link, no device that never ends
+    let outside = "in the scenario's folder";
+    let mut refused =
+        vec![("../own.toml".to_owned(), outside), (dir.join("own.toml").display().to_string(), outside)];
+    #[cfg(unix)]
+    {
+        std::os::unix::fs::symlink("/dev/zero", dir.join("endless.toml")).expect("a link");
+        std::os::unix::fs::symlink("own.toml", dir.join("linked.toml")).expect("a link");
+        std::os::unix::fs::symlink(&elsewhere, dir.join("away")).expect("a link");
+        write(&elsewhere, "own.toml", &own);
+        let made = Command::new("mkfifo").arg(dir.join("pipe.toml")).status().expect("mkfifo");
+        assert!(made.success());
+        let links = ["endless.toml", "linked.toml", "pipe.toml", "away/own.toml"];
+        refused.extend(links.map(|what| (what.to_owned(), "must be an ordinary file")));
+        // a person's own link is theirs to follow; a pipe is none to wait for
+        let o = go(&dir, &["calibrate", "--car", "pipe.toml"]);
+        ends(&o, 2);
+        assert!(err(&o).contains("must be an ordinary file"), "{}", err(&o));
+    }
+    for (what, says) in refused {
+        write(&dir, "z.toml", &short("closed", &what, &more));
+        let o = go(&dir, &["run", "z.toml"]);
+        ends(&o, 2);
+        assert!(err(&o).contains(says), "{what}: {}", err(&o));
+    }
+    // a car that a person names may lie anywhere
+    write(&elsewhere, "odd.toml", &own.replace("bore_mm = 81.0", "bore_mm = -5.0"));
+    let odd = elsewhere.join("odd.toml").display().to_string();
+    let o = go(&dir, &["calibrate", "--car", &odd]);
+    ends(&o, 2);
+    assert!(err(&o).contains("bore_mm"), "{}", err(&o));
+
     for (what, car) in [
         ("broken.toml", own.replace("bore_mm = 81.0", "bore_mm = 81.0.0")),
         ("range.toml", own.replace("bore_mm = 81.0", "bore_mm = -5.0")),

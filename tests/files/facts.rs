@@ -5,7 +5,9 @@
 
 use idlewright::bench::facts::{DriverTells, Hindrance, LifeEnd, ModelNote, Stranded, Told};
 use idlewright::bench::pattern;
+use idlewright::bench::whole::NotWhole;
 use idlewright::label::{BatteryKind, Unreadable};
+use idlewright::lesson::facts::Found;
 use idlewright::link::{
     CodeState, DiagRequest, Failed, Gate, GateStatus, Group, Hold, NoStop, Notice, Refused, Routine,
     RoutineState, ThrownAway, WaitsFor, Writer,
@@ -298,6 +300,50 @@ fn model_notes() -> Vec<ModelNote> {
 }
 
 /// Every fact's sentence, beside the fact.
+fn not_whole() -> Vec<NotWhole> {
+    let name = || "wheel_table".to_owned();
+    let sensor = || "coolant".to_owned();
+    every!(NotWhole:
+        NotWhole::Part { .. } => NotWhole::Part { part: "injector_2".into(), key: "clogged_pct".into(), is: 9.0 },
+        NotWhole::WrongPart { .. } => NotWhole::WrongPart { part: "battery".into() },
+        NotWhole::Sensor { .. } => NotWhole::Sensor { sensor: sensor() },
+        NotWhole::Wire { .. } => NotWhole::Wire { sensor: sensor() },
+        NotWhole::Unplugged { .. } => NotWhole::Unplugged { connector: "coil_2".into() },
+        NotWhole::InletLeak { .. } => NotWhole::InletLeak { mm2: 2.0 },
+        NotWhole::ExhaustLeak { .. } => NotWhole::ExhaustLeak { mm2: 40.0 },
+        NotWhole::Interrupter { .. } => NotWhole::Interrupter { cylinder: 3 },
+        NotWhole::Accessory { .. } => NotWhole::Accessory { amps: 0.4 },
+        NotWhole::InjectorCode { .. } => NotWhole::InjectorCode { cylinder: 2 },
+        NotWhole::BatteryRecord => NotWhole::BatteryRecord,
+        NotWhole::BatteryAge => NotWhole::BatteryAge,
+        NotWhole::NotLearned { .. } => NotWhole::NotLearned { name: name() },
+        NotWhole::Learned { .. } => {
+            NotWhole::Learned { name: name(), value: 0.1, needs: -0.5, unit: "°".into() }
+        },
+        NotWhole::NotSaved { .. } => NotWhole::NotSaved { name: name() },
+        NotWhole::Code { .. } => NotWhole::Code { code: "P0507".into(), lamp: true },
+    )
+}
+
+fn found() -> Vec<Found> {
+    let whole = not_whole().into_iter().map(Found::NotWhole);
+    let own = [
+        Found::Whole,
+        Found::LearnedRight,
+        Found::NotWholeKept,
+        Found::NotMended,
+        Found::ProofStarted,
+        Found::ProofNotStarted,
+        Found::ProofCodesRead,
+        Found::ProofCodesNotRead,
+        Found::NoCodeLeft,
+        Found::CodeLeft { code: "P0507".into() },
+        Found::CausesTooMany { wrong: 1 },
+        Found::CausesTooMany { wrong: 2 },
+    ];
+    whole.chain(own).collect()
+}
+
 fn sentences() -> Vec<(String, String)> {
     fn of<T: std::fmt::Debug>(all: Vec<T>, say: impl Fn(&T) -> String) -> Vec<(String, String)> {
         all.into_iter().map(|f| (format!("{f:?}"), say(&f))).collect()
@@ -332,6 +378,8 @@ fn sentences() -> Vec<(String, String)> {
         of(driver(), facts::driver),
         of(model_notes(), facts::model_note),
         of(told, facts::told),
+        of(not_whole(), facts::not_whole),
+        of(found(), facts::found),
     ]
     .concat()
 }

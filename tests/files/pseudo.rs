@@ -9,30 +9,19 @@ use crate::bay::program::{changed, err, folder, go, out};
 use idlewright::app::listing;
 use idlewright::store;
 use std::path::Path;
+use std::sync::OnceLock;
 
-/// The program's own syntax, which is the same in every language, and units.
-const SYNTAX: &[&str] = &[
-    "idlewright",
-    "idlewright-headless",
-    "window",
-    "class",
-    "run",
-    "replay",
-    "twin",
-    "verify",
-    "seal",
-    "new",
-    "check",
-    "scenarios",
-    "words",
-    "calibrate",
-    "curves",
-    "speed",
-    "help",
-    "rpm",
-    "kPa",
-    "min",
-];
+/// The program's own names and units, which are the same in every language.
+const SYNTAX: &[&str] = &["idlewright", "idlewright-headless", "help", "rpm", "kPa", "min"];
+
+/// Names of all commands.
+fn commands() -> &'static [String] {
+    static ALL: OnceLock<Vec<String>> = OnceLock::new();
+    ALL.get_or_init(|| {
+        let all = idlewright::cli::command();
+        all.get_subcommands().map(|c| c.get_name().to_owned()).collect()
+    })
+}
 
 /// Plain words of a line: three letters or more in a row, outside of the brackets that the pseudo-language sets.
 fn plain(line: &str) -> Vec<String> {
@@ -52,6 +41,7 @@ fn plain(line: &str) -> Vec<String> {
         .map(|w| w.trim_matches(|c: char| !c.is_ascii_alphanumeric() && c != '-' && c != '_' && c != '.'))
         .filter(|w| w.chars().filter(char::is_ascii_alphabetic).count() >= 3)
         .filter(|w| !id(w) && !placeholder(w) && !SYNTAX.contains(w))
+        .filter(|w| !commands().iter().any(|c| c == w))
         .map(str::to_owned)
         .collect()
 }
@@ -114,22 +104,8 @@ fn written(id: &str) -> Vec<String> {
 fn holds_help_is_said_in_the_language_that_is_asked_for() {
     let dir = folder("pseudo-help");
     let mut all = left(&dir, &["--help"], &[]);
-    let commands = [
-        "run",
-        "replay",
-        "twin",
-        "verify",
-        "seal",
-        "new",
-        "check",
-        "scenarios",
-        "words",
-        "calibrate",
-        "curves",
-        "speed",
-    ];
-    for c in commands {
-        all.extend(left(&dir, &[c, "--help"], &[]));
+    for c in commands() {
+        all.extend(left(&dir, &[c.as_str(), "--help"], &[]));
     }
     assert!(all.is_empty(), "{}", all.join("\n"));
 }
@@ -148,6 +124,10 @@ fn holds_what_commands_print_is_said_in_the_language_that_is_asked_for() {
     all.extend(left(&dir, &["words", "no-such-word"], &by_length));
     all.extend(left(&dir, &["check", "healthy-idle", "idles-high", "idles-high/solution"], &texts));
     all.extend(left(&dir, &["new", "own.toml"], &[]));
+    let mut job = written("idles-high");
+    job.extend(texts.clone());
+    job.sort_by_key(|t| std::cmp::Reverse(t.len()));
+    all.extend(left(&dir, &["job", "idles-high"], &job));
     all.extend(left(&dir, &["seal", "--new-key", "key.txt"], &[]));
     std::fs::write(dir.join("class.txt"), "b1\nb2\n").expect("written");
     let seal = [

@@ -112,7 +112,10 @@ fn bug_a_cylinder_that_dies_later_is_named_at_every_height() {
             }
             println!("{name}, {kpa} kPa: P0302 at turn {at_turn:.0}, {:?}", codes(&b));
             assert!(at_turn < 5050.0, "{name}, {kpa} kPa: P0302 at turn {at_turn:.0}");
-            assert_eq!(codes(&b), ["P0302"], "{name}, {kpa} kPa");
+            // what did not burn reads lean too, and may set its own code meanwhile
+            let all = codes(&b);
+            let misfires: Vec<_> = all.iter().filter(|c| c.starts_with("P03")).collect();
+            assert_eq!(misfires, ["P0302"], "{name}, {kpa} kPa: {all:?}");
         }
     }
 }

@@ -111,41 +111,6 @@ fn holds_the_trim_within_its_limits() {
     assert!(trim.iter().all(|x| x.abs() <= 10.0 + 1e-9), "{trim:?}");
 }
 
-/// Trims of cylinders share out what the bank gets and add nothing to it: their mean is zero, also where one has come to
-/// its limit. What four injectors lack together, a twentieth where one of them gives a fifth less, is the bank's:
-/// 1/0.95 − 1 = +5.3 %, and what the one trim at its limit does not make good comes on top.
-#[test]
-fn bug_trims_of_cylinders_leave_the_bank_alone() {
-    let purge_off = || Action::Connector(Connector::PurgeHose, false);
-    let even = {
-        let mut b = bench(&Setup::healthy(CAR, 1, 88.0));
-        start(&mut b);
-        act(&mut b, purge_off());
-        b.advance_by(500.0);
-        both(&mut b)
-    };
-    let mut b = uneven(&Setup::healthy(CAR, 1, 88.0), 2, -20.0);
-    act(&mut b, purge_off());
-    b.advance_by(500.0);
-    let trim = learned(&b, "cylinder_trim");
-    let mean = trim.iter().sum::<f64>() / trim.len() as f64;
-    let moved = both(&mut b) - even;
-    println!("cylinder trims {} %, mean {mean:+.3}, bank {moved:+.1} %", said(&trim));
-    assert!(mean.abs() < 1e-6, "{trim:?}");
-    assert!((4.0..7.5).contains(&moved), "bank {moved:+.1} %");
-}
-
-/// Mean of both trims of the bank \[%\].
-fn both(b: &mut Bench) -> f64 {
-    let mut sum = 0.0;
-    for _ in 0..200 {
-        b.advance_by(0.1);
-        let l = b.observe().live;
-        sum += 100.0 * ((1.0 + 0.01 * l.short_pct) * (1.0 + 0.01 * l.long_pct) - 1.0);
-    }
-    sum / 200.0
-}
-
 /// Above its window a cycle lasts too few samples: nothing is estimated, nothing learned.
 #[test]
 fn holds_the_trim_where_it_cannot_see() {

@@ -4,6 +4,7 @@ mod altitude;
 #[path = "../bay/mod.rs"]
 mod bay;
 mod charging;
+mod circuits;
 mod consequences;
 mod crank_learn;
 mod crank_signal;
@@ -15,4 +16,5 @@ mod learning_more;
 mod memory;
 mod misfire;
 mod services;
+mod starting;
 mod whimbrel;

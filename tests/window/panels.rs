@@ -824,7 +824,10 @@ fn the_debrief_shows_the_grade_and_saves_it() {
             assert!(p.h.get_all_by_label(&spoken).next().is_some(), "{spoken}");
         }
     }
-    assert!(has(&p, "a check on the parts; visible when true values are shown") && has(&p, "Causes named"));
+    assert!(
+        has(&p, "something on the car is still not right; visible when true values are shown")
+            && has(&p, "Causes named")
+    );
     for (right, spoken) in [(true, "correct"), (false, "wrong")] {
         let one = Prediction {
             id: "one".into(),
@@ -834,6 +837,7 @@ fn the_debrief_shows_the_grade_and_saves_it() {
             right: Some(right),
             asked_s: 1.0,
             looked_s: Some(2.0),
+            alone_s: None,
             why: "For a reason.".into(),
         };
         let grade = p.h.state_mut().run.as_mut().and_then(|r| r.grade.as_mut()).expect("a lesson");

@@ -15,9 +15,9 @@ class-word-form = a class's word has 1 to 24 letters, digits, spaces or hyphens
 ## Who is let in
 
 class-wait = Too many wrong words in a row. Try again in a minute.
-class-wrong-word = That is not the word of this class, or the code has been used.
-class-pseudonym = A name has 1 to 24 letters, digits, spaces or hyphens.
-class-taken = Somebody in this class has that name. If it is you, ask your instructor for a code.
+class-wrong-word = That is not the word of this class.
+class-pseudonym = The name of your seat has 1 to 24 letters, digits, spaces or hyphens.
+class-taken = A seat in this class has that name already. If it is yours, ask your instructor for a code; if not, choose another name.
 class-full = The class is full.
 class-trouble = The class cannot keep anything at the moment. Tell your instructor.
 class-foreign = This page is not part of the class.
@@ -35,6 +35,7 @@ class-no-such-answer = That is no answer to this question.
 class-out-of-range = That number is out of range.
 class-no-answer-yet = no answer yet
 class-job-line = { $what }: { $minutes } min, { $money }
+class-price = { $minutes } min, { $money } units
 class-money = { $money } { $currency }
 
 ## What a seat can press

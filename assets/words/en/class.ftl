@@ -3,7 +3,7 @@
 # Joining a class
 
 join-title = Join the class
-join-says = Your instructor will tell you the class word. Choose any word for yourself that you will remember; it need not be your name.
+join-says = Your instructor will tell you the class word. Choose a name for your seat that you will remember.
 join-class = Class word
 join-class-help = It is on the board, for example amber-otter-041.
 join-seat = Name of your seat
@@ -12,7 +12,8 @@ join-code = Code
 join-code-help = Only if you changed devices: your instructor gives you a code.
 join-again = I have changed devices…
 join-go = Join
-join-both = Enter both words.
+join-both = Enter the class word and the name of your seat.
+join-wrong-code = The class word or the code is not right. A code works once; your instructor can give you another.
 join-failed = Joining failed. Ask your instructor.
 join-no-line = The class computer does not answer. Check the network and try again.
 
@@ -69,8 +70,9 @@ seat-job-seat = seat { $seat }
 seat-job-attempt = attempt { $n }
 seat-job-exam = exam
 seat-job-left = { $time } left
-seat-job-minutes = minutes
+seat-job-minutes = job time, min
 seat-job-money = spent
+seat-job-cause-named = Cause named: { $cause }
 seat-job-cautions = Cautions…
 seat-job-cause = Name the cause…
 seat-job-cause-again = Name another cause…
@@ -91,12 +93,12 @@ seat-lid-show = Show them
 seat-lid-leave = Keep them hidden
 seat-cautions-title = Before you touch this car
 seat-cautions-read = I have read them and will follow them
+seat-cautions-always = In every case
+seat-cautions-running = The engine of this car is already running: connect the exhaust extraction before anything else. If that cannot be done at once, switch the key off. Keep clear of belts and fans.
 seat-cautions-were-read = You have confirmed that you read them.
 seat-hand-in-title = Hand over the car?
 seat-hand-in-says = The job card shows { $minutes } minutes and { $money } { $currency }. The attempt ends here.
 seat-hand-in-lines = Job card, line by line
-seat-hand-in-work = work
-seat-hand-in-min = min
 seat-hand-in-no-cause = You have not named the cause.
 seat-hand-in-yes = Hand over the car
 seat-hand-in-no = Continue working
@@ -106,7 +108,7 @@ seat-log-empty = no entries yet
 
 seat-ask-before = First, a question
 seat-ask-expect = What do you expect?
-seat-ask-waits = On hold: { $act }
+seat-ask-waits = Waiting: { $act }
 seat-ask-pass = Continue without answering
 seat-ask-not = Cancel
 seat-ask-say-it = Submit
@@ -124,6 +126,9 @@ seat-ask-cause-counts = You may change your answer; the last one before a repair
 seat-hands = Controls
 seat-hands-driver = The driver has the pedals. Use a control to take over.
 seat-hands-lift = Release
+seat-hands-less = Pedal 1 % less
+seat-hands-more = Pedal 1 % more
+seat-hands-pedal-mind = Before engine speed is raised: parked, brake on, wheels blocked, people clear. Let go at once if anything is wrong.
 
 # Tools, shelf, work, service tester
 
@@ -133,12 +138,34 @@ seat-do-work = Do this
 seat-do-read = Read
 seat-do-write = Write
 seat-do-routines = Start
+seat-do-reset = Reset
+seat-do-clear = Clear
+seat-do-register = Register
+seat-do-enter = Enter
+seat-do-stop = Stop
+seat-needs-key-on = needs the key on
+seat-needs-key-on-stopped = needs the key on and the engine off
+seat-needs-running = needs the engine running
+seat-needs-idle = needs the engine idling, park or neutral
+seat-needs-cut-out = needs the engine idling, park or neutral; ends by itself
+seat-done = Done: { $what }
+seat-answer-to = { $asked }: { $answer }
+seat-answer-later = The reading comes when time runs: press Run.
 seat-readings = Readings
-seat-answered = Last answer
+seat-answered = Last answers
 seat-ask-module = Service tester
 seat-field-any = any
+seat-field-choose = choose one
 seat-field-range = from { $low } to { $high } { $unit }
 seat-field-empty = required
+
+# Engine speed, routine and last action, on every page
+
+seat-now = Engine speed and routine
+seat-now-speed = engine
+seat-routine-hold = Hold { $low } to { $high } rpm for { $seconds } s
+seat-routine-let-go = Release the pedal now
+seat-routine-ended = ended without result
 
 # The middle
 
@@ -197,6 +224,7 @@ seat-strip-count = counted
 seat-strip-trim = trim
 seat-strip-true = true { $n }
 seat-strip-counted = cylinder { $cylinder }: { $n } counted
+seat-strip-not-asked = Misfire counts are shown after the service tester has been used.
 seat-strip-later = Trims are shown after learned values have been read.
 seat-strip-same-teeth = Cylinders one revolution apart use the same teeth: counts on both may come from the reluctor wheel.
 
@@ -215,20 +243,21 @@ seat-mind-ready = Readiness
 seat-mind-watched = Watched values
 seat-ready-yes = complete:
 seat-ready-no = not complete:
-seat-gate-open = open:
-seat-gate-shut = shut:
+seat-gate-open = condition met:
+seat-gate-shut = condition not met:
 seat-gates-open = { $names }: can learn
-seat-gates-shut = { $names }: cannot learn, { $n } shut
+seat-gates-shut = { $names }: cannot learn, conditions not met: { $n }
 seat-learned-by = default { $default } · { $by }
 seat-learned-rest = At default: { $n }
 seat-ruler = { $name }: stored { $text }, default { $default }, limits { $low } to { $high }.
 seat-sum-whole = requested
+seat-sum-later = Shown after learned values have been read.
 seat-sum-idle = Idle air
 seat-idle-not = idle control not active
 seat-idle-base = base
 seat-idle-loads = loads
 seat-idle-learned = learned
-seat-idle-pi = PI
+seat-idle-pi = idle correction
 seat-sum-fuel = Fuel
 seat-fuel-not = no fuel requested
 seat-fuel-air = from air flow
@@ -272,6 +301,7 @@ seat-time-strip = Engine speed over the last minutes
 seat-mark-name = bookmark name
 seat-mark-set = Set bookmark
 seat-mark-unnamed = bookmark
+seat-mark-was-set = bookmark set
 seat-mark-which = Bookmark to go back to
 seat-mark-choose = to bookmark…
 seat-mark-at = { $time }  { $mark } (undo { $undone })
@@ -283,7 +313,8 @@ seat-reach-both = both
 seat-reach-first = first
 seat-reach-second = second
 seat-drive-title = Drive on
-seat-drive-stand-title = Run ahead
+seat-drive-stand-title = Wait beside the car
+seat-drive-stand-says = Time runs on as fast as the class computer can; the car stays as it stands.
 seat-drive-for = for
 seat-drive-stand = Run ahead
 seat-drive-road-title = Drive or park the car

@@ -51,11 +51,13 @@ view-mark-slipped-in = fault applied
 app-no-logbook = this is not a logbook: { $why }
 app-is-no-logbook = not a logbook: { $why }
 app-cannot-be-read = cannot be read: { $why }
+app-takes-too-long = the replay takes longer than { $minutes } minutes
 app-not-reached = the replay did not get to this line
 app-program-failed = the program failed while replaying this: please report it
 app-expected-found = { $why } (expected { $expected }; found { $found })
 app-lid-was-open = true values were shown
 app-same-attempt = the same attempt as { $file }
+app-same-acts = same actions in the same order as { $file }
 app-same-lines = same lines as { $file }, under another header
 app-named-twice = given twice
 
@@ -154,7 +156,11 @@ replay-run-worked = { $lid ->
   }
 replay-cannot-tell-who = Replay gives the same result. It cannot show who did the work.
 
-verify-spent = { $logbooks } logbooks replayed in { $wall } s on { $threads } threads; processor time: { $rebuild } s for car histories that were not stored, { $rest } s for the rest
+verify-no-seal-fits = No seal fits this key. Is it the key that the tickets were sealed with?
+verify-spent = { $logbooks ->
+    [one] { $logbooks } logbook
+   *[other] { $logbooks } logbooks
+} replayed in { $wall } s on { $threads } threads; processor time: { $rebuild } s for car histories that were not stored, { $rest } s for the rest
 verify-progress = { $done } of { $all } replayed
 verify-no-such-file = there is no such file
 verify-cannot-read-folder = cannot read this folder: { $why }
@@ -168,14 +174,14 @@ seal-no-randomness = the system provides no random numbers for a key: { $why }
 new-from-needs-folder = --from copies several files: give a folder, not a .toml file
 printed-job-car = { $car }, level { $level }
 printed-job-complaint = The customer says: "{ $complaint }"
-job-unmarked = This job is not marked: it has no causes to choose from and no questions.
-job-causes = Possible causes (in a file: cause = "ID"):
-job-questions = Questions, asked during the job (in a file: ask = "ID", answer = …):
-job-answer-number = answer: a number in { $unit }
-job-answer-direction = answer: up, down or same
-job-answer-choice = answer: { $choices }
+printed-job-unmarked = This job is not marked: it has no causes to choose from and no questions.
+printed-job-causes = Possible causes (in a file: cause = "ID"):
+printed-job-questions = Questions, asked during the job (in a file: ask = "ID", answer = …):
+printed-job-answer-number = answer: a number in { $unit }
+printed-job-answer-direction = answer: up, down or same
+printed-job-answer-choice = answer: { $choices }
 printed-job-minutes = Target time: { $minutes } min
-job-money = Target cost: { $money } cost units
+printed-job-money = Target cost: { $money } cost units
 new-done = { $file }: a scenario to start from; run it with `idlewright run { $file } --lid open`
 list-scenarios = Shipped scenarios; run one with `idlewright run NAME`:
 family-healthy = Healthy
@@ -279,10 +285,10 @@ help-class-lesson = What a new seat works on
 help-class-cert = Certificate in PEM: connections are encrypted
 help-class-key = The certificate's key in PEM
 help-class-base-path = What stands before every path behind a proxy, as /a
-help-class-seats = Most seats
+help-class-seats = Most seats (default: 240)
 help-class-new-link = Make a new link for the instructor; the old one stops working
 help-class-rehearse = Play this many seats in a class of their own in this folder and print how long acts take; several numbers with commas
-help-class-seconds = For how long
+help-class-seconds = For how many seconds (default: 60)
 help-class-delete = Delete the class with everything kept about anybody
 help-verify = Replay many logbooks that were handed in and print a verdict on each
 help-verify-files = Logbooks, or folders: all *.jsonl files in and below them

@@ -17,7 +17,7 @@ mistake-schema = schema must be { $schema }: this program reads no other
 ## Tables and keys
 
 mistake-missing-table = the table { $table } is missing
-mistake-missing-key = { $table } needs the key { $key }
+mistake-missing-key = { $table } needs { $key } = …
 mistake-unknown-key = { $table } has no key { $key }
 mistake-unknown-key-of = { $table } has no key { $key }; its keys are { $keys }
 mistake-goes-with = { $key } goes only with { $one_of }
@@ -73,6 +73,7 @@ mistake-part-twice = this part is already given on line { $line }
 no-car-unknown = there is no car `{ $car }`; shipped cars: { $keys }; or give a .toml file in the scenario's folder
 no-car-no-folder = a shipped scenario cannot name a car file (`{ $car }` given)
 no-car-unread = cannot read the car file `{ $car }`: { $says }
+no-car-not-ordinary = the car file `{ $car }` must be an ordinary file, not a folder, a link or a device
 no-car-too-large = the car file `{ $car }` must be no larger than { $most } bytes
 no-car-wrong = `{ $car }`: { $why }
 car-rule-not-read = { $says }
@@ -145,6 +146,7 @@ mistake-no-deed = there is no action "{ $deed }"
 mistake-outcome-is-truth = the result of a question must be something that can be seen, not truth
 mistake-told-before = { $key } is shown before the result: it must not contain a name of [[vary]], as that would give the value away
 mistake-never-met = this check can never be met: did must name an action, and most must not be less than times
+mistake-truth-in-rubric = while true values are hidden, a rubric of your own may not ask for truth.…: add --lid open
 mistake-new-row = a new row needs says and points; existing rows: { $keys }
 mistake-no-row = the rubric has no row "{ $row }"; its rows are { $keys }
 mistake-no-causes = this scenario has no causes to choose from
@@ -188,6 +190,7 @@ no-act-not-under-lid = there is no action `{ $act }` that may be left out while 
 
 session-no-thread = the system cannot start a thread for the bench
 trainee-unsealed = { $trainee }, class seed { $seed } (unsealed)
+trainee-sealed = { $trainee }, class seed { $seed } (by ticket, seal checked)
 trainee-by-ticket = { $trainee }, class seed { $seed } (by ticket, seal not checked here)
 session-prices = the price list cannot be read: { $why }
 session-locked = this scenario keeps true values hidden (lid = "locked")

@@ -2,6 +2,21 @@
 
 found-check-on-truth = a check on the parts; visible when true values are shown
 found-job-open = counts only if the job is passed
+found-whole = nothing is wrong with the car any more
+found-learned-right = every learned value suits the fitted parts
+found-not-whole-kept = something on the car is still not right; visible when true values are shown
+found-not-mended = what was wrong has not been put right, so there is no repair to verify
+found-proof-started = engine started again after the last change
+found-proof-not-started = engine not started again since the last change
+found-proof-codes-read = trouble codes read after that start
+found-proof-codes-not-read = trouble codes not read after such a start
+found-no-code-left = no trouble code pending, lamp off
+found-code-left = { $code } is pending or keeps the lamp on
+found-causes-too-many =
+    { $wrong ->
+        [one] one wrong cause was named as well
+       *[other] { $wrong } wrong causes were named as well
+    }
 found-cause-named = named before any repair
 found-cause-named-late = named, but only after a repair
 found-cause-wrong = the named cause is not the real cause
@@ -15,6 +30,24 @@ found-money = { $spent } { $currency }; target { $par }
 found-cautions-read = read before starting work
 found-cautions-late = read, but only after work had started
 found-cautions-not-read = not read
+
+# What is not right on the car, told when true values are shown
+not-whole-part = { $part } worn or out of tolerance: { $is }
+not-whole-wrong-part = { $part } of the wrong type or size
+not-whole-sensor = { $sensor } sensor reads wrong
+not-whole-wire = wiring of the { $sensor } sensor faulty
+not-whole-unplugged = not connected: { $connector }
+not-whole-inlet-leak = air leak after the throttle, { $area } mm²
+not-whole-exhaust-leak = exhaust leak ahead of the oxygen sensor, { $area } mm²
+not-whole-interrupter = test box still in the coil wire of cylinder { $cylinder }
+not-whole-accessory = something draws { $amps } A all the time
+not-whole-injector-code = stored injector code of cylinder { $cylinder } does not match the injector
+not-whole-battery-record = registered battery type or capacity does not match the battery
+not-whole-battery-age = the registered age is that of another battery
+not-whole-not-learned = { $name }: erased and not relearned
+not-whole-learned = { $name }: stored { $value } { $unit }, the fitted parts need { $needs } { $unit }
+not-whole-not-saved = { $name }: correct now, but not yet saved; key off lets the module save it
+not-whole-code = { $code } is pending or keeps the lamp on
 
 # Lines of the job card
 work-time = time with the car

@@ -5,6 +5,7 @@ quantity = { $value } { $unit }
 ## Learned values: who wrote them.
 
 written-at-works = at the factory
+written-counted = the module, by counting charge
 written-before = { $who }, before the car came in
 written-earlier = { $who }, earlier
 written-at = { $who }, at { $at }
@@ -12,6 +13,7 @@ history-when-before = before the car came in
 history-when-at = at { $at }
 history-never = never learned: default value
 history-works = set at the factory
+history-counted = counted by the module since the battery was registered
 history-ordinary = last changed by normal learning, { $when }
 history-reset = reset to default by a group reset, { $when }
 history-power = lost in a power cut, { $when }
@@ -98,7 +100,7 @@ key-of-cylinder-n = cylinder { $n }
 key-of-deposit = deposit
 key-of-unmetered-leak = unmetered leak
 key-of-wheel-off = crankshaft variation error
-key-of-idle-air-needed = idle air needed
+key-of-idle-air-needed = extra idle air needed
 key-of-closed-stop = throttle stop
 key-of-air-by-pressure = calculated air
 key-of-idle-pi = idle PI control
@@ -121,7 +123,7 @@ key-of-tool = tool
 ## Lines of the logbook: who speaks.
 
 who-says = trainee
-who-hand = technician
+who-hand = by hand
 who-bench = bench
 who-module = module
 who-tool = tool
@@ -237,7 +239,7 @@ answer-freeze-frame = freeze frame
 answer-freeze-frame-is = { $rpm } rpm, coolant { $coolant } °C, manifold { $map } kPa, air { $air } g/s, trims: short-term { $short } %, long-term { $long } %; fuel system: { $fuel }
 answer-learned = learned values
 answer-live = live values
-answer-live-is = { $rpm } rpm (target { $target }), manifold { $map } kPa, air { $air } g/s, coolant { $coolant } °C, supply { $supply } V
+answer-live-is = { $rpm } rpm (target { $target }), manifold { $map } kPa, air { $air } g/s, lambda { $lambda }, short-term { $short } %, long-term { $long } %, coolant { $coolant } °C, supply { $supply } V
 answer-no-injector-code = no injector code stored
 answer-injector-code = injector code { $code }
 answer-battery = battery record: { $kind } { $rated } Ah, { $passed } of { $worn } Ah of charge counted
@@ -265,7 +267,7 @@ fact-stopped = Stopped early at
 fact-ended = Ended at
 fact-time = { $time } min:s
 fact-lamp = Lamp
-fact-lid = True values
+fact-lid = True values on this page
 
 ## Debrief.
 
@@ -336,7 +338,7 @@ air-title = idle air in g/s: base { $base }, loads { $loads }, learned { $learne
 air-note = Dashed: what the module calculates at the end of the run. PI is the controller's share; it also corrects wrongly learned values, up to its limit. Thin outline: what the air meter measured.
 truth-heading = True values at the end
 truth-deposit = Throttle deposit
-truth-idle-air = Idle air needed
+truth-idle-air = Extra idle air needed
 truth-closed-stop = Closed throttle stop
 truth-leak = Unmetered leak
 truth-leak-is = { $area } mm², { $flow } g/s
@@ -425,6 +427,7 @@ predicted-result = Verdict
 predicted-put = asked at { $at }. { $why }
 predicted-no-answer = no answer
 predicted-ended-before = Run ended before the result
+predicted-alone = after { $after } min, with nothing else done
 predicted-looked = at { $at }
 predicted-right = ✓ correct
 predicted-wrong = ✗ wrong
@@ -622,6 +625,7 @@ handed-in-sum = { $files ->
     [one] { $files } file
    *[other] { $files } files
 }: { $verdicts }. Seals: { $seals }.
+handed-in-none = No logbook was handed in.
 handed-in-cannot-tell = "Consistent" means that the replay gives the same result. It cannot show who did the work.
 seal-sealed = sealed
 seal-forged = forged

@@ -105,6 +105,8 @@ pub enum Connector {
     PurgeHose,
     /// Radiator fan.
     Fan,
+    /// Plug of the alternator's regulator.
+    Alternator,
     /// Pedal.
     Pedal,
     /// The belt on the crank pulley: engine stopped.
@@ -128,6 +130,7 @@ impl Connector {
             ("purge_valve", Connector::PurgeValve),
             ("purge_hose", Connector::PurgeHose),
             ("fan", Connector::Fan),
+            ("alternator", Connector::Alternator),
             ("pedal", Connector::Pedal),
             ("belt", Connector::Belt),
         ]

@@ -68,6 +68,11 @@ pub enum NoCar {
         /// The system's reason.
         says: String,
     },
+    /// It is no ordinary file: a folder, a pipe, a device, or behind a link.
+    NotOrdinary {
+        /// What was named.
+        car: String,
+    },
     /// The file is too large.
     TooLarge {
         /// The file's name.

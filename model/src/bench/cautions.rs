@@ -66,7 +66,7 @@ impl Connector {
             Connector::ThrottleBody => &[Caution::ThrottlePlate],
             Connector::Coil(_) => &[Caution::IgnitionVoltage],
             Connector::PurgeValve | Connector::PurgeHose => &[Caution::FuelVapour],
-            Connector::Fan => &[Caution::MovingParts],
+            Connector::Fan | Connector::Alternator => &[Caution::MovingParts],
             Connector::Belt => &[Caution::DriveBelt],
             Connector::OxygenSensor1
             | Connector::OxygenSensor2

@@ -124,7 +124,7 @@ impl Bench {
     }
 
     /// Connectors that are pulled off, as an eye sees them hang.
-    fn pulled(&self) -> Vec<Connector> {
+    pub(super) fn pulled(&self) -> Vec<Connector> {
         let p = &self.plant.s.hands.plugs;
         Connector::named(self.cylinders() as u8)
             .into_iter()
@@ -145,6 +145,7 @@ impl Bench {
                 Connector::PurgeValve => p.purge_valve,
                 Connector::PurgeHose => p.purge_hose,
                 Connector::Fan => p.fan,
+                Connector::Alternator => p.alternator,
                 Connector::Pedal => p.pedal,
                 Connector::Belt => p.belt,
             })

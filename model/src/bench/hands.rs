@@ -116,6 +116,7 @@ impl Bench {
             Connector::PurgeValve => &mut p.purge_valve,
             Connector::PurgeHose => &mut p.purge_hose,
             Connector::Fan => &mut p.fan,
+            Connector::Alternator => &mut p.alternator,
             Connector::Pedal => &mut p.pedal,
             Connector::Belt => &mut p.belt,
             Connector::Injector(_) => &mut p.injectors[cylinder],

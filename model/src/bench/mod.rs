@@ -4,7 +4,7 @@
 //! views, logbook, state hash. *Outside*: scenario files, grading, windows, files on disk.
 //!
 //! Verbs: build ([`Bench::new`]), [`Bench::act`], [`Bench::advance_to`], [`Bench::observe`],
-//! [`Bench::truth`], and a clone is a fork. Nothing else changes a bench.
+//! [`Bench::truth`], [`Bench::not_whole`], and a clone is a fork. Nothing else changes a bench.
 
 pub mod action;
 pub mod car;
@@ -29,6 +29,7 @@ mod tester;
 pub mod tools;
 pub mod trace;
 pub mod view;
+pub mod whole;
 
 use crate::ecm::Ecm;
 use crate::ecm::codes::CODES;

@@ -252,8 +252,8 @@ pub struct State {
     good_s: f64,
     /// The manual sequence.
     pub sequence: sequences::State,
-    /// Air and spark are held for a service routine.
-    pub held: bool,
+    /// What the integrator was when a routine took a cylinder out \[g/s\]; nothing is learned meanwhile.
+    pub cut_out: Option<f64>,
     /// The commanded learn is under way, since \[s\]; its good time \[s\].
     pub commanded: Option<(f64, f64)>,
     /// Gates of ordinary learning, by value: light, loaded.
@@ -297,13 +297,19 @@ impl Default for State {
             low_s: 0.0,
             good_s: 0.0,
             sequence: sequences::State::default(),
-            held: false,
+            cut_out: None,
             commanded: None,
             gates: [Vec::with_capacity(12), Vec::with_capacity(12)],
             window_gates: Vec::with_capacity(12),
             seek_sum: (0.0, 0),
         }
     }
+}
+
+/// (2) Air through a square millimetre of the nominal plate \[g/s\] at a ratio of manifold to ambient pressure.
+pub fn per_mm2(i: &inputs::State, flow: &FlowFunction, ratio: f64) -> f64 {
+    let ambient_pa = i.ambient_kpa.max(50.0) * 1e3;
+    1e-6 * ambient_pa / (R_AIR * kelvin(i.inlet_c)).sqrt() * flow.at(ratio) * 1e3
 }
 
 /// What the rest of the module needs to hear from this task.
@@ -358,6 +364,17 @@ impl State {
         self.closed_s = 0.0;
         self.spark_add = 0.0;
         self.commanded = None;
+    }
+
+    /// A routine takes a cylinder out. Idle control goes on, so that a sound engine does not stall on the others.
+    pub fn cylinder_out(&mut self) {
+        self.cut_out = Some(self.integrator);
+    }
+    /// The cylinder works again: the air that was added for its sake goes with it, or the engine would race.
+    pub fn cylinder_back(&mut self) {
+        if let Some(before) = self.cut_out.take() {
+            self.integrator = before;
+        }
     }
 
     /// Any load that a switch turned on.
@@ -428,9 +445,7 @@ impl State {
         }
         self.entry(cal, c, closed, dt_s, events);
         let error = self.target_rpm - i.rpm;
-        if self.idling && self.held {
-            // a service routine wants to see what the engine does by itself: air stays as it was
-        } else if self.idling {
+        if self.idling {
             let [lo, hi] = self.authority(cal, c.store);
             let step = (cal.ki * error).clamp(-cal.integrator_slew, cal.integrator_slew) * dt_s;
             // rolling in gear the wheels hold the speed up: that says nothing about the air, and a wound-up
@@ -462,10 +477,9 @@ impl State {
         let air_g_s =
             if c.running || i.rpm > 600.0 { air_g_s } else { air_g_s * cal.crank_air_share.at(i.coolant_c) };
         // (2)
-        let ambient_pa = i.ambient_kpa.max(50.0) * 1e3;
         // while cranking the manifold shall empty: as if choked already
-        let ratio = if c.running { (i.map_kpa * 1e3 / ambient_pa).min(0.95) } else { 0.5 };
-        let per_mm2 = 1e-6 * ambient_pa / (R_AIR * kelvin(i.inlet_c)).sqrt() * c.flow.at(ratio) * 1e3;
+        let ratio = if c.running { (i.map_kpa / i.ambient_kpa.max(50.0)).min(0.95) } else { 0.5 };
+        let per_mm2 = per_mm2(i, c.flow, ratio);
         let opening = cal.plate_mm2.inverse_at(air_g_s / per_mm2)
             + if closed { 0.0 } else { cal.pedal_deg.at(i.pedal_pct) };
         // no further than the plate goes by the book, or it would count as one that does not follow
@@ -531,7 +545,7 @@ impl State {
     }
 
     fn spark(&mut self, cal: &Cal, i: &inputs::State, dt_s: f64) {
-        if !self.idling || self.held {
+        if !self.idling {
             self.spark_add = 0.0;
             return;
         }

@@ -104,9 +104,9 @@ impl State {
 
 impl Ecm {
     /// Takes the pins in, with ambient pressure as it is known.
-    pub(super) fn take_in(&mut self, f: &SensorFrame) {
+    pub(super) fn take_in(&mut self, f: &SensorFrame, plate: [f64; 2]) {
         self.s.inputs.ambient_kpa = self.s.store.get(Name::Ambient);
-        self.s.inputs.sample(&self.cal.s.inputs, f);
+        self.s.inputs.sample(&self.cal.s.inputs, f, plate);
     }
 
     /// Ambient pressure, every 10 ms.

@@ -79,8 +79,8 @@ pub struct Cal {
     pub rest_a: f64,
     /// ... for so long \[s\], the voltage tells the charge ...
     pub rest_s: f64,
-    /// ... by this book: charge \[-\] over voltage \[V\].
-    pub rest_book: Table,
+    /// ... by these books: charge \[-\] over voltage \[V\], of flooded cells and of a mat.
+    pub rest_book: [Table; 2],
     /// Battery's sensor: current at 2.5 V is zero; slope \[V/A\].
     pub sense_v_a: f64,
     /// Battery temperature sensor \[V\] over \[°C\].
@@ -245,7 +245,7 @@ impl State {
         let rests = !awake && self.battery_a.abs() <= cal.rest_a;
         self.rested_s = if rests { self.rested_s + dt } else { 0.0 };
         if self.rested_s >= cal.rest_s {
-            self.charge = cal.rest_book.at(supply_v);
+            self.charge = cal.rest_book[record.kind as usize].at(supply_v);
             self.referenced = true;
         }
     }

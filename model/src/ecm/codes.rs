@@ -51,6 +51,8 @@ pub enum Code {
     P0133,
     /// Oxygen sensor heater, bank 1.
     P0135,
+    /// Heater circuit of the oxygen sensor behind the catalyst open, bank 1.
+    P0141,
     /// Oxygen sensor circuit low, bank 2.
     P0151,
     /// Oxygen sensor circuit high, bank 2.
@@ -59,6 +61,8 @@ pub enum Code {
     P0153,
     /// Oxygen sensor heater, bank 2.
     P0155,
+    /// Heater circuit of the oxygen sensor behind the catalyst open, bank 2.
+    P0161,
     /// Mixture too lean, bank 1.
     P0171,
     /// Mixture too rich, bank 1.
@@ -67,6 +71,22 @@ pub enum Code {
     P0174,
     /// Mixture too rich, bank 2.
     P0175,
+    /// Injector circuit open, cylinder 1.
+    P0201,
+    /// The same, cylinder 2.
+    P0202,
+    /// The same, cylinder 3.
+    P0203,
+    /// The same, cylinder 4.
+    P0204,
+    /// The same, cylinder 5.
+    P0205,
+    /// The same, cylinder 6.
+    P0206,
+    /// The same, cylinder 7.
+    P0207,
+    /// The same, cylinder 8.
+    P0208,
     /// Coolant too hot.
     P0217,
     /// Throttle position, second track, circuit low.
@@ -99,6 +119,26 @@ pub enum Code {
     P0335,
     /// Crank sensor range or performance: teeth that do not count out, or one that stands aside.
     P0336,
+    /// Primary circuit of an ignition coil open, cylinder 1.
+    P0351,
+    /// The same, cylinder 2.
+    P0352,
+    /// The same, cylinder 3.
+    P0353,
+    /// The same, cylinder 4.
+    P0354,
+    /// The same, cylinder 5.
+    P0355,
+    /// The same, cylinder 6.
+    P0356,
+    /// The same, cylinder 7.
+    P0357,
+    /// The same, cylinder 8.
+    P0358,
+    /// Purge valve circuit open.
+    P0443,
+    /// Radiator fan circuit open.
+    P0480,
     /// Idle speed lower than expected.
     P0506,
     /// Idle speed higher than expected.
@@ -107,6 +147,8 @@ pub enum Code {
     P0562,
     /// System voltage high.
     P0563,
+    /// Alternator's field line open.
+    P0622,
     /// Throttle plate does not follow its command.
     P2119,
     /// Pedal position circuit low.
@@ -186,14 +228,24 @@ pub const CODES: &[(Code, &str, Monitor)] = &[
     (Code::P0132, "P0132", Monitor::Oxygen),
     (Code::P0133, "P0133", Monitor::Oxygen),
     (Code::P0135, "P0135", Monitor::OxygenHeater),
+    (Code::P0141, "P0141", Monitor::OxygenHeater),
     (Code::P0151, "P0151", Monitor::Oxygen),
     (Code::P0152, "P0152", Monitor::Oxygen),
     (Code::P0153, "P0153", Monitor::Oxygen),
     (Code::P0155, "P0155", Monitor::OxygenHeater),
+    (Code::P0161, "P0161", Monitor::OxygenHeater),
     (Code::P0171, "P0171", Monitor::Fuel),
     (Code::P0172, "P0172", Monitor::Fuel),
     (Code::P0174, "P0174", Monitor::Fuel),
     (Code::P0175, "P0175", Monitor::Fuel),
+    (Code::P0201, "P0201", Monitor::Components),
+    (Code::P0202, "P0202", Monitor::Components),
+    (Code::P0203, "P0203", Monitor::Components),
+    (Code::P0204, "P0204", Monitor::Components),
+    (Code::P0205, "P0205", Monitor::Components),
+    (Code::P0206, "P0206", Monitor::Components),
+    (Code::P0207, "P0207", Monitor::Components),
+    (Code::P0208, "P0208", Monitor::Components),
     (Code::P0217, "P0217", Monitor::Components),
     (Code::P0222, "P0222", Monitor::Components),
     (Code::P0223, "P0223", Monitor::Components),
@@ -210,10 +262,21 @@ pub const CODES: &[(Code, &str, Monitor)] = &[
     (Code::P0316, "P0316", Monitor::Misfire),
     (Code::P0335, "P0335", Monitor::Components),
     (Code::P0336, "P0336", Monitor::Components),
+    (Code::P0351, "P0351", Monitor::Components),
+    (Code::P0352, "P0352", Monitor::Components),
+    (Code::P0353, "P0353", Monitor::Components),
+    (Code::P0354, "P0354", Monitor::Components),
+    (Code::P0355, "P0355", Monitor::Components),
+    (Code::P0356, "P0356", Monitor::Components),
+    (Code::P0357, "P0357", Monitor::Components),
+    (Code::P0358, "P0358", Monitor::Components),
+    (Code::P0443, "P0443", Monitor::Components),
+    (Code::P0480, "P0480", Monitor::Components),
     (Code::P0506, "P0506", Monitor::Components),
     (Code::P0507, "P0507", Monitor::Components),
     (Code::P0562, "P0562", Monitor::Components),
     (Code::P0563, "P0563", Monitor::Components),
+    (Code::P0622, "P0622", Monitor::Components),
     (Code::P2119, "P2119", Monitor::Components),
     (Code::P2122, "P2122", Monitor::Components),
     (Code::P2123, "P2123", Monitor::Components),
@@ -230,6 +293,14 @@ pub const CODES: &[(Code, &str, Monitor)] = &[
 /// Misfire of a cylinder, from cylinder 1 on.
 pub const BY_CYLINDER: [Code; 8] =
     [Code::P0301, Code::P0302, Code::P0303, Code::P0304, Code::P0305, Code::P0306, Code::P0307, Code::P0308];
+
+/// Injector circuits, from cylinder 1 on.
+pub const INJECTOR_OPEN: [Code; 8] =
+    [Code::P0201, Code::P0202, Code::P0203, Code::P0204, Code::P0205, Code::P0206, Code::P0207, Code::P0208];
+
+/// Circuits of ignition coils, from cylinder 1 on.
+pub const COIL_OPEN: [Code; 8] =
+    [Code::P0351, Code::P0352, Code::P0353, Code::P0354, Code::P0355, Code::P0356, Code::P0357, Code::P0358];
 
 impl Code {
     /// Standard number.
@@ -419,13 +490,20 @@ impl Codes {
             if !self.direct && DIRECT_ONLY.contains(&code) {
                 return false;
             }
-            if let Some(c) = BY_CYLINDER.iter().position(|k| *k == code) {
+            let of_cylinder = |codes: &[Code; 8]| codes.iter().position(|k| *k == code);
+            if let Some(c) = [&BY_CYLINDER, &INJECTOR_OPEN, &COIL_OPEN].into_iter().find_map(of_cylinder) {
                 return c < cylinders;
             }
             banks > 1
                 || !matches!(
                     code,
-                    Code::P0151 | Code::P0152 | Code::P0153 | Code::P0155 | Code::P0174 | Code::P0175
+                    Code::P0151
+                        | Code::P0152
+                        | Code::P0153
+                        | Code::P0155
+                        | Code::P0161
+                        | Code::P0174
+                        | Code::P0175
                 )
         };
         MONITORS

@@ -96,7 +96,7 @@ impl Ecm {
         }
         let idling = self.s.running && self.s.air.idling;
         self.s.cut_out = None;
-        self.s.air.held = false;
+        self.s.air.cylinder_back();
         let routine = Routine::CutOut(c + 1);
         self.s.routine = if idling {
             RoutineState::Done { routine }

@@ -428,37 +428,13 @@ impl State {
             return;
         }
         // (4)
-        let name = |c: usize| Name::CylinderTrim(c as u8);
-        let [_, least, most] = store.limits(memory_cal, Name::CylinderTrim(0));
-        let mut wanted = [0.0; MAX_CYLINDERS];
-        for (c, w) in wanted.iter_mut().enumerate().take(n) {
-            *w = store.get(name(c)) - 100.0 * self.estimate[c] * dt_s / tau_s;
-        }
-        evened(&mut wanted[..n], [least, most]);
-        for (c, w) in wanted.iter().enumerate().take(n) {
-            let step = w - store.get(name(c));
-            let went = store.move_by(memory_cal, name(c), step, Writer::Ordinary, l.time_s);
+        for c in 0..n {
+            let step = -100.0 * self.estimate[c] * dt_s / tau_s;
+            let name = Name::CylinderTrim(c as u8);
+            let went = store.move_by(memory_cal, name, step, Writer::Ordinary, l.time_s);
             self.estimate[c] += 0.01 * went;
         }
     }
-}
-
-/// Trims share the bank's fuel out and leave its sum to the bank's own trim: their mean is zero. What one at its limit
-/// does not take, the others give back.
-fn evened(trims: &mut [f64], [least, most]: [f64; 2]) {
-    for _ in 0..2 * trims.len() {
-        trims.iter_mut().for_each(|t| *t = t.clamp(least, most));
-        let sum: f64 = trims.iter().sum();
-        // only those move that are not held back by a limit on that side
-        let free = |t: f64| if sum > 0.0 { t > least } else { t < most };
-        let n = trims.iter().filter(|t| free(**t)).count();
-        if sum.abs() < 1e-12 || n == 0 {
-            return;
-        }
-        let share = sum / n as f64;
-        trims.iter_mut().filter(|t| free(**t)).for_each(|t| *t -= share);
-    }
-    trims.iter_mut().for_each(|t| *t = t.clamp(least, most));
 }
 
 /// One scalar measurement `v = h x` with a standard deviation.

@@ -13,8 +13,8 @@
 //! **Checked by** `exact_decoding…` in `tests/module/learning.rs`, `tests/module/crank_signal.rs`.
 
 use crate::num::{Table, lag_share};
-use crate::signals::{MAX_BANKS, SensorFrame, TICKS_PER_S, ToothEdge};
-use crate::units::{ParamError, ParamRule, between};
+use crate::signals::{MAX_BANKS, SensorFrame, Stages, TICKS_PER_S, ToothEdge};
+use crate::units::{ParamError, ParamRule, R_AIR, between, kelvin};
 use serde::{Deserialize, Serialize};
 
 /// Teeth on the wheel; two more are missing.
@@ -70,9 +70,23 @@ pub enum PinState {
 /// Teeth that follow each other faster than this, 300 rpm, belong to an engine that turns by itself: what is odd among
 /// them is the signal's fault. Slower, a compression or a stop makes them odd \[ticks\].
 const TURNS_ITSELF_TICKS: u64 = 33_000;
+/// Under the starter the crank jerks from one compression to the next, and a tooth may last twice as long as the one
+/// before it. There a period is the gap if its square is so many times the product of the periods on both sides of it: a
+/// speed that rises or falls steadily cancels out of that product, and the gap makes 9 of it.
+const CRANKING_STANDS_OUT: f64 = 5.0;
+/// Where the count of teeth says that the gap is due, it may under the starter be shorter, down to this against the
+/// period before it.
+const CRANKING_DUE: f64 = 1.2;
+/// By the book the cam's level changes at a piston's top. A gap after which it changes further from there than this was
+/// a crank that almost stood on its compression: a cam drive put on two of its teeth out is six teeth away.
+const CAM_AWAY_TEETH: i32 = 8;
 /// Ambient pressure at which the module's books were drawn up \[kPa\]: the standard atmosphere at sea level (US Standard
 /// Atmosphere 1976).
 pub const BOOK_AMBIENT_KPA: f64 = 101.325;
+/// An engine slower than this is turned by its starter \[rpm\].
+const CRANKING_RPM: f64 = 350.0;
+/// Segments after which the manifold has been emptied, some tens of revolutions.
+const EMPTIED: u64 = 60;
 /// Ticks without an edge after which the engine counts as standing.
 const STALL_TICKS: u64 = 3_000_000;
 
@@ -211,6 +225,8 @@ pub struct State {
     pub lambda: [f64; MAX_BANKS],
     /// Oxygen sensors behind the catalysts by bank \[V\].
     pub rear_oxygen_v: [f64; MAX_BANKS],
+    /// What the output stages see.
+    pub stages: Stages,
     /// Brake.
     pub brake: bool,
     /// Compressor requested.
@@ -239,6 +255,8 @@ pub struct State {
     last_period: u64,
     tooth: u32,
     found: bool,
+    /// Edges since the cam's level changed; none until it has.
+    since_cam: Option<u32>,
     second_turn: bool,
     /// Teeth by which the cam's level changes later than the book has it; none while not seen.
     pub cam_off_teeth: Option<i32>,
@@ -269,6 +287,11 @@ impl State {
         self.found
     }
 
+    /// No tooth has come for a while.
+    pub fn silent(&self) -> bool {
+        self.time_s * TICKS_PER_S > (self.last_edge + STALL_TICKS) as f64
+    }
+
     /// Tooth of the last edge, and whether it is in the turn before cylinder 1's firing top.
     pub fn tooth(&self) -> (usize, bool) {
         (self.tooth as usize, self.second_turn)
@@ -282,33 +305,24 @@ impl State {
         let earlier = std::mem::replace(&mut self.period_before, before);
         self.last_edge = e.tick;
         self.last_period = period;
-        // The gap is three pitches long. An edge after the gap is compared with the pitch before it.
-        let gap = before > 0 && period * 10 > before * 21 && period * 10 < before * 45;
-        if gap {
-            if self.found && self.tooth != TEETH - 1 {
-                self.lose_by_signal(before, e.tick);
-                return Edge::Tooth;
-            }
-            self.tooth = 0;
-            self.turns = self.turns.wrapping_add(1);
-            self.found = true;
-            self.second_turn = !e.cam_high;
-        } else if self.found {
-            self.tooth += 1;
-            if self.tooth >= TEETH {
-                self.lose_by_signal(before, e.tick);
-                return Edge::Tooth;
-            }
-            if self.tooth >= 3 && before < TURNS_ITSELF_TICKS {
-                self.weigh_tooth(cal, earlier, before, period, e.tick);
-            }
+        let cam_changes = std::mem::replace(&mut self.cam_high, e.cam_high) != e.cam_high;
+        self.since_cam = if cam_changes { Some(0) } else { self.since_cam.map(|n| n.saturating_add(1)) };
+        let counted = if before < TURNS_ITSELF_TICKS {
+            self.count_running(cal, [earlier, before, period], e)
         } else {
+            self.count_cranking(cal, [earlier, before, period], e)
+        };
+        if !counted {
             return Edge::Tooth;
         }
-        if e.cam_high != self.cam_high {
-            self.cam_high = e.cam_high;
+        if cam_changes {
             // by the book it changes with a piston of cylinder 1 at its top
-            self.cam_off_teeth = Some(self.tooth as i32 - (cal.first_tooth_btdc_deg / 6.0) as i32);
+            let off = self.tooth as i32 - (cal.first_tooth_btdc_deg / 6.0) as i32;
+            if before >= TURNS_ITSELF_TICKS && off.abs() > CAM_AWAY_TEETH {
+                self.lose();
+                return Edge::Tooth;
+            }
+            self.cam_off_teeth = Some(off);
         }
         // angle after firing top dead centre of cylinder 1, in the cycle
         let from_top = 6 * i64::from(self.tooth) - cal.first_tooth_btdc_deg as i64;
@@ -333,6 +347,65 @@ impl State {
         }
         self.last_boundary = e.tick;
         Edge::Segment
+    }
+
+    /// Counts an edge of an engine that turns by itself, by the periods up to it: its speed hardly changes from tooth to
+    /// tooth. False while the wheel is not found.
+    #[inline]
+    fn count_running(&mut self, cal: &Cal, [earlier, before, period]: [u64; 3], e: &ToothEdge) -> bool {
+        // The gap is three pitches long. An edge after the gap is compared with the pitch before it.
+        let gap = before > 0 && period * 10 > before * 21 && period * 10 < before * 45;
+        if gap {
+            if self.found && self.tooth != TEETH - 1 {
+                self.lose_by_signal(before, e.tick);
+                return false;
+            }
+            self.begin_turn(0, e.cam_high);
+        } else if self.found {
+            self.tooth += 1;
+            if self.tooth >= TEETH {
+                self.lose_by_signal(before, e.tick);
+                return false;
+            }
+            if self.tooth >= 3 {
+                self.weigh_tooth(cal, earlier, before, period, e.tick);
+            }
+        }
+        self.found
+    }
+
+    /// The same under the starter: a gap is known by the periods on both sides of it, one tooth late, and once the cam has
+    /// changed, by the teeth since then; a crank that almost stands on its compression makes the same periods elsewhere.
+    /// From the gap on the teeth are counted to the next.
+    fn count_cranking(&mut self, cal: &Cal, [earlier, before, period]: [u64; 3], e: &ToothEdge) -> bool {
+        let (gap, beside) = (before as f64, earlier as f64 * period as f64);
+        let stands_out = beside > 0.0 && gap * gap > CRANKING_STANDS_OUT * beside;
+        // the tooth after the gap's first: so many after the one at which the cam changes by the book
+        let due = TEETH as i32 + 1 - (cal.first_tooth_btdc_deg / 6.0) as i32;
+        let by_cam = self.since_cam.is_none_or(|n| (n as i32 - due).abs() <= CAM_AWAY_TEETH);
+        if stands_out && by_cam && (!self.found || self.tooth != 0) {
+            if self.found {
+                // the one before was none
+                self.lose();
+            }
+            self.begin_turn(1, e.cam_high);
+        } else if self.found && self.tooth == TEETH - 1 {
+            if (period as f64) < CRANKING_DUE * before as f64 {
+                self.lose();
+                return false;
+            }
+            self.begin_turn(0, e.cam_high);
+        } else if self.found {
+            self.tooth += 1;
+        }
+        self.found
+    }
+
+    fn begin_turn(&mut self, tooth: u32, cam_high: bool) {
+        self.tooth = tooth;
+        self.turns = self.turns.wrapping_add(1);
+        self.found = true;
+        self.second_turn = !cam_high;
     }
 
     /// The period before the last against the mean of its neighbours, none of them the gap: a tooth that stands aside
@@ -369,22 +442,35 @@ impl State {
         self.segments = 0;
     }
 
-    /// One sample of the pins, every 10 ms.
-    pub fn sample(&mut self, cal: &Cal, f: &SensorFrame) {
+    /// Pressure that the manifold comes to by throttle and speed: what the plate lets in by the book fills it, what the
+    /// engine draws by the book empties it \[kPa\].
+    fn filling_kpa(&self, cal: &Cal, [in_g_s, manifold_l]: [f64; 2], dt_s: f64) -> f64 {
+        let out_g_s =
+            cal.breathing_g((self.map_kpa, self.ambient_kpa), self.rpm, self.inlet_c) / self.segment_s;
+        // p V = m R T, with g and L
+        let kpa_g = 1e-3 * R_AIR * kelvin(self.inlet_c) / manifold_l;
+        (self.map_kpa + (in_g_s - out_g_s) * kpa_g * dt_s).clamp(15.0, self.ambient_kpa.max(15.0))
+    }
+
+    /// One sample of the pins, every 10 ms. `plate` tells the air \[g/s\] that goes past the plate by the module's books,
+    /// and the manifold's volume \[L\]: what is gone by when nothing measures air.
+    pub fn sample(&mut self, cal: &Cal, f: &SensorFrame, plate: [f64; 2]) {
         let first = !self.sampled;
         self.sampled = true;
         let dt = (f.tick as f64 / TICKS_PER_S - self.time_s).clamp(0.0, 0.1);
         self.time_s = f.tick as f64 / TICKS_PER_S;
-        if f.tick > self.last_edge + STALL_TICKS && self.rpm > 0.0 {
+        if f.tick > self.last_edge + STALL_TICKS && (self.rpm > 0.0 || self.found) {
             // no engine comes to a stand from one tooth to the next
             self.lose_by_signal(self.last_period, f.tick);
             self.rpm = 0.0;
             self.segment_rpm = 0.0;
             self.last_period = 0;
+            self.since_cam = None;
         }
         let follow = |old: f64, new: f64, share: f64| if first { new } else { old + (new - old) * share };
         self.supply_v = f.supply_v;
         self.rear_oxygen_v = f.rear_oxygen_v;
+        self.stages = f.stages;
         self.key_on = f.key_on;
         self.key_crank = f.key_crank;
         let volts = [
@@ -425,12 +511,13 @@ impl State {
         }
         // over about one firing, so that its ripple does not reach the throttle
         let firing = if self.segment_s > 0.0 { self.segment_s.clamp(0.005, 0.1) } else { 0.05 };
+        // under the starter an air meter tells too little to go by, and while the manifold is emptied after it, too little by
+        // what comes out of the manifold
+        let unmetered = self.air_meter_open || self.rpm < CRANKING_RPM || self.segments < EMPTIED;
         let map_kpa = if map_sound {
             cal.map_v.inverse_at(f.map_v)
-        } else if cal.air_meter_v.is_none() && self.rpm > 0.0 {
-            // nothing measures air at all: a guess from the plate, good enough to limp home
-            let above_deg = cal.throttle_deg(self.throttle_v) - cal.throttle_closed_deg;
-            (self.ambient_kpa * (0.28 + 0.02 * above_deg)).clamp(15.0, 100.0)
+        } else if unmetered && self.segment_s > 0.0 && self.rpm > 0.0 {
+            self.filling_kpa(cal, plate, dt)
         } else if self.segment_s > 0.0 && self.rpm > 0.0 {
             // the book read backwards: what pressure would draw the air that is metered
             let mg = 1e3 * self.air_g_s * self.segment_s;
@@ -438,7 +525,10 @@ impl State {
         } else {
             self.ambient_kpa
         };
-        self.map_kpa = follow(self.map_kpa, map_kpa, lag_share(dt, firing));
+        // what is worked out step by step carries its own lag
+        let worked_out = !map_sound && unmetered;
+        let share = if worked_out { 1.0 } else { lag_share(dt, firing) };
+        self.map_kpa = follow(self.map_kpa, map_kpa, share);
         self.air_by_pressure_g_s = if self.segment_s > 0.0 && self.rpm > 0.0 {
             cal.breathing_g((self.map_kpa, self.ambient_kpa), self.rpm, self.inlet_c) / self.segment_s
         } else {

@@ -422,6 +422,14 @@ impl Store {
     pub fn entry(&self, name: Name) -> Value {
         self.values[name.index()]
     }
+    /// The entry as it was last saved: what stands in its place when the power goes.
+    pub fn saved(&self, name: Name) -> Value {
+        self.saved[name.index()]
+    }
+    /// The wheel table as it was last saved.
+    pub fn saved_wheel(&self) -> &WheelTable {
+        &self.saved_wheel
+    }
     /// Default, low, high.
     pub fn limits(&self, cal: &Cal, name: Name) -> [f64; 3] {
         cal.limits(name)

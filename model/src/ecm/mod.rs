@@ -327,7 +327,8 @@ impl Ecm {
         }
         let dt = (now_s - self.s.last_sample_s).clamp(0.0, 0.1);
         self.s.last_sample_s = now_s;
-        self.take_in(f);
+        let plate = [self.past_plate_g_s(), self.cal.s.fuel.manifold[0]];
+        self.take_in(f, plate);
         if let Power::AfterRun(since) = self.s.power {
             if now_s - since >= self.cal.s.memory.after_run_s {
                 self.s.store.save();
@@ -367,6 +368,15 @@ impl Ecm {
             let dt = self.s.charging.counted_s() - before_s;
             self.s.charging.slow(cal, &self.s.store.battery, overrun, coolant_c, dt);
         }
+    }
+
+    /// Air that goes past the plate by its sensor, the nominal plate and what idle air has learned of this one \[g/s\].
+    fn past_plate_g_s(&self) -> f64 {
+        let (cal, s) = (&self.cal.s, &self.s);
+        let opening = cal.inputs.throttle_deg(s.inputs.throttle_v) - s.store.get(memory::Name::ClosedStop);
+        let per_mm2 =
+            airflow::per_mm2(&s.inputs, &self.flow, s.inputs.map_kpa / s.inputs.ambient_kpa.max(50.0));
+        cal.idle.plate_mm2.at(opening.max(0.0)) * per_mm2 - s.store.get(memory::Name::IdleAirLight)
     }
 
     fn run_state(&mut self) {
@@ -558,6 +568,8 @@ impl Ecm {
             throttle_v_deg: cal.inputs.throttle_v_deg,
             starter: s.out.starter,
             banks: self.cal.plate.bank_count(),
+            cylinders: self.cal.plate.firing_order.len(),
+            heaters: s.out.lambda_heater,
         };
         s.monitors.slow(&cal.watch, &s.inputs, &around, dt, &mut |code, seen| {
             if let Some(bad) = seen

@@ -1,5 +1,5 @@
-//! Monitors of components: wires out of range, tracks and values that disagree, a plate that does not follow,
-//! a cold engine that stays cold, one that gets too hot, a slow oxygen sensor.
+//! Monitors of components: wires out of range, open circuits at output stages, tracks and values that disagree, a plate
+//! that does not follow, a cold engine that stays cold, one that gets too hot, a slow oxygen sensor.
 //!
 //! *Inside*: what each looks at, for how long, and its verdict. *Outside*: the life of a code
 //! ([`crate::ecm::codes`]), what the module does without the value (its tasks).
@@ -8,8 +8,9 @@
 //!
 //! **Checked by** `practice_circuit…`, `holds_codes…` in `tests/model/faults.rs`.
 
-use crate::ecm::codes::Code;
+use crate::ecm::codes::{COIL_OPEN, Code, INJECTOR_OPEN};
 use crate::ecm::inputs::{self, PINS, PinState};
+use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
 
@@ -72,6 +73,11 @@ const JUDGED_FROM_C: f64 = -7.0;
 /// From this coolant the film on the walls is gone soon enough after a cut for the sensor to be judged \[°C\].
 const SLOW_FROM_C: f64 = 70.0;
 
+/// The line from the alternator's regulator is open over this \[V\]: common practice.
+const GENERATOR_OPEN_V: f64 = 4.7;
+/// A heater that draws less than this is open \[A\]: common practice.
+const HEATER_LEAST_A: f64 = 0.25;
+
 /// A count that rises three times as fast as it falls, so that a loose contact adds up.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 struct Leaky {
@@ -118,6 +124,12 @@ pub struct State {
     cut_s: f64,
     lean_seen: [bool; 2],
     heated: [Option<bool>; 2],
+    injectors: [Leaky; MAX_CYLINDERS],
+    coils: [Leaky; MAX_CYLINDERS],
+    purge: Leaky,
+    fan: Leaky,
+    rear_heaters: [Leaky; MAX_BANKS],
+    generator: Leaky,
 }
 
 /// What the monitors look at besides the inputs.
@@ -139,6 +151,10 @@ pub struct Around {
     pub starter: bool,
     /// Banks.
     pub banks: usize,
+    /// Cylinders.
+    pub cylinders: usize,
+    /// Heaters of the oxygen sensors driven.
+    pub heaters: bool,
 }
 
 /// Code by pin of [`PINS`]: low, high.
@@ -196,9 +212,9 @@ impl State {
             verdict(Code::P0217, self.hot.count(i.coolant_c > hot_c, hot_s, dt_s));
         }
         verdict(Code::P0563, self.high_v.count(i.supply_v > high, for_s, dt_s));
-        if a.starter {
-            let silent = i.rpm <= 0.0;
-            verdict(Code::P0335, self.crank.count(silent, 2.5, dt_s));
+        // a starter without the voltage to turn the engine says nothing of the sensor
+        if a.starter && i.supply_v >= 9.0 {
+            verdict(Code::P0335, self.crank.count(i.silent(), 2.5, dt_s));
         } else if a.running {
             verdict(Code::P0335, Some(false));
         }
@@ -209,9 +225,42 @@ impl State {
         if let Some(off) = i.cam_off_teeth.filter(|_| a.running) {
             verdict(Code::P0016, self.cam.count(off.abs() > cal.cam[0] as i32, cal.cam[1], dt_s));
         }
+        self.stages(cal, i, a, dt_s, verdict);
         self.air(cal, i, a, dt_s, verdict);
         self.warm_up(cal, i, a, dt_s, verdict);
         self.oxygen(cal, i, a, dt_s, verdict);
+    }
+
+    /// Circuits that the output stages find open.
+    fn stages(
+        &mut self,
+        cal: &Cal,
+        i: &inputs::State,
+        a: &Around,
+        dt_s: f64,
+        verdict: &mut dyn FnMut(Code, Option<bool>),
+    ) {
+        // under the starter the supply gives way
+        if i.supply_v < 9.0 || a.starter {
+            return;
+        }
+        let s = &i.stages;
+        let open = |pin_v: f64| pin_v < 0.5 * i.supply_v;
+        let mut look = |count: &mut Leaky, bad: bool, code: Code| {
+            verdict(code, count.count(bad, cal.circuit_s, dt_s));
+        };
+        for c in 0..a.cylinders {
+            look(&mut self.injectors[c], open(s.injector_v[c]), INJECTOR_OPEN[c]);
+            look(&mut self.coils[c], open(s.coil_v[c]), COIL_OPEN[c]);
+        }
+        look(&mut self.purge, open(s.purge_v), Code::P0443);
+        look(&mut self.fan, open(s.fan_v), Code::P0480);
+        look(&mut self.generator, s.generator_v > GENERATOR_OPEN_V, Code::P0622);
+        if a.heaters {
+            for (b, code) in [Code::P0141, Code::P0161].into_iter().enumerate().take(a.banks) {
+                look(&mut self.rear_heaters[b], s.rear_heater_a[b] < HEATER_LEAST_A, code);
+            }
+        }
     }
 
     fn air(

@@ -13,7 +13,7 @@ impl Ecm {
         s.inputs = inputs::State::default();
         s.last_sample_s = now_s;
         s.ambient = ambient::State::default();
-        self.take_in(f);
+        self.take_in(f, [0.0, 1.0]);
         let s = &mut self.s;
         s.air.key_on(now_s);
         s.fuel = fueling::State::default();

@@ -136,7 +136,9 @@ impl State {
         } else {
             most
         };
-        self.duty += (wanted - self.duty).clamp(-4.0 * step, step);
+        // towards the end no faster than idle control can make up for the air that no longer comes this way
+        let down = if closing { step } else { 4.0 * step };
+        self.duty += (wanted - self.duty).clamp(-down, step);
         if closing && self.duty <= 0.5 * step {
             self.looked = true;
             self.vapour = self.comes;

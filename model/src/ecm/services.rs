@@ -248,7 +248,7 @@ impl Ecm {
                 if let RoutineState::Running { routine, .. } = self.s.routine {
                     self.s.air.commanded = None;
                     self.s.short_pulse.end();
-                    self.s.air.held = false;
+                    self.s.air.cylinder_back();
                     self.s.cut_out = None;
                     self.s.wheel.stop();
                     if matches!(self.s.air.plate, PlateMode::Learning(_)) {
@@ -382,7 +382,7 @@ impl Ecm {
                     return Err(Refused::NotParked);
                 }
                 self.s.cut_out = Some((k - 1, i.time_s));
-                self.s.air.held = true;
+                self.s.air.cylinder_out();
                 self.begin(routine);
                 Ok(())
             }

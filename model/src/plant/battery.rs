@@ -32,10 +32,6 @@ use serde::{Deserialize, Serialize};
 pub const CELLS: f64 = 6.0;
 /// Water lost for each ampere-hour of gassing in six cells \[g/Ah\]: Faraday, 18.015 g/mol over two electrons.
 pub const WATER_G_AH: f64 = CELLS * 18.015 * 3600.0 / (2.0 * 96_485.33);
-/// Open-circuit voltage at 25 °C over acid left \[V\]: Bode's fits of 1977, for the densities below.
-const REST_V: [[f64; 2]; 5] = [[0.0, 11.888], [0.25, 12.072], [0.5, 12.255], [0.75, 12.442], [1.0, 12.665]];
-/// Density of the acid at 25 °C over acid left \[kg/L\]: common practice for starter batteries.
-const DENSITY: [[f64; 2]; 5] = [[0.0, 1.120], [0.25, 1.155], [0.5, 1.190], [0.75, 1.225], [1.0, 1.265]];
 /// The same of all six cells with temperature \[V/K\]; handbooks, from memory.
 const REST_V_K: f64 = 0.0012;
 /// Volts a cell gains for each kg/L of density: E = density + 0.84, common practice.
@@ -52,14 +48,16 @@ const PORES_F_AH: f64 = 62.5;
 const LAYER_F_AH: f64 = 10.0;
 /// Most by which a part of a step moves it \[V\].
 const MOST_STEP_V: f64 = 0.25;
+/// Share of what the pores hold that the weakest acid still gives them.
+const PORES_LEAST: f64 = 0.02;
 /// Polarisation of discharge at the cold-cranking current when full \[V\]: with it goes the plates' area, as the ohmic
 /// part does; so that 30 s at the printed current stay over 7.2 V.
 const POLARISES_V: f64 = 1.35;
 /// How it grows as the acid in the plates runs out; so that a discharge over 20 h to 10.5 V gives what is printed. Its
 /// form then lies within 0.07 V of a porous-electrode model's down to a fifth of the charge: `tests/model/battery.rs`.
-const RUNS_OUT: f64 = 6.9;
-/// Depth at which nothing would flow any more \[-\].
-const EMPTY: f64 = 1.0;
+const RUNS_OUT: f64 = 7.5;
+/// Depth at which nothing would flow any more \[-\]: what is printed is reached at 10.5 V, with a little acid left.
+const EMPTY: f64 = 1.039;
 /// Charging: current at 25 °C for each Ah that is missing \[1/h\], and the voltage by which it grows \[V\]. Assumed so that
 /// 60 Ah at 90 % take 4 A at 14.4 V; that acceptance falls as they fill is Shepherd's and Schiffer's form.
 const CHARGE_PER_H: f64 = 0.0095;
@@ -88,16 +86,36 @@ const EXCHANGE_W_K_AH: f64 = 0.05;
 const BOILS_K: f64 = 383.0;
 /// Voltage of six cells at which splitting water takes no heat from them \[V\].
 const THERMONEUTRAL_V: f64 = CELLS * 1.48;
-/// What a kind brings: share of the water lost that gassing would take, water \[g/Ah\], of that over the plates \[g/Ah\],
+/// What a kind brings: open-circuit voltage \[V\] and density \[kg/L\] of its acid at 25 °C over acid left; share of the water lost that gassing would take, water \[g/Ah\], of that over the plates \[g/Ah\],
 /// full cycles until worn out. By common practice; water and its reserve are assumed.
 struct Make {
+    rest_v: [[f64; 2]; 5],
+    density: [[f64; 2]; 5],
     escapes: f64,
     water_g_ah: f64,
     spare_g_ah: f64,
     cycles: f64,
 }
-const FLOODED: Make = Make { escapes: 1.0, water_g_ah: 50.0, spare_g_ah: 12.0, cycles: 150.0 };
-const MAT: Make = Make { escapes: 0.05, water_g_ah: 35.0, spare_g_ah: 0.0, cycles: 450.0 };
+/// Voltages are Bode's fits of 1977 for these densities, which are common practice for starter batteries.
+const FLOODED: Make = Make {
+    rest_v: [[0.0, 11.888], [0.25, 12.072], [0.5, 12.255], [0.75, 12.442], [1.0, 12.665]],
+    density: [[0.0, 1.120], [0.25, 1.155], [0.5, 1.190], [0.75, 1.225], [1.0, 1.265]],
+    escapes: 1.0,
+    water_g_ah: 50.0,
+    spare_g_ah: 12.0,
+    cycles: 150.0,
+};
+/// A mat holds less acid for the same charge, so makers fill in a stronger one, 1.29 to 1.31 kg/L, and it ends weaker (common
+/// practice, from memory); voltages by the same fits, and with them 12.8 to 12.9 V at rest when full, 12.3 at half, as printed
+/// for such batteries.
+const MAT: Make = Make {
+    rest_v: [[0.0, 11.814], [0.25, 12.072], [0.5, 12.330], [0.75, 12.593], [1.0, 12.860]],
+    density: [[0.0, 1.106], [0.25, 1.155], [0.5, 1.204], [0.75, 1.252], [1.0, 1.300]],
+    escapes: 0.05,
+    water_g_ah: 35.0,
+    spare_g_ah: 0.0,
+    cycles: 450.0,
+};
 
 /// A battery, whoever's shelf it comes from.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -212,11 +230,11 @@ impl Battery {
     }
     /// Density of its acid, brought to 25 °C \[kg/L\].
     pub fn density(&self) -> f64 {
-        along(&DENSITY, self.acid()) + DENSITY_DRIED * self.dried()
+        along(&self.make().density, self.acid()) + DENSITY_DRIED * self.dried()
     }
     /// Voltage at rest \[V\].
     pub fn open_circuit_v(&self) -> f64 {
-        along(&REST_V, self.acid())
+        along(&self.make().rest_v, self.acid())
             + CELLS * V_PER_DENSITY * DENSITY_DRIED * self.dried()
             + REST_V_K * (self.acid_k - 298.15)
     }
@@ -227,7 +245,8 @@ impl Battery {
     /// Ohmic resistance \[Ω\].
     pub fn resistance_ohm(&self) -> f64 {
         let new = RESIST_V / self.label.cold_a * self.resistance_gain;
-        let weak = 1.0 + 0.5 * (1.0 - self.acid()).clamp(0.0, 1.0);
+        // about double from full to empty: handbooks, from memory
+        let weak = 1.0 + (1.0 - self.acid()).clamp(0.0, 1.0);
         new * along(&COLD, self.acid_k - 273.15) * weak * (1.0 + 0.5 * self.corroded) / self.health()
     }
     /// Gassing current \[A\] at the voltage behind its resistance: (4).
@@ -238,8 +257,13 @@ impl Battery {
     }
     /// Charge on the surface of the plates \[A s\], beside what is stored in them.
     pub fn layer_as(&self) -> f64 {
-        let v = self.polarisation_v;
-        (if v > 0.0 { LAYER_F_AH } else { PORES_F_AH }) * self.label.rated_ah * v
+        self.surface_f(self.polarisation_v > 0.0, self.charge) * self.polarisation_v
+    }
+    /// What a volt on the surface of the plates holds at such a charge \[F\]. What the pores can give at once is the acid in
+    /// them, which is weaker the further it is used up: so a battery at a tenth of its charge gives a tenth of its
+    /// cold-cranking current for as long as the standard asks, and not half (common practice of battery makers).
+    fn surface_f(&self, charges: bool, charge: f64) -> f64 {
+        self.label.rated_ah * if charges { LAYER_F_AH } else { PORES_F_AH * charge.max(PORES_LEAST) }
     }
     /// Current of the main reaction \[A\] and its slope \[A/V\] at a polarisation \[V\]: (3).
     fn main_a(&self, v: f64, capacity_ah: f64) -> (f64, f64) {
@@ -269,20 +293,22 @@ impl Battery {
         let gas_a = self.gassing_a();
         let v = self.polarisation_v;
         let (main_a, slope) = self.main_a(v, capacity_ah);
-        let surface_f = |charges: bool| if charges { LAYER_F_AH } else { PORES_F_AH } * self.label.rated_ah;
-        let (layer_f, held_as) = (surface_f(v > 0.0), self.layer_as());
+        let (layer_f, held_as) = (self.surface_f(v > 0.0, self.charge), self.layer_as());
         // 2, half implicit: what drains the surface grows steeply with its voltage
         let gas_slope = gas_a * 11.0 / CELLS;
         let drains = 1.0 + dt_s * (slope + gas_slope) / layer_f;
         let goes_as = held_as + dt_s * (amps - gas_a - main_a) / drains;
-        let gas_a = (gas_a + gas_slope * (goes_as / surface_f(goes_as > 0.0) - v)).max(0.0);
+        let gas_a = (gas_a + gas_slope * (goes_as / self.surface_f(goes_as > 0.0, self.charge) - v)).max(0.0);
         let stored_as = (amps - gas_a) * dt_s - (goes_as - held_as);
         let was = self.charge;
         let charge = (was + stored_as / 3600.0 / capacity_ah).clamp(0.0, BRIM);
         let in_ah = (charge - was) * capacity_ah;
         // what the plates can neither take nor give goes on their surface, so that no charge is lost
         let held_as = held_as + (amps - gas_a) * dt_s - 3600.0 * in_ah;
-        let polarisation_v = held_as / surface_f(held_as > 0.0);
+        let now_f = self.surface_f(held_as > 0.0, charge);
+        let polarisation_v = held_as / now_f;
+        // with weaker acid the same charge in the pores stands at a higher voltage: what that takes is no heat
+        let lifts_j = 0.5 * polarisation_v * polarisation_v * (now_f - self.surface_f(held_as > 0.0, was));
         (self.charge, self.polarisation_v) = (charge, polarisation_v);
         // ageing: 5, 6
         let cell_v = self.behind_v() / CELLS;
@@ -303,8 +329,9 @@ impl Battery {
         }
         // heat of what is lost on the way in or out; gas takes its own along, unless a mat leads it back
         let gas_w = gas_a * (self.behind_v() - THERMONEUTRAL_V * make.escapes);
-        let heat_w =
-            amps * amps * self.resistance_ohm() + self.polarisation_v * in_ah * 3600.0 / dt_s + gas_w;
+        let heat_w = amps * amps * self.resistance_ohm()
+            + (self.polarisation_v * in_ah * 3600.0 + lifts_j) / dt_s
+            + gas_w;
         let ah = self.label.rated_ah;
         let settles_k = around_k + heat_w.max(0.0) / (EXCHANGE_W_K_AH * ah);
         let to_k =

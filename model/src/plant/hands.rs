@@ -76,6 +76,8 @@ pub struct Plugs {
     pub purge_hose: bool,
     /// Radiator fan.
     pub fan: bool,
+    /// Plug of the alternator's regulator; its charging lead stays on.
+    pub alternator: bool,
     /// Pedal.
     pub pedal: bool,
     /// Belt on the crank pulley.
@@ -99,6 +101,7 @@ impl Default for Plugs {
             purge_valve: true,
             purge_hose: true,
             fan: true,
+            alternator: true,
             pedal: true,
             belt: true,
         }

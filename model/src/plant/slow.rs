@@ -4,9 +4,10 @@
 //! (its own file). A stage reads what the stages before it have left; what must be the same for all of them is worked out
 //! before the first ([`Now`]).
 
+use super::hands::Plugs;
 use super::wires::{Sensor, Wire};
 use super::{Plant, air, catalyst, electrical, fuel, road, sensors, thermal};
-use crate::signals::{ActuatorFrame, MAX_BANKS, TICKS_PER_S};
+use crate::signals::{ActuatorFrame, MAX_BANKS, Stages, TICKS_PER_S};
 use crate::units::{celsius, rpm};
 
 /// Longest step in which catalysts cool \[s\].
@@ -165,7 +166,8 @@ impl Plant {
         };
         let around_k = s.ambient_k + p.electrical.bonnet_share * (s.thermal.coolant_k - s.ambient_k);
         let alternator = electrical::Alternator {
-            set_v: drive.charge_v,
+            // without its plug the field gets no current
+            set_v: if h.plugs.alternator { drive.charge_v } else { 0.0 },
             rise_a_s: drive.charge_rise_a_s,
             share: s.parts.alternator.share,
         };
@@ -275,6 +277,25 @@ impl Plant {
         f.heated_glass = h.heated_glass && h.key_on;
         f.lamps = h.lamps;
         f.neutral = !h.drive;
-        f.field_duty = s.electrical.duty;
+        f.field_duty = if plugs.alternator { s.electrical.duty } else { 0.0 };
+        f.stages = stages(plugs, supply_v, drive.lambda_heater, f.field_duty);
+    }
+}
+
+/// What the module's output stages see at their pins. Heaters and the regulator's line have values by common practice.
+fn stages(plugs: &Plugs, supply_v: f64, heater: bool, field_duty: f64) -> Stages {
+    /// Pin of a stage that has nothing connected \[V\].
+    const BIAS_V: f64 = 2.5;
+    /// Heater of an oxygen sensor, hot \[Ω\].
+    const HEATER_OHM: f64 = 12.0;
+    let pin = |is_in: bool| if is_in { supply_v } else { BIAS_V.min(supply_v) };
+    Stages {
+        injector_v: plugs.injectors.map(pin),
+        coil_v: plugs.coils.map(pin),
+        purge_v: pin(plugs.purge_valve),
+        fan_v: pin(plugs.fan),
+        rear_heater_a: plugs.rear.map(|is_in| if is_in && heater { supply_v / HEATER_OHM } else { 0.0 }),
+        // the regulator pulls it down for as long as the field has current, and a little at rest
+        generator_v: if plugs.alternator { 4.0 - 3.0 * field_duty.clamp(0.0, 1.0) } else { 5.0 },
     }
 }

@@ -90,7 +90,16 @@ pub fn bench(why: &bench::Error) -> String {
 
 /// Whose variant it is, and whether that is sealed: for paper, where nobody has checked the seal.
 pub fn trainee(who: &Who) -> String {
-    let id = if who.seal.is_some() { "trainee-by-ticket" } else { "trainee-unsealed" };
+    trainee_checked(who, false)
+}
+
+/// The same where somebody may have checked the seal, and found it good.
+pub fn trainee_checked(who: &Who, sealed: bool) -> String {
+    let id = match (who.seal.is_some(), sealed) {
+        (false, _) => "trainee-unsealed",
+        (true, false) => "trainee-by-ticket",
+        (true, true) => "trainee-sealed",
+    };
     say!(id, trainee = who.trainee.as_str(), seed = who.class_seed.to_string())
 }
 

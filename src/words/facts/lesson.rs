@@ -2,11 +2,13 @@
 //! job card, what was expected.
 
 use super::{hindrance, sentence};
+use crate::bench::view::PartTruth;
+use crate::bench::whole::NotWhole;
 use crate::lesson::facts::{Found, Outcome};
 use crate::scenario::Rule;
 use crate::session::{Asked, Why, Work};
-use crate::words::numbers::{as_written, number};
-use crate::words::{message_of, name, say};
+use crate::words::numbers::{as_written, number, signed};
+use crate::words::{message_of, name, parts, say};
 use serde_json::Value;
 
 /// What was found for a row of the rubric.
@@ -19,6 +21,7 @@ pub fn found(what: &Found) -> String {
             let all: Vec<String> = all.iter().map(|deed| part(deed)).collect();
             say!("found-good-parts", parts = all.join(", "))
         }
+        Found::NotWhole(what) => not_whole(what),
         Found::Minutes { spent, par } => {
             say!("found-minutes", spent = number(*spent, 0), par = number(*par, 0))
         }
@@ -27,6 +30,36 @@ pub fn found(what: &Found) -> String {
             say!("found-money", spent = spent, par = par, currency = currency.as_str())
         }
         other => sentence("found", other),
+    }
+}
+
+/// What is not right on a car.
+pub fn not_whole(what: &NotWhole) -> String {
+    let sensor = |id: &str| name("sensor", id);
+    match what {
+        NotWhole::Part { part: id, key, is } => {
+            let one = PartTruth { is: [(key.clone(), *is)].into(), ..PartTruth::default() };
+            say!("not-whole-part", part = name("part", id), is = parts::part(&one))
+        }
+        NotWhole::WrongPart { part: id } => say!("not-whole-wrong-part", part = name("part", id)),
+        NotWhole::Sensor { sensor: id } => say!("not-whole-sensor", sensor = sensor(id)),
+        NotWhole::Wire { sensor: id } => say!("not-whole-wire", sensor = sensor(id)),
+        NotWhole::Unplugged { connector } => {
+            say!("not-whole-unplugged", connector = name("connector", connector))
+        }
+        NotWhole::InletLeak { mm2 } => say!("not-whole-inlet-leak", area = number(*mm2, 1)),
+        NotWhole::ExhaustLeak { mm2 } => say!("not-whole-exhaust-leak", area = number(*mm2, 1)),
+        NotWhole::Accessory { amps } => say!("not-whole-accessory", amps = number(*amps, 2)),
+        NotWhole::NotLearned { name: id } => say!("not-whole-not-learned", name = name("learned", id)),
+        NotWhole::NotSaved { name: id } => say!("not-whole-not-saved", name = name("learned", id)),
+        NotWhole::Learned { name: id, value, needs, unit } => say!(
+            "not-whole-learned",
+            name = name("learned", id),
+            value = signed(*value, 2),
+            needs = signed(*needs, 2),
+            unit = unit.as_str(),
+        ),
+        other => sentence("not-whole", other),
     }
 }
 

@@ -63,8 +63,8 @@ pub struct BatteryTester {
     pub good_v: f64,
     /// How much it takes off its reading for each kelvin that the case is under 25 °C \[%\].
     pub cold_pct_k: f64,
-    /// Its book of charge \[%\] over voltage at rest \[V\].
-    pub charge_pct: Table,
+    /// Its books of charge \[%\] over voltage at rest \[V\], flooded and with a mat: it is told which is printed on the battery.
+    pub charge_pct: [Table; 2],
     /// Under this voltage the charge is too low to judge the battery \[V\].
     pub judges_from_v: f64,
     /// Under this share of the printed current the battery fails \[%\].
@@ -86,7 +86,7 @@ impl BatteryTester {
         let warm = 1.0 + self.cold_pct_k / 100.0 * (25.0 - case_c).max(0.0);
         let cold_a = 1e3 * self.good_v / (mohm / warm).max(0.1);
         let health = (100.0 * cold_a / label.cold_a).clamp(0.0, 120.0).round();
-        let charge = self.charge_pct.at(v).round();
+        let charge = self.charge_pct[label.kind as usize].at(v).round();
         let verdict = if v < self.judges_from_v {
             "charge_too_low"
         } else if health < self.passes_from_pct {

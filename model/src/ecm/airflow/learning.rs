@@ -67,7 +67,7 @@ impl State {
         let loaded = self.switched_load(i);
         for (which, gates) in self.gates.iter_mut().enumerate() {
             gates.clear();
-            gates.extend(Self::common_gates(cal, i, self.idling && !self.held));
+            gates.extend(Self::common_gates(cal, i, self.idling && self.cut_out.is_none()));
             if which == 1 {
                 // the difference is learned under a load that the module itself accounts for, gear or not
                 gates[2].open = true;

@@ -1,0 +1,103 @@
+//! What is wrong with a car: nothing with a healthy one, and each fault that can be set by the part that has it.
+#![allow(missing_docs, reason = "a test's name and comment say what it checks")]
+
+use crate::bay::{CARS, PLOVER, act, bench, key_on, seeds, stale, standing, start};
+use idlewright::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor};
+use idlewright::bench::setup::{Setup, Stretch, StretchKind};
+use idlewright::bench::whole::NotWhole;
+use idlewright::bench::{Bench, pattern};
+use idlewright::link::{DiagRequest, Group, Routine};
+
+fn things(b: &Bench) -> Vec<String> {
+    b.not_whole().iter().map(NotWhole::thing).collect()
+}
+
+/// New from the works, and after a quarter of an hour of driving: nothing is wrong, whatever parts were drawn.
+#[test]
+fn holds_healthy_cars_are_whole() {
+    for (name, car) in CARS {
+        for seed in seeds(40) {
+            let b = standing(&Setup::healthy(car, seed, 88.0));
+            assert_eq!(b.not_whole(), [], "{name}, seed {seed}");
+        }
+        let mixed =
+            Stretch { kind: StretchKind::Pattern(pattern::Name::Mixed), minutes: 15.0, wear_factor: 1.0 };
+        for seed in 1..=2 {
+            let setup = Setup { conditioning: vec![mixed.clone()], ..Setup::healthy(car, seed, 88.0) };
+            let b = bench(&setup);
+            let saved = |x: &NotWhole| matches!(x, NotWhole::NotSaved { .. });
+            let wrong: Vec<NotWhole> = b.not_whole().into_iter().filter(|x| !saved(x)).collect();
+            assert_eq!(wrong, [], "{name}, seed {seed}, driven");
+        }
+    }
+}
+
+/// A part with a fault where a hand would begin to set it is not sound; of those below, the value alone is none.
+#[test]
+fn holds_every_fault_of_a_part_is_told_of_that_part() {
+    // a film that the module has learned is none, nor is where a wheel lies, nor what is printed on a battery
+    const NONE: [&str; 8] = [
+        "deposit_um",
+        "error_high_pct",
+        "runout_mm",
+        "high_deg",
+        "hit_deg",
+        "battery_type",
+        "rated_ah",
+        "cold_a",
+    ];
+    for kind in PartKind::ALL {
+        for fault in kind.faults().iter().filter(|f| !NONE.contains(&f.key) && f.key != "charge_pct") {
+            let mut choice = PartChoice::new(kind);
+            choice.say(fault.key, Some(fault.begins));
+            let setup = Setup { parts: vec![choice], ..Setup::healthy(PLOVER, 3, 88.0) };
+            let wrong = standing(&setup).not_whole();
+            assert!(wrong.iter().any(|x| x.is_of(kind)), "{kind:?}, {}: {wrong:?}", fault.key);
+        }
+    }
+}
+
+/// Sensors and wires, leaks, plugs, and what somebody left on the car.
+#[test]
+fn holds_what_hands_leave_is_told() {
+    let made = |action: Action| {
+        let mut b = standing(&Setup::healthy(PLOVER, 3, 88.0));
+        act(&mut b, action);
+        things(&b)
+    };
+    let ill = Ill { offset_v: 0.3, ..Ill::default() };
+    assert_eq!(made(Action::Sensor(Sensor::Coolant, ill)), ["sensor.coolant"]);
+    assert_eq!(made(Action::Leak(2.0)), ["leak.inlet"]);
+    assert_eq!(made(Action::ExhaustLeak(40.0)), ["leak.exhaust"]);
+    assert_eq!(made(Action::Connector(Connector::Coil(2), false)), ["plug.coil_2"]);
+    assert_eq!(made(Action::Interrupt(3, 20.0)), ["interrupter.3"]);
+    assert_eq!(made(Action::Accessory { amps: 0.4, past_sensor: true }), ["accessory"]);
+}
+
+/// A stale value is wrong until it is learned again, and right but not saved until the key was off for long enough.
+#[test]
+fn holds_a_stale_value_is_wrong_until_it_is_learned_and_saved() {
+    let mut b = stale();
+    let idle = |b: &Bench| {
+        b.not_whole().into_iter().find(|x| x.thing() == "learned.idle_air_light").map(|x| match x {
+            NotWhole::Learned { .. } => "wrong",
+            NotWhole::NotLearned { .. } => "erased",
+            NotWhole::NotSaved { .. } => "not saved",
+            _ => "?",
+        })
+    };
+    assert_eq!(idle(&b), Some("wrong"));
+    act(&mut b, Action::Key(idlewright::bench::action::Key::Off));
+    b.advance_by(20.0);
+    key_on(&mut b);
+    b.act("", Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir))));
+    assert_eq!(idle(&b), Some("erased"));
+    start(&mut b);
+    b.advance_by(10.0);
+    b.act("", Action::Ask(DiagRequest::Start(Routine::LearnIdle)));
+    b.advance_by(180.0);
+    assert_eq!(idle(&b), Some("not saved"));
+    act(&mut b, Action::Key(idlewright::bench::action::Key::Off));
+    b.advance_by(20.0);
+    assert_eq!(idle(&b), None, "{:?}", b.not_whole());
+}
