@@ -349,9 +349,6 @@ code-P0171 = mixture too lean, bank 1
 code-P0172 = mixture too rich, bank 1
 code-P0174 = mixture too lean, bank 2
 code-P0175 = mixture too rich, bank 2
-<<<<<<< HEAD
-code-P0217 = engine coolant over temperature
-=======
 code-P0201 = injector circuit open, cylinder 1
 code-P0202 = injector circuit open, cylinder 2
 code-P0203 = injector circuit open, cylinder 3
@@ -360,7 +357,7 @@ code-P0205 = injector circuit open, cylinder 5
 code-P0206 = injector circuit open, cylinder 6
 code-P0207 = injector circuit open, cylinder 7
 code-P0208 = injector circuit open, cylinder 8
->>>>>>> whole-car-and-marks
+code-P0217 = engine coolant over temperature
 code-P0222 = throttle position sensor 2 circuit low
 code-P0223 = throttle position sensor 2 circuit high
 code-P0300 = misfire in several cylinders
