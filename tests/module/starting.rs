@@ -114,6 +114,7 @@ fn practice_cut_out_drop() {
                 println!("{name}, seed {seed}, cylinder {k}: drop {drop:.0}, then {low:.0} to {high:.0}");
                 within(name, "drop of speed", drop, 50.0, 150.0);
                 assert!(b.observe().live.running, "{name}, seed {seed}: stalled without cylinder {k}");
+                assert!(low > 500.0 && high < 900.0, "{name}, seed {seed}: surges without cylinder {k}");
             }
         }
     }
