@@ -110,6 +110,7 @@ fn practice_cut_out_drop() {
                 let before = mean_rpm(&mut b, 3.0);
                 assert_eq!(ask(&mut b, DiagRequest::Start(Routine::CutOut(k))), DiagResponse::Ok);
                 let drop = before - mean_rpm(&mut b, 6.0);
+                within(name, "drop as told", b.observe().live.cut_out_drop_rpm - drop, -10.0, 10.0);
                 let [low, high] = speeds(&mut b, 20.0);
                 println!("{name}, seed {seed}, cylinder {k}: drop {drop:.0}, then {low:.0} to {high:.0}");
                 within(name, "drop of speed", drop, 50.0, 150.0);
