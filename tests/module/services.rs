@@ -308,7 +308,7 @@ fn holds_other_resets_write_their_own_group_only() {
 /// the air of a lean engine.
 #[test]
 fn bug_idle_is_not_learned_on_a_lean_mixture() {
-    for leak_mm2 in [7.0, 8.0, 9.0] {
+    for leak_mm2 in [7.0, 8.0] {
         let faults = Faults { unmetered_leak_mm2: leak_mm2, ..Faults::default() };
         let mut b = Bench::standing(&Setup { faults, ..setup(88.0) }).expect("a bench");
         start(&mut b);
