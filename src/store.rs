@@ -60,7 +60,10 @@ macro_rules! shipped {
 // A scenario ships when its folder has a line here.
 shipped! {
     "healthy":
-        "healthy-idle" [];
+        "healthy-idle" [],
+        "checked-before-buying" ["solution", "trap-1", "trap-2"],
+        "fast-on-cold-mornings" ["solution", "trap-1", "trap-2"],
+        "sent-away-from-the-inspection" ["solution", "trap-1", "trap-2"];
     "idle-air":
         "idles-high" ["solution", "trap-1", "trap-2"],
         "races-and-will-not-pull" ["solution", "trap-1", "trap-2"],
@@ -73,6 +76,7 @@ shipped! {
         "dies-when-parking" ["solution", "trap-1", "trap-2"],
         "new-module-idles-badly" ["solution", "trap-1", "trap-2"],
         "fast-since-a-new-throttle" ["solution", "trap-1", "trap-2"],
+        "idles-fast-trims-good" ["solution", "trap-1", "trap-2"],
         "races-after-every-stall" ["solution", "trap-1"];
     "fuel-trims":
         "hesitates" ["solution", "trap-1", "trap-2"],
