@@ -60,7 +60,10 @@ macro_rules! shipped {
 // A scenario ships when its folder has a line here.
 shipped! {
     "healthy":
-        "healthy-idle" [];
+        "healthy-idle" [],
+        "checked-before-buying" ["solution", "trap-1", "trap-2"],
+        "fast-on-cold-mornings" ["solution", "trap-1", "trap-2"],
+        "sent-away-from-the-inspection" ["solution", "trap-1", "trap-2"];
     "idle-air":
         "idles-high" ["solution", "trap-1", "trap-2"],
         "races-and-will-not-pull" ["solution", "trap-1", "trap-2"],
@@ -73,15 +76,18 @@ shipped! {
         "dies-when-parking" ["solution", "trap-1", "trap-2"],
         "new-module-idles-badly" ["solution", "trap-1", "trap-2"],
         "fast-since-a-new-throttle" ["solution", "trap-1", "trap-2"],
+        "idles-fast-trims-good" ["solution", "trap-1", "trap-2"],
         "races-after-every-stall" ["solution", "trap-1"];
     "fuel-trims":
         "hesitates" ["solution", "trap-1", "trap-2"],
+        "no-power-since-the-air-filter" ["solution", "trap-1", "trap-2"],
         "rich-since-the-repair" ["solution", "trap-1", "trap-2"],
         "jerks-in-the-car-park" ["solution", "trap-1", "trap-2"],
         "corrections-too-high" ["solution", "trap-1", "trap-2"],
         "no-pull-on-the-motorway" ["solution", "trap-1", "trap-2"],
         "smells-at-the-lights" ["solution", "trap-1", "trap-2"],
         "smells-after-filling-up" ["solution", "trap-1", "trap-2"],
+        "uses-more-on-the-motorway" ["solution", "trap-1", "trap-2"],
         "no-pull-uphill" ["solution", "trap-1", "trap-2"];
     "injectors":
         "slightly-rough" ["solution", "trap-1", "trap-2"],
@@ -90,10 +96,12 @@ shipped! {
         "stayed-after-a-swap" ["solution", "trap-1", "trap-2"],
         "shakes-and-uses-oil" ["solution", "trap-1", "trap-2"],
         "shakes-standing-all-day" ["solution", "trap-1", "trap-2"],
-        "rough-when-cold" ["solution", "trap-1", "trap-2"];
+        "rough-when-cold" ["solution", "trap-1", "trap-2"],
+        "nothing-right-since-the-module" ["solution", "trap-1", "trap-2"];
     "crankshaft":
         "flashes-at-high-revs" ["solution", "trap-1"],
         "flashes-since-the-oil-seal" ["solution", "trap-1", "trap-2"],
+        "flashes-since-a-new-sensor" ["solution", "trap-1", "trap-2"],
         "refuses-to-learn" ["solution", "trap-1", "trap-2"],
         "three-days-and-no-learn" ["solution", "trap-1", "trap-2"],
         "lamp-two-days-later" ["solution", "trap-1", "trap-2"],
