@@ -54,7 +54,7 @@ enum Command {
     },
     Check(check::CheckArgs),
     Class(class::ClassArgs),
-    Scenarios,
+    Scenarios(listing::ScenariosArgs),
     Job(listing::JobArgs),
     Words {
         word: Option<String>,
@@ -128,7 +128,7 @@ fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
         Some(Command::New { file, from }) => listing::new(&file, from.as_deref()),
         Some(Command::Check(args)) => check::check(&args),
         Some(Command::Class(args)) => class::class(&args),
-        Some(Command::Scenarios) => listing::scenarios(),
+        Some(Command::Scenarios(args)) => listing::scenarios(&args),
         Some(Command::Job(args)) => listing::job(&args),
         Some(Command::Words { word }) => listing::words(word.as_deref()),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),
