@@ -100,7 +100,7 @@ pub struct Row {
     pub coding: String,
     /// Unit.
     pub unit: String,
-    /// What can be done with it.
+    /// What can be done with it: the end of a message `net-may-…`.
     pub may: &'static str,
 }
 
@@ -118,7 +118,11 @@ pub fn rows() -> Vec<Row> {
             name: own.into(),
             says: name("net-pid", &format!("{:02x}", p.pid)),
             bytes: coding.to_string(),
-            coding: p.formula.into(),
+            coding: if p.formula.is_empty() {
+                name("net-bits", &format!("{:02x}", p.pid))
+            } else {
+                p.formula.into()
+            },
             unit: p.unit.into(),
             may: "read",
         });
@@ -136,7 +140,15 @@ pub fn rows() -> Vec<Row> {
         };
     for (k, l) in LIVE.iter().enumerate() {
         let id = format!("{:04X}", live_id(k));
-        all.push(plain("live", id, l.id, name("signal", l.id), ("4", "signed / 1000"), l.unit, "read"));
+        all.push(plain(
+            "live",
+            id,
+            l.id,
+            name("signal", l.id),
+            ("4", &say("net-coding-thousandths")),
+            l.unit,
+            "read",
+        ));
     }
     for (start, id) in LEARNED {
         let several = start.ends_with('_') || start.ends_with("bank");
@@ -151,10 +163,10 @@ pub fn rows() -> Vec<Row> {
         all.push(plain("learned", id, &called, says, ("18", &say("net-coding-learned")), "", "read"));
     }
     let own = [
-        (INJECTOR_CODE, "injector_code", "1 + n", "net-coding-text", "read, write"),
-        (BATTERY, "battery_record", "9", "net-coding-battery", "read, write"),
+        (INJECTOR_CODE, "injector_code", "1 + n", "net-coding-text", "read-write"),
+        (BATTERY, "battery_record", "9", "net-coding-battery", "read-write"),
         (MISFIRES, "misfires", "4", "net-coding-count", "read"),
-        (INJECTOR, "cut_out", "1", "net-coding-injector", "read, control"),
+        (INJECTOR, "cut_out", "1", "net-coding-injector", "read-control"),
         (WHEEL, "wheel_table", "2 × 58", "net-coding-wheel", "read"),
     ];
     for (id, called, bytes, coding, may) in own {
@@ -183,7 +195,7 @@ pub fn rows() -> Vec<Row> {
         } else {
             ("0", String::new())
         };
-        let may = if immediate(*r) { "start" } else { "start, stop, results" };
+        let may = if immediate(*r) { "start" } else { "start-stop" };
         all.push(plain("routine", format!("{id:04X}"), r.name(), says, (bytes, &coding), "", may));
     }
     all
@@ -210,7 +222,13 @@ pub fn markdown() -> String {
             let unit = if r.unit.is_empty() { String::new() } else { format!(" {}", r.unit) };
             out += &format!(
                 "| `{}` | {} | {} | {} | {}{} | {} |\n",
-                r.id, r.says, called, r.bytes, r.coding, unit, r.may
+                r.id,
+                r.says,
+                called,
+                r.bytes,
+                r.coding,
+                unit,
+                name("net-may", r.may)
             );
         }
         out += "\n";
@@ -223,7 +241,7 @@ pub fn json() -> Value {
     let one = |r: Row| {
         json!({
             "part": r.part, "id": r.id, "name": r.name, "says": r.says, "bytes": r.bytes, "coding": r.coding,
-            "unit": r.unit, "may": r.may,
+            "unit": r.unit, "may": name("net-may", r.may),
         })
     };
     json!({ "identifiers": rows().into_iter().map(one).collect::<Vec<_>>() })

@@ -6,7 +6,7 @@
 //! ISO 14229-1:2020, 12.2 and 12.3, from memory. A code is its two bytes of SAE J2012 and a failure type byte of 00.
 
 use super::car::Module;
-use super::pids::{FRAMED, frozen};
+use super::pids::{FRAMED, frozen, two_bytes};
 use super::refusal::{Nrc, done, nrc};
 use crate::link::{CodeDetail, DiagRequest, Scan};
 
@@ -19,21 +19,7 @@ pub const SNAPSHOT: u8 = 0x01;
 /// Extended data: warm-ups since the lamp went out; good trips in a row.
 pub const EXTENDED: [u8; 2] = [0x01, 0x02];
 
-/// A code's number as SAE J2012 writes it in two bytes: the letter in the top two bits.
-pub fn two_bytes(code: &str) -> [u8; 2] {
-    let mut all = code.chars();
-    let system = match all.next() {
-        Some('C') => 1,
-        Some('B') => 2,
-        Some('U') => 3,
-        _ => 0,
-    };
-    let rest = all.as_str();
-    let number = u16::from_str_radix(rest, 16).unwrap_or(0) & 0x3FFF;
-    ((system << 14) | number).to_be_bytes()
-}
-
-/// The same with a failure type byte that says nothing more.
+/// A code's number with a failure type byte that says nothing more.
 fn three_bytes(code: &str) -> [u8; 3] {
     let [a, b] = two_bytes(code);
     [a, b, 0]

@@ -4,8 +4,7 @@
 //! scalings ([`super::pids`]), trouble codes as UDS has them ([`super::codes`]).
 
 use super::car::Module;
-use super::codes::two_bytes;
-use super::pids::{framed, frozen, mask, parameter};
+use super::pids::{framed, frozen, mask, parameter, two_bytes};
 use super::refusal::{Nrc, nrc};
 use crate::link::{CodeDetail, DiagRequest, Scan};
 

@@ -36,7 +36,7 @@ pub enum Coding {
 pub struct Pid {
     /// Identifier.
     pub pid: u8,
-    /// Formula as published, with A to D for its bytes.
+    /// Formula as published, with A to D for its bytes; empty where words are needed (messages `net-bits-…`).
     pub formula: &'static str,
     /// Unit; empty for bits.
     pub unit: &'static str,
@@ -74,13 +74,9 @@ const TRIM: f64 = 100.0 / 128.0;
 
 /// Every parameter that some car's module has.
 pub const PIDS: &[Pid] = &[
-    bits(0x01, "A7 lamp, A6–A0 confirmed codes; B, C, D monitors", 4, |s| monitors(s, false).into()),
-    bits(0x02, "code that stored the freeze frame", 2, |s| {
-        framed(s).map_or([0, 0], |c| super::codes::two_bytes(c.0)).into()
-    }),
-    bits(0x03, "A bank 1, B not used: 01 open, cold; 02 closed; 04 open, driving; 08 open, fault", 2, |s| {
-        vec![s.fuel_system.byte(), 0]
-    }),
+    bits(0x01, "", 4, |s| monitors(s, false).into()),
+    bits(0x02, "", 2, |s| framed(s).map_or([0, 0], |c| two_bytes(c.0)).into()),
+    bits(0x03, "", 2, |s| vec![s.fuel_system.byte(), 0]),
     linear(0x04, "100/255 × A", "%", (PERCENT, 0.0, 1), |s| s.load_pct),
     linear(0x05, "A − 40", "°C", (1.0, -40.0, 1), |s| s.live.coolant_c),
     linear(0x06, "100/128 × A − 100", "%", (TRIM, -100.0, 1), |s| s.live.short_pct),
@@ -94,34 +90,36 @@ pub const PIDS: &[Pid] = &[
     linear(0x0F, "A − 40", "°C", (1.0, -40.0, 1), |s| s.live.inlet_air_c),
     only(linear(0x10, "(256 × A + B) / 100", "g/s", (0.01, 0.0, 2), |s| s.live.air_g_s), |s| s.metered),
     linear(0x11, "100/255 × A", "%", (PERCENT, 0.0, 1), |s| s.throttle_pct),
-    bits(0x13, "A0–A3 sensors of bank 1, A4–A7 of bank 2", 1, |s| {
-        vec![if s.banks > 1 { 0b0011_0011 } else { 0b0000_0011 }]
-    }),
-    bits(0x15, "A / 200 V; B FF: not used for a trim", 2, |s| {
-        vec![count(s.live.rear_oxygen_v, 0.005, 0.0, 1)[0], 0xFF]
-    }),
-    only(
-        bits(0x19, "A / 200 V; B FF: not used for a trim", 2, |s| {
-            vec![count(s.live.rear_oxygen_bank2_v, 0.005, 0.0, 1)[0], 0xFF]
-        }),
-        two_banks,
-    ),
-    bits(0x1C, "01: OBD II as the Californian rules have it", 1, |_| vec![0x01]),
+    bits(0x13, "", 1, |s| vec![if s.banks > 1 { 0b0011_0011 } else { 0b0000_0011 }]),
+    bits(0x15, "", 2, |s| vec![count(s.live.rear_oxygen_v, 0.005, 0.0, 1)[0], 0xFF]),
+    only(bits(0x19, "", 2, |s| vec![count(s.live.rear_oxygen_bank2_v, 0.005, 0.0, 1)[0], 0xFF]), two_banks),
+    bits(0x1C, "", 1, |_| vec![0x01]),
     linear(0x1F, "256 × A + B", "s", (1.0, 0.0, 2), |s| s.run_s),
     only(linear(0x23, "10 × (256 × A + B)", "kPa", (10.0, 0.0, 2), |s| s.live.rail_kpa), |s| s.rail),
-    bits(0x24, "lambda 2/65536 × (256 × A + B); 8/65536 × (256 × C + D) V", 4, |s| wide(s, 0)),
-    only(
-        bits(0x28, "lambda 2/65536 × (256 × A + B); 8/65536 × (256 × C + D) V", 4, |s| wide(s, 1)),
-        two_banks,
-    ),
+    bits(0x24, "2/65536 × (256 × A + B); 8/65536 × (256 × C + D) V", 4, |s| wide(s, 0)),
+    only(bits(0x28, "2/65536 × (256 × A + B); 8/65536 × (256 × C + D) V", 4, |s| wide(s, 1)), two_banks),
     linear(0x2E, "100/255 × A", "%", (PERCENT, 0.0, 1), |s| s.live.purge_pct),
     linear(0x33, "A", "kPa", (1.0, 0.0, 1), |s| s.ambient_kpa),
-    bits(0x41, "A 0; B, C, D monitors in this trip", 4, |s| monitors(s, true).into()),
+    bits(0x41, "", 4, |s| monitors(s, true).into()),
     linear(0x42, "(256 × A + B) / 1000", "V", (0.001, 0.0, 2), |s| s.live.supply_v),
-    linear(0x44, "lambda 2/65536 × (256 × A + B)", "", (2.0 / 65_536.0, 0.0, 2), |s| s.lambda_asked),
+    linear(0x44, "2/65536 × (256 × A + B)", "", (2.0 / 65_536.0, 0.0, 2), |s| s.lambda_asked),
     linear(0x49, "100/255 × A", "%", (PERCENT, 0.0, 1), |s| s.live.pedal_pct),
-    bits(0x51, "01: petrol", 1, |_| vec![0x01]),
+    bits(0x51, "", 1, |_| vec![0x01]),
 ];
+
+/// A code's number as SAE J2012 writes it in two bytes: the letter in the top two bits.
+pub fn two_bytes(code: &str) -> [u8; 2] {
+    let mut all = code.chars();
+    let system = match all.next() {
+        Some('C') => 1,
+        Some('B') => 2,
+        Some('U') => 3,
+        _ => 0,
+    };
+    let rest = all.as_str();
+    let number = u16::from_str_radix(rest, 16).unwrap_or(0) & 0x3FFF;
+    ((system << 14) | number).to_be_bytes()
+}
 
 /// A value as a count, nearest, held at the ends.
 pub fn count(value: f64, step: f64, zero: f64, bytes: usize) -> Vec<u8> {
@@ -228,7 +226,7 @@ pub fn frozen(s: &Scan, code: &str, frame: &FreezeFrame, pid: u8) -> Option<Vec<
             let all: Vec<u8> = FRAMED.into_iter().filter(|p| *p != 0x10 || s.metered).collect();
             mask(&all, 0).map(Vec::from)
         }
-        0x02 => Some(super::codes::two_bytes(code).into()),
+        0x02 => Some(two_bytes(code).into()),
         0x03 => Some(vec![frame.fuel_system.byte(), 0]),
         0x04 => of(frame.load_pct),
         0x05 => of(frame.coolant_c),
