@@ -17,6 +17,7 @@ mod open;
 mod replay;
 mod run;
 mod seal;
+mod serve;
 mod survey;
 mod tell;
 mod twin;
@@ -54,6 +55,8 @@ enum Command {
     },
     Check(check::CheckArgs),
     Class(class::ClassArgs),
+    Serve(serve::ServeArgs),
+    Identifiers(serve::IdentifiersArgs),
     Scenarios(listing::ScenariosArgs),
     Job(listing::JobArgs),
     Words {
@@ -128,6 +131,8 @@ fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
         Some(Command::New { file, from }) => listing::new(&file, from.as_deref()),
         Some(Command::Check(args)) => check::check(&args),
         Some(Command::Class(args)) => class::class(&args),
+        Some(Command::Serve(args)) => serve::serve(&args),
+        Some(Command::Identifiers(args)) => serve::identifiers(&args),
         Some(Command::Scenarios(args)) => listing::scenarios(&args),
         Some(Command::Job(args)) => listing::job(&args),
         Some(Command::Words { word }) => listing::words(word.as_deref()),

@@ -13,6 +13,7 @@
 //! | [`report`] | results on paper |
 //! | [`app`] | what every front does: load, check, run, open, solve, hand in, mark, verify; a view for who looks |
 //! | `class` | front: seats in a browser and the instructor's wall (feature `class`) |
+//! | [`net`] | front: the module over open standards (sockets with feature `net`) |
 //! | [`cli`] | front: arguments, files, exit codes |
 //! | `window` | front: the engine and its panels (features `panels` and `window`) |
 //! | [`words`] | sentences, names, numbers and units, in the reader's language |
@@ -51,6 +52,7 @@ pub mod batch;
 pub mod class;
 pub mod cli;
 pub mod lesson;
+pub mod net;
 pub mod report;
 pub mod scenario;
 pub mod session;

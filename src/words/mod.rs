@@ -43,6 +43,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("window-tools.ftl", include_str!("../../assets/words/en/window-tools.ftl")),
     ("drawing.ftl", include_str!("../../assets/words/en/drawing.ftl")),
     ("class.ftl", include_str!("../../assets/words/en/class.ftl")),
+    ("net.ftl", include_str!("../../assets/words/en/net.ftl")),
     ("class-server.ftl", include_str!("../../assets/words/en/class-server.ftl")),
 ];
 

@@ -63,7 +63,8 @@ const ROOMS: &[(&str, &[&str])] = &[
             "words",
         ],
     ),
-    ("net", &["link", "session"]),
+    // a front for other people's programs: a thin coat of bytes over the typed requests
+    ("net", &["units", "label", "link", "catalogue", "bench", "scenario", "session", "app", "words"]),
     // a front that serves many: seats in a browser, the instructor's wall
     (
         "class",

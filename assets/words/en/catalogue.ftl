@@ -168,6 +168,7 @@ service-enter-battery-record = register battery
 service-read-battery-record = read battery record
 service-progress = read routine status
 service-stop = stop routine
+service-restart = restart the module
 service-reset-idle-air = reset idle air
 service-reset-closed-stop = reset throttle stop
 service-reset-long-trims = reset long-term trims

@@ -32,6 +32,7 @@ pub mod misfire;
 pub mod monitors;
 mod power;
 pub mod purge;
+mod scan;
 pub mod sequences;
 pub mod services;
 pub mod short_pulse;
