@@ -4,7 +4,7 @@
 use crate::bay::{PLOVER as CAR, act, ask, code, key_on, learned, stale, start, stop};
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
-use idlewright::bench::setup::Setup;
+use idlewright::bench::setup::{Faults, Setup};
 use idlewright::bench::view::Lamp;
 use idlewright::link::{
     DiagRequest, DiagResponse, Failed, FreezeFrame, Gate, Group, LearnedStatus, Refused, Routine,
@@ -303,6 +303,25 @@ fn holds_other_resets_write_their_own_group_only() {
 // ---------------------------------------------------------------------------------------------------
 // Learn idle
 // ---------------------------------------------------------------------------------------------------
+
+/// Beside a leak so large that the fuel trims are at their limit the engine may well idle on target: what is learned then is
+/// the air of a lean engine.
+#[test]
+fn bug_idle_is_not_learned_on_a_lean_mixture() {
+    for leak_mm2 in [7.0, 8.0] {
+        let faults = Faults { unmetered_leak_mm2: leak_mm2, ..Faults::default() };
+        let mut b = Bench::standing(&Setup { faults, ..setup(88.0) }).expect("a bench");
+        start(&mut b);
+        b.advance_by(60.0);
+        assert_eq!(begin(&mut b, Routine::LearnIdle), DiagResponse::Ok);
+        let end = finish(&mut b, 190.0);
+        println!("{leak_mm2} mm²: lambda {:.2}, {end:?}", b.observe().live.lambda);
+        assert!(
+            matches!(end, RoutineState::Failed { routine: Routine::LearnIdle, .. }),
+            "{leak_mm2} mm²: {end:?}"
+        );
+    }
+}
 
 #[test]
 fn holds_learn_idle_is_refused_for_each_condition_alone() {

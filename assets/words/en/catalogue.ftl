@@ -267,6 +267,7 @@ signal-charge-age-v = charging: age
 signal-charge-stage-v = charging: stage
 signal-battery-c = battery temperature
 signal-field-duty-pct = alternator duty
+signal-cut-out-drop-rpm = speed drop, cut-out test
 signal-misfires-n = misfires, cylinder { $n }
 
 # Learned values

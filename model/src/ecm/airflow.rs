@@ -154,6 +154,8 @@ impl Cal {
 
 /// Below this the throttle sensor's wire is open \[V\].
 const LEAST_SENSOR_V: f64 = 0.2;
+/// Field from which on an alternator gives all that it can \[-\].
+const FULL_FIELD: f64 = 0.98;
 
 /// A mean over the last so many 100 ms.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -228,6 +230,8 @@ pub struct State {
     pub base: f64,
     /// Load feed-forward \[g/s\].
     pub load: f64,
+    /// Current asked of the alternator \[A\].
+    alternator_a: f64,
     /// Learned part in force \[g/s\].
     pub learned: f64,
     /// Spark correction \[deg\].
@@ -278,6 +282,7 @@ impl Default for State {
             asked_rpm: None,
             base: 0.0,
             load: 0.0,
+            alternator_a: 0.0,
             learned: 0.0,
             spark_add: 0.0,
             compressor: false,
@@ -364,6 +369,11 @@ impl State {
         self.closed_s = 0.0;
         self.spark_add = 0.0;
         self.commanded = None;
+    }
+
+    /// Mean speed at idle over the last two seconds \[rpm\].
+    pub fn mean_rpm(&self) -> f64 {
+        self.target_rpm - self.error_2s.get().unwrap_or(0.0)
     }
 
     /// A routine takes a cylinder out. Idle control goes on, so that a sound engine does not stall on the others.
@@ -551,18 +561,25 @@ impl State {
         }
         let wanted = cal.spark_deg_rpm * (self.target_rpm - i.segment_rpm);
         let [far, steady, hold_s] = cal.spark_authority;
-        if wanted.abs() > steady {
-            self.spark_far_s = (self.spark_far_s + dt_s).min(hold_s + 1.0);
+        // only what stays on one side is the air's to mend; a speed that swings is damped by all that the spark can give
+        if wanted.abs() <= steady {
+            self.spark_far_s -= self.spark_far_s.clamp(-dt_s, dt_s);
+        } else if wanted * self.spark_far_s < 0.0 {
+            self.spark_far_s = 0.0;
         } else {
-            self.spark_far_s = (self.spark_far_s - dt_s).max(0.0);
+            self.spark_far_s = (self.spark_far_s + dt_s.copysign(wanted)).clamp(-hold_s - 1.0, hold_s + 1.0);
         }
-        let limit = if self.spark_far_s < hold_s { far } else { steady };
+        let limit = if self.spark_far_s.abs() < hold_s { far } else { steady };
         self.spark_add = wanted.clamp(-limit, limit);
     }
 
     fn loads(&mut self, cal: &Cal, i: &inputs::State, dt_s: f64) {
-        // current and torque at the wanted speed: at the present one, air would follow every dip down
-        let amps = i.field_duty * cal.alternator_a.at(i.rpm.max(self.target_rpm));
+        // what is asked of the alternator does not change with a dip of the speed, though its field does: reckoned with the
+        // field at another speed, air would come and go with every dip. At full field it gives less than is asked, so that
+        // the last known current holds
+        let amps = i.field_duty * cal.alternator_a.at(i.rpm);
+        self.alternator_a = if i.field_duty < FULL_FIELD { amps } else { amps.max(self.alternator_a) };
+        let amps = self.alternator_a;
         let omega = self.target_rpm.max(400.0) * std::f64::consts::PI / 30.0;
         let alternator_nm = i.supply_v * amps / (cal.alternator_efficiency * omega);
         let mut nm = alternator_nm - cal.alternator_base_nm;

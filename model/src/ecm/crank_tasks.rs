@@ -6,9 +6,37 @@
 use crate::ecm::codes::{self, Code};
 use crate::ecm::{Ecm, crank_learn, misfire};
 use crate::link::{Failed, Hold, Notice, Routine, RoutineState, WaitsFor, Writer};
+use serde::{Deserialize, Serialize};
 
 /// A cylinder is cut out for so long at most \[s\].
 const CUT_OUT_S: f64 = 12.0;
+/// Over which the fall of the speed is taken \[s\].
+const DROP_S: f64 = 6.0;
+
+/// What a cylinder's absence costs in speed.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub(super) struct CutOutSpeed {
+    before_rpm: f64,
+    turned: f64,
+    for_s: f64,
+}
+
+impl CutOutSpeed {
+    /// A test begins at such a mean speed \[rpm\].
+    pub fn from(before_rpm: f64) -> Self {
+        Self { before_rpm, ..Self::default() }
+    }
+    fn add(&mut self, rpm: f64, dt_s: f64) {
+        if self.for_s < DROP_S {
+            self.turned += rpm * dt_s;
+            self.for_s += dt_s;
+        }
+    }
+    /// Fall of the mean speed so far \[rpm\]; 0 without a test.
+    pub fn drop_rpm(&self) -> f64 {
+        if self.for_s > 0.0 { self.before_rpm - self.turned / self.for_s } else { 0.0 }
+    }
+}
 
 impl Ecm {
     /// Some cylinder is without fuel by command: trims stand still.
@@ -85,6 +113,13 @@ impl Ecm {
             let table = &mut s.store.wheel;
             windows.bend(&mut table.edges_deg, &add);
             (table.by, table.at_s) = (Writer::Refinement, at_s);
+        }
+    }
+
+    /// Watches the speed over the first seconds of a cut-out test: later idle control has made up for the cylinder.
+    pub(super) fn cut_out_speed(&mut self, dt: f64) {
+        if self.s.cut_out.is_some() {
+            self.s.cut_out_speed.add(self.s.inputs.rpm, dt);
         }
     }
 

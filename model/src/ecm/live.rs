@@ -92,6 +92,7 @@ impl Ecm {
             battery_c: self.s.charging.battery_c,
             battery_charge_pct: 100.0 * self.s.charging.charge,
             field_duty_pct: 100.0 * i.field_duty,
+            cut_out_drop_rpm: self.s.cut_out_speed.drop_rpm(),
         }
     }
 }

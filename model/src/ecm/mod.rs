@@ -105,6 +105,8 @@ pub struct State {
     similar: Option<([f64; 2], bool)>,
     /// Cylinder whose injector a routine has cut (from 0), since \[s\].
     cut_out: Option<(u8, f64)>,
+    /// What the last cut-out test cost in speed.
+    cut_out_speed: crank_tasks::CutOutSpeed,
     /// Codes.
     pub codes: Codes,
     /// Learned values.
@@ -183,6 +185,7 @@ impl Ecm {
                 misfire: misfire::State::default(),
                 similar: None,
                 cut_out: None,
+                cut_out_speed: crank_tasks::CutOutSpeed::default(),
                 store,
                 fresh: closed_stop_deg.is_none(),
                 running: false,
@@ -494,6 +497,7 @@ impl Ecm {
         let mut events = Vec::new();
         let hold = self.holds_trims();
         self.judge_misfire();
+        self.cut_out_speed(dt);
         self.end_cut_out();
         let cal = &*self.cal;
         let (air, mut ctx) = Self::air_context(cal, &self.flow, &mut self.s);

@@ -2,6 +2,7 @@
 //!
 //! *Inside*: what each of the three keeps, saves and forgets. *Outside*: when they happen (the sample task in `mod`).
 
+use crate::ecm::crank_tasks::CutOutSpeed;
 use crate::ecm::{Ecm, Power, ambient, cylinder_trim, fueling, inputs, memory, monitors};
 use crate::link::{Notice, RoutineState};
 use crate::signals::{ActuatorFrame, SensorFrame};
@@ -22,6 +23,7 @@ impl Ecm {
         s.wheel.key_on();
         s.misfire.key_on();
         s.cut_out = None;
+        s.cut_out_speed = CutOutSpeed::default();
         if std::mem::take(&mut s.fresh) {
             s.store.idle_reset_s = now_s;
         }

@@ -7,6 +7,7 @@
 
 use crate::ecm::airflow::PlateMode;
 use crate::ecm::codes::{CODES, Code};
+use crate::ecm::crank_tasks::CutOutSpeed;
 use crate::ecm::memory::{BatteryEntry, Name};
 use crate::ecm::{Ecm, Gate, GateKind, Power, cylinder_trim, injectors};
 use crate::label::BatteryKind;
@@ -382,6 +383,7 @@ impl Ecm {
                     return Err(Refused::NotParked);
                 }
                 self.s.cut_out = Some((k - 1, i.time_s));
+                self.s.cut_out_speed = CutOutSpeed::from(self.s.air.mean_rpm());
                 self.s.air.cylinder_out();
                 self.begin(routine);
                 Ok(())

@@ -136,6 +136,8 @@ live_values! {
     battery_charge_pct: "%", 1, None;
     /// Field duty of the alternator as its regulator reports it \[%\].
     field_duty_pct: "%", 1, None;
+    /// Fall of the mean speed over the first six seconds of the last cylinder cut-out test \[rpm\].
+    cut_out_drop_rpm: "rpm", 0, None;
 }
 
 impl LiveValues {

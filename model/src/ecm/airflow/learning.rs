@@ -30,6 +30,9 @@ const BLOCKING: [Code; 17] = [
     Code::P0308,
 ];
 
+/// A commanded learn is done only with the sensed lambda so near to 1 \[-\]; our own.
+const MIXED: f64 = 0.1;
+
 impl State {
     /// Slow task, every 100 ms: learning and its gates.
     pub fn slow(
@@ -174,7 +177,9 @@ impl State {
         let i = c.inputs;
         let Some((for_s, good_s)) = self.commanded else { return };
         let [rate, pi_near, rpm_near, hold_s, give_up_s] = cal.commanded;
-        let good = self.pi.abs() < pi_near && (self.target_rpm - i.rpm).abs() < rpm_near;
+        // air learned on a mixture that is far off would be wrong as soon as the mixture is right; 0: the sensor says nothing
+        let mixed = i.lambda[0] <= 0.0 || (i.lambda[0] - 1.0).abs() < MIXED;
+        let good = mixed && self.pi.abs() < pi_near && (self.target_rpm - i.rpm).abs() < rpm_near;
         let good_s = if good { good_s + dt_s } else { 0.0 };
         // a value at its limit was not learned: what it should be lies beyond
         let [_, low, high] = c.store.limits(c.memory_cal, Name::IdleAirLight);
