@@ -4,8 +4,8 @@
 //! *Inside*: loading scenarios, tickets, action files ([`load`], [`trainee`]); checking, solving ([`check`], [`solve`]);
 //! running, twins ([`attempt`]); opening a desk and a view of it for who looks ([`view`]); results ([`results`]);
 //! running logbooks again, one or a class's ([`replay`], [`verify`]); tickets ([`seal`]); lists and surveys
-//! ([`listing`], [`survey`]); what a person is told on a terminal ([`terminal`]). *Outside*: arguments, exit codes,
-//! windows; the disk: a front hands in its [`Files`].
+//! ([`listing`], [`survey`]); what a person is told on a terminal ([`terminal`]); which program this is ([`version`]).
+//! *Outside*: arguments, exit codes, windows; the disk: a front hands in its [`Files`].
 //!
 //! It is the only room that names session, lesson, report and store together, and it passes on what fronts hold of
 //! them, so that a front names this room alone.
@@ -23,6 +23,7 @@ pub mod survey;
 pub mod terminal;
 pub mod trainee;
 pub mod verify;
+pub mod version;
 pub mod view;
 
 pub use crate::scenario::Who;

@@ -720,6 +720,32 @@ fn holds_wrong_arguments_are_exit_2_and_help_is_0() {
     }
 }
 
+/// What two people compare when their results differ: version, physics and sources as a logbook has them, build.
+#[test]
+fn holds_version_tells_program_physics_and_build() {
+    let dir = folder("version");
+    let short = ends(&go(&dir, &["-V"]), 0);
+    assert_eq!(short, concat!("idlewright ", env!("CARGO_PKG_VERSION"), "\n"));
+    let told = ends(&go(&dir, &["--version"]), 0);
+    let lines: Vec<&str> = told.lines().collect();
+    assert_eq!(lines[0], short.trim_end());
+    ends(&go(&dir, &["run", "healthy-idle", "--out", "."]), 0);
+    let book = text(&dir, "logbook.jsonl");
+    let header: Value = serde_json::from_str(book.lines().next().expect("a first line")).expect("JSON");
+    for (line, key) in [(lines[1], "physics"), (lines[2], "sources")] {
+        assert_eq!(line, format!("{key} {}", header[key].as_str().expect("a hash")));
+    }
+    let profile = if cfg!(debug_assertions) { "debug" } else { "release" };
+    assert!(lines[3].starts_with(&format!("build {profile}, ")), "{told}");
+    assert!(lines[3].contains(std::env::consts::ARCH), "{told}");
+    // the commit is told only where whoever built it named one
+    assert_eq!(
+        lines[3].contains(", commit "),
+        option_env!("IDLEWRIGHT_COMMIT").is_some_and(|c| !c.is_empty())
+    );
+    assert_eq!(lines.len(), 4, "{told}");
+}
+
 /// A reader who goes away early is nobody's error.
 #[test]
 fn holds_a_closed_pipe_is_no_panic() {

@@ -218,10 +218,17 @@ speed-step = one cylinder step
 speed-times = { $x } times real time on one core
 speed-ns = { $x } ns
 
+version-physics = physics { $hash }
+version-sources = sources { $hash }
+version-build = build { $profile }, { $target }
+version-commit = , commit { $commit }
+
 window-not-built = this program was built without one
 window-not-there = This program has no window. The first scenario runs without it; see `idlewright --help`.
 window-cannot-open = The window cannot be opened: { $why }.
     Everything works without it: `idlewright run { $scenario }` runs this scenario; see also `idlewright --help`.
+window-page-instead = With pictures and buttons it also works in a browser, here or on any device on the network:
+    `idlewright class my-class --lesson { $scenario }` opens a class and prints the addresses of its pages.
 window-written = Saved: { $files }
 
 ## Help: help-COMMAND, help-COMMAND-ARGUMENT, help-any-ARGUMENT
@@ -237,7 +244,7 @@ help-after =
     Exit codes: 0 expectations met, 1 not met, 2 bad input, 3 no display for the window, 4 file
     error, 5 logbook altered or from another version, 130 stopped.
 help-any-help = Show help
-help-any-version = Show version
+help-any-version = Show version (-V), and with it physics, sources and build (--version)
 help-any-lang = Language: en, en-x-pseudo, or a Fluent file or folder of *.ftl files; default: IDLEWRIGHT_LANG
 help-any-file = Scenario file, or its folder, or the name of a shipped one (healthy-idle, idles-high ...)
 help-any-scenario = Scenario file, or its folder, or the name of a shipped one (healthy-idle, idles-high ...)
