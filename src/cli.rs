@@ -9,6 +9,7 @@
 
 mod check;
 mod class;
+mod evidence;
 mod files;
 mod help;
 mod lang;
@@ -64,6 +65,7 @@ enum Command {
     },
     Calibrate(survey::CalibrateArgs),
     Curves(survey::CurvesArgs),
+    Evidence(evidence::EvidenceArgs),
     Speed(survey::SpeedArgs),
 }
 
@@ -138,6 +140,7 @@ fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
         Some(Command::Words { word }) => listing::words(word.as_deref()),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),
         Some(Command::Curves(args)) => survey::curves(&args),
+        Some(Command::Evidence(args)) => evidence::evidence(&args),
         Some(Command::Speed(args)) => survey::speed(&args),
     }
 }

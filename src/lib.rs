@@ -9,6 +9,7 @@
 //! | [`lesson`] | what an attempt is worth |
 //! | [`scenario`], [`store`] | what a person's files say; what ships, and conditioned cars that are kept |
 //! | [`session`] | the one loop: runs, desks, logbooks, twins |
+//! | [`evidence`] | every value from outside the program beside what it gives |
 //! | [`batch`] | many benches at once, without a scenario |
 //! | [`report`] | results on paper |
 //! | [`app`] | what every front does: load, check, run, open, solve, hand in, mark, verify; a view for who looks |
@@ -51,6 +52,7 @@ pub mod batch;
 #[cfg(feature = "class")]
 pub mod class;
 pub mod cli;
+pub mod evidence;
 pub mod lesson;
 pub mod net;
 pub mod report;
