@@ -116,7 +116,7 @@ impl Row {
 
 /// A row of a system between two values, both included; without a unit and with two decimals unless it says more.
 const fn row(id: &'static str, system: System, source: &'static Source, low: f64, high: f64) -> Row {
-    Row { id, system, unit: "", decimals: 2, source, band: [low, high], of: None }
+    Row { id, system, unit: "", decimals: 2, source, band: [low, high] }
 }
 
 /// Everything, so many of so many: a row that tells how many of a list are right.
@@ -307,7 +307,7 @@ mod tests {
     #[test]
     fn exact_deviation_counts_from_the_end_that_was_passed() {
         let seen = |value: f64, low: f64, high: f64| {
-            Seen { seed: 1, value, band: [low, high], of: None }.deviation_pct()
+            Seen { seed: 1, value, band: [low, high] }.deviation_pct()
         };
         assert_eq!(seen(110.0, 50.0, 100.0), 10.0);
         assert_eq!(seen(45.0, 50.0, 100.0), -10.0);
