@@ -7,7 +7,7 @@
 use crate::bench::car::NoCar;
 use crate::bench::setup::Setup;
 use crate::bench::{self, Bench, record};
-use std::io::Read;
+use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 
@@ -278,6 +278,30 @@ pub struct Conditioned {
     pub trouble: Option<NotKept>,
 }
 
+/// A folder that nobody else may look into, where the system has it so: what lies in it tells the truth about sealed cars.
+#[expect(clippy::disallowed_methods, reason = "this room keeps the program's own files")]
+fn make_own(dir: &Path) -> std::io::Result<()> {
+    if let Some(above) = dir.parent() {
+        std::fs::create_dir_all(above)?;
+    }
+    let mut make = std::fs::DirBuilder::new();
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut make, 0o700);
+    make.create(dir).or_else(|e| if dir.is_dir() { Ok(()) } else { Err(e) })
+}
+
+/// A file of that kind, which was not there before.
+#[expect(clippy::disallowed_methods, reason = "this room keeps the program's own files")]
+fn write_own(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    // what an interrupted write of the same name left
+    let _ = std::fs::remove_file(path);
+    let mut open = std::fs::OpenOptions::new();
+    open.write(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut open, 0o600);
+    open.open(path)?.write_all(bytes)
+}
+
 impl Cache {
     /// The user's folder: `IDLEWRIGHT_CACHE` if it is set, else the system's place for caches; none where
     /// neither is known.
@@ -359,8 +383,8 @@ impl Cache {
         whole.extend(rest);
         let nth = COUNT.fetch_add(1, Ordering::Relaxed);
         let part = dir.join(format!(".{}.{nth}.part", std::process::id()));
-        let written = std::fs::create_dir_all(dir)
-            .and_then(|()| std::fs::write(&part, whole))
+        let written = make_own(dir)
+            .and_then(|()| write_own(&part, &whole))
             .and_then(|()| std::fs::rename(&part, &path));
         if let Err(e) = written {
             let _ = std::fs::remove_file(&part);

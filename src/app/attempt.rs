@@ -105,6 +105,11 @@ impl Attempt {
         Ok(all)
     }
 
+    /// Refuses traces that there are not, and true values under a closed lid.
+    pub fn may_draw(&self, traces: &[String]) -> Result<(), Error> {
+        report::twin_traces(traces, self.lid_open).map(drop).map_err(Error::rule)
+    }
+
     /// Runs to the first of these acts and on in two futures, one with them, one without.
     pub fn twin(self, left_out: &[Named], told: &mut dyn FnMut(Progress) -> bool) -> Result<TwinDone, Error> {
         let session = self.begin(told)?;

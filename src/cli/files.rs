@@ -1,11 +1,16 @@
 //! The disk: files that a person names are read, and results written.
+//!
+//! What is written takes the place of an ordinary file only: it keeps that file's permissions, goes where a link leads,
+//! and replaces no device, no pipe and nothing that is read-only.
 
 use crate::app::load::SCENARIO;
 use crate::app::terminal::clean;
 use crate::app::{Error, Files, Sort, Unread};
 use crate::words::say;
+use std::fs::Permissions;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU32, Ordering};
 
 /// The disk, from the folder that the program was started in.
 #[derive(Debug, Clone, Copy)]
@@ -81,12 +86,9 @@ pub(super) fn probe(dir: &Path, names: &[&str]) -> Result<(), Error> {
         Error::File(say!("file-cannot-make-folder", folder = folder.as_str(), why = e.to_string()))
     })?;
     for path in names.iter().map(|name| dir.join(name)) {
-        if path.is_dir() {
-            return Err(cannot_write(&path, say("file-is-a-folder")));
-        }
+        place(&path)?;
     }
-    let part = dir.join(format!(".probe.{}.part", std::process::id()));
-    std::fs::write(&part, "").and_then(|()| std::fs::remove_file(&part)).map_err(|e| {
+    Part::beside(&dir.join("probe"), None, "").map(drop).map_err(|e| {
         Error::File(say!("file-cannot-write-into", folder = folder.as_str(), why = e.to_string()))
     })
 }
@@ -106,22 +108,90 @@ pub(super) fn apart(path: &Path) -> Result<(&Path, &str), Error> {
     }
 }
 
-/// Writes every file beside its place first and moves it there when whole, so that none is half-written.
+/// Writes every file beside its place first, and moves them there once all are whole: none is half-written, and a disk
+/// that fills up leaves what was there, all of it.
 #[expect(clippy::disallowed_methods, reason = "the command line writes the results that a person asked for")]
 pub(super) fn write_all<N: AsRef<str>>(dir: &Path, files: &[(N, String)]) -> Result<(), Error> {
     let folder = dir.display().to_string();
     std::fs::create_dir_all(dir)
         .map_err(|e| Error::File(say!("file-cannot-write-folder", folder = folder, why = e.to_string())))?;
+    let mut parts = Vec::new();
     for (name, text) in files {
-        let name = name.as_ref();
-        let path = dir.join(name);
-        let part = dir.join(format!(".{name}.{}.part", std::process::id()));
-        if let Err(e) = std::fs::write(&part, text).and_then(|()| std::fs::rename(&part, &path)) {
-            let _ = std::fs::remove_file(&part);
-            return Err(cannot_write(&path, e.to_string()));
-        }
+        let path = dir.join(name.as_ref());
+        let (at, mode) = place(&path)?;
+        let part = Part::beside(&at, mode, text).map_err(|e| cannot_write(&path, e.to_string()))?;
+        parts.push((path, at, part));
+    }
+    for (path, at, part) in parts {
+        part.moved_to(&at).map_err(|e| cannot_write(&path, e.to_string()))?;
     }
     Ok(())
+}
+
+/// Where a file is written to, through links, and the permissions of the one that lies there; refuses what is no
+/// ordinary file, and one that may not be written.
+fn place(path: &Path) -> Result<(PathBuf, Option<Permissions>), Error> {
+    let meta = match std::fs::metadata(path) {
+        Ok(meta) => meta,
+        Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok((path.into(), None)),
+        Err(e) => return Err(cannot_write(path, e.to_string())),
+    };
+    let why = match () {
+        () if meta.is_dir() => "file-is-a-folder",
+        () if !meta.is_file() => "file-not-ordinary",
+        () if meta.permissions().readonly() => "file-read-only",
+        () => {
+            let at = path.canonicalize().map_err(|e| cannot_write(path, e.to_string()))?;
+            return Ok((at, Some(meta.permissions())));
+        }
+    };
+    Err(cannot_write(path, say(why)))
+}
+
+/// A file that is being written beside its place; taken away again unless it was moved there.
+struct Part(PathBuf);
+
+impl Part {
+    /// Writes it under a name that nothing has yet, so that a link laid there leads nowhere.
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "the command line writes the results that a person asked for"
+    )]
+    fn beside(path: &Path, mode: Option<Permissions>, text: &str) -> std::io::Result<Part> {
+        static COUNT: AtomicU32 = AtomicU32::new(0);
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        let (part, mut file) = loop {
+            let nth = COUNT.fetch_add(1, Ordering::Relaxed);
+            let part = path.with_file_name(format!(".{name}.{}.{nth}.part", std::process::id()));
+            match std::fs::OpenOptions::new().write(true).create_new(true).open(&part) {
+                Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => {}
+                opened => break (Part(part), opened?),
+            }
+        };
+        if let Some(mode) = mode {
+            file.set_permissions(mode)?;
+        }
+        file.write_all(text.as_bytes())?;
+        Ok(part)
+    }
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "the command line writes the results that a person asked for"
+    )]
+    fn moved_to(mut self, path: &Path) -> std::io::Result<()> {
+        std::fs::rename(&self.0, path)?;
+        self.0 = PathBuf::new();
+        Ok(())
+    }
+}
+
+impl Drop for Part {
+    #[expect(clippy::disallowed_methods, reason = "half a file is worse than none")]
+    fn drop(&mut self) {
+        if !self.0.as_os_str().is_empty() {
+            let _ = std::fs::remove_file(&self.0);
+        }
+    }
 }
 
 /// Writes one file.

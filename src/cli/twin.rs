@@ -1,6 +1,6 @@
 //! `idlewright twin`: one session forked at an act, both futures told beside each other.
 
-use super::files::{Disk, print, print_data, probe, write_all, write_one};
+use super::files::{Disk, print, print_data, probe, room_for, write_all, write_one};
 use super::run::{LidArg, WhoArgs};
 use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::attempt::{Request, prepare};
@@ -56,6 +56,10 @@ pub(super) fn twin(args: &TwinArgs) -> Result<u8, Error> {
     let attempt = prepare(&Disk, &request)?;
     let named: Vec<&str> = std::iter::once(&args.without).chain(&args.also).map(String::as_str).collect();
     let left_out = attempt.acts(&named)?;
+    attempt.may_draw(&args.trace)?;
+    if let Some(file) = &args.picture {
+        room_for(file)?;
+    }
     if let Some(dir) = &args.out {
         probe(dir, &[PAGE])?;
     }

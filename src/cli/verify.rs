@@ -138,10 +138,10 @@ fn find(args: &[PathBuf]) -> Vec<Found> {
             add(path.clone(), missing, true);
             continue;
         }
-        let mut below = Vec::new();
-        let missing = match walk(path, 0, &mut below) {
+        let (mut below, mut too_deep) = (Vec::new(), Vec::new());
+        let missing = match walk(path, 0, &mut below, &mut too_deep) {
             Err(why) => Some(say!("verify-cannot-read-folder", why = why.to_string())),
-            Ok(()) => below.is_empty().then(|| say("verify-empty-folder")),
+            Ok(()) => (below.is_empty() && too_deep.is_empty()).then(|| say("verify-empty-folder")),
         };
         if missing.is_some() {
             add(path.clone(), missing, true);
@@ -150,19 +150,31 @@ fn find(args: &[PathBuf]) -> Vec<Found> {
         for file in below {
             add(file, None, false);
         }
+        too_deep.sort();
+        for folder in too_deep {
+            add(folder, Some(say!("verify-too-deep", most = DEEPEST)), false);
+        }
     }
     all
 }
 
-/// All *.jsonl in and below a folder. Links to folders are not followed: they may lead round in a circle.
+/// All *.jsonl in and below a folder, and the folders that lie too deep to be looked into. Links to folders are not
+/// followed: they may lead round in a circle.
 #[expect(clippy::disallowed_methods, reason = "the command line reads the folders that a person names")]
-fn walk(dir: &Path, depth: usize, out: &mut Vec<PathBuf>) -> Result<(), std::io::Error> {
+fn walk(
+    dir: &Path,
+    depth: usize,
+    out: &mut Vec<PathBuf>,
+    too_deep: &mut Vec<PathBuf>,
+) -> Result<(), std::io::Error> {
     for entry in std::fs::read_dir(dir)? {
         let entry = entry?;
         let path = entry.path();
         if entry.file_type()?.is_dir() {
             if depth < DEEPEST {
-                walk(&path, depth + 1, out)?;
+                walk(&path, depth + 1, out, too_deep)?;
+            } else {
+                too_deep.push(path);
             }
         } else if path.extension().is_some_and(|e| e == "jsonl") {
             out.push(path);

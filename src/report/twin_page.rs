@@ -256,17 +256,25 @@ fn panel_of(pair: &Pair<'_>, c: &Column, high: f64) -> Option<Panel> {
     both(pair.done, pair.without, c.name, pen_of(c), (c.unit, (first, first + scale(c.unit)), high))
 }
 
-/// Both futures on chosen traces, as a picture of its own; columns that the lid hides are refused.
-pub fn twin_svg(pair: &Pair<'_>, names: &[String]) -> Result<String, String> {
-    let mut panels = Vec::new();
-    for name in names {
+/// The recorded columns of these names, or what is said of the first that cannot be drawn.
+pub fn twin_traces(names: &[String], lid_open: bool) -> Result<Vec<&'static Column>, String> {
+    let column = |name: &String| {
         let Some(c) = COLUMNS.iter().find(|c| c.name == *name && c.name != "time_s") else {
             let all: Vec<&str> = COLUMNS.iter().map(|c| c.name).filter(|n| *n != "time_s").collect();
             return Err(say!("twin-no-trace", name = name.as_str(), all = all.join(", ")));
         };
-        if c.truth && !pair.done.lid_open {
+        if c.truth && !lid_open {
             return Err(say!("twin-trace-is-truth", name = name.as_str()));
         }
+        Ok(c)
+    };
+    names.iter().map(column).collect()
+}
+
+/// Both futures on chosen traces, as a picture of its own; columns that the lid hides are refused.
+pub fn twin_svg(pair: &Pair<'_>, names: &[String]) -> Result<String, String> {
+    let mut panels = Vec::new();
+    for c in twin_traces(names, pair.done.lid_open)? {
         panels.extend(panel_of(pair, c, 120.0));
     }
     let title = say!("twin-picture", id = pair.done.id, title = pair.done.title, acts = pair.acts("`"));

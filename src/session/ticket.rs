@@ -29,7 +29,8 @@ pub struct Key(Vec<u8>);
 impl Key {
     /// A key from a file's bytes. Line ends at the end do not count: an editor may add one.
     pub fn new(bytes: &[u8]) -> Result<Self, Mistake> {
-        let bytes = bytes.trim_ascii_end();
+        let end = bytes.iter().rposition(|b| !b"\r\n".contains(b)).map_or(0, |last| last + 1);
+        let bytes = &bytes[..end];
         if bytes.len() < SHORTEST_KEY {
             return Err(Mistake::ShortKey { least: SHORTEST_KEY, given: bytes.len() });
         }

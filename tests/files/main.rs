@@ -10,3 +10,4 @@ mod messages;
 mod packaging;
 mod pseudo;
 mod words;
+mod written;

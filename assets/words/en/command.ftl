@@ -69,6 +69,8 @@ file-cannot-make-folder = cannot make folder `{ $folder }`: { $why }
 file-cannot-write-into = cannot write into folder `{ $folder }`: { $why }
 file-cannot-write-folder = cannot write folder `{ $folder }`: { $why }
 file-is-a-folder = it is a folder
+file-not-ordinary = it is no ordinary file
+file-read-only = it is read-only
 file-no-name = not a file name
 file-is-there = `{ $file }` already exists and was not changed
 file-key-is-there = `{ $file }` already exists; a key is never overwritten
@@ -164,6 +166,7 @@ verify-spent = { $logbooks ->
 verify-progress = { $done } of { $all } replayed
 verify-no-such-file = there is no such file
 verify-cannot-read-folder = cannot read this folder: { $why }
+verify-too-deep = not looked into: more than { $most } folders deep
 verify-empty-folder = there are no *.jsonl files in this folder or below it
 
 seal-new-key = { $file }: new key. Anybody who has it can seal tickets: keep it secret.
