@@ -306,9 +306,8 @@ mod tests {
 
     #[test]
     fn exact_deviation_counts_from_the_end_that_was_passed() {
-        let seen = |value: f64, low: f64, high: f64| {
-            Seen { seed: 1, value, band: [low, high] }.deviation_pct()
-        };
+        let seen =
+            |value: f64, low: f64, high: f64| Seen { seed: 1, value, band: [low, high] }.deviation_pct();
         assert_eq!(seen(110.0, 50.0, 100.0), 10.0);
         assert_eq!(seen(45.0, 50.0, 100.0), -10.0);
         assert_eq!(seen(50.0, 50.0, 100.0), 0.0);
