@@ -47,6 +47,10 @@ fn main() {
     for name in ["TARGET", "OPT_LEVEL", "PROFILE"] {
         hash.add(std::env::var(name).unwrap_or_default().as_bytes());
     }
+    // `--version` tells for what and how the program was built
+    for name in ["TARGET", "PROFILE"] {
+        println!("cargo::rustc-env=IDLEWRIGHT_{name}={}", std::env::var(name).unwrap_or_default());
+    }
     println!("cargo::rustc-env=IDLEWRIGHT_SOURCES={:032x}", sources());
     println!("cargo::rustc-env=IDLEWRIGHT_BUILD={:032x}", hash.0);
 }

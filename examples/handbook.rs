@@ -28,7 +28,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 /// Every document that holds tables.
-pub const FILES: [&str; 3] = ["docs/author.md", "docs/commands.md", "docs/instructor.md"];
+pub const FILES: [&str; 4] = ["docs/author.md", "docs/commands.md", "docs/instructor.md", "docs/network.md"];
 /// How the tables are written again.
 pub const COMMAND: &str = "cargo run --no-default-features --example handbook";
 
@@ -74,6 +74,7 @@ fn block(name: &str) -> String {
         "scenarios" => scenarios(),
         "rubric" => rubric(),
         "commands" => commands(),
+        "identifiers" => idlewright::net::catalogue::markdown(),
         _ => panic!("no table is called {name}"),
     }
 }

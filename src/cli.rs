@@ -9,6 +9,7 @@
 
 mod check;
 mod class;
+mod evidence;
 mod files;
 mod help;
 mod lang;
@@ -17,6 +18,7 @@ mod open;
 mod replay;
 mod run;
 mod seal;
+mod serve;
 mod survey;
 mod tell;
 mod twin;
@@ -54,13 +56,16 @@ enum Command {
     },
     Check(check::CheckArgs),
     Class(class::ClassArgs),
-    Scenarios,
+    Serve(serve::ServeArgs),
+    Identifiers(serve::IdentifiersArgs),
+    Scenarios(listing::ScenariosArgs),
     Job(listing::JobArgs),
     Words {
         word: Option<String>,
     },
     Calibrate(survey::CalibrateArgs),
     Curves(survey::CurvesArgs),
+    Evidence(evidence::EvidenceArgs),
     Speed(survey::SpeedArgs),
 }
 
@@ -128,11 +133,14 @@ fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
         Some(Command::New { file, from }) => listing::new(&file, from.as_deref()),
         Some(Command::Check(args)) => check::check(&args),
         Some(Command::Class(args)) => class::class(&args),
-        Some(Command::Scenarios) => listing::scenarios(),
+        Some(Command::Serve(args)) => serve::serve(&args),
+        Some(Command::Identifiers(args)) => serve::identifiers(&args),
+        Some(Command::Scenarios(args)) => listing::scenarios(&args),
         Some(Command::Job(args)) => listing::job(&args),
         Some(Command::Words { word }) => listing::words(word.as_deref()),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),
         Some(Command::Curves(args)) => survey::curves(&args),
+        Some(Command::Evidence(args)) => evidence::evidence(&args),
         Some(Command::Speed(args)) => survey::speed(&args),
     }
 }

@@ -9,10 +9,12 @@
 //! | [`lesson`] | what an attempt is worth |
 //! | [`scenario`], [`store`] | what a person's files say; what ships, and conditioned cars that are kept |
 //! | [`session`] | the one loop: runs, desks, logbooks, twins |
+//! | [`evidence`] | every value from outside the program beside what it gives |
 //! | [`batch`] | many benches at once, without a scenario |
 //! | [`report`] | results on paper |
 //! | [`app`] | what every front does: load, check, run, open, solve, hand in, mark, verify; a view for who looks |
 //! | `class` | front: seats in a browser and the instructor's wall (feature `class`) |
+//! | [`net`] | front: the module over open standards (sockets with feature `net`) |
 //! | [`cli`] | front: arguments, files, exit codes |
 //! | `window` | front: the engine and its panels (features `panels` and `window`) |
 //! | [`words`] | sentences, names, numbers and units, in the reader's language |
@@ -50,7 +52,9 @@ pub mod batch;
 #[cfg(feature = "class")]
 pub mod class;
 pub mod cli;
+pub mod evidence;
 pub mod lesson;
+pub mod net;
 pub mod report;
 pub mod scenario;
 pub mod session;

@@ -16,6 +16,7 @@ mod cells;
 mod charts;
 mod curves;
 mod debrief;
+mod evidence;
 mod expectations;
 mod grade;
 mod gradebook;
@@ -37,6 +38,7 @@ pub use self::cautions::{AtAct, Told, act_cautions, caution_words, job_cautions,
 pub use self::cells::{csv_text, fixed, rows_csv, trace_csv};
 pub use self::curves::{Curves, Detection, curves_svg};
 pub use self::debrief::debrief_html;
+pub use self::evidence::{Evidence, evidence_html, evidence_line};
 pub use self::grade::sum_words as grade_words;
 pub use self::gradebook::{Attempt, GRADEBOOK, gradebook_cells, gradebook_csv};
 pub use self::handed_in::{HandedIn, handed_in_csv, handed_in_table};

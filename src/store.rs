@@ -26,6 +26,10 @@ pub const RUBRIC: &str = include_str!("../assets/rubric.toml");
 
 /// The glossary.
 pub const GLOSSARY: &str = include_str!("../assets/words/en/glossary.toml");
+
+/// A path through the shipped scenarios, as data.
+pub const PATH: &str = include_str!("../assets/path.toml");
+
 /// A scenario to begin one's own with: every key explained, and it runs as it stands.
 pub const TEMPLATE: &str = include_str!("../assets/template.toml");
 

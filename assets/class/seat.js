@@ -193,6 +193,7 @@ const CALLED = /** @type {[string, string, string][]} */ ([
   ["cut_out", "", "seat-needs-cut-out"],
   ["command_idle", "", "seat-needs-running"],
   ["stop", "seat-do-stop", ""],
+  ["restart", "", "seat-needs-key-on-stopped"],
   ["read_", "", "seat-needs-key-on"],
 ]);
 let middle = "engine";

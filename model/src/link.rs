@@ -5,6 +5,7 @@
 
 mod facts;
 mod live;
+mod scan;
 
 pub use self::live::{LIVE, Live, LiveValues};
 use crate::label::BatteryKind;
@@ -12,6 +13,7 @@ pub use facts::{
     CodeState, Failed, FuelSystem, Gate, GateStatus, Hold, NoStop, Notice, Refused, ThrownAway, WaitsFor,
     Writer,
 };
+pub use scan::{CodeDetail, MonitorDetail, Scan};
 use serde::{Deserialize, Serialize};
 
 /// A group of learned values that is reset and learned together.
@@ -145,6 +147,8 @@ pub enum DiagRequest {
     Progress,
     /// Stop the routine.
     Stop,
+    /// Restart the module as if its key were turned off and on, its values saved between: engine stopped.
+    Restart,
 }
 
 impl DiagRequest {
@@ -165,6 +169,7 @@ impl DiagRequest {
             DiagRequest::Start(routine) => routine.name(),
             DiagRequest::Progress => "progress",
             DiagRequest::Stop => "stop",
+            DiagRequest::Restart => "restart",
         }
     }
 }

@@ -5,6 +5,7 @@ use super::{Error, NoFiles};
 use crate::scenario;
 use crate::store;
 use crate::words::glossary::{self, Word};
+use serde::Deserialize;
 
 /// A scenario to begin one's own with, every key explained; its id is the word that its folder is called by.
 pub fn template(folder: Option<&str>) -> String {
@@ -53,6 +54,41 @@ pub fn scenarios() -> Vec<Listed> {
         Some(Listed { name: s.id, level: about.level, title: about.title, family: s.family, actions })
     };
     store::SCENARIOS.iter().filter_map(&mut listed).collect()
+}
+
+/// A stage of the path through the shipped scenarios.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Stage {
+    /// What it is about.
+    pub title: String,
+    /// Its scenarios, in the order in which they are best done.
+    pub job: Vec<OnPath>,
+}
+
+/// A scenario on the path.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OnPath {
+    /// The name that it is run by.
+    pub id: String,
+    /// Names of those that it builds on; each stands before it.
+    #[serde(default)]
+    pub after: Vec<String>,
+}
+
+/// The path through the shipped scenarios: what to do first, and what builds on what.
+///
+/// # Errors
+/// Its file cannot be read.
+pub fn path() -> Result<Vec<Stage>, Error> {
+    #[derive(Deserialize)]
+    #[serde(deny_unknown_fields)]
+    struct File {
+        stage: Vec<Stage>,
+    }
+    let file: File = toml::from_str(store::PATH).map_err(|e| Error::rule(e.message().to_owned()))?;
+    Ok(file.stage)
 }
 
 /// The glossary.

@@ -4,14 +4,15 @@
 //! *Inside*: loading scenarios, tickets, action files ([`load`], [`trainee`]); checking, solving ([`check`], [`solve`]);
 //! running, twins ([`attempt`]); opening a desk and a view of it for who looks ([`view`]); results ([`results`]);
 //! running logbooks again, one or a class's ([`replay`], [`verify`]); tickets ([`seal`]); lists and surveys
-//! ([`listing`], [`survey`]); what a person is told on a terminal ([`terminal`]). *Outside*: arguments, exit codes,
-//! windows; the disk: a front hands in its [`Files`].
+//! ([`listing`], [`survey`]); the evidence ([`evidence`]); what a person is told on a terminal ([`terminal`]); which program
+//! this is ([`version`]). *Outside*: arguments, exit codes, windows; the disk: a front hands in its [`Files`].
 //!
 //! It is the only room that names session, lesson, report and store together, and it passes on what fronts hold of
 //! them, so that a front names this room alone.
 
 pub mod attempt;
 pub mod check;
+pub mod evidence;
 pub mod language;
 pub mod listing;
 pub mod load;
@@ -23,6 +24,7 @@ pub mod survey;
 pub mod terminal;
 pub mod trainee;
 pub mod verify;
+pub mod version;
 pub mod view;
 
 pub use crate::scenario::Who;

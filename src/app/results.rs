@@ -205,6 +205,11 @@ pub fn cautions_text(run: &Run) -> String {
     report::cautions_text(&run.scenario.about.cautions, &at_acts(run))
 }
 
+/// The cautions of a job before anything is done, for a terminal.
+pub fn job_cautions_text(of: &Scenario) -> String {
+    report::cautions_text(&of.about.cautions, &[])
+}
+
 /// The debrief as data: the run's own object with the timeline and the moments.
 fn debrief_json(run: &Run) -> Value {
     let mut v = json(run);

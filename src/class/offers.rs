@@ -380,7 +380,7 @@ impl<'a> Offers<'a> {
     }
 
     fn writes(&self) -> Vec<Value> {
-        let mut all = vec![self.plain(DiagRequest::ClearCodes)];
+        let mut all = vec![self.plain(DiagRequest::ClearCodes), self.plain(DiagRequest::Restart)];
         all[0]["mind"] = json!([say("asking-clear-mind")]);
         let mut record = self.request(
             "enter_battery_record",

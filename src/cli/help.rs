@@ -4,6 +4,7 @@
 //! `help-COMMAND`, `help-COMMAND-ARGUMENT`, and `help-any-ARGUMENT` for one that says the same everywhere.
 
 use crate::app::terminal;
+use crate::app::version::version;
 use crate::words::{Words, say};
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{Arg, Command, CommandFactory};
@@ -13,7 +14,7 @@ pub(super) fn command<C: CommandFactory>() -> Command {
     let mut all = C::command();
     // from here on what clap adds by itself stands there too
     all.build();
-    with_help(all, "idlewright")
+    with_help(all, "idlewright").long_version(kept(version()))
 }
 
 fn with_help(command: Command, name: &str) -> Command {
@@ -38,9 +39,14 @@ fn with_help(command: Command, name: &str) -> Command {
     })
 }
 
-/// A heading, kept to the program's end: clap wants it so, and there are few.
+/// A heading.
 fn heading(id: &str) -> &'static str {
-    say(id).leak()
+    kept(say(id))
+}
+
+/// A text kept to the program's end: clap wants some so, and there are few.
+fn kept(text: String) -> &'static str {
+    text.leak()
 }
 
 /// What is said of an argument of a command.

@@ -9,8 +9,22 @@ use crate::words::{name, say};
 use clap::Args;
 use std::path::Path;
 
-/// Lists the shipped scenarios with their action files.
-pub(super) fn scenarios() -> Result<u8, Error> {
+/// Arguments of `scenarios`.
+#[derive(Args)]
+pub(super) struct ScenariosArgs {
+    #[arg(long, conflicts_with = "path")]
+    actions: bool,
+    #[arg(long)]
+    path: bool,
+}
+
+/// Lists the shipped scenarios; the action files that ship would tell a trainee what is wrong, and are told when asked for.
+pub(super) fn scenarios(args: &ScenariosArgs) -> Result<u8, Error> {
+    print(&if args.path { along_the_path()? } else { by_family(args.actions) })?;
+    Ok(0)
+}
+
+fn by_family(actions: bool) -> String {
     let mut text = format!("{}\n", say("list-scenarios"));
     let mut family = "";
     for s in listing::scenarios() {
@@ -19,12 +33,27 @@ pub(super) fn scenarios() -> Result<u8, Error> {
             text += &format!("\n{}\n", name("family", family));
         }
         text += &format!("  {:<30} {}  {}\n", s.name, say!("list-level", level = s.level), s.title);
-        if !s.actions.is_empty() {
+        if actions && !s.actions.is_empty() {
             text += &format!("      --actions {}\n", s.actions.join(" | "));
         }
     }
-    print(&text)?;
-    Ok(0)
+    text
+}
+
+fn along_the_path() -> Result<String, Error> {
+    let all = listing::scenarios();
+    let mut text = format!("{}\n", say("list-path"));
+    for (k, stage) in (1..).zip(listing::path()?) {
+        text += &format!("\n{k}. {}\n", shown(&stage.title));
+        for job in stage.job {
+            let Some(s) = all.iter().find(|s| s.name == job.id) else { continue };
+            text += &format!("  {:<30} {}  {}\n", s.name, say!("list-level", level = s.level), s.title);
+            if !job.after.is_empty() {
+                text += &format!("      {}\n", say!("list-after", names = job.after.join(", ")));
+            }
+        }
+    }
+    Ok(text)
 }
 
 /// Prints an entry of the glossary, those that have a word inside, or all words.

@@ -67,6 +67,9 @@ pub(super) fn window(args: &WindowArgs, open: Opens) -> Result<u8, Error> {
     }
     if let Err(why) = opened(args, name, open)? {
         terminal::tell(&say!("window-cannot-open", why = why, scenario = name));
+        if cfg!(feature = "class") {
+            terminal::tell(&say!("window-page-instead", scenario = name));
+        }
         return Ok(NO_DISPLAY);
     }
     Ok(0)

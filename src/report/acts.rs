@@ -227,6 +227,7 @@ pub fn ask_words(request: &DiagRequest) -> String {
         DiagRequest::Start(r) => say!("ask-start", routine = facts::routine(*r)),
         DiagRequest::Progress => say("ask-progress"),
         DiagRequest::Stop => say("ask-stop"),
+        DiagRequest::Restart => say("ask-restart"),
     }
 }
 

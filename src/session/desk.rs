@@ -10,7 +10,7 @@
 use crate::bench::Done;
 use crate::bench::action::{Action, Note};
 use crate::bench::record::{Entry, Kind};
-use crate::scenario::{Lid, Scenario};
+use crate::scenario::{ActionFile, Lid, Scenario};
 use crate::session::{Error, Job, Options, Progress, Run, Session};
 use serde::{Deserialize, Serialize};
 
@@ -84,8 +84,18 @@ impl Desk {
         options: &Options,
         told: &mut dyn FnMut(Progress) -> bool,
     ) -> Result<Self, Error> {
+        Self::with_hands(scenario, None, options, told)
+    }
+
+    /// The same, with an action file's acts at their own times after hand-over beside whatever else is done.
+    pub fn with_hands(
+        scenario: &Scenario,
+        actions: Option<&ActionFile>,
+        options: &Options,
+        told: &mut dyn FnMut(Progress) -> bool,
+    ) -> Result<Self, Error> {
         let options = Options { live: true, ..*options };
-        let mut session = Session::new(scenario, None, &options, told)?;
+        let mut session = Session::new(scenario, actions, &options, told)?;
         let stopped = || Error::Bench(crate::bench::Error::Stopped);
         while !session.queue.acts.is_empty() {
             let end_s = session.end_s();

@@ -14,7 +14,7 @@ use crate::bench::facts::Told;
 use crate::bench::record::Entry;
 use crate::bench::view::{EngineView, GasTruth, HandsView, Observation, Truth};
 use crate::lesson::Grade;
-use crate::scenario::{Ask, Scenario};
+use crate::scenario::{ActionFile, Ask, Scenario};
 use crate::session::desk::{Desk, MarkName, Reach};
 use crate::session::teach::Question;
 use crate::session::{Error, Job, Options, Run};
@@ -275,12 +275,33 @@ impl Live {
         beat: Beat,
         wake: impl Fn() + Send + 'static,
     ) -> Self {
+        Self::on_thread((scenario, None), options, past, beat, wake)
+    }
+
+    /// Starts, with an action file's acts at their own times after hand-over beside whatever is ordered.
+    pub fn with_hands(
+        scenario: Scenario,
+        actions: Option<ActionFile>,
+        options: Options,
+        beat: Beat,
+        wake: impl Fn() + Send + 'static,
+    ) -> Self {
+        Self::on_thread((scenario, actions), options, Past::default(), beat, wake)
+    }
+
+    fn on_thread(
+        of: (Scenario, Option<ActionFile>),
+        options: Options,
+        past: Past,
+        beat: Beat,
+        wake: impl Fn() + Send + 'static,
+    ) -> Self {
         let (orders, heard) = channel();
         let shared = Arc::new(Mutex::new(Shared { conditioning: Some(0.0), ..Shared::default() }));
         let theirs = Arc::clone(&shared);
         let thread = std::thread::Builder::new()
             .name("bench".into())
-            .spawn(move || run_thread(&scenario, options, (past, beat), &heard, &theirs, &wake))
+            .spawn(move || run_thread(&of, options, (past, beat), &heard, &theirs, &wake))
             .ok();
         if thread.is_none() {
             lock(&shared).trouble = Some(Trouble::NoThread);

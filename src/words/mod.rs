@@ -37,12 +37,14 @@ const ENGLISH: &[(&str, &str)] = &[
     ("bench-tools.ftl", include_str!("../../assets/words/en/bench-tools.ftl")),
     ("files.ftl", include_str!("../../assets/words/en/files.ftl")),
     ("lesson.ftl", include_str!("../../assets/words/en/lesson.ftl")),
+    ("evidence.ftl", include_str!("../../assets/words/en/evidence.ftl")),
     ("command.ftl", include_str!("../../assets/words/en/command.ftl")),
     ("paper.ftl", include_str!("../../assets/words/en/paper.ftl")),
     ("window.ftl", include_str!("../../assets/words/en/window.ftl")),
     ("window-tools.ftl", include_str!("../../assets/words/en/window-tools.ftl")),
     ("drawing.ftl", include_str!("../../assets/words/en/drawing.ftl")),
     ("class.ftl", include_str!("../../assets/words/en/class.ftl")),
+    ("net.ftl", include_str!("../../assets/words/en/net.ftl")),
     ("class-server.ftl", include_str!("../../assets/words/en/class-server.ftl")),
 ];
 

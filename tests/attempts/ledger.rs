@@ -51,6 +51,7 @@ fn holds_every_work_has_its_price() {
         DiagRequest::Start(Routine::CutOut(1)),
         DiagRequest::Progress,
         DiagRequest::Stop,
+        DiagRequest::Restart,
     ]);
     let hands = [
         Action::Connector(Connector::Fan, false),

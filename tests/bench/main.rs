@@ -4,6 +4,7 @@
 mod bay;
 mod cache;
 mod engine_view;
+mod evidence;
 mod gauges;
 mod life;
 mod random_hands;

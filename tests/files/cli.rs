@@ -553,17 +553,48 @@ fn holds_check_tells_what_an_action_file_was_read_against() {
 fn holds_scenarios_lists_what_ships() {
     let dir = folder("scenarios");
     let o = go(&dir, &["scenarios"]);
+    let told = go(&dir, &["scenarios", "--actions"]);
     ends(&o, 0);
+    ends(&told, 0);
     for s in idlewright::store::SCENARIOS {
         assert!(out(&o).contains(&format!("\n  {} ", s.id)), "{}", s.id);
         for a in s.actions {
-            assert!(out(&o).contains(a.0), "{}", a.0);
+            // how many traps there are, and what they are called by, is nothing for a trainee
+            assert!(out(&told).contains(a.0) && !out(&o).contains(a.0), "{}", a.0);
         }
     }
     // each family by its name in words, before what belongs to it
     let at = |words: &str| out(&o).find(words).unwrap_or_else(|| panic!("{words}: {}", out(&o)));
     assert!(at("\nHealthy\n") < at("healthy-idle") && at("healthy-idle") < at("\nIdle air\n"));
     assert!(at("\nIdle air\n") < at("idles-high") && at("idles-high") < at("\nFuel trims\n"));
+}
+
+/// Every scenario stands on the path once, after those that it builds on, and builds on none that is harder.
+#[test]
+fn holds_the_path_leads_through_all() {
+    let dir = folder("path");
+    let o = go(&dir, &["scenarios", "--path"]);
+    ends(&o, 0);
+    let level = |id: &str| {
+        idlewright::app::listing::scenarios().iter().find(|s| s.name == id).map(|s| s.level).expect(id)
+    };
+    let mut done: Vec<String> = Vec::new();
+    let mut at = 0;
+    for job in idlewright::app::listing::path().expect("it reads").into_iter().flat_map(|s| s.job) {
+        assert!(!done.contains(&job.id), "{} stands twice", job.id);
+        for before in &job.after {
+            assert!(done.contains(before), "{before} stands after {}", job.id);
+            assert!(level(before) <= level(&job.id), "{before} is harder than {}", job.id);
+        }
+        let line = format!("\n  {} ", job.id);
+        let found =
+            out(&o)[at..].find(&line).unwrap_or_else(|| panic!("{} is not told in its place", job.id));
+        at += found;
+        done.push(job.id);
+    }
+    for s in idlewright::store::SCENARIOS {
+        assert!(done.iter().any(|d| d == s.id), "{} is not on the path", s.id);
+    }
 }
 
 /// A shipped scenario is named by its id alone; for anything near it, or with its family before it, the id is told.
@@ -687,6 +718,32 @@ fn holds_wrong_arguments_are_exit_2_and_help_is_0() {
     for code in ["0 ", "1 ", "2 ", "4 ", "130 "] {
         assert!(out(&o).contains(code), "the help tells exit code {code}");
     }
+}
+
+/// What two people compare when their results differ: version, physics and sources as a logbook has them, build.
+#[test]
+fn holds_version_tells_program_physics_and_build() {
+    let dir = folder("version");
+    let short = ends(&go(&dir, &["-V"]), 0);
+    assert_eq!(short, concat!("idlewright ", env!("CARGO_PKG_VERSION"), "\n"));
+    let told = ends(&go(&dir, &["--version"]), 0);
+    let lines: Vec<&str> = told.lines().collect();
+    assert_eq!(lines[0], short.trim_end());
+    ends(&go(&dir, &["run", "healthy-idle", "--out", "."]), 0);
+    let book = text(&dir, "logbook.jsonl");
+    let header: Value = serde_json::from_str(book.lines().next().expect("a first line")).expect("JSON");
+    for (line, key) in [(lines[1], "physics"), (lines[2], "sources")] {
+        assert_eq!(line, format!("{key} {}", header[key].as_str().expect("a hash")));
+    }
+    let profile = if cfg!(debug_assertions) { "debug" } else { "release" };
+    assert!(lines[3].starts_with(&format!("build {profile}, ")), "{told}");
+    assert!(lines[3].contains(std::env::consts::ARCH), "{told}");
+    // the commit is told only where whoever built it named one
+    assert_eq!(
+        lines[3].contains(", commit "),
+        option_env!("IDLEWRIGHT_COMMIT").is_some_and(|c| !c.is_empty())
+    );
+    assert_eq!(lines.len(), 4, "{told}");
 }
 
 /// A reader who goes away early is nobody's error.

@@ -7,5 +7,6 @@ mod cli;
 mod docs;
 mod facts;
 mod messages;
+mod packaging;
 mod pseudo;
 mod words;

@@ -117,6 +117,12 @@ fn holds_what_commands_print_is_said_in_the_language_that_is_asked_for() {
     texts.push("no-such".into());
     let terms: Vec<String> = listing::glossary().expect("reads").into_iter().map(|w| w.term).collect();
     let mut all = left(&dir, &["scenarios"], &texts);
+    let stages = listing::path().expect("reads").into_iter();
+    let stages: Vec<String> =
+        stages.flat_map(|s| std::iter::once(s.title).chain(s.job.into_iter().map(|j| j.id))).collect();
+    texts.extend(stages);
+    all.extend(left(&dir, &["scenarios", "--actions"], &texts));
+    all.extend(left(&dir, &["scenarios", "--path"], &texts));
     let mut by_length = terms;
     by_length.sort_by_key(|t| std::cmp::Reverse(t.len()));
     all.extend(left(&dir, &["words"], &by_length));

@@ -42,8 +42,24 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("session", &["units", "link", "catalogue", "bench", "scenario", "lesson", "procedure", "store"]),
     // facts to sentences: the only room with prose; it names whoever has facts, and none of these names it
     ("words", &["units", "link", "label", "catalogue", "bench", "scenario", "lesson", "store", "session"]),
-    // paper: what a session came to
-    ("report", &["units", "link", "label", "catalogue", "bench", "scenario", "lesson", "words", "session"]),
+    // what is proved: the plant's own laws too, which no front sees but as a row of a table
+    ("evidence", &["units", "num", "signals", "label", "link", "plant", "bench", "store"]),
+    // paper: what a session came to, and what was proved
+    (
+        "report",
+        &[
+            "units",
+            "link",
+            "label",
+            "catalogue",
+            "bench",
+            "scenario",
+            "lesson",
+            "evidence",
+            "words",
+            "session",
+        ],
+    ),
     ("batch", &["units", "link", "bench", "scenario", "lesson", "report", "procedure", "store", "session"]),
     // what every front does: load, run, open, check, solve, hand in, mark; the only one that names all of these
     (
@@ -57,13 +73,15 @@ const ROOMS: &[(&str, &[&str])] = &[
             "scenario",
             "lesson",
             "report",
+            "evidence",
             "store",
             "session",
             "batch",
             "words",
         ],
     ),
-    ("net", &["link", "session"]),
+    // a front for other people's programs: a thin coat of bytes over the typed requests
+    ("net", &["units", "label", "link", "catalogue", "bench", "scenario", "session", "app", "words"]),
     // a front that serves many: seats in a browser, the instructor's wall
     (
         "class",

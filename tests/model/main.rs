@@ -5,6 +5,7 @@ mod battery;
 #[path = "../bay/mod.rs"]
 mod bay;
 mod catalyst;
+mod cooling;
 mod driving;
 mod faults;
 mod oxygen_sensor;

@@ -14,7 +14,7 @@ use idlewright::bench::setup::Setup;
 use idlewright::num::{self, FlowFunction};
 use idlewright::plant::cylinder::{self, AIR, Charge, FUEL_VAPOUR, FuelHeat, Gas, Kinematics, PRODUCTS};
 use idlewright::plant::parts::{CrankSensor, Spread, TEETH, Wheel, edges_deg};
-use idlewright::plant::{self, Parts, Plant, air, crank, electrical, fuel, thermal};
+use idlewright::plant::{self, Parts, Plant, air, crank, electrical, fuel};
 use idlewright::signals::{ActuatorFrame, TICKS_PER_S};
 use idlewright::units::{R_AIR, rad_s, rpm};
 use std::f64::consts::PI;
@@ -1116,50 +1116,6 @@ fn practice_in_drive_on_the_brake() {
     within("converter", b.plant().s.road.crank_nm, 10.0, 25.0);
     close_to("speed", mean, live.target_rpm, 40.0);
     close_to("standing", b.plant().s.road.speed_m_s, 0.0, 1e-6);
-}
-
-/// At idle, 20 °C outside, a small engine takes some 10 to 30 minutes from 20 to 80 °C, and its thermostat
-/// then holds 84–100 °C. Heat flows are the bench's own, taken cold and warm, between them by coolant.
-#[test]
-fn practice_warm_up() {
-    let flows = |coolant_c: f64| {
-        let mut b = Bench::new(&setup(1, 2.0, coolant_c), &mut |_| true).expect("the setup fits the car");
-        crank(&mut b);
-        b.advance_by(15.0);
-        let from = (b.plant().s.totals, b.time_s());
-        b.advance_by(10.0);
-        let (to, s) = (b.plant().s.totals, b.time_s() - from.1);
-        ((to.wall_j - from.0.wall_j) / s, (to.friction_j - from.0.friction_j) / s)
-    };
-    let (cold, half, hot) = (flows(20.0), flows(55.0), flows(90.0));
-    let between = |at: f64, a: f64, b: f64, c: f64| {
-        if at < 55.0 { a + (b - a) * (at - 20.0) / 35.0 } else { b + (c - b) * (at - 55.0) / 35.0 }
-    };
-    let p = car().thermal;
-    let mut s = thermal::State { coolant_k: 293.15, oil_k: 293.15 };
-    let (mut warm_s, dt) = (f64::NAN, 0.1);
-    for n in 0..36_000 {
-        let c = (s.coolant_k - 273.15).min(90.0);
-        let inputs = thermal::Inputs {
-            least_open: 0.0,
-            wall_j: dt * between(c, cold.0, half.0, hot.0),
-            friction_j: dt * between(c, cold.1, half.1, hot.1),
-            fan: false,
-            road_m_s: 0.0,
-            ambient_k: 293.15,
-        };
-        s.tick(&p, &inputs, dt);
-        if warm_s.is_nan() && s.coolant_k >= 353.15 {
-            warm_s = dt * f64::from(n);
-        }
-    }
-    println!(
-        "20 to 80 °C in {:.1} min, then {:.1} °C; {cold:?} {hot:?}",
-        warm_s / 60.0,
-        s.coolant_k - 273.15
-    );
-    within("minutes to 80 °C", warm_s / 60.0, 10.0, 30.0);
-    within("held at", s.coolant_k - 273.15, 84.0, 100.0);
 }
 
 /// Net mean effective pressure and speed say the same as the crank's balance: at a settled idle the gas does

@@ -148,7 +148,8 @@ fn m17_unmetered_leak_learned_and_mended() {
         }
         let (open_h, open_b) = (mean(&mut h, 3.0), mean(&mut b, 3.0));
         let lambda = open_b.lambda / open_h.lambda;
-        let m_over = idle_b.true_g_s / (idle_b.true_g_s + idle_b.leak_g_s);
+        // by the flow at that moment: hot from the loaded hold, the fan may run
+        let m_over = open_b.true_g_s / (open_b.true_g_s + idle_b.leak_g_s);
         near(&row, "lambda in open loop over the healthy car's", lambda, m_over, 0.025);
         b.advance_by(6.0);
         let mut back_s = f64::INFINITY;

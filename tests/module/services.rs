@@ -86,6 +86,7 @@ fn every_request() -> Vec<DiagRequest> {
         DiagRequest::ReadLive,
         DiagRequest::Progress,
         DiagRequest::Stop,
+        DiagRequest::Restart,
     ];
     all.extend(Routine::ALL.iter().map(|(_, r)| DiagRequest::Start(*r)));
     all
@@ -634,4 +635,51 @@ fn same_routine_names_there_and_back() {
     names.sort_unstable();
     names.dedup();
     assert_eq!(names.len(), Routine::ALL.len());
+}
+
+// ---------------------------------------------------------------------------------------------------
+// A restart, and a scan
+// ---------------------------------------------------------------------------------------------------
+
+#[test]
+fn holds_a_restart_saves_and_wakes_again() {
+    let mut b = warm();
+    assert!(matches!(ask(&mut b, DiagRequest::Restart), DiagResponse::Refused(why) if TURNING(&why)));
+    stop(&mut b);
+    key_on(&mut b);
+    assert_eq!(begin(&mut b, Routine::LearnClosedStop), DiagResponse::Ok);
+    assert!(matches!(finish(&mut b, 30.0), RoutineState::Done { .. }));
+    let stop_deg = learned(&b, "closed_stop");
+    assert_eq!(ask(&mut b, DiagRequest::Restart), DiagResponse::Ok);
+    assert_eq!(ask(&mut b, DiagRequest::ReadCodes), DiagResponse::Silent, "asleep until its next sample");
+    b.advance_by(0.1);
+    assert!(matches!(ask(&mut b, DiagRequest::ReadCodes), DiagResponse::Codes(_)));
+    assert_eq!(progress(&mut b), RoutineState::None, "awake anew");
+    let kept = learned(&b, "closed_stop");
+    assert_eq!((kept.value, kept.written_by), (stop_deg.value, stop_deg.written_by), "it was saved");
+    assert!(matches!(ask(&mut b, DiagRequest::Restart), DiagResponse::Ok), "and again");
+}
+
+/// The status byte of ISO 14229-1, annex D.2, from memory.
+#[test]
+fn source_scan_tells_how_each_code_stands() {
+    let b = stale();
+    let scan = b.scan();
+    assert!(scan.awake && scan.running && scan.metered && !scan.rail);
+    let high = scan.codes.iter().find(|c| c.code == "P0507").expect("it can be set");
+    assert_eq!(
+        high.status(),
+        0b0010_0111,
+        "failing, failed in this trip, pending, failed since the last clear"
+    );
+    let other = scan.codes.iter().find(|c| c.code == "P0016").expect("it can be set");
+    assert!(!other.pending && other.status() & 0b1010_1111 == 0, "{other:?}");
+    // the same as the codes that are read
+    let stored: Vec<&str> = scan.codes.iter().filter(|c| c.pending || c.confirmed).map(|c| c.code).collect();
+    assert_eq!(stored, b.observe().codes.iter().map(|c| c.code.as_str()).collect::<Vec<_>>());
+    // of one bank and port injection: no code of another car
+    assert!(scan.codes.iter().all(|c| !["P0174", "P268A", "P0305"].contains(&c.code)));
+    let ready: Vec<(&str, bool)> = scan.monitors.iter().map(|m| (m.name, m.complete)).collect();
+    let told = b.observe().readiness;
+    assert_eq!(ready, told.iter().map(|m| (m.name.as_str(), m.complete)).collect::<Vec<_>>());
 }

@@ -183,6 +183,8 @@ printed-job-answer-choice = answer: { $choices }
 printed-job-minutes = Target time: { $minutes } min
 printed-job-money = Target cost: { $money } cost units
 new-done = { $file }: a scenario to start from; run it with `idlewright run { $file } --lid open`
+list-path = A path through the scenarios, from easy to hard:
+list-after = after { $names }
 list-scenarios = Shipped scenarios; run one with `idlewright run NAME`:
 family-healthy = Healthy
 family-idle-air = Idle air
@@ -216,10 +218,17 @@ speed-step = one cylinder step
 speed-times = { $x } times real time on one core
 speed-ns = { $x } ns
 
+version-physics = physics { $hash }
+version-sources = sources { $hash }
+version-build = build { $profile }, { $target }
+version-commit = , commit { $commit }
+
 window-not-built = this program was built without one
 window-not-there = This program has no window. The first scenario runs without it; see `idlewright --help`.
 window-cannot-open = The window cannot be opened: { $why }.
     Everything works without it: `idlewright run { $scenario }` runs this scenario; see also `idlewright --help`.
+window-page-instead = With pictures and buttons it also works in a browser, here or on any device on the network:
+    `idlewright class my-class --lesson { $scenario }` opens a class and prints the addresses of its pages.
 window-written = Saved: { $files }
 
 ## Help: help-COMMAND, help-COMMAND-ARGUMENT, help-any-ARGUMENT
@@ -235,7 +244,7 @@ help-after =
     Exit codes: 0 expectations met, 1 not met, 2 bad input, 3 no display for the window, 4 file
     error, 5 logbook altered or from another version, 130 stopped.
 help-any-help = Show help
-help-any-version = Show version
+help-any-version = Show version (-V), and with it physics, sources and build (--version)
 help-any-lang = Language: en, en-x-pseudo, or a Fluent file or folder of *.ftl files; default: IDLEWRIGHT_LANG
 help-any-file = Scenario file, or its folder, or the name of a shipped one (healthy-idle, idles-high ...)
 help-any-scenario = Scenario file, or its folder, or the name of a shipped one (healthy-idle, idles-high ...)
@@ -289,6 +298,15 @@ help-class-seats = Most seats (default: 240)
 help-class-new-link = Make a new link for the instructor; the old one stops working
 help-class-rehearse = Play this many seats in a class of their own in this folder and print how long acts take; several numbers with commas
 help-class-seconds = For how many seconds (default: 60)
+help-serve = Serve a scenario on the network: UDS over DoIP and J1979, for other people's programs
+help-serve-scenario = Scenario to serve
+help-serve-listen = Where to listen (default: 127.0.0.1:13400)
+help-serve-lan = Let the network reach it; without this only this machine can
+help-serve-pace = Simulated seconds in a second, 0.1 to 20 (default: 1)
+help-serve-actions = What hands do at the car at their own times; more can be typed
+help-serve-out = Write logbook, trace and debrief into this folder when it ends
+help-identifiers = Print the numbers that the module answers to: parameters, identifiers, routines
+help-identifiers-format = markdown or json (default: markdown)
 help-class-delete = Delete the class with everything kept about anybody
 help-verify = Replay many logbooks that were handed in and print a verdict on each
 help-verify-files = Logbooks, or folders: all *.jsonl files in and below them
@@ -315,6 +333,8 @@ help-check-trainee = Whose variant to check
 help-check-variants = Check the variants of this many trainees, named 1, 2, 3 and so on
 help-check-solve = Run the scenarios too: the model solution must pass, and replacing every part must not
 help-scenarios = List the shipped scenarios
+help-scenarios-actions = List the action files that ship with each one too; they tell what is wrong
+help-scenarios-path = List them as a path: what to do first, and what builds on what
 help-job = Show a job as a trainee gets it: complaint, cautions, possible causes, questions
 help-words = Explain a word
 help-words-word = A word or part of one; without it, all words are listed
@@ -327,6 +347,13 @@ help-curves-car = Car: name of a shipped one (default: plover), or a car file
 help-curves-wheels = Number of engines, each with its own parts and reluctor wheel (default: 20)
 help-curves-turns = Revolutions observed for false counts on each (default: 10000)
 help-curves-picture = Also draw detected misfires and false counts to this SVG file
+help-evidence = Measure every value from outside that the model is held against, and show what the program gives
+help-evidence-out = Folder for evidence.html and evidence.json
+help-evidence-car = One car only: plover, dunlin or whimbrel
+help-evidence-only = One system only: engine, start, idle, fuel, misfire, wheel, battery, cooling, catalyst or codes
+help-evidence-seeds = Seeds of the rows that are measured over seeds (default: 3)
+help-evidence-against = An evidence.json recorded earlier: exit code 1 if a row that passed misses now, or is gone
+help-evidence-record = Write evidence.json to this file, to be recorded
 help-speed = Measure how fast this machine simulates warm idle and mixed driving
 help-speed-step-deg = Crank step in degrees: 2 (default), 1 or 0.5
 help-speed-seconds = Simulated seconds to measure (default: 2000)

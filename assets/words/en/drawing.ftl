@@ -42,7 +42,7 @@ drawing-not-written = { $file } could not be saved: { $why }
 # What is said on the command line.
 drawing-no-display = no display was found (neither DISPLAY nor WAYLAND_DISPLAY is set)
 drawing-display-silent = the display does not respond
-drawing-no-driver = no graphics driver with Vulkan or OpenGL was found
+drawing-no-driver = no graphics driver was found that the window can use (Vulkan or OpenGL; on Windows Direct3D 12, on macOS Metal)
 drawing-ended = the window ended with code { $code }
 drawing-unknown = no further details
 drawing-unknown-card = unknown graphics card

@@ -226,6 +226,7 @@ ask-idle = commanded idle speed { $rpm } rpm
 ask-start = started: { $routine }
 ask-progress = read routine status
 ask-stop = stopped the routine
+ask-restart = restarted the module
 
 answer-list = { $head }: { $items }
 answer-ok = accepted

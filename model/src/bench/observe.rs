@@ -8,7 +8,7 @@ use crate::bench::view::{
 };
 use crate::bench::{Bench, IdleSample, life, shelf};
 use crate::ecm::memory::Name;
-use crate::link::{LearnedStatus, RoutineState};
+use crate::link::{LearnedStatus, RoutineState, Scan};
 use crate::plant::parts::edges_deg;
 use crate::units::celsius;
 
@@ -104,6 +104,11 @@ impl Bench {
             readings: self.bay.last().to_vec(),
             wheel_table_deg: if store.wheel.learned { store.wheel.edges_deg.clone() } else { Vec::new() },
         }
+    }
+
+    /// What the module tells to a program on its diagnostic link: no truth, nothing that a tool measures.
+    pub fn scan(&self) -> Scan {
+        self.ecm.scan()
     }
 
     /// The world's own values: for grading, and for screens under an open lid.

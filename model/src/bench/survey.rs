@@ -170,6 +170,8 @@ pub fn learn_wheel(b: &mut Bench) -> Result<(), NoSurvey> {
     for _ in 0..12 {
         b.act_quietly(Action::Hold { rpm: 0.5 * (low + high), nm: 0.0 });
         for _ in 0..300 {
+            // a cooled test stand: a fan that came on would spoil a run-down
+            b.plant.set_coolant_c(90.0);
             b.advance_by(0.1);
             let let_go = matches!(b.ecm.s.wheel.phase, crate::ecm::crank_learn::Phase::LetGo(_));
             if let_go || !running(b) {

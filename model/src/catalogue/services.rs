@@ -48,6 +48,7 @@ const OTHERS: &[Service] = &[
     Service { ask: DiagRequest::Start(Routine::CommandIdle(0)), takes: &["idle_rpm"] },
     plain(DiagRequest::Progress),
     plain(DiagRequest::Stop),
+    plain(DiagRequest::Restart),
 ];
 
 /// Every request that a file can make: the routines first.
@@ -75,6 +76,7 @@ pub fn cautions(ask: &DiagRequest) -> &'static [Caution] {
         DiagRequest::WriteInjectorCode { .. } => &[Caution::SteadySupply],
         DiagRequest::EnterBatteryRecord { .. } => none("one entry, with the engine stopped"),
         DiagRequest::Stop => none("it ends what could hurt"),
+        DiagRequest::Restart => none("the engine stands, and nothing moves"),
         DiagRequest::Start(routine) => of_routine(*routine),
     }
 }

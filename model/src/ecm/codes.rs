@@ -11,7 +11,7 @@
 //! **Checked by** `source_pending…`, `source_three_good…`, `source_permanent…` in `tests/module/learning_more.rs`.
 
 use crate::ecm::memory::Item;
-use crate::link::{CodeStatus, FreezeFrame, MonitorStatus};
+use crate::link::{CodeDetail, CodeStatus, FreezeFrame, MonitorStatus};
 use serde::{Deserialize, Serialize};
 
 /// A code the module can set.
@@ -87,6 +87,8 @@ pub enum Code {
     P0207,
     /// The same, cylinder 8.
     P0208,
+    /// Coolant too hot.
+    P0217,
     /// Throttle position, second track, circuit low.
     P0222,
     /// Throttle position, second track, circuit high.
@@ -244,6 +246,7 @@ pub const CODES: &[(Code, &str, Monitor)] = &[
     (Code::P0206, "P0206", Monitor::Components),
     (Code::P0207, "P0207", Monitor::Components),
     (Code::P0208, "P0208", Monitor::Components),
+    (Code::P0217, "P0217", Monitor::Components),
     (Code::P0222, "P0222", Monitor::Components),
     (Code::P0223, "P0223", Monitor::Components),
     (Code::P0300, "P0300", Monitor::Misfire),
@@ -483,37 +486,67 @@ impl Codes {
     /// Which monitors have run to their end since codes were cleared; `banks` and `cylinders` say what there is. Those that
     /// run all the time count as complete at once ([`Monitor::always_complete`]).
     pub fn readiness(&self, banks: usize, cylinders: usize, model_year: u16) -> Vec<MonitorStatus> {
-        let here = |code: Code| {
-            if !self.direct && DIRECT_ONLY.contains(&code) {
-                return false;
-            }
-            let of_cylinder = |codes: &[Code; 8]| codes.iter().position(|k| *k == code);
-            if let Some(c) = [&BY_CYLINDER, &INJECTOR_OPEN, &COIL_OPEN].into_iter().find_map(of_cylinder) {
-                return c < cylinders;
-            }
-            banks > 1
-                || !matches!(
-                    code,
-                    Code::P0151
-                        | Code::P0152
-                        | Code::P0153
-                        | Code::P0155
-                        | Code::P0161
-                        | Code::P0174
-                        | Code::P0175
-                )
-        };
         MONITORS
             .iter()
             .map(|(m, name)| MonitorStatus {
                 name: (*name).into(),
                 complete: m.always_complete(model_year)
-                    || CODES
-                        .iter()
-                        .zip(&self.all)
-                        .all(|((code, _, of), s)| of != m || !here(*code) || s.done),
+                    || CODES.iter().zip(&self.all).all(|((code, _, of), s)| {
+                        of != m || !self.can_set(*code, banks, cylinders) || s.done
+                    }),
             })
             .collect()
+    }
+    /// A car with so many banks and cylinders can set this code.
+    pub fn can_set(&self, code: Code, banks: usize, cylinders: usize) -> bool {
+        if !self.direct && DIRECT_ONLY.contains(&code) {
+            return false;
+        }
+        let of_cylinder = |codes: &[Code; 8]| codes.iter().position(|k| *k == code);
+        if let Some(c) = [&BY_CYLINDER, &INJECTOR_OPEN, &COIL_OPEN].into_iter().find_map(of_cylinder) {
+            return c < cylinders;
+        }
+        banks > 1
+            || !matches!(
+                code,
+                Code::P0151
+                    | Code::P0152
+                    | Code::P0153
+                    | Code::P0155
+                    | Code::P0161
+                    | Code::P0174
+                    | Code::P0175
+            )
+    }
+    /// All that is kept of a code.
+    pub fn detail(&self, code: Code) -> CodeDetail {
+        let s = self.standing(code);
+        let of = CODES.iter().find(|c| c.0 == code).map(|c| c.2);
+        CodeDetail {
+            code: code.number(),
+            failing: s.failing,
+            failed: s.failed,
+            tested: s.tested,
+            done: s.done,
+            pending: s.pending,
+            confirmed: s.confirmed,
+            lamp: s.lamp,
+            permanent: s.permanent,
+            good_trips: s.good_trips,
+            warm_ups: s.warm_ups,
+            matured_s: s.matured_s,
+            monitor: MONITORS.iter().find(|m| Some(m.0) == of).map_or("", |m| m.1),
+            frame: s.frame,
+        }
+    }
+    /// Which monitors have run to their end in this trip, in the order in which they are told.
+    pub fn this_trip(&self, banks: usize, cylinders: usize) -> impl Iterator<Item = (&'static str, bool)> {
+        MONITORS.iter().map(move |(m, name)| {
+            let mut own = CODES.iter().zip(&self.all);
+            let all =
+                own.all(|((code, _, of), s)| of != m || !self.can_set(*code, banks, cylinders) || s.tested);
+            (*name, all)
+        })
     }
     /// The lamp should burn.
     pub fn lamp(&self) -> bool {

@@ -402,6 +402,13 @@ pub enum Phase {
     Down,
 }
 
+impl State {
+    /// A run-down of the routine is being measured, or is about to be.
+    pub fn measures(&self) -> bool {
+        matches!(self.phase, Phase::LetGo(_) | Phase::Down)
+    }
+}
+
 /// What happened.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Event {

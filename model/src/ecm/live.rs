@@ -29,7 +29,7 @@ impl Ecm {
     }
 
     /// What the fuel is metered by, bank 1.
-    fn fuel_system(&self) -> FuelSystem {
+    pub(super) fn fuel_system(&self) -> FuelSystem {
         let (i, f, [warm_c, after_s]) = (&self.s.inputs, &self.s.fuel, self.cal.s.fuel.closed_loop);
         if f.closed_loop[0] {
             FuelSystem::Closed

@@ -32,6 +32,7 @@ pub mod misfire;
 pub mod monitors;
 mod power;
 pub mod purge;
+mod scan;
 pub mod sequences;
 pub mod services;
 pub mod short_pulse;
@@ -621,7 +622,10 @@ impl Ecm {
         s.out.compressor = s.air.compressor;
         s.out.purge = s.purge.duty;
         let [on, off] = run.fan_c;
-        s.fan = if s.fan { i.coolant_c > off } else { i.coolant_c > on };
+        // a fan that came or went while a run-down is measured would spoil it
+        if !s.wheel.measures() {
+            s.fan = if s.fan { i.coolant_c > off } else { i.coolant_c > on };
+        }
         s.out.fan = s.fan && s.running;
         s.out.charge_v = if s.running && s.fuel.running_s > 1.0 { s.charging.set_v() } else { 0.0 };
         s.out.charge_rise_a_s = run.charge_rise_a_s[usize::from(!s.air.idling)];

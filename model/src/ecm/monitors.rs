@@ -1,5 +1,5 @@
 //! Monitors of components: wires out of range, open circuits at output stages, tracks and values that disagree, a plate
-//! that does not follow, a cold engine that stays cold, a slow oxygen sensor.
+//! that does not follow, a cold engine that stays cold, one that gets too hot, a slow oxygen sensor.
 //!
 //! *Inside*: what each looks at, for how long, and its verdict. *Outside*: the life of a code
 //! ([`crate::ecm::codes`]), what the module does without the value (its tasks).
@@ -28,6 +28,8 @@ pub struct Cal {
     pub air: [f64; 2],
     /// Air that has gone through since the start for each kelvin that was missing \[g/K\]; coolant then reached \[°C\].
     pub warm_up: [f64; 2],
+    /// Coolant over \[°C\] for \[s\].
+    pub hot: [f64; 2],
     /// From fuel cut to a lean reading takes no longer than \[s\].
     pub lean_s: f64,
     /// A heater needs no longer than \[s\].
@@ -56,6 +58,8 @@ impl Cal {
         }
         between(s, "warm_up[0]", self.warm_up[0], 1.0, 1000.0)?;
         between(s, "warm_up[1]", self.warm_up[1], 20.0, 110.0)?;
+        between(s, "hot[0]", self.hot[0], 100.0, 150.0)?;
+        between(s, "hot[1]", self.hot[1], 0.1, 600.0)?;
         between(s, "lean_s", self.lean_s, 0.05, 10.0)?;
         between(s, "heater_s", self.heater_s, 1.0, 600.0)?;
         between(s, "supply[0]", self.supply[0], 6.0, 13.0)?;
@@ -107,6 +111,7 @@ pub struct State {
     tracks: Leaky,
     follows: Leaky,
     air: Leaky,
+    hot: Leaky,
     crank: Leaky,
     teeth: Leaky,
     cam: Leaky,
@@ -201,6 +206,10 @@ impl State {
         let [low, high, for_s] = cal.supply;
         if a.running {
             verdict(Code::P0562, self.low_v.count(i.supply_v < low, for_s, dt_s));
+        }
+        let [hot_c, hot_s] = cal.hot;
+        if a.running && i.looks[inputs::Pin::Coolant as usize] == PinState::Sound {
+            verdict(Code::P0217, self.hot.count(i.coolant_c > hot_c, hot_s, dt_s));
         }
         verdict(Code::P0563, self.high_v.count(i.supply_v > high, for_s, dt_s));
         // a starter without the voltage to turn the engine says nothing of the sensor

@@ -45,6 +45,14 @@ impl Ecm {
         self.note(Notice::KeyOff);
     }
 
+    /// Ends the trip, saves, and sleeps; with the key still on it wakes at the next sample.
+    pub(super) fn restart(&mut self) {
+        self.begin_after_run(self.s.inputs.time_s);
+        self.s.store.save();
+        self.s.power = Power::Off;
+        self.note(Notice::Saved);
+    }
+
     pub(super) fn lose_power(&mut self, now_s: f64, supply_v: f64) {
         let cal = self.cal.clone();
         let s = &mut self.s;

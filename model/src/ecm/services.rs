@@ -259,6 +259,10 @@ impl Ecm {
                 }
                 DiagResponse::Ok
             }
+            DiagRequest::Restart => {
+                let done = self.stopped().map(|()| self.restart());
+                self.accepted(request, done)
+            }
         }
     }
 

@@ -91,8 +91,7 @@ pub struct Totals {
     pub gas_work_j: f64,
     /// Wall loss \[J\].
     pub wall_j: f64,
-    /// Heat to the walls while exhaust valves are open \[J\]; no part of what warms the coolant, whose share
-    /// is set without it.
+    /// Heat to the walls while exhaust valves are open \[J\].
     pub open_wall_j: f64,
     /// Friction \[J\].
     pub friction_j: f64,

@@ -225,7 +225,7 @@ impl Plant {
             exhaust: exhaust::State::at_rest(&p.exhaust, p.layout.bank_count(), start.ambient_pa),
             catalysts: catalyst::State::at_rest(&p.catalyst, p.layout.bank_count(), start.coolant_k),
             electrical: electrical::State::at_rest(&parts.battery),
-            thermal: thermal::State { coolant_k: start.coolant_k, oil_k: start.coolant_k },
+            thermal: thermal::State::at(start.coolant_k),
             road: road::State::at_rest(start.seed),
             sensors: sensors::State::at_rest(start.seed),
             wires: wires::State::at_rest(start.seed),
@@ -413,6 +413,7 @@ impl Plant {
                 s.totals.exhaust_fuel_kg += fuel_kg;
                 s.totals.unburned_kg += gone.fuel;
                 s.totals.open_wall_j += report.open_wall_j;
+                s.tick_wall_j += report.open_wall_j;
                 s.catalysts.take(bank, &gone, &by_valves, heat_j, &d.fuel);
                 let raw_kg = catalyst::late_kg(&gone, d.fuel.afr).1 + by_valves.fuel;
                 s.pulses[c] = exhaust::Pulse {
@@ -600,7 +601,7 @@ impl Plant {
         self.fuel_pressure(drive, &now, dt);
         self.exhaust_and_catalysts(dt);
         self.electrics(drive, &now, dt);
-        self.heat(&now, dt);
+        self.heat(drive, &now, dt);
         self.road_and_loads(drive, &now, dt);
         self.wear(&now, dt);
         self.sample(drive, &now, dt);
@@ -628,10 +629,9 @@ impl Plant {
         (battery.charge, battery.polarisation_v) = (share, 0.0);
         self.s.electrical.refit(battery);
     }
-    /// Sets the coolant and oil \[°C\], before a run.
+    /// Sets metal, coolant and oil \[°C\], before a run.
     pub fn set_coolant_c(&mut self, c: f64) {
-        self.s.thermal.coolant_k = kelvin(c);
-        self.s.thermal.oil_k = kelvin(c);
+        self.s.thermal = thermal::State::at(kelvin(c));
     }
 }
 

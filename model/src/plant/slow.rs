@@ -136,9 +136,12 @@ impl Plant {
             };
             // what is hot cools fast: a long step is cut
             let parts = (dt / FINE_S).ceil().max(1.0);
+            let ports_j = s.catalysts.banks[b].totals.lost_j[0];
             for _ in 0..parts as usize {
                 s.catalysts.tick(&p.catalyst, b, part, &through, dt / parts);
             }
+            // what the gas loses in its cooled ports warms the coolant
+            s.tick_wall_j += s.catalysts.banks[b].totals.lost_j[0] - ports_j;
         }
     }
 
@@ -174,14 +177,17 @@ impl Plant {
         s.electrical.tick(&p.electrical, battery, &switched, driven, &alternator, around_k, dt);
     }
 
-    /// Coolant and oil.
-    pub(super) fn heat(&mut self, now: &Now, dt: f64) {
+    /// Metal, coolant and oil.
+    pub(super) fn heat(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
         let Self { p, s, .. } = self;
         let into = thermal::Inputs {
             wall_j: s.tick_wall_j,
             friction_j: s.tick_friction_j,
             least_open: s.parts.thermostat.least_open,
+            rpm: rpm(now.omega),
             fan: now.fan,
+            compressor: drive.compressor && now.running,
+            blower: s.hands.blower && s.hands.key_on,
             road_m_s: s.road.speed_m_s,
             ambient_k: s.ambient_k,
         };

@@ -8,7 +8,7 @@ use crate::bench::action::{Action, Note};
 use crate::bench::facts::Told;
 use crate::bench::trace::COLUMNS;
 use crate::link::{DiagResponse, Refused};
-use crate::scenario::Scenario;
+use crate::scenario::{ActionFile, Scenario};
 use crate::session::desk::{Desk, MarkName, Reach};
 use crate::session::replay::SLACK_S;
 use crate::session::teach::Question;
@@ -32,7 +32,7 @@ const PACE_OVER: Duration = Duration::from_millis(500);
 
 /// Conditions a car, hands it over, does again what was ordered before, and works on from there.
 pub(super) fn run_thread(
-    scenario: &Scenario,
+    (scenario, actions): &(Scenario, Option<ActionFile>),
     options: Options,
     (past, beat): (Past, Beat),
     heard: &Receiver<Heard>,
@@ -63,7 +63,7 @@ pub(super) fn run_thread(
             }
         }
     };
-    match Desk::new(scenario, &options, &mut told) {
+    match Desk::with_hands(scenario, actions.as_ref(), &options, &mut told) {
         Ok(desk) => {
             let mut all = Loop::new(desk, beat, shared, wake);
             if !all.again(past, &mut told) {

@@ -177,6 +177,8 @@ fn reads(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let clear = Action::Ask(DiagRequest::ClearCodes);
     out.extend(request(ui, shown, state, &service("clear_codes"), clear));
     style::soft(ui, &say("asking-clear-mind"));
+    let restart = Action::Ask(DiagRequest::Restart);
+    out.extend(request(ui, shown, state, &service("restart"), restart));
     out.extend(battery_record(ui, shown, state));
     if holds(shown, "injector_flow") {
         out.extend(injector_codes(ui, shown, state));

@@ -1,0 +1,50 @@
+//! A scan of the module: everything that a program on the diagnostic link reads of it at one moment.
+//!
+//! *Inside*: filling it. *Outside*: the words of it ([`crate::link::Scan`]). It changes nothing.
+//!
+//! **Checked by** `source_scan…` in `tests/module/services.rs`.
+
+use crate::ecm::codes::CODES;
+use crate::ecm::{Ecm, Power};
+use crate::link::{MonitorDetail, Scan};
+
+/// Supply of the throttle's tracks \[V\].
+const REFERENCE_V: f64 = 5.0;
+
+impl Ecm {
+    /// What the module tells now.
+    pub fn scan(&self) -> Scan {
+        let (s, i, plate) = (&self.s, &self.s.inputs, &self.cal.plate);
+        let (banks, cylinders) = (plate.bank_count(), plate.firing_order.len());
+        let inputs = &self.cal.s.inputs;
+        // a sensor that is not hot yet tells nothing
+        let oxygen_v =
+            i.lambda.map(|lambda| if lambda > 0.0 { inputs.lambda_v.inverse_at(lambda) } else { 0.0 });
+        let codes = CODES.iter().filter(|c| s.codes.can_set(c.0, banks, cylinders));
+        Scan {
+            awake: s.power == Power::On,
+            running: s.running,
+            cylinders: cylinders as u8,
+            banks: banks as u8,
+            metered: inputs.air_meter_v.is_some(),
+            rail: inputs.rail_v.is_some(),
+            live: self.live(),
+            load_pct: self.freeze_frame().load_pct,
+            throttle_pct: 100.0 * i.throttle_v / REFERENCE_V,
+            ambient_kpa: i.ambient_kpa,
+            lambda_asked: s.fuel.target,
+            oxygen_v,
+            fuel_system: self.fuel_system(),
+            run_s: if s.running { s.fuel.running_s } else { 0.0 },
+            lamp: s.codes.lamp(),
+            routine: s.routine,
+            codes: codes.map(|c| s.codes.detail(c.0)).collect(),
+            monitors: self
+                .readiness()
+                .iter()
+                .zip(s.codes.this_trip(banks, cylinders))
+                .map(|(m, (name, this_trip))| MonitorDetail { name, complete: m.complete, this_trip })
+                .collect(),
+        }
+    }
+}

@@ -1,0 +1,263 @@
+//! One connection of a tester: which frame is answered by which, and what the server must do about it.
+//!
+//! *Inside*: routing activation, alive check, diagnostic messages, faults, the connection's timers, as a state machine
+//! without sockets or clocks: bytes and times in, [`Effect`]s out. *Outside*: what a request means ([`super::uds`]),
+//! the table of connections and the sockets (`server`).
+//!
+//! ISO 13400-2:2012, from memory: 7.1.2 routing activation, 7.1.5 diagnostic messages, table 18 timers.
+
+use super::doip::{EDITION_2012, Fault, Frame, Framer, payload};
+use super::identity::{FUNCTIONAL, MODULE};
+use std::time::Duration;
+
+/// A connection without routing activation is closed after so long (T_TCP_Initial_Inactivity).
+pub const INITIAL: Duration = Duration::from_secs(2);
+/// A connection on which nothing comes is closed after so long (T_TCP_General_Inactivity).
+pub const GENERAL: Duration = Duration::from_secs(300);
+/// An alive check is answered within (T_TCP_Alive_Check).
+pub const ALIVE: Duration = Duration::from_millis(500);
+
+/// Codes of a routing activation's answer.
+pub mod activation {
+    /// The source address is none of a tester.
+    pub const UNKNOWN_SOURCE: u8 = 0x00;
+    /// As many are connected as can be.
+    pub const ALL_TAKEN: u8 = 0x01;
+    /// This connection was activated with another source address.
+    pub const OTHER_SOURCE: u8 = 0x02;
+    /// Another connection has this source address, and is alive.
+    pub const IN_USE: u8 = 0x03;
+    /// No such kind of activation.
+    pub const UNKNOWN_KIND: u8 = 0x06;
+    /// Activated.
+    pub const DONE: u8 = 0x10;
+}
+
+/// Codes of a diagnostic message's negative acknowledgement.
+pub mod nack {
+    /// The source address is not that of the activation.
+    pub const SOURCE: u8 = 0x02;
+    /// Nobody has the target address.
+    pub const TARGET: u8 = 0x03;
+    /// The request is too long.
+    pub const TOO_LARGE: u8 = 0x04;
+    /// The module sleeps: key off, or no supply.
+    pub const UNREACHABLE: u8 = 0x06;
+}
+
+/// What the server does next.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Effect {
+    /// Sends a frame.
+    Send(Frame),
+    /// Ends the connection, after what was sent before.
+    Close,
+    /// Looks into the table whether this source address may be activated, and tells [`Link::settled`].
+    Settle {
+        /// The tester's address.
+        source: u16,
+        /// Version that it speaks.
+        version: u8,
+    },
+    /// The tester is there.
+    Alive,
+    /// A request for the module.
+    Request {
+        /// The tester's address.
+        source: u16,
+        /// Every module is meant, and not this one alone.
+        functional: bool,
+        /// The request.
+        data: Vec<u8>,
+        /// Version that the tester speaks.
+        version: u8,
+    },
+}
+
+/// One connection.
+#[derive(Debug)]
+pub struct Link {
+    framer: Framer,
+    /// Source address of the activation.
+    source: Option<u16>,
+    /// The table is being asked.
+    settling: bool,
+    heard: Duration,
+    closed: bool,
+}
+
+/// Source addresses of external test equipment.
+fn is_tester(source: u16) -> bool {
+    (0x0E00..=0x0FFF).contains(&source)
+}
+
+impl Link {
+    /// A connection that was made now.
+    pub fn new(now: Duration) -> Self {
+        Self { framer: Framer::default(), source: None, settling: false, heard: now, closed: false }
+    }
+    /// Source address of the activation.
+    pub fn source(&self) -> Option<u16> {
+        self.source
+    }
+    /// The connection has ended.
+    pub fn closed(&self) -> bool {
+        self.closed
+    }
+    /// Bytes that it keeps.
+    pub fn holds(&self) -> usize {
+        self.framer.holds()
+    }
+    /// Nothing was heard for too long.
+    pub fn too_quiet(&self, now: Duration) -> bool {
+        let most = if self.source.is_some() { GENERAL } else { INITIAL };
+        now.saturating_sub(self.heard) >= most
+    }
+
+    /// Bytes came. Each effect is carried out before the next is asked for.
+    pub fn feed(&mut self, bytes: &[u8], now: Duration, awake: bool) -> Vec<Effect> {
+        let mut all = Vec::new();
+        let mut framer = std::mem::take(&mut self.framer);
+        framer.push(bytes, &mut |frame| {
+            if self.closed {
+                return;
+            }
+            match frame {
+                Ok(frame) => {
+                    // a connection that is not activated is closed however much it sends
+                    if self.source.is_some() {
+                        self.heard = now;
+                    }
+                    self.frame(&frame, awake, &mut all);
+                }
+                Err((version, fault)) => self.fault(version, fault, &mut all),
+            }
+        });
+        self.framer = framer;
+        all
+    }
+
+    fn fault(&mut self, version: u8, fault: Fault, all: &mut Vec<Effect>) {
+        all.push(Effect::Send(Frame::refuses(version, fault)));
+        if fault.ends() {
+            self.close(all);
+        }
+    }
+
+    fn close(&mut self, all: &mut Vec<Effect>) {
+        self.closed = true;
+        all.push(Effect::Close);
+    }
+
+    fn frame(&mut self, frame: &Frame, awake: bool, all: &mut Vec<Effect>) {
+        // a tester that knows no version says so in identification alone
+        let version = if frame.version == 0xFF { EDITION_2012 } else { frame.version };
+        match (frame.kind, frame.payload.len()) {
+            (payload::ACTIVATE, 7 | 11) => self.activate(frame, version, all),
+            (payload::ALIVE, 0) => {
+                all.push(Effect::Send(Frame::new(version, payload::IS_ALIVE, MODULE.to_be_bytes().into())));
+            }
+            (payload::IS_ALIVE, 2) => all.push(Effect::Alive),
+            (payload::DIAGNOSTIC, 5..) => self.diagnostic(frame, version, awake, all),
+            // what an entity sends is not asked of one
+            (payload::HEADER_NACK, 1) | (payload::ACK | payload::NACK, 5..) => {}
+            (
+                payload::ACTIVATE
+                | payload::ALIVE
+                | payload::IS_ALIVE
+                | payload::DIAGNOSTIC
+                | payload::HEADER_NACK
+                | payload::ACK
+                | payload::NACK,
+                _,
+            ) => self.fault(version, Fault::Length, all),
+            _ => self.fault(version, Fault::Type, all),
+        }
+    }
+
+    fn activate(&mut self, frame: &Frame, version: u8, all: &mut Vec<Effect>) {
+        let source = u16::from_be_bytes([frame.payload[0], frame.payload[1]]);
+        // by default, or as the law on diagnosis has it
+        let kind_known = frame.payload[2] <= 0x01;
+        let refused = if !is_tester(source) {
+            Some(activation::UNKNOWN_SOURCE)
+        } else if !kind_known {
+            Some(activation::UNKNOWN_KIND)
+        } else if self.source.is_some_and(|s| s != source) {
+            Some(activation::OTHER_SOURCE)
+        } else {
+            None
+        };
+        match refused {
+            Some(code) => {
+                all.push(Effect::Send(activated(version, source, code)));
+                self.close(all);
+            }
+            None if self.source == Some(source) => {
+                all.push(Effect::Send(activated(version, source, activation::DONE)));
+            }
+            None if self.settling => {}
+            None => {
+                self.settling = true;
+                all.push(Effect::Settle { source, version });
+            }
+        }
+    }
+
+    /// The table has answered.
+    pub fn settled(&mut self, source: u16, version: u8, code: u8, now: Duration) -> Vec<Effect> {
+        self.settling = false;
+        let mut all = vec![Effect::Send(activated(version, source, code))];
+        if code == activation::DONE {
+            self.source = Some(source);
+            self.heard = now;
+        } else {
+            self.close(&mut all);
+        }
+        all
+    }
+
+    fn diagnostic(&mut self, frame: &Frame, version: u8, awake: bool, all: &mut Vec<Effect>) {
+        let p = &frame.payload;
+        let (source, target) = (u16::from_be_bytes([p[0], p[1]]), u16::from_be_bytes([p[2], p[3]]));
+        let refuses = |code: u8| Effect::Send(acknowledged(version, payload::NACK, target, source, code));
+        if self.source != Some(source) {
+            all.push(refuses(nack::SOURCE));
+            return self.close(all);
+        }
+        if target != MODULE && target != FUNCTIONAL {
+            return all.push(refuses(nack::TARGET));
+        }
+        if !awake {
+            return all.push(refuses(nack::UNREACHABLE));
+        }
+        all.push(Effect::Send(acknowledged(version, payload::ACK, target, source, 0)));
+        let functional = target == FUNCTIONAL;
+        all.push(Effect::Request { source, functional, data: p[4..].to_vec(), version });
+    }
+}
+
+/// The answer to a routing activation.
+fn activated(version: u8, source: u16, code: u8) -> Frame {
+    let mut p = Vec::from(source.to_be_bytes());
+    p.extend(MODULE.to_be_bytes());
+    p.push(code);
+    p.extend([0; 4]);
+    Frame::new(version, payload::ACTIVATED, p)
+}
+
+/// An acknowledgement: who acknowledges stands first.
+fn acknowledged(version: u8, kind: u16, from: u16, to: u16, code: u8) -> Frame {
+    let mut p = Vec::from(from.to_be_bytes());
+    p.extend(to.to_be_bytes());
+    p.push(code);
+    Frame::new(version, kind, p)
+}
+
+/// What the module answers, on its way to a tester.
+pub fn answered(version: u8, to: u16, data: &[u8]) -> Frame {
+    let mut p = Vec::from(MODULE.to_be_bytes());
+    p.extend(to.to_be_bytes());
+    p.extend(data);
+    Frame::new(version, payload::DIAGNOSTIC, p)
+}

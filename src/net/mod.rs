@@ -1,0 +1,86 @@
+//! The module on a network, by open standards: UDS (ISO 14229-1) over DoIP (ISO 13400-2), services of SAE J1979.
+//!
+//! A thin coat of bytes over the typed requests that window, command line and class put to the module. Nothing here knows
+//! a truth: what leaves is what the module tells, and what a scenario keeps back stays back.
+//!
+//! *Inside*: [`doip`] frames · [`link`] one connection · `server` sockets, threads, limits · [`uds`] sessions and the order
+//! in which a request is checked · [`security`] · [`codes`] trouble codes · [`data`] values by identifier · [`routines`] ·
+//! [`obd`] services of J1979 · [`pids`] its parameters and scalings · [`catalogue`] own numbers and the table of all ·
+//! [`refusal`] negative codes · [`identity`] who answers · [`car`] the way to the module · `serve` the whole as a command.
+//! *Outside*: arguments (the command line), what a request means (`ecm/services.rs`), `docs/network.md`.
+//!
+//! **Checked by** `tests/class/net_*.rs`, `tests/net-clients.sh`.
+
+pub mod car;
+pub mod catalogue;
+pub mod codes;
+pub mod data;
+pub mod doip;
+pub mod identity;
+pub mod link;
+pub mod obd;
+pub mod pids;
+pub mod refusal;
+pub mod routines;
+pub mod security;
+#[cfg(feature = "net")]
+pub mod serve;
+#[cfg(feature = "net")]
+pub mod server;
+pub mod uds;
+
+use std::time::{Duration, Instant};
+
+/// Time of the wall since a server began.
+#[derive(Debug, Clone, Copy)]
+pub struct Clock(Instant);
+
+impl Clock {
+    /// From now on.
+    #[expect(clippy::disallowed_methods, reason = "timers of a network are the wall clock's")]
+    pub fn start() -> Self {
+        Self(Instant::now())
+    }
+    /// So long ago.
+    pub fn now(&self) -> Duration {
+        self.0.elapsed()
+    }
+    /// A number that differs from start to start; nothing simulated sees it.
+    #[expect(clippy::disallowed_methods, reason = "seeds of a security access that protects nothing")]
+    pub fn seed(&self) -> u32 {
+        std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).map_or(1, |d| d.subsec_nanos())
+    }
+}
+
+/// So many in a second, some at once.
+#[derive(Debug, Clone, Copy)]
+pub struct Rate {
+    a_second: f64,
+    most: f64,
+    left: f64,
+    at: Duration,
+}
+
+impl Rate {
+    /// Full at the beginning.
+    pub fn new(a_second: f64, most: f64) -> Self {
+        Self { a_second, most, left: most, at: Duration::ZERO }
+    }
+    /// One more passes, or must wait.
+    pub fn passes(&mut self, now: Duration) -> bool {
+        let past_s = now.saturating_sub(self.at).as_secs_f64();
+        self.at = now;
+        self.left = (self.left + past_s * self.a_second).min(self.most);
+        if self.left < 1.0 {
+            return false;
+        }
+        self.left -= 1.0;
+        true
+    }
+    /// Waits until one more passes.
+    pub fn wait(&mut self, clock: &Clock) {
+        while !self.passes(clock.now()) {
+            std::thread::sleep(Duration::from_secs_f64(((1.0 - self.left) / self.a_second).max(0.0005)));
+        }
+    }
+}

@@ -1,0 +1,175 @@
+//! Services 01 to 0A of SAE J1979 / ISO 15031-5, and the same data by the identifiers of SAE J1979-2.
+//!
+//! *Inside*: their requests and answers as they go over ISO 15765-4 and DoIP, from memory. *Outside*: parameters and
+//! scalings ([`super::pids`]), trouble codes as UDS has them ([`super::codes`]).
+
+use super::car::Module;
+use super::pids::{framed, frozen, mask, parameter, two_bytes};
+use super::refusal::{Nrc, nrc};
+use crate::link::{CodeDetail, DiagRequest, Scan};
+
+/// Test of misfire counts in this driving cycle (test identifier of J1979-DA).
+const COUNTS: u8 = 0x0C;
+/// Unit and scaling: plain counts (J1979-DA, 24).
+const PLAIN: u8 = 0x24;
+/// Monitor identifier of cylinder 1's misfire.
+pub const CYLINDER_1: u8 = 0xA2;
+
+/// What comes of a request; nothing is sent where nobody has what was asked for.
+pub type Answer = Result<Option<Vec<u8>>, Nrc>;
+
+/// Answers a service of J1979; none where it is none of them.
+pub fn service(m: &mut dyn Module, s: &Scan, request: &[u8]) -> Option<Answer> {
+    let (sid, rest) = request.split_first()?;
+    Some(match sid {
+        0x01 => current(m, s, rest),
+        0x02 => freeze_frame(m, s, rest),
+        0x03 => stored(m, s, rest, 0x43, |c| c.confirmed),
+        0x07 => stored(m, s, rest, 0x47, |c| c.pending),
+        0x0A => stored(m, s, rest, 0x4A, |c| c.permanent),
+        0x04 => clear(m, rest),
+        0x06 => tests(s, rest),
+        0x09 => about(m, rest),
+        _ => return None,
+    })
+}
+
+fn current(m: &mut dyn Module, s: &Scan, pids: &[u8]) -> Answer {
+    if pids.is_empty() || pids.len() > 6 {
+        return Err(nrc::LENGTH);
+    }
+    if pids.contains(&0x01) || pids.contains(&0x41) {
+        m.read(&DiagRequest::ReadReadiness);
+    }
+    if pids.iter().any(|p| !p.is_multiple_of(0x20)) {
+        m.read(&DiagRequest::ReadLive);
+    }
+    gather(0x41, pids.iter().filter_map(|p| Some((vec![*p], parameter(s, *p)?))))
+}
+
+/// Identifiers with their data; refused where there are none.
+fn gather(sid: u8, parts: impl Iterator<Item = (Vec<u8>, Vec<u8>)>) -> Answer {
+    let mut out = vec![sid];
+    for (id, data) in parts {
+        out.extend(id);
+        out.extend(data);
+    }
+    if out.len() == 1 { Err(nrc::SUBFUNCTION) } else { Ok(Some(out)) }
+}
+
+fn freeze_frame(m: &mut dyn Module, s: &Scan, rest: &[u8]) -> Answer {
+    if rest.is_empty() || !rest.len().is_multiple_of(2) || rest.len() > 6 {
+        return Err(nrc::LENGTH);
+    }
+    let kept = framed(s);
+    if let Some((code, _)) = kept {
+        m.read(&DiagRequest::ReadFreezeFrame(code.into()));
+    }
+    let one = |p: &[u8]| {
+        let (pid, number) = (p[0], p[1]);
+        let data = match (&kept, number) {
+            (Some((code, frame)), 0) => frozen(s, code, frame, pid),
+            // without a frame there is still the code, which is none
+            (None, 0) if pid == 0x02 => Some(vec![0, 0]),
+            (None, 0) if pid == 0x00 => mask(&[0x02], 0).map(Vec::from),
+            _ => None,
+        };
+        Some((vec![pid, number], data?))
+    };
+    gather(0x42, rest.chunks_exact(2).filter_map(one))
+}
+
+fn stored(m: &mut dyn Module, s: &Scan, rest: &[u8], sid: u8, has: fn(&CodeDetail) -> bool) -> Answer {
+    if !rest.is_empty() {
+        return Err(nrc::LENGTH);
+    }
+    m.read(&DiagRequest::ReadCodes);
+    let all: Vec<[u8; 2]> = s.codes.iter().filter(|c| has(c)).map(|c| two_bytes(c.code)).collect();
+    Ok(Some([vec![sid, all.len().min(255) as u8], all.concat()].concat()))
+}
+
+fn clear(m: &mut dyn Module, rest: &[u8]) -> Answer {
+    if !rest.is_empty() {
+        return Err(nrc::LENGTH);
+    }
+    super::refusal::done(m, &DiagRequest::ClearCodes)?;
+    Ok(Some(vec![0x44]))
+}
+
+/// Monitors whose results are told, by their identifiers.
+fn monitors(s: &Scan) -> Vec<u8> {
+    (0..s.cylinders).map(|c| CYLINDER_1 + c).collect()
+}
+
+/// A monitor's results: identifier, test, unit, value, least and most; none where this car has no such.
+pub fn results(s: &Scan, mid: u8) -> Option<Vec<u8>> {
+    if mid.is_multiple_of(0x20) {
+        return mask(&monitors(s), mid).map(Vec::from);
+    }
+    let cylinder = usize::from(mid.checked_sub(CYLINDER_1)?);
+    if cylinder >= usize::from(s.cylinders) {
+        return None;
+    }
+    let counts = s.live.misfires[cylinder].min(0xFFFF) as u16;
+    // the rule judges shares of firings, not counts: these have no limit
+    Some([&[COUNTS, PLAIN], &counts.to_be_bytes()[..], &[0, 0, 0xFF, 0xFF]].concat())
+}
+
+fn tests(s: &Scan, mids: &[u8]) -> Answer {
+    let masks = mids.iter().all(|m| m.is_multiple_of(0x20));
+    // one monitor, or masks alone
+    if mids.is_empty() || mids.len() > 6 || (mids.len() > 1 && !masks) {
+        return Err(nrc::LENGTH);
+    }
+    gather(0x46, mids.iter().filter_map(|m| Some((vec![*m], results(s, *m)?))))
+}
+
+/// What is told of the vehicle, by the identifiers of service 09, without the count of items.
+pub fn vehicle(m: &dyn Module, id: u8) -> Option<Vec<u8>> {
+    let i = m.identity();
+    let padded = |text: &str, to: usize| {
+        let mut all = text.as_bytes().to_vec();
+        all.resize(to, 0);
+        all
+    };
+    match id {
+        0x00 => mask(&[0x02, 0x04, 0x06, 0x0A], 0).map(Vec::from),
+        0x02 => Some(i.vin.as_bytes().to_vec()),
+        0x04 => Some(padded(&i.calibration, 16)),
+        0x06 => Some(i.check.to_vec()),
+        0x0A => Some(padded(&i.name, 20)),
+        _ => None,
+    }
+}
+
+fn about(m: &dyn Module, ids: &[u8]) -> Answer {
+    let masks = ids.iter().all(|i| i.is_multiple_of(0x20));
+    if ids.is_empty() || ids.len() > 6 || (ids.len() > 1 && !masks) {
+        return Err(nrc::LENGTH);
+    }
+    let one = |id: &u8| {
+        let data = vehicle(m, *id)?;
+        let head = if id.is_multiple_of(0x20) { vec![*id] } else { vec![*id, 1] };
+        Some((head, data))
+    };
+    gather(0x49, ids.iter().filter_map(one))
+}
+
+/// The same data by the identifiers of J1979-2: F400 parameters, F600 monitors, F800 the vehicle.
+pub fn by_identifier(m: &mut dyn Module, s: &Scan, did: u16) -> Option<Vec<u8>> {
+    let low = did as u8;
+    match did >> 8 {
+        0xF4 => {
+            let data = parameter(s, low)?;
+            match low {
+                0x01 | 0x41 => m.read(&DiagRequest::ReadReadiness),
+                _ if !low.is_multiple_of(0x20) => m.read(&DiagRequest::ReadLive),
+                _ => {}
+            }
+            Some(data)
+        }
+        0xF6 => results(s, low),
+        0xF8 => vehicle(m, low),
+        _ => None,
+    }
+}
