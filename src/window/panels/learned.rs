@@ -302,9 +302,6 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
         let frame = service::frame_of(shown, &c.code);
         ui.horizontal_wrapped(|ui| {
             ui.label(style::figure(&c.code, 18.0).color(t.accent));
-            let r = ui.label(RichText::new(report::code_states(c)).color(t.accent));
-            let word = if c.confirmed { "confirmed" } else { "pending" };
-            style::help(r, word, shown.words, &mut state.near_word);
             if frame.is_none() {
                 let action = Action::Ask(DiagRequest::ReadFreezeFrame(c.code.clone()));
                 let price = report::cost_words(shown.prices.of(&action));
@@ -318,6 +315,9 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
                 }
             }
         });
+        let r = ui.label(RichText::new(report::code_states(c)).color(t.accent));
+        let word = if c.confirmed { "confirmed" } else { "pending" };
+        style::help(r, word, shown.words, &mut state.near_word);
         style::soft(ui, &name("code", &c.code));
         match frame {
             None => {}

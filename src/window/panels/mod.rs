@@ -432,7 +432,7 @@ fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
         if state.middle == Middle::Engine {
             ui.add_space(16.0);
             if !narrow {
-                style::soft(ui, &say("middle-look"));
+                style::soft_whole(ui, &say("middle-look"));
             }
             let looks = [
                 (Framing::Whole, "middle-look-all"),

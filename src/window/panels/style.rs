@@ -277,6 +277,11 @@ pub fn soft(ui: &mut Ui, text: &str) -> Response {
     let t = Palette::of(ui);
     ui.label(RichText::new(text).size(14.0).color(t.soft))
 }
+/// Secondary words that stay whole: where a line has no room left for them, they begin the next one.
+pub fn soft_whole(ui: &mut Ui, text: &str) -> Response {
+    let t = Palette::of(ui);
+    ui.add(egui::Label::new(RichText::new(text).size(14.0).color(t.soft)).extend())
+}
 /// Words that need a hand.
 pub fn warn(ui: &mut Ui, text: &str) -> Response {
     let t = Palette::of(ui);

@@ -389,8 +389,8 @@ pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
                     .speed(1.0)
                     .suffix(say("time-min-suffix")),
             );
-            style::soft(ui, &say("time-as-fast"));
         });
+        style::soft(ui, &say("time-as-fast"));
         ui.add_space(8.0);
         let (pattern, minutes) = (s.pattern, s.minutes);
         shelf::cautions(ui, &Action::Drive { pattern, minutes });
@@ -423,8 +423,8 @@ pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
             *front = Front::None;
         }
         let s = &mut state.time;
+        ui.label(say("time-daily-for"));
         ui.horizontal_wrapped(|ui| {
-            ui.label(say("time-daily-for"));
             ui.add(egui::DragValue::new(&mut s.life.days).range(1..=3653).suffix(say("time-days-suffix")));
             ui.add(egui::DragValue::new(&mut s.life.trips).range(1..=8).suffix(say("time-trips-suffix")));
             ui.add(

@@ -164,8 +164,8 @@ pub fn scenarios(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Ve
             for k in 1..=3 {
                 ui.selectable_value(&mut state.first.level, k, level(k));
             }
-            style::soft(ui, &say("scenarios-ends-this"));
         });
+        style::soft(ui, &say("scenarios-ends-this"));
         let mut family = "";
         for item in items().iter().filter(|i| state.first.level == 0 || i.level == state.first.level) {
             if item.family != family {

@@ -127,11 +127,9 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     ui.horizontal_wrapped(|ui| {
         let r = ui.label(style::bold(&say("wheel-title")));
         style::help(r, "reluctor wheel view", shown.words, &mut state.near_word);
-        if ui.available_width() > 560.0 {
-            style::soft(ui, &say("wheel-rings"));
-        }
         wanted = charts::button(ui, &say("wheel-chart"));
     });
+    style::soft(ui, &say("wheel-rings"));
     let wide = ui.available_width();
     let side = (ui.available_height() - 8.0).min(wide * 0.6).max(160.0);
     ui.horizontal_top(|ui| {
