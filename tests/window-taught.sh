@@ -161,7 +161,7 @@ teach_idles_high() {
     turn_key off
     run_on 12
     press "Throttle body, 240"
-    press "Fit new part (30 min + 240)"
+    press "Fit new part (30 min, 270 units)"
     until_there "First, a question"
     shot "high-$hand-question"
     say "What is wrong?" "the throttle body was damaged during cleaning"

@@ -9,11 +9,12 @@ use idlewright::bench::action::{
     Action, Connector, Gear, Ill, Key as Turn, Load, Note, PartChoice, PartKind, Said, Sensor,
 };
 use idlewright::bench::facts::Told;
+use idlewright::bench::record::Kind;
 use idlewright::bench::tools::{Point, Tool};
 use idlewright::bench::view::Lamp;
 use idlewright::lesson::Prediction;
 use idlewright::lesson::facts::Outcome;
-use idlewright::link::{DiagRequest, Group, Refused, Routine, WaitsFor};
+use idlewright::link::{DiagRequest, DiagResponse, Group, Refused, Routine, WaitsFor};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::{Order, Pace};
 use idlewright::window::panels::settings::{Settings, Tag, Theme};
@@ -215,23 +216,23 @@ fn tools_and_parts_are_done_by_a_second_press_with_their_price() {
     click(&mut p, "Throttle body, 240");
     assert!(has(&p, "engine off"));
     let fit = done(Action::Fit(PartChoice::new(PartKind::ThrottleBody)));
-    assert_eq!(click(&mut p, "Fit new part (30 min + 240)"), fit);
+    assert_eq!(click(&mut p, "Fit new part (30 min, 270 units)"), fit);
     click(&mut p, "Injector, 70");
     click(&mut p, "2");
     let fit = done(Action::Fit(PartChoice::new(PartKind::Injector(2))));
-    assert_eq!(click(&mut p, "Fit new part (45 min + 70)"), fit);
+    assert_eq!(click(&mut p, "Fit new part (45 min, 115 units)"), fit);
 }
 
 #[test]
 fn other_work_can_be_done_by_hand() {
     let mut p = pane_of(healthy(), egui::vec2(1600.0, 2400.0));
-    click(&mut p, "Clean throttle body, 25 min + 6");
+    click(&mut p, "Clean throttle body, 25 min, 31 units");
     assert_eq!(click(&mut p, "Do this"), done(Action::CleanThrottle));
-    click(&mut p, "Seal inlet leak, 30 min + 8");
+    click(&mut p, "Seal inlet leak, 30 min, 38 units");
     assert_eq!(click(&mut p, "Do this"), done(Action::Leak(0.0)));
-    click(&mut p, "Swap two injectors, 60 min + 6");
+    click(&mut p, "Swap two injectors, 60 min, 66 units");
     assert_eq!(click(&mut p, "Swap"), done(Action::SwapInjectors(1, 2)));
-    click(&mut p, "Repair sensor or wiring, 35 min + 3");
+    click(&mut p, "Repair sensor or wiring, 35 min, 38 units");
     assert_eq!(click(&mut p, "Do this"), done(Action::Sensor(Sensor::Coolant, Ill::default())));
     click(&mut p, "Hold speed on rollers");
     assert_eq!(click(&mut p, "Hold"), done(Action::Hold { rpm: 2000.0, nm: 0.0 }));
@@ -259,7 +260,7 @@ fn a_part_s_card_opens_by_its_name_on_the_engine() {
     assert!(has(&p, "Injector 2"));
     assert_eq!(click(&mut p, "Disconnect"), done(Action::Connector(Connector::Injector(2), false)));
     let fit = done(Action::Fit(PartChoice::new(PartKind::Injector(2))));
-    assert_eq!(click(&mut p, "Fit new part (45 min + 70)"), fit);
+    assert_eq!(click(&mut p, "Fit new part (45 min, 115 units)"), fit);
 }
 
 // ---------------------------------------------------------------------------------------------------
@@ -352,12 +353,17 @@ fn a_value_s_last_write_is_told() {
 #[test]
 fn codes_come_with_state_and_freeze_frame() {
     let mut b = high();
-    b.view.first.seen.codes = vec![idlewright::link::CodeStatus {
+    let one = idlewright::link::CodeStatus {
         code: "P0507".into(),
         pending: true,
         confirmed: false,
         permanent: false,
-    }];
+    };
+    for e in &mut b.rows.log {
+        if let Kind::Answer { answer: DiagResponse::Codes(all), .. } = &mut e.kind {
+            *all = vec![one.clone()];
+        }
+    }
     b.view.first.seen.lamp = Lamp::Blink;
     let mut p = pane_of(b, egui::vec2(1600.0, 2000.0));
     assert!(has(&p, "P0507") && has(&p, "pending") && has(&p, "engine lamp flashing: reduce load"));
@@ -430,10 +436,11 @@ fn two_futures_stand_on_the_same_traces_with_their_difference() {
     assert!((one - two).abs() > 1.0, "a compressor in one future only: {one} {two}");
     let mut p = pane(b);
     press(&mut p, Key::F3);
-    for head in ["first", "second", "by"] {
+    for head in ["second", "difference"] {
         assert!(has(&p, head));
     }
-    assert!(has(&p, &signed(two - one, 2)));
+    let by = format!("{} rpm", signed(two - one, 1));
+    assert!(has(&p, &by), "{by}");
     assert_eq!(press(&mut p, Key::J), vec![Wish::Order(Order::Join)]);
     // a hand reaches the future that was chosen
     p.h.state_mut().state.reach = Reach::Second;
@@ -463,6 +470,7 @@ fn a_thinned_trace_keeps_every_spike() {
 fn traces_are_chosen_and_saved_without_truth_under_a_closed_lid() {
     let mut p = pane(high());
     press(&mut p, Key::F3);
+    click(&mut p, "Temperatures");
     click(&mut p, "coolant");
     assert!(p.h.state().state.readings.chosen.contains(&11));
     let rows = p.h.state().rows.first.clone();
@@ -790,7 +798,7 @@ fn a_locked_lid_stays_on() {
     assert!(press(&mut p, Key::V).is_empty());
 }
 
-fn handed_in() -> Bay {
+pub fn handed_in() -> Bay {
     use idlewright::session::Options;
     use idlewright::session::live::Live;
     let mut b = high();

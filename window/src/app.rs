@@ -20,7 +20,7 @@ use bevy::render::render_resource::{BlendState, TextureFormat};
 use bevy::render::renderer::RenderAdapterInfo;
 use bevy::render::view::Msaa;
 use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
-use bevy::window::{ExitCondition, PrimaryWindow, WindowCloseRequested};
+use bevy::window::{ExitCondition, Monitor, PrimaryWindow, WindowCloseRequested};
 use bevy::winit::{UpdateMode, WinitPlugin, WinitSettings};
 use bevy_egui::{
     EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext, egui,
@@ -133,7 +133,7 @@ fn app(room: Room) -> App {
         .init_resource::<Anchors>()
         .init_resource::<Eye>()
         .add_systems(Startup, set_up)
-        .add_systems(Update, (asked_to_close, hear, build, pose).chain())
+        .add_systems(Update, (fit_screen, asked_to_close, hear, build, pose).chain())
         .add_systems(EguiPrimaryContextPass, draw)
         .add_systems(Last, (take_picture, tell_screen, time_frames));
     app
@@ -252,6 +252,11 @@ impl Room {
     /// Does what was asked for; a picture of the window and another view are the caller's.
     fn grant(&mut self, wish: Wish) -> Option<Wish> {
         match wish {
+            Wish::Order(Order::Lid(open)) if self.run.is_some() => {
+                if let Some(run) = &self.run {
+                    self.view.look_back(&mut self.rows, run, open);
+                }
+            }
             Wish::Order(order) => {
                 self.handing_in |= order == Order::HandIn;
                 let _ = self.live.order(order);
@@ -363,15 +368,43 @@ fn set_up(
     ));
 }
 
+/// A window that is larger than the screen, or hardly smaller, takes all of it.
+fn fit_screen(
+    mut done: Local<'_, bool>,
+    room: Res<'_, Room>,
+    screens: Query<'_, '_, &Monitor>,
+    mut window: Single<'_, '_, &mut Window, With<PrimaryWindow>>,
+) {
+    if *done || room.frames.is_some() || room.picture.is_some() {
+        return;
+    }
+    let Some(screen) = screens.iter().next() else { return };
+    *done = true;
+    let (wide, tall) = (window.physical_width(), window.physical_height());
+    if too_large((wide, tall), (screen.physical_width, screen.physical_height)) {
+        window.set_maximized(true);
+    }
+}
+
+/// A window of this size leaves no room for a screen's edges \[pixels\].
+fn too_large((wide, tall): (u32, u32), (screen_wide, screen_tall): (u32, u32)) -> bool {
+    wide > screen_wide || tall + SCREEN_EDGES > screen_tall
+}
+
+/// What a title and a bar of tasks take of a screen's height \[pixels\].
+const SCREEN_EDGES: u32 = 60;
+
 /// Takes in what the bench has come to.
 fn hear(mut room: ResMut<'_, Room>, mut pace: Option<ResMut<'_, WinitSettings>>, eye: Res<'_, Eye>) {
     let room = &mut *room;
-    room.view = room.live.view();
-    room.live.take(&mut room.rows);
-    if room.run.is_none()
-        && let Some(run) = room.live.handed_in()
-    {
-        room.run = Some(run);
+    if room.run.is_none() {
+        room.view = room.live.view();
+        room.live.take(&mut room.rows);
+        if let Some(run) = room.live.handed_in() {
+            // from here on nobody works on it: it stands as it was handed over
+            room.view.look_back(&mut room.rows, &run, run.lid_open);
+            room.run = Some(run);
+        }
     }
     if let Some(why) = room.live.trouble() {
         room.told = Some(facts::trouble(&why));

@@ -268,6 +268,10 @@ pub fn figure(text: &str, size: f32) -> RichText {
 pub fn bold_font(size: f32) -> FontId {
     FontId::new(size, bold_family())
 }
+/// Tabular figures, bold, so large, for painting.
+pub fn figure_font(size: f32) -> FontId {
+    FontId::new(size, mono_bold_family())
+}
 /// Tabular type, so large, for painting.
 pub fn mono_font(size: f32) -> FontId {
     FontId::new(size, FontFamily::Monospace)
