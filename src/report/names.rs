@@ -12,13 +12,14 @@ use crate::words::numbers::{minutes, number, signed};
 use crate::words::{Words, facts, message_of, name, say};
 use serde_json::Value;
 
-/// A price in words; nothing for what is free.
+/// A price in words, time at work paid with it; nothing for what is free.
 pub fn cost_words(prices: &Prices, price: Price) -> String {
-    let (minutes, money) = (number(price.minutes, 0), number(prices.whole(price), 0));
-    match (price.minutes > 0.0, prices.whole(price) > 0.0) {
-        (true, true) => say!("cost-minutes-and-money", minutes = minutes, money = money),
+    let whole = prices.whole(price);
+    let (minutes, money, n) = (number(price.minutes, 0), number(whole, 0), whole.round() as u32);
+    match (price.minutes > 0.0, whole > 0.0) {
+        (true, true) => say!("cost-minutes-and-money", minutes = minutes, money = money, n = n),
         (true, false) => say!("cost-minutes", minutes = minutes),
-        (false, true) => say!("cost-money", money = money),
+        (false, true) => say!("cost-money", money = money, n = n),
         (false, false) => String::new(),
     }
 }

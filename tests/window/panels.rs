@@ -205,19 +205,19 @@ fn the_list_of_keys_names_every_key() {
 #[test]
 fn tools_and_parts_are_done_by_a_second_press_with_their_price() {
     let mut p = pane_of(healthy(), egui::vec2(1600.0, 2400.0));
-    assert!(click(&mut p, "Vacuum gauge, 5 min").is_empty(), "it opens first");
+    assert!(click(&mut p, "Vacuum gauge, 5 min, 5 units").is_empty(), "it opens first");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::VacuumGauge)));
-    click(&mut p, "Compression test, 14 min");
+    click(&mut p, "Compression test, 14 min, 14 units");
     assert!(has(&p, "coils and injectors disconnected"));
     click(&mut p, "3");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::Compression(3))));
-    click(&mut p, "Voltmeter, 3 min");
+    click(&mut p, "Voltmeter, 3 min, 3 units");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::Voltmeter(Point::BatteryPost))));
-    click(&mut p, "Throttle body, 240");
+    click(&mut p, "Throttle body, 30 min, 270 units");
     assert!(has(&p, "engine off"));
     let fit = done(Action::Fit(PartChoice::new(PartKind::ThrottleBody)));
     assert_eq!(click(&mut p, "Fit new part (30 min, 270 units)"), fit);
-    click(&mut p, "Injector, 70");
+    click(&mut p, "Injector, 45 min, 115 units");
     click(&mut p, "2");
     let fit = done(Action::Fit(PartChoice::new(PartKind::Injector(2))));
     assert_eq!(click(&mut p, "Fit new part (45 min, 115 units)"), fit);
@@ -271,8 +271,8 @@ fn a_part_s_card_opens_by_its_name_on_the_engine() {
 fn nothing_is_read_that_was_not_asked_for() {
     let mut p = pane(healthy());
     assert!(!has(&p, "idle air, no load"));
-    assert_eq!(click(&mut p, "Read learned values (2 min)"), done(Action::Ask(DiagRequest::ReadLearned)));
-    assert_eq!(click(&mut p, "Read codes (2 min)"), done(Action::Ask(DiagRequest::ReadCodes)));
+    assert_eq!(click(&mut p, "Read learned values (2 min, 2 units)"), done(Action::Ask(DiagRequest::ReadLearned)));
+    assert_eq!(click(&mut p, "Read codes (2 min, 2 units)"), done(Action::Ask(DiagRequest::ReadCodes)));
 }
 
 #[test]
@@ -368,7 +368,7 @@ fn codes_come_with_state_and_freeze_frame() {
     let mut p = pane_of(b, egui::vec2(1600.0, 2000.0));
     assert!(has(&p, "P0507") && has(&p, "pending") && has(&p, "engine lamp flashing: reduce load"));
     let ask = done(Action::Ask(DiagRequest::ReadFreezeFrame("P0507".into())));
-    assert_eq!(click(&mut p, "Freeze frame of P0507 (1 min)"), ask);
+    assert_eq!(click(&mut p, "Freeze frame of P0507 (1 min, 1 unit)"), ask);
 }
 
 #[test]
@@ -380,11 +380,11 @@ fn the_module_is_asked_with_prices_progress_and_refusals() {
     b.state.front = Front::Service;
     let mut p = pane(b);
     let start = |r| done(Action::Ask(DiagRequest::Start(r)));
-    assert_eq!(click(&mut p, "Reset idle air, 2 min"), start(Routine::ResetGroup(Group::IdleAir)));
-    assert_eq!(click(&mut p, "Settle the idle, 2 min"), start(Routine::LearnIdle));
-    assert_eq!(click(&mut p, "Learn crankshaft variation, 6 min"), start(Routine::LearnWheel));
-    assert_eq!(click(&mut p, "Switch off cylinder 1, 1 min"), start(Routine::CutOut(1)));
-    assert_eq!(click(&mut p, "Clear codes, 1 min"), done(Action::Ask(DiagRequest::ClearCodes)));
+    assert_eq!(click(&mut p, "Reset idle air, 2 min, 2 units"), start(Routine::ResetGroup(Group::IdleAir)));
+    assert_eq!(click(&mut p, "Settle the idle, 2 min, 2 units"), start(Routine::LearnIdle));
+    assert_eq!(click(&mut p, "Learn crankshaft variation, 6 min, 6 units"), start(Routine::LearnWheel));
+    assert_eq!(click(&mut p, "Switch off cylinder 1, 1 min, 1 unit"), start(Routine::CutOut(1)));
+    assert_eq!(click(&mut p, "Clear codes, 1 min, 1 unit"), done(Action::Ask(DiagRequest::ClearCodes)));
     assert!(has(&p, &idlewright::words::say("caution-high-revs")), "what to mind stands beside it");
     assert!(
         has(&p, "release the pedal now")
@@ -640,7 +640,7 @@ fn the_wheel_shows_learned_measured_and_true_teeth() {
     assert!(has(&p, "true: largest +0.080° at tooth 30"));
     click(&mut p, "Each tooth");
     assert!(has(&p, "\u{2212}0.050") && has(&p, "+0.110") && has(&p, "+0.080"));
-    assert_eq!(click(&mut p, "Measure again (8 min)"), done(Action::Measure(scope)));
+    assert_eq!(click(&mut p, "Measure again (8 min, 8 units)"), done(Action::Measure(scope)));
     // the lid on: the wheel itself is gone, belief needs asking, what was measured stays
     let mut b = healthy();
     b.view.first.seen = p.h.state().view.first.seen.clone();
@@ -649,7 +649,7 @@ fn the_wheel_shows_learned_measured_and_true_teeth() {
     assert!(has(&p, "measured: largest") && !has(&p, "true: largest") && !has(&p, "learned: largest"));
     assert!(!has(&p, "true tooth positions"));
     assert_eq!(
-        click(&mut p, "Read crankshaft variation (2 min)"),
+        click(&mut p, "Read crankshaft variation (2 min, 2 units)"),
         done(Action::Ask(DiagRequest::ReadLearned))
     );
 }
@@ -871,7 +871,7 @@ fn a_car_that_was_handed_over_is_only_looked_at() {
     b.state.debrief_away = true;
     b.rows.log.clear();
     let mut p = pane(b);
-    for button in ["Service tester…", "Read codes (2 min)", "Read learned values (2 min)"] {
+    for button in ["Service tester…", "Read codes (2 min, 2 units)", "Read learned values (2 min, 2 units)"] {
         assert!(p.h.get_by_label(button).accesskit_node().is_disabled(), "{button}");
         assert!(click(&mut p, button).is_empty(), "{button}");
         assert_eq!(p.h.state().state.front, Front::None);

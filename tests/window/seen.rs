@@ -211,13 +211,13 @@ fn bug_a_module_that_does_not_answer_shows_no_values() {
 fn bug_codes_stay_as_they_were_read() {
     let mut b = high();
     let zero = b.view.hand_over_s;
-    answered(&mut b, DiagRequest::ReadCodes, DiagResponse::Codes(vec![code("P0507")]), zero + 5.0);
+    answered(&mut b, DiagRequest::ReadCodes, DiagResponse::Codes(vec![code("P0507")]), zero + 4.5);
     b.view.first.seen.codes = vec![code("P0507"), code("P0300")];
     let mut p = pane_of(Bay::like(&b), vec2(1600.0, 2000.0));
     assert!(has(&p, "P0507") && !has(&p, "P0300"), "nobody has read it");
-    assert!(has(&p, "read at 0:05, 0:15 ago"));
+    assert!(has(&p, "read at 0:04, 0:15 ago"));
     assert_eq!(
-        click(&mut p, "Read again (2 min)"),
+        click(&mut p, "Read again (2 min, 2 units)"),
         vec![Wish::Order(act(Action::Ask(DiagRequest::ReadCodes)))]
     );
     let now = b.view.time_s;
@@ -225,7 +225,7 @@ fn bug_codes_stay_as_they_were_read() {
     assert!(has(&pane_of(Bay::like(&b), vec2(1600.0, 2000.0)), "P0300"));
     answered(&mut b, DiagRequest::ClearCodes, DiagResponse::Ok, now);
     let p = pane_of(b, vec2(1600.0, 2000.0));
-    assert!(!has(&p, "P0507") && has(&p, "Read codes (2 min)"), "erased, and read by nobody since");
+    assert!(!has(&p, "P0507") && has(&p, "Read codes (2 min, 2 units)"), "erased, and read by nobody since");
 }
 
 /// Learned values told P0300 in their gates while codes were "not read yet".
@@ -340,7 +340,7 @@ fn bug_days_are_told_as_days() {
     assert_eq!(since(28.0 * 86_400.0), "28 d 0:00");
     assert_eq!(since(2.0 * 86_400.0 + 3725.0), "2 d 1:02:05");
     let mut b = high();
-    b.view.time_s = b.view.hand_over_s + 28.0 * 86_400.0;
+    b.view.time_s = b.view.hand_over_s + 28.0 * 86_400.0 + 0.5;
     assert!(has(&pane(b), "28 d 0:00"));
 }
 
@@ -449,7 +449,8 @@ fn an_outcome_is_told_when_it_is_known_and_time_stands_until_it_was_looked_at() 
     assert!(live.order(off));
     let pull = act(Action::Connector(Connector::Battery, false));
     assert!(live.order(Order::On(60.0)));
-    wait_for(&live, |v| v.runs_to_s.is_none());
+    let begun = live.view().time_s;
+    wait_for(&live, |v| v.runs_to_s.is_none() && v.time_s > begun + 59.0);
     assert!(live.order(pull));
     wait_for(&live, |v| !v.questions.is_empty());
     assert!(
@@ -482,7 +483,7 @@ fn one_key_leaves_what_a_class_looks_at() {
     let engine = b.engine.expect("the engine is left");
     assert!(engine.width() > 1200.0 && engine.height() > 220.0, "{engine:?}");
     assert!(has(&p, &b.scenario.about.title) && has(&p, "engine speed "));
-    for hidden in ["Service tester…", "Bay tools", "Read codes (2 min)"] {
+    for hidden in ["Service tester…", "Bay tools", "Read codes (2 min, 2 units)"] {
         assert!(!has(&p, hidden), "{hidden}");
     }
     // letters that are read from eight metres: none of the figures is smaller than 22 points
@@ -508,7 +509,7 @@ fn bug_large_letters_leave_the_engine_as_large_as_it_was() {
         p.h.state().engine.expect("the engine's").size() * p.h.ctx.pixels_per_point()
     };
     let (small, large) = (size(false), size(true));
-    assert!(large.x >= small.x && large.y >= 0.75 * small.y, "{small:?} {large:?}");
+    assert!(large.x >= small.x && large.x * large.y >= 0.9 * small.x * small.y, "{small:?} {large:?}");
 }
 
 /// Step 6 of the tour was over as soon as F was pressed, before anybody had seen two runs.

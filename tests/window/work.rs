@@ -141,7 +141,7 @@ fn work_that_can_hurt_says_so_where_it_is_done() {
 #[test]
 fn a_battery_of_another_kind_and_size_can_be_fitted() {
     let mut p = tall(idling());
-    click(&mut p, "Battery, 110");
+    click(&mut p, "Battery, 15 min, 125 units");
     click(&mut p, "different type or size from the one in the car");
     click(&mut p, "AGM");
     let mut choice = PartChoice::new(PartKind::Battery);
@@ -213,10 +213,10 @@ fn the_battery_record_is_read_and_entered() {
     let mut p = pane(b);
     assert!(has(&p, "registered: flooded, 60 Ah"), "what was read stays in sight");
     let read = done(Action::Ask(DiagRequest::ReadBatteryRecord));
-    assert_eq!(click(&mut p, "Read battery record, 1 min"), read);
+    assert_eq!(click(&mut p, "Read battery record, 1 min, 1 unit"), read);
     click(&mut p, "AGM");
     let enter = DiagRequest::EnterBatteryRecord { kind: BatteryKind::Mat, rated_ah: 60.0 };
-    assert_eq!(click(&mut p, "Register AGM, 60 Ah, 3 min"), done(Action::Ask(enter)));
+    assert_eq!(click(&mut p, "Register AGM, 60 Ah, 3 min, 3 units"), done(Action::Ask(enter)));
 }
 
 #[test]
@@ -251,15 +251,15 @@ fn why_it_may_not_stop_at_lights_is_told() {
 #[test]
 fn the_battery_s_tools_measure() {
     let mut p = tall(idling());
-    click(&mut p, "Battery tester, 3 min");
+    click(&mut p, "Battery tester, 3 min, 3 units");
     assert!(
         has(&p, "A battery gives off hydrogen") && has(&p, "Battery acid burns"),
         "its caution stands beside it"
     );
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::BatteryTester)));
-    click(&mut p, "Hydrometer, 10 min");
+    click(&mut p, "Hydrometer, 10 min, 10 units");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::Hydrometer)));
-    click(&mut p, "Current clamp, 3 min");
+    click(&mut p, "Current clamp, 3 min, 3 units");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::AmpereClamp)));
     for (_, lead) in Lead::ALL {
         p.h.state_mut().state.shelf.lead = Some(*lead);

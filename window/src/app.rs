@@ -4,8 +4,10 @@
 //! window can be. *Outside*: panels, the engine's shapes, the bench's thread, pictures of the window (`pictures`).
 
 mod pictures;
+mod screen_size;
 
 use self::pictures::{Shot, take_picture, tell_screen, time_frames, write_picture};
+use self::screen_size::fit_screen;
 use super::board::{self, Eye, Lens};
 use super::engine::{self, Anchors, OfEngine, Paints, Part, Things};
 use bevy::app::ScheduleRunnerPlugin;
@@ -20,7 +22,7 @@ use bevy::render::render_resource::{BlendState, TextureFormat};
 use bevy::render::renderer::RenderAdapterInfo;
 use bevy::render::view::Msaa;
 use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
-use bevy::window::{ExitCondition, Monitor, PrimaryWindow, WindowCloseRequested};
+use bevy::window::{ExitCondition, PrimaryWindow, WindowCloseRequested};
 use bevy::winit::{UpdateMode, WinitPlugin, WinitSettings};
 use bevy_egui::{
     EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext, egui,
@@ -368,32 +370,6 @@ fn set_up(
     ));
 }
 
-/// A window that is larger than the screen, or hardly smaller, takes all of it.
-fn fit_screen(
-    mut done: Local<'_, bool>,
-    room: Res<'_, Room>,
-    screens: Query<'_, '_, &Monitor>,
-    mut window: Single<'_, '_, &mut Window, With<PrimaryWindow>>,
-) {
-    if *done || room.frames.is_some() || room.picture.is_some() {
-        return;
-    }
-    let Some(screen) = screens.iter().next() else { return };
-    *done = true;
-    let (wide, tall) = (window.physical_width(), window.physical_height());
-    if too_large((wide, tall), (screen.physical_width, screen.physical_height)) {
-        window.set_maximized(true);
-    }
-}
-
-/// A window of this size leaves no room for a screen's edges \[pixels\].
-fn too_large((wide, tall): (u32, u32), (screen_wide, screen_tall): (u32, u32)) -> bool {
-    wide > screen_wide || tall + SCREEN_EDGES > screen_tall
-}
-
-/// What a title and a bar of tasks take of a screen's height \[pixels\].
-const SCREEN_EDGES: u32 = 60;
-
 /// Takes in what the bench has come to.
 fn hear(mut room: ResMut<'_, Room>, mut pace: Option<ResMut<'_, WinitSettings>>, eye: Res<'_, Eye>) {
     let room = &mut *room;
@@ -546,7 +522,8 @@ fn draw(
         if room.built.is_some() {
             let lens = Lens { camera, place, rect };
             let slow = matches!(room.view.pace, Pace::Paused) || room.view.pace == Pace::SLOW;
-            board::labels(&ctx, &lens, &anchors, &room.view.first, &room.settings, slow);
+            let how = (slow, room.state.presents);
+            board::labels(&ctx, &lens, &anchors, &room.view.first, &room.settings, how);
             let spoken = say("drawing-spoken");
             // nobody points at anything in a picture
             let at_front = room.state.front == Front::None && room.picture.is_none();

@@ -188,8 +188,14 @@ hands-pedal-off = release the pedal
 
 ## What work costs
 
-cost-minutes-and-money = { $minutes } min, { $money } units
-cost-money = { $money } units
+cost-minutes-and-money = { $minutes } min, { $money } { $n ->
+        [one] unit
+       *[other] units
+    }
+cost-money = { $money } { $n ->
+        [one] unit
+       *[other] units
+    }
 cost-minutes = { $minutes } min
 
 ## Bay tools and shelf

@@ -106,6 +106,13 @@ pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         state.front = Front::Cause;
     }
     out.extend(hands(&hit, &shifted, shown, state));
+    out.extend(of_time(ctx, &hit, shown, state));
+    out
+}
+
+/// Pace, bookmarks, two futures.
+fn of_time(ctx: &Context, hit: &dyn Fn(Key) -> bool, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
     let v = shown.view;
     // what has the focus is pressed by Space itself
     if ctx.memory(|m| m.focused().is_none()) && hit(Key::Space) {

@@ -387,7 +387,7 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     let share = if state.middle == Middle::Readings { 0.22 } else { 0.32 };
     Panel::bottom("time")
         .frame(quiet(t.bg))
-        .exact_size((ui.available_height() * share).clamp(180.0, 330.0))
+        .exact_size((ui.available_height() * share).clamp(if one { 130.0 } else { 180.0 }, 330.0))
         .resizable(false)
         .show(ui, |ui| w.extend(within(ui, |ui| time::panel(ui, shown, state))));
     if !one {

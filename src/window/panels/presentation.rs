@@ -30,7 +30,7 @@ pub(super) fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, typing
     }
     Panel::top("question").frame(quiet(t.panel)).show(ui, |ui| {
         ui.horizontal_top(|ui| {
-            let right = 330.0;
+            let right = 430.0;
             ui.vertical(|ui| {
                 ui.set_width(ui.available_width() - right - 16.0);
                 let words = RichText::new(question(shown)).font(style::bold_font(LETTERS)).color(t.ink);
