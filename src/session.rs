@@ -33,6 +33,7 @@ pub use self::speed::{Speed, idle_speed};
 pub use self::viewer::{Seen, Viewer};
 
 use self::object::{root, whole};
+use self::teach::is_injected;
 use self::viewer::{hides, kept_back, told, visible};
 use crate::bench::action::Action;
 use crate::bench::facts::Alone;
@@ -515,11 +516,13 @@ impl Session {
     /// A hand moves and is paid for; gives what came of it and how long time is let pass \[s\].
     fn hand(&mut self, id: &str, action: &Action, wait_s: f64) -> (Done, f64) {
         let now = self.bench.time_s();
-        if self.trainee {
+        // an instructor's fault is no work of who works on the car: nothing is asked before it, and nobody pays for it
+        let injected = is_injected(id);
+        if self.trainee && !injected {
             self.teach_deed(id, action);
         }
         let slow_until_s = self.bench.slow_until_s();
-        let sound = self.replaces_sound(action);
+        let sound = self.replaces_sound(action).filter(|_| !injected);
         let done = self.bench.act(id, action.clone());
         if let Some(until_s) = slow_until_s
             && self.bench.slow_until_s() != slow_until_s
@@ -540,7 +543,7 @@ impl Session {
         card.away(away_s);
         // a module that is asleep, or that refuses, has done no work
         let unanswered = matches!(done, Done::Answer(DiagResponse::Silent | DiagResponse::Refused(_)));
-        if !hindered && !unanswered {
+        if !hindered && !unanswered && !injected {
             card.add(id, action);
         }
         (done, wait_s)

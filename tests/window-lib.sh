@@ -55,12 +55,16 @@ colours() { convert "$pictures/$1.png" -format '%k' info:; }
 changed() { ! cmp -s <(convert "$pictures/$1.png" rgb:-) <(convert "$pictures/$2.png" rgb:-); }
 alive() { kill -0 "$pid" 2>/dev/null || { cat "$home/log" >&2; fail "the window ended by itself"; }; }
 
+# What is done again and again while something is waited for.
+between() { :; }
+
 # Waits until a command comes true, or gives up and says for what it waited.
 wait_for() {
     local what="$1" end=$((SECONDS + patience))
     shift
     until "$@"; do
         alive
+        between
         ((SECONDS < end)) || fail "waited in vain for $what"
         sleep 0.05
     done

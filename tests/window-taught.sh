@@ -13,6 +13,17 @@ source tests/window-lib.sh
 deeds=()
 deed() { deeds+=("$1"); }
 
+# What came of a prediction stands in front, and time with it, until it was looked at.
+looking=
+between() {
+    [[ -z "$looking" ]] && there "Why?" || return 0
+    looking=yes
+    shot "$lesson-$hand-came-$SECONDS"
+    press "Continue"
+    until_gone "Why?"
+    looking=
+}
+
 # On at a pace for so many simulated seconds (some more on a slow machine), then it stands.
 run_on() {
     local until
@@ -39,6 +50,7 @@ minutes_on() {
 }
 time_is_past() { awk -v now="$(is time)" -v then="$1" 'BEGIN { exit !(now >= then) }'; }
 stand() {
+    between
     either "pace pause" space
     wait_for "time to stand" stands
 }
@@ -143,15 +155,15 @@ teach_idles_high() {
     traces
     run_on 10
     # measured: a healthy vacuum, codes, and what is stored
-    press "Vacuum gauge, 5 min"
-    press "Measure" "Vacuum gauge, 5 min"
+    press "Vacuum gauge, 5 min, 5 units"
+    press "Measure" "Vacuum gauge, 5 min, 5 units"
     deed '{"measure":"vacuum_gauge"}'
     run_on 5
     until_there "Readings"
-    press "Read codes (2 min)"
+    press "Read codes (2 min, 2 units)"
     deed '{"ask":"read_codes"}'
     until_there "P0507"
-    press "Read learned values (2 min)"
+    press "Read learned values (2 min, 2 units)"
     deed '{"ask":"read_learned"}'
     until_there "idle air, no load: stored +1.7*"
     # the gate that is shut, and why
@@ -160,8 +172,8 @@ teach_idles_high() {
     # the wrong part, with what is expected of it
     turn_key off
     run_on 12
-    press "Throttle body, 240"
-    press "Fit new part (30 min + 240)"
+    press "Throttle body, 30 min, 270 units"
+    press "Fit new part (30 min, 270 units)"
     until_there "First, a question"
     shot "high-$hand-question"
     say "What is wrong?" "the throttle body was damaged during cleaning"
@@ -188,7 +200,7 @@ teach_idles_high() {
     turn_key on
     run_on 2
     ask_module
-    press "Reset idle air, 2 min"
+    press "Reset idle air, 2 min, 2 units"
     until_there "First, a question"
     write "a number" 720 "Idle air is reset*" Return
     deed '{"note":{"answer":{"ask":"after-reset","says":720.0}}}'
@@ -198,7 +210,7 @@ teach_idles_high() {
     turn_key start
     run_on 10
     ask_module
-    press "Settle the idle, 2 min"
+    press "Settle the idle, 2 min, 2 units"
     deed '{"ask":{"start":"learn_idle"}}'
     until_there "Routine running*"
     put_away
@@ -216,7 +228,7 @@ teach_idles_high() {
         minutes_on 1
     done
     ask_module
-    press "Read codes, 2 min"
+    press "Read codes, 2 min, 2 units"
     deed '{"ask":"read_codes"}'
     put_away
     run_on 2
@@ -252,13 +264,13 @@ teach_flashes_at_high_revs() {
     cautions
     traces
     run_on 5
-    press "Read codes (2 min)"
+    press "Read codes (2 min, 2 units)"
     deed '{"ask":"read_codes"}'
     until_there "P0300"
-    press "Freeze frame of P0300 (1 min)"
+    press "Freeze frame of P0300 (1 min, 1 unit)"
     deed '{"ask":{"read_freeze_frame":"P0300"}}'
     until_there "manifold pressure"
-    press "Read learned values (2 min)"
+    press "Read learned values (2 min, 2 units)"
     deed '{"ask":"read_learned"}'
     shot "flashes-$hand-read"
     # light load, where it counts; then the same speed against a load, with what is expected of it
@@ -278,9 +290,9 @@ teach_flashes_at_high_revs() {
     # the wrong part, since two cylinders are named
     turn_key off
     run_on 12
-    press "Spark plug, 12"
-    press 2 "Spark plug, 12"
-    press "Fit new part*" "Spark plug, 12"
+    press "Spark plug, 12 min, 24 units"
+    press 2 "Spark plug, 12 min, 24 units"
+    press "Fit new part*" "Spark plug, 12 min, 24 units"
     until_there "First, a question"
     say "What is wrong?" "plugs or coils of two cylinders*"
     deed '{"note":{"cause":"sparks"}}'
@@ -305,10 +317,10 @@ teach_flashes_at_high_revs() {
     until_gone "Close"
     # a code that stands is in the way of learning, and it is noted: so it goes first
     ask_module
-    press "Clear codes, 1 min"
+    press "Clear codes, 1 min, 1 unit"
     deed '{"ask":"clear_codes"}'
     until_there "*accepted"
-    press "Learn crankshaft variation, 6 min"
+    press "Learn crankshaft variation, 6 min, 6 units"
     until_there "First, a question"
     say "The module learns crankshaft variation*" "none, or a few"
     deed '{"note":{"answer":{"ask":"learned","says":"none"}}}'
@@ -343,7 +355,7 @@ teach_flashes_at_high_revs() {
         run_on 15
     done
     ask_module
-    press "Read codes, 2 min"
+    press "Read codes, 2 min, 2 units"
     deed '{"ask":"read_codes"}'
     put_away
     run_on 20

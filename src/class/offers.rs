@@ -14,10 +14,9 @@ use crate::catalogue::cautions::Caution;
 use crate::catalogue::parts::Place;
 use crate::label::BatteryKind;
 use crate::link::{DiagRequest, Group, LiveValues, Routine};
-use crate::report::caution_words;
+use crate::report::{caution_words, cost_words};
 use crate::session::{Prices, replay};
 use crate::units::{self, Range};
-use crate::words::numbers;
 use crate::words::{Words, facts, message_of, name, say, upper_first};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -66,12 +65,7 @@ impl<'a> Offers<'a> {
 
     /// Minutes and the whole sum: time at work costs money too.
     fn price(&self, action: &Action) -> String {
-        let price = self.prices.of(action);
-        let money = self.prices.whole(price);
-        if money <= 0.0 {
-            return String::new();
-        }
-        say!("class-price", minutes = numbers::number(price.minutes, 0), money = numbers::number(money, 0))
+        cost_words(self.prices, self.prices.of(action))
     }
     fn cylinders(&self) -> Vec<Choice> {
         (1..=self.car.cylinders()).map(|k| (json!(k), k.to_string())).collect()

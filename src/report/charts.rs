@@ -24,8 +24,13 @@ pub(super) fn column(sheet: &Sheet, name: &str, turning: bool) -> Option<Vec<(f6
         return None;
     }
     let speed = COLUMNS.iter().position(|c| c.name == "engine_speed_rpm")?;
-    let value =
-        |row: &[f64]| if turning && (row[at] <= 0.05 || row[speed] < 50.0) { f64::NAN } else { row[at] };
+    let value = |row: &[f64]| {
+        if turning && (row[at] <= 0.05 || row[speed] < 50.0 || row[speed].is_nan()) {
+            f64::NAN
+        } else {
+            row[at]
+        }
+    };
     Some(sheet.trace.rows().map(|row| (row[0], value(row))).collect())
 }
 

@@ -7,18 +7,19 @@ use crate::bench::action::{Connector, PartKind};
 use crate::bench::tools::{Point, Tool};
 use crate::bench::view::Lamp;
 use crate::link::{CodeStatus, LearnedStatus, Writer};
-use crate::session::Price;
+use crate::session::{Price, Prices};
 use crate::words::numbers::{minutes, number, signed};
 use crate::words::{Words, facts, message_of, name, say};
 use serde_json::Value;
 
-/// A price in words; nothing for what is free.
-pub fn cost_words(p: Price) -> String {
-    let (minutes, money) = (number(p.minutes, 0), number(p.money, 0));
-    match (p.minutes > 0.0, p.money > 0.0) {
-        (true, true) => say!("cost-minutes-and-money", minutes = minutes, money = money),
+/// A price in words, time at work paid with it; nothing for what is free.
+pub fn cost_words(prices: &Prices, price: Price) -> String {
+    let whole = prices.whole(price);
+    let (minutes, money, n) = (number(price.minutes, 0), number(whole, 0), whole.round() as u32);
+    match (price.minutes > 0.0, whole > 0.0) {
+        (true, true) => say!("cost-minutes-and-money", minutes = minutes, money = money, n = n),
         (true, false) => say!("cost-minutes", minutes = minutes),
-        (false, true) => money,
+        (false, true) => say!("cost-money", money = money, n = n),
         (false, false) => String::new(),
     }
 }

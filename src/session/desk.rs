@@ -11,6 +11,7 @@ use crate::bench::Done;
 use crate::bench::action::{Action, Note};
 use crate::bench::record::{Entry, Kind};
 use crate::scenario::{ActionFile, Lid, Scenario};
+use crate::session::teach::{Came, Found, INJECTED, Outstanding};
 use crate::session::{Error, Job, Options, Progress, Run, Session};
 use serde::{Deserialize, Serialize};
 
@@ -21,9 +22,6 @@ const STANDING_S: f64 = 0.02;
 
 /// Far less than any step \[s\].
 const ALMOST_S: f64 = 1e-9;
-
-/// What the ids of an instructor's acts begin with; no file can have such an id.
-pub(super) const INJECTED: &str = "fault:";
 
 /// What a mark is called.
 #[derive(Debug, Clone, PartialEq)]
@@ -141,7 +139,9 @@ impl Desk {
 
     /// An instructor makes something faulty: a mark before it does not say what.
     pub fn inject_fault(&mut self, action: &Action, reach: Reach) -> Done {
-        self.mark_quietly(MarkName::SlippedIn);
+        if reach != Reach::Second || self.twin.is_none() {
+            self.mark_quietly(MarkName::SlippedIn);
+        }
         self.act(&format!("{INJECTED}{}", self.hands + 1), action, reach)
     }
 
@@ -254,6 +254,15 @@ impl Desk {
         // more of the logbook may be read now, or less
         self.epoch += 1;
         Ok(())
+    }
+
+    /// Outcomes that are worked out beside the car; see [`crate::session::teach`].
+    pub(super) fn outstanding(&self) -> Vec<Outstanding> {
+        self.session.outstanding()
+    }
+    /// An outcome is known. What came of it, where somebody answered.
+    pub(super) fn outcome(&mut self, of: &Outstanding, found: Found) -> Option<Came> {
+        self.session.outcome(of, found)
     }
 
     /// The attempt as it is handed in.

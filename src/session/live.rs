@@ -12,11 +12,13 @@ use self::running::run_thread;
 use crate::bench::action::Action;
 use crate::bench::facts::Told;
 use crate::bench::record::Entry;
+use crate::bench::trace::COLUMNS;
 use crate::bench::view::{EngineView, GasTruth, HandsView, Observation, Truth};
 use crate::lesson::Grade;
-use crate::scenario::{ActionFile, Ask, Scenario};
+use crate::scenario::{ActionFile, Ask, Lid, Scenario};
 use crate::session::desk::{Desk, MarkName, Reach};
-use crate::session::teach::Question;
+use crate::session::teach::{Came, Question};
+use crate::session::viewer::{hides, kept_back, visible};
 use crate::session::{Error, Job, Options, Run};
 use serde::{Deserialize, Serialize};
 use std::sync::mpsc::{Sender, channel};
@@ -81,7 +83,7 @@ pub enum Order {
     InjectFault(Action, Reach),
     /// What is asked is passed over: the act that waits is done.
     Pass,
-    /// Time stands, whatever the pace, until it is let go again.
+    /// Time stands, whatever the pace, until it is let go again. What came of a prediction was looked at with that.
     Hold(bool),
     /// Another pace.
     Pace(Pace),
@@ -170,12 +172,43 @@ pub struct View {
     pub open: Vec<Ask>,
     /// What came of the last act that was not simply done: hindered, refused.
     pub said: Option<Told>,
+    /// What came of a question that was answered, now that it is known; time stands until it is let go again.
+    pub came: Option<Came>,
     /// The driver of one future or the other has pedal and brake.
     pub driving: bool,
     /// Turns of the crank since the bench began.
     pub turns: f64,
     /// What it would be worth now; under an open lid only, since points tell.
     pub grade: Option<Grade>,
+}
+
+impl View {
+    /// The car as it was handed over, for who looks at it afterwards, with its rows and its logbook; with truth, if that is
+    /// wanted and the scenario does not lock it. The attempt is over: nothing of this is kept.
+    pub fn look_back(&mut self, rows: &mut Rows, run: &Run, truth: bool) {
+        let open = truth && run.scenario.about.lid != Lid::Locked;
+        let bench = &run.bench;
+        let mut seen = bench.observe();
+        if !open {
+            kept_back(&mut seen, hides(&run.scenario));
+        }
+        self.first = Side {
+            seen,
+            hands: bench.hands(),
+            engine: bench.engine_view(),
+            truth: open.then(|| bench.truth()),
+            gas: open.then(|| bench.gas_truth()),
+        };
+        (self.second, self.forked_s, self.came) = (None, None, None);
+        (self.pace, self.reached, self.runs_to_s) = (Pace::Paused, None, None);
+        (self.questions, self.open) = (Vec::new(), Vec::new());
+        (self.time_s, self.lid_open, self.driving) = (bench.time_s(), open, false);
+        self.job = run.job.clone();
+        let told = move |(k, x): (usize, &f64)| if COLUMNS[k].truth && !open { f64::NAN } else { *x };
+        let first = run.trace.rows().flat_map(move |row| row.iter().enumerate().map(told)).collect();
+        let log = visible(bench.log(), run.own_lines, open, &run.scenario);
+        *rows = Rows { epoch: rows.epoch + 1, first, second: Vec::new(), log };
+    }
 }
 
 /// Rows of the trace since the epoch began.

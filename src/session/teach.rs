@@ -29,6 +29,14 @@ use std::sync::Arc;
 /// Most moments that are kept besides hand-over and end.
 const MOST_MOMENTS: usize = 60;
 
+/// What the ids of an instructor's acts begin with; no file can have such an id.
+pub(super) const INJECTED: &str = "fault:";
+
+/// An act of the instructor's, by its id.
+pub(super) fn is_injected(id: &str) -> bool {
+    id.starts_with(INJECTED)
+}
+
 /// The car as it stood when a question came up, and what is done to it as the question says.
 #[derive(Debug)]
 struct Fork {
@@ -36,6 +44,46 @@ struct Fork {
     /// The deed before which the question was put; none at hand-over.
     deed: Option<(String, Action)>,
     job: Job,
+}
+
+/// What a fork came to: the value that was asked for, and how it went until then, since the question \[s\].
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Found {
+    value: Value,
+    course: Vec<(f64, f64)>,
+}
+
+/// Time between two points of a course \[s\].
+const COURSE_S: f64 = 1.0;
+
+/// An outcome that is worked out while somebody works on the car.
+#[derive(Debug, Clone)]
+pub(super) struct Outstanding {
+    fork: Arc<Fork>,
+    which: usize,
+    /// When it may be told \[s\].
+    pub due_s: f64,
+}
+
+impl Outstanding {
+    /// What the fork comes to: worked out on a thread of its own, while the car itself goes on.
+    pub fn work_out(&self, scenario: &Scenario) -> Option<Found> {
+        let ask = scenario.plan.as_ref()?.asks.get(self.which)?;
+        Some(comes_of(scenario, &self.fork, ask, self.due_s))
+    }
+    /// It is the same one.
+    pub fn is(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.fork, &other.fork)
+    }
+}
+
+/// What came of a question that somebody answered, at the moment when it is known.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Came {
+    /// The question with answer and outcome.
+    pub prediction: Prediction,
+    /// How the value went from the question to its outcome, where it is a number: time since the question \[s\] and value.
+    pub course: Vec<(f64, f64)>,
 }
 
 /// A question that came up.
@@ -288,41 +336,34 @@ impl Session {
         for a in asked.iter_mut().filter(|a| a.seen.is_none()) {
             let Some(ask) = plan.asks.get(a.which) else { continue };
             a.seen = Some(match &a.fork {
-                Some(fork) => (self.comes_of(fork, ask, a.due_s), a.due_s),
+                Some(fork) => (comes_of(&self.scenario, fork, ask, a.due_s).value, a.due_s),
                 None => (lookup(all, &ask.what).unwrap_or(Value::Null), now),
             });
         }
         self.lesson.asked = asked;
     }
 
-    /// What a fork comes to at a time \[s\], with the deed done and what the question says is done besides.
-    fn comes_of(&self, fork: &Fork, ask: &Ask, due_s: f64) -> Value {
-        let mut bench = fork.bench.clone();
-        let all = |b: &Bench| whole(&self.scenario, b, &b.observe(), &fork.job);
-        if let Some((id, action)) = &fork.deed {
-            let _ = bench.act(id, action.clone());
-        }
-        let begun_s = bench.time_s();
-        let mut last_s = begun_s;
-        for act in &ask.then {
-            match &act.timing {
-                Timing::At(s) => bench.advance_to((begun_s + s).min(due_s)),
-                Timing::After(s) => bench.advance_to((last_s + s).min(due_s)),
-                Timing::When { condition, timeout_s } => {
-                    let until_s = (last_s + timeout_s).min(due_s);
-                    while bench.time_s() + SAME_S < until_s && !condition.holds(&all(&bench)) {
-                        bench.advance_by(ROW_S);
-                    }
-                }
-            }
-            if bench.time_s() + SAME_S >= due_s {
-                break;
-            }
-            let _ = bench.act(&act.id, act.hand.clone());
-            last_s = bench.time_s() + act.wait_s;
-        }
-        bench.advance_to(due_s);
-        lookup(&all(&bench), &ask.what).unwrap_or(Value::Null)
+    /// Outcomes of questions that are worked out on a fork and are not known yet.
+    pub(super) fn outstanding(&self) -> Vec<Outstanding> {
+        let open = self.lesson.asked.iter().filter(|a| a.seen.is_none());
+        let one = |a: &Asked| {
+            Some(Outstanding { fork: Arc::clone(a.fork.as_ref()?), which: a.which, due_s: a.due_s })
+        };
+        open.filter_map(one).collect()
+    }
+
+    /// An outcome is known. What came of it, where somebody answered.
+    pub(super) fn outcome(&mut self, of: &Outstanding, found: Found) -> Option<Came> {
+        let is = |a: &&mut Asked| a.fork.as_ref().is_some_and(|f| Arc::ptr_eq(f, &of.fork));
+        let asked = self.lesson.asked.iter_mut().find(is)?;
+        asked.seen = Some((found.value, asked.due_s));
+        let asked = asked.clone();
+        let plan = self.scenario.plan.as_ref()?;
+        let said = self.said(plan, &asked)?;
+        let came = asked.seen.as_ref().map(|(v, t)| (v, *t));
+        let prediction =
+            lesson::prediction(plan.asks.get(asked.which)?, Some(said), &asked.was, asked.at_s, came);
+        Some(Came { prediction, course: found.course })
     }
 
     /// The last answer that was given before the question's outcome could be known: before the deed that it was
@@ -369,7 +410,10 @@ impl Session {
     fn grade_of(&self, all: &Value) -> Option<Grade> {
         let plan = self.scenario.plan.as_ref().filter(|_| self.trainee)?;
         let log = self.bench.log();
-        let own = deeds::deeds(log.get(self.own_lines..).unwrap_or_default());
+        // what an instructor made faulty is no deed of who works on the car
+        let mut own = log.get(self.own_lines..).unwrap_or_default().to_vec();
+        own.retain(|e| !matches!(&e.kind, Kind::Act { id, .. } if is_injected(id)));
+        let own = deeds::deeds(&own);
         let wrong = self.bench.not_whole();
         let job = self.ledger.job();
         Some(lesson::grade(
@@ -407,4 +451,44 @@ impl Session {
         }
         (grade, std::mem::take(&mut self.lesson.moments))
     }
+}
+
+/// What a fork comes to at a time \[s\], with the deed done and what the question says is done besides.
+fn comes_of(scenario: &Scenario, fork: &Fork, ask: &Ask, due_s: f64) -> Found {
+    let mut bench = fork.bench.clone();
+    let all = |b: &Bench| whole(scenario, b, &b.observe(), &fork.job);
+    if let Some((id, action)) = &fork.deed {
+        let _ = bench.act(id, action.clone());
+    }
+    let begun_s = bench.time_s();
+    let mut course = Vec::new();
+    let mut on_to = |bench: &mut Bench, to_s: f64| {
+        while bench.time_s() + SAME_S < to_s {
+            bench.advance_to((bench.time_s() + COURSE_S).min(to_s));
+            if let Some(x) = lookup(&all(bench), &ask.what).as_ref().and_then(Value::as_f64) {
+                course.push((bench.time_s() - begun_s, x));
+            }
+        }
+    };
+    let mut last_s = begun_s;
+    for act in &ask.then {
+        match &act.timing {
+            Timing::At(s) => on_to(&mut bench, (begun_s + s).min(due_s)),
+            Timing::After(s) => on_to(&mut bench, (last_s + s).min(due_s)),
+            Timing::When { condition, timeout_s } => {
+                let until_s = (last_s + timeout_s).min(due_s);
+                while bench.time_s() + SAME_S < until_s && !condition.holds(&all(&bench)) {
+                    bench.advance_by(ROW_S);
+                }
+            }
+        }
+        if bench.time_s() + SAME_S >= due_s {
+            break;
+        }
+        let _ = bench.act(&act.id, act.hand.clone());
+        last_s = bench.time_s() + act.wait_s;
+    }
+    on_to(&mut bench, due_s);
+    let value = lookup(&all(&bench), &ask.what).unwrap_or(Value::Null);
+    Found { value, course }
 }

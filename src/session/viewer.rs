@@ -14,7 +14,7 @@ use crate::bench::view::{GasTruth, Observation, Truth};
 use crate::lesson::Grade;
 use crate::link::{DiagResponse, Failed, Notice, Refused, RoutineState};
 use crate::scenario::{Expect, Hides, Scenario};
-use crate::session::desk::INJECTED;
+use crate::session::teach::is_injected;
 use crate::session::{Asked, Judged, Session, Why};
 use serde::Serialize;
 use serde_json::Value;
@@ -146,7 +146,7 @@ fn visible_from(
         let hidden = match &e.kind {
             Kind::Module { .. } => false,
             _ if e.t_s < 0.0 => true,
-            Kind::Act { id, .. } | Kind::Hindered { id, .. } if !injected && id.starts_with(INJECTED) => true,
+            Kind::Act { id, .. } | Kind::Hindered { id, .. } if !injected && is_injected(id) => true,
             Kind::Act { id, action } => own && (tells(action) || drawn(id)),
             Kind::Hindered { .. } => own,
             Kind::Answer { id, .. } | Kind::Reading { id, .. } | Kind::TimedOut { id, .. } => {

@@ -4,5 +4,6 @@
 mod bay;
 mod panels;
 mod pseudo;
+mod seen;
 mod support;
 mod work;

@@ -9,11 +9,12 @@ use idlewright::bench::action::{
     Action, Connector, Gear, Ill, Key as Turn, Load, Note, PartChoice, PartKind, Said, Sensor,
 };
 use idlewright::bench::facts::Told;
+use idlewright::bench::record::Kind;
 use idlewright::bench::tools::{Point, Tool};
 use idlewright::bench::view::Lamp;
 use idlewright::lesson::Prediction;
 use idlewright::lesson::facts::Outcome;
-use idlewright::link::{DiagRequest, Group, Refused, Routine, WaitsFor};
+use idlewright::link::{DiagRequest, DiagResponse, Group, Refused, Routine, WaitsFor};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::{Order, Pace};
 use idlewright::window::panels::settings::{Settings, Tag, Theme};
@@ -204,34 +205,34 @@ fn the_list_of_keys_names_every_key() {
 #[test]
 fn tools_and_parts_are_done_by_a_second_press_with_their_price() {
     let mut p = pane_of(healthy(), egui::vec2(1600.0, 2400.0));
-    assert!(click(&mut p, "Vacuum gauge, 5 min").is_empty(), "it opens first");
+    assert!(click(&mut p, "Vacuum gauge, 5 min, 5 units").is_empty(), "it opens first");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::VacuumGauge)));
-    click(&mut p, "Compression test, 14 min");
+    click(&mut p, "Compression test, 14 min, 14 units");
     assert!(has(&p, "coils and injectors disconnected"));
     click(&mut p, "3");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::Compression(3))));
-    click(&mut p, "Voltmeter, 3 min");
+    click(&mut p, "Voltmeter, 3 min, 3 units");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::Voltmeter(Point::BatteryPost))));
-    click(&mut p, "Throttle body, 240");
+    click(&mut p, "Throttle body, 30 min, 270 units");
     assert!(has(&p, "engine off"));
     let fit = done(Action::Fit(PartChoice::new(PartKind::ThrottleBody)));
-    assert_eq!(click(&mut p, "Fit new part (30 min + 240)"), fit);
-    click(&mut p, "Injector, 70");
+    assert_eq!(click(&mut p, "Fit new part (30 min, 270 units)"), fit);
+    click(&mut p, "Injector, 45 min, 115 units");
     click(&mut p, "2");
     let fit = done(Action::Fit(PartChoice::new(PartKind::Injector(2))));
-    assert_eq!(click(&mut p, "Fit new part (45 min + 70)"), fit);
+    assert_eq!(click(&mut p, "Fit new part (45 min, 115 units)"), fit);
 }
 
 #[test]
 fn other_work_can_be_done_by_hand() {
     let mut p = pane_of(healthy(), egui::vec2(1600.0, 2400.0));
-    click(&mut p, "Clean throttle body, 25 min + 6");
+    click(&mut p, "Clean throttle body, 25 min, 31 units");
     assert_eq!(click(&mut p, "Do this"), done(Action::CleanThrottle));
-    click(&mut p, "Seal inlet leak, 30 min + 8");
+    click(&mut p, "Seal inlet leak, 30 min, 38 units");
     assert_eq!(click(&mut p, "Do this"), done(Action::Leak(0.0)));
-    click(&mut p, "Swap two injectors, 60 min + 6");
+    click(&mut p, "Swap two injectors, 60 min, 66 units");
     assert_eq!(click(&mut p, "Swap"), done(Action::SwapInjectors(1, 2)));
-    click(&mut p, "Repair sensor or wiring, 35 min + 3");
+    click(&mut p, "Repair sensor or wiring, 35 min, 38 units");
     assert_eq!(click(&mut p, "Do this"), done(Action::Sensor(Sensor::Coolant, Ill::default())));
     click(&mut p, "Hold speed on rollers");
     assert_eq!(click(&mut p, "Hold"), done(Action::Hold { rpm: 2000.0, nm: 0.0 }));
@@ -259,7 +260,7 @@ fn a_part_s_card_opens_by_its_name_on_the_engine() {
     assert!(has(&p, "Injector 2"));
     assert_eq!(click(&mut p, "Disconnect"), done(Action::Connector(Connector::Injector(2), false)));
     let fit = done(Action::Fit(PartChoice::new(PartKind::Injector(2))));
-    assert_eq!(click(&mut p, "Fit new part (45 min + 70)"), fit);
+    assert_eq!(click(&mut p, "Fit new part (45 min, 115 units)"), fit);
 }
 
 // ---------------------------------------------------------------------------------------------------
@@ -270,8 +271,11 @@ fn a_part_s_card_opens_by_its_name_on_the_engine() {
 fn nothing_is_read_that_was_not_asked_for() {
     let mut p = pane(healthy());
     assert!(!has(&p, "idle air, no load"));
-    assert_eq!(click(&mut p, "Read learned values (2 min)"), done(Action::Ask(DiagRequest::ReadLearned)));
-    assert_eq!(click(&mut p, "Read codes (2 min)"), done(Action::Ask(DiagRequest::ReadCodes)));
+    assert_eq!(
+        click(&mut p, "Read learned values (2 min, 2 units)"),
+        done(Action::Ask(DiagRequest::ReadLearned))
+    );
+    assert_eq!(click(&mut p, "Read codes (2 min, 2 units)"), done(Action::Ask(DiagRequest::ReadCodes)));
 }
 
 #[test]
@@ -352,17 +356,22 @@ fn a_value_s_last_write_is_told() {
 #[test]
 fn codes_come_with_state_and_freeze_frame() {
     let mut b = high();
-    b.view.first.seen.codes = vec![idlewright::link::CodeStatus {
+    let one = idlewright::link::CodeStatus {
         code: "P0507".into(),
         pending: true,
         confirmed: false,
         permanent: false,
-    }];
+    };
+    for e in &mut b.rows.log {
+        if let Kind::Answer { answer: DiagResponse::Codes(all), .. } = &mut e.kind {
+            *all = vec![one.clone()];
+        }
+    }
     b.view.first.seen.lamp = Lamp::Blink;
     let mut p = pane_of(b, egui::vec2(1600.0, 2000.0));
     assert!(has(&p, "P0507") && has(&p, "pending") && has(&p, "engine lamp flashing: reduce load"));
     let ask = done(Action::Ask(DiagRequest::ReadFreezeFrame("P0507".into())));
-    assert_eq!(click(&mut p, "Freeze frame of P0507 (1 min)"), ask);
+    assert_eq!(click(&mut p, "Freeze frame of P0507 (1 min, 1 unit)"), ask);
 }
 
 #[test]
@@ -374,11 +383,11 @@ fn the_module_is_asked_with_prices_progress_and_refusals() {
     b.state.front = Front::Service;
     let mut p = pane(b);
     let start = |r| done(Action::Ask(DiagRequest::Start(r)));
-    assert_eq!(click(&mut p, "Reset idle air, 2 min"), start(Routine::ResetGroup(Group::IdleAir)));
-    assert_eq!(click(&mut p, "Settle the idle, 2 min"), start(Routine::LearnIdle));
-    assert_eq!(click(&mut p, "Learn crankshaft variation, 6 min"), start(Routine::LearnWheel));
-    assert_eq!(click(&mut p, "Switch off cylinder 1, 1 min"), start(Routine::CutOut(1)));
-    assert_eq!(click(&mut p, "Clear codes, 1 min"), done(Action::Ask(DiagRequest::ClearCodes)));
+    assert_eq!(click(&mut p, "Reset idle air, 2 min, 2 units"), start(Routine::ResetGroup(Group::IdleAir)));
+    assert_eq!(click(&mut p, "Settle the idle, 2 min, 2 units"), start(Routine::LearnIdle));
+    assert_eq!(click(&mut p, "Learn crankshaft variation, 6 min, 6 units"), start(Routine::LearnWheel));
+    assert_eq!(click(&mut p, "Switch off cylinder 1, 1 min, 1 unit"), start(Routine::CutOut(1)));
+    assert_eq!(click(&mut p, "Clear codes, 1 min, 1 unit"), done(Action::Ask(DiagRequest::ClearCodes)));
     assert!(has(&p, &idlewright::words::say("caution-high-revs")), "what to mind stands beside it");
     assert!(
         has(&p, "release the pedal now")
@@ -430,10 +439,11 @@ fn two_futures_stand_on_the_same_traces_with_their_difference() {
     assert!((one - two).abs() > 1.0, "a compressor in one future only: {one} {two}");
     let mut p = pane(b);
     press(&mut p, Key::F3);
-    for head in ["first", "second", "by"] {
+    for head in ["second", "difference"] {
         assert!(has(&p, head));
     }
-    assert!(has(&p, &signed(two - one, 2)));
+    let by = format!("{} rpm", signed(two - one, 1));
+    assert!(has(&p, &by), "{by}");
     assert_eq!(press(&mut p, Key::J), vec![Wish::Order(Order::Join)]);
     // a hand reaches the future that was chosen
     p.h.state_mut().state.reach = Reach::Second;
@@ -463,6 +473,7 @@ fn a_thinned_trace_keeps_every_spike() {
 fn traces_are_chosen_and_saved_without_truth_under_a_closed_lid() {
     let mut p = pane(high());
     press(&mut p, Key::F3);
+    click(&mut p, "Temperatures");
     click(&mut p, "coolant");
     assert!(p.h.state().state.readings.chosen.contains(&11));
     let rows = p.h.state().rows.first.clone();
@@ -632,7 +643,7 @@ fn the_wheel_shows_learned_measured_and_true_teeth() {
     assert!(has(&p, "true: largest +0.080° at tooth 30"));
     click(&mut p, "Each tooth");
     assert!(has(&p, "\u{2212}0.050") && has(&p, "+0.110") && has(&p, "+0.080"));
-    assert_eq!(click(&mut p, "Measure again (8 min)"), done(Action::Measure(scope)));
+    assert_eq!(click(&mut p, "Measure again (8 min, 8 units)"), done(Action::Measure(scope)));
     // the lid on: the wheel itself is gone, belief needs asking, what was measured stays
     let mut b = healthy();
     b.view.first.seen = p.h.state().view.first.seen.clone();
@@ -641,7 +652,7 @@ fn the_wheel_shows_learned_measured_and_true_teeth() {
     assert!(has(&p, "measured: largest") && !has(&p, "true: largest") && !has(&p, "learned: largest"));
     assert!(!has(&p, "true tooth positions"));
     assert_eq!(
-        click(&mut p, "Read crankshaft variation (2 min)"),
+        click(&mut p, "Read crankshaft variation (2 min, 2 units)"),
         done(Action::Ask(DiagRequest::ReadLearned))
     );
 }
@@ -790,7 +801,7 @@ fn a_locked_lid_stays_on() {
     assert!(press(&mut p, Key::V).is_empty());
 }
 
-fn handed_in() -> Bay {
+pub fn handed_in() -> Bay {
     use idlewright::session::Options;
     use idlewright::session::live::Live;
     let mut b = high();
@@ -863,7 +874,8 @@ fn a_car_that_was_handed_over_is_only_looked_at() {
     b.state.debrief_away = true;
     b.rows.log.clear();
     let mut p = pane(b);
-    for button in ["Service tester…", "Read codes (2 min)", "Read learned values (2 min)"] {
+    for button in ["Service tester…", "Read codes (2 min, 2 units)", "Read learned values (2 min, 2 units)"]
+    {
         assert!(p.h.get_by_label(button).accesskit_node().is_disabled(), "{button}");
         assert!(click(&mut p, button).is_empty(), "{button}");
         assert_eq!(p.h.state().state.front, Front::None);

@@ -142,6 +142,23 @@ impl Bay {
     }
 }
 
+/// What panels are shown of a bay.
+pub fn shown_of(b: &Bay) -> Shown<'_> {
+    Shown {
+        view: &b.view,
+        rows: &b.rows,
+        scenario: &b.scenario,
+        plate: &b.plate,
+        prices: &b.prices,
+        settings: &b.settings,
+        words: &b.words,
+        run: b.run.as_ref(),
+        healthy: b.healthy.as_ref(),
+        conditioning: b.conditioning,
+        told: b.told.as_deref(),
+    }
+}
+
 /// Presses what is called so, as a hand would that does not see it yet; what was wished then.
 pub fn click(p: &mut Pane, label: &str) -> Vec<Wish> {
     p.h.get_by_label(label).scroll_to_me();

@@ -67,7 +67,7 @@ fn painted(p: &Pane) -> Vec<(Shape, Rect)> {
 }
 
 /// All words that were painted, where they are seen, and whether they were cut short.
-fn texts(p: &Pane) -> Vec<(String, Rect, bool)> {
+pub fn texts(p: &Pane) -> Vec<(String, Rect, bool)> {
     let all = painted(p).into_iter().filter_map(|(s, seen)| match s {
         Shape::Text(t) => Some((t.galley.text().to_owned(), seen, t.galley.elided)),
         _ => None,
@@ -141,12 +141,12 @@ fn work_that_can_hurt_says_so_where_it_is_done() {
 #[test]
 fn a_battery_of_another_kind_and_size_can_be_fitted() {
     let mut p = tall(idling());
-    click(&mut p, "Battery, 110");
+    click(&mut p, "Battery, 15 min, 125 units");
     click(&mut p, "different type or size from the one in the car");
     click(&mut p, "AGM");
     let mut choice = PartChoice::new(PartKind::Battery);
     (choice.battery_type, choice.rated_ah) = (Some(BatteryKind::Mat), Some(60.0));
-    assert_eq!(click(&mut p, "Fit new part (15 min + 110)"), done(Action::Fit(choice)));
+    assert_eq!(click(&mut p, "Fit new part (15 min, 125 units)"), done(Action::Fit(choice)));
 }
 
 #[test]
@@ -155,7 +155,7 @@ fn a_card_fits_a_battery_too() {
     b.state.open_part("battery");
     let mut p = pane(b);
     let fit = done(Action::Fit(PartChoice::new(PartKind::Battery)));
-    assert_eq!(click(&mut p, "Fit new part (15 min + 110)"), fit);
+    assert_eq!(click(&mut p, "Fit new part (15 min, 125 units)"), fit);
 }
 
 /// What a file may say of a part is what the sheet of faults offers of it, and where each value begins is allowed.
@@ -213,10 +213,10 @@ fn the_battery_record_is_read_and_entered() {
     let mut p = pane(b);
     assert!(has(&p, "registered: flooded, 60 Ah"), "what was read stays in sight");
     let read = done(Action::Ask(DiagRequest::ReadBatteryRecord));
-    assert_eq!(click(&mut p, "Read battery record, 1 min"), read);
+    assert_eq!(click(&mut p, "Read battery record, 1 min, 1 unit"), read);
     click(&mut p, "AGM");
     let enter = DiagRequest::EnterBatteryRecord { kind: BatteryKind::Mat, rated_ah: 60.0 };
-    assert_eq!(click(&mut p, "Register AGM, 60 Ah, 3 min"), done(Action::Ask(enter)));
+    assert_eq!(click(&mut p, "Register AGM, 60 Ah, 3 min, 3 units"), done(Action::Ask(enter)));
 }
 
 #[test]
@@ -251,15 +251,15 @@ fn why_it_may_not_stop_at_lights_is_told() {
 #[test]
 fn the_battery_s_tools_measure() {
     let mut p = tall(idling());
-    click(&mut p, "Battery tester, 3 min");
+    click(&mut p, "Battery tester, 3 min, 3 units");
     assert!(
         has(&p, "A battery gives off hydrogen") && has(&p, "Battery acid burns"),
         "its caution stands beside it"
     );
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::BatteryTester)));
-    click(&mut p, "Hydrometer, 10 min");
+    click(&mut p, "Hydrometer, 10 min, 10 units");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::Hydrometer)));
-    click(&mut p, "Current clamp, 3 min");
+    click(&mut p, "Current clamp, 3 min, 3 units");
     assert_eq!(click(&mut p, "Measure"), done(Action::Measure(Tool::AmpereClamp)));
     for (_, lead) in Lead::ALL {
         p.h.state_mut().state.shelf.lead = Some(*lead);
@@ -271,7 +271,7 @@ fn the_battery_s_tools_measure() {
 #[test]
 fn something_can_be_wired_past_the_sensor_and_taken_off() {
     let mut p = tall(idling());
-    click(&mut p, "Wire an accessory, 25 min + 3");
+    click(&mut p, "Wire an accessory, 25 min, 28 units");
     click(&mut p, "directly to the battery posts");
     assert_eq!(click(&mut p, "Fit"), done(Action::Accessory { amps: 0.5, past_sensor: true }));
     assert_eq!(click(&mut p, "Remove"), done(Action::Accessory { amps: 0.0, past_sensor: false }));
@@ -369,7 +369,7 @@ fn bug_a_sensor_s_card_is_its_own() {
     let pull = done(Action::Connector(Connector::OxygenSensor1, false));
     assert_eq!(click(&mut p, "Disconnect"), pull);
     let fit = done(Action::Fit(PartChoice::new(PartKind::Sensor(Sensor::Oxygen1))));
-    assert_eq!(click(&mut p, "Fit new part (15 min + 60)"), fit);
+    assert_eq!(click(&mut p, "Fit new part (15 min, 75 units)"), fit);
 }
 
 /// Truth lists no sensors: a card that then called one good would say so of an ill one too.
@@ -488,7 +488,7 @@ fn values_that_nobody_wrote_are_folded_and_still_kept() {
     assert!(names.iter().all(|name| has(&p, &stored(name))));
 }
 
-/// "Make the exhaust tight" ran into "40 min + 12", and on a projector half of the list did.
+/// "Make the exhaust tight" ran into "40 min, 52 units", and on a projector half of the list did.
 #[test]
 fn bug_no_words_to_the_left_run_into_others() {
     for projector in [false, true] {

@@ -4,8 +4,10 @@
 //! window can be. *Outside*: panels, the engine's shapes, the bench's thread, pictures of the window (`pictures`).
 
 mod pictures;
+mod screen_size;
 
 use self::pictures::{Shot, take_picture, tell_screen, time_frames, write_picture};
+use self::screen_size::fit_screen;
 use super::board::{self, Eye, Lens};
 use super::engine::{self, Anchors, OfEngine, Paints, Part, Things};
 use bevy::app::ScheduleRunnerPlugin;
@@ -133,7 +135,7 @@ fn app(room: Room) -> App {
         .init_resource::<Anchors>()
         .init_resource::<Eye>()
         .add_systems(Startup, set_up)
-        .add_systems(Update, (asked_to_close, hear, build, pose).chain())
+        .add_systems(Update, (fit_screen, asked_to_close, hear, build, pose).chain())
         .add_systems(EguiPrimaryContextPass, draw)
         .add_systems(Last, (take_picture, tell_screen, time_frames));
     app
@@ -252,6 +254,11 @@ impl Room {
     /// Does what was asked for; a picture of the window and another view are the caller's.
     fn grant(&mut self, wish: Wish) -> Option<Wish> {
         match wish {
+            Wish::Order(Order::Lid(open)) if self.run.is_some() => {
+                if let Some(run) = &self.run {
+                    self.view.look_back(&mut self.rows, run, open);
+                }
+            }
             Wish::Order(order) => {
                 self.handing_in |= order == Order::HandIn;
                 let _ = self.live.order(order);
@@ -366,12 +373,14 @@ fn set_up(
 /// Takes in what the bench has come to.
 fn hear(mut room: ResMut<'_, Room>, mut pace: Option<ResMut<'_, WinitSettings>>, eye: Res<'_, Eye>) {
     let room = &mut *room;
-    room.view = room.live.view();
-    room.live.take(&mut room.rows);
-    if room.run.is_none()
-        && let Some(run) = room.live.handed_in()
-    {
-        room.run = Some(run);
+    if room.run.is_none() {
+        room.view = room.live.view();
+        room.live.take(&mut room.rows);
+        if let Some(run) = room.live.handed_in() {
+            // from here on nobody works on it: it stands as it was handed over
+            room.view.look_back(&mut room.rows, &run, run.lid_open);
+            room.run = Some(run);
+        }
     }
     if let Some(why) = room.live.trouble() {
         room.told = Some(facts::trouble(&why));
@@ -513,7 +522,8 @@ fn draw(
         if room.built.is_some() {
             let lens = Lens { camera, place, rect };
             let slow = matches!(room.view.pace, Pace::Paused) || room.view.pace == Pace::SLOW;
-            board::labels(&ctx, &lens, &anchors, &room.view.first, &room.settings, slow);
+            let how = (slow, room.state.presents);
+            board::labels(&ctx, &lens, &anchors, &room.view.first, &room.settings, how);
             let spoken = say("drawing-spoken");
             // nobody points at anything in a picture
             let at_front = room.state.front == Front::None && room.picture.is_none();

@@ -297,8 +297,9 @@ pub fn labels(
     a: &Anchors,
     side: &Side,
     settings: &Settings,
-    pace_slow: bool,
+    (pace_slow, afar): (bool, bool),
 ) {
+    let k = if afar { 1.6 } else { 1.0 };
     let t = Palette::of_ctx(ctx);
     let p = ctx.layer_painter(egui::LayerId::background()).with_clip_rect(lens.rect);
     let v: &EngineView = &side.engine;
@@ -316,7 +317,11 @@ pub fn labels(
             all.push(Label { name, value, at, truth });
         }
     };
-    let of = |x: f64, unit: &str| settings.units.value(x, unit);
+    // a module that does not answer measures nothing
+    let answers = side.seen.answers;
+    let of = |x: f64, unit: &str| {
+        if answers { settings.units.value(x, unit) } else { say("tacho-none") }
+    };
     if v.shape.metered {
         add(say("drawing-air"), of(live.air_g_s, "g/s"), a.air, false);
     } else {
@@ -330,7 +335,11 @@ pub fn labels(
             1 => say("drawing-lambda"),
             _ => say_with("drawing-lambda-bank", &[("bank", (bank + 1).into())]),
         };
-        let value = if lambda > 0.0 { number(lambda, 2) } else { say("drawing-lambda-cold") };
+        let value = match () {
+            () if !answers => say("tacho-none"),
+            () if lambda > 0.0 => number(lambda, 2),
+            () => say("drawing-lambda-cold"),
+        };
         add(name, value, *at, false);
     }
     add(say("drawing-speed"), of(live.engine_speed_rpm, "rpm"), a.wheel, false);
@@ -344,35 +353,67 @@ pub fn labels(
     if let Some(truth) = &side.truth {
         add(say("drawing-deposit"), of(truth.deposit_um, "µm"), a.throttle, true);
     }
-    place(&p, lens.rect, all, &t);
+    place(&p, lens.rect, all, &t, k);
+    legend(&p, lens.rect, side.gas.is_some(), &t, k);
+}
+
+/// What the colours of the gas mean, along the lower edge: by the stroke, or by what it is where truth is shown.
+fn legend(p: &egui::Painter, rect: egui::Rect, truth: bool, t: &Palette, k: f32) {
+    let all = if truth {
+        [(t.air, "drawing-gas-fresh"), (t.hot, "drawing-gas-hot"), (t.gas, "drawing-gas-burnt")]
+    } else {
+        [(t.air, "drawing-gas-intake"), (t.hot, "drawing-gas-power"), (t.gas, "drawing-gas-exhaust")]
+    };
+    let laid = all.map(|(colour, id)| {
+        (colour, p.layout_no_wrap(say(id), egui::FontId::proportional(14.0 * k), t.soft))
+    });
+    let side = 14.0 * k;
+    let wide: f32 = laid.iter().map(|(_, words)| side + 6.0 + words.size().x + 18.0).sum();
+    let mut x = rect.center().x - wide / 2.0;
+    let y = rect.bottom() - side;
+    for (colour, words) in laid {
+        let swatch = egui::Rect::from_min_size(pos2(x, y - side / 2.0), vec2(side, side));
+        p.rect(swatch, 2.0, colour, Stroke::new(1.0, t.edge), egui::StrokeKind::Inside);
+        let at = pos2(x + side + 6.0, y - words.size().y / 2.0);
+        x = at.x + words.size().x + 18.0;
+        p.rect_filled(egui::Rect::from_min_size(at, words.size()).expand(2.0), 2.0, t.bg);
+        p.galley(at, words, t.soft);
+    }
 }
 
 /// Labels stand in a column to each side, in the order of what they lead to.
-fn place(p: &egui::Painter, rect: egui::Rect, all: Vec<Label>, t: &Palette) {
+fn place(p: &egui::Painter, rect: egui::Rect, all: Vec<Label>, t: &Palette, size: f32) {
     let middle = rect.center().x;
     let (mut left, mut right): (Vec<Label>, Vec<Label>) = all.into_iter().partition(|l| l.at.x < middle);
     for (side, is_left) in [(&mut left, true), (&mut right, false)] {
         side.sort_by(|a, b| a.at.y.total_cmp(&b.at.y));
-        let high = 46.0;
+        let high = 46.0 * size;
         let mut y = rect.top() + 6.0;
         let n = side.len() as f32;
         for (k, l) in side.iter().enumerate() {
             let last = rect.bottom() - 8.0 - high * (n - k as f32);
             let top = (l.at.y - high / 2.0).clamp(y, last.max(y));
             y = top + high;
-            label(p, rect, l, top, is_left, t);
+            label(p, rect, l, (top, size), is_left, t);
         }
     }
 }
 
-fn label(p: &egui::Painter, rect: egui::Rect, l: &Label, top: f32, is_left: bool, t: &Palette) {
+fn label(
+    p: &egui::Painter,
+    rect: egui::Rect,
+    l: &Label,
+    (top, size): (f32, f32),
+    is_left: bool,
+    t: &Palette,
+) {
     let colour = if l.truth { t.ink } else { t.meas };
-    let font = if l.truth { style::bold_font(17.0) } else { style::mono_font(17.0) };
-    let name = p.layout_no_wrap(l.name.clone(), egui::FontId::proportional(14.0), t.soft);
+    let font = if l.truth { style::bold_font(17.0 * size) } else { style::mono_font(17.0 * size) };
+    let name = p.layout_no_wrap(l.name.clone(), egui::FontId::proportional(14.0 * size), t.soft);
     let value = p.layout_no_wrap(l.value.clone(), font, colour);
     let wide = name.size().x.max(value.size().x).max(64.0);
     let x = if is_left { rect.left() + 10.0 } else { rect.right() - 10.0 - wide };
-    let line_y = top + 20.0;
+    let line_y = top + 20.0 * size;
     let near = if is_left { x + wide } else { x };
     let line = Stroke::new(if l.truth { 2.0 } else { 1.0 }, t.edge);
     p.line_segment([pos2(x, line_y), pos2(x + wide, line_y)], line);

@@ -35,7 +35,6 @@ class-no-such-answer = That is no answer to this question.
 class-out-of-range = That number is out of range.
 class-no-answer-yet = no answer yet
 class-job-line = { $what }: { $minutes } min, { $money }
-class-price = { $minutes } min, { $money } units
 class-money = { $money } { $currency }
 
 ## What a seat can press

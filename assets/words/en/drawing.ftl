@@ -14,6 +14,12 @@ drawing-supply = supply
 drawing-tooth = tooth at sensor
 drawing-tooth-gap = gap
 drawing-deposit = deposit
+drawing-gas-intake = intake and compression
+drawing-gas-power = power stroke
+drawing-gas-exhaust = exhaust stroke
+drawing-gas-fresh = fresh charge
+drawing-gas-hot = hot gas
+drawing-gas-burnt = burnt gas
 
 # What the pointer points at.
 drawn-flexplate = Flexplate

@@ -71,6 +71,8 @@ scenarios-ends-this = Opening another scenario ends this attempt without saving 
 scenarios-graded = { $level } · { $car } · marked
 scenarios-ungraded = { $level } · { $car }
 scenarios-this = open now
+scenarios-passed = passed
+scenarios-next = Next: { $title }
 scenarios-from-file = or from a file
 scenarios-path = path of a .toml file
 scenarios-open = Open
@@ -91,6 +93,36 @@ ask-falls = It falls
 ask-cause = What is wrong?
 ask-cause-counts = You may change your answer; the last one before a repair counts.
 
+## What came of a prediction
+
+outcome-said = You said: { $said }.
+outcome-came = Result: { $came }.
+outcome-why = Why?
+outcome-alone = The result is that of this car with nothing else done to it. The debrief explains it.
+outcome-course = the value from the question to the result
+outcome-go-on = Continue
+outcome-traces = Continue with the traces
+
+## From afar
+
+middle-present = Present
+middle-module = Module
+present-back = Back to the bench (F11)
+
+## The tachometer
+
+tacho-none = –
+tacho-rpm = rpm
+tacho-target = rpm, target { $rpm }
+tacho-spoken = engine speed { $rpm } rpm, target { $target } rpm, { $doing }
+tacho-cranking = cranking
+tacho-key-off = key off
+tacho-driven = driving
+tacho-routine = routine active
+tacho-stopped = engine off
+tacho-idling = idling
+tacho-running = running
+
 ## The debrief
 
 debrief-title = Debrief
@@ -105,6 +137,10 @@ debrief-lid-off = true values were shown
 debrief-again = Try again
 debrief-another = Another scenario…
 debrief-look = Look at the car as it is now
+debrief-truth = Show what was wrong
+debrief-missing = Still missing
+debrief-nothing-missing = Nothing is missing.
+debrief-to-moment = Go to { $time }
 debrief-no-lesson = This scenario is not a lesson: it is not marked.
 debrief-job = Job card
 debrief-job-work = work
@@ -152,7 +188,14 @@ hands-pedal-off = release the pedal
 
 ## What work costs
 
-cost-minutes-and-money = { $minutes } min + { $money }
+cost-minutes-and-money = { $minutes } min, { $money } { $n ->
+        [one] unit
+       *[other] units
+    }
+cost-money = { $money } { $n ->
+        [one] unit
+       *[other] units
+    }
 cost-minutes = { $minutes } min
 
 ## Bay tools and shelf

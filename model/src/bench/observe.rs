@@ -69,6 +69,7 @@ impl Bench {
         };
         let stop_start = self.ecm.stop_start();
         Observation {
+            answers: self.ecm.answers(),
             live: LiveView {
                 values: live,
                 running: self.ecm.s.running,

@@ -131,6 +131,9 @@ pub struct SlowView {
 /// What a technician could know.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Observation {
+    /// The module answers on the link. While it does not, live values are those of its last answer and nobody measures them.
+    #[serde(skip)]
+    pub answers: bool,
     /// Live values.
     pub live: LiveView,
     /// Idle over the last 30 s, if there was one.

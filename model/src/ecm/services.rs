@@ -193,9 +193,14 @@ impl Ecm {
         (0..self.windows.count()).map(|p| self.windows.error_deg(p, edges_deg)).collect()
     }
 
+    /// It answers on the link: with the key off, and without power, it does not.
+    pub fn answers(&self) -> bool {
+        self.s.power == Power::On
+    }
+
     /// One request over the link.
     pub fn ask(&mut self, request: &DiagRequest) -> DiagResponse {
-        if self.s.power != Power::On {
+        if !self.answers() {
             return DiagResponse::Silent;
         }
         match request {

@@ -11,10 +11,12 @@ use crate::link::{DiagResponse, Refused};
 use crate::scenario::{ActionFile, Scenario};
 use crate::session::desk::{Desk, MarkName, Reach};
 use crate::session::replay::SLACK_S;
-use crate::session::teach::Question;
+use crate::session::teach::{Came, Found, Outstanding, Question};
 use crate::session::{Options, Progress, Session, Viewer};
+use std::collections::VecDeque;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError};
 use std::sync::{Arc, Mutex};
+use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 /// Longest that the bench runs before orders are heard \[s of wall clock\].
@@ -101,6 +103,10 @@ struct Loop<'a> {
     waiting: Option<(Action, Reach)>,
     questions: Vec<Question>,
     said: Option<Told>,
+    /// Outcomes that are worked out, each on a thread of its own.
+    outstanding: Vec<(Outstanding, Option<JoinHandle<Option<Found>>>)>,
+    /// Outcomes that wait to be looked at, the first in front.
+    came: VecDeque<Came>,
     number: u64,
     sent: (u64, usize, usize, usize),
 }
@@ -130,6 +136,8 @@ impl<'a> Loop<'a> {
             waiting: None,
             questions: Vec::new(),
             said: None,
+            outstanding: Vec::new(),
+            came: VecDeque::new(),
             number: 0,
             sent: (u64::MAX, 0, 0, 0),
         }
@@ -205,13 +213,13 @@ impl<'a> Loop<'a> {
         let mut behind = false;
         loop {
             let runs = self.runs();
-            let wait = if runs { self.beat.rest } else { Duration::from_millis(200) };
+            let wait = if runs || self.due() { self.beat.rest } else { Duration::from_millis(200) };
             let first = if runs && self.owes() {
                 heard.try_recv().map_err(|_| RecvTimeoutError::Timeout)
             } else {
                 heard.recv_timeout(wait)
             };
-            let mut asked = false;
+            let mut asked = self.outcomes();
             let mut next = first.ok();
             while let Some(heard_now) = next {
                 match heard_now {
@@ -253,9 +261,50 @@ impl<'a> Loop<'a> {
         }
     }
 
-    /// Time stands until what is asked was answered or passed over: reading a question costs none.
+    /// Time stands until what is asked was answered or passed over, and until what came of a prediction was looked at:
+    /// reading costs none.
     fn stopped(&self) -> bool {
-        self.held || !self.questions.is_empty()
+        self.held || !self.questions.is_empty() || !self.came.is_empty() || self.due()
+    }
+
+    /// An outcome may be told that is not worked out yet.
+    fn due(&self) -> bool {
+        let now_s = self.desk.time_s();
+        self.outstanding.iter().any(|(o, thread)| thread.is_some() && o.due_s <= now_s + SLACK_S)
+    }
+
+    /// Works out what will come of the questions that were answered, and takes up what is known by now; true where there
+    /// is something new to look at. Only for a desk that is drawn: others look at outcomes in the debrief.
+    fn outcomes(&mut self) -> bool {
+        if !self.beat.views {
+            return false;
+        }
+        let open = self.desk.outstanding();
+        self.outstanding.retain(|(o, _)| open.iter().any(|other| other.is(o)));
+        for o in open {
+            if self.outstanding.iter().all(|(known, _)| !known.is(&o)) {
+                let (theirs, scenario) = (o.clone(), self.desk.session().scenario().clone());
+                let thread = std::thread::Builder::new().name("outcome".into());
+                // without a thread the outcome is told in the debrief
+                let thread = thread.spawn(move || theirs.work_out(&scenario)).ok();
+                self.outstanding.push((o, thread));
+            }
+        }
+        let now_s = self.desk.time_s();
+        let mut new = false;
+        for (o, thread) in &mut self.outstanding {
+            let known = thread.as_ref().is_some_and(|t| t.is_finished());
+            if o.due_s > now_s + SLACK_S || !known {
+                continue;
+            }
+            if let Some(Ok(Some(found))) = thread.take().map(JoinHandle::join)
+                && let Some(came) = self.desk.outcome(o, found)
+            {
+                self.came.push_back(came);
+                new = true;
+            }
+        }
+        new
     }
 
     /// Time goes on, at a pace or to a moment.
@@ -331,6 +380,9 @@ impl<'a> Loop<'a> {
             }
             Order::Hold(held) => {
                 self.held = held;
+                if !held {
+                    self.came.pop_front();
+                }
                 self.reached = None;
                 self.measure_anew();
             }
@@ -342,6 +394,7 @@ impl<'a> Loop<'a> {
             Order::Rewind(k) => {
                 self.waiting = None;
                 self.questions.clear();
+                self.came.clear();
                 self.to_s = None;
                 self.owed_s = 0.0;
                 self.pace = Pace::Paused;
@@ -406,7 +459,10 @@ impl<'a> Loop<'a> {
         if matches!(action, Action::Pedal(_) | Action::Wait | Action::Watch(_)) {
             return self.act(action, reach);
         }
-        self.desk.mark_quietly(MarkName::Before(Box::new(action.clone())));
+        // a bookmark is a moment of the first future: an act in the second alone is none of it
+        if reach != Reach::Second || self.desk.twin().is_none() {
+            self.desk.mark_quietly(MarkName::Before(Box::new(action.clone())));
+        }
         self.act(action, reach);
     }
 
@@ -475,6 +531,7 @@ impl<'a> Loop<'a> {
             questions: self.questions.clone(),
             open: s.open_questions(),
             said: self.said.clone(),
+            came: self.came.front().cloned(),
             driving: s.bench().driver().is_some() || twin.is_some_and(|(t, _)| t.bench().driver().is_some()),
             turns: s.bench().turns(),
             grade: s.seen_by(Viewer::Trainee).grade(),

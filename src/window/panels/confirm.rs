@@ -23,9 +23,12 @@ fn order_of_lid(shown: &Shown<'_>) -> Option<Wish> {
     (open || shown.scenario.about.lid != Lid::Locked).then_some(Wish::Order(Order::Lid(!open)))
 }
 
-/// The lid; the first time in a lesson somebody asks back, since it stays known.
+/// The lid; the first time in a lesson somebody asks back, since it stays known. After hand-over nothing is at stake.
 pub fn move_lid(shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     let wish = order_of_lid(shown)?;
+    if shown.run.is_some() {
+        return Some(wish);
+    }
     let off = |k: &Kind| matches!(k, Kind::Act { action: Action::Note(Note::Lid(true)), .. });
     let first = wish == Wish::Order(Order::Lid(true))
         && shown.scenario.plan.is_some()

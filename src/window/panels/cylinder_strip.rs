@@ -1,7 +1,7 @@
 //! The cylinder strip: what the module counts and believes of each cylinder.
 
 use super::{Front, PanelState, Shown, charts, service, style};
-use crate::bench::view::{MisfireView, Truth};
+use crate::bench::view::{CylinderTruth, MisfireView, Truth};
 use crate::link::{DiagRequest, LearnedStatus};
 use crate::words::numbers::{number, signed};
 use crate::words::say;
@@ -18,6 +18,64 @@ pub fn scale(most: u64) -> (u64, u64) {
         part = if k % 3 == 0 { part / 2 * 5 } else { part * 2 };
     }
     (5 * part, part)
+}
+
+/// What of each cylinder is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Quantity {
+    /// Misfires that the module counts.
+    Counts,
+    /// Trims that it has learned.
+    Trims,
+    /// Lambda, by truth.
+    Lambda,
+    /// Work of a cycle against the mean of all, by truth.
+    Work,
+}
+
+impl Quantity {
+    /// All of them with their messages.
+    pub const ALL: [(Quantity, &'static str); 4] = [
+        (Quantity::Counts, "strip-shows-counts"),
+        (Quantity::Trims, "strip-shows-trims"),
+        (Quantity::Lambda, "strip-shows-lambda"),
+        (Quantity::Work, "strip-shows-work"),
+    ];
+    /// By how much a cylinder is off \[%\]; none for counts.
+    fn off_pct(self, strip: &Strip<'_>, cylinder: u8) -> Option<f64> {
+        let truth = |of: fn(&CylinderTruth) -> f64| {
+            strip.truth?.cylinders.iter().find(|c| c.cylinder == cylinder).map(of)
+        };
+        match self {
+            Quantity::Counts => None,
+            Quantity::Trims => strip.trim(cylinder),
+            Quantity::Lambda => truth(|c| 100.0 * (c.lambda - 1.0)),
+            Quantity::Work => {
+                let all = &strip.truth?.cylinders;
+                let mean = all.iter().map(|c| c.imep_kpa).sum::<f64>() / all.len().max(1) as f64;
+                truth(|c| c.imep_kpa).filter(|_| mean > 1.0).map(|x| 100.0 * (x / mean - 1.0))
+            }
+        }
+    }
+    /// It can be shown.
+    fn is_known(self, strip: &Strip<'_>) -> bool {
+        self == Quantity::Counts || strip.misfires.iter().any(|m| self.off_pct(strip, m.cylinder).is_some())
+    }
+    /// What tells the cylinders apart best: misfires, if there were any, else what differs most.
+    fn most_telling(strip: &Strip<'_>) -> Self {
+        if strip.misfires.iter().any(|m| m.count > 0) {
+            return Quantity::Counts;
+        }
+        let spread = |q: Quantity| {
+            let all: Vec<f64> = strip.misfires.iter().filter_map(|m| q.off_pct(strip, m.cylinder)).collect();
+            let high = all.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            let low = all.iter().copied().fold(f64::INFINITY, f64::min);
+            (high - low).max(0.0)
+        };
+        let all = [Quantity::Trims, Quantity::Lambda, Quantity::Work];
+        let best = all.into_iter().max_by(|a, b| spread(*a).total_cmp(&spread(*b)));
+        best.filter(|q| spread(*q) > 0.5).unwrap_or(Quantity::Counts)
+    }
 }
 
 /// What the strip draws: counts, and what may be seen beside them.
@@ -89,12 +147,22 @@ pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         style::soft(ui, &say(if watched { "strip-counted-watched" } else { "strip-counted-not-watched" }));
         wanted = charts::button(ui, &say("strip-chart"));
     });
+    let now = state.strip.filter(|q| q.is_known(&strip)).unwrap_or_else(|| Quantity::most_telling(&strip));
+    ui.horizontal_wrapped(|ui| {
+        for (q, id) in Quantity::ALL {
+            if q.is_known(&strip) && ui.selectable_label(q == now, say(id)).clicked() {
+                state.strip = Some(q);
+            }
+        }
+    });
     style::soft(ui, &say!("strip-share", pct = number(live.misfire_pct, 1)));
     let wide = (ui.available_width() * if strip.truth.is_some() { 0.48 } else { 0.6 }).max(240.0);
     let tall = (ui.available_height() - 8.0).clamp(160.0, 420.0);
     ui.horizontal_top(|ui| {
         let from = charts::begin(ui);
-        let rect = draw(ui, vec2(wide, tall), &strip);
+        let size = vec2(wide, tall);
+        let rect =
+            if now == Quantity::Counts { draw(ui, size, &strip) } else { draw_off(ui, size, &strip, now) };
         let title = say("strip-title");
         let svg = wanted.then(|| charts::picture(ui, &title, rect, from, shown.view.lid_open));
         ui.add_space(16.0);
@@ -167,6 +235,54 @@ fn draw(ui: &mut Ui, size: Vec2, strip: &Strip<'_>) -> Rect {
         if let Some(x) = strip.trim(m.cylinder) {
             write(say!("strip-trim", pct = signed(x, 1)), 58.0, FontId::proportional(14.0), t.pencil);
         }
+    }
+    rect
+}
+
+/// By how much each cylinder is off, up and down from a line: what the module learned hatched, what is true filled.
+fn draw_off(ui: &mut Ui, size: Vec2, strip: &Strip<'_>, of: Quantity) -> Rect {
+    let t = style::Palette::of(ui);
+    let (rect, r) = ui.allocate_exact_size(size, Sense::hover());
+    let all: Vec<(u8, Option<f64>)> =
+        strip.misfires.iter().map(|m| (m.cylinder, of.off_pct(strip, m.cylinder))).collect();
+    let title = Quantity::ALL.iter().find(|(q, _)| *q == of).map_or_else(String::new, |(_, id)| say(id));
+    r.widget_info(|| {
+        let each =
+            all.iter().filter_map(|(c, x)| Some(say!("strip-off", cylinder = *c, pct = signed((*x)?, 1))));
+        let spoken = say!("window-named-value", name = title.as_str(), value = style::listed(each));
+        WidgetInfo::labeled(WidgetType::Label, true, spoken)
+    });
+    let p = ui.painter();
+    let most = all.iter().filter_map(|(_, x)| x.map(f64::abs)).fold(0.0, f64::max);
+    let full = [5.0, 10.0, 20.0, 50.0, 100.0].into_iter().find(|f| most <= *f).unwrap_or(100.0);
+    let (top, bottom) = (rect.top() + 40.0, rect.bottom() - 44.0);
+    let y = |pct: f64| (top + bottom) / 2.0 - (bottom - top) / 2.0 * (pct / full).clamp(-1.0, 1.0) as f32;
+    let left = rect.left() + 64.0;
+    for pct in [full, 0.0, -full] {
+        p.hline(left..=rect.right(), y(pct), Stroke::new(if pct == 0.0 { 1.8 } else { 1.0 }, t.line));
+        let words = p.layout_no_wrap(say!("strip-pct", pct = signed(pct, 0)), style::mono_font(14.0), t.soft);
+        p.galley(pos2(left - 8.0 - words.size().x, y(pct) - words.size().y / 2.0), words, t.soft);
+    }
+    let each = (rect.right() - left) / all.len().max(1) as f32;
+    let learned = of == Quantity::Trims;
+    for (k, (cylinder, off)) in all.iter().enumerate() {
+        let middle = left + each * (k as f32 + 0.5);
+        let half = (each * 0.3).min(34.0);
+        let write = |words: String, at: f32, font: FontId, colour| {
+            let words = style::fitting(p, &words, font, colour, each - 6.0);
+            p.galley(pos2(middle, at) - words.size() / 2.0, words, colour);
+        };
+        write(cylinder.to_string(), rect.top() + 16.0, style::bold_font(18.0), t.ink);
+        let Some(off) = off else { continue };
+        let bar = Rect::from_two_pos(pos2(middle - half, y(0.0)), pos2(middle + half, y(*off)));
+        if learned {
+            style::hatch(p, bar, Stroke::new(1.0, t.pencil));
+            style::dashed_rect(p, bar, Stroke::new(1.5, t.pencil));
+        } else {
+            p.rect_filled(bar, 0.0, t.ink);
+        }
+        let colour = if learned { t.pencil } else { t.ink };
+        write(say!("strip-pct", pct = signed(*off, 1)), rect.bottom() - 24.0, style::mono_font(17.0), colour);
     }
     rect
 }

@@ -1,12 +1,16 @@
 //! The debrief: the grade row by row, what was predicted beside what came, and files to take away.
 
-use super::{Front, PanelState, Save, Shown, Wish, style};
+use super::marks::since;
+use super::{Front, Middle, PanelState, Save, Shown, Wish, style};
+use crate::bench::record::Kind;
 use crate::lesson::Grade;
+use crate::scenario::Lid;
 use crate::session::Run;
+use crate::session::live::Order;
 use crate::words::numbers::{clock, number};
 use crate::words::{facts, say};
 use directories::UserDirs;
-use egui::{ScrollArea, Ui};
+use egui::{ScrollArea, Ui, WidgetInfo, WidgetType};
 use std::path::PathBuf;
 
 /// What saving keeps.
@@ -64,6 +68,28 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
                 ui.label(style::bold(&say("debrief-lid-off")).color(t.accent));
             }
         });
+        if let Some(g) = &run.grade {
+            missing(ui, g);
+        }
+        ui.horizontal_wrapped(|ui| {
+            let locked = shown.scenario.about.lid == Lid::Locked;
+            let truth = egui::Button::new(style::bold(&say("debrief-truth")));
+            if ui.add_enabled(!locked, truth).clicked() {
+                out.push(Wish::Order(Order::Lid(true)));
+                state.middle = Middle::Engine;
+                state.debrief_away = true;
+            }
+            if ui.button(say("debrief-look")).clicked() {
+                state.debrief_away = true;
+            }
+            if ui.button(say("debrief-again")).clicked() {
+                out.push(Wish::Again);
+            }
+            if ui.button(say("debrief-another")).clicked() {
+                state.front = Front::Scenarios;
+            }
+        });
+        ui.add_space(6.0);
         ui.label(shown.scenario.about.teaches.trim());
         ui.add_space(6.0);
         let all = [
@@ -75,20 +101,13 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
         if let Some(told) = shown.told {
             style::soft(ui, told);
         }
-        ui.horizontal_wrapped(|ui| {
-            if ui.button(say("debrief-again")).clicked() {
-                out.push(Wish::Again);
-            }
-            if ui.button(say("debrief-another")).clicked() {
-                state.front = Front::Scenarios;
-            }
-            if ui.button(say("debrief-look")).clicked() {
-                state.debrief_away = true;
-            }
-        });
         ui.add_space(10.0);
         match &run.grade {
-            Some(g) => grade(ui, g, shown.view.hand_over_s),
+            Some(g) => {
+                if let Some(at_s) = grade(ui, g, shown.view.hand_over_s) {
+                    to_moment(state, at_s);
+                }
+            }
             None => {
                 style::soft(ui, &say("debrief-no-lesson"));
             }
@@ -101,6 +120,16 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
             .iter()
             .map(|l| vec![facts::work(&l.work), number(l.minutes, 1), number(l.money, 2)])
             .collect();
+        ui.horizontal_wrapped(|ui| {
+            for e in &shown.rows.log {
+                let Kind::Act { id, .. } = &e.kind else { continue };
+                let Some(l) = run.job.lines.iter().find(|l| l.id == *id && !id.is_empty()) else { continue };
+                if moment(ui, e.t_s, shown.view.hand_over_s) {
+                    to_moment(state, e.t_s);
+                }
+                style::soft(ui, &facts::work(&l.work));
+            }
+        });
         style::table(
             ui,
             "debrief job",
@@ -117,13 +146,52 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
     out
 }
 
-/// The grade, row by row.
-pub fn grade(ui: &mut Ui, g: &Grade, zero_s: f64) {
+/// What is missing to pass: the first that was not found as it should be, of every row that is required.
+fn missing(ui: &mut Ui, g: &Grade) {
+    let open: Vec<_> = g.rows.iter().filter(|r| r.closes && !r.full()).collect();
+    if open.is_empty() {
+        if g.closed {
+            style::verdict(ui, true, &say("debrief-nothing-missing"));
+        }
+        return;
+    }
+    ui.label(style::bold(&say("debrief-missing")));
+    for row in open {
+        match row.findings.iter().find(|f| !f.met) {
+            Some(f) => style::finding(ui, false, &facts::found(&f.found)),
+            None => style::finding(ui, false, &row.says),
+        }
+    }
+}
+
+/// Puts the debrief away and shows the traces at a moment \[s\].
+fn to_moment(state: &mut PanelState, at_s: f64) {
+    state.debrief_away = true;
+    state.middle = Middle::Readings;
+    let r = &mut state.readings;
+    let window_s = r.window_s.unwrap_or(MOMENT_S);
+    (r.follow, r.held_s, r.window_s, r.end_s) = (false, Some(at_s), Some(window_s), at_s + 0.75 * window_s);
+}
+
+/// What is shown round a moment where all was shown before \[s\].
+const MOMENT_S: f64 = 300.0;
+
+/// A moment, to go to by a press; true when it was pressed.
+fn moment(ui: &mut Ui, at_s: f64, zero_s: f64) -> bool {
+    let at = since(at_s - zero_s);
+    let r = ui.link(&at);
+    let spoken = say!("debrief-to-moment", time = at);
+    r.widget_info(|| WidgetInfo::labeled(WidgetType::Link, true, &spoken));
+    r.on_hover_text(&spoken).clicked()
+}
+
+/// The grade, row by row. Gives the moment that somebody wants to go to \[s\].
+pub fn grade(ui: &mut Ui, g: &Grade, zero_s: f64) -> Option<f64> {
     let plain = egui::Layout::top_down(egui::Align::Min);
     ui.columns(2, |c| {
         c[0].with_layout(plain, |ui| rows(ui, g));
-        c[1].with_layout(plain, |ui| predictions(ui, g, zero_s));
-    });
+        c[1].with_layout(plain, |ui| predictions(ui, g, zero_s)).inner
+    })
 }
 
 fn rows(ui: &mut Ui, g: &Grade) {
@@ -150,8 +218,9 @@ fn rows(ui: &mut Ui, g: &Grade) {
     }
 }
 
-fn predictions(ui: &mut Ui, g: &Grade, zero_s: f64) {
+fn predictions(ui: &mut Ui, g: &Grade, zero_s: f64) -> Option<f64> {
     let t = style::Palette::of(ui);
+    let mut to_s = None;
     ui.label(style::bold(&say("debrief-predicted")));
     if g.predictions.is_empty() {
         style::soft(ui, &say("debrief-no-question"));
@@ -159,6 +228,9 @@ fn predictions(ui: &mut Ui, g: &Grade, zero_s: f64) {
     for p in &g.predictions {
         ui.add_space(6.0);
         ui.label(style::bold(&p.question));
+        if moment(ui, p.asked_s, zero_s) {
+            to_s = Some(p.asked_s);
+        }
         let at = clock(p.asked_s - zero_s);
         ui.label(match &p.said {
             Some(said) => say!("debrief-said", at = at, said = facts::outcome(said)),
@@ -180,7 +252,12 @@ fn predictions(ui: &mut Ui, g: &Grade, zero_s: f64) {
         ui.add_space(10.0);
         ui.label(style::bold(&say("debrief-causes")));
         for (at, what) in &g.stated {
-            ui.label(format!("{}  {what}", clock(at - zero_s)));
+            ui.horizontal_wrapped(|ui| {
+                if moment(ui, *at, zero_s) {
+                    to_s = Some(*at);
+                }
+                ui.label(what);
+            });
         }
     }
     if g.good_parts > 0 {
@@ -189,4 +266,5 @@ fn predictions(ui: &mut Ui, g: &Grade, zero_s: f64) {
     if g.rewound + g.lid_opened > 0 {
         style::soft(ui, &say!("debrief-back-and-lid", back = g.rewound, lid = g.lid_opened));
     }
+    to_s
 }

@@ -21,7 +21,8 @@ pub const STEPS: &[Step] = &[
     ("guide-learned", |s, _| service::asked(s, &DiagRequest::ReadLearned)),
     ("guide-lid", |s, _| s.view.lid_open),
     ("guide-wheel", |_, p| p.middle == Middle::Wheel),
-    ("guide-fork", |s, _| s.view.second.is_some()),
+    // not before both were looked at: who presses F alone has seen nothing of it
+    ("guide-fork", |s, p| s.view.second.is_some() && p.middle == Middle::Readings),
     ("guide-end", |_, _| false),
 ];
 

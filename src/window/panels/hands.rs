@@ -245,7 +245,11 @@ fn pedal(ui: &mut Ui, h: &HandsView, kept: &mut HandsState) -> Option<f64> {
         let mut pct = kept.pedal.unwrap_or(h.pedal_pct).round();
         ui.spacing_mut().slider_width = (ui.available_width() - 100.0).max(60.0);
         let slider = egui::Slider::new(&mut pct, 0.0..=100.0).show_value(false).step_by(1.0);
-        let r = ui.add(slider).on_hover_text(say("hands-pedal-keys"));
+        let r = ui.add(slider);
+        // above: below it the gear is, which a hand goes to next
+        let mut tip = egui::Tooltip::for_enabled(&r).gap(6.0);
+        tip.popup = tip.popup.align(egui::RectAlign::TOP_START);
+        tip.show(|ui| ui.label(say("hands-pedal-keys")));
         r.widget_info(|| WidgetInfo::slider(ui.is_enabled(), pct, say("hands-pedal")));
         ui.label(style::mono(&format!("{:>3}", number(pct, 0))));
         let off = ui.button(say("hands-pedal-lift")).on_hover_text(say("hands-pedal-lift-key"));

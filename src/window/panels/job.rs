@@ -1,6 +1,6 @@
 //! The job card: the complaint, what was spent, the lamp, the lid, and what a technician says.
 
-use super::{Front, PanelState, Shown, Wish, confirm, sheet, style};
+use super::{Front, PanelState, Shown, Wish, confirm, sheet, style, tachometer};
 use crate::bench::action::{Action, Note};
 use crate::bench::record::Kind;
 use crate::bench::view::Lamp;
@@ -41,7 +41,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     ui.horizontal(|ui| {
         // how wide it is what stands to the right is known from the round before
         let kept = ui.id().with("room to the right");
-        let right = ui.data(|d| d.get_temp(kept)).unwrap_or(if narrow { 490.0 } else { 620.0 });
+        let right = ui.data(|d| d.get_temp(kept)).unwrap_or(if narrow { 700.0 } else { 830.0 });
         ui.vertical(|ui| {
             ui.set_max_width((ui.available_width() - right).max(200.0));
             let title = say!("job-title", title = about.title.as_str());
@@ -61,6 +61,10 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             big(ui, &number(job.money, 0), &say!("job-spent", currency = job.currency.as_str()));
             ui.add_space(12.0);
             big(ui, &number(job.minutes, 0), &say("job-minutes"));
+            if shown.conditioning.is_none() {
+                ui.add_space(12.0);
+                tachometer::dial(ui, shown, tachometer::SMALL);
+            }
             let now = (end - ui.min_rect().left() + 24.0).ceil();
             if (now - right).abs() > 0.5 {
                 ui.data_mut(|d| d.insert_temp(kept, now));
@@ -147,7 +151,17 @@ fn buttons(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, narrow: bool)
     let (job, window) = (of_job(shown, state), of_window(shown));
     let wide: f32 = job.iter().chain(&window).map(|(words, key, _)| wide_of(ui, words, key)).sum();
     // what came of an order has room of its own behind them
-    let wraps = narrow || wide + 140.0 > ui.available_width();
+    let wraps = narrow || wide + 40.0 > ui.available_width();
+    let said = shown.view.said.as_ref().map(|said| (facts::told(said), true));
+    let said = said.or_else(|| shown.told.map(|told| (told.to_owned(), false)));
+    let said = said.map(|(whole, urgent)| {
+        if urgent { style::bold(&whole).color(t.accent) } else { RichText::new(&whole).color(t.soft) }
+    });
+    // beside the buttons, where it does not run into those to the right; else on lines of its own
+    let long = said.as_ref().map_or(0.0, |s| {
+        ui.painter().layout_no_wrap(s.text().into(), style::bold_font(16.0), t.text).size().x
+    });
+    let beside = !wraps && wide + long + 48.0 <= ui.available_width();
     let inside = |ui: &mut Ui| {
         if shown.run.is_none() && !shown.scenario.about.cautions.is_empty() && cautions_kept(shown) {
             style::soft(ui, &say("job-cautions-read"));
@@ -155,15 +169,9 @@ fn buttons(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, narrow: bool)
         for b in &job {
             button(ui, b, state, true);
         }
-        let said = shown.view.said.as_ref().map(|said| (facts::told(said), true));
-        if let Some((whole, urgent)) = said.or_else(|| shown.told.map(|told| (told.to_owned(), false))) {
+        if let Some(said) = said.clone().filter(|_| beside) {
             ui.add_space(12.0);
-            let words = if urgent {
-                style::bold(&whole).color(t.accent)
-            } else {
-                RichText::new(&whole).color(t.soft)
-            };
-            ui.add(egui::Label::new(words).truncate()).on_hover_text(whole);
+            ui.label(said);
         }
         if wraps {
             // where there is no room for its key's cap, a button tells its key under the pointer
@@ -179,6 +187,9 @@ fn buttons(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, narrow: bool)
     } else {
         ui.horizontal(inside)
     };
+    if let Some(said) = said.filter(|_| !beside) {
+        ui.add(egui::Label::new(said).wrap());
+    }
 }
 
 /// How wide a button with its key's cap is, and what stands between it and the next.
@@ -232,7 +243,9 @@ fn lamp_words(lamp: Lamp) -> String {
 
 fn lamp(ui: &mut Ui, shown: &Shown<'_>) {
     let t = style::Palette::of(ui);
-    let lamp = shown.view.first.seen.lamp;
+    // nothing lights it while the key is off
+    let side = &shown.view.first;
+    let lamp = if side.hands.key_on { side.seen.lamp } else { Lamp::Off };
     let colour = if lamp == Lamp::Off { t.soft } else { t.accent };
     let words = lamp_words(lamp);
     let words = if lamp == Lamp::Off { RichText::new(words) } else { style::bold(&words) };

@@ -37,6 +37,7 @@ pub const LIST: &[(&str, &str)] = &[
     ("F8", "keys-logbook"),
     ("F9", "keys-hand-over"),
     ("F10", "keys-settings"),
+    ("F11", "keys-present"),
     ("?", "keys-list"),
     ("← → ↑ ↓", "keys-turn"),
     ("Esc", "keys-escape"),
@@ -49,7 +50,7 @@ pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     }
     let hit = |key: Key| ctx.input_mut(|i| i.consume_key(Modifiers::NONE, key));
     // a question stands alone until it is answered
-    if !shown.view.questions.is_empty() || state.ask.open_wanted {
+    if !shown.view.questions.is_empty() || state.ask.open_wanted || shown.view.came.is_some() {
         return Vec::new();
     }
     if hit(Key::F1) {
@@ -82,10 +83,19 @@ pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             state.front = front;
         }
     }
-    if shown.conditioning.is_some() || shown.run.is_some() {
+    if hit(Key::F11) {
+        state.presents = !state.presents;
+    }
+    if shown.conditioning.is_some() {
         return Vec::new();
     }
     let mut out = Vec::new();
+    if hit(Key::V) {
+        out.extend(confirm::move_lid(shown, state));
+    }
+    if shown.run.is_some() {
+        return out;
+    }
     let fronts = [(Key::O, Front::DriveOn), (Key::M, Front::Service), (Key::F9, Front::HandIn)];
     for (key, front) in fronts {
         if hit(key) {
@@ -96,6 +106,13 @@ pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         state.front = Front::Cause;
     }
     out.extend(hands(&hit, &shifted, shown, state));
+    out.extend(of_time(ctx, &hit, shown, state));
+    out
+}
+
+/// Pace, bookmarks, two futures.
+fn of_time(ctx: &Context, hit: &dyn Fn(Key) -> bool, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
     let v = shown.view;
     // what has the focus is pressed by Space itself
     if ctx.memory(|m| m.focused().is_none()) && hit(Key::Space) {
@@ -119,9 +136,6 @@ pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     }
     if hit(Key::Comma) {
         out.push(Wish::Order(Order::Cycle));
-    }
-    if hit(Key::V) {
-        out.extend(confirm::move_lid(shown, state));
     }
     if hit(Key::G) {
         out.push(time::set_mark(state));

@@ -3,10 +3,11 @@
 //! What the service tester has not been told to read is not shown under a closed lid; once it was, it goes on being
 //! shown, and the reading stands on the job card.
 
+use super::marks::since;
 use super::{Front, PanelState, Shown, Wish, charts, rulers, service, style};
 use crate::bench::action::Action;
 use crate::bench::view::Truth;
-use crate::link::{DiagRequest, LearnedStatus, Writer};
+use crate::link::{CodeStatus, DiagRequest, DiagResponse, GateStatus, LearnedStatus, MonitorStatus, Writer};
 use crate::report;
 use crate::words::numbers::{number as plain, signed};
 use crate::words::{facts, name, readings, say};
@@ -43,14 +44,28 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             }
             ui.add_space(6.0);
             style::heading(ui, &say("mind-codes"), "trouble code", shown.words, &mut state.near_word);
-            match read(ui, shown, state, DiagRequest::ReadCodes, &say("mind-read-codes")) {
-                Some(wish) => out.extend(wish),
-                None => out.extend(codes(ui, shown, state)),
+            let known = if shown.view.lid_open { None } else { service::codes_read(shown) };
+            match known {
+                Some((all, at_s)) => {
+                    out.extend(codes(ui, shown, state, all));
+                    out.extend(again(ui, shown, state, DiagRequest::ReadCodes, at_s));
+                }
+                None if shown.view.lid_open => {
+                    out.extend(codes(ui, shown, state, &shown.view.first.seen.codes));
+                }
+                None => {
+                    out.extend(read_first(ui, shown, state, DiagRequest::ReadCodes, &say("mind-read-codes")))
+                }
             }
             space(ui);
+            let awake = shown.view.first.seen.answers;
+            if !awake {
+                ui.label(say("mind-silent"));
+                space(ui);
+            }
             let may = shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned);
             // why it may not learn is what a lesson turns on: it stands before rulers, which would push it out of sight
-            if may && gates(ui, shown, state) {
+            if may && awake && gates(ui, shown, state) {
                 space(ui);
             }
             let mut wanted = false;
@@ -58,28 +73,36 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
                 style::heading(ui, &say("mind-believes"), "learned value", shown.words, &mut state.near_word);
                 wanted = may && charts::button(ui, &say("mind-believes-chart"));
             });
-            match read(ui, shown, state, DiagRequest::ReadLearned, &say("mind-read-learned")) {
-                Some(wish) => out.extend(wish),
-                None => learned(ui, shown, state, wanted),
+            if may {
+                learned(ui, shown, state, wanted);
+            } else {
+                let words = say("mind-read-learned");
+                out.extend(read_first(ui, shown, state, DiagRequest::ReadLearned, &words));
             }
             space(ui);
-            idle_air(ui, shown, state);
-            space(ui);
-            fuel(ui, shown, state);
-            space(ui);
-            charging(ui, shown, state);
-            space(ui);
-            style::heading(ui, &say("mind-trims"), "short-term fuel trim", shown.words, &mut state.near_word);
-            trims(ui, shown, state);
-            space(ui);
+            if awake {
+                idle_air(ui, shown, state);
+                space(ui);
+                fuel(ui, shown, state);
+                space(ui);
+                charging(ui, shown, state);
+                space(ui);
+                let word = "short-term fuel trim";
+                style::heading(ui, &say("mind-trims"), word, shown.words, &mut state.near_word);
+                trims(ui, shown, state);
+                space(ui);
+            }
             style::heading(ui, &say("mind-readiness"), "readiness", shown.words, &mut state.near_word);
-            match read(ui, shown, state, DiagRequest::ReadReadiness, &say("mind-read-readiness")) {
-                Some(wish) => out.extend(wish),
-                None => {
-                    for m in &shown.view.first.seen.readiness {
-                        let id = if m.complete { "mind-monitor-has-run" } else { "mind-monitor-has-not-run" };
-                        style::verdict(ui, m.complete, &say!(id, monitor = name("monitor", &m.name)));
-                    }
+            let known = service::answer_to(shown, &DiagRequest::ReadReadiness);
+            match known {
+                Some((DiagResponse::Readiness(all), at_s)) if !shown.view.lid_open => {
+                    monitors(ui, all);
+                    out.extend(again(ui, shown, state, DiagRequest::ReadReadiness, at_s));
+                }
+                _ if shown.view.lid_open => monitors(ui, &shown.view.first.seen.readiness),
+                _ => {
+                    let words = say("mind-read-readiness");
+                    out.extend(read_first(ui, shown, state, DiagRequest::ReadReadiness, &words));
                 }
             }
         });
@@ -96,22 +119,44 @@ fn space(ui: &mut Ui) {
     ui.add_space(10.0);
 }
 
-/// A button to read something where it was not read yet; none where it may be shown.
-fn read(
+/// A button to read something for the first time, or again after it was erased.
+fn read_first(
     ui: &mut Ui,
     shown: &Shown<'_>,
     state: &PanelState,
     request: DiagRequest,
     name: &str,
-) -> Option<Option<Wish>> {
-    if shown.view.lid_open || service::asked(shown, &request) {
-        return None;
-    }
+) -> Option<Wish> {
     let action = Action::Ask(request);
-    let price = report::cost_words(shown.prices.of(&action));
+    let price = report::cost_words(shown.prices, shown.prices.of(&action));
     style::soft(ui, &say("window-not-read-yet"));
     let button = egui::Button::new(say!("window-priced", what = name, price = price));
-    Some(ui.add_enabled(may_ask(shown), button).clicked().then(|| state.act(action)))
+    ui.add_enabled(may_ask(shown), button).clicked().then(|| state.act(action))
+}
+
+/// How old is what was read, with a button to read it again.
+fn again(
+    ui: &mut Ui,
+    shown: &Shown<'_>,
+    state: &PanelState,
+    request: DiagRequest,
+    at_s: f64,
+) -> Option<Wish> {
+    let now_s = shown.view.time_s;
+    let at = since(at_s - shown.view.hand_over_s);
+    style::soft(ui, &say!("mind-read-at", time = at, ago = since((now_s - at_s).max(0.0))));
+    let action = Action::Ask(request);
+    let price = report::cost_words(shown.prices, shown.prices.of(&action));
+    let button = egui::Button::new(say!("window-priced", what = say("mind-read-again"), price = price));
+    ui.add_enabled(may_ask(shown), button).clicked().then(|| state.act(action))
+}
+
+/// Monitors with whether they have run.
+fn monitors(ui: &mut Ui, all: &[MonitorStatus]) {
+    for m in all {
+        let id = if m.complete { "mind-monitor-has-run" } else { "mind-monitor-has-not-run" };
+        style::verdict(ui, m.complete, &say!(id, monitor = name("monitor", &m.name)));
+    }
 }
 
 /// A learned value's number, in pencil.
@@ -147,9 +192,29 @@ fn at_rest(shown: &Shown<'_>, v: &LearnedStatus) -> bool {
     v.value == v.default && truth.is_none() && matches!(v.written_by, Writer::Delivered | Writer::Factory)
 }
 
+/// Learned values: as the tester shows them while the module answers, as they were told last while it does not.
+fn values<'a>(shown: &Shown<'a>) -> &'a [LearnedStatus] {
+    let seen = &shown.view.first.seen;
+    if seen.answers || shown.view.lid_open {
+        return &seen.learned;
+    }
+    match service::answer_to(shown, &DiagRequest::ReadLearned) {
+        Some((DiagResponse::Learned(all), _)) => all,
+        _ => &[],
+    }
+}
+
 fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, wanted: bool) {
+    if let (false, false, Some((_, at_s))) = (
+        shown.view.first.seen.answers,
+        shown.view.lid_open,
+        service::answer_to(shown, &DiagRequest::ReadLearned),
+    ) {
+        let (at, ago) = (since(at_s - shown.view.hand_over_s), since((shown.view.time_s - at_s).max(0.0)));
+        style::soft(ui, &say!("mind-read-at", time = at, ago = ago));
+    }
     let (from, top) = (charts::begin(ui), ui.cursor().min);
-    let all = &shown.view.first.seen.learned;
+    let all = values(shown);
     let (rest, told): (Vec<_>, Vec<_>) = all.iter().partition(|v| at_rest(shown, v));
     for v in &told {
         ruler(ui, shown, state, v);
@@ -253,17 +318,26 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
             ui.spacing_mut().item_spacing.y = 2.0;
             // what is shut first
             for g in v.gates.iter().filter(|g| !g.open).chain(v.gates.iter().filter(|g| g.open)) {
-                style::gate(ui, g.open, &facts::gate(g));
+                style::gate(ui, g.open, &facts::gate(&as_read(shown, g)));
             }
         });
     }
     true
 }
 
+/// A gate as it may be told: a code by its name only where codes were read and it was among them.
+fn as_read(shown: &Shown<'_>, g: &GateStatus) -> GateStatus {
+    let known = |code: &String| {
+        let read = service::codes_read(shown).map_or(&[][..], |(all, _)| all);
+        shown.view.lid_open || read.iter().any(|c| c.code == *code)
+    };
+    GateStatus { code: g.code.clone().filter(known), ..g.clone() }
+}
+
 /// The numbers of all rulers.
 fn numbers(shown: &Shown<'_>) -> charts::Numbers {
     let lid = shown.view.first.truth.as_ref();
-    let rows = shown.view.first.seen.learned.iter().map(|v| {
+    let rows = values(shown).iter().map(|v| {
         let mut row = vec![
             name("learned", &v.name),
             number(shown, v, v.value),
@@ -291,10 +365,9 @@ fn table(ui: &mut Ui, shown: &Shown<'_>) {
     });
 }
 
-fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, all: &[CodeStatus]) -> Vec<Wish> {
     let mut out = Vec::new();
     let t = style::Palette::of(ui);
-    let all = &shown.view.first.seen.codes;
     if all.is_empty() {
         ui.label(say("mind-no-code"));
     }
@@ -304,7 +377,7 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
             ui.label(style::figure(&c.code, 18.0).color(t.accent));
             if frame.is_none() {
                 let action = Action::Ask(DiagRequest::ReadFreezeFrame(c.code.clone()));
-                let price = report::cost_words(shown.prices.of(&action));
+                let price = report::cost_words(shown.prices, shown.prices.of(&action));
                 let button = egui::Button::new(say!("mind-freeze-frame", price = price.as_str()));
                 let r = ui.add_enabled(may_ask(shown), button);
                 // there may be one for each of several codes
@@ -375,13 +448,15 @@ fn idle_air(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     if !l.idling {
         return IDLE_AIR.not_now(ui, shown, state);
     }
-    let terms = [
-        ("base", l.idle_base_g_s, false),
-        ("loads", l.idle_load_g_s, false),
-        ("learned", l.idle_learned_g_s, true),
-        ("pi", l.idle_pi_g_s, false),
-    ];
-    sum(ui, shown, state, &IDLE_AIR, &terms);
+    let (base, loads) = (("base", l.idle_base_g_s, false), ("loads", l.idle_load_g_s, false));
+    // what is learned is read for, like every learned value: until then it is not told apart from the rest
+    if shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned) {
+        let terms = [base, loads, ("learned", l.idle_learned_g_s, true), ("pi", l.idle_pi_g_s, false)];
+        sum(ui, shown, state, &IDLE_AIR, &terms);
+    } else {
+        let corrections = l.idle_learned_g_s + l.idle_pi_g_s;
+        sum(ui, shown, state, &IDLE_AIR, &[base, loads, ("corrections", corrections, false)]);
+    }
 }
 
 /// The sum of the fuel: what the air asks for, and what corrects it.

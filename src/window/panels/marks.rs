@@ -2,6 +2,7 @@
 
 use crate::app::view;
 use crate::session::desk::MarkName;
+use crate::words::numbers::{clock, number};
 use crate::words::say;
 
 /// A mark that got no name of its own.
@@ -27,6 +28,16 @@ pub fn shortly(words: &str, most: usize) -> String {
         None => cut.chars().take(most).collect(),
     };
     format!("{}…", whole.trim_end_matches([':', ',']))
+}
+
+/// Time since hand-over as it is read at a glance: from a day on days, with the time of day behind them.
+pub fn since(s: f64) -> String {
+    if s < DAY_S {
+        return clock(s);
+    }
+    let days = (s / DAY_S).floor();
+    let clock = clock(s - days * DAY_S);
+    say!("time-days-and", days = number(days, 0), clock = clock)
 }
 
 /// A day \[s\].

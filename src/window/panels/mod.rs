@@ -8,6 +8,7 @@
 
 pub mod charts;
 pub mod confirm;
+pub mod curves;
 pub mod cylinder_strip;
 pub mod debrief;
 pub mod guide;
@@ -20,7 +21,9 @@ pub mod language;
 pub mod learned;
 pub mod logbook;
 pub mod marks;
+pub mod outcome;
 pub mod part;
+pub mod presentation;
 pub mod questions;
 pub mod rulers;
 pub mod service;
@@ -28,6 +31,7 @@ pub mod settings;
 pub mod settings_sheet;
 pub mod shelf;
 pub mod style;
+pub mod tachometer;
 pub mod time;
 pub mod traces;
 pub mod welcome;
@@ -261,6 +265,12 @@ pub struct PanelState {
     pub cautioned: bool,
     /// The step of the look round that comes next.
     pub guide: Option<usize>,
+    /// What the cylinder strip shows; none for what tells most.
+    pub strip: Option<cylinder_strip::Quantity>,
+    /// Little is shown, to be read from afar.
+    pub presents: bool,
+    /// Where letters are large: the module stands to the left in the controls' place.
+    pub module_left: bool,
 }
 
 impl PanelState {
@@ -276,6 +286,7 @@ impl PanelState {
             readings: self.readings.anew(),
             files: self.files.clone(),
             guide: self.guide,
+            presents: self.presents,
             ..Self::default()
         }
     }
@@ -331,10 +342,17 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
             state.front = Front::Cautions;
         }
     }
+    if state.presents && shown.conditioning.is_none() && (shown.run.is_none() || state.debrief_away) {
+        return presentation::all(ui, shown, state, typing, out);
+    }
     let w = &mut out.wishes;
     let t = style::Palette::of(ui);
-    let quiet = |fill| Frame::new().fill(fill).inner_margin(Margin::symmetric(20, 12));
     Panel::top("job").frame(quiet(t.panel)).show(ui, |ui| w.extend(job::panel(ui, shown, state)));
+    let id = &shown.scenario.about.id;
+    let passed = shown.run.and_then(|r| r.grade.as_ref()).is_some_and(|g| g.closed);
+    if passed && shown.settings.passed.with(id) != shown.settings.passed {
+        w.push(Wish::Settings(Settings { passed: shown.settings.passed.with(id), ..*shown.settings }));
+    }
     if let Some(run) = shown.run.filter(|_| !state.debrief_away) {
         CentralPanel::default()
             .frame(quiet(t.bg))
@@ -347,21 +365,38 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     }
     let wide = ui.available_width();
     let narrow = Frame::new().fill(t.panel).inner_margin(Margin::symmetric(16, 10));
+    // with large letters one column stands for both, so that the engine is no smaller than it was
+    let one = shown.settings.projector;
     Panel::left("hands")
         .frame(narrow)
-        .exact_size((wide * 0.19).clamp(240.0, 300.0))
+        .exact_size((wide * 0.19).clamp(if one { 270.0 } else { 240.0 }, 300.0))
         .resizable(false)
-        .show(ui, |ui| w.extend(within(ui, |ui| hands::panel(ui, shown, state))));
+        .show(ui, |ui| {
+            w.extend(within(ui, |ui| {
+                if one {
+                    column_tabs(ui, state);
+                }
+                if one && state.module_left {
+                    learned::panel(ui, shown, state)
+                } else {
+                    hands::panel(ui, shown, state)
+                }
+            }));
+        });
+    // without the strip there is less to show
+    let share = if state.middle == Middle::Readings { 0.22 } else { 0.32 };
     Panel::bottom("time")
         .frame(quiet(t.bg))
-        .exact_size((ui.available_height() * 0.32).clamp(180.0, 330.0))
+        .exact_size((ui.available_height() * share).clamp(if one { 130.0 } else { 180.0 }, 330.0))
         .resizable(false)
         .show(ui, |ui| w.extend(within(ui, |ui| time::panel(ui, shown, state))));
-    Panel::right("mind")
-        .frame(narrow)
-        .exact_size((wide * 0.25).clamp(280.0, 400.0))
-        .resizable(false)
-        .show(ui, |ui| w.extend(within(ui, |ui| learned::panel(ui, shown, state))));
+    if !one {
+        Panel::right("mind")
+            .frame(narrow)
+            .exact_size((wide * 0.25).clamp(280.0, 400.0))
+            .resizable(false)
+            .show(ui, |ui| w.extend(within(ui, |ui| learned::panel(ui, shown, state))));
+    }
     let fill = if state.middle == Middle::Engine { egui::Color32::TRANSPARENT } else { t.bg };
     out.engine = CentralPanel::default()
         .frame(quiet(fill))
@@ -382,11 +417,21 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     if state.near_word.wanted && state.front == Front::None {
         state.front = Front::Words(state.near_word.word.clone().unwrap_or_default());
     }
+    over(ui, shown, state, typing, w);
+    out
+}
+
+/// What stands in front of the panels, and keys.
+fn over(ui: &Ui, shown: &Shown<'_>, state: &mut PanelState, typing: bool, w: &mut Vec<Wish>) {
     // one sheet at a time: of two, the keyboard would reach neither
     let asked = !shown.view.questions.is_empty() || state.ask.open_wanted;
-    w.extend(questions::modal(ui.ctx(), shown, state));
-    if !asked {
-        w.extend(fronts(ui.ctx(), shown, state));
+    if shown.view.came.is_some() {
+        w.extend(outcome::modal(ui.ctx(), shown, state));
+    } else {
+        w.extend(questions::modal(ui.ctx(), shown, state));
+        if !asked {
+            w.extend(fronts(ui.ctx(), shown, state));
+        }
     }
     if !typing {
         w.extend(keys::all(ui.ctx(), shown, state));
@@ -398,7 +443,23 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
             state.last = Some((action.clone(), *reach));
         }
     }
-    out
+}
+
+/// The controls or the module, where there is one column for both.
+fn column_tabs(ui: &mut Ui, state: &mut PanelState) {
+    ui.horizontal_wrapped(|ui| {
+        for (module, id) in [(false, "hands-title"), (true, "middle-module")] {
+            if style::tab(ui, state.module_left == module, &say(id), "").clicked() {
+                state.module_left = module;
+            }
+        }
+    });
+    ui.add_space(4.0);
+}
+
+/// A panel without an edge.
+fn quiet(fill: egui::Color32) -> Frame {
+    Frame::new().fill(fill).inner_margin(Margin::symmetric(20, 12))
 }
 
 /// Room of its own: what does not fit into it is cut off, and moves nothing beside it.
@@ -428,6 +489,9 @@ fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
             if r.on_hover_text(say!("middle-key", key = key)).clicked() {
                 state.middle = middle;
             }
+        }
+        if style::tab(ui, false, &say("middle-present"), if narrow { "" } else { "F11" }).clicked() {
+            state.presents = true;
         }
         if state.middle == Middle::Engine {
             ui.add_space(16.0);

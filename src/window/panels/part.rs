@@ -114,7 +114,7 @@ fn look_at(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, kind: PartKind) -
         ui.label(say!("card-looked", at = at, seen = crate::words::readings::reading(r)));
     }
     let action = Action::Measure(tool);
-    let price = report::cost_words(shown.prices.of(&action));
+    let price = report::cost_words(shown.prices, shown.prices.of(&action));
     ui.button(say!("card-look", price = price)).clicked().then(|| state.act(action))
 }
 

@@ -4,7 +4,7 @@ use super::{Front, PanelState, Shown, Wish, sheet, shelf, style};
 use crate::bench::action::Action;
 use crate::bench::record::Kind;
 use crate::label::BatteryKind;
-use crate::link::{DiagRequest, DiagResponse, Failed, FreezeFrame, Group, Routine};
+use crate::link::{CodeStatus, DiagRequest, DiagResponse, Failed, FreezeFrame, Group, Routine};
 use crate::report;
 use crate::words::facts;
 use crate::words::numbers::{clock, number};
@@ -59,6 +59,16 @@ pub fn answer_to<'a>(shown: &Shown<'a>, request: &DiagRequest) -> Option<(&'a Di
     })
 }
 
+/// Codes as the tester read them last, and when \[s\]; none where they were not read, or were erased since. The module may
+/// store others meanwhile: who wants to know reads again.
+pub fn codes_read<'a>(shown: &Shown<'a>) -> Option<(&'a [CodeStatus], f64)> {
+    let Some((DiagResponse::Codes(all), at_s)) = answer_to(shown, &DiagRequest::ReadCodes) else {
+        return None;
+    };
+    let erased = answer_to(shown, &DiagRequest::ClearCodes).is_some_and(|(_, s)| s >= at_s);
+    (!erased).then_some((all.as_slice(), at_s))
+}
+
 /// The freeze frame that was read for a code.
 pub fn frame_of(shown: &Shown<'_>, code: &str) -> Option<Option<FreezeFrame>> {
     match answer_to(shown, &DiagRequest::ReadFreezeFrame(code.into()))?.0 {
@@ -69,7 +79,7 @@ pub fn frame_of(shown: &Shown<'_>, code: &str) -> Option<Option<FreezeFrame>> {
 
 /// A request as a line with its price.
 fn request(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, called: &str, ask: Action) -> Option<Wish> {
-    let price = report::cost_words(shown.prices.of(&ask));
+    let price = report::cost_words(shown.prices, shown.prices.of(&ask));
     let pressed = style::priced(ui, called, &price, false).clicked();
     shelf::cautions(ui, &ask);
     pressed.then(|| state.act(ask))
@@ -166,8 +176,8 @@ fn reads(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     for ask in [ReadCodes, ReadLearned, ReadReadiness, ReadLive] {
         out.extend(request(ui, shown, state, &service(ask.name()), Action::Ask(ask)));
     }
-    if asked(shown, &DiagRequest::ReadCodes) {
-        for c in &shown.view.first.seen.codes {
+    if let Some((codes, _)) = codes_read(shown) {
+        for c in codes {
             let ask = Action::Ask(DiagRequest::ReadFreezeFrame(c.code.clone()));
             out.extend(request(ui, shown, state, &say!("asking-frame", code = c.code.as_str()), ask));
         }

@@ -4,6 +4,7 @@
 //! which they are changed ([`super::settings_sheet`]), what they do to the look ([`super::style`]), to the window's scale and to the
 //! language ([`super::language`]).
 
+use crate::store;
 use crate::words::numbers::Units;
 use crate::words::say;
 use directories::ProjectDirs;
@@ -67,6 +68,31 @@ pub struct Settings {
     pub reduced_motion: bool,
     /// The cautions of the first start were read.
     pub cautions_read: bool,
+    /// The shipped scenarios that were passed.
+    pub passed: Passed,
+}
+
+/// Which of the shipped scenarios were passed: a bit for each, in the order in which they ship; by their ids in the file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Passed(u64);
+
+impl Passed {
+    fn place(id: &str) -> Option<usize> {
+        store::SCENARIOS.iter().position(|s| s.id == id).filter(|k| *k < 64)
+    }
+    /// This one was passed.
+    pub fn has(self, id: &str) -> bool {
+        Self::place(id).is_some_and(|k| self.0 & (1 << k) != 0)
+    }
+    /// The same, with this one passed.
+    #[must_use]
+    pub fn with(self, id: &str) -> Self {
+        Self(Self::place(id).map_or(self.0, |k| self.0 | (1 << k)))
+    }
+    fn text(self) -> String {
+        let all: Vec<&str> = store::SCENARIOS.iter().map(|s| s.id).filter(|id| self.has(id)).collect();
+        all.join(" ")
+    }
 }
 
 /// Largest file that is read \[bytes\].
@@ -93,6 +119,7 @@ impl Settings {
                 "projector" => s.projector = yes,
                 "reduced_motion" => s.reduced_motion = yes,
                 "cautions_read" => s.cautions_read = yes,
+                "passed" => s.passed = value.split_whitespace().fold(Passed::default(), Passed::with),
                 _ => {}
             }
         }
@@ -104,8 +131,11 @@ impl Settings {
         let units = if self.units == Units::Us { "us" } else { "metric" };
         let language = self.language.map_or_else(String::new, |tag| format!("language = \"{tag}\"\n"));
         format!(
-            "theme = \"{theme}\"\nunits = \"{units}\"\n{language}projector = {}\nreduced_motion = {}\ncautions_read = {}\n",
-            self.projector, self.reduced_motion, self.cautions_read
+            "theme = \"{theme}\"\nunits = \"{units}\"\n{language}projector = {}\nreduced_motion = {}\ncautions_read = {}\npassed = \"{}\"\n",
+            self.projector,
+            self.reduced_motion,
+            self.cautions_read,
+            self.passed.text()
         )
     }
 

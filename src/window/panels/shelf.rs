@@ -2,17 +2,17 @@
 //!
 //! A line opens first and shows what it needs; what costs anything is done by a second press.
 
+use super::marks::since;
 use super::{Front, Nameplate, PanelState, Shown, Wish, style};
 use crate::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor};
 use crate::bench::record::Kind;
-use crate::bench::tools::{INSTRUMENTS, Lead, Look, Point, Tool};
+use crate::bench::tools::{INSTRUMENTS, Lead, Look, Point, Reading, Tool};
 use crate::catalogue::cautions::Caution;
 use crate::label::BatteryKind;
 use crate::report::{caution_words, cost_words};
-use crate::session::Price;
 use crate::session::desk::Reach;
+use crate::session::{Price, Prices};
 use crate::units;
-use crate::words::numbers::clock;
 use crate::words::{Words, message_of, name, say, upper_first};
 use egui::{RichText, Ui};
 use std::collections::BTreeSet;
@@ -81,9 +81,16 @@ impl Default for ShelfState {
 }
 
 /// A line that opens; true while it stands open.
-fn line(ui: &mut Ui, state: &mut PanelState, id: &'static str, called: &str, price: Price) -> bool {
+fn line(
+    ui: &mut Ui,
+    prices: &Prices,
+    state: &mut PanelState,
+    id: &'static str,
+    called: &str,
+    price: Price,
+) -> bool {
     let open = state.shelf.open == Some(id);
-    if style::priced(ui, &upper_first(called), &cost_words(price), open).clicked() {
+    if style::priced(ui, &upper_first(called), &cost_words(prices, price), open).clicked() {
         state.shelf.open = if open { None } else { Some(id) };
     }
     state.shelf.open == Some(id)
@@ -151,7 +158,7 @@ pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     style::heading(ui, &say("shelf-tools"), "bay tools", shown.words, &mut state.near_word);
     for id in INSTRUMENTS {
         let price = shown.prices.of(&Action::Measure(tool_of(id, &state.shelf)));
-        if !line(ui, state, id, &name("tool", id), price) {
+        if !line(ui, shown.prices, state, id, &name("tool", id), price) {
             continue;
         }
         ui.indent(id, |ui| {
@@ -165,9 +172,13 @@ pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             if ui.button(style::bold(&say("shelf-measure"))).clicked() {
                 out.push(state.act(measure));
             }
+            // what it showed last stands where it was asked for
+            if let Some(r) = shown.view.first.seen.readings.iter().find(|r| r.tool == tool) {
+                reading(ui, shown, r);
+            }
         });
     }
-    readings(ui, shown);
+    readings(ui, shown, state);
     out
 }
 
@@ -223,20 +234,25 @@ fn told_cautions(ui: &mut Ui, all: &[Caution]) {
 }
 
 /// What tools have shown, the latest first.
-fn readings(ui: &mut Ui, shown: &Shown<'_>) {
+fn readings(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState) {
     let mut all: Vec<_> = shown.view.first.seen.readings.iter().collect();
     if all.is_empty() {
         return;
     }
     all.sort_by(|a, b| b.at_s.total_cmp(&a.at_s));
-    let t = style::Palette::of(ui);
     ui.add_space(4.0);
     style::soft(ui, &say("shelf-showed"));
-    for r in all {
-        let at = clock(r.at_s - shown.view.hand_over_s);
-        let words = crate::words::readings::reading(r);
-        ui.label(RichText::new(format!("{at}  {words}")).size(15.0).color(t.meas));
+    for r in all.into_iter().filter(|r| state.shelf.open != Some(r.tool.instrument())) {
+        reading(ui, shown, r);
     }
+}
+
+/// What a tool showed, and when.
+fn reading(ui: &mut Ui, shown: &Shown<'_>, r: &Reading) {
+    let t = style::Palette::of(ui);
+    let at = since(r.at_s - shown.view.hand_over_s);
+    let words = say!("window-at", time = at, what = crate::words::readings::reading(r));
+    ui.add(egui::Label::new(RichText::new(words).size(15.0).color(t.meas)).wrap());
 }
 
 // ---------------------------------------------------------------------------------------------------
@@ -333,7 +349,7 @@ pub fn fit_kind(ui: &mut Ui, kind: PartKind, shown: &Shown<'_>, state: &mut Pane
     let serial = s.serial.trim();
     choice.serial = (!serial.is_empty()).then(|| serial.to_owned());
     let action = Action::Fit(choice);
-    let price = cost_words(shown.prices.of(&action));
+    let price = cost_words(shown.prices, shown.prices.of(&action));
     style::soft(
         ui,
         &say(if kind == PartKind::Module { "shelf-needs-key-off" } else { "shelf-needs-stopped" }),
@@ -349,7 +365,7 @@ pub fn parts(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     for kind in here(shown.plate) {
         let id = kind.name();
         let price = shown.prices.part.get(id).copied().unwrap_or_default();
-        if line(ui, state, id, &name("part", id), Price { minutes: 0.0, ..price }) {
+        if line(ui, shown.prices, state, id, &name("part", id), price) {
             ui.indent(id, |ui| out.extend(fit(ui, id, shown, state)));
         }
     }
@@ -388,7 +404,7 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         0 => say("shelf-plugs"),
         pulled => say!("shelf-plugs-pulled", pulled = pulled),
     };
-    let each = say!("shelf-each", cost = cost_words(price));
+    let each = say!("shelf-each", cost = cost_words(shown.prices, price));
     if style::priced(ui, &called, &each, state.shelf.plugs_open).clicked() {
         state.shelf.plugs_open = !state.shelf.plugs_open;
     }
@@ -438,7 +454,7 @@ fn job(
     costs: &Action,
     inside: impl FnOnce(&mut Ui, &mut ShelfState) -> Option<Action>,
 ) -> Option<Wish> {
-    if !line(ui, state, id, &name("hand", id), shown.prices.of(costs)) {
+    if !line(ui, shown.prices, state, id, &name("hand", id), shown.prices.of(costs)) {
         return None;
     }
     let inside = |ui: &mut Ui| {

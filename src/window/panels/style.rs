@@ -152,7 +152,25 @@ pub fn ready(ctx: &Context, settings: &Settings) -> bool {
         style(ctx, settings);
         ctx.data_mut(|d| d.insert_temp(mark, (*settings, true)));
     }
+    if there
+        && !ctx.data_mut(|d| std::mem::replace(d.get_temp_mut_or_default::<bool>(mark.with("letters")), true))
+    {
+        letters(ctx);
+    }
     there
+}
+
+/// Draws every common letter once, in each size and weight that panels use, so that none is missing in the frame in which
+/// it is first needed: what draws takes a new letter up a frame later.
+fn letters(ctx: &Context) {
+    let plain: String = (' '..='~').collect();
+    let all = format!("{plain}°µ²×·−–…“”’←→↑↓");
+    let p = ctx.layer_painter(egui::LayerId::background());
+    for size in [14.0, 15.0, 16.0, 17.0, 18.0, 20.0, 22.0, 25.0] {
+        for family in [FontFamily::Proportional, FontFamily::Monospace, bold_family(), mono_bold_family()] {
+            let _ = p.layout_no_wrap(all.clone(), FontId::new(size, family), Color32::WHITE);
+        }
+    }
 }
 
 /// How what is longer than its place is scrolled. A fade over the first and last row would make them look chosen: the
@@ -267,6 +285,10 @@ pub fn figure(text: &str, size: f32) -> RichText {
 /// Bold type, so large, for painting.
 pub fn bold_font(size: f32) -> FontId {
     FontId::new(size, bold_family())
+}
+/// Tabular figures, bold, so large, for painting.
+pub fn figure_font(size: f32) -> FontId {
+    FontId::new(size, mono_bold_family())
 }
 /// Tabular type, so large, for painting.
 pub fn mono_font(size: f32) -> FontId {

@@ -1,7 +1,7 @@
 //! Time: traces and marks along an edge, paces, going back, two futures, driving on.
 
-use super::marks::{self, DAY_S, mark_words, round_s, shortly};
-use super::{Front, PanelState, Shown, Wish, logbook, sheet, shelf, style, traces};
+use super::marks::{self, DAY_S, mark_words, round_s, shortly, since};
+use super::{Front, Middle, PanelState, Shown, Wish, logbook, sheet, shelf, style, traces};
 use crate::bench::action::{Action, Life};
 use crate::bench::pattern::Name;
 use crate::link::Notice;
@@ -97,8 +97,11 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     ui.horizontal_top(|ui| {
         ui.vertical(|ui| {
             ui.set_width(wide - right - 24.0);
-            let tall = (ui.available_height() - 56.0).max(60.0);
-            traces::strip(ui, shown, state, tall);
+            // where all traces stand in the middle, the first of them is not shown twice
+            if state.middle != Middle::Readings {
+                let tall = (ui.available_height() - 56.0).max(60.0);
+                traces::strip(ui, shown, state, tall);
+            }
             edge(ui, shown, state);
         });
         ui.add_space(12.0);
@@ -154,7 +157,7 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         let at = pos2(x(m.at_s), y);
         let flag = egui::Rect::from_min_max(at + vec2(-2.0, -16.0), at + vec2(14.0, 0.0));
         let r = ui.interact(flag, ui.id().with(("mark", k)), Sense::click());
-        let (name, at_words) = (mark_words(&m.name), clock(m.at_s - from));
+        let (name, at_words) = (mark_words(&m.name), since(m.at_s - from));
         r.widget_info(|| {
             let spoken = say!("time-mark-spoken", mark = name.as_str(), time = at_words.as_str());
             WidgetInfo::labeled(WidgetType::Button, true, spoken)
@@ -178,9 +181,14 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         }
         let short = shortly(&name, 18);
         if at.x > free {
-            let font = FontId::proportional(14.0);
-            let drawn = p.text(pos2(at.x, rect.top() + 4.0), Align2::LEFT_CENTER, short, font, t.soft);
-            free = drawn.right() + 10.0;
+            let words = p.layout_no_wrap(short, FontId::proportional(14.0), t.soft);
+            // at the end they stand to the left of their mark, where nothing stands yet: beside the edge are other things
+            let fits = at.x + words.size().x <= rect.right();
+            let left = if fits { at.x } else { rect.right() - words.size().x };
+            if left > free {
+                free = left + words.size().x + 10.0;
+                p.galley(pos2(left, rect.top() + 4.0 - words.size().y / 2.0), words, t.soft);
+            }
         }
         style::focus_ring(ui, &r);
         let press = say!("time-mark-press", mark = name, time = at_words);
@@ -238,7 +246,7 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
         ui.disable();
     }
     ui.horizontal_wrapped(|ui| {
-        ui.label(style::figure(&clock(v.time_s - v.hand_over_s), 20.0).color(t.ink));
+        ui.label(style::figure(&since(v.time_s - v.hand_over_s), 20.0).color(t.ink));
         style::soft(ui, &say("time-since-came-in"));
     });
     out.extend(paces(ui, shown));
@@ -319,7 +327,7 @@ fn futures(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wis
         }
         return fork.then_some(Wish::Order(Order::Fork));
     };
-    let at = clock(s - shown.view.hand_over_s);
+    let at = since(s - shown.view.hand_over_s);
     ui.horizontal_wrapped(|ui| {
         ui.label(say!("time-two-futures", time = at));
         for (reach, name) in [
@@ -346,7 +354,7 @@ fn back(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> 
         let words = chosen.map_or_else(|| say("time-to-a-mark"), |k| mark_words(&v.marks[k].name));
         egui::ComboBox::from_id_salt("back").selected_text(words).width(150.0).show_ui(ui, |ui| {
             for (k, m) in v.marks.iter().enumerate().rev() {
-                let time = clock(m.at_s - v.hand_over_s);
+                let time = since(m.at_s - v.hand_over_s);
                 let words = say!("window-at", time = time, what = mark_words(&m.name));
                 ui.selectable_value(&mut state.time.back, Some(k), words);
             }
@@ -355,7 +363,7 @@ fn back(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> 
             style::soft(ui, &say("time-go-back"));
             return;
         };
-        let undone = say!("time-go-back-undone", time = clock(v.time_s - v.marks[k].at_s));
+        let undone = say!("time-go-back-undone", time = since(v.time_s - v.marks[k].at_s));
         if ui.button(style::bold(&undone)).clicked() {
             out = Some(Wish::Order(Order::Rewind(k)));
             state.time.back = None;

@@ -4,23 +4,32 @@
 //! and whole, what is true bold. The second of two futures is dotted.
 
 use super::charts::{self, Kept};
-use super::marks::{mark_words, round_s, shortly};
-use super::{Front, PanelState, Shown, style};
+use super::curves::{self, partition};
+pub use super::curves::{WIDE, points, row_at};
+use super::marks::{DAY_S, mark_words, round_s, shortly};
+use super::{Front, PanelState, Shown, service, style};
 use crate::bench::trace::{COLUMNS, ROW_S};
-use crate::words::numbers::{Units, clock, decimals, number, signed};
+use crate::catalogue::signals::Source;
+use crate::link::DiagRequest;
+use crate::words::numbers::{Units, clock, decimals, number};
 use crate::words::{name, say};
-use egui::{Align2, Color32, RichText, Ui, WidgetInfo, vec2};
-use egui_plot::{GridMark, Line, LineStyle, Plot, PlotPoint, PlotPoints, PlotUi, Span, Text, VLine};
+use egui::{Align2, Color32, Rangef, RichText, Ui, WidgetInfo};
+use egui_plot::{
+    AxisHints, GridMark, Line, LineStyle, Plot, PlotPoint, PlotPoints, PlotUi, Span, Text, VLine,
+};
 
 /// A line of a chart.
 struct Drawn {
     name: String,
-    points: Vec<[f64; 2]>,
+    /// Piece by piece between gaps.
+    pieces: Vec<Vec<[f64; 2]>>,
     colour: Color32,
     width: f32,
     style: LineStyle,
     /// Others look like it: it has its name at its end.
     named: bool,
+    /// What a chart of it shows at the least, in the units that are shown.
+    least: f64,
 }
 
 /// What a chart shows: from when to when \[s\], from which value to which, with air above and below.
@@ -32,8 +41,6 @@ struct Frame {
     air: f64,
 }
 
-/// Columns in a row of the trace.
-pub const WIDE: usize = COLUMNS.len();
 /// Most points of a line: what a wide screen can show.
 const MOST_POINTS: usize = 900;
 
@@ -52,6 +59,8 @@ pub struct ReadingsState {
     pub cursor_s: Option<f64>,
     /// Where the cursor was put down \[s\]; it stays there.
     pub held_s: Option<f64>,
+    /// The group of signals that stands open to be chosen from.
+    pub group: Option<usize>,
 }
 
 impl Default for ReadingsState {
@@ -63,6 +72,7 @@ impl Default for ReadingsState {
             end_s: 0.0,
             cursor_s: None,
             held_s: None,
+            group: None,
         }
     }
 }
@@ -104,63 +114,38 @@ pub fn hand(column: usize) -> Hand {
     }
 }
 
-/// Columns that may be shown.
-pub fn columns(lid_open: bool) -> impl Iterator<Item = usize> {
-    (1..WIDE).filter(move |c| lid_open || !COLUMNS[*c].truth)
+/// Columns that may be shown: truth under an open lid, learned values once they were read.
+pub fn columns(shown: &Shown<'_>) -> impl Iterator<Item = usize> + use<> {
+    let open = shown.view.lid_open;
+    let read = open || service::asked(shown, &DiagRequest::ReadLearned);
+    (1..WIDE).filter(move |c| match COLUMNS[*c].source {
+        Source::Truth(_) => open,
+        Source::Learned(_) => read,
+        _ => true,
+    })
 }
 
-/// The row at a time, or the last before it; none before the first.
-pub fn row_at(rows: &[f64], at_s: f64) -> Option<&[f64]> {
-    let n = rows.len() / WIDE;
-    let k = partition(rows, n, at_s + 0.5 * ROW_S);
-    (k > 0).then(|| &rows[(k - 1) * WIDE..k * WIDE])
-}
+/// Signals by the system that they tell of: the message that names it, and what its signals' names begin with.
+const GROUPS: [(&str, &[&str]); 6] = [
+    ("readings-of-idle", &["engine_speed", "target_speed", "idle_air", "spark", "true_idle_air"]),
+    ("readings-of-air", &["map", "air", "throttle", "pedal", "true_deposit", "true_leak"]),
+    ("readings-of-fuel", &["lambda", "short_trim", "long_trim", "true_lambda"]),
+    ("readings-of-charging", &["supply", "battery", "charge", "true_battery"]),
+    ("readings-of-heat", &["coolant", "true_catalyst"]),
+    ("readings-of-car", &["road"]),
+];
 
-/// How many rows are from before a time.
-fn partition(rows: &[f64], n: usize, at_s: f64) -> usize {
-    let (mut low, mut high) = (0, n);
-    while low < high {
-        let mid = low.midpoint(high);
-        if rows[mid * WIDE] < at_s { low = mid + 1 } else { high = mid }
-    }
-    low
-}
-
-/// Points of one column in a stretch, lowest and highest of each piece, so that no spike is lost.
-pub fn points(rows: &[f64], column: usize, from_s: f64, to_s: f64, most: usize) -> Vec<[f64; 2]> {
-    let n = rows.len() / WIDE;
-    let a = partition(rows, n, from_s).saturating_sub(1);
-    let b = (partition(rows, n, to_s) + 1).min(n);
-    let count = b.saturating_sub(a);
-    let at = |k: usize| [rows[k * WIDE], rows[k * WIDE + column]];
-    if count <= most {
-        return (a..b).map(at).collect();
-    }
-    let piece = count.div_ceil(most / 2);
-    let mut out = Vec::with_capacity(most + 2);
-    let mut k = a;
-    while k < b {
-        let end = (k + piece).min(b);
-        let (mut low, mut high) = (k, k);
-        for i in k..end {
-            if at(i)[1] < at(low)[1] {
-                low = i;
-            }
-            if at(i)[1] > at(high)[1] {
-                high = i;
-            }
-        }
-        out.push(at(low.min(high)));
-        if low != high {
-            out.push(at(low.max(high)));
-        }
-        k = end;
-    }
-    out
+/// The group of a column.
+fn group_of(column: usize) -> usize {
+    let name = COLUMNS[column].name;
+    GROUPS
+        .iter()
+        .position(|(_, starts)| starts.iter().any(|s| name.starts_with(s)))
+        .unwrap_or(GROUPS.len() - 1)
 }
 
 fn shown_as(points: Vec<[f64; 2]>, units: Units, unit: &str) -> Vec<[f64; 2]> {
-    points.into_iter().filter(|p| p[1].is_finite()).map(|p| [p[0], units.quantity(p[1], unit).0]).collect()
+    points.into_iter().map(|p| [p[0], units.quantity(p[1], unit).0]).collect()
 }
 
 /// Without the points that lie on the line between their neighbours: dashes of a level line come out even.
@@ -179,9 +164,9 @@ fn straightened(points: Vec<[f64; 2]>, off: f64) -> Vec<[f64; 2]> {
 }
 
 /// Columns that are drawn into one picture: what has the same unit and is chosen stands together.
-fn pictures(state: &ReadingsState, lid_open: bool) -> Vec<Vec<usize>> {
+fn pictures(state: &ReadingsState, shown: &Shown<'_>) -> Vec<Vec<usize>> {
     let mut out: Vec<Vec<usize>> = Vec::new();
-    for c in columns(lid_open).filter(|c| state.chosen.contains(c)) {
+    for c in columns(shown).filter(|c| state.chosen.contains(c)) {
         let same = |p: &Vec<usize>| COLUMNS[p[0]].unit == COLUMNS[c].unit;
         // by unit, but a pedal and a trim have nothing to do with each other
         let apart = |n: &str| matches!(n, "pedal_pct" | "throttle_deg" | "spark_deg");
@@ -193,16 +178,20 @@ fn pictures(state: &ReadingsState, lid_open: bool) -> Vec<Vec<usize>> {
     out
 }
 
-/// Lines behind a trace, at round times since hand-over: those with a figure, and four between two of them.
-fn lines_behind((from, to): (f64, f64), zero: f64) -> Vec<GridMark> {
-    let large = round_s(to - from, 8.0);
+/// A line with a figure: its step is told so, and so are the steps that its figure is as exact as.
+const LARGE: f64 = 1e9;
+
+/// Lines behind a trace, at round times since hand-over: those with a figure, so many at the most, and four between two
+/// of them.
+fn lines_behind((from, to): (f64, f64), zero: f64, most: f64) -> Vec<GridMark> {
+    let large = round_s(to - from, most);
     let small = large / 5.0;
     let first = ((from - zero) / small).ceil() as i64;
     let last = ((to - zero) / small).floor() as i64;
     (first..=last.min(first + 100))
         .map(|k| GridMark {
             value: zero + small * k as f64,
-            step_size: if k % 5 == 0 { large } else { small },
+            step_size: if k % 5 == 0 { large * LARGE } else { small },
         })
         .collect()
 }
@@ -212,6 +201,9 @@ fn moment(s: f64, step_s: f64) -> String {
     if step_s < 1.0 {
         return say!("readings-seconds", s = number(s, if step_s < 0.1 { 2 } else { 1 }));
     }
+    if step_s >= DAY_S {
+        return say!("time-days", days = number(s / DAY_S, 0));
+    }
     clock(s.round())
 }
 
@@ -220,51 +212,75 @@ fn column_words(column: usize) -> String {
     name("signal", COLUMNS[column].name)
 }
 
+/// Where a picture stands among others, and how it is lettered.
+#[derive(Debug, Clone, Copy)]
+struct Look {
+    /// With the names above it \[points\].
+    tall: f32,
+    /// It has the axis of time below it, which those above share.
+    time: bool,
+    /// Size of its letters \[points\].
+    letters: f32,
+}
+
 /// One picture, and what is to be kept of it. What the pointer is on is kept as the cursor; a click puts it down.
-/// `chart` is the message that names it, `tall` its height with the names above it.
+/// `chart` is the message that names it.
 fn picture(
     ui: &mut Ui,
     shown: &Shown<'_>,
     state: &mut ReadingsState,
     which: &[usize],
-    (id, chart): (&str, &dyn Fn(&str) -> String),
-    tall: f32,
+    (id, chart): (&str, Option<&dyn Fn(&str) -> String>),
+    look: Look,
 ) -> Option<Kept> {
     let t = style::Palette::of(ui);
     let (from, to) = state.stretch(shown);
     let (_, unit_words) = shown.settings.units.quantity(0.0, COLUMNS[which[0]].unit);
     let title = style::listed(which.iter().map(|c| column_words(*c)));
-    let mut wanted = false;
     let above = ui.cursor().top();
-    ui.horizontal_wrapped(|ui| {
-        for c in which {
-            ui.label(style::bold(&column_words(*c)).color(colour(&t, hand(*c))));
-        }
-        style::soft(ui, unit_words);
-        wanted = charts::button(ui, &chart(&title));
-    });
-    let tall = (tall - (ui.cursor().top() - above)).max(60.0);
+    let wanted = heading(ui, shown, state, which, (&title, chart), look.letters);
+    let tall = (look.tall - (ui.cursor().top() - above)).max(44.0);
     let begun = charts::begin(ui);
     let top = ui.cursor().min;
     let lines = lines(shown, which, &t, (from, to));
     let frame = Frame::of(&lines, (from, to));
     let zero = shown.view.hand_over_s;
     let held = state.held_s.filter(|s| *s >= from && *s <= to);
+    let time_tall = if look.time { 1.5 * look.letters } else { 0.0 };
+    let inner = tall - time_tall - 8.0;
+    let (figures, step) =
+        curves::figures((frame.low - frame.air, frame.high + frame.air), inner, look.letters);
+    let font = style::mono_font(look.letters);
+    let wide = ui.available_width();
+    // figures of time stand clear of each other
+    let most = f64::from((wide / (5.5 * look.letters)).clamp(2.0, 9.0));
+    let axis = |hints: AxisHints<'static>| {
+        hints.label_spacing(Rangef::new(0.0, 1.0)).tick_label_color(t.soft).tick_label_font(font.clone())
+    };
+    let y = axis(AxisHints::new_y()).min_thickness(4.0 * look.letters);
+    let y = y.formatter(move |m, _| curves::figure(m.value, step));
+    let x = axis(AxisHints::new_x()).formatter(move |m, _| {
+        let large = m.step_size >= LARGE;
+        if large { moment(m.value - zero, m.step_size / LARGE) } else { String::new() }
+    });
     let plot = Plot::new(id)
         .height(tall)
-        .width(ui.available_width())
+        .width(wide)
         .allow_drag([false, false])
         .allow_zoom([false, false])
         .allow_scroll([false, false])
         .allow_boxed_zoom(false)
         .allow_double_click_reset(false)
         .show_background(false)
+        .show_axes([look.time, true])
         .grid_color(t.line)
+        .grid_spacing(Rangef::new(0.0, 1.0))
         .cursor_color(t.edge)
-        .y_axis_min_width(44.0)
+        .custom_y_axes(vec![y])
+        .custom_x_axes(vec![x])
         .link_cursor("traces", [true, false])
-        .x_grid_spacer(move |g| lines_behind(g.bounds, zero))
-        .x_axis_formatter(move |m, _| moment(m.value - zero, m.step_size))
+        .x_grid_spacer(move |g| lines_behind(g.bounds, zero, most))
+        .y_grid_spacer(move |_| figures.iter().map(|x| GridMark { value: *x, step_size: 1e12 }).collect())
         .label_formatter(move |_| None);
     let answer = plot.show(ui, |p| {
         p.set_plot_bounds_x(from..=to);
@@ -273,7 +289,7 @@ fn picture(
         if let Some(at) = held {
             p.vline(VLine::new("cursor", at).color(t.accent).width(1.5));
         }
-        put_lines(p, lines, &frame, tall);
+        put_lines(p, lines, &frame, (inner, look.letters));
         p.pointer_coordinate()
     });
     follow_pointer(ui, shown, state, &answer.response, answer.inner);
@@ -288,6 +304,54 @@ fn picture(
     })
 }
 
+/// Names of a picture's lines, each with its value at the cursor or now; of two futures both, and by how much they differ.
+/// True where it is to be kept.
+fn heading(
+    ui: &mut Ui,
+    shown: &Shown<'_>,
+    state: &ReadingsState,
+    which: &[usize],
+    (title, chart): (&str, Option<&dyn Fn(&str) -> String>),
+    letters: f32,
+) -> bool {
+    let t = style::Palette::of(ui);
+    let units = shown.settings.units;
+    let at = cursor_at(shown, state);
+    let first = row_at(&shown.rows.first, at);
+    let second = shown.view.second.as_ref().and_then(|_| row_at(&shown.rows.second, at));
+    let size = letters + 2.0;
+    let mut wanted = false;
+    ui.horizontal_wrapped(|ui| {
+        for c in which {
+            let unit = COLUMNS[*c].unit;
+            let of = |row: Option<&[f64]>| row.map_or(f64::NAN, |r| curves::told(r, *c));
+            let (a, b) = (of(first), of(second));
+            let figure = |words: String, colour| style::figure(&words, size).color(colour);
+            ui.label(
+                RichText::new(column_words(*c)).font(style::bold_font(size)).color(colour(&t, hand(*c))),
+            );
+            ui.label(figure(curves::value(units, a, unit), colour(&t, hand(*c))));
+            if second.is_some() {
+                style::soft(ui, &say("readings-second"));
+                ui.label(figure(curves::value(units, b, unit), t.accent));
+                style::soft(ui, &say("readings-by"));
+                ui.label(figure(curves::difference(units, (a, b), unit), t.text));
+            }
+            ui.add_space(10.0);
+        }
+        if let Some(chart) = chart {
+            wanted = charts::button(ui, &chart(title));
+        }
+    });
+    wanted
+}
+
+/// The moment whose values are shown: under the pointer, where the cursor was put down, or now \[s\].
+fn cursor_at(shown: &Shown<'_>, state: &ReadingsState) -> f64 {
+    let now = shown.view.time_s;
+    state.cursor_s.or(state.held_s).unwrap_or(now).min(now)
+}
+
 /// The lines of some columns in a stretch, of both futures where there are two.
 fn lines(shown: &Shown<'_>, which: &[usize], t: &style::Palette, (from, to): (f64, f64)) -> Vec<Drawn> {
     let mut out = Vec::new();
@@ -297,17 +361,21 @@ fn lines(shown: &Shown<'_>, which: &[usize], t: &style::Palette, (from, to): (f6
             Hand::Thin => (LineStyle::Solid, 1.5),
             Hand::Ink => (LineStyle::Solid, 3.2),
         };
-        let points = |rows: &[f64]| {
-            shown_as(points(rows, *c, from, to, MOST_POINTS), shown.settings.units, COLUMNS[*c].unit)
-        };
+        let (units, unit) = (shown.settings.units, COLUMNS[*c].unit);
+        let pieces =
+            |rows: &[f64]| curves::pieces(shown_as(points(rows, *c, from, to, MOST_POINTS), units, unit));
+        let least = curves::least_span(COLUMNS[*c].name).unwrap_or(0.02);
+        let least = units.quantity(least, unit).0 - units.quantity(0.0, unit).0;
         let colour = colour(t, hand(*c));
         let named = which.iter().filter(|o| hand(**o) == hand(*c)).count() > 1;
         let name = column_words(*c);
         let second = say!("readings-second-future", signal = name.as_str());
-        out.push(Drawn { name, points: points(&shown.rows.first), colour, width, style, named });
+        out.push(Drawn { name, pieces: pieces(&shown.rows.first), colour, width, style, named, least });
         if shown.view.second.is_some() {
-            let (points, style) = (points(&shown.rows.second), LineStyle::Dotted { spacing: 5.0 });
-            out.push(Drawn { name: second, points, colour, width: 2.0, style, named: false });
+            // of its own: dotted, in the second's colour, as bold as its kind
+            let (pieces, style) = (pieces(&shown.rows.second), LineStyle::Dotted { spacing: 5.0 });
+            let width = if hand(*c) == Hand::Ink { 3.2 } else { 2.2 };
+            out.push(Drawn { name: second, pieces, colour: t.accent, width, style, named: false, least });
         }
     }
     out
@@ -315,15 +383,12 @@ fn lines(shown: &Shown<'_>, which: &[usize], t: &style::Palette, (from, to): (f6
 
 impl Frame {
     fn of(lines: &[Drawn], (from_s, to_s): (f64, f64)) -> Self {
-        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-        for p in lines.iter().flat_map(|l| &l.points) {
-            (low, high) = (low.min(p[1]), high.max(p[1]));
-        }
-        if !low.is_finite() {
-            (low, high) = (0.0, 1.0);
-        }
-        let air = (0.08 * (high - low)).max(0.02 * high.abs()).max(0.01);
-        Self { from_s, to_s, low, high, air }
+        let all = lines.iter().flat_map(|l| l.pieces.iter().flatten());
+        let (low, high) =
+            all.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), p| (low.min(p[1]), high.max(p[1])));
+        let least = lines.iter().map(|l| l.least).fold(0.0, f64::max);
+        let (low, high) = curves::opened((low, high), least);
+        Self { from_s, to_s, low, high, air: 0.06 * (high - low) }
     }
 }
 
@@ -352,20 +417,25 @@ fn put_marks(p: &mut PlotUi<'_>, shown: &Shown<'_>, t: &style::Palette, f: &Fram
 }
 
 /// The lines. Those of one kind look alike: each has its name at its end, as far as names do not lie on each other.
-fn put_lines(p: &mut PlotUi<'_>, lines: Vec<Drawn>, f: &Frame, tall: f32) {
+fn put_lines(p: &mut PlotUi<'_>, lines: Vec<Drawn>, f: &Frame, (tall, letters): (f32, f32)) {
     let mut ends: Vec<f64> = Vec::new();
-    let line_high = 16.0 * (f.high - f.low + 2.0 * f.air) / f64::from(tall.max(1.0));
-    for Drawn { name, points, colour, width, style, named } in lines {
-        let end = points.last().filter(|e| named && ends.iter().all(|y| (y - e[1]).abs() > line_high));
+    let line_high = f64::from(1.2 * letters) * (f.high - f.low + 2.0 * f.air) / f64::from(tall.max(1.0));
+    for Drawn { name, pieces, colour, width, style, named, .. } in lines {
+        let end = pieces.last().and_then(|piece| piece.last());
+        let end = end.filter(|e| named && ends.iter().all(|y| (y - e[1]).abs() > line_high));
         if let Some(end) = end {
             ends.push(end[1]);
-            let text = RichText::new(&name).size(13.0).color(colour);
+            let text = RichText::new(&name).size(letters).color(colour);
             let at = PlotPoint::new(end[0].min(f.to_s), end[1]);
             p.text(Text::new("", at, text).anchor(Align2::RIGHT_BOTTOM));
         }
         let dashed = matches!(style, LineStyle::Dashed { .. });
-        let points = if dashed { straightened(points, 0.002 * (f.high - f.low)) } else { points };
-        p.line(Line::new(name, PlotPoints::from(points)).color(colour).width(width).style(style));
+        for points in pieces {
+            let points = if dashed { straightened(points, 0.002 * (f.high - f.low)) } else { points };
+            p.line(
+                Line::new(name.as_str(), PlotPoints::from(points)).color(colour).width(width).style(style),
+            );
+        }
     }
 }
 
@@ -462,11 +532,12 @@ fn colour(t: &style::Palette, hand: Hand) -> Color32 {
 /// The first picture alone, for the bottom edge.
 pub fn strip(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, tall: f32) {
     state.readings.cursor_s = None;
-    let all = pictures(&state.readings, shown.view.lid_open);
+    let all = pictures(&state.readings, shown);
     match all.first() {
         Some(p) => {
             let chart = |signals: &str| say!("readings-strip-chart", signals = signals);
-            let kept = picture(ui, shown, &mut state.readings, p, ("strip", &chart), tall);
+            let look = Look { tall, time: true, letters: 14.0 };
+            let kept = picture(ui, shown, &mut state.readings, p, ("strip", Some(&chart)), look);
             keep(state, kept);
         }
         None => {
@@ -476,9 +547,47 @@ pub fn strip(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, tall: f32) 
     }
 }
 
-/// All pictures, with the choice of signals and the numbers beside them.
+/// Two pictures side by side, to be read from afar.
+pub fn from_afar(ui: &mut Ui, shown: &Shown<'_>, state: &mut ReadingsState, tall: f32) {
+    state.cursor_s = None;
+    let all = pictures(state, shown);
+    ui.columns(2, |c| {
+        for (k, p) in all.iter().take(2).enumerate() {
+            let look = Look { tall, time: true, letters: 24.0 };
+            picture(&mut c[k], shown, state, p, (&format!("afar {k}"), None), look);
+        }
+    });
+}
+
+/// All pictures, one below the other with one axis of time, and the choice of signals by system.
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let r = &mut state.readings;
+    stretches(ui, shown, r);
+    choice(ui, shown, r);
+    cursor(ui, shown, r);
+    r.cursor_s = r.cursor_s.filter(|_| ui.rect_contains_pointer(ui.available_rect_before_wrap()));
+    let all = pictures(r, shown);
+    let mut kept = None;
+    let tall = ui.available_height();
+    let n = all.len().max(1) as f32;
+    let each = ((tall - 30.0) / n - 6.0).clamp(96.0, 300.0);
+    egui::ScrollArea::vertical().id_salt("pictures").auto_shrink(false).show(ui, |ui| {
+        for (k, p) in all.iter().enumerate() {
+            let chart = |signals: &str| say!("readings-picture-chart", n = k, signals = signals);
+            let id = format!("picture {k}");
+            let time = k + 1 == all.len();
+            let look = Look { tall: if time { each + 22.0 } else { each }, time, letters: 14.0 };
+            kept = picture(ui, shown, r, p, (&id, Some(&chart)), look).or(kept.take());
+        }
+        if all.is_empty() {
+            style::soft(ui, &say("readings-none-chosen"));
+        }
+    });
+    keep(state, kept);
+}
+
+/// How long a stretch is shown, and where it ends.
+fn stretches(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
     ui.horizontal_wrapped(|ui| {
         for (name, window) in [
             ("readings-10-s", Some(10.0)),
@@ -502,38 +611,33 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             shift(r, shown, 0.5 * (to - from));
         }
     });
+}
+
+/// The signals, by the system that they tell of: one system at a time stands open.
+fn choice(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
+    let all: Vec<usize> = columns(shown).collect();
     ui.horizontal_wrapped(|ui| {
-        for c in columns(shown.view.lid_open) {
+        style::soft(ui, &say("readings-choose"));
+        for (k, (id, _)) in GROUPS.iter().enumerate() {
+            let chosen = all.iter().filter(|c| group_of(**c) == k && r.chosen.contains(c)).count();
+            let words = match chosen {
+                0 => say(id),
+                n => say!("readings-group-chosen", group = say(id), n = n),
+            };
+            if ui.selectable_label(r.group == Some(k), words).clicked() {
+                r.group = if r.group == Some(k) { None } else { Some(k) };
+            }
+        }
+    });
+    let Some(group) = r.group else { return };
+    ui.horizontal_wrapped(|ui| {
+        for c in all.into_iter().filter(|c| group_of(*c) == group) {
             let mut on = r.chosen.contains(&c);
-            if ui.toggle_value(&mut on, column_words(c)).changed() {
+            if ui.checkbox(&mut on, column_words(c)).changed() {
                 if on { r.chosen.push(c) } else { r.chosen.retain(|x| *x != c) }
             }
         }
     });
-    cursor(ui, shown, r);
-    let all = pictures(r, shown.view.lid_open);
-    let mut kept = None;
-    let wide = ui.available_width();
-    let tall = ui.available_height();
-    ui.horizontal_top(|ui| {
-        let share = if shown.view.second.is_some() { 0.5 } else { 0.62 };
-        ui.allocate_ui_with_layout(
-            vec2(wide * share, tall),
-            egui::Layout::top_down(egui::Align::Min),
-            |ui| {
-                let each = ((tall - 6.0) / all.len().max(1) as f32 - 10.0).clamp(96.0, 286.0);
-                egui::ScrollArea::vertical().id_salt("pictures").auto_shrink(false).show(ui, |ui| {
-                    for (k, p) in all.iter().enumerate() {
-                        let chart = |signals: &str| say!("readings-picture-chart", n = k, signals = signals);
-                        let id = format!("picture {k}");
-                        kept = picture(ui, shown, r, p, (&id, &chart), each).or(kept.take());
-                    }
-                });
-            },
-        );
-        ui.vertical(|ui| numbers(ui, shown, r));
-    });
-    keep(state, kept);
 }
 
 /// The cursor without a pointer: a slider over the stretch that is shown.
@@ -552,7 +656,7 @@ fn cursor(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
         }
         match r.held_s {
             Some(_) => {
-                ui.label(style::mono(&clock(at - zero)));
+                ui.label(style::mono(&say!("readings-at", time = clock(at - zero))));
                 if ui.button(say("readings-let-go")).clicked() {
                     r.held_s = None;
                 }
@@ -562,40 +666,6 @@ fn cursor(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
             }
         }
     });
-}
-
-/// The numbers at the cursor, or now; of two futures, and by how much they differ.
-fn numbers(ui: &mut Ui, shown: &Shown<'_>, state: &ReadingsState) {
-    let now = shown.view.time_s;
-    let at = state.cursor_s.or(state.held_s).unwrap_or(now).min(now);
-    let units = shown.settings.units;
-    ui.label(style::bold(&say!("readings-at", time = clock(at - shown.view.hand_over_s))));
-    let first = row_at(&shown.rows.first, at);
-    let second = shown.view.second.as_ref().and_then(|_| row_at(&shown.rows.second, at));
-    let rows: Vec<Vec<String>> = columns(shown.view.lid_open)
-        .filter(|c| state.chosen.contains(c))
-        .map(|c| {
-            let unit = COLUMNS[c].unit;
-            let words = |row: Option<&[f64]>| {
-                row.map(|r| r[c]).filter(|x| x.is_finite()).map_or(String::new(), |x| units.value(x, unit))
-            };
-            let mut row = vec![column_words(c), words(first)];
-            if let (Some(a), Some(b)) = (first, second) {
-                row.push(words(second));
-                // a difference of temperatures has no zero to move
-                let by = units.quantity(b[c], unit).0 - units.quantity(a[c], unit).0;
-                row.push(signed(by, 2));
-            }
-            row
-        })
-        .collect();
-    let two = ["readings-first", "readings-second", "readings-by"];
-    let heads: Vec<String> = if second.is_some() { two.map(say).into() } else { vec![say("readings-is")] };
-    let heads: Vec<&str> = std::iter::once("").chain(heads.iter().map(String::as_str)).collect();
-    style::wide_table(ui, "numbers", &heads, &rows);
-    if first.is_none() {
-        style::soft(ui, &say("readings-nothing-yet"));
-    }
 }
 
 /// What was recorded, as comma-separated rows; truth under an open lid only.

@@ -153,6 +153,13 @@ fn level(level: u8) -> String {
     })
 }
 
+/// The lesson that comes next: the first that was not passed, topic by topic, the easier ones first.
+pub fn next(shown: &Shown<'_>) -> Option<&'static Item> {
+    let open = |i: &&Item| i.lesson && !shown.settings.passed.has(&i.id) && i.id != shown.scenario.about.id;
+    // of several as easy the first
+    items().iter().filter(open).min_by_key(|i| i.level)
+}
+
 /// Which scenario?
 pub fn scenarios(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
@@ -166,6 +173,13 @@ pub fn scenarios(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Ve
             }
         });
         style::soft(ui, &say("scenarios-ends-this"));
+        if let Some(next) = next(shown) {
+            let words = say!("scenarios-next", title = next.title.as_str());
+            if ui.button(style::bold(&words)).on_hover_text(&next.complaint).clicked() {
+                out.push(Wish::Scenario(next.id.clone()));
+                *front = Front::None;
+            }
+        }
         let mut family = "";
         for item in items().iter().filter(|i| state.first.level == 0 || i.level == state.first.level) {
             if item.family != family {
@@ -190,6 +204,9 @@ pub fn scenarios(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Ve
                     say!("scenarios-ungraded", level = level, car = car)
                 };
                 ui.label(RichText::new(words).size(14.0).color(t.soft));
+                if shown.settings.passed.has(&item.id) {
+                    ui.label(RichText::new(say("scenarios-passed")).size(14.0).color(t.ok));
+                }
                 if now {
                     ui.label(RichText::new(say("scenarios-this")).size(14.0).color(t.accent));
                 }

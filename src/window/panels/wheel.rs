@@ -153,6 +153,18 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     out
 }
 
+/// The wheel alone, as large as there is room.
+pub fn from_afar(ui: &mut Ui, shown: &Shown<'_>) {
+    let teeth = Teeth::of(shown);
+    let sectors = sectors(&shown.plate.firing_order, shown.view.first.engine.shape.first_tooth_btdc_deg);
+    let room = ui.available_size();
+    let side = room.min_elem().max(160.0);
+    ui.horizontal_top(|ui| {
+        ui.add_space(((room.x - side) / 2.0).max(0.0));
+        draw(ui, side, &teeth, &sectors);
+    });
+}
+
 fn place(middle: Pos2, deg: f64, radius: f32) -> Pos2 {
     middle + egui::Vec2::angled(deg.to_radians() as f32 - std::f32::consts::FRAC_PI_2) * radius
 }
@@ -306,7 +318,7 @@ fn beside(
     let mut out = Vec::new();
     let t = style::Palette::of(ui);
     let ask = |ui: &mut Ui, words: &str, action: Action| {
-        let price = report::cost_words(shown.prices.of(&action));
+        let price = report::cost_words(shown.prices, shown.prices.of(&action));
         ui.button(say!("window-priced", what = say(words), price = price))
             .clicked()
             .then(|| state.act(action))

@@ -1,0 +1,44 @@
+//! The window's size against the screen's, once it is open.
+
+use super::Room;
+use bevy::prelude::*;
+use bevy::window::{Monitor, PrimaryWindow};
+
+/// A window that is larger than the screen, or hardly smaller, takes all of it.
+pub(super) fn fit_screen(
+    mut done: Local<'_, bool>,
+    room: Res<'_, Room>,
+    screens: Query<'_, '_, &Monitor>,
+    mut window: Single<'_, '_, &mut Window, With<PrimaryWindow>>,
+) {
+    if *done || room.frames.is_some() || room.picture.is_some() {
+        return;
+    }
+    let Some(screen) = screens.iter().next() else { return };
+    *done = true;
+    let (wide, tall) = (window.physical_width(), window.physical_height());
+    if too_large((wide, tall), (screen.physical_width, screen.physical_height)) {
+        window.set_maximized(true);
+    }
+}
+
+/// A window of this size leaves no room for a screen's edges \[pixels\].
+fn too_large((wide, tall): (u32, u32), (screen_wide, screen_tall): (u32, u32)) -> bool {
+    wide > screen_wide || tall + SCREEN_EDGES > screen_tall
+}
+
+/// What a title and a bar of tasks take of a screen's height \[pixels\].
+const SCREEN_EDGES: u32 = 60;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// It opened 1600 × 900 whatever the screen.
+    #[test]
+    fn bug_a_window_fits_its_screen() {
+        assert!(too_large((1600, 900), (1366, 768)));
+        assert!(too_large((1600, 900), (1600, 900)), "no room for its own title");
+        assert!(!too_large((1600, 900), (1920, 1080)));
+    }
+}
