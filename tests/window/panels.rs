@@ -977,6 +977,7 @@ fn settings_are_asked_for_and_survive_damage() {
         language: Tag::new("pt-BR"),
         reduced_motion: true,
         cautions_read: true,
+        passed: Settings::default().passed,
     };
     assert_eq!(Settings::parse(&all.text()), all);
     assert_eq!(Settings::parse(&Settings::default().text()), Settings::default());

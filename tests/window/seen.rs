@@ -221,7 +221,8 @@ fn bug_codes_stay_as_they_were_read() {
         vec![Wish::Order(act(Action::Ask(DiagRequest::ReadCodes)))]
     );
     let now = b.view.time_s;
-    answered(&mut b, DiagRequest::ReadCodes, DiagResponse::Codes(b.view.first.seen.codes.clone()), now);
+    let codes = b.view.first.seen.codes.clone();
+    answered(&mut b, DiagRequest::ReadCodes, DiagResponse::Codes(codes), now);
     assert!(has(&pane_of(Bay::like(&b), vec2(1600.0, 2000.0)), "P0300"));
     answered(&mut b, DiagRequest::ClearCodes, DiagResponse::Ok, now);
     let p = pane_of(b, vec2(1600.0, 2000.0));

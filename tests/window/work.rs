@@ -91,16 +91,19 @@ fn every_part_that_a_file_can_fit_is_on_the_shelf() {
     for kind in PartKind::ALL {
         let name = kind.name();
         let called = upper_first(&words::name("part", name));
-        let price = p.h.state().prices.part[name];
-        let line =
-            format!("{called}, {}", report::cost_words(idlewright::session::Price { minutes: 0.0, ..price }));
+        let prices = p.h.state().prices.clone();
+        let price = prices.part[name];
+        let line = format!(
+            "{called}, {}",
+            report::cost_words(&prices, idlewright::session::Price { minutes: 0.0, ..price })
+        );
         assert!(click(&mut p, &line).is_empty(), "{line} opens first");
         for caution in kind.cautions() {
             let words = words::name("caution", caution.id());
             assert!(has(&p, &words), "{name} without its caution");
         }
         let fit = done(Action::Fit(PartChoice::new(kind)));
-        assert_eq!(click(&mut p, &format!("Fit new part ({})", report::cost_words(price))), fit);
+        assert_eq!(click(&mut p, &format!("Fit new part ({})", report::cost_words(&prices, price))), fit);
         click(&mut p, &line);
     }
 }
@@ -120,7 +123,8 @@ fn work_that_can_hurt_says_so_where_it_is_done() {
         ("rollers", Action::Hold { rpm: 2000.0, nm: 0.0 }),
     ] {
         let called = upper_first(&words::name("hand", id));
-        let price = report::cost_words(p.h.state().prices.of(&work));
+        let prices = &p.h.state().prices;
+        let price = report::cost_words(prices, prices.of(&work));
         let line = if price.is_empty() { called } else { format!("{called}, {price}") };
         click(&mut p, &line);
         assert!(!work.cautions().is_empty());
