@@ -116,7 +116,7 @@ impl Row {
 
 /// A row of a system between two values, both included; without a unit and with two decimals unless it says more.
 const fn row(id: &'static str, system: System, source: &'static Source, low: f64, high: f64) -> Row {
-    Row { id, system, unit: "", decimals: 2, source, band: [low, high] }
+    Row { id, system, unit: "", decimals: 2, source, band: [low, high], of: None }
 }
 
 /// Everything, so many of so many: a row that tells how many of a list are right.

@@ -8,7 +8,12 @@ use idlewright::cli;
 
 /// The text of a manual page without its marks.
 fn plain(page: &str) -> String {
-    page.replace("\\-", "-").replace("\\fB", "").replace("\\fI", "").replace("\\fR", "")
+    page.replace("\\-", "-")
+        .replace("\\*(Aq", "'")
+        .replace("\\(aq", "'")
+        .replace("\\fB", "")
+        .replace("\\fI", "")
+        .replace("\\fR", "")
 }
 
 #[test]

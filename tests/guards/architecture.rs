@@ -834,7 +834,7 @@ fn trips_room_not_in_the_table() {
     trips("src/lesson/deeds.rs", "use crate::r#session::Pace;", 1, &ROOM);
     trips("src/scenario.rs", "macro_rules! m { () => { $crate::ecm::f() } }", 1, &ROOM);
     trips("model/src/units.rs", "#[cfg(test)]\nmod tests {\n    use crate::num::lag;\n}", 3, &ROOM);
-    trips("src/net.rs", "use idlewright::bench::Bench;", 1, &ROOM);
+    trips("src/cloud.rs", "use idlewright::bench::Bench;", 1, &ROOM);
     trips("window/src/app.rs", "use idlewright::plant::Plant;", 1, &ROOM);
     trips("window/src/app.rs", "use idlewright::cli::run;", 1, &ROOM);
     // Every pair that the table does not allow.
