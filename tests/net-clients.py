@@ -256,6 +256,8 @@ def lost(address):
         second.unlock_security_access(1)
         second.io_control(0x2603, control_param=3, values=[b"\0"])
         second.io_control(0x2603, control_param=0)
+        # it says goodbye, so that the next one need not wait for its session to end
+        second.change_session(1)
     doip.close()
 
 

@@ -143,12 +143,14 @@ impl std::fmt::Debug for Running {
 impl Running {
     /// Begins to serve the desk's module; none where the desk is gone.
     pub fn begin(bound: Bound, seat: Arc<dyn Seat>, number: u32) -> std::io::Result<Option<Self>> {
-        let Some(module) = AtDesk::new(Arc::clone(&seat), number) else { return Ok(None) };
+        let Some(mut module) = AtDesk::new(Arc::clone(&seat), number) else { return Ok(None) };
+        // who connects at once finds the module as it is
+        let awake = super::car::Module::scan(&mut module).is_some_and(|s| s.awake);
         let Bound { tcp, udp, at } = bound;
         let shared = Arc::new(Shared {
             clock: Clock::start(),
             stop: AtomicBool::new(false),
-            awake: AtomicBool::new(false),
+            awake: AtomicBool::new(awake),
             identity: super::car::Module::identity(&module).clone(),
             slots: Mutex::default(),
             counts: Counts::default(),
@@ -243,7 +245,7 @@ fn ask_module(shared: &Shared, mut module: AtDesk, wanted: &Receiver<Job>) {
 /// Takes connections, each to a thread of its own.
 fn accept(shared: &Arc<Shared>, tcp: &TcpListener, jobs: &SyncSender<Job>) {
     let mut number = 0;
-    let mut rate = Rate::new(50.0, 50.0);
+    let mut rate = Rate::new(200.0, 100.0);
     while !shared.stop.load(Ordering::Relaxed) {
         let Ok((stream, _)) = tcp.accept() else {
             std::thread::sleep(Duration::from_millis(10));

@@ -338,6 +338,7 @@ fn holds_nothing_that_is_hidden_is_told() {
         act(&mut b, Action::Key(Key::On));
         b.advance_by(2.0);
         act(&mut b, Action::Leak(leak_mm2));
+        b.advance_by(1.0);
         let mut bay = Bay::new(b);
         let mut all = Vec::new();
         for did in 0..=0xFFFFu16 {
