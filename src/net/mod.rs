@@ -9,7 +9,7 @@
 //! [`refusal`] negative codes · [`identity`] who answers · [`car`] the way to the module · `serve` the whole as a command.
 //! *Outside*: arguments (the command line), what a request means (`ecm/services.rs`), `docs/network.md`.
 //!
-//! **Checked by** `tests/class/net_*.rs`, `tests/net-clients.sh`.
+//! **Checked by** `tests/class/net_uds.rs` and its neighbours, `tests/net-clients.sh`.
 
 pub mod car;
 pub mod catalogue;
