@@ -58,7 +58,7 @@ fi
 mountpoint -q "$bare/proc" || mount -t proc proc "$bare/proc"
 cp /etc/resolv.conf /etc/hosts "$bare/etc/"
 cp /etc/apt/apt.conf.d/* "$bare/etc/apt/apt.conf.d/" 2>/dev/null || true
-inside() { chroot "$bare" /usr/bin/env -i HOME=/root PATH=/usr/sbin:/usr/bin:/sbin:/bin DEBIAN_FRONTEND=noninteractive "$@"; }
+inside() { chroot "$bare" /usr/bin/env -i HOME=/ PATH=/usr/sbin:/usr/bin:/sbin:/bin DEBIAN_FRONTEND=noninteractive "$@"; }
 inside id trainee >/dev/null 2>&1 || inside useradd --create-home trainee
 rm -rf "$bare/home/trainee/first" "$bare/home/trainee/class"
 # as somebody who is not root, from a home of their own
@@ -67,9 +67,10 @@ at_home() { trainee sh -c 'cd && exec "$@"' sh "$@"; }
 for tool in cc rustc Xorg; do ! inside sh -c "command -v $tool" >/dev/null || fail "this Debian is not bare: it has $tool"; done
 
 step "installing"
-cp "$with_window" "$headless" "$bare/root/"
+mkdir -p "$bare/packages"
+cp "$with_window" "$headless" "$bare/packages/"
 inside apt-get update -qq
-inside apt-get install -y -qq --no-install-recommends man-db "/root/$(basename "$with_window")" "/root/$(basename "$headless")" >"$scratch/log" 2>&1 \
+inside apt-get install -y -qq --no-install-recommends man-db "/packages/$(basename "$with_window")" "/packages/$(basename "$headless")" >"$scratch/log" 2>&1 \
     || { tail "$scratch/log"; fail "the packages cannot be installed"; }
 inside dpkg --status idlewright idlewright-headless | grep -E '^(Package|Status|Version|Depends):'
 desktop-file-validate "$bare/usr/share/applications/idlewright.desktop"

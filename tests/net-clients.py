@@ -155,9 +155,9 @@ def discovery(announcements):
     step("discovery")
     _, told = DoIPClient.await_vehicle_announcement(timeout=10, sock=announcements)
     announcements.close()
-    asked = DoIPClient.get_entity(HOST)
+    _, asked = DoIPClient.get_entity(HOST)
     assert asked.vin == told.vin and len(asked.vin) == 17, (asked, told)
-    by_vin = DoIPClient.get_entity(HOST, vin=asked.vin)
+    _, by_vin = DoIPClient.get_entity(HOST, vin=asked.vin)
     assert by_vin.logical_address == asked.logical_address
     print("   vehicle", asked.vin, "address", hex(asked.logical_address))
     return asked.logical_address

@@ -7,7 +7,7 @@ mod desk;
 use self::desk::opened;
 use super::Opens;
 use super::files::room_for;
-use super::run::WhoArgs;
+use super::run::VariantArgs;
 use crate::app::{Error, listing, terminal};
 use crate::words::say;
 use clap::{Args, ValueEnum};
@@ -19,10 +19,8 @@ const NO_DISPLAY: u8 = 3;
 #[derive(Args, Default)]
 pub(super) struct WindowArgs {
     scenario: Option<String>,
-    #[arg(long, value_name = "N", conflicts_with_all = ["class_seed", "trainee", "ticket"])]
-    pub(super) seed: Option<u64>,
     #[command(flatten)]
-    pub(super) who: WhoArgs,
+    pub(super) variant: VariantArgs,
     #[arg(long)]
     pub(super) no_cache: bool,
     #[arg(long, value_name = "FILE")]

@@ -30,6 +30,15 @@ impl WhoArgs {
     }
 }
 
+/// Which variant of a scenario: other parts by a seed, or the one of whoever works.
+#[derive(Args, Default)]
+pub(super) struct VariantArgs {
+    #[arg(long, value_name = "N", conflicts_with_all = ["class_seed", "trainee", "ticket"])]
+    pub(super) seed: Option<u64>,
+    #[command(flatten)]
+    pub(super) who: WhoArgs,
+}
+
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(super) enum LidArg {
     Open,
@@ -41,10 +50,8 @@ pub(super) struct RunArgs {
     file: String,
     #[arg(long, value_name = "FILE")]
     actions: Option<String>,
-    #[arg(long, value_name = "N", conflicts_with_all = ["class_seed", "trainee", "ticket"])]
-    seed: Option<u64>,
     #[command(flatten)]
-    who: WhoArgs,
+    variant: VariantArgs,
     #[arg(long, value_name = "D")]
     step_deg: Option<f64>,
     #[arg(long, value_name = "FILE")]
@@ -81,12 +88,12 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     args.step_deg.map_or(Ok(()), check_step)?;
     let request = Request {
         scenario: &args.file,
-        trainee: args.who.trainee(),
+        trainee: args.variant.who.trainee(),
         actions: args.actions.as_deref(),
         answers: args.answers.as_deref(),
         rubric: args.rubric.as_deref(),
         options: Options {
-            seed: args.seed,
+            seed: args.variant.seed,
             step_deg: args.step_deg,
             lid_open: args.lid == Some(LidArg::Open),
             use_cache: !args.no_cache,

@@ -3,7 +3,7 @@
 #[cfg(feature = "net")]
 use super::files::{Disk, probe, write_all};
 use super::files::{print, print_data};
-use super::run::WhoArgs;
+use super::run::VariantArgs;
 #[cfg(feature = "net")]
 use super::tell::{Teller, cautions};
 use crate::app::Error;
@@ -29,10 +29,8 @@ pub(super) struct ServeArgs {
     pace: f64,
     #[arg(long, value_name = "FILE")]
     actions: Option<String>,
-    #[arg(long, value_name = "N", conflicts_with_all = ["class_seed", "trainee", "ticket"])]
-    seed: Option<u64>,
     #[command(flatten)]
-    who: WhoArgs,
+    variant: VariantArgs,
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     #[arg(long)]
@@ -82,14 +80,14 @@ pub(super) fn serve(args: &ServeArgs) -> Result<u8, Error> {
 pub(super) fn serve(args: &ServeArgs) -> Result<u8, Error> {
     let pace = serve::pace(args.pace)?;
     let at = serve::listens(args.listen.as_deref(), args.lan)?;
-    let loaded = load::scenario(&Disk, &args.scenario, &args.who.trainee())?;
+    let loaded = load::scenario(&Disk, &args.scenario, &args.variant.who.trainee())?;
     let hands = args.actions.as_ref().map(|a| load::hands(&Disk, a, &loaded)).transpose()?;
     if let Some(dir) = &args.out {
         probe(dir, &results::FILES)?;
     }
     let bound = serve::bind(at)?;
     cautions(&results::job_cautions_text(&loaded.scenario));
-    let options = Options { seed: args.seed, use_cache: !args.no_cache, ..Options::default() };
+    let options = Options { seed: args.variant.seed, use_cache: !args.no_cache, ..Options::default() };
     let teller = Teller::new();
     let (text, actions) = (loaded.text.clone(), hands.as_ref().map(|h| h.text.clone()));
     let served =

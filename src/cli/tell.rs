@@ -27,7 +27,7 @@ impl Teller {
     pub(super) fn new() -> Self {
         let stop = Arc::new(AtomicBool::new(false));
         let flag = stop.clone();
-        // Ctrl-C, and being asked to end by the system; a second handler in one process is refused: then it simply ends
+        // Ctrl-C; a second handler in one process is refused: then it simply ends
         let _ = ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed));
         Self {
             stop,

@@ -1,7 +1,7 @@
 //! `idlewright twin`: one session forked at an act, both futures told beside each other.
 
 use super::files::{Disk, print, print_data, probe, room_for, write_all, write_one};
-use super::run::{LidArg, WhoArgs};
+use super::run::{LidArg, VariantArgs};
 use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::attempt::{Request, prepare};
 use crate::app::{Error, Options};
@@ -21,10 +21,8 @@ pub(super) struct TwinArgs {
     also: Vec<String>,
     #[arg(long, value_name = "FILE")]
     actions: Option<String>,
-    #[arg(long, value_name = "N", conflicts_with_all = ["class_seed", "trainee", "ticket"])]
-    seed: Option<u64>,
     #[command(flatten)]
-    who: WhoArgs,
+    variant: VariantArgs,
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     #[arg(long, value_name = "FILE", requires = "trace")]
@@ -43,10 +41,10 @@ pub(super) struct TwinArgs {
 pub(super) fn twin(args: &TwinArgs) -> Result<u8, Error> {
     let request = Request {
         scenario: &args.file,
-        trainee: args.who.trainee(),
+        trainee: args.variant.who.trainee(),
         actions: args.actions.as_deref(),
         options: Options {
-            seed: args.seed,
+            seed: args.variant.seed,
             lid_open: args.lid == Some(LidArg::Open),
             use_cache: !args.no_cache,
             ..Options::default()

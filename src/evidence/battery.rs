@@ -2,7 +2,7 @@
 
 use super::hands::built;
 use super::sources::*;
-use super::{Case, EVERY_CAR, PLOVER, Row, Sheet, Source, System::Battery as Of, Trial, row};
+use super::{Case, DUNLIN, EVERY_CAR, Row, Sheet, Source, System::Battery as Of, Trial, row};
 use crate::num;
 use crate::plant::battery::{Battery, WATER_G_AH};
 
@@ -12,7 +12,7 @@ const fn volts_of(id: &'static str, source: &'static Source, low: f64, high: f64
 
 pub(super) const TRIALS: &[Trial] = &[
     Trial {
-        cars: PLOVER,
+        cars: &["plover", "whimbrel"],
         seeds: false,
         rows: &[
             volts_of("rest-100", &BODE, 12.664, 12.666),
@@ -28,7 +28,7 @@ pub(super) const TRIALS: &[Trial] = &[
         go: flooded,
     },
     Trial {
-        cars: &["dunlin", "whimbrel"],
+        cars: DUNLIN,
         seeds: false,
         rows: &[
             volts_of("mat-rest-100", &MAT_REST, 12.8, 12.9),

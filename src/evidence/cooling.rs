@@ -162,8 +162,9 @@ fn catalyst(case: &Case, sheet: &mut Sheet) {
         left = left.max(rear.hc_ppm / front.hc_ppm);
     }
     sheet.put("catalyst-hc", 100.0 * left);
-    hold(&mut b, 2500.0, 0.0, 240.0);
-    sheet.put("catalyst-2500", catalyst_c(&b));
+    let mut without_load = b.clone();
+    hold(&mut without_load, 2500.0, 0.0, 240.0);
+    sheet.put("catalyst-2500", catalyst_c(&without_load));
     hold(&mut b, 3000.0, 40.0, 240.0);
     sheet.put("catalyst-3000", catalyst_c(&b));
     sheet.put("catalyst-kept", 100.0 * b.truth().exhausts[0].catalyst_health);

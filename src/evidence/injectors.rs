@@ -4,7 +4,7 @@ use super::hands::{act, ask, built, codes, off_by, start, stop};
 use super::sources::*;
 use super::{Case, DUNLIN, Row, Sheet, System::Codes, System::Fuel, Trial, row};
 use crate::bench::Bench;
-use crate::bench::action::{Action, Key, PartKind};
+use crate::bench::action::{Action, Key, PartChoice, PartKind};
 use crate::bench::setup::Setup;
 use crate::link::{DiagRequest, DiagResponse, Refused};
 
@@ -57,11 +57,13 @@ fn replaced(case: &Case, sheet: &mut Sheet) {
         return;
     }
     let (before, trims_before) = fuel(&mut b, 10);
-    let was = b.plant().s.parts.injectors[2].flow_gain;
+    let own = b.plant().s.parts.injectors[2].clone();
     stop(&mut b);
-    let more = if was > 1.0 { -5.0 } else { 5.0 };
-    act(&mut b, Action::Fit(off_by(PartKind::Injector(3), 100.0 * (was - 1.0) + more)));
-    let more = 100.0 * (b.plant().s.parts.injectors[2].flow_gain / was - 1.0);
+    let more = if own.flow_gain > 1.0 { -5.0 } else { 5.0 };
+    // the very same body but for its flow
+    let error_pct = 100.0 * (own.flow_gain - 1.0) + more;
+    let body = PartChoice { serial: Some(own.serial), ..off_by(PartKind::Injector(3), error_pct) };
+    act(&mut b, Action::Fit(body));
     start(&mut b, 27.0);
     let (after, trims) = fuel(&mut b, 10);
     sheet.put("m8-own", after[2] - before[2] - 0.75 * more);

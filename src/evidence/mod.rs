@@ -4,7 +4,7 @@
 //! the plant's own laws; all of it in parallel; the record of an earlier run and what fell behind it. *Outside*: titles and
 //! sources in words (`assets/words/en/evidence.ftl`), the page ([`crate::report`]), files.
 //!
-//! Rows that one bench can tell are measured together: a [`Trial`] has the rows it fills. Misses stand among the rows as the
+//! Rows that one bench can tell are measured together: a `Trial` has the rows it fills. Misses stand among the rows as the
 //! hits do. The same cars and seeds give the same results on any number of threads.
 //!
 //! **Checked by** `tests/bench/evidence.rs`.

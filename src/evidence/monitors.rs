@@ -109,7 +109,9 @@ fn open_circuits(case: &Case, sheet: &mut Sheet) {
 
 /// Each sensor's wire to earth, to supply and open: its own number alone.
 fn sensor_circuits(case: &Case, sheet: &mut Sheet) {
-    let Some(healthy) = idling(case) else { return };
+    let Some(mut healthy) = idling(case) else { return };
+    // until the oxygen sensor is watched too
+    healthy.advance_by(40.0);
     let rows = [
         (Sensor::AirMeter, "P0102", "P0103"),
         (Sensor::ManifoldPressure, "P0107", "P0108"),

@@ -1,6 +1,6 @@
 //! Power and fuel on rollers and on the road, and the compression gauge.
 
-use super::hands::{act, built, hold, injected_kg, start};
+use super::hands::{act, built, hold, injected_kg, mean, start};
 use super::sources::*;
 use super::{Case, EVERY_CAR, PLOVER, Sheet, System::Engine, Trial, row};
 use crate::bench::Bench;
@@ -64,8 +64,9 @@ fn most_nm(b: &Bench, rpm: f64) -> f64 {
     for _ in 0..9 {
         let nm = 0.5 * (low + high);
         let mut x = at_work.clone();
-        hold(&mut x, rpm, nm, 16.0);
-        if x.plant().speed_rpm() > 0.985 * rpm { low = nm } else { high = nm }
+        // foot and rollers come to rest slowly
+        hold(&mut x, rpm, nm, 45.0);
+        if mean(&mut x, 3.0, |b| b.plant().speed_rpm()) > 0.985 * rpm { low = nm } else { high = nm }
     }
     low
 }

@@ -69,6 +69,7 @@ pub(super) const TRIALS: &[Trial] = &[
             beside("m20-idle", 1.5),
             row("m20-rail", Fuel, &PARTS, 0.0, 90.0).in_unit("%", 0),
             row("m20-lambda", Fuel, &PARTS, 1.1, 1.3).in_unit("", 2),
+            row("m20-leaner", Fuel, &PARTS, 0.08, f64::INFINITY).in_unit("", 2),
             row("m20-misfires", Fuel, &PARTS, 0.0, 0.0).in_unit("", 0),
         ],
         go: weak_pump,
@@ -191,7 +192,7 @@ fn leak(case: &Case, sheet: &mut Sheet) {
     act(&mut b, Action::Leak(0.0));
     let long = learned(&b, "long_idle_bank1");
     for x in [&mut h, &mut b] {
-        start(x, 7.0);
+        start(x, 11.0);
     }
     let (open_h, open_b) = (means(&mut h, 3.0), means(&mut b, 3.0));
     let m_over = idle_b.air_g_s / (idle_b.air_g_s + idle_b.leak_g_s);
@@ -281,6 +282,7 @@ fn weak_pump(case: &Case, sheet: &mut Sheet) {
     let (x, y) = (full(&mut b), full(&mut h));
     sheet.put("m20-rail", 100.0 * x.rail_kpa / y.rail_kpa);
     sheet.put("m20-lambda", x.lambda);
+    sheet.put("m20-leaner", x.lambda - y.lambda);
 }
 
 /// Of all codes of the direct injection's weak supply the rail's comes first.

@@ -83,6 +83,7 @@ impl AtDesk {
 }
 
 /// What came of an act.
+#[expect(clippy::large_enum_variant, reason = "one at a time, on its way to a frame")]
 enum Came {
     /// The module's answer; none where the bench let nothing be asked.
     Answer(Option<DiagResponse>),

@@ -6,6 +6,11 @@
 //! Over the network comes what a tester can ask, and nothing that a hand must do: a key is not turned by a request. Hands
 //! are in an action file, or come as lines, each what stands in an act of one: `key = "crank"`.
 
+#![expect(
+    clippy::disallowed_methods,
+    reason = "threads of the network wait by the wall clock; the bench does not"
+)]
+
 use super::server::{Bound, Counts, Running};
 use crate::app::load::{self, Hands, Loaded};
 use crate::app::{Error, Options, Run};

@@ -8,6 +8,11 @@
 //! [`QUEUE`] places to the one thread that holds the module's sessions; that one looks at the bench between two steps, at
 //! most [`RATE`] times a second. Whatever testers do, the bench's thread does at most so much for them.
 
+#![expect(
+    clippy::disallowed_methods,
+    reason = "threads of the network wait by the wall clock; the bench does not"
+)]
+
 use super::car::{AtDesk, Seat};
 use super::doip::{EDITION_2012, Fault, Frame, LONGEST, payload};
 use super::identity::{Identity, MODULE};

@@ -123,6 +123,7 @@ pub(super) struct Lesson {
 
 /// Something that must be answered, or passed over, before a deed.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(clippy::large_enum_variant, reason = "one stands at a time")]
 pub enum Question {
     /// What is wrong? One of the plan's causes.
     Cause,

@@ -23,7 +23,7 @@ fn holds_healthy_cars_are_whole() {
         let mixed =
             Stretch { kind: StretchKind::Pattern(pattern::Name::Mixed), minutes: 15.0, wear_factor: 1.0 };
         for seed in 1..=2 {
-            let setup = Setup { conditioning: vec![mixed.clone()], ..Setup::healthy(car, seed, 88.0) };
+            let setup = Setup { conditioning: vec![mixed], ..Setup::healthy(car, seed, 88.0) };
             let b = bench(&setup);
             let saved = |x: &NotWhole| matches!(x, NotWhole::NotSaved { .. });
             let wrong: Vec<NotWhole> = b.not_whole().into_iter().filter(|x| !saved(x)).collect();

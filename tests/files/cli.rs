@@ -761,17 +761,10 @@ fn holds_a_closed_pipe_is_no_panic() {
     assert!(err(&o).is_empty(), "{}", err(&o));
 }
 
-/// Ctrl-C, or being asked to end by the system, ends a long run with what there is.
+/// Ctrl-C ends a long run with what there is.
 #[cfg(unix)]
 #[test]
 fn holds_ctrl_c_writes_what_there_is() {
-    for signal in ["-INT", "-TERM", "-HUP"] {
-        writes_what_there_is(signal);
-    }
-}
-
-#[cfg(unix)]
-fn writes_what_there_is(signal: &str) {
     let dir = folder("stop");
     let more = expect("lamp", "is = \"off\"");
     write(&dir, "x.toml", &short("closed", "plover", &more).replace("run_s = 40", "run_s = 80000"));
@@ -782,7 +775,7 @@ fn writes_what_there_is(signal: &str) {
         .expect("the program runs");
     std::thread::sleep(std::time::Duration::from_millis(1500));
     assert!(child.try_wait().expect("asking").is_none(), "80 000 s were over in 1.5 s");
-    let sent = Command::new("kill").args([signal, &child.id().to_string()]).status().expect("kill runs");
+    let sent = Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("kill runs");
     assert!(sent.success());
     let o = child.wait_with_output().expect("it ends");
     ends(&o, 130);

@@ -2,7 +2,7 @@
 
 #[path = "../../examples/packaging.rs"]
 #[allow(dead_code, reason = "the example's own main is not called here")]
-mod packaging;
+mod written;
 
 use idlewright::cli;
 
@@ -18,8 +18,8 @@ fn plain(page: &str) -> String {
 
 #[test]
 fn holds_every_command_has_a_manual_page_that_says_what_its_help_says() {
-    for (name, ..) in packaging::PACKAGES {
-        let pages = packaging::pages(name);
+    for (name, ..) in written::PACKAGES {
+        let pages = written::pages(name);
         let all = cli::command();
         let commands: Vec<_> = all.get_subcommands().filter(|c| c.get_name() != "help").collect();
         assert_eq!(pages.len(), commands.len() + 1);
@@ -42,8 +42,8 @@ fn holds_every_command_has_a_manual_page_that_says_what_its_help_says() {
 
 #[test]
 fn holds_completions_know_every_command_and_argument() {
-    for (name, ..) in packaging::PACKAGES {
-        let all = packaging::completions(name);
+    for (name, ..) in written::PACKAGES {
+        let all = written::completions(name);
         assert_eq!(all.len(), 3, "bash, zsh, fish");
         for (file, text) in all {
             for c in cli::command().get_subcommands() {

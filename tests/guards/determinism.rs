@@ -300,6 +300,7 @@ fn same_on_any_thread() {
 }
 
 /// What reached the module, in order.
+#[expect(clippy::large_enum_variant, reason = "a handful in a test")]
 enum Pins {
     Edge(ToothEdge),
     Sample(SensorFrame),

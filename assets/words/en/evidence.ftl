@@ -232,6 +232,7 @@ evidence-row-m19b-full = M19b: measured over calculated air at full load beside 
 evidence-row-m20-idle = M20: trims at idle with a weak pump over those with a sound one
 evidence-row-m20-rail = M20: fuel pressure at full load over that of a sound pump
 evidence-row-m20-lambda = M20: lambda at full load
+evidence-row-m20-leaner = M20: lambda at full load over that with a sound pump, difference
 evidence-row-m20-misfires = M20: misfires until then
 evidence-row-injector-low-trim = trims with one injector of four 10 % low
 evidence-row-injector-low-own = lambda of that cylinder

@@ -484,7 +484,7 @@ impl Codes {
         }
     }
     /// Which monitors have run to their end since codes were cleared; `banks` and `cylinders` say what there is. Those that
-    /// run all the time count as complete at once ([`Monitor::always_complete`]).
+    /// run all the time count as complete at once (`Monitor::always_complete`).
     pub fn readiness(&self, banks: usize, cylinders: usize, model_year: u16) -> Vec<MonitorStatus> {
         MONITORS
             .iter()

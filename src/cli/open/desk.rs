@@ -13,8 +13,8 @@ use std::path::{Path, PathBuf};
 /// Opens the window; inside, why there can be none.
 pub(super) fn opened(args: &WindowArgs, name: &str, open: Option<Open>) -> Result<Result<(), String>, Error> {
     let start = Start {
-        attempt: attempt(name, &args.who.trainee())?,
-        options: Options { seed: args.seed, use_cache: !args.no_cache, ..Options::default() },
+        attempt: attempt(name, &args.variant.who.trainee())?,
+        options: Options { seed: args.variant.seed, use_cache: !args.no_cache, ..Options::default() },
         desk: Desk { read, write },
         picture: args.picture.clone().map(|file| Picture {
             file,
