@@ -127,15 +127,20 @@ fn stuck_open(case: &Case, sheet: &mut Sheet) {
 
 /// Heat that the closed cylinders' walls and friction take over that of the fuel, at a steady 2500 rpm; how much warmer the
 /// coolant gets after the key is off.
+/// Heat that coolant and oil have taken up: from the gas, valves shut and open, from the ports, and of friction \[J\].
+fn taken_up_j(b: &Bench) -> f64 {
+    let s = &b.plant().s;
+    let ports_j: f64 = s.catalysts.banks.iter().map(|c| c.totals.lost_j[0]).sum();
+    s.totals.wall_j + s.totals.open_wall_j + ports_j + s.totals.friction_j
+}
+
 fn heat(case: &Case, sheet: &mut Sheet) {
     let Some(mut b) = case.warm() else { return };
     hold(&mut b, 2500.0, 40.0, 120.0);
-    let from = b.plant().s.totals;
+    let from = (taken_up_j(&b), b.plant().s.totals.injected_kg);
     b.advance_by(60.0);
-    let to = b.plant().s.totals;
-    let fuel_j = (to.injected_kg - from.injected_kg) * b.plant().fuel_heat().heat_j_kg;
-    let lost_j = to.wall_j - from.wall_j + to.friction_j - from.friction_j;
-    sheet.put("heat-share", 100.0 * lost_j / fuel_j);
+    let fuel_j = (b.plant().s.totals.injected_kg - from.1) * b.plant().fuel_heat().heat_j_kg;
+    sheet.put("heat-share", 100.0 * (taken_up_j(&b) - from.0) / fuel_j);
     hold(&mut b, 3000.0, 60.0, 240.0);
     let was = b.truth().coolant_c;
     stop(&mut b);

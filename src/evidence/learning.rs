@@ -1,7 +1,7 @@
 //! Learned idle air: grown round a deposit, stale on a clean body, shut against the manual sequence, reset, learned again (rows
 //! M2 to M7b). Bands follow from each seed's own bodies.
 
-use super::hands::{act, ask, built, code, codes, learned, start, stop};
+use super::hands::{act, ask, built, code, codes, learned, mean, start, stop};
 use super::sources::*;
 use super::{Case, PLOVER, Row, Sheet, System::Codes, System::Idle, Trial, row};
 use crate::bench::Bench;
@@ -185,7 +185,11 @@ fn seed_of_bodies(case: &Case) -> Option<u64> {
 fn twenty_five_micrometres(case: &Case, sheet: &mut Sheet) {
     let Some(seed) = seed_of_bodies(case) else { return };
     let Some(mut b) = grown(Setup::healthy(case.text, seed, 88.0), 25.0) else { return };
-    let stale = fit_new(&mut b);
+    // the integrator holds the rest of what the old body needs, which was not learned
+    start(&mut b, 85.0);
+    let rest = mean(&mut b, 10.0, |b| b.ecm().s.air.integrator);
+    stop(&mut b);
+    let stale = fit_new(&mut b) - rest;
     start(&mut b, 95.0);
     let Some(i) = idle(&b) else { return };
     let air_g_s = i.air_g_s * i.target_rpm / i.mean_rpm;

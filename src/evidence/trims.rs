@@ -195,7 +195,8 @@ fn leak(case: &Case, sheet: &mut Sheet) {
         start(x, 11.0);
     }
     let (open_h, open_b) = (means(&mut h, 3.0), means(&mut b, 3.0));
-    let m_over = idle_b.air_g_s / (idle_b.air_g_s + idle_b.leak_g_s);
+    // by the flow at that moment: hot from the loaded hold, the fan may run
+    let m_over = open_b.air_g_s / (open_b.air_g_s + idle_b.leak_g_s);
     sheet.put("m17-open-loop", open_b.lambda / open_h.lambda - m_over);
     b.advance_by(6.0);
     let from_s = b.time_s();
