@@ -539,7 +539,9 @@ impl Session {
         let wait_s = if hindered { 0.0 } else { wait_s };
         let away_s = if hindered { 0.0 } else { action.alone_s() };
         let card = self.card();
-        card.stayed(now + if away_s > 0.0 { 0.0 } else { wait_s });
+        if !injected {
+            card.stayed(now + if away_s > 0.0 { 0.0 } else { wait_s });
+        }
         card.away(away_s);
         // a module that is asleep, or that refuses, has done no work
         let unanswered = matches!(done, Done::Answer(DiagResponse::Silent | DiagResponse::Refused(_)));

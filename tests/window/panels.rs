@@ -236,7 +236,7 @@ fn other_work_can_be_done_by_hand() {
     assert_eq!(click(&mut p, "Do this"), done(Action::Sensor(Sensor::Coolant, Ill::default())));
     click(&mut p, "Hold speed on rollers");
     assert_eq!(click(&mut p, "Hold"), done(Action::Hold { rpm: 2000.0, nm: 0.0 }));
-    click(&mut p, "Connectors…, 2 min each");
+    click(&mut p, "Connectors…, 2 min, 2 units each");
     assert_eq!(click(&mut p, "crankshaft sensor"), done(Action::Connector(Connector::CrankSensor, false)));
 }
 

@@ -75,6 +75,18 @@ pub fn texts(p: &Pane) -> Vec<(String, Rect, bool)> {
     all.filter(|t| !t.0.trim().is_empty()).collect()
 }
 
+/// All words that were painted, each with the size of its smallest letters \[points\].
+pub fn letters(p: &Pane) -> Vec<(String, f32)> {
+    let all = painted(p).into_iter().filter_map(|(s, _)| match s {
+        Shape::Text(t) => {
+            let sizes = t.galley.job.sections.iter().map(|s| s.format.font_id.size);
+            Some((t.galley.text().to_owned(), sizes.fold(f32::INFINITY, f32::min)))
+        }
+        _ => None,
+    });
+    all.filter(|t| !t.0.trim().is_empty()).collect()
+}
+
 fn left_of(p: &Pane, words: &str) -> f32 {
     let all = texts(p);
     all.iter().find(|t| t.0 == words).unwrap_or_else(|| panic!("{words} is not there")).1.left()
@@ -93,10 +105,7 @@ fn every_part_that_a_file_can_fit_is_on_the_shelf() {
         let called = upper_first(&words::name("part", name));
         let prices = p.h.state().prices.clone();
         let price = prices.part[name];
-        let line = format!(
-            "{called}, {}",
-            report::cost_words(&prices, idlewright::session::Price { minutes: 0.0, ..price })
-        );
+        let line = format!("{called}, {}", report::cost_words(&prices, price));
         assert!(click(&mut p, &line).is_empty(), "{line} opens first");
         for caution in kind.cautions() {
             let words = words::name("caution", caution.id());
@@ -331,7 +340,7 @@ fn bug_hands_in_the_second_future_see_its_own_controls() {
     let mut p = tall(b);
     let second = |a| vec![Wish::Order(Order::Do(a, Reach::Second))];
     assert_eq!(press(&mut p, Key::N), second(Action::Gear(Gear::Neutral)));
-    click(&mut p, "Connectors…, 2 min each");
+    click(&mut p, "Connectors…, 2 min, 2 units each");
     let fan = words::name("connector", "fan");
     assert_eq!(click(&mut p, &fan), second(Action::Connector(Connector::Fan, true)));
 }
@@ -501,7 +510,8 @@ fn bug_no_words_to_the_left_run_into_others() {
         // so tall, also at a projector's size, that nothing is scrolled away
         let p = pane_of(b, egui::vec2(1600.0, 4800.0));
         p.picture(if projector { "left-projector" } else { "left" });
-        let edge = if projector { 240.0 } else { 300.0 };
+        // as wide as the panel is
+        let edge = if projector { 270.0 } else { 300.0 };
         let all: Vec<_> = texts(&p).into_iter().filter(|t| t.1.right() < edge && t.1.top() > 100.0).collect();
         assert!(all.len() > 80, "{}", all.len());
         for (k, (words, at, _)) in all.iter().enumerate() {

@@ -353,11 +353,14 @@ pub fn labels(
     if let Some(truth) = &side.truth {
         add(say("drawing-deposit"), of(truth.deposit_um, "µm"), a.throttle, true);
     }
-    place(&p, lens.rect, all, &t, k);
+    // labels keep clear of the line of the legend
+    let above = lens.rect.with_max_y(lens.rect.bottom() - 24.0 * k);
+    place(&p, above, all, &t, k);
     legend(&p, lens.rect, side.gas.is_some(), &t, k);
 }
 
-/// What the colours of the gas mean, along the lower edge: by the stroke, or by what it is where truth is shown.
+/// What the colours of the gas mean, in the lower left corner, where the engine leaves room: by the stroke, or by what it is
+/// where truth is shown.
 fn legend(p: &egui::Painter, rect: egui::Rect, truth: bool, t: &Palette, k: f32) {
     let all = if truth {
         [(t.air, "drawing-gas-fresh"), (t.hot, "drawing-gas-hot"), (t.gas, "drawing-gas-burnt")]
@@ -368,8 +371,7 @@ fn legend(p: &egui::Painter, rect: egui::Rect, truth: bool, t: &Palette, k: f32)
         (colour, p.layout_no_wrap(say(id), egui::FontId::proportional(14.0 * k), t.soft))
     });
     let side = 14.0 * k;
-    let wide: f32 = laid.iter().map(|(_, words)| side + 6.0 + words.size().x + 18.0).sum();
-    let mut x = rect.center().x - wide / 2.0;
+    let mut x = rect.left() + 10.0;
     let y = rect.bottom() - side;
     for (colour, words) in laid {
         let swatch = egui::Rect::from_min_size(pos2(x, y - side / 2.0), vec2(side, side));

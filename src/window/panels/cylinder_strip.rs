@@ -258,9 +258,10 @@ fn draw_off(ui: &mut Ui, size: Vec2, strip: &Strip<'_>, of: Quantity) -> Rect {
     let (top, bottom) = (rect.top() + 40.0, rect.bottom() - 44.0);
     let y = |pct: f64| (top + bottom) / 2.0 - (bottom - top) / 2.0 * (pct / full).clamp(-1.0, 1.0) as f32;
     let left = rect.left() + 64.0;
-    for pct in [full, 0.0, -full] {
+    for pct in [full, full / 2.0, 0.0, -full / 2.0, -full] {
         p.hline(left..=rect.right(), y(pct), Stroke::new(if pct == 0.0 { 1.8 } else { 1.0 }, t.line));
-        let words = p.layout_no_wrap(say!("strip-pct", pct = signed(pct, 0)), style::mono_font(14.0), t.soft);
+        let words = say!("strip-pct", pct = signed(pct, if full < 10.0 { 1 } else { 0 }));
+        let words = p.layout_no_wrap(words, style::mono_font(14.0), t.soft);
         p.galley(pos2(left - 8.0 - words.size().x, y(pct) - words.size().y / 2.0), words, t.soft);
     }
     let each = (rect.right() - left) / all.len().max(1) as f32;

@@ -130,7 +130,7 @@ fn read_first(
     let action = Action::Ask(request);
     let price = report::cost_words(shown.prices, shown.prices.of(&action));
     style::soft(ui, &say("window-not-read-yet"));
-    let button = egui::Button::new(say!("window-priced", what = name, price = price));
+    let button = egui::Button::new(say!("window-priced", what = name, price = price)).wrap();
     ui.add_enabled(may_ask(shown), button).clicked().then(|| state.act(action))
 }
 
@@ -147,7 +147,8 @@ fn again(
     style::soft(ui, &say!("mind-read-at", time = at, ago = since((now_s - at_s).max(0.0))));
     let action = Action::Ask(request);
     let price = report::cost_words(shown.prices, shown.prices.of(&action));
-    let button = egui::Button::new(say!("window-priced", what = say("mind-read-again"), price = price));
+    let button =
+        egui::Button::new(say!("window-priced", what = say("mind-read-again"), price = price)).wrap();
     ui.add_enabled(may_ask(shown), button).clicked().then(|| state.act(action))
 }
 

@@ -107,17 +107,30 @@ pub fn count(ui: &mut Ui, called: &str, x: &mut u8, most: u8) {
     });
 }
 
-/// One of several, from a list.
+/// One of several, from a list that is no wider than its place: under its name where there is no room beside it.
 pub fn chosen<T: PartialEq + Copy>(ui: &mut Ui, id: &str, called: &str, now: &mut T, all: &[(T, String)]) {
-    ui.horizontal_wrapped(|ui| {
+    let words = all.iter().find(|(v, _)| *v == *now).map_or("", |(_, w)| w.as_str()).to_owned();
+    let t = style::Palette::of(ui);
+    let wide = |words: &str, size: f32| {
+        ui.painter().layout_no_wrap(words.to_owned(), egui::FontId::proportional(size), t.text).size().x
+    };
+    // with the sign that it opens, and its edges
+    let list = (wide(&words, 16.0) + 44.0).max(150.0);
+    let beside = wide(called, 14.0) + ui.spacing().item_spacing.x + list <= ui.available_width();
+    let width = ui.available_width().min(150.0);
+    let inside = |ui: &mut Ui| {
         style::soft(ui, called);
-        let words = all.iter().find(|(v, _)| *v == *now).map_or("", |(_, w)| w.as_str()).to_owned();
-        egui::ComboBox::from_id_salt(id).selected_text(words).width(150.0).show_ui(ui, |ui| {
+        egui::ComboBox::from_id_salt(id).selected_text(words).width(width).wrap().show_ui(ui, |ui| {
             for (v, w) in all {
                 ui.selectable_value(now, *v, w);
             }
         });
-    });
+    };
+    if beside {
+        ui.horizontal(inside);
+    } else {
+        ui.vertical(inside);
+    }
     if let (false, Some((first, _))) = (all.iter().any(|(v, _)| *v == *now), all.first()) {
         *now = *first;
     }
@@ -355,7 +368,8 @@ pub fn fit_kind(ui: &mut Ui, kind: PartKind, shown: &Shown<'_>, state: &mut Pane
         &say(if kind == PartKind::Module { "shelf-needs-key-off" } else { "shelf-needs-stopped" }),
     );
     cautions(ui, &action);
-    ui.button(style::bold(&say!("shelf-fit", price = price))).clicked().then(|| state.act(action))
+    let fit = egui::Button::new(style::bold(&say!("shelf-fit", price = price))).wrap();
+    ui.add(fit).clicked().then(|| state.act(action))
 }
 
 /// The shelf.

@@ -108,4 +108,4 @@ pub fn dial(ui: &mut Ui, shown: &Shown<'_>, size: Vec2) {
 }
 
 /// Room that a small one asks for, on the job card.
-pub const SMALL: Vec2 = vec2(206.0, 62.0);
+pub const SMALL: Vec2 = vec2(228.0, 62.0);

@@ -103,6 +103,9 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
                 traces::strip(ui, shown, state, tall);
             }
             edge(ui, shown, state);
+            if state.middle == Middle::Readings {
+                out.extend(clockwork(ui, shown, state));
+            }
         });
         ui.add_space(12.0);
         ui.vertical(|ui| {
@@ -240,14 +243,45 @@ fn fork_word(p: &egui::Painter, x: f32, top: f32, colour: egui::Color32) -> f32 
 /// What stands to the right of the edge.
 fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
+    if shown.run.is_some() {
+        ui.disable();
+    }
+    // where all traces stand in the middle, there is room for it under the edge
+    if state.middle != Middle::Readings {
+        out.extend(clockwork(ui, shown, state));
+    }
+    out.extend(futures(ui, shown, state));
+    ui.horizontal_wrapped(|ui| {
+        ui.add(
+            egui::TextEdit::singleline(&mut state.time.name)
+                .hint_text(say("time-mark-name"))
+                .desired_width(120.0)
+                .char_limit(60),
+        );
+        if style::quiet_button(ui, &say("time-set-mark"), "G").clicked() {
+            out.push(set_mark(state));
+        }
+    });
+    out.extend(back(ui, shown, state));
+    out
+}
+
+/// Time, its paces and what lets it go on.
+fn clockwork(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
     let t = style::Palette::of(ui);
     let v = shown.view;
     if shown.run.is_some() {
         ui.disable();
     }
+    // on a wide line how far it runs stands beside the time
+    let wide = ui.available_width() > 640.0;
     ui.horizontal_wrapped(|ui| {
         ui.label(style::figure(&since(v.time_s - v.hand_over_s), 20.0).color(t.ink));
-        style::soft(ui, &say("time-since-came-in"));
+        style::soft_whole(ui, &say("time-since-came-in"));
+        if wide {
+            out.extend(under_way(ui, shown));
+        }
     });
     out.extend(paces(ui, shown));
     ui.horizontal_wrapped(|ui| {
@@ -264,31 +298,26 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
             state.front = Front::Logbook;
         }
     });
+    if !wide {
+        out.extend(ui.horizontal_wrapped(|ui| under_way(ui, shown)).inner);
+    }
+    out
+}
+
+/// How far it runs by itself, and the pace that it reaches.
+fn under_way(ui: &mut Ui, shown: &Shown<'_>) -> Option<Wish> {
+    let mut out = None;
+    let v = shown.view;
     if let Some(to) = v.runs_to_s {
         let share = ((v.time_s - v.runs_from_s) / (to - v.runs_from_s).max(1e-6)).clamp(0.0, 1.0);
-        ui.horizontal_wrapped(|ui| {
-            ui.add(egui::ProgressBar::new(share as f32).desired_width(200.0).show_percentage());
-            if ui.button(say("time-stop-here")).clicked() {
-                out.push(Wish::Order(Order::Pace(Pace::Paused)));
-            }
-        });
+        ui.add(egui::ProgressBar::new(share as f32).desired_width(200.0).show_percentage());
+        if ui.button(say("time-stop-here")).clicked() {
+            out = Some(Wish::Order(Order::Pace(Pace::Paused)));
+        }
     }
     if let Some(words) = falls_short(v.pace, v.reached) {
-        style::soft(ui, &words);
+        style::soft_whole(ui, &words);
     }
-    out.extend(futures(ui, shown, state));
-    ui.horizontal_wrapped(|ui| {
-        ui.add(
-            egui::TextEdit::singleline(&mut state.time.name)
-                .hint_text(say("time-mark-name"))
-                .desired_width(120.0)
-                .char_limit(60),
-        );
-        if style::quiet_button(ui, &say("time-set-mark"), "G").clicked() {
-            out.push(set_mark(state));
-        }
-    });
-    out.extend(back(ui, shown, state));
     out
 }
 

@@ -285,7 +285,7 @@ fn picture(
     let answer = plot.show(ui, |p| {
         p.set_plot_bounds_x(from..=to);
         p.set_plot_bounds_y(frame.low - frame.air..=frame.high + frame.air);
-        put_marks(p, shown, &t, &frame, tall);
+        put_marks(p, shown, &t, &frame, (tall, look.letters));
         if let Some(at) = held {
             p.vline(VLine::new("cursor", at).color(t.accent).width(1.5));
         }
@@ -327,15 +327,20 @@ fn heading(
             let of = |row: Option<&[f64]>| row.map_or(f64::NAN, |r| curves::told(r, *c));
             let (a, b) = (of(first), of(second));
             let figure = |words: String, colour| style::figure(&words, size).color(colour);
-            ui.label(
+            // what has no room left on a line begins the next one
+            let whole = |ui: &mut Ui, words: RichText| ui.add(egui::Label::new(words).extend());
+            let soft =
+                |ui: &mut Ui, words: String| whole(ui, RichText::new(words).size(letters).color(t.soft));
+            whole(
+                ui,
                 RichText::new(column_words(*c)).font(style::bold_font(size)).color(colour(&t, hand(*c))),
             );
-            ui.label(figure(curves::value(units, a, unit), colour(&t, hand(*c))));
+            whole(ui, figure(curves::value(units, a, unit), colour(&t, hand(*c))));
             if second.is_some() {
-                style::soft(ui, &say("readings-second"));
-                ui.label(figure(curves::value(units, b, unit), t.accent));
-                style::soft(ui, &say("readings-by"));
-                ui.label(figure(curves::difference(units, (a, b), unit), t.text));
+                soft(ui, say("readings-second"));
+                whole(ui, figure(curves::value(units, b, unit), t.accent));
+                soft(ui, say("readings-by"));
+                whole(ui, figure(curves::difference(units, (a, b), unit), t.text));
             }
             ui.add_space(10.0);
         }
@@ -362,18 +367,21 @@ fn lines(shown: &Shown<'_>, which: &[usize], t: &style::Palette, (from, to): (f6
             Hand::Ink => (LineStyle::Solid, 3.2),
         };
         let (units, unit) = (shown.settings.units, COLUMNS[*c].unit);
-        let pieces =
-            |rows: &[f64]| curves::pieces(shown_as(points(rows, *c, from, to, MOST_POINTS), units, unit));
+        let pieces = |rows: &[f64], from: f64| {
+            curves::pieces(shown_as(points(rows, *c, from, to, MOST_POINTS), units, unit))
+        };
         let least = curves::least_span(COLUMNS[*c].name).unwrap_or(0.02);
         let least = units.quantity(least, unit).0 - units.quantity(0.0, unit).0;
         let colour = colour(t, hand(*c));
         let named = which.iter().filter(|o| hand(**o) == hand(*c)).count() > 1;
         let name = column_words(*c);
         let second = say!("readings-second-future", signal = name.as_str());
-        out.push(Drawn { name, pieces: pieces(&shown.rows.first), colour, width, style, named, least });
+        out.push(Drawn { name, pieces: pieces(&shown.rows.first, from), colour, width, style, named, least });
         if shown.view.second.is_some() {
-            // of its own: dotted, in the second's colour, as bold as its kind
-            let (pieces, style) = (pieces(&shown.rows.second), LineStyle::Dotted { spacing: 5.0 });
+            // of its own: dotted, in the second's colour, as bold as its kind; until they part both are one car
+            let parted = shown.view.forked_s.map_or(from, |s| s.clamp(from, to));
+            let pieces = pieces(&shown.rows.second, parted);
+            let style = LineStyle::Dotted { spacing: 5.0 };
             let width = if hand(*c) == Hand::Ink { 3.2 } else { 2.2 };
             out.push(Drawn { name: second, pieces, colour: t.accent, width, style, named: false, least });
         }
@@ -393,11 +401,17 @@ impl Frame {
 }
 
 /// Where the futures part, and marks with their words.
-fn put_marks(p: &mut PlotUi<'_>, shown: &Shown<'_>, t: &style::Palette, f: &Frame, tall: f32) {
+fn put_marks(
+    p: &mut PlotUi<'_>,
+    shown: &Shown<'_>,
+    t: &style::Palette,
+    f: &Frame,
+    (tall, letters): (f32, f32),
+) {
     if let Some(s) = shown.view.forked_s {
         p.span(Span::new("", s..=f.to_s.max(s)).fill(t.meas.gamma_multiply(0.06)));
         // below, where no mark has its words
-        let text = RichText::new(say("readings-two-futures")).size(14.0).color(t.meas);
+        let text = RichText::new(say("readings-two-futures")).size(letters).color(t.meas);
         let at = PlotPoint::new(s.max(f.from_s), f.low - f.air);
         p.text(Text::new("", at, text).anchor(Align2::LEFT_BOTTOM));
     }
@@ -408,8 +422,9 @@ fn put_marks(p: &mut PlotUi<'_>, shown: &Shown<'_>, t: &style::Palette, f: &Fram
         // as far as words do not lie on each other
         if m.at_s >= free && tall >= 110.0 {
             let short = shortly(&mark_words(&m.name), 16);
-            free = m.at_s + (f.to_s - f.from_s) * (0.02 + 0.011 * short.chars().count() as f64);
-            let text = RichText::new(format!(" {short}")).size(14.0).color(t.soft);
+            let each = 0.011 * f64::from(letters / 14.0);
+            free = m.at_s + (f.to_s - f.from_s) * (0.02 + each * short.chars().count() as f64);
+            let text = RichText::new(format!(" {short}")).size(letters).color(t.soft);
             let at = PlotPoint::new(m.at_s, f.high + f.air);
             p.text(Text::new("mark", at, text).anchor(Align2::LEFT_TOP));
         }

@@ -134,7 +134,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     let side = (ui.available_height() - 8.0).min(wide * 0.6).max(160.0);
     ui.horizontal_top(|ui| {
         let from = charts::begin(ui);
-        let rect = draw(ui, side, &teeth, &sectors);
+        let rect = draw(ui, (side, 14.0), &teeth, &sectors);
         if wanted {
             let title = say("wheel-title");
             let svg = charts::picture(ui, &title, rect, from, shown.view.lid_open);
@@ -161,7 +161,7 @@ pub fn from_afar(ui: &mut Ui, shown: &Shown<'_>) {
     let side = room.min_elem().max(160.0);
     ui.horizontal_top(|ui| {
         ui.add_space(((room.x - side) / 2.0).max(0.0));
-        draw(ui, side, &teeth, &sectors);
+        draw(ui, (side, 22.0), &teeth, &sectors);
     });
 }
 
@@ -169,7 +169,8 @@ fn place(middle: Pos2, deg: f64, radius: f32) -> Pos2 {
     middle + egui::Vec2::angled(deg.to_radians() as f32 - std::f32::consts::FRAC_PI_2) * radius
 }
 
-fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
+/// The wheel, so large, with letters so large \[points\].
+fn draw(ui: &mut Ui, (side, letters): (f32, f32), teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
     let t = style::Palette::of(ui);
     let (rect, r) = ui.allocate_exact_size(vec2(side, side), Sense::hover());
     r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, spoken(teeth)));
@@ -200,7 +201,7 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
             (true, _) => at.lerp(middle, 0.2),
             _ => at,
         };
-        let font = style::bold_font(if small { 13.0 } else { 15.0 });
+        let font = style::bold_font(if small { letters - 1.0 } else { letters + 1.0 });
         let words = style::fitting(&p, &s.cylinders, font, t.text, inner * if small { 1.7 } else { 1.0 });
         p.galley(at - words.size() / 2.0, words, t.text);
     }
@@ -228,7 +229,7 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
     for k in [-rings, 0, rings] {
         let radius = zero + (f64::from(k) * RING_DEG * per_deg) as f32;
         let words = say!("wheel-degrees", deg = signed(f64::from(k) * RING_DEG, if k == 0 { 0 } else { 2 }));
-        let galley = p.layout_no_wrap(words, style::mono_font(14.0), t.soft);
+        let galley = p.layout_no_wrap(words, style::mono_font(letters), t.soft);
         let gap = 3.0 * PITCH_DEG.to_radians() as f32 * radius;
         if k < 0 && galley.size().x > gap {
             continue;
@@ -237,9 +238,9 @@ fn draw(ui: &mut Ui, side: f32, teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
         p.rect_filled(Rect::from_min_size(at, galley.size()).expand(1.0), 2.0, t.bg);
         p.galley(at, galley, t.soft);
     }
-    for k in [1_usize, 15, 30, 45].into_iter().filter(|_| !small) {
-        let at = place(middle, PITCH_DEG * (k - 1) as f64, inner - 12.0);
-        p.text(at, Align2::CENTER_CENTER, k, style::mono_font(14.0), t.soft);
+    for k in [1_usize, 15, 30, 45].into_iter().filter(|_| !small && inner > 4.0 * letters) {
+        let at = place(middle, PITCH_DEG * (k - 1) as f64, inner - 0.86 * letters);
+        p.text(at, Align2::CENTER_CENTER, k, style::mono_font(letters), t.soft);
     }
     if let Some(pointer) = r.hover_pos() {
         let deg = f64::from((pointer - middle).angle()).to_degrees() + 90.0;

@@ -4,7 +4,7 @@ use super::Room;
 use bevy::prelude::*;
 use bevy::window::{Monitor, PrimaryWindow};
 
-/// A window that is larger than the screen, or hardly smaller, takes all of it.
+/// A window that is larger than the screen, or hardly smaller, takes all of it: by its size where nobody manages windows.
 pub(super) fn fit_screen(
     mut done: Local<'_, bool>,
     room: Res<'_, Room>,
@@ -18,6 +18,8 @@ pub(super) fn fit_screen(
     *done = true;
     let (wide, tall) = (window.physical_width(), window.physical_height());
     if too_large((wide, tall), (screen.physical_width, screen.physical_height)) {
+        let size = (wide.min(screen.physical_width), tall.min(screen.physical_height));
+        window.resolution.set_physical_resolution(size.0, size.1);
         window.set_maximized(true);
     }
 }
