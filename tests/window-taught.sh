@@ -16,7 +16,7 @@ deed() { deeds+=("$1"); }
 # What came of a prediction stands in front, and time with it, until it was looked at.
 looking=
 between() {
-    [[ -z "$looking" ]] && there "Why?" || return 0
+    [[ -z "$looking" && -s "$seen" ]] && there "Why?" || return 0
     looking=yes
     shot "$lesson-$hand-came-$SECONDS"
     press "Continue"

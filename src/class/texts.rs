@@ -222,7 +222,9 @@ fn stop_start(seen: &Observation) -> Option<Value> {
     let (open, text) = match (seen.live.stop_start.as_str(), &seen.live.stop_start_because) {
         ("allowed", _) => (true, say("mind-stop-allowed")),
         ("refused", None) => (false, say("mind-stop-refused")),
-        ("refused", Some(why)) => (false, say!("mind-stop-refused-why", why = facts::no_stop(why))),
+        ("refused", Some(why)) => {
+            (false, say!("mind-stop-refused-why", why = facts::no_stop(Units::Metric, why)))
+        }
         _ => return None,
     };
     Some(json!({ "open": open, "text": text }))

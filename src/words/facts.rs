@@ -13,7 +13,9 @@ mod module;
 pub use bench::{alone, driver, hindrance, model_note, no_survey, slow, told};
 pub use files::{bench, car, mistake, no_act, reason, session, trainee, trainee_checked, trouble};
 pub use lesson::{asked, found, not_whole, outcome, value, why, work};
-pub use module::{failed, flag, gate, no_stop, notice, refused, routine, routine_state, waits_for, writer};
+pub use module::{
+    failed, flag, gate, gate_in, no_stop, notice, refused, routine, routine_state, waits_for, writer,
+};
 
 use crate::words::{Value, message_of, say, say_with};
 use serde::Serialize;

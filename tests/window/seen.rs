@@ -24,6 +24,7 @@ use idlewright::window::panels::marks::since;
 use idlewright::window::panels::settings::{Passed, Settings};
 use idlewright::window::panels::tachometer::{Read, scale_rpm};
 use idlewright::window::panels::{Middle, Wish, welcome};
+use idlewright::words::numbers::Units;
 use std::sync::OnceLock;
 
 const WIDE: usize = COLUMNS.len();
@@ -266,6 +267,18 @@ fn bug_what_is_learned_is_not_told_before_it_is_read() {
     assert!(has(&pane(b), &learned), "{learned}");
 }
 
+/// Beside a coolant in °F its gate was told in °C.
+#[test]
+fn bug_gates_are_told_in_the_units_that_are_shown() {
+    let mut b = high();
+    let (all, at) = (b.view.first.seen.learned.clone(), b.view.time_s);
+    answered(&mut b, DiagRequest::ReadLearned, DiagResponse::Learned(all), at);
+    assert!(has(&pane(Bay::like(&b)), "°C, warm enough"));
+    b.settings.units = Units::Us;
+    let p = pane(b);
+    assert!(has(&p, "°F, warm enough") && !has(&p, "°C, warm enough"));
+}
+
 // ---------------------------------------------------------------------------------------------------
 // Traces
 // ---------------------------------------------------------------------------------------------------
@@ -483,7 +496,7 @@ fn one_key_leaves_what_a_class_looks_at() {
     let b = p.h.state();
     let engine = b.engine.expect("the engine is left");
     assert!(engine.width() > 1200.0 && engine.height() > 220.0, "{engine:?}");
-    assert!(has(&p, &b.scenario.about.title) && has(&p, "engine speed "));
+    assert!(has(&p, &b.scenario.about.title) && has(&p, "engine speed ") && has(&p, "engine lamp "));
     for hidden in ["Service tester…", "Bay tools", "Read codes (2 min, 2 units)"] {
         assert!(!has(&p, hidden), "{hidden}");
     }

@@ -7,10 +7,11 @@ use crate::lesson::Grade;
 use crate::scenario::Lid;
 use crate::session::Run;
 use crate::session::live::Order;
-use crate::words::numbers::{clock, number};
+use crate::words::numbers::number;
 use crate::words::{facts, say};
 use directories::UserDirs;
 use egui::{ScrollArea, Ui, WidgetInfo, WidgetType};
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 /// What saving keeps.
@@ -156,10 +157,13 @@ fn missing(ui: &mut Ui, g: &Grade) {
         return;
     }
     ui.label(style::bold(&say("debrief-missing")));
+    // what keeps two rows from being full is told once
+    let mut told = BTreeSet::new();
     for row in open {
-        match row.findings.iter().find(|f| !f.met) {
-            Some(f) => style::finding(ui, false, &facts::found(&f.found)),
-            None => style::finding(ui, false, &row.says),
+        let missing = row.findings.iter().find(|f| !f.met);
+        let words = missing.map_or_else(|| row.says.clone(), |f| facts::found(&f.found));
+        if told.insert(words.clone()) {
+            style::finding(ui, false, &words);
         }
     }
 }
@@ -179,7 +183,8 @@ const MOMENT_S: f64 = 300.0;
 /// A moment, to go to by a press; true when it was pressed.
 fn moment(ui: &mut Ui, at_s: f64, zero_s: f64) -> bool {
     let at = since(at_s - zero_s);
-    let r = ui.link(&at);
+    // underlined, so that it is seen to lead somewhere
+    let r = ui.link(egui::RichText::new(&at).underline());
     let spoken = say!("debrief-to-moment", time = at);
     r.widget_info(|| WidgetInfo::labeled(WidgetType::Link, true, &spoken));
     r.on_hover_text(&spoken).clicked()
@@ -228,13 +233,14 @@ fn predictions(ui: &mut Ui, g: &Grade, zero_s: f64) -> Option<f64> {
     for p in &g.predictions {
         ui.add_space(6.0);
         ui.label(style::bold(&p.question));
-        if moment(ui, p.asked_s, zero_s) {
-            to_s = Some(p.asked_s);
-        }
-        let at = clock(p.asked_s - zero_s);
-        ui.label(match &p.said {
-            Some(said) => say!("debrief-said", at = at, said = facts::outcome(said)),
-            None => say!("debrief-said-nothing", at = at),
+        ui.horizontal_wrapped(|ui| {
+            if moment(ui, p.asked_s, zero_s) {
+                to_s = Some(p.asked_s);
+            }
+            ui.label(match &p.said {
+                Some(said) => say!("debrief-said", said = facts::outcome(said)),
+                None => say("debrief-said-nothing"),
+            });
         });
         let came = match &p.came {
             Some(came) => say!("debrief-came", came = facts::outcome(came)),

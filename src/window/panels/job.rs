@@ -45,7 +45,9 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         ui.vertical(|ui| {
             ui.set_max_width((ui.available_width() - right).max(200.0));
             let title = say!("job-title", title = about.title.as_str());
-            ui.add(egui::Label::new(style::title(&title).color(t.ink)).truncate());
+            let title = egui::Label::new(style::title(&title).color(t.ink));
+            // where the complaint stands below, there is room for a second line
+            ui.add(if narrow { title.wrap() } else { title.truncate() });
             if !narrow {
                 // what the customer says is read before anything else: all of it, on as many lines as it takes
                 ui.add(egui::Label::new(card.clone()).wrap());
@@ -55,7 +57,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             let end = ui.max_rect().right();
             lid_moves = lid(ui, shown, state);
             ui.add_space(12.0);
-            lamp(ui, shown);
+            lamp(ui, shown, 16.0);
             ui.add_space(12.0);
             let job = &shown.view.job;
             big(ui, &number(job.money, 0), &say!("job-spent", currency = job.currency.as_str()));
@@ -241,7 +243,8 @@ fn lamp_words(lamp: Lamp) -> String {
     }
 }
 
-fn lamp(ui: &mut Ui, shown: &Shown<'_>) {
+/// The engine lamp with its words, in letters so large \[points\].
+pub(super) fn lamp(ui: &mut Ui, shown: &Shown<'_>, letters: f32) {
     let t = style::Palette::of(ui);
     // nothing lights it while the key is off
     let side = &shown.view.first;
@@ -249,25 +252,28 @@ fn lamp(ui: &mut Ui, shown: &Shown<'_>) {
     let colour = if lamp == Lamp::Off { t.soft } else { t.accent };
     let words = lamp_words(lamp);
     let words = if lamp == Lamp::Off { RichText::new(words) } else { style::bold(&words) };
-    ui.label(words.color(colour));
-    let (rect, _) = ui.allocate_exact_size(vec2(24.0, 24.0), Sense::hover());
+    let k = letters / 16.0;
+    let font =
+        if lamp == Lamp::Off { egui::FontId::proportional(letters) } else { style::bold_font(letters) };
+    ui.label(words.font(font).color(colour));
+    let (rect, _) = ui.allocate_exact_size(vec2(24.0, 24.0) * k, Sense::hover());
     let p = ui.painter();
     let middle = rect.center();
     let dark =
         lamp == Lamp::Blink && !shown.settings.reduced_motion && ui.input(|i| i.time * 2.0 % 2.0 > 1.0);
     match lamp {
         Lamp::Off => {
-            p.circle_stroke(middle, 9.0, Stroke::new(1.5, t.edge));
+            p.circle_stroke(middle, 9.0 * k, Stroke::new(1.5, t.edge));
         }
         _ if dark => {
-            p.circle_stroke(middle, 9.0, Stroke::new(2.5, t.accent));
+            p.circle_stroke(middle, 9.0 * k, Stroke::new(2.5, t.accent));
         }
         _ => {
-            p.circle_filled(middle, 10.0, t.accent);
+            p.circle_filled(middle, 10.0 * k, t.accent);
         }
     }
     if lamp == Lamp::Blink {
-        p.circle_stroke(middle, 12.0, Stroke::new(1.5, t.accent));
+        p.circle_stroke(middle, 12.0 * k, Stroke::new(1.5, t.accent));
         ui.ctx().request_repaint_after(std::time::Duration::from_millis(250));
     }
 }

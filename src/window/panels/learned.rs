@@ -319,7 +319,7 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
             ui.spacing_mut().item_spacing.y = 2.0;
             // what is shut first
             for g in v.gates.iter().filter(|g| !g.open).chain(v.gates.iter().filter(|g| g.open)) {
-                style::gate(ui, g.open, &facts::gate(&as_read(shown, g)));
+                style::gate(ui, g.open, &facts::gate_in(shown.settings.units, &as_read(shown, g)));
             }
         });
     }
@@ -499,7 +499,7 @@ fn charging(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         "refused" => match &l.stop_start_because {
             None => style::verdict(ui, false, &say("mind-stop-refused")),
             Some(why) => {
-                let why = facts::no_stop(why);
+                let why = facts::no_stop(shown.settings.units, why);
                 style::verdict(ui, false, &say!("mind-stop-refused-why", why = why));
             }
         },

@@ -476,7 +476,8 @@ fn within<R>(ui: &mut Ui, inside: impl FnOnce(&mut Ui) -> R) -> R {
 
 fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    let narrow = ui.available_width() < 620.0;
+    let wide = ui.available_width();
+    let narrow = wide < 620.0;
     ui.horizontal_wrapped(|ui| {
         let tabs = [
             (Middle::Engine, "middle-engine", "F2"),
@@ -495,7 +496,7 @@ fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
         }
         if state.middle == Middle::Engine {
             ui.add_space(16.0);
-            if !narrow {
+            if wide >= 800.0 {
                 style::soft_whole(ui, &say("middle-look"));
             }
             let looks = [

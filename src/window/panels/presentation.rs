@@ -2,7 +2,9 @@
 //!
 //! One key leads here and back. Every other key does what it does elsewhere; sheets stand in front as they do there.
 
-use super::{Middle, Out, PanelState, Shown, guide, over, quiet, style, tachometer, traces, wheel, within};
+use super::{
+    Middle, Out, PanelState, Shown, guide, job, over, quiet, style, tachometer, traces, wheel, within,
+};
 use crate::session::teach::Question;
 use crate::words::say;
 use egui::{CentralPanel, Color32, Panel, RichText, Ui, vec2};
@@ -35,10 +37,13 @@ pub(super) fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, typing
                 ui.set_width(ui.available_width() - right - 16.0);
                 let words = RichText::new(question(shown)).font(style::bold_font(LETTERS)).color(t.ink);
                 ui.add(egui::Label::new(words).wrap());
-                let back = ui.add(egui::Button::new(say("present-back")).small());
-                if back.clicked() {
-                    state.presents = false;
-                }
+                ui.horizontal_wrapped(|ui| {
+                    job::lamp(ui, shown, 0.8 * LETTERS);
+                    ui.add_space(16.0);
+                    if ui.add(egui::Button::new(say("present-back")).small()).clicked() {
+                        state.presents = false;
+                    }
+                });
             });
             tachometer::dial(ui, shown, vec2(right, 120.0));
         });

@@ -239,6 +239,8 @@ fn picture(
     let title = style::listed(which.iter().map(|c| column_words(*c)));
     let above = ui.cursor().top();
     let wanted = heading(ui, shown, state, which, (&title, chart), look.letters);
+    // the uppermost figure keeps clear of the names
+    ui.add_space((0.3 * (look.letters - 14.0)).max(0.0));
     let tall = (look.tall - (ui.cursor().top() - above)).max(44.0);
     let begun = charts::begin(ui);
     let top = ui.cursor().min;

@@ -177,7 +177,7 @@ fn draw(ui: &mut Ui, (side, letters): (f32, f32), teeth: &Teeth<'_>, sectors: &[
     let middle = rect.center();
     let p = ui.painter_at(rect);
     let (inner, zero) = (side * 0.17, side * 0.335);
-    let small = inner < 52.0;
+    let small = inner < 3.7 * letters;
     let reach = teeth.reach_deg();
     let rings = (reach / RING_DEG - 1e-9).ceil() as i32;
     // the outermost ring just fits, the innermost keeps clear of the teeth
@@ -197,7 +197,7 @@ fn draw(ui: &mut Ui, (side, letters): (f32, f32), teeth: &Teeth<'_>, sectors: &[
         let at = place(middle, s.from_deg + 0.5 * s.span_deg, inner * 0.48);
         // in a small wheel two lines stand one above the other, clear of the teeth
         let at = match (small, sectors.len()) {
-            (true, 2) => Pos2::new(middle.x, if at.y < middle.y { middle.y - 9.0 } else { middle.y + 9.0 }),
+            (true, 2) => Pos2::new(middle.x, middle.y + 0.64 * letters * (at.y - middle.y).signum()),
             (true, _) => at.lerp(middle, 0.2),
             _ => at,
         };
@@ -238,7 +238,7 @@ fn draw(ui: &mut Ui, (side, letters): (f32, f32), teeth: &Teeth<'_>, sectors: &[
         p.rect_filled(Rect::from_min_size(at, galley.size()).expand(1.0), 2.0, t.bg);
         p.galley(at, galley, t.soft);
     }
-    for k in [1_usize, 15, 30, 45].into_iter().filter(|_| !small && inner > 4.0 * letters) {
+    for k in [1_usize, 15, 30, 45].into_iter().filter(|_| !small) {
         let at = place(middle, PITCH_DEG * (k - 1) as f64, inner - 0.86 * letters);
         p.text(at, Align2::CENTER_CENTER, k, style::mono_font(letters), t.soft);
     }

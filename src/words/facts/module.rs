@@ -5,7 +5,7 @@ use crate::link::{
     CodeState, DiagRequest, Failed, Gate, GateStatus, Group, Hold, NoStop, Notice, Refused, Routine,
     RoutineState, ThrownAway, WaitsFor, Writer,
 };
-use crate::words::numbers::{number, signed};
+use crate::words::numbers::{Units, number, signed};
 use crate::words::{message_of, name, say};
 
 /// A routine as it is named inside a sentence.
@@ -171,14 +171,20 @@ pub fn writer(by: Writer) -> String {
 
 /// How a gate stands: the condition with its number.
 pub fn gate(g: &GateStatus) -> String {
+    gate_in(Units::Metric, g)
+}
+
+/// The same in other units.
+pub fn gate_in(units: Units, g: &GateStatus) -> String {
     let (now, limit) = (|decimals| number(g.now, decimals), |decimals| number(g.limit, decimals));
+    let (now_in, limit_in) = (|unit| units.value(g.now, unit), |unit| units.value(g.limit, unit));
     let over = g.now > g.limit;
     let within = g.now.abs() <= g.limit;
     match (g.name, g.open) {
-        (Gate::Warm, true) => say!("gate-warm-open", now = now(0)),
-        (Gate::Warm, false) if over => say!("gate-warm-hot", now = now(0)),
-        (Gate::Warm, false) => say!("gate-warm-shut", now = now(0), limit = limit(0)),
-        (Gate::Standing, false) => say!("gate-standing-shut", now = now(0)),
+        (Gate::Warm, true) => say!("gate-warm-open", now = now_in("°C")),
+        (Gate::Warm, false) if over => say!("gate-warm-hot", now = now_in("°C")),
+        (Gate::Warm, false) => say!("gate-warm-shut", now = now_in("°C"), limit = limit_in("°C")),
+        (Gate::Standing, false) => say!("gate-standing-shut", now = now_in("km/h")),
         (Gate::SpeedError, true) => say!("gate-speed-error-open", limit = limit(0)),
         (Gate::SpeedError, false) if within => say!("gate-speed-error-new", limit = limit(0)),
         (Gate::SpeedError, false) if g.now < 0.0 => {
@@ -186,13 +192,17 @@ pub fn gate(g: &GateStatus) -> String {
         }
         (Gate::SpeedError, false) => say!("gate-speed-error-under", now = now(0), limit = limit(0)),
         (Gate::IntegratorBounded, true) => {
-            say!("gate-integrator-bounded-open", now = signed(g.now, 2))
+            say!("gate-integrator-bounded-open", now = units.signed_value(g.now, "g/s"))
         }
         (Gate::IntegratorBounded, false) if within => {
-            say!("gate-integrator-bounded-new", now = signed(g.now, 2))
+            say!("gate-integrator-bounded-new", now = units.signed_value(g.now, "g/s"))
         }
         (Gate::IntegratorBounded, false) => {
-            say!("gate-integrator-bounded-shut", now = signed(g.now, 2), limit = limit(2))
+            say!(
+                "gate-integrator-bounded-shut",
+                now = units.signed_value(g.now, "g/s"),
+                limit = limit_in("g/s")
+            )
         }
         (Gate::NoBlockingCode, false) => match &g.code {
             Some(code) => say!("gate-no-blocking-code-shut", code = code.as_str()),
@@ -207,9 +217,13 @@ pub fn gate(g: &GateStatus) -> String {
         (Gate::Referenced, false) => say!("gate-referenced-shut", limit = limit(1)),
         (Gate::Charged, true) => say!("gate-charged-open", now = now(0)),
         (Gate::Charged, false) => say!("gate-charged-shut", now = now(0), limit = limit(0)),
-        (Gate::BatteryMild, true) => say!("gate-battery-mild-open", now = now(0)),
-        (Gate::BatteryMild, false) if over => say!("gate-battery-mild-hot", now = now(0), limit = limit(0)),
-        (Gate::BatteryMild, false) => say!("gate-battery-mild-cold", now = now(0), limit = limit(0)),
+        (Gate::BatteryMild, true) => say!("gate-battery-mild-open", now = now_in("°C")),
+        (Gate::BatteryMild, false) if over => {
+            say!("gate-battery-mild-hot", now = now_in("°C"), limit = limit_in("°C"))
+        }
+        (Gate::BatteryMild, false) => {
+            say!("gate-battery-mild-cold", now = now_in("°C"), limit = limit_in("°C"))
+        }
         // conditions without a number
         (
             Gate::Idling
@@ -234,10 +248,10 @@ pub fn gate(g: &GateStatus) -> String {
     }
 }
 
-/// Why the engine is not stopped at lights.
-pub fn no_stop(why: &NoStop) -> String {
+/// Why the engine is not stopped at lights, in the units that are shown.
+pub fn no_stop(units: Units, why: &NoStop) -> String {
     match why {
-        NoStop::Gate(g) => gate(g),
+        NoStop::Gate(g) => gate_in(units, g),
         NoStop::NotRunning => say("no-stop-not-running"),
     }
 }
