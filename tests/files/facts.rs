@@ -12,6 +12,7 @@ use idlewright::link::{
     CodeState, DiagRequest, Failed, Gate, GateStatus, Group, Hold, NoStop, Notice, Refused, Routine,
     RoutineState, ThrownAway, WaitsFor, Writer,
 };
+use idlewright::words::numbers::Units;
 use idlewright::words::{Words, facts, speak};
 
 /// A list of one sort of fact, each beside its pattern in a `match` without a rest: a new variant does not compile until
@@ -370,7 +371,7 @@ fn sentences() -> Vec<(String, String)> {
         of(waits(), facts::waits_for),
         of(writers(), |w| facts::writer(*w)),
         of(gates(), facts::gate),
-        of(stops, facts::no_stop),
+        of(stops, |why| facts::no_stop(Units::Metric, why)),
         of(notices(), facts::notice),
         of(flags, |n| facts::flag(n).unwrap_or_default()),
         of(states, facts::routine_state),
