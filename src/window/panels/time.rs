@@ -298,7 +298,8 @@ fn clockwork(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             state.front = Front::Logbook;
         }
     });
-    if !wide {
+    // an empty line would still take its place
+    if !wide && (v.runs_to_s.is_some() || falls_short(v.pace, v.reached).is_some()) {
         out.extend(ui.horizontal_wrapped(|ui| under_way(ui, shown)).inner);
     }
     out
