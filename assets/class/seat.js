@@ -163,11 +163,13 @@ const askParts = ["read", "write", "routines"].map((id) => {
   const title = el("h3", null);
   return { id, title, node: el("div", { class: "rows" }, title, groups[id].node) };
 });
+const testerAt = el("p", { class: "soft small" });
+testerAt.hidden = true;
 const ask = el(
   "details",
   { class: "group ask", id: "group-ask" },
   el("summary", null, el("h2", { text: say("seat-ask-module") }), el("kbd", { "aria-hidden": "true", text: "M" })),
-  el("div", { class: "rows" }, ...askParts.map((p) => p.node), el("h3", { text: say("seat-answered") }), answers),
+  el("div", { class: "rows" }, ...askParts.map((p) => p.node), el("h3", { text: say("seat-answered") }), answers, testerAt),
 );
 
 /** What takes the middle. */
@@ -426,6 +428,12 @@ const link = new Link("seat/ws", "idlewright-seat", {
   },
 });
 
+/** Where a program of the trainee's own reaches the module. @param {number | null | undefined} port */
+function showTesterAddress(port) {
+  testerAt.hidden = !port;
+  setText(testerAt, port ? say("seat-tester-at", { address: `${location.hostname}:${port}` }) : "");
+}
+
 /** @param {any} m */
 function message(m) {
   switch (m.kind) {
@@ -436,6 +444,7 @@ function message(m) {
       S.lesson = m.lesson;
       if (S.lesson && m.causes && !S.lesson.causes) S.lesson.causes = m.causes;
       setAttempt(m.attempt, m.allowed, m.held_by_instructor);
+      showTesterAddress(m.tester_port);
       S.ranIn = false;
       link.welcome(key, m.attempt?.last_n ?? 0);
       if (S.lesson?.shape) engine.build(S.lesson.shape);
@@ -447,6 +456,7 @@ function message(m) {
       break;
     case "state":
       setAttempt(m.attempt ?? S.attempt, m.allowed ?? S.allowed, m.held_by_instructor ?? S.heldByInstructor);
+      if ("tester_port" in m) showTesterAddress(m.tester_port);
       break;
     case "view":
       takeView(m);

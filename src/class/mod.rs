@@ -5,7 +5,7 @@
 //!
 //! *Inside*: [`open`] addresses and where it is found · [`server`] routes, the seat's socket · [`pages`] files and headers · [`listen`] connections · [`join`] secrets and limits · [`seat`] a seat
 //! and its attempts · [`offers`] what it can press · [`texts`] what a view says in words · [`wall`] what the instructor
-//! sees · [`orders`] what is ordered · [`marks`] marks and papers · [`copies`] acts that are alike · [`rehearse`] a class played by the program · [`keep`] database, journals, folder. *Outside*: arguments (the command line), pages
+//! sees · [`orders`] what is ordered · [`marks`] marks and papers · [`copies`] acts that are alike · [`testers`] a seat's module on the network · [`rehearse`] a class played by the program · [`keep`] database, journals, folder. *Outside*: arguments (the command line), pages
 //! (`assets/class/`), sentences ([`crate::words`]). `docs/class-protocol.md` holds what goes over the sockets.
 //!
 //! **Checked by** `tests/class/`.
@@ -22,12 +22,14 @@ pub mod pages;
 pub mod rehearse;
 pub mod seat;
 pub mod server;
+pub mod testers;
 pub mod texts;
 pub mod wall;
 
 use self::join::Door;
 use self::keep::{Allowed, AttemptRow, Keep, no_random};
 use self::seat::{Attempt, Seat};
+use self::testers::Testers;
 use crate::app::load;
 use crate::app::terminal::tell;
 use crate::app::trainee::Trainee;
@@ -66,6 +68,8 @@ pub struct Config {
     pub lesson: Option<String>,
     /// Most seats.
     pub seats: usize,
+    /// The port at which the first seat's module answers diagnostic testers; the next seats have the ports after it.
+    pub testers: Option<u16>,
 }
 
 impl Default for Config {
@@ -80,6 +84,7 @@ impl Default for Config {
             new_link: false,
             lesson: None,
             seats: 240,
+            testers: None,
         }
     }
 }
@@ -111,6 +116,8 @@ pub struct Class {
     pub base: String,
     /// Connections are encrypted here.
     pub secure: bool,
+    /// Ports at which modules of seats answer testers.
+    pub testers: Option<Testers>,
     most_seats: usize,
     seats: RwLock<BTreeMap<u32, Arc<Seat>>>,
     door: Mutex<Door>,
@@ -183,6 +190,10 @@ impl Class {
             word,
             base: config.base.clone(),
             secure: config.certificate.is_some(),
+            testers: config
+                .testers
+                .zip(open::listens(config).ok())
+                .map(|(port, at)| Testers::new(std::net::SocketAddr::new(at.ip(), port))),
             most_seats: config.seats,
             seats: RwLock::default(),
             door: Mutex::default(),
@@ -414,6 +425,16 @@ impl Class {
                     tell(&format!("{}: {e}", seat.word));
                 }
             });
+        }
+    }
+
+    /// Ports of testers follow the attempts that are under way; their threads are waited for.
+    pub fn keep_testers(&self) {
+        let Some(testers) = &self.testers else { return };
+        for seat in testers.follow(&self.seats()) {
+            let mut state = seat.standing();
+            state["kind"] = "state".into();
+            seat.tell(&state);
         }
     }
 

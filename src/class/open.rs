@@ -74,7 +74,7 @@ pub fn rehearse(config: &Config, seats: &[usize], seconds: f64, tells: &Tells<'_
 }
 
 /// Where it listens: on this machine alone, unless the network is asked for.
-fn listens(config: &Config) -> Result<SocketAddr, Error> {
+pub(super) fn listens(config: &Config) -> Result<SocketAddr, Error> {
     let listen = match &config.listen {
         Some(text) => text
             .parse()
@@ -125,6 +125,9 @@ fn found(class: &Class, config: &Config, at: SocketAddr, secret: Option<&str>) -
         if !class.secure {
             lines.push(say("class-lan-plain"));
         }
+    }
+    if let Some(first) = config.testers {
+        lines.push(say!("class-testers", port = first.to_string()));
     }
     lines.push(say("class-stop"));
     format!("{}\n", lines.join("\n"))

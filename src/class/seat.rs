@@ -28,6 +28,7 @@ use crate::session::{Prices, teach};
 use crate::words::{facts, say};
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
+use std::net::IpAddr;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Instant;
@@ -65,6 +66,8 @@ pub enum Out {
 pub struct Page {
     /// Counts the pages of the seat.
     pub number: u64,
+    /// The address that it connected from.
+    pub from: IpAddr,
     /// What it is sent.
     pub to: UnboundedSender<Out>,
 }
@@ -163,11 +166,15 @@ impl Attempt {
 
     /// An order of the instructor's: it stands in the journal, and is answered to nobody.
     pub fn order(&self, order: Order) -> bool {
+        self.order_then(order, |_, _| ())
+    }
+
+    /// An order that comes from no page; `then` hears what came of it once it stands in the journal.
+    pub fn order_then(&self, order: Order, then: impl FnOnce(&Stands<'_>, f64) + Send + 'static) -> bool {
         let (journal, kept) = (Arc::clone(&self.journal), order.clone());
-        self.live.order_then(order, move |_, at_s| {
-            if let Err(e) = journal.order(None, at_s, kept) {
-                tell(&say!("class-journal", why = e.to_string()));
-            }
+        self.live.order_then(order, move |stands, at_s| match journal.order(None, at_s, kept) {
+            Ok(()) => then(stands, at_s),
+            Err(e) => tell(&say!("class-journal", why = e.to_string())),
         })
     }
 
@@ -465,6 +472,8 @@ pub struct State {
     pub lately: Lately,
     /// When the exam ends \[ms since 1970\].
     pub exam_ends_ms: Option<i64>,
+    /// Where its module answers testers.
+    pub tester_port: Option<u16>,
     held: bool,
     pages: u64,
 }
@@ -502,6 +511,7 @@ impl Seat {
             last_act: now,
             lately: Lately::default(),
             exam_ends_ms: None,
+            tester_port: None,
             held: false,
             pages: 0,
         };
@@ -524,14 +534,14 @@ impl Seat {
     }
 
     /// Another page takes the seat; the one before is told.
-    pub fn connect(&self, to: UnboundedSender<Out>) -> u64 {
+    pub fn connect(&self, to: UnboundedSender<Out>, from: IpAddr) -> u64 {
         let mut state = self.state();
         if let Some(before) = state.page.take() {
             let _ = before.to.send(Out::Bye("elsewhere"));
         }
         state.pages += 1;
         let number = state.pages;
-        state.page = Some(Page { number, to });
+        state.page = Some(Page { number, from, to });
         number
     }
     /// A page has gone.
@@ -541,6 +551,10 @@ impl Seat {
             state.page = None;
             state.left = Some(now);
         }
+    }
+    /// Something was done there, by whatever way.
+    pub fn was_at_work(&self) {
+        self.state().last_act = super::now();
     }
     /// Something for the page, where one is connected.
     pub fn tell(&self, message: &Value) {
@@ -631,6 +645,7 @@ impl Seat {
             },
             "allowed": state.allowed,
             "held_by_instructor": state.paused,
+            "tester_port": state.tester_port,
         })
     }
 

@@ -23,7 +23,7 @@ use futures_util::stream::{SplitSink, SplitStream};
 use futures_util::{SinkExt, StreamExt};
 use serde::Deserialize;
 use serde_json::{Value, json};
-use std::net::SocketAddr;
+use std::net::{IpAddr, SocketAddr};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
@@ -85,6 +85,11 @@ async fn ticks(class: Arc<Class>) {
     loop {
         every.tick().await;
         class.tick();
+        if class.testers.is_some() {
+            let class = Arc::clone(&class);
+            // threads of sockets are waited for there
+            let _ = tokio::task::spawn_blocking(move || class.keep_testers()).await;
+        }
     }
 }
 
@@ -250,7 +255,12 @@ async fn wall_page(
     }
 }
 
-async fn seat_socket(State(class): Shared, headers: HeaderMap, upgrade: WebSocketUpgrade) -> Response {
+async fn seat_socket(
+    State(class): Shared,
+    ConnectInfo(Peer(peer)): ConnectInfo<Peer>,
+    headers: HeaderMap,
+    upgrade: WebSocketUpgrade,
+) -> Response {
     if !join::own_origin(&headers, true) {
         return refuse(StatusCode::FORBIDDEN, &say("class-foreign"));
     }
@@ -258,13 +268,14 @@ async fn seat_socket(State(class): Shared, headers: HeaderMap, upgrade: WebSocke
         return refuse(StatusCode::FORBIDDEN, &say("class-join-first"));
     };
     let upgrade = upgrade.max_message_size(LARGEST).max_frame_size(LARGEST);
-    upgrade.on_upgrade(move |socket| seated_at(class, seat, socket))
+    let from = join::address(peer, &headers);
+    upgrade.on_upgrade(move |socket| seated_at(class, seat, from, socket))
 }
 
-async fn seated_at(class: Arc<Class>, seat: Arc<Seat>, socket: WebSocket) {
+async fn seated_at(class: Arc<Class>, seat: Arc<Seat>, from: IpAddr, socket: WebSocket) {
     let (sink, stream) = socket.split();
     let (to, inbox) = unbounded_channel();
-    let page = seat.connect(to.clone());
+    let page = seat.connect(to.clone(), from);
     seat.hold(false);
     let mut reading = tokio::spawn(read(Arc::clone(&seat), stream, to.clone()));
     let mut out = Pages { class, seat, sink, looks: Looks::default(), attempt: None, told: None };

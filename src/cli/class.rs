@@ -30,6 +30,8 @@ pub(super) struct ClassArgs {
     base_path: String,
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=2000), default_value = "240")]
     seats: u16,
+    #[arg(long, value_name = "PORT", value_parser = clap::value_parser!(u16).range(1..))]
+    testers: Option<u16>,
     #[arg(long)]
     new_link: bool,
     #[arg(long, conflicts_with_all = ["lan", "listen", "new_link"])]
@@ -64,6 +66,7 @@ pub(super) fn class(args: &ClassArgs) -> Result<u8, Error> {
         new_link: args.new_link,
         lesson: args.lesson.clone(),
         seats: args.seats.into(),
+        testers: args.testers,
     };
     if !args.rehearse.is_empty() {
         let seats: Vec<usize> = args.rehearse.iter().map(|n| usize::from(*n).max(1)).collect();

@@ -14,6 +14,7 @@ use crate::bench::record::{Entry, Kind};
 use crate::link::{DiagRequest, DiagResponse, LearnedStatus, Scan};
 use crate::session::desk::Reach;
 use crate::session::live::{Live, Order, Stands};
+use std::net::IpAddr;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, sync_channel};
 use std::time::Duration;
@@ -41,10 +42,21 @@ pub trait Module {
     fn read(&mut self, request: &DiagRequest);
 }
 
+/// Hears on the desk's thread what came of an order, and when that was \[s\].
+pub type Then = Box<dyn FnOnce(&Stands<'_>, f64) + Send>;
+
 /// Has a desk that runs on its own thread.
 pub trait Seat: Send + Sync {
     /// The desk.
     fn live(&self) -> &Live;
+    /// Puts an order; false where the desk is gone. Who keeps a journal writes the order down before `then` hears of it.
+    fn order_then(&self, order: Order, then: Then) -> bool {
+        self.live().order_then(order, then)
+    }
+    /// Whether a tester at that address may connect.
+    fn admits(&self, _tester: IpAddr) -> bool {
+        true
+    }
 }
 
 impl Seat for Live {
@@ -78,7 +90,7 @@ impl AtDesk {
         let then = move |stands: &Stands<'_>, _: f64| {
             let _ = give.try_send(came(stands, &action));
         };
-        if self.seat.live().order_then(order, then) { wait(&get) } else { None }
+        if self.seat.order_then(order, Box::new(then)) { wait(&get) } else { None }
     }
 }
 

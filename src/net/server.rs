@@ -169,7 +169,7 @@ impl Running {
         };
         let threads = vec![
             named("net-module", Box::new(move |shared| ask_module(&shared, module, &wanted)))?,
-            named("net-tcp", Box::new(move |shared| accept(&shared, &tcp, &jobs)))?,
+            named("net-tcp", Box::new(move |shared| accept(&shared, &*seat, &tcp, &jobs)))?,
             named("net-udp", Box::new(move |shared| discovery(&shared, &udp, at)))?,
         ];
         Ok(Some(Self { shared, threads, at }))
@@ -247,16 +247,20 @@ fn ask_module(shared: &Shared, mut module: AtDesk, wanted: &Receiver<Job>) {
     shared.awake.store(false, Ordering::Relaxed);
 }
 
-/// Takes connections, each to a thread of its own.
-fn accept(shared: &Arc<Shared>, tcp: &TcpListener, jobs: &SyncSender<Job>) {
+/// Takes connections, each to a thread of its own, from whoever the seat admits.
+fn accept(shared: &Arc<Shared>, seat: &dyn Seat, tcp: &TcpListener, jobs: &SyncSender<Job>) {
     let mut number = 0;
     let mut rate = Rate::new(200.0, 100.0);
     while !shared.stop.load(Ordering::Relaxed) {
-        let Ok((stream, _)) = tcp.accept() else {
+        let Ok((stream, from)) = tcp.accept() else {
             std::thread::sleep(Duration::from_millis(10));
             continue;
         };
         rate.wait(&shared.clock);
+        if !seat.admits(from.ip()) {
+            shared.counts.turned_away.fetch_add(1, Ordering::Relaxed);
+            continue;
+        }
         number += 1;
         let Some(slot) = slot(shared, stream, number) else {
             shared.counts.turned_away.fetch_add(1, Ordering::Relaxed);

@@ -11,4 +11,5 @@ mod net_uds;
 mod net_wire;
 mod seats;
 mod support;
+mod testers;
 mod walls;

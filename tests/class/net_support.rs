@@ -93,8 +93,8 @@ impl Bay {
 #[derive(Debug)]
 pub struct Line {
     pub stream: TcpStream,
-    framer: Framer,
-    got: std::collections::VecDeque<Frame>,
+    pub framer: Framer,
+    pub got: std::collections::VecDeque<Frame>,
     pub source: u16,
 }
 

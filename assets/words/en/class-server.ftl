@@ -63,6 +63,7 @@ class-link = Your own page, for nobody else (it is not shown again): { $url }
 class-link-again = Your own page: by the link that was shown when the class was made. --new-link makes another, and the old one stops working.
 class-lan-caution = Everybody on this network can reach the class. Use it on a network that you trust, and end it with the lesson.
 class-lan-plain = Nothing is encrypted: whoever controls the network could read and change what is sent. --cert and --key encrypt it.
+class-testers = Diagnostic testers (UDS over DoIP) reach the first seat's module at port { $port }, the next seats' at the ports after it, each from the device alone at which the seat's page is open. Nothing there is encrypted.
 class-stop = Ctrl-C ends it; nothing is lost.
 class-deleted = The class in { $folder } is deleted; lessons of your own were left there.
 class-no-threads = the class cannot be run: { $why }

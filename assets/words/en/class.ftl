@@ -154,6 +154,7 @@ seat-answer-later = The reading comes when time runs: press Run.
 seat-readings = Readings
 seat-answered = Last answers
 seat-ask-module = Service tester
+seat-tester-at = A diagnostic program on this device reaches this module at { $address } (UDS over DoIP).
 seat-field-any = any
 seat-field-choose = choose one
 seat-field-range = from { $low } to { $high } { $unit }

@@ -298,6 +298,7 @@ help-class-cert = Certificate in PEM: connections are encrypted
 help-class-key = The certificate's key in PEM
 help-class-base-path = What stands before every path behind a proxy, as /a
 help-class-seats = Most seats (default: 240)
+help-class-testers = Let diagnostic testers reach the modules: the first seat's at this port, the next seats' at the ports after it
 help-class-new-link = Make a new link for the instructor; the old one stops working
 help-class-rehearse = Play this many seats in a class of their own in this folder and print how long acts take; several numbers with commas
 help-class-seconds = For how many seconds (default: 60)
