@@ -92,6 +92,8 @@ case "$system" in
             archive "$name-$ending"
         done
         if cargo deb --version >/dev/null 2>&1; then
+            # Debian packs manual pages compressed
+            gzip -9nf "$stage"/*/share/man/man1/*.1
             for package in idlewright-window idlewright; do
                 cargo deb --no-build --locked --quiet -p "$package" ${CARGO_BUILD_TARGET:+--target "$CARGO_BUILD_TARGET"} \
                     --output "$packages/"

@@ -32,7 +32,9 @@ for deb in "$with_window" "$headless"; do
     [[ -z "$strange" ]] || fail "$(basename "$deb") puts files where none belong:"$'\n'"$strange"
     printf '%s: %s bytes, %s files\n' "$(basename "$deb")" "$(stat -c %s "$deb")" \
         "$(dpkg-deb --fsys-tarfile "$deb" | tar -tf - | grep -vc '/$')"
-    lintian --no-cfg --allow-root --fail-on error "$deb" || fail "lintian finds errors"
+    # whoever gives the packages away puts an address of their own there
+    lintian --no-cfg --allow-root --fail-on error --suppress-tags bogus-mail-host,bogus-mail-host-in-debian-changelog "$deb" \
+        || fail "lintian finds errors"
 done
 
 step "a bare Debian"

@@ -12,6 +12,9 @@ use qrcode::QrCode;
 use qrcode::render::unicode::Dense1x2;
 use std::net::SocketAddr;
 use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
 
 /// Where a class listens when nothing else is said.
 const PORT: u16 = 8080;
@@ -19,8 +22,11 @@ const PORT: u16 = 8080;
 /// Takes what is said to whoever opens the class.
 pub type Tells<'a> = dyn Fn(&str) -> Result<(), Error> + 'a;
 
-/// Opens a class and serves it until it is stopped.
-pub fn run(config: &Config, tells: &Tells<'_>) -> Result<(), Error> {
+/// How often it is looked whether the class is to end.
+const LOOKS_EVERY: Duration = Duration::from_millis(100);
+
+/// Opens a class and serves it until the flag is raised.
+pub fn run(config: &Config, stop: &Arc<AtomicBool>, tells: &Tells<'_>) -> Result<(), Error> {
     let at = listens(config)?;
     let config = Config { base: base(&config.base)?, ..config.clone() };
     let tls = match &config.certificate {
@@ -38,8 +44,11 @@ pub fn run(config: &Config, tells: &Tells<'_>) -> Result<(), Error> {
         let (class, secret) = Class::open(&config)?;
         tells(&found(&class, &config, at, secret.as_deref()))?;
         let gate = Gate::new(listener, tls, 4 * config.seats + 64).map_err(cannot)?;
-        serve(class, gate, async {
-            let _ = tokio::signal::ctrl_c().await;
+        let stop = stop.clone();
+        serve(class, gate, async move {
+            while !stop.load(Ordering::Relaxed) {
+                tokio::time::sleep(LOOKS_EVERY).await;
+            }
         })
         .await;
         Ok::<(), Error>(())

@@ -2,6 +2,8 @@
 
 #[cfg(feature = "class")]
 use super::files::print;
+#[cfg(feature = "class")]
+use super::tell::asked_to_end;
 use crate::app::Error;
 #[cfg(feature = "class")]
 use crate::class::{Config, keep, open};
@@ -71,6 +73,6 @@ pub(super) fn class(args: &ClassArgs) -> Result<u8, Error> {
         open::rehearse(&config, &seats, f64::from(args.seconds), &print)?;
         return Ok(0);
     }
-    open::run(&config, &print)?;
+    open::run(&config, &asked_to_end(), &print)?;
     Ok(0)
 }

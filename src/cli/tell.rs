@@ -1,4 +1,4 @@
-//! Progress on the error stream, and Ctrl-C.
+//! Progress on the error stream, and what asks the program to end.
 
 use crate::app::{NotKept, Progress, attempt, terminal};
 use crate::words::numbers::{clock, number};
@@ -8,9 +8,48 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
+/// Whether this program was started so as to outlive its terminal, as `nohup` does it. Only Linux tells without unsafe code.
+#[cfg(unix)]
+#[expect(
+    clippy::disallowed_methods,
+    reason = "the system's own word on this process, which is no file of anybody's"
+)]
+fn outlives_terminal() -> bool {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let ignored = status.lines().find_map(|l| l.strip_prefix("SigIgn:"));
+    let bit = 1 << (signal_hook::consts::SIGHUP - 1);
+    ignored.and_then(|mask| u64::from_str_radix(mask.trim(), 16).ok()).is_some_and(|mask| mask & bit != 0)
+}
+
+/// A flag that is raised when the program is asked to end, so that what was done is kept: by Ctrl-C, by a system that
+/// shuts down or stops a service (SIGTERM), by a terminal that is closed (SIGHUP).
+#[cfg(unix)]
+pub(super) fn asked_to_end() -> Arc<AtomicBool> {
+    use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
+    let flag = Arc::new(AtomicBool::new(false));
+    for signal in [SIGINT, SIGTERM, SIGHUP] {
+        if signal != SIGHUP || !outlives_terminal() {
+            // a signal that cannot be taken ends the program, as it does everywhere
+            let _ = signal_hook::flag::register(signal, flag.clone());
+        }
+    }
+    flag
+}
+
+/// The same where there are no signals: Ctrl-C alone. (On Unix `ctrlc` would take the other two as well, but only with a
+/// feature that changes it for the window's libraries too, and it would end what was started under `nohup`.)
+#[cfg(not(unix))]
+pub(super) fn asked_to_end() -> Arc<AtomicBool> {
+    let stop = Arc::new(AtomicBool::new(false));
+    let flag = stop.clone();
+    // a second handler in one process is refused: then it simply ends
+    let _ = ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed));
+    stop
+}
+
 /// Tells how far a run is.
 pub(super) struct Teller {
-    /// Ctrl-C was pressed.
+    /// The program is asked to end.
     pub(super) stop: Arc<AtomicBool>,
     began: Instant,
     running_since: Option<(Instant, f64)>,
@@ -25,12 +64,8 @@ impl Teller {
         reason = "progress is told by the wall clock; nothing simulated sees it"
     )]
     pub(super) fn new() -> Self {
-        let stop = Arc::new(AtomicBool::new(false));
-        let flag = stop.clone();
-        // Ctrl-C; a second handler in one process is refused: then it simply ends
-        let _ = ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed));
         Self {
-            stop,
+            stop: asked_to_end(),
             began: Instant::now(),
             running_since: None,
             last: None,
@@ -38,7 +73,7 @@ impl Teller {
             told: false,
         }
     }
-    /// Hears progress; false once Ctrl-C was pressed.
+    /// Hears progress; false once the program is asked to end.
     #[expect(
         clippy::disallowed_methods,
         reason = "progress is told by the wall clock; nothing simulated sees it"

@@ -118,9 +118,16 @@ impl<'a> Source<'a> {
     pub(super) fn missing(&self, table: &str) -> ScenarioError {
         self.error(0, Mistake::MissingTable { table: table.to_owned() })
     }
+    /// Where the line begins at which the reader of TOML first finds a mistake that it names no place for, as it does with
+    /// a key of too many parts.
+    fn first_unplaced(&self) -> usize {
+        let unplaced = |text: &str| DeTable::parse(text).is_err_and(|error| error.span().is_none());
+        let after = self.lines.partition_point(|start| !unplaced(&self.text[..*start]));
+        self.lines[after.saturating_sub(1)]
+    }
     pub(super) fn tree(&self) -> Checked<DeTable<'a>> {
         DeTable::parse(self.text).map(toml::Spanned::into_inner).map_err(|error| {
-            let start = error.span().map_or(0, |span| span.start);
+            let start = error.span().map_or_else(|| self.first_unplaced(), |span| span.start);
             self.error(start, Mistake::NotToml { says: error.message().replace(['\n', '\r'], " ") })
         })
     }

@@ -1117,6 +1117,31 @@ fn trips_every_rule_of_a_scenario() {
     }
 }
 
+/// A key of more parts than the reader of TOML takes is shown where it stands.
+#[test]
+fn bug_more_than_80_levels_pointed_at_the_first_line() {
+    let parts = "a.".repeat(90);
+    for deep in [
+        format!("{parts}a = false"),
+        format!("[{parts}a]"),
+        format!("[[{parts}a]]"),
+        format!("is = {{ {parts}a = false }}"),
+        format!("is = {}1{}", "[".repeat(90), "]".repeat(90)),
+        format!("is = {}1{}", "{ a = ".repeat(90), " }".repeat(90)),
+    ] {
+        let short: String = deep.chars().take(20).collect();
+        let error = scenario(&with(SCENARIO, "is = false", &deep)).expect_err(&short);
+        assert!(matches!(*error.mistake, Mistake::NotToml { .. }), "{short}: {error:?}");
+        assert_eq!(error.line, 66, "{short}: {error:?}");
+    }
+    // on the last line, with and without an end of line
+    for end in ["", "\n"] {
+        let text = format!("{SCENARIO}\n{parts}a = 1{end}");
+        let error = scenario(&text).expect_err("too deep");
+        assert_eq!(error.line, text.lines().count(), "{error:?}");
+    }
+}
+
 #[test]
 fn trips_every_rule_of_an_action_file() {
     for (name, from, to, line, rule) in BROKEN_ACTIONS {

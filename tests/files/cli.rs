@@ -6,7 +6,7 @@
 )]
 
 use crate::bay::PLOVER as CAR;
-use crate::bay::program::{command, ends, err, folder, go, json, out, text, write};
+use crate::bay::program::{command, ends, err, folder, go, json, out, program, text, write};
 use serde_json::Value;
 use std::path::Path;
 use std::process::Command;
@@ -761,23 +761,35 @@ fn holds_a_closed_pipe_is_no_panic() {
     assert!(err(&o).is_empty(), "{}", err(&o));
 }
 
+/// A long run that is told to end in the middle, started by way of a line of the shell (`exec "$@"`).
+#[cfg(unix)]
+fn told_to_end(dir: &Path, shell: &str, signals: &[&str]) -> std::process::Output {
+    let more = expect("lamp", "is = \"off\"");
+    write(dir, "x.toml", &short("closed", "plover", &more).replace("run_s = 40", "run_s = 80000"));
+    let mut child = Command::new("sh")
+        .args(["-c", shell, "sh"])
+        .arg(program())
+        .args(["run", "x.toml", "--json", "--out", "results"])
+        .current_dir(dir)
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .expect("the program runs");
+    for signal in signals {
+        std::thread::sleep(std::time::Duration::from_millis(1500));
+        assert!(child.try_wait().expect("asking").is_none(), "it ended before it was told {signal}");
+        let sent = Command::new("kill").args([signal, &child.id().to_string()[..]]).status();
+        assert!(sent.expect("kill runs").success());
+    }
+    child.wait_with_output().expect("it ends")
+}
+
 /// Ctrl-C ends a long run with what there is.
 #[cfg(unix)]
 #[test]
 fn holds_ctrl_c_writes_what_there_is() {
     let dir = folder("stop");
-    let more = expect("lamp", "is = \"off\"");
-    write(&dir, "x.toml", &short("closed", "plover", &more).replace("run_s = 40", "run_s = 80000"));
-    let mut child = command(&dir, &["run", "x.toml", "--json", "--out", "results"])
-        .stdout(std::process::Stdio::piped())
-        .stderr(std::process::Stdio::piped())
-        .spawn()
-        .expect("the program runs");
-    std::thread::sleep(std::time::Duration::from_millis(1500));
-    assert!(child.try_wait().expect("asking").is_none(), "80 000 s were over in 1.5 s");
-    let sent = Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("kill runs");
-    assert!(sent.success());
-    let o = child.wait_with_output().expect("it ends");
+    let o = told_to_end(&dir, "exec \"$@\"", &["-INT"]);
     ends(&o, 130);
     assert_eq!(
         listing(&dir.join("results")),
@@ -790,6 +802,44 @@ fn holds_ctrl_c_writes_what_there_is() {
     let book = text(&dir.join("results"), "logbook.jsonl");
     assert!(book.lines().all(|l| serde_json::from_str::<Value>(l).is_ok()));
     assert!(book.lines().last().is_some_and(|l| l.contains("\"stopped\":true")), "{book}");
+}
+
+/// So do the machine that shuts down and the terminal that is closed; the logbook replays.
+#[cfg(unix)]
+#[test]
+fn bug_sigterm_and_sighup_kept_nothing() {
+    for signal in ["-TERM", "-HUP"] {
+        let dir = folder(&signal[1..]);
+        ends(&told_to_end(&dir, "exec \"$@\"", &[signal]), 130);
+        let book = text(&dir.join("results"), "logbook.jsonl");
+        assert!(book.lines().last().is_some_and(|l| l.contains("\"stopped\":true")), "{signal}: {book}");
+        ends(&go(&dir, &["replay", "results/logbook.jsonl", "--scenario", "x.toml"]), 0);
+    }
+}
+
+/// A run that was started so as to outlive its terminal (`nohup`) does.
+#[cfg(target_os = "linux")]
+#[test]
+fn holds_a_run_under_nohup_outlives_its_terminal() {
+    let o = told_to_end(&folder("nohup"), "trap '' HUP; exec \"$@\"", &["-HUP", "-TERM"]);
+    ends(&o, 130);
+}
+
+/// A class that is a service of the machine ends in order when the service is stopped.
+#[cfg(all(unix, feature = "class"))]
+#[test]
+fn holds_sigterm_ends_a_class() {
+    use std::io::BufRead;
+    let dir = folder("class");
+    let mut child = command(&dir, &["class", "room", "--listen", "127.0.0.1:0"])
+        .stdout(std::process::Stdio::piped())
+        .spawn()
+        .expect("the program runs");
+    let mut lines = std::io::BufReader::new(child.stdout.take().expect("a pipe")).lines();
+    assert!(lines.any(|l| l.is_ok_and(|l| l.contains("http://127.0.0.1:"))), "it opens");
+    let sent = Command::new("kill").args(["-TERM", &child.id().to_string()]).status().expect("kill runs");
+    assert!(sent.success());
+    assert_eq!(child.wait().expect("it ends").code(), Some(0));
 }
 
 /// What `new` writes reads well for anybody, runs as it stands, and is never written over anything.

@@ -89,6 +89,19 @@ fn bug_a_full_disk_mixed_old_results_and_new_ones() {
     }
 }
 
+/// A disk that is full keeps no empty file of a new scenario, a key or a picture.
+#[test]
+fn bug_new_and_picture_left_empty_files_on_a_full_disk() {
+    let twin = "twin idles-high --actions idles-high/solution --without reset --trace engine_speed_rpm --picture x.svg";
+    for (k, args) in ["new mine.toml", "seal --new-key class.key", twin].iter().enumerate() {
+        let dir = folder(&format!("no-room-{k}"));
+        let line = format!("trap '' XFSZ; ulimit -f 0; exec '{}' {args}", program().display());
+        let o = Command::new("sh").args(["-c", &line]).current_dir(&dir).output().expect("a shell");
+        assert_eq!(o.status.code(), Some(4), "{args}: {}", err(&o));
+        assert_eq!(names(&dir), [""; 0], "{args}");
+    }
+}
+
 /// What a car's earlier life left lies where nobody else looks.
 #[test]
 fn bug_snapshots_could_be_read_by_everybody() {
