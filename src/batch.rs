@@ -138,10 +138,13 @@ pub fn limits(car_toml: &str, seed: u64, turns: f64) -> Result<Limits, NoSurvey>
         }
         limit.push(LIMIT_KPA.iter().map(|k| along(&at, *k)).collect::<Vec<f64>>());
     }
-    // idle is seen at one pressure only: above it as the next speed's row rises
-    let rise: Vec<f64> = limit[1].iter().map(|l| l / limit[1][0]).collect();
-    let first = limit[0][0];
-    limit[0] = rise.iter().map(|r| r * first).collect();
+    // idle, and what a small engine cannot be held at, is seen at one pressure only: above it as the next speed's row rises
+    for i in (0..LIMIT_RPM.len() - 1).rev() {
+        if row(LIMIT_RPM[i]).len() == 1 {
+            let first = limit[i][0];
+            limit[i] = limit[i + 1].iter().map(|l| first * l / limit[i + 1][0]).collect();
+        }
+    }
     let book_kpa = Weather::default().ambient_kpa;
     let high = no_load(car_toml, seed, book_kpa)?;
     let low = no_load(car_toml, seed, THIN_KPA)?;

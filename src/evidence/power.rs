@@ -66,7 +66,10 @@ fn most_nm(b: &Bench, rpm: f64) -> f64 {
         let mut x = at_work.clone();
         // foot and rollers come to rest slowly
         hold(&mut x, rpm, nm, 45.0);
-        if mean(&mut x, 3.0, |b| b.plant().speed_rpm()) > 0.985 * rpm { low = nm } else { high = nm }
+        // rollers that have stalled the engine carry nothing, and it may be on its way up again
+        let carried = mean(&mut x.clone(), 3.0, |b| b.plant().s.road.rollers_nm) > 0.98 * nm;
+        let held = mean(&mut x, 3.0, |b| b.plant().speed_rpm()) > 0.985 * rpm;
+        if carried && held { low = nm } else { high = nm }
     }
     low
 }

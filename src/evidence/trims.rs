@@ -277,7 +277,7 @@ fn weak_pump(case: &Case, sheet: &mut Sheet) {
     sheet.put("m20-misfires", misfires(&b));
     // against rollers that take the pedal to the floor
     let full = |b: &mut Bench| {
-        hold(b, 5000.0, 118.0, 40.0);
+        hold(b, 5000.0, 160.0, 40.0);
         means(b, 5.0)
     };
     let (x, y) = (full(&mut b), full(&mut h));

@@ -147,7 +147,7 @@ fn bent_by_a_weak_cylinder(case: &Case, sheet: &mut Sheet) {
     let injector = |pct: f64| super::hands::off_by(PartKind::Injector(2), pct);
     let bend = |parts: Vec<PartChoice>| {
         let mut b = case.warm_with(parts)?;
-        hold(&mut b, 2500.0, 20.0, 2400.0);
+        hold(&mut b, 2500.0, 70.0, 2400.0);
         Some(b)
     };
     let (Some(healthy), Some(mut b)) = (bend(Vec::new()), bend(vec![injector(-20.0)])) else { return };

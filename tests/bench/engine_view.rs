@@ -121,7 +121,7 @@ fn holds_a_hot_catalyst_is_seen_to_glow() {
             assert_eq!(*g > 0.0, at_c > GLOWS_FROM_C + 12.0, "{g} at {at_c:.0} °C");
         }
         // a cylinder without spark is soon without fuel: a steady pull heats it as well, from cold
-        b.act("", Action::Hold { rpm: 3000.0, nm: 40.0 });
+        b.act("", Action::Hold { rpm: 3000.0, nm: 60.0 });
         b.advance_by(300.0);
         let (lit, at_c) = (b.engine_view().glow[0], c(&b)[0]);
         println!("car {car}: {:.0} °C glows {lit}", at_c);

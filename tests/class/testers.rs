@@ -1,5 +1,7 @@
 //! A seat's module on the network: its own port, its own page's device, its own logbook.
 
+#![expect(clippy::disallowed_methods, reason = "what was kept is read, and a port's closing waited for")]
+
 use crate::bay::program::{ends, go};
 use crate::net_support::Line;
 use crate::support::{LESSON, PATIENCE, Served, WORD};

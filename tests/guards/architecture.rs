@@ -87,6 +87,7 @@ const ROOMS: &[(&str, &[&str])] = &[
         "class",
         &[
             "units",
+            "net",
             "label",
             "link",
             "catalogue",

@@ -230,8 +230,9 @@ fn keep_books(case: &Case) -> Books {
             match is.phase {
                 Phase::Closed => {
                     let start_j = if i == ivc {
-                        // the charge just trapped, at the pressure that the intake left
-                        energy_j(is, was.p_pa * v0 / mr(is, 0.0, fuel), 0.0, fuel)
+                        // the charge just trapped, at the pressure that the intake left and the column behind it raised
+                        let p_pa = was.p_pa * idlewright::num::pow(1.0 + was.tuning, 1.4);
+                        energy_j(is, p_pa * v0 / mr(is, 0.0, fuel), 0.0, fuel)
                     } else {
                         energy_j(was, was.t_k, was.burned, fuel)
                     };

@@ -112,7 +112,7 @@ fn source_misfire_heats_the_catalyst() {
 fn holds_driving_on_ruins_and_the_cut_saves() {
     let left = |car: &str| {
         let mut b = warm(car, 1, vec![]);
-        hold(&mut b, 2500.0, 60.0, 120.0);
+        hold(&mut b, 2500.0, 70.0, 120.0);
         b.act("", Action::Interrupt(2, 100.0));
         b.advance_by(60.0);
         let hot = catalyst_c(&b);

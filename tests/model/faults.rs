@@ -460,8 +460,8 @@ fn under_load(p: Option<PartChoice>) -> [f64; 4] {
 fn practice_weak_pump_blocked_filter_and_regulator_error() {
     let sound = under_load(None);
     let rows = [
-        ("pump 74 % worn", PartChoice { wear_pct: Some(74.0), ..part(PartKind::FuelPump) }),
-        ("filter 95 % blocked", PartChoice { wear_pct: Some(95.0), ..part(PartKind::FuelFilter) }),
+        ("pump 79 % worn", PartChoice { wear_pct: Some(79.0), ..part(PartKind::FuelPump) }),
+        ("filter 96 % blocked", PartChoice { wear_pct: Some(96.0), ..part(PartKind::FuelFilter) }),
         ("regulator −20 %", PartChoice { error_pct: Some(-20.0), ..part(PartKind::Regulator) }),
         ("regulator +20 %", PartChoice { error_pct: Some(20.0), ..part(PartKind::Regulator) }),
     ];

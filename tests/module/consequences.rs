@@ -387,7 +387,7 @@ fn m20_weak_pump() {
         let misfires: u64 = b.truth().cylinders.iter().map(|c| c.misfires).sum();
         // against rollers that take the pedal to the floor
         let full = |b: &mut Bench| {
-            act(b, Action::Hold { rpm: 5000.0, nm: 118.0 });
+            act(b, Action::Hold { rpm: 5000.0, nm: 160.0 });
             b.advance_by(40.0);
             let m = mean(b, 5.0);
             act(b, Action::Pedal(0.0));

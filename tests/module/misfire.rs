@@ -285,7 +285,7 @@ fn m14_fired_refinement_bends_the_table() {
     let bend = |parts: Vec<PartChoice>| {
         let mut b = warm(WHIMBREL, 1, parts);
         let before = b.truth().wheel_off_deg;
-        b.act("", Action::Hold { rpm: 2500.0, nm: 20.0 });
+        b.act("", Action::Hold { rpm: 2500.0, nm: 70.0 });
         b.advance_by(2400.0);
         (before, b.truth().wheel_off_deg, b)
     };

@@ -37,8 +37,8 @@ pub struct Params {
     pub inertia_kg_m2: f64,
     /// Reciprocating mass of one cylinder \[kg\].
     pub reciprocating_kg: f64,
-    /// Friction mep coefficients \[bar\].
-    pub friction_bar: [f64; 3],
+    /// Friction mep of the warm engine \[bar\], over speed \[rpm\].
+    pub friction_bar: Table,
     /// Friction over its warm value, by oil temperature \[°C\].
     pub friction_oil: Table,
     /// Starter torque at the crank at standstill and 12 V \[N m\].
@@ -63,9 +63,9 @@ impl Params {
         let s = "crank";
         between(s, "inertia_kg_m2", self.inertia_kg_m2, 0.02, 1.0)?;
         between(s, "reciprocating_kg", self.reciprocating_kg, 0.05, 3.0)?;
-        between(s, "friction_bar[0]", self.friction_bar[0], 0.2, 3.0)?;
-        between(s, "friction_bar[1]", self.friction_bar[1], 0.0, 1.0)?;
-        between(s, "friction_bar[2]", self.friction_bar[2], 0.0, 0.5)?;
+        for p in self.friction_bar.points() {
+            between(s, "friction_bar", p[1], 0.2, 6.0)?;
+        }
         for p in self.friction_oil.points() {
             between(s, "friction_oil", p[1], 0.5, 10.0)?;
         }

@@ -447,7 +447,7 @@ impl Plant {
         let per_cycle = self.d.gas.per_cycle();
         let Self { p, d, s } = self;
         let friction_j = self::crank::friction_torque_nm(
-            1e5 * friction_bar(&p.crank.friction_bar, w0) * s.friction_factor,
+            1e5 * p.crank.friction_bar.at(rpm(w0)) * s.friction_factor,
             d.swept_all_m3,
         ) * step_rad;
         let load_j = s.external_nm * step_rad;
@@ -512,7 +512,7 @@ impl Plant {
                 torque += p.crank.starter_torque_nm(w0, s.electrical.starter_v);
             }
             let resist = crank::friction_torque_nm(
-                1e5 * friction_bar(&p.crank.friction_bar, w0) * s.friction_factor,
+                1e5 * p.crank.friction_bar.at(rpm(w0)) * s.friction_factor,
                 d.swept_all_m3,
             );
             let inertia = d.crank.inertia[s.crank.index % d.gas.per_turn];
@@ -633,11 +633,4 @@ impl Plant {
     pub fn set_coolant_c(&mut self, c: f64) {
         self.s.thermal = thermal::State::at(kelvin(c));
     }
-}
-
-/// Warm friction mep \[bar\] at a crank speed \[rad/s\].
-#[inline]
-fn friction_bar(c: &[f64; 3], omega: f64) -> f64 {
-    let n = omega * (0.03 / std::f64::consts::PI);
-    c[0] + n * (c[1] + n * c[2])
 }

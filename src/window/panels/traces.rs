@@ -223,6 +223,9 @@ struct Look {
     letters: f32,
 }
 
+/// The message that names a chart, with a title in it.
+type Title<'a> = &'a dyn Fn(&str) -> String;
+
 /// One picture, and what is to be kept of it. What the pointer is on is kept as the cursor; a click puts it down.
 /// `chart` is the message that names it.
 fn picture(
@@ -230,7 +233,7 @@ fn picture(
     shown: &Shown<'_>,
     state: &mut ReadingsState,
     which: &[usize],
-    (id, chart): (&str, Option<&dyn Fn(&str) -> String>),
+    (id, chart): (&str, Option<Title<'_>>),
     look: Look,
 ) -> Option<Kept> {
     let t = style::Palette::of(ui);
@@ -313,7 +316,7 @@ fn heading(
     shown: &Shown<'_>,
     state: &ReadingsState,
     which: &[usize],
-    (title, chart): (&str, Option<&dyn Fn(&str) -> String>),
+    (title, chart): (&str, Option<Title<'_>>),
     letters: f32,
 ) -> bool {
     let t = style::Palette::of(ui);

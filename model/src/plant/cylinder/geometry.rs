@@ -31,6 +31,9 @@ pub struct Params {
     pub overlap_mm2_deg: f64,
     /// Pressure lost across the inlet valve at 6000 rpm, share of manifold pressure \[-\].
     pub inlet_loss_at_6000: f64,
+    /// What the moving column of air in a tuned inlet pipe adds to the charge when the valve closes, share of it \[-\], over
+    /// engine speed \[rpm\]: stands for the waves in the pipes, which the model leaves out.
+    pub inlet_tuning: Table,
     /// Share of the difference from coolant to manifold temperature that the charge takes up on its way
     /// in \[-\], over engine speed \[rpm\].
     pub port_heating: Table,
@@ -46,8 +49,8 @@ pub struct Params {
     /// Share of the fuel that burns when nothing else limits it \[-\], over speed \[rpm\]: calibration.
     pub combustion_efficiency: Table,
     /// Burn duration, none to all, at the anchor \[deg\]: 3000 rpm, charge 700 K and 1200 kPa at spark,
-    /// stoichiometric, residual 0.07.
-    pub burn_anchor_deg: f64,
+    /// stoichiometric, residual 0.07; over speed \[rpm\]: calibration.
+    pub burn_anchor_deg: Table,
     /// Relative spread of burn duration from cycle to cycle \[-\].
     pub burn_spread: f64,
     /// Relative flame speed below which nothing burns \[-\].
@@ -76,6 +79,9 @@ impl Params {
         }
         between(s, "overlap_mm2_deg", self.overlap_mm2_deg, 0.0, 20_000.0)?;
         between(s, "inlet_loss_at_6000", self.inlet_loss_at_6000, 0.0, 0.4)?;
+        for p in self.inlet_tuning.points() {
+            between(s, "inlet_tuning", p[1], -0.2, 0.4)?;
+        }
         for p in self.port_heating.points() {
             between(s, "port_heating", p[1], 0.0, 0.9)?;
         }
@@ -90,7 +96,9 @@ impl Params {
         for p in self.combustion_efficiency.points() {
             between(s, "combustion_efficiency", p[1], 0.7, 1.0)?;
         }
-        between(s, "burn_anchor_deg", self.burn_anchor_deg, 15.0, 120.0)?;
+        for p in self.burn_anchor_deg.points() {
+            between(s, "burn_anchor_deg", p[1], 15.0, 120.0)?;
+        }
         between(s, "burn_spread", self.burn_spread, 0.0, 0.4)?;
         between(s, "flame_dead", self.flame_dead, 0.0, 0.9)?;
         between(s, "flame_whole", self.flame_whole, self.flame_dead + 0.001, 1.0)

@@ -24,7 +24,8 @@
 //!    Tabaczynski and Novak, SAE 780232, from memory), with `S_L ∝ T^2.18 p^−0.16 φ-factor (1 −
 //!    2.06 x_r^0.77)` (Metghalchi and Keck 1982; Rhodes and Keck, SAE 850047; from memory) and `ν ∝
 //!    T^1.7/p`.
-//! 5. Fresh charge: `m R T_i = p_i (V_ivc − V_evc) − V_evc (p_e − p_i)/γ − back-flow`, drawn step by step.
+//! 5. Fresh charge: `m R T_i = p_i (V_ivc − V_evc) − V_evc (p_e − p_i)/γ − back-flow`, drawn step by step; `1 + τ(n)` of it
+//!    is drawn where the inlet pipe is tuned to the speed, and shut in by that much more pressure, without loss.
 //! 6. Residual: `p_e V_evc/(R T_e)` plus orifice flow through the overlap area for the overlap's time.
 //! 7. What slips past shut valves and rings: `A p/√(R T) Ψ`, with its energy and the work of pushing it out.
 //! 8. What leaves takes along `H = U − U_kept − ∫p dV`, the exhaust's part of the cycle with a blow-down that
@@ -99,6 +100,8 @@ pub struct State {
     pub burn_deg: f64,
     burn_whole: f64,
     fresh_kg: f64,
+    /// What the moving column in the inlet pipe adds to the charge being drawn, share of it \[-\].
+    pub tuning: f64,
     /// What will stay of the charge, what comes back in the overlap counted in \[kg\]; that back-flow.
     kept_kg: f64,
     back_kg: f64,
@@ -251,6 +254,7 @@ impl State {
             burn_deg: 0.0,
             burn_whole: 0.0,
             fresh_kg: filled - kept,
+            tuning: 0.0,
             kept_kg: 0.0,
             back_kg: 0.0,
             work_j: 0.0,
@@ -350,7 +354,7 @@ impl State {
         if i == k.evo {
             told = Some(self.open_exhaust(p, k, s));
         } else if i == k.evc {
-            self.overlap(k, s);
+            self.overlap(p, k, s);
         } else if i == k.ivc {
             self.trap(p, k, s, port);
         }
@@ -374,7 +378,7 @@ impl State {
                 let p_in = s.manifold_pa * (1.0 - loss);
                 out.work_j = p_in * (v1 - v0);
                 // (5) the manifold gives what the piston makes room for
-                out.drawn_kg = p_in * (v1 - v0) / (crate::units::R_AIR * s.charge_k);
+                out.drawn_kg = (1.0 + self.tuning) * p_in * (v1 - v0) / (crate::units::R_AIR * s.charge_k);
                 if i == k.evc {
                     // what the residual has pushed back before it is drawn in again
                     out.drawn_kg += self.fresh_kg;
@@ -440,8 +444,9 @@ impl State {
         // (m R)^0.8 grows a little with the burn: first order of the power is enough for its 4 %
         let grown = 1.0 + 0.8 * (self.mr / self.mr_fresh - 1.0);
         let h = self.h_front * grown * k.volume_mid_m08[j] * t_mid.sqrt().sqrt() * w_08;
-        // no more than brings the gas to the walls' temperature; its heat capacity is at least 2.5 m R
-        let most_j = 2.5 * self.mr * (t_mid - self.wall_k).abs();
+        // no more than brings the gas to the walls' temperature; its heat capacity is at least 2.5 m R. By where it is, not by
+        // where it is going: what little gas a leak has left would swing about the walls, further each time
+        let most_j = 2.5 * self.mr * (self.t_k - self.wall_k).abs();
         let wall_j = (h * k.area_mid[j] * (t_mid - self.wall_k) * s.dt_s).clamp(-most_j, most_j);
         // (1) trapezoid in p dV, solved for the temperature at the end by Newton
         let dv = v1 - v0;
@@ -535,7 +540,7 @@ impl State {
         let nu = num::pow(t, 1.7) / pr;
         let anchor_flame = flame_speed_factor(1.0, 0.07);
         let s_l = num::pow(t, 2.18) * num::pow(pr, -0.16) * flame / anchor_flame;
-        let nominal = p.burn_anchor_deg
+        let nominal = p.burn_anchor_deg.at(rpm)
             * num::pow((s_p / anchor_s_p).max(1e-3) * nu, 1.0 / 3.0)
             * num::pow(s_l, -2.0 / 3.0);
         self.burn_deg = (nominal * num::exp(p.burn_spread * spread)).clamp(8.0, 400.0);
@@ -592,6 +597,9 @@ impl State {
         let blown_j = (evo_pa - s.exhaust_pa) * k.blowdown_m3;
         let leaves_j = energy_j - kept.energy_j(t_open) + pushed_j - blown_j;
         let out = self.charge.times(gone / mass);
+        // of a charge that a leak has emptied hardly anything leaves, while the piston goes on pushing
+        let hottest_k = 2.0 * self.t_k.max(t_open);
+        let leaves_j = leaves_j.min(out.energy_j(hottest_k) + out.mr() * hottest_k);
         let at_walls_j = out.energy_j(s.wall_k) + out.mr() * s.wall_k;
         let cooled_j = 0.5 * (1.0 - heat_kept) * (leaves_j - at_walls_j);
         report.open_wall_j = cooled_j + kept.energy_j(t_open) - kept.energy_j(t_res);
@@ -608,7 +616,8 @@ impl State {
         (s.exhaust_pa * k.left / (PRODUCTS.r * t_res)).min(self.charge.mass())
     }
 
-    fn overlap(&mut self, k: &Kinematics, s: &Surroundings) {
+    fn overlap(&mut self, p: &Params, k: &Kinematics, s: &Surroundings) {
+        self.tuning = p.inlet_tuning.at(crate::units::rpm(s.omega));
         let t_res = self.t_before;
         let p_in = s.manifold_pa;
         let back = self.back_kg;
@@ -632,6 +641,8 @@ impl State {
         // what slows the flame is burned gas; unburned mixture left by a misfire is mixture
         self.residual_share = self.charge.products / mass;
         let v = k.volume_m3(k.ivc);
+        // the last of the air is pushed in by the column behind it
+        self.p_pa *= num::pow(1.0 + self.tuning, 1.4);
         self.t_k = (self.p_pa * v / self.charge.mr()).clamp(220.0, 1500.0);
         self.p_pa = self.charge.mr() * self.t_k / v;
         self.peak_pa = self.p_pa;
