@@ -53,9 +53,14 @@ shot runs
 # a pace that is not reached is told
 key 3
 wait_for "time to run faster" eval 'awk -v now="$(is time)" "BEGIN { exit !(now > 30) }"'
-reached="$(awk -v from="$(is time) $(date +%s%N)" -v to="$(sleep 6; echo "$(is time) $(date +%s%N)")" 'BEGIN {
-    split(from, a, " "); split(to, b, " "); printf "%d", (b[1] - a[1]) / (b[2] - a[2]) * 1e9 }')"
-((reached >= 90)) || until_there "reaches ×*"
+measured() {
+    awk -v from="$(is time) $(date +%s%N)" -v to="$(sleep 6; echo "$(is time) $(date +%s%N)")" 'BEGIN {
+        split(from, a, " "); split(to, b, " "); printf "%d", (b[1] - a[1]) / (b[2] - a[2]) * 1e9 }'
+}
+# a machine that was busy with something else may have time for it again meanwhile
+told_or_reached() { there "reaches ×*" || { reached="$(measured)" && ((reached >= 90)); }; }
+reached="$(measured)"
+((reached >= 90)) || wait_for "the pace, or how far it falls short" told_or_reached
 close_window
 
 # a picture taken at once has the engine on it, and so has one in the night bay
