@@ -138,7 +138,8 @@ pub fn limits(car_toml: &str, seed: u64, turns: f64) -> Result<Limits, NoSurvey>
         }
         limit.push(LIMIT_KPA.iter().map(|k| along(&at, *k)).collect::<Vec<f64>>());
     }
-    // idle, and what a small engine cannot be held at, is seen at one pressure only: above it as the next speed's row rises
+    // idle, and a speed at which a small engine cannot be loaded, is seen at one pressure only: above it the limit rises as
+    // the next speed's row does
     for i in (0..LIMIT_RPM.len() - 1).rev() {
         if row(LIMIT_RPM[i]).len() == 1 {
             let first = limit[i][0];

@@ -3,8 +3,8 @@
 //! *Inside*: which seat has which port, ports that open with an attempt and close with it, who may connect. *Outside*: what
 //! goes over a connection ([`crate::net`]), attempts ([`super::seat`]).
 //!
-//! The standard's protocol knows no password. So a port takes testers from the address alone at which the seat's page is
-//! open: a trainee's own program reaches the trainee's own car. Behind one address translator all are one.
+//! DoIP without its secured variant has no password. So a port accepts testers only from the address from which the seat's
+//! page is open: a trainee's program reaches that trainee's car. Trainees behind one address translator share an address.
 
 use super::seat::{Attempt, Seat};
 use crate::app::terminal::tell;

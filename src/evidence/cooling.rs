@@ -125,8 +125,6 @@ fn stuck_open(case: &Case, sheet: &mut Sheet) {
     }
 }
 
-/// Heat that the closed cylinders' walls and friction take over that of the fuel, at a steady 2500 rpm; how much warmer the
-/// coolant gets after the key is off.
 /// Heat that coolant and oil have taken up: from the gas, valves shut and open, from the ports, and of friction \[J\].
 fn taken_up_j(b: &Bench) -> f64 {
     let s = &b.plant().s;
@@ -134,6 +132,7 @@ fn taken_up_j(b: &Bench) -> f64 {
     s.totals.wall_j + s.totals.open_wall_j + ports_j + s.totals.friction_j
 }
 
+/// That heat over the fuel's, at a steady 2500 rpm; how much warmer the coolant gets after the key is off.
 fn heat(case: &Case, sheet: &mut Sheet) {
     let Some(mut b) = case.warm() else { return };
     hold(&mut b, 2500.0, 40.0, 120.0);
