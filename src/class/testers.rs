@@ -48,6 +48,9 @@ impl car::Seat for OfSeat {
         let page = self.seat.state().page.as_ref().map(|p| p.from.to_canonical());
         page == Some(tester.to_canonical())
     }
+    fn is_manned(&self) -> bool {
+        true
+    }
 }
 
 impl Testers {

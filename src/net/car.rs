@@ -57,6 +57,10 @@ pub trait Seat: Send + Sync {
     fn admits(&self, _tester: IpAddr) -> bool {
         true
     }
+    /// Whether somebody sits there who answers what a lesson asks before an act.
+    fn is_manned(&self) -> bool {
+        false
+    }
 }
 
 impl Seat for Live {
@@ -187,8 +191,17 @@ impl Module for AtDesk {
     }
     fn ask(&mut self, request: &DiagRequest) -> Option<DiagResponse> {
         let action = Action::Ask(request.clone());
+        if self.seat.is_manned() {
+            // asked twice is passed over where a hand does it; a program that tries again means nothing by it
+            let same = action.clone();
+            if self.seat.live().look(move |stands| stands.waits == Some(&same))? {
+                return None;
+            }
+        }
         match self.order(Order::Do(action.clone(), Reach::Both), action.clone())? {
             Came::Answer(answer) => answer,
+            // the question is answered at the seat, and the act done then
+            Came::Waits if self.seat.is_manned() => None,
             // nobody sits there to be asked: it stands open, and counts as passed over
             Came::Waits => match self.order(Order::Pass, action)? {
                 Came::Answer(answer) => answer,

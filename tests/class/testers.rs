@@ -39,6 +39,13 @@ fn holds_a_seat_s_module_answers_the_tester_of_its_own_device() {
     // the vehicle's identification, then codes: the second stands in the logbook, as a trainee's own reading does
     assert_eq!(line.told(&[0x22, 0xF1, 0x90])[..3], [0x62, 0xF1, 0x90]);
     assert_eq!(line.told(&[0x19, 0x02, 0xFF])[..2], [0x59, 0x02]);
+    // what the lesson asks before an act is asked on the seat's page, and no tester passes it over by asking again
+    for _ in 0..2 {
+        assert_eq!(line.told(&[0x14, 0xFF, 0xFF, 0xFF]), [0x7F, 0x14, 0x22]);
+    }
+    page.until("the question", |v| !v["view"]["questions"][0].is_null());
+    page.order(json!({ "kind": "pass" }));
+    page.until("an end of questions", |v| v["kind"] == "view" && v["view"]["questions"][0].is_null());
     // another device of the room is not let in
     if cfg!(target_os = "linux") {
         assert!(!is_answered([127, 0, 0, 2], at), "a stranger is turned away");
@@ -56,6 +63,7 @@ fn holds_a_seat_s_module_answers_the_tester_of_its_own_device() {
     page.until("the end", |v| v["kind"] == "state" && v["attempt"]["state"] == "handed_in");
     let text = std::fs::read_to_string(&book).expect("kept");
     assert_eq!(text.matches("\"read_codes\"").count(), 1, "{text}");
+    assert_eq!(text.matches("{\"ask\":\"clear_codes\"}").count(), 1, "{text}");
     ends(&go(&served.dir, &["verify", book.to_str().expect("a path")]), 0);
     // the car is gone, and its port with it
     let began = Instant::now();
