@@ -67,8 +67,7 @@ pub(super) fn serve(args: &ServeArgs) -> Result<u8, Error> {
         lan: _,
         pace: _,
         actions: _,
-        seed: _,
-        who: _,
+        variant: _,
         out: _,
         no_cache: _,
     } = args;
