@@ -61,16 +61,8 @@ pub(super) fn identifiers(args: &IdentifiersArgs) -> Result<u8, Error> {
 /// Says that this program serves nothing.
 #[cfg(not(feature = "net"))]
 pub(super) fn serve(args: &ServeArgs) -> Result<u8, Error> {
-    let ServeArgs {
-        scenario: _,
-        listen: _,
-        lan: _,
-        pace: _,
-        actions: _,
-        variant: _,
-        out: _,
-        no_cache: _,
-    } = args;
+    let ServeArgs { scenario: _, listen: _, lan: _, pace: _, actions: _, variant: _, out: _, no_cache: _ } =
+        args;
     Err(Error::rule(say("net-not-built")))
 }
 
