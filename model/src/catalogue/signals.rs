@@ -31,6 +31,12 @@ pub struct Signal {
     pub truth: bool,
     /// The module believes it or asks for it; what it merely measures is no belief.
     pub believed: bool,
+    /// What a chart of it spans at the least, in its unit: a smaller change is the noise of a healthy engine, which must not
+    /// fill a chart.
+    pub least_span: f64,
+    /// Zero stands for what is not measured or not asked for: a cold oxygen sensor, an alternator that is off, no idle
+    /// control.
+    pub none_at_zero: bool,
     /// Where it comes from.
     pub source: Source,
 }
@@ -39,58 +45,82 @@ const fn link(
     name: &'static str,
     words: &'static str,
     unit: &'static str,
+    least_span: f64,
     get: fn(&LiveValues) -> f64,
 ) -> Signal {
-    Signal { name, words, unit, truth: false, believed: false, source: Source::Link(get) }
+    let source = Source::Link(get);
+    Signal { name, words, unit, truth: false, believed: false, least_span, none_at_zero: false, source }
 }
 const fn belief(
     name: &'static str,
     words: &'static str,
     unit: &'static str,
+    least_span: f64,
     get: fn(&LiveValues) -> f64,
 ) -> Signal {
-    Signal { believed: true, ..link(name, words, unit, get) }
+    Signal { believed: true, ..link(name, words, unit, least_span, get) }
 }
-const fn truth(name: &'static str, words: &'static str, unit: &'static str, place: usize) -> Signal {
-    Signal { name, words, unit, truth: true, believed: false, source: Source::Truth(place) }
+const fn truth(
+    name: &'static str,
+    words: &'static str,
+    unit: &'static str,
+    least_span: f64,
+    place: usize,
+) -> Signal {
+    let source = Source::Truth(place);
+    Signal { name, words, unit, truth: true, believed: false, least_span, none_at_zero: false, source }
+}
+const fn none_at_zero(signal: Signal) -> Signal {
+    Signal { none_at_zero: true, ..signal }
 }
 
 /// Columns of the trace.
 pub const RECORDED: &[Signal] = &[
-    Signal { name: "time_s", words: "time", unit: "s", truth: false, believed: false, source: Source::Time },
-    link("engine_speed_rpm", "engine speed", "rpm", |l| l.engine_speed_rpm),
-    belief("target_speed_rpm", "target speed", "rpm", |l| l.target_rpm),
-    link("map_kpa", "manifold pressure", "kPa", |l| l.map_kpa),
-    link("air_g_s", "metered air", "g/s", |l| l.air_g_s),
-    link("throttle_deg", "throttle", "°", |l| l.throttle_deg),
-    link("pedal_pct", "pedal", "%", |l| l.pedal_pct),
-    belief("spark_deg", "spark", "°", |l| l.spark_deg),
-    link("lambda_1", "lambda", "", |l| l.lambda),
-    belief("short_trim_1_pct", "short-term trim", "%", |l| l.short_pct),
-    belief("long_trim_1_pct", "long-term trim", "%", |l| l.long_pct),
-    link("coolant_c", "coolant", "°C", |l| l.coolant_c),
-    link("supply_v", "supply", "V", |l| l.supply_v),
-    link("road_km_h", "road speed", "km/h", |l| l.road_km_h),
-    belief("idle_air_base_g_s", "idle air: base", "g/s", |l| l.idle_base_g_s),
-    belief("idle_air_load_g_s", "idle air: loads", "g/s", |l| l.idle_load_g_s),
+    Signal {
+        name: "time_s",
+        words: "time",
+        unit: "s",
+        truth: false,
+        believed: false,
+        least_span: 1.0,
+        none_at_zero: false,
+        source: Source::Time,
+    },
+    link("engine_speed_rpm", "engine speed", "rpm", 200.0, |l| l.engine_speed_rpm),
+    none_at_zero(belief("target_speed_rpm", "target speed", "rpm", 200.0, |l| l.target_rpm)),
+    link("map_kpa", "manifold pressure", "kPa", 20.0, |l| l.map_kpa),
+    link("air_g_s", "metered air", "g/s", 2.0, |l| l.air_g_s),
+    link("throttle_deg", "throttle", "°", 3.0, |l| l.throttle_deg),
+    link("pedal_pct", "pedal", "%", 20.0, |l| l.pedal_pct),
+    belief("spark_deg", "spark", "°", 20.0, |l| l.spark_deg),
+    none_at_zero(link("lambda_1", "lambda", "", 0.2, |l| l.lambda)),
+    belief("short_trim_1_pct", "short-term trim", "%", 20.0, |l| l.short_pct),
+    belief("long_trim_1_pct", "long-term trim", "%", 20.0, |l| l.long_pct),
+    link("coolant_c", "coolant", "°C", 20.0, |l| l.coolant_c),
+    link("supply_v", "supply", "V", 1.0, |l| l.supply_v),
+    link("road_km_h", "road speed", "km/h", 20.0, |l| l.road_km_h),
+    belief("idle_air_base_g_s", "idle air: base", "g/s", 1.0, |l| l.idle_base_g_s),
+    belief("idle_air_load_g_s", "idle air: loads", "g/s", 1.0, |l| l.idle_load_g_s),
     Signal {
         name: "idle_air_learned_g_s",
         words: "idle air: learned",
         unit: "g/s",
         truth: false,
         believed: true,
+        least_span: 1.0,
+        none_at_zero: false,
         source: Source::Learned("idle_air_light"),
     },
-    belief("idle_air_pi_g_s", "idle air: PI", "g/s", |l| l.idle_pi_g_s),
-    link("battery_a", "battery current", "A", |l| l.battery_a),
-    belief("charge_set_v", "charging set-point", "V", |l| l.charge_set_v),
-    belief("battery_charge_pct", "battery charge by the module", "%", |l| l.battery_charge_pct),
-    truth("true_deposit_um", "deposit", "µm", 0),
-    truth("true_idle_air_needed_g_s", "idle air the parts need", "g/s", 1),
-    truth("true_leak_g_s", "unmetered leak", "g/s", 2),
-    truth("true_lambda_cylinder_1", "lambda of cylinder 1", "", 3),
-    truth("true_catalyst_c", "catalyst, bank 1", "°C", 4),
-    truth("true_battery_charge_pct", "battery charge", "%", 5),
-    truth("true_battery_left_pct", "battery capacity left", "%", 6),
-    truth("true_battery_water_g", "water lost by the battery", "g", 7),
+    belief("idle_air_pi_g_s", "idle air: PI", "g/s", 1.0, |l| l.idle_pi_g_s),
+    link("battery_a", "battery current", "A", 20.0, |l| l.battery_a),
+    none_at_zero(belief("charge_set_v", "charging set-point", "V", 1.0, |l| l.charge_set_v)),
+    belief("battery_charge_pct", "battery charge by the module", "%", 10.0, |l| l.battery_charge_pct),
+    truth("true_deposit_um", "deposit", "µm", 20.0, 0),
+    truth("true_idle_air_needed_g_s", "idle air the parts need", "g/s", 1.0, 1),
+    truth("true_leak_g_s", "unmetered leak", "g/s", 1.0, 2),
+    truth("true_lambda_cylinder_1", "lambda of cylinder 1", "", 0.2, 3),
+    truth("true_catalyst_c", "catalyst, bank 1", "°C", 100.0, 4),
+    truth("true_battery_charge_pct", "battery charge", "%", 10.0, 5),
+    truth("true_battery_left_pct", "battery capacity left", "%", 10.0, 6),
+    truth("true_battery_water_g", "water lost by the battery", "g", 5.0, 7),
 ];

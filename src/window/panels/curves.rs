@@ -1,7 +1,7 @@
 //! Recorded rows as curves: what is drawn of them, with gaps where nothing was measured, and the scales beside them.
 //!
-//! *Inside*: thinning that loses no spike, gaps, the least span of each signal, round figures along a scale. *Outside*:
-//! drawing ([`super::traces`]).
+//! *Inside*: thinning that loses no spike, gaps, round figures along a scale. *Outside*: the least span of each signal (the
+//! catalogue), drawing ([`super::traces`]).
 
 use crate::bench::trace::{COLUMNS, ROW_S};
 use crate::words::numbers::{Units, decimals, number};
@@ -9,40 +9,10 @@ use crate::words::numbers::{Units, decimals, number};
 /// Columns in a row of the trace.
 pub const WIDE: usize = COLUMNS.len();
 
-/// What a chart of a signal shows at the least, in the signal's own unit: what is less is the noise of a healthy engine, which
-/// must not fill a chart. None for what is not drawn.
-pub fn least_span(name: &str) -> Option<f64> {
-    Some(match name {
-        "engine_speed_rpm" | "target_speed_rpm" => 200.0,
-        "map_kpa" => 20.0,
-        "air_g_s" => 2.0,
-        "throttle_deg" => 3.0,
-        "pedal_pct" | "road_km_h" => 20.0,
-        "spark_deg" => 20.0,
-        "lambda_1" | "true_lambda_cylinder_1" => 0.2,
-        "short_trim_1_pct" | "long_trim_1_pct" => 20.0,
-        "coolant_c" => 20.0,
-        "supply_v" | "charge_set_v" => 1.0,
-        "idle_air_base_g_s" | "idle_air_load_g_s" | "idle_air_learned_g_s" | "idle_air_pi_g_s" => 1.0,
-        "battery_a" => 20.0,
-        "battery_charge_pct" | "true_battery_charge_pct" | "true_battery_left_pct" => 10.0,
-        "true_deposit_um" => 20.0,
-        "true_idle_air_needed_g_s" | "true_leak_g_s" => 1.0,
-        "true_catalyst_c" => 100.0,
-        "true_battery_water_g" => 5.0,
-        _ => return None,
-    })
-}
-
-/// At nothing these are not measured or not asked for: a cold oxygen sensor, an alternator that is off, no idle control.
-fn none_at_zero(column: usize) -> bool {
-    matches!(COLUMNS[column].name, "lambda_1" | "charge_set_v" | "target_speed_rpm")
-}
-
 /// A recorded value; no number where nothing was measured.
 pub fn told(row: &[f64], column: usize) -> f64 {
     let x = row[column];
-    if x == 0.0 && none_at_zero(column) { f64::NAN } else { x }
+    if x == 0.0 && COLUMNS[column].none_at_zero { f64::NAN } else { x }
 }
 
 /// The row at a time, or the last before it; none before the first.

@@ -375,8 +375,7 @@ fn lines(shown: &Shown<'_>, which: &[usize], t: &style::Palette, (from, to): (f6
         let pieces = |rows: &[f64], from: f64| {
             curves::pieces(shown_as(points(rows, *c, from, to, MOST_POINTS), units, unit))
         };
-        let least = curves::least_span(COLUMNS[*c].name).unwrap_or(0.02);
-        let least = units.quantity(least, unit).0 - units.quantity(0.0, unit).0;
+        let least = units.quantity(COLUMNS[*c].least_span, unit).0 - units.quantity(0.0, unit).0;
         let colour = colour(t, hand(*c));
         let named = which.iter().filter(|o| hand(**o) == hand(*c)).count() > 1;
         let name = column_words(*c);
