@@ -6,6 +6,7 @@ mod cache;
 mod engine_view;
 mod evidence;
 mod gauges;
+mod hands;
 mod life;
 mod random_hands;
 mod tools;

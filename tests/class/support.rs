@@ -63,7 +63,7 @@ impl Served {
             let line = line.expect("text");
             if let Some((_, secret)) = line.split_once("wall?key=") {
                 key = Some(secret.to_owned());
-            } else if let Some((_, rest)) = line.split_once("http://") {
+            } else if let Some((_, rest)) = line.split_once("://") {
                 host = rest.split('/').next().map(str::to_owned);
             }
             if line.contains("Ctrl-C") {

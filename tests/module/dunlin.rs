@@ -201,6 +201,8 @@ struct Work {
 }
 
 fn held(b: &mut Bench, rpm: f64, nm: f64) -> Work {
+    // foot off before: what one hold did to the rail is not carried into the next
+    act(b, Action::Pedal(0.0));
     act(b, Action::Hold { rpm, nm });
     b.advance_by(30.0);
     let mut w = Work { rail: 0.0, low_kpa: 0.0, wanted: 0.0, trims: 0.0, lambda: 0.0, air: 0.0, rpm: 0.0 };

@@ -79,15 +79,23 @@ impl Bench {
         (s.road.slope_pct, s.road.rough_nm) = (0.0, 0.0);
     }
 
-    /// A foot on the pedal holds an engine speed against rollers; or why not.
+    /// A foot on the pedal holds an engine speed against rollers; or why not. A foot that holds another speed already
+    /// goes on from where the pedal and the rollers stand.
     pub(super) fn begin_hold(&mut self, rpm: f64, nm: f64) -> Result<(), Hindrance> {
-        if self.plant.speed_rpm() < 300.0 {
-            return Err(Hindrance::NotRunning);
+        let hindrance = if self.plant.speed_rpm() < 300.0 {
+            Some(Hindrance::NotRunning)
+        } else if self.plant.s.road.speed_m_s > STANDING_M_S {
+            Some(Hindrance::Rolling)
+        } else {
+            None
+        };
+        if let Some(why) = hindrance {
+            if self.foot.is_some() {
+                self.let_go();
+            }
+            return Err(why);
         }
-        if self.plant.s.road.speed_m_s > STANDING_M_S {
-            return Err(Hindrance::Rolling);
-        }
-        self.foot = Some(Foot::new(rpm, nm));
+        self.foot = Some(self.foot.map_or(Foot::new(rpm, nm), |foot| Foot { rpm, nm, ..foot }));
         Ok(())
     }
 

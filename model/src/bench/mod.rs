@@ -333,7 +333,8 @@ impl Bench {
         if self.driver.is_some() && takes_over {
             self.end_drive(DriverTells::AnotherHand);
         }
-        if self.foot.is_some() && takes_over {
+        // whoever is asked for another speed keeps the foot where it is
+        if self.foot.is_some() && takes_over && !matches!(action, Action::Hold { .. }) {
             self.let_go();
         }
         self.hand_moves(action)
