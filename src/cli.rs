@@ -61,7 +61,7 @@ enum Command {
     Scenarios(listing::ScenariosArgs),
     Job(listing::JobArgs),
     Words {
-        word: Option<String>,
+        word: Vec<String>,
     },
     Calibrate(survey::CalibrateArgs),
     Curves(survey::CurvesArgs),
@@ -137,7 +137,7 @@ fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
         Some(Command::Identifiers(args)) => serve::identifiers(&args),
         Some(Command::Scenarios(args)) => listing::scenarios(&args),
         Some(Command::Job(args)) => listing::job(&args),
-        Some(Command::Words { word }) => listing::words(word.as_deref()),
+        Some(Command::Words { word }) => listing::words(&word.join(" ")),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),
         Some(Command::Curves(args)) => survey::curves(&args),
         Some(Command::Evidence(args)) => evidence::evidence(&args),

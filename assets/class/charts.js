@@ -5,7 +5,7 @@ import { colours, onLook } from "./look.js";
 import { clock, number, say, signed } from "./words.js";
 
 /**
- * @typedef {{ id: string, name: string, unit: string, kind?: "belief" | "measured" | "truth", decimals?: number }} Signal
+ * @typedef {{ id: string, name: string, unit: string, kind?: "belief" | "measured" | "truth", decimals?: number, least_span?: number, none_at_zero?: boolean }} Signal
  * @typedef {{ from: number, columns: string[], rows: number[][], hand_over_s: number, time_s: number, marks: [string, number][] }} Recorded
  */
 
@@ -68,23 +68,35 @@ export function drawLines(canvas, lines, of, stretch, cursor, c) {
     const [a, b] = [Math.max(from(rows, t0) - 1, 0), Math.min(from(rows, t1) + 1, rows.length)];
     // lowest and highest of each piece, so that no spike is lost
     const piece = Math.max(1, Math.ceil((b - a) / Math.max(right - left, 1)));
-    /** @type {[number, number][]} */
-    const points = [];
+    // pieces of line: what was not measured is a gap between two
+    /** @type {[number, number][][]} */
+    const pieces = [];
+    let open = false;
+    const value = (/** @type {number} */ i) => (line.signal.none_at_zero && rows[i][line.column] === 0 ? NaN : rows[i][line.column]);
     for (let k = a; k < b; k += piece) {
-      let [lo, hi] = [k, k];
+      /** @type {number[]} */
+      const told = [];
+      let gap = false;
       for (let i = k; i < Math.min(k + piece, b); i++) {
-        if (rows[i][line.column] < rows[lo][line.column]) lo = i;
-        if (rows[i][line.column] > rows[hi][line.column]) hi = i;
+        if (Number.isFinite(value(i))) told.push(i);
+        else gap = true;
       }
-      for (const i of lo === hi ? [lo] : [Math.min(lo, hi), Math.max(lo, hi)]) {
-        const y = rows[i][line.column];
-        if (Number.isFinite(y)) points.push([rows[i][0], y]);
-      }
+      if (gap) open = false;
+      if (!told.length) continue;
+      const lo = told.reduce((m, i) => (value(i) < value(m) ? i : m));
+      const hi = told.reduce((m, i) => (value(i) > value(m) ? i : m));
+      if (!open) pieces.push([]);
+      open = true;
+      for (const i of lo === hi ? [lo] : [Math.min(lo, hi), Math.max(lo, hi)]) pieces[pieces.length - 1].push([rows[i][0], value(i)]);
     }
-    for (const [, y] of points) [low, high] = [Math.min(low, y), Math.max(high, y)];
-    return points;
+    for (const [, y] of pieces.flat()) [low, high] = [Math.min(low, y), Math.max(high, y)];
+    return pieces;
   });
   if (!Number.isFinite(low)) [low, high] = [0, 1];
+  // the noise of a healthy engine does not fill a chart
+  const least = Math.max(...lines.map((line) => line.signal.least_span ?? 0));
+  const short = Math.max(0, least - (high - low)) / 2;
+  [low, high] = [low - short, high + short];
   const air = Math.max(0.08 * (high - low), 0.02 * Math.abs(high), 0.01);
   [low, high] = [low - air, high + air];
   const x = (/** @type {number} */ t) => left + ((right - left) * (t - t0)) / (t1 - t0);
@@ -147,9 +159,9 @@ export function drawLines(canvas, lines, of, stretch, cursor, c) {
     g.lineWidth = { belief: 1.9, truth: 3.2, measured: 1.5 }[kind];
     g.lineJoin = "round";
     g.beginPath();
-    parts[k].forEach(([t, v], i) => (i ? g.lineTo(x(t), y(v)) : g.moveTo(x(t), y(v))));
+    for (const piece of parts[k]) piece.forEach(([t, v], i) => (i ? g.lineTo(x(t), y(v)) : g.moveTo(x(t), y(v))));
     g.stroke();
-    const end = parts[k].at(-1);
+    const end = parts[k].at(-1)?.at(-1);
     if (end && lines.length > 1) ends.push({ text: line.name ?? line.signal.name, colour: String(g.strokeStyle), y: Math.max(y(end[1]) - 5, top + 12) });
   });
   g.setLineDash([]);

@@ -62,9 +62,13 @@ pub fn run(config: &Config, stop: &Arc<AtomicBool>, tells: &Tells<'_>) -> Result
 pub fn rehearse(config: &Config, seats: &[usize], seconds: f64, tells: &Tells<'_>) -> Result<(), Error> {
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build();
     let runtime = runtime.map_err(|e| Error::File(say!("class-no-threads", why = e.to_string())))?;
+    let folders: Vec<_> = seats.iter().map(|n| config.folder.join(format!("{n}-seats"))).collect();
+    // what an earlier rehearsal left would turn this one's pages away
+    if let Some(there) = folders.iter().find(|f| f.exists()) {
+        return Err(Error::rule(say!("class-rehearsal-there", folder = there.display().to_string())));
+    }
     tells(&format!("{}\n", say("class-rehearsal-head")))?;
-    for n in seats {
-        let folder = config.folder.join(format!("{n}-seats"));
+    for (n, folder) in seats.iter().zip(folders) {
         let config = Config { folder, ..config.clone() };
         let played = runtime.block_on(super::rehearse::rehearse(&config, *n, seconds))?;
         tells(&format!("{}\n", played.line()))?;

@@ -7,7 +7,7 @@ use crate::app::view::View;
 use crate::bench::action::Action;
 use crate::bench::record::{Entry, Kind};
 use crate::bench::view::Observation;
-use crate::catalogue::signals::RECORDED;
+use crate::catalogue::signals::{RECORDED, Signal};
 use crate::link::LIVE;
 use crate::link::{DiagRequest, DiagResponse, Failed, FreezeFrame, GateStatus, LearnedStatus};
 use crate::report;
@@ -90,10 +90,13 @@ pub struct Told<'a> {
 /// Recorded signals by name; truth where it may be seen.
 pub fn signals(truth: bool) -> Value {
     let all = RECORDED.iter().filter(|s| truth || !s.truth);
-    json!(
-        all.map(|s| json!({ "id": s.name, "name": name("signal", s.name), "unit": s.unit, "believed": s.believed, "truth": s.truth }))
-            .collect::<Vec<_>>()
-    )
+    let one = |s: &Signal| {
+        json!({
+            "id": s.name, "name": name("signal", s.name), "unit": s.unit, "believed": s.believed, "truth": s.truth,
+            "least_span": s.least_span, "none_at_zero": s.none_at_zero,
+        })
+    };
+    json!(all.map(one).collect::<Vec<_>>())
 }
 
 /// Parts as they were sent last.

@@ -56,14 +56,14 @@ fn along_the_path() -> Result<String, Error> {
     Ok(text)
 }
 
-/// Prints an entry of the glossary, those that have a word inside, or all words.
-pub(super) fn words(asked: Option<&str>) -> Result<u8, Error> {
+/// Prints an entry of the glossary, those that have what is asked for inside, or all terms where nothing is.
+pub(super) fn words(asked: &str) -> Result<u8, Error> {
     let all = listing::glossary()?;
-    let Some(asked) = asked else {
+    if asked.is_empty() {
         let terms: Vec<&str> = all.iter().map(|w| w.term.as_str()).collect();
         print(&format!("{}\n\n{}\n", terms.join(", "), say("list-words")))?;
         return Ok(0);
-    };
+    }
     let hits = listing::entries(&all, asked).map_err(|near| {
         let near = near.map_or(String::new(), |n| say!("app-did-you-mean", word = n));
         Error::rule(format!("{}{near}", say!("list-no-word", word = shown(asked))))

@@ -1,9 +1,9 @@
 //! What the bench hands out for a drawing of the engine: it stands where the model stands, tells what an eye or a
 //! scope on a wire would, and nothing that a lid hides.
 
-use crate::bay::start_in;
+use crate::bay::{CARS, start_in};
 use idlewright::bench::Bench;
-use idlewright::bench::action::{Action, Connector};
+use idlewright::bench::action::{Action, Connector, PartChoice, PartKind};
 use idlewright::bench::setup::Setup;
 use idlewright::bench::view::Stroke;
 use idlewright::scenario;
@@ -156,4 +156,39 @@ fn holds_the_gas_is_kept_back_by_the_lid() {
     assert!(gas.iter().all(|g| g.p_kpa > 10.0 && g.t_k > 250.0));
     desk.lid(false).expect("closed again");
     assert!(desk.session().seen_by(Viewer::Trainee).gas().is_none());
+}
+
+/// The film that the learned idle air stands for, by choked flow through the drawn gap, is the film on the bore; and a
+/// clean body needs none. Within the margin that idle learning leaves by itself.
+#[test]
+fn holds_learned_idle_air_drawn_as_a_film_is_the_film_on_the_bore() {
+    for film in [0.0, 20.0, 40.0] {
+        let body = PartChoice { deposit_um: Some(film), ..PartChoice::new(PartKind::ThrottleBody) };
+        for (name, car) in CARS {
+            let setup = Setup { parts: vec![body.clone()], ..Setup::healthy(car, 1, 90.0) };
+            let b = Bench::standing(&setup).expect("a car that ships");
+            let needed = b.truth().idle_air_needed_g_s;
+            let drawn = b.engine_shape().film_for_um(needed, 101.3, 25.0);
+            println!("{name}: {film} µm on the bore, {needed:+.2} g/s drawn as {drawn:.1} µm");
+            assert!((drawn - film).abs() < 5.0 + 0.1 * film, "{name}: {drawn:.1} µm for {film} µm");
+        }
+    }
+}
+
+/// A gap opens with the plate, and a clean plate on its stop leaves what seals it badly.
+#[test]
+fn exact_gap_round_a_clean_plate() {
+    for (_, car) in CARS {
+        let b = Bench::standing(&Setup::healthy(car, 1, 90.0)).expect("a car that ships");
+        let (shape, air) = (b.engine_shape(), &b.plant().params().air);
+        let shut = 1e3 * air.seal_leak_mm2 / (std::f64::consts::PI * air.bore_mm);
+        assert!((shape.throttle_gap_um(0.0) - shut).abs() < 1e-9);
+        let clean = b.plant().s.parts.throttle.clone();
+        for opening in [0.5, 1.0, 2.0, 4.0] {
+            let area = idlewright::plant::air::open_area_mm2(air, &clean, opening);
+            let film = idlewright::plant::air::film_area_mm2(air.bore_of_mm(&clean), clean.deposit_um);
+            let drawn = shape.throttle_gap_um(opening) * 1e-3 * std::f64::consts::PI * air.bore_mm;
+            assert!((drawn / (area + film) - 1.0).abs() < 0.02, "{drawn} mm² drawn, {area} mm² open");
+        }
+    }
 }

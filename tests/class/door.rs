@@ -216,3 +216,15 @@ fn holds_a_new_link_shuts_the_old_one_out() {
     let open = crate::bay::program::go(&dir, &["class", "other", "--listen", "0.0.0.0:0"]);
     crate::bay::program::ends(&open, 2);
 }
+
+/// A rehearsal in a folder that holds one lost all its pages, printed no numbers and ended well.
+#[test]
+fn bug_a_rehearsal_wants_a_new_folder() {
+    let dir = crate::bay::program::folder("rehearsal");
+    let again = || crate::bay::program::go(&dir, &["class", "class", "--rehearse", "1", "--seconds", "1"]);
+    let told = crate::bay::program::ends(&again(), 0);
+    assert!(!told.contains("NaN"), "{told}");
+    let told = again();
+    assert_ne!(told.status.code(), Some(0));
+    assert!(crate::bay::program::err(&told).contains("new folder"));
+}

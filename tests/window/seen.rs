@@ -1,7 +1,7 @@
 //! What is seen at once, and what must not be: defects that somebody met at the window, each with what holds it.
 
 use super::panels::handed_in;
-use super::support::{Bay, act, bay, bay_of, click, has, pane, pane_of, press, wait_for};
+use super::support::{Bay, act, bay, bay_of, click, has, pane, pane_of, press, shown_of, wait_for};
 use crate::bay::jobs;
 use egui::{Key, vec2};
 use egui_kittest::kittest::{NodeT, Queryable};
@@ -22,8 +22,9 @@ use idlewright::window::panels::curves::{figure, figures, opened, pieces, points
 use idlewright::window::panels::cylinder_strip::Quantity;
 use idlewright::window::panels::marks::since;
 use idlewright::window::panels::settings::{Passed, Settings};
-use idlewright::window::panels::tachometer::{Read, scale_rpm};
-use idlewright::window::panels::{Middle, Wish, welcome};
+use idlewright::window::panels::tachometer::Read;
+use idlewright::window::panels::throttle_gap::Gap;
+use idlewright::window::panels::{Framing, Middle, Wish, welcome};
 use idlewright::words::numbers::Units;
 use std::sync::OnceLock;
 
@@ -177,7 +178,38 @@ fn the_tachometer_tells_speed_and_target_while_the_module_answers() {
         );
         assert!(has(&p, &spoken), "{spoken} in every view");
     }
-    assert_eq!((scale_rpm(720.0), scale_rpm(1950.0), scale_rpm(6500.0)), (2000.0, 4000.0, 8000.0));
+}
+
+/// The throttle was cleaned, and the module still allows for the deposit: the gap drawn large tells both, and truth only
+/// under an open lid.
+#[test]
+fn holds_throttle_gap_tells_what_the_module_allows_for_and_what_is_there() {
+    let gap = |orders: &[Order]| {
+        let b = bay("idles-high", orders, 20.0);
+        let read = orders.iter().any(|o| *o != Order::Lid(true));
+        (Gap::of(&shown_of(&b), read || b.view.lid_open).expect("it answers"), b)
+    };
+    let (unread, _) = gap(&[]);
+    assert_eq!((unread.learned_um, unread.truth_um), (None, None));
+    let (read, b) = gap(&[act(Action::Ask(DiagRequest::ReadLearned))]);
+    assert_eq!(read.truth_um, None);
+    let allowed = read.learned_um.expect("read");
+    assert!(allowed > 15.0, "{read:?}");
+    let near = |mut b: Bay, picture: &str| {
+        b.state.look = Framing::Throttle;
+        let mut p = pane(b);
+        p.picture(picture);
+        p
+    };
+    let p = near(b, "throttle-gap-read");
+    assert!(
+        has(&p, &format!("the module takes the gap to be {allowed:.0} µm narrower")) && !has(&p, "deposit")
+    );
+    let (open, b) = gap(&[Order::Lid(true)]);
+    assert!(has(&near(b, "throttle-gap-open"), "true deposit on the bore"));
+    let (clean, film) = open.truth_um.expect("open");
+    // cleaned
+    assert!(film < 3.0 && clean - film > 30.0, "{open:?}");
 }
 
 // ---------------------------------------------------------------------------------------------------

@@ -179,7 +179,7 @@ printed-job-car = { $car }, level { $level }
 printed-job-complaint = The customer says: "{ $complaint }"
 printed-job-unmarked = This job is not marked: it has no causes to choose from and no questions.
 printed-job-causes = Possible causes (in a file: cause = "ID"):
-printed-job-questions = Questions, asked during the job (in a file: ask = "ID", answer = …):
+printed-job-questions = Questions, asked during the job (in a file: predict = "ID", answer = …):
 printed-job-answer-number = answer: a number in { $unit }
 printed-job-answer-direction = answer: up, down or same
 printed-job-answer-choice = answer: { $choices }

@@ -10,9 +10,9 @@
 use super::Bench;
 use super::view::{CylinderView, EngineShape, EngineView, GasTruth, Stroke};
 use crate::bench::action::Connector;
-use crate::num;
-use crate::plant::{INJECT_DEG, cylinder};
-use crate::units::celsius;
+use crate::num::{self, FlowFunction};
+use crate::plant::{INJECT_DEG, air, cylinder};
+use crate::units::{celsius, kelvin};
 
 /// How long a spark is drawn \[deg\]: its burn lasts about 1 ms, some 5° at idle; a little more, to be seen.
 const SPARK_SHOWN_DEG: f64 = 12.0;
@@ -53,6 +53,24 @@ impl EngineShape {
         let (s, c) = (num::sin_deg(deg), num::cos_deg(deg));
         r + l - (r * c + (l * l - r * r * s * s).max(0.0).sqrt())
     }
+    /// Mean width of the gap round a clean plate that stands so far above its stop \[deg\], in µm: open area over the
+    /// bore's circumference.
+    pub fn throttle_gap_um(&self, opening_deg: f64) -> f64 {
+        let d = self.throttle_bore_mm;
+        let bore = std::f64::consts::FRAC_PI_4 * d * d;
+        let at = self.throttle_closed_deg + opening_deg;
+        let open = bore * air::open_fraction(at, self.throttle_closed_deg, self.throttle_shaft_ratio);
+        1e3 * (open + self.throttle_seal_mm2) / (std::f64::consts::PI * d)
+    }
+    /// Film round the bore that takes so much air \[g/s\] from the gap at idle, where the flow is choked, in µm; below
+    /// nothing where air is too much. Air before the plate: pressure \[kPa\], temperature \[°C\].
+    pub fn film_for_um(&self, air_g_s: f64, before_kpa: f64, before_c: f64) -> f64 {
+        let flow = FlowFunction::new(air::GAMMA);
+        let per_mm2 =
+            air::orifice_kg_s(&flow, self.throttle_discharge, 1e3 * before_kpa, kelvin(before_c), 0.0);
+        let area_mm2 = 1e-3 * air_g_s / per_mm2;
+        1e3 * area_mm2 / (std::f64::consts::PI * self.throttle_bore_mm)
+    }
 }
 
 impl Bench {
@@ -75,6 +93,9 @@ impl Bench {
             inject_deg: p.fuel.direct.as_ref().map_or(INJECT_DEG, |d| 720.0 - d.start_btdc_deg),
             throttle_bore_mm: p.air.bore_mm,
             throttle_closed_deg: p.air.closed_deg,
+            throttle_shaft_ratio: p.air.shaft_ratio,
+            throttle_seal_mm2: p.air.seal_leak_mm2,
+            throttle_discharge: p.air.discharge,
             first_tooth_btdc_deg: p.crank.first_tooth_btdc_deg,
             wheel_radius_mm: p.crank.wheel_radius_mm,
         }

@@ -353,6 +353,12 @@ pub struct EngineShape {
     pub throttle_bore_mm: f64,
     /// Its plate on the stop, from the plane across the bore \[deg\].
     pub throttle_closed_deg: f64,
+    /// Its shaft over the bore \[-\].
+    pub throttle_shaft_ratio: f64,
+    /// What stays open round a clean plate on its stop \[mm²\].
+    pub throttle_seal_mm2: f64,
+    /// Discharge coefficient of the gap \[-\].
+    pub throttle_discharge: f64,
     /// First tooth after the gap, before cylinder 1's top \[deg\].
     pub first_tooth_btdc_deg: f64,
     /// Radius of the reluctor wheel \[mm\].

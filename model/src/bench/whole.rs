@@ -220,8 +220,9 @@ const CYLINDER_PCT: f64 = 4.5;
 const IDLE_SHORT: f64 = 0.6;
 /// How far an injector's code may be from its body: half a step of the printed code \[%, µs\].
 const CODE: (f64, f64) = (0.3, 3.0);
-/// How far the wheel table may be off \[deg\]: from 0.15° on a window counts misfires that are none.
-const WHEEL_DEG: f64 = 0.1;
+/// Share of a misfire limit that the wheel table's error may use up at the fastest speed that is watched \[-\]; assumed:
+/// with more, firings that fail are missed by one cylinder before those of another are counted for nothing.
+const WHEEL_SHARE: f64 = 0.5;
 /// How far the count of a battery may be ahead of it, as a share of a life.
 const AGE: f64 = 0.1;
 
@@ -490,19 +491,23 @@ impl Bench {
         let name = || "wheel_table".to_owned();
         let seen = edges_deg(&parts.wheel, &parts.crank_sensor, self.car.plant.crank.wheel_radius_mm);
         let is = self.ecm.window_errors_deg(&seen);
-        let off = |edges: &[f64]| -> (f64, f64, f64) {
-            let pairs = self.ecm.window_errors_deg(edges).into_iter().zip(&is);
-            let one = |(held, is): (f64, &f64)| ((held - is).abs(), held, *is);
-            pairs.map(one).fold((0.0, 0.0, 0.0), |a, b| if b.0 > a.0 { b } else { a })
+        let most_deg = WHEEL_SHARE * self.ecm.table_error_counted_deg();
+        // what is held and is of the window that is furthest off, where one window is off too far against the one before
+        let off = |edges: &[f64]| -> Option<(f64, f64)> {
+            let held = self.ecm.window_errors_deg(edges);
+            let errors: Vec<f64> = held.iter().zip(&is).map(|(held, is)| held - is).collect();
+            let before = errors.iter().skip(errors.len() - 1).chain(&errors);
+            let over = errors.iter().zip(before).any(|(e, before)| (e - before).abs() > most_deg);
+            let furthest = (0..errors.len()).max_by(|a, b| errors[*a].abs().total_cmp(&errors[*b].abs()))?;
+            over.then_some((held[furthest], is[furthest]))
         };
         if !store.wheel.learned || store.wheel.suspect {
             return Some(NotWhole::NotLearned { name: name() });
         }
-        let (most, value, needs) = off(&store.wheel.edges_deg);
-        if most > WHEEL_DEG {
+        if let Some((value, needs)) = off(&store.wheel.edges_deg) {
             return Some(NotWhole::Learned { name: name(), value, needs, unit: "°".into() });
         }
         let saved = store.saved_wheel();
-        (!saved.learned || off(&saved.edges_deg).0 > WHEEL_DEG).then(|| NotWhole::NotSaved { name: name() })
+        (!saved.learned || off(&saved.edges_deg).is_some()).then(|| NotWhole::NotSaved { name: name() })
     }
 }

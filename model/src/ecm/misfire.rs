@@ -129,6 +129,15 @@ impl Cal {
 }
 
 impl Cal {
+    /// (2, 4) Error of the wheel table from one window to the next by which the index of an engine that fires well
+    /// reaches the limit, at the speed where the least error does \[deg\]; windows are so wide \[deg\].
+    pub fn table_error_counted_deg(&self, span_deg: f64) -> f64 {
+        let fastest = self.up_to_rpm[0];
+        let speeds = self.rpm.iter().copied().filter(|n| *n < fastest).chain([fastest]);
+        // d of a window that is wrong by a share ε of its span: ε / T², T = span / (6 n)
+        let error = |n: f64| self.limit_at(n, self.no_load_kpa.at(n)) * span_deg.powi(3) / (36.0 * n * n);
+        speeds.map(error).fold(f64::INFINITY, f64::min)
+    }
     /// (6) Manifold pressure at which the engine turns itself and no more \[kPa\].
     pub fn no_load_at(&self, rpm: f64, ambient_kpa: f64) -> f64 {
         self.no_load_kpa.at(rpm) - self.no_load_ambient * (inputs::BOOK_AMBIENT_KPA - ambient_kpa)

@@ -193,6 +193,12 @@ impl Ecm {
         (0..self.windows.count()).map(|p| self.windows.error_deg(p, edges_deg)).collect()
     }
 
+    /// Error of the wheel table from one window to the next that is counted as a misfire where none is, at some speed at
+    /// which this module counts \[deg\].
+    pub fn table_error_counted_deg(&self) -> f64 {
+        self.cal.s.misfire.table_error_counted_deg(self.windows.span_deg())
+    }
+
     /// It answers on the link: with the key off, and without power, it does not.
     pub fn answers(&self) -> bool {
         self.s.power == Power::On

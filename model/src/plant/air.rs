@@ -111,6 +111,9 @@ impl Params {
     }
 }
 
+/// Ratio of the heat capacities of air \[-\].
+pub const GAMMA: f64 = 1.40;
+
 /// (1) Open fraction of the bore for a plate at `deg` from the plane across the bore.
 pub fn open_fraction(deg: f64, closed_deg: f64, shaft_ratio: f64) -> f64 {
     if deg <= closed_deg {

@@ -194,7 +194,7 @@ impl Plant {
             })
             .collect();
         let d = Derived {
-            flow: FlowFunction::new(1.4),
+            flow: FlowFunction::new(air::GAMMA),
             inject_step: (p.fuel.direct.as_ref().map_or(INJECT_DEG, |d| 720.0 - d.start_btdc_deg)
                 / start.step_deg)
                 .round() as usize,

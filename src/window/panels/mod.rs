@@ -32,6 +32,7 @@ pub mod settings_sheet;
 pub mod shelf;
 pub mod style;
 pub mod tachometer;
+pub mod throttle_gap;
 pub mod time;
 pub mod traces;
 pub mod welcome;
@@ -229,6 +230,8 @@ pub enum Front {
 pub struct PanelState {
     /// What takes the middle.
     pub middle: Middle,
+    /// What of the engine was brought near last.
+    pub look: Framing,
     /// What stands in front.
     pub front: Front,
     /// Which future hands reach while there are two.
@@ -405,6 +408,9 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
                 w.extend(middle_tabs(ui, state));
                 guide::bar(ui, shown, state);
                 match state.middle {
+                    Middle::Engine if state.look == Framing::Throttle => {
+                        throttle_gap::strip(ui, shown, state)
+                    }
                     Middle::Engine => {}
                     Middle::Readings => traces::panel(ui, shown, state),
                     Middle::Wheel => w.extend(wheel::panel(ui, shown, state)),
@@ -507,6 +513,7 @@ fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
             ];
             for (look, name) in looks {
                 if ui.link(say(name)).clicked() {
+                    state.look = look;
                     out.push(Wish::Look(look));
                 }
             }

@@ -44,10 +44,8 @@ pub fn doing(shown: &Shown<'_>) -> String {
     })
 }
 
-/// The scale's end \[rpm\]: an idle and what is near it fill most of it, a higher speed opens it.
-pub fn scale_rpm(rpm: f64) -> f64 {
-    [2000.0, 4000.0, 8000.0].into_iter().find(|most| rpm <= 0.95 * most).unwrap_or(8000.0)
-}
+/// The scale's end \[rpm\]. It stays: the same place of the needle is the same speed.
+pub const FULL_RPM: f64 = 8000.0;
 
 /// The dial, so large; its figure stands in it.
 pub fn dial(ui: &mut Ui, shown: &Shown<'_>, size: Vec2) {
@@ -66,23 +64,29 @@ pub fn dial(ui: &mut Ui, shown: &Shown<'_>, size: Vec2) {
     // an arc to the left, the figure to its right
     let radius = (size.y * 0.82).min(size.x * 0.36);
     let hub = pos2(rect.left() + radius + 4.0, rect.top() + radius + 4.0);
-    let most = scale_rpm(read.rpm.unwrap_or(0.0));
     let at = |rpm: f64, from: f32| {
-        let share = (rpm / most).clamp(0.0, 1.0) as f32;
+        let share = (rpm / FULL_RPM).clamp(0.0, 1.0) as f32;
         hub + Vec2::angled(std::f32::consts::PI * (1.0 + share)) * radius * from
     };
-    let arc: Vec<_> = (0..=40).map(|k| at(most * f64::from(k) / 40.0, 1.0)).collect();
+    let arc: Vec<_> = (0..=40).map(|k| at(FULL_RPM * f64::from(k) / 40.0, 1.0)).collect();
     p.add(Shape::line(arc, Stroke::new(1.5, t.edge)));
+    // thousands, every second with its figure
+    let figures = style::figure_font((radius * 0.24).clamp(10.0, 26.0));
     for k in 0..=8 {
-        let rpm = most * f64::from(k) / 8.0;
-        let wide = if k % 4 == 0 { 2.2 } else { 1.0 };
-        p.line_segment(
-            [at(rpm, if k % 4 == 0 { 0.82 } else { 0.9 }), at(rpm, 1.0)],
-            Stroke::new(wide, t.edge),
-        );
+        let rpm = 1000.0 * f64::from(k);
+        let numbered = k % 2 == 0;
+        let (from, wide) = if numbered { (0.88, 2.2) } else { (0.93, 1.0) };
+        p.line_segment([at(rpm, from), at(rpm, 1.0)], Stroke::new(wide, t.edge));
+        if numbered {
+            p.text(at(rpm, 0.7), Align2::CENTER_CENTER, number(f64::from(k), 0), figures.clone(), t.soft);
+        }
+    }
+    if radius > 80.0 {
+        let place = hub - Vec2::new(0.0, radius * 0.4);
+        p.text(place, Align2::CENTER_CENTER, say("tacho-thousands"), figures, t.soft);
     }
     if let Some(target) = read.target_rpm {
-        let ends = [at(target, 0.45), at(target, 1.08)];
+        let ends = [at(target, 0.3), at(target, 1.08)];
         p.extend(Shape::dashed_line(&ends, Stroke::new(2.5, t.pencil), 5.0, 3.0));
     }
     if let Some(rpm) = read.rpm {
