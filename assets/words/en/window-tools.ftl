@@ -113,7 +113,6 @@ present-back = Back to the bench (F11)
 
 tacho-none = –
 tacho-rpm = rpm
-tacho-thousands = × 1000
 tacho-target = rpm, target { $rpm }
 tacho-spoken = engine speed { $rpm } rpm, target { $target } rpm, { $doing }
 tacho-cranking = cranking

@@ -81,10 +81,6 @@ pub fn dial(ui: &mut Ui, shown: &Shown<'_>, size: Vec2) {
             p.text(at(rpm, 0.7), Align2::CENTER_CENTER, number(f64::from(k), 0), figures.clone(), t.soft);
         }
     }
-    if radius > 80.0 {
-        let place = hub - Vec2::new(0.0, radius * 0.4);
-        p.text(place, Align2::CENTER_CENTER, say("tacho-thousands"), figures, t.soft);
-    }
     if let Some(target) = read.target_rpm {
         let ends = [at(target, 0.3), at(target, 1.08)];
         p.extend(Shape::dashed_line(&ends, Stroke::new(2.5, t.pencil), 5.0, 3.0));
