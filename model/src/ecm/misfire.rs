@@ -134,8 +134,9 @@ impl Cal {
     pub fn table_error_counted_deg(&self, span_deg: f64) -> f64 {
         let fastest = self.up_to_rpm[0];
         let speeds = self.rpm.iter().copied().filter(|n| *n < fastest).chain([fastest]);
+        let cubed = span_deg * span_deg * span_deg;
         // d of a window that is wrong by a share ε of its span: ε / T², T = span / (6 n)
-        let error = |n: f64| self.limit_at(n, self.no_load_kpa.at(n)) * span_deg.powi(3) / (36.0 * n * n);
+        let error = |n: f64| self.limit_at(n, self.no_load_kpa.at(n)) * cubed / (36.0 * n * n);
         speeds.map(error).fold(f64::INFINITY, f64::min)
     }
     /// (6) Manifold pressure at which the engine turns itself and no more \[kPa\].
