@@ -197,7 +197,7 @@ fn holds_throttle_gap_tells_what_the_module_allows_for_and_what_is_there() {
     assert!(allowed > 15.0, "{read:?}");
     let near = |mut b: Bay, picture: &str| {
         b.state.look = Framing::Throttle;
-        let mut p = pane(b);
+        let p = pane(b);
         p.picture(picture);
         p
     };
