@@ -1,12 +1,12 @@
-//! A session: a bench with its timeline of acts, its trace and its expectations; the one loop that the
-//! command line uses and that window and network will.
+//! A session: a bench with its timeline of acts, its trace and its expectations. The command line, the window and the
+//! network all use this one loop.
 //!
-//! *Inside*: when acts fall due, what is recorded, what is judged; in [`logbook`] what a logbook holds, in
-//! [`replay`] whether one tells what happens, in [`twin`] two futures of one session, in [`ticket`] seals. A clone of a session is
-//! a fork: it shares nothing with where it came from. *Outside*: what a file says ([`crate::scenario`]), what
-//! results look like on paper ([`crate::report`]).
+//! *Inside*: when acts fall due, what is recorded, what is judged; in [`logbook`] the contents of a logbook, in
+//! [`replay`] whether a logbook is consistent, in [`twin`] two futures of one session, in [`ticket`] seals. A clone
+//! of a session is a fork: it shares nothing with the original. *Outside*: the contents of a file
+//! ([`crate::scenario`]), how results are laid out ([`crate::report`]).
 //!
-//! Times: zero is where the scenario's own acts begin, after conditioning. The *hand-over* is when the
+//! Times: zero is where the scenario's own acts begin, after conditioning. The *hand-over* is the time at which the
 //! last of the scenario's own acts was done; a trainee's acts and expectations count from there.
 
 pub mod desk;
@@ -48,9 +48,9 @@ use crate::store::{Cache, NotKept};
 use serde_json::{Value, json};
 use std::sync::Arc;
 
-/// Time that passes after the last act when nothing else is said \[s\].
+/// Default time that passes after the last act \[s\].
 const TAIL_S: f64 = 30.0;
-/// Times this close are the same: a scenario's time is a difference of two larger ones \[s\].
+/// Times this close count as equal: a scenario's time is a difference of two larger ones \[s\].
 const SAME_S: f64 = 1e-6;
 
 /// What can go wrong with a session.
@@ -58,9 +58,9 @@ const SAME_S: f64 = 1e-6;
 pub enum Error {
     /// The bench could not be built.
     Bench(bench::Error),
-    /// The prices of work.
+    /// The price list is invalid.
     Prices(String),
-    /// The rubric.
+    /// The rubric is invalid.
     Rubric(ScenarioError),
     /// The lid is locked.
     Locked,
@@ -68,7 +68,7 @@ pub enum Error {
     AsksForTruth(Place, String),
 }
 
-/// For who works on the program: a person reads the sentence that the words room makes of it.
+/// For developers: users read the sentence that the words room makes of it.
 impl std::fmt::Display for Error {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(f, "{self:?}")
@@ -77,39 +77,39 @@ impl std::fmt::Display for Error {
 
 impl std::error::Error for Error {}
 
-/// What a run may change about its scenario.
+/// Options with which a run may differ from its scenario.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Options {
     /// Another seed.
     pub seed: Option<u64>,
     /// Another crank step \[deg\].
     pub step_deg: Option<f64>,
-    /// Lid opened by who runs it.
+    /// The lid was opened by the person who runs it.
     pub lid_open: bool,
-    /// Somebody works by hand: the attempt ends when it is handed in, and what the scenario expects of a car
-    /// that nobody works on is not judged.
+    /// Somebody works by hand: the attempt ends when it is handed in, and what the scenario expects of a car that
+    /// nobody works on is not judged.
     pub live: bool,
     /// Conditioned cars are taken from and kept in the user's cache.
     pub use_cache: bool,
 }
 
-/// How far a run has come.
+/// The progress of a run.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Progress {
-    /// Conditioning, share done.
+    /// Conditioning; fraction done.
     Conditioning(f64),
-    /// Running: simulated time and the end as far as it is known \[s\].
+    /// Running: simulated time, and the end as far as it is known \[s\].
     Running {
         /// Simulated time \[s\].
         at_s: f64,
         /// End \[s\].
         end_s: f64,
-        /// What goes on without a hand at the car, if anything does.
+        /// What goes on without anyone at the car, if anything does.
         slow: Option<Alone>,
     },
 }
 
-/// One learned value at a moment, for comparing before and after.
+/// The state at a moment, for comparing before and after.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Moment {
     /// When \[s\].
@@ -127,7 +127,7 @@ pub struct Run {
     pub scenario: Scenario,
     /// The trainee's file, if there was one.
     pub actions: Option<ActionFile>,
-    /// The bench as it stands.
+    /// The bench in its final state.
     pub bench: Bench,
     /// Lid open.
     pub lid_open: bool,
@@ -135,23 +135,23 @@ pub struct Run {
     pub live: bool,
     /// Hand-over \[s\].
     pub hand_over_s: f64,
-    /// So many lines of the bench's log are from before hand-over.
+    /// Number of lines of the bench's log from before hand-over.
     pub own_lines: usize,
     /// Trace.
     pub trace: Trace,
-    /// Expectations judged, in the order of the files.
+    /// Judged expectations, in the order of the files.
     pub judged: Vec<Judged>,
-    /// What was done after hand-over cost this.
+    /// The job card for what was done after hand-over.
     pub job: Job,
-    /// What the scenario's own acts would have cost: told under an open lid only, and in no sum.
+    /// What the scenario's own acts would have cost: shown under an open lid only, and not added to any total.
     pub job_before: Job,
     /// At hand-over.
     pub before: Moment,
     /// At the end.
     pub after: Moment,
-    /// Just before each repair and learn of the trainee's, by the act's id.
+    /// Just before each of the trainee's repairs and relearns, by the act's id.
     pub moments: Vec<(String, Moment)>,
-    /// What the attempt is worth; none where the scenario is no lesson or nobody worked on it.
+    /// The grade; none if the scenario is not a lesson or nobody worked on it.
     pub grade: Option<Grade>,
     /// Stopped before its end.
     pub stopped: bool,
@@ -160,11 +160,11 @@ pub struct Run {
 }
 
 impl Run {
-    /// Every expectation was met and the run came to its end.
+    /// Whether every expectation was met and the run came to its end.
     pub fn all_met(&self) -> bool {
         !self.stopped && self.judged.iter().all(|j| j.met)
     }
-    /// The object that `--json` prints. Truth is in it under an open lid only.
+    /// The object that `--json` prints. It holds truth under an open lid only.
     pub fn json(&self) -> Value {
         let mut root = root(&self.scenario, &self.bench, &self.after.seen, &self.job, self.cpu_s);
         root["expectations"] = json!(self.judged);
@@ -175,12 +175,12 @@ impl Run {
         }
         root
     }
-    /// The logbook as who runs it may read it: with a closed lid, without what the scenario's own acts
-    /// tell about the fault.
+    /// The logbook as the person who runs it may read it: with a closed lid, without what the scenario's own acts
+    /// reveal about the fault.
     pub fn logbook(&self) -> Vec<Entry> {
         visible(self.bench.log(), self.own_lines, self.lid_open, &self.scenario)
     }
-    /// How many of the logbook's lines are from before hand-over.
+    /// Number of logbook lines from before hand-over.
     pub fn own_logbook_lines(&self) -> usize {
         let log = self.bench.log();
         let own = log.get(..self.own_lines).unwrap_or(log);
@@ -188,15 +188,15 @@ impl Run {
     }
 }
 
-/// Whether a run is allowed as it was asked for, and if its lid is open: to be known before anything is
-/// simulated or written.
+/// Whether a run is allowed with these options, and whether its lid is open: checked before anything is simulated or
+/// written.
 pub fn admit(scenario: &Scenario, actions: Option<&ActionFile>, options: &Options) -> Result<bool, Error> {
     if options.lid_open && scenario.about.lid == Lid::Locked {
         return Err(Error::Locked);
     }
     let lid_open = options.lid_open || scenario.about.lid == Lid::Open;
     if let (Some(a), false) = (actions, lid_open) {
-        // what came of it would tell the value, met or not
+        // whether it is met would reveal the value
         let whens = a.acts.iter().filter_map(|act| match &act.timing {
             Timing::When { condition, .. } => Some((&condition.path, condition.place)),
             _ => None,
@@ -210,15 +210,15 @@ pub fn admit(scenario: &Scenario, actions: Option<&ActionFile>, options: &Option
     Ok(lid_open)
 }
 
-/// One act that waits for its time.
+/// The acts that wait for their time.
 #[derive(Debug, Clone)]
 struct Queue {
     acts: std::collections::VecDeque<Act>,
-    /// Acts' absolute times count from here.
+    /// Origin of the acts' absolute times.
     zero_s: f64,
-    /// End of the act before.
+    /// End of the previous act.
     last_s: f64,
-    /// When the act in front began to wait, if it waits for a condition.
+    /// When the first act in the queue began to wait, if it waits for a condition.
     waiting_since_s: Option<f64>,
     next_look_s: f64,
 }
@@ -233,7 +233,7 @@ impl Queue {
             next_look_s: zero_s,
         }
     }
-    /// When the act in front must be looked at \[s\].
+    /// When the first act in the queue must be checked \[s\].
     fn due_s(&self) -> Option<f64> {
         self.acts.front().map(|a| match &a.timing {
             Timing::At(t) => self.zero_s + t,
@@ -241,7 +241,7 @@ impl Queue {
             Timing::When { .. } => self.next_look_s.max(self.last_s),
         })
     }
-    /// The latest that the queue can end, as far as it is known \[s\].
+    /// The latest time at which the queue can end, as far as it is known \[s\].
     fn horizon_s(&self) -> f64 {
         let mut t = self.last_s;
         for a in &self.acts {
@@ -264,20 +264,20 @@ pub struct Session {
     cache_trouble: Option<NotKept>,
     lid_open: bool,
     lid_was_open: bool,
-    /// Who reads the account: an instructor may see truth, though who worked could not.
+    /// Who reads the results: an instructor may see truth even if the trainee could not.
     reader: Viewer,
     live: bool,
     queue: Queue,
     trainee: bool,
     hand_over_s: f64,
-    /// So many lines of the log are from before hand-over; all until then.
+    /// Number of log lines from before hand-over; all of them until then.
     own_lines: usize,
     before: Option<Moment>,
     trace: Trace,
     next_row_s: f64,
-    /// Acts before which a twin stops to fork, or which it leaves out.
+    /// Acts before which a twin pauses to fork, or which it leaves out.
     marked: Vec<twin::Named>,
-    /// What becomes of a marked act.
+    /// What happens at a marked act.
     at_mark: twin::AtMark,
     expects: Vec<(Expect, f64)>,
     timeouts: Vec<Judged>,
@@ -288,7 +288,7 @@ pub struct Session {
 }
 
 impl Session {
-    /// Builds the bench, driving its conditioning; `told` may stop it with false.
+    /// Builds the bench and drives its conditioning; `told` may stop it by returning false.
     pub fn new(
         scenario: &Scenario,
         actions: Option<&ActionFile>,
@@ -312,7 +312,7 @@ impl Session {
         Ok(session)
     }
 
-    /// Begins on a bench that has been through this scenario's conditioning; seed and step are the bench's.
+    /// Begins on a bench that has been through this scenario's conditioning; seed and step are those of the bench.
     pub fn on(
         bench: Bench,
         scenario: &Scenario,
@@ -359,18 +359,18 @@ impl Session {
         })
     }
 
-    /// The same session for a reader who may see truth: what it comes to is told as under an open lid. What was
-    /// done, and what a logbook of it may hold, stays as it was.
+    /// The same session for a reader who may see truth: its results are reported as under an open lid. What was
+    /// done, and what its logbook may hold, is unchanged.
     pub fn for_reader(mut self) -> Self {
         self.reader = Viewer::Instructor;
         self
     }
-    /// Truth may be told.
+    /// Whether truth may be shown.
     fn open(&self) -> bool {
         self.seen_by(self.reader).sees_truth()
     }
 
-    /// Why the conditioned car could not be kept, if it should have been.
+    /// Why the conditioned car could not be cached, if it should have been.
     pub fn cache_trouble(&self) -> Option<&NotKept> {
         self.cache_trouble.as_ref()
     }
@@ -391,7 +391,7 @@ impl Session {
         }
     }
 
-    /// Runs to the end; `told` hears how far it is and stops it with false.
+    /// Runs to the end; `told` receives the progress and stops the run by returning false.
     pub fn run(mut self, told: &mut dyn FnMut(Progress) -> bool) -> Run {
         let cpu = cpu_time::ThreadTime::now();
         let mut stopped = false;
@@ -405,7 +405,8 @@ impl Session {
         self.finish(stopped, cpu.elapsed().as_secs_f64())
     }
 
-    /// On to a time \[s\] or the end, whichever is first, at most a row beyond; true once it is at its end.
+    /// Advances to a time \[s\] or to the end, whichever is first, at most one row beyond; true once it is at its
+    /// end.
     pub fn advance(&mut self, to_s: f64) -> bool {
         while let Some(end_s) = self.next_end_s() {
             if self.bench.time_s() + SAME_S >= to_s {
@@ -416,7 +417,7 @@ impl Session {
         true
     }
 
-    /// Hands over when it is time; gives the end as far as it is known \[s\], none once it is reached.
+    /// Hands over when it is time; returns the end as far as it is known \[s\], none once it is reached.
     fn next_end_s(&mut self) -> Option<f64> {
         if self.queue.acts.is_empty() && !self.trainee {
             self.hand_over();
@@ -426,7 +427,7 @@ impl Session {
         (!over).then_some(end_s)
     }
 
-    /// On to the next thing that falls due: act, expectation, row, end.
+    /// Advances to the next event: act, expectation, row, end.
     fn step(&mut self, end_s: f64) {
         let mut to_s = self.next_row_s;
         if let Some(due) = self.queue.due_s() {
@@ -443,7 +444,7 @@ impl Session {
             self.trace.add(&self.bench, &self.bench.observe());
             let row_s = self.bench.slow_row_s().unwrap_or(ROW_S);
             self.next_row_s = row_s * (((now + SAME_S) / row_s).floor() + 1.0);
-            // where it begins to drive, and at its end, there is a row
+            // a row is recorded where a drive begins, and at its end
             if let Some(turns_s) = self.bench.slow_turn_s() {
                 self.next_row_s = self.next_row_s.min(turns_s.max(now + ROW_S));
             }
@@ -456,7 +457,7 @@ impl Session {
         }
     }
 
-    /// Does the act in front, or waits on. True if it was done or given up.
+    /// Does the first act in the queue, or keeps waiting. True if it was done or given up.
     fn act(&mut self, now: f64) -> bool {
         let Some(front) = self.queue.acts.front() else { return false };
         if let Timing::When { condition, timeout_s } = &front.timing {
@@ -485,7 +486,7 @@ impl Session {
         }
         let Some(act) = self.queue.acts.pop_front() else { return false };
         if marked && self.at_mark == twin::AtMark::LeaveOut {
-            // the hand stays still; time goes on as if it had moved
+            // the act is left out; time goes on as if it had been done
             self.queue.waiting_since_s = None;
             self.queue.last_s = self.queue.last_s.max(now + act.wait_s);
             self.card().stayed(now + act.wait_s);
@@ -495,7 +496,7 @@ impl Session {
         if let Done::Hindered(why) = done
             && !self.trainee
         {
-            // a scenario whose own hands were hindered is not the one that was meant
+            // a scenario with an act of its own that was prevented is not the one that was meant
             let kept = act.drawn && !self.open();
             self.timeouts.push(Judged {
                 what: format!("act.{}", act.id),
@@ -508,15 +509,16 @@ impl Session {
             });
         }
         self.queue.waiting_since_s = None;
-        // an act at its own time may fall into a drive; the next to follow waits for the drive's end
+        // an act with a time of its own may fall into a drive; the next one that follows it waits for the drive's end
         self.queue.last_s = self.queue.last_s.max(now + wait_s);
         true
     }
 
-    /// A hand moves and is paid for; gives what came of it and how long time is let pass \[s\].
+    /// Does an act and charges for it; returns its result and the time that is allowed to pass \[s\].
     fn hand(&mut self, id: &str, action: &Action, wait_s: f64) -> (Done, f64) {
         let now = self.bench.time_s();
-        // an instructor's fault is no work of who works on the car: nothing is asked before it, and nobody pays for it
+        // a fault injected by an instructor is not the trainee's work: no question precedes it, and nobody pays for
+        // it
         let injected = is_injected(id);
         if self.trainee && !injected {
             self.teach_deed(id, action);
@@ -527,7 +529,7 @@ impl Session {
         if let Some(until_s) = slow_until_s
             && self.bench.slow_until_s() != slow_until_s
         {
-            // whatever went on without a hand ended early: nothing waits for its end any more
+            // whatever went on unattended ended early: nothing waits for its end any more
             self.next_row_s = now;
             self.queue.last_s = now;
             self.card().back(now, (until_s - now).max(0.0));
@@ -551,7 +553,7 @@ impl Session {
         (done, wait_s)
     }
 
-    /// The judgement of an act whose condition was not met in time; none of an act without condition.
+    /// The judgement of an act whose condition was not met in time; none for an act without a condition.
     fn waited_in_vain(&self, act: &Act, now: f64) -> Option<Judged> {
         let Timing::When { condition, timeout_s } = &act.timing else { return None };
         if act.drawn && !self.open() {
@@ -576,7 +578,7 @@ impl Session {
         })
     }
 
-    /// The card that pays for what is done now.
+    /// The job card that is charged now.
     fn card(&mut self) -> &mut Ledger {
         if self.trainee { &mut self.ledger } else { &mut self.ledger_before }
     }
@@ -585,12 +587,12 @@ impl Session {
         c.holds(&self.all())
     }
 
-    /// What conditions and expectations look into now.
+    /// The present object for conditions and expectations.
     fn all(&self) -> Value {
         whole(&self.scenario, &self.bench, &self.bench.observe(), &self.ledger.job())
     }
 
-    /// A value as who runs it may see it.
+    /// A value as the person who runs it may see it.
     fn shown(&self, path: &str) -> Value {
         if path.starts_with("truth.") && !self.open() {
             return Value::Null;
@@ -623,9 +625,9 @@ impl Session {
         }
     }
 
-    /// From hand-over on the trainee's file says what is expected.
+    /// From hand-over on, the trainee's file sets the expectations.
     fn expect_of(&mut self, a: &ActionFile) {
-        // the scenario's own later expectations speak of a car that nobody works on
+        // the scenario's own later expectations apply to a car that nobody works on
         let hand_over = self.hand_over_s;
         self.expects.retain(|(_, t)| *t <= hand_over);
         self.expects.extend(a.expects.iter().map(|e| {

@@ -1,8 +1,8 @@
 #!/usr/bin/env bash
-# The pages of a class in a real browser, driven as a person would: two lessons from joining to the debrief by the pointer
-# and by keys alone, three seats and a wall at once, a cut line, a page loaded again, a server killed in the middle of a
-# learn, every page in three sizes and both themes, a class behind a reverse proxy. Needs Node, npm and Chromium; the
-# proxy's trial needs nginx and is run only where it is asked for.
+# The pages of a class in a real browser, operated as a person would: two lessons from joining to the debrief, by the
+# pointer and by keys alone; three seats and a wall at once; a broken connection; a page loaded again; a server killed
+# in the middle of a learning routine; every page in three sizes and both themes; a class behind a reverse proxy.
+# Needs Node, npm and Chromium; the proxy's trial needs nginx and is run only where it is asked for.
 #
 # tests/class-page.sh [PROGRAM] [FOLDER FOR PICTURES] [lessons | class | looks | types | proxied]…
 set -euo pipefail

@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# Two clients from PyPI, doipclient and udsoncan, unchanged, against `idlewright serve`; then the bytes of an exchange read
-# back by tshark. Needs Python with venv and pip; tshark is left out where it is missing.
+# Two clients from PyPI, doipclient and udsoncan, unmodified, against `idlewright serve`; then tshark decodes the
+# bytes of an exchange. Needs Python with venv and pip; tshark is left out where it is missing.
 # usage: tests/net-clients.sh PROGRAM [FOLDER]
 set -euo pipefail
 here="$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)"

@@ -1,14 +1,15 @@
-# What the scripts that work at the window share; sourced, not run. They find things by their words in the file that
-# `idlewright window --screen FILE` keeps writing, act on them by a real pointer or by real keys alone, and wait for
-# what they expect. Needs Xvfb, a Vulkan driver (Mesa's software one will do), xdotool and ImageMagick; no GPU.
+# Functions shared by the scripts that operate the window; to be sourced, not run. They find things by their words in
+# the file that `idlewright window --screen FILE` keeps writing, act on them by a real pointer or by real keys alone,
+# and wait for what they expect. Needs Xvfb, a Vulkan driver (Mesa's software one will do), xdotool and ImageMagick;
+# no GPU.
 #
-# hand=pointer or hand=keys says how `press`, `write`, `either` work.
+# hand=pointer or hand=keys selects how `press`, `write`, `either` work.
 
 program="${1:-${CARGO_TARGET_DIR:-target}/release/idlewright}"
 pictures="${2:-$(mktemp -d)}"
 mkdir -p "$pictures"
 hand=pointer
-# longest that anything is waited for [s]
+# longest wait for anything [s]
 patience="${WINDOW_PATIENCE:-180}"
 
 fail() {
@@ -23,7 +24,7 @@ for tool in Xvfb xdotool import convert; do
     command -v "$tool" >/dev/null || fail "$tool is missing"
 done
 
-# a home of its own: neither what somebody likes, nor that cautions were read before
+# a home of its own, without a user's preferences and without cautions already read
 home="$(mktemp -d)"
 export HOME="$home" XDG_CONFIG_HOME="$home/config" XDG_RUNTIME_DIR="$home"
 unset WAYLAND_DISPLAY
@@ -38,8 +39,8 @@ clean() {
 }
 trap clean EXIT
 
-# A display of its own; its number comes through a pipe when it is ready. It does not start anew when a window is
-# closed: the next one would find it busy.
+# A display of its own; its number comes through a pipe when it is ready. The display does not restart when a window
+# is closed: the next window would find it busy.
 open_display() {
     mkfifo "$home/number"
     Xvfb -displayfd 3 -screen 0 1600x900x24 -nolisten tcp -noreset 3>"$home/number" 2>/dev/null &
@@ -50,15 +51,15 @@ open_display() {
 }
 
 shot() { import -window root "$pictures/$1.png"; }
-# how many colours are in a picture: a blank one has one
+# number of colours in a picture: a blank one has one
 colours() { convert "$pictures/$1.png" -format '%k' info:; }
 changed() { ! cmp -s <(convert "$pictures/$1.png" rgb:-) <(convert "$pictures/$2.png" rgb:-); }
 alive() { kill -0 "$pid" 2>/dev/null || { cat "$home/log" >&2; fail "the window ended by itself"; }; }
 
-# What is done again and again while something is waited for.
+# Called repeatedly while something is waited for.
 between() { :; }
 
-# Waits until a command comes true, or gives up and says for what it waited.
+# Waits until a command succeeds, or gives up and reports what it waited for.
 wait_for() {
     local what="$1" end=$((SECONDS + patience))
     shift
@@ -89,7 +90,7 @@ close_window() {
 }
 
 # ---------------------------------------------------------------------------------------------------
-# What stands on the screen
+# Contents of the screen
 # ---------------------------------------------------------------------------------------------------
 
 # frame, time, pace, runs_to, engine
@@ -98,9 +99,8 @@ frame() { is frame; }
 a_frame_after() { (($(frame) > $1)); }
 frames() { wait_for "$1 frames" a_frame_after $(($(frame) + $1 - 1)); }
 
-# The line of the first thing that is called so (a star stands for anything before, behind or both), behind the one
-# called $2 if that is given. What stands behind a sheet is not taken but for its words; labels only where nothing else
-# is called so.
+# The line of the first thing with this name (a star stands for anything before, behind or both), after the one called
+# $2 if that is given. Of the things behind a sheet only labels are taken; labels only if nothing else has that name.
 thing() {
     awk -F'\t' -v words="$1" -v after="${2:-}" '
         function called(is, wanted) {
@@ -112,7 +112,7 @@ thing() {
         }
         $1 != "thing" { next }
         $9 ~ /behind/ {
-            # words behind a veil can still be read
+            # labels behind the veil of a sheet can still be read
             if ($2 == "Label" && after == "" && label == "" && called($3, words)) label = $0
             next
         }
@@ -135,10 +135,10 @@ until_gone() { wait_for "»$1« to go" gone "$@"; }
 until_is() { wait_for "»$1« to be $2" has "$@"; }
 
 # ---------------------------------------------------------------------------------------------------
-# Hands
+# Input
 # ---------------------------------------------------------------------------------------------------
 
-# Keys go to what has the focus.
+# Keys go to the focused thing.
 key() {
     local before
     for k in "$@"; do
@@ -148,7 +148,7 @@ key() {
     done
 }
 nothing_focused() { ! awk -F'\t' '$1 == "thing" && $9 ~ /focus/ { found = 1 } END { exit !found }' "$seen"; }
-# A key that means something by itself: what had the focus lets go first, or it would take it.
+# A shortcut key: the focused thing loses the focus first, or it would take the key.
 shortcut() {
     nothing_focused || key Escape
     key "$@"
@@ -166,14 +166,14 @@ press() {
     fi
 }
 
-# The pointer goes to the middle of what is seen of a thing, which is scrolled into sight first. Where that is must
-# hold for some frames: a list may still be rolling, and a sheet grows by what was answered.
+# The pointer goes to the middle of the visible part of a thing, which is scrolled into view first. Its position must
+# be stable for some frames: a list may still be scrolling, and a sheet grows as it is answered.
 point_at() {
     local x y before
     for _ in $(seq 200); do
         read -r x y <<<"$(middle "$@")"
         if has "$1" hidden "${2:-}"; then
-            # the wheel turns over what scrolls: panels and sheets all have this height in them
+            # the mouse wheel is turned over a scrollable area: panels and sheets all cover this height
             local turns=$(((y > 450 ? y - 450 : 450 - y) / 150))
             ((turns = turns < 1 ? 1 : turns > 8 ? 8 : turns, 1))
             xdotool mousemove "$x" 450 click --repeat "$turns" --delay 5 $((y > 450 ? 5 : 4))
@@ -195,7 +195,7 @@ focus_on() {
     for _ in $(seq 300); do
         ! has "$1" focus "${2:-}" || return 0
         place="$(cut -f2-8 <<<"$(thing "$@")")"
-        # the shorter way: things stand in the order of Tab
+        # the shorter way: things are listed in Tab order
         way="$(awk -F'\t' -v place="$place" '
             $1 != "thing" { next }
             { here = $2; for (k = 3; k <= 8; k++) here = here "\t" $k }
@@ -211,7 +211,7 @@ focus_on() {
 focused() { awk -F'\t' '$1 == "thing" && $9 ~ /focus/ { print $2, $3, $5, $6; exit }' "$seen"; }
 focus_left() { [[ -n "$(focused)" && "$(focused)" != "$1" ]]; }
 
-# Writes into a field that is called so, or that stands behind something called so.
+# Writes into a field with this name, or after something with this name.
 write() {
     local words="$1" text="$2" after="${3:-}"
     wait_for "the field »$words«" there "$words" "$after"
@@ -220,7 +220,7 @@ write() {
         xdotool click 1
         wait_for "»$words« to have the keyboard" has "$words" focus "$after"
     fi
-    # what stands there goes; a hand holds one key down while it presses the next
+    # existing text is replaced; a person holds one key down while pressing the next
     if [[ -n "$(thing "$words" "$after" | cut -f4)" ]]; then
         for do in "keydown ctrl" "key a" "keyup ctrl"; do
             # shellcheck disable=SC2086
@@ -229,12 +229,12 @@ write() {
         done
     fi
     xdotool type --delay 20 "$text"
-    # typed and entered in one frame of a slow machine, the letters would reach the keys of the window too
+    # letters typed and entered within one frame of a slow machine would also act as the window's shortcut keys
     frames 3
     key "${4:-Tab}"
 }
 
-# By the pointer a thing is pressed, by the keyboard the key that it has.
+# By pointer the thing is pressed, by keyboard its shortcut key.
 either() {
     if [[ "$hand" == keys ]]; then shortcut "$2"; else press "$1"; fi
 }

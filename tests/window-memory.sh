@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
-# How much memory two hours of an open window take: two simulated hours are recorded, as fast as they go, and the
-# window draws all along. The same rows, marks and logbook as two hours at the pace of the clock; fewer frames, which
-# is why a stretch of frames without new rows is measured by itself.
+# Memory used by a window that is open for two hours: two simulated hours are recorded as fast as possible, while the
+# window keeps drawing. There are the same rows, marks and logbook as in two hours of real time, but fewer frames;
+# therefore a period of frames without new rows is measured separately.
 # tests/window-memory.sh [PROGRAM] [FOLDER] [HOURS]
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
@@ -15,7 +15,7 @@ key Escape
 until_there "Before you touch this car"
 key Escape
 until_gone "Close"
-# traces in the middle: they look at all that is recorded
+# traces in the middle: they read everything that is recorded
 key F3
 key 1
 wait_for "a minute" eval 'awk -v now="$(is time)" "BEGIN { exit !(now > 60) }"'

@@ -1,21 +1,21 @@
 #!/usr/bin/env bash
-# Two lessons taught start to end in the window alone, each by a real pointer and by real keys alone: job card,
-# cautions, measuring, a wrong part, a relearn that is skipped, the right one, predictions, handing in, debrief. Each
-# ends with the logbook that the window saved: it holds what was pressed and nothing else, and `idlewright replay`
-# comes to the same.
+# Two lessons worked from start to end in the window alone, each once by a real pointer and once by real keys alone:
+# job card, cautions, measuring, a wrong part, a relearn that is skipped, the right one, predictions, handing in,
+# debrief. Each ends with the logbook that the window saved: it must hold exactly the acts that were made, and
+# `idlewright replay` must give the same result.
 #
 # tests/window-taught.sh [PROGRAM] [FOLDER FOR PICTURES] [idles-high | flashes-at-high-revs] [pointer | keys]
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 source tests/window-lib.sh
 
-# In so many acts a lesson is taught from the job card to its debrief.
+# Most acts from the job card to the debrief of a lesson.
 most_deeds=30
 # Deeds that the logbook must hold, in this order.
 deeds=()
 deed() { deeds+=("$1"); }
 
-# What came of a prediction stands in front, and time with it, until it was looked at.
+# The outcome of a prediction is shown in front, and time is paused until it has been read.
 looking=
 between() {
     [[ -z "$looking" && -s "$seen" ]] && there "Why?" || return 0
@@ -26,7 +26,7 @@ between() {
     looking=
 }
 
-# On at a pace for so many simulated seconds (some more on a slow machine), then it stands.
+# Runs on at a pace for this many simulated seconds (some more on a slow machine), then pauses.
 run_on() {
     local until
     until="$(awk -v now="$(is time)" -v more="$1" 'BEGIN { print now + more }')"
@@ -34,12 +34,12 @@ run_on() {
         ×1) either "pace ×1" 1 ;;
         *) either "pace ×10" 2 ;;
     esac
-    # the hand is there in time
+    # the pointer is already on the pause button
     [[ "$hand" == keys ]] || point_at "pace pause"
     wait_for "the time to go on to $until" time_is_past "$until"
     stand
 }
-# On by whole minutes as fast as it goes, to the moment.
+# Runs on by whole minutes as fast as possible, exactly to the end.
 minutes_on() {
     local until
     until="$(awk -v now="$(is time)" -v more="$1" 'BEGIN { print now + 60 * more - 0.01 }')"
@@ -71,7 +71,7 @@ turn_key() {
     until_is "key $1" on
 }
 
-# The question in front is answered with a choice, or with a number.
+# Answers the question in front with a choice or with a number.
 say() {
     local question="$1" answer="$2"
     press "$answer" "$question"
@@ -89,12 +89,12 @@ put_away() {
 
 begin() {
     deeds=()
-    # somebody else, who has not seen it before
+    # a new user, who has not seen the window before
     rm -rf "$XDG_CONFIG_HOME"
     open_window
     until_there "The first job: idles high"
 }
-# The engine is costly to draw by a processor: once it was looked at, traces take its place.
+# The engine is slow to draw on a processor: after one look at it, traces take its place.
 traces() {
     wait_for "the engine" eval '[[ "$(is engine)" == drawn ]]'
     shot "$lesson-$hand-engine"
@@ -109,7 +109,7 @@ cautions() {
     until_there "cautions read"
 }
 
-# Handed over, looked at, saved, replayed: what the debrief must say is given.
+# Hands the car over, then looks at the debrief, saves and replays; the arguments are what the debrief must say.
 hand_over() {
     either "Hand over the car…" F9
     until_there "Hand over the car?"
@@ -123,7 +123,7 @@ hand_over() {
     press "Save logbook"
     until_there "*logbook.jsonl"
     local book="$folder/logbook.jsonl"
-    # what was pressed, and nothing else
+    # exactly the acts that were made
     diff <(printf '%s\n' "${deeds[@]}") <(acts "$book") >"$home/diff" || {
         cat "$home/diff" >&2
         fail "$lesson by $hand: the logbook holds other deeds than were done (< done, > held)"
@@ -140,13 +140,13 @@ hand_over() {
         "${#deeds[@]}" "$points" "$(head -1 "$home/replay" | sed 's/.*jsonl: //')"
     close_window
 }
-# The deeds of hands in a logbook, each as it is written there, less what it leaves open.
+# The acts by hand in a logbook, each as it is written there, without its empty fields.
 acts() {
     sed -n 's/.*"act":{"id":"hand-[0-9]*","action":\(.*\)}}}$/\1/p' "$1" | sed -E 's/,"[a-z_0-9]+":(null|false)//g'
 }
 
 # ---------------------------------------------------------------------------------------------------
-# idles-high: the throttle was cleaned, and idles high since
+# idles-high: the throttle was cleaned, and idle speed has been high since
 # ---------------------------------------------------------------------------------------------------
 
 teach_idles_high() {
@@ -157,7 +157,7 @@ teach_idles_high() {
     cautions
     traces
     run_on 10
-    # measured: a healthy vacuum, codes, and what is stored
+    # measured: a healthy vacuum, codes, and the stored data
     press "Vacuum gauge, 5 min, 5 units"
     press "Measure" "Vacuum gauge, 5 min, 5 units"
     deed '{"measure":"vacuum_gauge"}'
@@ -172,7 +172,7 @@ teach_idles_high() {
     # the gate that is shut, and why
     until_there "shut: idle speed*"
     shot "high-$hand-read"
-    # the wrong part, with what is expected of it
+    # the wrong part, with a prediction
     turn_key off
     run_on 12
     press "Throttle body, 30 min, 270 units"
@@ -221,7 +221,7 @@ teach_idles_high() {
     until_there "Routine complete"
     run_on 35
     shot "high-$hand-learned"
-    # proved over as many trips as the lamp asks for
+    # proved over as many trips as the lamp requires
     for trip in 2 3 4; do
         turn_key off
         run_on 12
@@ -240,10 +240,10 @@ teach_idles_high() {
 }
 
 # ---------------------------------------------------------------------------------------------------
-# flashes-at-high-revs: another flexplate, and the module times by the old one
+# flashes-at-high-revs: another flexplate, while the module still times by the old one
 # ---------------------------------------------------------------------------------------------------
 
-# A driver holds a speed on the rollers; $3 is what is said first, where a question comes before it.
+# Holds a speed on the chassis dynamometer; $3 is the answer given first, if a question comes before it.
 hold() {
     there "speed" || press "Hold speed on rollers*"
     write "*" "$1" "speed" Return
@@ -270,7 +270,7 @@ teach_flashes_at_high_revs() {
     press "Read codes (2 min, 2 units)"
     deed '{"ask":"read_codes"}'
     until_there "P0300"
-    # light load, where it counts; then the same speed against a load, with what is expected of it
+    # light load, at which the module counts; then the same speed against a load, with a prediction
     hold 3800 0
     either "Cylinders" F5
     run_on 20
@@ -282,7 +282,7 @@ teach_flashes_at_high_revs() {
     say "The same speed is held*" "far fewer*"
     until_gone "First, a question"
     run_on 20
-    # the wrong part, since two cylinders are named
+    # the wrong part, because two cylinders are named
     turn_key off
     run_on 12
     press "Spark plug, 12 min, 24 units"
@@ -296,7 +296,7 @@ teach_flashes_at_high_revs() {
     deed '{"note":{"answer":{"ask":"plugs","says":"none"}}}'
     deed '{"fit":{"kind":{"plug":2}}}'
     until_gone "First, a question"
-    # nothing is relearned, and it counts as before
+    # nothing is relearned, and the module counts as before
     turn_key start
     run_on 10
     hold 3800 0
@@ -306,7 +306,7 @@ teach_flashes_at_high_revs() {
     say "What is wrong?" "the module still uses the crankshaft variation*"
     deed '{"note":{"cause":"wheel-table"}}'
     until_gone "Close"
-    # a code that stands is in the way of learning, and it is noted: so it goes first
+    # a stored code inhibits learning; it has been noted, so it is cleared first
     ask_module
     press "Clear codes, 1 min, 1 unit"
     deed '{"ask":"clear_codes"}'
@@ -319,7 +319,8 @@ teach_flashes_at_high_revs() {
     until_gone "First, a question"
     until_there "Routine running: hold*"
     put_away
-    # by its prompts, in real time: let go within three seconds. What takes a slow machine long is done while time stands
+    # by its prompts, in real time: let go within three seconds. Steps that are slow on a slow machine are done while
+    # time is paused
     for run_down in 1 2 3 4; do
         hold 3550 0
         either "pace ×1" 1
@@ -332,7 +333,7 @@ teach_flashes_at_high_revs() {
     until_there "Routine complete"
     shot "flashes-$hand-learned"
     run_on 10
-    # two trips with the speed held where it had counted, and the codes read again
+    # two trips with the speed held where misfires had been counted, and the codes read again
     for trip in 2 3; do
         turn_key off
         run_on 15

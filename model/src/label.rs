@@ -1,12 +1,12 @@
 //! The correction code printed on an injector's body: its alphabet, its layout, its check characters.
 //!
-//! *Inside*: nine characters and what they say. *Outside*: what a body really is (plant), what the module does
-//! with what it is told (ecm). Both sides may name this room, because paper carries it from one to the other: a
-//! printed label is as much a wire as one of copper.
+//! *Inside*: nine characters and their meaning. *Outside*: an injector's true properties (plant), what the module
+//! does with the code entered (ecm). Both sides may use this module, because a printed label carries the data from
+//! one to the other, as a copper wire would.
 //!
 //! **Layout**: class, two characters of flow, two of dead time, four of check; printed in threes with hyphens between,
-//! as `D9D-HDH-8R4`. The alphabet leaves out what is read wrong from a dirty body: 0 O Q, 1 I L, B, C G, S, U V, Z. Its
-//! length is a prime.
+//! as `D9D-HDH-8R4`. The alphabet leaves out characters that are easily misread on a dirty body: 0 O Q, 1 I L, B, C
+//! G, S, U V, Z. Its length is a prime number.
 //!
 //! **Check**: with characters numbered from 0, the nine numbers lie on one curve of the fourth degree over their places,
 //! modulo 23. The first five fix the curve, the other four must lie on it. Two such curves that differ meet in four places
@@ -23,7 +23,7 @@ use serde::{Deserialize, Serialize};
 pub const ALPHABET: &str = "23456789ADEFHJKMNPRTWXY";
 /// Characters of a code, hyphens not counted.
 pub const LENGTH: usize = 9;
-/// Characters that say something; the others check them.
+/// Data characters; the others check them.
 const SAID: usize = 5;
 /// Characters between two hyphens.
 const GROUP: usize = 3;
@@ -33,7 +33,7 @@ const BASE: i64 = 23;
 pub const FLOW_STEP_PCT: f64 = 0.05;
 /// One step of dead time \[µs\].
 pub const DEAD_STEP_US: f64 = 0.5;
-/// Steps either way that two characters hold.
+/// Steps in either direction that two characters can encode.
 const MOST_STEPS: i64 = (BASE * BASE - 1) / 2;
 
 /// What a code says.
@@ -51,9 +51,9 @@ pub struct Label {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Unreadable {
-    /// It has another number of characters than [`LENGTH`].
+    /// The number of characters differs from [`LENGTH`].
     Length(usize),
-    /// A character that no code holds.
+    /// A character that is not in the alphabet.
     Character(char),
     /// The check characters do not fit the rest.
     Check,
@@ -67,8 +67,8 @@ fn character(n: i64) -> char {
     ALPHABET.as_bytes()[n as usize] as char
 }
 
-/// The number at a place, counted from 1, on the curve through the first numbers: Lagrange's formula, whose weights are
-/// whole for whole places in a row.
+/// The number at a place, counted from 1, on the curve through the first numbers: Lagrange's formula, whose weights
+/// are integers for consecutive integer places.
 fn on_curve(said: &[i64], place: i64) -> i64 {
     let weight = |own: i64| {
         let others = (1..=said.len() as i64).filter(|i| *i != own);
@@ -83,7 +83,7 @@ fn steps(value: f64, step: f64) -> Option<i64> {
     (n.abs() <= MOST_STEPS as f64).then_some(n as i64 + MOST_STEPS)
 }
 
-/// The code of such an injector; none if it lies outside what a code can say, or the class is no character of it.
+/// The code for an injector; none if a value lies outside the range of a code, or the class is not in the alphabet.
 pub fn write(label: &Label) -> Option<String> {
     let flow = steps(label.flow_pct, FLOW_STEP_PCT)?;
     let dead = steps(label.dead_us, DEAD_STEP_US)?;
@@ -93,7 +93,7 @@ pub fn write(label: &Label) -> Option<String> {
     Some(groups.join("-"))
 }
 
-/// What a code says. Small letters count as large ones; hyphens may be left out.
+/// Decodes a code. Lower-case letters count as upper-case; hyphens may be left out.
 pub fn read(code: &str) -> Result<Label, Unreadable> {
     let given: Vec<char> = code.chars().filter(|c| *c != '-').map(|c| c.to_ascii_uppercase()).collect();
     if given.len() != LENGTH {
@@ -144,14 +144,14 @@ impl BatteryKind {
 pub struct BatteryLabel {
     /// How the acid is held.
     pub kind: BatteryKind,
-    /// What it gives in 20 hours at 25 °C \[Ah\].
+    /// Capacity in a 20-hour discharge at 25 °C \[Ah\].
     pub rated_ah: f64,
     /// Cold-cranking current \[A\].
     pub cold_a: f64,
 }
 
 impl BatteryLabel {
-    /// Checks every value; `s` is the section that it stands in.
+    /// Checks every value; `s` is the section that contains it.
     pub fn check(&self, s: &str) -> Result<(), ParamError> {
         between(s, "rated_ah", self.rated_ah, 20.0, 200.0)?;
         between(s, "cold_a", self.cold_a, 100.0, 1500.0)

@@ -1,5 +1,6 @@
-//! The car on the bench: [`plant`] is the engine as it is, [`ecm`] the module that learns it, [`mod@bench`] couples both.
-//! No scenario, no sentence and no front is known here. `idlewright` hands all of it on under the same paths.
+//! The car on the bench: [`plant`] is the physical engine, [`ecm`] the control module that learns it, [`mod@bench`]
+//! couples both. This crate knows no scenario, no user-facing text and no user interface. `idlewright` re-exports all
+//! of it under the same paths.
 pub mod bench;
 pub mod catalogue;
 pub mod ecm;

@@ -1,7 +1,7 @@
 //! The diagnostic link's vocabulary: typed requests to the module and its typed answers.
 //!
-//! *Inside*: words only. *Outside*: what they mean to the module (`ecm/services.rs`) and how they
-//! travel over a network. A person at a panel and a program on a network ask through these.
+//! *Inside*: types only. *Outside*: what they mean to the module (`ecm/services.rs`) and how they travel over a
+//! network. A person at a panel and a program on a network both use these requests.
 
 mod facts;
 mod live;
@@ -16,7 +16,7 @@ pub use facts::{
 pub use scan::{CodeDetail, MonitorDetail, Scan};
 use serde::{Deserialize, Serialize};
 
-/// A group of learned values that is reset and learned together.
+/// A group of learned values that are reset and learned together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Group {
@@ -26,7 +26,7 @@ pub enum Group {
     ClosedStop,
     /// Long-term fuel trims of all banks.
     LongTrims,
-    /// Injector codes: entered, not learned, so that no reset takes them.
+    /// Injector codes: entered, not learned, so no reset erases them.
     InjectorCodes,
     /// Trims of single cylinders.
     CylinderTrims,
@@ -72,11 +72,11 @@ pub enum Routine {
     LearnClosedStop,
     /// Learn what each injector gives in short pulses, at a warm idle.
     LearnShortPulse,
-    /// Learn the reluctor wheel: hold a band of speed, let go, run down with the fuel cut, again.
+    /// Learn the reluctor wheel: hold a speed band, release the pedal, run down with the fuel cut, repeat.
     LearnWheel,
-    /// Cut the injector of a cylinder (1 up) until it is asked to stop, or for 12 s; engine idling.
+    /// Cut the injector of a cylinder (1 up) until a stop request, or for 12 s; engine idling.
     CutOut(u8),
-    /// Ask for another idle speed \[rpm\], until key-off; 0 gives the module's own back.
+    /// Command another idle speed \[rpm\], until key-off; 0 restores the module's own.
     CommandIdle(u16),
 }
 
@@ -105,7 +105,7 @@ impl Routine {
     }
 }
 
-/// One question to the module.
+/// One request to the module.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum DiagRequest {
@@ -121,18 +121,18 @@ pub enum DiagRequest {
     ReadLive,
     /// One live value by its name, see [`LiveValues::NAMES`].
     ReadValue(String),
-    /// Which monitors have run to their end.
+    /// Which monitors have completed.
     ReadReadiness,
     /// Write the correction code of the injector in a cylinder: key on, engine stopped.
     WriteInjectorCode {
         /// Cylinder, from 1.
         cylinder: u8,
-        /// Code as it stands on the body.
+        /// Code as printed on the body.
         code: String,
     },
     /// The code that is stored for a cylinder, from 1.
     ReadInjectorCode(u8),
-    /// Tell the module that another battery was fitted, and which: key on, engine stopped. Its count of age begins anew.
+    /// Tell the module that another battery was fitted, and which: key on, engine stopped. Its ageing count restarts.
     EnterBatteryRecord {
         /// How its acid is held.
         kind: BatteryKind,
@@ -143,16 +143,16 @@ pub enum DiagRequest {
     ReadBatteryRecord,
     /// Start a routine.
     Start(Routine),
-    /// How far the routine has come.
+    /// Progress of the routine.
     Progress,
     /// Stop the routine.
     Stop,
-    /// Restart the module as if its key were turned off and on, its values saved between: engine stopped.
+    /// Restart the module as if the key were turned off and on, with its values saved in between: engine stopped.
     Restart,
 }
 
 impl DiagRequest {
-    /// Name in files; of a routine, the routine's.
+    /// Name in files; for a routine, the routine's name.
     pub fn name(&self) -> &'static str {
         match self {
             DiagRequest::ReadCodes => "read_codes",
@@ -174,27 +174,27 @@ impl DiagRequest {
     }
 }
 
-/// How a routine stands.
+/// State of a routine.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum RoutineState {
-    /// None was started since power-up.
+    /// No routine was started since power-up.
     None,
-    /// Under way, for so many seconds.
+    /// Running.
     Running {
         /// Which.
         routine: Routine,
         /// Seconds since it was started.
         for_s: f64,
-        /// What it waits for; none where it needs nothing.
+        /// What it waits for; none where it waits for nothing.
         waits_for: Option<WaitsFor>,
     },
-    /// Ended well.
+    /// Completed.
     Done {
         /// Which.
         routine: Routine,
     },
-    /// Ended without result.
+    /// Ended without a result.
     Failed {
         /// Which.
         routine: Routine,
@@ -221,11 +221,11 @@ pub struct CodeStatus {
 pub struct MonitorStatus {
     /// Name of the monitor.
     pub name: String,
-    /// It has.
+    /// Whether it has.
     pub complete: bool,
 }
 
-/// A battery as the module counts on it: entered by somebody, not found out.
+/// The battery that the module assumes: entered by a person, not identified.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct BatteryRecord {
     /// How its acid is held.
@@ -234,7 +234,7 @@ pub struct BatteryRecord {
     pub rated_ah: f64,
     /// Charge counted through it since it was entered \[Ah\].
     pub passed_ah: f64,
-    /// Charge at which it counts as worn out \[Ah\].
+    /// Charge throughput at which it counts as worn out \[Ah\].
     pub worn_out_ah: f64,
     /// When it was entered \[s of the module's time\].
     pub entered_s: f64,
@@ -245,7 +245,7 @@ pub struct BatteryRecord {
 pub struct FreezeFrame {
     /// Engine speed \[rpm\].
     pub engine_speed_rpm: f64,
-    /// Calculated air over the most that would fit \[%\].
+    /// Calculated load: air over the maximum possible \[%\].
     pub load_pct: f64,
     /// Coolant \[°C\].
     pub coolant_c: f64,
@@ -259,11 +259,11 @@ pub struct FreezeFrame {
     pub long_pct: f64,
     /// Road speed \[km/h\].
     pub road_km_h: f64,
-    /// What the fuel was metered by.
+    /// Fuel system status.
     pub fuel_system: FuelSystem,
 }
 
-/// A learned value as the module tells it.
+/// A learned value as the module reports it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct LearnedStatus {
     /// Name, for example `idle_air_light`.
@@ -278,7 +278,7 @@ pub struct LearnedStatus {
     pub low: f64,
     /// Upper limit.
     pub high: f64,
-    /// Whether it was ever learned since it was last reset.
+    /// Whether it has been learned since its last reset.
     pub learned: bool,
     /// Who wrote it last.
     pub written_by: Writer,
@@ -313,7 +313,7 @@ pub enum DiagResponse {
     Routine(RoutineState),
     /// Readiness.
     Readiness(Vec<MonitorStatus>),
-    /// Code stored for a cylinder; none was written.
+    /// Code stored for a cylinder; none if none was written.
     InjectorCode(Option<String>),
     /// The battery that the module counts on.
     BatteryRecord(BatteryRecord),

@@ -107,8 +107,8 @@ impl Table {
     }
 }
 
-/// A smooth function laid down once at equal distances from zero on, linear between: for what the innermost
-/// loop asks thousands of times a cycle. Its caller states the error that the distance leaves.
+/// A smooth function tabulated once at equal intervals from zero, linear in between: for values that the innermost
+/// loop needs thousands of times a cycle. The caller states the error that the interval leaves.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sampled {
     values: Vec<f64>,
@@ -121,7 +121,7 @@ impl Sampled {
         let per_x = parts as f64 / to;
         Self { values: (0..=parts + 1).map(|i| f(i as f64 / per_x)).collect(), per_x }
     }
-    /// The value at `x`; beyond the end along the last part, below zero along the first.
+    /// The value at `x`; extrapolated along the last interval beyond the end, along the first below zero.
     #[inline]
     pub fn at(&self, x: f64) -> f64 {
         let along = x * self.per_x;
@@ -131,7 +131,7 @@ impl Sampled {
     }
 }
 
-/// Share of the way that a first-order lag goes in `dt_s` with time constant `tau_s`; exact for a
+/// Share of the way that a first-order lag covers in `dt_s` with time constant `tau_s`; exact for a
 /// constant input, 1 for a vanishing time constant.
 pub fn lag_share(dt_s: f64, tau_s: f64) -> f64 {
     if tau_s <= 0.0 { 1.0 } else { 1.0 - exp(-dt_s / tau_s) }
@@ -192,7 +192,7 @@ impl Stream {
     }
 }
 
-/// For samplers of other crates. Those that take logarithms or powers are not to be used with it: see above.
+/// For samplers of other crates. Do not use those that take logarithms or powers: see above.
 impl TryRng for Stream {
     type Error = std::convert::Infallible;
     fn try_next_u32(&mut self) -> Result<u32, Self::Error> {

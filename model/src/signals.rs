@@ -12,9 +12,9 @@ pub const MAX_BANKS: usize = 2;
 /// Capture timer ticks per second: 0.1 µs a tick.
 pub const TICKS_PER_S: f64 = 1.0e7;
 
-/// What the module's output stages see on their own wires: each looks at its pin when it lets go of it, as such stages do
-/// to find open circuits. A load that is connected pulls the pin up to the supply; an open circuit leaves it at the stage's
-/// own bias.
+/// Feedback of the module's output stages: each measures the voltage at its pin while it is switched off, as such
+/// stages do to detect open circuits. A connected load pulls the pin up to the supply; an open circuit leaves it at
+/// the stage's own bias.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Stages {
     /// Injectors \[V\].
@@ -27,7 +27,8 @@ pub struct Stages {
     pub fan_v: f64,
     /// Current through the heater of the oxygen sensor behind the catalyst, by bank \[A\].
     pub rear_heater_a: [f64; MAX_BANKS],
-    /// Line from the alternator's regulator, which the module pulls up to 5 V and a connected regulator holds lower \[V\].
+    /// Line from the alternator's regulator; the module pulls it up to 5 V, a connected regulator holds it lower
+    /// \[V\].
     pub generator_v: f64,
 }
 
@@ -76,11 +77,12 @@ pub struct SensorFrame {
     pub field_duty: f64,
     /// Rail pressure sensor of direct injection \[V\]; zero where there is none.
     pub rail_v: f64,
-    /// Current sensor at the battery's earth lead \[V\]: 2.5 at no current, more when it charges. It works asleep too.
+    /// Current sensor at the battery's earth lead \[V\]: 2.5 at no current, more on charge. It also works while the
+    /// module sleeps.
     pub battery_sense_v: f64,
-    /// Temperature sensor beside it \[V\].
+    /// Temperature sensor beside the current sensor \[V\].
     pub battery_temp_v: f64,
-    /// What the output stages see.
+    /// Feedback of the output stages.
     pub stages: Stages,
 }
 
@@ -106,7 +108,7 @@ pub enum Sensor {
     Oxygen1,
     /// Wide-band oxygen sensor of bank 2.
     Oxygen2,
-    /// Crank sensor: only its wire can be ill.
+    /// Crank sensor: only its wire can be faulty.
     Crank,
     /// Switching oxygen sensor behind the catalyst of bank 1.
     RearOxygen1,
@@ -133,7 +135,7 @@ impl Sensor {
         (Sensor::RearOxygen1, "rear_oxygen_1"),
         (Sensor::RearOxygen2, "rear_oxygen_2"),
     ];
-    /// Place in arrays.
+    /// Index in arrays.
     pub fn index(self) -> usize {
         self as usize
     }
@@ -178,7 +180,7 @@ pub struct ActuatorFrame {
     /// Wanted voltage of the throttle position sensor; none leaves the plate to its springs. The fast
     /// position loop is part of the output stage and lives with the motor.
     pub throttle_v: Option<f64>,
-    /// The position loop goes by the second track; the wanted voltage is then that track's.
+    /// The position loop uses the second track; the wanted voltage is then that track's.
     pub by_throttle2: bool,
     /// Purge valve duty, 0 to 1.
     pub purge: f64,
@@ -205,7 +207,7 @@ pub struct ActuatorFrame {
     /// Wanted voltage of the rail pressure sensor (direct injection): the loop that fills the high-pressure
     /// pump is part of the output stage. None leaves the pump empty.
     pub rail_v: Option<f64>,
-    /// It blinks, once a second.
+    /// The engine lamp blinks, once a second.
     pub lamp_blinks: bool,
 }
 

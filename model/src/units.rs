@@ -1,7 +1,7 @@
 //! Quantities people mix up, and the one table of ranges and wording.
 //!
 //! *Inside*: conversions between what a person reads and the SI values used everywhere else, and
-//! [`Range`], which says for one named quantity what may be written in a file and how to call it.
+//! [`Range`], which says for one named quantity which values a file may give and how the quantity is named.
 //! *Outside*: arithmetic (see [`crate::num`]); a full dimension library, which would leave holes and
 //! hard messages. Inside a function quantities are plain floats with the unit in the name.
 //!
@@ -37,7 +37,7 @@ pub fn rpm(rad_s: f64) -> f64 {
     rad_s * (30.0 / std::f64::consts::PI)
 }
 
-/// What may be written for one quantity, and how to say it.
+/// Range of values accepted for one quantity, with its key and unit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Range {
     /// The key that carries the quantity in files, with its unit as suffix.
@@ -51,7 +51,7 @@ pub struct Range {
 }
 
 impl Range {
-    /// A finite value inside the range, its ends included.
+    /// Whether a value is finite and inside the range, its ends included.
     pub fn holds(&self, value: f64) -> bool {
         value.is_finite() && value >= self.low && value <= self.high
     }
@@ -85,9 +85,9 @@ ranges! {
     PURGE_LEAK_MM2 = "leak_mm2", "mm²", 0.0, 10.0;
     /// Fuel that drips from a shut injector.
     DRIP_MG_S = "drip_mg_s", "mg/s", 0.0, 200.0;
-    /// Share of sparks that a box in a coil's wire swallows.
+    /// Share of sparks that an interrupter box in a coil's wire suppresses.
     INTERRUPT_PCT = "pct", "%", 0.0, 100.0;
-    /// What a practised hand needs.
+    /// Time that a practised technician needs.
     PAR_MIN = "minutes", "min", 0.0, 10000.0;
     /// What a repair may cost.
     PAR_MONEY = "money", "", 0.0, 1000000.0;
@@ -95,35 +95,35 @@ ranges! {
     POINTS = "points", "", 0.0, 1000.0;
     /// Runout of the reluctor wheel.
     RUNOUT_MM = "runout_mm", "mm", 0.0, 0.5;
-    /// Where the wheel lies furthest out.
+    /// Angle of the wheel's high point.
     HIGH_DEG = "high_deg", "°", 0.0, 360.0;
-    /// Which tooth of the wheel was hit.
+    /// Number of the damaged tooth of the wheel.
     HIT_TOOTH = "hit_tooth", "", 1.0, 58.0;
-    /// How far the edge of a tooth that was hit is off.
+    /// Error of the edge of a damaged tooth.
     HIT_DEG = "hit_deg", "°", -2.0, 2.0;
     /// Gap of a spark plug.
     GAP_MM = "gap_mm", "mm", 0.2, 3.0;
     /// Ripple of the crank pulley.
     RIPPLE_NM = "ripple_nm", "N·m", 0.0, 200.0;
-    /// Teeth by which the cam drive was put on late.
+    /// Teeth by which the cam drive is retarded.
     TEETH_LATE = "teeth_late", "", -2.0, 2.0;
     /// Capacity printed on a battery.
     RATED_AH = "rated_ah", "Ah", 20.0, 200.0;
-    /// Charge that the module has counted through it.
+    /// Charge throughput that the module has counted.
     PASSED_AH = "passed_ah", "Ah", 0.0, 100_000.0;
-    /// Cold-cranking current printed on it.
+    /// Cold-cranking current printed on a battery.
     COLD_A = "cold_a", "A", 100.0, 1500.0;
-    /// Something that is wired in and always on.
+    /// Current of an accessory that is always on.
     ACCESSORY_A = "accessory_a", "A", 0.0, 30.0;
-    /// How long the locked car stands.
+    /// Time that the locked car is parked.
     REST_H = "rest_h", "h", 0.1, 8760.0;
-    /// How long a car is driven on.
+    /// Number of days that a car is driven on.
     LIFE_DAYS = "days", "d", 1.0, 3653.0;
-    /// How seldom at full physics.
+    /// Interval between the days simulated at full physics.
     LIFE_EACH = "each", "d", 1.0, 60.0;
     /// How full the vapour canister is.
     CANISTER_PCT = "canister_pct", "%", 0.0, 100.0;
-    /// Fuel filled in.
+    /// Fuel filled into the tank.
     REFUEL_L = "refuel_l", "L", 0.0, 120.0;
     /// Wear or blockage of a part.
     WEAR_PCT = "wear_pct", "%", 0.0, 98.0;
@@ -137,7 +137,7 @@ ranges! {
     SENSOR_LAG_S = "lag_s", "s", 0.0, 30.0;
     /// Noise of a sensor.
     SENSOR_NOISE_V = "noise_v", "V", 0.0, 2.0;
-    /// Idle speed asked for over the link; 0 gives the module's own back.
+    /// Idle speed commanded over the link; 0 restores the module's own.
     IDLE_RPM = "idle_rpm", "rpm", 0.0, 3000.0;
     /// Gain error of the air meter.
     METER_PCT = "air_meter_error_pct", "%", -60.0, 60.0;
@@ -170,7 +170,7 @@ pub struct ParamError {
     pub rule: ParamRule,
 }
 
-/// What a parameter of a car's file must be; `given` is what it is.
+/// Rule for a parameter of a car's file; `given` is its actual value.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 #[expect(missing_docs, reason = "the message of the same name in files.ftl says what each variant means")]
@@ -197,13 +197,13 @@ pub enum ParamRule {
 }
 
 impl ParamError {
-    /// Of a key in a section.
+    /// An error for a key in a section.
     pub fn new(section: &str, key: &str, rule: ParamRule) -> Self {
         Self { key: format!("{section}.{key}"), rule }
     }
 }
 
-/// For who works on the program: a person reads the sentence that the words room makes of it.
+/// For developers: users read the sentence that the words module makes from it.
 impl std::fmt::Display for ParamError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(f, "{}: {:?}", self.key, self.rule)

@@ -1,7 +1,8 @@
-//! An attempt by files: everything read and admitted before anything is simulated, then run to its end or as a twin.
+//! An attempt from files: everything is read and admitted before anything is simulated; then it is run to its end or
+//! as a twin.
 //!
-//! *Inside*: in which order things are read, what the lid forbids. *Outside*: what a run is ([`crate::session`]), what
-//! it looks like on paper ([`super::results`]).
+//! *Inside*: the order in which things are read, and what the lid forbids. *Outside*: what a run is
+//! ([`crate::session`]), how its results are presented ([`super::results`]).
 
 use super::load::{self, Hands, Loaded, Rows};
 use super::results::Results;
@@ -16,24 +17,24 @@ use crate::store;
 use crate::words::{facts, say};
 use serde_json::json;
 
-/// What is to be run, by the names of its files.
+/// What is to be run, by file names.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Request<'a> {
-    /// The scenario's file, or a shipped one's name.
+    /// The scenario's file, or the name of a shipped one.
     pub scenario: &'a str,
-    /// Who works: chooses the variant.
+    /// Who is working; this chooses the variant.
     pub trainee: Trainee<'a>,
     /// What a trainee does after hand-over.
     pub actions: Option<&'a str>,
     /// What a trainee answers when the session asks.
     pub answers: Option<&'a str>,
-    /// Rows laid over the rubric.
+    /// Rows that override the rubric.
     pub rubric: Option<&'a str>,
     /// Seed, crank step, lid, cache.
     pub options: Options,
 }
 
-/// An attempt that may be begun.
+/// An attempt that is ready to start.
 #[derive(Debug, Clone)]
 pub struct Attempt {
     /// The scenario.
@@ -46,19 +47,19 @@ pub struct Attempt {
     lid_open: bool,
 }
 
-/// A run and what it was made from.
+/// A run and its inputs.
 #[derive(Debug, Clone)]
 pub struct Done {
     /// The run; it may have been stopped.
     pub run: Run,
-    /// Why the conditioned car could not be kept, if it should have been.
+    /// Why the conditioned car could not be cached, if it should have been.
     pub cache_trouble: Option<NotKept>,
     scenario: String,
     actions: Option<String>,
 }
 
 impl Done {
-    /// On paper and as data.
+    /// The results, as text and as data.
     pub fn results(&self) -> Results<'_> {
         Results { run: &self.run, scenario: &self.scenario, actions: self.actions.as_deref() }
     }
@@ -76,7 +77,7 @@ pub fn prepare(files: &dyn Files, of: &Request<'_>) -> Result<Attempt, Error> {
 }
 
 impl Attempt {
-    /// Runs to the end, or until `told` gives false.
+    /// Runs to the end, or until `told` returns false.
     pub fn run(self, told: &mut dyn FnMut(Progress) -> bool) -> Result<Done, Error> {
         let session = self.begin(told)?;
         let cache_trouble = session.cache_trouble().cloned();
@@ -91,7 +92,7 @@ impl Attempt {
         report::cautions_text(&about.cautions, &report::act_cautions(acts))
     }
 
-    /// The acts that these words name, each once.
+    /// The acts that these words name, each of them once.
     pub fn acts(&self, words: &[&str]) -> Result<Vec<Named>, Error> {
         let mut all: Vec<Named> = Vec::new();
         for word in words {
@@ -105,12 +106,12 @@ impl Attempt {
         Ok(all)
     }
 
-    /// Refuses traces that there are not, and true values under a closed lid.
+    /// Refuses traces that do not exist, and true values under a closed lid.
     pub fn may_draw(&self, traces: &[String]) -> Result<(), Error> {
         report::twin_traces(traces, self.lid_open).map(drop).map_err(Error::rule)
     }
 
-    /// Runs to the first of these acts and on in two futures, one with them, one without.
+    /// Runs to the first of these acts and from there in two futures, one with the acts and one without them.
     pub fn twin(self, left_out: &[Named], told: &mut dyn FnMut(Progress) -> bool) -> Result<TwinDone, Error> {
         let session = self.begin(told)?;
         let cache_trouble = session.cache_trouble().cloned();
@@ -118,7 +119,7 @@ impl Attempt {
         Ok(TwinDone { twin, cache_trouble })
     }
 
-    /// A session at its start, the car's earlier life driven.
+    /// A session at its start, after the car's earlier life was driven.
     fn begin(&self, told: &mut dyn FnMut(Progress) -> bool) -> Result<Session, Error> {
         let hands = self.hands.as_ref();
         let mut session = begin(&self.file, &self.loaded, hands, &self.options, told)?;
@@ -132,7 +133,7 @@ impl Attempt {
     }
 }
 
-/// A session at its start, the car's earlier life driven.
+/// A session at its start, after the car's earlier life was driven.
 pub(super) fn begin(
     file: &str,
     loaded: &Loaded,
@@ -147,7 +148,7 @@ pub(super) fn begin(
     }
 }
 
-/// Refuses what the lid forbids, with the place in the file that asked for it; gives whether the lid is open.
+/// Refuses what the lid forbids, with the place in the file that asked for it; returns whether the lid is open.
 fn admit(file: &str, loaded: &Loaded, hands: Option<&Hands>, options: &Options) -> Result<bool, Error> {
     match session::admit(&loaded.scenario, hands.map(|h| &h.actions), options) {
         Ok(lid_open) => may_name(loaded, hands, lid_open).map(|()| lid_open),
@@ -160,8 +161,8 @@ fn admit(file: &str, loaded: &Loaded, hands: Option<&Hands>, options: &Options) 
     }
 }
 
-/// An action file may not ask for what differs from trainee to trainee while the lid is closed: the act that it
-/// names would tell. What ships may, in the scenario as it ships, which everybody can read.
+/// While the lid is closed, an action file may not name what differs from trainee to trainee: the name of the act
+/// would give it away. Shipped files may, with the scenario as it ships, because everybody can read them.
 pub(super) fn may_name(loaded: &Loaded, hands: Option<&Hands>, lid_open: bool) -> Result<(), Error> {
     let Some((hands, (place, raw))) = hands.and_then(|h| h.actions.names.as_ref().map(|n| (h, n))) else {
         return Ok(());
@@ -178,7 +179,7 @@ pub(super) fn may_name(loaded: &Loaded, hands: Option<&Hands>, lid_open: bool) -
 pub struct TwinDone {
     /// Both runs.
     pub twin: Twin,
-    /// Why the conditioned car could not be kept, if it should have been.
+    /// Why the conditioned car could not be cached, if it should have been.
     pub cache_trouble: Option<NotKept>,
 }
 
@@ -191,19 +192,19 @@ impl TwinDone {
             })
         })
     }
-    /// As a table for a terminal.
+    /// Both runs as a table for a terminal.
     pub fn table(&self) -> String {
         self.pair(report::twin_table)
     }
-    /// As a page.
+    /// Both runs as an HTML page.
     pub fn page(&self) -> String {
         self.pair(report::twin_html)
     }
-    /// As a picture of both on the traces named, as `trace.csv` calls them.
+    /// A chart of both runs with the named traces; the names are those in `trace.csv`.
     pub fn picture(&self, traces: &[String]) -> Result<String, Error> {
         self.pair(|p| report::twin_svg(p, traces)).map_err(Error::rule)
     }
-    /// As data.
+    /// Both runs as data.
     pub fn json(&self) -> serde_json::Value {
         self.pair(|pair| {
             json!({
@@ -222,7 +223,7 @@ impl TwinDone {
     }
 }
 
-/// What is said where a conditioned car could not be kept.
+/// The message for a conditioned car that could not be cached.
 pub fn not_kept(why: &NotKept) -> String {
     say!("app-not-kept", folder = why.folder.as_str(), why = why.says.as_str())
 }

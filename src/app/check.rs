@@ -1,4 +1,4 @@
-//! Checking files without running them: scenarios, and what lies in their folders.
+//! Checking files without running them: scenarios and the files in their folders.
 
 use super::load::{self, Loaded, Origin, Rows, SCENARIO, check_end, hands_of};
 use super::{Error, Files};
@@ -8,7 +8,7 @@ use crate::store;
 use crate::words::{facts, say};
 use std::path::Path;
 
-/// What a file is.
+/// The kind of a file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
     /// A scenario.
@@ -17,14 +17,14 @@ pub enum Kind {
     Actions,
     /// Answers to a scenario's questions.
     Answers,
-    /// Rows to lay over a rubric.
+    /// Rows that override a rubric.
     Rubric,
     /// A car.
     Car,
 }
 
 impl Kind {
-    /// Its id, for the message that tells of it.
+    /// Its id, for the message that names it.
     pub fn id(self) -> &'static str {
         match self {
             Kind::Scenario => "scenario",
@@ -36,25 +36,25 @@ impl Kind {
     }
 }
 
-/// A file that was found good.
+/// A file that passed the check.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Checked {
-    /// What it is.
+    /// Its kind.
     pub kind: Kind,
     /// Its id; empty for answers and a rubric, which have none.
     pub id: String,
-    /// The scenario that it was read against; none if none was found, which leaves what only a scenario tells unjudged:
+    /// The scenario that it was checked against. Without one, whatever only a scenario can decide remains unchecked:
     /// paths, cylinders, questions, causes.
     pub against: Option<String>,
-    /// Acts.
+    /// Number of acts.
     pub acts: usize,
-    /// Expectations.
+    /// Number of expectations.
     pub expectations: usize,
-    /// Of an action file the cautions of its acts, by key, that its scenario does not name.
+    /// For an action file: the cautions of its acts, by key, that its scenario does not name.
     pub not_named: Vec<&'static str>,
 }
 
-/// Checks one file, or a shipped one, as somebody gets it.
+/// Checks one file, or a shipped one, in the variant that this trainee gets.
 pub fn check(files: &dyn Files, name: &str, who: Option<&Who>) -> Result<Checked, Error> {
     let origin = Origin::find(files, name).or_else(|e| load::actions(files, name).map_err(|_| e))?;
     let of = scenario_of(files, &origin.file);
@@ -96,7 +96,8 @@ pub fn check(files: &dyn Files, name: &str, who: Option<&Who>) -> Result<Checked
     Ok(Checked { kind, id, against: of.map(|of| of.scenario.about.id), acts, expectations, not_named })
 }
 
-/// An action file for its scenario; or for its form alone: paths, cylinders, causes and names drawn are the scenario's.
+/// Reads an action file against its scenario, or without one for its form alone: paths, cylinders, causes and the
+/// names of drawn values belong to the scenario.
 fn actions(origin: &Origin, of: Option<&Loaded>) -> Result<scenario::ActionFile, Error> {
     let Origin { file, bytes, .. } = origin;
     if let Some(of) = of {
@@ -107,7 +108,7 @@ fn actions(origin: &Origin, of: Option<&Loaded>) -> Result<scenario::ActionFile,
     Ok(actions)
 }
 
-/// The same error, with that no scenario was there.
+/// The same error, with the note that there was no scenario.
 fn alone(e: Error) -> Error {
     match e {
         Error::Input(w) => Error::rule(say!("app-alone", why = w.to_string())),
@@ -115,7 +116,7 @@ fn alone(e: Error) -> Error {
     }
 }
 
-/// The scenario of what lies in a folder: the one beside it, or the shipped one that the folder is called after.
+/// The scenario of a file in a folder: the one beside it, or the shipped one that has the folder's name.
 fn scenario_of(files: &dyn Files, file: &str) -> Option<String> {
     let file = Path::new(file);
     let beside = file.with_file_name(SCENARIO);
@@ -129,8 +130,8 @@ fn scenario_of(files: &dyn Files, file: &str) -> Option<String> {
     store::shipped(folder).map(|s| s.id.to_owned())
 }
 
-/// What a file is by its tables. An action file names no car. Where no scenario is found for it, it must have acts, and
-/// no more of a start than an action file may have: else it may be a scenario half written.
+/// The kind of a file, by its tables. An action file names no car. If no scenario is found for it, it must have acts,
+/// and its start may hold no more than an action file's may; otherwise it may be a half-written scenario.
 fn kind_of(bytes: &[u8], known: bool) -> Kind {
     let Some(t) = std::str::from_utf8(bytes).ok().and_then(|t| t.parse::<toml::Table>().ok()) else {
         return Kind::Scenario;

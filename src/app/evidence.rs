@@ -1,4 +1,5 @@
-//! The evidence: every value from outside beside what the program gives, measured, as a page, as a record, against a record.
+//! The evidence: each external reference value beside the program's own, measured; as a page, as a record, and
+//! compared with an earlier record.
 
 use super::{Error, Files, Sort, VERSION, shown, text_of};
 use crate::evidence::{self, Finding, Record, Step, System, Wanted};
@@ -6,10 +7,10 @@ use crate::report::{Evidence, evidence_html, evidence_line};
 use crate::store::CARS;
 use crate::words::{name, say};
 
-/// Most seeds of a row.
+/// Maximum number of seeds for a row.
 const MOST_SEEDS: u64 = 100;
 
-/// What was asked for: a car, a system, and how many seeds.
+/// The request: a car, a system, and how many seeds.
 pub fn wanted(car: Option<&str>, only: Option<&str>, seeds: u64) -> Result<Wanted, Error> {
     if !(1..=MOST_SEEDS).contains(&seeds) {
         return Err(Error::rule(say!("evidence-rule-seeds", most = MOST_SEEDS as u32)));
@@ -30,13 +31,13 @@ pub fn wanted(car: Option<&str>, only: Option<&str>, seeds: u64) -> Result<Wante
     Ok(Wanted { car: car.map(str::to_owned), only: system, seeds })
 }
 
-/// A record from its file.
+/// Reads a record from its file.
 pub fn record(files: &dyn Files, file: &str) -> Result<Record, Error> {
     let text = text_of(files, file, Sort::Text)?;
     Record::read(&text).ok_or_else(|| Error::of(file, say("evidence-rule-record")))
 }
 
-/// What was measured.
+/// The measured rows.
 #[derive(Debug)]
 pub struct Measured {
     wanted: Wanted,
@@ -44,7 +45,7 @@ pub struct Measured {
     record: Record,
 }
 
-/// Measures all that is wanted; `told` hears how many of how many measurements are done.
+/// Measures everything requested; `told` receives the number of measurements done and the total.
 pub fn measure(wanted: Wanted, told: &(dyn Fn(usize, usize) + Sync)) -> Measured {
     let findings = evidence::measure(&wanted, told);
     let record = Record::of(&wanted, &findings);
@@ -52,7 +53,7 @@ pub fn measure(wanted: Wanted, told: &(dyn Fn(usize, usize) + Sync)) -> Measured
 }
 
 impl Measured {
-    /// As a page.
+    /// As an HTML page.
     pub fn html(&self) -> String {
         evidence_html(&Evidence { version: VERSION, seeds: self.wanted.seeds, findings: &self.findings })
     }
@@ -60,14 +61,14 @@ impl Measured {
     pub fn json(&self) -> String {
         self.record.text()
     }
-    /// For a terminal: every row that misses, and how many there are.
+    /// As text for a terminal: every row that misses its value, and the number of rows.
     pub fn text(&self) -> String {
         let misses = self.findings.iter().filter(|f| !f.passes()).map(evidence_line);
         let (pass, miss) = self.record.counts();
         let sum = say!("evidence-sum", rows = pass + miss, pass = pass, miss = miss);
         misses.chain([sum]).map(|line| line + "\n").collect()
     }
-    /// What changed since a record, a line each; whether nothing fell behind it.
+    /// What changed since an earlier record, one line per change; and whether no row got worse.
     pub fn since(&self, earlier: &Record) -> (String, bool) {
         let steps = self.record.since(earlier, &self.wanted);
         let line = |s: &Step| {

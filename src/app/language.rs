@@ -1,6 +1,7 @@
-//! Languages: one by its tag, or from files of messages that somebody has.
+//! Languages: one by its tag, or one read from a user's message files.
 //!
-//! *Outside*: messages and what is said where one is missing ([`crate::words`]), which language is asked for (the front).
+//! *Outside*: messages, and what is shown where one is missing ([`crate::words`]); which language is requested (the
+//! front).
 
 use super::Error;
 use crate::store::{self, NoMessages};
@@ -8,7 +9,7 @@ use crate::words::{self, Words, say};
 use std::path::Path;
 use std::sync::Arc;
 
-/// The language that is asked for: `en`, `en-x-pseudo`, a file of messages (`de.ftl`), or a folder of them.
+/// The requested language: `en`, `en-x-pseudo`, a file of messages (`de.ftl`), or a folder of them.
 pub fn language(asked: &str) -> Result<Arc<Words>, Error> {
     match asked {
         "en" => Ok(Words::english()),
@@ -17,7 +18,7 @@ pub fn language(asked: &str) -> Result<Arc<Words>, Error> {
     }
 }
 
-/// A language from a file of messages or from all *.ftl of a folder, whose name is its tag.
+/// A language from one file of messages, or from all *.ftl of a folder; the file's or folder's name is its tag.
 pub fn of_files(path: &Path) -> Result<Arc<Words>, Error> {
     let named = path.display().to_string();
     let tag = path.file_stem().map_or_else(String::new, |s| s.to_string_lossy().into_owned());

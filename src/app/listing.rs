@@ -1,4 +1,4 @@
-//! What ships, as lists: scenarios with their action files, the glossary, the template.
+//! Lists of what ships: scenarios with their action files, the glossary, the template.
 
 use super::load::{SCENARIO, ids, missing};
 use super::{Error, NoFiles};
@@ -7,14 +7,14 @@ use crate::store;
 use crate::words::glossary::{self, Word};
 use serde::Deserialize;
 
-/// A scenario to begin one's own with, every key explained; its id is the word that its folder is called by.
+/// A template for a new scenario, with every key explained; its id is derived from the folder's name.
 pub fn template(folder: Option<&str>) -> String {
     let id = folder.filter(|f| scenario::is_word(f, false)).unwrap_or("my-scenario");
     store::TEMPLATE.replacen("my-scenario", id, 1)
 }
 
-/// The files of a shipped scenario, to make one's own of: names and texts. The copy's id is the word that its folder is
-/// called by, so that it is not taken for the one that ships.
+/// The files of a shipped scenario as the basis of a new one: names and texts. The copy's id is derived from the
+/// folder's name, so that it is not mistaken for the shipped scenario.
 pub fn copied(from: &str, folder: Option<&str>) -> Result<Vec<(String, String)>, Error> {
     let shipped = store::shipped(from).ok_or_else(|| missing(&NoFiles, from, &ids()))?;
     let own = folder.filter(|f| scenario::is_word(f, false)).unwrap_or("my-scenario");
@@ -28,24 +28,24 @@ pub fn copied(from: &str, folder: Option<&str>) -> Result<Vec<(String, String)>,
 /// A shipped scenario.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Listed {
-    /// The name that it is run by.
+    /// The name under which it is run.
     pub name: &'static str,
     /// Its level, from easy to hard.
     pub level: u8,
     /// Its title.
     pub title: String,
-    /// The family that it belongs to.
+    /// Its family.
     pub family: &'static str,
-    /// Names of the action files that ship with it; what they do would tell what is wrong.
+    /// Names of the action files that ship with it; their contents would give the fault away.
     pub actions: Vec<&'static str>,
 }
 
-/// The scenario that is open, or run, when nothing else is asked for: a healthy car.
+/// The default scenario, opened or run when no other is named: a healthy car.
 pub fn first() -> &'static str {
     store::SCENARIOS[0].id
 }
 
-/// All that ship, in their order.
+/// All shipped scenarios, in their order.
 pub fn scenarios() -> Vec<Listed> {
     let mut car = |name: &str| store::car_text(name, None);
     let mut listed = |s: &store::Shipped| {
@@ -60,9 +60,9 @@ pub fn scenarios() -> Vec<Listed> {
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Stage {
-    /// What it is about.
+    /// Its subject.
     pub title: String,
-    /// Its scenarios, in the order in which they are best done.
+    /// Its scenarios, in the recommended order.
     pub job: Vec<OnPath>,
 }
 
@@ -70,9 +70,9 @@ pub struct Stage {
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct OnPath {
-    /// The name that it is run by.
+    /// The name under which it is run.
     pub id: String,
-    /// Names of those that it builds on; each stands before it.
+    /// Names of the scenarios that it builds on; each of them comes earlier on the path.
     #[serde(default)]
     pub after: Vec<String>,
 }
@@ -96,7 +96,7 @@ pub fn glossary() -> Result<Vec<Word>, Error> {
     glossary::glossary(store::GLOSSARY).map_err(Error::rule)
 }
 
-/// Its entries that a word finds; else the nearest word that it has, if one is near.
+/// The glossary entries that match a word; if none does, the nearest term, if one is near.
 pub fn entries<'w>(all: &'w [Word], asked: &str) -> Result<Vec<&'w Word>, Option<String>> {
     let hits = glossary::found(all, asked);
     if !hits.is_empty() {

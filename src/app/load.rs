@@ -1,7 +1,8 @@
-//! Loading: scenarios, action files, answers, rubrics, from files or from what ships, checked against each other.
+//! Loading scenarios, action files, answers and rubrics, from files or from what ships, and checking them against
+//! each other.
 //!
-//! *Inside*: which text is meant by a name; what can only be judged with car and scenario at hand. *Outside*: what a
-//! file's form is ([`crate::scenario`]).
+//! *Inside*: which text a name refers to; checks that need the car and the scenario. *Outside*: the form of the files
+//! ([`crate::scenario`]).
 
 use super::trainee::Trainee;
 use super::{Error, Files, Sort, Unread, Wrong, bytes_of, shown, text_of};
@@ -18,22 +19,22 @@ use crate::words::{facts, say};
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
 
-/// What a scenario's file in a folder of its own is called.
+/// The name of a scenario's file in a folder of its own.
 pub const SCENARIO: &str = "scenario.toml";
 
-/// A file as it lies there. Which variant is read of a scenario comes later.
+/// A file as stored. Which variant of a scenario is read is decided later.
 #[derive(Debug, Clone)]
 pub struct Origin {
     /// Its name.
     pub file: String,
-    /// What stands in it.
+    /// Its contents.
     pub bytes: Vec<u8>,
     /// The folder in which its car's file may lie.
     pub beside: Option<PathBuf>,
 }
 
 impl Origin {
-    /// A scenario's file, the one in a folder, or a shipped one by its id.
+    /// Finds a scenario: by file, by the folder that holds it, or a shipped one by its id.
     pub fn find(files: &dyn Files, name: &str) -> Result<Self, Error> {
         let in_folder = format!("{}/{SCENARIO}", name.trim_end_matches(['/', '\\']));
         if let Some(file) = [name, &in_folder].into_iter().find(|f| files.has(f)) {
@@ -55,7 +56,7 @@ impl Origin {
             None => format!("{}/{stem}", self.file),
         }
     }
-    /// The variant that somebody gets; the scenario as it stands for nobody.
+    /// Reads the variant of a trainee; without a trainee, the scenario as written.
     pub fn read(&self, who: Option<&Who>) -> Result<Loaded, Error> {
         read_scenario(&self.file, &self.bytes, self.beside.as_deref(), who)
     }
@@ -65,12 +66,12 @@ impl Origin {
     }
 }
 
-/// A scenario that reads, and what others are checked against.
+/// A scenario that was read without error; other files are checked against it.
 #[derive(Debug, Clone)]
 pub struct Loaded {
-    /// What it says.
+    /// Its contents.
     pub scenario: Scenario,
-    /// Its text: the logbook carries its hash.
+    /// Its text; the logbook carries its hash.
     pub text: String,
     sample: serde_json::Value,
 }
@@ -80,26 +81,26 @@ pub struct Loaded {
 pub struct Hands {
     /// Its name.
     pub file: String,
-    /// What it says.
+    /// Its contents.
     pub actions: ActionFile,
-    /// Its text: the logbook carries it.
+    /// Its text; the logbook carries it.
     pub text: String,
 }
 
-/// The variant of who is named.
+/// The scenario in the variant of the named trainee.
 pub fn scenario(files: &dyn Files, name: &str, trainee: &Trainee<'_>) -> Result<Loaded, Error> {
     let origin = Origin::find(files, name)?;
     let who = trainee.who(files, &origin.text())?;
     origin.read(who.as_ref())
 }
 
-/// An action file, or a shipped one, for a scenario.
+/// An action file, or a shipped one, checked against a scenario.
 pub fn hands(files: &dyn Files, name: &str, of: &Loaded) -> Result<Hands, Error> {
     let Origin { file, bytes, .. } = actions(files, name)?;
     hands_of(&file, &bytes, of)
 }
 
-/// An action file as it lies there, named with or without its ending, or a shipped one.
+/// An action file as stored, named with or without its extension, or a shipped one.
 pub(super) fn actions(files: &dyn Files, name: &str) -> Result<Origin, Error> {
     if let Some(file) = action_file(files, name) {
         return Origin::at(files, &file);
@@ -113,7 +114,7 @@ pub(super) fn actions(files: &dyn Files, name: &str) -> Result<Origin, Error> {
     }
 }
 
-/// There is such an action file, or one ships.
+/// Whether such an action file exists, or one ships.
 pub(super) fn has_actions(files: &dyn Files, name: &str) -> bool {
     action_file(files, name).is_some() || store::shipped_actions(name).is_some()
 }
@@ -122,26 +123,26 @@ fn action_file(files: &dyn Files, name: &str) -> Option<String> {
     [name.to_owned(), format!("{name}.toml")].into_iter().find(|f| files.has(f))
 }
 
-/// Scenarios that ship, by their ids.
+/// Ids of the shipped scenarios.
 pub(super) fn ids() -> Vec<&'static str> {
     store::SCENARIOS.iter().map(|s| s.id).collect()
 }
 
-/// Nothing of that name: why the file cannot be read, or the nearest name that ships.
+/// The error for a name that was not found: why the file cannot be read, or the nearest shipped name.
 pub(super) fn missing(files: &dyn Files, name: &str, ship: &[&str]) -> Error {
-    // a file that is not there, and a folder without a scenario, are trouble with files
+    // a missing file, and a folder without a scenario, are file errors
     let named = name.ends_with(".toml") || matches!(files.read(name, Sort::Text), Err(Unread::NoFile));
     if let (true, Err(e)) = (named, bytes_of(files, name, Sort::Text)) {
         return e;
     }
-    // somebody may have put the family before it
+    // the name may have been typed with the family in front
     let without_family = name.split_once('/').map_or(name, |(_, rest)| rest);
     let help = ship.iter().find(|s| **s == without_family).map(|s| (*s).to_owned());
     let help = help.or_else(|| scenario::nearest(name, ship));
     Error::Input(Wrong { help, ..Wrong::of("", say!("app-nothing-ships", name = shown(name))) })
 }
 
-/// An action file from its bytes, for a scenario.
+/// An action file from its bytes, checked against a scenario.
 pub fn hands_of(file: &str, bytes: &[u8], of: &Loaded) -> Result<Hands, Error> {
     let actions = scenario::parse_actions_for(bytes, file, &of.scenario.vary)?;
     actions.check_paths(file, &of.sample, &Bench::known_codes())?;
@@ -150,12 +151,12 @@ pub fn hands_of(file: &str, bytes: &[u8], of: &Loaded) -> Result<Hands, Error> {
     Ok(Hands { file: file.into(), actions, text: String::from_utf8_lossy(bytes).into_owned() })
 }
 
-/// Somebody's answers, fit for the scenario.
+/// A trainee's answers, checked against the scenario.
 pub fn answers(files: &dyn Files, name: &str, of: &Loaded) -> Result<Answers, Error> {
     parse_answers(&text_of(files, name, Sort::Text)?, name, Some(of))
 }
 
-/// Somebody's answers, fit for the scenario if one is there.
+/// A trainee's answers, checked against the scenario if there is one.
 pub(super) fn parse_answers(text: &str, file: &str, of: Option<&Loaded>) -> Result<Answers, Error> {
     let answers = scenario::parse_answers(text, file)?;
     if let Some(of) = of {
@@ -164,7 +165,7 @@ pub(super) fn parse_answers(text: &str, file: &str, of: Option<&Loaded>) -> Resu
     Ok(answers)
 }
 
-/// Rows to lay over a rubric, and the file that they come from.
+/// Rows that override the rubric, and the file that they come from.
 #[derive(Debug, Clone)]
 pub struct Rows {
     rows: Vec<RowPlan>,
@@ -179,7 +180,8 @@ impl Rows {
     pub(super) fn parse(text: &str, file: &str) -> Result<Self, Error> {
         Ok(Self { rows: scenario::parse_rubric(text, file)?, file: file.into() })
     }
-    /// The rubric of a scenario with these rows over it; rows that ask for truth only for who may see it.
+    /// The scenario's rubric with these rows applied; rows that check truth are included only for a reader who may
+    /// see it.
     pub fn over(&self, of: &Loaded, sees_truth: bool) -> Result<Rubric, Error> {
         for row in &self.rows {
             row.check_paths(&self.file, &of.sample, &Bench::known_codes(), sees_truth)?;
@@ -189,7 +191,7 @@ impl Rows {
     }
 }
 
-/// A scenario from its bytes, with the folder in which its car's file may lie.
+/// A scenario from its bytes, with the folder that may hold its car's file.
 pub(super) fn read_scenario(
     file: &str,
     bytes: &[u8],
@@ -210,7 +212,7 @@ pub(super) fn read_scenario(
     Ok(Loaded { scenario, text, sample })
 }
 
-/// Nothing may be asked for after the end: acts with a time of their own and expectations lie before `run_s`.
+/// Nothing may be scheduled after the end: timed acts and expectations must lie before `run_s`.
 pub(super) fn check_end(
     file: &str,
     run_s: Option<f64>,
@@ -238,7 +240,7 @@ pub(super) fn check_end(
     Ok(())
 }
 
-/// What is said names questions and causes that the scenario has.
+/// Answers in acts may name only questions and causes that the scenario has.
 fn check_notes(file: &str, acts: &[Act], scenario: &Scenario) -> Result<(), Error> {
     for act in acts {
         if let Action::Note(note) = &act.hand {

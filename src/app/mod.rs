@@ -1,14 +1,15 @@
-//! The application room: what every front does, done once. A front (command line, window, whatever comes) reads what
-//! a person asks for, calls a duty of this room, and shows what it gives back.
+//! The application room: what all fronts have in common, implemented once. A front (command line, window, or another)
+//! reads a person's request, calls a function of this room, and shows the result.
 //!
-//! *Inside*: loading scenarios, tickets, action files ([`load`], [`trainee`]); checking, solving ([`check`], [`solve`]);
-//! running, twins ([`attempt`]); opening a desk and a view of it for who looks ([`view`]); results ([`results`]);
-//! running logbooks again, one or a class's ([`replay`], [`verify`]); tickets ([`seal`]); lists and surveys
-//! ([`listing`], [`survey`]); the evidence ([`evidence`]); what a person is told on a terminal ([`terminal`]); which program
-//! this is ([`version`]). *Outside*: arguments, exit codes, windows; the disk: a front hands in its [`Files`].
+//! *Inside*: loading scenarios, tickets, action files ([`load`], [`trainee`]); checking, solving ([`check`],
+//! [`solve`]); running, twins ([`attempt`]); opening a desk and making a viewer's view of it ([`view`]); results
+//! ([`results`]); replaying logbooks, one or a class's ([`replay`], [`verify`]); tickets ([`seal`]); lists and
+//! surveys ([`listing`], [`survey`]); the evidence ([`evidence`]); messages on a terminal ([`terminal`]); the
+//! program's version ([`version`]). *Outside*: arguments, exit codes, windows; the disk: a front passes in its
+//! [`Files`].
 //!
-//! It is the only room that names session, lesson, report and store together, and it passes on what fronts hold of
-//! them, so that a front names this room alone.
+//! It is the only room that names session, lesson, report and store together. It re-exports what fronts hold of them,
+//! so that a front names this room alone.
 
 pub mod attempt;
 pub mod check;
@@ -40,28 +41,28 @@ use std::path::PathBuf;
 /// Version of the program.
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");
 
-/// What ended a duty early.
+/// Why a function of this room ended early.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Error {
-    /// What was given cannot be used.
+    /// The input cannot be used.
     Input(Wrong),
-    /// A file cannot be read or written: what was tried, and the system's reason.
+    /// A file cannot be read or written: the operation, and the system's reason.
     File(String),
-    /// Somebody stopped it.
+    /// The user stopped it.
     Stopped,
 }
 
-/// What is wrong with something that was given.
+/// What is wrong with an input.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Wrong {
-    /// The file, as it was named; empty for what stands in none.
+    /// The file, as it was named; empty if the input came from no file.
     pub file: String,
     /// Line and column, from 1, where they are known.
     pub place: Option<(usize, usize)>,
-    /// The rule that was broken, of a file that a person writes.
+    /// The rule that was broken, for a file that a person writes.
     pub mistake: Option<Box<Mistake>>,
-    /// The same in the reader's language.
+    /// The same rule in the reader's language.
     pub rule: String,
     /// The nearest valid word, if one is near.
     pub help: Option<String>,
@@ -101,11 +102,11 @@ impl std::fmt::Display for Error {
 impl std::error::Error for Error {}
 
 impl Error {
-    /// A rule that something broke which stands in no file.
+    /// A rule broken by an input that came from no file.
     pub fn rule(rule: impl Into<String>) -> Self {
         Self::of("", rule)
     }
-    /// A rule that a file broke.
+    /// A rule broken by a file.
     pub fn of(file: &str, rule: impl Into<String>) -> Self {
         Self::Input(Wrong::of(file, rule))
     }
@@ -114,7 +115,7 @@ impl Error {
         let rule = facts::mistake(&mistake);
         Self::Input(Wrong { mistake: Some(Box::new(mistake)), ..Wrong::of(file, rule) })
     }
-    /// The same, with the place in it.
+    /// The same, with the position in the file.
     pub fn at(file: &str, place: Place, rule: impl Into<String>) -> Self {
         let place = Some((place.line, place.column));
         Self::Input(Wrong { place, ..Wrong::of(file, rule) })
@@ -129,7 +130,7 @@ impl From<ScenarioError> for Error {
     }
 }
 
-/// What a file is to be: it decides how large it may be, and what is said of one that cannot be read.
+/// The expected sort of a file: it decides the maximum size, and the message if it cannot be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Sort {
     /// A scenario, actions, answers, a rubric.
@@ -145,7 +146,7 @@ pub enum Sort {
 }
 
 impl Sort {
-    /// Largest that is read \[bytes\].
+    /// Maximum size that is read \[bytes\].
     pub fn most(self) -> u64 {
         match self {
             Sort::Logbook => 64 << 20,
@@ -163,28 +164,28 @@ impl Sort {
     }
 }
 
-/// Why a file's bytes could not be had.
+/// Why a file could not be read.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Unread {
     /// The system's reason.
     System(String),
-    /// It is a folder, or something else that is no file.
+    /// It is a folder, or something else that is not a regular file.
     NoFile,
     /// Larger than [`Sort::most`].
     TooLarge,
 }
 
-/// Where files lie: the disk for a command line, what was handed over for a server.
+/// Where files come from: the disk for a command line, the uploaded files for a server.
 pub trait Files: Sync {
-    /// There is a file of that name.
+    /// Whether there is a file of that name.
     fn has(&self, name: &str) -> bool;
     /// Its bytes.
     fn read(&self, name: &str, sort: Sort) -> Result<Vec<u8>, Unread>;
-    /// The folder in which a car's file may lie that this one names.
+    /// The folder that may hold the car's file named in this one.
     fn beside(&self, name: &str) -> Option<PathBuf>;
 }
 
-/// No files: only what ships can be named.
+/// No files: only shipped ones can be named.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct NoFiles;
 
@@ -200,7 +201,7 @@ impl Files for NoFiles {
     }
 }
 
-/// A file's bytes, or what is said of it.
+/// A file's bytes, or the error to report.
 pub(crate) fn bytes_of(files: &dyn Files, name: &str, sort: Sort) -> Result<Vec<u8>, Error> {
     let sort_of = sort.id();
     files.read(name, sort).map_err(|e| match e {
@@ -213,13 +214,13 @@ pub(crate) fn bytes_of(files: &dyn Files, name: &str, sort: Sort) -> Result<Vec<
     })
 }
 
-/// A file's text, or what is said of it.
+/// A file's text, or the error to report.
 pub(crate) fn text_of(files: &dyn Files, name: &str, sort: Sort) -> Result<String, Error> {
     String::from_utf8(bytes_of(files, name, sort)?)
         .map_err(|_| Error::of(name, say!("app-not-text", sort = sort.id())))
 }
 
-/// Words that somebody typed, fit to be shown: no control characters, not too many.
+/// A user's input made fit for display: no control characters, limited length.
 pub(crate) fn shown(word: &str) -> String {
     word.chars().filter(|c| !c.is_control()).take(64).collect()
 }

@@ -1,5 +1,5 @@
-//! Running a logbook again: what it was made from is found, it is run, and the verdict told. What [`super::verify`] does
-//! with many is done here with one.
+//! Replaying one logbook: its scenario and files are found, it is run again, and the verdict is given.
+//! [`super::verify`] does this for many.
 #![expect(clippy::result_large_err, reason = "told once for a file, never in a loop that counts")]
 
 use super::attempt::{begin, may_name};
@@ -17,21 +17,21 @@ use crate::store::SOURCES;
 use crate::words::{facts, say};
 use serde_json::{Value, json};
 
-/// How logbooks are run again.
+/// Options for replaying logbooks.
 #[derive(Debug, Clone, Default)]
 pub struct How {
-    /// Scenarios that do not ship.
+    /// Scenarios that do not ship with the program.
     pub scenarios: Vec<Origin>,
-    /// Rows laid over the rubric.
+    /// Rows that override the rubric.
     pub rubric: Option<Rows>,
-    /// Who reads the debrief may see truth.
+    /// The debrief's reader may see truth.
     pub open: bool,
     /// Take conditioned cars from the user's cache.
     pub use_cache: bool,
 }
 
 impl How {
-    /// Reads what the names stand for.
+    /// Reads the named files.
     pub fn read(files: &dyn Files, scenarios: &[&str], rubric: Option<&str>) -> Result<Self, Error> {
         let scenarios = scenarios.iter().map(|s| Origin::find(files, s)).collect::<Result<_, _>>()?;
         let rubric = rubric.map(|r| Rows::read(files, r)).transpose()?;
@@ -39,16 +39,16 @@ impl How {
     }
 }
 
-/// What came of a logbook.
+/// The result of replaying a logbook.
 #[derive(Debug)]
 pub enum Came {
-    /// It was run again, and comes out.
+    /// It was run again and is consistent.
     Out(Box<Out>),
-    /// A verdict without a run to show for it.
+    /// A verdict without a run.
     Verdict(Answer),
-    /// It is no logbook at all, and why.
+    /// It is not a logbook, and why.
     NoLogbook(Reason),
-    /// What it was made from is not at hand: the scenario's id, and why.
+    /// The scenario or a file that it needs is not available: the scenario's id, and why.
     NotAtHand(String, Reason),
 }
 
@@ -59,22 +59,22 @@ pub struct Out {
     pub answer: Answer,
     /// The run.
     pub run: Run,
-    /// The lid was open for who worked.
+    /// The trainee's lid was open.
     pub lid_open: bool,
-    /// Why the conditioned car could not be kept.
+    /// Why the conditioned car could not be cached.
     pub cache_trouble: Option<NotKept>,
     scenario: String,
     actions: Option<String>,
 }
 
 impl Out {
-    /// On paper and as data.
+    /// The results, as text and as data.
     pub fn results(&self) -> Results<'_> {
         Results { run: &self.run, scenario: &self.scenario, actions: self.actions.as_deref() }
     }
 }
 
-/// The verdict as data, with the run's own where there is one.
+/// The verdict as data, with the run's data if there is a run.
 pub fn json(answer: &Answer, run: Option<&Run>) -> Value {
     let mut v = json!(answer);
     v["why"] = json!(facts::reason(&answer.reason));
@@ -94,7 +94,7 @@ pub fn json(answer: &Answer, run: Option<&Run>) -> Value {
     object
 }
 
-/// What ends a replay early: trouble, or what came of it.
+/// Why a replay ended early: an error, or an outcome reached without a run.
 enum Early {
     Trouble(Error),
     Came(Came),
@@ -118,8 +118,8 @@ pub fn text(files: &dyn Files, name: &str) -> Result<String, Error> {
         .map_err(|_| Error::of(name, say!("app-no-logbook", why = say("app-not-utf8"))))
 }
 
-/// Reads a logbook's text, runs it again, and says what came of it. A locked lid is lifted for the reader only where
-/// the instructor's key `unlocks` it. `before` is asked just before anything is simulated.
+/// Reads a logbook's text, runs it again, and returns the outcome. A locked lid is opened for the reader only if the
+/// instructor's key `unlocks` it. `before` is called just before anything is simulated.
 pub fn judge(
     name: &str,
     text: &str,
@@ -191,7 +191,7 @@ fn run_again(
     }
 }
 
-/// The scenario of the logbook's hash, of those given or of those that ship.
+/// The scenario with the hash in the logbook, among those given and those that ship.
 fn find_scenario(book: &Logbook, given: &[Origin]) -> Result<Loaded, Early> {
     let who = book.who.as_ref();
     if let Some(origin) = given.iter().find(|o| hash_of_text(&o.text()) == book.scenario.hash) {
@@ -208,7 +208,7 @@ fn find_scenario(book: &Logbook, given: &[Origin]) -> Result<Loaded, Early> {
     Err(not_at_hand(book, why))
 }
 
-/// What was run is not here. If the logbook's own sum does not hold, that is the nearer answer.
+/// The run's inputs are not available. If the logbook's own checksum does not hold, that is reported instead.
 fn not_at_hand(book: &Logbook, why: Reason) -> Early {
     if book.sum_holds {
         return Early::Came(Came::NotAtHand(shown(&book.scenario.id), why));

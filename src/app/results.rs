@@ -1,6 +1,6 @@
-//! What came of a run: as a table, as pages and as data, for whoever keeps or shows them.
+//! The results of a run: as a table, as pages and as data, for the front that stores or shows them.
 //!
-//! *Outside*: what they look like ([`crate::report`]), where they are kept (the front).
+//! *Outside*: how they are laid out ([`crate::report`]), where they are stored (the front).
 
 use super::Run;
 use crate::bench::record::Kind;
@@ -12,13 +12,13 @@ use crate::store;
 use crate::words::facts;
 use serde_json::{Value, json};
 
-/// Names of the files that a run's results are kept in.
+/// Names of the files that hold a run's results.
 pub const FILES: [&str; 5] = ["trace.csv", "logbook.jsonl", "debrief.html", "debrief.json", "gradebook.csv"];
 
-/// A file to keep: its name and its text.
+/// A file to store: its name and its text.
 pub type Kept = (&'static str, String);
 
-/// A run with the texts it was made from.
+/// A run with the texts of its inputs.
 #[derive(Debug, Clone, Copy)]
 pub struct Results<'r> {
     /// The run.
@@ -30,7 +30,7 @@ pub struct Results<'r> {
 }
 
 impl Results<'_> {
-    /// The account as a table for a terminal.
+    /// The account of the run as a table for a terminal.
     pub fn table(&self) -> String {
         with_sheet(self.run, report::table)
     }
@@ -51,13 +51,13 @@ impl Results<'_> {
             (FILES[4], report::gradebook_csv(&attempt_of(self.run, trainee.as_deref()))),
         ]
     }
-    /// All of it.
+    /// All result files.
     pub fn all(&self) -> Vec<Kept> {
         [self.trace(), self.logbook()].into_iter().chain(self.debrief()).collect()
     }
 }
 
-/// What an attempt is worth, in a line.
+/// An attempt's grade, in one line.
 pub fn grade_words(grade: &Grade) -> String {
     report::grade_words(grade)
 }
@@ -71,7 +71,7 @@ pub fn json(run: &Run) -> Value {
     v
 }
 
-/// What was judged as data: beside each fact the sentence that a person reads.
+/// Judged expectations as data: beside each fact the sentence that a person reads.
 pub(super) fn judged_json(judged: &[Judged]) -> Value {
     let one = |j: &Judged| {
         let mut v = json!(j);
@@ -101,13 +101,13 @@ pub fn page(run: &Run) -> String {
     with_sheet(run, report::debrief_html)
 }
 
-/// The same, of an attempt whose seal was checked and may have been found good.
+/// The same, for an attempt whose seal was checked; `sealed` is true if it was found valid.
 pub(super) fn page_checked(run: &Run, sealed: bool) -> String {
     let trainee = run.scenario.vary.who.as_ref().map(|who| facts::trainee_checked(who, sealed));
     with_sheet(run, |sheet| report::debrief_html(&Sheet { trainee: trainee.as_deref(), ..sheet.clone() }))
 }
 
-/// Puts a run into the shape that reports are made from.
+/// Converts a run into the form that reports are made from.
 pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T {
     let log = run.logbook();
     let notes = run.bench.model_notes();
@@ -163,7 +163,7 @@ fn solution_work(of: &Scenario) -> Option<Job> {
     session::work_of(&scenario::parse_actions_for(text.as_bytes(), file, &of.vary).ok()?).ok()
 }
 
-/// What a gradebook's row tells of a run.
+/// The row of a gradebook for a run.
 fn attempt_of<'r>(run: &'r Run, trainee: Option<&'r str>) -> Attempt<'r> {
     Attempt {
         trainee,
@@ -177,7 +177,7 @@ fn attempt_of<'r>(run: &'r Run, trainee: Option<&'r str>) -> Attempt<'r> {
     }
 }
 
-/// The cautions of a run, by key and sentence: the job's own, those that always stand, those of what was done after
+/// The cautions of a run, by key and sentence: those of the job, those that always apply, and those of the acts after
 /// hand-over.
 pub(super) fn add_cautions(v: &mut Value, run: &Run) {
     let [own, always] = report::job_cautions(&run.scenario.about.cautions);
@@ -186,7 +186,7 @@ pub(super) fn add_cautions(v: &mut Value, run: &Run) {
     v["at_acts"] = json!(at_acts(run));
 }
 
-/// The cautions of what was done at the car, without the scenario's own acts.
+/// The cautions of acts at the car, without the scenario's own acts.
 fn at_acts(run: &Run) -> Vec<report::AtAct> {
     let done = run.bench.log().iter().skip(run.own_lines);
     report::act_cautions(done.filter_map(|e| match &e.kind {
@@ -200,7 +200,7 @@ pub fn job(of: &Scenario) -> String {
     report::job_text(of)
 }
 
-/// The cautions of a run that has been run again, for a terminal.
+/// The cautions of a replayed run, for a terminal.
 pub fn cautions_text(run: &Run) -> String {
     report::cautions_text(&run.scenario.about.cautions, &at_acts(run))
 }

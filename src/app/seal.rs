@@ -8,10 +8,10 @@ use crate::session::ticket::Ticket;
 use crate::words::say;
 use std::collections::BTreeMap;
 
-/// Most trainees in one list.
+/// Maximum number of trainees in one list.
 const MOST_TRAINEES: usize = 2000;
 
-/// What is to be sealed.
+/// The request for sealed tickets.
 #[derive(Debug, Clone, Copy)]
 pub struct Request<'a> {
     /// The scenario's file, or a shipped one's name.
@@ -20,7 +20,7 @@ pub struct Request<'a> {
     pub class_seed: u64,
     /// File of trainees, one a line.
     pub trainees: &'a str,
-    /// File of the instructor's key.
+    /// File with the instructor's key.
     pub key: &'a str,
 }
 
@@ -32,7 +32,7 @@ pub fn tickets(files: &dyn Files, of: &Request<'_>) -> Result<Vec<(String, Strin
     let width = all.len().to_string().len();
     let mut tickets = Vec::new();
     for (nth, who) in all.iter().enumerate() {
-        // a variant that does not read would be found out by a trainee
+        // a variant that cannot be read must not first be discovered by a trainee
         let loaded = origin.read(Some(who))?;
         let ticket = Ticket::new(&loaded.scenario.about.id, &loaded.text, who, &key);
         let name = format!("{:0width$}-{}.ticket", nth + 1, file_word(&who.trainee));
@@ -41,7 +41,7 @@ pub fn tickets(files: &dyn Files, of: &Request<'_>) -> Result<Vec<(String, Strin
     Ok(tickets)
 }
 
-/// The trainees of a list, each named once.
+/// The trainees of a list; each may appear only once.
 fn trainees(text: &str, file: &str, class_seed: u64) -> Result<Vec<Who>, Error> {
     let mut all = Vec::new();
     let mut lines: BTreeMap<&str, usize> = BTreeMap::new();
@@ -67,7 +67,7 @@ fn trainees(text: &str, file: &str, class_seed: u64) -> Result<Vec<Who>, Error> 
     Ok(all)
 }
 
-/// A word fit for a file's name on every system.
+/// A word made fit for a file name on every system.
 fn file_word(word: &str) -> String {
     let plain = |c: char| if c.is_ascii_alphanumeric() || c == '_' { c } else { '-' };
     let out: String = word.chars().take(40).map(plain).collect();

@@ -1,5 +1,5 @@
-//! Whether a scenario left alone is what it should be, whether its model solution closes it, in how many minutes, and
-//! whether its traps or fitting every part on the shelf do.
+//! Tries a scenario: whether the car left alone behaves as expected, whether the model solution closes the job and in
+//! how many minutes, and whether a trap or fitting every part on the shelf closes it too.
 
 use super::attempt::begin;
 use super::load::{self, Hands, Loaded, Origin};
@@ -9,54 +9,54 @@ use crate::scenario::{Lid, Who};
 use crate::session::solve;
 use crate::words::facts;
 
-/// Most traps of one scenario.
+/// Maximum number of traps in one scenario.
 const MOST_TRAPS: usize = 9;
 
-/// What one way of working at it is worth.
+/// The result of one way of working on the job.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tried {
     /// It closes the job.
     pub closes: bool,
     /// Points.
     pub points: f64,
-    /// Of so many.
+    /// Maximum points.
     pub of: f64,
-    /// Good parts that were exchanged.
+    /// Number of good parts that were replaced.
     pub good_parts: usize,
     /// Money on the job card.
     pub money: f64,
-    /// Its unit.
+    /// Unit of money.
     pub currency: String,
-    /// Rows that lack points: what they say, and what was not met.
+    /// Rows that lost points: their text, and what was not met.
     pub lost: Vec<(String, Vec<String>)>,
 }
 
-/// What came of trying a scenario.
+/// The result of trying a scenario.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Solved {
     /// The scenario's id.
     pub id: String,
-    /// Who works: chooses the variant.
+    /// Who is working; this chooses the variant.
     pub trainee: Option<String>,
-    /// What the car left alone is not, though the scenario expects it.
+    /// Expectations that the car left alone does not meet.
     pub missed: Vec<String>,
-    /// Of how many expectations the solution meets how many.
+    /// Expectations of the solution: how many are met, and how many there are.
     pub met: (usize, usize),
-    /// Minutes of the solution.
+    /// Minutes on the solution's job card.
     pub minutes: f64,
-    /// The solution; none where the scenario is no lesson.
+    /// The solution; none if the scenario is not a lesson.
     pub solution: Option<Tried>,
-    /// Every part fitted.
+    /// The attempt that fits every part.
     pub swapped: Option<Tried>,
     /// The traps, by number.
     pub traps: Vec<(usize, Tried)>,
-    /// The first is as expected, the solution closes the job with every point, and nothing else closes it.
+    /// The car left alone is as expected, the solution closes the job with full points, and nothing else closes it.
     pub good: bool,
-    /// Why a conditioned car could not be kept.
+    /// Why a conditioned car could not be cached.
     pub cache_trouble: Option<NotKept>,
 }
 
-/// Tries the car left alone, the solution, the swap of everything and the traps.
+/// Tries the car left alone, the solution, fitting every part, and the traps.
 pub fn solve(
     files: &dyn Files,
     name: &str,
@@ -70,7 +70,7 @@ pub fn solve(
     let mut cache_trouble = None;
     let mut attempt =
         |hands: Option<&Hands>| attempt(name, &loaded, hands, use_cache, &mut cache_trouble, told);
-    // the fault is there: what the scenario expects of a car that nobody works on
+    // the fault is present: what the scenario expects of a car that nobody works on
     let alone = attempt(None)?;
     let missed: Vec<String> = alone.judged.iter().filter(|j| !j.met).map(|j| j.what.clone()).collect();
     let run = attempt(Some(&own))?;

@@ -1,4 +1,4 @@
-//! Surveys of a car: limits of its misfire monitor, how well that does, how fast it is simulated.
+//! Surveys of a car: the limits of its misfire monitor, how well the monitor detects, how fast the car is simulated.
 
 use super::Error;
 use crate::batch::{self, CURVE_SHARES, Curve};
@@ -12,7 +12,7 @@ use crate::store;
 use crate::words::facts;
 use serde_json::{Value, json};
 
-/// Which of the shares a picture shows.
+/// Index of the share that a chart shows.
 const DRAWN: usize = 1;
 
 /// A car's text: a shipped one's, or that of a car file.
@@ -24,31 +24,32 @@ fn no_survey(why: NoSurvey) -> Error {
     Error::rule(facts::no_survey(&why))
 }
 
-/// The misfire monitor's limits from a healthy engine with parts by a seed, watched for so many turns at each point.
+/// The misfire monitor's limits, from a healthy engine with parts drawn from a seed, observed for `turns` crankshaft
+/// turns at each operating point.
 pub fn limits(car: &str, seed: u64, turns: f64) -> Result<batch::Limits, Error> {
     batch::limits(&car_text(car)?, seed, turns).map_err(no_survey)
 }
 
-/// Speeds and pressures at which limits stand \[rpm\], \[kPa\].
+/// Speeds and pressures at which limits are set \[rpm\], \[kPa\].
 pub const LIMIT_AXES: (&[f64], &[f64]) = (&batch::LIMIT_RPM, &batch::LIMIT_KPA);
 
-/// How well misfires are found on the right cylinder, and how many are counted that were none.
+/// How many misfires are detected on the right cylinder, and how many false detections there are.
 #[derive(Debug, Clone)]
 pub struct Survey {
     /// The car's title.
     pub title: String,
-    /// One for each speed and load.
+    /// One curve for each speed and load.
     pub points: Vec<Curve>,
-    /// Engines that were looked at.
+    /// Number of engines surveyed.
     pub wheels: usize,
-    /// Turns watched on each.
+    /// Crankshaft turns observed on each.
     pub turns: f64,
-    /// Cylinders.
+    /// Number of cylinders.
     pub cylinders: usize,
     name: String,
 }
 
-/// Watches so many engines with parts and wheels of their own; `told` hears of each that is done.
+/// Observes `wheels` engines, each with its own parts and wheel; `told` is called after each engine.
 pub fn curves(car: &str, wheels: usize, turns: f64, told: &(dyn Fn(usize) + Sync)) -> Result<Survey, Error> {
     let text = car_text(car)?;
     let car = Car::parse(&text).map_err(|e| Error::rule(facts::car(&e)))?;
@@ -58,7 +59,7 @@ pub fn curves(car: &str, wheels: usize, turns: f64, told: &(dyn Fn(usize) + Sync
 }
 
 impl Survey {
-    /// A picture of misfires found and of false counts.
+    /// A chart of detected misfires and false counts.
     pub fn picture(&self) -> String {
         let held = self.points.iter().filter(|c| c.lost < self.wheels as u64);
         let points = held
@@ -95,8 +96,8 @@ impl Survey {
     }
 }
 
-/// How fast a warm idle and mixed driving of the first car are simulated here, at a crank step \[deg\], over so many
-/// simulated seconds.
+/// How fast a warm idle and mixed driving of the first car are simulated on this machine, at a crank step \[deg\] and
+/// over a simulated time \[s\].
 pub fn speed(step_deg: f64, seconds: f64) -> Result<Speed, Error> {
     let setup = Setup { step_deg, ..Setup::healthy(store::CARS[0].1, 1, 90.0) };
     session::idle_speed(&setup, seconds).map_err(|e| Error::rule(facts::session(&e)))

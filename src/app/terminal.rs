@@ -1,12 +1,12 @@
-//! A person's terminal: what is told beside results, and what no text of a file may do to it.
+//! The user's terminal: messages beside the results, and protection against control characters in texts from files.
 //!
 //! *Inside*: the one writer of the error stream. *Outside*: results, which go to standard output or into files (each
 //! front's).
 
 use std::io::{IsTerminal, Write};
 
-/// Text from files without what would move a terminal's cursor, colour it, or turn the order of its letters; line ends
-/// and tabs stay.
+/// A text without the characters that would move a terminal's cursor, set its colour, or reverse the direction of
+/// text; line ends and tabs are kept.
 pub fn clean(text: &str) -> String {
     let turns = |c: char| matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
     text.chars()
@@ -15,13 +15,13 @@ pub fn clean(text: &str) -> String {
         .collect()
 }
 
-/// Tells a person something, on a line of its own. Where the error stream is full or closed the text is dropped, so that
-/// no result is lost for it.
+/// Writes a message on a line of its own. If the error stream is full or closed the message is dropped, so that it
+/// costs no result.
 pub fn tell(text: &str) {
     let _ = std::io::stderr().lock().write_all(format!("{}\n", clean(text)).as_bytes());
 }
 
-/// Puts a line of progress in place of the one before it, where somebody looks on; an empty one takes it away.
+/// Replaces the previous progress line, if the error stream is a terminal; an empty line removes it.
 pub fn progress(line: &str) {
     let mut out = std::io::stderr().lock();
     if !out.is_terminal() {

@@ -1,4 +1,4 @@
-//! Who works, which chooses the variant: a class seed and a trainee as they are named, or a ticket; the instructor's key.
+//! Who is working, which chooses the variant: a class seed with a trainee, or a ticket; the instructor's key.
 //!
 //! *Outside*: what a seal is ([`crate::session::ticket`]), what differs from trainee to trainee ([`crate::scenario`]).
 
@@ -6,19 +6,19 @@ use super::{Error, Files, Sort, bytes_of, text_of};
 use crate::scenario::Who;
 use crate::session::ticket::{Key, Ticket};
 
-/// Who works, as a front was told; nobody by default: then the scenario runs as it stands.
+/// Who is working, as given to a front. The default is nobody: then the scenario runs as written.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Trainee<'a> {
-    /// The class's seed; goes with a trainee.
+    /// The class's seed; given together with a trainee.
     pub class_seed: Option<u64>,
     /// A pseudonym or bench number.
     pub trainee: Option<&'a str>,
-    /// A ticket's file: class seed and trainee come from it.
+    /// A ticket's file, which holds class seed and trainee.
     pub ticket: Option<&'a str>,
 }
 
 impl Trainee<'_> {
-    /// Who it is, if anybody is named; a ticket must be for this text.
+    /// The trainee, if one is named; a ticket must have been issued for this scenario text.
     pub fn who(&self, files: &dyn Files, scenario_text: &str) -> Result<Option<Who>, Error> {
         if let Some(file) = self.ticket {
             let wrong = |mistake| Error::mistake(file, mistake);
@@ -29,7 +29,7 @@ impl Trainee<'_> {
     }
 }
 
-/// Who is named by a class seed and a word that go together.
+/// The trainee named by a class seed and a word, which must be given together.
 pub fn named(class_seed: Option<u64>, trainee: Option<&str>) -> Result<Option<Who>, Error> {
     match (class_seed, trainee) {
         (Some(seed), Some(word)) => {

@@ -1,10 +1,10 @@
-//! What a class handed in, run again: many logbooks at a time, seals, attempts that are one and the same.
+//! Verifying a class's logbooks: many are replayed at a time, seals are checked, and duplicate attempts are found.
 //!
-//! *Inside*: one verdict on every file. *Outside*: which files there are (the front), running one
+//! *Inside*: one verdict on each file. *Outside*: which files there are (the front), replaying one
 //! ([`super::replay`]), the table and the CSV ([`crate::report`]).
 //!
-//! A verdict is *consistent*, *altered*, *other version*, or *not judged* where it is no logbook or what it was made from
-//! is not at hand: of these nothing is said about who changed what.
+//! A verdict is *consistent*, *altered*, *other version*, or *not judged* if the file is no logbook or its scenario
+//! is not available; a verdict of *not judged* says nothing about who changed what.
 
 use super::replay::{Came, How, judge};
 use super::results::page_checked;
@@ -30,13 +30,13 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 pub struct Found {
     /// Its name.
     pub name: String,
-    /// Why there is none.
+    /// Why it could not be found.
     pub missing: Option<String>,
-    /// It was named twice.
+    /// It was named more than once.
     pub twice: bool,
 }
 
-/// How a class's logbooks are judged.
+/// Options for judging a class's logbooks.
 #[derive(Debug, Clone, Default)]
 pub struct Verifier {
     how: How,
@@ -44,8 +44,8 @@ pub struct Verifier {
 }
 
 impl Verifier {
-    /// Reads key and scenarios; a scenario that does not read would leave its logbooks unjudged, each with the same
-    /// reason.
+    /// Reads the key and the scenarios. A scenario that cannot be read is refused here; otherwise each of its
+    /// logbooks would remain unjudged for the same reason.
     pub fn new(files: &dyn Files, how: How, key_file: Option<&str>) -> Result<Self, Error> {
         for s in &how.scenarios {
             s.read(None)?;
@@ -54,16 +54,16 @@ impl Verifier {
     }
 }
 
-/// Takes a debrief under a name that tells whose it is.
+/// Stores a debrief under a name that identifies the trainee.
 pub type Keep<'a> = dyn Fn(&str, String) -> Result<(), Error> + Sync + 'a;
 
-/// Who hears of it, keeps debriefs, stops it; called from many threads.
+/// Callbacks for progress and debriefs, and the flag that stops the work; used from many threads.
 pub struct Watch<'a> {
-    /// So many of so many are run.
+    /// Receives the number of files done and the total.
     pub told: &'a (dyn Fn(usize, usize) + Sync),
-    /// Takes a debrief under a name that tells whose it is; none where none is wanted.
+    /// Stores a debrief under a name that identifies the trainee; none if debriefs are not wanted.
     pub keep: Option<&'a Keep<'a>>,
-    /// Stops it once true.
+    /// Stops the work once it is true.
     pub stop: &'a AtomicBool,
 }
 
@@ -73,21 +73,21 @@ impl std::fmt::Debug for Watch<'_> {
     }
 }
 
-/// A share of the files, for one of several machines: the `k`th of `of`, from 1. Files with the very same text fall
-/// into the same share, so that it is run once.
+/// A share of the files, for one of several machines: share `k` of `of`, counted from 1. Files with identical text
+/// fall into the same share, so that the text is run once.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Share {
-    /// Which.
+    /// Number of this share, from 1.
     pub k: usize,
-    /// Of how many.
+    /// Number of shares.
     pub of: usize,
 }
 
 impl Share {
-    /// All of them.
+    /// All files in one share.
     pub const WHOLE: Share = Share { k: 1, of: 1 };
 
-    /// From `K/N`.
+    /// Parses `K/N`.
     pub fn read(text: &str) -> Result<Self, Error> {
         let wrong = || Error::rule(say!("app-share", given = super::shown(text)));
         let (k, of) = text.split_once('/').ok_or_else(wrong)?;
@@ -99,35 +99,35 @@ impl Share {
     }
 }
 
-/// Most shares.
+/// Maximum number of shares.
 const MOST_SHARES: usize = 10_000;
 
-/// All verdicts, or those of a share.
+/// The verdicts on all files, or on those of a share.
 #[derive(Debug, Clone, Default)]
 pub struct Verdicts {
     rows: Vec<HandedIn>,
-    /// Each row's place among all files, and how many these are.
+    /// Each row's position among all files, and the total number of files.
     places: Vec<usize>,
     of: usize,
     share: Option<Share>,
-    /// Logbooks that were run.
+    /// Number of logbooks that were run.
     pub run: usize,
-    /// Time of the processor for earlier lives that were not kept, and for the rest \[s\].
+    /// CPU time for earlier lives that had to be driven anew, and for everything else \[s\].
     pub spent_s: (f64, f64),
-    /// Why conditioned cars could not be kept.
+    /// Why conditioned cars could not be cached.
     pub cache_troubles: BTreeSet<NotKept>,
 }
 
 impl Verdicts {
-    /// For a terminal.
+    /// The verdicts as a table for a terminal.
     pub fn table(&self) -> String {
         handed_in_table(&self.rows)
     }
-    /// One row for each logbook for a gradebook.
+    /// The verdicts for a gradebook, one CSV row per logbook.
     pub fn csv(&self) -> String {
         handed_in_csv(&self.rows)
     }
-    /// As data; `wall_s` is what it took by the clock \[s\].
+    /// The verdicts as data; `wall_s` is the elapsed time \[s\].
     pub fn json(&self, wall_s: f64) -> Value {
         let mut v = json!({
             "schema": JSON_SCHEMA,
@@ -142,7 +142,7 @@ impl Verdicts {
         }
         v
     }
-    /// The verdicts of all shares put together, from what each printed as data: as one run would have told them.
+    /// Merges the verdicts of all shares from the data that each printed; the result is that of a single run.
     pub fn merged(files: &dyn Files, names: &[String]) -> Result<Self, Error> {
         let (mut all, mut shares) = (Self::default(), BTreeSet::new());
         let mut rows: BTreeMap<usize, HandedIn> = BTreeMap::new();
@@ -173,12 +173,12 @@ impl Verdicts {
         all.rows = rows.into_values().collect();
         Ok(all)
     }
-    /// There are seals, and not one of them fits the key: it is likely that another key was given.
+    /// Whether there are seals and none of them matches the key: probably the wrong key was given.
     pub fn fits_no_seal(&self) -> bool {
         let has = |seal: Seal| self.rows.iter().any(|r| r.seal == seal.word());
         has(Seal::Forged) && !has(Seal::Sealed)
     }
-    /// All are consistent and no seal is forged.
+    /// Whether all are consistent and no seal is forged.
     pub fn good(&self) -> bool {
         self.rows.iter().all(|r| r.verdict == CONSISTENT && r.seal != Seal::Forged.word())
     }
@@ -186,7 +186,7 @@ impl Verdicts {
 
 const CONSISTENT: &str = "consistent";
 
-/// What a share printed.
+/// The data printed by one share.
 #[derive(Deserialize)]
 struct Told {
     schema: u64,
@@ -205,7 +205,7 @@ struct ToldShare {
     places: Vec<usize>,
 }
 
-/// Judges all of them, or a share.
+/// Judges all files, or those of a share.
 pub fn verify(
     files: &dyn Files,
     found: &[Found],
@@ -223,7 +223,7 @@ pub fn verify(
         .collect();
     let same = same_attempts(&looks);
     let like = same_acts(&looks);
-    // a text that was handed in twice is run once
+    // a text handed in twice is run only once
     let own = |k: usize| share.has(same[k].0);
     let first: BTreeSet<usize> =
         (0..found.len()).filter(|k| same[*k].0 == *k && looks[*k].is_ok() && own(*k)).collect();
@@ -259,21 +259,21 @@ pub fn verify(
     Ok(all)
 }
 
-/// What a first look at a file tells: enough to find attempts that are one and the same.
+/// What is read of a file before it is run: enough to find duplicate attempts.
 struct Look {
     claims: Claims,
-    /// Hash of the text, whatever its line ends.
+    /// Hash of the text, independent of its line endings.
     whole: String,
-    /// Hash of the lines between first and last; none where there are none.
+    /// Hash of the lines between the first and the last; none if there are none.
     lines: Option<String>,
-    /// Hash of what was done to the received car, whenever it was done; none where that is too little to be told apart.
+    /// Hash of the acts on the received car, independent of their times; none if there are too few to be distinctive.
     acts: Option<String>,
 }
 
-/// Fewer acts than these may well be the same at two benches.
+/// Fewer acts than this may well coincide at two benches.
 const TELLING: usize = 6;
 
-/// What a logbook says was done to the received car, in its order.
+/// The acts on the received car that a logbook records, in order.
 fn acts_of(lines: &[&str]) -> Option<String> {
     let [header, between @ .., _] = lines else { return None };
     let header: Value = serde_json::from_str(header).ok()?;
@@ -288,7 +288,7 @@ fn acts_of(lines: &[&str]) -> Option<String> {
     (acts.len() >= TELLING).then(|| hash_of_text(&acts.join("\n")))
 }
 
-/// A file's text, or why there is none.
+/// A file's text, or why it could not be read.
 fn text_of(files: &dyn Files, name: &str) -> Result<String, String> {
     let no_logbook = |why: String| say!("app-is-no-logbook", why = why);
     let bytes = files.read(name, Sort::Logbook).map_err(|e| match e {
@@ -306,7 +306,7 @@ fn look(files: &dyn Files, found: &Found) -> Result<Look, String> {
     let text = text_of(files, &found.name)?.replace("\r\n", "\n");
     let lines: Vec<&str> = text.trim_end_matches('\n').split('\n').collect();
     let between = match lines.as_slice() {
-        // an attempt in which nobody did anything is like any other
+        // an attempt without any act looks like every other
         [_, between @ .., _] if between.iter().any(|l| l.contains("{\"act\":")) => Some(between.join("\n")),
         _ => None,
     };
@@ -318,7 +318,7 @@ fn look(files: &dyn Files, found: &Found) -> Result<Look, String> {
     })
 }
 
-/// For each file the first with the very same text, and another before it that holds the same attempt: the same text,
+/// For each file, the first file with identical text, and an earlier file that holds the same attempt: the same text,
 /// or the same lines under another header.
 fn same_attempts(looks: &[Result<Look, String>]) -> Vec<(usize, Option<usize>)> {
     let (mut texts, mut lines): (BTreeMap<&str, usize>, BTreeMap<&str, usize>) = Default::default();
@@ -336,7 +336,7 @@ fn same_attempts(looks: &[Result<Look, String>]) -> Vec<(usize, Option<usize>)> 
     all
 }
 
-/// For each file another before it in which somebody else did the very same in the same order.
+/// For each file, an earlier file in which someone else did exactly the same acts in the same order.
 fn same_acts(looks: &[Result<Look, String>]) -> Vec<Option<usize>> {
     let mut known: BTreeMap<(&str, &str), usize> = BTreeMap::new();
     let who = |k: usize| looks[k].as_ref().ok().and_then(|l| l.claims.trainee.as_deref());
@@ -349,7 +349,7 @@ fn same_acts(looks: &[Result<Look, String>]) -> Vec<Option<usize>> {
     (0..looks.len()).map(&mut of).collect()
 }
 
-/// What came of one text.
+/// The result for one text.
 #[derive(Clone, Default)]
 struct Judged {
     verdict: &'static str,
@@ -362,9 +362,9 @@ struct Judged {
     met: Option<usize>,
     expectations: Option<usize>,
     grade: Option<Grade>,
-    /// Its debrief, if it was asked for.
+    /// Its debrief, if one was requested.
     page: Option<String>,
-    /// Time of the processor that the car's earlier life took, if it was driven anew, and the rest \[s\].
+    /// CPU time for driving the car's earlier life, if it was driven anew, and for everything else \[s\].
     spent_s: (f64, f64),
     cache_trouble: Option<NotKept>,
 }
@@ -378,7 +378,7 @@ impl Judged {
     }
 }
 
-/// The instructor's key made this attempt's seal.
+/// Whether this attempt's seal was made with the instructor's key.
 fn sealed(claims: &Claims, key: Option<&Key>) -> bool {
     match (key, claims.who(), &claims.scenario) {
         (Some(key), Some(who), Some(s)) => key.check(&s.id, &s.hash, &who) == Seal::Sealed,
@@ -386,7 +386,7 @@ fn sealed(claims: &Claims, key: Option<&Key>) -> bool {
     }
 }
 
-/// A debrief's name, that tells whose it is.
+/// A debrief's name, which identifies the trainee.
 fn page_name(number: usize, name: &str, run: &Run) -> String {
     let stem = std::path::Path::new(name).file_stem();
     let stem = stem.map_or_else(|| "logbook".into(), |s| s.to_string_lossy().into_owned());
@@ -395,12 +395,11 @@ fn page_name(number: usize, name: &str, run: &Run) -> String {
     format!("{number:03}-{plain}.html")
 }
 
-/// Longest that one file may take \[s of one processor core\]: one that asks for more must not keep a class waiting. An hour at
-/// the car takes some seconds, a year of driving on some minutes.
+/// Maximum CPU time for one file \[s of one processor core\]: a file that needs more must not keep a class waiting.
+/// An hour at the car takes some seconds, a year of driving some minutes.
 const MOST_CPU_S: f64 = 900.0;
 
-/// Runs one file's logbook again. What it takes is told in time of the processor, which a busy machine does not
-/// change.
+/// Replays one file's logbook. Its cost is measured in CPU time, which does not depend on the load of the machine.
 fn judge_one(
     files: &dyn Files,
     name: &str,
@@ -430,7 +429,7 @@ fn judge_one(
         Ok(text) => text,
         Err(why) => return Ok(Judged::not(&why)),
     };
-    // a logbook that brings the program down is no reason to leave the others unjudged
+    // a logbook that crashes the program must not leave the others unjudged
     let came = std::panic::catch_unwind(AssertUnwindSafe(|| {
         judge(name, &text, &by.how, unlocks, &|| Ok(()), &mut told)
     }));
@@ -489,7 +488,7 @@ fn told_of(came: Came, name: &str, sealed: bool, number: usize, watch: &Watch<'_
     })
 }
 
-/// A verdict by its id.
+/// The id of a verdict.
 pub fn word(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Consistent => CONSISTENT,
@@ -498,8 +497,8 @@ pub fn word(verdict: Verdict) -> &'static str {
     }
 }
 
-/// The row of one file; `same` is a file before it that holds the same attempt, and whether its text is the same; `like` one
-/// in which somebody else did the same.
+/// The row for one file. `same` is an earlier file that holds the same attempt, and whether its text is identical;
+/// `like` is one in which someone else did the same acts.
 fn row(
     found: &Found,
     claims: &Claims,
@@ -510,12 +509,12 @@ fn row(
     let who = claims.who();
     let seal = match (key, &who, &claims.scenario) {
         (Some(key), Some(who), Some(s)) => key.check(&s.id, &s.hash, who),
-        // a seal on nobody, or on nothing
+        // a seal without a trainee or without a scenario
         (Some(_), ..) if claims.ticket.is_some() => Seal::Forged,
         (None, ..) if claims.ticket.is_some() => Seal::NotChecked,
         _ => Seal::Unsealed,
     };
-    // what is no logbook names nobody
+    // a file that is no logbook names nobody
     let named = claims.trainee.is_some() || claims.scenario.is_some();
     let mut reasons = vec![came.reason];
     if came.lid_open == Some(true) {

@@ -1,14 +1,14 @@
-//! Which program this is: what two people compare when their results differ.
+//! The program's version: what two people compare when their results differ.
 
 use super::VERSION;
 use crate::bench::record;
 use crate::store;
 use crate::words::say;
 
-/// The commit that it was built from, where whoever built it said so in this variable.
+/// The commit that the program was built from, if the builder set this variable.
 const COMMIT: Option<&str> = option_env!("IDLEWRIGHT_COMMIT");
 
-/// Version; physics and sources as a logbook's first line carries them; build. One line each.
+/// Version; physics and sources as in a logbook's first line; build. One line each.
 pub fn version() -> String {
     let build =
         say!("version-build", profile = env!("IDLEWRIGHT_PROFILE"), target = env!("IDLEWRIGHT_TARGET"));

@@ -1,8 +1,8 @@
-//! A desk as somebody looks at it: one view, made for a viewer, that can be sent to a seat somewhere else.
+//! A desk as one viewer sees it: a view is made for a viewer and can be sent to a seat on another machine.
 //!
 //! *Inside*: what a view holds. *Outside*: what a viewer may see ([`Seen`]).
 //!
-//! What a trainee is given holds no truth under a closed lid, and never what the right answer to a question is.
+//! Under a closed lid a trainee's view holds no truth; it never holds the right answer to a question.
 //!
 //! **Checked by** `tests/attempts/view.rs`.
 
@@ -19,75 +19,75 @@ use crate::session::{Job, Seen, Session, Viewer};
 use crate::words::say;
 use serde::Serialize;
 
-/// What a viewer has already: rows and lines before these are not given again.
+/// What a viewer already has: earlier rows and lines are not sent again.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Known {
-    /// The epoch in which the viewer had them: in another all is given anew.
+    /// The epoch of the viewer's data; if the epoch has changed, everything is sent again.
     pub epoch: u64,
-    /// Rows.
+    /// Number of rows.
     pub rows: usize,
-    /// Lines of the logbook.
+    /// Number of logbook lines.
     pub lines: usize,
 }
 
 /// A desk as a viewer sees it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct View {
-    /// For whom it was made.
+    /// The viewer that it was made for.
     pub viewer: Viewer,
-    /// Counts up when what was recorded before is no longer what happened.
+    /// Incremented when rows recorded earlier are no longer valid.
     pub epoch: u64,
     /// Simulated time \[s\].
     pub time_s: f64,
     /// When the car was handed over \[s\].
     pub hand_over_s: f64,
-    /// The trainee's lid.
+    /// The trainee's lid is open.
     pub lid_open: bool,
     /// Moments to go back to: name and time \[s\].
     pub marks: Vec<(String, f64)>,
     /// The job card.
     pub job: Job,
-    /// What must be answered or passed over before the act that waits is done.
+    /// Questions that must be answered or skipped before the waiting act is done.
     pub questions: Vec<Asked>,
-    /// Questions that came up and stand open; an answer may still be given.
+    /// Questions that came up and are still open; an answer may still be given.
     pub open: Vec<Asked>,
-    /// The future that is handed in.
+    /// The future that will be handed in.
     pub first: Side,
-    /// The second future, and when they parted \[s\].
+    /// The second future, and the time of the fork \[s\].
     pub second: Option<(Side, f64)>,
-    /// What it would be worth now; for who may see truth, since points tell.
+    /// The grade so far; only for a viewer who may see truth, because points reveal it.
     pub grade: Option<Grade>,
-    /// Number of the first line given of the logbook.
+    /// Number of the first logbook line in this view.
     pub lines_from: usize,
-    /// The logbook from there on.
+    /// The logbook from that line on.
     pub lines: Vec<Entry>,
-    /// Names of the recorded signals that may be seen.
+    /// Names of the recorded signals that the viewer may see.
     pub columns: Vec<&'static str>,
-    /// Number of the first row given.
+    /// Number of the first row in this view.
     pub rows_from: usize,
-    /// Rows from there on, of the first future, each as wide as the columns.
+    /// Rows of the first future from that row on, each as wide as the columns.
     pub rows: Vec<Vec<f64>>,
 }
 
 /// One of two futures.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Side {
-    /// What is seen: live values, learned values, codes, readings, the watched list.
+    /// What can be observed: live values, learned values, codes, readings, the watched list.
     pub seen: Observation,
-    /// Where the driver's controls stand.
+    /// Positions of the driver's controls.
     pub hands: HandsView,
-    /// Truth, for who may see it.
+    /// Truth, for a viewer who may see it.
     pub truth: Option<Truth>,
 }
 
-/// A question as it is put: without what is right.
+/// A question as it is put to the trainee, without the right answer.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Asked {
-    /// Its id; `cause` for what is wrong with the car.
+    /// Its id; `cause` for the question about the fault.
     pub id: String,
-    /// The question; none for the cause.
+    /// Text of the question; none for the cause.
     pub question: Option<String>,
-    /// Unit of the number that is asked for.
+    /// Unit of the requested number.
     pub unit: Option<String>,
     /// Answers to choose from: id and text; none for a number or a direction.
     pub choices: Vec<(String, String)>,
@@ -111,13 +111,13 @@ impl Asked {
     }
 }
 
-/// A desk that runs on its own thread, as a viewer sees it; none before the car is handed over and after the attempt
-/// was handed in.
+/// The view of a desk that runs on its own thread; none before the car is handed over and after the attempt is handed
+/// in.
 pub fn of_live(live: &Live, viewer: Viewer, known: Known) -> Option<View> {
     live.look(move |stands| view(stands.desk, stands.questions, viewer, known))
 }
 
-/// A desk as a viewer sees it, with the questions that an act waits for.
+/// The view of a desk, with the questions that an act waits for.
 pub fn view(desk: &Desk, waiting: &[Question], viewer: Viewer, known: Known) -> View {
     let session = desk.session();
     let sight = session.seen_by(viewer);
@@ -152,7 +152,7 @@ pub fn view(desk: &Desk, waiting: &[Question], viewer: Viewer, known: Known) -> 
     }
 }
 
-/// A mark's name in words; an act's values are told to who may see truth.
+/// A mark's name in words; an act's values are shown only to a viewer who may see truth.
 pub fn mark_words(name: &MarkName, sees_truth: bool) -> String {
     match name {
         MarkName::HandOver => say("view-mark-hand-over"),

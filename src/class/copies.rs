@@ -1,23 +1,23 @@
-//! Copies seen: two seats that do the same within seconds of each other, again and again. It is shown to the instructor and
-//! judged by nobody: neighbours who work on the same car may well do the same.
+//! Detection of copying: two seats that do the same acts within seconds of each other, repeatedly. It is shown to the
+//! instructor and never judged: neighbours who work on the same car may well do the same.
 
 use serde_json::{Value, json};
 use std::collections::VecDeque;
 use std::time::{Duration, Instant};
 
-/// This close is at the same time.
+/// Acts this close together count as simultaneous.
 const CLOSE: Duration = Duration::from_secs(8);
-/// So many acts that are the same are told of.
+/// Minimum number of equal acts to be reported.
 const ENOUGH: usize = 5;
-/// Most acts that are remembered of a seat.
+/// Maximum number of acts remembered per seat.
 const MOST: usize = 60;
 
-/// What was done at a seat lately: when, and what.
+/// The recent acts at a seat: when, and what.
 #[derive(Debug, Clone, Default)]
 pub struct Lately(VecDeque<(Instant, String)>);
 
 impl Lately {
-    /// Something was done. What everybody does all the time is no sign of anything.
+    /// Adds an act. Acts that everybody does all the time are ignored.
     pub fn add(&mut self, at: Instant, act: &Value) {
         let tells = ["measure", "ask", "fit", "connector", "swap_injectors", "clean_throttle", "drive"];
         let counts = tells.iter().any(|key| act.get(key).is_some() || act == *key);
@@ -28,7 +28,7 @@ impl Lately {
             self.0.push_back((at, act.to_string()));
         }
     }
-    /// How many of its acts were done at another seat at the same time, and the longest time between two of them.
+    /// How many of these acts were done at the other seat at the same time, and the longest time between two of them.
     fn like(&self, other: &Lately) -> (usize, Duration) {
         let apart = |a: Instant, b: Instant| a.max(b).duration_since(a.min(b));
         let near = |(at, act): &(Instant, String)| {
@@ -45,7 +45,7 @@ impl Lately {
     }
 }
 
-/// Pairs of seats that did the same within seconds.
+/// Pairs of seats that did the same acts within seconds.
 pub fn found(seats: &[(u32, Lately)]) -> Value {
     let mut pairs = Vec::new();
     for (k, (a, first)) in seats.iter().enumerate() {

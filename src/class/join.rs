@@ -1,11 +1,12 @@
-//! Who is let in: secrets and their hashes, cookies, where a request comes from, how often somebody may try.
+//! Admission: secrets and their hashes, cookies, a request's origin, limits on attempts to join.
 //!
-//! *Inside*: making and comparing secrets, the limits of one address and of one page. *Outside*: keeping hashes
+//! *Inside*: making and comparing secrets, the limits of one address and of one page. *Outside*: storing hashes
 //! ([`super::keep`]), routes ([`super::server`]).
 //!
-//! A secret is 256 random bits. The class keeps its SHA-256 alone, so that nobody finds the secret in a copied folder; a
-//! secret of that length needs no slower hash. A code of six digits is found from its hash at once: it is good once, and
-//! only until the seat has moved. Comparing hashes tells nothing of a secret by the time that it takes.
+//! A secret is 256 random bits. The class stores only its SHA-256, so that a copied folder does not reveal the
+//! secret; a secret of that length needs no slower hash. A six-digit code can be found from its hash at once: it
+//! works once, and only until the seat has moved. Hashes are compared so that the time taken reveals nothing about a
+//! secret.
 
 use crate::bench::record::hash_of_text;
 use axum::http::{HeaderMap, header};
@@ -13,14 +14,14 @@ use std::collections::BTreeMap;
 use std::net::{IpAddr, SocketAddr};
 use std::time::{Duration, Instant};
 
-/// Wrong words in a row from one address, before it must wait.
+/// Wrong words in a row from one address before it must wait.
 const MOST_WRONG: u32 = 10;
-/// How long it must wait then.
+/// How long such an address must wait.
 const WAIT: Duration = Duration::from_secs(60);
-/// Most addresses of which it is remembered how often they were wrong; the oldest go first.
+/// Maximum number of addresses whose wrong tries are remembered; the oldest are dropped first.
 const MOST_ADDRESSES: usize = 4096;
 
-/// A word that seats join with is made of one of each.
+/// The word with which seats join is made of one word from each list.
 const WORDS: [[&str; 16]; 2] = [
     [
         "amber", "blue", "brass", "bright", "calm", "copper", "early", "green", "grey", "north", "plain",
@@ -32,7 +33,7 @@ const WORDS: [[&str; 16]; 2] = [
     ],
 ];
 
-/// The system gives no random bits: then nothing can be kept secret.
+/// The system provides no random bits: then nothing can be kept secret.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct NoRandom;
 
@@ -51,7 +52,7 @@ pub fn secret() -> Result<String, NoRandom> {
     Ok(hex(&random::<32>()?))
 }
 
-/// A code that somebody reads out: six digits, good once.
+/// A code to be read aloud: six digits, valid once.
 pub fn code() -> Result<String, NoRandom> {
     let bits = u32::from_be_bytes(random()?);
     Ok(format!("{:06}", bits % 1_000_000))
@@ -59,7 +60,7 @@ pub fn code() -> Result<String, NoRandom> {
 
 /// A seed for a class's variants.
 pub fn seed() -> Result<u64, NoRandom> {
-    // a whole number that a page can hold too
+    // an integer that a script in a page can represent exactly
     Ok(u64::from_be_bytes(random()?) >> 12)
 }
 
@@ -71,12 +72,12 @@ pub fn class_word() -> Result<String, NoRandom> {
     Ok(format!("{}-{}-{:03}", first[usize::from(a) % 16], second[usize::from(b) % 16], number % 1000))
 }
 
-/// What is kept of a secret.
+/// The form in which a secret is stored: its hash.
 pub fn kept(secret: &str) -> String {
     hash_of_text(secret)
 }
 
-/// A pseudonym as it may stand on a tile: letters, digits, blanks and hyphens, at most 24.
+/// A pseudonym fit for display on a tile: letters, digits, blanks and hyphens, at most 24.
 pub fn pseudonym(word: &str) -> Option<String> {
     let word: Vec<&str> = word.split_whitespace().collect();
     let word = word.join(" ");
@@ -90,14 +91,14 @@ pub fn cookie<'h>(headers: &'h HeaderMap, name: &str) -> Option<&'h str> {
     all.flat_map(|v| v.split(';')).find_map(|c| c.trim().strip_prefix(name)?.strip_prefix('='))
 }
 
-/// A cookie that no script reads and no other site sends.
+/// A cookie that scripts cannot read and other sites cannot send.
 pub fn set_cookie(name: &str, value: &str, path: &str, secure: bool) -> String {
     let secure = if secure { "; Secure" } else { "" };
     format!("{name}={value}; Path={path}; Max-Age=2592000; HttpOnly; SameSite=Strict{secure}")
 }
 
-/// The request comes from a page of this very class: its `Origin` names the host that was asked. One without an
-/// `Origin` comes from no page; `needed` refuses it.
+/// Whether the request comes from a page of this class: its `Origin` names the requested host. A request without an
+/// `Origin` does not come from a page; `needed` refuses it.
 pub fn own_origin(headers: &HeaderMap, needed: bool) -> bool {
     let text = |name| headers.get(name).and_then(|v| v.to_str().ok());
     let Some(origin) = text(header::ORIGIN) else { return !needed };
@@ -105,7 +106,7 @@ pub fn own_origin(headers: &HeaderMap, needed: bool) -> bool {
     host.is_some() && host == text(header::HOST)
 }
 
-/// Whose address a request comes from: where a proxy on this machine passes it on, the last that the proxy names.
+/// The client's address: behind a proxy on this machine, the last address that the proxy names.
 pub fn address(peer: SocketAddr, headers: &HeaderMap) -> IpAddr {
     let named = || {
         let list = headers.get("x-forwarded-for")?.to_str().ok()?;
@@ -114,18 +115,18 @@ pub fn address(peer: SocketAddr, headers: &HeaderMap) -> IpAddr {
     if peer.ip().is_loopback() { named().unwrap_or(peer.ip()) } else { peer.ip() }
 }
 
-/// How often addresses were wrong in a row.
+/// Counts consecutive wrong tries per address.
 #[derive(Debug, Default)]
 pub struct Door {
     wrong: BTreeMap<IpAddr, (u32, Instant)>,
 }
 
 impl Door {
-    /// It may try now.
+    /// Whether this address may try now.
     pub fn may_try(&self, who: IpAddr, now: Instant) -> bool {
         self.wrong.get(&who).is_none_or(|(n, at)| *n < MOST_WRONG || now.duration_since(*at) >= WAIT)
     }
-    /// It was wrong.
+    /// Records a wrong try.
     pub fn was_wrong(&mut self, who: IpAddr, now: Instant) {
         if self.wrong.len() >= MOST_ADDRESSES
             && let Some(oldest) = self.wrong.iter().min_by_key(|(_, (_, at))| *at).map(|(ip, _)| *ip)
@@ -136,13 +137,13 @@ impl Door {
         let waited = entry.0 >= MOST_WRONG;
         *entry = if waited { (1, now) } else { (entry.0 + 1, now) };
     }
-    /// It was right.
+    /// Records a right try.
     pub fn was_right(&mut self, who: IpAddr) {
         self.wrong.remove(&who);
     }
 }
 
-/// A bucket of what may be sent: so many at once, so many a second after that.
+/// A token bucket for messages: a burst at once, and after it a number per second.
 #[derive(Debug)]
 pub struct Rate {
     left: f64,
@@ -152,11 +153,11 @@ pub struct Rate {
 }
 
 impl Rate {
-    /// Full at the start.
+    /// A bucket that is full at the start.
     pub fn new(most: f64, a_second: f64, now: Instant) -> Self {
         Self { left: most, most, a_second, at: now }
     }
-    /// One more may pass.
+    /// Whether one more message may pass.
     pub fn passes(&mut self, now: Instant) -> bool {
         let past = now.duration_since(self.at).as_secs_f64();
         self.at = now;

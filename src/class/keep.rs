@@ -1,5 +1,6 @@
-//! What a class keeps in its folder: the database of seats, attempts and marks; a journal for each attempt, to which
-//! every order is written before it is acknowledged; logbooks and debriefs of what was handed in; lessons of its own.
+//! What a class stores in its folder: the database of seats, attempts and marks; a journal for each attempt, to which
+//! every order is written before it is acknowledged; logbooks and debriefs of handed-in attempts; the class's own
+//! lessons.
 //!
 //! ```text
 //! class.db    seats, attempts, marks, hashes of secrets (SQLite, write-ahead log)
@@ -10,7 +11,7 @@
 //! lessons/    scenarios of one's own
 //! ```
 //!
-//! Of people it holds pseudonyms alone. *Outside*: what an order does ([`crate::session::live`]), who may ask for
+//! Of people it stores only pseudonyms. *Outside*: what an order does ([`crate::session::live`]), who may request
 //! what ([`super::server`]).
 #![expect(clippy::disallowed_methods, reason = "this file keeps the class's folder")]
 
@@ -26,7 +27,7 @@ use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
-/// Version of the folder's form.
+/// Version of the folder's format.
 const FORM: &str = "1";
 
 const TABLES: &str = "
@@ -41,7 +42,7 @@ CREATE TABLE IF NOT EXISTS attempt(
 CREATE TABLE IF NOT EXISTS wall(token TEXT PRIMARY KEY);
 ";
 
-/// A seat as it is kept.
+/// A seat as it is stored.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SeatRow {
     /// Its number.
@@ -52,28 +53,28 @@ pub struct SeatRow {
     pub token: String,
 }
 
-/// An attempt as it is kept.
+/// An attempt as it is stored.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct AttemptRow {
-    /// Whose.
+    /// Number of the seat.
     pub seat: u32,
-    /// Which of that seat's, from 1.
+    /// Number of the attempt at that seat, from 1.
     pub number: u32,
     /// The scenario.
     pub lesson: String,
-    /// It is that seat's own variant.
+    /// It uses the seat's own variant.
     pub variants: bool,
     /// It is an exam.
     pub exam: bool,
     /// It was handed in.
     pub handed_in: bool,
-    /// Its marks and its debrief may be seen by who worked.
+    /// The trainee may see its marks and its debrief.
     pub released: bool,
     /// When it was handed in \[ms since 1970\].
     pub ended_ms: Option<i64>,
-    /// What it is worth.
+    /// Points achieved.
     pub points: Option<f64>,
-    /// Of how many.
+    /// Maximum points.
     pub most: Option<f64>,
     /// The job is closed.
     pub closed: Option<bool>,
@@ -81,15 +82,15 @@ pub struct AttemptRow {
     pub minutes: Option<f64>,
     /// Money on the job card.
     pub money: Option<f64>,
-    /// Hash of the state at its end.
+    /// Hash of the final state.
     pub state_hash: Option<String>,
-    /// Points that the instructor gave instead, and why.
+    /// Points that the instructor gave instead.
     pub given: Option<f64>,
-    /// Why.
+    /// The reason for them.
     pub reason: Option<String>,
 }
 
-/// What a seat may do beside work at the car.
+/// What a seat may do besides work at the car.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct Allowed {
@@ -99,7 +100,7 @@ pub struct Allowed {
     pub rewind: bool,
     /// Try two futures.
     pub fork: bool,
-    /// Open the lid, where the scenario lets it.
+    /// Open the lid, if the scenario allows it.
     pub lid: bool,
 }
 
@@ -110,20 +111,20 @@ impl Default for Allowed {
 }
 
 impl Allowed {
-    /// In an exam.
+    /// The permissions in an exam.
     pub const EXAM: Allowed = Allowed { pace: true, rewind: false, fork: false, lid: false };
 }
 
-/// How a seat stands beside its attempts.
+/// A seat's settings that are independent of its attempts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Standing {
     /// What it may do.
     pub allowed: Allowed,
-    /// The instructor lets its time stand.
+    /// The instructor has paused it.
     pub paused: bool,
 }
 
-/// Where a seat's standing lies among the settings.
+/// The key of a seat's settings in the settings table.
 fn standing_of(seat: u32) -> String {
     format!("seat-{seat}")
 }
@@ -146,7 +147,7 @@ impl From<rusqlite::Error> for Error {
 }
 
 impl Keep {
-    /// Opens a class's folder, or makes one; true where it is new.
+    /// Opens a class's folder, or creates one; true if it is new.
     pub fn open(folder: &Path) -> Result<(Self, bool), Error> {
         let fail = |why: std::io::Error| {
             Error::File(say!("class-folder", folder = folder.display().to_string(), why = why.to_string()))
@@ -174,14 +175,14 @@ impl Keep {
         Ok((keep, new))
     }
 
-    /// Opens the database: one process, one class, since a second one would run the same seats.
+    /// Opens the database for one process only, because a second process would run the same seats.
     fn database(folder: &Path) -> rusqlite::Result<Connection> {
         let db = Connection::open(folder.join("class.db"))?;
         db.busy_timeout(std::time::Duration::from_millis(200))?;
         db.pragma_update(None, "locking_mode", "EXCLUSIVE")?;
         db.pragma_update(None, "journal_mode", "WAL")?;
         db.pragma_update(None, "synchronous", "FULL")?;
-        // a pseudonym that is deleted is gone from the file too
+        // a deleted pseudonym is erased from the file too
         db.pragma_update(None, "secure_delete", "ON")?;
         db.execute_batch(TABLES)?;
         Ok(db)
@@ -191,7 +192,7 @@ impl Keep {
         self.db.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// The class's key: made once, readable by its owner alone.
+    /// Creates the class's key: once, readable by its owner alone.
     fn make_key(&self) -> std::io::Result<()> {
         let mut open = OpenOptions::new();
         open.write(true).create_new(true);
@@ -207,22 +208,22 @@ impl Keep {
         }
     }
 
-    /// A setting.
+    /// Reads a setting.
     pub fn get(&self, key: &str) -> Result<Option<String>, Error> {
         let db = self.db();
         Ok(db.query_row("SELECT value FROM class WHERE key = ?1", [key], |r| r.get(0)).optional()?)
     }
-    /// Keeps a setting.
+    /// Stores a setting.
     pub fn set(&self, key: &str, value: &str) -> Result<(), Error> {
         self.db().execute("INSERT OR REPLACE INTO class(key, value) VALUES(?1, ?2)", [key, value])?;
         Ok(())
     }
 
-    /// How a seat stands beside its attempts, as it was kept.
+    /// A seat's settings as stored.
     pub fn standing(&self, seat: u32) -> Result<Option<Standing>, Error> {
         Ok(self.get(&standing_of(seat))?.and_then(|text| serde_json::from_str(&text).ok()))
     }
-    /// Keeps how a seat stands.
+    /// Stores a seat's settings.
     pub fn set_standing(&self, seat: u32, standing: &Standing) -> Result<(), Error> {
         self.set(&standing_of(seat), &serde_json::json!(standing).to_string())
     }
@@ -234,30 +235,30 @@ impl Keep {
         let row = |r: &rusqlite::Row<'_>| Ok(SeatRow { id: r.get(0)?, word: r.get(1)?, token: r.get(2)? });
         Ok(all.query_map([], row)?.collect::<Result<_, _>>()?)
     }
-    /// A new seat; none where the pseudonym is taken.
+    /// Adds a seat; none if the pseudonym is taken.
     pub fn add_seat(&self, word: &str, token: &str) -> Result<Option<u32>, Error> {
         let db = self.db();
         let added = db.execute("INSERT OR IGNORE INTO seat(word, token) VALUES(?1, ?2)", [word, token])?;
         Ok((added == 1).then(|| u32::try_from(db.last_insert_rowid()).unwrap_or(u32::MAX)))
     }
-    /// Another secret for a seat: the one before lets nobody in any more.
+    /// Replaces a seat's secret: the previous one is no longer accepted.
     pub fn set_token(&self, seat: u32, token: &str) -> Result<(), Error> {
         self.db().execute("UPDATE seat SET token = ?2, code = NULL WHERE id = ?1", params![seat, token])?;
         Ok(())
     }
-    /// Hash of a code that lets a seat in once more.
+    /// Stores the hash of a code that lets a seat's trainee in again, once.
     pub fn set_code(&self, seat: u32, code: &str) -> Result<(), Error> {
         self.db().execute("UPDATE seat SET code = ?2 WHERE id = ?1", params![seat, code])?;
         Ok(())
     }
-    /// The seat of a pseudonym with that code's hash.
+    /// The seat with this pseudonym and this code's hash.
     pub fn by_code(&self, word: &str, code: &str) -> Result<Option<u32>, Error> {
         let db = self.db();
         let found =
             db.query_row("SELECT id FROM seat WHERE word = ?1 AND code = ?2", [word, code], |r| r.get(0));
         Ok(found.optional()?)
     }
-    /// A seat goes, with all that is kept of it.
+    /// Deletes a seat with everything stored about it.
     pub fn delete_seat(&self, seat: u32) -> Result<(), Error> {
         let numbers: Vec<u32> =
             self.attempts()?.iter().filter(|a| a.seat == seat).map(|a| a.number).collect();
@@ -306,7 +307,7 @@ impl Keep {
         };
         Ok(all.query_map([], row)?.collect::<Result<_, _>>()?)
     }
-    /// Keeps an attempt as it stands.
+    /// Stores an attempt in its present state.
     pub fn put_attempt(&self, a: &AttemptRow) -> Result<(), Error> {
         self.db().execute(
             "INSERT OR REPLACE INTO attempt(seat, number, lesson, variants, exam, handed_in, released, ended_ms, points,
@@ -334,40 +335,40 @@ impl Keep {
         Ok(())
     }
 
-    /// Hashes of the instructor's cookies.
+    /// Adds the hash of an instructor's cookie.
     pub fn add_wall(&self, token: &str) -> Result<(), Error> {
         self.db().execute("INSERT OR REPLACE INTO wall(token) VALUES(?1)", [token])?;
         Ok(())
     }
-    /// That is one of them.
+    /// Whether this hash is one of them.
     pub fn is_wall(&self, token: &str) -> Result<bool, Error> {
         let db = self.db();
         let found = db.query_row("SELECT 1 FROM wall WHERE token = ?1", [token], |_| Ok(()));
         Ok(found.optional()?.is_some())
     }
-    /// None of them lets anybody in any more.
+    /// Deletes them all: the old cookies are no longer accepted.
     pub fn forget_walls(&self) -> Result<(), Error> {
         self.db().execute("DELETE FROM wall", [])?;
         Ok(())
     }
 
-    /// Where the journal of an attempt lies.
+    /// Path of an attempt's journal.
     pub fn journal(&self, seat: u32, number: u32) -> PathBuf {
         self.folder.join("journals").join(format!("{seat}-{number}.jsonl"))
     }
-    /// Where its logbook lies once it was handed in.
+    /// Path of its logbook once it was handed in.
     pub fn logbook(&self, seat: u32, number: u32) -> PathBuf {
         self.folder.join("logbooks").join(format!("{seat}-{number}.jsonl"))
     }
-    /// Where its debrief lies.
+    /// Path of its debrief.
     pub fn debrief(&self, seat: u32, number: u32) -> PathBuf {
         self.folder.join("debriefs").join(format!("{seat}-{number}.html"))
     }
-    /// A file's text; none where there is none.
+    /// A file's text; none if there is no file.
     pub fn text(&self, path: &Path) -> Option<String> {
         fs::read_to_string(path).ok()
     }
-    /// Writes a file beside its place and moves it there when it is whole and on disk.
+    /// Writes a file next to its destination and moves it into place when it is complete and on disk.
     pub fn write(&self, path: &Path, text: &str) -> Result<(), Error> {
         let part = path.with_extension("part");
         let written = File::create(&part)
@@ -379,12 +380,12 @@ impl Keep {
     }
 }
 
-/// What is said where the system gives no random bits.
+/// The error if the system provides no random bits.
 pub fn no_random() -> Error {
     Error::File(say("class-no-random"))
 }
 
-/// A class goes, with all that is kept of anybody. What else lies in the folder stays.
+/// Deletes a class with everything stored about its people. Other files in the folder are kept.
 pub fn delete_class(folder: &Path) -> Result<(), Error> {
     let fail = |e: std::io::Error| {
         Error::File(say!("class-folder", folder = folder.display().to_string(), why = e.to_string()))
@@ -392,7 +393,7 @@ pub fn delete_class(folder: &Path) -> Result<(), Error> {
     if !folder.join("class.db").is_file() {
         return Err(Error::rule(say!("class-is-none", folder = folder.display().to_string())));
     }
-    // opening it says whether somebody runs it
+    // opening it shows whether another process is running it
     drop(Keep::open(folder)?);
     for below in ["journals", "logbooks", "debriefs"] {
         fs::remove_dir_all(folder.join(below)).map_err(fail)?;
@@ -406,7 +407,7 @@ pub fn delete_class(folder: &Path) -> Result<(), Error> {
     Ok(())
 }
 
-/// Lessons of one's own lie in the class's folder; nothing else on the disk can be named.
+/// The class's own lessons are in its folder; no other file on the disk can be named.
 impl Files for Keep {
     fn has(&self, name: &str) -> bool {
         self.lesson(name).is_some_and(|p| p.is_file())
@@ -432,7 +433,7 @@ impl Files for Keep {
 }
 
 impl Keep {
-    /// Where a lesson of one's own lies: a file, or the scenario in a folder.
+    /// Path of one of the class's own lessons: a file, or the scenario in a folder.
     fn lesson(&self, name: &str) -> Option<PathBuf> {
         let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.');
         let word = |w: &str| !w.is_empty() && !w.starts_with('.') && w.chars().all(plain);
@@ -442,7 +443,7 @@ impl Keep {
         };
         fits.then(|| self.folder.join("lessons").join(name))
     }
-    /// Scenarios of one's own, by name: files, and folders that hold one.
+    /// The class's own scenarios by name: files, and folders that hold one.
     pub fn own_lessons(&self) -> Vec<String> {
         let Ok(all) = fs::read_dir(self.folder.join("lessons")) else { return Vec::new() };
         let name = |e: fs::DirEntry| e.file_name().into_string().ok();
@@ -453,10 +454,10 @@ impl Keep {
     }
 }
 
-/// A line of a journal: an order that was taken, or how far time has run.
+/// A line of a journal: an order that was accepted, or the time reached.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 struct Line {
-    /// The page's own number of the order; none of the instructor's.
+    /// The order's number, assigned by the page; none for the instructor's orders.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     n: Option<u64>,
     at_s: f64,
@@ -471,23 +472,23 @@ pub struct Journal(Mutex<Written>);
 #[derive(Debug)]
 struct Written {
     file: File,
-    /// The last time that stands there \[s\].
+    /// The last time written \[s\].
     at_s: f64,
 }
 
-/// What a journal holds.
+/// The contents of a journal.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Kept {
-    /// What was ordered.
+    /// The orders.
     pub past: Past,
-    /// The last number that a page gave.
+    /// The last number that a page assigned.
     pub last_n: u64,
     /// The last order hands the attempt in.
     pub handed_in: bool,
 }
 
 impl Journal {
-    /// Opens an attempt's journal, and reads what it holds. Half a line at its end, as a crash leaves it, was never
+    /// Opens an attempt's journal and reads it. An incomplete line at its end, as a crash leaves it, was never
     /// acknowledged: it is cut off.
     pub fn open(path: &Path) -> Result<(Self, Kept), Error> {
         let fail = |e: std::io::Error| {
@@ -499,7 +500,7 @@ impl Journal {
         let (mut kept, mut whole) = (Kept::default(), 0);
         for line in bytes.split_inclusive(|b| *b == b'\n') {
             let Some(text) = line.strip_suffix(b"\n") else { break };
-            // a whole line was acknowledged: what cannot be read is trouble, and never cut off
+            // a complete line was acknowledged: one that cannot be read is an error, and is never cut off
             let line_read = serde_json::from_slice::<Line>(text).map_err(|e| fail(e.into()))?;
             whole += line.len();
             kept.last_n = kept.last_n.max(line_read.n.unwrap_or(0));
@@ -523,7 +524,7 @@ impl Journal {
         }
         let whole = written.file.metadata()?.len();
         if let Err(e) = written.file.write_all(&text) {
-            // half a line must not stand before the next one
+            // the next line must not follow an incomplete one
             let _ = written.file.set_len(whole);
             return Err(e);
         }
@@ -536,7 +537,7 @@ impl Journal {
         self.put(&Line { n, at_s, order: Some(order) }, true)
     }
 
-    /// Writes how far time has run: what a crash of the program, not of the machine, leaves there.
+    /// Writes the time reached, without waiting for the disk: it survives a crash of the program, not of the machine.
     pub fn time(&self, at_s: f64) -> std::io::Result<()> {
         self.put(&Line { n: None, at_s, order: None }, false)
     }

@@ -1,10 +1,10 @@
-//! Connections: how many at once, how many from one address, how long one may be silent; encrypted where there is a
-//! certificate.
+//! Connections: limits on their number, in all and per address, and on how long one may be silent; encryption if
+//! there is a certificate.
 //!
-//! *Inside*: what must hold before a byte is understood. *Outside*: requests ([`super::server`]).
+//! *Inside*: the checks before any byte is interpreted. *Outside*: requests ([`super::server`]).
 //!
-//! A connection that sends nothing for a minute is closed: a page answers pings oftener than that, and half a request
-//! or a tablet whose battery died holds no place for long.
+//! A connection that sends nothing for a minute is closed: a page answers pings more often than that, and an
+//! incomplete request or a tablet with an empty battery does not hold its place for long.
 
 use std::collections::BTreeMap;
 use std::future::Future;
@@ -21,11 +21,11 @@ use tokio::time::{Instant, Sleep, sleep, timeout};
 use tokio_rustls::TlsAcceptor;
 use tokio_rustls::server::TlsStream;
 
-/// Longest silence of whoever is connected.
+/// Longest silence of a client.
 const SILENCE: Duration = Duration::from_secs(60);
-/// Longest that the beginning of an encrypted connection takes.
+/// Maximum duration of a TLS handshake.
 const HANDSHAKE: Duration = Duration::from_secs(10);
-/// Most connections of one address; a proxy on this machine stands for many.
+/// Maximum number of connections per address; a proxy on this machine stands for many clients.
 const OF_ONE: usize = 64;
 
 /// Listens at an address.
@@ -33,22 +33,23 @@ pub async fn bind(at: SocketAddr) -> io::Result<TcpListener> {
     TcpListener::bind(at).await
 }
 
-/// The address by which others on the network reach this machine: that of the way out, which nothing is sent on.
+/// The address at which others on the network reach this machine: that of the outgoing route, on which nothing is
+/// sent.
 pub fn own_address() -> Option<IpAddr> {
     let socket = std::net::UdpSocket::bind(("0.0.0.0", 0)).ok()?;
-    // a documentation address (RFC 5737): connecting a datagram socket chooses the way and sends nothing
+    // a documentation address (RFC 5737): connecting a datagram socket selects the route and sends nothing
     socket.connect(("192.0.2.1", 9)).ok()?;
     Some(socket.local_addr().ok()?.ip()).filter(|ip| !ip.is_unspecified())
 }
 
-/// How many are connected.
+/// The number of clients connected.
 #[derive(Debug, Default)]
 struct Places {
     all: usize,
     by_address: BTreeMap<IpAddr, usize>,
 }
 
-/// A place that a connection holds as long as it lives.
+/// A place that a connection holds as long as it is open.
 #[derive(Debug)]
 struct Place {
     who: IpAddr,
@@ -95,7 +96,7 @@ pub struct Io {
     _place: Place,
 }
 
-/// Takes connections.
+/// Accepts connections.
 #[derive(Debug)]
 pub struct Gate {
     ready: Receiver<(Io, SocketAddr)>,
@@ -103,7 +104,7 @@ pub struct Gate {
 }
 
 impl Gate {
-    /// Takes connections from a listener, so many at most.
+    /// Accepts connections from a listener, up to a maximum number.
     pub fn new(listener: TcpListener, tls: Option<TlsAcceptor>, most: usize) -> io::Result<Self> {
         let at = listener.local_addr()?;
         let (give, ready) = channel(64);
@@ -111,7 +112,7 @@ impl Gate {
         tokio::spawn(async move {
             loop {
                 let Ok((stream, peer)) = listener.accept().await else {
-                    // out of handles, most likely: others have to go first
+                    // probably out of file handles: other connections have to close first
                     sleep(Duration::from_millis(50)).await;
                     continue;
                 };

@@ -1,4 +1,4 @@
-//! Marks and papers of a class: a table for a gradebook, debriefs as one page, statements for a learning record store.
+//! Marks and documents of a class: a gradebook table, debriefs as one page, statements for a learning record store.
 //!
 //! *Outside*: how an attempt is graded ([`crate::lesson`]), what a debrief looks like ([`crate::report`]).
 
@@ -12,7 +12,7 @@ use crate::words::say;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
-/// Columns of the table; what a gradebook of handed-in work has too has its name and form.
+/// Columns of the table; those shared with the gradebook of `verify` have the same name and format.
 const COLUMNS: [&str; 16] = [
     "seat",
     "trainee",
@@ -32,7 +32,7 @@ const COLUMNS: [&str; 16] = [
     "state_hash",
 ];
 
-/// What is counted for an attempt: what the instructor gave, else what it is worth.
+/// The points that count for an attempt: those that the instructor gave, else those achieved.
 fn counted(row: &AttemptRow) -> Option<f64> {
     row.given.or(row.points)
 }
@@ -45,7 +45,7 @@ fn rows(class: &Class) -> Vec<(String, AttemptRow)> {
     class.seats().iter().flat_map(own).collect()
 }
 
-/// Whether an attempt is the best or the last of its seat at that lesson, in a word each.
+/// Whether an attempt is the best or the last of its seat at that lesson, one word for each.
 fn counts(row: &AttemptRow, all: &[(String, AttemptRow)]) -> String {
     let same = || all.iter().map(|(_, r)| r).filter(|r| r.seat == row.seat && r.lesson == row.lesson);
     let best = same().filter_map(counted).reduce(f64::max);
@@ -84,7 +84,7 @@ pub fn csv(class: &Class) -> String {
     csv_text(&COLUMNS, all.iter().map(row))
 }
 
-/// A debrief as it is printed: with the marks that the instructor gave instead, and why.
+/// A debrief for printing, with the marks that the instructor gave instead, and the reason.
 pub fn debrief(class: &Class, seat: u32, number: u32) -> Option<String> {
     let seat = class.seat(seat)?;
     let row = seat.state().rows.iter().find(|r| r.number == number && r.handed_in).cloned()?;
@@ -97,14 +97,14 @@ pub fn debrief(class: &Class, seat: u32, number: u32) -> Option<String> {
     ))
 }
 
-/// The marks that were given instead, in words.
+/// The instructor's marks, in words.
 fn marked(row: &AttemptRow) -> Option<String> {
     let (points, reason) = (row.given?, row.reason.clone().unwrap_or_default());
     let of = number(row.most.unwrap_or(0.0), 1);
     Some(say!("class-given", points = number(points, 1), of = of, reason = reason))
 }
 
-/// All debriefs, one after the other, each on a page of its own.
+/// All debriefs in sequence, each on a page of its own.
 pub fn all_debriefs(class: &Class) -> String {
     let mut out = String::new();
     let mut end = String::new();
@@ -130,7 +130,7 @@ pub fn all_debriefs(class: &Class) -> String {
 pub fn statements(class: &Class) -> Value {
     let all = rows(class).into_iter().map(|(word, r)| {
         let id = hash_of_text(&json!([class.word, r.seat, r.number, r.state_hash]).to_string());
-        // a version 8 identifier (RFC 9562): these bits are ours
+        // a version 8 identifier (RFC 9562): these bits are free for the application
         let id =
             format!("{}-{}-8{}-8{}-{}", &id[..8], &id[8..12], &id[13..16], &id[17..20], &id[20..32]);
         let verb = match r.closed {
@@ -165,8 +165,8 @@ pub fn statements(class: &Class) -> Value {
     Value::Array(all.collect())
 }
 
-/// A moment as RFC 3339 writes it, from milliseconds since 1970. Days to a date: Howard Hinnant, chrono-compatible
-/// low-level date algorithms, `civil_from_days`.
+/// A timestamp in RFC 3339 format, from milliseconds since 1970. Conversion of days to a date: Howard Hinnant,
+/// chrono-compatible low-level date algorithms, `civil_from_days`.
 fn stamp(ms: i64) -> String {
     let (days, ms) = (ms.div_euclid(86_400_000), ms.rem_euclid(86_400_000));
     let z = days + 719_468;

@@ -1,12 +1,16 @@
-//! A class: seats in a browser, the instructor's wall; truth stays on this machine.
+//! A class: seats in browsers and the instructor's wall; truth stays on this machine.
 //!
-//! One process is one class with one folder. A seat gets pictures and readings of a desk that runs here on a thread of its
-//! own; what it may see is decided where it is for every other front ([`crate::session::viewer`]).
+//! One process serves one class with one folder. A seat receives pictures and readings of a desk that runs here on a
+//! thread of its own; what it may see is decided in the same place as for every other front
+//! ([`crate::session::viewer`]).
 //!
-//! *Inside*: [`open`] addresses and where it is found · [`server`] routes, the seat's socket · [`pages`] files and headers · [`listen`] connections · [`join`] secrets and limits · [`seat`] a seat
-//! and its attempts · [`offers`] what it can press · [`texts`] what a view says in words · [`wall`] what the instructor
-//! sees · [`orders`] what is ordered · [`marks`] marks and papers · [`copies`] acts that are alike · [`testers`] a seat's module on the network · [`rehearse`] a class played by the program · [`keep`] database, journals, folder. *Outside*: arguments (the command line), pages
-//! (`assets/class/`), sentences ([`crate::words`]). `docs/class-protocol.md` holds what goes over the sockets.
+//! *Inside*: [`open`] addresses and how to reach the class · [`server`] routes, the seat's socket · [`pages`] files
+//! and headers · [`listen`] connections · [`join`] secrets and limits · [`seat`] a seat and its attempts · [`offers`]
+//! what a trainee can select · [`texts`] the texts of a view · [`wall`] what the instructor sees · [`orders`] the
+//! instructor's orders · [`marks`] marks and documents · [`copies`] acts that are alike · [`testers`] a seat's module
+//! on the network · [`rehearse`] a class played by the program · [`keep`] database, journals, folder. *Outside*:
+//! arguments (the command line), pages (`assets/class/`), sentences ([`crate::words`]). `docs/class-protocol.md`
+//! documents the messages on the sockets.
 //!
 //! **Checked by** `tests/class/`.
 
@@ -44,29 +48,30 @@ use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError, RwLock};
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
-/// A seat that nobody has been at for so long stands still.
+/// A seat without a page for this long is paused.
 const AWAY: Duration = Duration::from_secs(15);
 
-/// How a class is opened.
+/// The configuration of a class.
 #[derive(Debug, Clone)]
 pub struct Config {
     /// Its folder.
     pub folder: PathBuf,
-    /// Where it listens: address and port; none for the usual port of this machine, or of the network with `lan`.
+    /// Where it listens: address and port; if none is given, the default port on this machine, or on the network with
+    /// `lan`.
     pub listen: Option<String>,
     /// The network may reach it.
     pub lan: bool,
-    /// The word that seats join with; one is made for a new class where none is said.
+    /// The word with which seats join; if none is given, one is made for a new class.
     pub word: Option<String>,
     /// Certificate and key, each a file in PEM.
     pub certificate: Option<(PathBuf, PathBuf)>,
-    /// What stands before every path, behind a proxy: empty, or as `/a`.
+    /// Prefix of every path, behind a proxy: empty, or like `/a`.
     pub base: String,
-    /// The instructor gets another link, and the one before lets nobody in.
+    /// Makes a new link for the instructor; the previous one is no longer accepted.
     pub new_link: bool,
-    /// What a new seat works on.
+    /// The lesson for a new seat.
     pub lesson: Option<String>,
-    /// Most seats.
+    /// Maximum number of seats.
     pub seats: usize,
     /// The port at which the first seat's module answers diagnostic testers; the next seats have the ports after it.
     pub testers: Option<u16>,
@@ -89,13 +94,13 @@ impl Default for Config {
     }
 }
 
-/// What holds for the class, kept in its database.
+/// The settings of a class, stored in its database.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default)]
 pub struct Settings {
-    /// What a seat may do beside work at the car.
+    /// What a seat may do besides work at the car.
     pub allowed: Allowed,
-    /// What a new seat works on.
+    /// The lesson for a new seat.
     pub lesson: Option<String>,
     /// Each seat gets a variant of its own.
     pub variants: bool,
@@ -110,19 +115,19 @@ pub struct Settings {
 pub struct Class {
     /// Its folder.
     pub keep: Keep,
-    /// The word that seats join with.
+    /// The word with which seats join.
     pub word: String,
-    /// What stands before every path.
+    /// Prefix of every path.
     pub base: String,
-    /// Connections are encrypted here.
+    /// This process encrypts the connections.
     pub secure: bool,
-    /// Ports at which modules of seats answer testers.
+    /// Ports at which the seats' modules answer testers.
     pub testers: Option<Testers>,
     most_seats: usize,
     seats: RwLock<BTreeMap<u32, Arc<Seat>>>,
     door: Mutex<Door>,
     settings: Mutex<Settings>,
-    /// Attempts are begun one after the other by several hands: a place for each core.
+    /// Limits how many attempts start at the same time: one per processor core.
     beginning: Arc<tokio::sync::Semaphore>,
 }
 
@@ -130,13 +135,13 @@ fn lock<T>(of: &Mutex<T>) -> MutexGuard<'_, T> {
     of.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// The wall clock.
+/// The wall-clock time.
 #[expect(clippy::disallowed_methods, reason = "people's time: limits, idleness, how long somebody is stuck")]
 pub fn now() -> Instant {
     Instant::now()
 }
 
-/// Since 1970 \[ms\].
+/// Time since 1970 \[ms\].
 #[expect(clippy::disallowed_methods, reason = "when something was handed in, and when an exam ends")]
 pub fn now_ms() -> i64 {
     SystemTime::now()
@@ -144,25 +149,25 @@ pub fn now_ms() -> i64 {
         .map_or(0, |d| i64::try_from(d.as_millis()).unwrap_or(i64::MAX))
 }
 
-/// Why nobody is let in.
+/// Why admission is refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Refusal {
-    /// Too often wrong.
+    /// Too many wrong tries.
     Wait,
-    /// Not the class's word, or not the seat's code.
+    /// The class's word or the seat's code is wrong.
     Wrong,
-    /// No pseudonym.
+    /// The pseudonym is invalid.
     Pseudonym,
-    /// Somebody has it.
+    /// The pseudonym is taken.
     Taken,
     /// The class is full.
     Full,
-    /// The folder.
+    /// The folder cannot be read or written.
     Trouble,
 }
 
 impl Class {
-    /// Opens a class in its folder; gives the instructor's secret too, where a new one was made.
+    /// Opens a class in its folder; also returns the instructor's secret if a new one was made.
     pub fn open(config: &Config) -> Result<(Arc<Self>, Option<String>), Error> {
         let (keep, new) = Keep::open(&config.folder)?;
         if let Some(word) = &config.word {
@@ -228,11 +233,11 @@ impl Class {
         Ok(())
     }
 
-    /// What holds for the class.
+    /// The settings of the class.
     pub fn settings(&self) -> Settings {
         lock(&self.settings).clone()
     }
-    /// Changes what holds for the class, and keeps it.
+    /// Changes the settings of the class and stores them.
     pub fn change(&self, change: impl FnOnce(&mut Settings)) -> Result<(), Error> {
         let mut settings = lock(&self.settings);
         change(&mut settings);
@@ -247,22 +252,22 @@ impl Class {
     pub fn seat(&self, id: u32) -> Option<Arc<Seat>> {
         self.seats.read().unwrap_or_else(PoisonError::into_inner).get(&id).cloned()
     }
-    /// The seat whose cookie that is.
+    /// The seat with this cookie.
     pub fn seat_of(&self, secret: &str) -> Option<Arc<Seat>> {
         let hash = join::kept(secret);
         self.seats().into_iter().find(|s| s.state().token == hash)
     }
-    /// The instructor's cookie.
+    /// Whether this is an instructor's cookie.
     pub fn is_wall(&self, secret: &str) -> bool {
         self.keep.is_wall(&join::kept(secret)).unwrap_or(false)
     }
 
-    /// The request carries an instructor's cookie.
+    /// Whether the request carries an instructor's cookie.
     pub fn is_instructor(&self, headers: &axum::http::HeaderMap) -> bool {
         join::cookie(headers, "wall").is_some_and(|c| self.is_wall(c))
     }
 
-    /// Somebody tries a secret: counted where it is wrong.
+    /// Records a try at a secret; wrong tries are counted.
     fn tries(&self, who: IpAddr, right: bool) -> Result<(), Refusal> {
         let mut door = lock(&self.door);
         if !door.may_try(who, now()) {
@@ -275,7 +280,7 @@ impl Class {
         Err(Refusal::Wrong)
     }
 
-    /// The instructor's link is opened: gives a secret for the cookie.
+    /// Admits an instructor who opened the link; returns a secret for the cookie.
     pub fn admit_instructor(&self, key: &str, who: IpAddr) -> Result<String, Refusal> {
         let kept = self.keep.get("wall").map_err(|_| Refusal::Trouble)?;
         self.tries(who, kept.as_deref() == Some(join::kept(key).as_str()))?;
@@ -285,7 +290,7 @@ impl Class {
         Ok(secret)
     }
 
-    /// Somebody joins with the class's word under a pseudonym; one who has a code takes a seat again that is there.
+    /// Admits a trainee with the class's word and a pseudonym; with a code, the trainee takes over an existing seat.
     pub fn join(
         &self,
         word: &str,
@@ -303,7 +308,7 @@ impl Class {
             let seat = found.and_then(|id| self.seat(id));
             self.tries(who, seat.is_some())?;
             let seat = seat.ok_or(Refusal::Wrong)?;
-            // the class's word alone, which everybody knows, must not give further tries at a code
+            // the class's word alone, which everybody knows, must not reset the count of tries at a code
             lock(&self.door).was_right(who);
             self.keep.set_token(seat.id, &hash).map_err(|_| Refusal::Trouble)?;
             let page = {
@@ -330,7 +335,7 @@ impl Class {
         Ok((seat, secret))
     }
 
-    /// A seat goes, with all that is kept of it.
+    /// Deletes a seat with everything stored about it.
     pub fn delete_seat(&self, id: u32) -> Result<(), Error> {
         let seat = self.seats.write().unwrap_or_else(PoisonError::into_inner).remove(&id);
         if let Some(seat) = seat {
@@ -339,7 +344,7 @@ impl Class {
         self.keep.delete_seat(id)
     }
 
-    /// Gives a seat a lesson: a new attempt, counted; what was under way and not handed in is over.
+    /// Assigns a lesson to a seat as a new numbered attempt; an attempt under way that was not handed in ends.
     pub async fn assign(
         self: &Arc<Self>,
         seat: &Arc<Seat>,
@@ -359,7 +364,7 @@ impl Class {
         self.begin(seat, row).await
     }
 
-    /// Begins an attempt, or goes on with one that was under way.
+    /// Begins an attempt, or continues one that was under way.
     pub async fn begin(self: &Arc<Self>, seat: &Arc<Seat>, row: AttemptRow) -> Result<(), Error> {
         let _place = self.beginning.clone().acquire_owned().await;
         let (class, word) = (Arc::clone(self), seat.word.clone());
@@ -371,7 +376,7 @@ impl Class {
         let attempt = seat.give(attempt);
         seat.hold(seat.is_away(now()));
         if attempt.row.exam && !self.settings().exam {
-            // the exam ended while this was getting ready, or while the program did not run
+            // the exam ended while this attempt was being prepared, or while the program was not running
             attempt.live.order(crate::session::live::Order::HandIn);
         }
         if let Some(page) = &seat.state().page {
@@ -381,7 +386,7 @@ impl Class {
         Ok(())
     }
 
-    /// Waits for an attempt's end, and keeps what came of it.
+    /// Waits for an attempt's end and stores its result.
     async fn watch(self: Arc<Self>, seat: Arc<Seat>, attempt: Arc<Attempt>) {
         let run = loop {
             if let Some(run) = attempt.live.handed_in() {
@@ -390,7 +395,7 @@ impl Class {
             if seat.gone.load(std::sync::atomic::Ordering::Relaxed) {
                 return;
             }
-            // the bell rings for progress too; an attempt that was thrown away rings no more
+            // the notification also signals progress; a discarded attempt signals no more
             let bell = tokio::time::timeout(Duration::from_secs(30), attempt.ended.notified()).await;
             let thrown_away = || !seat.attempt().is_some_and(|a| Arc::ptr_eq(&a, &attempt));
             if bell.is_err() && thrown_away() && attempt.live.conditioning().is_none() {
@@ -405,7 +410,7 @@ impl Class {
             tell(&e.to_string());
         }
         if seat.gone.load(std::sync::atomic::Ordering::Relaxed) {
-            // it was deleted while its result was being kept
+            // the seat was deleted while its result was being stored
             let _ = self.keep.delete_seat(seat.id);
             return;
         }
@@ -414,7 +419,7 @@ impl Class {
         seat.tell(&state);
     }
 
-    /// Goes on with every attempt that was under way, several at a time.
+    /// Continues every attempt that was under way, several at a time.
     pub fn resume(self: &Arc<Self>) {
         for seat in self.seats() {
             let last = seat.state().rows.last().filter(|r| !r.handed_in).cloned();
@@ -428,7 +433,7 @@ impl Class {
         }
     }
 
-    /// Ports of testers follow the attempts that are under way; their threads are waited for.
+    /// Opens and closes the testers' ports to match the attempts under way; waits for threads that end.
     pub fn keep_testers(&self) {
         let Some(testers) = &self.testers else { return };
         for seat in testers.follow(&self.seats()) {
@@ -438,7 +443,7 @@ impl Class {
         }
     }
 
-    /// What happens once a second: seats that nobody is at stand still, and each journal is told how far time has run.
+    /// Work done once a second: seats without a page are paused, and the time reached is written to each journal.
     pub fn tick(&self) {
         let now = now();
         if self.settings().exam_ends_ms.is_some_and(|ends| now_ms() >= ends)
@@ -454,8 +459,8 @@ impl Class {
         }
     }
 
-    /// Lessons that can be given: those that lie in the class's folder, then what ships and is not replaced by one of the
-    /// same name; with the questions that they put.
+    /// The lessons that can be assigned, with their questions: those in the class's folder, then the shipped ones
+    /// that are not replaced by one of the same name.
     pub fn lessons(&self) -> serde_json::Value {
         static SHIPPED: OnceLock<Vec<serde_json::Value>> = OnceLock::new();
         let shipped = SHIPPED.get_or_init(|| {
@@ -468,7 +473,7 @@ impl Class {
     }
 }
 
-/// A lesson as the wall lists it; none where it does not read.
+/// A lesson as the wall lists it; none if it cannot be read.
 fn lesson(files: &dyn Files, name: &str, own: bool) -> Option<serde_json::Value> {
     let loaded = load::scenario(files, name, &Trainee::default()).ok()?;
     let about = &loaded.scenario.about;

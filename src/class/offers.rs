@@ -1,8 +1,8 @@
-//! What a seat can press: hands, bay tools, shelf, plugs, other work, requests to the module, roads; each with its name, its
-//! price and the act that is sent back. And which acts a seat may send at all.
+//! What a trainee at a seat can select: hands, bay tools, shelf, plugs, other work, requests to the module, roads;
+//! each with its name, its price and the act that is sent back. It also decides which acts a seat may send at all.
 //!
-//! *Inside*: the list for a car, and the check of what comes back. *Outside*: how it is shown (the page), whether it can
-//! be done at the car as it stands (bench).
+//! *Inside*: the list for a car, and the check of the act that is sent back. *Outside*: how it is shown (the page),
+//! whether it can be done on the car in its present state (bench).
 
 use crate::bench::action::{
     Action, Connector, Gear, Ill, Key, Life, Load, Note, PartChoice, PartKind, Sensor,
@@ -21,12 +21,12 @@ use crate::words::{Words, facts, message_of, name, say, upper_first};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 
-/// Longest text that is typed into an act: a serial, a code.
+/// Maximum length of a text typed into an act: a serial number, a code.
 const LONGEST: usize = 40;
-/// Longest words of one's own.
+/// Maximum length of free text.
 const MOST_WORDS: usize = 400;
 
-/// What can be pressed at a car.
+/// What can be selected at a car.
 #[derive(Debug)]
 pub struct Offers<'a> {
     car: &'a Car,
@@ -35,7 +35,7 @@ pub struct Offers<'a> {
     learned: &'a [String],
 }
 
-/// A choice: the value that is put in, and how it is called.
+/// A choice: the value that is inserted, and its label.
 type Choice = (Value, String);
 
 fn act(action: &Action) -> Value {
@@ -51,19 +51,19 @@ fn number(key: &str, called: String, range: &Range, start: f64) -> Value {
     json!({ "key": key, "name": called, "number": { "low": low, "high": high, "start": start, "unit": unit } })
 }
 
-/// A message about a declared thing that not every one has.
+/// A message about a declared item; not every item has one.
 fn told(kind: &str, id: &str) -> Option<String> {
     let message = message_of(kind, id);
     Words::english().has(&message).then(|| say(&message))
 }
 
 impl<'a> Offers<'a> {
-    /// For a car, with what its module holds.
+    /// The list for a car, with what its module holds.
     pub fn new(car: &'a Car, prices: &'a Prices, learned: &'a [String]) -> Self {
         Self { car, prices, learned }
     }
 
-    /// Minutes and the whole sum: time at work costs money too.
+    /// Minutes and the total price, labour included.
     fn price(&self, action: &Action) -> String {
         cost_words(self.prices, self.prices.of(action))
     }
@@ -74,7 +74,7 @@ impl<'a> Offers<'a> {
         self.learned.iter().any(|l| l.starts_with(start))
     }
 
-    /// Everything, by groups.
+    /// Everything, in groups.
     pub fn groups(&self) -> Value {
         let group =
             |id: &str, called: String, items: Vec<Value>| json!({ "id": id, "name": called, "items": items });
@@ -90,7 +90,7 @@ impl<'a> Offers<'a> {
         ])
     }
 
-    /// The driver's controls: what each does when it is pressed.
+    /// The driver's controls, each with what pressing it does.
     pub fn hands(&self) -> Value {
         let one = |id: &str, called: String, all: Vec<(&str, String, Action)>| {
             let all: Vec<Value> = all
@@ -169,7 +169,7 @@ impl<'a> Offers<'a> {
         INSTRUMENTS.iter().filter_map(item).collect()
     }
 
-    /// The tool finds what it measures on this car.
+    /// Whether the tool has something to measure on this car.
     fn here(&self, tool: Tool) -> bool {
         match tool {
             Tool::Voltmeter(Point::Pin(s)) | Tool::Scope(Point::Pin(s)) => s == Sensor::Crank || self.has(s),
@@ -238,7 +238,7 @@ impl<'a> Offers<'a> {
         let here = |c: &Connector| match c {
             Connector::AirMeter => self.car.metered(),
             Connector::OxygenSensor2 | Connector::RearOxygenSensor2 => self.car.banks() > 1,
-            // it is among the driver's hands
+            // it is among the driver's controls
             Connector::Battery => false,
             _ => true,
         };
@@ -503,14 +503,14 @@ impl<'a> Offers<'a> {
     }
 }
 
-/// What must be minded with what can be pressed, each once; none where nothing must.
+/// The cautions for what can be selected, each once; none if there are none.
 fn minded(cautions: impl Iterator<Item = Caution>) -> Option<String> {
     let all: BTreeSet<Caution> = cautions.collect();
     let words: Vec<String> = all.into_iter().map(|c| upper_first(&caution_words(c))).collect();
     (!words.is_empty()).then(|| words.join(" "))
 }
 
-/// Kind and capacity of a battery; on the shelf, nothing said is the kind that is in the car.
+/// Kind and capacity of a battery; on the shelf, the default is the kind that is in the car.
 fn battery_fields(on_shelf: bool) -> Vec<Value> {
     let same = on_shelf.then(|| (Value::Null, say("slip-battery-as-the-car")));
     let kinds = BatteryKind::ALL.iter().map(|(id, k)| (json!(k), name("battery", id)));
@@ -521,7 +521,7 @@ fn battery_fields(on_shelf: bool) -> Vec<Value> {
     ]
 }
 
-/// What a tool is set to.
+/// The setting of a tool.
 fn set_to(tool: Tool) -> String {
     match tool {
         Tool::Voltmeter(Point::Pin(s)) | Tool::Scope(Point::Pin(s)) => name("sensor", s.name()),
@@ -536,8 +536,8 @@ fn set_to(tool: Tool) -> String {
     }
 }
 
-/// Why a seat may not do this; none where it may try. What a trainee's hands cannot do at a car (make it ill, say that the
-/// bench went back) is not theirs, and no number may lie where no file could ask for it.
+/// Why a seat may not do this act; none if it may try. What a trainee's hands cannot do (inject a fault, record that
+/// the bench went back) is refused, and so is any number outside the range that a file could ask for.
 pub fn refused(action: &Action, car: &Car) -> Option<String> {
     let not_theirs = || Some(say("class-not-offered"));
     let short = |text: &str, most: usize| text.chars().count() <= most && !text.chars().any(char::is_control);

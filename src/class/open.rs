@@ -1,4 +1,4 @@
-//! Opening a class: what was asked for is checked, connections are taken, and where it is found is said.
+//! Opening a class: checks the configuration, accepts connections, and prints the address of the class.
 //!
 //! *Outside*: arguments (the command line), serving ([`super::server`]).
 #![expect(clippy::disallowed_methods, reason = "certificate and key are files that a person names")]
@@ -16,16 +16,16 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
-/// Where a class listens when nothing else is said.
+/// Default port.
 const PORT: u16 = 8080;
 
-/// Takes what is said to whoever opens the class.
+/// Prints messages for the person who opens the class.
 pub type Tells<'a> = dyn Fn(&str) -> Result<(), Error> + 'a;
 
-/// How often it is looked whether the class is to end.
+/// How often the stop flag is checked.
 const LOOKS_EVERY: Duration = Duration::from_millis(100);
 
-/// Opens a class and serves it until the flag is raised.
+/// Opens a class and serves it until the flag is set.
 pub fn run(config: &Config, stop: &Arc<AtomicBool>, tells: &Tells<'_>) -> Result<(), Error> {
     let at = listens(config)?;
     let config = Config { base: base(&config.base)?, ..config.clone() };
@@ -53,17 +53,17 @@ pub fn run(config: &Config, stop: &Arc<AtomicBool>, tells: &Tells<'_>) -> Result
         .await;
         Ok::<(), Error>(())
     })?;
-    // threads of seats end with the program; what they did is in their journals
+    // the seats' threads end with the program; their work is in the journals
     runtime.shutdown_background();
     Ok(())
 }
 
-/// Plays so many seats in a class of its own, and tells what was measured, line by line.
+/// Plays a number of seats in a class of its own, and prints the measurements line by line.
 pub fn rehearse(config: &Config, seats: &[usize], seconds: f64, tells: &Tells<'_>) -> Result<(), Error> {
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build();
     let runtime = runtime.map_err(|e| Error::File(say!("class-no-threads", why = e.to_string())))?;
     let folders: Vec<_> = seats.iter().map(|n| config.folder.join(format!("{n}-seats"))).collect();
-    // what an earlier rehearsal left would turn this one's pages away
+    // folders left by an earlier rehearsal would make this one refuse its pages
     if let Some(there) = folders.iter().find(|f| f.exists()) {
         return Err(Error::rule(say!("class-rehearsal-there", folder = there.display().to_string())));
     }
@@ -77,7 +77,7 @@ pub fn rehearse(config: &Config, seats: &[usize], seconds: f64, tells: &Tells<'_
     Ok(())
 }
 
-/// Where it listens: on this machine alone, unless the network is asked for.
+/// The address to listen at: this machine alone, unless the network is requested.
 pub(super) fn listens(config: &Config) -> Result<SocketAddr, Error> {
     let listen = match &config.listen {
         Some(text) => text
@@ -92,7 +92,7 @@ pub(super) fn listens(config: &Config) -> Result<SocketAddr, Error> {
     Ok(listen)
 }
 
-/// What stands before every path.
+/// The prefix of every path.
 fn base(asked: &str) -> Result<String, Error> {
     let base = asked.trim_matches('/');
     let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '/');
@@ -107,7 +107,7 @@ fn bytes(file: &Path) -> Result<Vec<u8>, Error> {
     std::fs::read(file).map_err(|e| Error::rule(wrong(e)))
 }
 
-/// Says where the class is found.
+/// The message that says how to reach the class.
 fn found(class: &Class, config: &Config, at: SocketAddr, secret: Option<&str>) -> String {
     let scheme = if class.secure { "https" } else { "http" };
     let host = if at.ip().is_unspecified() { listen::own_address().unwrap_or(at.ip()) } else { at.ip() };

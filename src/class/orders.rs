@@ -1,6 +1,6 @@
-//! What the instructor orders from the wall: for all seats or for some.
+//! The instructor's orders from the wall: for all seats or for some.
 //!
-//! *Inside*: reading an order, doing it, saying what came of it. *Outside*: the socket and what is seen
+//! *Inside*: reading an order, carrying it out, reporting the result. *Outside*: the socket and the view
 //! ([`super::wall`]).
 
 use super::keep::{Allowed, no_random};
@@ -21,32 +21,33 @@ use serde_json::{Value, json};
 use std::sync::Arc;
 use tokio::sync::mpsc::UnboundedSender;
 
-/// Longest note to seats.
+/// Maximum length of a note to seats.
 const MOST_NOTE: usize = 1000;
-/// Longest reason for other marks.
+/// Maximum length of a reason for changed marks.
 const MOST_REASON: usize = 400;
 
-/// What a wall's own sending side is asked for.
+/// A request to the wall's own sending side.
 #[derive(Debug, Clone)]
 pub enum Asked {
-    /// Something to be said.
+    /// Send a message.
     Say(Value),
-    /// A seat to look at with truth, and whether its engine is drawn.
+    /// Look at a seat with truth; whether its engine is drawn.
     Look(Option<u32>, bool),
-    /// A seat for the projector.
+    /// Put a seat on the projector.
     Project(Option<u32>),
-    /// Seats side by side, and on which traces.
+    /// Compare seats side by side, on these traces.
     Compare(Vec<u32>, Vec<String>),
-    /// A question's answers, shown when all have answered, after so many seconds, or at once; none for no question.
+    /// Show the answers to a question when all have answered, after this many seconds, or at once; none for no
+    /// question.
     Bars(Option<String>, f64, bool),
 }
 
-/// For whom.
+/// The seats that an order is for.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(untagged)]
 enum To {
     Some(Vec<u32>),
-    /// Any word: all of them.
+    /// Any word: all seats.
     All(String),
 }
 
@@ -142,7 +143,7 @@ fn yes() -> bool {
     true
 }
 
-/// Takes a wall's message.
+/// Handles a message from the wall.
 pub(super) async fn take(class: &Arc<Class>, message: Value, to: &UnboundedSender<Asked>) {
     let n = message.get("n").cloned().unwrap_or(Value::Null);
     let done = match serde_json::from_value::<Orders>(message) {
@@ -242,7 +243,7 @@ fn ask(to: &UnboundedSender<Asked>, what: Asked) -> Result<Value, Error> {
     Ok(json!({ "text": say("class-done") }))
 }
 
-/// Does something at each seat, and tells its page how it stands.
+/// Applies a change to each seat, and sends the new state to its page.
 fn each(class: &Class, to: &To, change: impl Fn(&Seat)) -> Result<Value, Error> {
     let seats = to.seats(class);
     for seat in &seats {
@@ -273,7 +274,7 @@ async fn assign(
     lesson: &str,
     variants: bool,
 ) -> Result<Value, Error> {
-    // what does not read is said once
+    // a lesson that cannot be read is reported once, not per seat
     let loaded = crate::app::load::scenario(&class.keep, lesson, &Trainee::default())?;
     drop(loaded);
     let all = seats.iter().map(|seat| class.assign(seat, lesson, variants));
@@ -314,7 +315,7 @@ fn release(class: &Class, seat: &Seat) -> Result<(), Error> {
     Ok(())
 }
 
-/// An exam: one attempt of one lesson at every seat, the lid locked, no way back, marks kept until they are released.
+/// Begins an exam: one attempt at one lesson at every seat, lid locked, no rewinding, marks withheld until released.
 async fn begin_exam(
     class: &Arc<Class>,
     lesson: &str,
@@ -350,7 +351,7 @@ async fn begin_exam(
     assign(class, seats, lesson, variants).await
 }
 
-/// The exam is over: what is under way is handed in as it stands.
+/// Ends the exam: attempts under way are handed in as they are.
 pub(super) fn end_exam(class: &Class) -> Result<(), Error> {
     class.change(|s| {
         s.exam = false;
@@ -378,7 +379,7 @@ pub(super) fn end_exam(class: &Class) -> Result<(), Error> {
     Ok(())
 }
 
-/// Faults that can be slipped in, in the form of what a seat can press.
+/// Faults that can be injected, in the form of the offers of a seat.
 pub fn faults() -> Value {
     let number = |range: &units::Range, start: f64| {
         json!([{ "key": "$x", "name": "", "number":

@@ -1,7 +1,7 @@
-//! Pages and their headers: which files there are, what a page may do, answers of every kind.
+//! Pages and their headers: the files, the content policy, and responses of every kind.
 //!
-//! No script but our own files runs in a page, nothing is loaded from elsewhere, no page is shown inside another's.
-//! *Outside*: which request gets what ([`super::server`], [`super::wall`]).
+//! Only our own scripts run in a page, nothing is loaded from other hosts, and no other page may embed one of ours.
+//! *Outside*: the mapping of requests to responses ([`super::server`], [`super::wall`]).
 
 use super::Class;
 use crate::words::say;
@@ -12,13 +12,13 @@ use axum::response::Response;
 use serde_json::json;
 use std::sync::Arc;
 
-/// The class that a request is for.
+/// The class to which a request is addressed.
 pub(super) type Shared = State<Arc<Class>>;
 
-/// What a page may do: run our scripts, show our pictures, talk to us.
+/// The policy of a page: run our scripts, show our pictures, connect to us.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; \
     connect-src 'self'; font-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
-/// What a debrief may do: nothing but look as it does.
+/// The policy of a debrief: its own styles, and nothing else.
 pub(super) const PAPER: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; \
     form-action 'none'; frame-ancestors 'none'; sandbox";
 
@@ -31,7 +31,7 @@ macro_rules! pages {
     };
 }
 
-/// Every file that pages are made of, and the letters.
+/// Every file of the pages, and the fonts.
 pub const PAGES: &[(&str, &[u8])] = pages! {
     "charts.js" "dom.js" "engine.js" "hands.js" "job.js" "join.css" "join.html" "join.js" "keys.js"
     "link.js" "look.js" "mind.js" "now.js" "offers.js" "seat.css" "seat.html" "seat.js" "section.js"
@@ -40,7 +40,7 @@ pub const PAGES: &[(&str, &[u8])] = pages! {
     "AtkinsonHyperlegibleNext-Bold.ttf" "AtkinsonHyperlegibleNext-Regular.ttf"
 };
 
-/// Puts on every answer what a browser must keep to.
+/// Adds the security headers to every response.
 pub(super) async fn with_headers(mut response: Response) -> Response {
     let headers = response.headers_mut();
     headers.entry(header::CONTENT_SECURITY_POLICY).or_insert(HeaderValue::from_static(POLICY));
@@ -59,7 +59,7 @@ pub(super) async fn with_headers(mut response: Response) -> Response {
     response
 }
 
-/// A text as an answer of a kind.
+/// A text as a response of a content type.
 pub(super) fn answer(status: StatusCode, kind: &'static str, text: impl Into<Body>) -> Response {
     let mut response = Response::new(text.into());
     *response.status_mut() = status;
@@ -67,14 +67,14 @@ pub(super) fn answer(status: StatusCode, kind: &'static str, text: impl Into<Bod
     response
 }
 
-/// A debrief, or several.
+/// A response with one or more debriefs.
 pub(super) fn paper(html: String) -> Response {
     let mut page = answer(StatusCode::OK, "text/html; charset=utf-8", html);
     page.headers_mut().insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(PAPER));
     page
 }
 
-/// A sentence for whoever may not have what was asked for.
+/// A refusal with a sentence that says why.
 pub(super) fn refuse(status: StatusCode, why: &str) -> Response {
     answer(status, "application/json", json!({ "why": why }).to_string())
 }

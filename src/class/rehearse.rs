@@ -1,8 +1,8 @@
-//! A class played by the program itself: so many seats through real sockets, each working at its car, and how long an act
-//! takes until it is seen.
+//! A class played by the program itself: a number of seats through real sockets, each working at its car, and the
+//! time from an act until it is visible.
 //!
-//! *Inside*: pages that act and wait, and the table of what was measured. *Outside*: the class that they join, which is
-//! one like any other ([`super::server`]).
+//! *Inside*: simulated pages that act and wait, and the table of measurements. *Outside*: the class that they join,
+//! which is like any other ([`super::server`]).
 
 use super::listen::{self, Gate};
 use super::{Class, Config, now, server};
@@ -20,12 +20,12 @@ use tokio::time::{sleep, timeout};
 use tokio_tungstenite::tungstenite::Message;
 use tokio_tungstenite::tungstenite::client::IntoClientRequest;
 
-/// Longest that a car's earlier life is waited for.
+/// Longest wait for a car's earlier life.
 const PATIENCE: Duration = Duration::from_secs(600);
 /// Time between two acts at a seat.
 const EVERY: Duration = Duration::from_secs(4);
 
-/// What is done at a seat, over and over: looking, asking, switching, a part that may be good.
+/// The acts done in turn at a seat: looking, asking, switching, a part that may be good.
 fn acts() -> [Value; 8] {
     [
         json!({ "load": ["compressor", true] }),
@@ -39,27 +39,27 @@ fn acts() -> [Value; 8] {
     ]
 }
 
-/// What came of a rehearsal.
+/// The result of a rehearsal.
 #[derive(Debug, Clone, Default)]
 pub struct Rehearsed {
-    /// Seats that were played.
+    /// Number of seats played.
     pub seats: usize,
-    /// From an act to the view that shows it \[s\], sorted.
+    /// Time from an act to the view that shows it \[s\], sorted.
     pub seen_s: Vec<f64>,
-    /// From an act to its acknowledgement \[s\], sorted.
+    /// Time from an act to its acknowledgement \[s\], sorted.
     pub acked_s: Vec<f64>,
-    /// Memory that a seat takes \[MB\].
+    /// Memory per seat \[MB\].
     pub mb_a_seat: f64,
-    /// Processor time over wall time, of all cores.
+    /// CPU time over elapsed time, all cores together.
     pub cpu: f64,
-    /// The pace that cars reached, mean of those that were asked for ×1.
+    /// The pace that cars reached; mean of those set to ×1.
     pub pace: f64,
-    /// Pages that were lost.
+    /// Pages that lost their connection.
     pub lost: usize,
 }
 
 impl Rehearsed {
-    /// The value below which such a share lies.
+    /// The value below which this share of all values lies.
     fn share(all: &[f64], share: f64) -> f64 {
         let place = (share * all.len() as f64).ceil() as usize;
         all.get(place.saturating_sub(1)).copied().unwrap_or(f64::NAN)
@@ -82,7 +82,7 @@ impl Rehearsed {
     }
 }
 
-/// Plays so many seats for so long in a class of its own.
+/// Plays a number of seats for a time in a class of its own.
 pub async fn rehearse(config: &Config, seats: usize, seconds: f64) -> Result<Rehearsed, Error> {
     let cannot = |e: std::io::Error| Error::File(e.to_string());
     let listener = listen::bind(SocketAddr::from(([127, 0, 0, 1], 0))).await.map_err(cannot)?;
@@ -137,7 +137,7 @@ pub async fn rehearse(config: &Config, seats: usize, seconds: f64) -> Result<Reh
 
 type Socket = tokio_tungstenite::WebSocketStream<TcpStream>;
 
-/// A page that the program plays.
+/// A page played by the program.
 struct Player {
     socket: Socket,
     n: u64,
@@ -195,9 +195,9 @@ impl Player {
         self.until(|v| v["kind"] == "ack" && v["n"] == n).await.map(|_| ())
     }
 
-    /// Acts every few seconds until it is time, and takes in what it is sent meanwhile.
+    /// Acts every few seconds until the time is up, and receives messages in between.
     async fn play(mut self, until: Instant) -> Option<Self> {
-        // pages do not act at the same moment
+        // pages do not all act at the same moment
         let first = EVERY.mul_f64((self.k % 40) as f64 / 40.0);
         let mut next = now() + first;
         let mut k = self.k;
@@ -220,7 +220,7 @@ impl Player {
     }
 }
 
-/// Joins, and gives the cookie.
+/// Joins the class; returns the cookie.
 async fn cookie(at: SocketAddr, body: &str) -> Option<String> {
     for _ in 0..50 {
         let Ok(mut stream) = TcpStream::connect(at).await else {
@@ -241,7 +241,7 @@ async fn cookie(at: SocketAddr, body: &str) -> Option<String> {
     None
 }
 
-/// Memory of this program \[MB\]; none where the system does not tell it.
+/// Memory used by this program \[MB\]; none if the system does not report it.
 #[expect(clippy::disallowed_methods, reason = "the system tells memory in a file")]
 fn memory_mb() -> f64 {
     let text = std::fs::read_to_string("/proc/self/statm").unwrap_or_default();
@@ -249,7 +249,7 @@ fn memory_mb() -> f64 {
     pages.map_or(f64::NAN, |p| p * 4096.0 / 1e6)
 }
 
-/// Processor time of this program \[s\].
+/// CPU time used by this program \[s\].
 fn cpu_s() -> f64 {
     cpu_time::ProcessTime::now().as_duration().as_secs_f64()
 }

@@ -1,11 +1,12 @@
-//! A seat: whose it is, its attempts, the one under way; what its page sends and what it is sent.
+//! A seat: its trainee, its attempts, the one under way; the messages of its page and those sent to it.
 //!
-//! *Inside*: orders from a page checked, journalled and acknowledged; views as they are sent. *Outside*: sockets
+//! *Inside*: a page's orders checked, journalled and acknowledged; views as they are sent. *Outside*: sockets
 //! ([`super::server`]), what an order does ([`crate::session::live`]), what may be seen ([`crate::app::view`]).
 //!
-//! An order is done on the seat's own thread at the end of a step, written with that time into the journal, and then
-//! acknowledged. Killed before it was written, it was never acknowledged, and the page sends it again; killed after, it
-//! is done again from the journal, and the page's repetition is acknowledged and not done twice.
+//! An order is carried out on the seat's own thread at the end of a step, written with that time to the journal, and
+//! then acknowledged. If the program is killed before the write, the order was never acknowledged and the page sends
+//! it again; if it is killed after the write, the order is repeated from the journal, and the page's repetition is
+//! acknowledged without being carried out twice.
 
 use super::copies::Lately;
 use super::keep::{Allowed, AttemptRow, Journal, Keep, Kept, Standing};
@@ -35,44 +36,44 @@ use std::time::Instant;
 use tokio::sync::mpsc::UnboundedSender;
 use tokio::sync::{Notify, oneshot};
 
-/// Most rows of the trace that a page is given at once: five minutes. Earlier ones stay on the server.
+/// Most trace rows sent to a page at once: five minutes. Earlier rows stay on the server.
 const MOST_ROWS: usize = 3000;
-/// Fastest pace that a number asks for.
+/// Fastest pace that can be set as a number.
 const FASTEST: f64 = 1000.0;
-/// Longest that is run ahead with one press \[s\].
+/// Longest time that one press can run ahead \[s\].
 const FURTHEST_S: f64 = 7200.0;
-/// Longest name of a mark.
+/// Maximum length of a mark's name.
 const MARK: usize = 40;
 
-/// What goes to a page.
+/// What is sent to a page, or asked of its sending side.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Out {
     /// A message.
     Text(String),
-    /// An order is on disk: its number, and what came of it that was not simply done.
+    /// An order is on disk: its number, and its result if it was not simply done.
     Done(u64, Option<String>),
-    /// What the page wants to see: the engine, and whether it is hidden.
+    /// What the page wants drawn: the engine; and whether the page is hidden.
     Look(Option<bool>, Option<bool>),
-    /// What the page still holds of an attempt.
+    /// What the page already has of an attempt.
     Resume(u32, Known),
     /// The seat has another attempt.
     Anew,
-    /// The last message; why.
+    /// The last message, with the reason.
     Bye(&'static str),
 }
 
 /// A page that is connected.
 #[derive(Debug, Clone)]
 pub struct Page {
-    /// Counts the pages of the seat.
+    /// Counts the seat's pages.
     pub number: u64,
     /// The address that it connected from.
     pub from: IpAddr,
-    /// What it is sent.
+    /// Channel to its sending side.
     pub to: UnboundedSender<Out>,
 }
 
-/// What a page sends that has a number.
+/// A page's message that has a number.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
 enum Asks {
@@ -119,7 +120,7 @@ enum Step {
 /// An attempt under way.
 #[derive(Debug)]
 pub struct Attempt {
-    /// As it is kept.
+    /// Its row in the database.
     pub row: AttemptRow,
     /// The scenario.
     pub loaded: Loaded,
@@ -128,12 +129,12 @@ pub struct Attempt {
     pub live: Live,
     journal: Arc<Journal>,
     taken: Mutex<u64>,
-    /// Wakes who waits for its end.
+    /// Notifies those who wait for its end.
     pub ended: Arc<Notify>,
 }
 
 impl Attempt {
-    /// Begins an attempt, or goes on with one from its journal.
+    /// Begins an attempt, or continues one from its journal.
     pub fn begin(keep: &Keep, word: &str, row: AttemptRow) -> Result<Self, Error> {
         let who = if row.variants { Some(who(keep, word, &row.lesson)?) } else { None };
         let origin = load::Origin::find(keep, &row.lesson)?;
@@ -145,31 +146,31 @@ impl Attempt {
         let options = Options { use_cache: true, ..Options::default() };
         let live =
             Live::resume(loaded.scenario.clone(), options, past, Beat::MANY, move || wake.notify_one());
-        // time stands until a page is connected and the instructor lets it run
+        // time is held until a page is connected and the instructor lets it run
         live.order(Order::Hold(true));
         if handed_in {
-            // it was handed in, and its results were not kept yet
+            // it was handed in, but its results were not stored yet
             live.order(Order::HandIn);
         }
         Ok(Self { row, loaded, car, live, journal: Arc::new(journal), taken: Mutex::new(last_n), ended })
     }
 
-    /// The lid of this lesson is open from the start.
+    /// Whether this lesson's lid is open from the start.
     pub fn always_open(loaded: &Loaded) -> bool {
         loaded.scenario.about.lid == Lid::Open
     }
 
-    /// The last number that was taken.
+    /// The number of the last order accepted.
     pub fn last_n(&self) -> u64 {
         *self.taken.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// An order of the instructor's: it stands in the journal, and is answered to nobody.
+    /// An instructor's order: it is written to the journal, and nobody receives an answer.
     pub fn order(&self, order: Order) -> bool {
         self.order_then(order, |_, _| ())
     }
 
-    /// An order that comes from no page; `then` hears what came of it once it stands in the journal.
+    /// An order that does not come from a page; `then` receives the result once the order is in the journal.
     pub fn order_then(&self, order: Order, then: impl FnOnce(&Stands<'_>, f64) + Send + 'static) -> bool {
         let (journal, kept) = (Arc::clone(&self.journal), order.clone());
         self.live.order_then(order, move |stands, at_s| match journal.order(None, at_s, kept) {
@@ -178,16 +179,16 @@ impl Attempt {
         })
     }
 
-    /// How far time has run goes into the journal.
+    /// Writes the time reached to the journal.
     pub fn note_time(&self) {
         let journal = Arc::clone(&self.journal);
         self.live.hear(move |stands| {
-            // what is lost with it is lost time, not work: the next line says it again
+            // a failure here loses time, not work: the next line repeats it
             let _ = journal.time(stands.desk.time_s());
         });
     }
 
-    /// What a page asks for, as an order; else why it is refused.
+    /// Converts a page's request to an order, or says why it is refused.
     fn order_of(&self, asks: Asks, allowed: Allowed) -> Result<Order, String> {
         let may = |may: bool, order: Order| if may { Ok(order) } else { Err(say("class-not-allowed")) };
         match asks {
@@ -225,14 +226,14 @@ impl Attempt {
         }
     }
 
-    /// Takes a page's message with its number; what comes of it goes to the page.
+    /// Handles a numbered message from a page; the result is sent to the page.
     fn take(&self, n: u64, message: Value, allowed: Allowed, to: &UnboundedSender<Out>) {
         let ack = move |to: &UnboundedSender<Out>, told| {
             let _ = to.send(Out::Done(n, told));
         };
         let mut taken = self.taken.lock().unwrap_or_else(PoisonError::into_inner);
         if n <= *taken {
-            // behind whatever is being done now: then it is on disk
+            // this waits for the order that is being carried out; after that, it is on disk
             let to = to.clone();
             self.live.hear(move |_| ack(&to, None));
             return;
@@ -259,7 +260,7 @@ impl Attempt {
         });
     }
 
-    /// The lesson's public part for `hello`, once the car is handed over; without what can be pressed before.
+    /// The lesson's public part for `hello`, once the car is handed over; before that, without the offers.
     pub async fn lesson(&self) -> Value {
         let about = &self.loaded.scenario.about;
         let [own, always] = report::job_cautions(&about.cautions)
@@ -303,7 +304,7 @@ impl Attempt {
     }
 }
 
-/// Whose variant a seat gets, sealed by the class's key.
+/// The trainee whose variant a seat gets, sealed with the class's key.
 fn who(keep: &Keep, word: &str, lesson: &str) -> Result<Who, Error> {
     let seed = keep.get("seed")?.and_then(|s| s.parse().ok()).unwrap_or(0);
     let plain = trainee::named(Some(seed), Some(word))?.ok_or_else(|| Error::rule(word))?;
@@ -314,7 +315,7 @@ fn who(keep: &Keep, word: &str, lesson: &str) -> Result<Who, Error> {
     Ok(Who { seal: Some(seal), ..plain })
 }
 
-/// A pace from a number: nothing is as fast as it goes.
+/// A pace from a number; without one, as fast as possible.
 pub fn pace_of(pace: Option<f64>) -> Result<Pace, String> {
     match pace {
         None => Ok(Pace::Flat),
@@ -324,7 +325,7 @@ pub fn pace_of(pace: Option<f64>) -> Result<Pace, String> {
     }
 }
 
-/// The logbook from hand-over on, as the bench has it.
+/// The logbook from hand-over on, as recorded by the bench.
 pub fn own_log<'a>(stands: &Stands<'a>) -> &'a [Entry] {
     let session = stands.desk.session();
     let log = session.bench().log();
@@ -332,10 +333,10 @@ pub fn own_log<'a>(stands: &Stands<'a>) -> &'a [Entry] {
     &log[from..]
 }
 
-/// What a page has been sent.
+/// What has been sent to a page.
 #[derive(Debug, Default)]
 pub struct Memory {
-    /// Rows and lines.
+    /// Numbers of rows and lines.
     pub known: Known,
     sent: Sent,
     key: Option<Value>,
@@ -347,8 +348,8 @@ impl From<Known> for Memory {
     }
 }
 
-/// A view of an attempt as a message; none where nothing has changed since the last. The attempt is looked at between
-/// two steps, on its own thread: `get` gives nothing where it has ended or is not yet handed over.
+/// A view of an attempt as a message; none if nothing has changed since the last one. The attempt is observed between
+/// two steps, on its own thread: `get` returns nothing if it has ended or is not yet handed over.
 pub fn look(
     attempt: &Attempt,
     viewer: Viewer,
@@ -413,7 +414,7 @@ fn message(stands: &Stands<'_>, viewer: Viewer, head: Value, memory: &mut Memory
     serde_json::to_string(&Message { head, view: &seen, live: now, texts }).ok()
 }
 
-/// How time runs.
+/// The state of simulated time: pace, pause, progress.
 fn now_of(stands: &Stands<'_>) -> Value {
     let driving = |s: &crate::session::Session| s.bench().driver().is_some();
     let twin = stands.desk.twin().is_some_and(|(t, _)| driving(t));
@@ -431,7 +432,8 @@ fn now_of(stands: &Stands<'_>) -> Value {
     })
 }
 
-/// The engine's parts as they stand, with the gas in its cylinders for who may see it; `head` goes into the message.
+/// The positions of the engine's parts, with the gas in its cylinders for a viewer who may see it; `head` is merged
+/// into the message.
 pub fn engine(attempt: &Attempt, viewer: Viewer, mut head: Value) -> oneshot::Receiver<String> {
     let (give, get) = oneshot::channel();
     attempt.live.hear(move |stands| {
@@ -449,30 +451,30 @@ pub fn engine(attempt: &Attempt, viewer: Viewer, mut head: Value) -> oneshot::Re
     get
 }
 
-/// What a seat is at the moment.
+/// The current state of a seat.
 #[derive(Debug)]
 pub struct State {
     /// Hash of its cookie's secret.
     pub token: String,
     /// What it may do.
     pub allowed: Allowed,
-    /// The instructor lets its time stand.
+    /// The instructor has paused it.
     pub paused: bool,
     /// The attempt under way.
     pub attempt: Option<Arc<Attempt>>,
-    /// Attempts that are over, and the one under way as it began.
+    /// Attempts that have ended, and the one under way as it began.
     pub rows: Vec<AttemptRow>,
     /// The page that is connected.
     pub page: Option<Page>,
-    /// When its last page went; none where there was none since the program began.
+    /// When its last page disconnected; none if there was none since the program started.
     pub left: Option<Instant>,
-    /// When something was last done.
+    /// When something was last done at it.
     pub last_act: Instant,
-    /// What was done lately.
+    /// The recent acts.
     pub lately: Lately,
     /// When the exam ends \[ms since 1970\].
     pub exam_ends_ms: Option<i64>,
-    /// Where its module answers testers.
+    /// Port at which its module answers testers.
     pub tester_port: Option<u16>,
     held: bool,
     pages: u64,
@@ -491,7 +493,7 @@ pub struct Seat {
 }
 
 impl Seat {
-    /// A seat with what is kept of it.
+    /// A seat from its stored data.
     pub fn new(
         id: u32,
         word: String,
@@ -518,7 +520,7 @@ impl Seat {
         Self { id, word, gone: AtomicBool::new(false), state: Mutex::new(state) }
     }
 
-    /// What it is at the moment.
+    /// The current state.
     pub fn state(&self) -> MutexGuard<'_, State> {
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
@@ -527,13 +529,13 @@ impl Seat {
         self.state().attempt.clone()
     }
 
-    /// How it stands beside its attempts.
+    /// Its settings that are independent of its attempts.
     pub fn stands(&self) -> Standing {
         let state = self.state();
         Standing { allowed: state.allowed, paused: state.paused }
     }
 
-    /// Another page takes the seat; the one before is told.
+    /// Another page takes over the seat; the previous one is notified.
     pub fn connect(&self, to: UnboundedSender<Out>, from: IpAddr) -> u64 {
         let mut state = self.state();
         if let Some(before) = state.page.take() {
@@ -544,7 +546,7 @@ impl Seat {
         state.page = Some(Page { number, from, to });
         number
     }
-    /// A page has gone.
+    /// A page has disconnected.
     pub fn disconnect(&self, page: u64, now: Instant) {
         let mut state = self.state();
         if state.page.as_ref().is_some_and(|p| p.number == page) {
@@ -552,24 +554,24 @@ impl Seat {
             state.left = Some(now);
         }
     }
-    /// Something was done there, by whatever way.
+    /// Records activity at the seat, of whatever kind.
     pub fn was_at_work(&self) {
         self.state().last_act = super::now();
     }
-    /// Something for the page, where one is connected.
+    /// Sends a message to the page, if one is connected.
     pub fn tell(&self, message: &Value) {
         if let Some(page) = &self.state().page {
             let _ = page.to.send(Out::Text(message.to_string()));
         }
     }
 
-    /// Nobody is there, and has not been for a while.
+    /// Whether no page has been connected for a while.
     pub fn is_away(&self, now: Instant) -> bool {
         let state = self.state();
         state.page.is_none() && state.left.is_none_or(|left| now.duration_since(left) > super::AWAY)
     }
 
-    /// Time stands while the instructor wants it so, and while nobody is there.
+    /// Holds time while the instructor has paused the seat, and while nobody is there.
     pub fn hold(&self, away: bool) {
         let mut state = self.state();
         let wanted = state.paused || away;
@@ -581,7 +583,7 @@ impl Seat {
         }
     }
 
-    /// Gives the seat an attempt: the one before is thrown away where it was not handed in.
+    /// Gives the seat an attempt: a previous one that was not handed in is discarded.
     pub fn give(&self, attempt: Attempt) -> Arc<Attempt> {
         let attempt = Arc::new(attempt);
         let mut state = self.state();
@@ -591,14 +593,15 @@ impl Seat {
             Some(own) => *own = row,
             None => state.rows.push(row),
         }
-        // a later one may have been ready sooner
+        // a later attempt may have been ready sooner
         if state.rows.iter().all(|r| r.number <= attempt.row.number) {
             state.attempt = Some(Arc::clone(&attempt));
         }
         attempt
     }
 
-    /// The row of a further attempt, made with its number; it stands in the list at once, so that no other gets the number.
+    /// The row of a further attempt, with its number; it is added to the list at once, so that no other gets the
+    /// number.
     pub fn next_row(&self, make: impl FnOnce(u32) -> AttemptRow) -> AttemptRow {
         let mut state = self.state();
         let row = make(state.rows.iter().map(|r| r.number).max().unwrap_or(0) + 1);
@@ -606,7 +609,7 @@ impl Seat {
         row
     }
 
-    /// A page's message that has a number.
+    /// Handles a numbered message from a page.
     pub fn take(&self, n: u64, message: Value, to: &UnboundedSender<Out>, now: Instant) {
         let (attempt, allowed) = {
             let mut state = self.state();
@@ -614,17 +617,17 @@ impl Seat {
             if let Some(act) = message.get("act") {
                 state.lately.add(now, act);
             }
-            // under the instructor's pause no hand turns the crank either
+            // while the instructor has paused the seat, stepping the crank is not allowed either
             let pace = state.allowed.pace && !state.paused;
             (state.attempt.clone(), Allowed { pace, ..state.allowed })
         };
-        // before the car is handed over nothing can be done: the page sends it again after `hello`
+        // before hand-over nothing can be done: the page sends the message again after `hello`
         if let Some(attempt) = attempt.filter(|a| a.live.conditioning().is_none()) {
             attempt.take(n, message, allowed, to);
         }
     }
 
-    /// How its attempt stands, for `hello` and `state`.
+    /// The state of its attempt, for `hello` and `state`.
     pub fn standing(&self) -> Value {
         let state = self.state();
         let last = state.rows.last();
@@ -649,7 +652,7 @@ impl Seat {
         })
     }
 
-    /// An attempt was handed in: logbook, debrief and marks are kept.
+    /// Stores the results of an attempt that was handed in: logbook, debrief and marks.
     pub fn keep_result(&self, keep: &Keep, attempt: &Attempt, run: &Run, ended_ms: i64) -> Result<(), Error> {
         let results = Results { run, scenario: &attempt.loaded.text, actions: None };
         let (seat, number) = (attempt.row.seat, attempt.row.number);
@@ -679,7 +682,7 @@ impl Seat {
         Ok(())
     }
 
-    /// It was deleted: whoever is connected is told, and nothing more is kept.
+    /// The seat was deleted: its page is notified, and nothing more is stored.
     pub fn remove(&self) {
         self.gone.store(true, Ordering::Relaxed);
         let mut state = self.state();

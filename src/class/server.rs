@@ -1,7 +1,7 @@
 //! Routes, headers and the seat's socket.
 //!
-//! *Inside*: which request gets what; a page's socket. *Outside*: headers ([`super::pages`]), who is let in ([`super::Class`],
-//! [`super::join`]), what a seat is sent ([`super::seat`]), the wall's socket ([`super::wall`]).
+//! *Inside*: which request gets which response; a page's socket. *Outside*: headers ([`super::pages`]), admission
+//! ([`super::Class`], [`super::join`]), messages to a seat ([`super::seat`]), the wall's socket ([`super::wall`]).
 
 use super::join::{self, Rate};
 use super::listen::Gate;
@@ -31,24 +31,24 @@ use tokio::time::{MissedTickBehavior, interval, timeout};
 
 /// Version of the protocol.
 const PROTOCOL: u32 = 1;
-/// Largest message of a page \[bytes\].
+/// Maximum size of a page's message \[bytes\].
 const LARGEST: usize = 8 << 10;
-/// Largest request \[bytes\].
+/// Maximum size of a request \[bytes\].
 const LARGEST_REQUEST: usize = 1 << 10;
-/// Messages at once, and a second.
+/// Messages in a burst, and per second.
 const RATE: (f64, f64) = (40.0, 20.0);
-/// Longest that a page may take to take a message.
+/// Longest time that a page may take to accept a message.
 const SLOWEST: Duration = Duration::from_secs(10);
 /// Shortest time between two drawings of the engine.
 const BEAT: Duration = Duration::from_millis(50);
 /// Shortest time between two views.
 const VIEW_EVERY: Duration = Duration::from_millis(85);
-/// The same where nothing has changed.
+/// The same if nothing has changed.
 const REST: Duration = Duration::from_millis(450);
-/// How often a page is asked whether it is there.
+/// How often a page is pinged.
 const PING: Duration = Duration::from_secs(20);
 
-/// Who is connected.
+/// The peer of a connection.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Peer(pub(super) SocketAddr);
 
@@ -58,14 +58,14 @@ impl axum::extract::connect_info::Connected<IncomingStream<'_, Gate>> for Peer {
     }
 }
 
-/// Serves a class until `stop` is done.
+/// Serves a class until `stop` completes.
 pub async fn serve(class: Arc<Class>, gate: Gate, stop: impl Future<Output = ()> + Send + 'static) {
     class.resume();
     let ticking = tokio::spawn(ticks(Arc::clone(&class)));
     let routes = routes(&class.base).with_state(Arc::clone(&class));
     let server = axum::serve(gate, routes.into_make_service_with_connect_info::<Peer>());
     tokio::select! {
-        // it ends with the program alone
+        // the server ends only with the program
         _ = server => {}
         () = stop => {}
     }
@@ -87,13 +87,13 @@ async fn ticks(class: Arc<Class>) {
         class.tick();
         if class.testers.is_some() {
             let class = Arc::clone(&class);
-            // threads of sockets are waited for there
+            // the call waits for the socket threads
             let _ = tokio::task::spawn_blocking(move || class.keep_testers()).await;
         }
     }
 }
 
-/// Encryption by a certificate and its key.
+/// TLS with a certificate and its key.
 pub fn tls(certificate: &[u8], key: &[u8]) -> Result<tokio_rustls::TlsAcceptor, Error> {
     use tokio_rustls::rustls::ServerConfig;
     use tokio_rustls::rustls::pki_types::pem::PemObject;
@@ -128,7 +128,7 @@ fn routes(base: &str) -> Router<Arc<Class>> {
     all.layer(DefaultBodyLimit::max(LARGEST_REQUEST)).layer(axum::middleware::map_response(with_headers))
 }
 
-/// What pages say: every message of theirs, and the names of the catalogue.
+/// The texts of the pages: all their messages, and the names in the catalogue.
 async fn words() -> Response {
     let spoken = crate::words::spoken();
     let all: serde_json::Map<String, Value> = Words::english_ids(&["class.ftl", "catalogue.ftl"])
@@ -201,7 +201,7 @@ fn refused(why: Refusal) -> Response {
     refuse(status, &said(id))
 }
 
-/// The sentence of a refusal.
+/// The sentence for a refusal.
 fn said(id: &str) -> String {
     say(id)
 }
@@ -288,7 +288,7 @@ async fn seated_at(class: Arc<Class>, seat: Arc<Seat>, from: IpAddr, socket: Web
     let _ = timeout(Duration::from_secs(1), out.sink.close()).await;
 }
 
-/// Reads what a page sends until it goes, or until it is no page of ours.
+/// Reads a page's messages until it disconnects, or until it is no longer one of ours.
 async fn read(seat: Arc<Seat>, mut stream: SplitStream<WebSocket>, to: UnboundedSender<Out>) {
     let mut rate = Rate::new(RATE.0, RATE.1, now());
     while let Some(Ok(message)) = stream.next().await {
@@ -298,7 +298,7 @@ async fn read(seat: Arc<Seat>, mut stream: SplitStream<WebSocket>, to: Unbounded
             Message::Binary(_) | Message::Close(_) => return,
         };
         if !rate.passes(now()) {
-            // who sends more than a hand can waits
+            // a page that sends more than a person can is slowed down
             tokio::time::sleep(Duration::from_millis(250)).await;
         }
         let Ok(Value::Object(message)) = serde_json::from_str(&text) else { return };
@@ -321,16 +321,16 @@ async fn read(seat: Arc<Seat>, mut stream: SplitStream<WebSocket>, to: Unbounded
     }
 }
 
-/// What a page wants to see, and what it has.
+/// What a page wants to see, and what it already has.
 #[derive(Debug, Default)]
 struct Looks {
     engine: bool,
     hidden: bool,
     memory: Memory,
     viewed: Option<Instant>,
-    /// Nothing had changed.
+    /// Nothing has changed.
     rests: bool,
-    /// Something was done: it is seen at once.
+    /// Something was done: the next view is sent at once.
     now: bool,
     pinged: Option<Instant>,
 }
@@ -342,11 +342,11 @@ struct Pages {
     sink: SplitSink<WebSocket, Message>,
     looks: Looks,
     attempt: Option<Arc<Attempt>>,
-    /// How far the car's earlier life was when it was told.
+    /// The last progress sent for the car's earlier life.
     told: Option<u32>,
 }
 
-/// The page is gone or too slow.
+/// The page is disconnected or too slow.
 struct Gone;
 
 impl Pages {
@@ -431,7 +431,7 @@ impl Pages {
         self.send(hello.to_string()).await
     }
 
-    /// Tells how far the car's earlier life is driven; once it is handed over, what can be done with it.
+    /// Sends the progress of the car's earlier life; after hand-over, the offers.
     async fn prepare(&mut self) -> Result<(), Gone> {
         let (Some(told), Some(attempt)) = (self.told, &self.attempt) else { return self.ping().await };
         if let Some(why) = attempt.live.trouble() {
@@ -461,7 +461,7 @@ impl Pages {
         self.put(Message::Ping(Vec::new().into())).await
     }
 
-    /// The engine, where the page draws it and it moves.
+    /// Sends the engine, if the page draws it and it moves.
     async fn draw(&mut self) -> Result<(), Gone> {
         if !self.looks.engine || self.looks.hidden || self.looks.rests || self.told.is_some() {
             return Ok(());
@@ -473,7 +473,7 @@ impl Pages {
         }
     }
 
-    /// A view, where it is time for one.
+    /// Sends a view, if one is due.
     async fn view(&mut self) -> Result<(), Gone> {
         let every = if self.looks.rests { REST } else { VIEW_EVERY };
         let due = self.looks.viewed.is_none_or(|at| now().duration_since(at) >= every);
@@ -493,7 +493,7 @@ impl Pages {
                     None => Ok(()),
                 }
             }
-            // it was handed in
+            // the attempt was handed in
             Err(_) => Ok(()),
         }
     }

@@ -1,10 +1,11 @@
-//! Diagnostic testers of a class: a seat's module on the network, at a port of its own.
+//! Diagnostic testers in a class: each seat's module on the network, at a port of its own.
 //!
-//! *Inside*: which seat has which port, ports that open with an attempt and close with it, who may connect. *Outside*: what
-//! goes over a connection ([`crate::net`]), attempts ([`super::seat`]).
+//! *Inside*: the port of each seat, opening it with an attempt and closing it after, who may connect. *Outside*: the
+//! traffic on a connection ([`crate::net`]), attempts ([`super::seat`]).
 //!
-//! DoIP without its secured variant has no password. So a port accepts testers only from the address from which the seat's
-//! page is open: a trainee's program reaches that trainee's car. Trainees behind one address translator share an address.
+//! DoIP without its secured variant has no password. A port therefore accepts testers only from the address at which
+//! the seat's page is open: a trainee's program reaches that trainee's car. Trainees behind one NAT router share an
+//! address.
 
 use super::seat::{Attempt, Seat};
 use crate::app::terminal::tell;
@@ -16,21 +17,21 @@ use std::collections::BTreeMap;
 use std::net::{IpAddr, SocketAddr};
 use std::sync::{Arc, Mutex, PoisonError};
 
-/// Ports of seats.
+/// The seats' ports.
 #[derive(Debug)]
 pub struct Testers {
     first: SocketAddr,
     open: Mutex<BTreeMap<u32, Open>>,
 }
 
-/// A port that was opened for an attempt; nothing runs where it could not be.
+/// A port that was opened for an attempt; it has no server if the port could not be opened.
 #[derive(Debug)]
 struct Open {
     attempt: Arc<Attempt>,
     running: Option<Running>,
 }
 
-/// A seat's car, as the network asks for it.
+/// A seat's car, in the form that the network room needs.
 struct OfSeat {
     seat: Arc<Seat>,
     attempt: Arc<Attempt>,
@@ -54,18 +55,18 @@ impl car::Seat for OfSeat {
 }
 
 impl Testers {
-    /// The first seat's module answers there, the next ones' at the ports after it.
+    /// The first seat's module answers at this address, those of the next seats at the following ports.
     pub fn new(first: SocketAddr) -> Self {
         Self { first, open: Mutex::default() }
     }
 
-    /// The address of a seat; none beyond the last port.
+    /// The address for a seat; none beyond the last port.
     fn address(&self, seat: u32) -> Option<SocketAddr> {
         let port = u32::from(self.first.port()).checked_add(seat.checked_sub(1)?)?;
         Some(SocketAddr::new(self.first.ip(), u16::try_from(port).ok()?))
     }
 
-    /// Closes ports whose attempt is over, opens those of cars that were handed over since; gives the seats that changed.
+    /// Closes ports of ended attempts, opens those of newly handed-over cars; returns the seats that changed.
     pub fn follow(&self, seats: &[Arc<Seat>]) -> Vec<Arc<Seat>> {
         let mut open = self.open.lock().unwrap_or_else(PoisonError::into_inner);
         open.retain(|id, _| seats.iter().any(|s| s.id == *id));
@@ -80,7 +81,7 @@ impl Testers {
             if same {
                 continue;
             }
-            // the port must be free before the next attempt has it
+            // the port must be free before the next attempt uses it
             open.remove(&seat.id);
             if let Some(attempt) = attempt {
                 let running = self.begin(seat, &attempt);
@@ -96,7 +97,7 @@ impl Testers {
         changed
     }
 
-    /// Opens a seat's port; why it cannot be is told once.
+    /// Opens a seat's port; the reason for a failure is reported once.
     fn begin(&self, seat: &Arc<Seat>, attempt: &Arc<Attempt>) -> Option<Running> {
         let at = self.address(seat.id)?;
         let of: Arc<dyn car::Seat> =

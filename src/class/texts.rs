@@ -1,6 +1,6 @@
-//! What a view says in words: job card, logbook, values, what the module believes, codes, readings, how a routine stands.
+//! The texts of a view: job card, logbook, values, what the module believes, codes, readings, the state of a routine.
 //!
-//! *Inside*: which sentences go with a view, part by part; a part that has not changed is not sent again. *Outside*: the
+//! *Inside*: the sentences of a view, part by part; a part that has not changed is not sent again. *Outside*: the
 //! sentences themselves ([`crate::words`], [`crate::report`]), numbers for drawing ([`crate::app::view`]).
 
 use crate::app::view::View;
@@ -16,7 +16,7 @@ use crate::words::{facts, name, readings, say};
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
 
-/// What the service tester has been told to read: until then a page is not given it.
+/// What the service tester has read so far: nothing else is sent to a page.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Asked {
     /// Trouble codes.
@@ -25,12 +25,12 @@ pub struct Asked {
     pub learned: bool,
     /// Readiness.
     pub readiness: bool,
-    /// Freeze frames by their codes; none where the module has none stored.
+    /// Freeze frames by their codes; none if the module has none stored.
     frames: BTreeMap<String, Option<FreezeFrame>>,
 }
 
 impl Asked {
-    /// What lines of a logbook tell of it.
+    /// Reads it from the lines of a logbook.
     pub fn of(lines: &[Entry]) -> Self {
         let mut asked = Self::default();
         let mut last: Option<(&str, &DiagRequest)> = None;
@@ -51,7 +51,7 @@ impl Asked {
         match (request, answer) {
             (_, DiagResponse::Silent | DiagResponse::Refused(_)) => {}
             (DiagRequest::ReadCodes, _) => self.codes = true,
-            // freeze frames go with the codes
+            // clearing the codes clears their freeze frames
             (DiagRequest::ClearCodes, _) => self.frames.clear(),
             (DiagRequest::ReadLearned, _) => self.learned = true,
             (DiagRequest::ReadReadiness, _) => self.readiness = true,
@@ -61,7 +61,7 @@ impl Asked {
             _ => {}
         }
     }
-    /// Takes what was not read out of what is seen.
+    /// Removes from an observation what has not been read.
     pub fn keep_back(&self, seen: &mut Observation) {
         if !self.codes {
             seen.codes.clear();
@@ -76,12 +76,12 @@ impl Asked {
     }
 }
 
-/// What a view's texts are made of besides the view.
+/// What the texts depend on besides the view.
 #[derive(Debug, Clone, Copy)]
 pub struct Told<'a> {
     /// What was read.
     pub asked: &'a Asked,
-    /// The scenario keeps gates back.
+    /// The scenario hides gates.
     pub gates_hidden: bool,
     /// The act that waits until questions are answered.
     pub waits: Option<&'a Action>,
@@ -99,15 +99,15 @@ pub fn signals(truth: bool) -> Value {
     json!(all.map(one).collect::<Vec<_>>())
 }
 
-/// Parts as they were sent last.
+/// The parts as last sent.
 pub type Sent = BTreeMap<&'static str, String>;
 
-/// The texts of a view, without the parts that stand in `sent` as they are.
+/// The texts of a view, without the parts that equal those in `sent`.
 pub fn texts(view: &View, told: Told<'_>, sent: &mut Sent) -> Value {
     let seen = &view.first.seen;
     let asked = told.asked;
     let waits = told.waits.map(|act| report::action_words(act, view.lid_open));
-    // times count from when the car was received
+    // times count from hand-over
     let learned = |v: &LearnedStatus| {
         learned(&LearnedStatus { written_s: v.written_s - view.hand_over_s, ..v.clone() }, told.gates_hidden)
     };
@@ -220,7 +220,7 @@ fn codes(seen: &Observation, asked: &Asked) -> Value {
     json!(seen.codes.iter().map(one).collect::<Vec<_>>())
 }
 
-/// Whether the engine might stop at lights; none where the car has no such thing.
+/// Whether stop-start would stop the engine at traffic lights; none if the car has no such system.
 fn stop_start(seen: &Observation) -> Option<Value> {
     let (open, text) = match (seen.live.stop_start.as_str(), &seen.live.stop_start_because) {
         ("allowed", _) => (true, say("mind-stop-allowed")),
@@ -246,7 +246,7 @@ fn readiness(seen: &Observation) -> Value {
     json!(seen.readiness.iter().map(one).collect::<Vec<_>>())
 }
 
-/// What tools have shown, the latest first.
+/// What tools have shown, the most recent first.
 fn shown(view: &View) -> Value {
     let mut all: Vec<_> = view.first.seen.readings.iter().collect();
     all.sort_by(|a, b| b.at_s.total_cmp(&a.at_s));
@@ -257,7 +257,7 @@ fn shown(view: &View) -> Value {
     json!(all.iter().map(one).collect::<Vec<_>>())
 }
 
-/// How the routine stands; none where none was started.
+/// The state of the routine; none if none was started.
 fn routine(seen: &Observation) -> Option<String> {
     let live = &seen.live;
     Some(match (live.routine.as_str(), &live.routine_waits_for, live.routine_because) {

@@ -1,7 +1,7 @@
-//! The instructor's wall: every seat as a tile, the class's answers as bars, a seat looked at with truth while its trainee
-//! has none; the wall's socket and papers.
+//! The instructor's wall: every seat as a tile, the class's answers as a bar chart, a seat viewed with truth while
+//! its trainee sees none; the wall's socket and documents.
 //!
-//! *Inside*: what is seen. *Outside*: what is ordered ([`super::orders`]), marks and papers ([`super::marks`]).
+//! *Inside*: what is shown. *Outside*: orders ([`super::orders`]), marks and documents ([`super::marks`]).
 //!
 //! Looking leaves no trace at a seat: its lid, its logbook and its time stay as they are.
 
@@ -38,22 +38,22 @@ use tokio::sync::mpsc::{UnboundedSender, unbounded_channel};
 use tokio::sync::oneshot;
 use tokio::time::{MissedTickBehavior, interval, timeout};
 
-/// Largest message of the wall \[bytes\].
+/// Maximum size of a wall's message \[bytes\].
 const LARGEST: usize = 64 << 10;
 /// Shortest time between two drawings of an engine.
 const BEAT: Duration = Duration::from_millis(100);
-/// Beats from one look at a seat to the next, from tiles to tiles, and from a look for copies to the next.
+/// Beats between two looks at a seat, between two updates of the tiles, and between two checks for copying.
 const EACH: [u64; 3] = [5, 10, 100];
-/// Beats from one question whether the wall is there to the next.
+/// Beats between two pings to the wall.
 const PING: u64 = 200;
-/// Longest that a seat is waited for.
+/// Longest wait for a seat.
 const PATIENCE: Duration = Duration::from_secs(2);
-/// Seats at which something was done since are looked at for copies.
+/// Only seats with activity in this time are checked for copying.
 const LATELY: Duration = Duration::from_secs(3600);
-/// Longest that a wall may take to take a message.
+/// Longest time that a wall may take to accept a message.
 const SLOWEST: Duration = Duration::from_secs(10);
 
-/// Routes of the instructor alone.
+/// Routes for the instructor only.
 pub(super) fn routes(at: &str) -> Router<Arc<Class>> {
     Router::new()
         .route(&format!("{at}/ws"), get(socket))
@@ -85,7 +85,7 @@ async fn statements(State(class): Shared, headers: HeaderMap) -> Response {
     answer(StatusCode::OK, "application/json", marks::statements(&class).to_string())
 }
 
-/// Seat and number of an attempt as paths name it.
+/// Seat and number of an attempt, from a path.
 fn attempt_of(name: &str, end: &str) -> Option<(u32, u32)> {
     let (seat, number) = name.strip_suffix(end)?.split_once('-')?;
     Some((seat.parse().ok()?, number.parse().ok()?))
@@ -112,20 +112,20 @@ async fn logbook(State(class): Shared, headers: HeaderMap, Path(name): Path<Stri
     }
 }
 
-/// How far somebody has come.
+/// A trainee's progress.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Stage {
-    /// Nothing was measured yet.
+    /// Nothing has been measured yet.
     #[default]
     Looks,
-    /// Something was measured, or the module asked.
+    /// Something was measured, or the module was asked.
     Measures,
     /// A cause was named.
     Names,
     /// Something was repaired.
     Repairs,
-    /// Something was made to be learned again.
+    /// Something was relearned.
     Learns,
 }
 
@@ -164,7 +164,7 @@ impl Stage {
     }
 }
 
-/// What is seen of a desk for its tile.
+/// What the tile of a desk shows.
 #[derive(Debug, Clone, Default)]
 struct Glance {
     stage: Stage,
@@ -177,7 +177,7 @@ struct Glance {
     time_s: f64,
     pace: Option<f64>,
     asks: bool,
-    /// The last answer to each question.
+    /// The latest answer to each question.
     answers: BTreeMap<String, Said>,
 }
 
@@ -284,7 +284,7 @@ async fn tile(seat: Arc<Seat>) -> (Value, BTreeMap<String, Said>) {
     (tile, g.answers)
 }
 
-/// How long nothing was done, in steps of five seconds.
+/// Time without activity, in steps of five seconds.
 fn stuck_s(state: &SeatState) -> u64 {
     now().duration_since(state.last_act).as_secs() / 5 * 5
 }
@@ -299,17 +299,17 @@ async fn socket(State(class): Shared, headers: HeaderMap, upgrade: WebSocketUpgr
     upgrade.max_message_size(LARGEST).max_frame_size(LARGEST).on_upgrade(move |socket| hung(class, socket))
 }
 
-/// What a wall looks at.
+/// What a wall shows.
 #[derive(Debug, Default)]
 struct Looks {
-    /// The seat that is looked at with truth, and the one that stands on the projector.
+    /// The seat viewed with truth, and the one on the projector.
     seat: Option<(u32, Memory)>,
     projected: Option<(u32, Memory)>,
-    /// The engine of the seat that is looked at is drawn.
+    /// The engine of the viewed seat is drawn.
     engine: bool,
     compared: Option<Compare>,
     bars: Option<Bars>,
-    /// Tiles as they were sent.
+    /// Tiles as last sent.
     tiles: BTreeMap<u32, String>,
     copies: Option<Value>,
     beat: u64,
@@ -361,7 +361,7 @@ struct Hung {
     looks: Looks,
 }
 
-/// The wall is gone.
+/// The wall is disconnected.
 struct Gone;
 
 impl Hung {
@@ -433,7 +433,7 @@ impl Hung {
                         self.compare().await?;
                     }
                     self.engines().await?;
-                    // a wall that only looks on answers this, and is not taken for one that has gone
+                    // a wall that only watches answers this, so that it is not taken for disconnected
                     if self.looks.beat % PING == 1 {
                         self.put(Message::Ping(Vec::new().into())).await?;
                     }
@@ -442,7 +442,7 @@ impl Hung {
         }
     }
 
-    /// Tiles that have changed; all of them where one has gone.
+    /// Sends the tiles that have changed; all of them if a seat was removed.
     async fn tiles(&mut self) -> Result<(), Gone> {
         let seats = self.class.seats();
         let answers = join_all(seats.iter().cloned().map(tile)).await;
@@ -467,7 +467,7 @@ impl Hung {
         self.bars(&given).await
     }
 
-    /// What the class answers to a question: how many have, and what once all have or time is up.
+    /// The class's answers to a question: how many have answered; and the answers, once all have or time is up.
     async fn bars(&mut self, given: &[(Arc<Seat>, BTreeMap<String, Said>)]) -> Result<(), Gone> {
         let Some(bars) = &mut self.looks.bars else { return Ok(()) };
         let working: Vec<_> = given.iter().filter_map(|(s, a)| Some((s.attempt()?, a))).collect();
@@ -519,7 +519,7 @@ impl Hung {
         self.send(&json!({ "kind": "copies", "pairs": found })).await
     }
 
-    /// How a seat's engine is built, and which signals there are: once for a seat that is looked at.
+    /// How a seat's engine is built, and which signals there are; sent once when a seat is selected.
     async fn seat_hello(&mut self, seat: Option<u32>, truth: bool) -> Result<(), Gone> {
         let Some(id) = seat else { return Ok(()) };
         let Some(attempt) = self.class.seat(id).and_then(|s| s.attempt()) else { return Ok(()) };
@@ -531,7 +531,7 @@ impl Hung {
         self.send(&json!({ "kind": "seat_hello", "seat": id, "lesson": lesson })).await
     }
 
-    /// The engines of the seats that are looked at.
+    /// The engines of the viewed seats.
     async fn engines(&mut self) -> Result<(), Gone> {
         let looked =
             self.looks.seat.as_ref().filter(|_| self.looks.engine).map(|(id, _)| (*id, Viewer::Instructor));
@@ -545,7 +545,7 @@ impl Hung {
         Ok(())
     }
 
-    /// The seat that is looked at, and the one on the projector.
+    /// The viewed seat, and the one on the projector.
     async fn seats(&mut self) -> Result<(), Gone> {
         let looked = std::mem::take(&mut self.looks.seat);
         self.looks.seat = match looked {
@@ -576,7 +576,7 @@ impl Hung {
         }
     }
 
-    /// Two seats side by side on the same traces.
+    /// Two seats side by side, on the same traces.
     async fn compare(&mut self) -> Result<(), Gone> {
         let Some(compare) = &mut self.looks.compared else { return Ok(()) };
         let (mut rows, mut from, mut words) = (Vec::new(), Vec::new(), Vec::new());
@@ -605,7 +605,7 @@ impl Hung {
     }
 }
 
-/// New rows of the columns that are wanted, with the time since hand-over before them; the number of the first.
+/// New rows of the requested columns, with the time since hand-over in front; and the number of the first row.
 fn chosen(stands: &Stands<'_>, wanted: &[String], known: Known) -> (Vec<Vec<f64>>, usize, Known) {
     let v = view(stands.desk, &[], Viewer::Instructor, known);
     let places: Vec<usize> = std::iter::once("time_s")
@@ -624,7 +624,7 @@ fn chosen(stands: &Stands<'_>, wanted: &[String], known: Known) -> (Vec<Vec<f64>
     (v.rows.iter().map(own).collect(), v.rows_from, known)
 }
 
-/// A question of a lesson: in words, with its choices.
+/// A question of a lesson: its text and its choices.
 fn question(of: &Scenario, ask: &str) -> Option<(String, Vec<(String, String)>)> {
     let plan = of.plan.as_ref()?;
     if ask == "cause" {

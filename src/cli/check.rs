@@ -1,4 +1,4 @@
-//! `idlewright check`: reads files and says what is wrong; with `--solve` it runs scenarios too.
+//! `idlewright check`: reads files and reports mistakes; with `--solve` it also runs scenarios.
 
 use super::files::{Disk, files_of, print};
 use super::tell::{Teller, cache_trouble};
@@ -26,7 +26,8 @@ pub(super) struct CheckArgs {
     no_cache: bool,
 }
 
-/// Checks, then runs what can be solved; 1 if one cannot, or without thinking.
+/// Checks the files, then runs what can be solved; exit code 1 if a scenario is not solved, or can be without
+/// thinking.
 pub(super) fn check(args: &CheckArgs) -> Result<u8, Error> {
     let mut worst: Option<u8> = None;
     let mut scenarios = Vec::new();
@@ -59,12 +60,12 @@ pub(super) fn check(args: &CheckArgs) -> Result<u8, Error> {
     Ok(u8::from(!good))
 }
 
-/// The class's seed where none is given.
+/// The class's seed, or the default if none is given.
 fn class_seed(args: &CheckArgs) -> u64 {
     args.class_seed.unwrap_or(1)
 }
 
-/// Which variants are meant: the scenario as it stands, and those of the trainees that were asked for.
+/// The variants to check: the scenario as written, and those of the requested trainees.
 fn asked_for(args: &CheckArgs) -> Result<Vec<Option<Who>>, Error> {
     let Some(n) = args.variants else {
         return Ok(vec![named(args.class_seed, args.trainee.as_deref())?]);
@@ -73,7 +74,7 @@ fn asked_for(args: &CheckArgs) -> Result<Vec<Option<Who>>, Error> {
     std::iter::once(Ok(None)).chain((1..=n).map(one)).collect()
 }
 
-/// Checks a file for everybody that was asked for.
+/// Checks a file in every requested variant.
 fn check_all(name: &str, args: &CheckArgs) -> Result<(Kind, String), Error> {
     if args.class_seed.is_some() && args.trainee.is_none() && args.variants.is_none() {
         return Err(Error::rule(say("usage-class-seed-alone")));
@@ -111,7 +112,7 @@ fn check_all(name: &str, args: &CheckArgs) -> Result<(Kind, String), Error> {
     Ok((kind, said))
 }
 
-/// Tries the car left alone, the solution, the swap of everything and the traps, and tells what came of it.
+/// Tries the car left alone, the solution, fitting every part, and the traps, and reports the result.
 fn try_it(name: &str, who: Option<&Who>, no_cache: bool) -> Result<bool, Error> {
     let mut teller = Teller::new();
     let solved = solve(&Disk, name, who, !no_cache, &mut |p| teller.hear(p));

@@ -1,4 +1,4 @@
-//! `idlewright class`: arguments of a class. *Outside*: opening it (the room `class`, where it was built).
+//! `idlewright class`: its arguments. *Outside*: opening the class (the room `class`, if it was built in).
 
 #[cfg(feature = "class")]
 use super::files::print;
@@ -42,13 +42,13 @@ pub(super) struct ClassArgs {
     seconds: u16,
 }
 
-/// Says that this program has no classes.
+/// Reports that this build has no classes.
 #[cfg(not(feature = "class"))]
 pub(super) fn class(_: &ClassArgs) -> Result<u8, Error> {
     Err(Error::rule(say("class-not-built")))
 }
 
-/// Runs the command; gives the exit code.
+/// Runs the command; returns the exit code.
 #[cfg(feature = "class")]
 pub(super) fn class(args: &ClassArgs) -> Result<u8, Error> {
     if args.delete {

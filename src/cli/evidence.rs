@@ -1,4 +1,4 @@
-//! `evidence`: every value from outside beside what the program gives.
+//! `evidence`: each external reference value beside the program's own.
 
 use super::files::{Disk, print, print_data, probe, room_for, write_all, write_one};
 use crate::app::evidence::{measure, record, wanted};
@@ -26,7 +26,7 @@ pub(super) struct EvidenceArgs {
     json: bool,
 }
 
-/// Measures, prints what misses, writes page and record, and tells what fell behind an earlier record.
+/// Measures, prints the misses, writes page and record, and reports what got worse since an earlier record.
 pub(super) fn evidence(args: &EvidenceArgs) -> Result<u8, Error> {
     let wanted = wanted(args.car.as_deref(), args.only.as_deref(), args.seeds)?;
     let earlier = args.against.as_deref().map(|file| record(&Disk, file)).transpose()?;

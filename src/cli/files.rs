@@ -1,7 +1,7 @@
-//! The disk: files that a person names are read, and results written.
+//! The disk: reading the files that a person names, and writing results.
 //!
-//! What is written takes the place of an ordinary file only: it keeps that file's permissions, goes where a link leads,
-//! and replaces no device, no pipe and nothing that is read-only.
+//! A result may replace only an ordinary file: it keeps that file's permissions, follows links, and never replaces a
+//! device, a pipe or anything that is read-only.
 
 use crate::app::load::SCENARIO;
 use crate::app::terminal::clean;
@@ -12,7 +12,7 @@ use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 
-/// The disk, from the folder that the program was started in.
+/// The disk; relative names start at the working directory.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Disk;
 
@@ -40,7 +40,7 @@ impl Files for Disk {
     }
 }
 
-/// The TOML files of a folder and of those in it, each folder's scenario first; of anything else its name.
+/// The TOML files of a folder and its subfolders, each folder's scenario first; for anything else, the name itself.
 pub(super) fn files_of(name: &str) -> Vec<String> {
     let inside = files_in(Path::new(name));
     if inside.is_empty() { vec![name.to_owned()] } else { inside }
@@ -49,7 +49,7 @@ pub(super) fn files_of(name: &str) -> Vec<String> {
 #[expect(clippy::disallowed_methods, reason = "the command line reads the files that a person names")]
 fn files_in(folder: &Path) -> Vec<String> {
     let inside = std::fs::read_dir(folder).into_iter().flatten().flatten();
-    // a link to a folder is not followed: it may lead in a circle
+    // a link to a folder is not followed: it may form a loop
     let mut inside: Vec<(bool, PathBuf)> =
         inside.map(|e| (e.file_type().is_ok_and(|t| t.is_dir()), e.path())).collect();
     inside.retain(|(dir, p)| *dir || p.extension().is_some_and(|e| e == "toml"));
@@ -58,12 +58,12 @@ fn files_in(folder: &Path) -> Vec<String> {
     inside.iter().flat_map(files).collect()
 }
 
-/// Prints for a person; a reader who has gone is nobody's trouble, a full disk is.
+/// Prints for a person; it is no error if the reader has closed the pipe, but a full disk is one.
 pub(super) fn print(text: &str) -> Result<(), Error> {
     print_data(&clean(text))
 }
 
-/// The same for a program, as it stands.
+/// Prints for a program: the text unchanged.
 pub(super) fn print_data(text: &str) -> Result<(), Error> {
     let mut out = std::io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
@@ -78,7 +78,7 @@ fn cannot_write(path: &Path, why: String) -> Error {
     Error::File(say!("file-cannot-write", file = path.display().to_string(), why = why))
 }
 
-/// Makes the folder and sees that it can be written, before anything is simulated.
+/// Creates the folder and checks that it is writable, before anything is simulated.
 #[expect(clippy::disallowed_methods, reason = "the command line writes the results that a person asked for")]
 pub(super) fn probe(dir: &Path, names: &[&str]) -> Result<(), Error> {
     let folder = dir.display().to_string();
@@ -93,13 +93,13 @@ pub(super) fn probe(dir: &Path, names: &[&str]) -> Result<(), Error> {
     })
 }
 
-/// Sees that a file can be written, before anything is simulated.
+/// Checks that a file can be written, before anything is simulated.
 pub(super) fn room_for(file: &Path) -> Result<(), Error> {
     let (dir, name) = apart(file)?;
     probe(dir, &[name])
 }
 
-/// Folder and name of a file to write.
+/// Splits a path to write into folder and file name.
 pub(super) fn apart(path: &Path) -> Result<(&Path, &str), Error> {
     let dir = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     match path.file_name().and_then(|n| n.to_str()) {
@@ -108,8 +108,8 @@ pub(super) fn apart(path: &Path) -> Result<(&Path, &str), Error> {
     }
 }
 
-/// Writes every file beside its place first, and moves them there once all are whole: none is half-written, and a disk
-/// that fills up leaves what was there, all of it.
+/// Writes every file next to its destination first, and moves them into place once all are complete: no file is
+/// half-written, and a full disk leaves all earlier files untouched.
 #[expect(clippy::disallowed_methods, reason = "the command line writes the results that a person asked for")]
 pub(super) fn write_all<N: AsRef<str>>(dir: &Path, files: &[(N, String)]) -> Result<(), Error> {
     let folder = dir.display().to_string();
@@ -128,8 +128,8 @@ pub(super) fn write_all<N: AsRef<str>>(dir: &Path, files: &[(N, String)]) -> Res
     Ok(())
 }
 
-/// Where a file is written to, through links, and the permissions of the one that lies there; refuses what is no
-/// ordinary file, and one that may not be written.
+/// The destination of a file, with links resolved, and the permissions of the existing file; refuses anything that is
+/// not an ordinary file, and a file that may not be written.
 fn place(path: &Path) -> Result<(PathBuf, Option<Permissions>), Error> {
     let meta = match std::fs::metadata(path) {
         Ok(meta) => meta,
@@ -148,11 +148,11 @@ fn place(path: &Path) -> Result<(PathBuf, Option<Permissions>), Error> {
     Err(cannot_write(path, say(why)))
 }
 
-/// A file that is being written beside its place; taken away again unless it was moved there.
+/// A file that is being written next to its destination; removed again unless it was moved there.
 struct Part(PathBuf);
 
 impl Part {
-    /// Writes it under a name that nothing has yet, so that a link laid there leads nowhere.
+    /// Writes it under a name that does not exist yet, so that no existing link is followed.
     #[expect(
         clippy::disallowed_methods,
         reason = "the command line writes the results that a person asked for"
@@ -200,7 +200,7 @@ pub(super) fn write_one(path: &Path, text: String) -> Result<(), Error> {
     write_all(dir, &[(name, text)])
 }
 
-/// Writes a file where nothing is yet; a private one is readable by its owner alone, where the system has it so.
+/// Writes a new file, never over an existing one; a private one is readable by its owner alone, if the system allows.
 #[expect(clippy::disallowed_methods, reason = "the command line writes the file that a person asked for")]
 pub(super) fn write_new(path: &Path, text: &str, private: bool) -> Result<(), Error> {
     let fail = |e: std::io::Error| match e.kind() {
@@ -218,7 +218,7 @@ pub(super) fn write_new(path: &Path, text: &str, private: bool) -> Result<(), Er
     }
     let mut file = open.open(path).map_err(fail)?;
     file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).map_err(|e| {
-        // half a file is worse than none
+        // an incomplete file is worse than none
         let _ = std::fs::remove_file(path);
         fail(e)
     })

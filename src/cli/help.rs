@@ -1,7 +1,7 @@
-//! Help and complaints about arguments, in the reader's language.
+//! Help and error messages for arguments, in the reader's language.
 //!
-//! The arguments themselves stand beside the commands that take them. What is said of them are the messages
-//! `help-COMMAND`, `help-COMMAND-ARGUMENT`, and `help-any-ARGUMENT` for one that says the same everywhere.
+//! The arguments themselves are declared beside the commands that take them. Their descriptions are the messages
+//! `help-COMMAND`, `help-COMMAND-ARGUMENT`, and `help-any-ARGUMENT` for one with the same meaning everywhere.
 
 use crate::app::terminal;
 use crate::app::version::version;
@@ -9,10 +9,10 @@ use crate::words::{Words, say};
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{Arg, Command, CommandFactory};
 
-/// The command line with its help in the language that is spoken.
+/// The command line with its help in the selected language.
 pub(super) fn command<C: CommandFactory>() -> Command {
     let mut all = C::command();
-    // from here on what clap adds by itself stands there too
+    // from here on the arguments that clap adds are present too
     all.build();
     with_help(all, "idlewright").long_version(kept(version()))
 }
@@ -27,7 +27,7 @@ fn with_help(command: Command, name: &str) -> Command {
         .mut_args(|a| {
             let help = of_argument(name, &a);
             let over = if a.is_positional() { "help-arguments" } else { "help-options" };
-            // a default is told by its message, in the language that is spoken
+            // the message names the default, in the selected language
             a.help(help).help_heading(heading(over)).hide_default_value(true)
         });
     if name == "idlewright" {
@@ -44,31 +44,31 @@ fn heading(id: &str) -> &'static str {
     kept(say(id))
 }
 
-/// A text kept to the program's end: clap wants some so, and there are few.
+/// A text that lives until the program ends: clap requires some of these, and there are few.
 fn kept(text: String) -> &'static str {
     text.leak()
 }
 
-/// What is said of an argument of a command.
+/// The description of a command's argument.
 fn of_argument(command: &str, arg: &Arg) -> String {
     let arg = arg.get_id().as_str().replace('_', "-");
     let own = format!("help-{command}-{arg}");
     if Words::english().has(&own) { say(&own) } else { say(&format!("help-any-{arg}")) }
 }
 
-/// Prints help, version, or what is wrong with the arguments; gives the exit code.
+/// Prints help, version, or the error in the arguments; returns the exit code.
 pub(super) fn tell(e: &clap::Error) -> u8 {
     match complaint(e) {
         Some(said) => terminal::tell(&format!("{said}\n\n{}", say("usage-more"))),
         None => {
-            // a full pipe is nobody's trouble
+            // a closed pipe is not an error here
             let _ = e.print();
         }
     }
     u8::from(e.use_stderr()) * 2
 }
 
-/// What is wrong with the arguments; none for help, version and what is not known here.
+/// The error in the arguments; none for help, version and kinds not handled here.
 fn complaint(e: &clap::Error) -> Option<String> {
     let of = |kind: ContextKind| match e.get(kind) {
         Some(ContextValue::String(s)) => s.clone(),

@@ -1,14 +1,14 @@
-//! Which language is spoken: `--lang`, else the variable `IDLEWRIGHT_LANG`, else English.
+//! Selects the language: `--lang`, else the variable `IDLEWRIGHT_LANG`, else English.
 
 use crate::app::Error;
 use crate::app::language::language;
 use crate::words::speak_by_default;
 use std::ffi::OsString;
 
-/// The variable that names a language where no argument does.
+/// The variable that selects a language if no argument does.
 const VARIABLE: &str = "IDLEWRIGHT_LANG";
 
-/// Speaks the language that is asked for, before anything is said: the arguments' own help is in it too.
+/// Selects the requested language before anything is printed, because the arguments' own help is translated too.
 pub(super) fn choose(args: &[OsString]) -> Result<(), Error> {
     let asked = named(args).or_else(|| std::env::var(VARIABLE).ok()).filter(|l| !l.is_empty());
     if let Some(asked) = asked {
@@ -17,7 +17,7 @@ pub(super) fn choose(args: &[OsString]) -> Result<(), Error> {
     Ok(())
 }
 
-/// What stands behind `--lang`, however it is written.
+/// The value of `--lang`, in either notation.
 fn named(args: &[OsString]) -> Option<String> {
     let mut args = args.iter().filter_map(|a| a.to_str()).take_while(|a| *a != "--");
     while let Some(arg) = args.next() {

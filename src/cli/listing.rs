@@ -1,5 +1,5 @@
-//! `scenarios`, `job`, `words` and `new`: what ships, a job as it is handed out, the glossary, a scenario to begin one's
-//! own with.
+//! `scenarios`, `job`, `words` and `new`: what ships, a job as it is handed out, the glossary, a starting point for a
+//! new scenario.
 
 use super::files::{Disk, print, probe, write_new};
 use super::run::WhoArgs;
@@ -18,7 +18,8 @@ pub(super) struct ScenariosArgs {
     path: bool,
 }
 
-/// Lists the shipped scenarios; the action files that ship would tell a trainee what is wrong, and are told when asked for.
+/// Lists the shipped scenarios. Their action files would reveal the fault to a trainee and are listed only on
+/// request.
 pub(super) fn scenarios(args: &ScenariosArgs) -> Result<u8, Error> {
     print(&if args.path { along_the_path()? } else { by_family(args.actions) })?;
     Ok(0)
@@ -56,7 +57,7 @@ fn along_the_path() -> Result<String, Error> {
     Ok(text)
 }
 
-/// Prints an entry of the glossary, those that have what is asked for inside, or all terms where nothing is.
+/// Prints a glossary entry, the entries that contain the requested word, or all terms if none is given.
 pub(super) fn words(asked: &str) -> Result<u8, Error> {
     let all = listing::glossary()?;
     if asked.is_empty() {
@@ -90,14 +91,14 @@ pub(super) struct JobArgs {
     who: WhoArgs,
 }
 
-/// Prints a job as a trainee gets it: the complaint, the cautions, what may be wrong, what is asked.
+/// Prints a job as a trainee gets it: the complaint, the cautions, the possible causes, the questions.
 pub(super) fn job(args: &JobArgs) -> Result<u8, Error> {
     print(&results::job(&load::scenario(&Disk, &args.file, &args.who.trainee())?.scenario))?;
     Ok(0)
 }
 
-/// Writes the template, or a copy of a scenario that ships, where nothing is yet: into a folder of the scenario's own,
-/// or (the template alone) a file.
+/// Writes the template, or a copy of a shipped scenario, without overwriting: into a folder for the scenario, or (the
+/// template alone) into a file.
 pub(super) fn new(path: &Path, from: Option<&str>) -> Result<u8, Error> {
     let file = path.extension().is_some_and(|e| e == "toml");
     let id = path.file_name().and_then(|n| n.to_str());

@@ -1,4 +1,4 @@
-//! `idlewright window`: its arguments, and what is said where no window can be.
+//! `idlewright window`: its arguments, and the message if no window can be opened.
 
 #[cfg(feature = "panels")]
 mod desk;
@@ -13,7 +13,7 @@ use crate::words::say;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
-/// Exit code where no window can be.
+/// Exit code if no window can be opened.
 const NO_DISPLAY: u8 = 3;
 
 #[derive(Args, Default)]
@@ -48,7 +48,7 @@ pub(super) enum ShowArg {
     Cylinders,
 }
 
-/// Opens the window, where the program has one.
+/// Opens the window, if the program was built with one.
 pub(super) fn window(args: &WindowArgs, open: Opens) -> Result<u8, Error> {
     let name = args.scenario.as_deref().unwrap_or(listing::first());
     let after_s = args.after.unwrap_or(0.0);

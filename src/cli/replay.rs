@@ -1,6 +1,6 @@
-//! `idlewright replay`: runs one logbook again and tells the verdict.
+//! `idlewright replay`: runs one logbook again and prints the verdict.
 //!
-//! Exit codes: 0 consistent; 5 altered or other version; 2 no logbook, or its scenario is not at hand; 4 a
+//! Exit codes: 0 consistent; 5 altered or other version; 2 no logbook, or its scenario is not available; 4 a
 //! file that cannot be read or written.
 
 use super::files::{Disk, print, print_data, probe, write_all};
@@ -31,7 +31,7 @@ pub(super) struct ReplayArgs {
     no_cache: bool,
 }
 
-/// Runs the command; gives the exit code.
+/// Runs the command; returns the exit code.
 pub(super) fn replay(args: &ReplayArgs) -> Result<u8, Error> {
     let book = text(&Disk, &args.file)?;
     let given: Vec<&str> = args.scenario.iter().map(String::as_str).collect();
@@ -86,7 +86,7 @@ pub(super) fn replay(args: &ReplayArgs) -> Result<u8, Error> {
     Ok(if answer.verdict == Verdict::Consistent { 0 } else { 5 })
 }
 
-/// What is said of a run that came out again.
+/// The messages about a run that was reproduced.
 fn of_run(run: &Run) -> impl Iterator<Item = String> {
     let scenario = run.scenario.about.id.as_str();
     let seed = run.bench.setup().seed.to_string();

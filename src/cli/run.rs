@@ -1,4 +1,4 @@
-//! `idlewright run`, and the arguments that other commands share with it.
+//! `idlewright run`, and the arguments that it shares with other commands.
 
 use super::files::{Disk, print, print_data, probe, write_all};
 use super::tell::{Teller, cache_trouble, cautions};
@@ -69,13 +69,13 @@ pub(super) struct RunArgs {
 }
 
 impl RunArgs {
-    /// A scenario by name, and nothing else asked for.
+    /// A scenario by name, with every other option at its default.
     pub(super) fn of(file: &str) -> Self {
         Self { file: file.into(), ..Self::default() }
     }
 }
 
-/// A crank step that the model runs at.
+/// Checks that the model can run at this crank step.
 pub(super) fn check_step(step_deg: f64) -> Result<(), Error> {
     if [2.0, 1.0, 0.5].contains(&step_deg) {
         return Ok(());
@@ -83,7 +83,7 @@ pub(super) fn check_step(step_deg: f64) -> Result<(), Error> {
     Err(Error::rule(say!("usage-step-deg", given = step_deg.to_string())))
 }
 
-/// Runs the command; gives the exit code.
+/// Runs the command; returns the exit code.
 pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     args.step_deg.map_or(Ok(()), check_step)?;
     let request = Request {
@@ -110,7 +110,7 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     teller.end();
     let done = done?;
     cache_trouble(&done.cache_trouble);
-    // what was simulated is told even where it cannot be written
+    // the result is printed even if it cannot be written
     let written = args.out.as_ref().map_or(Ok(()), |dir| write_all(dir, &done.results().all()));
     if args.json {
         print_data(&format!("{}\n", results::json(&done.run)))?;

@@ -1,4 +1,5 @@
-//! `idlewright seal`: tickets for a class, and keys to seal with. Keys come from the system's randomness here alone.
+//! `idlewright seal`: tickets for a class, and keys to seal them with. No other command makes keys from the system's
+//! randomness.
 
 use super::files::{Disk, print, probe, write_all, write_new};
 use crate::app::seal::{Request, tickets};
@@ -7,7 +8,7 @@ use crate::words::say;
 use clap::Args;
 use std::path::{Path, PathBuf};
 
-/// Length of a new key before it is written in hexadecimal digits \[bytes\]: the hash's own, as RFC 2104 advises.
+/// Length of a new key \[bytes\], before hexadecimal encoding: that of the hash's output, as RFC 2104 advises.
 const KEY_BYTES: usize = 32;
 
 /// Arguments of `seal`.
@@ -27,7 +28,7 @@ pub(super) struct SealArgs {
     new_key: Option<PathBuf>,
 }
 
-/// Runs the command; gives the exit code.
+/// Runs the command; returns the exit code.
 pub(super) fn seal(args: &SealArgs) -> Result<u8, Error> {
     if let Some(path) = &args.new_key {
         new_key(path)?;
@@ -54,7 +55,7 @@ pub(super) fn seal(args: &SealArgs) -> Result<u8, Error> {
     Ok(0)
 }
 
-/// A new key from the system's own randomness, in a file that nobody else may read where the system has it so.
+/// Writes a new key from system randomness into a file that nobody else may read, if the system allows.
 fn new_key(path: &Path) -> Result<(), Error> {
     let mut bytes = [0; KEY_BYTES];
     getrandom::fill(&mut bytes).map_err(|e| Error::File(say!("seal-no-randomness", why = e.to_string())))?;

@@ -58,7 +58,7 @@ pub(super) fn identifiers(args: &IdentifiersArgs) -> Result<u8, Error> {
     Ok(0)
 }
 
-/// Says that this program serves nothing.
+/// Reports that this build cannot serve on a network.
 #[cfg(not(feature = "net"))]
 pub(super) fn serve(args: &ServeArgs) -> Result<u8, Error> {
     let ServeArgs { scenario: _, listen: _, lan: _, pace: _, actions: _, variant: _, out: _, no_cache: _ } =
@@ -66,7 +66,7 @@ pub(super) fn serve(args: &ServeArgs) -> Result<u8, Error> {
     Err(Error::rule(say("net-not-built")))
 }
 
-/// Serves a scenario until Ctrl-C; gives the exit code.
+/// Serves a scenario until Ctrl-C; returns the exit code.
 #[cfg(feature = "net")]
 pub(super) fn serve(args: &ServeArgs) -> Result<u8, Error> {
     let pace = serve::pace(args.pace)?;
@@ -95,11 +95,11 @@ pub(super) fn serve(args: &ServeArgs) -> Result<u8, Error> {
     written.map(|()| 0)
 }
 
-/// Lines from standard input, as they come.
+/// Lines from standard input, as they arrive.
 #[cfg(feature = "net")]
 fn lines() -> std::sync::mpsc::Receiver<String> {
     let (give, get) = std::sync::mpsc::sync_channel(16);
-    // it ends with the program: nothing else can wake a thread that waits for a line
+    // the thread ends with the program: nothing else can wake one that waits for a line
     let read = move || {
         for line in std::io::stdin().lines() {
             let Ok(line) = line else { return };

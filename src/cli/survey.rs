@@ -1,5 +1,5 @@
-//! `calibrate`, `curves` and `speed`: what the misfire monitor's limits should be, how well it then does, and how fast
-//! all of it is simulated.
+//! `calibrate`, `curves` and `speed`: the limits for the misfire monitor, how well it detects with them, and how fast
+//! the car is simulated.
 
 use super::files::{print, print_data, write_one};
 use super::run::check_step;
@@ -45,7 +45,7 @@ pub(super) struct SpeedArgs {
     seconds: f64,
 }
 
-/// Prints the limits as they stand in a car's file.
+/// Prints the limits in the form in which a car's file holds them.
 pub(super) fn calibrate(args: &CalibrateArgs) -> Result<u8, Error> {
     let l = survey::limits(&args.car, args.seed, args.turns)?;
     let (seed, turns) = (args.seed.to_string(), number(args.turns, 0));
@@ -86,7 +86,7 @@ pub(super) fn calibrate(args: &CalibrateArgs) -> Result<u8, Error> {
     Ok(0)
 }
 
-/// Prints detection and false counts; a file, if one is named, takes their picture.
+/// Prints detection rates and false counts; draws a chart of them if a file is named.
 pub(super) fn curves(args: &CurvesArgs) -> Result<u8, Error> {
     if !(1..=10_000).contains(&args.wheels) || !(200.0..=1e6).contains(&args.turns) {
         return Err(Error::rule(say("usage-curves")));
@@ -143,7 +143,7 @@ fn table(s: &Survey) -> String {
     out
 }
 
-/// Prints how fast a warm idle and mixed driving are simulated here.
+/// Prints how fast a warm idle and mixed driving are simulated on this machine.
 pub(super) fn speed(args: &SpeedArgs) -> Result<u8, Error> {
     check_step(args.step_deg)?;
     if !(1.0..=1e6).contains(&args.seconds) {

@@ -1,4 +1,4 @@
-//! Progress on the error stream, and what asks the program to end.
+//! Progress on the error stream, and requests to end the program.
 
 use crate::app::{NotKept, Progress, attempt, terminal};
 use crate::words::numbers::{clock, number};
@@ -8,7 +8,8 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-/// Whether this program was started so as to outlive its terminal, as `nohup` does it. Only Linux tells without unsafe code.
+/// Whether the program was started to outlive its terminal, as by `nohup`. Only on Linux can this be read without
+/// unsafe code.
 #[cfg(unix)]
 #[expect(
     clippy::disallowed_methods,
@@ -21,35 +22,35 @@ fn outlives_terminal() -> bool {
     ignored.and_then(|mask| u64::from_str_radix(mask.trim(), 16).ok()).is_some_and(|mask| mask & bit != 0)
 }
 
-/// A flag that is raised when the program is asked to end, so that what was done is kept: by Ctrl-C, by a system that
-/// shuts down or stops a service (SIGTERM), by a terminal that is closed (SIGHUP).
+/// A flag that is set when the program is asked to end, so that finished work is saved: by Ctrl-C, by a system that
+/// shuts down or stops a service (SIGTERM), or by a terminal that is closed (SIGHUP).
 #[cfg(unix)]
 pub(super) fn asked_to_end() -> Arc<AtomicBool> {
     use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
     let flag = Arc::new(AtomicBool::new(false));
     for signal in [SIGINT, SIGTERM, SIGHUP] {
         if signal != SIGHUP || !outlives_terminal() {
-            // a signal that cannot be taken ends the program, as it does everywhere
+            // if a signal cannot be caught it ends the program, as usual
             let _ = signal_hook::flag::register(signal, flag.clone());
         }
     }
     flag
 }
 
-/// The same where there are no signals: Ctrl-C alone. (On Unix `ctrlc` would take the other two as well, but only with a
-/// feature that changes it for the window's libraries too, and it would end what was started under `nohup`.)
+/// The same on systems without signals: Ctrl-C alone. (On Unix `ctrlc` would catch the other two as well, but only
+/// with a feature that changes it for the window's libraries too, and it would end what was started under `nohup`.)
 #[cfg(not(unix))]
 pub(super) fn asked_to_end() -> Arc<AtomicBool> {
     let stop = Arc::new(AtomicBool::new(false));
     let flag = stop.clone();
-    // a second handler in one process is refused: then it simply ends
+    // a second handler in one process is refused: then Ctrl-C simply ends the program
     let _ = ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed));
     stop
 }
 
-/// Tells how far a run is.
+/// Reports the progress of a run.
 pub(super) struct Teller {
-    /// The program is asked to end.
+    /// The program was asked to end.
     pub(super) stop: Arc<AtomicBool>,
     began: Instant,
     running_since: Option<(Instant, f64)>,
@@ -73,7 +74,7 @@ impl Teller {
             told: false,
         }
     }
-    /// Hears progress; false once the program is asked to end.
+    /// Receives progress; returns false once the program is asked to end.
     #[expect(
         clippy::disallowed_methods,
         reason = "progress is told by the wall clock; nothing simulated sees it"
@@ -102,7 +103,7 @@ impl Teller {
                 let pace = (at_s - from_s) / spent;
                 let left = if pace > 0.0 { (end_s - at_s).max(0.0) / pace } else { 0.0 };
                 if let Some(slow) = slow {
-                    // day and night go by at very different paces: seconds left would say nothing
+                    // day and night are simulated at very different paces: an estimate in seconds would mean nothing
                     let [at, end] = [at_s, end_s].map(|s| s / 86_400.0);
                     let (share, spent) = (number(100.0 * at / end, 0), number(spent, 0));
                     let (at, end) = (number(at, 1), number(end, 1));
@@ -121,7 +122,7 @@ impl Teller {
             terminal::tell(&line);
         }
     }
-    /// Takes the last line of progress away.
+    /// Removes the last line of progress.
     pub(super) fn end(&self) {
         if self.told {
             terminal::progress("");
@@ -129,12 +130,12 @@ impl Teller {
     }
 }
 
-/// Tells what must be minded, before anything runs: on the error stream, so that results stay as they are.
+/// Prints cautions before anything runs: on the error stream, so that the results stay unchanged.
 pub(super) fn cautions(text: &str) {
     terminal::tell(text.trim_end_matches('\n'));
 }
 
-/// Says why conditioned cars could not be kept.
+/// Reports why conditioned cars could not be cached.
 pub(super) fn cache_trouble<'a>(why: impl IntoIterator<Item = &'a NotKept>) {
     for why in why {
         terminal::tell(&attempt::not_kept(why));

@@ -1,4 +1,4 @@
-//! `idlewright twin`: one session forked at an act, both futures told beside each other.
+//! `idlewright twin`: one session forked at an act, with both futures reported side by side.
 
 use super::files::{Disk, print, print_data, probe, room_for, write_all, write_one};
 use super::run::{LidArg, VariantArgs};
@@ -37,7 +37,7 @@ pub(super) struct TwinArgs {
     lid: Option<LidArg>,
 }
 
-/// Runs the command; gives the exit code.
+/// Runs the command; returns the exit code.
 pub(super) fn twin(args: &TwinArgs) -> Result<u8, Error> {
     let request = Request {
         scenario: &args.file,

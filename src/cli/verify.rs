@@ -1,8 +1,8 @@
-//! `idlewright verify`: runs the logbooks again that a class handed in.
+//! `idlewright verify`: replays the logbooks that a class handed in.
 //!
 //! *Inside*: which files. *Outside*: their verdicts ([`crate::app::verify`]).
 //!
-//! Exit codes: 0 all are consistent and no seal is forged; 5 any is not; 4 or 2 trouble with the command itself; 130
+//! Exit codes: 0 all are consistent and no seal is forged; 5 otherwise; 4 or 2 errors of the command itself; 130
 //! stopped.
 
 use super::files::{Disk, print, print_data, probe, room_for, write_all, write_one};
@@ -18,7 +18,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-/// How deep folders are looked through.
+/// Maximum depth to which folders are searched.
 const DEEPEST: usize = 16;
 
 /// Arguments of `verify`.
@@ -48,7 +48,7 @@ pub(super) struct VerifyArgs {
     merge: bool,
 }
 
-/// Runs the command; gives the exit code.
+/// Runs the command; returns the exit code.
 #[expect(
     clippy::disallowed_methods,
     reason = "how long it took is told by the wall clock; no verdict sees it"
@@ -97,7 +97,7 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Error> {
     tell(args, &all, wall_s)
 }
 
-/// Prints and keeps the verdicts; gives the exit code.
+/// Prints and saves the verdicts; returns the exit code.
 fn tell(args: &VerifyArgs, all: &Verdicts, wall_s: f64) -> Result<u8, Error> {
     let written = args.csv.as_ref().map_or(Ok(()), |csv| write_one(csv, all.csv()));
     if args.json {
@@ -112,18 +112,18 @@ fn tell(args: &VerifyArgs, all: &Verdicts, wall_s: f64) -> Result<u8, Error> {
     Ok(if all.good() { 0 } else { 5 })
 }
 
-/// How far it is, where somebody looks on.
+/// Shows progress, if the error stream is a terminal.
 fn tell_progress(done: usize, all: usize) {
     let line = if done < all { say!("verify-progress", done = done, all = all) } else { String::new() };
     terminal::progress(&line);
 }
 
-/// The files that arguments name, in their order, those of a folder by name; each once.
+/// The files named by the arguments, in that order, those of a folder sorted by name; each once.
 fn find(args: &[PathBuf]) -> Vec<Found> {
     let mut all: Vec<Found> = Vec::new();
     let mut known: BTreeMap<PathBuf, usize> = BTreeMap::new();
     let mut add = |path: PathBuf, missing: Option<String>, named: bool| {
-        // two names of one file are one file
+        // two names for the same file count once
         let one = path.canonicalize().unwrap_or_else(|_| path.clone());
         if let Some(k) = known.get(&one) {
             all[*k].twice |= named;
@@ -158,8 +158,8 @@ fn find(args: &[PathBuf]) -> Vec<Found> {
     all
 }
 
-/// All *.jsonl in and below a folder, and the folders that lie too deep to be looked into. Links to folders are not
-/// followed: they may lead round in a circle.
+/// All *.jsonl in and below a folder, and the folders that are too deep to be searched. Links to folders are not
+/// followed: they may form a loop.
 #[expect(clippy::disallowed_methods, reason = "the command line reads the folders that a person names")]
 fn walk(
     dir: &Path,

@@ -1,13 +1,13 @@
 //! Deeds: what a logbook's lines say was done, as words that checks can name.
 //!
-//! *Inside*: the word for each line, and whether one word stands for another. *Outside*: the lines themselves
-//! (bench), what a deed is worth.
+//! *Inside*: the word for each line, and whether one word covers another. *Outside*: the lines themselves
+//! (bench), the points that a deed earns.
 //!
-//! A deed is words joined by points, from the general to the particular: `part.coil.3`. What a check names stands
-//! for everything below it: `part.coil` is any coil, `part` any part. What the bench hindered was not done, and
-//! what the module refused is `refused.learn_idle` instead of `service.learn_idle`. A routine that ends is
-//! `done.learn_idle` or `failed.learn_idle`, a reset that was accepted is done at once. `change` stands for all that change
-//! something.
+//! A deed is a series of words joined by points, from the general to the particular: `part.coil.3`. A name in a check
+//! covers everything below it: `part.coil` is any coil, `part` any part. An act that the bench prevented was not
+//! done, and one that the module refused is `refused.learn_idle` instead of `service.learn_idle`. A routine that ends
+//! is `done.learn_idle` or `failed.learn_idle`; a reset that was accepted is done at once. `change` covers everything
+//! that changes something.
 
 use crate::bench::action::{Action, Connector, Gear, Key, Life, Load, Note, PartKind, Sensor};
 use crate::bench::pattern;
@@ -16,7 +16,7 @@ use crate::bench::tools::Tool;
 use crate::catalogue::services::{Service, services};
 use crate::link::{DiagRequest, DiagResponse, Notice, Routine};
 
-/// Cylinders and banks that deeds may name.
+/// Maximum number of cylinders and banks that deeds may name.
 const MOST: u8 = 8;
 
 /// Something that was done.
@@ -24,14 +24,14 @@ const MOST: u8 = 8;
 pub struct Deed {
     /// When \[s\].
     pub t_s: f64,
-    /// Which, in words joined by points.
+    /// Name of the deed, in words joined by points.
     pub class: String,
 }
 
-/// Stands for every deed that changes the car, what its module holds, or what it has stored.
+/// Covers every deed that changes the car, what its module holds, or what it has stored.
 pub const CHANGE: &str = "change";
 
-/// Whether a deed is one of those that a word stands for.
+/// Whether a word covers a deed.
 pub fn is(deed: &str, word: &str) -> bool {
     if word == CHANGE {
         return changes(deed);
@@ -39,7 +39,8 @@ pub fn is(deed: &str, word: &str) -> bool {
     deed.strip_prefix(word).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 
-/// A test leaves the car as it was; what is pulled off for one and pushed in again is a change all the same.
+/// A test leaves the car as it was, but a connector that is unplugged for one and plugged in again counts as a
+/// change.
 fn changes(deed: &str) -> bool {
     const TRIED: [&str; 2] = ["done.cut_out", "done.command_idle"];
     const CHANGES: [&str; 8] = [
@@ -137,10 +138,10 @@ fn measured(tool: Tool) -> String {
     }
 }
 
-/// The deeds of a logbook's lines, in their order.
+/// The deeds in a logbook's lines, in order.
 pub fn deeds(log: &[Entry]) -> Vec<Deed> {
     let mut out: Vec<Deed> = Vec::new();
-    // the act whose answer, if it has one, comes with the next lines
+    // the act whose answer, if it has one, is in the following lines
     let mut asked: Option<(usize, &str)> = None;
     for e in log {
         let mut done = |class: String| out.push(Deed { t_s: e.t_s, class });
@@ -189,7 +190,7 @@ fn answered(out: &mut Vec<Deed>, k: usize, answer: &DiagResponse, t_s: f64) {
     }
 }
 
-/// Every deed there can be, as far as it has no id of a scenario's own in it.
+/// Every possible deed, except those with a scenario's own ids in them.
 pub fn known() -> Vec<String> {
     let mut all: Vec<Action> = vec![
         Action::Key(Key::Off),
@@ -265,7 +266,7 @@ pub fn known() -> Vec<String> {
     out
 }
 
-/// Parts of which an engine has one.
+/// Parts that an engine has only one of.
 pub fn single_parts() -> impl Iterator<Item = PartKind> {
     PartKind::ALL.into_iter().filter(|k| k.place_key().is_none())
 }

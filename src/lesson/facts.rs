@@ -1,12 +1,12 @@
-//! What was found for a row of a rubric, and what was said and seen of a question's outcome, as facts with their values.
+//! Findings for a row of a rubric, and answers and outcomes of questions, as facts with their values.
 //!
-//! *Outside*: sentences (`words/facts/lesson.rs`), finding any of it ([`crate::lesson`]).
+//! *Outside*: sentences (`words/facts/lesson.rs`), how they are found ([`crate::lesson`]).
 
 use crate::bench::whole::NotWhole;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
-/// What was found for a row of a rubric.
+/// A finding for a row of a rubric.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Found {
@@ -14,25 +14,25 @@ pub enum Found {
     Check(String),
     /// A check on truth, under a closed lid.
     CheckOnTruth,
-    /// The row counts for a closed job only, and this one is open.
+    /// The row counts only if the job is closed, and this job is still open.
     JobOpen,
-    /// Nothing is wrong with the car any more.
+    /// The car has no fault any more.
     Whole,
-    /// Every learned value is what the fitted parts need.
+    /// Every learned value matches the fitted parts.
     LearnedRight,
-    /// Something is still wrong; under an open lid only.
+    /// The car still has a fault; under an open lid only.
     NotWhole(NotWhole),
-    /// Something is still wrong, under a closed lid.
+    /// The car still has a fault, under a closed lid.
     NotWholeKept,
-    /// Something that was wrong at hand-over still is, so that no repair can be proven.
+    /// A fault that was present at hand-over still is, so that no repair can be proven.
     NotMended,
     /// The engine was started again after the last change.
     ProofStarted,
-    /// It was not.
+    /// The engine was not started again after the last change.
     ProofNotStarted,
     /// Trouble codes were read after that start.
     ProofCodesRead,
-    /// They were not.
+    /// Trouble codes were not read after that start.
     ProofCodesNotRead,
     /// No trouble code is pending and the lamp is off.
     NoCodeLeft,
@@ -41,44 +41,44 @@ pub enum Found {
         /// Its number.
         code: String,
     },
-    /// So many causes were named that are none, before anything was repaired.
+    /// Too many wrong causes were named before anything was repaired.
     CausesTooMany {
-        /// How many.
+        /// Number of wrong causes.
         wrong: usize,
     },
     /// The cause was named before anything was repaired.
     CauseNamed,
     /// The cause was named after something had been repaired.
     CauseNamedLate,
-    /// Something else was named as the cause.
+    /// A wrong cause was named.
     CauseWrong,
     /// No cause was named.
     CauseNotNamed,
-    /// What was wrong, in the author's words; under an open lid only.
+    /// The actual fault, in the author's words; under an open lid only.
     CauseWas(Vec<String>),
-    /// Questions that were answered before their outcome.
+    /// Questions that were answered before their outcome was known.
     Predicted {
-        /// Answered.
+        /// Number answered.
         said: usize,
-        /// Asked.
+        /// Number asked.
         of: usize,
     },
-    /// Good parts that were replaced, by their deeds.
+    /// Good parts that were replaced, by the names of their deeds.
     GoodParts(Vec<String>),
     /// Minutes on the job card.
     Minutes {
         /// Spent \[min\].
         spent: f64,
-        /// What a practised hand needs at most \[min\].
+        /// Maximum that a practised technician needs \[min\].
         par: f64,
     },
     /// Money on the job card.
     Money {
         /// Spent.
         spent: f64,
-        /// What a practised hand needs at most.
+        /// Maximum that a practised technician needs.
         par: f64,
-        /// Its unit.
+        /// Unit of money.
         currency: String,
     },
     /// The cautions were read before anything was touched.
@@ -89,7 +89,7 @@ pub enum Found {
     CautionsNotRead,
 }
 
-/// What was said of a question's outcome, or what came.
+/// A trainee's answer to a question, or its outcome.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Outcome {
@@ -100,24 +100,24 @@ pub enum Outcome {
         /// Its unit, in the author's words.
         unit: String,
     },
-    /// A way that the value goes.
+    /// The direction in which a value changes.
     Way {
         /// `up`, `down` or `same`.
         way: String,
-        /// From one value to another, of what came.
+        /// For an outcome: the value before and after.
         values: Option<(f64, f64)>,
     },
     /// One of the answers to choose from.
     Choice {
         /// Its id.
         id: String,
-        /// In the author's words.
+        /// Text of the choice, in the author's words.
         says: String,
-        /// The value that makes it come true, of what came.
+        /// For an outcome: the value that makes this choice right.
         value: Option<Value>,
     },
-    /// None of the answers to choose from, by this value.
+    /// The value matches none of the choices.
     NoChoice(Value),
-    /// There is no value to look at.
+    /// There is no value to evaluate.
     NoValue,
 }

@@ -1,6 +1,7 @@
-//! Questions that are put before their outcome: whether an answer is of its sort, and what it is beside what came.
+//! Questions that are put before their outcome is known: whether an answer has the right form, and whether it matches
+//! the outcome.
 //!
-//! *Outside*: when a question is put and where its outcome is found (session), what answering is worth ([`super`]).
+//! *Outside*: when a question is put and where its outcome is found (session), the points for answering ([`super`]).
 
 use crate::bench::action::Said;
 use crate::lesson::facts::Outcome;
@@ -8,32 +9,32 @@ use crate::scenario::{Ask, AskKind, Mistake, Type};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
-/// A question with what was said to it and what came.
+/// A question with the answer given and the outcome.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Prediction {
     /// The question's id.
     pub id: String,
     /// The question.
     pub question: String,
-    /// What was said before the outcome; none where nothing was.
+    /// The answer given before the outcome; none if none was given.
     pub said: Option<Outcome>,
-    /// What came; none where the run ended before.
+    /// The outcome; none if the run ended before it.
     pub came: Option<Outcome>,
-    /// They agree; none where one of them is missing.
+    /// Whether the two agree; none if one of them is missing.
     pub right: Option<bool>,
     /// When it was put \[s\].
     pub asked_s: f64,
-    /// When the outcome was looked at \[s\].
+    /// When the outcome was observed \[s\].
     pub looked_s: Option<f64>,
-    /// The outcome is what comes so long after the question with nothing done but what the question says \[s\]; none
-    /// where it was seen on the car itself.
+    /// The outcome is what follows this long after the question if nothing is done except what the question says
+    /// \[s\]; none if it was observed on the car itself.
     #[serde(default)]
     pub alone_s: Option<f64>,
-    /// What explains it.
+    /// The explanation.
     pub why: String,
 }
 
-/// An answer of the right sort for a question, or why it is none.
+/// Checks that an answer has the right form for a question; otherwise says why not.
 pub fn fits(ask: &Ask, says: &Said) -> Result<(), Mistake> {
     let wrong = |wanted: Type| Err(Mistake::Answer { ask: ask.id.clone(), wanted });
     match (&ask.kind, says) {
@@ -49,7 +50,7 @@ pub fn fits(ask: &Ask, says: &Said) -> Result<(), Mistake> {
     }
 }
 
-/// Sets an answer beside its outcome. `was` is the value when the question was put, `came` the one observed.
+/// Compares an answer with its outcome. `was` is the value when the question was put, `came` the one observed.
 pub fn prediction(
     ask: &Ask,
     said: Option<&Said>,
@@ -81,7 +82,7 @@ pub fn prediction(
     }
 }
 
-/// An answer as it is told of.
+/// An answer as it is reported.
 fn answer(ask: &Ask, said: &Said) -> Outcome {
     match (said, &ask.kind) {
         (Said::Number(x), AskKind::Number { unit, .. }) => Outcome::Number { x: *x, unit: unit.clone() },
@@ -94,7 +95,7 @@ fn answer(ask: &Ask, said: &Said) -> Outcome {
     }
 }
 
-/// What came, and the answer that would have been right; none where no answer was.
+/// The outcome, and the answer that would have been right; none if no answer was.
 fn outcome(ask: &Ask, was: &Value, value: &Value) -> (Outcome, Option<Said>) {
     let nothing = (Outcome::NoValue, None);
     match &ask.kind {

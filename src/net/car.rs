@@ -1,11 +1,13 @@
-//! The way from a request's bytes to the module: the same typed requests that a tester in the window puts.
+//! The path from a request's bytes to the module: the same typed requests that the tester in the window sends.
 //!
-//! *Inside*: what the services of the network need of a module, and a desk on its own thread as such a module. *Outside*:
-//! what an order does ([`crate::session::live`]), what a request means to the module (`ecm/services.rs`).
+//! *Inside*: the interface to a module that the network services need, and its implementation for a desk on its own
+//! thread. *Outside*: what an order does ([`crate::session::live`]), what a request means to the module
+//! (`ecm/services.rs`).
 //!
-//! What changes something, and what is read for the first time, is an act in the logbook. A program that reads the same
-//! again and again does not fill it: a reading stands there again once something else was done or decided since, or a
-//! minute later. Live values, and how far a routine has come, are looked at as the window looks at them, without a line.
+//! A request that changes something, and a first reading, is an act in the logbook. A program that reads the same
+//! data repeatedly does not fill the logbook: a reading is entered again only after something else was done or
+//! decided, or after a minute. Live values and the progress of a routine are read as the window reads them, without a
+//! logbook line.
 
 use super::identity::Identity;
 use crate::bench::Bench;
@@ -19,37 +21,38 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, sync_channel};
 use std::time::Duration;
 
-/// The same reading stands in the logbook again after \[s\].
+/// Time after which the same reading is entered in the logbook again \[s\].
 const AGAIN_S: f64 = 60.0;
-/// A desk that gives no answer for so long is gone: one that is alive answers between two steps.
+/// A desk that does not answer for this long is gone: a running one answers between two steps.
 const GONE: Duration = Duration::from_secs(30);
 
-/// A module that can be asked.
+/// A module that can be queried.
 pub trait Module {
-    /// Who it is.
+    /// The identity of the module.
     fn identity(&self) -> &Identity;
-    /// What it tells now; none once the desk is gone.
+    /// The data that it reports now; none once the desk is gone.
     fn scan(&mut self) -> Option<Scan>;
-    /// Learned values with what a scenario keeps back left out, and the wheel table where it is learned.
+    /// Learned values without what a scenario hides, and the wheel table if it is learned.
     fn learned(&mut self) -> Option<(Vec<LearnedStatus>, Vec<f64>)>;
-    /// Puts a request; it stands in the logbook.
+    /// Sends a request; it is entered in the logbook.
     fn ask(&mut self, request: &DiagRequest) -> Option<DiagResponse>;
-    /// The scenario keeps back why something is refused.
+    /// Whether the scenario hides the reasons for refusals.
     fn keeps_reasons(&self) -> bool;
-    /// A reading whose answer is wanted: it stands in the logbook where it is news.
+    /// Sends a reading request and returns the answer; it is entered in the logbook if it is new.
     fn ask_quietly(&mut self, request: &DiagRequest) -> Option<DiagResponse>;
-    /// A reading: it stands in the logbook where it is news.
+    /// Records a reading; it is entered in the logbook if it is new.
     fn read(&mut self, request: &DiagRequest);
 }
 
-/// Hears on the desk's thread what came of an order, and when that was \[s\].
+/// Called on the desk's thread with the state after an order, and the time at which it was done \[s\].
 pub type Then = Box<dyn FnOnce(&Stands<'_>, f64) + Send>;
 
-/// Has a desk that runs on its own thread.
+/// The owner of a desk that runs on its own thread.
 pub trait Seat: Send + Sync {
     /// The desk.
     fn live(&self) -> &Live;
-    /// Puts an order; false where the desk is gone. Who keeps a journal writes the order down before `then` hears of it.
+    /// Gives an order; false if the desk is gone. An owner with a journal writes the order to it before `then` is
+    /// called.
     fn order_then(&self, order: Order, then: Then) -> bool {
         self.live().order_then(order, then)
     }
@@ -57,7 +60,7 @@ pub trait Seat: Send + Sync {
     fn admits(&self, _tester: IpAddr) -> bool {
         true
     }
-    /// Whether somebody sits there who answers what a lesson asks before an act.
+    /// Whether a trainee is present who answers the questions that a lesson asks before an act.
     fn is_manned(&self) -> bool {
         false
     }
@@ -69,7 +72,7 @@ impl Seat for Live {
     }
 }
 
-/// A module on a desk of its own thread.
+/// The module of a desk on its own thread.
 pub struct AtDesk {
     seat: Arc<dyn Seat>,
     identity: Identity,
@@ -77,7 +80,7 @@ pub struct AtDesk {
 }
 
 impl AtDesk {
-    /// The module of a desk whose car was handed over; none where there is no desk.
+    /// The module of a desk whose car was handed over; none if there is no desk.
     pub fn new(seat: Arc<dyn Seat>, number: u32) -> Option<Self> {
         let (identity, keeps) = seat.live().look(move |stands| {
             let session = stands.desk.session();
@@ -88,7 +91,7 @@ impl AtDesk {
         Some(Self { seat, identity, keeps })
     }
 
-    /// Puts an order and looks at what came of it.
+    /// Gives an order and returns its result.
     fn order(&self, order: Order, action: Action) -> Option<Came> {
         let (give, get) = sync_channel(1);
         let then = move |stands: &Stands<'_>, _: f64| {
@@ -98,12 +101,12 @@ impl AtDesk {
     }
 }
 
-/// What came of an act.
+/// The result of an act.
 #[expect(clippy::large_enum_variant, reason = "one at a time, on its way to a frame")]
 enum Came {
-    /// The module's answer; none where the bench let nothing be asked.
+    /// The module's answer; none if the bench prevented the request.
     Answer(Option<DiagResponse>),
-    /// A question of the lesson stands before it.
+    /// A question of the lesson must be answered first.
     Waits,
 }
 
@@ -118,7 +121,7 @@ fn came(stands: &Stands<'_>, action: &Action) -> Came {
     Came::Answer(answer_in(stands.desk.session().bench().log()))
 }
 
-/// The module's answer to the last act of a logbook.
+/// The module's answer to the last act in a logbook.
 fn answer_in(log: &[Entry]) -> Option<DiagResponse> {
     for entry in log.iter().rev() {
         match &entry.kind {
@@ -130,7 +133,7 @@ fn answer_in(log: &[Entry]) -> Option<DiagResponse> {
     None
 }
 
-/// The answer that a logbook holds to the last such request.
+/// The answer in a logbook to the last request of this kind.
 fn answer_to(log: &[Entry], request: &DiagRequest) -> Option<DiagResponse> {
     let asked = |e: &Entry| matches!(&e.kind, Kind::Act { action: Action::Ask(r), .. } if r == request);
     let at = log.iter().rposition(asked)?;
@@ -140,7 +143,7 @@ fn answer_to(log: &[Entry], request: &DiagRequest) -> Option<DiagResponse> {
     })
 }
 
-/// A request that only reads.
+/// Whether a request only reads.
 fn reads(request: &DiagRequest) -> bool {
     matches!(
         request,
@@ -156,7 +159,7 @@ fn reads(request: &DiagRequest) -> bool {
     )
 }
 
-/// Whether a reading says something that the logbook does not hold yet.
+/// Whether a reading adds something that the logbook does not hold yet.
 pub fn is_news(log: &[Entry], request: &DiagRequest, now_s: f64) -> bool {
     for entry in log.iter().rev() {
         if now_s - entry.t_s >= AGAIN_S {
@@ -192,7 +195,7 @@ impl Module for AtDesk {
     fn ask(&mut self, request: &DiagRequest) -> Option<DiagResponse> {
         let action = Action::Ask(request.clone());
         if self.seat.is_manned() {
-            // asked twice is passed over where a hand does it; a program that tries again means nothing by it
+            // a second request by hand skips the question; a program that retries does not mean that
             let same = action.clone();
             if self.seat.live().look(move |stands| stands.waits == Some(&same))? {
                 return None;
@@ -200,9 +203,9 @@ impl Module for AtDesk {
         }
         match self.order(Order::Do(action.clone(), Reach::Both), action.clone())? {
             Came::Answer(answer) => answer,
-            // the question is answered at the seat, and the act done then
+            // the question is answered at the seat, and then the act is done
             Came::Waits if self.seat.is_manned() => None,
-            // nobody sits there to be asked: it stands open, and counts as passed over
+            // nobody is present to answer: the question stays open, and counts as skipped
             Came::Waits => match self.order(Order::Pass, action)? {
                 Came::Answer(answer) => answer,
                 Came::Waits => None,
@@ -233,14 +236,14 @@ impl Module for AtDesk {
     }
 }
 
-/// A module of a bench that somebody else steps: for trials without a network and without a clock.
+/// The module of a bench that the caller steps: for tests without a network and without a clock.
 #[derive(Debug)]
 pub struct OnBench<'a> {
     /// The bench.
     pub bench: &'a mut Bench,
-    /// Who it is.
+    /// The identity of the module.
     pub identity: Identity,
-    /// Readings stand in the logbook too.
+    /// Readings are entered in the logbook too.
     pub notes_reads: bool,
 }
 

@@ -1,32 +1,32 @@
-//! What the module answers by number: own identifiers and routines, and the table of all of them for whoever writes a
-//! program.
+//! The numbers that the module answers to: its own identifiers and routines, and the table of all of them for those
+//! who write a tester program.
 //!
-//! *Inside*: which number stands for which value, routine or hand of the house's catalogue; the table as Markdown and as
+//! *Inside*: the value, routine or control in the project's catalogue for each number; the table as Markdown and as
 //! data. *Outside*: the values themselves ([`crate::link`]), published parameters ([`super::pids`]), services
 //! ([`super::data`], [`super::routines`]).
 //!
-//! Own numbers are made up. They lie where ISO 14229-1 leaves them to a maker: identifiers in 0100 to A5FF, routines in
-//! 0200 to DFFF (annexes C.1 and F.1, from memory).
+//! The module's own numbers are invented. They are in the ranges that ISO 14229-1 leaves to the vehicle manufacturer:
+//! identifiers in 0100 to A5FF, routines in 0200 to DFFF (annexes C.1 and F.1, from memory).
 
 use super::pids::{Coding, PIDS};
 use crate::link::{Group, LIVE, Routine};
 use crate::words::{name, say};
 use serde_json::{Value, json};
 
-/// First identifier of the live values, in the order in which they are declared.
+/// First identifier of the live values, which follow in the order in which they are declared.
 pub const LIVE_FROM: u16 = 0x2100;
-/// Correction code of the injector in a cylinder, plus the cylinder.
+/// Injector correction code; add the cylinder number.
 pub const INJECTOR_CODE: u16 = 0x2300;
-/// The battery that the module counts on.
+/// The battery configured in the module.
 pub const BATTERY: u16 = 0x2400;
-/// Misfires counted in this trip, plus the cylinder.
+/// Misfires counted in this trip; add the cylinder number.
 pub const MISFIRES: u16 = 0x2500;
-/// Injector of a cylinder under control of the tester, plus the cylinder.
+/// Injector under control of the tester; add the cylinder number.
 pub const INJECTOR: u16 = 0x2600;
 /// The learned wheel table.
 pub const WHEEL: u16 = 0x2700;
 
-/// Learned values by the beginning of their names, each with the identifier of the first.
+/// Learned values by the prefix of their names, each with the identifier of the first one.
 pub const LEARNED: &[(&str, u16)] = &[
     ("idle_air_light", 0x2201),
     ("idle_air_loaded", 0x2202),
@@ -44,7 +44,7 @@ pub const LEARNED: &[(&str, u16)] = &[
     ("short_pulse_", 0x2270),
 ];
 
-/// Routines with their identifiers.
+/// Routines and their identifiers.
 pub const ROUTINES: &[(u16, Routine)] = &[
     (0x0301, Routine::ResetGroup(Group::IdleAir)),
     (0x0302, Routine::ResetGroup(Group::ClosedStop)),
@@ -59,7 +59,7 @@ pub const ROUTINES: &[(u16, Routine)] = &[
     (0x0321, Routine::CommandIdle(0)),
 ];
 
-/// The identifier of a learned value by its name.
+/// The identifier of a learned value, by name.
 pub fn learned_id(name: &str) -> Option<u16> {
     LEARNED.iter().find_map(|(start, id)| match name.strip_prefix(start)? {
         "" => Some(*id),
@@ -67,18 +67,18 @@ pub fn learned_id(name: &str) -> Option<u16> {
     })
 }
 
-/// The identifier of a live value by its place in the list.
+/// The identifier of a live value, by its position in the list.
 pub fn live_id(place: usize) -> u16 {
     LIVE_FROM + place as u16
 }
 
-/// A value in thousandths, as own identifiers carry it.
+/// A value in thousandths, as the module's own identifiers carry it.
 pub fn thousandths(value: f64) -> [u8; 4] {
     let n = (1000.0 * value).round().clamp(f64::from(i32::MIN), f64::from(i32::MAX));
     (n as i32).to_be_bytes()
 }
 
-/// The routine of that number.
+/// The routine with this number.
 pub fn routine(id: u16) -> Option<Routine> {
     ROUTINES.iter().find(|r| r.0 == id).map(|r| r.1)
 }
@@ -86,21 +86,21 @@ pub fn routine(id: u16) -> Option<Routine> {
 /// A line of the table.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Row {
-    /// Part of the table.
+    /// Section of the table.
     pub part: &'static str,
-    /// Number, or first to last.
+    /// Number, or first and last number.
     pub id: String,
-    /// What it is called in the house's catalogue; empty for what only the network has.
+    /// Name in the project's catalogue; empty if only the network has it.
     pub name: String,
-    /// What it is, in words.
+    /// Description in words.
     pub says: String,
     /// Its bytes.
     pub bytes: String,
-    /// How they are read.
+    /// How the bytes are decoded.
     pub coding: String,
     /// Unit.
     pub unit: String,
-    /// What can be done with it: the end of a message `net-may-…`.
+    /// The permitted operations: the suffix of a message `net-may-…`.
     pub may: &'static str,
 }
 
@@ -153,7 +153,7 @@ pub fn rows() -> Vec<Row> {
     for (start, id) in LEARNED {
         let several = start.ends_with('_') || start.ends_with("bank");
         let id = if several { format!("{:04X} + n", id) } else { format!("{id:04X}") };
-        // of several the name of the first stands for all
+        // a group of several has the name of the first
         let says = if several {
             name("learned", &format!("{start}1")).replacen('1', "n", 1)
         } else {
@@ -201,12 +201,12 @@ pub fn rows() -> Vec<Row> {
     all
 }
 
-/// Done the moment it is started.
+/// Whether a routine completes at its start.
 pub fn immediate(r: Routine) -> bool {
     matches!(r, Routine::ResetGroup(_) | Routine::CommandIdle(_))
 }
 
-/// The parts of the table with their headings.
+/// The sections of the table in order.
 const PARTS: [&str; 6] = ["pid", "live", "learned", "own", "identity", "routine"];
 
 /// The table as Markdown.

@@ -1,7 +1,7 @@
-//! Values by identifier: read (service 22) and write (service 2E).
+//! Data by identifier: read (service 22) and write (service 2E).
 //!
-//! *Inside*: own identifiers on the wire, and where the standard ones come from. *Outside*: numbers ([`super::catalogue`]),
-//! published parameters ([`super::obd`]), who may write ([`super::uds`]).
+//! *Inside*: the module's own identifiers on the wire, and where the standard ones come from. *Outside*: numbers
+//! ([`super::catalogue`]), published parameters ([`super::obd`]), who may write ([`super::uds`]).
 
 use super::car::Module;
 use super::catalogue::{
@@ -13,12 +13,12 @@ use super::routines::cut;
 use crate::label::BatteryKind;
 use crate::link::{DiagRequest, DiagResponse, LIVE, LearnedStatus, Scan, Writer};
 
-/// Most identifiers in one request.
+/// Maximum number of identifiers in one request.
 const MOST: usize = 16;
-/// Longest answer \[bytes\].
+/// Maximum length of an answer \[bytes\].
 const LONGEST: usize = 4095;
 
-/// Service 22. Identifiers that this car does not have are passed over unless there is no other.
+/// Service 22. Identifiers that this car does not have are skipped, unless there is no other.
 pub fn read(m: &mut dyn Module, s: &Scan, session: u8, request: &[u8]) -> Result<Vec<u8>, Nrc> {
     let ids = &request[1..];
     if ids.is_empty() || !ids.len().is_multiple_of(2) || ids.len() > 2 * MOST {
@@ -39,13 +39,13 @@ pub fn read(m: &mut dyn Module, s: &Scan, session: u8, request: &[u8]) -> Result
     }
 }
 
-/// The cylinder that an identifier after `from` stands for, if the engine has it.
+/// The cylinder that an identifier after `from` refers to, if the engine has it.
 fn cylinder(s: &Scan, did: u16, from: u16) -> Option<u8> {
     let k = did.checked_sub(from)?;
     (1..=u16::from(s.cylinders)).contains(&k).then_some(k as u8)
 }
 
-/// Whether this car has what a live value measures.
+/// Whether this car has the quantity that a live value measures.
 fn has(s: &Scan, id: &str) -> bool {
     match id {
         "rail_kpa" => s.rail,
@@ -96,14 +96,14 @@ fn value(m: &mut dyn Module, s: &Scan, session: u8, did: u16) -> Option<Vec<u8>>
     }
 }
 
-/// Value, default, lower and upper limit in thousandths; whether it was ever learned; who wrote it last.
+/// Value, default, lower and upper limit in thousandths; whether it was ever learned; what wrote it last.
 fn learned(l: &LearnedStatus) -> Vec<u8> {
     let mut out: Vec<u8> = [l.value, l.default, l.low, l.high].into_iter().flat_map(thousandths).collect();
     out.extend([u8::from(l.learned), writer(l.written_by)]);
     out
 }
 
-/// Who wrote a value, as a number.
+/// The code number for what wrote a value.
 pub fn writer(by: Writer) -> u8 {
     match by {
         Writer::Delivered => 0,
@@ -120,8 +120,8 @@ pub fn writer(by: Writer) -> u8 {
     }
 }
 
-/// The stored correction code of an injector as text; one byte 00 where none was written. Only cars whose module works
-/// with such codes have it.
+/// The stored correction code of an injector as text; one byte 00 if none was written. Only cars whose module uses
+/// such codes have it.
 fn injector_code(m: &mut dyn Module, s: &Scan, k: u8) -> Option<Vec<u8>> {
     if !s.rail {
         return None;
@@ -132,7 +132,8 @@ fn injector_code(m: &mut dyn Module, s: &Scan, k: u8) -> Option<Vec<u8>> {
     }
 }
 
-/// Kind, rated capacity, charge passed, and charge at which it counts as worn out, all in tenths of an ampere hour.
+/// Battery type, rated capacity, charge throughput, and the charge throughput at which it counts as worn out, all in
+/// tenths of an ampere hour.
 fn battery(m: &mut dyn Module) -> Option<Vec<u8>> {
     match m.ask_quietly(&DiagRequest::ReadBatteryRecord)? {
         DiagResponse::BatteryRecord(r) => {
@@ -146,7 +147,7 @@ fn battery(m: &mut dyn Module) -> Option<Vec<u8>> {
     }
 }
 
-/// What can be written, with its length; none for anything else.
+/// The length of a writable identifier; none for any other.
 pub fn writable(s: &Scan, did: u16) -> Option<std::ops::RangeInclusive<usize>> {
     match did {
         BATTERY => Some(3..=3),
@@ -155,13 +156,13 @@ pub fn writable(s: &Scan, did: u16) -> Option<std::ops::RangeInclusive<usize>> {
     }
 }
 
-/// Service 2E, its identifier and length known to be right.
+/// Service 2E; identifier and length were checked.
 pub fn write(m: &mut dyn Module, s: &Scan, did: u16, data: &[u8]) -> Result<Vec<u8>, Nrc> {
     let request = match (did, data) {
         (BATTERY, [kind, a, b]) => {
             let kind = BatteryKind::ALL.get(usize::from(*kind)).ok_or(nrc::RANGE)?.1;
             let rated_ah = f64::from(u16::from_be_bytes([*a, *b])) / 10.0;
-            // what no hand could enter
+            // a value that nobody could enter by hand
             if !crate::units::RATED_AH.holds(rated_ah) {
                 return Err(nrc::RANGE);
             }

@@ -1,23 +1,23 @@
 //! Frames of DoIP (ISO 13400-2:2012 and 2019): the generic header, payload types, and what each payload holds.
 //!
-//! *Inside*: bytes to frames and back, faults of the header, no more of a stream kept than one frame. *Outside*: which
-//! frame is answered by which ([`super::link`]), sockets (`server`).
+//! *Inside*: converting between bytes and frames, header faults, buffering at most one frame of a stream. *Outside*:
+//! which frame answers which ([`super::link`]), sockets (`server`).
 //!
 //! Numbers are those of ISO 13400-2, from memory: table 16 (header), 17 (payload types), 19 (header faults), 25 and 26
 //! (routing activation), 23 (negative acknowledgement of a diagnostic message).
 
 /// Length of the generic header \[bytes\].
 pub const HEADER: usize = 8;
-/// Longest payload that is taken in \[bytes\]: two addresses and a request.
+/// Maximum payload that is accepted \[bytes\]: two addresses and a request.
 pub const LONGEST: usize = 4 + MOST_DATA;
-/// Longest diagnostic request \[bytes\].
+/// Maximum length of a diagnostic request \[bytes\].
 pub const MOST_DATA: usize = 4095;
 
-/// Version of the standard's first edition, which most programs speak.
+/// Protocol version of the standard's 2012 edition, which most programs use.
 pub const EDITION_2012: u8 = 0x02;
-/// Version of the second edition.
+/// Protocol version of the 2019 edition.
 pub const EDITION_2019: u8 = 0x03;
-/// Version in a vehicle identification request by whoever does not know the vehicle's.
+/// Protocol version in a vehicle identification request if the vehicle's version is not known.
 pub const ANY_EDITION: u8 = 0xFF;
 
 /// Payload types.
@@ -26,52 +26,52 @@ pub mod payload {
     pub const HEADER_NACK: u16 = 0x0000;
     /// Vehicle identification request.
     pub const IDENTIFY: u16 = 0x0001;
-    /// The same to an entity identification.
+    /// Vehicle identification request with entity identification.
     pub const IDENTIFY_EID: u16 = 0x0002;
-    /// The same to a vehicle identification number.
+    /// Vehicle identification request with vehicle identification number.
     pub const IDENTIFY_VIN: u16 = 0x0003;
-    /// Vehicle announcement, and the answer to an identification request.
+    /// Vehicle announcement, and the response to an identification request.
     pub const ANNOUNCE: u16 = 0x0004;
     /// Routing activation request.
     pub const ACTIVATE: u16 = 0x0005;
-    /// Its answer.
+    /// Routing activation response.
     pub const ACTIVATED: u16 = 0x0006;
     /// Alive check request.
     pub const ALIVE: u16 = 0x0007;
-    /// Its answer.
+    /// Alive check response.
     pub const IS_ALIVE: u16 = 0x0008;
     /// Entity status request.
     pub const STATUS: u16 = 0x4001;
-    /// Its answer.
+    /// Entity status response.
     pub const STATUS_IS: u16 = 0x4002;
     /// Diagnostic power mode request.
     pub const POWER: u16 = 0x4003;
-    /// Its answer.
+    /// Diagnostic power mode response.
     pub const POWER_IS: u16 = 0x4004;
     /// Diagnostic message.
     pub const DIAGNOSTIC: u16 = 0x8001;
-    /// It was taken.
+    /// Positive acknowledgement of a diagnostic message.
     pub const ACK: u16 = 0x8002;
-    /// It was not.
+    /// Negative acknowledgement of a diagnostic message.
     pub const NACK: u16 = 0x8003;
 }
 
-/// What is wrong with a header; the number is the code of the generic negative acknowledgement.
+/// A fault in a header; the number is the code of the generic negative acknowledgement.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[repr(u8)]
 pub enum Fault {
-    /// Version and its inverse do not fit: the connection ends.
+    /// Version and inverse version do not match: the connection is closed.
     Pattern = 0x00,
-    /// No such payload, or not on this transport: it is passed over.
+    /// Unknown payload type, or not allowed on this transport: the frame is discarded.
     Type = 0x01,
-    /// Longer than can be taken: it is passed over.
+    /// Longer than can be accepted: the frame is discarded.
     TooLarge = 0x02,
-    /// Not as long as its type says: the connection ends.
+    /// The length does not fit the payload type: the connection is closed.
     Length = 0x04,
 }
 
 impl Fault {
-    /// After it nothing else on the connection can be read.
+    /// Whether nothing after it on the connection can be decoded.
     pub fn ends(self) -> bool {
         matches!(self, Fault::Pattern | Fault::Length)
     }
@@ -80,7 +80,7 @@ impl Fault {
 /// A frame.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Frame {
-    /// Version of the standard.
+    /// Protocol version.
     pub version: u8,
     /// Payload type.
     pub kind: u16,
@@ -93,11 +93,11 @@ impl Frame {
     pub fn new(version: u8, kind: u16, payload: Vec<u8>) -> Self {
         Self { version, kind, payload }
     }
-    /// The negative acknowledgement of a header.
+    /// The negative acknowledgement of a header fault.
     pub fn refuses(version: u8, fault: Fault) -> Self {
         Self::new(version, payload::HEADER_NACK, vec![fault as u8])
     }
-    /// As it goes over a wire.
+    /// The frame as sent.
     pub fn bytes(&self) -> Vec<u8> {
         let mut out = Vec::with_capacity(HEADER + self.payload.len());
         out.extend([self.version, !self.version]);
@@ -106,7 +106,7 @@ impl Frame {
         out.extend(&self.payload);
         out
     }
-    /// Reads a datagram: one frame and nothing else.
+    /// Decodes a datagram, which must hold exactly one frame.
     pub fn of_datagram(bytes: &[u8]) -> Result<Self, Fault> {
         let Some((head, rest)) = bytes.split_first_chunk::<HEADER>() else { return Err(Fault::Length) };
         let (version, kind, length) = header(head)?;
@@ -131,7 +131,7 @@ fn header(h: &[u8; HEADER]) -> Result<(u8, u16, u64), Fault> {
     Ok((version, u16::from_be_bytes([h[2], h[3]]), u64::from(length)))
 }
 
-/// Cuts a stream into frames. It keeps less than one frame, and what is too long it counts and drops as it comes.
+/// Splits a stream into frames. It stores less than one frame; a frame that is too long is counted and dropped.
 #[derive(Debug, Default)]
 pub struct Framer {
     kept: Vec<u8>,
@@ -140,7 +140,7 @@ pub struct Framer {
 }
 
 impl Framer {
-    /// Takes bytes; hands out every whole frame and every fault of a header with the version it came with.
+    /// Takes bytes; passes on each complete frame, and each header fault with the version of its frame.
     pub fn push(&mut self, mut bytes: &[u8], out: &mut dyn FnMut(Result<Frame, (u8, Fault)>)) {
         while !bytes.is_empty() && !self.broken {
             if self.skip > 0 {
@@ -163,12 +163,12 @@ impl Framer {
         }
     }
 
-    /// Hands out what is whole.
+    /// Passes on the complete frames.
     fn cut(&mut self, out: &mut dyn FnMut(Result<Frame, (u8, Fault)>)) {
         let Some(head) = self.kept.first_chunk::<HEADER>() else { return };
         match header(head) {
             Err(fault) => {
-                // nothing after it can be trusted to begin a frame
+                // after it, no byte can be trusted to start a frame
                 self.broken = true;
                 let version = if head[1] == !head[0] { head[0] } else { EDITION_2012 };
                 self.kept.clear();
@@ -188,7 +188,7 @@ impl Framer {
         }
     }
 
-    /// Bytes that it keeps.
+    /// Number of bytes stored.
     pub fn holds(&self) -> usize {
         self.kept.len()
     }

@@ -1,35 +1,37 @@
-//! Who answers: addresses and made-up identification of the car.
+//! The identity of the module: addresses and invented identification of the car.
 //!
-//! *Inside*: logical addresses, a vehicle identification number that no maker can have, calibration and its check sum.
+//! *Inside*: logical addresses, a vehicle identification number that no manufacturer can have, calibration and its
+//! checksum.
 
 use crate::bench::record::hash_of_text;
 
-/// Logical address of the module, which is the DoIP entity too.
+/// Logical address of the module, which is also the DoIP entity.
 pub const MODULE: u16 = 0x1000;
-/// Logical address of all modules that the law on diagnosis concerns (ISO 13400-2, table 13, from memory).
+/// Functional address of all emissions-related modules (ISO 13400-2, table 13, from memory).
 pub const FUNCTIONAL: u16 = 0xE000;
 
 /// What identifies a car and its module.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Identity {
-    /// Vehicle identification number: world maker code `0DW`, whose first figure stands for no region of ISO 3780.
+    /// Vehicle identification number: world manufacturer identifier `0DW`; no region of ISO 3780 has its first
+    /// character.
     pub vin: String,
     /// Calibration identification, at most 16 characters.
     pub calibration: String,
-    /// Calibration verification number: from the car's file.
+    /// Calibration verification number, computed from the car's file.
     pub check: [u8; 4],
-    /// Entity identification, as a locally administered address of a network card.
+    /// Entity identification, in the form of a locally administered MAC address.
     pub eid: [u8; 6],
     /// Name of the module, at most 20 characters.
     pub name: String,
 }
 
 impl Identity {
-    /// That of a car by its short name and its file; `number` tells cars of one kind apart.
+    /// The identity of a car from its short name and its file; `number` distinguishes cars of one kind.
     pub fn of(car: &str, file: &str, number: u32) -> Self {
         let hash = hash_of_text(file);
         let byte = |k: usize| u8::from_str_radix(&hash[2 * k..2 * k + 2], 16).unwrap_or(0);
-        // the letters I, O and Q stand in no such number
+        // the letters I, O and Q are not allowed in such a number
         let letters = car.to_ascii_uppercase();
         let letters: String = letters
             .chars()
@@ -52,7 +54,7 @@ impl Identity {
     }
 }
 
-/// The check digit in the ninth place: values by letter, weights by place, remainder of eleven (49 CFR 565.15, from
+/// The check digit in position nine: values by letter, weights by position, remainder modulo 11 (49 CFR 565.15, from
 /// memory).
 fn check_digit(vin: &str) -> char {
     const WEIGHTS: [u32; 17] = [8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2];

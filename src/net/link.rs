@@ -1,4 +1,4 @@
-//! One connection of a tester: which frame is answered by which, and what the server must do about it.
+//! One connection of a tester: which frame answers which, and what the server must do about it.
 //!
 //! *Inside*: routing activation, alive check, diagnostic messages, faults, the connection's timers, as a state machine
 //! without sockets or clocks: bytes and times in, [`Effect`]s out. *Outside*: what a request means ([`super::uds`]),
@@ -10,24 +10,24 @@ use super::doip::{EDITION_2012, Fault, Frame, Framer, payload};
 use super::identity::{FUNCTIONAL, MODULE};
 use std::time::Duration;
 
-/// A connection without routing activation is closed after so long (T_TCP_Initial_Inactivity).
+/// A connection without routing activation is closed after this time (T_TCP_Initial_Inactivity).
 pub const INITIAL: Duration = Duration::from_secs(2);
-/// A connection on which nothing comes is closed after so long (T_TCP_General_Inactivity).
+/// A connection without traffic is closed after this time (T_TCP_General_Inactivity).
 pub const GENERAL: Duration = Duration::from_secs(300);
-/// An alive check is answered within (T_TCP_Alive_Check).
+/// An alive check must be answered within this time (T_TCP_Alive_Check).
 pub const ALIVE: Duration = Duration::from_millis(500);
 
-/// Codes of a routing activation's answer.
+/// Codes of the routing activation response.
 pub mod activation {
-    /// The source address is none of a tester.
+    /// The source address is not that of a tester.
     pub const UNKNOWN_SOURCE: u8 = 0x00;
-    /// As many are connected as can be.
+    /// All connections are in use.
     pub const ALL_TAKEN: u8 = 0x01;
     /// This connection was activated with another source address.
     pub const OTHER_SOURCE: u8 = 0x02;
-    /// Another connection has this source address, and is alive.
+    /// Another connection uses this source address and is alive.
     pub const IN_USE: u8 = 0x03;
-    /// No such kind of activation.
+    /// Unsupported activation type.
     pub const UNKNOWN_KIND: u8 = 0x06;
     /// Activated.
     pub const DONE: u8 = 0x10;
@@ -37,39 +37,39 @@ pub mod activation {
 pub mod nack {
     /// The source address is not that of the activation.
     pub const SOURCE: u8 = 0x02;
-    /// Nobody has the target address.
+    /// Unknown target address.
     pub const TARGET: u8 = 0x03;
     /// The request is too long.
     pub const TOO_LARGE: u8 = 0x04;
-    /// The module sleeps: key off, or no supply.
+    /// The module is asleep: key off, or no supply.
     pub const UNREACHABLE: u8 = 0x06;
 }
 
-/// What the server does next.
+/// The server's next action.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Effect {
-    /// Sends a frame.
+    /// Send a frame.
     Send(Frame),
-    /// Ends the connection, after what was sent before.
+    /// Close the connection, after sending what is queued.
     Close,
-    /// Looks into the table whether this source address may be activated, and tells [`Link::settled`].
+    /// Check in the table whether this source address may be activated, and call [`Link::settled`].
     Settle {
         /// The tester's address.
         source: u16,
-        /// Version that it speaks.
+        /// Protocol version that it uses.
         version: u8,
     },
-    /// The tester is there.
+    /// The tester has answered an alive check.
     Alive,
     /// A request for the module.
     Request {
         /// The tester's address.
         source: u16,
-        /// Every module is meant, and not this one alone.
+        /// The request is addressed to all modules, not to this one alone.
         functional: bool,
         /// The request.
         data: Vec<u8>,
-        /// Version that the tester speaks.
+        /// Protocol version that the tester uses.
         version: u8,
     },
 }
@@ -80,19 +80,19 @@ pub struct Link {
     framer: Framer,
     /// Source address of the activation.
     source: Option<u16>,
-    /// The table is being asked.
+    /// The table is being checked.
     settling: bool,
     heard: Duration,
     closed: bool,
 }
 
-/// Source addresses of external test equipment.
+/// Whether a source address is one of external test equipment.
 fn is_tester(source: u16) -> bool {
     (0x0E00..=0x0FFF).contains(&source)
 }
 
 impl Link {
-    /// A connection that was made now.
+    /// A new connection.
     pub fn new(now: Duration) -> Self {
         Self { framer: Framer::default(), source: None, settling: false, heard: now, closed: false }
     }
@@ -100,21 +100,21 @@ impl Link {
     pub fn source(&self) -> Option<u16> {
         self.source
     }
-    /// The connection has ended.
+    /// Whether the connection has ended.
     pub fn closed(&self) -> bool {
         self.closed
     }
-    /// Bytes that it keeps.
+    /// Number of bytes stored.
     pub fn holds(&self) -> usize {
         self.framer.holds()
     }
-    /// Nothing was heard for too long.
+    /// Whether the inactivity timer has expired.
     pub fn too_quiet(&self, now: Duration) -> bool {
         let most = if self.source.is_some() { GENERAL } else { INITIAL };
         now.saturating_sub(self.heard) >= most
     }
 
-    /// Bytes came. Each effect is carried out before the next is asked for.
+    /// Bytes were received. Each effect must be carried out before the next one is taken.
     pub fn feed(&mut self, bytes: &[u8], now: Duration, awake: bool) -> Vec<Effect> {
         let mut all = Vec::new();
         let mut framer = std::mem::take(&mut self.framer);
@@ -124,7 +124,7 @@ impl Link {
             }
             match frame {
                 Ok(frame) => {
-                    // a connection that is not activated is closed however much it sends
+                    // a connection without activation is closed however much it sends
                     if self.source.is_some() {
                         self.heard = now;
                     }
@@ -150,7 +150,7 @@ impl Link {
     }
 
     fn frame(&mut self, frame: &Frame, awake: bool, all: &mut Vec<Effect>) {
-        // a tester that knows no version says so in identification alone
+        // the version for "unknown" is allowed in identification requests only
         let version = if frame.version == 0xFF { EDITION_2012 } else { frame.version };
         match (frame.kind, frame.payload.len()) {
             (payload::ACTIVATE, 7 | 11) => self.activate(frame, version, all),
@@ -159,7 +159,7 @@ impl Link {
             }
             (payload::IS_ALIVE, 2) => all.push(Effect::Alive),
             (payload::DIAGNOSTIC, 5..) => self.diagnostic(frame, version, awake, all),
-            // what an entity sends is not asked of one
+            // messages that only an entity sends are ignored
             (payload::HEADER_NACK, 1) | (payload::ACK | payload::NACK, 5..) => {}
             (
                 payload::ACTIVATE
@@ -177,7 +177,7 @@ impl Link {
 
     fn activate(&mut self, frame: &Frame, version: u8, all: &mut Vec<Effect>) {
         let source = u16::from_be_bytes([frame.payload[0], frame.payload[1]]);
-        // by default, or as the law on diagnosis has it
+        // activation type default, or the one required by law
         let kind_known = frame.payload[2] <= 0x01;
         let refused = if !is_tester(source) {
             Some(activation::UNKNOWN_SOURCE)
@@ -204,7 +204,7 @@ impl Link {
         }
     }
 
-    /// The table has answered.
+    /// The result of the check in the table.
     pub fn settled(&mut self, source: u16, version: u8, code: u8, now: Duration) -> Vec<Effect> {
         self.settling = false;
         let mut all = vec![Effect::Send(activated(version, source, code))];
@@ -237,7 +237,7 @@ impl Link {
     }
 }
 
-/// The answer to a routing activation.
+/// The routing activation response.
 fn activated(version: u8, source: u16, code: u8) -> Frame {
     let mut p = Vec::from(source.to_be_bytes());
     p.extend(MODULE.to_be_bytes());
@@ -246,7 +246,7 @@ fn activated(version: u8, source: u16, code: u8) -> Frame {
     Frame::new(version, payload::ACTIVATED, p)
 }
 
-/// An acknowledgement: who acknowledges stands first.
+/// An acknowledgement: the acknowledging address comes first.
 fn acknowledged(version: u8, kind: u16, from: u16, to: u16, code: u8) -> Frame {
     let mut p = Vec::from(from.to_be_bytes());
     p.extend(to.to_be_bytes());
@@ -254,7 +254,7 @@ fn acknowledged(version: u8, kind: u16, from: u16, to: u16, code: u8) -> Frame {
     Frame::new(version, kind, p)
 }
 
-/// What the module answers, on its way to a tester.
+/// The module's answer as a diagnostic message to a tester.
 pub fn answered(version: u8, to: u16, data: &[u8]) -> Frame {
     let mut p = Vec::from(MODULE.to_be_bytes());
     p.extend(to.to_be_bytes());

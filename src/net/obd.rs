@@ -1,24 +1,24 @@
 //! Services 01 to 0A of SAE J1979 / ISO 15031-5, and the same data by the identifiers of SAE J1979-2.
 //!
-//! *Inside*: their requests and answers as they go over ISO 15765-4 and DoIP, from memory. *Outside*: parameters and
-//! scalings ([`super::pids`]), trouble codes as UDS has them ([`super::codes`]).
+//! *Inside*: their requests and answers as carried over ISO 15765-4 and DoIP, from memory. *Outside*: parameters and
+//! scalings ([`super::pids`]), trouble codes in the format of UDS ([`super::codes`]).
 
 use super::car::Module;
 use super::pids::{framed, frozen, mask, parameter, two_bytes};
 use super::refusal::{Nrc, nrc};
 use crate::link::{CodeDetail, DiagRequest, Scan};
 
-/// Test of misfire counts in this driving cycle (test identifier of J1979-DA).
+/// Test identifier for misfire counts in this driving cycle (J1979-DA).
 const COUNTS: u8 = 0x0C;
-/// Unit and scaling: plain counts (J1979-DA, 24).
+/// Unit and scaling identifier: plain counts (J1979-DA, 24).
 const PLAIN: u8 = 0x24;
-/// Monitor identifier of cylinder 1's misfire.
+/// Monitor identifier for misfire in cylinder 1.
 pub const CYLINDER_1: u8 = 0xA2;
 
-/// What comes of a request; nothing is sent where nobody has what was asked for.
+/// The result of a request; nothing is sent if no module has the requested data.
 pub type Answer = Result<Option<Vec<u8>>, Nrc>;
 
-/// Answers a service of J1979; none where it is none of them.
+/// Answers a service of J1979; none if it is not one of them.
 pub fn service(m: &mut dyn Module, s: &Scan, request: &[u8]) -> Option<Answer> {
     let (sid, rest) = request.split_first()?;
     Some(match sid {
@@ -47,7 +47,7 @@ fn current(m: &mut dyn Module, s: &Scan, pids: &[u8]) -> Answer {
     gather(0x41, pids.iter().filter_map(|p| Some((vec![*p], parameter(s, *p)?))))
 }
 
-/// Identifiers with their data; refused where there are none.
+/// Identifiers with their data; refused if there are none.
 fn gather(sid: u8, parts: impl Iterator<Item = (Vec<u8>, Vec<u8>)>) -> Answer {
     let mut out = vec![sid];
     for (id, data) in parts {
@@ -69,7 +69,7 @@ fn freeze_frame(m: &mut dyn Module, s: &Scan, rest: &[u8]) -> Answer {
         let (pid, number) = (p[0], p[1]);
         let data = match (&kept, number) {
             (Some((code, frame)), 0) => frozen(s, code, frame, pid),
-            // without a frame there is still the code, which is none
+            // without a freeze frame, its trouble code is still reported as zero
             (None, 0) if pid == 0x02 => Some(vec![0, 0]),
             (None, 0) if pid == 0x00 => mask(&[0x02], 0).map(Vec::from),
             _ => None,
@@ -96,12 +96,12 @@ fn clear(m: &mut dyn Module, rest: &[u8]) -> Answer {
     Ok(Some(vec![0x44]))
 }
 
-/// Monitors whose results are told, by their identifiers.
+/// Identifiers of the monitors whose results are reported.
 fn monitors(s: &Scan) -> Vec<u8> {
     (0..s.cylinders).map(|c| CYLINDER_1 + c).collect()
 }
 
-/// A monitor's results: identifier, test, unit, value, least and most; none where this car has no such.
+/// A monitor's results: identifier, test, unit, value, minimum and maximum; none if this car has no such monitor.
 pub fn results(s: &Scan, mid: u8) -> Option<Vec<u8>> {
     if mid.is_multiple_of(0x20) {
         return mask(&monitors(s), mid).map(Vec::from);
@@ -111,20 +111,20 @@ pub fn results(s: &Scan, mid: u8) -> Option<Vec<u8>> {
         return None;
     }
     let counts = s.live.misfires[cylinder].min(0xFFFF) as u16;
-    // the rule judges shares of firings, not counts: these have no limit
+    // the rule evaluates misfire rates, not counts: these have no limit
     Some([&[COUNTS, PLAIN], &counts.to_be_bytes()[..], &[0, 0, 0xFF, 0xFF]].concat())
 }
 
 fn tests(s: &Scan, mids: &[u8]) -> Answer {
     let masks = mids.iter().all(|m| m.is_multiple_of(0x20));
-    // one monitor, or masks alone
+    // one monitor, or support masks only
     if mids.is_empty() || mids.len() > 6 || (mids.len() > 1 && !masks) {
         return Err(nrc::LENGTH);
     }
     gather(0x46, mids.iter().filter_map(|m| Some((vec![*m], results(s, *m)?))))
 }
 
-/// What is told of the vehicle, by the identifiers of service 09, without the count of items.
+/// Vehicle information, by the identifiers of service 09, without the number of items.
 pub fn vehicle(m: &dyn Module, id: u8) -> Option<Vec<u8>> {
     let i = m.identity();
     let padded = |text: &str, to: usize| {
@@ -155,7 +155,7 @@ fn about(m: &dyn Module, ids: &[u8]) -> Answer {
     gather(0x49, ids.iter().filter_map(one))
 }
 
-/// The same data by the identifiers of J1979-2: F400 parameters, F600 monitors, F800 the vehicle.
+/// The same data by the identifiers of J1979-2: F400 parameters, F600 monitors, F800 vehicle information.
 pub fn by_identifier(m: &mut dyn Module, s: &Scan, did: u16) -> Option<Vec<u8>> {
     let low = did as u8;
     match did >> 8 {

@@ -1,32 +1,32 @@
-//! Parameters of SAE J1979 / ISO 15031-5 that the module has, with their published scalings.
+//! Parameters of SAE J1979 / ISO 15031-5 that the module supports, with their published scalings.
 //!
 //! *Inside*: parameter identifiers (service 01, F4xx), support masks, readiness bits. *Outside*: services that carry them
 //! ([`super::obd`], [`super::data`]).
 //!
-//! Scalings and bit places are those of SAE J1979-DA, quoted from memory; `tests/class/net_data.rs` checks each against the
-//! published formula, written there a second time.
+//! Scalings and bit positions are those of SAE J1979-DA, quoted from memory; `tests/class/net_data.rs` checks each
+//! against the published formula, written there independently.
 
 use crate::link::{FreezeFrame, Scan};
 
-/// How a value becomes bytes.
+/// How a value is encoded in bytes.
 #[derive(Debug, Clone, Copy)]
 pub enum Coding {
-    /// Value = step × number + zero, in so many bytes.
+    /// Value = step × number + zero, in this many bytes.
     Linear {
-        /// What one count is worth.
+        /// Value of one count.
         step: f64,
-        /// Value of count 0.
+        /// Value at count 0.
         zero: f64,
-        /// Bytes.
+        /// Number of bytes.
         bytes: usize,
         /// The value.
         get: fn(&Scan) -> f64,
     },
     /// Bits, or several values.
     Bits {
-        /// Bytes.
+        /// Number of bytes.
         bytes: usize,
-        /// Them.
+        /// The bytes.
         get: fn(&Scan) -> Vec<u8>,
     },
 }
@@ -36,13 +36,13 @@ pub enum Coding {
 pub struct Pid {
     /// Identifier.
     pub pid: u8,
-    /// Formula as published, with A to D for its bytes; empty where words are needed (messages `net-bits-…`).
+    /// Formula as published, with A to D for its bytes; empty if it needs words (messages `net-bits-…`).
     pub formula: &'static str,
     /// Unit; empty for bits.
     pub unit: &'static str,
     /// How it is coded.
     pub coding: Coding,
-    /// This car has it.
+    /// Whether this car has it.
     pub here: fn(&Scan) -> bool,
 }
 
@@ -72,7 +72,7 @@ const fn only(pid: Pid, here: fn(&Scan) -> bool) -> Pid {
 const PERCENT: f64 = 100.0 / 255.0;
 const TRIM: f64 = 100.0 / 128.0;
 
-/// Every parameter that some car's module has.
+/// Every parameter that the module of any car supports.
 pub const PIDS: &[Pid] = &[
     bits(0x01, "", 4, |s| monitors(s, false).into()),
     bits(0x02, "", 2, |s| framed(s).map_or([0, 0], |c| two_bytes(c.0)).into()),
@@ -107,7 +107,7 @@ pub const PIDS: &[Pid] = &[
     bits(0x51, "", 1, |_| vec![0x01]),
 ];
 
-/// A code's number as SAE J2012 writes it in two bytes: the letter in the top two bits.
+/// A code's number in the two bytes of SAE J2012: the letter in the top two bits.
 pub fn two_bytes(code: &str) -> [u8; 2] {
     let mut all = code.chars();
     let system = match all.next() {
@@ -121,7 +121,7 @@ pub fn two_bytes(code: &str) -> [u8; 2] {
     ((system << 14) | number).to_be_bytes()
 }
 
-/// A value as a count, nearest, held at the ends.
+/// A value as a count, rounded to the nearest and limited to the range.
 pub fn count(value: f64, step: f64, zero: f64, bytes: usize) -> Vec<u8> {
     let most = f64::from(2u32.pow(8 * bytes as u32) - 1);
     let n = ((value - zero) / step).round().clamp(0.0, most) as u32;
@@ -134,14 +134,14 @@ fn wide(s: &Scan, bank: usize) -> Vec<u8> {
 }
 
 impl Pid {
-    /// Its bytes now.
+    /// Its present bytes.
     pub fn bytes(&self, s: &Scan) -> Vec<u8> {
         match self.coding {
             Coding::Linear { step, zero, bytes, get } => count(get(s), step, zero, bytes),
             Coding::Bits { get, .. } => get(s),
         }
     }
-    /// How many.
+    /// Number of bytes.
     pub fn length(&self) -> usize {
         match self.coding {
             Coding::Linear { bytes, .. } | Coding::Bits { bytes, .. } => bytes,
@@ -149,7 +149,7 @@ impl Pid {
     }
 }
 
-/// The bytes of a parameter, support masks among them; none where this car has none.
+/// The bytes of a parameter or support mask; none if this car does not have it.
 pub fn parameter(s: &Scan, pid: u8) -> Option<Vec<u8>> {
     if pid.is_multiple_of(0x20) {
         let all: Vec<u8> = PIDS.iter().filter(|p| (p.here)(s)).map(|p| p.pid).collect();
@@ -158,8 +158,8 @@ pub fn parameter(s: &Scan, pid: u8) -> Option<Vec<u8>> {
     PIDS.iter().find(|p| p.pid == pid && (p.here)(s)).map(|p| p.bytes(s))
 }
 
-/// Which of the 32 identifiers after `from` there are; the last bit says that a further mask follows. None where neither
-/// these nor later ones are there; the first mask is always there.
+/// Which of the 32 identifiers after `from` are supported; the last bit says that a further mask follows. None if
+/// neither these nor later ones are supported; the first mask always exists.
 pub fn mask(all: &[u8], from: u8) -> Option<[u8; 4]> {
     let first = u32::from(from);
     let mut bits = 0u32;
@@ -177,8 +177,8 @@ pub fn mask(all: &[u8], from: u8) -> Option<[u8; 4]> {
     (from == 0 || bits != 0).then_some(bits.to_be_bytes())
 }
 
-/// Readiness as PID 01 and 41 have it. Byte B: bits 0 misfire, 1 fuel system, 2 components, the same four places on
-/// not complete; 3 clear for spark ignition. C, D: bit 5 oxygen sensor, 6 its heater.
+/// Readiness as in PID 01 and 41. Byte B: bits 0 misfire, 1 fuel system, 2 components; the same three, four bits
+/// higher, for not complete; bit 3 clear for spark ignition. C, D: bit 5 oxygen sensor, 6 its heater.
 fn monitors(s: &Scan, this_trip: bool) -> [u8; 4] {
     let mut out = [0; 4];
     if !this_trip {
@@ -199,8 +199,8 @@ fn monitors(s: &Scan, this_trip: bool) -> [u8; 4] {
     out
 }
 
-/// The code whose freeze frame is the one that the law has kept: misfire and fuel system before all others, then the
-/// one that came first.
+/// The code whose freeze frame is the one that the law requires: misfire and fuel system take priority over all
+/// others, then the earliest.
 pub fn framed(s: &Scan) -> Option<(&'static str, FreezeFrame)> {
     let first = |c: &&crate::link::CodeDetail| u8::from(!matches!(c.monitor, "misfire" | "fuel_system"));
     s.codes
@@ -210,10 +210,10 @@ pub fn framed(s: &Scan) -> Option<(&'static str, FreezeFrame)> {
         .and_then(|c| c.frame.map(|f| (c.code, f)))
 }
 
-/// Parameters of a freeze frame beside the code itself.
+/// Parameters of a freeze frame in addition to the code itself.
 pub const FRAMED: [u8; 10] = [0x03, 0x04, 0x05, 0x06, 0x07, 0x0B, 0x0C, 0x0D, 0x10, 0x02];
 
-/// The bytes of a freeze frame's parameter, by the same scalings; none where the frame has none.
+/// The bytes of a freeze frame's parameter, in the same scalings; none if the frame does not hold it.
 pub fn frozen(s: &Scan, code: &str, frame: &FreezeFrame, pid: u8) -> Option<Vec<u8>> {
     let of = |value: f64| {
         PIDS.iter().find(|p| p.pid == pid).and_then(|p| match p.coding {

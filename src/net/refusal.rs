@@ -1,7 +1,7 @@
-//! Negative response codes of ISO 14229-1, and which of them says why the module refuses.
+//! Negative response codes of ISO 14229-1, and which of them reports the module's reason for a refusal.
 //!
-//! *Inside*: the codes (annex A.1, from memory) and one table from the module's own reasons to them. *Outside*: the
-//! reasons ([`crate::link::Refused`]), the order in which a request is checked ([`super::uds`]).
+//! *Inside*: the codes (annex A.1, from memory) and one table that maps the module's own reasons to them. *Outside*:
+//! the reasons ([`crate::link::Refused`]), the order in which a request is checked ([`super::uds`]).
 
 use super::car::Module;
 use crate::link::{DiagRequest, DiagResponse, LiveValues, Refused};
@@ -12,59 +12,59 @@ pub type Nrc = u8;
 /// The codes in use.
 pub mod nrc {
     use super::Nrc;
-    /// No such service.
+    /// Service not supported.
     pub const SERVICE: Nrc = 0x11;
-    /// No such sub-function.
+    /// Sub-function not supported.
     pub const SUBFUNCTION: Nrc = 0x12;
-    /// Wrong length or format.
+    /// Incorrect message length or invalid format.
     pub const LENGTH: Nrc = 0x13;
-    /// The answer would be too long.
+    /// Response too long.
     pub const TOO_LONG: Nrc = 0x14;
-    /// Busy: ask again.
+    /// Busy, repeat request.
     pub const BUSY: Nrc = 0x21;
-    /// Conditions are not right.
+    /// Conditions not correct.
     pub const CONDITIONS: Nrc = 0x22;
-    /// Something else must come before.
+    /// Request sequence error.
     pub const SEQUENCE: Nrc = 0x24;
-    /// Out of range.
+    /// Request out of range.
     pub const RANGE: Nrc = 0x31;
-    /// Security access is denied.
+    /// Security access denied.
     pub const LOCKED: Nrc = 0x33;
-    /// The key is wrong.
+    /// Invalid key.
     pub const KEY: Nrc = 0x35;
-    /// Too many wrong keys.
+    /// Exceeded number of attempts.
     pub const TRIES: Nrc = 0x36;
-    /// The waiting time after them is not over.
+    /// Required time delay not expired.
     pub const WAIT: Nrc = 0x37;
-    /// Received, answer pending.
+    /// Request correctly received, response pending.
     pub const PENDING: Nrc = 0x78;
-    /// No such sub-function in this session.
+    /// Sub-function not supported in active session.
     pub const SUBFUNCTION_SESSION: Nrc = 0x7E;
-    /// No such service in this session.
+    /// Service not supported in active session.
     pub const SERVICE_SESSION: Nrc = 0x7F;
-    /// The engine turns too fast.
+    /// Engine speed too high.
     pub const RPM_HIGH: Nrc = 0x81;
-    /// The engine turns too slowly.
+    /// Engine speed too low.
     pub const RPM_LOW: Nrc = 0x82;
-    /// The engine turns.
+    /// Engine is running.
     pub const ENGINE_RUNS: Nrc = 0x83;
-    /// The engine does not run.
+    /// Engine is not running.
     pub const ENGINE_STANDS: Nrc = 0x84;
-    /// Too hot.
+    /// Temperature too high.
     pub const TOO_HOT: Nrc = 0x86;
-    /// Too cold.
+    /// Temperature too low.
     pub const TOO_COLD: Nrc = 0x87;
-    /// The car moves.
+    /// Vehicle speed too high.
     pub const SPEED_HIGH: Nrc = 0x88;
-    /// The pedal is pressed.
+    /// Throttle/pedal too high.
     pub const PEDAL_HIGH: Nrc = 0x8A;
-    /// Not in neutral.
+    /// Transmission not in neutral.
     pub const NOT_NEUTRAL: Nrc = 0x8C;
-    /// The voltage is too low.
+    /// Voltage too low.
     pub const VOLTAGE_LOW: Nrc = 0x93;
 }
 
-/// The code for a refusal at such live values.
+/// The code for a refusal with these live values.
 pub fn of(why: &Refused, live: &LiveValues) -> Nrc {
     let off_idle = |rpm: f64| match rpm {
         rpm if rpm <= 0.0 => nrc::ENGINE_STANDS,
@@ -106,12 +106,12 @@ pub fn of(why: &Refused, live: &LiveValues) -> Nrc {
     }
 }
 
-/// A refusal that says nothing of why: what a scenario keeps back is kept back on the network too.
+/// The code that gives no reason: what a scenario hides is hidden on the network too.
 fn kept(code: Nrc) -> Nrc {
     if code == nrc::SEQUENCE || code >= nrc::RPM_HIGH { nrc::CONDITIONS } else { code }
 }
 
-/// Puts a request that changes something; the module's answer, or the code of its refusal.
+/// Sends a request that changes something; returns the module's answer, or the code of its refusal.
 pub fn done(m: &mut dyn Module, request: &DiagRequest) -> Result<DiagResponse, Nrc> {
     match m.ask(request) {
         Some(DiagResponse::Refused(why)) => {

@@ -1,4 +1,4 @@
-//! Routines (service 31) and the injector of one cylinder (service 2F).
+//! Routine control (service 31) and control of one cylinder's injector (service 2F).
 //!
 //! *Inside*: start, stop and results on the wire. *Outside*: what a routine does and when it is refused
 //! (`ecm/services.rs`), who may start one ([`super::uds`]).
@@ -8,26 +8,26 @@ use super::catalogue::{INJECTOR, immediate, routine};
 use super::refusal::{Nrc, done, nrc};
 use crate::link::{DiagRequest, Failed, Routine, RoutineState, Scan, WaitsFor};
 
-/// Start, stop, results.
+/// Starts a routine.
 pub const START: u8 = 0x01;
 /// Stops a routine.
 pub const STOP: u8 = 0x02;
-/// Tells how it stands.
+/// Reports the state of a routine.
 pub const RESULTS: u8 = 0x03;
 
-/// What is told of a failure that a scenario keeps back.
+/// Reported for a failure whose reason a scenario hides.
 const KEPT: u8 = 0xFF;
 
-/// What comes of a request.
+/// The result of a request.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Came {
     /// The answer.
     Answer(Vec<u8>),
-    /// It goes on: the answer is what it ends with.
+    /// The routine continues: its result is the answer.
     Pending(Routine),
 }
 
-/// The cylinder whose injector a tester has cut, from 1.
+/// The cylinder whose injector a tester has cut off, from 1.
 pub fn cut(s: &Scan) -> Option<u8> {
     match s.routine {
         RoutineState::Running { routine: Routine::CutOut(k), .. } => Some(k),
@@ -35,8 +35,8 @@ pub fn cut(s: &Scan) -> Option<u8> {
     }
 }
 
-/// How a routine stands: 00 never started, 01 under way, 02 done, 03 failed; then what it waits for or why it failed, and
-/// of a speed to be held the lowest, the highest \[rpm\] and the time \[s\].
+/// State of a routine: 00 never started, 01 running, 02 completed, 03 failed; then what it waits for or why it
+/// failed; and, for a speed to be held, the minimum and maximum \[rpm\] and the time \[s\].
 pub fn status(state: &RoutineState, keeps: bool) -> [u8; 7] {
     let mut out = [0; 7];
     match state {
@@ -66,7 +66,7 @@ pub fn status(state: &RoutineState, keeps: bool) -> [u8; 7] {
     out
 }
 
-/// Why a routine ended without result, as a number.
+/// The code number for why a routine failed.
 pub fn failed(because: Failed) -> u8 {
     match because {
         Failed::NotAtRest => 0x01,
@@ -83,7 +83,7 @@ pub fn failed(because: Failed) -> u8 {
     }
 }
 
-/// The routine that a state is of.
+/// The routine that a state belongs to.
 fn whose(state: &RoutineState) -> Option<Routine> {
     match state {
         RoutineState::None => None,
@@ -93,12 +93,12 @@ fn whose(state: &RoutineState) -> Option<Routine> {
     }
 }
 
-/// The same routine, whatever was asked of it.
+/// Whether two are the same routine, regardless of parameters.
 fn same(a: Routine, b: Routine) -> bool {
     a == b || matches!((a, b), (Routine::CommandIdle(_), Routine::CommandIdle(_)))
 }
 
-/// What may be asked of a routine.
+/// Whether a routine supports a sub-function.
 pub fn may(r: Routine, sub: u8) -> bool {
     match sub {
         START | RESULTS => true,
@@ -111,7 +111,7 @@ fn answer(sub: u8, id: u16, state: &RoutineState, keeps: bool) -> Vec<u8> {
     [&[0x71, sub], &id.to_be_bytes()[..], &status(state, keeps)].concat()
 }
 
-/// Service 31, its routine, sub-function and length known to be right.
+/// Service 31; routine, sub-function and length were checked.
 pub fn control(m: &mut dyn Module, s: &Scan, sub: u8, id: u16, option: &[u8]) -> Result<Came, Nrc> {
     let of = routine(id).ok_or(nrc::RANGE)?;
     let of = match (of, option) {
@@ -130,7 +130,7 @@ pub fn control(m: &mut dyn Module, s: &Scan, sub: u8, id: u16, option: &[u8]) ->
                 return Err(nrc::RANGE);
             }
             done(m, &DiagRequest::Start(of))?;
-            // the closed stop is learned in a few seconds: the tester is told to wait for it
+            // learning the closed stop takes a few seconds: the tester is told to wait
             if of == Routine::LearnClosedStop {
                 return Ok(Came::Pending(of));
             }
@@ -148,7 +148,7 @@ pub fn control(m: &mut dyn Module, s: &Scan, sub: u8, id: u16, option: &[u8]) ->
     }
 }
 
-/// The answer to the start of a routine that was waited for; none while it goes on.
+/// The answer to the start of a routine that was waited for; none while it is running.
 pub fn ended(m: &mut dyn Module, of: Routine) -> Option<Vec<u8>> {
     let state = m.scan().map_or(RoutineState::None, |s| s.routine);
     if matches!(state, RoutineState::Running { .. }) {
@@ -158,13 +158,13 @@ pub fn ended(m: &mut dyn Module, of: Routine) -> Option<Vec<u8>> {
     Some(answer(START, id, &state, m.keeps_reasons()))
 }
 
-/// The cylinder that an identifier of service 2F stands for.
+/// The cylinder that an identifier of service 2F refers to.
 pub fn controlled(s: &Scan, did: u16) -> Option<u8> {
     let k = did.checked_sub(INJECTOR)?;
     (1..=u16::from(s.cylinders)).contains(&k).then_some(k as u8)
 }
 
-/// Service 2F of a cylinder's injector: 03 00 cuts it, 03 01 lets it work, 00 gives it back to the module.
+/// Service 2F for a cylinder's injector: 03 00 cuts it off, 03 01 enables it, 00 returns control to the module.
 pub fn injector(m: &mut dyn Module, s: &Scan, k: u8, rest: &[u8]) -> Result<Vec<u8>, Nrc> {
     let (how, wants_cut) = match rest {
         [0x00] => (0x00, false),

@@ -1,10 +1,10 @@
-//! A scenario served on the network: prepared, paced, worked on by testers and by hands beside them, and handed in.
+//! A scenario served on the network: prepared, paced, worked on by testers and by local hand acts, and handed in.
 //!
-//! *Inside*: the order of it, hands as they come line by line. *Outside*: arguments, where the results are kept (the
-//! command line), sockets ([`super::server`]).
+//! *Inside*: the sequence of these steps, hand acts read line by line. *Outside*: arguments, where the results are
+//! stored (the command line), sockets ([`super::server`]).
 //!
-//! Over the network comes what a tester can ask, and nothing that a hand must do: a key is not turned by a request. Hands
-//! are in an action file, or come as lines, each what stands in an act of one: `key = "crank"`.
+//! The network carries what a tester can request, and nothing that needs a hand: no request turns a key. Hand acts
+//! come from an action file, or as lines, each with the contents of one act: `key = "crank"`.
 
 #![expect(
     clippy::disallowed_methods,
@@ -23,31 +23,31 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
 use std::time::Duration;
 
-/// Where it listens when nothing else is said: the standard's port, on this machine alone.
+/// Default port: that of the standard, on this machine alone.
 pub const PORT: u16 = 13_400;
-/// Longest rest of the bench's thread while time runs.
+/// Longest sleep of the bench's thread while time runs.
 const REST: Duration = Duration::from_millis(2);
-/// Longest line of a hand \[bytes\].
+/// Maximum length of a hand act's line \[bytes\].
 const LONGEST_LINE: usize = 2000;
-/// Paces.
+/// Permitted paces.
 const PACES: std::ops::RangeInclusive<f64> = 0.1..=20.0;
 
-/// What is served, and how.
+/// What is served, with its options.
 #[derive(Debug)]
 pub struct Serves {
     /// The scenario.
     pub loaded: Loaded,
-    /// What hands do at their own times.
+    /// Hand acts with times of their own.
     pub hands: Option<Hands>,
     /// Seed, cache.
     pub options: Options,
-    /// Simulated seconds in a second.
+    /// Simulated seconds per second.
     pub pace: f64,
-    /// Sockets.
+    /// Bound sockets.
     pub bound: Bound,
 }
 
-/// Where it listens: on this machine alone, unless the network is asked for.
+/// The address to listen at: this machine alone, unless the network is requested.
 pub fn listens(listen: Option<&str>, lan: bool) -> Result<SocketAddr, Error> {
     let at = match listen {
         Some(text) => {
@@ -62,13 +62,13 @@ pub fn listens(listen: Option<&str>, lan: bool) -> Result<SocketAddr, Error> {
     Ok(at)
 }
 
-/// Takes the address.
+/// Binds the address.
 pub fn bind(at: SocketAddr) -> Result<Bound, Error> {
     Bound::take(at)
         .map_err(|e| Error::File(say!("net-cannot-listen", address = at.to_string(), why = e.to_string())))
 }
 
-/// A pace that a car can be served at.
+/// Checks that a car can be served at this pace.
 pub fn pace(pace: f64) -> Result<f64, Error> {
     if PACES.contains(&pace) {
         return Ok(pace);
@@ -76,21 +76,21 @@ pub fn pace(pace: f64) -> Result<f64, Error> {
     Err(Error::rule(say!("net-pace", given = pace.to_string())))
 }
 
-/// Tells what is to be said to whoever serves.
+/// Prints messages for the person who serves.
 pub type Tells<'a> = dyn FnMut(&str) + 'a;
 
-/// What became of it.
+/// The result of serving.
 #[derive(Debug)]
 pub struct Served {
-    /// The attempt as it was handed in.
+    /// The attempt that was handed in.
     pub run: Run,
-    /// Simulated over wall time, while testers were served.
+    /// Simulated time over elapsed time, while testers were served.
     pub pace: Option<f64>,
-    /// Requests that were answered.
+    /// Number of requests answered.
     pub requests: u64,
 }
 
-/// Serves until it is told to stop, by `stop` or by a line `end`; `lines` are hands.
+/// Serves until `stop` is set or a line `end` arrives; `lines` are hand acts.
 pub fn serve(
     of: Serves,
     stop: &AtomicBool,
@@ -162,7 +162,7 @@ fn prepared(live: &Live, stop: &AtomicBool, tells: &mut Tells<'_>) -> Result<(),
     live.trouble().map_or(Ok(()), |t| Err(Error::rule(facts::trouble(&t))))
 }
 
-/// Says where it is found.
+/// The message that says how to reach the server.
 fn found(running: &Running, lan: bool) -> String {
     let mut lines = vec![
         say!("net-open", address = running.at().to_string()),
@@ -181,7 +181,7 @@ fn found(running: &Running, lan: bool) -> String {
     lines.join("\n")
 }
 
-/// A line is a hand; what is to be told of it.
+/// Carries out a line as a hand act; returns the message about it.
 fn hand(live: &Live, of: &Loaded, line: &str) -> Option<String> {
     let line = line.trim();
     if line.is_empty() || line.starts_with('#') {
@@ -190,7 +190,7 @@ fn hand(live: &Live, of: &Loaded, line: &str) -> Option<String> {
     if line.len() > LONGEST_LINE {
         return Some(say("net-line-too-long"));
     }
-    // one act of an action file; several keys of it are parted by semicolons
+    // one act of an action file; several of its keys are separated by semicolons
     let keys = line.replace(';', "\n");
     let text = format!(
         "schema = 1\n[about]\nid = \"hands\"\ntitle = \"hands\"\n[[act]]\nid = \"hand\"\nat_s = 0\n{keys}\n"
@@ -210,7 +210,7 @@ fn hand(live: &Live, of: &Loaded, line: &str) -> Option<String> {
         get.recv_timeout(Duration::from_secs(30)).ok()
     };
     let came = match said(Order::Do(action, Reach::Both))? {
-        // what the lesson asks may be answered before by a line of its own; else it stands open
+        // a line of its own may answer the lesson's question first; otherwise the question stays open
         (true, _) => said(Order::Pass)?.1,
         (false, told) => told,
     };

@@ -1,12 +1,12 @@
-//! Sockets: discovery by UDP, connections by TCP, and one thread that asks the module.
+//! Sockets: discovery by UDP, connections by TCP, and one thread that queries the module.
 //!
-//! *Inside*: threads, limits, timers of the wall clock, the table of connections. *Outside*: frames ([`super::doip`]), what
+//! *Inside*: threads, limits, wall-clock timers, the table of connections. *Outside*: frames ([`super::doip`]), what
 //! a connection does with them ([`super::link`]), what the module answers ([`super::uds`]).
 //!
-//! Each connection has a thread of its own that reads, and waits for the module's answer before it reads on: so a tester
-//! has one request under way, and what it sends meanwhile stays in its own socket. Requests go through a channel of
-//! [`QUEUE`] places to the one thread that holds the module's sessions; that one looks at the bench between two steps, at
-//! most [`RATE`] times a second. Whatever testers do, the bench's thread does at most so much for them.
+//! Each connection has a reading thread of its own, which waits for the module's answer before it reads on: a tester
+//! has one request under way, and anything further stays in its own socket. Requests go through a channel of
+//! [`QUEUE`] places to the one thread that holds the module's sessions; that thread looks at the bench between two
+//! steps, at most [`RATE`] times a second. Whatever testers do, the load on the bench's thread is limited.
 
 #![expect(
     clippy::disallowed_methods,
@@ -30,29 +30,29 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
-/// Testers at once, each with a connection and a source address of its own.
+/// Maximum number of testers, each with a connection and a source address of its own.
 pub const TESTERS: usize = 8;
-/// Connections at once: some beyond, so that a tester hears why it cannot be activated.
+/// Maximum number of connections: more than testers, so that a further tester is told why it cannot be activated.
 pub const CONNECTIONS: usize = TESTERS + 4;
-/// Requests of a second, and at once.
+/// Maximum requests per second, and in a burst.
 pub const RATE: f64 = 300.0;
 const BURST: f64 = 60.0;
-/// Frames of a connection in a second, and at once.
+/// Maximum frames of a connection per second, and in a burst.
 const FRAMES: (f64, f64) = (600.0, 200.0);
-/// Answers to datagrams in a second, and at once.
+/// Maximum answers to datagrams per second, and in a burst.
 const DATAGRAMS: (f64, f64) = (50.0, 50.0);
-/// Requests that wait.
+/// Maximum number of waiting requests.
 pub const QUEUE: usize = 16;
-/// A tester that takes no byte for so long is gone.
+/// A tester that accepts no byte for this long is gone.
 const SLOWEST: Duration = Duration::from_secs(2);
-/// How often a thread looks whether it is to stop.
+/// How often a thread checks whether it is to stop.
 const LOOK: Duration = Duration::from_millis(50);
-/// How often an announcement is sent, and how far apart (A_DoIP_Announce_Num, _Interval).
+/// How many announcements are sent, and their interval (A_DoIP_Announce_Num, _Interval).
 const ANNOUNCE: (u32, Duration) = (3, Duration::from_millis(500));
-/// A pending answer is announced again after.
+/// Interval at which a pending response is repeated.
 const PENDING_EVERY: Duration = Duration::from_millis(2000);
 
-/// Where it listens: both sockets, before anything is simulated.
+/// The bound sockets: both are bound before anything is simulated.
 #[derive(Debug)]
 pub struct Bound {
     tcp: TcpListener,
@@ -61,7 +61,7 @@ pub struct Bound {
 }
 
 impl Bound {
-    /// Takes the address for UDP and TCP; port 0 takes a free one.
+    /// Binds the address for UDP and TCP; port 0 selects a free one.
     pub fn take(at: SocketAddr) -> std::io::Result<Self> {
         let tcp = TcpListener::bind(at)?;
         let at = tcp.local_addr()?;
@@ -81,22 +81,22 @@ impl Bound {
     }
 }
 
-/// What has come and gone, for whoever measures.
+/// Traffic counters, for measurements.
 #[derive(Debug, Default)]
 pub struct Counts {
-    /// Connections that were taken.
+    /// Connections accepted.
     pub connections: AtomicU64,
-    /// Connections that were turned away.
+    /// Connections refused.
     pub turned_away: AtomicU64,
     /// Requests answered.
     pub requests: AtomicU64,
     /// Datagrams answered.
     pub datagrams: AtomicU64,
-    /// Datagrams passed over because they came too fast.
+    /// Datagrams ignored because they arrived too fast.
     pub passed_over: AtomicU64,
 }
 
-/// What all threads share.
+/// The state that all threads share.
 struct Shared {
     clock: Clock,
     stop: AtomicBool,
@@ -110,10 +110,10 @@ struct Shared {
 struct Slot {
     number: u64,
     source: Mutex<Option<u16>>,
-    /// An alive check was answered since it was last asked.
+    /// An alive check was answered since the last one was sent.
     alive: AtomicBool,
     stream: TcpStream,
-    /// One frame at a time is written.
+    /// Ensures that one frame is written at a time.
     writes: Mutex<()>,
 }
 
@@ -146,10 +146,10 @@ impl std::fmt::Debug for Running {
 }
 
 impl Running {
-    /// Begins to serve the desk's module; none where the desk is gone.
+    /// Starts serving the desk's module; none if the desk is gone.
     pub fn begin(bound: Bound, seat: Arc<dyn Seat>, number: u32) -> std::io::Result<Option<Self>> {
         let Some(mut module) = AtDesk::new(Arc::clone(&seat), number) else { return Ok(None) };
-        // who connects at once finds the module as it is
+        // a tester that connects at once finds the module's actual state
         let awake = super::car::Module::scan(&mut module).is_some_and(|s| s.awake);
         let Bound { tcp, udp, at } = bound;
         let shared = Arc::new(Shared {
@@ -175,23 +175,23 @@ impl Running {
         Ok(Some(Self { shared, threads, at }))
     }
 
-    /// Where it listens.
+    /// The address at which it listens.
     pub fn at(&self) -> SocketAddr {
         self.at
     }
-    /// Who answers.
+    /// The module's identity.
     pub fn identity(&self) -> &Identity {
         &self.shared.identity
     }
-    /// What has come and gone.
+    /// The traffic counters.
     pub fn counts(&self) -> &Counts {
         &self.shared.counts
     }
-    /// Connections now.
+    /// Number of open connections.
     pub fn connected(&self) -> usize {
         lock(&self.shared.slots).len()
     }
-    /// Ends it: connections are closed, threads end.
+    /// Stops the server: connections are closed, threads end.
     pub fn stop(&mut self) {
         self.shared.stop.store(true, Ordering::Relaxed);
         for slot in lock(&self.shared.slots).iter() {
@@ -209,7 +209,7 @@ impl Drop for Running {
     }
 }
 
-/// The module's thread: one request after the other, and the end of a session that nobody keeps up.
+/// The module's thread: answers one request after another, and ends sessions that are not kept alive.
 fn ask_module(shared: &Shared, mut module: AtDesk, wanted: &Receiver<Job>) {
     let mut server = Server::new(shared.clock.seed());
     let mut rate = Rate::new(RATE, BURST);
@@ -237,7 +237,7 @@ fn ask_module(shared: &Shared, mut module: AtDesk, wanted: &Receiver<Job>) {
                     },
                 };
                 shared.counts.requests.fetch_add(1, Ordering::Relaxed);
-                // a connection that has gone wants no answer
+                // a connection that was closed needs no answer
                 let _ = reply.try_send(answer);
             }
             Err(RecvTimeoutError::Timeout) => {}
@@ -247,7 +247,7 @@ fn ask_module(shared: &Shared, mut module: AtDesk, wanted: &Receiver<Job>) {
     shared.awake.store(false, Ordering::Relaxed);
 }
 
-/// Takes connections, each to a thread of its own, from whoever the seat admits.
+/// Accepts connections from addresses that the seat admits, each on a thread of its own.
 fn accept(shared: &Arc<Shared>, seat: &dyn Seat, tcp: &TcpListener, jobs: &SyncSender<Job>) {
     let mut number = 0;
     let mut rate = Rate::new(200.0, 100.0);
@@ -279,7 +279,7 @@ fn accept(shared: &Arc<Shared>, seat: &dyn Seat, tcp: &TcpListener, jobs: &SyncS
     }
 }
 
-/// A place in the table; none where all are taken. What is turned away is closed at once.
+/// A place in the table; none if all are in use. A refused connection is closed at once.
 fn slot(shared: &Shared, stream: TcpStream, number: u64) -> Option<Arc<Slot>> {
     stream.set_nonblocking(false).ok()?;
     stream.set_nodelay(true).ok()?;
@@ -301,12 +301,12 @@ fn slot(shared: &Shared, stream: TcpStream, number: u64) -> Option<Arc<Slot>> {
 }
 
 impl Slot {
-    /// Sends a frame; false where the tester takes none.
+    /// Sends a frame; false if the tester does not accept it.
     fn send(&self, frame: &Frame) -> bool {
         let _one = lock(&self.writes);
         (&self.stream).write_all(&frame.bytes()).is_ok()
     }
-    /// The same, unless another thread is still at it.
+    /// The same, unless another thread is still writing.
     fn send_now(&self, frame: &Frame) -> bool {
         match self.writes.try_lock() {
             Ok(_one) => (&self.stream).write_all(&frame.bytes()).is_ok(),
@@ -352,7 +352,7 @@ impl Connection<'_> {
         }
     }
 
-    /// False where the connection ends.
+    /// Carries out an effect; false if the connection ends.
     fn carry_out(&self, effect: Effect, link: &mut Link) -> bool {
         match effect {
             Effect::Send(frame) => self.slot.send(&frame),
@@ -372,7 +372,7 @@ impl Connection<'_> {
         }
     }
 
-    /// Whether a source address may be activated here: others that stand in the way are asked whether they are alive.
+    /// Whether a source address may be activated here: other connections in the way get an alive check.
     fn settle(&self, source: u16, version: u8) -> u8 {
         let others = || -> Vec<Arc<Slot>> {
             let slots = lock(&self.shared.slots);
@@ -399,7 +399,7 @@ impl Connection<'_> {
                 let _ = slot.stream.shutdown(Shutdown::Both);
             }
         }
-        // two that come at once find out here
+        // two connections that activate at the same moment are resolved here
         let slots = lock(&self.shared.slots);
         let active = |s: &&Arc<Slot>| s.number != self.slot.number && lock(&s.source).is_some();
         if slots.iter().filter(active).any(same) {
@@ -412,7 +412,7 @@ impl Connection<'_> {
         activation::DONE
     }
 
-    /// Puts a request to the module and sends what it answers; pending answers meanwhile.
+    /// Sends a request to the module and its answer to the tester; pending responses in between.
     fn ask(&self, from: u16, functional: bool, data: Vec<u8>, version: u8) -> bool {
         let sid = data.first().copied().unwrap_or(0);
         let send = |bytes: &[u8]| self.slot.send(&answered(version, from, bytes));
@@ -428,7 +428,7 @@ impl Connection<'_> {
         loop {
             let (reply, get) = sync_channel(1);
             let mut job = Job { what, reply };
-            // a queue that is full is waited for: the tester's own requests stay in its socket
+            // a full queue is waited for: the tester's further requests stay in its socket
             loop {
                 match self.jobs.try_send(job) {
                     Ok(()) => break,
@@ -469,7 +469,7 @@ impl Connection<'_> {
     }
 }
 
-/// Answers datagrams, and announces the car when it begins.
+/// Answers datagrams, and announces the car at the start.
 fn discovery(shared: &Shared, udp: &UdpSocket, at: SocketAddr) {
     let to = match at.ip() {
         ip if !ip.is_ipv4() => None,
@@ -486,14 +486,14 @@ fn discovery(shared: &Shared, udp: &UdpSocket, at: SocketAddr) {
             (left, next) = (left - 1, now + ANNOUNCE.1);
             if let Some(to) = to {
                 let frame = announcement(shared, EDITION_2012);
-                // nobody may be there to hear it
+                // there may be no receiver
                 let _ = udp.send_to(&frame.bytes(), (to, at.port()));
             }
         }
         let Ok((n, from)) = udp.recv_from(&mut buffer) else { continue };
         if !rate.passes(shared.clock.now()) {
             shared.counts.passed_over.fetch_add(1, Ordering::Relaxed);
-            // what comes meanwhile is dropped by the system
+            // datagrams that arrive in the meantime are dropped by the system
             std::thread::sleep(Duration::from_millis(20));
             continue;
         }
@@ -504,7 +504,7 @@ fn discovery(shared: &Shared, udp: &UdpSocket, at: SocketAddr) {
     }
 }
 
-/// Who is here: number of the vehicle, address, entity and group, nothing more to be done.
+/// The vehicle announcement: VIN, logical address, entity and group identification, no further action required.
 fn announcement(shared: &Shared, version: u8) -> Frame {
     let i = &shared.identity;
     let mut p = i.vin.as_bytes().to_vec();
@@ -546,7 +546,7 @@ fn datagram(shared: &Shared, bytes: &[u8]) -> Option<Frame> {
             | payload::POWER,
             _,
         ) => Some(Frame::refuses(version, Fault::Length)),
-        // what another entity announces is no request
+        // an announcement by another entity is not a request
         (payload::ANNOUNCE | payload::HEADER_NACK | payload::STATUS_IS | payload::POWER_IS, _) => None,
         _ => Some(Frame::refuses(version, Fault::Type)),
     }

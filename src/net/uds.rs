@@ -1,14 +1,17 @@
-//! The module's end of UDS (ISO 14229-1:2020): sessions, which tester has one, and in which order a request is checked.
+//! The server side of UDS (ISO 14229-1:2020): sessions, which tester holds one, and the order in which a request is
+//! checked.
 //!
-//! *Inside*: services and the order of their negative answers, S3, several testers, functional requests. *Outside*: what
-//! a service does ([`super::codes`], [`super::data`], [`super::routines`], [`super::obd`]), frames ([`super::link`]).
+//! *Inside*: services and the order of their negative responses, S3, several testers, functional requests. *Outside*:
+//! what a service does ([`super::codes`], [`super::data`], [`super::routines`], [`super::obd`]), frames
+//! ([`super::link`]).
 //!
-//! The order is that of figures 5 and 6 of the standard, from memory: service known (11), in this session (7F), length
-//! (13), sub-function known (12), in this session (7E), security (33), sequence (24), then what the service itself checks.
-//! Requests to all modules are not refused with 11, 12, 31, 7E or 7F.
+//! The order is that of figures 5 and 6 of the standard, from memory: service supported (11), in this session (7F),
+//! length (13), sub-function supported (12), in this session (7E), security (33), sequence (24), then the checks of
+//! the service itself. Functionally addressed requests are not refused with 11, 12, 31, 7E or 7F.
 //!
-//! One tester at a time has a session other than the default one; another one that asks for such a session, or for what
-//! needs one, hears busy (21). The session ends 5 s after its tester was last heard (S3), and with it what it started.
+//! Only one tester at a time can hold a non-default session; another tester that requests such a session, or a
+//! service that needs one, gets busy (21). The session ends 5 s after the last message of its tester (S3), and with
+//! it what it started.
 
 use super::car::Module;
 use super::catalogue::routine;
@@ -19,37 +22,37 @@ use super::{codes, data, obd};
 use crate::link::{DiagRequest, Routine, RoutineState, Scan};
 use std::time::Duration;
 
-/// A session without a word from its tester ends after so long.
+/// A session without a message from its tester ends after this time.
 pub const S3: Duration = Duration::from_secs(5);
-/// An answer comes within, or a pending one \[ms\].
+/// Maximum time to an answer or a pending response \[ms\].
 pub const P2_MS: u16 = 50;
-/// After a pending one within \[ms\].
+/// Maximum time to the answer after a pending response \[ms\].
 pub const P2_STAR_MS: u16 = 5000;
 
 const DEFAULT: u8 = 0x01;
 const EXTENDED: u8 = 0x03;
-/// The answer is not to be sent where it is a good one.
+/// Suppress positive response bit.
 const SUPPRESS: u8 = 0x80;
 
-/// What a tester asks.
+/// A tester's request.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Request<'a> {
-    /// Its address.
+    /// Source address.
     pub from: u16,
-    /// All modules are meant.
+    /// Functionally addressed: all modules are meant.
     pub functional: bool,
-    /// The bytes.
+    /// The request bytes.
     pub data: &'a [u8],
 }
 
-/// What it is told.
+/// The reply to a tester.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Reply {
-    /// Nothing.
+    /// No reply.
     None,
     /// These bytes.
     Bytes(Vec<u8>),
-    /// It is pending; the answer is what the routine ends with.
+    /// Response pending; the routine's result will be the answer.
     Pending(Routine),
 }
 
@@ -57,19 +60,19 @@ pub enum Reply {
 #[derive(Debug, Clone)]
 pub struct Server {
     session: u8,
-    /// Whose session it is.
+    /// Address of the tester that holds the session.
     owner: u16,
     heard: Duration,
     security: Security,
-    /// A routine that this session started and that may go on.
+    /// The session started a routine that may still be running.
     started: bool,
 }
 
-/// An answer, or a code; with whether a good answer is kept back.
+/// A reply, or a negative response code.
 type Answered = Result<Reply, Nrc>;
 
 impl Server {
-    /// A module in its default session.
+    /// A module in the default session.
     pub fn new(first_seed: u32) -> Self {
         Self {
             session: DEFAULT,
@@ -80,19 +83,19 @@ impl Server {
         }
     }
 
-    /// Number of the session.
+    /// Number of the current session.
     pub fn session(&self) -> u8 {
         self.session
     }
 
-    /// Time passes: a session whose tester is gone ends.
+    /// Advances time: a session whose tester is silent ends.
     pub fn tick(&mut self, m: &mut dyn Module, now: Duration) {
         if self.session != DEFAULT && now.saturating_sub(self.heard) >= S3 {
             self.end_session(m);
         }
     }
 
-    /// Back to the default session; what it started ends too.
+    /// Returns to the default session; what the session started ends too.
     fn end_session(&mut self, m: &mut dyn Module) {
         self.session = DEFAULT;
         self.security.lock();
@@ -125,19 +128,19 @@ impl Server {
         }
     }
 
-    /// The answer to a routine that was waited for; none while it goes on.
+    /// The answer to a routine that was waited for; none while it is running.
     pub fn ended(&mut self, m: &mut dyn Module, of: Routine, now: Duration) -> Option<Vec<u8>> {
-        // a tester that waits is there
+        // a tester that waits is still present
         self.heard = now;
         routines::ended(m, of)
     }
 
-    /// The session in force for a tester.
+    /// The session in force for this tester.
     fn session_of(&self, from: u16) -> u8 {
         if from == self.owner { self.session } else { DEFAULT }
     }
 
-    /// Refused unless the tester has an extended session: busy where another one has it.
+    /// Refused unless the tester holds an extended session: busy if another tester holds it.
     fn extended(&self, from: u16) -> Result<(), Nrc> {
         match (self.session, from == self.owner) {
             (EXTENDED, true) => Ok(()),
@@ -190,7 +193,8 @@ impl Server {
         }
     }
 
-    /// A service with a sub-function: its least length, whether it is known, and its good answer kept back on request.
+    /// A service with a sub-function: minimum length, whether it is supported, and suppression of the positive
+    /// response.
     fn with_sub(
         &mut self,
         d: &[u8],
@@ -223,7 +227,7 @@ impl Server {
                 self.security.lock();
                 (self.session, self.owner, self.heard) = (EXTENDED, from, now);
             }
-            // whoever has no session is in the default one anyway
+            // a tester that holds no session is in the default one anyway
             _ if others => {}
             _ => self.end_session(m),
         }
@@ -238,7 +242,7 @@ impl Server {
         if self.session != DEFAULT && from != self.owner {
             return Err(nrc::BUSY);
         }
-        // the service knows one reason alone
+        // the service has only one reason for refusal
         done(m, &DiagRequest::Restart).map_err(|_| nrc::CONDITIONS)?;
         self.started = false;
         self.end_session(m);
@@ -295,7 +299,7 @@ impl Server {
             self.started = true;
         }
         Ok(match came {
-            // an answer that was announced as pending is sent in any case
+            // an answer announced as pending is always sent
             Came::Pending(of) => Reply::Pending(of),
             Came::Answer(_) if quiet => Reply::None,
             Came::Answer(bytes) => Reply::Bytes(bytes),
@@ -303,7 +307,7 @@ impl Server {
     }
 }
 
-/// A negative answer.
+/// A negative response.
 pub fn refused(sid: u8, code: Nrc) -> Vec<u8> {
     vec![0x7F, sid, code]
 }

@@ -1,6 +1,6 @@
-//! Lines of the logbook in words: what a hand did, what the module was asked and answered.
+//! Lines of the logbook in words: what was done by hand, what the module was asked and what it answered.
 //!
-//! *Inside*: one message for each sort of act and answer. *Outside*: what the module decides of itself
+//! *Inside*: one message for each kind of act and answer. *Outside*: decisions that the module makes by itself
 //! ([`crate::words::facts`]), names of things (`names`).
 
 use super::names::{
@@ -14,7 +14,7 @@ use crate::link::{CodeStatus, DiagRequest, DiagResponse, LearnedStatus, Routine}
 use crate::words::numbers::{number, signed};
 use crate::words::{facts, name, readings, say};
 
-/// Who speaks in a line of the logbook, as an id (`who-…` names them), and what, in words.
+/// The speaker of a line in the logbook, as an id (messages `who-…` name them), and the line's content in words.
 pub fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
     match &e.kind {
         Kind::Act { action: Action::Note(note), .. } => ("says", note_words(note)),
@@ -31,7 +31,7 @@ pub fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
     }
 }
 
-/// Who speaks in a line of the logbook.
+/// The name of the speaker of a line in the logbook.
 pub fn who_words(who: &str) -> String {
     name("who", who)
 }
@@ -48,7 +48,7 @@ pub(super) fn entry_id(e: &Entry) -> &str {
     }
 }
 
-/// An act; what only an open lid shows is left out under a closed one.
+/// An act in words; under a closed lid, details that only an open lid shows are left out.
 pub fn action_words(action: &Action, lid_open: bool) -> String {
     let on = |id: &str, on: bool| say(&format!("act-{id}-{}", if on { "on" } else { "off" }));
     match action {
@@ -176,7 +176,7 @@ fn ill_words(ill: &Ill) -> String {
     out.join(", ")
 }
 
-/// What is printed on a part, so that anybody can read it.
+/// Properties printed on a part, which anybody can read.
 const PRINTED: [&str; 3] = ["battery_type", "rated_ah", "cold_a"];
 
 fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
@@ -231,16 +231,16 @@ pub fn ask_words(request: &DiagRequest) -> String {
     }
 }
 
-/// What the module answered, under a head where it is a list.
+/// The module's answer, with a heading if it is a list.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Answered {
-    /// What is told of; none where one sentence tells all.
+    /// The heading; none if a single sentence says it all.
     pub head: Option<String>,
-    /// One thing each.
+    /// The list, one thing per item.
     pub items: Vec<String>,
 }
 
-/// What the module answered, in words.
+/// The module's answer in words.
 pub(super) fn answer_words(answer: &DiagResponse) -> String {
     let Answered { head, items } = answered(answer);
     match head {
@@ -249,7 +249,7 @@ pub(super) fn answer_words(answer: &DiagResponse) -> String {
     }
 }
 
-/// The same, head and items apart.
+/// The same, with heading and items separate.
 pub(super) fn answered(answer: &DiagResponse) -> Answered {
     let one = |words: String| Answered { head: None, items: vec![words] };
     let under = |head: &str, items: Vec<String>| Answered { head: Some(say(head)), items };

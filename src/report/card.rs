@@ -17,7 +17,7 @@ pub(super) fn sum_words(job: &Job) -> String {
     )
 }
 
-/// Lines in words, the same work taken together.
+/// The card's lines in words, with repeated work combined.
 pub(super) fn lines_words(job: &Job) -> String {
     let mut all: Vec<(&Work, u32, f64)> = Vec::new();
     for l in &job.lines {

@@ -1,6 +1,6 @@
-//! Cautions in words: a job's own, those that always stand, and those of each act.
+//! Cautions in words: a job's own, those that hold for every job, and those of each act.
 //!
-//! *Outside*: which act has which ([`Action::cautions`]), where they are shown.
+//! *Outside*: which act has which ([`Action::cautions`]), and where they are shown.
 
 use super::acts::action_words;
 use crate::bench::action::Action;
@@ -28,12 +28,12 @@ fn told(caution: Caution) -> Told {
     Told { id: Some(caution.id()), says: caution_words(caution) }
 }
 
-/// Those that hold for every car in every bay.
+/// The cautions that hold for every car in every bay.
 pub fn standing_cautions() -> Vec<Told> {
     Caution::STANDING.iter().map(|c| told(*c)).collect()
 }
 
-/// A job's own cautions, and of those that always stand the others.
+/// A job's own cautions, and the general ones that they do not repeat.
 pub fn job_cautions(own: &[OwnCaution]) -> [Vec<Told>; 2] {
     let of_job: Vec<Told> = own
         .iter()
@@ -47,14 +47,14 @@ pub fn job_cautions(own: &[OwnCaution]) -> [Vec<Told>; 2] {
     [of_job, rest]
 }
 
-/// Tells each caution of what is done in a row once, at the first act that has it.
+/// Shows each caution once in a sequence of acts, at the first act that has it.
 #[derive(Debug, Default)]
 pub struct AtFirst {
     told: BTreeSet<Caution>,
 }
 
 impl AtFirst {
-    /// Those of the next act that were not told yet.
+    /// The cautions of the next act that have not been shown yet.
     pub fn of(&mut self, cautions: &[Caution]) -> Vec<Caution> {
         cautions.iter().filter(|c| self.told.insert(**c)).copied().collect()
     }
@@ -65,9 +65,9 @@ impl AtFirst {
 pub struct AtAct {
     /// The act's id.
     pub act: String,
-    /// What is done, in words; under a closed lid nobody is told more.
+    /// The act in words; it tells no more than a closed lid allows.
     pub does: String,
-    /// What must be minded with it.
+    /// The caution to observe.
     #[serde(flatten)]
     pub caution: Told,
 }
@@ -83,7 +83,7 @@ pub fn act_cautions<'a>(acts: impl IntoIterator<Item = (&'a str, &'a Action)>) -
     acts.into_iter().flat_map(at).collect::<Vec<_>>()
 }
 
-/// What must be minded with an act in a row of words, to stand beside it.
+/// The cautions of an act in one line, to go beside it.
 pub(super) fn beside(cautions: &[Caution]) -> String {
     cautions.iter().map(|c| upper_first(&caution_words(*c))).collect::<Vec<_>>().join(" ")
 }

@@ -1,10 +1,12 @@
-//! Tables for programs: comma-separated rows (RFC 4180), with the point as decimal sign whatever language is spoken.
+//! Tables for programs: comma-separated rows (RFC 4180), with a decimal point whatever the language.
 //!
-//! *Inside*: the one writer of all CSV files, what a cell may hold, the trace. *Outside*: which rows a file has.
+//! *Inside*: the one writer of all CSV files, the rules for a cell's contents, the trace. *Outside*: which rows a
+//! file has.
 
 use crate::bench::trace::{COLUMNS, Trace};
 
-/// Rows below a row of names. Quotes stand where they must; a cell is on one line and never a formula to a spreadsheet.
+/// Rows below a header row. Quotes are used only where needed; a cell is on one line and is never a formula to a
+/// spreadsheet.
 pub fn csv_text<S: AsRef<str>>(names: &[S], rows: impl IntoIterator<Item = Vec<String>>) -> String {
     let mut out = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
     let mut write = |row: Vec<String>| {
@@ -17,8 +19,8 @@ pub fn csv_text<S: AsRef<str>>(names: &[S], rows: impl IntoIterator<Item = Vec<S
     String::from_utf8(bytes).unwrap_or_default()
 }
 
-/// A cell: controls become blanks, a true minus sign before a number the one that programs read, and what a spreadsheet
-/// would take for a formula gets an apostrophe before it.
+/// A cell: control characters become blanks, a true minus sign before a number becomes a hyphen-minus for programs,
+/// and text that a spreadsheet would take for a formula is preceded by an apostrophe.
 fn cell(text: &str) -> String {
     let mut text: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
     if let Some(digits) = text.strip_prefix('\u{2212}').filter(|d| d.parse::<f64>().is_ok()) {
@@ -31,7 +33,7 @@ fn cell(text: &str) -> String {
     text
 }
 
-/// A number for a program: fixed decimals and a point, without a minus before zero.
+/// A number for a program: fixed decimals and a point, with no minus sign on zero.
 pub fn fixed(x: f64, decimals: usize) -> String {
     let text = format!("{x:.decimals$}");
     match text.strip_prefix('-') {
@@ -40,12 +42,12 @@ pub fn fixed(x: f64, decimals: usize) -> String {
     }
 }
 
-/// The trace as CSV: a header with names and units, then a row for each moment. Truth under an open lid only.
+/// The trace as CSV: a header with names and units, then a row for each sample. Truth under an open lid only.
 pub fn trace_csv(trace: &Trace, lid_open: bool) -> String {
     rows_csv(trace.rows(), lid_open)
 }
 
-/// The same of rows of a trace.
+/// The same for given rows of a trace.
 pub fn rows_csv<'r>(rows: impl Iterator<Item = &'r [f64]>, lid_open: bool) -> String {
     let shown: Vec<usize> = (0..COLUMNS.len()).filter(|i| lid_open || !COLUMNS[*i].truth).collect();
     let names: Vec<&str> = shown.iter().map(|i| COLUMNS[*i].name).collect();

@@ -1,7 +1,7 @@
-//! The traces of a page: which curves stand in which figure, and the numbers beside them.
+//! The traces of a page: which curves are in which figure, and the numbers beside them.
 //!
-//! *Inside*: choosing and naming curves, the debrief's figures. *Outside*: drawing (`svg`), what the twin
-//! page shows (`twin_page`).
+//! *Inside*: choosing and naming curves, the debrief's figures. *Outside*: drawing (`svg`), the contents of the twin
+//! page (`twin_page`).
 
 use super::names::decimals;
 use super::page;
@@ -13,11 +13,11 @@ use crate::words::numbers::{minutes, number};
 use crate::words::{name, say};
 use maud::{Markup, html};
 
-/// Rows of the small tables beside charts.
+/// Rows in the small tables beside charts.
 const TIMES: usize = 8;
 
-/// A column of the trace over time; none if the lid hides it. `turning`: gaps where it reads nothing or the
-/// engine stands.
+/// A column of the trace over time; none if the lid hides it. `turning`: leaves gaps where the value is zero or the
+/// engine is at rest.
 pub(super) fn column(sheet: &Sheet, name: &str, turning: bool) -> Option<Vec<(f64, f64)>> {
     let at = COLUMNS.iter().position(|c| c.name == name)?;
     if COLUMNS[at].truth && !sheet.lid_open {
@@ -34,7 +34,7 @@ pub(super) fn column(sheet: &Sheet, name: &str, turning: bool) -> Option<Vec<(f6
     Some(sheet.trace.rows().map(|row| (row[0], value(row))).collect())
 }
 
-/// What the lines mean.
+/// The key to the lines.
 pub(super) fn key_line(lid_open: bool, rest: &str) -> Markup {
     let kinds = [(Pen::Belief, "key-belief"), (Pen::Measured, "key-measured"), (Pen::Truth, "key-truth")];
     html! {
@@ -52,7 +52,7 @@ pub(super) fn key_line(lid_open: bool, rest: &str) -> Markup {
     }
 }
 
-/// Marks of the rows that have a number; words that come again are not said again.
+/// Marks of the numbered rows; a text that repeats an earlier one is left out.
 pub(super) fn flags(rows: &[Row]) -> Vec<Flag> {
     let mut said: Vec<&str> = Vec::new();
     let mut out = Vec::new();
@@ -64,12 +64,12 @@ pub(super) fn flags(rows: &[Row]) -> Vec<Flag> {
     out
 }
 
-/// The mark of a moment that has words of its own.
+/// The mark of a time with a text of its own.
 pub(super) fn moment(at_s: f64, words: &str) -> Flag {
     Flag { at_s, number: None, words: Some(say(words)) }
 }
 
-/// One figure with its numbers; on paper what leads into it stays with it.
+/// One figure with its numbers; in print the text that leads into it stays on the same page.
 pub(super) fn figure(lead: Markup, caption: &str, panels: &[Panel], flags: &[Flag], to_s: f64) -> Markup {
     html! {
         figure {
@@ -81,12 +81,12 @@ pub(super) fn figure(lead: Markup, caption: &str, panels: &[Panel], flags: &[Fla
 
 /// No cap on what a panel draws.
 pub(super) const WIDE: (f64, f64) = (-1e6, 1e6);
-/// Where lambda is cut.
+/// Limits at which lambda is cut off.
 const LAMBDA: (f64, f64) = (0.6, 1.4);
 
-/// How a panel is drawn beside its heading: unit, what is always in sight, what is cut, height.
+/// How a panel is drawn: unit, range always in sight, limits at which curves are cut off, height.
 type Scale = (&'static str, (f64, f64), (f64, f64), f64);
-/// A line of a panel: message of its words, pen, column.
+/// A line of a panel: message of its name, pen, column.
 type Line = (&'static str, Pen, &'static str);
 
 /// A panel of a figure: message of its heading, scale, lines.
@@ -217,7 +217,7 @@ fn numbers_beside(panels: &[Panel]) -> Markup {
     html! { details.numbers { summary { (say("numbers-heading")) } (page::table(None, &heads, rows)) } }
 }
 
-/// A panel of one column in both of two futures.
+/// A panel of one column for both of two futures.
 pub(super) fn both(
     done: &Sheet,
     without: &Sheet,

@@ -1,42 +1,42 @@
 //! The picture of the detection curves: an SVG file of its own, to look at and to print.
 //!
 //! *Inside*: two panels over engine speed, real misfires found and false counts. *Outside*: counting (the caller
-//! hands in points), how lines, ticks and words are drawn (`svg`), files. Same points, same bytes.
+//! supplies the points), drawing lines, ticks and words (`svg`), files. The same points give the same bytes.
 //!
-//! Line kind tells a learned wheel (drawn through) from one not learned (dashed), the mark tells low load (a disc)
-//! from high (a square); every line has its words at its end, so that nothing hangs on colour. The picture carries
-//! its own style and a light ground, and names nothing outside itself.
+//! The line style tells a learned wheel (solid) from an unlearned one (dashed), the marker tells low load (a disc)
+//! from high load (a square); every line has its description at its end, so that nothing depends on colour. The
+//! picture carries its own style and a light background, and refers to nothing outside itself.
 
 use super::svg::{alone, at, disc, level, line, path, spread, text, tick_below};
 use crate::words::numbers::number;
 use crate::words::say;
 use maud::{Markup, html};
 
-/// One speed and load.
+/// One operating point: speed and load.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Detection {
     /// Speed \[rpm\].
     pub rpm: f64,
     /// The lower of two loads.
     pub low: bool,
-    /// Real misfires found on the right cylinder \[%\]: wheel learned, not learned.
+    /// Real misfires found on the right cylinder \[%\]: wheel learned, wheel not learned.
     pub found_pct: [f64; 2],
-    /// False counts in 1000 turns: wheel learned, not learned.
+    /// False counts in 1000 revolutions: wheel learned, wheel not learned.
     pub wrong_per_1000: [f64; 2],
 }
 
-/// What the picture is of.
+/// The data of the picture.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Curves<'a> {
     /// The car.
     pub car: &'a str,
-    /// Engines with parts of their own.
+    /// Number of engines, each with parts of its own.
     pub engines: usize,
-    /// Turns watched for false counts on each and at each point.
+    /// Revolutions watched for false counts, per engine and point.
     pub turns: f64,
-    /// Share of sparks swallowed \[%\].
+    /// Share of sparks suppressed \[%\].
     pub share_pct: f64,
-    /// Points; those where nothing could be held are left out.
+    /// Points; those that could not be held are left out.
     pub points: Vec<Detection>,
 }
 
@@ -44,10 +44,10 @@ const WIDTH: f64 = 1202.0;
 const TALL: f64 = 396.0;
 const TOP: f64 = 58.0;
 const BOTTOM: f64 = 338.0;
-/// Left ends of the panels, and how wide each is without the words at its lines' ends.
+/// Left edges of the panels, and the width of each without the text at its lines' ends.
 const LEFT: [f64; 2] = [44.0, 666.0];
 const WIDE: f64 = 330.0;
-/// What a line's own words need.
+/// Width that a line's text needs.
 const WORDS: f64 = 15.0;
 
 /// Draws the curves.
@@ -69,8 +69,8 @@ pub fn curves_svg(c: &Curves<'_>) -> String {
     alone(&title, (WIDTH, TALL), inside, &[watched, say("curves-key")])
 }
 
-/// Half of one false count among all turns that were watched at a point, rounded down to a decade: what is less was
-/// never seen, and stands on the floor of the scale; one that was seen stands clear of it.
+/// Half of one false count among all revolutions watched at a point, rounded down to a decade. Anything below was
+/// never observed, and is drawn at the bottom of the scale; a single observed count is clearly above it.
 fn floor_of(c: &Curves<'_>) -> f64 {
     let one = 1000.0 / (c.turns * c.engines.max(1) as f64).max(1.0);
     let mut floor = 1.0;
@@ -87,12 +87,12 @@ fn ten_to(n: i32) -> f64 {
 enum Scale {
     /// 0 to 100 %.
     Share,
-    /// Decades above a floor that stands for nothing seen.
+    /// Decades above a floor that means: none observed.
     Decades { floor: f64, decades: i32 },
 }
 
 impl Scale {
-    /// Share of the panel's height, from below.
+    /// Height within the panel as a share, from the bottom.
     fn up(&self, v: f64) -> f64 {
         match self {
             Scale::Share => (v / 100.0).clamp(0.0, 1.0),
@@ -115,10 +115,10 @@ impl Scale {
             Scale::Decades { .. } => p.wrong_per_1000[which],
         }
     }
-    /// What is drawn.
+    /// The panel's heading.
     fn heading(&self, c: &Curves<'_>) -> String {
         match self {
-            // one in how many
+            // one spark in this many
             Scale::Share => say!("curves-found", one_in = number(100.0 / c.share_pct.max(1e-6), 0)),
             Scale::Decades { .. } => say("curves-wrong"),
         }
@@ -139,7 +139,7 @@ impl Scale {
     }
 }
 
-/// log10 of 1 to 10, by squaring: twenty binary places.
+/// log10 of 1 to 10, by repeated squaring: twenty binary places.
 fn log10_of(x: f64) -> f64 {
     let (mut x, mut out, mut bit) = (x, 0.0, 0.5);
     for _ in 0..20 {
@@ -153,7 +153,7 @@ fn log10_of(x: f64) -> f64 {
     out
 }
 
-/// A line of a panel: wheel learned or not, load, its points in the picture.
+/// A line of a panel: wheel learned or not, load, its points in picture coordinates.
 struct Drawn {
     learned: bool,
     low: bool,
@@ -186,13 +186,13 @@ fn panel(c: &Curves<'_>, left: f64, to_rpm: f64, scale: &Scale) -> Markup {
     let y = |v: f64| BOTTOM - (BOTTOM - TOP) * scale.up(v);
     let every = if to_rpm > 4000.0 { 2000.0 } else { 1000.0 };
     let ticks = std::iter::successors(Some(0.0), |r| Some(r + every)).take_while(|r| *r <= to_rpm + 1.0);
-    // what is not learned below, so that the learned lines can be read over it
+    // unlearned lines are drawn first, so that the learned lines remain readable over them
     let drawn = [(false, true), (false, false), (true, true), (true, false)].map(|(learned, low)| {
         let value = |p: &Detection| scale.value(p, usize::from(!learned));
         let points = c.points.iter().filter(|p| p.low == low).map(|p| (x(p.rpm), y(value(p)))).collect();
         Drawn { learned, low, points }
     });
-    // words beside the ends, pushed apart where lines meet
+    // text beside the ends, pushed apart where lines meet
     let mut ends: Vec<(f64, (f64, f64), &Drawn)> =
         drawn.iter().filter_map(|d| d.points.last().map(|p| (p.1, *p, d))).collect();
     ends.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -221,8 +221,8 @@ fn panel(c: &Curves<'_>, left: f64, to_rpm: f64, scale: &Scale) -> Markup {
 mod tests {
     use super::*;
 
-    /// Well-formed as far as this picture goes: every tag that opens is closed in its turn, attributes are quoted,
-    /// and text holds no sign that would have to be escaped.
+    /// Well-formed as far as this picture goes: every tag that opens is closed in the right order, attributes are
+    /// quoted, and text holds no character that would have to be escaped.
     fn well_formed(xml: &str) -> Result<usize, String> {
         let (mut open, mut rest, mut tags) = (Vec::new(), xml.trim_end(), 0);
         while let Some(from) = rest.find('<') {
@@ -300,7 +300,7 @@ mod tests {
         assert_eq!(svg.matches("not learned, high load").count(), 2);
     }
 
-    /// The reader of this test is not blind itself.
+    /// The checker of this test does detect faults.
     #[test]
     fn trips_what_is_not_well_formed() {
         assert_eq!(well_formed("<a b=\"1\"><c/>x &amp; y</a>"), Ok(3));
@@ -309,8 +309,9 @@ mod tests {
         }
     }
 
-    /// By hand: 20 engines of 10 000 turns see one count in 200 000: 0.005 in 1000, half of it 0.0025, floor 0.001.
-    /// A value of 0.1 is two decades up, the square root of ten times that two and a half.
+    /// By hand: one count by 20 engines in 10 000 revolutions each is one in 200 000, or 0.005 in 1000; half of it is
+    /// 0.0025, so the floor is 0.001. A value of 0.1 is two decades above the floor, the square root of ten times
+    /// that value two and a half.
     #[test]
     fn exact_decades() {
         assert!((floor_of(&made_up("x")) - 1e-3).abs() < 1e-12);
@@ -320,7 +321,7 @@ mod tests {
         }
     }
 
-    /// Points that could not be held are not there; a picture of none is still one.
+    /// Points that could not be held are left out; a picture without points is still valid.
     #[test]
     fn holds_without_points() {
         let none = Curves { points: Vec::new(), ..made_up("x") };

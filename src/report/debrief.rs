@@ -1,4 +1,4 @@
-//! The debrief: one HTML file that asks for nothing from outside, to read on a screen and to print on A4.
+//! The debrief: one self-contained HTML file, to read on a screen and to print on A4.
 
 use super::card::card;
 use super::charts;
@@ -49,7 +49,7 @@ pub fn debrief_html(sheet: &Sheet) -> String {
 }
 
 fn found(sheet: &Sheet) -> Markup {
-    // of work by hand nothing is expected
+    // nothing is expected of work done by hand
     if sheet.lines.is_empty() && !sheet.stopped {
         return match sheet.teaches {
             "" => html! {},
@@ -58,7 +58,7 @@ fn found(sheet: &Sheet) -> Markup {
     }
     let good = !sheet.stopped && sheet.met() == sheet.lines.len();
     let (sign, class) = match good {
-        // nothing judged is neither
+        // with nothing judged it is neither
         true if sheet.lines.is_empty() => ("–", "nb"),
         true => ("✓", "good"),
         false => ("✗", "bad"),
@@ -92,7 +92,7 @@ fn found(sheet: &Sheet) -> Markup {
     )
 }
 
-/// A table of words, before and after.
+/// A table of texts before and after.
 fn compared(rows: &[(String, String, String)]) -> Markup {
     let heads =
         [page::words("compared-what"), page::digits("compared-before"), page::digits("compared-after")];
@@ -148,7 +148,7 @@ fn readings(sheet: &Sheet) -> Markup {
     section(&say("readings-heading"), compared(&rows))
 }
 
-/// Codes that any of these holds, in order.
+/// Codes that occur in any of these observations, in order.
 pub(super) fn codes_of<'o>(all: &[&'o Observation]) -> Vec<&'o str> {
     let mut codes: Vec<&str> = all.iter().flat_map(|o| &o.codes).map(|c| c.code.as_str()).collect();
     codes.sort_unstable();
@@ -156,12 +156,12 @@ pub(super) fn codes_of<'o>(all: &[&'o Observation]) -> Vec<&'o str> {
     codes
 }
 
-/// How a code stands.
+/// The state of a code.
 pub(super) fn code_state(o: &Observation, code: &str) -> String {
     o.codes.iter().find(|c| c.code == code).map_or_else(|| say("code-not-stored"), code_states)
 }
 
-/// What the bay tools last showed.
+/// The last readings of the bay tools.
 fn tool_readings(sheet: &Sheet) -> Markup {
     if sheet.after.readings.is_empty() {
         return html! {};
@@ -281,7 +281,7 @@ fn gate(open: bool, why: &str) -> Markup {
     }
 }
 
-/// The sign of a gate: posts with nothing between, or barred.
+/// The sign of a gate: open posts, or barred.
 fn sign(open: bool) -> Markup {
     html! {
         svg.sign viewBox="0 0 15 15" aria-hidden="true" {

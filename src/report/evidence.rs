@@ -1,4 +1,5 @@
-//! The page of evidence: every value from outside beside what the program gives, by system, misses as openly as hits.
+//! The page of evidence: every value from an outside source beside the program's own, by system, misses as openly as
+//! hits.
 //!
 //! *Inside*: layout, the bar of each band. *Outside*: what is measured ([`crate::evidence`]).
 
@@ -9,12 +10,12 @@ use crate::words::numbers::{number, signed};
 use crate::words::{name, say, upper_first};
 use maud::{Markup, html};
 
-/// What a page of evidence is made from.
+/// The contents of a page of evidence.
 #[derive(Debug)]
 pub struct Evidence<'a> {
     /// Version of the program.
     pub version: &'a str,
-    /// Seeds of each row that goes over seeds.
+    /// Number of seeds for each row that is run over several seeds.
     pub seeds: u64,
     /// Rows, by system.
     pub findings: &'a [Finding],
@@ -97,7 +98,7 @@ fn of_system(system: System, findings: &[Finding]) -> Markup {
     section(&upper_first(&name("evidence-system", system.name())), page::table(None, &heads, rows))
 }
 
-/// A row on a car in one line, for a terminal.
+/// A row for one car in one line, for a terminal.
 pub fn evidence_line(f: &Finding) -> String {
     let worst = f.worst();
     say!(
@@ -116,7 +117,7 @@ fn title(row: &Row) -> String {
     name("evidence-row", row.id)
 }
 
-/// Who says so, what kind of source it is, and whether it is quoted from memory.
+/// The source of a value, the kind of source, and whether it is quoted from memory.
 fn source(row: &Row) -> String {
     let s = row.source;
     let said = name("evidence-source", s.id);
@@ -134,9 +135,9 @@ fn with_unit(row: &Row, text: String) -> String {
     if row.unit.is_empty() { text } else { say!("quantity", value = text, unit = row.unit) }
 }
 
-/// Lowest and highest value that are wanted.
+/// Lowest and highest accepted value.
 fn band(row: &Row, s: &Seen) -> String {
-    // the ends of a narrow band want more digits than what is measured
+    // the limits of a narrow band need more digits than the measured value
     let narrow = s.band[1] - s.band[0] < 2.0 * unit_of(row.decimals);
     let decimals = row.decimals + usize::from(narrow && s.band[0] != s.band[1]);
     let n = |x: f64| number(x, decimals);
@@ -150,12 +151,12 @@ fn band(row: &Row, s: &Seen) -> String {
     with_unit(row, text)
 }
 
-/// The last decimal that is shown.
+/// The unit of the last decimal shown.
 fn unit_of(decimals: usize) -> f64 {
     (0..decimals).fold(1.0, |x, _| x / 10.0)
 }
 
-/// The seed that lies farthest outside, with the range of all where there are several.
+/// The result of the seed that is furthest outside the band, with the range of all seeds if there are several.
 fn measured(row: &Row, f: &Finding) -> String {
     let Some(s) = f.worst() else { return String::new() };
     if s.value.is_nan() {
@@ -172,7 +173,7 @@ fn measured(row: &Row, f: &Finding) -> String {
     }
 }
 
-/// How far outside its band it lies.
+/// The distance of the value from its band.
 fn off(s: &Seen) -> String {
     let pct = s.deviation_pct();
     if s.passes() {
@@ -184,14 +185,15 @@ fn off(s: &Seen) -> String {
     }
 }
 
-/// The band as a thick line with the value as a stroke across it; an open end runs to the edge, and a value beyond the picture
-/// stands at it.
+/// The band as a thick line with the value as a stroke across it. An open end runs to the edge of the picture, and a
+/// value beyond it is drawn at the edge.
 fn bar(row: &Row, s: &Seen) -> Markup {
     let [low, high] = s.band;
     if !s.value.is_finite() || (!low.is_finite() && !high.is_finite()) {
         return html! {};
     }
-    // a band with an open end is drawn as wide as its value is away from the other, a single value as a fiftieth of itself
+    // a band with an open end is drawn as wide as the value's distance from its other end, a single value as a
+    // fiftieth of itself
     let least = (0.02 * s.value.abs()).max(unit_of(row.decimals));
     let (from, to) = match (low.is_finite(), high.is_finite()) {
         (true, true) => (low, high),

@@ -1,4 +1,4 @@
-//! What was expected, in words, as the lid allows it.
+//! Expectations in words, as far as the lid allows.
 
 use super::names::measured_words;
 use super::sheet::Sheet;
@@ -15,7 +15,8 @@ pub(super) struct Told {
     pub why: String,
 }
 
-/// Measured, asked and why of what was judged; of truth under a closed lid neither.
+/// The measured value, the requirement and the reason of a judged expectation; for truth under a closed lid none of
+/// them.
 pub(super) fn told(sheet: &Sheet, judged: &Judged) -> Told {
     if judged.what.starts_with("truth.") && !sheet.lid_open {
         return Told { measured: say("line-hidden"), asked: say("line-hidden"), why: say("line-hidden-why") };
@@ -28,7 +29,7 @@ pub(super) fn told(sheet: &Sheet, judged: &Judged) -> Told {
     }
 }
 
-/// How many were met.
+/// The number of expectations met.
 pub(super) fn verdict(sheet: &Sheet) -> String {
     let (met, all) = (sheet.met() as u32, sheet.lines.len() as u32);
     let id = match all {

@@ -1,7 +1,7 @@
-//! The graded part of an account: points by row, predictions beside outcomes, what was named as the cause, belief
-//! beside truth at the moments that matter, a way to the same end.
+//! The graded part of an account: points by row, predictions beside outcomes, the cause that was named, belief beside
+//! truth at the moments that matter, and another way to the same result.
 //!
-//! *Inside*: words and layout. *Outside*: what an attempt is worth ([`crate::lesson`]), a gradebook's row.
+//! *Inside*: words and layout. *Outside*: the points of an attempt ([`crate::lesson`]), a gradebook's row.
 
 use super::card::{lines_words, sum_words as card_words};
 use super::names::{id_words, listed};
@@ -18,7 +18,7 @@ fn points(x: f64) -> String {
     number(x, if (x - x.round()).abs() < 0.05 { 0 } else { 1 })
 }
 
-/// One line: closed or not, points, share.
+/// The result in one line: closed or not, points, share.
 pub fn sum_words(g: &Grade) -> String {
     say!(
         if g.closed { "grade-closed" } else { "grade-open" },
@@ -28,12 +28,12 @@ pub fn sum_words(g: &Grade) -> String {
     )
 }
 
-/// The same, where room is short.
+/// The same in short form.
 pub(super) fn short_words(g: &Grade) -> String {
     say!(if g.closed { "grade-short-closed" } else { "grade-short-open" }, pct = number(g.pct(), 0))
 }
 
-/// Rows of words for the account on a terminal.
+/// Label and text of each row, for the account on a terminal.
 pub(super) fn lines(g: &Grade) -> Vec<(String, String)> {
     let mut out = vec![(say("account-grade"), sum_words(g))];
     for r in &g.rows {
@@ -120,7 +120,7 @@ fn prediction(p: &Prediction) -> Markup {
         Some(false) => ("bad", say("predicted-wrong")),
         None => ("nb", "–".into()),
     };
-    // the reason would tell the outcome to who has not seen it
+    // the reason would reveal the outcome to a trainee who has not seen it
     let why = if p.came.is_some() { p.why.as_str() } else { "" };
     html! {
         tr {
@@ -150,8 +150,8 @@ const COLUMNS: &[Column] = &[
         Some((number(v.value, 2), number(m.truth.closed_stop_deg, 2)))
     }),
     ("moments-wheel", |m| {
-        // the sector that the module corrects most, or where it corrects none the one that is off most: of two as large
-        // the first, as the learned value has it
+        // the sector with the largest correction, or without any correction the one with the largest error; of two
+        // equal ones the first, as in the learned value
         let most = |f: fn(&WindowTruth) -> f64| {
             let larger = |a: &'_ WindowTruth, b: &'_ WindowTruth| f(b).abs() > f(a).abs();
             m.truth.windows.iter().reduce(|a, b| if larger(a, b) { b } else { a })
@@ -196,7 +196,7 @@ fn moments(sheet: &Sheet) -> Markup {
     section(&say("moments-heading"), body)
 }
 
-/// A way to the same end: the model solution's work.
+/// Another way to the same result: the model solution's work.
 fn path(sheet: &Sheet) -> Markup {
     let Some(job) = sheet.path else { return html! {} };
     let body = html! {

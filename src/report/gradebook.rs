@@ -1,6 +1,6 @@
 //! A gradebook: one row for each attempt, as data for programs.
 //!
-//! *Inside*: its columns and cells. *Outside*: what an attempt is worth ([`crate::lesson`]), writing CSV (`cells`).
+//! *Inside*: its columns and cells. *Outside*: the points of an attempt ([`crate::lesson`]), writing CSV (`cells`).
 
 use super::cells::{csv_text, fixed};
 use crate::lesson::{Grade, Scored};
@@ -10,14 +10,14 @@ fn points(x: f64) -> String {
     fixed(x, if (x - x.round()).abs() < 0.05 { 0 } else { 1 })
 }
 
-/// What a gradebook's row tells of an attempt.
+/// The data of an attempt for a gradebook's row.
 #[derive(Debug, Clone, Copy)]
 pub struct Attempt<'a> {
-    /// Trainee, as a pseudonym or a bench's number; none where nobody was named.
+    /// Trainee, as a pseudonym or a bench's number; none if nobody was named.
     pub trainee: Option<&'a str>,
     /// Scenario.
     pub scenario: &'a str,
-    /// Title of what was done.
+    /// Title of the action file.
     pub actions: &'a str,
     /// Seed of the parts.
     pub seed: u64,
@@ -25,7 +25,7 @@ pub struct Attempt<'a> {
     pub grade: Option<&'a Grade>,
     /// Job card.
     pub job: &'a Job,
-    /// Expectations met, and all.
+    /// Expectations met, and their total number.
     pub expectations: (usize, usize),
     /// Stopped before its end.
     pub stopped: bool,
@@ -45,7 +45,7 @@ pub const GRADEBOOK: &[&str] = &[
     "stopped",
 ];
 
-/// Columns of a grade, in a gradebook and in what a class handed in.
+/// Columns of a grade, in a gradebook and in the table of a class's logbooks.
 pub(super) const GRADED: [&str; 10] = [
     "closed",
     "points",
@@ -59,7 +59,7 @@ pub(super) const GRADED: [&str; 10] = [
     "rows",
 ];
 
-/// The cells of a gradebook's row, as [`GRADEBOOK`] and then the grade's columns name them.
+/// The cells of a gradebook's row, in the order of [`GRADEBOOK`] and then of the grade's columns.
 pub fn gradebook_cells(a: &Attempt<'_>) -> Vec<String> {
     let mut all = vec![
         a.trainee.unwrap_or_default().into(),
@@ -77,7 +77,7 @@ pub fn gradebook_cells(a: &Attempt<'_>) -> Vec<String> {
     all
 }
 
-/// A grade's cells for a table of many attempts; empty ones where there is none.
+/// A grade's cells for a table of many attempts; empty if there is no grade.
 pub(super) fn cells(g: Option<&Grade>) -> Vec<String> {
     let yes = |b: bool| if b { "yes" } else { "no" }.to_string();
     let Some(g) = g else { return vec![String::new(); GRADED.len()] };

@@ -1,6 +1,6 @@
-//! What was handed in by a class: a table for a terminal, and CSV for a gradebook.
+//! Logbooks handed in by a class: a table for a terminal, and CSV for a gradebook.
 //!
-//! *Inside*: one row for each logbook. *Outside*: the verdicts (the caller hands in [`HandedIn`]).
+//! *Inside*: one row for each logbook. *Outside*: the verdicts (the caller supplies [`HandedIn`]).
 
 use super::cells::{csv_text, fixed};
 use super::grade::short_words;
@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 /// One logbook with its verdict.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct HandedIn {
-    /// The file, as it was named.
+    /// The file, as it was given.
     pub file: String,
     /// The trainee that it names.
     pub trainee: Option<String>,
@@ -21,7 +21,7 @@ pub struct HandedIn {
     pub class_seed: Option<u64>,
     /// The scenario that it names, by id.
     pub scenario: Option<String>,
-    /// sealed, forged, unsealed, or not checked; a dash for what is no logbook.
+    /// sealed, forged, unsealed, or not checked; a dash for a file that is no logbook.
     pub seal: String,
     /// consistent, altered, other version, or not judged.
     pub verdict: String,
@@ -31,7 +31,7 @@ pub struct HandedIn {
     pub line: Option<usize>,
     /// Another file that holds the same attempt.
     pub same_as: Option<String>,
-    /// A file before it in which somebody else did the same, in the same order.
+    /// An earlier file in which somebody else did the same acts, in the same order.
     #[serde(default)]
     pub acts_as: Option<String>,
     /// The lid was open.
@@ -46,7 +46,7 @@ pub struct HandedIn {
     pub met: Option<usize>,
     /// Expectations in all.
     pub expectations: Option<usize>,
-    /// What it is worth, where the scenario is a lesson.
+    /// The grade, if the scenario is a lesson.
     pub grade: Option<Grade>,
     /// File of its debrief, if one was asked for.
     pub debrief: Option<String>,
@@ -78,7 +78,7 @@ fn decimal(x: Option<f64>) -> String {
     x.map_or(String::new(), |x| fixed(x, 1))
 }
 
-/// One row for each logbook, below a row of names.
+/// One row for each logbook, below a header row.
 pub fn handed_in_csv(rows: &[HandedIn]) -> String {
     let names: Vec<&str> = COLUMNS.into_iter().chain(GRADED).chain(["debrief"]).collect();
     let row = |r: &HandedIn| {
@@ -105,7 +105,8 @@ pub fn handed_in_csv(rows: &[HandedIn]) -> String {
     csv_text(&names, rows.iter().map(row))
 }
 
-/// Text made fit for so many columns: without what moves a cursor, its end kept where it is too long.
+/// Fits a text into this many columns: removes characters that move the cursor, and shortens a long text at its start
+/// or its end.
 fn fit(text: &str, wide: usize, keep_end: bool) -> String {
     let clean: Vec<char> = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
     if clean.len() <= wide {
@@ -117,7 +118,8 @@ fn fit(text: &str, wide: usize, keep_end: bool) -> String {
     clean[..wide - 1].iter().copied().chain(['…']).collect()
 }
 
-/// The rows as a table of 100 columns, reasons below what is not simply consistent, and a line that adds up.
+/// The rows as a table of 100 columns, with the reasons below any row that is not simply consistent, and a line of
+/// totals.
 pub fn handed_in_table(rows: &[HandedIn]) -> String {
     let widest = |texts: &mut dyn Iterator<Item = usize>, least: usize, most: usize| {
         texts.max().unwrap_or(0).clamp(least, most)
@@ -164,12 +166,12 @@ pub fn handed_in_table(rows: &[HandedIn]) -> String {
     out + &sum(rows)
 }
 
-/// A seal's word in files as it is said.
+/// The word for a seal, as it is shown to people.
 fn seal_words(seal: &str) -> String {
     said("seal", seal)
 }
 
-/// A verdict's word in files as it is said.
+/// The word for a verdict, as it is shown to people.
 fn verdict_words(verdict: &str) -> String {
     said("verdict", verdict)
 }
@@ -178,7 +180,7 @@ fn said(kind: &str, word: &str) -> String {
     if word == "-" { word.into() } else { name(kind, &word.replace(' ', "_")) }
 }
 
-/// How many of each.
+/// The number of each verdict.
 fn sum(rows: &[HandedIn]) -> String {
     let named = |r: &HandedIn| ["sealed", "forged", "unsealed", "not checked"].contains(&r.seal.as_str());
     if !rows.iter().any(named) {

@@ -1,4 +1,4 @@
-//! A job as it is handed out, for a terminal.
+//! A job as it is handed to a trainee, for a terminal.
 
 use super::text::{cautions_text, plain};
 use crate::bench::car::Car;
@@ -6,8 +6,8 @@ use crate::scenario::{Ask, AskKind, Scenario};
 use crate::words::numbers::number;
 use crate::words::say;
 
-/// A job as a trainee gets it: the complaint, the cautions, what may be wrong and what is asked, each with the
-/// id that a file of actions or answers names it by. Nothing in it tells which cause is right.
+/// A job as a trainee gets it: the complaint, the cautions, the possible causes and the questions, each with the id
+/// that an action or answers file uses for it. Nothing in it gives away which cause is right.
 pub fn job_text(of: &Scenario) -> String {
     let about = &of.about;
     let car = Car::parse(&of.setup.car_toml).map_or(String::new(), |c| c.title);
@@ -43,7 +43,7 @@ pub fn job_text(of: &Scenario) -> String {
     text
 }
 
-/// What answers a question takes.
+/// The form of answer that a question takes.
 fn answer(ask: &Ask) -> String {
     match &ask.kind {
         AskKind::Number { unit, .. } => say!("printed-job-answer-number", unit = unit.as_str()),

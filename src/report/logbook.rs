@@ -1,4 +1,4 @@
-//! The logbook on paper: tables of the timeline's rows, and what was read from the module.
+//! The logbook on paper: tables of the timeline's rows, and the data read from the module.
 
 use super::acts::who_words;
 use super::cautions::{AtFirst, beside};
@@ -14,21 +14,21 @@ pub(super) fn number_of(r: &Row) -> Markup {
     html! { td.n { @if let Some(n) = r.number { span.no { (n) } } } }
 }
 
-/// The style of a row: what the module does, and what others do.
+/// The style of a row: acts of the module differ from those of others.
 pub(super) fn row_class(r: &Row) -> &'static str {
     if r.who == "module" { "mind" } else { "hand" }
 }
 
-/// What was done, and below it what must be minded with it, where no row above has said so.
+/// What was done, and below it the cautions that no row above has shown.
 pub(super) fn told(r: &Row, first: &mut AtFirst) -> Markup {
     let cautions = beside(&first.of(r.cautions));
     html! { (upper_first(&r.what)) @if !cautions.is_empty() { small.careful { (cautions) } } }
 }
 
-/// The timeline: what was done and decided, in three stretches of time.
+/// The timeline: what was done and decided, in three periods.
 pub(super) fn timeline(sheet: &Sheet, rows: &[Row]) -> Markup {
     let earlier: Vec<&Row> = rows.iter().filter(|r| r.at_s < 0.0).collect();
-    // what is done at the moment of hand-over is done by who takes the car over
+    // an act at the very moment of hand-over belongs to the person who takes the car over
     let theirs = |r: &&Row| r.line >= sheet.own_lines;
     let own: Vec<&Row> = rows.iter().filter(|r| r.at_s >= 0.0 && !theirs(r)).collect();
     let worked: Vec<&Row> = rows.iter().filter(theirs).collect();
@@ -60,7 +60,7 @@ pub(super) fn timeline(sheet: &Sheet, rows: &[Row]) -> Markup {
     )
 }
 
-/// A stretch of time in words.
+/// A length of time in words.
 fn span(s: f64) -> String {
     match s.abs() {
         s if s < 90.0 => say!("span-seconds", n = number(s, 0)),
@@ -93,7 +93,7 @@ fn table(rows: &[&Row], at: &dyn Fn(&Row) -> String) -> Markup {
     page::table(Some("timeline"), &heads, rows)
 }
 
-/// What the module told when it was asked.
+/// The module's answers to requests.
 pub(super) fn read(rows: &[Row]) -> Markup {
     let told = || rows.iter().filter_map(|r| Some((r, r.read.as_ref()?)));
     if told().next().is_none() {

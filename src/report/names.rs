@@ -1,7 +1,7 @@
-//! Names and short words of what paper tells of: learned values, codes, paths of expectations, readings.
+//! Names and short texts for things on paper: learned values, codes, paths of expectations, readings.
 //!
-//! *Inside*: which message names a thing, and decimals of its number. *Outside*: what a hand did and what the module
-//! answered (`acts`), layout.
+//! *Inside*: which message names a thing, and the decimals of its number. *Outside*: acts by hand and the module's
+//! answers (`acts`), layout.
 
 use crate::bench::action::{Connector, PartKind};
 use crate::bench::tools::{Point, Tool};
@@ -12,7 +12,7 @@ use crate::words::numbers::{minutes, number, signed};
 use crate::words::{Words, facts, message_of, name, say};
 use serde_json::Value;
 
-/// A price in words, time at work paid with it; nothing for what is free.
+/// A price in words, the cost of the working time included; nothing for what is free.
 pub fn cost_words(prices: &Prices, price: Price) -> String {
     let whole = prices.whole(price);
     let (minutes, money, n) = (number(price.minutes, 0), number(whole, 0), whole.round() as u32);
@@ -24,7 +24,7 @@ pub fn cost_words(prices: &Prices, price: Price) -> String {
     }
 }
 
-/// Decimals that a unit deserves on paper.
+/// Number of decimals for a unit on paper.
 pub(super) fn decimals(unit: &str) -> usize {
     match unit {
         "rpm" | "°C" | "km/h" => 0,
@@ -34,17 +34,17 @@ pub(super) fn decimals(unit: &str) -> usize {
     }
 }
 
-/// A number with its unit; with so many decimals as the unit is read in.
+/// A number's text, already with the unit's decimals, followed by its unit.
 pub(super) fn with_unit(text: &str, unit: &str) -> String {
     if unit.is_empty() { text.into() } else { say!("quantity", value = text, unit = unit) }
 }
 
-/// Things told of one after the other.
+/// Several things as a list.
 pub(super) fn listed(all: &[String]) -> String {
     all.join("; ")
 }
 
-/// An id that has no name of its own, as it reads best.
+/// An id that has no name of its own, made readable.
 pub(super) fn id_words(id: &str) -> String {
     id.replace(['_', '-'], " ")
 }
@@ -54,12 +54,12 @@ pub fn learned_words(id: &str) -> String {
     name("learned", id)
 }
 
-/// A learned value's number: with a sign where its default is zero.
+/// A learned value's number: with a sign if its default is zero.
 pub(super) fn learned_number(v: &LearnedStatus, x: f64) -> String {
     if v.default == 0.0 { signed(x, decimals(&v.unit)) } else { number(x, decimals(&v.unit)) }
 }
 
-/// The module counts these up and down while it runs: nobody sets them.
+/// True for values that the module counts up and down while it runs: nobody sets them.
 fn is_counted(v: &LearnedStatus) -> bool {
     matches!(v.name.as_str(), "battery_age" | "battery_charge")
 }
@@ -75,7 +75,7 @@ pub fn written(v: &LearnedStatus) -> String {
     }
 }
 
-/// How a value came to be what it is.
+/// The history of a learned value.
 pub(super) fn history(v: &LearnedStatus) -> String {
     let when = if v.written_s < 0.0 {
         say("history-when-before")
@@ -93,7 +93,7 @@ pub(super) fn history(v: &LearnedStatus) -> String {
     }
 }
 
-/// A code's states.
+/// The states of a code in words.
 pub fn code_states(c: &CodeStatus) -> String {
     let all =
         [("state-pending", c.pending), ("state-confirmed", c.confirmed), ("state-permanent", c.permanent)];
@@ -113,7 +113,7 @@ pub(super) fn lid_words(open: bool) -> String {
     say(if open { "lid-open" } else { "lid-closed" })
 }
 
-/// How far idle speed is from its target.
+/// The deviation of idle speed from its target.
 pub(super) fn against(mean_rpm: f64, target_rpm: f64) -> String {
     let off = (mean_rpm - target_rpm).round();
     let target = number(target_rpm, 0);
@@ -133,7 +133,7 @@ pub(super) fn lambda_words(all: &[f64]) -> String {
     }
 }
 
-/// A part; of several its cylinder or bank, of sensors which.
+/// The name of a part, with its cylinder or bank if there are several, or which sensor it is.
 pub(super) fn part_words(kind: PartKind) -> String {
     match (kind, kind.which()) {
         (PartKind::Sensor(sensor), _) => say!("part-one-sensor", sensor = name("sensor", sensor.name())),
@@ -148,7 +148,7 @@ pub fn connector_words(c: Connector) -> String {
     all.iter().find(|(_, of)| *of == c).map_or_else(String::new, |(id, _)| name("connector", id))
 }
 
-/// A bay tool, and where it touches or looks.
+/// A bay tool, and its test point or the thing looked at.
 pub(super) fn tool_words(tool: Tool) -> String {
     let instrument = tool.instrument();
     match tool {
@@ -172,7 +172,7 @@ pub(super) fn tool_words(tool: Tool) -> String {
 // Expectations
 // ---------------------------------------------------------------------------------------------------
 
-/// Tails of keys, and their units.
+/// Suffixes of keys, and their units.
 const UNITS: &[(&str, &str)] = &[
     ("_rpm", "rpm"),
     ("_g_s", "g/s"),
@@ -209,7 +209,7 @@ fn keys_words(keys: &[&str]) -> String {
     keys.iter().map(|k| key_words(k)).collect::<Vec<_>>().join(", ")
 }
 
-/// A key of a path: its own message, else the id with its unit apart.
+/// A key of a path: its own message, otherwise the id with its unit split off.
 fn key_words(key: &str) -> String {
     let named = |id: &str| {
         let base = id.trim_end_matches(|c: char| c.is_ascii_digit()).trim_end_matches('_');
@@ -222,7 +222,8 @@ fn key_words(key: &str) -> String {
     }
 }
 
-/// What was measured; a number with one digit more than its unit is shown with, so that a rule at its edge can be read.
+/// The measured value; a number has one digit more than its unit normally has, so that a value at the edge of a rule
+/// can be judged.
 pub(super) fn measured_words(path: &str, measured: &Value) -> String {
     let unit = UNITS.iter().find(|(tail, _)| path.ends_with(tail)).map(|u| u.1);
     match (measured.as_f64(), unit) {
@@ -232,7 +233,7 @@ pub(super) fn measured_words(path: &str, measured: &Value) -> String {
     }
 }
 
-/// A number too long to read, shortened, and any number with a true minus sign; anything else as it is.
+/// Shortens a number that is too long to read, and gives any number a true minus sign; other text is unchanged.
 pub(super) fn tidy(text: &str) -> String {
     match text.parse::<f64>() {
         Ok(x) if x.is_finite() && text.len() > 7 => number(x, if x.abs() >= 100.0 { 1 } else { 3 }),

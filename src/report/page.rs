@@ -1,8 +1,8 @@
-//! What every page has: its head, the block of facts at its top, cautions, its close and foot; and the small pieces of
-//! which its tables are made.
+//! The parts that every page has: its head, the block of facts at its top, cautions, its closing and foot; and the
+//! building blocks of its tables.
 //!
-//! *Inside*: markup. The pages are HTML files that ask for nothing from outside; every text is escaped by maud as it goes in.
-//! *Outside*: what a page tells.
+//! *Inside*: markup. The pages are self-contained HTML files; maud escapes every text as it goes in. *Outside*: a
+//! page's contents.
 
 use super::cautions::{Told, job_cautions};
 use super::names::{lamp_words, lid_words};
@@ -11,7 +11,7 @@ use crate::words::numbers::{grouped, minutes, number};
 use crate::words::{say, spoken};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-/// A whole page. What a text cannot hold becomes a replacement mark.
+/// A whole page. Characters that are not allowed in a text become a replacement character.
 pub(super) fn page(title: &str, body: Markup) -> String {
     let whole = html! {
         (DOCTYPE)
@@ -29,13 +29,13 @@ pub(super) fn page(title: &str, body: Markup) -> String {
     printable(whole) + "\n"
 }
 
-/// Markup as a file: without characters that no text can hold.
+/// Markup as a file, without characters that are not allowed in a text.
 pub(super) fn printable(markup: Markup) -> String {
     let bad = |c: char| c.is_control() && c != '\n' && c != '\t';
     markup.into_string().chars().map(|c| if bad(c) { '\u{FFFD}' } else { c }).collect()
 }
 
-/// A sentence of which the parts between signs `*` are heavy.
+/// A sentence in which the parts between `*` signs are bold.
 pub(super) fn heavy(sentence: &str) -> Markup {
     html! {
         @for (k, part) in sentence.split('*').enumerate() {
@@ -49,7 +49,7 @@ pub(super) fn section(heading: &str, inside: Markup) -> Markup {
     html! { section { h2 { (heading) } (inside) } }
 }
 
-/// A column of a table: its heading, and whether numbers stand in it.
+/// A column of a table: its heading, and whether it holds numbers.
 pub(super) type Head = (String, bool);
 
 /// A column of words.
@@ -62,7 +62,7 @@ pub(super) fn digits(id: &str) -> Head {
     (say(id), true)
 }
 
-/// A table that scrolls where it finds no room.
+/// A table that scrolls if it does not fit.
 pub(super) fn table(class: Option<&str>, heads: &[Head], rows: Markup) -> Markup {
     html! {
         div.scroll {
@@ -76,12 +76,12 @@ pub(super) fn table(class: Option<&str>, heads: &[Head], rows: Markup) -> Markup
     }
 }
 
-/// A quiet line below what it explains.
+/// A note in secondary type below the thing it explains.
 pub(super) fn note(words: &str) -> Markup {
     html! { p."note-line" { (words) } }
 }
 
-/// A tick or a cross, for what was judged.
+/// A tick or a cross for a judged item.
 pub(super) fn mark(good: bool) -> Markup {
     html! { span class=(good_or_bad(good)) { (mark_words(good)) } }
 }
@@ -99,7 +99,7 @@ pub(super) fn verdict(sign: &str, class: &str, words: &str) -> Markup {
     html! { p.verdict { span class=(class) aria-hidden="true" { (sign) } " " (words) } }
 }
 
-/// The block at the top: whose work it is, on what.
+/// The block at the top: who worked, and on what.
 pub(super) fn title_block(sheet: &Sheet, kind: &str) -> Markup {
     let time = |s: f64| say!("fact-time", time = minutes(s, false));
     let facts = [
@@ -122,7 +122,7 @@ pub(super) fn title_block(sheet: &Sheet, kind: &str) -> Markup {
     }
 }
 
-/// Cautions: the job's own, and those that always stand.
+/// Cautions: the job's own, and the general ones.
 pub(super) fn cautions(sheet: &Sheet) -> Markup {
     let list = |all: &[Told]| html! { ul { @for c in all { li { (c.says) } } } };
     let [own, always] = job_cautions(sheet.cautions);
@@ -135,12 +135,12 @@ pub(super) fn cautions(sheet: &Sheet) -> Markup {
     }
 }
 
-/// What a page ends with before its foot.
+/// The last part of a page before its foot.
 pub(super) fn closing() -> Markup {
     html! { section.closing { h2 { (say("page-closing")) } p { (say("page-closing-says")) } } }
 }
 
-/// The foot: how to make the same page again. `states` are heading and hash of what stood at the end.
+/// The foot: how to produce the same page again. `states` are the heading and hash of each final state.
 pub(super) fn foot(sheet: &Sheet, states: &[(String, &str)]) -> Markup {
     let about = say!(
         "page-foot",
@@ -158,7 +158,7 @@ pub(super) fn foot(sheet: &Sheet, states: &[(String, &str)]) -> Markup {
     }
 }
 
-/// A setting with as many decimals as it was given with.
+/// A setting with as many decimals as it was given.
 pub(super) fn number_as_written(x: f64) -> String {
     let text = x.to_string();
     number(x, text.split_once('.').map_or(0, |(_, decimals)| decimals.len()))

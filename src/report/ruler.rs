@@ -28,7 +28,7 @@ pub(super) fn ruler(r: &Ruler) -> Markup {
     let s = |v: f64| at(x(v));
     let tall = if r.truth.is_some() { 74.0 } else { 52.0 };
     let apart = (x(r.now) - x(r.before)).abs();
-    // too close for two words: one that stands for both
+    // too close for two labels: one label serves for both
     let word = match apart {
         a if a < 3.0 => "ruler-unchanged",
         a if a < 46.0 && r.now > r.before => "ruler-before-now",
@@ -56,7 +56,7 @@ pub(super) fn ruler(r: &Ruler) -> Markup {
     picture(r.title, (420.0, tall), inside)
 }
 
-/// Terms that add to what is asked for, one below the other, and what was metered \[g/s\].
+/// Terms that add up to the airflow asked for, one below the other, and the metered airflow \[g/s\].
 pub(super) fn sum(title: &str, terms: &[(String, f64)], metered: f64) -> Markup {
     let mut from = 0.0;
     let mut spans: Vec<(String, f64, f64, &str)> = Vec::new();

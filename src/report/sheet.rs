@@ -1,6 +1,6 @@
-//! What a run has to say on paper, as the caller hands it in.
+//! The data of a run for paper, as supplied by the caller.
 //!
-//! *Inside*: the sheet, moments at which belief and truth stand side by side. *Outside*: words, layout.
+//! *Inside*: the sheet, moments at which belief and truth are compared. *Outside*: words, layout.
 
 use crate::bench::facts::ModelNote;
 use crate::bench::record::Entry;
@@ -10,7 +10,7 @@ use crate::lesson::Grade;
 use crate::scenario::OwnCaution;
 use crate::session::{Job, Judged};
 
-/// Everything that a run has to say on paper.
+/// All data of a run that go on paper.
 #[derive(Debug, Clone)]
 pub struct Sheet<'a> {
     /// Version of the program.
@@ -19,7 +19,7 @@ pub struct Sheet<'a> {
     pub id: &'a str,
     /// The scenario's title.
     pub title: &'a str,
-    /// Whose variant it was, and whether that is sealed.
+    /// The trainee whose variant it was, and whether the variant is sealed.
     pub trainee: Option<&'a str>,
     /// Id and title of the trainee's file, if there was one.
     pub actions: Option<(&'a str, &'a str)>,
@@ -41,7 +41,7 @@ pub struct Sheet<'a> {
     pub lid_open: bool,
     /// When the car was handed over \[s\].
     pub hand_over_s: f64,
-    /// So many lines of the logbook are from before hand-over.
+    /// Number of lines in the logbook from before hand-over.
     pub own_lines: usize,
     /// When the run ended \[s\].
     pub end_s: f64,
@@ -51,32 +51,32 @@ pub struct Sheet<'a> {
     pub state_hash: &'a str,
     /// The recorded signals.
     pub trace: &'a Trace,
-    /// The logbook, as the lid allows it.
+    /// The logbook, as far as the lid allows.
     pub log: &'a [Entry],
-    /// What was seen at hand-over.
+    /// The observation at hand-over.
     pub before: &'a Observation,
-    /// What was seen at the end.
+    /// The observation at the end.
     pub after: &'a Observation,
-    /// What was true at hand-over and at the end; under an open lid only.
+    /// The truth at hand-over and at the end; under an open lid only.
     pub truth: Option<(&'a Truth, &'a Truth)>,
     /// The judged expectations.
     pub lines: &'a [Judged],
     /// The job card.
     pub job: &'a Job,
-    /// What the attempt is worth, where the scenario is a lesson.
+    /// The grade of the attempt, if the scenario is a lesson.
     pub grade: Option<&'a Grade>,
-    /// Moments just before each repair and learn; under an open lid only.
+    /// Moments just before each repair and each learning act; under an open lid only.
     pub moments: &'a [Beside<'a>],
-    /// What the model solution's work comes to, where there is one.
+    /// The job card of the model solution, if there is one.
     pub path: Option<&'a Job>,
-    /// The scenario keeps the learning gates to itself, and the lid is closed.
+    /// The scenario hides the learning gates, and the lid is closed.
     pub gates_hidden: bool,
     /// Where the model reached its limits.
     pub model_notes: &'a [ModelNote],
 }
 
 impl Sheet<'_> {
-    /// Truth before and after, if the lid lets it through.
+    /// Truth before and after, if the lid allows it.
     pub(super) fn shown_truth(&self) -> Option<(&Truth, &Truth)> {
         if self.lid_open { self.truth } else { None }
     }
@@ -86,10 +86,10 @@ impl Sheet<'_> {
     }
 }
 
-/// A moment at which belief and truth are set side by side.
+/// A moment at which belief and truth are compared.
 #[derive(Debug, Clone, Copy)]
 pub struct Beside<'a> {
-    /// What it was.
+    /// The act.
     pub what: &'a str,
     /// When \[s\].
     pub at_s: f64,

@@ -1,8 +1,8 @@
-//! Pictures in pencil and ink: belief dashed, measurement thin, truth bold. Coordinates are the picture's
-//! own; colours and line kinds come from the page's style by class.
+//! Pictures in pencil and ink: belief dashed, measurement thin, truth bold. Coordinates are the picture's own;
+//! colours and line styles come from the page's style sheet by class.
 //!
-//! *Inside*: the one way to draw lines, scales, ticks and words at lines' ends; charts over time; a picture as a file of its
-//! own. *Outside*: which curves a chart has.
+//! *Inside*: the one way to draw lines, scales, ticks and text at lines' ends; charts over time; a picture as a file
+//! of its own. *Outside*: the curves of a chart.
 
 use super::cells::fixed;
 use super::page::printable;
@@ -30,7 +30,7 @@ pub(super) fn text(x: f64, y: f64, class: &str, words: &str) -> Markup {
     html! { text x=(at(x)) y=(at(y)) class=(class) { (words) } }
 }
 
-/// A line through points; what is not finite is a gap.
+/// A line through points; a point that is not finite leaves a gap.
 pub(super) fn line(class: &str, points: impl IntoIterator<Item = (f64, f64)>) -> Markup {
     let mut d = String::new();
     let mut down = false;
@@ -43,7 +43,7 @@ pub(super) fn line(class: &str, points: impl IntoIterator<Item = (f64, f64)>) ->
     path(class, &d)
 }
 
-/// A line of the grid with its number to the left.
+/// A grid line with its number to the left.
 pub(super) fn level((left, right): (f64, f64), y: f64, floor: bool, words: &str) -> Markup {
     html! {
         (path(if floor { "axis" } else { "grid" }, &format!("M{left} {}H{right}", at(y))))
@@ -61,12 +61,12 @@ pub(super) fn disc(class: &str, x: f64, y: f64, r: f64) -> Markup {
     html! { circle class=(class) cx=(at(x)) cy=(at(y)) r=(r) {} }
 }
 
-/// A text as it stands in markup that is put together elsewhere.
+/// A text escaped for use in markup that is assembled elsewhere.
 pub fn escaped(text: &str) -> String {
     html! { (text) }.into_string()
 }
 
-/// Heights of words at lines' ends, pushed apart where lines meet; sorted from above.
+/// Heights of the texts at lines' ends, pushed apart where lines meet; sorted from the top.
 pub(super) fn spread<'h>(
     heights: impl DoubleEndedIterator<Item = &'h mut f64> + ExactSizeIterator,
     (top, bottom): (f64, f64),
@@ -92,7 +92,7 @@ pub(super) fn picture(title: &str, (wide, tall): (f64, f64), inside: Markup) -> 
     }
 }
 
-/// Style of a picture that stands by itself, on a light ground.
+/// Style of a stand-alone picture, on a light background.
 const STYLE: &str = "text{font:12px system-ui,sans-serif;fill:#22272D}.tick{fill:#565E67;font-size:11.5px}.panel{fill:#565E67}\
 .mid{text-anchor:middle}.end{text-anchor:end}.label{font-weight:600}path{fill:none}.grid{stroke:#CFC8B8}.axis{stroke:#6C7278}\
 .mark{stroke:#6C7278;stroke-dasharray:1 3}.flag{stroke:#565E67}.line{stroke-linejoin:round}\
@@ -103,7 +103,7 @@ text.belief{fill:#3F5278}text.meas{fill:#1F6B66}text.truth{fill:#14181C}text.oth
 path.known{stroke:#14181C;stroke-width:2.2}path.unknown{stroke:#A83A14;stroke-width:2.2;stroke-dasharray:7 4}\
 text.unknown{fill:#A83A14}.dot{stroke-width:1.8}.dot.known{fill:#14181C;stroke:#14181C}.dot.unknown{fill:#FBF9F4;stroke:#A83A14}";
 
-/// A picture as a file of its own on a light ground: its heading above, lines of words below.
+/// A picture as a file of its own on a light background: its heading above, lines of text below.
 pub(super) fn alone(title: &str, (wide, tall): (f64, f64), inside: Markup, below: &[String]) -> String {
     let (w, h) = (wide + 28.0, tall + 48.0 + 18.0 * below.len() as f64);
     printable(html! {
@@ -123,7 +123,7 @@ pub(super) fn alone(title: &str, (wide, tall): (f64, f64), inside: Markup, below
 // Charts over time
 // ---------------------------------------------------------------------------------------------------
 
-/// What draws a line.
+/// The pen of a line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Pen {
     /// What the module believes.
@@ -147,11 +147,11 @@ impl Pen {
     }
 }
 
-/// One line of a chart. What is not finite is a gap.
+/// One line of a chart. A point that is not finite leaves a gap.
 pub(super) struct Curve {
     pub words: String,
     pub pen: Pen,
-    /// It is of the other of two futures: drawn with rings.
+    /// It belongs to the other of two futures, and is drawn with rings.
     pub other: bool,
     pub points: Vec<(f64, f64)>,
 }
@@ -166,12 +166,12 @@ impl Curve {
 pub(super) struct Panel {
     /// What is drawn.
     pub words: String,
-    /// Said of how it is drawn.
+    /// A remark on how it is drawn.
     pub how: Option<String>,
     pub unit: &'static str,
-    /// Always in sight.
+    /// Range that is always in sight.
     pub keep: (f64, f64),
-    /// Nothing beyond is drawn in full.
+    /// Limits beyond which nothing is drawn in full.
     pub cap: (f64, f64),
     pub high: f64,
     pub curves: Vec<Curve>,
@@ -187,14 +187,14 @@ impl Panel {
     }
 }
 
-/// A moment marked on a chart: a number that the logbook explains, or words.
+/// A moment marked on a chart: by a number that the logbook explains, or by words.
 pub(super) struct Flag {
     pub at_s: f64,
     pub number: Option<usize>,
     pub words: Option<String>,
 }
 
-/// At most so many points, the highest and lowest of each stretch kept in their order.
+/// At most this many points; the highest and the lowest of each piece are kept in their order.
 pub(super) fn thin(points: &[(f64, f64)], most: usize) -> Vec<(f64, f64)> {
     if points.len() <= most || most < 2 {
         return points.to_vec();
@@ -216,7 +216,7 @@ pub(super) fn thin(points: &[(f64, f64)], most: usize) -> Vec<(f64, f64)> {
     out
 }
 
-/// A round step that divides a span into at most so many parts.
+/// A round step that divides a span into at most this many parts.
 fn round_step(span: f64, parts: f64) -> f64 {
     let mut step = 0.001;
     for grow in [2.0, 2.5, 2.0].iter().cycle().take(40) {
@@ -248,7 +248,7 @@ pub(super) fn chart_alone(title: &str, panels: &[Panel], to_s: f64, words: &str)
     alone(title, (WIDTH, tall), inside, &[words.to_owned()])
 }
 
-/// A chart's panels, flags and time scale, and how tall they are.
+/// A chart's panels, flags and time scale, and their total height.
 fn drawn(panels: &[Panel], flags: &[Flag], to_s: f64) -> (Markup, f64) {
     let to_s = to_s.max(1.0);
     let x = |t: f64| LEFT + (RIGHT - LEFT) * (t / to_s).clamp(0.0, 1.0);
@@ -268,7 +268,7 @@ fn drawn(panels: &[Panel], flags: &[Flag], to_s: f64) -> (Markup, f64) {
     (inside, bottom + 24.0)
 }
 
-/// Ticks below; months are told by the day.
+/// Ticks along the bottom; a scale over months is labelled in days.
 fn time_scale(to_s: f64, bottom: f64, x: &dyn Fn(f64) -> f64) -> Markup {
     let days = to_s > 2.0 * DAY_S;
     let steps = [1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0];
@@ -287,7 +287,7 @@ fn time_scale(to_s: f64, bottom: f64, x: &dyn Fn(f64) -> f64) -> Markup {
     }
 }
 
-/// Words beside a mark, and where they found room.
+/// A text beside a mark, and the place that was found for it.
 struct Placed<'a> {
     words: &'a str,
     at: f64,
@@ -295,10 +295,10 @@ struct Placed<'a> {
     lane: usize,
 }
 
-/// Most lanes of words above a chart.
+/// Most lanes of text above a chart.
 const LANES: usize = 4;
 
-/// Words in lanes, so that a code beside the hand-over finds room; what has no number comes first.
+/// Places the texts in lanes, so that a code close to hand-over finds space; texts without a number come first.
 fn place<'a>(flags: &'a [Flag], x: &dyn Fn(f64) -> f64) -> Vec<Placed<'a>> {
     let mut taken: [Vec<(f64, f64)>; LANES] = Default::default();
     let mut out = Vec::new();
@@ -323,14 +323,14 @@ fn draw_flags(
     x: &dyn Fn(f64) -> f64,
     (down, bottom): (f64, f64),
 ) -> Markup {
-    // numbers that stand too close share a flag
+    // numbers that are too close to each other share a flag
     let numbered: Vec<(f64, usize)> = flags.iter().filter_map(|f| Some((x(f.at_s), f.number?))).collect();
     let mut shared: Vec<(f64, String)> = Vec::new();
     let mut k = 0;
     while k < numbered.len() {
         let (at, first) = numbered[k];
         let mut text = first.to_string();
-        // room for the flag, its own words and a gap
+        // space for the flag, its own text and a gap
         while k + 1 < numbered.len() && numbered[k + 1].0 - at < 14.0 + 6.8 * text.chars().count() as f64 {
             k += 1;
             text = format!("{first}–{}", numbered[k].1);
@@ -360,7 +360,7 @@ fn draw_panel(p: &Panel, top: f64, x: &dyn Fn(f64) -> f64) -> Markup {
     let y = |v: f64| top + p.high * (1.0 - (v.clamp(low, high) - low) / (high - low));
     let places = [(1.0, 0), (0.1, 1), (0.01, 2)].iter().find(|s| step >= s.0 * 0.999).map_or(3, |s| s.1);
     let levels = (0..=((high - low) / step).round() as u32).map(|k| low + f64::from(k) * step);
-    // truth below, so that the thin line over it can be read
+    // truth is drawn first, so that a thin line over it can be read
     let mut order: Vec<&Curve> = p.curves.iter().collect();
     order.sort_by_key(|c| c.pen != Pen::Truth);
     let last = |c: &Curve| c.points.iter().rev().find(|q| q.1.is_finite()).map_or(low, |q| q.1);
@@ -384,7 +384,7 @@ fn draw_panel(p: &Panel, top: f64, x: &dyn Fn(f64) -> f64) -> Markup {
     }
 }
 
-/// Rings along a curve, so that two lines of one kind are told apart without colour.
+/// Rings along a curve, so that two lines of the same style can be told apart without colour.
 fn rings(c: &Curve, x: &dyn Fn(f64) -> f64, y: &dyn Fn(f64) -> f64) -> Markup {
     let mut next = LEFT + 20.0;
     let shown = c.points.iter().filter(|q| q.1.is_finite()).filter(|(t, _)| {

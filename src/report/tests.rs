@@ -79,7 +79,7 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
         log: &[],
         before: &seen,
         after: &seen,
-        // handed in either way: the lid decides
+        // supplied in either case: the lid decides
         truth: Some((&truth, &truth)),
         lines: &[line],
         job: &Job::default(),
@@ -203,7 +203,7 @@ fn cells_are_quoted_where_they_must_be_and_never_a_formula() {
 // Words
 // ---------------------------------------------------------------------------------------------------
 
-/// A logbook with acts, answers and notes of every sort.
+/// A logbook with every kind of act, answer and note.
 fn everything() -> Vec<Entry> {
     use crate::bench::action::{
         Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Sensor,
@@ -281,16 +281,16 @@ fn plain_words(text: &str) -> Vec<String> {
         rest = tag.split_once('>').map_or("", |(_, after)| after);
     }
     shown += rest;
-    // a word of letters of more than one alphabet was written in the words room
+    // a word with letters of more than one alphabet comes from the words room
     let shown = ["&quot;", "&amp;", "&lt;", "&gt;"].iter().fold(shown, |text, sign| text.replace(sign, " "));
     let words = shown.split(|c: char| !c.is_alphanumeric() && c != '_' && c != '~');
     let plain = words.filter(|w| w.len() >= 3 && w.bytes().all(|b| b.is_ascii_alphabetic()));
     plain.map(String::from).collect()
 }
 
-/// In the pseudo-language no plain English word is left on paper. Symbols of units are the same in every language, as are
-/// ids and serials; texts of scenario, car and trainee are digits here. What the bench tells in sentences of its own (why
-/// a hand is hindered, what the driver tells, notes of a model) is not in this logbook.
+/// In the pseudo-language no plain English word is left on paper. Symbols of units are the same in every language, as
+/// are ids and serials; texts of scenario, car and trainee are digits here. The bench's own sentences (why an act is
+/// not possible, what the driver reports, notes of a model) are not in this logbook.
 #[test]
 fn paper_speaks_the_language_that_is_chosen() {
     use super::twin::{Pair, twin_table};
@@ -326,7 +326,7 @@ fn paper_speaks_the_language_that_is_chosen() {
             model_notes: &[],
             ..s.clone()
         };
-        // paths stand as ids in the account
+        // paths appear as ids in the account
         let account = paths.iter().fold(table(&plain), |text, path| text.replace(path, ""));
         let left_out = ["1".to_owned()];
         let pair = Pair { done: &plain, without: &plain, left_out: &left_out, forked_s: Some(1.0) };
@@ -346,7 +346,7 @@ fn paper_speaks_the_language_that_is_chosen() {
     });
 }
 
-/// The reader of this test is not blind itself.
+/// The word finder of this test does find plain words.
 #[test]
 fn trips_a_plain_word() {
     assert_eq!(plain_words("<p class=\"note\">⟦ñóţé⟧ 720 rpm, left <b>out</b></p>"), ["rpm", "left", "out"]);

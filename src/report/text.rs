@@ -19,7 +19,7 @@ use crate::words::{facts, name, readings, say};
 
 /// Columns.
 pub(super) const WIDE: usize = 100;
-/// Lines beyond which the reasons of what was met are left out.
+/// Number of lines beyond which the reasons of expectations that were met are left out.
 const TALL: usize = 54;
 
 /// The account printed at the end of a run: plain text, 100 columns, about 45 lines at most.
@@ -37,7 +37,7 @@ pub fn table(sheet: &Sheet) -> String {
     out
 }
 
-/// The cautions of a run for a terminal, told before it begins: the job's own, the standing ones, those of the acts.
+/// The cautions of a run for a terminal, shown before it begins: the job's own, the general ones, those of the acts.
 pub fn cautions_text(own: &[OwnCaution], at_acts: &[AtAct]) -> String {
     let [own, always] = job_cautions(own);
     let mut out = vec![say("cautions-heading")];
@@ -49,12 +49,12 @@ pub fn cautions_text(own: &[OwnCaution], at_acts: &[AtAct]) -> String {
     out.join("\n") + "\n"
 }
 
-/// Without what would move a terminal's cursor.
+/// A text without characters that would move a terminal's cursor.
 pub(super) fn plain(text: &str) -> String {
     text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
 }
 
-/// Words broken at the edge, each line but the first indented.
+/// A text wrapped at the edge, each line but the first indented.
 pub(super) fn wrapped(first: &str, text: &str, indent: usize) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = first.to_string();
@@ -74,7 +74,7 @@ pub(super) fn wrapped(first: &str, text: &str, indent: usize) -> Vec<String> {
     lines
 }
 
-/// A line under its label; without one, under the line above.
+/// A line with its label; without one, a continuation of the line above.
 fn row(label: &str, text: &str) -> Vec<String> {
     let label = if label.is_empty() { String::new() } else { say(label) };
     named(&label, text)
@@ -84,12 +84,12 @@ fn named(label: &str, text: &str) -> Vec<String> {
     wrapped(&format!("{label:<13} "), text, 14)
 }
 
-/// Lines of which the first has a label.
+/// Several lines, the first with a label.
 fn rows(label: &str, all: &[String]) -> Vec<String> {
     all.iter().enumerate().flat_map(|(i, text)| row(if i == 0 { label } else { "" }, text)).collect()
 }
 
-/// Whose work it is, on what.
+/// Who worked, and on what.
 fn whose(sheet: &Sheet) -> Vec<String> {
     let mut out = wrapped("", &format!("{}  {}", sheet.id, sheet.title), 4);
     if let Some(trainee) = sheet.trainee {
@@ -197,7 +197,7 @@ fn learned(sheet: &Sheet) -> Vec<String> {
     out
 }
 
-/// Who wrote a value last, where room is short.
+/// The writer of a value, in short form.
 fn written_short(v: &LearnedStatus) -> String {
     use crate::link::Writer::{Delivered, Factory};
     match v.written_by {
@@ -237,7 +237,7 @@ fn found(sheet: &Sheet) -> Vec<String> {
     out
 }
 
-/// Job card, what could not be done, limits of the model.
+/// Job card, acts that could not be done, limits of the model.
 fn work(sheet: &Sheet) -> Vec<String> {
     let mut out = Vec::new();
     if !sheet.job.lines.is_empty() {

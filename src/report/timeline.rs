@@ -1,7 +1,7 @@
-//! The logbook as a person reads it: rows of words, numbered where a chart marks them.
+//! The logbook as a person reads it: rows of text, numbered where a chart marks them.
 //!
-//! *Inside*: which lines belong together, which say nothing new, which a chart marks. *Outside*: words for a
-//! single line (`acts`), layout (`logged`).
+//! *Inside*: which lines belong together, which add nothing new, which are marked on charts. *Outside*: the words of
+//! a single line (`acts`), layout (`logged`).
 
 use super::acts::{Answered, answer_words, answered, entry_id, entry_words};
 use super::names::listed;
@@ -19,21 +19,21 @@ pub(super) struct Row {
     pub at_s: f64,
     /// Its line of the logbook, from 0.
     pub line: usize,
-    /// Number that charts share, if they mark it.
+    /// Its number on the charts, if they mark it.
     pub number: Option<usize>,
     /// Who did it, as an id.
     pub who: &'static str,
     /// What, in words.
     pub what: String,
-    /// What must be minded with it in a real bay.
+    /// Cautions for doing it in a real bay.
     pub cautions: &'static [Caution],
     /// Words beside the mark on a chart.
     pub flag: Option<String>,
-    /// What the module told when it was asked, if that is long.
+    /// The module's answer to a request, if it is long.
     pub read: Option<Answered>,
 }
 
-/// The rows of a logbook, in its order. A hand's act and its answer are one row; waiting is none.
+/// The rows of a logbook, in its order. An act by hand and its answer are one row; waiting has no row.
 pub(super) fn rows(log: &[Entry], lid_open: bool) -> Vec<Row> {
     let mut out: Vec<Row> = Vec::new();
     let mut asked: Option<(usize, &str)> = None;
@@ -68,13 +68,13 @@ pub(super) fn rows(log: &[Entry], lid_open: bool) -> Vec<Row> {
                     continue;
                 }
             }
-            // the module hears the key that the row above turned
+            // the module notices the key that the row above turned
             Kind::Module { what: Notice::KeyOn }
                 if turned.is_some_and(|t| t.1 == Key::On && (e.t_s - t.0).abs() < 0.1) =>
             {
                 continue;
             }
-            // an answer that the row above holds already
+            // an answer that is already part of the row above
             Kind::Module { what }
                 if answer_s.is_some_and(|(t, a)| (e.t_s - t).abs() < 0.1 && says_the_same(what, a)) =>
             {
@@ -90,7 +90,8 @@ pub(super) fn rows(log: &[Entry], lid_open: bool) -> Vec<Row> {
     let mut next = 0;
     let mut latest_s = f64::NEG_INFINITY;
     for row in &mut out {
-        // the module stamps what a hand did with its last sample: no effect stands before its cause
+        // the module dates its entries by its last sample, which may precede the act: no effect is listed before its
+        // cause
         latest_s = latest_s.max(row.at_s);
         row.at_s = latest_s;
         if row.at_s >= 0.0 && (row.who == "hand" || row.flag.is_some()) {
@@ -101,7 +102,7 @@ pub(super) fn rows(log: &[Entry], lid_open: bool) -> Vec<Row> {
     out
 }
 
-/// Puts an answer beside what was asked.
+/// Adds an answer to the row of its request.
 fn add_answer(row: &mut Row, answer: &DiagResponse) {
     let told = answered(answer);
     let what = std::mem::take(&mut row.what);
@@ -118,7 +119,7 @@ fn add_answer(row: &mut Row, answer: &DiagResponse) {
     row.read = Some(told);
 }
 
-/// A note of the module that tells what its answer told.
+/// True when a note of the module says the same as its answer.
 fn says_the_same(what: &Notice, answer: &DiagResponse) -> bool {
     match (what, answer) {
         (Notice::RoutineStarted { .. }, DiagResponse::Ok) => true,

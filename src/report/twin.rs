@@ -1,8 +1,9 @@
 //! Two futures side by side: the numbers that differ at the end, for a terminal, for programs and for the page.
 //!
-//! *Inside*: what is compared, and its words. *Outside*: running them ([`crate::session`]), the page (`twin_page`).
+//! *Inside*: the compared values, and their words. *Outside*: running them ([`crate::session`]), the page
+//! (`twin_page`).
 //!
-//! What is called different differs at the precision that is shown.
+//! Two values count as different if they differ at the displayed precision.
 
 use super::cells::fixed;
 use super::debrief::{code_state, codes_of};
@@ -21,13 +22,14 @@ pub struct Pair<'a> {
     pub done: &'a Sheet<'a>,
     /// Without it.
     pub without: &'a Sheet<'a>,
-    /// Ids of what was left out.
+    /// Ids of the acts that were left out.
     pub left_out: &'a [String],
-    /// When they part \[s\]; none if it never fell due.
+    /// When the futures part \[s\]; none if the act never fell due.
     pub forked_s: Option<f64>,
 }
 
-/// One thing compared at the end of both. Its numbers are written for programs; `shown` says them.
+/// One thing compared at the end of both futures. Its numbers are written for programs; `shown` formats them for
+/// people.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Difference {
     /// What, in words.
@@ -38,7 +40,7 @@ pub struct Difference {
     pub done: String,
     /// Without it.
     pub left_out: String,
-    /// Without less with, where both are numbers.
+    /// Value without the act minus value with it, if both are numbers.
     pub difference: Option<String>,
     /// They differ at the precision shown.
     pub differs: bool,
@@ -58,7 +60,7 @@ impl Difference {
     }
 }
 
-/// One number of both, if either has it.
+/// One number from both futures, if either has it.
 fn compared(what: String, unit: &str, x: Option<f64>, y: Option<f64>) -> Option<Difference> {
     if x.is_none() && y.is_none() {
         return None;
@@ -67,7 +69,7 @@ fn compared(what: String, unit: &str, x: Option<f64>, y: Option<f64>) -> Option<
     let text = |v: Option<f64>| v.map_or_else(|| say("seen-none"), |v| fixed(v, places));
     let (done, left_out) = (text(x), text(y));
     let differs = done != left_out;
-    // of what is shown, so that a reader who subtracts finds the same
+    // from the displayed values, so that a reader who subtracts them gets the same result
     let shown = |t: &str| t.parse::<f64>().ok();
     let difference = match (shown(&done), shown(&left_out)) {
         (Some(x), Some(y)) if differs => {
@@ -80,7 +82,7 @@ fn compared(what: String, unit: &str, x: Option<f64>, y: Option<f64>) -> Option<
 }
 
 impl Pair<'_> {
-    /// What was compared, in a fixed order.
+    /// All compared values, in a fixed order.
     pub fn differences(&self) -> Vec<Difference> {
         let mut out = self.numbers();
         out.extend(self.truths());
@@ -170,7 +172,7 @@ impl Pair<'_> {
         out
     }
 
-    /// What was left out, one after the other.
+    /// The acts that were left out, as a list.
     pub(super) fn acts(&self, mark: &str) -> String {
         self.left_out.iter().map(|id| format!("{mark}{id}{mark}")).collect::<Vec<_>>().join(", ")
     }

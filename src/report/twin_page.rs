@@ -1,6 +1,6 @@
-//! Two futures on one page: numbers, what was expected, both on the same traces, both logbooks as one.
+//! Two futures on one page: numbers, expectations, both futures on the same traces, both logbooks as one.
 //!
-//! *Inside*: which traces are shown, layout. *Outside*: what is compared (`twin`), drawing (`svg`).
+//! *Inside*: which traces are shown, layout. *Outside*: the compared values (`twin`), drawing (`svg`).
 
 use super::acts::who_words;
 use super::cautions::AtFirst;
@@ -70,7 +70,7 @@ fn numbers(pair: &Pair<'_>) -> Markup {
     section(&say("twin-numbers-heading"), page::table(Some("keep"), &heads, rows))
 }
 
-/// Expectations of both; those of one alone come last.
+/// Expectations of both futures; those that only one has come last.
 fn judged(pair: &Pair<'_>) -> Markup {
     let same = |l: &Judged, m: &Judged| m.what == l.what && m.asked == l.asked && m.why == l.why;
     let mut used = vec![false; pair.without.lines.len()];
@@ -107,17 +107,17 @@ fn judged(pair: &Pair<'_>) -> Markup {
 // Both logbooks as one
 // ---------------------------------------------------------------------------------------------------
 
-/// A row of either, or of both.
+/// A row of either logbook, or of both.
 struct Merged {
     done_s: Option<f64>,
     without_s: Option<f64>,
     row: Row,
 }
 
-/// Both logbooks in one order: what both have, and what one has alone. Numbers count anew.
+/// Both logbooks in one order: the rows that both have, and those that only one has. The numbering starts anew.
 fn merge(done: &[Row], without: &[Row]) -> Vec<Merged> {
     let same = |a: &Row, b: &Row| a.who == b.who && a.what == b.what;
-    // longest common part, from the ends
+    // longest common subsequence, from the ends
     let (n, m) = (done.len(), without.len());
     let mut best = vec![0_u32; (n + 1) * (m + 1)];
     let at = |i: usize, j: usize| i * (m + 1) + j;
@@ -198,7 +198,7 @@ fn parted(pair: &Pair<'_>, merged: &[Merged]) -> Markup {
 // Traces
 // ---------------------------------------------------------------------------------------------------
 
-/// Always shown: column, pen, what is always in sight, height.
+/// A trace that is always shown: column, pen, range always in sight, height.
 type Always = (&'static str, Pen, (f64, f64), f64);
 
 /// Figures that are always shown: message of the caption, its columns.
@@ -215,10 +215,10 @@ const ALWAYS: &[(&str, &[Always])] = &[
     ),
 ];
 
-/// Most traces that are added for their difference.
+/// Most traces that are added because they differ.
 const MOST_ADDED: usize = 4;
 
-/// What is a plain difference in a unit.
+/// The size of a clear difference in a unit.
 fn scale(unit: &str) -> f64 {
     match unit {
         "rpm" => 20.0,
@@ -231,7 +231,7 @@ fn scale(unit: &str) -> f64 {
     }
 }
 
-/// Mean distance of a column between both after they part, in plain differences.
+/// Mean distance of a column between both futures after they part, in units of a clear difference.
 fn distance(pair: &Pair<'_>, name: &str, unit: &str) -> f64 {
     let (Some(a), Some(b), Some(t)) =
         (column(pair.done, name, false), column(pair.without, name, false), pair.forked_s)
@@ -243,20 +243,20 @@ fn distance(pair: &Pair<'_>, name: &str, unit: &str) -> f64 {
     if n > 0.0 { sum / n / scale(unit) } else { 0.0 }
 }
 
-/// When the longer of both ends \[s\].
+/// When the longer of both futures ends \[s\].
 fn end_s(pair: &Pair<'_>) -> f64 {
     let of = |s: &Sheet| s.trace.rows().last().map_or(1.0, |r| r[0]);
     of(pair.done).max(of(pair.without))
 }
 
-/// A panel of a column about the value that both begin with.
+/// A panel of a column around the value that both futures start with.
 fn panel_of(pair: &Pair<'_>, c: &Column, high: f64) -> Option<Panel> {
     let values = column(pair.done, c.name, false).unwrap_or_default();
     let first = values.iter().map(|q| q.1).find(|v| v.is_finite()).unwrap_or(0.0);
     both(pair.done, pair.without, c.name, pen_of(c), (c.unit, (first, first + scale(c.unit)), high))
 }
 
-/// The recorded columns of these names, or what is said of the first that cannot be drawn.
+/// The recorded columns with these names, or a message about the first one that cannot be drawn.
 pub fn twin_traces(names: &[String], lid_open: bool) -> Result<Vec<&'static Column>, String> {
     let column = |name: &String| {
         let Some(c) = COLUMNS.iter().find(|c| c.name == *name && c.name != "time_s") else {
@@ -281,7 +281,7 @@ pub fn twin_svg(pair: &Pair<'_>, names: &[String]) -> Result<String, String> {
     Ok(chart_alone(&title, &panels, end_s(pair), &say("twin-picture-key")))
 }
 
-/// What a column is drawn with.
+/// The pen of a column.
 fn pen_of(c: &Column) -> Pen {
     match c.name {
         _ if c.truth => Pen::Truth,
@@ -297,7 +297,7 @@ fn pen_of(c: &Column) -> Pen {
     }
 }
 
-/// The traces that differ most beside those that are always shown.
+/// The traces that differ most, apart from those that are always shown.
 fn most_different(pair: &Pair<'_>) -> Vec<&'static Column> {
     let always = |c: &&Column| ALWAYS.iter().flat_map(|a| a.1).any(|a| a.0 == c.name);
     let mut more: Vec<(f64, &Column)> = COLUMNS

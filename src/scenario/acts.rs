@@ -1,4 +1,4 @@
-//! Acts in a file: when, and what one hand does.
+//! Acts in a file: when something is done, and what.
 //!
 //! *Inside*: their keys, which follow from the catalogue. *Outside*: measuring (`measure`), parts (`parts`), single
 //! values (`source`).
@@ -18,13 +18,13 @@ use crate::units;
 use std::collections::BTreeMap;
 use toml::de::DeValue;
 
-/// Times closer than this are one time: sums of decimal fractions are not exact \[s\].
+/// Times closer together than this count as equal: sums of decimal fractions are not exact \[s\].
 const TIME_SLACK_S: f64 = 1e-6;
 
 pub(super) fn read_acts(top: &Tab<'_>) -> Checked<Vec<Act>> {
     let mut acts = Vec::new();
     let mut lines: BTreeMap<String, usize> = BTreeMap::new();
-    // The earliest moment at which the next act can come, as far as the file alone tells.
+    // The earliest time at which the next act can take place, as far as the file alone shows.
     let mut earliest_s = 0.0;
     for tab in top.tables("act", "[[act]]", MAX_ACTS)? {
         tab.only(&[&["id", "at_s", "after_s", "when", "timeout_s"], keys().as_slice()].concat())?;
@@ -63,7 +63,7 @@ pub(super) fn read_acts(top: &Tab<'_>) -> Checked<Vec<Act>> {
             }
         };
         let (hand, wait_s) = read_hand(&tab)?;
-        // other hands may do their part while the car is driven
+        // other acts may take place while the car is driven
         if hand == Action::Wait {
             earliest_s += wait_s;
         }
@@ -72,7 +72,7 @@ pub(super) fn read_acts(top: &Tab<'_>) -> Checked<Vec<Act>> {
     Ok(acts)
 }
 
-/// What is done, and how long time is let pass \[s\].
+/// The act, and the time that it lets pass \[s\].
 fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
     let all: Vec<&str> = HANDS.iter().map(|h| h.key).collect();
     let hand = tab.one_of(&all)?;
@@ -171,7 +171,7 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
     Ok((action, 0.0))
 }
 
-/// Most that a car is driven on a day \[min\].
+/// Longest driving time per day \[min\].
 pub(crate) const MOST_A_DAY_MIN: f64 = 720.0;
 /// Longest note \[characters\].
 const MOST_WORDS: usize = 500;
@@ -184,7 +184,7 @@ pub(super) fn read_said(item: &Item<'_>) -> Checked<Said> {
     }
 }
 
-/// Refuses what stands beside a hand and goes with another one.
+/// Refuses a key that belongs to another kind of act.
 fn refuse_beside(tab: &Tab<'_>, own: &[&str], with: &dyn Fn(&str) -> Vec<String>) -> Checked<()> {
     let beside = |key: &&str| !with(key).is_empty() && !own.contains(key);
     match tab.items.iter().find(|item| beside(&item.key)) {
@@ -193,7 +193,7 @@ fn refuse_beside(tab: &Tab<'_>, own: &[&str], with: &dyn Fn(&str) -> Vec<String>
     }
 }
 
-/// A service with what it needs besides its name.
+/// A service and the values that it needs besides its name.
 fn read_service(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Action> {
     let all: Vec<(&str, Service)> = services().map(|s| (s.id(), s)).collect();
     let service = hand.choice(&all)?;

@@ -1,6 +1,6 @@
 //! Acts that measure: a bay tool with its point or part, and the service tester's list.
 //!
-//! *Inside*: their keys. *Outside*: other hands (`read`), what a tool may do when ([`crate::bench::tools`]).
+//! *Inside*: their keys. *Outside*: other acts (`read`), when a tool may be used ([`crate::bench::tools`]).
 
 use crate::bench::action::Sensor;
 use crate::bench::tools::battery::Lead;
@@ -9,7 +9,7 @@ use crate::link::LiveValues;
 use crate::scenario::source::{Checked, Item, Tab, shown};
 use crate::scenario::{MAX_BANK, MAX_CYLINDER, Mistake};
 
-/// Names of the tools in files; where a point or part is needed, any of them stands for all.
+/// Names of the tools in files; for a tool that needs a point or a part, the entry holds an arbitrary one.
 fn tools() -> Vec<(&'static str, Tool)> {
     [
         Tool::VacuumGauge,
@@ -32,20 +32,20 @@ fn tools() -> Vec<(&'static str, Tool)> {
     .collect()
 }
 
-/// Names of the points, for the scope with the injectors and the crank sensor.
+/// Names of the test points, including those at injectors and crank sensor for the scope.
 fn points(injectors: bool) -> Vec<(String, Point)> {
     let pulses = (1..=MAX_CYLINDER).filter(|_| injectors).map(Point::Injector);
     let crank = injectors.then_some(Point::Pin(Sensor::Crank));
     Point::volts().into_iter().chain(pulses).chain(crank).map(|p| (p.name(), p)).collect()
 }
 
-/// Leads that the clamp goes round; the battery's where none is given.
+/// Leads that the current clamp goes round; the battery's if none is given.
 fn leads() -> Vec<(&'static str, Tool)> {
     let others = Lead::ALL.iter().map(|(name, lead)| (*name, Tool::ClampOn(*lead)));
     std::iter::once(("battery_lead", Tool::AmpereClamp)).chain(others).collect()
 }
 
-/// A tool with what it needs besides its name.
+/// A tool and the values that it needs besides its name.
 pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
     let tool = hand.choice(&tools())?;
     let only = |keys: &[&str], with: &[&str]| {

@@ -1,14 +1,14 @@
-//! What may be wrong in a file that a person writes: a scenario, actions, a rubric, answers, a ticket.
+//! Mistakes in a file that a person writes: a scenario, actions, a rubric, answers, a ticket.
 //!
-//! *Outside*: where it stands in the file ([`super::ScenarioError`]), sentences (`assets/words/en/files.ftl`, by
+//! *Outside*: the place in the file ([`super::ScenarioError`]), sentences (`assets/words/en/files.ftl`, through
 //! `words/facts/files.rs`).
 
 use crate::bench::car::NoCar;
 use serde::Serialize;
 
-/// A rule that a file breaks, with what the sentence about it tells. `key` and `table` are words of the file's form (an empty
-/// table is the file itself);
-/// `given` is what the file has, in quotes where it is text; `one_of` and `keys` are what it may have instead.
+/// A rule that a file breaks, with the values for the sentence about it. `key` and `table` are words of the file's
+/// format (an empty table is the file itself); `given` is the file's value, in quotes if it is text; `one_of` and
+/// `keys` are the values allowed instead.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 #[expect(missing_docs, reason = "the message of the same name in files.ftl says what each variant means")]
@@ -97,7 +97,7 @@ pub enum Mistake {
     Answer { ask: String, wanted: Type },
     AnswerOneOf { ask: String, one_of: Vec<String> },
 
-    // what differs from trainee to trainee
+    // values that differ from trainee to trainee
     MapOf { given: String },
     MapOfNoChoice { given: String },
     MapHas { given: String, name: String, keys: Vec<String> },
@@ -122,7 +122,7 @@ pub enum Mistake {
     ShortKey { least: usize, given: usize },
 }
 
-/// What sort of value stands in a file, or is wanted there.
+/// The type of a value in a file, or the type required there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 #[expect(missing_docs, reason = "the message of the same name in files.ftl says what each variant means")]

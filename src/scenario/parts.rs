@@ -1,4 +1,4 @@
-//! Parts and sensors in a file: what is fitted, and what is wrong with it.
+//! Parts and sensors in a file: which ones are fitted, and what is wrong with them.
 //!
 //! *Inside*: their keys, which follow from the catalogue. *Outside*: other tables (`read`), single values (`source`).
 
@@ -9,7 +9,7 @@ use crate::scenario::{MAX_ACTS, MAX_BANK, MAX_CYLINDER, Mistake, Place};
 use crate::units;
 use std::collections::BTreeMap;
 
-/// The parts that are not simply new, with where each stands in the file.
+/// The parts that are not simply new, each with its place in the file.
 pub(super) fn read_parts(tab: &Tab<'_>) -> Checked<Vec<(Place, PartChoice)>> {
     let mut parts = Vec::new();
     let mut lines = BTreeMap::new();
@@ -24,7 +24,7 @@ pub(super) fn read_parts(tab: &Tab<'_>) -> Checked<Vec<(Place, PartChoice)>> {
     Ok(parts)
 }
 
-/// A part as it is to be.
+/// A part as it is to be fitted.
 pub(super) fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
     let part_keys = [&["part", "cylinder", "bank", "sensor", "serial"], PartChoice::KEYS].concat();
     tab.only(&part_keys)?;
@@ -57,7 +57,7 @@ pub(super) fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         }
         choice.serial = Some(serial);
     }
-    // in the order of all keys, so that the first error told is the same for every part
+    // in the order of all keys, so that the first error reported is the same for every part
     for fault in PartChoice::KEYS.iter().filter_map(|key| kind.fault(key)) {
         if let Some(item) = tab.get(fault.key) {
             choice.say(fault.key, Some(read_said_of_part(&item, fault)?));
@@ -66,7 +66,7 @@ pub(super) fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
     Ok(choice)
 }
 
-/// What is said of a part, as a number.
+/// A specified property of a part, as a number.
 fn read_said_of_part(item: &Item<'_>, fault: &Fault) -> Checked<f64> {
     match fault.says {
         Says::Number(range) => item.within(range),
@@ -84,7 +84,7 @@ fn sensors() -> Vec<(&'static str, Sensor)> {
     Sensor::ALL.iter().map(|(sensor, name)| (*name, *sensor)).collect()
 }
 
-/// What is wrong with a sensor and its wire; nothing given is a sound one.
+/// The fault of a sensor and its wiring; if nothing is given, they are sound.
 pub(super) fn read_ill(tab: &Tab<'_>) -> Checked<(Sensor, Ill)> {
     tab.only(&["sensor", "offset_v", "gain", "lag_s", "noise_v", "stuck", "wire"])?;
     let name = tab.need("sensor")?;

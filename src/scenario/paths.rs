@@ -6,12 +6,11 @@ use crate::scenario::source::{nearest, shown};
 use crate::scenario::{Act, Expect, Mistake, Place, Rule, ScenarioError, Timing, Type};
 use serde_json::Value;
 
-/// The value at a dot path. A segment names an object's key; in a list it names the element whose
-/// `name`, `code` or `id` it is, or `bankN` the element whose `bank` is N and `cylinderN` likewise;
-/// a plain number counts the elements of a list of plain values from 0.
+/// The value at a dot path. A segment is a key of an object. In a list it selects the element with this text as its
+/// `name`, `code` or `id`; `bankN` selects the element whose `bank` is N, and `cylinderN` likewise; a plain number is
+/// the index into a list of plain values, from 0.
 ///
-/// `codes.<CODE>.pending`, `.confirmed` and `.permanent` are false for a code that the list `codes`
-/// does not hold.
+/// `codes.<CODE>.pending`, `.confirmed` and `.permanent` are false for a code that is not in the list `codes`.
 pub fn lookup(root: &Value, path: &str) -> Option<Value> {
     find(root, path).map(std::borrow::Cow::into_owned)
 }
@@ -29,7 +28,7 @@ pub fn paths(root: &Value) -> Vec<String> {
             Value::Object(map) => map.iter().for_each(|(key, below)| go(key, below)),
             Value::Array(list) => {
                 for (index, below) in list.iter().enumerate() {
-                    // Only a name that leads back to this very element will do.
+                    // Only a name that leads back to this very element is used.
                     let leads_here =
                         |name: &String| child(node, name).is_some_and(|c| std::ptr::eq(c, below));
                     if let Some(name) = names(below, index).into_iter().find(leads_here) {
@@ -46,7 +45,7 @@ pub fn paths(root: &Value) -> Vec<String> {
     out
 }
 
-/// What an element of a list may be called.
+/// The names that select an element of a list.
 fn names(element: &Value, index: usize) -> Vec<String> {
     let Value::Object(map) = element else { return vec![index.to_string()] };
     let words = NAME_KEYS.iter().filter_map(|key| map.get(*key)?.as_str().map(str::to_owned));
@@ -54,7 +53,7 @@ fn names(element: &Value, index: usize) -> Vec<String> {
     words.chain(numbers).collect()
 }
 
-/// Whether that is one of [`names`], without making them: conditions are asked often.
+/// True if the segment is one of [`names`], without building them: conditions are evaluated often.
 fn is_called(element: &Value, index: usize, segment: &str) -> bool {
     let number = |text: &str| match text.as_bytes() {
         [b'0'] => Some(0),
@@ -69,9 +68,9 @@ fn is_called(element: &Value, index: usize, segment: &str) -> bool {
         })
 }
 
-/// Keys by whose text an element of a list is called.
+/// Keys whose text is the name of a list element.
 const NAME_KEYS: &[&str] = &["name", "code", "id"];
-/// Keys by whose number an element of a list is called, as in `bank2`.
+/// Keys whose number is the name of a list element, as in `bank2`.
 const NUMBER_KEYS: &[&str] = &["bank", "cylinder"];
 
 fn child<'v>(node: &'v Value, segment: &str) -> Option<&'v Value> {
@@ -98,13 +97,13 @@ pub(super) fn find<'v>(root: &'v Value, path: &str) -> Option<std::borrow::Cow<'
 /// The states of a code that a path may ask for.
 const CODE_FLAGS: &[&str] = &["pending", "confirmed", "permanent"];
 
-/// Code and state of a path `codes.<CODE>.<state>`.
+/// Code and state in a path `codes.<CODE>.<state>`.
 fn code_flag(path: &str) -> Option<(&str, &str)> {
     let (code, flag) = path.strip_prefix("codes.")?.split_once('.')?;
     (!code.is_empty() && CODE_FLAGS.contains(&flag)).then_some((code, flag))
 }
 
-/// What type of value a path must lead to.
+/// The type of value that a path must lead to.
 fn type_of(value: &Value) -> Type {
     match value {
         Value::Bool(_) => Type::Flag,
@@ -137,12 +136,12 @@ pub(super) fn check_paths(
     check_uses(conditions.chain(expectations).collect(), file, sample, codes)
 }
 
-/// The path leads to what is true, and not to what anybody measured.
+/// True if the path leads to truth, not to something measured.
 pub(super) fn is_truth(path: &str) -> bool {
     path == "truth" || path.starts_with("truth.")
 }
 
-/// Checks that each path of a plan leads to what its rule compares.
+/// Checks that each path of a plan leads to a value that its rule can compare.
 pub(super) fn check_rules(
     rules: &[(Place, &str, Option<&Rule>)],
     file: &str,
@@ -173,7 +172,7 @@ fn check_uses(
     })
 }
 
-/// The rule broken and the nearest path.
+/// The broken rule and the nearest valid path.
 type PathFault = (Box<Mistake>, Option<String>);
 
 fn check_path(path: &str, wanted: Type, sample: &Value, codes: &[&str]) -> Result<(), PathFault> {

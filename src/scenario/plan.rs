@@ -1,11 +1,11 @@
-//! What makes a scenario a lesson: causes to choose from, questions before their outcome, checks that grading
-//! makes, and the rows of a rubric; and the answers that somebody gives to a session without a window.
+//! The parts that make a scenario a lesson: causes to choose from, questions asked before their outcome, checks for
+//! grading, and the rows of a rubric; also the answers that somebody gives to a session without a window.
 //!
-//! *Inside*: the tables `[lesson]`, the form of a rubric's and of an answers file. *Outside*: what was done and
-//! what it is worth ([`crate::lesson`]), asking and observing (session).
+//! *Inside*: the tables `[lesson]`, the format of a rubric and of an answers file. *Outside*: what was done and how
+//! it is graded ([`crate::lesson`]), asking and observing (session).
 //!
-//! Words for what is done, like `part.coil.3` or `service.read_codes`, are those of [`crate::lesson`]; whether
-//! there is such a word is checked there.
+//! The words for deeds, such as `part.coil.3` or `service.read_codes`, are defined in [`crate::lesson`]; it also
+//! checks whether a word exists.
 
 use crate::bench::action::Said;
 use crate::scenario::acts::{read_acts, read_said};
@@ -16,23 +16,23 @@ use crate::units;
 use serde_json::Value;
 use std::collections::BTreeMap;
 
-/// Most causes, questions, checks or rows in one file.
+/// Largest number of causes, questions, checks or rows in one file.
 const MOST: usize = 200;
 
-/// What makes a scenario a lesson.
+/// The lesson plan of a scenario.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Plan {
-    /// What could be wrong, to choose from.
+    /// Possible causes, to choose from.
     pub causes: Vec<Cause>,
-    /// Deeds before which the cause must be named; none for those of the rubric.
+    /// Deeds before which the cause must be named; none for the deeds of the rubric.
     pub stated_before: Vec<String>,
-    /// What a practised hand needs at most \[min\].
+    /// Longest time that a practised technician needs \[min\].
     pub minutes: Option<f64>,
-    /// What it may cost at most.
+    /// Highest cost allowed.
     pub money: Option<f64>,
-    /// Parts that the repair needs, as deeds; every other part that is bought was good.
+    /// Parts that the repair needs, as deeds; any other part that is bought replaces a good one.
     pub needed_parts: Vec<String>,
-    /// What is kept from a trainee besides truth.
+    /// Information hidden from a trainee besides truth.
     pub hides: Hides,
     /// Questions.
     pub asks: Vec<Ask>,
@@ -42,7 +42,7 @@ pub struct Plan {
     pub rows: Vec<RowPlan>,
 }
 
-/// What is kept from a trainee under a closed lid, besides truth.
+/// Information hidden from a trainee under a closed lid, besides truth.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Hides {
     /// Which learning gate is shut, and why.
@@ -51,111 +51,111 @@ pub struct Hides {
     pub refusals: bool,
 }
 
-/// Something that could be wrong.
+/// A possible cause.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Cause {
     /// Its id.
     pub id: String,
-    /// In words.
+    /// The cause in words.
     pub says: String,
-    /// It is what is wrong; more than one may be.
+    /// True for an actual cause; there may be more than one.
     pub right: bool,
 }
 
-/// A question that is put before its outcome can be seen.
+/// A question that is asked before its outcome can be seen.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ask {
     /// Its id.
     pub id: String,
-    /// Deed before which it is put; none: when the car is handed over.
+    /// The deed before which it is asked; none: at hand-over.
     pub before: Option<String>,
     /// The question.
     pub question: String,
-    /// What sort of answer is wanted.
+    /// The kind of answer required.
     pub kind: AskKind,
-    /// Path of the value that tells the outcome.
+    /// Path of the value that shows the outcome.
     pub what: String,
-    /// When the outcome is looked at, counted from the question \[s\], on a car on which nobody does anything but the
+    /// When the outcome is observed, counted from the question \[s\], on a car on which nothing is done except the
     /// deed and `then`; none for the end of the attempt.
     pub after_s: Option<f64>,
-    /// What the question says is done besides, after the deed.
+    /// Further acts after the deed, as the question announces them.
     pub then: Vec<Act>,
-    /// What explains it, for the debrief.
+    /// The explanation, for the debrief.
     pub why: String,
     /// Where it stands in the file.
     pub place: Place,
 }
 
-/// What sort of answer is wanted.
+/// The kind of answer required.
 #[derive(Debug, Clone, PartialEq)]
 pub enum AskKind {
-    /// A number, right within so much of what comes out.
+    /// A number, right if it is close enough to the outcome.
     Number {
         /// Unit, in words.
         unit: String,
-        /// Largest difference that still counts.
+        /// Largest difference that still counts as right.
         within: f64,
     },
-    /// Up, down, or the same within so much.
+    /// Up, down, or unchanged.
     Direction {
-        /// Largest change that counts as none.
+        /// Largest change that counts as unchanged.
         same_within: f64,
     },
     /// One of these.
     Choice(Vec<Choice>),
 }
 
-/// One answer to choose, and when it is the one that came true.
+/// One answer to choose, and the rule for when it is the right one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Choice {
     /// Its id.
     pub id: String,
-    /// In words.
+    /// The answer in words.
     pub says: String,
-    /// What the observed value is then.
+    /// The rule that the observed value then meets.
     pub rule: Rule,
 }
 
-/// One thing that grading looks at.
+/// One check for grading.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Check {
     /// Row of the rubric that it counts in.
     pub row: String,
     /// What is looked at.
     pub test: Test,
-    /// Why, in the author's words.
+    /// The reason, in the author's words.
     pub why: String,
-    /// What is told under a closed lid, if a value that differs from trainee to trainee was filled in.
+    /// Text shown under a closed lid, if a value that differs from trainee to trainee was filled in.
     pub unfilled: Option<String>,
     /// Where it stands in the file.
     pub place: Place,
 }
 
-/// What a check looks at.
+/// The subject of a check.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Test {
     /// A value at the end.
     State {
         /// Its path.
         what: String,
-        /// What is wanted of it.
+        /// The requirement on the value.
         rule: Rule,
-        /// It counts only if this was done: what was right at hand-over is nobody's merit.
+        /// The deed without which the check does not count: what was right at hand-over is nobody's merit.
         needs: Option<String>,
     },
-    /// These were done one after the other, whatever came between.
+    /// These deeds in this order, with anything in between.
     Order(Vec<String>),
     /// Something that was done after hand-over.
     Did {
-        /// The deed; of several any one.
+        /// The deed; if there are several, any one of them.
         did: Vec<String>,
-        /// It counts only after the last of these.
+        /// The deed counts only after the last of these.
         after: Option<String>,
-        /// It counts only before the first of these, if there is one.
+        /// The deed counts only before the first of these, if there is one.
         before: Option<String>,
-        /// So often at least; 0 means that it must not be done.
+        /// Least number of times; 0 means that it must not be done.
         times: u8,
-        /// So often at most.
+        /// Greatest number of times.
         most: Option<u8>,
     },
 }
@@ -165,13 +165,13 @@ pub enum Test {
 pub enum Judge {
     /// The share of its checks that are met.
     Checks,
-    /// The same, of what was done before anything was repaired: later nothing can be told apart any more.
+    /// The same, counting only deeds before the first repair: after it, the causes can no longer be told apart.
     Tests,
-    /// Nothing is wrong with the car any more, by truth.
+    /// Nothing is wrong with the car any more, according to truth.
     Repaired,
-    /// Every learned value is what the fitted parts need, by truth.
+    /// Every learned value matches the fitted parts, according to truth.
     Learned,
-    /// Evidence that was got after the last change, by whatever way.
+    /// Evidence gathered after the last change, by any method.
     Proof,
     /// The right cause named before anything is repaired.
     Cause,
@@ -179,9 +179,9 @@ pub enum Judge {
     Predictions,
     /// No good part replaced.
     Parts,
-    /// Minutes against what a practised hand needs.
+    /// Minutes against the time of a practised technician.
     Minutes,
-    /// Money against what it may cost.
+    /// Money against the allowed cost.
     Money,
     /// Cautions read before anything is touched.
     Cautions,
@@ -203,20 +203,20 @@ impl Judge {
     ];
 }
 
-/// A row of a rubric, or what is changed of one.
+/// A row of a rubric, or a change to one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RowPlan {
     /// Its id.
     pub id: String,
-    /// In words; none leaves it as it was.
+    /// The row in words; none leaves it unchanged.
     pub says: Option<String>,
-    /// What it is worth; none leaves it as it was. 0 leaves the row out.
+    /// Its points; none leaves them unchanged. 0 leaves the row out.
     pub points: Option<f64>,
-    /// Code of a task in somebody's own programme.
+    /// Code of a task in a training programme of the user's own.
     pub task: Option<String>,
-    /// The job is closed only when it is met in full.
+    /// The job is closed only when this row has full points.
     pub closes: Option<bool>,
-    /// How it is judged; checks where nothing is said.
+    /// How it is judged; by its checks if nothing is given.
     pub judge: Option<Judge>,
     /// Deeds before which the cause must be named; with [`Judge::Cause`] only.
     pub stated_before: Vec<String>,
@@ -226,12 +226,12 @@ pub struct RowPlan {
     pub place: Place,
 }
 
-/// What somebody answers to a session without a window.
+/// Answers to a session without a window.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Answers {
     /// The cautions were read.
     pub cautions: bool,
-    /// What is held to be wrong, for when the session asks.
+    /// The named causes, for when the session asks.
     pub causes: Vec<String>,
     /// Answers by question.
     pub answers: BTreeMap<String, Said>,
@@ -281,7 +281,7 @@ pub(super) fn read_plan(tab: &Tab<'_>) -> Checked<Plan> {
     })
 }
 
-/// Refuses two with the same id.
+/// Refuses two items with the same id.
 fn unlike<'i>(tab: &Tab<'_>, what: &str, ids: impl Iterator<Item = &'i String>) -> Checked<()> {
     let mut seen = std::collections::BTreeSet::new();
     for id in ids {
@@ -292,7 +292,7 @@ fn unlike<'i>(tab: &Tab<'_>, what: &str, ids: impl Iterator<Item = &'i String>) 
     Ok(())
 }
 
-/// A list of deeds; empty if it is left out.
+/// A list of deeds; empty if the key is left out.
 fn words(tab: &Tab<'_>, key: &str) -> Checked<Vec<String>> {
     let Some(item) = tab.get(key) else { return Ok(Vec::new()) };
     item.list()?.iter().map(deed).collect()
@@ -389,7 +389,7 @@ fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
     })
 }
 
-/// Text that is shown before the outcome: nothing that was drawn may stand in it.
+/// Text shown before the outcome: it must not contain a drawn value.
 fn shown_before(item: &Item<'_>, lines: bool) -> Checked<String> {
     if item.raw().is_some() {
         return item.fail(Mistake::ToldBefore { key: item.name() });
@@ -484,7 +484,7 @@ fn read_row(tab: &Tab<'_>) -> Checked<RowPlan> {
     })
 }
 
-/// Reads a rubric: rows that weigh, change or add to those before them.
+/// Reads a rubric: rows that reweight, change or add to the rows before them.
 pub fn parse_rubric(text: &str, file: &str) -> Result<Vec<RowPlan>, ScenarioError> {
     let source = Source::new(text, file)?;
     let tree = source.tree()?;
@@ -494,7 +494,7 @@ pub fn parse_rubric(text: &str, file: &str) -> Result<Vec<RowPlan>, ScenarioErro
     read_rows(&top, "[[row]]")
 }
 
-/// Reads what somebody answers.
+/// Reads somebody's answers.
 pub fn parse_answers(text: &str, file: &str) -> Result<Answers, ScenarioError> {
     let source = Source::new(text, file)?;
     let tree = source.tree()?;
@@ -543,7 +543,7 @@ impl Plan {
 }
 
 impl Check {
-    /// The path that it compares, with its rule; none where it looks at what was done.
+    /// The path that it compares, with its rule; none if it looks at deeds.
     fn compares(&self) -> Option<(Place, &str, Option<&Rule>)> {
         match &self.test {
             Test::State { what, rule, .. } => Some((self.place, what, Some(rule))),
@@ -556,8 +556,8 @@ impl RowPlan {
     fn compares(&self) -> impl Iterator<Item = (Place, &str, Option<&Rule>)> {
         self.checks.iter().filter_map(Check::compares)
     }
-    /// Checks every path of its checks; and that none leads to truth, where that may not be told: whether a check is met
-    /// answers any question about a value.
+    /// Checks every path of its checks, and that none leads to truth where truth must stay hidden: whether a check is
+    /// met would answer any question about a value.
     pub fn check_paths(
         &self,
         file: &str,

@@ -1,10 +1,10 @@
-//! Cylinders and banks that a file names and the car has not.
+//! Cylinders and banks that a file names but the car does not have.
 //!
-//! *Inside*: acts, parts of the start, paths and deeds. *Outside*: which act reaches for what ([`Action::reaches`]);
-//! paths that lead nowhere for another reason (`paths`).
+//! *Inside*: acts, parts of the start, paths and deeds. *Outside*: which act refers to which cylinder or bank
+//! ([`Action::reaches`]); paths that are wrong for another reason (`paths`).
 //!
-//! How many there are is told by the sample of what the bench tells: a line of misfires for each cylinder, one of trims
-//! for each bank.
+//! The sample observation gives their numbers: it has one line of misfires for each cylinder and one of trims for
+//! each bank.
 
 use crate::bench::action::Action;
 use crate::catalogue::parts::Place as Stands;
@@ -12,7 +12,7 @@ use crate::scenario::plan::{Plan, Test};
 use crate::scenario::{Act, Expect, Mistake, Place, Scenario, ScenarioError, Timing};
 use serde_json::Value;
 
-/// What a car has.
+/// Number of cylinders and banks of a car.
 struct Has {
     cylinders: usize,
     banks: usize,
@@ -23,7 +23,7 @@ impl Has {
         let count = |key: &str| sample.get(key)?.as_array().map(Vec::len).filter(|n| *n > 0);
         Some(Has { cylinders: count("misfires")?, banks: count("trims")? })
     }
-    /// The first of these that the car has not, and how many it has.
+    /// The first of these that the car does not have, and how many it has.
     fn lacks(&self, named: &[(Stands, u8)]) -> Option<(&'static str, u8, usize)> {
         named.iter().find_map(|(stands, k)| {
             let (what, has) = match stands {
@@ -35,7 +35,7 @@ impl Has {
     }
 }
 
-/// What a path or a deed names by the number of a cylinder or bank at the end of its words.
+/// Cylinders and banks that a path or a deed names by a number at the end of its words.
 fn named(words: &str) -> Vec<(Stands, u8)> {
     let after = |word: &str, head: &str| word.strip_prefix(head).and_then(|n| n.parse::<u8>().ok());
     let mut out = Vec::new();
@@ -75,7 +75,7 @@ fn named(words: &str) -> Vec<(Stands, u8)> {
     out
 }
 
-/// The faults of acts and expectations, where they stand.
+/// The mistakes in acts and expectations, with their places.
 fn of_acts(has: &Has, acts: &[Act], expects: &[Expect]) -> Vec<(Place, Mistake)> {
     let hands = acts.iter().filter_map(|act| {
         let (place, number, has) = has.lacks(&act.hand.reaches())?;
@@ -98,7 +98,7 @@ fn names(what: String, (place, number, has): (&'static str, u8, usize)) -> Mista
     Mistake::Names { what, place, number, has }
 }
 
-/// The same of a lesson: its questions, checks and parts.
+/// The same for a lesson: its questions, checks and parts.
 fn of_plan(has: &Has, plan: &Plan) -> Vec<(Place, Mistake)> {
     let then = plan.asks.iter().flat_map(|ask| of_acts(has, &ask.then, &[]));
     let mut all: Vec<(Place, &String)> = Vec::new();
@@ -134,7 +134,7 @@ pub(super) fn check_acts(
     Has::of(sample).map_or(Ok(()), |has| first(file, of_acts(&has, acts, expects)))
 }
 
-/// All that a scenario names.
+/// Everything that a scenario names.
 pub(super) fn check_scenario(s: &Scenario, file: &str, sample: &Value) -> Result<(), ScenarioError> {
     let Some(has) = Has::of(sample) else { return Ok(()) };
     let mut faults = of_acts(&has, &s.acts, &s.expects);

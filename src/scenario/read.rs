@@ -1,6 +1,6 @@
-//! From tables of the file to checked values: which keys there are, and their rules.
+//! From the file's tables to checked values: the keys that exist, and their rules.
 //!
-//! *Inside*: the format. *Outside*: TOML, places and wording of single values (`source`).
+//! *Inside*: the format. *Outside*: TOML, places, and wording for single values (`source`).
 
 use crate::bench::car::{Car, NoCar};
 use crate::bench::pattern;
@@ -17,7 +17,7 @@ use crate::units;
 use serde_json::Value;
 use toml::de::DeValue;
 
-/// The earliest in the file, if there is one.
+/// The error that comes first in the file, if there is one.
 pub(super) fn first_error(errors: &[Option<&ScenarioError>]) -> Checked<()> {
     let first = errors.iter().flatten().min_by_key(|e| (e.line, e.column));
     first.map_or(Ok(()), |e| Err((*e).clone()))
@@ -55,7 +55,7 @@ pub(super) fn read_about(tab: &Tab<'_>, whole: bool) -> Checked<About> {
     Ok(About { id, title, level, complaint, teaches, lid, cautions })
 }
 
-/// A single word is a key of the catalogue; several are the author's own sentence.
+/// A single word is a key of the catalogue; several words are the author's own sentence.
 fn own_caution(item: &Item<'_>) -> Checked<OwnCaution> {
     let words = item.prose(true)?;
     if is_word(&words, true) {
@@ -74,7 +74,7 @@ pub(super) fn read_run_only(top: &Tab<'_>) -> Checked<Option<f64>> {
     tab.range("run_s", &units::TIME_S)
 }
 
-/// What `[setup]` says: the start, the run's length \[s\], and where each part stands in the file.
+/// The contents of `[setup]`: the start, the run's length \[s\], and the place of each part in the file.
 pub(super) type Start = (Setup, Option<f64>, Vec<Place>);
 
 pub(super) fn read_setup(
@@ -100,7 +100,7 @@ pub(super) fn read_setup(
         "sensor",
         "conditioning",
     ])?;
-    // Tables below [setup] may stand in any order: the earliest error is told.
+    // Tables below [setup] may come in any order: the earliest error is reported.
     let plain = read_setup_plain(tab, car_text);
     let weather = read_weather(tab);
     let parts = read_parts(tab);
@@ -143,7 +143,7 @@ fn read_setup_plain(
             }
         },
     };
-    // what it says is heard where variants are drawn
+    // only checked here; the value is used where variants are drawn
     tab.get("same_parts").map_or(Ok(false), |item| item.flag())?;
     let memory_profile = tab.get("memory_profile").map(|item| read_profile(&item, &car_toml)).transpose()?;
     let run_s = tab.range("run_s", &units::TIME_S)?;
@@ -170,7 +170,7 @@ fn read_setup_plain(
     Ok((setup, run_s, coolant_c))
 }
 
-/// A memory profile that the car has. A car's file that is itself wrong is told of where it is read.
+/// A memory profile that the car has. A mistake in the car's own file is reported where that file is read.
 fn read_profile(item: &Item<'_>, car_toml: &str) -> Checked<String> {
     let name = item.word(true)?;
     if let Ok(car) = Car::parse(car_toml) {
@@ -183,7 +183,7 @@ fn read_profile(item: &Item<'_>, car_toml: &str) -> Checked<String> {
     Ok(name)
 }
 
-/// A shipped car's name, or a path to a car's file that leads nowhere but beside the scenario.
+/// A shipped car's name, or a path to a car's file; the path must stay in the scenario's folder.
 fn check_car_name(item: &Item<'_>, name: &str) -> Checked<()> {
     let given = shown(name);
     if !name.ends_with(".toml") {
@@ -207,7 +207,7 @@ fn read_weather(tab: &Tab<'_>) -> Checked<Weather> {
     Ok(weather)
 }
 
-/// What the module counts on as its battery when the car comes in.
+/// The battery entered in the module's record when the car comes in.
 fn read_record(item: &Item<'_>) -> Checked<Record> {
     let tab = item.table("battery_record")?;
     tab.only(&["battery_type", "rated_ah", "passed_ah"])?;
@@ -308,7 +308,7 @@ fn read_expect(tab: &Tab<'_>) -> Checked<Expect> {
     Ok(Expect { at, what: path.to_owned(), rule, why, place, unfilled: written })
 }
 
-/// What is wanted of a value: `is`, or `min` and `max`.
+/// The requirement on a value: `is`, or `min` and `max`.
 pub(super) fn read_rule(tab: &Tab<'_>) -> Checked<Rule> {
     Ok(match (tab.get("is"), tab.get("min"), tab.get("max")) {
         (Some(is), None, None) => Rule::Is(match is.value {
@@ -336,7 +336,7 @@ pub(super) fn read_rule(tab: &Tab<'_>) -> Checked<Rule> {
     })
 }
 
-/// A finite number as JSON, whole ones without a fraction so that they read as written.
+/// A finite number as JSON, whole numbers without a fraction, so that they read as they were written.
 fn json_number(n: f64) -> Value {
     if n.fract() == 0.0 && n.abs() < 9.0e15 { Value::from(n as i64) } else { Value::from(n) }
 }

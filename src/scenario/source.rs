@@ -1,29 +1,28 @@
-//! A file's text as tables, keys and values that know where they stand, and what may be wrong with one of them.
+//! A file's text as tables, keys and values that know their places, and the mistakes that a single one can contain.
 //!
-//! *Inside*: TOML and its errors, places, single values. *Outside*: which keys there are
-//! (`read`).
+//! *Inside*: TOML and its errors, places, single values. *Outside*: which keys exist (`read`).
 
 use crate::scenario::{MAX_BYTES, Mistake, Place, ScenarioError, Type};
 use crate::units::Range;
 use std::collections::BTreeMap;
 use toml::de::{DeTable, DeValue};
 
-/// Strings as the author wrote them, by the byte where they begin: those with a name in them.
+/// Strings that contain a name, as the author wrote them, by their first byte.
 pub(super) type Raws = BTreeMap<usize, String>;
 
-/// What a check gives.
+/// The result of a check.
 pub(super) type Checked<T> = Result<T, ScenarioError>;
 
 /// Longest id, serial or name of a car \[characters\].
 pub(super) const MAX_WORD: usize = 64;
 
-/// Letters and digits of the plain alphabet and `-`, on demand `_`; neither empty nor very long.
+/// True for letters and digits of the basic alphabet and `-`, optionally `_`; neither empty nor very long.
 pub(crate) fn is_word(text: &str, underscore: bool) -> bool {
     let good = |c: char| c.is_ascii_alphanumeric() || c == '-' || (underscore && c == '_');
     !text.is_empty() && text.len() <= MAX_WORD && text.chars().all(good)
 }
 
-/// A word of the file in quotes, made short and harmless for one line.
+/// A word of the file in quotes, shortened and made safe for one line.
 pub(super) fn shown(text: &str) -> String {
     let mut out = String::from("\"");
     let mut chars = text.chars();
@@ -35,7 +34,7 @@ pub(super) fn shown(text: &str) -> String {
     out
 }
 
-/// The nearest of the valid words, if one is near.
+/// The nearest of the valid words, if any is near.
 pub fn nearest<S: AsRef<str>>(word: &str, valid: &[S]) -> Option<String> {
     if word.len() > 2 * MAX_WORD {
         return None;
@@ -52,7 +51,7 @@ pub fn nearest<S: AsRef<str>>(word: &str, valid: &[S]) -> Option<String> {
     best
 }
 
-/// Words for a mistake.
+/// Copies of these words, for a mistake.
 pub(super) fn owned<S: AsRef<str>>(words: &[S]) -> Vec<String> {
     words.iter().map(|w| w.as_ref().to_owned()).collect()
 }
@@ -73,13 +72,13 @@ pub(super) fn utf8<'b>(bytes: &'b [u8], file: &str) -> Checked<&'b str> {
     })
 }
 
-/// Text with its name.
+/// A file's text with its name.
 pub(super) struct Source<'a> {
     text: &'a str,
     file: &'a str,
     /// Where each line starts \[byte\].
     lines: Vec<usize>,
-    /// Strings with names in them, as they were written.
+    /// Strings that contain names, as they were written.
     pub(super) raws: Raws,
 }
 
@@ -92,13 +91,13 @@ impl<'a> Source<'a> {
         let starts = text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(at, _)| at + 1);
         Self { text, file, lines: std::iter::once(0).chain(starts).collect(), raws: Raws::new() }
     }
-    /// Where the first byte of a decoded text stands, and whether it is written without escapes; else where the
-    /// value stands.
+    /// Place of a decoded text's first byte, and whether the text is written without escapes; otherwise the place of
+    /// the value.
     pub(super) fn inside(&self, span: &std::ops::Range<usize>, decoded: &str) -> (usize, bool) {
         let written = self.text.get(span.start + 1..span.end.saturating_sub(1));
         if written == Some(decoded) { (span.start + 1, true) } else { (span.start, false) }
     }
-    /// Line and column of a byte; one beyond the end counts as the end.
+    /// Line and column of a byte; a byte beyond the end counts as the end.
     pub(super) fn place(&self, at: usize) -> Place {
         let mut at = at.min(self.text.len());
         while !self.text.is_char_boundary(at) {
@@ -111,15 +110,15 @@ impl<'a> Source<'a> {
     pub(super) fn error(&self, at: usize, mistake: Mistake) -> ScenarioError {
         ScenarioError::at(self.file, self.place(at), mistake, None)
     }
-    /// The same with the nearest valid word, if one is near.
+    /// The same error with the nearest valid word, if any is near.
     pub(super) fn near(&self, at: usize, mistake: Mistake, help: Option<String>) -> ScenarioError {
         ScenarioError { help, ..self.error(at, mistake) }
     }
     pub(super) fn missing(&self, table: &str) -> ScenarioError {
         self.error(0, Mistake::MissingTable { table: table.to_owned() })
     }
-    /// Where the line begins at which the reader of TOML first finds a mistake that it names no place for, as it does with
-    /// a key of too many parts.
+    /// Start of the line at which the TOML parser first finds a mistake for which it gives no place, such as a key
+    /// with too many parts.
     fn first_unplaced(&self) -> usize {
         let unplaced = |text: &str| DeTable::parse(text).is_err_and(|error| error.span().is_none());
         let after = self.lines.partition_point(|start| !unplaced(&self.text[..*start]));
@@ -136,7 +135,7 @@ impl<'a> Source<'a> {
 /// One table of the file.
 pub(super) struct Tab<'a> {
     pub(super) source: &'a Source<'a>,
-    /// As it is written in the file; empty for the file itself.
+    /// As it is written in the file; empty for the top level of the file.
     pub(super) name: &'a str,
     pub(super) at: usize,
     pub(super) items: Vec<Item<'a>>,
@@ -170,7 +169,7 @@ impl<'a> Tab<'a> {
     pub(super) fn fail<T>(&self, mistake: Mistake) -> Checked<T> {
         Err(self.source.error(self.at, mistake))
     }
-    /// Some string in it or below it had a name filled in.
+    /// True if a name was filled into a string in it or below it.
     pub(super) fn drawn(&self) -> bool {
         fn any(raws: &Raws, at: usize, value: &DeValue<'_>) -> bool {
             match value {
@@ -199,11 +198,11 @@ impl<'a> Tab<'a> {
         };
         Err(self.source.near(item.key_at, mistake, help))
     }
-    /// Refuses these keys, which go with others only.
+    /// Refuses these keys, which are allowed only together with others.
     pub(super) fn go_with<S: AsRef<str>>(&self, keys: &[&str], one_of: &[S]) -> Checked<()> {
         self.refuse(keys, |key| Mistake::GoesWith { key, one_of: owned(one_of) })
     }
-    /// Refuses these keys, which do not go with another.
+    /// Refuses these keys, which are not allowed together with another one.
     pub(super) fn go_not_with(&self, keys: &[&str], with: &str) -> Checked<()> {
         self.refuse(keys, |key| Mistake::GoesNotWith { key, with: with.to_owned() })
     }
@@ -213,7 +212,7 @@ impl<'a> Tab<'a> {
             None => Ok(()),
         }
     }
-    /// The one key of these that must be there.
+    /// The one of these keys that is present; exactly one must be.
     pub(super) fn one_of(&self, keys: &[&str]) -> Checked<Item<'a>> {
         let mut there = self.items.iter().filter(|item| keys.contains(&item.key));
         let table = self.name.to_owned();
@@ -226,11 +225,11 @@ impl<'a> Tab<'a> {
             (None, _) => self.fail(Mistake::NeedsOneOf { table, one_of: owned(keys) }),
         }
     }
-    /// A number that may be left out.
+    /// A number that may be omitted.
     pub(super) fn range(&self, key: &str, range: &Range) -> Checked<Option<f64>> {
         self.get(key).map(|item| item.within(range)).transpose()
     }
-    /// A list of tables, empty if it is left out.
+    /// A list of tables, empty if it is omitted.
     pub(super) fn tables(&self, key: &str, name: &'a str, most: usize) -> Checked<Vec<Tab<'a>>> {
         let Some(item) = self.get(key) else { return Ok(Vec::new()) };
         if matches!(item.value, DeValue::Table(_)) {
@@ -268,7 +267,7 @@ impl<'a> Item<'a> {
         };
         self.fail(Mistake::WrongType { key: self.name(), wanted, given })
     }
-    /// Where a byte of the decoded text stands, if the text is written without escapes; else its start.
+    /// Place of a byte of the decoded text, if the text is written without escapes; otherwise its start.
     pub(super) fn inside(&self, offset: usize) -> usize {
         let Some(decoded) = self.value.as_str() else { return self.at };
         match self.source.inside(&(self.at..self.end), decoded) {
@@ -276,7 +275,7 @@ impl<'a> Item<'a> {
             (start, false) => start,
         }
     }
-    /// The text as it was written, if a name was filled in.
+    /// The text as it was written, if it contained a name.
     pub(super) fn raw(&self) -> Option<&'a str> {
         self.source.raws.get(&self.at).map(String::as_str)
     }
@@ -286,7 +285,7 @@ impl<'a> Item<'a> {
             _ => self.wrong(Type::Text),
         }
     }
-    /// Text for people: not empty, without control characters, on demand in several lines.
+    /// Text for people: not empty, without control characters, optionally in several lines.
     pub(super) fn prose(&self, lines: bool) -> Checked<String> {
         let text = self.text()?;
         if text.trim().is_empty() {
@@ -308,7 +307,7 @@ impl<'a> Item<'a> {
         let (key, given) = (self.name(), shown(text));
         self.fail(Mistake::NotAWord { key, most: MAX_WORD, underscore, given })
     }
-    /// A word, or two as an action file is named: the scenario's and its own.
+    /// A word, or two words for the id of an action file: the scenario's and its own.
     pub(super) fn id(&self) -> Checked<String> {
         match self.text()?.split_once('/') {
             Some((of, own)) if is_word(of, false) && is_word(own, false) => Ok(format!("{of}/{own}")),
@@ -344,7 +343,7 @@ impl<'a> Item<'a> {
         if !number.is_finite() {
             return self.fail(Mistake::NotFinite { key: self.name() });
         }
-        // No negative zero: it would be other bytes in a record.
+        // No negative zero: it would be written with other bytes in a record.
         Ok(number + 0.0)
     }
     pub(super) fn within(&self, range: &Range) -> Checked<f64> {

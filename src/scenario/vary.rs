@@ -1,18 +1,18 @@
-//! Variants: tables `[[vary]]` name values that differ from trainee to trainee, drawn alike hard for all.
+//! Variants: tables `[[vary]]` name values that differ from trainee to trainee and are equally hard for all.
 //!
-//! *Inside*: the tables, their rules, drawing, and filling `{name}` into the strings of a file. *Outside*: who
-//! sits where ([`Who`] is handed in), and what the filled strings mean (`read`).
+//! *Inside*: the tables, their rules, drawing, and filling `{name}` into the strings of a file. *Outside*: which
+//! trainee is in which seat ([`Who`] is supplied by the caller), and the meaning of the filled strings (`read`).
 //!
-//! A file is valid TOML before it is filled in, and is filled in as a tree and not as text: every value keeps
-//! its place, so an error points at the line that the author wrote. A string that is one name and nothing
-//! else becomes the bare number, if the value is one.
+//! A file is valid TOML before names are filled in, and they are filled into the tree, not into the text: every value
+//! keeps its place, so an error points at the line that the author wrote. A string that is a single name and nothing
+//! else becomes a number, if the name's value is one.
 //!
-//! Without a class seed every name has its default: the file as it stands. With one, each name has a stream of
-//! its own, keyed by class seed, trainee, scenario and name, so that a name added to a file leaves the others as
-//! they were. Choices and even spreads are drawn by `rand_distr`, whose samplers for these only add and multiply; normal
-//! ones by [`crate::num`], since the sampler there takes its logarithms from whatever another crate of the build
-//! has switched on. A number is rounded to so many decimals as the table says by its decimal text, which is the
-//! same on every machine.
+//! Without a class seed every name has its default: the file as it is. With one, each name has a random stream of its
+//! own, keyed by class seed, trainee, scenario and name, so that a name added to a file leaves the others unchanged.
+//! Choices and uniform distributions are drawn by `rand_distr`, whose samplers for these only add and multiply;
+//! normal distributions by [`crate::num`], since the normal sampler in `rand_distr` takes its logarithms from
+//! whichever implementation another crate of the build has switched on. A number is rounded to the decimals given in
+//! the table by way of its decimal text, which is the same on every machine.
 //!
 //! **Checked by** `tests/attempts/variants.rs`.
 
@@ -27,27 +27,27 @@ use toml::de::{DeTable, DeValue};
 pub const MAX_VARY: usize = 100;
 /// Most values to choose from.
 const MAX_CHOICES: usize = 200;
-/// Largest number, either sign.
+/// Largest magnitude of a number.
 const LARGEST: f64 = 1e9;
 /// Most decimals of a drawn number.
 const MAX_DECIMALS: u8 = 6;
-/// Seeds that a class seed draws for benches: from 1 to this.
+/// Bench seeds that a class seed draws run from 1 to this.
 const MAX_SEED: u32 = 999_999;
 
-/// Who works, and in which class: what variants are drawn by.
+/// The trainee and the class: variants are drawn from these.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Who {
     /// The class's seed.
     pub class_seed: u64,
     /// Pseudonym or bench number.
     pub trainee: String,
-    /// The instructor's seal over scenario, class seed and trainee, as it was handed in; see
+    /// The instructor's seal over scenario, class seed and trainee, as it was supplied; see
     /// [`crate::session::ticket`].
     pub seal: Option<String>,
 }
 
 impl Who {
-    /// Checks the trainee's word: 1 to 64 characters, none of them a control character, no space at its ends.
+    /// Checks the trainee's name: 1 to 64 characters, no control character, no space at its ends.
     pub fn new(class_seed: u64, trainee: &str, seal: Option<String>) -> Result<Self, Mistake> {
         let length = trainee.chars().count();
         if length == 0 || length > MAX_WORD {
@@ -61,20 +61,20 @@ impl Who {
         }
         Ok(Self { class_seed, trainee: trainee.to_owned(), seal })
     }
-    /// The stream of one name.
+    /// The random stream of one name.
     fn stream(&self, scenario: &str, name: &str) -> Stream {
         Stream::new(self.class_seed, &format!("vary:{scenario}:{name}:{}", self.trainee))
     }
-    /// Seed of the bench: other serials for each trainee.
+    /// Seed of the bench: each trainee gets other serials.
     fn bench_seed(&self, scenario: &str) -> u64 {
-        // no word of a table may have a dot
+        // a name in a table cannot contain a dot, so this one is never taken
         let mut stream = self.stream(scenario, ".bench");
         let all = Uniform::new_inclusive(1, MAX_SEED);
         all.map_or(1, |all| u64::from(all.sample(&mut stream)))
     }
 }
 
-/// A value that stands for a name.
+/// A value that replaces a name.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Filled {
     /// A number.
@@ -99,9 +99,9 @@ struct Name {
     value: Filled,
     /// The value as it is filled in.
     text: String,
-    /// All that it can be, where that is a list.
+    /// All possible values, if they form a list.
     domain: Option<Vec<Filled>>,
-    /// The name whose value tells this one's, if it is not drawn itself.
+    /// The name whose value determines this one, if it is not drawn itself.
     of: Option<String>,
     /// Where the table stands \[byte\].
     at: usize,
@@ -110,14 +110,14 @@ struct Name {
 /// The names of a scenario with their values for one trainee, or with their defaults.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Vary {
-    /// Whose they are; none for the file as it stands.
+    /// The trainee; none for the file as it is.
     pub who: Option<Who>,
     names: Vec<Name>,
     seed: Option<u64>,
 }
 
 impl Vary {
-    /// The tables of a scenario's tree as it was written.
+    /// Reads the tables from a scenario's tree as it was written.
     pub(super) fn read(top: &Tab<'_>, who: Option<&Who>) -> Checked<Self> {
         let id = top.get("about").and_then(|item| match item.value {
             DeValue::Table(about) => about.get("id")?.get_ref().as_str(),
@@ -141,12 +141,13 @@ impl Vary {
         Ok(vary)
     }
 
-    /// Seed of the bench that the class seed draws; none without one, and where all get the same parts.
+    /// Seed of the bench, drawn from the class seed; none without a class seed, or if all trainees get the same
+    /// parts.
     pub fn seed(&self) -> Option<u64> {
         self.seed
     }
 
-    /// The names with their values, in the file's order. Under a closed lid they are not to be told.
+    /// The names with their values, in the file's order. They must not be shown under a closed lid.
     pub fn values(&self) -> impl Iterator<Item = (&str, &Filled)> {
         self.names.iter().map(|n| (n.name.as_str(), &n.value))
     }
@@ -182,7 +183,7 @@ impl Vary {
         Ok(Name { name, value, text, domain, of, at: tab.at })
     }
 
-    /// A value that another's tells.
+    /// A value that is determined by another name's value.
     fn read_map(&self, tab: &Tab<'_>, of: &Item<'_>) -> Checked<(Filled, Option<Vec<Filled>>)> {
         let word = of.word(true)?;
         let Some(other) = self.names.iter().find(|n| n.name == word) else {
@@ -219,9 +220,9 @@ impl Vary {
         nearest(word, &all)
     }
 
-    /// Fills the names into every string of a tree but those of `[[vary]]` itself. `own` is set for the
-    /// scenario that has the tables: what is drawn there must be used there, by its name or by a map of it. A map
-    /// alone may be unused: action files may need it.
+    /// Fills the names into every string of a tree except those of `[[vary]]` itself. `own` is set for the scenario
+    /// that contains the tables: a drawn value must be used there, by its name or by a map of it. A map alone may be
+    /// unused, because action files may need it.
     pub(super) fn fill<'a>(
         &'a self,
         tree: &mut DeTable<'a>,
@@ -235,7 +236,7 @@ impl Vary {
             }
         }
         let Fill { raws, mut used, .. } = fill;
-        // a map stands below what it reads
+        // a map comes after the name that it reads
         for name in self.names.iter().rev() {
             if let (Some(of), true) = (&name.of, used.contains(name.name.as_str())) {
                 used.insert(of);
@@ -282,8 +283,8 @@ impl<'v> Fill<'v, '_, '_> {
         }
     }
 
-    /// The text with its names filled in, and the last of these. `inside` is where the text's first byte stands
-    /// and whether its bytes are those of the file.
+    /// The text with its names filled in, and the last of these names. `inside` is the place of the text's first
+    /// byte, and whether its bytes are those of the file.
     fn text(&mut self, raw: &str, (start, same): (usize, bool)) -> Checked<(String, Option<&'v Name>)> {
         let (mut out, mut named, mut at) = (String::new(), None, 0);
         while let Some(open) = raw[at..].find('{') {
@@ -311,7 +312,7 @@ impl<'v> Fill<'v, '_, '_> {
     }
 }
 
-/// A number that is neither endless nor huge.
+/// A number that is finite and not too large.
 fn read_number(item: &Item<'_>) -> Checked<f64> {
     let number = item.number()?;
     if number.abs() > LARGEST {
@@ -344,7 +345,7 @@ fn read_choice(
     let mut all: Vec<Filled> = Vec::new();
     for item in &list {
         let value = read_value(item)?;
-        // what is written alike cannot be told apart by a map
+        // a map cannot tell apart values that are written the same
         if all.iter().any(|v| v.to_string() == value.to_string()) {
             return item.fail(Mistake::Twice { what: choose.name(), given: value.to_string() });
         }
@@ -367,7 +368,7 @@ fn read_decimals(tab: &Tab<'_>) -> Checked<usize> {
     Ok(usize::from(tab.need("decimals")?.count(0, MAX_DECIMALS)?))
 }
 
-/// A number with no more decimals than are drawn, so that rounding stays within the limits.
+/// A number with no more decimals than are drawn, so that a rounded value stays within the limits.
 fn read_limit(item: &Item<'_>, decimals: usize) -> Checked<f64> {
     let number = read_number(item)?;
     if rounded(number, decimals) == number {
@@ -386,9 +387,9 @@ fn read_default(tab: &Tab<'_>, low: f64, high: f64, decimals: usize) -> Checked<
     item.fail(Mistake::OutOfRange { key, low, high, unit, given: default })
 }
 
-/// Nearest number with so many decimals, by its decimal text: no arithmetic that could differ.
+/// Nearest number with this many decimals, by its decimal text: no arithmetic that could differ between machines.
 fn rounded(x: f64, decimals: usize) -> f64 {
-    // no negative zero: it would be another text
+    // no negative zero: its text would differ
     format!("{x:.decimals$}").parse().unwrap_or(x) + 0.0
 }
 
@@ -427,7 +428,7 @@ fn read_normal(tab: &Tab<'_>, normal: &Item<'_>, stream: Option<Stream>) -> Chec
     if low > mean || mean > high {
         return high_item.fail(Mistake::MeanOutside { low, high, mean });
     }
-    // narrower, and most of what is drawn would be thrown away
+    // with a narrower range, most of the drawn values would be discarded
     if high - low < sd {
         return high_item.fail(Mistake::Narrow { low, high, sd });
     }

@@ -1,11 +1,11 @@
-//! A desk: one session worked on by hand, with marks to go back to and a twin beside it.
+//! A desk: one session worked on by hand, with marks to return to and a twin beside it.
 //!
-//! *Inside*: acts as they come, running on by time or by the crank's angle, marks and rewinding, a second future.
-//! *Outside*: clocks and threads ([`crate::session::live`]), drawing.
+//! *Inside*: acts as they come, advancing by time or by crank angle, marks and rewinding, a second future. *Outside*:
+//! clocks and threads ([`crate::session::live`]), drawing.
 //!
-//! A mark is a clone of the session. Going back throws away what came after it; that it was done stands in the
-//! logbook, and nothing else of what was thrown away does. The twin is another future for looking at: the logbook
-//! that is handed in is the first one's.
+//! A mark is a clone of the session. Going back discards what came after it; the logbook records that this was done,
+//! and nothing else of what was discarded. The twin is another future, for observation only: the logbook that is
+//! handed in is that of the first future.
 
 use crate::bench::Done;
 use crate::bench::action::{Action, Note};
@@ -15,68 +15,68 @@ use crate::session::teach::{Came, Found, INJECTED, Outstanding};
 use crate::session::{Error, Job, Options, Progress, Run, Session};
 use serde::{Deserialize, Serialize};
 
-/// Most marks; the oldest that nobody named go first.
+/// Maximum number of marks; the oldest unnamed ones are dropped first.
 pub const MOST_MARKS: usize = 60;
-/// Longest that is run on to turn the crank by an angle, if it does not turn \[s\].
+/// Longest time simulated to turn the crank by an angle, if it does not turn \[s\].
 const STANDING_S: f64 = 0.02;
 
-/// Far less than any step \[s\].
+/// Much shorter than any step \[s\].
 const ALMOST_S: f64 = 1e-9;
 
-/// What a mark is called.
+/// The name of a mark.
 #[derive(Debug, Clone, PartialEq)]
 pub enum MarkName {
-    /// The car came in.
+    /// The car was handed over.
     HandOver,
-    /// Somebody gave it this name.
+    /// A name given by the user.
     Named(String),
     /// Set before an act.
     Before(Box<Action>),
-    /// Set before an instructor slipped something in: what it was is not said.
+    /// Set before an instructor injected a fault: the mark does not say which.
     SlippedIn,
 }
 
 /// A moment to go back to.
 #[derive(Debug, Clone)]
 pub struct Mark {
-    /// What it is called.
+    /// Its name.
     pub name: MarkName,
     /// When \[s\].
     pub at_s: f64,
-    /// Somebody set it; the others are set by the desk before each act.
+    /// Set by the user; the others are set by the desk before each act.
     pub named: bool,
     session: Box<Session>,
 }
 
-/// Which of two futures a hand reaches.
+/// The futures that an act affects.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Reach {
     /// Both.
     #[default]
     Both,
-    /// The first only: the one that is handed in.
+    /// The first only: the one that will be handed in.
     First,
     /// The second only.
     Second,
 }
 
-/// A session under somebody's hands.
+/// A session worked on by hand.
 #[derive(Debug, Clone)]
 pub struct Desk {
     session: Session,
     marks: Vec<Mark>,
     twin: Option<Box<Session>>,
     forked_s: f64,
-    /// How much was undone each time \[s\]: kept whatever mark is gone back to.
+    /// How much was undone each time \[s\]: kept across rewinds.
     undone_s: Vec<f64>,
-    /// Counts up whenever what was recorded is no longer the beginning of what is.
+    /// Incremented whenever rows recorded earlier are no longer valid.
     epoch: u64,
     hands: u64,
 }
 
 impl Desk {
-    /// Builds the bench, drives its conditioning and does the scenario's own acts; the car is handed over.
+    /// Builds the bench, drives its conditioning and does the scenario's own acts; then the car is handed over.
     pub fn new(
         scenario: &Scenario,
         options: &Options,
@@ -85,7 +85,7 @@ impl Desk {
         Self::with_hands(scenario, None, options, told)
     }
 
-    /// The same, with an action file's acts at their own times after hand-over beside whatever else is done.
+    /// The same; an action file's acts are also done at their own times after hand-over.
     pub fn with_hands(
         scenario: &Scenario,
         actions: Option<&ActionFile>,
@@ -120,15 +120,15 @@ impl Desk {
     pub fn session(&self) -> &Session {
         &self.session
     }
-    /// The second future, and when it parted \[s\].
+    /// The second future, and the time of the fork \[s\].
     pub fn twin(&self) -> Option<(&Session, f64)> {
         self.twin.as_deref().map(|t| (t, self.forked_s))
     }
-    /// Moments to go back to.
+    /// Moments to return to.
     pub fn marks(&self) -> &[Mark] {
         &self.marks
     }
-    /// Counts up whenever what was recorded before is gone.
+    /// Incremented whenever what was recorded earlier is gone.
     pub fn epoch(&self) -> u64 {
         self.epoch
     }
@@ -137,7 +137,7 @@ impl Desk {
         self.session.bench.time_s()
     }
 
-    /// An instructor makes something faulty: a mark before it does not say what.
+    /// An instructor injects a fault: the mark set before it does not say which.
     pub fn inject_fault(&mut self, action: &Action, reach: Reach) -> Done {
         if reach != Reach::Second || self.twin.is_none() {
             self.mark_quietly(MarkName::SlippedIn);
@@ -145,7 +145,7 @@ impl Desk {
         self.act(&format!("{INJECTED}{}", self.hands + 1), action, reach)
     }
 
-    /// A hand moves, in one future or both. What came of it in the first that it reached.
+    /// Does an act, in one future or both; returns its result in the first one affected.
     pub fn act(&mut self, id: &str, action: &Action, reach: Reach) -> Done {
         self.hands += 1;
         let id = if id.is_empty() { format!("hand-{}", self.hands) } else { id.to_owned() };
@@ -158,7 +158,7 @@ impl Desk {
         first.or(second).unwrap_or(Done::Yes)
     }
 
-    /// On for so long \[s\], both futures.
+    /// Advances both futures by a time \[s\].
     pub fn advance(&mut self, seconds: f64) {
         let to_s = self.time_s() + seconds.max(0.0);
         self.session.on_to(to_s);
@@ -167,7 +167,7 @@ impl Desk {
         }
     }
 
-    /// On until the crank has turned so far \[deg\]; a moment if it stands.
+    /// Advances until the crank has turned by an angle \[deg\]; only for a moment if it does not turn.
     pub fn turn(&mut self, deg: f64) {
         let until = self.session.bench.turns() + deg / 360.0 - 1e-9;
         let end_s = self.time_s() + STANDING_S;
@@ -177,7 +177,7 @@ impl Desk {
             if self.session.bench.turns() >= until || (!turning && now >= end_s) {
                 break;
             }
-            // far less than a step: one step at a time
+            // much less than a step: one step at a time
             self.advance(1e-7);
         }
     }
@@ -187,7 +187,7 @@ impl Desk {
         self.put_mark(MarkName::Named(name.into()), true);
     }
 
-    /// Sets a mark that makes room for others when there are too many.
+    /// Sets a mark; others are dropped if there are too many.
     pub fn mark_quietly(&mut self, name: MarkName) {
         self.put_mark(name, false);
     }
@@ -201,7 +201,7 @@ impl Desk {
         self.marks.push(Mark { name, at_s, named, session: Box::new(self.session.clone()) });
     }
 
-    /// Back to a mark, counted from 0; false if there is no such. The twin goes.
+    /// Goes back to a mark, counted from 0; false if there is none. The twin is dropped.
     pub fn rewind(&mut self, which: usize) -> bool {
         let Some(mark) = self.marks.get(which) else { return false };
         self.undone_s.push(self.time_s() - mark.at_s);
@@ -211,20 +211,20 @@ impl Desk {
         self.marks.truncate(which + 1);
         self.twin = None;
         self.epoch += 1;
-        // what was undone before may itself have been undone: none of it is forgotten
+        // an earlier rewind may itself have been undone: all of them stay recorded
         let told = self.session.rewinds();
         for by_s in self.undone_s.iter().skip(told) {
             let _ = self.session.act_now("rewound", &Action::Note(Note::Rewound(*by_s)));
         }
-        // going back to it again must keep the line that says so
+        // going back to this mark again must keep the line that records it
         if let Some(mark) = self.marks.get_mut(which) {
             *mark.session = self.session.clone();
         }
         true
     }
 
-    /// Parts into two futures here. It stands in the logbook: what comes of a deed can be seen in the second before it
-    /// is predicted in the first.
+    /// Forks into two futures here. The logbook records it, because the outcome of a deed can be observed in the
+    /// second future before it is predicted in the first.
     pub fn fork(&mut self) {
         let _ = self.session.act_now("fork", &Action::Note(Note::Forked));
         self.forked_s = self.time_s();
@@ -232,13 +232,13 @@ impl Desk {
         self.epoch += 1;
     }
 
-    /// Goes on with the first future alone.
+    /// Continues with the first future alone.
     pub fn join(&mut self) {
         self.twin = None;
         self.epoch += 1;
     }
 
-    /// Opens or closes the lid, where the scenario lets it; it stands in the logbook.
+    /// Opens or closes the lid, if the scenario allows it; the logbook records it.
     pub fn lid(&mut self, open: bool) -> Result<(), Error> {
         if open && self.session.scenario.about.lid == Lid::Locked {
             return Err(Error::Locked);
@@ -251,16 +251,16 @@ impl Desk {
                 s.lid_was_open |= open;
             }
         }
-        // more of the logbook may be read now, or less
+        // more or less of the logbook may be read now
         self.epoch += 1;
         Ok(())
     }
 
-    /// Outcomes that are worked out beside the car; see [`crate::session::teach`].
+    /// Outcomes that are computed beside the car; see [`crate::session::teach`].
     pub(super) fn outstanding(&self) -> Vec<Outstanding> {
         self.session.outstanding()
     }
-    /// An outcome is known. What came of it, where somebody answered.
+    /// An outcome is known. Returns the comparison, if the question was answered.
     pub(super) fn outcome(&mut self, of: &Outstanding, found: Found) -> Option<Came> {
         self.session.outcome(of, found)
     }
@@ -268,26 +268,26 @@ impl Desk {
     /// The attempt as it is handed in.
     pub fn hand_in(self) -> Run {
         let mut session = self.session;
-        // whoever has seen truth hands in under an open lid
+        // a trainee who has seen truth hands in under an open lid
         session.lid_open |= session.lid_was_open;
         session.finish(false, 0.0)
     }
 }
 
 impl Session {
-    /// A hand moves now, after hand-over.
+    /// Does an act now, after hand-over.
     pub(super) fn act_now(&mut self, id: &str, action: &Action) -> Done {
         self.hand(id, action, 0.0).0
     }
 
-    /// On to a time \[s\], with nothing in the queue.
+    /// Advances to a time \[s\], with nothing in the queue.
     pub(super) fn on_to(&mut self, to_s: f64) {
         while self.bench.time_s() + ALMOST_S < to_s {
             self.step(to_s);
         }
     }
 
-    /// How often the log tells of going back to a mark.
+    /// How many rewinds the log records.
     fn rewinds(&self) -> usize {
         let is = |e: &&Entry| matches!(&e.kind, Kind::Act { action: Action::Note(Note::Rewound(_)), .. });
         self.bench.log().iter().filter(is).count()
@@ -297,7 +297,7 @@ impl Session {
     pub fn scenario(&self) -> &Scenario {
         &self.scenario
     }
-    /// Truth may be seen.
+    /// Whether truth may be seen.
     pub fn lid_open(&self) -> bool {
         self.lid_open
     }
@@ -309,7 +309,7 @@ impl Session {
     pub fn trace(&self) -> &crate::bench::trace::Trace {
         &self.trace
     }
-    /// The job card as it stands.
+    /// The job card in its present state.
     pub fn job(&self) -> Job {
         self.ledger.job()
     }

@@ -1,4 +1,4 @@
-//! A healthy car beside the one that came in: the same model with parts by another seed, warm, at idle.
+//! A healthy car for comparison: the same model with parts from another seed, warm, at idle.
 
 use crate::bench::Bench;
 use crate::bench::action::{Action, Key};
@@ -6,14 +6,14 @@ use crate::bench::setup::Setup;
 use crate::bench::view::Observation;
 use crate::session::Error;
 
-/// Which parts it has: any that are new will do.
+/// Seed of its parts: any new parts will do.
 const SEED: u64 = 1;
 /// Warm coolant \[°C\].
 const WARM_C: f64 = 88.0;
-/// Until the idle has settled and its window of 30 s is full \[s\].
+/// Time until the idle has settled and its window of 30 s is full \[s\].
 const SETTLED_S: f64 = 60.0;
 
-/// What is seen of a healthy car of this model at a warm idle.
+/// The observation of a healthy car of this model at warm idle.
 pub fn healthy(car_toml: &str) -> Result<Observation, Error> {
     let mut b = Bench::standing(&Setup::healthy(car_toml, SEED, WARM_C)).map_err(Error::Bench)?;
     let _ = b.act("", Action::Key(Key::On));

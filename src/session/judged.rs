@@ -1,4 +1,4 @@
-//! How expectations and acts came out, as facts.
+//! The results of expectations and acts, as facts.
 //!
 //! *Outside*: judging ([`crate::session`]), sentences (`words/facts/lesson.rs`).
 
@@ -11,42 +11,42 @@ use serde_json::Value;
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Why {
-    /// The author says so, in the author's words.
+    /// The reason given by the author, in the author's words.
     Author(String),
-    /// Told under an open lid only.
+    /// Shown under an open lid only.
     Hidden,
     /// An act of the scenario's own could not be done.
     NotDone {
         /// Its id.
         act: String,
-        /// What hindered it; none where that may not be told.
+        /// What prevented it; none if that may not be shown.
         because: Option<Hindrance>,
     },
-    /// An act waited in vain.
+    /// An act waited in vain for its condition.
     InVain {
         /// Its id.
         act: String,
-        /// For what; none where that may not be told.
+        /// The condition; none if it may not be shown.
         condition: Option<String>,
     },
 }
 
-/// What was asked of a value.
+/// What was required of a value.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Asked {
     /// The rule of an expectation.
     Rule(Rule),
-    /// The same, of a run that was stopped before it was judged.
+    /// The same, for a run that was stopped before it was judged.
     NotReached(Rule),
-    /// A condition, and within which time \[s\].
+    /// A condition, and the time within which it must hold \[s\].
     Condition(String, f64),
-    /// An act is done.
+    /// An act must be done.
     Done,
-    /// Told under an open lid only.
+    /// Shown under an open lid only.
     Hidden,
 }
 
-/// How an expectation came out.
+/// The result of an expectation.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Judged {
     /// Path.
@@ -56,9 +56,9 @@ pub struct Judged {
     pub why: Why,
     /// It was met.
     pub met: bool,
-    /// What was found; null where it is truth and the lid is closed.
+    /// The value found; null if it is truth and the lid is closed.
     pub measured: Value,
-    /// What was asked of it.
+    /// What was required of it.
     #[serde(skip)]
     pub asked: Asked,
     /// When it was judged \[s\].

@@ -1,8 +1,8 @@
 //! The job card's ledger: what work costs in minutes and money.
 //!
-//! *Inside*: prices as data, which act costs what, the running sum. *Outside*: whether an act could be done
-//! (bench), what the card looks like on paper (report). What could not be done costs nothing; a part that was
-//! bought is paid once, however often it is fitted.
+//! *Inside*: prices as data, the cost of each act, the running total. *Outside*: whether an act could be done
+//! (bench), the layout of the card (report). An act that could not be done costs nothing; a purchased part is paid
+//! for once, however often it is fitted.
 //!
 //! **Checked by** `tests/attempts/ledger.rs`.
 
@@ -126,7 +126,7 @@ impl Prices {
         }
         Ok(prices)
     }
-    /// Group and name under which an act is priced, with how many of it; none for what is free.
+    /// Group and name under which an act is priced, with the quantity; none if it is free.
     pub fn entry(action: &Action) -> Option<(&'static str, &'static str, f64)> {
         Some(match action {
             Action::Measure(tool) => ("tool", tool.instrument(), 1.0),
@@ -144,11 +144,11 @@ impl Prices {
             Action::Refuel(litres) => ("hand", "refuel", *litres),
             Action::Accessory { .. } => ("hand", "accessory", 1.0),
             Action::Hold { nm, .. } if *nm > 0.0 => ("hand", "rollers", 1.0),
-            // while it stands locked or is driven by its owner nobody is at work on it
+            // while the car is parked or driven by its owner nobody works on it
             Action::Rest(_) | Action::DriveOn(_)
             // a drive costs the time it takes
             | Action::Drive { .. }
-            // a foot on the pedal needs no rollers
+            // holding an engine speed with the pedal needs no rollers
             | Action::Hold { .. }
             | Action::Key(_)
             | Action::Pedal(_)
@@ -160,11 +160,11 @@ impl Prices {
             | Action::Wait => return None,
         })
     }
-    /// A price in money alone: its minutes are paid at the hourly rate.
+    /// A price in money alone: its minutes are charged at the hourly rate.
     pub fn whole(&self, price: Price) -> f64 {
         price.money + price.minutes / 60.0 * self.hour_money
     }
-    /// What an act costs by itself.
+    /// The cost of an act by itself.
     pub fn of(&self, action: &Action) -> Price {
         let Some((group, name, times)) = Self::entry(action) else { return Price::default() };
         let table = match group {
@@ -178,13 +178,13 @@ impl Prices {
     }
 }
 
-/// The running sum.
+/// The running total.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ledger {
     prices: Arc<Prices>,
     from_s: f64,
     until_s: f64,
-    /// Of that it was last away for so long \[s\].
+    /// How long the car was last away \[s\].
     away_s: f64,
     lines: Vec<JobLine>,
     bought: BTreeSet<(PartKind, String)>,
@@ -208,11 +208,11 @@ impl Ledger {
     pub fn from(&self, from_s: f64) -> Self {
         Self::new(Arc::clone(&self.prices), from_s)
     }
-    /// Somebody was at the car until then \[s\].
+    /// Somebody was at the car until this time \[s\].
     pub fn stayed(&mut self, until_s: f64) {
         self.until_s = self.until_s.max(until_s);
     }
-    /// The car was away, or stood locked, for so long \[s\]: nobody's work.
+    /// The car was away or parked for this long \[s\]: nobody is charged.
     pub fn away(&mut self, for_s: f64) {
         self.from_s += for_s;
         self.until_s = self.until_s.max(self.from_s);
@@ -220,13 +220,13 @@ impl Ledger {
             self.away_s = for_s;
         }
     }
-    /// It came back now \[s\], so much earlier than was meant \[s\].
+    /// The car came back now \[s\], earlier than planned by `early_s` \[s\].
     pub fn back(&mut self, now_s: f64, early_s: f64) {
         self.from_s -= early_s.min(self.away_s);
         self.away_s = 0.0;
         self.until_s = now_s.max(self.from_s);
     }
-    /// An act was done.
+    /// Charges an act that was done.
     pub fn add(&mut self, id: &str, action: &Action) {
         let Some((group, name, _)) = Prices::entry(action) else { return };
         let mut price = self.prices.of(action);
@@ -245,7 +245,7 @@ impl Ledger {
         let line = self.line(id, work, price);
         self.lines.push(line);
     }
-    /// False for one that was bought before.
+    /// Buys a part; false if it was bought before.
     fn buy(&mut self, choice: &PartChoice) -> bool {
         let new = choice.serial.as_ref().is_none_or(|s| self.bought.insert((choice.kind, s.clone())));
         self.parts_bought += u32::from(new);
@@ -255,7 +255,7 @@ impl Ledger {
         let money = self.prices.whole(price);
         JobLine { id: id.into(), work, minutes: price.minutes, money }
     }
-    /// The card as it stands.
+    /// The card in its present state.
     pub fn job(&self) -> Job {
         let mut lines = self.lines.clone();
         let minutes = (self.until_s - self.from_s) / 60.0;
@@ -263,7 +263,7 @@ impl Ledger {
             lines.push(self.line("", Work::Time, Price { minutes, money: 0.0 }));
         }
         Job {
-            // an empty sum is minus zero
+            // an empty sum is negative zero
             minutes: lines.iter().map(|l| l.minutes).sum::<f64>() + 0.0,
             money: lines.iter().map(|l| l.money).sum::<f64>() + 0.0,
             currency: self.prices.currency.clone(),
@@ -273,8 +273,7 @@ impl Ledger {
     }
 }
 
-/// What the work of an action file comes to as it is written, up to its last act: a condition is taken to hold at
-/// once.
+/// The cost of an action file's work as written, up to its last act: conditions are assumed to be met at once.
 pub fn work_of(file: &ActionFile) -> Result<Job, String> {
     let mut card = Ledger::new(Arc::new(Prices::shipped()?), 0.0);
     let mut t = 0.0_f64;

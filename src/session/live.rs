@@ -1,10 +1,11 @@
-//! A desk on a thread of its own: paced by the wall clock, reached by orders, looked at through a view.
+//! A desk on a thread of its own: paced by the wall clock, controlled by orders, observed through views.
 //!
-//! *Inside*: orders, what is handed out; in `running` the loop and its pace. *Outside*: what an order does ([`crate::session::desk`]).
+//! *Inside*: orders, views; in `running` the loop and its pace. *Outside*: what an order does
+//! ([`crate::session::desk`]).
 //!
-//! The bench is asked for whole steps; how many is all that the clock decides. An order is done at the end of a
-//! step and stands in the logbook with that time, so that a replay needs no clock. A view is made some sixty times
-//! a second at most, however fast the bench runs; rows of the trace pile up until they are taken.
+//! The bench runs whole steps; the clock decides only how many. An order is carried out at the end of a step and is
+//! recorded in the logbook with that time, so that a replay needs no clock. At most some sixty views a second are
+//! made, however fast the bench runs; trace rows accumulate until they are taken.
 
 mod running;
 
@@ -26,32 +27,33 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
-/// How fast simulated time goes.
+/// The pace of simulated time.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Pace {
-    /// It stands.
+    /// Paused.
     #[default]
     Paused,
-    /// So many simulated seconds in a second.
+    /// Simulated seconds per second.
     Times(f64),
-    /// As fast as it goes.
+    /// As fast as possible.
     Flat,
 }
 
 impl Pace {
     /// Slow enough to see a piston move.
     pub const SLOW: Pace = Pace::Times(0.02);
-    /// As on a car.
+    /// Real time.
     pub const REAL: Pace = Pace::Times(1.0);
 }
 
-/// How a thread spends its time beside the bench.
+/// How a thread divides its time between the bench and other work.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Beat {
-    /// Longest rest between two pieces while time runs.
+    /// Longest sleep between two slices while time runs.
     pub rest: Duration,
-    /// Views and rows are made for [`Live::view`] and [`Live::take`]; else who looks asks for them ([`Live::hear`]).
+    /// Views and rows are made for [`Live::view`] and [`Live::take`]; otherwise observers ask for them
+    /// ([`Live::hear`]).
     pub views: bool,
 }
 
@@ -62,63 +64,64 @@ impl Beat {
     pub const MANY: Beat = Beat { rest: Duration::from_millis(40), views: false };
 }
 
-/// What was ordered before, each with its simulated time \[s\], and the time that was reached \[s\]: a desk that is made
-/// from it stands where the one stood that took the orders.
+/// Earlier orders, each with its simulated time \[s\], and the time reached \[s\]: a desk restored from them is in
+/// the same state as the one that carried them out.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Past {
-    /// Orders in the order in which they were taken.
+    /// Orders in the order in which they were carried out.
     pub orders: Vec<(f64, Order)>,
-    /// How far time ran after the last of them.
+    /// Time reached after the last of them.
     pub until_s: f64,
 }
 
-/// What somebody at the desk wants.
+/// An order to the desk.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Order {
-    /// A hand moves; a mark is set before it. What takes the car away for so long (a drive, a rest, months) is run to
-    /// its end as fast as it goes.
+    /// Does an act; a mark is set before it. An act that takes the car away for a time (a drive, a rest, months) is
+    /// run to its end as fast as possible.
     Do(Action, Reach),
-    /// An instructor makes something ill: nothing is asked before it, and the mark does not say what it was.
+    /// An instructor injects a fault: no question precedes it, and the mark does not say which fault it is.
     InjectFault(Action, Reach),
-    /// What is asked is passed over: the act that waits is done.
+    /// Skips the questions: the waiting act is done.
     Pass,
-    /// Time stands, whatever the pace, until it is let go again. What came of a prediction was looked at with that.
+    /// Holds time, whatever the pace, until it is released; the release also acknowledges the outcome of a
+    /// prediction.
     Hold(bool),
-    /// Another pace.
+    /// Sets another pace.
     Pace(Pace),
-    /// One tooth, then stand.
+    /// Advances one tooth, then pauses.
     Tooth,
-    /// One working cycle, then stand.
+    /// Advances one working cycle, then pauses.
     Cycle,
-    /// As fast as it goes to a simulated time \[s\], then the pace before.
+    /// Runs as fast as possible to a simulated time \[s\], then returns to the previous pace.
     To(f64),
-    /// The same for so long \[s\].
+    /// The same, for a duration \[s\].
     On(f64),
     /// Sets a mark.
     Mark(String),
-    /// Back to a mark.
+    /// Goes back to a mark.
     Rewind(usize),
-    /// Two futures from here.
+    /// Forks into two futures.
     Fork,
-    /// One future again.
+    /// Returns to one future.
     Join,
-    /// The lid.
+    /// Opens or closes the lid.
     Lid(bool),
-    /// The attempt is handed in; the thread ends.
+    /// Hands the attempt in; the thread ends.
     HandIn,
-    /// The attempt is thrown away; the thread ends.
+    /// Discards the attempt; the thread ends.
     Leave,
 }
 
-/// One of two futures as it stands.
+/// The state of one of two futures.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Side {
-    /// What is seen.
+    /// What can be observed.
     pub seen: Observation,
-    /// Where the driver's controls stand.
+    /// Positions of the driver's controls.
     pub hands: HandsView,
-    /// Where the engine's parts stand.
+    /// Positions of the engine's parts.
     pub engine: EngineView,
     /// Truth, under an open lid.
     pub truth: Option<Truth>,
@@ -126,65 +129,65 @@ pub struct Side {
     pub gas: Option<Vec<GasTruth>>,
 }
 
-/// A mark as it is shown.
+/// A mark as shown.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MarkView {
     /// Its name.
     pub name: MarkName,
     /// When \[s\].
     pub at_s: f64,
-    /// Somebody set it.
+    /// Set by the user.
     pub named: bool,
 }
 
-/// What is handed out to be drawn.
+/// The data for drawing.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct View {
-    /// Counts up with every view.
+    /// Incremented with every view.
     pub number: u64,
     /// Simulated time \[s\].
     pub time_s: f64,
     /// When the car was handed over \[s\].
     pub hand_over_s: f64,
-    /// The pace that was asked for.
+    /// The requested pace.
     pub pace: Pace,
-    /// The pace that is reached, while it runs.
+    /// The pace reached, while time runs.
     pub reached: Option<f64>,
-    /// Where it runs to as fast as it goes \[s\].
+    /// Target time of a run as fast as possible \[s\].
     pub runs_to_s: Option<f64>,
-    /// Where that began \[s\].
+    /// Start time of that run \[s\].
     pub runs_from_s: f64,
     /// The first future.
     pub first: Side,
     /// The second.
     pub second: Option<Side>,
-    /// When they parted \[s\].
+    /// Time of the fork \[s\].
     pub forked_s: Option<f64>,
-    /// The lid.
+    /// The lid is open.
     pub lid_open: bool,
     /// Marks.
     pub marks: Vec<MarkView>,
     /// The job card.
     pub job: Job,
-    /// What must be answered or passed over before the act that waits is done.
+    /// Questions that must be answered or skipped before the waiting act is done.
     pub questions: Vec<Question>,
-    /// Questions that came up and stand open; an answer may still be given.
+    /// Questions that came up and are still open; an answer may still be given.
     pub open: Vec<Ask>,
-    /// What came of the last act that was not simply done: hindered, refused.
+    /// Result of the last act if it was not simply done: prevented, refused.
     pub said: Option<Told>,
-    /// What came of a question that was answered, now that it is known; time stands until it is let go again.
+    /// Outcome of an answered question, once it is known; time is held until it is released.
     pub came: Option<Came>,
-    /// The driver of one future or the other has pedal and brake.
+    /// The driver has pedal and brake in at least one of the futures.
     pub driving: bool,
     /// Turns of the crank since the bench began.
     pub turns: f64,
-    /// What it would be worth now; under an open lid only, since points tell.
+    /// The grade so far; under an open lid only, because points reveal truth.
     pub grade: Option<Grade>,
 }
 
 impl View {
-    /// The car as it was handed over, for who looks at it afterwards, with its rows and its logbook; with truth, if that is
-    /// wanted and the scenario does not lock it. The attempt is over: nothing of this is kept.
+    /// The car after the attempt was handed in, for viewing, with its rows and its logbook; with truth if that is
+    /// requested and the scenario does not lock the lid. The attempt is over: nothing of this is stored.
     pub fn look_back(&mut self, rows: &mut Rows, run: &Run, truth: bool) {
         let open = truth && run.scenario.about.lid != Lid::Locked;
         let bench = &run.bench;
@@ -214,45 +217,45 @@ impl View {
 /// Rows of the trace since the epoch began.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Rows {
-    /// Counts up when earlier rows are no longer what happened: take all anew.
+    /// Incremented when earlier rows are no longer valid: take all of them again.
     pub epoch: u64,
-    /// The first future's, each as long as the columns; truth is no number while the lid is closed.
+    /// Rows of the first future, each as long as the columns; truth is NaN while the lid is closed.
     pub first: Vec<f64>,
-    /// The second's.
+    /// Rows of the second future.
     pub second: Vec<f64>,
-    /// The logbook, as it may be read.
+    /// The readable part of the logbook.
     pub log: Vec<Entry>,
 }
 
-/// A desk between two steps, and how it is worked on.
+/// A desk between two steps, and the state of the work at it.
 #[derive(Debug, Clone, Copy)]
 pub struct Stands<'a> {
     /// The desk.
     pub desk: &'a Desk,
-    /// What must be answered or passed over before the act that waits is done.
+    /// Questions that must be answered or skipped before the waiting act is done.
     pub questions: &'a [Question],
-    /// What came of the last act that was not simply done.
+    /// Result of the last act if it was not simply done.
     pub said: Option<&'a Told>,
-    /// The pace that was asked for.
+    /// The requested pace.
     pub pace: Pace,
-    /// The pace that is reached, while it runs.
+    /// The pace reached, while time runs.
     pub reached: Option<f64>,
-    /// Where it runs to as fast as it goes \[s\].
+    /// Target time of a run as fast as possible \[s\].
     pub runs_to_s: Option<f64>,
-    /// Where that began \[s\].
+    /// Start time of that run \[s\].
     pub runs_from_s: f64,
-    /// The act that waits until questions are answered.
+    /// The act that waits for answers to questions.
     pub waits: Option<&'a Action>,
-    /// It was told to stand.
+    /// Time is held.
     pub held: bool,
 }
 
-/// A look at a desk between two steps.
+/// A callback that looks at a desk between two steps.
 type Look = Box<dyn FnOnce(&Stands<'_>) + Send>;
-/// Hears of an order that was taken, with the simulated time at which it was \[s\].
+/// A callback after an order was carried out, with the simulated time at which it was \[s\].
 type Then = Box<dyn FnOnce(&Stands<'_>, f64) + Send>;
 
-/// What the thread hears.
+/// A message to the thread.
 #[expect(clippy::large_enum_variant, reason = "orders come seldom; a part's choice is plain to match on")]
 enum Heard {
     Order(Order, Option<Then>),
@@ -262,21 +265,21 @@ enum Heard {
 #[derive(Debug, Default)]
 struct Shared {
     view: View,
-    /// What was not taken yet.
+    /// Rows not taken yet.
     rows: Rows,
-    /// All that was taken before is no longer what happened.
+    /// All rows taken earlier are no longer valid.
     anew: bool,
     run: Option<Box<Run>>,
     trouble: Option<Trouble>,
     conditioning: Option<f64>,
 }
 
-/// What ended a desk's thread early.
+/// Why a desk's thread ended early.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Trouble {
-    /// The system gave none.
+    /// The system could not create a thread.
     NoThread,
-    /// There is no session of what was asked for.
+    /// The session could not be created.
     Session(Error),
 }
 
@@ -289,7 +292,7 @@ pub struct Live {
 }
 
 fn lock(shared: &Mutex<Shared>) -> MutexGuard<'_, Shared> {
-    // what is shared is put in whole, so a thread that died left nothing half-written
+    // shared data is replaced as a whole, so a thread that died left nothing half-written
     shared.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
@@ -300,7 +303,7 @@ impl Live {
         Self::resume(scenario, options, Past::default(), Beat::SCREEN, wake)
     }
 
-    /// Starts, does again what was ordered before, and goes on from there.
+    /// Starts, repeats the earlier orders, and continues from there.
     pub fn resume(
         scenario: Scenario,
         options: Options,
@@ -311,7 +314,7 @@ impl Live {
         Self::on_thread((scenario, None), options, past, beat, wake)
     }
 
-    /// Starts, with an action file's acts at their own times after hand-over beside whatever is ordered.
+    /// Starts; an action file's acts are done at their own times after hand-over, besides the orders.
     pub fn with_hands(
         scenario: Scenario,
         actions: Option<ActionFile>,
@@ -346,21 +349,21 @@ impl Live {
     pub fn order(&self, order: Order) -> bool {
         self.orders.send(Heard::Order(order, None)).is_ok()
     }
-    /// The same; `then` is called on the thread once the order was taken, before anything else is heard.
+    /// The same; `then` is called on the thread once the order was carried out, before the next message is handled.
     pub fn order_then(&self, order: Order, then: impl FnOnce(&Stands<'_>, f64) + Send + 'static) -> bool {
         self.orders.send(Heard::Order(order, Some(Box::new(then)))).is_ok()
     }
-    /// Looks at the desk as it stands between two steps; none before the car is handed over and after the thread has
-    /// ended.
+    /// Looks at the desk between two steps; none before the car is handed over and after the thread has ended.
     pub fn look<T: Send + 'static>(&self, look: impl FnOnce(&Stands<'_>) -> T + Send + 'static) -> Option<T> {
         let (give, get) = channel();
         let heard = self.hear(move |stands| {
-            // who asked may have gone
+            // the caller may be gone
             let _ = give.send(look(stands));
         });
         if heard { get.recv().ok() } else { None }
     }
-    /// The same without waiting: `look` is called on the thread; it is dropped where [`Live::look`] gives none.
+    /// The same without waiting: `look` is called on the thread; it is dropped where [`Live::look`] would return
+    /// none.
     pub fn hear(&self, look: impl FnOnce(&Stands<'_>) + Send + 'static) -> bool {
         self.orders.send(Heard::Look(Box::new(look))).is_ok()
     }
@@ -368,8 +371,8 @@ impl Live {
     pub fn view(&self) -> View {
         lock(&self.shared).view.clone()
     }
-    /// Puts the rows behind those that were taken before, or in their place where the epoch has changed; the logbook as it
-    /// is now. What is taken is kept here no longer: one taker has it all.
+    /// Appends the new rows to those taken earlier, or replaces them if the epoch has changed; also takes the present
+    /// logbook. Rows that were taken are not kept here: there can be only one taker.
     pub fn take(&self, known: &mut Rows) {
         let mut shared = lock(&self.shared);
         if std::mem::take(&mut shared.anew) {
@@ -379,7 +382,7 @@ impl Live {
         known.epoch = new.epoch;
         for (known, new) in [(&mut known.first, &mut new.first), (&mut known.second, &mut new.second)] {
             if known.capacity() - known.len() < new.len() {
-                // by an eighth: a vector of two hours is large, and would double
+                // grow by an eighth: a vector of two hours is large, and would double otherwise
                 known.reserve_exact(new.len() + known.len() / 8);
             }
             known.append(new);
@@ -388,19 +391,19 @@ impl Live {
             known.log.clone_from(&new.log);
         }
     }
-    /// How far the car's earlier life is driven; none once it is handed over.
+    /// Progress of driving the car's earlier life; none once the car is handed over.
     pub fn conditioning(&self) -> Option<f64> {
         lock(&self.shared).conditioning
     }
-    /// What ended the thread early.
+    /// Why the thread ended early.
     pub fn trouble(&self) -> Option<Trouble> {
         lock(&self.shared).trouble.clone()
     }
-    /// The attempt, once it was handed in and its thread has ended; at most once.
+    /// The attempt, once it was handed in and its thread has ended; returned at most once.
     pub fn handed_in(&self) -> Option<Run> {
         lock(&self.shared).run.take().map(|r| *r)
     }
-    /// Waits for the thread's end.
+    /// Waits until the thread ends.
     pub fn wait(&mut self) {
         if let Some(t) = self.thread.take() {
             let _ = t.join();

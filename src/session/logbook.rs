@@ -1,12 +1,12 @@
-//! What a logbook holds, written and read back: a first line that says what ran, a line for everything that
-//! was done and decided, and a last line that says how it ended.
+//! The contents of a logbook, written and read back: a first line that says what was run, a line for everything that
+//! was done and decided, and a last line that says how the run ended.
 //!
-//! *Inside*: the form, and telling a logbook of this version from anything else. *Outside*: whether it tells
-//! what happens ([`crate::session::replay`]), files.
+//! *Inside*: the format, and distinguishing a logbook of this version from anything else. *Outside*: whether it is
+//! consistent ([`crate::session::replay`]), files.
 //!
-//! Every number is written so that it reads back as the same bits. The last line carries a sum over all text
-//! before it. The sum is no secret: it finds slips and clumsy changes, while that a changed act has other
-//! consequences is found by running it again.
+//! Every number is written so that it reads back as the same bits. The last line carries a checksum over all text
+//! before it. The checksum is not secret: it detects accidents and clumsy changes; that a changed act has other
+//! consequences is detected by running the logbook again.
 #![expect(clippy::result_large_err, reason = "told once for a file, never in a loop that counts")]
 
 use crate::bench::record::{self, Entry, Kind};
@@ -17,10 +17,10 @@ use crate::session::{Options, Run};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-/// Version of a logbook's form.
+/// Version of a logbook's format.
 pub const LOGBOOK_SCHEMA: u64 = 4;
 
-/// What a header tells besides the setup.
+/// The data of a header besides the setup.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Heading<'a> {
     /// The scenario's id.
@@ -37,7 +37,7 @@ pub(super) struct Heading<'a> {
     pub live: bool,
     /// When the car was handed over \[s\].
     pub hand_over_s: f64,
-    /// Whose variant it was.
+    /// The trainee whose variant it was.
     pub who: Option<&'a Who>,
     /// Id and text of the trainee's file.
     pub actions: Option<(&'a str, &'a str)>,
@@ -75,7 +75,8 @@ impl Heading<'_> {
     }
 }
 
-/// First line of a run's logbook: what ran, by hash; the scenario's text only under an open lid.
+/// First line of a run's logbook: identifies what was run by hashes; holds the scenario's text only under an open
+/// lid.
 pub fn logbook_header(run: &Run, scenario_text: &str, actions_text: Option<&str>) -> Value {
     let id = run.actions.as_ref().map_or("", |a| a.about.id.as_str());
     Heading {
@@ -92,7 +93,7 @@ pub fn logbook_header(run: &Run, scenario_text: &str, actions_text: Option<&str>
     .json()
 }
 
-/// The last line: how a run ended, and a sum over the lines before it, joined by line feeds, and over itself.
+/// The last line: how a run ended, and a checksum over the lines before it, joined by line feeds, and over itself.
 pub(super) fn end_json(run: &Run, lines_before: &str) -> Value {
     let mut end = json!({
         "simulated_s": run.bench.time_s(),
@@ -103,7 +104,7 @@ pub(super) fn end_json(run: &Run, lines_before: &str) -> Value {
     json!({ "end": end })
 }
 
-/// The sum over a logbook's lines and what its last line says besides.
+/// The checksum over a logbook's lines and the other contents of its last line.
 fn sum_of(lines_before: &str, end: &Value) -> String {
     record::hash_of_text(&format!("{lines_before}\n{end}"))
 }
@@ -120,23 +121,23 @@ pub fn logbook_text(run: &Run, scenario_text: &str, actions_text: Option<&str>) 
     format!("{before}\n{end}\n")
 }
 
-/// An entry as it stands in a logbook.
+/// An entry as written in a logbook.
 pub(super) fn line_of(entry: &Entry) -> String {
     json!(entry).to_string()
 }
 
-/// Why a text is not read as a logbook of this program's version.
+/// Why a text cannot be read as a logbook of this program's version.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Unfit {
-    /// It is no logbook at all.
+    /// It is not a logbook.
     NotOne(Reason),
     /// Another version of the program wrote it.
     OtherVersion(Reason),
-    /// It was one, and is whole no longer: line and reason.
+    /// It is a logbook, but no longer intact: line and reason.
     Broken(usize, Reason),
 }
 
-/// What the scenario and the car's file are found by.
+/// Identifies the scenario and the car's file.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 pub struct Named {
     /// Id of a scenario, name of a car.
@@ -171,7 +172,7 @@ struct Header {
     actions: Option<ActionsText>,
 }
 
-/// The ticket as the header carries it: the rest of it stands in the header anyway.
+/// The ticket as the header carries it: its other contents are in the header anyway.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 pub struct Ticket {
     /// Its seal.
@@ -196,24 +197,24 @@ pub struct Written {
     pub text: String,
     /// When \[s\].
     pub t_s: f64,
-    /// What, if it is something that a hand or the clock did and not the module: it is done again.
+    /// The entry, if it was caused by a person or the clock and not by the module: a replay does it again.
     pub given: Option<Kind>,
 }
 
-/// A logbook as it was read.
+/// A logbook as read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Logbook {
-    /// What it was made from: see [`crate::store::SOURCES`].
+    /// The sources of the program that wrote it: see [`crate::store::SOURCES`].
     pub sources: String,
     /// The scenario.
     pub scenario: Named,
     /// The car.
     pub car: Named,
-    /// Whose variant it was. None for the scenario as it stands.
+    /// The trainee whose variant it was. None for the scenario as written.
     pub who: Option<Who>,
     /// The trainee's file.
     pub actions: Option<ActionsText>,
-    /// Seed, step and lid of the run; no seed where a class seed draws it.
+    /// Seed, step and lid of the run; no seed if a class seed determines it.
     pub options: Options,
     /// Text of the first line.
     pub header: String,
@@ -225,16 +226,16 @@ pub struct Logbook {
     pub end: String,
     /// When the run ended \[s\].
     pub simulated_s: f64,
-    /// Hash of the state at its end.
+    /// Hash of the final state.
     pub state_hash: String,
     /// It was stopped before its end.
     pub stopped: bool,
-    /// The sum in the last line is that of the lines before it.
+    /// The checksum in the last line is that of the lines before it.
     pub sum_holds: bool,
 }
 
 impl Logbook {
-    /// Reads a logbook; what cannot be one of this version is told from what was changed.
+    /// Reads a logbook; a text that cannot be one of this version is distinguished from one that was changed.
     pub fn read(text: &str) -> Result<Self, Unfit> {
         let all: Vec<(usize, &str)> = text
             .split('\n')
@@ -242,7 +243,7 @@ impl Logbook {
             .enumerate()
             .map(|(k, l)| (k + 1, l))
             .collect();
-        // a last line feed ends a line and begins none
+        // a final line feed ends a line and begins none
         let mut all = all.as_slice();
         while let [rest @ .., (_, "")] = all {
             all = rest;
@@ -327,7 +328,7 @@ impl Logbook {
     }
 }
 
-/// What a first line says of who did what, as far as it can be read; nothing of it is checked.
+/// What a first line claims about who did what, as far as it can be read; none of it is checked.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Claims {
     /// The scenario.
@@ -345,7 +346,7 @@ impl Claims {
     pub fn of(text: &str) -> Self {
         let first = text.split('\n').next().unwrap_or_default();
         let Ok(header) = serde_json::from_str::<Value>(first) else { return Self::default() };
-        // one that is odd does not take the others with it
+        // an invalid part does not invalidate the others
         fn part<T: for<'d> Deserialize<'d>>(header: &Value, key: &str) -> Option<T> {
             header.get(key).and_then(|v| T::deserialize(v).ok())
         }
@@ -356,14 +357,14 @@ impl Claims {
             ticket: part(&header, "ticket"),
         }
     }
-    /// Who it claims to be, if such a one can be.
+    /// The claimed trainee, if the claim is valid.
     pub fn who(&self) -> Option<Who> {
         let seal = self.ticket.as_ref().map(|t| t.seal.clone());
         Who::new(self.class_seed?, self.trainee.as_deref()?, seal).ok()
     }
 }
 
-/// Reads one line between first and last.
+/// Reads one line between the first and the last.
 fn written(line: usize, text: &str) -> Result<Written, Unfit> {
     #[derive(Deserialize)]
     #[serde(deny_unknown_fields)]

@@ -1,6 +1,6 @@
-//! The object that `--json` prints, and that conditions and expectations look into.
+//! The object that `--json` prints, and in which conditions and expectations look up values.
 //!
-//! *Inside*: its keys. *Outside*: paths into it ([`crate::scenario`]), which of it may be told (`viewer`).
+//! *Inside*: its keys. *Outside*: paths into it ([`crate::scenario`]), which part of it may be shown (`viewer`).
 
 use crate::bench::Bench;
 use crate::bench::tools::{Reading, Tool};
@@ -56,14 +56,14 @@ fn reading_json(r: &Reading) -> Value {
     v
 }
 
-/// What conditions and expectations look into: everything, truth included.
+/// The object for conditions and expectations: everything, truth included.
 pub(super) fn whole(scenario: &Scenario, b: &Bench, o: &Observation, job: &Job) -> Value {
     let mut v = root(scenario, b, o, job, 0.0);
     v["truth"] = json!(b.truth());
     v
 }
 
-/// A fully filled object for checking paths before a run.
+/// An object with every key, for checking paths before a run.
 pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
     let b = Bench::standing(&scenario.setup).map_err(Error::Bench)?;
     let mut o = b.observe();

@@ -1,13 +1,13 @@
-//! Runs again what a logbook records, and says whether it comes to the same.
+//! Runs a logbook again, and says whether the result is the same.
 //!
-//! *Inside*: the verdict. *Outside*: reading a logbook's form ([`crate::session::logbook`]), finding the
-//! scenario and the car (command line).
+//! *Inside*: the verdict. *Outside*: reading a logbook's format ([`crate::session::logbook`]), finding the scenario
+//! and the car (command line).
 //!
-//! The car's earlier life and the scenario's own acts come from the scenario; what was done after hand-over
-//! comes from the logbook, each act at its recorded time. Everything else that the logbook holds must then
-//! come out again, line for line, and at the recorded end the same state. What was done cannot be doubted,
-//! only what came of it: an act that was changed shows in the first line that no longer fits, or in the state
-//! at the end. A line that a changed act leaves as it was (its name, a wait) shows in the sum of the last line.
+//! The car's earlier life and the scenario's own acts come from the scenario; what was done after hand-over comes
+//! from the logbook, each act at its recorded time. The replay must then reproduce everything else in the logbook,
+//! line for line, and at the recorded end the same state. The acts themselves cannot be checked, only their
+//! consequences: a changed act shows in the first line that no longer matches, or in the final state. A change
+//! without consequences (an act's name, a wait) shows in the checksum of the last line.
 #![expect(clippy::result_large_err, reason = "told once for a file, never in a loop that counts")]
 
 use crate::bench::action::{Action, Connector, PartChoice};
@@ -21,18 +21,18 @@ use crate::session::{Judged, Progress, Run, SAME_S, Session};
 use crate::units;
 use serde_json::Value;
 
-/// An act is due so much before its recorded time, which stands on the end of a step: far less than the
-/// shortest step, far more than a rounding \[s\].
+/// An act is due this much before its recorded time, which is the end of a step: much less than the shortest step,
+/// much more than a rounding error \[s\].
 pub(super) const SLACK_S: f64 = 5e-7;
 
-/// What a replay came to.
+/// The result of a replay.
 #[derive(Debug)]
 pub enum Outcome {
-    /// Everything came out again: the answer, and the run.
+    /// Everything was reproduced: the answer, and the run.
     Consistent(Answer, Box<Run>),
-    /// It did not.
+    /// Something was not reproduced.
     Differs(Answer),
-    /// Stopped before it was known.
+    /// Stopped before the result was known.
     Stopped,
 }
 
@@ -43,7 +43,7 @@ struct Compare<'a> {
 }
 
 impl Compare<'_> {
-    /// Compares what has come out so far.
+    /// Compares the lines produced so far.
     fn upto(&mut self, s: &Session) -> Result<(), Answer> {
         let came = visible(s.bench.log(), s.own_lines, s.lid_open, &s.scenario);
         for entry in came.iter().skip(self.same) {
@@ -61,7 +61,7 @@ impl Compare<'_> {
         }
         Ok(())
     }
-    /// Everything before this line has come out.
+    /// Checks that every line before this one was reproduced.
     fn all_before(&self, k: usize) -> Result<(), Answer> {
         match self.book.lines.get(self.same) {
             Some(w) if self.same < k => {
@@ -73,7 +73,7 @@ impl Compare<'_> {
 }
 
 impl Session {
-    /// On to a time, with nothing in the queue; false if told to stop.
+    /// Advances to a time, with nothing in the queue; false if told to stop.
     fn run_to(
         &mut self,
         to_s: f64,
@@ -119,8 +119,8 @@ impl Session {
     ) -> Result<Option<(Answer, Run)>, Answer> {
         let cpu = cpu_time::ThreadTime::now();
         let ends_s = book.simulated_s;
-        // hands are at work for two days at most, besides what the car stood or was driven on; what no hand could ask for
-        // does not make room for more
+        // people work for two days at most, besides the time in which the car was parked or driven by its owner; acts
+        // that nobody could ask for do not extend this limit
         let mut alone_s = 0.0;
         for w in &book.lines {
             if let Some(Kind::Act { action, .. }) = &w.given
@@ -187,7 +187,7 @@ impl Session {
         Ok(Some((Answer::new(Verdict::Consistent, None, reason), run)))
     }
 
-    /// An act of the logbook lies between the one before and the end.
+    /// Checks that an act of the logbook lies between the previous one and the end.
     fn check_time(&self, w: &Written, ends_s: f64) -> Result<(), Answer> {
         let t = w.t_s;
         if t.is_finite() && t + SAME_S >= self.bench.time_s() && t <= ends_s + SAME_S {
@@ -214,24 +214,24 @@ impl Session {
         Ok(())
     }
 
-    /// The judgement that a run makes of an act that waited in vain.
+    /// The judgement of an act that waited in vain, as a run makes it.
     fn vain(&self, actions: &ActionFile, id: &str, now: f64) -> Option<Judged> {
         let act = actions.acts.iter().find(|a| a.id == id)?;
         self.waited_in_vain(act, now)
     }
 }
 
-/// How long an act lets time pass \[s\]: the logbook leaves that to the trainee's file. It changes no state, only
+/// How much time an act lets pass \[s\]: the logbook leaves that to the trainee's file. It affects no state, only
 /// the minutes on the job card.
 fn waits_s(id: &str, action: &Action, actions: Option<&ActionFile>) -> f64 {
     let own = actions.and_then(|a| a.acts.iter().find(|a| a.id == id && a.hand == *action));
     own.map_or(0.0, |a| a.wait_s)
 }
 
-/// Longest that hands are at work on one car \[s\].
+/// Longest time that people work on one car \[s\].
 const HANDS_S: f64 = 2.0 * 86_400.0;
 
-/// What no file and no hand could ask for is not done.
+/// Refuses an act that no file and no person could ask for.
 pub fn allowed(action: &Action) -> Result<(), Mistake> {
     let range = |r: &units::Range, given: f64| {
         let (key, units::Range { low, high, .. }) = (r.key.to_owned(), *r);
@@ -296,7 +296,7 @@ pub fn allowed(action: &Action) -> Result<(), Mistake> {
     }
 }
 
-/// The first line as a run of this scenario writes it.
+/// Compares the first line with the one that a run of this scenario writes.
 fn compare_header(
     s: &Session,
     book: &Logbook,
@@ -316,7 +316,7 @@ fn compare_header(
         actions: book.actions.as_ref().map(|a| (id, a.text.as_str())),
     }
     .json();
-    // other sources may well come to the same
+    // a program built from other sources may well give the same result
     ours["sources"] = Value::from(book.sources.as_str());
     let text = ours.to_string();
     if text == book.header {
@@ -350,7 +350,7 @@ fn compare_end(run: &Run, book: &Logbook) -> Result<(), Answer> {
     Err(Answer::differs(book.end_line, reason, expected.as_deref(), found.as_deref()))
 }
 
-/// The first key that differs, with what each has there; the form where the same is written otherwise.
+/// The first key that differs, with both values; the format if only the notation differs.
 fn first_difference(ours: &Value, theirs: &Value) -> (String, Option<String>, Option<String>) {
     let said = |v: Option<&Value>| v.map(Value::to_string);
     let keys = |v: &Value| v.as_object().map_or(Vec::new(), |o| o.keys().cloned().collect());

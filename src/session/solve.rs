@@ -1,17 +1,17 @@
 //! Whether a lesson can be solved, and whether it can be solved without thinking.
 //!
-//! *Inside*: the strategy that fits everything from the shelf. *Outside*: running it (session), what it is worth.
+//! *Inside*: the strategy that fits everything from the shelf. *Outside*: running it (session), its grade.
 //!
-//! Swapping everything mends what is broken and relearns nothing: a lesson that it closes teaches that parts are
-//! the answer. Codes are cleared at the end, as who works like that does, and the car is driven until it is warm.
+//! Swapping everything repairs the fault and relearns nothing: a lesson that this closes teaches that parts are the
+//! answer. Codes are cleared at the end, as people who work like that do, and the car is driven until it is warm.
 
 use crate::bench::action::{Action, Key, PartChoice, PartKind, Sensor};
 use crate::lesson::deeds;
 use crate::link::DiagRequest;
 use crate::scenario::{About, Act, ActionFile, Lid, Place, Timing};
 
-/// What a hand does that fits every part from the shelf, starts the engine and clears the codes; for an engine
-/// with so many cylinders and banks.
+/// The acts that fit every part from the shelf, start the engine and clear the codes, for an engine with this number
+/// of cylinders and banks.
 pub fn swap_everything(cylinders: u8, banks: u8) -> ActionFile {
     let mut kinds: Vec<PartKind> = deeds::single_parts().filter(|k| *k != PartKind::Module).collect();
     for k in 1..=cylinders {

@@ -5,7 +5,7 @@ use crate::bench::{self, Bench};
 use crate::session::Error;
 use serde::Serialize;
 
-/// What `speed --json` prints.
+/// The data that `speed --json` prints.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Speed {
     /// Car.
@@ -14,16 +14,16 @@ pub struct Speed {
     pub cylinders: usize,
     /// Crank step \[deg\].
     pub step_deg: f64,
-    /// Simulated over CPU time at warm idle.
+    /// Simulated time over CPU time at warm idle.
     pub idle_times_real_time: f64,
-    /// The same in mixed driving; none where the car could not be driven.
+    /// The same in mixed driving; none if the car could not be driven.
     pub mixed_times_real_time: Option<f64>,
     /// CPU time per cylinder and step \[ns\].
     pub ns_per_cylinder_step: f64,
 }
 
-/// CPU time for speed: simulated seconds per second over a warm idle and over a mixed drive, each so long (the
-/// drive at least ten minutes, or it would hardly be mixed), and nanoseconds per cylinder and step at idle.
+/// Measures speed: simulated seconds per second of CPU time over a warm idle and over a mixed drive of `simulated_s`
+/// each (the drive at least ten minutes, or it would hardly be mixed), and nanoseconds per cylinder and step at idle.
 pub fn idle_speed(setup: &bench::setup::Setup, simulated_s: f64) -> Result<Speed, Error> {
     let mut b = Bench::standing(setup).map_err(Error::Bench)?;
     let _ = b.act("", Action::Key(bench::action::Key::On));

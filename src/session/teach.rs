@@ -1,14 +1,14 @@
-//! A session as a lesson: questions put before their outcome, answers kept, outcomes observed, moments at which
-//! belief and truth are set side by side, and the grade at the end.
+//! A session as a lesson: questions put before their outcome, answers recorded, outcomes observed, moments at which
+//! belief and truth are compared, and the grade at the end.
 //!
-//! *Inside*: when a question comes up, what is looked at and when. *Outside*: what an attempt is worth
-//! ([`crate::lesson`]), what a file says ([`crate::scenario`]).
+//! *Inside*: when a question comes up, what is observed and when. *Outside*: the grade of an attempt
+//! ([`crate::lesson`]), the contents of a file ([`crate::scenario`]).
 //!
-//! An outcome that is asked for after some time is found on a fork on which nobody does anything but what the question
-//! says: whatever else is done to the car meanwhile is no outcome of the deed.
+//! The outcome of a question that looks ahead by a time is found on a fork, on which nothing is done except what the
+//! question says: anything else that is done to the car in the meantime is not a consequence of the deed.
 //!
-//! A question comes up before the first deed that it names, or at hand-over. Somebody who sits at a window is
-//! asked ([`Session::questions`]); a run without one takes the answer from its answers file, as a note in the
+//! A question comes up before the first deed that it names, or at hand-over. A user at a window is asked
+//! ([`Session::questions`]); a run without a window takes the answer from its answers file, as a note in the
 //! logbook before the deed. A replay asks nobody: the notes are in the logbook.
 
 use crate::bench::Bench;
@@ -26,18 +26,18 @@ use crate::store;
 use serde_json::Value;
 use std::sync::Arc;
 
-/// Most moments that are kept besides hand-over and end.
+/// Maximum number of moments kept besides hand-over and end.
 const MOST_MOMENTS: usize = 60;
 
-/// What the ids of an instructor's acts begin with; no file can have such an id.
+/// Prefix of the ids of an instructor's acts; no file can have such an id.
 pub(super) const INJECTED: &str = "fault:";
 
-/// An act of the instructor's, by its id.
+/// Whether an id is that of an instructor's act.
 pub(super) fn is_injected(id: &str) -> bool {
     id.starts_with(INJECTED)
 }
 
-/// The car as it stood when a question came up, and what is done to it as the question says.
+/// The car at the time when a question came up, and what the question says is done to it.
 #[derive(Debug)]
 struct Fork {
     bench: Bench,
@@ -46,7 +46,7 @@ struct Fork {
     job: Job,
 }
 
-/// What a fork came to: the value that was asked for, and how it went until then, since the question \[s\].
+/// The result of a fork: the requested value, and its course since the question \[s\].
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Found {
     value: Value,
@@ -56,52 +56,52 @@ pub(super) struct Found {
 /// Time between two points of a course \[s\].
 const COURSE_S: f64 = 1.0;
 
-/// An outcome that is worked out while somebody works on the car.
+/// An outcome that is computed while somebody works on the car.
 #[derive(Debug, Clone)]
 pub(super) struct Outstanding {
     fork: Arc<Fork>,
     which: usize,
-    /// When it may be told \[s\].
+    /// When it may be shown \[s\].
     pub due_s: f64,
 }
 
 impl Outstanding {
-    /// What the fork comes to: worked out on a thread of its own, while the car itself goes on.
+    /// Computes the result of the fork: on a thread of its own, while the car itself goes on.
     pub fn work_out(&self, scenario: &Scenario) -> Option<Found> {
         let ask = scenario.plan.as_ref()?.asks.get(self.which)?;
         Some(comes_of(scenario, &self.fork, ask, self.due_s))
     }
-    /// It is the same one.
+    /// Whether both are the same outcome.
     pub fn is(&self, other: &Self) -> bool {
         Arc::ptr_eq(&self.fork, &other.fork)
     }
 }
 
-/// What came of a question that somebody answered, at the moment when it is known.
+/// The outcome of an answered question, at the moment when it is known.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Came {
     /// The question with answer and outcome.
     pub prediction: Prediction,
-    /// How the value went from the question to its outcome, where it is a number: time since the question \[s\] and value.
+    /// Course of a numeric value from the question to its outcome: time since the question \[s\] and value.
     pub course: Vec<(f64, f64)>,
 }
 
 /// A question that came up.
 #[derive(Debug, Clone)]
 pub(super) struct Asked {
-    /// Which of the plan's.
+    /// Index of the question in the plan.
     which: usize,
     /// When \[s\].
     at_s: f64,
-    /// So many lines of the log were there.
+    /// Number of log lines at that time.
     lines: usize,
-    /// What the value was.
+    /// The value at that time.
     was: Value,
-    /// When its outcome is looked at \[s\].
+    /// When its outcome is observed \[s\].
     due_s: f64,
-    /// Where its outcome is found: a fork on which nobody does anything else. None: on the car itself, at the end.
+    /// The fork on which its outcome is found, with no other acts. None: on the car itself, at the end.
     fork: Option<Arc<Fork>>,
-    /// What was found, and when \[s\].
+    /// The value found, and when \[s\].
     seen: Option<(Value, f64)>,
 }
 
@@ -113,25 +113,25 @@ pub(super) struct Lesson {
     asked: Vec<Asked>,
     cause_asked: bool,
     moments: Vec<(String, Moment)>,
-    /// What was wrong with the car at hand-over.
+    /// The faults at hand-over.
     wrong: Vec<NotWhole>,
-    /// What stood at hand-over.
+    /// The state at hand-over.
     begun: Value,
-    /// Sound parts that were replaced, by their deeds.
+    /// Sound parts that were replaced, by the names of their deeds.
     sound_parts: Vec<String>,
 }
 
-/// Something that must be answered, or passed over, before a deed.
+/// A question that must be answered or skipped before a deed.
 #[derive(Debug, Clone, PartialEq)]
 #[expect(clippy::large_enum_variant, reason = "one stands at a time")]
 pub enum Question {
-    /// What is wrong? One of the plan's causes.
+    /// What is wrong with the car? The answer is one of the plan's causes.
     Cause,
-    /// A question of the plan's.
+    /// A question of the plan.
     Ask(Ask),
 }
 
-/// The rubric for a scenario: what ships, what the scenario says, what a file says besides.
+/// The rubric for a scenario: the shipped one, with the rows of the scenario and of a file.
 pub fn rubric(
     scenario: &Scenario,
     file: &str,
@@ -148,7 +148,7 @@ pub fn rubric(
     }
 }
 
-/// Checks answers against a plan: every question and cause they name is there, every answer is of its sort.
+/// Checks answers against a plan: every question and cause that they name exists, every answer has the right form.
 pub fn check_answers(scenario: &Scenario, answers: &Answers) -> Result<(), Mistake> {
     let none = Plan::default();
     let plan = scenario.plan.as_ref().unwrap_or(&none);
@@ -189,7 +189,7 @@ fn known_answer(plan: &Plan, id: &str, says: &Said) -> Result<(), Mistake> {
 }
 
 impl Session {
-    /// The same session with somebody's answers for when it asks.
+    /// The same session with answers for its questions.
     pub fn with_answers(mut self, answers: Answers) -> Self {
         self.lesson.answers = answers;
         self
@@ -206,7 +206,7 @@ impl Session {
         Ok(Lesson { rubric, ..Lesson::default() })
     }
 
-    /// What is to be answered before this is done; nothing before hand-over.
+    /// The questions to be answered before this act; none before hand-over.
     pub fn questions(&self, action: &Action) -> Vec<Question> {
         if !self.trainee {
             return Vec::new();
@@ -221,7 +221,7 @@ impl Session {
         out
     }
 
-    /// Questions of the plan's that came up and are neither answered nor seen through.
+    /// Questions of the plan that came up, have no answer yet, and whose outcome has not been observed.
     pub fn open_questions(&self) -> Vec<Ask> {
         let Some(plan) = &self.scenario.plan else { return Vec::new() };
         let now = self.bench.time_s();
@@ -239,7 +239,7 @@ impl Session {
         !own.into_iter().any(|e| matches!(&e.kind, Kind::Act { action: Action::Note(Note::Cause(_)), .. }))
     }
 
-    /// A deed before which the cause must stand; one that starts a routine counts as the routine's end.
+    /// Whether the cause must be named before this deed; one that starts a routine counts as the routine's end.
     fn repairs(&self, plan: &Plan, action: &Action) -> bool {
         let deed = deeds::of(action);
         let ends = deed.strip_prefix("service.").filter(|n| n.contains("learn_") || n.contains("reset_"));
@@ -252,7 +252,7 @@ impl Session {
         before.iter().any(|b| deeds::is(&deed, b) || ends.as_ref().is_some_and(|e| deeds::is(e, b)))
     }
 
-    /// Questions of the plan's that this deed brings up.
+    /// Questions of the plan that this deed brings up.
     fn asks_before(&self, action: &Action) -> Vec<usize> {
         let Some(plan) = &self.scenario.plan else { return Vec::new() };
         let deed = deeds::of(action);
@@ -279,7 +279,7 @@ impl Session {
         }
     }
 
-    /// The part that an act is about to replace is sound; none where it replaces none.
+    /// The sound part that an act is about to replace, by the name of the deed; none if it replaces none.
     pub(super) fn replaces_sound(&self, action: &Action) -> Option<String> {
         let Action::Fit(choice) = action else { return None };
         if !self.trainee || self.scenario.plan.is_none() {
@@ -289,7 +289,7 @@ impl Session {
         sound.then(|| deeds::of(action))
     }
 
-    /// A sound part went out.
+    /// Records that a sound part was replaced.
     pub(super) fn sound_part_out(&mut self, deed: String) {
         self.lesson.sound_parts.push(deed);
     }
@@ -313,7 +313,7 @@ impl Session {
         }
     }
 
-    /// A question is put; its answer, where there is one, goes into the logbook.
+    /// Puts a question; its answer, if there is one, goes into the logbook.
     fn put(&mut self, which: usize, ask: &Ask, deed: Option<(&str, &Action)>) {
         let now = self.bench.time_s();
         let was = lookup(&self.all(), &ask.what).unwrap_or(Value::Null);
@@ -330,7 +330,7 @@ impl Session {
         self.lesson.asked.push(Asked { which, at_s: now, lines, was, due_s, fork, seen: None });
     }
 
-    /// What comes of the questions: on a fork on which nobody does more than the question says, or on the car itself.
+    /// Observes the outcomes of questions: on a fork with no acts other than the question's, or on the car itself.
     fn look(&mut self, all: &Value, now: f64) {
         let Some(plan) = &self.scenario.plan else { return };
         let mut asked = std::mem::take(&mut self.lesson.asked);
@@ -344,7 +344,7 @@ impl Session {
         self.lesson.asked = asked;
     }
 
-    /// Outcomes of questions that are worked out on a fork and are not known yet.
+    /// Outcomes that are computed on a fork and are not known yet.
     pub(super) fn outstanding(&self) -> Vec<Outstanding> {
         let open = self.lesson.asked.iter().filter(|a| a.seen.is_none());
         let one = |a: &Asked| {
@@ -353,7 +353,7 @@ impl Session {
         open.filter_map(one).collect()
     }
 
-    /// An outcome is known. What came of it, where somebody answered.
+    /// An outcome is known. Returns the comparison, if the question was answered.
     pub(super) fn outcome(&mut self, of: &Outstanding, found: Found) -> Option<Came> {
         let is = |a: &&mut Asked| a.fork.as_ref().is_some_and(|f| Arc::ptr_eq(f, &of.fork));
         let asked = self.lesson.asked.iter_mut().find(is)?;
@@ -367,8 +367,8 @@ impl Session {
         Some(Came { prediction, course: found.course })
     }
 
-    /// The last answer that was given before the question's outcome could be known: before the deed that it was
-    /// put for or, at hand-over and at a window, before the outcome was looked at and before the next deed.
+    /// The last answer that was given before the question's outcome could be known: before the deed for which it was
+    /// put or, at hand-over and at a window, before the outcome was observed and before the next deed.
     fn said<'s>(&'s self, plan: &Plan, asked: &Asked) -> Option<&'s Said> {
         let ask = plan.asks.get(asked.which)?;
         let log = self.bench.log();
@@ -382,7 +382,7 @@ impl Session {
         if before.is_some() || ask.before.is_some() {
             return before;
         }
-        // put at hand-over: until a hand does something
+        // put at hand-over: an answer counts until something is done
         let after = log.iter().skip(asked.lines);
         let quiet = after.take_while(|e| match &e.kind {
             Kind::Act { action: Action::Note(_) | Action::Wait, .. } => e.t_s <= asked.due_s,
@@ -403,7 +403,7 @@ impl Session {
         self.lesson.asked.iter().filter_map(one).collect()
     }
 
-    /// What the attempt is worth as it stands; none where the scenario is no lesson or nobody worked on it.
+    /// The grade of the attempt in its present state; none if the scenario is not a lesson or nobody worked on it.
     pub fn grade(&self) -> Option<Grade> {
         self.grade_of(&self.all())
     }
@@ -411,7 +411,7 @@ impl Session {
     fn grade_of(&self, all: &Value) -> Option<Grade> {
         let plan = self.scenario.plan.as_ref().filter(|_| self.trainee)?;
         let log = self.bench.log();
-        // what an instructor made faulty is no deed of who works on the car
+        // a fault injected by an instructor is not the trainee's deed
         let mut own = log.get(self.own_lines..).unwrap_or_default().to_vec();
         own.retain(|e| !matches!(&e.kind, Kind::Act { id, .. } if is_injected(id)));
         let own = deeds::deeds(&own);
@@ -454,7 +454,7 @@ impl Session {
     }
 }
 
-/// What a fork comes to at a time \[s\], with the deed done and what the question says is done besides.
+/// The result of a fork at a time \[s\], with the deed done and everything else that the question says is done.
 fn comes_of(scenario: &Scenario, fork: &Fork, ask: &Ask, due_s: f64) -> Found {
     let mut bench = fork.bench.clone();
     let all = |b: &Bench| whole(scenario, b, &b.observe(), &fork.job);

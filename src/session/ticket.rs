@@ -1,11 +1,11 @@
 //! Tickets: an instructor's seal over who gets which variant of which scenario.
 //!
-//! *Inside*: the form of a ticket, making and checking its seal. *Outside*: files and keys' files (command
+//! *Inside*: the format of a ticket, making and checking its seal. *Outside*: ticket files and key files (command
 //! line), variants ([`crate::scenario`]).
 //!
 //! A ticket names a scenario by id and hash of its text, the class seed and the trainee. Its seal is an HMAC-SHA256
-//! (RFC 2104, FIPS 198-1) over these under the instructor's key. Who has no key can neither make one nor change
-//! any of the four. It says that the instructor gave out this ticket, not who sat at the bench with it.
+//! (RFC 2104, FIPS 198-1) over these under the instructor's key. Without the key nobody can make a ticket or change
+//! any of the four. The seal proves that the instructor issued this ticket, not who sat at the bench with it.
 //!
 //! **Checked by** `tests/attempts/variants.rs`.
 
@@ -16,10 +16,10 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 use sha2::Sha256;
 
-/// Version of a ticket's form.
+/// Version of a ticket's format.
 pub const TICKET_SCHEMA: u64 = 1;
-/// Shortest key \[bytes\]: half of what the hash gives, as RFC 2104 section 3 has it for the tag (the key itself is
-/// advised to be as long as the hash; a new one is longer).
+/// Minimum key length \[bytes\]: half the hash's output, the limit that RFC 2104 section 3 gives for the tag (for the
+/// key itself it advises the length of the hash; a new key is longer).
 pub const SHORTEST_KEY: usize = 16;
 
 /// An instructor's key.
@@ -27,7 +27,7 @@ pub const SHORTEST_KEY: usize = 16;
 pub struct Key(Vec<u8>);
 
 impl Key {
-    /// A key from a file's bytes. Line ends at the end do not count: an editor may add one.
+    /// A key from a file's bytes. Trailing line ends are ignored: an editor may add one.
     pub fn new(bytes: &[u8]) -> Result<Self, Mistake> {
         let end = bytes.iter().rposition(|b| !b"\r\n".contains(b)).map_or(0, |last| last + 1);
         let bytes = &bytes[..end];
@@ -37,10 +37,10 @@ impl Key {
         Ok(Self(bytes.to_vec()))
     }
 
-    /// What is sealed: a list in which no two different tickets read alike.
+    /// The sealed data: a list with a different encoding for every different ticket.
     fn mac(&self, id: &str, hash: &str, who: &Who) -> Option<Hmac<Sha256>> {
         let sealed = json!(["idlewright ticket", TICKET_SCHEMA, id, hash, who.class_seed, who.trainee]);
-        // a key of any length will do for this kind of seal
+        // HMAC accepts a key of any length
         let mut mac = Hmac::<Sha256>::new_from_slice(&self.0).ok()?;
         mac.update(sealed.to_string().as_bytes());
         Some(mac)
@@ -52,11 +52,11 @@ impl Key {
         tag.map_or(String::new(), |t| t.iter().map(|b| format!("{b:02x}")).collect())
     }
 
-    /// Whether the seal that somebody brought is that of this key.
+    /// Checks whether a given seal was made with this key.
     pub fn check(&self, id: &str, hash: &str, who: &Who) -> Seal {
         let Some(text) = &who.seal else { return Seal::Unsealed };
         let (Some(tag), Some(mac)) = (from_hex(text), self.mac(id, hash, who)) else { return Seal::Forged };
-        // compared in a time that does not tell how much of it is right
+        // compared in constant time, which does not reveal how much of it is right
         if mac.verify_slice(&tag).is_ok() { Seal::Sealed } else { Seal::Forged }
     }
 }
@@ -74,25 +74,25 @@ fn from_hex(text: &str) -> Option<Vec<u8>> {
     digits.len().is_multiple_of(2).then(|| digits.chunks(2).map(|d| 16 * d[0] + d[1]).collect())
 }
 
-/// What is known of a seal.
+/// The result of checking a seal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub enum Seal {
-    /// The key's own.
+    /// The seal was made with the key.
     #[serde(rename = "sealed")]
     Sealed,
-    /// There is one, and the key did not make it for this.
+    /// There is a seal, but it was not made with the key for this ticket.
     #[serde(rename = "forged")]
     Forged,
-    /// There is none.
+    /// There is no seal.
     #[serde(rename = "unsealed")]
     Unsealed,
-    /// There is one, and no key to check it with.
+    /// There is a seal, but no key to check it with.
     #[serde(rename = "not checked")]
     NotChecked,
 }
 
 impl Seal {
-    /// In a word or two.
+    /// The result in one or two words.
     pub fn word(self) -> &'static str {
         match self {
             Seal::Sealed => "sealed",
@@ -101,7 +101,7 @@ impl Seal {
             Seal::NotChecked => "not checked",
         }
     }
-    /// What can be said without a key.
+    /// The result without a key.
     pub fn without_key(who: Option<&Who>) -> Self {
         match who.and_then(|w| w.seal.as_ref()) {
             Some(_) => Seal::NotChecked,
@@ -110,7 +110,7 @@ impl Seal {
     }
 }
 
-/// The word for a run's own seal, which nobody has checked yet; none where no trainee is named.
+/// The word for a run's own seal, which has not been checked yet; none if no trainee is named.
 pub(super) fn word(who: Option<&Who>) -> Option<&'static str> {
     who.map(|w| Seal::without_key(Some(w)).word())
 }
@@ -119,7 +119,7 @@ pub(super) fn word(who: Option<&Who>) -> Option<&'static str> {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Ticket {
-    /// Version of its form: see [`TICKET_SCHEMA`].
+    /// Version of its format: see [`TICKET_SCHEMA`].
     pub idlewright_ticket: u64,
     /// The scenario's id.
     pub scenario: String,
@@ -159,7 +159,7 @@ impl Ticket {
         }
         Ok(ticket)
     }
-    /// Whom it lets work on this scenario. The seal is checked by who has the key.
+    /// The trainee whom it admits to this scenario. The holder of the key checks the seal.
     pub fn who(self, scenario_text: &str) -> Result<Who, Mistake> {
         if record::hash_of_text(scenario_text) != self.hash {
             return Err(Mistake::TicketOfOther { scenario: self.scenario });

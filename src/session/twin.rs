@@ -1,20 +1,20 @@
 //! Twin runs: one session forked at a moment, and both futures run to their ends.
 //!
-//! *Inside*: which acts may be left out, where the session forks, running both. *Outside*: what a session
-//! is, how the two look beside each other ([`crate::report`]).
+//! *Inside*: which acts may be left out, where the session forks, running both futures. *Outside*: what a session
+//! is, how the two are compared ([`crate::report`]).
 //!
-//! Left out means that the hand stays still: the act's time passes as if it had moved, and everything after
-//! it is done as the files say. With nothing left out both futures are the same bytes.
+//! An act that is left out is not done, but its time passes as if it had been, and everything after
+//! it is done as the files say. With nothing left out both futures are identical, byte for byte.
 
 use crate::scenario::{ActionFile, Scenario};
 use crate::session::viewer::tells;
 use crate::session::{Progress, Run, Session};
 use serde::Serialize;
 
-/// An act by the file it stands in and its id.
+/// An act, by the file that holds it and its id.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Named {
-    /// It stands in the trainee's file, not in the scenario.
+    /// It is in the trainee's file, not in the scenario.
     pub trainee: bool,
     /// Its id.
     pub id: String,
@@ -23,11 +23,11 @@ pub struct Named {
 /// What a session does at a marked act.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum AtMark {
-    /// Does it like any other.
+    /// Does it as usual.
     Do,
-    /// Stops before it.
+    /// Pauses before it.
     Pause,
-    /// Stands before it.
+    /// Is paused before it.
     Paused,
     /// Leaves it out.
     LeaveOut,
@@ -38,7 +38,7 @@ pub(super) enum AtMark {
 pub struct Twin {
     /// The acts that one of them leaves out.
     pub left_out: Vec<Named>,
-    /// When they part \[s\]; none if no such act ever fell due.
+    /// Time of the fork \[s\]; none if no such act ever fell due.
     pub forked_s: Option<f64>,
     /// With the acts.
     pub done: Run,
@@ -47,39 +47,39 @@ pub struct Twin {
 }
 
 impl Twin {
-    /// Both came to the same state.
+    /// Whether both ended in the same state.
     pub fn same(&self) -> bool {
         self.done.bench.state_hash() == self.without.bench.state_hash()
     }
 }
 
-/// Why a word names no act.
+/// Why a word does not name an act.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum NoAct {
-    /// Both files have one.
+    /// Both files have an act with this id.
     InBoth {
         /// Its id.
         act: String,
     },
-    /// There is none.
+    /// There is no such act.
     Unknown {
         /// The word.
         act: String,
-        /// Those that there are.
+        /// The acts that exist.
         keys: Vec<String>,
     },
-    /// There is none that may be left out under a closed lid.
+    /// No such act may be left out under a closed lid.
     NotUnderLid {
         /// The word.
         act: String,
-        /// Those that may.
+        /// The acts that may be left out.
         keys: Vec<String>,
     },
 }
 
-/// Finds the act that a word names: an id, or `scenario:id` or `actions:id` where both files have it. Under
-/// a closed lid acts that tell the fault are not there.
+/// Finds the act that a word names: an id, or `scenario:id` or `actions:id` if both files have it. Under
+/// a closed lid, acts that reveal the fault cannot be named.
 pub fn named(
     word: &str,
     scenario: &Scenario,
@@ -112,7 +112,7 @@ pub fn named(
 }
 
 impl Session {
-    /// Whether the act in front is a marked one.
+    /// Whether the first act in the queue is a marked one.
     pub(super) fn is_marked(&self) -> bool {
         self.queue
             .acts

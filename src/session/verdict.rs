@@ -1,43 +1,44 @@
 //! The verdict on a logbook, and its reasons as facts.
 //!
-//! *Outside*: coming to it ([`crate::session::replay`], [`crate::session::logbook`]), sentences (`words/facts/files.rs`).
+//! *Outside*: reaching it ([`crate::session::replay`], [`crate::session::logbook`]), sentences
+//! (`words/facts/files.rs`).
 
 use crate::scenario::Mistake;
 use crate::store::SOURCES;
 use serde::Serialize;
 
-/// How a logbook came out.
+/// The verdict on a logbook.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub enum Verdict {
-    /// Everything came out again.
+    /// Everything was reproduced.
     #[serde(rename = "consistent")]
     Consistent,
-    /// Something did not.
+    /// Something was not reproduced.
     #[serde(rename = "altered")]
     Altered,
-    /// It was written by another version, of which this one can say nothing.
+    /// It was written by another version, which this one cannot judge.
     #[serde(rename = "other version")]
     OtherVersion,
 }
 
-/// Why a logbook is no logbook, was written by another version, does not come out, or does.
+/// The reason: why it is no logbook, was written by another version, is not reproduced, or is.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 #[expect(missing_docs, reason = "the message of the same name in files.ftl says what each variant means")]
 pub enum Reason {
     ComesOut { lines: usize },
 
-    // no logbook
+    // not a logbook
     Empty,
     NoJson,
     NoProgram,
 
-    // another version
+    // written by another version
     OtherForm { theirs: String, ours: u64 },
     OtherProgram { theirs: String, ours: &'static str },
     OtherPhysics { theirs: String, ours: String },
 
-    // one that is whole no longer
+    // no longer intact
     Header { says: String },
     HeaderLid,
     HeaderStep,
@@ -49,7 +50,7 @@ pub enum Reason {
     NoLine,
     UnknownAct,
 
-    // one that does not come out
+    // not reproduced
     TooLong,
     TimeFalls,
     Act(Mistake),
@@ -64,13 +65,13 @@ pub enum Reason {
     NoSuchLid,
     NoSuchActions,
 
-    // what it was made from is not here
+    // what the run needs is not available
     OtherCar,
     GiveScenario,
     OtherScenario { file: String },
     OtherScenarios,
 
-    // the same, of one that was made by a build from other sources, or whose sum does not hold
+    // the same, for one written by a build from other sources, or with a wrong checksum
     OtherSources(Box<Reason>),
     ChangedText(Box<Reason>),
 }
@@ -84,9 +85,9 @@ pub struct Answer {
     pub reason: Reason,
     /// Line of the logbook, from 1, where it first differs.
     pub line: Option<usize>,
-    /// What the replay came to there.
+    /// The result of the replay at that line.
     pub expected: Option<String>,
-    /// What the logbook says there.
+    /// The contents of the logbook at that line.
     pub found: Option<String>,
 }
 
@@ -99,12 +100,12 @@ impl Answer {
     pub fn altered(line: usize, reason: Reason) -> Self {
         Self::new(Verdict::Altered, Some(line), reason)
     }
-    /// The same, with what the replay came to and what the logbook says.
+    /// The same, with the result of the replay and the contents of the logbook.
     pub(super) fn differs(line: usize, reason: Reason, expected: Option<&str>, found: Option<&str>) -> Self {
         let (expected, found) = (expected.map(short), found.map(short));
         Self { expected, found, ..Self::altered(line, reason) }
     }
-    /// What another build made may differ for that reason: nobody is told to have altered it.
+    /// A logbook from another build may differ for that reason: nobody is said to have altered it.
     pub(super) fn of(self, sources: &str) -> Self {
         if sources == SOURCES || self.verdict != Verdict::Altered {
             return self;

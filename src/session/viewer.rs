@@ -1,9 +1,9 @@
-//! Viewers: what of a session somebody may see. It is the only way from a session under way to whoever looks at it.
+//! Viewers: which parts of a session each may see. It is the only path from a session under way to a viewer.
 //!
-//! *Inside*: whether truth, and what a scenario keeps back, may be seen by a viewer. *Outside*: how it is shown.
+//! *Inside*: whether a viewer may see truth, and what a scenario hides. *Outside*: how it is shown.
 //!
-//! A trainee sees truth under an open lid only, and opening the lid stands in the logbook. An instructor sees it
-//! always, and that leaves no trace: the trainee's lid stays as it is.
+//! A trainee sees truth under an open lid only, and the logbook records that the lid was opened. An instructor always
+//! sees truth, and this leaves no trace: the trainee's lid is unchanged.
 //!
 //! **Checked by** `tests/attempts/view.rs`.
 
@@ -19,14 +19,14 @@ use crate::session::{Asked, Judged, Session, Why};
 use serde::Serialize;
 use serde_json::Value;
 
-/// Who looks.
+/// The viewer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Viewer {
-    /// Who works: truth under an open lid only.
+    /// The trainee: truth under an open lid only.
     #[default]
     Trainee,
-    /// Who teaches: truth, whatever the trainee's lid.
+    /// The instructor: truth, whatever the trainee's lid.
     Instructor,
 }
 
@@ -38,18 +38,18 @@ pub struct Seen<'a> {
 }
 
 impl Session {
-    /// What a viewer may see of it.
+    /// The parts that a viewer may see.
     pub fn seen_by(&self, viewer: Viewer) -> Seen<'_> {
         Seen { session: self, truth: self.lid_open || viewer == Viewer::Instructor }
     }
 }
 
 impl<'a> Seen<'a> {
-    /// Truth may be seen.
+    /// Whether truth may be seen.
     pub fn sees_truth(self) -> bool {
         self.truth
     }
-    /// What is seen, without what the scenario keeps back.
+    /// What can be observed, without what the scenario hides.
     pub fn seen(self) -> Observation {
         let mut seen = self.session.bench.observe();
         if !self.truth {
@@ -65,7 +65,7 @@ impl<'a> Seen<'a> {
     pub fn gas(self) -> Option<Vec<GasTruth>> {
         self.truth.then(|| self.session.bench.gas_truth())
     }
-    /// What it would be worth now: points tell what is right.
+    /// The grade so far; only with truth, because points reveal what is right.
     pub fn grade(self) -> Option<Grade> {
         if self.truth { self.session.grade() } else { None }
     }
@@ -79,20 +79,20 @@ impl<'a> Seen<'a> {
         let all = s.bench.log();
         visible_from(all, s.own_lines, self.truth, &s.scenario, line, self.truth)
     }
-    /// Values of the recorded signals from a row on, counted from 0, row by row as wide as [`COLUMNS`]; truth that may
-    /// not be seen is no number.
+    /// Values of the recorded signals from a row on, counted from 0, row by row as wide as [`COLUMNS`]; truth that
+    /// may not be seen is NaN.
     pub fn values_from(self, row: usize) -> impl Iterator<Item = f64> + 'a {
         let told = move |(k, x): (usize, &f64)| if COLUMNS[k].truth && !self.truth { f64::NAN } else { *x };
         self.session.trace.rows_from(row).flat_map(move |row| row.iter().enumerate().map(told))
     }
 }
 
-/// What a scenario keeps from a trainee besides truth.
+/// What a scenario hides from a trainee besides truth.
 pub(super) fn hides(scenario: &Scenario) -> Hides {
     scenario.plan.as_ref().map_or(Hides::default(), |p| p.hides)
 }
 
-/// A line of the logbook without the gates that the module told, or why it refused or gave up.
+/// A line of the logbook without the gates that the module reported, or its reason for a refusal or failure.
 fn kept_line(e: &Entry, hides: Hides) -> Entry {
     let mut e = e.clone();
     if let (Kind::Answer { answer: DiagResponse::Learned(all), .. }, true) = (&mut e.kind, hides.gates) {
@@ -109,7 +109,7 @@ fn kept_line(e: &Entry, hides: Hides) -> Entry {
     e
 }
 
-/// What is seen, without what a scenario keeps back.
+/// An observation without what a scenario hides.
 pub(super) fn kept_back(seen: &mut Observation, hides: Hides) {
     if hides.gates {
         seen.learned.iter_mut().for_each(|l| l.gates.clear());
@@ -122,14 +122,14 @@ pub(super) fn kept_back(seen: &mut Observation, hides: Hides) {
     }
 }
 
-/// What of a bench's log may be read: all with an open lid; with a closed one without the car's life before
-/// it came in and without what the scenario's own acts, the first `own_lines`, tell about the fault or about what
+/// The part of a bench's log that may be read: all with an open lid; with a closed lid, without the car's life before
+/// it came in and without what the scenario's own acts, the first `own_lines`, reveal about the fault or about what
 /// differs from trainee to trainee.
 pub(super) fn visible(log: &[Entry], own_lines: usize, lid_open: bool, scenario: &Scenario) -> Vec<Entry> {
     visible_from(log, own_lines, lid_open, scenario, 0, true)
 }
 
-/// The same from a line on, counted from 0 among those that may be read; with or without what an instructor made faulty,
+/// The same from a line on, counted from 0 among the readable ones; with or without the instructor's injected faults,
 /// which the logbook needs to be run again.
 fn visible_from(
     log: &[Entry],
@@ -160,7 +160,7 @@ fn visible_from(
     log.iter().enumerate().filter(shown).skip(first).map(|(_, e)| told(e)).collect()
 }
 
-/// Acts that tell something which measuring would have to find.
+/// Whether an act reveals something that should be found by measuring.
 pub(super) fn tells(action: &Action) -> bool {
     matches!(
         action,
@@ -175,7 +175,8 @@ pub(super) fn tells(action: &Action) -> bool {
     )
 }
 
-/// A judgement as the lid lets it be told: of truth and of what differs from trainee to trainee whether it was met.
+/// A judgement as the lid allows it to be shown: for truth and for what differs from trainee to trainee, only whether
+/// it was met.
 pub(super) fn told(
     e: &Expect,
     met: bool,
@@ -188,7 +189,7 @@ pub(super) fn told(
     let of_truth = e.what.starts_with("truth.") && !lid_open;
     let hidden = unfilled.is_some() || of_truth;
     let (what, why) = match unfilled {
-        // which value, and why, may tell as much as the value
+        // which value, and why, may reveal as much as the value itself
         _ if of_truth => ("truth.hidden".into(), Why::Hidden),
         Some(u) => (u.what.clone(), Why::Author(u.why.clone())),
         None => (e.what.clone(), Why::Author(e.why.clone())),

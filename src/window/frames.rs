@@ -1,9 +1,9 @@
-//! How fast the window is drawn: frames that are timed one by one, and what they come to.
+//! How fast the window is drawn: frames are timed one by one and summed up.
 //!
-//! They are drawn into memory and waited for, so that neither a display nor its refresh holds them up: what is left is
-//! the panels, the engine and the card.
+//! Frames are rendered into memory, and each one is waited for, so that neither a display nor its refresh rate limits
+//! them. What remains is the time taken by the panels, the engine and the graphics card.
 
-/// Frames that are to be timed.
+/// Frames to be timed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Frames {
     wanted: usize,
@@ -11,19 +11,19 @@ pub struct Frames {
 }
 
 impl Frames {
-    /// So many, 1 at the least.
+    /// Times this many frames, 1 at the least.
     pub fn new(wanted: u32) -> Self {
         let wanted = wanted.max(1) as usize;
         Self { wanted, took_ms: Vec::with_capacity(wanted) }
     }
-    /// One more took so long \[ms\]; true once all are there.
+    /// Adds a frame that took this long \[ms\]; true once all frames are in.
     pub fn add(&mut self, ms: f64) -> bool {
         if self.took_ms.len() < self.wanted {
             self.took_ms.push(ms);
         }
         self.took_ms.len() == self.wanted
     }
-    /// Frames in a second, a frame's mean time, and what one frame in a hundred takes longer than \[1/s, ms, ms\].
+    /// Frames per second, mean frame time, and the frame time that one frame in a hundred exceeds \[1/s, ms, ms\].
     pub fn come_to(&self) -> (f64, f64, f64) {
         let mut sorted = self.took_ms.clone();
         sorted.sort_by(f64::total_cmp);

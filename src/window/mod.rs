@@ -1,11 +1,12 @@
 //! The window: the engine in three dimensions in the middle, the panels round it.
 //!
-//! *Inside*: drawing, and passing on what a person asks for. *Outside*: whatever is simulated, judged or kept
-//! ([`crate::session::live`] runs on a thread of its own and takes the same acts as an action file), reading
-//! scenarios and writing results (whoever opens the window hands in how: [`Desk`]).
+//! *Inside*: drawing, and passing on what a person asks for. *Outside*: simulating, judging and storing
+//! ([`crate::session::live`] runs on a thread of its own and takes the same acts as an action file); reading
+//! scenarios and writing results (the caller that opens the window supplies these functions: [`Desk`]).
 //!
-//! Here is what egui alone draws. What opens the window, and the engine in three dimensions, stands in a package of
-//! its own (`window/`), so that Bevy is built for nothing else; whoever has a window hands in an [`Open`].
+//! This module holds what is drawn with egui alone. The code that opens the window and draws the engine in three
+//! dimensions is in a package of its own (`window/`), so that Bevy is built only for that package; a program that has
+//! a window supplies an [`Open`].
 
 pub mod frames;
 pub mod panels;
@@ -16,39 +17,39 @@ use crate::scenario::Scenario;
 use crate::session::{Options, Run};
 use std::path::{Path, PathBuf};
 
-/// Opens the window and comes back when it is closed; why it could not be opened otherwise.
+/// Opens the window and returns when it is closed; an error says why it could not be opened.
 pub type Open = fn(Start) -> Result<(), String>;
 
 /// A scenario as it was read.
 #[derive(Debug, Clone)]
 pub struct Attempt {
-    /// What it says.
+    /// The scenario itself.
     pub scenario: Scenario,
     /// Its text: the logbook carries its hash.
     pub text: String,
 }
 
-/// What the window asks of whoever opens it: files are theirs.
+/// What the window needs from its caller, which owns all file access.
 #[derive(Debug, Clone, Copy)]
 pub struct Desk {
-    /// Reads a scenario by its name or path; what is wrong with it otherwise, in words.
+    /// Reads a scenario by its name or path; an error says in words what is wrong with it.
     pub read: fn(&str) -> Result<Attempt, String>,
-    /// Writes what was asked for into a folder, and says so in words.
+    /// Writes what was asked for into a folder, and reports the result in words.
     pub write: fn(&Run, &str, Save, &Path) -> Result<String, String>,
 }
 
-/// A picture of the window that is wanted instead of a person's work.
+/// A picture of the window, taken instead of opening it for a person to work in.
 #[derive(Debug, Clone, Default)]
 pub struct Picture {
-    /// Where to.
+    /// The file to write it to.
     pub file: PathBuf,
-    /// How long after hand-over \[s of simulated time\].
+    /// When to take it, counted from hand-over \[s of simulated time\].
     pub after_s: f64,
-    /// Under an open lid.
+    /// With the lid open.
     pub lid_open: bool,
-    /// What takes the middle.
+    /// What is shown in the middle.
     pub middle: Middle,
-    /// In the night bay.
+    /// In the night theme.
     pub night: bool,
 }
 
@@ -63,9 +64,9 @@ pub struct Start {
     pub desk: Desk,
     /// A picture instead of a person.
     pub picture: Option<Picture>,
-    /// What stands on the screen is written there with every frame.
+    /// File to which the screen's contents are written with every frame.
     pub screen: Option<PathBuf>,
-    /// So many frames are drawn into memory as fast as they can be and timed, and then it ends; needs no display.
+    /// Number of frames to render into memory as fast as possible and time before the program ends; needs no display.
     pub frames: Option<u32>,
     /// Size in pixels.
     pub size: (u32, u32),

@@ -1,10 +1,12 @@
-//! What stands on the screen, as lines of text in a file: for whoever scripts the window or tries it.
+//! The contents of the screen, as lines of text in a file: for anybody who scripts or tries out the window.
 //!
-//! *Inside*: each thing that is shown with its words, its place and its state, as a screen reader would be told it;
-//! time and pace. *Outside*: what the things are (panels), drawing, and hands, which stay a pointer's and a keyboard's.
+//! *Inside*: each thing that is shown, with its words, its position and its state, as a screen reader would receive
+//! it; time and pace. *Outside*: what the things are (panels), drawing, and input, which remains that of a pointer
+//! and a keyboard.
 //!
-//! Only what is drawn goes in, so a closed lid keeps here what it keeps on the screen. The file is written beside
-//! and moved, so that nobody reads half of one. A line is words parted by tabs, the first says of what it is:
+//! Only what is drawn is listed, so a closed lid hides the same here as on the screen. The file is written under
+//! another name and then renamed, so that nobody reads half a file. A line is a list of tab-separated words; the
+//! first word names its kind:
 //!
 //! ```text
 //! frame      frames drawn so far
@@ -15,10 +17,10 @@
 //! thing      role | words | value | left | top | right | bottom | state
 //! ```
 //!
-//! Things stand in the order in which Tab goes through them. Places are in pixels of the window; of a thing that is
-//! scrolled out of its panel it is where it would be. State is words parted by commas: `press` (a hand can do
-//! something with it), `focus` (it has the keyboard), `on`, `off`, `disabled`, `hidden` (scrolled away), `behind` (a sheet
-//! stands in front).
+//! Things are listed in the order in which Tab goes through them. Positions are in pixels of the window; for a thing
+//! that is scrolled out of its panel, the position is where it would be. The state is a list of words separated by
+//! commas: `press` (a hand can do something with it), `focus` (it has the keyboard focus), `on`, `off`, `disabled`,
+//! `hidden` (scrolled away), `behind` (a sheet is in front of it).
 
 use crate::session::live::{Pace, View};
 use egui::accesskit::{Node, NodeId, Role, Toggled, TreeUpdate};
@@ -27,14 +29,14 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
-/// The file, and how often it was written.
+/// The file, and the number of frames written.
 #[derive(Debug)]
 pub struct Screen {
     file: PathBuf,
     frame: u64,
 }
 
-/// A widget where it is drawn: whole, and what is seen of it.
+/// A widget where it is drawn: its whole area and the visible part of it.
 struct Place {
     layer: LayerId,
     rect: Rect,
@@ -43,12 +45,12 @@ struct Place {
 }
 
 impl Screen {
-    /// Writes to that file.
+    /// Writes to this file.
     pub fn new(file: PathBuf) -> Self {
         Self { file, frame: 0 }
     }
 
-    /// Writes what stands on the screen now; why not otherwise.
+    /// Writes the present contents of the screen; an error says why it could not.
     pub fn write(
         &mut self,
         ctx: &Context,
@@ -80,7 +82,7 @@ fn head(out: &mut String, view: &View, engine_drawn: bool) {
     let _ = write!(out, "time\t{time}\npace\t{pace}\nruns_to\t{runs_to}\nengine\t{engine}\n");
 }
 
-/// A pace as scripts know it, in every language.
+/// The id of a pace for scripts, the same in every language.
 fn pace_id(pace: Pace) -> String {
     match pace {
         Pace::Paused => "pause".into(),
@@ -103,7 +105,7 @@ fn things(out: &mut String, ctx: &Context, tree: &TreeUpdate) {
     });
     let Some(root) = tree.tree.as_ref().map(|t| t.root) else { return };
     let scale = ctx.pixels_per_point();
-    // deep first, in the order in which things were laid out
+    // depth first, in the order in which things were laid out
     let mut next = vec![root];
     while let Some(id) = next.pop() {
         let Some(node) = nodes.get(&id) else { continue };
@@ -156,7 +158,7 @@ fn thing(
     );
 }
 
-/// What a thing is called, and what it holds.
+/// The name of a thing, and its value.
 fn said(nodes: &BTreeMap<NodeId, &Node>, node: &Node) -> (String, String) {
     let own = node.label().unwrap_or_default();
     let value = node.value().unwrap_or_default();
@@ -178,7 +180,7 @@ fn said(nodes: &BTreeMap<NodeId, &Node>, node: &Node) -> (String, String) {
     (words, if value.is_empty() { number() } else { value.to_owned() })
 }
 
-/// A sheet, or whatever else floats, stands in front of its middle.
+/// True when a sheet, or anything else that floats, is in front of the thing's middle.
 fn is_behind(ctx: &Context, place: &Place) -> bool {
     ctx.layer_id_at(place.seen.center()).unwrap_or_else(LayerId::background) != place.layer
 }
@@ -187,7 +189,8 @@ fn one_line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-/// What has come to have the keyboard is scrolled into sight: who goes by Tab cannot scroll with a pointer.
+/// Scrolls the widget that has received the keyboard focus into view: a person who moves by Tab cannot scroll with a
+/// pointer.
 pub fn show_focus(ctx: &Context, shown: &mut Option<Id>) {
     use egui::accesskit::{Action, ActionRequest, TreeId};
     let focus = ctx.memory(|m| m.focused());

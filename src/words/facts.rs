@@ -1,9 +1,9 @@
-//! Facts to sentences: what the module decides and refuses, what hinders a hand, what the driver tells, what was found.
+//! Facts as sentences: the module's decisions and refusals, what prevents an act, what the driver reports, findings.
 //!
-//! *Inside*: one function for each sort of fact. *Outside*: which facts are shown, and beside what.
+//! *Inside*: one function for each kind of fact. *Outside*: which facts are shown, and beside what.
 //!
-//! A fact whose fields need no words of their own is said by [`sentence`]: the variant's id names its message, its fields
-//! are the values.
+//! A fact whose fields need no words of their own is put into words by [`sentence`]: the variant's id names its
+//! message, its fields are the message's values.
 
 mod bench;
 mod files;
@@ -21,9 +21,9 @@ use crate::words::{Value, message_of, say, say_with};
 use serde::Serialize;
 use serde_json::Value as Json;
 
-/// The sentence of a fact: of kind `found` and variant `GoodParts` the message `found-good-parts`, with its fields by their
-/// names; what a variant holds without a name is `x`. Numbers stand as a file has them, lists with commas and, as
-/// `one_of`, with an "or" before the last.
+/// The sentence of a fact: kind `found` and variant `GoodParts` give the message `found-good-parts`, with its fields
+/// under their names; an unnamed field of a variant is `x`. Numbers are written as in a file, lists with commas and,
+/// as `one_of`, with an "or" before the last.
 pub fn sentence(kind: &str, fact: &impl Serialize) -> String {
     let (id, fields) = match serde_json::to_value(fact) {
         Ok(Json::String(id)) => (id, Json::Null),
@@ -38,7 +38,7 @@ pub fn sentence(kind: &str, fact: &impl Serialize) -> String {
     say_with(&message_of(kind, &id), &values)
 }
 
-/// A field as a message takes it: a whole number may choose between one and several.
+/// A field as a message takes it: a whole number may select singular or plural.
 fn field(name: &str, x: &Json) -> Value<'static> {
     match x {
         Json::Array(all) if name == "one_of" => one_of(all).into(),
@@ -54,12 +54,12 @@ fn field(name: &str, x: &Json) -> Value<'static> {
 fn text(x: &Json) -> String {
     match x {
         Json::String(text) => text.clone(),
-        // as a file has it: 30, not 30.0
+        // as written in a file: 30, not 30.0
         x => x.as_f64().filter(|_| x.is_f64()).map_or_else(|| x.to_string(), |x| x.to_string()),
     }
 }
 
-/// What something may be, with an "or" before the last; numbered names in a row as `coil_1 … coil_8`.
+/// A list of alternatives, with an "or" before the last; a series of numbered names as `coil_1 … coil_8`.
 fn one_of(all: &[Json]) -> String {
     let mut rows: Vec<(String, String, String)> = Vec::new();
     for word in all.iter().map(text) {

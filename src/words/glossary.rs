@@ -1,6 +1,6 @@
 //! The glossary: words of the trade and of this program, in plain language, as data.
 //!
-//! *Inside*: reading it and finding a word. *Outside*: where its text comes from (store).
+//! *Inside*: reading it and finding a word. *Outside*: the origin of its text (store).
 
 use serde::Deserialize;
 use std::collections::BTreeSet;
@@ -28,7 +28,7 @@ struct File {
     word: Vec<Word>,
 }
 
-/// Reads a glossary: no word twice, every related entry there.
+/// Reads a glossary: no word may occur twice, every related entry must exist.
 pub fn glossary(text: &str) -> Result<Vec<Word>, String> {
     let file: File = toml::from_str(text).map_err(|e| format!("glossary: {}", e.message()))?;
     if file.schema != 1 {
@@ -53,7 +53,7 @@ pub fn glossary(text: &str) -> Result<Vec<Word>, String> {
     Ok(file.word)
 }
 
-/// Entries whose word or other name is this, else those that have it inside.
+/// Entries with this word or other name, otherwise those that contain it.
 pub fn found<'w>(words: &'w [Word], asked: &str) -> Vec<&'w Word> {
     let asked = asked.to_lowercase();
     let names =

@@ -1,14 +1,14 @@
 //! The words room: every sentence, name and number that a person sees is made here, in the reader's language.
 //!
-//! *Inside*: the messages of a language ([Fluent](https://projectfluent.org) files under `assets/words/en`), the language
-//! that is spoken on a thread, numbers with their units ([`numbers`]), a pseudo-language that shows which words were
-//! written elsewhere. *Outside*: texts of scenarios, which stand in their files; the ids that files and logbooks carry,
-//! which are the same in every language.
+//! *Inside*: the messages of a language ([Fluent](https://projectfluent.org) files under `assets/words/en`), the
+//! language of a thread, numbers with their units ([`numbers`]), a pseudo-language that reveals text written outside
+//! this room. *Outside*: texts of scenarios, which are in the scenarios' files; the ids in files and logbooks, which
+//! are the same in every language.
 //!
-//! A front says once which language it speaks ([`speak`], or [`speak_by_default`] for the whole program); from then on
+//! A front end selects its language once ([`speak`], or [`speak_by_default`] for the whole program); from then on
 //! `say("job-minutes")`, or `say!("job-spent", money = "12")` with values, gives the message. A message that a
-//! language lacks is taken from English. Names of declared things follow one pattern, the kind and the id with hyphens
-//! (`part-throttle-body`, `signal-coolant-c`), so that [`name`] finds them: nothing else has to be listed.
+//! language lacks is taken from English. Names of declared things follow one pattern, the kind and the id with
+//! hyphens (`part-throttle-body`, `signal-coolant-c`), so that [`name`] finds them: no other list is needed.
 //!
 //! **Checked by** `tests/files/words.rs`.
 
@@ -24,8 +24,8 @@ use std::borrow::Cow;
 use std::cell::RefCell;
 use std::sync::{Arc, LazyLock, RwLock};
 
-/// A value inside a message: words, or a whole number that chooses between one and several. Numbers with decimals
-/// are written by [`numbers::number`] first.
+/// A value inside a message: a text, or a whole number that selects singular or plural. Numbers with decimals are
+/// formatted by [`numbers::number`] first.
 pub type Value<'a> = fluent_bundle::FluentValue<'a>;
 
 /// The English messages, file by file.
@@ -51,9 +51,9 @@ const ENGLISH: &[(&str, &str)] = &[
 /// What is wrong with a file of messages.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Error {
-    /// The tag of a language is none (BCP 47).
+    /// The given tag is not a valid language tag (BCP 47).
     Tag(String),
-    /// A file does not read as Fluent: its name, the line and the parser's first complaint.
+    /// A file is not valid Fluent: its name, the line and the parser's first complaint.
     Syntax(String, usize, String),
     /// Two messages have the same name: file, line and name.
     Twice(String, usize, String),
@@ -63,9 +63,9 @@ pub enum Error {
 pub struct Words {
     tag: String,
     bundle: FluentBundle<FluentResource>,
-    /// Where a message that is missing is taken from.
+    /// The messages used if one is missing here.
     otherwise: Option<Arc<Words>>,
-    /// The sign between whole and part of a number.
+    /// The decimal sign.
     decimal_sign: char,
 }
 
@@ -85,8 +85,8 @@ impl Words {
         ENGLISH_WORDS.clone()
     }
 
-    /// A pseudo-language: English with other letters, in brackets and 40 % longer. Words that were not written in
-    /// this room stand out among them, and panels show whether they hold a longer language.
+    /// A pseudo-language: English with other letters, in brackets and 40 % longer. Text that was not written in this
+    /// room stands out, and panels show whether they have space for a longer language.
     pub fn pseudo() -> Arc<Words> {
         static PSEUDO: LazyLock<Arc<Words>> = LazyLock::new(|| {
             let mut words =
@@ -97,17 +97,17 @@ impl Words {
         PSEUDO.clone()
     }
 
-    /// Another language, from the texts of its files; what it lacks is said in English. Its message
-    /// `decimal-sign` may name another sign than the point.
+    /// Another language, from the texts of its files; a message that it lacks is taken from English. Its message
+    /// `decimal-sign` may set another sign than the point.
     pub fn of(tag: &str, files: &[(&str, &str)]) -> Result<Words, Error> {
         Self::read(tag, files, Some(Self::english()))
     }
 
     fn read(tag: &str, files: &[(&str, &str)], otherwise: Option<Arc<Words>>) -> Result<Words, Error> {
-        // what is for private use in a tag (`en-x-pseudo`) chooses no plural forms
+        // the private-use part of a tag (`en-x-pseudo`) does not select plural forms
         let id = tag.split("-x-").next().unwrap_or(tag).parse().map_err(|_| Error::Tag(tag.to_owned()))?;
         let mut bundle = FluentBundle::new_concurrent(vec![id]);
-        // marks of direction around every value would stand in files, tables and searches
+        // direction marks around every value would end up in files, tables and searches
         bundle.set_use_isolating(false);
         for (name, text) in files {
             let resource = FluentResource::try_new((*text).to_owned()).map_err(|(_, errors)| {
@@ -132,12 +132,12 @@ impl Words {
         Ok(words)
     }
 
-    /// Its tag, as `en`.
+    /// Its tag, such as `en`.
     pub fn tag(&self) -> &str {
         &self.tag
     }
 
-    /// It has a message of that name itself.
+    /// True when it has a message of that name itself.
     pub fn has(&self, id: &str) -> bool {
         self.bundle.has_message(id)
     }
@@ -149,16 +149,16 @@ impl Words {
         all.flat_map(move |(_, text)| of(text)).filter(|id| !id.starts_with([' ', '#']))
     }
 
-    /// The message of that name with its values left open, as `{$name}`: for whoever puts them in.
+    /// The message of that name with its values left open, as `{$name}`, for a caller that inserts them.
     pub fn pattern(&self, id: &str) -> String {
         let Some(pattern) = self.bundle.get_message(id).and_then(|m| m.value()) else {
             return self.otherwise.as_ref().map_or_else(|| format!("⟨{id}⟩"), |w| w.pattern(id));
         };
-        // without values each is written as the place that it stands in
+        // without values each placeable is written out as it is
         self.bundle.format_pattern(pattern, None, &mut Vec::new()).into_owned()
     }
 
-    /// The message of that name with these values in it; the name in brackets where no language has one.
+    /// The message of that name with these values; the name in brackets if no language has the message.
     pub fn say(&self, id: &str, values: &[(&str, Value<'_>)]) -> String {
         let Some(pattern) = self.bundle.get_message(id).and_then(|m| m.value()) else {
             return self.otherwise.as_ref().map_or_else(|| format!("⟨{id}⟩"), |w| w.say(id, values));
@@ -181,14 +181,14 @@ thread_local! {
     static SPOKEN: RefCell<Option<Arc<Words>>> = const { RefCell::new(None) };
 }
 
-/// From here on this thread speaks that language, until what is given back is dropped.
+/// Sets the language of this thread, until the returned value is dropped.
 #[must_use = "the language is spoken while this is held"]
 pub fn speak(words: &Arc<Words>) -> Speaking {
     let before = SPOKEN.with(|s| s.replace(Some(words.clone())));
     Speaking { before }
 }
 
-/// A thread's language is held as long as this is; then it is the one before.
+/// Holds a thread's language: when it is dropped, the previous language returns.
 #[derive(Debug)]
 pub struct Speaking {
     before: Option<Arc<Words>>,
@@ -200,18 +200,18 @@ impl Drop for Speaking {
     }
 }
 
-/// Every thread that has chosen no language speaks this one: for a program with one reader.
+/// Sets the language of every thread that has chosen none: for a program with one reader.
 pub fn speak_by_default(words: &Arc<Words>) {
     *BY_DEFAULT.write().unwrap_or_else(|e| e.into_inner()) = Some(words.clone());
 }
 
-/// Somebody has said which language is spoken, English included.
+/// True once a language was chosen, English included.
 pub fn is_chosen() -> bool {
     let by_default = || BY_DEFAULT.read().unwrap_or_else(|e| e.into_inner()).is_some();
     SPOKEN.with(|s| s.borrow().is_some()) || by_default()
 }
 
-/// The language that this thread speaks.
+/// The language of this thread.
 pub fn spoken() -> Arc<Words> {
     SPOKEN
         .with(|s| s.borrow().clone())
@@ -229,8 +229,9 @@ pub fn say_with(id: &str, values: &[(&str, Value<'_>)]) -> String {
     spoken().say(id, values)
 }
 
-/// The name of a declared thing: of kind `part` and id `throttle_body` the message `part-throttle-body`. One of several,
-/// as `injector_3` or `long_idle_bank1`, has the message `…-n` with its number in it, unless one of its own is there.
+/// The name of a declared thing: kind `part` and id `throttle_body` give the message `part-throttle-body`. One of
+/// several, such as `injector_3` or `long_idle_bank1`, has the message `…-n` with its number in it, unless it has a
+/// message of its own.
 pub fn name(kind: &str, id: &str) -> String {
     let message = message_of(kind, id);
     let base = message.trim_end_matches(|c: char| c.is_ascii_digit());
@@ -243,13 +244,13 @@ pub fn name(kind: &str, id: &str) -> String {
     }
 }
 
-/// With its first letter raised, where a name begins a line or stands on a button.
+/// The text with its first letter capitalised, for the beginning of a line or for a button.
 pub fn upper_first(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
-/// The name of the message that names a declared thing.
+/// The id of the message that names a declared thing.
 pub fn message_of(kind: &str, id: &str) -> String {
     format!("{kind}-{}", id.replace('_', "-"))
 }
@@ -263,7 +264,7 @@ macro_rules! message {
 }
 pub(crate) use message as say;
 
-/// Letters with marks, two fifths more of them, and brackets around each piece of text.
+/// Accented letters, two fifths more of them, and brackets around each piece of text.
 fn pseudo_text(text: &str) -> Cow<'_, str> {
     let letters = text.chars().filter(|c| c.is_ascii_alphabetic()).count();
     if letters == 0 {

@@ -1,7 +1,7 @@
 //! Numbers and units as a person reads them.
 //!
-//! *Inside*: decimals, signs, metric and US units, clocks; every front and every paper writes numbers by these.
-//! *Outside*: numbers in files that programs read (CSV, JSON, TOML), which keep the point and SI.
+//! *Inside*: decimals, signs, metric and US units, clocks; every front end and every page formats its numbers here.
+//! *Outside*: numbers in files for programs (CSV, JSON, TOML), which keep the decimal point and SI units.
 //!
 //! **Checked by** `tests/files/words.rs`.
 
@@ -17,7 +17,7 @@ pub enum Units {
     Us,
 }
 
-/// A number with so many decimals: no minus before nothing, and a true minus sign.
+/// A number with this many decimals: no minus sign on zero, and a true minus sign elsewhere.
 pub fn number(x: f64, decimals: usize) -> String {
     let text = format!("{x:.decimals$}");
     let nothing = text.chars().all(|c| matches!(c, '-' | '0' | '.'));
@@ -34,21 +34,21 @@ pub fn number(x: f64, decimals: usize) -> String {
     out
 }
 
-/// A number with the decimals that it has.
+/// A number with the decimals that it was given with.
 pub fn as_written(x: f64) -> String {
     let text = x.to_string();
     number(x, text.split_once('.').map_or(0, |(_, decimals)| decimals.len()))
 }
 
-/// A number with its sign; nothing has none.
+/// A number with its sign; zero has none.
 pub fn signed(x: f64, decimals: usize) -> String {
     let text = number(x, decimals);
     if x > 0.0 && text.chars().any(|c| c.is_ascii_digit() && c != '0') { format!("+{text}") } else { text }
 }
 
 impl Units {
-    /// A metric value in these units, and the unit. `kPa rail` is a pressure that gauges for fuel and exhaust show.
-    /// What has no unit of that name has none.
+    /// A metric value in these units, and the unit. `kPa rail` is a pressure as shown by gauges for fuel and exhaust.
+    /// A value with any other unit is unchanged and gets no unit.
     pub fn quantity(self, value: f64, unit: &str) -> (f64, &'static str) {
         let us = self == Units::Us;
         match unit {
@@ -78,7 +78,7 @@ impl Units {
         }
     }
 
-    /// The same with its unit behind it, and so many decimals as the unit is read in.
+    /// The same with its unit appended, and with the decimals of that unit.
     pub fn value(self, value: f64, unit: &str) -> String {
         let (x, unit) = self.quantity(value, unit);
         with_unit(number(x, decimals(unit)), unit)
@@ -95,7 +95,7 @@ fn with_unit(text: String, unit: &str) -> String {
     if unit.is_empty() { text } else { format!("{text} {unit}") }
 }
 
-/// Decimals that a unit is read in.
+/// Number of decimals with which a unit is shown.
 pub fn decimals(unit: &str) -> usize {
     match unit {
         "rpm" | "km/h" | "mph" | "°C" | "°F" | "kPa" | "psi" | "km" | "miles" | "µs" | "µm" => 0,
@@ -105,7 +105,7 @@ pub fn decimals(unit: &str) -> usize {
     }
 }
 
-/// Time since hand-over: minutes and seconds, from an hour on hours too.
+/// Time since hand-over: minutes and seconds, from one hour on with hours.
 pub fn clock(s: f64) -> String {
     let whole = s.abs().floor() as u64;
     let sign = if s < 0.0 && whole > 0 { "\u{2212}" } else { "" };
@@ -113,7 +113,8 @@ pub fn clock(s: f64) -> String {
     if h > 0 { format!("{sign}{h}:{m:02}:{s:02}") } else { format!("{sign}{m}:{s:02}") }
 }
 
-/// Minutes and seconds since hand-over as a table heads them, without hours; with tenths of a second if asked for.
+/// Minutes and seconds since hand-over for the headings of a table, without hours; with tenths of a second if asked
+/// for.
 pub fn minutes(s: f64, tenths: bool) -> String {
     let t = (s.abs() * 10.0).round() as u64;
     let t = if tenths { t } else { (s.abs().round() as u64) * 10 };
@@ -122,7 +123,7 @@ pub fn minutes(s: f64, tenths: bool) -> String {
     format!("{sign}{}:{:02}{tail}", t / 600, t / 10 % 60)
 }
 
-/// A whole number, none below zero, with its thousands apart.
+/// A whole number, none below zero, with its thousands separated.
 pub fn grouped(x: f64) -> String {
     let digits = number(x.max(0.0), 0);
     let mut out = String::new();

@@ -1,6 +1,6 @@
-//! What is true of a part, and what was said of one that is fitted, as lists of facts.
+//! The truth about a part, and the specified properties of a fitted one, as lists of facts.
 //!
-//! *Inside*: each fact's message, number and order. *Outside*: finding out (`bench/shelf.rs`).
+//! *Inside*: each fact's message, number and order. *Outside*: determining the facts (`bench/shelf.rs`).
 
 use super::numbers::{number, signed};
 use super::{message_of, name, say};
@@ -8,7 +8,7 @@ use crate::bench::action::PartChoice;
 use crate::bench::view::PartTruth;
 use crate::catalogue::parts::{Fault, Says, TRUE};
 
-/// The facts, one after the other.
+/// The facts as a list.
 pub fn part(p: &PartTruth) -> String {
     let kind = p.marks.get("battery_type").map(|kind| name("battery", kind));
     let numbers = TRUE.iter().filter_map(|t| {
@@ -20,7 +20,8 @@ pub fn part(p: &PartTruth) -> String {
     kind.into_iter().chain(numbers).chain(code).collect::<Vec<_>>().join(", ")
 }
 
-/// What was said of a part besides its serial, one fact each: what is printed on it, and what a closed lid hides.
+/// The specified properties of a part besides its serial, one fact each: those printed on it, and those that a closed
+/// lid hides.
 pub fn said(choice: &PartChoice, lid_open: bool) -> Vec<String> {
     const PRINTED: [&str; 3] = ["battery_type", "rated_ah", "cold_a"];
     let faults = PartChoice::KEYS.iter().filter_map(|key| choice.kind.fault(key));

@@ -1,6 +1,6 @@
-//! What a bay tool showed, as a sentence; what the module stored with a code, as rows.
+//! A bay tool's reading as a sentence; the data that the module stored with a code, as rows.
 //!
-//! *Inside*: which message a reading is, with its numbers. *Outside*: measuring (bench), storing (the module).
+//! *Inside*: the message of a reading, with its numbers. *Outside*: measuring (bench), storing (the module).
 //!
 //! **Checked by** `tests/bench/tools.rs`.
 
@@ -9,7 +9,7 @@ use super::{name, say};
 use crate::bench::tools::{Look, Point, Reading, Tool};
 use crate::link::{FreezeFrame, FuelSystem};
 
-/// A freeze frame's rows: what each value is called, and what it was.
+/// A freeze frame's rows: the name of each value, and the value.
 pub fn freeze_frame(f: &FreezeFrame, units: Units) -> Vec<[String; 2]> {
     let rows = [
         ("engine_speed_rpm", f.engine_speed_rpm, "rpm"),
@@ -22,14 +22,14 @@ pub fn freeze_frame(f: &FreezeFrame, units: Units) -> Vec<[String; 2]> {
         ("road_km_h", f.road_km_h, "km/h"),
     ];
     let numbers = rows.map(|(signal, x, unit)| {
-        // the module works out load for the frame alone, so that no signal has its name
+        // the module calculates load for the freeze frame alone, so no signal has that name
         let what = if signal == "load_pct" { say("mind-load") } else { name("signal", signal) };
         [what, units.value(x, unit)]
     });
     numbers.into_iter().chain([[say("frame-fuel-system"), fuel_system(f.fuel_system)]]).collect()
 }
 
-/// What the fuel was metered by.
+/// What the fuel metering was based on.
 pub fn fuel_system(by: FuelSystem) -> String {
     say(match by {
         FuelSystem::OpenCold => "fuel-system-open-cold",
@@ -39,7 +39,7 @@ pub fn fuel_system(by: FuelSystem) -> String {
     })
 }
 
-/// The sentence.
+/// A reading as a sentence.
 pub fn reading(r: &Reading) -> String {
     let x = |name: &str| r.number(name).unwrap_or(0.0);
     let n = |name: &str, decimals: usize| number(x(name), decimals);
@@ -97,7 +97,7 @@ pub fn reading(r: &Reading) -> String {
     }
 }
 
-/// Where a probe touches.
+/// The test point of a probe.
 fn point(p: Point) -> String {
     match p {
         Point::Pin(sensor) => name("sensor", sensor.name()),

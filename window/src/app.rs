@@ -1,7 +1,7 @@
 //! The window itself: opened, filled every frame, closed.
 //!
-//! *Inside*: one frame (what the bench has come to, panels, engine, what was asked for), what is said where no
-//! window can be. *Outside*: panels, the engine's shapes, the bench's thread, pictures of the window (`pictures`).
+//! *Inside*: one frame (the bench's latest state, panels, engine, wishes), and the message where no window is
+//! possible. *Outside*: panels, the engine's shapes, the bench's thread, pictures of the window (`pictures`).
 
 mod pictures;
 mod screen_size;
@@ -45,20 +45,20 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
-/// A frame was drawn: what goes wrong from then on is no missing display.
+/// A frame was drawn: a later failure is not due to a missing display.
 static OPENED: AtomicBool = AtomicBool::new(false);
 
 /// Time between frames while something moves \[ms\].
 const FRAME_MS: u64 = 16;
-/// Time between frames while nothing does \[ms\]; whatever a hand does is drawn at once.
+/// Time between frames while nothing moves \[ms\]; the effect of any input is drawn at once.
 const REST_MS: u64 = 500;
-/// The same where somebody follows it by a file and cannot see that nothing moves \[ms\].
+/// The same while a script follows the window through a file and cannot see that nothing moves \[ms\].
 const WATCHED_MS: u64 = 200;
-/// So many frames follow each other after something was asked for, until its answer is there.
+/// Number of frames drawn without a pause after something was asked for, so that the answer appears at once.
 const STIR: u32 = 20;
-/// Opens the window and comes back when it is closed; why it could not be opened otherwise.
+/// Opens the window and returns when it is closed; an error says why it could not be opened.
 pub fn open(start: Start) -> Result<(), String> {
-    // frames that are only timed are drawn into memory
+    // frames that are only timed are rendered into memory
     let unix = cfg!(all(unix, not(target_os = "macos"), not(target_os = "android")));
     if unix && start.frames.is_none() {
         let set = |name: &str| std::env::var_os(name).is_some_and(|v| !v.is_empty());
@@ -67,7 +67,7 @@ pub fn open(start: Start) -> Result<(), String> {
         }
     }
     let room = Room::new(start)?;
-    // the libraries below give up by a panic where there is no display or nothing that can draw
+    // the libraries below panic if there is no display or no driver that can draw
     let before = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |info| {
         if OPENED.load(Ordering::Relaxed) {
@@ -111,11 +111,11 @@ fn app(room: Room) -> App {
         .set(WindowPlugin {
             primary_window: Some(window),
             exit_condition,
-            // it asks back where work would be lost
+            // the window asks for confirmation if work would be lost
             close_when_requested: false,
             ..WindowPlugin::default()
         })
-        // in a picture nothing may be missing that is still being made
+        // a picture must be complete: no pipeline may still be compiling
         .set(RenderPlugin {
             synchronous_pipeline_compilation: room.picture.is_some(),
             ..RenderPlugin::default()
@@ -141,7 +141,7 @@ fn app(room: Room) -> App {
     app
 }
 
-/// All that the window holds.
+/// Everything that the window holds.
 #[derive(Resource)]
 struct Room {
     desk: Desk,
@@ -168,12 +168,12 @@ struct Room {
     drawn: u32,
     /// Where the engine is drawn \[pixels\].
     engine_at: Option<egui::Rect>,
-    /// What had the keyboard when it was last scrolled into sight.
+    /// The widget that had the keyboard focus when it was last scrolled into view.
     focus: Option<egui::Id>,
     screen: Option<Screen>,
     picture: Option<(Picture, Shot)>,
     pictures: u32,
-    /// Frames that are timed, and nothing else.
+    /// Frames to be timed, when the program does nothing else.
     frames: Option<Frames>,
 }
 
@@ -183,7 +183,7 @@ impl Room {
         let mut settings = Settings::read();
         let mut told = None;
         if let Some(p) = &picture {
-            // the same picture for everybody
+            // the picture is the same for everybody
             let theme = if p.night { Theme::Night } else { Theme::default() };
             settings = Settings { theme, reduced_motion: true, ..Settings::default() };
         } else {
@@ -228,7 +228,7 @@ impl Room {
         })
     }
 
-    /// Another scenario, by its name or path.
+    /// Reads another scenario, by its name or path.
     fn read(&mut self, name: &str) {
         match (self.desk.read)(name) {
             Ok(attempt) => self.begin(attempt),
@@ -236,7 +236,7 @@ impl Room {
         }
     }
 
-    /// Another attempt; the one before is thrown away.
+    /// Begins another attempt; the one before is discarded.
     fn begin(&mut self, attempt: Attempt) {
         self.plate = Nameplate::of(&attempt.scenario);
         self.live = Live::start(attempt.scenario.clone(), self.options, || ());
@@ -251,7 +251,7 @@ impl Room {
         self.built = None;
     }
 
-    /// Does what was asked for; a picture of the window and another view are the caller's.
+    /// Grants a wish; pictures of the window and other views are left to the caller.
     fn grant(&mut self, wish: Wish) -> Option<Wish> {
         match wish {
             Wish::Order(Order::Lid(open)) if self.run.is_some() => {
@@ -285,7 +285,8 @@ impl Room {
         None
     }
 
-    /// A healthy car of the same model, on a thread that ends by itself; taken up when it is there.
+    /// Starts a healthy car of the same model on a thread that ends by itself; its result is taken over when it is
+    /// ready.
     fn start_healthy(&mut self) {
         match self.healthy.take() {
             Some(thread) if thread.is_finished() => self.healthy_shows = thread.join().ok().flatten(),
@@ -335,7 +336,7 @@ fn set_up(
         None => RenderTarget::default(),
     };
     egui.auto_create_primary_context = false;
-    // a processor that draws has no time to smooth edges
+    // a software renderer is too slow for anti-aliasing
     let by_processor = card.is_some_and(|c| format!("{:?}", c.device_type) == "Cpu");
     let smooth = if by_processor { Msaa::Off } else { Msaa::Sample4 };
     commands.spawn((
@@ -370,14 +371,14 @@ fn set_up(
     ));
 }
 
-/// Takes in what the bench has come to.
+/// Takes over the latest state of the bench.
 fn hear(mut room: ResMut<'_, Room>, mut pace: Option<ResMut<'_, WinitSettings>>, eye: Res<'_, Eye>) {
     let room = &mut *room;
     if room.run.is_none() {
         room.view = room.live.view();
         room.live.take(&mut room.rows);
         if let Some(run) = room.live.handed_in() {
-            // from here on nobody works on it: it stands as it was handed over
+            // nobody works on the car any more: it stays as it was handed in
             room.view.look_back(&mut room.rows, &run, run.lid_open);
             room.run = Some(run);
         }
@@ -414,7 +415,7 @@ fn hear(mut room: ResMut<'_, Room>, mut pace: Option<ResMut<'_, WinitSettings>>,
     }
 }
 
-/// Builds the engine if it is another one.
+/// Builds the engine if the car has changed.
 #[expect(clippy::too_many_arguments, reason = "a system takes what it touches")]
 fn build(
     mut commands: Commands,
@@ -439,7 +440,7 @@ fn build(
     room.drawn = 0;
 }
 
-/// Puts everything where it stands.
+/// Moves every part to its present position.
 #[expect(clippy::too_many_arguments, reason = "a system takes what it touches")]
 fn pose(
     mut room: ResMut<'_, Room>,
@@ -465,7 +466,7 @@ fn pose(
     **camera = eye.transform();
 }
 
-/// Panels, labels, and what is asked for.
+/// Draws panels and labels, and grants wishes.
 #[expect(clippy::too_many_arguments, reason = "a system takes what it touches")]
 fn draw(
     mut commands: Commands,
@@ -506,7 +507,7 @@ fn draw(
     let rect = out.engine.filter(|r| r.width() > 40.0 && r.height() > 40.0);
     let (camera, place) = &mut *camera;
     let (camera, place): (&mut Camera, &GlobalTransform) = (camera, place);
-    // with something else in the middle the camera still clears the window, and draws one point of it
+    // while something else is in the middle, the camera still clears the window, and draws one point of it
     let nothing = egui::Rect::from_min_size(egui::pos2(0.0, 0.0), egui::vec2(1.0, 1.0));
     view_port(camera, rect.unwrap_or(nothing), &ctx, &window);
     room.engine_at = rect.map(|r| r * ctx.pixels_per_point());
@@ -514,7 +515,7 @@ fn draw(
         let aspect = rect.width() / rect.height();
         if (aspect - room.aspect).abs() > 0.01 {
             room.aspect = aspect;
-            // whoever turned it keeps what they look at
+            // a view that was turned by hand is kept
             if !eye.is_turned() {
                 eye.look(Framing::Whole, &anchors, aspect, true);
             }
@@ -525,7 +526,7 @@ fn draw(
             let how = (slow, room.state.presents);
             board::labels(&ctx, &lens, &anchors, &room.view.first, &room.settings, how);
             let spoken = say("drawing-spoken");
-            // nobody points at anything in a picture
+            // there is no pointer in a picture
             let at_front = room.state.front == Front::None && room.picture.is_none();
             if let Some((name, clicked)) =
                 board::hands(&ctx, &lens, &mut eye, &parts, &spoken).filter(|_| at_front)
@@ -562,7 +563,7 @@ fn draw(
     Ok(())
 }
 
-/// Somebody wants to close the window: at once where nothing is lost by it, or if it is asked for twice.
+/// Handles a request to close the window: it closes at once if nothing would be lost, or at the second request.
 fn asked_to_close(
     mut asked: MessageReader<'_, '_, WindowCloseRequested>,
     mut room: ResMut<'_, Room>,
@@ -581,7 +582,7 @@ fn asked_to_close(
     }
 }
 
-/// The engine is drawn where the panels leave room.
+/// Restricts the engine to the area that the panels leave free.
 fn view_port(camera: &mut Camera, rect: egui::Rect, ctx: &egui::Context, window: &Window) {
     let k = ctx.pixels_per_point();
     let most = UVec2::new(window.physical_width(), window.physical_height());
@@ -620,7 +621,7 @@ mod tests {
             .expect("a room")
     }
 
-    /// What came of a wish to close: whether it ends, and what stands in front.
+    /// The result of a request to close: whether the window closes, and which sheet is in front.
     fn closed(room: Room) -> (bool, Front, Room) {
         let mut world = World::new();
         world.init_resource::<Messages<WindowCloseRequested>>();

@@ -1,8 +1,8 @@
-//! The drawing board in the middle: from where the engine is looked at, what is written beside it, what is pointed
-//! at.
+//! The drawing board in the middle: the viewpoint from which the engine is seen, the labels beside it, and picking
+//! parts with the pointer.
 //!
 //! *Inside*: orbit, zoom and named views; labels on leader lines; picking. *Outside*: the engine itself
-//! ([`super::engine`]), everything round it ([`idlewright::window::panels`]).
+//! ([`super::engine`]), the panels round it ([`idlewright::window::panels`]).
 #![expect(clippy::disallowed_methods, reason = "angles of a drawing: nothing simulated sees them")]
 
 use super::engine::{Anchors, Part, tooth_at_sensor};
@@ -18,17 +18,18 @@ use idlewright::window::panels::{Framing, PanelState, part};
 use idlewright::words::numbers::number;
 use idlewright::words::{message_of, say, say_with};
 
-/// Vertical field of view \[rad\]: narrow, as on a drawing.
+/// Vertical field of view \[rad\]: narrow, as in a technical drawing.
 const FIELD: f32 = 0.42;
-/// A view's change takes so long \[s\].
+/// Duration of a change of view \[s\].
 const TURN_S: f32 = 0.35;
 
-/// Share of the width that the engine takes: labels stand to both sides of it.
+/// Share of the width that the engine takes up: labels are placed on both sides of it.
 const BETWEEN_LABELS: f32 = 0.76;
-/// Share of the height that it takes.
+/// Share of the height that it takes up.
 const FILLED: f32 = 0.97;
 
-/// Where an eye stands that looks from a side and takes in all of these corners: their halves, as tangents.
+/// The camera place that shows all of these corners from one side; `halves` are the tangents of the half angles of
+/// view.
 fn framed(corners: &[Vec3], (round, up): (f32, f32), halves: egui::Vec2) -> Place {
     let mut p = Place { round, up, away: 14.0, at: Vec3::ZERO };
     if corners.is_empty() {
@@ -37,7 +38,7 @@ fn framed(corners: &[Vec3], (round, up): (f32, f32), halves: egui::Vec2) -> Plac
     let view = p.transform();
     let (right, over, back) = (*view.right(), *view.up(), *view.back());
     p.at = corners.iter().sum::<Vec3>() / corners.len() as f32;
-    // nearer things are larger: a few rounds until middle and size agree
+    // nearer things look larger: a few rounds until middle and size agree
     for _ in 0..24 {
         let (mut low, mut high) = (Vec2::MAX, Vec2::MIN);
         for c in corners {
@@ -53,20 +54,20 @@ fn framed(corners: &[Vec3], (round, up): (f32, f32), halves: egui::Vec2) -> Plac
     p
 }
 
-/// From where the engine is looked at.
+/// The viewpoint from which the engine is seen.
 #[derive(Resource, Debug, Clone, Copy, PartialEq)]
 pub struct Eye {
     now: Place,
     goal: Place,
-    /// By a hand, since the last named view.
+    /// A hand has turned it since the last named view.
     turned: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Place {
-    /// Round the upright axis, from the front towards the wheel's end \[rad\].
+    /// Azimuth about the upright axis, from the front towards the wheel's end \[rad\].
     round: f32,
-    /// Over the horizon \[rad\].
+    /// Elevation above the horizon \[rad\].
     up: f32,
     away: f32,
     at: Vec3,
@@ -88,7 +89,7 @@ impl Default for Eye {
 }
 
 impl Eye {
-    /// A named view; at once, or turning there.
+    /// Goes to a named view, at once or in a smooth turn.
     pub fn look(&mut self, look: Framing, a: &Anchors, aspect: f32, at_once: bool) {
         let tan = (FIELD / 2.0).tan();
         let fit = |w: f32, h: f32| (h.max(w / aspect.max(0.3)) * 1.05) / tan;
@@ -114,7 +115,7 @@ impl Eye {
             self.now = self.goal;
         }
     }
-    /// A step towards the goal.
+    /// Moves one step towards the goal.
     pub fn step(&mut self, seconds: f32, reduced_motion: bool) {
         let k = if reduced_motion { 1.0 } else { 1.0 - (-4.0 * seconds / TURN_S).exp() };
         let (n, g) = (&mut self.now, self.goal);
@@ -126,19 +127,19 @@ impl Eye {
             *n = g;
         }
     }
-    /// A hand has turned it or come nearer since the last named view.
+    /// True when a hand has turned or zoomed the view since the last named view.
     pub fn is_turned(&self) -> bool {
         self.turned
     }
-    /// It still turns.
+    /// True while the view is still turning.
     pub fn moves(&self) -> bool {
         self.now != self.goal
     }
-    /// Where the camera stands.
+    /// The camera's transform.
     pub fn transform(&self) -> Transform {
         self.now.transform()
     }
-    /// The lens.
+    /// The camera's projection.
     pub fn lens() -> Projection {
         Projection::Perspective(PerspectiveProjection {
             fov: FIELD,
@@ -160,14 +161,14 @@ impl Eye {
     }
 }
 
-/// The camera's own way from a point in the world to one on the screen.
+/// The camera's mapping from a point in the world to a point on the screen.
 #[derive(Clone, Copy)]
 pub struct Lens<'a> {
     /// Camera.
     pub camera: &'a Camera,
-    /// Where it stands.
+    /// Its place in the world.
     pub place: &'a GlobalTransform,
-    /// Where it draws, in points.
+    /// The area in which it draws, in points.
     pub rect: egui::Rect,
 }
 
@@ -187,7 +188,7 @@ impl Lens<'_> {
     }
 }
 
-/// The board takes the pointer and the keys that turn it; gives the name of a part that was pointed at.
+/// Handles the pointer and the keys that turn the view; returns the name of the part under the pointer.
 pub fn hands(
     ctx: &egui::Context,
     lens: &Lens<'_>,
@@ -246,7 +247,7 @@ pub fn hands(
     Some((name, r.clicked()))
 }
 
-/// The nearest part that a ray meets.
+/// The nearest part that a ray hits.
 fn pointed_at(
     (from, way): (Vec3, Vec3),
     parts: &Query<'_, '_, (&Part, &GlobalTransform, &Aabb)>,
@@ -265,7 +266,7 @@ fn pointed_at(
     best.map(|(_, name)| name.to_owned())
 }
 
-/// How far along a ray a box begins.
+/// Distance along a ray to where it enters a box.
 fn slab(o: Vec3, d: Vec3, low: Vec3, high: Vec3) -> Option<f32> {
     let (mut from, mut to) = (0.0_f32, f32::MAX);
     for k in 0..3 {
@@ -282,7 +283,7 @@ fn slab(o: Vec3, d: Vec3, low: Vec3, high: Vec3) -> Option<f32> {
     (from <= to).then_some(from)
 }
 
-/// A label: what, how much, where its line ends, measured or true.
+/// A label: name, value, end of its leader line, measured or true.
 struct Label {
     name: String,
     value: String,
@@ -317,7 +318,7 @@ pub fn labels(
             all.push(Label { name, value, at, truth });
         }
     };
-    // a module that does not answer measures nothing
+    // a module that does not answer reports no measurements
     let answers = side.seen.answers;
     let of = |x: f64, unit: &str| {
         if answers { settings.units.value(x, unit) } else { say("tacho-none") }
@@ -353,14 +354,14 @@ pub fn labels(
     if let Some(truth) = &side.truth {
         add(say("drawing-deposit"), of(truth.deposit_um, "µm"), a.throttle, true);
     }
-    // labels keep clear of the line of the legend
+    // labels do not run into the legend's line
     let above = lens.rect.with_max_y(lens.rect.bottom() - 24.0 * k);
     place(&p, above, all, &t, k);
     legend(&p, lens.rect, side.gas.is_some(), &t, k);
 }
 
-/// What the colours of the gas mean, in the lower left corner, where the engine leaves room: by the stroke, or by what it is
-/// where truth is shown.
+/// The key to the gas colours, in the lower left corner, where the engine leaves space: colours by stroke, or by the
+/// gas itself where truth is shown.
 fn legend(p: &egui::Painter, rect: egui::Rect, truth: bool, t: &Palette, k: f32) {
     let all = if truth {
         [(t.air, "drawing-gas-fresh"), (t.hot, "drawing-gas-hot"), (t.gas, "drawing-gas-burnt")]
@@ -383,7 +384,7 @@ fn legend(p: &egui::Painter, rect: egui::Rect, truth: bool, t: &Palette, k: f32)
     }
 }
 
-/// Labels stand in a column to each side, in the order of what they lead to.
+/// Places labels in a column on each side, in the order of the points that they lead to.
 fn place(p: &egui::Painter, rect: egui::Rect, all: Vec<Label>, t: &Palette, size: f32) {
     let middle = rect.center().x;
     let (mut left, mut right): (Vec<Label>, Vec<Label>) = all.into_iter().partition(|l| l.at.x < middle);
@@ -430,7 +431,7 @@ fn label(
     p.galley(value_at, value, colour);
 }
 
-/// Says beside the pointer what is under it.
+/// Names the part under the pointer beside it.
 pub fn tell(ctx: &egui::Context, name: &str) {
     let t = Palette::of_ctx(ctx);
     let Some(at) = ctx.pointer_hover_pos() else { return };
@@ -442,7 +443,7 @@ pub fn tell(ctx: &egui::Context, name: &str) {
     p.galley(r.min, galley, t.text);
 }
 
-/// A drawn part's name for people; of several, with its number.
+/// A drawn part's name for people, with its number if there are several.
 fn words(name: &str) -> String {
     match name.rsplit_once('_').and_then(|(base, n)| Some((base, n.parse::<u8>().ok()?))) {
         Some((base, n)) => say_with(&message_of("drawn", base), &[("n", n.into())]),
@@ -450,7 +451,7 @@ fn words(name: &str) -> String {
     }
 }
 
-/// Opens a part's card, where there is one.
+/// Opens a part's card, if it has one.
 pub fn open(state: &mut PanelState, name: &str) {
     if part::of(name).is_some() {
         state.open_part(name);

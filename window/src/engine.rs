@@ -1,11 +1,11 @@
 //! The engine in three dimensions, drawn from the model's numbers.
 //!
-//! *Inside*: where each part stands at the crank's angle, and its colour. *Outside*: what the parts are made of
-//! (`parts`, [`super::shapes`]), from where it is looked at and what is written beside it ([`super::board`]).
+//! *Inside*: the position of each part at the present crank angle, and its colour. *Outside*: the shapes of the parts
+//! (`parts`, [`super::shapes`]), the viewpoint and the labels ([`super::board`]).
 //!
-//! Lengths are the car's own (one unit is 100 mm), except where a part would not be seen: plate, valves and wheel
-//! are thicker than real ones, sparks and sprays larger. Gas is coloured by the stroke; only under an open lid
-//! by what it is. The wheel is drawn true, whatever its errors: they are hundredths of a degree.
+//! Lengths are the car's own (one unit is 100 mm), except where a part would be too small to see: plate, valves and
+//! wheel are thicker than real ones, sparks and sprays larger. Gas is coloured by the stroke; under an open lid by
+//! its actual state. The wheel is drawn without its errors: they are hundredths of a degree.
 #![expect(clippy::disallowed_methods, reason = "angles of a drawing: nothing simulated sees them")]
 
 mod parts;
@@ -19,7 +19,7 @@ use idlewright::window::panels::style::Palette;
 
 /// One unit in mm.
 const UNIT_MM: f32 = 100.0;
-/// Crown of the piston over its pin.
+/// Height of the piston crown above its pin.
 const CROWN: f32 = 0.30;
 /// Highest valve lift.
 const LIFT: f32 = 0.10;
@@ -32,7 +32,7 @@ const V_DEG: f32 = 60.0;
 #[derive(Component, Debug, Clone)]
 pub struct Part(pub String);
 
-/// What a thing follows.
+/// What a drawn thing moves with.
 #[derive(Component, Debug, Clone, Copy, PartialEq)]
 pub enum Follows {
     /// The crank.
@@ -57,15 +57,15 @@ pub enum Follows {
     Deposit,
     /// The brick of a bank's catalyst, counted from 0.
     Brick(usize),
-    /// A plug that is off when pulled: by how far it then stands away.
+    /// A connector: the place where it is plugged in, and how far it moves away when it is pulled.
     Plug(Connector, Vec3, Vec3),
 }
 
-/// All that belongs to the present engine.
+/// Marks everything that belongs to the present engine.
 #[derive(Component)]
 pub struct OfEngine;
 
-/// What a surface is; its colour follows the light of the room.
+/// The material of a surface; its colour follows the theme.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Paint {
     Metal,
@@ -89,7 +89,7 @@ pub struct Paints {
     dark: Option<bool>,
 }
 
-/// Points that labels lead to.
+/// Points to which the labels lead.
 #[derive(Resource, Default, Debug, Clone)]
 pub struct Anchors {
     /// Throttle plate.
@@ -108,18 +108,18 @@ pub struct Anchors {
     pub coolant: Vec3,
     /// Over the head of each cylinder.
     pub cylinders: Vec<Vec3>,
-    /// Corners of what is drawn: a view of the whole takes them all in.
+    /// Corners of everything drawn: a view of the whole engine shows them all.
     pub corners: Vec<Vec3>,
-    /// There are two banks.
+    /// True when there are two banks.
     pub v: bool,
 }
 
-/// A colour of the screen for the scene.
+/// A screen colour, converted for the scene.
 pub fn colour(c: bevy_egui::egui::Color32) -> Color {
     Color::srgb_u8(c.r(), c.g(), c.b())
 }
 
-/// Measures of an engine in units.
+/// Dimensions of an engine in units.
 struct Size {
     bore: f32,
     throw: f32,
@@ -143,13 +143,13 @@ impl Size {
             pitch: u(s.bore_mm) * PITCH,
         }
     }
-    /// Underside of the head over the crank's axis.
+    /// Height of the head's underside above the crank's axis.
     fn deck(&self) -> f32 {
         self.throw + self.rod + CROWN + self.gap
     }
 }
 
-/// Tilt of each cylinder from upright towards the viewer, and its place along the crank.
+/// Tilt of each cylinder from upright towards the viewer, and its position along the crank.
 fn places(s: &EngineShape) -> Vec<(f32, f32)> {
     let banks = s.banks.iter().copied().max().unwrap_or(1);
     let size = Size::of(s);
@@ -172,22 +172,22 @@ fn places(s: &EngineShape) -> Vec<(f32, f32)> {
         .collect()
 }
 
-/// Something that turns with the crank further along it.
+/// A part further along the crank that turns with it.
 #[derive(Component)]
 pub struct AtX(f32);
 
-/// Which tooth stands at the sensor, from 1; none in the gap.
+/// The tooth at the sensor, from 1; none in the gap.
 pub fn tooth_at_sensor(shape: &EngineShape, crank_deg: f64) -> Option<usize> {
     let past = (crank_deg + shape.first_tooth_btdc_deg + 3.0).rem_euclid(360.0);
     let k = (past / 6.0) as usize;
     (k < 58).then_some(k + 1)
 }
 
-/// Gas of a cylinder: what is drawn between crown and head.
+/// Colour of a cylinder's gas, which is drawn between crown and head.
 fn gas_colour(stroke: Stroke, gas: Option<&GasTruth>, t: &Palette) -> Color {
     let (air, burnt, hot) = (colour(t.air), colour(t.gas), colour(t.hot));
     match gas {
-        // by what it is: fresh or burnt, and the hotter the redder
+        // by its actual state: fresh or burnt, and the hotter, the redder
         Some(g) => mix(mix(air, burnt, g.products), hot, (g.t_k - 900.0) / 900.0),
         None => match stroke {
             Stroke::Intake => air,
@@ -198,7 +198,7 @@ fn gas_colour(stroke: Stroke, gas: Option<&GasTruth>, t: &Palette) -> Color {
     }
 }
 
-/// A brick, from its own grey over a dull red to a light orange.
+/// Colour of a catalyst brick, from its own grey through a dull red to a light orange.
 fn brick_colour(glow: f64, t: &Palette) -> Color {
     let steps = [colour(t.metal), Color::srgb_u8(0x8E, 0x1F, 0x10), Color::srgb_u8(0xE2, 0x5A, 0x1E)];
     let last = Color::srgb_u8(0xFF, 0xC0, 0x5C);
@@ -211,7 +211,7 @@ fn brick_colour(glow: f64, t: &Palette) -> Color {
     }
 }
 
-/// A share of the second colour in the first, by light.
+/// Mixes a share of the second colour into the first, in linear light.
 fn mix(a: Color, b: Color, x: f64) -> Color {
     let (a, b, x) = (a.to_linear(), b.to_linear(), x.clamp(0.0, 1.0) as f32);
     Color::linear_rgb(
@@ -221,7 +221,7 @@ fn mix(a: Color, b: Color, x: f64) -> Color {
     )
 }
 
-/// Gives a material its colour, if it has another.
+/// Gives a material this colour, if it has another one.
 fn tint(materials: &mut Assets<StandardMaterial>, handle: Option<&Handle<StandardMaterial>>, wanted: Color) {
     if let Some(h) = handle
         && materials.get(h).is_some_and(|m| m.base_color != wanted)
@@ -239,7 +239,7 @@ pub type Things<'w, 's> = Query<
     Without<Camera>,
 >;
 
-/// Puts everything where it stands.
+/// Moves every part to its present position.
 pub fn pose(
     view: &EngineView,
     gas: Option<&[GasTruth]>,
@@ -261,7 +261,7 @@ pub fn pose(
         let drop = view.cylinders.get(c).map_or(0.0, |v| v.drop_mm) as f32 / UNIT_MM;
         size.throw + size.rod - drop
     };
-    // a cam that was put on late moves the real valves later
+    // a cam that is timed late opens the real valves later
     let late = |c: usize| gas.and_then(|g| g.get(c)).map_or(0.0, |g| g.valves_late_deg);
     let lifts = |c: usize| {
         view.cylinders.get(c).map_or((0.0, 0.0), |v| {
@@ -310,7 +310,7 @@ pub fn pose(
                 place.rotation = Quat::from_rotation_z(-view.plate_deg.to_radians() as f32);
             }
             Follows::Deposit => {
-                // 100 µm are drawn as a tenth of the duct's radius
+                // a film of 100 µm is drawn as a tenth of the duct's radius
                 let film = deposit_um.unwrap_or(0.0) as f32;
                 place.scale.x = (film / 100.0).clamp(0.1, 2.0);
                 if let Some(mut v) = visible {
@@ -325,7 +325,7 @@ pub fn pose(
     }
 }
 
-/// Mixes the paints anew when the light of the room has changed.
+/// Mixes the paints again after a change of theme.
 pub fn repaint(paints: &mut Paints, materials: &mut Assets<StandardMaterial>, t: &Palette, dark: bool) {
     if paints.dark == Some(dark) {
         return;
@@ -363,7 +363,7 @@ mod tests {
         Bench::standing(&Setup::healthy(store::CARS[car].1, 1, 90.0)).expect("a car that ships").engine_view()
     }
 
-    /// What is pointed at opens its own card.
+    /// A part under the pointer opens its own card.
     #[test]
     fn holds_every_part_that_is_drawn_has_a_card() {
         for car in 0..store::CARS.len() {

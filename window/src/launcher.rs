@@ -1,10 +1,11 @@
-//! What an icon starts: the window, where no terminal shows what the program says.
+//! The program behind an icon: it opens the window where no terminal shows the program's messages.
 //!
-//! *Inside*: starting the program that lies beside this one; showing what it said if no window came of it, in whatever
-//! the system opens a text with. *Outside*: the window and every sentence (the program `idlewright`).
+//! *Inside*: starting the program that lies beside this one; if no window opened, showing the program's messages in
+//! the system's text viewer. *Outside*: the window and every sentence (the program `idlewright`).
 //!
-//! On Windows this program has no console, and starts the other without one, so that a double click shows the window
-//! alone. On macOS the bundle starts `idlewright` itself: a program between the two would stand in the Dock.
+//! On Windows this program has no console and starts the other one without a console, so that a double click shows
+//! the window alone. On macOS the bundle starts `idlewright` itself: a program between the two would appear in the
+//! Dock.
 #![cfg_attr(windows, windows_subsystem = "windows")]
 #![expect(clippy::disallowed_methods, reason = "what was said is put into a file that a viewer can open")]
 
@@ -31,7 +32,7 @@ fn main() -> ExitCode {
         }
         Err(e) => (format!("{}: {e}\n", program.display()).into_bytes(), 4),
     };
-    // whoever did start it in a terminal reads it there
+    // somebody who did start it in a terminal reads the messages there
     let _ = std::io::stderr().write_all(&said);
     if let Some(file) = written(&said) {
         let _ = viewer(&file).stdin(Stdio::null()).status();
@@ -39,7 +40,7 @@ fn main() -> ExitCode {
     ExitCode::from(code)
 }
 
-/// What was said, in a file of its own that was not there before; none where there is nothing, or no room for it.
+/// Writes the messages to a new file of their own; none if there are no messages, or if the file cannot be written.
 fn written(said: &[u8]) -> Option<PathBuf> {
     if said.trim_ascii().is_empty() {
         return None;
@@ -49,7 +50,7 @@ fn written(said: &[u8]) -> Option<PathBuf> {
     file.write_all(said).ok().map(|()| path)
 }
 
-/// What shows a text on this system.
+/// The command that shows a text file on this system.
 fn viewer(file: &Path) -> Command {
     let name = if cfg!(windows) { "notepad" } else { "xdg-open" };
     let mut show = Command::new(name);

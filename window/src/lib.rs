@@ -1,7 +1,7 @@
-//! The window, opened: Bevy's part of the room `window`. The other part, the panels, stands in the library.
+//! Opening the window: Bevy's part of the room `window`. The other part, the panels, is in the library.
 //!
-//! A package of its own, so that whoever tests the library builds none of Bevy. Without the feature `window`
-//! nothing is here, and the program is the command line alone.
+//! It is a package of its own, so that testing the library builds nothing of Bevy. Without the feature `window` the
+//! package is empty, and the program is the command line alone.
 #![cfg(feature = "window")]
 
 mod app;

@@ -1,4 +1,5 @@
-//! The program: arguments and what opens the window to the command line's room, result to the exit code.
+//! The program: passes the arguments and the function that opens the window to the command line's room, and returns
+//! the result as the exit code.
 
 use std::process::ExitCode;
 

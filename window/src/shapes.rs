@@ -1,9 +1,10 @@
-//! Shapes that the engine is drawn from: made here, from numbers.
+//! Shapes for drawing the engine, computed from numbers.
 //!
-//! *Inside*: blocks, cylinders, half shells, the toothed wheel, and their outlines. *Outside*: where they stand
+//! *Inside*: blocks, cylinders, half shells, the toothed wheel, and their outlines. *Outside*: their positions
 //! ([`super::engine`]).
 //!
-//! One unit is 100 mm. A shape's outline is the same shape, a little larger and seen from inside, as ink round it.
+//! One unit is 100 mm. A shape's outline is the same shape, slightly larger and drawn inside out, so that it shows as
+//! an ink line.
 #![expect(clippy::disallowed_methods, reason = "angles of a drawing: nothing simulated sees them")]
 
 use bevy::asset::RenderAssetUsages;
@@ -27,7 +28,7 @@ impl Shape {
         self.points.len() as u32 - 1
     }
 
-    /// A flat four-cornered face; its front is where the corners run anticlockwise.
+    /// A flat four-cornered face; seen from its front, the corners run anticlockwise.
     fn face(&mut self, corners: [Vec3; 4]) {
         let n = (corners[1] - corners[0]).cross(corners[2] - corners[0]).normalize_or_zero();
         let k = corners.map(|c| self.corner(c, n));
@@ -58,8 +59,8 @@ impl Shape {
         )
     }
 
-    /// A pipe along Y about the origin, round the Y axis from one angle to another; 0 points to +X, a quarter
-    /// turn to −Z. What is cut is closed.
+    /// A pipe along Y about the origin, extending round the Y axis from one angle to another; 0 points to +X, a
+    /// quarter turn to −Z. Cut faces are closed.
     pub fn shell(inner: f32, outer: f32, height: f32, from: f32, to: f32) -> Self {
         let h = height / 2.0;
         let rim = [(inner, -h), (outer, -h), (outer, h), (inner, h), (inner, -h)];
@@ -74,7 +75,7 @@ impl Shape {
         s
     }
 
-    /// A line of radius and height turned round the Y axis; it runs upwards on the outside.
+    /// A profile of radius and height turned round the Y axis; on the outside it runs upwards.
     fn turned(line: &[(f32, f32)], from: f32, to: f32) -> Self {
         let steps = ((to - from) / TAU * 40.0).ceil().max(3.0) as usize;
         let mut s = Self::default();
@@ -97,8 +98,8 @@ impl Shape {
         s
     }
 
-    /// A toothed wheel along X about the origin: sixty places, two of them without a tooth. The middle of tooth
-    /// `k` (from 0) stands `first − 6 k` degrees from +Y towards +Z.
+    /// A toothed wheel along X about the origin: sixty positions, two of them without a tooth. The middle of tooth
+    /// `k` (from 0) is at `first − 6 k` degrees from +Y towards +Z.
     pub fn wheel(radius: f32, thick: f32, first_deg: f32) -> Self {
         let root = radius - 0.075;
         let h = thick / 2.0;
@@ -111,7 +112,7 @@ impl Shape {
         for k in 0..60 {
             let middle = first_deg - 6.0 * k as f32;
             let tip = if k < 58 { radius } else { root };
-            // a tooth, then the space behind it
+            // a tooth, then the gap after it
             for (from, to, r) in [(middle + 1.5, middle - 1.5, tip), (middle - 1.5, middle - 4.5, root)] {
                 s.face([at(h, hub, to), at(h, r, to), at(h, r, from), at(h, hub, from)]);
                 s.face([at(-h, hub, from), at(-h, r, from), at(-h, r, to), at(-h, hub, to)]);
@@ -131,7 +132,7 @@ impl Shape {
         s
     }
 
-    /// Elsewhere.
+    /// The shape at another place.
     pub fn at(mut self, place: Transform) -> Self {
         for p in &mut self.points {
             *p = place.transform_point(Vec3::from_array(*p)).to_array();
@@ -141,15 +142,16 @@ impl Shape {
         }
         self
     }
-    /// Moved.
+    /// The shape, shifted.
     pub fn moved(self, x: f32, y: f32, z: f32) -> Self {
         self.at(Transform::from_xyz(x, y, z))
     }
-    /// A body that stood along Y lies along X.
+    /// Turns a body from the Y axis to the X axis.
     pub fn along_x(self) -> Self {
         self.at(Transform::from_rotation(Quat::from_rotation_z(-TAU / 4.0)))
     }
-    /// A body that stood along Y about the origin reaches from one point to another (its height is theirs).
+    /// Moves a body along Y about the origin so that it reaches from one point to another (its height must be their
+    /// distance).
     pub fn between(self, from: Vec3, to: Vec3) -> Self {
         let way = (to - from).normalize_or(Vec3::Y);
         let place = Transform::from_translation((from + to) / 2.0);
@@ -159,7 +161,7 @@ impl Shape {
     pub fn rod(radius: f32, from: Vec3, to: Vec3) -> Self {
         Self::round(radius, radius, from.distance(to)).between(from, to)
     }
-    /// Both.
+    /// Both shapes as one.
     pub fn and(mut self, other: Self) -> Self {
         let n = self.points.len() as u32;
         self.points.extend(other.points);
@@ -168,7 +170,7 @@ impl Shape {
         self
     }
 
-    /// Corners of the box round it.
+    /// Corners of its bounding box.
     pub fn corners(&self) -> [Vec3; 8] {
         let all = || self.points.iter().map(|p| Vec3::from_array(*p));
         let (low, high) = (all().reduce(Vec3::min), all().reduce(Vec3::max));
@@ -177,7 +179,7 @@ impl Shape {
         std::array::from_fn(|k| Vec3::new(pick(k, 1, 0), pick(k, 2, 1), pick(k, 4, 2)))
     }
 
-    /// The same, larger by so much in every direction: what is seen of it past the shape is its outline.
+    /// The shape enlarged by this much in every direction: the part visible beyond the original is its outline.
     pub fn hull(&self, by: f32) -> Self {
         let key = |p: &[f32; 3]| p.map(|x| (x * 2000.0).round() as i64);
         let mut sums: BTreeMap<[i64; 3], Vec3> = BTreeMap::new();
@@ -197,7 +199,7 @@ impl Shape {
         hull
     }
 
-    /// As the graphics card wants it.
+    /// The shape as a mesh for the graphics card.
     pub fn mesh(self) -> Mesh {
         Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::default())
             .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, self.points)
@@ -210,7 +212,7 @@ impl Shape {
 mod tests {
     use super::*;
 
-    /// Every triangle's corners run so that its front is where its normals point.
+    /// Checks that the corner order of every triangle puts its front where its normals point.
     fn fronts_as_told(s: &Shape) {
         for (across, n, _) in triangles(s) {
             assert!(across.dot(n) > 0.5, "{across:?} {n:?}");
@@ -239,7 +241,7 @@ mod tests {
         ] {
             fronts_as_told(&s);
         }
-        // a shell that is open towards +Z: its two cut faces look that way
+        // a shell that is open towards +Z: its two cut faces point that way
         let open = Shape::shell(0.8, 1.0, 2.0, 0.0, TAU / 2.0);
         let cut = triangles(&open).iter().filter(|(_, n, m)| n.z > 0.99 && m.z.abs() < 1e-4).count();
         assert_eq!(cut, 4);

@@ -1,4 +1,4 @@
-//! Everything a person can do to the bench. An action happens at a simulated time and is in the log.
+//! Everything a person can do to the bench. Each action happens at a simulated time and is logged.
 
 use crate::bench::pattern;
 use crate::bench::tools::{Look, Point, Tool};
@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 
 /// A sensor with a wire of its own.
 pub type Sensor = wires::Sensor;
-/// How a wire is.
+/// Condition of a wire.
 pub type Wire = wires::Wire;
 /// What is wrong with a sensor and its wire.
 pub type Ill = wires::Ill;
@@ -24,7 +24,7 @@ pub enum Key {
     Off,
     /// On.
     On,
-    /// Held at crank until the engine runs (or 10 s), then let back to on.
+    /// Held at crank until the engine runs (or 10 s), then released to on.
     Crank,
 }
 
@@ -52,7 +52,7 @@ pub enum Load {
     Lamps,
     /// Steering turned at standstill.
     Steering,
-    /// Cabin blower: the module has no wire from its switch.
+    /// Cabin blower: its switch has no wire to the module.
     Blower,
 }
 
@@ -101,7 +101,7 @@ pub enum Connector {
     Battery,
     /// Purge valve.
     PurgeValve,
-    /// Hose from purge valve to manifold; off, both ends are capped.
+    /// Hose from purge valve to manifold; when it is off, both ends are capped.
     PurgeHose,
     /// Radiator fan.
     Fan,
@@ -114,7 +114,7 @@ pub enum Connector {
 }
 
 impl Connector {
-    /// Every connector of an engine with so many cylinders, with its name in files.
+    /// Every connector of an engine with this number of cylinders, with its name in files.
     pub fn named(cylinders: u8) -> Vec<(String, Connector)> {
         let mut all: Vec<(String, Connector)> = [
             ("air_meter", Connector::AirMeter),
@@ -375,14 +375,14 @@ pub enum Said {
     Word(String),
 }
 
-/// What somebody says while working. It changes nothing of engine, module or tools; it is in the logbook, so that
-/// what was thought stands there before what came of it.
+/// A remark made while working. It changes nothing in engine, module or tools; it is in the logbook, so that what
+/// was thought is on record before the outcome.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Note {
-    /// The cautions were read and are kept.
+    /// The cautions were read and are observed.
     Cautions,
-    /// What is held to be wrong: a cause of the scenario, by its id.
+    /// The suspected fault: a cause of the scenario, by its id.
     Cause(String),
     /// A prediction, before its outcome.
     Answer {
@@ -391,23 +391,23 @@ pub enum Note {
         /// What was said.
         says: Said,
     },
-    /// Words of one's own.
+    /// Free text.
     Words(String),
-    /// The bench went back to a mark: so many seconds of work were undone \[s\].
+    /// The bench went back to a mark: this much work was undone \[s\].
     Rewound(f64),
-    /// The lid was opened over truth, or closed.
+    /// The lid over the true values was opened or closed.
     Lid(bool),
     /// From here on a second future could be tried beside this one.
     Forked,
 }
 
-/// The bank that a sensor of the second one stands in.
+/// The bank of a sensor that is mounted in the second bank.
 fn bank_of(sensor: Sensor) -> Option<(Place, u8)> {
     matches!(sensor, Sensor::Oxygen2 | Sensor::RearOxygen2).then_some((Place::Bank, 2))
 }
 
 impl Action {
-    /// The cylinders and banks that it reaches for, by number.
+    /// The cylinders and banks that the action concerns, by number.
     pub fn reaches(&self) -> Vec<(Place, u8)> {
         let cylinder = |k: &u8| vec![(Place::Cylinder, *k)];
         match self {
@@ -450,7 +450,7 @@ impl Action {
             _ => Vec::new(),
         }
     }
-    /// How long it leaves the car alone, standing or with its owner \[s\].
+    /// How long the action leaves the car alone, parked or with its owner \[s\].
     pub fn alone_s(&self) -> f64 {
         match self {
             Action::Rest(hours) => 3600.0 * hours,
@@ -460,8 +460,8 @@ impl Action {
     }
 }
 
-/// How a car is used from day to day. Some days are driven at full physics; of those between them only the electrics
-/// are, and what else wears is carried on at the rate of the days that were driven.
+/// How a car is used from day to day. Some days are driven at full physics; on the driven days between them only the
+/// electrics are simulated, and other wear is carried forward at the rate of the full days.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Life {
     /// Road of each trip.
@@ -470,11 +470,11 @@ pub struct Life {
     pub minutes: f64,
     /// Trips on a day that is driven.
     pub trips: u8,
-    /// Days of a week that are driven, the others it stands.
+    /// Days of a week on which the car is driven; on the others it stands.
     pub days_a_week: u8,
     /// Days in all.
     pub days: u32,
-    /// Days from one that is driven at full physics to the next, 1 for every one.
+    /// Days from one full-physics day to the next; 1 for every day.
     pub each: u32,
 }
 
@@ -485,7 +485,7 @@ pub struct Life {
 pub enum Action {
     /// Turn the key.
     Key(Key),
-    /// Press the pedal to so many per cent.
+    /// Press the pedal to this position \[%\].
     Pedal(f64),
     /// Brake pressed or released.
     Brake(bool),
@@ -503,28 +503,28 @@ pub enum Action {
     Leak(f64),
     /// Close or open a leak in the exhaust ahead of the oxygen sensor \[mm²\].
     ExhaustLeak(f64),
-    /// Make a sensor or its wire ill, or well again.
+    /// Make a sensor or its wire faulty, or sound again.
     Sensor(Sensor, Ill),
-    /// Set a box in a coil's wire (cylinder from 1) that swallows so many of its sparks at random \[%\]; 0 takes
-    /// it out.
+    /// Fit a box into a coil's wire (cylinder from 1) that suppresses this share of its sparks at random \[%\]; 0
+    /// removes it.
     Interrupt(u8, f64),
-    /// Wire something in that is always on: so many amperes, behind the battery's current sensor or straight to the
-    /// posts, past it. 0 takes it out again.
+    /// Wire in a load that is always on: its current, and whether it is connected behind the battery's current
+    /// sensor or straight to the posts, past the sensor. 0 removes it.
     Accessory {
         /// Current \[A\].
         amps: f64,
         /// Straight to the battery's posts.
         past_sensor: bool,
     },
-    /// Months in a few steps: see [`Life`]. A hand that touches the car ends it.
+    /// Months of use in a few steps: see [`Life`]. A hand that touches the car ends it.
     DriveOn(Life),
-    /// Let the locked car stand for so many hours: key off, engine stopped. A hand that touches it ends that.
+    /// Leave the car locked for this many hours: key off, engine stopped. A hand that touches it ends that.
     Rest(f64),
-    /// Fill so many litres into the tank: engine stopped.
+    /// Fill this many litres into the tank: engine stopped.
     Refuel(f64),
-    /// Swap the injectors of two cylinders (1 up): engine stopped. What is printed on them goes along.
+    /// Swap the injectors of two cylinders (1 up): engine stopped. The codes printed on them move with them.
     SwapInjectors(u8, u8),
-    /// Write the code that is printed on the injector in one cylinder (`body`) as that of a cylinder, over the
+    /// Write the code that is printed on one cylinder's injector (`body`) to the module for a cylinder, over the
     /// diagnostic link.
     CopyInjectorCode {
         /// Cylinder for which it is written, from 1.
@@ -534,27 +534,27 @@ pub enum Action {
     },
     /// Ask the module over the diagnostic link.
     Ask(DiagRequest),
-    /// Drive by a pattern for so long: a driver takes pedal, brake, selector and key. Ends standing, in
-    /// neutral, idling; ends early when a hand touches one of the four. Needs a running engine, standing.
+    /// Drive a pattern: a driver takes over pedal, brake, selector and key. Ends at a standstill, in neutral,
+    /// idling; ends early when a hand touches one of the four. Needs a running engine and a stationary car.
     Drive {
         /// Which pattern.
         pattern: pattern::Name,
-        /// For so long \[min\].
+        /// How long \[min\].
         minutes: f64,
     },
-    /// Hold an engine speed with the pedal against a torque of rollers at the crank, until a hand touches
-    /// pedal, brake, selector or key. Needs a running engine, standing.
+    /// Hold an engine speed with the pedal against a roller torque at the crank, until a hand touches pedal, brake,
+    /// selector or key. Needs a running engine and a stationary car.
     Hold {
         /// Engine speed \[rpm\].
         rpm: f64,
-        /// Torque at the crank besides the engine's own \[N m\].
+        /// Torque at the crank in addition to the engine's own \[N m\].
         nm: f64,
     },
     /// Measure with a bay tool.
     Measure(Tool),
-    /// Let the service tester show these values, one after the other; none ends it.
+    /// Let the service tester show these values, one after the other; an empty list ends it.
     Watch(Vec<String>),
-    /// Say something.
+    /// Make a remark.
     Note(Note),
     /// Nothing: lets time pass.
     Wait,

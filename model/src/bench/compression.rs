@@ -1,11 +1,11 @@
 //! The compression gauge in a cylinder's plug hole: what its check valve holds.
 //!
-//! *Inside*: how held pressure creeps up stroke by stroke, when the test is over, why it was none. *Outside*: the
-//! gauge's own errors and its place in the bay ([`crate::bench::tools`]).
+//! *Inside*: how the held pressure builds up stroke by stroke, when the test is over, why there is no result.
+//! *Outside*: the gauge's own errors and its place in the bay ([`crate::bench::tools`]).
 //!
-//! A stroke that goes over what is held pushes through the valve: of what is missing, a share goes in, since
-//! hose and gauge have a volume to fill. Between strokes the valve holds. The plant's cylinder stays as it is:
-//! the gauge closes the hole that the plug has left, and its volume does not take from the clearance.
+//! A stroke whose pressure exceeds the held pressure pushes gas through the valve: a share of the missing pressure
+//! goes in, since hose and gauge have a volume to fill. Between strokes the valve holds. The plant's cylinder is
+//! unchanged: the gauge closes the plug hole, and its volume is not counted in the clearance volume.
 //!
 //! **Checked by** `tests/bench/gauges.rs`.
 
@@ -13,19 +13,19 @@ use crate::bench::facts::{Hindrance, place};
 use crate::plant::Plant;
 use serde::{Deserialize, Serialize};
 
-/// Engine speed above which it runs by itself \[rpm\]: no starter turns it so fast.
+/// Engine speed above which the engine runs by itself \[rpm\]: no starter turns it this fast.
 const RUNS_RPM: f64 = 450.0;
 
-/// How the test stands.
+/// State of the test.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) enum Stand {
     /// Nobody has cranked yet.
     Waiting,
-    /// The engine turns, or has turned and is not still yet.
+    /// The engine is turning, or has turned and is not at rest yet.
     Cranked,
     /// The engine runs: no test.
     Ran,
-    /// It stands still after cranking.
+    /// The engine is at rest after cranking.
     Over,
 }
 
@@ -36,12 +36,12 @@ pub(super) struct Gauge {
     cycles: u64,
     /// Pressure held over ambient \[Pa\].
     pub(super) held_pa: f64,
-    /// Strokes of this cylinder since it was put in.
+    /// Strokes of this cylinder since the gauge was screwed in.
     pub(super) strokes: u32,
     pub(super) stand: Stand,
 }
 
-/// Keeps a gauge off an engine that could start, or a cylinder that is not there.
+/// Refuses the gauge on an engine that could start, or for a cylinder that does not exist.
 pub(super) fn may(plant: &Plant, cylinder: u8) -> Result<(), Hindrance> {
     let n = plant.params().layout.cylinders();
     place(n, cylinder)?;
@@ -64,7 +64,7 @@ impl Gauge {
         Self { cylinder, cycles, held_pa: 0.0, strokes: 0, stand: Stand::Waiting }
     }
 
-    /// Looks at a sample; `fills` is the share of what is missing that one stroke brings \[-\].
+    /// Takes a sample; `fills` is the share of the missing pressure that one stroke adds \[-\].
     pub(super) fn look(&mut self, plant: &Plant, fills: f64) {
         if plant.speed_rpm() > RUNS_RPM {
             self.stand = Stand::Ran;
@@ -84,12 +84,12 @@ impl Gauge {
         }
     }
 
-    /// The test has come to its end, good or not.
+    /// Whether the test has ended, with or without a result.
     pub(super) fn is_over(&self) -> bool {
         matches!(self.stand, Stand::Ran | Stand::Over)
     }
 
-    /// In one word, when it is taken out: `held`, or why there is nothing to read.
+    /// Result in one word, when the gauge is taken out: `held`, or why there is nothing to read.
     pub(super) fn state(&self) -> &'static str {
         match self.stand {
             Stand::Ran => "engine_ran",

@@ -1,9 +1,9 @@
-//! A driver who follows a pattern: pedal, brake, selector and key like a person who looks a little ahead.
+//! A driver who follows a pattern: operates pedal, brake, selector and key like a person who looks a little ahead.
 //!
-//! *Inside*: preview of the speed to come, a feel for how much pedal a pull needs, correction by what is
-//! felt and by the speedometer, smooth feet; standing on the brake, neutral at long stops, starting again
-//! after a stall. *Outside*: the car (what is seen and felt comes in as [`Sensed`], what the hands do goes
-//! out as [`Wanted`]).
+//! *Inside*: preview of the coming speed, a feel for how much pedal an acceleration needs, correction by what is
+//! felt and by the speedometer, smooth pedal movements; holding the car on the brake, neutral at long stops,
+//! restarting after a stall. *Outside*: the car (what is seen and felt comes in as [`Sensed`], what the hands do
+//! goes out as [`Wanted`]).
 //!
 //! A driver is part of the bench's state: it is copied, hashed and replayed with it.
 //!
@@ -15,19 +15,19 @@ use serde::{Deserialize, Serialize};
 
 /// Time between two looks \[s\].
 pub const LOOK_S: f64 = 0.1;
-/// How far ahead of now the pedal is set for: foot, engine and converter take about as long \[s\].
+/// The pedal is set for this far ahead of now: foot, engine and converter take about as long to respond \[s\].
 const AHEAD_S: f64 = 0.5;
 /// Span over which the coming acceleration is judged \[s\].
 const PREVIEW_S: f64 = 1.4;
 /// Correction of speed: acceleration per speed error \[1/s\].
 const SPEED_GAIN: f64 = 0.4;
-/// Correction of pull: pedal per acceleration error and second \[%/s per m/s²\].
+/// Correction of acceleration: pedal per acceleration error and second \[%/s per m/s²\].
 const PULL_GAIN: f64 = 9.0;
 /// Fastest foot on the pedal, down and up \[%/s\].
 const FOOT_PCT_S: [f64; 2] = [30.0, 90.0];
 /// Fastest foot on the brake \[%/s\].
 const BRAKE_PCT_S: f64 = 60.0;
-/// How fast the foot presses on where the car should stand and does not \[%/s\].
+/// How fast the foot presses harder while the car should be stationary and is not \[%/s\].
 const STOP_PCT_S: f64 = 12.0;
 /// Brake while standing \[%\].
 const STAND_PCT: f64 = 30.0;
@@ -35,17 +35,17 @@ const STAND_PCT: f64 = 30.0;
 const BRAKE_FEEL: f64 = 0.07;
 /// Deceleration towards the end of the drive \[m/s²\].
 const END_M_S2: f64 = 1.1;
-/// The car stands so long before the drive is over \[s\].
+/// How long the car stands before the drive is over \[s\].
 const END_STAND_S: f64 = 15.0;
-/// Longer than this over its time a drive does not go \[s\].
+/// A drive may exceed its planned time by at most this \[s\].
 const OVERTIME_S: f64 = 90.0;
-/// Key at on before cranking \[s\]; the module looks for its stop meanwhile.
+/// Key at on before cranking \[s\]; the module meanwhile looks for the throttle's closed stop.
 const KEY_ON_S: f64 = 1.5;
-/// A crank is given up after so long \[s\].
+/// Cranking is given up after this time \[s\].
 const CRANK_S: f64 = 12.0;
-/// An engine at this speed is heard to run \[rpm\].
+/// At this speed the engine is heard to run \[rpm\].
 const HEARD_RPM: f64 = 500.0;
-/// Below this it is heard to have stopped \[rpm\].
+/// Below this speed the engine is heard to have stopped \[rpm\].
 const SILENT_RPM: f64 = 150.0;
 /// Failed starts after which the drive is given up.
 const TRIES: u8 = 3;
@@ -68,7 +68,7 @@ pub struct Wanted {
     pub brake_pct: f64,
     /// Selector.
     pub gear: Gear,
-    /// Key; crank is said once, at its beginning.
+    /// Key; crank is given once, when it begins.
     pub key: Key,
     /// Slope of the road \[%\].
     pub slope_pct: f64,
@@ -80,7 +80,7 @@ pub struct Wanted {
     pub told: Option<Told>,
 }
 
-/// What a driver has to tell.
+/// What a driver reports.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Told {
     /// The engine stalled; it is being started again.
@@ -89,7 +89,7 @@ pub enum Told {
     Over,
     /// The engine would not start again; the drive is over.
     GaveUp,
-    /// The car could not be brought to a stand in time; the drive is over.
+    /// The car could not be stopped in time; the drive is over.
     Late,
 }
 
@@ -100,9 +100,9 @@ enum Phase {
     Follow,
     /// Standing with the key off.
     KeyOff,
-    /// Key on for so long \[s\].
+    /// Key on for this long \[s\].
     KeyOn(f64),
-    /// Cranking for so long \[s\].
+    /// Cranking for this long \[s\].
     Crank(f64),
 }
 
@@ -110,11 +110,11 @@ enum Phase {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Driver {
     pattern: Name,
-    /// Place in the pattern \[s\].
+    /// Position in the pattern \[s\].
     clock_s: f64,
-    /// Until the drive shall be over \[s\].
+    /// Time until the drive is to end \[s\].
     left_s: f64,
-    /// Conditioning: soaks set the coolant.
+    /// Conditioning: soaks set the coolant temperature.
     soaks: bool,
     phase: Phase,
     failed: u8,
@@ -124,12 +124,12 @@ pub struct Driver {
     braking: bool,
     felt_m_s2: f64,
     last_m_s: f64,
-    /// Standing in neutral for so long \[s\].
+    /// Standing in neutral for this long \[s\].
     neutral_s: f64,
 }
 
 impl Driver {
-    /// Begins at a place in the pattern \[s\] and drives for so long \[s\].
+    /// Begins at a position in the pattern \[s\] and drives for this long \[s\].
     pub fn new(pattern: Name, from_s: f64, seconds: f64, soaks: bool) -> Self {
         Self {
             pattern,
@@ -151,7 +151,7 @@ impl Driver {
     pub fn pattern(&self) -> Name {
         self.pattern
     }
-    /// Place in the pattern \[s\].
+    /// Position in the pattern \[s\].
     pub fn clock_s(&self) -> f64 {
         self.clock_s
     }
@@ -160,7 +160,7 @@ impl Driver {
         self.speed(self.pattern.pattern(), 0.0)
     }
 
-    /// Speed asked for in so many seconds \[m/s\], with the stop at the drive's end.
+    /// Speed asked for this many seconds ahead \[m/s\], including the stop at the end of the drive.
     fn speed(&self, p: &Pattern, in_s: f64) -> f64 {
         let to_stop_s = self.left_s - END_STAND_S - in_s;
         p.speed_m_s(self.clock_s + in_s).min(END_M_S2 * to_stop_s.max(0.0))
@@ -182,7 +182,7 @@ impl Driver {
                     self.phase = Phase::KeyOn(0.0);
                 } else {
                     self.clock_s += LOOK_S;
-                    // no errand is begun that could not be ended
+                    // do not begin a key-off stop that could not be finished
                     if p.within(&p.key_off, self.clock_s) && stands && self.left_s > 60.0 {
                         self.phase = Phase::KeyOff;
                     }
@@ -202,7 +202,7 @@ impl Driver {
             Phase::Crank(since_s) => {
                 self.phase = Phase::Crank(since_s + LOOK_S);
                 if s.rpm > HEARD_RPM && since_s > 0.5 {
-                    // a moment's wait, to hear that it goes on running
+                    // wait a moment to hear that the engine keeps running
                     if since_s > 2.0 {
                         self.failed = 0;
                         self.phase = Phase::Follow;
@@ -248,19 +248,19 @@ impl Driver {
         let over = matches!(told, Some(Told::Over | Told::GaveUp | Told::Late));
         if self.phase != Phase::Follow || over {
             self.rest();
-            // rolling without an engine it is braked to a stand
+            // rolling without an engine: brake to a standstill
             self.brake_pct = if s.speed_m_s > 0.3 && !over { STAND_PCT } else { 0.0 };
             return Gear::Neutral;
         }
         let ending = self.left_s < END_STAND_S;
         let (now, soon) = (self.speed(p, AHEAD_S), self.speed(p, AHEAD_S + PREVIEW_S));
         if now < 0.2 && s.speed_m_s < 0.5 {
-            // an engine that idles high pushes: the foot presses on until it holds
+            // an engine with a high idle pushes the car: press harder until it holds
             let more = if s.speed_m_s > 0.05 { STOP_PCT_S * LOOK_S } else { 0.0 };
             let holding = (self.brake_pct + more).clamp(STAND_PCT, 90.0);
             self.rest();
             let neutral = ending || p.within(&p.neutral, self.clock_s);
-            // standing on a slope in neutral would roll
+            // on a slope the car would roll in neutral
             let level = p.slope.at(p.wrapped(self.clock_s)).abs() < 0.5;
             // the foot stays on the brake until the gear is out
             self.neutral_s = if neutral { self.neutral_s + LOOK_S } else { 0.0 };
@@ -271,14 +271,14 @@ impl Driver {
         let mut need = (soon - now) / PREVIEW_S + SPEED_GAIN * (now - s.speed_m_s);
         need = need.clamp(-3.5, 2.5);
         let v = s.speed_m_s;
-        // what the road takes: rolling, air, slope; and what a closed pedal adds, or creep at a walk
+        // road load: rolling, air, slope; plus what a closed pedal adds, or creep at walking pace
         let road = 0.11 + 0.0003 * v * v + 0.0981 * p.slope.at(p.wrapped(self.clock_s));
         let coast = -road - if v > 4.0 { 0.25 } else { -0.5 };
         if p.within(&p.coast, self.clock_s) && v > 3.0 {
             self.rest();
             return Gear::Drive;
         }
-        // a cold engine idles fast and creeps: the foot presses on until the car stands
+        // a cold engine idles fast and the car creeps: press harder until the car stands
         let stopping = now < 0.2 && soon < 0.2;
         if stopping || need < coast - if self.braking { 0.05 } else { 0.35 } {
             self.braking = true;
@@ -293,13 +293,13 @@ impl Driver {
             self.brake_pct = 0.0;
             let pull = need + road;
             let off = need - self.felt_m_s2;
-            // a low gear answers more to the same pedal
+            // in a low gear the same pedal gives more pull
             let gain = PULL_GAIN * (0.35 + v / 20.0).min(1.0);
             self.correction_pct = (self.correction_pct + gain * off * LOOK_S).clamp(-30.0, 60.0);
             let wanted = if pull <= 0.0 { 0.0 } else { 5.0 + (7.0 + 0.55 * v) * pull + self.correction_pct };
             let [down, up] = FOOT_PCT_S.map(|r| r * LOOK_S);
             self.pedal_pct = (self.pedal_pct + (wanted - self.pedal_pct).clamp(-up, down)).clamp(0.0, 100.0);
-            // a foot rests on the pedal or is off it
+            // the foot either rests on the pedal or is off it
             if self.pedal_pct < 1.5 && wanted < 1.5 {
                 self.pedal_pct = 0.0;
                 self.correction_pct = self.correction_pct.max(-5.0);

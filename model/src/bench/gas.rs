@@ -1,20 +1,22 @@
-//! What a tailpipe gives off, and what a gas tester makes of it.
+//! Composition of the exhaust gas, and what a gas tester computes from it.
 //!
 //! *Inside*: composition of burned gas by atoms and the water-gas equilibrium, mixing, drying, and the
 //! lambda that a tester computes. *Outside*: what burned (plant), a tester's errors (`tools`).
 //!
-//! At the tailpipe it is what the catalyst has made of it; at the port ahead of the catalyst the engine's own.
+//! At the tailpipe the gas has passed the catalyst; at the port ahead of the catalyst it is the engine's raw
+//! exhaust.
 //!
-//! Leaves out nitrogen oxides and soot. A catalyst burns carbon monoxide, hydrogen and hydrocarbons alike, where in
-//! a rich gas a real one takes the hydrocarbons first.
+//! Leaves out nitrogen oxides and soot. The modelled catalyst burns carbon monoxide, hydrogen and hydrocarbons
+//! alike; in a rich gas a real one burns the hydrocarbons first.
 //!
 //! **Equations**, per carbon atom of a fuel CH_y O_z, `s = 1 + y/4 − z/2`:
 //! 1. `λ ≥ 1`: CO2 1, H2O y/2, O2 `(λ − 1) s`, N2 `3.773 λ s`.
 //! 2. `λ < 1`: no O2; carbon, hydrogen and oxygen balanced and `K = [CO][H2O]/([CO2][H2])` with `K = 3.5`
 //!    (Spindt, SAE 650507; D'Alleva found 3.8; Heywood §4.9; M).
-//! 3. Fuel that did not burn keeps its air. Of what the flame left, a part burns on the way out.
-//! 5. Behind a catalyst: of CO, H2 and HC the share is left that the catalyst's own account says; oxygen is what
-//!    that burns less, and what goes into store. Atoms are kept, so that lambda from the gas stays what it was.
+//! 3. Unburned fuel keeps its air. Part of what the flame leaves unburned burns on the way out.
+//! 5. Behind a catalyst, the remaining share of CO, H2 and HC is the one that the catalyst's own account gives;
+//!    oxygen falls by what this oxidation consumes and by what goes into storage. Atoms are conserved, so that
+//!    lambda from the gas stays what it was.
 //! 4. Lambda (Brettschneider 1979, as in ISO 3930; M):
 //!    `λ = ([CO2] + [CO]/2 + [O2] + (h/4 · K/(K + [CO]/[CO2]) − o/2)([CO2] + [CO]))
 //!       / ((1 + h/4 − o/2)([CO2] + [CO] + 6 [HC]))`.
@@ -43,14 +45,14 @@ pub struct Atoms {
 }
 
 impl Atoms {
-    /// Petrol CH1.87 with so much ethanol that this is the stoichiometric ratio by mass \[-\].
+    /// Petrol CH1.87 with enough ethanol to give this stoichiometric ratio by mass \[-\].
     pub fn of_ratio(afr: f64) -> Self {
         let a = ((14.60 - afr) / (14.60 - 9.00)).clamp(0.0, 1.0);
         let (petrol, ethanol) = ((1.0 - a) / 13.896, a / 23.035);
         let c = petrol + ethanol;
         Self { h: (1.87 * petrol + 3.0 * ethanol) / c, o: 0.5 * ethanol / c, g: 1.0 / c }
     }
-    /// Oxygen that burns one carbon with its hydrogen \[mol\].
+    /// Oxygen needed to burn one carbon with its hydrogen \[mol\].
     fn s(&self) -> f64 {
         1.0 + self.h / 4.0 - self.o / 2.0
     }
@@ -76,11 +78,11 @@ pub struct Moles {
 }
 
 impl Moles {
-    /// Air with so much oxygen \[mol\].
+    /// Air with this much oxygen \[mol\].
     fn air(o2: f64) -> Self {
         Self { o2, n2: N2_PER_O2 * o2, ..Self::default() }
     }
-    /// Adds so many times another gas.
+    /// Adds another gas, multiplied by a factor.
     fn add(&mut self, o: &Moles, k: f64) {
         self.co2 += k * o.co2;
         self.co += k * o.co;
@@ -106,7 +108,7 @@ impl Moles {
     }
 }
 
-/// What a tester looks for, in dry gas.
+/// What a gas tester measures, in dry gas.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Dry {
     /// Oxygen \[% by volume\].
@@ -127,7 +129,7 @@ pub fn burned(fuel: &Atoms, lambda: f64, water_gas: f64) -> Moles {
     if lambda >= 1.0 {
         return Moles { co2: 1.0, h2o: half_h, o2: o2_in - s, n2, ..Moles::default() };
     }
-    // oxygen atoms to share out beyond two for every carbon
+    // oxygen atoms left to distribute beyond two for every carbon
     let left = 2.0 * o2_in + fuel.o - 2.0;
     let (mut low, mut high) = ((-left).max(0.0), (half_h - left).min(1.0));
     for _ in 0..60 {
@@ -155,7 +157,7 @@ fn leaves_unburned(lambda: f64, burned: f64) -> f64 {
     (1.0 - share) * (1.0 - LATE_BURN * share)
 }
 
-/// Gas of cylinders with these accounts, thinned by leak air over gas by mass \[-\]; its mass \[g\] besides.
+/// Mixed gas of cylinders with these accounts, diluted by leak air over gas by mass \[-\]; also its mass \[g\].
 fn mixed<'a>(
     fuel: &Atoms,
     accounts: impl Iterator<Item = &'a CycleAccount>,
@@ -179,8 +181,8 @@ fn mixed<'a>(
     (m, mass_g * (1.0 + leak_share))
 }
 
-/// (5) What a catalyst makes of a gas: `left` of what could burn is left \[-\], so much oxygen goes into store
-/// (comes out where negative) \[mol\].
+/// (5) Gas behind a catalyst: `left` is the share of the combustibles that remains \[-\]; `stored_o2` is the oxygen
+/// that goes into storage (comes out where negative) \[mol\].
 pub fn behind_catalyst(fuel: &Atoms, gas: &Moles, left: f64, stored_o2: f64) -> Moles {
     let needs = 0.5 * (gas.co + gas.h2) + fuel.s() * gas.hc;
     let there = (gas.o2 - stored_o2).max(0.0);
@@ -206,7 +208,7 @@ fn of_bank(plant: &Plant, fuel: &Atoms, bank: usize) -> (Moles, f64) {
     mixed(fuel, accounts, leak_share)
 }
 
-/// Less than a gram in ten seconds: the pipe holds air.
+/// Whether less than a gram has flowed in ten seconds: the pipe then holds air.
 fn still(plant: &Plant) -> bool {
     !plant.turning() || plant.s.exhaust.flow_kg_s < 1e-4
 }
@@ -234,7 +236,7 @@ pub fn tailpipe(plant: &Plant) -> Dry {
     all.dry()
 }
 
-/// (4) Lambda from a dry gas, for a fuel of so much hydrogen and oxygen per carbon.
+/// (4) Lambda from a dry gas, for a fuel with this much hydrogen and oxygen per carbon.
 pub fn lambda(dry: &Dry, hydrogen: f64, oxygen: f64) -> f64 {
     let carbon = dry.co2_pct + dry.co_pct;
     let all_carbon = carbon + 6.0 * dry.hc_ppm * 1e-4;

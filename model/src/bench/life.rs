@@ -3,8 +3,9 @@
 //! *Inside*: the locked car at rest, in long steps while its module sleeps; a life of days that are driven at full
 //! physics and of days between them. *Outside*: what a hand may do at all (`mod.rs`), a driver's feet (`drive.rs`).
 //!
-//! **A rest** needs key off and an engine that stands. Until the module has saved and sleeps, time goes in ordinary
-//! steps; then in steps of ten seconds, in which only what is slow moves: battery, heat, catalysts, what drips.
+//! **A rest** needs the key off and the engine stopped. Until the module has saved its values and sleeps, time
+//! advances in ordinary steps; after that in steps of ten seconds, in which only slow quantities change: battery,
+//! heat, catalysts, drips.
 //!
 //! **A life** lasts so many days of 24 hours. A week begins with its driven days; on the others the car stands, which is a
 //! rest. A driven day at full physics has its trips between 7:30 and 17:00 or so, each with a start, a driver, a stand, key
@@ -19,7 +20,7 @@
 //! gas, heat and fuel stand as the day in full left them. So where trips are too short for the engine to idle warm, what is
 //! learned comes later than in life: such a car asks for every day in full.
 //!
-//! A car that cannot be started stands until the life is over.
+//! A car that cannot be started is left standing until the life is over.
 //!
 //! A hand that touches the car ends either at the present moment. A day that is being carried on then has cost the battery
 //! what it has, and nothing else anything; the car stands, key off.

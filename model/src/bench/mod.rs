@@ -1,10 +1,10 @@
-//! The bench: engine and module coupled, with the hands that work on them.
+//! The bench: couples engine and module, and carries out the actions of the people who work on them.
 //!
 //! *Inside*: the only place that holds both halves; fixed stepping, actions stamped with simulated time,
 //! views, logbook, state hash. *Outside*: scenario files, grading, windows, files on disk.
 //!
-//! Verbs: build ([`Bench::new`]), [`Bench::act`], [`Bench::advance_to`], [`Bench::observe`],
-//! [`Bench::truth`], [`Bench::not_whole`], and a clone is a fork. Nothing else changes a bench.
+//! Operations: build ([`Bench::new`]), [`Bench::act`], [`Bench::advance_to`], [`Bench::observe`], [`Bench::truth`],
+//! [`Bench::not_whole`]; a clone is a fork. Nothing else changes a bench.
 
 pub mod action;
 pub mod car;
@@ -60,27 +60,27 @@ pub enum Error {
     Stopped,
 }
 
-/// Why a setup is not one of this car.
+/// Why a setup does not fit this car.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Unfit {
     /// The crank step is neither 2, 1 nor 0.5°.
     Step {
-        /// The one given \[deg\].
+        /// The step given \[deg\].
         given: String,
     },
     /// The module cannot be built.
     Module(ParamError),
-    /// What ships with the bay tools does not read.
+    /// The data shipped for the bay tools cannot be read.
     Tools {
         /// Why.
         says: String,
     },
-    /// Bytes that are not those of a bench of this setup.
+    /// The bytes do not belong to a bench with this setup.
     Bytes,
 }
 
-/// For who works on the program: a person reads the sentence that the words room makes of it.
+/// For developers of the program; users read the sentence that the words room makes of it.
 impl std::fmt::Display for Error {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(f, "{self:?}")
@@ -89,7 +89,7 @@ impl std::fmt::Display for Error {
 
 impl std::error::Error for Error {}
 
-/// What came of an action.
+/// Outcome of an action.
 #[derive(Debug, Clone, PartialEq)]
 #[expect(clippy::large_enum_variant, reason = "hands move seldom; an answer is plain to match on")]
 pub enum Done {
@@ -99,7 +99,7 @@ pub enum Done {
     Answer(DiagResponse),
     /// What a bay tool shows.
     Reading(Reading),
-    /// A bay tool is at work; its reading is in the logbook and in the observation after so long \[s\].
+    /// A bay tool is measuring; its reading will be in the logbook and in the observation after this time \[s\].
     Measuring(f64),
     /// Not possible now, and why.
     Hindered(Hindrance),
@@ -140,7 +140,7 @@ pub struct Bench {
 }
 
 impl Bench {
-    /// Builds a standing bench from a checked setup, without driving its conditioning.
+    /// Builds a bench at rest from a checked setup, without driving its conditioning.
     pub fn standing(setup: &Setup) -> Result<Self, Error> {
         let car = Car::parse(&setup.car_toml).map_err(Error::Car)?;
         if ![2.0, 1.0, 0.5].contains(&setup.step_deg) {
@@ -159,7 +159,7 @@ impl Bench {
         let gap_mm = car.plant.ignition.gap_mm;
         let parts = shelf::first_parts(&car.plant, seed);
         let mut plant = Plant::new(car.plant.clone(), &start, parts);
-        // the works taught the module the wheel that the engine was built with
+        // the factory taught the module the reluctor wheel that the engine was built with
         let radius_mm = car.plant.crank.wheel_radius_mm;
         let first_edges = edges_deg(&plant.s.parts.wheel, &plant.s.parts.crank_sensor, radius_mm);
         let mut blank = false;
@@ -180,7 +180,7 @@ impl Bench {
         }
         plant.s.air.canister_kg = 1e-5 * setup.canister_pct * car.plant.air.canister_g;
         plant.look();
-        // the works taught the module where this car's first throttle stands
+        // the factory taught the module the closed-stop position of this car's first throttle body
         let stop = car.ecm.s.inputs.throttle_closed_deg + plant.stop_deg();
         let profile = setup.memory_profile.as_deref();
         let mut ecm = Ecm::new(car.ecm.clone(), (!blank).then_some(stop), profile)
@@ -188,7 +188,7 @@ impl Bench {
         if !blank {
             ecm.deliver_codes(plant.s.parts.injectors.iter().map(|i| i.code.as_deref()));
             ecm.s.store.deliver_wheel(&first_edges);
-            // it stood for a night before: that told the module how far the battery is charged
+            // the car stood overnight before this, which told the module the battery's state of charge
             ecm.s.charging.rested(plant.s.parts.battery.charged());
             if let Some(r) = &setup.battery_record {
                 ecm.enter_delivered(r.kind, r.rated_ah, r.passed_ah);
@@ -213,7 +213,7 @@ impl Bench {
         })
     }
 
-    /// Builds a bench and drives its conditioning; `told` hears the share done and stops it with false.
+    /// Builds a bench and drives its conditioning; `told` receives the share done and stops it by returning false.
     pub fn new(setup: &Setup, told: &mut dyn FnMut(f64) -> bool) -> Result<Self, Error> {
         let mut b = Self::standing(setup)?;
         let stretches = setup.conditioning.clone();
@@ -234,7 +234,7 @@ impl Bench {
         Ok(b)
     }
 
-    /// The checked start.
+    /// The checked setup that the bench was built from.
     pub fn setup(&self) -> &Setup {
         &self.setup
     }
@@ -250,7 +250,7 @@ impl Bench {
     pub fn banks(&self) -> usize {
         self.car.plant.layout.bank_count()
     }
-    /// The crank turns.
+    /// Whether the crankshaft is turning.
     pub fn turning(&self) -> bool {
         self.plant.turning()
     }
@@ -289,7 +289,7 @@ impl Bench {
     }
 
     fn note(&mut self, kind: Kind) {
-        // what the module decided before comes before
+        // what the module decided earlier is logged first
         self.take_notes();
         self.log.push(Entry { t_s: self.time_s(), kind });
     }
@@ -297,7 +297,7 @@ impl Bench {
         self.note(Kind::Model { what });
     }
 
-    /// A hand moves; it is in the logbook with the time.
+    /// Carries out an action; the logbook records it with its time.
     pub fn act(&mut self, id: &str, action: Action) -> Done {
         self.note(Kind::Act { id: id.into(), action: action.clone() });
         self.touched(&action);
@@ -315,7 +315,7 @@ impl Bench {
         done
     }
 
-    /// Notes for a session: a condition was not met in time.
+    /// Logs for a session that a condition was not met in time.
     pub fn timed_out(&mut self, id: &str, condition: &str) {
         self.note(Kind::TimedOut { id: id.into(), condition: condition.into() });
     }
@@ -333,7 +333,7 @@ impl Bench {
         if self.driver.is_some() && takes_over {
             self.end_drive(DriverTells::AnotherHand);
         }
-        // whoever is asked for another speed keeps the foot where it is
+        // a foot that is asked to hold another speed stays where it is
         if self.foot.is_some() && takes_over && !matches!(action, Action::Hold { .. }) {
             self.let_go();
         }
@@ -348,7 +348,7 @@ impl Bench {
         }
     }
 
-    /// Tools at work look at this sample, and the service tester takes its answers.
+    /// Active tools take this sample, and the service tester collects its answers.
     fn bay_sample(&mut self) {
         let Self { bay, ecm, plant, .. } = self;
         bay.s.tester.poll(plant.s.time_s, |request| ecm.ask(request));
@@ -365,12 +365,12 @@ impl Bench {
         self.ecm.ask(request)
     }
 
-    /// Runs on to a scenario time \[s\]: whole steps until it is reached.
+    /// Runs the simulation in whole steps until a scenario time \[s\] is reached.
     pub fn advance_to(&mut self, to_s: f64) {
         self.run_until(to_s + self.start_s, |_, _| ());
     }
 
-    /// Runs on for so long \[s\] and hands out everything that reaches the module's pins on the way.
+    /// Runs the simulation for this long \[s\] and hands out everything that reaches the module's pins meanwhile.
     pub fn advance_watched(
         &mut self,
         seconds: f64,
@@ -399,14 +399,14 @@ impl Bench {
         self.take_notes();
     }
 
-    /// Runs on for so long \[s\].
+    /// Runs the simulation for this long \[s\].
     pub fn advance_by(&mut self, seconds: f64) {
         self.advance_to(self.time_s() + seconds);
     }
 
     fn sampled(&mut self) {
         self.ecm.sample(self.plant.frame());
-        // at once, so that when they are written does not depend on how far the bench is asked to run
+        // log them at once, so that the time of the entry does not depend on how far the bench is asked to run
         if !self.ecm.s.notes.is_empty() {
             self.take_notes();
         }
@@ -414,7 +414,7 @@ impl Bench {
         self.slow_sample();
         self.bay_sample();
         if let Some(since) = self.cranking_since_s {
-            // the hand lets go when it hears the engine run, or after ten seconds
+            // the key is released when the engine is heard to run, or after ten seconds
             if self.plant.speed_rpm() > 550.0 || self.plant.s.time_s - since > 10.0 {
                 self.plant.s.hands.key_crank = false;
                 self.cranking_since_s = None;
@@ -430,8 +430,8 @@ impl Bench {
     fn take_notes(&mut self) {
         let (start_s, now_s) = (self.start_s, self.time_s());
         for n in self.ecm.s.notes.drain(..) {
-            // the module's clock is that of its last sample, rounded to a tick: not before what is written
-            // already, and not after now
+            // the module's clock shows the time of its last sample, rounded to a tick: the entry must be neither
+            // earlier than the last one in the log nor later than now
             let last_s = self.log.last().map_or(f64::MIN, |e| e.t_s);
             let t_s = (n.at_s - start_s).min(now_s).max(last_s);
             self.log.push(Entry { t_s, kind: Kind::Module { what: n.what } });
@@ -440,7 +440,7 @@ impl Bench {
 
     fn idle_sample(&mut self) {
         let live = self.ecm.live();
-        // a start and what follows it in the first seconds is no idle yet
+        // a start and the first seconds after it do not count as idle
         let warm = live.coolant_c >= 70.0 && live.pedal_pct < 1.0 && self.ecm.s.fuel.running_s > 5.0;
         if !warm {
             if self.ecm.s.running {
@@ -466,13 +466,13 @@ impl Bench {
         self.ring_next = (self.ring_next + 1) % IDLE_RING;
     }
 
-    /// Turns of the crank since the bench was built.
+    /// Crankshaft revolutions since the bench was built.
     pub fn turns(&self) -> f64 {
         self.plant.s.totals.turns
     }
 
-    /// Learned idle air at which the module, by its own book, would open this body just as far as its base
-    /// air asks for \[g/s\]; the module's stored stop counts as it stands.
+    /// Learned idle air at which the module, by its nominal model, would open this throttle body just as far as its
+    /// base air requires \[g/s\]; the module's stored stop is used as it is.
     pub fn idle_air_needed(&self, body: &ThrottleBody) -> f64 {
         let idle = &self.car.ecm.s.idle;
         let base = idle.base_g_s.at(90.0);
@@ -482,7 +482,7 @@ impl Bench {
         let offset = self.ecm.s.store.get(Name::ClosedStop)
             - self.car.ecm.s.inputs.throttle_closed_deg
             - p.stop_of_deg(body);
-        // the opening at which the real body lets the wanted area through, by bisection
+        // find by bisection the opening at which the real body passes the wanted area
         let (mut low, mut high) = (0.0, 20.0);
         for _ in 0..60 {
             let mid = 0.5 * (low + high);
@@ -495,7 +495,7 @@ impl Bench {
         book(idle.plate_mm2.at(0.5 * (low + high) - offset)) - base
     }
 
-    // What conditioning needs besides acts: nobody's hands, so not in the logbook.
+    // What conditioning needs besides acts: no hand does it, so it is not in the logbook.
     fn deposit_rate_um_h(&self) -> f64 {
         self.car.plant.air.deposit_um_h
     }

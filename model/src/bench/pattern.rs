@@ -4,8 +4,8 @@
 //! the selector is in neutral, when the key is off, when the foot is off both pedals. *Outside*: how a
 //! person follows them ([`crate::bench::driver`]).
 //!
-//! The traces are our own. They belong to the bench, not to the user's files, so that a logbook that names
-//! a pattern says all there is to say.
+//! The traces are our own. They belong to the bench, not to the user's files, so that a logbook that names a pattern
+//! is complete.
 //!
 //! **Checked by** `holds_patterns…` in `tests/model/driving.rs`.
 
@@ -27,14 +27,14 @@ pub enum Name {
     LongIdle,
     /// Short errands with the key off between.
     ColdStarts,
-    /// Up to speed, foot off, again.
+    /// Accelerate, lift off, repeat.
     CoastDowns,
-    /// A round of the others.
+    /// One run through the others.
     Mixed,
 }
 
 impl Name {
-    /// Every pattern with its word in files.
+    /// Every pattern with its name in files.
     pub const ALL: &'static [(&'static str, Name)] = &[
         ("town", Name::Town),
         ("motorway", Name::Motorway),
@@ -44,7 +44,7 @@ impl Name {
         ("coast_downs", Name::CoastDowns),
         ("mixed", Name::Mixed),
     ];
-    /// The word in files.
+    /// Name in files.
     pub fn word(self) -> &'static str {
         Self::ALL.iter().find(|(_, n)| *n == self).map_or("", |(word, _)| word)
     }
@@ -66,7 +66,7 @@ const TEXTS: [&str; 7] = [
     include_str!("../../../assets/patterns/mixed.toml"),
 ];
 
-/// A file, word for word.
+/// A pattern file as it is written.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Raw {
@@ -136,14 +136,14 @@ fn table(points: Vec<[f64; 2]>) -> Result<Table, String> {
     if points.is_empty() { Table::try_from(vec![[0.0, 0.0]]) } else { Table::try_from(points) }
 }
 
-/// Reads one pattern; a round is put together from those read before.
+/// Reads one pattern; a round is assembled from the patterns read before.
 fn read(text: &str, before: &[Pattern]) -> Result<Pattern, String> {
     let mut raw: Raw = toml::from_str(text).map_err(|e| e.to_string())?;
     let mut from_s = 0.0;
     for name in &raw.round {
         let at = Name::ALL.iter().position(|(_, n)| n == name).unwrap_or(usize::MAX);
         let part = before.get(at).ok_or("a round takes patterns that stand before it")?;
-        // the end of one part and the beginning of the next are a moment apart: times must rise
+        // the end of one part and the start of the next are slightly apart: times must rise
         let moved = |points: &[[f64; 2]], all: &mut Vec<[f64; 2]>| {
             all.extend(points.iter().map(|p| [p[0] + from_s, p[1]]));
         };

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 /// The recorded hash of a scene that disturbs everything. `same_recorded_hash` in `tests/guards/determinism.rs`
-/// proves that this build reproduces it. Two builds that differ in it give different runs.
+/// proves that this build reproduces it. Two builds with different hashes give different runs.
 pub const PHYSICS: &str = include_str!("../../../tests/golden/scene.hash").trim_ascii();
 
 /// One line of the logbook.

@@ -1,4 +1,4 @@
-//! A bench as bytes, and back: what conditioning leaves is kept so, and need not be driven again.
+//! A bench as bytes, and back: the result of conditioning is kept this way and need not be driven again.
 //!
 //! *Inside*: which parts of a bench change and so must be kept. Parameters and what is worked out from them
 //! are not kept: they are made again from the setup. *Outside*: where bytes are kept, and when they are

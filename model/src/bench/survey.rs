@@ -1,11 +1,11 @@
-//! Surveys: an engine held at one point, its firings watched beside what really happened.
+//! Surveys: an engine held at one operating point, its monitored firings compared with what really happened.
 //!
-//! *Inside*: holding speed and manifold pressure on rollers, matching every window of the misfire monitor with
-//! the firing it belongs to, what the healthy engine and a missed firing look like. *Outside*: which points,
-//! how many engines, tables and pictures of it (`batch`).
+//! *Inside*: holding speed and manifold pressure on rollers, matching every window of the misfire monitor with its
+//! firing, what the healthy engine and a missed firing look like. *Outside*: which points, how many engines, tables
+//! and plots of the results (`batch`).
 //!
-//! The module's own monitor is kept from coming to a verdict meanwhile, so that nothing is cut; beside it run
-//! shadows of it, each with a wheel table of its own, on the same edges.
+//! Meanwhile the module's own monitor is kept from reaching a verdict, so that no injector is cut; shadow monitors,
+//! each with its own wheel table, run beside it on the same edges.
 
 use crate::bench::Bench;
 use crate::bench::action::{Action, Key};
@@ -19,7 +19,7 @@ use crate::num::lag_share;
 /// Running means of a number.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Spread {
-    /// How many.
+    /// Number of values.
     pub n: u64,
     sum: f64,
     squares: f64,
@@ -30,7 +30,7 @@ pub struct Spread {
 }
 
 impl Spread {
-    /// One more.
+    /// Adds one value.
     pub fn add(&mut self, x: f64) {
         self.most = if self.n == 0 { x } else { self.most.max(x) };
         self.least = if self.n == 0 { x } else { self.least.min(x) };
@@ -49,12 +49,12 @@ impl Spread {
     }
 }
 
-/// A monitor beside the module's own.
+/// A monitor that runs beside the module's own.
 #[derive(Debug, Clone)]
 pub struct Shadow {
     state: misfire::State,
     table: WheelTable,
-    /// What it has come to.
+    /// Its results.
     pub score: Score,
 }
 
@@ -73,22 +73,22 @@ impl Shadow {
     }
 }
 
-/// What a monitor made of the windows it saw.
+/// Results of a monitor over the windows it saw.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Score {
     /// Windows.
     pub windows: u64,
     /// Real misfires among them.
     pub real: u64,
-    /// Real ones that were counted.
+    /// Real misfires that were counted.
     pub found: u64,
-    /// Counted ones that were none.
+    /// Counted misfires that were none.
     pub wrong: u64,
     /// Indices of healthy windows that follow no missed one.
     pub healthy: Spread,
-    /// Indices of missed ones.
+    /// Indices of missed firings.
     pub missed: Spread,
-    /// What the window after a single missed one shows before the echo is taken off.
+    /// Index of the window after a single missed firing, before the echo is subtracted.
     pub after: Spread,
     since_missed: u32,
 }
@@ -108,7 +108,7 @@ impl Score {
         }
         self.since_missed = if missed { 0 } else { self.since_missed.saturating_add(1) };
     }
-    /// Share of the real ones that was found \[%\].
+    /// Share of the real misfires that were found \[%\].
     pub fn found_pct(&self) -> f64 {
         100.0 * self.found as f64 / self.real.max(1) as f64
     }
@@ -123,7 +123,7 @@ impl Bench {
     pub fn forget_attempts(&mut self) {
         self.ecm.s.wheel.attempts = 0;
     }
-    /// Carries the car to another height, its engine running or not \[kPa\]: for surveys over the air outside.
+    /// Moves the car to another altitude, its engine running or not \[kPa\]: for surveys over ambient pressure.
     pub fn carry_to(&mut self, ambient_kpa: f64) {
         self.plant.carry_to(ambient_kpa * 1e3);
     }
@@ -140,13 +140,13 @@ pub enum NoSurvey {
     Refused(Refused),
     /// The routine that learns the wheel failed.
     Failed(Failed),
-    /// That routine did not come to an end.
+    /// That routine did not finish.
     NoEnd,
     /// Nothing could be held at a speed \[rpm\].
     NotHeld(f64),
 }
 
-/// A warm engine that idles, from a setup; an error if it would not start.
+/// A warm, idling engine, built from a setup; an error if it did not start.
 pub fn warm(setup: &Setup) -> Result<Bench, NoSurvey> {
     let mut b = Bench::new(setup, &mut |_| true).map_err(NoSurvey::Bench)?;
     b.act_quietly(Action::Key(Key::On));
@@ -170,7 +170,7 @@ pub fn learn_wheel(b: &mut Bench) -> Result<(), NoSurvey> {
     for _ in 0..12 {
         b.act_quietly(Action::Hold { rpm: 0.5 * (low + high), nm: 0.0 });
         for _ in 0..300 {
-            // a cooled test stand: a fan that came on would spoil a run-down
+            // a cooled test stand: a fan that switched on would spoil a run-down
             b.plant.set_coolant_c(90.0);
             b.advance_by(0.1);
             let let_go = matches!(b.ecm.s.wheel.phase, crate::ecm::crank_learn::Phase::LetGo(_));
@@ -191,8 +191,8 @@ pub fn learn_wheel(b: &mut Bench) -> Result<(), NoSurvey> {
     }
 }
 
-/// Holds a speed \[rpm\] and a manifold pressure \[kPa\]; without a speed idles, without a pressure carries no
-/// load. Gives the pressure reached \[kPa\].
+/// Holds a speed \[rpm\] and a manifold pressure \[kPa\]; without a speed the engine idles, without a pressure it
+/// carries no load. Returns the pressure reached \[kPa\].
 pub fn hold(b: &mut Bench, rpm: Option<f64>, map_kpa: Option<f64>, settle_s: f64) -> f64 {
     b.foot = rpm.map(|rpm| Foot::new(rpm, 0.0));
     let pieces = (settle_s / 0.1) as usize;
@@ -205,15 +205,15 @@ pub fn hold(b: &mut Bench, rpm: Option<f64>, map_kpa: Option<f64>, settle_s: f64
         if let (Some(want), Some(foot)) = (map_kpa, &mut b.foot)
             && i > 20
         {
-            // slowly, and never more than it takes to creep up to the pressure: an engine that is dragged down
-            // under what the rollers ask for would stall
+            // slowly, and only as much as it takes to creep up to the pressure: an engine that the rollers drag down
+            // would stall
             foot.nm = (foot.nm + 0.06 * (want - now).clamp(-8.0, 8.0)).clamp(0.0, 250.0);
         }
     }
     mean
 }
 
-/// Watches so many turns; misfires of cylinders are swallowed sparks by shares \[-\].
+/// Watches this many turns; each cylinder's misfires are sparks suppressed by this share \[-\].
 pub fn watch(b: &mut Bench, turns: f64, swallowed: &[f64], shadows: &mut [Shadow]) {
     for (c, share) in swallowed.iter().enumerate() {
         b.plant.s.hands.interrupted[c] = *share;
@@ -223,7 +223,7 @@ pub fn watch(b: &mut Bench, turns: f64, swallowed: &[f64], shadows: &mut [Shadow
     let order = &car.ecm.plate.firing_order;
     let n = order.len();
     let until = b.plant.s.totals.turns + turns;
-    // an engine that stops is not waited for
+    // do not wait for an engine that stops
     let give_up_s = b.plant.s.time_s + turns * 0.3 + 5.0;
     let mut misfires: Vec<u64> = b.plant.s.accounts.iter().map(|a| a.misfires).collect();
     let mut missed = vec![false; n];

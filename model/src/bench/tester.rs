@@ -1,15 +1,15 @@
-//! The service tester's watch list: values asked for over the link, one after the other.
+//! The service tester's watch list: values requested over the link, one after the other.
 //!
-//! *Inside*: which value is asked next and when its answer comes. *Outside*: what the module says
-//! (`ecm/services.rs`). An answer takes 20 to 60 ms, so with n values each is renewed every n answers; what
-//! is shown between is old, and its age says how old. Pins are not read through here.
+//! *Inside*: which value is requested next and when its answer arrives. *Outside*: what the module answers
+//! (`ecm/services.rs`). An answer takes 20 to 60 ms, so with n values each is refreshed every n answers; between
+//! refreshes the value shown is old, and its age says how old. Pins are not read here.
 
 use crate::bench::facts::Hindrance;
 use crate::link::{DiagRequest, DiagResponse, LiveValues};
 use crate::num::Stream;
 use serde::{Deserialize, Serialize};
 
-/// Most values in a list.
+/// Largest number of values in a list.
 pub const MOST: usize = 24;
 
 /// One watched value.
@@ -17,9 +17,9 @@ pub const MOST: usize = 24;
 pub struct Watched {
     /// Name of the value.
     pub name: String,
-    /// As it was last answered, in the unit of its name; none before the first answer.
+    /// The last answer, in the unit of its name; none before the first answer.
     pub value: Option<f64>,
-    /// How long ago that was, or how long it has been asked for in vain \[s\].
+    /// Age of that answer, or how long the value has been requested in vain \[s\].
     pub age_s: f64,
 }
 
@@ -29,7 +29,7 @@ pub struct Watched {
 pub(super) struct Link {
     /// Shortest and longest time for an answer \[s\].
     answer_s: [f64; 2],
-    /// A silent module is given up after \[s\].
+    /// Time after which a silent module is given up \[s\].
     silent_s: f64,
 }
 
@@ -54,7 +54,7 @@ impl Tester {
     pub(super) fn new(link: Link, seed: u64) -> Self {
         Self { link, items: Vec::new(), next: 0, due_s: 0.0, latency: Stream::new(seed, "link.latency") }
     }
-    /// Another list; an empty one ends watching. Says what is wrong with it.
+    /// Sets another list; an empty one ends watching. Returns what is wrong with the list.
     pub(super) fn watch(&mut self, names: &[String], now_s: f64) -> Result<(), Hindrance> {
         if names.len() > MOST {
             return Err(Hindrance::TooManyWatched { most: MOST as u8 });
@@ -76,7 +76,7 @@ impl Tester {
         let [low, high] = self.link.answer_s;
         low + (high - low) * self.latency.uniform()
     }
-    /// Takes the answers that have come by now. Allocates nothing.
+    /// Takes the answers that have arrived by now. Allocates nothing.
     pub(super) fn poll(&mut self, now_s: f64, mut ask: impl FnMut(&DiagRequest) -> DiagResponse) {
         while !self.items.is_empty() && self.due_s <= now_s {
             let item = &mut self.items[self.next];

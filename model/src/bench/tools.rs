@@ -1,16 +1,15 @@
 //! Bay tools: instruments that measure the world, each with its own error.
 //!
-//! *Inside*: what each instrument looks at, how it errs, how long it needs, when it may not be used, and what
-//! it says in numbers and words by id. *Outside*: what its use costs (`session`), truth without an instrument
+//! *Inside*: what each instrument measures, how it errs, how long it needs, when it may not be used, and what it
+//! reports in numbers and words by id. *Outside*: the cost of its use (`session`), truth without an instrument
 //! ([`crate::bench::Bench::truth`]).
 //!
-//! Every instrument has an error of slope and zero of its own, drawn once for a run from its stream
-//! `tool.<name>`, a noise of each reading from the same stream, and a last digit. Measuring changes nothing of
-//! engine and module. An instrument that needs time looks at every sample of 10 ms until it is done; hands
-//! are free meanwhile.
+//! Every instrument has its own slope and zero errors, drawn once per run from its stream `tool.<name>`, noise on
+//! each reading from the same stream, and a last digit. Measuring changes nothing in engine and module. An
+//! instrument that needs time takes every sample of 10 ms until it is done; hands are free meanwhile.
 //!
-//! Leaves out: a gauge's own volume, drifting batteries, a probe that loads its circuit, smoke that finds
-//! what is no leak.
+//! Leaves out: a gauge's own volume, drifting batteries, a probe that loads its circuit, false positives of the
+//! smoke test.
 //!
 //! **Checked by** `tests/bench/tools.rs`.
 
@@ -40,7 +39,7 @@ use std::sync::Arc;
 /// Most values in the service tester's list.
 pub const MOST_WATCHED: usize = crate::bench::tester::MOST;
 
-/// What a tool showed.
+/// A tool's reading.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Reading {
     /// The tool.
@@ -51,10 +50,10 @@ pub struct Reading {
     pub numbers: Vec<(String, f64)>,
     /// Words by name: grade, place, state.
     pub marks: Vec<(String, String)>,
-    /// A scope's samples, 10 ms apart, in the unit of its numbers; of the crank sensor, one for each tooth \[%\].
+    /// A scope's samples, 10 ms apart, in the unit of its numbers; for the crank sensor, one for each tooth \[%\].
     pub samples: Vec<f64>,
-    /// A scope on the crank sensor: each edge away from where it should be \[deg\], mean zero, the beat of firing
-    /// taken out; empty from any other tool.
+    /// A scope on the crank sensor: deviation of each edge from where it should be \[deg\], mean zero, firing ripple
+    /// removed; empty from any other tool.
     pub edges_deg: Vec<f64>,
 }
 
@@ -90,7 +89,7 @@ fn mark(name: &str, word: &str) -> (String, String) {
     (name.into(), word.into())
 }
 
-/// One instrument with the errors that it has in this run.
+/// One instrument with its errors in this run.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 struct Instrument {
     stream: Stream,
@@ -122,7 +121,7 @@ struct Seen {
     samples: Vec<f64>,
 }
 
-/// An instrument at work.
+/// An instrument that is measuring.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 struct Working {
     id: String,
@@ -141,16 +140,16 @@ struct Working {
     teeth: Option<Teeth>,
 }
 
-/// What changes about the bay: instruments, what they are doing, what they last showed.
+/// What changes in the bay: instruments, what they are doing, what they last showed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(super) struct State {
     instruments: Vec<Instrument>,
     working: Vec<Working>,
-    /// The fuel gauge sits on its port.
+    /// The fuel gauge is fitted to its port.
     gauge_on: bool,
-    /// The exhaust gauge sits on the port of this bank; 0 on none.
+    /// Bank whose port the exhaust gauge is fitted to; 0 for none.
     back_gauge_on: u8,
-    /// Bank on whose port the gas probe sits; zero for none.
+    /// Bank whose port the gas probe is fitted to; zero for none.
     gas_port_on: u8,
     last: Vec<Reading>,
     pub(super) tester: Tester,
@@ -160,22 +159,22 @@ pub(super) struct State {
 #[derive(Debug, Clone)]
 pub(super) struct Bay {
     data: Arc<Data>,
-    /// Where on the manifold air gets in, if it does: the plant knows an area only.
+    /// Where air leaks into the manifold, if it does: the plant knows only an area.
     place: usize,
     pub(super) s: State,
 }
 
-/// Where a manifold can leak; invented, and drawn from the seed.
+/// Places where a manifold can leak; invented, and drawn from the seed.
 const PLACES: [&str; 5] =
     ["manifold_last", "manifold_first", "servo_hose", "breather_hose", "throttle_flange"];
 
-/// What came of putting a tool to work.
+/// Outcome of starting a tool.
 pub(super) enum Put {
-    /// It showed at once.
+    /// It showed its reading at once.
     Shown(Reading),
-    /// It needs so long \[s\].
+    /// It needs this long \[s\].
     Working(f64),
-    /// Not now, and why.
+    /// Not possible now, and why.
     Hindered(Hindrance),
 }
 
@@ -200,7 +199,7 @@ impl Bay {
         };
         Ok(Self { data: Arc::new(data), place, s })
     }
-    /// Nothing is at work.
+    /// No instrument is measuring.
     pub(super) fn idle(&self) -> bool {
         self.s.working.is_empty()
     }
@@ -209,7 +208,7 @@ impl Bay {
         &self.s.last
     }
 
-    /// Puts a tool to work; `at_s` is the scenario's time for what shows at once.
+    /// Starts a tool; `at_s` is the scenario time for a reading that is shown at once.
     pub(super) fn put(&mut self, plant: &Plant, id: &str, tool: Tool, at_s: f64) -> Put {
         if let Err(why) = self.may(plant, tool) {
             return Put::Hindered(why);
@@ -313,7 +312,7 @@ impl Bay {
         }
     }
 
-    /// An edge came along the crank sensor's wire.
+    /// An edge arrived on the crank sensor's wire.
     #[inline]
     pub(super) fn edge(&mut self, edge: &ToothEdge) {
         for teeth in self.s.working.iter_mut().filter_map(|w| w.teeth.as_mut()) {
@@ -321,7 +320,7 @@ impl Bay {
         }
     }
 
-    /// One sample of 10 ms for everything at work; gives what is done, with the id of its act.
+    /// One 10 ms sample for every active instrument; returns finished readings with the ids of their acts.
     pub(super) fn sample(
         &mut self,
         plant: &Plant,
@@ -391,7 +390,7 @@ impl Bay {
         done
     }
 
-    /// From what was seen to what is shown.
+    /// Turns what was measured into what is shown.
     fn finish(&mut self, plant: &Plant, w: Working, at_s: f64) -> Reading {
         let (i, n) = (w.tool.index(), f64::from(w.count.max(1)));
         let data = &self.data;
@@ -406,7 +405,7 @@ impl Bay {
                     Some((turns, round)) => {
                         // one error for the whole record: its time base and trigger
                         seen.samples = round.off_pct.iter().map(|x| c.rounded(*x)).collect();
-                        // shares of a turn: a time base that is off drops out
+                        // shares of a turn: a time base error cancels
                         edges_deg = round.edge_deg.iter().map(|x| (x * 1000.0).round() / 1000.0).collect();
                         seen.values =
                             [own.read(2, c, round.most_pct), round.tooth as f64, f64::from(turns), 0.0];
@@ -418,7 +417,7 @@ impl Bay {
             Tool::Compression(_) => {
                 let c = &data.compression.kpa;
                 if let Some(gauge) = &w.gauge {
-                    // the needle stands on its stop at nothing
+                    // the needle rests on its stop at zero
                     let kpa = own.read(0, c, gauge.held_pa * 1e-3).max(0.0);
                     seen.values = [kpa, f64::from(gauge.strokes), 0.0, 0.0];
                     state = Some(gauge.state().into());
@@ -443,7 +442,7 @@ impl Bay {
             }
             Tool::GasReading | Tool::GasAhead(_) => {
                 for (k, c) in data.channels(i).iter().enumerate() {
-                    // a tester shows no less than nothing
+                    // a tester shows nothing below zero
                     seen.values[k] = own.read(k, c, w.held[k]).max(0.0);
                 }
             }
@@ -463,14 +462,14 @@ impl Bay {
         };
         let mut numbers = told(w.tool, &seen, lambda);
         if ["no_turn", "not_cranked", "engine_ran"].map(Some).contains(&state.as_deref()) {
-            // nothing was measured: the state says why, and no number stands for it
+            // nothing was measured: the state says why, and there is no number
             numbers.clear();
         }
         let marks: Vec<_> = state.into_iter().map(|word| ("state".to_string(), word)).collect();
         Reading { tool: w.tool, at_s, numbers, marks, samples: seen.samples, edges_deg }
     }
 
-    /// What needs no time.
+    /// Readings that need no time.
     fn at_once(&mut self, plant: &Plant, tool: Tool, at_s: f64) -> Reading {
         let data = Arc::clone(&self.data);
         let own = &mut self.s.instruments[tool.index()];
@@ -483,7 +482,7 @@ impl Bay {
                 seen.values[0] = own.read(0, &data.thermometer.c, hose_c);
             }
             Tool::Hydrometer => {
-                // six cells, alike; each drawn up by itself
+                // six cells, alike; each sampled separately
                 let density = parts.battery.density();
                 let cells = (0..6).map(|_| own.read(0, &data.hydrometer.kg_l, density));
                 seen.samples = cells.collect();
@@ -511,7 +510,7 @@ impl Bay {
                 let code;
                 let state = match at {
                     Look::Injector(k) => {
-                        // a printed code can be read or it is not there
+                        // a printed code can be read, or there is none
                         let body = parts.injectors.get(usize::from(k).saturating_sub(1));
                         code = body.and_then(|b| b.code.clone());
                         code.as_deref().unwrap_or("no_code")
@@ -553,7 +552,7 @@ fn air() -> [f64; 4] {
     [d.o2_pct, d.co_pct, d.co2_pct, d.hc_ppm]
 }
 
-/// What a tool looks at, as it is.
+/// What a tool measures, without its errors.
 fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 4] {
     let (ambient_pa, ambient_k) = plant.ambient();
     let s = &plant.s;
@@ -584,7 +583,7 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
             let bank = usize::from(b).checked_sub(1).and_then(|i| s.exhaust.banks.get(i));
             bank.map_or(0.0, |bank| (bank.pressure_pa - ambient_pa) * 1e-3)
         }
-        // by their own: edges, and peaks of cycles
+        // handled on their own: edges, and peaks of cycles
         Tool::SmokeTest
         | Tool::ExhaustSmoke
         | Tool::Inspect(_)
@@ -599,7 +598,7 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
 fn smoke(p: &Smoke, stream: &mut Stream, holes: &[(f64, &'static str)]) -> Vec<(String, String)> {
     let (mut area, mut places) = (0.0, Vec::new());
     for (mm2, place) in holes {
-        // one draw for every hole, there or not, so that the next test is the same
+        // one draw for every hole, present or not, so that the next test is the same
         if stream.uniform() < p.chance(*mm2) {
             area += mm2;
             places.push(*place);

@@ -1,11 +1,11 @@
-//! Recorded signals: which, and their rows.
+//! Recorded signals: which ones, and their rows.
 
 use crate::bench::Bench;
 use crate::bench::view::Observation;
 use crate::catalogue::signals::{RECORDED, Signal, Source};
 use std::sync::Arc;
 
-/// Time between two rows of the trace and two looks at a condition \[s\].
+/// Time between two rows of the trace, and between two checks of a condition \[s\].
 pub const ROW_S: f64 = 0.1;
 
 /// One column of the trace.
@@ -17,17 +17,17 @@ pub const COLUMNS: &[Column] = RECORDED;
 /// Rows in a piece that is shared between clones: two minutes.
 const PIECE_ROWS: usize = 1200;
 
-/// The recorded signals, ten rows a second. Clones share what is older than two minutes, so that a bench can be
-/// kept at many moments.
+/// The recorded signals, ten rows a second. Clones share all rows older than two minutes, so that a bench can be
+/// kept at many points in time.
 #[derive(Debug, Clone, Default)]
 pub struct Trace {
     /// Whole pieces.
     older: Vec<Arc<Vec<f64>>>,
-    /// Rows since.
+    /// Rows since the last whole piece.
     rows: Vec<f64>,
 }
 
-/// The same rows, bit by bit: what was not measured is equal to what was not measured.
+/// Equality is bit by bit: a value that was not measured equals another that was not measured.
 impl PartialEq for Trace {
     fn eq(&self, other: &Self) -> bool {
         let same = |(a, b): (&[f64], &[f64])| a.iter().zip(b).all(|(x, y)| x.to_bits() == y.to_bits());
@@ -41,7 +41,7 @@ impl Trace {
         let older = self.older.iter().flat_map(|p| p.chunks_exact(COLUMNS.len()));
         older.chain(self.rows.chunks_exact(COLUMNS.len()))
     }
-    /// Rows from one on, counted from 0.
+    /// Rows from this one on, counted from 0.
     pub fn rows_from(&self, first: usize) -> impl Iterator<Item = &[f64]> {
         let (piece, rest) = (first / PIECE_ROWS, first % PIECE_ROWS);
         let whole = piece.min(self.older.len());
@@ -58,7 +58,8 @@ impl Trace {
     pub fn is_empty(&self) -> bool {
         self.len() == 0
     }
-    /// Adds a row for the present moment. What the module would tell is no number while it does not answer.
+    /// Adds a row for the present moment. Values that the module would report are no numbers while it does not
+    /// answer.
     pub fn add(&mut self, b: &Bench, o: &Observation) {
         let truth = b.quick_truth();
         self.rows.extend(COLUMNS.iter().map(|c| match c.source {

@@ -1,5 +1,5 @@
-//! What can be seen: [`Observation`] (what a technician could know) and [`Truth`] (for grading, and for
-//! screens under an open lid). Different types, from different methods of the bench.
+//! What can be seen: [`Observation`] (what a technician could know) and [`Truth`] (for grading, and for screens
+//! under an open lid). They are different types, returned by different methods of the bench.
 
 use crate::bench::Bench;
 use crate::bench::action::Connector;
@@ -49,7 +49,7 @@ pub struct TrimView {
     pub long_high_pct: f64,
 }
 
-/// Live values a technician reads over the link, and what else the module says of itself.
+/// Live values that a technician reads over the link, and what else the module reports of itself.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct LiveView {
     /// The values.
@@ -57,15 +57,15 @@ pub struct LiveView {
     pub values: LiveValues,
     /// The engine runs.
     pub running: bool,
-    /// What the fuel that is asked for adds up from; none while no fuel is asked for.
+    /// How the requested fuel is made up; none while no fuel is requested.
     pub fuel: Option<Terms>,
     /// State of the last routine: none, running, done, failed.
     pub routine: String,
-    /// What it waits for, while it is under way; none where it needs nothing.
+    /// What the routine waits for while it is under way; none where it needs nothing.
     pub routine_waits_for: Option<WaitsFor>,
     /// Why it failed.
     pub routine_because: Option<Failed>,
-    /// Whether the engine might stop at lights: none (the car has no such thing), allowed, refused.
+    /// Whether the engine may be stopped at lights: none (the car has no stop-start), allowed, refused.
     pub stop_start: String,
     /// The first condition that forbids it.
     pub stop_start_because: Option<NoStop>,
@@ -98,9 +98,9 @@ pub struct MisfireView {
 pub struct WindowTruth {
     /// Cylinder, from 1.
     pub cylinder: u8,
-    /// How far the window is off, as the sensor sees it \[deg\].
+    /// Error of the window, as the sensor sees it \[deg\].
     pub is_deg: f64,
-    /// What the wheel table corrects \[deg\].
+    /// Correction by the wheel table \[deg\].
     pub believed_deg: f64,
 }
 
@@ -117,12 +117,12 @@ pub enum Lamp {
     Blink,
 }
 
-/// What goes on without a hand at the car: a rest, or a life.
+/// What goes on while nobody touches the car: a rest, or a life.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct SlowView {
     /// What it is doing.
     pub doing: Alone,
-    /// Of a life which day, from 1, and of how many.
+    /// Present day of a life, from 1, and number of its days.
     pub day: Option<(u32, u32)>,
     /// Share of it that is done \[-\].
     pub share: f64,
@@ -131,14 +131,15 @@ pub struct SlowView {
 /// What a technician could know.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Observation {
-    /// The module answers on the link. While it does not, live values are those of its last answer and nobody measures them.
+    /// The module answers on the link. While it does not, live values are those of its last answer, not new
+    /// measurements.
     #[serde(skip)]
     pub answers: bool,
     /// Live values.
     pub live: LiveView,
     /// Idle over the last 30 s, if there was one.
     pub idle: Option<IdleView>,
-    /// What goes on without a hand at the car, if anything does.
+    /// What goes on while nobody touches the car, if anything does.
     pub slow: Option<SlowView>,
     /// Trims by bank.
     pub trims: Vec<TrimView>,
@@ -160,7 +161,7 @@ pub struct Observation {
     pub wheel_table_deg: Vec<f64>,
 }
 
-/// Where the driver's controls stand, as whoever sits in the car sees them.
+/// Positions of the driver's controls, as the person in the car sees them.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct HandsView {
     /// Key on.
@@ -188,7 +189,7 @@ pub struct HandsView {
 }
 
 impl Bench {
-    /// Where the driver's controls stand.
+    /// Positions of the driver's controls.
     pub fn hands(&self) -> HandsView {
         let h = &self.plant().s.hands;
         HandsView {
@@ -207,7 +208,7 @@ impl Bench {
     }
 }
 
-/// One cylinder as it is.
+/// True state of one cylinder.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct CylinderTruth {
     /// Cylinder, from 1.
@@ -224,7 +225,7 @@ pub struct CylinderTruth {
     pub misfires: u64,
 }
 
-/// The battery as it is.
+/// True state of the battery.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct BatteryTruth {
     /// How its acid is held.
@@ -233,7 +234,7 @@ pub struct BatteryTruth {
     pub rated_ah: f64,
     /// What it can hold now \[Ah\].
     pub capacity_ah: f64,
-    /// Charge over what it can hold \[%\].
+    /// State of charge, relative to what it can hold now \[%\].
     pub charge_pct: f64,
     /// Voltage at rest \[V\].
     pub open_circuit_v: f64,
@@ -241,7 +242,7 @@ pub struct BatteryTruth {
     pub resistance_mohm: f64,
     /// Gassing current \[A\].
     pub gassing_a: f64,
-    /// Water that went as gas since it was new \[g\].
+    /// Water lost as gas since it was new \[g\].
     pub water_lost_g: f64,
     /// Acid \[°C\].
     pub acid_c: f64,
@@ -249,7 +250,7 @@ pub struct BatteryTruth {
     pub lost_pct: [f64; 4],
 }
 
-/// The exhaust of one bank as it is.
+/// True state of the exhaust of one bank.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct BankTruth {
     /// Bank, from 1.
@@ -258,15 +259,15 @@ pub struct BankTruth {
     pub back_kpa: f64,
     /// Gas through its pipe \[g/s\].
     pub flow_g_s: f64,
-    /// Brick of its catalyst \[°C\].
+    /// Temperature of its catalyst's brick \[°C\].
     pub catalyst_c: f64,
-    /// What the catalyst has left of a new one's store and activity \[-\].
+    /// What remains of the catalyst's storage and activity, relative to a new one \[-\].
     pub catalyst_health: f64,
     /// How full its oxygen store is \[%\].
     pub catalyst_oxygen_pct: f64,
 }
 
-/// One part as it is.
+/// True state of one part.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct PartTruth {
     /// Which, for example `throttle_body` or `injector_2`.
@@ -279,7 +280,7 @@ pub struct PartTruth {
     pub marks: BTreeMap<String, String>,
 }
 
-/// The world's own values.
+/// The true values of the simulated car.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Truth {
     /// Cylinders.
@@ -322,14 +323,14 @@ pub struct Truth {
     pub parts: Vec<PartTruth>,
 }
 
-/// How an engine is built, as far as it is drawn.
+/// Geometry of an engine, as far as it is drawn.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct EngineShape {
     /// Bore \[mm\].
     pub bore_mm: f64,
     /// Stroke \[mm\].
     pub stroke_mm: f64,
-    /// Rod between its pins \[mm\].
+    /// Connecting rod between its pins \[mm\].
     pub rod_mm: f64,
     /// Compression ratio \[-\].
     pub compression_ratio: f64,
@@ -337,51 +338,51 @@ pub struct EngineShape {
     pub firing_order: Vec<u8>,
     /// Bank of each cylinder, from 1.
     pub banks: Vec<u8>,
-    /// Firing top of each cylinder in the cycle \[deg\].
+    /// Firing top dead centre of each cylinder in the cycle \[deg\].
     pub offsets_deg: Vec<f64>,
-    /// Injectors stand in the cylinders.
+    /// The injectors are mounted in the cylinders.
     pub direct: bool,
     /// There is an air meter.
     pub metered: bool,
-    /// Exhaust opens, after firing top \[deg\].
+    /// Exhaust valve opens, after firing top dead centre \[deg\].
     pub exhaust_opens_deg: f64,
-    /// Inlet shuts, after firing top \[deg\].
+    /// Inlet valve closes, after firing top dead centre \[deg\].
     pub inlet_shuts_deg: f64,
-    /// Injection begins, after firing top \[deg\].
+    /// Injection begins, after firing top dead centre \[deg\].
     pub inject_deg: f64,
     /// Bore of the throttle body \[mm\].
     pub throttle_bore_mm: f64,
-    /// Its plate on the stop, from the plane across the bore \[deg\].
+    /// Angle of its plate on the stop, from the plane across the bore \[deg\].
     pub throttle_closed_deg: f64,
-    /// Its shaft over the bore \[-\].
+    /// Diameter of its shaft over the bore \[-\].
     pub throttle_shaft_ratio: f64,
-    /// What stays open round a clean plate on its stop \[mm²\].
+    /// Area that stays open around a clean plate on its stop \[mm²\].
     pub throttle_seal_mm2: f64,
     /// Discharge coefficient of the gap \[-\].
     pub throttle_discharge: f64,
-    /// First tooth after the gap, before cylinder 1's top \[deg\].
+    /// First tooth after the gap, before cylinder 1's top dead centre \[deg\].
     pub first_tooth_btdc_deg: f64,
     /// Radius of the reluctor wheel \[mm\].
     pub wheel_radius_mm: f64,
 }
 
-/// Where a cylinder is in its cycle, by its crank angle alone.
+/// Stroke of a cylinder in its cycle, by its crank angle alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Stroke {
-    /// Firing top to the exhaust's opening.
+    /// From firing top dead centre to exhaust valve opening.
     Power,
-    /// Exhaust open.
+    /// Exhaust valve open.
     Exhaust,
-    /// Inlet open.
+    /// Inlet valve open.
     Intake,
-    /// Inlet shut, up to firing top.
+    /// Inlet valve closed, up to firing top dead centre.
     #[default]
     Compression,
 }
 
 impl Stroke {
-    /// At an angle after firing top \[deg\].
+    /// The stroke at an angle after firing top dead centre \[deg\].
     pub fn at(deg: f64, exhaust_opens_deg: f64) -> Self {
         match deg {
             d if d < exhaust_opens_deg => Stroke::Power,
@@ -401,54 +402,54 @@ impl Stroke {
     }
 }
 
-/// One cylinder as it stands.
+/// Present state of one cylinder.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct CylinderView {
     /// Cylinder, from 1.
     pub cylinder: u8,
     /// Bank, from 1.
     pub bank: u8,
-    /// After its firing top, 0 up to 720 \[deg\].
+    /// Crank angle after its firing top dead centre, 0 up to 720 \[deg\].
     pub deg: f64,
-    /// Piston under its top place \[mm\].
+    /// Distance of the piston below its top position \[mm\].
     pub drop_mm: f64,
-    /// Exhaust valves, as a share of the highest lift.
+    /// Lift of the exhaust valves, as a share of the maximum lift.
     pub exhaust_lift: f64,
-    /// Inlet valves, as a share of the highest lift.
+    /// Lift of the inlet valves, as a share of the maximum lift.
     pub inlet_lift: f64,
     /// Stroke.
     pub stroke: Stroke,
-    /// The module fires the coil, and its plug is in; whether a spark jumps is not to be seen.
+    /// The module fires the coil, and its connector is plugged in; whether a spark jumps cannot be seen.
     pub sparks: bool,
-    /// The module drives the injector, and its plug is in.
+    /// The module drives the injector, and its connector is plugged in.
     pub injects: bool,
-    /// When its coil is fired, before its firing top \[deg\]; none where it is not.
+    /// When its coil is fired, before its firing top dead centre \[deg\]; none where it is not fired.
     pub spark_btdc: Option<f64>,
-    /// How long fuel is let in for, as an angle; nothing where none is \[deg\].
+    /// Duration of injection as a crank angle \[deg\]; zero where there is none.
     pub inject_for_deg: f64,
 }
 
-/// The engine as an eye, a works drawing and a scope on the wires would tell: no truth that a lid hides.
+/// The engine as an eye, a factory drawing and a scope on the wires would show it: no truth that a lid hides.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct EngineView {
-    /// How it is built.
+    /// Its geometry.
     #[serde(skip)]
     pub shape: EngineShape,
-    /// Crank after cylinder 1's firing top, 0 up to 720 \[deg\].
+    /// Crank angle after cylinder 1's firing top dead centre, 0 up to 720 \[deg\].
     pub crank_deg: f64,
-    /// It turns.
+    /// The engine is turning.
     pub turning: bool,
     /// Cylinders.
     pub cylinders: Vec<CylinderView>,
-    /// Throttle plate from the plane across the bore, as near as an eye tells \[deg\].
+    /// Angle of the throttle plate from the plane across the bore, as near as the eye can tell \[deg\].
     pub plate_deg: f64,
     /// Connectors that are pulled off.
     pub pulled: Vec<Connector>,
-    /// How the catalysts glow, by bank: 0 not at all, 1 bright, as near as an eye tells.
+    /// Glow of the catalysts, by bank: 0 none, 1 bright, as near as the eye can tell.
     pub glow: Vec<f64>,
 }
 
-/// The gas of one cylinder as it is.
+/// True state of the gas in one cylinder.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct GasTruth {
     /// Cylinder, from 1.
@@ -459,10 +460,10 @@ pub struct GasTruth {
     pub p_kpa: f64,
     /// Burned share of its fuel \[-\].
     pub burned: f64,
-    /// Products over all by mass \[-\].
+    /// Combustion products over all gas by mass \[-\].
     pub products: f64,
-    /// It burns now.
+    /// Combustion is under way.
     pub burns: bool,
-    /// How much later the valves move than by the works drawing \[deg\].
+    /// How much later the valves move than in the factory drawing \[deg\].
     pub valves_late_deg: f64,
 }

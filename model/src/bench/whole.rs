@@ -3,8 +3,8 @@
 //! *Inside*: when a part is sound, what a learned value needs with the fitted parts, whether records and codes match
 //! them. *Outside*: what that is worth (marks), sentences (`words/facts/whole.rs`), when it is asked (session).
 //!
-//! It is truth: it looks at both halves, as [`Bench::truth`] does. A list that is empty means that nothing more has to
-//! be done to this car, whichever way it came there.
+//! This is truth: it looks at both halves, as [`Bench::truth`] does. An empty list means that nothing more has to be
+//! done to this car, however it got there.
 //!
 //! **Checked by** `tests/bench/whole.rs`.
 

@@ -1,8 +1,8 @@
-//! What can hurt whoever does a piece of work, and what else must be minded with it in a real bay.
+//! Hazards to the person who does a job, and what else needs attention with it in a real workshop bay.
 //!
-//! *Inside*: the keys. Every hand, part, service, tool and connector names those that go with it, so that a new one
-//! cannot be without. *Outside*: their sentences (`assets/words/en/cautions.ftl`), one to a key; which act has which
-//! (`bench/cautions.rs`).
+//! *Inside*: the keys. Every hand, part, service, tool and connector names the cautions that go with it, so that a
+//! new one cannot be declared without. *Outside*: their sentences (`assets/words/en/cautions.ftl`), one per key;
+//! which act has which cautions (`bench/cautions.rs`).
 
 use serde::{Deserialize, Serialize};
 
@@ -66,7 +66,7 @@ cautions! {
     CarInGear = "car_in_gear",
     /// A car that idles so high that it moves by itself in gear.
     CreepsInGear = "creeps_in_gear",
-    /// A raised engine speed on a standing car.
+    /// A raised engine speed on a stationary car.
     HighRevs = "high_revs",
     /// A car on rollers.
     Rollers = "rollers",
@@ -78,16 +78,16 @@ cautions! {
     MisfireHeat = "misfire_heat",
     /// A lamp that flashes.
     LampFlashes = "lamp_flashes",
-    /// Supply while a module is written to.
+    /// Steady supply voltage while a module is programmed.
     SteadySupply = "steady_supply",
-    /// Whose word counts: the vehicle maker's, the law's, the workplace's, the instructor's.
+    /// Whose instructions are binding: the vehicle maker's, the law's, the workplace's, the instructor's.
     WhoDecides = "who_decides",
-    /// What a simulated car can show of somebody's skill.
+    /// What a simulated car can show of a person's skill.
     ShownOnACar = "shown_on_a_car",
 }
 
 impl Caution {
-    /// Those that hold for every car in every bay: shown with every job.
+    /// Cautions that apply to every car in every bay: shown with every job.
     pub const STANDING: &'static [Caution] = &[
         Caution::CarbonMonoxide,
         Caution::MovingParts,

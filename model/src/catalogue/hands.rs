@@ -1,16 +1,15 @@
-//! What a hand can do in an act of a file, with the keys and cautions that go with it, and other work
-//! that has a price.
+//! Actions that a person can take in an act of a file, with their keys and cautions, and other work that has a price.
 
 use super::cautions::{Caution, none};
 
-/// One way to say what is done.
+/// One action.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Hand {
     /// Its key in an act.
     pub key: &'static str,
-    /// Keys that may stand beside it.
+    /// Further keys allowed beside it.
     pub with: &'static [&'static str],
-    /// What must be minded by whoever does it.
+    /// Cautions for the person who does it.
     pub cautions: &'static [Caution],
 }
 
@@ -62,14 +61,14 @@ pub const HANDS: &[Hand] = &[
     hand("note", WORDS),
 ];
 
-/// What must be minded with the hand of that key.
+/// Cautions for the action with that key.
 pub fn cautions(key: &str) -> &'static [Caution] {
     let of = HANDS.iter().find(|h| h.key == key);
     debug_assert!(of.is_some(), "no hand is called {key}: it would be without a caution");
     of.map_or(&[], |h| h.cautions)
 }
 
-/// Every key of an act that says what is done, each once: a hand's own, and those beside it.
+/// Every key that describes an action in an act, each once: an action's own key, and those beside it.
 pub fn keys() -> Vec<&'static str> {
     let mut all: Vec<&str> = Vec::new();
     for key in HANDS.iter().flat_map(|h| std::iter::once(&h.key).chain(h.with)) {

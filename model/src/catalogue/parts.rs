@@ -1,4 +1,4 @@
-//! Parts that can be fitted, and what may be said of each.
+//! Parts that can be fitted, and the attributes that may be stated of each.
 //!
 //! *Inside*: the table of parts and the keys by which files, logbooks and the sheet of faults say what is wrong with
 //! one. *Outside*: what a wear or an error does to the part (`bench/shelf.rs`).
@@ -8,7 +8,7 @@
 use super::cautions::{Caution, none};
 use crate::units::{self, Range};
 
-/// Where a part stands.
+/// Where a part is fitted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Place {
     /// An engine has one.
@@ -22,7 +22,7 @@ pub enum Place {
 }
 
 impl Place {
-    /// The key that says which of several in files.
+    /// The key in files that selects one of several.
     pub fn key(self) -> Option<&'static str> {
         match self {
             Place::Engine => None,
@@ -33,34 +33,34 @@ impl Place {
     }
 }
 
-/// What is said by a key.
+/// Type of the value that a key takes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Says {
     /// A number in a range.
     Number(&'static Range),
     /// A whole number in a range.
     Whole(&'static Range),
-    /// One of these words; it counts as the word's place from 0.
+    /// One of these words; its value is the word's index from 0.
     OneOf(&'static [&'static str]),
     /// True or not; true counts as 1.
     Flag,
 }
 
-/// Something that may be said of a part.
+/// An attribute that may be stated of a part.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Fault {
     /// Its key in files and logbooks, with the unit.
     pub key: &'static str,
-    /// What is said.
+    /// Type of its value.
     pub says: Says,
-    /// Where a value begins that somebody sets by hand.
+    /// Initial value when it is set by hand.
     pub begins: f64,
-    /// It goes with this other key only.
+    /// Allowed only together with this other key.
     pub with: Option<&'static str>,
 }
 
 impl Fault {
-    /// Where its number must lie; none for what is no number.
+    /// Range of its number; none where it is not a number.
     pub fn range(&self) -> Option<&'static Range> {
         match self.says {
             Says::Number(range) | Says::Whole(range) => Some(range),
@@ -78,21 +78,21 @@ const fn number(key: &'static str, range: &'static Range, begins: f64) -> Fault 
 pub struct Part {
     /// Name in files and prices, without its cylinder or bank.
     pub id: &'static str,
-    /// Where it stands.
+    /// Where it is fitted.
     pub place: Place,
-    /// What must be minded by whoever fits one.
+    /// Cautions for the person who fits one.
     pub cautions: &'static [Caution],
-    /// What may be said of it besides its serial.
+    /// Attributes that may be stated besides its serial.
     pub faults: &'static [Fault],
 }
 
-/// Every key of every part, as fields of what is chosen from the shelf: numbers, whole numbers, flags, words.
+/// Every key of every part, as fields of a part chosen from the shelf: numbers, whole numbers, flags, words.
 macro_rules! each_key {
     ($then:ident) => {
         $then! {
             /// Deposit film \[µm\].
             deposit_um: Option<f64> = "deposit_um",
-            /// Closed stop away from nominal \[deg\] instead of the serial's own.
+            /// Offset of the closed stop from nominal \[deg\] instead of the serial's own.
             stop_offset_deg: Option<f64> = "stop_offset_deg",
             /// Gain, flow or pressure error \[%\] instead of the serial's own.
             error_pct: Option<f64> = "error_pct",
@@ -104,37 +104,37 @@ macro_rules! each_key {
             wear_pct: Option<f64> = "wear_pct",
             /// Wear of the throttle's first sensor track \[%\].
             track_wear_pct: Option<f64> = "track_wear_pct",
-            /// Exhaust: what its catalyst has lost of store and activity \[%\].
+            /// Exhaust: loss of its catalyst's oxygen storage and activity \[%\].
             aged_pct: Option<f64> = "aged_pct",
             /// The maker's other size of throttle body.
             other_variant: bool = "variant",
-            /// Area that a purge valve, the valves or the rings of a cylinder leave open \[mm²\].
+            /// Leakage area of a purge valve, or of the valves or the rings of a cylinder \[mm²\].
             leak_mm2: Option<f64> = "leak_mm2",
             /// Fuel that drips from an injector when it is shut \[mg/s\] at its rated drop.
             drip_mg_s: Option<f64> = "drip_mg_s",
-            /// Wheel: how far its middle lies off the crank's axis \[mm\], instead of the serial's own.
+            /// Wheel: offset of its centre from the crank's axis \[mm\], instead of the serial's own.
             runout_mm: Option<f64> = "runout_mm",
-            /// Wheel: where it lies furthest out, from its first tooth \[deg\], instead of the serial's own.
+            /// Wheel: angle of its high point from its first tooth \[deg\], instead of the serial's own.
             high_deg: Option<f64> = "high_deg",
-            /// Wheel: a tooth that was hit, 1 to 58.
+            /// Wheel: number of a damaged tooth, 1 to 58.
             hit_tooth: Option<u8> = "hit_tooth",
-            /// Wheel: how far that tooth's edge is off \[deg\].
+            /// Wheel: error of that tooth's edge \[deg\].
             hit_deg: Option<f64> = "hit_deg",
             /// Crank sensor: its bracket is bent.
             bent: bool = "bent",
             /// Spark plug: gap \[mm\].
             gap_mm: Option<f64> = "gap_mm",
-            /// Pulley: torque that comes and goes once a turn \[N m\].
+            /// Pulley: amplitude of its once-per-turn torque \[N m\].
             ripple_nm: Option<f64> = "ripple_nm",
-            /// Cam drive: teeth by which it was put on late (early where negative).
+            /// Cam drive: teeth by which it is retarded (advanced where negative).
             teeth_late: Option<f64> = "teeth_late",
             /// Battery: how its acid is held, instead of the car's own kind.
             battery_type: Option<BatteryKind> = "battery_type",
-            /// Battery: what is printed on it as its capacity \[Ah\].
+            /// Battery: capacity printed on it \[Ah\].
             rated_ah: Option<f64> = "rated_ah",
             /// Battery: cold-cranking current printed on it \[A\].
             cold_a: Option<f64> = "cold_a",
-            /// Battery: how far it is charged \[%\].
+            /// Battery: state of charge \[%\].
             charge_pct: Option<f64> = "charge_pct",
         }
     };
@@ -233,14 +233,14 @@ pub const PARTS: [Part; 22] = [
     ),
 ];
 
-/// Something that is true of a part, as it is told under an open lid.
+/// A true value of a part, as shown with the lid open.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct True {
     /// Its key.
     pub key: &'static str,
-    /// Decimals that it is read in.
+    /// Decimals with which it is shown.
     pub decimals: usize,
-    /// It is told with its sign.
+    /// It is shown with its sign.
     pub signed: bool,
 }
 
@@ -251,7 +251,7 @@ const fn signed(key: &'static str, decimals: usize) -> True {
     True { key, decimals, signed: true }
 }
 
-/// What may be true of parts, in the order in which it is told.
+/// True values of parts, in the order in which they are shown.
 pub const TRUE: &[True] = &[
     plain("deposit_um", 1),
     signed("stop_offset_deg", 3),

@@ -1,4 +1,4 @@
-//! What the module can be asked over the diagnostic link, and what a request needs besides its name.
+//! Requests to the module over the diagnostic link, and what each needs besides its name.
 //!
 //! *Inside*: requests with their keys in files and their cautions. *Outside*: the requests themselves and the routines (`link.rs`), what
 //! the module does with them (`ecm/services.rs`).
@@ -10,9 +10,9 @@ use crate::link::{DiagRequest, Group, Routine};
 /// A request.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Service {
-    /// The request, with nothing said where something must be.
+    /// The request, with its required values left empty.
     pub ask: DiagRequest,
-    /// Keys that go with it in files.
+    /// Keys that it takes in files.
     pub takes: &'static [&'static str],
 }
 
@@ -60,7 +60,7 @@ pub fn services() -> impl Iterator<Item = Service> {
 const READS: &[Caution] = none("the module only answers");
 const CLEARS: &[Caution] = none("numbers in the module are cleared; nothing moves");
 
-/// What must be minded by whoever asks for that.
+/// Cautions for the person who makes that request.
 pub fn cautions(ask: &DiagRequest) -> &'static [Caution] {
     match ask {
         DiagRequest::ReadCodes

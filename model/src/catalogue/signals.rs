@@ -14,7 +14,7 @@ pub enum Source {
     Link(fn(&LiveValues) -> f64),
     /// A learned value by its name, over the link.
     Learned(&'static str),
-    /// Truth, by its place in `Bench::quick_truth`: under an open lid only.
+    /// Truth, by its index in `Bench::quick_truth`: visible only with the lid open.
     Truth(usize),
 }
 
@@ -29,13 +29,12 @@ pub struct Signal {
     pub unit: &'static str,
     /// It holds truth.
     pub truth: bool,
-    /// The module believes it or asks for it; what it merely measures is no belief.
+    /// The module estimates or commands it; a value that it merely measures does not count as believed.
     pub believed: bool,
-    /// What a chart of it spans at the least, in its unit: a smaller change is the noise of a healthy engine, which must not
-    /// fill a chart.
+    /// Least span of its chart, in its unit: a smaller change is the noise of a healthy engine, which must not fill a
+    /// chart.
     pub least_span: f64,
-    /// Zero stands for what is not measured or not asked for: a cold oxygen sensor, an alternator that is off, no idle
-    /// control.
+    /// Zero means not measured or not commanded: a cold oxygen sensor, an alternator that is off, no idle control.
     pub none_at_zero: bool,
     /// Where it comes from.
     pub source: Source,

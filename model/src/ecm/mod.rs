@@ -50,7 +50,7 @@ use std::sync::Arc;
 pub use calibration::{Calibration, Nameplate, RunCal, Sections};
 pub use gates::{Gate, GateKind};
 
-/// A start is over so long after the engine runs by itself \[s\].
+/// A start is over this long after the engine runs by itself \[s\].
 const START_S: f64 = 0.8;
 
 /// Power and run state.
@@ -144,8 +144,8 @@ pub struct Ecm {
 }
 
 impl Ecm {
-    /// A module as it left the works on its car: it knows where that car's throttle stop is; without one it
-    /// is blank, as from the shelf. A memory profile of the car's file may be named instead of its own.
+    /// A module as it left the factory on its car: it knows where that car's throttle stop is; without one it is
+    /// blank, as from the shelf. A memory profile of the car's file may be named instead of its own.
     pub fn new(
         cal: Arc<Calibration>,
         closed_stop_deg: Option<f64>,
@@ -412,7 +412,7 @@ impl Ecm {
         )
     }
 
-    /// `hold`: short-term trims stand still.
+    /// `hold`: short-term trims are frozen.
     fn fuel_context<'a>(
         cal: &'a Calibration,
         s: &'a mut State,

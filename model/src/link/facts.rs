@@ -1,9 +1,9 @@
 //! What the module decides, refuses and reports, as facts with their numbers.
 //!
-//! *Inside*: one variant for each condition, shared by all who ask for it. *Outside*: sentences (`words/facts.rs`),
-//! when a fact holds (module).
+//! *Inside*: one variant for each condition, shared by everything that checks for it. *Outside*: sentences
+//! (`words/facts.rs`), when a fact holds (module).
 //!
-//! Names in files are the variants' in snake case. A scenario that keeps reasons back has [`Refused::Withheld`] and
+//! Names in files are the variants' in snake case. A scenario that withholds reasons uses [`Refused::Withheld`] and
 //! [`Failed::Withheld`] in their place.
 
 use crate::label::{BatteryKind, Unreadable};
@@ -16,12 +16,12 @@ use serde::{Deserialize, Serialize};
 pub enum Refused {
     /// There is no live value of that name.
     NoValue(String),
-    /// The engine turns; the key must be on and the engine stopped.
+    /// The engine is turning; the key must be on and the engine stopped.
     EngineTurning {
         /// Engine speed \[rpm\].
         rpm: f64,
     },
-    /// The module takes no battery of that capacity.
+    /// The module accepts no battery of that capacity.
     BatteryCapacity {
         /// Asked for \[Ah\].
         is_ah: f64,
@@ -61,7 +61,7 @@ pub enum Refused {
     ThrottleNotReady,
     /// The engine does not run.
     NotRunning,
-    /// No such idle speed may be asked for.
+    /// That idle speed may not be commanded.
     IdleSpeed {
         /// Asked for \[rpm\].
         asked_rpm: u16,
@@ -99,7 +99,7 @@ pub enum Refused {
     InGear,
     /// A load is switched on.
     LoadOn,
-    /// Fuel goes by no oxygen sensor.
+    /// Fuel control is in open loop.
     OpenLoop,
     /// The car moves.
     Moving {
@@ -115,14 +115,14 @@ pub enum Refused {
     },
     /// The throttle's closed stop is not learned.
     StopUnknown,
-    /// Consumers take too much current.
+    /// Electrical loads draw too much current.
     ElectricalLoad {
         /// Now \[A\].
         is_a: f64,
         /// Most \[A\].
         most_a: f64,
     },
-    /// Vapour comes from the canister.
+    /// Vapour is being purged from the canister.
     PurgeFlowing {
         /// The purge valve's duty \[%\].
         duty_pct: f64,
@@ -137,19 +137,19 @@ pub enum Refused {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Failed {
-    /// Idle air and speed did not come to rest in time, or a load was switched on.
+    /// Idle air and speed did not settle in time, or a load was switched on.
     NotAtRest,
-    /// Idle air stands at its limit: what it should be lies beyond.
+    /// Idle air is at its limit: the value needed lies beyond it.
     AtLimit,
-    /// The closed stop stands outside what may be learned.
+    /// The closed stop is outside the range that may be learned.
     StopOutside,
     /// The engine left idle.
     LeftIdle,
     /// The engine left its warm idle.
     LeftWarmIdle,
-    /// The cylinders did not come to rest in time.
+    /// The cylinder values did not settle in time.
     CylindersNotAtRest,
-    /// Somebody asked it to stop.
+    /// It was stopped by request.
     Stopped,
     /// The car moves or a gear is in.
     NotParked,
@@ -171,7 +171,7 @@ pub struct Hold {
     pub low_rpm: f64,
     /// Highest speed \[rpm\].
     pub high_rpm: f64,
-    /// For so long \[s\].
+    /// Time to hold it \[s\].
     pub for_s: f64,
 }
 
@@ -181,11 +181,11 @@ pub struct Hold {
 pub enum WaitsFor {
     /// A speed to be held.
     Hold(Hold),
-    /// The pedal to be let go.
+    /// The pedal to be released.
     LetGo,
     /// The speed to be held once more, since the last run-down was thrown away.
     HoldAgain {
-        /// Why it was.
+        /// Why it was thrown away.
         thrown: ThrownAway,
         /// The speed.
         hold: Hold,
@@ -198,21 +198,22 @@ pub enum WaitsFor {
 pub enum ThrownAway {
     /// The pedal was touched on the way down.
     Pedal,
-    /// Let go too late: the band was left upwards or downwards with the pedal down, or the time ran out.
+    /// Pedal released too late: the speed left the band upwards or downwards with the pedal down, or the time ran
+    /// out.
     LiftedLate,
     /// A load was switched.
     Load,
-    /// The wheel was lost, or too few whole cycles came.
+    /// Synchronisation with the wheel was lost, or too few complete cycles came.
     FewCycles {
-        /// So many came.
+        /// Number of cycles that came.
         cycles: u32,
     },
-    /// It disagrees with those before.
+    /// The result disagrees with those before.
     Disagrees {
         /// By so much \[deg\].
         deg: f64,
     },
-    /// An edge would have to be corrected too far.
+    /// An edge would need too large a correction.
     TooFar {
         /// By so much \[deg\].
         deg: f64,
@@ -276,9 +277,9 @@ pub enum Gate {
     Warm,
     /// Park or neutral.
     Neutral,
-    /// Car standing \[km/h\].
+    /// Car stationary \[km/h\].
     Standing,
-    /// Nothing switched on.
+    /// No load switched on.
     NoLoad,
     /// A load switched on.
     Loaded,
@@ -290,25 +291,25 @@ pub enum Gate {
     StopKnown,
     /// No code that blocks it.
     NoBlockingCode,
-    /// The engine works in the cell.
+    /// The engine operates in the cell.
     InCell,
     /// Oxygen closed loop.
     ClosedLoop,
     /// Flow steady.
     Steady,
-    /// The canister is not being drawn from.
+    /// The canister is not being purged.
     NoPurge,
-    /// What is estimated is known well enough \[%\].
+    /// The estimate is certain enough \[%\].
     Certain,
-    /// The engine stands with the key on, or its throttle is wide open.
+    /// The engine is stopped with the key on, or its throttle is wide open.
     AtRestOrWide,
     /// The module sleeps.
     Asleep,
-    /// Little current at the battery \[A\].
+    /// Battery current is low \[A\].
     LittleCurrent,
     /// Rested for long enough \[h\].
     Rested,
-    /// A rest has told the battery's charge \[h\].
+    /// A rest has given a reference for the battery's charge \[h\].
     Referenced,
     /// The battery is charged far enough \[%\].
     Charged,
@@ -316,7 +317,7 @@ pub enum Gate {
     BatteryMild,
 }
 
-/// What the fuel is metered by, bank 1: the cases of SAE J1979, PID 03 (from memory).
+/// Fuel system status, bank 1: the cases of SAE J1979, PID 03 (from memory).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum FuelSystem {
@@ -373,7 +374,7 @@ impl Gate {
     }
 }
 
-/// How a gate of a learned value stands.
+/// State of a gate of a learned value.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct GateStatus {
     /// The condition.
@@ -388,7 +389,7 @@ pub struct GateStatus {
     pub code: Option<String>,
 }
 
-/// Why the engine is not stopped at lights.
+/// Why the engine is not stopped at traffic lights.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum NoStop {
@@ -398,7 +399,7 @@ pub enum NoStop {
     NotRunning,
 }
 
-/// How a trouble code came to stand.
+/// State that a trouble code has reached.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum CodeState {
@@ -441,7 +442,7 @@ pub enum Notice {
     RoutineDone {
         /// Which.
         routine: Routine,
-        /// Standard error of what it learned, where it tells one \[deg\].
+        /// Standard error of what it learned, where it reports one \[deg\].
         error_deg: Option<f64>,
     },
     /// A routine ended without result.
@@ -464,7 +465,7 @@ pub enum Notice {
     CodeBecame {
         /// Standard number.
         code: String,
-        /// How it stands.
+        /// Its state.
         state: CodeState,
     },
     /// Codes were cleared.
@@ -474,12 +475,12 @@ pub enum Notice {
         /// Which.
         group: Group,
     },
-    /// Another idle speed was asked for.
+    /// Another idle speed was commanded.
     IdleSpeedAsked {
         /// \[rpm\].
         rpm: u16,
     },
-    /// The module's own idle speed holds again.
+    /// The module's own idle speed is in force again.
     OwnIdleSpeed,
     /// A battery was entered.
     BatteryEntered {

@@ -1,20 +1,20 @@
-//! Live values: what the module computes and tells while it runs, each declared once.
+//! Live values: what the module computes and reports while it runs, each declared once.
 //!
-//! *Inside*: name, unit, decimals, standard identifier and the value itself. *Outside*: how the module comes to them
+//! *Inside*: name, unit, decimals, standard identifier and the value itself. *Outside*: how the module computes them
 //! (`ecm`), what is recorded (`catalogue/signals.rs`).
 
 use serde::{Deserialize, Serialize};
 
-/// A live value as it is declared.
+/// Declaration of a live value.
 #[derive(Debug, Clone, Copy)]
 pub struct Live {
-    /// Name by which it is asked for, with its unit.
+    /// Name by which it is requested, with its unit.
     pub id: &'static str,
     /// Unit.
     pub unit: &'static str,
-    /// Decimals that it is read in.
+    /// Decimals with which it is shown.
     pub decimals: usize,
-    /// Its parameter identifier in SAE J1979, where the standard has one of that meaning.
+    /// Its parameter identifier in SAE J1979, where the standard has one with that meaning.
     pub pid: Option<u8>,
     /// The value.
     pub get: fn(&LiveValues) -> f64,
@@ -28,14 +28,14 @@ macro_rules! live_values {
             $($(#[$doc])* pub $id: f64,)+
             /// Idle controller in force.
             pub idling: bool,
-            /// Misfires are being watched for.
+            /// Misfire monitoring is active.
             pub misfire_watched: bool,
             /// Misfires counted in this trip by cylinder.
             #[serde(skip_serializing, default)]
             pub misfires: [u32; 8],
         }
 
-        /// Every live value but the counts by cylinder.
+        /// Every live value except the counts by cylinder.
         pub const LIVE: &[Live] = &[
             $(Live {
                 id: stringify!($id),
@@ -47,7 +47,7 @@ macro_rules! live_values {
         ];
 
         impl LiveValues {
-            /// Names by which single values are asked for, with their units.
+            /// Names by which single values are requested, with their units.
             pub const NAMES: &'static [&'static str] = &[
                 $(stringify!($id),)+
                 "misfires_1",
@@ -66,7 +66,7 @@ macro_rules! live_values {
 live_values! {
     /// Engine speed \[rpm\].
     engine_speed_rpm: "rpm", 0, Some(0x0C);
-    /// Idle speed wanted \[rpm\].
+    /// Target idle speed \[rpm\].
     target_rpm: "rpm", 0, None;
     /// Coolant \[°C\].
     coolant_c: "°C", 0, Some(0x05);
@@ -76,9 +76,9 @@ live_values! {
     map_kpa: "kPa", 1, Some(0x0B);
     /// Metered air \[g/s\].
     air_g_s: "g/s", 2, Some(0x10);
-    /// Air by pressure and speed, by the module's book \[g/s\].
+    /// Air calculated by the module from pressure and speed \[g/s\].
     air_by_pressure_g_s: "g/s", 2, None;
-    /// Fuel rail by its sensor, over ambient \[kPa\]; zero where there is none.
+    /// Fuel rail pressure by its sensor, over ambient \[kPa\]; zero where there is none.
     rail_kpa: "kPa", 0, Some(0x23);
     /// Purge valve duty \[%\].
     purge_pct: "%", 1, Some(0x2E);
@@ -118,9 +118,9 @@ live_values! {
     idle_pi_g_s: "g/s", 2, None;
     /// Share of firings counted in the last 200 turns \[%\].
     misfire_pct: "%", 1, None;
-    /// Charging set-point asked of the alternator, 0 for none \[V\].
+    /// Charging set-point commanded of the alternator, 0 for none \[V\].
     charge_set_v: "V", 2, None;
-    /// Its base by the kind of battery that was entered, at 25 °C \[V\].
+    /// Its base value for the kind of battery that was entered, at 25 °C \[V\].
     charge_base_v: "V", 2, None;
     /// What temperature adds to it \[V\].
     charge_cold_v: "V", 2, None;

@@ -1,23 +1,24 @@
-//! A scan: what the module tells at one moment to a program on the diagnostic link, beside its live values.
+//! A scan: what the module reports at one moment to a program on the diagnostic link, in addition to its live values.
 //!
-//! *Inside*: words only. *Outside*: how the module comes to them (`ecm/scan.rs`), the bytes in which a network carries them.
+//! *Inside*: types only. *Outside*: how the module fills them (`ecm/scan.rs`), the bytes in which a network carries
+//! them.
 //!
-//! Nothing in a scan is truth: all of it stands in the module's memory or follows from its pins.
+//! Nothing in a scan is truth: all of it is held in the module's memory or derived from its pins.
 
 use super::{FreezeFrame, FuelSystem, LiveValues, RoutineState};
 
-/// A trouble code with all that the module keeps of it.
+/// A trouble code with everything that the module stores about it.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct CodeDetail {
     /// Standard number.
     pub code: &'static str,
-    /// The fault is seen now.
+    /// The fault is present now.
     pub failing: bool,
     /// It was seen in this trip.
     pub failed: bool,
-    /// Its monitor came to a verdict in this trip.
+    /// Its monitor reached a verdict in this trip.
     pub tested: bool,
-    /// Its monitor came to a verdict since codes were last cleared.
+    /// Its monitor has reached a verdict since codes were last cleared.
     pub done: bool,
     /// Seen in this trip or in the last that tested it.
     pub pending: bool,
@@ -27,7 +28,7 @@ pub struct CodeDetail {
     pub lamp: bool,
     /// Held until its monitor has passed.
     pub permanent: bool,
-    /// Trips in a row that tested it and saw nothing, while its lamp is on.
+    /// Consecutive trips that tested it and found no fault, while its lamp is on.
     pub good_trips: u8,
     /// Warm-ups since its lamp went out.
     pub warm_ups: u8,
@@ -35,7 +36,7 @@ pub struct CodeDetail {
     pub matured_s: f64,
     /// Its monitor, by its name in files.
     pub monitor: &'static str,
-    /// Conditions when it first pended.
+    /// Conditions when it first became pending.
     pub frame: Option<FreezeFrame>,
 }
 
@@ -44,7 +45,7 @@ impl CodeDetail {
     /// 2 pending, 3 confirmed, 4 test not completed since the last clear, 5 failed since the last clear, 6 test not
     /// completed this operation cycle, 7 warning indicator requested.
     pub fn status(&self) -> u8 {
-        // what pends or is confirmed has failed since the last clear: a clear takes both away
+        // a pending or confirmed code has failed since the last clear: a clear erases both states
         let since_clear = self.pending || self.confirmed || self.failed;
         [
             self.failing,
@@ -62,18 +63,18 @@ impl CodeDetail {
     }
 }
 
-/// A monitor whose readiness is told.
+/// A monitor whose readiness is reported.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct MonitorDetail {
     /// Name of the monitor.
     pub name: &'static str,
-    /// It has run to its end since codes were last cleared.
+    /// It has completed since codes were last cleared.
     pub complete: bool,
-    /// It has run to its end in this trip.
+    /// It has completed in this trip.
     pub this_trip: bool,
 }
 
-/// What the module tells at one moment.
+/// What the module reports at one moment.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scan {
     /// The module has power and its key is on: it answers.
@@ -90,26 +91,26 @@ pub struct Scan {
     pub rail: bool,
     /// Live values.
     pub live: LiveValues,
-    /// Calculated air over the most that would fit \[%\].
+    /// Calculated load: air over the maximum possible \[%\].
     pub load_pct: f64,
     /// Voltage of the throttle's first track over its supply of 5 V \[%\].
     pub throttle_pct: f64,
     /// Ambient pressure in use \[kPa\].
     pub ambient_kpa: f64,
-    /// Mixture asked for, as lambda.
+    /// Commanded mixture, as lambda.
     pub lambda_asked: f64,
     /// Voltages of the wide-band sensors by the module's curve \[V\]; 0 while they are cold.
     pub oxygen_v: [f64; 2],
-    /// What the fuel is metered by, bank 1.
+    /// Fuel system status, bank 1.
     pub fuel_system: FuelSystem,
-    /// The engine has run for so long since its start \[s\].
+    /// Time that the engine has run since its start \[s\].
     pub run_s: f64,
-    /// The lamp burns.
+    /// The lamp is lit.
     pub lamp: bool,
     /// State of the routine.
     pub routine: RoutineState,
     /// Every code that this car's module can set.
     pub codes: Vec<CodeDetail>,
-    /// Monitors whose readiness is told.
+    /// Monitors whose readiness is reported.
     pub monitors: Vec<MonitorDetail>,
 }

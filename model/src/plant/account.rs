@@ -13,9 +13,9 @@ const BLOCK: u32 = 200;
 pub struct CycleAccount {
     /// Cycles seen since the engine was built.
     pub cycles: u64,
-    /// Cycles that fuel was injected for in which less than half of what could burn did.
+    /// Cycles with injection in which less than half of the fuel that could burn did.
     pub misfires: u64,
-    /// Mean lambda of about the last 50 cycles that fuel was injected for.
+    /// Mean lambda of about the last 50 cycles with injection.
     pub lambda: f64,
     /// The last cycle.
     pub last: cylinder::CycleReport,
@@ -26,7 +26,8 @@ pub struct CycleAccount {
 }
 
 impl CycleAccount {
-    /// `fed`: fuel was injected for this cycle. Without, what little comes off the wall is no mixture.
+    /// `fed`: fuel was injected for this cycle. Without injection, the little fuel from the wall film does not make a
+    /// mixture.
     pub(super) fn add(&mut self, r: &cylinder::CycleReport, fed: bool) {
         self.cycles += 1;
         self.misfires += u64::from(r.misfired && fed);
@@ -51,7 +52,7 @@ impl CycleAccount {
         let mean = sum / f64::from(n);
         (mean, (squares / f64::from(n) - mean * mean).max(0.0))
     }
-    /// Net mean effective pressure, mean of the last 200 cycles that make a block \[Pa\].
+    /// Net mean effective pressure, mean of the last complete block of 200 cycles \[Pa\].
     pub fn imep_pa(&self) -> f64 {
         self.whole.unwrap_or_else(|| self.of_block()).0
     }
@@ -81,9 +82,9 @@ pub struct Totals {
     pub exhaust_air_kg: f64,
     /// Fuel that left, burned or not \[kg\].
     pub exhaust_fuel_kg: f64,
-    /// Air that went past worn rings, burned or not \[kg\].
+    /// Air that leaked past worn rings, burned or not \[kg\].
     pub rings_air_kg: f64,
-    /// Fuel that went past them \[kg\].
+    /// Fuel that leaked past worn rings \[kg\].
     pub rings_fuel_kg: f64,
     /// Fuel that left unburned \[kg\].
     pub unburned_kg: f64,

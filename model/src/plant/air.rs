@@ -1,9 +1,9 @@
-//! The way of the air: filter, meter, throttle body with its deposit, leak, purge, manifold.
+//! The intake air path: filter, meter, throttle body with its deposit, leak, purge, manifold.
 //!
 //! **Models** quasi-steady isentropic flow through the plate's open area, through a leak behind the
 //! meter and through the purge valve, a filter with a square-law loss, isothermal filling of one manifold
-//! volume, a canister that gives vapour to the air drawn through it, a throttle motor with lag, slew limit by
-//! its supply, spring default, and wear that makes it slow and sticky.
+//! volume, a canister that releases vapour into the air drawn through it, a throttle motor with lag, a slew limit
+//! that depends on its supply, a spring default position, and wear that makes it slow and sticky.
 //!
 //! **Leaves out** waves and ram, heat in the manifold beyond one temperature, reverse flow at the meter,
 //! crankcase and brake-booster flow, vapour's share of the manifold pressure.
@@ -16,11 +16,11 @@
 //! **Equations**
 //! 1. Open area of a plate with closed angle ψ₀ at ψ, shaft ratio a = d/D:
 //!    `A/(πD²/4) = 1 − r + (2/π)[(a/cos ψ)√(cos²ψ − a²cos²ψ₀) + r asin(a/r) − a√(1−a²) − asin a]`,
-//!    `r = cos ψ/cos ψ₀`; from a/r ≥ 1 on the shaft alone stands in the way.
-//! 2. A film of thickness δ round the bore takes `π D δ`; never less than the seal leakage stays open.
+//!    `r = cos ψ/cos ψ₀`; from a/r ≥ 1 on only the shaft blocks the bore.
+//! 2. A film of thickness δ around the bore takes `π D δ`; a least area always stays open.
 //! 3. `ṁ = C_d A p₀/√(R T₀) Ψ(p/p₀)`, Ψ the isentropic flow function, γ 1.40.
 //! 4. `dp/dt = (R T_m/V)(ṁ_throttle + ṁ_leak + ṁ_purge − ṁ_drawn)`, semi-implicit in Ψ's slope where unchoked.
-//! 5. Vapour in the purge flow: share `w_max · load`, load what the canister holds over what it can hold.
+//! 5. Vapour in the purge flow: share `w_max · load`, load the canister's content over its capacity.
 //!
 //! **Valid** for manifold pressure up to ambient, film up to about 120 µm.
 //!
@@ -44,11 +44,11 @@ pub struct Params {
     pub closed_deg: f64,
     /// Discharge coefficient \[-\].
     pub discharge: f64,
-    /// Area that stays open round a closed clean plate \[mm²\].
+    /// Leakage area around a closed clean plate \[mm²\].
     pub seal_leak_mm2: f64,
     /// Least area that a deposit can leave \[mm²\].
     pub least_mm2: f64,
-    /// Plate opening that the springs keep without drive, above the stop \[deg\].
+    /// Plate opening that the springs hold without drive, above the stop \[deg\].
     pub spring_default_deg: f64,
     /// Widest opening above the stop \[deg\].
     pub widest_deg: f64,
@@ -68,9 +68,9 @@ pub struct Params {
     pub purge_mm2: f64,
     /// Fuel vapour that the canister can hold \[g\].
     pub canister_g: f64,
-    /// Share of fuel vapour in what is drawn through a full canister \[-\].
+    /// Share of fuel vapour in the flow drawn through a full canister \[-\].
     pub canister_share: f64,
-    /// Vapour that a litre filled into the tank drives into the canister \[g\].
+    /// Vapour that each litre filled into the tank drives into the canister \[g\].
     pub vapour_g_l: f64,
     /// How far the maker's other size of throttle body differs: bore \[mm\], closed stop \[deg\].
     pub other_variant: [f64; 2],
@@ -101,7 +101,7 @@ impl Params {
         between(s, "other_variant[0]", self.other_variant[0], -0.3 * self.bore_mm, 0.3 * self.bore_mm)?;
         between(s, "other_variant[1]", self.other_variant[1], -3.0, 3.0)
     }
-    /// Closed stop of a body away from nominal, as its sensor sees it \[deg\].
+    /// Offset of a body's closed stop from nominal, as its sensor sees it \[deg\].
     pub fn stop_of_deg(&self, body: &ThrottleBody) -> f64 {
         body.stop_offset_deg + if body.other_variant { self.other_variant[1] } else { 0.0 }
     }
@@ -130,7 +130,7 @@ pub fn open_fraction(deg: f64, closed_deg: f64, shaft_ratio: f64) -> f64 {
     1.0 - r + std::f64::consts::FRAC_2_PI * (plate - shaft)
 }
 
-/// (2) Open area \[mm²\] of a body whose plate stands `opening_deg` above its stop.
+/// (2) Open area \[mm²\] of a body whose plate is `opening_deg` above its stop.
 pub fn open_area_mm2(p: &Params, body: &ThrottleBody, opening_deg: f64) -> f64 {
     let d = p.bore_of_mm(body);
     let bore = std::f64::consts::FRAC_PI_4 * d * d;
@@ -149,15 +149,15 @@ pub fn orifice_kg_s(flow: &FlowFunction, area_mm2: f64, p0_pa: f64, t0_k: f64, p
     area_mm2 * 1e-6 * p0_pa / (R_AIR * t0_k).sqrt() * flow.at(p_pa / p0_pa)
 }
 
-/// Time in which pressure in box and duct settles \[s\]; assumed.
+/// Time constant of the pressure in air box and duct \[s\]; assumed.
 const DUCT_S: f64 = 0.05;
 
-/// Supply at which the motor's fastest movement is given \[V\].
+/// Supply at which the motor's fastest movement is specified \[V\].
 const MOTOR_V: f64 = 13.5;
-/// A worn-out motor moves the plate only when it is this far off \[deg\]; assumed.
+/// Position error above which a worn-out motor moves the plate \[deg\]; assumed.
 const STICKS_DEG: f64 = 1.5;
 
-/// State of the air's way.
+/// State of the intake air path.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct State {
     /// Manifold pressure \[Pa\].
@@ -178,9 +178,9 @@ pub struct State {
     pub vapour_kg: f64,
     /// Pressure before the throttle \[Pa\].
     pub before_throttle_pa: f64,
-    /// Flow through all openings together over Ψ \[kg/s\].
+    /// Total flow through all openings, divided by Ψ \[kg/s\].
     per_psi: f64,
-    /// Share of the flow that comes through the leak, through the purge valve.
+    /// Share of the flow through the leak; share through the purge valve.
     leak_share: f64,
     purge_share: f64,
     /// Vapour over air in what the purge valve passes.
@@ -188,7 +188,7 @@ pub struct State {
     fill: f64,
 }
 
-/// What flowed in a step.
+/// Masses that flowed in a step.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Flowed {
     /// Through the meter \[kg\].
@@ -214,11 +214,11 @@ pub struct Surroundings<'a> {
     pub body: &'a ThrottleBody,
     /// Unmetered leak \[mm²\].
     pub leak_mm2: f64,
-    /// Area through which the canister is drawn from \[mm²\].
+    /// Purge area through which the canister is drawn from \[mm²\].
     pub purge_mm2: f64,
     /// Filter loss over that of a clean one \[-\].
     pub filter_loss: f64,
-    /// Opening that the motor is asked for, above the body's own stop \[deg\]; none: springs.
+    /// Opening commanded of the motor, above the body's own stop \[deg\]; none leaves the plate to the springs.
     pub wanted_deg: Option<f64>,
     /// Mean flow through the filter since the last tick \[kg/s\].
     pub metered_kg_s: f64,
@@ -227,7 +227,7 @@ pub struct Surroundings<'a> {
 }
 
 impl State {
-    /// Standing still, manifold at ambient pressure, plate at its spring default.
+    /// At rest, manifold at ambient pressure, plate at its spring default.
     pub fn at_rest(p: &Params, ambient_pa: f64, inlet_k: f64) -> Self {
         Self {
             manifold_pa: ambient_pa,
@@ -251,18 +251,19 @@ impl State {
     pub fn tick(&mut self, p: &Params, s: &Surroundings, dt_s: f64) {
         let wanted = s.wanted_deg.unwrap_or(p.spring_default_deg).clamp(0.0, p.widest_deg);
         let wear = s.body.motor_wear;
-        // dry gears and worn brushes: slower by up to nine times, and it holds fast until pulled hard enough
+        // dry gears and worn brushes: up to nine times slower, and it sticks until the position error is large enough
         let way = wanted - self.opening_deg;
         let way = if way.abs() < STICKS_DEG * wear { 0.0 } else { way };
         let go = way * num::lag_share(dt_s, p.motor_lag_s * (1.0 + 8.0 * wear));
-        // a motor's free speed goes with its supply; what the springs do goes without
+        // a motor's free speed is proportional to its supply; the springs need none
         let driven = if s.wanted_deg.is_some() { (s.supply_v / MOTOR_V).clamp(0.0, 1.2) } else { 1.0 };
         let most = p.motor_slew_deg_s * driven * (1.0 - 0.9 * wear) * dt_s;
         self.opening_deg = (self.opening_deg + go.clamp(-most, most)).clamp(0.0, p.widest_deg);
         let per_100 = s.metered_kg_s.max(0.0) / 0.1;
         let behind_pa = s.ambient_pa
             - (p.filter_kpa_at_100 * s.filter_loss * 1e3 * per_100 * per_100).min(0.9 * s.ambient_pa);
-        // the air in box and duct takes a moment: without it a wide-open plate would chatter from tick to tick
+        // the air in box and duct responds with a lag: without it the flow of a wide-open plate would chatter from
+        // tick to tick
         self.before_throttle_pa += (behind_pa - self.before_throttle_pa) * num::lag_share(dt_s, DUCT_S);
         self.manifold_k = s.inlet_k + p.manifold_heating * (s.coolant_k - s.inlet_k);
         let plate_mm2 = p.discharge * open_area_mm2(p, s.body, self.opening_deg);
@@ -313,7 +314,7 @@ impl State {
         Flowed { metered_kg, leak_kg, purge_kg, vapour_kg }
     }
 
-    /// Vapour that goes with so much air drawn from the manifold \[kg\].
+    /// Takes the vapour that goes with a mass of air drawn from the manifold \[kg\].
     pub fn take_vapour(&mut self, drawn_kg: f64) -> f64 {
         if self.vapour_kg <= 0.0 {
             return 0.0;
@@ -323,7 +324,7 @@ impl State {
         taken
     }
 
-    /// Fuel filled into the tank pushes vapour into the canister, as far as it takes it.
+    /// Refuelling pushes vapour into the canister, up to its capacity.
     pub fn refuel(&mut self, p: &Params, litres: f64) {
         self.canister_kg = (self.canister_kg + 1e-3 * p.vapour_g_l * litres).min(1e-3 * p.canister_g);
     }

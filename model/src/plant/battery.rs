@@ -1,22 +1,23 @@
-//! The starter battery: six lead-acid cells with what is printed on them, their state and their wear.
+//! The starter battery: six lead-acid cells, their printed ratings, their state and their wear.
 //!
-//! **Models** acid that is used up and so open-circuit voltage and density; ohmic resistance over temperature,
+//! **Models** acid consumption and from it open-circuit voltage and density; ohmic resistance over temperature,
 //! charge and age; one polarisation state on the plates' surface, hard to charge when full and hard to discharge when
-//! empty; gassing by a Tafel law; temperature of the lump; capacity lost to grid corrosion, to cycling, to sulphation
-//! and to water that went as gas. Flooded cells and cells with an absorbent mat.
+//! empty; gassing by a Tafel law; one lumped temperature; capacity lost to grid corrosion, cycling, sulphation and
+//! water lost as gas. Flooded cells and cells with an absorbent mat.
 //!
-//! **Leaves out** layers of acid of different strength, differences between the six cells, memory of single
-//! cycles. The relations of ageing are modelled: their shapes are published, their sizes in a car are argued about.
+//! **Leaves out** acid stratification, differences between the six cells, memory of single
+//! cycles. The ageing relations are modelled: their forms are published, their magnitudes in a car are disputed.
 //!
-//! **State** ([`Battery`]): charge \[-\], polarisation \[V\], temperature \[K\], what corrosion, cycling and
-//! sulphation took \[-\], water lost \[g\], charge that went through \[Ah\].
+//! **State** ([`Battery`]): charge \[-\], polarisation \[V\], temperature \[K\], losses to corrosion, cycling and
+//! sulphation \[-\], water lost \[g\], charge throughput \[Ah\].
 //!
 //! **Equations**
 //! 1. `V = E(a, T) + v + R I`; acid `a = 1 − (1 − q) C/C₀`.
-//! 2. `C_d v' = I − I_gas − I_main`, `q' = I_main/C`: what comes in is stored, gassed or on the double layer.
+//! 2. `C_d v' = I − I_gas − I_main`, `q' = I_main/C`: incoming charge is stored, lost to gassing or held on the
+//!    double layer.
 //! 3. charging `I_main = i C (1.002 − q) sinh(v/v₀)`; discharging `I_main = v/r`, `r = r₀ (1 + m d/(1 − d))`, d = 1 − q.
 //! 4. `I_gas = (C₀/100 Ah) 20 mA exp(11 (U − 2.23) + 0.06 (T − 298))`, U per cell (Schiffer et al. 2007).
-//! 5. water `m' = 2.016 g/Ah I_gas`, a twentieth of it with a mat, which leads the oxygen back.
+//! 5. water `m' = 2.016 g/Ah I_gas`, a twentieth of that with a mat, which recombines the oxygen.
 //! 6. corrosion `c' = 2^((U − 2.23)/0.05) 2^((T − 298)/10)/L`.
 //!
 //! **Valid** for −30 to 60 °C and up to a few seconds at the cold-cranking current.
@@ -28,66 +29,76 @@ use crate::num::{self, Stream};
 use crate::plant::parts::Spread;
 use serde::{Deserialize, Serialize};
 
-/// Cells in a row.
+/// Cells in series.
 pub const CELLS: f64 = 6.0;
 /// Water lost for each ampere-hour of gassing in six cells \[g/Ah\]: Faraday, 18.015 g/mol over two electrons.
 pub const WATER_G_AH: f64 = CELLS * 18.015 * 3600.0 / (2.0 * 96_485.33);
-/// The same of all six cells with temperature \[V/K\]; handbooks, from memory.
+/// Change of the open-circuit voltage of all six cells with temperature \[V/K\]; handbooks, from memory.
 const REST_V_K: f64 = 0.0012;
-/// Volts a cell gains for each kg/L of density: E = density + 0.84, common practice.
+/// Volts that a cell gains for each kg/L of density: E = density + 0.84, common practice.
 const V_PER_DENSITY: f64 = 1.0;
-/// Density gained when a share of the water has gone \[kg/L\]: the same acid in less water, 36 % by mass to begin with.
+/// Density gained per share of the water lost \[kg/L\]: the same acid in less water, initially 36 % by mass.
 const DENSITY_DRIED: f64 = 0.23;
 /// Resistance over temperature \[°C\], against that at 25 °C: 1.5 to 2 at −18 °C by common practice.
 const COLD: [[f64; 2]; 5] = [[-30.0, 2.2], [-18.0, 1.8], [0.0, 1.3], [25.0, 1.0], [50.0, 0.9]];
-/// Resistance at 25 °C times the cold-cranking current \[V\]: what lets a battery hold its printed current at −18 °C.
+/// Resistance at 25 °C times the cold-cranking current \[V\]: sized so that a battery delivers its printed current at
+/// −18 °C.
 const RESIST_V: f64 = 2.0;
-/// What the surface of the plates holds \[F/Ah\]. Discharged, the acid in the pores counts with it, and it takes some ten
-/// seconds to settle; charged, the double layer alone does. Assumed.
+/// Capacitance of the plates' surface \[F/Ah\]. On discharge the acid in the pores is included, and settling takes
+/// about ten seconds; on charge the double layer acts alone. Assumed.
 const PORES_F_AH: f64 = 62.5;
 const LAYER_F_AH: f64 = 10.0;
-/// Most by which a part of a step moves it \[V\].
+/// Largest change of the surface voltage in one sub-step \[V\].
 const MOST_STEP_V: f64 = 0.25;
-/// Share of what the pores hold that the weakest acid still gives them.
+/// Share of the pores' capacitance that is left with the weakest acid.
 const PORES_LEAST: f64 = 0.02;
-/// Polarisation of discharge at the cold-cranking current when full \[V\]: with it goes the plates' area, as the ohmic
-/// part does; so that 30 s at the printed current stay over 7.2 V.
+/// Discharge polarisation at the cold-cranking current when full \[V\]. Like the ohmic part it depends on the plates'
+/// area. Set so that 30 s at the printed current stay above 7.2 V.
 const POLARISES_V: f64 = 1.35;
-/// How it grows as the acid in the plates runs out; so that a discharge over 20 h to 10.5 V gives what is printed. Its
-/// form then lies within 0.07 V of a porous-electrode model's down to a fifth of the charge: `tests/model/battery.rs`.
+/// Growth of that polarisation as the acid in the plates runs out; set so that a 20 h discharge to 10.5 V gives the
+/// printed capacity. The curve then lies within 0.07 V of a porous-electrode model's down to a fifth of the charge:
+/// `tests/model/battery.rs`.
 const RUNS_OUT: f64 = 7.5;
-/// Depth at which nothing would flow any more \[-\]: what is printed is reached at 10.5 V, with a little acid left.
+/// Depth of discharge at which no more current would flow \[-\]: the printed capacity is reached at 10.5 V, with a
+/// little acid left.
 const EMPTY: f64 = 1.039;
-/// Charging: current at 25 °C for each Ah that is missing \[1/h\], and the voltage by which it grows \[V\]. Assumed so that
-/// 60 Ah at 90 % take 4 A at 14.4 V; that acceptance falls as they fill is Shepherd's and Schiffer's form.
+/// Charging: current at 25 °C per missing Ah \[1/h\], and the voltage scale of its growth \[V\]. Assumed so that a 60
+/// Ah battery at 90 % takes 4 A at 14.4 V; the fall of charge acceptance as the battery fills follows Shepherd and
+/// Schiffer.
 const CHARGE_PER_H: f64 = 0.0095;
 const CHARGE_V: f64 = 0.35;
-/// Charge acceptance doubles with so many kelvin; common practice.
+/// Temperature rise that doubles the charge acceptance \[K\]; common practice.
 const CHARGE_DOUBLES_K: f64 = 14.0;
-/// A full battery still takes a little.
+/// Charge at which acceptance ends \[-\]: a full battery still takes a little.
 const BRIM: f64 = 1.002;
-/// Life of the grids on float, 2.23 V a cell at 25 °C \[s\]: ten years, common practice; then a fifth of the capacity is gone.
+/// Life of the grids on float charge, 2.23 V per cell at 25 °C \[s\]: ten years, common practice; by then a fifth of
+/// the capacity is lost.
 const FLOAT_LIFE_S: f64 = 10.0 * 365.25 * 86_400.0;
-/// What that costs, and what cycling over the rated number of full cycles costs \[-\].
+/// Capacity lost over that life, and over the rated number of full cycles \[-\].
 const WORN_OUT: f64 = 0.20;
-/// Volts a cell, and kelvin, by which corrosion doubles; common practice for float service.
+/// Rise in cell voltage \[V\] and in temperature \[K\] that each double the corrosion rate; common practice for float
+/// service.
 const CORRODES_V: f64 = 0.05;
 const CORRODES_K: f64 = 10.0;
-/// Under this charge sulphate hardens \[-\]; share for each second and missing charge. 3 % a month at half charge; assumed.
+/// Charge below which sulphate hardens \[-\], and the share hardened per second and missing charge: 3 % a month at
+/// half charge; assumed.
 const SULPHATES_UNDER: f64 = 0.8;
 const SULPHATES_PER_S: f64 = 3.9e-8;
-/// Charged full over such a voltage a cell \[V\], hardened sulphate goes back with such a time constant \[s\]; assumed.
+/// Cell voltage above which a full battery dissolves hardened sulphate \[V\], and the time constant of this \[s\];
+/// assumed.
 const DESULPHATES_V: f64 = 2.35;
 const DESULPHATES_S: f64 = 50.0 * 3600.0;
-/// Heat capacity \[J/K per Ah\] and exchange with the air round it \[W/K per Ah\]: a lump of 16 kg for 60 Ah; assumed.
+/// Heat capacity \[J/K per Ah\] and heat exchange with the air around it \[W/K per Ah\]: a lump of 16 kg for 60 Ah;
+/// assumed.
 const HEAT_J_K_AH: f64 = 260.0;
 const EXCHANGE_W_K_AH: f64 = 0.05;
-/// The acid boils \[K\].
+/// Boiling point of the acid \[K\].
 const BOILS_K: f64 = 383.0;
-/// Voltage of six cells at which splitting water takes no heat from them \[V\].
+/// Thermoneutral voltage of six cells \[V\]: at this voltage, splitting water takes no heat from them.
 const THERMONEUTRAL_V: f64 = CELLS * 1.48;
-/// What a kind brings: open-circuit voltage \[V\] and density \[kg/L\] of its acid at 25 °C over acid left; share of the water lost that gassing would take, water \[g/Ah\], of that over the plates \[g/Ah\],
-/// full cycles until worn out. By common practice; water and its reserve are assumed.
+/// Data of a battery kind: open-circuit voltage \[V\] and acid density \[kg/L\] at 25 °C over the share of acid left;
+/// share of the gassed water that escapes, water \[g/Ah\], the part of it above the plates \[g/Ah\], full cycles
+/// until worn out. By common practice; water and its reserve are assumed.
 struct Make {
     rest_v: [[f64; 2]; 5],
     density: [[f64; 2]; 5],
@@ -105,9 +116,9 @@ const FLOODED: Make = Make {
     spare_g_ah: 12.0,
     cycles: 150.0,
 };
-/// A mat holds less acid for the same charge, so makers fill in a stronger one, 1.29 to 1.31 kg/L, and it ends weaker (common
-/// practice, from memory); voltages by the same fits, and with them 12.8 to 12.9 V at rest when full, 12.3 at half, as printed
-/// for such batteries.
+/// A mat holds less acid for the same charge, so makers use a stronger acid, 1.29 to 1.31 kg/L, which ends up weaker
+/// (common practice, from memory). Voltages by the same fits; they give 12.8 to 12.9 V at rest when full and 12.3 V
+/// at half charge, as published for such batteries.
 const MAT: Make = Make {
     rest_v: [[0.0, 11.814], [0.25, 12.072], [0.5, 12.330], [0.75, 12.593], [1.0, 12.860]],
     density: [[0.0, 1.106], [0.25, 1.155], [0.5, 1.204], [0.75, 1.252], [1.0, 1.300]],
@@ -117,38 +128,38 @@ const MAT: Make = Make {
     cycles: 450.0,
 };
 
-/// A battery, whoever's shelf it comes from.
+/// A battery: its ratings, its serial's spread, its state and its wear.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Battery {
     /// Serial.
     pub serial: String,
     /// What is printed on it.
     pub label: Label,
-    /// Capacity over what is printed when new \[-\].
+    /// Capacity when new over the printed capacity \[-\].
     pub capacity_gain: f64,
-    /// Resistance over that of its kind when new \[-\].
+    /// Resistance when new over that of its kind \[-\].
     pub resistance_gain: f64,
-    /// Charge over what it can hold now \[-\].
+    /// State of charge: charge over present capacity \[-\].
     pub charge: f64,
     /// Polarisation of all cells \[V\].
     pub polarisation_v: f64,
     /// Temperature \[K\].
     pub acid_k: f64,
-    /// Grids corroded \[-\]: 1 at the end of a life on float.
+    /// Grid corrosion \[-\]: 1 at the end of a life on float charge.
     pub corroded: f64,
-    /// Capacity that cycling took \[-\].
+    /// Capacity lost to cycling \[-\].
     pub shed: f64,
-    /// Capacity that hardened sulphate holds \[-\].
+    /// Capacity lost to hardened sulphate \[-\].
     pub sulphated: f64,
-    /// Water that went as gas \[g\].
+    /// Water lost as gas \[g\].
     pub water_lost_g: f64,
-    /// Charge gassed away \[Ah\].
+    /// Charge lost to gassing \[Ah\].
     pub gassed_ah: f64,
-    /// Charge given so far \[Ah\].
+    /// Charge delivered so far \[Ah\].
     pub given_ah: f64,
 }
 
-/// A straight line between points, which lie in order; flat beyond.
+/// Linear interpolation between points in rising order; constant beyond the ends.
 fn along(points: &[[f64; 2]], x: f64) -> f64 {
     let k = points.partition_point(|p| p[0] <= x);
     if k == 0 {
@@ -165,7 +176,7 @@ fn sinh_cosh(x: f64) -> (f64, f64) {
 }
 
 impl Battery {
-    /// New from the shelf, full and at 25 °C; the maker's spread follows from the serial.
+    /// A new battery, full and at 25 °C; the maker's spread follows from the serial.
     pub fn new(spread: &Spread, label: Label, serial: String) -> Self {
         let mut own = Stream::new(0, &format!("battery.{serial}"));
         let capacity_gain = 1.0 + own.cut_normal(spread.battery_sigma);
@@ -186,7 +197,7 @@ impl Battery {
             given_ah: 0.0,
         }
     }
-    /// Worn by so much of its capacity \[-\], half by cycling and half by its grids.
+    /// Ages the battery by a share of its capacity \[-\], half by cycling and half by grid corrosion.
     pub fn aged(mut self, share: f64) -> Self {
         self.shed = 0.5 * share;
         self.corroded = 0.5 * share / WORN_OUT;
@@ -198,25 +209,25 @@ impl Battery {
             Kind::Mat => &MAT,
         }
     }
-    /// Share of its water that has gone \[-\].
+    /// Share of its water that has been lost \[-\].
     pub fn dried(&self) -> f64 {
         (self.water_lost_g / (self.make().water_g_ah * self.label.rated_ah)).clamp(0.0, 1.0)
     }
-    /// Capacity lost to corroded grids, to cycling, to sulphate, to plates run dry \[-\].
+    /// Capacity lost to grid corrosion, cycling, sulphation and dried-out plates \[-\].
     pub fn lost(&self) -> [f64; 4] {
         let make = self.make();
-        // what lies over the plates can go without harm
+        // water above the plates can be lost without harm
         let spare = make.spare_g_ah / make.water_g_ah;
         let dry = ((self.dried() - spare) / (1.0 - spare)).max(0.0);
-        // a mat that dries loses touch with the plates: twice as much, assumed
+        // a mat that dries out loses contact with the plates: twice the loss, assumed
         let dry = if make.spare_g_ah > 0.0 { dry } else { 2.0 * dry };
         [WORN_OUT * self.corroded, self.shed, self.sulphated, dry]
     }
-    /// Capacity left over that of a new one of its serial \[-\].
+    /// State of health: capacity left over the capacity of this battery when new \[-\].
     pub fn health(&self) -> f64 {
         (1.0 - self.lost().iter().sum::<f64>()).clamp(0.05, 1.0)
     }
-    /// What it can hold now \[Ah\].
+    /// Present capacity \[Ah\].
     pub fn capacity_ah(&self) -> f64 {
         self.label.rated_ah * self.capacity_gain * self.health()
     }
@@ -224,11 +235,11 @@ impl Battery {
     fn acid(&self) -> f64 {
         1.0 - (1.0 - self.charge) * self.capacity_ah() / self.label.rated_ah
     }
-    /// Charge over what it can hold now, as it is told \[-\]: the little that a full one still takes is not.
+    /// State of charge as reported \[-\]: the little that a full battery still takes is not included.
     pub fn charged(&self) -> f64 {
         self.charge.min(1.0)
     }
-    /// Density of its acid, brought to 25 °C \[kg/L\].
+    /// Density of its acid, corrected to 25 °C \[kg/L\].
     pub fn density(&self) -> f64 {
         along(&self.make().density, self.acid()) + DENSITY_DRIED * self.dried()
     }
@@ -255,13 +266,13 @@ impl Battery {
             * 0.020
             * num::exp(11.0 * (self.behind_v() / CELLS - 2.23) + 0.06 * (self.acid_k - 298.0))
     }
-    /// Charge on the surface of the plates \[A s\], beside what is stored in them.
+    /// Charge on the surface of the plates \[A s\], in addition to the charge stored in them.
     pub fn layer_as(&self) -> f64 {
         self.surface_f(self.polarisation_v > 0.0, self.charge) * self.polarisation_v
     }
-    /// What a volt on the surface of the plates holds at such a charge \[F\]. What the pores can give at once is the acid in
-    /// them, which is weaker the further it is used up: so a battery at a tenth of its charge gives a tenth of its
-    /// cold-cranking current for as long as the standard asks, and not half (common practice of battery makers).
+    /// Capacitance of the plates' surface at a state of charge \[F\]. The pores can deliver at once only the acid in
+    /// them, which weakens as it is used up: so a battery at a tenth of its charge delivers a tenth of its
+    /// cold-cranking current for as long as the standard requires, and not half (common practice of battery makers).
     fn surface_f(&self, charges: bool, charge: f64) -> f64 {
         self.label.rated_ah * if charges { LAYER_F_AH } else { PORES_F_AH * charge.max(PORES_LEAST) }
     }
@@ -280,9 +291,10 @@ impl Battery {
             (g * v, g)
         }
     }
-    /// So much current \[A\], positive charges, for so long \[s\], in surroundings so warm \[K\].
+    /// Advances by a time step \[s\] at a current \[A\], positive when charging, in surroundings at a temperature
+    /// \[K\].
     pub fn tick(&mut self, amps: f64, around_k: f64, dt_s: f64) {
-        // no part of a step moves the plates' surface by more than it can be followed
+        // a step is split so that no part changes the surface voltage by too much
         let parts = (amps.abs() * dt_s / (MOST_STEP_V * LAYER_F_AH * self.label.rated_ah)).ceil().max(1.0);
         for _ in 0..parts as u32 {
             self.part(amps, around_k, dt_s / parts);
@@ -294,7 +306,7 @@ impl Battery {
         let v = self.polarisation_v;
         let (main_a, slope) = self.main_a(v, capacity_ah);
         let (layer_f, held_as) = (self.surface_f(v > 0.0, self.charge), self.layer_as());
-        // 2, half implicit: what drains the surface grows steeply with its voltage
+        // 2, semi-implicit: the currents that drain the surface grow steeply with its voltage
         let gas_slope = gas_a * 11.0 / CELLS;
         let drains = 1.0 + dt_s * (slope + gas_slope) / layer_f;
         let goes_as = held_as + dt_s * (amps - gas_a - main_a) / drains;
@@ -303,11 +315,11 @@ impl Battery {
         let was = self.charge;
         let charge = (was + stored_as / 3600.0 / capacity_ah).clamp(0.0, BRIM);
         let in_ah = (charge - was) * capacity_ah;
-        // what the plates can neither take nor give goes on their surface, so that no charge is lost
+        // charge that the plates can neither take nor give stays on their surface, so that none is lost
         let held_as = held_as + (amps - gas_a) * dt_s - 3600.0 * in_ah;
         let now_f = self.surface_f(held_as > 0.0, charge);
         let polarisation_v = held_as / now_f;
-        // with weaker acid the same charge in the pores stands at a higher voltage: what that takes is no heat
+        // with weaker acid the same charge in the pores is at a higher voltage: the energy for this is not heat
         let lifts_j = 0.5 * polarisation_v * polarisation_v * (now_f - self.surface_f(held_as > 0.0, was));
         (self.charge, self.polarisation_v) = (charge, polarisation_v);
         // ageing: 5, 6
@@ -327,7 +339,7 @@ impl Battery {
         } else if was > 0.98 && cell_v > DESULPHATES_V {
             self.sulphated *= 1.0 - num::lag_share(dt_s, DESULPHATES_S);
         }
-        // heat of what is lost on the way in or out; gas takes its own along, unless a mat leads it back
+        // heat of the charge and discharge losses; gas carries its own away, unless a mat recombines it
         let gas_w = gas_a * (self.behind_v() - THERMONEUTRAL_V * make.escapes);
         let heat_w = amps * amps * self.resistance_ohm()
             + (self.polarisation_v * in_ah * 3600.0 + lifts_j) / dt_s
@@ -336,7 +348,7 @@ impl Battery {
         let settles_k = around_k + heat_w.max(0.0) / (EXCHANGE_W_K_AH * ah);
         let to_k =
             self.acid_k + (settles_k - self.acid_k) * num::lag_share(dt_s, HEAT_J_K_AH / EXCHANGE_W_K_AH);
-        // beyond that it boils, and what heat comes goes as steam
+        // above that it boils, and further heat leaves as steam
         self.acid_k = to_k.min(BOILS_K);
     }
 }

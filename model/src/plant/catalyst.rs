@@ -1,36 +1,37 @@
-//! The catalyst of a bank, behind its wide-band sensor: heat, oxygen, and how it is ruined.
+//! The catalyst of a bank, downstream of its wide-band sensor: heat, oxygen storage and thermal ageing.
 //!
-//! **Models** the pipe up to the catalyst, which keeps some of the gas's heat; one lump of brick whose gas leaves at
-//! the brick's temperature; oxidation of all that is left unburned by a light-off curve that moves with the flow
-//! and with the brick's health; oxygen stored where there is too much of it and given back where there is too
-//! little; the loss of both by heat.
+//! **Models** the pipe up to the catalyst, which absorbs some of the gas's heat; one lumped brick whose gas leaves at
+//! the brick's temperature; oxidation of unburned gas by a light-off curve that shifts with the flow and with the
+//! brick's health; oxygen stored when there is an excess and released when there is a lack; the loss of both
+//! functions by heat.
 //!
-//! **Leaves out** gradients along and across the brick (the front of a real one lights first, and a misfire melts
-//! it at spots well before its mean says so); poisons; nitrogen oxides; melting and what it blocks; the delay of the
-//! pipe behind the wide-band sensor; heat of storing oxygen by itself (it is booked when fuel burns on it). What
-//! burns is counted by the air it needs, as the cylinders count it; carbon monoxide and hydrogen would give 39 and
-//! 19 % more for the same oxygen, which the cylinder's own books have then given already.
+//! **Leaves out** gradients along and across the brick (the front of a real brick lights off first, and a misfire
+//! melts it locally well before its mean temperature shows it); poisoning; nitrogen oxides; melting and the blockage
+//! it causes; the delay of the pipe behind the wide-band sensor; the heat of oxygen storage itself (it is counted
+//! when fuel burns with that oxygen). Unburned gas is counted by the air it needs, as in the cylinders; carbon
+//! monoxide and hydrogen would release 39 and 19 % more heat for the same oxygen, which the cylinder's own energy
+//! balance has then released already.
 //!
-//! **State** ([`Bank`]): gas waiting in the pipe (air and fuel that have not met, all fuel, mass \[kg\], enthalpy
+//! **State** ([`Bank`]): gas waiting in the pipe (unreacted air and fuel, all fuel, mass \[kg\], enthalpy
 //! \[J\]); pipe and brick \[K\]; oxygen stored \[kg\]; smoothed flows in and out \[kg/s\]; sums. The brick's health
 //! belongs to the part ([`crate::plant::parts::Exhaust`]).
 //!
 //! **Parameters** ([`Params`]): sizes by assumption for the class; constants beside their sources below.
 //!
 //! **Equations**
-//! 1. From the cylinder: enthalpy `H = U − U_kept − ∫p dV` (computed there). Of fuel with air enough left, so much
-//!    as a good flame leaves burns on in the port: `0.8 y`, y the share burned ([`LATE_BURN`]).
-//! 2. Mixing: of what waits in the pipe `1 − e^(−dt ṁ/M)` goes on in a tick.
-//! 3. Ports, as warm as the engine, and then the pipe: `T_out = T_w + (T_g − T_w) e^(−NTU)`,
+//! 1. From the cylinder: enthalpy `H = U − U_kept − ∫p dV` (computed there). Of the fuel left with enough air, the
+//!    share `0.8 y` burns on in the port, y the share burned in the cylinder ([`LATE_BURN`]).
+//! 2. Mixing: the share `1 − e^(−dt ṁ/M)` of the gas waiting in the pipe moves on in a tick.
+//! 3. Ports, at engine temperature, and then the pipe: `T_out = T_w + (T_g − T_w) e^(−NTU)`,
 //!    `NTU = k (ṁ/10 g/s)^0.8/(ṁ c_p)`; from pipe to air `k_a (T_p − T_a) + σ A (T_p⁴ − T_a⁴)`.
 //! 4. Light-off: `1/NTU = 1/NTU_k + 1/NTU_m`, `NTU_k = ln 2 · health · ṁ₅₀/ṁ · exp(E/R (1/T₅₀ − 1/T))`,
-//!    `NTU_m = 16 ṁ₅₀/ṁ`, `η = 1 − e^(−NTU)`; ṁ₅₀ is the flow of 50 000 bricks an hour.
-//! 5. `η min(fuel, air/AFR)` burns. What is over, of the one or the other, is stored or met from the store by
-//!    `η (1 − e^(−6 x))`, x the share of the store that is empty, or full.
+//!    `NTU_m = 16 ṁ₅₀/ṁ`, `η = 1 − e^(−NTU)`; ṁ₅₀ is the flow at a space velocity of 50 000 brick volumes per hour.
+//! 5. `η min(fuel, air/AFR)` burns. Of the excess air, the share `η (1 − e^(−6 x))` gives its oxygen to the store; of
+//!    the excess fuel, that share burns with stored oxygen. x is the share of the store that is empty, or full.
 //! 6. Brick: `C dT/dt = ṁ (h(T_in) − h(T)) + q ṁ_burned − k_b (T − T_a)`.
-//! 7. Ruin: `d ln health/dt = −exp(−R (1/T − 1/T₀))/τ`, counted above 600 °C.
+//! 7. Ageing: `d ln health/dt = −exp(−R (1/T − 1/T₀))/τ`, counted above 600 °C.
 //!
-//! **Valid** for brick temperatures up to some 1300 °C: beyond, a real one melts.
+//! **Valid** for brick temperatures up to about 1300 °C: above that, a real brick melts.
 //!
 //! **Checked by** `holds_energy_of_the_exhaust`, `holds_oxygen_of_the_catalyst` in `tests/model/balances.rs`, and
 //! `tests/model/catalyst.rs`.
@@ -41,35 +42,35 @@ use crate::plant::parts::Exhaust;
 use crate::units::{ParamError, between, kelvin};
 use serde::{Deserialize, Serialize};
 
-/// Of the fuel that a good flame leaves, the share that burns on in cylinder and port: about 9 % escape the
-/// flame, about 2 % leave (Cheng et al., SAE 932708, M). Behind a misfire the gas is cold and nothing does.
+/// Share of the fuel left by a good flame that burns on in cylinder and port: about 9 % escapes the flame, about 2 %
+/// leaves the port (Cheng et al., SAE 932708, M). After a misfire the gas is cold and none burns.
 pub const LATE_BURN: f64 = 0.8;
 /// Oxygen in air by mass \[-\].
 pub const OXYGEN_IN_AIR: f64 = 0.2314;
 /// Activation temperature of the oxidation \[K\]: 104 kJ/mol for carbon monoxide on platinum (Voltz et al., 1973, M).
 const ACTIVATION_K: f64 = 12_500.0;
-/// Transfer units by diffusion to the wall at 50 000 bricks an hour: 400 channels to the square inch, laminar,
-/// Sherwood number 3; by hand sum.
+/// Number of transfer units by diffusion to the wall at 50 000 brick volumes per hour: 400 cells per square inch,
+/// laminar flow, Sherwood number 3; calculated by hand.
 const DIFFUSION_NTU: f64 = 16.0;
-/// Density of air that bricks an hour are counted in, 0 °C \[kg/m³\].
+/// Density of air at which the space velocity is counted, 0 °C \[kg/m³\].
 const COUNTED_KG_M3: f64 = 1.293;
-/// How sharply the store's ends show \[-\]; assumed.
+/// Sharpness of the limits of the oxygen store, full and empty \[-\]; assumed.
 const STORE_SHARPNESS: f64 = 6.0;
 /// Thermal reactivity of spark-ignition catalysts \[K\]: 40 CFR 86.1823-08(d)(3) (M).
 const RUIN_K: f64 = 17_500.0;
-/// A brick loses all but 1/e of its health in so long \[s\] at [`RUIN_AT_C`]: four hours at 1050 °C are usual for
-/// ageing in an oven, and cost more than half of store and surface (common practice, M). By the regulation's
-/// constant half of it takes some 60 hours at 800 °C and some 2500 at 600 °C: a car's life.
+/// Time in which a brick's health falls to 1/e at [`RUIN_AT_C`] \[s\]: four hours at 1050 °C are usual for oven
+/// ageing, and cost more than half of the oxygen storage and active surface (common practice, M). With the
+/// regulation's constant, losing half takes about 60 hours at 800 °C and about 2500 hours at 600 °C: a car's life.
 const RUIN_S: f64 = 4.0 * 3600.0;
 /// Temperature of that ageing \[°C\].
 const RUIN_AT_C: f64 = 1050.0;
-/// Below this nothing is counted \[K\].
+/// Temperature below which no ageing is counted \[K\].
 const RUIN_FROM_K: f64 = 873.15;
-/// Stefan and Boltzmann's constant \[W/m² K⁴\].
+/// Stefan–Boltzmann constant \[W/m² K⁴\].
 const SIGMA: f64 = 5.670_374e-8;
-/// Less than this stays where it is \[kg/s\].
+/// Flow below which the gas stays in the pipe \[kg/s\].
 const LEAST_KG_S: f64 = 1e-7;
-/// Over which what goes in and out is smoothed for whoever looks \[s\].
+/// Time constant of the smoothed flows in and out, for reports \[s\].
 const SMOOTH_S: f64 = 1.0;
 
 /// The `[catalyst]` section of a car's file: one bank's pipe and brick.
@@ -78,23 +79,23 @@ const SMOOTH_S: f64 = 1.0;
 pub struct Params {
     /// Volume of the brick \[l\].
     pub brick_l: f64,
-    /// Oxygen that a new one stores \[g\].
+    /// Oxygen storage capacity of a new brick \[g\].
     pub oxygen_g: f64,
-    /// Half of what is unburned burns in a new one at this temperature and 50 000 bricks an hour \[°C\].
+    /// Light-off temperature of a new brick: half of the unburned gas burns at 50 000 brick volumes per hour \[°C\].
     pub light_off_c: f64,
     /// Heat capacity of the brick \[kJ/K\].
     pub brick_kj_k: f64,
-    /// Loss of the brick through mat and can \[W/K\].
+    /// Heat loss of the brick through mat and can \[W/K\].
     pub brick_loss_w_k: f64,
-    /// Transfer from gas to the cooled ports at 10 g/s \[W/K\].
+    /// Heat transfer from gas to the cooled ports at 10 g/s \[W/K\].
     pub port_w_k: f64,
-    /// Heat capacity of manifold and pipe up to it \[kJ/K\].
+    /// Heat capacity of manifold and pipe up to the brick \[kJ/K\].
     pub pipe_kj_k: f64,
-    /// Transfer from gas to pipe at 10 g/s \[W/K\].
+    /// Heat transfer from gas to pipe at 10 g/s \[W/K\].
     pub pipe_inside_w_k: f64,
-    /// Transfer from pipe to air \[W/K\].
+    /// Heat transfer from pipe to air \[W/K\].
     pub pipe_loss_w_k: f64,
-    /// Area of the pipe that radiates, times its emissivity \[m²\].
+    /// Radiating area of the pipe times its emissivity \[m²\].
     pub pipe_radiates_m2: f64,
 }
 
@@ -113,11 +114,11 @@ impl Params {
         between(s, "pipe_loss_w_k", self.pipe_loss_w_k, 0.0, 50.0)?;
         between(s, "pipe_radiates_m2", self.pipe_radiates_m2, 0.0, 2.0)
     }
-    /// Flow of 50 000 bricks an hour \[kg/s\].
+    /// Flow at a space velocity of 50 000 brick volumes per hour \[kg/s\].
     fn counted_kg_s(&self) -> f64 {
         self.brick_l * 1e-3 * 50_000.0 / 3600.0 * COUNTED_KG_M3
     }
-    /// (4) Share of what could burn that does, at a brick temperature \[K\] and a flow \[kg/s\].
+    /// (4) Conversion: share of the combustible gas that burns, at a brick temperature \[K\] and a flow \[kg/s\].
     pub fn converts(&self, health: f64, brick_k: f64, flow_kg_s: f64) -> f64 {
         let half_k = kelvin(self.light_off_c);
         let bricks = self.counted_kg_s() / flow_kg_s.max(1e-5);
@@ -130,7 +131,7 @@ impl Params {
     }
 }
 
-/// (7) Share of its health that a brick keeps after so long \[s\] at a temperature \[K\].
+/// (7) Share of its health that a brick keeps after a time \[s\] at a temperature \[K\].
 pub fn kept_health(brick_k: f64, for_s: f64) -> f64 {
     if brick_k < RUIN_FROM_K {
         return 1.0;
@@ -138,8 +139,8 @@ pub fn kept_health(brick_k: f64, for_s: f64) -> f64 {
     num::exp(-for_s / RUIN_S * num::exp(-RUIN_K * (1.0 / brick_k - 1.0 / kelvin(RUIN_AT_C))))
 }
 
-/// Enthalpy above 298.15 K \[J/kg\] and its slope \[J/kg K\] of exhaust gas, taken as products. Zero of both energy
-/// and enthalpy is where the cylinder's energy has it.
+/// Enthalpy above 298.15 K \[J/kg\] and its slope \[J/kg K\] of exhaust gas, taken as products. Energy and enthalpy
+/// have the same zero as the cylinder's energy.
 fn enthalpy(t_k: f64) -> (f64, f64) {
     (PRODUCTS.energy(t_k) + PRODUCTS.r * t_k, PRODUCTS.cv(t_k) + PRODUCTS.r)
 }
@@ -154,8 +155,9 @@ fn temperature(h: f64, guess_k: f64) -> f64 {
     t
 }
 
-/// (1) Of the fuel that a cycle leaves: what burns on in the port, and what leaves it as raw fuel though there was air
-/// for it \[kg\]. What is over for want of air has burned in part and leaves as carbon monoxide and hydrogen.
+/// (1) Of the fuel that a cycle leaves: the mass that burns on in the port, and the mass that leaves it as raw fuel
+/// although there was air for it \[kg\]. Fuel in excess of the air has burned in part and leaves as carbon monoxide
+/// and hydrogen.
 pub fn late_kg(gone: &Charge, afr: f64) -> (f64, f64) {
     let could = gone.fuel.min(gone.air / afr).max(0.0);
     let did = gone.products / (1.0 + afr);
@@ -189,9 +191,9 @@ pub struct Totals {
     pub tail_j: f64,
     /// Gas into the pipe, out of the brick \[kg\].
     pub gas_kg: [f64; 2],
-    /// Air that met no fuel: out of the valves with what a leak drew in, out of the brick \[kg\].
+    /// Unreacted air: out of the valves plus air drawn in through a leak, out of the brick \[kg\].
     pub air_kg: [f64; 2],
-    /// Fuel that met no air: out of the valves, out of the brick \[kg\].
+    /// Unreacted fuel: out of the valves, out of the brick \[kg\].
     pub fuel_kg: [f64; 2],
 }
 
@@ -206,26 +208,26 @@ pub struct Bank {
     pub brick_k: f64,
     /// Oxygen stored \[kg\].
     pub oxygen_kg: f64,
-    /// Lambda behind it.
+    /// Lambda behind the brick.
     pub lambda: f64,
-    /// Smoothed: fuel not burned in and out, oxygen put into store (taken out where negative), gas \[kg/s\].
+    /// Smoothed: fuel not burned in and out, oxygen stored (released where negative), gas \[kg/s\].
     smooth: [f64; 4],
     /// Sums.
     pub totals: Totals,
 }
 
 impl Bank {
-    /// Share of what came in unburned that leaves so, over about the last second \[-\].
+    /// Share of the incoming unburned gas that leaves unburned, over about the last second \[-\].
     pub fn leaves_unburned(&self) -> f64 {
         let [came, left, ..] = self.smooth;
         if came > 1e-12 { (left / came).clamp(0.0, 1.0) } else { 1.0 }
     }
-    /// Oxygen that goes into store for each mass of gas, over about the last second \[-\].
+    /// Oxygen stored per mass of gas, over about the last second \[-\].
     pub fn stores(&self) -> f64 {
         let [.., stored, gas] = self.smooth;
         if gas > 1e-9 { stored / gas } else { 0.0 }
     }
-    /// Air drawn in through a leak \[kg\] joins what waits.
+    /// Adds air drawn in through a leak \[kg\] to the waiting gas.
     fn draw_in(&mut self, drawn_kg: f64, ambient_k: f64) {
         let heat_j = drawn_kg * enthalpy(ambient_k).0;
         self.waiting.mass_kg += drawn_kg;
@@ -239,7 +241,7 @@ impl Bank {
     pub fn waiting_j(&self) -> f64 {
         self.waiting.heat_j
     }
-    /// Of the gas that waits: gas, air that met no fuel, fuel that met no air \[kg\].
+    /// Waiting gas: total mass, unreacted air, unreacted fuel \[kg\].
     pub fn waiting_kg(&self) -> [f64; 3] {
         [self.waiting.mass_kg, self.waiting.air_kg, self.waiting.fuel_kg]
     }
@@ -252,7 +254,7 @@ pub struct State {
     pub banks: Vec<Bank>,
 }
 
-/// What goes through a bank in a tick besides what its cylinders gave.
+/// Inputs of a bank for one tick, besides the gas from its cylinders.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Inputs {
     /// Flow of gas, smoothed \[kg/s\].
@@ -265,12 +267,12 @@ pub struct Inputs {
     pub ambient_k: f64,
     /// Walls of the ports \[K\].
     pub port_k: f64,
-    /// What the fuel is.
+    /// Combustion properties of the fuel.
     pub fuel: FuelHeat,
 }
 
 impl State {
-    /// As warm as the engine; half full of oxygen.
+    /// At engine temperature, oxygen store half full.
     pub fn at_rest(p: &Params, banks: usize, engine_k: f64) -> Self {
         let bank = Bank {
             waiting: Waiting::default(),
@@ -285,7 +287,7 @@ impl State {
         Self { banks: vec![bank; banks] }
     }
 
-    /// (1) What one cycle of a cylinder gives, with its enthalpy \[J\]; the second charge slipped by its valves.
+    /// (1) Adds the gas of one cycle of a cylinder with its enthalpy \[J\]; the second charge leaked past its valves.
     pub fn take(&mut self, bank: usize, gone: &Charge, slipped: &Charge, heat_j: f64, fuel: &FuelHeat) {
         let b = &mut self.banks[bank];
         let both = gone.plus(slipped);
@@ -294,7 +296,7 @@ impl State {
             return;
         }
         let late_kg = late_kg(gone, fuel.afr).0;
-        // what slipped was as hot as the rest
+        // the leaked gas was as hot as the rest
         let valves_j = heat_j * mass_kg / gone.mass().max(1e-12);
         let w = &mut b.waiting;
         w.mass_kg += mass_kg;
@@ -310,7 +312,7 @@ impl State {
         t.fuel_kg[0] += both.fuel;
     }
 
-    /// Every 10 ms, one bank.
+    /// Advances one bank; called every 10 ms.
     pub fn tick(&mut self, p: &Params, bank: usize, part: &mut Exhaust, i: &Inputs, dt_s: f64) {
         let b = &mut self.banks[bank];
         if i.leak_kg_s > 0.0 {
@@ -395,7 +397,7 @@ impl State {
         // (7)
         if b.brick_k > RUIN_FROM_K {
             part.health *= kept_health(b.brick_k, dt_s);
-            // what no longer fits leaves as it is
+            // oxygen that no longer fits leaves unreacted
             let most_kg = 1e-3 * p.oxygen_g * part.health;
             if b.oxygen_kg > most_kg {
                 air_kg += (b.oxygen_kg - most_kg) / OXYGEN_IN_AIR;

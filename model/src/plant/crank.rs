@@ -2,11 +2,11 @@
 //!
 //! **Models** a rigid crank with rotating inertia and the kinetic energy of the reciprocating masses, a
 //! friction correlation over speed and oil temperature, a starter with a straight torque line, and a
-//! 60−2 wheel whose every edge is seen where wheel, mounting and sensor put it (`parts::edges_deg`).
+//! 60−2 wheel with every edge sensed where wheel, mounting and sensor put it (`parts::edges_deg`).
 //!
-//! **Leaves out** torsion of the shaft, play, turning backwards: an engine that runs out of energy stands.
+//! **Leaves out** torsion of the shaft, play, reverse rotation: an engine that runs out of energy stops.
 //!
-//! **State** ([`State`]): speed \[rad/s\], step index in the cycle, share of the step gone \[-\], next edge.
+//! **State** ([`State`]): speed \[rad/s\], step index in the cycle, completed share of the step \[-\], next edge.
 //!
 //! **Equations**
 //! 1. `½ J(θ) ω²` changes by the work of gas, friction, loads and starter in the step;
@@ -26,7 +26,7 @@ use crate::signals::{TICKS_PER_S, ToothEdge};
 use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
-/// Below this the crank is carried by time steps, not angle steps \[rad/s\].
+/// Speed below which the crank advances by time steps, not angle steps \[rad/s\].
 pub const SLOW_RAD_S: f64 = 3.0;
 
 /// The `[crank]` section of a car's file.
@@ -47,7 +47,7 @@ pub struct Params {
     pub starter_free_rpm: f64,
     /// Starter current at standstill and 12 V \[A\].
     pub starter_a: f64,
-    /// First tooth after the gap before top dead centre of cylinder 1 \[deg\].
+    /// Position of the first tooth after the gap, before top dead centre of cylinder 1 \[deg\].
     pub first_tooth_btdc_deg: f64,
     /// Radius of the wheel \[mm\].
     pub wheel_radius_mm: f64,
@@ -80,7 +80,7 @@ impl Params {
         }
         between(s, "edge_jitter_deg", self.edge_jitter_deg, 0.0, 0.1)
     }
-    /// Voltage that a turning starter sets against its supply \[V\].
+    /// Back-EMF of a turning starter \[V\].
     pub fn starter_back_v(&self, omega: f64) -> f64 {
         12.0 * omega / crate::units::rad_s(self.starter_free_rpm)
     }
@@ -94,7 +94,7 @@ impl Params {
     }
 }
 
-/// Tables over the cycle that do not change; made once.
+/// Constant tables over the cycle; computed once.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tables {
     /// Inertia with reciprocating part at each step of a turn \[kg m²\].
@@ -105,7 +105,7 @@ pub struct Tables {
 }
 
 impl Tables {
-    /// For an engine with such a crank drive, whose cylinders stand at `offsets_deg` (their firing top dead
+    /// Tables for an engine with a given crank drive, whose cylinders are at `offsets_deg` (their firing top dead
     /// centre in the cycle).
     pub fn new(p: &Params, c: &cylinder::Params, shaft: &Shaft, offsets_deg: &[f64], step_deg: f64) -> Self {
         let per_turn = (360.0 / step_deg).round() as usize;
@@ -133,7 +133,7 @@ impl Tables {
     pub fn step_rad(&self) -> f64 {
         self.step_rad
     }
-    /// Angle in the turn \[deg\] of an edge that is so far off \[deg\], \[0, 360).
+    /// Angle in the turn \[deg\] of an edge with a position error \[deg\], \[0, 360).
     pub fn edge_deg(&self, tooth: usize, off_deg: f64) -> f64 {
         (self.first_tooth_deg + 6.0 * tooth as f64 + off_deg + 720.0) % 360.0
     }
@@ -146,20 +146,20 @@ pub struct State {
     pub omega: f64,
     /// Step index in the cycle; 0 is firing top dead centre of cylinder 1.
     pub index: usize,
-    /// Share of the present step gone, while carried by time \[-\].
+    /// Completed share of the present step, while advancing by time \[-\].
     pub share: f64,
-    /// Time in the present step, while carried by time \[s\].
+    /// Time spent in the present step, while advancing by time \[s\].
     pub in_step_s: f64,
     next_tooth: usize,
     next_edge_deg: f64,
-    /// Where each edge is seen in the turn \[deg\].
+    /// Angle in the turn at which each edge is sensed \[deg\].
     edges_deg: Vec<f64>,
     jitter_deg: f64,
     jitter: Stream,
 }
 
 impl State {
-    /// Standing at a step index, with edges where they should be.
+    /// At rest at a step index, with edges at their nominal angles.
     pub fn at_rest(t: &Tables, index: usize, seed: u64) -> Self {
         let mut s = Self {
             omega: 0.0,
@@ -176,7 +176,7 @@ impl State {
         s
     }
 
-    /// A wheel and a sensor were fitted: how far off each edge is seen \[deg\], the capture's jitter \[deg rms\].
+    /// Fits a wheel and a sensor: the sensed error of each edge \[deg\], the capture's jitter \[deg rms\].
     pub fn fit(&mut self, t: &Tables, off_deg: &[f64; TEETH], jitter_deg: f64) {
         self.edges_deg = off_deg.iter().enumerate().map(|(i, off)| t.edge_deg(i, *off)).collect();
         self.jitter_deg = jitter_deg;
@@ -193,7 +193,7 @@ impl State {
         self.next_edge_deg = here + best;
     }
 
-    /// (1) One angle step under so much work \[J\]: the new speed, or none if the energy runs out.
+    /// (1) Speed after one angle step with a given work \[J\], or none if the energy runs out.
     #[inline]
     pub fn speed_after(&self, t: &Tables, work_j: f64) -> Option<f64> {
         let n = t.inertia.len();
@@ -234,7 +234,7 @@ impl State {
         Some(edge)
     }
 
-    /// On to the next step of the cycle.
+    /// Advances to the next step of the cycle.
     #[inline]
     pub fn turn_on(&mut self, per_cycle: usize) {
         self.index += 1;
@@ -251,7 +251,7 @@ impl State {
     }
 }
 
-/// (3) Torque of friction \[N m\] for an engine of so much swept volume in all \[m³\].
+/// (3) Friction torque \[N m\] for an engine with a total swept volume \[m³\].
 pub fn friction_torque_nm(mep_pa: f64, swept_all_m3: f64) -> f64 {
     mep_pa * swept_all_m3 / (4.0 * std::f64::consts::PI)
 }

@@ -1,19 +1,21 @@
-//! Alternator, loads and what they do to the battery's posts.
+//! Alternator, electrical loads and the voltage at the battery's posts.
 //!
-//! **Models** an alternator whose regulator holds a set-point within what its speed allows and lets its current rise
-//! no faster than it is told; its torque from power and efficiency; loads that people and module switch, what is
-//! drawn while the car sleeps, something wired straight to the posts; what the sensor at the earth lead sees.
+//! **Models** an alternator whose regulator holds a set-point within the output available at its speed and limits the
+//! rise of its current as commanded; its torque from power and efficiency; loads switched by people and by the
+//! module, the quiescent current of the sleeping car, accessories wired straight to the posts; the current that the
+//! sensor at the earth lead sees.
 //!
-//! **Leaves out** resistance of leads and earth, ripple of the diodes.
+//! **Leaves out** resistance of leads and earth, rectifier ripple.
 //!
-//! **State** ([`State`]): alternator current \[A\], supply \[V\], what the battery showed when it was last looked at.
+//! **State** ([`State`]): alternator current \[A\], supply \[V\], the battery's values at its last update.
 //!
 //! **Equations**
 //! 1. `V = E + v + R (I_alt − I_load)`, the battery's own: [`crate::plant::battery`].
 //! 2. `M = V I/(η ω)`.
-//! 3. starter: `I = (I_held/12 V)(V_starter − V_back)`, at its end of the leads; its torque goes with that current.
+//! 3. starter: `I = (I_held/12 V)(V_starter − V_back)`, with V_starter at its end of the leads; its torque is
+//!    proportional to that current.
 //!
-//! **Valid** for 9 to 16 V; under 9 V loads draw in proportion.
+//! **Valid** for 9 to 16 V; below 9 V the loads draw current in proportion to voltage.
 //!
 //! **Checked by** `holds_charge…` in `tests/model/balances.rs`, `tests/model/battery.rs`.
 
@@ -27,21 +29,21 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Params {
-    /// Battery that it was built with.
+    /// Battery fitted when the car was built.
     pub battery: BatteryLabel,
-    /// Share of the way from the air outside to the coolant's temperature at which the battery's surroundings are \[-\].
+    /// Temperature around the battery, as a share of the way from ambient to coolant temperature \[-\].
     pub bonnet_share: f64,
-    /// Drawn while everything sleeps: clock, alarm, memories \[A\].
+    /// Quiescent current while everything sleeps: clock, alarm, memories \[A\].
     pub asleep_a: f64,
-    /// Both leads of the starter with their contacts \[mΩ\].
+    /// Resistance of both starter leads with their contacts \[mΩ\].
     pub starter_leads_mohm: f64,
     /// Alternator current \[A\] over engine speed \[rpm\].
     pub alternator_a: Table,
     /// Efficiency of alternator and belt \[-\].
     pub alternator_efficiency: f64,
-    /// Drawn with the key on: module, sensors \[A\].
+    /// Current with the key on: module, sensors \[A\].
     pub key_on_a: f64,
-    /// Drawn besides with the engine running: ignition, pump, injectors \[A\].
+    /// Additional current with the engine running: ignition, pump, injectors \[A\].
     pub running_a: f64,
     /// Lamps \[A\].
     pub lamps_a: f64,
@@ -57,7 +59,7 @@ pub struct Params {
     pub compressor_nm: f64,
     /// Steering pump torque at the crank, wheel turned at standstill \[N m\].
     pub steering_nm: f64,
-    /// Water pump and belts over the friction correlation \[N m\].
+    /// Water pump and belts, in addition to the friction correlation \[N m\].
     pub belt_nm: f64,
 }
 
@@ -90,10 +92,10 @@ impl Params {
     }
 }
 
-/// What is switched on.
+/// State of the switched loads.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Switched {
-    /// Clamp on the battery.
+    /// Battery clamp connected.
     pub clamp: bool,
     /// Key on.
     pub key_on: bool,
@@ -111,9 +113,9 @@ pub struct Switched {
     pub clutch: bool,
     /// Starter engaged.
     pub starter: bool,
-    /// Something wired straight to the battery's posts \[A\]: its current returns past the sensor.
+    /// Current of an accessory wired straight to the battery's posts \[A\]: it bypasses the current sensor.
     pub past_sensor_a: f64,
-    /// Something wired in behind the sensor, where it should be \[A\].
+    /// Current of an accessory wired correctly, through the sensor \[A\].
     pub accessory_a: f64,
 }
 
@@ -124,27 +126,27 @@ pub struct Alternator {
     pub set_v: f64,
     /// Fastest rise of current \[A/s\].
     pub rise_a_s: f64,
-    /// What it still gives over what a good one gives \[-\].
+    /// Output over that of a good alternator \[-\].
     pub share: f64,
 }
 
-/// What stands round the battery: enough to carry on with the electrics alone, without the engine.
+/// Electrical conditions around the battery: enough to simulate the electrics alone, without the engine.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Round {
-    /// What is switched on would draw at full supply, what is wired straight to the posts too \[A\].
+    /// Current that the switched loads would draw at full supply, accessories at the posts included \[A\].
     pub load_a: f64,
-    /// What the starter draws \[A\].
+    /// Starter current \[A\].
     pub starter_a: f64,
-    /// What the alternator could give \[A\].
+    /// Current that the alternator could deliver \[A\].
     pub most_a: f64,
     /// Fastest rise of its current \[A/s\].
     pub rise_a_s: f64,
-    /// Air round the battery \[K\].
+    /// Air around the battery \[K\].
     pub around_k: f64,
 }
 
 impl Round {
-    /// Adds another that lasted so long \[s\], for a mean.
+    /// Adds another set, weighted by its duration \[s\], for a mean.
     pub fn add(&mut self, other: &Self, dt_s: f64) {
         self.load_a += other.load_a * dt_s;
         self.starter_a += other.starter_a * dt_s;
@@ -152,7 +154,7 @@ impl Round {
         self.rise_a_s += other.rise_a_s * dt_s;
         self.around_k += other.around_k * dt_s;
     }
-    /// The mean over so long \[s\] of what was added.
+    /// Mean of what was added over a total duration \[s\].
     pub fn over(&self, for_s: f64) -> Self {
         Self {
             load_a: self.load_a / for_s,
@@ -164,12 +166,12 @@ impl Round {
     }
 }
 
-/// A starter that turns the engine, or does not.
+/// The starter as an electrical load.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Starter {
-    /// What it would draw at 12 V if it were held fast \[A\]; nought where it is not engaged.
+    /// Current at 12 V with the rotor locked \[A\]; zero where the starter is not engaged.
     pub held_a: f64,
-    /// Voltage that its own turning sets against the supply \[V\].
+    /// Back-EMF at its present speed \[V\].
     pub back_v: f64,
 }
 
@@ -178,19 +180,19 @@ pub struct Starter {
 pub struct Sums {
     /// Charge into the battery \[A s\].
     pub battery_as: f64,
-    /// Energy that the alternator gave \[J\].
+    /// Energy delivered by the alternator \[J\].
     pub alternator_j: f64,
     /// Energy that loads drew \[J\].
     pub load_j: f64,
-    /// Energy at the battery's posts, in \[J\].
+    /// Energy into the battery at its posts \[J\].
     pub battery_j: f64,
 }
 
-/// Supply for which the starter's figures stand \[V\].
+/// Supply at which the starter's figures are given \[V\].
 const STARTER_V: f64 = 12.0;
-/// Under this supply what is switched on draws in proportion \[V\].
+/// Supply below which the loads draw current in proportion to voltage \[V\].
 const FADES_V: f64 = 9.0;
-/// The battery is looked at this often \[s\]: its own states are slow.
+/// Update interval of the battery \[s\]: its own states are slow.
 const LOOK_S: f64 = 0.1;
 
 /// State of the electrical system.
@@ -200,7 +202,7 @@ pub struct State {
     pub alternator_a: f64,
     /// Supply \[V\].
     pub supply_v: f64,
-    /// At the starter \[V\].
+    /// Voltage at the starter \[V\].
     pub starter_v: f64,
     /// Field duty \[-\].
     pub duty: f64,
@@ -210,19 +212,19 @@ pub struct State {
     pub sensed_a: f64,
     /// Torque of the alternator \[N m\].
     pub torque_nm: f64,
-    /// What stood round the battery at the last tick.
+    /// Electrical conditions around the battery at the last tick.
     pub round: Round,
     /// Sums.
     pub sums: Sums,
-    /// Battery behind its resistance \[V\], and that \[Ω\], when last looked at.
+    /// Battery voltage behind its resistance \[V\], and that resistance \[Ω\], at the last update.
     behind_v: f64,
     ohm: f64,
-    /// Charge since then \[A s\], and for so long \[s\].
+    /// Charge \[A s\] and time \[s\] since that update.
     since: (f64, f64),
 }
 
 impl State {
-    /// At rest on such a battery.
+    /// At rest with the given battery.
     pub fn at_rest(battery: &Battery) -> Self {
         let behind_v = battery.behind_v();
         Self {
@@ -240,16 +242,17 @@ impl State {
             since: (0.0, 0.0),
         }
     }
-    /// What flows to something wired past the sensor and behind it, of its currents at full supply \[A\].
+    /// Present current of the accessories wired past the sensor and behind it, from their currents at full supply
+    /// \[A\].
     pub fn accessory_a(&self, past_sensor_a: f64, behind_a: f64) -> f64 {
         (past_sensor_a + behind_a) * (self.supply_v / FADES_V).clamp(0.0, 1.0)
     }
-    /// Another battery was put in, or this one was changed from outside.
+    /// Call after another battery was fitted, or this one was changed from outside.
     pub fn refit(&mut self, battery: &Battery) {
         (self.behind_v, self.ohm) = (battery.behind_v(), battery.resistance_ohm());
         self.since = (0.0, 0.0);
     }
-    /// Charge that came since the battery was last looked at \[A s\]: its books do not hold it yet.
+    /// Charge since the battery's last update \[A s\]: the battery's own state does not include it yet.
     pub fn pending_as(&self) -> f64 {
         self.since.0
     }
@@ -282,8 +285,8 @@ impl State {
         }
         let most =
             if asked.set_v > 0.0 { asked.share * p.alternator_a.at(crate::units::rpm(omega)) } else { 0.0 };
-        // 3, with all other loads as they are; a free-wheel lets it drive only. What it would draw counts before it is
-        // engaged too, so that its first torque is that of a supply that gives way
+        // 3, with all other loads unchanged; a free-wheel lets it only drive. Its current is counted before it
+        // engages, too, so that its first torque is that at the sagging supply
         let leads_ohm = 1e-3 * p.starter_leads_mohm;
         let siemens = starter.held_a / STARTER_V;
         let over_v = (self.behind_v - self.ohm * load - starter.back_v).max(0.0);
@@ -299,8 +302,8 @@ impl State {
             0.0
         };
     }
-    /// So long \[s\] with what stands round the battery: (1). Whether its clamp is on; what is wired past the sensor \[A\];
-    /// set-point \[V\].
+    /// Advances by a time \[s\] with the conditions around the battery: (1). Takes whether the clamp is on, the
+    /// current wired past the sensor \[A\] and the set-point \[V\].
     pub fn carry(
         &mut self,
         battery: &mut Battery,
@@ -324,8 +327,7 @@ impl State {
             self.supply_v = (self.behind_v + self.ohm * self.battery_a).max(0.0);
             self.duty = if most > 0.0 { self.alternator_a / most } else { 0.0 };
         } else {
-            // a turning alternator whose field is up carries the loads by itself while it can; without it
-            // nothing holds the supply
+            // a turning, excited alternator carries the loads by itself while it can; without it the supply collapses
             self.battery_a = 0.0;
             let load = load - past_sensor_a * faded;
             if self.alternator_a > 0.0 && load > 0.0 && load <= most {
@@ -334,7 +336,7 @@ impl State {
                 (self.alternator_a, self.supply_v, self.duty) = (0.0, 0.0, 0.0);
             }
         }
-        // what is bolted to the posts themselves returns past the sensor
+        // the return current of accessories bolted to the posts bypasses the sensor
         self.sensed_a = if clamp { self.battery_a + past_sensor_a * faded } else { 0.0 };
         let sums = &mut self.sums;
         sums.battery_as += self.battery_a * dt_s;

@@ -2,25 +2,24 @@
 //!
 //! **Models** one stirred volume per bank into which every cylinder's gas goes evenly over its exhaust
 //! stroke, a transport delay in crank angle, a quasi-steady back pressure of each bank's own pipe, which can be
-//! blocked, and a leak ahead of the first bank's sensor through which the valleys of the pulsation draw air.
+//! blocked, and a leak ahead of the first bank's sensor through which the troughs of the pulsation draw in air.
 //!
-//! **Leaves out** the pulses themselves (they enter as one amplitude), gas lost through a leak; what comes behind
-//! the sensor (`catalyst`).
+//! **Leaves out** the pulses themselves (they enter as one amplitude), gas lost through a leak; what lies behind the
+//! sensor (`catalyst`).
 //!
 //! **State** ([`State`]): by bank air, fuel and raw fuel that made the gas in the volume \[kg\], the delay line, flow
 //! and back pressure.
 //!
 //! **Equations**
 //! 1. `dA = dA_in − A dm/M`, likewise for fuel and raw fuel: a stirred volume of constant mass.
-//! 2. `λ = A/(F · AFR)`, of all air and fuel that went in, burned or not. How much of the raw fuel a sensor's
-//!    surface burns is the sensor's own affair (`sensors`).
-//! 3. Of each bank, from its own flow: `p = p_ambient + k ṁ²` for a free pipe. What is blocked acts as a long
-//!    narrow passage (a melted or clogged catalyst) with the gas's density by its mean pressure, isothermal:
-//!    `p_e² = p² + 2 p (f − 1) k ṁ²`, `f = 1/(1 − b)²` with `b` the share of area blocked. For little loss
-//!    that is `p + (f − 1) k ṁ²`, for much of it the pressure grows with the flow itself.
-//! 4. Leak: gauge pressure `p_e − p_ambient + a sin φ` with amplitude `a = a₁₀ ṁ/(10 g/s)`; over the part of a period in
-//!    which it lies under zero, air comes in with `C A √(2 ρ |p|)`. Where the mean outgrows the amplitude
-//!    nothing comes in any more.
+//! 2. `λ = A/(F · AFR)`, of all air and fuel that went in, burned or not. How much of the raw fuel a sensor's surface
+//!    burns is part of the sensor model (`sensors`).
+//! 3. For each bank, from its own flow: `p = p_ambient + k ṁ²` for a free pipe. A blockage acts as a long narrow
+//!    passage (a melted or clogged catalyst) with the gas's density by its mean pressure, isothermal:
+//!    `p_e² = p² + 2 p (f − 1) k ṁ²`, `f = 1/(1 − b)²` with `b` the share of area blocked. For a small loss that is
+//!    `p + (f − 1) k ṁ²`; for a large loss the pressure grows in proportion to the flow itself.
+//! 4. Leak: gauge pressure `p_e − p_ambient + a sin φ` with amplitude `a = a₁₀ ṁ/(10 g/s)`; over the part of a period
+//!    in which it is below zero, air enters at `C A √(2 ρ |p|)`. Where the mean exceeds the amplitude, no air enters.
 //!
 //! **Checked by** `holds_fuel…` in `tests/model/balances.rs`, `exact_one_injector…` in `tests/module/learning.rs`,
 //! `exact_back_pressure…` and `holds_a_restricted_bank…` in `tests/module/whimbrel.rs`.
@@ -88,7 +87,7 @@ pub struct Pulse {
     pub air_kg: f64,
     /// Fuel that went in, in one step \[kg\].
     pub fuel_kg: f64,
-    /// Of it what is still raw, with air enough, in one step \[kg\].
+    /// Part of that fuel that is still raw although there was air for it, in one step \[kg\].
     pub raw_kg: f64,
 }
 
@@ -103,7 +102,7 @@ pub struct State {
     pub leak_kg_s: f64,
 }
 
-/// (3) Back pressure over ambient \[Pa\] of one bank at its flow; `loss_factor` is that of what is blocked.
+/// (3) Back pressure over ambient \[Pa\] of one bank at its flow; `loss_factor` is that of the blockage.
 pub fn back_pa(p: &Params, flow_kg_s: f64, loss_factor: f64, ambient_pa: f64) -> f64 {
     let per_100 = flow_kg_s / 0.1;
     let free_pa = p.back_kpa_at_100 * 1e3 * per_100 * per_100;
@@ -114,13 +113,13 @@ pub fn back_pa(p: &Params, flow_kg_s: f64, loss_factor: f64, ambient_pa: f64) ->
     (before_pa * before_pa + 2.0 * before_pa * (loss_factor - 1.0) * free_pa).sqrt() - ambient_pa
 }
 
-/// (4) Air drawn in through so much area of a bank with a free pipe \[kg/s\].
+/// (4) Air drawn in through a leak area of a bank with a free pipe \[kg/s\].
 pub fn drawn_in_kg_s(p: &Params, area_mm2: f64, flow_kg_s: f64, ambient_pa: f64, ambient_k: f64) -> f64 {
     let back_pa = back_pa(p, flow_kg_s, 1.0, ambient_pa);
     drawn_in_against_kg_s(p, area_mm2, (flow_kg_s, back_pa), ambient_pa, ambient_k)
 }
 
-/// (4) The same at a flow \[kg/s\] with whatever mean back pressure \[Pa\] there is.
+/// (4) The same at a flow \[kg/s\] and a given mean back pressure \[Pa\].
 fn drawn_in_against_kg_s(
     p: &Params,
     area_mm2: f64,
@@ -165,7 +164,7 @@ impl State {
         };
         Self { banks: vec![bank; banks], flow_kg_s: 0.0, leak_kg_s: 0.0 }
     }
-    /// (1) Gas of one cylinder goes into its bank during one step.
+    /// (1) Adds the gas of one cylinder to its bank during one step.
     #[inline]
     pub fn take(&mut self, p: &Params, bank: usize, pulse: &Pulse) {
         let b = &mut self.banks[bank];
@@ -185,7 +184,7 @@ impl State {
             (b.lambda, b.raw) = (1.0 / all.max(0.1), raw);
         }
     }
-    /// (3), (4) The slow part. Every 10 ms; pipes in the order of the banks, a leak lies in the first.
+    /// (3), (4) The slow part. Every 10 ms; pipes in the order of the banks, a leak is in the first.
     pub fn tick(
         &mut self,
         p: &Params,

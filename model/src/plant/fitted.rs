@@ -1,7 +1,7 @@
 //! The parts that are fitted to this engine.
 //!
-//! *Inside*: which there are, and a set of new ones. *Outside*: what tells two of a kind apart ([`super::parts`],
-//! [`super::battery`]), what each does (its model).
+//! *Inside*: the list of parts, and a set of new ones. *Outside*: what distinguishes two parts of a kind
+//! ([`super::parts`], [`super::battery`]), what each does (its model).
 
 use super::battery::Battery;
 use super::parts::{
@@ -24,7 +24,7 @@ pub struct Parts {
     pub coils: Vec<Coil>,
     /// Spark plugs by cylinder.
     pub plugs: Vec<Plug>,
-    /// What keeps the gas in, by cylinder.
+    /// Leakage areas, by cylinder.
     pub seals: Vec<Seals>,
     /// Reluctor wheel.
     pub wheel: Wheel,
@@ -57,7 +57,7 @@ pub struct Parts {
 }
 
 impl Parts {
-    /// All new; `serial` gives each its own by what it is, for example `injector.cyl2`.
+    /// All new; `serial` gives each part its serial by the part's name, for example `injector.cyl2`.
     pub fn new(
         spread: &Spread,
         (cylinders, banks): (usize, usize),

@@ -1,10 +1,10 @@
 //! Fuel from tank to port or cylinder: blend, pumps and regulator, injectors, wall film.
 //!
-//! **Models** a blend of petrol and alcohol, a pump with a falling pressure line through its filter, a
-//! regulator that holds the rail against ambient while the pump can, build-up and slow loss, injectors with static flow, dead time over supply voltage and the square root of the pressure drop,
-//! and a wall film with two parameters that depend on coolant temperature. With direct injection
-//! (`[fuel.direct]`) there is no film: injectors open into the cylinder during its intake stroke, from a rail
-//! that a mechanical pump fills out of the low-pressure rail.
+//! **Models** a blend of petrol and alcohol, a pump whose pressure falls with flow, and its filter, a regulator that
+//! holds the rail pressure over ambient while the pump can, pressure build-up and slow decay, injectors with static
+//! flow, dead time over supply voltage and the square root of the pressure drop, and a wall film with two parameters
+//! that depend on coolant temperature. With direct injection (`[fuel.direct]`) there is no film: injectors open into
+//! the cylinder during its intake stroke, from a rail that a mechanical pump fills out of the low-pressure rail.
 //!
 //! **Leaves out** pressure waves in the rail, evaporation of light ends in the tank; with direct injection fuel
 //! on piston and liner, and the charge cooled by what evaporates.
@@ -13,16 +13,17 @@
 //! vapour waiting in the port \[kg\].
 //!
 //! **Equations**
-//! 0. A roller-cell pump moves `n Q_free` less a slip that goes with pressure, up to its relief valve:
-//!    `p = min(p_relief, (n Q_free − Q)/s) − k Q²`, n its displacement kept (wear) times the supply over
-//!    13.5 V. The rail stands at the lower of that and the regulator's pressure; where the two meet is the knee.
+//! 0. A roller-cell pump delivers `n Q_free` less a slip proportional to pressure, up to its relief valve:
+//!    `p = min(p_relief, (n Q_free − Q)/s) − k Q²`, n its remaining displacement (wear) times the supply over 13.5 V.
+//!    Rail pressure is the lower of that and the regulator's pressure; the two meet at the knee.
 //! 1. `m = (t − t_dead(V)) ṁ₀ √(Δp/Δp₀)`, not below zero.
 //! 2. `ṁ_film = X m_inj − m_film/τ` (Aquino, SAE 810494), solved exactly over each cycle.
-//! 4. High-pressure rail: `dp/dt = K/(ρ V) (Q_pump − Q_inj)`; the output stage fills the pump so far that the
-//!    rail nears its wanted pressure with one time constant, at most `m₀ n f` a second: `m₀` a turn, `n` turns a
-//!    second, `f` how full the low pressure fills it: vapour forms under one pressure, it is full over another.
-//! 5. Short pulses: the mass of (1) times `1 + g exp(−t_open/τ)`, `g` by serial: near its closing limit a needle
-//!    has not come to rest, some bodies give more and some less.
+//! 4. High-pressure rail: `dp/dt = K/(ρ V) (Q_pump − Q_inj)`; the output stage controls the pump's fill so that the
+//!    rail approaches its target pressure with one time constant, at most `m₀ n f` per second: `m₀` per turn, `n`
+//!    turns per second, `f` the fill that the low pressure allows: below one pressure only vapour enters, above
+//!    another the pump fills completely.
+//! 5. Short pulses: the mass of (1) times `1 + g exp(−t_open/τ)`, `g` by serial: near its closing limit a needle has
+//!    not come to rest, and some injectors deliver more, some less.
 //! 3. Blend by mass share `a` of ethanol: ratio and heat are the mass-weighted means.
 //!
 //! **Valid** for supply 7 to 16 V, alcohol 0 to 100 %.
@@ -50,7 +51,7 @@ pub struct Params {
     pub static_g_s: f64,
     /// Dead time \[µs\] over supply \[V\].
     pub dead_us: Table,
-    /// Pump without back pressure at 13.5 V \[g/s\].
+    /// Pump delivery without back pressure at 13.5 V \[g/s\].
     pub pump_free_g_s: f64,
     /// Slip of the pump \[g/s per 100 kPa\].
     pub pump_slip_g_s: f64,
@@ -75,13 +76,14 @@ pub struct Params {
 pub struct Direct {
     /// Start of injection before firing top dead centre \[deg\].
     pub start_btdc_deg: f64,
-    /// The pump moves so much in a turn of the crank when full \[g\].
+    /// Delivery of the completely filled pump per turn of the crank \[g\].
     pub pump_g_turn: f64,
-    /// Low pressure over ambient at which nothing but vapour comes in, at which the pump is full \[kPa\].
+    /// Low pressure over ambient at which only vapour enters the pump, and at which the pump fills completely
+    /// \[kPa\].
     pub fills_kpa: [f64; 2],
     /// Volume of the rail \[cm³\].
     pub rail_cm3: f64,
-    /// Time constant of the rail's loop \[s\].
+    /// Time constant of the rail pressure loop \[s\].
     pub rail_tau_s: f64,
     /// Its relief valve \[kPa\].
     pub relief_kpa: f64,
@@ -113,7 +115,7 @@ impl Direct {
     }
 }
 
-/// Stiffness of petrol under pressure \[Pa\]; some 1 GPa, from memory of handbooks.
+/// Bulk modulus of petrol \[Pa\]; about 1 GPa, from memory of handbooks.
 const BULK_PA: f64 = 1.0e9;
 /// Density of petrol in the rail \[kg/m³\].
 const DENSITY: f64 = 745.0;
@@ -149,13 +151,13 @@ impl Params {
         }
         Ok(())
     }
-    /// (3) What the fuel is.
+    /// (3) Combustion properties of the fuel.
     pub fn heat(&self) -> FuelHeat {
         blend(self.alcohol_pct)
     }
 }
 
-/// (3) Petrol (CH1.87, 14.60; 43.0 MJ/kg) with so much ethanol (9.00; 26.8 MJ/kg) by volume \[%\].
+/// (3) Blend of petrol (CH1.87, 14.60; 43.0 MJ/kg) with a share of ethanol (9.00; 26.8 MJ/kg) by volume \[%\].
 pub fn blend(alcohol_pct: f64) -> FuelHeat {
     let v = alcohol_pct / 100.0;
     // densities 745 and 789 kg/m³ at 15 °C
@@ -163,7 +165,7 @@ pub fn blend(alcohol_pct: f64) -> FuelHeat {
     FuelHeat { afr: (1.0 - a) * 14.60 + a * 9.00, heat_j_kg: (1.0 - a) * 43.0e6 + a * 26.8e6 }
 }
 
-/// (0) What the pump can keep up behind its filter \[kPa\], at a flow \[g/s\] and a supply \[V\].
+/// (0) Pressure that the pump can hold downstream of its filter \[kPa\], at a flow \[g/s\] and a supply \[V\].
 pub fn pump_kpa(p: &Params, pump: &Pump, filter: &Filter, flow_g_s: f64, supply_v: f64) -> f64 {
     let n = pump.share * supply_v / 13.5;
     let through = flow_g_s / 10.0;
@@ -191,7 +193,7 @@ pub fn injected_kg(p: &Params, body: &Injector, drive_us: f64, supply_v: f64, dr
     }
 }
 
-/// What drips from a shut injector in so long \[kg\].
+/// Mass that drips from a closed injector over a time \[kg\].
 pub fn dripped_kg(p: &Params, body: &Injector, since_s: f64, drop_pa: f64) -> f64 {
     if body.drip_mg_s <= 0.0 || drop_pa <= 0.0 {
         return 0.0;
@@ -199,7 +201,7 @@ pub fn dripped_kg(p: &Params, body: &Injector, since_s: f64, drop_pa: f64) -> f6
     1e-6 * body.drip_mg_s * since_s * (drop_pa / (p.rated_drop_kpa * 1e3)).sqrt()
 }
 
-/// The parts that keep the rail up.
+/// The parts that supply the rail.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Supply<'a> {
     /// Pump.
@@ -208,9 +210,9 @@ pub struct Supply<'a> {
     pub filter: &'a Filter,
     /// Regulator.
     pub regulator: &'a Regulator,
-    /// Pressure that the output stage wants in the high-pressure rail \[Pa\].
+    /// Target pressure of the output stage for the high-pressure rail \[Pa\].
     pub wanted_pa: Option<f64>,
-    /// Turns of the crank in a second, which the high-pressure pump follows.
+    /// Turns of the crank per second, which drive the high-pressure pump.
     pub turns_per_s: f64,
 }
 
@@ -240,11 +242,11 @@ pub struct State {
 }
 
 impl State {
-    /// Rail at rest with what pressure was kept, ports dry.
+    /// Rail at rest with its residual pressure, ports dry.
     pub fn at_rest(p: &Params, cylinders: usize) -> Self {
         Self {
             rail_pa: 0.6 * p.rail_kpa * 1e3,
-            // what a cooled-down engine has kept
+            // residual pressure of a cooled-down engine
             high_pa: if p.direct.is_some() { 0.6 * p.rail_kpa * 1e3 } else { 0.0 },
             ports: vec![Port::default(); cylinders],
             flow_kg_s: 0.0,
@@ -281,7 +283,7 @@ impl State {
         self.film_share = p.film_share.at(coolant_c);
         self.film_tau_s = p.film_tau_s.at(coolant_c);
     }
-    /// (4) The high-pressure rail over one tick; what its pump drew \[kg\].
+    /// (4) Advances the high-pressure rail by one tick; returns the mass that its pump drew \[kg\].
     fn high(&mut self, d: &Direct, out_kg: f64, wanted_pa: Option<f64>, turns_per_s: f64, dt_s: f64) -> f64 {
         let pa_per_kg = BULK_PA / (DENSITY * d.rail_cm3 * 1e-6);
         let [empty, full] = d.fills_kpa;
@@ -294,14 +296,14 @@ impl State {
             0.0
         };
         let in_kg = wanted_kg.clamp(0.0, most_kg);
-        // a standing rail loses its pressure slowly, by the injectors' seats and by cooling
+        // a rail at rest loses its pressure slowly, through the injectors' seats and by cooling
         let kept = self.high_pa * (1.0 - num::lag_share(dt_s, 1800.0));
         let next_pa = kept + (in_kg - out_kg) * pa_per_kg;
         // an empty rail fills from the low-pressure one through the pump
         self.high_pa = next_pa.max(self.rail_pa).min(d.relief_kpa * 1e3);
         in_kg + ((self.rail_pa - next_pa) / pa_per_kg).max(0.0)
     }
-    /// Pressure that the injectors have behind them, over ambient \[Pa\].
+    /// Supply pressure of the injectors, over ambient \[Pa\].
     pub fn behind_injectors_pa(&self, p: &Params) -> f64 {
         if p.direct.is_some() { self.high_pa } else { self.rail_pa }
     }

@@ -1,12 +1,12 @@
-//! Where hands and plugs stand: what a person did to the car, kept as state.
+//! Positions of controls and plugs: what a person did to the car, kept as state.
 //!
-//! *Inside*: switches, feet, plugs, leaks opened by hand, ills of sensors. *Outside*: what follows (plant).
+//! *Inside*: switches, pedals, plugs, leaks opened by hand, sensor faults. *Outside*: their effects (plant).
 
 use crate::plant::wires;
 use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
 use serde::{Deserialize, Serialize};
 
-/// Where hands and plugs stand.
+/// Positions of controls and plugs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Hands {
     /// Key on.
@@ -29,7 +29,7 @@ pub struct Hands {
     pub steering: bool,
     /// Cabin blower on.
     pub blower: bool,
-    /// Plugs pushed in.
+    /// Plugs that are connected.
     pub plugs: Plugs,
     /// Unmetered leak \[mm²\].
     pub leak_mm2: f64,
@@ -37,13 +37,13 @@ pub struct Hands {
     pub exhaust_leak_mm2: f64,
     /// What is wrong with sensors and their wires, by [`wires::Sensor::index`].
     pub ills: [wires::Ill; wires::SENSORS],
-    /// Share of a coil's sparks that a box in its wire swallows \[-\], by cylinder.
+    /// Share of a coil's sparks that an interrupter box in its wire suppresses \[-\], by cylinder.
     pub interrupted: [f64; MAX_CYLINDERS],
-    /// Wear goes on so many times faster than in life.
+    /// Factor by which wear is faster than in life.
     pub wear_factor: f64,
-    /// Something wired straight to the battery's posts \[A\], always on.
+    /// Current of an accessory wired straight to the battery's posts \[A\], always on.
     pub past_sensor_a: f64,
-    /// Something wired in behind the battery's current sensor \[A\], always on.
+    /// Current of an accessory wired in behind the battery's current sensor \[A\], always on.
     pub accessory_a: f64,
 }
 

@@ -1,9 +1,9 @@
-//! The spark: what a coil can give, what a gap asks for.
+//! The spark: the voltage that a coil can reach and the voltage that a gap needs.
 //!
-//! **Models** the voltage at which a gap breaks down in the gas that is there, and the voltage that a coil of
-//! such strength reaches on such a supply. A spark that does not jump lights nothing.
+//! **Models** the voltage at which a gap breaks down in the gas present, and the voltage that a coil of a given
+//! strength reaches on a given supply. A spark that does not jump ignites nothing.
 //!
-//! **Leaves out** electrode shape and polarity, dwell that falls short at speed, restrikes, energy beyond the
+//! **Leaves out** electrode shape and polarity, insufficient dwell at high speed, restrikes, energy beyond the
 //! first jump: whether a weak mixture burns is decided by its flame ([`crate::plant::cylinder`]).
 //!
 //! **Equations**
@@ -22,7 +22,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Params {
-    /// What a good coil reaches at 12 V and more \[kV\].
+    /// Voltage that a good coil reaches at 12 V and more \[kV\].
     pub coil_kv: f64,
     /// Gap of a new plug \[mm\].
     pub gap_mm: f64,
@@ -38,13 +38,13 @@ impl Params {
         between(s, "gap_mm", self.gap_mm, 0.3, 2.0)?;
         between(s, "spread", self.spread, 0.0, 0.3)
     }
-    /// (2) Voltage that a coil of such strength \[-\] reaches \[kV\].
+    /// (2) Voltage that a coil of a given strength \[-\] reaches \[kV\].
     pub fn reached_kv(&self, strength: f64, supply_v: f64) -> f64 {
         self.coil_kv * strength * ((supply_v - 3.0) / 9.0).clamp(0.0, 1.0)
     }
 }
 
-/// (1) Voltage at which a gap \[mm\] breaks down in gas of such pressure \[Pa\] and temperature \[K\], in kV.
+/// (1) Voltage at which a gap \[mm\] breaks down in gas at a pressure \[Pa\] and temperature \[K\], in kV.
 pub fn breakdown_kv(gap_mm: f64, p_pa: f64, t_k: f64) -> f64 {
     let x = 0.1 * gap_mm * (p_pa / 101_325.0) * (293.0 / t_k);
     24.22 * x + 6.08 * x.max(0.0).sqrt()

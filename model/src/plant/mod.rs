@@ -1,19 +1,20 @@
-//! The plant: the world as it is. Owns the parts and states the order inside one step.
+//! The plant: the physical engine and car. Owns the parts and defines the order of work within one step.
 //!
-//! *Inside*: engine, air, fuel, exhaust, heat, electrics, driveline, wear, and the sensors that are the
-//! only exit. *Outside*: what a control module believes (it sees pins), what a scenario or a lesson is
-//! called, who is being graded. No line in here may know a fault's name: there are parts, wear and wiring.
+//! *Inside*: engine, air, fuel, exhaust, heat, electrics, driveline, wear, and the sensors, which are the only
+//! output. *Outside*: what a control module believes (it sees only pins), the names of scenarios and lessons,
+//! grading. No code in here may know a fault by name: there are only parts, wear and wiring.
 //!
 //! **Order of one crank step** ([`Plant::step`])
-//! 1. every cylinder in its turn: events at its step's start, its gas over the step (work, air drawn, heat), what it puts
-//!    out into its bank's pipe; after the last of them the pipes' delay line moves;
+//! 1. each cylinder in turn: its events at the start of the step, its gas over the step (work, air drawn, heat), the
+//!    gas it discharges into its bank's pipe; after the last cylinder the pipes' delay line advances;
 //! 2. crank: the sum of work changes the speed, the mean speed gives the step's length in time;
-//! 3. manifold: air that came less air that was drawn;
-//! 4. wheel: an edge, if one was passed;
-//! 5. time; and at every 10 ms, in this order: plate and filter, fuel, exhaust pressure, catalysts, electrics, heat,
-//!    road and loads, wear, sensors' sample (`slow.rs` holds what each of them is handed).
+//! 3. manifold: air that flowed in less air that was drawn out;
+//! 4. wheel: a tooth edge, if one was passed;
+//! 5. time; and every 10 ms, in this order: throttle plate and air filter, fuel, exhaust back pressure, catalysts,
+//!    electrics, heat, road and loads, wear, sensor samples (`slow.rs` prepares the inputs of each).
 //!
-//! Nearly stopped, steps are of time instead of angle; the gas moves on whenever an angle step is full.
+//! When the crank is nearly stopped, steps are of time instead of angle; the gas advances whenever an angle step is
+//! complete.
 
 mod account;
 pub mod air;
@@ -52,14 +53,14 @@ pub const TICK_S: f64 = 0.01;
 /// Crank angle after firing top dead centre at which a port injector fires: before its inlet opens \[deg\].
 pub const INJECT_DEG: f64 = 300.0;
 
-/// Tables worked out once from parameters and step.
+/// Tables computed once from the parameters and the step.
 #[derive(Debug, Clone, PartialEq)]
 struct Derived {
     gas: cylinder::Kinematics,
     crank: crank::Tables,
     flow: FlowFunction,
     offset_steps: Vec<usize>,
-    /// Steps by which the cam comes late, in the cycle.
+    /// Steps of the cycle by which the cam is retarded.
     cam_late: usize,
     inject_step: usize,
     exhaust_steps: f64,
@@ -69,7 +70,8 @@ struct Derived {
 }
 
 impl Derived {
-    /// Level of the cam sensor at a step of the cycle: high in the turn that cylinder 1's firing top begins.
+    /// Level of the cam sensor at a step of the cycle: high during the turn that starts at cylinder 1's firing top
+    /// dead centre.
     #[inline]
     fn cam_high(&self, index: usize) -> bool {
         let n = self.gas.per_turn;
@@ -78,7 +80,7 @@ impl Derived {
     }
 }
 
-/// Weather and state at the start.
+/// Ambient conditions and initial state.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Start {
     /// Ambient pressure \[Pa\].
@@ -95,7 +97,7 @@ pub struct Start {
     pub step_deg: f64,
 }
 
-/// Everything that changes.
+/// Everything that changes during a run.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct State {
     /// Simulated time since the plant was built \[s\].
@@ -107,9 +109,9 @@ pub struct State {
     pub cylinders: Vec<cylinder::State>,
     pulses: Vec<exhaust::Pulse>,
     drawn_s: Vec<f64>,
-    /// Fuel was injected since the last cycle was told of, by cylinder.
+    /// Whether fuel was injected since the last cycle report, by cylinder.
     fed: [bool; MAX_CYLINDERS],
-    /// The next spark of a cylinder is swallowed by the box in its coil's wire.
+    /// Whether the interrupter box in a coil's wire suppresses the cylinder's next spark.
     swallowed: [bool; MAX_CYLINDERS],
     box_streams: Vec<Stream>,
     /// Air that each cylinder has drawn since its inlet last closed \[kg\].
@@ -154,16 +156,16 @@ pub struct State {
     shift_in: usize,
 }
 
-/// What came out of one step.
+/// Result of one step.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Stepped {
-    /// Edge passed.
+    /// Tooth edge passed, if any.
     pub edge: Option<ToothEdge>,
     /// The sensors were sampled: see [`Plant::frame`].
     pub sampled: bool,
 }
 
-/// The engine and the car round it.
+/// The engine and the car around it.
 #[derive(Debug, Clone)]
 pub struct Plant {
     p: Arc<Params>,
@@ -173,7 +175,7 @@ pub struct Plant {
 }
 
 impl Plant {
-    /// Builds a standing engine from checked parameters.
+    /// Builds a stationary engine from checked parameters.
     pub fn new(p: Arc<Params>, start: &Start, parts: Parts) -> Self {
         let offsets = p.layout.offsets_deg();
         let gas = cylinder::Kinematics::new(&p.cylinder, start.step_deg);
@@ -181,7 +183,7 @@ impl Plant {
         let n = p.layout.cylinders();
         let per_cycle = gas.per_cycle();
         let (evo, evc, _) = gas.events();
-        // it stopped where engines stop, half-way between two compressions
+        // an engine comes to rest half-way between two compressions
         let index = (0.25 * 720.0 / n as f64 / start.step_deg).round() as usize * 2;
         let offset_steps: Vec<usize> =
             offsets.iter().map(|o| (o / start.step_deg).round() as usize).collect();
@@ -271,17 +273,17 @@ impl Plant {
         plant
     }
 
-    /// Samples a standing engine anew, after what its start set by hand.
+    /// Samples a stationary engine again, after its initial state was set by hand.
     pub fn look(&mut self) {
         self.tick(&ActuatorFrame::default(), TICK_S);
     }
-    /// Parts were changed while standing: valve events and where edges are now seen follow.
+    /// Call after parts were changed with the engine stopped: updates the valve events and the sensed edge positions.
     pub fn parts_fitted(&mut self) {
         self.rederive();
         self.wheel_fitted();
         self.s.electrical.refit(&self.s.parts.battery);
     }
-    /// What is worked out from the fitted parts; the state stays as it is.
+    /// Recomputes what is derived from the fitted parts; the state is unchanged.
     pub fn rederive(&mut self) {
         let late_deg = f64::from(self.s.parts.cam_drive.teeth_late) * self.p.crank.cam_tooth_deg;
         let step_deg = self.d.gas.step_deg;
@@ -300,7 +302,7 @@ impl Plant {
         let jitter = p.crank.edge_jitter_deg * if sensor.bent { 2.0 } else { 1.0 };
         s.crank.fit(&d.crank, &off_deg, jitter);
     }
-    /// Closed stop of the fitted throttle body away from nominal, as its sensor sees it \[deg\].
+    /// Offset of the fitted throttle body's closed stop from nominal, as its sensor sees it \[deg\].
     pub fn stop_deg(&self) -> f64 {
         self.p.air.stop_of_deg(&self.s.parts.throttle)
     }
@@ -313,7 +315,7 @@ impl Plant {
     pub fn frame(&self) -> &SensorFrame {
         &self.s.frame
     }
-    /// Fuel in the tank, as far as burning goes.
+    /// Combustion properties of the fuel in the tank.
     pub fn fuel_heat(&self) -> cylinder::FuelHeat {
         self.d.fuel
     }
@@ -321,7 +323,7 @@ impl Plant {
     pub fn swept_m3(&self) -> f64 {
         self.d.swept_all_m3
     }
-    /// The crank turns.
+    /// Whether the crank is turning.
     pub fn turning(&self) -> bool {
         self.s.crank.omega > 0.0
     }
@@ -329,14 +331,14 @@ impl Plant {
     pub fn speed_rpm(&self) -> f64 {
         rpm(self.s.crank.omega)
     }
-    /// One step of angle, or of time when nearly stopped. See the order in the room's own text.
+    /// Advances one step of angle, or of time when nearly stopped, in the order given in the module documentation.
     #[inline]
     pub fn step(&mut self, drive: &ActuatorFrame) -> Stepped {
         if self.s.crank.omega <= crank::SLOW_RAD_S { self.time_step(drive) } else { self.angle_step(drive) }
     }
 
-    /// 1: every cylinder over one angle step. Returns work with the crankcase's share off \[J\] and air
-    /// drawn \[kg\].
+    /// 1: every cylinder over one angle step. Returns the work less the crankcase's share \[J\] and the air drawn
+    /// \[kg\].
     #[inline]
     fn gas_step(&mut self, drive: &ActuatorFrame, dt_s: f64, omega: f64) -> (f64, f64) {
         let Self { p, d, s } = self;
@@ -378,7 +380,7 @@ impl Plant {
                 let swallows = s.hands.interrupted[c];
                 s.swallowed[c] = swallows > 0.0 && s.box_streams[c].uniform() < swallows;
             } else if i == d.inject_step && drive.inject_us[c] > 0.0 && s.hands.plugs.injectors[c] {
-                // during the intake stroke the cylinder stands at about the manifold's pressure too
+                // during the intake stroke the cylinder, too, is at about manifold pressure
                 let drop = s.fuel.behind_injectors_pa(&p.fuel) + s.ambient_pa - s.air.manifold_pa;
                 let kg = fuel::injected_kg(
                     &p.fuel,
@@ -397,7 +399,7 @@ impl Plant {
             around.spark_deg =
                 if s.hands.plugs.coils[c] && !s.swallowed[c] { drive.spark_deg[c] } else { None };
             let (out, told) = gas.step(&p.cylinder, &d.gas, i, &around, &mut port);
-            // the crankcase pushes from below
+            // crankcase pressure acts on the underside of the piston
             work += out.work_j - s.ambient_pa * out.grown_m3;
             drawn += out.drawn_kg;
             s.drawn_kg[c] += out.drawn_kg;
@@ -453,7 +455,7 @@ impl Plant {
         let load_j = s.external_nm * step_rad;
         let mut work = gas_work - friction_j - load_j;
         if s.parts.pulley.ripple_nm != 0.0 && s.hands.plugs.belt {
-            // once a turn, so that over a turn it takes and gives nothing
+            // once per turn, so that the net work over a turn is zero
             let deg = s.crank.index as f64 * d.gas.step_deg;
             work -= s.parts.pulley.ripple_nm * num::sin_deg(deg) * step_rad;
         }
@@ -555,7 +557,7 @@ impl Plant {
         Stepped { edge, sampled }
     }
 
-    /// A long step \[s\] of a car that stands and sleeps: nothing turns or flows, what is slow moves.
+    /// A long step \[s\] of a parked car that sleeps: nothing turns or flows; only the slow states advance.
     pub fn rest(&mut self, drive: &ActuatorFrame, dt: f64) {
         let per_cycle = self.d.gas.per_cycle();
         let Self { d, s, .. } = self;
@@ -568,8 +570,8 @@ impl Plant {
         self.tick(drive, dt);
     }
 
-    /// On to a time \[s\] with the electrics alone, by what stood round the battery and a set-point \[V\]: battery and pins
-    /// of its sensors; heat and gas stay as they are.
+    /// Advances to a time \[s\] with the electrics alone, from the conditions around the battery and a set-point
+    /// \[V\]: updates the battery and its sensors' pins; heat and gas are unchanged.
     pub fn carry_on(&mut self, to_s: f64, round: &electrical::Round, set_v: f64) {
         let Self { p, s, .. } = self;
         let dt = to_s - s.time_s;
@@ -607,7 +609,7 @@ impl Plant {
         self.sample(drive, &now, dt);
     }
 
-    /// Charge temperature on its way in \[K\], for checks.
+    /// Temperature of the charge on its way into the cylinders \[K\], for checks.
     pub fn charge_k(&self) -> f64 {
         self.s.charge_k
     }
@@ -615,7 +617,7 @@ impl Plant {
     pub fn ambient(&self) -> (f64, f64) {
         (self.s.ambient_pa, self.s.ambient_k)
     }
-    /// Carries the car to where the air has another pressure \[Pa\].
+    /// Moves the car to a place with another ambient pressure \[Pa\].
     pub fn carry_to(&mut self, ambient_pa: f64) {
         self.s.ambient_pa = ambient_pa;
     }
@@ -623,7 +625,7 @@ impl Plant {
     pub fn coolant_c(&self) -> f64 {
         celsius(self.s.thermal.coolant_k)
     }
-    /// Charges the battery to so much of what it can hold, and lets it rest, before a run.
+    /// Charges the battery to a share of its present capacity and lets it rest, before a run.
     pub fn charge_battery(&mut self, share: f64) {
         let battery = &mut self.s.parts.battery;
         (battery.charge, battery.polarisation_v) = (share, 0.0);

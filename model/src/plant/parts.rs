@@ -1,7 +1,7 @@
 //! Part identity: kind, serial, maker's spread, wear; fitting one.
 //!
 //! **Models** what differs between two parts of the same kind: draws by serial (cut at two standard
-//! deviations) and wear that goes on with use. The module isn't told.
+//! deviations) and wear that grows with use. The module is not informed of either.
 //!
 //! **Leaves out** what a part does: models take effective values and never ask for a serial.
 //!
@@ -15,7 +15,7 @@ use crate::num::Stream;
 use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
-/// Teeth of the reluctor wheel that are there; two more are missing.
+/// Teeth present on the reluctor wheel; two more are missing.
 pub const TEETH: usize = 58;
 
 /// Maker's spread; the `[spread]` section of a car's file.
@@ -32,10 +32,10 @@ pub struct Spread {
     pub injector_flow_sigma: f64,
     /// Injector dead time \[µs\].
     pub injector_dead_sigma_us: f64,
-    /// Excess of what an injector gives where it hardly opens \[-\], direct injection only.
+    /// Excess delivery of an injector in the shortest pulses \[-\], direct injection only.
     #[serde(default)]
     pub injector_short_sigma: f64,
-    /// Letter of the injectors' kind in the correction code printed on each; without one nothing is printed.
+    /// Letter of the injector type in the printed correction code; without it no code is printed.
     #[serde(default)]
     pub injector_class: Option<char>,
     /// Position of one tooth edge \[deg\].
@@ -94,28 +94,29 @@ impl Spread {
 pub struct ThrottleBody {
     /// Serial.
     pub serial: String,
-    /// Closed stop away from nominal \[deg\], as its sensor sees it.
+    /// Offset of the closed stop from nominal \[deg\], as its sensor sees it.
     pub stop_offset_deg: f64,
-    /// Bore away from nominal \[mm\].
+    /// Deviation of the bore from nominal \[mm\].
     pub bore_offset_mm: f64,
-    /// Deposit film round the bore \[µm\].
+    /// Deposit film around the bore \[µm\].
     pub deposit_um: f64,
-    /// Wear of the plate's motor and gears \[0 to 1\]: slower, and it sticks.
+    /// Wear of the plate's motor and gears \[0 to 1\]: the plate moves slower and sticks.
     pub motor_wear: f64,
-    /// Wear of the first track of its position sensor \[0 to 1\], where the plate stands most of its life.
+    /// Wear of the first track of its position sensor \[0 to 1\], at the openings where the plate spends most of its
+    /// life.
     pub track_wear: f64,
     /// The maker's other size of body.
     pub other_variant: bool,
 }
 
-/// An air meter. What it tells is off by its gain, and by an error that is linear in the logarithm of flow.
+/// An air meter. Its reading deviates by its gain and by an error that is linear in the logarithm of flow.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct AirMeter {
     /// Serial.
     pub serial: String,
-    /// What it tells over what flows when new \[-\].
+    /// Reading over true flow when new \[-\].
     pub gain: f64,
-    /// Error by what has settled on its element, at 3 g/s \[-\].
+    /// Error from dirt on its element, at 3 g/s \[-\].
     pub error_at_3: f64,
     /// The same at 60 g/s \[-\].
     pub error_at_60: f64,
@@ -126,7 +127,7 @@ pub struct AirMeter {
 pub struct Pump {
     /// Serial.
     pub serial: String,
-    /// What it still moves over what a good one moves \[-\].
+    /// Delivery over that of a good pump \[-\].
     pub share: f64,
 }
 
@@ -139,7 +140,7 @@ pub struct Regulator {
     pub gain: f64,
 }
 
-/// Something that gets blocked: fuel filter, air filter.
+/// A filter that can become blocked: fuel filter, air filter.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Filter {
     /// Serial.
@@ -168,7 +169,7 @@ pub struct Exhaust {
     pub serial: String,
     /// Share of its area that is blocked \[-\].
     pub blocked: f64,
-    /// What the catalyst has left of a new one's store and activity \[-\].
+    /// Oxygen storage and activity of the catalyst over those of a new one \[-\].
     pub health: f64,
 }
 
@@ -197,7 +198,7 @@ pub struct PurgeValve {
 pub struct Alternator {
     /// Serial.
     pub serial: String,
-    /// What it still gives over what a good one gives \[-\].
+    /// Output over that of a good alternator \[-\].
     pub share: f64,
 }
 
@@ -206,7 +207,7 @@ pub struct Alternator {
 pub struct Thermostat {
     /// Serial.
     pub serial: String,
-    /// Least share that it opens \[-\]: above zero it does not close any more.
+    /// Least opening \[-\]: above zero the thermostat no longer closes fully.
     pub least_open: f64,
 }
 
@@ -215,7 +216,7 @@ pub struct Thermostat {
 pub struct Coil {
     /// Serial.
     pub serial: String,
-    /// Voltage it reaches over a good one's \[-\].
+    /// Voltage it reaches over that of a good coil \[-\].
     pub strength: f64,
 }
 
@@ -228,12 +229,12 @@ pub struct Plug {
     pub gap_mm: f64,
 }
 
-/// What keeps the gas in one cylinder.
+/// Leakage areas of one cylinder.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Seals {
-    /// Effective area that an exhaust valve leaves open when shut \[mm²\].
+    /// Effective leakage area of a closed exhaust valve \[mm²\].
     pub valves_mm2: f64,
-    /// Effective area past the rings, beyond a sound engine's \[mm²\].
+    /// Effective leakage area past the rings, beyond that of a sound engine \[mm²\].
     pub rings_mm2: f64,
 }
 
@@ -246,13 +247,13 @@ pub struct Injector {
     pub flow_gain: f64,
     /// Dead time over nominal \[µs\].
     pub dead_offset_us: f64,
-    /// Excess of what it gives where it hardly opens \[-\]; fades with the pulse's length.
+    /// Excess delivery in the shortest pulses \[-\]; fades with pulse length.
     pub short_gain: f64,
     /// Correction code printed on its body when it was made; none on bodies without one.
     pub code: Option<String>,
-    /// Share of its flow that deposit has taken \[-\].
+    /// Share of its flow lost to deposits \[-\].
     pub clogged: f64,
-    /// What drips from it when it is shut \[mg/s\] at the rated drop.
+    /// Leakage when closed \[mg/s\] at the rated pressure drop.
     pub drip_mg_s: f64,
 }
 
@@ -263,23 +264,23 @@ pub struct Wheel {
     pub serial: String,
     /// Error of each edge on the wheel itself \[deg\].
     pub tooth_deg: Vec<f64>,
-    /// How far its middle lies off the crank's axis \[mm\].
+    /// Eccentricity: offset of its centre from the crank's axis \[mm\].
     pub runout_mm: f64,
-    /// Where it lies furthest out, from its first tooth on \[deg\]; another mounting changes it.
+    /// Angle of its high point from its first tooth \[deg\]; another mounting changes it.
     pub high_deg: f64,
-    /// A tooth that was hit, from 0, and how far its edge is off; 0 where none was \[deg\].
+    /// A damaged tooth, counted from 0, and the error of its edge; 0 where none is damaged \[deg\].
     pub hit: (u8, f64),
 }
 
-/// A crank sensor on its bracket. Its switching point moves with the gap that a tooth leaves, so a wheel's
-/// runout looks different to every sensor.
+/// A crank sensor on its bracket. Its switching point moves with the air gap to the tooth, so each sensor sees a
+/// wheel's runout differently.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CrankSensor {
     /// Serial.
     pub serial: String,
     /// How far its switching point moves with the gap \[deg/mm\].
     pub sees_deg_mm: f64,
-    /// The bracket is bent: the sensor stands askew and further off.
+    /// The bracket is bent: the sensor is tilted and further from the wheel.
     pub bent: bool,
 }
 
@@ -299,7 +300,7 @@ pub struct Shaft {
 pub struct Pulley {
     /// Serial.
     pub serial: String,
-    /// Torque that comes and goes once a turn where it runs out of true \[N m\], amplitude.
+    /// Amplitude of the once-per-turn torque where the pulley runs out of true \[N m\].
     pub ripple_nm: f64,
 }
 
@@ -308,7 +309,7 @@ pub struct Pulley {
 pub struct CamDrive {
     /// Serial.
     pub serial: String,
-    /// Teeth of the cam wheel by which it sits off: later where positive.
+    /// Teeth by which the cam wheel is mistimed: retarded where positive.
     pub teeth_late: i8,
 }
 
@@ -363,7 +364,7 @@ impl AirMeter {
         let mut s = by_serial("air_meter", &serial);
         Self { gain: 1.0 + s.cut_normal(spread.air_meter_sigma), error_at_3: 0.0, error_at_60: 0.0, serial }
     }
-    /// What it tells over what flows \[-\], at a flow \[g/s\]; beyond 0.3 to 200 g/s as at those.
+    /// Reading over true flow \[-\], at a flow \[g/s\]; outside 0.3 to 200 g/s the end values hold.
     pub fn tells(&self, air_g_s: f64) -> f64 {
         if self.error_at_3 == self.error_at_60 {
             return self.gain * (1.0 + self.error_at_3);
@@ -379,7 +380,7 @@ impl Injector {
         let mut s = by_serial("injector", &serial);
         let flow_gain = 1.0 + s.cut_normal(spread.injector_flow_sigma);
         let dead_offset_us = s.cut_normal(spread.injector_dead_sigma_us);
-        // a kind without the effect draws nothing for it
+        // an injector type without the effect draws no random number for it
         let sigma = spread.injector_short_sigma;
         let short_gain = if sigma > 0.0 { s.cut_normal(sigma) } else { 0.0 };
         let code = spread.injector_class.and_then(|class| {
@@ -417,8 +418,8 @@ impl CrankSensor {
     }
 }
 
-/// Where the edges of a wheel are seen by a sensor, away from where they should be \[deg\], on a radius \[mm\].
-/// A middle that lies off by e turns every edge by e/r sin and changes its gap by e cos: a quarter turn apart.
+/// Errors of a wheel's edges as a sensor sees them \[deg\], at a wheel radius \[mm\]. An eccentricity e shifts every
+/// edge by e/r sin and changes its gap by e cos: the two are a quarter turn apart.
 pub fn edges_deg(wheel: &Wheel, sensor: &CrankSensor, radius_mm: f64) -> [f64; TEETH] {
     let turned = (wheel.runout_mm / radius_mm).to_degrees();
     let seen = wheel.runout_mm * sensor.sees_deg_mm;

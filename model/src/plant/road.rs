@@ -2,22 +2,22 @@
 //! rollers for steady holds.
 //!
 //! **Models** a torque converter by its capacity and torque ratio, gears chosen by road speed and pedal
-//! with a gap between up and down, changed over in a fraction of a second; rolling and air drag, gravity on
+//! with hysteresis between upshift and downshift, changed in a fraction of a second; rolling and air drag, gravity on
 //! a slope, a brake whose force follows its pedal, and a rough surface that shakes the driveline. Rollers
 //! put a chosen torque on the crank for a steady hold.
 //!
 //! **Leaves out** a lock-up clutch, slip of tyres, rolling backwards, inertia of wheels and gears, torsion.
 //!
-//! **State** ([`State`]): road speed \[m/s\], gear, over-all ratio in force \[-\], grip of the clutch \[-\].
+//! **State** ([`State`]): road speed \[m/s\], gear, over-all ratio in force \[-\], engagement of the clutch \[-\].
 //!
 //! **Equations**
 //! 1. Pump torque `K ω² (1 − s²)`, s turbine over pump speed, not below zero; turbine torque times
-//!    `r₀ − (r₀ − 1) s/0.85` up to s 0.85, then 1. Overrun: the same capacity the other way, at most 60 N·m.
+//!    `r₀ − (r₀ − 1) s/0.85` up to s 0.85, then 1. Overrun: the same capacity in the other direction, at most 60 N·m.
 //! 2. `m dv/dt = F_wheel − m g (f_r cos α + sin α) − ½ρc_dA v² − F_brake`.
 //! 3. Gear: up above `u(1 + (k − 1) x)`, down below that times [`DOWN_SHARE`]; u upshift speed, k kick-down
 //!    factor, x how far the pedal is past its first fifth. The ratio follows with [`CHANGE_S`].
-//! 4. Rough road: torque on the crank, normal draws every 10 ms through a lag of 20 ms, so that most of it
-//!    lies at a few hertz, where wheels hop.
+//! 4. Rough road: torque on the crank, normal draws every 10 ms through a lag of 20 ms, so that most of it lies at a
+//!    few hertz, the range of wheel hop.
 //!
 //! **Valid** from standstill to top speed, slopes to ±20 %.
 //!
@@ -32,7 +32,7 @@ use serde::{Deserialize, Serialize};
 const G: f64 = 9.81;
 /// Half the density of air \[kg/m³\].
 const HALF_RHO: f64 = 0.6;
-/// A gear is left downwards below this share of the speed at which it was entered \[-\]; assumed.
+/// Downshift speed of a gear, as a share of the speed at which it was entered \[-\]; assumed.
 pub const DOWN_SHARE: f64 = 0.75;
 /// Least time between two changes of gear \[s\]; assumed.
 const SHIFT_EVERY_S: f64 = 1.2;
@@ -40,10 +40,10 @@ const SHIFT_EVERY_S: f64 = 1.2;
 pub const CHANGE_S: f64 = 0.25;
 /// Pedal up to which gears change as in gentle driving \[%\]; assumed.
 const GENTLE_PCT: f64 = 20.0;
-/// Most torque with which the wheels turn the engine \[N m\].
+/// Largest torque with which the wheels drive the engine \[N m\].
 const OVERRUN_NM: f64 = 60.0;
 
-/// Time constant with which the forward clutch takes hold or lets go \[s\]; assumed.
+/// Time constant with which the forward clutch engages or releases \[s\]; assumed.
 const CLUTCH_S: f64 = 0.4;
 
 /// The `[road]` section of a car's file.
@@ -62,7 +62,7 @@ pub struct Params {
     pub upshift_km_h: Vec<f64>,
     /// Upshift speeds at full pedal over those at a gentle one \[-\].
     pub kick_down: f64,
-    /// Deceleration with the brake pressed wholly, over gravity \[-\].
+    /// Deceleration with the brake fully applied, over gravity \[-\].
     pub brake_g: f64,
     /// Wheel radius \[m\].
     pub wheel_m: f64,
@@ -97,7 +97,7 @@ impl Params {
     }
 }
 
-/// What drives the car and where.
+/// Driver inputs and crank speed.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Inputs {
     /// The selector is in drive.
@@ -123,7 +123,7 @@ pub struct State {
     pub rough_nm: f64,
     /// Torque that the driveline takes from the crank \[N m\].
     pub crank_nm: f64,
-    /// How far the forward clutch has taken hold \[-\].
+    /// Engagement of the forward clutch \[-\].
     pub engaged: f64,
     /// Gear, from 0.
     pub gear: usize,
@@ -137,7 +137,7 @@ pub struct State {
 }
 
 impl State {
-    /// Standing on a level, smooth road.
+    /// At rest on a level, smooth road.
     pub fn at_rest(seed: u64) -> Self {
         Self {
             speed_m_s: 0.0,
@@ -155,7 +155,7 @@ impl State {
         }
     }
 
-    /// (3) Which gear, at most one change at a time.
+    /// (3) Chooses the gear, at most one change at a time.
     fn choose_gear(&mut self, p: &Params, pedal_pct: f64, dt_s: f64) {
         self.since_shift_s += dt_s;
         let past = ((pedal_pct - GENTLE_PCT) / (100.0 - GENTLE_PCT)).clamp(0.0, 1.0);
@@ -182,7 +182,7 @@ impl State {
             return 0.0;
         }
         let share = lag_share(dt_s, 0.02);
-        // a lag takes variance away: s/(2 − s) of white noise is left
+        // a lag reduces variance: s/(2 − s) of that of white noise is left
         let white = self.rough_nm * ((2.0 - share) / share).sqrt() * self.shake.jitter();
         self.shake_nm += (white - self.shake_nm) * share;
         self.shake_nm * (self.speed_m_s / 10.0).min(1.0) * self.engaged

@@ -1,14 +1,14 @@
-//! The only exit of the plant: truth to pin volts.
+//! The only output of the plant: true values to pin volts.
 //!
 //! **Models** each sensor with its own curve, a lag where it matters, noise per sample, and an open
 //! circuit when its plug is pulled.
 //!
-//! **Leaves out** what goes wrong on the way to the pin: `wires`.
+//! **Leaves out** faults between sensor and pin: see `wires`.
 //!
 //! **State** ([`State`]): lagged values, one random stream per sensor.
 //!
-//! **Parameters** ([`Params`]): curves of the real sensors. The module has its own copies; that they can
-//! differ is the point.
+//! **Parameters** ([`Params`]): curves of the real sensors. The module has its own copies; the two may differ on
+//! purpose.
 //!
 //! **Checked by** `same_pins…` in `tests/guards/determinism.rs`, `tests/model/oxygen_sensor.rs`, every learning test.
 
@@ -41,7 +41,7 @@ pub struct Params {
     pub throttle_closed_v: f64,
     /// Throttle sensor slope \[V/deg\]; the second track falls by as much from 5 V.
     pub throttle_v_deg: f64,
-    /// How far a worn-out first track is off where the plate stands most of its life \[V\].
+    /// Error of a worn-out first track at the openings where the plate spends most of its life \[V\].
     pub track_worn_v: f64,
     /// Its noise \[V\].
     pub throttle_noise_v: f64,
@@ -55,8 +55,8 @@ pub struct Params {
     pub lambda_v: Table,
     /// Wide-band lag \[s\].
     pub lambda_lag_s: f64,
-    /// Raw fuel that its electrode burns with the oxygen beside it, over all fuel that the oxygen in the gas's air
-    /// could have burned \[-\]. What is over passes it by, and the oxygen of that reads as lean.
+    /// Raw fuel that its electrode burns with the oxygen present, over all fuel that the oxygen in the gas's air
+    /// could have burned \[-\]. Raw fuel in excess of this passes unburned, and its oxygen reads as lean.
     pub lambda_burns: f64,
     /// Time its heater needs \[s\].
     pub lambda_ready_s: f64,
@@ -115,19 +115,19 @@ impl Params {
         between(s, "battery_sense_noise_v", self.battery_sense_noise_v, 0.0, 0.01)?;
         between(s, "wheel_pulses_m", self.wheel_pulses_m, 0.1, 200.0)
     }
-    /// Lambda that a wide-band sensor makes of a gas, from its lambda, burned or not, and its raw fuel over what its air
-    /// could burn.
+    /// Lambda that a wide-band sensor reads in a gas, from the gas's lambda, burned or not, and its raw fuel over the
+    /// fuel that its air could burn.
     pub fn seen_lambda(&self, lambda: f64, raw: f64) -> f64 {
         let passes = raw - self.lambda_burns;
         if passes <= 0.0 { lambda } else { 1.0 / (1.0 / lambda - passes).max(0.1) }
     }
-    /// How far a first track of such wear \[-\] is off at an opening \[deg\], in V.
+    /// Error of a first track with a given wear \[-\] at an opening \[deg\], in V.
     pub fn track_wear_v(&self, wear: f64, opening_deg: f64) -> f64 {
         if wear <= 0.0 { 0.0 } else { self.track_worn_v * wear * num::exp(-opening_deg / WORN_DEG) }
     }
 }
 
-/// A track wears where the plate idles; the wear fades over so many degrees \[deg\]; assumed.
+/// Angle over which track wear fades from the idle position, where most wear occurs \[deg\]; assumed.
 const WORN_DEG: f64 = 8.0;
 /// Noise of a worn-out track where it is worn \[V\]; assumed.
 const WORN_NOISE_V: f64 = 0.02;
@@ -149,7 +149,7 @@ pub struct State {
     battery_noise: Stream,
 }
 
-/// Truth that the sensors stand in.
+/// True values at the sensors.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Truth {
     /// Flow through the meter times the meter's gain \[g/s\].
@@ -160,7 +160,7 @@ pub struct Truth {
     pub map_kpa: f64,
     /// Plate above its stop with the stop's own offset \[deg\].
     pub plate_deg: f64,
-    /// How far the first throttle track is off by wear here \[V\].
+    /// Error of the first throttle track from wear at this opening \[V\].
     pub worn_v: f64,
     /// Wear of the first throttle track \[-\].
     pub track_wear: f64,
@@ -170,7 +170,7 @@ pub struct Truth {
     pub coolant_c: f64,
     /// Inlet air \[°C\].
     pub inlet_c: f64,
-    /// Lambda that the sensors make of the gas.
+    /// Lambda that the wide-band sensors read in the gas.
     pub lambda: [f64; MAX_BANKS],
     /// Lambda behind the catalysts.
     pub rear_lambda: [f64; MAX_BANKS],
@@ -211,13 +211,13 @@ pub struct Volts {
     pub wheel_hz: f64,
     /// Current at the battery's earth lead.
     pub battery_sense: f64,
-    /// Temperature there.
+    /// Temperature at the battery's post.
     pub battery_temp: f64,
 }
 
 impl Volts {
-    /// Onto the harness: a wire that can be ill lets by what `pin` says, from the sensor, whether its plug is in, and its
-    /// volts.
+    /// Puts the volts onto the harness: a wire that can be faulty carries what `pin` returns for the sensor, whether
+    /// its plug is in, and its volts.
     pub fn onto(
         &self,
         f: &mut SensorFrame,
@@ -244,7 +244,7 @@ impl Volts {
 }
 
 impl State {
-    /// Cold and still.
+    /// Cold and at rest.
     pub fn at_rest(seed: u64) -> Self {
         Self {
             air_g_s: 0.0,

@@ -1,8 +1,8 @@
-//! The slow part of a step, every 10 ms: what each of its stages hands to its model.
+//! The slow part of a step, every 10 ms: the inputs that each of its stages passes to its model.
 //!
-//! *Inside*: one function for each stage. *Outside*: their order ([`super::Plant`]), what a model makes of its inputs
-//! (its own file). A stage reads what the stages before it have left; what must be the same for all of them is worked out
-//! before the first ([`Now`]).
+//! *Inside*: one function for each stage. *Outside*: their order ([`super::Plant`]), what a model does with its
+//! inputs (its own file). A stage reads the results of the stages before it; values that must be the same for all
+//! stages are computed before the first ([`Now`]).
 
 use super::hands::Plugs;
 use super::wires::{Sensor, Wire};
@@ -10,10 +10,10 @@ use super::{Plant, air, catalyst, electrical, fuel, road, sensors, thermal};
 use crate::signals::{ActuatorFrame, MAX_BANKS, Stages, TICKS_PER_S};
 use crate::units::{celsius, rpm};
 
-/// Longest step in which catalysts cool \[s\].
+/// Longest step of the catalyst model \[s\].
 const FINE_S: f64 = 0.1;
 
-/// What all stages of one sample see alike.
+/// Values common to all stages of one sample.
 pub(super) struct Now {
     /// Crank \[rad/s\].
     omega: f64,
@@ -29,19 +29,19 @@ pub(super) struct Now {
     inlet_k: f64,
     /// Mean of the metered air since the last sample \[kg/s\].
     metered_kg_s: f64,
-    /// Closed stop of the fitted body away from nominal \[deg\].
+    /// Offset of the fitted body's closed stop from nominal \[deg\].
     stop_deg: f64,
-    /// What wear takes from the throttle's first track \[V\].
+    /// Error of the throttle's first track from wear \[V\].
     worn_v: f64,
 }
 
 impl Plant {
-    /// What the stages of this sample see alike.
+    /// Computes the values common to all stages of this sample.
     pub(super) fn now(&mut self, drive: &ActuatorFrame) -> Now {
         let Self { p, s, .. } = self;
         let omega = s.crank.omega;
         let plugs = &s.hands.plugs;
-        // the meter's element and the filter feel the mean of a pulsating flow
+        // the meter's element and the filter respond to the mean of a pulsating flow
         let (metered_kg, since_s) = std::mem::replace(&mut s.tick_metered, (s.totals.metered_kg, s.time_s));
         let warm_share = ((s.thermal.coolant_k - s.ambient_k) / 70.0).clamp(0.0, 1.0);
         Now {
@@ -75,7 +75,7 @@ impl Plant {
         })
     }
 
-    /// Throttle plate, air filter, what flows past them unmetered.
+    /// Throttle plate, air filter and unmetered flow.
     pub(super) fn plate_and_filter(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
         let wanted_deg = self.wanted_deg(drive, now);
         let Self { p, s, .. } = self;
@@ -134,13 +134,13 @@ impl Plant {
                 port_k: s.wall_k,
                 fuel: d.fuel,
             };
-            // what is hot cools fast: a long step is cut
+            // hot parts cool fast: a long step is split
             let parts = (dt / FINE_S).ceil().max(1.0);
             let ports_j = s.catalysts.banks[b].totals.lost_j[0];
             for _ in 0..parts as usize {
                 s.catalysts.tick(&p.catalyst, b, part, &through, dt / parts);
             }
-            // what the gas loses in its cooled ports warms the coolant
+            // heat that the gas loses in the cooled ports warms the coolant
             s.tick_wall_j += s.catalysts.banks[b].totals.lost_j[0] - ports_j;
         }
     }
@@ -195,7 +195,7 @@ impl Plant {
         (s.tick_wall_j, s.tick_friction_j) = (0.0, 0.0);
     }
 
-    /// Driveline and road; then what brakes and surrounds the crank until the next sample.
+    /// Driveline and road; then the loads on the crank and the gas temperatures until the next sample.
     pub(super) fn road_and_loads(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
         let Self { p, s, .. } = self;
         let (h, omega) = (&s.hands, now.omega);
@@ -216,7 +216,7 @@ impl Plant {
         s.wall_k = s.thermal.coolant_k + if omega > 30.0 { p.cylinder.wall_over_coolant_k } else { 0.0 };
     }
 
-    /// What running wears.
+    /// Wear from running.
     pub(super) fn wear(&mut self, now: &Now, dt: f64) {
         let Self { p, s, .. } = self;
         if now.running {
@@ -227,7 +227,7 @@ impl Plant {
         }
     }
 
-    /// The only exit: what the sensors make of it, and what their wires let by.
+    /// The only output: the sensors' readings, and what their wires pass to the pins.
     pub(super) fn sample(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
         let Self { p, s, .. } = self;
         let h = &s.hands;
@@ -282,9 +282,10 @@ impl Plant {
     }
 }
 
-/// What the module's output stages see at their pins. Heaters and the regulator's line have values by common practice.
+/// What the module's output stages see at their pins. Values of heaters and of the regulator's line by common
+/// practice.
 fn stages(plugs: &Plugs, supply_v: f64, heater: bool, field_duty: f64) -> Stages {
-    /// Pin of a stage that has nothing connected \[V\].
+    /// Voltage at the pin of a stage with nothing connected \[V\].
     const BIAS_V: f64 = 2.5;
     /// Heater of an oxygen sensor, hot \[Ω\].
     const HEATER_OHM: f64 = 12.0;

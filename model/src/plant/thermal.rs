@@ -1,23 +1,24 @@
-//! Heat: the metal round the gas, coolant, oil, radiator, heater, inlet air.
+//! Heat: the metal around the gas, coolant, oil, radiator, heater, inlet air.
 //!
 //! **Models** three lumps with exchange: the metal that the gas and the rings heat, the coolant with the rest of the
 //! block, the oil; a pump whose flow follows the engine's speed; a wax thermostat opening over a few kelvin; a radiator
-//! by its flows of coolant and of air, this from road speed, fan and draught; a cabin heater; losses to ambient. After the
-//! engine has stopped the pump stands, the metal's heat goes on into the coolant and none of it leaves: hot soak.
+//! by its flows of coolant and of air, this from road speed, fan and draught; a cabin heater; losses to ambient.
+//! After the engine has stopped the pump is at rest, heat from the metal still flows into the coolant and none of it
+//! is removed: hot soak.
 //!
-//! **Leaves out** gradients within a lump, the lag of the thermostat's wax, boiling and what it costs, wind. The pump is
-//! driven with the cam, not by the belt of the accessories (assumed).
+//! **Leaves out** gradients within a lump, the lag of the thermostat's wax, boiling and what it costs, wind. The pump
+//! is driven by the cam drive, not by the accessory belt (assumed).
 //!
 //! **State** ([`State`]): metal, coolant and oil \[K\].
 //!
 //! **Equations**
-//! 1. Metal `C dT/dt = (1 − w) Q_wall + (1 − f) Q_friction − J (T − T_c)`, `J = J₃ √(Ċ_c/Ċ_c,3000)`; what is left of
-//!    both heats goes to the oil.
+//! 1. Metal `C dT/dt = (1 − w) Q_wall + (1 − f) Q_friction − J (T − T_c)`, `J = J₃ √(Ċ_c/Ċ_c,3000)`; the rest of both
+//!    heat flows goes to the oil.
 //! 2. Coolant `C dT/dt = J (T_m − T) − G_r (T − T_air) − heater − loss − G_o (T − T_oil)`.
 //! 3. Radiator: cross-flow, air in strips that do not mix, coolant mixed across (Kays and London, Compact Heat
 //!    Exchangers, M): `G_r = Ċ_c (1 − exp(−(Ċ_a/Ċ_c)(1 − e^(−U/Ċ_a))))`, `U = U₅ √(v/5 m/s)` for laminar fins,
-//!    `v² = (r v_road)² + v_fan² + v_draught²`, `Ċ_c` what the thermostat lets through of the pump's flow.
-//! 4. Heater: what its core can give, and no more than warms the fresh air to the cabin's temperature.
+//!    `v² = (r v_road)² + v_fan² + v_draught²`, `Ċ_c` the part of the pump's flow that the thermostat lets through.
+//! 4. Heater: the output of its core, limited to what warms the fresh air to cabin temperature.
 //!
 //! **Checked by** `tests/model/cooling.rs`.
 
@@ -25,19 +26,19 @@ use crate::num::{self, Table};
 use crate::units::{ParamError, between, celsius, kelvin};
 use serde::{Deserialize, Serialize};
 
-/// Coolant that rises by itself where the pump stands, as a flow of heat capacity \[W/K\]; assumed.
+/// Natural circulation of the coolant with the pump at rest, as a heat capacity rate \[W/K\]; assumed.
 const STILL_W_K: f64 = 10.0;
-/// Metal and coolant exchange at least so much of what they do at 3000 rpm, by free convection \[-\]; assumed.
+/// Least heat exchange between metal and coolant, by free convection, over that at 3000 rpm \[-\]; assumed.
 const STILL_JACKET: f64 = 0.35;
 /// Speed at which [`Params::jacket_w_k`] holds \[rpm\].
 const JACKET_RPM: f64 = 3000.0;
 /// Speed of air at which [`Params::core_w_k`] holds \[m/s\].
 const CORE_M_S: f64 = 5.0;
-/// Oil and coolant exchange so much of it when nothing turns \[-\]; assumed.
+/// Heat exchange between oil and coolant with the engine stopped, over that with it turning \[-\]; assumed.
 const STILL_OIL: f64 = 0.3;
-/// Of the loss without thermostat so much is the sump's \[-\]; assumed.
+/// Loss of the sump as a share of the loss that no thermostat stops \[-\]; assumed.
 const SUMP: f64 = 0.3;
-/// The cabin is kept so warm \[°C\] with so much fresh air \[W/K\]; assumed.
+/// Cabin temperature \[°C\] and heat capacity rate of its fresh air \[W/K\]; assumed.
 const CABIN: (f64, f64) = (22.0, 90.0);
 
 /// The `[thermal]` section of a car's file.
@@ -60,11 +61,11 @@ pub struct Params {
     pub loss_w_k: [f64; 2],
     /// Share of the pump's flow that the thermostat lets through the radiator \[-\], over coolant \[°C\].
     pub thermostat: Table,
-    /// Flow of heat capacity through an open thermostat \[W/K per rpm\].
+    /// Heat capacity rate through an open thermostat \[W/K per rpm\].
     pub pump_w_k_rpm: f64,
     /// Radiator from coolant to air at 5 m/s through its core \[W/K\].
     pub core_w_k: f64,
-    /// Flow of heat capacity of the air \[W/K per m/s\].
+    /// Heat capacity rate of the air \[W/K per m/s\].
     pub air_w_k_m_s: f64,
     /// Air through the core: share of the road speed \[-\], by the fan, by draught alone \[m/s\].
     pub air_m_s: [f64; 3],
@@ -102,7 +103,7 @@ impl Params {
         between(s, "heater_w_k", self.heater_w_k, 0.0, 1000.0)?;
         between(s, "inlet_over_ambient_k", self.inlet_over_ambient_k, 0.0, 60.0)
     }
-    /// Flow of heat capacity that the pump moves at an engine speed \[W/K\].
+    /// Heat capacity rate of the pump's flow at an engine speed \[W/K\].
     fn pump_w_k(&self, rpm: f64) -> f64 {
         STILL_W_K + self.pump_w_k_rpm * rpm
     }
@@ -129,14 +130,14 @@ pub struct State {
     pub oil_k: f64,
 }
 
-/// Heat that came in over a tick, and what cools.
+/// Heat input over a tick, and cooling conditions.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Inputs {
     /// Heat from the gas of all cylinders, valves shut and open, and from their exhaust ports \[J\].
     pub wall_j: f64,
     /// Friction \[J\].
     pub friction_j: f64,
-    /// Least share that the thermostat opens \[-\].
+    /// Least thermostat opening \[-\].
     pub least_open: f64,
     /// Engine speed \[rpm\].
     pub rpm: f64,

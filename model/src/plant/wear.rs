@@ -1,12 +1,12 @@
-//! What use takes from parts besides the film in the throttle bore (`air`), the battery's own wear (`battery`) and the
-//! catalysts' (`catalyst`): plugs burn their gaps open, injectors clog, an air meter's element gathers dirt.
+//! Wear of parts with use, besides the film in the throttle bore (`air`), the battery's own wear (`battery`) and the
+//! catalysts' (`catalyst`): plug gaps burn open, injectors clog, an air meter's element gathers dirt.
 //!
 //! **Models** each in proportion to hours of running. **Leaves out** what makes one engine worse than another:
 //! short trips, poor fuel, oily intakes.
 //!
 //! **State** is the parts' own: gap \[mm\], share of an injector's flow that is lost \[-\], error of the meter \[-\].
 //!
-//! **Valid** for some thousand hours.
+//! **Valid** for a few thousand hours.
 //!
 //! **Checked by** `holds_use…` in `tests/bench/life.rs`.
 
@@ -18,11 +18,11 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Params {
-    /// A plug's gap grows by so much an hour of running \[mm/h\].
+    /// Growth of a plug's gap per hour of running \[mm/h\].
     pub gap_mm_h: f64,
-    /// Share of its flow that an injector loses an hour of running \[1/h\].
+    /// Share of its flow that an injector loses per hour of running \[1/h\].
     pub injector_per_h: f64,
-    /// Share of what flows that an air meter tells less an hour of running \[1/h\].
+    /// Share of the flow by which an air meter's reading falls per hour of running \[1/h\].
     pub air_meter_per_h: f64,
 }
 
@@ -34,7 +34,7 @@ impl Params {
         between(s, "injector_per_h", self.injector_per_h, 0.0, 0.001)?;
         between(s, "air_meter_per_h", self.air_meter_per_h, 0.0, 0.001)
     }
-    /// So many hours of running.
+    /// Applies the wear of a number of running hours.
     pub fn runs(&self, parts: &mut Parts, hours: f64) {
         for plug in &mut parts.plugs {
             plug.gap_mm += self.gap_mm_h * hours;
@@ -48,7 +48,7 @@ impl Params {
     }
 }
 
-/// How worn what wears with use is.
+/// Wear state of the parts that wear with use.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Worn {
     /// Film in the throttle bore \[µm\].
@@ -62,7 +62,7 @@ pub struct Worn {
 }
 
 impl Worn {
-    /// As the parts are now.
+    /// Wear state of the parts as they are now.
     pub fn of(parts: &Parts) -> Self {
         Self {
             deposit_um: parts.throttle.deposit_um,
@@ -72,7 +72,7 @@ impl Worn {
             health: parts.exhausts.iter().map(|e| e.health).collect(),
         }
     }
-    /// What use took from then until now.
+    /// Wear from then until now.
     pub fn until(&self, now: &Self) -> Self {
         let less = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| b - a).collect();
         Self {
@@ -80,11 +80,11 @@ impl Worn {
             gaps_mm: less(&self.gaps_mm, &now.gaps_mm),
             clogged: less(&self.clogged, &now.clogged),
             meter: [now.meter[0] - self.meter[0], now.meter[1] - self.meter[1]],
-            // what is left falls by its share
+            // health falls by a factor
             health: self.health.iter().zip(&now.health).map(|(a, b)| b / a.max(1e-9)).collect(),
         }
     }
-    /// Use takes as much once more.
+    /// Applies the same wear once more.
     pub fn again(&self, parts: &mut Parts) {
         parts.throttle.deposit_um += self.deposit_um;
         for (plug, more) in parts.plugs.iter_mut().zip(&self.gaps_mm) {

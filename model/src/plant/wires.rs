@@ -1,15 +1,16 @@
-//! Between a sensor's element and the module's pin: a sensor gone off its curve, and a harness gone bad.
+//! Faults between a sensor's element and the module's pin: a sensor off its curve, and a defective harness.
 //!
 //! **Models** per sensor an offset and a gain in volts, a lag, noise, an element that no longer moves; per
-//! wire an open circuit, a short to earth or to the sensors' supply, and a loose contact that loses the wire
-//! for moments.
+//! wire an open circuit, a short to earth or to the sensors' supply, and a loose contact that interrupts the wire
+//! briefly.
 //!
 //! **Leaves out** resistance in series, cross-talk, common earths.
 //!
 //! **State** ([`State`]): per sensor the lagged \[V\] and the held voltage \[V\], when a loose contact next
 //! changes \[s\].
 //!
-//! **Parameters** ([`Ill`]): set by hand or by the start; a sound one changes nothing, to the last bit.
+//! **Parameters** ([`Ill`]): set by hand or by the initial state; a sound sensor and wire change nothing, to the last
+//! bit.
 //!
 //! **Equations** `v' = gain·v + offset`, lagged, plus noise; then the wire.
 //!
@@ -23,12 +24,12 @@ pub type Sensor = crate::signals::Sensor;
 /// How many sensors there are.
 pub const SENSORS: usize = crate::signals::SENSORS;
 
-/// What the module's own divider holds the pin of a switching sensor at while that is cold or away \[V\]; common
-/// practice.
+/// Voltage at which the module's own divider holds the pin of a switching sensor that is cold or disconnected \[V\];
+/// common practice.
 pub const REAR_COLD_V: f64 = 0.45;
 
-/// What a sensor's pin shows with the wire open \[V\]: pull-ups pull the temperatures up, the module holds the rear
-/// oxygen sensors half-way, the rest falls.
+/// Voltage at a sensor's pin with the wire open \[V\]: pull-ups raise the temperature sensors' pins, the module
+/// biases the rear oxygen sensors, the others fall to zero.
 fn open_v(sensor: Sensor) -> f64 {
     match sensor {
         Sensor::Coolant | Sensor::InletAir => 5.0,
@@ -37,7 +38,7 @@ fn open_v(sensor: Sensor) -> f64 {
     }
 }
 
-/// How a wire is.
+/// Condition of a wire.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Wire {
@@ -57,15 +58,15 @@ pub enum Wire {
 /// What is wrong with a sensor and its wire.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Ill {
-    /// Added \[V\].
+    /// Offset added \[V\].
     pub offset_v: f64,
-    /// Times \[-\].
+    /// Gain by which the voltage is multiplied \[-\].
     pub gain: f64,
-    /// Lag besides its own \[s\].
+    /// Lag in addition to its own \[s\].
     pub lag_s: f64,
-    /// Noise besides its own, standard deviation \[V\].
+    /// Noise in addition to its own, standard deviation \[V\].
     pub noise_v: f64,
-    /// It does not move any more.
+    /// The element no longer moves.
     pub stuck: bool,
     /// Its wire.
     pub wire: Wire,
@@ -109,7 +110,7 @@ pub struct State {
 }
 
 impl State {
-    /// All still; streams by the run's seed.
+    /// All at rest; random streams from the run's seed.
     pub fn at_rest(seed: u64) -> Self {
         let one = |name: &str| One {
             lagged_v: 0.0,
@@ -122,7 +123,7 @@ impl State {
         Self { each: Sensor::ALL.iter().map(|(_, name)| one(name)).collect() }
     }
 
-    /// A loose contact runs on; call once per sample. True while the wire carries nothing.
+    /// Advances a loose contact; call once per sample. True while the wire carries no signal.
     pub fn broken(&mut self, sensor: Sensor, ill: &Ill, dt_s: f64) -> bool {
         let s = &mut self.each[sensor.index()];
         match ill.wire {
@@ -140,7 +141,7 @@ impl State {
         }
     }
 
-    /// From the element's voltage to the pin's \[V\], once per sample.
+    /// Converts the element's voltage to the pin's \[V\]; call once per sample.
     pub fn pass(&mut self, sensor: Sensor, ill: &Ill, plugged: bool, volts: f64, dt_s: f64) -> f64 {
         let mut v = volts;
         if *ill != Ill::default() {

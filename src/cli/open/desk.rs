@@ -1,4 +1,4 @@
-//! What the window is handed: an attempt to begin with, and how it reads scenarios and keeps what somebody saves.
+//! What the window receives: an attempt to start with, and the functions that read scenarios and save files.
 
 use super::{ShowArg, WindowArgs};
 use crate::app::results::Results;
@@ -10,7 +10,7 @@ use crate::window::{Attempt, Desk, Open, Picture, Start};
 use crate::words::say;
 use std::path::{Path, PathBuf};
 
-/// Opens the window; inside, why there can be none.
+/// Opens the window; the inner result holds the reason if there can be none.
 pub(super) fn opened(args: &WindowArgs, name: &str, open: Option<Open>) -> Result<Result<(), String>, Error> {
     let start = Start {
         attempt: attempt(name, &args.variant.who.trainee())?,
@@ -40,12 +40,12 @@ fn attempt(name: &str, trainee: &Trainee<'_>) -> Result<Attempt, Error> {
     Ok(Attempt { scenario: loaded.scenario, text: loaded.text })
 }
 
-/// A scenario that somebody chose in the window.
+/// Reads a scenario chosen in the window.
 fn read(name: &str) -> Result<Attempt, String> {
     attempt(name, &Trainee::default()).map_err(|e| e.to_string())
 }
 
-/// What somebody wanted to keep of an attempt.
+/// Saves the part of an attempt that the user chose.
 fn write(run: &Run, scenario: &str, what: Save, folder: &Path) -> Result<String, String> {
     let results = Results { run, scenario, actions: None };
     let files = match what {
@@ -54,7 +54,7 @@ fn write(run: &Run, scenario: &str, what: Save, folder: &Path) -> Result<String,
         Save::Debrief => results.debrief().into(),
         Save::Picture => Vec::new(),
     };
-    // what the attempt before left is not written over
+    // files saved from an earlier attempt are not overwritten
     let files: Vec<(PathBuf, String)> =
         files.into_iter().map(|(name, text)| (charts::free(folder, name), text)).collect();
     let named: Vec<(String, String)> = files

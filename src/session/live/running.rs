@@ -1,4 +1,4 @@
-//! The loop of a desk on its own thread: orders taken between two pieces of time, the pace kept, views handed out.
+//! The loop of a desk on its own thread: takes orders between two slices of time, keeps the pace, publishes views.
 
 use super::{
     Beat, Heard, MarkView, Order, Pace, Past, Rows, Shared, Side, Stands, Then, Trouble, View, lock,
@@ -19,20 +19,20 @@ use std::sync::{Arc, Mutex};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
-/// Longest that the bench runs before orders are heard \[s of wall clock\].
+/// Longest time that the bench runs before messages are handled \[s of wall clock\].
 const SLICE: Duration = Duration::from_millis(8);
 /// Shortest time between two views \[s of wall clock\].
 const VIEW_EVERY: Duration = Duration::from_millis(15);
-/// A pause longer than this is not made up for: somebody's machine slept.
+/// A pause longer than this is not made up for: the computer was asleep.
 const LONGEST: Duration = Duration::from_millis(250);
-/// Simulated time that is run before the clock is looked at again \[s\].
+/// Simulated time between two looks at the clock \[s\].
 const PIECE_S: f64 = 0.02;
-/// Simulated time that is run again before anything is heard \[s\].
+/// Simulated time that is repeated between two checks for messages \[s\].
 const AGAIN_S: f64 = 5.0;
-/// Over which the reached pace is told.
+/// Averaging time of the reached pace.
 const PACE_OVER: Duration = Duration::from_millis(500);
 
-/// Conditions a car, hands it over, does again what was ordered before, and works on from there.
+/// Conditions a car, hands it over, repeats the earlier orders, and continues from there.
 pub(super) fn run_thread(
     (scenario, actions): &(Scenario, Option<ActionFile>),
     options: Options,
@@ -42,7 +42,7 @@ pub(super) fn run_thread(
     wake: &dyn Fn(),
 ) {
     let mut last: Option<u32> = None;
-    // what is ordered before the car is handed over is done then
+    // orders given before hand-over are carried out after it
     let mut early = Vec::new();
     let mut told = |p: Progress| {
         let share = match p {
@@ -94,7 +94,7 @@ struct Loop<'a> {
     pace: Pace,
     to_s: Option<f64>,
     from_s: f64,
-    /// Simulated time that the clock has asked for and the bench has not run yet \[s\].
+    /// Simulated time that is due by the clock and that the bench has not run yet \[s\].
     owed_s: f64,
     clock: Instant,
     viewed: Instant,
@@ -103,9 +103,9 @@ struct Loop<'a> {
     waiting: Option<(Action, Reach)>,
     questions: Vec<Question>,
     said: Option<Told>,
-    /// Outcomes that are worked out, each on a thread of its own.
+    /// Outcomes being computed, each on a thread of its own.
     outstanding: Vec<(Outstanding, Option<JoinHandle<Option<Found>>>)>,
-    /// Outcomes that wait to be looked at, the first in front.
+    /// Outcomes waiting to be acknowledged, the first at the front.
     came: VecDeque<Came>,
     number: u64,
     sent: (u64, usize, usize, usize),
@@ -143,8 +143,8 @@ impl<'a> Loop<'a> {
         }
     }
 
-    /// Does again what was ordered before: each order at its own time, as a replay does the acts of a logbook. False
-    /// where it was told to leave meanwhile.
+    /// Repeats the earlier orders, each at its own time, as a replay does the acts of a logbook. False
+    /// if it was told to stop in the meantime.
     fn again(&mut self, past: Past, told: &mut dyn FnMut(Progress) -> bool) -> bool {
         let end_s = past.until_s.max(past.orders.last().map_or(0.0, |(at_s, _)| *at_s));
         for (at_s, order) in past.orders {
@@ -187,7 +187,7 @@ impl<'a> Loop<'a> {
         }
     }
 
-    /// Takes an order and tells of it; true where the attempt is handed in with it.
+    /// Carries out an order and reports it; true if the order hands the attempt in.
     fn heard(&mut self, order: Order, then: Option<Then>) -> bool {
         let at_s = self.desk.time_s();
         let ends = order == Order::HandIn;
@@ -248,7 +248,7 @@ impl<'a> Loop<'a> {
                 self.piece();
                 behind = true;
             }
-            // what cannot be caught up is let go, and told
+            // time that cannot be made up is dropped, and the reached pace shows it
             if let Pace::Times(x) = self.pace {
                 self.owed_s = self.owed_s.min(x * LONGEST.as_secs_f64());
             }
@@ -261,20 +261,20 @@ impl<'a> Loop<'a> {
         }
     }
 
-    /// Time stands until what is asked was answered or passed over, and until what came of a prediction was looked at:
-    /// reading costs none.
+    /// Time is held until questions are answered or skipped, and until the outcome of a prediction is acknowledged:
+    /// reading costs no time.
     fn stopped(&self) -> bool {
         self.held || !self.questions.is_empty() || !self.came.is_empty() || self.due()
     }
 
-    /// An outcome may be told that is not worked out yet.
+    /// Whether an outcome is due that has not been computed yet.
     fn due(&self) -> bool {
         let now_s = self.desk.time_s();
         self.outstanding.iter().any(|(o, thread)| thread.is_some() && o.due_s <= now_s + SLACK_S)
     }
 
-    /// Works out what will come of the questions that were answered, and takes up what is known by now; true where there
-    /// is something new to look at. Only for a desk that is drawn: others look at outcomes in the debrief.
+    /// Computes the outcomes of the questions that were answered, and takes over those that are known by now; true if
+    /// there is a new one. Only for a desk that is drawn: at others, outcomes are shown in the debrief.
     fn outcomes(&mut self) -> bool {
         if !self.beat.views {
             return false;
@@ -285,7 +285,7 @@ impl<'a> Loop<'a> {
             if self.outstanding.iter().all(|(known, _)| !known.is(&o)) {
                 let (theirs, scenario) = (o.clone(), self.desk.session().scenario().clone());
                 let thread = std::thread::Builder::new().name("outcome".into());
-                // without a thread the outcome is told in the debrief
+                // without a thread the outcome is shown in the debrief only
                 let thread = thread.spawn(move || theirs.work_out(&scenario)).ok();
                 self.outstanding.push((o, thread));
             }
@@ -307,17 +307,17 @@ impl<'a> Loop<'a> {
         new
     }
 
-    /// Time goes on, at a pace or to a moment.
+    /// Whether time runs, at a pace or to a target time.
     fn runs(&self) -> bool {
         !self.stopped() && (self.pace != Pace::Paused || self.to_s.is_some())
     }
 
-    /// There is something to run.
+    /// Whether simulated time is due.
     fn owes(&self) -> bool {
         !self.stopped() && (self.to_s.is_some() || self.pace == Pace::Flat || self.owed_s > 0.0)
     }
 
-    /// Runs to a moment as fast as it goes.
+    /// Runs to a time as fast as possible.
     fn run_to(&mut self, to_s: f64) {
         self.from_s = self.desk.time_s();
         self.to_s = Some(to_s).filter(|t| t.is_finite() && *t > self.from_s);
@@ -356,7 +356,7 @@ impl<'a> Loop<'a> {
 
     fn take(&mut self, order: Order) {
         if matches!(order, Order::Do(..) | Order::Pass | Order::Rewind(_) | Order::Lid(_)) {
-            // what was told of the order before is not told of this one
+            // the message about the previous order does not apply to this one
             self.said = None;
         }
         match order {
@@ -405,7 +405,7 @@ impl<'a> Loop<'a> {
             Order::Fork => self.desk.fork(),
             Order::Join => self.desk.join(),
             Order::Lid(open) => {
-                // a locked lid is all that can be in the way
+                // only a locked lid can prevent this
                 if self.desk.lid(open).is_err() {
                     self.said = Some(Told::Locked);
                 }
@@ -421,8 +421,8 @@ impl<'a> Loop<'a> {
         self.desk.turn(deg);
     }
 
-    /// A hand moves, unless something is to be said first: then it waits until all of it is answered, or until
-    /// the same is asked for again.
+    /// Does an act, unless there are questions first: then it waits until all are answered, or until the same act is
+    /// requested again.
     fn hand(&mut self, action: Action, reach: Reach) {
         if let Action::Note(note) = &action {
             let _ = self.desk.act("", &action, Reach::Both);
@@ -459,7 +459,7 @@ impl<'a> Loop<'a> {
         if matches!(action, Action::Pedal(_) | Action::Wait | Action::Watch(_)) {
             return self.act(action, reach);
         }
-        // a bookmark is a moment of the first future: an act in the second alone is none of it
+        // a mark belongs to the first future: an act in the second alone sets none
         if reach != Reach::Second || self.desk.twin().is_none() {
             self.desk.mark_quietly(MarkName::Before(Box::new(action.clone())));
         }
@@ -471,7 +471,7 @@ impl<'a> Loop<'a> {
         self.came(action, done);
     }
 
-    /// What came of an act: the time that it takes, what is told.
+    /// Handles the result of an act: the time that it takes, the message about it.
     fn came(&mut self, action: &Action, done: Done) {
         let away_s = match action {
             Action::Drive { minutes, .. } => 60.0 * minutes,
@@ -500,7 +500,7 @@ impl<'a> Loop<'a> {
         }
         self.number += 1;
         let s = self.desk.session();
-        // who works at this desk looks at it; an instructor looks by `Live::look`
+        // the trainee at this desk sees this view; an instructor uses `Live::look`
         let side = |s: &Session| Side {
             seen: s.seen_by(Viewer::Trainee).seen(),
             hands: s.bench().hands(),

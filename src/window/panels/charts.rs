@@ -1,10 +1,10 @@
-//! Charts to keep: any drawing as it stands on the screen, as a picture of lines and as numbers.
+//! Charts to keep: any drawing as it appears on the screen, saved as a vector picture and as numbers.
 //!
-//! *Inside*: the button beside a chart, turning what was painted into SVG, the sheet with the chart's table and
-//! where its files go. *Outside*: drawing a chart; writing a file ([`write()`] is called by the window).
+//! *Inside*: the button beside a chart, turning what was painted into SVG, the sheet with the chart's table and the
+//! folder for its files. *Outside*: drawing a chart; writing a file (the window calls [`write()`]).
 //!
-//! A picture is made of the very shapes that were painted, so that it cannot show anything else than the screen
-//! did: belief dashed, measurement thin, truth bold, and truth under an open lid only.
+//! A picture is made from the shapes that were painted, so it can show nothing that the screen did not: belief
+//! dashed, measurement thin, truth bold, and truth under an open lid only.
 
 use super::{Front, PanelState, Save, Shown, Wish, sheet, style};
 use crate::report;
@@ -15,7 +15,7 @@ use egui::{Color32, Context, FontFamily, Rect, Shape, Stroke, StrokeKind, Ui, Wi
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
-/// Most rows of a chart's numbers that the sheet shows; the file has all.
+/// Most rows of a chart's numbers that the sheet shows; the file holds all of them.
 const MOST_ROWS: usize = 60;
 
 /// A chart that somebody wants to keep.
@@ -23,11 +23,11 @@ const MOST_ROWS: usize = 60;
 pub struct Kept {
     /// Its title.
     pub title: String,
-    /// Name of its files, without what says their form.
+    /// Name of its files, without the extension.
     pub name: &'static str,
     /// The picture.
     pub svg: String,
-    /// Heads of its numbers.
+    /// Column headings of its numbers.
     pub heads: Vec<String>,
     /// Its numbers.
     pub rows: Vec<Vec<String>>,
@@ -36,7 +36,7 @@ pub struct Kept {
 impl Kept {
     /// The numbers as comma-separated rows.
     pub fn csv(&self) -> String {
-        // a true minus sign and a language's own decimal sign are for people
+        // a true minus sign and the language's own decimal sign are for people, not for programs
         let point = number(0.5, 1).chars().nth(1).unwrap_or('.');
         let cell = |c: &String| {
             let c = c.replace('\u{2212}', "-");
@@ -47,25 +47,25 @@ impl Kept {
     }
 }
 
-/// What charts keep.
+/// State of the charts that are being kept.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct ChartsState {
     /// The chart that is being kept.
     pub kept: Option<Kept>,
-    /// What is wished for once the sheet is out of the picture, in so many rounds.
+    /// The wish to grant once the sheet is no longer drawn, and the number of rounds until then.
     pub later: Option<(u8, Wish)>,
 }
 
 /// A chart's numbers: heads and rows.
 pub type Numbers = (Vec<String>, Vec<Vec<String>>);
 
-/// How much was painted so far: where a chart begins.
+/// How many shapes have been painted so far: the index at which a chart begins.
 pub fn begin(ui: &Ui) -> usize {
     let layer = ui.layer_id();
     ui.ctx().graphics(|g| g.get(layer).map_or(0, |l| l.all_entries().len()))
 }
 
-/// The button that keeps a chart; pressed or not.
+/// The button that keeps a chart; true when it was pressed.
 pub fn button(ui: &mut Ui, title: &str) -> bool {
     let button = egui::Button::new(say("charts-save")).small();
     let r = ui.add(button).on_hover_text(say!("charts-save-what", what = title));
@@ -74,7 +74,7 @@ pub fn button(ui: &mut Ui, title: &str) -> bool {
     r.clicked()
 }
 
-/// What was painted into a rectangle of this layer since then, as SVG.
+/// What was painted into a rectangle of this layer since index `from`, as SVG.
 pub fn picture(ui: &Ui, title: &str, rect: Rect, from: usize, lid_open: bool) -> String {
     let layer = ui.layer_id();
     let shapes: Vec<ClippedShape> = ui
@@ -87,7 +87,7 @@ pub fn picture(ui: &Ui, title: &str, rect: Rect, from: usize, lid_open: bool) ->
 // Shapes as SVG
 // ---------------------------------------------------------------------------------------------------
 
-/// A colour as an attribute's value, with how far it covers.
+/// A colour as an attribute's value, with its opacity.
 fn colour(c: Color32) -> (String, f32) {
     let [r, g, b, a] = c.to_srgba_unmultiplied();
     (format!("#{r:02X}{g:02X}{b:02X}"), f32::from(a) / 255.0)
@@ -115,10 +115,10 @@ fn line_of(s: &Stroke) -> String {
     stroke(s.width, s.color)
 }
 
-/// Room above a chart for its title, and below it for what its lines mean.
+/// Space above a chart for its title, and below it for the key to its lines.
 const BANDS: (f32, f32) = (34.0, 28.0);
 
-/// Painted shapes as a picture of their own, with title and what the lines mean.
+/// Painted shapes as a picture of their own, with a title and a key to the lines.
 pub fn svg(title: &str, rect: Rect, t: &style::Palette, shapes: &[ClippedShape], lid_open: bool) -> String {
     let (w, h) = (rect.width().max(360.0), rect.height().max(1.0) + BANDS.0 + BANDS.1);
     let (left, top) = (rect.left(), rect.top() - BANDS.0);
@@ -197,7 +197,7 @@ fn put(o: &mut String, shape: &Shape) {
         Shape::Path(p) => path(o, p),
         Shape::Rect(r) => rectangle(o, r),
         Shape::Text(t) => text(o, t),
-        // charts are made of none of these
+        // no chart contains any of these
         Shape::Noop
         | Shape::Ellipse(_)
         | Shape::Mesh(_)
@@ -268,7 +268,7 @@ fn text(o: &mut String, t: &TextShape) {
             continue;
         }
         let at = t.pos + row.pos.to_vec2() + first.pos.to_vec2();
-        // a turned axis title turns about the place where its text begins
+        // a rotated axis title turns about the point where its text begins
         let turned = if t.angle == 0.0 {
             String::new()
         } else {
@@ -342,7 +342,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
     out
 }
 
-/// What is wished for now that the sheet is out of the picture.
+/// The wish that is due now that the sheet is no longer drawn.
 pub fn later(ctx: &Context, state: &mut PanelState) -> Option<Wish> {
     let (rounds, wish) = state.charts.later.take()?;
     if rounds == 0 {
@@ -353,8 +353,8 @@ pub fn later(ctx: &Context, state: &mut PanelState) -> Option<Wish> {
     None
 }
 
-/// A file of that name in a folder, or with a number behind it where there is one already: nothing that somebody kept is
-/// written over.
+/// The path of a file with that name in a folder, with a number appended if the name is taken: no file that somebody
+/// kept is overwritten.
 pub fn free(folder: &Path, name: &str) -> PathBuf {
     let (stem, end) = name.rsplit_once('.').unwrap_or((name, ""));
     let numbered = (2..).map(|k| folder.join(format!("{stem}-{k}.{end}")));
@@ -362,7 +362,7 @@ pub fn free(folder: &Path, name: &str) -> PathBuf {
     all.find(|f| !f.exists()).unwrap_or_else(|| folder.join(name))
 }
 
-/// Writes a file beside and moves it, so that no half file is left; what came of it, in words.
+/// Writes a temporary file and renames it, so that no half-written file is left; returns the result in words.
 #[expect(clippy::disallowed_methods, reason = "what somebody wanted to keep of the window")]
 pub fn write(folder: &Path, name: &str, text: &str) -> String {
     let file = free(folder, name);

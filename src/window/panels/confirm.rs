@@ -1,5 +1,5 @@
-//! What is asked back before it is done: a lid that comes off for the first time, a window that is closed on work that was
-//! not handed over.
+//! Confirmations: before the lid comes off for the first time, and before the window is closed on work that was not
+//! handed in.
 
 use super::{Front, PanelState, Shown, Wish, sheet, style};
 use crate::bench::action::{Action, Note};
@@ -10,20 +10,21 @@ use crate::session::live::{Order, Rows, View};
 use crate::words::say;
 use egui::Context;
 
-/// Hands did something to this car, and it was not handed over.
+/// True when a person has done something to this car and has not handed it in.
 pub fn work_is_lost(view: &View, rows: &Rows, run: Option<&Run>) -> bool {
-    // the scenario's own acts have its names; those of hands are counted
+    // acts of the scenario keep its own ids; acts by hand are numbered
     let by_hand = |k: &Kind| matches!(k, Kind::Act { id, action } if id.starts_with("hand-") && !matches!(action, Action::Note(_)));
     run.is_none() && rows.log.iter().any(|e| e.t_s >= view.hand_over_s && by_hand(&e.kind))
 }
 
-/// The order that moves the lid, where the scenario lets it.
+/// The order that moves the lid, if the scenario allows it.
 fn order_of_lid(shown: &Shown<'_>) -> Option<Wish> {
     let open = shown.view.lid_open;
     (open || shown.scenario.about.lid != Lid::Locked).then_some(Wish::Order(Order::Lid(!open)))
 }
 
-/// The lid; the first time in a lesson somebody asks back, since it stays known. After hand-over nothing is at stake.
+/// Moves the lid. Before the first removal in a lesson the window asks for confirmation, because the removal stays on
+/// record. Once the car is handed in, nothing is at stake and it does not ask.
 pub fn move_lid(shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     let wish = order_of_lid(shown)?;
     if shown.run.is_some() {
@@ -40,7 +41,7 @@ pub fn move_lid(shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     Some(wish)
 }
 
-/// The lid is taken off a lesson for the first time.
+/// Confirmation before the lid is taken off for the first time in a lesson.
 pub fn lid(ctx: &Context, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     sheet(ctx, "lid", &say("leave-lid"), &mut state.front, 520.0, |ui, front: &mut Front| {
@@ -59,7 +60,7 @@ pub fn lid(ctx: &Context, state: &mut PanelState) -> Vec<Wish> {
     out
 }
 
-/// The window is closed on work that was not handed over.
+/// Confirmation before the window is closed on work that was not handed in.
 pub fn close(ctx: &Context, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     sheet(ctx, "close", &say("leave-close"), &mut state.front, 520.0, |ui, front: &mut Front| {

@@ -1,7 +1,8 @@
-//! Recorded rows as curves: what is drawn of them, with gaps where nothing was measured, and the scales beside them.
+//! Recorded rows as curves: the points that are drawn, with gaps where nothing was measured, and the scales beside
+//! them.
 //!
-//! *Inside*: thinning that loses no spike, gaps, round figures along a scale. *Outside*: the least span of each signal (the
-//! catalogue), drawing ([`super::traces`]).
+//! *Inside*: thinning that loses no spike, gaps, round figures along a scale. *Outside*: the smallest span of each
+//! signal (the catalogue), drawing ([`super::traces`]).
 
 use crate::bench::trace::{COLUMNS, ROW_S};
 use crate::words::numbers::{Units, decimals, number};
@@ -9,20 +10,20 @@ use crate::words::numbers::{Units, decimals, number};
 /// Columns in a row of the trace.
 pub const WIDE: usize = COLUMNS.len();
 
-/// A recorded value; no number where nothing was measured.
+/// A recorded value; NaN where nothing was measured.
 pub fn told(row: &[f64], column: usize) -> f64 {
     let x = row[column];
     if x == 0.0 && COLUMNS[column].none_at_zero { f64::NAN } else { x }
 }
 
-/// The row at a time, or the last before it; none before the first.
+/// The row at a time, or the last one before it; none before the first.
 pub fn row_at(rows: &[f64], at_s: f64) -> Option<&[f64]> {
     let n = rows.len() / WIDE;
     let k = partition(rows, n, at_s + 0.5 * ROW_S);
     (k > 0).then(|| &rows[(k - 1) * WIDE..k * WIDE])
 }
 
-/// How many rows are from before a time.
+/// Number of rows recorded before a time.
 pub(super) fn partition(rows: &[f64], n: usize, at_s: f64) -> usize {
     let (mut low, mut high) = (0, n);
     while low < high {
@@ -32,8 +33,8 @@ pub(super) fn partition(rows: &[f64], n: usize, at_s: f64) -> usize {
     low
 }
 
-/// Points of one column in a stretch, lowest and highest of each piece, so that no spike is lost; where nothing was
-/// measured stands a point that is no number.
+/// Points of one column within a time span, the lowest and the highest of each piece, so that no spike is lost; where
+/// nothing was measured, the point is NaN.
 pub fn points(rows: &[f64], column: usize, from_s: f64, to_s: f64, most: usize) -> Vec<[f64; 2]> {
     let n = rows.len() / WIDE;
     let a = partition(rows, n, from_s).saturating_sub(1);
@@ -79,18 +80,19 @@ pub fn pieces(points: Vec<[f64; 2]>) -> Vec<Vec<[f64; 2]>> {
     out
 }
 
-/// From which value to which a scale goes that holds these, with no less than the least span between.
+/// Ends of a scale that holds these values, with at least the least span between them.
 pub fn opened((low, high): (f64, f64), least: f64) -> (f64, f64) {
     if !(low.is_finite() && high.is_finite()) {
         return (0.0, least.max(1e-9));
     }
     let more = 0.5 * (least - (high - low)).max(0.0);
-    // what is never negative gets no room below nothing
+    // a quantity that is never negative gets no space below zero
     let down = if low >= 0.0 { more.min(low) } else { more };
     (low - down, high + 2.0 * more - down)
 }
 
-/// Figures along a scale so tall \[points\]: round, two at the least, as many as stand clear of each other.
+/// Figures along a scale of this height \[points\]: round, at least two, and as many as fit without touching each
+/// other.
 pub fn figures((low, high): (f64, f64), tall: f32, letters: f32) -> (Vec<f64>, f64) {
     let span = (high - low).max(1e-12);
     let most = f64::from((tall / (2.2 * letters)).clamp(2.0, 6.0).floor());
@@ -121,7 +123,7 @@ pub fn figures((low, high): (f64, f64), tall: f32, letters: f32) -> (Vec<f64>, f
     best.unwrap_or_else(|| (vec![low, high], span))
 }
 
-/// A figure of a scale, with as many decimals as its steps have.
+/// A figure on a scale, with as many decimals as its step has.
 pub fn figure(x: f64, step: f64) -> String {
     let decimals = (0..6_usize).find(|d| {
         let scaled = step * [1.0, 10.0, 100.0, 1e3, 1e4, 1e5][*d];
@@ -130,12 +132,13 @@ pub fn figure(x: f64, step: f64) -> String {
     number(x, decimals.unwrap_or(6))
 }
 
-/// A value at the cursor as it is read, with its unit.
+/// A value at the cursor as a person reads it, with its unit.
 pub fn value(units: Units, x: f64, unit: &str) -> String {
     if x.is_finite() { units.value(x, unit) } else { String::new() }
 }
 
-/// By how much two values differ, as it is read, with its unit; a difference of temperatures has no zero to move.
+/// The difference between two values as a person reads it, with its unit; a temperature difference has no zero
+/// offset.
 pub fn difference(units: Units, (a, b): (f64, f64), unit: &str) -> String {
     let (x, called) = units.quantity(b, unit);
     let by = x - units.quantity(a, unit).0;

@@ -7,7 +7,8 @@ use crate::words::numbers::{number, signed};
 use crate::words::say;
 use egui::{FontId, Rect, RichText, Sense, Stroke, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2};
 
-/// What a full bar is worth, and what a part of it is: round numbers, of which the counts take at least two fifths.
+/// The value of a full bar and of one division: round numbers, chosen so that the counts fill at least two fifths of
+/// it.
 pub fn scale(most: u64) -> (u64, u64) {
     let mut part = 2;
     // 2, 5, 10, 20, 50, …
@@ -20,7 +21,7 @@ pub fn scale(most: u64) -> (u64, u64) {
     (5 * part, part)
 }
 
-/// What of each cylinder is drawn.
+/// The quantity that is drawn for each cylinder.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Quantity {
     /// Misfires that the module counts.
@@ -29,19 +30,19 @@ pub enum Quantity {
     Trims,
     /// Lambda, by truth.
     Lambda,
-    /// Work of a cycle against the mean of all, by truth.
+    /// Work per cycle against the mean of all cylinders, by truth.
     Work,
 }
 
 impl Quantity {
-    /// All of them with their messages.
+    /// All quantities with their messages.
     pub const ALL: [(Quantity, &'static str); 4] = [
         (Quantity::Counts, "strip-shows-counts"),
         (Quantity::Trims, "strip-shows-trims"),
         (Quantity::Lambda, "strip-shows-lambda"),
         (Quantity::Work, "strip-shows-work"),
     ];
-    /// By how much a cylinder is off \[%\]; none for counts.
+    /// A cylinder's deviation \[%\]; none for counts.
     fn off_pct(self, strip: &Strip<'_>, cylinder: u8) -> Option<f64> {
         let truth = |of: fn(&CylinderTruth) -> f64| {
             strip.truth?.cylinders.iter().find(|c| c.cylinder == cylinder).map(of)
@@ -57,11 +58,12 @@ impl Quantity {
             }
         }
     }
-    /// It can be shown.
+    /// True when there is something to show.
     fn is_known(self, strip: &Strip<'_>) -> bool {
         self == Quantity::Counts || strip.misfires.iter().any(|m| self.off_pct(strip, m.cylinder).is_some())
     }
-    /// What tells the cylinders apart best: misfires, if there were any, else what differs most.
+    /// The quantity that separates the cylinders best: misfires, if there were any, otherwise the one with the widest
+    /// spread.
     fn most_telling(strip: &Strip<'_>) -> Self {
         if strip.misfires.iter().any(|m| m.count > 0) {
             return Quantity::Counts;
@@ -78,13 +80,13 @@ impl Quantity {
     }
 }
 
-/// What the strip draws: counts, and what may be seen beside them.
+/// What the strip draws: counts, and what may be shown beside them.
 struct Strip<'a> {
     misfires: &'a [MisfireView],
     truth: Option<&'a Truth>,
-    /// Learned values of the module, once they were read.
+    /// Learned values of the module, once they have been read.
     learned: Option<&'a [LearnedStatus]>,
-    /// What a full bar is worth, and what a part of it is.
+    /// The value of a full bar and of one division.
     scale: (u64, u64),
 }
 
@@ -102,7 +104,7 @@ impl<'a> Strip<'a> {
         strip.scale = scale(seen.misfires.iter().map(most).max().unwrap_or(0));
         strip
     }
-    /// Misfires that were.
+    /// Misfires that really happened.
     fn real(&self, cylinder: u8) -> Option<u64> {
         self.truth?.cylinders.iter().find(|c| c.cylinder == cylinder).map(|c| c.misfires)
     }
@@ -111,13 +113,13 @@ impl<'a> Strip<'a> {
         let name = format!("cylinder_trim_{cylinder}");
         self.learned?.iter().find(|v| v.name == name).map(|v| v.value)
     }
-    /// What the drawing says, in words.
+    /// The drawing in words, for a screen reader.
     fn spoken(&self) -> String {
         let each = self.misfires.iter();
         let each = each.map(|m| say!("strip-cylinder-counted", cylinder = m.cylinder, n = m.count));
         say!("strip-spoken", cylinders = style::listed(each), full = self.scale.0)
     }
-    /// Its numbers.
+    /// The strip's numbers as a table.
     fn numbers(&self) -> charts::Numbers {
         let heads = ["counted", "trim", "true", "lambda", "work"];
         let heads = heads.iter().take(if self.truth.is_some() { 5 } else { 2 });
@@ -134,7 +136,7 @@ impl<'a> Strip<'a> {
     }
 }
 
-/// The cylinder strip: misfires that were counted, in pencil; those that were, in ink under an open lid.
+/// The cylinder strip: counted misfires in pencil; misfires that really happened in ink, under an open lid.
 pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let t = style::Palette::of(ui);
     let live = &shown.view.first.seen.live;
@@ -182,7 +184,7 @@ pub fn cylinders(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     });
 }
 
-/// The bars, with what their height is worth to the left.
+/// The bars, with their scale to the left.
 fn draw(ui: &mut Ui, size: Vec2, strip: &Strip<'_>) -> Rect {
     let t = style::Palette::of(ui);
     let (rect, r) = ui.allocate_exact_size(size, Sense::hover());
@@ -197,7 +199,7 @@ fn draw(ui: &mut Ui, size: Vec2, strip: &Strip<'_>) -> Rect {
         .collect();
     let scale_wide = marks.iter().map(|g| g.size().x).fold(0.0, f32::max) + 8.0;
     let left = rect.left() + scale_wide;
-    // in a low strip only the ends have room for their numbers
+    // in a low strip only the ends of the scale have space for their numbers
     let (last, low) = (marks.len() - 1, y(0.0) - y(part as f32) < 18.0);
     for (k, words) in marks.into_iter().enumerate() {
         let at = y(k as f32 * part as f32);
@@ -213,7 +215,7 @@ fn draw(ui: &mut Ui, size: Vec2, strip: &Strip<'_>) -> Rect {
         let half = (each * 0.32).min(34.0);
         let slot = Rect::from_min_max(pos2(middle - half, top), pos2(middle + half, base));
         p.rect(slot, 0.0, t.panel, Stroke::new(1.0, t.line), egui::StrokeKind::Inside);
-        // words below a bar keep clear of those below the next
+        // words below a bar do not run into those below the next bar
         let write = |words: String, down: f32, font: FontId, colour| {
             let words = style::fitting(p, &words, font, colour, each - 6.0);
             p.galley(pos2(middle, base + down) - words.size() / 2.0, words, colour);
@@ -239,7 +241,7 @@ fn draw(ui: &mut Ui, size: Vec2, strip: &Strip<'_>) -> Rect {
     rect
 }
 
-/// By how much each cylinder is off, up and down from a line: what the module learned hatched, what is true filled.
+/// Each cylinder's deviation, up and down from a line: the module's learned values hatched, true values filled.
 fn draw_off(ui: &mut Ui, size: Vec2, strip: &Strip<'_>, of: Quantity) -> Rect {
     let t = style::Palette::of(ui);
     let (rect, r) = ui.allocate_exact_size(size, Sense::hover());

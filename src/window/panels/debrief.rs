@@ -1,4 +1,4 @@
-//! The debrief: the grade row by row, what was predicted beside what came, and files to take away.
+//! The debrief: the grade row by row, predictions beside their outcomes, and files to take away.
 
 use super::marks::since;
 use super::{Front, Middle, PanelState, Save, Shown, Wish, style};
@@ -14,7 +14,7 @@ use egui::{ScrollArea, Ui, WidgetInfo, WidgetType};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
-/// What saving keeps.
+/// State of the file-saving controls.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FilesState {
     /// The folder.
@@ -32,7 +32,7 @@ impl Default for FilesState {
     }
 }
 
-/// Buttons that save, each by its message, with the folder.
+/// Buttons that save files into the folder; each names the message of its label.
 pub fn files(ui: &mut Ui, state: &mut PanelState, all: &[(Save, &str)]) -> Vec<Wish> {
     let mut out = Vec::new();
     ui.horizontal_wrapped(|ui| {
@@ -147,7 +147,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
     out
 }
 
-/// What is missing to pass: the first that was not found as it should be, of every row that is required.
+/// What is missing to pass: for each required row, the first finding that was not met.
 fn missing(ui: &mut Ui, g: &Grade) {
     let open: Vec<_> = g.rows.iter().filter(|r| r.closes && !r.full()).collect();
     if open.is_empty() {
@@ -157,7 +157,7 @@ fn missing(ui: &mut Ui, g: &Grade) {
         return;
     }
     ui.label(style::bold(&say("debrief-missing")));
-    // what keeps two rows from being full is told once
+    // a finding that keeps two rows from full points is shown once
     let mut told = BTreeSet::new();
     for row in open {
         let missing = row.findings.iter().find(|f| !f.met);
@@ -168,7 +168,7 @@ fn missing(ui: &mut Ui, g: &Grade) {
     }
 }
 
-/// Puts the debrief away and shows the traces at a moment \[s\].
+/// Closes the debrief and shows the traces at a moment \[s\].
 fn to_moment(state: &mut PanelState, at_s: f64) {
     state.debrief_away = true;
     state.middle = Middle::Readings;
@@ -177,20 +177,20 @@ fn to_moment(state: &mut PanelState, at_s: f64) {
     (r.follow, r.held_s, r.window_s, r.end_s) = (false, Some(at_s), Some(window_s), at_s + 0.75 * window_s);
 }
 
-/// What is shown round a moment where all was shown before \[s\].
+/// Time span shown around a moment when the whole run was shown before \[s\].
 const MOMENT_S: f64 = 300.0;
 
-/// A moment, to go to by a press; true when it was pressed.
+/// A moment as a link; true when it was pressed.
 fn moment(ui: &mut Ui, at_s: f64, zero_s: f64) -> bool {
     let at = since(at_s - zero_s);
-    // underlined, so that it is seen to lead somewhere
+    // underlined, so that it is recognised as a link
     let r = ui.link(egui::RichText::new(&at).underline());
     let spoken = say!("debrief-to-moment", time = at);
     r.widget_info(|| WidgetInfo::labeled(WidgetType::Link, true, &spoken));
     r.on_hover_text(&spoken).clicked()
 }
 
-/// The grade, row by row. Gives the moment that somebody wants to go to \[s\].
+/// The grade, row by row. Returns the moment that somebody wants to go to \[s\].
 pub fn grade(ui: &mut Ui, g: &Grade, zero_s: f64) -> Option<f64> {
     let plain = egui::Layout::top_down(egui::Align::Min);
     ui.columns(2, |c| {

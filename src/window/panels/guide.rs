@@ -1,4 +1,4 @@
-//! A short look round a healthy engine: one step at a time, each done by doing it.
+//! A short tour of a healthy engine: one step at a time, each completed by doing it.
 
 use super::{Middle, PanelState, Shown, service, style};
 use crate::bench::action::{Action, Load};
@@ -8,7 +8,7 @@ use crate::session::live::Pace;
 use crate::words::say;
 use egui::{Frame, Margin, Ui};
 
-/// A step: the message that says what to do, and how it is told that it was done.
+/// A step: the message that says what to do, and the test for whether it was done.
 type Step = (&'static str, fn(&Shown<'_>, &PanelState) -> bool);
 
 /// The steps.
@@ -21,12 +21,12 @@ pub const STEPS: &[Step] = &[
     ("guide-learned", |s, _| service::asked(s, &DiagRequest::ReadLearned)),
     ("guide-lid", |s, _| s.view.lid_open),
     ("guide-wheel", |_, p| p.middle == Middle::Wheel),
-    // not before both were looked at: who presses F alone has seen nothing of it
+    // only after both futures have been looked at: a trainee who merely presses F has seen nothing of it
     ("guide-fork", |s, p| s.view.second.is_some() && p.middle == Middle::Readings),
     ("guide-end", |_, _| false),
 ];
 
-/// Goes on as far as it was done, and shows the step that comes next.
+/// Advances past the steps that were done, and shows the next one.
 pub fn bar(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let Some(mut at) = state.guide else { return };
     while STEPS.get(at).is_some_and(|(_, done)| done(shown, state)) {

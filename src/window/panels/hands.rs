@@ -1,4 +1,4 @@
-//! Hands: key, pedal, gear, brake, loads, battery clamp; below them bay tools, shelf, plugs and other work.
+//! Controls: key, pedal, gear, brake, loads, battery clamp; below them bay tools, shelf, plugs and other work.
 
 use super::{PanelState, Shown, Wish, shelf, style};
 use crate::bench::action::{Action, Connector, Gear, Key, Load};
@@ -11,10 +11,10 @@ use egui::{
     Align2, FontId, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, pos2, vec2,
 };
 
-/// What the hands' panel keeps.
+/// State of the controls' panel.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct HandsState {
-    /// Where the pedal is being dragged to \[%\]; none while it follows the bench.
+    /// Pedal position while it is being dragged \[%\]; none while it follows the bench.
     pub pedal: Option<f64>,
 }
 
@@ -27,7 +27,7 @@ pub const LOADS: [(Load, &str); 5] = [
     (Load::Blower, "A"),
 ];
 
-/// A load is switched on.
+/// True when a load is switched on.
 pub fn is_on(h: &HandsView, load: Load) -> bool {
     match load {
         Load::Compressor => h.compressor,
@@ -38,8 +38,8 @@ pub fn is_on(h: &HandsView, load: Load) -> bool {
     }
 }
 
-/// The gear that was chosen last in the future that a hand reaches: park and neutral are one to the engine, and two to a
-/// hand.
+/// The gear that was chosen last in the future that the controls act on: park and neutral are the same to the engine,
+/// but not to the person at the selector.
 pub fn gear(shown: &Shown<'_>, reach: Reach) -> Gear {
     if hands_of(shown, reach).drive {
         return Gear::Drive;
@@ -51,7 +51,7 @@ pub fn gear(shown: &Shown<'_>, reach: Reach) -> Gear {
     last.unwrap_or(Gear::Neutral)
 }
 
-/// Controls of the future that a hand reaches.
+/// Controls of the future that the controls act on.
 pub fn hands_of(shown: &Shown<'_>, reach: Reach) -> HandsView {
     match (&shown.view.second, reach) {
         (Some(second), Reach::Second) => second.hands,
@@ -132,7 +132,7 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     out
 }
 
-/// The gear selector: the gear that was chosen, if another one was.
+/// The gear selector; returns the new gear if another one was chosen.
 fn gears(ui: &mut Ui, now: Gear) -> Option<Gear> {
     let mut chosen = None;
     ui.horizontal_wrapped(|ui| {
@@ -160,7 +160,7 @@ fn gears(ui: &mut Ui, now: Gear) -> Option<Gear> {
     chosen
 }
 
-/// What a control is called, in a column of its own that is as wide as the longest name in it asks for.
+/// The name of a control, in a column of its own that is as wide as its longest name needs.
 fn column(ui: &mut Ui, words: &str) {
     let t = style::Palette::of(ui);
     let font = FontId::proportional(16.0);
@@ -171,7 +171,7 @@ fn column(ui: &mut Ui, words: &str) {
     ui.painter().text(rect.left_center(), Align2::LEFT_CENTER, words, font, t.text);
 }
 
-/// The key with its three places.
+/// The key switch with its three positions.
 fn key(ui: &mut Ui, h: &HandsView) -> Option<Key> {
     let t = style::Palette::of(ui);
     let mut chosen = None;
@@ -194,7 +194,7 @@ fn key(ui: &mut Ui, h: &HandsView) -> Option<Key> {
         places.each_ref().map(|(.., under, letter)| under.size().x + 6.0 + letter.size().x);
     let wide = ui.available_width();
     let (left, right) = ((title.size().x + 12.0 + off / 2.0).max(72.0), wide - (crank / 2.0).max(26.0));
-    // names that would run into each other have their letter below them
+    // names that would run into each other have their key letter below them
     let beside = (right - left) / 2.0 > on / 2.0 + off.max(crank) / 2.0 + 4.0;
     let (rect, _) = ui.allocate_exact_size(vec2(wide, if beside { 52.0 } else { 70.0 }), Sense::hover());
     let (left, right, y) = (rect.left() + left, rect.left() + right, rect.top() + 16.0);
@@ -236,17 +236,17 @@ fn key(ui: &mut Ui, h: &HandsView) -> Option<Key> {
     chosen
 }
 
-/// The pedal: dragged, or by its keys.
+/// The pedal: dragged with the pointer, or moved by its keys.
 fn pedal(ui: &mut Ui, h: &HandsView, kept: &mut HandsState) -> Option<f64> {
     let mut wish = None;
     ui.horizontal_wrapped(|ui| {
         column(ui, &say("hands-pedal-title"));
-        // whole percents: a slider that rounds what it is shown would take the pedal from a driver who has it
+        // whole percents: a slider that rounds the shown value would take the pedal away from the driver who holds it
         let mut pct = kept.pedal.unwrap_or(h.pedal_pct).round();
         ui.spacing_mut().slider_width = (ui.available_width() - 100.0).max(60.0);
         let slider = egui::Slider::new(&mut pct, 0.0..=100.0).show_value(false).step_by(1.0);
         let r = ui.add(slider);
-        // above: below it the gear is, which a hand goes to next
+        // above the pedal: below it is the gear selector, which is often used next
         let mut tip = egui::Tooltip::for_enabled(&r).gap(6.0);
         tip.popup = tip.popup.align(egui::RectAlign::TOP_START);
         tip.show(|ui| ui.label(say("hands-pedal-keys")));

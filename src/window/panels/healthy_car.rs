@@ -1,4 +1,4 @@
-//! A healthy car of the same model beside this one: what both show at idle.
+//! A healthy car of the same model beside this one: what each of them shows at idle.
 
 use super::{Front, PanelState, Shown, Wish, learned, service, sheet, style};
 use crate::bench::view::Observation;
@@ -23,7 +23,7 @@ const LIVE: [&str; 11] = [
     "supply_v",
 ];
 
-/// What a car shows of a signal that the module tells, with its unit.
+/// A car's value of a signal that the module reports, with its unit.
 fn value(units: Units, signal: &Signal, seen: &Observation) -> String {
     match signal.source {
         Source::Link(get) => units.value(get(&seen.live), signal.unit),

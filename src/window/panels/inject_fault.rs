@@ -1,5 +1,5 @@
-//! Sets a fault while the engine runs: for the instructor, with the truth shown only. It can set every fault that an action file
-//! can set.
+//! Injects a fault while the engine runs: for the instructor, and only while truth is shown. It can inject every
+//! fault that an action file can.
 
 use super::{Front, Nameplate, PanelState, Shown, Wish, sheet, shelf, style};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Wire};
@@ -9,18 +9,18 @@ use crate::units::{self, Range};
 use crate::words::{name, say, upper_first};
 use egui::{Context, DragValue, Ui};
 
-/// What the sheet keeps.
+/// State of the sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct InjectFaultState {
-    /// Area of a leak behind the air meter \[mm²\].
+    /// Area of a leak downstream of the air meter \[mm²\].
     pub leak_mm2: f64,
     /// Area of a leak in the exhaust \[mm²\].
     pub exhaust_mm2: f64,
-    /// How a sensor and its wire are to be.
+    /// State of a sensor and its wiring.
     pub ill: Ill,
-    /// Which part is to be fitted, by its name in files.
+    /// The part to fit, by its name in files.
     pub part: &'static str,
-    /// What is said of it; its kind is that of `part`.
+    /// What is specified about that part; its kind is the kind of `part`.
     pub choice: PartChoice,
 }
 
@@ -92,7 +92,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
     out
 }
 
-/// What is wrong with a sensor.
+/// The fault of a sensor.
 fn ill(ui: &mut Ui, ill: &mut Ill) {
     ui.horizontal_wrapped(|ui| {
         style::soft(ui, &name("sensor-ill", "wire"));
@@ -121,7 +121,7 @@ fn ill(ui: &mut Ui, ill: &mut Ill) {
     });
 }
 
-/// Which part, and what is said of it.
+/// The part to fit, and what is specified about it.
 fn part(ui: &mut Ui, plate: &Nameplate, on_shelf: &mut shelf::ShelfState, s: &mut InjectFaultState) {
     let all: Vec<(&'static str, String)> =
         shelf::here(plate).map(|k| (k.name(), upper_first(&name("part", k.name())))).collect();
@@ -133,7 +133,7 @@ fn part(ui: &mut Ui, plate: &Nameplate, on_shelf: &mut shelf::ShelfState, s: &mu
     }
     s.choice.kind = kind;
     for fault in kind.faults() {
-        // an error at high flow is said beside one at low flow only
+        // an error at high flow can be specified only together with one at low flow
         if fault.with.is_some_and(|with| s.choice.said(with).is_none()) {
             s.choice.say(fault.key, None);
             continue;
@@ -142,13 +142,13 @@ fn part(ui: &mut Ui, plate: &Nameplate, on_shelf: &mut shelf::ShelfState, s: &mu
     }
 }
 
-/// Something that is said, or left to the serial.
+/// A property that is either specified or left to the serial.
 fn said(ui: &mut Ui, fault: &Fault, choice: &mut PartChoice) {
     let key = fault.key;
     ui.horizontal_wrapped(|ui| {
         let mut now = choice.said(key);
         match fault.says {
-            // a word that stands alone is one of two: on or off
+            // a property with a single word is either on or off
             Says::OneOf(words) if key == "battery_type" => {
                 ui.selectable_value(&mut now, None, say("slip-battery-as-the-car"));
                 for (k, id) in words.iter().enumerate() {

@@ -1,4 +1,4 @@
-//! The job card: the complaint, what was spent, the lamp, the lid, and what a technician says.
+//! The job card: the complaint, the time and money spent, the lamp, the lid, and the technician's statements.
 
 use super::{Front, PanelState, Shown, Wish, confirm, sheet, style, tachometer};
 use crate::bench::action::{Action, Note};
@@ -11,12 +11,12 @@ use crate::words::numbers::number;
 use crate::words::{facts, say};
 use egui::{Align, Context, Layout, RichText, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
-/// A note that somebody says.
+/// The wish that records a note.
 pub fn note(note: Note) -> Wish {
     Wish::Order(Order::Do(Action::Note(note), Reach::Both))
 }
 
-/// The cautions were read and are kept.
+/// True once the logbook records that the cautions were read and accepted.
 pub fn cautions_kept(shown: &Shown<'_>) -> bool {
     let is = |k: &Kind| matches!(k, Kind::Act { action: Action::Note(Note::Cautions), .. });
     shown.rows.log.iter().any(|e| is(&e.kind))
@@ -34,22 +34,22 @@ pub fn cause_named<'a>(shown: &Shown<'a>) -> Option<&'a str> {
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let t = style::Palette::of(ui);
     let about = &shown.scenario.about;
-    // a projector's letters leave less room: the complaint then has a line of its own
+    // large letters for a projector leave less space: the complaint then has a line of its own
     let narrow = ui.available_width() < 1300.0;
     let card = RichText::new(complaint(shown)).color(t.soft);
     let mut lid_moves = None;
     ui.horizontal(|ui| {
-        // how wide it is what stands to the right is known from the round before
+        // the width of the items to the right is known from the previous round
         let kept = ui.id().with("room to the right");
         let right = ui.data(|d| d.get_temp(kept)).unwrap_or(if narrow { 700.0 } else { 830.0 });
         ui.vertical(|ui| {
             ui.set_max_width((ui.available_width() - right).max(200.0));
             let title = say!("job-title", title = about.title.as_str());
             let title = egui::Label::new(style::title(&title).color(t.ink));
-            // where the complaint stands below, there is room for a second line
+            // with the complaint below, there is space for a second line
             ui.add(if narrow { title.wrap() } else { title.truncate() });
             if !narrow {
-                // what the customer says is read before anything else: all of it, on as many lines as it takes
+                // the customer's complaint is read before anything else: all of it, on as many lines as it needs
                 ui.add(egui::Label::new(card.clone()).wrap());
             }
         });
@@ -81,7 +81,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     lid_moves.into_iter().collect()
 }
 
-/// What the customer says, of which car, and who works on it.
+/// What the customer says, about which car, and who works on it.
 fn complaint(shown: &Shown<'_>) -> String {
     let km = shown.scenario.setup.odometer_km;
     let car = if km > 0.0 {
@@ -106,10 +106,10 @@ enum Opens {
     Debrief,
 }
 
-/// A button of the card: its words, its key, what it opens.
+/// A button of the card: its label, its key, what it opens.
 type Button = (String, &'static str, Opens);
 
-/// What belongs to this job.
+/// Buttons that belong to this job.
 fn of_job(shown: &Shown<'_>, state: &PanelState) -> Vec<Button> {
     let mut out = Vec::new();
     if shown.run.is_none() {
@@ -134,7 +134,7 @@ fn of_job(shown: &Shown<'_>, state: &PanelState) -> Vec<Button> {
     out
 }
 
-/// What belongs to no job.
+/// Buttons that belong to no particular job.
 fn of_window(shown: &Shown<'_>) -> Vec<Button> {
     let mut out = vec![
         (say("job-keys"), "?", Opens::Sheet(Front::Keys)),
@@ -147,19 +147,19 @@ fn of_window(shown: &Shown<'_>) -> Vec<Button> {
     out
 }
 
-/// The row of buttons, and what came of the last order.
+/// The row of buttons, and the result of the last order.
 fn buttons(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, narrow: bool) {
     let t = style::Palette::of(ui);
     let (job, window) = (of_job(shown, state), of_window(shown));
     let wide: f32 = job.iter().chain(&window).map(|(words, key, _)| wide_of(ui, words, key)).sum();
-    // what came of an order has room of its own behind them
+    // the result of an order has space of its own behind the buttons
     let wraps = narrow || wide + 40.0 > ui.available_width();
     let said = shown.view.said.as_ref().map(|said| (facts::told(said), true));
     let said = said.or_else(|| shown.told.map(|told| (told.to_owned(), false)));
     let said = said.map(|(whole, urgent)| {
         if urgent { style::bold(&whole).color(t.accent) } else { RichText::new(&whole).color(t.soft) }
     });
-    // beside the buttons, where it does not run into those to the right; else on lines of its own
+    // beside the buttons, if it does not run into those to the right; otherwise on lines of its own
     let long = said.as_ref().map_or(0.0, |s| {
         ui.painter().layout_no_wrap(s.text().into(), style::bold_font(16.0), t.text).size().x
     });
@@ -176,7 +176,7 @@ fn buttons(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, narrow: bool)
             ui.label(said);
         }
         if wraps {
-            // where there is no room for its key's cap, a button tells its key under the pointer
+            // where there is no space for its key cap, a button names its key in a tooltip
             window.iter().for_each(|b| button(ui, b, state, !narrow));
         } else {
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
@@ -194,7 +194,7 @@ fn buttons(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, narrow: bool)
     }
 }
 
-/// How wide a button with its key's cap is, and what stands between it and the next.
+/// Width of a button with its key cap, including the gap to the next one.
 fn wide_of(ui: &Ui, words: &str, key: &str) -> f32 {
     let laid =
         |words: &str, font| ui.painter().layout_no_wrap(words.to_owned(), font, egui::Color32::PLACEHOLDER);
@@ -243,7 +243,7 @@ fn lamp_words(lamp: Lamp) -> String {
     }
 }
 
-/// The engine lamp with its words, in letters so large \[points\].
+/// The engine lamp with its words, at this letter size \[points\].
 pub(super) fn lamp(ui: &mut Ui, shown: &Shown<'_>, letters: f32) {
     let t = style::Palette::of(ui);
     // nothing lights it while the key is off

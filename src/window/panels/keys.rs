@@ -1,4 +1,4 @@
-//! Keys: everything that a hand does has one, and this is the list of them.
+//! Keys: every action by hand has a key, and this is the list of them.
 
 use super::hands::{LOADS, gear, hands_of, is_on};
 use super::{Front, Middle, PanelState, Shown, Wish, confirm, sheet, style, time};
@@ -8,7 +8,7 @@ use crate::session::live::{Order, Pace};
 use crate::words::say;
 use egui::{Context, Key, Modifiers};
 
-/// Every key with the message of what it does.
+/// Every key with the message that describes what it does.
 pub const LIST: &[(&str, &str)] = &[
     ("Tab", "keys-tab"),
     ("Space", "keys-space"),
@@ -43,13 +43,13 @@ pub const LIST: &[(&str, &str)] = &[
     ("Esc", "keys-escape"),
 ];
 
-/// What keys ask for, this time.
+/// Wishes from the keys pressed in this round.
 pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     if ctx.text_edit_focused() {
         return Vec::new();
     }
     let hit = |key: Key| ctx.input_mut(|i| i.consume_key(Modifiers::NONE, key));
-    // a question stands alone until it is answered
+    // while a question is open, no other key acts until it is answered
     if !shown.view.questions.is_empty() || state.ask.open_wanted || shown.view.came.is_some() {
         return Vec::new();
     }
@@ -114,7 +114,7 @@ pub fn all(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
 fn of_time(ctx: &Context, hit: &dyn Fn(Key) -> bool, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     let v = shown.view;
-    // what has the focus is pressed by Space itself
+    // Space presses the widget that has the focus
     if ctx.memory(|m| m.focused().is_none()) && hit(Key::Space) {
         let runs = v.pace != Pace::Paused || v.runs_to_s.is_some();
         out.push(Wish::Order(Order::Pace(if runs { Pace::Paused } else { Pace::REAL })));
@@ -210,7 +210,7 @@ pub fn list(ctx: &Context, state: &mut PanelState) -> Vec<Wish> {
         egui::Grid::new("keys").num_columns(2).spacing(egui::vec2(18.0, 1.0)).show(ui, |ui| {
             for (key, does) in LIST {
                 ui.label(style::mono(&style::key_words(key)));
-                // a grid by itself wraps nothing
+                // a grid by itself does not wrap its text
                 ui.add(egui::Label::new(say(does)).wrap());
                 ui.end_row();
             }

@@ -1,8 +1,8 @@
-//! The languages that words can be shown in: English, and those whose files lie in the folder `languages` beside the
-//! settings.
+//! The languages in which the program can show its text: English, and those whose files are in the folder `languages`
+//! beside the settings.
 //!
-//! *Inside*: which there are (`languages/de.ftl`, or all files of `languages/de/`), speaking one. *Outside*: reading one
-//! ([`crate::app::language`]), messages ([`crate::words`]).
+//! *Inside*: finding the languages (`languages/de.ftl`, or all files of `languages/de/`), selecting one. *Outside*:
+//! reading one ([`crate::app::language`]), messages ([`crate::words`]).
 
 use super::settings::{Settings, Tag};
 use crate::app::language::of_files;
@@ -20,12 +20,12 @@ const PSEUDO: &str = "IDLEWRIGHT_PSEUDO";
 pub struct Offer {
     /// Its tag; none for English.
     pub tag: Option<Tag>,
-    /// Its words, or why its files do not read, as a sentence.
+    /// Its messages, or a sentence that says why its files cannot be read.
     pub words: Result<Arc<Words>, String>,
 }
 
 impl Offer {
-    /// What the language calls itself; its tag where it does not say.
+    /// The language's own name for itself; its tag if it gives none.
     pub fn name(&self) -> String {
         match (&self.words, self.tag) {
             (Ok(words), _) if words.has("language-name") => words.say("language-name", &[]),
@@ -35,7 +35,7 @@ impl Offer {
     }
 }
 
-/// All that are offered, English first.
+/// All languages offered, English first.
 pub fn offers() -> Vec<Offer> {
     offers_in(folder().as_deref())
 }
@@ -57,7 +57,8 @@ pub fn offers_in(folder: Option<&Path>) -> Vec<Offer> {
     out
 }
 
-/// Speaks a language from here on; where its files are gone or do not read, English. Gives the sentence that says so.
+/// Switches to a language; falls back to English if its files are gone or cannot be read, and returns a sentence that
+/// says so.
 pub fn speak(tag: Option<Tag>) -> Result<(), String> {
     let found = match tag {
         None => Ok(Words::english()),
@@ -68,17 +69,17 @@ pub fn speak(tag: Option<Tag>) -> Result<(), String> {
     found.map(|_| ())
 }
 
-/// Speaks the language that is kept in the settings, unless the command line has chosen one for this time.
+/// Switches to the language in the settings, unless the command line has chosen another one for this run.
 pub fn speak_as_kept(settings: &Settings) -> Result<(), String> {
     if is_chosen() || settings.language.is_none() { Ok(()) } else { speak(settings.language) }
 }
 
-/// Where files of other languages are looked for.
+/// Folder in which files of other languages are looked for.
 pub fn folder() -> Option<PathBuf> {
     Some(Settings::path()?.parent()?.join("languages"))
 }
 
-/// What lies in a folder and may hold messages, by name.
+/// The entries of a folder that may hold messages, by name.
 #[expect(clippy::disallowed_methods, reason = "the window reads languages beside its settings")]
 fn entries(folder: &Path) -> Vec<PathBuf> {
     let all = std::fs::read_dir(folder).into_iter().flatten().flatten().map(|e| e.path());

@@ -1,7 +1,7 @@
-//! The module's mind: codes, what it may learn now and why not, what it believes, how the idle's air adds up, trims.
+//! The module's state: codes, what it may learn now and why not, what it believes, how the idle air adds up, trims.
 //!
-//! What the service tester has not been told to read is not shown under a closed lid; once it was, it goes on being
-//! shown, and the reading stands on the job card.
+//! Data that nobody has read with the service tester is not shown under a closed lid. Once read, it stays on display,
+//! and the reading is entered on the job card.
 
 use super::marks::since;
 use super::{Front, PanelState, Shown, Wish, charts, rulers, service, style};
@@ -13,7 +13,7 @@ use crate::words::numbers::{number as plain, signed};
 use crate::words::{facts, name, readings, say};
 use egui::{RichText, ScrollArea, Ui, WidgetInfo, WidgetType};
 
-/// What the fitted parts really are, where truth has it.
+/// The true value of the fitted part for a learned value's name, where truth has one.
 pub fn truth_of(name: &str, t: &Truth) -> Option<f64> {
     match name {
         "idle_air_light" => Some(t.idle_air_needed_g_s),
@@ -23,7 +23,7 @@ pub fn truth_of(name: &str, t: &Truth) -> Option<f64> {
     }
 }
 
-/// The panel to the right: codes first, then what it may learn now and what it believes, then its sums.
+/// The panel to the right: codes first, then what the module may learn now, what it believes, and its sums.
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
@@ -64,7 +64,8 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
                 space(ui);
             }
             let may = shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned);
-            // why it may not learn is what a lesson turns on: it stands before rulers, which would push it out of sight
+            // the reason why it may not learn is the point of a lesson: it comes before the rulers, which would push
+            // it out of sight
             if may && awake && gates(ui, shown, state) {
                 space(ui);
             }
@@ -110,7 +111,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     out
 }
 
-/// The module can still be asked: a car that was handed in is only looked at.
+/// True while the module can still be asked: a car that was handed in can only be looked at.
 fn may_ask(shown: &Shown<'_>) -> bool {
     shown.run.is_none()
 }
@@ -134,7 +135,7 @@ fn read_first(
     ui.add_enabled(may_ask(shown), button).clicked().then(|| state.act(action))
 }
 
-/// How old is what was read, with a button to read it again.
+/// The age of a reading, with a button to read it again.
 fn again(
     ui: &mut Ui,
     shown: &Shown<'_>,
@@ -152,7 +153,7 @@ fn again(
     ui.add_enabled(may_ask(shown), button).clicked().then(|| state.act(action))
 }
 
-/// Monitors with whether they have run.
+/// Readiness monitors, each with whether it has run.
 fn monitors(ui: &mut Ui, all: &[MonitorStatus]) {
     for m in all {
         let id = if m.complete { "mind-monitor-has-run" } else { "mind-monitor-has-not-run" };
@@ -186,14 +187,14 @@ pub fn word_of(name: &str) -> &'static str {
     all.iter().find(|(start, _)| name.starts_with(start)).map_or("learned value", |(_, word)| word)
 }
 
-/// A value has nothing to tell: it stands where a reset puts it, nobody has written it since the car was built, and no
-/// truth is set against it.
+/// True when a value has nothing to tell: it is at its reset value, nothing has written it since the car was built,
+/// and there is no truth to compare it with.
 fn at_rest(shown: &Shown<'_>, v: &LearnedStatus) -> bool {
     let truth = shown.view.first.truth.as_ref().and_then(|t| truth_of(&v.name, t));
     v.value == v.default && truth.is_none() && matches!(v.written_by, Writer::Delivered | Writer::Factory)
 }
 
-/// Learned values: as the tester shows them while the module answers, as they were told last while it does not.
+/// Learned values: current ones while the module answers, otherwise the last ones it reported.
 fn values<'a>(shown: &Shown<'a>) -> &'a [LearnedStatus] {
     let seen = &shown.view.first.seen;
     if seen.answers || shown.view.lid_open {
@@ -220,7 +221,7 @@ fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, wanted: bool)
     for v in &told {
         ruler(ui, shown, state, v);
     }
-    // a chart that is kept has all of them
+    // a chart that is saved contains all of them
     if wanted {
         rest.iter().for_each(|v| ruler(ui, shown, state, v));
     } else if !rest.is_empty() {
@@ -284,7 +285,8 @@ fn ruler(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, v: &LearnedStat
     });
 }
 
-/// Gates of values, those of one value under its name; the same gates are told once. False where there are none.
+/// Learning gates, those of a single value under its name; values with the same gates share one list. False where
+/// there are none.
 fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
     let all = &shown.view.first.seen.learned;
     if all.iter().all(|v| v.gates.is_empty()) {
@@ -306,7 +308,7 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
     for (v, names) in told {
         let open = v.gates.iter().all(|g| g.open);
         let shut = v.gates.iter().filter(|g| !g.open).count();
-        // what it may or may not learn stands beside why
+        // the heading says what may or may not be learned, the list below says why
         let title = if names.len() == 1 {
             let id = if open { "mind-value-gates-open" } else { "mind-value-gates-shut" };
             say!(id, name = names[0].as_str(), value = number(shown, v, v.value), n = shut)
@@ -315,9 +317,9 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
             say!(id, names = style::listed(names), n = shut)
         };
         style::fold(ui, ("gates", &v.name), &title, v.name == "idle_air_light", |ui| {
-            // one list, seen at once
+            // one list, recognised as such at a glance
             ui.spacing_mut().item_spacing.y = 2.0;
-            // what is shut first
+            // shut gates first
             for g in v.gates.iter().filter(|g| !g.open).chain(v.gates.iter().filter(|g| g.open)) {
                 style::gate(ui, g.open, &facts::gate_in(shown.settings.units, &as_read(shown, g)));
             }
@@ -326,7 +328,7 @@ fn gates(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> bool {
     true
 }
 
-/// A gate as it may be told: a code by its name only where codes were read and it was among them.
+/// A gate as it may be shown: it names a code only if codes were read and the code was among them.
 fn as_read(shown: &Shown<'_>, g: &GateStatus) -> GateStatus {
     let known = |code: &String| {
         let read = service::codes_read(shown).map_or(&[][..], |(all, _)| all);
@@ -381,7 +383,7 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, all: &[CodeStat
                 let price = report::cost_words(shown.prices, shown.prices.of(&action));
                 let button = egui::Button::new(say!("mind-freeze-frame", price = price.as_str()));
                 let r = ui.add_enabled(may_ask(shown), button);
-                // there may be one for each of several codes
+                // one freeze frame may be offered for each of several codes
                 let spoken = say!("mind-freeze-frame-of", code = c.code.as_str(), price = price);
                 r.widget_info(|| WidgetInfo::labeled(WidgetType::Button, may_ask(shown), &spoken));
                 if r.clicked() {
@@ -408,7 +410,7 @@ fn codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, all: &[CodeStat
     out
 }
 
-/// A sum that the module forms: what its messages begin with, its word in the glossary, the name of its files.
+/// A sum that the module forms: the prefix of its messages, its word in the glossary, the name of its files.
 struct Sum {
     id: &'static str,
     word: &'static str,
@@ -423,7 +425,7 @@ impl Sum {
     fn say(&self, what: &str) -> String {
         say(&format!("{}-{what}", self.id))
     }
-    /// A term of it as a person reads it: fuel is small beside air and has one digit more.
+    /// A term of the sum as a person reads it: fuel flow is small beside airflow and has one digit more.
     fn term(&self, shown: &Shown<'_>, x: f64) -> String {
         if self.file == CHARGING.file {
             return with_unit(signed(x, 2), "V");
@@ -432,7 +434,7 @@ impl Sum {
         let decimals = if unit == "g/s" { 2 + usize::from(self.file == FUEL.file) } else { 3 };
         with_unit(signed(x, decimals), unit)
     }
-    /// It is not formed now.
+    /// Says that the sum is not being formed at present.
     fn not_now(&self, ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         style::heading(ui, &say(self.id), self.word, shown.words, &mut state.near_word);
         style::soft(ui, &self.say("not"));
@@ -443,14 +445,15 @@ fn with_unit(number: String, unit: &str) -> String {
     format!("{number} {unit}")
 }
 
-/// The sum of the idle's air: bars that add up to what is asked for.
+/// The sum of the idle air: bars that add up to the airflow asked for.
 fn idle_air(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let l = &shown.view.first.seen.live;
     if !l.idling {
         return IDLE_AIR.not_now(ui, shown, state);
     }
     let (base, loads) = (("base", l.idle_base_g_s, false), ("loads", l.idle_load_g_s, false));
-    // what is learned is read for, like every learned value: until then it is not told apart from the rest
+    // the learned share must be read first, like every learned value: until then it is shown together with the
+    // correction
     if shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned) {
         let terms = [base, loads, ("learned", l.idle_learned_g_s, true), ("pi", l.idle_pi_g_s, false)];
         sum(ui, shown, state, &IDLE_AIR, &terms);
@@ -460,7 +463,7 @@ fn idle_air(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     }
 }
 
-/// The sum of the fuel: what the air asks for, and what corrects it.
+/// The sum of the fuel: the amount that follows from the air, and its corrections.
 fn fuel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let Some(f) = shown.view.first.seen.live.fuel else { return FUEL.not_now(ui, shown, state) };
     let terms = [
@@ -473,7 +476,8 @@ fn fuel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     sum(ui, shown, state, &FUEL, &terms);
 }
 
-/// The sum of the charging set-point, the battery as the module counts it, and whether it may stop at lights.
+/// The sum of the charging set-point, the battery as the module's record has it, and whether the engine may stop at
+/// lights.
 fn charging(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let l = &shown.view.first.seen.live;
     if l.charge_set_v > 0.0 {

@@ -1,4 +1,4 @@
-//! The logbook as it may be read: what hands did, what tools showed, what the module said and decided, line by line.
+//! The logbook as the lid allows it: acts by hand, tool readings, what the module said and decided, line by line.
 
 use super::{Front, Shown, sheet, style};
 use crate::bench::record::{Entry, Kind};
@@ -8,7 +8,7 @@ use crate::words::numbers::clock;
 use crate::words::say;
 use egui::{Context, ScrollArea, Ui};
 
-/// What the module decided by itself: what the edge of time carries a point for.
+/// A decision that the module made by itself: each has a point on the time line.
 pub fn decided(e: &Entry) -> Option<&Notice> {
     match &e.kind {
         Kind::Module { what } => Some(what),
@@ -33,7 +33,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, front: &mut Front) {
                 for e in &all[rows] {
                     let (who, what) = report::entry_words(e, shown.view.lid_open);
                     let at = clock(e.t_s - shown.view.hand_over_s);
-                    // one line each: what is longer is read in full under the pointer
+                    // one line each: a longer entry is shown in full under the pointer
                     let line = format!("{at:>8}  {:<6}  {what}", report::who_words(who));
                     ui.add(egui::Label::new(style::mono(&line).size(15.0)).truncate());
                 }

@@ -1,14 +1,14 @@
-//! Marks and round moments: what the edge of time and the traces write along their axes.
+//! Marks and round times: what the time line and the traces write along their axes.
 
 use crate::app::view;
 use crate::session::desk::MarkName;
 use crate::words::numbers::{clock, number};
 use crate::words::say;
 
-/// A mark that got no name of its own.
+/// Name of a mark that was given none.
 pub const UNNAMED: &str = "mark";
 
-/// A mark's name in words that tell no value: a mark is seen under a closed lid too.
+/// A mark's name in words that give away no value: marks are visible under a closed lid too.
 pub fn mark_words(name: &MarkName) -> String {
     if *name == MarkName::Named(UNNAMED.into()) {
         return say("time-mark-unnamed");
@@ -16,12 +16,12 @@ pub fn mark_words(name: &MarkName) -> String {
     view::mark_words(name, false)
 }
 
-/// As many whole words as there is room for so many letters.
+/// As many whole words as fit into this many letters.
 pub fn shortly(words: &str, most: usize) -> String {
     if words.chars().count() <= most {
         return words.into();
     }
-    // a space right behind the last letter that fits ends a whole word
+    // a space right after the last letter that fits ends a whole word
     let cut: String = words.chars().take(most + 1).collect();
     let whole: String = match cut.rsplit_once(' ') {
         Some((before, _)) => before.into(),
@@ -30,7 +30,7 @@ pub fn shortly(words: &str, most: usize) -> String {
     format!("{}…", whole.trim_end_matches([':', ',']))
 }
 
-/// Time since hand-over as it is read at a glance: from a day on days, with the time of day behind them.
+/// Time since hand-over as it is read at a glance: from one day on in days, followed by the time of day.
 pub fn since(s: f64) -> String {
     if s < DAY_S {
         return clock(s);
@@ -43,7 +43,7 @@ pub fn since(s: f64) -> String {
 /// A day \[s\].
 pub const DAY_S: f64 = 86_400.0;
 
-/// Times between figures along the edge, and between lines behind traces \[s\].
+/// Round intervals between figures on the time line, and between grid lines behind traces \[s\].
 const ROUND_S: [f64; 24] = [
     0.2,
     0.5,
@@ -71,7 +71,7 @@ const ROUND_S: [f64; 24] = [
     180.0 * DAY_S,
 ];
 
-/// A round time that is in so long a stretch so many times at the most \[s\].
+/// The finest round interval that divides a span of this length into at most this many parts \[s\].
 pub fn round_s(long_s: f64, most: f64) -> f64 {
     ROUND_S.iter().copied().find(|s| long_s / s <= most).unwrap_or(365.0 * DAY_S)
 }

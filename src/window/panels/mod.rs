@@ -1,10 +1,10 @@
-//! The panels round the engine: plain functions over a borrowed view that say what is wanted.
+//! The panels round the engine: plain functions over a borrowed view that return wishes.
 //!
-//! *Inside*: what is shown and which hand asks for what. *Outside*: doing any of it (session), the engine in three
-//! dimensions, files (window). A panel keeps only what closing it would lose: [`PanelState`].
+//! *Inside*: what is shown, and which control asks for what. *Outside*: carrying out the wishes (session), the engine
+//! in three dimensions, files (window). A panel keeps only what would be lost if it were closed: [`PanelState`].
 //!
-//! [`all`] lays them out: job card on top, hands to the left, the module's mind to the right, time along the
-//! bottom; the middle is left free for the engine, or taken by traces, wheel view or cylinder strip.
+//! [`all`] lays them out: job card on top, controls to the left, the module's state to the right, time along the
+//! bottom. The middle is left free for the engine, or holds the traces, wheel view or cylinder strip.
 
 pub mod charts;
 pub mod confirm;
@@ -52,11 +52,11 @@ use crate::words::say;
 use egui::{CentralPanel, Context, Frame, Margin, Panel, Rect, Ui, UiBuilder};
 use std::path::PathBuf;
 
-/// What somebody at the window wants.
+/// Something that a person at the window wants.
 #[derive(Debug, Clone, PartialEq)]
 #[expect(clippy::large_enum_variant, reason = "a few a frame at most; an order is plain to match on")]
 pub enum Wish {
-    /// Something of the session: the only way to the bench.
+    /// An order to the session: the only way to the bench.
     Order(Order),
     /// Another attempt: a shipped scenario by its id.
     Scenario(String),
@@ -64,24 +64,24 @@ pub enum Wish {
     Open(PathBuf),
     /// The same scenario from the start, for the same trainee.
     Again,
-    /// The window is to be closed.
+    /// Close the window.
     Close,
-    /// Other settings: to be used, and kept in the user's folder.
+    /// Other settings: to be applied, and stored in the user's folder.
     Settings(Settings),
-    /// Something is to be written into a folder.
+    /// Write a result into a folder.
     Save(Save, PathBuf),
-    /// A chart is to be kept: [`charts::write`] does it.
+    /// Keep a chart: [`charts::write`] does it.
     Keep {
         /// The folder.
         folder: PathBuf,
         /// The file's name in it.
         name: String,
-        /// What stands in it.
+        /// The file's contents.
         text: String,
     },
-    /// The engine is to be looked at from there.
+    /// Move the camera to this view of the engine.
     Look(Framing),
-    /// A healthy car of the same model is wanted beside this one; wished again until it is there.
+    /// Make a healthy car of the same model to show beside this one; repeated until it is there.
     Healthy,
 }
 
@@ -94,7 +94,7 @@ pub enum Save {
     Logbook,
     /// The recorded signals.
     Trace,
-    /// The window as it stands, as a picture.
+    /// The window as it looks now, as a picture.
     Picture,
 }
 
@@ -112,7 +112,7 @@ pub enum Framing {
     Wheel,
 }
 
-/// What is known of a car from its plate.
+/// A car's data as on its nameplate.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Nameplate {
     /// Its title.
@@ -121,14 +121,14 @@ pub struct Nameplate {
     pub cylinders: u8,
     /// Banks.
     pub banks: u8,
-    /// Air is metered.
+    /// True when the car has an air meter.
     pub air_meter: bool,
     /// Cylinders in the order in which they fire.
     pub firing_order: Vec<u8>,
 }
 
 impl Nameplate {
-    /// Of a scenario's car.
+    /// The nameplate of a scenario's car.
     pub fn of(scenario: &Scenario) -> Self {
         let Ok(car) = Car::parse(&scenario.setup.car_toml) else { return Self::default() };
         Self {
@@ -141,14 +141,14 @@ impl Nameplate {
     }
 }
 
-/// All that panels may look at.
+/// Everything that panels may look at.
 #[derive(Clone, Copy)]
 pub struct Shown<'a> {
     /// The latest view.
     pub view: &'a View,
     /// Recorded signals and the logbook.
     pub rows: &'a Rows,
-    /// The scenario.
+    /// The scenario being worked on.
     pub scenario: &'a Scenario,
     /// Its car.
     pub plate: &'a Nameplate,
@@ -160,16 +160,16 @@ pub struct Shown<'a> {
     pub words: &'a [Word],
     /// The attempt, once it was handed in.
     pub run: Option<&'a Run>,
-    /// How far the car's earlier life is driven, until it is handed over.
+    /// Progress of driving the car's earlier life, until hand-over.
     pub conditioning: Option<f64>,
-    /// What a healthy car of this model shows at idle, once it was wished for.
+    /// What a healthy car of this model shows at idle, once somebody asked for it.
     pub healthy: Option<&'a Observation>,
-    /// What ended the session, or came of the last wish that was not the session's: a file that was written, or
-    /// why not.
+    /// Why the session ended, or the result of the last wish that did not go to the session: a file that was written,
+    /// or the reason why not.
     pub told: Option<&'a str>,
 }
 
-/// What takes the middle.
+/// What is shown in the middle.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Middle {
     /// The engine.
@@ -183,7 +183,7 @@ pub enum Middle {
     Strip,
 }
 
-/// What stands in front of everything.
+/// The sheet in front of everything.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub enum Front {
     /// Nothing.
@@ -201,7 +201,7 @@ pub enum Front {
     Service,
     /// Drive on.
     DriveOn,
-    /// Slip in a fault.
+    /// Inject a fault.
     InjectFault,
     /// A healthy car beside this one.
     HealthyCar,
@@ -211,36 +211,36 @@ pub enum Front {
     Settings,
     /// Keys.
     Keys,
-    /// Words, and the one that was asked for.
+    /// The glossary, and the word to look up.
     Words(String),
     /// A part's card.
     Part(String),
-    /// A chart that is to be kept.
+    /// A chart to be kept.
     Keep,
     /// The logbook.
     Logbook,
-    /// Is the lid to come off?
+    /// Confirm that the lid comes off.
     Lid,
-    /// Is the window to be closed?
+    /// Confirm that the window closes.
     Close,
 }
 
-/// What panels keep.
+/// State of the panels.
 #[derive(Debug, Clone, Default)]
 pub struct PanelState {
-    /// What takes the middle.
+    /// What is shown in the middle.
     pub middle: Middle,
-    /// What of the engine was brought near last.
+    /// The named view that was chosen last.
     pub look: Framing,
-    /// What stands in front.
+    /// The sheet in front.
     pub front: Front,
-    /// Which future hands reach while there are two.
+    /// The future that the controls act on while there are two.
     pub reach: Reach,
     /// The word under the pointer or the focus, for F1.
     pub near_word: style::Near,
-    /// The act that was ordered last: what a question holds back.
+    /// The act that was ordered last: the one that a question holds back.
     pub last: Option<(Action, Reach)>,
-    /// Hands.
+    /// State of the controls.
     pub hands: hands::HandsState,
     /// Shelf and bay tools.
     pub shelf: shelf::ShelfState,
@@ -252,7 +252,7 @@ pub struct PanelState {
     pub readings: traces::ReadingsState,
     /// Questions.
     pub ask: questions::AskState,
-    /// Slipping in.
+    /// State of the fault sheet.
     pub inject_fault: inject_fault::InjectFaultState,
     /// Words.
     pub words: words::WordsState,
@@ -260,19 +260,19 @@ pub struct PanelState {
     pub files: debrief::FilesState,
     /// Charts that are kept.
     pub charts: charts::ChartsState,
-    /// Opening.
+    /// State of the opening sheets.
     pub first: welcome::FirstState,
-    /// The debrief of an attempt that was handed in is put away.
+    /// The debrief of a handed-in attempt was closed.
     pub debrief_away: bool,
     /// The cautions of this attempt were shown.
     pub cautioned: bool,
-    /// The step of the look round that comes next.
+    /// The next step of the guided tour.
     pub guide: Option<usize>,
-    /// What the cylinder strip shows; none for what tells most.
+    /// The quantity in the cylinder strip; none for the one that separates the cylinders best.
     pub strip: Option<cylinder_strip::Quantity>,
-    /// Little is shown, to be read from afar.
+    /// Presentation view: little is shown, to be read from afar.
     pub presents: bool,
-    /// Where letters are large: the module stands to the left in the controls' place.
+    /// With large letters: the module's panel takes the place of the controls on the left.
     pub module_left: bool,
 }
 
@@ -282,7 +282,7 @@ impl PanelState {
         let front = if settings.cautions_read { Front::None } else { Front::First };
         Self { front, ..Self::default() }
     }
-    /// What is left of it when another attempt begins.
+    /// The state that carries over to another attempt.
     pub fn anew(&self) -> Self {
         Self {
             middle: self.middle,
@@ -293,26 +293,26 @@ impl PanelState {
             ..Self::default()
         }
     }
-    /// An act, in the futures that hands reach.
+    /// The wish for an act, in the futures that the controls act on.
     pub fn act(&self, action: Action) -> Wish {
         Wish::Order(Order::Do(action, self.reach))
     }
-    /// Opens a part's card: what a click on the engine asks for.
+    /// Opens a part's card, as a click on the engine does.
     pub fn open_part(&mut self, name: &str) {
         self.front = Front::Part(name.into());
     }
 }
 
-/// What came of one round of all panels.
+/// The result of one round of all panels.
 #[derive(Debug, Clone, Default)]
 pub struct Out {
-    /// What is wanted, in order.
+    /// Wishes, in order.
     pub wishes: Vec<Wish>,
-    /// Where the engine may be drawn, in points; none while something else takes the middle.
+    /// Where the engine may be drawn, in points; none while something else is shown in the middle.
     pub engine: Option<Rect>,
 }
 
-/// A surface over all of a context's screen.
+/// A surface that covers a context's whole screen.
 pub fn root(ctx: &Context) -> Ui {
     let max_rect = ctx.content_rect();
     Ui::new(
@@ -322,17 +322,18 @@ pub fn root(ctx: &Context) -> Ui {
     )
 }
 
-/// All panels, laid out. `ui` takes the whole window ([`root`]).
+/// Lays out and draws all panels. `ui` takes the whole window ([`root`]).
 pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     let mut out = Out::default();
     if !style::ready(ui.ctx(), shown.settings) {
-        // fonts come with the next pass
+        // the fonts are available from the next pass on
         ui.ctx().request_repaint();
         return out;
     }
     state.near_word = style::Near::default();
     out.wishes.extend(charts::later(ui.ctx(), state));
-    // what is typed and entered in one frame is no key of the window's, though nothing has the focus behind it
+    // keys typed into a field and entered within one frame are not the window's keys, even if the field has lost the
+    // focus since
     let typing = ui.ctx().text_edit_focused();
     if !shown.scenario.about.cautions.is_empty()
         && !state.cautioned
@@ -368,7 +369,7 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     }
     let wide = ui.available_width();
     let narrow = Frame::new().fill(t.panel).inner_margin(Margin::symmetric(16, 10));
-    // with large letters one column stands for both, so that the engine is no smaller than it was
+    // with large letters one column serves for both panels, so that the engine stays as large as it was
     let one = shown.settings.projector;
     Panel::left("hands")
         .frame(narrow)
@@ -386,7 +387,7 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
                 }
             }));
         });
-    // without the strip there is less to show
+    // without the strip there is less to show, so the bottom panel is lower
     let share = if state.middle == Middle::Readings { 0.22 } else { 0.32 };
     Panel::bottom("time")
         .frame(quiet(t.bg))
@@ -427,9 +428,9 @@ pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     out
 }
 
-/// What stands in front of the panels, and keys.
+/// Sheets in front of the panels, and keys.
 fn over(ui: &Ui, shown: &Shown<'_>, state: &mut PanelState, typing: bool, w: &mut Vec<Wish>) {
-    // one sheet at a time: of two, the keyboard would reach neither
+    // one sheet at a time: with two open, the keyboard would reach neither
     let asked = !shown.view.questions.is_empty() || state.ask.open_wanted;
     if shown.view.came.is_some() {
         w.extend(outcome::modal(ui.ctx(), shown, state));
@@ -451,7 +452,7 @@ fn over(ui: &Ui, shown: &Shown<'_>, state: &mut PanelState, typing: bool, w: &mu
     }
 }
 
-/// The controls or the module, where there is one column for both.
+/// Tabs to choose between controls and module, where one column serves for both.
 fn column_tabs(ui: &mut Ui, state: &mut PanelState) {
     ui.horizontal_wrapped(|ui| {
         for (module, id) in [(false, "hands-title"), (true, "middle-module")] {
@@ -463,17 +464,17 @@ fn column_tabs(ui: &mut Ui, state: &mut PanelState) {
     ui.add_space(4.0);
 }
 
-/// A panel without an edge.
+/// The frame of a panel without a border.
 fn quiet(fill: egui::Color32) -> Frame {
     Frame::new().fill(fill).inner_margin(Margin::symmetric(20, 12))
 }
 
-/// Room of its own: what does not fit into it is cut off, and moves nothing beside it.
+/// A space of its own: contents that do not fit are cut off, and move nothing beside it.
 fn within<R>(ui: &mut Ui, inside: impl FnOnce(&mut Ui) -> R) -> R {
     let rect = ui.available_rect_before_wrap();
     let mut room =
         ui.new_child(UiBuilder::new().max_rect(rect).layout(egui::Layout::top_down(egui::Align::Min)));
-    // a focus ring may lie a little outside
+    // a focus ring may extend a little beyond the edge
     room.set_clip_rect(rect.expand(6.0).intersect(ui.clip_rect()));
     let out = inside(&mut room);
     ui.advance_cursor_after_rect(rect);
@@ -522,7 +523,7 @@ fn middle_tabs(ui: &mut Ui, state: &mut PanelState) -> Vec<Wish> {
     out
 }
 
-/// Whatever stands in front.
+/// Draws the sheet that is in front.
 fn fronts(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     match state.front.clone() {
         Front::None => Vec::new(),
@@ -549,7 +550,7 @@ fn fronts(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     }
 }
 
-/// A sheet in front of everything, with a title and a way to put it away. Gives what `inside` gives.
+/// A sheet in front of everything, with a title and a close button. Returns what `inside` returns.
 pub(crate) fn sheet<R>(
     ctx: &Context,
     name: &str,
@@ -570,7 +571,7 @@ pub(crate) fn sheet<R>(
                     if style::quiet_button(ui, &say("sheet-put-away"), "Esc").clicked() {
                         *front = Front::None;
                     }
-                    // what the button leaves is the title's: a long one takes more lines
+                    // the title gets the width that the button leaves: a long one takes more lines
                     ui.with_layout(egui::Layout::top_down(egui::Align::Min), |ui| {
                         ui.label(style::title(title))
                     });

@@ -1,5 +1,5 @@
-//! What came of a prediction, at the moment when it is known: what was said, what came, how it went. Time stands until it was
-//! looked at.
+//! The outcome of a prediction, shown at the moment when it is known: what was predicted, what came, and how the
+//! value went. Time is paused until the card has been read.
 
 use super::{Middle, PanelState, Shown, Wish, curves, style};
 use crate::lesson::facts::Outcome;
@@ -44,7 +44,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
     out
 }
 
-/// The question, what was said and what came, large.
+/// The question, the prediction and the outcome, in large letters.
 fn said_and_came(ui: &mut Ui, came: &Came) {
     let t = style::Palette::of(ui);
     let p = &came.prediction;
@@ -63,7 +63,7 @@ fn said_and_came(ui: &mut Ui, came: &Came) {
     ui.add_space(6.0);
 }
 
-/// How the value went from the question to its outcome, with what was said as a dashed line.
+/// The course of the value from the question to its outcome, with the prediction as a dashed line.
 fn course(ui: &mut Ui, came: &Came, size: Vec2) -> Rect {
     let t = style::Palette::of(ui);
     let (rect, r) = ui.allocate_exact_size(size, Sense::hover());

@@ -1,4 +1,4 @@
-//! A part's card: what it is, what is known of this one, and *Fit another…*.
+//! A part's card: what kind of part it is, what is known about this one, and *Fit another…*.
 
 use super::{Front, PanelState, Shown, Wish, sheet, shelf, style};
 use crate::bench::action::{Action, Connector, PartKind, Sensor};
@@ -9,7 +9,7 @@ use crate::words::numbers::clock;
 use crate::words::{name, say, upper_first};
 use egui::{Context, Ui};
 
-/// A part of the engine as it is drawn: what it is on the shelf, and which of several. None for what has no card.
+/// The kind and place on the shelf of a part as it is drawn. None for a drawn part that has no card.
 pub fn of(drawn: &str) -> Option<PartKind> {
     let sensor = match drawn {
         "sensor_map" => Some(Sensor::ManifoldPressure),
@@ -27,7 +27,7 @@ pub fn of(drawn: &str) -> Option<PartKind> {
     PartKind::ALL.into_iter().find(|k| k.name() == base).map(|k| k.at(place))
 }
 
-/// What truth calls it.
+/// The name of the part in the truth record.
 fn true_name(kind: PartKind) -> String {
     match kind {
         PartKind::Valves(k) | PartKind::Rings(k) => format!("seals_{k}"),
@@ -35,7 +35,7 @@ fn true_name(kind: PartKind) -> String {
     }
 }
 
-/// A part and which of several, as it stands on its card.
+/// A part and its place, as the title of its card.
 fn title(kind: PartKind) -> String {
     let called = upper_first(&name("part", kind.name()));
     match (kind, kind.which()) {
@@ -73,7 +73,7 @@ pub fn card(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, drawn: &st
     out
 }
 
-/// What is true of it, under an open lid.
+/// The truth about the part, under an open lid.
 fn known(ui: &mut Ui, shown: &Shown<'_>, kind: PartKind) {
     let Some(truth) = &shown.view.first.truth else {
         style::soft(ui, &say("card-lid-on"));
@@ -99,7 +99,7 @@ fn known(ui: &mut Ui, shown: &Shown<'_>, kind: PartKind) {
     }
 }
 
-/// A look at it, and what was seen last.
+/// A visual inspection of the part, and what the last one showed.
 fn look_at(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, kind: PartKind) -> Option<Wish> {
     let look = match kind {
         PartKind::ThrottleBody => Look::ThrottleBody,
@@ -118,7 +118,7 @@ fn look_at(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, kind: PartKind) -
     ui.button(say!("card-look", price = price)).clicked().then(|| state.act(action))
 }
 
-/// Its plug, its clamp or its belt.
+/// The part's connector, clamp or belt.
 fn plug(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, kind: PartKind) -> Option<Wish> {
     let c = match kind {
         PartKind::ThrottleBody => Connector::ThrottleBody,

@@ -1,6 +1,6 @@
-//! What a class looks at from afar: engine or wheel, the tachometer, two traces, and the question that stands.
+//! The presentation view for a class: engine or wheel, the tachometer, two traces, and the question being asked.
 //!
-//! One key leads here and back. Every other key does what it does elsewhere; sheets stand in front as they do there.
+//! One key leads here and back. Every other key works as it does elsewhere; sheets appear in front as usual.
 
 use super::{
     Middle, Out, PanelState, Shown, guide, job, over, quiet, style, tachometer, traces, wheel, within,
@@ -9,11 +9,11 @@ use crate::session::teach::Question;
 use crate::words::say;
 use egui::{CentralPanel, Color32, Panel, RichText, Ui, vec2};
 
-/// Size of letters \[points\]: at 1280 points across a wall two metres wide they are 3.4 cm tall.
+/// Size of letters \[points\]: with 1280 points across a wall two metres wide they are 3.4 cm tall.
 const LETTERS: f32 = 30.0;
 
-/// The question that a class is asked: the one that holds an act back, or the first that stands open; the car's complaint
-/// while there is none.
+/// The question put to the class: the one that holds an act back, or the first open one; without either, the
+/// scenario's title.
 fn question(shown: &Shown<'_>) -> String {
     let view = shown.view;
     match (view.questions.first(), view.open.first()) {
@@ -23,10 +23,10 @@ fn question(shown: &Shown<'_>) -> String {
     }
 }
 
-/// All of it.
+/// Draws the whole view.
 pub(super) fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, typing: bool, mut out: Out) -> Out {
     let t = style::Palette::of(ui);
-    // traces and cylinders belong to a desk
+    // traces and cylinders are for reading at a desk
     if !matches!(state.middle, Middle::Engine | Middle::Wheel) {
         state.middle = Middle::Engine;
     }

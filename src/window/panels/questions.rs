@@ -1,4 +1,4 @@
-//! Questions that hold an act back until they are answered or passed over, and the naming of a cause.
+//! Questions that hold an act back until they are answered or skipped, and the naming of a cause.
 
 use super::job;
 use super::{Front, PanelState, Shown, Wish, sheet, style};
@@ -12,16 +12,16 @@ use crate::words::say;
 use egui::{Context, Frame, Margin, Ui};
 use std::collections::BTreeMap;
 
-/// What questions keep.
+/// State of the questions.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct AskState {
-    /// What was typed, by question.
+    /// The typed answers, by question.
     pub numbers: BTreeMap<String, String>,
-    /// What was chosen, by question.
+    /// The chosen answers, by question.
     pub words: BTreeMap<String, String>,
-    /// The cause that is marked.
+    /// The selected cause.
     pub cause: Option<String>,
-    /// Open questions are wanted though no act waits.
+    /// Open questions were called up although no act is waiting.
     pub open_wanted: bool,
 }
 
@@ -145,7 +145,7 @@ fn causes(ui: &mut Ui, shown: &Shown<'_>, kept: &mut AskState) -> Option<Wish> {
     pressed.then(|| job::note(Note::Cause(now)))
 }
 
-/// Naming what is wrong, whenever one likes.
+/// Naming a cause, at any time.
 pub fn cause(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
     let out = sheet(ctx, "cause", &say("ask-cause"), &mut front, 620.0, |ui, front: &mut Front| {

@@ -1,4 +1,4 @@
-//! Learned values and sums as drawings: the ruler with its limits, the bars that add up to what is asked for.
+//! Learned values and sums as drawings: the ruler with its limits, the bars that add up to the amount asked for.
 
 use super::style::{Palette, bold_font, dashed_rect, hatch, listed, mono_font};
 use crate::words::say;
@@ -19,11 +19,11 @@ pub struct Ruler {
     pub default: f64,
     /// Value in use.
     pub value: f64,
-    /// What the parts really are, under an open lid.
+    /// True value of the fitted parts, under an open lid.
     pub truth: Option<f64>,
 }
 
-/// Draws it: end stops, a notch, a dashed bar from the notch to the pencil mark, the ink mark below.
+/// Draws the ruler: end stops, a notch, a dashed bar from the notch to the pencil mark, the ink mark below.
 pub fn ruler(ui: &mut Ui, r: &Ruler, spoken: &str) -> Response {
     let t = Palette::of(ui);
     let tall = if r.truth.is_some() { 34.0 } else { 24.0 };
@@ -67,16 +67,16 @@ pub struct Term {
     pub name: String,
     /// What it adds.
     pub value: f64,
-    /// It was learned.
+    /// True for a learned term.
     pub learned: bool,
 }
 
-/// Terms that add to what is asked for, one below the other, as bars; what was learned is hatched. Gives where it
-/// was drawn.
+/// Terms that add up to the amount asked for, one below the other, as bars; learned terms are hatched. Returns where
+/// they were drawn.
 pub fn sum(ui: &mut Ui, terms: &[Term], number: &dyn Fn(f64) -> String) -> Rect {
     let t = Palette::of(ui);
     let whole: f64 = terms.iter().map(|x| x.value).sum();
-    // as far as the bars ever reach
+    // the lowest and highest values that the bars reach
     let mut at = 0.0_f64;
     let (mut low, mut high) = (0.0_f64, 1e-3_f64);
     for term in terms {
@@ -86,7 +86,7 @@ pub fn sum(ui: &mut Ui, terms: &[Term], number: &dyn Fn(f64) -> String) -> Rect 
     let spoken = terms.iter().map(|x| say!("window-named-value", name = &*x.name, value = number(x.value)));
     let spoken = say!("window-sum", terms = listed(spoken), whole = number(whole));
     let wide = ui.available_width();
-    // long names wrap, so that bars have room
+    // long names wrap, so that the bars have space
     let name = |words: &str, font: FontId, colour| {
         ui.painter().layout_job(LayoutJob::simple(words.to_owned(), font, colour, 0.45 * wide))
     };

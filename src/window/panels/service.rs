@@ -1,4 +1,4 @@
-//! Ask the module: requests over the diagnostic link, routines with their progress, what it answered.
+//! Ask the module: requests over the diagnostic link, routines with their progress, the module's answers.
 
 use super::{Front, PanelState, Shown, Wish, sheet, shelf, style};
 use crate::bench::action::Action;
@@ -11,12 +11,12 @@ use crate::words::numbers::{clock, number};
 use crate::words::{name, say, upper_first};
 use egui::{Context, Ui};
 
-/// What the sheet keeps.
+/// State of the sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ServiceState {
     /// Which cylinder.
     pub cylinder: u8,
-    /// On whose injector a code is printed.
+    /// The injector on whose body the code is printed.
     pub body: u8,
     /// A code that is typed in.
     pub code: String,
@@ -38,12 +38,12 @@ impl Default for ServiceState {
     }
 }
 
-/// The tester has been told to show this, and the module answered: it goes on showing it.
+/// True once the tester asked for this and the module answered: from then on the data stays on display.
 pub fn asked(shown: &Shown<'_>, request: &DiagRequest) -> bool {
     answer_to(shown, request).is_some()
 }
 
-/// The last answer to a request, silence not counted, and when \[s\].
+/// The last answer to a request, silence and refusals not counted, and when it came \[s\].
 pub fn answer_to<'a>(shown: &Shown<'a>, request: &DiagRequest) -> Option<(&'a DiagResponse, f64)> {
     let log = &shown.rows.log;
     log.iter().enumerate().rev().find_map(|(k, e)| {
@@ -59,8 +59,8 @@ pub fn answer_to<'a>(shown: &Shown<'a>, request: &DiagRequest) -> Option<(&'a Di
     })
 }
 
-/// Codes as the tester read them last, and when \[s\]; none where they were not read, or were erased since. The module may
-/// store others meanwhile: who wants to know reads again.
+/// Codes as the tester last read them, and when \[s\]; none if they were never read, or were erased since. The module
+/// may store others in the meantime: they are shown only after another reading.
 pub fn codes_read<'a>(shown: &Shown<'a>) -> Option<(&'a [CodeStatus], f64)> {
     let Some((DiagResponse::Codes(all), at_s)) = answer_to(shown, &DiagRequest::ReadCodes) else {
         return None;
@@ -85,12 +85,12 @@ fn request(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, called: &str, ask
     pressed.then(|| state.act(ask))
 }
 
-/// The module of this car has values whose names begin so.
+/// True when this car's module has learned values whose names begin with `start`.
 pub fn holds(shown: &Shown<'_>, start: &str) -> bool {
     shown.view.first.seen.learned.iter().any(|l| l.name.starts_with(start))
 }
 
-/// How a routine stands.
+/// The state of a routine.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Stands {
     /// It is under way.
@@ -101,7 +101,7 @@ pub enum Stands {
     Failed,
 }
 
-/// How the routine stands, and that in words; none where none was started.
+/// The state of the routine, and the same in words; none if no routine was started.
 pub fn standing(shown: &Shown<'_>) -> Option<(Stands, String)> {
     let live = &shown.view.first.seen.live;
     match live.routine.as_str() {
@@ -196,7 +196,7 @@ fn reads(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     out
 }
 
-/// What a request or a routine is called, on its line.
+/// The name of a request or a routine on its line.
 fn service(id: &str) -> String {
     upper_first(&name("service", id))
 }

@@ -1,8 +1,8 @@
-//! Settings: what is kept in the platform's own folder.
+//! Settings, stored in the platform's own folder.
 //!
-//! *Inside*: reading that no damage stops, writing that leaves the old file or the new one. *Outside*: the sheet on
-//! which they are changed ([`super::settings_sheet`]), what they do to the look ([`super::style`]), to the window's scale and to the
-//! language ([`super::language`]).
+//! *Inside*: reading that survives a damaged file, writing that leaves either the old file or the new one. *Outside*:
+//! the sheet on which settings are changed ([`super::settings_sheet`]), their effect on the look ([`super::style`]),
+//! on the window's scale and on the language ([`super::language`]).
 
 use crate::store;
 use crate::words::numbers::Units;
@@ -13,17 +13,17 @@ use std::path::PathBuf;
 /// Light or dark.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Theme {
-    /// The drawing board.
+    /// The drawing board, light.
     #[default]
     Board,
-    /// The night bay.
+    /// The night bay, dark.
     Night,
 }
 
-/// Longest tag of a language that is kept \[letters\].
+/// Longest language tag that is stored \[letters\].
 const LONGEST_TAG: usize = 32;
 
-/// The tag of a language, as `de` or `pt-BR`.
+/// The tag of a language, such as `de` or `pt-BR`.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub struct Tag {
     letters: [u8; LONGEST_TAG],
@@ -31,7 +31,8 @@ pub struct Tag {
 }
 
 impl Tag {
-    /// From its letters: letters, digits and hyphens, a letter first. None where it is empty, has others or is too long.
+    /// Checks a tag: letters, digits and hyphens, beginning with a letter. None if it is empty, too long or has other
+    /// characters.
     pub fn new(tag: &str) -> Option<Tag> {
         let good = tag.starts_with(|c: char| c.is_ascii_alphabetic())
             && tag.bytes().all(|c| c.is_ascii_alphanumeric() || c == b'-');
@@ -58,21 +59,21 @@ impl std::fmt::Debug for Tag {
 pub struct Settings {
     /// Light or dark.
     pub theme: Theme,
-    /// Everything half as large again.
+    /// Everything is drawn half as large again.
     pub projector: bool,
     /// Units.
     pub units: Units,
     /// The language of the words; none for English.
     pub language: Option<Tag>,
-    /// Nothing moves that need not.
+    /// Reduced motion: only what must move does.
     pub reduced_motion: bool,
-    /// The cautions of the first start were read.
+    /// The cautions at the first start were read.
     pub cautions_read: bool,
     /// The shipped scenarios that were passed.
     pub passed: Passed,
 }
 
-/// Which of the shipped scenarios were passed: a bit for each, in the order in which they ship; by their ids in the file.
+/// The shipped scenarios that were passed: one bit each, in shipping order; in the file they are listed by id.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Passed(u64);
 
@@ -80,7 +81,7 @@ impl Passed {
     fn place(id: &str) -> Option<usize> {
         store::SCENARIOS.iter().position(|s| s.id == id).filter(|k| *k < 64)
     }
-    /// This one was passed.
+    /// True when this one was passed.
     pub fn has(self, id: &str) -> bool {
         Self::place(id).is_some_and(|k| self.0 & (1 << k) != 0)
     }
@@ -99,12 +100,12 @@ impl Passed {
 const LARGEST: u64 = 64 * 1024;
 
 impl Settings {
-    /// How much larger everything is drawn.
+    /// Magnification of everything that is drawn.
     pub fn scale(&self) -> f32 {
         if self.projector { 1.5 } else { 1.0 }
     }
 
-    /// From a file's text. What is damaged, unknown or missing is as it was made.
+    /// Reads a file's text. A damaged, unknown or missing setting keeps its default.
     pub fn parse(text: &str) -> Self {
         let mut s = Self::default();
         // line by line, so that one damaged line costs only itself
@@ -125,7 +126,7 @@ impl Settings {
         }
         s
     }
-    /// As a file's text.
+    /// Writes them as a file's text.
     pub fn text(&self) -> String {
         let theme = if self.theme == Theme::Night { "night" } else { "board" };
         let units = if self.units == Units::Us { "us" } else { "metric" };
@@ -139,14 +140,14 @@ impl Settings {
         )
     }
 
-    /// Where they are kept: `IDLEWRIGHT_SETTINGS` names another folder than the platform's own.
+    /// Where the settings are stored: `IDLEWRIGHT_SETTINGS` names another folder than the platform's own.
     pub fn path() -> Option<PathBuf> {
         let own = std::env::var_os("IDLEWRIGHT_SETTINGS").filter(|v| !v.is_empty()).map(PathBuf::from);
         let dir =
             own.or_else(|| ProjectDirs::from("", "", "idlewright").map(|d| d.config_dir().to_path_buf()))?;
         Some(dir.join("settings.toml"))
     }
-    /// As they were kept; as made where there are none, or none that can be read.
+    /// Loads the stored settings; the defaults if there are none, or none that can be read.
     #[expect(clippy::disallowed_methods, reason = "the window keeps its own settings")]
     pub fn read() -> Self {
         let Some(path) = Self::path() else { return Self::default() };
@@ -154,7 +155,7 @@ impl Settings {
         let bytes = if fits { std::fs::read(&path).unwrap_or_default() } else { Vec::new() };
         Self::parse(&String::from_utf8_lossy(&bytes))
     }
-    /// Keeps them: written beside and moved, so that no half file is left.
+    /// Stores the settings: written to a temporary file that is then renamed, so that no half-written file is left.
     #[expect(clippy::disallowed_methods, reason = "the window keeps its own settings")]
     pub fn keep(&self) -> Result<(), String> {
         let path = Self::path().ok_or_else(|| say("settings-no-folder"))?;

@@ -36,7 +36,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
     if s == *shown.settings { Vec::new() } else { vec![Wish::Settings(s)] }
 }
 
-/// The languages that are there, and how another one is added.
+/// The available languages, and how to add another one.
 fn languages(ui: &mut Ui, s: &mut Settings) {
     ui.label(style::bold(&say("settings-language")));
     for offer in offered(ui.ctx()).iter() {
@@ -52,7 +52,7 @@ fn languages(ui: &mut Ui, s: &mut Settings) {
     }
 }
 
-/// What is offered; files are looked at when the sheet is opened, and not with every picture of it.
+/// The languages on offer; their files are read when the sheet is opened, not with every frame.
 fn offered(ctx: &Context) -> Arc<Vec<Offer>> {
     let id = egui::Id::new("languages that are offered");
     let round = ctx.cumulative_pass_nr();

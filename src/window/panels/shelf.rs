@@ -1,6 +1,6 @@
-//! Bay tools, shelf, plugs and other work: what can be done by hand, with what it costs.
+//! Bay tools, shelf, plugs and other work: everything that can be done by hand, with its cost.
 //!
-//! A line opens first and shows what it needs; what costs anything is done by a second press.
+//! The first press opens a line and shows what it needs; anything that costs something is done by a second press.
 
 use super::marks::since;
 use super::{Front, Nameplate, PanelState, Shown, Wish, style};
@@ -17,42 +17,42 @@ use crate::words::{Words, message_of, name, say, upper_first};
 use egui::{RichText, Ui};
 use std::collections::BTreeSet;
 
-/// What shelf and tools keep.
+/// State of shelf and tools.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ShelfState {
-    /// The line that stands open.
+    /// The line that is open.
     pub open: Option<&'static str>,
-    /// The plugs stand open.
+    /// The list of plugs is open.
     pub plugs_open: bool,
-    /// Which cylinder or bank.
+    /// The chosen cylinder or bank.
     pub place: u8,
     /// The second cylinder of a swap.
     pub other: u8,
-    /// Which sensor.
+    /// The chosen sensor.
     pub sensor: Sensor,
-    /// Which place for a probe.
+    /// The chosen test point for a probe.
     pub point: Point,
-    /// Lead that the clamp is put round; none for the battery's.
+    /// The lead in the current clamp; none for the battery's.
     pub lead: Option<Lead>,
-    /// What is looked at.
+    /// The chosen thing to look at.
     pub look: Look,
-    /// The maker's other size.
+    /// The throttle body is the maker's other size.
     pub other_size: bool,
-    /// Another kind or size of battery than the one in the car.
+    /// The battery is of another kind or size than the one in the car.
     pub other_battery: bool,
-    /// Kind and capacity \[Ah\] of that other one.
+    /// Kind and capacity \[Ah\] of that other battery.
     pub battery: (BatteryKind, f64),
-    /// Serial, if one in particular is taken.
+    /// Serial number, if a particular part is chosen.
     pub serial: String,
-    /// Litres.
+    /// Fuel quantity \[l\].
     pub litres: f64,
     /// Speed to hold \[rpm\].
     pub rpm: f64,
-    /// Torque of the rollers \[N m\].
+    /// Torque of the chassis dynamometer \[N m\].
     pub nm: f64,
-    /// Share of sparks to swallow \[%\].
+    /// Share of sparks to suppress \[%\].
     pub swallow: f64,
-    /// What an accessory draws \[A\], and whether it is wired straight to the posts.
+    /// Current drawn by an accessory \[A\], and whether it is wired straight to the battery posts.
     pub accessory: (f64, bool),
 }
 
@@ -80,7 +80,7 @@ impl Default for ShelfState {
     }
 }
 
-/// A line that opens; true while it stands open.
+/// A line that opens; true while it is open.
 fn line(
     ui: &mut Ui,
     prices: &Prices,
@@ -96,7 +96,7 @@ fn line(
     state.shelf.open == Some(id)
 }
 
-/// One of several cylinders or banks, by its number.
+/// A choice of one of several cylinders or banks, by number.
 pub fn count(ui: &mut Ui, called: &str, x: &mut u8, most: u8) {
     *x = (*x).clamp(1, most.max(1));
     ui.horizontal_wrapped(|ui| {
@@ -107,14 +107,14 @@ pub fn count(ui: &mut Ui, called: &str, x: &mut u8, most: u8) {
     });
 }
 
-/// One of several, from a list that is no wider than its place: under its name where there is no room beside it.
+/// A choice from a drop-down list that is no wider than its place: below its name if there is no space beside it.
 pub fn chosen<T: PartialEq + Copy>(ui: &mut Ui, id: &str, called: &str, now: &mut T, all: &[(T, String)]) {
     let words = all.iter().find(|(v, _)| *v == *now).map_or("", |(_, w)| w.as_str()).to_owned();
     let t = style::Palette::of(ui);
     let wide = |words: &str, size: f32| {
         ui.painter().layout_no_wrap(words.to_owned(), egui::FontId::proportional(size), t.text).size().x
     };
-    // with the sign that it opens, and its edges
+    // including the drop-down arrow and the margins
     let list = (wide(&words, 16.0) + 44.0).max(150.0);
     let beside = wide(called, 14.0) + ui.spacing().item_spacing.x + list <= ui.available_width();
     let width = ui.available_width().min(150.0);
@@ -136,7 +136,7 @@ pub fn chosen<T: PartialEq + Copy>(ui: &mut Ui, id: &str, called: &str, now: &mu
     }
 }
 
-/// A message about a declared thing that not every one has: what must hold before a tool is used, say.
+/// A message that only some declared things have, for example what must hold before a tool is used.
 fn told(kind: &str, id: &str) -> Option<String> {
     let message = message_of(kind, id);
     Words::english().has(&message).then(|| say(&message))
@@ -185,7 +185,7 @@ pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             if ui.button(style::bold(&say("shelf-measure"))).clicked() {
                 out.push(state.act(measure));
             }
-            // what it showed last stands where it was asked for
+            // the last reading is shown where it was asked for
             if let Some(r) = shown.view.first.seen.readings.iter().find(|r| r.tool == tool) {
                 reading(ui, shown, r);
             }
@@ -195,7 +195,7 @@ pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     out
 }
 
-/// Where an instrument is held or what it is turned to.
+/// Controls for where an instrument is connected or what it is set to.
 fn set_up(ui: &mut Ui, id: &str, plate: &Nameplate, s: &mut ShelfState) {
     let every = Tool::all(plate.cylinders.into(), plate.banks.into());
     match id {
@@ -227,13 +227,13 @@ fn set_up(ui: &mut Ui, id: &str, plate: &Nameplate, s: &mut ShelfState) {
     }
 }
 
-/// A place for a probe: a sensor's pin is called like the sensor.
+/// The name of a test point: a sensor's pin is named after the sensor.
 fn point_name(p: Point) -> String {
     let kind = if matches!(p, Point::Pin(_)) { "sensor" } else { "point" };
     name(kind, &p.name())
 }
 
-/// What must be minded with an act, said where it is done.
+/// The cautions of an act, shown where it is done.
 pub fn cautions(ui: &mut Ui, of: &Action) {
     told_cautions(ui, of.cautions());
 }
@@ -246,7 +246,7 @@ fn told_cautions(ui: &mut Ui, all: &[Caution]) {
     }
 }
 
-/// What tools have shown, the latest first.
+/// Tool readings, the latest first.
 fn readings(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState) {
     let mut all: Vec<_> = shown.view.first.seen.readings.iter().collect();
     if all.is_empty() {
@@ -260,7 +260,7 @@ fn readings(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState) {
     }
 }
 
-/// What a tool showed, and when.
+/// A tool reading and when it was taken.
 fn reading(ui: &mut Ui, shown: &Shown<'_>, r: &Reading) {
     let t = style::Palette::of(ui);
     let at = since(r.at_s - shown.view.hand_over_s);
@@ -278,7 +278,7 @@ pub fn here(plate: &Nameplate) -> impl Iterator<Item = PartKind> {
     PartKind::ALL.into_iter().filter(move |kind| metered || *kind != PartKind::AirMeter)
 }
 
-/// The part of that name, in the place that is chosen.
+/// The part with this name, in the chosen place.
 pub fn kind_of(name: &str, s: &ShelfState) -> PartKind {
     match PartKind::ALL.into_iter().find(|k| k.name() == name) {
         Some(PartKind::Sensor(_)) => PartKind::Sensor(s.sensor),
@@ -287,7 +287,7 @@ pub fn kind_of(name: &str, s: &ShelfState) -> PartKind {
     }
 }
 
-/// Where one of several parts goes.
+/// The choice of where a part goes, if there are several places.
 pub fn place(ui: &mut Ui, name: &str, plate: &Nameplate, s: &mut ShelfState) {
     match kind_of(name, s).place_key() {
         Some("cylinder") => count(ui, &say("shelf-cylinder"), &mut s.place, plate.cylinders),
@@ -300,7 +300,7 @@ pub fn place(ui: &mut Ui, name: &str, plate: &Nameplate, s: &mut ShelfState) {
     }
 }
 
-/// Kind and capacity of a battery, as they stand on its label.
+/// Kind and capacity of a battery, as printed on its label.
 pub fn battery(ui: &mut Ui, (kind, ah): &mut (BatteryKind, f64)) {
     ui.horizontal_wrapped(|ui| {
         for (id, one) in BatteryKind::ALL {
@@ -312,7 +312,8 @@ pub fn battery(ui: &mut Ui, (kind, ah): &mut (BatteryKind, f64)) {
     *ah = ah.round();
 }
 
-/// Which sensor, the crank's too: its wire can be ill, though it is a part of its own on the shelf.
+/// A choice of any sensor, including the crank sensor: its wiring can be faulty, although it is a separate part on
+/// the shelf.
 pub fn any_sensor(ui: &mut Ui, plate: &Nameplate, s: &mut ShelfState) -> Sensor {
     let mut all = sensors(plate);
     all.push((Sensor::Crank, name("sensor", Sensor::Crank.name())));
@@ -330,13 +331,13 @@ fn sensors(plate: &Nameplate) -> Vec<(Sensor, String)> {
     Sensor::ALL.iter().filter(|(s, _)| here(*s)).map(|(s, id)| (*s, name("sensor", id))).collect()
 }
 
-/// What stands open under a part, with *Fit*.
+/// The controls that are open under a part, with *Fit*.
 pub fn fit(ui: &mut Ui, name: &'static str, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     place(ui, name, shown.plate, &mut state.shelf);
     fit_kind(ui, kind_of(name, &state.shelf), shown, state)
 }
 
-/// What may be chosen of a part whose place is known, with *Fit*.
+/// The options of a part whose place is known, with *Fit*.
 pub fn fit_kind(ui: &mut Ui, kind: PartKind, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     let s = &mut state.shelf;
     if kind == PartKind::ThrottleBody {
@@ -390,7 +391,7 @@ pub fn parts(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
 // Plugs
 // ---------------------------------------------------------------------------------------------------
 
-/// A plug that hangs loose in the future that a hand reaches, as everybody sees who looks there.
+/// True when a plug hangs loose in the future that the controls act on, as anybody who looks there can see.
 pub fn pulled(shown: &Shown<'_>, reach: Reach, c: Connector) -> bool {
     let side = match (&shown.view.second, reach) {
         (Some(second), Reach::Second) => second,
@@ -399,7 +400,7 @@ pub fn pulled(shown: &Shown<'_>, reach: Reach, c: Connector) -> bool {
     side.engine.pulled.contains(&c)
 }
 
-/// How many plugs this hand pulled and has not put back, as the logbook tells it: nobody has looked at the others yet.
+/// Number of plugs that this person pulled and did not put back, by the logbook: nobody has looked at the others yet.
 fn own_pulled(shown: &Shown<'_>) -> usize {
     let last = |c: Connector| {
         shown.rows.log.iter().rev().find_map(|e| match &e.kind {
@@ -432,7 +433,7 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         let here = match c {
             Connector::AirMeter => shown.plate.air_meter,
             Connector::OxygenSensor2 => shown.plate.banks > 1,
-            // it has a switch of its own above
+            // the battery has a switch of its own above
             Connector::Battery => false,
             _ => true,
         };
@@ -455,12 +456,12 @@ fn drag(ui: &mut Ui, called: &str, x: &mut f64, range: std::ops::RangeInclusive<
     });
 }
 
-/// A button that does what stands open.
+/// The button that carries out the open line of work.
 fn does(ui: &mut Ui, message: &str) -> bool {
     ui.button(style::bold(&say(message))).clicked()
 }
 
-/// A line of work with what stands open under it: what `inside` asks for.
+/// A line of work with its controls below it while it is open: returns the act that `inside` asks for.
 fn job(
     ui: &mut Ui,
     (shown, state): (&Shown<'_>, &mut PanelState),
@@ -516,7 +517,7 @@ pub fn work(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     out
 }
 
-/// Sensors put right, injectors swapped.
+/// Putting sensors right, swapping injectors.
 fn on_sensors_and_injectors(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     let sound = Action::Sensor(state.shelf.sensor, Ill::default());
@@ -537,7 +538,7 @@ fn on_sensors_and_injectors(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelSta
     out
 }
 
-/// Accessories, and a box in a coil's wire.
+/// Accessories, and a box in a coil's control wire.
 fn on_the_wiring(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     let wired = Action::Accessory { amps: 0.5, past_sensor: false };
@@ -564,7 +565,7 @@ fn on_the_wiring(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<
     out
 }
 
-/// Two buttons: one that does it, one that takes it back.
+/// Two buttons: one does something, the other undoes it.
 fn two(ui: &mut Ui, on: (&str, Action), off: (&str, Action)) -> Option<Action> {
     ui.horizontal_wrapped(|ui| {
         let on = does(ui, on.0).then_some(on.1);

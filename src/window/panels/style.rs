@@ -1,7 +1,7 @@
 //! Colours, type and the small drawings that all panels share.
 //!
 //! What the module believes is pencil: dashed, hatched. What is measured is a thin line. What is true is ink: bold,
-//! and drawn under an open lid only. So a line is told from its line, and colour only helps.
+//! and drawn under an open lid only. The kind of a line therefore shows in the line itself, and colour only helps.
 
 use super::settings::{Settings, Theme};
 use crate::words::glossary::{Word, found};
@@ -13,12 +13,12 @@ use egui::{
 };
 use std::sync::Arc;
 
-/// The colours of one light.
+/// The colours of one theme.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Palette {
-    /// Drawing board.
+    /// Background: the drawing board.
     pub bg: Color32,
-    /// Paper.
+    /// Panels: paper.
     pub panel: Color32,
     /// Truth, titles, outlines of the engine.
     pub ink: Color32,
@@ -30,7 +30,7 @@ pub struct Palette {
     pub pencil: Color32,
     /// Measurement.
     pub meas: Color32,
-    /// What needs a hand: shut gates, codes, cautions.
+    /// Things that need attention: shut gates, codes, cautions.
     pub accent: Color32,
     /// Open gates.
     pub ok: Color32,
@@ -48,7 +48,7 @@ pub struct Palette {
     pub edge: Color32,
     /// Fills of metal.
     pub metal: Color32,
-    /// Over what stands behind a sheet.
+    /// Veil over everything behind a sheet.
     pub veil: Color32,
 }
 
@@ -97,15 +97,15 @@ impl Palette {
         metal: hex(0x003A_424A),
         veil: Color32::from_black_alpha(140),
     };
-    /// Of a theme.
+    /// The palette of a theme.
     pub fn of_theme(theme: Theme) -> Self {
         if theme == Theme::Night { Self::NIGHT } else { Self::BOARD }
     }
-    /// Of a surface.
+    /// The palette of a surface.
     pub fn of(ui: &Ui) -> Self {
         if ui.visuals().dark_mode { Self::NIGHT } else { Self::BOARD }
     }
-    /// Of a context.
+    /// The palette of a context.
     pub fn of_ctx(ctx: &Context) -> Self {
         if ctx.global_style().visuals.dark_mode { Self::NIGHT } else { Self::BOARD }
     }
@@ -123,7 +123,7 @@ fn mono_bold_family() -> FontFamily {
     FontFamily::Name("mono bold".into())
 }
 
-/// The program's own type.
+/// The program's own fonts.
 pub fn fonts() -> FontDefinitions {
     let mut f = FontDefinitions::default();
     let all = [("next", NEXT), ("next bold", NEXT_BOLD), ("mono", MONO), ("mono bold", MONO_BOLD)];
@@ -140,7 +140,7 @@ pub fn fonts() -> FontDefinitions {
     f
 }
 
-/// Sees to fonts and style; false in the pass before the fonts are there.
+/// Sets fonts and style; false in the pass before the fonts are there.
 pub fn ready(ctx: &Context, settings: &Settings) -> bool {
     let mark = egui::Id::new("idlewright look");
     let kept: Option<(Settings, bool)> = ctx.data(|d| d.get_temp(mark));
@@ -160,8 +160,8 @@ pub fn ready(ctx: &Context, settings: &Settings) -> bool {
     there
 }
 
-/// Draws every common letter once, in each size and weight that panels use, so that none is missing in the frame in which
-/// it is first needed: what draws takes a new letter up a frame later.
+/// Draws every common letter once, in each size and weight that panels use, so that none is missing in the frame in
+/// which it is first needed: the renderer uploads a new letter one frame late.
 fn letters(ctx: &Context) {
     let plain: String = (' '..='~').collect();
     let all = format!("{plain}°µ²×·−–…“”’←→↑↓");
@@ -173,8 +173,8 @@ fn letters(ctx: &Context) {
     }
 }
 
-/// How what is longer than its place is scrolled. A fade over the first and last row would make them look chosen: the
-/// bar alone tells that there is more, so it is dark enough to be seen.
+/// The scrolling style. A fade over the first and last row would make those rows look selected: the bar alone shows
+/// that there is more, so it is dark enough to be seen.
 fn scroll() -> egui::style::ScrollStyle {
     let mut s = egui::style::ScrollStyle::thin();
     s.fade.strength = 0.0;
@@ -240,7 +240,7 @@ fn style(ctx: &Context, settings: &Settings) {
             one.corner_radius = radius;
             one.expansion = 0.0;
         }
-        // what has the focus is seen at once: by the width of its edge, not by colour alone
+        // the focused widget is recognised at once: by the width of its outline, not by colour alone
         w.active.bg_stroke = Stroke::new(2.5, t.accent);
         w.hovered.fg_stroke = Stroke::new(1.2, t.ink);
     });
@@ -250,12 +250,12 @@ fn style(ctx: &Context, settings: &Settings) {
 // Words
 // ---------------------------------------------------------------------------------------------------
 
-/// Several of a kind in one line.
+/// Several items as a list in one line.
 pub fn listed(all: impl IntoIterator<Item = String>) -> String {
     let all = all.into_iter();
     all.reduce(|before, more| say!("window-and-more", before = before, more = more)).unwrap_or_default()
 }
-/// A key of the keyboard as it is called.
+/// The name of a key on the keyboard.
 pub fn key_words(key: &str) -> String {
     match key {
         "Tab" => say("window-key-tab"),
@@ -278,19 +278,19 @@ pub fn bold(text: &str) -> RichText {
 pub fn mono(text: &str) -> RichText {
     RichText::new(text).font(FontId::new(16.0, FontFamily::Monospace))
 }
-/// Tabular figures, bold, so large.
+/// Tabular figures, bold, in this size.
 pub fn figure(text: &str, size: f32) -> RichText {
     RichText::new(text).font(FontId::new(size, mono_bold_family()))
 }
-/// Bold type, so large, for painting.
+/// Bold type in this size, for painting.
 pub fn bold_font(size: f32) -> FontId {
     FontId::new(size, bold_family())
 }
-/// Tabular figures, bold, so large, for painting.
+/// Tabular figures, bold, in this size, for painting.
 pub fn figure_font(size: f32) -> FontId {
     FontId::new(size, mono_bold_family())
 }
-/// Tabular type, so large, for painting.
+/// Tabular type in this size, for painting.
 pub fn mono_font(size: f32) -> FontId {
     FontId::new(size, FontFamily::Monospace)
 }
@@ -299,27 +299,27 @@ pub fn soft(ui: &mut Ui, text: &str) -> Response {
     let t = Palette::of(ui);
     ui.label(RichText::new(text).size(14.0).color(t.soft))
 }
-/// Secondary words that stay whole: where a line has no room left for them, they begin the next one.
+/// Secondary words that are not broken: if they do not fit on a line, they begin the next one.
 pub fn soft_whole(ui: &mut Ui, text: &str) -> Response {
     let t = Palette::of(ui);
     ui.add(egui::Label::new(RichText::new(text).size(14.0).color(t.soft)).extend())
 }
-/// Words that need a hand.
+/// Words that call for attention.
 pub fn warn(ui: &mut Ui, text: &str) -> Response {
     let t = Palette::of(ui);
     ui.label(bold(text).color(t.accent))
 }
 
-/// The word of the glossary that pointer or keyboard are at.
+/// The glossary word under the pointer or the keyboard focus.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Near {
-    /// The word; none where they are at nothing that has one.
+    /// The word; none if there is none at that place.
     pub word: Option<String>,
-    /// It is to be explained.
+    /// True when its explanation was asked for.
     pub wanted: bool,
 }
 
-/// A heading. One that has a word in the glossary is reached by Tab and explains itself when it is pressed.
+/// A heading. One that has a word in the glossary is reached by Tab and opens its explanation when it is pressed.
 pub fn heading(ui: &mut Ui, text: &str, word: &str, words: &[Word], near: &mut Near) {
     let t = Palette::of(ui);
     let text = RichText::new(text).font(FontId::new(17.0, bold_family())).color(t.soft);
@@ -333,7 +333,7 @@ pub fn heading(ui: &mut Ui, text: &str, word: &str, words: &[Word], near: &mut N
     help(r, word, words, near);
 }
 
-/// Gives a response its note from the glossary, and tells F1 which word it is.
+/// Gives a response its tooltip from the glossary, and notes the word for F1.
 pub fn help(r: Response, word: &str, words: &[Word], near: &mut Near) -> Response {
     let Some(w) = found(words, word).first().copied() else { return r };
     if r.hovered() || r.has_focus() {
@@ -361,7 +361,7 @@ pub fn cap(ui: &mut Ui, key: &str) {
     ui.painter().galley(rect.center() - galley.size() / 2.0, galley, t.soft);
 }
 
-/// Words to press, with their key behind them: to their right, from whichever side a line is filled.
+/// A text button, followed by its key: to its right, whichever side the line is filled from.
 pub fn quiet_button(ui: &mut Ui, text: &str, key: &str) -> Response {
     let from_right = ui.layout().prefer_right_to_left();
     if from_right && !key.is_empty() {
@@ -374,7 +374,7 @@ pub fn quiet_button(ui: &mut Ui, text: &str, key: &str) -> Response {
     r
 }
 
-/// One of several leaves; the chosen one is underlined and bold.
+/// One of several tabs; the chosen one is underlined and bold.
 pub fn tab(ui: &mut Ui, on: bool, text: &str, key: &str) -> Response {
     let t = Palette::of(ui);
     let words = if on { bold(text).color(t.ink) } else { RichText::new(text).color(t.soft) };
@@ -391,7 +391,7 @@ pub fn tab(ui: &mut Ui, on: bool, text: &str, key: &str) -> Response {
     r
 }
 
-/// An edge round what has the focus, for what is painted by hand.
+/// A focus ring for a widget that is painted by hand.
 pub fn focus_ring(ui: &Ui, r: &Response) {
     if r.has_focus() {
         let t = Palette::of(ui);
@@ -399,7 +399,7 @@ pub fn focus_ring(ui: &Ui, r: &Response) {
     }
 }
 
-/// A switch with its name, which wraps, and its key. True when it is to change.
+/// A switch with its name, which wraps, and its key. True when it is to be changed.
 pub fn switch(ui: &mut Ui, on: bool, name: &str, key: &str) -> bool {
     let t = Palette::of(ui);
     let wide = ui.available_width();
@@ -426,7 +426,7 @@ pub fn switch(ui: &mut Ui, on: bool, name: &str, key: &str) -> bool {
     r.clicked()
 }
 
-/// Words on one line in a room: as large as asked for, or as they fit.
+/// Words on one line of limited width: in the size asked for, or as large as fits.
 pub fn fitting(
     p: &egui::Painter,
     words: &str,
@@ -443,8 +443,8 @@ pub fn fitting(
     p.layout_no_wrap(words.to_owned(), FontId::new(size, font.family), colour)
 }
 
-/// A line with something to do to the left and what it costs to the right; where both do not fit beside each other,
-/// what it costs stands below.
+/// A line with an action to the left and its cost to the right; if they do not fit beside each other, the cost goes
+/// below.
 pub fn priced(ui: &mut Ui, name: &str, cost: &str, open: bool) -> Response {
     let t = Palette::of(ui);
     let wide = ui.available_width();
@@ -454,7 +454,7 @@ pub fn priced(ui: &mut Ui, name: &str, cost: &str, open: bool) -> Response {
     };
     let price = ui.painter().layout_no_wrap(cost.into(), mono_font(14.0), t.soft);
     let room = wide - 8.0;
-    // by its bold letters, open or not: no line becomes two by being pressed
+    // measured with bold letters, open or not: pressing a line never breaks it into two
     let beside =
         laid(bold_font(16.0), f32::INFINITY).size().x + 10.0 + price.size().x <= room || cost.is_empty();
     let font = if open { bold_font(16.0) } else { FontId::new(16.0, FontFamily::Proportional) };
@@ -496,7 +496,7 @@ pub fn gate_sign(p: &egui::Painter, middle: Pos2, open: bool, t: &Palette) {
     }
 }
 
-/// A tick or a cross, for what is no gate.
+/// A tick or a cross, for anything but a gate.
 fn mark_sign(p: &egui::Painter, middle: Pos2, good: bool, t: &Palette) {
     if good {
         let s = Stroke::new(2.2, t.ok);
@@ -532,19 +532,19 @@ fn signed_sentence(
     ui.painter().galley(rect.left_top() + vec2(28.0, 1.0), galley, colour);
 }
 
-/// A gate as a sentence with its sign; it is spoken as open or shut.
+/// A gate as a sentence with its sign; a screen reader says whether it is open or shut.
 pub fn gate(ui: &mut Ui, open: bool, why: &str) {
     let spoken = say!(if open { "window-gate-open" } else { "window-gate-shut" }, why = why);
     signed_sentence(ui, open, why, &spoken, gate_sign);
 }
 
-/// What was found, as a sentence with a tick or a cross; it is spoken as met or not met.
+/// A finding as a sentence with a tick or a cross; a screen reader says whether it is met or not met.
 pub fn finding(ui: &mut Ui, met: bool, says: &str) {
     let spoken = say!(if met { "window-met" } else { "window-not-met" }, says = says);
     signed_sentence(ui, met, says, &spoken, mark_sign);
 }
 
-/// A sentence that says by itself whether it is good; the tick or cross only shows it.
+/// A sentence that itself says whether the result is good; the tick or cross only repeats it.
 pub fn verdict(ui: &mut Ui, good: bool, says: &str) {
     signed_sentence(ui, good, says, says, mark_sign);
 }
@@ -565,7 +565,7 @@ pub fn dashed_rect(p: &egui::Painter, r: Rect, stroke: Stroke) {
     p.extend(Shape::dashed_line(&path, stroke, 4.0, 3.0));
 }
 
-/// A table beside a drawing: heads, then rows; the first column words, the others numbers.
+/// A table beside a drawing: column headings, then rows; the first column holds words, the others numbers.
 pub fn table(ui: &mut Ui, name: &str, heads: &[&str], rows: &[Vec<String>]) {
     let t = Palette::of(ui);
     egui::Grid::new(name).num_columns(heads.len()).spacing(vec2(14.0, 3.0)).show(ui, |ui| {
@@ -586,7 +586,7 @@ pub fn table(ui: &mut Ui, name: &str, heads: &[&str], rows: &[Vec<String>]) {
     });
 }
 
-/// A table that may be wider than its place: it is scrolled sideways, and words below it wrap.
+/// A table that may be wider than its place: it scrolls sideways, and words below it wrap.
 pub fn wide_table(ui: &mut Ui, name: &str, heads: &[&str], rows: &[Vec<String>]) {
     egui::ScrollArea::horizontal()
         .id_salt(name)
@@ -594,7 +594,7 @@ pub fn wide_table(ui: &mut Ui, name: &str, heads: &[&str], rows: &[Vec<String>])
         .show(ui, |ui| table(ui, name, heads, rows));
 }
 
-/// Something that folds away under its words, which wrap where a panel is narrow.
+/// A section that folds away under its heading, which wraps where a panel is narrow.
 pub fn fold<R>(
     ui: &mut Ui,
     id: impl std::hash::Hash + std::fmt::Debug,
@@ -628,7 +628,7 @@ pub fn fold<R>(
     open.then(|| ui.indent(id.with("inside"), inside).inner)
 }
 
-/// A name to the left, which wraps, and a number to the right that never lies on it.
+/// A name to the left, which wraps, and a number to the right that never overlaps it.
 pub fn pair(ui: &mut Ui, name: &str, number: RichText) -> Response {
     let wide = ui.available_width();
     let number = egui::WidgetText::from(number).into_galley(

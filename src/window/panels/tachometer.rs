@@ -1,14 +1,14 @@
-//! The tachometer: engine speed and the idle speed that the module asks for, and what the engine does.
+//! The tachometer: engine speed, the idle speed that the module asks for, and the engine's operating state.
 //!
-//! The needle is what the module measures, thin; the target is what it asks for, dashed. A module that does not answer
-//! shows neither.
+//! The thin needle is the speed that the module measures; the dashed mark is the target that it asks for. If the
+//! module does not answer, neither is shown.
 
 use super::{Shown, style};
 use crate::words::numbers::number;
 use crate::words::say;
 use egui::{Align2, FontId, Sense, Shape, Stroke, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2};
 
-/// What is read from it.
+/// The values on the tachometer.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Read {
     /// Speed \[rpm\]; none while the module does not answer.
@@ -18,7 +18,7 @@ pub struct Read {
 }
 
 impl Read {
-    /// Off the first car.
+    /// The values of the first car.
     pub fn of(shown: &Shown<'_>) -> Self {
         let seen = &shown.view.first.seen;
         let live = &seen.live;
@@ -29,7 +29,7 @@ impl Read {
     }
 }
 
-/// What the engine does, in a word or two.
+/// The engine's operating state, in a word or two.
 pub fn doing(shown: &Shown<'_>) -> String {
     let side = &shown.view.first;
     let live = &side.seen.live;
@@ -44,10 +44,10 @@ pub fn doing(shown: &Shown<'_>) -> String {
     })
 }
 
-/// The scale's end \[rpm\]. It stays: the same place of the needle is the same speed.
+/// Full scale \[rpm\]. It never changes: the same needle position always means the same speed.
 pub const FULL_RPM: f64 = 8000.0;
 
-/// The dial, so large; its figure stands in it.
+/// The dial, in this size, with the speed as a number.
 pub fn dial(ui: &mut Ui, shown: &Shown<'_>, size: Vec2) {
     let t = style::Palette::of(ui);
     let read = Read::of(shown);
@@ -61,7 +61,7 @@ pub fn dial(ui: &mut Ui, shown: &Shown<'_>, size: Vec2) {
         WidgetInfo::labeled(WidgetType::Label, true, spoken)
     });
     let p = ui.painter();
-    // an arc to the left, the figure to its right
+    // an arc to the left, the number to its right
     let radius = (size.y * 0.82).min(size.x * 0.36);
     let hub = pos2(rect.left() + radius + 4.0, rect.top() + radius + 4.0);
     let at = |rpm: f64, from: f32| {
@@ -70,7 +70,7 @@ pub fn dial(ui: &mut Ui, shown: &Shown<'_>, size: Vec2) {
     };
     let arc: Vec<_> = (0..=40).map(|k| at(FULL_RPM * f64::from(k) / 40.0, 1.0)).collect();
     p.add(Shape::line(arc, Stroke::new(1.5, t.edge)));
-    // thousands, every second with its figure
+    // a tick for every thousand, every second one numbered
     let figures = style::figure_font((radius * 0.24).clamp(10.0, 26.0));
     for k in 0..=8 {
         let rpm = 1000.0 * f64::from(k);
@@ -107,5 +107,5 @@ pub fn dial(ui: &mut Ui, shown: &Shown<'_>, size: Vec2) {
     write(&doing, below + small * 1.2, style::bold_font(small), t.text);
 }
 
-/// Room that a small one asks for, on the job card.
+/// Size of the small tachometer on the job card.
 pub const SMALL: Vec2 = vec2(228.0, 62.0);

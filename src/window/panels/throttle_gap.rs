@@ -1,9 +1,10 @@
 //! The gap between throttle plate and bore, magnified: what idle learning is about.
 //!
-//! *Inside*: the drawing and its lines. *Outside*: how wide a gap is (the model's [`EngineShape`]).
+//! *Inside*: the drawing and its lines. *Outside*: the width of a gap (the model's [`EngineShape`]).
 //!
-//! In pencil: where the module takes the plate to be, and by how much it takes the gap to be narrower than clean, by its
-//! learned idle air. In ink, under an open lid: where the plate is, and the film that is there.
+//! In pencil: where the module assumes the plate to be, and by how much it assumes the gap to be narrower than clean,
+//! from its learned idle air. In ink, under an open lid: where the plate really is, and the film that is really
+//! there.
 
 use super::{PanelState, Shown, service, style};
 use crate::bench::view::EngineShape;
@@ -14,15 +15,15 @@ use egui::{Align2, FontId, Frame, Panel, Rect, Sense, Stroke, Ui, WidgetInfo, Wi
 /// Widths that are drawn \[µm\].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Gap {
-    /// Gap of a clean body where the module takes the plate to be.
+    /// Gap of a clean throttle body at the plate position that the module assumes.
     pub clean_um: f64,
-    /// By how much the module takes the gap to be narrower, by its learned idle air; none while that was not read.
+    /// By how much the module assumes the gap to be narrower, from its learned idle air; none until that was read.
     pub learned_um: Option<f64>,
-    /// Gap of a clean body where the plate is, and the film on the bore; none under a closed lid.
+    /// Gap of a clean throttle body at the true plate position, and the film on the bore; none under a closed lid.
     pub truth_um: Option<(f64, f64)>,
 }
 
-/// Widest gap that is drawn \[µm\]: beyond it the plate stands open, and a film no longer matters.
+/// Widest gap that is drawn \[µm\]: beyond it the plate is open so far that a film no longer matters.
 const WIDEST_UM: f64 = 400.0;
 /// Narrowest scale \[µm\].
 const NARROWEST_UM: f64 = 100.0;
@@ -30,7 +31,7 @@ const NARROWEST_UM: f64 = 100.0;
 const TALL: f32 = 150.0;
 
 impl Gap {
-    /// As it stands now. `read` says that learned values were read; none while the module does not answer.
+    /// The present widths. `read` says that learned values were read; none while the module does not answer.
     pub fn of(shown: &Shown<'_>, read: bool) -> Option<Self> {
         let side = &shown.view.first;
         if !side.seen.answers {
@@ -54,7 +55,7 @@ impl Gap {
         })
     }
 
-    /// The widest that the drawing holds \[µm\].
+    /// Full scale of the drawing \[µm\].
     fn scale_um(&self) -> f64 {
         let (gap, film) = self.truth_um.unwrap_or_default();
         let most = [self.clean_um, gap, film, self.learned_um.unwrap_or(0.0)].into_iter().fold(0.0, f64::max);
@@ -105,7 +106,7 @@ fn draw(ui: &Ui, rect: Rect, gap: &Gap) {
     let scale = (wall - rect.left() - 60.0) / gap.scale_um() as f32;
     let from_wall = |um: f64| wall - um.min(1.1 * WIDEST_UM) as f32 * scale;
     let (top, bottom) = (rect.top() + 4.0, rect.bottom() - 4.0);
-    // the bore's wall
+    // the bore wall
     let bore = Rect::from_min_max(pos2(wall, top), pos2(rect.right(), bottom));
     style::hatch(&p, bore, Stroke::new(1.0, t.edge));
     p.vline(wall, top..=bottom, Stroke::new(2.0, t.ink));
@@ -124,7 +125,7 @@ fn draw(ui: &Ui, rect: Rect, gap: &Gap) {
         ));
     }
     let middle = rect.center().y;
-    // the plate's edge: its tip is what the gap is measured from
+    // the plate's edge: the gap is measured from its tip
     let plate = |um: f64, stroke: Stroke, filled: bool| {
         let tip = from_wall(um);
         let left = (tip - 90.0).max(rect.left() - 60.0);
@@ -151,7 +152,7 @@ fn draw(ui: &Ui, rect: Rect, gap: &Gap) {
         }
     }
     plate(gap.clean_um, Stroke::new(1.5, t.pencil), false);
-    // how much it is magnified
+    // the scale bar
     let bar_um = if gap.scale_um() > 200.0 { 100.0 } else { 50.0 };
     let long = bar_um as f32 * scale;
     let at = pos2(rect.left() + 4.0, bottom - 2.0);

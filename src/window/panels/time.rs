@@ -1,4 +1,4 @@
-//! Time: traces and marks along an edge, paces, going back, two futures, driving on.
+//! Time: traces and marks along a time line, paces, going back, two futures, driving on.
 
 use super::marks::{self, DAY_S, mark_words, round_s, shortly, since};
 use super::{Front, Middle, PanelState, Shown, Wish, logbook, sheet, shelf, style, traces};
@@ -11,18 +11,18 @@ use crate::words::numbers::{clock, number};
 use crate::words::{facts, say};
 use egui::{Align2, Context, FontId, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
-/// What the time's panel keeps.
+/// State of the time panel.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TimeState {
-    /// The mark that was pointed at: going back needs a second press.
+    /// The chosen mark to go back to: going back needs a second press.
     pub back: Option<usize>,
-    /// Which pattern to drive.
+    /// The driving pattern.
     pub pattern: Name,
-    /// For so long \[min\].
+    /// Driving time \[min\].
     pub minutes: f64,
-    /// Hours to leave it for \[h\].
+    /// Hours to leave the car standing \[h\].
     pub hours: f64,
-    /// How it is used from day to day.
+    /// How the car is used from day to day.
     pub life: Life,
     /// A name for the next mark.
     pub name: String,
@@ -51,7 +51,7 @@ const PACES: [(Pace, &str); 6] = [
     (Pace::Flat, "4"),
 ];
 
-/// What a pace is called.
+/// The name of a pace.
 fn pace_words(pace: Pace) -> String {
     match pace {
         Pace::Paused => say("time-pace-paused"),
@@ -61,8 +61,8 @@ fn pace_words(pace: Pace) -> String {
     }
 }
 
-/// The reached pace in words, where it falls short of the one that was asked for by more than 5 %, or where none
-/// in particular was.
+/// The pace reached, in words, if it falls short of the one asked for by more than 5 %, or if no particular pace was
+/// asked for.
 pub fn falls_short(pace: Pace, reached: Option<f64>) -> Option<String> {
     let reached = reached?;
     match pace {
@@ -74,7 +74,7 @@ pub fn falls_short(pace: Pace, reached: Option<f64>) -> Option<String> {
     }
 }
 
-/// Most lines of the logbook that are looked at for points on the edge.
+/// Most lines of the logbook that are searched for points on the time line.
 const MOST_POINTS: usize = 2000;
 /// The panel along the bottom.
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
@@ -97,7 +97,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     ui.horizontal_top(|ui| {
         ui.vertical(|ui| {
             ui.set_width(wide - right - 24.0);
-            // where all traces stand in the middle, the first of them is not shown twice
+            // where all traces are shown in the middle, the first of them is not shown twice
             if state.middle != Middle::Readings {
                 let tall = (ui.available_height() - 56.0).max(60.0);
                 traces::strip(ui, shown, state, tall);
@@ -117,7 +117,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     out
 }
 
-/// The edge with its marks.
+/// The time line with its marks.
 fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let t = style::Palette::of(ui);
     let v = shown.view;
@@ -177,7 +177,7 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
             at + vec2(0.0, -7.0),
         ];
         p.add(Shape::closed_line(cloth, s));
-        // its word stands where it belongs among the marks' words
+        // the word for the fork is placed in order among the marks' names
         if let Some(s) = forked.filter(|s| *s <= m.at_s + 1e-9) {
             forked = None;
             free = free.max(fork_word(&p, x(s).max(free), rect.top(), t.meas));
@@ -185,7 +185,8 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         let short = shortly(&name, 18);
         if at.x > free {
             let words = p.layout_no_wrap(short, FontId::proportional(14.0), t.soft);
-            // at the end they stand to the left of their mark, where nothing stands yet: beside the edge are other things
+            // at the end of the line the name goes to the left of its mark, if that is free: other controls are to
+            // the right
             let fits = at.x + words.size().x <= rect.right();
             let left = if fits { at.x } else { rect.right() - words.size().x };
             if left > free {
@@ -204,8 +205,8 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     }
 }
 
-/// Points on the edge where the module decided something by itself: codes, learning, routines. The pointer reads them; the
-/// logbook has them all.
+/// Points on the time line where the module decided something by itself: codes, learning, routines. The pointer shows
+/// what each one is; the logbook has them all.
 fn decisions(ui: &Ui, shown: &Shown<'_>, rect: egui::Rect, y: f32, x: &dyn Fn(f64) -> f32) {
     let t = style::Palette::of(ui);
     let p = ui.painter();
@@ -234,19 +235,19 @@ fn decisions(ui: &Ui, shown: &Shown<'_>, rect: egui::Rect, y: f32, x: &dyn Fn(f6
     }
 }
 
-/// Where the futures part, in a word; where it ends.
+/// The word where the futures part; returns where the word ends.
 fn fork_word(p: &egui::Painter, x: f32, top: f32, colour: egui::Color32) -> f32 {
     let font = FontId::proportional(14.0);
     p.text(pos2(x + 4.0, top + 4.0), Align2::LEFT_CENTER, say("time-forked"), font, colour).right() + 10.0
 }
 
-/// What stands to the right of the edge.
+/// The controls to the right of the time line.
 fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     if shown.run.is_some() {
         ui.disable();
     }
-    // where all traces stand in the middle, there is room for it under the edge
+    // where all traces are shown in the middle, there is space for it under the time line
     if state.middle != Middle::Readings {
         out.extend(clockwork(ui, shown, state));
     }
@@ -266,7 +267,7 @@ fn beside(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     out
 }
 
-/// Time, its paces and what lets it go on.
+/// The time, its paces and the buttons that make it run.
 fn clockwork(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     let t = style::Palette::of(ui);
@@ -274,7 +275,7 @@ fn clockwork(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     if shown.run.is_some() {
         ui.disable();
     }
-    // on a wide line how far it runs stands beside the time
+    // on a wide line the progress of a run is shown beside the time
     let wide = ui.available_width() > 640.0;
     ui.horizontal_wrapped(|ui| {
         ui.label(style::figure(&since(v.time_s - v.hand_over_s), 20.0).color(t.ink));
@@ -298,14 +299,14 @@ fn clockwork(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             state.front = Front::Logbook;
         }
     });
-    // an empty line would still take its place
+    // an empty line would still take up space
     if !wide && (v.runs_to_s.is_some() || falls_short(v.pace, v.reached).is_some()) {
         out.extend(ui.horizontal_wrapped(|ui| under_way(ui, shown)).inner);
     }
     out
 }
 
-/// How far it runs by itself, and the pace that it reaches.
+/// Progress of a run towards its end, and the pace that it reaches.
 fn under_way(ui: &mut Ui, shown: &Shown<'_>) -> Option<Wish> {
     let mut out = None;
     let v = shown.view;
@@ -347,7 +348,7 @@ fn paces(ui: &mut Ui, shown: &Shown<'_>) -> Option<Wish> {
     out
 }
 
-/// One future becomes two, or two become one; which of them hands reach.
+/// Splits one future into two or returns to one, and chooses which one the controls act on.
 fn futures(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
     let Some(s) = shown.view.forked_s else {
         let fork =
@@ -402,7 +403,7 @@ fn back(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> 
     out
 }
 
-/// The order that sets a mark, with the name that was typed.
+/// The order that sets a mark, with the typed name.
 pub fn set_mark(state: &mut PanelState) -> Wish {
     let name = state.time.name.trim().to_owned();
     state.time.name.clear();

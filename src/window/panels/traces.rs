@@ -1,7 +1,8 @@
-//! Traces: recorded signals over time, scrolled, zoomed, with a cursor and marks; two futures with their difference.
+//! Traces: recorded signals over time, scrolled and zoomed, with a cursor and marks; two futures with their
+//! difference.
 //!
-//! The kind of a line is read from the line: what the module believes or asks for is dashed, what is measured thin
-//! and whole, what is true bold. The second of two futures is dotted.
+//! The style of a line shows its kind: a value that the module believes or asks for is dashed, a measured value thin
+//! and solid, a true value bold. The second of two futures is dotted.
 
 use super::charts::{self, Kept};
 use super::curves::{self, partition};
@@ -21,18 +22,18 @@ use egui_plot::{
 /// A line of a chart.
 struct Drawn {
     name: String,
-    /// Piece by piece between gaps.
+    /// Its pieces between gaps.
     pieces: Vec<Vec<[f64; 2]>>,
     colour: Color32,
     width: f32,
     style: LineStyle,
-    /// Others look like it: it has its name at its end.
+    /// Other lines look like it, so its name is written at its end.
     named: bool,
-    /// What a chart of it shows at the least, in the units that are shown.
+    /// Smallest span of a chart that shows it, in the displayed units.
     least: f64,
 }
 
-/// What a chart shows: from when to when \[s\], from which value to which, with air above and below.
+/// The range of a chart: its time span \[s\], its lowest and highest value, and the margin above and below.
 struct Frame {
     from_s: f64,
     to_s: f64,
@@ -41,25 +42,25 @@ struct Frame {
     air: f64,
 }
 
-/// Most points of a line: what a wide screen can show.
+/// Most points of a line: as many as a wide screen can show.
 const MOST_POINTS: usize = 900;
 
-/// What traces keep.
+/// State of the traces.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReadingsState {
-    /// Which columns, in order.
+    /// The chosen columns, in order.
     pub chosen: Vec<usize>,
-    /// How much is shown \[s\]; none for all.
+    /// Length of the time span shown \[s\]; none for all.
     pub window_s: Option<f64>,
-    /// The newest is kept in sight.
+    /// The view follows the newest row.
     pub follow: bool,
-    /// Where the shown stretch ends while it does not follow \[s\].
+    /// End of the time span shown while the view does not follow \[s\].
     pub end_s: f64,
     /// Under the pointer \[s\].
     pub cursor_s: Option<f64>,
-    /// Where the cursor was put down \[s\]; it stays there.
+    /// Where the cursor was placed \[s\]; it stays there.
     pub held_s: Option<f64>,
-    /// The group of signals that stands open to be chosen from.
+    /// The group of signals that is open to choose from.
     pub group: Option<usize>,
 }
 
@@ -78,11 +79,11 @@ impl Default for ReadingsState {
 }
 
 impl ReadingsState {
-    /// What is left of it for another attempt.
+    /// The state that carries over to another attempt.
     pub fn anew(&self) -> Self {
         Self { chosen: self.chosen.clone(), window_s: self.window_s, ..Self::default() }
     }
-    /// The stretch that is shown \[s\].
+    /// The time span that is shown \[s\].
     pub fn stretch(&self, shown: &Shown<'_>) -> (f64, f64) {
         let now = shown.view.time_s;
         let first = shown.rows.first.first().copied().unwrap_or(0.0);
@@ -93,7 +94,7 @@ impl ReadingsState {
     }
 }
 
-/// How a line is drawn.
+/// The style of a line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Hand {
     /// What the module believes or asks for.
@@ -104,7 +105,7 @@ pub enum Hand {
     Ink,
 }
 
-/// How a column is drawn.
+/// The line style of a column.
 pub fn hand(column: usize) -> Hand {
     let Some(c) = COLUMNS.get(column) else { return Hand::Thin };
     match (c.truth, c.believed) {
@@ -125,7 +126,7 @@ pub fn columns(shown: &Shown<'_>) -> impl Iterator<Item = usize> + use<> {
     })
 }
 
-/// Signals by the system that they tell of: the message that names it, and what its signals' names begin with.
+/// Groups of signals by system: the message that names the group, and the prefixes of its signals' names.
 const GROUPS: [(&str, &[&str]); 6] = [
     ("readings-of-idle", &["engine_speed", "target_speed", "idle_air", "spark", "true_idle_air"]),
     ("readings-of-air", &["map", "air", "throttle", "pedal", "true_deposit", "true_leak"]),
@@ -148,7 +149,7 @@ fn shown_as(points: Vec<[f64; 2]>, units: Units, unit: &str) -> Vec<[f64; 2]> {
     points.into_iter().map(|p| [p[0], units.quantity(p[1], unit).0]).collect()
 }
 
-/// Without the points that lie on the line between their neighbours: dashes of a level line come out even.
+/// Drops points that lie on the line between their neighbours, so that the dashes of a level line come out even.
 fn straightened(points: Vec<[f64; 2]>, off: f64) -> Vec<[f64; 2]> {
     let mut out: Vec<[f64; 2]> = Vec::with_capacity(points.len());
     for p in points {
@@ -163,12 +164,12 @@ fn straightened(points: Vec<[f64; 2]>, off: f64) -> Vec<[f64; 2]> {
     out
 }
 
-/// Columns that are drawn into one picture: what has the same unit and is chosen stands together.
+/// Chosen columns grouped into pictures: those with the same unit share one.
 fn pictures(state: &ReadingsState, shown: &Shown<'_>) -> Vec<Vec<usize>> {
     let mut out: Vec<Vec<usize>> = Vec::new();
     for c in columns(shown).filter(|c| state.chosen.contains(c)) {
         let same = |p: &Vec<usize>| COLUMNS[p[0]].unit == COLUMNS[c].unit;
-        // by unit, but a pedal and a trim have nothing to do with each other
+        // grouped by unit, but pedal, throttle and spark angle each have a picture of their own
         let apart = |n: &str| matches!(n, "pedal_pct" | "throttle_deg" | "spark_deg");
         match out.iter_mut().find(|p| same(p) && !apart(COLUMNS[c].name) && !apart(COLUMNS[p[0]].name)) {
             Some(p) => p.push(c),
@@ -178,10 +179,11 @@ fn pictures(state: &ReadingsState, shown: &Shown<'_>) -> Vec<Vec<usize>> {
     out
 }
 
-/// A line with a figure: its step is told so, and so are the steps that its figure is as exact as.
+/// Factor on the step size of a labelled grid line: it marks the line as labelled, and dividing by it gives the step
+/// back.
 const LARGE: f64 = 1e9;
 
-/// Lines behind a trace, at round times since hand-over: those with a figure, so many at the most, and four between two
+/// Grid lines behind a trace, at round times since hand-over: at most this many labelled ones, and four between two
 /// of them.
 fn lines_behind((from, to): (f64, f64), zero: f64, most: f64) -> Vec<GridMark> {
     let large = round_s(to - from, most);
@@ -196,7 +198,7 @@ fn lines_behind((from, to): (f64, f64), zero: f64, most: f64) -> Vec<GridMark> {
         .collect()
 }
 
-/// A round time since hand-over, as exact as the lines are close.
+/// A round time since hand-over, as precise as the spacing of the lines requires.
 fn moment(s: f64, step_s: f64) -> String {
     if step_s < 1.0 {
         return say!("readings-seconds", s = number(s, if step_s < 0.1 { 2 } else { 1 }));
@@ -207,17 +209,17 @@ fn moment(s: f64, step_s: f64) -> String {
     clock(s.round())
 }
 
-/// What a column is called.
+/// The name of a column.
 fn column_words(column: usize) -> String {
     name("signal", COLUMNS[column].name)
 }
 
-/// Where a picture stands among others, and how it is lettered.
+/// Layout and lettering of a picture.
 #[derive(Debug, Clone, Copy)]
 struct Look {
-    /// With the names above it \[points\].
+    /// Height, including the names above it \[points\].
     tall: f32,
-    /// It has the axis of time below it, which those above share.
+    /// True if the time axis is below it; the pictures above share that axis.
     time: bool,
     /// Size of its letters \[points\].
     letters: f32,
@@ -226,8 +228,8 @@ struct Look {
 /// The message that names a chart, with a title in it.
 type Title<'a> = &'a dyn Fn(&str) -> String;
 
-/// One picture, and what is to be kept of it. What the pointer is on is kept as the cursor; a click puts it down.
-/// `chart` is the message that names it.
+/// Draws one picture; returns the chart if it is to be kept. The time under the pointer becomes the cursor; a click
+/// places it. `chart` is the message that names the chart.
 fn picture(
     ui: &mut Ui,
     shown: &Shown<'_>,
@@ -242,7 +244,7 @@ fn picture(
     let title = style::listed(which.iter().map(|c| column_words(*c)));
     let above = ui.cursor().top();
     let wanted = heading(ui, shown, state, which, (&title, chart), look.letters);
-    // the uppermost figure keeps clear of the names
+    // the uppermost figure does not touch the names
     ui.add_space((0.3 * (look.letters - 14.0)).max(0.0));
     let tall = (look.tall - (ui.cursor().top() - above)).max(44.0);
     let begun = charts::begin(ui);
@@ -257,7 +259,7 @@ fn picture(
         curves::figures((frame.low - frame.air, frame.high + frame.air), inner, look.letters);
     let font = style::mono_font(look.letters);
     let wide = ui.available_width();
-    // figures of time stand clear of each other
+    // time figures do not touch each other
     let most = f64::from((wide / (5.5 * look.letters)).clamp(2.0, 9.0));
     let axis = |hints: AxisHints<'static>| {
         hints.label_spacing(Rangef::new(0.0, 1.0)).tick_label_color(t.soft).tick_label_font(font.clone())
@@ -298,7 +300,7 @@ fn picture(
         p.pointer_coordinate()
     });
     follow_pointer(ui, shown, state, &answer.response, answer.inner);
-    // with the figures of both axes
+    // including the figures of both axes
     let end = egui::pos2(answer.response.rect.right(), ui.cursor().min.y);
     let rect = egui::Rect::from_min_max(top, end).expand(4.0);
     wanted.then(|| {
@@ -309,8 +311,8 @@ fn picture(
     })
 }
 
-/// Names of a picture's lines, each with its value at the cursor or now; of two futures both, and by how much they differ.
-/// True where it is to be kept.
+/// Names of a picture's lines, each with its value at the cursor or now; for two futures both values and their
+/// difference. True if the chart is to be kept.
 fn heading(
     ui: &mut Ui,
     shown: &Shown<'_>,
@@ -332,7 +334,7 @@ fn heading(
             let of = |row: Option<&[f64]>| row.map_or(f64::NAN, |r| curves::told(r, *c));
             let (a, b) = (of(first), of(second));
             let figure = |words: String, colour| style::figure(&words, size).color(colour);
-            // what has no room left on a line begins the next one
+            // an item that does not fit on a line begins the next one
             let whole = |ui: &mut Ui, words: RichText| ui.add(egui::Label::new(words).extend());
             let soft =
                 |ui: &mut Ui, words: String| whole(ui, RichText::new(words).size(letters).color(t.soft));
@@ -356,13 +358,13 @@ fn heading(
     wanted
 }
 
-/// The moment whose values are shown: under the pointer, where the cursor was put down, or now \[s\].
+/// The time at which values are shown: under the pointer, where the cursor was placed, or now \[s\].
 fn cursor_at(shown: &Shown<'_>, state: &ReadingsState) -> f64 {
     let now = shown.view.time_s;
     state.cursor_s.or(state.held_s).unwrap_or(now).min(now)
 }
 
-/// The lines of some columns in a stretch, of both futures where there are two.
+/// The lines of some columns over a time span, for both futures if there are two.
 fn lines(shown: &Shown<'_>, which: &[usize], t: &style::Palette, (from, to): (f64, f64)) -> Vec<Drawn> {
     let mut out = Vec::new();
     for c in which {
@@ -382,7 +384,8 @@ fn lines(shown: &Shown<'_>, which: &[usize], t: &style::Palette, (from, to): (f6
         let second = say!("readings-second-future", signal = name.as_str());
         out.push(Drawn { name, pieces: pieces(&shown.rows.first, from), colour, width, style, named, least });
         if shown.view.second.is_some() {
-            // of its own: dotted, in the second's colour, as bold as its kind; until they part both are one car
+            // a line of its own: dotted, in the second future's colour, its width by kind; before the fork both
+            // futures are one car
             let parted = shown.view.forked_s.map_or(from, |s| s.clamp(from, to));
             let pieces = pieces(&shown.rows.second, parted);
             let style = LineStyle::Dotted { spacing: 5.0 };
@@ -404,7 +407,7 @@ impl Frame {
     }
 }
 
-/// Where the futures part, and marks with their words.
+/// Shows where the futures part, and the marks with their names.
 fn put_marks(
     p: &mut PlotUi<'_>,
     shown: &Shown<'_>,
@@ -414,7 +417,7 @@ fn put_marks(
 ) {
     if let Some(s) = shown.view.forked_s {
         p.span(Span::new("", s..=f.to_s.max(s)).fill(t.meas.gamma_multiply(0.06)));
-        // below, where no mark has its words
+        // at the bottom, where no mark has its name
         let text = RichText::new(say("readings-two-futures")).size(letters).color(t.meas);
         let at = PlotPoint::new(s.max(f.from_s), f.low - f.air);
         p.text(Text::new("", at, text).anchor(Align2::LEFT_BOTTOM));
@@ -423,7 +426,7 @@ fn put_marks(
     for m in shown.view.marks.iter().filter(|m| m.at_s >= f.from_s && m.at_s <= f.to_s) {
         let dotted = LineStyle::Dotted { spacing: 5.0 };
         p.vline(VLine::new("mark", m.at_s).color(t.edge).width(1.0).style(dotted));
-        // as far as words do not lie on each other
+        // only if it does not overlap the previous name
         if m.at_s >= free && tall >= 110.0 {
             let short = shortly(&mark_words(&m.name), 16);
             let each = 0.011 * f64::from(letters / 14.0);
@@ -435,7 +438,7 @@ fn put_marks(
     }
 }
 
-/// The lines. Those of one kind look alike: each has its name at its end, as far as names do not lie on each other.
+/// Draws the lines. Lines of one kind look alike, so each has its name at its end, unless names would overlap.
 fn put_lines(p: &mut PlotUi<'_>, lines: Vec<Drawn>, f: &Frame, (tall, letters): (f32, f32)) {
     let mut ends: Vec<f64> = Vec::new();
     let line_high = f64::from(1.2 * letters) * (f.high - f.low + 2.0 * f.air) / f64::from(tall.max(1.0));
@@ -458,7 +461,7 @@ fn put_lines(p: &mut PlotUi<'_>, lines: Vec<Drawn>, f: &Frame, (tall, letters): 
     }
 }
 
-/// What the pointer does on a picture: it reads, moves, zooms and puts the cursor down.
+/// Pointer actions on a picture: reading values, panning, zooming and placing the cursor.
 fn follow_pointer(
     ui: &Ui,
     shown: &Shown<'_>,
@@ -491,7 +494,7 @@ fn follow_pointer(
     }
 }
 
-/// What was recorded of some columns in a stretch, row by row, in the units that are shown.
+/// The recorded rows of some columns over a time span, in the displayed units.
 fn recorded(shown: &Shown<'_>, which: &[usize], from_s: f64, to_s: f64) -> charts::Numbers {
     let both = shown.view.second.is_some();
     let units = shown.settings.units;
@@ -524,7 +527,7 @@ fn recorded(shown: &Shown<'_>, which: &[usize], from_s: f64, to_s: f64) -> chart
     (heads, rows.collect())
 }
 
-/// Puts a chart that is to be kept in front.
+/// Opens the sheet for a chart that is to be kept.
 fn keep(state: &mut PanelState, kept: Option<Kept>) {
     if kept.is_some() {
         state.charts.kept = kept;
@@ -532,7 +535,7 @@ fn keep(state: &mut PanelState, kept: Option<Kept>) {
     }
 }
 
-/// Moves the stretch; at the newest it follows again.
+/// Moves the time span; once it reaches the newest row, it follows again.
 pub fn shift(state: &mut ReadingsState, shown: &Shown<'_>, by_s: f64) {
     let (from, to) = state.stretch(shown);
     state.window_s = Some(to - from);
@@ -548,7 +551,7 @@ fn colour(t: &style::Palette, hand: Hand) -> Color32 {
     }
 }
 
-/// The first picture alone, for the bottom edge.
+/// The first picture alone, for the bottom panel.
 pub fn strip(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, tall: f32) {
     state.readings.cursor_s = None;
     let all = pictures(&state.readings, shown);
@@ -578,7 +581,7 @@ pub fn from_afar(ui: &mut Ui, shown: &Shown<'_>, state: &mut ReadingsState, tall
     });
 }
 
-/// All pictures, one below the other with one axis of time, and the choice of signals by system.
+/// All pictures, one below the other with one time axis, and the choice of signals by system.
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     let r = &mut state.readings;
     stretches(ui, shown, r);
@@ -605,7 +608,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
     keep(state, kept);
 }
 
-/// How long a stretch is shown, and where it ends.
+/// Controls for the length and the end of the time span.
 fn stretches(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
     ui.horizontal_wrapped(|ui| {
         for (name, window) in [
@@ -632,7 +635,7 @@ fn stretches(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
     });
 }
 
-/// The signals, by the system that they tell of: one system at a time stands open.
+/// The choice of signals by system: one system at a time is open.
 fn choice(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
     let all: Vec<usize> = columns(shown).collect();
     ui.horizontal_wrapped(|ui| {
@@ -659,7 +662,7 @@ fn choice(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
     });
 }
 
-/// The cursor without a pointer: a slider over the stretch that is shown.
+/// The cursor without a pointer: a slider over the time span shown.
 fn cursor(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
     let (from, to) = r.stretch(shown);
     let zero = shown.view.hand_over_s;

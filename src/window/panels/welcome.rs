@@ -1,4 +1,4 @@
-//! The first minute: cautions, how to begin, which scenario.
+//! The opening sheets: cautions, how to begin, which scenario.
 
 use super::job;
 use super::settings::Settings;
@@ -12,15 +12,15 @@ use egui::{Context, RichText, Ui};
 use std::path::PathBuf;
 use std::sync::OnceLock;
 
-/// The scenario to look round in: a healthy car.
+/// The scenario of the guided tour: a healthy car.
 const LOOK_ROUND: &str = "healthy-idle";
 /// The scenario to begin with.
 const FIRST_JOB: &str = "idles-high";
 
-/// What the opening keeps.
+/// State of the opening sheets.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct FirstState {
-    /// Which level is looked at; 0 for all.
+    /// The level that is listed; 0 for all.
     pub level: u8,
 }
 
@@ -43,7 +43,7 @@ pub struct Item {
     pub lesson: bool,
 }
 
-/// What ships, family by family.
+/// The shipped scenarios, family by family.
 pub fn items() -> &'static [Item] {
     static ALL: OnceLock<Vec<Item>> = OnceLock::new();
     ALL.get_or_init(|| {
@@ -64,13 +64,13 @@ pub fn items() -> &'static [Item] {
     })
 }
 
-/// The title in a car's text, without checking the whole car.
+/// The title in a car file's text, without checking the whole car.
 fn title_of(car: &str) -> String {
     let line = car.lines().find_map(|l| l.strip_prefix("title = \""));
     line.and_then(|l| l.split('"').next()).unwrap_or_default().to_owned()
 }
 
-/// The first start.
+/// The sheet of the first start.
 pub fn start(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
     let kept = |s: &Settings| Wish::Settings(Settings { cautions_read: true, ..*s });
@@ -144,7 +144,7 @@ pub fn cautions(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
     out
 }
 
-/// How hard a scenario is.
+/// The difficulty of a scenario in words.
 fn level(level: u8) -> String {
     say(match level {
         1 => "scenarios-easy",
@@ -153,14 +153,14 @@ fn level(level: u8) -> String {
     })
 }
 
-/// The lesson that comes next: the first that was not passed, topic by topic, the easier ones first.
+/// The lesson to do next: the first one not yet passed, in the order of topics, easier ones first.
 pub fn next(shown: &Shown<'_>) -> Option<&'static Item> {
     let open = |i: &&Item| i.lesson && !shown.settings.passed.has(&i.id) && i.id != shown.scenario.about.id;
-    // of several as easy the first
+    // among equally easy lessons the first
     items().iter().filter(open).min_by_key(|i| i.level)
 }
 
-/// Which scenario?
+/// The sheet on which a scenario is chosen.
 pub fn scenarios(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
     let out = sheet(ctx, "scenarios", &say("scenarios-title"), &mut front, 860.0, |ui, front: &mut Front| {

@@ -1,5 +1,5 @@
-//! The wheel view: where each tooth stands, as the module learned it, as the scope measured it, and under an open lid
-//! as it is; magnified so that a twentieth of a degree is seen.
+//! The wheel view: the position of each tooth as the module learned it, as the scope measured it, and under an open
+//! lid as it really is; magnified so that a twentieth of a degree is visible.
 
 use super::charts::{self, Numbers};
 use super::{PanelState, Shown, Wish, service, style};
@@ -16,16 +16,16 @@ use egui::{
 /// The scope on the crank sensor's wire.
 pub const SCOPE: Tool = Tool::Scope(Point::Pin(Sensor::Crank));
 
-/// What a ring is worth \[deg\].
+/// Step from ring to ring \[deg\].
 const RING_DEG: f64 = 0.05;
-/// As far as rings reach at the least, and at most: what lies beyond is drawn at the edge \[deg\].
+/// Least and greatest range of the rings; a larger error is drawn at the edge \[deg\].
 const REACH_DEG: (f64, f64) = (0.10, 0.40);
-/// From one tooth to the next \[deg\].
+/// Tooth pitch \[deg\].
 const PITCH_DEG: f64 = 6.0;
-/// Teeth; two more are left out.
+/// Number of teeth; two more are missing in the gap.
 const TEETH: usize = 58;
 
-/// Who says where teeth stand.
+/// The source of tooth positions.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Who {
     /// The module.
@@ -46,19 +46,19 @@ impl Who {
     }
 }
 
-/// Where teeth stand \[deg\], from tooth 1 on, by who says so.
+/// Tooth position errors \[deg\], from tooth 1 on, by source.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Teeth<'a> {
-    /// The module, once it was asked.
+    /// From the module, once they were read.
     pub learned: Option<&'a [f64]>,
-    /// The scope, once it was used.
+    /// From the scope, once it was used.
     pub measured: Option<&'a [f64]>,
-    /// The wheel, under an open lid.
+    /// Of the wheel itself, under an open lid.
     pub truth: Option<&'a [f64]>,
 }
 
 impl<'a> Teeth<'a> {
-    /// What may be seen.
+    /// The data that may be shown.
     pub fn of(shown: &Shown<'a>) -> Self {
         let first = &shown.view.first;
         let whole = |list: &'a Vec<f64>| (list.len() == TEETH).then_some(list.as_slice());
@@ -72,7 +72,7 @@ impl<'a> Teeth<'a> {
     fn all(&self) -> [(Who, Option<&'a [f64]>); 3] {
         [(Who::Learned, self.learned), (Who::Measured, self.measured), (Who::Truth, self.truth)]
     }
-    /// As far as the rings must reach \[deg\].
+    /// Range that the rings must cover \[deg\].
     pub fn reach_deg(&self) -> f64 {
         let most = |l: Option<&[f64]>| l.unwrap_or_default().iter().fold(0.0_f64, |m, x| m.max(x.abs()));
         self.all().iter().map(|(_, l)| most(*l)).fold(REACH_DEG.0, f64::max).min(REACH_DEG.1)
@@ -83,20 +83,21 @@ fn may_read(shown: &Shown<'_>) -> bool {
     shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned)
 }
 
-/// A sector of the wheel: who fires in it, the teeth at its ends, where it begins and how far it goes \[deg\].
+/// A sector of the wheel: the cylinders that fire in it, the teeth at its ends, where it begins and its width
+/// \[deg\].
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sector {
-    /// Cylinders whose power strokes pass it.
+    /// Cylinders whose power strokes fall in it.
     pub cylinders: String,
     /// Teeth at its ends, from 0.
     pub teeth: (usize, usize),
     /// Where it begins, from tooth 1 \[deg\].
     pub from_deg: f64,
-    /// How far it goes \[deg\].
+    /// Its width \[deg\].
     pub span_deg: f64,
 }
 
-/// Sectors from one firing top to the next, in the order in which they pass.
+/// Sectors from one firing top dead centre to the next, in the order in which they pass.
 pub fn sectors(firing_order: &[u8], first_tooth_btdc_deg: f64) -> Vec<Sector> {
     let n = firing_order.len() / 2;
     if n == 0 {
@@ -118,7 +119,7 @@ pub fn sectors(firing_order: &[u8], first_tooth_btdc_deg: f64) -> Vec<Sector> {
         .collect()
 }
 
-/// The view.
+/// Lays out the whole view.
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     let teeth = Teeth::of(shown);
@@ -153,7 +154,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     out
 }
 
-/// The wheel alone, as large as there is room.
+/// The wheel alone, as large as the space allows.
 pub fn from_afar(ui: &mut Ui, shown: &Shown<'_>) {
     let teeth = Teeth::of(shown);
     let sectors = sectors(&shown.plate.firing_order, shown.view.first.engine.shape.first_tooth_btdc_deg);
@@ -169,7 +170,7 @@ fn place(middle: Pos2, deg: f64, radius: f32) -> Pos2 {
     middle + egui::Vec2::angled(deg.to_radians() as f32 - std::f32::consts::FRAC_PI_2) * radius
 }
 
-/// The wheel, so large, with letters so large \[points\].
+/// Draws the wheel in this size, with letters of this size \[points\].
 fn draw(ui: &mut Ui, (side, letters): (f32, f32), teeth: &Teeth<'_>, sectors: &[Sector]) -> Rect {
     let t = style::Palette::of(ui);
     let (rect, r) = ui.allocate_exact_size(vec2(side, side), Sense::hover());
@@ -180,7 +181,7 @@ fn draw(ui: &mut Ui, (side, letters): (f32, f32), teeth: &Teeth<'_>, sectors: &[
     let small = inner < 3.7 * letters;
     let reach = teeth.reach_deg();
     let rings = (reach / RING_DEG - 1e-9).ceil() as i32;
-    // the outermost ring just fits, the innermost keeps clear of the teeth
+    // the outermost ring just fits, the innermost does not touch the teeth
     let per_deg = f64::from(side * 0.135) / (f64::from(rings) * RING_DEG);
     let at = |k: usize, off: f64| {
         let most = (f64::from(rings) + 0.3) * RING_DEG;
@@ -195,7 +196,7 @@ fn draw(ui: &mut Ui, (side, letters): (f32, f32), teeth: &Teeth<'_>, sectors: &[
         let ends = [place(middle, s.from_deg, inner * 0.2), place(middle, s.from_deg, zero * 1.42)];
         p.extend(Shape::dashed_line(&ends, Stroke::new(1.0, t.edge), 2.0, 4.0));
         let at = place(middle, s.from_deg + 0.5 * s.span_deg, inner * 0.48);
-        // in a small wheel two lines stand one above the other, clear of the teeth
+        // in a small wheel the two lines of text are stacked, clear of the teeth
         let at = match (small, sectors.len()) {
             (true, 2) => Pos2::new(middle.x, middle.y + 0.64 * letters * (at.y - middle.y).signum()),
             (true, _) => at.lerp(middle, 0.2),
@@ -205,7 +206,7 @@ fn draw(ui: &mut Ui, (side, letters): (f32, f32), teeth: &Teeth<'_>, sectors: &[
         let words = style::fitting(&p, &s.cylinders, font, t.text, inner * if small { 1.7 } else { 1.0 });
         p.galley(at - words.size() / 2.0, words, t.text);
     }
-    // a small wheel has thin teeth, so that they stay apart
+    // a small wheel has thin teeth, so that they remain separate
     let thick = (0.55 * PITCH_DEG.to_radians() as f32 * inner).min(4.0);
     for k in 0..TEETH {
         let deg = PITCH_DEG * k as f64;
@@ -224,8 +225,8 @@ fn draw(ui: &mut Ui, (side, letters): (f32, f32), teeth: &Teeth<'_>, sectors: &[
     if let Some(list) = teeth.learned {
         p.extend(Shape::dashed_line(&line(list), Stroke::new(2.0, t.pencil), 7.0, 4.0));
     }
-    // what the rings are worth, in the middle of the gap, where no line runs; the innermost is as far from the middle
-    // one as the outermost, and is named only where its words lie on no tooth
+    // the scale of the rings, in the middle of the gap, where no line runs; the innermost ring is as far from the
+    // middle one as the outermost, and is labelled only if its label touches no tooth
     for k in [-rings, 0, rings] {
         let radius = zero + (f64::from(k) * RING_DEG * per_deg) as f32;
         let words = say!("wheel-degrees", deg = signed(f64::from(k) * RING_DEG, if k == 0 { 0 } else { 2 }));
@@ -260,7 +261,7 @@ fn draw(ui: &mut Ui, (side, letters): (f32, f32), teeth: &Teeth<'_>, sectors: &[
     rect
 }
 
-/// What the drawing says, in words.
+/// The drawing in words, for a screen reader.
 fn spoken(teeth: &Teeth<'_>) -> String {
     let most = teeth.all().into_iter().filter_map(|(who, list)| {
         let list = list?;
@@ -289,7 +290,7 @@ fn numbers(teeth: &Teeth<'_>) -> Numbers {
     (heads.collect(), rows.collect())
 }
 
-/// A line as it is drawn, with its words.
+/// A sample of a line as it is drawn, with its description.
 fn key(ui: &mut Ui, who: Who, words: &str) {
     let t = style::Palette::of(ui);
     ui.horizontal_wrapped(|ui| {

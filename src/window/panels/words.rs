@@ -1,18 +1,18 @@
-//! Words in plain language: the glossary, to search and to follow from word to word.
+//! The glossary: words in plain language, to search and to follow from one to the next.
 
 use super::{Front, PanelState, Shown, Wish, sheet, style};
 use crate::words::glossary::found;
 use crate::words::say;
 use egui::Context;
 
-/// What the glossary keeps.
+/// State of the glossary.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct WordsState {
-    /// What is looked for.
+    /// The search text.
     pub search: String,
     /// The word that the sheet was opened for.
     pub at: String,
-    /// The round of all panels in which the sheet was drawn last.
+    /// The round of all panels in which the sheet was last drawn.
     drawn: u64,
 }
 
@@ -20,8 +20,8 @@ pub struct WordsState {
 pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState, word: &str) -> Vec<Wish> {
     let mut front = state.front.clone();
     let kept = &mut state.words;
-    // it may be put away by a key or by another sheet, so that only a round without it tells that it was: each opening
-    // begins with the word that it is opened for, and not with what was looked for the last time
+    // a key or another sheet may close the glossary, and only a round without it shows that it was closed: each
+    // opening starts with the word it was opened for, not with the last search text
     let round = ctx.cumulative_pass_nr();
     if kept.at != word || kept.drawn + 1 < round {
         kept.at = word.into();

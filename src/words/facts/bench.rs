@@ -1,4 +1,4 @@
-//! Facts of the bench: what hinders a hand, what the driver tells, what a model notes.
+//! Facts of the bench: what prevents an act, what the driver reports, what a model notes.
 
 use super::{failed, files, refused, sentence};
 use crate::bench::facts::{Alone, DriverTells, Hindrance, LifeEnd, ModelNote, Stranded, Told};
@@ -7,7 +7,7 @@ use crate::bench::view::SlowView;
 use crate::words::numbers::number;
 use crate::words::{name, say};
 
-/// Why the bench does not let a hand do something now.
+/// Why the bench does not allow an act now.
 pub fn hindrance(why: &Hindrance) -> String {
     match why {
         Hindrance::KeyOn => say("hindered-key-on"),
@@ -48,7 +48,7 @@ pub fn hindrance(why: &Hindrance) -> String {
     }
 }
 
-/// Something the driver tells.
+/// Something that the driver reports.
 pub fn driver(what: &DriverTells) -> String {
     match what {
         DriverTells::Over => say("driver-over"),
@@ -79,12 +79,12 @@ pub fn driver(what: &DriverTells) -> String {
     }
 }
 
-/// What goes on without a hand at the car.
+/// What happens while nobody works on the car.
 pub fn alone(what: Alone) -> String {
     sentence("alone", &what)
 }
 
-/// The same, with the day that it is.
+/// The same, with the current day.
 pub fn slow(what: &SlowView) -> String {
     let doing = alone(what.doing);
     match what.day {
@@ -111,7 +111,7 @@ pub fn model_note(note: &ModelNote) -> String {
     }
 }
 
-/// What came of an act that was not simply done.
+/// The result of an act that was not simply carried out.
 pub fn told(what: &Told) -> String {
     match what {
         Told::Hindered(why) => say!("told-hindered", because = hindrance(why)),

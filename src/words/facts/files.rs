@@ -1,5 +1,5 @@
-//! What is wrong with a file that a person writes, why there is no bench or session of what it says, and why a logbook
-//! came out as it did.
+//! What is wrong with a file that a person writes, why its contents give no bench or session, and why a logbook got
+//! its verdict.
 
 use super::{hindrance, sentence};
 use crate::bench::car::{CarError, CarRule, NoCar};
@@ -39,7 +39,7 @@ pub fn mistake(what: &Mistake) -> String {
     }
 }
 
-/// Why a logbook came out as it did.
+/// Why a logbook got its verdict.
 pub fn reason(why: &Reason) -> String {
     match why {
         Reason::HeaderTrainee(why) => say!("reason-header-trainee", why = mistake(why)),
@@ -55,7 +55,7 @@ pub fn no_act(why: &NoAct) -> String {
     sentence("no-act", why)
 }
 
-/// What sort of value it is.
+/// The type of a value.
 fn type_of(of: Type) -> String {
     sentence("type", &of)
 }
@@ -88,12 +88,12 @@ pub fn bench(why: &bench::Error) -> String {
     }
 }
 
-/// Whose variant it is, and whether that is sealed: for paper, where nobody has checked the seal.
+/// The trainee whose variant it is, and whether it is sealed: for paper, where nobody has checked the seal.
 pub fn trainee(who: &Who) -> String {
     trainee_checked(who, false)
 }
 
-/// The same where somebody may have checked the seal, and found it good.
+/// The same if the seal may have been checked: `sealed` means that it was, and was found good.
 pub fn trainee_checked(who: &Who, sealed: bool) -> String {
     let id = match (who.seal.is_some(), sealed) {
         (false, _) => "trainee-unsealed",

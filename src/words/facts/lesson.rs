@@ -1,5 +1,5 @@
-//! Facts of an attempt: what was found for a row of the rubric, what was said and seen of a question's outcome, work on the
-//! job card, what was expected.
+//! Facts of an attempt: findings for a row of the rubric, predictions and outcomes of a question, work on the job
+//! card, expectations.
 
 use super::{hindrance, sentence};
 use crate::bench::view::PartTruth;
@@ -11,7 +11,7 @@ use crate::words::numbers::{as_written, number, signed};
 use crate::words::{message_of, name, parts, say};
 use serde_json::Value;
 
-/// What was found for a row of the rubric.
+/// A finding for a row of the rubric.
 pub fn found(what: &Found) -> String {
     match what {
         Found::Check(why) => true_minus(why),
@@ -33,7 +33,7 @@ pub fn found(what: &Found) -> String {
     }
 }
 
-/// What is not right on a car.
+/// A fault that is left on a car.
 pub fn not_whole(what: &NotWhole) -> String {
     let sensor = |id: &str| name("sensor", id);
     match what {
@@ -72,7 +72,7 @@ fn part(deed: &str) -> String {
     }
 }
 
-/// What was said of a question's outcome, or what came.
+/// The prediction or the outcome of a question.
 pub fn outcome(what: &Outcome) -> String {
     match what {
         Outcome::Number { x, unit } => format!("{} {unit}", rounded(*x)).trim_end().to_owned(),
@@ -92,7 +92,7 @@ pub fn outcome(what: &Outcome) -> String {
     }
 }
 
-/// A number with as many decimals as its size deserves.
+/// A number with decimals that suit its size.
 fn rounded(x: f64) -> String {
     let decimals = match x.abs() {
         a if a >= 100.0 || a == 0.0 || x.fract() == 0.0 => 0,
@@ -102,7 +102,7 @@ fn rounded(x: f64) -> String {
     number(x, decimals)
 }
 
-/// A value that was looked at.
+/// A value that was observed.
 pub fn value(x: &Value) -> String {
     match x {
         Value::Null => say("said-none"),
@@ -126,7 +126,7 @@ fn true_minus(text: &str) -> String {
     .collect()
 }
 
-/// What a line of the job card is for.
+/// The work that a line of the job card is for.
 pub fn work(what: &Work) -> String {
     match what {
         Work::Time => say("work-time"),
@@ -153,7 +153,7 @@ pub fn why(what: &Why) -> String {
     }
 }
 
-/// What was asked of a value.
+/// The requirement on a value.
 pub fn asked(what: &Asked) -> String {
     match what {
         Asked::Rule(rule) => of_rule(rule),

@@ -8,12 +8,12 @@ use crate::link::{
 use crate::words::numbers::{Units, number, signed};
 use crate::words::{message_of, name, say};
 
-/// A routine as it is named inside a sentence.
+/// The name of a routine inside a sentence.
 pub fn routine(routine: Routine) -> String {
     name("service", routine.name())
 }
 
-/// A group as it is named inside a sentence.
+/// The name of a group inside a sentence.
 fn group(group: Group) -> String {
     name("group", group.name())
 }
@@ -105,7 +105,7 @@ pub fn failed(why: Failed) -> String {
     }
 }
 
-/// What a routine under way waits for.
+/// What a running routine waits for.
 pub fn waits_for(what: &WaitsFor) -> String {
     match what {
         WaitsFor::Hold(h) => hold(h),
@@ -120,7 +120,7 @@ fn hold(h: &Hold) -> String {
     say!("waits-hold", low = number(h.low_rpm, 0), high = number(h.high_rpm, 0), seconds = number(h.for_s, 0),)
 }
 
-/// Why a run-down or a coast-down was thrown away.
+/// Why a run-down or a coast-down was discarded.
 fn thrown_away(why: ThrownAway) -> String {
     match why {
         ThrownAway::Pedal => say("thrown-pedal"),
@@ -136,7 +136,7 @@ fn thrown_away(why: ThrownAway) -> String {
     }
 }
 
-/// How a routine stands.
+/// The state of a routine.
 pub fn routine_state(state: &RoutineState) -> String {
     match state {
         RoutineState::None => say("routine-state-none"),
@@ -169,7 +169,7 @@ pub fn writer(by: Writer) -> String {
     })
 }
 
-/// How a gate stands: the condition with its number.
+/// The state of a gate: the condition with its number.
 pub fn gate(g: &GateStatus) -> String {
     gate_in(Units::Metric, g)
 }
@@ -248,7 +248,7 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
     }
 }
 
-/// Why the engine is not stopped at lights, in the units that are shown.
+/// Why the engine is not stopped at lights, in the displayed units.
 pub fn no_stop(units: Units, why: &NoStop) -> String {
     match why {
         NoStop::Gate(g) => gate_in(units, g),
@@ -256,7 +256,7 @@ pub fn no_stop(units: Units, why: &NoStop) -> String {
     }
 }
 
-/// Something the module decided.
+/// A decision of the module.
 pub fn notice(what: &Notice) -> String {
     match what {
         Notice::KeyOn => say("notice-key-on"),
@@ -309,7 +309,7 @@ pub fn notice(what: &Notice) -> String {
     }
 }
 
-/// A routine has ended well, and what it found.
+/// A routine that ended well, with its result.
 fn done(r: Routine, error_deg: Option<f64>) -> String {
     let routine = routine(r);
     match (r, error_deg) {
@@ -340,7 +340,7 @@ fn became(code: &str, state: CodeState) -> String {
     }
 }
 
-/// The few words that a chart has room for beside its mark; none for what it does not mark.
+/// The few words that a chart has space for beside its mark; none if the chart does not mark the notice.
 pub fn flag(what: &Notice) -> Option<String> {
     Some(match what {
         Notice::SequenceAborted { step } => say!("flag-sequence-aborted", step = *step),

@@ -1,7 +1,7 @@
-//! What leaves the window besides work: pictures of it, times of its frames, what stands on the screen as text.
+//! Output of the window apart from the work itself: pictures of it, frame times, the screen's contents as text.
 //!
-//! *Inside*: when a picture is taken and whether it has everything on it; timing frames; the screen's file. *Outside*: one
-//! frame ([`super`]).
+//! *Inside*: when a picture is taken and whether it is complete; timing frames; the file with the screen's contents.
+//! *Outside*: one frame ([`super`]).
 
 use super::Room;
 use bevy::prelude::*;
@@ -16,38 +16,38 @@ use idlewright::words::{Value, say, say_with};
 use std::collections::BTreeMap;
 use std::path::Path;
 
-/// Frames that are drawn before a picture is taken, so that type and layout have settled.
+/// Frames that are drawn before a picture is taken, so that fonts and layout have settled.
 const SETTLE: u32 = 12;
-/// A picture that is not finished by then never will be.
+/// Frames after which a picture that is not finished is given up.
 const PICTURE_FRAMES: u32 = 200;
-/// Pictures that are taken before it is given up that the engine is ever in one.
+/// Pictures that are taken before the program gives up waiting for the engine to appear in one.
 const PICTURES: u32 = 20;
-/// Share of the engine's place that is not paper, at the least: the finest view of one fills more.
+/// Least share of the engine's area that is not background: even the sparsest view of an engine fills more.
 const ENGINE_SHARE: f64 = 0.06;
 
-/// How far a picture is.
+/// Progress of a picture.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Shot {
     /// The bench has not been told how far to run.
     Asked,
     /// It runs there.
     Running,
-    /// So many frames since.
+    /// Number of frames since the bench got there.
     Settling(u32),
-    /// Taken; so many frames since.
+    /// Taken; number of frames since then.
     Taken(u32),
     /// It is in its file.
     Kept,
 }
 
-/// Writes a picture of the window into a folder; what came of it, in words.
+/// Writes a picture of the window into a folder; returns the result in words.
 #[expect(clippy::disallowed_methods, reason = "what somebody wanted to keep of the window")]
 pub(super) fn write_picture(image: &Image, folder: &Path) -> String {
     let file = panels::charts::free(folder, "window.png");
     let shown = file.display().to_string();
     let written = std::fs::create_dir_all(folder).map_err(|e| e.to_string()).and_then(|()| {
         let image = image.clone().try_into_dynamic().map_err(|e| e.to_string())?;
-        // a window has nothing to look through
+        // a window has no transparent parts
         image.to_rgb8().save(&file).map_err(|e| e.to_string())
     });
     match written {
@@ -56,7 +56,7 @@ pub(super) fn write_picture(image: &Image, folder: &Path) -> String {
     }
 }
 
-/// Takes the picture that was asked for, and ends.
+/// Takes the picture that was asked for, and ends the program.
 pub(super) fn take_picture(
     mut commands: Commands,
     mut room: ResMut<'_, Room>,
@@ -84,7 +84,7 @@ pub(super) fn take_picture(
     }
 }
 
-/// Times frames while the car idles, each waited for; says what they came to, and ends.
+/// Times frames while the car idles, waiting for each one; reports the result, and ends the program.
 pub(super) fn time_frames(
     mut room: ResMut<'_, Room>,
     time: Res<'_, Time<Real>>,
@@ -122,7 +122,7 @@ pub(super) fn time_frames(
     }
 }
 
-/// Keeps a picture that has everything on it; takes another one where the first frames came out without.
+/// Keeps a complete picture; takes another one if the first frames were incomplete.
 fn keep_picture(taken: On<'_, '_, ScreenshotCaptured>, mut room: ResMut<'_, Room>) {
     let image = &taken.image;
     let wide = image.width() as usize;
@@ -138,7 +138,7 @@ fn keep_picture(taken: On<'_, '_, ScreenshotCaptured>, mut room: ResMut<'_, Room
     };
 }
 
-/// The picture is not of one colour, and where the engine stands is more than paper.
+/// True when the picture is not of one colour, and the engine's area holds more than background.
 fn is_whole(bytes: &[u8], wide: usize, engine: Option<egui::Rect>) -> bool {
     let pixels: Vec<&[u8]> = bytes.chunks_exact(4).collect();
     let Some(first) = pixels.first() else { return false };
@@ -159,7 +159,7 @@ fn is_whole(bytes: &[u8], wide: usize, engine: Option<egui::Rect>) -> bool {
     all > 0 && (all - most) as f64 > ENGINE_SHARE * all as f64
 }
 
-/// Writes what stands on the screen for whoever asked for that.
+/// Writes the screen's contents to the file that was asked for.
 pub(super) fn tell_screen(
     mut room: ResMut<'_, Room>,
     egui: Single<'_, '_, (&mut EguiContext, &EguiOutput), With<PrimaryEguiContext>>,
@@ -186,11 +186,11 @@ mod tests {
         let mut bytes: Vec<u8> = paper.repeat(wide * 100);
         let engine = Some(egui::Rect::from_min_max(egui::pos2(20.0, 20.0), egui::pos2(80.0, 80.0)));
         assert!(!is_whole(&bytes, wide, None), "of one colour");
-        // a panel beside the engine's place
+        // a panel beside the engine's area
         bytes[..wide * 4 * 10].fill(0);
         assert!(is_whole(&bytes, wide, None));
         assert!(!is_whole(&bytes, wide, engine), "paper where the engine should be");
-        // the engine, on a tenth of its place
+        // the engine, on a tenth of its area
         for row in 30..48 {
             bytes[(row * wide + 30) * 4..(row * wide + 50) * 4].fill(90);
         }

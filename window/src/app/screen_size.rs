@@ -1,10 +1,11 @@
-//! The window's size against the screen's, once it is open.
+//! The window's size compared with the screen's, once it is open.
 
 use super::Room;
 use bevy::prelude::*;
 use bevy::window::{Monitor, PrimaryWindow};
 
-/// A window that is larger than the screen, or hardly smaller, takes all of it: by its size where nobody manages windows.
+/// Enlarges a window that is larger than the screen, or hardly smaller, to all of it: by its size if there is no
+/// window manager.
 pub(super) fn fit_screen(
     mut done: Local<'_, bool>,
     room: Res<'_, Room>,
@@ -24,19 +25,19 @@ pub(super) fn fit_screen(
     }
 }
 
-/// A window of this size leaves no room for a screen's edges \[pixels\].
+/// True when a window of this size leaves no space for the screen's edges \[pixels\].
 fn too_large((wide, tall): (u32, u32), (screen_wide, screen_tall): (u32, u32)) -> bool {
     wide > screen_wide || tall + SCREEN_EDGES > screen_tall
 }
 
-/// What a title and a bar of tasks take of a screen's height \[pixels\].
+/// Height that a title bar and a task bar take from the screen \[pixels\].
 const SCREEN_EDGES: u32 = 60;
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    /// It opened 1600 × 900 whatever the screen.
+    /// The window opened at 1600 × 900, whatever the screen.
     #[test]
     fn bug_a_window_fits_its_screen() {
         assert!(too_large((1600, 900), (1366, 768)));

@@ -1,7 +1,6 @@
 //! The parts of the drawn engine, built once for each car: crank and wheel, cylinders, intake, exhaust, battery.
 //!
-//! *Inside*: what each part is made of and where it stands. *Outside*: how parts move and which colour they have
-//! ([`super`]).
+//! *Inside*: the shape of each part and its position. *Outside*: how parts move and their colour ([`super`]).
 
 use super::{Anchors, AtX, CROWN, Follows, OfEngine, Paint, Paints, Part, Shape, Size, places};
 use bevy::prelude::*;
@@ -12,10 +11,10 @@ use std::f32::consts::TAU;
 
 /// Thickness of an outline.
 const OUTLINE: f32 = 0.015;
-/// Where the sensor stands at the wheel, from +Y towards +Z \[deg\].
+/// Angle of the sensor at the wheel, from +Y towards +Z \[deg\].
 const SENSOR_DEG: f32 = 62.0;
 
-/// Builds with one set of tools.
+/// Builds parts with one set of meshes and materials.
 struct Builder<'a, 'w, 's> {
     commands: &'a mut Commands<'w, 's>,
     meshes: &'a mut Assets<Mesh>,
@@ -39,7 +38,7 @@ impl Builder<'_, '_, '_> {
         h
     }
 
-    /// A thing with its outline, as a child of something or free.
+    /// Adds a thing with its outline, as a child of another one or on its own.
     fn thing(
         &mut self,
         shape: Shape,
@@ -66,7 +65,7 @@ impl Builder<'_, '_, '_> {
         }
         e
     }
-    /// A thing without an outline.
+    /// Adds a thing without an outline.
     fn bare(&mut self, shape: Shape, paint: Paint, place: Transform, under: Option<Entity>) -> Entity {
         let mesh = self.meshes.add(shape.mesh());
         let surface = self.paint(paint);
@@ -79,7 +78,7 @@ impl Builder<'_, '_, '_> {
     fn follows(&mut self, e: Entity, what: Follows) {
         self.commands.entity(e).insert(what);
     }
-    /// What is pulled and put back: at home, or a little way off.
+    /// Adds a connector that can be pulled and put back: plugged in, or a little way off.
     fn plug(
         &mut self,
         (shape, paint, under): (Shape, Paint, Option<Entity>),
@@ -102,7 +101,7 @@ fn matt(base_color: Color) -> StandardMaterial {
     }
 }
 
-/// Builds the engine of a car; whatever was there goes.
+/// Builds the engine of a car and removes the one before.
 pub fn build(
     commands: &mut Commands,
     meshes: &mut Assets<Mesh>,
@@ -158,7 +157,7 @@ fn crank(
     );
     for (c, (tilt, x)) in places.iter().enumerate() {
         let pin = tilt + -(shape.offsets_deg[c] as f32).to_radians();
-        // built upright, then turned to where the pin stands
+        // built upright, then turned to the pin's angle
         let narrow = if places.len() > 4 { 0.55 } else { 1.0 };
         let web = |side: f32| {
             Shape::block(Vec3::new(0.09, r + 0.42, 0.3))
@@ -171,7 +170,7 @@ fn crank(
     }
     let e = b.thing(body, Paint::Dark, Transform::IDENTITY, None, "");
     b.follows(e, Follows::Crank);
-    // tooth k stands at the sensor when the crank is 6 k past the first tooth's place
+    // tooth k is at the sensor when the crank is 6 k past the first tooth's place
     let first_deg = SENSOR_DEG + shape.first_tooth_btdc_deg as f32;
     let wheel = Shape::wheel(size.wheel, 0.10, first_deg);
     let e = b.thing(wheel, Paint::Metal, Transform::IDENTITY, None, "flexplate");
@@ -204,7 +203,7 @@ fn alternator(b: &mut Builder<'_, '_, '_>, x: f32) {
     let (large, small) = (0.42, 0.17);
     let wheel = Shape::rod(small, home - Vec3::X * 0.07, home + Vec3::X * 0.1);
     let _ = b.thing(wheel, Paint::Dark, Transform::IDENTITY, None, "alternator");
-    // where a belt leaves two wheels: along the line between them, and square to it
+    // the point where a belt leaves a pulley: its components along the line between the pulleys and square to it
     let between = home - Vec3::X * x;
     let (along, long) = (between.normalize(), between.length());
     let square = Vec3::X.cross(along);
@@ -223,7 +222,7 @@ fn alternator(b: &mut Builder<'_, '_, '_>, x: f32) {
     }
 }
 
-/// One cylinder, in a frame of its own whose Y runs along it.
+/// One cylinder, in a coordinate frame of its own with Y along its axis.
 fn cylinder(
     b: &mut Builder<'_, '_, '_>,
     shape: &EngineShape,
@@ -264,8 +263,8 @@ fn cylinder(
     let rod = rod.and(eye(0.20, 0.0)).and(eye(0.13, size.rod));
     let e = b.thing(rod, Paint::Dark, Transform::IDENTITY, Some(frame), "");
     b.follows(e, Follows::Rod(c));
-    // gas from the crown to the head, cut open like the liner so that the valves are seen; stretched as the piston
-    // goes
+    // gas from the crown to the head, cut open like the liner so that the valves can be seen; stretched with the
+    // piston's motion
     let gas = Shape::shell(0.0, radius - 0.006, 1.0, 0.0, TAU / 2.0).moved(0.0, -0.5, 0.0);
     let material = b.materials.add(StandardMaterial { unlit: true, ..matt(Color::WHITE) });
     b.paints.gas.push(material.clone());
@@ -421,8 +420,8 @@ fn exhaust(
     };
     let (y, z) = (deck + 0.22, out * (size.bore / 2.0 + 0.42));
     let first = mine.iter().map(|p| p.1).fold(f32::MAX, f32::min).max(left);
-    // what would stand in front of its cylinders is cut away: its stubs end in open cuts, and a line goes on where
-    // the pipe was
+    // anything that would hide its cylinders is cut away: its stubs end in open cuts, and a line shows where the pipe
+    // was
     let starts = if front { right + 0.25 } else { first };
     for (_, x) in &mine {
         let x = x + size.bore * 0.25;
@@ -442,7 +441,7 @@ fn exhaust(
         let cut = Shape::rod(0.10, place(starts - 0.02, y, z), place(starts, y, z));
         let _ = b.bare(cut, Paint::Soft, Transform::IDENTITY, None);
     }
-    // it passes the wheel, the one in front further out so that it hides none of it
+    // it passes the wheel; the front one runs further out, so that it hides none of the wheel
     let end = right + if front { 1.55 } else { 0.75 };
     let collector = Shape::rod(0.13, place(starts, y, z), place(end, y, z));
     let corner = place(end, y, z);
@@ -467,7 +466,7 @@ fn exhaust(
     at.lambda.push(home);
 }
 
-/// The brick of a catalyst, with the lines of its channels; it has a colour of its own, since it may glow.
+/// The brick of a catalyst, with the lines of its channels; it has a material of its own, since it may glow.
 fn brick(b: &mut Builder<'_, '_, '_>, place: Transform, bank: usize, name: &str) {
     let material = b.materials.add(StandardMaterial { unlit: true, ..matt(Color::WHITE) });
     b.paints.bricks.push(material.clone());

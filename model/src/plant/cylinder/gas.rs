@@ -2,7 +2,7 @@
 //!
 //! **Models** air, fuel vapour and products as ideal gases of frozen composition, each with a polynomial of internal energy.
 //!
-//! **Leaves out** dissociation; products of a rich mixture (what did not burn stays air and fuel).
+//! **Leaves out** dissociation; products of a rich mixture (unburned gas stays as air and fuel).
 //!
 //! **Valid** from 250 to 3000 K.
 //!
@@ -28,7 +28,7 @@ pub const AIR: Gas = Gas {
     r: 288.209_784,
     u: [-209_011.392, 696_466.802, -25_071.316_3, 161_699.5, -95_187.049_1, 24_052.172, -2_304.568_97],
 };
-/// Iso-octane vapour, standing for petrol's; same source, energy within 650 J/kg.
+/// Iso-octane vapour, used for petrol vapour; same source, energy within 650 J/kg.
 pub const FUEL_VAPOUR: Gas = Gas {
     r: 72.785_757_2,
     u: [-188_110.337, -450_350.327, 4_177_874.24, -2_038_193.96, 672_013.318, -127_912.769, 10_330.774_1],
@@ -64,7 +64,7 @@ pub(super) fn poly(c: &[f64; N_COEF], t: f64) -> (f64, f64) {
     (value, slope)
 }
 
-/// A charge by mass.
+/// A charge by the masses of its constituents.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Charge {
     /// Air not yet used \[kg\].
@@ -80,11 +80,11 @@ impl Charge {
     pub fn mass(&self) -> f64 {
         self.air + self.fuel + self.products
     }
-    /// The same mixture, so many times as much.
+    /// The same mixture, scaled by a factor.
     pub fn times(&self, k: f64) -> Self {
         Self { air: k * self.air, fuel: k * self.fuel, products: k * self.products }
     }
-    /// Both together.
+    /// The sum of both charges.
     pub fn plus(&self, o: &Charge) -> Self {
         Self { air: self.air + o.air, fuel: self.fuel + o.fuel, products: self.products + o.products }
     }
@@ -112,7 +112,7 @@ impl Charge {
     }
 }
 
-/// What the fuel is, as far as burning goes.
+/// Combustion properties of a fuel.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct FuelHeat {
     /// Stoichiometric air to fuel ratio by mass \[-\].

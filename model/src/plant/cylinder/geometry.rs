@@ -1,8 +1,9 @@
 //! A cylinder's parameters and geometry, and the tables over crank angle that follow from them.
 //!
-//! **Models** bore, stroke, rod, valve events; volume, wall area and motored pressure by crank angle, made once for the step in use.
+//! **Models** bore, stroke, rod, valve events; volume, wall area and motored pressure by crank angle, computed once
+//! for the step in use.
 //!
-//! **Leaves out** valve lift (an overlap area stands for it), a pin that is off the middle.
+//! **Leaves out** valve lift (represented by an overlap area), piston pin offset.
 //!
 //! **Checked by** `exact_…` in `tests/model/physics.rs`.
 
@@ -19,7 +20,7 @@ pub struct Params {
     pub bore_mm: f64,
     /// Stroke \[mm\].
     pub stroke_mm: f64,
-    /// Connecting rod between centres \[mm\].
+    /// Connecting rod length between centres \[mm\].
     pub rod_mm: f64,
     /// Compression ratio \[-\].
     pub compression_ratio: f64,
@@ -31,8 +32,8 @@ pub struct Params {
     pub overlap_mm2_deg: f64,
     /// Pressure lost across the inlet valve at 6000 rpm, share of manifold pressure \[-\].
     pub inlet_loss_at_6000: f64,
-    /// What the moving column of air in a tuned inlet pipe adds to the charge when the valve closes, share of it \[-\], over
-    /// engine speed \[rpm\]: stands for the waves in the pipes, which the model leaves out.
+    /// Share that the moving air column in a tuned inlet pipe adds to the charge when the valve closes \[-\], over
+    /// engine speed \[rpm\]: represents the pressure waves in the pipes, which the model leaves out.
     pub inlet_tuning: Table,
     /// Share of the difference from coolant to manifold temperature that the charge takes up on its way
     /// in \[-\], over engine speed \[rpm\].
@@ -44,18 +45,18 @@ pub struct Params {
     pub residual_heat_kept: Table,
     /// Temperature of head, piston and liner above the coolant \[K\].
     pub wall_over_coolant_k: f64,
-    /// Woschni's wall loss times this \[-\], over speed \[rpm\]: calibration.
+    /// Factor on Woschni's wall loss \[-\], over speed \[rpm\]: calibration.
     pub wall_loss_factor: Table,
     /// Share of the fuel that burns when nothing else limits it \[-\], over speed \[rpm\]: calibration.
     pub combustion_efficiency: Table,
-    /// Burn duration, none to all, at the anchor \[deg\]: 3000 rpm, charge 700 K and 1200 kPa at spark,
+    /// Burn duration, 0 to 100 %, at the anchor state \[deg\]: 3000 rpm, charge 700 K and 1200 kPa at spark,
     /// stoichiometric, residual 0.07; over speed \[rpm\]: calibration.
     pub burn_anchor_deg: Table,
     /// Relative spread of burn duration from cycle to cycle \[-\].
     pub burn_spread: f64,
     /// Relative flame speed below which nothing burns \[-\].
     pub flame_dead: f64,
-    /// Relative flame speed above which the burn is whole \[-\].
+    /// Relative flame speed above which the burn is complete \[-\].
     pub flame_whole: f64,
 }
 
@@ -143,11 +144,11 @@ pub struct Kinematics {
     pub(super) evc: usize,
     pub(super) ivc: usize,
     pub(super) blowdown_keep: f64,
-    /// Work of one pascal over the exhaust's pressure at its opening, while that decays \[m³\].
+    /// Work per pascal of overpressure at exhaust opening, while it decays to the exhaust pressure \[m³\].
     pub(super) blowdown_m3: f64,
     pub(super) woschni_b: f64,
     pub(super) swept: f64,
-    /// Volume in which the residual is left when the exhaust valve shuts \[m³\].
+    /// Cylinder volume that holds the residual when the exhaust valve closes \[m³\].
     pub(super) left: f64,
     pub(super) stroke_m: f64,
     pub(super) flow: FlowFunction,
@@ -162,7 +163,7 @@ impl Kinematics {
     pub fn new(p: &Params, step_deg: f64) -> Self {
         Self::with_cam(p, step_deg, 0.0)
     }
-    /// The same with a cam that comes so late \[deg of crank\], early where negative: every valve event moves.
+    /// The same with a retarded cam \[deg of crank\], advanced where negative: every valve event shifts.
     pub fn with_cam(p: &Params, step_deg: f64, late_deg: f64) -> Self {
         let per_turn = (360.0 / step_deg).round() as usize;
         let volume: Vec<f64> = (0..per_turn).map(|j| p.volume_m3(j as f64 * step_deg)).collect();

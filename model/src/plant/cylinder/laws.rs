@@ -7,7 +7,7 @@
 
 use crate::num;
 
-/// Relative laminar flame speed of a mixture: 1 at its richest-fast mixture without residual.
+/// Relative laminar flame speed of a mixture: 1 at the fastest-burning mixture without residual.
 /// `phi` is fuel over stoichiometric fuel; `residual` the mass share of residual gas.
 pub fn flame_speed_factor(phi: f64, residual: f64) -> f64 {
     // Metghalchi and Keck 1982, gasoline: 30.5 − 54.9 (φ − 1.21)² cm/s; Rhodes and Keck 1985: 1 − 2.06 x^0.77

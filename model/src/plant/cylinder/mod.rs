@@ -4,8 +4,8 @@
 //! opening): energy balance on the internal energy of fresh and burned gas with temperature-dependent
 //! heat capacities, a Wiebe burn and Woschni's wall loss. Open part: exhaust by a blow-down that decays
 //! in crank angle to the exhaust pressure, intake at manifold pressure; residual from the clearance
-//! volume and from back-flow in the valve overlap. What did not burn stays in the charge as air and fuel
-//! and goes on to the next cycle or to the exhaust.
+//! volume and from back-flow in the valve overlap. Unburned mixture stays in the charge as air and fuel and passes to
+//! the next cycle or to the exhaust.
 //!
 //! **Leaves out** dissociation, crevices, blow-by of a sound engine, wave dynamics in the ports, swirl, knock.
 //!
@@ -24,14 +24,16 @@
 //!    Tabaczynski and Novak, SAE 780232, from memory), with `S_L ∝ T^2.18 p^−0.16 φ-factor (1 −
 //!    2.06 x_r^0.77)` (Metghalchi and Keck 1982; Rhodes and Keck, SAE 850047; from memory) and `ν ∝
 //!    T^1.7/p`.
-//! 5. Fresh charge: `m R T_i = p_i (V_ivc − V_evc) − V_evc (p_e − p_i)/γ − back-flow`, drawn step by step; `1 + τ(n)` of it
-//!    is drawn where the inlet pipe is tuned to the speed, and shut in by that much more pressure, without loss.
+//! 5. Fresh charge: `m R T_i = p_i (V_ivc − V_evc) − V_evc (p_e − p_i)/γ − back-flow`, drawn step by step; where the
+//!    inlet pipe is tuned to the speed, `1 + τ(n)` times that mass is drawn, and trapped at a correspondingly higher
+//!    pressure, without loss.
 //! 6. Residual: `p_e V_evc/(R T_e)` plus orifice flow through the overlap area for the overlap's time.
-//! 7. What slips past shut valves and rings: `A p/√(R T) Ψ`, with its energy and the work of pushing it out.
-//! 8. What leaves takes along `H = U − U_kept − ∫p dV`, the exhaust's part of the cycle with a blow-down that
-//!    decays. Of its excess over the walls the last of it keeps what the residual keeps, the first all.
+//! 7. Leakage past closed valves and rings: `A p/√(R T) Ψ`, with its energy and the work of pushing it out.
+//! 8. The exhaust gas carries away `H = U − U_kept − ∫p dV`, taken over the exhaust stroke with a decaying blow-down.
+//!    Of its excess over wall temperature, the last gas to leave keeps the same share as the residual, the first gas
+//!    keeps all.
 //!
-//! **Valid** from cranking to 6500 rpm, manifold 20 to 105 kPa, lambda 0.6 to where it misfires.
+//! **Valid** from cranking to 6500 rpm, manifold 20 to 105 kPa, lambda 0.6 to the misfire limit.
 //!
 //! **Checked by** `exact_wiebe…`, `source_woschni…`, `source_closed_cycle…`, `source_gamma…`,
 //! `source_residual…` in `tests/model/physics.rs`, `holds_energy…` in `tests/model/balances.rs`.
@@ -76,7 +78,7 @@ pub struct State {
     pub u_j: f64,
     /// Burned share of the fuel \[-\].
     pub burned: f64,
-    /// Burned gas over all by mass in the present charge \[-\].
+    /// Mass share of burned gas in the present charge \[-\].
     pub residual_share: f64,
     t_before: f64,
     p_before: f64,
@@ -96,20 +98,20 @@ pub struct State {
     sparked: bool,
     burning: bool,
     burn_start_deg: f64,
-    /// Duration of the burn under way or last \[deg\].
+    /// Duration of the present or last burn \[deg\].
     pub burn_deg: f64,
     burn_whole: f64,
     fresh_kg: f64,
-    /// What the moving column in the inlet pipe adds to the charge being drawn, share of it \[-\].
+    /// Share that the moving air column in the inlet pipe adds to the charge being drawn \[-\].
     pub tuning: f64,
-    /// What will stay of the charge, what comes back in the overlap counted in \[kg\]; that back-flow.
+    /// Mass of the charge that will stay, including the back-flow in the overlap \[kg\]; that back-flow \[kg\].
     kept_kg: f64,
     back_kg: f64,
     /// Net work since the last inlet closing \[J\].
     work_j: f64,
     /// Wall loss since the last inlet closing \[J\].
     wall_j: f64,
-    /// Gas lost this cycle to the exhaust and past the rings, by what it was made from \[kg\].
+    /// Gas leaked this cycle into the exhaust and past the rings, by its composition before the burn \[kg\].
     slipped: [Charge; 2],
     /// Highest pressure since the inlet last closed \[Pa\].
     peak_pa: f64,
@@ -117,12 +119,12 @@ pub struct State {
     spark_stream: Stream,
 }
 
-/// What happened in a step, for the rest of the plant.
+/// Results of a step for the rest of the plant.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct StepOut {
-    /// Work on the piston, crankcase pressure not yet taken off \[J\].
+    /// Work on the piston, before subtracting that of crankcase pressure \[J\].
     pub work_j: f64,
-    /// Mass drawn from the manifold \[kg\]; negative flows back.
+    /// Mass drawn from the manifold \[kg\]; negative is back-flow.
     pub drawn_kg: f64,
     /// Heat to the walls \[J\].
     pub wall_j: f64,
@@ -130,14 +132,14 @@ pub struct StepOut {
     pub grown_m3: f64,
 }
 
-/// What one cycle came to, told at exhaust opening.
+/// Result of one cycle, reported at exhaust opening.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct CycleReport {
     /// Net mean effective pressure over the last 720° \[Pa\].
     pub imep_pa: f64,
     /// Lambda of the charge \[-\]; 0 without fuel.
     pub lambda: f64,
-    /// Burned gas over all by mass at inlet closing \[-\].
+    /// Mass share of burned gas at inlet closing \[-\].
     pub residual: f64,
     /// Share of the fuel that burned \[-\].
     pub burned: f64,
@@ -149,11 +151,11 @@ pub struct CycleReport {
     pub peak_pa: f64,
     /// Heat that the gas gives to the walls while the exhaust valve is open \[J\].
     pub open_wall_j: f64,
-    /// Less than half of what could burn did, although fuel was there.
+    /// Misfire: less than half of the fuel that could burn did, although fuel was present.
     pub misfired: bool,
 }
 
-/// What differs from cylinder to cylinder of an engine.
+/// Properties that differ between the cylinders of an engine.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Own {
     /// Voltage that the coil reaches \[kV\].
@@ -162,14 +164,14 @@ pub struct Own {
     pub gap_mm: f64,
     /// Spread of the breakdown voltage \[-\].
     pub spark_spread: f64,
-    /// What keeps the gas in.
+    /// Leakage of valves and rings.
     pub seals: Seals,
     /// Crankcase pressure \[Pa\].
     pub crankcase_pa: f64,
 }
 
 impl Default for Own {
-    /// A spark that always jumps, a cylinder that keeps its gas.
+    /// A spark that always jumps, a cylinder without leakage.
     fn default() -> Self {
         Self {
             spark_kv: 100.0,
@@ -190,7 +192,7 @@ pub struct Surroundings {
     pub omega: f64,
     /// Manifold pressure \[Pa\].
     pub manifold_pa: f64,
-    /// Charge temperature on its way in \[K\].
+    /// Temperature of the charge on its way in \[K\].
     pub charge_k: f64,
     /// Exhaust pressure \[Pa\].
     pub exhaust_pa: f64,
@@ -200,13 +202,13 @@ pub struct Surroundings {
     pub spark_deg: Option<f64>,
     /// This cylinder's own coil, plug and seals.
     pub own: Own,
-    /// What the fuel is.
+    /// Combustion properties of the fuel.
     pub fuel: FuelHeat,
 }
 
 impl State {
-    /// A cylinder standing open to still air. The first stream draws its cycle to cycle spread, the second what
-    /// its sparks need.
+    /// A cylinder at rest, filled with still air. The first stream draws its cycle-to-cycle spread, the second the
+    /// spread of its breakdown voltage.
     pub fn at_rest(
         k: &Kinematics,
         index: usize,
@@ -223,7 +225,7 @@ impl State {
         } else {
             Phase::Intake
         };
-        // an open inlet: the clearance counts as residual, the rest as drawn
+        // with the inlet open, gas in the clearance volume counts as residual, the rest as drawn
         let kept = if phase == Phase::Intake { filled * k.left / volume } else { filled };
         let mut s = Self {
             phase,
@@ -268,7 +270,7 @@ impl State {
         s
     }
 
-    /// Fixes what the closed part needs once: energy coefficients, wall-loss constants.
+    /// Computes once what the closed part needs: energy coefficients, wall-loss constants.
     fn close(
         &mut self,
         k: &Kinematics,
@@ -309,8 +311,8 @@ impl State {
     }
 
     /// Sets a closed charge by hand, at inlet closing, for checks against a reference: masses, state and
-    /// a burn already decided. Step it from the index after inlet closing on: the step of inlet closing
-    /// itself would trap anew.
+    /// a predetermined burn. Step it from the index after inlet closing on: the step of inlet closing itself would
+    /// trap the charge again.
     pub fn closed_for_check(
         k: &Kinematics,
         charge: Charge,
@@ -332,14 +334,14 @@ impl State {
         s
     }
 
-    /// Air drawn in so far for the next charge, what was pushed back counted off \[kg\].
+    /// Air drawn in so far for the next charge, less back-flow \[kg\].
     pub fn fresh_kg(&self) -> f64 {
         self.fresh_kg
     }
 
     /// Advances by one crank step from step index `i` of this cylinder's cycle (0 is firing top dead
-    /// centre). Events at the start of the step (inlet closing, exhaust opening, overlap) are done first;
-    /// a [`CycleReport`] and the gas put into the exhaust come out at exhaust opening.
+    /// centre). Events at the start of the step (inlet closing, exhaust opening, overlap) are handled first; a
+    /// [`CycleReport`] and the gas discharged into the exhaust are returned at exhaust opening.
     #[inline]
     pub fn step(
         &mut self,
@@ -377,7 +379,7 @@ impl State {
                     * (1.0 / (628.318_530_717_958_6 * 628.318_530_717_958_6));
                 let p_in = s.manifold_pa * (1.0 - loss);
                 out.work_j = p_in * (v1 - v0);
-                // (5) the manifold gives what the piston makes room for
+                // (5) the manifold fills the volume that the piston opens
                 out.drawn_kg = (1.0 + self.tuning) * p_in * (v1 - v0) / (crate::units::R_AIR * s.charge_k);
                 if i == k.evc {
                     // what the residual has pushed back before it is drawn in again
@@ -430,8 +432,8 @@ impl State {
                 }
             }
         }
-        // (3) at mid-step, from the last step's course
-        // where a step takes long, nearly standing, the last course says little
+        // (3) at mid-step, extrapolated from the last step; bounded, because in a long step near standstill the last
+        // step is a poor guide
         let t_guess = (self.t_k + (self.t_k - self.t_before)).clamp(0.5 * self.t_k, 1.5 * self.t_k);
         let t_mid = 0.5 * (self.t_k + t_guess);
         let w_08 = if x > 0.0 {
@@ -444,8 +446,9 @@ impl State {
         // (m R)^0.8 grows a little with the burn: first order of the power is enough for its 4 %
         let grown = 1.0 + 0.8 * (self.mr / self.mr_fresh - 1.0);
         let h = self.h_front * grown * k.volume_mid_m08[j] * t_mid.sqrt().sqrt() * w_08;
-        // no more than brings the gas to the walls' temperature; its heat capacity is at least 2.5 m R. By where it is, not by
-        // where it is going: what little gas a leak has left would swing about the walls, further each time
+        // limited to what brings the gas to wall temperature; its heat capacity is at least 2.5 m R. From the present
+        // temperature, not the extrapolated one: otherwise the little gas left by a leak would oscillate about wall
+        // temperature, further each time
         let most_j = 2.5 * self.mr * (self.t_k - self.wall_k).abs();
         let wall_j = (h * k.area_mid[j] * (t_mid - self.wall_k) * s.dt_s).clamp(-most_j, most_j);
         // (1) trapezoid in p dV, solved for the temperature at the end by Newton
@@ -475,7 +478,7 @@ impl State {
         StepOut { work_j, drawn_kg: 0.0, wall_j, grown_m3: 0.0 }
     }
 
-    /// (7) Gas that slips out past shut valves and rings in this step; what would flow in is left out.
+    /// (7) Gas that leaks out past closed valves and rings in this step; inflow is left out.
     #[cold]
     fn slip(&mut self, k: &Kinematics, v_m3: f64, s: &Surroundings) {
         let own = &s.own;
@@ -516,7 +519,7 @@ impl State {
             return;
         }
         let needs_kv = ignition::breakdown_kv(s.own.gap_mm, self.p_pa, self.t_k);
-        // a draw only where it could matter
+        // draw a random number only where it could matter
         let (spread_kv, have_kv) = (s.own.spark_spread, s.own.spark_kv);
         if needs_kv * (1.0 + 5.0 * spread_kv) > have_kv
             && needs_kv * (1.0 + spread_kv * self.spark_stream.normal()) > have_kv
@@ -579,8 +582,8 @@ impl State {
         let (energy_j, evo_pa) = (self.charge.energy_j(self.t_k), self.p_pa);
         self.t_before = t_res;
         self.phase = Phase::Exhaust;
-        // What comes back in the overlap is this cylinder's own gas, from its port: it never mixes with
-        // the rest of the exhaust, and is decided here so that the exhaust's books are right.
+        // Back-flow in the overlap is this cylinder's own gas from its port: it never mixes with the rest of the
+        // exhaust, and is computed here so that the exhaust's mass balance is right.
         let mut back = 0.0;
         if s.manifold_pa < s.exhaust_pa && s.omega > 1.0 {
             let area_time = p.overlap_mm2_deg * 1e-6 / s.omega.to_degrees();
@@ -597,7 +600,7 @@ impl State {
         let blown_j = (evo_pa - s.exhaust_pa) * k.blowdown_m3;
         let leaves_j = energy_j - kept.energy_j(t_open) + pushed_j - blown_j;
         let out = self.charge.times(gone / mass);
-        // of a charge that a leak has emptied hardly anything leaves, while the piston goes on pushing
+        // hardly anything leaves from a charge that a leak has emptied, while the piston keeps pushing
         let hottest_k = 2.0 * self.t_k.max(t_open);
         let leaves_j = leaves_j.min(out.energy_j(hottest_k) + out.mr() * hottest_k);
         let at_walls_j = out.energy_j(s.wall_k) + out.mr() * s.wall_k;
@@ -606,12 +609,13 @@ impl State {
         (report, out, leaves_j - cooled_j)
     }
 
-    /// Gas lost since this was last asked, to the exhaust and past the rings, by what it was made from \[kg\].
+    /// Gas leaked since the last call, into the exhaust and past the rings, by its composition before the burn
+    /// \[kg\].
     pub fn take_slipped(&mut self) -> [Charge; 2] {
         std::mem::take(&mut self.slipped)
     }
 
-    /// (6) Mass that will stay \[kg\], for residual gas of `t_res` \[K\].
+    /// (6) Mass that will stay in the cylinder \[kg\], for residual gas at `t_res` \[K\].
     fn residual_after(&self, k: &Kinematics, s: &Surroundings, t_res: f64) -> f64 {
         (s.exhaust_pa * k.left / (PRODUCTS.r * t_res)).min(self.charge.mass())
     }
@@ -622,11 +626,11 @@ impl State {
         let p_in = s.manifold_pa;
         let back = self.back_kg;
         let mass = self.charge.mass();
-        // an engine that stood with this valve open has no residual decided yet
+        // an engine at rest with this valve open has no residual computed yet
         let kept = if self.kept_kg > 0.0 { self.kept_kg } else { self.residual_after(k, s, t_res) };
         self.charge = self.charge.times((kept / mass).min(1.0));
         self.t_k = t_res;
-        // (5) the residual's expansion, and what came back, fill room that fresh charge would have had
+        // (5) the residual's expansion, and the back-flow, take volume that fresh charge would have filled
         let room = k.left * (s.exhaust_pa - p_in) / 1.33;
         self.fresh_kg = -(room / (crate::units::R_AIR * s.charge_k) + back * t_res / s.charge_k);
         (self.kept_kg, self.back_kg) = (0.0, 0.0);
@@ -638,7 +642,7 @@ impl State {
         self.charge = self.charge.plus(&Charge { air: fresh_air, ..*port });
         *port = Charge::default();
         let mass = self.charge.mass().max(1e-9);
-        // what slows the flame is burned gas; unburned mixture left by a misfire is mixture
+        // only burned gas slows the flame; unburned mixture left by a misfire counts as mixture
         self.residual_share = self.charge.products / mass;
         let v = k.volume_m3(k.ivc);
         // the last of the air is pushed in by the column behind it
@@ -652,7 +656,7 @@ impl State {
         self.phase = Phase::Closed;
     }
 
-    /// Gas and heat slip past the rings of a standing engine: pressure goes to the surroundings'.
+    /// Gas and heat escape past the rings of a stationary engine: pressure relaxes to ambient.
     pub fn relax(&mut self, share: f64, ambient_pa: f64, wall_k: f64, v_m3: f64) {
         if self.phase == Phase::Closed {
             self.t_k += share * (wall_k - self.t_k);
