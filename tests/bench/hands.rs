@@ -1,31 +1,28 @@
-//! Hands and feet that do one thing after another.
+//! A driver who does one thing after another.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
-use crate::bay::{act, hold, start_in};
+use crate::bay::{CARS, act, hold, warm};
 use idlewright::bench::action::{Action, Connector};
-use idlewright::bench::setup::Setup;
 use idlewright::bench::{Bench, Done};
-use idlewright::store;
 
-fn running(car: &str) -> Bench {
-    let mut b = Bench::standing(&Setup::healthy(car, 1, 90.0)).expect("a car that ships");
-    start_in(&mut b, 15.0);
-    b
+/// Lowest and highest speed over the next seconds \[rpm\].
+fn speeds(b: &mut Bench, seconds: u32) -> (f64, f64) {
+    (0..10 * seconds).fold((f64::INFINITY, 0.0), |(least, most), _| {
+        b.advance_by(0.1);
+        let rpm = b.plant().speed_rpm();
+        (rpm.min(least), rpm.max(most))
+    })
 }
 
-/// Whoever holds one speed and is asked for another moves the pedal from where it stands: the engine does not fall to
-/// idle between the two. Common practice.
+/// A driver who holds one speed and is asked for another moves the pedal from its present position: the engine does not
+/// fall to idle in between. Common practice.
 #[test]
 fn practice_next_speed_is_held_from_where_the_pedal_stands() {
-    for (name, car) in store::CARS {
-        let mut b = running(car);
+    for (name, car) in CARS {
+        let mut b = warm(car, 1, vec![]);
         hold(&mut b, 3800.0, 0.0, 40.0);
         act(&mut b, Action::Hold { rpm: 3550.0, nm: 0.0 });
-        let mut least = f64::INFINITY;
-        for _ in 0..150 {
-            b.advance_by(0.1);
-            least = least.min(b.plant().speed_rpm());
-        }
+        let (least, _) = speeds(&mut b, 15);
         println!("{name}: {least:.0} rpm at least");
         assert!(least > 3300.0, "{name} fell to {least:.0} rpm on its way from 3800 to 3550");
         assert!(
@@ -39,15 +36,11 @@ fn practice_next_speed_is_held_from_where_the_pedal_stands() {
 /// More load at the same speed: load and pedal go on from where they stand, so the speed hardly moves.
 #[test]
 fn holds_speed_while_the_load_changes() {
-    for (name, car) in store::CARS {
-        let mut b = running(car);
+    for (name, car) in CARS {
+        let mut b = warm(car, 1, vec![]);
         hold(&mut b, 2500.0, 30.0, 40.0);
         act(&mut b, Action::Hold { rpm: 2500.0, nm: 50.0 });
-        let (mut least, mut most) = (f64::INFINITY, 0.0_f64);
-        for _ in 0..100 {
-            b.advance_by(0.1);
-            (least, most) = (least.min(b.plant().speed_rpm()), most.max(b.plant().speed_rpm()));
-        }
+        let (least, most) = speeds(&mut b, 10);
         println!("{name}: {least:.0} to {most:.0} rpm");
         assert!(least > 2100.0 && most < 2900.0, "{name}: {least:.0} to {most:.0} rpm");
     }
@@ -56,9 +49,9 @@ fn holds_speed_while_the_load_changes() {
 /// A hold that is refused leaves no foot on the pedal.
 #[test]
 fn holds_refused_hold_lets_go() {
-    let mut b = running(store::CARS[0].1);
+    let mut b = warm(CARS[0].1, 1, vec![]);
     hold(&mut b, 2500.0, 0.0, 20.0);
-    // without its crankshaft sensor the engine dies, and whoever holds the speed does not know yet
+    // without its crankshaft sensor the engine dies, and the driver does not know yet
     act(&mut b, Action::Connector(Connector::CrankSensor, false));
     b.advance_by(5.0);
     assert_ne!(b.act("", Action::Hold { rpm: 2500.0, nm: 0.0 }), Done::Yes);

@@ -53,23 +53,25 @@ impl EngineShape {
         let (s, c) = (num::sin_deg(deg), num::cos_deg(deg));
         r + l - (r * c + (l * l - r * r * s * s).max(0.0).sqrt())
     }
-    /// Mean width of the gap round a clean plate that stands so far above its stop \[deg\], in µm: open area over the
-    /// bore's circumference.
+    /// Mean width of the gap around a clean plate at an opening above its stop \[deg\], in µm: open area over the
+    /// circumference of the bore.
     pub fn throttle_gap_um(&self, opening_deg: f64) -> f64 {
-        let d = self.throttle_bore_mm;
-        let bore = std::f64::consts::FRAC_PI_4 * d * d;
-        let at = self.throttle_closed_deg + opening_deg;
-        let open = bore * air::open_fraction(at, self.throttle_closed_deg, self.throttle_shaft_ratio);
-        1e3 * (open + self.throttle_seal_mm2) / (std::f64::consts::PI * d)
+        let open = air::clean_area_mm2(
+            self.throttle_bore_mm,
+            self.throttle_closed_deg,
+            self.throttle_shaft_ratio,
+            self.throttle_seal_mm2,
+            opening_deg,
+        );
+        1e3 * open / (std::f64::consts::PI * self.throttle_bore_mm)
     }
-    /// Film round the bore that takes so much air \[g/s\] from the gap at idle, where the flow is choked, in µm; below
-    /// nothing where air is too much. Air before the plate: pressure \[kPa\], temperature \[°C\].
+    /// Thickness of a film around the bore that reduces the air flow at idle, where the flow is choked, by this much
+    /// \[g/s\], in µm; negative for an increase. Air ahead of the plate: pressure \[kPa\], temperature \[°C\].
     pub fn film_for_um(&self, air_g_s: f64, before_kpa: f64, before_c: f64) -> f64 {
         let flow = FlowFunction::new(air::GAMMA);
-        let per_mm2 =
+        let kg_s_mm2 =
             air::orifice_kg_s(&flow, self.throttle_discharge, 1e3 * before_kpa, kelvin(before_c), 0.0);
-        let area_mm2 = 1e-3 * air_g_s / per_mm2;
-        1e3 * area_mm2 / (std::f64::consts::PI * self.throttle_bore_mm)
+        air_g_s / kg_s_mm2 / air::film_area_mm2(self.throttle_bore_mm, 1e3)
     }
 }
 

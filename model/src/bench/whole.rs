@@ -220,8 +220,8 @@ const CYLINDER_PCT: f64 = 4.5;
 const IDLE_SHORT: f64 = 0.6;
 /// How far an injector's code may be from its body: half a step of the printed code \[%, µs\].
 const CODE: (f64, f64) = (0.3, 3.0);
-/// Share of a misfire limit that the wheel table's error may use up at the fastest speed that is watched \[-\]; assumed:
-/// with more, firings that fail are missed by one cylinder before those of another are counted for nothing.
+/// Share of the misfire limit that an error of the wheel table may use up at the highest monitored speed \[-\];
+/// assumed. Beyond it the module misses real misfires of one cylinder before it counts healthy firings of another.
 const WHEEL_SHARE: f64 = 0.5;
 /// How far the count of a battery may be ahead of it, as a share of a life.
 const AGE: f64 = 0.1;
@@ -492,7 +492,7 @@ impl Bench {
         let seen = edges_deg(&parts.wheel, &parts.crank_sensor, self.car.plant.crank.wheel_radius_mm);
         let is = self.ecm.window_errors_deg(&seen);
         let most_deg = WHEEL_SHARE * self.ecm.table_error_counted_deg();
-        // what is held and is of the window that is furthest off, where one window is off too far against the one before
+        // stored and true error of the window that is furthest off, if two neighbouring windows differ by too much
         let off = |edges: &[f64]| -> Option<(f64, f64)> {
             let held = self.ecm.window_errors_deg(edges);
             let errors: Vec<f64> = held.iter().zip(&is).map(|(held, is)| held - is).collect();

@@ -40,6 +40,15 @@ pub struct Signal {
     pub source: Source,
 }
 
+const fn signal(
+    name: &'static str,
+    words: &'static str,
+    unit: &'static str,
+    least_span: f64,
+    source: Source,
+) -> Signal {
+    Signal { name, words, unit, truth: false, believed: false, least_span, none_at_zero: false, source }
+}
 const fn link(
     name: &'static str,
     words: &'static str,
@@ -47,8 +56,7 @@ const fn link(
     least_span: f64,
     get: fn(&LiveValues) -> f64,
 ) -> Signal {
-    let source = Source::Link(get);
-    Signal { name, words, unit, truth: false, believed: false, least_span, none_at_zero: false, source }
+    signal(name, words, unit, least_span, Source::Link(get))
 }
 const fn belief(
     name: &'static str,
@@ -57,7 +65,7 @@ const fn belief(
     least_span: f64,
     get: fn(&LiveValues) -> f64,
 ) -> Signal {
-    Signal { believed: true, ..link(name, words, unit, least_span, get) }
+    believed(link(name, words, unit, least_span, get))
 }
 const fn truth(
     name: &'static str,
@@ -66,8 +74,10 @@ const fn truth(
     least_span: f64,
     place: usize,
 ) -> Signal {
-    let source = Source::Truth(place);
-    Signal { name, words, unit, truth: true, believed: false, least_span, none_at_zero: false, source }
+    Signal { truth: true, ..signal(name, words, unit, least_span, Source::Truth(place)) }
+}
+const fn believed(signal: Signal) -> Signal {
+    Signal { believed: true, ..signal }
 }
 const fn none_at_zero(signal: Signal) -> Signal {
     Signal { none_at_zero: true, ..signal }
@@ -75,16 +85,7 @@ const fn none_at_zero(signal: Signal) -> Signal {
 
 /// Columns of the trace.
 pub const RECORDED: &[Signal] = &[
-    Signal {
-        name: "time_s",
-        words: "time",
-        unit: "s",
-        truth: false,
-        believed: false,
-        least_span: 1.0,
-        none_at_zero: false,
-        source: Source::Time,
-    },
+    signal("time_s", "time", "s", 1.0, Source::Time),
     link("engine_speed_rpm", "engine speed", "rpm", 200.0, |l| l.engine_speed_rpm),
     none_at_zero(belief("target_speed_rpm", "target speed", "rpm", 200.0, |l| l.target_rpm)),
     link("map_kpa", "manifold pressure", "kPa", 20.0, |l| l.map_kpa),
@@ -100,16 +101,13 @@ pub const RECORDED: &[Signal] = &[
     link("road_km_h", "road speed", "km/h", 20.0, |l| l.road_km_h),
     belief("idle_air_base_g_s", "idle air: base", "g/s", 1.0, |l| l.idle_base_g_s),
     belief("idle_air_load_g_s", "idle air: loads", "g/s", 1.0, |l| l.idle_load_g_s),
-    Signal {
-        name: "idle_air_learned_g_s",
-        words: "idle air: learned",
-        unit: "g/s",
-        truth: false,
-        believed: true,
-        least_span: 1.0,
-        none_at_zero: false,
-        source: Source::Learned("idle_air_light"),
-    },
+    believed(signal(
+        "idle_air_learned_g_s",
+        "idle air: learned",
+        "g/s",
+        1.0,
+        Source::Learned("idle_air_light"),
+    )),
     belief("idle_air_pi_g_s", "idle air: PI", "g/s", 1.0, |l| l.idle_pi_g_s),
     link("battery_a", "battery current", "A", 20.0, |l| l.battery_a),
     none_at_zero(belief("charge_set_v", "charging set-point", "V", 1.0, |l| l.charge_set_v)),

@@ -129,13 +129,13 @@ impl Cal {
 }
 
 impl Cal {
-    /// (2, 4) Error of the wheel table from one window to the next by which the index of an engine that fires well
-    /// reaches the limit, at the speed where the least error does \[deg\]; windows are so wide \[deg\].
+    /// (2, 4) Smallest difference between the wheel-table errors of neighbouring windows at which a healthy engine's
+    /// index reaches the limit at some monitored speed \[deg\]; `span_deg` is the width of a window.
     pub fn table_error_counted_deg(&self, span_deg: f64) -> f64 {
         let fastest = self.up_to_rpm[0];
         let speeds = self.rpm.iter().copied().filter(|n| *n < fastest).chain([fastest]);
         let cubed = span_deg * span_deg * span_deg;
-        // d of a window that is wrong by a share ε of its span: ε / T², T = span / (6 n)
+        // index d of a window whose width is wrong by a share ε: ε / T², with T = span / (6 n)
         let error = |n: f64| self.limit_at(n, self.no_load_kpa.at(n)) * cubed / (36.0 * n * n);
         speeds.map(error).fold(f64::INFINITY, f64::min)
     }

@@ -193,8 +193,8 @@ impl Ecm {
         (0..self.windows.count()).map(|p| self.windows.error_deg(p, edges_deg)).collect()
     }
 
-    /// Error of the wheel table from one window to the next that is counted as a misfire where none is, at some speed at
-    /// which this module counts \[deg\].
+    /// Smallest difference between the wheel-table errors of neighbouring windows at which this module counts healthy
+    /// firings as misfires at some monitored speed \[deg\].
     pub fn table_error_counted_deg(&self) -> f64 {
         self.cal.s.misfire.table_error_counted_deg(self.windows.span_deg())
     }

@@ -130,12 +130,23 @@ pub fn open_fraction(deg: f64, closed_deg: f64, shaft_ratio: f64) -> f64 {
     1.0 - r + std::f64::consts::FRAC_2_PI * (plate - shaft)
 }
 
+/// (1) Open area \[mm²\] of a clean body, seal leakage included: bore \[mm\], its closed angle \[deg\], shaft over bore
+/// \[-\], seal leakage \[mm²\], plate opening above the stop \[deg\].
+pub fn clean_area_mm2(
+    bore_mm: f64,
+    closed_deg: f64,
+    shaft_ratio: f64,
+    seal_mm2: f64,
+    opening_deg: f64,
+) -> f64 {
+    let bore = std::f64::consts::FRAC_PI_4 * bore_mm * bore_mm;
+    bore * open_fraction(closed_deg + opening_deg, closed_deg, shaft_ratio) + seal_mm2
+}
+
 /// (2) Open area \[mm²\] of a body whose plate is `opening_deg` above its stop.
 pub fn open_area_mm2(p: &Params, body: &ThrottleBody, opening_deg: f64) -> f64 {
     let d = p.bore_of_mm(body);
-    let bore = std::f64::consts::FRAC_PI_4 * d * d;
-    let clean =
-        bore * open_fraction(p.closed_deg + opening_deg, p.closed_deg, p.shaft_ratio) + p.seal_leak_mm2;
+    let clean = clean_area_mm2(d, p.closed_deg, p.shaft_ratio, p.seal_leak_mm2, opening_deg);
     (clean - film_area_mm2(d, body.deposit_um)).max(p.least_mm2)
 }
 

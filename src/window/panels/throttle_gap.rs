@@ -39,10 +39,8 @@ impl Gap {
         }
         let (live, shape): (_, &EngineShape) = (&side.seen.live, &side.engine.shape);
         let held = |name: &str| side.seen.learned.iter().find(|v| v.name == name).map(|v| v.value);
-        let learned_um = read.then(|| {
-            let ambient = held("ambient").unwrap_or(live.map_kpa);
-            Some(shape.film_for_um(held("idle_air_light")?, ambient, live.inlet_air_c))
-        });
+        let learned_um = read
+            .then(|| Some(shape.film_for_um(held("idle_air_light")?, held("ambient")?, live.inlet_air_c)));
         let truth_um = side.truth.as_ref().map(|t| {
             let stop = held("closed_stop").unwrap_or(t.closed_stop_deg);
             let opening = live.throttle_deg + stop - t.closed_stop_deg;
