@@ -7,9 +7,12 @@
 use crate::bench::car::NoCar;
 use crate::bench::setup::Setup;
 use crate::bench::{self, Bench, record};
+use std::collections::BTreeMap;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
+use std::sync::{Condvar, Mutex, PoisonError};
+use std::time::Duration;
 
 /// Shipped cars: name and text.
 pub const CARS: &[(&str, &str)] = &[
@@ -302,6 +305,47 @@ fn write_own(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     open.open(path)?.write_all(bytes)
 }
 
+/// The snapshots that threads of this program are driving at present, and the share that is driven.
+static UNDER_WAY: Mutex<BTreeMap<PathBuf, f64>> = Mutex::new(BTreeMap::new());
+static DRIVEN: Condvar = Condvar::new();
+
+/// A thread that drives a car's earlier life: the others that need the same one wait for its snapshot, since a class that
+/// begins a lesson would else drive it at every seat.
+struct Drives(PathBuf);
+
+impl Drives {
+    /// The first to ask drives; for the others this waits until the first has ended, or until `told` stops the wait.
+    fn begin(path: PathBuf, told: &mut dyn FnMut(f64) -> bool) -> Option<Self> {
+        let mut all = UNDER_WAY.lock().unwrap_or_else(PoisonError::into_inner);
+        if !all.contains_key(&path) {
+            all.insert(path.clone(), 0.0);
+            return Some(Self(path));
+        }
+        while let Some(share) = all.get(&path).copied() {
+            drop(all);
+            if !told(share) {
+                return None;
+            }
+            all = UNDER_WAY.lock().unwrap_or_else(PoisonError::into_inner);
+            if all.contains_key(&path) {
+                let waited = DRIVEN.wait_timeout(all, Duration::from_millis(200));
+                all = waited.unwrap_or_else(PoisonError::into_inner).0;
+            }
+        }
+        None
+    }
+    fn tell(&self, share: f64) {
+        UNDER_WAY.lock().unwrap_or_else(PoisonError::into_inner).insert(self.0.clone(), share);
+    }
+}
+
+impl Drop for Drives {
+    fn drop(&mut self) {
+        UNDER_WAY.lock().unwrap_or_else(PoisonError::into_inner).remove(&self.0);
+        DRIVEN.notify_all();
+    }
+}
+
 impl Cache {
     /// The user's folder: `IDLEWRIGHT_CACHE` if it is set, else the system's place for caches; none where
     /// neither is known.
@@ -347,7 +391,18 @@ impl Cache {
         if let Some(bench) = self.read(setup) {
             return Ok(Conditioned { bench, kept: true, trouble: None });
         }
-        let bench = Bench::new(setup, told)?;
+        let path = self.path(setup);
+        let drives = path.and_then(|path| Drives::begin(path, told));
+        // another thread has driven it meanwhile
+        if let Some(bench) = self.read(setup) {
+            return Ok(Conditioned { bench, kept: true, trouble: None });
+        }
+        let bench = Bench::new(setup, &mut |share| {
+            if let Some(drives) = &drives {
+                drives.tell(share);
+            }
+            told(share)
+        })?;
         let trouble = self.keep(setup, &bench).err();
         Ok(Conditioned { bench, kept: false, trouble })
     }

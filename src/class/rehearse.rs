@@ -185,7 +185,8 @@ impl Player {
         request.headers_mut().insert("origin", format!("http://{at}").parse().ok()?);
         let stream = TcpStream::connect(at).await.ok()?;
         let (socket, _) = tokio_tungstenite::client_async(request, stream).await.ok()?;
-        let mut player = Self { socket, n: 0, k, seen_s: Vec::new(), acked_s: Vec::new(), pace: None, views: 0 };
+        let mut player =
+            Self { socket, n: 0, k, seen_s: Vec::new(), acked_s: Vec::new(), pace: None, views: 0 };
         let ready = |m: &Heard| m.kind == "hello" && m.lesson.as_ref().is_some_and(|l| l.groups.is_some());
         timeout(PATIENCE, player.until(ready)).await.ok()??;
         player.order(json!({ "kind": "pace", "pace": 1.0 })).await?;

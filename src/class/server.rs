@@ -481,11 +481,13 @@ impl Pages {
         if looks.hidden || self.told.is_some() || self.attempt.is_none() {
             return None;
         }
-        let past = |last: Option<Instant>, least: Duration| last.is_none_or(|t| at.duration_since(t) >= least);
+        let past =
+            |last: Option<Instant>, least: Duration| last.is_none_or(|t| at.duration_since(t) >= least);
         let every = if looks.rests { REST } else { VIEW_EVERY.max(2 * SPARE * looks.wait) };
         let view = looks.now || past(looks.viewed, every);
         // a beat comes a little early or late
-        let draws = beats && looks.engine && !looks.rests && past(looks.drawn, (SPARE * looks.wait).max(BEAT / 2));
+        let draws =
+            beats && looks.engine && !looks.rests && past(looks.drawn, (SPARE * looks.wait).max(BEAT / 2));
         if draws {
             looks.drawn = Some(at);
         }
@@ -507,7 +509,8 @@ impl Pages {
         let Some(attempt) = &self.attempt else { return Ok(()) };
         let asked = now();
         // without a frame the attempt was handed in
-        let Ok(frame) = look(attempt, Viewer::Trainee, (json!({}), json!({ "kind": "view" })), wish).await else {
+        let Ok(frame) = look(attempt, Viewer::Trainee, (json!({}), json!({ "kind": "view" })), wish).await
+        else {
             return Ok(());
         };
         self.looks.wait = (7 * self.looks.wait + now().duration_since(asked)) / 8;

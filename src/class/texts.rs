@@ -198,9 +198,13 @@ pub fn texts(view: &View, told: Told<'_>, sent: &mut Sent) -> Value {
     put("routine", sent.routine.anew(&state, |state| json!(routine(state))));
     let state = (live.stop_start.as_str().to_owned(), live.stop_start_because.clone());
     put("stop_start", sent.stop_start.anew(&state, |state| json!(stop_start(state))));
-    let waits = |(act, open): &(Option<Action>, bool)| json!(act.as_ref().map(|a| report::action_words(a, *open)));
+    let waits =
+        |(act, open): &(Option<Action>, bool)| json!(act.as_ref().map(|a| report::action_words(a, *open)));
     put("waits", sent.waits.anew(&(told.waits.cloned(), view.lid_open), waits));
-    put("asked", Some(json!({ "codes": asked.codes, "learned": asked.learned, "readiness": asked.readiness })));
+    put(
+        "asked",
+        Some(json!({ "codes": asked.codes, "learned": asked.learned, "readiness": asked.readiness })),
+    );
     put("log_from", Some(json!(view.lines_from)));
     put("log", Some(json!(log(view))));
     Value::Object(all)

@@ -55,6 +55,33 @@ fn same_bench_from_its_bytes() {
     assert_eq!(twin.observe(), b.observe());
 }
 
+/// Of several that need the same car at once, as the seats of a class do, one drives its earlier life; the others hear how
+/// far it has come and take its snapshot.
+#[test]
+fn same_car_for_many_is_driven_once() {
+    let cache = Cache::at(&no_folder("many"));
+    let setup = setup(11);
+    let asks = || {
+        let mut told = Vec::new();
+        let got = cache.conditioned(&setup, &mut |share| {
+            told.push(share);
+            true
+        });
+        let got = got.expect("a car");
+        (got.kept, got.bench.state_hash(), told.last().copied())
+    };
+    let all: Vec<_> = std::thread::scope(|scope| {
+        let threads: Vec<_> = (0..4).map(|_| scope.spawn(asks)).collect();
+        threads.into_iter().map(|t| t.join().expect("no panic")).collect()
+    });
+    assert_eq!(all.iter().filter(|(kept, ..)| !kept).count(), 1, "{all:?}");
+    assert!(all.iter().all(|(_, hash, _)| *hash == all[0].1), "{all:?}");
+    // a wait that is stopped waits no longer: the answer is that of a drive that was stopped
+    let other = Setup { seed: 12, ..setup.clone() };
+    let stopped = cache.conditioned(&other, &mut |_| false).is_err();
+    assert_eq!(stopped, Bench::new(&other, &mut |_| false).is_err());
+}
+
 /// A run from a snapshot is the run without one.
 #[test]
 fn same_run_from_a_snapshot() {
