@@ -1,8 +1,8 @@
-//! Nothing comes from nothing: air, fuel, energy and charge over a grid of ways to run.
+//! Conservation of air, fuel, energy and charge over a grid of operating cases.
 //!
-//! Every test here is a law (`holds_`): what went in is what came out and what stayed. A bench is stepped
-//! one crank step at a time through every case of [`CASES`], and the books are kept beside it from what the
-//! engine shows. Tolerances are stated at each test; most are rounding.
+//! Every test here is a law (`holds_`): what went in equals what came out plus what stayed. A bench is stepped one
+//! crank step at a time through every case of [`CASES`], and a separate balance is kept from what the engine shows.
+//! Tolerances are stated at each test; most are rounding.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{PLOVER as CAR, crank};
@@ -16,7 +16,7 @@ use idlewright::plant::cylinder::{AIR, FUEL_VAPOUR, FuelHeat, Kinematics, PRODUC
 use idlewright::plant::{Plant, TICK_S, Totals};
 use std::sync::OnceLock;
 
-/// One way to run.
+/// One operating case.
 struct Case {
     name: &'static str,
     seed: u64,
@@ -52,7 +52,7 @@ const CASES: [Case; 11] = [
     Case { coolant_c: 20.0, ..case("cold idle", 2, &[]) },
 ];
 
-/// Books of one case.
+/// Balances of one case.
 #[derive(Debug, Clone)]
 struct Books {
     name: &'static str,
@@ -61,27 +61,27 @@ struct Books {
     seconds: f64,
     /// Air in the manifold at the start and at the end \[kg\].
     held_kg: [f64; 2],
-    /// What the manifold's own change of temperature let in without a flow \[kg\].
+    /// Change of the manifold's air mass by temperature alone, without a flow \[kg\].
     by_temperature_kg: f64,
-    /// Fuel on the walls and waiting in the ports.
+    /// Fuel on the walls and in the ports.
     ports_kg: [f64; 2],
-    /// Fuel and air in the cylinders, what has been told as gone left out.
+    /// Fuel and air in the cylinders, without what has already been booked as exhausted.
     inside_fuel_kg: [f64; 2],
     inside_air_kg: [f64; 2],
-    /// What came back from the exhaust in the overlap.
+    /// Fuel that came back from the exhaust during valve overlap.
     returned_fuel_kg: f64,
     returned_air_kg: f64,
     /// Kinetic energy of the crank \[J\].
     kinetic_j: [f64; 2],
-    /// Fall of internal energy of all closed charges, from their masses and temperatures \[J\].
+    /// Decrease of internal energy of all closed charges, from their masses and temperatures \[J\].
     closed_fall_j: f64,
-    /// Work of the cylinders while open, from pressures and volumes \[J\].
+    /// Work of the cylinders while valves are open, from pressures and volumes \[J\].
     open_work_j: f64,
     /// Largest difference between a charge's carried energy and that of its masses \[-\].
     worst_energy: f64,
     /// Largest difference between p V and m R T \[-\].
     worst_gas_law: f64,
-    /// Charge that the battery holds, on its double layer, gassed away and not yet booked \[A s\].
+    /// Charge held by the battery, on its double layer, lost by gassing and not yet booked \[A s\].
     charge_as: [f64; 2],
     /// Sum of battery current over the samples \[A s\].
     current_as: f64,
@@ -148,9 +148,9 @@ fn keep_books(case: &Case) -> Books {
         0.5 * j * p.s.crank.omega * p.s.crank.omega
     };
 
-    // what each cylinder has been told to have sent into the exhaust while its gas is still here (fuel, air)
+    // what each cylinder has booked as exhausted while its gas is still in the cylinder (fuel, air)
     let mut gone = vec![(0.0, 0.0); n];
-    // one cycle to learn who has an open exhaust valve, then the books begin at cylinder 1's top
+    // one cycle to learn which cylinders have an open exhaust valve, then the balance begins at cylinder 1's top
     let mut books: Option<Books> = None;
     let mut warm_up = 0;
     loop {
@@ -230,7 +230,8 @@ fn keep_books(case: &Case) -> Books {
             match is.phase {
                 Phase::Closed => {
                     let start_j = if i == ivc {
-                        // the charge just trapped, at the pressure that the intake left and the column behind it raised
+                        // the charge just trapped, at the pressure that the intake left and the inertia of the column
+                        // raised
                         let p_pa = was.p_pa * idlewright::num::pow(1.0 + was.tuning, 1.4);
                         energy_j(is, p_pa * v0 / mr(is, 0.0, fuel), 0.0, fuel)
                     } else {
@@ -262,7 +263,7 @@ fn books() -> &'static [Books] {
     BOOKS.get_or_init(|| CASES.iter().map(keep_books).collect())
 }
 
-/// Fails unless two sums agree to a share of what went through.
+/// Fails unless two sums agree to within a share of the throughput.
 #[track_caller]
 fn balanced(case: &str, what: &str, one: f64, other: f64, scale: f64, relative: f64) {
     let off = (one - other) / scale;
@@ -272,9 +273,9 @@ fn balanced(case: &str, what: &str, one: f64, other: f64, scale: f64, relative: 
     );
 }
 
-/// Metered and leaked air is drawn or stays in the manifold, to rounding, 1e-10. Filling is isothermal:
-/// when the manifold's temperature moves with the coolant's, pressure stays and what it holds changes
-/// without a flow. That is booked apart, and must be under 5e-5 of the air.
+/// Metered and leaked air is drawn in by the cylinders or stays in the manifold, to rounding, 1e-10. Filling is
+/// isothermal: when the manifold's temperature changes with the coolant's, the pressure stays and the air mass held
+/// changes without a flow. That change is booked separately, and must be below 5e-5 of the air.
 #[test]
 fn holds_air_through_the_manifold() {
     for x in books() {
@@ -294,9 +295,9 @@ fn holds_air_through_the_manifold() {
     }
 }
 
-/// Drawn air leaves by the exhaust, burned or not, or is still inside, books opened and closed at the same
-/// crank angle. What a cylinder was drawing then isn't shown from outside and differs by a few per cent of
-/// one filling: 2e-3 of ten seconds' air.
+/// Air drawn in leaves through the exhaust, burned or not, or is still inside; the balance begins and ends at the
+/// same crank angle. The air that a cylinder is just drawing in at that moment is not visible from outside and
+/// differs by a few per cent of one filling: 2e-3 of the air of ten seconds.
 #[test]
 fn holds_air_through_the_cylinders() {
     for x in books() {
@@ -308,9 +309,9 @@ fn holds_air_through_the_cylinders() {
     }
 }
 
-/// Injected fuel leaves by the exhaust, burned or not, or stays on the walls, in the ports, in the
-/// cylinders: to rounding, 1e-11. What the overlap brings back from the exhaust was told as gone before and
-/// will be told again.
+/// Injected fuel leaves through the exhaust, burned or not, or stays on the walls, in the ports or in the cylinders:
+/// to rounding, 1e-11. Fuel that returns from the exhaust during overlap was booked as exhausted before and will be
+/// booked again.
 #[test]
 fn holds_fuel_from_injector_to_exhaust() {
     for x in books() {
@@ -329,8 +330,8 @@ fn holds_fuel_from_injector_to_exhaust() {
     }
 }
 
-/// Mixture: what left as air over what left as fuel is the lambda that drawn air and injected fuel make;
-/// the module holds it near 1 when warm (within 4 %; cold it is rich, with the leak its trim is at its limit).
+/// Mixture: the ratio of exhausted air to exhausted fuel gives the same lambda as air drawn in and fuel injected; the
+/// module holds it near 1 when warm (within 4 %; cold it is rich, with the leak its trim is at its limit).
 #[test]
 fn holds_mixture_from_flows() {
     for x in books() {
@@ -342,15 +343,15 @@ fn holds_mixture_from_flows() {
             / x.afr;
         println!("{:24} lambda in {lambda_in:.4}, out {lambda_out:.4}", x.name);
         balanced(x.name, "lambda", lambda_in, lambda_out, 1.0, 0.02);
-        // cold it is rich; leak and vapour stay until the closed loop, which has not begun yet
+        // cold the mixture is rich; leak and vapour are not corrected until closed loop begins
         if !["cold", "leak", "purge"].iter().any(|w| x.name.starts_with(w)) {
             balanced(x.name, "lambda", lambda_out, 1.0, 1.0, 0.04);
         }
     }
 }
 
-/// A closed charge carries just the energy of its masses at its temperature (two Newton steps leave 1e-9 of
-/// m c_v T, 1e-8 allowed), and p V = m R T (rounding).
+/// The energy carried by a closed charge is that of its masses at its temperature (two Newton steps leave 1e-9 of m
+/// c_v T, 1e-8 allowed), and p V = m R T (rounding).
 #[test]
 fn holds_energy_of_every_closed_charge() {
     for x in books() {
@@ -360,9 +361,9 @@ fn holds_energy_of_every_closed_charge() {
     }
 }
 
-/// First law over ten seconds and all cylinders: what the closed charges lose in internal energy, chemical
-/// part included, is their work and the walls' heat. Work while open comes from pressures and volumes, the
-/// sums from the engine: to 1e-9 of both.
+/// First law over ten seconds and all cylinders: the decrease of internal energy of the closed charges, chemical part
+/// included, equals their work plus the heat to the walls. Work while valves are open comes from pressures and
+/// volumes, the sums from the engine: to 1e-9 of both.
 #[test]
 fn holds_energy_of_the_closed_cycles() {
     for x in books() {
@@ -379,7 +380,8 @@ fn holds_energy_of_the_closed_cycles() {
     }
 }
 
-/// Gas and starter less friction and loads is what the crank gains, J(θ) at its angle: to rounding, 1e-11.
+/// Work of gas and starter minus friction and loads equals the crank's gain in kinetic energy, with J(θ) at its
+/// angle: to rounding, 1e-11.
 #[test]
 fn holds_energy_of_the_crank() {
     for x in books() {
@@ -397,8 +399,8 @@ fn holds_energy_of_the_crank() {
     }
 }
 
-/// Fuel's heat: share that becomes work and share that goes to the walls, between what any petrol engine
-/// shows; the rest leaves with the exhaust. Indicated work of 10–42 %, walls 15–50 %, together under 80 %.
+/// Heat of the fuel: the share that becomes work and the share that goes to the walls lie in the range of petrol
+/// engines; the rest leaves with the exhaust. Indicated work 10–42 %, walls 15–50 %, together below 80 %.
 #[test]
 fn holds_energy_shares_of_the_fuel() {
     let heat_j_kg = 43.0e6;
@@ -413,8 +415,8 @@ fn holds_energy_shares_of_the_fuel() {
     }
 }
 
-/// Energy and oxygen of the exhaust of one case over half a minute, sums against states: what went in, what came
-/// out, what stayed. Relative to what went in.
+/// Energy, oxygen and mass balances of the exhaust in one case over half a minute, sums against states: what went in
+/// minus what came out and what stayed, relative to what went in.
 fn exhaust_books(case: &Case) -> [f64; 3] {
     let mut setup = Setup { battery_charge_pct: 80.0, ..Setup::healthy(CAR, case.seed, case.coolant_c) };
     setup.faults.unmetered_leak_mm2 = case.leak_mm2;
@@ -442,7 +444,7 @@ fn exhaust_books(case: &Case) -> [f64; 3] {
         + k1.waiting_j()
         - k0.waiting_j();
     let energy = (came_j - (t1.tail_j - t0.tail_j) - lost - stayed_j) / came_j;
-    // air that is over when all fuel has met its own
+    // air left over when all fuel has used its stoichiometric share
     let over = |air_kg: f64, fuel_kg: f64| air_kg - fuel.afr * fuel_kg;
     let [in_kg, out_kg] = [0, 1].map(|i| over(t1.air_kg[i] - t0.air_kg[i], t1.fuel_kg[i] - t0.fuel_kg[i]));
     let waits = |k: &idlewright::plant::catalyst::Bank| over(k.waiting_kg()[1], k.waiting_kg()[2]);
@@ -453,9 +455,9 @@ fn exhaust_books(case: &Case) -> [f64; 3] {
     [energy, oxygen, mass]
 }
 
-/// Enthalpy out of the valves and heat of what burns on the way is what leaves at the tail, what ports, pipe and
-/// brick lose, and what pipe, brick and waiting gas keep; air over what the fuel needs goes in, out, or into store;
-/// gas goes in and out: to rounding, 1e-9.
+/// Enthalpy leaving the valves plus heat of combustion on the way equals the enthalpy leaving at the tailpipe, the
+/// losses of ports, pipe and brick, and the heat stored in pipe, brick and resident gas; air in excess of what the
+/// fuel needs goes in, out, or into storage; gas goes in and out: to rounding, 1e-9.
 #[test]
 fn holds_energy_and_oxygen_of_the_exhaust() {
     for case in &CASES {
@@ -467,9 +469,9 @@ fn holds_energy_and_oxygen_of_the_exhaust() {
     }
 }
 
-/// First law of the whole engine over a minute: heat of what burned in the cylinders is work, walls with open valves
-/// counted in, and what the exhaust carries over what the charge brought, both from 25 °C: within 2.5 % (the
-/// filling is booked by pressure and not by energy).
+/// First law of the whole engine over a minute: the heat of combustion in the cylinders equals the work, the heat to
+/// the walls (open valves included), and the enthalpy of the exhaust above that of the charge, both from 25 °C:
+/// within 2.5 % (the filling is booked by pressure and not by energy).
 #[test]
 fn holds_energy_of_the_whole_engine() {
     for case in CASES.iter().filter(|c| c.leak_mm2 + c.purge_leak_mm2 == 0.0 && c.coolant_c > 50.0) {
@@ -510,15 +512,15 @@ fn holds_energy_of_the_whole_engine() {
     }
 }
 
-/// Where the charge that came to the battery is: in its plates, on its double layer, gone as gas, or not looked at
-/// yet \[A s\]. By what it can hold now: in ten seconds of wear that moves by less than what is rounded.
+/// Where the charge that went into the battery is: in its plates, on its double layer, lost as gas, or not yet booked
+/// \[A s\]. With its present capacity: wear in ten seconds changes that by less than rounding.
 fn charge_as(p: &Plant) -> f64 {
     let b = &p.s.parts.battery;
     3600.0 * (b.charge * b.capacity_ah() + b.gassed_ah) + b.layer_as() + p.s.electrical.pending_as()
 }
 
-/// Battery: ∫I dt = Δq C + gassed + on the double layer, samples 10 ms apart. Rounding of 2e5 A s held against some
-/// 100 A s that moved; and wear, which takes some 1e-7 of what it holds in ten seconds.
+/// Battery: ∫I dt = Δq C + gassed + on the double layer, samples 10 ms apart. Tolerance: rounding of the 2e5 A s
+/// held, relative to some 100 A s that moved; and wear, which takes some 1e-7 of the capacity in ten seconds.
 #[test]
 fn holds_charge_of_the_battery() {
     for x in books() {
@@ -529,8 +531,8 @@ fn holds_charge_of_the_battery() {
     }
 }
 
-/// The battery alone, through charge and discharge, against Coulomb's sum kept outside, look by look; the supply
-/// against Kirchhoff at the instant: voltage behind the resistance before the step plus R I.
+/// The battery alone, through charge and discharge, against a separate coulomb count, step by step; the supply
+/// against Kirchhoff's law at the same instant: voltage behind the resistance before the step plus R I.
 #[test]
 fn holds_charge_of_the_battery_alone() {
     use idlewright::plant::electrical::{Alternator, Starter, State, Switched};
@@ -560,7 +562,7 @@ fn holds_charge_of_the_battery_alone() {
             + 3600.0 * (battery.gassed_ah - was.gassed_ah)
             + battery.layer_as()
             - was.layer_as();
-        // what the posts show goes by the battery as it was last looked at, 0.1 s ago at most
+        // the voltage at the posts follows the battery as last updated, at most 0.1 s ago
         if looked {
             let off = s.supply_v - behind - ohm * s.battery_a;
             assert!(off.abs() < 1e-9, "supply off by {off}");

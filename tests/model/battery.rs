@@ -1,6 +1,6 @@
-//! The starter battery against values from outside, laws that it must keep, and what the starter makes of it.
+//! The starter battery against external values, the laws that it must obey, and how the starter performs with it.
 //!
-//! What is compared with a maker's definition or with common practice says so; figures of standards are from memory.
+//! Comparisons with a maker's definition or with common practice say so; figures from standards are from memory.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{PLOVER as CAR, close_to, crank};
@@ -30,7 +30,7 @@ fn of((kind, rated_ah, cold_a): (BatteryKind, f64, f64), serial: &str) -> Batter
     Battery::new(&spread, BatteryLabel { kind, rated_ah, cold_a }, serial.into())
 }
 
-/// One without its maker's spread, full, at 25 °C.
+/// A battery without manufacturing spread, full, at 25 °C.
 fn nominal(size: (BatteryKind, f64, f64)) -> Battery {
     Battery { capacity_gain: 1.0, resistance_gain: 1.0, ..of(size, "N") }
 }
@@ -43,7 +43,7 @@ fn volts(b: &Battery, amps: f64) -> f64 {
     b.behind_v() + b.resistance_ohm() * amps
 }
 
-/// Held at such a voltage by a source of up to 90 A, for so long \[s\]; the last current \[A\].
+/// Holds the battery at a voltage with a source of up to 90 A, for a time \[s\]; returns the last current \[A\].
 fn held(b: &mut Battery, at_v: f64, around_k: f64, for_s: f64) -> f64 {
     let mut amps = 0.0;
     for _ in 0..for_s as u32 {
@@ -72,15 +72,16 @@ fn source_open_circuit_over_density() {
         close_to("volts", b.open_circuit_v(), rest_v, 1e-9);
         assert!((b.behind_v() - b.open_circuit_v()).abs() < 1e-12);
     }
-    // volts of a cell are density + 0.84 by common practice: within 15 mV a cell over the whole range
+    // cell voltage is density + 0.84 by common practice: within 15 mV per cell over the whole range
     for charge in [0.0, 0.3, 0.6, 1.0] {
         let b = Battery { charge, ..sixty(Flooded) };
         close_to("rule of the trade", b.open_circuit_v() / CELLS, b.density() + 0.84, 0.025);
     }
 }
 
-/// A mat's acid is stronger when full: 12.8 to 12.9 V at rest are printed for such batteries, about 12.3 V at half and 11.8 V
-/// empty (from memory). Its voltages lie on the same fits over density as those of flooded cells, continued.
+/// A full mat battery has stronger acid: makers state 12.8 to 12.9 V at rest for such batteries, about 12.3 V at half
+/// charge and 11.8 V empty (from memory). Its voltages lie on the same fits over density as those of flooded cells,
+/// extrapolated.
 #[test]
 fn source_mat_rests_higher() {
     let at = |charge: f64| Battery { charge, ..sixty(Mat) };
@@ -89,7 +90,7 @@ fn source_mat_rests_higher() {
     assert!((12.8..=12.9).contains(&rest_v[0]));
     close_to("half", rest_v[1], 12.3, 0.05);
     close_to("empty", rest_v[2], 11.8, 0.05);
-    // 5.5 to 5.6 V a kg/L in six cells between 1.19 and 1.265: Bode
+    // 5.5 to 5.6 V per kg/L for six cells between 1.19 and 1.265: Bode
     for charge in [0.0, 0.25, 0.5, 0.75, 1.0] {
         let b = at(charge);
         let by_fit = 12.255 + (12.665 - 12.255) / (1.265 - 1.190) * (b.density() - 1.190);
@@ -97,9 +98,9 @@ fn source_mat_rests_higher() {
     }
 }
 
-/// What is left of the cold-cranking current (7.2 V after 30 s at −18 °C) falls faster than the charge: battery makers tell
-/// of 60 to 80 % at three quarters, 40 to 60 % at half, 20 to 40 % at a quarter, and next to nothing at a tenth (common
-/// practice, from memory).
+/// The remaining cold-cranking current (7.2 V after 30 s at −18 °C) falls faster than the charge: battery makers
+/// quote 60 to 80 % at three quarters, 40 to 60 % at half, 20 to 40 % at a quarter, and next to nothing at a tenth
+/// (common practice, from memory).
 #[test]
 fn practice_cold_cranking_over_charge() {
     let left = |size: (BatteryKind, f64, f64), charge: f64| {
@@ -121,8 +122,8 @@ fn practice_cold_cranking_over_charge() {
     }
 }
 
-/// A month on the shelf, full: flooded loses 3 to 5 % at 25 °C by common practice, and twice that or so for each ten
-/// kelvin more: e^0.6 = 1.82 by the gassing law (Schiffer et al. 2007) that it loses it by.
+/// A month on the shelf, full: a flooded battery loses 3 to 5 % at 25 °C by common practice, and about twice that for
+/// each additional ten kelvin: e^0.6 = 1.82 by the gassing law (Schiffer et al. 2007) that causes the loss.
 #[test]
 fn practice_self_discharge() {
     let month = |c: f64| {
@@ -141,8 +142,8 @@ fn practice_self_discharge() {
 // Gas and water
 // ---------------------------------------------------------------------------------------------------
 
-/// Faraday by hand: two electrons for a molecule of water, 18.015 g/mol, in six cells: 2.0165 g/Ah; what is gassed away is
-/// water gone, and a mat lets a twentieth of it out.
+/// Faraday's law by hand: two electrons per molecule of water, 18.015 g/mol, in six cells: 2.0165 g/Ah; gassing is
+/// lost water, and a mat battery lets one twentieth of it out.
 #[test]
 fn exact_water_by_faraday() {
     close_to("by hand", WATER_G_AH, 6.0 * 3600.0 / 96_485.33 * 18.015 / 2.0, 1e-12);
@@ -170,7 +171,7 @@ fn source_gassing() {
     close_to("10 K more", at(14.4, 308.0) / at(14.4, 298.0), num::exp(0.6), 1e-9);
 }
 
-/// Full and held at a voltage, what still flows is the gassing current.
+/// When full and held at a voltage, the remaining current is the gassing current.
 #[test]
 fn exact_a_full_battery_takes_what_it_gasses() {
     for at_v in [13.8, 14.4, 14.8] {
@@ -190,9 +191,9 @@ fn exact_a_full_battery_takes_what_it_gasses() {
 // What is printed on it
 // ---------------------------------------------------------------------------------------------------
 
-/// Cold-cranking current by its definitions, both from memory: EN 50342-1, at −18 °C the printed current leaves 7.5 V after
-/// 10 s; SAE J537, 7.2 V after 30 s. New and full, over sizes and serials; and not so weak a claim that half as much
-/// again would pass.
+/// Cold-cranking current by its definitions, both from memory: EN 50342-1, at −18 °C the printed current leaves 7.5 V
+/// after 10 s; SAE J537, 7.2 V after 30 s. New and full, over sizes and serials. The rating is not too modest either:
+/// one and a half times the current must fail.
 #[test]
 fn source_cold_cranking() {
     for size in SIZES {
@@ -217,8 +218,8 @@ fn source_cold_cranking() {
     }
 }
 
-/// Resistance of new batteries of 60 to 80 Ah: 3 to 6 mΩ, to the digit given, and 1.5 to 2 times that at −18 °C; handbooks,
-/// from memory.
+/// Resistance of new batteries of 60 to 80 Ah: 3 to 6 mΩ, to the digit given, and 1.5 to 2 times that at −18 °C
+/// (handbooks, from memory).
 #[test]
 fn practice_resistance() {
     for size in SIZES {
@@ -234,8 +235,8 @@ fn practice_resistance() {
     }
 }
 
-/// A twentieth of the printed capacity for 20 h to 10.5 V at 25 °C (EN 50342-1, from memory): what is printed comes out of
-/// a nominal one to 1 %, and of every serial to its spread of two standard deviations of 2 %.
+/// One twentieth of the printed capacity as current for 20 h to 10.5 V at 25 °C (EN 50342-1, from memory): a nominal
+/// battery delivers the printed capacity to 1 %, and every serial to its spread of two standard deviations of 2 %.
 #[test]
 fn source_twenty_hours_give_what_is_printed() {
     let given = |mut b: Battery| {
@@ -256,8 +257,8 @@ fn source_twenty_hours_give_what_is_printed() {
     }
 }
 
-/// Reserve capacity, 25 A to 10.5 V at 25 °C (SAE J537, from memory). Common practice: 1.6 to 2.1 min for each Ah, more for
-/// larger ones; and Peukert's exponent between it and the 20 h rate 1.05 to 1.3.
+/// Reserve capacity, 25 A to 10.5 V at 25 °C (SAE J537, from memory). Common practice: 1.6 to 2.1 min per Ah, more
+/// for larger batteries; Peukert's exponent between this and the 20 h rate is 1.05 to 1.3.
 #[test]
 fn practice_reserve_capacity() {
     for size in SIZES {
@@ -292,10 +293,11 @@ const PYBAMM: [(f64, f64, f64); 11] = [
     (0.95, 10.956, 0.427),
 ];
 
-/// That battery's acid is stronger when full (5.65 mol/L, 13.0 V) and is used up further (to 0.36 mol/L, 11.2 V at rest)
-/// than the 1.265 to 1.120 kg/L of a starter battery, so it starts higher and ends lower at rest: at the posts ours lies
-/// within 0.35 V, each side of one crossing. What a discharge takes off the voltage at rest is of the model itself: within
-/// 0.08 V until a fifth is left, where the two voltages at rest part and the same 10.5 V ask for more.
+/// The acid of that battery is stronger when full (5.65 mol/L, 13.0 V) and is used up further (to 0.36 mol/L, 11.2 V
+/// at rest) than the 1.265 to 1.120 kg/L of a starter battery, so its rest voltage starts higher and ends lower: at
+/// the posts ours lies within 0.35 V, on either side of one crossing. The voltage drop of a discharge below the rest
+/// voltage belongs to the model itself: within 0.08 V until a fifth of the charge is left, where the two rest
+/// voltages diverge and the same 10.5 V requires more.
 #[test]
 fn source_discharge_over_twenty_hours_beside_a_porous_electrode_model() {
     let mut b = sixty(Flooded);
@@ -315,7 +317,7 @@ fn source_discharge_over_twenty_hours_beside_a_porous_electrode_model() {
             rows.next();
         }
     }
-    // one crossing: nothing but a longer and a shorter way from full to empty
+    // one crossing: the only difference is a longer and a shorter way from full to empty
     assert_eq!(off.windows(2).filter(|w| w[0] * w[1] < 0.0).count(), 1, "{off:?}");
     assert!(off[0] < 0.0);
 }
@@ -324,8 +326,9 @@ fn source_discharge_over_twenty_hours_beside_a_porous_electrode_model() {
 // Charging
 // ---------------------------------------------------------------------------------------------------
 
-/// Charge acceptance by EN 50342-1 (from memory): half charged, at 0 °C, after 10 min at 14.4 V it takes at least a tenth of
-/// its capacity an hour. Falls as it fills, grows with voltage and warmth.
+/// Charge acceptance by EN 50342-1 (from memory): half charged, at 0 °C, after 10 min at 14.4 V the battery accepts
+/// at least a tenth of its capacity per hour. Acceptance falls as the battery fills, and grows with voltage and
+/// temperature.
 #[test]
 fn source_charge_acceptance() {
     let takes = |kind: BatteryKind, charge: f64, c: f64, at_v: f64| {
@@ -345,8 +348,9 @@ fn source_charge_acceptance() {
     assert!(takes(Flooded, 0.8, 25.0, 14.4) > 1.5 * takes(Flooded, 0.8, 0.0, 14.4));
 }
 
-/// A year of commuting in rough: on each of 250 days two drives of 57.6 min at a set voltage with the air round the battery
-/// at such a temperature, a start's 0.4 Ah before each, at 15 °C between. Gives the battery.
+/// A rough year of commuting: on each of 250 days two drives of 57.6 min at a set voltage, with the air around the
+/// battery at a given temperature, 0.4 Ah for a start before each drive, and 15 °C between drives. Returns the
+/// battery.
 fn year(kind: BatteryKind, at_v: f64, drive_c: f64) -> Battery {
     let mut b = sixty(kind);
     for _ in 0..500 {
@@ -358,9 +362,10 @@ fn year(kind: BatteryKind, at_v: f64, drive_c: f64) -> Battery {
     b
 }
 
-/// Water in a year, by hand from the gassing law of `source_gassing`: 480 h of a full 60 Ah battery at 25 °C and 0.336 g
-/// an ampere-hour and cell are 75 g at 14.4 V and 157 g at 14.8 V. Less while it is cool or not yet full, more while it is
-/// hot: 30 to 260 g flooded, ×1.4 to 2.5 between them from voltage alone, and a twentieth of that from a mat.
+/// Water lost in a year, by hand from the gassing law of `source_gassing`: 480 h of a full 60 Ah battery at 25 °C and
+/// 0.336 g per ampere-hour and cell are 75 g at 14.4 V and 157 g at 14.8 V. Less while the battery is cool or not yet
+/// full, more while it is hot: 30 to 260 g flooded, a factor of 1.4 to 2.5 between the two voltages, and one
+/// twentieth of that for a mat battery.
 #[test]
 fn practice_water_a_year() {
     let (right, high) = (year(Flooded, 14.4, 37.0), year(Flooded, 14.8, 37.0));
@@ -386,8 +391,8 @@ fn practice_water_a_year() {
 // Ageing: shapes only; sizes are modelled
 // ---------------------------------------------------------------------------------------------------
 
-/// Overcharge, heat, deep cycles and lying low each take more of a battery than their opposite does. That overcharge
-/// quickens grid corrosion and water loss is Ruetschi's (2004, 10.1016/j.jpowsour.2003.09.052).
+/// Overcharge, heat, deep cycles and standing at low charge each wear a battery more than their opposite does. That
+/// overcharge accelerates grid corrosion and water loss is from Ruetschi (2004, 10.1016/j.jpowsour.2003.09.052).
 #[test]
 fn holds_each_ill_treatment_ages() {
     let floated = |at_v: f64, c: f64| {
@@ -398,12 +403,12 @@ fn holds_each_ill_treatment_ages() {
     let (mild, high, hot) = (floated(13.5, 25.0), floated(14.8, 25.0), floated(13.5, 45.0));
     assert!(high.corroded > 2.0 * mild.corroded && high.water_lost_g > 2.0 * mild.water_lost_g);
     assert!(hot.corroded > 2.0 * mild.corroded && hot.water_lost_g > 2.0 * mild.water_lost_g);
-    // float at 13.5 V, 25 °C: 13.38 V is what ten years are meant for
+    // float at 13.5 V, 25 °C: a life of ten years is meant for 13.38 V
     let years = 10.0 / 365.25 / mild.corroded;
     println!("floated at 13.5 V, 25 °C: {years:.1} years");
     assert!((5.0..=12.0).contains(&years));
 
-    // the same 240 Ah, shallow and deep, filled up in between
+    // the same 240 Ah in shallow and in deep cycles, recharged in between
     let cycled = |kind: BatteryKind, depth: f64| {
         let mut b = sixty(kind);
         for _ in 0..(4.0 / depth) as u32 {
@@ -426,7 +431,7 @@ fn holds_each_ill_treatment_ages() {
     println!("deep cycles until a fifth is gone: {cycles:.0} flooded, {:.0} mat", 0.2 / mat.shed * 5.0);
     assert!((75.0..=200.0).contains(&cycles));
 
-    // three months low, against three months full; then a long charge brings some of it back
+    // three months at low charge, against three months full; then a long charge recovers some of it
     let left = |charge: f64| {
         let mut b = Battery { charge, ..sixty(Flooded) };
         (0..90 * 144).for_each(|_| b.tick(0.0, 298.15, 600.0));
@@ -440,13 +445,13 @@ fn holds_each_ill_treatment_ages() {
     println!("after four days at 14.8 V: {:.3}", low.sulphated);
     assert!(low.sulphated < was);
 
-    // less of it left: less charge, more resistance
+    // a worn battery: less charge, more resistance
     let worn = sixty(Flooded).aged(0.4);
     close_to("capacity", worn.capacity_ah(), 36.0, 1e-9);
     assert!(worn.resistance_ohm() > 1.5 * sixty(Flooded).resistance_ohm());
 }
 
-/// With free acid, the water over the plates may go first without harm; a mat has none to spare.
+/// With free acid, the water above the plates may be lost first without harm; a mat battery has no reserve.
 #[test]
 fn holds_a_mat_has_no_water_to_spare() {
     let dried = |kind: BatteryKind, g: f64| Battery { water_lost_g: g, ..sixty(kind) }.health();
@@ -459,14 +464,15 @@ fn holds_a_mat_has_no_water_to_spare() {
 // Laws
 // ---------------------------------------------------------------------------------------------------
 
-/// Charge that the battery holds, as it was before a step \[A s\]: plates by the capacity then, double layer, gas.
+/// Charge balance of the battery as before a step \[A s\]: plates by the capacity at that time, double layer, gas.
 fn charge_as(b: &Battery, capacity_ah: f64) -> f64 {
     3600.0 * (b.charge * capacity_ah + b.gassed_ah) + b.layer_as()
 }
 
-/// Over random currents: ∫I dt = Δq C + gassed + double layer, step by step to rounding; and energy: what came in at the
-/// posts is stored in the plates and on the layer, went as gas at 1.48 V a cell, or is heat (by its own heat capacity of
-/// 260 J/K and 0.05 W/K an Ah). Steps of 0.1 s: the energy's sums are of first order in them.
+/// Over random currents: ∫I dt = Δq C + gassed + double layer, step by step to rounding; and energy: what came in at
+/// the posts is stored in the plates and on the double layer, left as gas at 1.48 V per cell, or is heat (by the
+/// battery's own heat capacity of 260 J/K and 0.05 W/K per Ah). Steps of 0.1 s: the energy sums are of first order in
+/// the step.
 #[test]
 fn holds_charge_and_energy() {
     for kind in [Flooded, Mat] {
@@ -501,7 +507,7 @@ fn holds_charge_and_energy() {
                 let share = 1.0 - num::exp(-0.1 * 0.05 / 260.0);
                 heat_j += (b.acid_k - was.acid_k) / share * 0.05 * 60.0 * 0.1;
             }
-            // kept as warm as at first
+            // kept at the initial temperature
             b.acid_k = 298.15;
             b.charge = b.charge.clamp(0.1, 1.0);
         }
@@ -518,13 +524,14 @@ fn holds_charge_and_energy() {
     }
 }
 
-/// Drained beyond empty its voltage goes to pieces, and it comes back when charged: no charge is invented on the way.
+/// Drained beyond empty, the battery's voltage collapses; it recovers when charged, and no charge is created on the
+/// way.
 #[test]
 fn holds_beyond_empty_and_full() {
     let mut b = Battery { charge: 0.02, ..sixty(Flooded) };
     let mut fell = false;
     for _ in 0..40 * 1440 {
-        // a clock's 25 mA while there is a volt to drive them
+        // a clock's 25 mA while there is a volt to drive it
         let amps = if volts(&b, 0.0) > 1.0 { -0.025 } else { 0.0 };
         b.tick(amps, 298.15, 60.0);
         fell |= volts(&b, 0.0) < 1.1;
@@ -537,7 +544,8 @@ fn holds_beyond_empty_and_full() {
 proptest! {
     #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
 
-    /// Whatever current, temperature, charge, wear and step: finite numbers within their ranges, charge in the books.
+    /// For any current, temperature, charge, wear and step: finite numbers within their ranges, and the charge
+    /// balances.
     #[test]
     fn holds_any_treatment(
         amps in proptest::collection::vec(-2000.0..2000.0_f64, 1..60),
@@ -564,7 +572,7 @@ proptest! {
             prop_assert!(b.gassed_ah >= was.gassed_ah);
             let off = charge_as(&b, c) - charge_as(&was, c) - dt * amps;
             let moved = (dt * amps).abs() + 3600.0 * (b.gassed_ah - was.gassed_ah) + charge_as(&was, c).abs();
-            // wear within a step goes on between its parts
+            // wear within a step continues between its parts
             let worn = 3600.0 * (c - b.capacity_ah()).abs();
             prop_assert!(off.abs() < 1e-9 * moved.max(1.0) + worn, "charge off by {off} A s of {moved}: {was:?} to {b:?}");
         }
@@ -575,8 +583,8 @@ proptest! {
 // In the car
 // ---------------------------------------------------------------------------------------------------
 
-/// What a start shows: least supply \[V\]; turns within three seconds, and until then or until it runs the mean current
-/// \[A\]; time until it runs \[s\] if it does within ten.
+/// Values of a start: lowest supply \[V\]; turns within three seconds; mean current until then or until the engine
+/// runs \[A\]; time until the engine runs \[s\], if it does within ten seconds.
 #[derive(Debug, Default)]
 struct Start {
     least_v: f64,
@@ -621,9 +629,10 @@ fn battery(wear_pct: f64, charge_pct: f64) -> PartChoice {
     }
 }
 
-/// Cold mornings: a worn and half charged battery falls lower and turns the engine slower than a good one, and both are worse
-/// off than at 20 °C. Whether it starts follows from that. At −18 °C this engine's starter stands nearly still on every
-/// compression, whichever battery turns it, and the module makes no turn out of such teeth.
+/// Cold mornings: with a worn and half-charged battery the voltage falls lower and the engine turns more slowly than
+/// with a good one, and both are worse than at 20 °C. Whether the engine starts follows from that. At −18 °C this
+/// engine's starter nearly stalls on every compression, with either battery, and the module cannot decode a turn from
+/// such teeth.
 #[test]
 fn holds_cranking_feels_the_battery() {
     let tried = |c: f64, wear_pct: f64, charge_pct: f64| {
@@ -649,8 +658,8 @@ fn holds_cranking_feels_the_battery() {
     }
 }
 
-/// Volts reach what they drive: with the clamp's supply lower, an injector opens later, a coil holds less, and the throttle's
-/// motor is slower.
+/// The supply voltage affects the actuators: with a lower supply an injector opens later, a coil stores less energy,
+/// and the throttle motor is slower.
 #[test]
 fn holds_voltage_reaches_what_it_drives() {
     let p = Car::parse(CAR).expect("the car's file is right").plant;

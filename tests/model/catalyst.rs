@@ -1,4 +1,4 @@
-//! The catalyst: how warm it gets, what it burns, what it stores, what ruins it, what a tester sees behind it.
+//! The catalyst: how hot it gets, what it burns, what it stores, what destroys it, what a gas tester sees behind it.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{CARS, PLOVER, crank, hold, warm};
@@ -18,8 +18,8 @@ fn catalyst_c(b: &Bench) -> f64 {
 fn health(b: &Bench) -> f64 {
     b.truth().exhausts[0].catalyst_health
 }
-/// The law of ruin against 40 CFR 86.1823-08(d)(3) (M): equal ageing at two temperatures takes times in the ratio
-/// `exp(R/T1 − R/T2)`, R = 17 500 K. Four hours of oven at 1050 °C take it to 1/e.
+/// The thermal ageing law against 40 CFR 86.1823-08(d)(3) (M): equal ageing at two temperatures takes times in the
+/// ratio `exp(R/T1 − R/T2)`, R = 17 500 K. Four hours in an oven at 1050 °C reduce its health to 1/e.
 #[test]
 fn exact_ruin_by_heat() {
     let hours = |c: f64, h: f64| kept_health(kelvin(c), 3600.0 * h);
@@ -32,8 +32,8 @@ fn exact_ruin_by_heat() {
     assert_eq!(hours(500.0, 1e5), 1.0, "below 600 °C nothing is counted");
 }
 
-/// Light-off: half at 250 to 300 °C and over 95 % by 400 °C while new (Heywood §11.6, M); later when aged, by some
-/// 50 to 100 K where a tenth is left (common practice).
+/// Light-off: half conversion at 250 to 300 °C and over 95 % by 400 °C when new (Heywood §11.6, M); at higher
+/// temperature when aged, by some 50 to 100 K where a tenth is left (common practice).
 #[test]
 fn source_light_off() {
     let car = idlewright::bench::car::Car::parse(PLOVER).expect("car");
@@ -49,7 +49,7 @@ fn source_light_off() {
     assert!(p.converts(1.0, kelvin(100.0), flow) < 0.01);
 }
 
-/// Warm idle 200 to 450 °C; held at 3000 rpm it is hotter, never so hot that a healthy one dies of it (common
+/// Warm idle 200 to 450 °C; held at 3000 rpm it is hotter, but never hot enough to damage a healthy catalyst (common
 /// practice: 400 to 850 °C in driving, limit 950 to 1000 °C).
 #[test]
 fn practice_temperatures_of_a_healthy_catalyst() {
@@ -66,8 +66,8 @@ fn practice_temperatures_of_a_healthy_catalyst() {
     }
 }
 
-/// From cold at an idle without any heating strategy (the module has none) it lights off within some two and a half
-/// minutes (common practice: half a minute to two minutes for pipes of that length), and not at once.
+/// From cold, idling without any heating strategy (the module has none), it lights off within some two and a half
+/// minutes (common practice: half a minute to two minutes for pipes of that length), but not at once.
 #[test]
 fn practice_light_off_from_cold() {
     let mut b = Bench::new(&Setup::healthy(PLOVER, 1, 20.0), &mut |_| true).expect("a bench");
@@ -85,9 +85,10 @@ fn practice_light_off_from_cold() {
     assert!(lit.is_some_and(|s| (20.0..170.0).contains(&s)), "{lit:?}");
 }
 
-/// One cylinder of four without spark: its fuel and air burn in the brick. Hand sum: a quarter of the fuel's heat in
-/// the gas is 43 MJ/kg · 0.25/15.6 over 1.25 kJ/kg K = 550 K; what that cylinder does not give as hot gas, and what
-/// pipe and can lose, comes off. Each per cent of firings missed is told to raise it by some 10 to 15 K (M).
+/// One cylinder of four without spark: its fuel and air burn in the brick. By hand: a quarter of the fuel's heat in
+/// the gas is 43 MJ/kg · 0.25/15.6 over 1.25 kJ/kg K = 550 K, less the hot gas that this cylinder no longer supplies
+/// and the heat losses of pipe and can. Each per cent of missed firings is said to raise the temperature by some 10
+/// to 15 K (M).
 #[test]
 fn source_misfire_heats_the_catalyst() {
     let uncut = PLOVER.replace("cut_blocks = 2.0", "cut_blocks = 1000.0");
@@ -106,8 +107,8 @@ fn source_misfire_heats_the_catalyst() {
     assert!((8.0..17.0).contains(&(few / 5.0)), "{} K for each per cent", few / 5.0);
 }
 
-/// Driven on for an hour with a dead coil and a module that does not cut, the catalyst is ruined; the injector cut
-/// saves it.
+/// Driven for an hour with a dead coil and a module that does not cut the fuel, the catalyst is destroyed; cutting
+/// the injector saves it.
 #[test]
 fn holds_driving_on_ruins_and_the_cut_saves() {
     let left = |car: &str| {
@@ -130,7 +131,8 @@ fn holds_driving_on_ruins_and_the_cut_saves() {
     assert!(cut.1 < 900.0 && cut.2 > 0.95, "{cut:?}");
 }
 
-/// Spread of lambda behind a warm brick of such health, fed with 20 g/s that swing by 2 % about one in two seconds.
+/// Spread of lambda behind a warm brick of this health, fed with 20 g/s whose lambda swings by 2 % about 1 with a
+/// period of two seconds.
 fn rear_swing(health: f64) -> f64 {
     let car = idlewright::bench::car::Car::parse(PLOVER).expect("car");
     let p = &car.plant.catalyst;
@@ -150,7 +152,7 @@ fn rear_swing(health: f64) -> f64 {
     let mut seen = Vec::new();
     for n in 0..6000 {
         let lambda = if n % 200 < 100 { 1.02 } else { 0.98 };
-        // 2e-4 kg in a tick, burned as far as air reaches
+        // 2e-4 kg per tick, burned as far as the air suffices
         let fuel_kg = 2e-4 / (1.0 + lambda * fuel.afr);
         let burned = fuel_kg * f64::min(lambda, 1.0);
         let gone = Charge {
@@ -168,9 +170,9 @@ fn rear_swing(health: f64) -> f64 {
     (seen.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>() / seen.len() as f64).sqrt()
 }
 
-/// A store that works flattens a swing of lambda to a fraction; a spent one lets it by (common practice: the ratio of
-/// rear to front is what catalyst monitors go by). Hand sum: half a second of 2 % in 20 g/s is 45 mg of oxygen either
-/// way, of 900 mg when new.
+/// A working oxygen store flattens a lambda swing to a fraction; an exhausted one lets it pass (common practice:
+/// catalyst monitors use the ratio of rear to front). By hand: half a second of 2 % in 20 g/s is 45 mg of oxygen
+/// either way, of 900 mg when new.
 #[test]
 fn practice_rear_sensor_shows_the_store() {
     let all = [1.0, 0.3, 0.1, 0.03, 0.01].map(|h| (h, rear_swing(h)));
@@ -179,8 +181,8 @@ fn practice_rear_sensor_shows_the_store() {
     assert!(all.windows(2).all(|w| w[1].1 > w[0].1), "{all:?}");
 }
 
-/// A warm catalyst at lambda one: carbon monoxide and hydrocarbons all but gone at the tailpipe, lambda by the gas
-/// as ahead of it; a cold one changes nothing (Heywood §11.6, M).
+/// A warm catalyst at lambda 1: carbon monoxide and hydrocarbons almost gone at the tailpipe, lambda from the gas the
+/// same as ahead of it; a cold catalyst changes nothing (Heywood §11.6, M).
 #[test]
 fn source_gas_behind_the_catalyst() {
     let mut b = warm(PLOVER, 1, vec![]);
@@ -203,8 +205,8 @@ fn source_gas_behind_the_catalyst() {
     assert!((rear.hc_ppm / front.hc_ppm - 1.0).abs() < 0.05, "{front:?} {rear:?}");
 }
 
-/// Atoms through a catalyst: carbon, hydrogen and oxygen in are carbon, hydrogen and oxygen out, what is stored
-/// counted in.
+/// Atom balance of a catalyst: carbon, hydrogen and oxygen in equal carbon, hydrogen and oxygen out, including what
+/// is stored.
 #[test]
 fn holds_atoms_through_the_catalyst() {
     let fuel = gas::Atoms::of_ratio(14.6);

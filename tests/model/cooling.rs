@@ -1,4 +1,4 @@
-//! Metal, coolant, oil, radiator: how an engine warms up, is kept cool, and overheats.
+//! Metal, coolant, oil, radiator: how an engine warms up, stays cool, and overheats.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{CARS, PLOVER, act, close_to, hold, standing, start, stop_for, within};
@@ -7,7 +7,7 @@ use idlewright::bench::action::{Action, Connector, Load, PartChoice, PartKind};
 use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::Setup;
 
-/// A car that has just been started, in such weather and so warm.
+/// A car that has just been started, at this ambient and coolant temperature.
 fn started(car: &str, ambient_c: f64, coolant_c: f64, stuck_open_pct: Option<f64>) -> Bench {
     let mut setup = Setup::healthy(car, 1, coolant_c);
     setup.weather.ambient_c = ambient_c;
@@ -19,7 +19,7 @@ fn started(car: &str, ambient_c: f64, coolant_c: f64, stuck_open_pct: Option<f64
     b
 }
 
-/// Minutes until the coolant has come to a temperature.
+/// Time until the coolant reaches a temperature \[min\].
 fn minutes_to(b: &mut Bench, coolant_c: f64) -> f64 {
     let from_s = b.time_s();
     while b.truth().coolant_c < coolant_c && b.time_s() < from_s + 3600.0 {
@@ -28,8 +28,8 @@ fn minutes_to(b: &mut Bench, coolant_c: f64) -> f64 {
     (b.time_s() - from_s) / 60.0
 }
 
-/// Kays and London, Compact Heat Exchangers (M): cross-flow, one fluid mixed. Ends of the law: much coolant leaves the
-/// air's side alone, much transfer heats all of the lesser flow.
+/// Kays and London, Compact Heat Exchangers (M): cross-flow, one fluid mixed. Limits of the law: with a large coolant
+/// flow only the air side counts; with a large heat transfer the smaller flow is heated completely.
 #[test]
 fn exact_radiator_ends() {
     let mut p = idlewright::bench::car::Car::parse(PLOVER).expect("car").plant.thermal.clone();
@@ -40,13 +40,13 @@ fn exact_radiator_ends() {
     close_to("little coolant", p.radiator_w_k(1.0, 3.0), 1.0, 1e-6);
     p.core_w_k = 1e9;
     close_to("all of the air", p.radiator_w_k(1e9, 3.0) / air, 1.0, 1e-6);
-    // equal flows, much transfer: 1 − 1/e
+    // equal flows, large transfer: 1 − 1/e
     close_to("equal flows", p.radiator_w_k(air, 3.0) / air, 1.0 - idlewright::num::exp(-1.0), 1e-9);
     close_to("no air", p.radiator_w_k(1000.0, 0.0), 0.0, 1e-12);
 }
 
-/// From 20 to 80 °C outside at 20 °C: some 15 to 20 minutes at idle, 8 to 10 in town (common practice for small engines;
-/// a quarter either way is taken for cars that differ). The thermostat then holds 84 to 100 °C.
+/// From 20 to 80 °C at 20 °C ambient: some 15 to 20 minutes at idle, 8 to 10 in town (common practice for small
+/// engines; a quarter either way is allowed for differences between cars). The thermostat then holds 84 to 100 °C.
 #[test]
 fn practice_warm_up() {
     for (name, car) in CARS {
@@ -66,8 +66,9 @@ fn practice_warm_up() {
     }
 }
 
-/// Of the fuel's energy about 30 % goes to coolant and oil at part load (Heywood §12.1, M: 17 to 26 % to the coolant at full
-/// load, more at part load; oil and radiation 3 to 8 %). At idle nothing leaves as work, and it is far more.
+/// About 30 % of the fuel's energy goes to coolant and oil at part load (Heywood §12.1, M: 17 to 26 % to the coolant
+/// at full load, more at part load; oil and radiation 3 to 8 %). At idle nothing leaves as work, and the share is far
+/// larger.
 #[test]
 fn source_share_of_heat_to_coolant_and_oil() {
     for (name, car) in CARS {
@@ -87,7 +88,7 @@ fn source_share_of_heat_to_coolant_and_oil() {
         };
         b.advance_by(60.0);
         share(&mut b, "idle", 40.0, 70.0);
-        // as the 1.8 with 40 and 80 N m
+        // equivalent to the 1.8 with 40 and 80 N m
         let per_nm = b.plant().swept_m3() / 1.793e-3;
         hold(&mut b, 2500.0, 40.0 * per_nm, 60.0);
         share(&mut b, "2500 rpm, light", 25.0, 40.0);
@@ -96,8 +97,8 @@ fn source_share_of_heat_to_coolant_and_oil() {
     }
 }
 
-/// 35 °C, compressor on, the fan's plug off: over 110 °C after half an hour of idling, and the module says so. With its
-/// fan the same car stays under 105 °C. At 40 °C the fan comes and goes. Common practice.
+/// 35 °C ambient, compressor on, the fan's connector off: over 110 °C after half an hour of idling, and the module
+/// reports it. With its fan the same car stays below 105 °C. At 40 °C the fan cycles. Common practice.
 #[test]
 fn practice_a_dead_fan_overheats_at_idle() {
     for (name, car) in CARS {
@@ -131,8 +132,8 @@ fn practice_a_dead_fan_overheats_at_idle() {
     }
 }
 
-/// A thermostat that is stuck nearly open at 5 °C: driven, the engine stays well under the thermostat's temperature, yet
-/// far from cold. Common practice: 45 to 60 °C.
+/// A thermostat stuck nearly open, at 5 °C: while driven, the engine stays well below the thermostat's temperature,
+/// but far from cold. Common practice: 45 to 60 °C.
 #[test]
 fn practice_a_thermostat_stuck_open_in_the_cold() {
     for (name, car) in CARS {
@@ -151,7 +152,8 @@ fn practice_a_thermostat_stuck_open_in_the_cold() {
     }
 }
 
-/// Shut off hot, the coolant goes on rising by 5 to 15 K within some ten minutes, then cools (common practice).
+/// After a hot engine is shut off, the coolant temperature rises by 5 to 15 K within some ten minutes, then falls
+/// (common practice).
 #[test]
 fn practice_hot_soak() {
     for (name, car) in CARS {
@@ -179,7 +181,7 @@ fn practice_hot_soak() {
     }
 }
 
-/// Long steps of a resting car come to the same as short ones.
+/// Long steps of a resting car give the same result as short ones.
 #[test]
 fn same_cooling_in_long_steps() {
     use idlewright::plant::thermal::{Inputs, State};

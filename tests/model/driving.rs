@@ -1,5 +1,5 @@
-//! Road, driver and driving patterns: hand sums for the road, how a driver drives, what a healthy car's module
-//! comes to in hours of driving, and conditioning by patterns.
+//! Road, driver and driving patterns: hand calculations for the road, how a driver drives, what a healthy car's
+//! module learns and reports in hours of driving, and conditioning by patterns.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::jobs::is_mistake;
@@ -19,7 +19,7 @@ use idlewright::scenario::{parse_actions, parse_scenario};
 use idlewright::session::{Options, Session};
 use idlewright::store;
 
-/// Half the density of air by the road's own text, and gravity.
+/// Half the density of air as stated in the road model, and gravity.
 const HALF_RHO: f64 = 0.6;
 const G: f64 = 9.81;
 const TICK_S: f64 = 0.01;
@@ -71,7 +71,8 @@ fn exact_coast_down_in_neutral() {
     assert!((t_s - hand_s).abs() < 0.05);
 }
 
-/// A slope takes `g sin α` more or less, and rolling less by its cosine; a brake adds its share of gravity.
+/// A slope adds or subtracts `g sin α` and reduces rolling resistance by its cosine; a brake adds its share of
+/// gravity.
 #[test]
 fn exact_slope_and_brake() {
     let p = params();
@@ -80,7 +81,7 @@ fn exact_slope_and_brake() {
         let mut s = rolling(1, v);
         s.slope_pct = slope_pct;
         s.tick(&p, &road::Inputs { brake_pct, ..NEUTRAL }, TICK_S);
-        // the angle by its series: a slope of 8 % is 0.07983 rad
+        // the angle from its series: a slope of 8 % is 0.07983 rad
         let x = slope_pct / 100.0;
         let cos = 1.0 - x * x / 2.0 + 3.0 * x * x * x * x / 8.0;
         let hand = -G * (x * cos + p.rolling * cos + p.brake_g * brake_pct / 100.0)
@@ -88,12 +89,12 @@ fn exact_slope_and_brake() {
         let is = (s.speed_m_s - v) / TICK_S;
         assert!((is - hand).abs() < 1e-6, "slope {slope_pct} %, brake {brake_pct} %: {is} by hand {hand}");
     }
-    // standing uphill it stays: the road knows no rolling backwards
+    // standing uphill the car stays: the road model has no rolling backwards
     let mut s = rolling(1, 0.0);
     s.slope_pct = 10.0;
     s.tick(&p, &NEUTRAL, TICK_S);
     assert_eq!(s.speed_m_s, 0.0);
-    // standing downhill it rolls off, unless it is braked
+    // standing downhill the car rolls off, unless it is braked
     s.slope_pct = -10.0;
     s.tick(&p, &road::Inputs { brake_pct: 30.0, ..NEUTRAL }, TICK_S);
     assert_eq!(s.speed_m_s, 0.0);
@@ -101,7 +102,7 @@ fn exact_slope_and_brake() {
     assert!(s.speed_m_s > 0.0);
 }
 
-/// Gears go up once each and down once each; held at any speed whatever, nothing hunts.
+/// Each gear is shifted up once and down once; held at any speed, the gearbox does not hunt.
 #[test]
 fn holds_gears_do_not_hunt() {
     let p = params();
@@ -110,7 +111,7 @@ fn holds_gears_do_not_hunt() {
         let mut changes = 0;
         let mut last = s.gear;
         for n in 0..40_000 {
-            // slowly up to 200 km/h and down again, with the wobble of a foot and of the road
+            // slowly up to 200 km/h and down again, with the variations of a foot and of the road
             let slow = if n < 20_000 { n as f64 } else { 40_000.0 - n as f64 } / 20_000.0;
             let wobble = if (n / 150) % 2 == 0 { 0.7 } else { -0.7 };
             s.speed_m_s = (slow * 200.0 + wobble).max(0.0) / 3.6;
@@ -125,7 +126,7 @@ fn holds_gears_do_not_hunt() {
     }
 }
 
-/// A change of gear takes a moment, and the ratio never leaves what lies between the two.
+/// A gear change takes a moment, and the ratio always stays between the two gears' ratios.
 #[test]
 fn holds_ratio_changes_smoothly() {
     let p = params();
@@ -145,7 +146,7 @@ fn holds_ratio_changes_smoothly() {
     assert!((s.ratio - p.ratios[1]).abs() < 0.02);
 }
 
-/// Rough road: the torque's deviation is what was asked for, without a mean; smooth road shakes nothing.
+/// Rough road: the standard deviation of the torque is as requested, with zero mean; a smooth road adds no torque.
 #[test]
 fn exact_rough_road() {
     let p = params();
@@ -167,13 +168,13 @@ fn exact_rough_road() {
     let all: Vec<f64> = (0..n).map(|_| torque(&mut s, 6.0) - smooth).collect();
     let mean = all.iter().sum::<f64>() / n as f64;
     let sd = (all.iter().map(|x| x * x).sum::<f64>() / n as f64).sqrt();
-    // 600 s hold some 15 000 independent values: standard errors 0.05 and 0.035
+    // 600 s contain some 15 000 independent values: standard errors 0.05 and 0.035
     println!("rough road of 6 N·m: mean {mean:+.3}, deviation {sd:.3} N·m");
     assert!(mean.abs() < 0.2 && (sd - 6.0).abs() < 0.15);
 }
 
-/// Full pedal. By hand: what the wheels give less drag becomes ½ m v²; at top speed it is all drag; the crank
-/// gives that and the loss of gears and slipping converter. Common practice for 1290 kg with some 80 kW at the
+/// Full pedal. By hand: energy at the wheels minus drag becomes ½ m v²; at top speed drag takes all of it; the crank
+/// delivers this plus the losses of gears and slipping converter. Common practice for 1290 kg with some 80 kW at the
 /// crank and four gears behind a converter: 11 to 14 s to 100 km/h, 150 to 190 km/h.
 #[test]
 fn practice_top_speed_and_sprint() {
@@ -232,8 +233,8 @@ fn practice_top_speed_and_sprint() {
     assert!((150.0..=190.0).contains(&(3.6 * v)), "top speed {:.0} km/h", 3.6 * v);
 }
 
-/// Foot off at 100 km/h in gear: the fuel is cut above 1800 rpm, comes back at 1350, and the engine never
-/// falls below its idle; the car slows more than it would in neutral.
+/// Foot off the pedal at 100 km/h in gear: the fuel is cut above 1800 rpm, returns at 1350, and the engine never
+/// falls below its idle; the car slows down more than in neutral.
 #[test]
 fn practice_coast_down_cuts_fuel() {
     let mut b = running(1);
@@ -274,7 +275,7 @@ fn practice_coast_down_cuts_fuel() {
     assert!(worst_short < 0.04, "the air that the cut left was taken for a lean mixture");
 }
 
-/// The angle by a series that the test owns: arctangent of a value below 4, by halving.
+/// Arctangent of a value below 4 by the test's own series, with halving.
 trait AtanOf {
     fn atan_of(self) -> f64;
 }
@@ -292,9 +293,9 @@ impl AtanOf for f64 {
 
 // --- patterns and driver ----------------------------------------------------------------------------------
 
-/// Every pattern is one that a person could drive: begins and ends standing, asks for no more than 1.4 m/s²
-/// up and 1.6 down, stands whenever the selector is in neutral or the key off, has a moment in gear before
-/// it sets off, and no slope where it stands in neutral.
+/// A person could drive every pattern: it begins and ends at standstill, asks for no more than 1.4 m/s² of
+/// acceleration and 1.6 of deceleration, stands whenever the selector is in neutral or the key is off, has a moment
+/// in gear before it sets off, and no slope where it stands in neutral.
 #[test]
 fn holds_patterns_can_be_driven() {
     for (word, name) in Name::ALL {
@@ -344,7 +345,7 @@ struct Seen {
     stalls: usize,
 }
 
-/// Drives and watches: how far off the asked speed, how much the foot moves, how low the engine falls.
+/// Drives and records: deviation from the speed asked for, movement of the foot, lowest engine speed.
 fn watch(b: &mut Bench, pattern: Name, minutes: f64) -> Seen {
     assert_eq!(b.act("", drive(pattern, minutes)), Done::Yes);
     let from_s = b.time_s();
@@ -364,7 +365,7 @@ fn watch(b: &mut Bench, pattern: Name, minutes: f64) -> Seen {
         let moved: f64 = s.hands.pedal_pct - foot;
         foot = s.hands.pedal_pct;
         seen.travel_pct += moved.abs();
-        // a turn of the foot by more than half a per cent is one that could be felt
+        // a reversal of the foot by more than half a per cent could be felt
         if moved.abs() > 0.5 {
             if moved * way < 0.0 {
                 seen.turns_a_minute += 1.0;
@@ -383,8 +384,8 @@ fn watch(b: &mut Bench, pattern: Name, minutes: f64) -> Seen {
     seen
 }
 
-/// The driver keeps to every pattern within 6 km/h, 1.5 in the mean (coasting aside), without sawing at the
-/// pedal, stalls nothing, and ends in time: standing, in neutral, idling, feet off.
+/// The driver follows every pattern within 6 km/h, 1.5 km/h on average (except when coasting), without sawing at the
+/// pedal, does not stall the engine, and ends in time: standing, in neutral, idling, feet off.
 #[test]
 fn holds_driver_keeps_to_every_pattern() {
     for (word, name) in Name::ALL {
@@ -458,8 +459,8 @@ fn trips_another_hand_ends_the_drive() {
     }
 }
 
-/// An engine that idles far too high (its throttle was cleaned, what it had learned is stale) pushes at the
-/// brake: the car still stands where it should.
+/// An engine that idles far too high (its throttle was cleaned, the learned value is stale) pushes against the brake:
+/// the car still stands where it should.
 #[test]
 fn holds_driver_stops_a_car_that_idles_high() {
     let stretch = Stretch { kind: StretchKind::Idle, minutes: 10.0, wear_factor: 7500.0 };
@@ -476,14 +477,14 @@ fn holds_driver_stops_a_car_that_idles_high() {
     assert!(seen.worst_km_h < 9.0, "{:.1}", seen.worst_km_h);
 }
 
-/// An engine that stalls on the road is started again, and the drive goes on to its end.
+/// An engine that stalls on the road is restarted, and the drive continues to its end.
 #[test]
 fn practice_stalled_engine_is_started_again() {
     let mut b = running(1);
     b.act("", drive(Name::Town, 4.0));
     b.advance_by(24.0);
     b.act("", Action::Connector(Connector::CrankSensor, false));
-    // the wheels turn the engine for a while
+    // the wheels keep turning the engine for a while
     let gives_up_s = b.time_s() + 40.0;
     while told(&b).is_empty() && b.time_s() < gives_up_s {
         b.advance_by(0.1);
@@ -498,7 +499,7 @@ fn practice_stalled_engine_is_started_again() {
     assert!(b.model_notes().is_empty());
 }
 
-/// One that does not start again ends the drive after three tries, with a model note.
+/// An engine that does not restart ends the drive after three tries, with a model note.
 #[test]
 fn trips_three_failed_starts() {
     let mut b = running(1);
@@ -512,7 +513,7 @@ fn trips_three_failed_starts() {
     assert!(b.plant().s.road.speed_m_s < 1e-9, "it was braked to a stand");
 }
 
-/// The driver alone, on a car that does nothing: full foot, then given up as late.
+/// The driver alone, on a car that does not respond: full pedal, then the drive is given up as late.
 #[test]
 fn trips_a_car_that_does_not_stop() {
     let mut d = Driver::new(Name::Town, 0.0, 30.0, false);
@@ -526,7 +527,7 @@ fn trips_a_car_that_does_not_stop() {
     assert!((f64::from(looks) * LOOK_S - 120.0).abs() < 1.0, "{looks}");
 }
 
-/// A fork in the middle of a drive drives on as the other does.
+/// A fork made in the middle of a drive continues exactly like the original.
 #[test]
 fn same_drive_after_a_fork() {
     let mut a = running(3);
@@ -538,7 +539,7 @@ fn same_drive_after_a_fork() {
         b.advance_by(0.1);
     }
     assert_eq!(a.driver(), b.driver());
-    // the same steps, however they are asked for, to the step that passes the time
+    // the same steps, however they are requested, up to the step that passes the time
     let to_s = a.time_s().max(b.time_s()) + 0.05;
     a.advance_to(to_s);
     b.advance_to(to_s);
@@ -588,7 +589,8 @@ fn cars(name: &str) -> Result<String, NoCar> {
     store::car_text(name, None)
 }
 
-/// In a file: time passes as with a wait, other hands may move meanwhile, and what follows follows the end.
+/// In a file: time passes as with a wait, other hands may act meanwhile, and the next act follows the end of the
+/// drive.
 #[test]
 fn exact_a_drive_in_a_file() {
     let s = parse_scenario(HEAD, "t.toml", &mut cars).expect("a good file");
@@ -607,7 +609,7 @@ fn exact_a_drive_in_a_file() {
     assert_eq!(told(&run.bench), [DriverTells::Over]);
 }
 
-/// What does not go, with its place and the nearest word.
+/// Invalid input is rejected, with its place and the nearest valid word.
 #[test]
 fn trips_a_drive_in_a_bad_file() {
     for (from, to, rule) in [
@@ -632,15 +634,15 @@ fn trips_a_drive_in_a_bad_file() {
 
 // --- conditioning and a healthy car -----------------------------------------------------------------------
 
-/// Conditioning by a pattern: wear as the running time and the factor have it, cut into pieces of at most
-/// 10 µm, standing and off at the end, and the learned idle air follows the deposit.
+/// Conditioning by a pattern: wear follows running time and wear factor, in pieces of at most 10 µm; at the end the
+/// car stands with the engine off, and the learned idle air follows the deposit.
 #[test]
 fn exact_conditioning_by_a_pattern() {
     let (minutes, wear_factor) = (12.0, 2500.0);
     let stretch = Stretch { kind: StretchKind::Pattern(Name::Town), minutes, wear_factor };
     let setup = Setup { conditioning: vec![stretch], ..Setup::healthy(CAR, 2, 88.0) };
     let b = Bench::new(&setup, &mut |_| true).expect("a bench");
-    // 0.04 µm an hour while the engine runs; settling and the rest at the plain rate add under 0.05 µm
+    // 0.04 µm per hour while the engine runs; settling and the rest at the normal rate add less than 0.05 µm
     let by_hand_um = 0.04 * wear_factor * minutes / 60.0;
     let t = b.truth();
     println!("deposit {:.2} µm, by hand {by_hand_um:.2}", t.deposit_um);
@@ -655,7 +657,7 @@ fn exact_conditioning_by_a_pattern() {
     assert!((light - t.idle_air_needed_g_s).abs() < 0.25 && light > 0.3);
 }
 
-/// Cold starts in conditioning are cold: the coolant is set back in each stop; by hand it is not.
+/// Cold starts in conditioning are cold: the coolant temperature is reset in each stop; in a drive by hand it is not.
 #[test]
 fn exact_soak_in_conditioning_only() {
     let coolant = |soaks: bool| {

@@ -1,5 +1,5 @@
-//! Sensors, wires and parts that go bad: the sums behind them, the codes they set and set not, what the
-//! module does without them, and what they do to the engine.
+//! Sensors, wires and parts that fail: the calculations behind them, the codes they set and do not set, what the
+//! module does without them, and their effect on the engine.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{PLOVER as CAR, act, crank, key_on, standing, start, stop};
@@ -56,7 +56,7 @@ fn warm() -> Bench {
     })
     .clone()
 }
-/// Mean of something over so many seconds, ten times a second.
+/// Mean of a value over a number of seconds, sampled ten times a second.
 fn mean(b: &mut Bench, seconds: f64, f: impl Fn(&Bench) -> f64) -> f64 {
     let n = (10.0 * seconds) as u32;
     let mut sum = 0.0;
@@ -86,7 +86,7 @@ fn exact_sensor_faults_offset_gain_stuck() {
             let off = Ill { offset_v: -0.4, gain: 1.25, ..Ill::default() };
             assert_eq!(s.pass(sensor, &off, true, v, TICK_S), v * 1.25 - 0.4, "{name}");
         }
-        // 3 V times 2 less 0.5 V is 5.5 V: a pin shows no more than its supply, and no less than earth
+        // 3 V times 2 minus 0.5 V is 5.5 V: a pin shows no more than its supply, and no less than earth
         let much = Ill { offset_v: -0.5, gain: 2.0, ..Ill::default() };
         assert_eq!(s.pass(sensor, &much, true, 3.0, TICK_S), 5.0, "{name}");
         assert_eq!(
@@ -94,7 +94,7 @@ fn exact_sensor_faults_offset_gain_stuck() {
             0.0,
             "{name}"
         );
-        // stuck at what it showed when it stuck
+        // stuck at the value shown when it stuck
         let mut s = wires::State::at_rest(1);
         assert_eq!(s.pass(sensor, &Ill::default(), true, 2.5, TICK_S), 2.5);
         for v in VOLTS {
@@ -133,12 +133,12 @@ fn exact_sensor_faults_noise() {
     assert!((sd / sigma - 1.0).abs() < 5.0 / (2.0 * count).sqrt(), "{sd}");
 }
 
-/// What a pin shows with its wire gone: pull-ups lift the two temperatures, the others fall to earth. A plug
-/// pulled is an open wire.
+/// What a pin shows with an open wire: pull-ups raise the two temperature signals, the others fall to earth. An
+/// unplugged connector is an open wire.
 #[test]
 fn exact_sensor_faults_wires() {
     for (sensor, name) in Sensor::ALL {
-        // a switching sensor's pin has a bias of its own
+        // a switching sensor's pin has its own bias voltage
         let open = match sensor {
             Sensor::Coolant | Sensor::InletAir => 5.0,
             _ if name.starts_with("rear_oxygen") => 0.45,
@@ -156,8 +156,8 @@ fn exact_sensor_faults_wires() {
     }
 }
 
-/// A loose contact is lost for 0.05 to 0.5 s, on the mean 0.275 s, after a mean of 4 s: a share of
-/// 0.275/4.275 = 6.43 % of the time, and 1/4.275 losses a second. Over 40 000 s these are 9357 ± 97 losses.
+/// A loose contact is open for 0.05 to 0.5 s, on average 0.275 s, after a mean of 4 s: a share of 0.275/4.275 = 6.43
+/// % of the time, and 1/4.275 losses per second. Over 40 000 s these are 9357 ± 97 losses.
 #[test]
 fn exact_sensor_faults_loose_contact() {
     let mut s = wires::State::at_rest(5);
@@ -179,11 +179,11 @@ fn exact_sensor_faults_loose_contact() {
     }
     let share = f64::from(lost) / f64::from(n);
     println!("{losses} losses, {:.2} % of the time, {shortest} to {longest} samples", 100.0 * share);
-    // sampling rounds each span up by half a sample on the mean
+    // sampling lengthens each span by half a sample on average
     assert!((share - 0.0643).abs() < 0.004, "{share}");
     assert!((f64::from(losses) - 9357.0).abs() < 5.0 * 97.0, "{losses}");
     assert!(shortest >= 5 && longest <= 51, "{shortest} to {longest}");
-    // by its own stream: another seed loses it at other times, another sensor too
+    // each has its own random stream: another seed opens the contact at other times, another sensor too
     let pattern = |seed, sensor| {
         let mut s = wires::State::at_rest(seed);
         (0..5000).map(|_| s.broken(sensor, &loose, TICK_S)).collect::<Vec<_>>()
@@ -193,8 +193,8 @@ fn exact_sensor_faults_loose_contact() {
     assert_ne!(pattern(1, Sensor::Coolant), pattern(1, Sensor::Pedal));
 }
 
-/// A sound sensor on a sound wire changes nothing, to the last bit, and neither does making it ill and well
-/// again while nothing moves.
+/// A sound sensor on a sound wire changes nothing, to the last bit; nor does setting a fault and removing it again
+/// without advancing time.
 #[test]
 fn exact_sound_sensors_change_nothing() {
     let mut s = wires::State::at_rest(1);
@@ -218,7 +218,8 @@ fn exact_sound_sensors_change_nothing() {
 // Circuit codes
 // ---------------------------------------------------------------------------------------------------
 
-/// Each pin to earth and to supply, key on and engine running or not: its own code and no other circuit's.
+/// Each pin shorted to earth and to supply, key on, with the engine running or not: its own code and no other
+/// circuit's.
 #[test]
 fn practice_circuit_codes_name_their_pin_and_no_other() {
     let rows = [
@@ -239,13 +240,13 @@ fn practice_circuit_codes_name_their_pin_and_no_other() {
             b.advance_by(0.3);
             assert!(codes(&b).is_empty(), "{sensor:?} {w:?}: not before half a second: {:?}", codes(&b));
             b.advance_by(1.2);
-            // a throttle track that is gone is not compared with the other
+            // a failed throttle track is not compared with the other
             assert_eq!(codes(&b), [code], "{sensor:?} {w:?}");
         }
     }
 }
 
-/// A code that was confirmed goes out after three good trips; the wire was mended.
+/// After the wire is repaired, the lamp of a confirmed code goes out after three good trips.
 #[test]
 fn practice_circuit_code_heals_after_good_trips() {
     let mut b = warm();
@@ -269,7 +270,7 @@ fn practice_circuit_code_heals_after_good_trips() {
     }
 }
 
-/// A loose contact adds up: the code comes, though the wire carries nine tenths of the time.
+/// A loose contact accumulates: the code is set although the wire conducts nine tenths of the time.
 #[test]
 fn practice_loose_contact_sets_its_code_in_the_end() {
     let mut b = warm();
@@ -285,7 +286,8 @@ fn practice_loose_contact_sets_its_code_in_the_end() {
     println!("P0107 after {after_s:?} s of a loose contact");
     let others: Vec<String> = codes(&b).into_iter().filter(|c| c != "P0107").collect();
     assert!(others.is_empty(), "{others:?}");
-    // 0.275 s lost against 4 s sound, that fall a third as fast: it must be lost several times in a row
+    // 0.275 s lost against 4 s sound, during which the count falls a third as fast: several losses in a row are
+    // needed
     assert!(after_s.is_none_or(|s| s > 2));
 }
 
@@ -308,7 +310,7 @@ fn practice_throttle_goes_by_its_second_track_then_by_its_springs() {
     assert!(off_idle > before + 300.0, "the pedal still works: {off_idle:.0} rpm");
     act(&mut b, Action::Pedal(0.0));
     b.advance_by(6.0);
-    // both gone: springs, and the pedal moves nothing
+    // both failed: spring position, and the pedal has no effect
     ill(&mut b, Sensor::Throttle2, wire(Wire::Open));
     b.advance_by(6.0);
     let spring = car().plant.air.spring_default_deg;
@@ -338,7 +340,7 @@ fn practice_coolant_substitute() {
     assert!(b.observe().live.target_rpm < sound.observe().live.target_rpm - 150.0);
 }
 
-/// Without its pressure sensor the module reads its book backwards from the air that is metered.
+/// Without its pressure sensor the module uses its table in reverse, starting from the metered air.
 #[test]
 fn practice_manifold_pressure_substitute() {
     let mut b = warm();
@@ -354,7 +356,7 @@ fn practice_manifold_pressure_substitute() {
     assert!((lambda - 1.0).abs() < 0.02, "{lambda}");
 }
 
-/// No teeth while cranking: P0335 after 2.5 s, and no start; a wire that is well sets nothing.
+/// No teeth while cranking: P0335 after 2.5 s, and no start; a sound wire sets nothing.
 #[test]
 fn practice_crank_wire_open_while_cranking() {
     let mut b = standing(&healthy());
@@ -384,8 +386,8 @@ fn filter(blocked: f64) -> Filter {
     Filter { serial: "F".into(), blocked }
 }
 
-/// The pump's line by hand: 32 g/s less a slip of 1.8 g/s for each 100 kPa, a relief valve at 650 kPa, a filter
-/// of 8 kPa at 10 g/s. Sound, 9 g/s: the relief valve, 650 − 6.48 = 643.52 kPa. A quarter left, n = 0.25:
+/// The pump's characteristic by hand: 32 g/s minus a leakage of 1.8 g/s per 100 kPa, a relief valve at 650 kPa, a
+/// filter loss of 8 kPa at 10 g/s. Sound, 9 g/s: the relief valve, 650 − 6.48 = 643.52 kPa. A quarter left, n = 0.25:
 /// 100·(8 − 1)/1.8 − 0.08 = 388.81 kPa at 1 g/s, 100·(8 − 3)/1.8 − 0.72 = 277.06 at 3 g/s; at 12 V n is 0.2222 and
 /// 100·(7.1111 − 3)/1.8 − 0.72 = 227.67. Filter 90 % blocked: its loss is a hundredfold, 650 − 648 = 2 kPa at 9 g/s.
 #[test]
@@ -406,14 +408,14 @@ fn exact_pump_line_and_knee() {
         let got = fuel::pump_kpa(p, &pump(share), &filter(blocked), flow, volts);
         assert!((got - kpa).abs() < 0.01, "share {share}, blocked {blocked}, {volts} V: {got} against {kpa}");
     }
-    // where a quarter of a pump meets 350 kPa: 100·(8 − Q)/1.8 − 0.08 Q² = 350, Q = 1.698 g/s
+    // where a pump at a quarter meets 350 kPa: 100·(8 − Q)/1.8 − 0.08 Q² = 350, Q = 1.698 g/s
     let b: f64 = 100.0 / 1.8;
     let knee = (-b + (b * b + 4.0 * 0.08 * (8.0 * b - 350.0)).sqrt()) / 0.16;
     let at = fuel::pump_kpa(p, &pump(0.25), &filter(0.0), knee, 13.5);
     assert!((knee - 1.696).abs() < 0.01 && (at - 350.0).abs() < 0.01, "{at} kPa at {knee} g/s");
 }
 
-/// The rail alone: it goes to the lower of regulator and pump, with its lag.
+/// The rail alone: its pressure approaches the lower of regulator and pump, with its lag.
 #[test]
 fn exact_rail_follows_the_lower_of_pump_and_regulator() {
     let p = &car().plant.fuel;
@@ -442,8 +444,8 @@ fn exact_rail_follows_the_lower_of_pump_and_regulator() {
     }
 }
 
-/// Held at 4000 rpm under load, with this part fitted: rail over ambient \[kPa\] and both trims \[%\], then the
-/// same at idle.
+/// Held at 4000 rpm under load, with this part fitted: rail pressure above ambient \[kPa\] and both trims \[%\], then
+/// the same at idle.
 fn under_load(p: Option<PartChoice>) -> [f64; 4] {
     let mut setup = healthy();
     setup.parts = p.into_iter().collect();
@@ -474,7 +476,7 @@ fn practice_weak_pump_blocked_filter_and_regulator_error() {
             x
         })
         .collect();
-    // weak pump and blocked filter fail by flow; the regulator's error is there at any flow
+    // weak pump and blocked filter fail with flow; the regulator's error is present at any flow
     for x in &got[..2] {
         assert!(x[3] - x[1] > sound[3] - sound[1] + 3.0, "worse with load: {x:?}");
         assert!(x[2] < sound[2] - 20.0, "the rail falls under load: {x:?}");
@@ -484,7 +486,8 @@ fn practice_weak_pump_blocked_filter_and_regulator_error() {
             assert!((rail / of / share - 1.0).abs() < 0.02, "{rail} of {of}");
         }
     }
-    // at idle the drop across the injector is rail + ambient − manifold, 350 + 101.3 − 31: 16.6 % less of it flows 8.7 % less
+    // at idle the drop across the injector is rail + ambient − manifold, 350 + 101.3 − 31: 16.6 % less pressure drop
+    // gives 8.7 % less flow
     assert!((got[2][1] - sound[1] - 9.0).abs() < 3.5, "{:?}", got[2]);
 }
 
@@ -528,7 +531,7 @@ fn exact_purge_empties_by_its_closed_form() {
         if n % 10 == 0 {
             s.tick(p, &around, 0.01);
         }
-        // drawn so that the manifold stays choked
+        // air drawn such that the flow into the manifold stays choked
         let drawn = 4.0e-3 * 0.001;
         let share_now = w * s.canister_kg / full_kg;
         let f = s.step(&flow, drawn, 0.001);
@@ -546,7 +549,8 @@ fn exact_purge_empties_by_its_closed_form() {
     assert!((m0 - m - vapour_kg).abs() < 1e-12);
 }
 
-/// Trims of a car over some idle and rollers, as the most that both together moved from their first minute \[%\].
+/// Largest short-term trim of a car over some minutes of idle \[%\], canister fill at the end \[%\], and whether
+/// vapour was found.
 fn swing(canister_pct: f64, minutes: u32) -> (f64, f64, bool) {
     let mut setup = healthy();
     setup.canister_pct = canister_pct;
@@ -562,9 +566,9 @@ fn swing(canister_pct: f64, minutes: u32) -> (f64, f64, bool) {
     (low, b.truth().canister_pct, found)
 }
 
-/// The usual canister, a tenth full, gives vapour nearly for the air it lets in. An empty one gives air alone: the
-/// look at idle opens 6 % of 6 mm², choked 0.085 g/s beside 2.3 g/s, so +3.7 %, which no calibration can hide and
-/// no long-term trim learns.
+/// The usual canister, a tenth full, delivers nearly enough vapour for the air it lets in. An empty one delivers air
+/// only: the check at idle opens 6 % of 6 mm², choked 0.085 g/s in addition to 2.3 g/s, so +3.7 %, which no
+/// calibration can hide and no long-term trim learns.
 #[test]
 fn holds_purge_of_a_healthy_canister_never_disturbs_the_trims() {
     for (pct, most) in [(10.0, 2.0), (0.0, 4.5)] {
@@ -605,7 +609,7 @@ fn practice_purge_valve_that_leaks() {
     );
     assert!(full < -3.0, "vapour: {full}");
     assert!(empty > 1.0, "unmetered air: {empty}");
-    // the hose off and capped: it is gone
+    // with the hose off and capped, the effect is gone
     act(&mut b, Action::Connector(Connector::PurgeHose, false));
     b.advance_by(120.0);
     assert!(b.truth().purge_g_s.abs() < 1e-9);
@@ -619,9 +623,9 @@ fn practice_purge_valve_that_leaks() {
 // Exhaust leak
 // ---------------------------------------------------------------------------------------------------
 
-/// Mean inflow over a pulsation against a quadrature of its own: Gauss–Chebyshev would be exact for the sine, here
-/// 200 000 trapezoids in phase. The program's 24 mid-points are within 4 % of the flow at its highest: where
-/// only one or two of them lie under zero they are that coarse.
+/// Mean inflow over a pulsation against an independent quadrature: Gauss–Chebyshev would be exact for the sine, here
+/// 200 000 trapezoids in phase. The program's 24 mid-points are within 4 % of the highest flow: they are that coarse
+/// where only one or two of them lie below zero.
 #[test]
 fn exact_exhaust_leak_against_quadrature() {
     let p = &car().plant.exhaust;
@@ -654,18 +658,19 @@ fn exact_exhaust_leak_against_quadrature() {
         1e3 * worst.1
     );
     assert!(worst.0 < 0.04, "{worst:?}");
-    // by hand at small flow, where the mean pressure is nothing: ∫ of √sin over half a period is 2.396, so the
-    // mean is 0.3814 √(2 ρ a): 4 g/s, a = 800 Pa, back 35 Pa neglected: 10 mm² give 0.1 g/s
+    // by hand at small flow, where the mean pressure is negligible: ∫ of √sin over half a period is 2.396, so the
+    // mean is 0.3814 √(2 ρ a): 4 g/s, a = 800 Pa, back pressure of 35 Pa neglected: 10 mm² give 0.1 g/s
     let by_hand = 0.6 * 10e-6 * 0.3814 * (2.0 * rho * 800.0_f64).sqrt();
     let got = exhaust::drawn_in_kg_s(p, 10.0, 4e-3, pa, k);
     assert!((got / by_hand - 1.0).abs() < 0.06, "{got} against {by_hand}");
-    // the mean outgrows the amplitude from a = k: 2000 Pa · Q/10 = 22000 Pa · (Q/100)², Q = 90.9 g/s
+    // the mean exceeds the amplitude from the point where they are equal: 2000 Pa · Q/10 = 22000 Pa · (Q/100)², Q =
+    // 90.9 g/s
     assert!(exhaust::drawn_in_kg_s(p, 10.0, 0.085, pa, k) > 0.0);
     assert_eq!(exhaust::drawn_in_kg_s(p, 10.0, 0.0925, pa, k), 0.0);
     assert_eq!(exhaust::drawn_in_kg_s(p, 0.0, 0.01, pa, k), 0.0);
 }
 
-/// Sensor reads 1, engine is rich; the error fades with flow.
+/// The sensor reads 1 while the engine is rich; the error falls with flow.
 #[test]
 fn practice_exhaust_leak_makes_the_engine_rich_behind_a_good_reading() {
     let mut setup = healthy();
@@ -704,14 +709,14 @@ fn cold(ambient_c: f64, least_open_pct: Option<f64>) -> Bench {
 
 #[test]
 fn practice_thermostat_stuck_open_is_found_and_a_good_one_is_not() {
-    // colder than −7 °C it is not judged
+    // below −7 °C the thermostat is not judged
     for (ambient_c, judged) in [(-10.0, false), (20.0, true)] {
         // 40 min of idle
         let mut b = cold(ambient_c, None);
         b.advance_by(2400.0);
         println!("{ambient_c} °C, idle 40 min: {:.0} °C, {:?}", b.truth().coolant_c, codes(&b));
         assert!(!has(&b, "P0128"), "{ambient_c} °C at idle: {:?}", codes(&b));
-        // into town
+        // town driving
         for (least, want) in [(None, false), (Some(60.0), true)] {
             let mut b = cold(ambient_c, least);
             b.advance_by(10.0);
@@ -788,7 +793,7 @@ fn practice_worn_motor_and_worn_track_set_their_codes() {
         println!("motor {wear} % worn: {:?}", codes(&b));
         assert_eq!(has(&b, "P2119"), want, "{wear} %: {:?}", codes(&b));
     }
-    // a track worn by a third is seen at key-on, where it wears most: the stop is not where it was
+    // a track worn by a third is detected at key-on, at the place where it wears most: the stop reads displaced
     for (wear, wanted) in [(0.0, [].as_slice()), (30.0, &["P2176"]), (98.0, &["P2135", "P2176"])] {
         let mut b = with_body(PartChoice { track_wear_pct: Some(wear), ..part(PartKind::ThrottleBody) });
         blip(&mut b);
@@ -802,8 +807,8 @@ fn practice_worn_motor_and_worn_track_set_their_codes() {
     }
 }
 
-/// Another size of body has its stop elsewhere: P2176 and limited opening until its stop is learned; a new one of
-/// the right kind stays within the tolerance. A body new but dirty is lower in idle air, and nothing else.
+/// A body of another size has its stop elsewhere: P2176 and limited opening until its stop is learned; a new body of
+/// the right type stays within the tolerance. A new but dirty body only passes less idle air.
 #[test]
 fn practice_other_bodies_and_what_follows() {
     let good = with_body(part(PartKind::ThrottleBody));
@@ -813,7 +818,7 @@ fn practice_other_bodies_and_what_follows() {
     println!("other variant: {:?}, {:.0} rpm", codes(&b), b.observe().live.engine_speed_rpm);
     assert!(has(&b, "P2176"), "{:?}", codes(&b));
     assert!(!b.ecm().s.air.stop_known);
-    // learned values are not touched by it
+    // learned values are not changed by it
     let (was, is) = (good.observe().learned, b.observe().learned);
     assert_eq!((was[2].value, was[2].learned), (is[2].value, is[2].learned), "the stored stop stays");
     let dirty =
@@ -839,8 +844,8 @@ fn practice_blocked_air_filter_lowers_full_load_air() {
         start(&mut b);
         b.advance_by(15.0);
         let idle = mean(&mut b, 5.0, |b| b.observe().live.air_g_s);
-        // off with the pedal on the floor: mean air of a second after four; the flow itself beats with every
-        // stroke, and samples of it would alias
+        // drive off with the pedal on the floor: mean air over one second after four seconds; the flow pulsates with
+        // every stroke, and samples of it would alias
         act(&mut b, Action::Gear(Gear::Drive));
         act(&mut b, Action::Pedal(100.0));
         b.advance_by(4.0);

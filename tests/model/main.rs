@@ -1,4 +1,4 @@
-//! The model of the car against values from outside, and the laws that it must keep.
+//! The model of the car against external values, and the laws that it must obey.
 
 mod balances;
 mod battery;

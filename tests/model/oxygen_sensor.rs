@@ -1,11 +1,11 @@
-//! The wide-band sensor and what its electrode does not burn: a cylinder without spark reads lean.
+//! The wide-band sensor and the fuel that its electrode does not burn: a cylinder without spark reads lean.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{CARS, PLOVER, close_to, hold, warm, within};
 use idlewright::bench::Bench;
 use idlewright::bench::action::Action;
 
-/// Mean over some seconds of something of the bench.
+/// Mean of a value of the bench over some seconds.
 fn mean(b: &mut Bench, seconds: f64, what: impl Fn(&Bench) -> f64) -> f64 {
     let n = (seconds * 50.0) as usize;
     let mut sum = 0.0;
@@ -16,20 +16,21 @@ fn mean(b: &mut Bench, seconds: f64, what: impl Fn(&Bench) -> f64) -> f64 {
     sum / n as f64
 }
 
-/// Lambda of the gas a bank's sensor stands in, and what it makes of that.
+/// Lambda of the gas at a bank's sensor, and the lambda that the sensor reads.
 fn gas_and_seen(b: &Bench, bank: usize) -> (f64, f64) {
     let at = &b.plant().s.exhaust.banks[bank];
     (at.lambda, b.plant().params().sensors.seen_lambda(at.lambda, at.raw))
 }
 
-/// Short and long trim of a bank together in force.
+/// Short-term and long-term trim of a bank combined, as in force.
 fn both(b: &Bench, bank: usize) -> f64 {
     let f = &b.ecm().s.fuel;
     (1.0 + f.short[bank]) * (1.0 + f.long[bank]) - 1.0
 }
 
-/// By hand sum: one of four without spark at lambda 1 leaves a quarter of the fuel raw. Of what the electrode does not
-/// burn the oxygen is seen: 1/(1 − (0.25 − 0.03)) = 1.282. What a good flame leaves does not show.
+/// By hand: one cylinder of four without spark at lambda 1 leaves a quarter of the fuel unburned. For the fuel that
+/// the electrode does not burn, the sensor sees the oxygen: 1/(1 − (0.25 − 0.03)) = 1.282. The residue of normal
+/// combustion does not show.
 #[test]
 fn exact_raw_fuel_reads_lean_beyond_what_the_electrode_burns() {
     let car = idlewright::bench::car::Car::parse(PLOVER).expect("car");
@@ -40,8 +41,8 @@ fn exact_raw_fuel_reads_lean_beyond_what_the_electrode_burns() {
     close_to("air", sensors.seen_lambda(10.0, 0.1), 10.0, 1e-9);
 }
 
-/// Warm engines whose every cylinder fires: the gas holds so little raw fuel that the sensor is true within half a per
-/// cent, at idle and loaded.
+/// Warm engines with every cylinder firing: the gas contains so little raw fuel that the sensor reads true within
+/// half a per cent, at idle and under load.
 #[test]
 fn practice_a_wide_band_sensor_is_true_on_a_sound_engine() {
     for (name, car) in CARS {
@@ -50,7 +51,7 @@ fn practice_a_wide_band_sensor_is_true_on_a_sound_engine() {
             if rpm > 0.0 {
                 hold(&mut b, rpm, nm, 20.0);
             }
-            // both at once: the mixture goes on swinging
+            // both at the same moment: the mixture keeps swinging
             let ratio = |b: &Bench| {
                 let (gas, seen) = gas_and_seen(b, 0);
                 seen / gas
@@ -63,14 +64,14 @@ fn practice_a_wide_band_sensor_is_true_on_a_sound_engine() {
     }
 }
 
-/// A cylinder without spark sends its air and its fuel to the sensor; the oxygen reads as lean, so the trims go up and
-/// the cylinders that fire run rich. Common practice: misfire first, then a code for a lean mixture. The other
-/// bank of the V6 sees nothing of it.
+/// A cylinder without spark sends its air and its fuel to the sensor; the oxygen reads as lean, so the trims rise and
+/// the firing cylinders run rich. Common practice: misfire first, then a code for a lean mixture. The other bank of
+/// the V6 is not affected.
 #[test]
 fn practice_a_dead_cylinder_reads_lean_and_trims_go_up() {
     for (name, car) in CARS {
         let mut b = warm(&car.replace("cut_blocks = 2.0", "cut_blocks = 1000.0"), 2, vec![]);
-        // the Dunlin does not go on idling on three cylinders
+        // the Dunlin does not keep idling on three cylinders
         hold(&mut b, 2000.0, 20.0, 30.0);
         let before = mean(&mut b, 5.0, |b| both(b, 0));
         b.act("", Action::Interrupt(2, 100.0));
@@ -88,8 +89,8 @@ fn practice_a_dead_cylinder_reads_lean_and_trims_go_up() {
     }
 }
 
-/// Where the module takes the fuel from the bad cylinder, that bank's sensor sees its air: trims rest, and the cylinders
-/// that fire are fed by the book.
+/// Where the module cuts the fuel of the bad cylinder, that bank's sensor sees its air: trims are held, and the
+/// firing cylinders are fuelled in open loop.
 #[test]
 fn holds_a_cut_injector_opens_its_banks_loop() {
     for (name, car) in CARS {

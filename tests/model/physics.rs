@@ -1,9 +1,9 @@
 //! The engine's physics against values from outside the program.
 //!
-//! Names say what stands behind a test: `exact_` a closed form, derived beside it; `source_` a published
-//! value or an independent computation, named beside it; `practice_` common practice of the trade, without
-//! a source; `holds_` a law over a grid. "From memory" marks a published value quoted without the page.
-//! Values computed with Python carry the library, the call and the version; none of it runs here.
+//! Names state the basis of a test: `exact_` a closed form, derived beside it; `source_` a published value or an
+//! independent computation, named beside it; `practice_` common practice of the trade, without a source; `holds_` a
+//! law over a grid. "From memory" marks a published value quoted without the page. Values computed with Python state
+//! the library, the call and the version; no Python runs here.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{PLOVER as CAR, close_to, crank};
@@ -49,7 +49,7 @@ fn settled(seed: u64, step_deg: f64) -> Bench {
     b
 }
 
-/// The settled bench of seed 1 at 2°, worked out once.
+/// The settled bench of seed 1 at 2°, computed once.
 fn warm() -> Bench {
     static WARM: OnceLock<Bench> = OnceLock::new();
     WARM.get_or_init(|| settled(1, 2.0)).clone()
@@ -155,7 +155,7 @@ fn source_throttle_plate_fractions() {
     assert_eq!(air::open_fraction(7.0, 7.0, 0.15), 0.0);
 }
 
-/// The same geometry as areas of a 60 mm bore; the deposit and the seal's leakage are taken off.
+/// The same geometry as areas of a 60 mm bore; deposit and seal leakage are subtracted.
 #[test]
 fn source_throttle_plate_areas() {
     let mut p = car().air;
@@ -167,7 +167,7 @@ fn source_throttle_plate_areas() {
     }
 }
 
-/// A thin film of thickness δ round a bore D takes π D δ: 10 µm on 60 mm is 1.88 mm².
+/// A thin film of thickness δ around a bore D covers an area of π D δ: 10 µm on 60 mm is 1.88 mm².
 #[test]
 fn exact_film_area() {
     close_to("10 µm on 60 mm", air::film_area_mm2(60.0, 10.0), 1.88, 0.006);
@@ -179,10 +179,10 @@ fn exact_film_area() {
     close_to("20 µm", lost, PI * p.bore_mm * 0.020, 1e-9);
 }
 
-/// Filling of a manifold from a choked throttle with a draw proportional to pressure, η p V_d N/(120 R T):
-/// dp/dt = (R T/V) ṁ − (η V_d N/120 V) p, so τ = 120 V/(η N V_d) (Hendricks and Sorenson 1990, from memory),
-/// and V/(R T · slope of the draw over pressure) is the same. 5 L, 1.6 L, 750 rpm, η 0.75: 0.667 s. The
-/// model's own filling is stepped through a change of throttle and must have gone 1 − 1/e of its way then;
+/// Filling of a manifold from a choked throttle, with an engine air flow proportional to pressure, η p V_d N/(120 R
+/// T): dp/dt = (R T/V) ṁ − (η V_d N/120 V) p, so τ = 120 V/(η N V_d) (Hendricks and Sorenson 1990, from memory), and
+/// V/(R T · slope of that flow over pressure) is the same. 5 L, 1.6 L, 750 rpm, η 0.75: 0.667 s. The model's own
+/// filling is stepped through a change of throttle and must have completed 1 − 1/e of the change after that time;
 /// explicit steps of 1 ms cost dt/2τ = 0.08 % of the time.
 #[test]
 fn exact_manifold_time_constant() {
@@ -262,7 +262,7 @@ fn source_woschni_coefficients() {
     let w = cylinder::woschni_velocity(8.6, v_d, 350.0, 100.0, v_d * 10.0 / 9.0, over);
     close_to("gas velocity", w, 42.06, 5e-3);
     close_to("with combustion", cylinder::woschni(0.086, 4000.0, 2300.0, w), 1143.2, 0.06);
-    // a firing pressure below the motored one takes nothing off the piston's part
+    // a firing pressure below the motored pressure does not reduce the piston's term
     assert_eq!(
         cylinder::woschni_velocity(8.6, v_d, 350.0, 100.0, v_d, -50.0),
         cylinder::woschni_velocity(8.6, v_d, 350.0, 100.0, v_d, 0.0)
@@ -396,7 +396,7 @@ fn source_blend_stoichiometric_ratios() {
 
 // The closed cycle ------------------------------------------------------------------------------------------
 
-/// What a closed cycle came to.
+/// Result of a closed cycle.
 struct Cycle {
     work_j: f64,
     wall_j: f64,
@@ -475,7 +475,7 @@ fn run_closed(
     c
 }
 
-/// A load of the reference computation and what it came to.
+/// A load point of the reference computation and its result.
 struct Load {
     name: &'static str,
     rpm: f64,
@@ -575,7 +575,7 @@ fn source_closed_cycle_at_five_loads() {
     }
 }
 
-/// The answer must not depend on the step: mean effective pressure of the closed part, 2° against 0.5°.
+/// The result must not depend on the step size: mean effective pressure of the closed part, 2° against 0.5°.
 #[test]
 fn holds_closed_cycle_step_size() {
     for l in &LOADS {
@@ -585,8 +585,8 @@ fn holds_closed_cycle_step_size() {
     }
 }
 
-/// Best torque has half burned 8–10° after top and peak pressure 14–16° after (Heywood §9, from memory). The
-/// optimum is flat: 5–12° and 11–18° are accepted. Full load at 3000 rpm, burn of 50°, start swept.
+/// Best torque has 50 % burned at 8–10° after top and peak pressure at 14–16° after top (Heywood §9, from memory).
+/// The optimum is flat: 5–12° and 11–18° are accepted. Full load at 3000 rpm, burn duration 50°, start swept.
 #[test]
 fn source_best_torque_marker() {
     let l = &LOADS[3];
@@ -609,7 +609,7 @@ fn source_best_torque_marker() {
 // Fuel
 // ---------------------------------------------------------------------------------------------------------
 
-/// √(350/300) = 1.08012; mass goes straight with the pulse above the dead time and not at all below.
+/// √(350/300) = 1.08012; mass is linear in pulse width above the dead time and zero below it.
 #[test]
 fn exact_injector_mass() {
     let p = car().fuel;
@@ -721,7 +721,7 @@ fn exact_wheel_runout() {
     close_to("half-turn segment", most_segment, 0.153, 4e-4);
 }
 
-/// Times of all edges over some turns, under speeds given as ω² linear in angle, as angle from the start.
+/// Largest error in the time of an edge over some turns, as an angle \[deg\], at speeds with ω² linear in angle.
 fn edge_errors_deg(speed_rpm: f64, slope_share: f64, step_deg: f64) -> f64 {
     let mut p = car();
     p.crank.edge_jitter_deg = 0.0;
@@ -731,7 +731,7 @@ fn edge_errors_deg(speed_rpm: f64, slope_share: f64, step_deg: f64) -> f64 {
     let per_cycle = (720.0 / step_deg).round() as usize;
     let turns = 6.0;
     let w0 = rad_s(speed_rpm);
-    // over the run, ω² changes by this share of itself
+    // over the run, ω² changes by this share
     let w = |deg: f64| (w0 * w0 * (1.0 + slope_share * deg / (360.0 * turns))).sqrt();
     let (mut now, mut worst, mut seen) = (0.0, 0.0_f64, 0_usize);
     let start_deg = (720.0 - p.crank.first_tooth_btdc_deg) % 360.0;
@@ -758,8 +758,8 @@ fn edge_errors_deg(speed_rpm: f64, slope_share: f64, step_deg: f64) -> f64 {
     worst
 }
 
-/// At imposed constant speed edges lie within 0.002° of wheel angle, the timer's 0.1 µs included (0.0018° of
-/// it at 6000 rpm). With ω² linear in angle, t(θ) = 2θ/(ω₀ + ω(θ)), so no more is lost.
+/// At imposed constant speed edges lie within 0.002° of wheel angle, the timer's 0.1 µs included (0.0018° at 6000
+/// rpm). With ω² linear in angle, t(θ) = 2θ/(ω₀ + ω(θ)), so the error is no larger.
 #[test]
 fn exact_edges_at_imposed_speed() {
     for step in [2.0, 1.0, 0.5] {
@@ -773,7 +773,7 @@ fn exact_edges_at_imposed_speed() {
     }
 }
 
-/// Time of one half-turn segment under works per step; the crank goes on from where it stands.
+/// Duration of one half-turn segment with a given work per step; the crank continues from its present position.
 fn segment_s(s: &mut crank::State, t: &crank::Tables, work: &dyn Fn(f64) -> f64) -> f64 {
     let steps = (PI / t.step_rad()).round() as usize;
     let mut time = 0.0;
@@ -789,8 +789,8 @@ fn segment_s(s: &mut crank::State, t: &crank::Tables, work: &dyn Fn(f64) -> f64)
 /// ½ J(θ) ω² falls by the work W that is missing, so at every later angle ω² is lower by 2W/J(θ). With
 /// constant J 0.15, 750 rpm, W 69.1 J lost evenly: T/T₀ = 2/(1 + √(1 − 2W/Jω²)), +1617 µs of 40 ms, and the
 /// next segment is longer by 1/√(1 − 2W/Jω²) − 1, which is W/Jω² for small W. At 6000 rpm and 141.4 J:
-/// +6.0 µs of 5 ms. Lost in the real, early shape (fired less unfired cycle at idle), the first segment
-/// gains between 1 and 1.6 times what evenly lost work gives.
+/// +6.0 µs of 5 ms. With the loss in its real, early shape (fired minus unfired cycle at idle), the first
+/// segment is lengthened between 1 and 1.6 times as much as by evenly lost work.
 #[test]
 fn exact_missed_firing() {
     let p = car();
@@ -856,8 +856,8 @@ fn exact_missed_firing() {
     within("real shape over even", real / evenly, 1.0, 1.6);
 }
 
-/// Motored warm with the throttle wide open, at imposed speed (a very heavy flywheel), no fuel: friction and
-/// gas exchange together as mean effective pressure \[bar\], belts left out.
+/// Motored warm with the throttle wide open, at imposed speed (a very heavy flywheel), no fuel: friction and gas
+/// exchange combined as mean effective pressure \[bar\], without belt drives.
 fn motored_mep_bar(speed_rpm: f64) -> (f64, f64) {
     let mut p = car();
     p.crank.inertia_kg_m2 = 1e5;
@@ -891,8 +891,9 @@ fn motored_mep_bar(speed_rpm: f64) -> (f64, f64) {
 /// 0.97 + 0.15 n + 0.05 n² bar with n in 1000 rpm, throttle wide open (Heywood eq. 13.6, from memory): 1.10,
 /// 1.87 and 3.67 bar at 700, 3000 and 6000 rpm. The correlation's gas exchange is here the model's own.
 ///
-/// At idle within 15 %. At speed that equation of 1988 and the fuel maps of later engines contradict each other: with it, 2 bar
-/// at 2000 rpm take 475 g/kWh where maps have 360 to 400. These cars lie between: not above the equation, and at most a third below.
+/// At idle within 15 %. At speed that equation of 1988 and the fuel maps of later engines contradict each other: with
+/// it, 2 bar at 2000 rpm needs 475 g/kWh where maps show 360 to 400. These cars lie between: not above the equation,
+/// and at most a third below it.
 #[test]
 fn source_motored_friction() {
     for (speed, bar, least) in [(700.0, 1.10, 0.85), (3000.0, 1.87, 0.67), (6000.0, 3.67, 0.67)] {
@@ -986,9 +987,9 @@ fn source_imep_variation_at_idle() {
     }
 }
 
-/// Idle fuel of a 2.0 L petrol car without accessories: 0.606 L/h (US DOE Vehicle Technologies Fact 861,
-/// 2015). Scaled by displacement to this engine, whose belts and loads are taken off for the purpose. What
-/// differs: that car's idle speed and friction aren't told. Petrol of 745 g/L. Measured here: 1.2 times.
+/// Idle fuel consumption of a 2.0 L petrol car without accessories: 0.606 L/h (US DOE Vehicle Technologies Fact 861,
+/// 2015). Scaled by displacement to this engine, with its belts and loads removed for the purpose. Difference: that
+/// car's idle speed and friction are not stated. Petrol of 745 g/L. Measured here: 1.2 times.
 #[test]
 fn source_idle_fuel() {
     let mut s = setup(1, 2.0, 90.0);
@@ -1022,7 +1023,7 @@ fn source_idle_fuel() {
     near("idle fuel", l_h, wanted, 0.25);
 }
 
-/// Step size does not decide: warm idle in closed loop, the second minute, 2° against 0.5°.
+/// Independence of step size: warm idle in closed loop, the second minute, 2° against 0.5°.
 #[test]
 fn holds_idle_step_size() {
     let idle = |mut b: Bench| {
@@ -1041,7 +1042,7 @@ fn holds_idle_step_size() {
     near("speed", coarse.2, fine.2, 0.003);
 }
 
-/// What a start came to.
+/// Result of a start.
 struct StartSeen {
     cranks_rpm: f64,
     fires_s: f64,
@@ -1061,7 +1062,7 @@ fn start(seed: u64, coolant_c: f64) -> StartSeen {
         let p = b.plant();
         let fired = p.s.cylinders.iter().any(|c| c.burned > 0.0);
         if s.fires_s.is_nan() {
-            // the first turn of the starter out of rest is left out
+            // the starter's first acceleration from rest is left out
             if t >= 0.15 && turns.1 == 0.0 {
                 turns = (p.s.totals.turns, t);
             }
@@ -1104,7 +1105,7 @@ fn practice_start() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
-/// In drive on the brake a converter takes 10–25 N m at idle; the module holds its target within 40 rpm.
+/// In drive with the brake applied the converter takes 10–25 N m at idle; the module holds its target within 40 rpm.
 #[test]
 fn practice_in_drive_on_the_brake() {
     let mut b = warm();
@@ -1121,12 +1122,12 @@ fn practice_in_drive_on_the_brake() {
     close_to("standing", b.plant().s.road.speed_m_s, 0.0, 1e-6);
 }
 
-/// Net mean effective pressure and speed say the same as the crank's balance: at a settled idle the gas does
-/// what friction and loads take, within the little that the flywheel gains or gives over a minute.
+/// Net mean effective pressure and speed agree with the crank's balance: at a settled idle the work of the gas equals
+/// that of friction and loads, within the little that the flywheel gains or loses over a minute.
 #[test]
 fn holds_idle_power_balance() {
     let mut b = warm();
-    // until the battery takes no more than it will for minutes
+    // until the battery's charging current is steady for minutes
     b.advance_by(120.0);
     let from = b.plant().s.totals;
     b.advance_by(30.0);
@@ -1148,9 +1149,9 @@ fn holds_idle_power_balance() {
 // Step size, open loop
 // ---------------------------------------------------------------------------------------------------------
 
-/// Mean difference of successive segments by place in the cycle \[deg\] and mean IMEP \[Pa\], with one cylinder
-/// weak or dead so that the segments differ, under a fan's load. Nothing is drawn: no jitter, no spread
-/// of the burn, a perfect wheel. No module: fuel is the stoichiometric one for the last cycle's air.
+/// Mean difference of successive segments by position in the cycle \[deg\] and mean IMEP \[Pa\], with one cylinder
+/// weak or dead so that the segments differ, under a fan load. No randomness: no jitter, no combustion spread, a
+/// perfect wheel. No module: fuel is stoichiometric for the last cycle's air.
 fn open_loop(
     step_deg: f64,
     wanted_rpm: f64,
@@ -1190,7 +1191,7 @@ fn open_loop(
         let stepped = plant.step(&drive);
         drive.starter &= plant.speed_rpm() < 600.0;
         if stepped.sampled {
-            // a fan's load: no controller between the two runs and their answer
+            // a fan load, so that no controller affects the comparison of the two runs
             let cycle_s: f64 = periods.iter().flatten().sum();
             let now_rpm = if periods.iter().all(Option::is_some) { 120.0 / cycle_s } else { 0.0 };
             plant.s.road.rollers_nm = load_nm * (now_rpm / wanted_rpm) * (now_rpm / wanted_rpm);
@@ -1235,9 +1236,9 @@ fn open_loop(
     (std::array::from_fn(|i| sums[i] / f64::from(counts[i])), imep.0 / f64::from(imep.1))
 }
 
-/// 2° against 0.5°, open loop: IMEP within 0.5 %, successive-segment differences within 0.01° of crank with
-/// one injector 10 % low. With that cylinder dead the differences are up to 17° and agree within 1 % (0.05° at 750 rpm):
-/// speeds settle 0.1 to 0.2 % apart, and the difference goes with speed squared.
+/// 2° against 0.5°, open loop: IMEP within 0.5 %, successive-segment differences within 0.01° of crank angle with one
+/// injector 10 % low. With that cylinder dead the differences are up to 17° and agree within 1 % (0.05° at 750 rpm):
+/// speeds settle 0.1 to 0.2 % apart, and the difference scales with speed squared.
 #[test]
 fn holds_step_size_of_segments() {
     for (speed, hold) in

@@ -1,4 +1,4 @@
-//! The car at the coast and on the pass: ambient pressure learned, trims, and what the misfire monitor watches.
+//! The car at the coast and on the mountain pass: learned ambient pressure, trims, and when the misfire monitor runs.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{CARS, DUNLIN, act, bench, codes, has_code, key_on, learned, start, stop};
@@ -40,9 +40,9 @@ fn mean_trims(b: &mut Bench, seconds: u32) -> f64 {
     sum / f64::from(n)
 }
 
-/// 13 CCR 1968.2 (e)(3.3), from memory: misfire is watched from idle up, wherever the engine gives torque. A healthy idle is
-/// watched at any height, with the alternator at work (half-empty battery) and at rest (full one), and nothing is
-/// counted.
+/// 13 CCR 1968.2 (e)(3.3), from memory: misfire is monitored from idle up, wherever the engine produces positive
+/// torque. A healthy idle is monitored at any altitude, with the alternator loaded (half-empty battery) and unloaded
+/// (full battery), and no misfire is counted.
 #[test]
 fn bug_a_healthy_idle_is_watched_at_every_height() {
     for (name, car) in CARS {
@@ -65,8 +65,8 @@ fn bug_a_healthy_idle_is_watched_at_every_height() {
     }
 }
 
-/// A cylinder that fires no more at idle is named at any height, and the misfire of the first 1000 turns with it, before
-/// those are over.
+/// A cylinder that no longer fires at idle is identified at any altitude, together with the misfire of the first 1000
+/// turns, before those turns are over.
 #[test]
 fn bug_a_dead_cylinder_is_named_at_every_height() {
     for (name, car) in CARS {
@@ -92,8 +92,9 @@ fn bug_a_dead_cylinder_is_named_at_every_height() {
     }
 }
 
-/// One that dies later is named too: after three harmful blocks of 200 turns, or, where one dead cylinder of six is less
-/// than this car's catalyst share at idle, after four blocks of 1000 over the emission share.
+/// A cylinder that dies later is identified too: after three blocks of 200 turns with catalyst-damaging misfire, or,
+/// where one dead cylinder of six is less than this car's catalyst share at idle, after four blocks of 1000 turns
+/// above the emission share.
 #[test]
 fn bug_a_cylinder_that_dies_later_is_named_at_every_height() {
     for (name, car) in CARS {
@@ -112,7 +113,7 @@ fn bug_a_cylinder_that_dies_later_is_named_at_every_height() {
             }
             println!("{name}, {kpa} kPa: P0302 at turn {at_turn:.0}, {:?}", codes(&b));
             assert!(at_turn < 5050.0, "{name}, {kpa} kPa: P0302 at turn {at_turn:.0}");
-            // what did not burn reads lean too, and may set its own code meanwhile
+            // the unburned mixture also reads lean, and may set its own code meanwhile
             let all = codes(&b);
             let misfires: Vec<_> = all.iter().filter(|c| c.starts_with("P03")).collect();
             assert_eq!(misfires, ["P0302"], "{name}, {kpa} kPa: {all:?}");
@@ -120,12 +121,12 @@ fn bug_a_cylinder_that_dies_later_is_named_at_every_height() {
     }
 }
 
-/// 13 CCR 1968.2 (e)(3.4.1), from memory: within the certification cycle's speeds and loads, misfire that would overheat the
-/// catalyst is a code after three blocks of 200 turns, not after one; the lamp blinks from then on.
+/// 13 CCR 1968.2 (e)(3.4.1), from memory: within the speeds and loads of the certification cycle, misfire that would
+/// overheat the catalyst sets a code after three blocks of 200 turns, not after one; the lamp blinks from then on.
 #[test]
 fn source_three_blocks_make_a_code_at_idle() {
     let mut b = warm(CARS[0].1, 1, 101.325, 90.0);
-    // past the first 1000 turns, which have a rule of their own
+    // beyond the first 1000 turns, which have their own rule
     b.advance_by(90.0);
     act(&mut b, Action::Interrupt(3, 100.0));
     let begins = b.plant().s.totals.turns;
@@ -144,7 +145,8 @@ fn source_three_blocks_make_a_code_at_idle() {
     assert!(!has_code(&b, "P0316"), "{:?}", codes(&b));
 }
 
-/// Practice: beyond ±10 % trims are worth a look. A sound car stays within at every height, idling and at work.
+/// Practice: trims beyond ±10 % are worth investigating. A sound car stays within that at every altitude, idling and
+/// under load.
 #[test]
 fn bug_trims_stay_small_at_every_height() {
     for (name, car) in CARS {
@@ -163,8 +165,8 @@ fn bug_trims_stay_small_at_every_height() {
     }
 }
 
-/// Key on, engine at rest: the manifold stands at ambient pressure. A power cut forgets it, and the next key-on
-/// measures it anew; the service tester shows it as it shows the other learned values.
+/// Key on, engine at rest: the manifold is at ambient pressure. A power cut erases the learned ambient pressure, and
+/// the next key-on measures it again; the service tester shows it like the other learned values.
 #[test]
 fn holds_ambient_is_learned_at_rest_and_forgotten_without_power() {
     for (name, car) in CARS {
@@ -190,12 +192,13 @@ fn holds_ambient_is_learned_at_rest_and_forgotten_without_power() {
     }
 }
 
-/// Learned at the coast and driven up the pass with a light foot: the value is stale, and the car without an air meter
-/// takes the thinner air for less than it is. Wide-open throttle sets it right, and so does the next key-on.
+/// Learned at the coast and driven up the pass with a light foot: the learned value is stale, and the car without an
+/// air meter takes the thinner air for less than it is. Wide-open throttle corrects the value, and so does the next
+/// key-on.
 #[test]
 fn holds_a_stale_value_until_wide_open_or_the_key() {
     let mut b = warm(DUNLIN, 1, 101.325, 90.0);
-    // the canister's vapour comes and goes in its own time
+    // the canister's vapour flow varies on its own schedule
     act(&mut b, Action::Connector(Connector::PurgeHose, false));
     b.advance_by(60.0);
     let coast = mean_trims(&mut b, 20);
@@ -208,7 +211,7 @@ fn holds_a_stale_value_until_wide_open_or_the_key() {
     start(&mut keyed);
     keyed.advance_by(90.0);
     let by_key = mean_trims(&mut keyed, 20);
-    // away with the pedal on the floor
+    // drive off with the pedal on the floor
     act(&mut b, Action::Gear(Gear::Drive));
     b.advance_by(1.0);
     act(&mut b, Action::Pedal(100.0));

@@ -1,5 +1,5 @@
-//! Charging as the module does it: a record that somebody enters, a count that only a rest sets right, a set-point whose
-//! terms add up, and what follows where the record is that of another battery (row M16).
+//! Charging control by the module: a battery record that somebody enters, a charge count that only a rest corrects, a
+//! set-point that is the sum of its terms, and what follows if the record belongs to another battery (row M16).
 //!
 //! Each test prints its row (`cargo test --test module charging -- --nocapture`).
 #![allow(missing_docs)] // a test file: names and comments say what each proves
@@ -13,7 +13,7 @@ use idlewright::label::BatteryKind;
 use idlewright::link::{BatteryRecord, DiagRequest, DiagResponse, Gate, NoStop};
 
 fn start(b: &mut Bench) {
-    // a cold one takes longer
+    // a cold engine takes longer
     start_in(b, 12.0);
 }
 
@@ -31,7 +31,7 @@ fn record(b: &mut Bench) -> BatteryRecord {
     }
 }
 
-/// A car with a battery that is new, behind a record that has counted so much of a worn-out one's life \[-\].
+/// A car with a new battery, and with a record that has counted this share of the life of a worn-out one \[-\].
 fn behind(car: &str, seed: u64, aged: f64) -> Setup {
     let s = Setup::healthy(car, seed, 88.0);
     let flooded = car == PLOVER;
@@ -45,8 +45,8 @@ fn behind(car: &str, seed: u64, aged: f64) -> Setup {
     }
 }
 
-/// M16: the battery renewed and the record left, or entered. The set-point's excess is the record's age times 0.4 V; what
-/// that does to gassing is Tafel's law, and no code comes of it.
+/// M16: the battery is replaced, and the record is left unchanged or entered again. The excess of the set-point is
+/// the record's age times 0.4 V; its effect on gassing follows Tafel's law, and no code is set.
 #[test]
 fn m16_a_new_battery_behind_an_old_record_is_overcharged() {
     for seed in seeds(2) {
@@ -65,7 +65,7 @@ fn m16_a_new_battery_behind_an_old_record_is_overcharged() {
         let (rise_v, times) = (told[1].0 - told[0].0, told[1].1 / told[0].1);
         assert!((told[1].2 - 0.4).abs() < 1e-6, "{row}: {told:?}");
         assert!((rise_v - 0.4).abs() < 0.02, "{row}: {rise_v}");
-        // the acid warms by a few tenths more, and the resistance takes some of the voltage
+        // the acid warms by a few tenths of a kelvin more, and the resistance takes some of the voltage
         let tafel = idlewright::num::exp(11.0 * rise_v / 6.0);
         assert!((times / tafel - 1.0).abs() < 0.1, "{row}: ×{times:.2}, Tafel ×{tafel:.2}");
         assert!((1.4..=2.5).contains(&times), "{row}: ×{times:.2}");
@@ -79,7 +79,7 @@ fn m16_a_new_battery_behind_an_old_record_is_overcharged() {
     }
 }
 
-/// The four terms are the set-point at every moment, cold and hot, charging, held and sparing.
+/// The set-point is the sum of its four terms at every moment: cold and hot, while charging, holding and saving.
 #[test]
 fn exact_the_terms_of_the_set_point_add_up() {
     for (car, ambient_c, aged) in [(PLOVER, -5.0, 0.5), (PLOVER, 40.0, 0.0), (DUNLIN, 10.0, 1.0)] {
@@ -102,7 +102,7 @@ fn exact_the_terms_of_the_set_point_add_up() {
             }
         }
         let l = b.observe().live;
-        // common practice: −18 to −30 mV a kelvin, here kept between 13.6 and 15.0 V
+        // common practice: −18 to −30 mV per kelvin, here limited to 13.6 to 15.0 V
         let slope = l.charge_cold_v / (l.battery_c - 25.0);
         let at_limit = [13.6, 15.0].iter().any(|v| (l.charge_base_v + l.charge_cold_v - v).abs() < 1e-9);
         assert!(at_limit || (-0.030..=-0.018).contains(&slope), "{slope} at {} °C", l.battery_c);
@@ -110,7 +110,8 @@ fn exact_the_terms_of_the_set_point_add_up() {
     }
 }
 
-/// Who enters a battery starts its count anew; what was entered is read back; nonsense and a running engine are refused.
+/// Entering a battery restarts its count; the entry can be read back; invalid entries and a running engine are
+/// refused.
 #[test]
 fn holds_what_is_entered_is_read_back() {
     let mut b = bench(&behind(PLOVER, 4, 0.8));
@@ -127,7 +128,7 @@ fn holds_what_is_entered_is_read_back() {
     let r = record(&mut b);
     assert_eq!((r.kind, r.rated_ah), (BatteryKind::Mat, 70.0));
     assert!(r.passed_ah < 0.01);
-    // for good: neither a power cut nor a clear takes it
+    // permanently: neither a power cut nor a code clear erases it
     ask(&mut b, DiagRequest::ClearCodes);
     for on in [false, true] {
         act(&mut b, Action::Connector(Connector::Battery, on));
@@ -137,7 +138,7 @@ fn holds_what_is_entered_is_read_back() {
     assert_eq!((record(&mut b).kind, record(&mut b).rated_ah), (BatteryKind::Mat, 70.0));
 }
 
-/// The count follows the charge through a drive with its loads: within 4 % of the capacity.
+/// The count follows the true charge through a drive with electrical loads: within 4 % of the capacity.
 #[test]
 fn holds_the_count_follows_the_charge() {
     for car in [PLOVER, DUNLIN] {
@@ -151,7 +152,8 @@ fn holds_the_count_follows_the_charge() {
     }
 }
 
-/// A rest tells the charge, after its hours and not before; another battery and a power cut take what it told.
+/// A rest determines the charge, only after the required hours; replacing the battery or a power cut discards the
+/// result.
 #[test]
 fn holds_only_a_rest_tells_the_charge() {
     let mut b = bench(&Setup { battery_charge_pct: 60.0, ..behind(DUNLIN, 6, 0.0) });
@@ -183,13 +185,14 @@ fn holds_only_a_rest_tells_the_charge() {
     assert!((told - is).abs() < 5.0, "told {told:.1} %, is {is:.1} %");
 }
 
-/// What is wired to the posts is drawn and not counted; behind the sensor it is both.
+/// An accessory wired to the battery posts draws current that is not counted; behind the sensor its current is
+/// counted too.
 #[test]
 fn holds_what_passes_the_sensor_is_not_counted() {
     for past_sensor in [true, false] {
         let mut b = bench(&Setup { battery_charge_pct: 80.0, ..behind(DUNLIN, 7, 0.0) });
         act(&mut b, Action::Accessory { amps: 2.0, past_sensor });
-        // shorter than what a rest takes to tell
+        // shorter than a rest needs to determine the charge
         act(&mut b, Action::Rest(3.5));
         b.advance_by(3.5 * 3600.0 + 1.0);
         let counted = 80.0 - b.observe().live.battery_charge_pct;
@@ -200,8 +203,8 @@ fn holds_what_passes_the_sensor_is_not_counted() {
     }
 }
 
-/// Demand-led charging leaves a battery that is charged far enough to carry the loads: little more than 12 V at the
-/// post, by command, and no code; charged too little it is charged at the full set-point.
+/// Demand-controlled charging lets a sufficiently charged battery carry the loads: little more than 12 V at the post,
+/// as commanded, and no code; a battery with too little charge is charged at the full set-point.
 #[test]
 fn holds_twelve_volts_are_commanded_at_times() {
     let mut b = bench(&Setup { battery_charge_pct: 95.0, ..behind(DUNLIN, 8, 0.0) });
@@ -221,7 +224,8 @@ fn holds_twelve_volts_are_commanded_at_times() {
     assert!(l.charge_set_v > 14.3 && l.battery_a > 2.0, "{l:?}");
 }
 
-/// Full by its current for long enough, a flooded battery is only held; behind an old record that takes longer.
+/// A flooded battery whose current has shown it full for long enough is only held; with an old record this takes
+/// longer.
 #[test]
 fn holds_a_full_battery_is_held() {
     let minutes = |aged: f64| {
@@ -240,7 +244,7 @@ fn holds_a_full_battery_is_held() {
     assert!(old >= new + 8, "{old} min behind an old record, {new} behind a new one");
 }
 
-/// Another battery goes in with the clamp off and the key off, and takes its own charge and label with it.
+/// Another battery is fitted with the clamp off and the key off, and brings its own charge and label.
 #[test]
 fn holds_a_battery_is_fitted_with_its_clamp_off() {
     let mut b = bench(&behind(PLOVER, 10, 0.0));

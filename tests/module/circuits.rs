@@ -1,4 +1,4 @@
-//! Open circuits at the module's output stages: which code each connector sets, how it becomes confirmed and heals.
+//! Open circuits at the module's output stages: which code each connector sets, how it is confirmed and how it heals.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{CARS, PLOVER, WHIMBREL, act, ask, code, codes, start, stop};
@@ -14,7 +14,7 @@ fn running(car: &str) -> Bench {
     b
 }
 
-/// The code of SAE J2012 for each connector of an output stage, on a car with so many cylinders and banks.
+/// The SAE J2012 code for each connector of an output stage, on a car with this number of cylinders and banks.
 fn stages(cylinders: u8, banks: u8) -> Vec<(Connector, String)> {
     let mut all = vec![
         (Connector::PurgeValve, "P0443".to_owned()),
@@ -30,7 +30,7 @@ fn stages(cylinders: u8, banks: u8) -> Vec<(Connector, String)> {
     all
 }
 
-/// Each connector that is pulled tells its own circuit within seconds, and of the circuits no other.
+/// Unplugging a connector sets the code of its own circuit within seconds, and of no other circuit.
 #[test]
 fn source_each_open_circuit_has_its_code() {
     for (name, car) in CARS {
@@ -50,7 +50,8 @@ fn source_each_open_circuit_has_its_code() {
     }
 }
 
-/// Pending in the first trip, confirmed with the lamp in the second, gone out after three good ones: as for any component.
+/// Pending in the first trip, confirmed with the lamp in the second, lamp off after three good trips: as for any
+/// component.
 #[test]
 fn practice_open_circuit_takes_two_trips() {
     for (car, connector, number) in [
@@ -79,7 +80,7 @@ fn practice_open_circuit_takes_two_trips() {
     }
 }
 
-/// Without its plug an alternator gives nothing: the battery carries the car.
+/// With its plug off, an alternator delivers nothing: the battery supplies the car.
 #[test]
 fn practice_unplugged_alternator_charges_nothing() {
     for (name, car) in CARS {

@@ -1,4 +1,4 @@
-//! What follows from faults of air and fuel: rows M17 to M21 of behaviour, over seeds.
+//! Consequences of air and fuel faults: rows M17 to M21 of behaviour, over seeds.
 //!
 //! Each test prints its row (`cargo test --test module consequences -- --nocapture`); bands that depend on a seed's
 //! parts are computed from them, or from a healthy car with the very same parts.
@@ -31,12 +31,12 @@ fn learned(b: &Bench, name: &str) -> f64 {
     bay::learned(b, name).value
 }
 
-/// Means over some seconds: what the module sees and does, and what is true.
+/// Means over some seconds: what the module sees and does, and the true values.
 #[derive(Debug, Clone, Copy, Default)]
 struct Mean {
     metered_g_s: f64,
     calculated_g_s: f64,
-    /// Air through the meter as it is \[g/s\].
+    /// True air flow through the meter \[g/s\].
     true_g_s: f64,
     leak_g_s: f64,
     lambda: f64,
@@ -108,8 +108,8 @@ fn near(row: &str, what: &str, got: f64, want: f64, off: f64) {
 const PART: (f64, f64) = (2000.0, 30.0);
 const HIGH: (f64, f64) = (3000.0, 95.0);
 
-/// An unmetered leak, driven with for long, then mended. A healthy car of the same parts says what the trims
-/// would be without: with so much metered and so much leaking the mixture needs `1 + L/m` times as much.
+/// An unmetered leak, driven with for a long time, then repaired. A healthy car with the same parts gives the trims
+/// without the leak: with metered flow m and leak flow L the mixture needs `1 + L/m` times the fuel.
 #[test]
 fn m17_unmetered_leak_learned_and_mended() {
     for seed in seeds(2) {
@@ -137,7 +137,7 @@ fn m17_unmetered_leak_learned_and_mended() {
             told += &format!("; {:.1} g/s {:+.1} ({:.1}) %", y.true_g_s, 100.0 * more, 100.0 * share);
         }
         assert!(!codes(&b).iter().any(|c| c == "P0171"), "{row}: {:?}", codes(&b));
-        // mended: open loop at the start, then the short term against the stale long term
+        // repaired: open loop at the start, then the short-term trim works against the stale long-term trim
         stop_for(&mut h, 15.0);
         stop_for(&mut b, 15.0);
         act(&mut b, Action::Leak(0.0));
@@ -148,7 +148,7 @@ fn m17_unmetered_leak_learned_and_mended() {
         }
         let (open_h, open_b) = (mean(&mut h, 3.0), mean(&mut b, 3.0));
         let lambda = open_b.lambda / open_h.lambda;
-        // by the flow at that moment: hot from the loaded hold, the fan may run
+        // by the flow at that moment: the fan may run, since the engine is hot from the loaded hold
         let m_over = open_b.true_g_s / (open_b.true_g_s + idle_b.leak_g_s);
         near(&row, "lambda in open loop over the healthy car's", lambda, m_over, 0.025);
         b.advance_by(6.0);
@@ -180,8 +180,8 @@ fn m17_unmetered_leak_learned_and_mended() {
 // M18
 // ---------------------------------------------------------------------------------------------------
 
-/// The battery off and on as a "reset" of a car whose cleaned throttle met a stale value: trims, readiness and
-/// codes go, the stale value and the high idle stay.
+/// The battery disconnected and reconnected as a "reset" of a car with a cleaned throttle and a stale learned value:
+/// trims, readiness and codes are erased, the stale value and the high idle remain.
 #[test]
 fn m18_battery_off_cures_nothing_that_lasts() {
     for seed in seeds(2) {
@@ -221,19 +221,19 @@ fn m18_battery_off_cures_nothing_that_lasts() {
 // M19
 // ---------------------------------------------------------------------------------------------------
 
-/// Nominal parts but for the one that is given.
+/// Nominal parts except for those given.
 fn nominal(parts: Vec<PartChoice>, conditioning: Vec<Stretch>) -> Setup {
     Setup { parts, conditioning, ..Setup::healthy(&nominal_plover(), 1, 88.0) }
 }
 
-/// Both cells driven more than once, since each learns from the other's flow too.
+/// Both cells driven more than once, since each also learns at the other's flow.
 fn both_cells() -> Vec<Stretch> {
     let round = [hold(2000.0, 30.0, 6.0), hold(3000.0, 95.0, 6.0)];
     [&round[..], &round[..], &round[..]].concat()
 }
 
-/// An air meter that reads low by the same share everywhere: +13.6 ± 1 % in every cell, and nothing of a leak's
-/// pattern. Seeds vary all parts; the trims are then those of a healthy car of the same parts times 1/0.88.
+/// An air meter that reads low by the same share everywhere: +13.6 ± 1 % in every cell, without the pattern of a
+/// leak. Seeds vary all parts; the trims are then those of a healthy car with the same parts times 1/0.88.
 #[test]
 fn m19a_air_meter_low_at_all_flows() {
     let low = PartChoice { error_pct: Some(-12.0), ..PartChoice::new(PartKind::AirMeter) };
@@ -277,7 +277,7 @@ fn m19b_air_meter_low_with_flow() {
         told += &format!("{:.1} g/s {:+.1} % (wanted {:+.1}); ", x.true_g_s, 100.0 * more, 100.0 * wanted);
         near("M19b", &format!("trim at {:.1} g/s", x.true_g_s), more, wanted, 0.015);
     }
-    // full load: the mixture is rich on purpose and no trim acts
+    // full load: the mixture is deliberately rich and no trim acts
     act(&mut b, Action::Hold { rpm: 4500.0, nm: 120.0 });
     act(&mut h, Action::Hold { rpm: 4500.0, nm: 120.0 });
     b.advance_by(15.0);
@@ -297,9 +297,9 @@ fn m19b_air_meter_low_with_flow() {
     near("M19b", "the sound car's", sound, 0.0, 0.03);
 }
 
-/// Injectors that open 0.1 ms later than the book says: the trim is the error over the open time, which fades
-/// with load. (Common practice has 2.5 to 4 % at idle, for injectors that stay open 2.5 to 4 ms there; this
-/// engine's, fired once a cycle at 350 kPa, are open for 1.8 ms.)
+/// Injectors that open 0.1 ms later than the module's table says: the trim is the error over the open time, and falls
+/// with load. (Common practice is 2.5 to 4 % at idle, for injectors that stay open for 2.5 to 4 ms there; this
+/// engine's injectors, fired once a cycle at 350 kPa, are open for 1.8 ms.)
 #[test]
 fn exact_dead_time_error_fades_with_load() {
     let setup = nominal(vec![], vec![]);
@@ -346,8 +346,8 @@ impl LnOf for f64 {
 // M20
 // ---------------------------------------------------------------------------------------------------
 
-/// A weak pump: nothing at idle and below the regulator's knee, then trims climb until they are at their limit,
-/// lambda rises, power goes; misfire only where the pressure is far down.
+/// A weak pump: no effect at idle and below the regulator's knee, then trims climb to their limit, lambda rises and
+/// power falls; misfire only where the pressure is very low.
 #[test]
 fn m20_weak_pump() {
     for seed in seeds(2) {
@@ -378,14 +378,14 @@ fn m20_weak_pump() {
             if x.rail_kpa > 0.985 * full {
                 near(&row, "trim below the knee", x.both(), y.both(), 0.015);
             } else if x.both() < 0.24 && x.lambda < 1.02 && y.lambda > 0.97 {
-                // the square root of the drop across the injector: rail and ambient less manifold
+                // the square root of the pressure drop across the injector: rail plus ambient minus manifold
                 let over = 101.3 - x.map_kpa;
                 let wanted = ((full + over) / (x.rail_kpa + over)).sqrt() - 1.0;
                 near(&row, "trim past the knee", (1.0 + x.both()) / (1.0 + y.both()) - 1.0, wanted, 0.06);
             }
         }
         let misfires: u64 = b.truth().cylinders.iter().map(|c| c.misfires).sum();
-        // against rollers that take the pedal to the floor
+        // against rollers that need the pedal on the floor
         let full = |b: &mut Bench| {
             act(b, Action::Hold { rpm: 5000.0, nm: 160.0 });
             b.advance_by(40.0);
@@ -415,7 +415,7 @@ fn cold(seed: u64, coolant_c: f64) -> (Bench, Start) {
     (b, start)
 }
 
-/// Lowest and highest speed and time until it is back within 30 rpm for good, after an act.
+/// Lowest and highest speed after an act, and time until the speed is back within 30 rpm to stay.
 fn disturbed(b: &mut Bench, a: Action) -> (f64, f64, f64) {
     act(b, a);
     let (t0, target) = (b.time_s(), b.observe().live.target_rpm);
@@ -444,7 +444,7 @@ fn m21_starts_loads_and_tip_in() {
                 "{row}: {c} °C cranks {:.0} rpm, fires {:.2} s, flare {:.0} rpm",
                 s.crank_rpm, s.fires_s, s.flare_rpm
             );
-            // practice: 250; a degree of warmth and a serial more, and it is 251
+            // practice: 250; one degree warmer with another serial gives 251
             within(&row, "cranking speed", s.crank_rpm, 180.0, 255.0);
             within(&row, "fires after", s.fires_s, 0.3, 1.5);
             within(&row, "flare", s.flare_rpm, 1100.0, flare_high);
@@ -453,7 +453,7 @@ fn m21_starts_loads_and_tip_in() {
         b.advance_by(90.0);
         for (what, on) in [("compressor", Load::Compressor), ("30 A", Load::Blower)] {
             if what == "30 A" {
-                // with the blower's 15 A
+                // together with the blower's 15 A
                 act(&mut b, Action::Load(Load::HeatedGlass, true));
             }
             let (dip, _, back_s) = disturbed(&mut b, Action::Load(on, true));
@@ -467,7 +467,7 @@ fn m21_starts_loads_and_tip_in() {
         }
         act(&mut b, Action::Hold { rpm: 2000.0, nm: 20.0 });
         b.advance_by(20.0);
-        // foot down in one go against the same rollers
+        // pedal pressed in one step against the same rollers
         let pedal = b.observe().live.pedal_pct;
         act(&mut b, Action::Pedal(pedal + 15.0));
         let (mut peak, mut lean_s) = (0.0f64, 0.0);
@@ -486,7 +486,7 @@ fn m21_starts_loads_and_tip_in() {
     }
 }
 
-/// Services hold on to their word while faults are about: reading codes changes nothing.
+/// Services remain side-effect free while faults are present: reading codes changes nothing.
 #[test]
 fn same_state_after_reading() {
     let mut b = bench(&Setup::healthy(CAR, 1, 88.0));

@@ -1,4 +1,4 @@
-//! Learning the reluctor wheel: accuracy, standard error, what is refused and thrown away, what is saved.
+//! Learning the reluctor wheel: accuracy, standard error, what is refused and discarded, what is saved.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{CARS, PLOVER, key_on, seeds, stop_from_hold, warm};
@@ -15,7 +15,7 @@ use idlewright::link::{
 use idlewright::plant::parts::edges_deg;
 use nalgebra::{DMatrix, DVector};
 
-/// Warm and idling, with another flexplate than the one that the works taught.
+/// Warm and idling, with a flexplate other than the one learned at the factory.
 fn replaced(car: &str, seed: u64) -> Bench {
     warm(car, seed, vec![PartChoice::new(PartKind::Wheel)])
 }
@@ -39,7 +39,7 @@ fn begin(b: &mut Bench) {
     let done = b.act("", Action::Ask(DiagRequest::Start(Routine::LearnWheel)));
     assert_eq!(done, Done::Answer(DiagResponse::Ok));
 }
-/// Holds the band until the module asks for the pedal to be let go.
+/// Holds the speed band until the module asks for the pedal to be released.
 fn until_let_go(b: &mut Bench) {
     b.act("", Action::Hold { rpm: 3550.0, nm: 0.0 });
     for _ in 0..300 {
@@ -50,7 +50,7 @@ fn until_let_go(b: &mut Bench) {
     }
     panic!("never asked to let go: {:?}", b.observe().live);
 }
-/// Among the last lines a run-down was thrown away for that reason.
+/// Whether one of the last log entries says that a run-down was discarded for that reason.
 fn thrown(b: &Bench, why: ThrownAway) -> bool {
     b.log().iter().rev().take(6).any(|e| {
         matches!(&e.kind, Kind::Module { what: Notice::RunDownThrownAway { because, .. } } if *because == why)
@@ -126,8 +126,8 @@ fn holds_learn_accuracy() {
     }
 }
 
-/// One wheel learned fifty times: the spread of what comes out is within 1.5 of the standard error told; the bias
-/// is told apart.
+/// One wheel learned fifty times: the spread of the results is within 1.5 times the standard error reported; the bias
+/// is printed separately.
 #[test]
 fn holds_standard_error() {
     for (name, car) in CARS {
@@ -141,7 +141,7 @@ fn holds_standard_error() {
         let mut told = 0.0;
         let mut x = b.clone();
         for k in 0..n {
-            // every time another piece of the same engine's life; six attempts are allowed for a key cycle
+            // each time at a later moment of the same engine's life; six attempts are allowed per key cycle
             if k > 0 && k % 6 == 0 {
                 stop_from_hold(&mut x, 10.0);
                 x.act("", Action::Key(Key::On));
@@ -171,7 +171,7 @@ fn holds_standard_error() {
     }
 }
 
-/// What it does with sums is what it does with single cycles: one more cycle that says the same changes nothing.
+/// The solution from sums equals the solution from single cycles: one more identical cycle changes nothing.
 #[test]
 fn holds_sums_of_like_cycles() {
     let b = Bench::standing(&Setup::healthy(PLOVER, 1, 90.0)).expect("a bench");
@@ -189,7 +189,7 @@ fn holds_sums_of_like_cycles() {
     }
 }
 
-/// Each entry condition refuses by itself, and says which.
+/// Each entry condition alone causes a refusal, which names the condition.
 #[test]
 fn trips_entry_conditions() {
     let mut cold = Bench::new(&Setup::healthy(PLOVER, 1, 40.0), &mut |_| true).expect("a bench");
@@ -216,7 +216,7 @@ fn trips_entry_conditions() {
     assert_eq!(refused(&mut b), Refused::CodeStored("P0302".into()));
 }
 
-/// Run-downs are thrown away, each for its reason, and six attempts are all that a key cycle has.
+/// Run-downs are discarded, each with its reason, and a key cycle allows no more than six attempts.
 #[test]
 fn trips_run_downs() {
     let mut b = replaced(PLOVER, 1);
@@ -236,7 +236,7 @@ fn trips_run_downs() {
     b.advance_by(0.2);
     assert!(thrown(&b, ThrownAway::Load), "{}", last_notes(&b));
     b.act("", Action::Load(Load::Lamps, false));
-    // let go too late
+    // released too late
     until_let_go(&mut b);
     b.advance_by(4.0);
     assert!(thrown(&b, ThrownAway::LiftedLate), "{}", last_notes(&b));
@@ -251,7 +251,7 @@ fn trips_run_downs() {
     b.act("", Action::Pedal(0.0));
     b.advance_by(10.0);
     assert_eq!(refused(&mut b), Refused::AttemptsUsedUp { of: 6 });
-    // another key cycle gives new ones
+    // another key cycle allows new attempts
     stop_from_hold(&mut b, 10.0);
     b.act("", Action::Key(Key::On));
     b.advance_by(1.0);
@@ -260,7 +260,7 @@ fn trips_run_downs() {
     begin(&mut b);
 }
 
-/// What was learned is saved when the after-run ends, not before; and who erases it: profile by event.
+/// Learned values are saved when the after-run ends, not before; and which events erase them, by profile.
 #[test]
 fn holds_what_erases_the_table() {
     let mut b = replaced(PLOVER, 2);
@@ -268,7 +268,7 @@ fn holds_what_erases_the_table() {
     survey::learn_wheel(&mut b).expect("learned");
     let learned = b.ecm().s.store.wheel.edges_deg.clone();
     assert_ne!(works, learned);
-    // on again before the after-run has saved
+    // key on again before the after-run has saved
     let mut early = b.clone();
     stop_from_hold(&mut early, 2.0);
     early.act("", Action::Key(Key::On));
@@ -321,8 +321,8 @@ fn coast(car: &str, seed: u64, minutes: f64, pattern: &str, edit: impl Fn(&mut B
     b
 }
 
-/// The road method on the Whimbrel: clean coast-downs teach the wheel, the windows nearly as well as the run-downs of
-/// the routine at standstill; cars without the method learn nothing by them.
+/// The road method on the Whimbrel: clean coast-downs teach the wheel; the windows are learned nearly as well as by
+/// the run-downs of the stationary routine. Cars without the method learn nothing from coast-downs.
 #[test]
 fn practice_coast_downs_teach_the_wheel() {
     for seed in seeds(2) {
@@ -342,8 +342,9 @@ fn practice_coast_downs_teach_the_wheel() {
     assert!(!b.ecm().s.store.wheel.learned);
 }
 
-/// What spoils a coast-down throws it away with its reason: brake, pedal, a load, a rough road, another gear, fuel that
-/// comes back too early. Too short a pull is no beginning at all, and nor is any while the method may not run.
+/// A disturbed coast-down is discarded with its reason: brake, pedal, a load, a rough road, another gear, fuel that
+/// comes back too early. A pull that is too short does not start the method, nor does any pull while the method may
+/// not run.
 #[test]
 fn trips_coast_downs() {
     use idlewright::ecm::crank_learn::{Event, Inputs, State};
@@ -363,7 +364,7 @@ fn trips_coast_downs() {
         rough: false,
     };
     let roll = Inputs { rpm: 1740.0, pedal_pct: 0.0, cut: true, map_kpa: 25.0, ..pull };
-    // 3.5 s of pull, 2.5 s of rolling, then what spoils it
+    // 3.5 s of pull, 2.5 s of coasting, then the disturbance
     let run = |pulled: usize, last: Inputs| {
         let mut s = State::default();
         for _ in 0..pulled {

@@ -1,4 +1,5 @@
-//! The crank sensor's signal as the module decodes it: P0336 for what no sound wheel and wire give, and for nothing else.
+//! The crank sensor's signal as the module decodes it: P0336 for signals that no sound wheel and wire give, and only
+//! for those.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{CARS, crank, has_code, seeds};
@@ -20,8 +21,8 @@ fn wire(b: &mut Bench, wire: Wire) {
     b.act("", Action::Sensor(Sensor::Crank, Ill { wire, ..Ill::default() }));
 }
 
-/// A wheel whose tooth stands aside by a quarter of its pitch is told within half a minute of running; one that stands
-/// aside by less than any cut wheel's spread is not. The onset by hand: 1.5 · δ/6° = 0.15, δ = 0.6°.
+/// A wheel with a tooth displaced by a quarter of its pitch is detected within half a minute of running; a tooth
+/// displaced by less than the spread of any cut wheel is not. The threshold by hand: 1.5 · δ/6° = 0.15, δ = 0.6°.
 #[test]
 fn exact_onset_of_a_hit_tooth() {
     for (name, car) in CARS {
@@ -36,7 +37,8 @@ fn exact_onset_of_a_hit_tooth() {
     }
 }
 
-/// A loose wire drops out every few seconds: told within a minute. One put right heals over trips, as any code.
+/// A loose wire drops out every few seconds: detected within a minute. After repair the code heals over trips, like
+/// any code.
 #[test]
 fn practice_loose_wire_is_told() {
     for (name, car) in CARS {
@@ -54,8 +56,8 @@ fn practice_loose_wire_is_told() {
     }
 }
 
-/// Never on a healthy engine: cold and warm starts, stalled in gear and by a pulled plug, started again, revved,
-/// keyed off while it turns, driven over a rough road.
+/// Never set on a healthy engine: cold and warm starts, stalled in gear and by unplugged connectors, restarted,
+/// revved, keyed off while turning, driven over a rough road.
 #[test]
 fn holds_silent_on_healthy_engines() {
     for (name, car) in CARS {
@@ -63,7 +65,7 @@ fn holds_silent_on_healthy_engines() {
             let mut b = started(car, seed, -5.0, None);
             b.advance_by(5.0);
             for _ in 0..2 {
-                // fuel away: it runs out and stalls with the key on
+                // fuel cut off: the engine stalls with the key on
                 for k in 1..=6 {
                     b.act("", Action::Connector(Connector::Injector(k), false));
                 }
@@ -74,7 +76,7 @@ fn holds_silent_on_healthy_engines() {
                 b.act("", Action::Key(Key::On));
                 b.act("", Action::Key(Key::Crank));
                 b.advance_by(6.0);
-                // power away at speed, and back
+                // power lost at speed, then restored
                 b.act("", Action::Pedal(20.0));
                 b.advance_by(3.0);
                 b.act("", Action::Pedal(0.0));
@@ -85,7 +87,7 @@ fn holds_silent_on_healthy_engines() {
                 b.act("", Action::Key(Key::Crank));
                 b.advance_by(6.0);
             }
-            // choked in drive against the brake
+            // held in drive against the brake
             b.act("", Action::Brake(true));
             b.act("", Action::Gear(Gear::Drive));
             b.advance_by(3.0);

@@ -1,4 +1,5 @@
-//! Cylinder trim and short pulses: what one sensor behind four cylinders and the crank tell, and when they tell nothing.
+//! Cylinder trim and short pulses: what one sensor behind four cylinders and the crank reveal, and when they reveal
+//! nothing.
 #![allow(missing_docs)] // a test file: names and comments say what each proves
 
 use crate::bay::{DUNLIN as CAR, act, ask, bench, key_on, seeds, start};
@@ -16,17 +17,17 @@ fn without_crank(car: &str) -> String {
     format!("{}{}", &car[..from], &car[to..])
 }
 
-/// The same car with an oxygen sensor of which the module believes so little that the crank alone speaks.
+/// The same car with so little weight on the oxygen sensor that the module estimates from the crank alone.
 fn crank_alone(car: &str) -> String {
     let deaf = car.replace("\nnoise = 0.005\n", "\nnoise = 1.0\n");
     assert_ne!(deaf, car);
     deaf
 }
 
-/// A warm engine whose injector of one cylinder gives so much more \[%\] than its code says.
+/// A warm engine with one cylinder's injector delivering this much more \[%\] than its code says.
 fn uneven(setup: &Setup, cylinder: u8, more_pct: f64) -> Bench {
     let mut b = bench(setup);
-    // the very same body, but for its flow
+    // exactly the same body except for its flow
     let own = b.plant().s.parts.injectors[usize::from(cylinder) - 1].clone();
     let error_pct = Some(100.0 * (own.flow_gain - 1.0) + more_pct);
     let serial = Some(own.serial);
@@ -42,7 +43,7 @@ fn learned(b: &Bench, name: &str) -> Vec<f64> {
     b.observe().learned.iter().filter(|l| l.name.starts_with(name)).map(|l| l.value).collect()
 }
 
-/// True fuel of each cylinder over the mean \[%\], over some seconds.
+/// True fuel of each cylinder relative to the mean \[%\], averaged over some seconds.
 fn fuel(b: &mut Bench, seconds: u32) -> Vec<f64> {
     let mut sum = vec![0.0; b.cylinders()];
     for _ in 0..10 * seconds {
@@ -69,7 +70,7 @@ fn gate(b: &Bench, name: Gate) -> GateStatus {
     l.gates.iter().find(|g| g.name == name).unwrap().clone()
 }
 
-/// M8's end: left alone at idle, the trim finds the cylinder and hides it, and is itself the evidence.
+/// End of M8: left alone at idle, the trim finds the cylinder and masks the fault, and is itself the evidence.
 #[test]
 fn m8_the_trim_hides_it_and_is_the_evidence() {
     for seed in seeds(2) {
@@ -101,7 +102,7 @@ fn m8_the_trim_hides_it_and_is_the_evidence() {
     }
 }
 
-/// Its limits: a body that gives a quarter less is not made good.
+/// Limits of the trim: a body that delivers a quarter less is not fully corrected.
 #[test]
 fn holds_the_trim_within_its_limits() {
     let mut b = uneven(&Setup::healthy(CAR, 1, 88.0), 2, -25.0);
@@ -111,7 +112,7 @@ fn holds_the_trim_within_its_limits() {
     assert!(trim.iter().all(|x| x.abs() <= 10.0 + 1e-9), "{trim:?}");
 }
 
-/// Above its window a cycle lasts too few samples: nothing is estimated, nothing learned.
+/// Above the trim's speed window a cycle has too few samples: nothing is estimated, nothing learned.
 #[test]
 fn holds_the_trim_where_it_cannot_see() {
     let mut b = uneven(&Setup::healthy(CAR, 1, 88.0), 3, 6.0);
@@ -127,8 +128,8 @@ fn holds_the_trim_where_it_cannot_see() {
     assert!(!gate(&b, Gate::InCell).open && !gate(&b, Gate::Certain).open);
 }
 
-/// A big mixing volume, known as such to the module, hides the cylinders from the wide-band signal: without the crank
-/// the gate of certainty stays shut.
+/// A large mixing volume, known to the module, hides the cylinders from the wide-band signal: without the crank
+/// signal the certainty gate stays shut.
 #[test]
 fn holds_the_trim_where_mixing_hides_the_cylinders() {
     let car = without_crank(CAR).replace("mixing_g = 0.30", "mixing_g = 9.0");
@@ -141,18 +142,18 @@ fn holds_the_trim_where_mixing_hides_the_cylinders() {
     assert_eq!(learned(&b, "cylinder_trim"), [0.0; 4]);
 }
 
-/// A warm engine, key off, whose rings of cylinder 3 let gas by through so much \[mm²\].
+/// A warm engine, key off, with piston rings of cylinder 3 that leak through this area \[mm²\].
 fn leaking(car: &str, seed: u64, leak_mm2: f64) -> Bench {
     let mut setup = Setup::healthy(car, seed, 88.0);
     setup.parts = vec![PartChoice { leak_mm2: Some(leak_mm2), ..PartChoice::new(PartKind::Rings(3)) }];
     bench(&setup)
 }
 
-/// The crank alone finds a lean injector as well: its push is weak by what its fuel is short of.
+/// The crank alone also finds a lean injector: the cylinder's push is weak in proportion to the missing fuel.
 #[test]
 fn practice_the_crank_alone_finds_a_lean_injector() {
     for seed in seeds(2) {
-        // alone it is not certain enough for this car's gate
+        // the crank alone is not certain enough for this car's gate
         let car = crank_alone(CAR).replace("learn = [0.0045,", "learn = [0.0060,");
         let mut b = uneven(&Setup::healthy(&car, seed, 88.0), 3, -8.0);
         b.advance_by(15.0);
@@ -166,18 +167,18 @@ fn practice_the_crank_alone_finds_a_lean_injector() {
             said(&after),
             said(&trim)
         );
-        // 8 % less than its own body gives, whose spread is 2.5 %, against the mean of all four
+        // 8 % less than its own body delivers, whose spread is 2.5 %, relative to the mean of all four
         assert!(before[2] < -4.0, "{before:?}");
-        // what it cannot see better than half a per cent it does not make good better than about three times that
+        // what is seen no better than to half a per cent is corrected no better than to about three times that
         assert!(worst(&after) < 1.5 && worst(&after) < 0.3 * worst(&before), "{before:?} {after:?}");
     }
 }
 
-/// The crank's noise in the car's file: over ten healthy engines the error of what it alone estimates, steady offset and
-/// scatter together, is about what the filter tells of itself.
+/// The crank noise given in the car's file: over ten healthy engines the error of the estimate from the crank alone,
+/// steady offset and scatter together, is about the error that the filter reports.
 #[test]
 fn holds_what_the_crank_tells_of_its_own_error() {
-    // learning shut, so that the estimate stands alone
+    // learning gate shut, so that the estimate acts alone
     let car = crank_alone(CAR).replace("learn = [0.0045,", "learn = [0.0001,");
     let (mut squares, mut n, mut told) = (0.0_f64, 0.0, 0.0);
     for seed in 1..=10 {
@@ -212,8 +213,9 @@ fn holds_what_the_crank_tells_of_its_own_error() {
     assert!((0.6..1.5).contains(&(error / told)), "error {error:.3} %, told {told:.3} %");
 }
 
-/// What shakes-and-uses-oil stands on: rings of one cylinder leak. Its mixture is right and its push weak; the module that listens to the crank
-/// takes it for lean, makes it rich, to its limit, and its neighbours lean; one that does not leaves it alone.
+/// The basis of shakes-and-uses-oil: the rings of one cylinder leak. Its mixture is right and its push is weak. A
+/// module that listens to the crank takes the cylinder for lean and makes it rich, up to the limit, and its
+/// neighbours lean; a module that does not listen to the crank leaves it alone.
 #[test]
 fn practice_a_leaking_cylinder_is_propped_up() {
     for seed in seeds(2) {
@@ -233,12 +235,12 @@ fn practice_a_leaking_cylinder_is_propped_up() {
             said(&even)
         );
         assert!(worst(&even) < 3.0, "seed {seed}: {even:?}");
-        // it comes to its limit as a lag does: of ten engines the slowest has 0.6 % left to go
+        // the trim approaches its limit like a first-order lag: of ten engines the slowest has 0.6 % left to go
         assert!(trim[2] > 9.0, "seed {seed}: to its limit: {trim:?}");
         assert!(trim.iter().all(|x| x.abs() <= 10.0 + 1e-9), "{trim:?}");
         assert!(mixture[2] > 6.0, "seed {seed}: rich, where it was right: {mixture:?}");
         assert!(b.observe().codes.is_empty(), "{:?}", b.observe().codes);
-        // what goes round once in a cycle the oxygen sensor sees well: driven, the crank not heard, trims go back
+        // the oxygen sensor sees a once-per-cycle pattern well: driven, with the crank ignored, the trims go back
         act(&mut b, Action::Hold { rpm: 1800.0, nm: 30.0 });
         b.advance_by(400.0);
         let back = learned(&b, "cylinder_trim");
@@ -247,13 +249,13 @@ fn practice_a_leaking_cylinder_is_propped_up() {
     }
 }
 
-/// Nothing walks: ten healthy engines end with even cylinders, and a quarter of an hour later their trims stand where
-/// they stood.
+/// No drift: ten healthy engines end with even cylinders, and a quarter of an hour later their trims are unchanged.
 #[test]
 fn holds_the_trims_of_a_healthy_engine_where_they_are() {
     let mut moved = 0.0_f64;
     for seed in 1..=10 {
-        // full, so that charging does not end meanwhile: trims follow the load a little, as injectors differ in dead time
+        // battery full, so that charging does not end meanwhile: trims follow the load a little, as injectors differ
+        // in dead time
         let full = Setup { battery_charge_pct: 100.0, ..Setup::healthy(CAR, seed, 88.0) };
         let mut b = bench(&full);
         start(&mut b);
@@ -277,8 +279,8 @@ fn holds_the_trims_of_a_healthy_engine_where_they_are() {
     assert!(moved < 0.5, "{moved:.2}");
 }
 
-/// Without a wheel table, or with one that is suspect, nothing of the crank goes into the trims: they come to what they
-/// come to without it.
+/// Without a wheel table, or with a suspect one, the crank does not affect the trims: they converge to the same
+/// values as without the crank.
 #[test]
 fn holds_the_crank_out_where_the_wheel_is_not_known() {
     // a table lost
@@ -293,7 +295,7 @@ fn holds_the_crank_out_where_the_wheel_is_not_known() {
         learned(&b, "cylinder_trim")
     };
     assert_eq!(reset(CAR), reset(&without_crank(CAR)));
-    // one that is suspect since a misfire was confirmed
+    // a table that is suspect since a misfire was confirmed
     let suspect = |car: &str| {
         let mut b = leaking(car, 1, 1.5);
         start(&mut b);
@@ -325,7 +327,7 @@ fn holds_the_crank_out_where_the_wheel_is_not_known() {
     }
 }
 
-/// The pins are all there is: a module that gets recorded edges and samples and nothing else comes to the same trims.
+/// The pins are the only input: a module fed with recorded edges and samples only arrives at the same trims.
 #[test]
 fn same_pins_same_trims() {
     let b = leaking(CAR, 1, 1.5);
@@ -357,7 +359,7 @@ fn same_pins_same_trims() {
     assert!(trim > 3.0, "it had come to something: {trim:.2}");
 }
 
-/// What each profile leaves of codes and trims when the power goes, and what resets take.
+/// Which codes and trims each profile keeps when the power is cut, and which ones resets erase.
 #[test]
 fn holds_codes_through_power_cuts_and_trims_by_profile() {
     for (profile, kept) in [("mixed", false), ("lasting", true), ("volatile", false)] {
@@ -398,9 +400,9 @@ fn practice_short_pulse_routine_evens_a_cold_idle() {
     for seed in seeds(2) {
         let mut frosty = Setup::healthy(CAR, seed, 88.0);
         frosty.weather.ambient_c = -10.0;
-        // full, so that the alternator is left alone and pulses are short
+        // battery full, so that the alternator is not loaded and pulses are short
         frosty.battery_charge_pct = 100.0;
-        // left to stand for some hours, until the coolant is near 25 °C
+        // left standing for some hours, until the coolant is near 25 °C
         let cold = |b: &mut Bench| {
             act(b, Action::Key(Key::Off));
             b.advance_by(8500.0);

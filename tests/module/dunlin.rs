@@ -1,6 +1,6 @@
-//! The Dunlin: direct injection, air by pressure and a book, no meter.
+//! The Dunlin: direct injection, air mass from pressure and a table, no air meter.
 //!
-//! The rows are behaviours that must come out of engine and module running against each other; each test
+//! The rows are behaviours that must result from engine and module running together; each test
 //! prints its row (`cargo test --test module dunlin -- --nocapture`).
 #![allow(missing_docs)] // a test file: names and comments say what each proves
 
@@ -63,8 +63,8 @@ fn m1_healthy_idle_is_an_equilibrium() {
     }
 }
 
-/// Deepest dip under the target \[rpm\] after a load step, and until the mean over half a second stays within
-/// 40 rpm \[s\].
+/// Deepest dip below the target \[rpm\] after a load step, and time until the mean over half a second stays within 40
+/// rpm \[s\].
 fn disturbed(b: &mut Bench, action: Action) -> (f64, f64) {
     act(b, action);
     let (mut low, mut back_s, mut last) = (f64::MAX, 0.0, Vec::new());
@@ -109,18 +109,19 @@ fn m21_starts_loads_and_tip_in() {
             within(&row, "flare", flare, 1000.0, if c < 0.0 { 1850.0 } else { 1500.0 });
         }
         let mut b = started(&setup(seed));
-        // the canister's air comes and goes in its own time: without it the step stands alone
+        // the canister's air flow varies on its own schedule: without it only the step remains
         act(&mut b, Action::Connector(Connector::PurgeHose, false));
         b.advance_by(300.0);
         for (what, load) in [("compressor", Load::Compressor), ("30 A", Load::Blower)] {
             if what == "30 A" {
-                // with the blower's 15 A
+                // together with the blower's 15 A
                 act(&mut b, Action::Load(Load::HeatedGlass, true));
             }
             let (dip, back_s) = disturbed(&mut b, Action::Load(load, true));
             println!("{row}: {what}: dips {dip:.0} rpm, back in {back_s:.1} s");
             within(&row, "dip", dip, -20.0, 120.0);
-            // common practice is 3 s; seed 2 takes 4.7 s after its compressor while the alternator charges besides
+            // common practice is 3 s; seed 2 takes 4.7 s after its compressor step while the alternator is also
+            // charging
             within(&row, "back", back_s, 0.0, 5.0);
             for off in [load, Load::HeatedGlass] {
                 act(&mut b, Action::Load(off, false));
@@ -144,7 +145,7 @@ fn m21_starts_loads_and_tip_in() {
     }
 }
 
-/// Unmetered air is not missed by a module that goes by pressure: the idle rises, the trims stay.
+/// A module that works by pressure does not miss unmetered air: the idle rises, the trims stay.
 #[test]
 fn practice_a_leak_raises_idle_and_leaves_the_trims() {
     for seed in seeds(2) {
@@ -174,7 +175,7 @@ fn practice_a_leak_raises_idle_and_leaves_the_trims() {
     }
 }
 
-/// No meter: its plug and its part are not there, and no code of it ever comes.
+/// No air meter: its connector and its part do not exist, and its codes are never set.
 #[test]
 fn holds_no_air_meter_no_code_of_it() {
     let mut b = started(&setup(1));
@@ -201,7 +202,7 @@ struct Work {
 }
 
 fn held(b: &mut Bench, rpm: f64, nm: f64) -> Work {
-    // foot off before: what one hold did to the rail is not carried into the next
+    // foot off first, so that one hold's effect on the rail is not carried into the next
     act(b, Action::Pedal(0.0));
     act(b, Action::Hold { rpm, nm });
     b.advance_by(30.0);
@@ -221,8 +222,8 @@ fn held(b: &mut Bench, rpm: f64, nm: f64) -> Work {
     w
 }
 
-/// A pump that moves 16 % of a good one: nothing to be seen until it no longer fills the high-pressure pump.
-/// Then the rail falls, its code comes before any trim is at its limit, and the engine runs lean.
+/// A pump that delivers 16 % of a good one's flow: nothing is noticed until it no longer fills the high-pressure
+/// pump. Then the rail pressure falls, its code is set before any trim is at its limit, and the engine runs lean.
 #[test]
 fn m20_weak_pump_sets_the_rail_code_first() {
     for seed in seeds(2) {
@@ -237,7 +238,7 @@ fn m20_weak_pump_sets_the_rail_code_first() {
         let (mut past, mut worst) = (0, 1.0f64);
         for (rpm, nm) in [(1500.0, 20.0), (2000.0, 35.0), (2500.0, 60.0), (3500.0, 72.0), (4500.0, 80.0)] {
             let (x, y) = (held(&mut b, rpm, nm), held(&mut h, rpm, nm));
-            // counting misfires has tests of its own
+            // misfire counting has its own tests
             let counted = |code: &str| code.starts_with("P03");
             let told = b.observe().codes.into_iter().map(|c| c.code);
             let told: Vec<_> = told.filter(|code| !counted(code)).collect();
@@ -260,7 +261,7 @@ fn m20_weak_pump_sets_the_rail_code_first() {
                 assert!(told.is_empty(), "{row}: {told:?}");
             } else {
                 past += 1;
-                // what the lean mixture does to the burning comes after it
+                // effects of the lean mixture on combustion come after it
                 let first = b.log().iter().find_map(|e| match &e.kind {
                     Kind::Module { what: Notice::CodeBecame { code, state: CodeState::Pending } }
                         if !counted(code) =>

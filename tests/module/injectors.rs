@@ -1,6 +1,7 @@
-//! Injectors one by one: what is printed on them, what is entered of it, what follows when it does not fit.
+//! Injectors one by one: the code printed on them, the code entered in the module, what follows when they do not
+//! match.
 //!
-//! Rows of behaviour print themselves (`cargo test --test module injectors -- --nocapture`); what must follow is
+//! Rows of behaviour are printed (`cargo test --test module injectors -- --nocapture`); the expected result is
 //! computed from the fitted serials by the physics of an injection and by what the module's own store says.
 #![allow(missing_docs)] // a test file: names and comments say what each proves
 
@@ -18,7 +19,7 @@ use idlewright::plant::fuel::injected_kg;
 use idlewright::plant::parts::Injector;
 
 fn standing(seed: u64) -> Bench {
-    // full, so that its charging, which ends by and by, does not lengthen the pulses that are compared
+    // full, so that charging, which tapers off, does not lengthen the pulses that are compared
     let full = Setup { battery_charge_pct: 100.0, ..Setup::healthy(CAR, seed, 88.0) };
     let mut b = bench(&full);
     key_on(&mut b);
@@ -58,7 +59,7 @@ fn refused(answer: &DiagResponse, because: fn(&Refused) -> bool) {
 // The printed code
 // ---------------------------------------------------------------------------------------------------
 
-/// Some hundred codes over the whole range.
+/// About a hundred codes over the whole range.
 fn some_codes() -> Vec<String> {
     let mut out = Vec::new();
     for (i, class) in ALPHABET.chars().enumerate() {
@@ -92,7 +93,7 @@ fn exact_codes_say_what_was_written() {
     outside('0', 0.0, 0.0);
     assert_eq!(label::read("D22-22"), Err(Unreadable::Length(5)));
     assert_eq!(label::read("D2O-222-222"), Err(Unreadable::Character('O')));
-    // small letters are the same code, and so is one without hyphens
+    // lower-case letters give the same code, and so does a code without hyphens
     let code = &some_codes()[17];
     assert_eq!(label::read(&code.to_lowercase()), label::read(code));
     assert_eq!(label::read(&code.replace('-', "")), label::read(code));
@@ -143,7 +144,7 @@ fn exact_every_slip_and_every_swap_is_caught() {
     assert!(slips > 10_000 && swaps > 400, "{slips} slips, {swaps} swaps");
 }
 
-/// A body's code says its serial's own values.
+/// The code on a body gives the values that belong to its serial.
 #[test]
 fn exact_bodies_carry_their_own_values() {
     let car = Car::parse(CAR).unwrap();
@@ -153,7 +154,7 @@ fn exact_bodies_carry_their_own_values() {
         assert!((label.flow_pct - 100.0 * (body.flow_gain - 1.0)).abs() <= 0.0251);
         assert!((label.dead_us - body.dead_offset_us).abs() <= 0.251);
     }
-    // another maker's car has none
+    // another maker's car has no codes
     let plover = Car::parse(PLOVER).unwrap();
     assert_eq!(Injector::new(&plover.plant.spread, "X1".into()).code, None);
 }
@@ -162,7 +163,7 @@ fn exact_bodies_carry_their_own_values() {
 // Entering it
 // ---------------------------------------------------------------------------------------------------
 
-/// M10: one character wrong, and nothing is written.
+/// M10: with one character wrong, nothing is written.
 #[test]
 fn m10_a_wrong_character_is_refused() {
     let mut b = standing(1);
@@ -188,7 +189,7 @@ fn m10_a_wrong_character_is_refused() {
     refused(&write(&mut b, 2, &code), |w| matches!(w, Refused::EngineTurning { .. }));
 }
 
-/// A code of another kind: refused, and the module says by whose data. A fitting one puts it right.
+/// A code of another type is refused, and the module says whose data decided. A matching code resolves it.
 #[test]
 fn practice_another_kind_sets_the_cylinders_code() {
     let mut b = standing(1);
@@ -208,7 +209,7 @@ fn practice_another_kind_sets_the_cylinders_code() {
     assert!(codes(&b).is_empty(), "{:?}", codes(&b));
 }
 
-/// A blank module has no codes and says so, until every cylinder has one; what is entered lasts.
+/// A blank module has no codes and reports this until every cylinder has one; entered codes persist.
 #[test]
 fn practice_a_blank_module_asks_for_codes() {
     let mut b = standing(2);
@@ -225,7 +226,7 @@ fn practice_a_blank_module_asks_for_codes() {
         b.advance_by(0.5);
     }
     assert!(!b.ecm().s.codes.standing(idlewright::ecm::codes::Code::P268A).failing);
-    // written at once: neither an early key nor a power cut takes it
+    // written at once: neither an early key-on nor a power cut erases it
     let bodies: Vec<_> = b.plant().s.parts.injectors.iter().map(|i| i.code.clone()).collect();
     act(&mut b, Action::Connector(Connector::Battery, false));
     b.advance_by(5.0);
@@ -236,7 +237,7 @@ fn practice_a_blank_module_asks_for_codes() {
     }
 }
 
-/// Swapping two injectors swaps what is on them, not what the module holds; and the eye reads the bodies.
+/// Swapping two injectors swaps the codes on the bodies, not the codes in the module; the eye reads the bodies.
 #[test]
 fn practice_a_swap_leaves_the_codes_behind() {
     let mut b = standing(3);
@@ -259,8 +260,8 @@ fn practice_a_swap_leaves_the_codes_behind() {
 // What follows at idle
 // ---------------------------------------------------------------------------------------------------
 
-/// Fuel of each cylinder when all are to give the same, by the fitted bodies and the stored codes and trims,
-/// at a nominal opening \[µs\].
+/// Fuel of each cylinder when all should deliver the same, from the fitted bodies and the stored codes and trims, at
+/// a nominal opening time \[µs\].
 fn gives(b: &Bench, open_us: f64) -> Vec<f64> {
     let car = Car::parse(CAR).unwrap();
     let p = &car.plant.fuel;
@@ -271,13 +272,13 @@ fn gives(b: &Bench, open_us: f64) -> Vec<f64> {
     (0..bodies.len()).map(|c| injected_kg(p, &bodies[c], pulse(c), supply_v, drop)).collect()
 }
 
-/// Lambda of each cylinder with the mean of their fuel right for the air, as closed loop has it.
+/// Lambda of each cylinder when closed loop has matched their mean fuel to the air.
 fn lambdas(m: &[f64]) -> Vec<f64> {
     let mean = m.iter().sum::<f64>() / m.len() as f64;
     m.iter().map(|x| mean / x).collect()
 }
 
-/// Mean over a time: true lambda by cylinder, both trims, nominal opening.
+/// Means over a time: true lambda by cylinder, both trims, nominal opening time.
 struct Seen {
     lambda: Vec<f64>,
     trims: f64,
@@ -293,7 +294,7 @@ fn look(b: &mut Bench, seconds: f64) -> Seen {
         let l = b.observe().live;
         trims += (1.0 + 0.01 * l.short_pct) * (1.0 + 0.01 * l.long_pct) - 1.0;
         let out = b.ecm().out().inject_us;
-        // what is left of a pulse when the codes are taken off again
+        // what remains of a pulse when the codes' corrections are removed again
         for (c, us) in out.iter().take(n).enumerate() {
             let own = Correction::of(&b.ecm().s.store, c);
             let supply = b.plant().s.electrical.supply_v;
@@ -310,7 +311,7 @@ fn look(b: &mut Bench, seconds: f64) -> Seen {
     Seen { lambda: fuel.iter().map(|f| k / f).collect(), trims: trims / k, open_us: open_us / k }
 }
 
-/// A serial whose body gives so much \[-\] more than the one it replaces, within 1 %, at idle.
+/// A serial whose body delivers this much \[-\] more than the one it replaces, within 1 %, at idle.
 fn serial(b: &Bench, cylinder: usize, more: f64, open_us: f64) -> String {
     let car = Car::parse(CAR).unwrap();
     let old = gives(b, open_us)[cylinder];
@@ -337,7 +338,7 @@ fn fit(b: &mut Bench, cylinder: u8, serial: &str) {
     act(b, Action::Fit(choice));
 }
 
-/// Idles so long after a start that closed loop has settled and no cylinder trim has had the time to move.
+/// Idle time after a start \[s\]: closed loop has settled, and no cylinder trim has had time to move.
 const SETTLED_S: f64 = 22.0;
 
 fn print(row: &str, seen: &Seen, expected: &[f64]) {
@@ -351,8 +352,9 @@ fn print(row: &str, seen: &Seen, expected: &[f64]) {
     );
 }
 
-/// M8: one injector replaced, its code not written. Its cylinder is off by three quarters of what it gives beyond
-/// its code, the others by a quarter the other way, and the bank's trim takes that quarter.
+/// M8: one injector is replaced, its code not written. Its cylinder is off by three quarters of what the injector
+/// delivers beyond the stored code, the others are off by one quarter the other way, and the bank's trim takes up
+/// that quarter.
 #[test]
 fn m8_a_replaced_injector_without_its_code() {
     for seed in seeds(2) {
@@ -364,7 +366,7 @@ fn m8_a_replaced_injector_without_its_code() {
         let m_before = gives(&b, before.open_us);
         print(&format!("{row} before"), &before, &lambdas(&m_before));
         stop(&mut b);
-        // away from where the old one lies, so that the maker's spread holds such a serial
+        // on the other side of nominal from the old one, so that such a serial lies within the maker's spread
         let more = if b.plant().s.parts.injectors[2].flow_gain > 1.0 { -0.05 } else { 0.05 };
         let name = serial(&b, 2, more, before.open_us);
         fit(&mut b, 3, &name);
@@ -388,7 +390,7 @@ fn m8_a_replaced_injector_without_its_code() {
         let got = seen.trims - before.trims;
         assert!((got - trim).abs() < 0.01, "{row}: trims moved by {got:.4}, computed {trim:.4}");
         assert!(codes(&b).is_empty(), "{row}: no code names the cylinder: {:?}", codes(&b));
-        // the code written, all is as before
+        // with the code written, all is as before
         stop(&mut b);
         assert_eq!(
             b.act("", Action::CopyInjectorCode { cylinder: 3, body: 3 }),
@@ -403,8 +405,8 @@ fn m8_a_replaced_injector_without_its_code() {
     }
 }
 
-/// M9: its code written for the wrong cylinder: two are off, opposite ways, since the new body gives more than
-/// either of the two it lies beside.
+/// M9: its code is written for the wrong cylinder: two cylinders are off in opposite directions, since the new body
+/// delivers more than either of the two it is compared with.
 #[test]
 fn m9_the_code_written_for_the_wrong_cylinder() {
     for seed in seeds(2) {
@@ -414,7 +416,7 @@ fn m9_the_code_written_for_the_wrong_cylinder() {
         b.advance_by(SETTLED_S);
         let before = look(&mut b, 5.0);
         stop(&mut b);
-        // a body that gives more, or less, than either of the two it lies beside: by its sums
+        // a body that delivers more, or less, than either of the two it is compared with, by calculation
         let name = (0..500)
             .map(|k| format!("N{k}"))
             .find(|name| {

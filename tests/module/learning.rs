@@ -1,6 +1,6 @@
-//! What each learned value does: converges, is limited, is cleared by what, survives what.
+//! How each learned value behaves: how it converges, its limits, which events clear it, which events it survives.
 //!
-//! The M rows are behaviours that must come out of engine and module running against each other; each
+//! The M rows are behaviours that must result from engine and module running together; each
 //! test prints its row (`cargo test --test module learning -- --nocapture`).
 #![allow(missing_docs)] // a test file: names and comments say what each proves
 
@@ -16,7 +16,7 @@ fn setup(seed: u64, conditioning: Vec<Stretch>) -> Setup {
     Setup { odometer_km: 60_000.0, conditioning, ..Setup::healthy(CAR, seed, 88.0) }
 }
 
-/// A car whose throttle has grown so much deposit while it idled and learned.
+/// A car whose throttle has built up this much deposit while the car idled and learned.
 fn grown(seed: u64, deposit_um: f64) -> Bench {
     bay::grown(setup(seed, Vec::new()), deposit_um)
 }
@@ -41,8 +41,8 @@ fn code(b: &Bench, number: &str) -> Option<(bool, bool)> {
     b.observe().codes.iter().find(|c| c.code == number).map(|c| (c.pending, c.confirmed))
 }
 
-/// Fits a new throttle body with the engine stopped and says how stale the learned air is with it \[g/s\]:
-/// from the two bodies and the learned value, which is all that the sum needs.
+/// Fits a new throttle body with the engine stopped and returns how stale the learned idle air is with it \[g/s\]:
+/// calculated from the two bodies and the learned value only.
 fn fit_new(b: &mut Bench) -> f64 {
     let old = b.plant().s.parts.throttle.clone();
     let was = b.idle_air_needed(&old);
@@ -52,7 +52,7 @@ fn fit_new(b: &mut Bench) -> f64 {
     was - b.idle_air_needed(&new)
 }
 
-/// The Plover's manual sequence, perfect, at a warm idle. `slip` shortens the second hold.
+/// The Plover's manual sequence, performed perfectly at a warm idle. `slip` shortens the second hold.
 fn manual_sequence(b: &mut Bench, slip: bool) {
     let brake = |b: &mut Bench, on| drop(b.act("", Action::Brake(on)));
     let glass = |b: &mut Bench, on| drop(b.act("", Action::Load(Load::HeatedGlass, on)));
@@ -157,7 +157,7 @@ fn m2_m3_m4_m5_m6_fifty_micrometres() {
         assert!((still - high).abs() < 30.0);
         assert_eq!(light(&b), before);
 
-        // M4, M5: the window is shut, so nothing moves, slip or not
+        // M4, M5: the window is shut, so nothing changes, with or without a slip
         for slip in [false, true, false] {
             manual_sequence(&mut b, slip);
             assert_eq!(light(&b), before, "M4");
@@ -181,7 +181,7 @@ fn m2_m3_m4_m5_m6_fifty_micrometres() {
         let i = idle(&b);
         println!("M6 seed {seed}: learned {:+.2} in {took:.0} s, mean {:.1} rpm", light(&b), i.mean_rpm);
         assert!(took <= 180.0 && (i.mean_rpm - i.target_rpm).abs() <= 20.0);
-        // the code heals over trips: this one failed before the repair was learned, three more pass
+        // the code heals over trips: this trip failed before the repair was learned, the next three pass
         stop_for(&mut b, 15.0);
         for _ in 0..3 {
             start(&mut b);
@@ -196,7 +196,7 @@ fn m2_m3_m4_m5_m6_fifty_micrometres() {
 
 #[test]
 fn m7_twenty_five_micrometres() {
-    // seeds whose bodies give 0.8 < X < 0.95, found from the parts alone
+    // seeds whose bodies give 0.8 < X < 0.95, selected from the parts alone
     let wanted = *seeds(3).end() as usize;
     let mut found = 0;
     for seed in 1..60 {
@@ -213,7 +213,7 @@ fn m7_twenty_five_micrometres() {
         }
         found += 1;
         let mut b = grown(seed, 25.0);
-        // the integrator holds the rest of what the old body needs, which was not learned
+        // the integrator holds the remainder that the old body needs and that was not learned
         start(&mut b);
         b.advance_by(80.0);
         let mut rest = 0.0;

@@ -1,7 +1,8 @@
-//! Learned values, codes and gates, one by one: limits, what survives what, what the sums say, the exact
-//! edges of the manual sequence.
+//! Learned values, codes and gates, one by one: limits, what survives which event, hand calculations, the exact
+//! limits of the manual sequence.
 //!
-//! Sums are checked on a Plover whose parts have no spread, so that one error is the only one.
+//! Hand calculations are checked on a Plover whose parts have no spread, so that the error under test is the only
+//! one.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{
@@ -63,7 +64,7 @@ fn settled(mut b: Bench) -> Bench {
     b
 }
 
-/// What a car without any error corrects: the module's book against the physics.
+/// Correction of a car without any error: the module's tables against the physics.
 fn base_correction() -> f64 {
     static BASE: OnceLock<f64> = OnceLock::new();
     *BASE.get_or_init(|| correction(&mut settled(nominal(Vec::new(), 0.0))))
@@ -95,7 +96,7 @@ fn exact_unmetered_leak_is_corrected_by_its_share() {
     }
 }
 
-/// A meter that tells (1 + e) of what flows is corrected by 1/(1 + e).
+/// A meter that reads (1 + e) times the true flow is corrected by 1/(1 + e).
 #[test]
 fn exact_air_meter_error_is_corrected_by_its_inverse() {
     for error_pct in [-10.0, 10.0] {
@@ -111,7 +112,7 @@ fn exact_air_meter_error_is_corrected_by_its_inverse() {
     }
 }
 
-/// One injector of four a tenth low: the bank gets 3.9/4 of its fuel, so the trim is 4/3.9 − 1 = +2.564 %;
+/// One injector of four delivers a tenth less: the bank gets 3.9/4 of its fuel, so the trim is 4/3.9 − 1 = +2.564 %;
 /// that cylinder then has lambda 3.9/4/0.9 = 1.0833, the others 0.975.
 #[test]
 fn exact_one_injector_low_hides_in_the_mean() {
@@ -137,7 +138,7 @@ fn exact_one_injector_low_hides_in_the_mean() {
 // Limits and memory
 // ---------------------------------------------------------------------------------------------------
 
-/// The store itself: no way over a limit, whoever writes.
+/// The store itself: no writer can exceed a limit.
 #[test]
 fn holds_limits_in_the_store() {
     let cal = Car::parse(CAR).expect("the car's file").ecm.s.memory.clone();
@@ -164,7 +165,7 @@ fn holds_limits_in_the_store() {
     }
 }
 
-/// 90 µm ask for more than may be learned: the value ends at its limit and not beyond.
+/// A deposit of 90 µm needs more than may be learned: the value ends at its limit and not beyond.
 #[test]
 fn holds_learned_idle_air_at_its_limit_under_too_much_deposit() {
     let mut b = grown(setup(CAR, 2), 90.0);
@@ -200,8 +201,8 @@ fn confirmed() -> Bench {
     b
 }
 
-/// Mixed profile: a power cut erases long trims and codes, keeps idle air and closed stop; no permanent code
-/// is lost by it.
+/// Mixed profile: a power cut erases long-term trims and codes, and keeps idle air and closed stop; no permanent code
+/// is lost.
 #[test]
 fn holds_power_cut_on_the_mixed_profile() {
     let mut b = confirmed();
@@ -235,7 +236,7 @@ fn holds_power_cut_on_the_mixed_profile() {
     assert_eq!(ask(&mut b, DiagRequest::ReadFreezeFrame("P0507".into())), DiagResponse::FreezeFrame(None));
 }
 
-/// A power cut with the key on falls back to what was last saved.
+/// After a power cut with the key on, the values last saved return.
 #[test]
 fn holds_power_cut_with_the_key_on_falls_back_first() {
     let mut b = grown(setup(CAR, 4), 10.0);
@@ -245,7 +246,8 @@ fn holds_power_cut_with_the_key_on_falls_back_first() {
     b.advance_by(300.0);
     let now = learned(&b, "idle_air_light").value;
     assert!((now - saved).abs() > 0.05, "something was learned: {saved} to {now}");
-    // without its crank sensor the engine stops with the key on; running, the alternator would carry the module
+    // without its crank sensor the engine stops with the key on; while it runs, the alternator would supply the
+    // module
     act(&mut b, Action::Connector(Connector::CrankSensor, false));
     b.advance_by(5.0);
     act(&mut b, Action::Connector(Connector::Battery, false));
@@ -284,7 +286,7 @@ fn holds_key_off_without_the_whole_after_run_loses_what_was_learned() {
 // Codes
 // ---------------------------------------------------------------------------------------------------
 
-/// Held on the road with the pedal until the code speaks or the time is over; gives the speed held.
+/// Cruises on the road with the pedal until the code is set or the time is over; returns the speed held.
 fn cruise(b: &mut Bench, number: &str, most_s: f64) -> f64 {
     act(b, Action::Gear(Gear::Drive));
     act(b, Action::Pedal(16.0));
@@ -309,8 +311,8 @@ fn halt(b: &mut Bench) {
     stop(b);
 }
 
-/// A meter that tells 30 % too little asks for 1/0.7 = +43 %, beyond 20 % off idle: P0171 pends in the first
-/// trip, confirms with the lamp in the second, and keeps the first trip's conditions.
+/// A meter that reads 30 % low needs 1/0.7 = +43 %, beyond the 20 % limit off idle: P0171 is pending in the first
+/// trip, confirmed with the lamp in the second, and keeps the first trip's conditions.
 #[test]
 fn holds_lean_at_a_cruise_pends_then_confirms() {
     let mut b = nominal(vec![with_error(PartKind::AirMeter, -30.0)], 0.0);
@@ -342,7 +344,7 @@ fn holds_lean_at_a_cruise_pends_then_confirms() {
     assert!(code(&b, "P0172").is_none() && code(&b, "P0174").is_none());
 }
 
-/// A fifth too little asks for +25 %: beyond the 20 % off idle, under the 30 % at idle.
+/// A meter that reads a fifth low needs +25 %: beyond the 20 % limit off idle, below the 30 % limit at idle.
 #[test]
 fn holds_lean_limits_differ_at_idle_and_off_it() {
     let mut b = nominal(vec![with_error(PartKind::AirMeter, -20.0)], 0.0);
@@ -353,7 +355,7 @@ fn holds_lean_limits_differ_at_idle_and_off_it() {
     assert_eq!(code(&b, "P0171"), Some((true, false, false)), "off idle: {:?}", b.observe().live);
 }
 
-/// Mends the stale car: reset and learn.
+/// Repairs the car with the stale value: reset and learn.
 fn mend(b: &mut Bench) {
     stop(b);
     key_on(b);
@@ -368,7 +370,7 @@ fn mend(b: &mut Bench) {
     assert_eq!(b.observe().live.routine, "done");
 }
 
-/// A trip that tests the idle: the monitor passes after 30 s in good order.
+/// A trip that tests the idle: the monitor passes after 30 s without a fault.
 fn good_trip(b: &mut Bench) {
     start(b);
     b.advance_by(45.0);
@@ -381,7 +383,7 @@ fn source_pending_is_cleared_by_a_trip_that_tested_and_passed() {
     let mut b = stale();
     mend(&mut b);
     b.advance_by(5.0);
-    // this trip has not tested it yet
+    // this trip has not run the monitor yet
     stop(&mut b);
     key_on(&mut b);
     let after_untested = code(&b, "P0507");
@@ -410,7 +412,7 @@ fn source_three_good_trips_put_the_lamp_out() {
     }
 }
 
-/// 13 CCR 1968.2 (d)(2), from memory: clearing leaves a permanent code, its own monitor's passing erases it.
+/// 13 CCR 1968.2 (d)(2), from memory: a permanent code survives clearing; a pass of its own monitor erases it.
 #[test]
 fn source_permanent_code_outlives_clearing_until_a_later_trip_passed() {
     let mut b = confirmed();
@@ -455,7 +457,7 @@ fn trip(c: &mut Codes, seen: Option<bool>) {
     c.watch_warm_up(90.0);
     match seen {
         Some(true) => {
-            // a monitor repeats its verdict all the time
+            // a monitor repeats its verdict continually
             for at in 0..5 {
                 c.fail(Code::P0171, f64::from(at), FRAME);
             }
@@ -470,7 +472,7 @@ fn trip(c: &mut Codes, seen: Option<bool>) {
     c.trip_ends();
 }
 
-/// The life of a code on its own, trip by trip: seen (true), passed (false) or not tested; then pending,
+/// The life cycle of a single code, trip by trip: fault seen (true), passed (false) or not tested; then pending,
 /// confirmed, lamp.
 #[test]
 fn exact_two_trip_life() {
@@ -507,10 +509,10 @@ fn exact_two_trip_life() {
     }
 }
 
-/// What clearing codes erases, by the diagnostic standards.
+/// Items that clearing codes erases, by the diagnostic standards.
 const CLEARED: [Item; 4] = [Item::Pending, Item::Confirmed, Item::FreezeFrame, Item::Readiness];
 
-/// Forty warm-ups without the fault, after the lamp went out, erase a confirmed code.
+/// Forty warm-up cycles without the fault, after the lamp went out, erase a confirmed code.
 #[test]
 fn exact_forty_warm_ups_erase() {
     let mut c = Codes::default();
@@ -528,8 +530,8 @@ fn exact_forty_warm_ups_erase() {
     assert_eq!(c.standing(Code::P0171).frame, None);
 }
 
-/// 13 CCR 1968.2 (d)(2), from memory: one pass in the very trip in which it was cleared is not enough: the permanent code
-/// waits for a trip of its own.
+/// 13 CCR 1968.2 (d)(2), from memory: one pass in the same trip in which codes were cleared is not enough: the
+/// permanent code needs a separate trip.
 #[test]
 fn source_permanent_waits_for_a_trip_of_its_own() {
     let mut c = Codes::default();
@@ -578,8 +580,8 @@ fn glass(on: bool) -> Action {
     Action::Load(Load::HeatedGlass, on)
 }
 
-/// Goes through the sequence with these times for its five steps, `disturb` being done in the middle of a
-/// step; gives how it ended: complete, or aborted in a step, each time that it did.
+/// Performs the sequence with these times for its five steps, with `disturb` in the middle of a step; returns how
+/// each attempt ended: complete, or aborted in which step.
 fn perform(b: &mut Bench, times: [f64; 5], disturb: Option<(usize, &Action)>) -> Vec<Result<(), u8>> {
     let from = b.log().len();
     let begins: [Option<Action>; 5] =
@@ -610,8 +612,8 @@ fn perform(b: &mut Bench, times: [f64; 5], disturb: Option<(usize, &Action)>) ->
 
 const GOOD: [f64; 5] = [12.0, 1.5, 10.0, 22.0, 3.0];
 
-/// Each of the five steps just inside and just outside its window, the others in their middle; pins are
-/// looked at every 10 ms, so 50 ms are clear of the edge.
+/// Each of the five steps just inside and just outside its window, the others in mid-window; pins are sampled every
+/// 10 ms, so 50 ms is clear of the limit.
 #[test]
 fn exact_sequence_windows_on_the_bench() {
     let steps = warm().ecm().calibration().s.sequence.steps.clone();
@@ -634,7 +636,7 @@ fn exact_sequence_windows_on_the_bench() {
     }
 }
 
-/// Any load, the pedal or a gear ends it in silence, in whichever step; nothing is written by it.
+/// Any load, the pedal or a gear aborts the sequence silently, in any step; nothing is written.
 #[test]
 fn holds_slip_by_any_load_pedal_or_gear_aborts() {
     let slips = [
@@ -657,14 +659,14 @@ fn holds_slip_by_any_load_pedal_or_gear_aborts() {
         let ended = perform(&mut warm(), GOOD, Some((step, &slip)));
         assert_eq!(ended.first(), Some(&Err(step as u8 + 1)), "{slip:?}: {ended:?}");
     }
-    // after a slip, hands off and once more: it goes
+    // after a slip: release everything and repeat, and it succeeds
     let mut b = warm();
     perform(&mut b, [8.0, 1.5, 10.0, 22.0, 3.0], None);
     b.advance_by(1.0);
     assert_eq!(perform(&mut b, GOOD, None).first(), Some(&Ok(())));
 }
 
-/// A car that is cold does not listen at all.
+/// A cold car ignores the sequence.
 #[test]
 fn holds_sequence_is_not_begun_cold_or_in_gear() {
     let mut cold = setup(CAR, 1);
@@ -686,7 +688,7 @@ fn sequence_cal() -> sequences::Cal {
     Car::parse(CAR).expect("the car's file").ecm.s.sequence.clone()
 }
 
-/// Feeds the recogniser pins every 10 ms from a start time on; gives what it came to and when.
+/// Feeds pins to the recogniser every 10 ms from a start time on; returns its outcome and when.
 fn recognise(times: [f64; 5], from_s: f64, disturb: impl Fn(f64, &mut Inputs)) -> (Outcome, f64) {
     let cal = sequence_cal();
     let mut state = sequences::State::default();
@@ -712,7 +714,7 @@ fn recognise(times: [f64; 5], from_s: f64, disturb: impl Fn(f64, &mut Inputs)) -
     (Outcome::None, 0.0)
 }
 
-/// The exact edges, which count as inside, whatever the clock showed when it began.
+/// The exact limits, which count as inside, whatever the clock showed at the start.
 #[test]
 fn exact_sequence_edges_are_inside() {
     let cal = sequence_cal();
@@ -750,7 +752,7 @@ fn exact_sequence_judges_once() {
     assert!((at - judged_at).abs() < 0.015, "{at}");
     assert_eq!(bad_at(0.0, judged_at - 0.02).0, Outcome::Complete, "bad before the judging does not matter");
     assert_eq!(bad_at(judged_at + 0.02, 100.0).0, Outcome::Complete, "nor after it");
-    // what must hold all the time ends it at once, in every step
+    // a condition that must hold throughout aborts the sequence at once, in every step
     for (step, at) in [(1, 6.0), (2, 12.7), (3, 18.0), (4, 30.0), (5, 47.0)] {
         let (out, when) = recognise(GOOD, 10.0, |t, l| l.may_run = (t - at).abs() > 0.005);
         assert_eq!(out, Outcome::Aborted(step));
@@ -758,7 +760,7 @@ fn exact_sequence_judges_once() {
     }
 }
 
-/// After an abort the switches must be let go before another attempt counts.
+/// After an abort the switches must be released before another attempt counts.
 #[test]
 fn holds_sequence_waits_for_hands_off_after_an_abort() {
     let cal = sequence_cal();
@@ -780,7 +782,7 @@ fn holds_sequence_waits_for_hands_off_after_an_abort() {
 // Gates
 // ---------------------------------------------------------------------------------------------------
 
-/// The gate is shut, tells why, and nothing moves while it is.
+/// The gate is shut and says why, and nothing changes while it is shut.
 #[track_caller]
 fn shut(mut b: Bench, value: &str, name: &str) {
     assert!(!gate(&b, value, name), "{value}: {name} is open");
@@ -789,7 +791,7 @@ fn shut(mut b: Bench, value: &str, name: &str) {
     for _ in 0..15 {
         b.advance_by(2.0);
         if gate(&b, value, name) {
-            // it may open by itself; what moved then is another matter
+            // the gate may open by itself; changes after that are not checked here
             return;
         }
         assert_eq!(learned(&b, value).value, l.value, "{value} moved behind a shut {name}: {told:?}");
@@ -821,7 +823,7 @@ fn trips_each_gate_of_idle_air() {
     b.advance_by(20.0);
     assert!(gate(&b, light, "idling"));
     shut(b, light, "warm");
-    // one hand each
+    // one action each
     let drive = [brake(true), Action::Gear(Gear::Drive)];
     shut(after(warm(), &drive, 3.0), light, "neutral");
     shut(after(warm(), &[Action::Pedal(8.0)], 3.0), light, "idling");
@@ -834,7 +836,7 @@ fn trips_each_gate_of_idle_air() {
     let rolling =
         after(after(warm(), &[Action::Gear(Gear::Drive)], 15.0), &[Action::Gear(Gear::Neutral)], 3.0);
     shut(rolling, light, "standing");
-    // a stop that is not known
+    // unknown closed stop
     let stored = learned(&warm(), "closed_stop").value;
     let mut b = warm();
     stop(&mut b);
@@ -842,7 +844,7 @@ fn trips_each_gate_of_idle_air() {
     start(&mut b);
     b.advance_by(10.0);
     shut(b, light, "stop_known");
-    // speed far off, integrator at its limit, code: the stale car has all three
+    // speed far off target, integrator at its limit, code: the car with the stale value has all three
     for name in ["speed_error", "integrator_bounded", "no_blocking_code"] {
         shut(stale(), light, name);
     }
@@ -850,7 +852,7 @@ fn trips_each_gate_of_idle_air() {
     assert_eq!(shut.code.as_deref(), Some("P0507"));
 }
 
-/// The integrator's gate alone: a deposit just beyond the controller's authority, speed still near.
+/// The integrator's gate alone: a deposit just beyond the controller's authority, speed still near the target.
 #[test]
 fn trips_the_integrator_gate_before_the_speed_gate() {
     let mut seen = false;

@@ -1,4 +1,4 @@
-//! What the control module learns, decides, reports and does, run against the engine.
+//! What the control module learns, decides, reports and does, tested together with the engine.
 
 mod altitude;
 #[path = "../bay/mod.rs"]

@@ -1,9 +1,9 @@
 //! What each event erases: profile by event by value, driven through a bench.
 //!
-//! The expected table ([`kept`]) is written here in our own words and owes nothing to the car's file, so
-//! that one cell wrong in the program fails by name. What is kept is the very number; what is lost is the default.
+//! The expected table ([`kept`]) is written here independently of the car's file, so that a single wrong cell in the
+//! program fails by name. A kept value is exactly the same number; a lost value is the default.
 //!
-//! Permanent codes and readiness as 13 CCR 1968.2 (d)(2) and (d)(5) and SAE J1979 have them, from memory.
+//! Permanent codes and readiness follow 13 CCR 1968.2 (d)(2) and (d)(5) and SAE J1979, from memory.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{PLOVER as CAR, WHIMBREL, act, ask, key_on, start, stop};
@@ -44,7 +44,7 @@ const EVENTS: [Event; 8] = [
 enum Cell {
     /// As it was just before.
     Kept,
-    /// As a module has it that never learned.
+    /// As in a module that never learned.
     Lost,
     /// As it was last saved, at the end of the last whole after-run.
     Saved,
@@ -68,19 +68,19 @@ const VALUES: [&str; 12] = [
 ];
 
 /// The expected table. Learned values first (idle air, its loaded difference, the closed stop, three long-term
-/// trims), then what diagnosis keeps.
+/// trims), then the diagnostic memory.
 fn kept(profile: &str, event: Event) -> [Cell; 12] {
     match (event, profile) {
-        // a code clear takes what diagnosis remembers, and nothing that was learned; permanent codes stay
+        // a code clear erases the diagnostic memory, and no learned value; permanent codes stay
         (Event::ClearCodes, _) => [Kept, Kept, Kept, Kept, Kept, Kept, Lost, Lost, Lost, Lost, Kept, Lost],
         (Event::CutKeyOff, "mixed") => {
             [Kept, Kept, Kept, Lost, Lost, Lost, Lost, Lost, Lost, Lost, Kept, Lost]
         }
-        // all it could lose is the battery's rest reference, which this module does not have yet
+        // the only thing it could lose is the battery's rest reference, which this module does not have yet
         (Event::CutKeyOff, "lasting") => [Kept; 12],
-        // everything but what the standards forbid it to forget
+        // everything except what the standards forbid it to forget
         (Event::CutKeyOff, _) => [Lost, Lost, Lost, Lost, Lost, Lost, Lost, Lost, Lost, Lost, Kept, Lost],
-        // learned since the last whole after-run: gone first, then as with the key off
+        // values learned since the last complete after-run are lost first; the rest as with the key off
         (Event::CutKeyOn, "mixed") => {
             [Saved, Saved, Saved, Lost, Lost, Lost, Lost, Lost, Lost, Lost, Kept, Lost]
         }
@@ -101,16 +101,16 @@ fn kept(profile: &str, event: Event) -> [Cell; 12] {
         }
         // the wheel table has its own test, in tests/module/crank_learn.rs
         (Event::Reset(Group::WheelTable), _) => [Kept; 12],
-        // a blank one never heard of this car
+        // a blank module knows nothing of this car
         (Event::NewModule, _) => [Lost; 12],
-        // codes are no learned values: they are kept as they come
+        // codes are not learned values: they are stored as they occur
         (Event::NoAfterRun, _) => {
             [Saved, Saved, Saved, Saved, Saved, Saved, Kept, Kept, Kept, Kept, Kept, Kept]
         }
     }
 }
 
-/// Everything the table speaks of.
+/// Every value in the table.
 #[derive(Debug, Clone, PartialEq)]
 struct Seen {
     /// Value and whether it counts as learned.
@@ -118,7 +118,7 @@ struct Seen {
     /// Its default.
     default: [f64; 6],
     readiness: Vec<(String, bool)>,
-    /// Monitors that are told as complete without having run.
+    /// Monitors that are reported as complete without having run.
     always: &'static [&'static str],
     frame: Option<FreezeFrame>,
     pending: bool,
@@ -127,14 +127,14 @@ struct Seen {
     lamp: bool,
 }
 
-/// The code with which the prepared car comes: an idle that is too high.
+/// The code that the prepared car has: idle too high.
 const CODE: &str = "P0507";
 
 fn plug(b: &mut Bench, c: Connector, is_in: bool) {
     act(b, Action::Connector(c, is_in));
 }
 
-/// Monitors that run all the time, complete at once: until model year 2018 three of them, then components alone.
+/// Continuous monitors that are complete at once: three of them until model year 2018, then only components.
 fn always_complete(b: &Bench) -> &'static [&'static str] {
     match b.ecm().calibration().s.run.model_year {
         ..2019 => &["misfire", "fuel_system", "components"],
@@ -168,19 +168,19 @@ fn seen(b: &Bench) -> Seen {
 struct Prepared {
     /// Engine off, key off, everything saved.
     asleep: Bench,
-    /// What was last saved.
+    /// Values as last saved.
     saved: Seen,
-    /// The key on after more was learned: engine stopped without the key.
+    /// Key on after more was learned; the engine was stopped without the key.
     awake: Bench,
-    /// What it holds then.
+    /// Values in that state.
     now: Seen,
 }
 
-/// Stands in the profile's place for the Whimbrel with the profile of its own file: volatile.
+/// Stands in place of a profile name for the Whimbrel with the profile of its own file: volatile.
 const OWN: &str = "whimbrel";
 
-/// 40 µm grow and are learned round, light and loaded; a stop that is not nominal; a meter that reads low;
-/// then the throttle is cleaned, so that it idles high until the code is confirmed.
+/// 40 µm of deposit build up and are learned, at idle without and with load; a closed stop that is not nominal; a
+/// meter that reads low; then the throttle is cleaned, so that the engine idles high until the code is confirmed.
 fn learned_by_driving(profile: &str) -> Bench {
     // a larger engine needs more film for the same change of speed
     let (car, film_um) = if profile == OWN { (WHIMBREL, 64.0) } else { (CAR, 40.0) };
@@ -190,7 +190,7 @@ fn learned_by_driving(profile: &str) -> Bench {
     let wear_factor = film_um * 60.0 / (0.04 * 6.0);
     setup.conditioning = vec![Stretch { kind: StretchKind::Idle, minutes: 6.0, wear_factor }];
     let mut b = Bench::new(&setup, &mut |_| true).expect("a bench");
-    // part and high load against rollers, steady
+    // steady part load and high load against rollers
     start(&mut b);
     for (rpm, nm) in [(1800.0, 25.0), (3000.0, 70.0)] {
         act(&mut b, Action::Hold { rpm, nm });
@@ -220,12 +220,12 @@ fn prepared(profile: &str) -> &'static Prepared {
         _ => &VOLATILE,
     };
     place.get_or_init(|| {
-        // the life before is the same for all: nothing in it is erased by an event of the table
+        // the history before is the same for all: no event of the table erases anything in it
         let asleep = learned_by_driving(profile);
         let mut b = asleep.clone();
         key_on(&mut b);
         let saved = seen(&b);
-        // the fault of the code is there in this trip too
+        // the code's fault is present in this trip too
         act(&mut b, Action::Key(Key::Crank));
         b.advance_by(60.0);
         assert!(b.ecm().s.codes.standing(Code::P0507).failed, "{:?}", b.observe().live);
@@ -255,7 +255,7 @@ fn prepared(profile: &str) -> &'static Prepared {
         plug(&mut b, Connector::CrankSensor, false);
         b.advance_by(5.0);
         assert!(!b.observe().live.running);
-        // the stop is learned once more, for a value of its own to lose
+        // the stop is learned once more, so that there is an unsaved value to lose
         assert_eq!(ask(&mut b, DiagRequest::Start(Routine::LearnClosedStop)), DiagResponse::Ok);
         b.advance_by(3.0);
         let now = seen(&b);
@@ -263,7 +263,7 @@ fn prepared(profile: &str) -> &'static Prepared {
     })
 }
 
-/// The event, and the module awake after it.
+/// Applies the event and returns the module awake after it.
 fn after(profile: &str, event: Event) -> (Bench, Seen) {
     let p = prepared(profile);
     let (mut b, before) = match event {
@@ -308,7 +308,7 @@ fn after(profile: &str, event: Event) -> (Bench, Seen) {
     (b, before)
 }
 
-/// What a value of the table is in one look.
+/// Content of one value of the table, as text.
 fn cell(s: &Seen, value: usize) -> String {
     match value {
         0..6 => format!("{:?}", s.learned[value]),
@@ -321,7 +321,7 @@ fn cell(s: &Seen, value: usize) -> String {
     }
 }
 
-/// The look of a module that has nothing.
+/// What a module with nothing stored would show.
 fn blank(s: &Seen) -> Seen {
     Seen {
         learned: s.default.map(|d| (d, false)),
@@ -335,8 +335,8 @@ fn blank(s: &Seen) -> Seen {
     }
 }
 
-/// The preparation is worth something: every cell has something to lose, and the last trip something to lose
-/// besides what was saved.
+/// Checks that the preparation is useful: every cell has something to lose, and the last trip learned values that
+/// differ from those saved.
 #[track_caller]
 fn worth(profile: &str) {
     let p = prepared(profile);
@@ -401,7 +401,8 @@ fn second_bank(b: &Bench) -> [(f64, bool); 3] {
     })
 }
 
-/// The Whimbrel by its own file, which says volatile: every cell, and its second bank's trims like the first's.
+/// The Whimbrel by its own file, which says volatile: every cell, and the trims of its second bank like those of the
+/// first.
 #[test]
 fn holds_every_cell_of_the_whimbrels_own_profile() {
     assert_eq!(
@@ -428,7 +429,7 @@ fn holds_every_cell_of_the_whimbrels_own_profile() {
     }
 }
 
-/// The table names every profile of the car's file and no other.
+/// The table covers every profile of the car's file and no other.
 #[test]
 fn same_profiles_as_in_the_cars_file() {
     let car = idlewright::bench::car::Car::parse(CAR).expect("the car's file");
@@ -438,8 +439,8 @@ fn same_profiles_as_in_the_cars_file() {
     assert_eq!(car.ecm.s.memory.profile, "mixed");
 }
 
-/// While the engine runs, its alternator carries the module: the battery's clamp off erases nothing. What was
-/// learned since the last save goes when the engine stops, and then the profile's erasures come.
+/// While the engine runs, its alternator supplies the module: taking the battery's clamp off erases nothing. Values
+/// learned since the last save are lost when the engine stops; then the profile's erasures apply.
 #[test]
 fn holds_running_without_a_battery_until_the_engine_stops() {
     for (profile, idle_air_kept) in [("mixed", true), ("volatile", false)] {
@@ -456,13 +457,13 @@ fn holds_running_without_a_battery_until_the_engine_stops() {
         for k in [0, 1, 2, 6, 7, 8, 9, 10, 11] {
             assert_eq!(cell(&with, k), cell(&before, k), "{profile}: {}", VALUES[k]);
         }
-        // it stops: nothing holds the supply
+        // the engine stops: nothing maintains the supply
         plug(&mut b, Connector::CrankSensor, false);
         b.advance_by(5.0);
         assert!(b.plant().s.electrical.supply_v < 1.0, "{profile}: dead");
         plug(&mut b, Connector::CrankSensor, true);
         assert!(matches!(b.act("", Action::Ask(DiagRequest::ReadCodes)), Done::Answer(DiagResponse::Silent)));
-        // without a battery nothing turns it again
+        // without a battery it cannot be cranked again
         act(&mut b, Action::Key(Key::Crank));
         b.advance_by(3.0);
         assert!(!b.observe().live.running && b.plant().speed_rpm() < 1.0, "{profile}: turned by nothing");
@@ -485,7 +486,7 @@ fn holds_running_without_a_battery_until_the_engine_stops() {
     }
 }
 
-/// A load beyond what the alternator gives at idle takes the supply down where no battery helps.
+/// A load above the alternator's output at idle pulls the supply down if no battery helps.
 #[test]
 fn holds_running_without_a_battery_only_under_what_the_alternator_carries() {
     let mut b = prepared("mixed").asleep.clone();
@@ -507,7 +508,7 @@ fn holds_running_without_a_battery_only_under_what_the_alternator_carries() {
     assert_eq!(carried, wanted <= e.alternator_a.at(b.plant().speed_rpm()) && b.observe().live.running);
 }
 
-/// A blank module does not know its throttle's stop: code, limited opening; its learn mends that.
+/// A blank module does not know its throttle's closed stop: a code and limited opening; learning the stop cures this.
 #[test]
 fn holds_blank_module_asks_for_its_stop() {
     let (mut b, _) = after("mixed", Event::NewModule);
@@ -523,9 +524,9 @@ fn holds_blank_module_asks_for_its_stop() {
     assert!(stop.learned && (stop.value - b.truth().closed_stop_deg).abs() < 0.05, "{stop:?}");
 }
 
-/// Readiness after a code clear. 13 CCR 1968.2 (g)(4.1), from memory: components are always told as complete, misfire and
-/// fuel system too until model year 2018; from 2019 on these complete when they have run. The heater's has after half a
-/// minute, the oxygen sensor's only where the fuel was cut.
+/// Readiness after a code clear. 13 CCR 1968.2 (g)(4.1), from memory: components are always reported as complete, and
+/// misfire and fuel system too until model year 2018; from 2019 on these two are complete when they have run. The
+/// heater's monitor has run after half a minute, the oxygen sensor's only after a fuel cut.
 #[test]
 fn source_readiness_after_a_clear_completes_by_its_monitors() {
     let ready = |b: &Bench| -> Vec<String> {
@@ -557,7 +558,7 @@ fn source_readiness_after_a_clear_completes_by_its_monitors() {
     act(&mut b, Action::Gear(Gear::Neutral));
     b.advance_by(10.0);
     if !has(&b, "oxygen_sensor") {
-        // in neutral it falls too fast to see much: on the road it coasts
+        // in neutral the engine speed falls too fast for the monitor: on the road the car coasts
         act(&mut b, Action::Drive { pattern: idlewright::bench::pattern::Name::CoastDowns, minutes: 4.0 });
         b.advance_by(300.0);
     }

@@ -37,7 +37,7 @@ fn begin(b: &mut Bench, r: Routine) -> DiagResponse {
     ask(b, DiagRequest::Start(r))
 }
 
-/// Refused since the engine turns.
+/// Refused because the engine is turning.
 const TURNING: fn(&Refused) -> bool = |w| matches!(w, Refused::EngineTurning { rpm } if *rpm > 0.0);
 
 #[track_caller]
@@ -120,7 +120,7 @@ fn holds_every_request_is_silent_with_the_key_off() {
         }
         assert_eq!(before, b.state_hash(), "{what}: a question to a sleeping module changes nothing");
     }
-    // and none is silent with the key on
+    // and no request goes unanswered with the key on
     for mut b in [warm(), {
         let mut b = standing();
         key_on(&mut b);
@@ -128,7 +128,7 @@ fn holds_every_request_is_silent_with_the_key_off() {
     }] {
         for r in every_request() {
             assert_ne!(ask(&mut b, r.clone()), DiagResponse::Silent, "{r:?}");
-            // after a restart it sleeps until its next sample
+            // after a restart the module sleeps until its next sample
             b.advance_by(0.1);
         }
     }
@@ -177,9 +177,9 @@ fn holds_freeze_frame_keeps_the_conditions_of_the_fault() {
     within("load", f.load_pct, 10.0, 45.0);
     within("short trim", f.short_pct, -25.0, 25.0);
     within("road", f.road_km_h, 0.0, 0.0);
-    // it stays as it was while the fault goes on
+    // it stays unchanged while the fault persists
     b.advance_by(60.0);
-    // SAE J1979 service 02 tells PID 03 first, from memory: 02 is closed loop
+    // SAE J1979 service 02 reports PID 03 first, from memory: 02 is closed loop
     assert_eq!(f.fuel_system.byte(), 0x02, "{f:?}");
     assert_eq!(frame(&mut b, "P0507"), Some(f));
     assert_eq!(frame(&mut b, "P0171"), None);
@@ -196,12 +196,12 @@ fn holds_clearing_erases_codes_and_frames_and_nothing_learned() {
     assert_eq!(frame(&mut b, "P0507"), None);
     assert_eq!(b.observe().lamp, Lamp::Off);
     assert_eq!(values(&before), values(&b.observe().learned), "what was learned stays");
-    // nothing was mended, so it comes back
+    // nothing was repaired, so it comes back
     b.advance_by(60.0);
     assert!(code(&b, "P0507").is_some_and(|c| c.0), "P0507 comes back");
 }
 
-/// Clearing wipes the monitor's own count as well: the fault must be there for its whole time again.
+/// Clearing also resets the monitor's own count: the fault must be present for its whole time again.
 #[test]
 fn holds_a_cleared_code_matures_anew() {
     let mut b = stale();
@@ -213,8 +213,8 @@ fn holds_a_cleared_code_matures_anew() {
     assert_eq!(code(&b, "P0507"), Some((true, false, false)), "17 s after clearing");
 }
 
-/// 13 CCR 1968.2 (d)(2), from memory: one trip can only pend a code, cleared in between or not; the second must be
-/// another trip.
+/// 13 CCR 1968.2 (d)(2), from memory: within one trip a code can only become pending, cleared in between or not;
+/// confirming it takes another trip.
 #[test]
 fn source_clearing_and_failing_again_in_one_trip_only_pends() {
     let mut b = stale();
@@ -235,7 +235,7 @@ fn holds_resets_are_refused_with_the_engine_turning() {
     for group in Group::ALL {
         refused(&mut b, Routine::ResetGroup(*group), TURNING);
     }
-    // turning is enough, running isn't asked for
+    // turning is enough; the engine need not run
     let mut b = standing();
     for k in 1..=4 {
         act(&mut b, Action::Connector(Connector::Coil(k), false));
@@ -269,7 +269,7 @@ fn holds_reset_idle_air_writes_defaults_and_opens_the_window_across_key_cycles()
         assert!(b.ecm().s.store.idle_window_open, "key cycle {cycle}");
         assert_eq!(learned(&b, "idle_air_light").value, light.default, "key cycle {cycle}");
     }
-    // while it is open, no limit on the speed error; a learn that ends well shuts it, for good
+    // while it is open, the speed error has no limit; a successful learn shuts it permanently
     act(&mut b, Action::Key(Key::Crank));
     b.advance_by(10.0);
     let gates = learned(&b, "idle_air_light").gates;
@@ -307,8 +307,8 @@ fn holds_other_resets_write_their_own_group_only() {
 // Learn idle
 // ---------------------------------------------------------------------------------------------------
 
-/// Beside a leak so large that the fuel trims are at their limit the engine may well idle on target: what is learned then is
-/// the air of a lean engine.
+/// With a leak so large that the fuel trims are at their limit, the engine may still idle on target: what is learned
+/// then is the air of a lean engine.
 #[test]
 fn bug_idle_is_not_learned_on_a_lean_mixture() {
     for leak_mm2 in [7.0, 8.0] {
@@ -328,14 +328,14 @@ fn bug_idle_is_not_learned_on_a_lean_mixture() {
 
 #[test]
 fn holds_learn_idle_is_refused_for_each_condition_alone() {
-    // with nothing broken it is accepted
+    // without a fault it is accepted
     assert_eq!(begin(&mut warm(), Routine::LearnIdle), DiagResponse::Ok);
 
     let mut b = standing();
     key_on(&mut b);
     refused(&mut b, Routine::LearnIdle, |w| *w == Refused::NotRunning);
 
-    // by its switch, or by the current that it draws
+    // detected by its switch, or by the current that it draws
     type Because = fn(&Refused) -> bool;
     const LOAD: Because = |w| matches!(w, Refused::LoadOn | Refused::ElectricalLoad { .. });
     let broken: [(&str, &[Action], Because); 5] = [
@@ -392,7 +392,7 @@ fn holds_learn_idle_is_accepted_once_the_group_was_reset() {
     assert_eq!(begin(&mut b, Routine::LearnIdle), DiagResponse::Ok);
 }
 
-/// Being refused is the commonest experience; the reason must be the one that has to be mended.
+/// Refusal is the most common outcome; the reason given must be the one that has to be resolved.
 #[test]
 fn holds_learn_idle_names_the_unknown_stop() {
     let mut b = standing();
@@ -486,7 +486,7 @@ fn holds_learn_idle_fails_when_its_conditions_are_left() {
             other => panic!("{what}: {other:?}"),
         }
     }
-    // key off: nothing is under way any more, and nothing was done
+    // key off: no routine is active any more, and nothing was changed
     let mut b = warm();
     assert_eq!(begin(&mut b, Routine::LearnIdle), DiagResponse::Ok);
     b.advance_by(3.0);
@@ -499,14 +499,14 @@ fn holds_learn_idle_fails_when_its_conditions_are_left() {
 // Closed stop
 // ---------------------------------------------------------------------------------------------------
 
-/// Fits a new body whose stop stands so far from the stored one \[deg\].
+/// Fits a new body whose closed stop is this far from the stored one \[deg\].
 fn fit_body(b: &mut Bench, away_deg: f64) {
     let stored = learned(b, "closed_stop");
     let stop_offset_deg = Some(stored.value - stored.default + away_deg);
     act(b, Action::Fit(PartChoice { stop_offset_deg, ..PartChoice::new(PartKind::ThrottleBody) }));
 }
 
-/// Plate above its real stop \[deg\].
+/// Opening of the plate above its real stop \[deg\].
 fn plate(b: &Bench) -> f64 {
     b.plant().s.air.opening_deg
 }
@@ -547,7 +547,7 @@ fn holds_learn_closed_stop_cures_a_body_whose_stop_is_elsewhere() {
         assert_eq!((l.learned, l.written_by), (true, Writer::Routine));
         assert!(press(&mut b, 100.0) > 70.0, "{away}: the whole pedal again");
 
-        // the idle is the module's again, and the code heals with the next trip that tests it
+        // the module controls the idle again, and the code heals with the next trip that tests it
         act(&mut b, Action::Key(Key::Crank));
         b.advance_by(30.0);
         assert!(b.observe().live.idling);
@@ -570,7 +570,7 @@ fn holds_learn_closed_stop_is_refused_when_it_cannot_be_seen() {
     refused(&mut b, Routine::LearnClosedStop, |w| *w == Refused::ThrottleNotReady);
 }
 
-/// A stop that no sound body has is not learned; the stored value stays.
+/// A closed stop that no sound body has is not learned; the stored value stays.
 #[test]
 fn holds_learn_closed_stop_fails_outside_its_limits() {
     for away in [2.0, -2.0] {
@@ -587,12 +587,12 @@ fn holds_learn_closed_stop_fails_outside_its_limits() {
         }
         assert_eq!(learned(&b, "closed_stop").value, stored);
         b.advance_by(1.0);
-        // 12° over a nominal stop, which this body's is not
+        // 12° above a nominal stop, which this body does not have
         assert!(press(&mut b, 100.0) < 12.5 - away, "{away}: still limited");
     }
 }
 
-/// The edge of 0.4°: inside, the stored value is kept and nothing is said; outside, P2176.
+/// The limit of 0.4°: inside, the stored value is kept and no code is set; outside, P2176.
 #[test]
 fn exact_closed_stop_tolerance() {
     for (away, known) in [(0.39, true), (-0.39, true), (0.41, false), (-0.41, false), (0.0, true)] {
@@ -676,10 +676,10 @@ fn source_scan_tells_how_each_code_stands() {
     );
     let other = scan.codes.iter().find(|c| c.code == "P0016").expect("it can be set");
     assert!(!other.pending && other.status() & 0b1010_1111 == 0, "{other:?}");
-    // the same as the codes that are read
+    // the same as the codes returned by reading codes
     let stored: Vec<&str> = scan.codes.iter().filter(|c| c.pending || c.confirmed).map(|c| c.code).collect();
     assert_eq!(stored, b.observe().codes.iter().map(|c| c.code.as_str()).collect::<Vec<_>>());
-    // of one bank and port injection: no code of another car
+    // one bank and port injection: no codes of other cars
     assert!(scan.codes.iter().all(|c| !["P0174", "P268A", "P0305"].contains(&c.code)));
     let ready: Vec<(&str, bool)> = scan.monitors.iter().map(|m| (m.name, m.complete)).collect();
     let told = b.observe().readiness;

@@ -8,7 +8,8 @@ use idlewright::bench::action::{Action, Connector, Load, PartChoice, PartKind};
 use idlewright::bench::setup::{Setup, Weather};
 use idlewright::link::{DiagRequest, DiagResponse, Routine};
 
-/// A car with such a coolant \[°C\], stood in air as warm or at most 20 °C, its battery charged so far \[%\].
+/// A car with this coolant temperature \[°C\], in air of the same temperature but at most 20 °C, with this battery
+/// charge \[%\].
 fn stood(car: &str, seed: u64, coolant_c: f64, charge_pct: f64) -> Bench {
     // a warm engine stands in ordinary air
     let weather = Weather { ambient_c: coolant_c.min(20.0), ..Weather::default() };
@@ -16,7 +17,7 @@ fn stood(car: &str, seed: u64, coolant_c: f64, charge_pct: f64) -> Bench {
     Bench::standing(&setup).expect("a bench")
 }
 
-/// Highest and lowest decoded speed in so long \[s\].
+/// Highest and lowest decoded speed within this time \[s\].
 fn speeds(b: &mut Bench, for_s: f64) -> [f64; 2] {
     let until_s = b.time_s() + for_s;
     let [mut low, mut high] = [f64::MAX, 0.0f64];
@@ -28,7 +29,7 @@ fn speeds(b: &mut Bench, for_s: f64) -> [f64; 2] {
     [low, high]
 }
 
-/// Mean speed of the engine in so long \[s\].
+/// Mean engine speed over this time \[s\].
 fn mean_rpm(b: &mut Bench, for_s: f64) -> f64 {
     let until_s = b.time_s() + for_s;
     let (mut sum, mut n) = (0.0, 0.0);
@@ -40,8 +41,8 @@ fn mean_rpm(b: &mut Bench, for_s: f64) -> f64 {
     sum / n
 }
 
-/// A crank that almost stands on each compression is decoded all the same: every car starts down to −25 °C on a battery
-/// that is charged to 90 %, and down to −10 °C on one at 70 %, within ten seconds and without a code for its sensor.
+/// A crank that almost stops on each compression is still decoded: every car starts down to −25 °C on a battery
+/// charged to 90 %, and down to −10 °C on one charged to 70 %, within ten seconds and without a code for its sensor.
 #[test]
 fn bug_cold_crank_is_decoded() {
     for (name, car) in CARS {
@@ -62,7 +63,7 @@ fn bug_cold_crank_is_decoded() {
     }
 }
 
-/// A battery under a tenth of its charge turns no engine in the cold for as long as a start takes.
+/// A battery below a tenth of its charge cannot turn any cold engine for as long as a start takes.
 #[test]
 fn practice_low_battery_starts_nothing_in_the_cold() {
     for (name, car) in CARS {
@@ -77,15 +78,15 @@ fn practice_low_battery_starts_nothing_in_the_cold() {
     }
 }
 
-/// Teeth that come but cannot be counted are no open circuit: P0335 wants silence under the starter, and finds it only
-/// where the sensor is away.
+/// Teeth that arrive but cannot be counted are not an open circuit: P0335 requires silence while cranking, which
+/// occurs only when the sensor is disconnected.
 #[test]
 fn practice_silence_alone_is_an_open_crank_sensor() {
     for (name, car) in CARS {
         for away in [false, true] {
             let mut b = stood(car, 1, 20.0, 90.0);
             for k in 1..=6 {
-                // without fuel it is cranked for ten seconds
+                // without fuel the engine is cranked for ten seconds
                 b.act("", Action::Connector(Connector::Injector(k), false));
             }
             act(&mut b, Action::Connector(Connector::CrankSensor, !away));
@@ -96,8 +97,8 @@ fn practice_silence_alone_is_an_open_crank_sensor() {
     }
 }
 
-/// A cylinder that is cut out by the routine costs a sound engine 50 to 150 rpm by bench practice, and no sound engine
-/// stalls on it, whatever its battery asks for.
+/// Cutting out a cylinder by the routine costs a sound engine 50 to 150 rpm by workshop practice, and no sound engine
+/// stalls, whatever its battery demands.
 #[test]
 fn practice_cut_out_drop() {
     for (name, car) in CARS {
@@ -124,14 +125,14 @@ fn practice_cut_out_drop() {
     }
 }
 
-/// The cylinder that gives least is missed least.
+/// Cutting out the weakest cylinder costs the least speed.
 #[test]
 fn practice_weak_cylinder_is_missed_least() {
     for (name, car) in CARS {
         for seed in seeds(3) {
             let mut b = stood(car, seed, 90.0, 90.0);
-            // a leak with which the engine still idles steadily, so that the others carry another cylinder out; of six they
-            // carry more
+            // a leak with which the engine still idles steadily, so that it can do without one more cylinder; with
+            // six cylinders the leak can be larger
             let leak_mm2 = if name == "whimbrel" { 1.0 } else { 0.5 };
             let leaks = PartChoice { leak_mm2: Some(leak_mm2), ..PartChoice::new(PartKind::Valves(3)) };
             act(&mut b, Action::Fit(leaks));
@@ -154,8 +155,8 @@ fn practice_weak_cylinder_is_missed_least() {
     }
 }
 
-/// A manifold pressure sensor that is unplugged is gone round by throttle and speed, or by the air meter: every car idles,
-/// carries load and starts again, with its mixture within 10 %.
+/// An unplugged manifold pressure sensor is replaced by an estimate from throttle and speed, or by the air meter:
+/// every car idles, carries load and starts again, with its mixture within 10 %.
 #[test]
 fn bug_runs_without_pressure_sensor() {
     for (name, car) in CARS {
@@ -180,8 +181,8 @@ fn bug_runs_without_pressure_sensor() {
     }
 }
 
-/// When the purge valve closes, the idle makes up for the air that came that way: no dip under 640 rpm, with every load on
-/// and a charged battery.
+/// When the purge valve closes, idle control makes up for the air that came through it: no dip below 640 rpm, with
+/// every load on and a charged battery.
 #[test]
 fn bug_purge_end_does_not_dip() {
     for seed in seeds(3) {

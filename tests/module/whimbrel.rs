@@ -1,6 +1,6 @@
 //! The Whimbrel: a V6 whose two banks each have their own sensor, trims and exhaust behind one air meter.
 //!
-//! The M rows are behaviours that must come out of engine and module running against each other; each
+//! The M rows are behaviours that must result from engine and module running together; each
 //! test prints its row (`cargo test --test module whimbrel -- --nocapture`).
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
@@ -21,7 +21,7 @@ fn healthy(seed: u64) -> Bench {
     with(seed, Vec::new())
 }
 
-/// An exhaust of a bank with so much of its area blocked \[%\].
+/// An exhaust of a bank with this much of its area blocked \[%\].
 fn blocked(bank: u8, pct: f64) -> PartChoice {
     PartChoice { wear_pct: Some(pct), ..PartChoice::new(PartKind::Exhaust(bank)) }
 }
@@ -77,7 +77,7 @@ fn m1_healthy_idle_of_two_banks() {
             o.trims[0].long_idle_pct,
             o.trims[1].long_idle_pct
         );
-        // three firings a turn for a minute
+        // three firings per turn for a minute
         within(&row, "segments", n, 3.0 * TARGET_RPM - 40.0, 3.0 * TARGET_RPM + 40.0);
         within(&row, "mean speed", mean, TARGET_RPM - 10.0, TARGET_RPM + 10.0);
         within(&row, "spread of segment speeds", sd, 0.0, 16.0);
@@ -96,7 +96,7 @@ fn m1_healthy_idle_of_two_banks() {
 /// Half an hour of mixed driving from cold: no code, trims small in every cell of both banks, no misfire.
 #[test]
 fn m1_mixed_driving_sets_no_code() {
-    // one seed in ordinary runs: it takes its time
+    // one seed in ordinary runs: the test is slow
     for seed in 1..=(*seeds(2).end()).div_ceil(2) {
         let row = format!("M1 driving, seed {seed}");
         let mut b = Bench::standing(&Setup::healthy(CAR, seed, 20.0)).expect("a bench");
@@ -167,8 +167,8 @@ fn m21_starts_and_loads() {
 // Two banks
 // ---------------------------------------------------------------------------------------------------
 
-/// Odd cylinders in bank 1, even ones in bank 2: injectors of bank 2 that give little make that bank's trim
-/// rise by what they lack, set its code and not the other's.
+/// Odd cylinders in bank 1, even ones in bank 2: injectors of bank 2 with low flow make that bank's trim rise by the
+/// missing fuel, and set that bank's code and not the other's.
 #[test]
 fn exact_each_bank_has_its_own_trim_and_code() {
     let weak = |c: u8| PartChoice { error_pct: Some(-28.0), ..PartChoice::new(PartKind::Injector(c)) };
@@ -200,8 +200,8 @@ fn practice_each_bank_has_its_own_sensor() {
     assert!(!found.iter().any(|c| c == "P0131" || c == "P0132"), "{found:?}");
 }
 
-/// Pressure ahead of a blocked passage against the passage marched through in small steps: gas of a density
-/// that goes with its pressure loses `(f − 1) k ṁ² · p₁/p` along it, p₁ being where it comes out.
+/// Pressure ahead of a blocked passage, compared with a stepwise integration along the passage: gas whose density is
+/// proportional to pressure loses `(f − 1) k ṁ² · p₁/p` along it, p₁ being the outlet pressure.
 #[test]
 fn exact_back_pressure_of_a_blocked_passage() {
     let p = &Car::parse(CAR).expect("the car").plant.exhaust;
@@ -226,10 +226,10 @@ fn exact_back_pressure_of_a_blocked_passage() {
     }
 }
 
-/// What one look at a steady engine says.
+/// Values from one look at a steady engine.
 #[derive(Debug, Clone, Copy)]
 struct Steady {
-    /// Air of a bank's cylinders over the mean of all \[-\], less 1, as it is.
+    /// True air of a bank's cylinders over the mean of all, minus 1 \[-\].
     air: [f64; 2],
     /// Short and long trim together \[-\].
     trim: [f64; 2],
@@ -274,9 +274,9 @@ fn steady(b: &mut Bench, rpm: f64, nm: f64) -> Steady {
     s
 }
 
-/// One bank blocked: its cylinders keep more of their old gas and draw less, and the trims follow bank by bank what
-/// the cylinders really draw, by the same sum: trim over that of the healthy car is air over the mean. Nothing
-/// at idle, growing with flow; the other way round for the other bank; a meter error does not do that.
+/// One bank blocked: its cylinders retain more residual gas and draw less air, and each bank's trim follows the air
+/// that its cylinders really draw: the trim over that of the healthy car equals the bank's air over the mean. No
+/// effect at idle, growing with flow; the opposite in the other bank; a meter error does not do that.
 #[test]
 fn holds_a_restricted_bank_parts_the_trims_with_flow() {
     for seed in seeds(2) {
@@ -287,7 +287,7 @@ fn holds_a_restricted_bank_parts_the_trims_with_flow() {
             }
             let row = format!("bank {bank} blocked, seed {seed}");
             let (mut b, mut h) = (with(seed, vec![blocked(bank, 96.0)]), healthy(seed));
-            // air through the canister passes the meter unseen
+            // air through the canister bypasses the meter
             for x in [&mut b, &mut h] {
                 act(x, Action::Connector(Connector::PurgeHose, false));
             }
@@ -328,7 +328,8 @@ fn holds_a_restricted_bank_parts_the_trims_with_flow() {
     }
 }
 
-/// The exhaust gauge: within its class of what is there, one port at a time, and none for a bank that isn't there.
+/// The exhaust gauge: within its class of the true pressure, one port at a time, and no port for a bank that does not
+/// exist.
 #[test]
 fn exact_back_pressure_gauge() {
     let mut b = Bench::standing(&Setup { parts: vec![blocked(2, 96.0)], ..Setup::healthy(CAR, 5, 90.0) })
@@ -361,8 +362,9 @@ fn exact_back_pressure_gauge() {
     assert!(matches!(third, Done::Hindered(_)), "{third:?}");
 }
 
-/// Pedal to the floor for long: with the manifold full the idle's share of the plate is wide, and pedal and idle
-/// together asked for more than the plate has; that is no plate that does not follow.
+/// Pedal on the floor for a long time: with the manifold full, idle control's share of the plate opening is large,
+/// and pedal and idle together requested more than the plate's full opening; this must not count as a plate that does
+/// not follow.
 #[test]
 fn bug_002_full_pedal_is_no_throttle_fault() {
     let mut b = healthy(1);
@@ -382,8 +384,8 @@ fn bug_002_full_pedal_is_no_throttle_fault() {
     assert_eq!(codes(&b), Vec::<String>::new());
 }
 
-/// Rollers that came on and went off at one speed jerked at an engine on its way up, and the misfire monitor of a
-/// healthy one counted that.
+/// Rollers that switched on and off at one speed jolted an engine that was speeding up, and the misfire monitor of a
+/// healthy engine counted this.
 #[test]
 fn bug_003_going_up_against_rollers_is_no_misfire() {
     let mut b = healthy(1);

@@ -1,4 +1,4 @@
-//! A car's file: text to checked parameters of engine and module.
+//! A car's file: from text to checked parameters of engine and module.
 
 use crate::ecm::{self, Calibration, Nameplate};
 use crate::plant;
@@ -35,9 +35,9 @@ struct Raw {
 /// A checked car.
 #[derive(Debug, Clone)]
 pub struct Car {
-    /// Short name, as scenario files call it.
+    /// Short name, as used in scenario files.
     pub name: String,
-    /// Title for people.
+    /// Title for display.
     pub title: String,
     /// Engine.
     pub plant: Arc<plant::Params>,
@@ -45,18 +45,18 @@ pub struct Car {
     pub ecm: Arc<Calibration>,
 }
 
-/// Why there is no car of the name that a file gives.
+/// Why no car can be loaded for the name that a file gives.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum NoCar {
-    /// None of that name ships.
+    /// No car of that name ships with the program.
     Unknown {
         /// The name.
         car: String,
-        /// Those that ship.
+        /// Names of the cars that ship.
         keys: Vec<String>,
     },
-    /// What ships has no folder beside it in which a car's file could lie.
+    /// A shipped scenario has no folder in which a car's file could lie.
     NoFolder {
         /// The file's name.
         car: String,
@@ -68,19 +68,19 @@ pub enum NoCar {
         /// The system's reason.
         says: String,
     },
-    /// It is no ordinary file: a folder, a pipe, a device, or behind a link.
+    /// The path is not an ordinary file: it is a folder, a pipe or a device, or it leads through a link.
     NotOrdinary {
-        /// What was named.
+        /// The name given.
         car: String,
     },
     /// The file is too large.
     TooLarge {
         /// The file's name.
         car: String,
-        /// Largest that is read \[bytes\].
+        /// Size of the largest file that is read \[bytes\].
         most: u64,
     },
-    /// It does not describe a car.
+    /// The file does not describe a car.
     Wrong {
         /// The car's name.
         car: String,
@@ -102,19 +102,19 @@ pub struct CarError {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum CarRule {
-    /// It does not read as TOML, or lacks a key, or has one too many.
+    /// The text is not valid TOML, lacks a key, or has an unknown key.
     NotRead {
-        /// What the reader says.
+        /// The parser's message.
         says: String,
     },
-    /// Another schema than is read.
+    /// The file's schema is not the one that this version reads.
     Schema {
-        /// The one that is read.
+        /// Schema that is read.
         schema: u64,
         /// The one given.
         given: u64,
     },
-    /// A number that is not finite or out of all proportion.
+    /// A number is not finite or is absurdly large.
     Wild {
         /// Its dotted key.
         key: String,
@@ -127,7 +127,7 @@ pub enum CarRule {
     Param(ParamError),
 }
 
-/// For who works on the program: a person reads the sentence that the words room makes of it.
+/// Text for developers: users read the sentence that `words` makes from the error.
 impl std::fmt::Display for CarError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(f, "{:?}, {:?}", self.line, self.rule)
@@ -192,11 +192,11 @@ impl Car {
     pub fn firing_order(&self) -> &[u8] {
         &self.plant.layout.firing_order
     }
-    /// Its air is metered.
+    /// Whether the car has an air meter.
     pub fn metered(&self) -> bool {
         self.plant.sensors.air_meter_v.is_some()
     }
-    /// Names of the memory profiles that its module can have.
+    /// Names of the memory profiles available for its module.
     pub fn memory_profiles(&self) -> Vec<&str> {
         self.ecm.s.memory.profiles.keys().map(String::as_str).collect()
     }
@@ -205,7 +205,7 @@ impl Car {
 /// Largest magnitude that any number in a car's file may have.
 const WILD: f64 = 1.0e7;
 
-/// The first number that is not finite or out of all proportion, by its key.
+/// Finds the first number that is not finite or is absurdly large; `key` is the dotted key of `value`.
 fn wild_number(key: &str, value: &toml::Value) -> Option<CarRule> {
     let bad = |x: f64| {
         let wild = || CarRule::Wild { key: key.to_owned(), most: WILD, given: format!("{x:.3e}") };

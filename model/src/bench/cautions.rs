@@ -1,7 +1,7 @@
-//! What must be minded with each thing that a person can do.
+//! Cautions for each act that a person can carry out.
 //!
-//! *Inside*: which cautions an act has, from what the catalogue declares of its hand, part and service, and those of
-//! tools and connectors. *Outside*: the keys themselves (`catalogue/cautions.rs`) and their sentences.
+//! *Inside*: which cautions apply to an act, from what the catalogue declares for its hand, part and service, and the
+//! cautions for tools and connectors. *Outside*: the keys themselves (`catalogue/cautions.rs`) and their sentences.
 
 use super::action::{Action, Connector, Gear, Key, PartKind};
 use super::tools::{Look, Point, Tool};
@@ -10,7 +10,7 @@ use crate::catalogue::{hands, services};
 use crate::link::DiagRequest;
 
 impl Action {
-    /// What must be minded by whoever does it in a real bay.
+    /// Cautions for carrying out the act in a real workshop.
     pub fn cautions(&self) -> &'static [Caution] {
         match self {
             Action::Key(Key::Off | Key::On) => none("nothing turns yet, or any more"),
@@ -52,14 +52,14 @@ impl Action {
 }
 
 impl PartKind {
-    /// What must be minded by whoever fits one.
+    /// Cautions for fitting the part.
     pub fn cautions(self) -> &'static [Caution] {
         self.declared().cautions
     }
 }
 
 impl Connector {
-    /// What must be minded by whoever pulls it or pushes it in.
+    /// Cautions for unplugging the connector or plugging it in.
     pub fn cautions(self) -> &'static [Caution] {
         match self {
             Connector::Battery => &[Caution::BatteryLeads, Caution::BatteryHydrogen],
@@ -83,7 +83,7 @@ impl Connector {
 }
 
 impl Tool {
-    /// What must be minded by whoever measures with it.
+    /// Cautions for measuring with the tool.
     pub fn cautions(self) -> &'static [Caution] {
         match self {
             Tool::FuelPressure => &[Caution::FuelPressure],

@@ -57,7 +57,7 @@ pub(super) fn may(plant: &Plant, cylinder: u8) -> Result<(), Hindrance> {
 }
 
 impl Gauge {
-    /// Screwed in, empty; `cylinder` from 1.
+    /// A gauge just screwed in, holding no pressure; `cylinder` counted from 1.
     pub(super) fn new(plant: &Plant, cylinder: u8) -> Self {
         let cylinder = usize::from(cylinder).saturating_sub(1);
         let cycles = plant.s.accounts.get(cylinder).map_or(0, |a| a.cycles);

@@ -1,18 +1,19 @@
 //! The scope on the crank sensor's wire: tooth periods round a turn, from edge times.
 //!
-//! *Inside*: finding the gap, a turn's periods against their neighbours, the tooth that stands out, where each edge
-//! stands in the turn. *Outside*: the scope's own error ([`crate::bench::tools`]), what a module makes of the same
-//! edges.
+//! *Inside*: finding the gap, comparing the periods of a turn with their neighbours, finding the tooth that stands
+//! out, the position of each edge in the turn. *Outside*: the scope's own error ([`crate::bench::tools`]), what a
+//! module computes from the same edges.
 //!
-//! Each period is divided by the mean of the two beside it; the gap counts as a third of itself. Over the turns
-//! of a record the mean is taken, so that jitter and missed firings fade. A tooth that was hit makes the period
-//! before it longer and the one behind it shorter (or the other way round) and so stands out on both sides. A
-//! wheel that runs out moves all edges by a slow wave: neighbours move together, and nothing stands out.
+//! Each period is divided by the mean of its two neighbours; the gap counts as a third of its duration. The result is
+//! averaged over the turns of a record, so that jitter and missed firings average out. A tooth that was hit makes the
+//! period before it longer and the one after it shorter (or the other way round), so it stands out on both sides.
+//! Runout of the wheel moves all edges by a slow wave: neighbours move together, and no tooth stands out.
 //!
-//! Where an edge stands is its share of the turn's time. Within a turn the crank is no even clock: firing pushes it on
-//! and compression holds it back, at idle by a degree and more. An engine that fires evenly does so in waves of its
-//! firings, `n` and `2n` in a turn; these two waves are fitted and taken out ([`Round::edge_deg`]), from the wheel's
-//! own waves of that length too. What is left of the engine falls with the square of its speed.
+//! The position of an edge is its share of the turn's duration. Within a turn the crank speed is not constant: firing
+//! accelerates the crank and compression slows it down, which at idle moves edges by a degree and more. In an engine
+//! that fires evenly this ripple has waves of `n` and `2n` per turn, `n` being the firings per turn. These two waves
+//! are fitted and removed ([`Round::edge_deg`]), and with them the wheel's own waves of the same length. What remains
+//! of the engine's ripple falls with the square of its speed.
 //!
 //! **Checked by** `tests/bench/gauges.rs` and here.
 
@@ -21,46 +22,46 @@ use crate::signals::ToothEdge;
 use nalgebra::{SMatrix, SVector};
 use serde::{Deserialize, Serialize};
 
-/// Teeth of the wheel.
+/// Number of teeth on the wheel.
 const TEETH: usize = 58;
-/// Teeth left out in the gap, and the one before.
+/// Length of the gap in tooth pitches: two missing teeth and one regular pitch.
 const GAP: f64 = 3.0;
 /// From one tooth to the next \[deg\].
 const PITCH_DEG: f64 = 6.0;
-/// A period so many times as long as the last is the gap.
+/// A period more than this many times as long as the previous one is the gap.
 const GAP_FROM: f64 = 2.0;
 
-/// What a record came to.
+/// Result of a record.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Round {
-    /// Each period against the mean of its neighbours, less one \[%\]; the first ends at tooth 1 behind the gap.
+    /// Deviation of each period from the mean of its neighbours \[%\]; the first ends at tooth 1, after the gap.
     pub(super) off_pct: Vec<f64>,
     /// Tooth that stands out most, 1 to 58.
     pub(super) tooth: usize,
-    /// Largest deviation of the two periods at it \[%\], with its sign.
+    /// Larger deviation of the two periods at that tooth \[%\], with its sign.
     pub(super) most_pct: f64,
-    /// Each edge away from where it should be \[deg\], mean zero, the beat of firing taken out; from tooth 1 on.
+    /// Deviation of each edge from where it should be \[deg\], mean zero, firing ripple removed; from tooth 1 on.
     pub(super) edge_deg: Vec<f64>,
 }
 
-/// A record under way.
+/// A record in progress.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(super) struct Teeth {
     last_tick: Option<u64>,
     last_period: f64,
-    /// Periods since the gap, the gap's own first; empty until a gap has gone by.
+    /// Periods since the gap, the gap itself first; empty until a gap has passed.
     turn: Vec<f64>,
     sums: Vec<f64>,
-    /// Where edges stand \[deg\], summed over turns.
+    /// Deviation of each edge \[deg\], summed over turns.
     edge_sums: Vec<f64>,
-    /// Firings in a turn.
+    /// Firings per turn.
     beats: u8,
     /// Whole turns in the sums.
     pub(super) turns: u32,
 }
 
 impl Teeth {
-    /// Nothing seen yet, on an engine that fires so often in a turn.
+    /// An empty record, for an engine with this number of firings per turn.
     pub(super) fn new(beats: u8) -> Self {
         Self {
             last_tick: None,
@@ -73,7 +74,7 @@ impl Teeth {
         }
     }
 
-    /// An edge came along the wire.
+    /// Takes an edge that arrived on the wire.
     pub(super) fn edge(&mut self, edge: &ToothEdge) {
         let Some(last) = self.last_tick.replace(edge.tick) else { return };
         let period = edge.tick.saturating_sub(last) as f64;
@@ -105,7 +106,7 @@ impl Teeth {
         self.turns += 1;
     }
 
-    /// What the turns so far say; none without a whole turn.
+    /// Result of the turns so far; none without a whole turn.
     pub(super) fn round(&self) -> Option<Round> {
         if self.turns == 0 {
             return None;
@@ -121,8 +122,8 @@ impl Teeth {
     }
 }
 
-/// Takes mean and the waves of `beats` and twice as many in a turn out of what edges are off \[deg\]: least squares
-/// over the teeth that are there.
+/// Removes the mean and the waves of `beats` and `2 beats` per turn from the deviations of the edges \[deg\]: least
+/// squares over the teeth that are present.
 fn without_beat(off_deg: &mut [f64], beats: f64) {
     let waves = |k: usize| {
         let deg = PITCH_DEG * k as f64;
@@ -137,7 +138,7 @@ fn without_beat(off_deg: &mut [f64], beats: f64) {
         normal += w * w.transpose();
         right += w * *off;
     }
-    // five waves over 58 teeth are always told apart
+    // the five terms are always independent over 58 teeth
     let Some(fit) = normal.lu().solve(&right) else { return };
     for (k, off) in off_deg.iter_mut().enumerate() {
         *off -= waves(k).dot(&fit);
@@ -148,7 +149,7 @@ fn without_beat(off_deg: &mut [f64], beats: f64) {
 mod tests {
     use super::*;
 
-    /// Ten turns at 100 µs a degree with edges this much off \[deg\].
+    /// Result of ten turns at 100 µs a degree with edges displaced by this much \[deg\].
     fn seen(off_deg: impl Fn(usize) -> f64) -> Round {
         let mut t = Teeth::new(2);
         for turn in 0..10 {
@@ -173,7 +174,7 @@ mod tests {
         }
     }
 
-    /// Early and late, beside the gap too.
+    /// Teeth that are early or late, also next to the gap.
     #[test]
     fn holds_for_every_tooth_both_ways() {
         for hit in 0..TEETH {
@@ -184,9 +185,9 @@ mod tests {
         }
     }
 
-    /// A half-turn's difference of 0.06° and a hit tooth stand where they are put, within what two waves of 58 values
-    /// take of them: a single tooth loses 5 of 58 parts. An engine's beat of 1.2° twice and 0.3° four times a turn
-    /// leaves nothing.
+    /// A once-per-turn wave of 0.06° and a hit tooth are found where they were put, within what the fit of two waves
+    /// to 58 values takes from them: a single tooth loses 5 of 58 parts. A firing ripple of 1.2° twice and 0.3° four
+    /// times a turn leaves no trace.
     #[test]
     fn exact_edges_without_the_beat() {
         let wave = |n: f64, i: usize| num::sin_deg(n * 6.0 * i as f64 + 20.0);

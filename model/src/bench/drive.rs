@@ -1,12 +1,12 @@
-//! Driving on the bench: the driver's hands on the car, and the life of the car before it came in.
+//! Driving on the bench: how a driver operates the car, and how the car was driven before it came in (conditioning).
 //!
-//! A drive by a pattern is begun by an act, goes on while the bench advances, and ends by itself, or when
+//! An act starts a drive by a pattern. The drive continues while the bench advances; it ends by itself, or when
 //! another hand touches pedal, brake, selector or key. Conditioning drives stretches: idle, a steady hold
 //! against rollers, or a pattern.
 //!
-//! A stretch is cut so that no piece adds more than 10 µm of deposit; after each piece the engine idles
-//! warm, first without and then with a load, until what may be learned has stopped moving. So learned
-//! values at the start of a scenario were learned, not typed in.
+//! A stretch is divided so that no piece adds more than 10 µm of deposit. After each piece the engine idles
+//! warm, first without and then with a load, until all values whose gates are open have settled. The learned
+//! values at the start of a scenario were therefore really learned, not entered.
 
 use crate::bench::Bench;
 use crate::bench::action::{Action, Gear, Key, Load};
@@ -17,26 +17,26 @@ use crate::bench::record::Kind;
 use crate::bench::setup::{Stretch, StretchKind};
 use serde::{Deserialize, Serialize};
 
-/// Most deposit that one piece of a stretch may add \[µm\].
+/// Largest deposit thickness that one piece of a stretch may add \[µm\].
 const PIECE_UM: f64 = 10.0;
-/// Longest settling after a piece \[s\].
+/// Longest settling time after a piece \[s\].
 const SETTLE_S: f64 = 900.0;
-/// A value that moves less than this \[g/s\] ...
+/// A value has settled if it changes by less than this \[g/s\] ...
 const STILL_G_S: f64 = 0.02;
-/// ... in so long \[s\] has settled.
+/// ... within this time \[s\].
 const STILL_FOR_S: f64 = 60.0;
 
-/// Brake pedal of a hand that presses the brake \[%\].
+/// Brake pedal position when a hand applies the brake \[%\].
 pub(super) const BRAKE_PCT: f64 = 50.0;
-/// How fast the rollers' brake takes hold and lets go \[N m/s\].
+/// Rates at which the rollers' brake applies and releases its torque \[N m/s\].
 const ROLLERS_NM_S: [f64; 2] = [20.0, 60.0];
-/// Faster than this a drive is not begun \[m/s\].
+/// Road speed above which a drive cannot be started \[m/s\].
 const STANDING_M_S: f64 = 0.3;
-/// Least length of a piece of a stretch driven by a pattern \[s\]: shorter ones would hardly set off.
+/// Shortest piece of a stretch driven by a pattern \[s\]: in a shorter one the car would hardly set off.
 const PIECE_S: f64 = 120.0;
 
 impl Bench {
-    /// A driver gets in, at a place in the pattern \[s\], for so long \[s\]; or why not.
+    /// Starts a drive at a position in the pattern \[s\] for a duration \[s\], or returns why it cannot start.
     pub(super) fn begin_drive(
         &mut self,
         name: pattern::Name,
@@ -66,7 +66,7 @@ impl Bench {
         Ok(())
     }
 
-    /// The driver takes feet and hands off; the road is level and smooth again.
+    /// Ends the drive: the driver releases all controls; the road is level and smooth again.
     pub(super) fn end_drive(&mut self, what: DriverTells) {
         self.get_out();
         self.note(Kind::Drive { what });
@@ -79,8 +79,8 @@ impl Bench {
         (s.road.slope_pct, s.road.rough_nm) = (0.0, 0.0);
     }
 
-    /// A foot on the pedal holds an engine speed against rollers; or why not. A foot that holds another speed already
-    /// goes on from where the pedal and the rollers stand.
+    /// Holds an engine speed with the pedal against rollers, or returns why this is not possible. If another speed is
+    /// already being held, pedal and rollers continue from their present values.
     pub(super) fn begin_hold(&mut self, rpm: f64, nm: f64) -> Result<(), Hindrance> {
         let hindrance = if self.plant.speed_rpm() < 300.0 {
             Some(Hindrance::NotRunning)
@@ -109,7 +109,7 @@ impl Bench {
     fn hold_on(&mut self) {
         let rpm = self.plant.speed_rpm();
         let Some(foot) = &mut self.foot else { return };
-        // the rollers' brake takes hold and lets go by and by: an engine loaded at a stroke would be shaken
+        // the rollers' brake applies and releases its torque gradually: a sudden load would jolt the engine
         let now = self.plant.s.road.rollers_nm;
         let wanted = if rpm > 0.9 * foot.rpm {
             foot.nm
@@ -123,7 +123,7 @@ impl Bench {
         self.plant.s.hands.pedal_pct = foot.pedal(rpm, LOOK_S);
     }
 
-    /// Every 100 ms: one look of the driver, or of who holds a speed, if there is one.
+    /// Called every 100 ms: one look of the foot that holds a speed and of the driver, where there is one.
     pub(super) fn drive_on(&mut self) {
         self.hold_on();
         let Some(driver) = &mut self.driver else { return };
@@ -135,7 +135,7 @@ impl Bench {
             Some(Told::Stalled) => {
                 self.note(Kind::Drive { what: DriverTells::Stalled });
             }
-            // a life has a thousand of them
+            // a life has a thousand drives: their ends are not noted in the logbook
             Some(Told::Over) if self.lives() => self.get_out(),
             Some(Told::Over) => self.end_drive(DriverTells::Over),
             Some(Told::GaveUp) => {
@@ -194,7 +194,7 @@ impl Foot {
     }
 }
 
-/// Drives all stretches; `told` hears the share done and may stop by returning false.
+/// Drives all stretches; `told` receives the share done and may stop the conditioning by returning false.
 pub fn condition(b: &mut Bench, stretches: &[Stretch], told: &mut dyn FnMut(f64) -> bool) -> bool {
     let all_min: f64 = stretches.iter().map(|s| s.minutes).sum();
     if all_min <= 0.0 {
@@ -213,7 +213,7 @@ pub fn condition(b: &mut Bench, stretches: &[Stretch], told: &mut dyn FnMut(f64)
         if matches!(s.kind, StretchKind::Pattern(_)) && seconds < PIECE_S {
             b.model_note(ModelNote::PiecesTooShort { seconds });
         }
-        // a pattern goes on where the piece before left it
+        // a pattern continues where the previous piece stopped
         let mut place_s = 0.0;
         for _ in 0..pieces as usize {
             b.set_wear_factor(s.wear_factor);
@@ -248,11 +248,11 @@ fn start(b: &mut Bench) -> bool {
     false
 }
 
-/// Looks of a driver or a foot between two words on how far it is.
+/// Number of looks of a driver or a foot between two progress reports.
 const LOOKS_TOLD: u32 = 64;
 
-/// Drives one piece; `told` hears the share of it done and may stop it by returning false. It sees nothing of the
-/// bench, so that who listens changes nothing.
+/// Drives one piece; `told` receives the share of the piece done and may stop it by returning false. `told` has no
+/// access to the bench, so a listener changes nothing.
 fn drive(
     b: &mut Bench,
     kind: StretchKind,
@@ -305,7 +305,7 @@ fn drive(
     true
 }
 
-/// Warm idle, light and loaded, until every value whose gates are open stands still.
+/// Idles warm, first unloaded and then loaded, until every value whose gates are open has settled.
 fn settle(b: &mut Bench) {
     if b.speed_by_ear_rpm() < 300.0 && !start(b) {
         b.model_note(ModelNote::WouldNotIdle);

@@ -23,15 +23,15 @@ const PREVIEW_S: f64 = 1.4;
 const SPEED_GAIN: f64 = 0.4;
 /// Correction of acceleration: pedal per acceleration error and second \[%/s per m/s²\].
 const PULL_GAIN: f64 = 9.0;
-/// Fastest foot on the pedal, down and up \[%/s\].
+/// Highest pedal rates, pressing and releasing \[%/s\].
 const FOOT_PCT_S: [f64; 2] = [30.0, 90.0];
-/// Fastest foot on the brake \[%/s\].
+/// Highest brake pedal rate \[%/s\].
 const BRAKE_PCT_S: f64 = 60.0;
 /// How fast the foot presses harder while the car should be stationary and is not \[%/s\].
 const STOP_PCT_S: f64 = 12.0;
-/// Brake while standing \[%\].
+/// Brake pedal position while the car is stationary \[%\].
 const STAND_PCT: f64 = 30.0;
-/// Deceleration per brake pedal, as the driver knows it \[m/s² per %\].
+/// Deceleration per brake pedal position, as the driver expects it \[m/s² per %\].
 const BRAKE_FEEL: f64 = 0.07;
 /// Deceleration towards the end of the drive \[m/s²\].
 const END_M_S2: f64 = 1.1;
@@ -39,11 +39,11 @@ const END_M_S2: f64 = 1.1;
 const END_STAND_S: f64 = 15.0;
 /// A drive may exceed its planned time by at most this \[s\].
 const OVERTIME_S: f64 = 90.0;
-/// Key at on before cranking \[s\]; the module meanwhile looks for the throttle's closed stop.
+/// Time with the key on before cranking \[s\]; meanwhile the module looks for the throttle's closed stop.
 const KEY_ON_S: f64 = 1.5;
 /// Cranking is given up after this time \[s\].
 const CRANK_S: f64 = 12.0;
-/// At this speed the engine is heard to run \[rpm\].
+/// Above this speed the engine is heard to run \[rpm\].
 const HEARD_RPM: f64 = 500.0;
 /// Below this speed the engine is heard to have stopped \[rpm\].
 const SILENT_RPM: f64 = 150.0;
@@ -68,15 +68,15 @@ pub struct Wanted {
     pub brake_pct: f64,
     /// Selector.
     pub gear: Gear,
-    /// Key; crank is given once, when it begins.
+    /// Key position; `Crank` is given once, when cranking begins.
     pub key: Key,
     /// Slope of the road \[%\].
     pub slope_pct: f64,
     /// Roughness of the road \[N m\].
     pub rough_nm: f64,
-    /// The coolant is set to this \[°C\], in conditioning only.
+    /// Temperature to which the coolant is set \[°C\], in conditioning only.
     pub soak_c: Option<f64>,
-    /// Something worth a line in the logbook.
+    /// Event to enter in the logbook, if there is one.
     pub told: Option<Told>,
 }
 
@@ -166,7 +166,7 @@ impl Driver {
         p.speed_m_s(self.clock_s + in_s).min(END_M_S2 * to_stop_s.max(0.0))
     }
 
-    /// One look, every 100 ms.
+    /// Takes one look; called every 100 ms.
     pub fn look(&mut self, s: &Sensed) -> Wanted {
         let p = self.pattern.pattern();
         self.left_s -= LOOK_S;

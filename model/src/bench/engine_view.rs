@@ -1,11 +1,12 @@
-//! What there is to see of an engine: where its parts stand now, for a drawing of it.
+//! What can be seen of an engine: the present positions of its parts, for a drawing.
 //!
-//! *Inside*: angles, strokes and switches as plain numbers, in two views: what an eye, a works drawing and a scope
-//! on the wires would tell ([`EngineView`]), and the gas in the cylinders as it is ([`GasTruth`]). *Outside*:
-//! drawing.
+//! *Inside*: angles, strokes and switches as plain numbers, in two views: what the eye, a workshop drawing and a
+//! scope on the wires would show ([`EngineView`]), and the true state of the gas in the cylinders ([`GasTruth`]).
+//! *Outside*: drawing.
 //!
-//! The model knows when valves open and shut, not how far: lift is drawn as a half sine over the crank between
-//! the two. It opens inlets at the top of the overlap and shuts exhausts there, so that is what is shown.
+//! The model knows when valves open and close, but not their lift: lift is drawn as a half sine over crank angle
+//! between opening and closing. In the model, inlet valves open and exhaust valves close at the top dead centre of
+//! the overlap, so this is what is shown.
 
 use super::Bench;
 use super::view::{CylinderView, EngineShape, EngineView, GasTruth, Stroke};
@@ -14,40 +15,40 @@ use crate::num::{self, FlowFunction};
 use crate::plant::{INJECT_DEG, air, cylinder};
 use crate::units::{celsius, kelvin};
 
-/// How long a spark is drawn \[deg\]: its burn lasts about 1 ms, some 5° at idle; a little more, to be seen.
+/// Crank angle over which a spark is drawn \[deg\]: it burns for about 1 ms, some 5° at idle; longer, to be visible.
 const SPARK_SHOWN_DEG: f64 = 12.0;
 
-/// What is this hot begins to glow, a dull red, whatever it is made of: 798 K (Draper, 1847, M) \[°C\].
+/// Temperature at which any material begins to glow, a dull red: 798 K (Draper, 1847, M) \[°C\].
 pub const GLOWS_FROM_C: f64 = 525.0;
-/// As bright as it is drawn: a light orange \[°C\]; assumed.
+/// Temperature of the brightest glow that is drawn, a light orange \[°C\]; assumed.
 const BRIGHT_C: f64 = 1000.0;
 
-/// How bright something is, 0 to 1, in the steps that an eye tells.
+/// Brightness of the glow at a temperature \[°C\], 0 to 1, in steps that the eye can tell apart.
 fn glow(at_c: f64) -> f64 {
     (20.0 * ((at_c - GLOWS_FROM_C) / (BRIGHT_C - GLOWS_FROM_C)).clamp(0.0, 1.0)).round() / 20.0
 }
 
-/// The cycle's angle, 0 up to 720 \[deg\].
+/// Angle within the cycle, from 0 to below 720 \[deg\].
 fn in_cycle(deg: f64) -> f64 {
     deg.rem_euclid(720.0)
 }
 
-/// Lift as a share of the highest, at an angle in the cycle, between opening and shutting \[deg\].
+/// Valve lift as a share of its maximum, at an angle in the cycle, between opening and closing angles \[deg\].
 fn lift(at: f64, opens: f64, shuts: f64) -> f64 {
     if at <= opens || at >= shuts { 0.0 } else { num::sin_deg(180.0 * (at - opens) / (shuts - opens)) }
 }
 
 impl EngineShape {
-    /// Angle of the crank past cylinder 1's firing top, as an angle past that of a cylinder (counted from 0).
+    /// Crank angle past firing top of a cylinder (from 0), from the angle past firing top of cylinder 1 \[deg\].
     fn own_deg(&self, crank_deg: f64, c: usize) -> f64 {
         in_cycle(crank_deg - self.offsets_deg.get(c).copied().unwrap_or(0.0))
     }
-    /// Lift of inlet and exhaust valves as a share of the highest, at an angle past firing top \[deg\].
+    /// Lift of inlet and exhaust valves as a share of the maximum, at an angle past firing top \[deg\].
     pub fn lifts(&self, deg: f64) -> (f64, f64) {
         let at = in_cycle(deg);
         (lift(at, 360.0, self.inlet_shuts_deg), lift(at, self.exhaust_opens_deg, 360.0))
     }
-    /// Height of the piston's pin under its top place \[mm\], at an angle past top \[deg\].
+    /// Distance of the piston pin below its position at top dead centre \[mm\], at an angle past it \[deg\].
     pub fn drop_mm(&self, deg: f64) -> f64 {
         let (r, l) = (0.5 * self.stroke_mm, self.rod_mm);
         let (s, c) = (num::sin_deg(deg), num::cos_deg(deg));
@@ -76,7 +77,7 @@ impl EngineShape {
 }
 
 impl Bench {
-    /// How this engine is built, as far as it is drawn; the same for every engine of its kind.
+    /// Dimensions and layout of this engine, as far as drawn; the same for every engine of its kind.
     pub fn engine_shape(&self) -> EngineShape {
         let p = self.plant.params();
         let c = &p.cylinder;
@@ -103,7 +104,7 @@ impl Bench {
         }
     }
 
-    /// Where things stand, as an eye or a scope on the wires would tell.
+    /// Present positions, as the eye or a scope on the wires would show them.
     pub fn engine_view(&self) -> EngineView {
         let shape = self.engine_shape();
         let s = &self.plant.s;
@@ -146,7 +147,7 @@ impl Bench {
         }
     }
 
-    /// Connectors that are pulled off, as an eye sees them hang.
+    /// Connectors that are unplugged, as the eye sees them.
     pub(super) fn pulled(&self) -> Vec<Connector> {
         let p = &self.plant.s.hands.plugs;
         Connector::named(self.cylinders() as u8)
@@ -175,7 +176,7 @@ impl Bench {
             .collect()
     }
 
-    /// The gas in each cylinder as it is: for screens under an open lid.
+    /// True state of the gas in each cylinder: for screens under an open lid.
     pub fn gas_truth(&self) -> Vec<GasTruth> {
         let p = self.plant.params();
         let late_deg = f64::from(self.plant.s.parts.cam_drive.teeth_late) * p.crank.cam_tooth_deg;

@@ -1,4 +1,4 @@
-//! What hinders a hand, what the driver tells, what a model notes: facts with their numbers.
+//! Facts with their numbers: what hinders an act, what the driver reports, what a model notes.
 //!
 //! *Inside*: one variant for each condition. *Outside*: sentences (`words/facts/bench.rs`), when a fact holds.
 
@@ -6,7 +6,7 @@ use crate::bench::pattern;
 use crate::link::Refused;
 use serde::{Deserialize, Serialize};
 
-/// Why the bench does not let a hand do something now.
+/// Why the bench does not allow an act now.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Hindrance {
@@ -16,15 +16,15 @@ pub enum Hindrance {
     EngineTurns,
     /// The car moves.
     Moving,
-    /// The car rolls and must be brought to a stand.
+    /// The car is rolling and must be stopped first.
     Rolling,
     /// The engine does not run.
     NotRunning,
-    /// A drive takes more than no time.
+    /// The duration of a drive must be greater than zero.
     NoTime,
     /// The battery's clamp is off, and a drive needs it.
     ClampOff,
-    /// The battery's clamp is on, and would be taken off first.
+    /// The battery's clamp is on and must be taken off first.
     ClampOn,
     /// The car stands on rollers.
     OnRollers,
@@ -32,32 +32,32 @@ pub enum Hindrance {
     NoAirMeter,
     /// The engine has no such cylinder.
     NoCylinder {
-        /// Asked for, from 1.
+        /// Number asked for, counted from 1.
         cylinder: u8,
         /// How many there are.
         of: u8,
     },
     /// The engine has no such bank.
     NoBank {
-        /// Asked for, from 1.
+        /// Number asked for, counted from 1.
         bank: u8,
         /// How many there are.
         of: u8,
     },
-    /// The engine has one bank only.
+    /// The engine has only one bank.
     OneBank,
     /// No code is printed on this injector.
     NoCodePrinted,
-    /// The car's file builds no module: the key that is wrong.
+    /// No module can be built from the car's file: the key that is wrong.
     NoModule(String),
-    /// More values than can be watched at once.
+    /// More values were requested than can be watched at once.
     TooManyWatched {
-        /// How many can.
+        /// How many can be watched.
         most: u8,
     },
     /// The module has no live value of that name.
     NoValue(String),
-    /// The instrument is still at work.
+    /// The instrument is still measuring.
     AtWork {
         /// Its name in files.
         instrument: String,
@@ -68,7 +68,7 @@ pub enum Hindrance {
     GaugeElsewhere,
     /// The gas probe is not on this bank's port, and the engine turns.
     ProbeElsewhere,
-    /// The key is on, and the throttle plate must have no power.
+    /// The key is on, but the throttle must have no power.
     ThrottlePowered,
     /// The engine does not turn: there is no exhaust gas.
     NoExhaustGas,
@@ -78,19 +78,19 @@ pub enum Hindrance {
     NoSupply,
     /// Pulses are too short for a voltmeter.
     PulsesTooShort,
-    /// The engine turns, and a plug must come out.
+    /// The engine is turning, but a spark plug must come out.
     PlugMustComeOut,
     /// Coils or injectors are plugged in: the engine would start.
     WouldStart,
-    /// Nothing is wired in there.
+    /// No accessory is wired in there.
     NothingWired,
-    /// The key is on: loads would falsify the battery's test.
+    /// The key is on: electrical loads would falsify the battery test.
     LoadsFalsify,
-    /// A mat holds the battery's acid.
+    /// The battery's acid is held in a mat: none can be drawn.
     MatHoldsAcid,
 }
 
-/// Something the driver tells.
+/// What the driver reports.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum DriverTells {
@@ -102,20 +102,20 @@ pub enum DriverTells {
     Stalled,
     /// The drive ended: the engine would not start.
     NoStart,
-    /// The drive ended: the car did not come to a stand in time.
+    /// The drive ended: the car did not come to a standstill in time.
     NoStand,
     /// The rest is over.
     RestOver,
     /// The rest ended: a hand touched the car.
     RestTouched,
-    /// The car cannot go on and stands from here on.
+    /// The car cannot be driven any further and is left standing.
     Stranded {
         /// On which day, from 1.
         day: u32,
         /// Why.
         because: Stranded,
     },
-    /// Driving on is over.
+    /// Day-to-day driving is over.
     DrivenOn {
         /// How it ended.
         how: LifeEnd,
@@ -123,37 +123,37 @@ pub enum DriverTells {
         days: f64,
         /// Days on which the car was driven.
         driven: u32,
-        /// Days of them at full physics; on the others wear and charging were carried on.
+        /// Driven days at full physics; on the other driven days wear and charging were carried forward.
         full: u32,
         /// How long the engine ran \[h\].
         hours: f64,
     },
 }
 
-/// What goes on without a hand at the car.
+/// What the car is doing while no hand touches it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Alone {
-    /// It stands locked.
+    /// The car stands locked.
     #[default]
     Locked,
-    /// It stands between two trips.
+    /// The car stands between two trips.
     Stands,
-    /// It could not be started, and stands.
+    /// The car could not be started and is left standing.
     Stranded,
-    /// It is started.
+    /// The car is being started.
     Started,
-    /// It is driven.
+    /// The car is being driven.
     Driven,
-    /// A day goes by in one: the battery lives through it, wear is carried on.
+    /// A whole day is carried forward: the battery is simulated through it, wear is added.
     Carried,
 }
 
-/// How driving on ended.
+/// How day-to-day driving ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum LifeEnd {
-    /// It went to its end.
+    /// It lasted as long as planned.
     Whole,
     /// The car had to be left standing.
     Stranded,
@@ -179,18 +179,18 @@ pub enum Stranded {
 pub enum ModelNote {
     /// A drive ended early: the engine stalled and three starts failed.
     DriveNoStart,
-    /// A drive ended late: the driver could not bring the car to a stand.
+    /// A drive ended late: the driver could not stop the car.
     DriveNoStand,
     /// Conditioning: the engine did not start.
     NotStarted,
     /// Conditioning: pieces are too short to drive a pattern.
     PiecesTooShort {
-        /// How long they are \[s\].
+        /// Length of the pieces \[s\].
         seconds: f64,
     },
     /// Conditioning: a pattern could not be driven.
     NotDriven {
-        /// Which.
+        /// Which pattern.
         pattern: pattern::Name,
         /// Why.
         because: Hindrance,
@@ -199,18 +199,18 @@ pub enum ModelNote {
     HoldStalled,
     /// Conditioning: the engine would not idle.
     WouldNotIdle,
-    /// Conditioning: learned values still moved after 15 min.
+    /// Conditioning: learned values were still changing after 15 min.
     StillMoving {
-        /// By so much within a minute \[g/s\].
+        /// Change within one minute \[g/s\].
         g_s: f64,
     },
 }
 
-/// What came of an act that was not simply done, for who sits at the bench.
+/// Outcome of an act that was not simply carried out, as reported to the person at the bench.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Told {
-    /// The bench would not let the hand do it.
+    /// The bench did not allow the act.
     Hindered(Hindrance),
     /// The module refused.
     Refused(Refused),
@@ -222,7 +222,7 @@ pub enum Told {
     Locked,
 }
 
-/// Place in lists of a cylinder by its number from 1.
+/// Index of a cylinder in lists, from its number counted from 1.
 pub(super) fn place(cylinders: usize, k: u8) -> Result<usize, Hindrance> {
     usize::from(k)
         .checked_sub(1)

@@ -1,4 +1,4 @@
-//! Hands: what each action does to the car, and what hinders it.
+//! Hands: what each action does to the car, and what prevents it.
 //!
 //! *Inside*: switches and pedals, connectors, parts fitted and exchanged, faults that are set. *Outside*: the logbook and
 //! whose hand it is (`mod`), what a part does (`shelf`), driving, resting and measuring (files of their own).
@@ -10,11 +10,11 @@ use crate::ecm::Ecm;
 use crate::link::DiagRequest;
 use crate::plant::parts::serial_from_seed;
 
-/// Whether the hand could do it, or what hindered it.
+/// Whether the action could be carried out, or what prevented it.
 type Tried = Result<(), Hindrance>;
 
 impl Bench {
-    /// The hand itself, whoever's it is.
+    /// Carries out an action, whoever's hand it is.
     pub(super) fn hand_moves(&mut self, action: Action) -> Done {
         match action {
             Action::CopyInjectorCode { cylinder, body } => self.copy_code(cylinder, body),
@@ -27,7 +27,7 @@ impl Bench {
         }
     }
 
-    /// Every action that is done or hindered, without an answer.
+    /// Carries out an action that is either done or hindered and returns no answer.
     fn try_hand(&mut self, action: Action) -> Tried {
         let turning = self.plant.turning();
         let h = &mut self.plant.s.hands;
@@ -93,7 +93,7 @@ impl Bench {
         self.car.plant.sensors.air_meter_v.as_ref().map(|_| ()).ok_or(Hindrance::NoAirMeter)
     }
 
-    /// A connector is pushed in or pulled off.
+    /// Plugs a connector in or unplugs it.
     fn plug(&mut self, connector: Connector, is_in: bool) -> Tried {
         let cylinder = match connector {
             Connector::Belt if self.plant.turning() => return Err(Hindrance::EngineTurns),
@@ -126,7 +126,7 @@ impl Bench {
         Ok(())
     }
 
-    /// A part from the shelf goes in, with the engine standing.
+    /// Fits a part from the shelf, with the engine stopped.
     fn fit(&mut self, choice: &PartChoice) -> Tried {
         match choice.kind {
             PartKind::AirMeter => self.has_air_meter()?,
@@ -153,7 +153,7 @@ impl Bench {
         Ok(())
     }
 
-    /// The code on the body of one cylinder's injector is typed into the module for a cylinder.
+    /// Enters the code printed on the injector of one cylinder (`body`) into the module, for `cylinder`.
     fn copy_code(&mut self, cylinder: u8, body: u8) -> Done {
         let place = match self.cylinder(body) {
             Ok(place) => place,

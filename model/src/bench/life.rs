@@ -1,29 +1,31 @@
-//! Standing and being driven on: hours and months in a few steps.
+//! Resting and being driven from day to day: hours and months in a few steps.
 //!
 //! *Inside*: the locked car at rest, in long steps while its module sleeps; a life of days that are driven at full
-//! physics and of days between them. *Outside*: what a hand may do at all (`mod.rs`), a driver's feet (`drive.rs`).
+//! physics and of days between them. *Outside*: which acts are possible at all (`mod.rs`), how a driver drives
+//! (`drive.rs`).
 //!
 //! **A rest** needs the key off and the engine stopped. Until the module has saved its values and sleeps, time
 //! advances in ordinary steps; after that in steps of ten seconds, in which only slow quantities change: battery,
 //! heat, catalysts, drips.
 //!
-//! **A life** lasts so many days of 24 hours. A week begins with its driven days; on the others the car stands, which is a
-//! rest. A driven day at full physics has its trips between 7:30 and 17:00 or so, each with a start, a driver, a stand, key
-//! off, and rests between: the pattern goes on where the trip before left it, learned values settle as they
-//! will, and the day's electrics are written down. Of the driven days that follow, up to the next in full, only the
-//! electrics are lived through: battery and charging as they are in full, in moments of a second (a minute asleep), with
-//! the module's sensor counting and its rule asking. What else wears is carried on by what the day in full took. The last
-//! driven day of a life is one in full, so that what is learned has seen what has worn; so is the next one after the
-//! battery was found flat.
+//! **A life** lasts a number of days of 24 hours. A week begins with its driven days; on the other days the car
+//! stands, which is a rest. A driven day at full physics (a full day) has its trips between about 7:30 and 17:00.
+//! Each trip has a start, a driver, a standstill and key off, with a rest before the next trip. The pattern continues
+//! where the previous trip stopped, learned values settle as they will, and the day's electrical data are recorded.
+//! Of the driven days up to the next full day, only the electrical system is simulated (such a day is carried
+//! forward): the full models of battery and charging, in steps of one second (one minute while the module sleeps),
+//! with the module's sensor counting charge and its charging rule in control. All other wear is repeated as it was on
+//! the full day. The last driven day of a life is a full day, so that the learned values have adapted to the wear; so
+//! is the next driven day after the battery was found flat.
 //!
-//! Left out on the days between: trips are not counted by the module's codes and monitors, nothing is learned, and
-//! gas, heat and fuel stand as the day in full left them. So where trips are too short for the engine to idle warm, what is
-//! learned comes later than in life: such a car asks for every day in full.
+//! Left out on the days carried forward: the module's codes and monitors do not count trips, nothing is learned, and
+//! gas, heat and fuel stay as the full day left them. Where trips are too short for the engine to idle warm, values
+//! are therefore learned later than in real life: such a car needs every driven day to be a full day.
 //!
 //! A car that cannot be started is left standing until the life is over.
 //!
-//! A hand that touches the car ends either at the present moment. A day that is being carried on then has cost the battery
-//! what it has, and nothing else anything; the car stands, key off.
+//! A hand that touches the car ends a rest or a life at the present moment. If a day is being carried forward then,
+//! it has affected the battery up to that moment and nothing else; the car stands with the key off.
 //!
 //! **Checked by** `tests/bench/life.rs`.
 
@@ -44,85 +46,85 @@ use serde::{Deserialize, Serialize};
 
 /// Longest step of a rest \[s\].
 const STEP_S: f64 = 10.0;
-/// Between two rows of the trace while a car rests; while it is driven in a life; while it stands or days are carried
-/// on \[s\].
+/// Time between two rows of the trace \[s\]: while the car rests; while it is driven in a life; while it stands in a
+/// life or a day is carried forward.
 const ROWS_S: [f64; 3] = [60.0, 60.0, 21_600.0];
-/// First and last trip of a day begin \[s of the day\].
+/// Start times of the first and the last trip of a day \[s of the day\].
 const TRIPS_S: [f64; 2] = [27_000.0, 61_200.0];
-/// Least stand between two trips \[s\].
+/// Shortest stop between two trips \[s\].
 const BETWEEN_S: f64 = 60.0;
-/// Key on before cranking \[s\].
+/// Time with the key on before cranking \[s\].
 const KEY_ON_S: f64 = 2.0;
-/// Cranking is listened to for so long \[s\], at least and at most.
+/// Time after which a start can count as successful, and time after which it has failed \[s\].
 const CRANK_S: [f64; 2] = [2.5, 12.0];
-/// An engine at this speed is heard to run \[rpm\].
+/// Above this speed the engine is heard to run \[rpm\].
 const HEARD_RPM: f64 = 500.0;
 /// Failed starts after which the car is left standing.
 const TRIES: u8 = 3;
-/// Carried on in one step \[s\].
+/// Time carried forward in one step \[s\].
 const CARRY_S: f64 = 59.5;
-/// Under this supply asleep \[V\] or this charge \[-\] it takes a real start to tell whether there is one.
+/// Below this supply voltage (module asleep) \[V\] or charge \[-\], only a full day tells whether the engine starts.
 const FLAT_V: f64 = 10.5;
 const FLAT: f64 = 0.25;
-/// As near to its end as this a rest or a life is whole \[s\].
+/// A rest or a life that ends this close to its planned end counts as complete \[s\].
 const WHOLE_S: f64 = 0.02;
 
-/// What goes on without a hand at the car.
+/// What is in progress while no hand touches the car.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(super) enum Slow {
-    /// It stands locked until then \[s of the plant\].
+    /// The car stands locked, from and until these times \[s of the plant\].
     Rest(f64, f64),
-    /// It is driven on.
+    /// The car is driven from day to day.
     Life(Box<Living>),
 }
 
-/// What is being done in a life.
+/// Present activity in a life.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 enum Doing {
-    /// It stands until then \[s of the day\].
+    /// The car stands until this time \[s of the day\].
     Stands(f64),
-    /// Key on since \[s of the plant\], at so many failed starts.
+    /// Key on since this time \[s of the plant\], after this number of failed starts.
     KeyOn(f64, u8),
-    /// Cranked since \[s of the plant\], at so many failed starts.
+    /// Cranking since this time \[s of the plant\], after this number of failed starts.
     Cranks(f64, u8),
     /// The driver is at work.
     Drives,
-    /// A day's electrics are carried on with, at this moment of it.
+    /// A day is carried forward; index of the present moment of the recorded day.
     Carries(usize),
 }
 
-/// A life under way.
+/// A life in progress.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(super) struct Living {
     life: Life,
-    /// It began \[s of the plant\].
+    /// Start of the life \[s of the plant\].
     began_s: f64,
-    /// Day under way, from 0.
+    /// Present day, counted from 0.
     day: u32,
     doing: Doing,
-    /// The day under way is driven at full physics; trips driven of it.
+    /// Whether the present day is driven at full physics; number of its trips driven so far.
     full: bool,
     trips: u8,
-    /// Where the pattern goes on \[s\].
+    /// Position at which the pattern continues \[s\].
     place_s: f64,
-    /// Driven days begun, those of them in full, and so many that are only carried on since the last in full.
+    /// Driven days begun; full days among them; days carried forward since the last full day.
     driven: u32,
     in_full: u32,
     since_full: u32,
     /// The battery was found flat.
     flat: bool,
-    /// The engine runs, on a day that is carried on.
+    /// The engine runs, on a day that is carried forward.
     runs: bool,
-    /// The engine could not be started: it stands until the life is over.
+    /// The car could not be started or driven: it stands until the life is over.
     stranded: bool,
-    /// The last day in full: its electrics, wear at its start and what it took, hours of running, heat at its end.
+    /// The last full day: electrical data, wear at its start and during it, running time, thermal state at its end.
     record: Day,
     before: Worn,
     took: Worn,
     ran_from_s: f64,
     ran_s: f64,
     heat: Option<thermal::State>,
-    /// Running in all \[s\].
+    /// Total running time of the engine \[s\].
     all_ran_s: f64,
 }
 
@@ -139,7 +141,7 @@ impl Living {
     fn is_last_driven(&self) -> bool {
         !(self.day + 1..self.life.days).any(|d| self.drives_on(d))
     }
-    /// When a trip of the day begins \[s of the day\].
+    /// Start time of a trip \[s of the day\].
     fn trip_s(&self, trip: u8) -> f64 {
         let [first, last] = TRIPS_S;
         let gaps = f64::from(self.life.trips.saturating_sub(1)).max(1.0);
@@ -157,7 +159,7 @@ impl Living {
 }
 
 impl Bench {
-    /// Why the car cannot be left to itself now.
+    /// Whether the car can be left alone now, or why not.
     fn left_alone(&self) -> Result<(), Hindrance> {
         if self.plant.s.hands.key_on {
             return Err(Hindrance::KeyOn);
@@ -170,14 +172,14 @@ impl Bench {
         }
         Ok(())
     }
-    /// The car is locked and left for so many hours; or why not.
+    /// Locks the car and leaves it for a number of hours, or returns why this is not possible.
     pub(super) fn begin_rest(&mut self, hours: f64) -> Result<(), Hindrance> {
         self.left_alone()?;
         let now_s = self.plant.s.time_s;
         self.slow = Some(Slow::Rest(now_s, now_s + 3600.0 * hours));
         Ok(())
     }
-    /// Driven on from day to day; or why not.
+    /// Starts a life of day-to-day driving, or returns why this is not possible.
     pub(super) fn begin_life(&mut self, life: Life) -> Result<(), Hindrance> {
         self.left_alone()?;
         let s = &mut self.plant.s;
@@ -213,7 +215,7 @@ impl Bench {
         self.begin_day();
         Ok(())
     }
-    /// A hand touches the car: whatever went on without it ends.
+    /// A hand touches the car: a rest or a life in progress ends.
     pub(super) fn touched(&mut self, action: &Action) {
         if matches!(action, Action::Note(_) | Action::Wait) {
             return;
@@ -236,7 +238,7 @@ impl Bench {
         let what = if whole { DriverTells::RestOver } else { DriverTells::RestTouched };
         self.note(Kind::Drive { what });
     }
-    /// The life is over, or ended early since a hand touched the car; what was driven and what was carried on is told.
+    /// Ends the life, as planned or early because a hand touched the car, and reports what was driven.
     fn end_life(&mut self, touched: bool) {
         let Some(Slow::Life(l)) = self.slow.take() else { return };
         let s = &mut self.plant.s;
@@ -253,7 +255,7 @@ impl Bench {
         let (driven, full, hours) = (l.driven, l.in_full, ran_s / 3600.0);
         self.note(Kind::Drive { what: DriverTells::DrivenOn { how, days, driven, full, hours } });
     }
-    /// Between two rows of the trace now \[s\], where it is more than usual.
+    /// Present time between two rows of the trace \[s\], where it is longer than usual.
     pub fn slow_row_s(&self) -> Option<f64> {
         Some(match self.slow.as_ref()? {
             Slow::Rest(..) => ROWS_S[0],
@@ -262,7 +264,7 @@ impl Bench {
             }
         })
     }
-    /// When what goes on without a hand will be over \[s of the scenario\].
+    /// End of the rest or life in progress \[s of the scenario\].
     pub fn slow_until_s(&self) -> Option<f64> {
         let ends_s = match self.slow.as_ref()? {
             Slow::Rest(_, until_s) => *until_s,
@@ -270,7 +272,7 @@ impl Bench {
         };
         Some(ends_s - self.start_s)
     }
-    /// When what is done now will be over at the latest, so that a row of the trace stands there \[s of the scenario\].
+    /// Latest end of the present activity, so that the trace has a row there \[s of the scenario\].
     pub fn slow_turn_s(&self) -> Option<f64> {
         let turns_s = match self.slow.as_ref()? {
             Slow::Rest(_, until_s) => *until_s,
@@ -282,7 +284,7 @@ impl Bench {
         };
         Some(turns_s - self.start_s)
     }
-    /// What goes on without a hand, and how far it is.
+    /// What is in progress while no hand touches the car, and the share done.
     pub fn slow_view(&self) -> Option<SlowView> {
         let now_s = self.plant.s.time_s;
         let (began_s, ends_s, day) = match self.slow.as_ref()? {
@@ -292,19 +294,19 @@ impl Bench {
         let share = ((now_s - began_s) / (ends_s - began_s).max(1e-9)).clamp(0.0, 1.0);
         Some(SlowView { doing: self.alone()?, day, share })
     }
-    /// What goes on without a hand, if anything does.
+    /// What the car is doing while no hand touches it, if a rest or a life is in progress.
     pub fn alone(&self) -> Option<Alone> {
         Some(match self.slow.as_ref()? {
             Slow::Rest(..) => Alone::Locked,
             Slow::Life(l) => l.alone(),
         })
     }
-    /// A life is under way.
+    /// Whether a life is in progress.
     pub(super) fn lives(&self) -> bool {
         matches!(self.slow, Some(Slow::Life(_)))
     }
 
-    /// One long step, if the car sleeps or a day is carried on; false where time goes in ordinary steps.
+    /// Takes one long step if the car sleeps or a day is carried forward; false where ordinary steps are needed.
     pub(super) fn slow_step(&mut self) -> bool {
         let now_s = self.plant.s.time_s;
         let until_s = match &self.slow {
@@ -327,13 +329,13 @@ impl Bench {
             self.plant.rest(self.ecm.out(), left_s.min(STEP_S));
             self.sampled();
         }
-        // at once, so that whoever comes at that time finds it over
+        // at once, so that an act at that time finds it over
         if until_s - self.plant.s.time_s <= 1e-9 {
             self.stood();
         }
         true
     }
-    /// It has stood as long as it should.
+    /// The car has stood for as long as planned.
     fn stood(&mut self) {
         match &self.slow {
             Some(Slow::Rest(..)) => {
@@ -357,7 +359,7 @@ impl Bench {
         self.does(Doing::KeyOn(now_s, failed));
     }
 
-    /// It cannot go on: the owner waits until whoever sent the car comes back. Nothing is driven until then.
+    /// The car cannot go on: it is left standing until the life is over, and nothing is driven until then.
     fn strand(&mut self, because: Stranded) {
         let _ = self.hand_moves(Action::Key(Key::Off));
         let Some(Slow::Life(l)) = &mut self.slow else { return };
@@ -367,7 +369,7 @@ impl Bench {
         let day = l.day + 1;
         self.note(Kind::Drive { what: DriverTells::Stranded { day, because } });
     }
-    /// A day begins, or the life is over.
+    /// Begins a day, or ends the life.
     fn begin_day(&mut self) {
         let Some(Slow::Life(l)) = &mut self.slow else { return };
         if l.day >= l.life.days {
@@ -393,7 +395,7 @@ impl Bench {
         l.ran_from_s = self.plant.s.totals.running_s;
         l.doing = Doing::Stands(l.trip_s(0));
     }
-    /// A day is over.
+    /// Ends a day.
     fn end_day(&mut self) {
         let Some(Slow::Life(l)) = &mut self.slow else { return };
         let s = &mut self.plant.s;
@@ -407,7 +409,7 @@ impl Bench {
         } else if matches!(l.doing, Doing::Carries(_)) {
             l.took.again(&mut s.parts);
             l.all_ran_s += l.ran_s;
-            // as the day in full left it
+            // as the full day left it
             if let Some(heat) = &l.heat {
                 s.thermal = heat.clone();
             }
@@ -416,7 +418,7 @@ impl Bench {
         self.begin_day();
     }
 
-    /// Carries on with about a minute of the day's electrics, from this moment of it.
+    /// Carries forward about one minute of the recorded day's electrical data, starting at this moment of the day.
     fn carry(&mut self, from: usize) {
         let Self { slow, plant, ecm, .. } = self;
         let Some(Slow::Life(l)) = slow else { return };
@@ -443,7 +445,7 @@ impl Bench {
         }
     }
 
-    /// Each sample of a day in full: its electrics are written down.
+    /// Records the electrical data of a full day; called for each sample.
     pub(super) fn slow_sample(&mut self) {
         let Some(Slow::Life(l)) = &mut self.slow else { return };
         if !l.full {
@@ -461,7 +463,7 @@ impl Bench {
         let at_s = self.plant.s.time_s - l.day_began_s();
         l.record.add(at_s, &self.plant.s.electrical.round, module);
     }
-    /// Every 100 ms: hands of a life.
+    /// Operates the car in a life; called every 100 ms.
     pub(super) fn slow_look(&mut self) {
         let Some(Slow::Life(l)) = &mut self.slow else { return };
         let now_s = self.plant.s.time_s;
@@ -506,7 +508,7 @@ impl Bench {
     }
 }
 
-/// The battery as it is.
+/// True state of the battery.
 pub(super) fn battery_truth(b: &Battery) -> BatteryTruth {
     BatteryTruth {
         kind: b.label.kind.name().into(),

@@ -93,7 +93,7 @@ struct Raw {
 /// What is asked of a driver, over time.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pattern {
-    /// Title for people.
+    /// Title for display.
     pub title: String,
     /// Road speed \[km/h\] over time \[s\].
     pub speed: Table,

@@ -16,22 +16,22 @@ pub const PHYSICS: &str = include_str!("../../../tests/golden/scene.hash").trim_
 pub struct Entry {
     /// Scenario time \[s\]; negative before the car was handed over from conditioning.
     pub t_s: f64,
-    /// What sort of line.
+    /// Kind of entry.
     pub kind: Kind,
 }
 
-/// Sorts of lines.
+/// Kinds of entries.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
-    /// A hand moved.
+    /// An act was carried out.
     Act {
-        /// Id of the act, empty for a hand that no file moved.
+        /// Id of the act; empty for an act that does not come from a file.
         id: String,
         /// What it did.
         action: Action,
     },
-    /// The bench would not let a hand do that.
+    /// The bench did not allow an act.
     Hindered {
         /// Id of the act.
         id: String,
@@ -42,14 +42,14 @@ pub enum Kind {
     Answer {
         /// Id of the act.
         id: String,
-        /// What it said.
+        /// The answer.
         answer: DiagResponse,
     },
     /// A bay tool was read.
     Reading {
-        /// Id of the act that put it there.
+        /// Id of the act that started the tool.
         id: String,
-        /// What it showed.
+        /// The tool's reading.
         reading: Reading,
     },
     /// The module decided something.
@@ -57,7 +57,7 @@ pub enum Kind {
         /// What.
         what: Notice,
     },
-    /// The driver told something.
+    /// The driver reported something.
     Drive {
         /// What.
         what: DriverTells,

@@ -1,4 +1,4 @@
-//! The checked start of a bench: what a scenario says before the first hand moves.
+//! The checked initial state of a bench: what a scenario specifies before the first act.
 
 use crate::bench::action::{Ill, PartChoice, Sensor};
 use crate::bench::pattern;
@@ -29,7 +29,7 @@ pub enum StretchKind {
     Idle,
     /// Driven by a pattern.
     Pattern(pattern::Name),
-    /// Held by the pedal at a speed against a torque.
+    /// Held at a speed with the pedal, against a torque.
     Hold {
         /// Engine speed \[rpm\].
         rpm: f64,
@@ -38,18 +38,18 @@ pub enum StretchKind {
     },
 }
 
-/// One stretch of conditioning: the life of the car before it came in, at full physics.
+/// One stretch of conditioning: how the car was driven before it came in, at full physics.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Stretch {
     /// How it is driven.
     pub kind: StretchKind,
-    /// Minutes.
+    /// Duration \[min\].
     pub minutes: f64,
-    /// Wear runs so many times faster than in life.
+    /// Factor by which wear is faster than in real life \[-\].
     pub wear_factor: f64,
 }
 
-/// Something wrong with the car that no fitted part carries.
+/// Faults of the car that do not belong to a fitted part.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, Default)]
 pub struct Faults {
     /// Unmetered leak behind the air meter \[mm²\].
@@ -58,18 +58,18 @@ pub struct Faults {
     pub exhaust_leak_mm2: f64,
 }
 
-/// The battery that the module counts on when the car comes in.
+/// The module's record of the battery when the car comes in.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Record {
     /// How its acid is held.
     pub kind: BatteryKind,
     /// Capacity \[Ah\].
     pub rated_ah: f64,
-    /// Counted through it so far \[Ah\].
+    /// Charge throughput counted so far \[Ah\].
     pub passed_ah: f64,
 }
 
-/// The checked, serialisable start of a bench.
+/// The checked, serialisable initial state of a bench.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Setup {
     /// Text of the car's file; parsed and checked again when the bench is built.
@@ -80,30 +80,30 @@ pub struct Setup {
     pub step_deg: f64,
     /// Weather.
     pub weather: Weather,
-    /// Coolant at the start \[°C\]; oil and metal with it.
+    /// Coolant temperature at the start \[°C\]; oil and metal start at the same temperature.
     pub coolant_c: f64,
     /// Battery charge at the start \[%\].
     pub battery_charge_pct: f64,
-    /// Distance driven so far \[km\]: only told, never used by the physics.
+    /// Distance driven so far \[km\]: displayed only, never used by the physics.
     pub odometer_km: f64,
-    /// Parts that are not simply new with a serial from the seed.
+    /// Parts that are not simply new ones with a serial number from the seed.
     pub parts: Vec<PartChoice>,
     /// Other faults.
     pub faults: Faults,
-    /// Sensors and wires that are not sound.
+    /// Sensors and wires with faults.
     pub ills: Vec<(Sensor, Ill)>,
     /// How full the vapour canister is \[%\].
     pub canister_pct: f64,
-    /// Another memory profile than the car's own.
+    /// Memory profile, if it differs from the car's own.
     pub memory_profile: Option<String>,
-    /// What was entered of its battery, and what has been counted since; none for what the works entered, new.
+    /// Battery data entered, and the charge counted since; none for the factory's entry, battery new.
     pub battery_record: Option<Record>,
-    /// Life before hand-over.
+    /// Conditioning before hand-over.
     pub conditioning: Vec<Stretch>,
 }
 
 impl Setup {
-    /// A healthy car with parts by its seed on a mild day, so warm \[°C\], at the default step.
+    /// A healthy car with parts by its seed on a mild day, at this coolant temperature \[°C\] and the default step.
     pub fn healthy(car_toml: &str, seed: u64, coolant_c: f64) -> Self {
         Self {
             car_toml: car_toml.into(),

@@ -1,10 +1,10 @@
 //! A bench as bytes, and back: the result of conditioning is kept this way and need not be driven again.
 //!
-//! *Inside*: which parts of a bench change and so must be kept. Parameters and what is worked out from them
-//! are not kept: they are made again from the setup. *Outside*: where bytes are kept, and when they are
+//! *Inside*: which parts of a bench change and so must be kept. Parameters and values calculated from them
+//! are not kept: they are rebuilt from the setup. *Outside*: where the bytes are kept, and when they are
 //! stale (`store`).
 //!
-//! Bytes belong to one setup and one build: they carry no names and no versions.
+//! The bytes belong to one setup and one build: they contain no names and no versions.
 //!
 //! **Checked by** `same_…` in `tests/bench/cache.rs`.
 
@@ -75,7 +75,7 @@ impl Bench {
         postcard::to_allocvec(&kept).unwrap_or_default()
     }
 
-    /// A bench just as it was when its bytes were taken, under the same setup and by the same build.
+    /// Restores a bench exactly as it was when its bytes were taken, with the same setup and the same build.
     pub fn from_bytes(setup: &Setup, bytes: &[u8]) -> Result<Self, Error> {
         let mut b = Self::standing(setup)?;
         let unfit = || Error::Setup(super::Unfit::Bytes);

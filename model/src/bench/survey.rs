@@ -82,7 +82,7 @@ pub struct Score {
     pub real: u64,
     /// Real misfires that were counted.
     pub found: u64,
-    /// Counted misfires that were none.
+    /// Counted misfires that were not real.
     pub wrong: u64,
     /// Indices of healthy windows that follow no missed one.
     pub healthy: Spread,
@@ -119,7 +119,7 @@ impl Score {
 }
 
 impl Bench {
-    /// Lets the wheel's learn be tried again in the same key cycle: for surveys that repeat it.
+    /// Allows the wheel to be learned again in the same key cycle: for surveys that repeat the routine.
     pub fn forget_attempts(&mut self) {
         self.ecm.s.wheel.attempts = 0;
     }
@@ -205,7 +205,7 @@ pub fn hold(b: &mut Bench, rpm: Option<f64>, map_kpa: Option<f64>, settle_s: f64
         if let (Some(want), Some(foot)) = (map_kpa, &mut b.foot)
             && i > 20
         {
-            // slowly, and only as much as it takes to creep up to the pressure: an engine that the rollers drag down
+            // slowly, and only as much as it takes to approach the pressure: an engine that the rollers pull down
             // would stall
             foot.nm = (foot.nm + 0.06 * (want - now).clamp(-8.0, 8.0)).clamp(0.0, 250.0);
         }

@@ -54,7 +54,7 @@ impl Tester {
     pub(super) fn new(link: Link, seed: u64) -> Self {
         Self { link, items: Vec::new(), next: 0, due_s: 0.0, latency: Stream::new(seed, "link.latency") }
     }
-    /// Sets another list; an empty one ends watching. Returns what is wrong with the list.
+    /// Sets a new list; an empty one ends watching. Returns what is wrong with the list.
     pub(super) fn watch(&mut self, names: &[String], now_s: f64) -> Result<(), Hindrance> {
         if names.len() > MOST {
             return Err(Hindrance::TooManyWatched { most: MOST as u8 });

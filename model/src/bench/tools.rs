@@ -36,7 +36,7 @@ use crate::units::celsius;
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
-/// Most values in the service tester's list.
+/// Largest number of values in the service tester's list.
 pub const MOST_WATCHED: usize = crate::bench::tester::MOST;
 
 /// A tool's reading.
@@ -510,7 +510,7 @@ impl Bay {
                 let code;
                 let state = match at {
                     Look::Injector(k) => {
-                        // a printed code can be read, or there is none
+                        // the printed code is read, if there is one
                         let body = parts.injectors.get(usize::from(k).saturating_sub(1));
                         code = body.and_then(|b| b.code.clone());
                         code.as_deref().unwrap_or("no_code")
@@ -523,7 +523,7 @@ impl Bay {
                         grade(pct, e.air_filter_pct, ["clean", "dusty", "blocked"])
                     }
                     Look::Battery => {
-                        // print can be read
+                        // the printed label is read
                         let label = &parts.battery.label;
                         (seen.values[0], seen.values[1]) = (label.rated_ah, label.cold_a);
                         label.kind.name()
@@ -594,7 +594,7 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
     [x, 0.0, 0.0, 0.0]
 }
 
-/// Smoke before the eye: each hole with its place \[mm²\] is seen or not.
+/// Result of a smoke test: each hole \[mm²\] with its place is either seen or not.
 fn smoke(p: &Smoke, stream: &mut Stream, holes: &[(f64, &'static str)]) -> Vec<(String, String)> {
     let (mut area, mut places) = (0.0, Vec::new());
     for (mm2, place) in holes {
@@ -617,7 +617,8 @@ fn smoke(p: &Smoke, stream: &mut Stream, holes: &[(f64, &'static str)]) -> Vec<(
 mod tests {
     use super::*;
 
-    /// Every channel of every instrument over many seeds and values: never beyond its class, and often near.
+    /// Every channel of every instrument over many seeds and values: the error never exceeds its class, and often
+    /// comes near it.
     #[test]
     fn holds_every_instrument_within_its_class() {
         let data = Data::shipped().expect("data");

@@ -54,11 +54,11 @@ impl Trace {
     pub fn len(&self) -> usize {
         self.older.len() * PIECE_ROWS + self.rows.len() / COLUMNS.len()
     }
-    /// No row yet.
+    /// Whether there is no row yet.
     pub fn is_empty(&self) -> bool {
         self.len() == 0
     }
-    /// Adds a row for the present moment. Values that the module would report are no numbers while it does not
+    /// Adds a row for the present moment. Values that the module would report are not numbers (NaN) while it does not
     /// answer.
     pub fn add(&mut self, b: &Bench, o: &Observation) {
         let truth = b.quick_truth();
@@ -70,7 +70,7 @@ impl Trace {
             Source::Truth(place) => truth[place],
         }));
         if self.rows.len() >= PIECE_ROWS * COLUMNS.len() {
-            // a vector that has grown may hold twice what is in it
+            // a vector that has grown may have twice the capacity that it uses
             let mut whole = std::mem::take(&mut self.rows);
             whole.shrink_to_fit();
             self.older.push(Arc::new(whole));

@@ -1,7 +1,7 @@
 //! Idle speed control, learned idle air, the throttle's closed stop.
 //!
-//! **Models** what a module does with its throttle: air demand as a sum of base, load feed-forward,
-//! learned parts and PI, turned into a plate position by the nominal clean plate and the stored stop;
+//! **Models** how a module controls its throttle: air demand as a sum of base, load feed-forward,
+//! learned parts and PI, converted to a plate position through the nominal clean plate and the stored stop;
 //! spark as the fast actuator; ordinary learning, the manual sequence and the commanded learn.
 //!
 //! **Leaves out** cruise control, torque coordination, the fast position loop (it is in the output stage).
@@ -41,37 +41,38 @@ pub struct Cal {
     pub drive_g_s: f64,
     /// Air for one N·m of load \[g/s\].
     pub per_nm_g_s: f64,
-    /// Alternator current \[A\] over speed \[rpm\] by the module's book.
+    /// Nominal alternator current \[A\] over speed \[rpm\].
     pub alternator_a: Table,
-    /// Alternator efficiency by the module's book.
+    /// Nominal alternator efficiency.
     pub alternator_efficiency: f64,
-    /// Alternator torque already in the base \[N m\].
+    /// Alternator torque already included in the base air \[N m\].
     pub alternator_base_nm: f64,
-    /// Compressor torque by the module's book \[N m\].
+    /// Nominal compressor torque \[N m\].
     pub compressor_nm: f64,
-    /// From request to clutch, air already opened; from its end to the clutch's, air already closed \[s\].
+    /// Delay from request to clutch engagement, with the air already added; delay from the end of the request to
+    /// clutch release, with the air already removed \[s\].
     pub compressor_delay_s: [f64; 2],
-    /// Nominal clean plate: area, discharge counted in \[mm²\], over opening \[deg\].
+    /// Nominal clean plate: area including the discharge coefficient \[mm²\], over opening \[deg\].
     pub plate_mm2: Table,
     /// Proportional gain \[g/s per rpm\].
     pub kp: f64,
     /// Integral gain \[g/s per rpm and s\].
     pub ki: f64,
-    /// Fastest integrator \[g/s per s\].
+    /// Maximum slew rate of the integrator \[g/s per s\].
     pub integrator_slew: f64,
-    /// PI authority either way \[g/s\].
+    /// PI authority in either direction \[g/s\].
     pub authority_g_s: f64,
-    /// PI authority upwards and start of the integrator while the window is open \[g/s\].
+    /// Upward PI authority and initial value of the integrator while the window is open \[g/s\].
     pub open_window_g_s: [f64; 2],
-    /// Share of the air that is given while cranking \[-\], over coolant \[°C\].
+    /// Share of the air demand supplied while cranking \[-\], over coolant \[°C\].
     pub crank_air_share: Table,
-    /// Air added from cranking on \[g/s\], decaying once the engine runs with \[s\].
+    /// Air added from cranking onwards \[g/s\], and the time constant of its decay once the engine runs \[s\].
     pub start_g_s: [f64; 2],
     /// Dashpot at entry \[g/s\] and its time constant \[s\].
     pub dashpot: [f64; 2],
-    /// Entry: speed above target \[rpm\]; or closed for \[s\] and falling slower than \[rpm/s\].
+    /// Entry: speed above target \[rpm\]; or pedal closed for \[s\] and speed falling slower than \[rpm/s\].
     pub entry: [f64; 3],
-    /// Spark about its base: for a short while, steadily \[deg\]; how long \[s\].
+    /// Spark authority about the base: short-term, continuous \[deg\]; duration of the short-term one \[s\].
     pub spark_authority: [f64; 3],
     /// Spark gain \[deg/rpm\].
     pub spark_deg_rpm: f64,
@@ -85,11 +86,11 @@ pub struct Cal {
     pub commanded: [f64; 5],
     /// Electrical load above which the commanded learn refuses \[A\]; least supply \[V\].
     pub commanded_electrical: [f64; 2],
-    /// Stored and seen stop may differ by \[deg\].
+    /// Permitted difference between the stored and the measured stop \[deg\].
     pub stop_tolerance_deg: f64,
     /// Plate \[deg\] over pedal \[%\].
     pub pedal_deg: Table,
-    /// Widest plate while the stop isn't known \[deg\].
+    /// Maximum plate opening while the stop is unknown \[deg\].
     pub limited_deg: f64,
     /// Idle codes: above, below target \[rpm\], for \[s\].
     pub codes: [f64; 3],
@@ -152,12 +153,12 @@ impl Cal {
     }
 }
 
-/// Below this the throttle sensor's wire is open \[V\].
+/// Voltage below which the throttle sensor's wire counts as open \[V\].
 const LEAST_SENSOR_V: f64 = 0.2;
-/// Field from which on an alternator gives all that it can \[-\].
+/// Field duty from which the alternator gives its full output \[-\].
 const FULL_FIELD: f64 = 0.98;
 
-/// A mean over the last so many 100 ms.
+/// Moving mean over a fixed number of samples, 100 ms each.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Mean {
     ring: Vec<f64>,
@@ -170,7 +171,7 @@ impl Mean {
     pub fn new(n: usize) -> Self {
         Self { ring: vec![0.0; n], next: 0, full: false }
     }
-    /// Adds one.
+    /// Adds a sample.
     pub fn add(&mut self, x: f64) {
         self.ring[self.next] = x;
         self.next += 1;
@@ -179,7 +180,7 @@ impl Mean {
             self.full = true;
         }
     }
-    /// Forgets all.
+    /// Discards all samples.
     pub fn clear(&mut self) {
         self.next = 0;
         self.full = false;
@@ -195,7 +196,7 @@ impl Mean {
 pub enum PlateMode {
     /// Not driven.
     Released,
-    /// Closing at key-on to see the stop, since \[s\].
+    /// Closing at key-on to measure the stop, since \[s\].
     Seeking(f64),
     /// Driven.
     Driven,
@@ -210,9 +211,9 @@ pub struct State {
     pub plate: PlateMode,
     /// The stop agrees with the stored one.
     pub stop_known: bool,
-    /// Idle control is in force.
+    /// Idle control is active.
     pub idling: bool,
-    /// Since when \[s\].
+    /// Time at which idle control became active \[s\].
     pub idle_since_s: f64,
     /// Integrator \[g/s\].
     pub integrator: f64,
@@ -224,15 +225,15 @@ pub struct State {
     pub start: f64,
     /// Target \[rpm\].
     pub target_rpm: f64,
-    /// Target asked for over the link, until key-off \[rpm\].
+    /// Target requested over the link, valid until key-off \[rpm\].
     pub asked_rpm: Option<f64>,
     /// Base \[g/s\].
     pub base: f64,
     /// Load feed-forward \[g/s\].
     pub load: f64,
-    /// Current asked of the alternator \[A\].
+    /// Current demanded from the alternator \[A\].
     alternator_a: f64,
-    /// Learned part in force \[g/s\].
+    /// Learned part in use \[g/s\].
     pub learned: f64,
     /// Spark correction \[deg\].
     pub spark_add: f64,
@@ -256,13 +257,13 @@ pub struct State {
     good_s: f64,
     /// The manual sequence.
     pub sequence: sequences::State,
-    /// What the integrator was when a routine took a cylinder out \[g/s\]; nothing is learned meanwhile.
+    /// Integrator value when a routine cut out a cylinder \[g/s\]; nothing is learned meanwhile.
     pub cut_out: Option<f64>,
-    /// The commanded learn is under way, since \[s\]; its good time \[s\].
+    /// Commanded learn in progress: elapsed time \[s\], time within its limits \[s\].
     pub commanded: Option<(f64, f64)>,
     /// Gates of ordinary learning, by value: light, loaded.
     pub gates: [Vec<Gate>; 2],
-    /// Gates of the manual sequence's judging.
+    /// Gates that the manual sequence judges.
     pub window_gates: Vec<Gate>,
     seek_sum: (f64, u32),
 }
@@ -317,20 +318,20 @@ pub fn per_mm2(i: &inputs::State, flow: &FlowFunction, ratio: f64) -> f64 {
     1e-6 * ambient_pa / (R_AIR * kelvin(i.inlet_c)).sqrt() * flow.at(ratio) * 1e3
 }
 
-/// What the rest of the module needs to hear from this task.
+/// Events that this task reports to the rest of the module.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Event {
     /// The manual sequence was aborted at this step, and nothing was written.
     SequenceAborted(u8),
     /// The manual sequence was completed.
     SequenceDone,
-    /// The routine under way ended, well or for a reason without result.
+    /// The running routine ended: completed, or failed for a reason.
     RoutineEnded(Result<(), Failed>),
-    /// Control was taken up.
+    /// Idle control became active.
     IdleEntered,
 }
 
-/// What the task works with.
+/// Inputs and stores that the task works with.
 pub struct Context<'a> {
     /// Inputs.
     pub inputs: &'a inputs::State,
@@ -344,7 +345,7 @@ pub struct Context<'a> {
     pub codes: &'a Codes,
     /// Nominal flow function.
     pub flow: &'a FlowFunction,
-    /// The engine runs by itself and its start is over.
+    /// The engine runs under its own power and its start is complete.
     pub running: bool,
 }
 
@@ -360,7 +361,7 @@ impl State {
     pub fn key_off(&mut self) {
         *self = Self::default();
     }
-    /// The engine stopped by itself with the key on.
+    /// The engine stalled with the key on.
     pub fn stalled(&mut self) {
         self.idling = false;
         self.pi = 0.0;
@@ -376,23 +377,23 @@ impl State {
         self.target_rpm - self.error_2s.get().unwrap_or(0.0)
     }
 
-    /// A routine takes a cylinder out. Idle control goes on, so that a sound engine does not stall on the others.
+    /// A routine cuts out a cylinder. Idle control stays active, so that a sound engine does not stall on the others.
     pub fn cylinder_out(&mut self) {
         self.cut_out = Some(self.integrator);
     }
-    /// The cylinder works again: the air that was added for its sake goes with it, or the engine would race.
+    /// The cylinder fires again: the air added to compensate for it is removed, or engine speed would flare.
     pub fn cylinder_back(&mut self) {
         if let Some(before) = self.cut_out.take() {
             self.integrator = before;
         }
     }
 
-    /// Any load that a switch turned on.
+    /// Whether any switched load is on.
     pub fn switched_load(&self, i: &inputs::State) -> bool {
         i.compressor_request || i.heated_glass || i.lamps || !i.neutral
     }
 
-    /// Fast task, every 10 ms: plate wanted (sensor volts) or none.
+    /// Fast task, every 10 ms: commanded plate position (sensor volts), or none.
     pub fn fast(
         &mut self,
         cal: &Cal,
@@ -407,7 +408,7 @@ impl State {
             PlateMode::Released => return None,
             PlateMode::Seeking(since) => {
                 if i.rpm > 0.0 {
-                    // started at once: the stop could not be seen, the last verdict of the store stands
+                    // started at once: the stop could not be measured, so the stored verdict is kept
                     self.stop_known = c.store.entry(Name::ClosedStop).learned;
                     self.plate = PlateMode::Driven;
                 } else if self.seek(i.throttle_v, i.time_s - since, 0.4, 0.6) {
@@ -436,7 +437,7 @@ impl State {
             PlateMode::Driven => {}
         }
         if i.throttle_v < LEAST_SENSOR_V {
-            // the plate cannot be seen: left to its springs until the next key-on finds the stop again
+            // plate position unknown: the plate is left to its springs until the next key-on finds the stop again
             self.stop_known = false;
             self.idling = false;
             self.spark_add = 0.0;
@@ -446,7 +447,7 @@ impl State {
         if !self.stop_known {
             self.idling = false;
             self.spark_add = 0.0;
-            // not knowing where the stop is, the springs keep the idle and the pedal is given little
+            // with the stop unknown, the springs hold the idle opening and the pedal has limited authority
             if i.pedal_pct < 5.0 {
                 return None;
             }
@@ -458,8 +459,8 @@ impl State {
         if self.idling {
             let [lo, hi] = self.authority(cal, c.store);
             let step = (cal.ki * error).clamp(-cal.integrator_slew, cal.integrator_slew) * dt_s;
-            // rolling in gear the wheels hold the speed up: that says nothing about the air, and a wound-up
-            // integrator would let the engine dip when the car comes to a stand
+            // rolling in gear, the wheels keep engine speed up: that says nothing about the air, and a wound-up
+            // integrator would let engine speed dip when the car stops
             let held_up = !i.neutral && i.road_km_h >= 1.0 && error < 0.0;
             let step = if held_up { 0.0 } else { step };
             let p = cal.kp * error;
@@ -483,22 +484,22 @@ impl State {
         self.learned = c.store.get(Name::IdleAirLight)
             + if self.switched_load(i) { c.store.get(Name::IdleAirLoaded) } else { 0.0 };
         let air_g_s = (self.base + self.load + self.learned + self.pi + self.dashpot + self.start).max(0.1);
-        // less until it runs: what is in the manifold is plenty, and a full one makes the start flare
+        // less air until the engine runs: the manifold already holds enough, and a full one makes the start flare
         let air_g_s =
             if c.running || i.rpm > 600.0 { air_g_s } else { air_g_s * cal.crank_air_share.at(i.coolant_c) };
         // (2)
-        // while cranking the manifold shall empty: as if choked already
+        // while cranking, the manifold must be pumped down: flow is computed as if already choked
         let ratio = if c.running { (i.map_kpa / i.ambient_kpa.max(50.0)).min(0.95) } else { 0.5 };
         let per_mm2 = per_mm2(i, c.flow, ratio);
         let opening = cal.plate_mm2.inverse_at(air_g_s / per_mm2)
             + if closed { 0.0 } else { cal.pedal_deg.at(i.pedal_pct) };
-        // no further than the plate goes by the book, or it would count as one that does not follow
+        // no further than the plate's nominal travel, or the plate would count as not following its command
         let widest_deg = cal.plate_mm2.points().last().map_or(90.0, |p| p[0]);
         let opening = opening.min(widest_deg);
         Some(c.inputs_cal.throttle_volts(c.store.get(Name::ClosedStop) + opening))
     }
 
-    /// Closing against the stop: true when its mean has been taken.
+    /// Averages the sensor while the plate closes against the stop; true when the mean is complete.
     fn seek(&mut self, volts: f64, held_s: f64, from_s: f64, to_s: f64) -> bool {
         if held_s < from_s {
             self.seek_sum = (0.0, 0);
@@ -561,7 +562,7 @@ impl State {
         }
         let wanted = cal.spark_deg_rpm * (self.target_rpm - i.segment_rpm);
         let [far, steady, hold_s] = cal.spark_authority;
-        // only what stays on one side is the air's to mend; a speed that swings is damped by all that the spark can give
+        // only a lasting one-sided error is left to the air; an oscillating speed is damped with full spark authority
         if wanted.abs() <= steady {
             self.spark_far_s -= self.spark_far_s.clamp(-dt_s, dt_s);
         } else if wanted * self.spark_far_s < 0.0 {
@@ -574,9 +575,9 @@ impl State {
     }
 
     fn loads(&mut self, cal: &Cal, i: &inputs::State, dt_s: f64) {
-        // what is asked of the alternator does not change with a dip of the speed, though its field does: reckoned with the
-        // field at another speed, air would come and go with every dip. At full field it gives less than is asked, so that
-        // the last known current holds
+        // a dip in speed does not change the current demanded from the alternator, although it changes the field: if
+        // the current were computed with the field at another speed, the air would vary with every dip. At full field
+        // the alternator gives less than demanded, so the last known current is kept
         let amps = i.field_duty * cal.alternator_a.at(i.rpm);
         self.alternator_a = if i.field_duty < FULL_FIELD { amps } else { amps.max(self.alternator_a) };
         let amps = self.alternator_a;
@@ -596,15 +597,15 @@ impl State {
         self.load += (wanted - self.load) * num::lag_share(dt_s, 0.08);
     }
 
-    /// Codes were cleared: the monitor's own count starts anew.
+    /// Codes were cleared: the monitor's timers restart.
     pub fn forget_monitor(&mut self) {
         (self.high_s, self.low_s, self.good_s) = (0.0, 0.0, 0.0);
     }
 
-    /// Idle monitor, every 100 ms: what it saw, if it came to a verdict.
+    /// Idle monitor, every 100 ms: its verdicts, if it has reached any.
     pub fn monitor(&mut self, cal: &Cal, i: &inputs::State, dt_s: f64) -> [Option<bool>; 2] {
         let [high, low, for_s] = cal.codes;
-        // rolling in gear the wheels turn the engine
+        // rolling in gear, the wheels drive the engine
         if !self.idling
             || i.road_km_h >= 1.0
             || i.coolant_c < cal.learn_coolant_c[0]

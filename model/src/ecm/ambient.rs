@@ -1,12 +1,12 @@
-//! Ambient pressure: this module has no sensor for it and takes it from the manifold's.
+//! Ambient pressure: this module has no sensor for it and learns it from the manifold pressure sensor.
 //!
-//! *Inside*: when the manifold stands at ambient pressure, and what is learned then. *Outside*: what the value is used
+//! *Inside*: when the manifold is at ambient pressure, and what is learned then. *Outside*: what the value is used
 //! for (breathing, throttle area, injectors, the misfire monitor's region), the store that keeps it.
 //!
-//! **Learns** with the key on and the engine at rest, once the pressure has come to rest; with the throttle wide open
-//! and the engine not fast, less what filter and duct take; and at once where the manifold stands above the value in
-//! use, since nothing here pumps air in. Between these the value is as old as the last of them: a car that is driven up
-//! a pass with a light foot believes in the air of the valley.
+//! **Learns** with the key on and the engine stopped, once the pressure is steady; with the throttle wide open and
+//! the engine not fast, corrected for the pressure loss of filter and duct; and at once where manifold pressure is
+//! above the value in use, since the engine is naturally aspirated. Between these events the value stays as last
+//! learned: a car that is driven up a mountain pass with a light foot still uses the ambient pressure of the valley.
 //!
 //! **State** ([`State`]): how long the conditions have held, a mean \[kPa\].
 //!
@@ -25,11 +25,11 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Cal {
-    /// The plate counts as wide open from so far above its stop \[deg\].
+    /// Opening above the stop from which the plate counts as wide open \[deg\].
     pub wide_deg: f64,
-    /// Fastest engine \[rpm\] at which it is learned with the throttle wide open.
+    /// Highest engine speed at which ambient pressure is learned with the throttle wide open \[rpm\].
     pub up_to_rpm: f64,
-    /// What filter, duct and open plate take at 100 g/s \[kPa\]; it goes with the square of the flow.
+    /// Pressure loss of filter, duct and open plate at 100 g/s \[kPa\]; proportional to the square of the flow.
     pub loss_kpa: f64,
 }
 
@@ -43,15 +43,16 @@ impl Cal {
     }
 }
 
-/// The conditions must have held for so long \[s\].
+/// Time for which the conditions must have held \[s\].
 const HELD_S: f64 = 0.3;
-/// At rest: the pressure within so much of its own mean \[kPa\]. A manifold that is still filling is further off.
+/// Engine stopped: deviation of the pressure from its own mean below which it counts as steady \[kPa\]. A manifold
+/// that is still filling deviates more.
 const AT_REST_KPA: f64 = 0.2;
-/// The same with the engine turning, where its firings are seen \[kPa\].
+/// The same with the engine turning, where firing pulsations show \[kPa\].
 const TURNING_KPA: f64 = 2.0;
 /// Time constant of that mean \[s\].
 const MEAN_TAU_S: f64 = 0.3;
-/// Above the value in use by so much the manifold says that it is wrong \[kPa\].
+/// Excess of manifold pressure over the value in use that shows the value to be wrong \[kPa\].
 const ABOVE_KPA: f64 = 1.0;
 
 /// State.
@@ -59,7 +60,7 @@ const ABOVE_KPA: f64 = 1.0;
 pub struct State {
     mean_kpa: f64,
     held_s: f64,
-    /// How the conditions stand.
+    /// State of the conditions.
     pub gates: Vec<Gate>,
 }
 
@@ -96,20 +97,20 @@ impl State {
         let told_kpa = if at_rest { self.mean_kpa } else { self.mean_kpa + cal.loss_kpa * per_100 * per_100 };
         let above = sound && i.rpm > 0.0 && self.mean_kpa > store.get(Name::Ambient) + ABOVE_KPA;
         if self.held_s >= HELD_S || above {
-            // outside its limits the sensor is wrong, and the old value stands
+            // a value outside its limits means that the sensor is wrong: the old value is kept
             let _ = store.write(memory_cal, Name::Ambient, told_kpa, Writer::Ordinary, i.time_s);
         }
     }
 }
 
 impl Ecm {
-    /// Takes the pins in, with ambient pressure as it is known.
+    /// Samples the pins, with ambient pressure as last learned.
     pub(super) fn take_in(&mut self, f: &SensorFrame, plate: [f64; 2]) {
         self.s.inputs.ambient_kpa = self.s.store.get(Name::Ambient);
         self.s.inputs.sample(&self.cal.s.inputs, f, plate);
     }
 
-    /// Ambient pressure, every 10 ms.
+    /// Learns ambient pressure, every 10 ms.
     pub(super) fn learn_ambient(&mut self, dt_s: f64) {
         let Self { cal, s, .. } = self;
         let cals = (&cal.s.ambient, &cal.s.inputs);

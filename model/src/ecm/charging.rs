@@ -1,16 +1,16 @@
-//! Charging: what the module makes of the battery's current, temperature and voltage, and what it asks of the alternator.
+//! Charging: how the module evaluates battery current, temperature and voltage, and what it commands the alternator.
 //!
-//! *Inside*: counting of charge by the sensor at the earth lead, asleep too; the reference that a long rest gives; the
-//! set-point by temperature, kind and age by the **battery record**; bulk, hold and demand-led charging; whether stopping
-//! at lights would be allowed. *Outside*: which battery is fitted. The record is entered by somebody; nothing here can
-//! find out that it is wrong, and no code is standardised for that.
+//! *Inside*: charge counting with the sensor on the earth lead, also while asleep; the reference that a long rest
+//! gives; the set-point from temperature and from kind and age in the **battery record**; bulk, hold and demand-led
+//! charging; whether stopping at lights would be allowed. *Outside*: which battery is fitted. The record is entered
+//! by a person; the module cannot detect that it is wrong, and no code is standardised for that.
 //!
 //! **Set-point**, four terms that add up:
 //! 1. base by kind at 25 °C;
-//! 2. cold: so many volts a kelvin, kept within limits;
-//! 3. age: `age_v` times charge counted through since the record was entered, over what counts as worn out;
-//! 4. stage: down to holding when the battery takes little for long enough; with demand-led charging down to where
-//!    nothing is charged, or up while the car drives the engine.
+//! 2. cold: a slope in volts per kelvin, kept within limits;
+//! 3. age: `age_v` times the charge throughput since the record was entered, over that of a worn-out battery;
+//! 4. stage: down to the holding voltage when the battery has accepted little current for long enough; with
+//!    demand-led charging, down to a voltage that does not charge the battery, or up while the car drives the engine.
 //!
 //! **State** ([`State`]); the record itself is in `memory`.
 //!
@@ -25,13 +25,13 @@ use crate::signals::{SensorFrame, TICKS_PER_S};
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
 
-/// Charging by demand.
+/// Demand-led charging.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Demand {
-    /// Charge below which is charged, and above which is not \[-\].
+    /// State of charge below which the battery is charged, and above which it is not \[-\].
     pub between: [f64; 2],
-    /// Set-point while nothing is charged \[V\]: under what the battery has by itself.
+    /// Set-point while the battery is not charged \[V\]: below its open-circuit voltage.
     pub low_v: f64,
     /// Set-point while the car drives the engine \[V\].
     pub overrun_v: f64,
@@ -41,19 +41,19 @@ pub struct Demand {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct StopStart {
-    /// Least charge by the module's count \[-\].
+    /// Minimum state of charge by the module's count \[-\].
     pub least_charge: f64,
-    /// Battery from and to \[°C\].
+    /// Battery temperature from and to \[°C\].
     pub battery_c: [f64; 2],
-    /// Coolant from \[°C\].
+    /// Coolant temperature from \[°C\].
     pub coolant_c: f64,
 }
 
-/// The `[module.charging]` section of a car's file. Pairs are for flooded cells and for a mat.
+/// The `[module.charging]` section of a car's file. Pairs are for flooded cells and for an absorbent glass mat.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Cal {
-    /// Battery that the works entered.
+    /// Battery entered at the factory.
     pub kind: BatteryKind,
     /// Its capacity \[Ah\].
     pub rated_ah: f64,
@@ -61,34 +61,34 @@ pub struct Cal {
     pub set_v: [f64; 2],
     /// Its change with temperature \[V/K\].
     pub per_k: [f64; 2],
-    /// Least and most that temperature makes of it \[V\].
+    /// Lower and upper limit of the temperature-corrected set-point \[V\].
     pub limits_v: [f64; 2],
-    /// What a battery that counts as worn out gets besides \[V\].
+    /// Voltage added for a battery that counts as worn out \[V\].
     pub age_v: f64,
-    /// Charge through it at which it counts as worn out, over its capacity.
+    /// Charge throughput at which a battery counts as worn out, over its capacity.
     pub worn_out: [f64; 2],
-    /// Current over capacity under which it counts as taking little \[1/h\].
+    /// Current over capacity below which a battery counts as accepting little \[1/h\].
     pub little: f64,
-    /// So long it must take little before it is only held \[s\]; up to twice as long as it ages.
+    /// Time for which it must accept little before it is only held \[s\]; up to twice as long as it ages.
     pub little_s: f64,
-    /// Set-point of holding at 25 °C \[V\].
+    /// Holding set-point at 25 °C \[V\].
     pub hold_v: f64,
-    /// Charge stored over charge that came \[-\].
+    /// Charge stored over charge supplied \[-\].
     pub efficiency: f64,
-    /// Asleep, with at most so much current \[A\] ...
+    /// Rest: asleep, with a current of at most \[A\] ...
     pub rest_a: f64,
-    /// ... for so long \[s\], the voltage tells the charge ...
+    /// ... for at least \[s\]; the voltage then gives the state of charge ...
     pub rest_s: f64,
-    /// ... by these books: charge \[-\] over voltage \[V\], of flooded cells and of a mat.
+    /// ... through these tables: state of charge \[-\] over voltage \[V\], for flooded cells and for a mat.
     pub rest_book: [Table; 2],
-    /// Battery's sensor: current at 2.5 V is zero; slope \[V/A\].
+    /// Battery current sensor: zero current at 2.5 V; slope \[V/A\].
     pub sense_v_a: f64,
     /// Battery temperature sensor \[V\] over \[°C\].
     pub battery_c_v: Table,
-    /// Charging by demand; without it the battery is kept full.
+    /// Demand-led charging; without it the battery is kept full.
     #[serde(default)]
     pub demand: Option<Demand>,
-    /// Stopping at lights; without it the car has none.
+    /// Stopping the engine at lights; absent if the car does not have it.
     #[serde(default)]
     pub stop_start: Option<StopStart>,
 }
@@ -127,7 +127,7 @@ impl Cal {
         }
         Ok(())
     }
-    /// The record of the works.
+    /// The battery record entered at the factory.
     pub fn works(&self) -> BatteryEntry {
         BatteryEntry {
             kind: self.kind,
@@ -137,46 +137,46 @@ impl Cal {
             by: Writer::Factory,
         }
     }
-    /// Charge through a battery at which it counts as worn out \[Ah\].
+    /// Charge throughput at which a battery counts as worn out \[Ah\].
     pub fn worn_out_ah(&self, record: &BatteryEntry) -> f64 {
         self.worn_out[record.kind as usize] * record.rated_ah
     }
 }
 
-/// What is being done about the battery.
+/// Charging stage.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Stage {
     /// Charged at the full set-point.
     #[default]
     Charge,
-    /// Full by its current: held.
+    /// Full, judged by its current: held.
     Hold,
-    /// Left to carry the loads, or what the alternator does not.
+    /// Not charged: carries the loads, or the part that the alternator does not supply.
     Spare,
-    /// Charged by the car's own motion.
+    /// Charged on overrun, by the car's own motion.
     Overrun,
 }
 
 /// State.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct State {
-    /// Charge by the module's count \[-\].
+    /// State of charge by the module's count \[-\].
     pub charge: f64,
-    /// A rest has told where the count stands since the battery was entered or the power was gone.
+    /// A rest has given the count a reference since the battery was entered or power was lost.
     pub referenced: bool,
-    /// Current by the sensor, positive charges \[A\].
+    /// Current from the sensor, positive when charging \[A\].
     pub battery_a: f64,
-    /// Battery by its sensor \[°C\].
+    /// Battery temperature from its sensor \[°C\].
     pub battery_c: f64,
-    /// Asleep with little current for so long \[s\].
+    /// Time asleep with little current so far \[s\].
     pub rested_s: f64,
     /// Base, cold, age and stage of the set-point \[V\].
     pub terms_v: [f64; 4],
     /// Stage.
     pub stage: Stage,
-    /// It has taken little for so long \[s\].
+    /// Time for which the battery has accepted little so far \[s\].
     little_s: f64,
-    /// Carries the loads by demand.
+    /// Under demand-led charging, the battery carries the loads.
     spares: bool,
     counted_s: f64,
     awake: bool,
@@ -203,7 +203,7 @@ impl Default for State {
     }
 }
 
-/// Longest time between two counts that is taken at its word \[s\]: longer ones were without power.
+/// Longest interval between two counts that is trusted \[s\]: during a longer one the power was off.
 const LONGEST_COUNT_S: f64 = 120.0;
 
 impl State {
@@ -211,11 +211,11 @@ impl State {
     pub fn set_v(&self) -> f64 {
         self.terms_v.iter().sum()
     }
-    /// When it last counted \[s\].
+    /// Time of the last count \[s\].
     pub fn counted_s(&self) -> f64 {
         self.counted_s
     }
-    /// Each sample, asleep too: the sensor counts by itself.
+    /// Called at each sample, also while asleep: the sensor counts by itself.
     pub fn count(&mut self, cal: &Cal, record: &mut BatteryEntry, f: &SensorFrame, awake: bool) {
         let now_s = f.tick as f64 / TICKS_PER_S;
         let dt = now_s - self.counted_s;
@@ -224,7 +224,7 @@ impl State {
             self.count_for(cal, record, (f.battery_sense_v, f.battery_temp_v, f.supply_v), awake, dt);
         }
     }
-    /// So long \[s\] of current, temperature and supply \[V\] at its pins.
+    /// Counts an interval `dt` \[s\] with the given current, temperature and supply voltages at its pins \[V\].
     pub fn count_for(
         &mut self,
         cal: &Cal,
@@ -249,20 +249,20 @@ impl State {
             self.referenced = true;
         }
     }
-    /// The power was gone: what was counted cannot be trusted.
+    /// Power was lost: the count can no longer be trusted.
     pub fn power_cut(&mut self) {
         self.referenced = false;
         self.rested_s = 0.0;
     }
-    /// A rest, before any of this was counted, told its charge \[-\].
+    /// A rest before counting began gave the state of charge \[-\].
     pub fn rested(&mut self, charge: f64) {
         (self.charge, self.referenced) = (charge, true);
     }
-    /// Another battery was entered: how far it is charged only a rest will tell.
+    /// Another battery was entered: only a rest will show its state of charge.
     pub fn entered(&mut self) {
         (self.charge, self.referenced, self.rested_s) = (0.8, false, 0.0);
     }
-    /// The engine starts: charging begins anew.
+    /// The engine starts: charging starts over.
     pub fn starts(&mut self) {
         (self.stage, self.little_s) = (Stage::Charge, 0.0);
     }
@@ -280,7 +280,7 @@ impl State {
         }
         self.stage = match &cal.demand {
             Some(_) if overrun => Stage::Overrun,
-            // without a reference it is charged, to be on the safe side
+            // without a reference the battery is charged, to be on the safe side
             Some(d) if self.referenced => {
                 let [low, high] = d.between;
                 self.spares = if self.spares { self.charge > low } else { self.charge >= high };
@@ -325,7 +325,7 @@ impl State {
             ]);
         }
     }
-    /// What a reference waits for.
+    /// Conditions that a reference waits for.
     pub fn gates(&self, cal: &Cal) -> [Gate; 3] {
         [
             Gate::switch(GateKind::Asleep, !self.awake),

@@ -1,23 +1,23 @@
-//! Learning the reluctor wheel: where each of its edges really stands, from turns that nothing drives.
+//! Crankshaft variation learning: the actual position of each reluctor-wheel edge, from unfired revolutions.
 //!
-//! **Models** a module that lets the engine run down with its fuel cut, takes the times of all edges of whole
-//! cycles, removes what a nominal engine would do to them (compression by manifold pressure, inertia of the
-//! moving masses, the slowing down itself), and solves what is left for the edges by least squares.
+//! **Models** a module that lets the engine run down with its fuel cut, records the times of all edges over whole
+//! cycles, removes the effects of a nominal engine (compression as a function of manifold pressure, inertia of the
+//! moving masses, the deceleration itself), and solves the remainder for the edge errors by least squares.
 //!
-//! **Leaves out** torsion; a compression that differs between cylinders, which over two turns has the wrong
-//! period for a wheel and mostly cancels.
+//! **Leaves out** torsion; compression differences between cylinders: they repeat every two turns, which is not the
+//! period of a wheel error, and mostly cancel.
 //!
-//! One turn is all that a wheel knows, and the cycle has two: companion cylinders share a sector. What repeats
-//! with every turn is taken for the wheel, whoever made it. A ripple of the real engine's inertia beyond the
-//! nominal one therefore stays in the table as its bias.
+//! Wheel errors repeat every turn, and a cycle has two turns: companion cylinders share a sector. Everything that
+//! repeats every turn is attributed to the wheel, whatever its cause. A ripple of the real engine's inertia beyond
+//! the nominal one therefore stays in the table as a bias.
 //!
-//! **State** ([`State`]): phase, times of the cycle under way, sums per run-down that agreed, attempts.
+//! **State** ([`State`]): phase, edge times of the current cycle, sums of each run-down that agreed, attempts.
 //!
 //! **Equations**
-//! 1. Nominal run-down: `½ J(θ) ω² = ½ J̄ (ω₀² + κ θ) + p_man w₁(θ) + p_amb w₂(θ)`; ω₀, κ from the lengths of
-//!    the two turns; `w` the work of all cylinders per pressure, its mean slope taken out.
+//! 1. Nominal run-down: `½ J(θ) ω² = ½ J̄ (ω₀² + κ θ) + p_man w₁(θ) + p_amb w₂(θ)`; ω₀, κ from the durations of
+//!    the two turns; `w` the work of all cylinders per unit pressure, with its mean slope removed.
 //! 2. Deviation of an edge: `y_k = (t_k − t₀ − τ_k) ω_k`, τ the nominal times scaled to the whole cycle.
-//! 3. `y = A e + Q c`: A puts 58 edges into both turns and the first once more, Q is a cubic. With
+//! 3. `y = A e + Q c`: A maps the 58 edges to both turns, plus the first edge once more; Q is a cubic. With
 //!    `M = 1 − Q Qᵀ`: `e = (AᵀMA)⁺ AᵀM ȳ`, mean of e zero.
 //! 4. Scatter `s² = [Σ yᵀMy − n ȳᵀMȳ] / ((n−1)(117−4))`; standard error of an interval from k to l:
 //!    `√(s²/n · (g_kk + g_ll − 2 g_kl))`, `g = (AᵀMA)⁺`.
@@ -38,16 +38,16 @@ use serde::{Deserialize, Serialize};
 
 /// Edges of a turn.
 pub const EDGES: usize = 58;
-/// Edges of a cycle, the first of the next one included.
+/// Edges of a cycle, including the first of the next one.
 const CYCLE_EDGES: usize = 2 * EDGES + 1;
 /// Columns of the cubic.
 const DRIFT: usize = 4;
 /// Pitch of the tables over the cycle \[deg\].
 const PITCH_DEG: usize = 2;
-/// Run-downs kept at most.
+/// Maximum number of run-downs kept.
 const MOST_RUN_DOWNS: usize = 8;
 
-/// The `[module.wheel]` section of a car's file: the module's book of its nominal engine, and the routine.
+/// The `[module.wheel]` section of a car's file: the module's data of its nominal engine, and the routine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Cal {
@@ -55,53 +55,53 @@ pub struct Cal {
     pub geometry_mm: [f64; 3],
     /// Compression ratio \[-\].
     pub compression_ratio: f64,
-    /// Inlet closing after, exhaust opening before bottom dead centre \[deg\].
+    /// Inlet valve closing after, and exhaust valve opening before, bottom dead centre \[deg\].
     pub valves_deg: [f64; 2],
     /// Rotating inertia \[kg m²\], reciprocating mass of one cylinder \[kg\].
     pub moving: [f64; 2],
     /// Polytropic exponent of compression and expansion without fuel \[-\].
     pub polytropic: f64,
-    /// Band to hold before letting go \[rpm\].
+    /// Speed band to hold before the pedal is released \[rpm\].
     pub band_rpm: [f64; 2],
-    /// For so long \[s\].
+    /// Time for which the band must be held \[s\].
     pub hold_s: f64,
-    /// A run-down is watched down to this speed \[rpm\].
+    /// Speed down to which a run-down is measured \[rpm\].
     pub down_to_rpm: f64,
-    /// Run-downs that must agree; attempts in one key cycle.
+    /// Number of run-downs that must agree; maximum number of attempts in one key cycle.
     pub run_downs: [f64; 2],
-    /// Furthest that half-turn differences of two run-downs may lie apart \[deg\].
+    /// Largest permitted disagreement between the half-turn differences of two run-downs \[deg\].
     pub agree_deg: f64,
-    /// Least cycles in a run-down.
+    /// Minimum number of cycles in a run-down.
     pub cycles: f64,
     /// Coolant window \[°C\].
     pub warm_c: [f64; 2],
-    /// Largest correction of an edge that is believed \[deg\].
+    /// Largest edge correction that is accepted as plausible \[deg\].
     pub most_deg: f64,
-    /// Refined in steady fired cruise: speed from, to \[rpm\]; up to this manifold pressure \[kPa\]; time constant
-    /// \[s\], 0 for never.
+    /// Refinement in steady fired cruise: speed from, to \[rpm\]; maximum manifold pressure \[kPa\]; time constant
+    /// \[s\], 0 for no refinement.
     pub refine: [f64; 4],
-    /// The road method; without it the module has none.
+    /// The road method; absent if the module has none.
     #[serde(default)]
     pub road: Option<Road>,
 }
 
-/// The road method, our own: a steady pull in a gear, then the pedal let go, and the car coasts in that gear without
-/// fuel; several such coast-downs in a key cycle, each long enough and undisturbed. Watched for while no table is
-/// there to go by.
+/// The road method (our own): the car pulls steadily in one gear, then the pedal is released and the car coasts in
+/// that gear with the fuel cut. Several coast-downs are needed in a key cycle, each long enough and undisturbed. The
+/// module watches for them while it has no usable table.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Road {
-    /// Band of the pull \[rpm\].
+    /// Speed band of the pull \[rpm\].
     pub band_rpm: [f64; 2],
-    /// It lasts at least so long \[s\].
+    /// Minimum duration of the pull \[s\].
     pub hold_s: f64,
-    /// Whole cycles of coasting that make a coast-down.
+    /// Number of whole coasting cycles required for a coast-down.
     pub cycles: f64,
-    /// Coast-downs that must agree.
+    /// Number of coast-downs that must agree.
     pub coast_downs: f64,
-    /// The converter goes over from drive to overrun in so long, which is waited for \[s\].
+    /// Waiting time for the torque converter to change from drive to overrun \[s\].
     pub settle_s: f64,
-    /// Change of engine speed over road speed that is told as another gear \[-\].
+    /// Relative change of engine speed over road speed that counts as a gear change \[-\].
     pub gear: f64,
 }
 
@@ -146,35 +146,35 @@ impl Cal {
     }
 }
 
-/// What is worked out once from the book: tables over the cycle, the solver's matrices.
+/// Tables over the cycle and the solver's matrices, computed once from the nominal engine's data.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Book {
     /// Nominal inertia over its mean, at each [`PITCH_DEG`] from the first edge on.
     inertia: Vec<f64>,
     mean_inertia: f64,
-    /// Work of all cylinders per manifold pressure, per ambient pressure \[m³\], mean slope taken out.
+    /// Work of all cylinders per unit manifold pressure and per unit ambient pressure \[m³\], mean slope removed.
     work: [Vec<f64>; 2],
     /// The cubic's orthonormal columns.
     drift: Vec<[f64; DRIFT]>,
     /// `(AᵀMA)⁺` and `(AᵀMA)⁺AᵀM`.
     inverse: DMatrix<f64>,
     solver: DMatrix<f64>,
-    /// Pitches of a firing interval.
+    /// Tooth pitches in a firing interval.
     firing: usize,
 }
 
-/// Angle of an edge of the cycle from its first \[deg\].
+/// Angle from the first edge of the cycle to edge `k` \[deg\].
 fn edge_deg(k: usize) -> usize {
     if k == 2 * EDGES { 720 } else { 360 * (k / EDGES) + 6 * (k % EDGES) }
 }
 
-/// Edge on the wheel of an edge of the cycle.
+/// Index on the wheel of edge `k` of the cycle.
 fn tooth(k: usize) -> usize {
     k % EDGES
 }
 
 impl Book {
-    /// From checked parts of the module's calibration.
+    /// Computes the book from checked parts of the module's calibration.
     pub fn new(cal: &Cal, plate: &Nameplate, first_tooth_btdc_deg: f64) -> Self {
         let n = plate.firing_order.len();
         let [bore, stroke, rod] = cal.geometry_mm.map(|mm| mm * 1e-3);
@@ -192,7 +192,7 @@ impl Book {
         let span = 720.0 / n as f64;
         let steps = 720 / PITCH_DEG;
         let pitch = PITCH_DEG as f64;
-        // of one cylinder from its firing top on: pressure over manifold's, and ambient's share
+        // one cylinder, from its firing top dead centre on: work per unit manifold and per unit ambient pressure
         let [ivc, evo] = [540.0 + cal.valves_deg[0], 180.0 - cal.valves_deg[1]];
         let v_ivc = volume(ivc);
         let per_step = |deg: f64| {
@@ -240,8 +240,8 @@ impl Book {
         Self { inertia, mean_inertia, work, drift, inverse, solver, firing: (span / 6.0).round() as usize }
     }
 
-    /// (1), (2) Deviations of a cycle's edges \[deg\] from their times \[s\], at such manifold and ambient
-    /// pressures \[kPa\].
+    /// (1), (2) Deviations of a cycle's edges \[deg\], computed from their times \[s\] and from manifold and ambient
+    /// pressure \[kPa\].
     pub fn deviations(&self, times: &[f64], map_kpa: f64, ambient_kpa: f64) -> Vec<f64> {
         let tau = std::f64::consts::TAU;
         let steps = self.inertia.len() - 1;
@@ -271,14 +271,14 @@ impl Book {
             .collect()
     }
 
-    /// (3) Edges of the wheel \[deg\], mean zero, from mean deviations.
+    /// (3) Errors of the wheel's edges \[deg\], mean zero, from mean deviations.
     pub fn solve(&self, mean: &[f64]) -> Vec<f64> {
         let e = &self.solver * DVector::from_column_slice(mean);
         let middle = e.mean();
         e.iter().map(|x| x - middle).collect()
     }
 
-    /// yᵀMy: what a cubic leaves of deviations, squared.
+    /// yᵀMy: sum of squares of the deviations after the cubic is removed.
     fn rest(&self, y: &[f64]) -> f64 {
         let mut along = [0.0; DRIFT];
         for (q, y) in self.drift.iter().zip(y) {
@@ -295,7 +295,7 @@ impl Book {
         (g[(k, k)] + g[(l, l)] - 2.0 * g[(k, l)]).max(0.0)
     }
 
-    /// Differences over a firing interval that both ends of are there \[deg\].
+    /// Differences over every firing interval whose two end edges exist \[deg\].
     fn firing_differences<'a>(&self, edges: &'a [f64]) -> impl Iterator<Item = f64> + 'a {
         let n = self.firing;
         (0..EDGES.saturating_sub(n)).map(move |k| edges[k + n] - edges[k])
@@ -327,7 +327,7 @@ fn solver(drift: &[[f64; DRIFT]]) -> (DMatrix<f64>, DMatrix<f64>) {
     let q = DMatrix::from_fn(CYCLE_EDGES, DRIFT, |k, c| drift[k][c]);
     let ma = &a - &q * (q.transpose() * &a);
     let normal = a.transpose() * &ma;
-    // one direction, all edges alike, is the drift's: it has no inverse and needs none
+    // one direction, a common shift of all edges, belongs to the drift: it has no inverse and needs none
     let eigen = normal.symmetric_eigen();
     let most = eigen.eigenvalues.iter().fold(0.0_f64, |m, x| m.max(x.abs()));
     let inverse_values = eigen.eigenvalues.map(|x| if x.abs() > 1e-9 * most { 1.0 / x } else { 0.0 });
@@ -355,7 +355,7 @@ impl Sums {
             *sum += y;
         }
     }
-    /// Cycles in it.
+    /// Number of cycles summed.
     pub fn cycles(&self) -> u32 {
         self.cycles
     }
@@ -379,24 +379,24 @@ impl Sums {
     }
 }
 
-/// What a learn comes to.
+/// Result of a learn.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Solution {
-    /// Each edge away from where it should be \[deg\], mean zero.
+    /// Deviation of each edge from its nominal position \[deg\], mean zero.
     pub edges_deg: Vec<f64>,
     /// Largest standard error of a firing interval \[deg\].
     pub error_deg: f64,
 }
 
-/// Where the routine stands.
+/// Phase of the routine.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub enum Phase {
-    /// Not under way.
+    /// Not running.
     #[default]
     Off,
-    /// Band to be held; for so long already \[s\].
+    /// The speed band is to be held; time held so far \[s\].
     Hold(f64),
-    /// Held long enough: pedal to be let go; since \[s\].
+    /// Held long enough: the pedal is to be released; time since then \[s\].
     LetGo(f64),
     /// Running down.
     Down,
@@ -409,14 +409,14 @@ impl State {
     }
 }
 
-/// What happened.
+/// Event of the learn.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Event {
-    /// Band held: let go.
+    /// The band has been held: release the pedal.
     LetGo,
     /// Hold the band (again).
     Hold,
-    /// A run-down counts: so many of so many.
+    /// A run-down counts: its number, and the number required.
     Taken(usize, usize),
     /// A run-down does not count.
     Thrown(ThrownAway),
@@ -429,7 +429,7 @@ pub enum Event {
 /// State of the learn.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct State {
-    /// Where it stands.
+    /// Current phase.
     pub phase: Phase,
     /// Run-downs begun since key-on.
     pub attempts: u32,
@@ -443,9 +443,9 @@ pub struct State {
     /// Fired refinement: the last cycle's window times \[s\] by position, how many in a row, and each window's
     /// mean deviation so far \[deg\].
     fired_s: [f64; MAX_CYLINDERS],
-    /// Road method: pulled steadily for so long \[s\]; coasting down; engine over road speed, smoothed.
+    /// Road method: duration of the steady pull \[s\]; coasting down; engine speed over road speed, smoothed.
     pulled_s: f64,
-    /// A coast-down is being watched.
+    /// A coast-down is being measured.
     pub coasting: bool,
     coasted_s: f64,
     gear: f64,
@@ -454,7 +454,7 @@ pub struct State {
     fired_for_s: f64,
 }
 
-/// What the learn works with.
+/// Inputs of the learn.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Inputs {
     /// Engine speed \[rpm\].
@@ -463,7 +463,7 @@ pub struct Inputs {
     pub pedal_pct: f64,
     /// Fuel is cut.
     pub cut: bool,
-    /// Standing, in park or neutral.
+    /// Car stationary, in park or neutral.
     pub standing: bool,
     /// Which loads are on, as bits.
     pub loads: u8,
@@ -471,17 +471,17 @@ pub struct Inputs {
     pub map_kpa: f64,
     /// Ambient pressure \[kPa\].
     pub ambient_kpa: f64,
-    /// The road method may run: no table to go by, warm, no code against it.
+    /// The road method may run: no usable table, engine warm, no blocking code.
     pub road_may: bool,
     /// Road speed \[km/h\].
     pub road_km_h: f64,
     /// Brake.
     pub brake: bool,
-    /// The road shakes the wheels.
+    /// The road is rough.
     pub rough: bool,
 }
 
-/// Road speed over which its ratio to engine speed is smoothed \[s\].
+/// Time constant with which the ratio of engine speed to road speed is smoothed \[s\].
 const GEAR_S: f64 = 0.5;
 
 impl State {
@@ -489,19 +489,19 @@ impl State {
     pub fn key_on(&mut self) {
         *self = Self::default();
     }
-    /// Begins; what agreed before is forgotten.
+    /// Begins; run-downs that agreed before are discarded.
     pub fn begin(&mut self) {
         self.agreed.clear();
         self.phase = Phase::Hold(0.0);
     }
-    /// Ends without result.
+    /// Ends without a result.
     pub fn stop(&mut self) {
         self.phase = Phase::Off;
         self.agreed.clear();
         self.times.clear();
     }
 
-    /// Each edge while running down without fuel: `tooth` on the wheel, `second` turn of the cycle.
+    /// Called at each edge while running down without fuel: `tooth` on the wheel, `second` turn of the cycle.
     pub fn edge(&mut self, book: &Book, tooth: usize, second: bool, at_s: f64) {
         let due = self.times.len();
         let k = tooth + if second { EDGES } else { 0 };
@@ -601,7 +601,7 @@ impl State {
                 self.times.clear();
                 (self.held_map, self.held_ambient) = (l.map_kpa, l.ambient_kpa);
             } else if l.pedal_pct < 1.0 && l.rpm > low {
-                // let go, and the cut is about to come
+                // pedal released, the fuel cut is about to follow
                 self.pulled_s = pulled_s;
             }
             return None;
@@ -655,7 +655,7 @@ impl State {
         }
     }
 
-    /// All run-downs that agree, solved together; they are used up.
+    /// Solves all run-downs that agree together, and clears them.
     fn all(&mut self, book: &Book) -> Solution {
         let mut all = Sums::default();
         for s in std::mem::take(&mut self.agreed) {
@@ -664,7 +664,8 @@ impl State {
         all.solve(book)
     }
 
-    /// Whether the run-down just watched counts: how many agree with it in it, or why not.
+    /// Judges the run-down just measured: the number of run-downs that now agree, this one included, or the reason
+    /// why it does not count.
     fn judge(&mut self, cal: &Cal, book: &Book) -> Result<usize, ThrownAway> {
         let n = self.now.cycles();
         if f64::from(n) < cal.cycles {
@@ -702,10 +703,10 @@ impl State {
         Some(event)
     }
 
-    /// Each corrected window in steady fired cruise. At the end of a cycle the windows' deviations from even go
-    /// into slow means; when these are old enough, they are handed out as corrections of the table and begin
-    /// anew. What a sick cylinder does to its window is taken for the wheel: half of it, since its companion
-    /// shares the sector.
+    /// Called with each corrected window in steady fired cruise. At the end of a cycle the windows' deviations from
+    /// even spacing go into slow means. When the means are old enough, they are returned as corrections of the table
+    /// and averaging starts again. The effect of a weak cylinder on its window is attributed to the wheel: half of
+    /// it, since its companion shares the sector.
     pub fn fired(
         &mut self,
         cal: &Cal,
@@ -733,7 +734,7 @@ impl State {
         self.fired = 0;
         let cycle_s: f64 = self.fired_s[..n].iter().sum();
         let mean_s = cycle_s / n as f64;
-        // the mean over the last so many seconds, from a tenth of the time constant on
+        // a plain mean at first, and a running mean from a tenth of the time constant on
         self.fired_for_s += cycle_s;
         let share = cycle_s / self.fired_for_s.min(0.1 * tau_s).max(cycle_s);
         let slope = (self.fired_s[n - 1] - self.fired_s[0]) / (n as f64 - 1.0);
@@ -745,7 +746,7 @@ impl State {
         if self.fired_for_s < 0.1 * tau_s {
             return None;
         }
-        // a tenth of the time constant has gone: a tenth of what is seen goes into the table
+        // a tenth of the time constant has passed: a tenth of the measured deviation goes into the table
         let mut add = [0.0; MAX_CYLINDERS];
         for (k, a) in add.iter_mut().enumerate().take(n) {
             *a = 0.1 * 0.5 * (self.fired_deg[k] + self.fired_deg[(k + n / 2) % n]);

@@ -8,12 +8,12 @@ use crate::ecm::{Ecm, crank_learn, misfire};
 use crate::link::{Failed, Hold, Notice, Routine, RoutineState, WaitsFor, Writer};
 use serde::{Deserialize, Serialize};
 
-/// A cylinder is cut out for so long at most \[s\].
+/// Maximum time for which a cylinder is cut out \[s\].
 const CUT_OUT_S: f64 = 12.0;
-/// Over which the fall of the speed is taken \[s\].
+/// Time over which the speed drop is averaged \[s\].
 const DROP_S: f64 = 6.0;
 
-/// What a cylinder's absence costs in speed.
+/// Drop in engine speed caused by cutting out a cylinder.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub(super) struct CutOutSpeed {
     before_rpm: f64,
@@ -22,7 +22,7 @@ pub(super) struct CutOutSpeed {
 }
 
 impl CutOutSpeed {
-    /// A test begins at such a mean speed \[rpm\].
+    /// Begins a test, from the mean speed before it \[rpm\].
     pub fn from(before_rpm: f64) -> Self {
         Self { before_rpm, ..Self::default() }
     }
@@ -32,14 +32,14 @@ impl CutOutSpeed {
             self.for_s += dt_s;
         }
     }
-    /// Fall of the mean speed so far \[rpm\]; 0 without a test.
+    /// Drop in mean speed so far \[rpm\]; 0 without a test.
     pub fn drop_rpm(&self) -> f64 {
         if self.for_s > 0.0 { self.before_rpm - self.turned / self.for_s } else { 0.0 }
     }
 }
 
 impl Ecm {
-    /// Some cylinder is without fuel by command: trims stand still.
+    /// A cylinder's fuel is cut by command: the trims are frozen.
     pub(super) fn holds_trims(&self) -> bool {
         self.s.cut_out.is_some() || self.s.misfire.cut.contains(&true)
     }
@@ -78,8 +78,8 @@ impl Ecm {
                     }
                 }
                 misfire::Verdict::Good([rpm, map_kpa]) => {
-                    // a pending code is passed only under conditions like those it was seen in: within 375 rpm,
-                    // a fifth of the load, and as warm
+                    // a pending code passes only under conditions similar to those in which it was seen: within
+                    // 375 rpm, within a fifth of the load, and in the same warm-up state
                     let like = self.s.similar.is_none_or(|([r, m], w)| {
                         (rpm - r).abs() <= 375.0 && (map_kpa - m).abs() <= 0.2 * m && warm == w
                     });
@@ -100,7 +100,7 @@ impl Ecm {
         }
     }
 
-    /// A window has ended in steady cruise: the fired refinement, where this module has one.
+    /// Called when a window has ended in steady cruise: runs the fired refinement, if this module has one.
     pub(super) fn refine_wheel(&mut self) {
         let Self { cal, s, windows, .. } = self;
         if s.misfire.counted || s.fuel.cut {
@@ -116,7 +116,7 @@ impl Ecm {
         }
     }
 
-    /// Watches the speed over the first seconds of a cut-out test: later idle control has made up for the cylinder.
+    /// Averages speed over the first seconds of a cut-out test; later, idle control has compensated for the cylinder.
     pub(super) fn cut_out_speed(&mut self, dt: f64) {
         if self.s.cut_out.is_some() {
             self.s.cut_out_speed.add(self.s.inputs.rpm, dt);
@@ -141,18 +141,18 @@ impl Ecm {
         self.note(Notice::InjectorWorks { cylinder: c + 1 });
     }
 
-    /// The wheel's learn, every 10 ms.
+    /// Crankshaft variation learning, every 10 ms.
     pub(super) fn learn_wheel(&mut self, dt: f64) {
         let Self { cal, s, book, .. } = self;
         let routine = s.wheel.phase != crank_learn::Phase::Off;
-        // the road method watches while there is no table to go by
+        // the road method is active while there is no usable table
         let needed = cal.s.wheel.road.is_some() && (!s.store.wheel.learned || s.store.wheel.suspect);
         if !routine && !needed {
             return;
         }
         let i = &s.inputs;
         let [cool, hot] = cal.s.wheel.warm_c;
-        // nobody watches a coast-down: from a signal that is not sound nothing is learned on the road
+        // nobody supervises a coast-down, so nothing is learned on the road from a faulty signal
         let against = codes::BY_CYLINDER.iter().chain([&Code::P0300, &Code::P0335, &Code::P0336]);
         let bit = |on: bool, k: u8| u8::from(on) << k;
         let look = crank_learn::Inputs {
@@ -185,7 +185,7 @@ impl Ecm {
         let at_s = s.inputs.time_s;
         let [low, high] = cal.s.wheel.band_rpm;
         let hold = Hold { low_rpm: low, high_rpm: high, for_s: cal.s.wheel.hold_s };
-        // after the last attempt nothing is to be held any more
+        // after the last attempt there is no band left to hold
         let over = s.wheel.phase == crank_learn::Phase::Off;
         let next = (!over).then_some(hold);
         let (notice, waits_for) = match event {

@@ -1,6 +1,6 @@
-//! Tasks of single cylinders, in their order: injector codes, cylinder trim, short-pulse routine.
+//! Tasks for individual cylinders, in order: injector codes, cylinder trim, short-pulse routine.
 //!
-//! *Inside*: what carries their values to and fro. *Outside*: what each does (`injectors`, `cylinder_trim`,
+//! *Inside*: passing values between them. *Outside*: what each does (`injectors`, `cylinder_trim`,
 //! `short_pulse`), when they run (`mod`).
 
 use crate::ecm::codes::Code;
@@ -8,7 +8,7 @@ use crate::ecm::{Calibration, Ecm, State, cylinder_trim, fueling, injectors, inp
 use crate::link::{Routine, Writer};
 
 impl Ecm {
-    /// What the works wrote besides: the codes of its car's first injectors, cylinder 1 first.
+    /// Enters the factory data for the injectors: the codes of the car's original injectors, cylinder 1 first.
     pub fn deliver_codes<'a>(&mut self, codes: impl Iterator<Item = Option<&'a str>>) {
         let Some(direct) = &self.cal.s.fuel.direct else { return };
         for (c, code) in codes.enumerate().take(self.cal.plate.firing_order.len()) {
@@ -20,7 +20,7 @@ impl Ecm {
         }
     }
 
-    /// Every 100 ms: missing and wrong data of injectors.
+    /// Every 100 ms: monitors of missing and incompatible injector data.
     pub(super) fn code_verdicts(&mut self) {
         if self.s.store.holds().coded {
             self.verdict(Code::P268A, Some(injectors::State::missing(&self.s.store)));
@@ -35,7 +35,7 @@ impl State {
     /// Every 10 ms.
     pub(super) fn cylinders_fast(&mut self, cal: &Calibration, dt: f64) {
         let s = self;
-        // some cylinder is without fuel by command: what the sensor sees says nothing of the others
+        // a cylinder's fuel is cut by command: the sensor then says nothing about the other cylinders
         let held = s.cut_out.is_some() || s.misfire.cut.contains(&true);
         if let Some(trim) = &cal.s.cylinder_trim {
             if s.running && s.inputs.in_step() {
@@ -47,7 +47,7 @@ impl State {
         }
     }
 
-    /// A firing's window has ended; `follows` the ones before.
+    /// Called when a firing's window has ended; `follows`: it is consecutive with the windows before it.
     pub(super) fn cylinders_push(&mut self, cal: &Calibration, follows: bool) {
         let s = self;
         let Some(trim) = &cal.s.cylinder_trim else { return };
@@ -91,7 +91,7 @@ impl State {
     }
 }
 
-/// What the cylinder trim looks at.
+/// Inputs of the cylinder trim.
 fn cylinder_look<'a>(
     cal: &'a Calibration,
     i: &inputs::State,

@@ -1,33 +1,37 @@
-//! Cylinder trim: which cylinder differs from its bank, out of the one oxygen sensor behind all of them and, at a
-//! warm idle, out of what each push does to the crank.
+//! Cylinder trim: finds which cylinder differs from its bank, from the one oxygen sensor behind all of them and, at
+//! warm idle, from the push that each firing gives the crankshaft.
 //!
-//! **Models** what the module can know. Every cylinder has its turn in the exhaust; by the book of pipe, mixing
-//! and sensor the module works out how much of a difference of each would show in the signal now, and a Kalman
-//! filter weighs the signal's ripple against that. Where mixing and lag leave nothing of a cylinder, its
-//! weight is nought and its uncertainty stays wide: then nothing is learned. Where the car's file has it so, the
-//! time of every firing's window, corrected by the wheel table, is a second measurement in the same filter.
+//! **Models** what the module can know. The exhaust of each cylinder reaches the sensor in turn. From its nominal
+//! model of pipe, mixing and sensor the module computes how strongly a difference in each cylinder would show in the
+//! signal at present, and a Kalman filter weighs the signal's ripple against that. Where mixing and lag leave no
+//! trace of a cylinder, its weight is zero and its uncertainty stays wide: then nothing is learned. If the car's file
+//! enables it, the time of every firing's window, corrected by the wheel table, is a second measurement in the same
+//! filter.
 //!
-//! **What the crank says, and what it does not.** A push depends on air, fuel, burn and compression. The filter knows
-//! fuel alone, so it takes every weak push for want of fuel: *a lean cylinder and one weak in compression are the same
-//! to it*. The crank also says less the richer it gets: below stoichiometric a push follows its fuel, above it
-//! there is no air left for more. The book's gain is the middle of the two, so that the estimate comes out too small on
-//! the lean side and too large on the rich one; the loop through the trim ends right all the same, since at nought
-//! both signals agree. For a weak compression they do not: the oxygen sensor sees the cylinder made rich
-//! and pulls back, the crank pulls on, and the trim comes to rest where weight against weight they balance, or at its limit.
-//! Mixing smears what alternates from firing to firing far more than what goes round once in a cycle, so the crank has
-//! its way with the former first: the companion of a weak cylinder is made richer with it, the two between leaner.
+//! **What the crankshaft shows, and what it does not.** A push depends on air, fuel, combustion and compression. The
+//! filter models only fuel, so it attributes every weak push to lack of fuel: *it cannot tell a lean cylinder from
+//! one with low compression*. The crankshaft also becomes less sensitive as the mixture gets richer: on the lean side
+//! of stoichiometric a push follows its fuel, on the rich side no air is left to burn more of it. The nominal gain is
+//! the middle of the two, so that the estimate comes out too small on the lean side and too large on the rich side;
+//! the trim loop still ends at the correct value, since at zero both signals agree. With low compression they do not
+//! agree: the oxygen sensor sees the enriched cylinder and pulls the trim back, the crankshaft keeps pushing it up,
+//! and the trim settles where the two balance according to their weights, or at its limit. Mixing smears a pattern
+//! that alternates from firing to firing far more than one that repeats once per cycle, so the crankshaft prevails
+//! first in the alternating pattern: the companion of a weak cylinder is enriched with it, the two cylinders between
+//! are leaned.
 //!
-//! **How the two are weighed.** Each with the noise under which the uncertainty that the filter reports from this signal
-//! alone is no smaller than its error on healthy engines was (ten engines, ten minutes of idle, steady offset
-//! and scatter together): wide band 0.06 % against 0.31 % told, crank 0.45 % against 0.44 %. The crank's is offset, not
-//! scatter: what is left of the wheel's errors (0.02° of a window are up to 0.3 % of a push at 720 rpm) and what the cylinders'
-//! pushes differ by without their fuel. It does not average out, hence a noise three times what one push differs by
-//! (3.2 %). Above idle the crank is not listened to: a wheel error grows with the square of speed against the index, and
-//! a driven car moves the crank itself. Without a wheel table, or with one that is suspect, it is not listened to
-//! either: one edge off by 0.1° would be a cylinder off by 1.5 % and its neighbour the other way.
+//! **How the two are weighed.** Each has the noise value with which the uncertainty that the filter reports from this
+//! signal alone is no smaller than its measured error on healthy engines (ten engines, ten minutes of idle, steady
+//! offset and scatter together): wide band 0.06 % against 0.31 % reported, crankshaft 0.45 % against 0.44 %. The
+//! error of the crankshaft is offset, not scatter: residual wheel errors (0.02° of a window are up to 0.3 % of a push
+//! at 720 rpm) and differences between the cylinders' pushes that are not due to fuel. It does not average out, hence
+//! a noise value three times the variation of one push (3.2 %). Above idle the crankshaft is not used: the effect of
+//! a wheel error relative to the index grows with the square of speed, and a moving car disturbs the crankshaft
+//! itself. Without a wheel table, or with a suspect one, it is not used either: one edge off by 0.1° would look like
+//! one cylinder off by 1.5 % and its neighbour off in the opposite direction.
 //!
-//! **Leaves out** what wears the sensor; the bank's mean (short- and long-term trims); what else than fuel makes
-//! a push weak. With several banks only differences among all cylinders show on the crank: it is meant for one bank.
+//! **Leaves out** sensor wear; the bank's mean (short- and long-term trims); causes of a weak push other than fuel.
+//! With several banks the crankshaft shows only differences among all cylinders: its use is meant for one bank.
 //!
 //! **State** ([`State`]): by cylinder: its share of the gas in the mixing volume, along the pipe and at the
 //! sensor \[-\]; the last windows; estimate of its fuel over the bank's mean \[-\] with its covariance.
@@ -37,15 +41,16 @@
 //!    `M` the gas in the volume; delay in crank angle; sensor `dz_c = (y_c − z_c) dt/τ`.
 //! 2. Signal: `v = 1/λ` less its own mean over about a second; weights `h_c`: `z_c` less its mean, the same way.
 //! 3. `x' = x`, `P' = P + q dt`; `K = P h/(hᵀ P h + r)`, `x += K (v − hᵀ x)`, `P −= K hᵀ P`. The mean over a bank
-//!    cannot be seen: it is held at nought by a measurement of its own.
+//!    is not observable: a separate measurement holds it at zero.
 //! 4. Learned trim: `d(trim) = −x dt/τ` while every gate is open; the estimate moves along with it.
-//! 5. Push over the mean of all: `w = −(T_n − T_{n−1} − (T_n − T_{n−N})/N)/T_n³ / (i m)`, T the windows of N cylinders,
-//!    `i m` the index of a push that is missing altogether, in proportion to the air m in a cylinder (½Jω², see
-//!    [`crate::ecm::misfire`]). The last difference of N is taken off: what the whole engine speeds up by.
+//! 5. Push over the mean of all: `w = −(T_n − T_{n−1} − (T_n − T_{n−N})/N)/T_n³ / (i m)`, T the window
+//!    times of N cylinders, `i m` the index of a push that is missing altogether, proportional to the air m in a
+//!    cylinder (½Jω², see [`crate::ecm::misfire`]). The mean change over N windows is subtracted: the
+//!    acceleration of the whole engine.
 //! 6. The same filter (3) with `v = w`, `h = g` for the window's cylinder and `g e` for the one before it, whose push
-//!    reaches over into this window by the share e.
+//!    extends into this window by the share e.
 //!
-//! **Valid** for engines that fire evenly, speeds at which a cycle lasts several samples.
+//! **Valid** for engines that fire evenly and speeds at which a cycle lasts several samples.
 //!
 //! **Checked by** `tests/module/cylinder_trim.rs`.
 
@@ -62,7 +67,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Cal {
-    /// A cylinder exhausts from, to, after its firing top dead centre \[deg\].
+    /// Start and end of a cylinder's exhaust flow after its firing top dead centre \[deg\].
     pub exhaust_deg: [f64; 2],
     /// Gas in the mixing volume of one bank \[g\].
     pub mixing_g: f64,
@@ -70,34 +75,34 @@ pub struct Cal {
     pub delay_deg: f64,
     /// Lag of the sensor \[s\].
     pub lag_s: f64,
-    /// What one sample of 1/λ is off by \[-\]: noise, and what differs from cycle to cycle.
+    /// Error of one sample of 1/λ \[-\]: noise and cycle-to-cycle variation.
     pub noise: f64,
-    /// How far a cylinder may wander \[-\] in a second.
+    /// How far a cylinder may drift in one second \[-\].
     pub wander: f64,
-    /// What a cylinder may be off by before anything is known \[-\].
+    /// Initial uncertainty of a cylinder \[-\].
     pub at_first: f64,
-    /// Learning: uncertainty no more than \[-\], time constant \[s\].
+    /// Learning: maximum uncertainty \[-\], time constant \[s\].
     pub learn: [f64; 2],
     /// Learning: speed from, to \[rpm\]; coolant from \[°C\].
     pub window: [f64; 3],
-    /// Going by the crank as well; without it the module goes by the wide-band signal alone.
+    /// Use of the crankshaft signal; without it the module uses the wide-band signal alone.
     #[serde(default)]
     pub crank: Option<Crank>,
 }
 
-/// The `[module.cylinder_trim.crank]` section: what the crank's acceleration says.
+/// The `[module.cylinder_trim.crank]` section: use of the crankshaft's acceleration.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Crank {
-    /// Index of a firing that gives nothing, for each mg of air in the cylinder \[1/(s² mg)\].
+    /// Index of a complete misfire per mg of air in the cylinder \[1/(s² mg)\].
     pub index_mg: f64,
-    /// Push over fuel, both in shares \[-\].
+    /// Relative change of push over relative change of fuel \[-\].
     pub gain: f64,
     /// Share of a weak push's index that the next window shows \[-\].
     pub next: f64,
-    /// What one firing's push is off by \[-\]: from cycle to cycle, and what does not come and go with one cycle.
+    /// Error of one firing's push \[-\]: cycle-to-cycle variation, and what persists beyond one cycle.
     pub noise: f64,
-    /// Listened to from, to \[rpm\], with the pedal let go.
+    /// Speed range in which it is used, from, to \[rpm\], with the pedal released.
     pub rpm: [f64; 2],
 }
 
@@ -129,11 +134,11 @@ impl Cal {
     }
 }
 
-/// Samples that the pipe holds at most: 10 ms each.
+/// Maximum number of samples in the pipe, 10 ms each.
 const PIPE: usize = 48;
-/// The mean that is taken off signal and weights is over about this \[s\].
+/// Time constant of the mean that is subtracted from signal and weights \[s\].
 const MEAN_TAU_S: f64 = 1.0;
-/// A bank's mean is held at nought within this \[-\].
+/// Tolerance within which a bank's mean is held at zero \[-\].
 const MEAN_HELD: f64 = 1e-4;
 
 type Vector = SVector<f64, MAX_CYLINDERS>;
@@ -142,7 +147,7 @@ type Square = SMatrix<f64, MAX_CYLINDERS, MAX_CYLINDERS>;
 /// State of the task.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct State {
-    /// Crank angle since the wheel was found \[deg\], and at the last sample.
+    /// Crank angle at the last sample, since the wheel was found \[deg\].
     angle_deg: f64,
     /// Angle and time of the last segment \[deg, s\].
     segment: (f64, f64),
@@ -153,7 +158,7 @@ pub struct State {
     seen_mean: [f64; MAX_CYLINDERS],
     signal_mean: [f64; MAX_BANKS],
     settled_s: f64,
-    /// The last windows of firings \[s\], oldest first, and how many follow one another.
+    /// Times of the last firings' windows \[s\], oldest first, and how many of them are consecutive.
     windows_s: [f64; MAX_CYLINDERS + 1],
     in_a_row: u32,
     /// Fuel of each cylinder over its bank's mean \[-\].
@@ -184,7 +189,7 @@ impl Default for State {
     }
 }
 
-/// What the task looks at.
+/// Inputs of the task.
 #[derive(Debug, Clone, Copy)]
 pub struct Inputs<'a> {
     /// Module's time \[s\].
@@ -199,7 +204,7 @@ pub struct Inputs<'a> {
     pub coolant_c: f64,
     /// Lambda by bank; zero while the sensor isn't ready.
     pub lambda: [f64; MAX_BANKS],
-    /// Closed loop everywhere, engine running, fuel not cut.
+    /// Closed loop in every bank, engine running, fuel not cut.
     pub closed_loop: bool,
     /// Air steady.
     pub steady: bool,
@@ -209,7 +214,7 @@ pub struct Inputs<'a> {
     pub banks: &'a [u8],
 }
 
-/// A firing's window, as the misfire monitor has timed it.
+/// A firing's window, as timed by the misfire monitor.
 #[derive(Debug, Clone, Copy)]
 pub struct Push<'a> {
     /// Its position in the firing order.
@@ -218,7 +223,7 @@ pub struct Push<'a> {
     pub window_s: f64,
     /// Counted as a misfire.
     pub counted: bool,
-    /// The wheel table is learned and not suspect, the pedal let go.
+    /// The wheel table is learned and not suspect, and the pedal is released.
     pub trusted: bool,
     /// Engine speed \[rpm\].
     pub rpm: f64,
@@ -233,13 +238,13 @@ impl State {
     /// centre.
     pub fn segment(&mut self, place: u8, cylinders: usize, btdc_deg: f64, at_s: f64) {
         let span = 720.0 / cylinders as f64;
-        // the angle goes on without end, so that the pipe can be read back by it
+        // the angle keeps increasing, so that the pipe can be looked up by it
         let in_cycle = (f64::from(place) * span - btdc_deg).rem_euclid(720.0);
         let turns = ((self.segment.0 + span - in_cycle) / 720.0).round();
         self.segment = (in_cycle + 720.0 * turns, at_s);
     }
 
-    /// Lost the wheel or the engine stopped: what is known of the cylinders is kept, what is in the pipe not.
+    /// The wheel was lost or the engine stopped: the cylinder estimates are kept, the contents of the pipe are not.
     pub fn stopped(&mut self) {
         if self.angle_deg == 0.0 {
             return;
@@ -269,7 +274,7 @@ impl State {
         let mut out = [0.0; MAX_CYLINDERS];
         for (place, cylinder) in l.order.iter().enumerate() {
             let own = before - place as f64 * span;
-            // what of its exhaust stroke lies in this sample, in this cycle or the one before
+            // part of its exhaust stroke that lies in this sample, in this cycle or the previous one
             let start = own.rem_euclid(720.0);
             let overlap = |shift: f64| (to.min(start + turned - shift) - from.max(start - shift)).max(0.0);
             out[usize::from(*cylinder) - 1] = cylinder_g * (overlap(0.0) + overlap(720.0)) / (to - from);
@@ -293,7 +298,7 @@ impl State {
             self.seen_mean[c] += (self.seen[c] - self.seen_mean[c]) * slow;
             weights[c] = self.seen[c] - self.seen_mean[c];
         }
-        // where a cycle lasts too few samples, the weights are no longer those of the signal
+        // where a cycle lasts too few samples, the weights no longer match the signal
         let seen = (cal.window[0]..=cal.window[1]).contains(&l.rpm);
         self.settled_s = if l.closed_loop && l.steady && seen { self.settled_s + dt_s } else { 0.0 };
         let mut x = Vector::from(self.estimate);
@@ -326,7 +331,7 @@ impl State {
         self.covariance = p.into();
     }
 
-    /// A firing's window has ended. Nothing is taken from it where the windows do not follow one another.
+    /// Called when a firing's window has ended. The window is not used unless the windows are consecutive.
     pub fn push(&mut self, cal: &Cal, p: &Push<'_>) {
         let Some(crank) = &cal.crank else { return };
         let n = p.order.len();
@@ -338,7 +343,7 @@ impl State {
         self.windows_s.copy_within(1..=n, 0);
         self.windows_s[n] = p.window_s;
         self.in_a_row = (self.in_a_row + 1).min(n as u32 + 1);
-        // a push that was missed says nothing of its mixture
+        // a misfire says nothing about the mixture
         if p.counted || (self.in_a_row as usize) <= n || p.air_mg <= 0.0 {
             return;
         }
@@ -358,7 +363,7 @@ impl State {
         self.covariance = covariance.into();
     }
 
-    /// What stood at the pipe's mouth at a crank angle \[deg\].
+    /// Shares of the cylinders at the inlet of the pipe at a crank angle \[deg\].
     fn arrived(&self, at_deg: f64) -> [f64; MAX_CYLINDERS] {
         let mut later = self.pipe[(self.next + PIPE - 1) % PIPE];
         for k in 2..=PIPE {
@@ -376,20 +381,20 @@ impl State {
         later.1
     }
 
-    /// Conditions have changed: each cylinder may be off by so much again \[-\].
+    /// Conditions have changed: adds the uncertainty `by` to each cylinder \[-\].
     pub fn forget(&mut self, by: f64) {
         for c in 0..MAX_CYLINDERS {
             self.covariance[c][c] += by * by;
         }
     }
 
-    /// Uncertainty of a cylinder's estimate \[-\], from 0.
+    /// Uncertainty of a cylinder's estimate \[-\]; cylinders are counted from 0.
     pub fn uncertainty(&self, cylinder: usize) -> f64 {
         self.covariance[cylinder][cylinder].max(0.0).sqrt()
     }
 
     /// Learning and its gates, every 100 ms.
-    /// `held`: a routine has the trims in its own hands.
+    /// `held`: a routine is controlling the trims.
     pub fn slow(
         &mut self,
         cal: &Cal,
@@ -444,6 +449,6 @@ fn update(x: &mut Vector, p: &mut Square, h: &Vector, v: f64, sigma: f64) {
     let k = ph / s;
     *x += k * (v - h.dot(x));
     *p -= k * ph.transpose();
-    // rounding must not bend it
+    // rounding must not make it asymmetric
     *p = (*p + p.transpose()) * 0.5;
 }

@@ -1,12 +1,12 @@
-//! Injectors one by one: correction codes that were entered, and the pulse that follows from them.
+//! Individual injectors: the correction codes that were entered, and the pulse that follows from them.
 //!
-//! *Inside*: taking a code, giving it back, the monitors of missing and wrong data, the correction of one
-//! cylinder's pulse. *Outside*: how a code is written ([`crate::label`]), what is learned besides
+//! *Inside*: accepting a code, reading it back, the monitors of missing and incompatible data, the correction of one
+//! cylinder's pulse. *Outside*: the format of a code ([`crate::label`]), what is learned in addition
 //! ([`crate::ecm::cylinder_trim`]).
 //!
 //! **Equations**
 //! 1. `t_open = m (1 + trim)/(ṁ₀ (1 + flow) √(Δp/Δp₀))`, `t = t_open + t_dead(V) + dead`.
-//! 2. Short pulses: `t_open (1 + g exp(−t_open/τ)) =` the right side of (1), by three rounds.
+//! 2. Short pulses: `t_open (1 + g exp(−t_open/τ)) =` the right side of (1), by three iterations.
 //!
 //! **State** ([`State`]): cylinders for which a code of another kind was offered.
 //!
@@ -26,25 +26,25 @@ pub const INCOMPATIBLE: [Code; 4] = [Code::P268C, Code::P268D, Code::P268E, Code
 /// State of the task.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct State {
-    /// A code of another kind of injector was offered for this cylinder, and no fitting one since.
+    /// A code of another kind of injector was offered for this cylinder, and no matching one since.
     pub other_kind: [bool; MAX_CYLINDERS],
 }
 
-/// What differs from cylinder to cylinder in its pulse.
+/// Corrections to the pulse of one cylinder.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Correction {
-    /// Static flow over nominal \\[-\\].
+    /// Static flow above nominal, relative \[-\].
     pub flow: f64,
-    /// Dead time over nominal \\[µs\\].
+    /// Dead time above nominal \[µs\].
     pub dead_us: f64,
-    /// Fuel over what the bank gets \\[-\\].
+    /// Fuel above that of the bank, relative \[-\].
     pub trim: f64,
-    /// Excess where it hardly opens \\[-\\].
+    /// Excess flow where the needle hardly lifts \[-\].
     pub short: f64,
 }
 
 impl Correction {
-    /// As the store has it for a cylinder, from 0.
+    /// Corrections stored for a cylinder, counted from 0.
     pub fn of(store: &Store, cylinder: usize) -> Self {
         let (holds, c) = (store.holds(), cylinder as u8);
         let mut out = Self::default();
@@ -60,7 +60,7 @@ impl Correction {
         }
         out
     }
-    /// (1), (2) Pulse \\[µs\\] where a nominal injector would be open for `open_us` and need `dead_us` besides.
+    /// (1), (2) Pulse \[µs\] where a nominal injector would need an opening time of `open_us` plus `dead_us`.
     pub fn pulse_us(&self, open_us: f64, dead_us: f64, short_us: f64) -> f64 {
         let whole = open_us * (1.0 + self.trim) / (1.0 + self.flow);
         let mut open = whole;
@@ -74,7 +74,7 @@ impl Correction {
 }
 
 impl State {
-    /// Takes a code for a cylinder, from 1; says why not, and then nothing is written.
+    /// Accepts a code for a cylinder, counted from 1; or refuses it with the reason, and writes nothing.
     pub fn write(
         &mut self,
         store: &mut Store,
@@ -97,7 +97,7 @@ impl State {
         Ok(label)
     }
 
-    /// The code stored for a cylinder, from 0.
+    /// The code stored for a cylinder, counted from 0.
     pub fn stored(store: &Store, class: char, cylinder: u8) -> Option<String> {
         let flow = store.entry(Name::InjectorFlow(cylinder));
         if !flow.learned {

@@ -1,10 +1,11 @@
-//! Pins to engineering values by the module's nominal curves; tooth decoding to speed and position.
+//! Inputs: converts pins to engineering values through the module's nominal curves, and teeth to speed and position.
 //!
-//! *Inside*: air by pressure, speed and the breathing book where the car has no meter; the module's copies of the sensors' curves, substitutes for wires that are open, gap
-//! detection and counting, segment times. *Outside*: what is done with the values.
+//! *Inside*: air from pressure, speed and the nominal breathing tables where the car has no air meter; the module's
+//! copies of the sensors' curves, substitute values for open wires, gap detection and tooth counting, segment times.
+//! *Outside*: what is done with the values.
 //!
-//! The curves here are duplicates of the real sensors' and are meant to be: their difference is what the
-//! module doesn't know.
+//! The curves here deliberately duplicate those of the real sensors: the difference between the two is what the
+//! module does not know.
 //!
 //! **State** ([`State`]): conditioned values, tooth counter, segment times.
 //!
@@ -19,7 +20,7 @@ use serde::{Deserialize, Serialize};
 
 /// Teeth on the wheel; two more are missing.
 const TEETH: u32 = 58;
-/// Pins watched for wires that are open or shorted, with the volts between which a sound one lies.
+/// Pins monitored for open or shorted wires, with the voltage range of a sound wire \[V\].
 pub const PINS: [(Pin, f64, f64); 9] = [
     (Pin::AirMeter, 0.2, 4.9),
     (Pin::ManifoldPressure, 0.2, 4.9),
@@ -32,7 +33,7 @@ pub const PINS: [(Pin, f64, f64); 9] = [
     (Pin::Oxygen2, 0.2, 4.95),
 ];
 
-/// A pin that is watched.
+/// A monitored pin.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Pin {
     /// Air meter.
@@ -55,47 +56,49 @@ pub enum Pin {
     Oxygen2,
 }
 
-/// How a pin's volts look.
+/// State of a pin, judged by its voltage.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum PinState {
-    /// Inside what a sound wire can show.
+    /// Within the range of a sound wire.
     #[default]
     Sound,
-    /// Under it.
+    /// Below the range.
     Low,
-    /// Over it.
+    /// Above the range.
     High,
 }
 
-/// Teeth that follow each other faster than this, 300 rpm, belong to an engine that turns by itself: what is odd among
-/// them is the signal's fault. Slower, a compression or a stop makes them odd \[ticks\].
+/// Tooth period, at 300 rpm, below which the engine is running under its own power \[ticks\]: an irregular tooth is
+/// then the signal's fault. Above it, compression or a stop makes teeth irregular.
 const TURNS_ITSELF_TICKS: u64 = 33_000;
-/// Under the starter the crank jerks from one compression to the next, and a tooth may last twice as long as the one
-/// before it. There a period is the gap if its square is so many times the product of the periods on both sides of it: a
-/// speed that rises or falls steadily cancels out of that product, and the gap makes 9 of it.
+/// While cranking, crankshaft speed fluctuates from one compression to the next, and a tooth may last twice as long
+/// as the one before it. A period then counts as the gap if its square exceeds the product of the periods on both
+/// sides of it by this factor: a steady rise or fall of speed cancels out of that product, and the gap gives a factor
+/// of 9.
 const CRANKING_STANDS_OUT: f64 = 5.0;
-/// Where the count of teeth says that the gap is due, it may under the starter be shorter, down to this against the
+/// Where the tooth count says that the gap is due, the gap may be shorter while cranking, down to this ratio to the
 /// period before it.
 const CRANKING_DUE: f64 = 1.2;
-/// By the book the cam's level changes at a piston's top. A gap after which it changes further from there than this was
-/// a crank that almost stood on its compression: a cam drive put on two of its teeth out is six teeth away.
+/// Nominally the cam signal changes level at a piston's top dead centre. If after a gap it changes further from there
+/// than this number of teeth, the gap was a crankshaft that almost stopped on compression: with a cam drive fitted
+/// two of its teeth out, the change is six teeth away.
 const CAM_AWAY_TEETH: i32 = 8;
-/// Ambient pressure at which the module's books were drawn up \[kPa\]: the standard atmosphere at sea level (US Standard
-/// Atmosphere 1976).
+/// Ambient pressure for which the module's nominal tables hold \[kPa\]: the standard atmosphere at sea level
+/// (US Standard Atmosphere 1976).
 pub const BOOK_AMBIENT_KPA: f64 = 101.325;
-/// An engine slower than this is turned by its starter \[rpm\].
+/// Engine speed below which the starter is turning the engine \[rpm\].
 const CRANKING_RPM: f64 = 350.0;
-/// Segments after which the manifold has been emptied, some tens of revolutions.
+/// Number of segments after which the manifold has been pumped down, some tens of revolutions.
 const EMPTIED: u64 = 60;
-/// Ticks without an edge after which the engine counts as standing.
+/// Ticks without an edge after which the engine counts as stopped.
 const STALL_TICKS: u64 = 3_000_000;
 
 /// The `[module.inputs]` section of a car's file.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Cal {
-    /// Air meter \[V\] over \[g/s\]; without it the module knows that there is none and goes by pressure, speed
-    /// and its book (speed-density).
+    /// Air meter \[V\] over \[g/s\]; without it the module knows that there is none and computes air from pressure,
+    /// speed and its nominal breathing tables (speed-density).
     #[serde(default)]
     pub air_meter_v: Option<Table>,
     /// Rail pressure sensor \[V\] over \[kPa\], direct injection only.
@@ -103,9 +106,9 @@ pub struct Cal {
     pub rail_v: Option<Table>,
     /// Manifold pressure sensor \[V\] over \[kPa\].
     pub map_v: Table,
-    /// Throttle sensor at a nominal closed stop \[V\] and what that is called \[deg\].
+    /// Throttle sensor voltage at the nominal closed stop \[V\].
     pub throttle_closed_v: f64,
-    /// Nominal closed stop \[deg\].
+    /// Angle assigned to the nominal closed stop \[deg\].
     pub throttle_closed_deg: f64,
     /// Throttle sensor slope \[V/deg\].
     pub throttle_v_deg: f64,
@@ -117,19 +120,19 @@ pub struct Cal {
     pub inlet_air_v: Table,
     /// Wide-band amplifier \[V\] over lambda.
     pub lambda_v: Table,
-    /// First tooth after the gap before firing top dead centre of cylinder 1 \[deg\].
+    /// Angle of the first tooth after the gap before firing top dead centre of cylinder 1 \[deg\].
     pub first_tooth_btdc_deg: f64,
-    /// Segment boundary before firing top dead centre \[deg\].
+    /// Angle of the segment boundary before firing top dead centre \[deg\].
     pub segment_btdc_deg: f64,
-    /// Coolant taken where its sensor is open or shorted \[°C\].
+    /// Substitute coolant temperature while its sensor is open or shorted \[°C\].
     pub coolant_substitute_c: f64,
-    /// A tooth's period off by this share from its neighbours' mean, turn after turn, is not believed \[-\].
+    /// Relative deviation of a tooth's period from its neighbours' mean, turn after turn, that is implausible \[-\].
     pub tooth_off: f64,
     /// Wheel pulses per metre.
     pub wheel_pulses_m: f64,
-    /// Air of one cylinder by pressure, by the book: slope \[mg/kPa\] over speed \[rpm\], at 25 °C inlet air.
+    /// Nominal air of one cylinder against pressure: slope \[mg/kPa\] over speed \[rpm\], at 25 °C inlet air.
     pub breathing_mg_kpa: Table,
-    /// Pressure at which no fresh air would be drawn at [`BOOK_AMBIENT_KPA`], by the book \[kPa\], over speed \[rpm\].
+    /// Nominal pressure at which no fresh air would be drawn at [`BOOK_AMBIENT_KPA`] \[kPa\], over speed \[rpm\].
     pub breathing_kpa: Table,
 }
 
@@ -160,17 +163,17 @@ impl Cal {
         }
         Ok(())
     }
-    /// Pressure at which no fresh air would be drawn \[kPa\]. What burned gas stays behind fills the cylinder first,
-    /// and it stays at the exhaust's pressure, which goes with the ambient one.
+    /// Pressure at which no fresh air would be drawn \[kPa\]. Residual gas fills the cylinder first, at the pressure
+    /// of the exhaust, which is proportional to ambient pressure.
     fn no_air_kpa(&self, rpm: f64, ambient_kpa: f64) -> f64 {
         self.breathing_kpa.at(rpm) * ambient_kpa / BOOK_AMBIENT_KPA
     }
-    /// Air of one cylinder by pressure, by the book \[g\].
+    /// Nominal air of one cylinder from pressure, speed and inlet temperature \[g\].
     pub fn breathing_g(&self, (map_kpa, ambient_kpa): (f64, f64), rpm: f64, inlet_c: f64) -> f64 {
         let warm = 298.15 / (inlet_c + 273.15).max(200.0);
         1e-3 * self.breathing_mg_kpa.at(rpm) * (map_kpa - self.no_air_kpa(rpm, ambient_kpa)).max(1.0) * warm
     }
-    /// The same read backwards: manifold pressure that draws so much air \[kPa\].
+    /// The inverse: manifold pressure that draws a given mass of air \[kPa\].
     fn pressure_kpa(&self, mg: f64, rpm: f64, ambient_kpa: f64) -> f64 {
         mg / self.breathing_mg_kpa.at(rpm) + self.no_air_kpa(rpm, ambient_kpa)
     }
@@ -197,15 +200,15 @@ pub struct State {
     pub key_crank: bool,
     /// Metered air, mean over about a segment \[g/s\].
     pub air_g_s: f64,
-    /// There is no air meter to go by: its wire is open, or the car has none.
+    /// There is no usable air meter: its wire is open, or the car has none.
     pub air_meter_open: bool,
     /// Rail pressure over ambient \[kPa\], direct injection only.
     pub rail_kpa: f64,
-    /// Air by pressure and speed, by the book \[g/s\].
+    /// Nominal air from pressure and speed \[g/s\].
     pub air_by_pressure_g_s: f64,
-    /// How each pin of [`PINS`] looks.
+    /// State of each pin of [`PINS`].
     pub looks: [PinState; PINS.len()],
-    /// The first throttle track is out of range and the second is gone by.
+    /// The first throttle track is out of range and the second is used.
     pub by_throttle2: bool,
     /// How far the two throttle tracks disagree \[V\].
     pub tracks_apart_v: f64,
@@ -255,15 +258,15 @@ pub struct State {
     last_period: u64,
     tooth: u32,
     found: bool,
-    /// Edges since the cam's level changed; none until it has.
+    /// Edges since the cam signal last changed level; `None` until it has.
     since_cam: Option<u32>,
     second_turn: bool,
-    /// Teeth by which the cam's level changes later than the book has it; none while not seen.
+    /// Teeth by which the cam signal changes later than nominal; `None` while not seen.
     pub cam_off_teeth: Option<i32>,
     cam_high: bool,
-    /// When the signal last was not what a sound wheel and wire give \[s\]; zero for never.
+    /// Time at which the signal last differed from that of a sound wheel and wire \[s\]; zero for never.
     pub odd_at_s: f64,
-    /// Period before the last, the tooth that stood aside in the turn so numbered, turns of the wheel.
+    /// Period before the last; the irregular tooth and the number of its turn; turns of the wheel.
     period_before: u64,
     odd: (u32, u32),
     turns: u32,
@@ -272,17 +275,17 @@ pub struct State {
     sampled: bool,
 }
 
-/// What an edge brought.
+/// Result of an edge.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Edge {
-    /// Nothing but a tooth.
+    /// A tooth only.
     Tooth,
     /// A new segment has begun.
     Segment,
 }
 
 impl State {
-    /// The module has found the wheel and counts on.
+    /// The module has found the wheel and is counting its teeth.
     pub fn in_step(&self) -> bool {
         self.found
     }
@@ -292,7 +295,7 @@ impl State {
         self.time_s * TICKS_PER_S > (self.last_edge + STALL_TICKS) as f64
     }
 
-    /// Tooth of the last edge, and whether it is in the turn before cylinder 1's firing top.
+    /// Tooth of the last edge, and whether it is in the turn before cylinder 1's firing top dead centre.
     pub fn tooth(&self) -> (usize, bool) {
         (self.tooth as usize, self.second_turn)
     }
@@ -316,7 +319,7 @@ impl State {
             return Edge::Tooth;
         }
         if cam_changes {
-            // by the book it changes with a piston of cylinder 1 at its top
+            // nominally it changes with the piston of cylinder 1 at top dead centre
             let off = self.tooth as i32 - (cal.first_tooth_btdc_deg / 6.0) as i32;
             if before >= TURNS_ITSELF_TICKS && off.abs() > CAM_AWAY_TEETH {
                 self.lose();
@@ -349,8 +352,8 @@ impl State {
         Edge::Segment
     }
 
-    /// Counts an edge of an engine that turns by itself, by the periods up to it: its speed hardly changes from tooth to
-    /// tooth. False while the wheel is not found.
+    /// Counts an edge of an engine that runs under its own power, from the periods up to the edge: speed hardly
+    /// changes from tooth to tooth. False while the wheel is not found.
     #[inline]
     fn count_running(&mut self, cal: &Cal, [earlier, before, period]: [u64; 3], e: &ToothEdge) -> bool {
         // The gap is three pitches long. An edge after the gap is compared with the pitch before it.
@@ -374,18 +377,18 @@ impl State {
         self.found
     }
 
-    /// The same under the starter: a gap is known by the periods on both sides of it, one tooth late, and once the cam has
-    /// changed, by the teeth since then; a crank that almost stands on its compression makes the same periods elsewhere.
-    /// From the gap on the teeth are counted to the next.
+    /// The same while cranking: a gap is recognised from the periods on both sides of it, one tooth late, and, once
+    /// the cam signal has changed, from the number of teeth since then; a crankshaft that almost stops on compression
+    /// gives the same periods elsewhere. From one gap to the next the teeth are counted.
     fn count_cranking(&mut self, cal: &Cal, [earlier, before, period]: [u64; 3], e: &ToothEdge) -> bool {
         let (gap, beside) = (before as f64, earlier as f64 * period as f64);
         let stands_out = beside > 0.0 && gap * gap > CRANKING_STANDS_OUT * beside;
-        // the tooth after the gap's first: so many after the one at which the cam changes by the book
+        // number of teeth from the one at which the cam nominally changes to the second one after the gap
         let due = TEETH as i32 + 1 - (cal.first_tooth_btdc_deg / 6.0) as i32;
         let by_cam = self.since_cam.is_none_or(|n| (n as i32 - due).abs() <= CAM_AWAY_TEETH);
         if stands_out && by_cam && (!self.found || self.tooth != 0) {
             if self.found {
-                // the one before was none
+                // the gap found before was not one
                 self.lose();
             }
             self.begin_turn(1, e.cam_high);
@@ -408,8 +411,8 @@ impl State {
         self.second_turn = !cam_high;
     }
 
-    /// The period before the last against the mean of its neighbours, none of them the gap: a tooth that stands aside
-    /// does so in every turn, at the same place.
+    /// Compares the period before the last with the mean of its neighbours, none of them the gap: a tooth out of
+    /// position shows in every turn, at the same place.
     #[inline]
     fn weigh_tooth(&mut self, cal: &Cal, earlier: u64, middle: u64, later: u64, tick: u64) {
         let off = (2 * middle).abs_diff(earlier + later) as f64;
@@ -426,7 +429,7 @@ impl State {
         self.odd = (self.tooth, self.turns);
     }
 
-    /// The teeth did not count out although the engine turned by itself.
+    /// The tooth count did not match: the signal's fault if the engine was running under its own power.
     fn lose_by_signal(&mut self, period: u64, tick: u64) {
         if period < TURNS_ITSELF_TICKS {
             self.odd_at_s = tick as f64 / TICKS_PER_S;
@@ -442,8 +445,8 @@ impl State {
         self.segments = 0;
     }
 
-    /// Pressure that the manifold comes to by throttle and speed: what the plate lets in by the book fills it, what the
-    /// engine draws by the book empties it \[kPa\].
+    /// Manifold pressure estimated from throttle and speed \[kPa\]: the nominal flow past the plate fills the
+    /// manifold, the nominal air that the engine draws empties it.
     fn filling_kpa(&self, cal: &Cal, [in_g_s, manifold_l]: [f64; 2], dt_s: f64) -> f64 {
         let out_g_s =
             cal.breathing_g((self.map_kpa, self.ambient_kpa), self.rpm, self.inlet_c) / self.segment_s;
@@ -452,15 +455,15 @@ impl State {
         (self.map_kpa + (in_g_s - out_g_s) * kpa_g * dt_s).clamp(15.0, self.ambient_kpa.max(15.0))
     }
 
-    /// One sample of the pins, every 10 ms. `plate` tells the air \[g/s\] that goes past the plate by the module's books,
-    /// and the manifold's volume \[L\]: what is gone by when nothing measures air.
+    /// One sample of the pins, every 10 ms. `plate`: nominal air flow past the plate \[g/s\] and volume of the
+    /// manifold \[L\], used when no sensor measures air.
     pub fn sample(&mut self, cal: &Cal, f: &SensorFrame, plate: [f64; 2]) {
         let first = !self.sampled;
         self.sampled = true;
         let dt = (f.tick as f64 / TICKS_PER_S - self.time_s).clamp(0.0, 0.1);
         self.time_s = f.tick as f64 / TICKS_PER_S;
         if f.tick > self.last_edge + STALL_TICKS && (self.rpm > 0.0 || self.found) {
-            // no engine comes to a stand from one tooth to the next
+            // no engine stops from one tooth to the next
             self.lose_by_signal(self.last_period, f.tick);
             self.rpm = 0.0;
             self.segment_rpm = 0.0;
@@ -509,23 +512,23 @@ impl State {
         if let Some(curve) = &cal.rail_v {
             self.rail_kpa = follow(self.rail_kpa, curve.inverse_at(f.rail_v), lag_share(dt, 0.03));
         }
-        // over about one firing, so that its ripple does not reach the throttle
+        // smoothed over about one firing, so that the firing ripple does not reach the throttle
         let firing = if self.segment_s > 0.0 { self.segment_s.clamp(0.005, 0.1) } else { 0.05 };
-        // under the starter an air meter tells too little to go by, and while the manifold is emptied after it, too little by
-        // what comes out of the manifold
+        // while cranking, an air meter reads too low to be usable; while the manifold is pumped down after that, it
+        // reads low by the air that comes out of the manifold
         let unmetered = self.air_meter_open || self.rpm < CRANKING_RPM || self.segments < EMPTIED;
         let map_kpa = if map_sound {
             cal.map_v.inverse_at(f.map_v)
         } else if unmetered && self.segment_s > 0.0 && self.rpm > 0.0 {
             self.filling_kpa(cal, plate, dt)
         } else if self.segment_s > 0.0 && self.rpm > 0.0 {
-            // the book read backwards: what pressure would draw the air that is metered
+            // the nominal tables inverted: the pressure that would draw the metered air
             let mg = 1e3 * self.air_g_s * self.segment_s;
             cal.pressure_kpa(mg, self.rpm, self.ambient_kpa).clamp(15.0, 100.0)
         } else {
             self.ambient_kpa
         };
-        // what is worked out step by step carries its own lag
+        // a pressure computed step by step already has its own lag
         let worked_out = !map_sound && unmetered;
         let share = if worked_out { 1.0 } else { lag_share(dt, firing) };
         self.map_kpa = follow(self.map_kpa, map_kpa, share);

@@ -1,4 +1,4 @@
-//! Live data: what the module tells of its inputs and its own work, now and at the moment a code was set.
+//! Live data: what the module reports about its inputs and its own control, now and at the moment a code was set.
 
 use crate::ecm::codes::Code;
 use crate::ecm::{Ecm, fueling, memory, misfire};
@@ -21,14 +21,14 @@ impl Ecm {
         }
     }
 
-    /// Which monitors have run to their end since codes were cleared.
+    /// Which monitors have completed since codes were cleared.
     pub fn readiness(&self) -> Vec<MonitorStatus> {
         let plate = &self.cal.plate;
         let year = self.cal.s.run.model_year;
         self.s.codes.readiness(plate.bank_count(), plate.firing_order.len(), year)
     }
 
-    /// What the fuel is metered by, bank 1.
+    /// Fuel system status of bank 1.
     pub(super) fn fuel_system(&self) -> FuelSystem {
         let (i, f, [warm_c, after_s]) = (&self.s.inputs, &self.s.fuel, self.cal.s.fuel.closed_loop);
         if f.closed_loop[0] {
@@ -42,13 +42,13 @@ impl Ecm {
         }
     }
 
-    /// What the fuel that is asked for adds up from; none while no fuel is asked for.
+    /// Terms that make up the requested fuel; `None` while no fuel is requested.
     pub fn fuel_terms(&self) -> Option<fueling::Terms> {
         let (i, f) = (&self.s.inputs, &self.s.fuel);
         (self.s.running && !f.cut).then(|| f.terms(&self.cal.s.fuel, i.coolant_c, i.segment_s))
     }
 
-    /// Live values as told over the link.
+    /// Live values as reported over the link.
     pub fn live(&self) -> LiveValues {
         let (i, a, f) = (&self.s.inputs, &self.s.air, &self.s.fuel);
         let stop = self.s.store.get(memory::Name::ClosedStop);

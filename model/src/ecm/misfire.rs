@@ -1,37 +1,38 @@
-//! Misfire: which cylinder's push was missing, told from how long its part of the turn took.
+//! Misfire: finds which cylinder misfired from the time that its part of the turn took.
 //!
-//! **Models** the window of each firing from a fixed angle after its top on, its time corrected by the wheel
-//! table, an index that hardly depends on speed, limits by speed and load, counts by cylinder in blocks of
-//! 200 and 1000 turns, and the conditions under which nothing is counted.
+//! **Models** the window of each firing, which begins at a fixed angle after top dead centre; its time corrected by
+//! the wheel table; an index that hardly depends on speed; limits by speed and load; counts by cylinder in blocks of
+//! 200 and 1000 turns; and the conditions under which nothing is counted.
 //!
-//! **Leaves out** diesel, exhaust pressure, ion current; a driveline that rings.
+//! **Leaves out** diesel, exhaust pressure, ion current; driveline oscillation.
 //!
 //! *Why neighbours and not the same cylinder a turn before*: differencing the same part of the wheel would
-//! cancel the wheel's errors without any table, but on a four that part belongs to two cylinders, and a fault
-//! in both of them would cancel with it.
+//! cancel the wheel's errors without any table, but on a four-cylinder engine that part belongs to two cylinders,
+//! and a fault in both of them would cancel as well.
 //!
 //! **State** ([`State`]): window times, differences, counts, blocks, injectors cut.
 //!
 //! **Equations**
-//! 1. `T' = T · span/(span + Δe)`, Δe by the wheel table; without a table T' = T.
+//! 1. `T' = T · span/(span + Δe)`, Δe from the wheel table; without a table T' = T.
 //! 2. `d_n = (T'_n − T'_{n−1} − trend) (T'_n + T'_{n−1})/(2 T'_n² T'_{n−1}²)`, trend the median of the last cycle's
-//!    differences. Without trend that is half of `1/T'_{n−1}² − 1/T'_n²`, the very loss of ½Jω²: for W missing,
-//!    half of it lost between the middles of the two windows, `d = W/(2 J span²)`, free of speed, however far speed falls. For
-//!    little of it, it is the difference over the cube (form of Klenk et al., SAE 930399, from memory). A dead cylinder
-//!    under load at idle lets speed fall by a third from one window to the next, and over the cube of the longer
-//!    one half of its index would be gone: then the idle is lost uncounted.
-//! 3. A missed push also lengthens the next window: `w_n = d_n − echo · w_{n−1}` after a counted one.
-//! 4. Counted where `w_n` passes the limit at the present speed and manifold pressure. Limits are worked out by
-//!    `idlewright calibrate` from the healthy engine and stand in the car's file.
-//! 5. Blocks and cylinders as 13 CCR 1968.2 (e)(3): over the catalyst share in 200 turns, over the emission share
-//!    in 1000 (the first after a start, or four in a trip); over 90 % in one cylinder: its own code alone; two
-//!    or more over 10 % each: the multiple code besides (rules read; block sizes from memory). A block that harms
-//!    the catalyst counts at once where the engine works harder than in the certification cycle; within the cycle's
-//!    speeds and loads three of them in a trip are waited for, unless a code of misfire is pending already (from memory).
-//!    The lamp blinks from then on, while such blocks come (from memory).
-//! 6. Watched from the pressure at which the engine turns itself and nothing else, the rule's line of positive torque:
-//!    `p₀(n, p_a) = p₀(n) − s (p_book − p_a)`. Thinner air outside lowers it, since less burned gas stays behind and
-//!    less work goes into pumping. An idle of a standing car lies on that line by definition.
+//!    differences. Without the trend, `d` is half of `1/T'_{n−1}² − 1/T'_n²`, which is exactly the loss of ½Jω²: if
+//!    the work W is missing, half of it between the middles of the two windows, then `d = W/(2 J span²)`, independent
+//!    of speed, however far speed falls. For a small loss it is the difference over the cube (form of Klenk et al.,
+//!    SAE 930399, from memory). A dead cylinder at idle under load lets speed fall by a third from one window to the
+//!    next. Divided by the cube of the longer window, half of its index would be lost, and the misfires at idle would
+//!    not be counted.
+//! 3. A misfire also lengthens the next window: `w_n = d_n − echo · w_{n−1}` after a counted one.
+//! 4. A misfire is counted where `w_n` exceeds the limit at the present speed and manifold pressure.
+//!    `idlewright calibrate` determines the limits from the healthy engine; they are stored in the car's file.
+//! 5. Blocks and cylinders as in 13 CCR 1968.2 (e)(3): above the catalyst share in 200 turns, above the emission
+//!    share in 1000 (the first after a start, or four in a trip); over 90 % in one cylinder: only the code of that
+//!    cylinder; two or more over 10 % each: the multiple-cylinder code as well (rules read; block sizes from memory).
+//!    A block that harms the catalyst counts at once if the engine works harder than in the certification cycle;
+//!    within the cycle's speeds and loads three such blocks in a trip are required, unless a misfire code is already
+//!    pending (from memory). The lamp blinks from then on, as long as such blocks occur (from memory).
+//! 6. The monitor is active above the pressure at which the engine only turns itself, the positive-torque line of the
+//!    rule: `p₀(n, p_a) = p₀(n) − s (p_book − p_a)`. Lower ambient pressure lowers the line, since less residual gas
+//!    remains and less work goes into pumping. Idle with the car stationary lies on that line by definition.
 //!
 //! **Checked by** `tests/module/misfire.rs`.
 
@@ -47,9 +48,9 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Cal {
-    /// A window begins so long after its cylinder's top \[deg\].
+    /// Angle after its cylinder's top dead centre at which a window begins \[deg\].
     pub window_deg: f64,
-    /// Share of a missed push's index that comes back in the next window \[-\].
+    /// Share of a misfire's index that reappears in the next window \[-\].
     pub echo: f64,
     /// Speeds of the limits' rows \[rpm\].
     pub rpm: Vec<f64>,
@@ -57,22 +58,22 @@ pub struct Cal {
     pub map_kpa: Vec<f64>,
     /// Limits \[1/s²\], a row for each speed.
     pub limit: Vec<Vec<f64>>,
-    /// Manifold pressure at which the engine turns itself and no more, its alternator resting, at the books' ambient
-    /// pressure \[kPa\], over speed \[rpm\].
+    /// Manifold pressure at which the engine only turns itself, with no alternator load, at the ambient pressure of
+    /// the nominal tables \[kPa\], over speed \[rpm\].
     pub no_load_kpa: Table,
-    /// By how much that falls with ambient pressure \[kPa/kPa\].
+    /// Decrease of that pressure with falling ambient pressure \[kPa/kPa\].
     pub no_load_ambient: f64,
-    /// Fastest speed at which anything is counted; the same without a learned wheel table \[rpm\].
+    /// Highest speed at which misfires are counted; the same without a learned wheel table \[rpm\].
     pub up_to_rpm: [f64; 2],
-    /// Fastest change of manifold pressure at which anything is counted \[kPa/s\].
+    /// Fastest change of manifold pressure at which misfires are counted \[kPa/s\].
     pub steady_kpa_s: f64,
     /// Share of firings that harms the catalyst \[%\], over speed \[rpm\]; at least 5.
     pub catalyst_pct: Table,
-    /// Fastest mean speed \[rpm\] and highest mean manifold pressure \[kPa\] of 200 turns in the certification cycle.
+    /// Highest mean speed \[rpm\] and highest mean manifold pressure \[kPa\] of 200 turns in the certification cycle.
     pub cycle: [f64; 2],
     /// Share of firings that harms emissions \[%\]; at least 1.
     pub emission_pct: f64,
-    /// After so many harmful blocks of 200 turns in a row the injector of a single bad cylinder is cut.
+    /// Number of consecutive harmful blocks of 200 turns after which the injector of a single bad cylinder is cut.
     pub cut_blocks: f64,
     /// A confirmed misfire makes the wheel table suspect until it is learned again.
     pub doubts_table: bool,
@@ -139,7 +140,7 @@ impl Cal {
         let error = |n: f64| self.limit_at(n, self.no_load_kpa.at(n)) * cubed / (36.0 * n * n);
         speeds.map(error).fold(f64::INFINITY, f64::min)
     }
-    /// (6) Manifold pressure at which the engine turns itself and no more \[kPa\].
+    /// (6) Manifold pressure at which the engine only turns itself \[kPa\].
     pub fn no_load_at(&self, rpm: f64, ambient_kpa: f64) -> f64 {
         self.no_load_kpa.at(rpm) - self.no_load_ambient * (inputs::BOOK_AMBIENT_KPA - ambient_kpa)
     }
@@ -155,16 +156,17 @@ fn along(axis: &[f64], x: f64) -> (usize, f64) {
     (i, (x - axis[i]) / (axis[i + 1] - axis[i]))
 }
 
-/// So far below its line of positive torque an engine still counts as turning itself: sensors, oil, accessories \[kPa\].
+/// Margin below the positive-torque line within which an engine still counts as turning itself \[kPa\]: sensors, oil,
+/// accessories.
 const LINE_KPA: f64 = 2.0;
-/// Turns of the block of emissions, and of the first one, which begins with the start whatever of it is watched.
+/// Turns of an emission block, and of the first block, which begins at the start however much of it is monitored.
 const LONG_TURNS: f64 = 1000.0;
-/// Harmful blocks within the certification cycle's speeds and loads that make a code.
+/// Number of harmful blocks within the certification cycle's speeds and loads that set a code.
 const OCCASIONS: u32 = 3;
 /// Time over which a change of manifold pressure is judged \[s\].
 const STEADY_S: f64 = 0.2;
 
-/// Where windows begin, worked out once.
+/// Positions of the windows, computed once.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Windows {
     /// By tooth and turn: the position in the firing order whose window ends there.
@@ -198,13 +200,13 @@ impl Windows {
         }
         Ok(Self { ends, teeth, span_deg: span as f64, cylinders: n })
     }
-    /// Δe of a position by a list of edges \[deg\].
+    /// Δe of a position from a list of edge errors \[deg\].
     pub fn error_deg(&self, position: usize, edges_deg: &[f64]) -> f64 {
         let (from, to) = self.teeth[position];
         edges_deg[usize::from(to)] - edges_deg[usize::from(from)]
     }
-    /// Lays corrections over the edges: `add_deg` is what each window's error grows by, the same for windows
-    /// that share a sector of the wheel; between the windows' ends it goes over by and by.
+    /// Adds corrections to the edges: `add_deg` is the increase of each window's error, the same for windows
+    /// that share a sector of the wheel; between the windows' ends the correction is interpolated.
     pub fn bend(&self, edges_deg: &mut [f64], add_deg: &[f64]) {
         let sectors = self.cylinders / 2;
         let mut at: Vec<(f64, f64)> = Vec::with_capacity(sectors + 2);
@@ -214,7 +216,7 @@ impl Windows {
             sum += add;
         }
         at.sort_by(|a, b| a.0.total_cmp(&b.0));
-        // round the turn: before the first the last, after the last the first
+        // the turn is closed: the last point precedes the first, the first follows the last
         let (first, last) = (at[0], at[at.len() - 1]);
         at.insert(0, (last.0 - 60.0, last.1));
         at.push((first.0 + 60.0, first.1));
@@ -240,7 +242,7 @@ impl Windows {
 /// Counts of one block.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Block {
-    /// Windows watched.
+    /// Windows monitored.
     pub windows: u32,
     /// Counted misfires by cylinder, from 0.
     pub counts: [u32; MAX_CYLINDERS],
@@ -249,7 +251,7 @@ pub struct Block {
 }
 
 impl Block {
-    /// Counted in all.
+    /// Total number of counted misfires.
     pub fn total(&self) -> u32 {
         self.counts.iter().sum()
     }
@@ -276,7 +278,7 @@ impl Block {
     }
 }
 
-/// What a block's end means.
+/// Verdict at the end of a block.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Verdict {
     /// Over a limit: the cylinders to name, the multiple code, in the first 1000 turns after a start.
@@ -288,7 +290,7 @@ pub enum Verdict {
         /// In the first 1000 turns after a start.
         early: bool,
     },
-    /// A block of 1000 turns without, under such mean speed \[rpm\] and pressure \[kPa\].
+    /// A block of 1000 turns under the limits; its mean speed \[rpm\] and pressure \[kPa\].
     Good([f64; 2]),
     /// These injectors are cut for the rest of the trip (bit 0 for the first).
     Cut(u8),
@@ -297,7 +299,7 @@ pub enum Verdict {
 /// Conditions, every 10 ms.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Inputs {
-    /// Running by itself, for so long \[s\].
+    /// Time for which the engine has run under its own power \[s\].
     pub running_s: f64,
     /// Fuel cut.
     pub cut: bool,
@@ -305,22 +307,22 @@ pub struct Inputs {
     pub rpm: f64,
     /// Manifold pressure \[kPa\].
     pub map_kpa: f64,
-    /// Ambient pressure as the module has it \[kPa\].
+    /// Ambient pressure as known to the module \[kPa\].
     pub ambient_kpa: f64,
-    /// Idle control is in force and the car stands: the engine turns itself, whatever its pressure.
+    /// Idle control is active and the car is stationary: the engine only turns itself, whatever the pressure.
     pub at_idle: bool,
     /// Wheel speed \[km/h\].
     pub road_km_h: f64,
     /// The wheel table is learned.
     pub learned: bool,
-    /// A routine stretches speed itself.
+    /// A running routine itself disturbs engine speed.
     pub busy: bool,
 }
 
 /// Why nothing is counted at present.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Off {
-    /// It counts.
+    /// Misfires are counted.
     #[default]
     Watching,
     /// Not running long enough.
@@ -331,7 +333,7 @@ pub enum Off {
     Unsteady,
     /// Rough road.
     RoughRoad,
-    /// Too fast to tell, with the wheel table or without.
+    /// Speed too high to detect misfires, with the wheel table or without.
     TooFast,
 }
 
@@ -350,7 +352,7 @@ pub struct State {
     pub window_s: f64,
     /// The index of the last window \[1/s²\].
     pub index: f64,
-    /// The same before the echo of a missed push was taken off.
+    /// The index before the echo of a misfire was subtracted \[1/s²\].
     pub raw: f64,
     /// Position of the last window.
     pub position: u8,
@@ -359,13 +361,13 @@ pub struct State {
     /// The last window was counted.
     pub counted: bool,
     echo: f64,
-    /// Block of 200 turns under way.
+    /// Current block of 200 turns.
     pub short: Block,
-    /// The last whole one.
+    /// Last complete block of 200 turns.
     pub last_short: Block,
-    /// Block of 1000 turns under way.
+    /// Current block of 1000 turns.
     pub long: Block,
-    /// Turns since the start, watched or not.
+    /// Turns since the start, monitored or not.
     pub turns: f64,
     /// The block of the first 1000 turns is over.
     first_over: bool,
@@ -373,9 +375,9 @@ pub struct State {
     bad_short: u32,
     /// Harmful blocks in this trip, within the certification cycle's speeds and loads.
     occasions: u32,
-    /// A code was told in this trip.
+    /// A verdict of misfire was given in this trip.
     told: bool,
-    /// Counted in this trip by cylinder.
+    /// Misfires counted in this trip, by cylinder.
     pub trip: [u32; MAX_CYLINDERS],
     /// Harmful to the catalyst: the lamp blinks.
     pub blink: bool,
@@ -410,10 +412,10 @@ impl State {
     /// Every 10 ms: whether anything is counted.
     pub fn fast(&mut self, cal: &Cal, l: &Inputs, dt_s: f64) {
         self.count_turns(l, dt_s);
-        // against its mean over some tenths of a second: sampled among firings it trembles by itself
+        // against its mean over some tenths of a second: sampled between firings, it fluctuates by itself
         let change = (l.map_kpa - self.map_kpa) / STEADY_S;
         self.map_kpa += (l.map_kpa - self.map_kpa) * (dt_s / STEADY_S).min(1.0);
-        // the road shakes the wheels: spread of their speed about its own mean over a second
+        // rough road: spread of wheel speed about its own mean over a second
         let share = dt_s.min(1.0);
         self.road_mean += (l.road_km_h - self.road_mean) * (4.0 * share).min(1.0);
         let off = l.road_km_h - self.road_mean;
@@ -455,7 +457,7 @@ impl State {
         }
     }
 
-    /// Each edge. Some when the window of [`State::position`] has ended; true if it has an index.
+    /// Called at each edge. `Some` when the window of [`State::position`] has ended; true if it has an index.
     #[inline]
     pub fn edge(
         &mut self,
@@ -519,12 +521,12 @@ impl State {
         Some(true)
     }
 
-    /// A block is full, or the first 1000 turns are over: to be asked for its verdicts.
+    /// A block is full, or the first 1000 turns are over: its verdicts are due.
     pub fn block_full(&self) -> bool {
         self.ready || self.long_ready || !self.first_over && self.turns >= LONG_TURNS
     }
 
-    /// (5) At the end of a block. `seen_before`: a code of misfire is pending or confirmed. `cylinders`: how many.
+    /// (5) At the end of a block. `seen_before`: a misfire code is pending or confirmed. `cylinders`: their number.
     pub fn verdicts(&mut self, cal: &Cal, seen_before: bool, cylinders: usize) -> [Option<Verdict>; 3] {
         let mut told = [None; 3];
         if std::mem::take(&mut self.ready) {
@@ -563,7 +565,8 @@ impl State {
         told[1] = Some(Verdict::Bad { cylinders, multiple, early: !self.first_over });
     }
 
-    /// The first block may be watched in part only: then a fifth of it says what is bad, and nearly all of it what is good.
+    /// The first block may be monitored only in part: a fifth of it is enough for a bad verdict, a good one needs
+    /// nearly all of it.
     fn long_over(&mut self, cal: &Cal, early: bool, cylinders: usize) -> Option<Verdict> {
         let l = std::mem::take(&mut self.long);
         let watched = 2.0 * f64::from(l.windows) / cylinders as f64 / LONG_TURNS;

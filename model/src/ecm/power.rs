@@ -1,4 +1,4 @@
-//! Power: what the module does as the key is turned on and off, and as its supply goes away.
+//! Power: what the module does when the key is turned on, when it is turned off, and when its supply is lost.
 //!
 //! *Inside*: what each of the three keeps, saves and forgets. *Outside*: when they happen (the sample task in `mod`).
 
@@ -59,7 +59,7 @@ impl Ecm {
         s.out = ActuatorFrame::default();
         s.running = false;
         if supply_v > 1.0 {
-            // too low to work, enough to remember: as if asleep
+            // supply too low to operate, high enough to retain memory: as if asleep
             if s.power != Power::Off {
                 s.store.fall_back();
                 s.air.key_off();

@@ -1,12 +1,11 @@
-//! Drawing the vapour canister empty: when the purge valve opens and how far.
+//! Canister purge: when the purge valve opens and how far.
 //!
-//! **Models** a module that opens the valve a little from time to time, sees from the short-term trim
-//! whether vapour comes, and if so purges as much as the trim can bear, with pauses in which long-term trims
-//! may learn.
+//! **Models** a module that opens the valve a little from time to time, detects vapour from the short-term trim,
+//! and if there is any purges as much as the trim can compensate, with pauses in which long-term trims may learn.
 //!
 //! **Leaves out** a feed-forward of the vapour's fuel, leak tests of tank and lines.
 //!
-//! **State** ([`State`]): duty \[-\], phase, the short-term trim without purge \[-\], whether vapour came.
+//! **State** ([`State`]): duty \[-\], phase, the short-term trim without purge \[-\], whether vapour was found.
 //!
 //! **Checked by** `holds_purge…` in `tests/model/faults.rs`.
 
@@ -18,21 +17,21 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Cal {
-    /// From this coolant \[°C\] and so long in closed loop \[s\].
+    /// Minimum coolant temperature \[°C\] and time in closed loop \[s\].
     pub from: [f64; 2],
-    /// A look for vapour: duty at idle, duty off idle \[-\], for \[s\].
+    /// Check for vapour: duty at idle, duty off idle \[-\], duration \[s\].
     pub look: [f64; 3],
-    /// Pause after a look that found none: at idle, off idle \[s\].
+    /// Pause after a check that found no vapour: at idle, off idle \[s\].
     pub pause_s: [f64; 2],
-    /// Vapour is found where the short-term trim falls by so much \[-\].
+    /// Drop of the short-term trim that indicates vapour \[-\].
     pub found: f64,
-    /// While there is vapour: widest duty at idle, off idle \[-\].
+    /// While there is vapour: maximum duty at idle, off idle \[-\].
     pub most: [f64; 2],
     /// While there is vapour: purge for, pause for \[s\].
     pub cycle_s: [f64; 2],
-    /// The short-term trim is not pulled lower than so \[-\].
+    /// Lowest short-term trim that purging may cause \[-\].
     pub lowest: f64,
-    /// Fastest opening \[1/s\].
+    /// Maximum opening rate \[1/s\].
     pub ramp: f64,
 }
 
@@ -66,33 +65,33 @@ impl Cal {
 pub struct State {
     /// Duty \[-\].
     pub duty: f64,
-    /// Vapour came at the last look.
+    /// Vapour was found at the last check.
     pub vapour: bool,
     without: f64,
     closed_loop_s: f64,
     phase_s: f64,
     looked: bool,
-    /// Vapour comes now, since the valve was opened this time.
+    /// Vapour is arriving during the current opening of the valve.
     comes: bool,
 }
 
-/// What the task works with.
+/// Inputs of the task.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Inputs {
     /// Coolant \[°C\].
     pub coolant_c: f64,
     /// Closed loop in every bank.
     pub closed_loop: bool,
-    /// Idle control in force.
+    /// Idle control is active.
     pub idling: bool,
     /// Short-term trim of the first bank \[-\].
     pub short: f64,
-    /// A commanded learn is under way.
+    /// A commanded learn is in progress.
     pub held: bool,
 }
 
 impl State {
-    /// Key turned on: whether there was vapour is still known.
+    /// Key turned on: whether vapour was found is remembered.
     pub fn key_on(&mut self) {
         *self = Self { vapour: self.vapour, ..Self::default() };
     }
@@ -119,7 +118,7 @@ impl State {
             return;
         }
         let fell = l.short - self.without;
-        // what came at an earlier opening says nothing about now: an empty canister gives air, which leans
+        // vapour at an earlier opening says nothing about now: an empty canister gives air, which leans the mixture
         if fell < -cal.found {
             (self.comes, self.vapour) = (true, true);
         } else if fell > -0.5 * cal.found {
@@ -127,7 +126,7 @@ impl State {
         }
         let most = if self.comes { cal.most[at] } else { cal.look[at] };
         let step = cal.ramp * dt_s;
-        // no further than the trim can bear, and shut as gently as opened
+        // no further than the trim can compensate, and closed as gradually as opened
         let closing = self.phase_s >= if self.vapour { cal.cycle_s[0] } else { cal.look[2] };
         let wanted = if closing {
             0.0
@@ -136,7 +135,7 @@ impl State {
         } else {
             most
         };
-        // towards the end no faster than idle control can make up for the air that no longer comes this way
+        // towards the end, no faster than idle control can replace the air that the purge valve no longer supplies
         let down = if closing { step } else { 4.0 * step };
         self.duty += (wanted - self.duty).clamp(-down, step);
         if closing && self.duty <= 0.5 * step {

@@ -1,6 +1,6 @@
-//! A scan of the module: everything that a program on the diagnostic link reads of it at one moment.
+//! A scan of the module: everything that a program on the diagnostic link reads from it at one moment.
 //!
-//! *Inside*: filling it. *Outside*: the words of it ([`crate::link::Scan`]). It changes nothing.
+//! *Inside*: filling in the scan. *Outside*: its data type ([`crate::link::Scan`]). A scan changes nothing.
 //!
 //! **Checked by** `source_scan…` in `tests/module/services.rs`.
 
@@ -12,12 +12,12 @@ use crate::link::{MonitorDetail, Scan};
 const REFERENCE_V: f64 = 5.0;
 
 impl Ecm {
-    /// What the module tells now.
+    /// What the module reports at this moment.
     pub fn scan(&self) -> Scan {
         let (s, i, plate) = (&self.s, &self.s.inputs, &self.cal.plate);
         let (banks, cylinders) = (plate.bank_count(), plate.firing_order.len());
         let inputs = &self.cal.s.inputs;
-        // a sensor that is not hot yet tells nothing
+        // a sensor that is not hot yet gives no reading
         let oxygen_v =
             i.lambda.map(|lambda| if lambda > 0.0 { inputs.lambda_v.inverse_at(lambda) } else { 0.0 });
         let codes = CODES.iter().filter(|c| s.codes.can_set(c.0, banks, cylinders));

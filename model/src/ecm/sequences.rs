@@ -1,18 +1,18 @@
 //! Manual sequences recognised from pins and time.
 //!
-//! *Inside*: a recogniser for a list of steps, each a pattern of brake and load switch with a shortest and
-//! longest time. A slip aborts in silence and the stored value stays. *Outside*: what a finished sequence
-//! does (the idle air task), and words for the steps.
+//! *Inside*: a recogniser for a list of steps, each a pattern of brake and load switch with a minimum and
+//! maximum time. A mistake aborts the sequence silently and the stored value is kept. *Outside*: what a finished
+//! sequence does (the idle air task), and the wording of the steps.
 //!
 //! **Checked by** `holds_slip…`, `exact_sequence…` in `tests/module/learning.rs`.
 
 use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
-/// Times this close are the same: a time held is the difference of two larger ones \[s\].
+/// Difference within which two times count as equal \[s\]: a hold time is the difference of two larger times.
 const SAME_S: f64 = 1e-6;
 
-/// One step: how the two switches stand, and for how long.
+/// One step: the positions of the two switches, and for how long.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Step {
@@ -20,11 +20,11 @@ pub struct Step {
     pub brake: bool,
     /// Heated glass on.
     pub heated_glass: bool,
-    /// Shortest \[s\].
+    /// Minimum duration \[s\].
     pub min_s: f64,
-    /// Longest \[s\].
+    /// Maximum duration \[s\].
     pub max_s: f64,
-    /// At the shortest time of this step the window is judged.
+    /// The window is judged when this step reaches its minimum duration.
     #[serde(default)]
     pub judge: bool,
 }
@@ -33,13 +33,13 @@ pub struct Step {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Cal {
-    /// Steps in order; it is complete when the last one ends.
+    /// Steps in order; the sequence is complete when the last one ends.
     pub steps: Vec<Step>,
-    /// Widest mean speed error at the judging \[rpm\].
+    /// Largest mean speed error accepted when the window is judged \[rpm\].
     pub window_rpm: f64,
-    /// Largest move of the light value by one sequence \[g/s\].
+    /// Largest change of the light value by one sequence \[g/s\].
     pub largest_move_g_s: f64,
-    /// Coldest coolant \[°C\].
+    /// Minimum coolant temperature \[°C\].
     pub warm_c: f64,
 }
 
@@ -71,7 +71,7 @@ impl Cal {
 /// State of the recogniser.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct State {
-    /// Step under way, counted from 1; 0 is waiting for the first.
+    /// Current step, counted from 1; 0 while waiting for the first.
     pub step: u8,
     since_s: f64,
     judged: bool,
@@ -79,25 +79,25 @@ pub struct State {
     spent: bool,
 }
 
-/// What a look at the pins came to.
+/// Result of one evaluation of the pins.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Outcome {
-    /// Nothing, or under way.
+    /// Nothing, or in progress.
     None,
-    /// Aborted in silence: at this step.
+    /// Aborted silently at this step.
     Aborted(u8),
     /// Complete.
     Complete,
 }
 
-/// The pins and conditions that a sequence looks at.
+/// The pins and conditions that a sequence evaluates.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Inputs {
     /// Brake pressed.
     pub brake: bool,
     /// Heated glass on.
     pub heated_glass: bool,
-    /// Standing, warm, neutral, idling, nothing else switched.
+    /// Car stationary, engine warm and idling, in neutral, no other load switched on.
     pub may_run: bool,
     /// The window would be judged good now.
     pub window: bool,

@@ -1,17 +1,17 @@
-//! Short-pulse trim: a routine that finds what each injector gives where its needle hardly lifts.
+//! Short-pulse trim: a routine that learns what each injector delivers where its needle hardly lifts.
 //!
 //! *Inside*: the routine's phases and what it writes. *Outside*: the estimate of each cylinder's fuel
 //! ([`crate::ecm::cylinder_trim`]), the pulse that follows ([`crate::ecm::injectors`]), its entry conditions
 //! (services).
 //!
-//! At a warm idle the cylinder trim is let come to rest. Then the rail is raised, so that the same fuel takes
-//! shorter pulses; what the cylinders then differ by is theirs at short pulses. Whatever of that the trim had
-//! taken at the long pulses is given back in the same step, so that these stay right.
+//! At warm idle the cylinder trim is first allowed to settle. Then rail pressure is raised, so that the same fuel
+//! takes shorter pulses; the differences between the cylinders are then those at short pulses. Any part of them that
+//! the trim had absorbed at the long pulses is given back in the same step, so that the long pulses stay correct.
 //!
 //! **Equation**: with `e = exp(−t_open/τ)` at the long and the short pulse, `dg = x/(e_short − e_long) dt/T` and
 //! `d(trim) = e_long dg`; x moves by −dg (e_short − e_long).
 //!
-//! **State** ([`State`]): phase, its time, pulse at the beginning.
+//! **State** ([`State`]): phase, time in the phase, pulse at the beginning.
 //!
 //! **Checked by** `practice_short_pulse…` in `tests/module/cylinder_trim.rs`.
 
@@ -21,28 +21,28 @@ use crate::link::{Failed, Writer};
 use crate::num;
 use serde::{Deserialize, Serialize};
 
-/// Rail during the second half \[kPa\].
+/// Rail pressure during the second phase \[kPa\].
 const RAISED_KPA: f64 = 14_000.0;
-/// Cylinders have come to rest within this \[-\].
+/// Deviation below which the cylinders count as settled \[-\].
 const AT_REST: f64 = 0.003;
-/// For so long \[s\].
+/// Time for which they must stay settled \[s\].
 const AT_REST_S: f64 = 10.0;
 /// Time constant of learning \[s\].
 const LEARN_S: f64 = 12.0;
-/// Either half gives up after \[s\].
+/// Maximum duration of either phase \[s\].
 const LONGEST_S: f64 = 240.0;
-/// What the cylinders may differ by when pulses have just become shorter \[-\].
+/// Assumed differences between the cylinders when the pulses have just become shorter \[-\].
 const UNKNOWN: f64 = 0.03;
 
-/// How far it has come.
+/// Phase of the routine.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Phase {
-    /// Not under way.
+    /// Not running.
     #[default]
     Off,
-    /// The cylinder trim comes to rest at ordinary pulses.
+    /// The cylinder trim settles at normal pulses.
     Long,
-    /// The rail is raised.
+    /// Rail pressure is raised.
     Short,
 }
 
@@ -56,9 +56,9 @@ pub struct State {
     long_us: f64,
 }
 
-/// What the routine works with.
+/// Inputs and stores that the routine works with.
 pub struct Context<'a> {
-    /// The estimate.
+    /// Cylinder trim with its estimate.
     pub trim: &'a mut cylinder_trim::State,
     /// Learned values.
     pub store: &'a mut Store,
@@ -66,9 +66,9 @@ pub struct Context<'a> {
     pub memory_cal: &'a memory::Cal,
     /// Nominal opening of the last pulse \[µs\].
     pub open_us: f64,
-    /// Pulse over which the excess fades by the book \[µs\].
+    /// Nominal opening over which the excess decays \[µs\].
     pub short_us: f64,
-    /// Uncertainty with which the estimate may be used \[-\].
+    /// Maximum uncertainty with which the estimate may be used \[-\].
     pub certain: f64,
     /// Number of cylinders.
     pub cylinders: usize,
@@ -83,15 +83,15 @@ impl State {
     pub fn begin(&mut self) {
         *self = Self { phase: Phase::Long, ..Self::default() };
     }
-    /// Ends, with or without result.
+    /// Ends, with or without a result.
     pub fn end(&mut self) {
         *self = Self::default();
     }
-    /// Rail asked for \[kPa\].
+    /// Requested rail pressure \[kPa\].
     pub fn rail_kpa(&self) -> Option<f64> {
         (self.phase == Phase::Short).then_some(RAISED_KPA)
     }
-    /// Every 100 ms; some when it has ended, with why it failed.
+    /// Every 100 ms; `Some` when it has ended, with the reason if it failed.
     pub fn slow(&mut self, c: &mut Context<'_>, dt_s: f64) -> Option<Result<(), Failed>> {
         if self.phase == Phase::Off {
             return None;

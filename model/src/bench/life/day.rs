@@ -1,7 +1,7 @@
-//! A day's electrics, written down while it is driven at full physics, to be carried on with on the days between.
+//! Electrical data of a day, recorded while it is driven at full physics and used again on the days carried forward.
 //!
 //! *Inside*: means over about a second while the module is awake, over a minute while it sleeps. *Outside*: battery
-//! and module, which live through them anew each day.
+//! and module, which are simulated anew with these data each day.
 
 use crate::plant::electrical::Round;
 use serde::{Deserialize, Serialize};
@@ -14,26 +14,26 @@ const MOMENT_S: [f64; 2] = [1.0, 60.0];
 /// What the module is doing.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Module {
-    /// It has not gone to sleep.
+    /// The module has not gone to sleep.
     pub awake: bool,
-    /// Its key is on.
+    /// The key is on.
     pub on: bool,
     /// The engine runs by itself.
     pub running: bool,
-    /// It asks something of the alternator.
+    /// The module requests a voltage from the alternator.
     pub asks: bool,
     /// The car drives the engine.
     pub overrun: bool,
-    /// Coolant by its sensor \[°C\].
+    /// Coolant temperature by the sensor \[°C\].
     pub coolant_c: f64,
 }
 
 /// A moment of the day.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Moment {
-    /// Its end \[s of the day\].
+    /// End of the moment \[s of the day\].
     pub end_s: f64,
-    /// What stood round the battery, on the mean.
+    /// Mean electrical conditions around the battery.
     pub round: Round,
     /// What the module was doing at its end.
     pub module: Module,
@@ -44,23 +44,23 @@ pub struct Moment {
 pub struct Day {
     /// Its moments.
     pub moments: Vec<Moment>,
-    /// Where it has come to \[s of the day\].
+    /// Time up to which samples have been added \[s of the day\].
     at_s: f64,
-    /// Sums over the moment that is not over, and its length \[s\].
+    /// Sums over the unfinished moment, and its length so far \[s\].
     sums: Round,
     for_s: f64,
     module: Module,
 }
 
 impl Day {
-    /// An empty one, with room for so many seconds awake \[s\].
+    /// Begins an empty day, with room for this time awake \[s\].
     pub fn begin(&mut self, awake_s: f64) {
         self.moments.clear();
         self.moments.reserve((awake_s / MOMENT_S[0] + DAY_S / MOMENT_S[1]) as usize);
         (self.at_s, self.for_s) = (0.0, 0.0);
         self.sums = Round::default();
     }
-    /// It has come to a time \[s of the day\].
+    /// Adds a sample at a time \[s of the day\].
     pub fn add(&mut self, at_s: f64, round: &Round, module: Module) {
         if self.for_s > 0.0 && self.module.awake != module.awake {
             self.close();
@@ -83,7 +83,7 @@ impl Day {
         self.for_s = 0.0;
         self.sums = Round::default();
     }
-    /// The day is over.
+    /// Ends the day.
     pub fn end(&mut self) {
         self.close();
         if let Some(last) = self.moments.last_mut() {

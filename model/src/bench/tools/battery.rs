@@ -1,16 +1,16 @@
-//! What the bay has for a battery and its leads: tester, hydrometer, and the leads that a clamp goes round.
+//! The bay's tools for a battery and its leads: tester, hydrometer, and the leads that a clamp can be put around.
 //!
-//! *Inside*: what each sees and makes of it. *Outside*: errors of reading ([`super`]), the battery itself
-//! ([`crate::plant::battery`]).
+//! *Inside*: what each tool measures and what it calculates from that. *Outside*: reading errors ([`super`]), the
+//! battery itself ([`crate::plant::battery`]).
 //!
-//! The **tester** draws short pulses and divides the fall of voltage by their current. What it calls health is the current
-//! that such a resistance would let the battery give in the cold, over what is printed on it; what it calls charge is the
-//! voltage without load by the book of a battery that has rested. Both mislead: a battery that was charged an hour ago
-//! still shows surface charge, a low one has a higher resistance and passes for worn, one that has lost water shows more.
-//! So little charge goes with the pulses that the battery is taken to keep it.
+//! The **tester** draws short current pulses and divides the voltage drop by their current. Its health value is the
+//! cold-cranking current that this resistance would allow, over the current printed on the battery. Its charge value
+//! is the voltage without load, looked up in a table for a rested battery. Both mislead: a battery that was charged
+//! an hour ago still shows surface charge; a battery low on charge has a higher resistance and passes for worn; one
+//! that has lost water shows more. The pulses draw so little charge that the battery's charge is taken as unchanged.
 //!
-//! The **hydrometer** draws acid from each of six cells, which are alike here, and brings what it reads to 25 °C. A mat
-//! holds its acid.
+//! The **hydrometer** draws acid from each of six cells, which are alike here, and corrects its reading to 25 °C. The
+//! acid of a mat battery cannot be drawn.
 //!
 //! **Checked by** `tests/bench/tools.rs`.
 
@@ -21,13 +21,13 @@ use crate::num::Table;
 use crate::plant::Plant;
 use serde::{Deserialize, Serialize};
 
-/// A lead that the clamp goes round, besides the battery's.
+/// A lead other than the battery's that the clamp can be put around.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Lead {
     /// From the alternator.
     Alternator,
-    /// To what somebody has wired in.
+    /// To an accessory that somebody has wired in.
     Accessory,
 }
 
@@ -39,7 +39,7 @@ impl Lead {
     pub fn name(self) -> &'static str {
         Self::ALL[self as usize].0
     }
-    /// What flows in it \[A\].
+    /// Current in the lead \[A\].
     pub(super) fn amps(self, plant: &Plant) -> f64 {
         let h = &plant.s.hands;
         match self {
@@ -53,21 +53,21 @@ impl Lead {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BatteryTester {
-    /// Time of a test \[s\].
+    /// Duration of a test \[s\].
     pub takes_s: f64,
     /// Current of a pulse \[A\].
     pub pulse_a: f64,
     /// Length of a pulse \[s\].
     pub pulse_s: f64,
-    /// What its maker takes for resistance at 25 °C times cold-cranking current of a good battery \[V\].
+    /// Resistance at 25 °C times cold-cranking current of a good battery, as its maker assumes it \[V\].
     pub good_v: f64,
-    /// How much it takes off its reading for each kelvin that the case is under 25 °C \[%\].
+    /// Correction that lowers the resistance reading for each kelvin that the case is below 25 °C \[%\].
     pub cold_pct_k: f64,
-    /// Its books of charge \[%\] over voltage at rest \[V\], flooded and with a mat: it is told which is printed on the battery.
+    /// Its tables of charge \[%\] over rest voltage \[V\], flooded and mat: it is set to the type on the label.
     pub charge_pct: [Table; 2],
-    /// Under this voltage the charge is too low to judge the battery \[V\].
+    /// Below this voltage the charge is too low to judge the battery \[V\].
     pub judges_from_v: f64,
-    /// Under this share of the printed current the battery fails \[%\].
+    /// Below this share of the printed current the battery fails \[%\].
     pub passes_from_pct: f64,
     /// Volts.
     pub v: Channel,
@@ -76,7 +76,7 @@ pub struct BatteryTester {
 }
 
 impl BatteryTester {
-    /// Voltage, resistance, health and charge of what was read \[V, mΩ\] with a case so warm \[°C\], and the verdict.
+    /// Voltage, resistance, health and charge from values read \[V, mΩ\] and case temperature \[°C\], and verdict.
     pub(super) fn made_of(
         &self,
         [v, mohm]: [f64; 2],
@@ -113,7 +113,7 @@ impl Hydrometer {
     }
 }
 
-/// Whether it may be used now.
+/// Whether the tool may be used now.
 pub(super) fn may(plant: &Plant, tool: Tool) -> Result<(), Hindrance> {
     let h = &plant.s.hands;
     match tool {
@@ -129,7 +129,7 @@ pub(super) fn may(plant: &Plant, tool: Tool) -> Result<(), Hindrance> {
     }
 }
 
-/// A sample of the tester: sum of volts, resistance \[mΩ\] by the first sample's pulse, case \[°C\].
+/// Takes a sample of the tester: sum of voltages, resistance \[mΩ\] by the first sample's pulse, case \[°C\].
 pub(super) fn look(plant: &Plant, t: &BatteryTester, count: u32, held: &mut [f64; 4]) {
     let s = &plant.s;
     let own_a = s.electrical.battery_a;

@@ -1,6 +1,6 @@
-//! How well each instrument reads and how long it needs: `assets/tools.toml`.
+//! Accuracy and measuring time of each instrument: `assets/tools.toml`.
 //!
-//! *Inside*: form and check of that file. *Outside*: measuring ([`super`]).
+//! *Inside*: format and check of that file. *Outside*: measuring ([`super`]).
 //!
 //! **Checked by** `trips_on_bad_data`, `holds_every_instrument…` in [`super`].
 
@@ -9,22 +9,22 @@ use super::{INSTRUMENTS, Tool};
 use crate::bench::tester::Link;
 use serde::{Deserialize, Serialize};
 
-/// How one quantity of an instrument errs.
+/// Errors of one quantity of an instrument.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Channel {
-    /// Most error of slope \[% of reading\].
+    /// Largest slope error \[% of reading\].
     pub gain_pct: f64,
-    /// Most error of zero, in the quantity's unit.
+    /// Largest zero error, in the quantity's unit.
     pub offset: f64,
-    /// Standard deviation of one reading, cut at two.
+    /// Standard deviation of the noise of one reading, truncated at two standard deviations.
     pub noise: f64,
     /// Last digit.
     pub resolution: f64,
 }
 
 impl Channel {
-    /// The most that a reading can be off at a true value.
+    /// Largest possible error of a reading at a true value.
     pub fn class(&self, truth: f64) -> f64 {
         self.gain_pct / 100.0 * truth.abs() + self.offset + 2.0 * self.noise + 0.5 * self.resolution
     }
@@ -41,11 +41,11 @@ impl Channel {
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct VacuumGauge {
-    /// Time it is watched \[s\].
+    /// Observation time \[s\].
     pub takes_s: f64,
     /// Lag of the needle \[s\].
     pub lag_s: f64,
-    /// Pressure under ambient \[kPa\].
+    /// Pressure below ambient \[kPa\].
     pub kpa: Channel,
 }
 
@@ -53,13 +53,13 @@ pub struct VacuumGauge {
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BackGauge {
-    /// Time it is watched \[s\].
+    /// Observation time \[s\].
     pub takes_s: f64,
     /// Lag of the needle behind its snubber \[s\].
     pub lag_s: f64,
-    /// End of its dial \[kPa\].
+    /// Full scale of its dial \[kPa\].
     pub most_kpa: f64,
-    /// Pressure over ambient \[kPa\].
+    /// Pressure above ambient \[kPa\].
     pub kpa: Channel,
 }
 
@@ -69,9 +69,9 @@ pub struct BackGauge {
 pub struct CompressionGauge {
     /// Time after which it is taken out if nobody has cranked, or cranking does not end \[s\].
     pub takes_s: f64,
-    /// Share of what is missing that one stroke brings past its check valve \[-\].
+    /// Share of the missing pressure that one stroke adds through its check valve \[-\].
     pub fills: f64,
-    /// Pressure over ambient \[kPa\].
+    /// Pressure above ambient \[kPa\].
     pub kpa: Channel,
 }
 
@@ -79,26 +79,26 @@ pub struct CompressionGauge {
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct FuelGauge {
-    /// Time it is watched \[s\].
+    /// Observation time \[s\].
     pub takes_s: f64,
-    /// Pressure over ambient \[kPa\].
+    /// Pressure above ambient \[kPa\].
     pub kpa: Channel,
 }
 
-/// What smoke shows.
+/// The smoke test's data.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Smoke {
-    /// Holes up to this are never seen \[mm²\].
+    /// Holes up to this area are never seen \[mm²\].
     pub blind_mm2: f64,
-    /// Holes from this on are always seen \[mm²\].
+    /// Holes of at least this area are always seen \[mm²\].
     pub sure_mm2: f64,
-    /// Holes from this on are called large \[mm²\].
+    /// Holes of at least this total area are called large \[mm²\].
     pub large_mm2: f64,
 }
 
 impl Smoke {
-    /// Chance that a hole is seen \[-\]: none below blind, one above sure, straight between.
+    /// Probability that a hole is seen \[-\]: 0 below `blind_mm2`, 1 above `sure_mm2`, linear between them.
     pub fn chance(&self, mm2: f64) -> f64 {
         ((mm2 - self.blind_mm2) / (self.sure_mm2 - self.blind_mm2)).clamp(0.0, 1.0)
     }
@@ -110,7 +110,7 @@ impl Smoke {
 pub struct GasTester {
     /// Time until it is read \[s\].
     pub takes_s: f64,
-    /// Time until new gas has come through its hose \[s\].
+    /// Time that new gas takes to come through its hose \[s\].
     pub line_s: f64,
     /// Lag of its cells \[s\].
     pub lag_s: f64,
@@ -132,7 +132,7 @@ pub struct GasTester {
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Voltmeter {
-    /// Time over which it takes the mean \[s\].
+    /// Averaging time \[s\].
     pub takes_s: f64,
     /// Volts.
     pub v: Channel,
@@ -142,7 +142,7 @@ pub struct Voltmeter {
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Clamp {
-    /// Time over which it takes the mean \[s\].
+    /// Averaging time \[s\].
     pub takes_s: f64,
     /// Current \[A\].
     pub a: Channel,
@@ -154,7 +154,7 @@ pub struct Clamp {
 pub struct Thermometer {
     /// Temperature \[°C\].
     pub c: Channel,
-    /// How much of coolant over air the hose's skin shows \[-\].
+    /// Share of the temperature difference between coolant and air that the hose's surface shows \[-\].
     pub hose_share: f64,
 }
 
@@ -168,21 +168,21 @@ pub struct Scope {
     pub v: Channel,
     /// Pulse width \[µs\].
     pub us: Channel,
-    /// A tooth's period against its neighbours' \[%\].
+    /// Deviation of a tooth's period from its neighbours' \[%\].
     pub pct: Channel,
 }
 
-/// What the eye tells.
+/// The eye's data.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Eye {
-    /// Most error of its scale \[%\].
+    /// Largest error of its scale \[%\].
     pub eye_pct: f64,
-    /// Film from which a throttle is called light and heavy \[µm\].
+    /// Deposit thicknesses from which the deposit on a throttle is called light and heavy \[µm\].
     pub throttle_um: [f64; 2],
-    /// Blockage from which a filter is called dusty and blocked \[%\].
+    /// Blockages from which a filter is called dusty and blocked \[%\].
     pub air_filter_pct: [f64; 2],
-    /// Hole from which a hose is seen to be off or split \[mm²\].
+    /// Area of the hole from which a hose is seen to be off or split \[mm²\].
     pub hose_mm2: f64,
 }
 
@@ -261,7 +261,7 @@ impl Data {
             _ => Vec::new(),
         }
     }
-    /// How long a tool needs \[s\]; 0 for one that shows at once.
+    /// Measuring time of a tool \[s\]; 0 for a tool that shows its reading at once.
     pub fn takes_s(&self, tool: Tool) -> f64 {
         match tool {
             Tool::VacuumGauge => self.vacuum_gauge.takes_s,

@@ -1,4 +1,4 @@
-//! Bay tools by name: which there are, where a probe touches, what the eye is turned to.
+//! Bay tools by name: the tools, the points where a probe can touch, the objects that the eye can inspect.
 
 use super::Lead;
 use crate::plant::wires::Sensor;
@@ -14,7 +14,7 @@ pub enum Point {
     ModuleSupply,
     /// A sensor's signal pin at the module; that of the crank sensor for the scope only.
     Pin(Sensor),
-    /// Drive of an injector (1 up), scope only.
+    /// Drive signal of an injector (1 up), scope only.
     Injector(u8),
 }
 
@@ -28,7 +28,7 @@ impl Point {
             Point::Injector(k) => format!("injector_{k}"),
         }
     }
-    /// Points that carry volts; the crank sensor's wire carries edges only.
+    /// Points that carry a voltage; the crank sensor's wire carries edges only.
     pub fn volts() -> Vec<Point> {
         let pins = Sensor::ALL.iter().map(|s| s.0).filter(|s| *s != Sensor::Crank).map(Point::Pin);
         [Point::BatteryPost, Point::ModuleSupply].into_iter().chain(pins).collect()
@@ -38,7 +38,7 @@ impl Point {
 /// The crank sensor's wire.
 pub(super) const CRANK: Point = Point::Pin(Sensor::Crank);
 
-/// What the eye is turned to.
+/// An object that the eye can inspect.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Look {
@@ -76,13 +76,13 @@ impl Look {
     }
 }
 
-/// A bay tool, set to what it is to measure.
+/// A bay tool, set to the quantity or place that it measures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Tool {
-    /// Manifold pressure under ambient, and how the needle swings.
+    /// Manifold pressure below ambient, and how the needle swings.
     VacuumGauge,
-    /// Fuel rail pressure over ambient.
+    /// Fuel rail pressure above ambient.
     FuelPressure,
     /// Smoke into the closed inlet.
     SmokeTest,
@@ -104,13 +104,13 @@ pub enum Tool {
     Hydrometer,
     /// Temperature of the coolant hose.
     Thermometer,
-    /// A record of a point over two seconds.
+    /// A two-second record at a point.
     Scope(Point),
     /// The eye.
     Inspect(Look),
-    /// Exhaust pressure of a bank (1 up) ahead of its catalyst, over ambient.
+    /// Exhaust pressure of a bank (1 up) ahead of its catalyst, above ambient.
     BackPressure(u8),
-    /// Highest pressure of a cylinder (1 up) while the engine is cranked, over ambient.
+    /// Highest pressure of a cylinder (1 up) while the engine is cranked, above ambient.
     Compression(u8),
 }
 
@@ -167,7 +167,7 @@ impl Tool {
             _ => self.instrument().into(),
         }
     }
-    /// Every setting of every tool on an engine with so many cylinders and banks.
+    /// Every setting of every tool on an engine with this number of cylinders and banks.
     pub fn all(cylinders: usize, banks: usize) -> Vec<Tool> {
         let mut out = vec![
             Tool::VacuumGauge,

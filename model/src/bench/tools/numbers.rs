@@ -1,4 +1,4 @@
-//! What a bay tool's reading says, in numbers by name.
+//! The numbers of a bay tool's reading, by name.
 //!
 //! *Inside*: names with their units. *Outside*: measuring ([`super`]), sentences (`words/readings.rs`).
 //!

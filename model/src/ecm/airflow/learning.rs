@@ -1,6 +1,6 @@
 //! Learning of idle air: gates, ordinary learning, the manual sequence's result, the commanded learn.
 //!
-//! *Inside*: when what the integrator holds may go over into a learned value, and how fast. *Outside*: idle control
+//! *Inside*: when the integrator's value may be transferred to a learned value, and how fast. *Outside*: idle control
 //! itself and the closed stop (`airflow`), recognising the sequence's steps (`sequences`).
 
 use super::{Cal, Context, Event, State};
@@ -9,7 +9,7 @@ use crate::ecm::memory::Name;
 use crate::ecm::{Gate, GateKind, inputs, sequences};
 use crate::link::{Failed, Writer};
 
-/// Codes with which idle air is not learned, by itself or by the manual sequence.
+/// Codes that block learning of idle air, both ordinary learning and the manual sequence.
 const BLOCKING: [Code; 17] = [
     Code::P2176,
     Code::P2135,
@@ -30,7 +30,7 @@ const BLOCKING: [Code; 17] = [
     Code::P0308,
 ];
 
-/// A commanded learn is done only with the sensed lambda so near to 1 \[-\]; our own.
+/// Deviation of measured lambda from 1 below which a commanded learn can complete \[-\]; our own value.
 const MIXED: f64 = 0.1;
 
 impl State {
@@ -62,7 +62,7 @@ impl State {
         self.judge_window_gates(cal, seq, c.inputs, blocked, window_open);
     }
 
-    /// Gates of ordinary learning, of the light value and of the difference under load.
+    /// Gates of ordinary learning, for the light value and for the difference under load.
     fn judge_gates(&mut self, cal: &Cal, i: &inputs::State, blocked: Option<Code>, window_open: bool) {
         let [window_rpm, for_s, bound] = cal.learn_gate;
         let mean_error = self.error_2s.get();
@@ -72,7 +72,7 @@ impl State {
             gates.clear();
             gates.extend(Self::common_gates(cal, i, self.idling && self.cut_out.is_none()));
             if which == 1 {
-                // the difference is learned under a load that the module itself accounts for, gear or not
+                // the difference is learned under a load that the module itself accounts for, in gear or not
                 gates[2].open = true;
             }
             let load = if which == 0 { GateKind::NoLoad } else { GateKind::Loaded };
@@ -96,7 +96,7 @@ impl State {
         }
     }
 
-    /// Gates of the manual sequence's judging.
+    /// Gates that the manual sequence judges.
     fn judge_window_gates(
         &mut self,
         cal: &Cal,
@@ -121,7 +121,7 @@ impl State {
         ]);
     }
 
-    /// Ordinary learning: what the integrator holds goes over into the learned value, slowly.
+    /// Ordinary learning: slowly transfers the integrator's value to the learned value.
     fn ordinary_learn(&mut self, cal: &Cal, c: &mut Context<'_>, dt_s: f64) {
         let most = cal.learn_g_s_min / 60.0 * dt_s;
         let m = self.integrator_2s.get().unwrap_or(0.0);
@@ -177,11 +177,11 @@ impl State {
         let i = c.inputs;
         let Some((for_s, good_s)) = self.commanded else { return };
         let [rate, pi_near, rpm_near, hold_s, give_up_s] = cal.commanded;
-        // air learned on a mixture that is far off would be wrong as soon as the mixture is right; 0: the sensor says nothing
+        // air learned with the mixture far off would be wrong as soon as the mixture is right; 0: no sensor reading
         let mixed = i.lambda[0] <= 0.0 || (i.lambda[0] - 1.0).abs() < MIXED;
         let good = mixed && self.pi.abs() < pi_near && (self.target_rpm - i.rpm).abs() < rpm_near;
         let good_s = if good { good_s + dt_s } else { 0.0 };
-        // a value at its limit was not learned: what it should be lies beyond
+        // a value at its limit was not learned: the correct value lies beyond the limit
         let [_, low, high] = c.store.limits(c.memory_cal, Name::IdleAirLight);
         let value = c.store.get(Name::IdleAirLight);
         let at_limit = value <= low + 1e-9 || value >= high - 1e-9;
