@@ -7,12 +7,16 @@
 
 use super::cells::fixed;
 use super::debrief::{code_state, codes_of};
-use super::names::{decimals, lamp_words, learned_words, lid_words, with_unit};
+use super::names::{decimals, in_shown_units, lamp_words, learned_words, lid_words, with_unit};
 use super::sheet::Sheet;
 use super::text::{WIDE, plain, wrapped};
+use crate::bench::record::Kind;
 use crate::bench::view::Observation;
+use crate::bench::whole::NotWhole;
+use crate::lesson::Grade;
+use crate::lesson::facts::Found;
 use crate::words::numbers::{minutes, number, signed};
-use crate::words::say;
+use crate::words::{facts, name, say};
 use serde::Serialize;
 
 /// Two sheets of one scenario: with an act, and without it.
@@ -48,15 +52,21 @@ pub struct Difference {
 
 impl Difference {
     /// With the act, without it, and their difference, as a person reads them.
-    pub(super) fn shown(&self) -> [String; 3] {
-        let own = |t: &str, f: fn(f64, usize) -> String| match t.parse::<f64>() {
-            Ok(x) if !t.is_empty() => {
-                with_unit(&f(x, t.split_once('.').map_or(0, |(_, d)| d.len())), &self.unit)
-            }
-            _ => t.to_owned(),
+    pub fn shown(&self) -> [String; 3] {
+        // as many decimals as the number for programs, unless the unit is another one
+        let parsed = |t: &str| {
+            let (x, unit) = in_shown_units(t.parse::<f64>().ok()?, &self.unit);
+            let written = t.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+            Some((x, unit, if unit == self.unit { written } else { decimals(unit) }))
         };
-        let difference = self.difference.as_deref().map_or_else(String::new, |d| own(d, signed));
-        [own(&self.done, number), own(&self.left_out, number), difference]
+        let own = |t: &str| {
+            parsed(t).map_or_else(|| t.to_owned(), |(x, unit, places)| with_unit(&number(x, places), unit))
+        };
+        let difference = match (&self.difference, parsed(&self.done), parsed(&self.left_out)) {
+            (Some(_), Some((x, ..)), Some((y, unit, places))) => with_unit(&signed(y - x, places), unit),
+            _ => String::new(),
+        };
+        [own(&self.done), own(&self.left_out), difference]
     }
 }
 

@@ -48,6 +48,7 @@ use crate::session::desk::Reach;
 use crate::session::live::{Order, Rows, View};
 use crate::session::{Prices, Run};
 use crate::words::glossary::Word;
+use crate::words::numbers::show_in;
 use crate::words::say;
 use egui::{CentralPanel, Context, Frame, Margin, Panel, Rect, Ui, UiBuilder};
 use std::path::PathBuf;
@@ -325,6 +326,8 @@ pub fn root(ctx: &Context) -> Ui {
 /// Lays out and draws all panels. `ui` takes the whole window ([`root`]).
 pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     let mut out = Out::default();
+    // sentences tell quantities in the units of the gauges
+    let _units = show_in(shown.settings.units);
     if !style::ready(ui.ctx(), shown.settings) {
         // the fonts are available from the next pass on
         ui.ctx().request_repaint();
