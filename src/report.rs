@@ -47,7 +47,7 @@ pub use self::names::{code_states, connector_words, cost_words, learned_words, w
 pub use self::sheet::{Beside, Sheet};
 pub use self::svg::escaped;
 pub use self::text::{cautions_text, table};
-pub use self::twin::{Difference, Pair, twin_table};
+pub use self::twin::{Difference, Pair, twin_lines, twin_table};
 pub use self::twin_page::{twin_html, twin_svg, twin_traces};
 
 #[cfg(test)]

@@ -188,6 +188,75 @@ impl Pair<'_> {
     }
 }
 
+/// An idle fluctuates, and its trims with it: closer than this they count as the same in plain lines \[rpm, %\].
+const SAME: (f64, f64) = (20.0, 3.0);
+
+/// What would have differed without an act, in a few plain lines. `wrong`: the faults left with the act and without
+/// it, for a reader who may see them.
+pub fn twin_lines(pair: &Pair<'_>, wrong: Option<[&[NotWhole]; 2]>) -> Vec<String> {
+    let mut out = Vec::new();
+    let (a, b) = (pair.done.after, pair.without.after);
+    let rpm = |x: f64| number(x, 0);
+    match (&a.idle, &b.idle) {
+        (Some(x), Some(y)) if (x.mean_rpm - y.mean_rpm).abs() >= SAME.0 => {
+            let target = rpm(y.target_rpm);
+            let (done, without) = (rpm(x.mean_rpm), rpm(y.mean_rpm));
+            out.push(say!("without-idle", without = without, done = done, target = target));
+        }
+        (Some(x), None) => out.push(say!("without-no-idle", done = rpm(x.mean_rpm))),
+        (None, Some(y)) => out.push(say!("without-idles", without = rpm(y.mean_rpm))),
+        _ => {}
+    }
+    for (x, y) in a.trims.iter().zip(&b.trims) {
+        let [done, without] = [x, y].map(|t| t.short_pct + t.long_idle_pct);
+        if (done - without).abs() >= SAME.1 {
+            let (done, without) = (signed(done, 1), signed(without, 1));
+            out.push(say!("without-trims", bank = x.bank, without = without, done = done));
+        }
+    }
+    let only = |x: &Observation, y: &Observation| {
+        let of = |o: &Observation, code: &str| o.codes.iter().any(|c| c.code == code);
+        let codes = codes_of(&[x]).into_iter().filter(|c| !of(y, c));
+        codes.map(|c| format!("{c} ({})", name("code", c))).collect::<Vec<_>>()
+    };
+    for (id, codes) in [("without-more-codes", only(b, a)), ("without-fewer-codes", only(a, b))] {
+        if !codes.is_empty() {
+            out.push(say!(id, codes = codes.join(", ")));
+        }
+    }
+    let hindered = |s: &Sheet<'_>| s.log.iter().filter(|e| matches!(e.kind, Kind::Hindered { .. })).count();
+    let more = hindered(pair.without).saturating_sub(hindered(pair.done)) as u32;
+    if more > 0 {
+        out.push(say!("without-hindered", n = more));
+    }
+    out.extend(not_whole(pair, wrong));
+    if out.is_empty() {
+        out.push(say!("without-same", rpm = rpm(SAME.0), pct = number(SAME.1, 0)));
+    }
+    out
+}
+
+/// Whether the car and the job are then in order, and what is not.
+fn not_whole(pair: &Pair<'_>, wrong: Option<[&[NotWhole]; 2]>) -> Option<String> {
+    let (done, without) = (pair.done.grade?, pair.without.grade?);
+    if let Some([with_it, without_it]) = wrong {
+        let [x, y] = [with_it, without_it].map(|all| all.iter().map(facts::not_whole).collect::<Vec<_>>());
+        return match (x == y, y.is_empty(), x.is_empty()) {
+            (true, ..) => None,
+            (_, true, _) => Some(say("without-whole")),
+            (_, _, true) => Some(say!("without-wrong", wrong = y.join("; "))),
+            _ => Some(say!("without-other-wrong", wrong = y.join("; "), done = x.join("; "))),
+        };
+    }
+    let whole = |g: &Grade| !g.rows.iter().flat_map(|r| &r.findings).any(|f| f.found == Found::NotWholeKept);
+    match (whole(done), whole(without)) {
+        (true, false) => Some(say("without-not-whole")),
+        (false, true) => Some(say("without-whole")),
+        _ if done.closed && !without.closed => Some(say("without-not-closed")),
+        _ => None,
+    }
+}
+
 /// The comparison in plain text, for a terminal of 100 columns.
 pub fn twin_table(pair: &Pair<'_>) -> String {
     let mut out = format!("{}  {}\n", plain(pair.done.id), plain(pair.done.title));

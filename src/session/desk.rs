@@ -14,6 +14,7 @@ use crate::scenario::{ActionFile, Lid, Scenario};
 use crate::session::teach::{Came, Found, INJECTED, Outstanding};
 use crate::session::{Error, Job, Options, Progress, Run, Session};
 use serde::{Deserialize, Serialize};
+use std::sync::Arc;
 
 /// Maximum number of marks; the oldest unnamed ones are dropped first.
 pub const MOST_MARKS: usize = 60;
@@ -46,6 +47,13 @@ pub struct Mark {
     /// Set by the user; the others are set by the desk before each act.
     pub named: bool,
     session: Box<Session>,
+}
+
+impl Mark {
+    /// The session at that moment.
+    pub(super) fn session(&self) -> &Session {
+        &self.session
+    }
 }
 
 /// The futures that an act affects.
@@ -270,7 +278,9 @@ impl Desk {
         let mut session = self.session;
         // a trainee who has seen truth hands in under an open lid
         session.lid_open |= session.lid_was_open;
-        session.finish(false, 0.0)
+        let mut run = session.finish(false, 0.0);
+        run.marks = Arc::new(self.marks);
+        run
     }
 }
 

@@ -632,3 +632,22 @@ seal-forged = forged
 seal-unsealed = unsealed
 seal-not-checked = not checked
 verdict-not-judged = not judged
+
+## What would have differed without a step
+
+without-idle = The engine would idle at { $without } rpm instead of { $done } rpm (target { $target } rpm).
+without-no-idle = The engine would not idle at the end; with the step it idles at { $done } rpm.
+without-idles = The engine would idle at the end, at { $without } rpm; with the step it does not.
+without-trims = Fuel trim at idle, bank { $bank }, short-term and long-term together: { $without } % instead of { $done } %.
+without-more-codes = These codes would be stored as well: { $codes }.
+without-fewer-codes = These codes would not be stored: { $codes }.
+without-hindered = { $n ->
+    [one] One later step could then not be done.
+   *[other] { $n } later steps could then not be done.
+}
+without-whole = Nothing on the car would be left wrong; with the step something is.
+without-wrong = Left wrong then, and right with the step: { $wrong }.
+without-other-wrong = Left wrong: { $wrong }. With the step: { $done }.
+without-not-whole = Something on the car would be left wrong that is right with the step. Press “Show what was wrong” first to see what.
+without-not-closed = The car would be in order, but the job would not be finished.
+without-same = Nothing that matters would have differed: idle speed within { $rpm } rpm, trims within { $pct } %, the same codes.

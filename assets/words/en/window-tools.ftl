@@ -143,6 +143,8 @@ debrief-nothing-missing = Nothing is missing.
 debrief-to-moment = Go to { $time }
 debrief-no-lesson = This scenario is not a lesson: it is not marked.
 debrief-job = Job card
+debrief-without-says = What would have come of it if a step had been left out? The bench runs the rest of your work again without it.
+debrief-without = Without this step
 debrief-job-work = work
 debrief-job-minutes = min
 debrief-job-sum = { $minutes } min, { $money } { $currency }
@@ -346,3 +348,15 @@ asking-cut-out = Switch off cylinder { $cylinder }
 asking-idle-at = idle speed
 asking-idle = Command idle speed { $rpm } rpm
 asking-own-idle = Back to normal idle speed
+
+## A finished attempt without one of its steps
+
+without-title = Without this step: { $step }
+without-runs = Running the rest of your work again without this step…
+without-stop = Stop
+without-no-thread = This step cannot be left out.
+without-alike = The same both times: { $n ->
+    [one] one value
+   *[other] { $n } values
+}
+without-note = Everything else was done as you did it, at the same intervals. Small differences in speed are chance: no two combustions are the same.

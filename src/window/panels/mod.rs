@@ -37,6 +37,7 @@ pub mod time;
 pub mod traces;
 pub mod welcome;
 pub mod wheel;
+pub mod without;
 pub mod words;
 
 use self::settings::Settings;
@@ -224,6 +225,8 @@ pub enum Front {
     Lid,
     /// Confirm that the window closes.
     Close,
+    /// A finished attempt without one of its steps.
+    Without,
 }
 
 /// State of the panels.
@@ -263,6 +266,8 @@ pub struct PanelState {
     pub charts: charts::ChartsState,
     /// State of the opening sheets.
     pub first: welcome::FirstState,
+    /// The step that the debrief leaves out.
+    pub without: without::WithoutState,
     /// The debrief of a handed-in attempt was closed.
     pub debrief_away: bool,
     /// The cautions of this attempt were shown.
@@ -550,6 +555,7 @@ fn fronts(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         }
         Front::Lid => confirm::lid(ctx, state),
         Front::Close => confirm::close(ctx, state),
+        Front::Without => without::modal(ctx, shown, state),
     }
 }
 
