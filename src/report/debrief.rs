@@ -2,12 +2,13 @@
 
 use super::card::card;
 use super::charts;
+use super::days::{DAY_HEADS, day_cells, days};
 use super::expectations::{told, verdict};
 use super::grade;
 use super::logbook;
 use super::names::{
-    against, code_states, history, in_shown_units, lambda_words, lamp_words, learned_number, learned_with_unit,
-    learned_words, listed, path_words, with_unit,
+    against, code_states, history, in_shown_units, lambda_words, lamp_words, learned_number,
+    learned_with_unit, learned_words, listed, path_words, with_unit,
 };
 use super::page::{self, good_or_bad, mark_words, note, section};
 use super::ruler::{Ruler, ruler, sum};
@@ -33,6 +34,7 @@ pub fn debrief_html(sheet: &Sheet) -> String {
             (logbook::timeline(sheet, &rows))
             (logbook::read(&rows))
             (tool_readings(sheet))
+            (driven_days(sheet))
             @if !sheet.job.lines.is_empty() { (card(sheet.job)) }
             (learned(sheet))
             (gates(sheet))
@@ -90,6 +92,22 @@ fn found(sheet: &Sheet) -> Markup {
             @if !sheet.teaches.is_empty() { h3 { (say("found-teaches")) } p { (sheet.teaches) } }
         },
     )
+}
+
+/// The days on which the car was driven on or stood.
+fn driven_days(sheet: &Sheet) -> Markup {
+    let all = days(sheet.trace.rows(), sheet.log);
+    if all.is_empty() {
+        return html! {};
+    }
+    let words = |k: &usize| [1, 8].contains(k);
+    let heads: Vec<page::Head> = DAY_HEADS.iter().enumerate().map(|(k, id)| (say(id), !words(&k))).collect();
+    let rows = html! {
+        @for d in &all {
+            tr { @for (k, cell) in day_cells(d).iter().enumerate() { td.n[!words(&k)] { (cell) } } }
+        }
+    };
+    section(&say("days-heading"), html! { (page::table(None, &heads, rows)) (note(&say("days-note"))) })
 }
 
 /// A table of texts before and after.

@@ -214,15 +214,16 @@ pub fn twin_lines(pair: &Pair<'_>, wrong: Option<[&[NotWhole]; 2]>) -> Vec<Strin
             out.push(say!("without-trims", bank = x.bank, without = without, done = done));
         }
     }
-    let only = |x: &Observation, y: &Observation| {
-        let of = |o: &Observation, code: &str| o.codes.iter().any(|c| c.code == code);
-        let codes = codes_of(&[x]).into_iter().filter(|c| !of(y, c));
-        codes.map(|c| format!("{c} ({})", name("code", c))).collect::<Vec<_>>()
-    };
-    for (id, codes) in [("without-more-codes", only(b, a)), ("without-fewer-codes", only(a, b))] {
-        if !codes.is_empty() {
-            out.push(say!(id, codes = codes.join(", ")));
+    for code in codes_of(&[a, b]) {
+        let [done, without] = [a, b].map(|o| code_state(o, code));
+        if done != without {
+            let says = name("code", code);
+            out.push(say!("without-code", code = code, says = says, without = without, done = done));
         }
+    }
+    if a.lamp != b.lamp {
+        let [done, without] = [a.lamp, b.lamp].map(lamp_words);
+        out.push(say!("without-lamp", without = without, done = done));
     }
     let hindered = |s: &Sheet<'_>| s.log.iter().filter(|e| matches!(e.kind, Kind::Hindered { .. })).count();
     let more = hindered(pair.without).saturating_sub(hindered(pair.done)) as u32;
@@ -293,8 +294,11 @@ pub fn twin_table(pair: &Pair<'_>) -> String {
         out += &line(if d.differs { "*" } else { " " }, [&d.what, &done, &left_out, &difference]);
     }
     out += "\n";
-    for line in wrapped("", &say("twin-foot"), 0) {
-        out += &format!("{line}\n");
+    let judged = pair.done.lines.len() + pair.without.lines.len() > 0;
+    for id in judged.then_some("twin-met-says").into_iter().chain(["twin-foot"]) {
+        for line in wrapped("", &say(id), 0) {
+            out += &format!("{line}\n");
+        }
     }
     out
 }

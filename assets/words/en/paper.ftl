@@ -575,6 +575,7 @@ twin-label = twin
 twin-car-is = { $car }, seed { $seed }, true values { $lid }
 twin-headline = left out: { $acts }; the runs differ from { $at } (min:s) on
 twin-headline-never = left out: { $acts }, which was never due: both runs are the same
+twin-met-says = “Expectations met” counts what the files expect, and also every step that waited in vain for its condition. So the two futures can have different totals.
 twin-foot = * differs. A simplified model of a made-up car. Follow the vehicle maker's current procedure, workplace rules and the instructor.
 twin-no-trace = there is no trace `{ $name }`; traces: { $all }
 twin-trace-is-truth = `{ $name }` is a true value, and true values are hidden: --lid open shows them
@@ -639,8 +640,8 @@ without-idle = The engine would idle at { $without } rpm instead of { $done } rp
 without-no-idle = The engine would not idle at the end; with the step it idles at { $done } rpm.
 without-idles = The engine would idle at the end, at { $without } rpm; with the step it does not.
 without-trims = Fuel trim at idle, bank { $bank }, short-term and long-term together: { $without } % instead of { $done } %.
-without-more-codes = These codes would be stored as well: { $codes }.
-without-fewer-codes = These codes would not be stored: { $codes }.
+without-code = Code { $code } ({ $says }): { $without }; with the step { $done }.
+without-lamp = Engine lamp { $without }; with the step { $done }.
 without-hindered = { $n ->
     [one] One later step could then not be done.
    *[other] { $n } later steps could then not be done.
@@ -651,3 +652,25 @@ without-other-wrong = Left wrong: { $wrong }. With the step: { $done }.
 without-not-whole = Something on the car would be left wrong that is right with the step. Press “Show what was wrong” first to see what.
 without-not-closed = The car would be in order, but the job would not be finished.
 without-same = Nothing that matters would have differed: idle speed within { $rpm } rpm, trims within { $pct } %, the same codes.
+
+## Days on which the car was driven on or stood
+
+days-heading = Day by day
+days-day = Day
+days-spent = Use
+days-ran = Engine ran, min
+days-starts = Starts
+days-distance = Distance
+days-charge = Charge
+days-idle-air = Learned idle air
+days-trims = Trims, short/long
+days-codes = New codes
+days-none = –
+days-driven = driven
+days-carried = driven, electrics only
+days-stood = stood
+days-stranded = left standing
+days-charge-and-true = { $charge }, true { $truth }
+days-charge-true = true { $truth }
+days-trims-are = { $short } / { $long } %
+days-note = Charge (as the module counts it), learned idle air and trims are those at the end of the day, or the last the module gave. Running time and distance are about right to a minute a trip. On days with electrics only, battery and charging are simulated and nothing is learned.

@@ -355,6 +355,8 @@ without-title = Without this step: { $step }
 without-runs = Running the rest of your work again without this step…
 without-stop = Stop
 without-no-thread = This step cannot be left out.
+without-done = with the step
+without-left-out = without it
 without-alike = The same both times: { $n ->
     [one] one value
    *[other] { $n } values

@@ -1,7 +1,7 @@
 //! The debrief: the grade row by row, predictions beside their outcomes, and files to take away.
 
 use super::marks::since;
-use super::{Front, Middle, PanelState, Save, Shown, Wish, style, without};
+use super::{Front, Middle, PanelState, Save, Shown, Wish, logbook, style, without};
 use crate::bench::record::{Entry, Kind};
 use crate::lesson::Grade;
 use crate::scenario::Lid;
@@ -114,6 +114,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
             }
         }
         ui.add_space(10.0);
+        logbook::days(ui, shown);
         job_card(ui, shown, run, state);
     });
     out

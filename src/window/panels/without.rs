@@ -66,7 +66,7 @@ fn result(ui: &mut Ui, both: &results::Without) {
         ui.label(egui::RichText::new(line).size(18.0));
     }
     ui.add_space(10.0);
-    let heads = ["twin-at-the-end", "twin-done", "twin-left-out", "twin-difference"].map(say);
+    let heads = ["twin-at-the-end", "without-done", "without-left-out", "twin-difference"].map(say);
     let heads = heads.each_ref().map(String::as_str);
     let rows = |all: &[[String; 4]]| all.iter().map(|r| r.to_vec()).collect::<Vec<_>>();
     style::wide_table(ui, "without differs", &heads, &rows(&both.differs));
