@@ -11,7 +11,7 @@ use crate::bench::Done;
 use crate::bench::action::{Action, Note};
 use crate::bench::record::{Entry, Kind};
 use crate::scenario::{ActionFile, Lid, Scenario};
-use crate::session::teach::{Came, Found, INJECTED, Outstanding};
+use crate::session::teach::{Came, Found, INJECTED, Outstanding, is_injected};
 use crate::session::{Error, Job, Options, Progress, Run, Session};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
@@ -301,6 +301,12 @@ impl Session {
     fn rewinds(&self) -> usize {
         let is = |e: &&Entry| matches!(&e.kind, Kind::Act { action: Action::Note(Note::Rewound(_)), .. });
         self.bench.log().iter().filter(is).count()
+    }
+
+    /// How many faults were applied by an instructor since hand-over.
+    pub fn faults_applied(&self) -> u32 {
+        let is = |e: &&Entry| matches!(&e.kind, Kind::Act { id, .. } if is_injected(id));
+        self.bench.log().iter().filter(is).count() as u32
     }
 
     /// The scenario.

@@ -267,6 +267,10 @@ hand-mind-inlet-leak = hoses and gaskets after the air meter
 
 slip-title = Apply a fault
 slip-logbook = The logbook records the fault like any other action; it gives no values while true values are hidden.
+slip-by-level = By level
+slip-by-level-says = Level 1: the evidence points at the fault. Level 2: it points at a sound part as well. Level 3: it conflicts. Place and size come from the seed. Faults of exchanged parts are offered while the engine is off.
+slip-any = Any of level { $level }
+slip-by-hand = Chosen in detail
 slip-leak = Inlet leak after the air meter
 slip-exhaust-leak = Exhaust leak
 slip-sensor = Sensor and wiring
