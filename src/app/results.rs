@@ -15,6 +15,9 @@ use serde_json::{Value, json};
 /// Names of the files that hold a run's results.
 pub const FILES: [&str; 5] = ["trace.csv", "logbook.jsonl", "debrief.html", "debrief.json", "gradebook.csv"];
 
+/// The one of them that is handed in, and that nothing else can bring back.
+pub const LOGBOOK: &str = FILES[1];
+
 /// A file to store: its name and its text.
 pub type Kept = (&'static str, String);
 
@@ -44,11 +47,12 @@ impl Results<'_> {
     }
     /// The debrief: a page, data, and a row for a gradebook.
     pub fn debrief(&self) -> [Kept; 3] {
-        let trainee = self.run.scenario.vary.who.as_ref().map(facts::trainee);
+        // the word alone, as in the table of a class's logbooks: a gradebook is put together by it
+        let trainee = self.run.scenario.vary.who.as_ref().map(|who| who.trainee.as_str());
         [
             (FILES[2], page(self.run)),
             (FILES[3], format!("{:#}\n", debrief_json(self.run))),
-            (FILES[4], report::gradebook_csv(&attempt_of(self.run, trainee.as_deref()))),
+            (FILES[4], report::gradebook_csv(&attempt_of(self.run, trainee))),
         ]
     }
     /// All result files.
