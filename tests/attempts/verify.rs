@@ -395,7 +395,7 @@ fn trips_a_name_that_is_a_formula() {
     ends(&go(&dir, &["verify", "in", "--scenario", "own.toml", "--csv", "m.csv"]), 0);
     let csv = std::fs::read_to_string(dir.join("m.csv")).expect("a CSV");
     let row = csv.lines().nth(1).expect("a row");
-    assert!(row.starts_with("in/logbook.jsonl,\"'=1+1,\"\"x\"\"\",1,own,unsealed,consistent,"), "{row}");
+    assert!(row.starts_with("in/logbook.jsonl,\"'=1+1,\"\"x\"\"\",1,own,,unsealed,consistent,"), "{row}");
 }
 
 /// Trouble with the command itself is no verdict on anybody.
