@@ -15,6 +15,7 @@ mod cautions;
 mod cells;
 mod charts;
 mod curves;
+mod days;
 mod debrief;
 mod evidence;
 mod expectations;
@@ -37,6 +38,7 @@ pub use self::acts::{action_words, ask_words, entry_words, who_words};
 pub use self::cautions::{AtAct, Told, act_cautions, caution_words, job_cautions, standing_cautions};
 pub use self::cells::{csv_text, fixed, rows_csv, trace_csv};
 pub use self::curves::{Curves, Detection, curves_svg};
+pub use self::days::{DAY_HEADS, Day, Spent, day_cells, days};
 pub use self::debrief::debrief_html;
 pub use self::evidence::{Evidence, evidence_html, evidence_line};
 pub use self::grade::sum_words as grade_words;
@@ -47,7 +49,7 @@ pub use self::names::{code_states, connector_words, cost_words, learned_words, w
 pub use self::sheet::{Beside, Sheet};
 pub use self::svg::escaped;
 pub use self::text::{cautions_text, table};
-pub use self::twin::{Difference, Pair, twin_table};
+pub use self::twin::{Difference, Pair, twin_lines, twin_table};
 pub use self::twin_page::{twin_html, twin_svg, twin_traces};
 
 #[cfg(test)]

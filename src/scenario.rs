@@ -19,6 +19,7 @@ mod plan;
 mod reach;
 mod read;
 mod source;
+pub mod surprise;
 mod vary;
 
 pub use crate::scenario::mistake::{Mistake, Type};

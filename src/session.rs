@@ -2,9 +2,9 @@
 //! network all use this one loop.
 //!
 //! *Inside*: when acts fall due, what is recorded, what is judged; in [`logbook`] the contents of a logbook, in
-//! [`replay`] whether a logbook is consistent, in [`twin`] two futures of one session, in [`ticket`] seals. A clone
-//! of a session is a fork: it shares nothing with the original. *Outside*: the contents of a file
-//! ([`crate::scenario`]), how results are laid out ([`crate::report`]).
+//! [`replay`] whether a logbook is consistent, in [`twin`] two futures of one session, in [`without`] an attempt by hand
+//! once more without a step, in [`ticket`] seals. A clone of a session is a fork: it shares nothing with the original.
+//! *Outside*: the contents of a file ([`crate::scenario`]), how results are laid out ([`crate::report`]).
 //!
 //! Times: zero is where the scenario's own acts begin, after conditioning. The *hand-over* is the time at which the
 //! last of the scenario's own acts was done; a trainee's acts and expectations count from there.
@@ -24,6 +24,7 @@ pub mod ticket;
 pub mod twin;
 pub mod verdict;
 pub mod viewer;
+pub mod without;
 
 pub use self::judged::{Asked, Judged, Why};
 pub use self::ledger::{Job, JobLine, Ledger, Price, Prices, Work, work_of};
@@ -32,6 +33,7 @@ pub use self::object::{JSON_SCHEMA, sample};
 pub use self::speed::{Speed, idle_speed};
 pub use self::viewer::{Seen, Viewer};
 
+use self::desk::Mark;
 use self::object::{root, whole};
 use self::teach::is_injected;
 use self::viewer::{hides, kept_back, told, visible};
@@ -157,6 +159,8 @@ pub struct Run {
     pub stopped: bool,
     /// CPU time \[s\], conditioning included.
     pub cpu_s: f64,
+    /// Marks of work by hand, from which it can be run again ([`without`]).
+    pub marks: Arc<Vec<Mark>>,
 }
 
 impl Run {
@@ -711,6 +715,7 @@ impl Session {
             after,
             stopped,
             cpu_s,
+            marks: Arc::default(),
         }
     }
 }

@@ -102,7 +102,25 @@ export function slipSheet() {
     list.show(W.faults.filter((f) => f.name.toLowerCase().includes(words)));
   };
   find.addEventListener("input", show);
-  s.body.append(el("p", { class: "soft", text: forWhom() }), el("p", { class: "soft small", text: say("wall-slip-says") }), el("div", { class: "row" }, el("label", { for: "slip-find", text: say("wall-slip-find") }), find), list.node);
+  const names = seats.map((t) => t.word).join(", ");
+  const levels = [1, 2, 3].map((level) => {
+    const any = button(
+      say("wall-slip-any", { level }),
+      () => {
+        order("surprise", { to: to(), level }, () => tell(say("wall-slipped-any", { level, seats: names })));
+        s.close();
+      },
+      "main",
+    );
+    const named = W.surprises.filter((f) => f.level === level).map((f) =>
+      button(f.name, () => {
+        order("surprise", { to: to(), level, fault: f.id }, () => tell(say("wall-slipped", { fault: f.name, seats: names })));
+        s.close();
+      }),
+    );
+    return el("div", { class: "row" }, any, ...named);
+  });
+  s.body.append(el("p", { class: "soft", text: forWhom() }), el("p", { class: "soft small", text: say("wall-slip-says") }), el("p", { class: "soft small", text: say("wall-slip-levels") }), ...levels, el("div", { class: "row" }, el("label", { for: "slip-find", text: say("wall-slip-find") }), find), list.node);
   show();
 }
 

@@ -45,6 +45,8 @@ export const W = {
   lessons: /** @type {any[]} */ ([]),
   settings: /** @type {any} */ ({}),
   faults: /** @type {any[]} */ ([]),
+  /** Faults by level. @type {{ id: string, level: number, name: string }[]} */
+  surprises: [],
   tiles: /** @type {Map<number, Tile>} */ (new Map()),
   chosen: /** @type {Set<number>} */ (new Set()),
   bars: /** @type {any} */ (null),
@@ -110,6 +112,7 @@ function message(m) {
       W.lessons = m.lessons ?? [];
       W.settings = m.settings ?? {};
       W.faults = m.faults ?? [];
+      W.surprises = m.surprises ?? [];
       link.welcome(`wall ${m.class?.word}`, 0);
       begin();
       break;

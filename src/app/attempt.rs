@@ -7,7 +7,7 @@
 use super::load::{self, Hands, Loaded, Rows};
 use super::results::Results;
 use super::trainee::Trainee;
-use super::{Error, Files, NotKept, Options, Progress, Run, VERSION, shown};
+use super::{Error, Files, NotKept, Options, Progress, Run, VERSION, Wrong, shown};
 use crate::lesson::Rubric;
 use crate::report;
 use crate::scenario::Answers;
@@ -68,12 +68,31 @@ impl Done {
 /// Reads everything and refuses what the lid forbids; nothing is simulated.
 pub fn prepare(files: &dyn Files, of: &Request<'_>) -> Result<Attempt, Error> {
     let loaded = load::scenario(files, of.scenario, &of.trainee)?;
-    let hands = of.actions.map(|a| load::hands(files, a, &loaded)).transpose()?;
+    let hands =
+        of.actions.map(|a| load::hands(files, a, &loaded).map_err(|e| near(files, of, a, &loaded, e)));
+    let hands = hands.transpose()?;
     let lid_open = admit(of.scenario, &loaded, hands.as_ref(), &of.options)?;
     let answers = of.answers.map(|a| load::answers(files, a, &loaded)).transpose()?;
     let rubric = of.rubric.map(|r| Rows::read(files, r)?.over(&loaded, lid_open)).transpose()?;
     let (file, options) = (of.scenario.to_owned(), of.options);
     Ok(Attempt { loaded, file, hands, answers, rubric, options, lid_open })
+}
+
+/// The error for an action file that was not found, with the scenario's own file of that name if there is one: who
+/// types `solution` means the one that belongs to this job.
+fn near(files: &dyn Files, of: &Request<'_>, name: &str, loaded: &Loaded, error: Error) -> Error {
+    let Error::Input(Wrong { help, place: None, mistake: None, .. }) = &error else { return error };
+    let own = [
+        load::Origin::find(files, of.scenario).map(|o| o.belonging(name)),
+        Ok(format!("{}/{name}", loaded.scenario.about.id)),
+    ];
+    let own = own.into_iter().flatten().find(|own| load::has_actions(files, own));
+    match (own, error.clone()) {
+        (Some(own), Error::Input(wrong)) if help.as_ref() != Some(&own) => {
+            Error::Input(Wrong { help: Some(own), ..wrong })
+        }
+        _ => error,
+    }
 }
 
 impl Attempt {

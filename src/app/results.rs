@@ -9,11 +9,14 @@ use crate::report::{self, Attempt, Beside, Sheet};
 use crate::scenario::{self, Scenario};
 use crate::session::{self, Job, Judged, Moment};
 use crate::store;
-use crate::words::facts;
+use crate::words::{facts, upper_first};
 use serde_json::{Value, json};
 
 /// Names of the files that hold a run's results.
 pub const FILES: [&str; 5] = ["trace.csv", "logbook.jsonl", "debrief.html", "debrief.json", "gradebook.csv"];
+
+/// The one of them that is handed in, and that nothing else can bring back.
+pub const LOGBOOK: &str = FILES[1];
 
 /// A file to store: its name and its text.
 pub type Kept = (&'static str, String);
@@ -44,11 +47,12 @@ impl Results<'_> {
     }
     /// The debrief: a page, data, and a row for a gradebook.
     pub fn debrief(&self) -> [Kept; 3] {
-        let trainee = self.run.scenario.vary.who.as_ref().map(facts::trainee);
+        // the word alone, as in the table of a class's logbooks: a gradebook is put together by it
+        let trainee = self.run.scenario.vary.who.as_ref().map(|who| who.trainee.as_str());
         [
             (FILES[2], page(self.run)),
             (FILES[3], format!("{:#}\n", debrief_json(self.run))),
-            (FILES[4], report::gradebook_csv(&attempt_of(self.run, trainee.as_deref()))),
+            (FILES[4], report::gradebook_csv(&attempt_of(self.run, trainee))),
         ]
     }
     /// All result files.
@@ -153,6 +157,41 @@ pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T 
         path: path.as_ref(),
         gates_hidden: hides.gates && !run.lid_open,
         model_notes: &notes,
+    })
+}
+
+/// An attempt and the same without one of its steps, as a person reads them.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Without {
+    /// What would have differed, in plain lines.
+    pub lines: Vec<String>,
+    /// Compared values that differ: what, with the step, without it, the difference.
+    pub differs: Vec<[String; 4]>,
+    /// Compared values that are the same.
+    pub same: Vec<[String; 4]>,
+}
+
+/// Compares an attempt with the same attempt without a step. `truth`: the reader may see what is left wrong.
+pub fn without(done: &Run, without: &Run, truth: bool) -> Without {
+    let wrong = [done, without].map(|run| if truth { run.left_wrong() } else { None });
+    let wrong = match &wrong {
+        [Some(x), Some(y)] => Some([x.as_slice(), y.as_slice()]),
+        _ => None,
+    };
+    with_sheet(done, |done| {
+        with_sheet(without, |without| {
+            let pair = report::Pair { done, without, left_out: &[], forked_s: None };
+            let row = |d: &report::Difference| {
+                let [with_it, without_it, by] = d.shown();
+                [upper_first(&d.what), with_it, without_it, by]
+            };
+            let (differs, same): (Vec<_>, Vec<_>) = pair.differences().into_iter().partition(|d| d.differs);
+            Without {
+                lines: report::twin_lines(&pair, wrong),
+                differs: differs.iter().map(row).collect(),
+                same: same.iter().map(row).collect(),
+            }
+        })
     })
 }
 

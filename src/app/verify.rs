@@ -355,6 +355,7 @@ struct Judged {
     verdict: &'static str,
     reason: String,
     line: Option<usize>,
+    actions: Option<String>,
     lid_open: Option<bool>,
     minutes: Option<f64>,
     money: Option<f64>,
@@ -471,6 +472,7 @@ fn told_of(came: Came, name: &str, sealed: bool, number: usize, watch: &Watch<'_
             Judged {
                 page: watch.keep.map(page_of).transpose()?,
                 grade: out.run.grade.clone(),
+                actions: out.run.actions.as_ref().map(|a| a.about.title.clone()),
                 lid_open: Some(out.lid_open),
                 minutes: Some(out.run.job.minutes),
                 money: Some(out.run.job.money),
@@ -535,6 +537,7 @@ fn row(
         trainee: claims.trainee.clone(),
         class_seed: claims.class_seed,
         scenario: claims.scenario.as_ref().map(|s| s.id.clone()),
+        actions: came.actions,
         seal: if named { seal.word() } else { "-" }.into(),
         verdict: came.verdict.into(),
         reason: reasons.join("; ").chars().map(|c| if c.is_control() { ' ' } else { c }).collect(),

@@ -385,14 +385,20 @@ pub fn no_random() -> Error {
     Error::File(say("class-no-random"))
 }
 
+/// Refuses a folder that holds no class.
+pub fn is_class(folder: &Path) -> Result<(), Error> {
+    if folder.join("class.db").is_file() {
+        return Ok(());
+    }
+    Err(Error::rule(say!("class-is-none", folder = folder.display().to_string())))
+}
+
 /// Deletes a class with everything stored about its people. Other files in the folder are kept.
 pub fn delete_class(folder: &Path) -> Result<(), Error> {
     let fail = |e: std::io::Error| {
         Error::File(say!("class-folder", folder = folder.display().to_string(), why = e.to_string()))
     };
-    if !folder.join("class.db").is_file() {
-        return Err(Error::rule(say!("class-is-none", folder = folder.display().to_string())));
-    }
+    is_class(folder)?;
     // opening it shows whether another process is running it
     drop(Keep::open(folder)?);
     for below in ["journals", "logbooks", "debriefs"] {

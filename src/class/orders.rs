@@ -10,6 +10,7 @@ use crate::app::{Error, trainee::Trainee};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Sensor, Wire};
 use crate::catalogue::parts::{Place, Says};
 use crate::report;
+use crate::scenario::surprise::{SURPRISES, Surprise};
 use crate::session::desk::Reach;
 use crate::session::live::Order;
 use crate::session::replay;
@@ -83,6 +84,12 @@ enum Orders {
     Slip {
         to: To,
         act: Box<Action>,
+    },
+    Surprise {
+        to: To,
+        level: u8,
+        #[serde(default)]
+        fault: Option<String>,
     },
     Note {
         to: To,
@@ -190,6 +197,7 @@ async fn obey(class: &Arc<Class>, order: Orders, to: &UnboundedSender<Asked>) ->
             }
             each(class, &to, |s| order_at(s, Order::InjectFault((*act).clone(), Reach::Both)))
         }
+        Orders::Surprise { to, level, fault } => surprise_seats(class, &to, level, fault.as_deref()).await,
         Orders::Note { to, text } => {
             let text: String =
                 text.chars().filter(|c| !c.is_control() || *c == '\n').take(MOST_NOTE).collect();
@@ -236,6 +244,24 @@ async fn obey(class: &Arc<Class>, order: Orders, to: &UnboundedSender<Asked>) ->
             done()
         }
     }
+}
+
+/// Applies a fault of a level at each seat: the one that is named, or any that the seat's own seed draws.
+async fn surprise_seats(class: &Arc<Class>, to: &To, level: u8, fault: Option<&str>) -> Result<Value, Error> {
+    let known = |id: &str| SURPRISES.iter().any(|s| s.level == level && s.id == id);
+    if !(1..=3).contains(&level) || fault.is_some_and(|id| !known(id)) {
+        return Err(Error::rule(say("class-out-of-range")));
+    }
+    let seats = to.seats(class);
+    for seat in &seats {
+        if let Some(attempt) = seat.attempt()
+            && let Some(action) = attempt.surprise(level, fault).await
+        {
+            attempt.order(Order::InjectFault(action, Reach::Both));
+        }
+        told(seat);
+    }
+    Ok(json!({ "text": say("class-done"), "seats": seats.len() }))
 }
 
 fn ask(to: &UnboundedSender<Asked>, what: Asked) -> Result<Value, Error> {
@@ -377,6 +403,13 @@ pub(super) fn end_exam(class: &Class) -> Result<(), Error> {
         told(&seat);
     }
     Ok(())
+}
+
+/// Faults by level, each with its name.
+pub fn surprises() -> Value {
+    let one =
+        |s: &Surprise| json!({ "id": s.id, "level": s.level, "name": upper_first(&name("surprise", s.id)) });
+    SURPRISES.iter().map(one).collect()
 }
 
 /// Faults that can be injected, in the form of the offers of a seat.

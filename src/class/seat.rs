@@ -23,7 +23,7 @@ use crate::bench::car::Car;
 use crate::bench::record::{Entry, Kind};
 use crate::bench::view::{EngineView, GasTruth};
 use crate::report;
-use crate::scenario::{Lid, Who};
+use crate::scenario::{Lid, Who, surprise};
 use crate::session::desk::Reach;
 use crate::session::live::{Beat, Live, Order, Pace, Stands};
 use crate::session::{Prices, teach};
@@ -178,6 +178,27 @@ impl Attempt {
             Ok(()) => then(stands, at_s),
             Err(e) => tell(&say!("class-journal", why = e.to_string())),
         })
+    }
+
+    /// The act of a fault of this level: the one that is named, or any that can be applied now, by the seat's own
+    /// seed; none before hand-over.
+    pub async fn surprise(&self, level: u8, fault: Option<&str>) -> Option<Action> {
+        let (give, get) = oneshot::channel();
+        self.live.hear(move |stands| {
+            let session = stands.desk.session();
+            let _ = give.send((session.bench().turning(), session.faults_applied()));
+        });
+        let (turning, before) = get.await.ok()?;
+        let (cylinders, banks, air_meter) = (self.car.cylinders(), self.car.banks(), self.car.metered());
+        let has = surprise::Has { cylinders, banks, air_meter };
+        let seed = self.loaded.scenario.setup.seed;
+        match fault {
+            None => surprise::any_of(level, turning, &has, seed, before),
+            Some(id) => {
+                let one = surprise::of_level(level, turning).find(|s| s.id == id)?;
+                Some(one.action(&has, seed, before))
+            }
+        }
     }
 
     /// Writes the time reached to the journal.

@@ -390,6 +390,7 @@ impl Hung {
             "lessons": self.class.lessons(),
             "settings": settings,
             "faults": orders::faults(),
+            "surprises": orders::surprises(),
             "signals": super::texts::signals(true),
         });
         self.send(&hello).await?;

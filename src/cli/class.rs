@@ -6,9 +6,13 @@ use super::files::print;
 use super::tell::asked_to_end;
 use crate::app::Error;
 #[cfg(feature = "class")]
+use crate::app::terminal;
+#[cfg(feature = "class")]
 use crate::class::{Config, keep, open};
 use crate::words::say;
 use clap::Args;
+#[cfg(feature = "class")]
+use std::path::Path;
 use std::path::PathBuf;
 
 #[derive(Args)]
@@ -36,6 +40,8 @@ pub(super) struct ClassArgs {
     new_link: bool,
     #[arg(long, conflicts_with_all = ["lan", "listen", "new_link"])]
     delete: bool,
+    #[arg(long, requires = "delete")]
+    yes: bool,
     #[arg(long, value_name = "N", value_delimiter = ',', conflicts_with_all = ["lan", "listen", "new_link", "delete"])]
     rehearse: Vec<u16>,
     #[arg(long, value_name = "SECONDS", default_value = "60", requires = "rehearse")]
@@ -48,10 +54,30 @@ pub(super) fn class(_: &ClassArgs) -> Result<u8, Error> {
     Err(Error::rule(say("class-not-built")))
 }
 
+/// Asks for the folder's name: what is deleted with a class cannot be brought back.
+#[cfg(feature = "class")]
+fn confirmed(folder: &Path) -> Result<(), Error> {
+    let shown = folder.display().to_string();
+    keep::is_class(folder)?;
+    let whole = folder.canonicalize().unwrap_or_else(|_| folder.into());
+    let name = whole.file_name().map_or_else(|| shown.clone(), |n| n.to_string_lossy().into_owned());
+    terminal::tell(&say!("class-delete-asks", folder = shown.as_str(), name = name.as_str()));
+    let mut typed = String::new();
+    // who cannot be asked has not agreed
+    let _ = std::io::stdin().read_line(&mut typed);
+    if typed.trim() == name {
+        return Ok(());
+    }
+    Err(Error::rule(say!("class-delete-kept", folder = shown.as_str())))
+}
+
 /// Runs the command; returns the exit code.
 #[cfg(feature = "class")]
 pub(super) fn class(args: &ClassArgs) -> Result<u8, Error> {
     if args.delete {
+        if !args.yes {
+            confirmed(&args.folder)?;
+        }
         keep::delete_class(&args.folder)?;
         print(&format!("{}\n", say!("class-deleted", folder = args.folder.display().to_string())))?;
         return Ok(0);

@@ -93,6 +93,14 @@ pub(super) fn probe(dir: &Path, names: &[&str]) -> Result<(), Error> {
     })
 }
 
+/// Refuses a folder that holds such a file already: an earlier attempt's work is not written over unasked.
+pub(super) fn no_earlier(dir: &Path, name: &str) -> Result<(), Error> {
+    if dir.join(name).exists() {
+        return Err(Error::File(say!("file-earlier", file = dir.join(name).display().to_string())));
+    }
+    Ok(())
+}
+
 /// Checks that a file can be written, before anything is simulated.
 pub(super) fn room_for(file: &Path) -> Result<(), Error> {
     let (dir, name) = apart(file)?;

@@ -64,7 +64,8 @@ pub(super) fn window(args: &WindowArgs, open: Opens) -> Result<u8, Error> {
         room_for(file)?;
     }
     if let Err(why) = opened(args, name, open)? {
-        terminal::tell(&say!("window-cannot-open", why = why, scenario = name));
+        let variant = args.variant.words();
+        terminal::tell(&say!("window-cannot-open", why = why, scenario = name, variant = variant));
         if cfg!(feature = "class") {
             terminal::tell(&say!("window-page-instead", scenario = name));
         }

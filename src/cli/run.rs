@@ -1,6 +1,6 @@
 //! `idlewright run`, and the arguments that it shares with other commands.
 
-use super::files::{Disk, print, print_data, probe, write_all};
+use super::files::{Disk, no_earlier, print, print_data, probe, write_all};
 use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::attempt::{Request, prepare};
 use crate::app::trainee::Trainee;
@@ -39,6 +39,21 @@ pub(super) struct VariantArgs {
     pub(super) who: WhoArgs,
 }
 
+impl VariantArgs {
+    /// The same on a command line, each argument after a space.
+    pub(super) fn words(&self) -> String {
+        let quoted = |text: &str| {
+            let plain = |c: char| c.is_alphanumeric() || "-_./\\:".contains(c);
+            if !text.is_empty() && text.chars().all(plain) { text.to_owned() } else { format!("\"{text}\"") }
+        };
+        let numbers = [("--seed", self.seed), ("--class-seed", self.who.class_seed)];
+        let numbers = numbers.into_iter().filter_map(|(key, x)| Some((key, x?.to_string())));
+        let words = [("--trainee", &self.who.trainee), ("--ticket", &self.who.ticket)];
+        let words = words.into_iter().filter_map(|(key, word)| Some((key, quoted(word.as_ref()?))));
+        numbers.chain(words).map(|(key, word)| format!(" {key} {word}")).collect()
+    }
+}
+
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(super) enum LidArg {
     Open,
@@ -60,6 +75,8 @@ pub(super) struct RunArgs {
     rubric: Option<String>,
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    #[arg(long, requires = "out")]
+    force: bool,
     #[arg(long)]
     json: bool,
     #[arg(long, value_enum, hide_possible_values = true)]
@@ -102,6 +119,9 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     };
     let attempt = prepare(&Disk, &request)?;
     if let Some(dir) = &args.out {
+        if !args.force {
+            no_earlier(dir, results::LOGBOOK)?;
+        }
         probe(dir, &results::FILES)?;
     }
     cautions(&attempt.cautions());

@@ -4,14 +4,14 @@
 //! ([`crate::words::facts`]), names of things (`names`).
 
 use super::names::{
-    code_states, connector_words, decimals, id_words, lambda_words, learned_number, learned_words, listed,
+    code_states, connector_words, decimals, id_words, lambda_words, learned_with_unit, learned_words, listed,
     part_words, tidy, tool_words, with_unit,
 };
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Wire};
 use crate::bench::record::{Entry, Kind};
 use crate::catalogue::parts::Says;
 use crate::link::{CodeStatus, DiagRequest, DiagResponse, LearnedStatus, Routine};
-use crate::words::numbers::{number, signed};
+use crate::words::numbers::{measured, number, signed};
 use crate::words::{facts, name, readings, say};
 
 /// The speaker of a line in the logbook, as an id (messages `who-…` name them), and the line's content in words.
@@ -100,7 +100,7 @@ pub fn action_words(action: &Action, lid_open: bool) -> String {
             say!("act-interrupter-in", n = *k, pct = number(*pct, 1))
         }
         Action::Interrupt(k, _) => say!("act-interrupter-out", n = *k),
-        Action::Refuel(l) => say!("act-refuelled", litres = number(*l, 0)),
+        Action::Refuel(l) => say!("act-refuelled", fuel = measured(*l, "L", 0)),
         Action::Accessory { amps, .. } if *amps <= 0.0 => say("act-accessory-out"),
         Action::Accessory { amps, past_sensor: true } => {
             say!("act-accessory-posts", amps = number(*amps, 2))
@@ -116,7 +116,7 @@ pub fn action_words(action: &Action, lid_open: bool) -> String {
             week = life.days_a_week,
         ),
         Action::Ask(request) => ask_words(request),
-        Action::Hold { rpm, nm } => say!("act-held", rpm = number(*rpm, 0), torque = number(*nm, 0)),
+        Action::Hold { rpm, nm } => say!("act-held", rpm = number(*rpm, 0), torque = measured(*nm, "N·m", 0)),
         Action::Drive { pattern, minutes } => {
             say!("act-driven", pattern = name("pattern", pattern.word()), minutes = number(*minutes, 1))
         }
@@ -267,9 +267,9 @@ pub(super) fn answered(answer: &DiagResponse) -> Answered {
             let frame = say!(
                 "answer-freeze-frame-is",
                 rpm = number(f.engine_speed_rpm, 0),
-                coolant = number(f.coolant_c, 0),
-                map = number(f.map_kpa, 1),
-                air = number(f.air_g_s, 2),
+                coolant = measured(f.coolant_c, "°C", 0),
+                map = measured(f.map_kpa, "kPa", 1),
+                air = measured(f.air_g_s, "g/s", 2),
                 short = signed(f.short_pct, 1),
                 long = signed(f.long_pct, 1),
                 fuel = crate::words::readings::fuel_system(f.fuel_system),
@@ -278,7 +278,7 @@ pub(super) fn answered(answer: &DiagResponse) -> Answered {
         }
         DiagResponse::Learned(all) => {
             let value = |v: &LearnedStatus| {
-                let is = with_unit(&learned_number(v, v.value), &v.unit);
+                let is = learned_with_unit(v, v.value);
                 say!("ill-one", what = learned_words(&v.name), value = is)
             };
             under("answer-learned", all.iter().map(value).collect())
@@ -288,12 +288,12 @@ pub(super) fn answered(answer: &DiagResponse) -> Answered {
                 "answer-live-is",
                 rpm = number(l.engine_speed_rpm, 0),
                 target = number(l.target_rpm, 0),
-                map = number(l.map_kpa, 1),
-                air = number(l.air_g_s, 2),
+                map = measured(l.map_kpa, "kPa", 1),
+                air = measured(l.air_g_s, "g/s", 2),
                 lambda = lambda_words(&[l.lambda]),
                 short = signed(l.short_pct, 1),
                 long = signed(l.long_pct, 1),
-                coolant = number(l.coolant_c, 0),
+                coolant = measured(l.coolant_c, "°C", 0),
                 supply = number(l.supply_v, 1),
             );
             under("answer-live", vec![live])

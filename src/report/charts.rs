@@ -9,7 +9,7 @@ use super::sheet::Sheet;
 use super::svg::{self, Curve, Flag, Panel, Pen};
 use super::timeline::Row;
 use crate::bench::trace::COLUMNS;
-use crate::words::numbers::{minutes, number};
+use crate::words::numbers::{Units, minutes, number, shown_units};
 use crate::words::{name, say};
 use maud::{Markup, html};
 
@@ -175,12 +175,31 @@ pub(super) fn traces(sheet: &Sheet, rows: &[Row]) -> Markup {
                 @let panels: Vec<Panel> = panels.iter().map(|(heading, (unit, keep, cap, high), lines)| {
                     let curves = lines.iter().filter_map(curve).collect();
                     let how = (*cap == LAMBDA).then(|| say("panel-cut"));
-                    Panel { words: say(heading), how, unit, keep: *keep, cap: *cap, high: *high, curves }
+                    let (keep, cap, high) = (*keep, *cap, *high);
+                    in_units(Panel { words: say(heading), how, unit, keep, cap, high, curves })
                 }).collect();
                 (figure(lead.take().unwrap_or_default(), &say(caption), &panels, &flags, to_s))
             }
         }
     }
+}
+
+/// A panel in the units shown.
+fn in_units(mut panel: Panel) -> Panel {
+    let units = shown_units();
+    if units == Units::Metric || units.unit(panel.unit) == panel.unit {
+        return panel;
+    }
+    let unit = panel.unit;
+    let of = |x: f64| units.quantity(x, unit).0;
+    panel.unit = units.quantity(0.0, unit).1;
+    for ends in [&mut panel.keep, &mut panel.cap] {
+        *ends = (of(ends.0), of(ends.1));
+    }
+    for curve in &mut panel.curves {
+        curve.points.iter_mut().for_each(|p| p.1 = of(p.1));
+    }
+    panel
 }
 
 /// A few rows of a chart's numbers.
@@ -233,5 +252,5 @@ pub(super) fn both(
         [of(done, "twin-done", false), of(without, "twin-left-out", true)].into_iter().flatten().collect();
     let (cap, how) = if gap { (LAMBDA, Some(say("panel-cut"))) } else { (WIDE, None) };
     let words = name("signal", column_name);
-    (!curves.is_empty()).then_some(Panel { words, how, unit, keep, cap, high, curves })
+    (!curves.is_empty()).then(|| in_units(Panel { words, how, unit, keep, cap, high, curves }))
 }

@@ -2,12 +2,13 @@
 
 use super::card::card;
 use super::charts;
+use super::days::{DAY_HEADS, day_cells, days};
 use super::expectations::{told, verdict};
 use super::grade;
 use super::logbook;
 use super::names::{
-    against, code_states, history, lambda_words, lamp_words, learned_number, learned_words, listed,
-    path_words, with_unit,
+    against, code_states, history, in_shown_units, lambda_words, lamp_words, learned_number,
+    learned_with_unit, learned_words, listed, path_words, with_unit,
 };
 use super::page::{self, good_or_bad, mark_words, note, section};
 use super::ruler::{Ruler, ruler, sum};
@@ -16,7 +17,7 @@ use super::svg;
 use super::timeline;
 use crate::bench::view::{IdleView, Observation, Truth};
 use crate::link::LearnedStatus;
-use crate::words::numbers::{minutes, number, signed};
+use crate::words::numbers::{measured, minutes, number, shown_units, signed, signed_measured};
 use crate::words::{facts, name, parts, readings, say, upper_first};
 use maud::{Markup, html};
 
@@ -33,6 +34,7 @@ pub fn debrief_html(sheet: &Sheet) -> String {
             (logbook::timeline(sheet, &rows))
             (logbook::read(&rows))
             (tool_readings(sheet))
+            (driven_days(sheet))
             @if !sheet.job.lines.is_empty() { (card(sheet.job)) }
             (learned(sheet))
             (gates(sheet))
@@ -92,6 +94,22 @@ fn found(sheet: &Sheet) -> Markup {
     )
 }
 
+/// The days on which the car was driven on or stood.
+fn driven_days(sheet: &Sheet) -> Markup {
+    let all = days(sheet.trace.rows(), sheet.log);
+    if all.is_empty() {
+        return html! {};
+    }
+    let words = |k: &usize| [1, 8].contains(k);
+    let heads: Vec<page::Head> = DAY_HEADS.iter().enumerate().map(|(k, id)| (say(id), !words(&k))).collect();
+    let rows = html! {
+        @for d in &all {
+            tr { @for (k, cell) in day_cells(d).iter().enumerate() { td.n[!words(&k)] { (cell) } } }
+        }
+    };
+    section(&say("days-heading"), html! { (page::table(None, &heads, rows)) (note(&say("days-note"))) })
+}
+
 /// A table of texts before and after.
 fn compared(rows: &[(String, String, String)]) -> Markup {
     let heads =
@@ -118,8 +136,8 @@ fn readings(sheet: &Sheet) -> Markup {
             )
         }),
         ("seen-spread", |i| with_unit(&number(i.sd_rpm, 0), "rpm")),
-        ("seen-map", |i| with_unit(&number(i.map_kpa, 1), "kPa")),
-        ("seen-air", |i| with_unit(&number(i.air_g_s, 2), "g/s")),
+        ("seen-map", |i| measured(i.map_kpa, "kPa", 1)),
+        ("seen-air", |i| measured(i.air_g_s, "g/s", 2)),
         ("seen-throttle", |i| with_unit(&number(i.throttle_deg, 2), "°")),
         ("seen-spark", |i| with_unit(&number(i.spark_deg, 1), "°")),
         ("seen-lambda", |i| lambda_words(&i.lambda)),
@@ -133,7 +151,11 @@ fn readings(sheet: &Sheet) -> Markup {
         });
         add(say!("seen-long-trim", bank = t.bank), &|o| {
             o.trims.get(k).map(|t| {
-                say!("seen-long-trim-is", air = signed(t.long_idle_g_s, 2), pct = signed(t.long_idle_pct, 1))
+                say!(
+                    "seen-long-trim-is",
+                    air = signed_measured(t.long_idle_g_s, "g/s", 2),
+                    pct = signed(t.long_idle_pct, 1),
+                )
             })
         });
     }
@@ -206,7 +228,7 @@ fn learned_value(sheet: &Sheet, v: &LearnedStatus) -> Markup {
     let told = say!(
         "learned-title",
         name = name.as_str(),
-        unit = v.unit.as_str(),
+        unit = shown_units().unit(&v.unit),
         now = number(v.value),
         before = number(before),
         default = number(v.default),
@@ -232,7 +254,7 @@ fn learned_value(sheet: &Sheet, v: &LearnedStatus) -> Markup {
         say!("learned-below", before = number(before), default = number(v.default), history = history);
     html! {
         div {
-            div.name { span { (upper_first(&name)) } b { (with_unit(&number(v.value), &v.unit)) } }
+            div.name { span { (upper_first(&name)) } b { (learned_with_unit(v, v.value)) } }
             (picture)
             div."note-line" { (below) }
         }
@@ -304,13 +326,14 @@ fn idle_air(sheet: &Sheet) -> Markup {
         ("air-pi", l.idle_pi_g_s),
     ]
     .map(|(id, v)| (say(id), v));
+    let flow = |x: f64| signed_measured(x, "g/s", 2);
     let title = say!(
         "air-title",
-        base = signed(l.idle_base_g_s, 2),
-        loads = signed(l.idle_load_g_s, 2),
-        learned = signed(l.idle_learned_g_s, 2),
-        pi = signed(l.idle_pi_g_s, 2),
-        all = number(terms.iter().map(|t| t.1).sum::<f64>(), 2),
+        base = flow(l.idle_base_g_s),
+        loads = flow(l.idle_load_g_s),
+        learned = flow(l.idle_learned_g_s),
+        pi = flow(l.idle_pi_g_s),
+        all = measured(terms.iter().map(|t| t.1).sum::<f64>(), "g/s", 2),
     );
     let state = match (l.running, l.idling) {
         (false, _) => Some("air-not-running"),
@@ -332,20 +355,21 @@ fn truth(sheet: &Sheet) -> Markup {
     let two = |what: &str, f: fn(&Truth) -> String| (say(what), f(before), f(after));
     let rows = [
         two("truth-deposit", |t| with_unit(&number(t.deposit_um, 1), "µm")),
-        two("truth-idle-air", |t| with_unit(&signed(t.idle_air_needed_g_s, 2), "g/s")),
+        two("truth-idle-air", |t| signed_measured(t.idle_air_needed_g_s, "g/s", 2)),
         two("truth-closed-stop", |t| with_unit(&number(t.closed_stop_deg, 2), "°")),
         two("truth-leak", |t| {
             say!(
                 "truth-leak-is",
                 area = number(t.unmetered_leak_mm2, 1),
-                flow = number(t.unmetered_leak_g_s, 2)
+                flow = measured(t.unmetered_leak_g_s, "g/s", 2)
             )
         }),
         two("truth-air-meter", |t| with_unit(&signed(100.0 * (t.air_meter_gain - 1.0), 1), "%")),
-        two("truth-coolant", |t| with_unit(&number(t.coolant_c, 0), "°C")),
+        two("truth-coolant", |t| measured(t.coolant_c, "°C", 0)),
     ];
+    let pressure = shown_units().unit("kPa rail");
     let cylinders = ["number", "lambda", "pressure", "scatter", "residual", "misfires"]
-        .map(|h| page::digits(&format!("truth-cylinder-{h}")));
+        .map(|h| (say!(&format!("truth-cylinder-{h}"), unit = pressure), true));
     let parts = ["part", "serial", "is"].map(|h| page::words(&format!("truth-part-{h}")));
     section(
         &say("truth-heading"),
@@ -357,7 +381,7 @@ fn truth(sheet: &Sheet) -> Markup {
                     tr {
                         td.n { (c.cylinder) }
                         td.n { (number(c.lambda, 3)) }
-                        td.n { (number(c.imep_kpa, 0)) }
+                        td.n { (number(in_shown_units(c.imep_kpa, "kPa rail").0, 0)) }
                         td.n { (number(c.imep_cov_pct, 1)) }
                         td.n { (number(c.residual_pct, 1)) }
                         td.n { (c.misfires) }

@@ -4,13 +4,13 @@
 //! *Inside*: words and layout. *Outside*: the points of an attempt ([`crate::lesson`]), a gradebook's row.
 
 use super::card::{lines_words, sum_words as card_words};
-use super::names::{id_words, listed};
+use super::names::{decimals, id_words, in_shown_units, listed};
 use super::page::{self, good_or_bad, mark, note, section};
 use super::sheet::{Beside, Sheet};
 use crate::bench::view::{Observation, WindowTruth};
 use crate::lesson::{Grade, Prediction, Scored};
 use crate::link::LearnedStatus;
-use crate::words::numbers::{minutes, number, signed};
+use crate::words::numbers::{minutes, number, shown_units, signed};
 use crate::words::{facts, say, upper_first};
 use maud::{Markup, html};
 
@@ -143,7 +143,11 @@ type Column = (&'static str, fn(&Beside<'_>) -> Option<(String, String)>);
 const COLUMNS: &[Column] = &[
     ("moments-idle-air", |m| {
         let v = value(m.seen, "idle_air_light")?;
-        Some((signed(v.value, 2), signed(m.truth.idle_air_needed_g_s, 2)))
+        let flow = |x: f64| {
+            let (x, unit) = in_shown_units(x, "g/s");
+            signed(x, decimals(unit))
+        };
+        Some((flow(v.value), flow(m.truth.idle_air_needed_g_s)))
     }),
     ("moments-closed-stop", |m| {
         let v = value(m.seen, "closed_stop")?;
@@ -173,7 +177,8 @@ fn moments(sheet: &Sheet) -> Markup {
     let last = Beside { what: &ended, at_s: sheet.end_s, seen: sheet.after, truth: after };
     let all = std::iter::once(&first).chain(sheet.moments).chain(std::iter::once(&last));
     let mut heads = vec![page::words("moments-before"), page::digits("moments-at")];
-    heads.extend(COLUMNS.iter().map(|(name, _)| page::digits(name)));
+    let air = shown_units().unit("g/s");
+    heads.extend(COLUMNS.iter().map(|(name, _)| (say!(name, unit = air), true)));
     heads.push(page::digits("moments-engine"));
     let rows = html! {
         @for m in all {

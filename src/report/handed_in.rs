@@ -21,6 +21,9 @@ pub struct HandedIn {
     pub class_seed: Option<u64>,
     /// The scenario that it names, by id.
     pub scenario: Option<String>,
+    /// Title of the action file that was used, as in the attempt's own gradebook.
+    #[serde(default)]
+    pub actions: Option<String>,
     /// sealed, forged, unsealed, or not checked; a dash for a file that is no logbook.
     pub seal: String,
     /// consistent, altered, other version, or not judged.
@@ -53,11 +56,12 @@ pub struct HandedIn {
 }
 
 /// Columns of the CSV.
-const COLUMNS: [&str; 14] = [
+const COLUMNS: [&str; 15] = [
     "file",
     "trainee",
     "class_seed",
     "scenario",
+    "actions",
     "seal",
     "verdict",
     "reason",
@@ -88,6 +92,7 @@ pub fn handed_in_csv(rows: &[HandedIn]) -> String {
             r.trainee.clone().unwrap_or_default(),
             whole(r.class_seed),
             r.scenario.clone().unwrap_or_default(),
+            r.actions.clone().unwrap_or_default(),
             r.seal.trim_matches('-').into(),
             r.verdict.clone(),
             r.reason.clone(),

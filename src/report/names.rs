@@ -8,7 +8,7 @@ use crate::bench::tools::{Point, Tool};
 use crate::bench::view::Lamp;
 use crate::link::{CodeStatus, LearnedStatus, Writer};
 use crate::session::{Price, Prices};
-use crate::words::numbers::{minutes, number, signed};
+use crate::words::numbers::{minutes, number, shown_units, signed};
 use crate::words::{Words, facts, message_of, name, say};
 use serde_json::Value;
 
@@ -27,9 +27,9 @@ pub fn cost_words(prices: &Prices, price: Price) -> String {
 /// Number of decimals for a unit on paper.
 pub(super) fn decimals(unit: &str) -> usize {
     match unit {
-        "rpm" | "°C" | "km/h" => 0,
-        "%" | "kPa" | "V" | "µm" | "mm²" => 1,
-        "" => 3,
+        "rpm" | "°C" | "°F" | "km/h" | "mph" => 0,
+        "%" | "kPa" | "inHg" | "V" | "µm" | "mm²" => 1,
+        "" | "lb/min" => 3,
         _ => 2,
     }
 }
@@ -54,9 +54,21 @@ pub fn learned_words(id: &str) -> String {
     name("learned", id)
 }
 
-/// A learned value's number: with a sign if its default is zero.
+/// A learned value's number in the units shown: with a sign if its default is zero.
 pub(super) fn learned_number(v: &LearnedStatus, x: f64) -> String {
-    if v.default == 0.0 { signed(x, decimals(&v.unit)) } else { number(x, decimals(&v.unit)) }
+    let (x, unit) = in_shown_units(x, &v.unit);
+    if v.default == 0.0 { signed(x, decimals(unit)) } else { number(x, decimals(unit)) }
+}
+
+/// The same with its unit.
+pub(super) fn learned_with_unit(v: &LearnedStatus, x: f64) -> String {
+    with_unit(&learned_number(v, x), shown_units().unit(&v.unit))
+}
+
+/// A metric value and its unit, in the units shown; other units stay.
+pub(super) fn in_shown_units(x: f64, unit: &str) -> (f64, &str) {
+    let units = shown_units();
+    if units.unit(unit) == unit { (x, unit) } else { (units.quantity(x, unit).0, units.unit(unit)) }
 }
 
 /// True for values that the module counts up and down while it runs: nobody sets them.
@@ -217,6 +229,7 @@ fn key_words(key: &str) -> String {
         if known(id) || known(&format!("{base}_n")) { name("key-of", id) } else { id_words(id) }
     };
     match UNITS.iter().find_map(|(tail, unit)| Some((key.strip_suffix(tail)?, *unit))) {
+        // an expectation's limits are the author's, so its value is told in the author's unit
         Some((base, unit)) => say!("path-unit", what = named(base), unit = unit),
         None => named(key),
     }

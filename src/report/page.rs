@@ -5,9 +5,9 @@
 //! page's contents.
 
 use super::cautions::{Told, job_cautions};
-use super::names::{lamp_words, lid_words};
+use super::names::{in_shown_units, lamp_words, lid_words};
 use super::sheet::Sheet;
-use crate::words::numbers::{grouped, minutes, number};
+use crate::words::numbers::{grouped, minutes, number, shown_units};
 use crate::words::{say, spoken};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -104,7 +104,14 @@ pub(super) fn title_block(sheet: &Sheet, kind: &str) -> Markup {
     let time = |s: f64| say!("fact-time", time = minutes(s, false));
     let facts = [
         ("fact-car", sheet.car_title.to_owned()),
-        ("fact-odometer", say!("fact-km", km = grouped(sheet.odometer_km))),
+        (
+            "fact-odometer",
+            say!(
+                "fact-km",
+                km = grouped(in_shown_units(sheet.odometer_km, "km").0),
+                unit = shown_units().unit("km")
+            ),
+        ),
         ("fact-handed-over", time(sheet.hand_over_s)),
         (if sheet.stopped { "fact-stopped" } else { "fact-ended" }, time(sheet.end_s)),
         ("fact-lamp", lamp_words(sheet.after.lamp)),

@@ -3,7 +3,7 @@
 //! *Inside*: drawing them. *Outside*: which values they show.
 
 use super::svg::{at, path, picture, text};
-use crate::words::numbers::{number, signed};
+use crate::words::numbers::{measured, signed_measured};
 use crate::words::say;
 use maud::{Markup, html};
 
@@ -73,11 +73,11 @@ pub(super) fn sum(title: &str, terms: &[(String, f64)], metered: f64) -> Markup 
     let rows = spans.iter().enumerate().map(|(k, (words, a, b, class))| {
         let y = 6.0 + 27.0 * k as f64;
         let (l, r) = (x(a.min(*b)), x(a.max(*b)));
-        let value = if *class == "term" { signed(b - a, 2) } else { number(b - a, 2) };
+        let value = if *class == "term" { signed_measured } else { measured }(b - a, "g/s", 2);
         html! {
             (text(122.0, y + 14.0, "label end", words))
             rect class=(class) x=(at(l)) y=(y) width=(at((r - l).max(0.8))) height="18" {}
-            (text(r + 8.0, y + 14.0, "label", &say!("air-flow", value = value)))
+            (text(r + 8.0, y + 14.0, "label", &value))
             @if k + 2 < spans.len() { (path("mark", &format!("M{} {}v9", at(x(*b)), y + 18.0))) }
         }
     });

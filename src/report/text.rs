@@ -5,8 +5,8 @@ use super::cautions::{AtAct, job_cautions};
 use super::expectations::{told, verdict};
 use super::grade;
 use super::names::{
-    against, code_states, decimals, lambda_words, lamp_words, learned_number, learned_words, lid_words,
-    written,
+    against, code_states, decimals, in_shown_units, lambda_words, lamp_words, learned_number, learned_words,
+    lid_words, written,
 };
 use super::page::number_as_written;
 use super::sheet::Sheet;
@@ -14,7 +14,7 @@ use crate::bench::record::Kind;
 use crate::bench::view::TrimView;
 use crate::link::LearnedStatus;
 use crate::scenario::OwnCaution;
-use crate::words::numbers::{grouped, minutes, number, signed};
+use crate::words::numbers::{grouped, measured, minutes, number, shown_units, signed, signed_measured};
 use crate::words::{facts, name, readings, say};
 
 /// Columns.
@@ -101,7 +101,8 @@ fn whose(sheet: &Sheet) -> Vec<String> {
     let car = say!(
         "account-car-is",
         car = sheet.car_title,
-        km = grouped(sheet.odometer_km),
+        km = grouped(in_shown_units(sheet.odometer_km, "km").0),
+        unit = shown_units().unit("km"),
         seed = sheet.seed.to_string(),
         step = number_as_written(sheet.step_deg),
         lid = lid_words(sheet.lid_open),
@@ -144,8 +145,8 @@ fn engine(sheet: &Sheet) -> Vec<String> {
                 rpm = number(i.mean_rpm, 0),
                 against = against(i.mean_rpm, i.target_rpm),
                 spread = number(i.sd_rpm, 0),
-                map = number(i.map_kpa, 1),
-                air = number(i.air_g_s, 2),
+                map = measured(i.map_kpa, "kPa", 1),
+                air = measured(i.air_g_s, "g/s", 2),
             );
             let rest = say!(
                 "account-idle-rest",
@@ -165,7 +166,7 @@ fn trims(t: &TrimView) -> Vec<String> {
     let words = say!(
         "account-trims-are",
         short = signed(t.short_pct, 1),
-        air = signed(t.long_idle_g_s, 2),
+        air = signed_measured(t.long_idle_g_s, "g/s", 2),
         idle = signed(t.long_idle_pct, 1),
         part = signed(t.long_part_pct, 1),
         high = signed(t.long_high_pct, 1),
@@ -186,7 +187,7 @@ fn learned(sheet: &Sheet) -> Vec<String> {
         out.push(line([
             &learned_words(&v.name),
             &n(v.value),
-            &v.unit,
+            shown_units().unit(&v.unit),
             &n(v.default),
             &limits,
             &written_short(v),

@@ -7,12 +7,16 @@
 
 use super::cells::fixed;
 use super::debrief::{code_state, codes_of};
-use super::names::{decimals, lamp_words, learned_words, lid_words, with_unit};
+use super::names::{decimals, in_shown_units, lamp_words, learned_words, lid_words, with_unit};
 use super::sheet::Sheet;
 use super::text::{WIDE, plain, wrapped};
+use crate::bench::record::Kind;
 use crate::bench::view::Observation;
+use crate::bench::whole::NotWhole;
+use crate::lesson::Grade;
+use crate::lesson::facts::Found;
 use crate::words::numbers::{minutes, number, signed};
-use crate::words::say;
+use crate::words::{facts, name, say};
 use serde::Serialize;
 
 /// Two sheets of one scenario: with an act, and without it.
@@ -48,15 +52,21 @@ pub struct Difference {
 
 impl Difference {
     /// With the act, without it, and their difference, as a person reads them.
-    pub(super) fn shown(&self) -> [String; 3] {
-        let own = |t: &str, f: fn(f64, usize) -> String| match t.parse::<f64>() {
-            Ok(x) if !t.is_empty() => {
-                with_unit(&f(x, t.split_once('.').map_or(0, |(_, d)| d.len())), &self.unit)
-            }
-            _ => t.to_owned(),
+    pub fn shown(&self) -> [String; 3] {
+        // as many decimals as the number for programs, unless the unit is another one
+        let parsed = |t: &str| {
+            let (x, unit) = in_shown_units(t.parse::<f64>().ok()?, &self.unit);
+            let written = t.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+            Some((x, unit, if unit == self.unit { written } else { decimals(unit) }))
         };
-        let difference = self.difference.as_deref().map_or_else(String::new, |d| own(d, signed));
-        [own(&self.done, number), own(&self.left_out, number), difference]
+        let own = |t: &str| {
+            parsed(t).map_or_else(|| t.to_owned(), |(x, unit, places)| with_unit(&number(x, places), unit))
+        };
+        let difference = match (&self.difference, parsed(&self.done), parsed(&self.left_out)) {
+            (Some(_), Some((x, ..)), Some((y, unit, places))) => with_unit(&signed(y - x, places), unit),
+            _ => String::new(),
+        };
+        [own(&self.done), own(&self.left_out), difference]
     }
 }
 
@@ -178,6 +188,76 @@ impl Pair<'_> {
     }
 }
 
+/// An idle fluctuates, and its trims with it: closer than this they count as the same in plain lines \[rpm, %\].
+const SAME: (f64, f64) = (20.0, 3.0);
+
+/// What would have differed without an act, in a few plain lines. `wrong`: the faults left with the act and without
+/// it, for a reader who may see them.
+pub fn twin_lines(pair: &Pair<'_>, wrong: Option<[&[NotWhole]; 2]>) -> Vec<String> {
+    let mut out = Vec::new();
+    let (a, b) = (pair.done.after, pair.without.after);
+    let rpm = |x: f64| number(x, 0);
+    match (&a.idle, &b.idle) {
+        (Some(x), Some(y)) if (x.mean_rpm - y.mean_rpm).abs() >= SAME.0 => {
+            let target = rpm(y.target_rpm);
+            let (done, without) = (rpm(x.mean_rpm), rpm(y.mean_rpm));
+            out.push(say!("without-idle", without = without, done = done, target = target));
+        }
+        (Some(x), None) => out.push(say!("without-no-idle", done = rpm(x.mean_rpm))),
+        (None, Some(y)) => out.push(say!("without-idles", without = rpm(y.mean_rpm))),
+        _ => {}
+    }
+    for (x, y) in a.trims.iter().zip(&b.trims) {
+        let [done, without] = [x, y].map(|t| t.short_pct + t.long_idle_pct);
+        if (done - without).abs() >= SAME.1 {
+            let (done, without) = (signed(done, 1), signed(without, 1));
+            out.push(say!("without-trims", bank = x.bank, without = without, done = done));
+        }
+    }
+    for code in codes_of(&[a, b]) {
+        let [done, without] = [a, b].map(|o| code_state(o, code));
+        if done != without {
+            let says = name("code", code);
+            out.push(say!("without-code", code = code, says = says, without = without, done = done));
+        }
+    }
+    if a.lamp != b.lamp {
+        let [done, without] = [a.lamp, b.lamp].map(lamp_words);
+        out.push(say!("without-lamp", without = without, done = done));
+    }
+    let hindered = |s: &Sheet<'_>| s.log.iter().filter(|e| matches!(e.kind, Kind::Hindered { .. })).count();
+    let more = hindered(pair.without).saturating_sub(hindered(pair.done)) as u32;
+    if more > 0 {
+        out.push(say!("without-hindered", n = more));
+    }
+    out.extend(not_whole(pair, wrong));
+    if out.is_empty() {
+        out.push(say!("without-same", rpm = rpm(SAME.0), pct = number(SAME.1, 0)));
+    }
+    out
+}
+
+/// Whether the car and the job are then in order, and what is not.
+fn not_whole(pair: &Pair<'_>, wrong: Option<[&[NotWhole]; 2]>) -> Option<String> {
+    let (done, without) = (pair.done.grade?, pair.without.grade?);
+    if let Some([with_it, without_it]) = wrong {
+        let [x, y] = [with_it, without_it].map(|all| all.iter().map(facts::not_whole).collect::<Vec<_>>());
+        return match (x == y, y.is_empty(), x.is_empty()) {
+            (true, ..) => None,
+            (_, true, _) => Some(say("without-whole")),
+            (_, _, true) => Some(say!("without-wrong", wrong = y.join("; "))),
+            _ => Some(say!("without-other-wrong", wrong = y.join("; "), done = x.join("; "))),
+        };
+    }
+    let whole = |g: &Grade| !g.rows.iter().flat_map(|r| &r.findings).any(|f| f.found == Found::NotWholeKept);
+    match (whole(done), whole(without)) {
+        (true, false) => Some(say("without-not-whole")),
+        (false, true) => Some(say("without-whole")),
+        _ if done.closed && !without.closed => Some(say("without-not-closed")),
+        _ => None,
+    }
+}
+
 /// The comparison in plain text, for a terminal of 100 columns.
 pub fn twin_table(pair: &Pair<'_>) -> String {
     let mut out = format!("{}  {}\n", plain(pair.done.id), plain(pair.done.title));
@@ -214,8 +294,11 @@ pub fn twin_table(pair: &Pair<'_>) -> String {
         out += &line(if d.differs { "*" } else { " " }, [&d.what, &done, &left_out, &difference]);
     }
     out += "\n";
-    for line in wrapped("", &say("twin-foot"), 0) {
-        out += &format!("{line}\n");
+    let judged = pair.done.lines.len() + pair.without.lines.len() > 0;
+    for id in judged.then_some("twin-met-says").into_iter().chain(["twin-foot"]) {
+        for line in wrapped("", &say(id), 0) {
+            out += &format!("{line}\n");
+        }
     }
     out
 }

@@ -67,7 +67,10 @@ fn numbers(pair: &Pair<'_>) -> Markup {
             }
         }
     };
-    section(&say("twin-numbers-heading"), page::table(Some("keep"), &heads, rows))
+    let judged = pair.done.lines.len() + pair.without.lines.len() > 0;
+    let table = page::table(Some("keep"), &heads, rows);
+    let says = judged.then(|| note(&say("twin-met-says")));
+    section(&say("twin-numbers-heading"), html! { (table) @if let Some(says) = says { (says) } })
 }
 
 /// Expectations of both futures; those that only one has come last.

@@ -11,9 +11,10 @@ use crate::bench::Done;
 use crate::bench::action::{Action, Note};
 use crate::bench::record::{Entry, Kind};
 use crate::scenario::{ActionFile, Lid, Scenario};
-use crate::session::teach::{Came, Found, INJECTED, Outstanding};
+use crate::session::teach::{Came, Found, INJECTED, Outstanding, is_injected};
 use crate::session::{Error, Job, Options, Progress, Run, Session};
 use serde::{Deserialize, Serialize};
+use std::sync::Arc;
 
 /// Maximum number of marks; the oldest unnamed ones are dropped first.
 pub const MOST_MARKS: usize = 60;
@@ -46,6 +47,13 @@ pub struct Mark {
     /// Set by the user; the others are set by the desk before each act.
     pub named: bool,
     session: Box<Session>,
+}
+
+impl Mark {
+    /// The session at that moment.
+    pub(super) fn session(&self) -> &Session {
+        &self.session
+    }
 }
 
 /// The futures that an act affects.
@@ -270,7 +278,9 @@ impl Desk {
         let mut session = self.session;
         // a trainee who has seen truth hands in under an open lid
         session.lid_open |= session.lid_was_open;
-        session.finish(false, 0.0)
+        let mut run = session.finish(false, 0.0);
+        run.marks = Arc::new(self.marks);
+        run
     }
 }
 
@@ -291,6 +301,12 @@ impl Session {
     fn rewinds(&self) -> usize {
         let is = |e: &&Entry| matches!(&e.kind, Kind::Act { action: Action::Note(Note::Rewound(_)), .. });
         self.bench.log().iter().filter(is).count()
+    }
+
+    /// How many faults were applied by an instructor since hand-over.
+    pub fn faults_applied(&self) -> u32 {
+        let is = |e: &&Entry| matches!(&e.kind, Kind::Act { id, .. } if is_injected(id));
+        self.bench.log().iter().filter(is).count() as u32
     }
 
     /// The scenario.

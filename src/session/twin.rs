@@ -120,8 +120,12 @@ impl Session {
             .is_some_and(|a| self.marked.iter().any(|m| m.trainee == self.trainee && m.id == a.id))
     }
 
-    /// Runs to the first of these acts, forks, and runs both futures to their ends; none if told to stop.
-    pub fn twin(mut self, left_out: &[Named], told: &mut dyn FnMut(Progress) -> bool) -> Option<Twin> {
+    /// Runs to the first of these acts; true if it came to one, none if told to stop.
+    pub(super) fn to_fork(
+        &mut self,
+        left_out: &[Named],
+        told: &mut dyn FnMut(Progress) -> bool,
+    ) -> Option<bool> {
         self.marked = left_out.to_vec();
         self.at_mark = AtMark::Pause;
         while let Some(end_s) = self.next_end_s() {
@@ -130,10 +134,15 @@ impl Session {
             }
             self.step(end_s);
             if self.at_mark == AtMark::Paused {
-                break;
+                return Some(true);
             }
         }
-        let forked_s = (self.at_mark == AtMark::Paused).then(|| self.bench.time_s());
+        Some(false)
+    }
+
+    /// Runs to the first of these acts, forks, and runs both futures to their ends; none if told to stop.
+    pub fn twin(mut self, left_out: &[Named], told: &mut dyn FnMut(Progress) -> bool) -> Option<Twin> {
+        let forked_s = self.to_fork(left_out, told)?.then(|| self.bench.time_s());
         let mut without = self.clone();
         self.at_mark = AtMark::Do;
         without.at_mark = AtMark::LeaveOut;

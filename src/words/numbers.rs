@@ -6,6 +6,7 @@
 //! **Checked by** `tests/files/words.rs`.
 
 use super::spoken;
+use std::cell::Cell;
 
 /// Which units are shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -15,6 +16,43 @@ pub enum Units {
     Metric,
     /// inHg and psi, °F, mph.
     Us,
+}
+
+thread_local! {
+    static SHOWN: Cell<Units> = const { Cell::new(Units::Metric) };
+}
+
+/// Sets the units of this thread's sentences, until the returned value is dropped; without it they are metric.
+#[must_use = "the units are shown while this is held"]
+pub fn show_in(units: Units) -> Showing {
+    Showing { before: SHOWN.replace(units) }
+}
+
+/// Holds a thread's units: when it is dropped, the previous units return.
+#[derive(Debug)]
+pub struct Showing {
+    before: Units,
+}
+
+impl Drop for Showing {
+    fn drop(&mut self) {
+        SHOWN.set(self.before);
+    }
+}
+
+/// The units of this thread.
+pub fn shown_units() -> Units {
+    SHOWN.get()
+}
+
+/// A metric value with its unit, as this thread shows it: metric with these decimals, else with those of the unit.
+pub fn measured(x: f64, unit: &str, decimals: usize) -> String {
+    shown_units().written(x, unit, decimals, number)
+}
+
+/// The same with its sign.
+pub fn signed_measured(x: f64, unit: &str, decimals: usize) -> String {
+    shown_units().written(x, unit, decimals, signed)
 }
 
 /// A number with this many decimals: no minus sign on zero, and a true minus sign elsewhere.
@@ -64,6 +102,12 @@ impl Units {
             "km" => (value, "km"),
             "g/s" if us => (value * 0.132_277_36, "lb/min"),
             "g/s" => (value, "g/s"),
+            "N·m" if us => (value * 0.737_562_15, "lb·ft"),
+            "N·m" => (value, "N·m"),
+            "kg" if us => (value * 2.204_622_62, "lb"),
+            "kg" => (value, "kg"),
+            "L" if us => (value * 0.264_172_05, "gal"),
+            "L" => (value, "L"),
             "rpm" => (value, "rpm"),
             "°" => (value, "°"),
             "%" => (value, "%"),
@@ -76,6 +120,30 @@ impl Units {
             "mm²" => (value, "mm²"),
             _ => (value, ""),
         }
+    }
+
+    /// A metric unit's name in these units; a unit that is the same in both keeps its name.
+    pub fn unit(self, unit: &str) -> &str {
+        match self.quantity(0.0, unit).1 {
+            "" => unit,
+            known => known,
+        }
+    }
+
+    /// The metric value of a number that was given in these units.
+    pub fn metric(self, given: f64, unit: &str) -> f64 {
+        let [zero, one] = [0.0, 1.0].map(|x| self.quantity(x, unit).0);
+        (given - zero) / (one - zero)
+    }
+
+    /// A value with its unit: a unit that is the same in both with the given decimals.
+    fn written(self, x: f64, unit: &str, places: usize, f: fn(f64, usize) -> String) -> String {
+        let (value, called) = self.quantity(x, unit);
+        if called.is_empty() || called == unit {
+            return with_unit(f(x, places), unit);
+        }
+        let places = if self == Units::Us { decimals(called) } else { places };
+        with_unit(f(value, places), called)
     }
 
     /// The same with its unit appended, and with the decimals of that unit.
@@ -99,7 +167,7 @@ fn with_unit(text: String, unit: &str) -> String {
 pub fn decimals(unit: &str) -> usize {
     match unit {
         "rpm" | "km/h" | "mph" | "°C" | "°F" | "kPa" | "psi" | "km" | "miles" | "µs" | "µm" => 0,
-        "%" | "°" | "V" | "A" | "inHg" | "mm²" => 1,
+        "%" | "°" | "V" | "A" | "inHg" | "mm²" | "N·m" | "lb·ft" | "kg" | "lb" | "L" | "gal" => 1,
         "lb/min" => 3,
         _ => 2,
     }

@@ -2,7 +2,7 @@
 //!
 //! *Inside*: each fact's message, number and order. *Outside*: determining the facts (`bench/shelf.rs`).
 
-use super::numbers::{number, signed};
+use super::numbers::{measured, number, signed};
 use super::{message_of, name, say};
 use crate::bench::action::PartChoice;
 use crate::bench::view::PartTruth;
@@ -13,7 +13,11 @@ pub fn part(p: &PartTruth) -> String {
     let kind = p.marks.get("battery_type").map(|kind| name("battery", kind));
     let numbers = TRUE.iter().filter_map(|t| {
         let x = *p.is.get(t.key)?;
-        let x = if t.signed { signed(x, t.decimals) } else { number(x, t.decimals) };
+        let x = match t.key {
+            "ripple_nm" => measured(x, "N·m", t.decimals),
+            _ if t.signed => signed(x, t.decimals),
+            _ => number(x, t.decimals),
+        };
         Some(say!(&message_of("is", t.key), x = x))
     });
     let code = p.marks.get("code").map(|code| say!("is-code", x = code.as_str()));
@@ -39,8 +43,10 @@ fn fact(fault: &Fault, x: f64) -> String {
         Says::OneOf(_) | Says::Flag => what,
         Says::Number(r) | Says::Whole(r) => {
             let whole = matches!(fault.says, Says::Whole(_));
-            let value = number(x, decimals(whole, r.high - r.low));
+            let places = decimals(whole, r.high - r.low);
+            let value = number(x, places);
             match r.unit {
+                "N·m" => say!("said-number", what = what, x = measured(x, "N·m", places)),
                 "" => say!("said-number", what = what, x = value),
                 unit => say!("said-with-unit", what = what, x = value, unit = unit),
             }

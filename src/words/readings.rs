@@ -4,7 +4,7 @@
 //!
 //! **Checked by** `tests/bench/tools.rs`.
 
-use super::numbers::{Units, number};
+use super::numbers::{Units, measured, number};
 use super::{name, say};
 use crate::bench::tools::{Look, Point, Reading, Tool};
 use crate::link::{FreezeFrame, FuelSystem};
@@ -43,11 +43,16 @@ pub fn fuel_system(by: FuelSystem) -> String {
 pub fn reading(r: &Reading) -> String {
     let x = |name: &str| r.number(name).unwrap_or(0.0);
     let n = |name: &str, decimals: usize| number(x(name), decimals);
+    // pressures above the air's are read on another gauge than vacuum
+    let gauge = |name: &str| measured(x(name), "kPa rail", 0);
     let state = r.mark("state").unwrap_or_default();
     let by_state = |kind: &str| format!("reading-{kind}-{}", state.replace('_', "-"));
     match r.tool {
-        Tool::VacuumGauge => say!("reading-vacuum-gauge", kpa = n("kpa", 1), swing = n("swing_kpa", 1)),
-        Tool::FuelPressure => say!("reading-fuel-pressure", kpa = n("kpa", 0)),
+        Tool::VacuumGauge => {
+            let [vacuum, swing] = ["kpa", "swing_kpa"].map(|name| measured(x(name), "kPa", 1));
+            say!("reading-vacuum-gauge", vacuum = vacuum, swing = swing)
+        }
+        Tool::FuelPressure => say!("reading-fuel-pressure", pressure = gauge("kpa")),
         Tool::GasReading | Tool::GasAhead(_) => {
             let (id, bank) = match r.tool {
                 Tool::GasAhead(bank) => ("reading-gas-ahead", bank),
@@ -72,17 +77,18 @@ pub fn reading(r: &Reading) -> String {
         ),
         Tool::Hydrometer => say!(
             "reading-hydrometer",
+            at = measured(25.0, "°C", 0),
             mean = n("kg_l", 3),
             least = n("least_kg_l", 3),
             most = n("most_kg_l", 3)
         ),
-        Tool::Thermometer => say!("reading-thermometer", c = n("c", 1)),
-        Tool::BackPressure(bank) => say!("reading-back-pressure", bank = bank, kpa = n("kpa", 0)),
+        Tool::Thermometer => say!("reading-thermometer", is = measured(x("c"), "°C", 1)),
+        Tool::BackPressure(bank) => say!("reading-back-pressure", bank = bank, pressure = gauge("kpa")),
         Tool::Compression(_) if ["not_cranked", "engine_ran"].contains(&state) => {
             say(&by_state("compression"))
         }
         Tool::Compression(k) => {
-            say!("reading-compression", cylinder = k, kpa = n("kpa", 0), strokes = n("strokes", 0))
+            say!("reading-compression", cylinder = k, pressure = gauge("kpa"), strokes = n("strokes", 0))
         }
         Tool::Scope(p) => scope(r, p),
         Tool::SmokeTest | Tool::ExhaustSmoke => smoke(r),

@@ -76,6 +76,26 @@ fn same_by_hand_and_replayed() {
     assert_eq!(verdict, Verdict::Consistent, "{why:?}");
 }
 
+/// Without the reset the module learns nothing, and the engine goes on idling high.
+#[test]
+fn holds_an_attempt_without_one_of_its_steps() {
+    let mut d = desk("idles-high");
+    relearn(&mut d);
+    let run = d.hand_in();
+    let id = run.bench.log().iter().find_map(|e| match &e.kind {
+        Kind::Act { id, action: Action::Ask(DiagRequest::Start(Routine::ResetGroup(_))) } => Some(id.clone()),
+        _ => None,
+    });
+    let id = id.expect("it was reset");
+    assert!(run.can_leave_out(&id) && !run.can_leave_out("nobody"));
+    let without = run.without(&id, &mut |_| true).expect("it runs");
+    let idles = |r: &Run| r.after.seen.idle.as_ref().map_or(0.0, |i| i.mean_rpm);
+    println!("idle {:.0} rpm with the reset, {:.0} rpm without", idles(&run), idles(&without));
+    assert!(idles(&without) > idles(&run) + 200.0);
+    assert!((without.after.at_s - run.after.at_s).abs() < 0.1);
+    assert!(run.without(&id, &mut |_| false).is_none(), "it stops when told to");
+}
+
 #[test]
 fn same_after_going_back_to_a_mark() {
     let (scenario, text) = shipped("idles-high");

@@ -9,6 +9,7 @@ mod ledger;
 mod lesson;
 mod replay;
 mod scenarios;
+mod surprise;
 mod twin;
 mod variants;
 mod verify;

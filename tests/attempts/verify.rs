@@ -100,7 +100,8 @@ fn handed_in() -> &'static [String; 3] {
             ["seal", "own.toml", "--class-seed", "9", "--trainees", "class", "--key", "key", "--out", "."];
         ends(&go(&dir, &seal), 0);
         let make = |who: &[&str]| {
-            let run = [&["run", "own.toml", "--actions", "T.toml", "--out", "out"][..], who].concat();
+            let run =
+                [&["run", "own.toml", "--actions", "T.toml", "--out", "out", "--force"][..], who].concat();
             ends(&go(&dir, &run), 1);
             std::fs::read_to_string(dir.join("out/logbook.jsonl")).expect("a logbook")
         };
@@ -394,7 +395,7 @@ fn trips_a_name_that_is_a_formula() {
     ends(&go(&dir, &["verify", "in", "--scenario", "own.toml", "--csv", "m.csv"]), 0);
     let csv = std::fs::read_to_string(dir.join("m.csv")).expect("a CSV");
     let row = csv.lines().nth(1).expect("a row");
-    assert!(row.starts_with("in/logbook.jsonl,\"'=1+1,\"\"x\"\"\",1,own,unsealed,consistent,"), "{row}");
+    assert!(row.starts_with("in/logbook.jsonl,\"'=1+1,\"\"x\"\"\",1,own,,unsealed,consistent,"), "{row}");
 }
 
 /// Trouble with the command itself is no verdict on anybody.

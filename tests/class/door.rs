@@ -229,3 +229,40 @@ fn bug_a_rehearsal_wants_a_new_folder() {
     assert_ne!(told.status.code(), Some(0));
     assert!(crate::bay::program::err(&told).contains("new folder"));
 }
+
+/// A class was deleted at once, with everybody's work, by whoever mistook the folder.
+#[test]
+fn bug_a_class_was_deleted_without_being_asked() {
+    use crate::bay::program::{command, ends, err, go};
+    use std::process::Stdio;
+    let mut served = Served::new("delete", HEALTHY);
+    served.join("fox");
+    served.kill();
+    let there = |served: &Served| served.class().join("class.db").is_file();
+    // nobody answers
+    let o = go(&served.dir, &["class", "class", "--delete"]);
+    ends(&o, 2);
+    assert!(err(&o).contains("Type the folder's name, class") && err(&o).contains("--yes"), "{}", err(&o));
+    assert!(there(&served));
+    let answered = |with: &str| {
+        let mut child = command(&served.dir, &["class", "class", "--delete"])
+            .stdin(Stdio::piped())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("the program runs");
+        let mut to = child.stdin.take().expect("piped");
+        to.write_all(with.as_bytes()).expect("typed");
+        drop(to);
+        child.wait().expect("it ends").code()
+    };
+    assert_eq!(answered("another\n"), Some(2));
+    assert!(there(&served));
+    assert_eq!(answered("class\n"), Some(0));
+    assert!(!there(&served));
+    // a script says so beforehand
+    let mut again = Served::again(&served.dir, &["--word", WORD, "--lesson", HEALTHY]);
+    again.kill();
+    ends(&go(&again.dir, &["class", "class", "--delete", "--yes"]), 0);
+    assert!(!there(&again));
+}

@@ -74,6 +74,15 @@ fn holds_the_instructor_sees_and_orders_what_a_seat_cannot() {
     assert!(!frames.contains("\"teaches\""), "nor what the job teaches");
     let refused = ordered(&mut page, json!({ "kind": "slip", "n": 8, "to": "all", "act": { "leak": 1e9 } }));
     assert!(refused["refused"].is_string());
+    // any fault of a level, by the seat's own seed; a level that there is not is refused
+    let before = marks["view"]["marks"].as_array().map_or(0, Vec::len);
+    ordered(&mut page, json!({ "kind": "surprise", "n": 81, "to": "all", "level": 1 }));
+    seat.until("another mark", |v| v["view"]["marks"].as_array().is_some_and(|m| m.len() > before));
+    let refused = ordered(&mut page, json!({ "kind": "surprise", "n": 82, "to": "all", "level": 4 }));
+    assert!(refused["refused"].is_string());
+    let other = json!({ "kind": "surprise", "n": 83, "to": "all", "level": 1, "fault": "exhaust-leak" });
+    assert!(ordered(&mut page, other)["refused"].is_string(), "it is of another level");
+    assert!(!seat.frames.join("\n").contains("surprise"), "no frame of a seat says what was made faulty");
     // handed in, given other marks, released
     seat.order(json!({ "kind": "hand_in" }));
     tile(&mut page, 1, |t| t["handed_in"] == true);

@@ -248,9 +248,9 @@ fn holds_a_locked_lid_refuses() {
 fn holds_out_writes_whole_files() {
     let dir = folder("out");
     write(&dir, "x.toml", &short("closed", "plover", &expect("lamp", "is = \"off\"")));
-    for _ in 0..2 {
+    for force in [&[][..], &["--force"]] {
         // the second time over the first
-        ends(&go(&dir, &["run", "x.toml", "--out", "a/b"]), 0);
+        ends(&go(&dir, &[&["run", "x.toml", "--out", "a/b"], force].concat()), 0);
         assert_eq!(
             listing(&dir.join("a/b")),
             ["debrief.html", "debrief.json", "gradebook.csv", "logbook.jsonl", "trace.csv"]
@@ -871,4 +871,63 @@ fn holds_the_template_runs() {
         std::fs::write(dir.join("with.toml"), with).expect("a file");
         ends(&go(&dir, &["check", "with.toml"]), 0);
     }
+}
+
+/// An earlier attempt's logbook was written over without a word: it is what a trainee hands in.
+#[test]
+fn bug_an_earlier_logbook_was_written_over() {
+    let dir = folder("earlier");
+    write(&dir, "x.toml", &short("closed", "plover", &expect("lamp", "is = \"off\"")));
+    ends(&go(&dir, &["run", "x.toml", "--out", "results"]), 0);
+    let before = text(&dir.join("results"), "logbook.jsonl");
+    let o = go(&dir, &["run", "x.toml", "--seed", "5", "--out", "results"]);
+    assert!(ends(&o, 4).is_empty());
+    assert!(err(&o).contains("logbook.jsonl") && err(&o).contains("--force"), "{}", err(&o));
+    assert_eq!(text(&dir.join("results"), "logbook.jsonl"), before);
+    ends(&go(&dir, &["run", "x.toml", "--seed", "5", "--out", "results", "--force"]), 0);
+    assert_ne!(text(&dir.join("results"), "logbook.jsonl"), before);
+    // without a folder there is nothing to write over
+    ends(&go(&dir, &["run", "x.toml", "--force"]), 2);
+}
+
+/// Who types the name alone means the file of this job, and was told of another job's.
+#[test]
+fn bug_an_action_file_named_without_its_scenario_was_taken_for_another_jobs() {
+    let dir = folder("own-actions");
+    let o = go(&dir, &["run", "idles-high", "--actions", "solution"]);
+    ends(&o, 2);
+    assert!(err(&o).contains("idles-high/solution"), "{}", err(&o));
+    let o = go(&dir, &["run", "rich-since-the-repair", "--actions", "trap-1"]);
+    ends(&o, 2);
+    assert!(err(&o).contains("rich-since-the-repair/trap-1"), "{}", err(&o));
+    // a scenario in a file of its own, with its action file beside it
+    std::fs::create_dir_all(dir.join("own")).expect("a folder");
+    write(&dir, "own/scenario.toml", &short("closed", "plover", &expect("lamp", "is = \"off\"")));
+    write(&dir, "own/mine.toml", "schema = 1\n");
+    let o = go(&dir, &["run", "own", "--actions", "mine"]);
+    ends(&o, 2);
+    assert!(err(&o).contains("own/mine.toml"), "{}", err(&o));
+}
+
+/// Whoever started the window with a ticket was sent to a run of another variant.
+#[test]
+fn bug_no_display_forgot_the_ticket() {
+    let dir = folder("no-display");
+    write(&dir, "key", "sixteen letters or more");
+    write(&dir, "class.txt", "bench 1\n");
+    let seal = "seal idles-high --class-seed 7 --trainees class.txt --key key --out my tickets";
+    let mut args: Vec<&str> = seal.split(' ').collect();
+    args.truncate(args.len() - 2);
+    args.push("my tickets");
+    ends(&go(&dir, &args), 0);
+    let ticket = "my tickets/1-bench-1.ticket";
+    let o = go(&dir, &["window", "idles-high", "--ticket", ticket]);
+    ends(&o, 3);
+    let wanted = format!("run idles-high --ticket \"{ticket}\"`");
+    assert!(err(&o).contains(&wanted), "{}", err(&o));
+    let o = go(&dir, &["window", "idles-high", "--class-seed", "7", "--trainee", "bench-2"]);
+    ends(&o, 3);
+    assert!(err(&o).contains("run idles-high --class-seed 7 --trainee bench-2`"), "{}", err(&o));
+    let o = go(&dir, &["window", "idles-high"]);
+    assert!(err(&o).contains("run idles-high`"), "{}", err(&o));
 }

@@ -7,12 +7,12 @@ use idlewright::bench::facts::{DriverTells, Hindrance, LifeEnd, ModelNote, Stran
 use idlewright::bench::pattern;
 use idlewright::bench::whole::NotWhole;
 use idlewright::label::{BatteryKind, Unreadable};
-use idlewright::lesson::facts::Found;
+use idlewright::lesson::facts::{Found, Outcome};
 use idlewright::link::{
     CodeState, DiagRequest, Failed, Gate, GateStatus, Group, Hold, NoStop, Notice, Refused, Routine,
     RoutineState, ThrownAway, WaitsFor, Writer,
 };
-use idlewright::words::numbers::Units;
+use idlewright::words::numbers::{Units, show_in, shown_units};
 use idlewright::words::{Words, facts, speak};
 
 /// A list of one sort of fact, each beside its pattern in a `match` without a rest: a new variant does not compile until
@@ -371,7 +371,7 @@ fn sentences() -> Vec<(String, String)> {
         of(waits(), facts::waits_for),
         of(writers(), |w| facts::writer(*w)),
         of(gates(), facts::gate),
-        of(stops, |why| facts::no_stop(Units::Metric, why)),
+        of(stops, |why| facts::no_stop(shown_units(), why)),
         of(notices(), facts::notice),
         of(flags, |n| facts::flag(n).unwrap_or_default()),
         of(states, facts::routine_state),
@@ -393,6 +393,37 @@ fn holds_every_fact_has_its_sentence() {
             assert!(!said.trim().is_empty() && !said.contains('⟨'), "{}: {fact}: {said}", words.tag());
         }
     }
+}
+
+/// Metric units that have another one in the trade of the United States.
+const METRIC: [&str; 7] = [" °C", " kPa", " km/h", " km", " g/s", " N·m", " kg"];
+
+/// A refusal told °C beside a gauge in °F.
+#[test]
+fn bug_facts_tell_quantities_in_the_units_of_the_gauges() {
+    let _units = show_in(Units::Us);
+    let mut said = sentences();
+    let learned =
+        NotWhole::Learned { name: "idle_air_light".into(), value: 1.0, needs: 0.2, unit: "g/s".into() };
+    said.push((String::new(), facts::not_whole(&learned)));
+    let outcome = Outcome::Number { x: 90.0, unit: "°C".into() };
+    said.push((String::new(), facts::outcome(&outcome)));
+    for (fact, said) in said {
+        let left = METRIC.iter().find(|unit| said.contains(**unit));
+        assert!(left.is_none(), "{fact}: {said}");
+    }
+    assert_eq!(facts::outcome(&outcome), "194 °F");
+    let cold = Refused::CoolantOutside { is_c: 39.6, needs_c: [70.0, 105.0] };
+    assert_eq!(facts::refused(&cold), "coolant 103 °F. Needs 158 to 221 °F");
+    assert_eq!(
+        facts::refused(&Refused::Moving { km_h: 12.0 }),
+        "car moving at 7 mph. Needs the car standing"
+    );
+    // rpm has no other unit
+    let own = Outcome::Number { x: 720.0, unit: "rpm".into() };
+    assert_eq!(facts::outcome(&own), "720 rpm");
+    drop(_units);
+    assert_eq!(facts::outcome(&outcome), "90 °C");
 }
 
 #[test]

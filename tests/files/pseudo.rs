@@ -174,7 +174,7 @@ fn holds_what_paper_prints_is_said_in_the_language_that_is_asked_for() {
     texts.push("healthy".into());
     texts.sort_by_key(|t| std::cmp::Reverse(t.len()));
     let runs: [(&str, &[&str]); 4] = [
-        ("run", &["run", "healthy-idle", "--out", "out"]),
+        ("run", &["run", "healthy-idle", "--out", "out", "--force"]),
         ("twin", &["twin", "idles-high", "--actions", "idles-high/solution", "--without", "reset"]),
         ("replay", &["replay", "out/logbook.jsonl"]),
         ("verify", &["verify", "out"]),

@@ -15,7 +15,7 @@ use idlewright::lesson::deeds;
 use idlewright::link::{Group, LiveValues};
 use idlewright::plant::wires::Sensor;
 use idlewright::session::Prices;
-use idlewright::words::numbers::{Units, clock, number, signed};
+use idlewright::words::numbers::{Units, clock, measured, number, show_in, signed, signed_measured};
 use idlewright::words::{Error, Words, message_of, name, say, speak};
 use std::sync::Arc;
 
@@ -39,6 +39,35 @@ fn exact_numbers_read_well() {
     assert_eq!(signed(-12.0, 0), "\u{2212}12");
     assert_eq!(clock(3725.0), "1:02:05");
     assert_eq!(Units::Us.value(100.0, "°C"), "212 °F");
+}
+
+#[test]
+fn exact_units_there_and_back() {
+    for unit in ["°C", "kPa", "kPa rail", "km/h", "km", "g/s", "N·m", "kg", "L"] {
+        let (there, called) = Units::Us.quantity(80.0, unit);
+        assert_ne!(called, unit);
+        assert!((Units::Us.metric(there, unit) - 80.0).abs() < 1e-9, "{unit}");
+        assert_eq!(Units::Metric.metric(80.0, unit), 80.0);
+    }
+    assert_eq!(Units::Us.unit("rpm"), "rpm");
+    assert_eq!(Units::Us.unit("cylinders"), "cylinders");
+    let _units = show_in(Units::Us);
+    assert_eq!(measured(101.325, "kPa rail", 0), "15 psi");
+    assert_eq!(measured(155.0, "N·m", 0), "114.3 lb·ft");
+    assert_eq!(signed_measured(0.5, "g/s", 2), "+0.066 lb/min");
+    assert_eq!(measured(12.5, "V", 2), "12.50 V");
+}
+
+/// A unit that is written into a message stays metric whatever the gauges show: values come with their unit.
+#[test]
+fn bug_no_message_of_a_fact_or_of_a_page_holds_a_metric_unit() {
+    let files = ["module.ftl", "bench.ftl", "bench-tools.ftl", "lesson.ftl", "paper.ftl"];
+    for id in Words::english_ids(&files) {
+        let text = Words::english().pattern(id);
+        for unit in ["°C", "kPa", "km/h", "} km", "g/s", "N·m"] {
+            assert!(!text.contains(unit), "{id}: {text}");
+        }
+    }
 }
 
 #[test]

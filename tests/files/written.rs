@@ -36,7 +36,7 @@ fn bug_results_replaced_links_and_lost_permissions() {
     write(&dir, "results/logbook.jsonl", "old");
     set_mode(&dir.join("results/logbook.jsonl"), 0o640);
     symlink("../kept/mine.csv", dir.join("results/trace.csv")).expect("a link");
-    ends(&go(&dir, &["run", "healthy-idle", "--out", "results"]), 0);
+    ends(&go(&dir, &["run", "healthy-idle", "--out", "results", "--force"]), 0);
     assert!(dir.join("results/trace.csv").is_symlink());
     assert!(text(&dir, "kept/mine.csv").starts_with("time_s"), "what the link leads to was written");
     assert_eq!(mode(&dir.join("results/logbook.jsonl")), 0o640);
@@ -77,7 +77,7 @@ fn bug_a_full_disk_mixed_old_results_and_new_ones() {
     assert!(least / 512 + 1 < most / 512, "one of the files has to fit where another does not: {sizes:?}");
     // blocks of 512 bytes; the signal is ignored, so that writing fails as it does on a full disk
     let line = format!(
-        "trap '' XFSZ; ulimit -f {}; exec '{}' run healthy-idle --seed 2 --no-cache --out results",
+        "trap '' XFSZ; ulimit -f {}; exec '{}' run healthy-idle --seed 2 --no-cache --force --out results",
         least / 512 + 1,
         program().display()
     );

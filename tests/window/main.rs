@@ -1,5 +1,6 @@
 //! The panels, drawn without a window.
 
+mod afterwards;
 #[path = "../bay/mod.rs"]
 mod bay;
 mod panels;

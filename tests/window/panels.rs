@@ -1032,10 +1032,17 @@ fn faults_are_slipped_in_under_an_open_lid_only() {
     let mut p = pane(b);
     let leak = Order::InjectFault(Action::Leak(10.0), Reach::Both);
     assert_eq!(click(&mut p, "Inlet leak after the air meter"), vec![Wish::Order(leak)]);
+    // by level: any of it, or a named one; nothing that needs a standing engine while this one runs
+    assert!(has(&p, "Any of level 3") && has(&p, "Exhaust leak ahead of the sensor"));
+    assert!(!has(&p, "Crank sensor bracket bent"), "the engine runs");
+    let wishes = click(&mut p, "Any of level 1");
+    assert!(matches!(wishes.as_slice(), [Wish::Order(Order::InjectFault(..))]), "{wishes:?}");
+    assert_eq!(click(&mut p, "Any of level 1"), wishes, "the same until one was applied");
+    p.picture("faults-by-level");
     let mut b = high();
     b.state.front = Front::InjectFault;
     let p = pane(b);
-    assert!(!has(&p, "Inlet leak after the air meter"));
+    assert!(!has(&p, "Inlet leak after the air meter") && !has(&p, "Any of level 1"));
 }
 
 #[test]

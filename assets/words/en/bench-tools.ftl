@@ -1,7 +1,7 @@
 # What bay tools show, by the tool; and names of what they tell by a word.
 
-reading-vacuum-gauge = manifold vacuum { $kpa } kPa, needle swing { $swing } kPa
-reading-fuel-pressure = fuel rail pressure { $kpa } kPa (gauge)
+reading-vacuum-gauge = manifold vacuum { $vacuum }, needle swing { $swing }
+reading-fuel-pressure = fuel rail pressure { $pressure } (gauge)
 reading-gas-tailpipe = tailpipe: O2 { $o2 } %, CO { $co } %, CO2 { $co2 } %, HC { $hc } ppm, lambda { $lambda }
 reading-gas-ahead = bank { $bank }, before the catalyst: O2 { $o2 } %, CO { $co } %, CO2 { $co2 } %, HC { $hc } ppm, lambda { $lambda }
 reading-voltmeter = { $point } { $v } V
@@ -11,10 +11,10 @@ reading-clamp-lead = { $lead } { $a } A
 reading-battery-passes = battery { $v } V without load, { $mohm } mΩ, so { $health } % of rated cranking current; { $charge } % charged going by voltage. Result: passes. After recent charging the voltage reads too high.
 reading-battery-charge-too-low = battery { $v } V without load, { $mohm } mΩ, so { $health } % of rated cranking current; { $charge } % charged going by voltage. Result: charge too low to judge. A low charge looks like wear.
 reading-battery-fails = battery { $v } V without load, { $mohm } mΩ, so { $health } % of rated cranking current; { $charge } % charged going by voltage. Result: fails. Not reliable just after charging or before the battery has rested.
-reading-hydrometer = acid density at 25 °C: mean of six cells { $mean } kg/L, range { $least } to { $most }
-reading-thermometer = coolant hose { $c } °C
-reading-back-pressure = exhaust back-pressure, bank { $bank }: { $kpa } kPa
-reading-compression = compression, cylinder { $cylinder }: { $kpa } kPa (gauge) after { $strokes } strokes
+reading-hydrometer = acid density at { $at }: mean of six cells { $mean } kg/L, range { $least } to { $most }
+reading-thermometer = coolant hose { $is }
+reading-back-pressure = exhaust back-pressure, bank { $bank }: { $pressure }
+reading-compression = compression, cylinder { $cylinder }: { $pressure } (gauge) after { $strokes } strokes
 reading-compression-not-cranked = no compression reading: the engine was not cranked
 reading-compression-engine-ran = no compression reading: the engine started
 reading-scope-crank-shorter = crankshaft sensor: largest deviation at tooth { $tooth }, period { $pct } % shorter than its neighbours

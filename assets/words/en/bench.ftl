@@ -63,7 +63,7 @@ model-pieces-too-short = conditioning: drives of { $seconds } s are too short fo
 model-not-driven = conditioning: { $pattern } could not be driven: { $because }
 model-hold-stalled = conditioning: the engine stalled at a held speed
 model-would-not-idle = conditioning: the engine would not idle
-model-still-moving = conditioning: learned values still moving by { $rate } g/s per minute after 15 min
+model-still-moving = conditioning: learned values still moving by { $rate } per minute after 15 min
 
 ## What came of an act that was not simply done.
 

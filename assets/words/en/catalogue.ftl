@@ -429,7 +429,7 @@ is-sees-deg-mm = edge shifts { $x }° per mm of air gap
 is-bent = bracket bent
 is-inertia-pct = inertia { $x } %
 is-masses-pct = reciprocating mass { $x } %
-is-ripple-nm = torque ripple { $x } N·m
+is-ripple-nm = torque ripple { $x }
 is-teeth-late = timing { $x } teeth late
 is-moves-pct = delivery { $x } %
 is-pressure-pct = pressure { $x } %
@@ -449,3 +449,20 @@ is-code = code { $x }
 # What was said of a part that is fitted
 said-number = { $what } { $x }
 said-with-unit = { $what } { $x } { $unit }
+
+# Faults to surprise with
+surprise-coolant-wire = coolant sensor wire broken
+surprise-air-wire = wire of the air meter or pressure sensor broken
+surprise-coil-plug = coil connector off
+surprise-alternator-plug = alternator connector off
+surprise-inlet-leak = inlet leak
+surprise-injector-plug = injector connector off
+surprise-weak-spark = some sparks missing
+surprise-wide-gap = spark plug gap too wide
+surprise-weak-pump = fuel pump worn
+surprise-open-thermostat = thermostat stays open
+surprise-coolant-reads-wrong = coolant sensor reads wrong
+surprise-air-reads-low = air meter or pressure sensor reads low
+surprise-exhaust-leak = exhaust leak ahead of the sensor
+surprise-lean-cylinder = one injector delivers too little
+surprise-bent-bracket = crank sensor bracket bent

@@ -64,6 +64,10 @@ class-lan-caution = Everybody on this network can reach the class. Use it on a n
 class-lan-plain = Nothing is encrypted: whoever controls the network could read and change what is sent. --cert and --key encrypt it.
 class-testers = Diagnostic testers (UDS over DoIP) reach the first seat's module on port { $port } and each further seat's on the port after it. A port accepts only the device on which that seat's page is open. These connections are not encrypted.
 class-stop = Ctrl-C ends it; nothing is lost.
+class-delete-asks =
+    This deletes the class in { $folder } with everything kept about its people: logbooks, debriefs, marks.
+    Type the folder's name, { $name }, to delete it:
+class-delete-kept = nothing was deleted: the name of { $folder } was not typed; `--yes` deletes without asking
 class-deleted = The class in { $folder } is deleted; lessons of your own were left there.
 class-no-threads = the class cannot be run: { $why }
 class-cannot-listen = cannot listen on { $address }: { $why }

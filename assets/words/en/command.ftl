@@ -72,6 +72,7 @@ file-is-a-folder = it is a folder
 file-not-ordinary = it is no ordinary file
 file-read-only = it is read-only
 file-no-name = not a file name
+file-earlier = `{ $file }` is the logbook of an earlier run and was not changed: give `--out` another folder, or `--force` to write over it
 file-is-there = `{ $file }` already exists and was not changed
 file-key-is-there = `{ $file }` already exists; a key is never overwritten
 
@@ -229,7 +230,7 @@ version-commit = , commit { $commit }
 window-not-built = this program was built without one
 window-not-there = This program has no window. The first scenario runs without it; see `idlewright --help`.
 window-cannot-open = The window cannot be opened: { $why }.
-    Everything works without it: `idlewright run { $scenario }` runs this scenario; see also `idlewright --help`.
+    Everything works without it: `idlewright run { $scenario }{ $variant }` runs this scenario; see also `idlewright --help`.
 window-page-instead = With pictures and buttons it also works in a browser, here or on any device on the network:
     `idlewright class my-class --lesson { $scenario }` opens a class and prints the addresses of its pages.
 window-written = Saved: { $files }
@@ -276,6 +277,7 @@ help-run = Run a scenario and print the result
 help-run-step-deg = Crank step in degrees: 2, 1 or 0.5
 help-run-answers = The trainee's answers for this run: cautions, cause, predictions
 help-run-out = Folder for trace.csv, logbook.jsonl, debrief.html, debrief.json and gradebook.csv
+help-run-force = Write over the results of an earlier run in that folder
 help-replay = Replay a logbook and check that it gives the same result
 help-replay-file = The logbook: logbook.jsonl of a run
 help-replay-scenario = The scenario of the logbook, if it is not a shipped one
@@ -311,7 +313,8 @@ help-serve-actions = What hands do at the car at their own times; more can be ty
 help-serve-out = Write logbook, trace and debrief into this folder when it ends
 help-identifiers = Print the numbers that the module answers to: parameters, identifiers, routines
 help-identifiers-format = markdown or json (default: markdown)
-help-class-delete = Delete the class with everything kept about anybody
+help-class-delete = Delete the class with everything kept about anybody; asks for the folder's name first
+help-class-yes = Delete without asking, for scripts
 help-verify = Replay many logbooks that were handed in and print a verdict on each
 help-verify-files = Logbooks, or folders: all *.jsonl files in and below them
 help-verify-scenario = A scenario that is not shipped; may be repeated

@@ -45,7 +45,7 @@ not-whole-injector-code = stored injector code of cylinder { $cylinder } does no
 not-whole-battery-record = registered battery type or capacity does not match the battery
 not-whole-battery-age = the registered age is that of another battery
 not-whole-not-learned = { $name }: erased and not relearned
-not-whole-learned = { $name }: stored { $value } { $unit }, the fitted parts need { $needs } { $unit }
+not-whole-learned = { $name }: stored { $value }, the fitted parts need { $needs }
 not-whole-not-saved = { $name }: correct now, but not yet saved; key off lets the module save it
 not-whole-code = { $code } is pending or keeps the lamp on
 

@@ -143,6 +143,8 @@ debrief-nothing-missing = Nothing is missing.
 debrief-to-moment = Go to { $time }
 debrief-no-lesson = This scenario is not a lesson: it is not marked.
 debrief-job = Job card
+debrief-without-says = What would have come of it if a step had been left out? The bench runs the rest of your work again without it.
+debrief-without = Without this step
 debrief-job-work = work
 debrief-job-minutes = min
 debrief-job-sum = { $minutes } min, { $money } { $currency }
@@ -265,6 +267,10 @@ hand-mind-inlet-leak = hoses and gaskets after the air meter
 
 slip-title = Apply a fault
 slip-logbook = The logbook records the fault like any other action; it gives no values while true values are hidden.
+slip-by-level = By level
+slip-by-level-says = Level 1: the evidence points at the fault. Level 2: it points at a sound part as well. Level 3: it conflicts. Place and size come from the seed. Faults of exchanged parts are offered while the engine is off.
+slip-any = Any of level { $level }
+slip-by-hand = Chosen in detail
 slip-leak = Inlet leak after the air meter
 slip-exhaust-leak = Exhaust leak
 slip-sensor = Sensor and wiring
@@ -346,3 +352,17 @@ asking-cut-out = Switch off cylinder { $cylinder }
 asking-idle-at = idle speed
 asking-idle = Command idle speed { $rpm } rpm
 asking-own-idle = Back to normal idle speed
+
+## A finished attempt without one of its steps
+
+without-title = Without this step: { $step }
+without-runs = Running the rest of your work again without this step…
+without-stop = Stop
+without-no-thread = This step cannot be left out.
+without-done = with the step
+without-left-out = without it
+without-alike = The same both times: { $n ->
+    [one] one value
+   *[other] { $n } values
+}
+without-note = Everything else was done as you did it, at the same intervals. Small differences in speed are chance: no two combustions are the same.

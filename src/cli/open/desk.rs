@@ -5,8 +5,10 @@ use crate::app::results::Results;
 use crate::app::trainee::Trainee;
 use crate::app::{Error, Options, Run, load};
 use crate::cli::files::{Disk, write_all};
+use crate::window::panels::settings::Settings;
 use crate::window::panels::{Middle, Save, charts};
 use crate::window::{Attempt, Desk, Open, Picture, Start};
+use crate::words::numbers::show_in;
 use crate::words::say;
 use std::path::{Path, PathBuf};
 
@@ -47,6 +49,8 @@ fn read(name: &str) -> Result<Attempt, String> {
 
 /// Saves the part of an attempt that the user chose.
 fn write(run: &Run, scenario: &str, what: Save, folder: &Path) -> Result<String, String> {
+    // on paper as on the gauges
+    let _units = show_in(Settings::read().units);
     let results = Results { run, scenario, actions: None };
     let files = match what {
         Save::Trace => vec![results.trace()],

@@ -1,8 +1,8 @@
 //! The debrief: the grade row by row, predictions beside their outcomes, and files to take away.
 
 use super::marks::since;
-use super::{Front, Middle, PanelState, Save, Shown, Wish, style};
-use crate::bench::record::Kind;
+use super::{Front, Middle, PanelState, Save, Shown, Wish, logbook, style, without};
+use crate::bench::record::{Entry, Kind};
 use crate::lesson::Grade;
 use crate::scenario::Lid;
 use crate::session::Run;
@@ -114,37 +114,58 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
             }
         }
         ui.add_space(10.0);
-        ui.label(style::bold(&say("debrief-job")));
-        let rows: Vec<Vec<String>> = run
-            .job
-            .lines
-            .iter()
-            .map(|l| vec![facts::work(&l.work), number(l.minutes, 1), number(l.money, 2)])
-            .collect();
-        ui.horizontal_wrapped(|ui| {
-            for e in &shown.rows.log {
-                let Kind::Act { id, .. } = &e.kind else { continue };
-                let Some(l) = run.job.lines.iter().find(|l| l.id == *id && !id.is_empty()) else { continue };
-                if moment(ui, e.t_s, shown.view.hand_over_s) {
-                    to_moment(state, e.t_s);
-                }
-                style::soft(ui, &facts::work(&l.work));
-            }
-        });
-        style::table(
-            ui,
-            "debrief job",
-            &[&say("debrief-job-work"), &say("debrief-job-minutes"), &run.job.currency],
-            &rows,
-        );
-        ui.label(say!(
-            "debrief-job-sum",
-            minutes = number(run.job.minutes, 0),
-            money = number(run.job.money, 2),
-            currency = run.job.currency.as_str()
-        ));
+        logbook::days(ui, shown);
+        job_card(ui, shown, run, state);
     });
     out
+}
+
+/// The job card: each step with its moment, its cost, and a press that leaves it out.
+fn job_card(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) {
+    let t = style::Palette::of(ui);
+    ui.label(style::bold(&say("debrief-job")));
+    style::soft(ui, &say("debrief-without-says"));
+    let done_s = |id: &str| {
+        let is = |e: &&Entry| matches!(&e.kind, Kind::Act { id: own, .. } if own == id && !id.is_empty());
+        shown.rows.log.iter().find(is).map(|e| e.t_s)
+    };
+    let small = |words: String| egui::RichText::new(words).size(14.0).color(t.soft);
+    egui::Grid::new("debrief job").num_columns(5).spacing(egui::vec2(14.0, 3.0)).show(ui, |ui| {
+        ui.label("");
+        for id in ["debrief-job-work", "debrief-job-minutes"] {
+            ui.label(small(say(id)));
+        }
+        ui.label(small(run.job.currency.clone()));
+        ui.end_row();
+        for line in &run.job.lines {
+            match done_s(&line.id) {
+                Some(at_s) if moment(ui, at_s, shown.view.hand_over_s) => to_moment(state, at_s),
+                Some(_) => {}
+                None => {
+                    ui.label("");
+                }
+            }
+            let work = facts::work(&line.work);
+            ui.label(&work);
+            ui.label(style::mono(&number(line.minutes, 1)));
+            ui.label(style::mono(&number(line.money, 2)));
+            if run.can_leave_out(&line.id) {
+                let r = ui.small_button(say("debrief-without"));
+                let spoken = say!("without-title", step = work.as_str());
+                r.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &spoken));
+                if r.on_hover_text(&spoken).clicked() {
+                    without::begin(state, run, &line.id, work);
+                }
+            }
+            ui.end_row();
+        }
+    });
+    ui.label(say!(
+        "debrief-job-sum",
+        minutes = number(run.job.minutes, 0),
+        money = number(run.job.money, 2),
+        currency = run.job.currency.as_str()
+    ));
 }
 
 /// What is missing to pass: for each required row, the first finding that was not met.

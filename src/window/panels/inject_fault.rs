@@ -4,6 +4,8 @@
 use super::{Front, Nameplate, PanelState, Shown, Wish, sheet, shelf, style};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Wire};
 use crate::catalogue::parts::{Fault, Says};
+use crate::scenario::surprise::{self, Has};
+use crate::session::desk::MarkName;
 use crate::session::live::Order;
 use crate::units::{self, Range};
 use crate::words::{name, say, upper_first};
@@ -58,6 +60,9 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         }
         style::soft(ui, &say("slip-logbook"));
         ui.add_space(6.0);
+        out.extend(by_level(ui, shown, state));
+        ui.separator();
+        ui.label(style::bold(&say("slip-by-hand")));
         let mut s = state.inject_fault.clone();
         ui.horizontal_wrapped(|ui| {
             drag(ui, &mut s.leak_mm2, &units::LEAK_MM2);
@@ -89,6 +94,31 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         out
     });
     state.front = front;
+    out
+}
+
+/// Faults by level: any of a level, or a named one; place and size come from the seed.
+fn by_level(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
+    let plate = shown.plate;
+    let has = Has { cylinders: plate.cylinders, banks: plate.banks, air_meter: plate.air_meter };
+    let (seed, turning) = (shown.scenario.setup.seed, shown.view.first.seen.live.engine_speed_rpm > 0.0);
+    let before = shown.view.marks.iter().filter(|m| m.name == MarkName::SlippedIn).count() as u32;
+    ui.label(style::bold(&say("slip-by-level")));
+    style::soft(ui, &say("slip-by-level-says"));
+    for level in 1..=3 {
+        ui.horizontal_wrapped(|ui| {
+            if ui.button(style::bold(&say!("slip-any", level = level))).clicked() {
+                let any = surprise::any_of(level, turning, &has, seed, before);
+                out.extend(any.map(|action| slip(state, action)));
+            }
+            for one in surprise::of_level(level, turning) {
+                if ui.button(upper_first(&name("surprise", one.id))).clicked() {
+                    out.push(slip(state, one.action(&has, seed, before)));
+                }
+            }
+        });
+    }
     out
 }
 

@@ -2,6 +2,7 @@
 
 use super::{Front, Shown, sheet, style};
 use crate::bench::record::{Entry, Kind};
+use crate::bench::trace::COLUMNS;
 use crate::link::Notice;
 use crate::report;
 use crate::words::numbers::clock;
@@ -16,9 +17,29 @@ pub fn decided(e: &Entry) -> Option<&Notice> {
     }
 }
 
+/// One line for each day that the car was driven on or stood; nothing where there was none.
+pub fn days(ui: &mut Ui, shown: &Shown<'_>) {
+    // a value that the lid hides is no number in these rows
+    let all = report::days(shown.rows.first.chunks_exact(COLUMNS.len()), &shown.rows.log);
+    if all.is_empty() {
+        return;
+    }
+    style::fold(ui, "days", &say("days-heading"), true, |ui| {
+        let heads = report::DAY_HEADS.map(say);
+        let rows: Vec<Vec<String>> = all.iter().map(|d| report::day_cells(d).into()).collect();
+        let most = ui.ctx().content_rect().height() * 0.4;
+        ScrollArea::vertical().id_salt("days").max_height(most).auto_shrink([false, true]).show(ui, |ui| {
+            style::wide_table(ui, "days", &heads.each_ref().map(String::as_str), &rows);
+        });
+        style::soft(ui, &say("days-note"));
+    });
+    ui.add_space(8.0);
+}
+
 /// The sheet: the latest first.
 pub fn modal(ctx: &Context, shown: &Shown<'_>, front: &mut Front) {
-    sheet(ctx, "logbook", &say("logbook-title"), front, 760.0, |ui: &mut Ui, _: &mut Front| {
+    sheet(ctx, "logbook", &say("logbook-title"), front, 900.0, |ui: &mut Ui, _: &mut Front| {
+        days(ui, shown);
         let all: Vec<&Entry> = shown.rows.log.iter().rev().collect();
         if all.is_empty() {
             ui.label(say("logbook-empty"));

@@ -37,6 +37,7 @@ pub mod time;
 pub mod traces;
 pub mod welcome;
 pub mod wheel;
+pub mod without;
 pub mod words;
 
 use self::settings::Settings;
@@ -48,6 +49,7 @@ use crate::session::desk::Reach;
 use crate::session::live::{Order, Rows, View};
 use crate::session::{Prices, Run};
 use crate::words::glossary::Word;
+use crate::words::numbers::show_in;
 use crate::words::say;
 use egui::{CentralPanel, Context, Frame, Margin, Panel, Rect, Ui, UiBuilder};
 use std::path::PathBuf;
@@ -223,6 +225,8 @@ pub enum Front {
     Lid,
     /// Confirm that the window closes.
     Close,
+    /// A finished attempt without one of its steps.
+    Without,
 }
 
 /// State of the panels.
@@ -262,6 +266,8 @@ pub struct PanelState {
     pub charts: charts::ChartsState,
     /// State of the opening sheets.
     pub first: welcome::FirstState,
+    /// The step that the debrief leaves out.
+    pub without: without::WithoutState,
     /// The debrief of a handed-in attempt was closed.
     pub debrief_away: bool,
     /// The cautions of this attempt were shown.
@@ -325,6 +331,8 @@ pub fn root(ctx: &Context) -> Ui {
 /// Lays out and draws all panels. `ui` takes the whole window ([`root`]).
 pub fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Out {
     let mut out = Out::default();
+    // sentences tell quantities in the units of the gauges
+    let _units = show_in(shown.settings.units);
     if !style::ready(ui.ctx(), shown.settings) {
         // the fonts are available from the next pass on
         ui.ctx().request_repaint();
@@ -547,6 +555,7 @@ fn fronts(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         }
         Front::Lid => confirm::lid(ctx, state),
         Front::Close => confirm::close(ctx, state),
+        Front::Without => without::modal(ctx, shown, state),
     }
 }
 

@@ -5,7 +5,7 @@ use super::{Middle, PanelState, Shown, Wish, curves, style};
 use crate::lesson::facts::Outcome;
 use crate::session::live::Order;
 use crate::session::teach::Came;
-use crate::words::numbers::clock;
+use crate::words::numbers::{clock, shown_units};
 use crate::words::{facts, say};
 use egui::{Align2, Context, Frame, Margin, Rect, Sense, Shape, Stroke, Ui, Vec2, WidgetInfo, WidgetType};
 use egui::{pos2, vec2};
@@ -68,11 +68,14 @@ fn course(ui: &mut Ui, came: &Came, size: Vec2) -> Rect {
     let t = style::Palette::of(ui);
     let (rect, r) = ui.allocate_exact_size(size, Sense::hover());
     r.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, say("outcome-course")));
-    let said = match &came.prediction.said {
-        Some(Outcome::Number { x, .. }) => Some(*x),
-        _ => None,
+    let units = shown_units();
+    let (said, of) = match &came.prediction.said {
+        Some(Outcome::Number { x, unit }) => (Some(*x), unit.as_str()),
+        _ => (None, ""),
     };
-    let all = came.course.iter().map(|c| c.1).chain(said);
+    let shown = |x: f64| if units.unit(of) == of { x } else { units.quantity(x, of).0 };
+    let said = said.map(shown);
+    let all = came.course.iter().map(|c| shown(c.1)).chain(said);
     let (low, high) = all.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(x), h.max(x)));
     let (low, high) = curves::opened((low, high), 0.05 * high.abs().max(low.abs()).max(1e-6));
     let air = 0.08 * (high - low);
@@ -98,7 +101,7 @@ fn course(ui: &mut Ui, came: &Came, size: Vec2) -> Rect {
         let ends = [pos2(area.left(), y(said)), pos2(area.right(), y(said))];
         p.extend(Shape::dashed_line(&ends, Stroke::new(2.0, t.pencil), 7.0, 4.0));
     }
-    let line = came.course.iter().map(|(s, v)| pos2(x(*s), y(*v))).collect();
+    let line = came.course.iter().map(|(s, v)| pos2(x(*s), y(shown(*v)))).collect();
     p.add(Shape::line(line, Stroke::new(1.8, t.meas)));
     rect
 }

@@ -8,6 +8,7 @@ use crate::scenario::{Ask, AskKind};
 use crate::session::desk::Reach;
 use crate::session::live::Order;
 use crate::session::teach::Question;
+use crate::words::numbers::shown_units;
 use crate::words::say;
 use egui::{Context, Frame, Margin, Ui};
 use std::collections::BTreeMap;
@@ -98,13 +99,16 @@ fn question(ui: &mut Ui, ask: &Ask, kept: &mut AskState) -> Option<Wish> {
                 let r = ui.add(
                     egui::TextEdit::singleline(typed).desired_width(110.0).hint_text(say("ask-a-number")),
                 );
-                ui.label(unit);
+                // as on the gauges; the logbook holds the author's unit
+                let units = shown_units();
+                ui.label(units.unit(unit));
                 let number = typed.trim().replace(',', ".").replace('\u{2212}', "-").parse::<f64>();
                 let good = number.ok().filter(|x| x.is_finite());
                 let enter = r.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
                 let pressed = ui.add_enabled(good.is_some(), egui::Button::new(say("ask-say-it"))).clicked();
                 if pressed || enter {
-                    said = good.map(Said::Number);
+                    let given = |x: f64| if units.unit(unit) == unit { x } else { units.metric(x, unit) };
+                    said = good.map(|x| Said::Number(given(x)));
                 }
             });
         }

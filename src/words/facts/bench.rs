@@ -4,7 +4,7 @@ use super::{failed, files, refused, sentence};
 use crate::bench::facts::{Alone, DriverTells, Hindrance, LifeEnd, ModelNote, Stranded, Told};
 use crate::bench::survey::NoSurvey;
 use crate::bench::view::SlowView;
-use crate::words::numbers::number;
+use crate::words::numbers::{measured, number};
 use crate::words::{name, say};
 
 /// Why the bench does not allow an act now.
@@ -107,7 +107,7 @@ pub fn model_note(note: &ModelNote) -> String {
         }
         ModelNote::HoldStalled => say("model-hold-stalled"),
         ModelNote::WouldNotIdle => say("model-would-not-idle"),
-        ModelNote::StillMoving { g_s } => say!("model-still-moving", rate = number(*g_s, 3)),
+        ModelNote::StillMoving { g_s } => say!("model-still-moving", rate = measured(*g_s, "g/s", 3)),
     }
 }
 

@@ -7,7 +7,7 @@ use crate::bench::whole::NotWhole;
 use crate::lesson::facts::{Found, Outcome};
 use crate::scenario::Rule;
 use crate::session::{Asked, Why, Work};
-use crate::words::numbers::{as_written, number, signed};
+use crate::words::numbers::{as_written, number, shown_units, signed_measured};
 use crate::words::{message_of, name, parts, say};
 use serde_json::Value;
 
@@ -55,9 +55,8 @@ pub fn not_whole(what: &NotWhole) -> String {
         NotWhole::Learned { name: id, value, needs, unit } => say!(
             "not-whole-learned",
             name = name("learned", id),
-            value = signed(*value, 2),
-            needs = signed(*needs, 2),
-            unit = unit.as_str(),
+            value = signed_measured(*value, unit, 2),
+            needs = signed_measured(*needs, unit, 2),
         ),
         other => sentence("not-whole", other),
     }
@@ -75,7 +74,11 @@ fn part(deed: &str) -> String {
 /// The prediction or the outcome of a question.
 pub fn outcome(what: &Outcome) -> String {
     match what {
-        Outcome::Number { x, unit } => format!("{} {unit}", rounded(*x)).trim_end().to_owned(),
+        Outcome::Number { x, unit } => {
+            let units = shown_units();
+            let x = if units.unit(unit) == unit { *x } else { units.quantity(*x, unit).0 };
+            format!("{} {}", rounded(x), units.unit(unit)).trim_end().to_owned()
+        }
         Outcome::Way { way, values } => {
             let way = say(&message_of("way", way));
             match values {

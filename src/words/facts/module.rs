@@ -5,7 +5,7 @@ use crate::link::{
     CodeState, DiagRequest, Failed, Gate, GateStatus, Group, Hold, NoStop, Notice, Refused, Routine,
     RoutineState, ThrownAway, WaitsFor, Writer,
 };
-use crate::words::numbers::{Units, number, signed};
+use crate::words::numbers::{Units, measured, number, shown_units, signed, signed_measured};
 use crate::words::{message_of, name, say};
 
 /// The name of a routine inside a sentence.
@@ -16,6 +16,16 @@ pub fn routine(routine: Routine) -> String {
 /// The name of a group inside a sentence.
 fn group(group: Group) -> String {
     name("group", group.name())
+}
+
+/// A temperature \[°C\].
+fn degrees(c: f64) -> String {
+    measured(c, "°C", 0)
+}
+
+/// The same without its unit, for the beginning of a range.
+fn degrees_alone(c: f64) -> String {
+    number(shown_units().quantity(c, "°C").0, 0)
 }
 
 /// Why a request was refused.
@@ -53,18 +63,18 @@ pub fn refused(why: &Refused) -> String {
         Refused::InjectorCodesMissing => say("refused-injector-codes-missing"),
         Refused::IdleControlOff { rpm } => say!("refused-idle-control-off", rpm = number(*rpm, 0)),
         Refused::CoolantBelow { is_c, needs_c } => {
-            say!("refused-coolant-below", is = number(*is_c, 0), needs = number(*needs_c, 0))
+            say!("refused-coolant-below", is = degrees(*is_c), needs = degrees(*needs_c))
         }
         Refused::CoolantOutside { is_c, needs_c: [low, high] } => say!(
             "refused-coolant-outside",
-            is = number(*is_c, 0),
-            low = number(*low, 0),
-            high = number(*high, 0),
+            is = degrees(*is_c),
+            low = degrees_alone(*low),
+            high = degrees(*high),
         ),
         Refused::InGear => say("refused-in-gear"),
         Refused::LoadOn => say("refused-load-on"),
         Refused::OpenLoop => say("refused-open-loop"),
-        Refused::Moving { km_h } => say!("refused-moving", speed = number(*km_h, 0)),
+        Refused::Moving { km_h } => say!("refused-moving", speed = measured(*km_h, "km/h", 0)),
         Refused::CodeStored(code) => say!("refused-code-stored", code = code.as_str()),
         Refused::AttemptsUsedUp { of } => say!("refused-attempts-used-up", of = *of),
         Refused::StopUnknown => say("refused-stop-unknown"),
@@ -171,7 +181,7 @@ pub fn writer(by: Writer) -> String {
 
 /// The state of a gate: the condition with its number.
 pub fn gate(g: &GateStatus) -> String {
-    gate_in(Units::Metric, g)
+    gate_in(shown_units(), g)
 }
 
 /// The same in other units.
@@ -266,7 +276,7 @@ pub fn notice(what: &Notice) -> String {
         Notice::EngineStopped => say("notice-engine-stopped"),
         Notice::SequenceAborted { step } => say!("notice-sequence-aborted", step = *step),
         Notice::SequenceComplete { idle_air_light_g_s } => {
-            say!("notice-sequence-complete", value = signed(*idle_air_light_g_s, 3))
+            say!("notice-sequence-complete", value = signed_measured(*idle_air_light_g_s, "g/s", 3))
         }
         Notice::RoutineStarted { routine: r } => say!("notice-routine-started", routine = routine(*r)),
         Notice::RoutineDone { routine: r, error_deg } => done(*r, *error_deg),
