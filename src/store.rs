@@ -118,7 +118,8 @@ shipped! {
         "lifeless-since-the-chain" ["solution", "trap-1", "trap-2"],
         "misfire-codes-runs-smoothly" ["solution", "trap-1", "trap-2"],
         "flashed-on-the-pass" ["solution", "trap-1", "trap-2"],
-        "misfire-not-noticed" ["solution", "trap-1", "trap-2"];
+        "misfire-not-noticed" ["solution", "trap-1", "trap-2"],
+        "lamp-back-before-the-inspection" ["solution", "trap-1", "trap-2", "trap-3"];
     "battery":
         "smells-of-acid" ["solution", "trap-1", "trap-2"],
         "stop-start-hardly-works" ["solution", "trap-1"],

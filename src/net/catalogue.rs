@@ -42,6 +42,7 @@ pub const LEARNED: &[(&str, u16)] = &[
     ("injector_dead_", 0x2250),
     ("cylinder_trim_", 0x2260),
     ("short_pulse_", 0x2270),
+    ("catalyst_bank", 0x2280),
 ];
 
 /// Routines and their identifiers.

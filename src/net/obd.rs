@@ -12,6 +12,12 @@ use crate::link::{CodeDetail, DiagRequest, Scan};
 const COUNTS: u8 = 0x0C;
 /// Unit and scaling identifier: plain counts (J1979-DA, 24).
 const PLAIN: u8 = 0x24;
+/// Monitor identifier for the catalyst of bank 1 (J1979-DA).
+pub const CATALYST_1: u8 = 0x21;
+/// Our own test identifier for the oxygen stored over that of a new catalyst; 80 and up are the maker's.
+const STORED: u8 = 0x80;
+/// Unit and scaling identifier: ratio of 1/256 (J1979-DA, 20).
+const RATIO: u8 = 0x20;
 /// Monitor identifier for misfire in cylinder 1.
 pub const CYLINDER_1: u8 = 0xA2;
 
@@ -98,13 +104,22 @@ fn clear(m: &mut dyn Module, rest: &[u8]) -> Answer {
 
 /// Identifiers of the monitors whose results are reported.
 fn monitors(s: &Scan) -> Vec<u8> {
-    (0..s.cylinders).map(|c| CYLINDER_1 + c).collect()
+    (0..s.banks).map(|b| CATALYST_1 + b).chain((0..s.cylinders).map(|c| CYLINDER_1 + c)).collect()
 }
 
 /// A monitor's results: identifier, test, unit, value, minimum and maximum; none if this car has no such monitor.
 pub fn results(s: &Scan, mid: u8) -> Option<Vec<u8>> {
     if mid.is_multiple_of(0x20) {
         return mask(&monitors(s), mid).map(Vec::from);
+    }
+    if let Some(bank) = mid.checked_sub(CATALYST_1).filter(|b| *b < s.banks) {
+        // before a test has ended, value and limits are zero
+        let [value, least, most] = s.catalyst_pct[usize::from(bank)].map_or([0, 0, 0], |pct| {
+            let ratio = |pct: f64| (2.56 * pct).round().clamp(0.0, 65_535.0) as u16;
+            [ratio(pct), ratio(s.catalyst_least_pct), 0xFFFF]
+        });
+        let numbers = [value, least, most].map(u16::to_be_bytes).concat();
+        return Some([&[STORED, RATIO], &numbers[..]].concat());
     }
     let cylinder = usize::from(mid.checked_sub(CYLINDER_1)?);
     if cylinder >= usize::from(s.cylinders) {

@@ -225,6 +225,26 @@ fn holds_codes_are_the_same_by_every_service() {
 }
 
 #[test]
+fn holds_the_catalyst_result_is_told_with_its_limit() {
+    for (name, banks) in [("plover", 1), ("whimbrel", 2)] {
+        let mut bay = Bay::new(car(name));
+        let mask = bay.told(&[0x06, 0x20]);
+        assert_eq!(mask[..3], [0x46, 0x20, if banks > 1 { 0xC0 } else { 0x80 }], "{name}: {mask:02X?}");
+        assert_eq!(bay.told(&[0x06, 0x21]), [0x46, 0x21, 0x80, 0x20, 0, 0, 0, 0, 0, 0], "no test yet");
+        act(&mut bay.bench, Action::Hold { rpm: 2200.0, nm: 45.0 });
+        bay.bench.advance_by(200.0);
+        let answer = bay.told(&[0x06, 0x21]);
+        let is_pct = bay.bench.ecm().live().catalyst_pct;
+        assert!((word(&answer[4..]) / 2.56 - is_pct).abs() < 0.3, "{answer:02X?} {is_pct}");
+        assert!((word(&answer[6..]) / 2.56 - 30.0).abs() < 0.3, "{answer:02X?}");
+        assert_eq!(bay.told(&[0x22, 0xF6, 0x21])[3..], answer[2..]);
+        if banks == 1 {
+            assert_eq!(bay.refused(&[0x06, 0x22]), 0x12);
+        }
+    }
+}
+
+#[test]
 fn holds_misfires_are_told_by_cylinder() {
     let mut b = car("plover");
     act(&mut b, Action::Connector(Connector::Coil(3), false));
@@ -257,6 +277,7 @@ fn holds_readiness_is_what_the_module_tells() {
             "components" => (bit(1, 2), bit(1, 6)),
             "oxygen_sensor" => (bit(2, 5), bit(3, 5)),
             "oxygen_sensor_heater" => (bit(2, 6), bit(3, 6)),
+            "catalyst" => (bit(2, 0), bit(3, 0)),
             other => panic!("{other} has no place"),
         };
         assert!(there && open != m.complete, "{}: {answer:02X?}", m.name);

@@ -148,6 +148,9 @@ fn gates() -> Vec<GateStatus> {
         Gate::Referenced => Gate::Referenced,
         Gate::Charged => Gate::Charged,
         Gate::BatteryMild => Gate::BatteryMild,
+        Gate::CatalystWarm => Gate::CatalystWarm,
+        Gate::TrimSettled => Gate::TrimSettled,
+        Gate::RearAnswers => Gate::RearAnswers,
     );
     let mut out = Vec::new();
     for name in all {

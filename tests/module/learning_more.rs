@@ -918,7 +918,8 @@ fn same_names_of_values() {
             "long_high_bank1",
             "wheel_table",
             "battery_age",
-            "battery_charge"
+            "battery_charge",
+            "catalyst_bank1"
         ]
     );
     assert_eq!(Name::LongHigh(1).text(), "long_high_bank2");

@@ -3,6 +3,7 @@
 mod altitude;
 #[path = "../bay/mod.rs"]
 mod bay;
+mod catalyst_monitor;
 mod charging;
 mod circuits;
 mod consequences;

@@ -269,6 +269,8 @@ signal-charge-stage-v = charging: stage
 signal-battery-c = battery temperature
 signal-field-duty-pct = alternator duty
 signal-cut-out-drop-rpm = speed drop, cut-out test
+signal-catalyst-pct = catalyst, last test, of new
+signal-catalyst-bank2-pct = catalyst, last test, of new, bank 2
 signal-misfires-n = misfires, cylinder { $n }
 
 # Learned values
@@ -286,6 +288,7 @@ learned-ambient = ambient pressure
 learned-wheel-table = crankshaft variation
 learned-battery-age = battery age, counted
 learned-battery-charge = battery charge, counted
+learned-catalyst-n = catalyst, last test, bank { $n }
 
 # Gates
 gate-idling = idling
@@ -310,6 +313,9 @@ gate-rested = rested
 gate-referenced = charge known
 gate-charged = charged
 gate-battery-mild = battery temperature
+gate-catalyst-warm = catalyst hot
+gate-trim-settled = short-term trim settled
+gate-rear-answers = rear oxygen sensor switches
 
 # Monitors
 monitor-misfire = misfire
@@ -317,6 +323,7 @@ monitor-fuel-system = fuel system
 monitor-components = components
 monitor-oxygen-sensor = oxygen sensor
 monitor-oxygen-sensor-heater = oxygen sensor heater
+monitor-catalyst = catalyst
 
 # Cars
 car-plover = Plover 1.8
@@ -383,6 +390,8 @@ code-P0355 = ignition coil primary circuit open, cylinder 5
 code-P0356 = ignition coil primary circuit open, cylinder 6
 code-P0357 = ignition coil primary circuit open, cylinder 7
 code-P0358 = ignition coil primary circuit open, cylinder 8
+code-P0420 = catalyst efficiency below threshold, bank 1
+code-P0430 = catalyst efficiency below threshold, bank 2
 code-P0443 = purge valve circuit open
 code-P0480 = radiator fan circuit open
 code-P0506 = idle speed lower than expected

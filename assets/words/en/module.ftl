@@ -146,6 +146,12 @@ gate-charged-shut = battery charged to { $now } %; needs { $limit } % or more
 gate-battery-mild-open = battery at { $now }
 gate-battery-mild-hot = battery at { $now }; needs { $limit } or less
 gate-battery-mild-cold = battery at { $now }; needs { $limit } or more
+gate-catalyst-warm-open = catalyst estimated at { $now }
+gate-catalyst-warm-shut = catalyst estimated at { $now }; needs { $limit } or more
+gate-trim-settled-open = short-term trim settled at { $now } %
+gate-trim-settled-shut = short-term trim at { $now } %; needs { $limit } % or less either way
+gate-rear-answers-open = rear oxygen sensor switches
+gate-rear-answers-shut = rear oxygen sensor did not switch when the mixture was changed
 
 no-stop-not-running = the engine is not running
 

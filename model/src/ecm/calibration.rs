@@ -4,8 +4,8 @@
 //! its task).
 
 use crate::ecm::{
-    airflow, ambient, charging, crank_learn, cylinder_trim, fueling, inputs, memory, misfire, monitors,
-    purge, sequences,
+    airflow, ambient, catalyst_monitor, charging, crank_learn, cylinder_trim, fueling, inputs, memory,
+    misfire, monitors, purge, sequences,
 };
 use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
@@ -61,6 +61,8 @@ pub struct Sections {
     /// Cylinder trim; without it the module has none.
     #[serde(default)]
     pub cylinder_trim: Option<cylinder_trim::Cal>,
+    /// Catalyst monitor.
+    pub catalyst: catalyst_monitor::Cal,
     /// Purge.
     pub purge: purge::Cal,
     /// Monitors of components.
@@ -102,6 +104,7 @@ impl Calibration {
         if let Some(cal) = &s.cylinder_trim {
             cal.check()?;
         }
+        s.catalyst.check()?;
         s.purge.check()?;
         s.watch.check()?;
         s.memory.check()?;

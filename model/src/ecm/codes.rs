@@ -135,6 +135,10 @@ pub enum Code {
     P0357,
     /// The same, cylinder 8.
     P0358,
+    /// Catalyst stores too little oxygen, bank 1.
+    P0420,
+    /// The same, bank 2.
+    P0430,
     /// Purge valve circuit open.
     P0443,
     /// Radiator fan circuit open.
@@ -186,6 +190,8 @@ pub enum Monitor {
     OxygenHeater,
     /// Misfire.
     Misfire,
+    /// Catalyst.
+    Catalyst,
 }
 
 impl Monitor {
@@ -195,7 +201,7 @@ impl Monitor {
         match self {
             Monitor::Components => true,
             Monitor::Misfire | Monitor::Fuel => model_year < 2019,
-            Monitor::Oxygen | Monitor::OxygenHeater => false,
+            Monitor::Oxygen | Monitor::OxygenHeater | Monitor::Catalyst => false,
         }
     }
 }
@@ -207,6 +213,7 @@ pub const MONITORS: &[(Monitor, &str)] = &[
     (Monitor::Components, "components"),
     (Monitor::Oxygen, "oxygen_sensor"),
     (Monitor::OxygenHeater, "oxygen_sensor_heater"),
+    (Monitor::Catalyst, "catalyst"),
 ];
 
 /// Every code with its standard number, and its monitor; the words room says what it means.
@@ -270,6 +277,8 @@ pub const CODES: &[(Code, &str, Monitor)] = &[
     (Code::P0356, "P0356", Monitor::Components),
     (Code::P0357, "P0357", Monitor::Components),
     (Code::P0358, "P0358", Monitor::Components),
+    (Code::P0420, "P0420", Monitor::Catalyst),
+    (Code::P0430, "P0430", Monitor::Catalyst),
     (Code::P0443, "P0443", Monitor::Components),
     (Code::P0480, "P0480", Monitor::Components),
     (Code::P0506, "P0506", Monitor::Components),
@@ -516,6 +525,7 @@ impl Codes {
                     | Code::P0161
                     | Code::P0174
                     | Code::P0175
+                    | Code::P0430
             )
     }
     /// All that is kept of a code.

@@ -35,8 +35,9 @@ impl State {
     /// Every 10 ms.
     pub(super) fn cylinders_fast(&mut self, cal: &Calibration, dt: f64) {
         let s = self;
-        // a cylinder's fuel is cut by command: the sensor then says nothing about the other cylinders
-        let held = s.cut_out.is_some() || s.misfire.cut.contains(&true);
+        // a cylinder's fuel is cut by command, or the mixture is swung on purpose: the sensor then says nothing about the
+        // other cylinders
+        let held = s.cut_out.is_some() || s.misfire.cut.contains(&true) || s.catalyst.swings();
         if let Some(trim) = &cal.s.cylinder_trim {
             if s.running && s.inputs.in_step() {
                 let look = cylinder_look(cal, &s.inputs, &s.fuel, s.running && !held);
@@ -68,7 +69,7 @@ impl State {
     pub(super) fn cylinders_slow(&mut self, cal: &Calibration, dt: f64) {
         let (s, n) = (self, cal.plate.firing_order.len());
         if let Some(trim) = &cal.s.cylinder_trim {
-            let silent = s.cut_out.is_some() || s.misfire.cut.contains(&true);
+            let silent = s.cut_out.is_some() || s.misfire.cut.contains(&true) || s.catalyst.swings();
             let look = cylinder_look(cal, &s.inputs, &s.fuel, s.running && !silent);
             let held = s.short_pulse.phase == short_pulse::Phase::Short;
             s.cylinder_trim.slow(trim, &cal.s.memory, &mut s.store, &look, held, dt);

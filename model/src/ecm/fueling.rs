@@ -235,6 +235,8 @@ pub struct State {
     pub closed_loop: [bool; MAX_BANKS],
     /// Target lambda.
     pub target: f64,
+    /// What a bank is asked for beside it \[lambda\].
+    offset: [f64; MAX_BANKS],
     /// Fuel cut on the overrun or at the speed limit.
     pub cut: bool,
     /// Base spark \[deg\].
@@ -283,6 +285,7 @@ impl Default for State {
             long: [0.0; MAX_BANKS],
             closed_loop: [false; MAX_BANKS],
             target: 1.0,
+            offset: [0.0; MAX_BANKS],
             cut: false,
             spark_deg: 10.0,
             film_g: [0.0; MAX_CYLINDERS],
@@ -325,6 +328,8 @@ pub struct Context<'a> {
     pub hold: bool,
     /// A cylinder of the bank gets no fuel for the rest of the trip: its sensor sees that cylinder's air.
     pub unfed: [bool; MAX_BANKS],
+    /// Wanted beside the target in closed loop, by bank \[lambda\].
+    pub offset: [f64; MAX_BANKS],
     /// Number of banks.
     pub banks: usize,
     /// Number of cylinders.
@@ -337,6 +342,11 @@ impl State {
         let [a, b] = cal.centres_g_s;
         let high = ((air_g_s - a) / (b - a)).clamp(0.0, 1.0);
         (1.0 - high, high)
+    }
+
+    /// Lambda asked of a bank.
+    pub fn asked(&self, bank: usize) -> f64 {
+        self.target + self.offset[bank]
     }
 
     /// Long-term correction in force \[-\].
@@ -384,7 +394,8 @@ impl State {
         self.long[bank] = long;
         let enrich = 1.0 + cal.after_start.at(i.coolant_c) * num::exp(-self.running_s / cal.after_start_s);
         // (1)
-        let wanted = self.air_g / (cal.afr * self.target) * (1.0 + long) * (1.0 + self.short[bank]) * enrich;
+        let wanted =
+            self.air_g / (cal.afr * self.asked(bank)) * (1.0 + long) * (1.0 + self.short[bank]) * enrich;
         // (3)
         let share = cal.film_share.at(i.coolant_c);
         let off = num::lag_share(i.segment_s * c.cylinders as f64, cal.film_tau_s.at(i.coolant_c));
@@ -397,7 +408,7 @@ impl State {
     /// What equation (1) is made of, as flows. `segment_s` is the time of a segment \[s\].
     pub fn terms(&self, cal: &Cal, coolant_c: f64, segment_s: f64) -> Terms {
         let by_air = self.air_g / segment_s.max(1e-4) / cal.afr;
-        let wanted = by_air / self.target;
+        let wanted = by_air / self.asked(0);
         let with_long = wanted * (1.0 + self.long[0]);
         let with_short = with_long * (1.0 + self.short[0]);
         let start = cal.after_start.at(coolant_c) * num::exp(-self.running_s / cal.after_start_s);
@@ -491,6 +502,7 @@ impl State {
         } else {
             cal.spark_deg.at(i.rpm) - cal.spark_load_deg * (load - 0.4).max(0.0) / 0.6 - start_flare
         };
+        self.offset = [0.0; MAX_BANKS];
         for b in 0..c.banks {
             let ready = i.lambda[b] > 0.0
                 && i.coolant_c >= cal.closed_loop[0]
@@ -507,7 +519,8 @@ impl State {
                 self.integral[b] = 0.0;
                 continue;
             }
-            let error = (i.lambda[b] - self.target).clamp(-0.2, 0.2);
+            self.offset[b] = c.offset[b];
+            let error = (i.lambda[b] - self.asked(b)).clamp(-0.2, 0.2);
             // the loop's delay is counted in firings: faster engine, faster loop
             let pace = (i.rpm / 800.0).clamp(0.6, 3.0);
             let l = cal.short_limit;

@@ -50,6 +50,12 @@ pub enum GateKind {
     Charged,
     /// The battery is neither too cold nor too hot \[°C\].
     BatteryMild,
+    /// The catalyst is hot enough by the module's estimate \[°C\].
+    CatalystWarm,
+    /// The mean of the short-term trim is small \[%\].
+    TrimSettled,
+    /// The oxygen sensor behind the catalyst answers.
+    RearAnswers,
 }
 
 /// How a gate stands.

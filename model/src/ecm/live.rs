@@ -93,6 +93,8 @@ impl Ecm {
             battery_charge_pct: 100.0 * self.s.charging.charge,
             field_duty_pct: 100.0 * i.field_duty,
             cut_out_drop_rpm: self.s.cut_out_speed.drop_rpm(),
+            catalyst_pct: self.s.catalyst.result_pct(0).unwrap_or(0.0),
+            catalyst_bank2_pct: self.s.catalyst.result_pct(1).unwrap_or(0.0),
         }
     }
 }

@@ -16,6 +16,7 @@
 pub mod airflow;
 pub mod ambient;
 mod calibration;
+pub mod catalyst_monitor;
 pub mod charging;
 pub mod codes;
 pub mod crank_learn;
@@ -92,6 +93,8 @@ pub struct State {
     pub cylinder_trim: cylinder_trim::State,
     /// Short-pulse routine.
     pub short_pulse: short_pulse::State,
+    /// Catalyst monitor.
+    pub catalyst: catalyst_monitor::State,
     /// Purge.
     pub purge: purge::State,
     /// Charging.
@@ -178,6 +181,7 @@ impl Ecm {
                 ambient: ambient::State::default(),
                 cylinder_trim: cylinder_trim::State::default(),
                 short_pulse: short_pulse::State::default(),
+                catalyst: catalyst_monitor::State::default(),
                 purge: purge::State::default(),
                 charging: charging::State::default(),
                 monitors: monitors::State::default(),
@@ -422,6 +426,7 @@ impl Ecm {
         for (bank, cut) in cal.plate.banks.iter().zip(s.misfire.cut) {
             unfed[usize::from(*bank) - 1] |= cut;
         }
+        let offset = std::array::from_fn(|b| s.catalyst.offset(&cal.s.catalyst, b));
         (
             &mut s.fuel,
             fueling::Context {
@@ -431,7 +436,8 @@ impl Ecm {
                 memory_cal: &cal.s.memory,
                 purging: s.purge.duty > 0.0,
                 idling: s.air.idling,
-                may_learn: s.running && !hold,
+                may_learn: s.running && !hold && !s.catalyst.swings(),
+                offset,
                 running: s.running,
                 hold,
                 unfed,
@@ -473,6 +479,7 @@ impl Ecm {
             busy: s.cut_out.is_some() || s.wheel.phase != crank_learn::Phase::Off,
         };
         s.misfire.fast(&cal.s.misfire, &look, dt);
+        self.catalyst_fast(dt);
         for e in events {
             self.air_event(e);
         }
@@ -539,6 +546,7 @@ impl Ecm {
             self.verdict(Code::P2176, Some(!self.s.air.stop_known));
         }
         self.monitor(dt);
+        self.catalyst_slow(dt);
         if self.s.running && self.s.fuel.running_s > 10.0 {
             let wheel = &self.s.store.wheel;
             self.verdict(Code::P0315, Some(!wheel.learned || wheel.suspect));

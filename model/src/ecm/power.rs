@@ -19,6 +19,7 @@ impl Ecm {
         s.air.key_on(now_s);
         s.fuel = fueling::State::default();
         s.purge.key_on();
+        s.catalyst.key_on(s.inputs.coolant_c);
         s.monitors = monitors::State::default();
         s.wheel.key_on();
         s.misfire.key_on();
@@ -74,6 +75,9 @@ impl Ecm {
             s.store.power_cut(&cal.s.memory, &self.profile, now_s);
             s.charging.power_cut();
             s.codes.erase(&self.profile.power_cut);
+            if self.profile.power_cut.contains(&memory::Item::Readiness) {
+                s.catalyst.forget();
+            }
             if self.profile.power_cut.contains(&memory::Item::MisfireCounts) {
                 s.misfire.forget();
             }

@@ -49,6 +49,9 @@ impl Gate {
             GateKind::Referenced => (link::Gate::Referenced, None),
             GateKind::Charged => (link::Gate::Charged, None),
             GateKind::BatteryMild => (link::Gate::BatteryMild, None),
+            GateKind::CatalystWarm => (link::Gate::CatalystWarm, None),
+            GateKind::TrimSettled => (link::Gate::TrimSettled, None),
+            GateKind::RearAnswers => (link::Gate::RearAnswers, None),
         };
         let code = code.map(|c| c.number().into());
         GateStatus { name, open: self.open, now: self.now, limit: self.limit, code }
@@ -91,6 +94,7 @@ impl Ecm {
             })
             .chain(std::iter::once(self.wheel_status()))
             .chain(self.battery_status())
+            .chain((0..self.cal.plate.bank_count()).map(|b| self.catalyst_status(b)))
             .collect()
     }
 
@@ -117,6 +121,24 @@ impl Ecm {
             one("battery_age", age, 0.0, true, Vec::new()),
             one("battery_charge", 100.0 * c.charge, 80.0, c.referenced, gates),
         ]
+    }
+
+    /// What the catalyst monitor last found, over a new catalyst; its limit is the low one.
+    fn catalyst_status(&self, bank: usize) -> LearnedStatus {
+        let c = &self.s.catalyst;
+        let found = c.result_pct(bank);
+        LearnedStatus {
+            name: format!("catalyst_bank{}", bank + 1),
+            unit: "%".into(),
+            value: found.unwrap_or(0.0),
+            default: 0.0,
+            low: 0.0,
+            high: 150.0,
+            learned: found.is_some(),
+            written_by: if found.is_some() { Writer::Ordinary } else { Writer::Delivered },
+            written_s: c.result_s(bank),
+            gates: c.gates[bank].iter().map(Gate::status).collect(),
+        }
     }
 
     /// The battery that the module counts on.
@@ -222,6 +244,7 @@ impl Ecm {
                 self.s.injectors = injectors::State::default();
                 self.s.misfire.forget();
                 self.s.similar = None;
+                self.s.catalyst.forget();
                 self.note(Notice::CodesCleared);
                 DiagResponse::Ok
             }

@@ -315,6 +315,12 @@ pub enum Gate {
     Charged,
     /// The battery is neither too cold nor too hot \[°C\].
     BatteryMild,
+    /// The catalyst is hot enough by the module's estimate \[°C\].
+    CatalystWarm,
+    /// The mean of the short-term trim is small \[%\].
+    TrimSettled,
+    /// The oxygen sensor behind the catalyst answers.
+    RearAnswers,
 }
 
 /// Fuel system status, bank 1: the cases of SAE J1979, PID 03 (from memory).
@@ -370,6 +376,9 @@ impl Gate {
             Gate::Referenced => "referenced",
             Gate::Charged => "charged",
             Gate::BatteryMild => "battery_mild",
+            Gate::CatalystWarm => "catalyst_warm",
+            Gate::TrimSettled => "trim_settled",
+            Gate::RearAnswers => "rear_answers",
         }
     }
 }

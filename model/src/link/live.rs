@@ -138,6 +138,11 @@ live_values! {
     field_duty_pct: "%", 1, None;
     /// Fall of the mean speed over the first six seconds of the last cylinder cut-out test \[rpm\].
     cut_out_drop_rpm: "rpm", 0, None;
+    /// Oxygen that the catalyst of bank 1 stored in its last test, over that of a new one \[%\]; 0 without a test since
+    /// codes were cleared.
+    catalyst_pct: "%", 0, None;
+    /// The same of bank 2 \[%\].
+    catalyst_bank2_pct: "%", 0, None;
 }
 
 impl LiveValues {

@@ -99,6 +99,10 @@ pub struct Scan {
     pub ambient_kpa: f64,
     /// Commanded mixture, as lambda.
     pub lambda_asked: f64,
+    /// What the catalyst monitor last found by bank, over a new catalyst \[%\]; none since codes were cleared.
+    pub catalyst_pct: [Option<f64>; 2],
+    /// Least share that passes \[%\].
+    pub catalyst_least_pct: f64,
     /// Voltages of the wide-band sensors by the module's curve \[V\]; 0 while they are cold.
     pub oxygen_v: [f64; 2],
     /// Fuel system status, bank 1.

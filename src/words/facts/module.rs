@@ -234,6 +234,12 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
         (Gate::BatteryMild, false) => {
             say!("gate-battery-mild-cold", now = now_in("°C"), limit = limit_in("°C"))
         }
+        (Gate::CatalystWarm, true) => say!("gate-catalyst-warm-open", now = now_in("°C")),
+        (Gate::CatalystWarm, false) => {
+            say!("gate-catalyst-warm-shut", now = now_in("°C"), limit = limit_in("°C"))
+        }
+        (Gate::TrimSettled, true) => say!("gate-trim-settled-open", now = now(1)),
+        (Gate::TrimSettled, false) => say!("gate-trim-settled-shut", now = now(1), limit = limit(0)),
         // conditions without a number
         (
             Gate::Idling
@@ -249,7 +255,8 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
             | Gate::NoPurge
             | Gate::AtRestOrWide
             | Gate::Asleep
-            | Gate::Referenced,
+            | Gate::Referenced
+            | Gate::RearAnswers,
             open,
         ) => {
             let id = message_of("gate", g.name.name());
