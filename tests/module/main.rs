@@ -1,5 +1,6 @@
 //! What the control module learns, decides, reports and does, run against the engine.
 
+mod alcohol;
 mod altitude;
 #[path = "../bay/mod.rs"]
 mod bay;

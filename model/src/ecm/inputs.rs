@@ -121,6 +121,8 @@ pub struct Cal {
     pub first_tooth_btdc_deg: f64,
     /// Segment boundary before firing top dead centre \[deg\].
     pub segment_btdc_deg: f64,
+    /// Level sensor in the tank \[V\] over \[%\].
+    pub fuel_level_v: Table,
     /// Coolant taken where its sensor is open or shorted \[°C\].
     pub coolant_substitute_c: f64,
     /// A tooth's period off by this share from its neighbours' mean, turn after turn, is not believed \[-\].
@@ -241,6 +243,8 @@ pub struct State {
     pub road_km_h: f64,
     /// Alternator field duty \[-\].
     pub field_duty: f64,
+    /// How full the tank is \[%\].
+    pub fuel_level_pct: f64,
     /// Engine speed over the last segment \[rpm\].
     pub segment_rpm: f64,
     /// Engine speed over the last cycle \[rpm\].
@@ -556,5 +560,7 @@ impl State {
         self.neutral = f.neutral;
         self.road_km_h = f.wheel_hz / cal.wheel_pulses_m * 3.6;
         self.field_duty = f.field_duty;
+        let level = cal.fuel_level_v.inverse_at(f.fuel_level_v);
+        self.fuel_level_pct = follow(self.fuel_level_pct, level, lag_share(dt, 1.0));
     }
 }

@@ -1,7 +1,7 @@
 //! Live data: what the module tells of its inputs and its own work, now and at the moment a code was set.
 
 use crate::ecm::codes::Code;
-use crate::ecm::{Ecm, fueling, memory, misfire};
+use crate::ecm::{Ecm, alcohol, fueling, memory, misfire};
 use crate::link::{FreezeFrame, FuelSystem, LiveValues, MonitorStatus};
 
 impl Ecm {
@@ -42,10 +42,16 @@ impl Ecm {
         }
     }
 
+    fn believed_fuel(&self) -> alcohol::Fuel {
+        let (s, cal) = (&self.s, &self.cal.s);
+        alcohol::Fuel::believed(cal.alcohol.as_ref(), cal.fuel.afr, &s.store, s.inputs.coolant_c)
+    }
+
     /// What the fuel that is asked for adds up from; none while no fuel is asked for.
     pub fn fuel_terms(&self) -> Option<fueling::Terms> {
         let (i, f) = (&self.s.inputs, &self.s.fuel);
-        (self.s.running && !f.cut).then(|| f.terms(&self.cal.s.fuel, i.coolant_c, i.segment_s))
+        (self.s.running && !f.cut)
+            .then(|| f.terms(&self.cal.s.fuel, &self.believed_fuel(), i.coolant_c, i.segment_s))
     }
 
     /// Live values as told over the link.
@@ -93,6 +99,8 @@ impl Ecm {
             battery_charge_pct: 100.0 * self.s.charging.charge,
             field_duty_pct: 100.0 * i.field_duty,
             cut_out_drop_rpm: self.s.cut_out_speed.drop_rpm(),
+            fuel_level_pct: i.fuel_level_pct,
+            alcohol_pct: self.s.store.get(memory::Name::Alcohol),
         }
     }
 }

@@ -138,6 +138,10 @@ live_values! {
     field_duty_pct: "%", 1, None;
     /// Fall of the mean speed over the first six seconds of the last cylinder cut-out test \[rpm\].
     cut_out_drop_rpm: "rpm", 0, None;
+    /// How full the tank is by its level sensor \[%\].
+    fuel_level_pct: "%", 0, Some(0x2F);
+    /// Alcohol in the fuel by volume as the module believes it \[%\]; 0 where the car takes no blends.
+    alcohol_pct: "%", 0, Some(0x52);
 }
 
 impl LiveValues {
