@@ -54,9 +54,9 @@ pub fn learned_words(id: &str) -> String {
     name("learned", id)
 }
 
-/// A learned value's number: with a sign if its default is zero.
+/// A learned value's number: with a sign if it can be on either side of a default of zero.
 pub(super) fn learned_number(v: &LearnedStatus, x: f64) -> String {
-    if v.default == 0.0 { signed(x, decimals(&v.unit)) } else { number(x, decimals(&v.unit)) }
+    if v.default == 0.0 && v.low < 0.0 { signed(x, decimals(&v.unit)) } else { number(x, decimals(&v.unit)) }
 }
 
 /// True for values that the module counts up and down while it runs: nobody sets them.
