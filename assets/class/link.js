@@ -19,6 +19,16 @@ const SILENCE_MS = 12_000;
 /** Most that is sent at once after a lost line came back; the server takes bursts of 40. */
 const BURST = 20;
 
+/**
+ * The texts as they are now: a part that was not sent is as it was, of the live values only those that changed are sent.
+ * @param {any} before @param {any} sent @returns {any}
+ */
+export function withTexts(before, sent) {
+  const values = new Map((before.values ?? []).map((/** @type {any} */ v) => [v.id, v]));
+  for (const v of sent?.values ?? []) values.set(v.id, v);
+  return { ...before, ...sent, values: [...values.values()] };
+}
+
 export class Link {
   /**
    * @param {string} path relative address of the socket

@@ -6,7 +6,7 @@ import { Engine, numbers } from "./engine.js";
 import { hands as makeHands, plugs as makePlugs } from "./hands.js";
 import { causeSheet, cautionsSheet, handInSheet, heldQuestions, jobCard, logbookSheet, openSheet, showWaiting } from "./job.js";
 import { keyboard, showKeys } from "./keys.js";
-import { Link } from "./link.js";
+import { Link, withTexts } from "./link.js";
 import { startLook, themeChoice } from "./look.js";
 import { mind as makeMind } from "./mind.js";
 import { routineBar } from "./now.js";
@@ -552,7 +552,7 @@ function takeView(m) {
   if (!anew) tellDone(v.lines.length);
   S.view = { ...v, rows: undefined, lines: undefined };
   S.live = m.live ?? S.live;
-  const texts = { ...S.all, ...m.texts };
+  const texts = withTexts(S.all, m.texts);
   S.all = texts;
   // what the tester was not told to read is not there, and is offered instead
   const read = (/** @type {string} */ part) => (v.lid_open || texts.asked?.[part] ? texts[part] : null);

@@ -3,6 +3,7 @@
 import { drawLines } from "./charts.js";
 import { button, el, fill, keyed, put, setText, sheet, whenChanged } from "./dom.js";
 import { Engine, numbers } from "./engine.js";
+import { withTexts } from "./link.js";
 import { colours, onLook } from "./look.js";
 import { mind as makeMind } from "./mind.js";
 import { ask, order, W } from "./wall.js";
@@ -56,7 +57,7 @@ function seen() {
     rows.push(...v.rows);
     lines.length = Math.min(lines.length, v.lines_from);
     lines.push(...(m.texts?.log ?? []));
-    texts = { ...texts, ...m.texts };
+    texts = withTexts(texts, m.texts);
     const read = (/** @type {string} */ part) => (v.first.truth || v.lid_open || texts.asked?.[part] ? texts[part] : null);
     mind.show(v, { ...texts, codes: read("codes"), learned: read("learned"), readiness: read("readiness") }, false);
     engine.tell(v.first.seen.live, texts.values ?? []);

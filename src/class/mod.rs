@@ -443,15 +443,16 @@ impl Class {
         }
     }
 
-    /// Work done once a second: seats without a page are paused, and the time reached is written to each journal.
-    pub fn tick(&self) {
+    /// Work done once a second for each seat: without a page it is paused, and the time reached is written to its journal.
+    /// `which`: the seats whose turn it is.
+    pub fn tick(&self, which: impl Fn(&Seat) -> bool) {
         let now = now();
         if self.settings().exam_ends_ms.is_some_and(|ends| now_ms() >= ends)
             && let Err(e) = orders::end_exam(self)
         {
             tell(&e.to_string());
         }
-        for seat in self.seats() {
+        for seat in self.seats().into_iter().filter(|s| which(s)) {
             seat.hold(seat.is_away(now));
             if let Some(attempt) = seat.attempt() {
                 attempt.note_time();

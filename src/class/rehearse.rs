@@ -10,6 +10,8 @@ use crate::app::Error;
 use crate::words::numbers::number;
 use crate::words::say;
 use futures_util::{SinkExt, StreamExt};
+use serde::Deserialize;
+use serde::de::IgnoredAny;
 use serde_json::{Value, json};
 use std::net::SocketAddr;
 use std::sync::Arc;
@@ -54,6 +56,8 @@ pub struct Rehearsed {
     pub cpu: f64,
     /// The pace that cars reached; mean of those set to ×1.
     pub pace: f64,
+    /// Views that a page received per second; mean over the pages.
+    pub views_a_second: f64,
     /// Pages that lost their connection.
     pub lost: usize,
 }
@@ -77,6 +81,7 @@ impl Rehearsed {
             mb = format!("{:>8}", number(self.mb_a_seat, 1)),
             cpu = format!("{:>6}", number(100.0 * self.cpu, 0)),
             pace = format!("{:>6}", number(self.pace, 2)),
+            views = format!("{:>8}", number(self.views_a_second, 1)),
             lost = format!("{:>5}", self.lost),
         )
     }
@@ -110,13 +115,14 @@ pub async fn rehearse(config: &Config, seats: usize, seconds: f64) -> Result<Reh
     let until = now() + Duration::from_secs_f64(seconds);
     let playing: Vec<_> = players.into_iter().map(|p| tokio::spawn(p.play(until))).collect();
     let mut all = Rehearsed { seats, lost, ..Rehearsed::default() };
-    let mut paces = Vec::new();
+    let (mut paces, mut views) = (Vec::new(), 0);
     for page in playing {
         match page.await {
             Ok(Some(played)) => {
                 all.seen_s.extend(played.seen_s);
                 all.acked_s.extend(played.acked_s);
                 paces.extend(played.pace);
+                views += played.views;
             }
             _ => all.lost += 1,
         }
@@ -124,6 +130,7 @@ pub async fn rehearse(config: &Config, seats: usize, seconds: f64) -> Result<Reh
     let past = now().duration_since(from).as_secs_f64();
     all.cpu =
         (cpu_s() - cpu_from) / past / std::thread::available_parallelism().map_or(1.0, |n| n.get() as f64);
+    all.views_a_second = views as f64 / past / seats as f64;
     all.mb_a_seat = (memory_mb() - before_mb) / seats as f64;
     all.seen_s.sort_by(f64::total_cmp);
     all.acked_s.sort_by(f64::total_cmp);
@@ -133,6 +140,28 @@ pub async fn rehearse(config: &Config, seats: usize, seconds: f64) -> Result<Reh
         seat.remove();
     }
     Ok(all)
+}
+
+/// What a played page reads of a message. The rest is skipped: a real page reads it on a machine of its own.
+#[derive(Debug, Default, Deserialize)]
+struct Heard {
+    kind: String,
+    n: Option<u64>,
+    #[serde(default)]
+    live: Option<Reached>,
+    #[serde(default)]
+    lesson: Option<Lesson>,
+}
+
+#[derive(Debug, Deserialize)]
+struct Reached {
+    reached: Option<f64>,
+}
+
+#[derive(Debug, Deserialize)]
+struct Lesson {
+    /// There once the car is handed over.
+    groups: Option<Vec<IgnoredAny>>,
 }
 
 type Socket = tokio_tungstenite::WebSocketStream<TcpStream>;
@@ -145,6 +174,7 @@ struct Player {
     seen_s: Vec<f64>,
     acked_s: Vec<f64>,
     pace: Option<f64>,
+    views: usize,
 }
 
 impl Player {
@@ -155,8 +185,8 @@ impl Player {
         request.headers_mut().insert("origin", format!("http://{at}").parse().ok()?);
         let stream = TcpStream::connect(at).await.ok()?;
         let (socket, _) = tokio_tungstenite::client_async(request, stream).await.ok()?;
-        let mut player = Self { socket, n: 0, k, seen_s: Vec::new(), acked_s: Vec::new(), pace: None };
-        let ready = |v: &Value| v["kind"] == "hello" && v["lesson"]["groups"].is_array();
+        let mut player = Self { socket, n: 0, k, seen_s: Vec::new(), acked_s: Vec::new(), pace: None, views: 0 };
+        let ready = |m: &Heard| m.kind == "hello" && m.lesson.as_ref().is_some_and(|l| l.groups.is_some());
         timeout(PATIENCE, player.until(ready)).await.ok()??;
         player.order(json!({ "kind": "pace", "pace": 1.0 })).await?;
         let look = json!({ "kind": "look", "engine": true, "hidden": false });
@@ -164,14 +194,15 @@ impl Player {
         Some(player)
     }
 
-    async fn next(&mut self) -> Option<Value> {
+    async fn next(&mut self) -> Option<Heard> {
         loop {
             match self.socket.next().await?.ok()? {
                 Message::Text(text) => {
-                    let message: Value = serde_json::from_str(&text).ok()?;
-                    if let Some(pace) = message["live"]["reached"].as_f64() {
+                    let message: Heard = serde_json::from_str(&text).ok()?;
+                    if let Some(pace) = message.live.as_ref().and_then(|l| l.reached) {
                         self.pace = Some(pace);
                     }
+                    self.views += usize::from(message.kind == "view");
                     return Some(message);
                 }
                 Message::Close(_) => return None,
@@ -179,7 +210,7 @@ impl Player {
             }
         }
     }
-    async fn until(&mut self, is: impl Fn(&Value) -> bool) -> Option<Value> {
+    async fn until(&mut self, is: impl Fn(&Heard) -> bool) -> Option<Heard> {
         loop {
             let message = self.next().await?;
             if is(&message) {
@@ -192,13 +223,14 @@ impl Player {
         message["n"] = json!(self.n);
         self.socket.send(Message::text(message.to_string())).await.ok()?;
         let n = self.n;
-        self.until(|v| v["kind"] == "ack" && v["n"] == n).await.map(|_| ())
+        self.until(|m| m.kind == "ack" && m.n == Some(n)).await.map(|_| ())
     }
 
     /// Acts every few seconds until the time is up, and receives messages in between.
     async fn play(mut self, until: Instant) -> Option<Self> {
         // pages do not all act at the same moment
         let first = EVERY.mul_f64((self.k % 40) as f64 / 40.0);
+        self.views = 0;
         let mut next = now() + first;
         let mut k = self.k;
         while now() < until {
@@ -213,7 +245,7 @@ impl Player {
             let sent = now();
             self.order(json!({ "kind": "act", "act": act })).await?;
             self.acked_s.push(now().duration_since(sent).as_secs_f64());
-            self.until(|v| v["kind"] == "view").await?;
+            self.until(|m| m.kind == "view").await?;
             self.seen_s.push(now().duration_since(sent).as_secs_f64());
         }
         Some(self)

@@ -21,6 +21,7 @@ use crate::app::{Error, Options, Run, Viewer};
 use crate::bench::action::{Action, Note, Said};
 use crate::bench::car::Car;
 use crate::bench::record::{Entry, Kind};
+use crate::bench::view::{EngineView, GasTruth};
 use crate::report;
 use crate::scenario::{Lid, Who};
 use crate::session::desk::Reach;
@@ -339,7 +340,7 @@ pub struct Memory {
     /// Numbers of rows and lines.
     pub known: Known,
     sent: Sent,
-    key: Option<Value>,
+    key: Option<Key>,
 }
 
 impl From<Known> for Memory {
@@ -348,36 +349,77 @@ impl From<Known> for Memory {
     }
 }
 
-/// A view of an attempt as a message; none if nothing has changed since the last one. The attempt is observed between
-/// two steps, on its own thread: `get` returns nothing if it has ended or is not yet handed over.
+/// What a page is to be sent.
+#[derive(Debug)]
+pub enum Wish {
+    /// The positions of the engine's parts.
+    Engine,
+    /// A view, with what was sent before.
+    View(Memory),
+    /// Both.
+    Both(Memory),
+}
+
+/// What a page is sent.
+#[derive(Debug, Default)]
+pub struct Frame {
+    /// The positions of the engine's parts, if they were asked for.
+    pub engine: Option<String>,
+    /// The view, if it was asked for and something has changed since the last one.
+    pub view: Option<String>,
+    /// What has been sent by now.
+    pub memory: Option<Memory>,
+}
+
+/// An attempt as messages; `heads` are merged into engine and view. The attempt is observed between two steps, on its
+/// own thread: `get` returns nothing if it has ended or is not yet handed over.
 pub fn look(
     attempt: &Attempt,
     viewer: Viewer,
-    head: Value,
-    mut memory: Memory,
-) -> oneshot::Receiver<(Option<String>, Memory)> {
+    (engine_head, view_head): (Value, Value),
+    wish: Wish,
+) -> oneshot::Receiver<Frame> {
     let (give, get) = oneshot::channel();
     attempt.live.hear(move |stands| {
-        let message = message(stands, viewer, head, &mut memory);
-        let _ = give.send((message, memory));
+        let (draws, memory) = match wish {
+            Wish::Engine => (true, None),
+            Wish::View(memory) => (false, Some(memory)),
+            Wish::Both(memory) => (true, Some(memory)),
+        };
+        let mut frame = Frame { memory, ..Frame::default() };
+        frame.engine = draws.then(|| engine(stands, viewer, engine_head));
+        frame.view = frame.memory.as_mut().and_then(|m| message(stands, viewer, view_head, m));
+        let _ = give.send(frame);
     });
     get
 }
 
+/// What tells one view from the next: nothing else changes while all of this stays.
+#[derive(Debug, Clone, PartialEq)]
+struct Key {
+    epoch: u64,
+    time_s: f64,
+    lines: usize,
+    marks: usize,
+    questions: usize,
+    lid_open: bool,
+    now: Now,
+    said: Option<crate::bench::facts::Told>,
+}
+
 fn message(stands: &Stands<'_>, viewer: Viewer, head: Value, memory: &mut Memory) -> Option<String> {
     let session = stands.desk.session();
-    let now = now_of(stands);
-    let said = stands.said.map(facts::told);
-    let key = json!([
-        stands.desk.epoch(),
-        stands.desk.time_s(),
-        session.bench().log().len(),
-        stands.desk.marks().len(),
-        stands.questions.len(),
-        session.lid_open(),
-        now,
-        said,
-    ]);
+    let now = Now::of(stands);
+    let key = Key {
+        epoch: stands.desk.epoch(),
+        time_s: stands.desk.time_s(),
+        lines: session.bench().log().len(),
+        marks: stands.desk.marks().len(),
+        questions: stands.questions.len(),
+        lid_open: session.lid_open(),
+        now: now.clone(),
+        said: stands.said.cloned(),
+    };
     if memory.key.as_ref() == Some(&key) {
         return None;
     }
@@ -408,47 +450,67 @@ fn message(stands: &Stands<'_>, viewer: Viewer, head: Value, memory: &mut Memory
         #[serde(flatten)]
         head: Value,
         view: &'a View,
-        live: Value,
+        live: Now,
         texts: Value,
     }
     serde_json::to_string(&Message { head, view: &seen, live: now, texts }).ok()
 }
 
 /// The state of simulated time: pace, pause, progress.
-fn now_of(stands: &Stands<'_>) -> Value {
-    let driving = |s: &crate::session::Session| s.bench().driver().is_some();
-    let twin = stands.desk.twin().is_some_and(|(t, _)| driving(t));
-    json!({
-        "pace": match stands.pace {
-            Pace::Paused => Some(0.0),
-            Pace::Times(x) => Some(x),
-            Pace::Flat => None,
-        },
-        "reached": stands.reached.map(|x| (10.0 * x).round() / 10.0),
-        "runs_to_s": stands.runs_to_s,
-        "runs_from_s": stands.runs_from_s,
-        "driving": driving(stands.desk.session()) || twin,
-        "held": stands.held,
-    })
+#[derive(Debug, Clone, PartialEq, Serialize)]
+struct Now {
+    /// Multiple of real time; none: as fast as possible.
+    pace: Option<f64>,
+    reached: Option<f64>,
+    runs_to_s: Option<f64>,
+    runs_from_s: f64,
+    driving: bool,
+    held: bool,
 }
 
-/// The positions of the engine's parts, with the gas in its cylinders for a viewer who may see it; `head` is merged
-/// into the message.
-pub fn engine(attempt: &Attempt, viewer: Viewer, mut head: Value) -> oneshot::Receiver<String> {
-    let (give, get) = oneshot::channel();
-    attempt.live.hear(move |stands| {
-        let session = stands.desk.session();
-        let bench = session.bench();
-        head["kind"] = json!("engine");
-        head["time_s"] = json!(bench.time_s());
-        head["turns"] = json!(bench.turns());
-        head["first"] = json!(bench.engine_view());
-        if let Some(gas) = session.seen_by(viewer).gas() {
-            head["gas"] = json!(gas);
+impl Now {
+    fn of(stands: &Stands<'_>) -> Self {
+        let driving = |s: &crate::session::Session| s.bench().driver().is_some();
+        let twin = stands.desk.twin().is_some_and(|(t, _)| driving(t));
+        Self {
+            pace: match stands.pace {
+                Pace::Paused => Some(0.0),
+                Pace::Times(x) => Some(x),
+                Pace::Flat => None,
+            },
+            reached: stands.reached.map(|x| (10.0 * x).round() / 10.0),
+            runs_to_s: stands.runs_to_s,
+            runs_from_s: stands.runs_from_s,
+            driving: driving(stands.desk.session()) || twin,
+            held: stands.held,
         }
-        let _ = give.send(head.to_string());
-    });
-    get
+    }
+}
+
+/// The positions of the engine's parts, with the gas in its cylinders for a viewer who may see it.
+fn engine(stands: &Stands<'_>, viewer: Viewer, head: Value) -> String {
+    #[derive(Serialize)]
+    struct Message {
+        #[serde(flatten)]
+        head: Value,
+        kind: &'static str,
+        time_s: f64,
+        turns: f64,
+        first: EngineView,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        gas: Option<Vec<GasTruth>>,
+    }
+    let session = stands.desk.session();
+    let bench = session.bench();
+    let message = Message {
+        head,
+        kind: "engine",
+        time_s: bench.time_s(),
+        turns: bench.turns(),
+        first: bench.engine_view(),
+        gas: session.seen_by(viewer).gas(),
+    };
+    serde_json::to_string(&message).unwrap_or_default()
 }
 
 /// The current state of a seat.

@@ -6,7 +6,7 @@
 use super::join::{self, Rate};
 use super::listen::Gate;
 use super::pages::{Shared, answer, page, paper, refuse, with_headers};
-use super::seat::{Attempt, Memory, Out, Seat, engine, look};
+use super::seat::{Attempt, Memory, Out, Seat, Wish, look};
 use super::{Class, Refusal, marks, now};
 use crate::app::terminal::tell;
 use crate::app::view::Known;
@@ -45,6 +45,12 @@ const BEAT: Duration = Duration::from_millis(50);
 const VIEW_EVERY: Duration = Duration::from_millis(85);
 /// The same if nothing has changed.
 const REST: Duration = Duration::from_millis(450);
+/// A page that has to wait for what it is sent asks for less: a drawing of the engine after this many times the
+/// wait, a view after twice as many. Where the processor is short, acts are seen soon and what moves by itself is
+/// drawn less often.
+const SPARE: u32 = 6;
+/// Shares of the seats that are looked after in turn.
+const SHARES: u32 = 10;
 /// How often a page is pinged.
 const PING: Duration = Duration::from_secs(20);
 
@@ -70,7 +76,7 @@ pub async fn serve(class: Arc<Class>, gate: Gate, stop: impl Future<Output = ()>
         () = stop => {}
     }
     ticking.abort();
-    class.tick();
+    class.tick(|_| true);
     for seat in class.seats() {
         if let Some(page) = seat.state().page.take() {
             let _ = page.to.send(Out::Bye("stopping"));
@@ -80,12 +86,13 @@ pub async fn serve(class: Arc<Class>, gate: Gate, stop: impl Future<Output = ()>
 }
 
 async fn ticks(class: Arc<Class>) {
-    let mut every = interval(Duration::from_secs(1));
+    // every seat once a second, a few at a time: all at once they would wait for each other
+    let mut every = interval(Duration::from_secs(1) / SHARES);
     every.set_missed_tick_behavior(MissedTickBehavior::Delay);
-    loop {
+    for share in (0..SHARES).cycle() {
         every.tick().await;
-        class.tick();
-        if class.testers.is_some() {
+        class.tick(|seat| seat.id % SHARES == share);
+        if share == 0 && class.testers.is_some() {
             let class = Arc::clone(&class);
             // the call waits for the socket threads
             let _ = tokio::task::spawn_blocking(move || class.keep_testers()).await;
@@ -332,6 +339,9 @@ struct Looks {
     rests: bool,
     /// Something was done: the next view is sent at once.
     now: bool,
+    drawn: Option<Instant>,
+    /// How long the page waits for what it asks for: mean of the last few times.
+    wait: Duration,
     pinged: Option<Instant>,
 }
 
@@ -365,18 +375,21 @@ impl Pages {
         let mut beat = interval(BEAT);
         beat.set_missed_tick_behavior(MissedTickBehavior::Delay);
         loop {
-            tokio::select! {
+            let beats = tokio::select! {
                 biased;
                 out = inbox.recv() => match out {
                     None => return Ok(()),
-                    Some(out) => self.pass_on(out).await?,
+                    Some(out) => {
+                        self.pass_on(out).await?;
+                        false
+                    }
                 },
                 _ = beat.tick() => {
                     self.prepare().await?;
-                    self.draw().await?;
+                    true
                 }
-            }
-            self.view().await?;
+            };
+            self.look(beats).await?;
         }
     }
 
@@ -461,40 +474,53 @@ impl Pages {
         self.put(Message::Ping(Vec::new().into())).await
     }
 
-    /// Sends the engine, if the page draws it and it moves.
-    async fn draw(&mut self) -> Result<(), Gone> {
-        if !self.looks.engine || self.looks.hidden || self.looks.rests || self.told.is_some() {
-            return Ok(());
+    /// What is due at the page; on a beat also the engine, if the page draws it and it moves.
+    fn due(&mut self, beats: bool) -> Option<Wish> {
+        let at = now();
+        let looks = &mut self.looks;
+        if looks.hidden || self.told.is_some() || self.attempt.is_none() {
+            return None;
         }
-        let Some(attempt) = &self.attempt else { return Ok(()) };
-        match engine(attempt, Viewer::Trainee, json!({})).await {
-            Ok(text) => self.send(text).await,
-            Err(_) => Ok(()),
+        let past = |last: Option<Instant>, least: Duration| last.is_none_or(|t| at.duration_since(t) >= least);
+        let every = if looks.rests { REST } else { VIEW_EVERY.max(2 * SPARE * looks.wait) };
+        let view = looks.now || past(looks.viewed, every);
+        // a beat comes a little early or late
+        let draws = beats && looks.engine && !looks.rests && past(looks.drawn, (SPARE * looks.wait).max(BEAT / 2));
+        if draws {
+            looks.drawn = Some(at);
+        }
+        if view {
+            looks.now = false;
+            looks.viewed = Some(at);
+        }
+        match (draws, view) {
+            (false, false) => None,
+            (true, false) => Some(Wish::Engine),
+            (false, true) => Some(Wish::View(std::mem::take(&mut looks.memory))),
+            (true, true) => Some(Wish::Both(std::mem::take(&mut looks.memory))),
         }
     }
 
-    /// Sends a view, if one is due.
-    async fn view(&mut self) -> Result<(), Gone> {
-        let every = if self.looks.rests { REST } else { VIEW_EVERY };
-        let due = self.looks.viewed.is_none_or(|at| now().duration_since(at) >= every);
-        if self.looks.hidden || self.told.is_some() || !(due || self.looks.now) {
-            return Ok(());
-        }
+    /// Sends what is due.
+    async fn look(&mut self, beats: bool) -> Result<(), Gone> {
+        let Some(wish) = self.due(beats) else { return Ok(()) };
         let Some(attempt) = &self.attempt else { return Ok(()) };
-        self.looks.now = false;
-        self.looks.viewed = Some(now());
-        let memory = std::mem::take(&mut self.looks.memory);
-        match look(attempt, Viewer::Trainee, json!({ "kind": "view" }), memory).await {
-            Ok((text, memory)) => {
-                self.looks.memory = memory;
-                self.looks.rests = text.is_none();
-                match text {
-                    Some(text) => self.send(text).await,
-                    None => Ok(()),
-                }
-            }
-            // the attempt was handed in
-            Err(_) => Ok(()),
+        let asked = now();
+        // without a frame the attempt was handed in
+        let Ok(frame) = look(attempt, Viewer::Trainee, (json!({}), json!({ "kind": "view" })), wish).await else {
+            return Ok(());
+        };
+        self.looks.wait = (7 * self.looks.wait + now().duration_since(asked)) / 8;
+        if let Some(text) = frame.engine {
+            self.send(text).await?;
+        }
+        if let Some(memory) = frame.memory {
+            self.looks.memory = memory;
+            self.looks.rests = frame.view.is_none();
+        }
+        match frame.view {
+            Some(text) => self.send(text).await,
+            None => Ok(()),
         }
     }
 }

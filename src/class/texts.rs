@@ -6,11 +6,15 @@
 use crate::app::view::View;
 use crate::bench::action::Action;
 use crate::bench::record::{Entry, Kind};
-use crate::bench::view::Observation;
+use crate::bench::tools::Reading;
+use crate::bench::view::{Observation, Watched};
 use crate::catalogue::signals::{RECORDED, Signal};
-use crate::link::LIVE;
-use crate::link::{DiagRequest, DiagResponse, Failed, FreezeFrame, GateStatus, LearnedStatus};
+use crate::link::{
+    CodeStatus, DiagRequest, DiagResponse, Failed, FreezeFrame, GateStatus, LIVE, LearnedStatus, LiveValues,
+    MonitorStatus, NoStop, WaitsFor,
+};
 use crate::report;
+use crate::session::Job;
 use crate::words::numbers::{Units, clock, number};
 use crate::words::{facts, name, readings, say};
 use serde_json::{Map, Value, json};
@@ -99,44 +103,106 @@ pub fn signals(truth: bool) -> Value {
     json!(all.map(one).collect::<Vec<_>>())
 }
 
-/// The parts as last sent.
-pub type Sent = BTreeMap<&'static str, String>;
+/// A part of the texts as last sent, with what it was made of: it is made again only when that has changed, since
+/// most parts change seldom and a view is made many times a second.
+#[derive(Debug)]
+struct Part<I>(Option<(I, Value)>);
 
-/// The texts of a view, without the parts that equal those in `sent`.
+impl<I> Default for Part<I> {
+    fn default() -> Self {
+        Self(None)
+    }
+}
+
+impl<I: PartialEq + Clone> Part<I> {
+    /// The part if it differs from the one last sent.
+    fn anew(&mut self, of: &I, make: impl FnOnce(&I) -> Value) -> Option<Value> {
+        if self.0.as_ref().is_some_and(|(last, _)| last == of) {
+            return None;
+        }
+        let now = make(of);
+        let same = self.0.as_ref().is_some_and(|(_, last)| *last == now);
+        self.0 = Some((of.clone(), now.clone()));
+        (!same).then_some(now)
+    }
+}
+
+type Routine = (String, Option<WaitsFor>, Option<Failed>);
+
+/// The texts as last sent.
+#[derive(Debug, Default)]
+pub struct Sent {
+    /// Live values with their figures.
+    values: Vec<(f64, String)>,
+    learned: Vec<Part<LearnedStatus>>,
+    job: Part<Job>,
+    watched: Part<Vec<Watched>>,
+    codes: Part<(Vec<CodeStatus>, BTreeMap<String, Option<FreezeFrame>>)>,
+    readiness: Part<Vec<MonitorStatus>>,
+    readings: Part<Vec<Reading>>,
+    routine: Part<Routine>,
+    stop_start: Part<(String, Option<NoStop>)>,
+    waits: Part<(Option<Action>, bool)>,
+}
+
+impl Sent {
+    /// Live values whose figures have changed.
+    fn values(&mut self, live: &LiveValues) -> Vec<Value> {
+        self.values.resize(LIVE.len(), (f64::NAN, String::new()));
+        let mut all = Vec::new();
+        for (l, (last, figures)) in LIVE.iter().zip(&mut self.values) {
+            let x = (l.get)(live);
+            if x.to_bits() == last.to_bits() && !figures.is_empty() {
+                continue;
+            }
+            *last = x;
+            let now = number(x, l.decimals);
+            if now != *figures {
+                *figures = now;
+                all.push(value(l.id, x));
+            }
+        }
+        all
+    }
+    /// The learned values, if one of them has changed.
+    fn learned(&mut self, all: &[LearnedStatus], told: Told<'_>, hand_over_s: f64) -> Option<Value> {
+        let mut changed = self.learned.len() != all.len();
+        self.learned.resize_with(all.len(), Part::default);
+        for (v, part) in all.iter().zip(&mut self.learned) {
+            changed |= part.anew(v, |v| learned(v, told.gates_hidden, hand_over_s)).is_some();
+        }
+        changed.then(|| self.learned.iter().filter_map(|p| Some(p.0.as_ref()?.1.clone())).collect())
+    }
+}
+
+/// The texts of a view, without the parts that are as last sent; of the live values, those that have changed.
 pub fn texts(view: &View, told: Told<'_>, sent: &mut Sent) -> Value {
     let seen = &view.first.seen;
     let asked = told.asked;
-    let waits = told.waits.map(|act| report::action_words(act, view.lid_open));
-    // times count from hand-over
-    let learned = |v: &LearnedStatus| {
-        learned(&LearnedStatus { written_s: v.written_s - view.hand_over_s, ..v.clone() }, told.gates_hidden)
-    };
-    let parts: [(&'static str, Value); 10] = [
-        ("job", job(view)),
-        ("values", json!(LIVE.iter().map(|l| value(l.id, (l.get)(&seen.live))).collect::<Vec<_>>())),
-        ("watched", watched(seen)),
-        ("learned", json!(seen.learned.iter().map(&learned).collect::<Vec<_>>())),
-        ("codes", codes(seen, asked)),
-        ("readiness", readiness(seen)),
-        ("readings", shown(view)),
-        ("routine", json!(routine(seen))),
-        ("stop_start", json!(stop_start(seen))),
-        ("waits", json!(waits)),
-    ];
+    let live = &seen.live;
     let mut all = Map::new();
-    for (key, part) in parts {
-        let text = part.to_string();
-        if sent.get(key) != Some(&text) {
-            sent.insert(key, text);
+    let mut put = |key: &str, part: Option<Value>| {
+        if let Some(part) = part {
             all.insert(key.into(), part);
         }
-    }
-    all.insert(
-        "asked".into(),
-        json!({ "codes": asked.codes, "learned": asked.learned, "readiness": asked.readiness }),
-    );
-    all.insert("log_from".into(), json!(view.lines_from));
-    all.insert("log".into(), json!(log(view)));
+    };
+    put("job", sent.job.anew(&view.job, job));
+    put("values", Some(sent.values(live)).filter(|v| !v.is_empty()).map(Value::Array));
+    put("watched", sent.watched.anew(&seen.watched, |all| watched(all)));
+    put("learned", sent.learned(&seen.learned, told, view.hand_over_s));
+    let both = (seen.codes.clone(), asked.frames.clone());
+    put("codes", sent.codes.anew(&both, |(all, frames)| codes(all, frames)));
+    put("readiness", sent.readiness.anew(&seen.readiness, |all| readiness(all)));
+    put("readings", sent.readings.anew(&seen.readings, |all| shown(all, view.hand_over_s)));
+    let state = (live.routine.as_str().to_owned(), live.routine_waits_for.clone(), live.routine_because);
+    put("routine", sent.routine.anew(&state, |state| json!(routine(state))));
+    let state = (live.stop_start.as_str().to_owned(), live.stop_start_because.clone());
+    put("stop_start", sent.stop_start.anew(&state, |state| json!(stop_start(state))));
+    let waits = |(act, open): &(Option<Action>, bool)| json!(act.as_ref().map(|a| report::action_words(a, *open)));
+    put("waits", sent.waits.anew(&(told.waits.cloned(), view.lid_open), waits));
+    put("asked", Some(json!({ "codes": asked.codes, "learned": asked.learned, "readiness": asked.readiness })));
+    put("log_from", Some(json!(view.lines_from)));
+    put("log", Some(json!(log(view))));
     Value::Object(all)
 }
 
@@ -154,8 +220,7 @@ fn log(view: &View) -> Vec<Value> {
     view.lines.iter().map(line).collect()
 }
 
-fn job(view: &View) -> Value {
-    let job = &view.job;
+fn job(job: &Job) -> Value {
     let line = |what: &str, minutes: f64, money: f64| {
         say!("class-job-line", what = what, minutes = number(minutes, 1), money = number(money, 1))
     };
@@ -178,15 +243,17 @@ fn value(id: &str, x: f64) -> Value {
     json!({ "id": id, "name": name("signal", id), "text": text })
 }
 
-fn watched(seen: &Observation) -> Value {
-    let one = |w: &crate::bench::view::Watched| match w.value {
+fn watched(all: &[Watched]) -> Value {
+    let one = |w: &Watched| match w.value {
         Some(x) => value(&w.name, x),
         None => json!({ "id": w.name, "name": name("signal", &w.name), "text": say("class-no-answer-yet") }),
     };
-    json!(seen.watched.iter().map(one).collect::<Vec<_>>())
+    json!(all.iter().map(one).collect::<Vec<_>>())
 }
 
-fn learned(v: &LearnedStatus, gates_hidden: bool) -> Value {
+/// A learned value; times count from hand-over.
+fn learned(v: &LearnedStatus, gates_hidden: bool, hand_over_s: f64) -> Value {
+    let v = &LearnedStatus { written_s: v.written_s - hand_over_s, ..v.clone() };
     let text = |x: f64| {
         if v.default == 0.0 {
             Units::Metric.signed_value(x, &v.unit)
@@ -207,22 +274,22 @@ fn learned(v: &LearnedStatus, gates_hidden: bool) -> Value {
     })
 }
 
-fn codes(seen: &Observation, asked: &Asked) -> Value {
-    let one = |c: &crate::link::CodeStatus| {
+fn codes(all: &[CodeStatus], frames: &BTreeMap<String, Option<FreezeFrame>>) -> Value {
+    let one = |c: &CodeStatus| {
         let mut code =
             json!({ "code": c.code, "name": name("code", &c.code), "status": report::code_states(c) });
-        if let Some(frame) = asked.frames.get(&c.code) {
+        if let Some(frame) = frames.get(&c.code) {
             let rows = frame.as_ref().map(|f| readings::freeze_frame(f, Units::Metric));
             code["frame"] = json!(rows.unwrap_or_default());
         }
         code
     };
-    json!(seen.codes.iter().map(one).collect::<Vec<_>>())
+    json!(all.iter().map(one).collect::<Vec<_>>())
 }
 
 /// Whether stop-start would stop the engine at traffic lights; none if the car has no such system.
-fn stop_start(seen: &Observation) -> Option<Value> {
-    let (open, text) = match (seen.live.stop_start.as_str(), &seen.live.stop_start_because) {
+fn stop_start((state, because): &(String, Option<NoStop>)) -> Option<Value> {
+    let (open, text) = match (state.as_str(), because) {
         ("allowed", _) => (true, say("mind-stop-allowed")),
         ("refused", None) => (false, say("mind-stop-refused")),
         ("refused", Some(why)) => {
@@ -233,8 +300,8 @@ fn stop_start(seen: &Observation) -> Option<Value> {
     Some(json!({ "open": open, "text": text }))
 }
 
-fn readiness(seen: &Observation) -> Value {
-    let one = |m: &crate::link::MonitorStatus| {
+fn readiness(all: &[MonitorStatus]) -> Value {
+    let one = |m: &MonitorStatus| {
         let monitor = name("monitor", &m.name);
         let text = if m.complete {
             say!("mind-monitor-has-run", monitor = monitor)
@@ -243,24 +310,23 @@ fn readiness(seen: &Observation) -> Value {
         };
         json!({ "complete": m.complete, "text": text })
     };
-    json!(seen.readiness.iter().map(one).collect::<Vec<_>>())
+    json!(all.iter().map(one).collect::<Vec<_>>())
 }
 
 /// What tools have shown, the most recent first.
-fn shown(view: &View) -> Value {
-    let mut all: Vec<_> = view.first.seen.readings.iter().collect();
+fn shown(taken: &[Reading], hand_over_s: f64) -> Value {
+    let mut all: Vec<_> = taken.iter().collect();
     all.sort_by(|a, b| b.at_s.total_cmp(&a.at_s));
-    let one = |r: &&crate::bench::tools::Reading| {
-        json!({ "at": clock(r.at_s - view.hand_over_s), "tool": name("tool", r.tool.instrument()),
+    let one = |r: &&Reading| {
+        json!({ "at": clock(r.at_s - hand_over_s), "tool": name("tool", r.tool.instrument()),
             "text": readings::reading(r) })
     };
     json!(all.iter().map(one).collect::<Vec<_>>())
 }
 
 /// The state of the routine; none if none was started.
-fn routine(seen: &Observation) -> Option<String> {
-    let live = &seen.live;
-    Some(match (live.routine.as_str(), &live.routine_waits_for, live.routine_because) {
+fn routine((state, waits_for, because): &Routine) -> Option<String> {
+    Some(match (state.as_str(), waits_for, *because) {
         ("running", None, _) => say("asking-runs"),
         ("running", Some(w), _) => say!("asking-runs-says", says = facts::waits_for(w)),
         ("done", ..) => say("asking-done"),

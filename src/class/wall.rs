@@ -8,7 +8,7 @@
 use super::join::{self, Rate};
 use super::orders::{self, Asked};
 use super::pages::{Shared, answer, paper, refuse};
-use super::seat::{Attempt, Memory, Seat, State as SeatState, engine, look, own_log};
+use super::seat::{Attempt, Frame, Memory, Seat, State as SeatState, Wish, look, own_log};
 use super::{Class, copies, marks, now};
 use crate::app::Viewer;
 use crate::app::view::{Known, view};
@@ -538,7 +538,9 @@ impl Hung {
         let projected = self.looks.projected.as_ref().map(|(id, _)| (*id, Viewer::Trainee));
         for (id, viewer) in looked.into_iter().chain(projected) {
             let Some(attempt) = self.class.seat(id).and_then(|s| s.attempt()) else { continue };
-            if let Ok(Ok(text)) = timeout(PATIENCE, engine(&attempt, viewer, json!({ "seat": id }))).await {
+            let heads = (json!({ "seat": id }), Value::Null);
+            let frame = timeout(PATIENCE, look(&attempt, viewer, heads, Wish::Engine)).await;
+            if let Ok(Ok(Frame { engine: Some(text), .. })) = frame {
                 self.text(text).await?;
             }
         }
@@ -569,11 +571,14 @@ impl Hung {
 
     async fn one(&mut self, id: u32, viewer: Viewer, head: Value, memory: Memory) -> Result<Memory, Gone> {
         let Some(attempt) = self.class.seat(id).and_then(|s| s.attempt()) else { return Ok(memory) };
-        match timeout(PATIENCE, look(&attempt, viewer, head, memory)).await {
-            Ok(Ok((Some(text), memory))) => self.text(text).await.map(|()| memory),
-            Ok(Ok((None, memory))) => Ok(memory),
-            _ => Ok(Memory::default()),
+        let wish = Wish::View(memory);
+        let Ok(Ok(frame)) = timeout(PATIENCE, look(&attempt, viewer, (Value::Null, head), wish)).await else {
+            return Ok(Memory::default());
+        };
+        if let Some(text) = frame.view {
+            self.text(text).await?;
         }
+        Ok(frame.memory.unwrap_or_default())
     }
 
     /// Two seats side by side, on the same traces.

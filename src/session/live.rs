@@ -61,7 +61,7 @@ impl Beat {
     /// One desk, drawn in every frame.
     pub const SCREEN: Beat = Beat { rest: Duration::from_millis(1), views: true };
     /// One of many desks, each looked at a few times a second.
-    pub const MANY: Beat = Beat { rest: Duration::from_millis(40), views: false };
+    pub const MANY: Beat = Beat { rest: Duration::from_millis(80), views: false };
 }
 
 /// Earlier orders, each with its simulated time \[s\], and the time reached \[s\]: a desk restored from them is in

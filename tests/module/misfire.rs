@@ -1,7 +1,7 @@
 //! Misfire: what a missed push does to the windows, the limits, who is accused, a stale and a bent wheel table.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
-use crate::bay::{DUNLIN, PLOVER, WHIMBREL, has_code, seeds, stop_from_hold, warm};
+use crate::bay::{CARS, DUNLIN, PLOVER, WHIMBREL, has_code, seeds, stop_from_hold, warm};
 use idlewright::batch;
 use idlewright::bench::action::{Action, Key, PartChoice, PartKind};
 use idlewright::bench::setup::Setup;
@@ -366,6 +366,23 @@ fn source_harmful_misfire_blinks_and_cuts() {
     b.act("", Action::Interrupt(3, 0.0));
     start(&mut b);
     assert!(!b.ecm().s.misfire.cut[2], "a new trip feeds it again");
+}
+
+/// Who clears the codes of counted misfires gets the cylinder back that was cut because of them: a relearn that follows
+/// has all cylinders.
+#[test]
+fn bug_cleared_codes_leave_no_injector_cut() {
+    for (name, car) in CARS {
+        let mut b = warm(car, 1, vec![]);
+        b.act("", Action::Interrupt(3, 70.0));
+        hold(&mut b, 3000.0, 4.0);
+        b.advance_by(60.0);
+        assert!(b.ecm().s.misfire.cut[2], "{name}");
+        b.act("", Action::Interrupt(3, 0.0));
+        b.act("", Action::Ask(DiagRequest::ClearCodes));
+        b.advance_by(1.0);
+        assert!(!b.ecm().s.misfire.cut[2] && b.ecm().out().inject_us[2] > 0.0, "{name}");
+    }
 }
 
 /// Twenty engines with wheels of their own: with a learned table at least 98 % of real misfires are found on the

@@ -91,5 +91,5 @@ class-stage-repairs = repairing
 class-stage-learns = relearning
 
 class-rehearsal-there = { $folder } is there already: rehearse in a new folder
-class-rehearsal-head = { " " }seats   acts  ack p95 view p50 view p95  MB/seat   CPU %   pace  lost
-class-rehearsal-line = { $seats } { $acts } { $ack } { $half } { $most } { $mb } { $cpu } { $pace } { $lost }
+class-rehearsal-head = { " " }seats   acts  ack p95 view p50 view p95  MB/seat   CPU %   pace  views/s  lost
+class-rehearsal-line = { $seats } { $acts } { $ack } { $half } { $most } { $mb } { $cpu } { $pace } { $views } { $lost }

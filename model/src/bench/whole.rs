@@ -218,6 +218,9 @@ const ALCOHOL_PCT: f64 = 10.0;
 /// How far a long-term gain may be from what the parts need \[%\]: a healthy car holds its trims within 5 %, and beyond
 /// 10 % it is looked at; common practice.
 const TRIM_PCT: f64 = 8.0;
+/// The same of a long-term gain as it was saved, beside the one in use \[-\]: the module goes on moving it, so that it was
+/// saved at some moment of its wandering. A technician looks at a saved trim from 10 % on; common practice.
+const SAVED_TRIM: f64 = 10.0 / TRIM_PCT;
 /// The same of a cylinder trim \[%\]: what a healthy engine's cylinders differ by; assumed.
 const CYLINDER_PCT: f64 = 4.5;
 /// How far learned idle air may be too little, over how far it may be too much \[-\]; assumed.
@@ -473,6 +476,9 @@ impl Bench {
         for name in store.names() {
             let Some((needs, [below, above])) = self.needs(name) else { continue };
             let fits = |value: f64| (needs - below..=needs + above).contains(&value);
+            let moves = matches!(name, Name::LongIdle(_) | Name::LongPart(_) | Name::LongHigh(_));
+            let wide = if moves { SAVED_TRIM } else { 1.0 };
+            let fits_saved = |value: f64| (needs - wide * below..=needs + wide * above).contains(&value);
             let (used, saved) = (store.entry(name), store.saved(name));
             // a driven car finds its trims by itself, from zero as from anywhere
             let erased = matches!(used.by, Writer::Reset | Writer::PowerCut | Writer::CodeClear);
@@ -487,7 +493,7 @@ impl Bench {
             } else if !fits(used.value) {
                 let unit = name.unit().to_owned();
                 out.push(NotWhole::Learned { name: named, value: used.value, needs, unit });
-            } else if !fits(saved.value) || (must && !saved.learned) {
+            } else if !fits_saved(saved.value) || (must && !saved.learned) {
                 out.push(NotWhole::NotSaved { name: named });
             }
         }

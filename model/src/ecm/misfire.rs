@@ -398,8 +398,9 @@ impl State {
     pub fn rough_road(&self) -> bool {
         self.rough_s > 0.0
     }
-    /// Codes were cleared: counts with them.
+    /// Codes were cleared, and the counts with them; an injector that was cut because of the counts is fed again.
     pub fn forget(&mut self) {
+        self.cut = [false; MAX_CYLINDERS];
         (self.short, self.last_short, self.long) = Default::default();
         (self.bad_long, self.bad_short, self.occasions) = (0, 0, 0);
         (self.told, self.blink) = (false, false);
