@@ -95,7 +95,8 @@ shipped! {
         "smells-at-the-lights" ["solution", "trap-1", "trap-2"],
         "smells-after-filling-up" ["solution", "trap-1", "trap-2"],
         "uses-more-on-the-motorway" ["solution", "trap-1", "trap-2"],
-        "no-pull-uphill" ["solution", "trap-1", "trap-2"];
+        "no-pull-uphill" ["solution", "trap-1", "trap-2"],
+        "lamp-since-the-body-shop" ["solution", "trap-1", "trap-2", "trap-3"];
     "injectors":
         "slightly-rough" ["solution", "trap-1", "trap-2"],
         "rough-since-two-were-renewed" ["solution", "trap-1", "trap-2"],

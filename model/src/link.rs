@@ -34,6 +34,8 @@ pub enum Group {
     ShortPulse,
     /// The wheel table.
     WheelTable,
+    /// The alcohol share of the fuel.
+    Alcohol,
 }
 
 impl Group {
@@ -45,6 +47,7 @@ impl Group {
         Group::WheelTable,
         Group::CylinderTrims,
         Group::ShortPulse,
+        Group::Alcohol,
     ];
     /// Name in files and on screens.
     pub fn name(self) -> &'static str {
@@ -56,6 +59,7 @@ impl Group {
             Group::CylinderTrims => "cylinder_trims",
             Group::ShortPulse => "short_pulse",
             Group::WheelTable => "wheel_table",
+            Group::Alcohol => "alcohol",
         }
     }
 }
@@ -88,6 +92,7 @@ impl Routine {
         ("reset_long_trims", Routine::ResetGroup(Group::LongTrims)),
         ("reset_cylinder_trims", Routine::ResetGroup(Group::CylinderTrims)),
         ("reset_short_pulse", Routine::ResetGroup(Group::ShortPulse)),
+        ("reset_alcohol", Routine::ResetGroup(Group::Alcohol)),
         ("learn_short_pulse", Routine::LearnShortPulse),
         ("learn_idle", Routine::LearnIdle),
         ("reset_wheel_table", Routine::ResetGroup(Group::WheelTable)),

@@ -82,6 +82,8 @@ pub struct SensorFrame {
     pub battery_sense_v: f64,
     /// Temperature sensor beside the current sensor \[V\].
     pub battery_temp_v: f64,
+    /// Level sensor in the fuel tank \[V\].
+    pub fuel_level_v: f64,
     /// Feedback of the output stages.
     pub stages: Stages,
 }

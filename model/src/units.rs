@@ -123,6 +123,10 @@ ranges! {
     LIFE_EACH = "each", "d", 1.0, 60.0;
     /// How full the vapour canister is.
     CANISTER_PCT = "canister_pct", "%", 0.0, 100.0;
+    /// How full the tank is.
+    FUEL_PCT = "fuel_pct", "%", 5.0, 100.0;
+    /// Alcohol in a fuel, by volume.
+    ALCOHOL_PCT = "alcohol_pct", "%", 0.0, 85.0;
     /// Fuel filled into the tank.
     REFUEL_L = "refuel_l", "L", 0.0, 120.0;
     /// Wear or blockage of a part.

@@ -49,6 +49,7 @@ fn cylinder(s: &Scan, did: u16, from: u16) -> Option<u8> {
 fn has(s: &Scan, id: &str) -> bool {
     match id {
         "rail_kpa" => s.rail,
+        "alcohol_pct" => s.blends,
         id if id.contains("_bank2") => s.banks > 1,
         _ => true,
     }

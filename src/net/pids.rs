@@ -99,12 +99,14 @@ pub const PIDS: &[Pid] = &[
     bits(0x24, "2/65536 × (256 × A + B); 8/65536 × (256 × C + D) V", 4, |s| wide(s, 0)),
     only(bits(0x28, "2/65536 × (256 × A + B); 8/65536 × (256 × C + D) V", 4, |s| wide(s, 1)), two_banks),
     linear(0x2E, "100/255 × A", "%", (PERCENT, 0.0, 1), |s| s.live.purge_pct),
+    linear(0x2F, "100/255 × A", "%", (PERCENT, 0.0, 1), |s| s.live.fuel_level_pct),
     linear(0x33, "A", "kPa", (1.0, 0.0, 1), |s| s.ambient_kpa),
     bits(0x41, "", 4, |s| monitors(s, true).into()),
     linear(0x42, "(256 × A + B) / 1000", "V", (0.001, 0.0, 2), |s| s.live.supply_v),
     linear(0x44, "2/65536 × (256 × A + B)", "", (2.0 / 65_536.0, 0.0, 2), |s| s.lambda_asked),
     linear(0x49, "100/255 × A", "%", (PERCENT, 0.0, 1), |s| s.live.pedal_pct),
     bits(0x51, "", 1, |_| vec![0x01]),
+    only(linear(0x52, "100/255 × A", "%", (PERCENT, 0.0, 1), |s| s.live.alcohol_pct), |s| s.blends),
 ];
 
 /// A code's number in the two bytes of SAE J2012: the letter in the top two bits.

@@ -203,6 +203,7 @@ fn truth_of(name: &str, t: &Truth) -> Option<f64> {
         "idle_air_light" => Some(t.idle_air_needed_g_s),
         "closed_stop" => Some(t.closed_stop_deg),
         "battery_charge" => Some(t.battery.charge_pct),
+        "alcohol" => Some(t.fuel_alcohol_pct),
         _ => None,
     }
 }

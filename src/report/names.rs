@@ -54,10 +54,10 @@ pub fn learned_words(id: &str) -> String {
     name("learned", id)
 }
 
-/// A learned value's number in the units shown: with a sign if its default is zero.
+/// A learned value's number in the units shown: with a sign if it can be on either side of a default of zero.
 pub(super) fn learned_number(v: &LearnedStatus, x: f64) -> String {
     let (x, unit) = in_shown_units(x, &v.unit);
-    if v.default == 0.0 { signed(x, decimals(unit)) } else { number(x, decimals(unit)) }
+    if v.default == 0.0 && v.low < 0.0 { signed(x, decimals(unit)) } else { number(x, decimals(unit)) }
 }
 
 /// The same with its unit.

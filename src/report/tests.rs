@@ -8,7 +8,7 @@ use super::text::table;
 use crate::bench::Bench;
 use crate::bench::facts::{Hindrance, ModelNote};
 use crate::bench::record::{Entry, Kind};
-use crate::bench::setup::{Faults, Setup, Weather};
+use crate::bench::setup::{Faults, FuelSetup, Setup, Weather};
 use crate::bench::trace::{COLUMNS, Trace};
 use crate::scenario::Rule;
 use crate::session::Job;
@@ -29,6 +29,7 @@ fn bench() -> Bench {
         faults: Faults::default(),
         ills: Vec::new(),
         canister_pct: 10.0,
+        fuel: FuelSetup::default(),
         memory_profile: None,
         battery_record: None,
         conditioning: Vec::new(),

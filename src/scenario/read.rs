@@ -4,7 +4,7 @@
 
 use crate::bench::car::{Car, NoCar};
 use crate::bench::pattern;
-use crate::bench::setup::{Faults, Record, Setup, Stretch, StretchKind, Weather};
+use crate::bench::setup::{Faults, FuelSetup, Record, Setup, Stretch, StretchKind, Weather};
 use crate::catalogue::cautions::Caution;
 use crate::label::BatteryKind;
 use crate::scenario::parts::{read_ills, read_parts};
@@ -92,6 +92,9 @@ pub(super) fn read_setup(
         "unmetered_leak_mm2",
         "exhaust_leak_mm2",
         "canister_pct",
+        "fuel_pct",
+        "alcohol_pct",
+        "station_alcohol_pct",
         "memory_profile",
         "battery_record",
         "same_parts",
@@ -163,6 +166,11 @@ fn read_setup_plain(
         },
         ills: Vec::new(),
         canister_pct: tab.range("canister_pct", &units::CANISTER_PCT)?.unwrap_or(10.0),
+        fuel: FuelSetup {
+            full_pct: tab.range("fuel_pct", &units::FUEL_PCT)?.unwrap_or(FuelSetup::default().full_pct),
+            alcohol_pct: tab.range("alcohol_pct", &units::ALCOHOL_PCT)?,
+            station_pct: tab.range("station_alcohol_pct", &units::ALCOHOL_PCT)?,
+        },
         memory_profile,
         battery_record: tab.get("battery_record").map(|item| read_record(&item)).transpose()?,
         conditioning: Vec::new(),

@@ -100,6 +100,7 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
                 ],
                 "closed_stop" | "battery_age" => &[],
                 "ambient" => &[Gate::AtRestOrWide, Gate::Steady],
+                "alcohol" => &[Gate::Refuelled, Gate::ClosedLoop, Gate::Warm, Gate::NoPurge, Gate::Steady],
                 _ => &[Gate::InCell, Gate::ClosedLoop, Gate::Warm, Gate::NoPurge, Gate::Steady],
             };
             l.gates = all

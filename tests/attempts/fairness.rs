@@ -269,7 +269,7 @@ const PROVEN: &str = "
     60: wait_s = 0";
 
 /// Right ways by other routes than the model solution's: lesson, route, and what is done before it is proven.
-const RIGHT: [(&str, &str, &str); 11] = [
+const RIGHT: [(&str, &str, &str); 12] = [
     (
         "idles-high",
         "learned by ordinary idling",
@@ -372,6 +372,18 @@ const RIGHT: [(&str, &str, &str); 11] = [
          2: service = \"reset_long_trims\"
          2: key = \"crank\"
          900: wait_s = 0",
+    ),
+    (
+        "lamp-since-the-body-shop",
+        "filled up, so that the module infers the share by itself",
+        "5: key = \"off\"
+         20: refuel_l = 20
+         20: key = \"on\"
+         2: service = \"reset_long_trims\"
+         1: service = \"clear_codes\"
+         2: key = \"crank\"
+         20: drive = \"motorway\"; minutes = 6
+         5: drive = \"town\"; minutes = 6",
     ),
     (
         "rich-since-the-repair",

@@ -52,10 +52,12 @@ const FORMULAS: &[Published] = &[
     (0x24, |d| word(d) * 2.0 / 65_536.0, 2.0 / 65_536.0, |s| s.live.lambda),
     (0x28, |d| word(d) * 2.0 / 65_536.0, 2.0 / 65_536.0, |s| s.live.lambda_bank2),
     (0x2E, |d| f64::from(d[0]) * 100.0 / 255.0, 100.0 / 255.0, |s| s.live.purge_pct),
+    (0x2F, |d| f64::from(d[0]) * 100.0 / 255.0, 100.0 / 255.0, |s| s.live.fuel_level_pct),
     (0x33, |d| f64::from(d[0]), 1.0, |s| s.ambient_kpa),
     (0x42, |d| word(d) / 1000.0, 0.001, |s| s.live.supply_v),
     (0x44, |d| word(d) * 2.0 / 65_536.0, 2.0 / 65_536.0, |s| s.lambda_asked),
     (0x49, |d| f64::from(d[0]) * 100.0 / 255.0, 100.0 / 255.0, |s| s.live.pedal_pct),
+    (0x52, |d| f64::from(d[0]) * 100.0 / 255.0, 100.0 / 255.0, |s| s.live.alcohol_pct),
 ];
 
 #[test]
@@ -134,6 +136,7 @@ fn exact_masks_say_what_is_there() {
         assert_eq!(promised.contains(&0x08), name == "whimbrel");
         assert_eq!(promised.contains(&0x23), s.rail);
         assert_eq!(promised.contains(&0x10), s.metered);
+        assert_eq!(promised.contains(&0x52), name == "whimbrel");
     }
 }
 
@@ -146,7 +149,11 @@ fn holds_own_identifiers_are_what_the_module_tells() {
             let id = live_id(k).to_be_bytes();
             let Some(answer) = bay.ask(&[0x22, id[0], id[1]]) else { panic!("{name} {}", l.id) };
             if answer[0] == 0x7F {
-                assert!(l.id.contains("bank2") || l.id == "rail_kpa", "{name} {}: {answer:02X?}", l.id);
+                assert!(
+                    l.id.contains("bank2") || ["rail_kpa", "alcohol_pct"].contains(&l.id),
+                    "{name} {}: {answer:02X?}",
+                    l.id
+                );
                 continue;
             }
             let read = f64::from(i32::from_be_bytes(answer[3..].try_into().expect("four bytes"))) / 1000.0;

@@ -4,6 +4,7 @@ mod balances;
 mod battery;
 #[path = "../bay/mod.rs"]
 mod bay;
+mod blend;
 mod catalyst;
 mod cooling;
 mod driving;

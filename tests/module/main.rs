@@ -1,5 +1,6 @@
 //! What the control module learns, decides, reports and does, tested together with the engine.
 
+mod alcohol;
 mod altitude;
 #[path = "../bay/mod.rs"]
 mod bay;

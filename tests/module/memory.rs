@@ -95,7 +95,10 @@ fn kept(profile: &str, event: Event) -> [Cell; 12] {
             [Kept, Kept, Lost, Kept, Kept, Kept, Kept, Kept, Kept, Kept, Kept, Kept]
         }
         // this car's module holds none of these: refused, nothing changes
-        (Event::Reset(Group::InjectorCodes | Group::CylinderTrims | Group::ShortPulse), _) => [Kept; 12],
+        (
+            Event::Reset(Group::InjectorCodes | Group::CylinderTrims | Group::ShortPulse | Group::Alcohol),
+            _,
+        ) => [Kept; 12],
         (Event::Reset(Group::LongTrims), _) => {
             [Kept, Kept, Kept, Lost, Lost, Lost, Kept, Kept, Kept, Kept, Kept, Kept]
         }

@@ -57,7 +57,12 @@ impl Bench {
                 let (a, b) = (self.cylinder(a)?, self.cylinder(b)?);
                 self.plant.s.parts.injectors.swap(a, b);
             }
-            Action::Refuel(litres) => self.plant.s.air.refuel(&self.car.plant.air, litres.max(0.0)),
+            Action::Refuel(litres) => {
+                let (fuel, own) = (self.setup.fuel, self.car.plant.fuel.alcohol_pct);
+                let sold_pct = fuel.station_pct.or(fuel.alcohol_pct).unwrap_or(own);
+                self.plant.s.air.refuel(&self.car.plant.air, litres.max(0.0));
+                self.plant.s.fuel.refuel(&self.car.plant.fuel, litres, sold_pct);
+            }
             Action::Interrupt(k, pct) => {
                 let c = self.cylinder(k)?;
                 self.plant.s.hands.interrupted[c] = (pct / 100.0).clamp(0.0, 1.0);

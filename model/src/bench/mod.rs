@@ -178,6 +178,8 @@ impl Bench {
         for (sensor, ill) in &setup.ills {
             plant.s.hands.ills[sensor.index()] = *ill;
         }
+        let alcohol_pct = setup.fuel.alcohol_pct.unwrap_or(car.plant.fuel.alcohol_pct);
+        plant.s.fuel.fill(&car.plant.fuel, setup.fuel.full_pct, alcohol_pct);
         plant.s.air.canister_kg = 1e-5 * setup.canister_pct * car.plant.air.canister_g;
         plant.look();
         // the factory taught the module the closed-stop position of this car's first throttle body

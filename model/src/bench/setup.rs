@@ -58,6 +58,24 @@ pub struct Faults {
     pub exhaust_leak_mm2: f64,
 }
 
+/// Fuel in the car, and the filling station's.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct FuelSetup {
+    /// How full the tank is \[%\].
+    pub full_pct: f64,
+    /// Alcohol in tank and line, by volume \[%\]; none for the fuel in the car's file.
+    pub alcohol_pct: Option<f64>,
+    /// Alcohol in what the filling station sells; none for the same as in the tank.
+    pub station_pct: Option<f64>,
+}
+
+impl Default for FuelSetup {
+    /// Half a tank of the car's own fuel.
+    fn default() -> Self {
+        Self { full_pct: 50.0, alcohol_pct: None, station_pct: None }
+    }
+}
+
 /// The module's record of the battery when the car comes in.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Record {
@@ -94,6 +112,8 @@ pub struct Setup {
     pub ills: Vec<(Sensor, Ill)>,
     /// How full the vapour canister is \[%\].
     pub canister_pct: f64,
+    /// Fuel.
+    pub fuel: FuelSetup,
     /// Memory profile, if it differs from the car's own.
     pub memory_profile: Option<String>,
     /// Battery data entered, and the charge counted since; none for the factory's entry, battery new.
@@ -117,6 +137,7 @@ impl Setup {
             faults: Faults::default(),
             ills: Vec::new(),
             canister_pct: 10.0,
+            fuel: FuelSetup::default(),
             memory_profile: None,
             battery_record: None,
             conditioning: Vec::new(),

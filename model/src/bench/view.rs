@@ -305,6 +305,12 @@ pub struct Truth {
     pub high_rail_kpa: f64,
     /// How full the vapour canister is \[%\].
     pub canister_pct: f64,
+    /// Fuel in the tank \[L\].
+    pub tank_l: f64,
+    /// Alcohol in the tank, by volume \[%\].
+    pub tank_alcohol_pct: f64,
+    /// Alcohol in the fuel at the injectors, by volume \[%\].
+    pub fuel_alcohol_pct: f64,
     /// Flow through the purge valve, air and vapour \[g/s\].
     pub purge_g_s: f64,
     /// Coolant \[°C\].

@@ -15,6 +15,7 @@ use crate::ecm::memory::Name;
 use crate::label;
 use crate::link::Writer;
 use crate::plant::Parts;
+use crate::plant::fuel::blend;
 use crate::plant::parts::{Spread, edges_deg};
 use crate::plant::wires::Wire;
 use serde::{Deserialize, Serialize};
@@ -211,6 +212,9 @@ fn spread(sigma: f64) -> f64 {
 
 /// Ambient pressure as learned may be off by so much: with more the module takes wrong air for right at idle; assumed \[kPa\].
 const AMBIENT_KPA: f64 = 6.0;
+/// How far the alcohol share may be from that at the injectors \[% by volume\]. What meter, injectors and pressure are off by is
+/// taken for alcohol where the trims were reset: up to 5 % of fuel, at some 0.5 % of fuel for each per cent.
+const ALCOHOL_PCT: f64 = 10.0;
 /// How far a long-term gain may be from what the parts need \[%\]: a healthy car holds its trims within 5 %, and beyond
 /// 10 % it is looked at; common practice.
 const TRIM_PCT: f64 = 8.0;
@@ -417,6 +421,7 @@ impl Bench {
             }
             // learned anew at the next key-on: what matters is that the module's books lead to the right air
             Name::Ambient => even(1e-3 * self.plant.ambient().0, AMBIENT_KPA),
+            Name::Alcohol => even(self.plant.s.fuel.alcohol_pct(), ALCOHOL_PCT),
             Name::ClosedStop => {
                 let is = cal.inputs.throttle_closed_deg + self.plant.stop_deg();
                 even(is, cal.idle.stop_tolerance_deg)
@@ -458,7 +463,11 @@ impl Bench {
         // with direct injection the rail's own sensor makes good what the regulator is off by
         let direct = self.car.plant.fuel.direct.is_some();
         let presses = if direct { 1.0 } else { parts.regulator.gain.sqrt() };
-        100.0 * (1.0 / (tells * gives * presses).max(0.1) - 1.0)
+        // a module that infers no share takes every fuel for petrol
+        let fuel = &self.plant.s.fuel;
+        let blended = self.ecm.s.store.holds().alcohol;
+        let petrol = if blended { 1.0 } else { blend(0.0).afr / (fuel.heat.afr * fuel.flows) };
+        100.0 * (petrol / (tells * gives * presses).max(0.1) - 1.0)
     }
 
     fn learned_astray(&self) -> Vec<NotWhole> {

@@ -90,7 +90,8 @@ fn of_routine(routine: Routine) -> &'static [Caution] {
             | Group::InjectorCodes
             | Group::CylinderTrims
             | Group::ShortPulse
-            | Group::WheelTable,
+            | Group::WheelTable
+            | Group::Alcohol,
         ) => CLEARS,
         Routine::LearnIdle | Routine::LearnShortPulse => &[Caution::CarbonMonoxide],
         Routine::LearnClosedStop => &[Caution::ThrottlePlate],

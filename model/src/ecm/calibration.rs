@@ -4,8 +4,8 @@
 //! its task).
 
 use crate::ecm::{
-    airflow, ambient, catalyst_monitor, charging, crank_learn, cylinder_trim, fueling, inputs, memory,
-    misfire, monitors, purge, sequences,
+    airflow, alcohol, ambient, catalyst_monitor, charging, crank_learn, cylinder_trim, fueling, inputs,
+    memory, misfire, monitors, purge, sequences,
 };
 use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
@@ -58,6 +58,9 @@ pub struct Sections {
     pub idle: airflow::Cal,
     /// Fuel.
     pub fuel: fueling::Cal,
+    /// Alcohol in the fuel; without it the car takes no blends.
+    #[serde(default)]
+    pub alcohol: Option<alcohol::Cal>,
     /// Cylinder trim; without it the module has none.
     #[serde(default)]
     pub cylinder_trim: Option<cylinder_trim::Cal>,
@@ -105,6 +108,9 @@ impl Calibration {
             cal.check()?;
         }
         s.catalyst.check()?;
+        if let Some(cal) = &s.alcohol {
+            cal.check()?;
+        }
         s.purge.check()?;
         s.watch.check()?;
         s.memory.check()?;

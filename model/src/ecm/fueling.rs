@@ -10,7 +10,8 @@
 //! **State** ([`State`]): air per cylinder \[g\], short-term trims \[-\], films by the module's book \[g\].
 //!
 //! **Equations**
-//! 1. `m = (air + offset) · (1 + gain) · (1 + short)/(AFR λ_target)`, each where it applies.
+//! 1. `m = (air + offset) · (1 + gain) · (1 + short)/(AFR λ_target)`, each where it applies; AFR of the fuel as it is
+//!    believed to be.
 //! 2. Offset in the idle cell: `d(offset)/dt = short · air/τ`; gains: `d(gain)/dt = short · weight/τ`.
 //! 3. Film by the book: `m_inj = (m − a film)/(1 − X)`, `a = 1 − exp(−T_cycle/τ)`.
 //!
@@ -25,7 +26,7 @@
 use crate::ecm::injectors::Correction;
 use crate::ecm::inputs;
 use crate::ecm::memory::{Name, Store};
-use crate::ecm::{Gate, GateKind, memory};
+use crate::ecm::{Gate, GateKind, alcohol, memory};
 use crate::label;
 use crate::link::Writer;
 use crate::num::{self, Table};
@@ -252,6 +253,8 @@ pub struct State {
     /// Since the engine runs by itself \[s\].
     pub running_s: f64,
     since_cut_s: f64,
+    /// Fuel asked for since it was last taken \[g\].
+    used_g: f64,
     steady_air: f64,
     steady_s: f64,
     lean_s: [f64; MAX_BANKS],
@@ -296,6 +299,7 @@ impl Default for State {
             slow_kpa: 0.0,
             running_s: 0.0,
             since_cut_s: AFTER_CUT_S,
+            used_g: 0.0,
             steady_air: 0.0,
             steady_s: 0.0,
             lean_s: [0.0; MAX_BANKS],
@@ -330,6 +334,10 @@ pub struct Context<'a> {
     pub unfed: [bool; MAX_BANKS],
     /// Wanted beside the target in closed loop, by bank \[lambda\].
     pub offset: [f64; MAX_BANKS],
+    /// The alcohol share is being inferred; none where the car takes no blends.
+    pub inferring: Option<bool>,
+    /// Fuel as it is believed to be.
+    pub fuel: alcohol::Fuel,
     /// Number of banks.
     pub banks: usize,
     /// Number of cylinders.
@@ -373,10 +381,11 @@ impl State {
         let own = Correction::of(c.store, cylinder);
         if !c.running {
             // cranking: by pressure and coolant
-            let mg = cal.crank_mg.at(i.coolant_c) * i.map_kpa / 100.0;
+            let ratio = cal.afr / c.fuel.afr;
+            let mg = cal.crank_mg.at(i.coolant_c) * i.map_kpa / 100.0 * ratio * c.fuel.start;
             self.air_g = by_pressure_g;
             self.film_g[cylinder] = 0.25e-3 * mg;
-            return self.pulse_us(cal, i, &own, mg * 1e-3);
+            return self.pulse_us(cal, i, &own, c.fuel.flows, mg * 1e-3);
         }
         if i.air_meter_open || self.running_s < cal.start_s {
             // without a meter, and while the manifold empties after the start
@@ -392,26 +401,41 @@ impl State {
         let air_g_s = (self.air_g / i.segment_s.max(1e-4)).max(0.05);
         let long = self.long_now(cal, c.store, bank as u8, c.idling, air_g_s);
         self.long[bank] = long;
-        let enrich = 1.0 + cal.after_start.at(i.coolant_c) * num::exp(-self.running_s / cal.after_start_s);
+        let enrich = 1.0
+            + c.fuel.start * cal.after_start.at(i.coolant_c) * num::exp(-self.running_s / cal.after_start_s);
         // (1)
         let wanted =
-            self.air_g / (cal.afr * self.asked(bank)) * (1.0 + long) * (1.0 + self.short[bank]) * enrich;
+            self.air_g / (c.fuel.afr * self.asked(bank)) * (1.0 + long) * (1.0 + self.short[bank]) * enrich;
         // (3)
-        let share = cal.film_share.at(i.coolant_c);
-        let off = num::lag_share(i.segment_s * c.cylinders as f64, cal.film_tau_s.at(i.coolant_c));
+        let film_c = i.coolant_c - c.fuel.colder_k;
+        let share = cal.film_share.at(film_c);
+        let off = num::lag_share(i.segment_s * c.cylinders as f64, cal.film_tau_s.at(film_c));
         let film = &mut self.film_g[cylinder];
         let inject = ((wanted - off * *film) / (1.0 - share)).max(0.0);
         *film += share * inject - off * *film;
-        self.pulse_us(cal, i, &own, inject)
+        self.pulse_us(cal, i, &own, c.fuel.flows, inject)
+    }
+
+    /// Fuel asked for since this was last called \[g\].
+    pub fn take_used_g(&mut self) -> f64 {
+        std::mem::take(&mut self.used_g)
+    }
+
+    /// So much of the short-term trims of all banks has gone into another value \[-\].
+    pub fn hand_over(&mut self, went: f64) {
+        for integral in &mut self.integral {
+            *integral -= went;
+        }
     }
 
     /// What equation (1) is made of, as flows. `segment_s` is the time of a segment \[s\].
-    pub fn terms(&self, cal: &Cal, coolant_c: f64, segment_s: f64) -> Terms {
-        let by_air = self.air_g / segment_s.max(1e-4) / cal.afr;
+    pub fn terms(&self, cal: &Cal, fuel: &alcohol::Fuel, coolant_c: f64, segment_s: f64) -> Terms {
+        let by_air = self.air_g / segment_s.max(1e-4) / fuel.afr;
         let wanted = by_air / self.asked(0);
         let with_long = wanted * (1.0 + self.long[0]);
         let with_short = with_long * (1.0 + self.short[0]);
-        let start = cal.after_start.at(coolant_c) * num::exp(-self.running_s / cal.after_start_s);
+        let start =
+            fuel.start * cal.after_start.at(coolant_c) * num::exp(-self.running_s / cal.after_start_s);
         Terms {
             by_air_g_s: by_air,
             target_g_s: wanted - by_air,
@@ -427,13 +451,14 @@ impl State {
     }
 
     /// (4)
-    fn pulse_us(&mut self, cal: &Cal, i: &inputs::State, own: &Correction, fuel_g: f64) -> f64 {
+    fn pulse_us(&mut self, cal: &Cal, i: &inputs::State, own: &Correction, flows: f64, fuel_g: f64) -> f64 {
         if fuel_g <= 0.0 {
             return 0.0;
         }
+        self.used_g += fuel_g;
         let rail_kpa = if cal.direct.is_some() { i.rail_kpa } else { cal.rail_kpa };
         let drop = (rail_kpa + i.ambient_kpa - i.map_kpa).max(50.0) / cal.rated_drop_kpa;
-        let open_us = fuel_g / (cal.static_g_s * drop.sqrt()) * 1e6;
+        let open_us = fuel_g / (flows * cal.static_g_s * drop.sqrt()) * 1e6;
         self.open_us = open_us;
         let short_us = cal.direct.as_ref().map_or(1.0, |d| d.short_us);
         let us = own.pulse_us(open_us, cal.dead_us.at(i.supply_v), short_us);
@@ -556,6 +581,9 @@ impl State {
                 now: self.steady_s,
                 limit: 1.0,
             });
+            if let Some(inferring) = c.inferring {
+                gates.push(Gate::switch(GateKind::BlendKnown, !inferring));
+            }
         }
         if !c.may_learn {
             return;
@@ -610,7 +638,8 @@ impl State {
         let mut out = [[None; 2]; MAX_BANKS];
         let [off_idle, at_idle, for_s] = cal.codes;
         for (b, told) in out.iter_mut().enumerate().take(c.banks) {
-            if !self.closed_loop[b] || c.inputs.coolant_c < cal.long[0] {
+            // what is being taken for alcohol may be as far out as it likes
+            if !self.closed_loop[b] || c.inputs.coolant_c < cal.long[0] || c.inferring == Some(true) {
                 (self.lean_s[b], self.rich_s[b], self.good_s[b]) = (0.0, 0.0, 0.0);
                 continue;
             }

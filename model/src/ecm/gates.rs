@@ -38,6 +38,10 @@ pub enum GateKind {
     Certain,
     /// The engine stands with the key on, or its throttle is wide open.
     AtRestOrWide,
+    /// The tank was filled, or the alcohol share reset, and the share has not settled since.
+    Refuelled,
+    /// No alcohol share is being inferred.
+    BlendKnown,
     /// The module sleeps.
     Asleep,
     /// Little current at the battery \[A\].

@@ -124,6 +124,8 @@ pub struct Cal {
     pub first_tooth_btdc_deg: f64,
     /// Angle of the segment boundary before firing top dead centre \[deg\].
     pub segment_btdc_deg: f64,
+    /// Level sensor in the tank \[V\] over \[%\].
+    pub fuel_level_v: Table,
     /// Substitute coolant temperature while its sensor is open or shorted \[°C\].
     pub coolant_substitute_c: f64,
     /// Relative deviation of a tooth's period from its neighbours' mean, turn after turn, that is implausible \[-\].
@@ -244,6 +246,8 @@ pub struct State {
     pub road_km_h: f64,
     /// Alternator field duty \[-\].
     pub field_duty: f64,
+    /// How full the tank is \[%\].
+    pub fuel_level_pct: f64,
     /// Engine speed over the last segment \[rpm\].
     pub segment_rpm: f64,
     /// Engine speed over the last cycle \[rpm\].
@@ -559,5 +563,7 @@ impl State {
         self.neutral = f.neutral;
         self.road_km_h = f.wheel_hz / cal.wheel_pulses_m * 3.6;
         self.field_duty = f.field_duty;
+        let level = cal.fuel_level_v.inverse_at(f.fuel_level_v);
+        self.fuel_level_pct = follow(self.fuel_level_pct, level, lag_share(dt, 1.0));
     }
 }

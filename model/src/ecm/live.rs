@@ -1,7 +1,7 @@
 //! Live data: what the module reports about its inputs and its own control, now and at the moment a code was set.
 
 use crate::ecm::codes::Code;
-use crate::ecm::{Ecm, fueling, memory, misfire};
+use crate::ecm::{Ecm, alcohol, fueling, memory, misfire};
 use crate::link::{FreezeFrame, FuelSystem, LiveValues, MonitorStatus};
 
 impl Ecm {
@@ -42,10 +42,16 @@ impl Ecm {
         }
     }
 
+    fn believed_fuel(&self) -> alcohol::Fuel {
+        let (s, cal) = (&self.s, &self.cal.s);
+        alcohol::Fuel::believed(cal.alcohol.as_ref(), cal.fuel.afr, &s.store, s.inputs.coolant_c)
+    }
+
     /// Terms that make up the requested fuel; `None` while no fuel is requested.
     pub fn fuel_terms(&self) -> Option<fueling::Terms> {
         let (i, f) = (&self.s.inputs, &self.s.fuel);
-        (self.s.running && !f.cut).then(|| f.terms(&self.cal.s.fuel, i.coolant_c, i.segment_s))
+        (self.s.running && !f.cut)
+            .then(|| f.terms(&self.cal.s.fuel, &self.believed_fuel(), i.coolant_c, i.segment_s))
     }
 
     /// Live values as reported over the link.
@@ -95,6 +101,8 @@ impl Ecm {
             cut_out_drop_rpm: self.s.cut_out_speed.drop_rpm(),
             catalyst_pct: self.s.catalyst.result_pct(0).unwrap_or(0.0),
             catalyst_bank2_pct: self.s.catalyst.result_pct(1).unwrap_or(0.0),
+            fuel_level_pct: i.fuel_level_pct,
+            alcohol_pct: self.s.store.get(memory::Name::Alcohol),
         }
     }
 }

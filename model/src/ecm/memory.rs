@@ -44,6 +44,8 @@ pub enum Name {
     ShortPulse(u8),
     /// Ambient pressure \[kPa\].
     Ambient,
+    /// Alcohol in the fuel by volume \[%\].
+    Alcohol,
 }
 
 /// Which values a car's module holds.
@@ -59,6 +61,8 @@ pub struct Holds {
     pub trimmed: bool,
     /// Short-pulse trims.
     pub short: bool,
+    /// Alcohol share of the fuel.
+    pub alcohol: bool,
 }
 
 impl Name {
@@ -76,6 +80,7 @@ impl Name {
             Name::CylinderTrim(c) => format!("cylinder_trim_{}", c + 1),
             Name::ShortPulse(c) => format!("short_pulse_{}", c + 1),
             Name::Ambient => "ambient".into(),
+            Name::Alcohol => "alcohol".into(),
         }
     }
     /// Unit.
@@ -97,6 +102,7 @@ impl Name {
             Name::InjectorFlow(_) | Name::InjectorDead(_) => Group::InjectorCodes,
             Name::CylinderTrim(_) => Group::CylinderTrims,
             Name::ShortPulse(_) => Group::ShortPulse,
+            Name::Alcohol => Group::Alcohol,
             Name::Ambient => return None,
         })
     }
@@ -111,6 +117,7 @@ impl Name {
             Name::CylinderTrim(_) => Item::CylinderTrims,
             Name::ShortPulse(_) => Item::ShortPulse,
             Name::Ambient => Item::Ambient,
+            Name::Alcohol => Item::Alcohol,
         }
     }
     fn index(self) -> usize {
@@ -119,9 +126,10 @@ impl Name {
             Name::IdleAirLoaded => 1,
             Name::ClosedStop => 2,
             Name::Ambient => 3,
-            Name::LongIdle(b) => 4 + 3 * usize::from(b),
-            Name::LongPart(b) => 5 + 3 * usize::from(b),
-            Name::LongHigh(b) => 6 + 3 * usize::from(b),
+            Name::Alcohol => 4,
+            Name::LongIdle(b) => BY_BANK + 3 * usize::from(b),
+            Name::LongPart(b) => BY_BANK + 1 + 3 * usize::from(b),
+            Name::LongHigh(b) => BY_BANK + 2 + 3 * usize::from(b),
             Name::InjectorFlow(c) => BY_CYLINDER + 4 * usize::from(c),
             Name::InjectorDead(c) => BY_CYLINDER + 1 + 4 * usize::from(c),
             Name::CylinderTrim(c) => BY_CYLINDER + 2 + 4 * usize::from(c),
@@ -130,8 +138,9 @@ impl Name {
     }
 }
 
-/// Where values by cylinder begin.
-const BY_CYLINDER: usize = 4 + 3 * MAX_BANKS;
+/// Where values by bank begin, and those by cylinder.
+const BY_BANK: usize = 5;
+const BY_CYLINDER: usize = BY_BANK + 3 * MAX_BANKS;
 /// Default, low and high of what a code can say: flow \[%\], dead time \[µs\].
 const CODE_FLOW_PCT: [f64; 3] = [0.0, -13.2, 13.2];
 const CODE_DEAD_US: [f64; 3] = [0.0, -132.0, 132.0];
@@ -141,6 +150,9 @@ const CYLINDER_TRIM_PCT: [f64; 3] = [0.0, -10.0, 10.0];
 /// and roads.
 const AMBIENT_KPA: [f64; 3] = [inputs::BOOK_AMBIENT_KPA, 55.0, 108.0];
 const SHORT_PULSE_PCT: [f64; 3] = [0.0, -40.0, 40.0];
+/// The same of the alcohol share \[%\]: petrol until it is inferred. Filling stations sell up to 85 %; what the sensors
+/// and injectors are off by may be taken for a little more.
+const ALCOHOL_PCT: [f64; 3] = [0.0, 0.0, 95.0];
 
 /// Something that an event can erase.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -162,6 +174,8 @@ pub enum Item {
     ShortPulse,
     /// Ambient pressure; gone with the power whatever a profile says.
     Ambient,
+    /// Alcohol share, with the level of the tank and the window in which it is inferred.
+    Alcohol,
     /// Wheel table.
     WheelTable,
     /// Misfire counts.
@@ -251,6 +265,7 @@ impl Cal {
             Name::CylinderTrim(_) => CYLINDER_TRIM_PCT,
             Name::ShortPulse(_) => SHORT_PULSE_PCT,
             Name::Ambient => AMBIENT_KPA,
+            Name::Alcohol => ALCOHOL_PCT,
         }
     }
 }
@@ -307,6 +322,28 @@ pub struct BatteryEntry {
     pub by: Writer,
 }
 
+/// Fuel used since the tank was filled or the share was reset, while the alcohol share is inferred.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Inferring {
+    /// Share when it began \[%\].
+    pub from_pct: f64,
+    /// Fuel used since \[L\].
+    pub used_l: f64,
+    /// Fuel used with all gates open \[L\].
+    pub learned_l: f64,
+    /// Share around which it has stayed \[%\], for so much of that fuel \[L\].
+    pub settled: (f64, f64),
+}
+
+/// What the module remembers of the tank.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Tank {
+    /// Level when it last looked \[%\]; none if it does not know.
+    pub level_pct: Option<f64>,
+    /// The window in which the alcohol share is inferred; none while it is shut.
+    pub inferring: Option<Inferring>,
+}
+
 /// Moving a value hit its limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct AtLimit;
@@ -325,6 +362,9 @@ pub struct Store {
     /// The idle air group was reset and no learn has ended well since.
     pub idle_window_open: bool,
     saved_window_open: bool,
+    /// Tank.
+    pub tank: Tank,
+    saved_tank: Tank,
     /// Module's time of the last reset of the idle air group, or of a blank module's first power-up \[s\].
     pub idle_reset_s: f64,
 }
@@ -332,7 +372,7 @@ pub struct Store {
 impl Store {
     /// A store with defaults; a delivered car knows its closed stop, a blank module nothing.
     pub fn new(cal: &Cal, banks: usize, closed_stop_deg: Option<f64>) -> Self {
-        let holds = Holds { banks, cylinders: 0, coded: false, trimmed: false, short: false };
+        let holds = Holds { banks, cylinders: 0, coded: false, trimmed: false, short: false, alcohol: false };
         Self::with(cal, holds, closed_stop_deg)
     }
     /// The same with values by cylinder, as far as the car's module holds any.
@@ -353,6 +393,8 @@ impl Store {
             },
             idle_window_open: false,
             saved_window_open: false,
+            tank: Tank::default(),
+            saved_tank: Tank::default(),
             idle_reset_s: 0.0,
         };
         for name in store.names() {
@@ -399,6 +441,9 @@ impl Store {
     /// Every name this store holds.
     pub fn names(&self) -> Vec<Name> {
         let mut all = vec![Name::IdleAirLight, Name::IdleAirLoaded, Name::ClosedStop, Name::Ambient];
+        if self.holds.alcohol {
+            all.push(Name::Alcohol);
+        }
         for b in 0..self.holds.banks.min(MAX_BANKS) as u8 {
             all.extend([Name::LongIdle(b), Name::LongPart(b), Name::LongHigh(b)]);
         }
@@ -467,12 +512,22 @@ impl Store {
             self.idle_window_open = true;
             self.idle_reset_s = at_s;
         }
+        if group == Group::Alcohol {
+            self.infer_alcohol();
+        }
+    }
+    /// Opens the window in which the alcohol share is inferred.
+    pub fn infer_alcohol(&mut self) {
+        let pct = self.get(Name::Alcohol);
+        let begun = Inferring { from_pct: pct, used_l: 0.0, learned_l: 0.0, settled: (pct, 0.0) };
+        self.tank.inferring = Some(begun);
     }
     /// End of the after-run.
     pub fn save(&mut self) {
         self.saved.clone_from(&self.values);
         self.saved_wheel.clone_from(&self.wheel);
         self.saved_window_open = self.idle_window_open;
+        self.saved_tank = self.tank;
     }
     /// Power lost: back to what was saved, then the profile's erasures.
     pub fn power_cut(&mut self, cal: &Cal, profile: &Profile, at_s: f64) {
@@ -486,6 +541,9 @@ impl Store {
         if items.contains(&Item::WheelTable) {
             self.wheel = WheelTable::none(by, at_s);
         }
+        if items.contains(&Item::Alcohol) {
+            self.tank = Tank::default();
+        }
         for name in self.names() {
             if items.contains(&name.item()) {
                 self.values[name.index()] = Value { value: cal.limits(name)[0], learned: false, by, at_s };
@@ -497,5 +555,6 @@ impl Store {
         self.values.clone_from(&self.saved);
         self.wheel.clone_from(&self.saved_wheel);
         self.idle_window_open = self.saved_window_open;
+        self.tank = self.saved_tank;
     }
 }

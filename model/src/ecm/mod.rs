@@ -14,6 +14,7 @@
 //! * at key-on, at key-off, and at the after-run's end: what the store and the codes need.
 
 pub mod airflow;
+pub mod alcohol;
 pub mod ambient;
 mod calibration;
 pub mod catalyst_monitor;
@@ -89,6 +90,8 @@ pub struct State {
     pub injectors: injectors::State,
     /// Ambient pressure.
     pub ambient: ambient::State,
+    /// Alcohol share.
+    pub alcohol: alcohol::State,
     /// Cylinder trim.
     pub cylinder_trim: cylinder_trim::State,
     /// Short-pulse routine.
@@ -162,6 +165,7 @@ impl Ecm {
             trimmed: cal.s.cylinder_trim.is_some(),
             // the routine goes by the cylinder trim's estimate
             short: direct && cal.s.cylinder_trim.is_some(),
+            alcohol: cal.s.alcohol.is_some(),
         };
         let mut store = Store::with(&cal.s.memory, holds, closed_stop_deg);
         store.battery = cal.s.charging.works();
@@ -179,6 +183,7 @@ impl Ecm {
                 fuel: fueling::State::default(),
                 injectors: injectors::State::default(),
                 ambient: ambient::State::default(),
+                alcohol: alcohol::State::default(),
                 cylinder_trim: cylinder_trim::State::default(),
                 short_pulse: short_pulse::State::default(),
                 catalyst: catalyst_monitor::State::default(),
@@ -427,6 +432,9 @@ impl Ecm {
             unfed[usize::from(*bank) - 1] |= cut;
         }
         let offset = std::array::from_fn(|b| s.catalyst.offset(&cal.s.catalyst, b));
+        let inferring = s.store.tank.inferring.is_some();
+        let believed =
+            alcohol::Fuel::believed(cal.s.alcohol.as_ref(), cal.s.fuel.afr, &s.store, s.inputs.coolant_c);
         (
             &mut s.fuel,
             fueling::Context {
@@ -441,6 +449,8 @@ impl Ecm {
                 running: s.running,
                 hold,
                 unfed,
+                inferring: cal.s.alcohol.is_some().then_some(inferring),
+                fuel: believed,
                 banks: cal.plate.bank_count(),
                 cylinders: cal.plate.firing_order.len(),
             },
@@ -520,13 +530,15 @@ impl Ecm {
                 closed_loop,
                 idling: s.air.idling,
                 short: s.fuel.short[0],
-                held: s.air.commanded.is_some(),
+                held: s.air.commanded.is_some() || s.store.tank.inferring.is_some(),
             },
             dt,
         );
         let (fuel, mut ctx) = Self::fuel_context(cal, s, hold);
         fuel.slow(&cal.s.fuel, &mut ctx, dt);
         let fuel = fuel.monitor(&cal.s.fuel, &ctx, dt);
+        self.infer_alcohol(hold, dt);
+        let (cal, s) = (&*self.cal, &mut self.s);
         let driven = s.fuel.cut && s.inputs.road_km_h > 5.0;
         s.charging.slow(&cal.s.charging, &s.store.battery, driven, s.inputs.coolant_c, dt);
         s.cylinders_slow(cal, dt);

@@ -3,7 +3,7 @@
 //! *Inside*: what each of the three keeps, saves and forgets. *Outside*: when they happen (the sample task in `mod`).
 
 use crate::ecm::crank_tasks::CutOutSpeed;
-use crate::ecm::{Ecm, Power, ambient, cylinder_trim, fueling, inputs, memory, monitors};
+use crate::ecm::{Ecm, Power, alcohol, ambient, cylinder_trim, fueling, inputs, memory, monitors};
 use crate::link::{Notice, RoutineState};
 use crate::signals::{ActuatorFrame, SensorFrame};
 
@@ -14,6 +14,7 @@ impl Ecm {
         s.inputs = inputs::State::default();
         s.last_sample_s = now_s;
         s.ambient = ambient::State::default();
+        s.alcohol = alcohol::State::default();
         self.take_in(f, [0.0, 1.0]);
         let s = &mut self.s;
         s.air.key_on(now_s);

@@ -28,6 +28,7 @@ impl Ecm {
             banks: banks as u8,
             metered: inputs.air_meter_v.is_some(),
             rail: inputs.rail_v.is_some(),
+            blends: s.store.holds().alcohol,
             live: self.live(),
             load_pct: self.freeze_frame().load_pct,
             throttle_pct: 100.0 * i.throttle_v / REFERENCE_V,

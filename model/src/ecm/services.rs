@@ -43,6 +43,8 @@ impl Gate {
             GateKind::NoPurge => (link::Gate::NoPurge, None),
             GateKind::Certain => (link::Gate::Certain, None),
             GateKind::AtRestOrWide => (link::Gate::AtRestOrWide, None),
+            GateKind::Refuelled => (link::Gate::Refuelled, None),
+            GateKind::BlendKnown => (link::Gate::BlendKnown, None),
             GateKind::Asleep => (link::Gate::Asleep, None),
             GateKind::LittleCurrent => (link::Gate::LittleCurrent, None),
             GateKind::Rested => (link::Gate::Rested, None),
@@ -77,6 +79,7 @@ impl Ecm {
                     Name::LongHigh(_) => &s.fuel.gates[2],
                     Name::CylinderTrim(_) => &s.cylinder_trim.gates,
                     Name::Ambient => &s.ambient.gates,
+                    Name::Alcohol => &s.alcohol.gates,
                     Name::InjectorFlow(_) | Name::InjectorDead(_) | Name::ShortPulse(_) => &[],
                 };
                 LearnedStatus {

@@ -303,6 +303,10 @@ pub enum Gate {
     Certain,
     /// The engine is stopped with the key on, or its throttle is wide open.
     AtRestOrWide,
+    /// The tank was filled, or the alcohol share reset, and the share has not settled since.
+    Refuelled,
+    /// No alcohol share is being inferred.
+    BlendKnown,
     /// The module sleeps.
     Asleep,
     /// Battery current is low \[A\].
@@ -370,6 +374,8 @@ impl Gate {
             Gate::NoPurge => "no_purge",
             Gate::Certain => "certain",
             Gate::AtRestOrWide => "at_rest_or_wide",
+            Gate::Refuelled => "refuelled",
+            Gate::BlendKnown => "blend_known",
             Gate::Asleep => "asleep",
             Gate::LittleCurrent => "little_current",
             Gate::Rested => "rested",
@@ -546,6 +552,16 @@ pub enum Notice {
     CoastDownThrownAway {
         /// Why.
         because: ThrownAway,
+    },
+    /// The level in the tank has risen: the alcohol share is inferred from now on.
+    TankFilled {
+        /// Level now \[%\].
+        level_pct: f64,
+    },
+    /// The alcohol share has been inferred.
+    AlcoholInferred {
+        /// By volume \[%\].
+        alcohol_pct: f64,
     },
     /// The wheel table was learned from coast-downs.
     WheelLearned {

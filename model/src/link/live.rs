@@ -143,6 +143,10 @@ live_values! {
     catalyst_pct: "%", 0, None;
     /// The same of bank 2 \[%\].
     catalyst_bank2_pct: "%", 0, None;
+    /// How full the tank is by its level sensor \[%\].
+    fuel_level_pct: "%", 0, Some(0x2F);
+    /// Alcohol in the fuel by volume as the module believes it \[%\]; 0 where the car takes no blends.
+    alcohol_pct: "%", 0, Some(0x52);
 }
 
 impl LiveValues {

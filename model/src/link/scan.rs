@@ -89,6 +89,8 @@ pub struct Scan {
     pub metered: bool,
     /// The rail's pressure is measured.
     pub rail: bool,
+    /// The car takes blends of petrol and alcohol.
+    pub blends: bool,
     /// Live values.
     pub live: LiveValues,
     /// Calculated load: air over the maximum possible \[%\].

@@ -1,16 +1,19 @@
-//! Fuel from tank to port or cylinder: blend, pumps and regulator, injectors, wall film.
+//! Fuel from tank to port or cylinder: blend, tank and line, pumps and regulator, injectors, wall film.
 //!
-//! **Models** a blend of petrol and alcohol, a pump whose pressure falls with flow, and its filter, a regulator that
+//! **Models** a blend of petrol and ethanol, a tank in which what is filled in mixes at once with what is left, the line
+//! to the injectors, which the fuel passes in its order, a pump whose pressure falls with flow, and its filter, a regulator that
 //! holds the rail pressure over ambient while the pump can, pressure build-up and slow decay, injectors with static
 //! flow, dead time over supply voltage and the square root of the pressure drop, and a wall film with two parameters
 //! that depend on coolant temperature. With direct injection (`[fuel.direct]`) there is no film: injectors open into
 //! the cylinder during its intake stroke, from a rail that a mechanical pump fills out of the low-pressure rail.
 //!
-//! **Leaves out** pressure waves in the rail, evaporation of light ends in the tank; with direct injection fuel
-//! on piston and liner, and the charge cooled by what evaporates.
+//! **Leaves out** pressure waves in the rail, evaporation of light ends in the tank, a tank that runs dry (its last litres
+//! are not used up), the change of volume when petrol and ethanol mix (below 0.5 %), ethanol's weak vapour pressure in the
+//! cold, its knock resistance, its faster flame, air displaced and charge cooled by its vapour; fuel in the ports counts
+//! as the fuel at the injectors; with direct injection fuel on piston and liner, and the charge cooled by what evaporates.
 //!
 //! **State** ([`State`]): rail pressure \[Pa gauge\], that of the high-pressure rail; by cylinder: film and
-//! vapour waiting in the port \[kg\].
+//! vapour waiting in the port \[kg\]; fuel in the tank \[L\], alcohol in the tank and along the line \[% by volume\].
 //!
 //! **Equations**
 //! 0. A roller-cell pump delivers `n Q_free` less a slip proportional to pressure, up to its relief valve:
@@ -24,11 +27,17 @@
 //!    another the pump fills completely.
 //! 5. Short pulses: the mass of (1) times `1 + g exp(−t_open/τ)`, `g` by serial: near its closing limit a needle has
 //!    not come to rest, and some injectors deliver more, some less.
-//! 3. Blend by mass share `a` of ethanol: ratio and heat are the mass-weighted means.
+//! 3. Blend by mass share `a` of ethanol: ratio, heat and latent heat are the mass-weighted means; density is the mean
+//!    by volume.
+//! 6. Through the same hole and pressure drop mass goes with the square root of density (Bernoulli):
+//!    `ṁ₀ ∝ √(ρ/ρ_petrol)`.
+//! 7. The line is a row of cells of equal volume; what is injected moves that much fuel from each cell to the next.
+//! 8. Film of a blend: as that of petrol at a coolant colder by `κ (L/AFR − L₀/AFR₀)/c_p`, what evaporating the fuel of a
+//!    stoichiometric charge takes beyond petrol's, as far as it comes from the film and the air beside it (`κ`).
 //!
-//! **Valid** for supply 7 to 16 V, alcohol 0 to 100 %.
+//! **Valid** for supply 7 to 16 V, alcohol 0 to 100 %; the film of a blend only above about 0 °C.
 //!
-//! **Checked by** `exact_pump…` in `tests/model/faults.rs`, `exact_injector…`, `source_blend…` in
+//! **Checked by** `tests/model/blend.rs`; `exact_pump…` in `tests/model/faults.rs`, `exact_injector…`, `source_blend…` in
 //! `tests/model/physics.rs`; `holds_fuel…` in `tests/model/balances.rs`.
 
 use crate::num::{self, Table};
@@ -43,6 +52,10 @@ use serde::{Deserialize, Serialize};
 pub struct Params {
     /// Alcohol by volume \[%\].
     pub alcohol_pct: f64,
+    /// Volume of the tank \[L\].
+    pub tank_l: f64,
+    /// Volume between tank and injectors: filter, line, rail \[L\].
+    pub line_l: f64,
     /// Rail pressure over ambient \[kPa\].
     pub rail_kpa: f64,
     /// Pressure drop at which static flow is stated \[kPa\].
@@ -119,12 +132,32 @@ impl Direct {
 const BULK_PA: f64 = 1.0e9;
 /// Density of petrol in the rail \[kg/m³\].
 const DENSITY: f64 = 745.0;
+/// Density of ethanol at 15 °C \[kg/m³\]: 789 at 20 °C in the handbooks, some 793 at 15; the lower is taken, as for a blend
+/// that is a little warmer.
+const ALCOHOL_DENSITY: f64 = 789.0;
+/// Stoichiometric ratio of petrol CH1.87 and of ethanol C2H6O, from their formulae \[-\].
+const AFR: [f64; 2] = [14.60, 9.00];
+/// Lower heating value of petrol and ethanol \[J/kg\]; Heywood 1988, table D.4 (M): 43–44 and 26.9 MJ/kg.
+const HEAT_J_KG: [f64; 2] = [43.0e6, 26.8e6];
+/// Latent heat of petrol and ethanol \[J/kg\]; Heywood 1988, table D.4 (M): about 350 and 840 kJ/kg.
+const LATENT_J_KG: [f64; 2] = [0.35e6, 0.84e6];
+/// (8) Share of the latent heat that film and air give, the rest the metal \[-\]; assumed: most of the fuel evaporates off
+/// ports and valves, which the coolant keeps warm.
+const FILM_COOLS: f64 = 0.35;
+/// Heat capacity of air \[J/kg K\].
+const AIR_CP: f64 = 1005.0;
+/// Cells of the line.
+const CELLS: usize = 8;
+/// Least fuel that stays in a tank \[L\].
+const LAST_L: f64 = 3.0;
 
 impl Params {
     /// Checks every value.
     pub fn check(&self) -> Result<(), ParamError> {
         let s = "fuel";
         between(s, "alcohol_pct", self.alcohol_pct, 0.0, 100.0)?;
+        between(s, "tank_l", self.tank_l, 10.0, 200.0)?;
+        between(s, "line_l", self.line_l, 0.01, 2.0)?;
         between(s, "rail_kpa", self.rail_kpa, 150.0, 700.0)?;
         let most_kpa = if self.direct.is_some() { 20_000.0 } else { 700.0 };
         between(s, "rated_drop_kpa", self.rated_drop_kpa, 100.0, most_kpa)?;
@@ -151,18 +184,41 @@ impl Params {
         }
         Ok(())
     }
-    /// (3) Combustion properties of the fuel.
-    pub fn heat(&self) -> FuelHeat {
-        blend(self.alcohol_pct)
-    }
+}
+
+/// Mass share of ethanol in a blend with that much by volume \[%\].
+fn by_mass(alcohol_pct: f64) -> f64 {
+    let v = alcohol_pct / 100.0;
+    v * ALCOHOL_DENSITY / (v * ALCOHOL_DENSITY + (1.0 - v) * DENSITY)
 }
 
 /// (3) Blend of petrol (CH1.87, 14.60; 43.0 MJ/kg) with a share of ethanol (9.00; 26.8 MJ/kg) by volume \[%\].
 pub fn blend(alcohol_pct: f64) -> FuelHeat {
+    let a = by_mass(alcohol_pct);
+    FuelHeat { afr: (1.0 - a) * AFR[0] + a * AFR[1], heat_j_kg: (1.0 - a) * HEAT_J_KG[0] + a * HEAT_J_KG[1] }
+}
+
+/// (3) Density of a blend \[kg/m³\].
+pub fn density_kg_m3(alcohol_pct: f64) -> f64 {
     let v = alcohol_pct / 100.0;
-    // densities 745 and 789 kg/m³ at 15 °C
-    let a = v * 789.0 / (v * 789.0 + (1.0 - v) * 745.0);
-    FuelHeat { afr: (1.0 - a) * 14.60 + a * 9.00, heat_j_kg: (1.0 - a) * 43.0e6 + a * 26.8e6 }
+    v * ALCOHOL_DENSITY + (1.0 - v) * DENSITY
+}
+
+/// (3) Latent heat of a blend \[J/kg\].
+pub fn latent_j_kg(alcohol_pct: f64) -> f64 {
+    let a = by_mass(alcohol_pct);
+    (1.0 - a) * LATENT_J_KG[0] + a * LATENT_J_KG[1]
+}
+
+/// (6) Static flow of an injector over its flow of petrol \[-\].
+pub fn flows(alcohol_pct: f64) -> f64 {
+    (density_kg_m3(alcohol_pct) / DENSITY).sqrt()
+}
+
+/// (8) How much colder the film of a blend is than petrol's \[K\].
+pub fn film_colder_k(alcohol_pct: f64) -> f64 {
+    let cools = |pct: f64| latent_j_kg(pct) / blend(pct).afr;
+    FILM_COOLS * (cools(alcohol_pct) - cools(0.0)) / AIR_CP
 }
 
 /// (0) Pressure that the pump can hold downstream of its filter \[kPa\], at a flow \[g/s\] and a supply \[V\].
@@ -236,15 +292,36 @@ pub struct State {
     pub high_pa: f64,
     /// Flow out of the rail, smoothed \[kg/s\].
     pub flow_kg_s: f64,
+    /// Fuel in the tank \[L\].
+    pub tank_l: f64,
+    /// Alcohol in it by volume \[%\].
+    pub tank_pct: f64,
+    line_pct: [f64; CELLS],
+    /// Combustion properties of the fuel at the injectors.
+    pub heat: FuelHeat,
+    /// (6) Flow of an injector over its flow of petrol \[-\].
+    pub flows: f64,
+    colder_k: f64,
     injected_kg: f64,
     film_share: f64,
     film_tau_s: f64,
 }
 
 impl State {
-    /// Rail at rest with its residual pressure, ports dry.
+    /// Rail at rest with its residual pressure, ports dry, the tank half full of the car's own fuel.
     pub fn at_rest(p: &Params, cylinders: usize) -> Self {
+        let mut s = Self::empty(p, cylinders);
+        s.fill(p, 50.0, p.alcohol_pct);
+        s
+    }
+    fn empty(p: &Params, cylinders: usize) -> Self {
         Self {
+            tank_l: LAST_L,
+            tank_pct: p.alcohol_pct,
+            line_pct: [p.alcohol_pct; CELLS],
+            heat: blend(p.alcohol_pct),
+            flows: 1.0,
+            colder_k: 0.0,
             rail_pa: 0.6 * p.rail_kpa * 1e3,
             // residual pressure of a cooled-down engine
             high_pa: if p.direct.is_some() { 0.6 * p.rail_kpa * 1e3 } else { 0.0 },
@@ -255,7 +332,46 @@ impl State {
             film_tau_s: 1.0,
         }
     }
-    /// The slow part: rail pressure and film constants. Every 10 ms.
+    /// Fills tank and line with a blend before a run: so full \[%\], so much alcohol \[% by volume\].
+    pub fn fill(&mut self, p: &Params, full_pct: f64, alcohol_pct: f64) {
+        self.tank_l = (0.01 * full_pct * p.tank_l).max(LAST_L);
+        (self.tank_pct, self.line_pct) = (alcohol_pct, [alcohol_pct; CELLS]);
+        self.at_injectors();
+    }
+    /// Fills in so many litres with so much alcohol \[% by volume\], as far as there is room.
+    pub fn refuel(&mut self, p: &Params, litres: f64, alcohol_pct: f64) {
+        let litres = litres.min(p.tank_l - self.tank_l).max(0.0);
+        let all_l = self.tank_l + litres;
+        self.tank_pct = (self.tank_pct * self.tank_l + alcohol_pct * litres) / all_l;
+        self.tank_l = all_l;
+    }
+    /// How full the tank is \[%\].
+    pub fn full_pct(&self, p: &Params) -> f64 {
+        100.0 * self.tank_l / p.tank_l
+    }
+    /// Alcohol in the fuel at the injectors by volume \[%\].
+    pub fn alcohol_pct(&self) -> f64 {
+        self.line_pct[CELLS - 1]
+    }
+    fn at_injectors(&mut self) {
+        let pct = self.alcohol_pct();
+        (self.heat, self.flows, self.colder_k) = (blend(pct), flows(pct), film_colder_k(pct));
+    }
+    /// (7) So much fuel leaves tank and line \[kg\].
+    fn flow_on(&mut self, p: &Params, out_kg: f64) {
+        if out_kg <= 0.0 {
+            return;
+        }
+        let litres = 1e3 * out_kg / density_kg_m3(self.alcohol_pct());
+        self.tank_l = (self.tank_l - litres).max(LAST_L);
+        let share = (litres * CELLS as f64 / p.line_l).min(1.0);
+        let mut ahead = self.tank_pct;
+        for cell in &mut self.line_pct {
+            ahead = std::mem::replace(cell, *cell + (ahead - *cell) * share);
+        }
+        self.at_injectors();
+    }
+    /// The slow part: tank and line, rail pressure and film constants. Every 10 ms.
     pub fn tick(
         &mut self,
         p: &Params,
@@ -266,6 +382,7 @@ impl State {
         dt_s: f64,
     ) {
         let out_kg = std::mem::take(&mut self.injected_kg);
+        self.flow_on(p, out_kg);
         let drawn_kg = match &p.direct {
             // (4)
             Some(direct) => self.high(direct, out_kg, parts.wanted_pa, parts.turns_per_s, dt_s),
@@ -280,8 +397,10 @@ impl State {
             (0.0, 1800.0)
         };
         self.rail_pa += (goal - self.rail_pa) * num::lag_share(dt_s, tau);
-        self.film_share = p.film_share.at(coolant_c);
-        self.film_tau_s = p.film_tau_s.at(coolant_c);
+        // (8)
+        let film_c = coolant_c - self.colder_k;
+        self.film_share = p.film_share.at(film_c);
+        self.film_tau_s = p.film_tau_s.at(film_c);
     }
     /// (4) Advances the high-pressure rail by one tick; returns the mass that its pump drew \[kg\].
     fn high(&mut self, d: &Direct, out_kg: f64, wanted_pa: Option<f64>, turns_per_s: f64, dt_s: f64) -> f64 {

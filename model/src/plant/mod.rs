@@ -66,7 +66,6 @@ struct Derived {
     exhaust_steps: f64,
     shift_steps: usize,
     swept_all_m3: f64,
-    fuel: cylinder::FuelHeat,
 }
 
 impl Derived {
@@ -203,7 +202,6 @@ impl Plant {
             exhaust_steps: (evc - evo) as f64,
             shift_steps: (exhaust::DELAY_PITCH_DEG / start.step_deg).round() as usize,
             swept_all_m3: gas.swept_m3() * n as f64,
-            fuel: p.fuel.heat(),
             offset_steps,
             cam_late: 0,
             gas,
@@ -315,9 +313,9 @@ impl Plant {
     pub fn frame(&self) -> &SensorFrame {
         &self.s.frame
     }
-    /// Combustion properties of the fuel in the tank.
+    /// Combustion properties of the fuel at the injectors.
     pub fn fuel_heat(&self) -> cylinder::FuelHeat {
-        self.d.fuel
+        self.s.fuel.heat
     }
     /// Swept volume of all cylinders \[m³\].
     pub fn swept_m3(&self) -> f64 {
@@ -345,6 +343,7 @@ impl Plant {
         let per_cycle = d.gas.per_cycle();
         let (_, _, ivc) = d.gas.events();
         let (mut work, mut drawn, mut wall) = (0.0, 0.0, 0.0);
+        let fuel = s.fuel.heat;
         let mut around = cylinder::Surroundings {
             dt_s,
             omega,
@@ -358,7 +357,7 @@ impl Plant {
                 crankcase_pa: s.ambient_pa,
                 ..cylinder::Own::default()
             },
-            fuel: d.fuel,
+            fuel,
         };
         let coil_kv = p.ignition.reached_kv(1.0, s.electrical.supply_v);
         let index = s.crank.index;
@@ -373,7 +372,8 @@ impl Plant {
                 let since_s = s.time_s - s.drawn_s[c];
                 port.fuel = s.fuel.draw(c, since_s) + s.air.take_vapour(drawn_kg);
                 let drop_pa = s.fuel.rail_pa + s.ambient_pa - s.air.manifold_pa;
-                let dripped_kg = fuel::dripped_kg(&p.fuel, &s.parts.injectors[c], since_s, drop_pa);
+                let dripped_kg =
+                    s.fuel.flows * fuel::dripped_kg(&p.fuel, &s.parts.injectors[c], since_s, drop_pa);
                 port.fuel += dripped_kg;
                 s.totals.injected_kg += dripped_kg;
                 s.drawn_s[c] = s.time_s;
@@ -382,13 +382,14 @@ impl Plant {
             } else if i == d.inject_step && drive.inject_us[c] > 0.0 && s.hands.plugs.injectors[c] {
                 // during the intake stroke the cylinder, too, is at about manifold pressure
                 let drop = s.fuel.behind_injectors_pa(&p.fuel) + s.ambient_pa - s.air.manifold_pa;
-                let kg = fuel::injected_kg(
-                    &p.fuel,
-                    &s.parts.injectors[c],
-                    drive.inject_us[c],
-                    s.electrical.supply_v,
-                    drop,
-                );
+                let kg = s.fuel.flows
+                    * fuel::injected_kg(
+                        &p.fuel,
+                        &s.parts.injectors[c],
+                        drive.inject_us[c],
+                        s.electrical.supply_v,
+                        drop,
+                    );
                 s.fuel.inject(c, kg);
                 s.fed[c] = true;
                 s.totals.injected_kg += kg;
@@ -407,17 +408,17 @@ impl Plant {
             if let Some((report, gone, heat_j)) = told {
                 s.accounts[c].add(&report, std::mem::take(&mut s.fed[c]));
                 let [by_valves, by_rings] = gas.take_slipped();
-                let air_kg = gone.air_in(d.fuel.afr) + by_valves.air_in(d.fuel.afr);
-                let fuel_kg = gone.fuel_in(d.fuel.afr) + by_valves.fuel_in(d.fuel.afr);
-                s.totals.rings_air_kg += by_rings.air_in(d.fuel.afr);
-                s.totals.rings_fuel_kg += by_rings.fuel_in(d.fuel.afr);
+                let air_kg = gone.air_in(fuel.afr) + by_valves.air_in(fuel.afr);
+                let fuel_kg = gone.fuel_in(fuel.afr) + by_valves.fuel_in(fuel.afr);
+                s.totals.rings_air_kg += by_rings.air_in(fuel.afr);
+                s.totals.rings_fuel_kg += by_rings.fuel_in(fuel.afr);
                 s.totals.exhaust_air_kg += air_kg;
                 s.totals.exhaust_fuel_kg += fuel_kg;
                 s.totals.unburned_kg += gone.fuel;
                 s.totals.open_wall_j += report.open_wall_j;
                 s.tick_wall_j += report.open_wall_j;
-                s.catalysts.take(bank, &gone, &by_valves, heat_j, &d.fuel);
-                let raw_kg = catalyst::late_kg(&gone, d.fuel.afr).1 + by_valves.fuel;
+                s.catalysts.take(bank, &gone, &by_valves, heat_j, &fuel);
+                let raw_kg = catalyst::late_kg(&gone, fuel.afr).1 + by_valves.fuel;
                 s.pulses[c] = exhaust::Pulse {
                     mass_kg: gone.mass() / d.exhaust_steps,
                     air_kg: air_kg / d.exhaust_steps,
@@ -436,7 +437,7 @@ impl Plant {
         s.shift_in += 1;
         if s.shift_in >= d.shift_steps {
             s.shift_in = 0;
-            s.exhaust.shift(d.fuel.afr);
+            s.exhaust.shift(fuel.afr);
         }
         (work, drawn)
     }

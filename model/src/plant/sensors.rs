@@ -3,7 +3,7 @@
 //! **Models** each sensor with its own curve, a lag where it matters, noise per sample, and an open
 //! circuit when its plug is pulled.
 //!
-//! **Leaves out** faults between sensor and pin: see `wires`.
+//! **Leaves out** faults between sensor and pin: see `wires`; fuel that sloshes in the tank.
 //!
 //! **State** ([`State`]): lagged values, one random stream per sensor.
 //!
@@ -76,6 +76,8 @@ pub struct Params {
     pub battery_sense_noise_v: f64,
     /// Temperature sensor at the battery's post \[V\] over \[°C\].
     pub battery_temp_v: Table,
+    /// Level sensor in the tank \[V\] over \[%\].
+    pub fuel_level_v: Table,
 }
 
 impl Params {
@@ -93,6 +95,7 @@ impl Params {
             ("lambda_v", &self.lambda_v),
             ("rear_oxygen_v", &self.rear_oxygen_v),
             ("battery_temp_v", &self.battery_temp_v),
+            ("fuel_level_v", &self.fuel_level_v),
         ] {
             for p in table.points() {
                 between(s, key, p[1], 0.0, 5.0)?;
@@ -156,6 +159,8 @@ pub struct Truth {
     pub air_g_s: f64,
     /// High-pressure rail over ambient \[kPa\].
     pub rail_kpa: f64,
+    /// How full the tank is \[%\].
+    pub tank_pct: f64,
     /// Manifold pressure \[kPa\].
     pub map_kpa: f64,
     /// Plate above its stop with the stop's own offset \[deg\].
@@ -213,6 +218,8 @@ pub struct Volts {
     pub battery_sense: f64,
     /// Temperature at the battery's post.
     pub battery_temp: f64,
+    /// Level in the tank.
+    pub fuel_level: f64,
 }
 
 impl Volts {
@@ -240,6 +247,7 @@ impl Volts {
         }
         (f.wheel_hz, f.rail_v) = (self.wheel_hz, self.rail);
         (f.battery_sense_v, f.battery_temp_v) = (self.battery_sense, self.battery_temp);
+        f.fuel_level_v = self.fuel_level;
     }
 }
 
@@ -303,6 +311,7 @@ impl State {
                 + p.battery_sense_v_a * t.battery_a
                 + p.battery_sense_noise_v * self.battery_noise.jitter(),
             battery_temp: p.battery_temp_v.at(t.battery_c),
+            fuel_level: p.fuel_level_v.at(t.tank_pct),
         }
     }
 }

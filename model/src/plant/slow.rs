@@ -122,7 +122,7 @@ impl Plant {
 
     /// Pressure in the pipes, then the catalysts.
     pub(super) fn exhaust_and_catalysts(&mut self, dt: f64) {
-        let Self { p, s, d } = self;
+        let Self { p, s, .. } = self;
         let around = (s.ambient_pa, s.ambient_k);
         s.exhaust.tick(&p.exhaust, &s.parts.exhausts, s.hands.exhaust_leak_mm2, around, dt);
         for (b, part) in s.parts.exhausts.iter_mut().enumerate() {
@@ -132,7 +132,7 @@ impl Plant {
                 mixing_kg: p.exhaust.mixing_g * 1e-3,
                 ambient_k: s.ambient_k,
                 port_k: s.wall_k,
-                fuel: d.fuel,
+                fuel: s.fuel.heat,
             };
             // hot parts cool fast: a long step is split
             let parts = (dt / FINE_S).ceil().max(1.0);
@@ -242,6 +242,7 @@ impl Plant {
         let air_g_s = now.metered_kg_s * 1e3;
         let truth = sensors::Truth {
             air_g_s: air_g_s * s.parts.air_meter.tells(air_g_s),
+            tank_pct: s.fuel.full_pct(&p.fuel),
             rail_kpa: s.fuel.high_pa * 1e-3,
             map_kpa: s.air.manifold_pa * 1e-3,
             plate_deg: s.air.opening_deg + now.stop_deg,

@@ -19,6 +19,7 @@ pub fn truth_of(name: &str, t: &Truth) -> Option<f64> {
         "idle_air_light" => Some(t.idle_air_needed_g_s),
         "closed_stop" => Some(t.closed_stop_deg),
         "battery_charge" => Some(t.battery.charge_pct),
+        "alcohol" => Some(t.fuel_alcohol_pct),
         _ => None,
     }
 }
@@ -167,7 +168,7 @@ pub(super) fn number(shown: &Shown<'_>, v: &LearnedStatus, x: f64) -> String {
         return with_unit(plain(x, 2), "°");
     }
     let units = shown.settings.units;
-    if v.default == 0.0 { units.signed_value(x, &v.unit) } else { units.value(x, &v.unit) }
+    if v.default == 0.0 && v.low < 0.0 { units.signed_value(x, &v.unit) } else { units.value(x, &v.unit) }
 }
 
 /// The glossary's word for a learned value.

@@ -254,6 +254,8 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
             | Gate::Steady
             | Gate::NoPurge
             | Gate::AtRestOrWide
+            | Gate::Refuelled
+            | Gate::BlendKnown
             | Gate::Asleep
             | Gate::Referenced
             | Gate::RearAnswers,
@@ -321,6 +323,10 @@ pub fn notice(what: &Notice) -> String {
         Notice::CoastDownCounts { number: n, of } => say!("coast-down-counts", number = *n, of = *of),
         Notice::CoastDownThrownAway { because } => {
             say!("coast-down-thrown-away", because = thrown_away(*because))
+        }
+        Notice::TankFilled { level_pct } => say!("notice-tank-filled", level = number(*level_pct, 0)),
+        Notice::AlcoholInferred { alcohol_pct } => {
+            say!("notice-alcohol-inferred", share = number(*alcohol_pct, 1))
         }
         Notice::WheelLearned { error_deg } => say!("notice-wheel-learned", error = number(*error_deg, 4)),
     }
