@@ -28,6 +28,7 @@ pub mod seat;
 pub mod server;
 pub mod testers;
 pub mod texts;
+pub mod views;
 pub mod wall;
 
 use self::join::Door;

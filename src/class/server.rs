@@ -6,7 +6,8 @@
 use super::join::{self, Rate};
 use super::listen::Gate;
 use super::pages::{Shared, answer, page, paper, refuse, with_headers};
-use super::seat::{Attempt, Memory, Out, Seat, Wish, look};
+use super::seat::{Attempt, Out, Seat};
+use super::views::{Memory, Wish, look};
 use super::{Class, Refusal, marks, now};
 use crate::app::terminal::tell;
 use crate::app::view::Known;

@@ -8,7 +8,8 @@
 use super::join::{self, Rate};
 use super::orders::{self, Asked};
 use super::pages::{Shared, answer, paper, refuse};
-use super::seat::{Attempt, Frame, Memory, Seat, State as SeatState, Wish, look, own_log};
+use super::seat::{Attempt, Seat, State as SeatState, own_log};
+use super::views::{Frame, Memory, Wish, look};
 use super::{Class, copies, marks, now};
 use crate::app::Viewer;
 use crate::app::view::{Known, view};
