@@ -23,8 +23,9 @@
 //!
 //! **Checked by** `tests/module/alcohol.rs`.
 
+use crate::ecm::fueling::{self, Fuel};
 use crate::ecm::memory::{self, Name, Store};
-use crate::ecm::{Ecm, Gate, fueling, gates::GateKind, inputs};
+use crate::ecm::{Ecm, Gate, gates::GateKind, inputs};
 use crate::link::{Notice, Writer};
 use crate::num::Table;
 use crate::units::{ParamError, between};
@@ -94,36 +95,19 @@ impl Cal {
     }
 }
 
-/// Fuel as the module believes it to be.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Fuel {
-    /// Stoichiometric ratio \[-\].
-    pub afr: f64,
-    /// Flow of an injector over its flow of petrol \[-\].
-    pub flows: f64,
-    /// It wets the walls as petrol does that is so much colder \[K\].
-    pub colder_k: f64,
-    /// Cranking and after-start fuel over petrol's \[-\].
-    pub start: f64,
-    /// Density \[g/L\].
-    pub g_l: f64,
-}
-
-impl Fuel {
-    /// By the believed share; petrol where the car takes no blends.
-    pub fn believed(cal: Option<&Cal>, petrol: f64, store: &Store, coolant_c: f64) -> Self {
-        let Some(cal) = cal else {
-            return Self { afr: petrol, flows: 1.0, colder_k: 0.0, start: 1.0, g_l: 745.0 };
-        };
-        let pct = store.get(Name::Alcohol);
-        let (v, denser) = (0.01 * pct, cal.denser(pct));
-        Self {
-            afr: cal.ratio(petrol, pct),
-            flows: denser.sqrt(),
-            colder_k: v * cal.colder_k,
-            start: 1.0 + v * (cal.start.at(coolant_c) - 1.0),
-            g_l: denser * cal.density[0],
-        }
+/// The fuel by the believed share; petrol where the car takes no blends.
+pub fn believed(cal: Option<&Cal>, petrol: f64, store: &Store, coolant_c: f64) -> Fuel {
+    let Some(cal) = cal else {
+        return Fuel { afr: petrol, flows: 1.0, colder_k: 0.0, start: 1.0, g_l: 745.0 };
+    };
+    let pct = store.get(Name::Alcohol);
+    let (v, denser) = (0.01 * pct, cal.denser(pct));
+    Fuel {
+        afr: cal.ratio(petrol, pct),
+        flows: denser.sqrt(),
+        colder_k: v * cal.colder_k,
+        start: 1.0 + v * (cal.start.at(coolant_c) - 1.0),
+        g_l: denser * cal.density[0],
     }
 }
 
@@ -235,7 +219,7 @@ impl Ecm {
         let Some(alcohol) = &cal.s.alcohol else { return };
         let filled = s.alcohol.look(alcohol, &s.inputs, &mut s.store, dt_s);
         let petrol = cal.s.fuel.afr;
-        let believed = Fuel::believed(Some(alcohol), petrol, &s.store, s.inputs.coolant_c);
+        let believed = believed(Some(alcohol), petrol, &s.store, s.inputs.coolant_c);
         let mut ctx = Context {
             inputs: &s.inputs,
             fuel: &mut s.fuel,

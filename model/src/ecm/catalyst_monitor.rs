@@ -363,7 +363,7 @@ impl Ecm {
             short: s.fuel.short,
             closed_loop: s.fuel.closed_loop,
             steady: s.fuel.steady(),
-            free: s.running && !self.holds_trims(),
+            free: s.running && !self.holds_trims() && s.store.tank.inferring.is_none(),
             codes: &s.codes,
             banks,
         }

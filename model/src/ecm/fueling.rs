@@ -26,7 +26,7 @@
 use crate::ecm::injectors::Correction;
 use crate::ecm::inputs;
 use crate::ecm::memory::{Name, Store};
-use crate::ecm::{Gate, GateKind, alcohol, memory};
+use crate::ecm::{Gate, GateKind, memory};
 use crate::label;
 use crate::link::Writer;
 use crate::num::{self, Table};
@@ -310,6 +310,21 @@ impl Default for State {
     }
 }
 
+/// Fuel as the module believes it to be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fuel {
+    /// Stoichiometric ratio \[-\].
+    pub afr: f64,
+    /// Flow of an injector over its flow of petrol \[-\].
+    pub flows: f64,
+    /// It wets the walls as petrol does that is so much colder \[K\].
+    pub colder_k: f64,
+    /// Cranking and after-start fuel over petrol's \[-\].
+    pub start: f64,
+    /// Density \[g/L\].
+    pub g_l: f64,
+}
+
 /// What the task works with.
 pub struct Context<'a> {
     /// Inputs.
@@ -337,7 +352,7 @@ pub struct Context<'a> {
     /// The alcohol share is being inferred; none where the car takes no blends.
     pub inferring: Option<bool>,
     /// Fuel as it is believed to be.
-    pub fuel: alcohol::Fuel,
+    pub fuel: Fuel,
     /// Number of banks.
     pub banks: usize,
     /// Number of cylinders.
@@ -429,7 +444,7 @@ impl State {
     }
 
     /// What equation (1) is made of, as flows. `segment_s` is the time of a segment \[s\].
-    pub fn terms(&self, cal: &Cal, fuel: &alcohol::Fuel, coolant_c: f64, segment_s: f64) -> Terms {
+    pub fn terms(&self, cal: &Cal, fuel: &Fuel, coolant_c: f64, segment_s: f64) -> Terms {
         let by_air = self.air_g / segment_s.max(1e-4) / fuel.afr;
         let wanted = by_air / self.asked(0);
         let with_long = wanted * (1.0 + self.long[0]);

@@ -42,9 +42,9 @@ impl Ecm {
         }
     }
 
-    fn believed_fuel(&self) -> alcohol::Fuel {
+    fn believed_fuel(&self) -> fueling::Fuel {
         let (s, cal) = (&self.s, &self.cal.s);
-        alcohol::Fuel::believed(cal.alcohol.as_ref(), cal.fuel.afr, &s.store, s.inputs.coolant_c)
+        alcohol::believed(cal.alcohol.as_ref(), cal.fuel.afr, &s.store, s.inputs.coolant_c)
     }
 
     /// Terms that make up the requested fuel; `None` while no fuel is requested.

@@ -434,7 +434,7 @@ impl Ecm {
         let offset = std::array::from_fn(|b| s.catalyst.offset(&cal.s.catalyst, b));
         let inferring = s.store.tank.inferring.is_some();
         let believed =
-            alcohol::Fuel::believed(cal.s.alcohol.as_ref(), cal.s.fuel.afr, &s.store, s.inputs.coolant_c);
+            alcohol::believed(cal.s.alcohol.as_ref(), cal.s.fuel.afr, &s.store, s.inputs.coolant_c);
         (
             &mut s.fuel,
             fueling::Context {

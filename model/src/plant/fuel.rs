@@ -426,6 +426,18 @@ impl State {
     pub fn behind_injectors_pa(&self, p: &Params) -> f64 {
         if p.direct.is_some() { self.high_pa } else { self.rail_pa }
     }
+    /// (1) Mass of one injection of this fuel \[kg\]; `ambient_pa`, `manifold_pa`: what the pressure of the rail is over, and
+    /// what the injector gives into.
+    pub fn given_kg(
+        &self,
+        p: &Params,
+        body: &Injector,
+        (drive_us, supply_v): (f64, f64),
+        (ambient_pa, manifold_pa): (f64, f64),
+    ) -> f64 {
+        let drop_pa = self.behind_injectors_pa(p) + ambient_pa - manifold_pa;
+        self.flows * injected_kg(p, body, drive_us, supply_v, drop_pa)
+    }
     /// One injection into a port.
     pub fn inject(&mut self, cylinder: usize, mass_kg: f64) {
         self.injected_kg += mass_kg;

@@ -381,15 +381,9 @@ impl Plant {
                 s.swallowed[c] = swallows > 0.0 && s.box_streams[c].uniform() < swallows;
             } else if i == d.inject_step && drive.inject_us[c] > 0.0 && s.hands.plugs.injectors[c] {
                 // during the intake stroke the cylinder, too, is at about manifold pressure
-                let drop = s.fuel.behind_injectors_pa(&p.fuel) + s.ambient_pa - s.air.manifold_pa;
-                let kg = s.fuel.flows
-                    * fuel::injected_kg(
-                        &p.fuel,
-                        &s.parts.injectors[c],
-                        drive.inject_us[c],
-                        s.electrical.supply_v,
-                        drop,
-                    );
+                let drive = (drive.inject_us[c], s.electrical.supply_v);
+                let outside = (s.ambient_pa, s.air.manifold_pa);
+                let kg = s.fuel.given_kg(&p.fuel, &s.parts.injectors[c], drive, outside);
                 s.fuel.inject(c, kg);
                 s.fed[c] = true;
                 s.totals.injected_kg += kg;
