@@ -369,6 +369,12 @@ const MAY_BE_NULL: &[&str] = &[
     ".inputs.since_cam",
     // no fuel is asked for
     ".live.fuel",
+    // no test of the catalyst yet, and none that no code was told of; the tank's level not yet read, no window open
+    ".news_pct",
+    ".results_pct.0",
+    ".results_pct.1",
+    "tank.level_pct",
+    "tank.inferring",
     ".heated.0",
     ".heated.1",
 ];

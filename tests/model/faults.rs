@@ -2,7 +2,7 @@
 //! module does without them, and their effect on the engine.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
-use crate::bay::{PLOVER as CAR, act, crank, key_on, standing, start, stop};
+use crate::bay::{CARS, PLOVER as CAR, act, crank, key_on, standing, start, stop};
 use idlewright::bench::Bench;
 use idlewright::bench::action::{
     Action, Connector, Gear, Ill, Key, Load, PartChoice, PartKind, Sensor, Wire,
@@ -729,6 +729,25 @@ fn practice_thermostat_stuck_open_is_found_and_a_good_one_is_not() {
             );
             let wanted: &[&str] = if want && judged { &["P0128"] } else { &[] };
             assert_eq!(codes(&b), wanted, "{ambient_c} °C, town, {least:?}");
+        }
+    }
+}
+
+/// A healthy car that starts half warm and goes straight onto the motorway: its block and oil are colder than the coolant that
+/// the module measures, so that the last kelvins take more air than the module's limit gives each.
+#[test]
+fn bug_a_half_warm_start_is_no_thermostat_fault() {
+    for (name, car) in CARS {
+        for coolant_c in [15.0, 35.0, 45.0, 52.0, 59.0] {
+            let mut setup = Setup::healthy(car, 1, coolant_c);
+            setup.weather.ambient_c = 10.0;
+            let mut b = standing(&setup);
+            start(&mut b);
+            b.advance_by(10.0);
+            act(&mut b, Action::Drive { pattern: Name::Motorway, minutes: 10.0 });
+            b.advance_by(640.0);
+            println!("{name}, from {coolant_c} °C: {:.0} °C, {:?}", b.truth().coolant_c, codes(&b));
+            assert!(!has(&b, "P0128"), "{name}, from {coolant_c} °C: {:?}", codes(&b));
         }
     }
 }

@@ -13,7 +13,7 @@ use idlewright::signals::{SensorFrame, ToothEdge};
 /// The same car with a module that does not listen to the crank.
 fn without_crank(car: &str) -> String {
     let from = car.find("[module.cylinder_trim.crank]").expect("the section");
-    let to = from + car[from..].find("[module.purge]").expect("the section after it");
+    let to = from + car[from..].find("[module.catalyst]").expect("the section after it");
     format!("{}{}", &car[..from], &car[to..])
 }
 
