@@ -127,6 +127,8 @@ impl<I: PartialEq + Clone> Part<I> {
     }
 }
 
+/// Freeze frames by their codes; none if the module has none stored.
+type Frames = BTreeMap<String, Option<FreezeFrame>>;
 type Routine = (String, Option<WaitsFor>, Option<Failed>);
 
 /// The texts as last sent.
@@ -137,7 +139,7 @@ pub struct Sent {
     learned: Vec<Part<LearnedStatus>>,
     job: Part<Job>,
     watched: Part<Vec<Watched>>,
-    codes: Part<(Vec<CodeStatus>, BTreeMap<String, Option<FreezeFrame>>)>,
+    codes: Part<(Vec<CodeStatus>, Frames)>,
     readiness: Part<Vec<MonitorStatus>>,
     readings: Part<Vec<Reading>>,
     routine: Part<Routine>,
@@ -194,7 +196,7 @@ pub fn texts(view: &View, told: Told<'_>, sent: &mut Sent) -> Value {
     put("codes", sent.codes.anew(&both, |(all, frames)| codes(all, frames)));
     put("readiness", sent.readiness.anew(&seen.readiness, |all| readiness(all)));
     put("readings", sent.readings.anew(&seen.readings, |all| shown(all, view.hand_over_s)));
-    let state = (live.routine.as_str().to_owned(), live.routine_waits_for.clone(), live.routine_because);
+    let state = (live.routine.as_str().to_owned(), live.routine_waits_for, live.routine_because);
     put("routine", sent.routine.anew(&state, |state| json!(routine(state))));
     let state = (live.stop_start.as_str().to_owned(), live.stop_start_because.clone());
     put("stop_start", sent.stop_start.anew(&state, |state| json!(stop_start(state))));

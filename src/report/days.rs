@@ -69,7 +69,7 @@ struct Stretch {
     stranded: Option<u32>,
 }
 
-/// Messages of the headings of [`cells`].
+/// Messages of the headings of [`day_cells`].
 pub const DAY_HEADS: [&str; 9] = [
     "days-day",
     "days-spent",

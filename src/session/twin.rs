@@ -121,7 +121,7 @@ impl Session {
     }
 
     /// Runs to the first of these acts; true if it came to one, none if told to stop.
-    pub(super) fn to_fork(
+    pub(super) fn run_to_fork(
         &mut self,
         left_out: &[Named],
         told: &mut dyn FnMut(Progress) -> bool,
@@ -142,7 +142,7 @@ impl Session {
 
     /// Runs to the first of these acts, forks, and runs both futures to their ends; none if told to stop.
     pub fn twin(mut self, left_out: &[Named], told: &mut dyn FnMut(Progress) -> bool) -> Option<Twin> {
-        let forked_s = self.to_fork(left_out, told)?.then(|| self.bench.time_s());
+        let forked_s = self.run_to_fork(left_out, told)?.then(|| self.bench.time_s());
         let mut without = self.clone();
         self.at_mark = AtMark::Do;
         without.at_mark = AtMark::LeaveOut;

@@ -55,7 +55,7 @@ impl Run {
             names: None,
         });
         session.lid_open = self.lid_open;
-        session.to_fork(&[Named { trainee: true, id: id.to_owned() }], told)?;
+        session.run_to_fork(&[Named { trainee: true, id: id.to_owned() }], told)?;
         session.at_mark = step;
         let mut goes_on = |s: &Session| {
             told(Progress::Running { at_s: s.bench.time_s(), end_s: ends_s, slow: s.bench.alone() })

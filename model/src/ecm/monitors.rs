@@ -70,9 +70,9 @@ impl Cal {
 
 /// A warm-up that begins colder than this is not judged \[°C\]: 20 °F, 13 CCR 1968.2 (e)(10), from memory.
 const JUDGED_FROM_C: f64 = -7.0;
-/// Nor is one that begins nearer than this to the temperature to be reached \[K\]: block and oil of a half warm engine are colder
-/// than its coolant, so that the air of so few kelvins says little; our own.
-const LEAST_RISE_K: f64 = 35.0;
+/// A warm-up is given the air of at least so many kelvins \[K\]: block and oil of a half warm engine are colder than its
+/// coolant, and are warmed too; our own.
+const LEAST_RISE_K: f64 = 40.0;
 /// From this coolant the film on the walls is gone soon enough after a cut for the sensor to be judged \[°C\].
 const SLOW_FROM_C: f64 = 70.0;
 
@@ -303,8 +303,8 @@ impl State {
         let [per_k, reached_c] = cal.warm_up;
         if i.coolant_c >= reached_c {
             verdict(Code::P0128, Some(false));
-        } else if (JUDGED_FROM_C..reached_c - LEAST_RISE_K).contains(&start_c)
-            && self.through_g > per_k * (reached_c - start_c)
+        } else if (JUDGED_FROM_C..reached_c - 15.0).contains(&start_c)
+            && self.through_g > per_k * (reached_c - start_c).max(LEAST_RISE_K)
         {
             verdict(Code::P0128, Some(true));
         }
