@@ -4,6 +4,7 @@
 use crate::bay::{CARS, WHIMBREL, act, close_to, hold, standing, start, within};
 use idlewright::bench::action::Action;
 use idlewright::bench::setup::{FuelSetup, Setup};
+use idlewright::num;
 use idlewright::plant::fuel;
 
 /// Density of ethanol 789 kg/m³ (CRC Handbook, 20 °C) and of petrol 720 to 775 kg/m³ (EN 228, 15 °C). E85 is told as 780
@@ -85,7 +86,7 @@ fn exact_new_fuel_comes_after_the_volume_of_the_line() {
             term *= y / f64::from(k);
             sum += term;
         }
-        let share = 1.0 - (-y).exp() * sum;
+        let share = 1.0 - num::exp(-y) * sum;
         close_to(&format!("after {:.3} L", before_l - t.tank_l), t.fuel_alcohol_pct / new_pct, share, 0.01);
         seen += u32::from((0.1..0.9).contains(&share));
     }
