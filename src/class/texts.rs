@@ -137,6 +137,8 @@ pub struct Sent {
     /// Live values with their figures.
     values: Vec<(f64, String)>,
     learned: Vec<Part<LearnedStatus>>,
+    /// Their gates were sent as hidden.
+    gates_hidden: bool,
     job: Part<Job>,
     watched: Part<Vec<Watched>>,
     codes: Part<(Vec<CodeStatus>, Frames)>,
@@ -168,6 +170,9 @@ impl Sent {
     }
     /// The learned values, if one of them has changed.
     fn learned(&mut self, all: &[LearnedStatus], told: Told<'_>, hand_over_s: f64) -> Option<Value> {
+        if std::mem::replace(&mut self.gates_hidden, told.gates_hidden) != told.gates_hidden {
+            self.learned.clear();
+        }
         let mut changed = self.learned.len() != all.len();
         self.learned.resize_with(all.len(), Part::default);
         for (v, part) in all.iter().zip(&mut self.learned) {
