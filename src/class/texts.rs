@@ -346,3 +346,23 @@ fn routine((state, waits_for, because): &Routine) -> Option<String> {
         _ => return None,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::Bench;
+    use crate::bench::setup::Setup;
+
+    /// Gates that were hidden are sent as soon as they may be seen, though no learned value has changed.
+    #[test]
+    fn bug_gates_are_sent_when_they_are_no_longer_hidden() {
+        let setup = Setup::healthy(include_str!("../../assets/cars/plover.toml"), 1, 88.0);
+        let learned = Bench::standing(&setup).expect("a bench").observe().learned;
+        let (asked, mut sent) = (Asked::default(), Sent::default());
+        let mut gates = |gates_hidden: bool| {
+            let told = Told { asked: &asked, gates_hidden, waits: None };
+            sent.learned(&learned, told, 0.0).map(|all| all[0]["gates"].is_array())
+        };
+        assert_eq!([gates(true), gates(true), gates(false)], [Some(false), None, Some(true)]);
+    }
+}
