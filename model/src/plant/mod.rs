@@ -63,12 +63,26 @@ struct Derived {
     /// Steps of the cycle by which the cam is retarded.
     cam_late: usize,
     inject_step: usize,
+    /// By step of the cycle, whether a valve of any cylinder opens or shuts at its start, or an injector fires.
+    eventful: Vec<bool>,
     exhaust_steps: f64,
     shift_steps: usize,
     swept_all_m3: f64,
 }
 
 impl Derived {
+    /// Marks the steps at whose start something happens to a cylinder, for the valve events in use.
+    fn mark_events(&mut self) {
+        let per_cycle = self.gas.per_cycle();
+        let (evo, evc, ivc) = self.gas.events();
+        self.eventful = vec![false; per_cycle];
+        for off in &self.offset_steps {
+            for own in [evo, evc, ivc, self.inject_step] {
+                self.eventful[(own + off) % per_cycle] = true;
+            }
+        }
+    }
+
     /// Level of the cam sensor at a step of the cycle: high during the turn that starts at cylinder 1's firing top
     /// dead centre.
     #[inline]
@@ -194,7 +208,8 @@ impl Plant {
                 cylinder::State::at_rest(&gas, own, start.ambient_pa, start.coolant_k, (stream, sparks))
             })
             .collect();
-        let d = Derived {
+        let mut d = Derived {
+            eventful: Vec::new(),
             flow: FlowFunction::new(air::GAMMA),
             inject_step: (p.fuel.direct.as_ref().map_or(INJECT_DEG, |d| 720.0 - d.start_btdc_deg)
                 / start.step_deg)
@@ -207,6 +222,7 @@ impl Plant {
             gas,
             crank: crank_tables,
         };
+        d.mark_events();
         let mut parts = parts;
         (parts.battery.charge, parts.battery.acid_k) = (start.charge, start.ambient_k);
         let s = State {
@@ -291,6 +307,7 @@ impl Plant {
         d.exhaust_steps = (evc - evo) as f64;
         d.cam_late = (late_deg / step_deg).round().rem_euclid(gas.per_cycle() as f64) as usize;
         d.gas = gas;
+        d.mark_events();
     }
     fn wheel_fitted(&mut self) {
         let Self { p, d, s } = self;
@@ -339,28 +356,80 @@ impl Plant {
     /// \[kg\].
     #[inline]
     fn gas_step(&mut self, drive: &ActuatorFrame, dt_s: f64, omega: f64) -> (f64, f64) {
-        let Self { p, d, s } = self;
-        let per_cycle = d.gas.per_cycle();
-        let (_, _, ivc) = d.gas.events();
-        let (mut work, mut drawn, mut wall) = (0.0, 0.0, 0.0);
-        let fuel = s.fuel.heat;
         let mut around = cylinder::Surroundings {
             dt_s,
             omega,
-            manifold_pa: s.air.manifold_pa,
-            charge_k: s.charge_k,
-            exhaust_pa: s.ambient_pa,
-            wall_k: s.wall_k,
+            manifold_pa: self.s.air.manifold_pa,
+            charge_k: self.s.charge_k,
+            exhaust_pa: self.s.ambient_pa,
+            wall_k: self.s.wall_k,
             spark_deg: None,
             own: cylinder::Own {
-                spark_spread: p.ignition.spread,
-                crankcase_pa: s.ambient_pa,
+                spark_spread: self.p.ignition.spread,
+                crankcase_pa: self.s.ambient_pa,
                 ..cylinder::Own::default()
             },
-            fuel,
+            fuel: self.s.fuel.heat,
         };
-        let coil_kv = p.ignition.reached_kv(1.0, s.electrical.supply_v);
+        if self.d.eventful[self.s.crank.index] {
+            self.cylinder_events(drive, &around);
+        }
+        let Self { p, d, s } = self;
+        let inlet = cylinder::Inlet::new(&p.cylinder, &around);
+        let (mut work, mut drawn, mut wall) = (0.0, 0.0, 0.0);
+        let per_cycle = d.gas.per_cycle();
         let index = s.crank.index;
+        for (c, (gas, &off)) in s.cylinders.iter_mut().zip(&d.offset_steps).enumerate() {
+            let bank = usize::from(p.layout.banks[c]) - 1;
+            let i = if index >= off { index - off } else { index + per_cycle - off };
+            let out = match gas.phase {
+                cylinder::Phase::Closed => {
+                    around.own.seals = s.parts.seals[c];
+                    around.exhaust_pa = s.exhaust.banks[bank].pressure_pa;
+                    if gas.awaits_spark() {
+                        around.own.spark_kv = p.ignition.reached_kv(1.0, s.electrical.supply_v)
+                            * s.parts.coils[c].strength;
+                        around.own.gap_mm = s.parts.plugs[c].gap_mm;
+                        let fires = s.hands.plugs.coils[c] && !s.swallowed[c];
+                        around.spark_deg = if fires { drive.spark_deg[c] } else { None };
+                    }
+                    let out = gas.closed_step(&p.cylinder, &d.gas, i, &around);
+                    wall += out.wall_j;
+                    out
+                }
+                cylinder::Phase::Exhaust => {
+                    let out = gas.exhaust_step(&d.gas, i, s.exhaust.banks[bank].pressure_pa);
+                    s.exhaust.take(&p.exhaust, bank, &s.pulses[c]);
+                    out
+                }
+                cylinder::Phase::Intake => {
+                    let out = gas.intake_step(&d.gas, i, &inlet);
+                    drawn += out.drawn_kg;
+                    s.drawn_kg[c] += out.drawn_kg;
+                    out
+                }
+            };
+            // crankcase pressure acts on the underside of the piston
+            work += out.work_j - s.ambient_pa * out.grown_m3;
+        }
+        s.totals.gas_work_j += work;
+        s.totals.wall_j += wall;
+        s.totals.drawn_kg += drawn;
+        s.tick_wall_j += wall;
+        s.shift_in += 1;
+        if s.shift_in >= d.shift_steps {
+            s.shift_in = 0;
+            s.exhaust.shift(around.fuel.afr);
+        }
+        (work, drawn)
+    }
+
+    /// What happens to cylinders at the start of this step: a valve opens or shuts, an injector fires.
+    fn cylinder_events(&mut self, drive: &ActuatorFrame, around: &cylinder::Surroundings) {
+        let Self { p, d, s } = self;
+        let mut around = *around;
+        let (fuel, per_cycle, index) = (around.fuel, d.gas.per_cycle(), s.crank.index);
+        let (_, _, ivc) = d.gas.events();
         for (c, gas) in s.cylinders.iter_mut().enumerate() {
             let off = d.offset_steps[c];
             let bank = usize::from(p.layout.banks[c]) - 1;
@@ -388,52 +457,31 @@ impl Plant {
                 s.fed[c] = true;
                 s.totals.injected_kg += kg;
             }
-            around.own.spark_kv = coil_kv * s.parts.coils[c].strength;
-            around.own.gap_mm = s.parts.plugs[c].gap_mm;
-            around.own.seals = s.parts.seals[c];
-            around.spark_deg =
-                if s.hands.plugs.coils[c] && !s.swallowed[c] { drive.spark_deg[c] } else { None };
-            let (out, told) = gas.step(&p.cylinder, &d.gas, i, &around, &mut port);
-            // crankcase pressure acts on the underside of the piston
-            work += out.work_j - s.ambient_pa * out.grown_m3;
-            drawn += out.drawn_kg;
-            s.drawn_kg[c] += out.drawn_kg;
-            wall += out.wall_j;
-            if let Some((report, gone, heat_j)) = told {
-                s.accounts[c].add(&report, std::mem::take(&mut s.fed[c]));
-                let [by_valves, by_rings] = gas.take_slipped();
-                let air_kg = gone.air_in(fuel.afr) + by_valves.air_in(fuel.afr);
-                let fuel_kg = gone.fuel_in(fuel.afr) + by_valves.fuel_in(fuel.afr);
-                s.totals.rings_air_kg += by_rings.air_in(fuel.afr);
-                s.totals.rings_fuel_kg += by_rings.fuel_in(fuel.afr);
-                s.totals.exhaust_air_kg += air_kg;
-                s.totals.exhaust_fuel_kg += fuel_kg;
-                s.totals.unburned_kg += gone.fuel;
-                s.totals.open_wall_j += report.open_wall_j;
-                s.tick_wall_j += report.open_wall_j;
-                s.catalysts.take(bank, &gone, &by_valves, heat_j, &fuel);
-                let raw_kg = catalyst::late_kg(&gone, fuel.afr).1 + by_valves.fuel;
-                s.pulses[c] = exhaust::Pulse {
-                    mass_kg: gone.mass() / d.exhaust_steps,
-                    air_kg: air_kg / d.exhaust_steps,
-                    fuel_kg: fuel_kg / d.exhaust_steps,
-                    raw_kg: raw_kg / d.exhaust_steps,
-                };
-            }
-            if gas.phase == cylinder::Phase::Exhaust {
-                s.exhaust.take(&p.exhaust, bank, &s.pulses[c]);
-            }
+            let Some(cylinder::Opened { report, gone, heat_j }) =
+                gas.event(&p.cylinder, &d.gas, i, &around, &mut port)
+            else {
+                continue;
+            };
+            s.accounts[c].add(&report, std::mem::take(&mut s.fed[c]));
+            let [by_valves, by_rings] = gas.take_slipped();
+            let air_kg = gone.air_in(fuel.afr) + by_valves.air_in(fuel.afr);
+            let fuel_kg = gone.fuel_in(fuel.afr) + by_valves.fuel_in(fuel.afr);
+            s.totals.rings_air_kg += by_rings.air_in(fuel.afr);
+            s.totals.rings_fuel_kg += by_rings.fuel_in(fuel.afr);
+            s.totals.exhaust_air_kg += air_kg;
+            s.totals.exhaust_fuel_kg += fuel_kg;
+            s.totals.unburned_kg += gone.fuel;
+            s.totals.open_wall_j += report.open_wall_j;
+            s.tick_wall_j += report.open_wall_j;
+            s.catalysts.take(bank, &gone, &by_valves, heat_j, &fuel);
+            let raw_kg = catalyst::late_kg(&gone, fuel.afr).1 + by_valves.fuel;
+            s.pulses[c] = exhaust::Pulse {
+                mass_kg: gone.mass() / d.exhaust_steps,
+                air_kg: air_kg / d.exhaust_steps,
+                fuel_kg: fuel_kg / d.exhaust_steps,
+                raw_kg: raw_kg / d.exhaust_steps,
+            };
         }
-        s.totals.gas_work_j += work;
-        s.totals.wall_j += wall;
-        s.totals.drawn_kg += drawn;
-        s.tick_wall_j += wall;
-        s.shift_in += 1;
-        if s.shift_in >= d.shift_steps {
-            s.shift_in = 0;
-            s.exhaust.shift(fuel.afr);
-        }
-        (work, drawn)
     }
 
     #[inline]

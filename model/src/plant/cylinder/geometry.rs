@@ -128,6 +128,18 @@ impl Params {
     }
 }
 
+/// A cylinder's geometry over one step of the turn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Row {
+    /// Volume at the step's start and at its end \[m³\].
+    pub before_m3: f64,
+    pub after_m3: f64,
+    /// At its middle: volume^-0.8 with the volume in m³, wall area \[m²\], motored pressure over that at inlet closing.
+    pub volume_mid_m08: f64,
+    pub area_mid_m2: f64,
+    pub motored_mid: f64,
+}
+
 /// Tables over crank angle that every cylinder of an engine shares; made once.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Kinematics {
@@ -135,10 +147,7 @@ pub struct Kinematics {
     pub step_deg: f64,
     /// Steps in one turn.
     pub per_turn: usize,
-    pub(super) volume: Vec<f64>,
-    pub(super) volume_mid_m08: Vec<f64>,
-    pub(super) area_mid: Vec<f64>,
-    pub(super) motored_mid: Vec<f64>,
+    rows: Vec<Row>,
     /// Exhaust opening, overlap top, inlet closing as step index in the cycle.
     pub(super) evo: usize,
     pub(super) evc: usize,
@@ -167,7 +176,6 @@ impl Kinematics {
     pub fn with_cam(p: &Params, step_deg: f64, late_deg: f64) -> Self {
         let per_turn = (360.0 / step_deg).round() as usize;
         let volume: Vec<f64> = (0..per_turn).map(|j| p.volume_m3(j as f64 * step_deg)).collect();
-        let mid: Vec<f64> = (0..per_turn).map(|j| p.volume_m3((j as f64 + 0.5) * step_deg)).collect();
         let bore_m = p.bore_mm * 1e-3;
         let head_piston = std::f64::consts::FRAC_PI_2 * bore_m * bore_m;
         let v_ivc = p.volume_m3(180.0 + p.inlet_closes_abdc_deg + late_deg);
@@ -184,10 +192,18 @@ impl Kinematics {
         Self {
             step_deg,
             per_turn,
-            volume_mid_m08: mid.iter().map(|v| num::pow(*v, -0.8)).collect(),
-            area_mid: mid.iter().map(|v| head_piston + 4.0 * v / bore_m).collect(),
-            motored_mid: mid.iter().map(|v| num::pow(v_ivc / v, 1.3)).collect(),
-            volume,
+            rows: (0..per_turn)
+                .map(|j| {
+                    let v = p.volume_m3((j as f64 + 0.5) * step_deg);
+                    Row {
+                        before_m3: volume[j],
+                        after_m3: volume[(j + 1) % per_turn],
+                        volume_mid_m08: num::pow(v, -0.8),
+                        area_mid_m2: head_piston + 4.0 * v / bore_m,
+                        motored_mid: num::pow(v_ivc / v, 1.3),
+                    }
+                })
+                .collect(),
             evo,
             evc,
             ivc: at(540.0 + p.inlet_closes_abdc_deg + late_deg),
@@ -212,10 +228,21 @@ impl Kinematics {
     }
     /// Volume \[m³\] at a step index in the turn.
     pub fn volume_m3(&self, j: usize) -> f64 {
-        self.volume[j % self.per_turn]
+        self.rows[j % self.per_turn].before_m3
     }
     /// Swept volume \[m³\].
     pub fn swept_m3(&self) -> f64 {
         self.swept
+    }
+    /// The step that starts at an index in the cycle.
+    #[inline]
+    pub(super) fn row(&self, i: usize) -> &Row {
+        &self.rows[if i < self.per_turn { i } else { i - self.per_turn }]
+    }
+    /// Crank angle after firing top dead centre at which a step of the closed part starts \[deg\]: negative in the
+    /// compression.
+    #[inline]
+    pub(super) fn deg(&self, i: usize) -> f64 {
+        i as f64 * self.step_deg - if i >= self.ivc { 720.0 } else { 0.0 }
     }
 }

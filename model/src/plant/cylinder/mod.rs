@@ -155,6 +155,37 @@ pub struct CycleReport {
     pub misfired: bool,
 }
 
+/// What a cylinder tells when its exhaust valve opens.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Opened {
+    /// Its last cycle.
+    pub report: CycleReport,
+    /// The gas that will leave during the exhaust stroke.
+    pub gone: Charge,
+    /// Enthalpy that this gas takes along \[J\].
+    pub heat_j: f64,
+}
+
+/// The manifold as every open inlet valve sees it in a step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Inlet {
+    /// Pressure behind the valve \[Pa\].
+    p_pa: f64,
+    /// Gas constant times temperature of the charge \[J/kg\].
+    rt_j_kg: f64,
+}
+
+impl Inlet {
+    /// From the surroundings in a step.
+    #[inline]
+    pub fn new(p: &Params, s: &Surroundings) -> Self {
+        let loss = p.inlet_loss_at_6000
+            * (s.omega * s.omega)
+            * (1.0 / (628.318_530_717_958_6 * 628.318_530_717_958_6));
+        Self { p_pa: s.manifold_pa * (1.0 - loss), rt_j_kg: crate::units::R_AIR * s.charge_k }
+    }
+}
+
 /// Properties that differ between the cylinders of an engine.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Own {
@@ -342,7 +373,6 @@ impl State {
     /// Advances by one crank step from step index `i` of this cylinder's cycle (0 is firing top dead
     /// centre). Events at the start of the step (inlet closing, exhaust opening, overlap) are handled first; a
     /// [`CycleReport`] and the gas discharged into the exhaust are returned at exhaust opening.
-    #[inline]
     pub fn step(
         &mut self,
         p: &Params,
@@ -350,76 +380,83 @@ impl State {
         i: usize,
         s: &Surroundings,
         port: &mut Charge,
-    ) -> (StepOut, Option<(CycleReport, Charge, f64)>) {
-        let mut out = StepOut::default();
-        let mut told = None;
+    ) -> (StepOut, Option<Opened>) {
+        let told = self.event(p, k, i, s, port);
+        let out = match self.phase {
+            Phase::Closed => self.closed_step(p, k, i, s),
+            Phase::Exhaust => self.exhaust_step(k, i, s.exhaust_pa),
+            Phase::Intake => self.intake_step(k, i, &Inlet::new(p, s)),
+        };
+        (out, told)
+    }
+
+    /// What happens at the start of a step, if anything: see [`Kinematics::events`].
+    pub fn event(
+        &mut self,
+        p: &Params,
+        k: &Kinematics,
+        i: usize,
+        s: &Surroundings,
+        port: &mut Charge,
+    ) -> Option<Opened> {
         if i == k.evo {
-            told = Some(self.open_exhaust(p, k, s));
-        } else if i == k.evc {
+            return Some(self.open_exhaust(p, k, s));
+        }
+        if i == k.evc {
             self.overlap(p, k, s);
         } else if i == k.ivc {
             self.trap(p, k, s, port);
         }
-        let j = if i < k.per_turn { i } else { i - k.per_turn };
-        let j1 = if j + 1 == k.per_turn { 0 } else { j + 1 };
-        let (v0, v1) = (k.volume[j], k.volume[j1]);
-        match self.phase {
-            Phase::Closed => {
-                let deg = i as f64 * k.step_deg - if i >= k.ivc { 720.0 } else { 0.0 };
-                out = self.closed_step(p, k, j, deg, v0, v1, s);
-            }
-            Phase::Exhaust => {
-                let p0 = self.p_pa;
-                self.p_pa = s.exhaust_pa + (p0 - s.exhaust_pa) * k.blowdown_keep;
-                out.work_j = 0.5 * (p0 + self.p_pa) * (v1 - v0);
-            }
-            Phase::Intake => {
-                let loss = p.inlet_loss_at_6000
-                    * (s.omega * s.omega)
-                    * (1.0 / (628.318_530_717_958_6 * 628.318_530_717_958_6));
-                let p_in = s.manifold_pa * (1.0 - loss);
-                out.work_j = p_in * (v1 - v0);
-                // (5) the manifold fills the volume that the piston opens
-                out.drawn_kg = (1.0 + self.tuning) * p_in * (v1 - v0) / (crate::units::R_AIR * s.charge_k);
-                if i == k.evc {
-                    // what the residual has pushed back before it is drawn in again
-                    out.drawn_kg += self.fresh_kg;
-                    self.fresh_kg = 0.0;
-                }
-                self.fresh_kg += out.drawn_kg;
-                self.p_pa = p_in;
-            }
-        }
-        out.grown_m3 = v1 - v0;
-        self.work_j += out.work_j;
-        (out, told)
+        None
     }
 
+    /// A step with the exhaust valve open, against the pressure in the pipe \[Pa\].
     #[inline]
-    #[expect(clippy::too_many_arguments, reason = "the hot loop hands on what the caller has in registers")]
-    fn closed_step(
-        &mut self,
-        p: &Params,
-        k: &Kinematics,
-        j: usize,
-        deg: f64,
-        v0: f64,
-        v1: f64,
-        s: &Surroundings,
-    ) -> StepOut {
+    pub fn exhaust_step(&mut self, k: &Kinematics, i: usize, exhaust_pa: f64) -> StepOut {
+        let row = k.row(i);
+        let grown_m3 = row.after_m3 - row.before_m3;
+        let p0 = self.p_pa;
+        self.p_pa = exhaust_pa + (p0 - exhaust_pa) * k.blowdown_keep;
+        let work_j = 0.5 * (p0 + self.p_pa) * grown_m3;
+        self.work_j += work_j;
+        StepOut { work_j, drawn_kg: 0.0, wall_j: 0.0, grown_m3 }
+    }
+
+    /// (5) A step with the inlet valve open: the manifold fills the volume that the piston opens.
+    #[inline]
+    pub fn intake_step(&mut self, k: &Kinematics, i: usize, inlet: &Inlet) -> StepOut {
+        let row = k.row(i);
+        let grown_m3 = row.after_m3 - row.before_m3;
+        let work_j = inlet.p_pa * grown_m3;
+        let mut drawn_kg = (1.0 + self.tuning) * inlet.p_pa * grown_m3 / inlet.rt_j_kg;
+        if i == k.evc {
+            // what the residual has pushed back before it is drawn in again
+            drawn_kg += self.fresh_kg;
+            self.fresh_kg = 0.0;
+        }
+        self.fresh_kg += drawn_kg;
+        self.p_pa = inlet.p_pa;
+        self.work_j += work_j;
+        StepOut { work_j, drawn_kg, wall_j: 0.0, grown_m3 }
+    }
+
+    /// Whether this compression still waits for its spark.
+    #[inline]
+    pub fn awaits_spark(&self) -> bool {
+        !self.sparked
+    }
+
+    /// A step with both valves shut.
+    #[inline]
+    pub fn closed_step(&mut self, p: &Params, k: &Kinematics, i: usize, s: &Surroundings) -> StepOut {
+        let row = k.row(i);
+        let dv = row.after_m3 - row.before_m3;
         if !self.sparked {
-            if let Some(advance) = s.spark_deg
-                && deg + k.step_deg > -advance
-            {
-                self.ignite(p, k, -advance, s);
-            }
-            if deg > 60.0 {
-                self.sparked = true;
-            }
+            self.spark_if_due(p, k, i, s);
         }
         let mut x = self.burned;
         if self.burning {
-            let y = (deg + k.step_deg - self.burn_start_deg) / self.burn_deg;
+            let y = (k.deg(i) + k.step_deg - self.burn_start_deg) / self.burn_deg;
             if y > 0.0 {
                 // (2)
                 x = self.burn_whole * k.wiebe.at(y.min(1.0));
@@ -438,24 +475,23 @@ impl State {
         let t_mid = 0.5 * (self.t_k + t_guess);
         let w_08 = if x > 0.0 {
             let p_mid = self.p_pa + 0.5 * (self.p_pa - self.p_before);
-            let over = p_mid - self.p_ref * k.motored_mid[j];
+            let over = p_mid - self.p_ref * row.motored_mid;
             if over > 0.0 { k.power_08.at(self.w_motored + self.w_slope * over) } else { self.w_motored_08 }
         } else {
             self.w_motored_08
         };
         // (m R)^0.8 grows a little with the burn: first order of the power is enough for its 4 %
         let grown = 1.0 + 0.8 * (self.mr / self.mr_fresh - 1.0);
-        let h = self.h_front * grown * k.volume_mid_m08[j] * t_mid.sqrt().sqrt() * w_08;
+        let h = self.h_front * grown * row.volume_mid_m08 * t_mid.sqrt().sqrt() * w_08;
         // limited to what brings the gas to wall temperature; its heat capacity is at least 2.5 m R. From the present
         // temperature, not the extrapolated one: otherwise the little gas left by a leak would oscillate about wall
         // temperature, further each time
         let most_j = 2.5 * self.mr * (self.t_k - self.wall_k).abs();
-        let wall_j = (h * k.area_mid[j] * (t_mid - self.wall_k) * s.dt_s).clamp(-most_j, most_j);
+        let wall_j = (h * row.area_mid_m2 * (t_mid - self.wall_k) * s.dt_s).clamp(-most_j, most_j);
         // (1) trapezoid in p dV, solved for the temperature at the end by Newton
-        let dv = v1 - v0;
         let half = 0.5 * dv;
         let known = self.u_j - self.p_pa * half - wall_j;
-        let per_k = self.mr / v1;
+        let per_k = self.mr / row.after_m3;
         let slope_p = per_k * half;
         let mut t = t_guess;
         for _ in 0..2 {
@@ -472,10 +508,24 @@ impl State {
         self.burned = x;
         self.wall_j += wall_j;
         if s.own.seals.valves_mm2 + s.own.seals.rings_mm2 > 0.0 {
-            self.slip(k, v1, s);
+            self.slip(k, row.after_m3, s);
         }
         self.peak_pa = self.peak_pa.max(self.p_pa);
-        StepOut { work_j, drawn_kg: 0.0, wall_j, grown_m3: 0.0 }
+        self.work_j += work_j;
+        StepOut { work_j, drawn_kg: 0.0, wall_j, grown_m3: dv }
+    }
+
+    /// Lights the charge in the step in which its spark falls.
+    fn spark_if_due(&mut self, p: &Params, k: &Kinematics, i: usize, s: &Surroundings) {
+        let deg = k.deg(i);
+        if let Some(advance) = s.spark_deg
+            && deg + k.step_deg > -advance
+        {
+            self.ignite(p, k, -advance, s);
+        }
+        if deg > 60.0 {
+            self.sparked = true;
+        }
     }
 
     /// (7) Gas that leaks out past closed valves and rings in this step; inflow is left out.
@@ -551,7 +601,7 @@ impl State {
         self.burning = true;
     }
 
-    fn open_exhaust(&mut self, p: &Params, k: &Kinematics, s: &Surroundings) -> (CycleReport, Charge, f64) {
+    fn open_exhaust(&mut self, p: &Params, k: &Kinematics, s: &Surroundings) -> Opened {
         let c = self.charge;
         let fuel = s.fuel;
         let mut report = CycleReport {
@@ -606,7 +656,7 @@ impl State {
         let at_walls_j = out.energy_j(s.wall_k) + out.mr() * s.wall_k;
         let cooled_j = 0.5 * (1.0 - heat_kept) * (leaves_j - at_walls_j);
         report.open_wall_j = cooled_j + kept.energy_j(t_open) - kept.energy_j(t_res);
-        (report, out, leaves_j - cooled_j)
+        Opened { report, gone: out, heat_j: leaves_j - cooled_j }
     }
 
     /// Gas leaked since the last call, into the exhaust and past the rings, by its composition before the burn
