@@ -89,33 +89,88 @@ fn misgraded(name: &str, run: &Run) -> Option<String> {
     }
 }
 
-/// What does not come out as it should when a trainee gets this lesson, by its solution and its traps.
-fn wrong_for(s: &Shipped, trainee: u64) -> Vec<String> {
+/// What a trainee's lesson comes out as, by its solution and its traps.
+struct Given {
+    lesson: &'static str,
+    /// What does not come out as it should.
+    wrong: Vec<String>,
+    /// Whether the solution closes the job with all points and every trap leaves it open.
+    closed: bool,
+    traps_fail: bool,
+    /// Time \[min\] and cost units of the solution.
+    spent: [f64; 2],
+}
+
+fn given_to(s: &'static Shipped, trainee: u64) -> Given {
     let who = Who { class_seed: 2026, trainee: trainee.to_string(), seal: None };
     let mut car = |name: &str| store::car_text(name, None);
     let scenario = parse_scenario_for(s.text.as_bytes(), s.id, &mut car, Some(&who)).expect(s.id);
     let life = Bench::new(&scenario.setup, &mut |_| true).expect(s.id);
-    let mut wrong = Vec::new();
+    let mut given =
+        Given { lesson: s.id, wrong: Vec::new(), closed: false, traps_fail: true, spent: [0.0; 2] };
     for a in s.actions {
         let actions = parse_actions_for(a.1.as_bytes(), a.0, &scenario.vary).expect(a.0);
         let run = Session::on(life.clone(), &scenario, Some(&actions), &Options::default());
         let run = run.expect(s.id).run(&mut |_| true);
         let name = format!("trainee {trainee}, {}", a.0);
-        wrong.extend(unmet(&name, &run));
-        wrong.extend(misgraded(&name, &run));
+        let graded = misgraded(&name, &run);
+        if a.0.ends_with("/solution") {
+            given.closed = graded.is_none();
+            given.spent = [run.job.minutes, run.job.money];
+        } else {
+            given.traps_fail &= graded.is_none();
+        }
+        given.wrong.extend(unmet(&name, &run));
+        given.wrong.extend(graded);
     }
-    wrong
+    given
+}
+
+/// Trainees for whom the lessons are tried: `IDLEWRIGHT_VARIANTS` says how many, or from which to which (`21-40`).
+fn trainees() -> std::ops::RangeInclusive<u64> {
+    let Ok(said) = std::env::var("IDLEWRIGHT_VARIANTS") else { return 1..=1 };
+    let number = |text: &str| text.trim().parse().expect("IDLEWRIGHT_VARIANTS: a number, or two with a hyphen");
+    match said.split_once('-') {
+        Some((from, to)) => number(from)..=number(to),
+        None => 1..=number(&said),
+    }
+}
+
+/// A row a lesson: how many solutions close, for how many trainees all traps fail, and how far time and cost of the
+/// solution lie from the middle of their range.
+fn table(given: &[Given]) -> String {
+    let mut lines = vec![format!("{:36} given closed traps  min ±%  cost ±%", "lesson")];
+    let ids: BTreeSet<&str> = given.iter().map(|g| g.lesson).collect();
+    for id in ids {
+        let of: Vec<&Given> = given.iter().filter(|g| g.lesson == id).collect();
+        let spread = |k: usize| {
+            let (low, high) =
+                of.iter().fold((f64::MAX, 0.0_f64), |(l, h), g| (l.min(g.spent[k]), h.max(g.spent[k])));
+            if high > 0.0 { 100.0 * (high - low) / (high + low) } else { 0.0 }
+        };
+        let closed = of.iter().filter(|g| g.closed).count();
+        let fail = of.iter().filter(|g| g.traps_fail).count();
+        lines.push(format!(
+            "{id:36} {:5} {closed:6} {fail:5} {:7.1} {:7.1}",
+            of.len(),
+            spread(0),
+            spread(1)
+        ));
+    }
+    lines.join("\n")
 }
 
 /// Every lesson's solution and traps for trainees of a class: another fault of the same kind on other parts. One
-/// trainee each; as many as `IDLEWRIGHT_VARIANTS` says.
+/// trainee each; as many as `IDLEWRIGHT_VARIANTS` says. Prints a table.
 #[test]
 fn holds_lessons_for_other_trainees() {
-    let n = number_from("IDLEWRIGHT_VARIANTS").unwrap_or(1);
-    let lessons: Vec<&Shipped> = store::SCENARIOS.iter().filter(|s| read(s).plan.is_some()).collect();
+    let lessons: Vec<&'static Shipped> = store::SCENARIOS.iter().filter(|s| read(s).plan.is_some()).collect();
     assert!(!lessons.is_empty());
-    let each: Vec<(&Shipped, u64)> = lessons.iter().flat_map(|s| (1..=n).map(move |k| (*s, k))).collect();
-    let wrong: Vec<String> = each.par_iter().flat_map(|(s, trainee)| wrong_for(s, *trainee)).collect();
+    let each: Vec<(&'static Shipped, u64)> =
+        trainees().flat_map(|k| lessons.iter().map(move |s| (*s, k))).collect();
+    let given: Vec<Given> = each.par_iter().map(|(s, trainee)| given_to(s, *trainee)).collect();
+    println!("{}", table(&given));
+    let wrong: Vec<String> = given.into_iter().flat_map(|g| g.wrong).collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
@@ -128,7 +183,7 @@ fn bug_right_work_closes_for_every_trainee() {
     let wrong: Vec<String> = these
         .par_iter()
         .flat_map(|(id, trainee)| {
-            wrong_for(store::SCENARIOS.iter().find(|s| s.id == *id).expect(id), *trainee)
+            given_to(store::SCENARIOS.iter().find(|s| s.id == *id).expect(id), *trainee).wrong
         })
         .collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
