@@ -12,7 +12,7 @@ use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::{Faults, Setup};
 use idlewright::bench::view::Lamp;
 use idlewright::num;
-use idlewright::plant::parts::{Filter, PurgeValve, Regulator, ThrottleBody};
+use idlewright::plant::parts::{Filter, Regulator, ThrottleBody};
 use idlewright::plant::{air, exhaust, fuel, wires};
 use std::sync::OnceLock;
 
@@ -614,9 +614,6 @@ fn practice_purge_valve_that_leaks() {
     b.advance_by(120.0);
     assert!(b.truth().purge_g_s.abs() < 1e-9);
     assert!(mean(&mut b, 20.0, both_pct).abs() < 4.0);
-    // a valve has no seat in its record: a part of the wire's kind says so
-    let seat = PurgeValve { serial: "V".into(), leak_mm2: 0.5 };
-    assert_eq!(seat.leak_mm2, 0.5);
 }
 
 // ---------------------------------------------------------------------------------------------------

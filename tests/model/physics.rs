@@ -1095,7 +1095,7 @@ fn practice_start() {
             println!("{said}");
             let good = (180.0..=250.0).contains(&s.cranks_rpm)
                 && (0.5..=1.5).contains(&s.fires_s)
-                // practice says 1500; seed 3 at 20 °C comes to 1501 since its battery and starter leads stand apart
+                // practice says 1500; seed 3 at 20 °C flares to 1501
                 && (1100.0..=1505.0).contains(&s.flare_rpm);
             if !good {
                 wrong.push(said);

@@ -206,7 +206,7 @@ fn confirmed() -> Bench {
 #[test]
 fn holds_power_cut_on_the_mixed_profile() {
     let mut b = confirmed();
-    // a rolled gain too, so that every trim has something to lose
+    // half a minute more, so that the short-term trim too has a value to lose
     b.advance_by(30.0);
     stop(&mut b);
     let before = b.observe().learned;

@@ -204,8 +204,9 @@ mod tests {
         assert!(still.edge_deg.iter().sum::<f64>().abs() < 1e-9);
     }
 
-    /// By hand: a wave of `a` once a turn has a third difference of a·(2π/60)³ ≤ 1.2e-3·a: 0.01 % of a tooth at
-    /// half a degree. Across the gap a third of it stands for a tooth, half as far again each way: some tenths.
+    /// By hand: a wave of amplitude `a` once a turn has a third difference of at most a·(2π/60)³ = 1.2e-3·a, which is
+    /// 0.01 % of a tooth's period at half a degree. Beside the gap the next tooth is three pitches away, so that some
+    /// tenths of a percent are left.
     #[test]
     fn holds_runout_is_no_hit_tooth() {
         let wave = |i: usize| 0.5 * crate::num::sin_deg(6.0 * i as f64 - 70.0);

@@ -12,7 +12,7 @@
 //! filter models only fuel, so it attributes every weak push to lack of fuel: *it cannot tell a lean cylinder from
 //! one with low compression*. The crankshaft also becomes less sensitive as the mixture gets richer: on the lean side
 //! of stoichiometric a push follows its fuel, on the rich side no air is left to burn more of it. The nominal gain is
-//! the middle of the two, so that the estimate comes out too small on the lean side and too large on the rich side;
+//! the middle of the two, so that the estimate comes out too large on the lean side and too small on the rich side;
 //! the trim loop still ends at the correct value, since at zero both signals agree. With low compression they do not
 //! agree: the oxygen sensor sees the enriched cylinder and pulls the trim back, the crankshaft keeps pushing it up,
 //! and the trim settles where the two balance according to their weights, or at its limit. Mixing smears a pattern

@@ -6,9 +6,9 @@
 //!
 //! **Leaves out** diesel, exhaust pressure, ion current; driveline oscillation.
 //!
-//! *Why neighbours and not the same cylinder a turn before*: differencing the same part of the wheel would
-//! cancel the wheel's errors without any table, but on a four-cylinder engine that part belongs to two cylinders,
-//! and a fault in both of them would cancel as well.
+//! *Why neighbouring windows and not the same part of the wheel a turn before*: such a difference would cancel the
+//! wheel's errors without any table, but on a four-cylinder engine each part of the wheel belongs to two cylinders in
+//! turn, and a fault in both of them would cancel as well.
 //!
 //! **State** ([`State`]): window times, differences, counts, blocks, injectors cut.
 //!
