@@ -20,6 +20,7 @@ mod run;
 mod seal;
 mod serve;
 mod survey;
+mod sweep;
 mod tell;
 mod twin;
 mod verify;
@@ -65,6 +66,7 @@ enum Command {
     },
     Calibrate(survey::CalibrateArgs),
     Curves(survey::CurvesArgs),
+    Sweep(sweep::SweepArgs),
     Evidence(evidence::EvidenceArgs),
     Speed(survey::SpeedArgs),
 }
@@ -140,6 +142,7 @@ fn act(command: Option<Command>, open: Opens) -> Result<u8, Error> {
         Some(Command::Words { word }) => listing::words(&word.join(" ")),
         Some(Command::Calibrate(args)) => survey::calibrate(&args),
         Some(Command::Curves(args)) => survey::curves(&args),
+        Some(Command::Sweep(args)) => sweep::sweep(&args),
         Some(Command::Evidence(args)) => evidence::evidence(&args),
         Some(Command::Speed(args)) => survey::speed(&args),
     }

@@ -29,6 +29,7 @@ mod page;
 mod ruler;
 mod sheet;
 mod svg;
+mod sweep;
 mod text;
 mod timeline;
 mod twin;
@@ -48,6 +49,9 @@ pub use self::job::job_text;
 pub use self::names::{code_states, connector_words, cost_words, learned_words, written};
 pub use self::sheet::{Beside, Sheet};
 pub use self::svg::escaped;
+pub use self::sweep::{
+    Axis, Item, Of, PERCENTS, Stat, Swept, SweptRun, sweep_csv, sweep_html, sweep_runs_csv, sweep_table,
+};
 pub use self::text::{cautions_text, table};
 pub use self::twin::{Difference, Pair, twin_lines, twin_table};
 pub use self::twin_page::{twin_html, twin_svg, twin_traces};

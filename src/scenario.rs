@@ -13,6 +13,7 @@
 mod acts;
 mod measure;
 mod mistake;
+mod over;
 mod parts;
 mod paths;
 mod plan;
@@ -23,6 +24,7 @@ pub mod surprise;
 mod vary;
 
 pub use crate::scenario::mistake::{Mistake, Type};
+pub use crate::scenario::over::Over;
 pub use crate::scenario::paths::{lookup, paths};
 pub use crate::scenario::plan::{
     Answers, Ask, AskKind, Cause, Check, Choice, Hides, Judge, Plan, RowPlan, Test, parse_answers,
@@ -428,6 +430,18 @@ pub fn parse_scenario_for(
     car_text: &mut dyn FnMut(&str) -> Result<String, NoCar>,
     who: Option<&Who>,
 ) -> Result<Scenario, ScenarioError> {
+    parse_scenario_over(bytes, file, car_text, who, &[])
+}
+
+/// The same with some of its numbers replaced. A path that leads nowhere has no place in the file: line and column
+/// are 1.
+pub fn parse_scenario_over(
+    bytes: &[u8],
+    file: &str,
+    car_text: &mut dyn FnMut(&str) -> Result<String, NoCar>,
+    who: Option<&Who>,
+    over: &[Over],
+) -> Result<Scenario, ScenarioError> {
     let mut source = Source::new(utf8(bytes, file)?, file)?;
     let vary = {
         let tree = source.tree()?;
@@ -436,7 +450,13 @@ pub fn parse_scenario_for(
         Vary::read(&top, who)?
     };
     let mut tree = source.tree()?;
-    source.raws = vary.fill(&mut tree, &source, true)?;
+    let mut raws = vary.fill(&mut tree, &source, true)?;
+    for one in over {
+        over::put(&mut tree, one, &mut raws).map_err(|(mistake, help)| {
+            ScenarioError::at(file, Place { line: 1, column: 1 }, *mistake, help)
+        })?;
+    }
+    source.raws = raws;
     let top = Tab::top(&source, &tree);
     let unknown = top.only(&["schema", "about", "setup", "vary", "act", "expect", "lesson"]);
     let about = top.get("about").map(|item| read_about(&item.table("[about]")?, true));

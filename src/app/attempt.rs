@@ -10,7 +10,7 @@ use super::trainee::Trainee;
 use super::{Error, Files, NotKept, Options, Progress, Run, VERSION, Wrong, shown};
 use crate::lesson::Rubric;
 use crate::report;
-use crate::scenario::Answers;
+use crate::scenario::{Answers, Scenario};
 use crate::session::twin::{Named, Twin, named};
 use crate::session::{self, Session};
 use crate::store;
@@ -40,11 +40,11 @@ pub struct Attempt {
     /// The scenario.
     pub loaded: Loaded,
     file: String,
-    hands: Option<Hands>,
+    pub(super) hands: Option<Hands>,
     answers: Option<Answers>,
     rubric: Option<Rubric>,
     options: Options,
-    lid_open: bool,
+    pub(super) lid_open: bool,
 }
 
 /// A run and its inputs.
@@ -141,7 +141,7 @@ impl Attempt {
     /// A session at its start, after the car's earlier life was driven.
     fn begin(&self, told: &mut dyn FnMut(Progress) -> bool) -> Result<Session, Error> {
         let hands = self.hands.as_ref();
-        let mut session = begin(&self.file, &self.loaded, hands, &self.options, told)?;
+        let mut session = begin(&self.file, &self.loaded.scenario, hands, &self.options, told)?;
         if let Some(answers) = &self.answers {
             session = session.with_answers(answers.clone());
         }
@@ -155,12 +155,12 @@ impl Attempt {
 /// A session at its start, after the car's earlier life was driven.
 pub(super) fn begin(
     file: &str,
-    loaded: &Loaded,
+    scenario: &Scenario,
     hands: Option<&Hands>,
     options: &Options,
     told: &mut dyn FnMut(Progress) -> bool,
 ) -> Result<Session, Error> {
-    match Session::new(&loaded.scenario, hands.map(|h| &h.actions), options, told) {
+    match Session::new(scenario, hands.map(|h| &h.actions), options, told) {
         Ok(s) => Ok(s),
         Err(session::Error::Bench(crate::bench::Error::Stopped)) => Err(Error::Stopped),
         Err(e) => Err(Error::of(file, facts::session(&e))),

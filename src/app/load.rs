@@ -11,7 +11,7 @@ use crate::bench::action::Action;
 use crate::bench::car::{Car, NoCar};
 use crate::lesson::Rubric;
 use crate::scenario::{
-    self, Act, ActionFile, Answers, At, Expect, Place, RowPlan, Scenario, ScenarioError, Timing, Who,
+    self, Act, ActionFile, Answers, At, Expect, Over, Place, RowPlan, Scenario, ScenarioError, Timing, Who,
 };
 use crate::session;
 use crate::store;
@@ -58,7 +58,11 @@ impl Origin {
     }
     /// Reads the variant of a trainee; without a trainee, the scenario as written.
     pub fn read(&self, who: Option<&Who>) -> Result<Loaded, Error> {
-        read_scenario(&self.file, &self.bytes, self.beside.as_deref(), who)
+        read_scenario(&self.file, &self.bytes, self.beside.as_deref(), who, &[])
+    }
+    /// Reads the scenario as written but for these numbers.
+    pub(super) fn read_over(&self, over: &[Over]) -> Result<Loaded, Error> {
+        read_scenario(&self.file, &self.bytes, self.beside.as_deref(), None, over)
     }
     /// Its text.
     pub fn text(&self) -> Cow<'_, str> {
@@ -73,7 +77,7 @@ pub struct Loaded {
     pub scenario: Scenario,
     /// Its text; the logbook carries its hash.
     pub text: String,
-    sample: serde_json::Value,
+    pub(super) sample: serde_json::Value,
 }
 
 /// An action file that fits its scenario.
@@ -197,13 +201,14 @@ pub(super) fn read_scenario(
     bytes: &[u8],
     beside: Option<&Path>,
     who: Option<&Who>,
+    over: &[Over],
 ) -> Result<Loaded, Error> {
     let mut car = |name: &str| {
         let text = store::car_text(name, beside)?;
         Car::parse(&text).map_err(|why| NoCar::Wrong { car: name.into(), why })?;
         Ok(text)
     };
-    let scenario = scenario::parse_scenario_for(bytes, file, &mut car, who)?;
+    let scenario = scenario::parse_scenario_over(bytes, file, &mut car, who, over)?;
     let sample = session::sample(&scenario).map_err(|e| Error::of(file, facts::session(&e)))?;
     scenario.check_paths(file, &sample, &Bench::known_codes())?;
     check_end(file, scenario.run_s, &scenario.acts, &scenario.expects)?;

@@ -172,7 +172,7 @@ fn run_again(
     }
     let rubric =
         how.rubric.as_ref().map(|rows| rows.over(&loaded, how.open || book.options.lid_open)).transpose()?;
-    let mut session = begin(name, &loaded, None, &options, told)?;
+    let mut session = begin(name, &loaded.scenario, None, &options, told)?;
     let cache_trouble = session.cache_trouble().cloned();
     if let Some(rubric) = rubric {
         session = session.by_rubric(rubric);
@@ -198,7 +198,7 @@ fn find_scenario(book: &Logbook, given: &[Origin]) -> Result<Loaded, Early> {
         return Ok(origin.read(who)?);
     }
     if let Some(s) = store::SCENARIOS.iter().find(|s| hash_of_text(s.text) == book.scenario.hash) {
-        return Ok(read_scenario(s.id, s.text.as_bytes(), None, who)?);
+        return Ok(read_scenario(s.id, s.text.as_bytes(), None, who, &[])?);
     }
     let why = match given {
         [] => Reason::GiveScenario,

@@ -132,7 +132,7 @@ fn attempt(
 ) -> Result<Run, Error> {
     let lid_open = loaded.scenario.about.lid != Lid::Locked;
     let options = Options { lid_open, use_cache, ..Options::default() };
-    let session = begin(name, loaded, hands, &options, told)?;
+    let session = begin(name, &loaded.scenario, hands, &options, told)?;
     if let Some(why) = session.cache_trouble() {
         *cache_trouble = Some(why.clone());
     }

@@ -94,7 +94,8 @@ impl Share {
         let share = Self { k: k.parse().map_err(|_| wrong())?, of: of.parse().map_err(|_| wrong())? };
         if (1..=share.of).contains(&share.k) && share.of <= MOST_SHARES { Ok(share) } else { Err(wrong()) }
     }
-    fn has(self, k: usize) -> bool {
+    /// Whether number `k` of all, from 0, is in this share.
+    pub(super) fn has(self, k: usize) -> bool {
         k % self.of == self.k - 1
     }
 }

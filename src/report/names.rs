@@ -235,11 +235,15 @@ fn key_words(key: &str) -> String {
     }
 }
 
+/// The unit of a path's value, by its last key.
+pub(super) fn unit_of(path: &str) -> Option<&'static str> {
+    UNITS.iter().find(|(tail, _)| path.ends_with(tail)).map(|u| u.1)
+}
+
 /// The measured value; a number has one digit more than its unit normally has, so that a value at the edge of a rule
 /// can be judged.
 pub(super) fn measured_words(path: &str, measured: &Value) -> String {
-    let unit = UNITS.iter().find(|(tail, _)| path.ends_with(tail)).map(|u| u.1);
-    match (measured.as_f64(), unit) {
+    match (measured.as_f64(), unit_of(path)) {
         (Some(x), Some(unit)) => number(x, decimals(unit) + 1),
         (Some(x), None) => tidy(&format!("{x:.3}")),
         (None, _) => facts::value(measured),

@@ -217,7 +217,7 @@ pub(super) fn thin(points: &[(f64, f64)], most: usize) -> Vec<(f64, f64)> {
 }
 
 /// A round step that divides a span into at most this many parts.
-fn round_step(span: f64, parts: f64) -> f64 {
+pub(super) fn round_step(span: f64, parts: f64) -> f64 {
     let mut step = 0.001;
     for grow in [2.0, 2.5, 2.0].iter().cycle().take(40) {
         if span / step <= parts {

@@ -10,6 +10,7 @@ mod lesson;
 mod replay;
 mod scenarios;
 mod surprise;
+mod sweep;
 mod twin;
 mod variants;
 mod verify;

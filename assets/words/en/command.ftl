@@ -61,6 +61,25 @@ app-same-acts = same actions in the same order as { $file }
 app-same-lines = same lines as { $file }, under another header
 app-named-twice = given twice
 
+# Sweeps: what is wrong with what is to be varied, told or put together
+sweep-over = { $given } is no range: it is PATH=FROM:TO:COUNT, as setup.unmetered_leak_mm2=0:8:9, or PATH=A,B,C; 2 to { $most } different values
+sweep-over-wrong = --over { $given }: { $why }
+sweep-over-twice = --over names { $path } twice
+sweep-over-lid = --over { $path }: what a value does shows what the scenario hides, so this takes --lid open
+sweep-axes = --over may be given at most { $most } times
+sweep-seed = { $path } is varied by --runs, from --seed on
+sweep-no-signal = there is no signal `{ $name }`: name a column of trace.csv, or a path to a number as an expectation has it
+sweep-signal-lid = `{ $name }` is a true value: it can be told with --lid open only
+sweep-points-most = { $points } combinations of values were asked for; there may be { $most }
+sweep-runs = --runs must be from 1 to { $most }, and no seed may go past the largest
+sweep-cells = { $runs } runs would leave { $cells } numbers; there may be { $most }: take fewer runs or values
+sweep-earlier = `{ $file }` holds another sweep or another share and was not changed: give `--out` another folder
+sweep-no-part = this is not what sweep writes: a folder with sweep.json, or that file
+sweep-part-version = another version of the program made this part
+sweep-part-differs = this part is of another sweep, or of another number of shares
+sweep-part-twice = run { $run } stands in this part and in an earlier one: was the same share given twice?
+sweep-part-missing = { $runs } of { $all } runs are missing, from the shares { $shares }: run these to their end with the same --out
+
 ## Files
 
 file-no-output = cannot write to standard output: { $why }
@@ -91,6 +110,13 @@ lang-too-large = it is larger than 1 MiB
 progress-earlier-life = simulating the car's history: { $share } %, { $spent } s so far
 progress-running = { $at } of { $end } simulated, { $pace } times real time, { $left } s left
 progress-days = day { $at } of { $end }, { $share } %: { $what }; { $spent } s so far
+
+sweep-progress = { $done } of { $all } runs
+sweep-spent = { $runs } runs simulated in { $wall } s on { $threads ->
+    [one] one thread
+   *[other] { $threads } threads
+  }
+sweep-part = { $done } of { $of } runs of share { $share }/{ $shares }; { $all } runs in all
 
 ## Arguments
 
@@ -354,6 +380,14 @@ help-curves-car = Car: name of a shipped one (default: plover), or a car file
 help-curves-wheels = Number of engines, each with its own parts and reluctor wheel (default: 20)
 help-curves-turns = Revolutions observed for false counts on each (default: 10000)
 help-curves-picture = Also draw detected misfires and false counts to this SVG file
+help-sweep = Run a scenario over many seeds, and over ranges of its own numbers, and tell how the results spread
+help-sweep-runs = Seeds for each combination of values (default: 20)
+help-sweep-seed = First seed; the others follow it (default: the scenario's own)
+help-sweep-over = A number of the scenario to vary, by its path in the file: setup.unmetered_leak_mm2=0:8:9 (from, to, how many) or setup.coolant_c=20,90; may be repeated; takes an open lid
+help-sweep-signal = A signal to tell of at the end: a column of trace.csv, or a path as an expectation has it; may be repeated
+help-sweep-out = Folder for sweep.html, sweep.csv, runs.csv and sweep.json; a sweep that was stopped goes on from there
+help-sweep-shard = Run only the K-th of N shares, for one of several machines; its folder then holds sweep.json alone, for --merge
+help-sweep-merge = Put the shares together that lie in these folders
 help-evidence = Measure every value from outside that the model is held against, and show what the program gives
 help-evidence-out = Folder for evidence.html and evidence.json
 help-evidence-car = One car only: plover, dunlin or whimbrel

@@ -674,3 +674,28 @@ days-charge-and-true = { $charge }, true { $truth }
 days-charge-true = true { $truth }
 days-trims-are = { $short } / { $long } %
 days-note = Charge (as the module counts it), learned idle air and trims are those at the end of the day, or the last the module gave. Running time and distance are about right to a minute a trip. On days with electrics only, battery and charging are simulated and nothing is learned.
+
+## A sweep: one scenario over many runs.
+
+sweep-kind-of-page = Sweep
+sweep-title = { $id }: { $title }
+sweep-sum = { $runs } runs: { $points ->
+    [one] seeds { $seed } to { $last }
+   *[other] { $points } combinations of values, each with seeds { $seed } to { $last }
+  }
+sweep-at = { $path } = { $value }
+sweep-percent = { $p } %
+sweep-all = all expectations met
+sweep-points = marks (%)
+sweep-met = { $met } of { $of } ({ $pct } %)
+sweep-head-what = what
+sweep-head-numbers = runs with a number
+sweep-head-met = met in
+sweep-overview = Overview
+sweep-range = { $from } to { $to }, { $n } values
+sweep-share = share of runs at or below the value
+sweep-note-bands = The line is the median of the seeds at each value. Half of them lie in the darker band, nine in ten in the lighter one.
+sweep-note-shares = The line rises by each run at its value. Half of the runs lie in the darker band, nine in ten in the lighter one; the dotted line is the median.
+sweep-note-percentiles = With n runs in ascending order, counted from 0, the percentile p is the value at place (n − 1) · p / 100, linear between neighbours. A run in which a value was not measured is left out of its row.
+sweep-more-rows = { $rows } of { $points } rows; all of them stand in sweep.csv.
+sweep-foot = Idlewright { $version }. The same version, files and seeds give the same page on every machine.
