@@ -105,6 +105,11 @@ pub(super) struct Ear {
     samples: Vec<i16>,
 }
 
+/// (1) Gas that blows out of a cylinder volume \[m³\] at a pressure against that of its exhaust \[Pa\].
+fn blown_m3(volume_m3: f64, p_pa: f64, exhaust_pa: f64) -> f64 {
+    volume_m3 * (num::pow(p_pa / exhaust_pa, 1.0 / GAMMA) - 1.0)
+}
+
 /// Crank angle in the cycle \[deg\].
 fn crank_deg(plant: &Plant, step_deg: f64) -> f64 {
     (plant.s.crank.index as f64 + plant.s.crank.share) * step_deg
@@ -173,8 +178,7 @@ impl Ear {
             if open && !port.open {
                 let exhaust_pa = s.exhaust.banks[self.banks[c]].pressure_pa;
                 let volume_m3 = self.cylinder.volume_m3(self.deg - port.offset_deg);
-                // (1)
-                port.blown_m3 = volume_m3 * (num::pow(port.p_pa / exhaust_pa, 1.0 / GAMMA) - 1.0);
+                port.blown_m3 = blown_m3(volume_m3, port.p_pa, exhaust_pa);
                 port.opened_deg = self.deg;
             }
             port.open = open;
@@ -230,8 +234,7 @@ impl Ear {
             let shut = num::exp(-x / self.lifts_deg);
             // (2)
             let falls = num::exp(-x / self.blowdown_deg) - shut;
-            flow +=
-                port.blown_m3 * omega.to_degrees() * falls / (self.blowdown_deg - self.lifts_deg);
+            flow += port.blown_m3 * omega.to_degrees() * falls / (self.blowdown_deg - self.lifts_deg);
             // (3)
             let pushed = self.piston_m2 * self.cylinder.travel_m_rad(deg - port.offset_deg) * omega;
             flow -= pushed * (1.0 - shut);
@@ -266,6 +269,53 @@ impl Bench {
     pub fn take_sound(&mut self, to: &mut Vec<i16>) {
         if let Some(ear) = &mut self.ear.0 {
             to.append(&mut ear.samples);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::setup::Setup;
+
+    /// Over a whole opening at an even speed the flow of one port adds up to what blows out, by (1), and to the
+    /// volume that the piston sweeps meanwhile, less the little that passes before the valve has lifted.
+    #[test]
+    fn exact_a_port_gives_what_blows_out_and_what_is_pushed() {
+        let car = include_str!("../../../assets/cars/plover.toml");
+        let b = Bench::standing(&Setup::healthy(car, 1, 88.0)).expect("a bench");
+        let mut ear = Ear::at(&b.plant, 2.0);
+        let opens_deg = 180.0 - ear.cylinder.exhaust_opens_bbdc_deg;
+        let given = |ear: &Ear| {
+            let (omega, parts) = (80.0, 100_000);
+            let step_deg = (360.0 - opens_deg) / f64::from(parts);
+            let at = |k: i32| opens_deg + step_deg * (f64::from(k) + 0.5);
+            (0..parts).map(|k| ear.flow_m3_s(at(k), omega)).sum::<f64>() * step_deg.to_radians() / omega
+        };
+        for port in &mut ear.ports {
+            port.open = port.offset_deg == 0.0;
+            (port.opened_deg, port.blown_m3) = (opens_deg, 0.0);
+        }
+        let pushed = given(&ear);
+        let blown_m3 = 1.5e-4;
+        ear.ports.iter_mut().for_each(|p| p.blown_m3 = blown_m3);
+        let blown = given(&ear) - pushed;
+        // what is left of the exponential after 230° of 18°: 3e-6
+        assert!((blown / blown_m3 - 1.0).abs() < 1e-5, "{blown}");
+        let swept = ear.cylinder.volume_m3(opens_deg) - ear.cylinder.volume_m3(360.0);
+        // before the valve has lifted the piston still goes down: a volume of about (dV/dθ) a is missing from what
+        // would flow back, so a little more comes out than is swept
+        let missed = ear.piston_m2 * ear.cylinder.travel_m_rad(opens_deg) * ear.lifts_deg.to_radians();
+        assert!((pushed / (swept + missed) - 1.0).abs() < 0.01, "{pushed} for {swept} + {missed}");
+    }
+
+    /// By hand: a cylinder of 0.4 L at 1.5 times the exhaust's pressure blows out 0.4 · (1.5^(1/1.33) − 1) = 0.1426 L;
+    /// at 0.4 times it takes in 0.4 · (1 − 0.4^(1/1.33)) = 0.1992 L.
+    #[test]
+    fn exact_blow_out_by_hand() {
+        for (p_pa, litres) in [(1.5e5, 0.1426), (0.4e5, -0.1992), (1e5, 0.0)] {
+            let is = 1e3 * blown_m3(0.4e-3, p_pa, 1e5);
+            assert!((is - litres).abs() < 1e-4, "{is} for {litres}");
         }
     }
 }
