@@ -11,6 +11,7 @@
 
 pub mod desk;
 pub mod healthy;
+pub mod hearing;
 mod judged;
 mod ledger;
 pub mod live;
@@ -161,6 +162,8 @@ pub struct Run {
     pub cpu_s: f64,
     /// Marks of work by hand, from which it can be run again ([`without`]).
     pub marks: Arc<Vec<Mark>>,
+    /// Samples of the stretch that was heard ([`hearing`]); empty if none was asked for or reached.
+    pub heard: Vec<i16>,
 }
 
 impl Run {
@@ -289,6 +292,8 @@ pub struct Session {
     ledger: Ledger,
     ledger_before: Ledger,
     lesson: teach::Lesson,
+    /// A stretch that somebody wants to hear.
+    hearing: Option<hearing::Hearing>,
 }
 
 impl Session {
@@ -359,6 +364,7 @@ impl Session {
             ledger_before: ledger.clone(),
             ledger,
             lesson: Self::begin_lesson(&scenario)?,
+            hearing: None,
             scenario,
         })
     }
@@ -442,7 +448,7 @@ impl Session {
         if let Some(next) = self.expects.iter().map(|e| e.1).filter(|t| t.is_finite()).reduce(f64::min) {
             to_s = to_s.min(next);
         }
-        self.bench.advance_to(to_s);
+        self.bench_to(to_s);
         let now = self.bench.time_s();
         if now + SAME_S >= self.next_row_s {
             self.trace.add(&self.bench, &self.bench.observe());
@@ -716,6 +722,7 @@ impl Session {
             stopped,
             cpu_s,
             marks: Arc::default(),
+            heard: self.hearing.map(hearing::Hearing::heard).unwrap_or_default(),
         }
     }
 }

@@ -7,7 +7,7 @@
 use super::load::{self, Hands, Loaded, Rows};
 use super::results::Results;
 use super::trainee::Trainee;
-use super::{Error, Files, NotKept, Options, Progress, Run, VERSION, Wrong, shown};
+use super::{Error, Files, NotKept, Options, Progress, Run, Stretch, VERSION, Wrong, shown};
 use crate::lesson::Rubric;
 use crate::report;
 use crate::scenario::{Answers, Scenario};
@@ -32,6 +32,8 @@ pub struct Request<'a> {
     pub rubric: Option<&'a str>,
     /// Seed, crank step, lid, cache.
     pub options: Options,
+    /// The stretch of which the sound is wanted.
+    pub hear: Option<Stretch>,
 }
 
 /// An attempt that is ready to start.
@@ -44,6 +46,7 @@ pub struct Attempt {
     answers: Option<Answers>,
     rubric: Option<Rubric>,
     options: Options,
+    hear: Option<Stretch>,
     pub(super) lid_open: bool,
 }
 
@@ -75,7 +78,7 @@ pub fn prepare(files: &dyn Files, of: &Request<'_>) -> Result<Attempt, Error> {
     let answers = of.answers.map(|a| load::answers(files, a, &loaded)).transpose()?;
     let rubric = of.rubric.map(|r| Rows::read(files, r)?.over(&loaded, lid_open)).transpose()?;
     let (file, options) = (of.scenario.to_owned(), of.options);
-    Ok(Attempt { loaded, file, hands, answers, rubric, options, lid_open })
+    Ok(Attempt { loaded, file, hands, answers, rubric, options, hear: of.hear, lid_open })
 }
 
 /// The error for an action file that was not found, with the scenario's own file of that name if there is one: who
@@ -147,6 +150,9 @@ impl Attempt {
         }
         if let Some(rubric) = &self.rubric {
             session = session.by_rubric(rubric.clone());
+        }
+        if let Some(stretch) = self.hear {
+            session = session.hearing(stretch);
         }
         Ok(session)
     }

@@ -3,9 +3,10 @@
 //!
 //! *Inside*: loading scenarios, tickets, action files ([`load`], [`trainee`]); checking, solving ([`check`],
 //! [`solve`]); running, twins ([`attempt`]); opening a desk and making a viewer's view of it ([`view`]); results
-//! ([`results`]); replaying logbooks, one or a class's ([`replay`], [`verify`]); tickets ([`seal`]); lists and
-//! surveys ([`listing`], [`survey`]); a scenario over many seeds and values ([`sweep`]); the evidence ([`evidence`]);
-//! messages on a terminal ([`terminal`]); the program's version ([`version`]). *Outside*: arguments, exit codes, windows; the disk: a front passes in its
+//! ([`results`]), and what was heard ([`sound`]); replaying logbooks, one or a class's ([`replay`], [`verify`]); tickets
+//! ([`seal`]); lists and surveys ([`listing`], [`survey`]); a scenario over many seeds and values ([`sweep`]); the
+//! evidence ([`evidence`]); messages on a terminal ([`terminal`]); the program's version ([`version`]). *Outside*:
+//! arguments, exit codes, windows; the disk: a front passes in its
 //! [`Files`].
 //!
 //! It is the only room that names session, lesson, report and store together. It re-exports what fronts hold of them,
@@ -21,6 +22,7 @@ pub mod replay;
 pub mod results;
 pub mod seal;
 pub mod solve;
+pub mod sound;
 pub mod survey;
 pub mod sweep;
 pub mod terminal;
@@ -30,6 +32,7 @@ pub mod version;
 pub mod view;
 
 pub use crate::scenario::Who;
+pub use crate::session::hearing::Stretch;
 pub use crate::session::verdict::Verdict;
 pub use crate::session::{Options, Progress, Run, Viewer};
 pub use crate::store::NotKept;

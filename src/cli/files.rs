@@ -88,7 +88,7 @@ pub(super) fn probe(dir: &Path, names: &[&str]) -> Result<(), Error> {
     for path in names.iter().map(|name| dir.join(name)) {
         place(&path)?;
     }
-    Part::beside(&dir.join("probe"), None, "").map(drop).map_err(|e| {
+    Part::beside(&dir.join("probe"), None, b"").map(drop).map_err(|e| {
         Error::File(say!("file-cannot-write-into", folder = folder.as_str(), why = e.to_string()))
     })
 }
@@ -119,15 +119,15 @@ pub(super) fn apart(path: &Path) -> Result<(&Path, &str), Error> {
 /// Writes every file next to its destination first, and moves them into place once all are complete: no file is
 /// half-written, and a full disk leaves all earlier files untouched.
 #[expect(clippy::disallowed_methods, reason = "the command line writes the results that a person asked for")]
-pub(super) fn write_all<N: AsRef<str>>(dir: &Path, files: &[(N, String)]) -> Result<(), Error> {
+pub(super) fn write_all<N: AsRef<str>>(dir: &Path, files: &[(N, impl AsRef<[u8]>)]) -> Result<(), Error> {
     let folder = dir.display().to_string();
     std::fs::create_dir_all(dir)
         .map_err(|e| Error::File(say!("file-cannot-write-folder", folder = folder, why = e.to_string())))?;
     let mut parts = Vec::new();
-    for (name, text) in files {
+    for (name, bytes) in files {
         let path = dir.join(name.as_ref());
         let (at, mode) = place(&path)?;
-        let part = Part::beside(&at, mode, text).map_err(|e| cannot_write(&path, e.to_string()))?;
+        let part = Part::beside(&at, mode, bytes.as_ref()).map_err(|e| cannot_write(&path, e.to_string()))?;
         parts.push((path, at, part));
     }
     for (path, at, part) in parts {
@@ -165,7 +165,7 @@ impl Part {
         clippy::disallowed_methods,
         reason = "the command line writes the results that a person asked for"
     )]
-    fn beside(path: &Path, mode: Option<Permissions>, text: &str) -> std::io::Result<Part> {
+    fn beside(path: &Path, mode: Option<Permissions>, bytes: &[u8]) -> std::io::Result<Part> {
         static COUNT: AtomicU32 = AtomicU32::new(0);
         let name = path.file_name().unwrap_or_default().to_string_lossy();
         let (part, mut file) = loop {
@@ -179,7 +179,7 @@ impl Part {
         if let Some(mode) = mode {
             file.set_permissions(mode)?;
         }
-        file.write_all(text.as_bytes())?;
+        file.write_all(bytes)?;
         Ok(part)
     }
     #[expect(
@@ -203,9 +203,9 @@ impl Drop for Part {
 }
 
 /// Writes one file.
-pub(super) fn write_one(path: &Path, text: String) -> Result<(), Error> {
+pub(super) fn write_one(path: &Path, bytes: impl AsRef<[u8]>) -> Result<(), Error> {
     let (dir, name) = apart(path)?;
-    write_all(dir, &[(name, text)])
+    write_all(dir, &[(name, bytes)])
 }
 
 /// Writes a new file, never over an existing one; a private one is readable by its owner alone, if the system allows.

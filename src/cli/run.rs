@@ -1,10 +1,10 @@
 //! `idlewright run`, and the arguments that it shares with other commands.
 
-use super::files::{Disk, no_earlier, print, print_data, probe, write_all};
+use super::files::{Disk, no_earlier, print, print_data, probe, room_for, write_all, write_one};
 use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::attempt::{Request, prepare};
 use crate::app::trainee::Trainee;
-use crate::app::{Error, Options, results};
+use crate::app::{Error, Options, results, sound};
 use crate::words::say;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
@@ -83,6 +83,12 @@ pub(super) struct RunArgs {
     lid: Option<LidArg>,
     #[arg(long)]
     no_cache: bool,
+    #[arg(long, value_name = "FILE")]
+    sound: Option<PathBuf>,
+    #[arg(long, value_name = "SECONDS", requires = "sound", allow_negative_numbers = true)]
+    sound_from: Option<f64>,
+    #[arg(long, value_name = "SECONDS", requires = "sound", allow_negative_numbers = true)]
+    sound_for: Option<f64>,
 }
 
 impl RunArgs {
@@ -103,6 +109,7 @@ pub(super) fn check_step(step_deg: f64) -> Result<(), Error> {
 /// Runs the command; returns the exit code.
 pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     args.step_deg.map_or(Ok(()), check_step)?;
+    let hear = args.sound.as_ref().map(|_| sound::stretch(args.sound_from, args.sound_for)).transpose()?;
     let request = Request {
         scenario: &args.file,
         trainee: args.variant.who.trainee(),
@@ -116,8 +123,12 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
             use_cache: !args.no_cache,
             ..Options::default()
         },
+        hear,
     };
     let attempt = prepare(&Disk, &request)?;
+    if let Some(file) = &args.sound {
+        room_for(file)?;
+    }
     if let Some(dir) = &args.out {
         if !args.force {
             no_earlier(dir, results::LOGBOOK)?;
@@ -138,6 +149,10 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
         print(&done.results().table())?;
     }
     written?;
+    // a run that was stopped before the stretch began has nothing to write
+    if let Some(file) = args.sound.as_ref().filter(|_| !(done.run.stopped && done.run.heard.is_empty())) {
+        write_one(file, sound::wav(&done.run)?)?;
+    }
     if done.run.stopped {
         return Err(Error::Stopped);
     }

@@ -9,5 +9,6 @@ mod gauges;
 mod hands;
 mod life;
 mod random_hands;
+mod sound;
 mod tools;
 mod whole;

@@ -287,6 +287,48 @@ fn holds_out_where_a_file_stands_is_file_trouble() {
     );
 }
 
+/// A sound file: one channel, 48 kHz, 16 bits, as long as was asked for, the same bytes each time; what cannot be heard is
+/// refused before anything is simulated, where that is known.
+#[test]
+fn holds_a_run_is_heard() {
+    let dir = folder("heard");
+    write(&dir, "car.toml", CAR);
+    write(&dir, "one.toml", &short("closed", "car.toml", ""));
+    let heard = |name: &str, more: &[&str]| {
+        let args = [&["run", "one.toml", "--sound", name], more].concat();
+        go(&dir, &args)
+    };
+    ends(&heard("one.wav", &["--sound-from", "20", "--sound-for", "2.5"]), 0);
+    ends(&heard("two.wav", &["--sound-from", "20", "--sound-for", "2.5"]), 0);
+    let [one, two] = ["one.wav", "two.wav"].map(|name| std::fs::read(dir.join(name)).expect("a sound file"));
+    assert!(one == two, "other samples");
+    let number = |at: usize| u32::from_le_bytes(one[at..at + 4].try_into().expect("four bytes"));
+    assert_eq!((&one[..4], &one[8..16], &one[36..40]), (&b"RIFF"[..], &b"WAVEfmt "[..], &b"data"[..]));
+    // PCM, one channel; samples a second; bytes a sample, bits a sample; bytes of samples
+    assert_eq!((number(20), number(24), number(32)), (0x1_0001, 48_000, 0x10_0002));
+    assert_eq!((number(40), one.len()), (2 * 120_000, 44 + 240_000));
+    let sample = |k: usize| i16::from_le_bytes([one[44 + 2 * k], one[45 + 2 * k]]);
+    assert!((0..120_000).any(|k| sample(k).unsigned_abs() > 1000), "it can be heard");
+    assert!(sample(0).abs() < 30 && sample(119_999).abs() < 30, "it begins and ends without a click");
+    for (more, says) in [
+        (&["--sound-from", "-1"][..], "--sound-from must be 0 or more"),
+        (&["--sound-for", "0"], "--sound-for must be more than 0 and at most 600"),
+        (&["--sound-for", "601"], "--sound-for must be more than 0 and at most 600"),
+        (&["--sound-for", "nan"], "--sound-for must be more than 0"),
+        (&["--sound-from", "100"], "nothing of that stretch was heard"),
+    ] {
+        let o = heard("three.wav", more);
+        ends(&o, 2);
+        assert!(err(&o).contains(says), "{more:?}: {}", err(&o));
+        assert!(!dir.join("three.wav").exists(), "{more:?}");
+    }
+    let o = go(&dir, &["run", "one.toml", "--sound-for", "3"]);
+    ends(&o, 2);
+    assert!(err(&o).contains("--sound"), "{}", err(&o));
+    std::fs::create_dir_all(dir.join("four.wav")).expect("a folder");
+    ends(&heard("four.wav", &[]), 4);
+}
+
 #[test]
 fn holds_unmet_expectations_are_exit_1() {
     let dir = folder("unmet");

@@ -24,6 +24,7 @@ pub mod record;
 pub mod setup;
 mod shelf;
 pub mod snapshot;
+pub mod sound;
 pub mod survey;
 mod tester;
 pub mod tools;
@@ -137,6 +138,8 @@ pub struct Bench {
     foot: Option<drive::Foot>,
     slow: Option<life::Slow>,
     bay: Bay,
+    /// No state: it follows the engine and changes nothing.
+    ear: sound::Listening,
 }
 
 impl Bench {
@@ -212,6 +215,7 @@ impl Bench {
             foot: None,
             slow: None,
             bay: Bay::new(seed).map_err(|says| Error::Setup(Unfit::Tools { says }))?,
+            ear: sound::Listening::default(),
         })
     }
 
@@ -388,6 +392,9 @@ impl Bench {
                 continue;
             }
             let stepped = self.plant.step(self.ecm.out());
+            if let Some(ear) = &mut self.ear.0 {
+                ear.hear(&self.plant, self.setup.step_deg, self.ecm.out().starter);
+            }
             if let Some(e) = &stepped.edge {
                 pins(Some(e), None);
                 self.ecm.edge(e);
