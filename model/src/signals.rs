@@ -84,6 +84,8 @@ pub struct SensorFrame {
     pub battery_temp_v: f64,
     /// Level sensor in the fuel tank \[V\].
     pub fuel_level_v: f64,
+    /// Pressure sensor of the tank's vapour space \[V\]; zero where there is none.
+    pub tank_pressure_v: f64,
     /// Feedback of the output stages.
     pub stages: Stages,
 }
@@ -116,10 +118,12 @@ pub enum Sensor {
     RearOxygen1,
     /// Switching oxygen sensor behind the catalyst of bank 2.
     RearOxygen2,
+    /// Pressure in the tank's vapour space.
+    TankPressure,
 }
 
 /// How many sensors there are.
-pub const SENSORS: usize = 12;
+pub const SENSORS: usize = 13;
 
 impl Sensor {
     /// Every sensor with its name in files.
@@ -136,6 +140,7 @@ impl Sensor {
         (Sensor::Crank, "crank"),
         (Sensor::RearOxygen1, "rear_oxygen_1"),
         (Sensor::RearOxygen2, "rear_oxygen_2"),
+        (Sensor::TankPressure, "tank_pressure"),
     ];
     /// Index in arrays.
     pub fn index(self) -> usize {
@@ -162,6 +167,7 @@ impl SensorFrame {
             Sensor::Oxygen2 => self.lambda_v[1],
             Sensor::RearOxygen1 => self.rear_oxygen_v[0],
             Sensor::RearOxygen2 => self.rear_oxygen_v[1],
+            Sensor::TankPressure => self.tank_pressure_v,
             Sensor::Crank => 0.0,
         }
     }
@@ -186,6 +192,8 @@ pub struct ActuatorFrame {
     pub by_throttle2: bool,
     /// Purge valve duty, 0 to 1.
     pub purge: f64,
+    /// The vent valve at the canister, open without current, is shut.
+    pub vent_shut: bool,
     /// Injector drive time per cylinder and cycle \[µs\]; zero is no injection.
     pub inject_us: [f64; MAX_CYLINDERS],
     /// Spark before firing top dead centre \[deg\] per cylinder; none is no spark.
@@ -220,6 +228,7 @@ impl Default for ActuatorFrame {
             throttle_v: None,
             by_throttle2: false,
             purge: 0.0,
+            vent_shut: false,
             inject_us: [0.0; MAX_CYLINDERS],
             spark_deg: [None; MAX_CYLINDERS],
             pump: false,

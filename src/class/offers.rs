@@ -180,6 +180,7 @@ impl<'a> Offers<'a> {
         match sensor {
             Sensor::AirMeter => self.car.metered(),
             Sensor::Oxygen2 | Sensor::RearOxygen2 => self.car.banks() > 1,
+            Sensor::TankPressure => self.car.vapour(),
             Sensor::Crank => false,
             _ => true,
         }
@@ -416,6 +417,7 @@ impl<'a> Offers<'a> {
     fn routines(&self) -> Vec<Value> {
         let here = |r: &Routine| match r {
             Routine::ResetGroup(Group::CylinderTrims) => self.holds("cylinder_trim"),
+            Routine::TestVapour => self.holds("vapour_leak"),
             Routine::ResetGroup(Group::ShortPulse) | Routine::LearnShortPulse => self.holds("short_pulse"),
             _ => true,
         };

@@ -18,6 +18,13 @@ pub const CATALYST_1: u8 = 0x21;
 const STORED: u8 = 0x80;
 /// Unit and scaling identifier: ratio of 1/256 (J1979-DA, 20).
 const RATIO: u8 = 0x20;
+/// Monitor identifiers for the evaporative system (J1979-DA, from memory): cap off, and 0.040 in (1.0 mm).
+pub const CAP_OFF: u8 = 0x39;
+/// The second of them.
+pub const HOLE: u8 = 0x3B;
+/// Our own test identifiers: vacuum drawn over the one wanted; area of the leak over that of the smallest fault.
+const DRAWN: u8 = 0x81;
+const LEAKS: u8 = 0x82;
 /// Monitor identifier for misfire in cylinder 1.
 pub const CYLINDER_1: u8 = 0xA2;
 
@@ -104,7 +111,12 @@ fn clear(m: &mut dyn Module, rest: &[u8]) -> Answer {
 
 /// Identifiers of the monitors whose results are reported.
 fn monitors(s: &Scan) -> Vec<u8> {
-    (0..s.banks).map(|b| CATALYST_1 + b).chain((0..s.cylinders).map(|c| CYLINDER_1 + c)).collect()
+    let vapour = s.vapour_least_mm.iter().flat_map(|_| [CAP_OFF, HOLE]);
+    (0..s.banks)
+        .map(|b| CATALYST_1 + b)
+        .chain(vapour)
+        .chain((0..s.cylinders).map(|c| CYLINDER_1 + c))
+        .collect()
 }
 
 /// A monitor's results: identifier, test, unit, value, minimum and maximum; none if this car has no such monitor.
@@ -120,6 +132,17 @@ pub fn results(s: &Scan, mid: u8) -> Option<Vec<u8>> {
         });
         let numbers = [value, least, most].map(u16::to_be_bytes).concat();
         return Some([&[STORED, RATIO], &numbers[..]].concat());
+    }
+    if let (CAP_OFF | HOLE, Some(least_mm)) = (mid, s.vapour_least_mm) {
+        let ratio = |x: f64| (256.0 * x).round().clamp(0.0, 65_535.0) as u16;
+        let (test, [value, least, most]) = match (mid, s.vapour) {
+            (CAP_OFF, None) => (DRAWN, [0; 3]),
+            (CAP_OFF, Some((_, drawn))) => (DRAWN, [ratio(drawn), ratio(1.0), 0xFFFF]),
+            (_, None) => (LEAKS, [0; 3]),
+            (_, Some((mm, _))) => (LEAKS, [ratio((mm / least_mm) * (mm / least_mm)), 0, ratio(1.0)]),
+        };
+        let numbers = [value, least, most].map(u16::to_be_bytes).concat();
+        return Some([&[test, RATIO], &numbers[..]].concat());
     }
     let cylinder = usize::from(mid.checked_sub(CYLINDER_1)?);
     if cylinder >= usize::from(s.cylinders) {

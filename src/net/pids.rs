@@ -180,7 +180,7 @@ pub fn mask(all: &[u8], from: u8) -> Option<[u8; 4]> {
 }
 
 /// Readiness as in PID 01 and 41. Byte B: bits 0 misfire, 1 fuel system, 2 components; the same three, four bits
-/// higher, for not complete; bit 3 clear for spark ignition. C, D: bit 0 catalyst, 5 oxygen sensor, 6 its heater.
+/// higher, for not complete; bit 3 clear for spark ignition. C, D: bit 0 catalyst, 2 evaporative system, 5 oxygen sensor, 6 its heater.
 fn monitors(s: &Scan, this_trip: bool) -> [u8; 4] {
     let mut out = [0; 4];
     if !this_trip {
@@ -194,6 +194,7 @@ fn monitors(s: &Scan, this_trip: bool) -> [u8; 4] {
             "fuel_system" => out[1] |= 0x02 | (open << 5),
             "components" => out[1] |= 0x04 | (open << 6),
             "catalyst" => (out[2], out[3]) = (out[2] | 0x01, out[3] | open),
+            "evaporative_system" => (out[2], out[3]) = (out[2] | 0x04, out[3] | (open << 2)),
             "oxygen_sensor" => (out[2], out[3]) = (out[2] | 0x20, out[3] | (open << 5)),
             "oxygen_sensor_heater" => (out[2], out[3]) = (out[2] | 0x40, out[3] | (open << 6)),
             _ => {}

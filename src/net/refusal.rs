@@ -81,6 +81,7 @@ pub fn of(why: &Refused, live: &LiveValues) -> Nrc {
         | Refused::OtherKind { .. }
         | Refused::NoGroup(_)
         | Refused::IdleSpeed { .. }
+        | Refused::NoVapourTest
         | Refused::NoShortPulse => nrc::RANGE,
         Refused::EngineTurning { .. } => nrc::ENGINE_RUNS,
         Refused::NotRunning => nrc::ENGINE_STANDS,
@@ -101,6 +102,7 @@ pub fn of(why: &Refused, live: &LiveValues) -> Nrc {
         | Refused::AttemptsUsedUp { .. }
         | Refused::ElectricalLoad { .. }
         | Refused::PurgeFlowing { .. }
+        | Refused::FuelLevelOutside { .. }
         | Refused::CodeMatured(_)
         | Refused::Withheld => nrc::CONDITIONS,
     }

@@ -46,6 +46,8 @@ fn refusals() -> Vec<Refused> {
         Refused::NotIdling => Refused::NotIdling,
         Refused::NotParked => Refused::NotParked,
         Refused::NoShortPulse => Refused::NoShortPulse,
+        Refused::NoVapourTest => Refused::NoVapourTest,
+        Refused::FuelLevelOutside { .. } => Refused::FuelLevelOutside { is_pct: 9.0, needs_pct: [15.0, 85.0] },
         Refused::InjectorCodesMissing => Refused::InjectorCodesMissing,
         Refused::IdleControlOff { .. } => Refused::IdleControlOff { rpm: 1800.0 },
         Refused::CoolantBelow { .. } => Refused::CoolantBelow { is_c: 40.0, needs_c: 70.0 },
@@ -75,6 +77,7 @@ fn failures() -> Vec<Failed> {
         Failed::StopOutside => Failed::StopOutside,
         Failed::LeftIdle => Failed::LeftIdle,
         Failed::LeftWarmIdle => Failed::LeftWarmIdle,
+        Failed::NoVerdict => Failed::NoVerdict,
         Failed::CylindersNotAtRest => Failed::CylindersNotAtRest,
         Failed::Stopped => Failed::Stopped,
         Failed::NotParked => Failed::NotParked,
@@ -153,6 +156,11 @@ fn gates() -> Vec<GateStatus> {
         Gate::CatalystWarm => Gate::CatalystWarm,
         Gate::TrimSettled => Gate::TrimSettled,
         Gate::RearAnswers => Gate::RearAnswers,
+        Gate::ColdStart => Gate::ColdStart,
+        Gate::AirMild => Gate::AirMild,
+        Gate::FuelLevel => Gate::FuelLevel,
+        Gate::AmbientPressure => Gate::AmbientPressure,
+        Gate::FuelCalm => Gate::FuelCalm,
     );
     let mut out = Vec::new();
     for name in all {
@@ -235,6 +243,7 @@ fn hindrances() -> Vec<Hindrance> {
         Hindrance::ClampOn => Hindrance::ClampOn,
         Hindrance::OnRollers => Hindrance::OnRollers,
         Hindrance::NoAirMeter => Hindrance::NoAirMeter,
+        Hindrance::NoVapourSystem => Hindrance::NoVapourSystem,
         Hindrance::NoCylinder { .. } => Hindrance::NoCylinder { cylinder: 7, of: 4 },
         Hindrance::NoBank { .. } => Hindrance::NoBank { bank: 2, of: 1 },
         Hindrance::OneBank => Hindrance::OneBank,

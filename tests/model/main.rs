@@ -11,3 +11,4 @@ mod driving;
 mod faults;
 mod oxygen_sensor;
 mod physics;
+mod vapour;

@@ -19,4 +19,5 @@ mod memory;
 mod misfire;
 mod services;
 mod starting;
+mod vapour;
 mod whimbrel;

@@ -46,4 +46,6 @@ leak-servo-hose = brake servo hose at the manifold
 leak-breather-hose = breather hose behind the throttle
 leak-throttle-flange = throttle flange seal
 leak-purge-valve = purge valve leaking when closed
+leak-fuel-cap = filler cap
+leak-vapour-line = vapour line near the tank
 leak-exhaust-flange = flange before the oxygen sensor

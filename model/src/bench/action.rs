@@ -103,6 +103,8 @@ pub enum Connector {
     PurgeValve,
     /// Hose from purge valve to manifold; when it is off, both ends are capped.
     PurgeHose,
+    /// Filler cap: off, or not turned tight.
+    FuelCap,
     /// Radiator fan.
     Fan,
     /// Plug of the alternator's regulator.
@@ -129,6 +131,7 @@ impl Connector {
             ("battery", Connector::Battery),
             ("purge_valve", Connector::PurgeValve),
             ("purge_hose", Connector::PurgeHose),
+            ("fuel_cap", Connector::FuelCap),
             ("fan", Connector::Fan),
             ("alternator", Connector::Alternator),
             ("pedal", Connector::Pedal),
@@ -162,6 +165,12 @@ pub enum PartKind {
     AirFilter,
     /// Purge valve.
     PurgeValve,
+    /// Filler cap.
+    FuelCap,
+    /// Line from the tank to canister and purge valve.
+    VapourLine,
+    /// Vent valve of the canister.
+    VentValve,
     /// Thermostat.
     Thermostat,
     /// Exhaust of a bank (1 up) with its catalyst.
@@ -203,6 +212,9 @@ impl PartKind {
         PartKind::FuelFilter,
         PartKind::AirFilter,
         PartKind::PurgeValve,
+        PartKind::FuelCap,
+        PartKind::VapourLine,
+        PartKind::VentValve,
         PartKind::Thermostat,
         PartKind::Battery,
         PartKind::Alternator,

@@ -21,6 +21,8 @@ struct Raw {
     ignition: plant::ignition::Params,
     air: plant::air::Params,
     fuel: plant::fuel::Params,
+    #[serde(default)]
+    vapour: Option<plant::vapour::Params>,
     exhaust: plant::exhaust::Params,
     catalyst: plant::catalyst::Params,
     electrical: plant::electrical::Params,
@@ -166,6 +168,7 @@ impl Car {
             ignition: raw.ignition,
             air: raw.air,
             fuel: raw.fuel,
+            vapour: raw.vapour,
             exhaust: raw.exhaust,
             catalyst: raw.catalyst,
             electrical: raw.electrical,
@@ -195,6 +198,10 @@ impl Car {
     /// Whether the car has an air meter.
     pub fn metered(&self) -> bool {
         self.plant.sensors.air_meter_v.is_some()
+    }
+    /// Whether the car's vapour system is modelled, and tested by its module.
+    pub fn vapour(&self) -> bool {
+        self.plant.vapour.is_some()
     }
     /// Names of the memory profiles available for its module.
     pub fn memory_profiles(&self) -> Vec<&str> {

@@ -65,7 +65,7 @@ impl Connector {
             Connector::Battery => &[Caution::BatteryLeads, Caution::BatteryHydrogen],
             Connector::ThrottleBody => &[Caution::ThrottlePlate],
             Connector::Coil(_) => &[Caution::IgnitionVoltage],
-            Connector::PurgeValve | Connector::PurgeHose => &[Caution::FuelVapour],
+            Connector::PurgeValve | Connector::PurgeHose | Connector::FuelCap => &[Caution::FuelVapour],
             Connector::Fan | Connector::Alternator => &[Caution::MovingParts],
             Connector::Belt => &[Caution::DriveBelt],
             Connector::OxygenSensor1

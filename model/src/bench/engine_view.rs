@@ -168,6 +168,7 @@ impl Bench {
                 Connector::Battery => p.battery,
                 Connector::PurgeValve => p.purge_valve,
                 Connector::PurgeHose => p.purge_hose,
+                Connector::FuelCap => p.fuel_cap,
                 Connector::Fan => p.fan,
                 Connector::Alternator => p.alternator,
                 Connector::Pedal => p.pedal,

@@ -30,6 +30,8 @@ pub enum Hindrance {
     OnRollers,
     /// This car has no air meter.
     NoAirMeter,
+    /// This car's module does not test its vapour system, and the system is not modelled.
+    NoVapourSystem,
     /// The engine has no such cylinder.
     NoCylinder {
         /// Number asked for, counted from 1.

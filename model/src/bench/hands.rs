@@ -4,7 +4,7 @@
 //! whose hand it is (`mod`), what a part does (`shelf`), driving, resting and measuring (files of their own).
 
 use super::{Bench, Done, drive, shelf};
-use crate::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
+use crate::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind, Sensor};
 use crate::bench::facts::{Hindrance, place};
 use crate::ecm::Ecm;
 use crate::link::DiagRequest;
@@ -98,11 +98,16 @@ impl Bench {
         self.car.plant.sensors.air_meter_v.as_ref().map(|_| ()).ok_or(Hindrance::NoAirMeter)
     }
 
+    fn has_vapour(&self) -> Tried {
+        self.car.plant.vapour.as_ref().map(|_| ()).ok_or(Hindrance::NoVapourSystem)
+    }
+
     /// Plugs a connector in or unplugs it.
     fn plug(&mut self, connector: Connector, is_in: bool) -> Tried {
         let cylinder = match connector {
             Connector::Belt if self.plant.turning() => return Err(Hindrance::EngineTurns),
             Connector::AirMeter => self.has_air_meter().map(|()| 0)?,
+            Connector::FuelCap => self.has_vapour().map(|()| 0)?,
             Connector::Injector(k) | Connector::Coil(k) => self.cylinder(k)?,
             _ => 0,
         };
@@ -120,6 +125,7 @@ impl Bench {
             Connector::Battery => &mut p.battery,
             Connector::PurgeValve => &mut p.purge_valve,
             Connector::PurgeHose => &mut p.purge_hose,
+            Connector::FuelCap => &mut p.fuel_cap,
             Connector::Fan => &mut p.fan,
             Connector::Alternator => &mut p.alternator,
             Connector::Pedal => &mut p.pedal,
@@ -135,6 +141,10 @@ impl Bench {
     fn fit(&mut self, choice: &PartChoice) -> Tried {
         match choice.kind {
             PartKind::AirMeter => self.has_air_meter()?,
+            PartKind::FuelCap
+            | PartKind::VapourLine
+            | PartKind::VentValve
+            | PartKind::Sensor(Sensor::TankPressure) => self.has_vapour()?,
             PartKind::Battery if self.plant.s.hands.plugs.battery => return Err(Hindrance::ClampOn),
             PartKind::Module => {
                 if self.plant.s.hands.key_on {

@@ -166,6 +166,8 @@ impl Bench {
             rail_kpa: s.fuel.rail_pa * 1e-3,
             high_rail_kpa: s.fuel.high_pa * 1e-3,
             canister_pct: 1e5 * s.air.canister_kg / self.car.plant.air.canister_g,
+            tank_kpa: s.vapour.gauge_pa * 1e-3,
+            tank_c: celsius(s.vapour.fuel_k),
             tank_l: s.fuel.tank_l,
             tank_alcohol_pct: s.fuel.tank_pct,
             fuel_alcohol_pct: s.fuel.alcohol_pct(),

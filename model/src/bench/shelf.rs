@@ -10,7 +10,7 @@ use crate::label::{BatteryKind, BatteryLabel};
 use crate::plant::battery::Battery;
 use crate::plant::parts::{
     AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump,
-    PurgeValve, Regulator, Spread, Thermostat, ThrottleBody, Wheel, serial_from_seed,
+    PurgeValve, Regulator, Seal, Spread, Thermostat, ThrottleBody, VentValve, Wheel, serial_from_seed,
 };
 use crate::plant::{self, Hands, Parts};
 
@@ -53,6 +53,9 @@ pub(super) fn put(
         | PartKind::FuelFilter
         | PartKind::AirFilter
         | PartKind::PurgeValve
+        | PartKind::FuelCap
+        | PartKind::VapourLine
+        | PartKind::VentValve
         | PartKind::Exhaust(_)
         | PartKind::Thermostat => put_air_and_fuel(parts, nominal, choice, serial),
         _ => put_engine_and_electrics(parts, nominal, choice, serial),
@@ -118,6 +121,12 @@ fn put_air_and_fuel(
         PartKind::AirFilter => parts.air_filter = Filter { serial, blocked: share(choice.wear_pct) },
         PartKind::PurgeValve => {
             parts.purge_valve = PurgeValve { serial, leak_mm2: choice.leak_mm2.unwrap_or(0.0) };
+        }
+        PartKind::FuelCap => parts.fuel_cap = Seal { serial, hole_mm: choice.hole_mm.unwrap_or(0.0) },
+        PartKind::VapourLine => parts.vapour_line = Seal { serial, hole_mm: choice.hole_mm.unwrap_or(0.0) },
+        PartKind::VentValve => {
+            let (stays_open, stays_shut) = (choice.stays_open, choice.stays_shut);
+            parts.vent_valve = VentValve { serial, stays_open, stays_shut };
         }
         PartKind::Exhaust(b) => {
             let n = parts.exhausts.len();
@@ -308,6 +317,17 @@ fn tell_electrics(parts: &Parts) -> Vec<Told> {
         Told::of("air_filter", &parts.air_filter.serial).is("blocked_pct", pct(parts.air_filter.blocked)),
         Told::of("purge_valve", &parts.purge_valve.serial).is("leak_mm2", parts.purge_valve.leak_mm2),
     ];
+    let (cap, line, vent) = (&parts.fuel_cap, &parts.vapour_line, &parts.vent_valve);
+    for (name, seal) in [("fuel_cap", cap), ("vapour_line", line)] {
+        if seal.hole_mm > 0.0 {
+            out.push(Told::of(name, &seal.serial).is("hole_mm", seal.hole_mm));
+        }
+    }
+    if vent.stays_open || vent.stays_shut {
+        let told = Told::of("vent_valve", &vent.serial);
+        let told = told.if_any("stays_open", f64::from(u8::from(vent.stays_open)));
+        out.push(told.if_any("stays_shut", f64::from(u8::from(vent.stays_shut))));
+    }
     for (b, pipe) in parts.exhausts.iter().enumerate() {
         let told = Told::of(format!("exhaust_{}", b + 1), &pipe.serial).is("blocked_pct", pct(pipe.blocked));
         out.push(if pipe.health < 0.995 { told.is("catalyst_pct", pct(pipe.health)) } else { told });

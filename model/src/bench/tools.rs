@@ -30,7 +30,7 @@ use crate::bench::gas;
 use crate::bench::tester::Tester;
 use crate::num::{Stream, lag_share};
 use crate::plant::wires::Sensor;
-use crate::plant::{Plant, TICK_S};
+use crate::plant::{Plant, TICK_S, vapour};
 use crate::signals::{ActuatorFrame, ToothEdge};
 use crate::units::celsius;
 use serde::{Deserialize, Serialize};
@@ -494,7 +494,8 @@ impl Bay {
             }
             Tool::SmokeTest => {
                 let purge_mm2 = if h.plugs.purge_hose { parts.purge_valve.leak_mm2 } else { 0.0 };
-                let holes = [(h.leak_mm2, PLACES[self.place]), (purge_mm2, "purge_valve")];
+                let mut holes = vec![(h.leak_mm2, PLACES[self.place]), (purge_mm2, "purge_valve")];
+                holes.extend(vapour_holes(plant));
                 marks = smoke(&data.smoke_test, &mut own.stream, &holes);
             }
             Tool::ExhaustSmoke => {
@@ -592,6 +593,14 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
         | Tool::Hydrometer => 0.0,
     };
     [x, 0.0, 0.0, 0.0]
+}
+
+/// Holes in the tank's vapour system: effective area \[mm²\] and place; none on a car where it is not modelled.
+fn vapour_holes(plant: &Plant) -> Vec<(f64, &'static str)> {
+    let (parts, Some(p)) = (&plant.s.parts, &plant.params().vapour) else { return Vec::new() };
+    let cap_on = plant.s.hands.plugs.fuel_cap;
+    let cap_mm2 = if cap_on { vapour::hole_mm2(parts.fuel_cap.hole_mm) } else { p.neck_mm2 };
+    vec![(cap_mm2, "fuel_cap"), (vapour::hole_mm2(parts.vapour_line.hole_mm), "vapour_line")]
 }
 
 /// Result of a smoke test: each hole \[mm²\] with its place is either seen or not.

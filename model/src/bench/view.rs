@@ -305,6 +305,10 @@ pub struct Truth {
     pub high_rail_kpa: f64,
     /// How full the vapour canister is \[%\].
     pub canister_pct: f64,
+    /// Pressure over the fuel in the tank, above ambient \[kPa\].
+    pub tank_kpa: f64,
+    /// Fuel in the tank \[°C\].
+    pub tank_c: f64,
     /// Fuel in the tank \[L\].
     pub tank_l: f64,
     /// Alcohol in the tank, by volume \[%\].

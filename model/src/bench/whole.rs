@@ -185,6 +185,9 @@ mod sound {
     pub const CATALYST: f64 = 0.35;
     /// Leak of a shut purge valve \[mm²\].
     pub const PURGE_MM2: f64 = 0.05;
+    /// Hole in the vapour system \[mm\]: the smallest leak that a rule asks any car to find (0.020 in, 13 CCR 1968.2 (e)(4),
+    /// from memory).
+    pub const HOLE_MM: f64 = 0.5;
     /// Share that a shut thermostat opens \[-\].
     pub const THERMOSTAT: f64 = 0.02;
     /// Strength that a coil has lost \[-\].
@@ -284,6 +287,12 @@ fn air_and_fuel(out: &mut Parted, parts: &Parts, s: &Spread) {
     out.at_most("fuel_filter", "blocked_pct", pct(parts.fuel_filter.blocked), pct(filter));
     out.at_most("air_filter", "blocked_pct", pct(parts.air_filter.blocked), pct(filter));
     out.at_most("purge_valve", "leak_mm2", parts.purge_valve.leak_mm2, sound::PURGE_MM2);
+    for (name, seal) in [("fuel_cap", &parts.fuel_cap), ("vapour_line", &parts.vapour_line)] {
+        out.at_most(name, "hole_mm", seal.hole_mm, sound::HOLE_MM);
+    }
+    let vent = &parts.vent_valve;
+    out.at_most("vent_valve", "stays_open", f64::from(u8::from(vent.stays_open)), 0.5);
+    out.at_most("vent_valve", "stays_shut", f64::from(u8::from(vent.stays_shut)), 0.5);
     for (b, pipe) in parts.exhausts.iter().enumerate() {
         let name = format!("exhaust_{}", b + 1);
         out.at_most(&name, "blocked_pct", pct(pipe.blocked), pct(exhaust));

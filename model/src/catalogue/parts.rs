@@ -110,6 +110,12 @@ macro_rules! each_key {
             other_variant: bool = "variant",
             /// Leakage area of a purge valve, or of the valves or the rings of a cylinder \[mm²\].
             leak_mm2: Option<f64> = "leak_mm2",
+            /// Filler cap, vapour line: diameter of the round hole that leaks as much \[mm\].
+            hole_mm: Option<f64> = "hole_mm",
+            /// Vent valve: it no longer shuts.
+            stays_open: bool = "stays_open",
+            /// Vent valve: it no longer opens.
+            stays_shut: bool = "stays_shut",
             /// Fuel that drips from an injector when it is shut \[mg/s\] at its rated drop.
             drip_mg_s: Option<f64> = "drip_mg_s",
             /// Wheel: offset of its centre from the crank's axis \[mm\], instead of the serial's own.
@@ -145,6 +151,11 @@ const WEAR: Fault = number("wear_pct", &units::WEAR_PCT, 50.0);
 const LEAK: Fault = number("leak_mm2", &units::PURGE_LEAK_MM2, 2.0);
 const WORN: &[Fault] = &[WEAR];
 const LEAKS: &[Fault] = &[LEAK];
+const HOLED: &[Fault] = &[number("hole_mm", &units::HOLE_MM, 1.5)];
+const VENT: &[Fault] = &[
+    Fault { key: "stays_open", says: Says::Flag, begins: 1.0, with: None },
+    Fault { key: "stays_shut", says: Says::Flag, begins: 1.0, with: None },
+];
 
 const THROTTLE: &[Fault] = &[
     number("deposit_um", &units::DEPOSIT_UM, 50.0),
@@ -188,7 +199,7 @@ const BELT: &[Caution] = &[Caution::DriveBelt];
 const OPENED: &[Caution] = &[Caution::HotCoolant, Caution::FuelPressure, Caution::CamDrive];
 
 /// Every part, in the order of `PartKind::ALL`.
-pub const PARTS: [Part; 22] = [
+pub const PARTS: [Part; 25] = [
     part("throttle_body", Place::Engine, &[Caution::ThrottlePlate], THROTTLE),
     part("air_meter", Place::Engine, &[Caution::Connectors], AIR_METER),
     part("injector", Place::Cylinder, FUEL, INJECTOR),
@@ -197,6 +208,9 @@ pub const PARTS: [Part; 22] = [
     part("fuel_filter", Place::Engine, FUEL, WORN),
     part("air_filter", Place::Engine, none("its box is neither hot nor live"), WORN),
     part("purge_valve", Place::Engine, &[Caution::FuelVapour], LEAKS),
+    part("fuel_cap", Place::Engine, &[Caution::FuelVapour], HOLED),
+    part("vapour_line", Place::Engine, &[Caution::FuelVapour, Caution::LiftedCar], HOLED),
+    part("vent_valve", Place::Engine, &[Caution::FuelVapour, Caution::LiftedCar], VENT),
     part("thermostat", Place::Engine, &[Caution::HotCoolant], WORN),
     part(
         "battery",
@@ -284,6 +298,9 @@ pub const TRUE: &[True] = &[
     signed("moves_pct", 1),
     signed("pressure_pct", 2),
     plain("leak_mm2", 2),
+    plain("hole_mm", 2),
+    plain("stays_open", 0),
+    plain("stays_shut", 0),
     plain("blocked_pct", 0),
     plain("catalyst_pct", 0),
     plain("rated_ah", 0),

@@ -93,7 +93,7 @@ fn of_routine(routine: Routine) -> &'static [Caution] {
             | Group::WheelTable
             | Group::Alcohol,
         ) => CLEARS,
-        Routine::LearnIdle | Routine::LearnShortPulse => &[Caution::CarbonMonoxide],
+        Routine::LearnIdle | Routine::LearnShortPulse | Routine::TestVapour => &[Caution::CarbonMonoxide],
         Routine::LearnClosedStop => &[Caution::ThrottlePlate],
         Routine::LearnWheel => &[Caution::HighRevs],
         Routine::CutOut(_) => &[Caution::MisfireHeat],

@@ -5,7 +5,7 @@
 
 use crate::ecm::{
     airflow, alcohol, ambient, catalyst_monitor, charging, crank_learn, cylinder_trim, fueling, inputs,
-    memory, misfire, monitors, purge, sequences,
+    memory, misfire, monitors, purge, sequences, vapour_monitor,
 };
 use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
@@ -66,6 +66,9 @@ pub struct Sections {
     pub cylinder_trim: Option<cylinder_trim::Cal>,
     /// Catalyst monitor.
     pub catalyst: catalyst_monitor::Cal,
+    /// Leak test of the vapour system; without it the module has none.
+    #[serde(default)]
+    pub vapour: Option<vapour_monitor::Cal>,
     /// Purge.
     pub purge: purge::Cal,
     /// Monitors of components.
@@ -108,6 +111,9 @@ impl Calibration {
             cal.check()?;
         }
         s.catalyst.check()?;
+        if let Some(cal) = &s.vapour {
+            cal.check()?;
+        }
         if let Some(cal) = &s.alcohol {
             cal.check()?;
         }

@@ -139,10 +139,22 @@ pub enum Code {
     P0420,
     /// The same, bank 2.
     P0430,
+    /// Small leak in the vapour system.
+    P0442,
     /// Purge valve circuit open.
     P0443,
+    /// The vapour system's vent does not open.
+    P0446,
+    /// Tank pressure circuit low.
+    P0452,
+    /// Tank pressure circuit high.
+    P0453,
+    /// Gross leak in the vapour system.
+    P0455,
     /// Radiator fan circuit open.
     P0480,
+    /// The purge valve passes when it should be shut.
+    P0496,
     /// Idle speed lower than expected.
     P0506,
     /// Idle speed higher than expected.
@@ -192,6 +204,8 @@ pub enum Monitor {
     Misfire,
     /// Catalyst.
     Catalyst,
+    /// Evaporative system; told by cars that test it.
+    Vapour,
 }
 
 impl Monitor {
@@ -201,7 +215,7 @@ impl Monitor {
         match self {
             Monitor::Components => true,
             Monitor::Misfire | Monitor::Fuel => model_year < 2019,
-            Monitor::Oxygen | Monitor::OxygenHeater | Monitor::Catalyst => false,
+            Monitor::Oxygen | Monitor::OxygenHeater | Monitor::Catalyst | Monitor::Vapour => false,
         }
     }
 }
@@ -214,6 +228,7 @@ pub const MONITORS: &[(Monitor, &str)] = &[
     (Monitor::Oxygen, "oxygen_sensor"),
     (Monitor::OxygenHeater, "oxygen_sensor_heater"),
     (Monitor::Catalyst, "catalyst"),
+    (Monitor::Vapour, "evaporative_system"),
 ];
 
 /// Every code with its standard number, and its monitor; the words room says what it means.
@@ -279,8 +294,14 @@ pub const CODES: &[(Code, &str, Monitor)] = &[
     (Code::P0358, "P0358", Monitor::Components),
     (Code::P0420, "P0420", Monitor::Catalyst),
     (Code::P0430, "P0430", Monitor::Catalyst),
+    (Code::P0442, "P0442", Monitor::Vapour),
     (Code::P0443, "P0443", Monitor::Components),
+    (Code::P0446, "P0446", Monitor::Components),
+    (Code::P0452, "P0452", Monitor::Components),
+    (Code::P0453, "P0453", Monitor::Components),
+    (Code::P0455, "P0455", Monitor::Vapour),
     (Code::P0480, "P0480", Monitor::Components),
+    (Code::P0496, "P0496", Monitor::Components),
     (Code::P0506, "P0506", Monitor::Components),
     (Code::P0507, "P0507", Monitor::Components),
     (Code::P0562, "P0562", Monitor::Components),
@@ -359,6 +380,8 @@ pub struct Codes {
     ran: bool,
     /// The car has direct injection with coded injectors.
     direct: bool,
+    /// It tests its vapour system.
+    vapour: bool,
 }
 
 impl Default for Codes {
@@ -369,6 +392,7 @@ impl Default for Codes {
             warmed: false,
             ran: false,
             direct: false,
+            vapour: false,
         }
     }
 }
@@ -376,10 +400,13 @@ impl Default for Codes {
 /// Codes that only a car with direct injection and coded injectors can set.
 const DIRECT_ONLY: [Code; 6] = [Code::P0087, Code::P268A, Code::P268C, Code::P268D, Code::P268E, Code::P268F];
 
+/// Codes that only a car with a leak test can set.
+const VAPOUR_ONLY: [Code; 6] = [Code::P0442, Code::P0446, Code::P0452, Code::P0453, Code::P0455, Code::P0496];
+
 impl Codes {
-    /// None stored; whether the car has direct injection with coded injectors.
-    pub fn of_car(direct: bool) -> Self {
-        Self { direct, ..Self::default() }
+    /// None stored; whether the car has direct injection with coded injectors, and a leak test of its vapour system.
+    pub fn of_car(direct: bool, vapour: bool) -> Self {
+        Self { direct, vapour, ..Self::default() }
     }
     /// How one code stands.
     pub fn standing(&self, code: Code) -> &Standing {
@@ -495,8 +522,7 @@ impl Codes {
     /// Which monitors have run to their end since codes were cleared; `banks` and `cylinders` say what there is. Those that
     /// run all the time count as complete at once (`Monitor::always_complete`).
     pub fn readiness(&self, banks: usize, cylinders: usize, model_year: u16) -> Vec<MonitorStatus> {
-        MONITORS
-            .iter()
+        self.monitors()
             .map(|(m, name)| MonitorStatus {
                 name: (*name).into(),
                 complete: m.always_complete(model_year)
@@ -506,9 +532,14 @@ impl Codes {
             })
             .collect()
     }
+    /// Monitors that the car tells of.
+    fn monitors(&self) -> impl Iterator<Item = &'static (Monitor, &'static str)> {
+        let vapour = self.vapour;
+        MONITORS.iter().filter(move |(m, _)| vapour || *m != Monitor::Vapour)
+    }
     /// A car with so many banks and cylinders can set this code.
     pub fn can_set(&self, code: Code, banks: usize, cylinders: usize) -> bool {
-        if !self.direct && DIRECT_ONLY.contains(&code) {
+        if (!self.direct && DIRECT_ONLY.contains(&code)) || (!self.vapour && VAPOUR_ONLY.contains(&code)) {
             return false;
         }
         let of_cylinder = |codes: &[Code; 8]| codes.iter().position(|k| *k == code);
@@ -551,7 +582,7 @@ impl Codes {
     }
     /// Which monitors have run to their end in this trip, in the order in which they are told.
     pub fn this_trip(&self, banks: usize, cylinders: usize) -> impl Iterator<Item = (&'static str, bool)> {
-        MONITORS.iter().map(move |(m, name)| {
+        self.monitors().map(move |(m, name)| {
             let mut own = CODES.iter().zip(&self.all);
             let all =
                 own.all(|((code, _, of), s)| of != m || !self.can_set(*code, banks, cylinders) || s.tested);

@@ -60,6 +60,16 @@ pub enum GateKind {
     TrimSettled,
     /// The oxygen sensor behind the catalyst answers.
     RearAnswers,
+    /// Coolant was little warmer than the air when the engine was started \[K\].
+    ColdStart,
+    /// The air was neither too cold nor too hot at the start \[°C\].
+    AirMild,
+    /// The tank is neither too full nor too empty \[%\].
+    FuelLevel,
+    /// Ambient pressure is high enough \[kPa\].
+    AmbientPressure,
+    /// The fuel gives little vapour \[Pa/s\].
+    FuelCalm,
 }
 
 /// How a gate stands.

@@ -248,6 +248,8 @@ pub struct State {
     pub field_duty: f64,
     /// How full the tank is \[%\].
     pub fuel_level_pct: f64,
+    /// Pressure sensor of the tank \[V\].
+    pub tank_pressure_v: f64,
     /// Engine speed over the last segment \[rpm\].
     pub segment_rpm: f64,
     /// Engine speed over the last cycle \[rpm\].
@@ -477,6 +479,7 @@ impl State {
         let follow = |old: f64, new: f64, share: f64| if first { new } else { old + (new - old) * share };
         self.supply_v = f.supply_v;
         self.rear_oxygen_v = f.rear_oxygen_v;
+        self.tank_pressure_v = f.tank_pressure_v;
         self.stages = f.stages;
         self.key_on = f.key_on;
         self.key_crank = f.key_crank;

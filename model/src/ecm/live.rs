@@ -103,6 +103,8 @@ impl Ecm {
             catalyst_bank2_pct: self.s.catalyst.result_pct(1).unwrap_or(0.0),
             fuel_level_pct: i.fuel_level_pct,
             alcohol_pct: self.s.store.get(memory::Name::Alcohol),
+            tank_kpa: self.cal.s.vapour.as_ref().map_or(0.0, |_| self.s.vapour.tank_kpa()),
+            vapour_leak_mm: self.s.vapour.found.map_or(0.0, |f| f.hole_mm),
         }
     }
 }

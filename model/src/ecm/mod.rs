@@ -38,6 +38,7 @@ mod scan;
 pub mod sequences;
 pub mod services;
 pub mod short_pulse;
+pub mod vapour_monitor;
 
 use crate::link::{CodeState, Failed, Notice, Routine, RoutineState};
 use crate::num::FlowFunction;
@@ -100,6 +101,8 @@ pub struct State {
     pub catalyst: catalyst_monitor::State,
     /// Purge.
     pub purge: purge::State,
+    /// Leak test of the vapour system.
+    pub vapour: vapour_monitor::State,
     /// Charging.
     pub charging: charging::State,
     /// Monitors of components.
@@ -188,9 +191,10 @@ impl Ecm {
                 short_pulse: short_pulse::State::default(),
                 catalyst: catalyst_monitor::State::default(),
                 purge: purge::State::default(),
+                vapour: vapour_monitor::State::default(),
                 charging: charging::State::default(),
                 monitors: monitors::State::default(),
-                codes: Codes::of_car(cal.s.fuel.direct.is_some()),
+                codes: Codes::of_car(direct, cal.s.vapour.is_some()),
                 wheel: crank_learn::State::default(),
                 misfire: misfire::State::default(),
                 similar: None,
@@ -530,7 +534,7 @@ impl Ecm {
                 closed_loop,
                 idling: s.air.idling,
                 short: s.fuel.short[0],
-                held: s.air.commanded.is_some() || s.store.tank.inferring.is_some(),
+                held: s.purge_held(),
             },
             dt,
         );
@@ -559,6 +563,7 @@ impl Ecm {
         }
         self.monitor(dt);
         self.catalyst_slow(dt);
+        self.vapour_slow(dt);
         if self.s.running && self.s.fuel.running_s > 10.0 {
             let wheel = &self.s.store.wheel;
             self.verdict(Code::P0315, Some(!wheel.learned || wheel.suspect));

@@ -21,6 +21,7 @@ impl Ecm {
         s.fuel = fueling::State::default();
         s.purge.key_on();
         s.catalyst.key_on(s.inputs.coolant_c);
+        s.vapour.key_on();
         s.monitors = monitors::State::default();
         s.wheel.key_on();
         s.misfire.key_on();
@@ -78,6 +79,7 @@ impl Ecm {
             s.codes.erase(&self.profile.power_cut);
             if self.profile.power_cut.contains(&memory::Item::Readiness) {
                 s.catalyst.forget();
+                s.vapour.forget();
             }
             if self.profile.power_cut.contains(&memory::Item::MisfireCounts) {
                 s.misfire.forget();

@@ -3,7 +3,7 @@
 //! **Models** a module that opens the valve a little from time to time, detects vapour from the short-term trim,
 //! and if there is any purges as much as the trim can compensate, with pauses in which long-term trims may learn.
 //!
-//! **Leaves out** a feed-forward of the vapour's fuel, leak tests of tank and lines.
+//! **Leaves out** a feed-forward of the vapour's fuel; the leak test is a task of its own (`vapour_monitor`).
 //!
 //! **State** ([`State`]): duty \[-\], phase, the short-term trim without purge \[-\], whether vapour was found.
 //!
@@ -86,8 +86,8 @@ pub struct Inputs {
     pub idling: bool,
     /// Short-term trim of the first bank \[-\].
     pub short: f64,
-    /// A commanded learn is in progress.
-    pub held: bool,
+    /// Duty at which something else holds the valve \[-\]: shut during a commanded learn, a leak test's own.
+    pub held: Option<f64>,
 }
 
 impl State {
@@ -99,8 +99,9 @@ impl State {
     /// Every 100 ms.
     pub fn slow(&mut self, cal: &Cal, l: &Inputs, dt_s: f64) {
         self.closed_loop_s = if l.closed_loop { self.closed_loop_s + dt_s } else { 0.0 };
-        if !l.closed_loop || l.held || l.coolant_c < cal.from[0] || self.closed_loop_s < cal.from[1] {
-            self.duty = 0.0;
+        let early = !l.closed_loop || l.coolant_c < cal.from[0] || self.closed_loop_s < cal.from[1];
+        if early || l.held.is_some() {
+            self.duty = l.held.unwrap_or(0.0);
             self.phase_s = 0.0;
             self.looked = false;
             return;

@@ -36,6 +36,8 @@ impl Ecm {
             lambda_asked: s.fuel.asked(0),
             catalyst_pct: [0, 1].map(|b| s.catalyst.result_pct(b)),
             catalyst_least_pct: self.cal.s.catalyst.least_pct,
+            vapour: s.vapour.found.map(|f| (f.hole_mm, f.drawn)),
+            vapour_least_mm: self.cal.s.vapour.as_ref().map(|c| c.leak_mm[0]),
             oxygen_v,
             fuel_system: self.fuel_system(),
             run_s: if s.running { s.fuel.running_s } else { 0.0 },

@@ -54,6 +54,11 @@ impl Gate {
             GateKind::CatalystWarm => (link::Gate::CatalystWarm, None),
             GateKind::TrimSettled => (link::Gate::TrimSettled, None),
             GateKind::RearAnswers => (link::Gate::RearAnswers, None),
+            GateKind::ColdStart => (link::Gate::ColdStart, None),
+            GateKind::AirMild => (link::Gate::AirMild, None),
+            GateKind::FuelLevel => (link::Gate::FuelLevel, None),
+            GateKind::AmbientPressure => (link::Gate::AmbientPressure, None),
+            GateKind::FuelCalm => (link::Gate::FuelCalm, None),
         };
         let code = code.map(|c| c.number().into());
         GateStatus { name, open: self.open, now: self.now, limit: self.limit, code }
@@ -98,6 +103,7 @@ impl Ecm {
             .chain(std::iter::once(self.wheel_status()))
             .chain(self.battery_status())
             .chain((0..self.cal.plate.bank_count()).map(|b| self.catalyst_status(b)))
+            .chain(self.vapour_status())
             .collect()
     }
 
@@ -248,6 +254,7 @@ impl Ecm {
                 self.s.misfire.forget();
                 self.s.similar = None;
                 self.s.catalyst.forget();
+                self.s.vapour.forget();
                 self.note(Notice::CodesCleared);
                 DiagResponse::Ok
             }
@@ -286,6 +293,7 @@ impl Ecm {
                 if let RoutineState::Running { routine, .. } = self.s.routine {
                     self.s.air.commanded = None;
                     self.s.short_pulse.end();
+                    self.s.vapour.stop();
                     self.s.air.cylinder_back();
                     self.s.cut_out = None;
                     self.s.wheel.stop();
@@ -402,6 +410,7 @@ impl Ecm {
                 self.begin(routine);
                 Ok(())
             }
+            Routine::TestVapour => self.begin_vapour_test(),
             Routine::LearnWheel => {
                 self.wheel_entry()?;
                 self.s.wheel.begin();
@@ -438,7 +447,7 @@ impl Ecm {
         }
     }
 
-    fn begin(&mut self, routine: Routine) {
+    pub(super) fn begin(&mut self, routine: Routine) {
         self.s.routine_since_s = self.s.inputs.time_s;
         self.s.routine = RoutineState::Running { routine, for_s: 0.0, waits_for: None };
         self.note(Notice::RoutineStarted { routine });

@@ -127,6 +127,15 @@ pub enum Refused {
         /// The purge valve's duty \[%\].
         duty_pct: f64,
     },
+    /// The module has no leak test of a vapour system.
+    NoVapourTest,
+    /// The tank is too full or too empty.
+    FuelLevelOutside {
+        /// Now \[%\].
+        is_pct: f64,
+        /// Least and most \[%\].
+        needs_pct: [f64; 2],
+    },
     /// A code has matured since the group was last reset.
     CodeMatured(String),
     /// The scenario keeps the reason back.
@@ -155,6 +164,8 @@ pub enum Failed {
     NotParked,
     /// The engine stopped.
     EngineStopped,
+    /// The conditions of the leak test did not last, or too much fuel vapour came for a verdict.
+    NoVerdict,
     /// The attempts of this key cycle are used up.
     AttemptsUsedUp {
         /// How many there were.
@@ -325,6 +336,16 @@ pub enum Gate {
     TrimSettled,
     /// The oxygen sensor behind the catalyst answers.
     RearAnswers,
+    /// Coolant was little warmer than the air when the engine was started \[K\].
+    ColdStart,
+    /// The air was neither too cold nor too hot at the start \[°C\].
+    AirMild,
+    /// The tank is neither too full nor too empty \[%\].
+    FuelLevel,
+    /// Ambient pressure is high enough \[kPa\].
+    AmbientPressure,
+    /// The fuel gives little vapour \[Pa/s\].
+    FuelCalm,
 }
 
 /// Fuel system status, bank 1: the cases of SAE J1979, PID 03 (from memory).
@@ -385,6 +406,11 @@ impl Gate {
             Gate::CatalystWarm => "catalyst_warm",
             Gate::TrimSettled => "trim_settled",
             Gate::RearAnswers => "rear_answers",
+            Gate::ColdStart => "cold_start",
+            Gate::AirMild => "air_mild",
+            Gate::FuelLevel => "fuel_level",
+            Gate::AmbientPressure => "ambient_pressure",
+            Gate::FuelCalm => "fuel_calm",
         }
     }
 }

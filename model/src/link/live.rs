@@ -147,6 +147,10 @@ live_values! {
     fuel_level_pct: "%", 0, Some(0x2F);
     /// Alcohol in the fuel by volume as the module believes it \[%\]; 0 where the car takes no blends.
     alcohol_pct: "%", 0, Some(0x52);
+    /// Pressure in the tank above ambient by its sensor \[kPa\]; 0 where there is none.
+    tank_kpa: "kPa", 2, None;
+    /// Hole that the last leak test of the vapour system found, as its diameter \[mm\]; 0 without a test since codes were cleared.
+    vapour_leak_mm: "mm", 2, None;
 }
 
 impl LiveValues {

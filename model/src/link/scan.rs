@@ -105,6 +105,11 @@ pub struct Scan {
     pub catalyst_pct: [Option<f64>; 2],
     /// Least share that passes \[%\].
     pub catalyst_least_pct: f64,
+    /// What the leak test of the vapour system last found: hole \[mm\], vacuum drawn over the one wanted \[-\]; none since codes
+    /// were cleared.
+    pub vapour: Option<(f64, f64)>,
+    /// Smallest hole that is a fault \[mm\]; none on a car without the test.
+    pub vapour_least_mm: Option<f64>,
     /// Voltages of the wide-band sensors by the module's curve \[V\]; 0 while they are cold.
     pub oxygen_v: [f64; 2],
     /// Fuel system status, bank 1.

@@ -6,7 +6,7 @@
 use super::battery::Battery;
 use super::parts::{
     AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump,
-    PurgeValve, Regulator, Seals, Shaft, Spread, Thermostat, ThrottleBody, Wheel,
+    PurgeValve, Regulator, Seal, Seals, Shaft, Spread, Thermostat, ThrottleBody, VentValve, Wheel,
 };
 use crate::label::BatteryLabel;
 use serde::{Deserialize, Serialize};
@@ -46,6 +46,12 @@ pub struct Parts {
     pub air_filter: Filter,
     /// Purge valve.
     pub purge_valve: PurgeValve,
+    /// Filler cap.
+    pub fuel_cap: Seal,
+    /// Line from the tank to canister and purge valve.
+    pub vapour_line: Seal,
+    /// Vent valve of the canister.
+    pub vent_valve: VentValve,
     /// Exhausts with their catalysts, by bank.
     pub exhausts: Vec<Exhaust>,
     /// Thermostat.
@@ -82,6 +88,9 @@ impl Parts {
             fuel_filter: Filter { serial: serial("fuel_filter"), blocked: 0.0 },
             air_filter: Filter { serial: serial("air_filter"), blocked: 0.0 },
             purge_valve: PurgeValve { serial: serial("purge_valve"), leak_mm2: 0.0 },
+            fuel_cap: Seal { serial: serial("fuel_cap"), hole_mm: 0.0 },
+            vapour_line: Seal { serial: serial("vapour_line"), hole_mm: 0.0 },
+            vent_valve: VentValve { serial: serial("vent_valve"), stays_open: false, stays_shut: false },
             exhausts: (1..=banks).map(|b| Exhaust::new(serial(&format!("exhaust.bank{b}")))).collect(),
             thermostat: Thermostat { serial: serial("thermostat"), least_open: 0.0 },
             battery: Battery::new(spread, battery, serial("battery")),

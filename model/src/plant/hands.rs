@@ -74,6 +74,8 @@ pub struct Plugs {
     pub purge_valve: bool,
     /// Hose between purge valve and manifold, open; pulled off and closed with a cap it carries nothing.
     pub purge_hose: bool,
+    /// Filler cap, on and tight.
+    pub fuel_cap: bool,
     /// Radiator fan.
     pub fan: bool,
     /// Plug of the alternator's regulator; its charging lead stays on.
@@ -100,6 +102,7 @@ impl Default for Plugs {
             battery: true,
             purge_valve: true,
             purge_hose: true,
+            fuel_cap: true,
             fan: true,
             alternator: true,
             pedal: true,

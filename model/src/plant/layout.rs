@@ -5,7 +5,7 @@
 
 use super::parts::Spread;
 use super::{
-    air, catalyst, crank, cylinder, electrical, exhaust, fuel, ignition, road, sensors, thermal, wear,
+    air, catalyst, crank, cylinder, electrical, exhaust, fuel, ignition, road, sensors, thermal, vapour, wear,
 };
 use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
 use crate::units::{ParamError, ParamRule};
@@ -78,6 +78,8 @@ pub struct Params {
     pub air: air::Params,
     /// Fuel.
     pub fuel: fuel::Params,
+    /// Vapour over the fuel in the tank; without it the car's tank is not modelled beyond its fuel.
+    pub vapour: Option<vapour::Params>,
     /// Exhaust.
     pub exhaust: exhaust::Params,
     /// Catalyst of a bank.
@@ -105,6 +107,7 @@ impl Params {
         self.ignition.check()?;
         self.air.check()?;
         self.fuel.check()?;
+        self.vapour.as_ref().map_or(Ok(()), vapour::Params::check)?;
         self.exhaust.check()?;
         self.catalyst.check()?;
         self.electrical.check()?;

@@ -10,7 +10,7 @@
 //! 2. crank: the sum of work changes the speed, the mean speed gives the step's length in time;
 //! 3. manifold: air that flowed in less air that was drawn out;
 //! 4. wheel: a tooth edge, if one was passed;
-//! 5. time; and every 10 ms, in this order: throttle plate and air filter, fuel, exhaust back pressure, catalysts,
+//! 5. time; and every 10 ms, in this order: throttle plate and air filter, tank vapour, fuel, exhaust back pressure, catalysts,
 //!    electrics, heat, road and loads, wear, sensor samples (`slow.rs` prepares the inputs of each).
 //!
 //! When the crank is nearly stopped, steps are of time instead of angle; the gas advances whenever an angle step is
@@ -34,6 +34,7 @@ pub mod road;
 pub mod sensors;
 mod slow;
 pub mod thermal;
+pub mod vapour;
 pub mod wear;
 pub mod wires;
 
@@ -133,6 +134,8 @@ pub struct State {
     pub air: air::State,
     /// Fuel.
     pub fuel: fuel::State,
+    /// Vapour over the fuel in the tank.
+    pub vapour: vapour::State,
     /// Exhaust.
     pub exhaust: exhaust::State,
     /// Catalysts.
@@ -238,6 +241,7 @@ impl Plant {
             drawn_kg: vec![0.0; n],
             air: air::State::at_rest(&p.air, start.ambient_pa, start.ambient_k),
             fuel: fuel::State::at_rest(&p.fuel, n),
+            vapour: vapour::State::at_rest(p.vapour.as_ref(), start.ambient_k),
             exhaust: exhaust::State::at_rest(&p.exhaust, p.layout.bank_count(), start.ambient_pa),
             catalysts: catalyst::State::at_rest(&p.catalyst, p.layout.bank_count(), start.coolant_k),
             electrical: electrical::State::at_rest(&parts.battery),
@@ -643,6 +647,7 @@ impl Plant {
     fn tick(&mut self, drive: &ActuatorFrame, dt: f64) {
         let now = self.now(drive);
         self.plate_and_filter(drive, &now, dt);
+        self.tank_vapour(drive, &now, dt);
         self.fuel_pressure(drive, &now, dt);
         self.exhaust_and_catalysts(dt);
         self.electrics(drive, &now, dt);

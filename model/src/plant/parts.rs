@@ -193,6 +193,26 @@ pub struct PurgeValve {
     pub leak_mm2: f64,
 }
 
+/// A part of the tank's vapour system that keeps vapour in: filler cap, vapour line.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Seal {
+    /// Serial.
+    pub serial: String,
+    /// Diameter of the round, sharp-edged hole that leaks as much \[mm\].
+    pub hole_mm: f64,
+}
+
+/// The solenoid valve that vents the vapour canister; open without current.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct VentValve {
+    /// Serial.
+    pub serial: String,
+    /// It no longer shuts.
+    pub stays_open: bool,
+    /// It no longer opens.
+    pub stays_shut: bool,
+}
+
 /// The alternator with its regulator.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Alternator {

@@ -78,6 +78,12 @@ pub struct Params {
     pub battery_temp_v: Table,
     /// Level sensor in the tank \[V\] over \[%\].
     pub fuel_level_v: Table,
+    /// Pressure sensor of the tank's vapour space \[V\] over \[kPa\] above ambient; without it the car has none.
+    #[serde(default)]
+    pub tank_pressure_v: Option<Table>,
+    /// Its noise \[V\].
+    #[serde(default)]
+    pub tank_pressure_noise_v: f64,
 }
 
 impl Params {
@@ -87,6 +93,10 @@ impl Params {
         for p in self.air_meter_v.iter().flat_map(Table::points) {
             between(s, "air_meter_v", p[1], 0.0, 5.0)?;
         }
+        for p in self.tank_pressure_v.iter().flat_map(Table::points) {
+            between(s, "tank_pressure_v", p[1], 0.0, 5.0)?;
+        }
+        between(s, "tank_pressure_noise_v", self.tank_pressure_noise_v, 0.0, 0.1)?;
         for (key, table) in [
             ("map_v", &self.map_v),
             ("pedal_v", &self.pedal_v),
@@ -150,6 +160,7 @@ pub struct State {
     lambda_noise: [Stream; MAX_BANKS],
     rail_noise: Stream,
     battery_noise: Stream,
+    tank_noise: Stream,
 }
 
 /// True values at the sensors.
@@ -161,6 +172,8 @@ pub struct Truth {
     pub rail_kpa: f64,
     /// How full the tank is \[%\].
     pub tank_pct: f64,
+    /// Pressure over the fuel in the tank, above ambient \[kPa\].
+    pub tank_kpa: f64,
     /// Manifold pressure \[kPa\].
     pub map_kpa: f64,
     /// Plate above its stop with the stop's own offset \[deg\].
@@ -220,6 +233,8 @@ pub struct Volts {
     pub battery_temp: f64,
     /// Level in the tank.
     pub fuel_level: f64,
+    /// Pressure in the tank.
+    pub tank_pressure: f64,
 }
 
 impl Volts {
@@ -248,6 +263,7 @@ impl Volts {
         (f.wheel_hz, f.rail_v) = (self.wheel_hz, self.rail);
         (f.battery_sense_v, f.battery_temp_v) = (self.battery_sense, self.battery_temp);
         f.fuel_level_v = self.fuel_level;
+        f.tank_pressure_v = pin(Sensor::TankPressure, true, self.tank_pressure);
     }
 }
 
@@ -266,6 +282,7 @@ impl State {
             lambda_noise: [Stream::new(seed, "sensor.lambda1"), Stream::new(seed, "sensor.lambda2")],
             rail_noise: Stream::new(seed, "sensor.rail"),
             battery_noise: Stream::new(seed, "sensor.battery"),
+            tank_noise: Stream::new(seed, "sensor.tank_pressure"),
         }
     }
     /// One sample, every 10 ms.
@@ -312,6 +329,9 @@ impl State {
                 + p.battery_sense_noise_v * self.battery_noise.jitter(),
             battery_temp: p.battery_temp_v.at(t.battery_c),
             fuel_level: p.fuel_level_v.at(t.tank_pct),
+            tank_pressure: p.tank_pressure_v.as_ref().map_or(0.0, |curve| {
+                curve.at(t.tank_kpa) + p.tank_pressure_noise_v * self.tank_noise.jitter()
+            }),
         }
     }
 }

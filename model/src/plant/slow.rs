@@ -6,7 +6,7 @@
 
 use super::hands::Plugs;
 use super::wires::{Sensor, Wire};
-use super::{Plant, air, catalyst, electrical, fuel, road, sensors, thermal};
+use super::{Plant, air, catalyst, electrical, fuel, road, sensors, thermal, vapour};
 use crate::signals::{ActuatorFrame, MAX_BANKS, Stages, TICKS_PER_S};
 use crate::units::{celsius, rpm};
 
@@ -78,13 +78,21 @@ impl Plant {
     /// Throttle plate, air filter and unmetered flow.
     pub(super) fn plate_and_filter(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
         let wanted_deg = self.wanted_deg(drive, now);
-        let Self { p, s, .. } = self;
+        let vent_shut = self.vent_shut(drive, now);
+        let Self { p, d, s } = self;
         let h = &s.hands;
         let purge_mm2 = if h.plugs.purge_hose {
             let duty = if h.plugs.purge_valve && now.powered { drive.purge.clamp(0.0, 1.0) } else { 0.0 };
             (p.air.purge_mm2 * duty + s.parts.purge_valve.leak_mm2).max(0.0)
         } else {
             0.0
+        };
+        // with the vent shut the valve draws on the tank's own pressure
+        let purge_mm2 = if vent_shut && purge_mm2 > 0.0 {
+            let tank_pa = s.ambient_pa + s.vapour.gauge_pa;
+            purge_mm2 * vapour::from_tank(&d.flow, s.air.manifold_pa, s.air.before_throttle_pa, tank_pa)
+        } else {
+            purge_mm2
         };
         let around = air::Surroundings {
             ambient_pa: s.ambient_pa,
@@ -99,6 +107,30 @@ impl Plant {
             supply_v: s.electrical.supply_v,
         };
         s.air.tick(&p.air, &around, dt);
+    }
+
+    /// Whether the vent valve at the canister is shut, by its drive or its fault; never on a car without `[vapour]`.
+    fn vent_shut(&self, drive: &ActuatorFrame, now: &Now) -> bool {
+        let valve = &self.s.parts.vent_valve;
+        self.p.vapour.is_some() && (valve.stays_shut || (drive.vent_shut && now.powered && !valve.stays_open))
+    }
+
+    /// Pressure over the fuel in the tank.
+    pub(super) fn tank_vapour(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
+        let vent_shut = self.vent_shut(drive, now);
+        let Self { p, s, .. } = self;
+        let Some(params) = &p.vapour else { return };
+        let around = vapour::Around {
+            ambient_pa: s.ambient_pa,
+            ambient_k: s.ambient_k,
+            gas_l: p.fuel.tank_l - s.fuel.tank_l,
+            vent_shut,
+            hole_mm: [s.parts.fuel_cap.hole_mm, s.parts.vapour_line.hole_mm],
+            cap_on: s.hands.plugs.fuel_cap,
+            running: now.running,
+            purged_kg: s.totals.purge_kg,
+        };
+        s.vapour.tick(params, &around, dt);
     }
 
     /// Pump, filter, regulator, rails.
@@ -243,6 +275,7 @@ impl Plant {
         let truth = sensors::Truth {
             air_g_s: air_g_s * s.parts.air_meter.tells(air_g_s),
             tank_pct: s.fuel.full_pct(&p.fuel),
+            tank_kpa: s.vapour.gauge_pa * 1e-3,
             rail_kpa: s.fuel.high_pa * 1e-3,
             map_kpa: s.air.manifold_pa * 1e-3,
             plate_deg: s.air.opening_deg + now.stop_deg,

@@ -127,6 +127,7 @@ fn plug(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, kind: PartKind) -> O
         PartKind::Coil(k) => Connector::Coil(k),
         PartKind::CrankSensor => Connector::CrankSensor,
         PartKind::PurgeValve => Connector::PurgeValve,
+        PartKind::FuelCap => Connector::FuelCap,
         PartKind::Battery => Connector::Battery,
         PartKind::Pulley => Connector::Belt,
         PartKind::Sensor(Sensor::ManifoldPressure) => Connector::ManifoldPressure,

@@ -255,6 +255,7 @@ fn routines(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     for (_, r) in Routine::ALL {
         let here = match r {
             Routine::ResetGroup(Group::CylinderTrims) => holds(shown, "cylinder_trim"),
+            Routine::TestVapour => holds(shown, "vapour_leak"),
             Routine::ResetGroup(Group::ShortPulse) | Routine::LearnShortPulse => holds(shown, "short_pulse"),
             _ => true,
         };

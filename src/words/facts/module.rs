@@ -60,6 +60,13 @@ pub fn refused(why: &Refused) -> String {
         Refused::NotIdling => say("refused-not-idling"),
         Refused::NotParked => say("refused-not-parked"),
         Refused::NoShortPulse => say("refused-no-short-pulse"),
+        Refused::NoVapourTest => say("refused-no-vapour-test"),
+        Refused::FuelLevelOutside { is_pct, needs_pct: [low, high] } => say!(
+            "refused-fuel-level-outside",
+            is = number(*is_pct, 0),
+            low = number(*low, 0),
+            high = number(*high, 0),
+        ),
         Refused::InjectorCodesMissing => say("refused-injector-codes-missing"),
         Refused::IdleControlOff { rpm } => say!("refused-idle-control-off", rpm = number(*rpm, 0)),
         Refused::CoolantBelow { is_c, needs_c } => {
@@ -110,6 +117,7 @@ pub fn failed(why: Failed) -> String {
         Failed::Stopped => say("failed-stopped"),
         Failed::NotParked => say("failed-not-parked"),
         Failed::EngineStopped => say("failed-engine-stopped"),
+        Failed::NoVerdict => say("failed-no-verdict"),
         Failed::AttemptsUsedUp { of } => say!("failed-attempts-used-up", of = of),
         Failed::Withheld => say("withheld"),
     }
@@ -240,6 +248,24 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
         }
         (Gate::TrimSettled, true) => say!("gate-trim-settled-open", now = now(1)),
         (Gate::TrimSettled, false) => say!("gate-trim-settled-shut", now = now(1), limit = limit(0)),
+        (Gate::ColdStart, true) => say!("gate-cold-start-open", now = now(0)),
+        (Gate::ColdStart, false) => {
+            say!("gate-cold-start-shut", now = now(0), limit = limit(0))
+        }
+        (Gate::AirMild, true) => say!("gate-air-mild-open", now = now_in("°C")),
+        (Gate::AirMild, false) if over => {
+            say!("gate-air-mild-hot", now = now_in("°C"), limit = limit_in("°C"))
+        }
+        (Gate::AirMild, false) => say!("gate-air-mild-cold", now = now_in("°C"), limit = limit_in("°C")),
+        (Gate::FuelLevel, true) => say!("gate-fuel-level-open", now = now(0)),
+        (Gate::FuelLevel, false) if over => say!("gate-fuel-level-full", now = now(0), limit = limit(0)),
+        (Gate::FuelLevel, false) => say!("gate-fuel-level-low", now = now(0), limit = limit(0)),
+        (Gate::AmbientPressure, true) => say!("gate-ambient-pressure-open", now = now_in("kPa")),
+        (Gate::AmbientPressure, false) => {
+            say!("gate-ambient-pressure-shut", now = now_in("kPa"), limit = limit_in("kPa"))
+        }
+        (Gate::FuelCalm, true) => say("gate-fuel-calm-open"),
+        (Gate::FuelCalm, false) => say!("gate-fuel-calm-shut", now = now(0), limit = limit(0)),
         // conditions without a number
         (
             Gate::Idling
@@ -339,6 +365,7 @@ fn done(r: Routine, error_deg: Option<f64>) -> String {
         (_, Some(error)) => say!("notice-learn-wheel-done", routine = routine, error = number(error, 4)),
         (Routine::LearnIdle, None) => say!("notice-learn-idle-done", routine = routine),
         (Routine::LearnClosedStop, None) => say!("notice-learn-closed-stop-done", routine = routine),
+        (Routine::TestVapour, None) => say!("notice-test-vapour-done", routine = routine),
         (Routine::LearnShortPulse, None) => say!("notice-learn-short-pulse-done", routine = routine),
         (_, None) => say!("routine-state-done", routine = routine),
     }
