@@ -76,6 +76,8 @@ pub enum Routine {
     LearnClosedStop,
     /// Learn what each injector gives in short pulses, at a warm idle.
     LearnShortPulse,
+    /// Learn the inlet camshaft's rest position, at a warm idle.
+    LearnCamRest,
     /// Learn the reluctor wheel: hold a speed band, release the pedal, run down with the fuel cut, repeat.
     LearnWheel,
     /// Cut the injector of a cylinder (1 up) until a stop request, or for 12 s; engine idling.
@@ -98,6 +100,7 @@ impl Routine {
         ("reset_wheel_table", Routine::ResetGroup(Group::WheelTable)),
         ("learn_closed_stop", Routine::LearnClosedStop),
         ("learn_wheel", Routine::LearnWheel),
+        ("learn_cam_rest", Routine::LearnCamRest),
     ];
     /// Name in files and in the logbook.
     pub fn name(self) -> &'static str {

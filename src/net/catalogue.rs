@@ -36,6 +36,7 @@ pub const LEARNED: &[(&str, u16)] = &[
     ("battery_age", 0x2206),
     ("battery_charge", 0x2207),
     ("alcohol", 0x2208),
+    ("cam_rest", 0x2209),
     ("long_idle_bank", 0x2210),
     ("long_part_bank", 0x2220),
     ("long_high_bank", 0x2230),
@@ -59,6 +60,7 @@ pub const ROUTINES: &[(u16, Routine)] = &[
     (0x0312, Routine::LearnClosedStop),
     (0x0313, Routine::LearnShortPulse),
     (0x0314, Routine::LearnWheel),
+    (0x0315, Routine::LearnCamRest),
     (0x0321, Routine::CommandIdle(0)),
 ];
 

@@ -81,6 +81,7 @@ pub fn of(why: &Refused, live: &LiveValues) -> Nrc {
         | Refused::OtherKind { .. }
         | Refused::NoGroup(_)
         | Refused::IdleSpeed { .. }
+        | Refused::NoPhaser
         | Refused::NoShortPulse => nrc::RANGE,
         Refused::EngineTurning { .. } => nrc::ENGINE_RUNS,
         Refused::NotRunning => nrc::ENGINE_STANDS,
@@ -97,6 +98,7 @@ pub fn of(why: &Refused, live: &LiveValues) -> Nrc {
         Refused::InjectorCodesMissing | Refused::StopUnknown => nrc::SEQUENCE,
         Refused::LoadOn
         | Refused::OpenLoop
+        | Refused::CamTooFar { .. }
         | Refused::CodeStored(_)
         | Refused::AttemptsUsedUp { .. }
         | Refused::ElectricalLoad { .. }

@@ -79,6 +79,7 @@ pub fn failed(because: Failed) -> u8 {
         Failed::NotParked => 0x08,
         Failed::EngineStopped => 0x09,
         Failed::AttemptsUsedUp { .. } => 0x0A,
+        Failed::CamTooFar => 0x0B,
         Failed::Withheld => KEPT,
     }
 }

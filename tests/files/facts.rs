@@ -47,6 +47,8 @@ fn refusals() -> Vec<Refused> {
         Refused::NotParked => Refused::NotParked,
         Refused::NoShortPulse => Refused::NoShortPulse,
         Refused::InjectorCodesMissing => Refused::InjectorCodesMissing,
+        Refused::NoPhaser => Refused::NoPhaser,
+        Refused::CamTooFar { .. } => Refused::CamTooFar { is_deg: 18.4, most_deg: 9.5 },
         Refused::IdleControlOff { .. } => Refused::IdleControlOff { rpm: 1800.0 },
         Refused::CoolantBelow { .. } => Refused::CoolantBelow { is_c: 40.0, needs_c: 70.0 },
         Refused::CoolantOutside { .. } => Refused::CoolantOutside { is_c: 40.0, needs_c: [70.0, 105.0] },
@@ -76,6 +78,7 @@ fn failures() -> Vec<Failed> {
         Failed::LeftIdle => Failed::LeftIdle,
         Failed::LeftWarmIdle => Failed::LeftWarmIdle,
         Failed::CylindersNotAtRest => Failed::CylindersNotAtRest,
+        Failed::CamTooFar => Failed::CamTooFar,
         Failed::Stopped => Failed::Stopped,
         Failed::NotParked => Failed::NotParked,
         Failed::EngineStopped => Failed::EngineStopped,
@@ -153,6 +156,8 @@ fn gates() -> Vec<GateStatus> {
         Gate::CatalystWarm => Gate::CatalystWarm,
         Gate::TrimSettled => Gate::TrimSettled,
         Gate::RearAnswers => Gate::RearAnswers,
+        Gate::CamAtRest => Gate::CamAtRest,
+        Gate::NearStored => Gate::NearStored,
     );
     let mut out = Vec::new();
     for name in all {
@@ -235,6 +240,7 @@ fn hindrances() -> Vec<Hindrance> {
         Hindrance::ClampOn => Hindrance::ClampOn,
         Hindrance::OnRollers => Hindrance::OnRollers,
         Hindrance::NoAirMeter => Hindrance::NoAirMeter,
+        Hindrance::NoPhaser => Hindrance::NoPhaser,
         Hindrance::NoCylinder { .. } => Hindrance::NoCylinder { cylinder: 7, of: 4 },
         Hindrance::NoBank { .. } => Hindrance::NoBank { bank: 2, of: 1 },
         Hindrance::OneBank => Hindrance::OneBank,

@@ -10,4 +10,5 @@ mod cooling;
 mod driving;
 mod faults;
 mod oxygen_sensor;
+mod phaser;
 mod physics;

@@ -12,6 +12,7 @@ hindered-clamp-off = the battery clamp is off: refit it before driving
 hindered-clamp-on = take the battery clamp off first
 hindered-on-rollers = the car is on rollers
 hindered-no-air-meter = this car has no air meter
+hindered-no-phaser = this car has no camshaft phaser
 hindered-no-bank = this engine has { $of ->
     [one] { $of } bank
    *[other] { $of } banks

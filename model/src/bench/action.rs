@@ -103,6 +103,8 @@ pub enum Connector {
     PurgeValve,
     /// Hose from purge valve to manifold; when it is off, both ends are capped.
     PurgeHose,
+    /// Oil control valve of the camshaft phaser.
+    CamValve,
     /// Radiator fan.
     Fan,
     /// Plug of the alternator's regulator.
@@ -129,6 +131,7 @@ impl Connector {
             ("battery", Connector::Battery),
             ("purge_valve", Connector::PurgeValve),
             ("purge_hose", Connector::PurgeHose),
+            ("cam_valve", Connector::CamValve),
             ("fan", Connector::Fan),
             ("alternator", Connector::Alternator),
             ("pedal", Connector::Pedal),
@@ -184,6 +187,8 @@ pub enum PartKind {
     Pulley,
     /// Cam drive, as it was put on.
     CamDrive,
+    /// Phaser of the inlet camshaft, with its oil control valve.
+    CamPhaser,
     /// Battery.
     Battery,
     /// Alternator with its regulator.
@@ -217,6 +222,7 @@ impl PartKind {
         PartKind::Rings(1),
         PartKind::Pulley,
         PartKind::CamDrive,
+        PartKind::CamPhaser,
     ];
     /// Every part of an engine with so many cylinders and banks.
     pub fn every(cylinders: u8, banks: u8) -> impl Iterator<Item = PartKind> {

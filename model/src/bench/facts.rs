@@ -30,6 +30,8 @@ pub enum Hindrance {
     OnRollers,
     /// This car has no air meter.
     NoAirMeter,
+    /// This car's camshaft has no phaser.
+    NoPhaser,
     /// The engine has no such cylinder.
     NoCylinder {
         /// Number asked for, counted from 1.

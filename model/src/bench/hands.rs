@@ -98,11 +98,16 @@ impl Bench {
         self.car.plant.sensors.air_meter_v.as_ref().map(|_| ()).ok_or(Hindrance::NoAirMeter)
     }
 
+    fn has_phaser(&self) -> Tried {
+        self.car.plant.phaser.as_ref().map(|_| ()).ok_or(Hindrance::NoPhaser)
+    }
+
     /// Plugs a connector in or unplugs it.
     fn plug(&mut self, connector: Connector, is_in: bool) -> Tried {
         let cylinder = match connector {
             Connector::Belt if self.plant.turning() => return Err(Hindrance::EngineTurns),
             Connector::AirMeter => self.has_air_meter().map(|()| 0)?,
+            Connector::CamValve => self.has_phaser().map(|()| 0)?,
             Connector::Injector(k) | Connector::Coil(k) => self.cylinder(k)?,
             _ => 0,
         };
@@ -120,6 +125,7 @@ impl Bench {
             Connector::Battery => &mut p.battery,
             Connector::PurgeValve => &mut p.purge_valve,
             Connector::PurgeHose => &mut p.purge_hose,
+            Connector::CamValve => &mut p.cam_valve,
             Connector::Fan => &mut p.fan,
             Connector::Alternator => &mut p.alternator,
             Connector::Pedal => &mut p.pedal,
@@ -135,6 +141,7 @@ impl Bench {
     fn fit(&mut self, choice: &PartChoice) -> Tried {
         match choice.kind {
             PartKind::AirMeter => self.has_air_meter()?,
+            PartKind::CamPhaser => self.has_phaser()?,
             PartKind::Battery if self.plant.s.hands.plugs.battery => return Err(Hindrance::ClampOn),
             PartKind::Module => {
                 if self.plant.s.hands.key_on {

@@ -5,7 +5,7 @@
 
 use crate::ecm::{
     airflow, alcohol, ambient, catalyst_monitor, charging, crank_learn, cylinder_trim, fueling, inputs,
-    memory, misfire, monitors, purge, sequences,
+    memory, misfire, monitors, phaser, purge, sequences,
 };
 use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
@@ -66,6 +66,9 @@ pub struct Sections {
     pub cylinder_trim: Option<cylinder_trim::Cal>,
     /// Catalyst monitor.
     pub catalyst: catalyst_monitor::Cal,
+    /// Phaser of the inlet camshaft; without it the module moves none.
+    #[serde(default)]
+    pub phaser: Option<phaser::Cal>,
     /// Purge.
     pub purge: purge::Cal,
     /// Monitors of components.
@@ -109,6 +112,9 @@ impl Calibration {
         }
         s.catalyst.check()?;
         if let Some(cal) = &s.alcohol {
+            cal.check()?;
+        }
+        if let Some(cal) = &s.phaser {
             cal.check()?;
         }
         s.purge.check()?;

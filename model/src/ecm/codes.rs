@@ -17,6 +17,10 @@ use serde::{Deserialize, Serialize};
 /// A code the module can set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Code {
+    /// Circuit of the phaser's oil control valve open, inlet camshaft, bank 1.
+    P0010,
+    /// Inlet camshaft over-advanced, or it does not follow, bank 1.
+    P0011,
     /// Crank and cam do not agree.
     P0016,
     /// Air meter disagrees with pressure and speed.
@@ -218,6 +222,8 @@ pub const MONITORS: &[(Monitor, &str)] = &[
 
 /// Every code with its standard number, and its monitor; the words room says what it means.
 pub const CODES: &[(Code, &str, Monitor)] = &[
+    (Code::P0010, "P0010", Monitor::Components),
+    (Code::P0011, "P0011", Monitor::Components),
     (Code::P0016, "P0016", Monitor::Components),
     (Code::P0101, "P0101", Monitor::Components),
     (Code::P0102, "P0102", Monitor::Components),
@@ -359,6 +365,8 @@ pub struct Codes {
     ran: bool,
     /// The car has direct injection with coded injectors.
     direct: bool,
+    /// The inlet camshaft has a phaser.
+    phased: bool,
 }
 
 impl Default for Codes {
@@ -369,6 +377,7 @@ impl Default for Codes {
             warmed: false,
             ran: false,
             direct: false,
+            phased: false,
         }
     }
 }
@@ -376,10 +385,13 @@ impl Default for Codes {
 /// Codes that only a car with direct injection and coded injectors can set.
 const DIRECT_ONLY: [Code; 6] = [Code::P0087, Code::P268A, Code::P268C, Code::P268D, Code::P268E, Code::P268F];
 
+/// Codes that only a car with a phaser can set.
+const PHASED_ONLY: [Code; 2] = [Code::P0010, Code::P0011];
+
 impl Codes {
-    /// None stored; whether the car has direct injection with coded injectors.
-    pub fn of_car(direct: bool) -> Self {
-        Self { direct, ..Self::default() }
+    /// None stored; whether the car has direct injection with coded injectors, and a phaser.
+    pub fn of_car(direct: bool, phased: bool) -> Self {
+        Self { direct, phased, ..Self::default() }
     }
     /// How one code stands.
     pub fn standing(&self, code: Code) -> &Standing {
@@ -508,7 +520,7 @@ impl Codes {
     }
     /// A car with so many banks and cylinders can set this code.
     pub fn can_set(&self, code: Code, banks: usize, cylinders: usize) -> bool {
-        if !self.direct && DIRECT_ONLY.contains(&code) {
+        if !self.direct && DIRECT_ONLY.contains(&code) || !self.phased && PHASED_ONLY.contains(&code) {
             return false;
         }
         let of_cylinder = |codes: &[Code; 8]| codes.iter().position(|k| *k == code);

@@ -60,6 +60,10 @@ pub enum GateKind {
     TrimSettled,
     /// The oxygen sensor behind the catalyst answers.
     RearAnswers,
+    /// The phaser lies at its rest stop.
+    CamAtRest,
+    /// What is measured lies near the stored value \[deg\].
+    NearStored,
 }
 
 /// How a gate stands.

@@ -103,6 +103,8 @@ impl Ecm {
             catalyst_bank2_pct: self.s.catalyst.result_pct(1).unwrap_or(0.0),
             fuel_level_pct: i.fuel_level_pct,
             alcohol_pct: self.s.store.get(memory::Name::Alcohol),
+            cam_wanted_deg: self.s.phaser.wanted_deg,
+            cam_advance_deg: self.s.phaser.advance_deg,
         }
     }
 }

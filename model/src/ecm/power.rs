@@ -21,6 +21,7 @@ impl Ecm {
         s.fuel = fueling::State::default();
         s.purge.key_on();
         s.catalyst.key_on(s.inputs.coolant_c);
+        s.phaser.key_on();
         s.monitors = monitors::State::default();
         s.wheel.key_on();
         s.misfire.key_on();

@@ -54,6 +54,8 @@ impl Gate {
             GateKind::CatalystWarm => (link::Gate::CatalystWarm, None),
             GateKind::TrimSettled => (link::Gate::TrimSettled, None),
             GateKind::RearAnswers => (link::Gate::RearAnswers, None),
+            GateKind::CamAtRest => (link::Gate::CamAtRest, None),
+            GateKind::NearStored => (link::Gate::NearStored, None),
         };
         let code = code.map(|c| c.number().into());
         GateStatus { name, open: self.open, now: self.now, limit: self.limit, code }
@@ -80,6 +82,7 @@ impl Ecm {
                     Name::CylinderTrim(_) => &s.cylinder_trim.gates,
                     Name::Ambient => &s.ambient.gates,
                     Name::Alcohol => &s.alcohol.gates,
+                    Name::CamRest => &s.phaser.gates,
                     Name::InjectorFlow(_) | Name::InjectorDead(_) | Name::ShortPulse(_) => &[],
                 };
                 LearnedStatus {
@@ -402,6 +405,11 @@ impl Ecm {
                 self.begin(routine);
                 Ok(())
             }
+            Routine::LearnCamRest => {
+                self.cam_entry()?;
+                self.begin(routine);
+                Ok(())
+            }
             Routine::LearnWheel => {
                 self.wheel_entry()?;
                 self.s.wheel.begin();
@@ -476,7 +484,7 @@ impl Ecm {
     }
 
     /// Coolant in its window \[°C\], car standing, park or neutral.
-    fn warm_and_standing(&self, needs_c: [f64; 2]) -> Result<(), Refused> {
+    pub(super) fn warm_and_standing(&self, needs_c: [f64; 2]) -> Result<(), Refused> {
         let i = &self.s.inputs;
         if i.coolant_c < needs_c[0] || i.coolant_c > needs_c[1] {
             return Err(Refused::CoolantOutside { is_c: i.coolant_c, needs_c });

@@ -147,6 +147,10 @@ live_values! {
     fuel_level_pct: "%", 0, Some(0x2F);
     /// Alcohol in the fuel by volume as the module believes it \[%\]; 0 where the car takes no blends.
     alcohol_pct: "%", 0, Some(0x52);
+    /// Advance wanted of the inlet camshaft from its rest position \[° of crank\]; 0 where there is no phaser.
+    cam_wanted_deg: "°", 1, None;
+    /// Its actual advance by the learned rest position \[° of crank\].
+    cam_advance_deg: "°", 1, None;
 }
 
 impl LiveValues {

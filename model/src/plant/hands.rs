@@ -72,6 +72,8 @@ pub struct Plugs {
     pub battery: bool,
     /// Purge valve's plug.
     pub purge_valve: bool,
+    /// Plug of the phaser's oil control valve.
+    pub cam_valve: bool,
     /// Hose between purge valve and manifold, open; pulled off and closed with a cap it carries nothing.
     pub purge_hose: bool,
     /// Radiator fan.
@@ -99,6 +101,7 @@ impl Default for Plugs {
             coils: [true; MAX_CYLINDERS],
             battery: true,
             purge_valve: true,
+            cam_valve: true,
             purge_hose: true,
             fan: true,
             alternator: true,

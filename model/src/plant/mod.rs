@@ -10,7 +10,7 @@
 //! 2. crank: the sum of work changes the speed, the mean speed gives the step's length in time;
 //! 3. manifold: air that flowed in less air that was drawn out;
 //! 4. wheel: a tooth edge, if one was passed;
-//! 5. time; and every 10 ms, in this order: throttle plate and air filter, fuel, exhaust back pressure, catalysts,
+//! 5. time; and every 10 ms, in this order: phaser, throttle plate and air filter, fuel, exhaust back pressure, catalysts,
 //!    electrics, heat, road and loads, wear, sensor samples (`slow.rs` prepares the inputs of each).
 //!
 //! When the crank is nearly stopped, steps are of time instead of angle; the gas advances whenever an angle step is
@@ -30,6 +30,7 @@ mod hands;
 pub mod ignition;
 mod layout;
 pub mod parts;
+pub mod phaser;
 pub mod road;
 pub mod sensors;
 mod slow;
@@ -104,6 +105,8 @@ pub struct State {
     next_tick: u64,
     /// Crank.
     pub crank: crank::State,
+    /// Phaser of the inlet camshaft.
+    pub phaser: phaser::State,
     /// Cylinders.
     pub cylinders: Vec<cylinder::State>,
     pulses: Vec<exhaust::Pulse>,
@@ -213,6 +216,7 @@ impl Plant {
             time_s: 0.0,
             next_tick: 1,
             crank: crank::State::at_rest(&d.crank, index, start.seed),
+            phaser: phaser::State::at_rest(start.seed),
             cylinders,
             pulses: vec![exhaust::Pulse::default(); n],
             drawn_s: vec![0.0; n],
@@ -283,7 +287,7 @@ impl Plant {
     }
     /// Recomputes what is derived from the fitted parts; the state is unchanged.
     pub fn rederive(&mut self) {
-        let late_deg = f64::from(self.s.parts.cam_drive.teeth_late) * self.p.crank.cam_tooth_deg;
+        let late_deg = self.s.parts.cam_drive.late_deg(self.p.crank.cam_tooth_deg);
         let step_deg = self.d.gas.step_deg;
         let gas = cylinder::Kinematics::with_cam(&self.p.cylinder, step_deg, late_deg);
         let (evo, evc, _) = gas.events();
@@ -291,6 +295,7 @@ impl Plant {
         d.exhaust_steps = (evc - evo) as f64;
         d.cam_late = (late_deg / step_deg).round().rem_euclid(gas.per_cycle() as f64) as usize;
         d.gas = gas;
+        self.inlet_turned();
     }
     fn wheel_fitted(&mut self) {
         let Self { p, d, s } = self;
@@ -341,7 +346,6 @@ impl Plant {
     fn gas_step(&mut self, drive: &ActuatorFrame, dt_s: f64, omega: f64) -> (f64, f64) {
         let Self { p, d, s } = self;
         let per_cycle = d.gas.per_cycle();
-        let (_, _, ivc) = d.gas.events();
         let (mut work, mut drawn, mut wall) = (0.0, 0.0, 0.0);
         let fuel = s.fuel.heat;
         let mut around = cylinder::Surroundings {
@@ -367,7 +371,7 @@ impl Plant {
             around.exhaust_pa = s.exhaust.banks[bank].pressure_pa;
             let i = if index >= off { index - off } else { index + per_cycle - off };
             let mut port = cylinder::Charge::default();
-            if i == ivc {
+            if i == gas.shuts(&d.gas) {
                 let drawn_kg = std::mem::take(&mut s.drawn_kg[c]);
                 let since_s = s.time_s - s.drawn_s[c];
                 port.fuel = s.fuel.draw(c, since_s) + s.air.take_vapour(drawn_kg);
@@ -475,6 +479,7 @@ impl Plant {
         let start = s.time_s;
         let cam = d.cam_high(s.crank.index);
         let mut edge = s.crank.edge_in_step(&d.crank, (start, dt), (w0, w1), cam);
+        s.cam_in_step(p, d, (start, dt), (w0, w1), &mut edge);
         if !s.hands.plugs.crank || s.crank_wire_broken {
             edge = None;
         }
@@ -521,9 +526,11 @@ impl Plant {
                 let w = self.s.crank.omega.max(0.5);
                 let (_, d_kg) = self.gas_step(drive, self.s.crank.in_step_s, w);
                 drawn += d_kg;
-                let Self { d, s, .. } = self;
+                let Self { p, d, s } = self;
                 let cam = d.cam_high(s.crank.index);
-                edge = s.crank.edge_in_step(&d.crank, (start, dt), (w, w), cam).or(edge);
+                let mut tooth = s.crank.edge_in_step(&d.crank, (start, dt), (w, w), cam);
+                s.cam_in_step(p, d, (start, dt), (w, w), &mut tooth);
+                edge = tooth.or(edge);
                 s.crank.turn_on(per_cycle);
                 s.crank.share -= 1.0;
                 s.crank.in_step_s = 0.0;
@@ -594,6 +601,7 @@ impl Plant {
     /// 5: the slow part, every 10 ms.
     fn tick(&mut self, drive: &ActuatorFrame, dt: f64) {
         let now = self.now(drive);
+        self.camshaft(drive, &now, dt);
         self.plate_and_filter(drive, &now, dt);
         self.fuel_pressure(drive, &now, dt);
         self.exhaust_and_catalysts(dt);

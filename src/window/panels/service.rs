@@ -256,6 +256,7 @@ fn routines(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         let here = match r {
             Routine::ResetGroup(Group::CylinderTrims) => holds(shown, "cylinder_trim"),
             Routine::ResetGroup(Group::ShortPulse) | Routine::LearnShortPulse => holds(shown, "short_pulse"),
+            Routine::LearnCamRest => holds(shown, "cam_rest"),
             _ => true,
         };
         if !here {

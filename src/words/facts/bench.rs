@@ -20,6 +20,7 @@ pub fn hindrance(why: &Hindrance) -> String {
         Hindrance::ClampOn => say("hindered-clamp-on"),
         Hindrance::OnRollers => say("hindered-on-rollers"),
         Hindrance::NoAirMeter => say("hindered-no-air-meter"),
+        Hindrance::NoPhaser => say("hindered-no-phaser"),
         Hindrance::NoCylinder { cylinder, of } => {
             say!("refused-no-cylinder", cylinder = *cylinder, of = *of)
         }

@@ -43,7 +43,7 @@ mod geometry;
 mod laws;
 
 pub use self::gas::{AIR, Charge, FUEL_VAPOUR, FuelHeat, Gas, PRODUCTS};
-pub use self::geometry::{Kinematics, Params};
+pub use self::geometry::{Inlet, Kinematics, Params};
 pub use self::laws::{flame_speed_factor, wiebe, woschni, woschni_velocity};
 
 use self::gas::{N_COEF, poly};
@@ -102,6 +102,8 @@ pub struct State {
     pub burn_deg: f64,
     burn_whole: f64,
     fresh_kg: f64,
+    /// The inlet camshaft as it stood when the inlet opened.
+    inlet: Inlet,
     /// Share that the moving air column in the inlet pipe adds to the charge being drawn \[-\].
     pub tuning: f64,
     /// Mass of the charge that will stay, including the back-flow in the overlap \[kg\]; that back-flow \[kg\].
@@ -256,6 +258,7 @@ impl State {
             burn_deg: 0.0,
             burn_whole: 0.0,
             fresh_kg: filled - kept,
+            inlet: Inlet::REST,
             tuning: 0.0,
             kept_kg: 0.0,
             back_kg: 0.0,
@@ -334,6 +337,12 @@ impl State {
         s
     }
 
+    /// Step index at which the inlet closes in this cycle.
+    #[inline]
+    pub fn shuts(&self, k: &Kinematics) -> usize {
+        k.ivc - self.inlet.earlier
+    }
+
     /// Air drawn in so far for the next charge, less back-flow \[kg\].
     pub fn fresh_kg(&self) -> f64 {
         self.fresh_kg
@@ -352,12 +361,13 @@ impl State {
         port: &mut Charge,
     ) -> (StepOut, Option<(CycleReport, Charge, f64)>) {
         let mut out = StepOut::default();
-        let mut told = None;
+        let (mut told, mut last_kg) = (None, 0.0);
         if i == k.evo {
             told = Some(self.open_exhaust(p, k, s));
         } else if i == k.evc {
             self.overlap(p, k, s);
-        } else if i == k.ivc {
+        } else if i == self.shuts(k) {
+            last_kg = self.draws_last(s);
             self.trap(p, k, s, port);
         }
         let j = if i < k.per_turn { i } else { i - k.per_turn };
@@ -365,7 +375,7 @@ impl State {
         let (v0, v1) = (k.volume[j], k.volume[j1]);
         match self.phase {
             Phase::Closed => {
-                let deg = i as f64 * k.step_deg - if i >= k.ivc { 720.0 } else { 0.0 };
+                let deg = i as f64 * k.step_deg - if i >= self.shuts(k) { 720.0 } else { 0.0 };
                 out = self.closed_step(p, k, j, deg, v0, v1, s);
             }
             Phase::Exhaust => {
@@ -390,6 +400,7 @@ impl State {
                 self.p_pa = p_in;
             }
         }
+        out.drawn_kg += last_kg;
         out.grown_m3 = v1 - v0;
         self.work_j += out.work_j;
         (out, told)
@@ -586,7 +597,7 @@ impl State {
         // exhaust, and is computed here so that the exhaust's mass balance is right.
         let mut back = 0.0;
         if s.manifold_pa < s.exhaust_pa && s.omega > 1.0 {
-            let area_time = p.overlap_mm2_deg * 1e-6 / s.omega.to_degrees();
+            let area_time = k.inlet.overlap * p.overlap_mm2_deg * 1e-6 / s.omega.to_degrees();
             back = area_time * s.exhaust_pa / (PRODUCTS.r * t_res).sqrt()
                 * k.flow.at(s.manifold_pa / s.exhaust_pa);
         }
@@ -621,6 +632,7 @@ impl State {
     }
 
     fn overlap(&mut self, p: &Params, k: &Kinematics, s: &Surroundings) {
+        self.inlet = k.inlet;
         self.tuning = p.inlet_tuning.at(crate::units::rpm(s.omega));
         let t_res = self.t_before;
         let p_in = s.manifold_pa;
@@ -637,6 +649,13 @@ impl State {
         self.phase = Phase::Intake;
     }
 
+    /// (5) Air for what the cylinder holds between its last step and the inlet's closing \[kg\].
+    fn draws_last(&mut self, s: &Surroundings) -> f64 {
+        let kg = (1.0 + self.tuning) * self.p_pa * self.inlet.more_m3 / (crate::units::R_AIR * s.charge_k);
+        self.fresh_kg += kg;
+        kg
+    }
+
     fn trap(&mut self, p: &Params, k: &Kinematics, s: &Surroundings, port: &mut Charge) {
         let fresh_air = self.fresh_kg.max(0.0);
         self.charge = self.charge.plus(&Charge { air: fresh_air, ..*port });
@@ -644,14 +663,15 @@ impl State {
         let mass = self.charge.mass().max(1e-9);
         // only burned gas slows the flame; unburned mixture left by a misfire counts as mixture
         self.residual_share = self.charge.products / mass;
-        let v = k.volume_m3(k.ivc);
+        let v = k.volume_m3(self.shuts(k));
         // the last of the air is pushed in by the column behind it
         self.p_pa *= num::pow(1.0 + self.tuning, 1.4);
-        self.t_k = (self.p_pa * v / self.charge.mr()).clamp(220.0, 1500.0);
+        self.t_k = (self.p_pa * (v + self.inlet.more_m3) / self.charge.mr()).clamp(220.0, 1500.0);
         self.p_pa = self.charge.mr() * self.t_k / v;
         self.peak_pa = self.p_pa;
         let rpm = crate::units::rpm(s.omega);
         self.close(k, s.fuel, s.omega, s.wall_k, p.wall_loss_factor.at(rpm), v);
+        self.p_ref *= self.inlet.motored;
         self.sparked = false;
         self.phase = Phase::Closed;
     }
