@@ -117,6 +117,7 @@ shipped! {
         "tried-six-times" ["solution", "trap-1", "trap-2"],
         "lamp-since-the-battery" ["solution", "trap-1"],
         "lifeless-since-the-chain" ["solution", "trap-1", "trap-2"],
+        "flat-since-the-rattle-went" ["solution", "trap-1", "trap-2", "trap-3"],
         "misfire-codes-runs-smoothly" ["solution", "trap-1", "trap-2"],
         "flashed-on-the-pass" ["solution", "trap-1", "trap-2"],
         "misfire-not-noticed" ["solution", "trap-1", "trap-2"],

@@ -78,6 +78,8 @@ pub enum Routine {
     LearnShortPulse,
     /// Test the tank's vapour system for leaks, at a warm idle.
     TestVapour,
+    /// Learn the inlet camshaft's rest position, at a warm idle.
+    LearnCamRest,
     /// Learn the reluctor wheel: hold a speed band, release the pedal, run down with the fuel cut, repeat.
     LearnWheel,
     /// Cut the injector of a cylinder (1 up) until a stop request, or for 12 s; engine idling.
@@ -101,6 +103,7 @@ impl Routine {
         ("learn_closed_stop", Routine::LearnClosedStop),
         ("learn_wheel", Routine::LearnWheel),
         ("test_vapour", Routine::TestVapour),
+        ("learn_cam_rest", Routine::LearnCamRest),
     ];
     /// Name in files and in the logbook.
     pub fn name(self) -> &'static str {

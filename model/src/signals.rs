@@ -27,6 +27,8 @@ pub struct Stages {
     pub fan_v: f64,
     /// Current through the heater of the oxygen sensor behind the catalyst, by bank \[A\].
     pub rear_heater_a: [f64; MAX_BANKS],
+    /// Oil control valve of the camshaft phaser \[V\].
+    pub cam_valve_v: f64,
     /// Line from the alternator's regulator; the module pulls it up to 5 V, a connected regulator holds it lower
     /// \[V\].
     pub generator_v: f64,
@@ -180,6 +182,8 @@ pub struct ToothEdge {
     pub tick: u64,
     /// Level of the cam sensor at that moment.
     pub cam_high: bool,
+    /// Captured time of the cam sensor's own edge since the tooth before, where that is timed \[timer ticks\].
+    pub cam_tick: Option<u64>,
 }
 
 /// What the module drives.
@@ -194,6 +198,8 @@ pub struct ActuatorFrame {
     pub purge: f64,
     /// The vent valve at the canister, open without current, is shut.
     pub vent_shut: bool,
+    /// Duty of the phaser's oil control valve, 0 to 1; 0 turns the camshaft to its rest stop.
+    pub cam_valve: f64,
     /// Injector drive time per cylinder and cycle \[µs\]; zero is no injection.
     pub inject_us: [f64; MAX_CYLINDERS],
     /// Spark before firing top dead centre \[deg\] per cylinder; none is no spark.
@@ -229,6 +235,7 @@ impl Default for ActuatorFrame {
             by_throttle2: false,
             purge: 0.0,
             vent_shut: false,
+            cam_valve: 0.0,
             inject_us: [0.0; MAX_CYLINDERS],
             spark_deg: [None; MAX_CYLINDERS],
             pump: false,

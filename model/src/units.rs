@@ -109,6 +109,10 @@ ranges! {
     RIPPLE_NM = "ripple_nm", "N·m", 0.0, 200.0;
     /// Teeth by which the cam drive is retarded.
     TEETH_LATE = "teeth_late", "", -2.0, 2.0;
+    /// Retard by a stretched timing chain.
+    STRETCH_DEG = "stretch_deg", "°", 0.0, 12.0;
+    /// Advance at which a phaser stands fast.
+    STUCK_DEG = "stuck_deg", "°", 0.0, 40.0;
     /// Capacity printed on a battery.
     RATED_AH = "rated_ah", "Ah", 20.0, 200.0;
     /// Charge throughput that the module has counted.

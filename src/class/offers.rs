@@ -187,7 +187,12 @@ impl<'a> Offers<'a> {
     }
 
     fn shelf(&self) -> Vec<Value> {
-        let here = PartKind::ALL.into_iter().filter(|k| self.car.metered() || *k != PartKind::AirMeter);
+        let has = |k: &PartKind| match k {
+            PartKind::AirMeter => self.car.metered(),
+            PartKind::CamPhaser => self.car.phased(),
+            _ => true,
+        };
+        let here = PartKind::ALL.into_iter().filter(has);
         here.map(|kind| self.part(kind)).collect()
     }
 
@@ -238,6 +243,7 @@ impl<'a> Offers<'a> {
     fn plugs(&self) -> Vec<Value> {
         let here = |c: &Connector| match c {
             Connector::AirMeter => self.car.metered(),
+            Connector::CamValve => self.car.phased(),
             Connector::OxygenSensor2 | Connector::RearOxygenSensor2 => self.car.banks() > 1,
             // it is among the driver's controls
             Connector::Battery => false,
@@ -419,6 +425,7 @@ impl<'a> Offers<'a> {
             Routine::ResetGroup(Group::CylinderTrims) => self.holds("cylinder_trim"),
             Routine::TestVapour => self.holds("vapour_leak"),
             Routine::ResetGroup(Group::ShortPulse) | Routine::LearnShortPulse => self.holds("short_pulse"),
+            Routine::LearnCamRest => self.holds("cam_rest"),
             _ => true,
         };
         let mut all: Vec<Value> = Vec::new();

@@ -297,6 +297,7 @@ impl Attempt {
                 "cylinders": self.car.cylinders(),
                 "banks": self.car.banks(),
                 "air_meter": self.car.metered(),
+                "phaser": self.car.phased(),
                 "firing_order": self.car.firing_order(),
             },
         });

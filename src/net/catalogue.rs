@@ -37,6 +37,7 @@ pub const LEARNED: &[(&str, u16)] = &[
     ("battery_charge", 0x2207),
     ("alcohol", 0x2208),
     ("vapour_leak", 0x2209),
+    ("cam_rest", 0x220A),
     ("long_idle_bank", 0x2210),
     ("long_part_bank", 0x2220),
     ("long_high_bank", 0x2230),
@@ -61,6 +62,7 @@ pub const ROUTINES: &[(u16, Routine)] = &[
     (0x0313, Routine::LearnShortPulse),
     (0x0314, Routine::LearnWheel),
     (0x0315, Routine::TestVapour),
+    (0x0316, Routine::LearnCamRest),
     (0x0321, Routine::CommandIdle(0)),
 ];
 

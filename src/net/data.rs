@@ -50,6 +50,7 @@ fn has(s: &Scan, id: &str) -> bool {
     match id {
         "rail_kpa" => s.rail,
         "alcohol_pct" => s.blends,
+        "cam_wanted_deg" | "cam_advance_deg" => s.phased,
         id if id.contains("_bank2") => s.banks > 1,
         _ => true,
     }

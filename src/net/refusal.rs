@@ -82,6 +82,7 @@ pub fn of(why: &Refused, live: &LiveValues) -> Nrc {
         | Refused::NoGroup(_)
         | Refused::IdleSpeed { .. }
         | Refused::NoVapourTest
+        | Refused::NoPhaser
         | Refused::NoShortPulse => nrc::RANGE,
         Refused::EngineTurning { .. } => nrc::ENGINE_RUNS,
         Refused::NotRunning => nrc::ENGINE_STANDS,
@@ -98,6 +99,7 @@ pub fn of(why: &Refused, live: &LiveValues) -> Nrc {
         Refused::InjectorCodesMissing | Refused::StopUnknown => nrc::SEQUENCE,
         Refused::LoadOn
         | Refused::OpenLoop
+        | Refused::CamTooFar { .. }
         | Refused::CodeStored(_)
         | Refused::AttemptsUsedUp { .. }
         | Refused::ElectricalLoad { .. }

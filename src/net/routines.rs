@@ -80,6 +80,7 @@ pub fn failed(because: Failed) -> u8 {
         Failed::EngineStopped => 0x09,
         Failed::AttemptsUsedUp { .. } => 0x0A,
         Failed::NoVerdict => 0x0B,
+        Failed::CamTooFar => 0x0C,
         Failed::Withheld => KEPT,
     }
 }

@@ -100,6 +100,9 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
                 ],
                 "closed_stop" | "battery_age" => &[],
                 "ambient" => &[Gate::AtRestOrWide, Gate::Steady],
+                "cam_rest" => {
+                    &[Gate::NoBlockingCode, Gate::Idling, Gate::Warm, Gate::CamAtRest, Gate::NearStored]
+                }
                 "alcohol" => &[Gate::Refuelled, Gate::ClosedLoop, Gate::Warm, Gate::NoPurge, Gate::Steady],
                 _ => &[Gate::InCell, Gate::ClosedLoop, Gate::Warm, Gate::NoPurge, Gate::Steady],
             };

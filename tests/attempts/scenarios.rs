@@ -129,7 +129,8 @@ fn given_to(s: &'static Shipped, trainee: u64) -> Given {
 /// Trainees for whom the lessons are tried: `IDLEWRIGHT_VARIANTS` says how many, or from which to which (`21-40`).
 fn trainees() -> std::ops::RangeInclusive<u64> {
     let Ok(said) = std::env::var("IDLEWRIGHT_VARIANTS") else { return 1..=1 };
-    let number = |text: &str| text.trim().parse().expect("IDLEWRIGHT_VARIANTS: a number, or two with a hyphen");
+    let number =
+        |text: &str| text.trim().parse().expect("IDLEWRIGHT_VARIANTS: a number, or two with a hyphen");
     match said.split_once('-') {
         Some((from, to)) => number(from)..=number(to),
         None => 1..=number(&said),
@@ -150,12 +151,7 @@ fn table(given: &[Given]) -> String {
         };
         let closed = of.iter().filter(|g| g.closed).count();
         let fail = of.iter().filter(|g| g.traps_fail).count();
-        lines.push(format!(
-            "{id:36} {:5} {closed:6} {fail:5} {:7.1} {:7.1}",
-            of.len(),
-            spread(0),
-            spread(1)
-        ));
+        lines.push(format!("{id:36} {:5} {closed:6} {fail:5} {:7.1} {:7.1}", of.len(), spread(0), spread(1)));
     }
     lines.join("\n")
 }

@@ -375,6 +375,8 @@ const MAY_BE_NULL: &[&str] = &[
     ".results_pct.1",
     "tank.level_pct",
     "tank.inferring",
+    // this phaser moves
+    "phaser.stuck_deg",
     ".heated.0",
     ".heated.1",
 ];

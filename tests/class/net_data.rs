@@ -150,7 +150,8 @@ fn holds_own_identifiers_are_what_the_module_tells() {
             let Some(answer) = bay.ask(&[0x22, id[0], id[1]]) else { panic!("{name} {}", l.id) };
             if answer[0] == 0x7F {
                 assert!(
-                    l.id.contains("bank2") || ["rail_kpa", "alcohol_pct"].contains(&l.id),
+                    l.id.contains("bank2")
+                        || ["rail_kpa", "alcohol_pct", "cam_wanted_deg", "cam_advance_deg"].contains(&l.id),
                     "{name} {}: {answer:02X?}",
                     l.id
                 );

@@ -49,6 +49,8 @@ fn refusals() -> Vec<Refused> {
         Refused::NoVapourTest => Refused::NoVapourTest,
         Refused::FuelLevelOutside { .. } => Refused::FuelLevelOutside { is_pct: 9.0, needs_pct: [15.0, 85.0] },
         Refused::InjectorCodesMissing => Refused::InjectorCodesMissing,
+        Refused::NoPhaser => Refused::NoPhaser,
+        Refused::CamTooFar { .. } => Refused::CamTooFar { is_deg: 18.4, most_deg: 9.5 },
         Refused::IdleControlOff { .. } => Refused::IdleControlOff { rpm: 1800.0 },
         Refused::CoolantBelow { .. } => Refused::CoolantBelow { is_c: 40.0, needs_c: 70.0 },
         Refused::CoolantOutside { .. } => Refused::CoolantOutside { is_c: 40.0, needs_c: [70.0, 105.0] },
@@ -79,6 +81,7 @@ fn failures() -> Vec<Failed> {
         Failed::LeftWarmIdle => Failed::LeftWarmIdle,
         Failed::NoVerdict => Failed::NoVerdict,
         Failed::CylindersNotAtRest => Failed::CylindersNotAtRest,
+        Failed::CamTooFar => Failed::CamTooFar,
         Failed::Stopped => Failed::Stopped,
         Failed::NotParked => Failed::NotParked,
         Failed::EngineStopped => Failed::EngineStopped,
@@ -161,6 +164,8 @@ fn gates() -> Vec<GateStatus> {
         Gate::FuelLevel => Gate::FuelLevel,
         Gate::AmbientPressure => Gate::AmbientPressure,
         Gate::FuelCalm => Gate::FuelCalm,
+        Gate::CamAtRest => Gate::CamAtRest,
+        Gate::NearStored => Gate::NearStored,
     );
     let mut out = Vec::new();
     for name in all {
@@ -244,6 +249,7 @@ fn hindrances() -> Vec<Hindrance> {
         Hindrance::OnRollers => Hindrance::OnRollers,
         Hindrance::NoAirMeter => Hindrance::NoAirMeter,
         Hindrance::NoVapourSystem => Hindrance::NoVapourSystem,
+        Hindrance::NoPhaser => Hindrance::NoPhaser,
         Hindrance::NoCylinder { .. } => Hindrance::NoCylinder { cylinder: 7, of: 4 },
         Hindrance::NoBank { .. } => Hindrance::NoBank { bank: 2, of: 1 },
         Hindrance::OneBank => Hindrance::OneBank,

@@ -10,5 +10,6 @@ mod cooling;
 mod driving;
 mod faults;
 mod oxygen_sensor;
+mod phaser;
 mod physics;
 mod vapour;

@@ -69,6 +69,7 @@ fn nominal_spread() -> Spread {
         sees_deg_mm: [0.35, 0.35],
         bent_deg_mm: [2.0, 2.0],
         shaft_sigma: 0.0,
+        cam_trigger_sigma_deg: 0.0,
         pump_sigma: 0.0,
         regulator_sigma: 0.0,
         battery_sigma: 0.0,

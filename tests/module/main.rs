@@ -17,6 +17,7 @@ mod learning;
 mod learning_more;
 mod memory;
 mod misfire;
+mod phaser;
 mod services;
 mod starting;
 mod vapour;

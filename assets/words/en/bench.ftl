@@ -13,6 +13,7 @@ hindered-clamp-on = take the battery clamp off first
 hindered-on-rollers = the car is on rollers
 hindered-no-air-meter = this car has no air meter
 hindered-no-vapour-system = this car has no leak test of its fuel vapour system
+hindered-no-phaser = this car has no camshaft phaser
 hindered-no-bank = this engine has { $of ->
     [one] { $of } bank
    *[other] { $of } banks

@@ -105,6 +105,8 @@ pub enum Connector {
     PurgeHose,
     /// Filler cap: off, or not turned tight.
     FuelCap,
+    /// Oil control valve of the camshaft phaser.
+    CamValve,
     /// Radiator fan.
     Fan,
     /// Plug of the alternator's regulator.
@@ -132,6 +134,7 @@ impl Connector {
             ("purge_valve", Connector::PurgeValve),
             ("purge_hose", Connector::PurgeHose),
             ("fuel_cap", Connector::FuelCap),
+            ("cam_valve", Connector::CamValve),
             ("fan", Connector::Fan),
             ("alternator", Connector::Alternator),
             ("pedal", Connector::Pedal),
@@ -193,6 +196,8 @@ pub enum PartKind {
     Pulley,
     /// Cam drive, as it was put on.
     CamDrive,
+    /// Phaser of the inlet camshaft, with its oil control valve.
+    CamPhaser,
     /// Battery.
     Battery,
     /// Alternator with its regulator.
@@ -229,6 +234,7 @@ impl PartKind {
         PartKind::Rings(1),
         PartKind::Pulley,
         PartKind::CamDrive,
+        PartKind::CamPhaser,
     ];
     /// Every part of an engine with so many cylinders and banks.
     pub fn every(cylinders: u8, banks: u8) -> impl Iterator<Item = PartKind> {

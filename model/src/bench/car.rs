@@ -18,6 +18,8 @@ struct Raw {
     engine: plant::Layout,
     cylinder: plant::cylinder::Params,
     crank: plant::crank::Params,
+    #[serde(default)]
+    phaser: Option<plant::phaser::Params>,
     ignition: plant::ignition::Params,
     air: plant::air::Params,
     fuel: plant::fuel::Params,
@@ -165,6 +167,7 @@ impl Car {
             layout: raw.engine,
             cylinder: raw.cylinder,
             crank: raw.crank,
+            phaser: raw.phaser,
             ignition: raw.ignition,
             air: raw.air,
             fuel: raw.fuel,
@@ -202,6 +205,10 @@ impl Car {
     /// Whether the car's vapour system is modelled, and tested by its module.
     pub fn vapour(&self) -> bool {
         self.plant.vapour.is_some()
+    }
+    /// Whether the inlet camshaft has a phaser.
+    pub fn phased(&self) -> bool {
+        self.plant.phaser.is_some()
     }
     /// Names of the memory profiles available for its module.
     pub fn memory_profiles(&self) -> Vec<&str> {

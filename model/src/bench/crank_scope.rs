@@ -155,7 +155,7 @@ mod tests {
         for turn in 0..10 {
             for i in 0..TEETH {
                 let deg = 360.0 * f64::from(turn) + 6.0 * i as f64 + off_deg(i) + 90.0;
-                t.edge(&ToothEdge { tick: (1000.0 * deg).round() as u64, cam_high: false });
+                t.edge(&ToothEdge { tick: (1000.0 * deg).round() as u64, cam_high: false, cam_tick: None });
             }
         }
         assert_eq!(t.turns, 8, "the first gap opens a turn, the last turn is not closed");

@@ -169,6 +169,7 @@ impl Bench {
                 Connector::PurgeValve => p.purge_valve,
                 Connector::PurgeHose => p.purge_hose,
                 Connector::FuelCap => p.fuel_cap,
+                Connector::CamValve => p.cam_valve,
                 Connector::Fan => p.fan,
                 Connector::Alternator => p.alternator,
                 Connector::Pedal => p.pedal,
@@ -180,7 +181,7 @@ impl Bench {
     /// True state of the gas in each cylinder: for screens under an open lid.
     pub fn gas_truth(&self) -> Vec<GasTruth> {
         let p = self.plant.params();
-        let late_deg = f64::from(self.plant.s.parts.cam_drive.teeth_late) * p.crank.cam_tooth_deg;
+        let late_deg = self.plant.s.parts.cam_drive.late_deg(p.crank.cam_tooth_deg);
         let gas = |(c, s): (usize, &cylinder::State)| {
             let all = s.charge.mass().max(1e-12);
             GasTruth {

@@ -32,6 +32,8 @@ pub enum Hindrance {
     NoAirMeter,
     /// This car's module does not test its vapour system, and the system is not modelled.
     NoVapourSystem,
+    /// This car's camshaft has no phaser.
+    NoPhaser,
     /// The engine has no such cylinder.
     NoCylinder {
         /// Number asked for, counted from 1.

@@ -101,6 +101,9 @@ impl Bench {
     fn has_vapour(&self) -> Tried {
         self.car.plant.vapour.as_ref().map(|_| ()).ok_or(Hindrance::NoVapourSystem)
     }
+    fn has_phaser(&self) -> Tried {
+        self.car.plant.phaser.as_ref().map(|_| ()).ok_or(Hindrance::NoPhaser)
+    }
 
     /// Plugs a connector in or unplugs it.
     fn plug(&mut self, connector: Connector, is_in: bool) -> Tried {
@@ -108,6 +111,7 @@ impl Bench {
             Connector::Belt if self.plant.turning() => return Err(Hindrance::EngineTurns),
             Connector::AirMeter => self.has_air_meter().map(|()| 0)?,
             Connector::FuelCap => self.has_vapour().map(|()| 0)?,
+            Connector::CamValve => self.has_phaser().map(|()| 0)?,
             Connector::Injector(k) | Connector::Coil(k) => self.cylinder(k)?,
             _ => 0,
         };
@@ -126,6 +130,7 @@ impl Bench {
             Connector::PurgeValve => &mut p.purge_valve,
             Connector::PurgeHose => &mut p.purge_hose,
             Connector::FuelCap => &mut p.fuel_cap,
+            Connector::CamValve => &mut p.cam_valve,
             Connector::Fan => &mut p.fan,
             Connector::Alternator => &mut p.alternator,
             Connector::Pedal => &mut p.pedal,
@@ -145,6 +150,7 @@ impl Bench {
             | PartKind::VapourLine
             | PartKind::VentValve
             | PartKind::Sensor(Sensor::TankPressure) => self.has_vapour()?,
+            PartKind::CamPhaser => self.has_phaser()?,
             PartKind::Battery if self.plant.s.hands.plugs.battery => return Err(Hindrance::ClampOn),
             PartKind::Module => {
                 if self.plant.s.hands.key_on {

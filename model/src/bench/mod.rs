@@ -193,6 +193,9 @@ impl Bench {
         if !blank {
             ecm.deliver_codes(plant.s.parts.injectors.iter().map(|i| i.code.as_deref()));
             ecm.s.store.deliver_wheel(&first_edges);
+            if ecm.s.store.holds().cam_rest {
+                ecm.s.store.deliver_cam_rest(plant.cam_rest_deg());
+            }
             // the car stood overnight before this, which told the module the battery's state of charge
             ecm.s.charging.rested(plant.s.parts.battery.charged());
             if let Some(r) = &setup.battery_record {

@@ -137,7 +137,8 @@ impl Bench {
             .zip(&self.car.plant.layout.firing_order)
             .map(|((is_deg, believed_deg), c)| WindowTruth { cylinder: *c, is_deg: *is_deg, believed_deg })
             .collect();
-        let parts = shelf::tell(&s.parts);
+        let phased = self.car.plant.phaser.is_some();
+        let parts = shelf::tell(&s.parts, phased);
         let middle = seen.iter().sum::<f64>() / seen.len() as f64;
         Truth {
             wheel_deg: seen.iter().map(|e| e - middle).collect(),
@@ -171,6 +172,8 @@ impl Bench {
             tank_l: s.fuel.tank_l,
             tank_alcohol_pct: s.fuel.tank_pct,
             fuel_alcohol_pct: s.fuel.alcohol_pct(),
+            cam_rest_deg: if phased { self.plant.cam_rest_deg() } else { 0.0 },
+            cam_advance_deg: s.phaser.advance_deg,
             purge_g_s: s.air.purge_kg_s * 1e3,
             coolant_c: celsius(s.thermal.coolant_k),
             battery: life::battery_truth(&s.parts.battery),

@@ -9,7 +9,7 @@ use crate::bench::view::PartTruth;
 use crate::label::{BatteryKind, BatteryLabel};
 use crate::plant::battery::Battery;
 use crate::plant::parts::{
-    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump,
+    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Phaser, Plug, Pulley, Pump,
     PurgeValve, Regulator, Seal, Spread, Thermostat, ThrottleBody, VentValve, Wheel, serial_from_seed,
 };
 use crate::plant::{self, Hands, Parts};
@@ -185,7 +185,15 @@ fn put_engine_and_electrics(
         }
         PartKind::CamDrive => {
             let teeth = choice.teeth_late.unwrap_or(0.0);
-            parts.cam_drive = CamDrive { serial, teeth_late: teeth.round().clamp(-2.0, 2.0) as i8 };
+            parts.cam_drive = CamDrive {
+                teeth_late: teeth.round().clamp(-2.0, 2.0) as i8,
+                stretch_deg: choice.stretch_deg.unwrap_or(0.0),
+                ..CamDrive::new(spread, serial)
+            };
+        }
+        PartKind::CamPhaser => {
+            let share = 1.0 - share(choice.wear_pct);
+            parts.phaser = Phaser { share, stuck_deg: choice.stuck_deg, ..Phaser::new(serial) };
         }
         PartKind::Battery => {
             let own = parts.battery.label;
@@ -211,6 +219,7 @@ fn put_engine_and_electrics(
 }
 
 /// A part's own errors and wear, by their keys; what is nothing and seldom anything else is left out.
+#[derive(Clone)]
 struct Told(PartTruth);
 
 impl Told {
@@ -231,9 +240,14 @@ impl Told {
 }
 
 /// Every part as it is.
-pub(super) fn tell(parts: &Parts) -> Vec<PartTruth> {
+pub(super) fn tell(parts: &Parts, phased: bool) -> Vec<PartTruth> {
     let mut out = tell_air_and_fuel(parts);
     out.extend(tell_engine(parts));
+    if phased {
+        let p = &parts.phaser;
+        let told = Told::of("cam_phaser", &p.serial).is("rate_pct", pct(p.share - 1.0));
+        out.push(p.stuck_deg.map_or_else(|| told.clone(), |deg| told.clone().is("stuck_deg", deg)));
+    }
     out.extend(tell_electrics(parts));
     out.into_iter().map(|told| told.0).collect()
 }
@@ -304,7 +318,9 @@ fn tell_engine(parts: &Parts) -> Vec<Told> {
             .is("masses_pct", pct(s.reciprocating_gain - 1.0)),
         Told::of("pulley", &parts.pulley.serial).is("ripple_nm", parts.pulley.ripple_nm),
         Told::of("cam_drive", &parts.cam_drive.serial)
-            .is("teeth_late", f64::from(parts.cam_drive.teeth_late)),
+            .is("teeth_late", f64::from(parts.cam_drive.teeth_late))
+            .if_any("stretch_deg", parts.cam_drive.stretch_deg)
+            .if_any("trigger_deg", parts.cam_drive.trigger_deg),
     ]);
     out
 }

@@ -315,6 +315,10 @@ pub struct Truth {
     pub tank_alcohol_pct: f64,
     /// Alcohol in the fuel at the injectors, by volume \[%\].
     pub fuel_alcohol_pct: f64,
+    /// How late the cam sensor's edges come with the phaser at rest \[deg of crank\]; 0 where there is none.
+    pub cam_rest_deg: f64,
+    /// Advance of the inlet camshaft from its rest \[deg of crank\].
+    pub cam_advance_deg: f64,
     /// Flow through the purge valve, air and vapour \[g/s\].
     pub purge_g_s: f64,
     /// Coolant \[°C\].

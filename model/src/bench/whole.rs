@@ -198,10 +198,14 @@ mod sound {
     pub const SEALS_MM2: [f64; 2] = [0.1, 0.1];
     /// Runout of a wheel that its table can still make good \[mm\].
     pub const RUNOUT_MM: f64 = 0.4;
+    /// Stretch of a timing chain \[deg of crank\]; assumed, half a per cent of its length is some 4°.
+    pub const STRETCH_DEG: f64 = 4.0;
     /// Torque that an untrue pulley gives \[N m\].
     pub const RIPPLE_NM: f64 = 1.0;
     /// Capacity that a battery has lost \[-\].
     pub const BATTERY: f64 = 0.4;
+    /// What is lost of a phaser's rate \[-\]; assumed.
+    pub const PHASER: f64 = 0.4;
     /// A leak that nothing notices \[mm²\].
     pub const LEAK_MM2: f64 = 0.1;
     /// A current that nothing notices \[A\].
@@ -322,6 +326,11 @@ fn engine(out: &mut Parted, parts: &Parts, gap_mm: f64) {
     out.at_most("crank_sensor", "bent", f64::from(u8::from(parts.crank_sensor.bent)), 0.5);
     out.at_most("pulley", "ripple_nm", parts.pulley.ripple_nm, sound::RIPPLE_NM);
     out.within("cam_drive", "teeth_late", f64::from(parts.cam_drive.teeth_late), -0.5, 0.5);
+    out.at_most("cam_drive", "stretch_deg", parts.cam_drive.stretch_deg, sound::STRETCH_DEG);
+    // one that moves stands fast nowhere
+    out.at_most("cam_phaser", "stuck_deg", parts.phaser.stuck_deg.unwrap_or(-1.0), -0.5);
+    let least = -pct(sound::PHASER);
+    out.within("cam_phaser", "rate_pct", pct(parts.phaser.share - 1.0), least, f64::INFINITY);
 }
 
 impl Bench {
@@ -431,6 +440,11 @@ impl Bench {
             // learned anew at the next key-on: what matters is that the module's books lead to the right air
             Name::Ambient => even(1e-3 * self.plant.ambient().0, AMBIENT_KPA),
             Name::Alcohol => even(self.plant.s.fuel.alcohol_pct(), ALCOHOL_PCT),
+            // as far as ordinary learning reaches
+            Name::CamRest => {
+                let reach = cal.phaser.as_ref().map_or(0.0, |c| c.ordinary[0]);
+                even(self.plant.cam_rest_deg(), reach)
+            }
             Name::ClosedStop => {
                 let is = cal.inputs.throttle_closed_deg + self.plant.stop_deg();
                 even(is, cal.idle.stop_tolerance_deg)
@@ -492,7 +506,7 @@ impl Bench {
             // a driven car finds its trims by itself, from zero as from anywhere
             let erased = matches!(used.by, Writer::Reset | Writer::PowerCut | Writer::CodeClear);
             let must = match name {
-                Name::ClosedStop => true,
+                Name::ClosedStop | Name::CamRest => true,
                 Name::IdleAirLight => erased,
                 _ => false,
             };

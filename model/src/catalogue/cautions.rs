@@ -36,6 +36,8 @@ cautions! {
     HotParts = "hot_parts",
     /// The cooling system while it is hot.
     HotCoolant = "hot_coolant",
+    /// Oil of an engine that has run.
+    HotOil = "hot_oil",
     /// Fuel lines and rails, also after the engine has stopped.
     FuelPressure = "fuel_pressure",
     /// Vapour of fuel, from a filler, a canister or its hoses.

@@ -99,7 +99,7 @@ macro_rules! each_key {
             /// Air meter: the error at 60 g/s \[%\]; `error_pct` is then the one at 3 g/s, linear in the logarithm of flow.
             error_high_pct: Option<f64> = "error_high_pct",
             /// Wear or blockage \[%\]: throttle motor, pump (flow lost), filters and exhaust (area blocked), thermostat
-            /// (stays open), injector (flow lost), coil (strength lost), battery (capacity lost), alternator
+            /// (stays open), injector (flow lost), phaser (rate lost), coil (strength lost), battery (capacity lost), alternator
             /// (current lost).
             wear_pct: Option<f64> = "wear_pct",
             /// Wear of the throttle's first sensor track \[%\].
@@ -134,6 +134,10 @@ macro_rules! each_key {
             ripple_nm: Option<f64> = "ripple_nm",
             /// Cam drive: teeth by which it is retarded (advanced where negative).
             teeth_late: Option<f64> = "teeth_late",
+            /// Cam drive: what its stretched chain retards the camshaft by \[deg of crank\].
+            stretch_deg: Option<f64> = "stretch_deg",
+            /// Phaser: it stands fast at this advance \[deg of crank\].
+            stuck_deg: Option<f64> = "stuck_deg",
             /// Battery: how its acid is held, instead of the car's own kind.
             battery_type: Option<BatteryKind> = "battery_type",
             /// Battery: capacity printed on it \[Ah\].
@@ -199,7 +203,7 @@ const BELT: &[Caution] = &[Caution::DriveBelt];
 const OPENED: &[Caution] = &[Caution::HotCoolant, Caution::FuelPressure, Caution::CamDrive];
 
 /// Every part, in the order of `PartKind::ALL`.
-pub const PARTS: [Part; 25] = [
+pub const PARTS: [Part; 26] = [
     part("throttle_body", Place::Engine, &[Caution::ThrottlePlate], THROTTLE),
     part("air_meter", Place::Engine, &[Caution::Connectors], AIR_METER),
     part("injector", Place::Cylinder, FUEL, INJECTOR),
@@ -242,8 +246,17 @@ pub const PARTS: [Part; 25] = [
     part(
         "cam_drive",
         Place::Engine,
-        &[Caution::CamDrive],
-        &[Fault { key: "teeth_late", says: Says::Whole(&units::TEETH_LATE), begins: 1.0, with: None }],
+        &[Caution::CamDrive, Caution::HotOil],
+        &[
+            Fault { key: "teeth_late", says: Says::Whole(&units::TEETH_LATE), begins: 1.0, with: None },
+            number("stretch_deg", &units::STRETCH_DEG, 6.0),
+        ],
+    ),
+    part(
+        "cam_phaser",
+        Place::Engine,
+        &[Caution::CamDrive, Caution::HotOil],
+        &[number("stuck_deg", &units::STUCK_DEG, 0.0), WEAR],
     ),
 ];
 
@@ -295,6 +308,10 @@ pub const TRUE: &[True] = &[
     signed("masses_pct", 1),
     plain("ripple_nm", 1),
     plain("teeth_late", 0),
+    plain("stretch_deg", 1),
+    signed("trigger_deg", 2),
+    plain("stuck_deg", 0),
+    signed("rate_pct", 0),
     signed("moves_pct", 1),
     signed("pressure_pct", 2),
     plain("leak_mm2", 2),

@@ -94,6 +94,7 @@ fn of_routine(routine: Routine) -> &'static [Caution] {
             | Group::Alcohol,
         ) => CLEARS,
         Routine::LearnIdle | Routine::LearnShortPulse | Routine::TestVapour => &[Caution::CarbonMonoxide],
+        Routine::LearnCamRest => &[Caution::CarbonMonoxide, Caution::MovingParts],
         Routine::LearnClosedStop => &[Caution::ThrottlePlate],
         Routine::LearnWheel => &[Caution::HighRevs],
         Routine::CutOut(_) => &[Caution::MisfireHeat],

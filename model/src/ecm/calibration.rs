@@ -5,7 +5,7 @@
 
 use crate::ecm::{
     airflow, alcohol, ambient, catalyst_monitor, charging, crank_learn, cylinder_trim, fueling, inputs,
-    memory, misfire, monitors, purge, sequences, vapour_monitor,
+    memory, misfire, monitors, phaser, purge, sequences, vapour_monitor,
 };
 use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
@@ -69,6 +69,9 @@ pub struct Sections {
     /// Leak test of the vapour system; without it the module has none.
     #[serde(default)]
     pub vapour: Option<vapour_monitor::Cal>,
+    /// Phaser of the inlet camshaft; without it the module moves none.
+    #[serde(default)]
+    pub phaser: Option<phaser::Cal>,
     /// Purge.
     pub purge: purge::Cal,
     /// Monitors of components.
@@ -115,6 +118,9 @@ impl Calibration {
             cal.check()?;
         }
         if let Some(cal) = &s.alcohol {
+            cal.check()?;
+        }
+        if let Some(cal) = &s.phaser {
             cal.check()?;
         }
         s.purge.check()?;

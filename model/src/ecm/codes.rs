@@ -17,6 +17,10 @@ use serde::{Deserialize, Serialize};
 /// A code the module can set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Code {
+    /// Circuit of the phaser's oil control valve open, inlet camshaft, bank 1.
+    P0010,
+    /// Inlet camshaft over-advanced, or it does not follow, bank 1.
+    P0011,
     /// Crank and cam do not agree.
     P0016,
     /// Air meter disagrees with pressure and speed.
@@ -233,6 +237,8 @@ pub const MONITORS: &[(Monitor, &str)] = &[
 
 /// Every code with its standard number, and its monitor; the words room says what it means.
 pub const CODES: &[(Code, &str, Monitor)] = &[
+    (Code::P0010, "P0010", Monitor::Components),
+    (Code::P0011, "P0011", Monitor::Components),
     (Code::P0016, "P0016", Monitor::Components),
     (Code::P0101, "P0101", Monitor::Components),
     (Code::P0102, "P0102", Monitor::Components),
@@ -382,6 +388,8 @@ pub struct Codes {
     direct: bool,
     /// It tests its vapour system.
     vapour: bool,
+    /// The inlet camshaft has a phaser.
+    phased: bool,
 }
 
 impl Default for Codes {
@@ -393,6 +401,7 @@ impl Default for Codes {
             ran: false,
             direct: false,
             vapour: false,
+            phased: false,
         }
     }
 }
@@ -402,11 +411,14 @@ const DIRECT_ONLY: [Code; 6] = [Code::P0087, Code::P268A, Code::P268C, Code::P26
 
 /// Codes that only a car with a leak test can set.
 const VAPOUR_ONLY: [Code; 6] = [Code::P0442, Code::P0446, Code::P0452, Code::P0453, Code::P0455, Code::P0496];
+/// Codes that only a car with a phaser can set.
+const PHASED_ONLY: [Code; 2] = [Code::P0010, Code::P0011];
 
 impl Codes {
-    /// None stored; whether the car has direct injection with coded injectors, and a leak test of its vapour system.
-    pub fn of_car(direct: bool, vapour: bool) -> Self {
-        Self { direct, vapour, ..Self::default() }
+    /// None stored; whether the car has direct injection with coded injectors, a leak test of its vapour system, and a
+    /// phaser.
+    pub fn of_car(direct: bool, vapour: bool, phased: bool) -> Self {
+        Self { direct, vapour, phased, ..Self::default() }
     }
     /// How one code stands.
     pub fn standing(&self, code: Code) -> &Standing {
@@ -539,7 +551,9 @@ impl Codes {
     }
     /// A car with so many banks and cylinders can set this code.
     pub fn can_set(&self, code: Code, banks: usize, cylinders: usize) -> bool {
-        if (!self.direct && DIRECT_ONLY.contains(&code)) || (!self.vapour && VAPOUR_ONLY.contains(&code)) {
+        let missing =
+            [(self.direct, &DIRECT_ONLY[..]), (self.vapour, &VAPOUR_ONLY), (self.phased, &PHASED_ONLY)];
+        if missing.iter().any(|(has, only)| !has && only.contains(&code)) {
             return false;
         }
         let of_cylinder = |codes: &[Code; 8]| codes.iter().position(|k| *k == code);

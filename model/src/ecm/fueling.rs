@@ -392,7 +392,8 @@ impl State {
         } else {
             i.map_kpa
         };
-        let by_pressure_g = c.inputs_cal.breathing_g((ahead_kpa, i.ambient_kpa), i.rpm, i.inlet_c);
+        let by_pressure_g =
+            c.inputs_cal.breathing_g((ahead_kpa, i.ambient_kpa), (i.rpm, i.cam_deg), i.inlet_c);
         let own = Correction::of(c.store, cylinder);
         if !c.running {
             // cranking: by pressure and coolant

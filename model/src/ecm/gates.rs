@@ -70,6 +70,10 @@ pub enum GateKind {
     AmbientPressure,
     /// The fuel gives little vapour \[Pa/s\].
     FuelCalm,
+    /// The phaser lies at its rest stop.
+    CamAtRest,
+    /// What is measured lies near the stored value \[deg\].
+    NearStored,
 }
 
 /// How a gate stands.

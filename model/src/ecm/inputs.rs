@@ -136,6 +136,35 @@ pub struct Cal {
     pub breathing_mg_kpa: Table,
     /// Nominal pressure at which no fresh air would be drawn at [`BOOK_AMBIENT_KPA`] \[kPa\], over speed \[rpm\].
     pub breathing_kpa: Table,
+    /// What advance of the inlet camshaft makes of both; none on a car without a phaser.
+    #[serde(default)]
+    pub breathing_cam: Option<CamBook>,
+}
+
+/// What advance of the inlet camshaft makes of the air that a nominal engine draws.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CamBook {
+    /// Growth of the slope for a degree \[1/deg\], over engine speed \[rpm\].
+    pub slope_per_deg: Table,
+    /// Angle of the overlap at rest \[deg\]: what flows back grows with the square of the overlap's.
+    pub overlap_deg: f64,
+    /// Pressure without fresh air for each time that the overlap at rest is added to itself \[kPa\], over engine speed
+    /// \[rpm\].
+    pub kpa: Table,
+}
+
+impl CamBook {
+    fn check(&self, s: &'static str) -> Result<(), ParamError> {
+        for p in self.slope_per_deg.points() {
+            between(s, "breathing_cam.slope_per_deg", p[1], -0.05, 0.05)?;
+        }
+        between(s, "breathing_cam.overlap_deg", self.overlap_deg, 5.0, 60.0)?;
+        for p in self.kpa.points() {
+            between(s, "breathing_cam.kpa", p[1], -20.0, 20.0)?;
+        }
+        Ok(())
+    }
 }
 
 impl Cal {
@@ -163,21 +192,36 @@ impl Cal {
         for p in self.breathing_kpa.points() {
             between(s, "breathing_kpa", p[1], -50.0, 90.0)?;
         }
-        Ok(())
+        self.breathing_cam.as_ref().map_or(Ok(()), |book| book.check(s))
     }
     /// Pressure at which no fresh air would be drawn \[kPa\]. Residual gas fills the cylinder first, at the pressure
     /// of the exhaust, which is proportional to ambient pressure.
-    fn no_air_kpa(&self, rpm: f64, ambient_kpa: f64) -> f64 {
-        self.breathing_kpa.at(rpm) * ambient_kpa / BOOK_AMBIENT_KPA
+    fn no_air_kpa(&self, rpm: f64, cam_deg: f64, ambient_kpa: f64) -> f64 {
+        let more_kpa = self.breathing_cam.as_ref().filter(|_| cam_deg > 0.0).map_or(0.0, |book| {
+            let grown = 1.0 + cam_deg / book.overlap_deg;
+            book.kpa.at(rpm) * (grown * grown - 1.0)
+        });
+        (self.breathing_kpa.at(rpm) + more_kpa) * ambient_kpa / BOOK_AMBIENT_KPA
     }
-    /// Nominal air of one cylinder from pressure, speed and inlet temperature \[g\].
-    pub fn breathing_g(&self, (map_kpa, ambient_kpa): (f64, f64), rpm: f64, inlet_c: f64) -> f64 {
+    fn slope_mg_kpa(&self, rpm: f64, cam_deg: f64) -> f64 {
+        let book = self.breathing_cam.as_ref().filter(|_| cam_deg > 0.0);
+        let more = book.map_or(0.0, |book| book.slope_per_deg.at(rpm) * cam_deg);
+        self.breathing_mg_kpa.at(rpm) * (1.0 + more)
+    }
+    /// Nominal air of one cylinder from pressure, speed, advance of the inlet camshaft and inlet temperature \[g\].
+    pub fn breathing_g(
+        &self,
+        (map_kpa, ambient_kpa): (f64, f64),
+        (rpm, cam_deg): (f64, f64),
+        inlet_c: f64,
+    ) -> f64 {
         let warm = 298.15 / (inlet_c + 273.15).max(200.0);
-        1e-3 * self.breathing_mg_kpa.at(rpm) * (map_kpa - self.no_air_kpa(rpm, ambient_kpa)).max(1.0) * warm
+        let over_kpa = (map_kpa - self.no_air_kpa(rpm, cam_deg, ambient_kpa)).max(1.0);
+        1e-3 * self.slope_mg_kpa(rpm, cam_deg) * over_kpa * warm
     }
     /// The inverse: manifold pressure that draws a given mass of air \[kPa\].
-    fn pressure_kpa(&self, mg: f64, rpm: f64, ambient_kpa: f64) -> f64 {
-        mg / self.breathing_mg_kpa.at(rpm) + self.no_air_kpa(rpm, ambient_kpa)
+    fn pressure_kpa(&self, mg: f64, (rpm, cam_deg): (f64, f64), ambient_kpa: f64) -> f64 {
+        mg / self.slope_mg_kpa(rpm, cam_deg) + self.no_air_kpa(rpm, cam_deg, ambient_kpa)
     }
     /// Sensor volts at a plate position \[deg\].
     pub fn throttle_volts(&self, deg: f64) -> f64 {
@@ -244,6 +288,8 @@ pub struct State {
     pub neutral: bool,
     /// Road speed \[km/h\].
     pub road_km_h: f64,
+    /// Advance of the inlet camshaft by the module's own measure \[deg of crank\]; 0 at rest.
+    pub cam_deg: f64,
     /// Alternator field duty \[-\].
     pub field_duty: f64,
     /// How full the tank is \[%\].
@@ -306,6 +352,16 @@ impl State {
         (self.tooth as usize, self.second_turn)
     }
 
+    /// Crank angle after the nearest top dead centre of cylinder 1 \[deg\] at a captured time between the last two teeth;
+    /// none while the wheel is not found.
+    pub fn deg_at(&self, cal: &Cal, tick: u64) -> Option<f64> {
+        let back = self.last_edge.checked_sub(tick).filter(|b| self.found && *b <= self.last_period)?;
+        let pitch_deg = if self.tooth == 0 { 18.0 } else { 6.0 };
+        let from_deg = 6.0 * f64::from(self.tooth) - cal.first_tooth_btdc_deg;
+        let deg = from_deg - pitch_deg * back as f64 / self.last_period.max(1) as f64;
+        Some((deg + 180.0).rem_euclid(360.0) - 180.0)
+    }
+
     /// One edge: gap, counter, segments.
     #[inline]
     pub fn edge(&mut self, cal: &Cal, cylinders: usize, e: &ToothEdge) -> Edge {
@@ -331,7 +387,8 @@ impl State {
                 self.lose();
                 return Edge::Tooth;
             }
-            self.cam_off_teeth = Some(off);
+            // a cam sensor that is timed by its own edges is judged by them
+            self.cam_off_teeth = e.cam_tick.is_none().then_some(off);
         }
         // angle after firing top dead centre of cylinder 1, in the cycle
         let from_top = 6 * i64::from(self.tooth) - cal.first_tooth_btdc_deg as i64;
@@ -455,7 +512,8 @@ impl State {
     /// manifold, the nominal air that the engine draws empties it.
     fn filling_kpa(&self, cal: &Cal, [in_g_s, manifold_l]: [f64; 2], dt_s: f64) -> f64 {
         let out_g_s =
-            cal.breathing_g((self.map_kpa, self.ambient_kpa), self.rpm, self.inlet_c) / self.segment_s;
+            cal.breathing_g((self.map_kpa, self.ambient_kpa), (self.rpm, self.cam_deg), self.inlet_c)
+                / self.segment_s;
         // p V = m R T, with g and L
         let kpa_g = 1e-3 * R_AIR * kelvin(self.inlet_c) / manifold_l;
         (self.map_kpa + (in_g_s - out_g_s) * kpa_g * dt_s).clamp(15.0, self.ambient_kpa.max(15.0))
@@ -531,7 +589,7 @@ impl State {
         } else if self.segment_s > 0.0 && self.rpm > 0.0 {
             // the nominal tables inverted: the pressure that would draw the metered air
             let mg = 1e3 * self.air_g_s * self.segment_s;
-            cal.pressure_kpa(mg, self.rpm, self.ambient_kpa).clamp(15.0, 100.0)
+            cal.pressure_kpa(mg, (self.rpm, self.cam_deg), self.ambient_kpa).clamp(15.0, 100.0)
         } else {
             self.ambient_kpa
         };
@@ -540,7 +598,8 @@ impl State {
         let share = if worked_out { 1.0 } else { lag_share(dt, firing) };
         self.map_kpa = follow(self.map_kpa, map_kpa, share);
         self.air_by_pressure_g_s = if self.segment_s > 0.0 && self.rpm > 0.0 {
-            cal.breathing_g((self.map_kpa, self.ambient_kpa), self.rpm, self.inlet_c) / self.segment_s
+            cal.breathing_g((self.map_kpa, self.ambient_kpa), (self.rpm, self.cam_deg), self.inlet_c)
+                / self.segment_s
         } else {
             0.0
         };

@@ -105,6 +105,8 @@ impl Ecm {
             alcohol_pct: self.s.store.get(memory::Name::Alcohol),
             tank_kpa: self.cal.s.vapour.as_ref().map_or(0.0, |_| self.s.vapour.tank_kpa()),
             vapour_leak_mm: self.s.vapour.found.map_or(0.0, |f| f.hole_mm),
+            cam_wanted_deg: self.s.phaser.wanted_deg,
+            cam_advance_deg: self.s.phaser.advance_deg,
         }
     }
 }

@@ -46,10 +46,12 @@ pub enum Name {
     Ambient,
     /// Alcohol in the fuel by volume \[%\].
     Alcohol,
+    /// How late the cam sensor's edges come with the phaser at rest \[deg of crank\].
+    CamRest,
 }
 
 /// Which values a car's module holds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Holds {
     /// Banks.
     pub banks: usize,
@@ -63,6 +65,8 @@ pub struct Holds {
     pub short: bool,
     /// Alcohol share of the fuel.
     pub alcohol: bool,
+    /// Rest position of the inlet camshaft.
+    pub cam_rest: bool,
 }
 
 impl Name {
@@ -81,19 +85,20 @@ impl Name {
             Name::ShortPulse(c) => format!("short_pulse_{}", c + 1),
             Name::Ambient => "ambient".into(),
             Name::Alcohol => "alcohol".into(),
+            Name::CamRest => "cam_rest".into(),
         }
     }
     /// Unit.
     pub fn unit(self) -> &'static str {
         match self {
             Name::IdleAirLight | Name::IdleAirLoaded | Name::LongIdle(_) => "g/s",
-            Name::ClosedStop => "°",
+            Name::ClosedStop | Name::CamRest => "°",
             Name::InjectorDead(_) => "µs",
             Name::Ambient => "kPa",
             _ => "%",
         }
     }
-    /// Group that it is reset with; none for what every key-on measures anew.
+    /// Group that it is reset with; none for what every key-on measures anew, and for what is only learned over.
     pub fn group(self) -> Option<Group> {
         Some(match self {
             Name::IdleAirLight | Name::IdleAirLoaded => Group::IdleAir,
@@ -103,7 +108,7 @@ impl Name {
             Name::CylinderTrim(_) => Group::CylinderTrims,
             Name::ShortPulse(_) => Group::ShortPulse,
             Name::Alcohol => Group::Alcohol,
-            Name::Ambient => return None,
+            Name::Ambient | Name::CamRest => return None,
         })
     }
     /// What a profile calls it.
@@ -118,6 +123,7 @@ impl Name {
             Name::ShortPulse(_) => Item::ShortPulse,
             Name::Ambient => Item::Ambient,
             Name::Alcohol => Item::Alcohol,
+            Name::CamRest => Item::CamRest,
         }
     }
     fn index(self) -> usize {
@@ -127,6 +133,7 @@ impl Name {
             Name::ClosedStop => 2,
             Name::Ambient => 3,
             Name::Alcohol => 4,
+            Name::CamRest => 5,
             Name::LongIdle(b) => BY_BANK + 3 * usize::from(b),
             Name::LongPart(b) => BY_BANK + 1 + 3 * usize::from(b),
             Name::LongHigh(b) => BY_BANK + 2 + 3 * usize::from(b),
@@ -139,7 +146,7 @@ impl Name {
 }
 
 /// Where values by bank begin, and those by cylinder.
-const BY_BANK: usize = 5;
+const BY_BANK: usize = 6;
 const BY_CYLINDER: usize = BY_BANK + 3 * MAX_BANKS;
 /// Default, low and high of what a code can say: flow \[%\], dead time \[µs\].
 const CODE_FLOW_PCT: [f64; 3] = [0.0, -13.2, 13.2];
@@ -153,6 +160,8 @@ const SHORT_PULSE_PCT: [f64; 3] = [0.0, -40.0, 40.0];
 /// The same of the alcohol share \[%\]: petrol until it is inferred. Filling stations sell up to 85 %; what the sensors
 /// and injectors are off by may be taken for a little more.
 const ALCOHOL_PCT: [f64; 3] = [0.0, 0.0, 95.0];
+/// The same of the camshaft's rest position \[deg of crank\]; half a tooth of a sprocket is some 9°.
+const CAM_REST_DEG: [f64; 3] = [0.0, -10.0, 10.0];
 
 /// Something that an event can erase.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -176,6 +185,8 @@ pub enum Item {
     Ambient,
     /// Alcohol share, with the level of the tank and the window in which it is inferred.
     Alcohol,
+    /// Rest position of the inlet camshaft.
+    CamRest,
     /// Wheel table.
     WheelTable,
     /// Misfire counts.
@@ -266,6 +277,7 @@ impl Cal {
             Name::ShortPulse(_) => SHORT_PULSE_PCT,
             Name::Ambient => AMBIENT_KPA,
             Name::Alcohol => ALCOHOL_PCT,
+            Name::CamRest => CAM_REST_DEG,
         }
     }
 }
@@ -372,7 +384,7 @@ pub struct Store {
 impl Store {
     /// A store with defaults; a delivered car knows its closed stop, a blank module nothing.
     pub fn new(cal: &Cal, banks: usize, closed_stop_deg: Option<f64>) -> Self {
-        let holds = Holds { banks, cylinders: 0, coded: false, trimmed: false, short: false, alcohol: false };
+        let holds = Holds { banks, ..Holds::default() };
         Self::with(cal, holds, closed_stop_deg)
     }
     /// The same with values by cylinder, as far as the car's module holds any.
@@ -434,6 +446,12 @@ impl Store {
         };
         self.saved_wheel = self.wheel.clone();
     }
+    /// The works learned where the camshaft that the engine was built with rests \[deg of crank\].
+    pub fn deliver_cam_rest(&mut self, deg: f64) {
+        let k = Name::CamRest.index();
+        self.values[k] = Value { value: deg, learned: true, by: Writer::Factory, at_s: 0.0 };
+        self.saved[k] = self.values[k];
+    }
     /// A learn ended well.
     pub fn write_wheel(&mut self, edges_deg: Vec<f64>, error_deg: f64, by: Writer, at_s: f64) {
         self.wheel = WheelTable { edges_deg, error_deg, learned: true, suspect: false, by, at_s };
@@ -443,6 +461,9 @@ impl Store {
         let mut all = vec![Name::IdleAirLight, Name::IdleAirLoaded, Name::ClosedStop, Name::Ambient];
         if self.holds.alcohol {
             all.push(Name::Alcohol);
+        }
+        if self.holds.cam_rest {
+            all.push(Name::CamRest);
         }
         for b in 0..self.holds.banks.min(MAX_BANKS) as u8 {
             all.extend([Name::LongIdle(b), Name::LongPart(b), Name::LongHigh(b)]);

@@ -32,6 +32,7 @@ mod live;
 pub mod memory;
 pub mod misfire;
 pub mod monitors;
+pub mod phaser;
 mod power;
 pub mod purge;
 mod scan;
@@ -99,6 +100,8 @@ pub struct State {
     pub short_pulse: short_pulse::State,
     /// Catalyst monitor.
     pub catalyst: catalyst_monitor::State,
+    /// Phaser of the inlet camshaft.
+    pub phaser: phaser::State,
     /// Purge.
     pub purge: purge::State,
     /// Leak test of the vapour system.
@@ -169,6 +172,7 @@ impl Ecm {
             // the routine goes by the cylinder trim's estimate
             short: direct && cal.s.cylinder_trim.is_some(),
             alcohol: cal.s.alcohol.is_some(),
+            cam_rest: cal.s.phaser.is_some(),
         };
         let mut store = Store::with(&cal.s.memory, holds, closed_stop_deg);
         store.battery = cal.s.charging.works();
@@ -190,11 +194,12 @@ impl Ecm {
                 cylinder_trim: cylinder_trim::State::default(),
                 short_pulse: short_pulse::State::default(),
                 catalyst: catalyst_monitor::State::default(),
+                phaser: phaser::State::default(),
                 purge: purge::State::default(),
                 vapour: vapour_monitor::State::default(),
                 charging: charging::State::default(),
                 monitors: monitors::State::default(),
-                codes: Codes::of_car(direct, cal.s.vapour.is_some()),
+                codes: Codes::of_car(direct, cal.s.vapour.is_some(), cal.s.phaser.is_some()),
                 wheel: crank_learn::State::default(),
                 misfire: misfire::State::default(),
                 similar: None,
@@ -245,6 +250,7 @@ impl Ecm {
         }
         let n = self.cal.plate.firing_order.len();
         let segment = self.s.inputs.edge(&self.cal.s.inputs, n, e) == inputs::Edge::Segment;
+        self.cam_edge(e);
         if self.s.inputs.in_step() {
             let Self { cal, s, book, windows, .. } = self;
             let at = s.inputs.tooth();
@@ -465,6 +471,7 @@ impl Ecm {
         let mut events = Vec::new();
         let hold = self.holds_trims();
         self.learn_ambient(dt);
+        self.phaser_fast(dt);
         self.learn_wheel(dt);
         let cal = &*self.cal;
         let (air, mut ctx) = Self::air_context(cal, &self.flow, &mut self.s);
@@ -564,6 +571,7 @@ impl Ecm {
         self.monitor(dt);
         self.catalyst_slow(dt);
         self.vapour_slow(dt);
+        self.phaser_slow(dt);
         if self.s.running && self.s.fuel.running_s > 10.0 {
             let wheel = &self.s.store.wheel;
             self.verdict(Code::P0315, Some(!wheel.learned || wheel.suspect));

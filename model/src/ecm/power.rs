@@ -22,6 +22,7 @@ impl Ecm {
         s.purge.key_on();
         s.catalyst.key_on(s.inputs.coolant_c);
         s.vapour.key_on();
+        s.phaser.key_on();
         s.monitors = monitors::State::default();
         s.wheel.key_on();
         s.misfire.key_on();

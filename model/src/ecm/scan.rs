@@ -29,6 +29,7 @@ impl Ecm {
             metered: inputs.air_meter_v.is_some(),
             rail: inputs.rail_v.is_some(),
             blends: s.store.holds().alcohol,
+            phased: s.store.holds().cam_rest,
             live: self.live(),
             load_pct: self.freeze_frame().load_pct,
             throttle_pct: 100.0 * i.throttle_v / REFERENCE_V,

@@ -59,6 +59,8 @@ impl Gate {
             GateKind::FuelLevel => (link::Gate::FuelLevel, None),
             GateKind::AmbientPressure => (link::Gate::AmbientPressure, None),
             GateKind::FuelCalm => (link::Gate::FuelCalm, None),
+            GateKind::CamAtRest => (link::Gate::CamAtRest, None),
+            GateKind::NearStored => (link::Gate::NearStored, None),
         };
         let code = code.map(|c| c.number().into());
         GateStatus { name, open: self.open, now: self.now, limit: self.limit, code }
@@ -85,6 +87,7 @@ impl Ecm {
                     Name::CylinderTrim(_) => &s.cylinder_trim.gates,
                     Name::Ambient => &s.ambient.gates,
                     Name::Alcohol => &s.alcohol.gates,
+                    Name::CamRest => &s.phaser.gates,
                     Name::InjectorFlow(_) | Name::InjectorDead(_) | Name::ShortPulse(_) => &[],
                 };
                 LearnedStatus {
@@ -411,6 +414,11 @@ impl Ecm {
                 Ok(())
             }
             Routine::TestVapour => self.begin_vapour_test(),
+            Routine::LearnCamRest => {
+                self.cam_entry()?;
+                self.begin(routine);
+                Ok(())
+            }
             Routine::LearnWheel => {
                 self.wheel_entry()?;
                 self.s.wheel.begin();
@@ -485,7 +493,7 @@ impl Ecm {
     }
 
     /// Coolant in its window \[°C\], car standing, park or neutral.
-    fn warm_and_standing(&self, needs_c: [f64; 2]) -> Result<(), Refused> {
+    pub(super) fn warm_and_standing(&self, needs_c: [f64; 2]) -> Result<(), Refused> {
         let i = &self.s.inputs;
         if i.coolant_c < needs_c[0] || i.coolant_c > needs_c[1] {
             return Err(Refused::CoolantOutside { is_c: i.coolant_c, needs_c });

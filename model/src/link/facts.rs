@@ -76,6 +76,15 @@ pub enum Refused {
     NoShortPulse,
     /// An injector's code was never written.
     InjectorCodesMissing,
+    /// The module moves no camshaft.
+    NoPhaser,
+    /// The camshaft's rest position is too far from nominal to be learned: something is mounted wrong.
+    CamTooFar {
+        /// Edges come late by \[deg of crank\].
+        is_deg: f64,
+        /// Most either way \[deg of crank\].
+        most_deg: f64,
+    },
     /// Idle control is not in force.
     IdleControlOff {
         /// Engine speed \[rpm\].
@@ -158,6 +167,8 @@ pub enum Failed {
     LeftWarmIdle,
     /// The cylinder values did not settle in time.
     CylindersNotAtRest,
+    /// The camshaft's rest position is too far from nominal to be learned.
+    CamTooFar,
     /// It was stopped by request.
     Stopped,
     /// The car moves or a gear is in.
@@ -346,6 +357,10 @@ pub enum Gate {
     AmbientPressure,
     /// The fuel gives little vapour \[Pa/s\].
     FuelCalm,
+    /// The phaser lies at its rest stop.
+    CamAtRest,
+    /// What is measured lies near the stored value \[deg\].
+    NearStored,
 }
 
 /// Fuel system status, bank 1: the cases of SAE J1979, PID 03 (from memory).
@@ -411,6 +426,8 @@ impl Gate {
             Gate::FuelLevel => "fuel_level",
             Gate::AmbientPressure => "ambient_pressure",
             Gate::FuelCalm => "fuel_calm",
+            Gate::CamAtRest => "cam_at_rest",
+            Gate::NearStored => "near_stored",
         }
     }
 }

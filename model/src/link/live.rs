@@ -151,6 +151,10 @@ live_values! {
     tank_kpa: "kPa", 2, None;
     /// Hole that the last leak test of the vapour system found, as its diameter \[mm\]; 0 without a test since codes were cleared.
     vapour_leak_mm: "mm", 2, None;
+    /// Advance wanted of the inlet camshaft from its rest position \[° of crank\]; 0 where there is no phaser.
+    cam_wanted_deg: "°", 1, None;
+    /// Its actual advance by the learned rest position \[° of crank\].
+    cam_advance_deg: "°", 1, None;
 }
 
 impl LiveValues {

@@ -91,6 +91,8 @@ pub struct Scan {
     pub rail: bool,
     /// The car takes blends of petrol and alcohol.
     pub blends: bool,
+    /// The inlet camshaft has a phaser.
+    pub phased: bool,
     /// Live values.
     pub live: LiveValues,
     /// Calculated load: air over the maximum possible \[%\].

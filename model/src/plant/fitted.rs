@@ -5,7 +5,7 @@
 
 use super::battery::Battery;
 use super::parts::{
-    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Plug, Pulley, Pump,
+    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Phaser, Plug, Pulley, Pump,
     PurgeValve, Regulator, Seal, Seals, Shaft, Spread, Thermostat, ThrottleBody, VentValve, Wheel,
 };
 use crate::label::BatteryLabel;
@@ -36,6 +36,8 @@ pub struct Parts {
     pub pulley: Pulley,
     /// Cam drive.
     pub cam_drive: CamDrive,
+    /// Phaser of the inlet camshaft; on a car without one it does nothing.
+    pub phaser: Phaser,
     /// Fuel pump.
     pub pump: Pump,
     /// Fuel pressure regulator.
@@ -82,7 +84,8 @@ impl Parts {
             crank_sensor: CrankSensor::new(spread, serial("crank_sensor")),
             shaft: Shaft::new(spread, serial("shaft")),
             pulley: Pulley { serial: serial("pulley"), ripple_nm: 0.0 },
-            cam_drive: CamDrive { serial: serial("cam_drive"), teeth_late: 0 },
+            cam_drive: CamDrive::new(spread, serial("cam_drive")),
+            phaser: Phaser::new(serial("cam_phaser")),
             pump: Pump::new(spread, serial("fuel_pump")),
             regulator: Regulator::new(spread, serial("regulator")),
             fuel_filter: Filter { serial: serial("fuel_filter"), blocked: 0.0 },

@@ -72,6 +72,8 @@ pub struct Plugs {
     pub battery: bool,
     /// Purge valve's plug.
     pub purge_valve: bool,
+    /// Plug of the phaser's oil control valve.
+    pub cam_valve: bool,
     /// Hose between purge valve and manifold, open; pulled off and closed with a cap it carries nothing.
     pub purge_hose: bool,
     /// Filler cap, on and tight.
@@ -101,6 +103,7 @@ impl Default for Plugs {
             coils: [true; MAX_CYLINDERS],
             battery: true,
             purge_valve: true,
+            cam_valve: true,
             purge_hose: true,
             fuel_cap: true,
             fan: true,

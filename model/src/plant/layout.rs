@@ -5,7 +5,8 @@
 
 use super::parts::Spread;
 use super::{
-    air, catalyst, crank, cylinder, electrical, exhaust, fuel, ignition, road, sensors, thermal, vapour, wear,
+    air, catalyst, crank, cylinder, electrical, exhaust, fuel, ignition, phaser, road, sensors, thermal,
+    vapour, wear,
 };
 use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
 use crate::units::{ParamError, ParamRule};
@@ -74,6 +75,8 @@ pub struct Params {
     pub ignition: ignition::Params,
     /// Crank and wheel.
     pub crank: crank::Params,
+    /// Phaser of the inlet camshaft, where there is one.
+    pub phaser: Option<phaser::Params>,
     /// Air.
     pub air: air::Params,
     /// Fuel.
@@ -104,6 +107,9 @@ impl Params {
         self.layout.check()?;
         self.cylinder.check()?;
         self.crank.check()?;
+        if let Some(p) = &self.phaser {
+            p.check()?;
+        }
         self.ignition.check()?;
         self.air.check()?;
         self.fuel.check()?;

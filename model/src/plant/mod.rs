@@ -10,7 +10,8 @@
 //! 2. crank: the sum of work changes the speed, the mean speed gives the step's length in time;
 //! 3. manifold: air that flowed in less air that was drawn out;
 //! 4. wheel: a tooth edge, if one was passed;
-//! 5. time; and every 10 ms, in this order: throttle plate and air filter, tank vapour, fuel, exhaust back pressure, catalysts,
+//! 5. time; and every 10 ms, in this order: phaser, throttle plate and air filter, tank vapour, fuel, exhaust back
+//!    pressure, catalysts,
 //!    electrics, heat, road and loads, wear, sensor samples (`slow.rs` prepares the inputs of each).
 //!
 //! When the crank is nearly stopped, steps are of time instead of angle; the gas advances whenever an angle step is
@@ -30,6 +31,7 @@ mod hands;
 pub mod ignition;
 mod layout;
 pub mod parts;
+pub mod phaser;
 pub mod road;
 pub mod sensors;
 mod slow;
@@ -64,7 +66,9 @@ struct Derived {
     /// Steps of the cycle by which the cam is retarded.
     cam_late: usize,
     inject_step: usize,
-    /// By step of the cycle, whether a valve of any cylinder opens or shuts at its start, or an injector fires.
+    /// Steps by which a phaser lets the inlet close at most earlier.
+    earliest_steps: usize,
+    /// By step of the cycle, whether a valve of any cylinder opens at its start or may shut, or an injector fires.
     eventful: Vec<bool>,
     exhaust_steps: f64,
     shift_steps: usize,
@@ -78,7 +82,8 @@ impl Derived {
         let (evo, evc, ivc) = self.gas.events();
         self.eventful = vec![false; per_cycle];
         for off in &self.offset_steps {
-            for own in [evo, evc, ivc, self.inject_step] {
+            let shut = ivc - self.earliest_steps..=ivc;
+            for own in [evo, evc, self.inject_step].into_iter().chain(shut) {
                 self.eventful[(own + off) % per_cycle] = true;
             }
         }
@@ -119,6 +124,8 @@ pub struct State {
     next_tick: u64,
     /// Crank.
     pub crank: crank::State,
+    /// Phaser of the inlet camshaft.
+    pub phaser: phaser::State,
     /// Cylinders.
     pub cylinders: Vec<cylinder::State>,
     pulses: Vec<exhaust::Pulse>,
@@ -213,6 +220,10 @@ impl Plant {
             .collect();
         let mut d = Derived {
             eventful: Vec::new(),
+            earliest_steps: p
+                .phaser
+                .as_ref()
+                .map_or(0, |c| (c.most_deg / start.step_deg).ceil() as usize + 1),
             flow: FlowFunction::new(air::GAMMA),
             inject_step: (p.fuel.direct.as_ref().map_or(INJECT_DEG, |d| 720.0 - d.start_btdc_deg)
                 / start.step_deg)
@@ -232,6 +243,7 @@ impl Plant {
             time_s: 0.0,
             next_tick: 1,
             crank: crank::State::at_rest(&d.crank, index, start.seed),
+            phaser: phaser::State::at_rest(start.seed),
             cylinders,
             pulses: vec![exhaust::Pulse::default(); n],
             drawn_s: vec![0.0; n],
@@ -303,7 +315,7 @@ impl Plant {
     }
     /// Recomputes what is derived from the fitted parts; the state is unchanged.
     pub fn rederive(&mut self) {
-        let late_deg = f64::from(self.s.parts.cam_drive.teeth_late) * self.p.crank.cam_tooth_deg;
+        let late_deg = self.s.parts.cam_drive.late_deg(self.p.crank.cam_tooth_deg);
         let step_deg = self.d.gas.step_deg;
         let gas = cylinder::Kinematics::with_cam(&self.p.cylinder, step_deg, late_deg);
         let (evo, evc, _) = gas.events();
@@ -312,6 +324,7 @@ impl Plant {
         d.cam_late = (late_deg / step_deg).round().rem_euclid(gas.per_cycle() as f64) as usize;
         d.gas = gas;
         d.mark_events();
+        self.inlet_turned();
     }
     fn wheel_fitted(&mut self) {
         let Self { p, d, s } = self;
@@ -375,12 +388,13 @@ impl Plant {
             },
             fuel: self.s.fuel.heat,
         };
+        let mut drawn = 0.0;
         if self.d.eventful[self.s.crank.index] {
-            self.cylinder_events(drive, &around);
+            drawn += self.cylinder_events(drive, &around);
         }
         let Self { p, d, s } = self;
-        let inlet = cylinder::Inlet::new(&p.cylinder, &around);
-        let (mut work, mut drawn, mut wall) = (0.0, 0.0, 0.0);
+        let air = cylinder::IntakeAir::new(&p.cylinder, &around);
+        let (mut work, mut wall) = (0.0, 0.0);
         let per_cycle = d.gas.per_cycle();
         let index = s.crank.index;
         for (c, (gas, &off)) in s.cylinders.iter_mut().zip(&d.offset_steps).enumerate() {
@@ -391,8 +405,8 @@ impl Plant {
                     around.own.seals = s.parts.seals[c];
                     around.exhaust_pa = s.exhaust.banks[bank].pressure_pa;
                     if gas.awaits_spark() {
-                        around.own.spark_kv = p.ignition.reached_kv(1.0, s.electrical.supply_v)
-                            * s.parts.coils[c].strength;
+                        around.own.spark_kv =
+                            p.ignition.reached_kv(1.0, s.electrical.supply_v) * s.parts.coils[c].strength;
                         around.own.gap_mm = s.parts.plugs[c].gap_mm;
                         let fires = s.hands.plugs.coils[c] && !s.swallowed[c];
                         around.spark_deg = if fires { drive.spark_deg[c] } else { None };
@@ -407,7 +421,7 @@ impl Plant {
                     out
                 }
                 cylinder::Phase::Intake => {
-                    let out = gas.intake_step(&d.gas, i, &inlet);
+                    let out = gas.intake_step(&d.gas, i, &air);
                     drawn += out.drawn_kg;
                     s.drawn_kg[c] += out.drawn_kg;
                     out
@@ -428,19 +442,20 @@ impl Plant {
         (work, drawn)
     }
 
-    /// What happens to cylinders at the start of this step: a valve opens or shuts, an injector fires.
-    fn cylinder_events(&mut self, drive: &ActuatorFrame, around: &cylinder::Surroundings) {
+    /// What happens to cylinders at the start of this step: a valve opens or shuts, an injector fires. Returns the air
+    /// drawn meanwhile \[kg\].
+    fn cylinder_events(&mut self, drive: &ActuatorFrame, around: &cylinder::Surroundings) -> f64 {
         let Self { p, d, s } = self;
         let mut around = *around;
         let (fuel, per_cycle, index) = (around.fuel, d.gas.per_cycle(), s.crank.index);
-        let (_, _, ivc) = d.gas.events();
+        let mut all_drawn_kg = 0.0;
         for (c, gas) in s.cylinders.iter_mut().enumerate() {
             let off = d.offset_steps[c];
             let bank = usize::from(p.layout.banks[c]) - 1;
             around.exhaust_pa = s.exhaust.banks[bank].pressure_pa;
             let i = if index >= off { index - off } else { index + per_cycle - off };
             let mut port = cylinder::Charge::default();
-            if i == ivc {
+            if i == gas.shuts(&d.gas) {
                 let drawn_kg = std::mem::take(&mut s.drawn_kg[c]);
                 let since_s = s.time_s - s.drawn_s[c];
                 port.fuel = s.fuel.draw(c, since_s) + s.air.take_vapour(drawn_kg);
@@ -461,11 +476,11 @@ impl Plant {
                 s.fed[c] = true;
                 s.totals.injected_kg += kg;
             }
-            let Some(cylinder::Opened { report, gone, heat_j }) =
-                gas.event(&p.cylinder, &d.gas, i, &around, &mut port)
-            else {
-                continue;
-            };
+            let cylinder::AtStart { drawn_kg, opened } =
+                gas.event(&p.cylinder, &d.gas, i, &around, &mut port);
+            all_drawn_kg += drawn_kg;
+            s.drawn_kg[c] += drawn_kg;
+            let Some(cylinder::Opened { report, gone, heat_j }) = opened else { continue };
             s.accounts[c].add(&report, std::mem::take(&mut s.fed[c]));
             let [by_valves, by_rings] = gas.take_slipped();
             let air_kg = gone.air_in(fuel.afr) + by_valves.air_in(fuel.afr);
@@ -486,6 +501,7 @@ impl Plant {
                 raw_kg: raw_kg / d.exhaust_steps,
             };
         }
+        all_drawn_kg
     }
 
     #[inline]
@@ -527,6 +543,7 @@ impl Plant {
         let start = s.time_s;
         let cam = d.cam_high(s.crank.index);
         let mut edge = s.crank.edge_in_step(&d.crank, (start, dt), (w0, w1), cam);
+        s.cam_in_step(p, d, (start, dt), (w0, w1), &mut edge);
         if !s.hands.plugs.crank || s.crank_wire_broken {
             edge = None;
         }
@@ -573,9 +590,11 @@ impl Plant {
                 let w = self.s.crank.omega.max(0.5);
                 let (_, d_kg) = self.gas_step(drive, self.s.crank.in_step_s, w);
                 drawn += d_kg;
-                let Self { d, s, .. } = self;
+                let Self { p, d, s } = self;
                 let cam = d.cam_high(s.crank.index);
-                edge = s.crank.edge_in_step(&d.crank, (start, dt), (w, w), cam).or(edge);
+                let mut tooth = s.crank.edge_in_step(&d.crank, (start, dt), (w, w), cam);
+                s.cam_in_step(p, d, (start, dt), (w, w), &mut tooth);
+                edge = tooth.or(edge);
                 s.crank.turn_on(per_cycle);
                 s.crank.share -= 1.0;
                 s.crank.in_step_s = 0.0;
@@ -646,6 +665,7 @@ impl Plant {
     /// 5: the slow part, every 10 ms.
     fn tick(&mut self, drive: &ActuatorFrame, dt: f64) {
         let now = self.now(drive);
+        self.camshaft(drive, &now, dt);
         self.plate_and_filter(drive, &now, dt);
         self.tank_vapour(drive, &now, dt);
         self.fuel_pressure(drive, &now, dt);

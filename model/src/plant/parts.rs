@@ -48,6 +48,9 @@ pub struct Spread {
     pub bent_deg_mm: [f64; 2],
     /// Inertia and reciprocating mass of the real crank drive \[-\].
     pub shaft_sigma: f64,
+    /// Trigger wheel of the cam sensor on its camshaft \[deg of crank\].
+    #[serde(default)]
+    pub cam_trigger_sigma_deg: f64,
     /// Capacity of the fuel pump \[-\].
     pub pump_sigma: f64,
     /// Pressure that the fuel regulator holds \[-\].
@@ -76,6 +79,7 @@ impl Spread {
             ));
         }
         between(s, "tooth_sigma_deg", self.tooth_sigma_deg, 0.0, 0.3)?;
+        between(s, "cam_trigger_sigma_deg", self.cam_trigger_sigma_deg, 0.0, 2.0)?;
         between(s, "pump_sigma", self.pump_sigma, 0.0, 0.2)?;
         between(s, "regulator_sigma", self.regulator_sigma, 0.0, 0.1)?;
         between(s, "battery_sigma", self.battery_sigma, 0.0, 0.1)?;
@@ -331,6 +335,40 @@ pub struct CamDrive {
     pub serial: String,
     /// Teeth by which the cam wheel is mistimed: retarded where positive.
     pub teeth_late: i8,
+    /// What its stretched chain retards the camshaft by \[deg of crank\].
+    pub stretch_deg: f64,
+    /// How late the cam sensor's edges come by its trigger wheel alone: the valves do not move with it \[deg of crank\].
+    pub trigger_deg: f64,
+}
+
+impl CamDrive {
+    /// New, put on as it should be.
+    pub fn new(spread: &Spread, serial: String) -> Self {
+        let trigger_deg = by_serial("cam_drive", &serial).cut_normal(spread.cam_trigger_sigma_deg);
+        Self { serial, teeth_late: 0, stretch_deg: 0.0, trigger_deg }
+    }
+    /// What the camshaft is retarded by \[deg of crank\], for a tooth of so many \[deg of crank\].
+    pub fn late_deg(&self, tooth_deg: f64) -> f64 {
+        f64::from(self.teeth_late) * tooth_deg + self.stretch_deg
+    }
+}
+
+/// The phaser with its oil control valve.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Phaser {
+    /// Serial.
+    pub serial: String,
+    /// Rate over that of a good one \[-\].
+    pub share: f64,
+    /// It stands fast at this advance \[deg of crank\].
+    pub stuck_deg: Option<f64>,
+}
+
+impl Phaser {
+    /// New, from the shelf.
+    pub fn new(serial: String) -> Self {
+        Self { serial, share: 1.0, stuck_deg: None }
+    }
 }
 
 /// A serial drawn for `what` (for example `throttle_body` or `injector.cyl2`) from a run's seed.

@@ -6,8 +6,10 @@
 
 use super::hands::Plugs;
 use super::wires::{Sensor, Wire};
-use super::{Plant, air, catalyst, electrical, fuel, road, sensors, thermal, vapour};
-use crate::signals::{ActuatorFrame, MAX_BANKS, Stages, TICKS_PER_S};
+use super::{
+    Derived, Params, Plant, State, air, catalyst, electrical, fuel, phaser, road, sensors, thermal, vapour,
+};
+use crate::signals::{ActuatorFrame, MAX_BANKS, Stages, TICKS_PER_S, ToothEdge};
 use crate::units::{celsius, rpm};
 
 /// Longest step of the catalyst model \[s\].
@@ -73,6 +75,34 @@ impl Plant {
             };
             rise_v / p.sensors.throttle_v_deg - now.stop_deg
         })
+    }
+
+    /// Phaser of the inlet camshaft, where there is one.
+    pub(super) fn camshaft(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
+        let Self { p, s, .. } = self;
+        let Some(cal) = &p.phaser else { return };
+        let was_deg = s.phaser.advance_deg;
+        let duty = if s.hands.plugs.cam_valve && now.powered { drive.cam_valve } else { 0.0 };
+        let around = (rpm(now.omega), celsius(s.thermal.oil_k));
+        s.phaser.tick(cal, &s.parts.phaser, duty, around, dt);
+        if s.phaser.advance_deg != was_deg {
+            self.inlet_turned();
+        }
+    }
+
+    /// Turns the inlet valves to where the phaser stands.
+    pub(super) fn inlet_turned(&mut self) {
+        let Some(cal) = &self.p.phaser else { return };
+        let late_deg = self.s.parts.cam_drive.late_deg(self.p.crank.cam_tooth_deg);
+        let advance_deg = self.s.phaser.advance_deg;
+        let overlap = phaser::overlap_factor(cal.overlap_deg, advance_deg);
+        let d = std::sync::Arc::make_mut(&mut self.d);
+        d.gas.turn_inlet(&self.p.cylinder, late_deg, advance_deg, overlap);
+    }
+
+    /// How late the cam sensor's edges come with the phaser at its rest stop \[deg of crank after top dead centre\].
+    pub fn cam_rest_deg(&self) -> f64 {
+        self.s.cam_rest_deg(&self.p)
     }
 
     /// Throttle plate, air filter and unmetered flow.
@@ -316,6 +346,31 @@ impl Plant {
     }
 }
 
+impl State {
+    fn cam_rest_deg(&self, p: &Params) -> f64 {
+        let drive = &self.parts.cam_drive;
+        drive.late_deg(p.crank.cam_tooth_deg) + drive.trigger_deg
+    }
+
+    /// The cam sensor's own edges during a crank step, on a car that times them.
+    #[inline]
+    pub(super) fn cam_in_step(
+        &mut self,
+        p: &Params,
+        d: &Derived,
+        time_s: (f64, f64),
+        omega: (f64, f64),
+        tooth: &mut Option<ToothEdge>,
+    ) {
+        let Some(cal) = &p.phaser else { return };
+        let step_deg = d.gas.step_deg;
+        let turning =
+            phaser::Turning { from_deg: self.crank.index as f64 * step_deg, step_deg, time_s, omega };
+        let late_deg = self.cam_rest_deg(p);
+        self.phaser.sense(cal, late_deg, &turning, tooth);
+    }
+}
+
 /// What the module's output stages see at their pins. Values of heaters and of the regulator's line by common
 /// practice.
 fn stages(plugs: &Plugs, supply_v: f64, heater: bool, field_duty: f64) -> Stages {
@@ -328,6 +383,7 @@ fn stages(plugs: &Plugs, supply_v: f64, heater: bool, field_duty: f64) -> Stages
         injector_v: plugs.injectors.map(pin),
         coil_v: plugs.coils.map(pin),
         purge_v: pin(plugs.purge_valve),
+        cam_valve_v: pin(plugs.cam_valve),
         fan_v: pin(plugs.fan),
         rear_heater_a: plugs.rear.map(|is_in| if is_in && heater { supply_v / HEATER_OHM } else { 0.0 }),
         // the regulator pulls it down for as long as the field has current, and a little at rest

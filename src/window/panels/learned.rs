@@ -20,6 +20,7 @@ pub fn truth_of(name: &str, t: &Truth) -> Option<f64> {
         "closed_stop" => Some(t.closed_stop_deg),
         "battery_charge" => Some(t.battery.charge_pct),
         "alcohol" => Some(t.fuel_alcohol_pct),
+        "cam_rest" => Some(t.cam_rest_deg),
         _ => None,
     }
 }

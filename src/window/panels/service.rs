@@ -257,6 +257,7 @@ fn routines(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
             Routine::ResetGroup(Group::CylinderTrims) => holds(shown, "cylinder_trim"),
             Routine::TestVapour => holds(shown, "vapour_leak"),
             Routine::ResetGroup(Group::ShortPulse) | Routine::LearnShortPulse => holds(shown, "short_pulse"),
+            Routine::LearnCamRest => holds(shown, "cam_rest"),
             _ => true,
         };
         if !here {

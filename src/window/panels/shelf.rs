@@ -274,8 +274,13 @@ fn reading(ui: &mut Ui, shown: &Shown<'_>, r: &Reading) {
 
 /// Parts that this car has, one of each kind.
 pub fn here(plate: &Nameplate) -> impl Iterator<Item = PartKind> {
-    let metered = plate.air_meter;
-    PartKind::ALL.into_iter().filter(move |kind| metered || *kind != PartKind::AirMeter)
+    let (metered, phaser) = (plate.air_meter, plate.phaser);
+    let has = move |kind: &PartKind| match kind {
+        PartKind::AirMeter => metered,
+        PartKind::CamPhaser => phaser,
+        _ => true,
+    };
+    PartKind::ALL.into_iter().filter(has)
 }
 
 /// The part with this name, in the chosen place.
@@ -432,6 +437,7 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     for (id, c) in all {
         let here = match c {
             Connector::AirMeter => shown.plate.air_meter,
+            Connector::CamValve => shown.plate.phaser,
             Connector::OxygenSensor2 => shown.plate.banks > 1,
             // the battery has a switch of its own above
             Connector::Battery => false,

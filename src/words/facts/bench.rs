@@ -21,6 +21,7 @@ pub fn hindrance(why: &Hindrance) -> String {
         Hindrance::OnRollers => say("hindered-on-rollers"),
         Hindrance::NoAirMeter => say("hindered-no-air-meter"),
         Hindrance::NoVapourSystem => say("hindered-no-vapour-system"),
+        Hindrance::NoPhaser => say("hindered-no-phaser"),
         Hindrance::NoCylinder { cylinder, of } => {
             say!("refused-no-cylinder", cylinder = *cylinder, of = *of)
         }

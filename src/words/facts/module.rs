@@ -68,6 +68,10 @@ pub fn refused(why: &Refused) -> String {
             high = number(*high, 0),
         ),
         Refused::InjectorCodesMissing => say("refused-injector-codes-missing"),
+        Refused::NoPhaser => say("refused-no-phaser"),
+        Refused::CamTooFar { is_deg, most_deg } => {
+            say!("refused-cam-too-far", is = number(is_deg.abs(), 1), most = number(*most_deg, 1))
+        }
         Refused::IdleControlOff { rpm } => say!("refused-idle-control-off", rpm = number(*rpm, 0)),
         Refused::CoolantBelow { is_c, needs_c } => {
             say!("refused-coolant-below", is = degrees(*is_c), needs = degrees(*needs_c))
@@ -114,6 +118,7 @@ pub fn failed(why: Failed) -> String {
         Failed::LeftIdle => say("failed-left-idle"),
         Failed::LeftWarmIdle => say("failed-left-warm-idle"),
         Failed::CylindersNotAtRest => say("failed-cylinders-not-at-rest"),
+        Failed::CamTooFar => say("failed-cam-too-far"),
         Failed::Stopped => say("failed-stopped"),
         Failed::NotParked => say("failed-not-parked"),
         Failed::EngineStopped => say("failed-engine-stopped"),
@@ -246,6 +251,8 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
         (Gate::CatalystWarm, false) => {
             say!("gate-catalyst-warm-shut", now = now_in("°C"), limit = limit_in("°C"))
         }
+        (Gate::NearStored, true) => say!("gate-near-stored-open", now = now(1)),
+        (Gate::NearStored, false) => say!("gate-near-stored-shut", now = now(1), limit = limit(1)),
         (Gate::TrimSettled, true) => say!("gate-trim-settled-open", now = now(1)),
         (Gate::TrimSettled, false) => say!("gate-trim-settled-shut", now = now(1), limit = limit(0)),
         (Gate::ColdStart, true) => say!("gate-cold-start-open", now = now(0)),
@@ -284,7 +291,8 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
             | Gate::BlendKnown
             | Gate::Asleep
             | Gate::Referenced
-            | Gate::RearAnswers,
+            | Gate::RearAnswers
+            | Gate::CamAtRest,
             open,
         ) => {
             let id = message_of("gate", g.name.name());
@@ -366,6 +374,7 @@ fn done(r: Routine, error_deg: Option<f64>) -> String {
         (Routine::LearnIdle, None) => say!("notice-learn-idle-done", routine = routine),
         (Routine::LearnClosedStop, None) => say!("notice-learn-closed-stop-done", routine = routine),
         (Routine::TestVapour, None) => say!("notice-test-vapour-done", routine = routine),
+        (Routine::LearnCamRest, None) => say!("notice-learn-cam-rest-done", routine = routine),
         (Routine::LearnShortPulse, None) => say!("notice-learn-short-pulse-done", routine = routine),
         (_, None) => say!("routine-state-done", routine = routine),
     }

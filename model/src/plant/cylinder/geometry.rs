@@ -140,6 +140,24 @@ pub(super) struct Row {
     pub motored_mid: f64,
 }
 
+/// Where a phaser has put the inlet camshaft, beside the rest for which the tables are made.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Inlet {
+    /// Steps by which the inlet closes before its index.
+    pub(super) earlier: usize,
+    /// What the cylinder holds there beyond the volume at that step \[m³\]: closing seldom falls on a step.
+    pub(super) more_m3: f64,
+    /// Motored pressure over that by the tables \[-\].
+    pub(super) motored: f64,
+    /// Overlap as area times angle over that at rest \[-\].
+    pub(super) overlap: f64,
+}
+
+impl Inlet {
+    /// At rest, closing on a step.
+    pub const REST: Inlet = Inlet { earlier: 0, more_m3: 0.0, motored: 1.0, overlap: 1.0 };
+}
+
 /// Tables over crank angle that every cylinder of an engine shares; made once.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Kinematics {
@@ -148,6 +166,8 @@ pub struct Kinematics {
     /// Steps in one turn.
     pub per_turn: usize,
     rows: Vec<Row>,
+    /// The inlet camshaft, where a phaser turns it.
+    pub(super) inlet: Inlet,
     /// Exhaust opening, overlap top, inlet closing as step index in the cycle.
     pub(super) evo: usize,
     pub(super) evc: usize,
@@ -189,7 +209,8 @@ impl Kinematics {
             blowdown_m3 += 0.5 * over * (1.0 + blowdown_keep) * grown;
             over *= blowdown_keep;
         }
-        Self {
+        let mut k = Self {
+            inlet: Inlet::REST,
             step_deg,
             per_turn,
             rows: (0..per_turn)
@@ -216,7 +237,24 @@ impl Kinematics {
             flow: FlowFunction::new(1.33),
             wiebe: Sampled::new(1.0, 1200, wiebe),
             power_08: Sampled::new(128.0, 1024, |w| num::pow(w, 0.8)),
-        }
+        };
+        k.turn_inlet(p, late_deg, 0.0, 1.0);
+        k
+    }
+    /// Turns the inlet camshaft: the camshafts are retarded and the inlet then advanced \[deg of crank\]; its overlap as area
+    /// times angle over that at rest \[-\].
+    pub fn turn_inlet(&mut self, p: &Params, late_deg: f64, advance_deg: f64, overlap: f64) {
+        let rest_deg = 180.0 + p.inlet_closes_abdc_deg + late_deg;
+        let deg = rest_deg - advance_deg;
+        let step = (deg / self.step_deg).round();
+        let v = p.volume_m3(deg);
+        let on_step = (deg - step * self.step_deg).abs() < 1e-9;
+        self.inlet = Inlet {
+            earlier: self.ivc.saturating_sub(self.per_turn + step as usize),
+            more_m3: if on_step { 0.0 } else { v - self.volume_m3(step as usize) },
+            motored: if advance_deg == 0.0 { 1.0 } else { num::pow(v / p.volume_m3(rest_deg), 1.3) },
+            overlap,
+        };
     }
     /// Steps in one cycle of two turns.
     pub fn per_cycle(&self) -> usize {
@@ -225,6 +263,14 @@ impl Kinematics {
     /// Step index of exhaust opening, of the overlap's top dead centre, of inlet closing.
     pub fn events(&self) -> (usize, usize, usize) {
         (self.evo, self.evc, self.ivc)
+    }
+    /// Step index in the cycle at which the inlet closes, where the camshaft stands now.
+    pub fn inlet_shut_step(&self) -> usize {
+        self.ivc - self.inlet.earlier
+    }
+    /// Volume at which it closes there \[m³\].
+    pub fn inlet_shut_m3(&self) -> f64 {
+        self.volume_m3(self.inlet_shut_step()) + self.inlet.more_m3
     }
     /// Volume \[m³\] at a step index in the turn.
     pub fn volume_m3(&self, j: usize) -> f64 {
@@ -243,6 +289,6 @@ impl Kinematics {
     /// compression.
     #[inline]
     pub(super) fn deg(&self, i: usize) -> f64 {
-        i as f64 * self.step_deg - if i >= self.ivc { 720.0 } else { 0.0 }
+        i as f64 * self.step_deg - if i >= self.per_turn { 720.0 } else { 0.0 }
     }
 }

@@ -43,7 +43,7 @@ mod geometry;
 mod laws;
 
 pub use self::gas::{AIR, Charge, FUEL_VAPOUR, FuelHeat, Gas, PRODUCTS};
-pub use self::geometry::{Kinematics, Params};
+pub use self::geometry::{Inlet, Kinematics, Params};
 pub use self::laws::{flame_speed_factor, wiebe, woschni, woschni_velocity};
 
 use self::gas::{N_COEF, poly};
@@ -102,6 +102,8 @@ pub struct State {
     pub burn_deg: f64,
     burn_whole: f64,
     fresh_kg: f64,
+    /// The inlet camshaft as it stood when the inlet opened.
+    inlet: Inlet,
     /// Share that the moving air column in the inlet pipe adds to the charge being drawn \[-\].
     pub tuning: f64,
     /// Mass of the charge that will stay, including the back-flow in the overlap \[kg\]; that back-flow \[kg\].
@@ -166,16 +168,25 @@ pub struct Opened {
     pub heat_j: f64,
 }
 
+/// What happened to a cylinder at the start of a step.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct AtStart {
+    /// Air drawn for what the cylinder holds between its last step and the inlet's closing \[kg\].
+    pub drawn_kg: f64,
+    /// Its exhaust valve opened.
+    pub opened: Option<Opened>,
+}
+
 /// The manifold as every open inlet valve sees it in a step.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Inlet {
+pub struct IntakeAir {
     /// Pressure behind the valve \[Pa\].
     p_pa: f64,
     /// Gas constant times temperature of the charge \[J/kg\].
     rt_j_kg: f64,
 }
 
-impl Inlet {
+impl IntakeAir {
     /// From the surroundings in a step.
     #[inline]
     pub fn new(p: &Params, s: &Surroundings) -> Self {
@@ -287,6 +298,7 @@ impl State {
             burn_deg: 0.0,
             burn_whole: 0.0,
             fresh_kg: filled - kept,
+            inlet: Inlet::REST,
             tuning: 0.0,
             kept_kg: 0.0,
             back_kg: 0.0,
@@ -365,6 +377,12 @@ impl State {
         s
     }
 
+    /// Step index at which the inlet closes in this cycle.
+    #[inline]
+    pub fn shuts(&self, k: &Kinematics) -> usize {
+        k.ivc - self.inlet.earlier
+    }
+
     /// Air drawn in so far for the next charge, less back-flow \[kg\].
     pub fn fresh_kg(&self) -> f64 {
         self.fresh_kg
@@ -381,13 +399,14 @@ impl State {
         s: &Surroundings,
         port: &mut Charge,
     ) -> (StepOut, Option<Opened>) {
-        let told = self.event(p, k, i, s, port);
-        let out = match self.phase {
+        let at_start = self.event(p, k, i, s, port);
+        let mut out = match self.phase {
             Phase::Closed => self.closed_step(p, k, i, s),
             Phase::Exhaust => self.exhaust_step(k, i, s.exhaust_pa),
-            Phase::Intake => self.intake_step(k, i, &Inlet::new(p, s)),
+            Phase::Intake => self.intake_step(k, i, &IntakeAir::new(p, s)),
         };
-        (out, told)
+        out.drawn_kg += at_start.drawn_kg;
+        (out, at_start.opened)
     }
 
     /// What happens at the start of a step, if anything: see [`Kinematics::events`].
@@ -398,16 +417,17 @@ impl State {
         i: usize,
         s: &Surroundings,
         port: &mut Charge,
-    ) -> Option<Opened> {
+    ) -> AtStart {
+        let mut at_start = AtStart::default();
         if i == k.evo {
-            return Some(self.open_exhaust(p, k, s));
-        }
-        if i == k.evc {
+            at_start.opened = Some(self.open_exhaust(p, k, s));
+        } else if i == k.evc {
             self.overlap(p, k, s);
-        } else if i == k.ivc {
+        } else if i == self.shuts(k) {
+            at_start.drawn_kg = self.draws_last(s);
             self.trap(p, k, s, port);
         }
-        None
+        at_start
     }
 
     /// A step with the exhaust valve open, against the pressure in the pipe \[Pa\].
@@ -424,18 +444,18 @@ impl State {
 
     /// (5) A step with the inlet valve open: the manifold fills the volume that the piston opens.
     #[inline]
-    pub fn intake_step(&mut self, k: &Kinematics, i: usize, inlet: &Inlet) -> StepOut {
+    pub fn intake_step(&mut self, k: &Kinematics, i: usize, air: &IntakeAir) -> StepOut {
         let row = k.row(i);
         let grown_m3 = row.after_m3 - row.before_m3;
-        let work_j = inlet.p_pa * grown_m3;
-        let mut drawn_kg = (1.0 + self.tuning) * inlet.p_pa * grown_m3 / inlet.rt_j_kg;
+        let work_j = air.p_pa * grown_m3;
+        let mut drawn_kg = (1.0 + self.tuning) * air.p_pa * grown_m3 / air.rt_j_kg;
         if i == k.evc {
             // what the residual has pushed back before it is drawn in again
             drawn_kg += self.fresh_kg;
             self.fresh_kg = 0.0;
         }
         self.fresh_kg += drawn_kg;
-        self.p_pa = inlet.p_pa;
+        self.p_pa = air.p_pa;
         self.work_j += work_j;
         StepOut { work_j, drawn_kg, wall_j: 0.0, grown_m3 }
     }
@@ -636,7 +656,7 @@ impl State {
         // exhaust, and is computed here so that the exhaust's mass balance is right.
         let mut back = 0.0;
         if s.manifold_pa < s.exhaust_pa && s.omega > 1.0 {
-            let area_time = p.overlap_mm2_deg * 1e-6 / s.omega.to_degrees();
+            let area_time = k.inlet.overlap * p.overlap_mm2_deg * 1e-6 / s.omega.to_degrees();
             back = area_time * s.exhaust_pa / (PRODUCTS.r * t_res).sqrt()
                 * k.flow.at(s.manifold_pa / s.exhaust_pa);
         }
@@ -671,6 +691,7 @@ impl State {
     }
 
     fn overlap(&mut self, p: &Params, k: &Kinematics, s: &Surroundings) {
+        self.inlet = k.inlet;
         self.tuning = p.inlet_tuning.at(crate::units::rpm(s.omega));
         let t_res = self.t_before;
         let p_in = s.manifold_pa;
@@ -687,6 +708,13 @@ impl State {
         self.phase = Phase::Intake;
     }
 
+    /// (5) Air for what the cylinder holds between its last step and the inlet's closing \[kg\].
+    fn draws_last(&mut self, s: &Surroundings) -> f64 {
+        let kg = (1.0 + self.tuning) * self.p_pa * self.inlet.more_m3 / (crate::units::R_AIR * s.charge_k);
+        self.fresh_kg += kg;
+        kg
+    }
+
     fn trap(&mut self, p: &Params, k: &Kinematics, s: &Surroundings, port: &mut Charge) {
         let fresh_air = self.fresh_kg.max(0.0);
         self.charge = self.charge.plus(&Charge { air: fresh_air, ..*port });
@@ -694,14 +722,15 @@ impl State {
         let mass = self.charge.mass().max(1e-9);
         // only burned gas slows the flame; unburned mixture left by a misfire counts as mixture
         self.residual_share = self.charge.products / mass;
-        let v = k.volume_m3(k.ivc);
+        let v = k.volume_m3(self.shuts(k));
         // the last of the air is pushed in by the column behind it
         self.p_pa *= num::pow(1.0 + self.tuning, 1.4);
-        self.t_k = (self.p_pa * v / self.charge.mr()).clamp(220.0, 1500.0);
+        self.t_k = (self.p_pa * (v + self.inlet.more_m3) / self.charge.mr()).clamp(220.0, 1500.0);
         self.p_pa = self.charge.mr() * self.t_k / v;
         self.peak_pa = self.p_pa;
         let rpm = crate::units::rpm(s.omega);
         self.close(k, s.fuel, s.omega, s.wall_k, p.wall_loss_factor.at(rpm), v);
+        self.p_ref *= self.inlet.motored;
         self.sparked = false;
         self.phase = Phase::Closed;
     }
