@@ -191,7 +191,7 @@ fn holds_a_stretching_chain_is_followed() {
 /// tooth away. A code of the chain does not stand in the way of the learn after the repair.
 #[test]
 fn holds_a_tooth_out_is_a_fault_and_never_learned() {
-    for (seed, teeth) in [(1, 1.0), (2, 1.0), (3, 1.0)] {
+    for (seed, teeth) in [(1, 1.0), (2, -1.0), (3, 1.0)] {
         let mut b = warm(DUNLIN, seed, vec![]);
         let works = rest(&b);
         fitted(&mut b, tooth(teeth));
