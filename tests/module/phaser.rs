@@ -220,7 +220,7 @@ fn holds_a_tooth_out_is_a_fault_and_never_learned() {
 fn practice_a_sticking_phaser_is_told() {
     let slow = PartChoice { wear_pct: Some(98.0), ..PartChoice::new(PartKind::CamPhaser) };
     for (what, part) in
-        [("at rest", stuck(0.0)), ("out", stuck(7.0)), ("far out", stuck(18.0)), ("slow", slow)]
+        [("at rest", stuck(0.0)), ("out", stuck(7.0)), ("far out", stuck(10.2)), ("slow", slow)]
     {
         let mut b = warm(DUNLIN, 3, vec![part]);
         town(&mut b, 8.0);
