@@ -137,6 +137,7 @@ impl Hands {
             PartKind::CamDrive,
             PartKind::Battery,
             PartKind::Alternator,
+            PartKind::CamPhaser,
         ]);
         let mut p = PartChoice::new(kind);
         if self.yes(0.3) {
@@ -171,7 +172,12 @@ impl Hands {
             PartKind::Valves(_) | PartKind::Rings(_) => p.leak_mm2 = self.may(0.0, 10.0),
             PartKind::Pulley => p.ripple_nm = self.may(0.0, 200.0),
             PartKind::CamDrive => {
-                p.teeth_late = self.of(&[None, Some(-2.0), Some(-1.0), Some(1.0), Some(2.0)])
+                p.teeth_late = self.of(&[None, Some(-2.0), Some(-1.0), Some(1.0), Some(2.0)]);
+                p.stretch_deg = self.may(0.0, 12.0);
+            }
+            PartKind::CamPhaser => {
+                p.stuck_deg = self.may(0.0, 40.0);
+                p.wear_pct = self.may(0.0, 98.0);
             }
             PartKind::Regulator => p.error_pct = self.may(-60.0, 60.0),
             PartKind::FuelPump

@@ -194,7 +194,9 @@ impl Bench {
             ecm.deliver_codes(plant.s.parts.injectors.iter().map(|i| i.code.as_deref()));
             ecm.s.store.deliver_wheel(&first_edges);
             if ecm.s.store.holds().cam_rest {
-                ecm.s.store.deliver_cam_rest(plant.cam_rest_deg());
+                // a chain stretches slowly, and ordinary learning has followed it; a tooth it never follows
+                let drive = &plant.s.parts.cam_drive;
+                ecm.s.store.deliver_cam_rest(drive.stretch_deg + drive.trigger_deg);
             }
             // the car stood overnight before this, which told the module the battery's state of charge
             ecm.s.charging.rested(plant.s.parts.battery.charged());

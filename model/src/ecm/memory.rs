@@ -446,7 +446,7 @@ impl Store {
         };
         self.saved_wheel = self.wheel.clone();
     }
-    /// The works learned where the camshaft that the engine was built with rests \[deg of crank\].
+    /// The car comes in knowing where its camshaft rests \[deg of crank\].
     pub fn deliver_cam_rest(&mut self, deg: f64) {
         let k = Name::CamRest.index();
         self.values[k] = Value { value: deg, learned: true, by: Writer::Factory, at_s: 0.0 };

@@ -204,9 +204,11 @@ impl Ecm {
         let share = if first { 1.0 } else { num::lag_share(dt_s, LAGS_S[1]) };
         p.mean_deg += (p.late_deg - p.mean_deg) * share;
         s.out.cam_valve = duty;
-        // a sensor's noise at rest is no advance
+        // for the books of air: a sensor's noise at rest is no advance, what lies beyond the monitor's limit is not
+        // believed, and nothing once a fault was seen
         let moved = p.wanted_deg >= NONE_DEG || p.advance_deg >= 2.0 * NONE_DEG;
-        s.inputs.cam_deg = if moved { p.advance_deg.max(0.0) } else { 0.0 };
+        let most_deg = p.wanted_deg + c.apart[0];
+        s.inputs.cam_deg = if moved && !p.limp { p.advance_deg.clamp(0.0, most_deg) } else { 0.0 };
     }
 
     /// Every 100 ms: learning, monitors.
