@@ -187,7 +187,10 @@ impl<'a> Offers<'a> {
     }
 
     fn shelf(&self) -> Vec<Value> {
-        let here = PartKind::ALL.into_iter().filter(|k| self.car.metered() || *k != PartKind::AirMeter);
+        let here = PartKind::ALL.into_iter().filter(|k| match k {
+            PartKind::AirMeter => self.car.metered(),
+            k => self.car.vapour() || !k.of_vapour_system(),
+        });
         here.map(|kind| self.part(kind)).collect()
     }
 
@@ -238,6 +241,7 @@ impl<'a> Offers<'a> {
     fn plugs(&self) -> Vec<Value> {
         let here = |c: &Connector| match c {
             Connector::AirMeter => self.car.metered(),
+            Connector::FuelCap => self.car.vapour(),
             Connector::OxygenSensor2 | Connector::RearOxygenSensor2 => self.car.banks() > 1,
             // it is among the driver's controls
             Connector::Battery => false,

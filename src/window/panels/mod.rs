@@ -125,6 +125,8 @@ pub struct Nameplate {
     pub banks: u8,
     /// True when the car has an air meter.
     pub air_meter: bool,
+    /// True when the car tests its tank's vapour system.
+    pub vapour: bool,
     /// Cylinders in the order in which they fire.
     pub firing_order: Vec<u8>,
 }
@@ -138,6 +140,7 @@ impl Nameplate {
             cylinders: car.cylinders(),
             banks: car.banks(),
             air_meter: car.metered(),
+            vapour: car.vapour(),
             firing_order: car.firing_order().to_vec(),
         }
     }

@@ -274,8 +274,12 @@ fn reading(ui: &mut Ui, shown: &Shown<'_>, r: &Reading) {
 
 /// Parts that this car has, one of each kind.
 pub fn here(plate: &Nameplate) -> impl Iterator<Item = PartKind> {
-    let metered = plate.air_meter;
-    PartKind::ALL.into_iter().filter(move |kind| metered || *kind != PartKind::AirMeter)
+    let (metered, vapour) = (plate.air_meter, plate.vapour);
+    let here = move |kind: &PartKind| match kind {
+        PartKind::AirMeter => metered,
+        kind => vapour || !kind.of_vapour_system(),
+    };
+    PartKind::ALL.into_iter().filter(here)
 }
 
 /// The part with this name, in the chosen place.
@@ -325,6 +329,7 @@ fn sensors(plate: &Nameplate) -> Vec<(Sensor, String)> {
     let here = |s: Sensor| match s {
         Sensor::AirMeter => plate.air_meter,
         Sensor::Oxygen2 => plate.banks > 1,
+        Sensor::TankPressure => plate.vapour,
         Sensor::Crank => false,
         _ => true,
     };
@@ -432,6 +437,7 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     for (id, c) in all {
         let here = match c {
             Connector::AirMeter => shown.plate.air_meter,
+            Connector::FuelCap => shown.plate.vapour,
             Connector::OxygenSensor2 => shown.plate.banks > 1,
             // the battery has a switch of its own above
             Connector::Battery => false,
