@@ -70,7 +70,8 @@ shipped! {
         "healthy-idle" [],
         "checked-before-buying" ["solution", "trap-1", "trap-2"],
         "fast-on-cold-mornings" ["solution", "trap-1", "trap-2"],
-        "sent-away-from-the-inspection" ["solution", "trap-1", "trap-2"];
+        "sent-away-from-the-inspection" ["solution", "trap-1", "trap-2"],
+        "driven-daily-and-never-ready" ["solution", "trap-1", "trap-2", "trap-3", "trap-4"];
     "idle-air":
         "idles-high" ["solution", "trap-1", "trap-2"],
         "races-and-will-not-pull" ["solution", "trap-1", "trap-2"],

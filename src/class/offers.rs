@@ -190,7 +190,7 @@ impl<'a> Offers<'a> {
         let has = |k: &PartKind| match k {
             PartKind::AirMeter => self.car.metered(),
             PartKind::CamPhaser => self.car.phased(),
-            _ => true,
+            k => self.car.vapour() || !k.of_vapour_system(),
         };
         let here = PartKind::ALL.into_iter().filter(has);
         here.map(|kind| self.part(kind)).collect()
@@ -244,6 +244,7 @@ impl<'a> Offers<'a> {
         let here = |c: &Connector| match c {
             Connector::AirMeter => self.car.metered(),
             Connector::CamValve => self.car.phased(),
+            Connector::FuelCap => self.car.vapour(),
             Connector::OxygenSensor2 | Connector::RearOxygenSensor2 => self.car.banks() > 1,
             // it is among the driver's controls
             Connector::Battery => false,

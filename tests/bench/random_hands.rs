@@ -106,6 +106,7 @@ impl Hands {
             Connector::Battery,
             Connector::PurgeValve,
             Connector::PurgeHose,
+            Connector::FuelCap,
             Connector::Fan,
             Connector::Pedal,
             Connector::Belt,
@@ -123,6 +124,9 @@ impl Hands {
             PartKind::FuelFilter,
             PartKind::AirFilter,
             PartKind::PurgeValve,
+            PartKind::FuelCap,
+            PartKind::VapourLine,
+            PartKind::VentValve,
             PartKind::Thermostat,
             PartKind::Exhaust(1 + k % 3),
             PartKind::Sensor(sensor),
@@ -190,6 +194,8 @@ impl Hands {
                 p.aged_pct = self.may(0.0, 98.0);
             }
             PartKind::PurgeValve => p.leak_mm2 = self.may(0.0, 10.0),
+            PartKind::FuelCap | PartKind::VapourLine => p.hole_mm = self.may(0.0, 12.0),
+            PartKind::VentValve => (p.stays_open, p.stays_shut) = (self.yes(0.3), self.yes(0.3)),
             PartKind::Battery => {
                 p.battery_type = self.of(&[None, Some(BatteryKind::Flooded), Some(BatteryKind::Mat)]);
                 p.rated_ah = self.may(20.0, 200.0);
@@ -569,6 +575,7 @@ fn revive(b: &mut Bench, k: &mut Books, books: bool) {
         C::Battery,
         C::PurgeValve,
         C::PurgeHose,
+        C::FuelCap,
         C::Fan,
         C::Pedal,
         C::Belt,

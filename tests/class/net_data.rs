@@ -3,12 +3,12 @@
 //! Formulas are those of SAE J1979-DA / ISO 15031-5, annex B, quoted from memory; they are written here a second time, the
 //! other way round, so that a slip in one of the two shows.
 
-use crate::bay::{act, learned, stale, start, stop};
+use crate::bay::{act, ask, learned, stale, start, stop};
 use crate::net_support::Bay;
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector};
 use idlewright::bench::setup::Setup;
-use idlewright::link::{LIVE, Scan};
+use idlewright::link::{DiagRequest, LIVE, Routine, Scan};
 use idlewright::net::catalogue::{self, live_id};
 use idlewright::net::pids::{PIDS, count, mask, parameter, two_bytes};
 use idlewright::store;
@@ -250,6 +250,31 @@ fn holds_the_catalyst_result_is_told_with_its_limit() {
             assert_eq!(bay.refused(&[0x06, 0x22]), 0x12);
         }
     }
+}
+
+/// The vapour system's leak test: identifiers of J1979-DA (39 cap off, 3B 0.040 in; from memory), readiness in bit 2 of C and D;
+/// on a car without the test neither.
+#[test]
+fn holds_the_leak_test_is_told_with_its_limits() {
+    let mut bay = Bay::new(car("whimbrel"));
+    let mask = bay.told(&[0x06, 0x20]);
+    assert!(mask[5] & 0b1000_0000 != 0, "39: {mask:02X?}");
+    assert!(mask[5] & 0b0010_0000 != 0, "3B: {mask:02X?}");
+    assert_eq!(bay.told(&[0x06, 0x3B]), [0x46, 0x3B, 0x82, 0x20, 0, 0, 0, 0, 0, 0], "no test yet");
+    let bits = bay.told(&[0x01, 0x01]);
+    assert_eq!((bits[4] & 0x04, bits[5] & 0x04), (0x04, 0x04), "there, not complete");
+    ask(&mut bay.bench, DiagRequest::Start(Routine::TestVapour));
+    bay.bench.advance_by(120.0);
+    let answer = bay.told(&[0x06, 0x3B]);
+    assert_eq!(word(&answer[8..]), 256.0, "{answer:02X?}");
+    assert!(word(&answer[4..]) < 64.0, "a sound system: {answer:02X?}");
+    let answer = bay.told(&[0x06, 0x39]);
+    assert_eq!(answer[..4], [0x46, 0x39, 0x81, 0x20]);
+    assert_eq!((word(&answer[4..]), word(&answer[6..])), (256.0, 256.0), "{answer:02X?}");
+    let mut other = Bay::new(car("plover"));
+    assert_eq!(other.refused(&[0x06, 0x3B]), 0x12);
+    let bits = other.told(&[0x01, 0x01]);
+    assert_eq!((bits[4] & 0x04, bits[5] & 0x04), (0, 0));
 }
 
 #[test]

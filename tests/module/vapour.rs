@@ -71,14 +71,14 @@ fn holds_sound_and_holed_lie_apart() {
     let (mut sound_mm, mut least_mm) = (0.0_f64, f64::INFINITY);
     for (seed, weather) in (1..=6).zip(weathers) {
         for full_pct in [20.0, 40.0, 60.0, 80.0] {
-            let drives = (seed + full_pct as u64 / 20) % 2 == 0;
+            let drives = (seed + full_pct as u64 / 20).is_multiple_of(2);
             let row = format!("seed {seed}, {full_pct} %, {weather:?}, drives {drives}");
             let mut b = overnight(seed, full_pct, weather, vec![]);
             let mm =
                 tested(&mut b, drives, 1500.0).unwrap_or_else(|| panic!("{row}: {:?}", b.ecm().s.vapour));
             assert!(codes(&b).is_empty() && ready(&b), "{row}: {:?}", codes(&b));
             sound_mm = sound_mm.max(mm);
-            let at = if seed % 2 == 0 { PartKind::FuelCap } else { PartKind::VapourLine };
+            let at = if seed.is_multiple_of(2) { PartKind::FuelCap } else { PartKind::VapourLine };
             let mut b = overnight(seed, full_pct, weather, vec![holed(at, 1.0)]);
             let mm =
                 tested(&mut b, drives, 1500.0).unwrap_or_else(|| panic!("{row}: {:?}", b.ecm().s.vapour));
@@ -158,7 +158,7 @@ fn practice_cap_off_is_a_gross_leak() {
     for (seed, full_pct) in (1..=5).zip([18.0, 30.0, 50.0, 70.0, 82.0]) {
         let mut b = overnight(seed, full_pct, MILD, vec![]);
         act(&mut b, Action::Connector(Connector::FuelCap, false));
-        assert!(tested(&mut b, seed % 2 == 0, 1200.0).is_some());
+        assert!(tested(&mut b, seed.is_multiple_of(2), 1200.0).is_some());
         assert_eq!(code(&b, "P0455"), Some((true, false, false)), "{:?}", codes(&b));
         assert_eq!(code(&b, "P0442"), None);
         assert!(b.not_whole().contains(&NotWhole::Unplugged { connector: "fuel_cap".into() }));

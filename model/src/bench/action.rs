@@ -249,6 +249,11 @@ impl PartKind {
     pub fn named(name: &str) -> Option<PartKind> {
         PARTS.iter().position(|p| p.id == name).map(|row| PartKind::ALL[row])
     }
+    /// It belongs to the tank's vapour system, which only a car with its leak test has.
+    pub fn of_vapour_system(self) -> bool {
+        use PartKind::{FuelCap, VapourLine, VentValve};
+        matches!(self, FuelCap | VapourLine | VentValve | PartKind::Sensor(Sensor::TankPressure))
+    }
     /// Its declaration.
     pub fn declared(self) -> &'static Part {
         let same = |k: &PartKind| std::mem::discriminant(k) == std::mem::discriminant(&self);

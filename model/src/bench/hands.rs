@@ -4,7 +4,7 @@
 //! whose hand it is (`mod`), what a part does (`shelf`), driving, resting and measuring (files of their own).
 
 use super::{Bench, Done, drive, shelf};
-use crate::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind, Sensor};
+use crate::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
 use crate::bench::facts::{Hindrance, place};
 use crate::ecm::Ecm;
 use crate::link::DiagRequest;
@@ -146,10 +146,7 @@ impl Bench {
     fn fit(&mut self, choice: &PartChoice) -> Tried {
         match choice.kind {
             PartKind::AirMeter => self.has_air_meter()?,
-            PartKind::FuelCap
-            | PartKind::VapourLine
-            | PartKind::VentValve
-            | PartKind::Sensor(Sensor::TankPressure) => self.has_vapour()?,
+            kind if kind.of_vapour_system() => self.has_vapour()?,
             PartKind::CamPhaser => self.has_phaser()?,
             PartKind::Battery if self.plant.s.hands.plugs.battery => return Err(Hindrance::ClampOn),
             PartKind::Module => {

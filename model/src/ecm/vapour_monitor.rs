@@ -189,7 +189,7 @@ impl Watch {
     fn step(&mut self, kpa: f64, dt_s: f64) {
         let mean_pa = 0.5 * (self.to_pa + 1e3 * kpa);
         let root = mean_pa.abs().sqrt();
-        self.root += if mean_pa < 0.0 { -root } else { root } * dt_s;
+        self.root += dt_s * if mean_pa < 0.0 { -root } else { root };
         self.to_pa = 1e3 * kpa;
         self.for_s += dt_s;
     }

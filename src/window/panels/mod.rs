@@ -127,6 +127,8 @@ pub struct Nameplate {
     pub air_meter: bool,
     /// True when the inlet camshaft has a phaser.
     pub phaser: bool,
+    /// True when the car tests its tank's vapour system.
+    pub vapour: bool,
     /// Cylinders in the order in which they fire.
     pub firing_order: Vec<u8>,
 }
@@ -141,6 +143,7 @@ impl Nameplate {
             banks: car.banks(),
             air_meter: car.metered(),
             phaser: car.phased(),
+            vapour: car.vapour(),
             firing_order: car.firing_order().to_vec(),
         }
     }

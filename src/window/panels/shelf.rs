@@ -274,11 +274,11 @@ fn reading(ui: &mut Ui, shown: &Shown<'_>, r: &Reading) {
 
 /// Parts that this car has, one of each kind.
 pub fn here(plate: &Nameplate) -> impl Iterator<Item = PartKind> {
-    let (metered, phaser) = (plate.air_meter, plate.phaser);
+    let (metered, phaser, vapour) = (plate.air_meter, plate.phaser, plate.vapour);
     let has = move |kind: &PartKind| match kind {
         PartKind::AirMeter => metered,
         PartKind::CamPhaser => phaser,
-        _ => true,
+        kind => vapour || !kind.of_vapour_system(),
     };
     PartKind::ALL.into_iter().filter(has)
 }
@@ -330,6 +330,7 @@ fn sensors(plate: &Nameplate) -> Vec<(Sensor, String)> {
     let here = |s: Sensor| match s {
         Sensor::AirMeter => plate.air_meter,
         Sensor::Oxygen2 => plate.banks > 1,
+        Sensor::TankPressure => plate.vapour,
         Sensor::Crank => false,
         _ => true,
     };
@@ -438,6 +439,7 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
         let here = match c {
             Connector::AirMeter => shown.plate.air_meter,
             Connector::CamValve => shown.plate.phaser,
+            Connector::FuelCap => shown.plate.vapour,
             Connector::OxygenSensor2 => shown.plate.banks > 1,
             // the battery has a switch of its own above
             Connector::Battery => false,
