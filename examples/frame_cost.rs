@@ -12,7 +12,7 @@ use idlewright::session::live::{Live, Order, Rows};
 use idlewright::session::{Options, Prices};
 use idlewright::store;
 use idlewright::window::panels::settings::Settings;
-use idlewright::window::panels::{self, Front, Middle, Nameplate, PanelState, Shown};
+use idlewright::window::panels::{self, Front, Middle, Nameplate, PanelState, Plays, Shown};
 use idlewright::words::glossary::glossary;
 
 /// Seconds of traces that are drawn, in two futures.
@@ -80,6 +80,7 @@ fn main() -> Result<(), String> {
                 conditioning: None,
                 healthy: None,
                 told: None,
+                plays: Plays::Not,
             };
             let input = RawInput {
                 screen_rect: Some(Rect::from_min_size(pos2(0.0, 0.0), vec2(1600.0, 900.0))),

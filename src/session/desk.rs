@@ -175,6 +175,15 @@ impl Desk {
         }
     }
 
+    /// Begins or ends to listen to the first future.
+    pub fn listen(&mut self, listens: bool) {
+        self.session.bench.listen(listens);
+    }
+    /// Moves what was heard of it since the last call to the end of `to`.
+    pub fn take_sound(&mut self, to: &mut Vec<i16>) {
+        self.session.bench.take_sound(to);
+    }
+
     /// Advances until the crank has turned by an angle \[deg\]; only for a moment if it does not turn.
     pub fn turn(&mut self, deg: f64) {
         let until = self.session.bench.turns() + deg / 360.0 - 1e-9;

@@ -8,6 +8,9 @@
 //! made, however fast the bench runs; trace rows accumulate until they are taken.
 
 mod running;
+mod tube;
+
+pub use self::tube::{MOST as MOST_IN_TUBE, Tube};
 
 use self::running::run_thread;
 use crate::bench::action::Action;
@@ -272,6 +275,8 @@ struct Shared {
     run: Option<Box<Run>>,
     trouble: Option<Trouble>,
     conditioning: Option<f64>,
+    /// Where sound goes, if somebody listens.
+    tube: Option<Arc<Tube>>,
 }
 
 /// Why a desk's thread ended early.
@@ -390,6 +395,11 @@ impl Live {
         if known.log.len() != new.log.len() {
             known.log.clone_from(&new.log);
         }
+    }
+    /// Begins or ends to listen: what is heard of the first future goes into this tube, at real pace alone. Nothing
+    /// is played faster or slower than it is: it would sound like another engine.
+    pub fn sound_into(&self, tube: Option<&Arc<Tube>>) {
+        lock(&self.shared).tube = tube.cloned();
     }
     /// Progress of driving the car's earlier life; none once the car is handed over.
     pub fn conditioning(&self) -> Option<f64> {

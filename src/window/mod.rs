@@ -9,6 +9,7 @@
 //! a window supplies an [`Open`].
 
 pub mod frames;
+pub mod loudspeaker;
 pub mod panels;
 pub mod screen;
 

@@ -17,7 +17,8 @@ use idlewright::lesson::facts::Outcome;
 use idlewright::link::{DiagRequest, DiagResponse, Group, Refused, Routine, WaitsFor};
 use idlewright::session::desk::Reach;
 use idlewright::session::live::{Order, Pace};
-use idlewright::window::panels::settings::{Settings, Tag, Theme};
+use idlewright::window::panels::Plays;
+use idlewright::window::panels::settings::{Settings, Tag, Theme, Volume};
 use idlewright::window::panels::traces::{self, WIDE};
 use idlewright::window::panels::{Front, Middle, Save, Wish, charts, keys, part, time, welcome, wheel};
 use idlewright::words::facts;
@@ -976,6 +977,8 @@ fn settings_are_asked_for_and_survive_damage() {
         units: Units::Us,
         language: Tag::new("pt-BR"),
         reduced_motion: true,
+        sound: true,
+        volume: Volume(80),
         cautions_read: true,
         passed: Settings::default().passed,
     };
@@ -984,9 +987,32 @@ fn settings_are_asked_for_and_survive_damage() {
     let damaged = all.text().replace("units = \"us\"", "uni\u{0}ts = [[[");
     assert_eq!(Settings::parse(&damaged), Settings { units: Units::Metric, ..all });
     assert_eq!(Settings::parse(&all.text().replace("pt-BR", "pt BR")), Settings { language: None, ..all });
+    for volume in ["55", "110", "-10", "loud"] {
+        let text = all.text().replace("volume_pct = 80", &format!("volume_pct = {volume}"));
+        assert_eq!(Settings::parse(&text), Settings { volume: Volume(50), ..all }, "{volume}");
+    }
     for junk in ["", "\u{feff}", "theme", "= = =", "theme = 7\nprojector = perhaps", "\u{fffd}\u{fffd}"] {
         assert_eq!(Settings::parse(junk), Settings::default(), "{junk:?}");
     }
+}
+
+/// A program that was built without sound says nothing of it; one that cannot play says why.
+#[test]
+fn sound_is_offered_where_it_can_be_played() {
+    let says = "Play the exhaust at real speed";
+    let shown = |plays| {
+        let mut b = healthy();
+        (b.state.front, b.plays) = (Front::Settings, plays);
+        pane(b)
+    };
+    assert!(shown(Plays::Not).h.query_by_label(says).is_none());
+    let mut p = shown(Plays::Yes);
+    let old = p.h.state().settings;
+    assert!(!old.sound, "off unless wished");
+    assert_eq!(click(&mut p, says)[..1], [Wish::Settings(Settings { sound: true, ..old })]);
+    assert!(p.h.query_by_label_contains("low volume first").is_some());
+    let p = shown(Plays::Fails("no sound device was found"));
+    assert!(p.h.query_by_label_contains("No sound can be played: no sound device was found").is_some());
 }
 
 #[test]

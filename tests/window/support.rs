@@ -13,7 +13,7 @@ use idlewright::session::live::{Live, Order, Rows, View};
 use idlewright::session::{Options, Prices, Run};
 use idlewright::store;
 use idlewright::window::panels::settings::Settings;
-use idlewright::window::panels::{self, Nameplate, PanelState, Shown, Wish};
+use idlewright::window::panels::{self, Nameplate, PanelState, Plays, Shown, Wish};
 use idlewright::words::glossary::Word;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex};
@@ -31,6 +31,7 @@ pub struct Bay {
     pub healthy: Option<Observation>,
     pub conditioning: Option<f64>,
     pub told: Option<String>,
+    pub plays: Plays<'static>,
     pub state: PanelState,
     pub wishes: Vec<Wish>,
     pub engine: Option<egui::Rect>,
@@ -96,6 +97,7 @@ fn shown(scenario: Scenario, live: &Live) -> Bay {
         healthy: None,
         conditioning: None,
         told: None,
+        plays: Plays::Not,
         wishes: Vec::new(),
         engine: None,
     }
@@ -116,6 +118,7 @@ impl Bay {
             healthy: other.healthy.clone(),
             conditioning: None,
             told: None,
+            plays: Plays::Not,
             state: PanelState { cautioned: true, ..PanelState::new(&other.settings) },
             wishes: Vec::new(),
             engine: None,
@@ -135,6 +138,7 @@ impl Bay {
             healthy: self.healthy.as_ref(),
             conditioning: self.conditioning,
             told: self.told.as_deref(),
+            plays: self.plays,
         };
         let out = panels::all(ui, &shown, &mut self.state);
         self.wishes.extend(out.wishes);
@@ -156,6 +160,7 @@ pub fn shown_of(b: &Bay) -> Shown<'_> {
         healthy: b.healthy.as_ref(),
         conditioning: b.conditioning,
         told: b.told.as_deref(),
+        plays: b.plays,
     }
 }
 

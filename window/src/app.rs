@@ -10,6 +10,7 @@ use self::pictures::{Shot, take_picture, tell_screen, time_frames, write_picture
 use self::screen_size::fit_screen;
 use super::board::{self, Eye, Lens};
 use super::engine::{self, Anchors, OfEngine, Paints, Part, Things};
+use super::loudspeaker::Ears;
 use bevy::app::ScheduleRunnerPlugin;
 use bevy::camera::primitives::Aabb;
 use bevy::camera::visibility::RenderLayers;
@@ -175,6 +176,7 @@ struct Room {
     pictures: u32,
     /// Frames to be timed, when the program does nothing else.
     frames: Option<Frames>,
+    ears: Ears,
 }
 
 impl Room {
@@ -225,6 +227,7 @@ impl Room {
             picture: picture.map(|p| (p, Shot::Asked)),
             pictures: 0,
             frames: frames.map(Frames::new),
+            ears: Ears::default(),
         })
     }
 
@@ -307,6 +310,12 @@ impl Room {
         }
     }
 
+    /// The volume at which somebody wants to hear the engine \[%\]: nobody does in a picture.
+    fn volume_pct(&self) -> Option<u8> {
+        let wanted = self.settings.sound && self.picture.is_none() && self.frames.is_none();
+        wanted.then_some(self.settings.volume.0)
+    }
+
     fn moves(&self) -> bool {
         let runs = self.view.pace != Pace::Paused || self.view.runs_to_s.is_some();
         runs || self.stir > 0
@@ -386,6 +395,7 @@ fn hear(mut room: ResMut<'_, Room>, mut pace: Option<ResMut<'_, WinitSettings>>,
     if let Some(why) = room.live.trouble() {
         room.told = Some(facts::trouble(&why));
     }
+    room.ears.attend(room.volume_pct(), &room.live);
     room.stir = room.stir.saturating_sub(1);
     let rest = if room.screen.is_some() { WATCHED_MS } else { REST_MS };
     let wait = if room.moves() || eye.moves() { FRAME_MS } else { rest };
@@ -497,6 +507,7 @@ fn draw(
         healthy: room.healthy_shows.as_ref(),
         conditioning: room.live.conditioning(),
         told: room.told.as_deref(),
+        plays: room.ears.plays(),
     };
     if room.screen.is_some() {
         ctx.enable_accesskit();

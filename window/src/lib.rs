@@ -7,6 +7,11 @@
 mod app;
 mod board;
 mod engine;
+#[cfg(feature = "sound")]
+mod loudspeaker;
+#[cfg(not(feature = "sound"))]
+#[path = "silence.rs"]
+mod loudspeaker;
 mod shapes;
 
 pub use self::app::open;

@@ -1,7 +1,7 @@
 //! The loop of a desk on its own thread: takes orders between two slices of time, keeps the pace, publishes views.
 
 use super::{
-    Beat, Heard, MarkView, Order, Pace, Past, Rows, Shared, Side, Stands, Then, Trouble, View, lock,
+    Beat, Heard, MarkView, Order, Pace, Past, Rows, Shared, Side, Stands, Then, Trouble, Tube, View, lock,
 };
 use crate::bench::Done;
 use crate::bench::action::{Action, Note};
@@ -109,6 +109,8 @@ struct Loop<'a> {
     came: VecDeque<Came>,
     number: u64,
     sent: (u64, usize, usize, usize),
+    /// Samples on their way to the tube.
+    heard: Vec<i16>,
 }
 
 impl<'a> Loop<'a> {
@@ -140,6 +142,7 @@ impl<'a> Loop<'a> {
             came: VecDeque::new(),
             number: 0,
             sent: (u64::MAX, 0, 0, 0),
+            heard: Vec::new(),
         }
     }
 
@@ -243,10 +246,17 @@ impl<'a> Loop<'a> {
             {
                 self.owed_s += x * past.as_secs_f64();
             }
+            let tube = self.tube();
+            self.desk.listen(tube.is_some());
             let end = now + SLICE;
             while self.owes() && Instant::now() < end {
                 self.piece();
                 behind = true;
+            }
+            if let Some(tube) = tube {
+                self.desk.take_sound(&mut self.heard);
+                tube.put(&self.heard);
+                self.heard.clear();
             }
             // time that cannot be made up is dropped, and the reached pace shows it
             if let Pace::Times(x) = self.pace {
@@ -259,6 +269,12 @@ impl<'a> Loop<'a> {
                 behind = false;
             }
         }
+    }
+
+    /// Where sound goes now: nowhere at another pace than the real one.
+    fn tube(&self) -> Option<Arc<Tube>> {
+        let real = self.pace == Pace::REAL && self.to_s.is_none();
+        if real { lock(self.shared).tube.clone() } else { None }
     }
 
     /// Time is held until questions are answered or skipped, and until the outcome of a prediction is acknowledged:

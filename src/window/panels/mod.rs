@@ -175,6 +175,20 @@ pub struct Shown<'a> {
     /// Why the session ended, or the result of the last wish that did not go to the session: a file that was written,
     /// or the reason why not.
     pub told: Option<&'a str>,
+    /// Whether the program can play sound.
+    pub plays: Plays<'a>,
+}
+
+/// Whether the program can play sound.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Plays<'a> {
+    /// It was built without; nothing is said of it.
+    #[default]
+    Not,
+    /// It can, as far as is known.
+    Yes,
+    /// It cannot on this machine: why.
+    Fails(&'a str),
 }
 
 /// What is shown in the middle.

@@ -54,6 +54,16 @@ impl std::fmt::Debug for Tag {
     }
 }
 
+/// A volume in percent, in steps of ten; half of it unless another was chosen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Volume(pub u8);
+
+impl Default for Volume {
+    fn default() -> Self {
+        Self(50)
+    }
+}
+
 /// What a person has chosen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Settings {
@@ -67,6 +77,10 @@ pub struct Settings {
     pub language: Option<Tag>,
     /// Reduced motion: only what must move does.
     pub reduced_motion: bool,
+    /// The engine is heard, where the program can play sound.
+    pub sound: bool,
+    /// How loud.
+    pub volume: Volume,
     /// The cautions at the first start were read.
     pub cautions_read: bool,
     /// The shipped scenarios that were passed.
@@ -119,6 +133,11 @@ impl Settings {
                 "language" => s.language = Tag::new(value),
                 "projector" => s.projector = yes,
                 "reduced_motion" => s.reduced_motion = yes,
+                "sound" => s.sound = yes,
+                "volume_pct" => {
+                    let read = value.parse().ok().filter(|v| *v <= 100 && v % 10 == 0);
+                    s.volume = read.map_or_else(Volume::default, Volume);
+                }
                 "cautions_read" => s.cautions_read = yes,
                 "passed" => s.passed = value.split_whitespace().fold(Passed::default(), Passed::with),
                 _ => {}
@@ -132,9 +151,11 @@ impl Settings {
         let units = if self.units == Units::Us { "us" } else { "metric" };
         let language = self.language.map_or_else(String::new, |tag| format!("language = \"{tag}\"\n"));
         format!(
-            "theme = \"{theme}\"\nunits = \"{units}\"\n{language}projector = {}\nreduced_motion = {}\ncautions_read = {}\npassed = \"{}\"\n",
+            "theme = \"{theme}\"\nunits = \"{units}\"\n{language}projector = {}\nreduced_motion = {}\nsound = {}\nvolume_pct = {}\ncautions_read = {}\npassed = \"{}\"\n",
             self.projector,
             self.reduced_motion,
+            self.sound,
+            self.volume.0,
             self.cautions_read,
             self.passed.text()
         )

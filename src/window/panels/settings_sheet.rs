@@ -2,10 +2,10 @@
 
 use super::language::{self, Offer};
 use super::settings::{Settings, Theme};
-use super::{Front, PanelState, Shown, Wish, sheet, style};
+use super::{Front, PanelState, Plays, Shown, Wish, sheet, style};
 use crate::words::numbers::Units;
 use crate::words::say;
-use egui::{Context, Ui};
+use egui::{Context, Slider, Ui};
 use std::sync::Arc;
 
 /// The sheet.
@@ -29,11 +29,31 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
         ui.label(style::bold(&say("settings-motion")));
         ui.checkbox(&mut s.reduced_motion, say("settings-reduced"));
         ui.add_space(10.0);
+        sound(ui, shown.plays, &mut s);
         if let Some(path) = Settings::path() {
             style::soft(ui, &say!("settings-kept-in", path = path.display().to_string()));
         }
     });
     if s == *shown.settings { Vec::new() } else { vec![Wish::Settings(s)] }
+}
+
+/// Sound, where the program was built with it.
+fn sound(ui: &mut Ui, plays: Plays<'_>, s: &mut Settings) {
+    if plays == Plays::Not {
+        return;
+    }
+    ui.label(style::bold(&say("settings-sound")));
+    ui.checkbox(&mut s.sound, say("settings-sound-on"));
+    ui.add_enabled_ui(s.sound, |ui| {
+        // in steps, so that the file of settings is not written with every frame of a drag
+        ui.add(Slider::new(&mut s.volume.0, 0..=100).step_by(10.0).text(say("settings-volume")));
+    });
+    let below = match plays {
+        Plays::Fails(why) => say!("settings-sound-fails", why = why),
+        _ => say("settings-sound-first-low"),
+    };
+    style::soft(ui, &below);
+    ui.add_space(10.0);
 }
 
 /// The available languages, and how to add another one.
