@@ -375,8 +375,9 @@ const MAY_BE_NULL: &[&str] = &[
     ".routine_waits_for",
     ".routine_because",
     ".stop_start_because",
-    // nothing goes on without a hand
+    // nothing goes on without a hand; a rest counts no days
     ".slow",
+    ".slow.day",
     // the cam has not changed yet
     ".inputs.since_cam",
     // no fuel is asked for
