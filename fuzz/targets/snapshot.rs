@@ -4,7 +4,6 @@
 //! The file of the cache is refused if anything in it differs. The bench's bytes without the file's checksum are either
 //! refused, or read as a bench that is written and read again as the same.
 #![no_main]
-#![expect(clippy::disallowed_methods, reason = "the cache is a folder, and its file is what is damaged")]
 
 use idlewright::bench::Bench;
 use idlewright::bench::setup::{Setup, Stretch, StretchKind};
