@@ -34,7 +34,7 @@ fuzz_target!(|bytes: &[u8]| {
         }
     }
     // stopped before anything is simulated; for an eighth of the inputs, since it builds a bench
-    if bytes.len() % 8 == 0 {
+    if bytes.len().is_multiple_of(8) {
         let _ = judge(FILE, text, &How::default(), false, &|| Ok(()), &mut |_| false);
     }
 });

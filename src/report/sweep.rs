@@ -109,7 +109,8 @@ impl Item {
     }
     /// A number with the decimals that its unit calls for, and one more, since a spread may be narrow.
     fn number(&self, x: f64) -> String {
-        number(x, decimals(self.unit()) + 1)
+        let unit = self.unit();
+        number(x, decimals(unit) + usize::from(!unit.is_empty()))
     }
     /// The number at a percentile, where there is one.
     fn at_percent(&self, point: usize, which: usize) -> String {
