@@ -7,14 +7,14 @@ mod pictures;
 mod screen_size;
 
 use self::pictures::{Shot, take_picture, tell_screen, time_frames, write_picture};
-use self::screen_size::fit_screen;
+use self::screen_size::{fit_screen, view_port};
+use super::Ears;
 use super::board::{self, Eye, Lens};
 use super::engine::{self, Anchors, OfEngine, Paints, Part, Things};
-use super::loudspeaker::Ears;
 use bevy::app::ScheduleRunnerPlugin;
 use bevy::camera::primitives::Aabb;
 use bevy::camera::visibility::RenderLayers;
-use bevy::camera::{CameraOutputMode, RenderTarget, Viewport};
+use bevy::camera::{CameraOutputMode, RenderTarget};
 use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::log::{Level, LogPlugin};
 use bevy::prelude::*;
@@ -590,22 +590,6 @@ fn asked_to_close(
         room.stir = STIR;
     } else {
         exit.write(AppExit::Success);
-    }
-}
-
-/// Restricts the engine to the area that the panels leave free.
-fn view_port(camera: &mut Camera, rect: egui::Rect, ctx: &egui::Context, window: &Window) {
-    let k = ctx.pixels_per_point();
-    let most = UVec2::new(window.physical_width(), window.physical_height());
-    let at = UVec2::new((rect.left() * k) as u32, (rect.top() * k) as u32).min(most);
-    let size = UVec2::new((rect.width() * k) as u32, (rect.height() * k) as u32).min(most - at);
-    if size.x > 0 && size.y > 0 {
-        let same =
-            camera.viewport.as_ref().is_some_and(|v| v.physical_position == at && v.physical_size == size);
-        if !same {
-            camera.viewport =
-                Some(Viewport { physical_position: at, physical_size: size, ..Viewport::default() });
-        }
     }
 }
 

@@ -9,9 +9,13 @@ mod board;
 mod engine;
 #[cfg(feature = "sound")]
 mod loudspeaker;
-#[cfg(not(feature = "sound"))]
-#[path = "silence.rs"]
-mod loudspeaker;
 mod shapes;
+#[cfg(not(feature = "sound"))]
+mod silence;
+
+#[cfg(feature = "sound")]
+use self::loudspeaker::Ears;
+#[cfg(not(feature = "sound"))]
+use self::silence::Ears;
 
 pub use self::app::open;

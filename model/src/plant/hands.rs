@@ -47,6 +47,32 @@ pub struct Hands {
     pub accessory_a: f64,
 }
 
+impl Hands {
+    /// Nobody touches the car: key off, plugs connected, nothing leaks.
+    pub(super) fn away() -> Self {
+        Self {
+            key_on: false,
+            key_crank: false,
+            pedal_pct: 0.0,
+            brake_pct: 0.0,
+            drive: false,
+            compressor: false,
+            heated_glass: false,
+            lamps: false,
+            steering: false,
+            blower: false,
+            plugs: Plugs::default(),
+            leak_mm2: 0.0,
+            exhaust_leak_mm2: 0.0,
+            ills: [wires::Ill::default(); wires::SENSORS],
+            interrupted: [0.0; MAX_CYLINDERS],
+            wear_factor: 1.0,
+            past_sensor_a: 0.0,
+            accessory_a: 0.0,
+        }
+    }
+}
+
 /// Which plugs are in.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Plugs {

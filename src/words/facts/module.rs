@@ -256,9 +256,7 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
         (Gate::TrimSettled, true) => say!("gate-trim-settled-open", now = now(1)),
         (Gate::TrimSettled, false) => say!("gate-trim-settled-shut", now = now(1), limit = limit(0)),
         (Gate::ColdStart, true) => say!("gate-cold-start-open", now = now(0)),
-        (Gate::ColdStart, false) => {
-            say!("gate-cold-start-shut", now = now(0), limit = limit(0))
-        }
+        (Gate::ColdStart, false) => say!("gate-cold-start-shut", now = now(0), limit = limit(0)),
         (Gate::AirMild, true) => say!("gate-air-mild-open", now = now_in("°C")),
         (Gate::AirMild, false) if over => {
             say!("gate-air-mild-hot", now = now_in("°C"), limit = limit_in("°C"))
