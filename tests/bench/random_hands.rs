@@ -372,6 +372,7 @@ const MAY_BE_NULL: &[&str] = &[
     ".commanded",
     ".start_c",
     // no routine waits or failed, and nothing keeps the engine running at lights
+    ".waits_for",
     ".routine_waits_for",
     ".routine_because",
     ".stop_start_because",
@@ -382,6 +383,9 @@ const MAY_BE_NULL: &[&str] = &[
     ".inputs.since_cam",
     // no fuel is asked for
     ".live.fuel",
+    // no leak test has ended yet, and none has found anything
+    ".vapour.ended",
+    ".vapour.found",
     // no test of the catalyst yet, and none that no code was told of; the tank's level not yet read, no window open
     ".news_pct",
     ".results_pct.0",
@@ -723,5 +727,45 @@ fn bug_001_a_burning_charge_in_an_engine_that_nearly_stands() {
             }
         }
         assert!(hottest > 1200.0, "it must have burned: {hottest:.0} K");
+    }
+}
+
+/// A coil that is connected while the charge expands gives no spark any more in that cycle. It once lit the charge from
+/// the angle that had passed, so that all of it burned within one step and the temperature went below zero.
+#[test]
+fn bug_a_coil_connected_after_its_spark_was_due() {
+    use idlewright::plant::cylinder::{Charge, Kinematics, Own, State, Surroundings};
+    let car = idlewright::bench::car::Car::parse(CAR).expect("the car's file");
+    let p = &car.plant.cylinder;
+    let k = Kinematics::new(p, 2.0);
+    let (_, _, ivc) = k.events();
+    let omega = 80.0;
+    // connected from this many steps after firing top dead centre on; in time, where none
+    for (connected, burns) in
+        [(None, true), (Some(0), true), (Some(20), false), (Some(25), false), (Some(50), false)]
+    {
+        let stream = Stream::new(1, "burn.cyl1");
+        let mut s = State::at_rest(&k, ivc - 1, 101_325.0, 363.15, (stream, Stream::new(1, "spark.cyl1")));
+        let mut burned = 0.0_f64;
+        for n in 0..k.per_cycle() {
+            let i = (ivc - 1 + n) % k.per_cycle();
+            let on = connected.is_none_or(|from| i < ivc - 1 && i >= from);
+            let around = Surroundings {
+                dt_s: 2.0_f64.to_radians() / omega,
+                omega,
+                manifold_pa: 60_000.0,
+                charge_k: 303.0,
+                exhaust_pa: 101_325.0,
+                wall_k: 330.0,
+                spark_deg: on.then_some(20.0),
+                own: Own::default(),
+                fuel: idlewright::plant::fuel::blend(0.0),
+            };
+            let mut port = Charge { fuel: if i == ivc { 1.8e-5 } else { 0.0 }, ..Charge::default() };
+            s.step(p, &k, i, &around, &mut port);
+            burned = burned.max(s.burned);
+            assert!(s.t_k > 200.0 && s.t_k < 4000.0, "connected at {connected:?}: {} K at step {i}", s.t_k);
+        }
+        assert_eq!(burned > 0.5, burns, "connected at {connected:?}: {burned} burned");
     }
 }

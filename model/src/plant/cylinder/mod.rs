@@ -52,6 +52,10 @@ use crate::plant::ignition;
 use crate::plant::parts::Seals;
 use serde::{Deserialize, Serialize};
 
+/// Crank angle after which a spark that could not be given is not given any more \[deg\]: more than a module's command moves
+/// within a compression; assumed.
+const MISSED_DEG: f64 = 30.0;
+
 /// Where the cylinder is in its cycle.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Phase {
@@ -541,7 +545,11 @@ impl State {
         if let Some(advance) = s.spark_deg
             && deg + k.step_deg > -advance
         {
-            self.ignite(p, k, -advance, s);
+            self.sparked = true;
+            // a coil that is connected after its spark was due does not fire in this cycle
+            if deg < MISSED_DEG - advance {
+                self.ignite(p, k, -advance, s);
+            }
         }
         if deg > 60.0 {
             self.sparked = true;
