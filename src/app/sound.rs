@@ -24,6 +24,18 @@ pub fn stretch(from_s: Option<f64>, for_s: Option<f64>) -> Result<Stretch, Error
     Ok(Stretch { from_s, for_s })
 }
 
+/// What a written file holds, and the caution that goes with it.
+pub fn told(file: &str, run: &Run) -> String {
+    let long_s = run.heard.len() as f64 / f64::from(RATE_HZ);
+    let silent = run.heard.iter().all(|x| x.unsigned_abs() < 2);
+    say!(
+        "app-sound-written",
+        file = file,
+        long = number(long_s, 1),
+        silent = if silent { "yes" } else { "no" }
+    )
+}
+
 /// What was heard of a run as a WAV file: one channel of 16 bits.
 pub fn wav(run: &Run) -> Result<Vec<u8>, Error> {
     if run.heard.is_empty() {

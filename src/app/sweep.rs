@@ -448,7 +448,9 @@ impl Sweep {
     fn cells(&self, row: &Row, heads: &[&Head]) -> Vec<(Option<f64>, Option<bool>)> {
         let of = |head: &&Head| row.judged.iter().find(|(h, ..)| h == *head);
         let expectation = |head: &&Head| of(head).map_or((None, None), |(_, met, x)| (*x, Some(*met)));
-        std::iter::once((None, Some(row.all_met)))
+        // without expectations there is nothing to praise, but an act may have waited in vain
+        let judged = !heads.is_empty() || !row.all_met;
+        std::iter::once((None, judged.then_some(row.all_met)))
             .chain(heads.iter().map(expectation))
             .chain(self.has_points().then_some((row.points_pct, None)))
             .chain(row.values.iter().map(|x| (*x, None)))

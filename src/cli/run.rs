@@ -4,7 +4,7 @@ use super::files::{Disk, no_earlier, print, print_data, probe, room_for, write_a
 use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::attempt::{Request, prepare};
 use crate::app::trainee::Trainee;
-use crate::app::{Error, Options, results, sound};
+use crate::app::{Error, Options, results, sound, terminal};
 use crate::words::say;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
@@ -127,6 +127,9 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     };
     let attempt = prepare(&Disk, &request)?;
     if let Some(file) = &args.sound {
+        if !args.force && file.exists() {
+            return Err(Error::File(say!("file-is-there-force", file = file.display().to_string())));
+        }
         room_for(file)?;
     }
     if let Some(dir) = &args.out {
@@ -152,6 +155,7 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     // a run that was stopped before the stretch began has nothing to write
     if let Some(file) = args.sound.as_ref().filter(|_| !(done.run.stopped && done.run.heard.is_empty())) {
         write_one(file, sound::wav(&done.run)?)?;
+        terminal::tell(&sound::told(&file.display().to_string(), &done.run));
     }
     if done.run.stopped {
         return Err(Error::Stopped);

@@ -82,8 +82,8 @@ pub const DAY_HEADS: [&str; 9] = [
     "days-codes",
 ];
 
-/// The days of a logbook, by its rows of the trace.
-pub fn days<'r>(rows: impl Iterator<Item = &'r [f64]>, log: &[Entry]) -> Vec<Day> {
+/// The days of a logbook, by its rows of the trace; true values only where they may be seen.
+pub fn days<'r>(rows: impl Iterator<Item = &'r [f64]>, log: &[Entry], lid_open: bool) -> Vec<Day> {
     if !log.iter().any(|e| matches!(e.kind, Kind::Act { action: Action::DriveOn(_) | Action::Rest(_), .. })) {
         return Vec::new();
     }
@@ -97,7 +97,11 @@ pub fn days<'r>(rows: impl Iterator<Item = &'r [f64]>, log: &[Entry]) -> Vec<Day
             let to_s = (from_s + DAY_S).min(stretch.to_s);
             let own = &rows[rows.partition_point(|r| r[0] < from_s)..rows.partition_point(|r| r[0] <= to_s)];
             let noted = |e: &&Entry| from_s <= e.t_s && e.t_s < to_s;
-            out.push(day(&stretch, k, own, log.iter().filter(noted)));
+            let mut day = day(&stretch, k, own, log.iter().filter(noted));
+            if !lid_open {
+                day.charge_pct.1 = None;
+            }
+            out.push(day);
             if out.len() >= MOST {
                 return out;
             }

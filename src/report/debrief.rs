@@ -96,7 +96,7 @@ fn found(sheet: &Sheet) -> Markup {
 
 /// The days on which the car was driven on or stood.
 fn driven_days(sheet: &Sheet) -> Markup {
-    let all = days(sheet.trace.rows(), sheet.log);
+    let all = days(sheet.trace.rows(), sheet.log, sheet.lid_open);
     if all.is_empty() {
         return html! {};
     }

@@ -84,7 +84,10 @@ fn each_driven_day_has_its_line() {
     let _ = desk.act("", &Action::DriveOn(life), Reach::Both);
     desk.advance(3.0 * 86_400.0 + 10.0);
     let run = desk.hand_in();
-    let days = idlewright::report::days(run.trace.rows(), run.bench.log());
+    let days = idlewright::report::days(run.trace.rows(), run.bench.log(), false);
+    let seen = idlewright::report::days(run.trace.rows(), run.bench.log(), true);
+    assert!(days.iter().all(|d| d.charge_pct.1.is_none()), "true charge under a closed lid");
+    assert!(seen.iter().all(|d| d.charge_pct.1.is_some()));
     for d in &days {
         println!("{:?}", idlewright::report::day_cells(d));
     }
@@ -107,6 +110,7 @@ fn each_driven_day_has_its_line() {
     assert!(has(&pane_of(open, egui::vec2(1366.0, 768.0)), "Day by day"));
     let page = idlewright::app::results::page(&run);
     assert!(page.contains("Day by day"));
+    assert!(run.lid_open || !page.contains(", true ") && !page.contains(">true "), "true charge on the page");
     b.run = Some(run);
     let p = pane_of(b, egui::vec2(1600.0, 2400.0));
     assert!(has(&p, "Day by day") && has(&p, "stood"));

@@ -38,6 +38,10 @@ app-act-at = action `{ $act }` at { $at } s
 app-expectation-at = the expectation at { $at } s
 app-names-what-differs = `{ $name }` differs from trainee to trainee: an action file may use it only with --lid open
 app-alone = { $why } (its scenario was not found, so it could not be checked against it)
+app-sound-written = { $silent ->
+    [yes] { $file }: { $long } s, silent: the engine did not turn
+   *[no] { $file }: { $long } s of the exhaust. Turn the volume down before you play it, above all with headphones
+}
 app-nothing-heard = no sound was written: nothing of that stretch was heard. The run ended { $ends } s after the car was received, and of what goes on without anybody at the car nothing is heard
 app-sound-not-made = the sound could not be put into a file: { $why }
 app-not-kept = the car's history could not be stored in `{ $folder }`: { $why }; it is simulated again each time
@@ -95,6 +99,7 @@ file-read-only = it is read-only
 file-no-name = not a file name
 file-earlier = `{ $file }` is the logbook of an earlier run and was not changed: give `--out` another folder, or `--force` to write over it
 file-is-there = `{ $file }` already exists and was not changed
+file-is-there-force = `{ $file }` already exists and was not changed: give another name, or `--force` to write over it
 file-key-is-there = `{ $file }` already exists; a key is never overwritten
 
 ## Languages

@@ -257,6 +257,7 @@ page-closing = What this page shows
 page-closing-says = The screen shows reasoning, not practical skill. This page lists what was measured, read and done on a simplified model of a made-up car, and the results. It does not prove that anyone can do the work on a car: competence on a car must be shown on a car. Follow the vehicle maker’s current procedure, workplace rules and the instructor.
 page-foot = Idlewright { $version }. Scenario { $scenario }, seed { $seed }, crank step { $step }°.
 page-foot-open = True values are shown in bold.
+sweep-foot-open = True values may be shown.
 page-foot-closed = True values are hidden.
 page-foot-state = Final state
 page-foot-same = The same scenario, seed and actions give the same page.
@@ -673,7 +674,7 @@ days-stranded = left standing
 days-charge-and-true = { $charge }, true { $truth }
 days-charge-true = true { $truth }
 days-trims-are = { $short } / { $long } %
-days-note = Charge (as the module counts it), learned idle air and trims are those at the end of the day, or the last the module gave. Running time and distance are about right to a minute a trip. On days with electrics only, battery and charging are simulated and nothing is learned.
+days-note = Charge (as the module counts it; with the lid open the battery's true charge beside it), learned idle air and trims are those at the end of the day, or the last the module gave. Running time and distance are about right to a minute a trip. On days with electrics only, battery and charging are simulated and nothing is learned.
 
 ## A sweep: one scenario over many runs.
 

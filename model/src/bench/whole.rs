@@ -1,7 +1,7 @@
 //! Whether the car is whole: everything that is still wrong with it, as facts.
 //!
 //! *Inside*: when a part is sound, what a learned value needs with the fitted parts, whether records and codes match
-//! them. *Outside*: what that is worth (marks), sentences (`words/facts/whole.rs`), when it is asked (session).
+//! them. *Outside*: what that is worth (marks), sentences (`words/facts/lesson.rs`), when it is asked (session).
 //!
 //! This is truth: it looks at both halves, as [`Bench::truth`] does. An empty list means that nothing more has to be
 //! done to this car, however it got there.

@@ -3,7 +3,8 @@
 //! *Inside*: the table of parts and the keys by which files, logbooks and the sheet of faults say what is wrong with
 //! one. *Outside*: what a wear or an error does to the part (`bench/shelf.rs`).
 //!
-//! A new fault of a part is a line in `each_key`, a constant and its place in [`PARTS`].
+//! A new fault of a part is a line in `each_key`, a constant and its place in [`PARTS`], and a row in [`TRUE`] for what is
+//! told of it, without which the debrief passes over it.
 
 use super::cautions::{Caution, none};
 use crate::units::{self, Range};

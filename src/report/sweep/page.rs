@@ -34,7 +34,8 @@ pub fn sweep_html(s: &Swept<'_>) -> String {
         }
         footer {
             (say!("sweep-foot", version = s.version)) " "
-            (say(if s.lid_open { "page-foot-open" } else { "page-foot-closed" }))
+            (say(if s.lid_open { "sweep-foot-open" } else { "page-foot-closed" })) " "
+            (say("account-made-up"))
         }
     };
     whole_page(&say!("sweep-title", id = s.id, title = s.title), body)

@@ -20,7 +20,8 @@ pub fn decided(e: &Entry) -> Option<&Notice> {
 /// One line for each day that the car was driven on or stood; nothing where there was none.
 pub fn days(ui: &mut Ui, shown: &Shown<'_>) {
     // a value that the lid hides is no number in these rows
-    let all = report::days(shown.rows.first.chunks_exact(COLUMNS.len()), &shown.rows.log);
+    let all =
+        report::days(shown.rows.first.chunks_exact(COLUMNS.len()), &shown.rows.log, shown.view.lid_open);
     if all.is_empty() {
         return;
     }
