@@ -1,6 +1,6 @@
 //! A sweep: one scenario run over many seeds, and over ranges of its own numbers, and how what comes of it spreads.
 //!
-//! *Inside*: what is varied and what is told of each run ([`Plan`]), running on all cores, the percentiles; in [`part`]
+//! *Inside*: what is varied and what is told of each run ([`Plan`]), running on all cores, the percentiles; in `part`
 //! the file in which runs are kept and from which shares are put together. *Outside*: putting a number into a file
 //! ([`crate::scenario::Over`]), running ([`super::attempt`]), layout ([`crate::report`]), files.
 //!
@@ -9,7 +9,7 @@
 //!
 //! Runs are numbered from 0: all seeds of the first point, then those of the next. Each depends on its number alone, so
 //! that any number of threads, and any number of shares, gives the same bytes. What is kept grows with the number of
-//! runs by a row each, and [`MOST_CELLS`] bounds it.
+//! runs by a row each, and `MOST_CELLS` bounds it.
 //!
 //! **Checked by** `tests/attempts/sweep.rs`.
 

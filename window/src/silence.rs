@@ -6,7 +6,7 @@ use idlewright::window::panels::Plays;
 
 /// Nobody listens.
 #[derive(Default)]
-pub struct Ears;
+pub struct Ears(());
 
 impl Ears {
     /// Does nothing.
