@@ -440,7 +440,7 @@ fn cars() -> String {
                 code(&car.name),
                 car.title.clone(),
                 format!("{cylinders} cylinders, {banks} {plural}"),
-                if car.metered() { "air meter" } else { "from pressure and speed" }.into(),
+                if car.has().air_meter { "air meter" } else { "from pressure and speed" }.into(),
                 if car.ecm.s.cylinder_trim.is_some() { "yes" } else { "no" }.into(),
                 format!("*{}*", car.ecm.s.memory.profile),
             ]

@@ -177,22 +177,12 @@ impl<'a> Offers<'a> {
         }
     }
     fn has(&self, sensor: Sensor) -> bool {
-        match sensor {
-            Sensor::AirMeter => self.car.metered(),
-            Sensor::Oxygen2 | Sensor::RearOxygen2 => self.car.banks() > 1,
-            Sensor::TankPressure => self.car.vapour(),
-            Sensor::Crank => false,
-            _ => true,
-        }
+        sensor != Sensor::Crank && self.car.has().sensor(sensor)
     }
 
     fn shelf(&self) -> Vec<Value> {
-        let has = |k: &PartKind| match k {
-            PartKind::AirMeter => self.car.metered(),
-            PartKind::CamPhaser => self.car.phased(),
-            k => self.car.vapour() || !k.of_vapour_system(),
-        };
-        let here = PartKind::ALL.into_iter().filter(has);
+        let has = self.car.has();
+        let here = PartKind::ALL.into_iter().filter(|k| has.part(*k).is_ok());
         here.map(|kind| self.part(kind)).collect()
     }
 
@@ -241,15 +231,9 @@ impl<'a> Offers<'a> {
     }
 
     fn plugs(&self) -> Vec<Value> {
-        let here = |c: &Connector| match c {
-            Connector::AirMeter => self.car.metered(),
-            Connector::CamValve => self.car.phased(),
-            Connector::FuelCap => self.car.vapour(),
-            Connector::OxygenSensor2 | Connector::RearOxygenSensor2 => self.car.banks() > 1,
-            // it is among the driver's controls
-            Connector::Battery => false,
-            _ => true,
-        };
+        let has = self.car.has();
+        // the battery is among the driver's controls
+        let here = |c: &Connector| *c != Connector::Battery && has.connector(*c).is_ok();
         let all = Connector::named(self.car.cylinders()).into_iter().filter(|(_, c)| here(c));
         all.map(|(id, c)| {
             let [out, back] = [false, true].map(|is_in| Action::Connector(c, is_in));

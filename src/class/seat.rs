@@ -186,8 +186,7 @@ impl Attempt {
             let _ = give.send((session.bench().turning(), session.faults_applied()));
         });
         let (turning, before) = get.await.ok()?;
-        let (cylinders, banks, air_meter) = (self.car.cylinders(), self.car.banks(), self.car.metered());
-        let has = surprise::Has { cylinders, banks, air_meter };
+        let has = self.car.has();
         let seed = self.loaded.scenario.setup.seed;
         match fault {
             None => surprise::any_of(level, turning, &has, seed, before),
@@ -296,8 +295,8 @@ impl Attempt {
                 "odometer_km": self.loaded.scenario.setup.odometer_km,
                 "cylinders": self.car.cylinders(),
                 "banks": self.car.banks(),
-                "air_meter": self.car.metered(),
-                "phaser": self.car.phased(),
+                "air_meter": self.car.has().air_meter,
+                "phaser": self.car.has().phaser,
                 "firing_order": self.car.firing_order(),
             },
         });

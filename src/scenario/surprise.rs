@@ -10,18 +10,8 @@
 //! **Checked by** `tests/attempts/surprise.rs`.
 
 use crate::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor, Wire};
+use crate::bench::has::Has;
 use crate::num::Stream;
-
-/// What a car has.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Has {
-    /// Cylinders.
-    pub cylinders: u8,
-    /// Banks.
-    pub banks: u8,
-    /// It measures air; other cars calculate it from manifold pressure.
-    pub air_meter: bool,
-}
 
 /// Draws a place and a size: each from its own range, evenly.
 type Draw = fn(&Has, &mut Stream) -> Action;

@@ -2,15 +2,15 @@
 
 use crate::bay::{CARS, warm};
 use idlewright::bench::action::Action;
+use idlewright::bench::has::Has;
 use idlewright::bench::setup::Setup;
 use idlewright::bench::{Bench, Done};
-use idlewright::scenario::surprise::{Has, SURPRISES, any_of, of_level};
+use idlewright::scenario::surprise::{SURPRISES, any_of, of_level};
 use idlewright::session::replay::allowed;
 use std::collections::BTreeSet;
 
 fn has(b: &Bench) -> Has {
-    let plate = idlewright::bench::car::Car::parse(&b.setup().car_toml).expect("a car");
-    Has { cylinders: plate.cylinders(), banks: plate.banks(), air_meter: plate.metered() }
+    idlewright::bench::car::Car::parse(&b.setup().car_toml).expect("a car").has()
 }
 
 /// Each is a fault: with it the car is not whole any more, on every car and for several seeds.
@@ -72,7 +72,7 @@ fn holds_every_surprise_on_a_running_engine_is_noticed() {
 
 #[test]
 fn same_surprise_for_the_same_seed_and_another_the_next_time() {
-    let has = Has { cylinders: 4, banks: 1, air_meter: true };
+    let has = Has { cylinders: 4, banks: 1, air_meter: true, ..Has::default() };
     for level in 1..=3 {
         assert_eq!(any_of(level, true, &has, 5, 0), any_of(level, true, &has, 5, 0));
         let drawn: BTreeSet<String> =

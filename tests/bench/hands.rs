@@ -57,3 +57,28 @@ fn holds_refused_hold_lets_go() {
     assert_ne!(b.act("", Action::Hold { rpm: 2500.0, nm: 0.0 }), Done::Yes);
     assert_eq!(b.hands().pedal_pct, 0.0);
 }
+
+/// What a car lacks is refused with its reason, whichever car it is; on a car with one bank, connectors of a second one
+/// could be pulled, and the window showed the rear sensor of that bank.
+#[test]
+fn bug_what_a_car_lacks_is_refused() {
+    use idlewright::bench::action::{PartChoice, PartKind};
+    use idlewright::bench::setup::Setup;
+    for (car, text) in CARS {
+        let mut b = Bench::standing(&Setup::healthy(text, 1, 20.0)).expect("a bench");
+        let has = idlewright::bench::car::Car::parse(text).expect("a car").has();
+        for (id, c) in Connector::named(has.cylinders) {
+            let done = b.act("", Action::Connector(c, false));
+            assert_eq!(!matches!(done, Done::Hindered(_)), has.connector(c).is_ok(), "{car}: {id}");
+            let _ = b.act("", Action::Connector(c, true));
+        }
+        let two = has.banks > 1;
+        for c in [Connector::OxygenSensor2, Connector::RearOxygenSensor2] {
+            assert_eq!(has.connector(c).is_ok(), two, "{car}: {c:?}");
+        }
+        for kind in [PartKind::AirMeter, PartKind::CamPhaser, PartKind::FuelCap, PartKind::VentValve] {
+            let done = b.act("", Action::Fit(PartChoice::new(kind)));
+            assert_eq!(!matches!(done, Done::Hindered(_)), has.part(kind).is_ok(), "{car}: {kind:?}");
+        }
+    }
+}

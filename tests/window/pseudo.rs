@@ -160,7 +160,7 @@ fn car(name: &str) -> Car {
     let open = with_plan(bay_of(free.clone(), &open, 40.0));
     let mut stands = with_plan(bay_of(free, &work_when_it_stands(), 10.0));
     // every tool has shown something
-    let tools = Tool::all(stands.plate.cylinders.into(), stands.plate.banks.into());
+    let tools = Tool::all(stands.plate.has.cylinders.into(), stands.plate.has.banks.into());
     stands.view.first.seen.readings = tools.into_iter().map(Reading::sample).collect();
     let asked = scenario.plan.as_ref().map(|plan| {
         let mut asked = like(&closed);

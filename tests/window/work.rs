@@ -100,7 +100,7 @@ fn left_of(p: &Pane, words: &str) -> f32 {
 /// A car that has all that only some cars have.
 fn with_every_system() -> Bay {
     let mut b = idling();
-    (b.plate.air_meter, b.plate.phaser, b.plate.vapour) = (true, true, true);
+    (b.plate.has.air_meter, b.plate.has.phaser, b.plate.has.vapour) = (true, true, true);
     b
 }
 

@@ -1,5 +1,6 @@
 //! A car's file: from text to checked parameters of engine and module.
 
+use super::has::Has;
 use crate::ecm::{self, Calibration, Nameplate};
 use crate::plant;
 use crate::units::ParamError;
@@ -198,17 +199,15 @@ impl Car {
     pub fn firing_order(&self) -> &[u8] {
         &self.plant.layout.firing_order
     }
-    /// Whether the car has an air meter.
-    pub fn metered(&self) -> bool {
-        self.plant.sensors.air_meter_v.is_some()
-    }
-    /// Whether the car's vapour system is modelled, and tested by its module.
-    pub fn vapour(&self) -> bool {
-        self.plant.vapour.is_some()
-    }
-    /// Whether the inlet camshaft has a phaser.
-    pub fn phased(&self) -> bool {
-        self.plant.phaser.is_some()
+    /// What it has that another car may lack.
+    pub fn has(&self) -> Has {
+        Has {
+            cylinders: self.cylinders(),
+            banks: self.banks(),
+            air_meter: self.plant.sensors.air_meter_v.is_some(),
+            phaser: self.plant.phaser.is_some(),
+            vapour: self.plant.vapour.is_some(),
+        }
     }
     /// Names of the memory profiles available for its module.
     pub fn memory_profiles(&self) -> Vec<&str> {

@@ -94,24 +94,11 @@ impl Bench {
         place(self.cylinders(), k)
     }
 
-    fn has_air_meter(&self) -> Tried {
-        self.car.plant.sensors.air_meter_v.as_ref().map(|_| ()).ok_or(Hindrance::NoAirMeter)
-    }
-
-    fn has_vapour(&self) -> Tried {
-        self.car.plant.vapour.as_ref().map(|_| ()).ok_or(Hindrance::NoVapourSystem)
-    }
-    fn has_phaser(&self) -> Tried {
-        self.car.plant.phaser.as_ref().map(|_| ()).ok_or(Hindrance::NoPhaser)
-    }
-
     /// Plugs a connector in or unplugs it.
     fn plug(&mut self, connector: Connector, is_in: bool) -> Tried {
+        self.car.has().connector(connector)?;
         let cylinder = match connector {
             Connector::Belt if self.plant.turning() => return Err(Hindrance::EngineTurns),
-            Connector::AirMeter => self.has_air_meter().map(|()| 0)?,
-            Connector::FuelCap => self.has_vapour().map(|()| 0)?,
-            Connector::CamValve => self.has_phaser().map(|()| 0)?,
             Connector::Injector(k) | Connector::Coil(k) => self.cylinder(k)?,
             _ => 0,
         };
@@ -144,10 +131,8 @@ impl Bench {
 
     /// Fits a part from the shelf, with the engine stopped.
     fn fit(&mut self, choice: &PartChoice) -> Tried {
+        self.car.has().part(choice.kind)?;
         match choice.kind {
-            PartKind::AirMeter => self.has_air_meter()?,
-            kind if kind.of_vapour_system() => self.has_vapour()?,
-            PartKind::CamPhaser => self.has_phaser()?,
             PartKind::Battery if self.plant.s.hands.plugs.battery => return Err(Hindrance::ClampOn),
             PartKind::Module => {
                 if self.plant.s.hands.key_on {

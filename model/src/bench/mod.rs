@@ -17,6 +17,7 @@ mod engine_view;
 pub mod facts;
 pub mod gas;
 mod hands;
+pub mod has;
 mod life;
 mod observe;
 pub mod pattern;

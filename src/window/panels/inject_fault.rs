@@ -4,7 +4,7 @@
 use super::{Front, Nameplate, PanelState, Shown, Wish, sheet, shelf, style};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Wire};
 use crate::catalogue::parts::{Fault, Says};
-use crate::scenario::surprise::{self, Has};
+use crate::scenario::surprise;
 use crate::session::desk::MarkName;
 use crate::session::live::Order;
 use crate::units::{self, Range};
@@ -101,7 +101,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
 fn by_level(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     let plate = shown.plate;
-    let has = Has { cylinders: plate.cylinders, banks: plate.banks, air_meter: plate.air_meter };
+    let has = plate.has;
     let (seed, turning) = (shown.scenario.setup.seed, shown.view.first.seen.live.engine_speed_rpm > 0.0);
     let before = shown.view.marks.iter().filter(|m| m.name == MarkName::SlippedIn).count() as u32;
     ui.label(style::bold(&say("slip-by-level")));

@@ -43,6 +43,7 @@ pub mod words;
 use self::settings::Settings;
 use crate::bench::action::Action;
 use crate::bench::car::Car;
+use crate::bench::has::Has;
 use crate::bench::view::Observation;
 use crate::scenario::Scenario;
 use crate::session::desk::Reach;
@@ -119,16 +120,8 @@ pub enum Framing {
 pub struct Nameplate {
     /// Its title.
     pub title: String,
-    /// Cylinders.
-    pub cylinders: u8,
-    /// Banks.
-    pub banks: u8,
-    /// True when the car has an air meter.
-    pub air_meter: bool,
-    /// True when the inlet camshaft has a phaser.
-    pub phaser: bool,
-    /// True when the car tests its tank's vapour system.
-    pub vapour: bool,
+    /// What it has that another car may lack.
+    pub has: Has,
     /// Cylinders in the order in which they fire.
     pub firing_order: Vec<u8>,
 }
@@ -137,15 +130,7 @@ impl Nameplate {
     /// The nameplate of a scenario's car.
     pub fn of(scenario: &Scenario) -> Self {
         let Ok(car) = Car::parse(&scenario.setup.car_toml) else { return Self::default() };
-        Self {
-            title: car.title.clone(),
-            cylinders: car.cylinders(),
-            banks: car.banks(),
-            air_meter: car.metered(),
-            phaser: car.phased(),
-            vapour: car.vapour(),
-            firing_order: car.firing_order().to_vec(),
-        }
+        Self { title: car.title.clone(), has: car.has(), firing_order: car.firing_order().to_vec() }
     }
 }
 

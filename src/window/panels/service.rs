@@ -231,7 +231,7 @@ fn injector_codes(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec
     let mut out = Vec::new();
     ui.add_space(8.0);
     ui.label(style::bold(&say("asking-injectors")));
-    let most = shown.plate.cylinders;
+    let most = shown.plate.has.cylinders;
     let s = &mut state.service;
     shelf::count(ui, &say("asking-of-cylinder"), &mut s.cylinder, most);
     shelf::count(ui, &say("asking-printed-on"), &mut s.body, most);
@@ -267,7 +267,7 @@ fn routines(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
         out.extend(request(ui, shown, state, &service(r.name()), ask));
     }
     ui.add_space(8.0);
-    shelf::count(ui, &say("shelf-cylinder"), &mut state.service.cylinder, shown.plate.cylinders);
+    shelf::count(ui, &say("shelf-cylinder"), &mut state.service.cylinder, shown.plate.has.cylinders);
     let k = state.service.cylinder;
     let cut = Action::Ask(DiagRequest::Start(Routine::CutOut(k)));
     out.extend(request(ui, shown, state, &say!("asking-cut-out", cylinder = k), cut));

@@ -197,10 +197,10 @@ pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
 
 /// Controls for where an instrument is connected or what it is set to.
 fn set_up(ui: &mut Ui, id: &str, plate: &Nameplate, s: &mut ShelfState) {
-    let every = Tool::all(plate.cylinders.into(), plate.banks.into());
+    let every = Tool::all(plate.has.cylinders.into(), plate.has.banks.into());
     match id {
-        "compression" => count(ui, &say("shelf-cylinder"), &mut s.place, plate.cylinders),
-        "back_pressure" => count(ui, &say("shelf-bank"), &mut s.place, plate.banks),
+        "compression" => count(ui, &say("shelf-cylinder"), &mut s.place, plate.has.cylinders),
+        "back_pressure" => count(ui, &say("shelf-bank"), &mut s.place, plate.has.banks),
         "voltmeter" | "scope" => {
             let point = |t: &Tool| match t {
                 Tool::Voltmeter(p) if id == "voltmeter" => Some((*p, point_name(*p))),
@@ -274,13 +274,8 @@ fn reading(ui: &mut Ui, shown: &Shown<'_>, r: &Reading) {
 
 /// Parts that this car has, one of each kind.
 pub fn here(plate: &Nameplate) -> impl Iterator<Item = PartKind> {
-    let (metered, phaser, vapour) = (plate.air_meter, plate.phaser, plate.vapour);
-    let has = move |kind: &PartKind| match kind {
-        PartKind::AirMeter => metered,
-        PartKind::CamPhaser => phaser,
-        kind => vapour || !kind.of_vapour_system(),
-    };
-    PartKind::ALL.into_iter().filter(has)
+    let has = plate.has;
+    PartKind::ALL.into_iter().filter(move |kind| has.part(*kind).is_ok())
 }
 
 /// The part with this name, in the chosen place.
@@ -295,8 +290,8 @@ pub fn kind_of(name: &str, s: &ShelfState) -> PartKind {
 /// The choice of where a part goes, if there are several places.
 pub fn place(ui: &mut Ui, name: &str, plate: &Nameplate, s: &mut ShelfState) {
     match kind_of(name, s).place_key() {
-        Some("cylinder") => count(ui, &say("shelf-cylinder"), &mut s.place, plate.cylinders),
-        Some("bank") => count(ui, &say("shelf-bank"), &mut s.place, plate.banks),
+        Some("cylinder") => count(ui, &say("shelf-cylinder"), &mut s.place, plate.has.cylinders),
+        Some("bank") => count(ui, &say("shelf-bank"), &mut s.place, plate.has.banks),
         Some(_) => {
             let all: Vec<(Sensor, String)> = sensors(plate);
             chosen(ui, "sensor", &say("shelf-which"), &mut s.sensor, &all);
@@ -327,13 +322,7 @@ pub fn any_sensor(ui: &mut Ui, plate: &Nameplate, s: &mut ShelfState) -> Sensor 
 }
 
 fn sensors(plate: &Nameplate) -> Vec<(Sensor, String)> {
-    let here = |s: Sensor| match s {
-        Sensor::AirMeter => plate.air_meter,
-        Sensor::Oxygen2 => plate.banks > 1,
-        Sensor::TankPressure => plate.vapour,
-        Sensor::Crank => false,
-        _ => true,
-    };
+    let here = |s: Sensor| s != Sensor::Crank && plate.has.sensor(s);
     Sensor::ALL.iter().filter(|(s, _)| here(*s)).map(|(s, id)| (*s, name("sensor", id))).collect()
 }
 
@@ -414,7 +403,7 @@ fn own_pulled(shown: &Shown<'_>) -> usize {
             _ => None,
         })
     };
-    Connector::named(shown.plate.cylinders).iter().filter(|(_, c)| last(*c) == Some(false)).count()
+    Connector::named(shown.plate.has.cylinders).iter().filter(|(_, c)| last(*c) == Some(false)).count()
 }
 
 /// Plugs and hoses.
@@ -432,19 +421,12 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     if !state.shelf.plugs_open {
         return out;
     }
-    let all = Connector::named(shown.plate.cylinders);
+    let all = Connector::named(shown.plate.has.cylinders);
     let minded: BTreeSet<Caution> = all.iter().flat_map(|(_, c)| c.cautions()).copied().collect();
     told_cautions(ui, &minded.into_iter().collect::<Vec<_>>());
     for (id, c) in all {
-        let here = match c {
-            Connector::AirMeter => shown.plate.air_meter,
-            Connector::CamValve => shown.plate.phaser,
-            Connector::FuelCap => shown.plate.vapour,
-            Connector::OxygenSensor2 => shown.plate.banks > 1,
-            // the battery has a switch of its own above
-            Connector::Battery => false,
-            _ => true,
-        };
+        // the battery has a switch of its own above
+        let here = c != Connector::Battery && shown.plate.has.connector(c).is_ok();
         let is_in = !pulled(shown, state.reach, c);
         if here && style::switch(ui, is_in, &name("connector", &id), "") {
             out.push(state.act(Action::Connector(c, !is_in)));
@@ -536,8 +518,8 @@ fn on_sensors_and_injectors(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelSta
     }));
     let swap = Action::SwapInjectors(state.shelf.place, state.shelf.other);
     out.extend(job(ui, (shown, state), "swap_injectors", &swap, |ui, s| {
-        count(ui, &say("shelf-cylinder"), &mut s.place, shown.plate.cylinders);
-        count(ui, &say("shelf-swap-with"), &mut s.other, shown.plate.cylinders);
+        count(ui, &say("shelf-cylinder"), &mut s.place, shown.plate.has.cylinders);
+        count(ui, &say("shelf-swap-with"), &mut s.other, shown.plate.has.cylinders);
         style::soft(ui, &say("shelf-needs-stopped"));
         let differ = s.place != s.other;
         let swap = egui::Button::new(style::bold(&say("shelf-swap")));
@@ -562,7 +544,7 @@ fn on_the_wiring(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<
     }));
     let boxed = Action::Interrupt(state.shelf.place, state.shelf.swallow);
     out.extend(job(ui, (shown, state), "spark_interrupter", &boxed, |ui, s| {
-        count(ui, &say("shelf-cylinder"), &mut s.place, shown.plate.cylinders);
+        count(ui, &say("shelf-cylinder"), &mut s.place, shown.plate.has.cylinders);
         drag(ui, &say("shelf-swallows"), &mut s.swallow, 0.0..=100.0, &say("shelf-of-its-sparks"));
         two(
             ui,
