@@ -116,7 +116,7 @@ connector-battery = battery
 connector-purge-valve = purge valve
 connector-purge-hose = purge hose
 connector-fuel-cap = filler cap
-connector-cam-valve = camshaft oil valve
+connector-cam-valve = camshaft oil control valve
 connector-fan = radiator fan
 connector-alternator = alternator
 connector-pedal = pedal
@@ -366,7 +366,7 @@ car-dunlin = Dunlin 1.6
 car-whimbrel = Whimbrel 3.0
 
 # Trouble codes
-code-P0010 = inlet camshaft oil valve circuit open, bank 1
+code-P0010 = inlet camshaft oil control valve, circuit open, bank 1
 code-P0011 = inlet camshaft over-advanced or does not follow, bank 1
 code-P0016 = crankshaft and camshaft positions do not match, bank 1
 code-P0101 = air meter does not match pressure and speed

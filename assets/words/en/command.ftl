@@ -42,7 +42,7 @@ app-sound-written = { $silent ->
     [yes] { $file }: { $long } s, silent: the engine did not turn
    *[no] { $file }: { $long } s of the exhaust. Turn the volume down before you play it, above all with headphones
 }
-app-nothing-heard = no sound was written: nothing of that stretch was heard. The run ended { $ends } s after the car was received, and of what goes on without anybody at the car nothing is heard
+app-nothing-heard = no sound was written, since nothing of that stretch was heard: the run ended { $ends } s after the car was received, and time in which nobody is at the car is left out
 app-sound-not-made = the sound could not be put into a file: { $why }
 app-not-kept = the car's history could not be stored in `{ $folder }`: { $why }; it is simulated again each time
 app-trainee-twice = this trainee is already on line { $line }
@@ -68,23 +68,23 @@ app-same-lines = same lines as { $file }, under another header
 app-named-twice = given twice
 
 # Sweeps: what is wrong with what is to be varied, told or put together
-sweep-over = { $given } is no range: it is PATH=FROM:TO:COUNT, as setup.unmetered_leak_mm2=0:8:9, or PATH=A,B,C; 2 to { $most } different values
+sweep-over = { $given } is not a range: write PATH=FROM:TO:COUNT, for example setup.unmetered_leak_mm2=0:8:9, or PATH=A,B,C; 2 to { $most } different values
 sweep-over-wrong = --over { $given }: { $why }
 sweep-over-twice = --over names { $path } twice
-sweep-over-lid = --over { $path }: what a value does shows what the scenario hides, so this takes --lid open
+sweep-over-lid = --over { $path }: varying a value shows what the scenario hides, so add --lid open
 sweep-axes = --over may be given at most { $most } times
-sweep-seed = { $path } is varied by --runs, from --seed on
-sweep-no-signal = there is no signal `{ $name }`: name a column of trace.csv, or a path to a number as an expectation has it
-sweep-signal-lid = `{ $name }` is a true value: it can be told with --lid open only
+sweep-seed = { $path } cannot be varied: --runs takes the seeds, from --seed on
+sweep-no-signal = there is no signal `{ $name }`: name a column of trace.csv, or the path of a number, as in an expectation
+sweep-signal-lid = `{ $name }` is a true value: only --lid open shows it
 sweep-points-most = { $points } combinations of values were asked for; there may be { $most }
 sweep-runs = --runs must be from 1 to { $most }, and no seed may go past the largest
-sweep-cells = { $runs } runs would leave { $cells } numbers; there may be { $most }: take fewer runs or values
+sweep-cells = { $runs } runs would give { $cells } numbers; at most { $most } are kept: take fewer runs or values
 sweep-earlier = `{ $file }` holds another sweep or another share and was not changed: give `--out` another folder
-sweep-no-part = this is not what sweep writes: a folder with sweep.json, or that file
+sweep-no-part = this is not what sweep writes: give a folder that holds sweep.json, or that file
 sweep-part-version = another version of the program made this part
 sweep-part-differs = this part is of another sweep, or of another number of shares
 sweep-part-twice = run { $run } stands in this part and in an earlier one: was the same share given twice?
-sweep-part-missing = { $runs } of { $all } runs are missing, from the shares { $shares }: run these to their end with the same --out
+sweep-part-missing = { $runs } of { $all } runs are missing, from the shares { $shares }: finish each of them with its own --out, then merge again
 
 ## Files
 
@@ -313,9 +313,9 @@ help-run-step-deg = Crank step in degrees: 2, 1 or 0.5
 help-run-answers = The trainee's answers for this run: cautions, cause, predictions
 help-run-out = Folder for trace.csv, logbook.jsonl, debrief.html, debrief.json and gradebook.csv
 help-run-force = Write over the results of an earlier run in that folder
-help-run-sound = WAV file for what is heard at the tailpipe; turn the volume down before you play it
-help-run-sound-from = With --sound: from so many seconds after the car is received (default: 0)
-help-run-sound-for = With --sound: for so many seconds, at most 600 (default: 30)
+help-run-sound = Write what is heard at the tailpipe to this WAV file; turn the volume down before you play it
+help-run-sound-from = With --sound: begin this many seconds after the car is received (default: 0)
+help-run-sound-for = With --sound: length in seconds, at most 600 (default: 30)
 help-replay = Replay a logbook and check that it gives the same result
 help-replay-file = The logbook: logbook.jsonl of a run
 help-replay-scenario = The scenario of the logbook, if it is not a shipped one
@@ -392,11 +392,11 @@ help-curves-car = Car: name of a shipped one (default: plover), or a car file
 help-curves-wheels = Number of engines, each with its own parts and reluctor wheel (default: 20)
 help-curves-turns = Revolutions observed for false counts on each (default: 10000)
 help-curves-picture = Also draw detected misfires and false counts to this SVG file
-help-sweep = Run a scenario over many seeds, and over ranges of its own numbers, and tell how the results spread
+help-sweep = Run a scenario over many seeds, and over ranges of its own numbers, and show how the results spread
 help-sweep-runs = Seeds for each combination of values (default: 20)
 help-sweep-seed = First seed; the others follow it (default: the scenario's own)
-help-sweep-over = A number of the scenario to vary, by its path in the file: setup.unmetered_leak_mm2=0:8:9 (from, to, how many) or setup.coolant_c=20,90; may be repeated; takes an open lid
-help-sweep-signal = A signal to tell of at the end: a column of trace.csv, or a path as an expectation has it; may be repeated
+help-sweep-over = A number of the scenario to vary, by its path in the file: setup.unmetered_leak_mm2=0:8:9 (from, to, how many) or setup.coolant_c=20,90; may be repeated; needs --lid open
+help-sweep-signal = A signal to report at the end: a column of trace.csv, or a path as in an expectation; may be repeated
 help-sweep-out = Folder for sweep.html, sweep.csv, runs.csv and sweep.json; a sweep that was stopped goes on from there
 help-sweep-shard = Run only the K-th of N shares, for one of several machines; its folder then holds sweep.json alone, for --merge
 help-sweep-merge = Put the shares together that lie in these folders

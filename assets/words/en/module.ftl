@@ -61,7 +61,7 @@ failed-cam-too-far = the camshaft rest position is outside the range that may be
 failed-stopped = stopped on request
 failed-not-parked = the car was moving or in gear
 failed-engine-stopped = the engine stopped
-failed-no-verdict = conditions did not last, or too much fuel vapour came for a verdict
+failed-no-verdict = conditions did not last, or too much fuel vapour formed to judge the result
 failed-attempts-used-up = all { $of } attempts of this key cycle used
 
 thrown-pedal = pedal pressed during deceleration
