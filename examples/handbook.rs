@@ -175,8 +175,8 @@ fn words_of_hands() -> String {
 fn fault(f: &Fault) -> String {
     let with = f.with.map_or(String::new(), |w| format!("; with `{w}`"));
     let says = match f.says {
-        Says::Number(r) => from_to(r),
-        Says::Whole(r) => format!("whole, {}", from_to(r)),
+        Says::Number(r) => from_to(&r),
+        Says::Whole(r) => format!("whole, {}", from_to(&r)),
         Says::OneOf(all) => codes_of(all.iter().copied()),
         Says::Flag => "`true`".into(),
     };

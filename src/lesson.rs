@@ -14,7 +14,7 @@ mod predictions;
 
 pub use predictions::{Prediction, fits, prediction};
 
-use crate::bench::whole::{Matter, NotWhole};
+use crate::bench::not_whole::{Matter, NotWhole};
 use crate::lesson::deeds::Deed;
 use crate::lesson::facts::Found;
 use crate::scenario::{

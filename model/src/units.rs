@@ -73,20 +73,10 @@ ranges! {
     COOLANT_C = "coolant_c", "°C", -30.0, 115.0;
     /// Battery charge at the start.
     CHARGE_PCT = "battery_charge_pct", "%", 5.0, 100.0;
-    /// Throttle deposit film.
-    DEPOSIT_UM = "deposit_um", "µm", 0.0, 120.0;
-    /// Closed-stop offset of a throttle body.
-    STOP_OFFSET_DEG = "stop_offset_deg", "°", -1.3, 1.3;
     /// Area of an unmetered leak.
     LEAK_MM2 = "unmetered_leak_mm2", "mm²", 0.0, 60.0;
     /// Area of a leak in the exhaust.
     EXHAUST_LEAK_MM2 = "exhaust_leak_mm2", "mm²", 0.0, 200.0;
-    /// Area that a purge valve leaves open.
-    PURGE_LEAK_MM2 = "leak_mm2", "mm²", 0.0, 10.0;
-    /// Diameter of a hole in the vapour system.
-    HOLE_MM = "hole_mm", "mm", 0.0, 12.0;
-    /// Fuel that drips from a shut injector.
-    DRIP_MG_S = "drip_mg_s", "mg/s", 0.0, 200.0;
     /// Share of sparks that an interrupter box in a coil's wire suppresses.
     INTERRUPT_PCT = "pct", "%", 0.0, 100.0;
     /// Time that a practised technician needs.
@@ -95,30 +85,10 @@ ranges! {
     PAR_MONEY = "money", "", 0.0, 1000000.0;
     /// What a row of a rubric is worth.
     POINTS = "points", "", 0.0, 1000.0;
-    /// Runout of the reluctor wheel.
-    RUNOUT_MM = "runout_mm", "mm", 0.0, 0.5;
-    /// Angle of the wheel's high point.
-    HIGH_DEG = "high_deg", "°", 0.0, 360.0;
-    /// Number of the damaged tooth of the wheel.
-    HIT_TOOTH = "hit_tooth", "", 1.0, 58.0;
-    /// Error of the edge of a damaged tooth.
-    HIT_DEG = "hit_deg", "°", -2.0, 2.0;
-    /// Gap of a spark plug.
-    GAP_MM = "gap_mm", "mm", 0.2, 3.0;
-    /// Ripple of the crank pulley.
-    RIPPLE_NM = "ripple_nm", "N·m", 0.0, 200.0;
-    /// Teeth by which the cam drive is retarded.
-    TEETH_LATE = "teeth_late", "", -2.0, 2.0;
-    /// Retard by a stretched timing chain.
-    STRETCH_DEG = "stretch_deg", "°", 0.0, 12.0;
-    /// Advance at which a phaser stands fast.
-    STUCK_DEG = "stuck_deg", "°", 0.0, 40.0;
     /// Capacity printed on a battery.
     RATED_AH = "rated_ah", "Ah", 20.0, 200.0;
     /// Charge throughput that the module has counted.
     PASSED_AH = "passed_ah", "Ah", 0.0, 100_000.0;
-    /// Cold-cranking current printed on a battery.
-    COLD_A = "cold_a", "A", 100.0, 1500.0;
     /// Current of an accessory that is always on.
     ACCESSORY_A = "accessory_a", "A", 0.0, 30.0;
     /// Time that the locked car is parked.
@@ -135,10 +105,6 @@ ranges! {
     ALCOHOL_PCT = "alcohol_pct", "%", 0.0, 85.0;
     /// Fuel filled into the tank.
     REFUEL_L = "refuel_l", "L", 0.0, 120.0;
-    /// Wear or blockage of a part.
-    WEAR_PCT = "wear_pct", "%", 0.0, 98.0;
-    /// Error of a pressure regulator.
-    REGULATOR_PCT = "regulator_error_pct", "%", -60.0, 60.0;
     /// Offset of a sensor.
     SENSOR_OFFSET_V = "offset_v", "V", -5.0, 5.0;
     /// Gain of a sensor.
@@ -149,10 +115,6 @@ ranges! {
     SENSOR_NOISE_V = "noise_v", "V", 0.0, 2.0;
     /// Idle speed commanded over the link; 0 restores the module's own.
     IDLE_RPM = "idle_rpm", "rpm", 0.0, 3000.0;
-    /// Gain error of the air meter.
-    METER_PCT = "air_meter_error_pct", "%", -60.0, 60.0;
-    /// Flow error of one injector.
-    INJECTOR_PCT = "injector_flow_error_pct", "%", -90.0, 60.0;
     /// Pedal travel.
     PEDAL_PCT = "pedal_pct", "%", 0.0, 100.0;
     /// Time in a scenario.

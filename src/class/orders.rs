@@ -455,7 +455,7 @@ pub fn faults() -> Value {
                 &format!("{}-{}", kind.name(), fault.key),
                 called,
                 act,
-                number(range, fault.begins),
+                number(&range, fault.begins),
             ));
         }
     }

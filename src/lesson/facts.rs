@@ -2,7 +2,7 @@
 //!
 //! *Outside*: sentences (`words/facts/lesson.rs`), how they are found ([`crate::lesson`]).
 
-use crate::bench::whole::NotWhole;
+use crate::bench::not_whole::NotWhole;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 

@@ -69,7 +69,7 @@ pub(super) fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
 /// A specified property of a part, as a number.
 fn read_said_of_part(item: &Item<'_>, fault: &Fault) -> Checked<f64> {
     match fault.says {
-        Says::Number(range) => item.within(range),
+        Says::Number(range) => item.within(&range),
         Says::Whole(range) => item.whole_number(range.low, range.high),
         Says::Flag => item.flag().map(|on| f64::from(u8::from(on))),
         Says::OneOf(words) => {

@@ -287,7 +287,7 @@ pub fn allowed(action: &Action) -> Result<(), Mistake> {
         Action::Fit(c) => {
             for key in PartChoice::KEYS {
                 if let (Some(r), Some(x)) = (c.kind.range(key), c.said(key)) {
-                    range(r, x)?;
+                    range(&r, x)?;
                 }
             }
             Ok(())

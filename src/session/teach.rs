@@ -13,9 +13,9 @@
 
 use crate::bench::Bench;
 use crate::bench::action::{Action, Note, Said};
+use crate::bench::not_whole::NotWhole;
 use crate::bench::record::Kind;
 use crate::bench::trace::ROW_S;
-use crate::bench::whole::NotWhole;
 use crate::lesson::{self, Facts, Grade, Prediction, Rubric, deeds};
 use crate::scenario::{
     Answers, Ask, Judge, Mistake, Plan, RowPlan, Scenario, ScenarioError, Timing, lookup, parse_rubric,

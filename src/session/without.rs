@@ -9,8 +9,8 @@
 //! **Checked by** its own tests and `tests/attempts/desk.rs`.
 
 use crate::bench::action::Action;
+use crate::bench::not_whole::NotWhole;
 use crate::bench::record::{Entry, Kind};
-use crate::bench::whole::NotWhole;
 use crate::scenario::{Act, ActionFile, Lid, Place, Timing};
 use crate::session::replay::SLACK_S;
 use crate::session::teach::is_injected;

@@ -5,9 +5,9 @@
 use crate::bay::number_from;
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Key, Note};
+use idlewright::bench::not_whole::Matter;
 use idlewright::bench::record::Kind;
 use idlewright::bench::view::Lamp;
-use idlewright::bench::whole::Matter;
 use idlewright::lesson::Grade;
 use idlewright::lesson::facts::Found;
 use idlewright::link::DiagRequest;

@@ -6,8 +6,8 @@
 use crate::bay::program::{err, folder, go, out};
 use idlewright::bench::action::{Action, Note, PartChoice, PartKind, Said};
 use idlewright::bench::facts::Hindrance;
+use idlewright::bench::not_whole::NotWhole;
 use idlewright::bench::record::{Entry, Kind};
-use idlewright::bench::whole::NotWhole;
 use idlewright::lesson::deeds::{self, Deed};
 use idlewright::lesson::{self, Facts, Grade, Prediction, Rubric};
 use idlewright::link::{DiagRequest, DiagResponse, Failed, Group, Notice, Refused, Routine};

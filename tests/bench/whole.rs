@@ -3,9 +3,9 @@
 
 use crate::bay::{CARS, PLOVER, act, bench, key_on, seeds, stale, standing, start};
 use idlewright::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor};
+use idlewright::bench::not_whole::NotWhole;
 use idlewright::bench::setup::{Setup, Stretch, StretchKind};
 use idlewright::bench::survey::{self, Shadow};
-use idlewright::bench::whole::NotWhole;
 use idlewright::bench::{Bench, pattern};
 use idlewright::link::{DiagRequest, Group, Routine};
 

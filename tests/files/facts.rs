@@ -4,8 +4,8 @@
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use idlewright::bench::facts::{DriverTells, Hindrance, LifeEnd, ModelNote, Stranded, Told};
+use idlewright::bench::not_whole::NotWhole;
 use idlewright::bench::pattern;
-use idlewright::bench::whole::NotWhole;
 use idlewright::label::{BatteryKind, Unreadable};
 use idlewright::lesson::facts::{Found, Outcome};
 use idlewright::link::{

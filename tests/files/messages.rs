@@ -156,7 +156,7 @@ fn holds_everything_that_is_said_is_a_message_with_just_its_values() {
 /// Facts that `words::facts::sentence` says: the kind of their messages, the source that declares them, and their name.
 const FACTS: &[(&str, &str, &str)] = &[
     ("found", "src/lesson/facts.rs", "Found"),
-    ("not-whole", "model/src/bench/whole.rs", "NotWhole"),
+    ("not-whole", "model/src/bench/not_whole.rs", "NotWhole"),
     ("mistake", "src/scenario/mistake.rs", "Mistake"),
     ("type", "src/scenario/mistake.rs", "Type"),
     ("no-car", "model/src/bench/car.rs", "NoCar"),

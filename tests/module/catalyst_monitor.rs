@@ -7,9 +7,9 @@ use crate::bay::{
 };
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor, Wire};
+use idlewright::bench::not_whole::NotWhole;
 use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::{Setup, Weather};
-use idlewright::bench::whole::NotWhole;
 use idlewright::link::{DiagRequest, DiagResponse};
 
 fn worn(bank: u8, aged_pct: f64) -> PartChoice {

@@ -4,9 +4,9 @@
 use crate::bay::{PLOVER, WHIMBREL, act, ask, bench, code, codes, gate, learned, start, stop, warm};
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Gear, Ill, Key, PartChoice, PartKind, Sensor, Wire};
+use idlewright::bench::not_whole::NotWhole;
 use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::{FuelSetup, Setup, Weather};
-use idlewright::bench::whole::NotWhole;
 use idlewright::link::{DiagRequest, DiagResponse, Failed, Refused, Routine, RoutineState, Writer};
 
 fn holed(kind: PartKind, mm: f64) -> PartChoice {

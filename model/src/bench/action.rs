@@ -302,7 +302,7 @@ impl PartKind {
         self.faults().iter().find(|f| f.key == key)
     }
     /// Where a number that is said of such a part must lie; none for a key that is no number.
-    pub fn range(self, key: &str) -> Option<&'static Range> {
+    pub fn range(self, key: &str) -> Option<Range> {
         self.fault(key)?.range()
     }
 }

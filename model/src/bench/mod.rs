@@ -19,6 +19,7 @@ pub mod gas;
 mod hands;
 pub mod has;
 mod life;
+pub mod not_whole;
 mod observe;
 pub mod pattern;
 pub mod record;

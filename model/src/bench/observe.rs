@@ -137,8 +137,7 @@ impl Bench {
             .zip(&self.car.plant.layout.firing_order)
             .map(|((is_deg, believed_deg), c)| WindowTruth { cylinder: *c, is_deg: *is_deg, believed_deg })
             .collect();
-        let phased = self.car.plant.phaser.is_some();
-        let parts = shelf::tell(&s.parts, phased);
+        let parts = shelf::tell(&s.parts, &self.car.plant);
         let middle = seen.iter().sum::<f64>() / seen.len() as f64;
         Truth {
             wheel_deg: seen.iter().map(|e| e - middle).collect(),
@@ -172,7 +171,7 @@ impl Bench {
             tank_l: s.fuel.tank_l,
             tank_alcohol_pct: s.fuel.tank_pct,
             fuel_alcohol_pct: s.fuel.alcohol_pct(),
-            cam_rest_deg: if phased { self.plant.cam_rest_deg() } else { 0.0 },
+            cam_rest_deg: if self.car.plant.phaser.is_some() { self.plant.cam_rest_deg() } else { 0.0 },
             cam_advance_deg: s.phaser.advance_deg,
             purge_g_s: s.air.purge_kg_s * 1e3,
             coolant_c: celsius(s.thermal.coolant_k),

@@ -76,8 +76,19 @@ impl Bench {
     }
 
     /// Restores a bench exactly as it was when its bytes were taken, with the same setup and the same build.
+    ///
+    /// # Errors
+    /// The setup is none, or the bytes are no snapshot of its engine.
     pub fn from_bytes(setup: &Setup, bytes: &[u8]) -> Result<Self, Error> {
-        let mut b = Self::standing(setup)?;
+        Self::standing(setup)?.restored(bytes)
+    }
+
+    /// This bench as it was when its bytes were taken, whatever has happened to it since.
+    ///
+    /// # Errors
+    /// The bytes are no snapshot, or one of another engine.
+    pub fn restored(self, bytes: &[u8]) -> Result<Self, Error> {
+        let mut b = self;
         let unfit = || Error::Setup(super::Unfit::Bytes);
         let read: Read = postcard::from_bytes(bytes).map_err(|_| unfit())?;
         let (was, is) = (&b.plant.s, &read.plant);

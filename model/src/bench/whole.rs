@@ -1,7 +1,7 @@
 //! Whether the car is whole: everything that is still wrong with it, as facts.
 //!
-//! *Inside*: when a part is sound, what a learned value needs with the fitted parts, whether records and codes match
-//! them. *Outside*: what that is worth (marks), sentences (`words/facts/lesson.rs`), when it is asked (session).
+//! *Inside*: what a learned value needs with the fitted parts, whether records and codes match them. *Outside*: when a part
+//! is sound (`bench/shelf.rs`), what that is worth (marks), sentences (`words/facts/lesson.rs`), when it is asked (session).
 //!
 //! This is truth: it looks at both halves, as [`Bench::truth`] does. An empty list means that nothing more has to be
 //! done to this car, however it got there.
@@ -9,214 +9,21 @@
 //! **Checked by** `tests/bench/whole.rs`.
 
 use crate::bench::Bench;
-use crate::bench::action::{Connector, Ill, PartKind, Sensor};
+use crate::bench::action::{Connector, Ill, Sensor};
+use crate::bench::not_whole::NotWhole;
+use crate::bench::shelf;
 use crate::ecm::codes::CODES;
 use crate::ecm::memory::Name;
 use crate::label;
 use crate::link::Writer;
-use crate::plant::Parts;
 use crate::plant::fuel::blend;
-use crate::plant::parts::{Spread, edges_deg};
+use crate::plant::parts::edges_deg;
 use crate::plant::wires::Wire;
-use serde::{Deserialize, Serialize};
 
-/// Something about a car that is not as it should be.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum NotWhole {
-    /// A part is worn, or outside the maker's spread.
-    Part {
-        /// Its name, for example `injector_2`.
-        part: String,
-        /// By which of its values, as [`crate::bench::view::PartTruth`] names them.
-        key: String,
-        /// That value.
-        is: f64,
-    },
-    /// A part of another size or kind than this car has.
-    WrongPart {
-        /// Its name.
-        part: String,
-    },
-    /// A sensor tells something wrong.
-    Sensor {
-        /// Its name in files.
-        sensor: String,
-    },
-    /// A sensor's wire is faulty.
-    Wire {
-        /// The sensor's name in files.
-        sensor: String,
-    },
-    /// A connector is off.
-    Unplugged {
-        /// Its name in files.
-        connector: String,
-    },
-    /// Air leaks in behind the throttle.
-    InletLeak {
-        /// Effective area \[mm²\].
-        mm2: f64,
-    },
-    /// The exhaust leaks ahead of the sensor.
-    ExhaustLeak {
-        /// Effective area \[mm²\].
-        mm2: f64,
-    },
-    /// A test box still swallows sparks.
-    Interrupter {
-        /// Cylinder, from 1.
-        cylinder: u8,
-    },
-    /// Something draws current for good.
-    Accessory {
-        /// How much \[A\].
-        amps: f64,
-    },
-    /// The code that the module holds is not the one printed on this cylinder's injector, or it holds none.
-    InjectorCode {
-        /// Cylinder, from 1.
-        cylinder: u8,
-    },
-    /// Type or capacity in the battery record are not those of the fitted battery.
-    BatteryRecord,
-    /// The battery record counts the age of another battery.
-    BatteryAge,
-    /// A learned value was erased, and nothing has been learned since.
-    NotLearned {
-        /// Its name.
-        name: String,
-    },
-    /// A learned value is not what the fitted parts need.
-    Learned {
-        /// Its name.
-        name: String,
-        /// What the module holds.
-        value: f64,
-        /// What the parts need.
-        needs: f64,
-        /// Unit of both.
-        unit: String,
-    },
-    /// A learned value is right, but what was last saved is not: it is lost if the power goes now.
-    NotSaved {
-        /// Its name.
-        name: String,
-    },
-    /// A trouble code is pending, or lights the lamp.
-    Code {
-        /// Its number.
-        code: String,
-        /// It lights the lamp.
-        lamp: bool,
-    },
-}
-
-/// What a fact is about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Matter {
-    /// Parts, wires, hoses, and what was entered for a body by hand.
-    Car,
-    /// What the module has learned, counted or was told to count by.
-    Learned,
-    /// Trouble codes.
-    Codes,
-}
-
-impl NotWhole {
-    /// What it is about.
-    pub fn matter(&self) -> Matter {
-        match self {
-            NotWhole::Code { .. } => Matter::Codes,
-            NotWhole::BatteryRecord
-            | NotWhole::BatteryAge
-            | NotWhole::NotLearned { .. }
-            | NotWhole::Learned { .. }
-            | NotWhole::NotSaved { .. } => Matter::Learned,
-            _ => Matter::Car,
-        }
-    }
-    /// Which thing it says something of: the same for two facts that differ in their numbers only.
-    pub fn thing(&self) -> String {
-        match self {
-            NotWhole::Part { part, .. } | NotWhole::WrongPart { part } => format!("part.{part}"),
-            NotWhole::Sensor { sensor } => format!("sensor.{sensor}"),
-            NotWhole::Wire { sensor } => format!("wire.{sensor}"),
-            NotWhole::Unplugged { connector } => format!("plug.{connector}"),
-            NotWhole::InletLeak { .. } => "leak.inlet".into(),
-            NotWhole::ExhaustLeak { .. } => "leak.exhaust".into(),
-            NotWhole::Interrupter { cylinder } => format!("interrupter.{cylinder}"),
-            NotWhole::Accessory { .. } => "accessory".into(),
-            NotWhole::InjectorCode { cylinder } => format!("injector_code.{cylinder}"),
-            NotWhole::BatteryRecord => "battery.record".into(),
-            NotWhole::BatteryAge => "battery.age".into(),
-            NotWhole::NotLearned { name } | NotWhole::Learned { name, .. } | NotWhole::NotSaved { name } => {
-                format!("learned.{name}")
-            }
-            NotWhole::Code { code, .. } => format!("code.{code}"),
-        }
-    }
-    /// It says that the part which stands in that place is not sound.
-    pub fn is_of(&self, kind: PartKind) -> bool {
-        let own = kind.which().map_or_else(|| kind.name().to_owned(), |w| format!("{}_{w}", kind.name()));
-        match (self, kind) {
-            (NotWhole::Sensor { sensor: ill }, PartKind::Sensor(sensor)) => ill == sensor.name(),
-            (NotWhole::Part { part, .. } | NotWhole::WrongPart { part }, _) => *part == own,
-            _ => false,
-        }
-    }
-}
-
-/// What use takes from a part before it counts as worn; common practice where nothing else is said.
-mod sound {
-    /// Wear of a throttle's motor or track \[-\].
-    pub const THROTTLE_WEAR: f64 = 0.1;
-    /// Error that dirt gives an air meter \[-\].
-    pub const METER_DIRT: f64 = 0.03;
-    /// Flow that deposit takes from an injector \[-\].
-    pub const CLOGGED: f64 = 0.03;
-    /// What drips from a shut injector \[mg/s\].
-    pub const DRIP_MG_S: f64 = 0.02;
-    /// What is lost of a pump's or an alternator's output \[-\].
-    pub const OUTPUT: f64 = 0.15;
-    /// Blocked share of a filter, of an exhaust \[-\].
-    pub const BLOCKED: [f64; 2] = [0.4, 0.15];
-    /// What a catalyst must have left of a new one's store \[-\]; assumed.
-    pub const CATALYST: f64 = 0.35;
-    /// Leak of a shut purge valve \[mm²\].
-    pub const PURGE_MM2: f64 = 0.05;
-    /// Hole in the vapour system \[mm\]: the smallest leak that a rule asks any car to find (0.020 in, 13 CCR 1968.2 (e)(4),
-    /// from memory).
-    pub const HOLE_MM: f64 = 0.5;
-    /// Share that a shut thermostat opens \[-\].
-    pub const THERMOSTAT: f64 = 0.02;
-    /// Strength that a coil has lost \[-\].
-    pub const COIL: f64 = 0.1;
-    /// What a plug's gap may be off \[mm\].
-    pub const GAP_MM: f64 = 0.35;
-    /// Leak of shut valves, past the rings \[mm²\].
-    pub const SEALS_MM2: [f64; 2] = [0.1, 0.1];
-    /// Runout of a wheel that its table can still make good \[mm\].
-    pub const RUNOUT_MM: f64 = 0.4;
-    /// Stretch of a timing chain \[deg of crank\]; assumed, half a per cent of its length is some 4°.
-    pub const STRETCH_DEG: f64 = 4.0;
-    /// Torque that an untrue pulley gives \[N m\].
-    pub const RIPPLE_NM: f64 = 1.0;
-    /// Capacity that a battery has lost \[-\].
-    pub const BATTERY: f64 = 0.4;
-    /// What is lost of a phaser's rate \[-\]; assumed.
-    pub const PHASER: f64 = 0.4;
-    /// A leak that nothing notices \[mm²\].
-    pub const LEAK_MM2: f64 = 0.1;
-    /// A current that nothing notices \[A\].
-    pub const CURRENT_A: f64 = 0.03;
-}
-
-/// Largest part of the maker's spread: draws are cut at two standard deviations, and some rounding.
-fn spread(sigma: f64) -> f64 {
-    2.0 * sigma + 1e-6
-}
-
+/// A leak that nothing notices \[mm²\].
+const LEAK_MM2: f64 = 0.1;
+/// A current that nothing notices \[A\].
+const CURRENT_A: f64 = 0.03;
 /// Ambient pressure as learned may be off by so much: with more the module takes wrong air for right at idle; assumed \[kPa\].
 const AMBIENT_KPA: f64 = 6.0;
 /// How far the alcohol share may be from that at the injectors \[% by volume\]. What meter, injectors and pressure are off by is
@@ -240,103 +47,10 @@ const WHEEL_SHARE: f64 = 0.5;
 /// How far the count of a battery may be ahead of it, as a share of a life.
 const AGE: f64 = 0.1;
 
-/// Facts about parts, as they come.
-struct Parted(Vec<NotWhole>);
-
-impl Parted {
-    /// A value of a part that must lie between two others.
-    fn within(&mut self, part: &str, key: &str, is: f64, low: f64, high: f64) {
-        if !(low..=high).contains(&is) && !self.0.iter().any(|x| x.thing() == format!("part.{part}")) {
-            self.0.push(NotWhole::Part { part: part.into(), key: key.into(), is });
-        }
-    }
-    /// The same with nothing at the low end.
-    fn at_most(&mut self, part: &str, key: &str, is: f64, high: f64) {
-        self.within(part, key, is, f64::NEG_INFINITY, high);
-    }
-    fn wrong(&mut self, part: &str, wrong: bool) {
-        if wrong {
-            self.0.push(NotWhole::WrongPart { part: part.into() });
-        }
-    }
-}
-
-fn air_and_fuel(out: &mut Parted, parts: &Parts, s: &Spread) {
-    let pct = |share: f64| 100.0 * share;
-    let t = &parts.throttle;
-    out.wrong("throttle_body", t.other_variant);
-    let stop = spread(s.stop_sigma_deg);
-    out.within("throttle_body", "stop_offset_deg", t.stop_offset_deg, -stop, stop);
-    out.at_most("throttle_body", "motor_wear_pct", pct(t.motor_wear), pct(sound::THROTTLE_WEAR));
-    out.at_most("throttle_body", "track_wear_pct", pct(t.track_wear), pct(sound::THROTTLE_WEAR));
-    let m = &parts.air_meter;
-    let gain = pct(spread(s.air_meter_sigma));
-    out.within("air_meter", "gain_pct", pct(m.gain - 1.0), -gain, gain);
-    for (key, error) in [("at_3_g_s_pct", m.error_at_3), ("at_60_g_s_pct", m.error_at_60)] {
-        out.within("air_meter", key, pct(error), -pct(sound::METER_DIRT), pct(sound::METER_DIRT));
-    }
-    for (c, i) in parts.injectors.iter().enumerate() {
-        let name = format!("injector_{}", c + 1);
-        let (flow, dead) = (pct(spread(s.injector_flow_sigma)), spread(s.injector_dead_sigma_us));
-        out.at_most(&name, "clogged_pct", pct(i.clogged), pct(sound::CLOGGED));
-        out.at_most(&name, "drip_mg_s", i.drip_mg_s, sound::DRIP_MG_S);
-        out.within(&name, "flow_pct", pct(i.flow_gain - 1.0), -flow, flow);
-        out.within(&name, "dead_us", i.dead_offset_us, -dead, dead);
-    }
-    let pump = pct(parts.pump.share - 1.0);
-    out.within("fuel_pump", "moves_pct", pump, -pct(sound::OUTPUT), f64::INFINITY);
-    let reg = pct(spread(s.regulator_sigma));
-    out.within("regulator", "pressure_pct", pct(parts.regulator.gain - 1.0), -reg, reg);
-    let [filter, exhaust] = sound::BLOCKED;
-    out.at_most("fuel_filter", "blocked_pct", pct(parts.fuel_filter.blocked), pct(filter));
-    out.at_most("air_filter", "blocked_pct", pct(parts.air_filter.blocked), pct(filter));
-    out.at_most("purge_valve", "leak_mm2", parts.purge_valve.leak_mm2, sound::PURGE_MM2);
-    for (name, seal) in [("fuel_cap", &parts.fuel_cap), ("vapour_line", &parts.vapour_line)] {
-        out.at_most(name, "hole_mm", seal.hole_mm, sound::HOLE_MM);
-    }
-    let vent = &parts.vent_valve;
-    out.at_most("vent_valve", "stays_open", f64::from(u8::from(vent.stays_open)), 0.5);
-    out.at_most("vent_valve", "stays_shut", f64::from(u8::from(vent.stays_shut)), 0.5);
-    for (b, pipe) in parts.exhausts.iter().enumerate() {
-        let name = format!("exhaust_{}", b + 1);
-        out.at_most(&name, "blocked_pct", pct(pipe.blocked), pct(exhaust));
-        out.within(&name, "catalyst_pct", pct(pipe.health), pct(sound::CATALYST), f64::INFINITY);
-    }
-    let opens = pct(parts.thermostat.least_open);
-    out.at_most("thermostat", "opens_pct", opens, pct(sound::THERMOSTAT));
-}
-
-fn engine(out: &mut Parted, parts: &Parts, gap_mm: f64) {
-    let pct = |share: f64| 100.0 * share;
-    for (c, coil) in parts.coils.iter().enumerate() {
-        let (name, least) = (format!("coil_{}", c + 1), pct(1.0 - sound::COIL));
-        out.within(&name, "strength_pct", pct(coil.strength), least, f64::INFINITY);
-    }
-    for (c, plug) in parts.plugs.iter().enumerate() {
-        let (name, off) = (format!("plug_{}", c + 1), sound::GAP_MM);
-        out.within(&name, "gap_mm", plug.gap_mm, gap_mm - off, gap_mm + off);
-    }
-    for (c, seals) in parts.seals.iter().enumerate() {
-        let [valves, rings] = sound::SEALS_MM2;
-        out.at_most(&format!("valves_{}", c + 1), "valves_mm2", seals.valves_mm2, valves);
-        out.at_most(&format!("rings_{}", c + 1), "rings_mm2", seals.rings_mm2, rings);
-    }
-    out.within("flexplate", "hit_deg", parts.wheel.hit.1, -0.05, 0.05);
-    out.at_most("flexplate", "runout_mm", parts.wheel.runout_mm, sound::RUNOUT_MM);
-    out.at_most("crank_sensor", "bent", f64::from(u8::from(parts.crank_sensor.bent)), 0.5);
-    out.at_most("pulley", "ripple_nm", parts.pulley.ripple_nm, sound::RIPPLE_NM);
-    out.within("cam_drive", "teeth_late", f64::from(parts.cam_drive.teeth_late), -0.5, 0.5);
-    out.at_most("cam_drive", "stretch_deg", parts.cam_drive.stretch_deg, sound::STRETCH_DEG);
-    // one that moves stands fast nowhere
-    out.at_most("cam_phaser", "stuck_deg", parts.phaser.stuck_deg.unwrap_or(-1.0), -0.5);
-    let least = -pct(sound::PHASER);
-    out.within("cam_phaser", "rate_pct", pct(parts.phaser.share - 1.0), least, f64::INFINITY);
-}
-
 impl Bench {
     /// Everything that is not whole about the car; empty where nothing more has to be done to it. Truth.
     pub fn not_whole(&self) -> Vec<NotWhole> {
-        let mut out = self.parts_not_sound();
+        let mut out = shelf::not_sound(&self.plant.s.parts, &self.car.plant);
         out.extend(self.hands_left());
         out.extend(self.records_astray());
         out.extend(self.learned_astray());
@@ -347,23 +61,6 @@ impl Bench {
             }
         }
         out
-    }
-
-    fn parts_not_sound(&self) -> Vec<NotWhole> {
-        let (parts, p) = (&self.plant.s.parts, &self.car.plant);
-        let mut out = Parted(Vec::new());
-        air_and_fuel(&mut out, parts, &p.spread);
-        engine(&mut out, parts, p.ignition.gap_mm);
-        let (battery, own) = (&parts.battery, p.electrical.battery);
-        let off = (battery.label.rated_ah / own.rated_ah - 1.0).abs();
-        out.wrong("battery", battery.label.kind != own.kind || off > 0.15);
-        let lost = 100.0 * (1.0 - battery.health());
-        if lost > 100.0 * sound::BATTERY {
-            out.within("battery", "holds_ah", battery.capacity_ah(), own.rated_ah, f64::INFINITY);
-        }
-        let gives = 100.0 * parts.alternator.share;
-        out.within("alternator", "gives_pct", gives, 100.0 * (1.0 - sound::OUTPUT), f64::INFINITY);
-        out.0
     }
 
     /// Wires, hoses, plugs, and what somebody fitted besides.
@@ -380,16 +77,16 @@ impl Bench {
                 out.push(NotWhole::Sensor { sensor });
             }
         }
-        if h.leak_mm2 > sound::LEAK_MM2 {
+        if h.leak_mm2 > LEAK_MM2 {
             out.push(NotWhole::InletLeak { mm2: h.leak_mm2 });
         }
-        if h.exhaust_leak_mm2 > sound::LEAK_MM2 {
+        if h.exhaust_leak_mm2 > LEAK_MM2 {
             out.push(NotWhole::ExhaustLeak { mm2: h.exhaust_leak_mm2 });
         }
         let boxes = h.interrupted.iter().zip(1..).filter(|(share, _)| **share > 0.0);
         out.extend(boxes.map(|(_, cylinder)| NotWhole::Interrupter { cylinder }));
         let amps = h.past_sensor_a + h.accessory_a;
-        if amps > sound::CURRENT_A {
+        if amps > CURRENT_A {
             out.push(NotWhole::Accessory { amps });
         }
         let named = Connector::named(self.cylinders() as u8);

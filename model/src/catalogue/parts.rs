@@ -3,8 +3,8 @@
 //! *Inside*: the table of parts and the keys by which files, logbooks and the sheet of faults say what is wrong with
 //! one. *Outside*: what a wear or an error does to the part (`bench/shelf.rs`).
 //!
-//! A new fault of a part is a line in `each_key`, a constant and its place in [`PARTS`], and a row in [`TRUE`] for what is
-//! told of it, without which the debrief passes over it.
+//! A new fault of a part is a line in `each_key`, its range in [`PARTS`], and a row in [`TRUE`] for what is told of it, without
+//! which the debrief passes over it.
 
 use super::cautions::{Caution, none};
 use crate::units::{self, Range};
@@ -38,9 +38,9 @@ impl Place {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Says {
     /// A number in a range.
-    Number(&'static Range),
+    Number(Range),
     /// A whole number in a range.
-    Whole(&'static Range),
+    Whole(Range),
     /// One of these words; its value is the word's index from 0.
     OneOf(&'static [&'static str]),
     /// True or not; true counts as 1.
@@ -62,7 +62,7 @@ pub struct Fault {
 
 impl Fault {
     /// Range of its number; none where it is not a number.
-    pub fn range(&self) -> Option<&'static Range> {
+    pub fn range(&self) -> Option<Range> {
         match self.says {
             Says::Number(range) | Says::Whole(range) => Some(range),
             Says::OneOf(_) | Says::Flag => None,
@@ -70,8 +70,12 @@ impl Fault {
     }
 }
 
-const fn number(key: &'static str, range: &'static Range, begins: f64) -> Fault {
-    Fault { key, says: Says::Number(range), begins, with: None }
+const fn number(key: &'static str, unit: &'static str, [low, high]: [f64; 2], begins: f64) -> Fault {
+    Fault { key, says: Says::Number(Range { key, unit, low, high }), begins, with: None }
+}
+
+const fn whole(key: &'static str, [low, high]: [f64; 2], begins: f64) -> Fault {
+    Fault { key, says: Says::Whole(Range { key, unit: "", low, high }), begins, with: None }
 }
 
 /// A part.
@@ -152,41 +156,41 @@ macro_rules! each_key {
 }
 pub(crate) use each_key;
 
-const WEAR: Fault = number("wear_pct", &units::WEAR_PCT, 50.0);
-const LEAK: Fault = number("leak_mm2", &units::PURGE_LEAK_MM2, 2.0);
+const WEAR: Fault = number("wear_pct", "%", [0.0, 98.0], 50.0);
+const LEAK: Fault = number("leak_mm2", "mm²", [0.0, 10.0], 2.0);
 const WORN: &[Fault] = &[WEAR];
 const LEAKS: &[Fault] = &[LEAK];
-const HOLED: &[Fault] = &[number("hole_mm", &units::HOLE_MM, 1.5)];
+const HOLED: &[Fault] = &[number("hole_mm", "mm", [0.0, 12.0], 1.5)];
 const VENT: &[Fault] = &[
     Fault { key: "stays_open", says: Says::Flag, begins: 1.0, with: None },
     Fault { key: "stays_shut", says: Says::Flag, begins: 1.0, with: None },
 ];
 
 const THROTTLE: &[Fault] = &[
-    number("deposit_um", &units::DEPOSIT_UM, 50.0),
-    number("stop_offset_deg", &units::STOP_OFFSET_DEG, 0.5),
+    number("deposit_um", "µm", [0.0, 120.0], 50.0),
+    number("stop_offset_deg", "°", [-1.3, 1.3], 0.5),
     WEAR,
-    number("track_wear_pct", &units::WEAR_PCT, 50.0),
+    number("track_wear_pct", "%", [0.0, 98.0], 50.0),
     Fault { key: "variant", says: Says::OneOf(&["own", "other"]), begins: 1.0, with: None },
 ];
 const AIR_METER: &[Fault] = &[
-    number("error_pct", &units::METER_PCT, -20.0),
-    Fault { with: Some("error_pct"), ..number("error_high_pct", &units::METER_PCT, -20.0) },
+    number("error_pct", "%", [-60.0, 60.0], -20.0),
+    Fault { with: Some("error_pct"), ..number("error_high_pct", "%", [-60.0, 60.0], -20.0) },
 ];
 const INJECTOR: &[Fault] =
-    &[number("error_pct", &units::INJECTOR_PCT, -20.0), WEAR, number("drip_mg_s", &units::DRIP_MG_S, 20.0)];
-const EXHAUST: &[Fault] = &[WEAR, number("aged_pct", &units::WEAR_PCT, 80.0)];
+    &[number("error_pct", "%", [-90.0, 60.0], -20.0), WEAR, number("drip_mg_s", "mg/s", [0.0, 200.0], 20.0)];
+const EXHAUST: &[Fault] = &[WEAR, number("aged_pct", "%", [0.0, 98.0], 80.0)];
 const FLEXPLATE: &[Fault] = &[
-    number("runout_mm", &units::RUNOUT_MM, 0.1),
-    number("high_deg", &units::HIGH_DEG, 90.0),
-    Fault { key: "hit_tooth", says: Says::Whole(&units::HIT_TOOTH), begins: 20.0, with: None },
-    number("hit_deg", &units::HIT_DEG, 0.3),
+    number("runout_mm", "mm", [0.0, 0.5], 0.1),
+    number("high_deg", "°", [0.0, 360.0], 90.0),
+    whole("hit_tooth", [1.0, 58.0], 20.0),
+    number("hit_deg", "°", [-2.0, 2.0], 0.3),
 ];
 const BATTERY: &[Fault] = &[
     Fault { key: "battery_type", says: Says::OneOf(&["flooded", "mat"]), begins: 1.0, with: None },
-    number("rated_ah", &units::RATED_AH, 60.0),
-    number("cold_a", &units::COLD_A, 540.0),
-    number("charge_pct", &units::CHARGE_PCT, 50.0),
+    Fault { key: "rated_ah", says: Says::Number(units::RATED_AH), begins: 60.0, with: None },
+    number("cold_a", "A", [100.0, 1500.0], 540.0),
+    Fault { key: "charge_pct", says: Says::Number(units::CHARGE_PCT), begins: 50.0, with: None },
     WEAR,
 ];
 
@@ -209,7 +213,7 @@ pub const PARTS: [Part; 26] = [
     part("air_meter", Place::Engine, &[Caution::Connectors], AIR_METER),
     part("injector", Place::Cylinder, FUEL, INJECTOR),
     part("fuel_pump", Place::Engine, FUEL, WORN),
-    part("regulator", Place::Engine, FUEL, &[number("error_pct", &units::REGULATOR_PCT, -20.0)]),
+    part("regulator", Place::Engine, FUEL, &[number("error_pct", "%", [-60.0, 60.0], -20.0)]),
     part("fuel_filter", Place::Engine, FUEL, WORN),
     part("air_filter", Place::Engine, none("its box is neither hot nor live"), WORN),
     part("purge_valve", Place::Engine, &[Caution::FuelVapour], LEAKS),
@@ -239,25 +243,22 @@ pub const PARTS: [Part; 26] = [
         "plug",
         Place::Cylinder,
         &[Caution::IgnitionVoltage, Caution::HotParts],
-        &[number("gap_mm", &units::GAP_MM, 1.6)],
+        &[number("gap_mm", "mm", [0.2, 3.0], 1.6)],
     ),
     part("valves", Place::Cylinder, OPENED, LEAKS),
     part("rings", Place::Cylinder, OPENED, LEAKS),
-    part("pulley", Place::Engine, BELT, &[number("ripple_nm", &units::RIPPLE_NM, 40.0)]),
+    part("pulley", Place::Engine, BELT, &[number("ripple_nm", "N·m", [0.0, 200.0], 40.0)]),
     part(
         "cam_drive",
         Place::Engine,
         &[Caution::CamDrive, Caution::HotOil],
-        &[
-            Fault { key: "teeth_late", says: Says::Whole(&units::TEETH_LATE), begins: 1.0, with: None },
-            number("stretch_deg", &units::STRETCH_DEG, 6.0),
-        ],
+        &[whole("teeth_late", [-2.0, 2.0], 1.0), number("stretch_deg", "°", [0.0, 12.0], 6.0)],
     ),
     part(
         "cam_phaser",
         Place::Engine,
         &[Caution::CamDrive, Caution::HotOil],
-        &[number("stuck_deg", &units::STUCK_DEG, 0.0), WEAR],
+        &[number("stuck_deg", "°", [0.0, 40.0], 0.0), WEAR],
     ),
 ];
 

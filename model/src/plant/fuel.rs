@@ -231,20 +231,15 @@ pub fn pump_kpa(p: &Params, pump: &Pump, filter: &Filter, flow_g_s: f64, supply_
 
 /// (1) Mass of one injection \[kg\].
 pub fn injected_kg(p: &Params, body: &Injector, drive_us: f64, supply_v: f64, drop_pa: f64) -> f64 {
-    let open_us = drive_us - p.dead_us.at(supply_v) - body.dead_offset_us;
+    let open_us = body.open_us(drive_us, p.dead_us.at(supply_v));
     if open_us <= 0.0 || drop_pa <= 0.0 {
         return 0.0;
     }
-    let long = open_us
-        * 1e-6
-        * p.static_g_s
-        * 1e-3
-        * body.flow_gain
-        * (1.0 - body.clogged)
-        * (drop_pa / (p.rated_drop_kpa * 1e3)).sqrt();
+    let long =
+        body.delivers(open_us * 1e-6 * p.static_g_s * 1e-3) * (drop_pa / (p.rated_drop_kpa * 1e3)).sqrt();
     match &p.direct {
         // (5)
-        Some(direct) => long * (1.0 + body.short_gain * num::exp(-open_us / direct.short_us)),
+        Some(direct) => body.bounces(long, open_us / direct.short_us),
         None => long,
     }
 }
@@ -254,7 +249,7 @@ pub fn dripped_kg(p: &Params, body: &Injector, since_s: f64, drop_pa: f64) -> f6
     if body.drip_mg_s <= 0.0 || drop_pa <= 0.0 {
         return 0.0;
     }
-    1e-6 * body.drip_mg_s * since_s * (drop_pa / (p.rated_drop_kpa * 1e3)).sqrt()
+    1e-6 * body.drips_mg(since_s) * (drop_pa / (p.rated_drop_kpa * 1e3)).sqrt()
 }
 
 /// The parts that supply the rail.

@@ -154,6 +154,10 @@ pub struct Filter {
 }
 
 impl Filter {
+    /// New, from the shelf.
+    pub fn new(serial: String) -> Self {
+        Self { serial, blocked: 0.0 }
+    }
     /// Loss over that of a clean one \[-\].
     pub fn loss_factor(&self) -> f64 {
         loss_factor(self.blocked)
@@ -197,6 +201,13 @@ pub struct PurgeValve {
     pub leak_mm2: f64,
 }
 
+impl PurgeValve {
+    /// New, from the shelf.
+    pub fn new(serial: String) -> Self {
+        Self { serial, leak_mm2: 0.0 }
+    }
+}
+
 /// A part of the tank's vapour system that keeps vapour in: filler cap, vapour line.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Seal {
@@ -204,6 +215,13 @@ pub struct Seal {
     pub serial: String,
     /// Diameter of the round, sharp-edged hole that leaks as much \[mm\].
     pub hole_mm: f64,
+}
+
+impl Seal {
+    /// New, from the shelf.
+    pub fn new(serial: String) -> Self {
+        Self { serial, hole_mm: 0.0 }
+    }
 }
 
 /// The solenoid valve that vents the vapour canister; open without current.
@@ -217,6 +235,13 @@ pub struct VentValve {
     pub stays_shut: bool,
 }
 
+impl VentValve {
+    /// New, from the shelf.
+    pub fn new(serial: String) -> Self {
+        Self { serial, stays_open: false, stays_shut: false }
+    }
+}
+
 /// The alternator with its regulator.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Alternator {
@@ -224,6 +249,13 @@ pub struct Alternator {
     pub serial: String,
     /// Output over that of a good alternator \[-\].
     pub share: f64,
+}
+
+impl Alternator {
+    /// New, from the shelf.
+    pub fn new(serial: String) -> Self {
+        Self { serial, share: 1.0 }
+    }
 }
 
 /// The thermostat.
@@ -235,6 +267,13 @@ pub struct Thermostat {
     pub least_open: f64,
 }
 
+impl Thermostat {
+    /// New, from the shelf.
+    pub fn new(serial: String) -> Self {
+        Self { serial, least_open: 0.0 }
+    }
+}
+
 /// A coil.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Coil {
@@ -244,6 +283,13 @@ pub struct Coil {
     pub strength: f64,
 }
 
+impl Coil {
+    /// New, from the shelf.
+    pub fn new(serial: String) -> Self {
+        Self { serial, strength: 1.0 }
+    }
+}
+
 /// A spark plug.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Plug {
@@ -251,6 +297,13 @@ pub struct Plug {
     pub serial: String,
     /// Gap \[mm\].
     pub gap_mm: f64,
+}
+
+impl Plug {
+    /// New, from the shelf, with the gap \[mm\] that this engine's plugs are set to.
+    pub fn new(serial: String, gap_mm: f64) -> Self {
+        Self { serial, gap_mm }
+    }
 }
 
 /// Leakage areas of one cylinder.
@@ -326,6 +379,13 @@ pub struct Pulley {
     pub serial: String,
     /// Amplitude of the once-per-turn torque where the pulley runs out of true \[N m\].
     pub ripple_nm: f64,
+}
+
+impl Pulley {
+    /// New, from the shelf.
+    pub fn new(serial: String) -> Self {
+        Self { serial, ripple_nm: 0.0 }
+    }
 }
 
 /// The cam drive.
@@ -449,6 +509,24 @@ impl Injector {
             })
         });
         Self { serial, flow_gain, dead_offset_us, short_gain, code, clogged: 0.0, drip_mg_s: 0.0 }
+    }
+    /// Time for which its needle is open \[µs\], driven for so long, with a nominal body's dead time \[µs\]; negative where
+    /// it does not open.
+    pub fn open_us(&self, drive_us: f64, dead_us: f64) -> f64 {
+        drive_us - dead_us - self.dead_offset_us
+    }
+    /// What it delivers where a nominal body delivers `nominal`, its needle wide open; same unit.
+    pub fn delivers(&self, nominal: f64) -> f64 {
+        nominal * self.flow_gain * (1.0 - self.clogged)
+    }
+    /// What the needle's bounce makes of a delivery, by how long it was open over the time in which the bounce dies away
+    /// \[-\].
+    pub fn bounces(&self, long: f64, open: f64) -> f64 {
+        long * (1.0 + self.short_gain * crate::num::exp(-open))
+    }
+    /// What drips from it when it is shut, over a time \[s\] \[mg at its rated drop\].
+    pub fn drips_mg(&self, since_s: f64) -> f64 {
+        self.drip_mg_s * since_s
     }
 }
 

@@ -193,7 +193,7 @@ fn said(ui: &mut Ui, fault: &Fault, choice: &mut PartChoice) {
             }
         }
         if let (Some(x), Some(range)) = (&mut now, fault.range()) {
-            drag(ui, x, range);
+            drag(ui, x, &range);
         }
         choice.say(key, now.map(|x| if matches!(fault.says, Says::Whole(_)) { x.round() } else { x }));
     });

@@ -29,10 +29,7 @@ pub fn of(drawn: &str) -> Option<PartKind> {
 
 /// The name of the part in the truth record.
 fn true_name(kind: PartKind) -> String {
-    match kind {
-        PartKind::Valves(k) | PartKind::Rings(k) => format!("seals_{k}"),
-        other => other.which().map_or_else(|| other.name().into(), |k| format!("{}_{k}", other.name())),
-    }
+    kind.which().map_or_else(|| kind.name().into(), |k| format!("{}_{k}", kind.name()))
 }
 
 /// A part and its place, as the title of its card.

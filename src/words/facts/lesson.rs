@@ -2,8 +2,8 @@
 //! card, expectations.
 
 use super::{hindrance, sentence};
+use crate::bench::not_whole::NotWhole;
 use crate::bench::view::PartTruth;
-use crate::bench::whole::NotWhole;
 use crate::lesson::facts::{Found, Outcome};
 use crate::scenario::Rule;
 use crate::session::{Asked, Why, Work};
