@@ -121,19 +121,19 @@ pub enum BatteryKind {
     /// Free acid.
     #[default]
     Flooded,
-    /// Acid in an absorbent glass mat.
-    Mat,
+    /// AGM: the acid is held in an absorbent glass mat.
+    Agm,
 }
 
 impl BatteryKind {
     /// Every kind with its name in files.
     pub const ALL: &'static [(&'static str, BatteryKind)] =
-        &[("flooded", BatteryKind::Flooded), ("mat", BatteryKind::Mat)];
+        &[("flooded", BatteryKind::Flooded), ("agm", BatteryKind::Agm)];
     /// Name in files and on labels.
     pub fn name(self) -> &'static str {
         match self {
             BatteryKind::Flooded => "flooded",
-            BatteryKind::Mat => "mat",
+            BatteryKind::Agm => "agm",
         }
     }
 }

@@ -31,11 +31,11 @@ pub(super) const TRIALS: &[Trial] = &[
         cars: DUNLIN,
         seeds: false,
         rows: &[
-            volts_of("mat-rest-100", &MAT_REST, 12.8, 12.9),
-            volts_of("mat-rest-50", &MAT_REST, 12.25, 12.35),
-            volts_of("mat-rest-0", &MAT_REST, 11.75, 11.85),
+            volts_of("agm-rest-100", &AGM_REST, 12.8, 12.9),
+            volts_of("agm-rest-50", &AGM_REST, 12.25, 12.35),
+            volts_of("agm-rest-0", &AGM_REST, 11.75, 11.85),
         ],
-        go: mat,
+        go: agm,
     },
     Trial {
         cars: EVERY_CAR,
@@ -95,9 +95,9 @@ fn flooded(case: &Case, sheet: &mut Sheet) {
     sheet.put("shelf-month", 100.0 * (1.0 - shelf.charge));
 }
 
-fn mat(case: &Case, sheet: &mut Sheet) {
+fn agm(case: &Case, sheet: &mut Sheet) {
     let Some(b) = new(case) else { return };
-    for (id, charge) in [("mat-rest-100", 1.0), ("mat-rest-50", 0.5), ("mat-rest-0", 0.0)] {
+    for (id, charge) in [("agm-rest-100", 1.0), ("agm-rest-50", 0.5), ("agm-rest-0", 0.0)] {
         sheet.put(id, charged(&b, charge).open_circuit_v());
     }
 }

@@ -197,7 +197,7 @@ impl Hands {
             PartKind::FuelCap | PartKind::VapourLine => p.hole_mm = self.may(0.0, 12.0),
             PartKind::VentValve => (p.stays_open, p.stays_shut) = (self.yes(0.3), self.yes(0.3)),
             PartKind::Battery => {
-                p.battery_type = self.of(&[None, Some(BatteryKind::Flooded), Some(BatteryKind::Mat)]);
+                p.battery_type = self.of(&[None, Some(BatteryKind::Flooded), Some(BatteryKind::Agm)]);
                 p.rated_ah = self.may(20.0, 200.0);
                 p.cold_a = self.may(100.0, 1500.0);
                 p.charge_pct = self.may(5.0, 100.0);
@@ -212,7 +212,7 @@ impl Hands {
         let rpm = self.of(&[0, 599, 600, 900, 1500, 1501]);
         let group = self.of(Group::ALL);
         let cylinder = self.below(10) as u8;
-        let kind = self.of(&[BatteryKind::Flooded, BatteryKind::Mat]);
+        let kind = self.of(&[BatteryKind::Flooded, BatteryKind::Agm]);
         let rated_ah = self.from(20.0, 200.0);
         let routine = self.of(&[
             Routine::ResetGroup(group),

@@ -436,7 +436,7 @@ fn holds_what_misleads_the_battery_tester() {
     assert!(n(&r, "health_pct") > 75.0, "{r:?}");
 }
 
-/// Density of six like cells within class; low charge shows, lost water makes it look better charged than it is; and a mat
+/// Density of six like cells within class; low charge shows, lost water makes it look better charged than it is; and an AGM
 /// has no acid to draw.
 #[test]
 fn holds_the_hydrometer_reads_density() {
@@ -452,9 +452,9 @@ fn holds_the_hydrometer_reads_density() {
         let mean = r.number("kg_l").expect("mean");
         assert!(least <= mean && mean <= most && most - least < 0.02, "{r:?}");
     }
-    let mat =
-        PartChoice { battery_type: Some(idlewright::label::BatteryKind::Mat), ..battery("M", 90.0, 0.0) };
-    hindered(&mut with_battery(1, mat), Tool::Hydrometer, Hindrance::MatHoldsAcid);
+    let agm =
+        PartChoice { battery_type: Some(idlewright::label::BatteryKind::Agm), ..battery("M", 90.0, 0.0) };
+    hindered(&mut with_battery(1, agm), Tool::Hydrometer, Hindrance::AgmHoldsAcid);
 }
 
 /// The label is print: it is read as it stands, and another battery reads otherwise.
@@ -468,7 +468,7 @@ fn exact_the_battery_label_is_read() {
     );
     assert_eq!(reading(&r), "battery label: flooded, 60 Ah, 540 A");
     let part = PartChoice {
-        battery_type: Some(idlewright::label::BatteryKind::Mat),
+        battery_type: Some(idlewright::label::BatteryKind::Agm),
         rated_ah: Some(70.0),
         cold_a: Some(720.0),
         ..PartChoice::new(PartKind::Battery)
@@ -476,7 +476,7 @@ fn exact_the_battery_label_is_read() {
     let r = read(&mut with_battery(1, part), Tool::Inspect(Look::Battery));
     assert_eq!(
         (r.mark("state"), r.number("rated_ah"), r.number("cold_a")),
-        (Some("mat"), Some(70.0), Some(720.0))
+        (Some("agm"), Some(70.0), Some(720.0))
     );
 }
 

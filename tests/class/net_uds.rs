@@ -326,7 +326,7 @@ fn holds_the_battery_is_registered() {
     bay.unlock();
     assert_eq!(bay.told(&[0x2E, 0x24, 0x00, 0x01, 0x02, 0x58]), [0x6E, 0x24, 0x00]);
     let told = bay.told(&[0x22, 0x24, 0x00]);
-    assert_eq!(told[3..6], [0x01, 0x02, 0x58], "mat, 60 Ah");
+    assert_eq!(told[3..6], [0x01, 0x02, 0x58], "AGM, 60 Ah");
     assert_eq!(told[6..9], [0, 0, 0], "nothing has passed it");
 }
 

@@ -853,7 +853,7 @@ const BROKEN_FAULTS: &[Case] = &[
 const BROKEN_BATTERY: &[(&str, &str)] = &[
     (
         "fit = { part = \"battery\", battery_type = \"gel\" }",
-        r#"NotOneOf { key: "battery_type", one_of: ["flooded", "mat""#,
+        r#"NotOneOf { key: "battery_type", one_of: ["flooded", "agm""#,
     ),
     (
         "fit = { part = \"battery\", rated_ah = 201 }",
@@ -873,22 +873,22 @@ const BROKEN_BATTERY: &[(&str, &str)] = &[
     ),
     ("service = \"enter_battery_record\"", r#"MissingKey { table: "[[act]]", key: "battery_type" }"#),
     (
-        "service = \"enter_battery_record\"\nbattery_type = \"mat\"",
+        "service = \"enter_battery_record\"\nbattery_type = \"agm\"",
         r#"MissingKey { table: "[[act]]", key: "rated_ah" }"#,
     ),
     (
         "service = \"enter_battery_record\"\nbattery_type = \"glass\"\nrated_ah = 70",
-        r#"NotOneOf { key: "battery_type", one_of: ["flooded", "mat""#,
+        r#"NotOneOf { key: "battery_type", one_of: ["flooded", "agm""#,
     ),
     (
-        "service = \"enter_battery_record\"\nbattery_type = \"mat\"\nrated_ah = 10",
+        "service = \"enter_battery_record\"\nbattery_type = \"agm\"\nrated_ah = 10",
         r#"OutOfRange { key: "rated_ah", low: 20.0, high: 200.0, unit: "Ah", given: 10.0 }"#,
     ),
     (
         "service = \"read_battery_record\"\nrated_ah = 70",
         r#"GoesWith { key: "rated_ah", one_of: ["service = \"enter_battery_record\""] }"#,
     ),
-    ("key = \"on\"\nbattery_type = \"mat\"", r#"GoesWith { key: "battery_type", one_of: ["service"] }"#),
+    ("key = \"on\"\nbattery_type = \"agm\"", r#"GoesWith { key: "battery_type", one_of: ["service"] }"#),
     ("accessory_a = -1", r#"OutOfRange { key: "accessory_a", low: 0.0, high: 30.0, unit: "A""#),
     ("accessory_a = 31", r#"OutOfRange { key: "accessory_a", low: 0.0, high: 30.0, unit: "A""#),
     ("accessory_a = 5\npast_sensor = \"yes\"", r#"WrongType { key: "past_sensor", wanted: Flag"#),
@@ -970,7 +970,7 @@ const STRANGE_KEYS: &[(&str, &str, &str)] = &[
     ("sensor", "sensor = \"pedal\"", "error_pct = 5"),
     ("battery", "", "error_pct = 5"),
     ("battery", "", "leak_mm2 = 5"),
-    ("air_filter", "", "battery_type = \"mat\""),
+    ("air_filter", "", "battery_type = \"agm\""),
     ("thermostat", "", "rated_ah = 60"),
     ("regulator", "", "cold_a = 540"),
     ("coil", "cylinder = 2", "charge_pct = 50"),
@@ -1065,9 +1065,9 @@ fn exact_faults_and_their_hands_can_be_written() {
         ("service = \"read_injector_code\"\ncylinder = 4", Action::Ask(DiagRequest::ReadInjectorCode(4))),
         ("fit = { part = \"module\" }", Action::Fit(PartChoice::new(PartKind::Module))),
         (
-            "fit = { part = \"battery\", battery_type = \"mat\", rated_ah = 70, cold_a = 720, charge_pct = 60 }",
+            "fit = { part = \"battery\", battery_type = \"agm\", rated_ah = 70, cold_a = 720, charge_pct = 60 }",
             Action::Fit(PartChoice {
-                battery_type: Some(BatteryKind::Mat),
+                battery_type: Some(BatteryKind::Agm),
                 rated_ah: Some(70.0),
                 cold_a: Some(720.0),
                 charge_pct: Some(60.0),

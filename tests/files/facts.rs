@@ -203,7 +203,7 @@ fn notices() -> Vec<Notice> {
         Notice::GroupReset { .. } => Notice::GroupReset { group: Group::IdleAir },
         Notice::IdleSpeedAsked { .. } => Notice::IdleSpeedAsked { rpm: 900 },
         Notice::OwnIdleSpeed => Notice::OwnIdleSpeed,
-        Notice::BatteryEntered { .. } => Notice::BatteryEntered { kind: BatteryKind::Mat, rated_ah: 70.0 },
+        Notice::BatteryEntered { .. } => Notice::BatteryEntered { kind: BatteryKind::Agm, rated_ah: 70.0 },
         Notice::InjectorCodeWritten { .. } => {
             Notice::InjectorCodeWritten { cylinder: 2, flow_pct: -1.25, dead_us: 3.0 }
         },
@@ -270,7 +270,7 @@ fn hindrances() -> Vec<Hindrance> {
         Hindrance::WouldStart => Hindrance::WouldStart,
         Hindrance::NothingWired => Hindrance::NothingWired,
         Hindrance::LoadsFalsify => Hindrance::LoadsFalsify,
-        Hindrance::MatHoldsAcid => Hindrance::MatHoldsAcid,
+        Hindrance::AgmHoldsAcid => Hindrance::AgmHoldsAcid,
     )
 }
 

@@ -13,16 +13,16 @@ use idlewright::num::{self, Stream};
 use idlewright::plant::battery::{Battery, CELLS, WATER_G_AH};
 use proptest::prelude::*;
 
-use BatteryKind::{Flooded, Mat};
+use BatteryKind::{Agm, Flooded};
 
 /// Sizes as they are sold: kind, Ah, A.
 const SIZES: [(BatteryKind, f64, f64); 6] = [
     (Flooded, 45.0, 360.0),
     (Flooded, 60.0, 540.0),
     (Flooded, 74.0, 680.0),
-    (Mat, 60.0, 640.0),
-    (Mat, 70.0, 720.0),
-    (Mat, 95.0, 900.0),
+    (Agm, 60.0, 640.0),
+    (Agm, 70.0, 720.0),
+    (Agm, 95.0, 900.0),
 ];
 
 fn of((kind, rated_ah, cold_a): (BatteryKind, f64, f64), serial: &str) -> Battery {
@@ -79,14 +79,14 @@ fn source_open_circuit_over_density() {
     }
 }
 
-/// A full mat battery has stronger acid: makers state 12.8 to 12.9 V at rest for such batteries, about 12.3 V at half
+/// A full AGM battery has stronger acid: makers state 12.8 to 12.9 V at rest for such batteries, about 12.3 V at half
 /// charge and 11.8 V empty (from memory). Its voltages lie on the same fits over density as those of flooded cells,
 /// extrapolated.
 #[test]
 fn source_mat_rests_higher() {
-    let at = |charge: f64| Battery { charge, ..sixty(Mat) };
+    let at = |charge: f64| Battery { charge, ..sixty(Agm) };
     let rest_v = [1.0, 0.5, 0.0].map(|q| at(q).open_circuit_v());
-    println!("a mat at rest: {rest_v:.3?} V");
+    println!("AGM at rest: {rest_v:.3?} V");
     assert!((12.8..=12.9).contains(&rest_v[0]));
     close_to("half", rest_v[1], 12.3, 0.05);
     close_to("empty", rest_v[2], 11.8, 0.05);
@@ -143,12 +143,12 @@ fn practice_self_discharge() {
 // ---------------------------------------------------------------------------------------------------
 
 /// Faraday's law by hand: two electrons per molecule of water, 18.015 g/mol, in six cells: 2.0165 g/Ah; gassing is
-/// lost water, and a mat battery lets one twentieth of it out.
+/// lost water, and an AGM battery lets one twentieth of it out.
 #[test]
 fn exact_water_by_faraday() {
     close_to("by hand", WATER_G_AH, 6.0 * 3600.0 / 96_485.33 * 18.015 / 2.0, 1e-12);
     close_to("to four digits", WATER_G_AH, 2.016, 1e-3);
-    for (kind, share) in [(Flooded, 1.0), (Mat, 0.05)] {
+    for (kind, share) in [(Flooded, 1.0), (Agm, 0.05)] {
         let mut b = sixty(kind);
         held(&mut b, 14.8, 298.15, 36_000.0);
         assert!(b.gassed_ah > 0.5, "{}", b.gassed_ah);
@@ -336,7 +336,7 @@ fn source_charge_acceptance() {
         b.acid_k = c + 273.15;
         held(&mut b, at_v, c + 273.15, 600.0)
     };
-    for kind in [Flooded, Mat] {
+    for kind in [Flooded, Agm] {
         let cold = takes(kind, 0.5, 0.0, 14.4);
         println!("{kind:?} half charged at 0 °C: {cold:.1} A after ten minutes");
         assert!(cold >= 6.0);
@@ -365,12 +365,12 @@ fn year(kind: BatteryKind, at_v: f64, drive_c: f64) -> Battery {
 /// Water lost in a year, by hand from the gassing law of `source_gassing`: 480 h of a full 60 Ah battery at 25 °C and
 /// 0.336 g per ampere-hour and cell are 75 g at 14.4 V and 157 g at 14.8 V. Less while the battery is cool or not yet
 /// full, more while it is hot: 30 to 260 g flooded, a factor of 1.4 to 2.5 between the two voltages, and one
-/// twentieth of that for a mat battery.
+/// twentieth of that for an AGM battery.
 #[test]
 fn practice_water_a_year() {
     let (right, high) = (year(Flooded, 14.4, 37.0), year(Flooded, 14.8, 37.0));
-    let mat = year(Mat, 14.8, 37.0);
-    for (what, b) in [("flooded, 14.4 V", &right), ("flooded, 14.8 V", &high), ("mat, 14.8 V", &mat)] {
+    let agm = year(Agm, 14.8, 37.0);
+    for (what, b) in [("flooded, 14.4 V", &right), ("flooded, 14.8 V", &high), ("AGM, 14.8 V", &agm)] {
         println!(
             "{what}: {:.1} g of water, {:.1} % of its capacity gone, corroded {:.3}",
             b.water_lost_g,
@@ -384,7 +384,7 @@ fn practice_water_a_year() {
     let more = high.water_lost_g / right.water_lost_g;
     println!("14.8 over 14.4 V: {more:.2} times the water");
     assert!((1.4..=2.5).contains(&more), "{more}");
-    close_to("mat", mat.water_lost_g / high.water_lost_g, 0.05, 0.01);
+    close_to("agm", agm.water_lost_g / high.water_lost_g, 0.05, 0.01);
 }
 
 // ---------------------------------------------------------------------------------------------------
@@ -420,15 +420,15 @@ fn holds_each_ill_treatment_ages() {
         }
         b
     };
-    let (shallow, deep, mat) = (cycled(Flooded, 0.1), cycled(Flooded, 0.8), cycled(Mat, 0.8));
+    let (shallow, deep, agm) = (cycled(Flooded, 0.1), cycled(Flooded, 0.8), cycled(Agm, 0.8));
     println!(
-        "shed by 240 Ah: {:.4} in shallow, {:.4} in deep cycles; mat {:.4}",
-        shallow.shed, deep.shed, mat.shed
+        "shed by 240 Ah: {:.4} in shallow, {:.4} in deep cycles; AGM {:.4}",
+        shallow.shed, deep.shed, agm.shed
     );
-    assert!(deep.shed > 1.2 * shallow.shed && mat.shed < 0.5 * deep.shed);
-    // common practice: 75 to 150 deep cycles are a flooded starter battery's life, 300 and more a mat's
+    assert!(deep.shed > 1.2 * shallow.shed && agm.shed < 0.5 * deep.shed);
+    // common practice: 75 to 150 deep cycles are a flooded starter battery's life, 300 and more an AGM battery's
     let cycles = 0.2 / deep.shed * 4.0 / 0.8;
-    println!("deep cycles until a fifth is gone: {cycles:.0} flooded, {:.0} mat", 0.2 / mat.shed * 5.0);
+    println!("deep cycles until a fifth is gone: {cycles:.0} flooded, {:.0} AGM", 0.2 / agm.shed * 5.0);
     assert!((75.0..=200.0).contains(&cycles));
 
     // three months at low charge, against three months full; then a long charge recovers some of it
@@ -451,13 +451,13 @@ fn holds_each_ill_treatment_ages() {
     assert!(worn.resistance_ohm() > 1.5 * sixty(Flooded).resistance_ohm());
 }
 
-/// With free acid, the water above the plates may be lost first without harm; a mat battery has no reserve.
+/// With free acid, the water above the plates may be lost first without harm; an AGM battery has no reserve.
 #[test]
 fn holds_a_mat_has_no_water_to_spare() {
     let dried = |kind: BatteryKind, g: f64| Battery { water_lost_g: g, ..sixty(kind) }.health();
     assert_eq!(dried(Flooded, 700.0), 1.0);
     assert!(dried(Flooded, 900.0) < 1.0);
-    assert!(dried(Mat, 100.0) < 0.95);
+    assert!(dried(Agm, 100.0) < 0.95);
 }
 
 // ---------------------------------------------------------------------------------------------------
@@ -475,8 +475,8 @@ fn charge_as(b: &Battery, capacity_ah: f64) -> f64 {
 /// the step.
 #[test]
 fn holds_charge_and_energy() {
-    for kind in [Flooded, Mat] {
-        let escapes = if kind == Mat { 0.05 } else { 1.0 };
+    for kind in [Flooded, Agm] {
+        let escapes = if kind == Agm { 0.05 } else { 1.0 };
         let mut b = Battery { charge: 0.7, ..sixty(kind) };
         let mut hand = Stream::new(1, "test.battery");
         let (mut off_as, mut came_j, mut kept_j, mut heat_j, mut gas_j, mut moved_j) =
@@ -555,9 +555,9 @@ proptest! {
         ah in 20.0..200.0_f64,
         cold_a in 100.0..1500.0_f64,
         dt in 0.001..60.0_f64,
-        mat in any::<bool>(),
+        agm in any::<bool>(),
     ) {
-        let mut b = of((if mat { Mat } else { Flooded }, ah, cold_a), "P").aged(wear);
+        let mut b = of((if agm { Agm } else { Flooded }, ah, cold_a), "P").aged(wear);
         (b.charge, b.acid_k) = (charge, around_c + 273.15);
         for amps in amps {
             let was = b.clone();

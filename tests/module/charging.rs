@@ -36,7 +36,7 @@ fn behind(car: &str, seed: u64, aged: f64) -> Setup {
     let s = Setup::healthy(car, seed, 88.0);
     let flooded = car == PLOVER;
     let (kind, rated_ah, worn_out) =
-        if flooded { (BatteryKind::Flooded, 60.0, 100.0) } else { (BatteryKind::Mat, 70.0, 300.0) };
+        if flooded { (BatteryKind::Flooded, 60.0, 100.0) } else { (BatteryKind::Agm, 70.0, 300.0) };
     Setup {
         weather: Weather { ambient_c: 25.0, ..Weather::default() },
         battery_charge_pct: 100.0,
@@ -116,7 +116,7 @@ fn exact_the_terms_of_the_set_point_add_up() {
 fn holds_what_is_entered_is_read_back() {
     let mut b = bench(&behind(PLOVER, 4, 0.8));
     start(&mut b);
-    let enter = |rated_ah| DiagRequest::EnterBatteryRecord { kind: BatteryKind::Mat, rated_ah };
+    let enter = |rated_ah| DiagRequest::EnterBatteryRecord { kind: BatteryKind::Agm, rated_ah };
     assert!(matches!(ask(&mut b, enter(70.0)), DiagResponse::Refused(_)));
     assert!(record(&mut b).passed_ah > 4000.0, "nothing was written");
     stop_for(&mut b, 15.0);
@@ -126,7 +126,7 @@ fn holds_what_is_entered_is_read_back() {
     assert!(matches!(ask(&mut b, enter(150.0)), DiagResponse::Refused(_)), "no such size");
     assert_eq!(ask(&mut b, enter(70.0)), DiagResponse::Ok);
     let r = record(&mut b);
-    assert_eq!((r.kind, r.rated_ah), (BatteryKind::Mat, 70.0));
+    assert_eq!((r.kind, r.rated_ah), (BatteryKind::Agm, 70.0));
     assert!(r.passed_ah < 0.01);
     // permanently: neither a power cut nor a code clear erases it
     ask(&mut b, DiagRequest::ClearCodes);
@@ -135,7 +135,7 @@ fn holds_what_is_entered_is_read_back() {
         b.advance_by(5.0);
     }
     b.advance_by(2.0);
-    assert_eq!((record(&mut b).kind, record(&mut b).rated_ah), (BatteryKind::Mat, 70.0));
+    assert_eq!((record(&mut b).kind, record(&mut b).rated_ah), (BatteryKind::Agm, 70.0));
 }
 
 /// The count follows the true charge through a drive with electrical loads: within 4 % of the capacity.
@@ -250,7 +250,7 @@ fn holds_a_battery_is_fitted_with_its_clamp_off() {
     let mut b = bench(&behind(PLOVER, 10, 0.0));
     let fit = || {
         Action::Fit(PartChoice {
-            battery_type: Some(BatteryKind::Mat),
+            battery_type: Some(BatteryKind::Agm),
             rated_ah: Some(80.0),
             charge_pct: Some(70.0),
             ..PartChoice::new(PartKind::Battery)
@@ -263,7 +263,7 @@ fn holds_a_battery_is_fitted_with_its_clamp_off() {
     act(&mut b, Action::Connector(Connector::Battery, true));
     b.advance_by(1.0);
     let t = b.truth().battery;
-    assert_eq!((t.kind.as_str(), t.rated_ah), ("mat", 80.0));
+    assert_eq!((t.kind.as_str(), t.rated_ah), ("agm", 80.0));
     assert!((t.charge_pct - 70.0).abs() < 0.1);
     act(&mut b, Action::Key(Key::On));
     b.advance_by(3.0);

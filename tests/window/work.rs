@@ -175,7 +175,7 @@ fn a_battery_of_another_kind_and_size_can_be_fitted() {
     click(&mut p, "different type or size from the one in the car");
     click(&mut p, "AGM");
     let mut choice = PartChoice::new(PartKind::Battery);
-    (choice.battery_type, choice.rated_ah) = (Some(BatteryKind::Mat), Some(60.0));
+    (choice.battery_type, choice.rated_ah) = (Some(BatteryKind::Agm), Some(60.0));
     assert_eq!(click(&mut p, "Fit new part (15 min, 125 units)"), done(Action::Fit(choice)));
 }
 
@@ -245,7 +245,7 @@ fn the_battery_record_is_read_and_entered() {
     let read = done(Action::Ask(DiagRequest::ReadBatteryRecord));
     assert_eq!(click(&mut p, "Read battery record, 1 min, 1 unit"), read);
     click(&mut p, "AGM");
-    let enter = DiagRequest::EnterBatteryRecord { kind: BatteryKind::Mat, rated_ah: 60.0 };
+    let enter = DiagRequest::EnterBatteryRecord { kind: BatteryKind::Agm, rated_ah: 60.0 };
     assert_eq!(click(&mut p, "Register AGM, 60 Ah, 3 min, 3 units"), done(Action::Ask(enter)));
 }
 

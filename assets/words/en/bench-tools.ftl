@@ -38,7 +38,7 @@ reading-hoses-off = a hose is off or split
 reading-injector-code = code printed on the injector of cylinder { $cylinder }: { $code }
 reading-injector-no-code = no code printed on the injector
 reading-label-flooded = battery label: flooded, { $ah } Ah, { $a } A
-reading-label-mat = battery label: AGM, { $ah } Ah, { $a } A
+reading-label-agm = battery label: AGM, { $ah } Ah, { $a } A
 
 leak-manifold-last = manifold gasket at the last cylinder
 leak-manifold-first = manifold gasket at the first cylinder

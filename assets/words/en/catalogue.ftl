@@ -70,7 +70,7 @@ fault-battery-type = type
 
 # Kinds of battery
 battery-flooded = flooded
-battery-mat = AGM
+battery-agm = AGM
 
 # Sensors
 sensor-air-meter = air meter

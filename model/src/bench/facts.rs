@@ -90,8 +90,8 @@ pub enum Hindrance {
     NothingWired,
     /// The key is on: electrical loads would falsify the battery test.
     LoadsFalsify,
-    /// The battery's acid is held in a mat: none can be drawn.
-    MatHoldsAcid,
+    /// An AGM battery: no acid can be drawn.
+    AgmHoldsAcid,
 }
 
 /// What the driver reports.

@@ -215,7 +215,7 @@ fn put_engine_and_electrics(
             let kind = choice.battery_type.unwrap_or(own.kind);
             let rated_ah = choice.rated_ah.unwrap_or(own.rated_ah);
             // what is common for its size and kind
-            let by_size_a = rated_ah * if kind == BatteryKind::Mat { 10.3 } else { 9.0 };
+            let by_size_a = rated_ah * if kind == BatteryKind::Agm { 10.3 } else { 9.0 };
             let same = kind == own.kind && rated_ah == own.rated_ah;
             let cold_a = choice.cold_a.unwrap_or(if same { own.cold_a } else { by_size_a });
             let new = Battery::new(spread, BatteryLabel { kind, rated_ah, cold_a }, serial);

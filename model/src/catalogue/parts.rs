@@ -187,7 +187,7 @@ const FLEXPLATE: &[Fault] = &[
     number("hit_deg", "°", [-2.0, 2.0], 0.3),
 ];
 const BATTERY: &[Fault] = &[
-    Fault { key: "battery_type", says: Says::OneOf(&["flooded", "mat"]), begins: 1.0, with: None },
+    Fault { key: "battery_type", says: Says::OneOf(&["flooded", "agm"]), begins: 1.0, with: None },
     Fault { key: "rated_ah", says: Says::Number(units::RATED_AH), begins: 60.0, with: None },
     number("cold_a", "A", [100.0, 1500.0], 540.0),
     Fault { key: "charge_pct", says: Says::Number(units::CHARGE_PCT), begins: 50.0, with: None },

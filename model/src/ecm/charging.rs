@@ -49,7 +49,7 @@ pub struct StopStart {
     pub coolant_c: f64,
 }
 
-/// The `[module.charging]` section of a car's file. Pairs are for flooded cells and for an absorbent glass mat.
+/// The `[module.charging]` section of a car's file. Pairs are for flooded cells and for AGM (absorbent glass mat).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Cal {
@@ -79,7 +79,7 @@ pub struct Cal {
     pub rest_a: f64,
     /// ... for at least \[s\]; the voltage then gives the state of charge ...
     pub rest_s: f64,
-    /// ... through these tables: state of charge \[-\] over voltage \[V\], for flooded cells and for a mat.
+    /// ... through these tables: state of charge \[-\] over voltage \[V\], for flooded cells and for AGM.
     pub rest_book: [Table; 2],
     /// Battery current sensor: zero current at 2.5 V; slope \[V/A\].
     pub sense_v_a: f64,

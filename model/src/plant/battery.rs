@@ -3,7 +3,7 @@
 //! **Models** acid consumption and from it open-circuit voltage and density; ohmic resistance over temperature,
 //! charge and age; one polarisation state on the plates' surface, hard to charge when full and hard to discharge when
 //! empty; gassing by a Tafel law; one lumped temperature; capacity lost to grid corrosion, cycling, sulphation and
-//! water lost as gas. Flooded cells and cells with an absorbent mat.
+//! water lost as gas. Flooded cells and AGM (absorbent glass mat).
 //!
 //! **Leaves out** acid stratification, differences between the six cells, memory of single
 //! cycles. The ageing relations are modelled: their forms are published, their magnitudes in a car are disputed.
@@ -17,7 +17,7 @@
 //!    double layer.
 //! 3. charging `I_main = i C (1.002 − q) sinh(v/v₀)`; discharging `I_main = v/r`, `r = r₀ (1 + m d/(1 − d))`, d = 1 − q.
 //! 4. `I_gas = (C₀/100 Ah) 20 mA exp(11 (U − 2.23) + 0.06 (T − 298))`, U per cell (Schiffer et al. 2007).
-//! 5. water `m' = 2.016 g/Ah I_gas`, a twentieth of that with a mat, which recombines the oxygen.
+//! 5. water `m' = 2.016 g/Ah I_gas`, a twentieth of that in AGM cells, whose mat recombines the oxygen.
 //! 6. corrosion `c' = 2^((U − 2.23)/0.05) 2^((T − 298)/10)/L`.
 //!
 //! **Valid** for −30 to 60 °C and up to a few seconds at the cold-cranking current.
@@ -119,7 +119,7 @@ const FLOODED: Make = Make {
 /// A mat holds less acid for the same charge, so makers use a stronger acid, 1.29 to 1.31 kg/L, which ends up weaker
 /// (common practice, from memory). Voltages by the same fits; they give 12.8 to 12.9 V at rest when full and 12.3 V
 /// at half charge, as published for such batteries.
-const MAT: Make = Make {
+const AGM: Make = Make {
     rest_v: [[0.0, 11.814], [0.25, 12.072], [0.5, 12.330], [0.75, 12.593], [1.0, 12.860]],
     density: [[0.0, 1.106], [0.25, 1.155], [0.5, 1.204], [0.75, 1.252], [1.0, 1.300]],
     escapes: 0.05,
@@ -206,7 +206,7 @@ impl Battery {
     fn make(&self) -> &'static Make {
         match self.label.kind {
             Kind::Flooded => &FLOODED,
-            Kind::Mat => &MAT,
+            Kind::Agm => &AGM,
         }
     }
     /// Share of its water that has been lost \[-\].
@@ -339,7 +339,7 @@ impl Battery {
         } else if was > 0.98 && cell_v > DESULPHATES_V {
             self.sulphated *= 1.0 - num::lag_share(dt_s, DESULPHATES_S);
         }
-        // heat of the charge and discharge losses; gas carries its own away, unless a mat recombines it
+        // heat of the charge and discharge losses; gas carries its own away, unless an AGM cell recombines it
         let gas_w = gas_a * (self.behind_v() - THERMONEUTRAL_V * make.escapes);
         let heat_w = amps * amps * self.resistance_ohm()
             + (self.polarisation_v * in_ah * 3600.0 + lifts_j) / dt_s

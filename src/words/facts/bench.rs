@@ -46,7 +46,7 @@ pub fn hindrance(why: &Hindrance) -> String {
         Hindrance::WouldStart => say("hindered-would-start"),
         Hindrance::NothingWired => say("hindered-nothing-wired"),
         Hindrance::LoadsFalsify => say("hindered-loads-falsify"),
-        Hindrance::MatHoldsAcid => say("hindered-mat-holds-acid"),
+        Hindrance::AgmHoldsAcid => say("hindered-agm-holds-acid"),
     }
 }
 

@@ -10,7 +10,7 @@
 //! that has lost water shows more. The pulses draw so little charge that the battery's charge is taken as unchanged.
 //!
 //! The **hydrometer** draws acid from each of six cells, which are alike here, and corrects its reading to 25 °C. The
-//! acid of a mat battery cannot be drawn.
+//! acid of an AGM battery cannot be drawn.
 //!
 //! **Checked by** `tests/bench/tools.rs`.
 
@@ -63,7 +63,7 @@ pub struct BatteryTester {
     pub good_v: f64,
     /// Correction that lowers the resistance reading for each kelvin that the case is below 25 °C \[%\].
     pub cold_pct_k: f64,
-    /// Its tables of charge \[%\] over rest voltage \[V\], flooded and mat: it is set to the type on the label.
+    /// Its tables of charge \[%\] over rest voltage \[V\], flooded and AGM: it is set to the type on the label.
     pub charge_pct: [Table; 2],
     /// Below this voltage the charge is too low to judge the battery \[V\].
     pub judges_from_v: f64,
@@ -122,8 +122,8 @@ pub(super) fn may(plant: &Plant, tool: Tool) -> Result<(), Hindrance> {
         }
         Tool::BatteryTester | Tool::Hydrometer if plant.turning() => Err(Hindrance::EngineTurns),
         Tool::BatteryTester if h.key_on => Err(Hindrance::LoadsFalsify),
-        Tool::Hydrometer if plant.s.parts.battery.label.kind == crate::label::BatteryKind::Mat => {
-            Err(Hindrance::MatHoldsAcid)
+        Tool::Hydrometer if plant.s.parts.battery.label.kind == crate::label::BatteryKind::Agm => {
+            Err(Hindrance::AgmHoldsAcid)
         }
         _ => Ok(()),
     }
