@@ -680,6 +680,7 @@ impl Session {
 
     fn finish(mut self, stopped: bool, cpu_s: f64) -> Run {
         let now = self.bench.time_s();
+        self.bench.end_watch();
         let left: Vec<Expect> = std::mem::take(&mut self.expects).into_iter().map(|e| e.0).collect();
         if stopped {
             for e in left {

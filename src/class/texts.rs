@@ -244,13 +244,7 @@ fn job(job: &Job) -> Value {
 }
 
 fn value(id: &str, x: f64) -> Value {
-    let text = LIVE.iter().find(|l| l.id == id).map_or_else(
-        || number(x, 0),
-        |l| {
-            let n = number(x, l.decimals);
-            if l.unit.is_empty() { n } else { say!("quantity", value = n, unit = l.unit) }
-        },
-    );
+    let text = readings::live(id, x);
     json!({ "id": id, "name": name("signal", id), "text": text })
 }
 

@@ -178,6 +178,8 @@ impl Session {
                 return Ok(None);
             }
         }
+        self.bench.end_watch();
+        compare.upto(&self)?;
         let stopped = book.stopped;
         let mut run = self.finish(stopped, cpu.elapsed().as_secs_f64());
         run.actions = actions.cloned();

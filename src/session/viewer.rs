@@ -149,9 +149,11 @@ fn visible_from(
             Kind::Act { id, .. } | Kind::Hindered { id, .. } if !injected && is_injected(id) => true,
             Kind::Act { id, action } => own && (tells(action) || drawn(id)),
             Kind::Hindered { .. } => own,
-            Kind::Answer { id, .. } | Kind::Reading { id, .. } | Kind::TimedOut { id, .. } => {
-                own && drawn(id)
-            }
+            Kind::Answer { id, .. }
+            | Kind::Reading { id, .. }
+            | Kind::Shown { id, .. }
+            | Kind::Watched { id, .. }
+            | Kind::TimedOut { id, .. } => own && drawn(id),
             _ => false,
         };
         lid_open || !hidden

@@ -47,6 +47,7 @@ use facts::{DriverTells, Hindrance, ModelNote};
 use record::{Entry, Kind};
 use serde::Serialize;
 use setup::Setup;
+use tester::Tells;
 use tools::{Bay, Put, Reading};
 
 /// What can go wrong with a bench.
@@ -315,6 +316,7 @@ impl Bench {
         self.touched(&action);
         let done = match action {
             Action::Measure(tool) => self.measure(id, tool),
+            Action::Watch(names) => self.watch(id, &names),
             other => self.act_quietly(other),
         };
         match &done {
@@ -360,10 +362,37 @@ impl Bench {
         }
     }
 
+    fn watch(&mut self, id: &str, names: &[String]) -> Done {
+        match self.bay.s.tester.watch(id, names, self.plant.s.time_s) {
+            Ok(ended) => {
+                self.tester_tells(ended);
+                Done::Yes
+            }
+            Err(why) => Done::Hindered(why),
+        }
+    }
+
+    /// Nobody looks at the service tester any more: the logbook gets what its list showed. The list stays as it is.
+    pub fn end_watch(&mut self) {
+        let ended = self.bay.s.tester.end();
+        self.tester_tells(ended);
+    }
+
+    fn tester_tells(&mut self, told: Option<(String, Tells)>) {
+        match told {
+            Some((id, Tells::Shown(values))) => self.note(Kind::Shown { id, values }),
+            Some((id, Tells::Over(values))) => self.note(Kind::Watched { id, values }),
+            None => {}
+        }
+    }
+
     /// Active tools take this sample, and the service tester collects its answers.
     fn bay_sample(&mut self) {
         let Self { bay, ecm, plant, .. } = self;
         bay.s.tester.poll(plant.s.time_s, |request| ecm.ask(request));
+        let shown = bay.s.tester.shown_first();
+        self.tester_tells(shown);
+        let bay = &self.bay;
         if bay.idle() {
             return;
         }
