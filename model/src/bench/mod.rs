@@ -34,9 +34,9 @@ pub mod view;
 pub mod whole;
 
 use crate::ecm::Ecm;
-use crate::ecm::codes::CODES;
+use crate::ecm::codes::{CODES, MONITORS};
 use crate::ecm::memory::Name;
-use crate::link::{DiagRequest, DiagResponse};
+use crate::link::{DiagRequest, DiagResponse, Writer};
 use crate::plant::parts::{ThrottleBody, edges_deg, serial_from_seed};
 use crate::plant::{self, Plant};
 use crate::signals::{SensorFrame, ToothEdge};
@@ -198,7 +198,8 @@ impl Bench {
             if ecm.s.store.holds().cam_rest {
                 // a chain stretches slowly, and ordinary learning has followed it; a tooth it never follows
                 let drive = &plant.s.parts.cam_drive;
-                ecm.s.store.deliver_cam_rest(drive.stretch_deg + drive.trigger_deg);
+                let by = if drive.stretch_deg > 0.0 { Writer::Ordinary } else { Writer::Factory };
+                ecm.s.store.deliver_cam_rest(drive.stretch_deg + drive.trigger_deg, by);
             }
             // the car stood overnight before this, which told the module the battery's state of charge
             ecm.s.charging.rested(plant.s.parts.battery.charged());
@@ -283,6 +284,10 @@ impl Bench {
     /// Codes that this car's module can set.
     pub fn known_codes() -> Vec<&'static str> {
         CODES.iter().map(|c| c.1).collect()
+    }
+    /// Names of the monitors of which a module may tell the readiness.
+    pub fn known_monitors() -> Vec<&'static str> {
+        MONITORS.iter().map(|m| m.1).collect()
     }
     /// Hash of everything that changes, as hex.
     pub fn state_hash(&self) -> String {
