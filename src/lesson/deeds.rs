@@ -9,7 +9,9 @@
 //! is `done.learn_idle` or `failed.learn_idle`; a reset that was accepted is done at once. `change` covers everything
 //! that changes something. A live value that was seen is `live.long_pct`, whether all were read at once, it alone, or
 //! the service tester's list showed it: a list counts when all its values are there, and again when it ends.
+//! A monitor that the module called complete when its readiness was read is `ready.catalyst`.
 
+use crate::bench::Bench;
 use crate::bench::action::{Action, Connector, Gear, Key, Life, Load, Note, PartKind, Sensor};
 use crate::bench::pattern;
 use crate::bench::record::{Entry, Kind};
@@ -198,6 +200,10 @@ fn answered(out: &mut Vec<Deed>, k: usize, answer: &DiagResponse, t_s: f64) {
         DiagResponse::Live(_) => {
             out.extend(LIVE.iter().map(|l| Deed { t_s, class: live(l.id) }));
         }
+        DiagResponse::Readiness(all) => {
+            let ready = all.iter().filter(|m| m.complete);
+            out.extend(ready.map(|m| Deed { t_s, class: format!("ready.{}", m.name) }));
+        }
         DiagResponse::Ok if asked.starts_with("reset_") => {
             out.push(Deed { t_s, class: format!("done.{asked}") });
         }
@@ -271,6 +277,7 @@ pub fn known() -> Vec<String> {
     }
     out.extend(PartKind::every(MOST, 2).map(part));
     out.extend(LiveValues::NAMES.iter().map(|n| live(n)));
+    out.extend(Bench::known_monitors().iter().map(|name| format!("ready.{name}")));
     out.extend(
         ["done.manual_sequence", "failed.manual_sequence", "say.cause", "say.answer", "refused", CHANGE]
             .map(String::from),
