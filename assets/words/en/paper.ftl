@@ -693,6 +693,7 @@ sweep-points = marks (%)
 sweep-met = { $met } of { $of } ({ $pct } %)
 sweep-head-what = what
 sweep-head-numbers = runs with a number
+sweep-stopped = engine stopped in { $runs }
 sweep-head-met = runs that met it
 sweep-overview = Overview
 sweep-range = { $from } to { $to }, { $n } values
