@@ -37,7 +37,7 @@ pub use self::viewer::{Seen, Viewer};
 use self::desk::Mark;
 use self::object::{root, whole};
 use self::teach::is_injected;
-use self::viewer::{hides, kept_back, told, visible};
+use self::viewer::{hides, kept_back, told, unread, visible};
 use crate::bench::action::Action;
 use crate::bench::facts::Alone;
 use crate::bench::record::Entry;
@@ -673,9 +673,14 @@ impl Session {
         let all = self.all();
         for e in due {
             let (met, measured) = e.judge(&all);
-            let judged = told(&e, met, measured, Asked::Rule(e.rule.clone()), self.open(), now);
+            let judged = told(&e, met, measured, Asked::Rule(e.rule.clone()), self.shows(&e), now);
             self.judged.push((e.place.line, judged));
         }
+    }
+
+    /// Whether the lid is open, and whether an expectation is the lesson's own, which would give its fault away.
+    fn shows(&self, e: &Expect) -> (bool, bool) {
+        (self.open(), self.scenario.plan.is_some() && self.scenario.expects.contains(e))
     }
 
     fn finish(mut self, stopped: bool, cpu_s: f64) -> Run {
@@ -685,7 +690,7 @@ impl Session {
         if stopped {
             for e in left {
                 let asked = Asked::NotReached(e.rule.clone());
-                let judged = told(&e, false, Value::Null, asked, self.open(), now);
+                let judged = told(&e, false, Value::Null, asked, self.shows(&e), now);
                 self.judged.push((e.place.line, judged));
             }
         } else {
@@ -703,6 +708,8 @@ impl Session {
             let hides = hides(&self.scenario);
             let all = moments.iter_mut().map(|(_, m)| m).chain([&mut before, &mut after]);
             all.for_each(|m| kept_back(&mut m.seen, hides));
+            let log = visible(self.bench.log(), self.own_lines, lid_open, &self.scenario);
+            [&mut before, &mut after].into_iter().for_each(|m| unread(&mut m.seen, &log, &self.scenario));
         }
         Run {
             hand_over_s: self.hand_over_s,

@@ -209,6 +209,9 @@ fn truth_of(name: &str, t: &Truth) -> Option<f64> {
 }
 
 fn learned(sheet: &Sheet) -> Markup {
+    if sheet.after.learned.is_empty() {
+        return section(&say("learned-heading"), note(&say("learned-unread")));
+    }
     section(
         &say("learned-heading"),
         html! {
@@ -263,7 +266,7 @@ fn learned_value(sheet: &Sheet, v: &LearnedStatus) -> Markup {
 }
 
 fn gates(sheet: &Sheet) -> Markup {
-    if sheet.gates_hidden {
+    if sheet.gates_hidden || sheet.after.learned.is_empty() {
         return html! {};
     }
     let (idle, rest): (Vec<&LearnedStatus>, Vec<&LearnedStatus>) =

@@ -176,6 +176,10 @@ fn trims(t: &TrimView) -> Vec<String> {
 
 /// The table of learned values, and whether idle air may be learned.
 fn learned(sheet: &Sheet) -> Vec<String> {
+    if sheet.after.learned.is_empty() {
+        let unread = row("account-learned-values", &say("learned-unread"));
+        return unread.into_iter().chain([String::new()]).collect();
+    }
     let line = |c: [&str; 6]| {
         plain(&format!("{:<33} {:>6} {:<3} {:>7}  {:>14}  {}", c[0], c[1], c[2], c[3], c[4], c[5]))
     };

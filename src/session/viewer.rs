@@ -177,22 +177,35 @@ pub(super) fn tells(action: &Action) -> bool {
     )
 }
 
-/// A judgement as the lid allows it to be shown: for truth and for what differs from trainee to trainee, only whether
-/// it was met.
+/// Takes from an observation the learned values of a lesson's car, unless the module was asked for them: whoever does not
+/// look is not told what a tester would have shown.
+pub(super) fn unread(seen: &mut Observation, log: &[Entry], scenario: &Scenario) {
+    let read = |e: &Entry| matches!(&e.kind, Kind::Answer { answer: DiagResponse::Learned(_), .. });
+    if scenario.plan.is_some() && !log.iter().any(read) {
+        seen.learned.clear();
+        seen.trims.clear();
+        seen.wheel_table_deg.clear();
+    }
+}
+
+/// A judgement as the lid allows it to be shown: for truth, for what differs from trainee to trainee, and for what the
+/// author of a lesson expects of the car that is handed over (`kept`), only whether it was met.
 pub(super) fn told(
     e: &Expect,
     met: bool,
     measured: Value,
     asked: Asked,
-    lid_open: bool,
+    (lid_open, kept): (bool, bool),
     at_s: f64,
 ) -> Judged {
     let unfilled = e.unfilled.as_ref().filter(|_| !lid_open);
     let of_truth = e.what.starts_with("truth.") && !lid_open;
-    let hidden = unfilled.is_some() || of_truth;
+    let kept = kept && !lid_open;
+    let hidden = unfilled.is_some() || of_truth || kept;
     let (what, why) = match unfilled {
         // which value, and why, may reveal as much as the value itself
         _ if of_truth => ("truth.hidden".into(), Why::Hidden),
+        _ if kept => ("hidden".into(), Why::Hidden),
         Some(u) => (u.what.clone(), Why::Author(u.why.clone())),
         None => (e.what.clone(), Why::Author(e.why.clone())),
     };
