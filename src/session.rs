@@ -167,6 +167,10 @@ pub struct Run {
 }
 
 impl Run {
+    /// A lesson's car under a closed lid that nobody worked on: there is nothing to debrief, and its answers stay untold.
+    pub fn untouched(&self) -> bool {
+        !self.lid_open && !self.live && self.actions.is_none() && self.scenario.plan.is_some()
+    }
     /// Whether every expectation was met and the run came to its end.
     pub fn all_met(&self) -> bool {
         !self.stopped && self.judged.iter().all(|j| j.met)
@@ -711,7 +715,7 @@ impl Session {
             let log = visible(self.bench.log(), self.own_lines, lid_open, &self.scenario);
             [&mut before, &mut after].into_iter().for_each(|m| unread(&mut m.seen, &log, &self.scenario));
         }
-        Run {
+        let run = Run {
             hand_over_s: self.hand_over_s,
             own_lines: self.own_lines,
             job: self.ledger.job(),
@@ -731,6 +735,7 @@ impl Session {
             cpu_s,
             marks: Arc::default(),
             heard: self.hearing.map(hearing::Hearing::heard).unwrap_or_default(),
-        }
+        };
+        Run { grade: run.grade.clone().filter(|_| !run.untouched()), ..run }
     }
 }

@@ -266,7 +266,8 @@ fn work(sheet: &Sheet) -> Vec<String> {
 fn expectations(sheet: &Sheet, reasons: bool) -> Vec<String> {
     let mut out = wrapped("", &say!("account-expectations", verdict = verdict(sheet)), 4);
     let width = sheet.lines.iter().map(|l| l.what.chars().count()).max().unwrap_or(0).min(48);
-    for line in sheet.lines {
+    // of what is hidden there is nothing to tell but how many were met
+    for line in sheet.lines.iter().filter(|l| !(l.hidden && l.met)) {
         let told = told(sheet, line);
         let sign = say(if line.met { "account-met" } else { "account-not-met" });
         let first = format!("  {sign:<8} {:<width$}  ", plain(&line.what));

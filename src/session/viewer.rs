@@ -144,7 +144,7 @@ fn visible_from(
     let shown = |(k, e): &(usize, &Entry)| {
         let own = *k < own_lines;
         let hidden = match &e.kind {
-            Kind::Module { .. } => false,
+            Kind::Module { what } => own && wrote(what),
             _ if e.t_s < 0.0 => true,
             Kind::Act { id, .. } | Kind::Hindered { id, .. } if !injected && is_injected(id) => true,
             Kind::Act { id, action } => own && (tells(action) || drawn(id)),
@@ -160,6 +160,11 @@ fn visible_from(
     };
     let told = |e: &Entry| if lid_open { e.clone() } else { kept_line(e, hides) };
     log.iter().enumerate().filter(shown).skip(first).map(|(_, e)| told(e)).collect()
+}
+
+/// Whether the module tells what was written into it, which an act that is kept back may have done.
+fn wrote(what: &Notice) -> bool {
+    matches!(what, Notice::InjectorCodeWritten { .. } | Notice::BatteryEntered { .. })
 }
 
 /// Whether an act reveals something that should be found by measuring.

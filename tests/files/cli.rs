@@ -226,6 +226,28 @@ fn bug_a_closed_lid_keeps_what_nobody_read() {
     }
 }
 
+/// What another garage wrote into the module is to be found by reading: it stands in no file of a trainee whose cylinders were
+/// drawn.
+#[test]
+fn bug_a_notice_of_the_module_tells_no_hidden_act() {
+    let dir = folder("wrote");
+    let args = |lid: &'static str| {
+        let own = ["--class-seed", "7", "--trainee", "otter", "--out", lid, "--lid", lid];
+        [&["run", "rough-since-two-were-renewed"][..], &own].concat()
+    };
+    let closed = ends(&go(&dir, &args("closed")), 0);
+    ends(&go(&dir, &args("open")), 0);
+    assert!(text(&dir.join("open"), "logbook.jsonl").contains("injector_code_written"));
+    for file in ["logbook.jsonl", "debrief.html", "debrief.json"] {
+        let told = text(&dir.join("closed"), file);
+        assert!(
+            !told.contains("injector_code_written") && !told.contains("injector code for cylinder"),
+            "{file}"
+        );
+    }
+    assert!(!closed.contains("points"), "nobody worked, so nothing is marked: {closed}");
+}
+
 #[test]
 fn holds_an_open_lid_shows_truth() {
     let dir = folder("open");
