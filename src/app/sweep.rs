@@ -393,10 +393,7 @@ fn row(run: &Run, signals: &[String]) -> Row {
         judged.push((Head { what: j.what.clone(), why, nth }, j.met, number));
     }
     Row {
-        values: signals
-            .iter()
-            .map(|s| finite(value(s)).filter(|_| !(stopped && needs_turning(s))))
-            .collect(),
+        values: signals.iter().map(|s| finite(value(s)).filter(|_| !(stopped && needs_turning(s)))).collect(),
         judged,
         all_met: run.all_met(),
         points_pct: run.grade.as_ref().map(|g| g.pct()),
@@ -492,7 +489,8 @@ impl Sweep {
             let cells: Vec<_> = rows.iter().map(|row| self.cells(row, &heads)).collect();
             for (k, item) in items.iter_mut().enumerate() {
                 let path = k.checked_sub(1).and_then(|k| heads.get(k)).map_or(item.id.as_str(), |h| &h.what);
-                let gap = |(row, cell): &(&&Row, &Cells)| row.stopped && cell[k].0.is_none() && needs_turning(path);
+                let gap =
+                    |(row, cell): &(&&Row, &Cells)| row.stopped && cell[k].0.is_none() && needs_turning(path);
                 let stopped = rows.iter().zip(&cells).filter(gap).count();
                 item.at.push(Stat { stopped, ..stat(cells.iter().map(|c| c[k])) });
             }

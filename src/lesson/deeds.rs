@@ -170,7 +170,9 @@ pub fn deeds(log: &[Entry]) -> Vec<Deed> {
                     && of == id
                 {
                     answered(&mut out, k, answer, e.t_s);
-                    if let (Action::Ask(DiagRequest::ReadValue(name)), DiagResponse::Value(_)) = (action, answer) {
+                    if let (Action::Ask(DiagRequest::ReadValue(name)), DiagResponse::Value(_)) =
+                        (action, answer)
+                    {
                         out.push(Deed { t_s: e.t_s, class: live(name) });
                     }
                 }

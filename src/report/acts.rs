@@ -4,8 +4,8 @@
 //! ([`crate::words::facts`]), names of things (`names`).
 
 use super::names::{
-    code_states, connector_words, decimals, id_words, learned_with_unit, learned_words, listed,
-    part_words, tidy, tool_words, with_unit,
+    code_states, connector_words, decimals, id_words, learned_with_unit, learned_words, listed, part_words,
+    tidy, tool_words, with_unit,
 };
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Wire};
 use crate::bench::record::{Entry, Kind};
@@ -24,7 +24,9 @@ pub fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
         Kind::Answer { answer, .. } => ("module", answer_words(answer)),
         Kind::Reading { reading, .. } => ("tool", readings::reading(reading)),
         Kind::Shown { values, .. } => ("tool", say!("entry-shown", values = listed(&shown_words(values)))),
-        Kind::Watched { values, .. } => ("tool", say!("entry-watched", values = listed(&watched_words(values)))),
+        Kind::Watched { values, .. } => {
+            ("tool", say!("entry-watched", values = listed(&watched_words(values))))
+        }
         Kind::Module { what } => ("module", facts::notice(what)),
         Kind::Drive { what } => ("driver", facts::driver(what)),
         Kind::Model { what } => ("bench", say!("entry-model", what = facts::model_note(what))),
@@ -55,14 +57,16 @@ pub(super) fn entry_id(e: &Entry) -> &str {
 
 /// Values that the service tester shows, each with its name.
 fn shown_words(values: &[Course]) -> Vec<String> {
-    let one = |c: &Course| say!("ill-one", what = name("signal", &c.name), value = readings::live(&c.name, c.last));
+    let one =
+        |c: &Course| say!("ill-one", what = name("signal", &c.name), value = readings::live(&c.name, c.last));
     values.iter().map(one).collect()
 }
 
 /// What watched values did: a value that stood still is told once.
 fn watched_words(values: &[Course]) -> Vec<String> {
     let one = |c: &Course| {
-        let [first, last, least, most] = [c.first, c.last, c.least, c.most].map(|x| readings::live(&c.name, x));
+        let [first, last, least, most] =
+            [c.first, c.last, c.least, c.most].map(|x| readings::live(&c.name, x));
         let what = name("signal", &c.name);
         if least == most {
             return say!("ill-one", what = what, value = last);
@@ -245,7 +249,8 @@ fn live_words(l: &LiveValues) -> Vec<String> {
     let nothing = |id: &&str| l.named(id) == Some(0.0);
     let lacks = |id: &str| LACKED.iter().any(|all| all.contains(&id) && all.iter().all(nothing));
     let told = LIVE.iter().filter(|v| !lacks(v.id));
-    let one = |v: &Live| say!("ill-one", what = name("signal", v.id), value = readings::live(v.id, (v.get)(l)));
+    let one =
+        |v: &Live| say!("ill-one", what = name("signal", v.id), value = readings::live(v.id, (v.get)(l)));
     told.map(one).collect()
 }
 

@@ -121,9 +121,9 @@ impl Item {
     /// In how many of the runs it was met, and in how many the engine had stopped.
     fn met(&self, point: usize) -> String {
         let stat = &self.at[point];
-        let met = stat.met_pct().map(|pct| {
-            say!("sweep-met", met = stat.judged.1, of = stat.judged.0, pct = number(pct, 1))
-        });
+        let met = stat
+            .met_pct()
+            .map(|pct| say!("sweep-met", met = stat.judged.1, of = stat.judged.0, pct = number(pct, 1)));
         let stopped = (stat.stopped > 0).then(|| say!("sweep-stopped", runs = stat.stopped));
         met.into_iter().chain(stopped).collect::<Vec<_>>().join("; ")
     }

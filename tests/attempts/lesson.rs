@@ -467,7 +467,9 @@ fn bug_values_that_were_watched_were_read() {
 /// What was watched closes a check that names it, and stands with its values on the debrief; what was not does neither.
 #[test]
 fn bug_watching_is_graded_and_told() {
-    let check = |name: &str| format!("[[lesson.check]]\nrow = \"tests\"\ndid = \"live.{name}\"\nwhy = \"{name} read\"\n");
+    let check = |name: &str| {
+        format!("[[lesson.check]]\nrow = \"tests\"\ndid = \"live.{name}\"\nwhy = \"{name} read\"\n")
+    };
     let lesson = format!("[lesson]\n{}{}", check("coolant_c"), check("long_pct"));
     let hands = r#"
 schema = 1
@@ -499,7 +501,8 @@ wait_s = 0.0
     let mut seen = LiveValues { spark_deg: 11.5, fuel_level_pct: 52.0, ..LiveValues::default() };
     seen.lambda_bank2 = 0.0;
     let answer = DiagResponse::Live(seen);
-    let row = report::entry_words(&Entry { t_s: 0.0, kind: Kind::Answer { id: String::new(), answer } }, false).1;
+    let row =
+        report::entry_words(&Entry { t_s: 0.0, kind: Kind::Answer { id: String::new(), answer } }, false).1;
     assert!(row.contains("ignition timing 11.5 °") && row.contains("fuel level 52 %"), "{row}");
     assert!(row.contains("lambda sensor cold") && !row.contains("bank 2"), "{row}");
 }

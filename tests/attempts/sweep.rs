@@ -143,7 +143,10 @@ fn bug_a_stopped_engine_has_no_trims() {
     assert_eq!(table.matches("engine stopped in 3").count(), 2, "{table}");
     let found: serde_json::Value = serde_json::from_str(&text(&dir, "out/sweep.json")).expect("an object");
     for row in found["rows"].as_array().expect("rows") {
-        assert!(row["values"][0].is_null() && row["values"][1].is_null() && row["values"][2].is_number(), "{row}");
+        assert!(
+            row["values"][0].is_null() && row["values"][1].is_null() && row["values"][2].is_number(),
+            "{row}"
+        );
     }
     let csv = text(&dir, "out/sweep.csv");
     assert!(csv.lines().next().is_some_and(|names| names.ends_with(",engine_stopped")), "{csv}");

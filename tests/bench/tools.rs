@@ -671,7 +671,10 @@ fn bug_what_is_watched_is_in_the_logbook() {
     let lines = told(&b);
     let [_, Kind::Watched { id, values }] = lines.as_slice() else { panic!("{lines:?}") };
     let c = &values[0];
-    assert!(id == "w" && c.last == last && c.least == *seen.start() && c.most == *seen.end(), "{c:?} {seen:?}");
+    assert!(
+        id == "w" && c.last == last && c.least == *seen.start() && c.most == *seen.end(),
+        "{c:?} {seen:?}"
+    );
     // nobody has to end it: whoever looks no more is told what there was, once
     b.act("z", watch(&["coolant_c"]));
     b.advance_by(1.0);

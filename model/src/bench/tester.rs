@@ -167,7 +167,8 @@ impl Tester {
     }
     /// What is to be told of the list as soon as every value of it has been answered, with its act; once for each list.
     pub(super) fn shown_first(&mut self) -> Option<(String, Tells)> {
-        if self.told != Told::Nothing || self.items.is_empty() || self.items.iter().any(|i| i.value.is_none()) {
+        if self.told != Told::Nothing || self.items.is_empty() || self.items.iter().any(|i| i.value.is_none())
+        {
             return None;
         }
         self.told = Told::Shown;
@@ -192,11 +193,7 @@ impl Tester {
     }
     /// The list as the tester shows it.
     pub(super) fn shown(&self, now_s: f64) -> Vec<Watched> {
-        let one = |i: &Item| Watched {
-            name: i.name(),
-            value: i.value,
-            age_s: (now_s - i.at_s).max(0.0),
-        };
+        let one = |i: &Item| Watched { name: i.name(), value: i.value, age_s: (now_s - i.at_s).max(0.0) };
         self.items.iter().map(one).collect()
     }
 }
