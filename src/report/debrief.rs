@@ -3,7 +3,7 @@
 use super::card::card;
 use super::charts;
 use super::days::{DAY_HEADS, day_cells, days};
-use super::expectations::{told, verdict};
+use super::expectations::{is_kept, told, verdict};
 use super::grade;
 use super::logbook;
 use super::names::{
@@ -73,7 +73,7 @@ fn found(sheet: &Sheet) -> Markup {
         page::digits("found-at"),
     ];
     let rows = html! {
-        @for l in sheet.lines.iter().filter(|l| !(l.hidden && l.met)) {
+        @for l in sheet.lines.iter().filter(|l| !is_kept(l)) {
             @let told = told(sheet, l);
             tr {
                 td class=(good_or_bad(l.met)) { (mark_words(l.met)) }
@@ -88,7 +88,7 @@ fn found(sheet: &Sheet) -> Markup {
         &say("found-heading"),
         html! {
             (page::verdict(sign, class, &say!("found-verdict", verdict = verdict(sheet))))
-            @if sheet.lines.iter().any(|l| !(l.hidden && l.met)) { (page::table(None, &heads, rows)) }
+            @if sheet.lines.iter().any(|l| !is_kept(l)) { (page::table(None, &heads, rows)) }
             @if !sheet.teaches.is_empty() { h3 { (say("found-teaches")) } p { (sheet.teaches) } }
         },
     )

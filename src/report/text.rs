@@ -2,7 +2,7 @@
 
 use super::card::{lines_words, sum_words};
 use super::cautions::{AtAct, job_cautions};
-use super::expectations::{told, verdict};
+use super::expectations::{is_kept, told, verdict};
 use super::grade;
 use super::names::{
     against, code_states, decimals, in_shown_units, lambda_words, lamp_words, learned_number, learned_words,
@@ -266,8 +266,8 @@ fn work(sheet: &Sheet) -> Vec<String> {
 fn expectations(sheet: &Sheet, reasons: bool) -> Vec<String> {
     let mut out = wrapped("", &say!("account-expectations", verdict = verdict(sheet)), 4);
     let width = sheet.lines.iter().map(|l| l.what.chars().count()).max().unwrap_or(0).min(48);
-    // of what is hidden there is nothing to tell but how many were met
-    for line in sheet.lines.iter().filter(|l| !(l.hidden && l.met)) {
+    // of what a lesson keeps back there is nothing to tell but how many were met
+    for line in sheet.lines.iter().filter(|l| !is_kept(l)) {
         let told = told(sheet, line);
         let sign = say(if line.met { "account-met" } else { "account-not-met" });
         let first = format!("  {sign:<8} {:<width$}  ", plain(&line.what));
