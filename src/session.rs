@@ -37,7 +37,7 @@ pub use self::viewer::{Seen, Viewer};
 use self::desk::Mark;
 use self::object::{root, whole};
 use self::teach::is_injected;
-use self::viewer::{hides, kept_back, told, visible};
+use self::viewer::{hides, kept_back, told, unread, visible};
 use crate::bench::action::Action;
 use crate::bench::facts::Alone;
 use crate::bench::record::Entry;
@@ -167,6 +167,10 @@ pub struct Run {
 }
 
 impl Run {
+    /// A lesson's car under a closed lid that nobody worked on: there is nothing to debrief, and its answers stay untold.
+    pub fn untouched(&self) -> bool {
+        !self.lid_open && !self.live && self.actions.is_none() && self.scenario.plan.is_some()
+    }
     /// Whether every expectation was met and the run came to its end.
     pub fn all_met(&self) -> bool {
         !self.stopped && self.judged.iter().all(|j| j.met)
@@ -673,18 +677,24 @@ impl Session {
         let all = self.all();
         for e in due {
             let (met, measured) = e.judge(&all);
-            let judged = told(&e, met, measured, Asked::Rule(e.rule.clone()), self.open(), now);
+            let judged = told(&e, met, measured, Asked::Rule(e.rule.clone()), self.shows(&e), now);
             self.judged.push((e.place.line, judged));
         }
     }
 
+    /// Whether the lid is open, and whether an expectation is the lesson's own, which would give its fault away.
+    fn shows(&self, e: &Expect) -> (bool, bool) {
+        (self.open(), self.scenario.plan.is_some() && self.scenario.expects.contains(e))
+    }
+
     fn finish(mut self, stopped: bool, cpu_s: f64) -> Run {
         let now = self.bench.time_s();
+        self.bench.end_watch();
         let left: Vec<Expect> = std::mem::take(&mut self.expects).into_iter().map(|e| e.0).collect();
         if stopped {
             for e in left {
                 let asked = Asked::NotReached(e.rule.clone());
-                let judged = told(&e, false, Value::Null, asked, self.open(), now);
+                let judged = told(&e, false, Value::Null, asked, self.shows(&e), now);
                 self.judged.push((e.place.line, judged));
             }
         } else {
@@ -702,8 +712,10 @@ impl Session {
             let hides = hides(&self.scenario);
             let all = moments.iter_mut().map(|(_, m)| m).chain([&mut before, &mut after]);
             all.for_each(|m| kept_back(&mut m.seen, hides));
+            let log = visible(self.bench.log(), self.own_lines, lid_open, &self.scenario);
+            [&mut before, &mut after].into_iter().for_each(|m| unread(&mut m.seen, &log, &self.scenario));
         }
-        Run {
+        let run = Run {
             hand_over_s: self.hand_over_s,
             own_lines: self.own_lines,
             job: self.ledger.job(),
@@ -723,6 +735,7 @@ impl Session {
             cpu_s,
             marks: Arc::default(),
             heard: self.hearing.map(hearing::Hearing::heard).unwrap_or_default(),
-        }
+        };
+        Run { grade: run.grade.clone().filter(|_| !run.untouched()), ..run }
     }
 }

@@ -2,7 +2,7 @@
 
 import { button, el, fill, keyed, put, setText, svg, table, whenChanged } from "./dom.js";
 import { colours, onLook } from "./look.js";
-import { clock, number, say, signed } from "./words.js";
+import { clock, number, say, shown, shownUnit, signed } from "./words.js";
 
 /**
  * @typedef {{ id: string, name: string, unit: string, kind?: "belief" | "measured" | "truth", decimals?: number, least_span?: number, none_at_zero?: boolean }} Signal
@@ -72,7 +72,11 @@ export function drawLines(canvas, lines, of, stretch, cursor, c) {
     /** @type {[number, number][][]} */
     const pieces = [];
     let open = false;
-    const value = (/** @type {number} */ i) => (line.signal.none_at_zero && rows[i][line.column] === 0 ? NaN : rows[i][line.column]);
+    const value = (/** @type {number} */ i) => {
+      const x = rows[i][line.column];
+      // what is missing is no number, and is not made one
+      return (line.signal.none_at_zero && x === 0) || !Number.isFinite(x) ? NaN : shown(x, line.signal.unit);
+    };
     for (let k = a; k < b; k += piece) {
       /** @type {number[]} */
       const told = [];
@@ -94,7 +98,7 @@ export function drawLines(canvas, lines, of, stretch, cursor, c) {
   });
   if (!Number.isFinite(low)) [low, high] = [0, 1];
   // the noise of a healthy engine does not fill a chart
-  const least = Math.max(...lines.map((line) => line.signal.least_span ?? 0));
+  const least = Math.max(...lines.map(({ signal }) => shown(signal.least_span ?? 0, signal.unit) - shown(0, signal.unit)));
   const short = Math.max(0, least - (high - low)) / 2;
   [low, high] = [low - short, high + short];
   const air = Math.max(0.08 * (high - low), 0.02 * Math.abs(high), 0.01);
@@ -277,7 +281,7 @@ export class Traces {
                 this.again();
               },
             });
-            return el("label", null, input, s.unit ? say("seat-name-unit", { name: s.name, unit: s.unit }) : s.name);
+            return el("label", null, input, s.unit ? say("seat-name-unit", { name: s.name, unit: shownUnit(s.unit) }) : s.name);
           }),
       );
     });
@@ -311,7 +315,7 @@ export class Traces {
           if (at !== undefined) this.put(at);
         });
         const title = group.map((s) => s.name).join(", ");
-        const unit = group[0].unit;
+        const unit = shownUnit(group[0].unit);
         return el(
           "figure",
           null,
@@ -343,9 +347,10 @@ export class Traces {
       (s) => s.id,
       (s) => el("tr", null, el("th", { scope: "row", text: s.name }), el("td", { class: `number ${s.kind === "belief" ? "pencil" : "meas"}` })),
       (tr, s) => {
-        const x = row?.[of.columns.indexOf(s.id)];
-        const text = x === undefined || x === null ? "–" : number(x, s.decimals ?? decimalsOf(Math.abs(x) * 2));
-        setText(tr.lastElementChild, s.unit ? `${text} ${s.unit}` : text);
+        const raw = row?.[of.columns.indexOf(s.id)];
+        const x = raw === undefined || raw === null ? undefined : shown(raw, s.unit);
+        const text = x === undefined ? "–" : number(x, s.decimals ?? decimalsOf(Math.abs(x) * 2));
+        setText(tr.lastElementChild, s.unit ? `${text} ${shownUnit(s.unit)}` : text);
       },
     );
   }

@@ -1,7 +1,7 @@
 // The job card: what the customer says, cautions first, what was spent; questions, the cause, handing over.
 
 import { button, el, fill, put, setText, sheet } from "./dom.js";
-import { clock, number, say } from "./words.js";
+import { clock, metric, number, quantity, say, shownUnit } from "./words.js";
 
 /** @param {string[]} all */
 export function cautionList(all) {
@@ -60,11 +60,12 @@ export function question(asked, said, before) {
       return on ? on.value : undefined;
     };
   } else {
-    const input = el("input", { type: "text", inputmode: "decimal", "aria-label": asked.unit ? say("seat-ask-number-in", { unit: asked.unit }) : say("seat-ask-number"), autocomplete: "off" });
-    control = el("div", { class: "row" }, input, el("span", { class: "soft", text: asked.unit ?? "" }));
+    const input = el("input", { type: "text", inputmode: "decimal", "aria-label": asked.unit ? say("seat-ask-number-in", { unit: shownUnit(asked.unit) }) : say("seat-ask-number"), autocomplete: "off" });
+    control = el("div", { class: "row" }, input, el("span", { class: "soft", text: shownUnit(asked.unit ?? "") }));
     value = () => {
       const x = Number.parseFloat(input.value.trim().replace(",", ".").replace("\u2212", "-"));
-      return Number.isFinite(x) ? x : undefined;
+      // the logbook holds the author's unit
+      return Number.isFinite(x) ? metric(x, asked.unit ?? "") : undefined;
     };
   }
   const press = () => {
@@ -179,7 +180,7 @@ export function jobCard(does) {
     const view = s.view;
     setText(title, lesson ? lesson.title : say("seat-waiting-title"));
     setText(complaint, lesson ? say("seat-job-complaint", { complaint: lesson.complaint.trim() }) : "");
-    const car = lesson ? [lesson.car.title, lesson.car.odometer_km ? say("seat-job-km", { n: lesson.car.odometer_km }) : ""].filter(Boolean).join(", ") : "";
+    const car = lesson ? [lesson.car.title, lesson.car.odometer_km ? quantity(lesson.car.odometer_km, "km", 0) : ""].filter(Boolean).join(", ") : "";
     const attempt = s.attempt?.number > 1 ? say("seat-job-attempt", { n: s.attempt.number }) : "";
     setText(who, [car, s.seat ? say("seat-job-seat", { seat: s.seat.word }) : "", attempt, s.attempt?.exam ? say("seat-job-exam") : ""].filter(Boolean).join(" · "));
     const job = view?.job;

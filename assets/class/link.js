@@ -1,6 +1,8 @@
 // The line to the class's server: comes back by itself, and loses no act. What was not acknowledged stays in this tab's
 // storage and is sent again with the same number; the server does each number once.
 
+import { units } from "./words.js";
+
 /**
  * @typedef {Record<string, any> & { n: number, kind: string }} Order
  * @typedef {object} Heard what a page does with what comes
@@ -63,6 +65,7 @@ export class Link {
     clearTimeout(this.timer);
     if (this.over || this.socket) return;
     const url = new URL(this.path, location.href);
+    url.searchParams.set("units", units());
     url.protocol = url.protocol === "https:" ? "wss:" : "ws:";
     const socket = new WebSocket(url);
     this.socket = socket;

@@ -1,7 +1,7 @@
 // How the page looks: light or dark, and whether anything moves that need not.
 
 import { el } from "./dom.js";
-import { say } from "./words.js";
+import { chooseUnits, say, units } from "./words.js";
 
 const KEPT = "idlewright-theme";
 const dark = matchMedia("(prefers-color-scheme: dark)");
@@ -63,6 +63,20 @@ export function themeChoice() {
     ...all.map(([value, id]) => el("option", { value, text: say(id), selected: value === kept() })),
   );
   return el("label", { class: "theme small soft" }, say("seat-theme"), select);
+}
+
+/** The choice of units with its label. */
+export function unitsChoice() {
+  const all = [
+    ["metric", "seat-units-metric"],
+    ["us", "seat-units-us"],
+  ];
+  const select = el(
+    "select",
+    { onChange: () => chooseUnits(select.value) },
+    ...all.map(([value, id]) => el("option", { value, text: say(id), selected: value === units() })),
+  );
+  return el("label", { class: "theme small soft" }, say("seat-units"), select);
 }
 
 /** Colours by their names, as they stand now. */

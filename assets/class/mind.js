@@ -1,7 +1,7 @@
 // What the module believes: codes, gates, learned values on rulers, sums as sums, trims, readiness.
 
 import { button, el, fill, gate, keyed, put, setText, svg, whenChanged } from "./dom.js";
-import { number, say, signed } from "./words.js";
+import { number, quantity, say, signed } from "./words.js";
 
 /**
  * A ruler: end stops are limits, a notch the default, the dashed bar what was learned, an ink mark the real part.
@@ -214,7 +214,7 @@ export function mind(offer, tells = true) {
         ]
       : null;
     idle.changed([idleTerms, read], () =>
-      fill(idle.body, !read ? later() : idleTerms ? sum(idleTerms, (x) => `${signed(x, 2)} g/s`) : el("p", { class: "soft small", text: say("seat-idle-not") })),
+      fill(idle.body, !read ? later() : idleTerms ? sum(idleTerms, (x) => quantity(x, "g/s", 2, signed)) : el("p", { class: "soft small", text: say("seat-idle-not") })),
     );
     const f = read ? live.fuel : null;
     const fuelTerms = f
@@ -227,7 +227,7 @@ export function mind(offer, tells = true) {
         ]
       : null;
     fuel.changed([fuelTerms, read], () =>
-      fill(fuel.body, !read ? later() : fuelTerms ? sum(fuelTerms, (x) => `${signed(x, 3)} g/s`) : el("p", { class: "soft small", text: say("seat-fuel-not") })),
+      fill(fuel.body, !read ? later() : fuelTerms ? sum(fuelTerms, (x) => quantity(x, "g/s", 3, signed)) : el("p", { class: "soft small", text: say("seat-fuel-not") })),
     );
     const chargeTerms =
       live.charge_set_v > 0 && read
@@ -244,7 +244,7 @@ export function mind(offer, tells = true) {
         !read ? later() : chargeTerms ? sum(chargeTerms, (x) => `${signed(x, 2)} V`) : el("p", { class: "soft small", text: say("seat-charge-not") }),
         el("p", {
           class: "small",
-          text: say("seat-battery", { current: signed(live.battery_a ?? 0, 1), temperature: number(live.battery_c ?? 0, 0), charge: number(live.battery_charge_pct ?? 0, 0) }),
+          text: say("seat-battery", { current: signed(live.battery_a ?? 0, 1), temperature: quantity(live.battery_c ?? 0, "°C", 0), charge: number(live.battery_charge_pct ?? 0, 0) }),
         }),
         texts.stop_start ? el("ul", null, gate(texts.stop_start.open, texts.stop_start.text, "")) : null,
       ),
@@ -256,7 +256,7 @@ export function mind(offer, tells = true) {
         // what the module has learned is not there before it was read
         ...(read
           ? [
-              [say("seat-trim-idle"), `${signed(t.long_idle_g_s, 2)} g/s`],
+              [say("seat-trim-idle"), quantity(t.long_idle_g_s, "g/s", 2, signed)],
               [say("seat-trim-part"), `${signed(t.long_part_pct, 1)} %`],
               [say("seat-trim-high"), `${signed(t.long_high_pct, 1)} %`],
             ]

@@ -1,7 +1,7 @@
 // What can be done, as the server offers it: lines that open and show what they need; a second press does it.
 
 import { button, el, fill, keyed, put, setText } from "./dom.js";
-import { say } from "./words.js";
+import { metric, say, shown, shownUnit } from "./words.js";
 
 /**
  * @typedef {object} Field
@@ -81,15 +81,21 @@ function control(field) {
     return { node: labelled(select, ""), value: () => field.of?.[Number(select.value)]?.[0] };
   }
   if (field.number) {
-    const { low, high, start, unit, step } = field.number;
+    const { unit, step } = field.number;
+    // typed in the units that are shown; an act is metric
+    const as = shownUnit(unit);
+    const told = (/** @type {number} */ x) => (as === unit ? x : Number(shown(x, unit).toFixed(2)));
+    const [low, high, start] = [field.number.low, field.number.high, field.number.start].map(told);
     const input = el("input", { id, type: "number", inputmode: "decimal", min: low, max: high, step: step ?? "any", value: start });
     const value = () => {
       const x = input.valueAsNumber;
       const good = Number.isFinite(x) && x >= low && x <= high;
       put(input, { "aria-invalid": good ? undefined : "true" });
-      return good ? x : undefined;
+      if (!good) return undefined;
+      // the ends were rounded
+      return Math.min(Math.max(metric(x, unit), /** @type {any} */ (field.number).low), /** @type {any} */ (field.number).high);
     };
-    return { node: labelled(input, unit), value, tells: () => say("seat-field-range", { low, high, unit }), input };
+    return { node: labelled(input, as), value, tells: () => say("seat-field-range", { low, high, unit: as }), input };
   }
   if (field.text) {
     const input = el("input", {

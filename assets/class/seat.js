@@ -7,7 +7,7 @@ import { hands as makeHands, plugs as makePlugs } from "./hands.js";
 import { causeSheet, cautionsSheet, handInSheet, heldQuestions, jobCard, logbookSheet, openSheet, showWaiting } from "./job.js";
 import { keyboard, showKeys } from "./keys.js";
 import { Link, withTexts } from "./link.js";
-import { startLook, themeChoice } from "./look.js";
+import { startLook, themeChoice, unitsChoice } from "./look.js";
 import { mind as makeMind } from "./mind.js";
 import { routineBar } from "./now.js";
 import { lines } from "./offers.js";
@@ -249,7 +249,7 @@ function goTo(id) {
   show();
 }
 
-const foot = el("p", { class: "soft small foot" }, themeChoice());
+const foot = el("p", { class: "soft small foot" }, themeChoice(), " ", unitsChoice());
 document.getElementById("app")?.append(
   el("a", { class: "skip press", href: "#middle", text: say("seat-skip") }),
   job.node,

@@ -7,7 +7,7 @@ import { withTexts } from "./link.js";
 import { colours, onLook } from "./look.js";
 import { mind as makeMind } from "./mind.js";
 import { ask, order, W } from "./wall.js";
-import { number, say } from "./words.js";
+import { number, quantity, say } from "./words.js";
 
 /** What is shown of one seat: engine, engine speed over time, what the module believes, the logbook. */
 function seen() {
@@ -78,7 +78,7 @@ function seen() {
           "tbody",
           null,
           ...[
-            [say("wall-truth-idle"), `${number(t.idle_air_needed_g_s, 2)} g/s`],
+            [say("wall-truth-idle"), quantity(t.idle_air_needed_g_s, "g/s", 2)],
             [say("wall-truth-deposit"), `${number(t.deposit_um, 1)} µm`],
             [say("wall-truth-leak"), `${number(t.unmetered_leak_mm2, 1)} mm²`],
             [say("wall-truth-wheel"), `${number(t.wheel_off_deg, 3)}°`],
@@ -235,7 +235,8 @@ export function comparePage(root, lost, seats) {
       (figure, id) => {
         const canvas = figure.lastElementChild;
         put(canvas, { "aria-label": say("wall-compare-spoken", { signal: id, one: names[0], other: names[1] }) });
-        const signal = { id, name: "", unit: "", kind: /** @type {"measured"} */ ("measured") };
+        const unit = W.signals.find((/** @type {any} */ s) => s.id === id)?.unit ?? "";
+        const signal = { id, name: "", unit, kind: /** @type {"measured"} */ ("measured") };
         const column = columns.indexOf(id);
         const of = { from: 0, columns, rows: rows[0], hand_over_s: m.hand_over_s ?? 0, time_s: end, marks: [] };
         drawLines(canvas, [{ signal, column, name: names[0] }, { signal, column, rows: rows[1], second: true, name: names[1] }], of, [Math.min(start, end - 1), end], null, c);

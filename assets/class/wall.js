@@ -2,7 +2,7 @@
 
 import { button, el, fill, keyed, put, setText, svg, whenChanged } from "./dom.js";
 import { Link } from "./link.js";
-import { startLook, themeChoice } from "./look.js";
+import { startLook, themeChoice, unitsChoice } from "./look.js";
 import { assignSheet, examSheet, marksSheet, noteSheet, questionSheet, slipSheet } from "./wall-orders.js";
 import { comparePage, lookSheet, projectPage } from "./wall-look.js";
 import { clock, loadWords, number, say } from "./words.js";
@@ -45,6 +45,8 @@ export const W = {
   lessons: /** @type {any[]} */ ([]),
   settings: /** @type {any} */ ({}),
   faults: /** @type {any[]} */ ([]),
+  /** Recorded signals with their units. */
+  signals: /** @type {any[]} */ ([]),
   /** Faults by level. @type {{ id: string, level: number, name: string }[]} */
   surprises: [],
   tiles: /** @type {Map<number, Tile>} */ (new Map()),
@@ -112,6 +114,7 @@ function message(m) {
       W.lessons = m.lessons ?? [];
       W.settings = m.settings ?? {};
       W.faults = m.faults ?? [];
+      W.signals = m.signals ?? [];
       W.surprises = m.surprises ?? [];
       link.welcome(`wall ${m.class?.word}`, 0);
       begin();
@@ -245,7 +248,7 @@ else {
       "header",
       { class: "wall-head" },
       el("div", null, el("h1", { text: say("wall-class-word") }), word, address),
-      el("div", { class: "rows" }, counts, themeChoice()),
+      el("div", { class: "rows" }, counts, themeChoice(), unitsChoice()),
     ),
     lost,
     said,

@@ -133,7 +133,7 @@ pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T 
         trainee: trainee.as_deref(),
         actions: run.actions.as_ref().map(|a| (a.about.id.as_str(), a.about.title.as_str())),
         complaint: &about.complaint,
-        teaches: &about.teaches,
+        teaches: if run.untouched() { "" } else { &about.teaches },
         cautions: &about.cautions,
         car_title: run.bench.car_name().1,
         odometer_km: setup.odometer_km,

@@ -120,7 +120,12 @@ struct Row {
     /// Every expectation was met, and every act was done.
     all_met: bool,
     points_pct: Option<f64>,
+    /// The engine did not turn at the end.
+    stopped: bool,
 }
+
+/// What a run has to tell of each thing: the number found, and whether it was met.
+type Cells = Vec<(Option<f64>, Option<bool>)>;
 
 /// The runs of a sweep, or those of a share, or as many as were finished before it was stopped.
 #[derive(Debug)]
@@ -361,8 +366,16 @@ impl Plan {
     }
 }
 
+/// A correction in force exists only while the engine turns; what is stored for a range stays.
+fn needs_turning(path: &str) -> bool {
+    let last = path.rsplit('.').next().unwrap_or(path);
+    let stored = path.starts_with("trims.") && last != "long_idle_pct";
+    last.starts_with("short_") || (last.starts_with("long_") && !stored)
+}
+
 /// What is kept of a run.
 fn row(run: &Run, signals: &[String]) -> Row {
+    let stopped = run.after.seen.live.engine_speed_rpm <= 0.0;
     let last = run.trace.rows().last();
     let needs_paths = signals.iter().any(|s| !COLUMNS.iter().any(|c| c.name == s));
     let told = needs_paths.then(|| results::json(run));
@@ -375,14 +388,16 @@ fn row(run: &Run, signals: &[String]) -> Row {
     for j in run.judged.iter().filter(|j| is_expectation(j)) {
         let why = if let Why::Author(why) = &j.why { why.clone() } else { String::new() };
         let nth = judged.iter().filter(|(h, ..)| h.what == j.what && h.why == why).count();
-        let number = if let Value::Number(n) = &j.measured { n.as_f64() } else { None };
+        let gap = stopped && j.at_s >= run.after.at_s && needs_turning(&j.what);
+        let number = if let (Value::Number(n), false) = (&j.measured, gap) { n.as_f64() } else { None };
         judged.push((Head { what: j.what.clone(), why, nth }, j.met, number));
     }
     Row {
-        values: signals.iter().map(|s| finite(value(s))).collect(),
+        values: signals.iter().map(|s| finite(value(s)).filter(|_| !(stopped && needs_turning(s)))).collect(),
         judged,
         all_met: run.all_met(),
         points_pct: run.grade.as_ref().map(|g| g.pct()),
+        stopped,
     }
 }
 
@@ -421,7 +436,7 @@ fn stat(all: impl Iterator<Item = (Option<f64>, Option<bool>)>) -> Stat {
     values.sort_by(f64::total_cmp);
     let percentiles =
         (!values.is_empty()).then(|| report::PERCENTS.map(|p| percentile(&values, f64::from(p))));
-    Stat { values, percentiles, judged }
+    Stat { values, percentiles, judged, stopped: 0 }
 }
 
 impl Sweep {
@@ -445,7 +460,7 @@ impl Sweep {
         all
     }
     /// What a run has to tell of each thing, in the order of [`Self::items`].
-    fn cells(&self, row: &Row, heads: &[&Head]) -> Vec<(Option<f64>, Option<bool>)> {
+    fn cells(&self, row: &Row, heads: &[&Head]) -> Cells {
         let of = |head: &&Head| row.judged.iter().find(|(h, ..)| h == *head);
         let expectation = |head: &&Head| of(head).map_or((None, None), |(_, met, x)| (*x, Some(*met)));
         // without expectations there is nothing to praise, but an act may have waited in vain
@@ -470,9 +485,14 @@ impl Sweep {
         items.extend(self.recipe.signals.iter().map(|s| item(Of::Signal, s.clone(), "")));
         for point in 0..self.recipe.points() {
             let runs = point * self.recipe.runs..(point + 1) * self.recipe.runs;
-            let cells: Vec<_> = self.rows.range(runs).map(|(_, row)| self.cells(row, &heads)).collect();
+            let rows: Vec<&Row> = self.rows.range(runs).map(|(_, row)| row).collect();
+            let cells: Vec<_> = rows.iter().map(|row| self.cells(row, &heads)).collect();
             for (k, item) in items.iter_mut().enumerate() {
-                item.at.push(stat(cells.iter().map(|c| c[k])));
+                let path = k.checked_sub(1).and_then(|k| heads.get(k)).map_or(item.id.as_str(), |h| &h.what);
+                let gap =
+                    |(row, cell): &(&&Row, &Cells)| row.stopped && cell[k].0.is_none() && needs_turning(path);
+                let stopped = rows.iter().zip(&cells).filter(gap).count();
+                item.at.push(Stat { stopped, ..stat(cells.iter().map(|c| c[k])) });
             }
         }
         Swept {

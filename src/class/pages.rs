@@ -4,16 +4,32 @@
 //! *Outside*: the mapping of requests to responses ([`super::server`], [`super::wall`]).
 
 use super::Class;
+use crate::words::numbers::Units;
 use crate::words::say;
 use axum::body::Body;
 use axum::extract::State;
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
 use axum::response::Response;
+use serde::Deserialize;
 use serde_json::json;
 use std::sync::Arc;
 
 /// The class to which a request is addressed.
 pub(super) type Shared = State<Arc<Class>>;
+
+/// The units that a page asks for with its socket: `us`, else metric.
+#[derive(Debug, Default, Deserialize)]
+pub(super) struct Asks {
+    #[serde(default)]
+    units: String,
+}
+
+impl Asks {
+    /// The units.
+    pub(super) fn units(&self) -> Units {
+        if self.units == "us" { Units::Us } else { Units::Metric }
+    }
+}
 
 /// The policy of a page: run our scripts, show our pictures, connect to us.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; \

@@ -5,13 +5,14 @@
 
 use super::join::{self, Rate};
 use super::listen::Gate;
-use super::pages::{Shared, answer, page, paper, refuse, with_headers};
+use super::pages::{Asks, Shared, answer, page, paper, refuse, with_headers};
 use super::seat::{Attempt, Out, Seat};
 use super::views::{Memory, Wish, look};
 use super::{Class, Refusal, marks, now};
 use crate::app::terminal::tell;
 use crate::app::view::Known;
 use crate::app::{Error, Viewer};
+use crate::words::numbers::Units;
 use crate::words::{Words, facts, say};
 use axum::Router;
 use axum::extract::ws::{Message, WebSocket, WebSocketUpgrade};
@@ -123,6 +124,7 @@ fn routes(base: &str) -> Router<Arc<Class>> {
         .route(&at(""), get(|| page("join.html")))
         .route(&at("join"), post(join_class))
         .route(&at("words.json"), get(words))
+        .route(&at("units.json"), get(units))
         .route(&at("assets/{name}"), get(|Path(name): Path<String>| async move { page(&name).await }))
         .route(&at("seat"), get(seat_page))
         .route(&at("seat/ws"), get(seat_socket))
@@ -143,6 +145,11 @@ async fn words() -> Response {
         .map(|id| (id.to_owned(), spoken.pattern(id).into()))
         .collect();
     answer(StatusCode::OK, "application/json", Value::Object(all).to_string())
+}
+
+/// How a page shows metric numbers in US units.
+async fn units() -> Response {
+    answer(StatusCode::OK, "application/json", json!(Units::us_table()).to_string())
 }
 
 #[derive(Deserialize)]
@@ -267,6 +274,7 @@ async fn seat_socket(
     State(class): Shared,
     ConnectInfo(Peer(peer)): ConnectInfo<Peer>,
     headers: HeaderMap,
+    Query(asks): Query<Asks>,
     upgrade: WebSocketUpgrade,
 ) -> Response {
     if !join::own_origin(&headers, true) {
@@ -277,16 +285,16 @@ async fn seat_socket(
     };
     let upgrade = upgrade.max_message_size(LARGEST).max_frame_size(LARGEST);
     let from = join::address(peer, &headers);
-    upgrade.on_upgrade(move |socket| seated_at(class, seat, from, socket))
+    upgrade.on_upgrade(move |socket| seated_at(class, seat, from, asks.units(), socket))
 }
 
-async fn seated_at(class: Arc<Class>, seat: Arc<Seat>, from: IpAddr, socket: WebSocket) {
+async fn seated_at(class: Arc<Class>, seat: Arc<Seat>, from: IpAddr, units: Units, socket: WebSocket) {
     let (sink, stream) = socket.split();
     let (to, inbox) = unbounded_channel();
     let page = seat.connect(to.clone(), from);
     seat.hold(false);
     let mut reading = tokio::spawn(read(Arc::clone(&seat), stream, to.clone()));
-    let mut out = Pages { class, seat, sink, looks: Looks::default(), attempt: None, told: None };
+    let mut out = Pages { class, seat, sink, looks: Looks::default(), units, attempt: None, told: None };
     tokio::select! {
         _ = &mut reading => {}
         _ = out.run(inbox) => {}
@@ -352,6 +360,8 @@ struct Pages {
     seat: Arc<Seat>,
     sink: SplitSink<WebSocket, Message>,
     looks: Looks,
+    /// Units of the page.
+    units: Units,
     attempt: Option<Arc<Attempt>>,
     /// The last progress sent for the car's earlier life.
     told: Option<u32>,
@@ -415,7 +425,7 @@ impl Pages {
             }
             Out::Resume(attempt, known) => {
                 if self.attempt.as_ref().is_some_and(|a| a.row.number == attempt) {
-                    self.looks.memory = Memory::from(known);
+                    self.looks.memory = Memory::of(self.units, known);
                 }
                 Ok(())
             }
@@ -431,7 +441,7 @@ impl Pages {
         self.attempt = self.seat.attempt();
         let preparing = self.attempt.as_ref().is_some_and(|a| a.live.conditioning().is_some());
         self.told = preparing.then_some(u32::MAX);
-        self.looks.memory = Memory::default();
+        self.looks.memory = Memory::of(self.units, Known::default());
         self.looks.now = true;
         let mut hello = self.seat.standing();
         hello["kind"] = json!("hello");

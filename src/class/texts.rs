@@ -15,7 +15,7 @@ use crate::link::{
 };
 use crate::report;
 use crate::session::Job;
-use crate::words::numbers::{Units, clock, number};
+use crate::words::numbers::{clock, number, shown_units};
 use crate::words::{facts, name, readings, say};
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
@@ -244,13 +244,7 @@ fn job(job: &Job) -> Value {
 }
 
 fn value(id: &str, x: f64) -> Value {
-    let text = LIVE.iter().find(|l| l.id == id).map_or_else(
-        || number(x, 0),
-        |l| {
-            let n = number(x, l.decimals);
-            if l.unit.is_empty() { n } else { say!("quantity", value = n, unit = l.unit) }
-        },
-    );
+    let text = readings::live(id, x);
     json!({ "id": id, "name": name("signal", id), "text": text })
 }
 
@@ -266,11 +260,8 @@ fn watched(all: &[Watched]) -> Value {
 fn learned(v: &LearnedStatus, gates_hidden: bool, hand_over_s: f64) -> Value {
     let v = &LearnedStatus { written_s: v.written_s - hand_over_s, ..v.clone() };
     let text = |x: f64| {
-        if v.default == 0.0 {
-            Units::Metric.signed_value(x, &v.unit)
-        } else {
-            Units::Metric.value(x, &v.unit)
-        }
+        let units = shown_units();
+        if v.default == 0.0 { units.signed_value(x, &v.unit) } else { units.value(x, &v.unit) }
     };
     let gate = |g: &GateStatus| json!({ "open": g.open, "text": facts::gate(g) });
     json!({
@@ -290,7 +281,7 @@ fn codes(all: &[CodeStatus], frames: &BTreeMap<String, Option<FreezeFrame>>) -> 
         let mut code =
             json!({ "code": c.code, "name": name("code", &c.code), "status": report::code_states(c) });
         if let Some(frame) = frames.get(&c.code) {
-            let rows = frame.as_ref().map(|f| readings::freeze_frame(f, Units::Metric));
+            let rows = frame.as_ref().map(|f| readings::freeze_frame(f, shown_units()));
             code["frame"] = json!(rows.unwrap_or_default());
         }
         code
@@ -304,7 +295,7 @@ fn stop_start((state, because): &(String, Option<NoStop>)) -> Option<Value> {
         ("allowed", _) => (true, say("mind-stop-allowed")),
         ("refused", None) => (false, say("mind-stop-refused")),
         ("refused", Some(why)) => {
-            (false, say!("mind-stop-refused-why", why = facts::no_stop(Units::Metric, why)))
+            (false, say!("mind-stop-refused-why", why = facts::no_stop(shown_units(), why)))
         }
         _ => return None,
     };

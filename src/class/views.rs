@@ -9,6 +9,7 @@ use crate::app::Viewer;
 use crate::app::view::{Known, View, view};
 use crate::bench::view::{EngineView, GasTruth};
 use crate::session::live::{Pace, Stands};
+use crate::words::numbers::{Units, show_in};
 use serde::Serialize;
 use serde_json::Value;
 use tokio::sync::oneshot;
@@ -23,11 +24,13 @@ pub struct Memory {
     pub known: Known,
     sent: Sent,
     key: Option<Key>,
+    units: Units,
 }
 
-impl From<Known> for Memory {
-    fn from(known: Known) -> Self {
-        Self { known, ..Self::default() }
+impl Memory {
+    /// Of a page that shows these units, and has so many rows and lines.
+    pub fn of(units: Units, known: Known) -> Self {
+        Self { known, units, ..Self::default() }
     }
 }
 
@@ -126,6 +129,7 @@ fn message(stands: &Stands<'_>, viewer: Viewer, head: Value, memory: &mut Memory
         gates_hidden: hides && !session.seen_by(viewer).sees_truth(),
         waits: stands.waits,
     };
+    let _units = show_in(memory.units);
     let texts = texts(&seen, told, &mut memory.sent);
     #[derive(Serialize)]
     struct Message<'a> {

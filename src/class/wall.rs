@@ -7,7 +7,7 @@
 
 use super::join::{self, Rate};
 use super::orders::{self, Asked};
-use super::pages::{Shared, answer, paper, refuse};
+use super::pages::{Asks, Shared, answer, paper, refuse};
 use super::seat::{Attempt, Seat, State as SeatState, own_log};
 use super::views::{Frame, Memory, Wish, look};
 use super::{Class, copies, marks, now};
@@ -20,10 +20,11 @@ use crate::lesson::deeds;
 use crate::link::DiagRequest;
 use crate::scenario::{AskKind, Scenario};
 use crate::session::live::{Pace, Stands};
+use crate::words::numbers::Units;
 use crate::words::say;
 use axum::Router;
 use axum::extract::ws::{Message, WebSocket, WebSocketUpgrade};
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
 use axum::routing::get;
@@ -290,14 +291,22 @@ fn stuck_s(state: &SeatState) -> u64 {
     now().duration_since(state.last_act).as_secs() / 5 * 5
 }
 
-async fn socket(State(class): Shared, headers: HeaderMap, upgrade: WebSocketUpgrade) -> Response {
+async fn socket(
+    State(class): Shared,
+    headers: HeaderMap,
+    Query(asks): Query<Asks>,
+    upgrade: WebSocketUpgrade,
+) -> Response {
     if !join::own_origin(&headers, true) {
         return refuse(StatusCode::FORBIDDEN, &say("class-foreign"));
     }
     if !class.is_instructor(&headers) {
         return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
     }
-    upgrade.max_message_size(LARGEST).max_frame_size(LARGEST).on_upgrade(move |socket| hung(class, socket))
+    upgrade
+        .max_message_size(LARGEST)
+        .max_frame_size(LARGEST)
+        .on_upgrade(move |socket| hung(class, asks.units(), socket))
 }
 
 /// What a wall shows.
@@ -330,7 +339,7 @@ struct Bars {
     sent: String,
 }
 
-async fn hung(class: Arc<Class>, socket: WebSocket) {
+async fn hung(class: Arc<Class>, units: Units, socket: WebSocket) {
     let (sink, mut stream) = socket.split();
     let (to, mut inbox) = unbounded_channel::<Asked>();
     let reading = {
@@ -347,7 +356,7 @@ async fn hung(class: Arc<Class>, socket: WebSocket) {
             }
         }
     };
-    let mut wall = Hung { class, sink, looks: Looks::default() };
+    let mut wall = Hung { class, sink, units, looks: Looks::default() };
     tokio::select! {
         () = reading => {}
         _ = wall.run(&mut inbox, to) => {}
@@ -359,6 +368,8 @@ async fn hung(class: Arc<Class>, socket: WebSocket) {
 struct Hung {
     class: Arc<Class>,
     sink: SplitSink<WebSocket, Message>,
+    /// Units of the wall.
+    units: Units,
     looks: Looks,
 }
 
@@ -404,11 +415,11 @@ impl Hung {
                     Some(Asked::Say(message)) => self.send(&message).await?,
                     Some(Asked::Look(seat, engine)) => {
                         self.looks.engine = engine;
-                        self.looks.seat = seat.map(|s| (s, Memory::default()));
+                        self.looks.seat = seat.map(|s| (s, self.memory()));
                         self.seat_hello(seat, true).await?;
                     }
                     Some(Asked::Project(seat)) => {
-                        self.looks.projected = seat.map(|s| (s, Memory::default()));
+                        self.looks.projected = seat.map(|s| (s, self.memory()));
                         self.seat_hello(seat, false).await?;
                     }
                     Some(Asked::Compare(seats, columns)) => {
@@ -571,16 +582,21 @@ impl Hung {
         Ok(())
     }
 
+    /// Nothing was sent yet, to a wall that shows these units.
+    fn memory(&self) -> Memory {
+        Memory::of(self.units, Known::default())
+    }
+
     async fn one(&mut self, id: u32, viewer: Viewer, head: Value, memory: Memory) -> Result<Memory, Gone> {
         let Some(attempt) = self.class.seat(id).and_then(|s| s.attempt()) else { return Ok(memory) };
         let wish = Wish::View(memory);
         let Ok(Ok(frame)) = timeout(PATIENCE, look(&attempt, viewer, (Value::Null, head), wish)).await else {
-            return Ok(Memory::default());
+            return Ok(self.memory());
         };
         if let Some(text) = frame.view {
             self.text(text).await?;
         }
-        Ok(frame.memory.unwrap_or_default())
+        Ok(frame.memory.unwrap_or_else(|| self.memory()))
     }
 
     /// Two seats side by side, on the same traces.

@@ -7,14 +7,17 @@
 //! covers everything below it: `part.coil` is any coil, `part` any part. An act that the bench prevented was not
 //! done, and one that the module refused is `refused.learn_idle` instead of `service.learn_idle`. A routine that ends
 //! is `done.learn_idle` or `failed.learn_idle`; a reset that was accepted is done at once. `change` covers everything
-//! that changes something.
+//! that changes something. A live value that was seen is `live.long_pct`, whether all were read at once, it alone, or
+//! the service tester's list showed it: a list counts when all its values are there, and again when it ends.
+//! A monitor that the module called complete when its readiness was read is `ready.catalyst`.
 
+use crate::bench::Bench;
 use crate::bench::action::{Action, Connector, Gear, Key, Life, Load, Note, PartKind, Sensor};
 use crate::bench::pattern;
 use crate::bench::record::{Entry, Kind};
 use crate::bench::tools::Tool;
 use crate::catalogue::services::{Service, services};
-use crate::link::{DiagRequest, DiagResponse, Notice, Routine};
+use crate::link::{DiagRequest, DiagResponse, LIVE, LiveValues, Notice, Routine};
 
 /// Maximum number of cylinders and banks that deeds may name.
 const MOST: u8 = 8;
@@ -138,31 +141,44 @@ fn measured(tool: Tool) -> String {
     }
 }
 
+/// A live value was seen.
+fn live(name: &str) -> String {
+    format!("live.{name}")
+}
+
 /// The deeds in a logbook's lines, in order.
 pub fn deeds(log: &[Entry]) -> Vec<Deed> {
     let mut out: Vec<Deed> = Vec::new();
     // the act whose answer, if it has one, is in the following lines
-    let mut asked: Option<(usize, &str)> = None;
+    let mut asked: Option<(usize, &str, &Action)> = None;
     for e in log {
         let mut done = |class: String| out.push(Deed { t_s: e.t_s, class });
         match &e.kind {
             Kind::Act { id, action } => {
                 done(of(action));
-                asked = Some((out.len() - 1, id));
+                asked = Some((out.len() - 1, id, action));
             }
             Kind::Hindered { id, .. } => {
-                if let Some((k, of)) = asked.take()
+                if let Some((k, of, _)) = asked.take()
                     && of == id
                 {
                     out.remove(k);
                 }
             }
             Kind::Answer { id, answer } => {
-                if let Some((k, of)) = asked.take()
+                if let Some((k, of, action)) = asked.take()
                     && of == id
                 {
                     answered(&mut out, k, answer, e.t_s);
+                    if let (Action::Ask(DiagRequest::ReadValue(name)), DiagResponse::Value(_)) =
+                        (action, answer)
+                    {
+                        out.push(Deed { t_s: e.t_s, class: live(name) });
+                    }
                 }
+            }
+            Kind::Shown { values, .. } | Kind::Watched { values, .. } => {
+                values.iter().for_each(|v| done(live(&v.name)));
             }
             Kind::Module { what: Notice::RoutineDone { routine, .. } } => {
                 done(format!("done.{}", routine.name()));
@@ -183,6 +199,13 @@ fn answered(out: &mut Vec<Deed>, k: usize, answer: &DiagResponse, t_s: f64) {
     let Some(asked) = deed.class.strip_prefix("service.").map(str::to_owned) else { return };
     match answer {
         DiagResponse::Refused(_) | DiagResponse::Silent => deed.class = format!("refused.{asked}"),
+        DiagResponse::Live(_) => {
+            out.extend(LIVE.iter().map(|l| Deed { t_s, class: live(l.id) }));
+        }
+        DiagResponse::Readiness(all) => {
+            let ready = all.iter().filter(|m| m.complete);
+            out.extend(ready.map(|m| Deed { t_s, class: format!("ready.{}", m.name) }));
+        }
         DiagResponse::Ok if asked.starts_with("reset_") => {
             out.push(Deed { t_s, class: format!("done.{asked}") });
         }
@@ -255,6 +278,8 @@ pub fn known() -> Vec<String> {
         out.extend(["refused", "done", "failed"].map(|verb| format!("{verb}.{name}")));
     }
     out.extend(PartKind::every(MOST, 2).map(part));
+    out.extend(LiveValues::NAMES.iter().map(|n| live(n)));
+    out.extend(Bench::known_monitors().iter().map(|name| format!("ready.{name}")));
     out.extend(
         ["done.manual_sequence", "failed.manual_sequence", "say.cause", "say.answer", "refused", CHANGE]
             .map(String::from),

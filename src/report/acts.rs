@@ -4,13 +4,14 @@
 //! ([`crate::words::facts`]), names of things (`names`).
 
 use super::names::{
-    code_states, connector_words, decimals, id_words, lambda_words, learned_with_unit, learned_words, listed,
-    part_words, tidy, tool_words, with_unit,
+    code_states, connector_words, decimals, id_words, learned_with_unit, learned_words, listed, part_words,
+    tidy, tool_words, with_unit,
 };
 use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Wire};
 use crate::bench::record::{Entry, Kind};
+use crate::bench::view::Course;
 use crate::catalogue::parts::Says;
-use crate::link::{CodeStatus, DiagRequest, DiagResponse, LearnedStatus, Routine};
+use crate::link::{CodeStatus, DiagRequest, DiagResponse, LIVE, LearnedStatus, Live, LiveValues, Routine};
 use crate::words::numbers::{measured, number, signed};
 use crate::words::{facts, name, readings, say};
 
@@ -22,6 +23,10 @@ pub fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
         Kind::Hindered { why, .. } => ("bench", say!("entry-hindered", why = facts::hindrance(why))),
         Kind::Answer { answer, .. } => ("module", answer_words(answer)),
         Kind::Reading { reading, .. } => ("tool", readings::reading(reading)),
+        Kind::Shown { values, .. } => ("tool", say!("entry-shown", values = listed(&shown_words(values)))),
+        Kind::Watched { values, .. } => {
+            ("tool", say!("entry-watched", values = listed(&watched_words(values))))
+        }
         Kind::Module { what } => ("module", facts::notice(what)),
         Kind::Drive { what } => ("driver", facts::driver(what)),
         Kind::Model { what } => ("bench", say!("entry-model", what = facts::model_note(what))),
@@ -43,9 +48,32 @@ pub(super) fn entry_id(e: &Entry) -> &str {
         | Kind::Hindered { id, .. }
         | Kind::Answer { id, .. }
         | Kind::Reading { id, .. }
+        | Kind::Shown { id, .. }
+        | Kind::Watched { id, .. }
         | Kind::TimedOut { id, .. } => id,
         Kind::Module { .. } | Kind::Model { .. } | Kind::Drive { .. } => "",
     }
+}
+
+/// Values that the service tester shows, each with its name.
+fn shown_words(values: &[Course]) -> Vec<String> {
+    let one =
+        |c: &Course| say!("ill-one", what = name("signal", &c.name), value = readings::live(&c.name, c.last));
+    values.iter().map(one).collect()
+}
+
+/// What watched values did: a value that stood still is told once.
+fn watched_words(values: &[Course]) -> Vec<String> {
+    let one = |c: &Course| {
+        let [first, last, least, most] =
+            [c.first, c.last, c.least, c.most].map(|x| readings::live(&c.name, x));
+        let what = name("signal", &c.name);
+        if least == most {
+            return say!("ill-one", what = what, value = last);
+        }
+        say!("watched-one", what = what, first = first, last = last, least = least, most = most)
+    };
+    values.iter().map(one).collect()
 }
 
 /// An act in words; under a closed lid, details that only an open lid shows are left out.
@@ -123,7 +151,7 @@ pub fn action_words(action: &Action, lid_open: bool) -> String {
         Action::Measure(tool) => tool_words(*tool),
         Action::Watch(names) if names.is_empty() => say("act-watch-nothing"),
         Action::Watch(names) => {
-            let all: Vec<String> = names.iter().map(|n| id_words(n)).collect();
+            let all: Vec<String> = names.iter().map(|n| name("signal", n)).collect();
             say!("act-watch", names = all.join(", "))
         }
         Action::Note(note) => note_words(note),
@@ -202,6 +230,28 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
         out.push(say!("ill-one", what = what, value = value));
     }
     out.join(", ")
+}
+
+/// Values that stand at 0 together where a car lacks what they tell, or where no test has written them yet.
+const LACKED: [&[&str]; 8] = [
+    &["lambda_bank2", "short_bank2_pct", "long_bank2_pct", "rear_oxygen_bank2_v", "catalyst_bank2_pct"],
+    &["cam_wanted_deg", "cam_advance_deg"],
+    &["rail_kpa"],
+    &["tank_kpa"],
+    &["vapour_leak_mm"],
+    &["alcohol_pct"],
+    &["catalyst_pct"],
+    &["cut_out_drop_rpm"],
+];
+
+/// What reading the live values showed, each value with its name.
+fn live_words(l: &LiveValues) -> Vec<String> {
+    let nothing = |id: &&str| l.named(id) == Some(0.0);
+    let lacks = |id: &str| LACKED.iter().any(|all| all.contains(&id) && all.iter().all(nothing));
+    let told = LIVE.iter().filter(|v| !lacks(v.id));
+    let one =
+        |v: &Live| say!("ill-one", what = name("signal", v.id), value = readings::live(v.id, (v.get)(l)));
+    told.map(one).collect()
 }
 
 /// A request to the module.
@@ -283,21 +333,7 @@ pub(super) fn answered(answer: &DiagResponse) -> Answered {
             };
             under("answer-learned", all.iter().map(value).collect())
         }
-        DiagResponse::Live(l) => {
-            let live = say!(
-                "answer-live-is",
-                rpm = number(l.engine_speed_rpm, 0),
-                target = number(l.target_rpm, 0),
-                map = measured(l.map_kpa, "kPa", 1),
-                air = measured(l.air_g_s, "g/s", 2),
-                lambda = lambda_words(&[l.lambda]),
-                short = signed(l.short_pct, 1),
-                long = signed(l.long_pct, 1),
-                coolant = measured(l.coolant_c, "°C", 0),
-                supply = number(l.supply_v, 1),
-            );
-            under("answer-live", vec![live])
-        }
+        DiagResponse::Live(l) => under("answer-live", live_words(l)),
         DiagResponse::InjectorCode(None) => one(say("answer-no-injector-code")),
         DiagResponse::InjectorCode(Some(code)) => one(say!("answer-injector-code", code = code.as_str())),
         DiagResponse::BatteryRecord(r) => one(say!(

@@ -3,7 +3,7 @@
 use super::card::card;
 use super::charts;
 use super::days::{DAY_HEADS, day_cells, days};
-use super::expectations::{told, verdict};
+use super::expectations::{is_kept, told, verdict};
 use super::grade;
 use super::logbook;
 use super::names::{
@@ -73,7 +73,7 @@ fn found(sheet: &Sheet) -> Markup {
         page::digits("found-at"),
     ];
     let rows = html! {
-        @for l in sheet.lines {
+        @for l in sheet.lines.iter().filter(|l| !is_kept(l)) {
             @let told = told(sheet, l);
             tr {
                 td class=(good_or_bad(l.met)) { (mark_words(l.met)) }
@@ -88,7 +88,7 @@ fn found(sheet: &Sheet) -> Markup {
         &say("found-heading"),
         html! {
             (page::verdict(sign, class, &say!("found-verdict", verdict = verdict(sheet))))
-            @if !sheet.lines.is_empty() { (page::table(None, &heads, rows)) }
+            @if sheet.lines.iter().any(|l| !is_kept(l)) { (page::table(None, &heads, rows)) }
             @if !sheet.teaches.is_empty() { h3 { (say("found-teaches")) } p { (sheet.teaches) } }
         },
     )
@@ -209,6 +209,9 @@ fn truth_of(name: &str, t: &Truth) -> Option<f64> {
 }
 
 fn learned(sheet: &Sheet) -> Markup {
+    if sheet.after.learned.is_empty() {
+        return section(&say("learned-heading"), note(&say("learned-unread")));
+    }
     section(
         &say("learned-heading"),
         html! {
@@ -263,7 +266,7 @@ fn learned_value(sheet: &Sheet, v: &LearnedStatus) -> Markup {
 }
 
 fn gates(sheet: &Sheet) -> Markup {
-    if sheet.gates_hidden {
+    if sheet.gates_hidden || sheet.after.learned.is_empty() {
         return html! {};
     }
     let (idle, rest): (Vec<&LearnedStatus>, Vec<&LearnedStatus>) =

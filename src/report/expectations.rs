@@ -29,6 +29,11 @@ pub(super) fn told(sheet: &Sheet, judged: &Judged) -> Told {
     }
 }
 
+/// Met, and a lesson's own: under a closed lid neither what it is nor why is told.
+pub(super) fn is_kept(judged: &Judged) -> bool {
+    judged.met && judged.what == "hidden"
+}
+
 /// The number of expectations met.
 pub(super) fn verdict(sheet: &Sheet) -> String {
     let (met, all) = (sheet.met() as u32, sheet.lines.len() as u32);

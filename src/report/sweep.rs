@@ -61,6 +61,8 @@ pub struct Stat {
     pub percentiles: Option<[f64; 5]>,
     /// Runs in which it was judged, and those in which it was met.
     pub judged: (usize, usize),
+    /// Runs without a number because the engine did not turn at their end.
+    pub stopped: usize,
 }
 
 impl Stat {
@@ -116,13 +118,14 @@ impl Item {
     fn at_percent(&self, point: usize, which: usize) -> String {
         self.at[point].percentiles.map_or_else(String::new, |p| self.number(p[which]))
     }
-    /// In how many of the runs it was met.
+    /// In how many of the runs it was met, and in how many the engine had stopped.
     fn met(&self, point: usize) -> String {
         let stat = &self.at[point];
-        match stat.met_pct() {
-            Some(pct) => say!("sweep-met", met = stat.judged.1, of = stat.judged.0, pct = number(pct, 1)),
-            None => String::new(),
-        }
+        let met = stat
+            .met_pct()
+            .map(|pct| say!("sweep-met", met = stat.judged.1, of = stat.judged.0, pct = number(pct, 1)));
+        let stopped = (stat.stopped > 0).then(|| say!("sweep-stopped", runs = stat.stopped));
+        met.into_iter().chain(stopped).collect::<Vec<_>>().join("; ")
     }
 }
 
@@ -222,7 +225,7 @@ pub fn sweep_csv(s: &Swept<'_>) -> String {
         .map(|a| a.path.as_str())
         .chain(["of", "what", "why", "numbers"])
         .chain(percents.iter().map(String::as_str))
-        .chain(["judged", "met", "met_pct"])
+        .chain(["judged", "met", "met_pct", "engine_stopped"])
         .collect();
     let row = |point: usize, item: &Item| {
         let stat = &item.at[point];
@@ -235,6 +238,7 @@ pub fn sweep_csv(s: &Swept<'_>) -> String {
             Some(pct) => [stat.judged.0.to_string(), stat.judged.1.to_string(), fixed(pct, 2)],
             None => Default::default(),
         });
+        row.push(stat.stopped.to_string());
         row
     };
     let points = 0..s.points();

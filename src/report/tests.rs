@@ -10,6 +10,7 @@ use crate::bench::facts::{Hindrance, ModelNote};
 use crate::bench::record::{Entry, Kind};
 use crate::bench::setup::{Faults, FuelSetup, Setup, Weather};
 use crate::bench::trace::{COLUMNS, Trace};
+use crate::bench::view::Course;
 use crate::scenario::Rule;
 use crate::session::Job;
 use crate::session::{Asked, Judged, Why};
@@ -210,7 +211,9 @@ fn everything() -> Vec<Entry> {
         Action, Connector, Gear, Ill, Key, Load, Note, PartChoice, PartKind, Said, Sensor,
     };
     use crate::bench::tools::{Lead, Look, Point, Tool};
-    use crate::link::{CodeStatus, DiagRequest, DiagResponse, MonitorStatus, Notice, Refused, Routine};
+    use crate::link::{
+        CodeStatus, DiagRequest, DiagResponse, LiveValues, MonitorStatus, Notice, Refused, Routine,
+    };
     let mut acts = vec![
         Action::Key(Key::On),
         Action::Key(Key::Crank),
@@ -257,6 +260,7 @@ fn everything() -> Vec<Entry> {
         (DiagRequest::ClearCodes, DiagResponse::Ok),
         (DiagRequest::ReadLearned, DiagResponse::Learned(Vec::new())),
         (DiagRequest::ReadInjectorCode(1), DiagResponse::InjectorCode(None)),
+        (DiagRequest::ReadLive, DiagResponse::Live(LiveValues::default())),
         (DiagRequest::Stop, DiagResponse::Silent),
     ];
     let mut all: Vec<Kind> = acts.into_iter().map(|action| Kind::Act { id: String::new(), action }).collect();
@@ -268,6 +272,10 @@ fn everything() -> Vec<Entry> {
         [Notice::KeyOff, Notice::EngineStopped, Notice::SequenceComplete { idle_air_light_g_s: 0.1 }]
             .map(|what| Kind::Module { what }),
     );
+    let moved = Course { name: "coolant_c".into(), first: 1.0, last: 2.0, least: 1.0, most: 3.0 };
+    let still = Course { name: "long_pct".into(), ..Course::default() };
+    all.push(Kind::Shown { id: String::new(), values: vec![moved.clone()] });
+    all.push(Kind::Watched { id: String::new(), values: vec![moved, still] });
     all.push(Kind::TimedOut { id: String::new(), condition: "1".into() });
     all.into_iter().enumerate().map(|(k, kind)| Entry { t_s: k as f64, kind }).collect()
 }

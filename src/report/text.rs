@@ -2,7 +2,7 @@
 
 use super::card::{lines_words, sum_words};
 use super::cautions::{AtAct, job_cautions};
-use super::expectations::{told, verdict};
+use super::expectations::{is_kept, told, verdict};
 use super::grade;
 use super::names::{
     against, code_states, decimals, in_shown_units, lambda_words, lamp_words, learned_number, learned_words,
@@ -176,6 +176,10 @@ fn trims(t: &TrimView) -> Vec<String> {
 
 /// The table of learned values, and whether idle air may be learned.
 fn learned(sheet: &Sheet) -> Vec<String> {
+    if sheet.after.learned.is_empty() {
+        let unread = row("account-learned-values", &say("learned-unread"));
+        return unread.into_iter().chain([String::new()]).collect();
+    }
     let line = |c: [&str; 6]| {
         plain(&format!("{:<33} {:>6} {:<3} {:>7}  {:>14}  {}", c[0], c[1], c[2], c[3], c[4], c[5]))
     };
@@ -262,7 +266,8 @@ fn work(sheet: &Sheet) -> Vec<String> {
 fn expectations(sheet: &Sheet, reasons: bool) -> Vec<String> {
     let mut out = wrapped("", &say!("account-expectations", verdict = verdict(sheet)), 4);
     let width = sheet.lines.iter().map(|l| l.what.chars().count()).max().unwrap_or(0).min(48);
-    for line in sheet.lines {
+    // of what a lesson keeps back there is nothing to tell but how many were met
+    for line in sheet.lines.iter().filter(|l| !is_kept(l)) {
         let told = told(sheet, line);
         let sign = say(if line.met { "account-met" } else { "account-not-met" });
         let first = format!("  {sign:<8} {:<width$}  ", plain(&line.what));

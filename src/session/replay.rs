@@ -178,9 +178,11 @@ impl Session {
                 return Ok(None);
             }
         }
+        self.bench.end_watch();
+        compare.upto(&self)?;
         let stopped = book.stopped;
-        let mut run = self.finish(stopped, cpu.elapsed().as_secs_f64());
-        run.actions = actions.cloned();
+        self.actions = actions.cloned();
+        let run = self.finish(stopped, cpu.elapsed().as_secs_f64());
         compare.all_before(book.lines.len())?;
         compare_end(&run, book)?;
         let reason = Reason::ComesOut { lines: book.lines.len() + 2 };

@@ -144,20 +144,27 @@ fn visible_from(
     let shown = |(k, e): &(usize, &Entry)| {
         let own = *k < own_lines;
         let hidden = match &e.kind {
-            Kind::Module { .. } => false,
+            Kind::Module { what } => own && wrote(what),
             _ if e.t_s < 0.0 => true,
             Kind::Act { id, .. } | Kind::Hindered { id, .. } if !injected && is_injected(id) => true,
             Kind::Act { id, action } => own && (tells(action) || drawn(id)),
             Kind::Hindered { .. } => own,
-            Kind::Answer { id, .. } | Kind::Reading { id, .. } | Kind::TimedOut { id, .. } => {
-                own && drawn(id)
-            }
+            Kind::Answer { id, .. }
+            | Kind::Reading { id, .. }
+            | Kind::Shown { id, .. }
+            | Kind::Watched { id, .. }
+            | Kind::TimedOut { id, .. } => own && drawn(id),
             _ => false,
         };
         lid_open || !hidden
     };
     let told = |e: &Entry| if lid_open { e.clone() } else { kept_line(e, hides) };
     log.iter().enumerate().filter(shown).skip(first).map(|(_, e)| told(e)).collect()
+}
+
+/// Whether the module tells what was written into it, which an act that is kept back may have done.
+fn wrote(what: &Notice) -> bool {
+    matches!(what, Notice::InjectorCodeWritten { .. } | Notice::BatteryEntered { .. })
 }
 
 /// Whether an act reveals something that should be found by measuring.
@@ -175,22 +182,35 @@ pub(super) fn tells(action: &Action) -> bool {
     )
 }
 
-/// A judgement as the lid allows it to be shown: for truth and for what differs from trainee to trainee, only whether
-/// it was met.
+/// Takes from an observation the learned values of a lesson's car, unless the module was asked for them: whoever does not
+/// look is not told what a tester would have shown.
+pub(super) fn unread(seen: &mut Observation, log: &[Entry], scenario: &Scenario) {
+    let read = |e: &Entry| matches!(&e.kind, Kind::Answer { answer: DiagResponse::Learned(_), .. });
+    if scenario.plan.is_some() && !log.iter().any(read) {
+        seen.learned.clear();
+        seen.trims.clear();
+        seen.wheel_table_deg.clear();
+    }
+}
+
+/// A judgement as the lid allows it to be shown: for truth, for what differs from trainee to trainee, and for what the
+/// author of a lesson expects of the car that is handed over (`kept`), only whether it was met.
 pub(super) fn told(
     e: &Expect,
     met: bool,
     measured: Value,
     asked: Asked,
-    lid_open: bool,
+    (lid_open, kept): (bool, bool),
     at_s: f64,
 ) -> Judged {
     let unfilled = e.unfilled.as_ref().filter(|_| !lid_open);
     let of_truth = e.what.starts_with("truth.") && !lid_open;
-    let hidden = unfilled.is_some() || of_truth;
+    let kept = kept && !lid_open;
+    let hidden = unfilled.is_some() || of_truth || kept;
     let (what, why) = match unfilled {
         // which value, and why, may reveal as much as the value itself
         _ if of_truth => ("truth.hidden".into(), Why::Hidden),
+        _ if kept => ("hidden".into(), Why::Hidden),
         Some(u) => (u.what.clone(), Why::Author(u.why.clone())),
         None => (e.what.clone(), Why::Author(e.why.clone())),
     };

@@ -122,6 +122,16 @@ impl Units {
         }
     }
 
+    /// Metric units that have another name in US units: the metric one, the US one, what a metric number is multiplied by
+    /// and what is then added, and the decimals with which the US unit is shown.
+    pub fn us_table() -> Vec<(&'static str, &'static str, f64, f64, usize)> {
+        let of = |unit: &'static str| {
+            let ((zero, called), (one, _)) = (Units::Us.quantity(0.0, unit), Units::Us.quantity(1.0, unit));
+            (unit, called, one - zero, zero, decimals(called))
+        };
+        ["kPa", "°C", "km/h", "km", "g/s", "N·m", "kg", "L"].into_iter().map(of).collect()
+    }
+
     /// A metric unit's name in these units; a unit that is the same in both keeps its name.
     pub fn unit(self, unit: &str) -> &str {
         match self.quantity(0.0, unit).1 {

@@ -4,10 +4,10 @@
 //!
 //! **Checked by** `tests/bench/tools.rs`.
 
-use super::numbers::{Units, measured, number};
+use super::numbers::{Units, measured, number, signed_measured};
 use super::{name, say};
 use crate::bench::tools::{Look, Point, Reading, Tool};
-use crate::link::{FreezeFrame, FuelSystem};
+use crate::link::{FreezeFrame, FuelSystem, LIVE};
 
 /// A freeze frame's rows: the name of each value, and the value.
 pub fn freeze_frame(f: &FreezeFrame, units: Units) -> Vec<[String; 2]> {
@@ -27,6 +27,17 @@ pub fn freeze_frame(f: &FreezeFrame, units: Units) -> Vec<[String; 2]> {
         [what, units.value(x, unit)]
     });
     numbers.into_iter().chain([[say("frame-fuel-system"), fuel_system(f.fuel_system)]]).collect()
+}
+
+/// A live value with its unit; corrections have a sign, and a cold oxygen sensor has no value.
+pub fn live(id: &str, x: f64) -> String {
+    // misfires are counts, which have no declaration of their own
+    let Some(l) = LIVE.iter().find(|l| l.id == id) else { return number(x, 0) };
+    match id {
+        "lambda" | "lambda_bank2" if x <= 0.0 => say("lambda-cold"),
+        _ if id.starts_with("short_") || id.starts_with("long_") => signed_measured(x, l.unit, l.decimals),
+        _ => measured(x, l.unit, l.decimals),
+    }
 }
 
 /// What the fuel metering was based on.

@@ -146,6 +146,32 @@ fn bug_ordinary_learning_after_a_reset_closes() {
     closes(&run);
 }
 
+/// Readiness reached by being driven on is reached, without a drive of one's own; too short a drive leaves it open.
+#[test]
+fn bug_readiness_reached_by_daily_use_closes() {
+    let l = Lesson::of("driven-daily-and-never-ready");
+    let work = |minutes: u32| {
+        l.work(
+            88000.0,
+            &format!(
+                "0: cautions = \"read\"
+                 5: service = \"read_codes\"
+                 2: service = \"read_readiness\"
+                 2: service = \"read_learned\"
+                 2: cause = \"level\"
+                 5: key = \"off\"
+                 60: refuel_l = 25
+                 5: drive_on = \"motorway\"; minutes = {minutes}; trips = 1; days = 1; each = 1
+                 10: key = \"on\"
+                 5: service = \"read_readiness\"
+                 2: service = \"read_codes\""
+            ),
+        )
+    };
+    closes(&work(30));
+    stays_open(&work(2));
+}
+
 /// Bodies moved to where their codes are, instead of codes to where the bodies are.
 #[test]
 fn bug_bodies_moved_instead_of_codes_close() {

@@ -8,11 +8,12 @@ use idlewright::bench::action::{Action, Note, PartChoice, PartKind, Said};
 use idlewright::bench::facts::Hindrance;
 use idlewright::bench::not_whole::NotWhole;
 use idlewright::bench::record::{Entry, Kind};
+use idlewright::bench::view::Course;
 use idlewright::lesson::deeds::{self, Deed};
 use idlewright::lesson::{self, Facts, Grade, Prediction, Rubric};
-use idlewright::link::{DiagRequest, DiagResponse, Failed, Group, Notice, Refused, Routine};
+use idlewright::link::{DiagRequest, DiagResponse, Failed, Group, LiveValues, Notice, Refused, Routine};
 use idlewright::scenario::{self, Plan, RowPlan, Scenario, parse_rubric};
-use idlewright::session::teach;
+use idlewright::session::{Options, Session, teach};
 use idlewright::{report, store, words};
 use serde_json::{Value, json};
 
@@ -439,6 +440,73 @@ fn exact_deeds_of_a_logbook() {
     assert!(!deeds::is("part.coil.3", "part.coi") && !deeds::is("part", "part.coil"));
 }
 
+/// A live value counts as read however it was: all at once, alone, or in the service tester's list.
+#[test]
+fn bug_values_that_were_watched_were_read() {
+    let value = |name: &str| Course { name: name.into(), ..Course::default() };
+    let ask = |id: &str, of: DiagRequest| act(id, Action::Ask(of));
+    let line = |kind: Kind| Entry { t_s: 2.0, kind };
+    let of = |log: &[Entry]| -> Vec<String> { deeds::deeds(log).into_iter().map(|d| d.class).collect() };
+    let list = act("w", Action::Watch(vec!["long_pct".into(), "lambda".into()]));
+    assert_eq!(of(std::slice::from_ref(&list)), ["watch"], "nothing was shown yet");
+    let shown = line(Kind::Shown { id: "w".into(), values: vec![value("long_pct")] });
+    let over = line(Kind::Watched { id: "w".into(), values: vec![value("long_pct")] });
+    assert_eq!(of(&[list, shown, over]), ["watch", "live.long_pct", "live.long_pct"]);
+    let answer = |id: &str, answer| line(Kind::Answer { id: id.into(), answer });
+    let alone = ask("a", DiagRequest::ReadValue("long_pct".into()));
+    assert_eq!(
+        of(&[alone.clone(), answer("a", DiagResponse::Value(1.0))]),
+        ["service.read_value", "live.long_pct"]
+    );
+    assert_eq!(of(&[alone, answer("a", DiagResponse::Silent)]), ["refused.read_value"]);
+    let all = of(&[ask("b", DiagRequest::ReadLive), answer("b", DiagResponse::Live(LiveValues::default()))]);
+    assert!(all[0] == "service.read_live" && all.contains(&"live.long_pct".into()), "{all:?}");
+    assert!(deeds::is("live.long_pct", "live") && deeds::known().contains(&"live.misfires_3".into()));
+}
+
+/// What was watched closes a check that names it, and stands with its values on the debrief; what was not does neither.
+#[test]
+fn bug_watching_is_graded_and_told() {
+    let check = |name: &str| {
+        format!("[[lesson.check]]\nrow = \"tests\"\ndid = \"live.{name}\"\nwhy = \"{name} read\"\n")
+    };
+    let lesson = format!("[lesson]\n{}{}", check("coolant_c"), check("long_pct"));
+    let hands = r#"
+schema = 1
+[about]
+id = "hands"
+title = "Watches"
+[[act]]
+id = "look"
+at_s = 1.0
+watch = ["coolant_c", "spark_deg"]
+[[act]]
+id = "all"
+after_s = 5.0
+wait_s = 0.0
+"#;
+    let hands = scenario::parse_actions(hands, "h.toml").expect("reads");
+    let job = scenario(&lesson).expect("reads");
+    let session = Session::new(&job, Some(&hands), &Options::default(), &mut |_| true).expect("begins");
+    let run = session.run(&mut |_| true);
+    let grade = run.grade.as_ref().expect("graded");
+    let tests = grade.rows.iter().find(|r| r.id == "tests").expect("judged");
+    let met: Vec<bool> = tests.findings.iter().map(|f| f.met).collect();
+    assert_eq!(met, [true, false]);
+    let log = run.logbook();
+    let told: Vec<String> = log.iter().map(|e| report::entry_words(e, false).1).collect();
+    let ended = told.iter().find(|t| t.starts_with("live data display ended")).expect("told");
+    assert!(ended.contains("ignition timing from") && ended.contains("least"), "{ended}");
+    // a row of live values tells everything that was read
+    let mut seen = LiveValues { spark_deg: 11.5, fuel_level_pct: 52.0, ..LiveValues::default() };
+    seen.lambda_bank2 = 0.0;
+    let answer = DiagResponse::Live(seen);
+    let row =
+        report::entry_words(&Entry { t_s: 0.0, kind: Kind::Answer { id: String::new(), answer } }, false).1;
+    assert!(row.contains("ignition timing 11.5 °") && row.contains("fuel level 52 %"), "{row}");
+    assert!(row.contains("lambda sensor cold") && !row.contains("bank 2"), "{row}");
+}
+
 /// Every act of every shipped file is a deed that a check may name.
 #[test]
 fn holds_every_shipped_act_is_a_known_deed() {
@@ -614,6 +682,10 @@ service = "read_learned"
 id = "live"
 after_s = 1.0
 service = "read_live"
+[[act]]
+id = "watched"
+after_s = 0.0
+watch = ["lambda", "coolant_c"]
 [[act]]
 id = "learn"
 after_s = 1.0

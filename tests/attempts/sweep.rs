@@ -131,6 +131,28 @@ fn holds_what_run_tells() {
     assert_eq!(found["points"][2]["spread"][2]["percentiles"]["p50"], 6.0);
 }
 
+/// An engine that has stopped has no correction in force: a gap, and the runs are counted. What is stored stays.
+#[test]
+fn bug_a_stopped_engine_has_no_trims() {
+    let dir = folder("stopped");
+    let off = "[[act]]\nid = \"off\"\nat_s = 9\nkey = \"off\"\n[[expect]]\nat = \"end\"\nwhat = \"lamp\"";
+    write(&dir, "leaky.toml", &changed(LEAKY, "[[expect]]\nat = \"end\"\nwhat = \"lamp\"", off));
+    let signals = ["short_trim_1_pct", "trims.bank1.short_pct", "trims.bank1.long_part_pct"];
+    let told: Vec<&str> = signals.iter().flat_map(|s| ["--signal", s]).chain(["--out", "out"]).collect();
+    let table = ends(&sweep(&dir, "2", &told), 0);
+    assert_eq!(table.matches("engine stopped in 3").count(), 2, "{table}");
+    let found: serde_json::Value = serde_json::from_str(&text(&dir, "out/sweep.json")).expect("an object");
+    for row in found["rows"].as_array().expect("rows") {
+        assert!(
+            row["values"][0].is_null() && row["values"][1].is_null() && row["values"][2].is_number(),
+            "{row}"
+        );
+    }
+    let csv = text(&dir, "out/sweep.csv");
+    assert!(csv.lines().next().is_some_and(|names| names.ends_with(",engine_stopped")), "{csv}");
+    assert!(csv.lines().any(|l| l.contains("short_trim_1_pct") && l.ends_with(",3")), "{csv}");
+}
+
 /// Numbers reach the part that the path names: one of several, and one that the file does not list.
 #[test]
 fn holds_paths_into_lists() {

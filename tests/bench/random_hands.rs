@@ -14,6 +14,7 @@ use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::Setup;
 use idlewright::bench::tools::Tool;
 use idlewright::bench::{Bench, Done};
+use idlewright::catalogue::parts::Says;
 use idlewright::label::BatteryKind;
 use idlewright::link::{DiagRequest, Group, Routine};
 use idlewright::num::Stream;
@@ -112,98 +113,25 @@ impl Hands {
             Connector::Belt,
         ])
     }
+    /// Any part that is declared, and anything that may be said of it, in the range that is declared for it. Cylinders and
+    /// banks that this engine has not are hindered.
     fn part(&mut self) -> PartChoice {
-        let k = 1 + self.below(8) as u8;
-        let sensor = self.sensor();
-        let kind = self.of(&[
-            PartKind::ThrottleBody,
-            PartKind::AirMeter,
-            PartKind::Injector(k),
-            PartKind::FuelPump,
-            PartKind::Regulator,
-            PartKind::FuelFilter,
-            PartKind::AirFilter,
-            PartKind::PurgeValve,
-            PartKind::FuelCap,
-            PartKind::VapourLine,
-            PartKind::VentValve,
-            PartKind::Thermostat,
-            PartKind::Exhaust(1 + k % 3),
-            PartKind::Sensor(sensor),
-            PartKind::Module,
-            PartKind::Wheel,
-            PartKind::CrankSensor,
-            PartKind::Coil(k),
-            PartKind::Plug(k),
-            PartKind::Valves(k),
-            PartKind::Rings(k),
-            PartKind::Pulley,
-            PartKind::CamDrive,
-            PartKind::Battery,
-            PartKind::Alternator,
-            PartKind::CamPhaser,
-        ]);
+        let base = self.of(&PartKind::ALL);
+        let all: Vec<PartKind> = PartKind::every(8, 3).filter(|k| k.name() == base.name()).collect();
+        let kind = self.of(&all);
         let mut p = PartChoice::new(kind);
         if self.yes(0.3) {
             p.serial = Some(format!("R{}", self.below(1000)));
         }
-        match kind {
-            PartKind::ThrottleBody => {
-                p.deposit_um = self.may(0.0, 120.0);
-                p.stop_offset_deg = self.may(-1.3, 1.3);
-                p.wear_pct = self.may(0.0, 98.0);
-                p.track_wear_pct = self.may(0.0, 98.0);
-                p.other_variant = self.yes(0.3);
+        for fault in kind.faults() {
+            if self.yes(0.4) && fault.with.is_none_or(|with| p.said(with).is_some()) {
+                let x = match fault.says {
+                    Says::Number(range) | Says::Whole(range) => self.from(range.low, range.high),
+                    Says::OneOf(words) => self.below(words.len()) as f64,
+                    Says::Flag => 1.0,
+                };
+                p.say(fault.key, Some(x));
             }
-            PartKind::AirMeter => {
-                p.error_pct = self.may(-60.0, 60.0);
-                p.error_high_pct = p.error_pct.and_then(|_| self.may(-60.0, 60.0));
-            }
-            PartKind::Injector(_) => {
-                p.error_pct = self.may(-90.0, 60.0);
-                p.wear_pct = self.may(0.0, 98.0);
-                p.drip_mg_s = self.may(0.0, 200.0);
-            }
-            PartKind::Wheel => {
-                p.runout_mm = self.may(0.0, 0.5);
-                p.high_deg = self.may(0.0, 360.0);
-                p.hit_tooth = self.yes(0.3).then(|| 1 + self.below(58) as u8);
-                p.hit_deg = p.hit_tooth.and_then(|_| self.may(-2.0, 2.0));
-            }
-            PartKind::CrankSensor => p.bent = self.yes(0.4),
-            PartKind::Coil(_) => p.wear_pct = self.may(0.0, 98.0),
-            PartKind::Plug(_) => p.gap_mm = self.may(0.2, 3.0),
-            PartKind::Valves(_) | PartKind::Rings(_) => p.leak_mm2 = self.may(0.0, 10.0),
-            PartKind::Pulley => p.ripple_nm = self.may(0.0, 200.0),
-            PartKind::CamDrive => {
-                p.teeth_late = self.of(&[None, Some(-2.0), Some(-1.0), Some(1.0), Some(2.0)]);
-                p.stretch_deg = self.may(0.0, 12.0);
-            }
-            PartKind::CamPhaser => {
-                p.stuck_deg = self.may(0.0, 40.0);
-                p.wear_pct = self.may(0.0, 98.0);
-            }
-            PartKind::Regulator => p.error_pct = self.may(-60.0, 60.0),
-            PartKind::FuelPump
-            | PartKind::FuelFilter
-            | PartKind::AirFilter
-            | PartKind::Thermostat
-            | PartKind::Alternator => p.wear_pct = self.may(0.0, 98.0),
-            PartKind::Exhaust(_) => {
-                p.wear_pct = self.may(0.0, 98.0);
-                p.aged_pct = self.may(0.0, 98.0);
-            }
-            PartKind::PurgeValve => p.leak_mm2 = self.may(0.0, 10.0),
-            PartKind::FuelCap | PartKind::VapourLine => p.hole_mm = self.may(0.0, 12.0),
-            PartKind::VentValve => (p.stays_open, p.stays_shut) = (self.yes(0.3), self.yes(0.3)),
-            PartKind::Battery => {
-                p.battery_type = self.of(&[None, Some(BatteryKind::Flooded), Some(BatteryKind::Agm)]);
-                p.rated_ah = self.may(20.0, 200.0);
-                p.cold_a = self.may(100.0, 1500.0);
-                p.charge_pct = self.may(5.0, 100.0);
-                p.wear_pct = self.may(0.0, 98.0);
-            }
-            PartKind::Sensor(_) | PartKind::Module => {}
         }
         p
     }

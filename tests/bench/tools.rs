@@ -641,6 +641,49 @@ fn exact_watched_values_are_renewed_in_turn() {
     }
 }
 
+/// The logbook tells what a list showed: once when every value is there, and what they did when the list ends.
+#[test]
+fn bug_what_is_watched_is_in_the_logbook() {
+    let mut b = idling();
+    let watch = |names: &[&str]| Action::Watch(names.iter().map(|n| (*n).into()).collect());
+    b.act("w", watch(&["engine_speed_rpm", "coolant_c"]));
+    b.advance_by(1.0);
+    let told = |b: &Bench| -> Vec<Kind> {
+        let of = |k: &&Kind| matches!(k, Kind::Shown { .. } | Kind::Watched { .. });
+        b.log().iter().map(|e| &e.kind).filter(of).cloned().collect()
+    };
+    let lines = told(&b);
+    let [Kind::Shown { id, values }] = lines.as_slice() else { panic!("{lines:?}") };
+    assert_eq!(id, "w");
+    assert!(values.len() == 2 && values[0].name == "engine_speed_rpm" && values[0].first == values[0].last);
+    let mut seen = values[0].first..=values[0].first;
+    let since_s = b.time_s();
+    while b.time_s() < since_s + 20.0 {
+        b.advance_by(0.01);
+        let now = b.observe().watched[0].value.expect("answered");
+        seen = seen.start().min(now)..=seen.end().max(now);
+    }
+    let last = b.observe().watched[0].value.expect("answered");
+    // another list ends it; a list that ends before all its values came tells those that did
+    b.act("x", watch(&["coolant_c"]));
+    b.act("y", watch(&[]));
+    b.end_watch();
+    let lines = told(&b);
+    let [_, Kind::Watched { id, values }] = lines.as_slice() else { panic!("{lines:?}") };
+    let c = &values[0];
+    assert!(
+        id == "w" && c.last == last && c.least == *seen.start() && c.most == *seen.end(),
+        "{c:?} {seen:?}"
+    );
+    // nobody has to end it: whoever looks no more is told what there was, once
+    b.act("z", watch(&["coolant_c"]));
+    b.advance_by(1.0);
+    b.end_watch();
+    b.end_watch();
+    assert_eq!(told(&b).len(), 4);
+    assert_eq!(b.observe().watched.len(), 1, "the list stays");
+}
+
 #[test]
 fn trips_watching_what_is_not_there() {
     let mut b = standing(1);

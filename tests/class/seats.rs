@@ -70,6 +70,39 @@ fn holds_a_seat_comes_to_the_same_as_the_command_line() {
     assert_eq!(run["state_hash"], end["state_hash"], "{run}");
 }
 
+/// A page is told in the units that it asks for with its socket; another page of the class keeps its own.
+#[test]
+fn shows_the_units_that_a_page_asks_for() {
+    let served = Served::new("units", HEALTHY);
+    let (status, _, table) = served.http("GET", "/units.json", &[], "");
+    let table: Value = serde_json::from_str(&table).expect("JSON");
+    assert_eq!(status, 200);
+    assert!(table.as_array().is_some_and(|t| t.iter().any(|u| u[0] == "N·m" && u[1] == "lb·ft")), "{table}");
+    let (_, cookie) = served.seat("auk");
+    let all = [("?units=us", " °F", " °C"), ("?units=metric", " °C", " °F"), ("", " °C", " °F")];
+    for (k, (asks, wanted, other)) in all.into_iter().enumerate() {
+        let mut page = served.page(&format!("/seat/ws{asks}"), &cookie);
+        page.until_handed_over();
+        page.act(json!({ "measure": "thermometer" }));
+        page.order(json!({ "kind": "on", "seconds": 8.0 }));
+        page.until_time(8.0 * (k + 1) as f64);
+        let texts = |key: &str| {
+            let of = |f: &String| serde_json::from_str::<Value>(f).expect("JSON")["texts"][key].clone();
+            page.frames.iter().rev().map(of).filter_map(|v| v.as_array().cloned()).collect::<Vec<_>>()
+        };
+        let reading =
+            texts("readings").into_iter().find_map(|all| all.first()?["text"].as_str().map(str::to_owned));
+        let reading = reading.expect("a reading");
+        assert!(reading.contains(wanted) && !reading.contains(other), "{asks}: {reading}");
+        let mut values = texts("values").into_iter().flatten();
+        let coolant = values.find(|v| v["id"] == "coolant_c").expect("told");
+        let coolant = coolant["text"].as_str().expect("a text");
+        assert!(coolant.ends_with(wanted), "{asks}: {coolant}");
+        // what a page draws stays metric, whatever it shows
+        assert!(page.view["view"]["first"]["seen"]["live"]["coolant_c"].as_f64().is_some_and(|c| c < 130.0));
+    }
+}
+
 #[test]
 fn holds_no_frame_under_a_closed_lid_has_truth() {
     let served = Served::new("truth", LESSON);

@@ -9,6 +9,7 @@ use idlewright::bench::action::{Action, Connector, Life, Load, PartChoice, PartK
 use idlewright::bench::car::NoCar;
 use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::{Stretch, StretchKind};
+use idlewright::catalogue::parts::{Fault, PARTS, Place, Says};
 use idlewright::label::BatteryKind;
 use idlewright::link::{DiagRequest, Group, Routine};
 use idlewright::scenario::{
@@ -938,46 +939,6 @@ fn trips_every_rule_of_the_battery() {
     }
 }
 
-/// Every kind of part with a key that does not go with it: `kind`, what it needs, the key.
-const STRANGE_KEYS: &[(&str, &str, &str)] = &[
-    ("throttle_body", "", "leak_mm2 = 1"),
-    ("throttle_body", "", "cylinder = 1"),
-    ("air_meter", "", "wear_pct = 5"),
-    ("air_meter", "", "deposit_um = 5"),
-    ("injector", "cylinder = 2", "gap_mm = 1"),
-    ("coil", "cylinder = 2", "error_pct = 5"),
-    ("plug", "cylinder = 2", "wear_pct = 5"),
-    ("valves", "cylinder = 2", "drip_mg_s = 5"),
-    ("rings", "cylinder = 2", "wear_pct = 5"),
-    ("flexplate", "", "bent = true"),
-    ("crank_sensor", "", "runout_mm = 0.1"),
-    ("pulley", "", "teeth_late = 1"),
-    ("cam_drive", "", "ripple_nm = 5"),
-    ("injector", "cylinder = 2", "variant = \"other\""),
-    ("fuel_pump", "", "error_pct = 5"),
-    ("fuel_pump", "", "track_wear_pct = 5"),
-    ("regulator", "", "wear_pct = 5"),
-    ("fuel_filter", "", "error_pct = 5"),
-    ("air_filter", "", "leak_mm2 = 5"),
-    ("purge_valve", "", "wear_pct = 5"),
-    ("fuel_cap", "", "leak_mm2 = 1"),
-    ("vapour_line", "", "stays_open = true"),
-    ("vent_valve", "", "hole_mm = 1"),
-    ("thermostat", "", "stop_offset_deg = 0.1"),
-    ("exhaust", "bank = 1", "cylinder = 1"),
-    ("exhaust", "bank = 2", "error_pct = 5"),
-    ("air_filter", "", "bank = 1"),
-    ("sensor", "sensor = \"pedal\"", "error_pct = 5"),
-    ("battery", "", "error_pct = 5"),
-    ("battery", "", "leak_mm2 = 5"),
-    ("air_filter", "", "battery_type = \"agm\""),
-    ("thermostat", "", "rated_ah = 60"),
-    ("regulator", "", "cold_a = 540"),
-    ("coil", "cylinder = 2", "charge_pct = 50"),
-    ("module", "", "deposit_um = 5"),
-    ("module", "", "sensor = \"pedal\""),
-];
-
 #[test]
 fn trips_every_rule_of_faults() {
     for (name, from, to, line, rule) in BROKEN_FAULTS {
@@ -986,23 +947,56 @@ fn trips_every_rule_of_faults() {
     }
 }
 
+/// A value that a key takes, as it is written.
+fn said(fault: &Fault) -> String {
+    match fault.says {
+        Says::Number(_) | Says::Whole(_) => fault.begins.to_string(),
+        Says::OneOf(words) => format!("\"{}\"", words[fault.begins as usize]),
+        Says::Flag => "true".into(),
+    }
+}
+
+/// Every part that is declared takes every key that is declared for it, and no other of the catalogue's.
 #[test]
 fn trips_keys_that_do_not_go_with_a_part() {
-    for (kind, needs, key) in STRANGE_KEYS {
-        let part = |key: &str| format!("part = \"{kind}\"\n{needs}\n{key}\n");
-        let at_setup = |key: &str| with(SCENARIO, "part = \"throttle_body\"\ndeposit_um = 60\n", &part(key));
-        scenario(&at_setup("")).unwrap_or_else(|e| panic!("{kind} without the key: {e}"));
-        let name = key.split(' ').next().unwrap_or_default();
-        let rule = format!(
-            "{:?}",
-            Mistake::GoesNotWith { key: name.to_owned(), with: format!("part = \"{kind}\"") }
-        );
-        assert_error(kind, &scenario(&at_setup(key)).expect_err(key), 19, &rule);
-        // the same in a hand
-        let comma = if needs.is_empty() { String::new() } else { format!("{needs}, ") };
-        let fit = format!("fit = {{ part = \"{kind}\", {comma}{key} }}");
-        let text = with(SCENARIO, "fit = { part = \"throttle_body\", serial = \"TB-77\" }", &fit);
-        assert_error(kind, &scenario(&text).expect_err(key), 48, &rule);
+    let every: Vec<&Fault> = PARTS.iter().flat_map(|p| p.faults).collect();
+    for key in PartChoice::KEYS {
+        assert!(every.iter().any(|f| f.key == *key), "no part takes {key}");
+    }
+    for part in &PARTS {
+        let kind = part.id;
+        let place = match part.place {
+            Place::Engine => "",
+            Place::Cylinder => "cylinder = 2",
+            Place::Bank => "bank = 1",
+            Place::Sensor => "sensor = \"pedal\"",
+        };
+        let lines = |more: &str| format!("part = \"{kind}\"\n{place}\n{more}\n");
+        let at_setup =
+            |more: &str| with(SCENARIO, "part = \"throttle_body\"\ndeposit_um = 60\n", &lines(more));
+        scenario(&at_setup("")).unwrap_or_else(|e| panic!("{kind} without a key: {e}"));
+        for fault in part.faults {
+            let other = fault.with.and_then(|w| part.faults.iter().find(|f| f.key == w));
+            let other = other.map_or(String::new(), |f| format!("{} = {}\n", f.key, said(f)));
+            let key = format!("{other}{} = {}", fault.key, said(fault));
+            scenario(&at_setup(&key)).unwrap_or_else(|e| panic!("{kind} with {key}: {e}"));
+        }
+        let places = ["cylinder = 1", "bank = 1", "sensor = \"pedal\""];
+        let own = part.place.key().unwrap_or_default();
+        let strange = every.iter().filter(|f| part.faults.iter().all(|own| own.key != f.key));
+        let strange = strange.map(|f| format!("{} = {}", f.key, said(f)));
+        let elsewhere = places.iter().filter(|p| !p.starts_with(own) || own.is_empty());
+        for key in strange.chain(elsewhere.map(|p| (*p).to_owned())) {
+            let name = key.split(' ').next().unwrap_or_default();
+            let with_part = format!("part = \"{kind}\"");
+            let rule = format!("{:?}", Mistake::GoesNotWith { key: name.to_owned(), with: with_part });
+            assert_error(kind, &scenario(&at_setup(&key)).expect_err(&key), 19, &rule);
+            // the same in a hand
+            let comma = if place.is_empty() { String::new() } else { format!("{place}, ") };
+            let fit = format!("fit = {{ part = \"{kind}\", {comma}{key} }}");
+            let text = with(SCENARIO, "fit = { part = \"throttle_body\", serial = \"TB-77\" }", &fit);
+            assert_error(kind, &scenario(&text).expect_err(&key), 48, &rule);
+        }
     }
 }
 
@@ -1180,15 +1174,13 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
          did you mean \"==\"?"
     );
     // Columns count characters, not bytes.
+    let keys = [&["part", "cylinder", "bank", "sensor", "serial"], PartChoice::KEYS].concat().join(", ");
     assert_eq!(
         told(
             "fit = { part = \"throttle_body\", serial",
             "fit = { part = \"throttle_body\", \"°µ\" = 1, serial"
         ),
-        "scenarios/own-test.toml:48:33: fit has no key \"°µ\"; its keys are part, cylinder, bank, sensor, serial, \
-         deposit_um, stop_offset_deg, error_pct, error_high_pct, wear_pct, track_wear_pct, aged_pct, variant, \
-         leak_mm2, hole_mm, stays_open, stays_shut, drip_mg_s, runout_mm, high_deg, hit_tooth, hit_deg, bent, gap_mm, ripple_nm, teeth_late, \
-         stretch_deg, stuck_deg, battery_type, rated_ah, cold_a, charge_pct"
+        format!("scenarios/own-test.toml:48:33: fit has no key \"°µ\"; its keys are {keys}")
     );
 }
 

@@ -200,6 +200,54 @@ fn holds_a_closed_lid_in_every_output() {
     assert!(all[1].1.lines().count() > 400, "ten rows a second");
 }
 
+/// A lesson that nobody works on tells neither what its author expects of it nor what the module has learned: with and
+/// without a ticket's variant, on the terminal, as data and on the page. An open lid tells both.
+#[test]
+fn bug_a_closed_lid_keeps_what_nobody_read() {
+    let dir = folder("unread");
+    for who in [&[][..], &["--class-seed", "7", "--trainee", "bench 1"]] {
+        let args = |more: &[&'static str]| [&["run", "idles-high"], who, more].concat();
+        let o = go(&dir, &args(&["--json", "--out", "closed", "--force"]));
+        ends(&o, 0);
+        let v = json(&o);
+        assert_eq!((&v["learned"], &v["trims"]), (&Value::Array(Vec::new()), &Value::Array(Vec::new())));
+        for e in v["expectations"].as_array().expect("expectations") {
+            assert!(e["measured"].is_null() && e["met"] == true, "{e}");
+            assert!(["hidden", "truth.hidden"].iter().any(|w| e["what"] == *w), "{e}");
+        }
+        let table = ends(&go(&dir, &args(&[])), 0);
+        let page = text(&dir, "closed/debrief.html");
+        let open = ends(&go(&dir, &args(&["--lid", "open"])), 0);
+        for told in ["idle air, no load", "codes.P0507.pending", "learned.idle_air_light.value"] {
+            assert!(open.contains(told), "an open lid tells {told}: {open}");
+            assert!(!table.contains(told) && !page.contains(told), "a closed lid tells {told}: {table}");
+        }
+        assert!(table.contains("not read") && table.contains("expectation"), "{table}");
+    }
+}
+
+/// What another garage wrote into the module is to be found by reading: it stands in no file of a trainee whose cylinders were
+/// drawn.
+#[test]
+fn bug_a_notice_of_the_module_tells_no_hidden_act() {
+    let dir = folder("wrote");
+    let args = |lid: &'static str| {
+        let own = ["--class-seed", "7", "--trainee", "otter", "--out", lid, "--lid", lid];
+        [&["run", "rough-since-two-were-renewed"][..], &own].concat()
+    };
+    let closed = ends(&go(&dir, &args("closed")), 0);
+    ends(&go(&dir, &args("open")), 0);
+    assert!(text(&dir.join("open"), "logbook.jsonl").contains("injector_code_written"));
+    for file in ["logbook.jsonl", "debrief.html", "debrief.json"] {
+        let told = text(&dir.join("closed"), file);
+        assert!(
+            !told.contains("injector_code_written") && !told.contains("injector code for cylinder"),
+            "{file}"
+        );
+    }
+    assert!(!closed.contains("points"), "nobody worked, so nothing is marked: {closed}");
+}
+
 #[test]
 fn holds_an_open_lid_shows_truth() {
     let dir = folder("open");

@@ -2,7 +2,7 @@
 
 use crate::bay::CARS;
 use idlewright::bench::Bench;
-use idlewright::bench::action::{Action, Connector, Key, Load, PartKind};
+use idlewright::bench::action::{Action, Connector, Key, Load, PartChoice, PartKind};
 use idlewright::bench::pattern;
 use idlewright::bench::setup::Setup;
 use idlewright::bench::tools::{INSTRUMENTS, Lead, Look, Point};
@@ -152,4 +152,40 @@ fn holds_every_declared_thing_has_a_name() {
     assert_eq!(name("connector", "injector_3"), "injector 3");
     assert_eq!(name("connector", "oxygen_sensor_1"), "oxygen sensor, bank 1");
     assert_eq!(name("code", "P0301"), "misfire in cylinder 1");
+}
+
+/// Every fault that is declared of a part shows in what is told of it, under a key that has words: on the first car that can
+/// have such a part.
+#[test]
+fn holds_every_fault_of_a_part_is_told() {
+    let told = |choice: &PartChoice| {
+        CARS.iter().find_map(|(_, text)| {
+            let setup = Setup { parts: vec![choice.clone()], ..Setup::healthy(text, 1, 88.0) };
+            Some(Bench::standing(&setup).ok()?.truth().parts)
+        })
+    };
+    for kind in PartKind::ALL {
+        let mut sound = PartChoice::new(kind);
+        sound.serial = Some("same".into());
+        for fault in kind.faults() {
+            let mut ill = sound.clone();
+            for f in kind.faults().iter().filter(|f| f.key == fault.key || Some(f.key) == fault.with) {
+                // neither what a new part has nor what its serial brings
+                let x = f.range().map_or(f.begins, |r| r.low + 0.75 * (r.high - r.low));
+                ill.say(f.key, Some(x));
+            }
+            // what is told of a tooth needs both its number and its error
+            if fault.key.starts_with("hit_") {
+                (ill.hit_tooth, ill.hit_deg) = (Some(20), Some(0.3));
+            }
+            let (sound, ill) = (told(&sound).expect(kind.name()), told(&ill).expect(fault.key));
+            let new: Vec<_> = ill.iter().filter(|p| !sound.contains(p)).collect();
+            assert!(!new.is_empty(), "{} of {} is not told", fault.key, kind.name());
+            for part in new {
+                for key in part.is.keys() {
+                    assert!(TRUE.iter().any(|t| t.key == key), "{}: {key} is not told in words", part.name);
+                }
+            }
+        }
+    }
 }

@@ -45,6 +45,19 @@ fn things(b: &Bench) -> Vec<String> {
     b.not_whole().iter().map(|n| n.thing()).collect()
 }
 
+/// The rest of a chain that has stretched was not taught at the factory: ordinary learning followed it on the road.
+#[test]
+fn bug_a_stretched_chains_rest_was_learned_on_the_road() {
+    let by = |parts: Vec<PartChoice>| {
+        let b = bench(&Setup { parts, ..Setup::healthy(DUNLIN, 1, 90.0) });
+        let v = learned(&b, "cam_rest");
+        (v.written_by, v.written_s < 0.0)
+    };
+    assert_eq!(by(Vec::new()), (Writer::Factory, false));
+    assert_eq!(by(vec![chain(0.0)]), (Writer::Factory, false));
+    assert_eq!(by(vec![chain(6.0)]), (Writer::Ordinary, true));
+}
+
 /// A new car's module knows its rest; by command it finds the same again, within the wheel's own errors and the noise: two
 /// tenths of a degree, over seeds and in heat and frost.
 #[test]

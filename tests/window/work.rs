@@ -3,6 +3,7 @@
 
 use super::support::{Bay, Pane, act, asked, bay, click, done, has, pane, pane_of, press};
 use egui::Key;
+use egui::accesskit::Role;
 use egui::{Rect, Shape};
 use egui_kittest::kittest::{NodeT, Queryable};
 use idlewright::bench::action::{
@@ -634,6 +635,32 @@ fn bug_every_signal_keeps_its_unit() {
     b.settings.units = Units::Us;
     b.view.first.seen.live.values.battery_c = 25.0;
     assert!(has(&tall(b), " A, 77 °F (sensor)"));
+}
+
+/// What is typed is typed in the units that are chosen; what is done is metric.
+#[test]
+fn bug_numbers_are_typed_in_the_chosen_units() {
+    let mut b = idling();
+    b.settings.units = Units::Us;
+    b.state.shelf.nm = 40.0;
+    let mut p = tall(b);
+    click(&mut p, "Hold speed on rollers, 12 min, 12 units");
+    assert!(texts(&p).iter().any(|t| t.0 == "29.5 lb·ft"), "{:?}", texts(&p));
+    assert_eq!(click(&mut p, "Hold"), done(Action::Hold { rpm: 2000.0, nm: 40.0 }), "nothing was typed");
+    fn field(p: &Pane) -> egui_kittest::Node<'_> {
+        let is = |n: &egui_kittest::Node<'_>| {
+            n.accesskit_node().numeric_value().is_some_and(|x| (x - 29.5).abs() < 0.1)
+        };
+        p.h.get_all_by_role(Role::SpinButton).find(is).expect("a field")
+    }
+    field(&p).focus();
+    p.settle();
+    field(&p).type_text("20");
+    p.settle();
+    press(&mut p, egui::Key::Enter);
+    let held = click(&mut p, "Hold");
+    let [Wish::Order(Order::Do(Action::Hold { rpm, nm }, _))] = held.as_slice() else { panic!("{held:?}") };
+    assert!(*rpm == 2000.0 && (nm - 20.0 / 0.737_562_15).abs() < 0.05, "{nm}");
 }
 
 /// By hand: a full bar is five round parts, and the most that was counted takes two fifths of it or more.

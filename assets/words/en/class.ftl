@@ -30,6 +30,9 @@ seat-each = { $price } each
 seat-not-read = not read yet
 seat-code = code
 seat-frame-of = Freeze frame of { $code }
+seat-units = Units
+seat-units-metric = metric
+seat-units-us = US
 seat-theme = Light or dark
 seat-theme-auto = As the device
 seat-theme-board = Light
@@ -65,7 +68,6 @@ seat-line-removed = Your instructor has removed this seat.
 # The job card
 
 seat-job-complaint = “{ $complaint }”
-seat-job-km = { $n } km
 seat-job-seat = seat { $seat }
 seat-job-attempt = attempt { $n }
 seat-job-exam = exam
@@ -272,7 +274,7 @@ seat-charge-base = base by type
 seat-charge-cold = temperature
 seat-charge-age = age
 seat-charge-stage = stage
-seat-battery = battery: { $current } A, { $temperature } °C (sensor), { $charge } % charged (counted)
+seat-battery = battery: { $current } A, { $temperature } (sensor), { $charge } % charged (counted)
 seat-bank = bank { $n }
 seat-trim-short = short-term
 seat-trim-idle = long-term, idle

@@ -80,10 +80,10 @@ impl Bench {
                 return self.begin_drive(pattern, 0.0, 60.0 * minutes, false);
             }
             Action::Hold { rpm, nm } => return self.begin_hold(rpm, nm),
-            Action::Watch(names) => return self.bay.s.tester.watch(&names, self.plant.s.time_s),
             Action::CopyInjectorCode { .. }
             | Action::Ask(_)
             | Action::Measure(_)
+            | Action::Watch(_)
             | Action::Note(_)
             | Action::Wait => {}
         }

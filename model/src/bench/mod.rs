@@ -35,9 +35,9 @@ pub mod view;
 pub mod whole;
 
 use crate::ecm::Ecm;
-use crate::ecm::codes::CODES;
+use crate::ecm::codes::{CODES, MONITORS};
 use crate::ecm::memory::Name;
-use crate::link::{DiagRequest, DiagResponse};
+use crate::link::{DiagRequest, DiagResponse, Writer};
 use crate::plant::parts::{ThrottleBody, edges_deg, serial_from_seed};
 use crate::plant::{self, Plant};
 use crate::signals::{SensorFrame, ToothEdge};
@@ -48,6 +48,7 @@ use facts::{DriverTells, Hindrance, ModelNote};
 use record::{Entry, Kind};
 use serde::Serialize;
 use setup::Setup;
+use tester::Tells;
 use tools::{Bay, Put, Reading};
 
 /// What can go wrong with a bench.
@@ -198,7 +199,8 @@ impl Bench {
             if ecm.s.store.holds().cam_rest {
                 // a chain stretches slowly, and ordinary learning has followed it; a tooth it never follows
                 let drive = &plant.s.parts.cam_drive;
-                ecm.s.store.deliver_cam_rest(drive.stretch_deg + drive.trigger_deg);
+                let by = if drive.stretch_deg > 0.0 { Writer::Ordinary } else { Writer::Factory };
+                ecm.s.store.deliver_cam_rest(drive.stretch_deg + drive.trigger_deg, by);
             }
             // the car stood overnight before this, which told the module the battery's state of charge
             ecm.s.charging.rested(plant.s.parts.battery.charged());
@@ -284,6 +286,10 @@ impl Bench {
     pub fn known_codes() -> Vec<&'static str> {
         CODES.iter().map(|c| c.1).collect()
     }
+    /// Names of the monitors of which a module may tell the readiness.
+    pub fn known_monitors() -> Vec<&'static str> {
+        MONITORS.iter().map(|m| m.1).collect()
+    }
     /// Hash of everything that changes, as hex.
     pub fn state_hash(&self) -> String {
         record::hash_of(&(
@@ -316,6 +322,7 @@ impl Bench {
         self.touched(&action);
         let done = match action {
             Action::Measure(tool) => self.measure(id, tool),
+            Action::Watch(names) => self.watch(id, &names),
             other => self.act_quietly(other),
         };
         match &done {
@@ -361,10 +368,37 @@ impl Bench {
         }
     }
 
+    fn watch(&mut self, id: &str, names: &[String]) -> Done {
+        match self.bay.s.tester.watch(id, names, self.plant.s.time_s) {
+            Ok(ended) => {
+                self.tester_tells(ended);
+                Done::Yes
+            }
+            Err(why) => Done::Hindered(why),
+        }
+    }
+
+    /// Nobody looks at the service tester any more: the logbook gets what its list showed. The list stays as it is.
+    pub fn end_watch(&mut self) {
+        let ended = self.bay.s.tester.end();
+        self.tester_tells(ended);
+    }
+
+    fn tester_tells(&mut self, told: Option<(String, Tells)>) {
+        match told {
+            Some((id, Tells::Shown(values))) => self.note(Kind::Shown { id, values }),
+            Some((id, Tells::Over(values))) => self.note(Kind::Watched { id, values }),
+            None => {}
+        }
+    }
+
     /// Active tools take this sample, and the service tester collects its answers.
     fn bay_sample(&mut self) {
         let Self { bay, ecm, plant, .. } = self;
         bay.s.tester.poll(plant.s.time_s, |request| ecm.ask(request));
+        let shown = bay.s.tester.shown_first();
+        self.tester_tells(shown);
+        let bay = &self.bay;
         if bay.idle() {
             return;
         }

@@ -2,6 +2,7 @@
 
 use crate::bench::action::Action;
 use crate::bench::facts::{DriverTells, Hindrance, ModelNote};
+use crate::bench::tester::Course;
 use crate::bench::tools::Reading;
 use crate::link::{DiagResponse, Notice};
 use serde::{Deserialize, Serialize};
@@ -51,6 +52,20 @@ pub enum Kind {
         id: String,
         /// The tool's reading.
         reading: Reading,
+    },
+    /// The service tester shows the values of its list: all have been answered, or the list ended before that.
+    Shown {
+        /// Id of the act that set the list.
+        id: String,
+        /// What was shown, each value once.
+        values: Vec<Course>,
+    },
+    /// The service tester's list has ended after all its values were shown.
+    Watched {
+        /// Id of the act that set the list.
+        id: String,
+        /// What the values did meanwhile.
+        values: Vec<Course>,
     },
     /// The module decided something.
     Module {

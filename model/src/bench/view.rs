@@ -4,7 +4,7 @@
 use crate::bench::Bench;
 use crate::bench::action::Connector;
 use crate::bench::facts::Alone;
-pub use crate::bench::tester::Watched;
+pub use crate::bench::tester::{Course, Watched};
 use crate::bench::tools::Reading;
 use crate::ecm::fueling::Terms;
 use crate::link::{CodeStatus, Failed, LearnedStatus, LiveValues, MonitorStatus, NoStop, WaitsFor};

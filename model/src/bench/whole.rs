@@ -35,6 +35,10 @@ const TRIM_PCT: f64 = 8.0;
 /// The same of a long-term gain as it was saved, beside the one in use \[-\]: the module goes on moving it, so that it was
 /// saved at some moment of its wandering. A technician looks at a saved trim from 10 % on; common practice.
 const SAVED_TRIM: f64 = 10.0 / TRIM_PCT;
+/// How far from zero the parts may need a long-term gain for one that was never driven to be right, over [`TRIM_PCT`]
+/// \[-\]: 10 %, from where on a technician looks at a trim; common practice. Sound parts at the ends of the maker's spread need
+/// some 9 %.
+const UNLEARNED: f64 = 10.0 / TRIM_PCT;
 /// The same of a cylinder trim \[%\]: what a healthy engine's cylinders differ by; assumed.
 const CYLINDER_PCT: f64 = 4.5;
 /// How far learned idle air may be too little, over how far it may be too much \[-\]; assumed.
@@ -148,8 +152,8 @@ impl Bench {
             }
             Name::LongPart(b) | Name::LongHigh(b) => even(self.trim_needed_pct(b), TRIM_PCT),
             Name::LongIdle(b) => {
-                // the idle cell holds air of its bank, not a share of it
-                let air = cal.idle.base_g_s.at(90.0) / self.banks() as f64;
+                // the idle cell holds air, and its share of all the air that the engine draws corrects its bank
+                let air = cal.idle.base_g_s.at(90.0);
                 even(0.01 * air * self.trim_needed_pct(b), 0.01 * air * TRIM_PCT)
             }
             Name::CylinderTrim(c) => {
@@ -195,10 +199,17 @@ impl Bench {
         let mut out = Vec::new();
         for name in store.names() {
             let Some((needs, [below, above])) = self.needs(name) else { continue };
-            let fits = |value: f64| (needs - below..=needs + above).contains(&value);
             let moves = matches!(name, Name::LongIdle(_) | Name::LongPart(_) | Name::LongHigh(_));
+            // a trim that has not been driven for yet is on its way, if it has no further to go than a healthy car's may
+            let on_its_way = |value: f64| {
+                let [low, high] = [needs.min(0.0), needs.max(0.0)];
+                moves && needs.abs() <= UNLEARNED * above && (low..=high).contains(&value)
+            };
+            let fits = |value: f64| (needs - below..=needs + above).contains(&value) || on_its_way(value);
             let wide = if moves { SAVED_TRIM } else { 1.0 };
-            let fits_saved = |value: f64| (needs - wide * below..=needs + wide * above).contains(&value);
+            let fits_saved = |value: f64| {
+                (needs - wide * below..=needs + wide * above).contains(&value) || on_its_way(value)
+            };
             let (used, saved) = (store.entry(name), store.saved(name));
             // a driven car finds its trims by itself, from zero as from anywhere
             let erased = matches!(used.by, Writer::Reset | Writer::PowerCut | Writer::CodeClear);

@@ -446,10 +446,12 @@ impl Store {
         };
         self.saved_wheel = self.wheel.clone();
     }
-    /// The car comes in knowing where its camshaft rests \[deg of crank\].
-    pub fn deliver_cam_rest(&mut self, deg: f64) {
+    /// The car comes in knowing where its camshaft rests \[deg of crank\]: from the factory, or learned on the road before
+    /// the bench began.
+    pub fn deliver_cam_rest(&mut self, deg: f64, by: Writer) {
         let k = Name::CamRest.index();
-        self.values[k] = Value { value: deg, learned: true, by: Writer::Factory, at_s: 0.0 };
+        let at_s = if by == Writer::Factory { 0.0 } else { -1.0 };
+        self.values[k] = Value { value: deg, learned: true, by, at_s };
         self.saved[k] = self.values[k];
     }
     /// A learn ended well.

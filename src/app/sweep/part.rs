@@ -40,6 +40,8 @@ struct PartRow {
     run: usize,
     all_met: bool,
     points_pct: Option<f64>,
+    /// The engine did not turn at the end.
+    stopped: bool,
     /// By signal.
     values: Vec<Option<f64>>,
     /// Index of the expectation, whether it was met, the number found.
@@ -54,6 +56,7 @@ pub(super) fn text(sweep: &Sweep) -> String {
         run: *run,
         all_met: r.all_met,
         points_pct: r.points_pct,
+        stopped: r.stopped,
         values: r.values.clone(),
         judged: r.judged.iter().map(|(h, met, x)| (index[h], *met, *x)).collect(),
     };
@@ -88,6 +91,7 @@ fn points(s: &Swept<'_>) -> Vec<Value> {
             json!({
                 "of": item.of.word(), "what": item.id, "numbers": stat.values.len(), "percentiles": percentiles,
                 "judged": stat.judged.0, "met": stat.judged.1, "met_pct": stat.met_pct(),
+                "engine_stopped": stat.stopped,
             })
         };
         json!({ "at": at, "spread": s.items.iter().map(item).collect::<Vec<_>>() })
@@ -118,7 +122,8 @@ pub(super) fn read(files: &dyn Files, name: &str) -> Result<Sweep, Error> {
         let judged =
             r.judged.into_iter().map(|(k, met, x)| Some((part.expectations.get(k)?.clone(), met, x)));
         let judged = judged.collect::<Option<Vec<_>>>().ok_or_else(|| wrong("sweep-no-part"))?;
-        let row = Row { values: r.values, judged, all_met: r.all_met, points_pct: r.points_pct };
+        let (all_met, points_pct, stopped) = (r.all_met, r.points_pct, r.stopped);
+        let row = Row { values: r.values, judged, all_met, points_pct, stopped };
         let fits = r.run < all && of.of > 0 && of.has(r.run) && row.values.len() == part.sweep.signals.len();
         if !fits || rows.insert(r.run, row).is_some() {
             return Err(wrong("sweep-no-part"));

@@ -9,7 +9,7 @@ use crate::session::desk::MarkName;
 use crate::session::live::Order;
 use crate::units::{self, Range};
 use crate::words::{name, say, upper_first};
-use egui::{Context, DragValue, Ui};
+use egui::{Context, Ui};
 
 /// State of the sheet.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,8 +41,7 @@ impl Default for InjectFaultState {
 fn drag(ui: &mut Ui, x: &mut f64, r: &Range) {
     let speed = (r.high - r.low) / 200.0;
     let digits = if r.high - r.low >= 50.0 { 0 } else { 2 };
-    let unit = if r.unit.is_empty() { String::new() } else { format!(" {}", r.unit) };
-    ui.add(DragValue::new(x).range(r.low..=r.high).speed(speed).max_decimals(digits).suffix(unit));
+    shelf::typed(ui, x, (r.low, r.high), r.unit, |drag| drag.speed(speed).max_decimals(digits));
 }
 
 fn slip(state: &PanelState, action: Action) -> Wish {

@@ -13,6 +13,7 @@ use crate::report::{caution_words, cost_words};
 use crate::session::desk::Reach;
 use crate::session::{Price, Prices};
 use crate::units;
+use crate::words::numbers::{decimals, shown_units};
 use crate::words::{Words, message_of, name, say, upper_first};
 use egui::{RichText, Ui};
 use std::collections::BTreeSet;
@@ -442,8 +443,30 @@ pub fn plugs(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
 fn drag(ui: &mut Ui, called: &str, x: &mut f64, range: std::ops::RangeInclusive<f64>, unit: &str) {
     ui.horizontal_wrapped(|ui| {
         style::soft(ui, called);
-        ui.add(egui::DragValue::new(x).range(range).speed(1.0).suffix(format!(" {unit}")));
+        typed(ui, x, (*range.start(), *range.end()), unit, |drag| drag.speed(1.0));
     });
+}
+
+/// A metric number, shown and typed in the units that are chosen.
+pub fn typed(
+    ui: &mut Ui,
+    x: &mut f64,
+    (low, high): (f64, f64),
+    unit: &str,
+    drawn: impl FnOnce(egui::DragValue<'_>) -> egui::DragValue<'_>,
+) {
+    let units = shown_units();
+    let called = units.unit(unit);
+    let told = |x: f64| units.quantity(x, unit).0;
+    let mut now = told(*x);
+    let suffix = if called.is_empty() { String::new() } else { format!(" {called}") };
+    let mut drag = drawn(egui::DragValue::new(&mut now).range(told(low)..=told(high)).suffix(suffix));
+    if called != unit {
+        drag = drag.max_decimals(decimals(called));
+    }
+    if ui.add(drag).changed() {
+        *x = units.metric(now, unit).clamp(low, high);
+    }
 }
 
 /// The button that carries out the open line of work.
@@ -497,7 +520,7 @@ pub fn work(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     let hold = Action::Hold { rpm: state.shelf.rpm, nm: state.shelf.nm };
     out.extend(job(ui, (shown, state), "rollers", &hold, |ui, s| {
         drag(ui, &say("shelf-hold-at"), &mut s.rpm, 1200.0..=5000.0, "rpm");
-        drag(ui, &say("shelf-rollers"), &mut s.nm, 0.0..=300.0, "N m");
+        drag(ui, &say("shelf-rollers"), &mut s.nm, 0.0..=300.0, "N·m");
         style::soft(ui, &say("shelf-hold-until"));
         does(ui, "shelf-hold").then_some(Action::Hold { rpm: s.rpm, nm: s.nm })
     }));
