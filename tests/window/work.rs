@@ -645,7 +645,8 @@ fn bug_numbers_are_typed_in_the_chosen_units() {
     b.state.shelf.nm = 40.0;
     let mut p = tall(b);
     click(&mut p, "Hold speed on rollers, 12 min, 12 units");
-    assert!(texts(&p).iter().any(|t| t.0 == "29.5 lb·ft"), "{:?}", texts(&p));
+    let all = texts(&p);
+    assert!(["29.5", " lb·ft"].iter().all(|is| all.iter().any(|t| t.0 == *is)), "{all:?}");
     assert_eq!(click(&mut p, "Hold"), done(Action::Hold { rpm: 2000.0, nm: 40.0 }), "nothing was typed");
     fn field(p: &Pane) -> egui_kittest::Node<'_> {
         let is = |n: &egui_kittest::Node<'_>| {
