@@ -228,6 +228,7 @@ pattern-hill = hill
 pattern-long-idle = long idle
 pattern-cold-starts = cold starts
 pattern-coast-downs = coast-downs
+pattern-track = rough track
 pattern-mixed = mixed
 
 # Signals: what is recorded, and what the module tells as live values

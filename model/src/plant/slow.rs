@@ -317,7 +317,7 @@ impl Plant {
             lambda,
             rear_lambda,
             heater: drive.lambda_heater && now.powered,
-            road_m_s: s.road.speed_m_s,
+            road_m_s: s.road.wheels_m_s(),
             battery_a: s.electrical.sensed_a,
             battery_c: celsius(s.parts.battery.acid_k),
         };
