@@ -83,6 +83,8 @@ ranges! {
     EXHAUST_LEAK_MM2 = "exhaust_leak_mm2", "mm²", 0.0, 200.0;
     /// Area that a purge valve leaves open.
     PURGE_LEAK_MM2 = "leak_mm2", "mm²", 0.0, 10.0;
+    /// Leak at a catalyst's flange.
+    JOINT_LEAK_MM2 = "joint_leak_mm2", "mm²", 0.0, 100.0;
     /// Diameter of a hole in the vapour system.
     HOLE_MM = "hole_mm", "mm", 0.0, 12.0;
     /// Fuel that drips from a shut injector.

@@ -192,6 +192,7 @@ impl Hands {
             PartKind::Exhaust(_) => {
                 p.wear_pct = self.may(0.0, 98.0);
                 p.aged_pct = self.may(0.0, 98.0);
+                p.joint_leak_mm2 = self.may(0.0, 100.0);
             }
             PartKind::PurgeValve => p.leak_mm2 = self.may(0.0, 10.0),
             PartKind::FuelCap | PartKind::VapourLine => p.hole_mm = self.may(0.0, 12.0),

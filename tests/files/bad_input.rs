@@ -1186,7 +1186,7 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
             "fit = { part = \"throttle_body\", \"°µ\" = 1, serial"
         ),
         "scenarios/own-test.toml:48:33: fit has no key \"°µ\"; its keys are part, cylinder, bank, sensor, serial, \
-         deposit_um, stop_offset_deg, error_pct, error_high_pct, wear_pct, track_wear_pct, aged_pct, variant, \
+         deposit_um, stop_offset_deg, error_pct, error_high_pct, wear_pct, track_wear_pct, aged_pct, joint_leak_mm2, variant, \
          leak_mm2, hole_mm, stays_open, stays_shut, drip_mg_s, runout_mm, high_deg, hit_tooth, hit_deg, bent, gap_mm, ripple_nm, teeth_late, \
          stretch_deg, stuck_deg, battery_type, rated_ah, cold_a, charge_pct"
     );

@@ -133,8 +133,12 @@ fn put_air_and_fuel(
             let Some(place) = usize::from(b).checked_sub(1).filter(|i| *i < n) else {
                 return Err(Hindrance::NoBank { bank: b, of: n as u8 });
             };
-            parts.exhausts[place] =
-                Exhaust { serial, blocked: share(choice.wear_pct), health: 1.0 - share(choice.aged_pct) };
+            parts.exhausts[place] = Exhaust {
+                serial,
+                blocked: share(choice.wear_pct),
+                health: 1.0 - share(choice.aged_pct),
+                joint_leak_mm2: choice.joint_leak_mm2.unwrap_or(0.0),
+            };
         }
         PartKind::Thermostat => {
             parts.thermostat = Thermostat { serial, least_open: share(choice.wear_pct) };
@@ -346,6 +350,7 @@ fn tell_electrics(parts: &Parts) -> Vec<Told> {
     }
     for (b, pipe) in parts.exhausts.iter().enumerate() {
         let told = Told::of(format!("exhaust_{}", b + 1), &pipe.serial).is("blocked_pct", pct(pipe.blocked));
+        let told = told.if_any("joint_leak_mm2", pipe.joint_leak_mm2);
         out.push(if pipe.health < 0.995 { told.is("catalyst_pct", pct(pipe.health)) } else { told });
     }
     let b = &parts.battery;

@@ -228,6 +228,8 @@ const TRIM_PCT: f64 = 8.0;
 /// The same of a long-term gain as it was saved, beside the one in use \[-\]: the module goes on moving it, so that it was
 /// saved at some moment of its wandering. A technician looks at a saved trim from 10 % on; common practice.
 const SAVED_TRIM: f64 = 10.0 / TRIM_PCT;
+/// The same of the rear trim \[%\]: half of its authority; assumed.
+const REAR_PCT: f64 = 1.0;
 /// The same of a cylinder trim \[%\]: what a healthy engine's cylinders differ by; assumed.
 const CYLINDER_PCT: f64 = 4.5;
 /// How far learned idle air may be too little, over how far it may be too much \[-\]; assumed.
@@ -301,6 +303,7 @@ fn air_and_fuel(out: &mut Parted, parts: &Parts, s: &Spread) {
         let name = format!("exhaust_{}", b + 1);
         out.at_most(&name, "blocked_pct", pct(pipe.blocked), pct(exhaust));
         out.within(&name, "catalyst_pct", pct(pipe.health), pct(sound::CATALYST), f64::INFINITY);
+        out.at_most(&name, "joint_leak_mm2", pipe.joint_leak_mm2, sound::LEAK_MM2);
     }
     let opens = pct(parts.thermostat.least_open);
     out.at_most("thermostat", "opens_pct", opens, pct(sound::THERMOSTAT));
@@ -460,6 +463,10 @@ impl Bench {
                 let mean = all.iter().sum::<f64>() / all.len().max(1) as f64;
                 even(100.0 * (mean / all[usize::from(c)] - 1.0), CYLINDER_PCT)
             }
+            Name::RearTrim(b) => {
+                let [_, low, high] = self.ecm.s.store.limits(&cal.memory, name);
+                even(self.rear_trim_needed_pct(b).clamp(low, high), REAR_PCT)
+            }
             Name::IdleAirLoaded | Name::InjectorFlow(_) | Name::InjectorDead(_) | Name::ShortPulse(_) => None,
         }
     }
@@ -470,6 +477,18 @@ impl Bench {
         let printed = i.code.as_deref().filter(|_| self.ecm.s.store.holds().coded);
         let said = printed.and_then(|code| label::read(code).ok()).map_or(0.0, |l| 0.01 * l.flow_pct);
         i.flow_gain * (1.0 - i.clogged) / (1.0 + said)
+    }
+
+    /// Trim of fuel at which a bank runs at lambda 1 by what its front oxygen sensor shows there \[%\]; zero where no signal
+    /// comes from it.
+    pub(super) fn rear_trim_needed_pct(&self, bank: u8) -> f64 {
+        let sensor = [Sensor::Oxygen1, Sensor::Oxygen2][usize::from(bank).min(1)];
+        let ill = self.plant.s.hands.ills[sensor.index()];
+        if ill.stuck || ill.wire != Wire::Sound {
+            return 0.0;
+        }
+        let told_v = self.car.plant.sensors.lambda_v.at(1.0) * ill.gain + ill.offset_v;
+        100.0 * (1.0 - self.car.ecm.s.inputs.lambda_v.inverse_at(told_v))
     }
 
     /// Gain of fuel at which a bank runs at lambda 1 by what its parts are \[%\].

@@ -35,6 +35,7 @@ pub mod monitors;
 pub mod phaser;
 mod power;
 pub mod purge;
+pub mod rear_trim;
 mod scan;
 pub mod sequences;
 pub mod services;
@@ -100,6 +101,8 @@ pub struct State {
     pub short_pulse: short_pulse::State,
     /// Catalyst monitor.
     pub catalyst: catalyst_monitor::State,
+    /// Trim by the sensor behind the catalyst.
+    pub rear_trim: rear_trim::State,
     /// Phaser of the inlet camshaft.
     pub phaser: phaser::State,
     /// Purge.
@@ -194,6 +197,7 @@ impl Ecm {
                 cylinder_trim: cylinder_trim::State::default(),
                 short_pulse: short_pulse::State::default(),
                 catalyst: catalyst_monitor::State::default(),
+                rear_trim: rear_trim::State::default(),
                 phaser: phaser::State::default(),
                 purge: purge::State::default(),
                 vapour: vapour_monitor::State::default(),
@@ -441,7 +445,8 @@ impl Ecm {
         for (bank, cut) in cal.plate.banks.iter().zip(s.misfire.cut) {
             unfed[usize::from(*bank) - 1] |= cut;
         }
-        let offset = std::array::from_fn(|b| s.catalyst.offset(&cal.s.catalyst, b));
+        let offset =
+            std::array::from_fn(|b| s.catalyst.offset(&cal.s.catalyst, b) + s.rear_trim.offset(&s.store, b));
         let inferring = s.store.tank.inferring.is_some();
         let believed =
             alcohol::believed(cal.s.alcohol.as_ref(), cal.s.fuel.afr, &s.store, s.inputs.coolant_c);
@@ -570,6 +575,7 @@ impl Ecm {
         }
         self.monitor(dt);
         self.catalyst_slow(dt);
+        self.rear_trim_slow(dt);
         self.vapour_slow(dt);
         self.phaser_slow(dt);
         if self.s.running && self.s.fuel.running_s > 10.0 {

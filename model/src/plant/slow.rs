@@ -190,7 +190,7 @@ impl Plant {
         for (b, part) in s.parts.exhausts.iter_mut().enumerate() {
             let through = catalyst::Inputs {
                 flow_kg_s: s.exhaust.banks[b].flow_kg_s,
-                leak_kg_s: if b == 0 { s.exhaust.leak_kg_s } else { 0.0 },
+                leak_kg_s: s.exhaust.banks[b].joint_kg_s + if b == 0 { s.exhaust.leak_kg_s } else { 0.0 },
                 mixing_kg: p.exhaust.mixing_g * 1e-3,
                 ambient_k: s.ambient_k,
                 port_k: s.wall_k,
