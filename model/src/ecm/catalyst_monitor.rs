@@ -26,7 +26,7 @@
 //! **Checked by** `tests/module/catalyst_monitor.rs`.
 
 use crate::ecm::codes::{self, Code, Codes};
-use crate::ecm::{Ecm, Gate, GateKind, rear_trim};
+use crate::ecm::{Ecm, Gate, GateKind};
 use crate::num::{self, Table};
 use crate::signals::MAX_BANKS;
 use crate::units::{ParamError, between};
@@ -364,7 +364,7 @@ impl Ecm {
             idling: s.air.idling,
             coolant_c: i.coolant_c,
             air_g_s: i.air_g_s / banks as f64,
-            lambda: std::array::from_fn(|b| i.lambda[b] - rear_trim::learned(&s.store, b)),
+            lambda: std::array::from_fn(|b| i.lambda[b] - s.store.rear_lambda(b)),
             rear_v: i.rear_oxygen_v,
             short: s.fuel.short,
             closed_loop: s.fuel.closed_loop,

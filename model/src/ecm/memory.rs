@@ -491,6 +491,10 @@ impl Store {
     pub fn get(&self, name: Name) -> f64 {
         self.values[name.index()].value
     }
+    /// What the rear trim of a bank moves the target of lambda control by \[lambda\].
+    pub fn rear_lambda(&self, bank: usize) -> f64 {
+        -0.01 * self.get(Name::RearTrim(bank as u8))
+    }
     /// The whole entry.
     pub fn entry(&self, name: Name) -> Value {
         self.values[name.index()]

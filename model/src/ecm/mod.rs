@@ -594,39 +594,6 @@ impl Ecm {
         }
     }
 
-    fn monitor(&mut self, dt: f64) {
-        let mut told: Vec<(Code, bool)> = Vec::new();
-        let cal = &self.cal.s;
-        let s = &mut self.s;
-        let around = monitors::Around {
-            running: s.running,
-            running_s: s.fuel.running_s,
-            cut: s.fuel.cut,
-            idling: s.air.idling,
-            // pressed against its stop to be seen, the plate cannot follow
-            throttle_v: s
-                .out
-                .throttle_v
-                .filter(|_| !matches!(s.air.plate, airflow::PlateMode::Learning(_)))
-                .map(|v| if s.out.by_throttle2 { 5.0 - v } else { v }),
-            throttle_v_deg: cal.inputs.throttle_v_deg,
-            starter: s.out.starter,
-            banks: self.cal.plate.bank_count(),
-            cylinders: self.cal.plate.firing_order.len(),
-            heaters: s.out.lambda_heater,
-        };
-        s.monitors.slow(&cal.watch, &s.inputs, &around, dt, &mut |code, seen| {
-            if let Some(bad) = seen
-                && (bad || s.codes.standing(code).failing || !s.codes.standing(code).tested)
-            {
-                told.push((code, bad));
-            }
-        });
-        for (code, bad) in told {
-            self.verdict(code, Some(bad));
-        }
-    }
-
     fn verdict(&mut self, code: Code, seen: Option<bool>) {
         match seen {
             Some(true) => {

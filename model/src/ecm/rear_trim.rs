@@ -136,7 +136,7 @@ impl State {
     }
     /// (2) What a bank is asked for beside its target \[lambda\].
     pub fn offset(&self, store: &Store, bank: usize) -> f64 {
-        self.banks[bank].short + learned(store, bank)
+        self.banks[bank].short + store.rear_lambda(bank)
     }
 
     fn judge_gates(&mut self, cal: &Cal, l: &Look<'_>) {
@@ -216,11 +216,6 @@ impl State {
         }
         told
     }
-}
-
-/// (2) The learned trim of a bank as it moves the target \[lambda\].
-pub(super) fn learned(store: &Store, bank: usize) -> f64 {
-    -0.01 * store.get(Name::RearTrim(bank as u8))
 }
 
 impl Ecm {

@@ -253,8 +253,6 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
         }
         (Gate::NearStored, true) => say!("gate-near-stored-open", now = now(1)),
         (Gate::NearStored, false) => say!("gate-near-stored-shut", now = now(1), limit = limit(1)),
-        (Gate::RearInRange, true) => say("gate-rear-in-range-open"),
-        (Gate::RearInRange, false) => say!("gate-rear-in-range-shut", now = now(2)),
         (Gate::TrimSettled, true) => say!("gate-trim-settled-open", now = now(1)),
         (Gate::TrimSettled, false) => say!("gate-trim-settled-shut", now = now(1), limit = limit(0)),
         (Gate::ColdStart, true) => say!("gate-cold-start-open", now = now(0)),
@@ -292,6 +290,7 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
             | Gate::Asleep
             | Gate::Referenced
             | Gate::RearAnswers
+            | Gate::RearInRange
             | Gate::CamAtRest,
             open,
         ) => {
